@@ -1,0 +1,182 @@
+package routing
+
+import (
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/osmdata/plane"
+)
+
+// Plan is the answer to a wish: walks, best first, and what stands behind them.
+type Plan struct {
+	Walks   []Walk
+	Depart  time.Time
+	Zone    string    // name of the time zone that hours are told in
+	Assumed []string  // what was assumed, most important first
+	MapTime time.Time // of the extract, zero if unknown
+	Notes   []string  // what else a handler must know: laps, a start inside a distance
+	Snap    Snapping  // where the walk begins
+}
+
+// Snapping says where a wished place was put on the network.
+type Snapping struct {
+	At    plane.Point
+	DistM float64 // from the wished place
+}
+
+// Walk is one walk with everything it is expected to bring.
+type Walk struct {
+	Shape                 Shape
+	Legs                  []Leg
+	Line                  plane.Polyline
+	DurationS             float64
+	LengthM               float64
+	ExpectedReactions     float64        // X
+	CalmChance            float64        // that nobody barks, lunges or freezes, doubt mixed in
+	CalmLow, CalmHigh     float64        // 80 % interval
+	Kinds                 []KindOutlook  // every kind the dog reacts to or is met, most X first
+	Movers                []Contribution // what moves the answer most, at most three
+	Passed                []Passed
+	Watch                 []WatchPoint
+	RepeatedS             float64 // seconds on streets walked before
+	Laps                  int     // 1, or how often the same round is walked
+	Quality               Quality
+	TreatsLow, TreatsHigh int
+	ShortestGapS          float64 // least expected time between encounters
+	LongestCalmS          float64 // longest stretch at the calm level
+	DefaultRoomShare      float64 // share of the walk whose room is a default, not measured
+	StackedReactions      float64 // X with arousal that builds up, 0 if not asked for
+	arcs                  []int32 // in order
+}
+
+// KindOutlook is what is expected of one kind on a walk.
+type KindOutlook struct {
+	Kind      exposure.Kind
+	Expected  float64 // encounters in sight or hearing, whatever the distance
+	Low, High float64 // 80 % interval of that count
+	Inside    float64 // encounters nearer than the working distance
+	InsideS   float64 // seconds of them
+	Reactions float64 // X of this kind
+}
+
+// Leg is a run along one street.
+type Leg struct {
+	Name                  string
+	Class                 string // what it is where it has no name: "footpath", "steps"
+	Turn                  Turn
+	Line                  plane.Polyline
+	StartS                float64 // since departure
+	DurationS             float64
+	LengthM               float64
+	Reactions             float64 // X of the leg
+	Level                 Level
+	RoomLeftM, RoomRightM float64 // lower quartile of the room to each side, walking
+	LeastRoomM            float64 // the least of the better side
+	RoomDefault           bool
+	Keep                  string  // "left" or "right": the side with more room, "" if alike
+	SightM                float64 // how far ahead one sees, lower decile
+	LevelDB               float64 // continuous road noise
+	Kinds                 []KindOutlook
+	WayOutS               float64 // seconds at a brisk pace to the nearest place with the room needed, -1 if none within reach
+	WayOutSide            string  // "left", "right", "ahead", "back"
+	Edges                 []LegEdge
+}
+
+// LegEdge is one edge of the network within a leg, for breakdowns.
+type LegEdge struct {
+	Edge      int32
+	StartS    float64
+	Against   bool // walked against the edge's geometry
+	Reactions float64
+	Level     Level
+	FromM     float64 // metres into the walk
+	LengthM   float64
+}
+
+// Turn is how a leg begins.
+type Turn string
+
+// The turns, seen from the leg before.
+const (
+	TurnStart      Turn = "start"
+	TurnStraight   Turn = "straight"
+	TurnLeft       Turn = "left"
+	TurnRight      Turn = "right"
+	TurnHalfLeft   Turn = "half_left"
+	TurnHalfRight  Turn = "half_right"
+	TurnSharpLeft  Turn = "sharp_left"
+	TurnSharpRight Turn = "sharp_right"
+	TurnBack       Turn = "back"
+)
+
+// Level is how hard ground is, in four steps of expected reactions in ten
+// minutes of walking on it.
+type Level uint8
+
+// The levels.
+const (
+	Calm  Level = iota // under 1 in 30
+	Some               // up to 1 in 10
+	Tight              // up to 4 in 10
+	Hard
+)
+
+// LevelLimits are the expected reactions in ten minutes at which Some, Tight and
+// Hard begin. Steps of about three; our assumption, looked at on real ground.
+var LevelLimits = [3]float64{0.033, 0.1, 0.4}
+
+// String names the level.
+func (l Level) String() string { return [...]string{"calm", "some", "tight", "hard"}[l] }
+
+// LevelOf gives the level of ground with the hazard of expected reactions a second.
+func LevelOf(hazardPerS float64) Level {
+	x10 := hazardPerS * 600
+	for i, lim := range LevelLimits {
+		if x10 < lim {
+			return Level(i)
+		}
+	}
+	return Hard
+}
+
+// Passed is a fixed source that a walk comes near.
+type Passed struct {
+	Source   int32 // index into the field's sources
+	Name     string
+	Sort     string
+	NearestM float64
+	AtS      float64 // when
+	FromM    float64 // metres into the walk
+	Side     string  // "left" or "right"
+	Active   float64 // probability that somebody is there then
+	InSight  bool
+	Need     exposure.Need // the largest of its kinds
+}
+
+// WatchPoint is a place to be ready at.
+type WatchPoint struct {
+	What   string // "source", "blind_corner", "pinch", "crossing", "school_bell"
+	Name   string // of the source or street
+	At     plane.Point
+	AtS    float64
+	FromM  float64
+	Side   string // "left", "right" or ""
+	DistM  float64
+	SightM float64
+	RoomM  float64
+}
+
+// Quality says how good a walk is against the best that exists.
+type Quality struct {
+	Proved    bool    // no better one exists in the model searched
+	WithinPct float64 // at most this much could be gained, in per cent of X; negative while nothing is proved
+	LowerX    float64 // bound on the searched cost
+	Checking  bool    // a proof can still be asked for
+}
+
+// Contribution is one source or stream and what it adds to a walk.
+type Contribution struct {
+	Name      string // "dogs walked on Tanner Row", "Dog field"
+	Kind      exposure.Kind
+	Reactions float64
+}
