@@ -1,0 +1,221 @@
+package plane
+
+import (
+	"math"
+	"slices"
+)
+
+// Segment is one straight piece in an Index. ID is the caller's, Mask says what
+// the piece is or stops: a query meets the pieces that share a bit with its own
+// mask. A piece whose ends coincide is a point.
+type Segment struct {
+	A, B Point
+	ID   int32
+	Mask uint8
+}
+
+// Hit is a piece found by an index.
+type Hit struct {
+	Segment int32 // index into the slice the Index was made from
+	ID      int32 // its ID
+	At      Point // the nearest point, or the point hit
+	DistM   float64
+}
+
+// Index finds segments by place. It is a uniform grid whose occupied cells stand
+// in one hash table, so that its size follows the pieces and not the box around
+// them. Rays of tens of metres are what it is made for: a grid of about 32 m was
+// three to seven times faster for them than a packed R-tree in a measured
+// prototype. Immutable; may be shared between goroutines.
+type Index struct {
+	segs  []Segment
+	cellM float64
+	cells cellTable
+	from  []int32 // pieces of cell c are list[from[c]:from[c+1]]
+	list  []int32
+	box   Box // of all pieces, in cells
+}
+
+// slackM widens the cells that a piece is listed in, so that a crossing exactly on
+// a border or corner is found from both sides; far above the rounding of
+// coordinates, which is below 2e-9 m up to 10,000 km from the origin.
+const slackM = 1e-6
+
+// worldM bounds coordinates that an index takes, in metres: more than twice round
+// the earth.
+const worldM = 1e8
+
+// linearRings is the number of rings of cells that a nearest search looks at
+// before it takes the plain scan of all pieces instead.
+const linearRings = 64
+
+// NewIndex makes an index of the segments, which it keeps and which must not be
+// changed, with cells cellM metres wide. Segments that do not lie on the earth
+// (coordinates that are not finite or above 100,000 km) are left out.
+func NewIndex(segs []Segment, cellM float64) *Index {
+	x := &Index{segs: segs, cellM: cellM, cells: newCellTable(len(segs)), box: EmptyBox()}
+	var listed, owner []int32 // per listing: the cell and the piece
+	var count []int32
+	for i := range segs {
+		x.cover(segs[i].A, segs[i].B, func(cx, cy int32) {
+			c := x.cells.add(cx, cy)
+			if int(c) == len(count) {
+				count = append(count, 0)
+			}
+			count[c]++
+			listed, owner = append(listed, c), append(owner, int32(i))
+			x.box = x.box.With(Point{float64(cx), float64(cy)})
+		})
+	}
+	x.from = make([]int32, len(count)+1)
+	for c, n := range count {
+		x.from[c+1] = x.from[c] + n
+		count[c] = x.from[c]
+	}
+	x.list = make([]int32, len(listed))
+	for k, c := range listed {
+		x.list[count[c]] = owner[k]
+		count[c]++
+	}
+	return x
+}
+
+// cover calls yield for every cell that comes within slackM of the segment.
+func (x *Index) cover(a, b Point, yield func(cx, cy int32)) {
+	if a.X > b.X {
+		a, b = b, a
+	}
+	if far := math.Abs(a.X) + math.Abs(a.Y) + math.Abs(b.X) + math.Abs(b.Y); !(far <= worldM) {
+		return
+	}
+	lo, hi := x.cell(a.X-slackM), x.cell(b.X+slackM)
+	for cx := lo; cx <= hi; cx++ {
+		y0, y1 := a.Y, b.Y
+		if lo != hi && b.X > a.X {
+			k := (b.Y - a.Y) / (b.X - a.X)
+			left, right := float64(cx)*x.cellM-slackM, float64(cx+1)*x.cellM+slackM
+			y0 = a.Y + k*(min(max(left, a.X), b.X)-a.X)
+			y1 = a.Y + k*(min(max(right, a.X), b.X)-a.X)
+		}
+		for cy := x.cell(min(y0, y1) - slackM); cy <= x.cell(max(y0, y1)+slackM); cy++ {
+			yield(cx, cy)
+		}
+	}
+}
+
+func (x *Index) cell(v float64) int32 { return int32(math.Floor(v / x.cellM)) }
+
+// at is the list of pieces in a cell.
+func (x *Index) at(cx, cy int32) []int32 {
+	c := x.cells.find(cx, cy)
+	if c < 0 {
+		return nil
+	}
+	return x.list[x.from[c]:x.from[c+1]]
+}
+
+// Segment is the piece with the given index.
+func (x *Index) Segment(i int32) Segment { return x.segs[i] }
+
+// Len is the number of pieces.
+func (x *Index) Len() int { return len(x.segs) }
+
+// InBox appends to dst the indexes of all pieces in the mask that share a point
+// with the box, ascending, each once.
+func (x *Index) InBox(b Box, mask uint8, dst []int32) []int32 {
+	return x.gather(b, mask, dst, func(s *Segment) bool { return segmentMeetsBox(s.A, s.B, b) })
+}
+
+// Within appends to dst the indexes of all pieces in the mask with a point at
+// most rM metres from p, ascending, each once.
+func (x *Index) Within(p Point, rM float64, mask uint8, dst []int32) []int32 {
+	b := Box{p, p}.Grown(rM)
+	return x.gather(b, mask, dst, func(s *Segment) bool {
+		q, _ := NearestOnSegment(p, s.A, s.B)
+		return p.DistanceM(q) <= rM
+	})
+}
+
+// gather collects the pieces listed in the cells of b that pass the test.
+func (x *Index) gather(b Box, mask uint8, dst []int32, test func(*Segment) bool) []int32 {
+	start := len(dst)
+	b = Box{
+		Point{max(math.Floor(b.Min.X/x.cellM), x.box.Min.X), max(math.Floor(b.Min.Y/x.cellM), x.box.Min.Y)},
+		Point{min(math.Floor(b.Max.X/x.cellM), x.box.Max.X), min(math.Floor(b.Max.Y/x.cellM), x.box.Max.Y)},
+	}
+	if !(b.Min.X <= b.Max.X && b.Min.Y <= b.Max.Y) { // also when not a number
+		return dst
+	}
+	for cx := int32(b.Min.X); cx <= int32(b.Max.X); cx++ {
+		for cy := int32(b.Min.Y); cy <= int32(b.Max.Y); cy++ {
+			for _, i := range x.at(cx, cy) {
+				if x.segs[i].Mask&mask != 0 && test(&x.segs[i]) {
+					dst = append(dst, i)
+				}
+			}
+		}
+	}
+	slices.Sort(dst[start:])
+	return dst[:start+len(slices.Compact(dst[start:]))]
+}
+
+// Nearest is the piece in the mask nearest to p, at most maxM metres away (which
+// may be infinite). Of equally near pieces the first wins.
+func (x *Index) Nearest(p Point, maxM float64, mask uint8) (Hit, bool) {
+	best := Hit{Segment: -1, DistM: maxM}
+	cx, cy := math.Floor(p.X/x.cellM), math.Floor(p.Y/x.cellM)
+	// Rings of cells that cannot touch the occupied box are skipped.
+	first := max(0, x.box.Min.X-cx, cx-x.box.Max.X, x.box.Min.Y-cy, cy-x.box.Max.Y)
+	last := max(cx-x.box.Min.X, x.box.Max.X-cx, cy-x.box.Min.Y, x.box.Max.Y-cy)
+	for k := first; k <= last; k++ {
+		if (k-1)*x.cellM > best.DistM {
+			return best, best.Segment >= 0
+		}
+		if k-first > linearRings || k > math.MaxInt16 {
+			return x.scan(p, maxM, mask)
+		}
+		x.ring(int32(cx), int32(cy), int32(k), func(i int32) { best.improve(x, p, i, mask) })
+	}
+	return best, best.Segment >= 0
+}
+
+// ring calls yield for the pieces of all cells k steps from a cell.
+func (x *Index) ring(cx, cy, k int32, yield func(i int32)) {
+	row := func(y, step int32) {
+		for c := cx - k; c <= cx+k; c += step {
+			for _, i := range x.at(c, y) {
+				yield(i)
+			}
+		}
+	}
+	row(cy-k, 1)
+	if k == 0 {
+		return
+	}
+	for y := cy - k + 1; y < cy+k; y++ {
+		row(y, 2*k)
+	}
+	row(cy+k, 1)
+}
+
+// scan is Nearest without the grid.
+func (x *Index) scan(p Point, maxM float64, mask uint8) (Hit, bool) {
+	best := Hit{Segment: -1, DistM: maxM}
+	for i := range x.segs {
+		best.improve(x, p, int32(i), mask)
+	}
+	return best, best.Segment >= 0
+}
+
+// improve takes piece i for the hit if it is nearer to p.
+func (h *Hit) improve(x *Index, p Point, i int32, mask uint8) {
+	s := &x.segs[i]
+	if s.Mask&mask == 0 {
+		return
+	}
+	q, _ := NearestOnSegment(p, s.A, s.B)
+	d := p.DistanceM(q)
+	if d < h.DistM || d == h.DistM && (h.Segment < 0 || i < h.Segment) {
+		*h = Hit{Segment: i, ID: s.ID, At: q, DistM: d}
+	}
+}
