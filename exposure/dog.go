@@ -1,5 +1,16 @@
 package exposure
 
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strings"
+	"unicode/utf8"
+)
+
 // Need is the pair of distances that a dog has for a kind or category.
 type Need struct {
 	// WorkingM is the distance W in metres at which the dog notices, still takes
@@ -9,11 +20,348 @@ type Need struct {
 	ReactionM float64
 }
 
+// Bounds of what is accepted for a dog.
+const (
+	LeastDistanceM  = 0.1  // nearer than that nobody can measure
+	MostDistanceM   = 5000 // far beyond what any map offers; the answer says so
+	MostNameLength  = 80   // characters of a dog's name
+	LeastSpeedMPS   = 0.2
+	MostSpeedMPS    = 4.0
+	DefaultSpeedMPS = 1.2 // of a handler with a dog; common practice is 1.0 to 1.2 m/s with stops
+)
+
+// P is the chance that the dog goes over threshold when a trigger passes at its
+// nearest at d metres:
+//
+//	P(d) = 1 / (1 + (d / R)^b),   b = ln 9 / ln(W / R)
+//
+// so that P(R) = 1/2 and P(W) = 1/10; the log-logistic dose-response form with
+// the two distances as its median and its one-in-ten point. P(0) = 1. The zero
+// Need is a dog that does not react: P = 0 everywhere.
+func (n Need) P(dM float64) float64 {
+	if n.WorkingM == 0 {
+		return 0
+	}
+	if dM <= 0 {
+		return 1
+	}
+	return 1 / (1 + math.Pow(dM/n.ReactionM, n.Steepness()))
+}
+
+// Steepness is b = ln 9 / ln(W / R) of the P curve.
+func (n Need) Steepness() float64 { return math.Log(9) / math.Log(n.WorkingM/n.ReactionM) }
+
+// Stretch is the need with both distances multiplied by k.
+func (n Need) Stretch(k float64) Need { return Need{n.WorkingM * k, n.ReactionM * k} }
+
 // Dog is what the model needs to know of a dog.
 type Dog struct {
 	Name       string
 	SpeedMPS   float64             // usual pace, 0 for the default
 	ByCategory map[Category]Need   // distances for whole categories
-	ByKind     map[Kind]Need       // distances for single kinds, before the category's
+	ByKind     map[Kind]Need       // distances for single kinds, before the category's; the zero Need: does not react
 	AssumedR   map[string]struct{} // names of the needs whose reaction distance is assumed
 }
+
+// Need gives the dog's distances for a kind: its own, else those of its
+// category, else the zero Need, to which nothing is a trigger.
+func (d *Dog) Need(k Kind) Need {
+	if n, ok := d.ByKind[k]; ok {
+		return n
+	}
+	return d.ByCategory[k.Category()]
+}
+
+// PaceMPS is the dog's usual pace in m/s, the default where none is given.
+func (d *Dog) PaceMPS() float64 {
+	if d.SpeedMPS > 0 {
+		return d.SpeedMPS
+	}
+	return DefaultSpeedMPS
+}
+
+// FarthestM is the largest working distance of the dog in metres.
+func (d *Dog) FarthestM() float64 {
+	far := 0.0
+	for k := range KindCount {
+		far = max(far, d.Need(k).WorkingM)
+	}
+	return far
+}
+
+// Stretch is the dog with all distances multiplied by k: k > 1 is an aroused
+// dog, k < 1 a braver one.
+func (d *Dog) Stretch(k float64) *Dog {
+	s := *d
+	s.ByCategory, s.ByKind = map[Category]Need{}, map[Kind]Need{}
+	for c, n := range d.ByCategory {
+		s.ByCategory[c] = n.Stretch(k)
+	}
+	for kd, n := range d.ByKind {
+		s.ByKind[kd] = n.Stretch(k)
+	}
+	return &s
+}
+
+// Assumptions lists in words what was assumed about the dog.
+func (d *Dog) Assumptions() []string {
+	var out []string
+	for name := range d.AssumedR {
+		out = append(out, fmt.Sprintf("reaction distance for %s: half of the working distance", name))
+	}
+	slices.Sort(out)
+	if d.SpeedMPS == 0 {
+		out = append(out, fmt.Sprintf("walking speed: %g m/s", DefaultSpeedMPS))
+	}
+	return out
+}
+
+// DogFile is a dog as people write it down, in files and in requests.
+type DogFile struct {
+	Name     string               `json:"name" doc:"What the dog is called." maxLength:"80" example:"Fern"`
+	SpeedMPS *float64             `json:"speed_mps,omitempty" doc:"Usual walking pace in m/s; 1.2 if left out." example:"1.1"`
+	Needs    map[string]*NeedFile `json:"needs" doc:"Distances by kind or category; null for a kind that the dog is calm about."`
+}
+
+// NeedFile is a pair of distances as people write it down.
+type NeedFile struct {
+	WorkingM  *float64 `json:"working_m" doc:"Distance in metres at which the dog notices, still takes food and turns back." example:"40"`
+	ReactionM *float64 `json:"reaction_m,omitempty" doc:"Distance in metres at which half of the encounters go over threshold; half of working_m if left out." example:"18"`
+}
+
+// Problem is one thing wrong with what somebody wrote.
+type Problem struct {
+	Pointer string // JSON pointer to the field, "" for the whole
+	Value   string // as given, shortened
+	Mend    string // what is wrong and what would be right
+}
+
+func (p Problem) String() string {
+	at := p.Pointer
+	if at == "" {
+		at = "/"
+	}
+	if p.Value == "" {
+		return at + ": " + p.Mend
+	}
+	return fmt.Sprintf("%s = %s: %s", at, p.Value, p.Mend)
+}
+
+// Problems is an error that names everything wrong at once.
+type Problems []Problem
+
+func (ps Problems) Error() string {
+	texts := make([]string, len(ps))
+	for i, p := range ps {
+		texts[i] = p.String()
+	}
+	return strings.Join(texts, "; ")
+}
+
+// DecodeDog reads a dog in JSON. Unknown fields, values that are not what they
+// should be and distances that make no sense are refused together in Problems;
+// any other error is from reading.
+func DecodeDog(r io.Reader) (*Dog, error) {
+	const most = 1 << 20
+	text, err := io.ReadAll(io.LimitReader(r, most+1))
+	if err != nil {
+		return nil, fmt.Errorf("reading the dog: %w", err)
+	}
+	if len(text) > most {
+		return nil, Problems{{"", "", "longer than 1 MiB: a dog needs a few lines"}}
+	}
+	file, ps := decodeDogFile(text)
+	if len(ps) > 0 {
+		return nil, ps
+	}
+	return file.Dog()
+}
+
+// decodeDogFile takes the text apart field by field, so that every problem has
+// its pointer.
+func decodeDogFile(text []byte) (DogFile, Problems) {
+	var file DogFile
+	fields, ps := object("", text)
+	for _, name := range sortedKeys(fields) {
+		raw := fields[name]
+		switch name {
+		case "name":
+			ps = append(ps, value("/name", raw, &file.Name, "a text in quotes")...)
+		case "speed_mps":
+			ps = append(ps, value("/speed_mps", raw, &file.SpeedMPS, "a number in m/s")...)
+		case "needs":
+			needs, more := decodeNeeds(raw)
+			file.Needs = needs
+			ps = append(ps, more...)
+		default:
+			ps = append(ps, unknownField("", name, []string{"name", "speed_mps", "needs"}))
+		}
+	}
+	return file, ps
+}
+
+func decodeNeeds(raw []byte) (map[string]*NeedFile, Problems) {
+	fields, ps := object("/needs", raw)
+	needs := make(map[string]*NeedFile, len(fields))
+	for _, name := range sortedKeys(fields) {
+		at := "/needs/" + escape(name)
+		if string(fields[name]) == "null" {
+			needs[name] = nil
+			continue
+		}
+		pair, more := object(at, fields[name])
+		ps = append(ps, more...)
+		n := &NeedFile{}
+		for _, f := range sortedKeys(pair) {
+			switch f {
+			case "working_m":
+				ps = append(ps, value(at+"/working_m", pair[f], &n.WorkingM, "a number in metres")...)
+			case "reaction_m":
+				ps = append(ps, value(at+"/reaction_m", pair[f], &n.ReactionM, "a number in metres")...)
+			default:
+				ps = append(ps, unknownField(at, f, []string{"working_m", "reaction_m"}))
+			}
+		}
+		needs[name] = n
+	}
+	return needs, ps
+}
+
+// object splits a JSON object into its fields.
+func object(at string, raw []byte) (map[string]json.RawMessage, Problems) {
+	var fields map[string]json.RawMessage
+	if err := json.Unmarshal(raw, &fields); err != nil {
+		var syntax *json.SyntaxError
+		if errors.As(err, &syntax) {
+			return nil, Problems{{at, "", fmt.Sprintf("not JSON: %v at byte %d", syntax, syntax.Offset)}}
+		}
+		return nil, Problems{{at, clip(string(raw)), "must be an object in braces"}}
+	}
+	if fields == nil {
+		return nil, Problems{{at, "null", "must be an object in braces"}}
+	}
+	return fields, nil
+}
+
+// value decodes one field or says what it must be.
+func value(at string, raw []byte, into any, must string) Problems {
+	if json.Unmarshal(raw, into) != nil {
+		return Problems{{at, clip(string(raw)), "must be " + must}}
+	}
+	return nil
+}
+
+func unknownField(at, name string, known []string) Problem {
+	return Problem{at + "/" + escape(clip(name)), "", "unknown field: did you mean " + strings.Join(nearest(name, known), ", ") + "?"}
+}
+
+// escape writes a name as a step of a JSON pointer (RFC 6901).
+func escape(name string) string {
+	return strings.NewReplacer("~", "~0", "/", "~1").Replace(name)
+}
+
+func sortedKeys[V any](m map[string]V) []string {
+	keys := make([]string, 0, len(m))
+	for k := range m {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	return keys
+}
+
+// Dog checks what is written and makes a dog of it. The error is Problems, with
+// every fault at once.
+func (f DogFile) Dog() (*Dog, error) {
+	d := &Dog{Name: f.Name, ByCategory: map[Category]Need{}, ByKind: map[Kind]Need{}, AssumedR: map[string]struct{}{}}
+	ps := checkName(f.Name)
+	if f.SpeedMPS != nil {
+		d.SpeedMPS = *f.SpeedMPS
+		if !(d.SpeedMPS >= LeastSpeedMPS && d.SpeedMPS <= MostSpeedMPS) {
+			ps = append(ps, Problem{"/speed_mps", number(d.SpeedMPS),
+				fmt.Sprintf("must lie between %g and %g m/s", LeastSpeedMPS, MostSpeedMPS)})
+		}
+	}
+	if len(f.Needs) == 0 {
+		ps = append(ps, Problem{"/needs", "", `empty: name at least one kind or category and its distances, like "dogs": {"working_m": 40}`})
+	}
+	for _, name := range sortedKeys(f.Needs) {
+		ps = append(ps, d.take(name, f.Needs[name])...)
+	}
+	if len(ps) > 0 {
+		return nil, ps
+	}
+	return d, nil
+}
+
+func checkName(name string) Problems {
+	switch n := utf8.RuneCountInString(name); {
+	case strings.TrimSpace(name) == "":
+		return Problems{{"/name", "", "missing: the dog needs a name"}}
+	case n > MostNameLength:
+		return Problems{{"/name", clip(name), fmt.Sprintf("%d characters long: at most %d", n, MostNameLength)}}
+	case !utf8.ValidString(name) || strings.ContainsFunc(name, func(r rune) bool { return r < ' ' || r == 0x7f }):
+		return Problems{{"/name", fmt.Sprintf("%q", clip(name)), "holds control characters: leave them out"}}
+	}
+	return nil
+}
+
+// take adds one named need to the dog.
+func (d *Dog) take(name string, f *NeedFile) Problems {
+	at := "/needs/" + escape(clip(name))
+	kind, notKind := ParseKind(name)
+	category, notCategory := ParseCategory(name)
+	if notKind != nil && notCategory != nil {
+		e := UnknownNameError{"kind or category", name, nearest(name, append(categoryNames[:], kindNames()...))}
+		return Problems{{at, "", e.Error()}}
+	}
+	var n Need
+	if f != nil {
+		var ps Problems
+		if n, ps = f.need(at); len(ps) > 0 {
+			return ps
+		}
+		if f.ReactionM == nil {
+			d.AssumedR[name] = struct{}{}
+		}
+	}
+	if notKind == nil {
+		d.ByKind[kind] = n
+	} else {
+		d.ByCategory[category] = n
+	}
+	return nil
+}
+
+// need checks one pair of distances. Where only W is given R is half of it, our
+// assumption.
+func (f *NeedFile) need(at string) (Need, Problems) {
+	if f.WorkingM == nil {
+		return Need{}, Problems{{at + "/working_m", "", "missing: the distance at which the dog still takes food and turns back"}}
+	}
+	n := Need{WorkingM: *f.WorkingM, ReactionM: *f.WorkingM / 2}
+	ps := checkDistance(at+"/working_m", n.WorkingM)
+	if f.ReactionM == nil {
+		return n, ps
+	}
+	n.ReactionM = *f.ReactionM
+	ps = append(ps, checkDistance(at+"/reaction_m", n.ReactionM)...)
+	if len(ps) == 0 && n.ReactionM >= n.WorkingM {
+		ps = append(ps, Problem{at + "/reaction_m", number(n.ReactionM), fmt.Sprintf(
+			"must be less than working_m (%s): the dog reacts nearer than it works", number(n.WorkingM))})
+	}
+	return n, ps
+}
+
+func checkDistance(at string, m float64) Problems {
+	switch {
+	case math.IsNaN(m):
+		return Problems{{at, number(m), "must be a number in metres"}}
+	case m <= 0:
+		return Problems{{at, number(m), "must be more than 0 m; write null for a kind that the dog is calm about"}}
+	case m < LeastDistanceM || m > MostDistanceM:
+		return Problems{{at, number(m), fmt.Sprintf("must lie between %g and %d m", LeastDistanceM, MostDistanceM)}}
+	}
+	return nil
+}
+
+func number(x float64) string { return fmt.Sprintf("%g", x) }
