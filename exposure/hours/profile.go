@@ -1,0 +1,146 @@
+package hours
+
+import (
+	"errors"
+	"fmt"
+	"math"
+)
+
+// Profile holds shares of a day's activity by hour, 0 to 23, by the clock on
+// the wall. Steps, not a curve: between hours nothing is interpolated.
+type Profile [24]float64
+
+// ErrProfile is returned for shares that cannot be made to sum to 1.
+var ErrProfile = errors.New("profile needs finite shares, none negative, with a sum above 0")
+
+// Normalise scales the shares so that they sum to 1.
+func (p Profile) Normalise() (Profile, error) {
+	sum := 0.0
+	for hour, share := range p {
+		if !(share >= 0) || math.IsInf(share, 1) {
+			return Profile{}, fmt.Errorf("hour %d has share %g: %w", hour, share, ErrProfile)
+		}
+		sum += share
+	}
+	if !(sum > 0) || math.IsInf(sum, 1) {
+		return Profile{}, fmt.Errorf("the sum is %g: %w", sum, ErrProfile)
+	}
+	for hour := range p {
+		p[hour] /= sum
+	}
+	return p, nil
+}
+
+// Rhythm says which days are alike for an activity.
+type Rhythm uint8
+
+const (
+	// WorkingWeek parts Monday to Friday from weekends and public holidays.
+	WorkingWeek Rhythm = iota
+	// SchoolYear parts days with school from all others.
+	SchoolYear
+)
+
+// Shape is how an activity is spread over hours and days.
+type Shape struct {
+	Name   string
+	Rhythm Rhythm
+	// Busy is the profile of working days, or of school days; Free that of
+	// the other days. Each sums to 1.
+	Busy, Free Profile
+	// FreeScale is the total of a free day over that of a busy one, which is
+	// the unit; 0 where nothing happens on free days.
+	FreeScale float64
+	// Source says where the numbers come from; Assumed that they are ours.
+	Source  string
+	Assumed bool
+}
+
+// At gives the activity per hour at a moment, as a share of a busy day's
+// total: multiply a busy day's count by it for a rate per hour.
+func (s *Shape) At(m Moment) float64 {
+	if s.busy(m) {
+		return s.Busy[m.Hour()]
+	}
+	return s.FreeScale * s.Free[m.Hour()]
+}
+
+func (s *Shape) busy(m Moment) bool {
+	if s.Rhythm == SchoolYear {
+		return m.Day() == SchoolDay
+	}
+	return m.WorkingDay()
+}
+
+// Week gives At for each hour of a week without public holidays, from Monday
+// 00:00; with school tells if it lies in term.
+func (s *Shape) Week(school bool) [168]float64 {
+	var week [168]float64
+	for i := range week {
+		busy := i/24 < 5 && (school || s.Rhythm == WorkingWeek)
+		if busy {
+			week[i] = s.Busy[i%24]
+		} else {
+			week[i] = s.FreeScale * s.Free[i%24]
+		}
+	}
+	return week
+}
+
+// Activity names a built-in Shape.
+type Activity uint8
+
+// Activities with a built-in Shape. Schoolyard is children outdoors at breaks
+// and around the bell; SchoolTrips are the ways there and back.
+const (
+	Dogs Activity = iota
+	People
+	SchoolTrips
+	Cars
+	Bicycles
+	Playground
+	SkateSpot
+	DogPark
+	Schoolyard
+	Cafe
+	Market
+	Pitch
+	Construction
+	ChurchBells
+	Trains
+	activityCount
+)
+
+// ShapeOf gives the built-in shape of an activity, its profiles normalised.
+// The shape is shared: do not change it. It panics for a value that is none of
+// the constants.
+func ShapeOf(a Activity) *Shape { return shapes[a] }
+
+// Activities lists all with a built-in shape.
+func Activities() []Activity {
+	list := make([]Activity, activityCount)
+	for i := range list {
+		list[i] = Activity(i)
+	}
+	return list
+}
+
+var shapes = loadShapes()
+
+func loadShapes() [activityCount]*Shape {
+	var out [activityCount]*Shape
+	for a, s := range rawShapes {
+		s.Busy, s.Free = mustNormalise(s.Name, s.Busy), mustNormalise(s.Name, s.Free)
+		out[a] = &s
+	}
+	return out
+}
+
+// mustNormalise is for the built-in table only, which a test holds right.
+func mustNormalise(name string, p Profile) Profile {
+	p, err := p.Normalise()
+	if err != nil {
+		panic(name + ": " + err.Error())
+	}
+	return p
+}
