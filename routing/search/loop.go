@@ -1,0 +1,171 @@
+package search
+
+import (
+	"errors"
+	"fmt"
+	"math"
+)
+
+// DefaultLoopSurcharge is the price of walking an edge a second time, in
+// median seconds of the neighbourhood per second: our assumption, at which the
+// best loops keep short shared connectors and avoid long ones.
+const DefaultLoopSurcharge = 2
+
+// defaultExhaustNodes bounds the last resort of Solve, the exhaustive search
+// that either finds a loop the beams missed or proves that there is none.
+const defaultExhaustNodes = 500_000
+
+// windowSlackS widens the window at both ends, so that a walk that meets a
+// limit exactly is not lost to the order in which its times were added.
+const windowSlackS = 1e-6
+
+// ErrLoopProblem is wrapped by every error about the input of a loop search.
+var ErrLoopProblem = errors.New("loop problem")
+
+// LoopProblem asks for the cheapest closed walk from a door whose duration
+// falls in a window.
+//
+// The walk model: every edge at most once in each direction; no arc is
+// followed by its own twin (no about-turn); a second pass over an edge, which
+// then runs the other way, pays a surcharge on top of its cost. A walk from a
+// cul-de-sac therefore has its stem out and home, and pieces that can only be
+// left by turning round are not walked at all.
+//
+// All slices are indexed like the arcs of Graph and are only read, so that one
+// set may serve many solvers at once.
+type LoopProblem struct {
+	Graph *Graph
+	Door  int32
+
+	TimeS []float32   // time on each arc, s, finite and at least 0; may differ by direction
+	Cost  [][]float32 // one slice per stretch of the clock: expected reactions on each arc, finite and at least 0; may differ by direction
+
+	// ChangeS holds the instants, s after departure and rising, at which the cost
+	// changes from one slice to the next: one fewer than there are slices. An arc
+	// entered at or after an instant costs what the later slice says.
+	ChangeS []float64
+
+	MinS, MaxS float64 // window of the duration, s, both ends included
+
+	Barred    []bool  // arcs that must not be walked, or nil
+	Surcharge float64 // 0 takes DefaultLoopSurcharge
+	Strict    bool    // only bridges may be walked twice
+
+	ExhaustNodes int // bound on the search of last resort; 0 takes 500,000
+}
+
+// LoopStatus says what a search for a loop has established.
+type LoopStatus uint8
+
+const (
+	LoopUnknown        LoopStatus = iota // the work budget ended before anything was found or ruled out
+	LoopFound                            // a loop in the window
+	LoopNoCycle                          // proved: no way back to the door without turning round
+	LoopWindowUnfilled                   // proved: loops exist, none with a duration in the window
+)
+
+// Loop is a closed walk.
+type Loop struct {
+	Arcs      []int32 // in walking order, from the door to the door
+	DurationS float64
+	Cost      float64 // expected reactions, nothing added
+	Surcharge float64 // what the search added for second passes; it minimises Cost + Surcharge
+	RepeatedS float64 // time on passes of an edge already walked
+	StemS     float64 // time out and home on the stem that every loop from this door shares
+	Laps      int     // 1, or how often the round part is walked
+}
+
+// LoopAnswer is the outcome of one search. LongestS is set with
+// LoopWindowUnfilled: the longest closed walk shorter than the window, 0 where
+// every one is longer than the window allows.
+type LoopAnswer struct {
+	Status        LoopStatus
+	Loop          Loop
+	LongestS      float64
+	SurchargePerS float64 // price of a second pass per second of it, expected reactions
+	Edges         int     // size of the reduced neighbourhood that was searched
+	Nodes         int     // work done: partial walks expanded
+}
+
+// Minimised is the figure that the search made as small as it could.
+func (l *Loop) Minimised() float64 { return l.Cost + l.Surcharge }
+
+// check rejects what would make the search meaningless. Times and costs are
+// checked where they are read, within reach of the door.
+func (p *LoopProblem) check() error {
+	if p.Graph == nil {
+		return fmt.Errorf("%w: no graph", ErrLoopProblem)
+	}
+	n, m := p.Graph.VertexCount(), p.Graph.ArcCount()
+	switch {
+	case p.Door < 0 || int(p.Door) >= n:
+		return fmt.Errorf("%w: door %d is not one of the %d vertices", ErrLoopProblem, p.Door, n)
+	case len(p.TimeS) != m:
+		return fmt.Errorf("%w: %d times for %d arcs", ErrLoopProblem, len(p.TimeS), m)
+	case p.Barred != nil && len(p.Barred) != m:
+		return fmt.Errorf("%w: %d bars for %d arcs", ErrLoopProblem, len(p.Barred), m)
+	case !(p.MinS > 0) || !(p.MaxS >= p.MinS) || math.IsInf(p.MaxS, 1):
+		return fmt.Errorf("%w: window %g to %g s must be above 0 and not end before it starts", ErrLoopProblem, p.MinS, p.MaxS)
+	case !(p.Surcharge >= 0) || math.IsInf(p.Surcharge, 1):
+		return fmt.Errorf("%w: surcharge %g must be finite and not negative", ErrLoopProblem, p.Surcharge)
+	}
+	return p.checkSlices()
+}
+
+func (p *LoopProblem) checkSlices() error {
+	if len(p.Cost) == 0 || len(p.ChangeS) != len(p.Cost)-1 {
+		return fmt.Errorf("%w: %d cost slices need %d change instants, not %d", ErrLoopProblem, len(p.Cost), max(0, len(p.Cost)-1), len(p.ChangeS))
+	}
+	for i, c := range p.Cost {
+		if len(c) != p.Graph.ArcCount() {
+			return fmt.Errorf("%w: %d costs in slice %d for %d arcs", ErrLoopProblem, len(c), i, p.Graph.ArcCount())
+		}
+	}
+	for i, at := range p.ChangeS {
+		if !(at > 0) || (i > 0 && at < p.ChangeS[i-1]) {
+			return fmt.Errorf("%w: change instant %d is %g s; instants must be above 0 and rise", ErrLoopProblem, i, at)
+		}
+	}
+	return nil
+}
+
+// sliceAt is the slice of costs in force clockS seconds after departure.
+func (p *LoopProblem) sliceAt(clockS float64) int {
+	i := len(p.ChangeS)
+	for i > 0 && p.ChangeS[i-1] > clockS {
+		i--
+	}
+	return i
+}
+
+// costAt is the cost of an arc entered clockS seconds after departure.
+func (p *LoopProblem) costAt(arc int32, clockS float64) float64 {
+	return float64(p.Cost[p.sliceAt(clockS)][arc])
+}
+
+func (p *LoopProblem) surcharge() float64 {
+	if p.Surcharge == 0 {
+		return DefaultLoopSurcharge
+	}
+	return p.Surcharge
+}
+
+func (p *LoopProblem) barred(arc int32) bool { return p.Barred != nil && p.Barred[arc] }
+
+// measure fills in the figures of a walk from its arcs alone.
+func (p *LoopProblem) measure(arcs []int32, surchargePerS float64) Loop {
+	l := Loop{Arcs: arcs, Laps: 1}
+	seen := make(map[int32]bool, len(arcs))
+	for _, a := range arcs {
+		t := float64(p.TimeS[a])
+		l.Cost += p.costAt(a, l.DurationS)
+		if e := min(a, p.Graph.Twin[a]); seen[e] {
+			l.RepeatedS += t
+			l.Surcharge += surchargePerS * t
+		} else {
+			seen[e] = true
+		}
+		l.DurationS += t
+	}
+	return l
+}
