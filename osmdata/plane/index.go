@@ -45,6 +45,10 @@ const slackM = 1e-6
 // the earth.
 const worldM = 1e8
 
+// Far is a limit for Nearest that leaves nothing out: nothing on the earth is
+// farther, in metres.
+const Far = worldM
+
 // linearRings is the number of rings of cells that a nearest search looks at
 // before it takes the plain scan of all pieces instead.
 const linearRings = 64

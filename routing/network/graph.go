@@ -5,6 +5,8 @@
 package network
 
 import (
+	"sync"
+
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/search"
@@ -23,9 +25,9 @@ type Graph struct {
 	VertexNode []int64       // its OSM node id
 	ArcEdge    []int32       // the edge that an arc walks
 
-	EdgeArc  []int32   // the arc that runs with the edge's geometry
-	LengthM  []float32 // length of the edge on the ground
-	Class    []osmdata.Class
+	EdgeArc  []int32               // the arc that runs with the edge's geometry
+	LengthM  []float32             // length of the edge on the ground
+	Class    []osmdata.Class       // that of the longest run of the edge
 	Flags    []osmdata.StreetFlags // union of the flags of the edge's parts
 	LineAt   []int32               // points of edge e are Line[LineAt[e]:LineAt[e+1]], tail vertex first
 	Line     []plane.Point
@@ -33,6 +35,9 @@ type Graph struct {
 	Parts    []Part
 	Names    []string // names that parts point to; Names[0] is ""
 	OpenEdge []bool   // the edge is cut by the border of the extract
+
+	indexOnce sync.Once // guards the making of index
+	index     *plane.Index
 }
 
 // Part is the run of one street along an edge: its attributes hold from FromM to

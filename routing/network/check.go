@@ -1,0 +1,96 @@
+package network
+
+import (
+	"fmt"
+	"math"
+
+	"wideberth/osmdata"
+)
+
+// Check walks the invariants that users of the graph rely on and reports the first
+// that is broken.
+func (g *Graph) Check() error {
+	if err := g.Star.Check(); err != nil {
+		return err
+	}
+	n, arcs, m := g.Star.VertexCount(), g.Star.ArcCount(), g.EdgeCount()
+	for _, c := range []struct {
+		name      string
+		have, due int
+	}{
+		{"vertices", len(g.Vertex), n}, {"vertex nodes", len(g.VertexNode), n}, {"arc edges", len(g.ArcEdge), arcs},
+		{"arcs", arcs, 2 * m}, {"lengths", len(g.LengthM), m}, {"classes", len(g.Class), m}, {"flags", len(g.Flags), m},
+		{"line offsets", len(g.LineAt), m + 1}, {"part offsets", len(g.PartAt), m + 1}, {"open marks", len(g.OpenEdge), m},
+	} {
+		if c.have != c.due {
+			return fmt.Errorf("network: %d %s where %d are due", c.have, c.name, c.due)
+		}
+	}
+	if err := spans("line", g.LineAt, len(g.Line), 2); err != nil {
+		return err
+	}
+	if err := spans("parts", g.PartAt, len(g.Parts), 1); err != nil {
+		return err
+	}
+	if len(g.Names) == 0 || g.Names[0] != "" {
+		return fmt.Errorf("network: the first name is not the empty one")
+	}
+	for e := range int32(m) {
+		if err := g.checkEdge(e); err != nil {
+			return fmt.Errorf("network: edge %d: %w", e, err)
+		}
+	}
+	return nil
+}
+
+// spans checks offsets that divide a slice of the given length into runs of at
+// least some entries.
+func spans(name string, at []int32, length, least int) error {
+	if at[0] != 0 || int(at[len(at)-1]) != length {
+		return fmt.Errorf("network: %s offsets span %d to %d, not 0 to %d", name, at[0], at[len(at)-1], length)
+	}
+	for i := 1; i < len(at); i++ {
+		if int64(at[i])-int64(at[i-1]) < int64(least) {
+			return fmt.Errorf("network: %s of edge %d has %d entries", name, i-1, at[i]-at[i-1])
+		}
+	}
+	return nil
+}
+
+func (g *Graph) checkEdge(e int32) error {
+	a := g.EdgeArc[e]
+	if a < 0 || int(a) >= len(g.ArcEdge) {
+		return fmt.Errorf("arc %d of %d", a, len(g.ArcEdge))
+	}
+	t := g.Star.Twin[a]
+	if g.ArcEdge[a] != e || g.ArcEdge[t] != e {
+		return fmt.Errorf("arcs %d and %d walk edges %d and %d", a, t, g.ArcEdge[a], g.ArcEdge[t])
+	}
+	line := g.EdgeLine(e)
+	if line[0] != g.Vertex[g.Star.Head[t]] || line[len(line)-1] != g.Vertex[g.Star.Head[a]] {
+		return fmt.Errorf("its line does not join its vertices")
+	}
+	// Lengths are kept in single precision.
+	l := float64(g.LengthM[e])
+	if d := math.Abs(line.LengthM() - l); !(l > 0) || !(d <= 0.01+l*1e-6) {
+		return fmt.Errorf("length %v m, its line has %v m", l, line.LengthM())
+	}
+	if g.Class[e] >= osmdata.ClassCount {
+		return fmt.Errorf("class %d", g.Class[e])
+	}
+	return g.checkParts(e)
+}
+
+func (g *Graph) checkParts(e int32) error {
+	from := float32(-1)
+	for i, p := range g.Parts[g.PartAt[e]:g.PartAt[e+1]] {
+		if i == 0 && p.FromM != 0 || !(p.FromM > from) || p.FromM > g.LengthM[e] {
+			return fmt.Errorf("part %d begins at %v m", i, p.FromM)
+		}
+		if p.Name < 0 || int(p.Name) >= len(g.Names) || p.Class >= osmdata.ClassCount || !(p.StreetM >= 0) {
+			return fmt.Errorf("part %d: name %d, class %d, %v m along its way", i, p.Name, p.Class, p.StreetM)
+		}
+		from = p.FromM
+	}
+	return nil
+}

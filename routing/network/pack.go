@@ -1,0 +1,231 @@
+package network
+
+import (
+	"cmp"
+	"slices"
+
+	"wideberth/osmdata"
+	"wideberth/osmdata/plane"
+	"wideberth/routing/search"
+)
+
+// edgeDraft is an edge on its way into the flat arrays.
+type edgeDraft struct {
+	tail, head int32 // vertices
+	lengthM    float64
+	line       []plane.Point
+	links      []link
+}
+
+// pack puts the chains into the graph's arrays.
+func (b *builder) pack() *Graph {
+	g := &Graph{Names: []string{""}}
+	vertex := b.placeVertices(g)
+	drafts := make([]edgeDraft, len(b.chains))
+	for i, c := range b.chains {
+		drafts[i] = b.draft(c, vertex)
+	}
+	slices.SortFunc(drafts, func(d, e edgeDraft) int {
+		return cmp.Or(cmp.Compare(d.tail, e.tail), cmp.Compare(d.head, e.head), compareLines(d.line, e.line))
+	})
+	names := map[string]int32{"": 0}
+	g.LineAt, g.PartAt = []int32{0}, []int32{0}
+	for i := range drafts {
+		b.addEdge(g, &drafts[i], names)
+	}
+	g.star(drafts)
+	b.stats.Vertices, b.stats.Edges = len(g.Vertex), len(drafts)
+	return g
+}
+
+// placeVertices numbers the ends of chains along a Hilbert curve, so that what is
+// near on the map is near in memory.
+func (b *builder) placeVertices(g *Graph) map[int32]int32 {
+	vertex := map[int32]int32{}
+	box := plane.EmptyBox()
+	for _, c := range b.chains {
+		for _, p := range []int32{c.tail, c.head} {
+			vertex[p] = 0
+			box = box.With(b.points[p].at)
+		}
+	}
+	type placed struct {
+		p   int32
+		key uint32
+	}
+	order := make([]placed, 0, len(vertex))
+	for p := range vertex {
+		order = append(order, placed{p, hilbert(b.points[p].at, box)})
+	}
+	slices.SortFunc(order, func(u, v placed) int {
+		p, q := &b.points[u.p], &b.points[v.p]
+		return cmp.Or(cmp.Compare(u.key, v.key), comparePoints(p.at, q.at), cmp.Compare(p.node, q.node), cmp.Compare(u.p, v.p))
+	})
+	for i, o := range order {
+		vertex[o.p] = int32(i)
+		g.Vertex = append(g.Vertex, b.points[o.p].at)
+		g.VertexNode = append(g.VertexNode, b.points[o.p].node)
+	}
+	return vertex
+}
+
+// draft gives a chain its geometry, in the direction that does not depend on how
+// the map was drawn: from the lower vertex, or of a closed one's two the lesser line.
+func (b *builder) draft(c chain, vertex map[int32]int32) edgeDraft {
+	d := edgeDraft{tail: vertex[c.tail], head: vertex[c.head], lengthM: c.lengthM, links: b.links[c.first : c.first+c.count]}
+	for _, l := range d.links {
+		d.line = b.line(d.line, &b.pieces[l.piece], l.back)
+	}
+	back := plane.Polyline(d.line).Reversed()
+	closed := d.line[0] == back[0] // one vertex, or the two sides of a barred node
+	if closed && compareLines(back, d.line) < 0 || !closed && d.tail > d.head {
+		d.tail, d.head, d.line = d.head, d.tail, back
+		d.links = slices.Clone(d.links)
+		slices.Reverse(d.links)
+		for i := range d.links {
+			d.links[i].back = !d.links[i].back
+		}
+	}
+	return d
+}
+
+func comparePoints(p, q plane.Point) int {
+	return cmp.Or(cmp.Compare(p.X, q.X), cmp.Compare(p.Y, q.Y))
+}
+
+func compareLines(a, b []plane.Point) int { return slices.CompareFunc(a, b, comparePoints) }
+
+// openFlags belong to the ends of a way and say nothing of an edge: Graph.OpenEdge
+// does.
+const openFlags = osmdata.FlagOpenStart | osmdata.FlagOpenEnd
+
+// addEdge appends one edge's attributes.
+func (b *builder) addEdge(g *Graph, d *edgeDraft, names map[string]int32) {
+	var flags osmdata.StreetFlags
+	var byClass [osmdata.ClassCount]float64
+	first, atM := len(g.Parts), 0.0
+	for _, l := range d.links {
+		p := &b.pieces[l.piece]
+		s := b.streets[p.street]
+		flags |= s.Flags &^ openFlags
+		byClass[s.Class] += p.lengthM()
+		part := newPart(s, p, l.back, atM)
+		if last := len(g.Parts) - 1; last < first || !continues(&g.Parts[last], &part) {
+			n, ok := names[s.Name]
+			if !ok {
+				n = int32(len(g.Names))
+				names[s.Name] = n
+				g.Names = append(g.Names, s.Name)
+			}
+			part.Name = n
+			g.Parts = append(g.Parts, part)
+		}
+		atM += p.lengthM()
+	}
+	class := osmdata.Class(0)
+	for c, m := range byClass {
+		if m > byClass[class] {
+			class = osmdata.Class(c)
+		}
+	}
+	tail, head := b.ends(d)
+	g.LengthM = append(g.LengthM, float32(d.lengthM))
+	g.Class = append(g.Class, class)
+	g.Flags = append(g.Flags, flags)
+	g.Line = append(g.Line, d.line...)
+	g.LineAt = append(g.LineAt, int32(len(g.Line)))
+	g.PartAt = append(g.PartAt, int32(len(g.Parts)))
+	g.OpenEdge = append(g.OpenEdge, b.points[tail].open || b.points[head].open)
+	b.stats.LengthM += d.lengthM
+}
+
+// ends are the points where a draft begins and ends.
+func (b *builder) ends(d *edgeDraft) (tail, head int32) {
+	first, last := d.links[0], d.links[len(d.links)-1]
+	end := func(l link, head bool) int32 {
+		if l.back != head {
+			return b.pieces[l.piece].head
+		}
+		return b.pieces[l.piece].tail
+	}
+	return end(first, false), end(last, true)
+}
+
+func newPart(s *osmdata.Street, p *piece, back bool, atM float64) Part {
+	part := Part{Street: s.ID, FromM: float32(atM), StreetM: float32(p.fromM), Class: s.Class, Reverse: back,
+		Flags: s.Flags &^ openFlags, WidthM: s.WidthM, SpeedMPS: s.SpeedMPS, Lanes: s.Lanes}
+	if back {
+		part.StreetM = float32(p.toM)
+	}
+	return part
+}
+
+// continues tells whether q only goes on where p is: the same way in the same
+// direction, cut at a node where no junction was left.
+func continues(p, q *Part) bool {
+	if p.Street != q.Street || p.Reverse != q.Reverse {
+		return false
+	}
+	run := q.FromM - p.FromM
+	if p.Reverse {
+		run = -run
+	}
+	d := p.StreetM + run - q.StreetM
+	return d < 0.05 && d > -0.05
+}
+
+// star fills the forward star: the arcs of each vertex in the order of their edges.
+func (g *Graph) star(drafts []edgeDraft) {
+	n := len(g.Vertex)
+	g.Star = search.Graph{First: make([]int32, n+1), Head: make([]int32, 2*len(drafts)), Twin: make([]int32, 2*len(drafts))}
+	g.ArcEdge, g.EdgeArc = make([]int32, 2*len(drafts)), make([]int32, len(drafts))
+	for _, d := range drafts {
+		g.Star.First[d.tail+1]++
+		g.Star.First[d.head+1]++
+	}
+	for v := range n {
+		g.Star.First[v+1] += g.Star.First[v]
+	}
+	next := slices.Clone(g.Star.First)
+	put := func(from, to int32, e int) int32 {
+		a := next[from]
+		next[from]++
+		g.Star.Head[a], g.ArcEdge[a] = to, int32(e)
+		return a
+	}
+	for e, d := range drafts {
+		a := put(d.tail, d.head, e)
+		t := put(d.head, d.tail, e)
+		g.Star.Twin[a], g.Star.Twin[t], g.EdgeArc[e] = t, a, a
+	}
+}
+
+// hilbertBits is the number of bits of a Hilbert position per axis.
+const hilbertBits = 16
+
+// hilbert is the position of a point along the Hilbert curve through its box
+// (Hilbert 1891; the bit-by-bit form of Warren, Hacker's Delight, chapter 16).
+func hilbert(p plane.Point, box plane.Box) uint32 {
+	const side = 1 << hilbertBits
+	span := max(box.Max.X-box.Min.X, box.Max.Y-box.Min.Y, 1e-9)
+	x := uint32(min(side-1, (p.X-box.Min.X)/span*side))
+	y := uint32(min(side-1, (p.Y-box.Min.Y)/span*side))
+	var d uint32
+	for s := uint32(side / 2); s > 0; s /= 2 {
+		var rx, ry uint32
+		if x&s != 0 {
+			rx = 1
+		}
+		if y&s != 0 {
+			ry = 1
+		}
+		d += s * s * (3*rx ^ ry)
+		if ry == 0 {
+			if rx == 1 {
+				x, y = side-1-x, side-1-y
+			}
+			x, y = y, x
+		}
+	}
+	return d
+}
