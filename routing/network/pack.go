@@ -43,11 +43,11 @@ func (b *builder) pack() *Graph {
 func (b *builder) placeVertices(g *Graph) map[int32]int32 {
 	vertex := map[int32]int32{}
 	box := plane.EmptyBox()
+	for i := range b.points {
+		box = box.With(b.points[i].at)
+	}
 	for _, c := range b.chains {
-		for _, p := range []int32{c.tail, c.head} {
-			vertex[p] = 0
-			box = box.With(b.points[p].at)
-		}
+		vertex[c.tail], vertex[c.head] = 0, 0
 	}
 	type placed struct {
 		p   int32
