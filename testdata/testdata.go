@@ -1,0 +1,55 @@
+// Package testdata carries the invented town, the invented dog and the small
+// hand-drawn worlds that tests, the demo and the first visit stand on.
+//
+// Nothing in it is real. The town lies in open sea, its clock is UTC
+// ("Etc/GMT"), and its extract is stamped TownStamp.
+package testdata
+
+import (
+	"embed"
+	"io/fs"
+)
+
+const (
+	// TownName is the name of the invented town.
+	TownName = "Tannerswick"
+
+	// TownFile is the name under which to hand Town to a reader that tells
+	// formats by their names: gzipped OSM XML.
+	TownFile = "town.osm.gz"
+
+	// TownStamp is the time of the extract, RFC 3339.
+	TownStamp = "2026-03-01T00:00:00Z"
+
+	// DoorName is the address that examples start from, and DoorLat and DoorLon
+	// the middle of its front wall in degrees WGS 84.
+	DoorName         = "Weaver Row 12"
+	DoorLat, DoorLon = 47.201518, -7.0017566
+)
+
+//go:generate go run wideberth/testdata/town/generate -out town/town.osm.gz
+
+//go:embed town/town.osm.gz
+var town string
+
+//go:embed town/kessa.json
+var dog string
+
+//go:embed worlds/*.osm
+var worlds embed.FS
+
+// Town is the invented town as gzipped OSM XML. The bytes are the caller's.
+func Town() []byte { return []byte(town) }
+
+// Dog is the invented dog as JSON: name, speed_mps, and needs with working_m
+// and reaction_m by category or kind. The bytes are the caller's.
+func Dog() []byte { return []byte(dog) }
+
+// Worlds holds the hand-drawn worlds, one trap a file, as TRAP.osm at its root.
+func Worlds() fs.FS {
+	sub, err := fs.Sub(worlds, "worlds")
+	if err != nil {
+		panic(err) // "worlds" is a valid path: it is written above.
+	}
+	return sub
+}
