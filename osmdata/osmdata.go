@@ -63,6 +63,7 @@ const (
 	FlagOpenEnd                             // and after its last
 	FlagDriveway                            // service=driveway, parking_aisle and the like
 	FlagAreaEdge                            // made from a pedestrian area: edge or crossing line
+	FlagDiscouraged                         // foot=discouraged: legal, signed against
 )
 
 // Street is an interpreted way.

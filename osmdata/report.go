@@ -30,3 +30,24 @@ func (r *Report) Note(kind, object string) {
 func NewReport() *Report {
 	return &Report{Odd: map[string]*Oddity{}, Read: map[string]int{}}
 }
+
+// Kinds of oddity that more than one place counts or that callers look for. What
+// begins with "unknown value of" names the tag.
+const (
+	oddBounds      = "bounds that bound nothing"
+	oddPlace       = "coordinates out of range"
+	oddDuplicate   = "object given twice, the later counts"
+	oddMissingNode = "node of a way missing, known part kept"
+	oddCut         = "street goes on outside the extract"
+	oddShort       = "way with fewer than two places"
+	oddSamePlace   = "two nodes at one place, merged"
+	oddConditional = "access depends on hour, season or condition, not evaluated"
+	oddNoDogs      = "dogs not allowed"
+	oddSeparate    = "main road left to the pavements mapped beside it"
+	oddIndoor      = "way indoors, left out"
+	oddMember      = "member of a multipolygon missing"
+	oddUnclosed    = "ring of a multipolygon not closed, dropped"
+	oddLoneHole    = "hole outside every outer ring, dropped"
+	oddNoArea      = "area without area, dropped"
+	oddCrossings   = "pedestrian area with more entrances than are joined"
+)

@@ -1,0 +1,398 @@
+package osmdata
+
+import (
+	"cmp"
+	"context"
+	"math"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+
+	"github.com/paulmach/osm"
+
+	"wideberth/osmdata/plane"
+)
+
+// builder turns a harvest into an extract.
+type builder struct {
+	h       *harvest
+	x       *Extract
+	streets streetReader
+	at      []plane.Point        // places of h.ids
+	same    map[int64]int64      // node ids that stand for the same place as a smaller one
+	covered map[int64][]osm.Tags // outer ways whose relations say what they are, with what those say
+	squares []square
+}
+
+// interpret makes the extract. Relations go first, because a relation that could
+// be put together speaks for its outer ways.
+func interpret(ctx context.Context, h *harvest, foot [ClassCount]bool) (*Extract, error) {
+	b := &builder{
+		h: h, x: &Extract{Barred: Barred{}, Report: h.report, Timestamp: h.timestamp},
+		streets: streetReader{foot, h.report}, same: map[int64]int64{}, covered: map[int64][]osm.Tags{},
+	}
+	b.frame()
+	b.mergeSamePlaces()
+	for i := range h.rels {
+		b.relation(&h.rels[i])
+	}
+	for i := range h.ways {
+		if i%4096 == 0 && ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		b.wayTags(&h.ways[i])
+	}
+	for i := range h.nodes {
+		b.node(&h.nodes[i])
+	}
+	b.joinSquares()
+	b.finish()
+	if b.x.Report.Read["walkable streets"] == 0 {
+		return nil, ErrNothingToWalk
+	}
+	return b.x, nil
+}
+
+func (b *builder) note(kind, obj string) { b.h.report.Note(kind, obj) }
+
+// frame sets bounds and frame and places all nodes on the plane.
+func (b *builder) frame() {
+	h := b.h
+	if h.bounds != nil {
+		b.x.West, b.x.South, b.x.East, b.x.North = h.bounds.MinLon, h.bounds.MinLat, h.bounds.MaxLon, h.bounds.MaxLat
+	} else if len(h.ids) > 0 {
+		b.x.West, b.x.East = float64(slices.Min(h.lons))/1e7, float64(slices.Max(h.lons))/1e7
+		b.x.South, b.x.North = float64(slices.Min(h.lats))/1e7, float64(slices.Max(h.lats))/1e7
+	}
+	b.x.Frame = plane.NewFrame((b.x.West+b.x.East)/2, (b.x.South+b.x.North)/2)
+	b.at = make([]plane.Point, len(h.ids))
+	inParallel(len(h.ids), func(from, to int) {
+		for i := from; i < to; i++ {
+			b.at[i] = b.x.Frame.Forward(float64(h.lons[i])/1e7, float64(h.lats[i])/1e7)
+		}
+	})
+}
+
+// inParallel cuts 0..n into one piece for each processor and waits for all.
+func inParallel(n int, do func(from, to int)) {
+	procs := runtime.GOMAXPROCS(0)
+	var wg sync.WaitGroup
+	for k := range procs {
+		wg.Go(func() { do(n*k/procs, n*(k+1)/procs) })
+	}
+	wg.Wait()
+}
+
+// index finds a node among those with a place, -1 if it has none.
+func (b *builder) index(id int64) int {
+	i, ok := slices.BinarySearch(b.h.ids, id)
+	if !ok {
+		return -1
+	}
+	return i
+}
+
+// place is where a node lies.
+func (b *builder) place(id int64) (plane.Point, bool) {
+	i := b.index(id)
+	if i < 0 {
+		return plane.Point{}, false
+	}
+	return b.at[i], true
+}
+
+// way finds a way by id, nil if the file does not have it.
+func (b *builder) way(id int64) *rawWay {
+	i, ok := slices.BinarySearchFunc(b.h.ways, id, func(w rawWay, id int64) int { return cmp.Compare(w.id, id) })
+	if !ok {
+		return nil
+	}
+	return &b.h.ways[i]
+}
+
+// mergeSamePlaces finds neighbours on a street that lie at one place. Both names of
+// the place become the smaller one, so that streets which met at either still meet.
+func (b *builder) mergeSamePlaces() {
+	for i := range b.h.ways {
+		w := &b.h.ways[i]
+		if w.tags.Find("highway") == "" {
+			continue
+		}
+		before := int64(math.MinInt64)
+		var p plane.Point
+		for _, id := range w.refs {
+			q, ok := b.place(id)
+			if ok && before != math.MinInt64 && before != id && p == q {
+				b.note(oddSamePlace, object("way", w.id))
+				u, v := b.root(before), b.root(id)
+				if u != v {
+					b.same[max(u, v)] = min(u, v)
+				}
+			}
+			if ok {
+				before, p = id, q
+			}
+		}
+	}
+}
+
+// root is the name under which a node's place goes.
+func (b *builder) root(id int64) int64 {
+	for {
+		to, ok := b.same[id]
+		if !ok {
+			return id
+		}
+		id = to
+	}
+}
+
+// run is a known part of a way: nodes and their places, none twice in a row.
+type run struct {
+	nodes      []int64
+	line       plane.Polyline
+	start, end bool // the way goes on before and after without known nodes
+}
+
+// runs gives the known parts of a line of nodes that have two places or more, and
+// how many nodes had no place.
+func (b *builder) runs(refs []int64) (parts []run, missing int) {
+	r := run{nodes: make([]int64, 0, len(refs)), line: make(plane.Polyline, 0, len(refs))}
+	close := func() {
+		if len(r.line) >= 2 {
+			parts = append(parts, r)
+		}
+	}
+	for _, id := range refs {
+		p, ok := b.place(id)
+		if !ok {
+			missing++
+			r.end = true
+			close()
+			r = run{start: true}
+			continue
+		}
+		if n := len(r.line); n > 0 && r.line[n-1] == p {
+			continue
+		}
+		if len(b.same) > 0 {
+			id = b.root(id)
+		}
+		r.nodes, r.line = append(r.nodes, id), append(r.line, p)
+	}
+	close()
+	return parts, missing
+}
+
+// lines gives the known parts of a line of nodes.
+func (b *builder) lines(refs []int64) []plane.Polyline {
+	parts, _ := b.runs(refs)
+	lines := make([]plane.Polyline, len(parts))
+	for i := range parts {
+		lines[i] = parts[i].line
+	}
+	return lines
+}
+
+// relation takes in a multipolygon and notes which ways it speaks for.
+func (b *builder) relation(rel *rawRelation) {
+	obj := object("relation", rel.id)
+	f := b.h.picker.facets(rel.tags)
+	s := b.shapeOf(rel)
+	if len(s.polygons) > 0 {
+		for _, m := range rel.members {
+			if !m.inner {
+				b.covered[m.way] = append(b.covered[m.way], rel.tags)
+			}
+		}
+	}
+	b.area(obj, rel.tags, f, &s)
+	if f&asFeature != 0 && len(s.polygons) > 0 {
+		b.feature(obj, rel.tags, Feature{Areas: s.polygons, Point: s.polygons[0].Inside()})
+	}
+	if f&asStreet != 0 {
+		b.square("relation", rel.id, rel.tags, &s)
+	}
+}
+
+// wayTags takes in everything that a way's own tags make of it.
+func (b *builder) wayTags(w *rawWay) {
+	f := b.h.picker.facets(w.tags)
+	if f == 0 {
+		return
+	}
+	obj := object("way", w.id)
+	area := w.area()
+	for _, tags := range b.covered[w.id] {
+		f &^= b.spokenFor(w.tags, tags)
+	}
+	var s shape
+	if area && f != 0 {
+		if r := b.ring(w.refs[:len(w.refs)-1], true); r != nil {
+			s = shape{polygons: []plane.Polygon{{Outer: r}}, rings: [][]idRing{{w.refs[:len(w.refs)-1]}}}
+		} else {
+			b.note(oddNoArea, obj)
+		}
+		b.area(obj, w.tags, f, &s)
+	} else if f&asAddress != 0 {
+		if l := b.lines(w.refs); len(l) > 0 {
+			b.address(w.tags, l[0].At(l[0].LengthM()/2))
+		}
+	}
+	if f&asStreet != 0 {
+		if area && w.tags.Find("area") == "yes" {
+			b.square("way", w.id, w.tags, &s)
+		} else {
+			b.street(w, obj)
+		}
+	}
+	if o, ok := obstacleOf(w.tags); ok && f&asObstacle != 0 {
+		b.obstacle(o, w.refs)
+	}
+	if f&asRail != 0 {
+		b.rail(w.tags, w.refs)
+	}
+	if f&asFeature != 0 {
+		b.wayFeature(w, obj, &s)
+	}
+}
+
+// spokenFor are the facets of an outer way that its relation has as well, so that
+// a building or park with holes is not taken in a second time without them.
+func (b *builder) spokenFor(way, rel osm.Tags) facet {
+	var f facet
+	if yes(rel.Find("building")) {
+		f |= asBuilding
+	}
+	if g, ok := groundOf(rel); ok {
+		if h, too := groundOf(way); too && g == h {
+			f |= asGround
+		}
+	}
+	p := &b.h.picker
+	if i := p.rule(rel); i >= 0 && i == p.rule(way) {
+		f |= asFeature
+	}
+	if h := rel.Find("highway"); h != "" && h == way.Find("highway") && way.Find("area") == "yes" {
+		f |= asStreet
+	}
+	return f
+}
+
+// street takes in a way as one street, or as several where its nodes are missing.
+func (b *builder) street(w *rawWay, obj string) {
+	s, reverse, ok := b.streets.read(w.id, "way", w.tags)
+	if !ok {
+		return
+	}
+	refs := w.refs
+	if reverse {
+		refs = slices.Clone(refs)
+		slices.Reverse(refs)
+	}
+	parts, missing := b.runs(refs)
+	for range missing {
+		b.note(oddMissingNode, obj)
+	}
+	if len(parts) == 0 {
+		b.note(oddShort, obj)
+	}
+	for _, r := range parts {
+		t := s
+		t.Nodes, t.Line = r.nodes, r.line
+		if r.start || b.outside(r.nodes[0]) {
+			t.Flags |= FlagOpenStart
+		}
+		if r.end || b.outside(r.nodes[len(r.nodes)-1]) {
+			t.Flags |= FlagOpenEnd
+		}
+		if t.Flags&(FlagOpenStart|FlagOpenEnd) != 0 {
+			b.note(oddCut, obj)
+		}
+		b.x.Streets = append(b.x.Streets, t)
+	}
+}
+
+// outside tells whether a node lies beyond the bounds that the file states.
+func (b *builder) outside(id int64) bool {
+	bounds, i := b.h.bounds, b.index(id)
+	if bounds == nil || i < 0 {
+		return false
+	}
+	lon, lat := float64(b.h.lons[i])/1e7, float64(b.h.lats[i])/1e7
+	return lon < bounds.MinLon || lon > bounds.MaxLon || lat < bounds.MinLat || lat > bounds.MaxLat
+}
+
+// node takes in everything that a node's tags make of it.
+func (b *builder) node(n *rawNode) {
+	f := b.h.picker.facets(n.tags)
+	obj := object("node", n.id)
+	at, ok := b.place(n.id)
+	if !ok {
+		return
+	}
+	if f&asBarrier != 0 && bars(n.tags, func(k string) { b.note(k, obj) }) {
+		b.x.Barred[b.root(n.id)] = true
+	}
+	if f&asBarrier != 0 && conditional(n.tags) {
+		b.note(oddConditional, obj)
+	}
+	if f&asAddress != 0 {
+		b.address(n.tags, at)
+	}
+	if f&asPlace != 0 {
+		b.x.Places = append(b.x.Places, Feature{
+			OSM: obj, As: n.tags.Find("place"), Name: n.tags.Find("name"), Point: at, Tags: n.tags.Map(),
+		})
+	}
+	if f&asFeature != 0 {
+		b.feature(obj, n.tags, Feature{Point: at})
+	}
+}
+
+// wayFeature takes in a feature with the best geometry that the way has.
+func (b *builder) wayFeature(w *rawWay, obj string, s *shape) {
+	if len(s.polygons) > 0 {
+		b.feature(obj, w.tags, Feature{Areas: s.polygons, Point: s.polygons[0].Inside()})
+		return
+	}
+	lines := b.lines(w.refs)
+	if len(lines) == 0 {
+		b.note(oddShort, obj)
+		return
+	}
+	longest := slices.MaxFunc(lines, func(a, b plane.Polyline) int { return cmp.Compare(a.LengthM(), b.LengthM()) })
+	b.feature(obj, w.tags, Feature{Line: longest, Point: longest.At(longest.LengthM() / 2)})
+}
+
+// feature adds a feature whose geometry is set.
+func (b *builder) feature(obj string, tags osm.Tags, f Feature) {
+	p := &b.h.picker
+	f.OSM, f.As, f.Name, f.Tags = obj, p.rules[p.rule(tags)].As, tags.Find("name"), tags.Map()
+	b.x.Features = append(b.x.Features, f)
+}
+
+// finish sorts and counts. Relations, ways and nodes came each in order of id.
+func (b *builder) finish() {
+	x := b.x
+	slices.SortStableFunc(x.Features, func(a, b Feature) int { return cmp.Compare(rank(a.OSM), rank(b.OSM)) })
+	slices.SortStableFunc(x.Streets, func(a, b Street) int { return cmp.Compare(a.ID, b.ID) })
+	walkable := 0
+	for i := range x.Streets {
+		if x.Streets[i].Foot {
+			walkable++
+		}
+	}
+	x.Report.Read = map[string]int{
+		"streets": len(x.Streets), "walkable streets": walkable, "barred nodes": len(x.Barred), "features": len(x.Features),
+		"obstacles": len(x.Obstacles), "buildings": len(x.Buildings), "grounds": len(x.Grounds), "rails": len(x.Rails),
+		"addresses": len(x.Addresses), "places": len(x.Places), "nodes": len(b.h.ids), "ways": len(b.h.ways),
+		"multipolygons": len(b.h.rels),
+	}
+}
+
+// rank puts nodes before ways before relations.
+func rank(obj string) int {
+	return strings.IndexByte("nwr", obj[0])
+}

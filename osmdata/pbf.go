@@ -1,0 +1,416 @@
+package osmdata
+
+import (
+	"bufio"
+	"bytes"
+	"compress/zlib"
+	"context"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"io"
+	"runtime"
+	"sync"
+
+	"github.com/paulmach/osm"
+	"github.com/paulmach/osm/osmpbf"
+	"google.golang.org/protobuf/encoding/protowire"
+)
+
+// Limits of the PBF format (OpenStreetMap wiki, "PBF Format").
+const (
+	maxBlobHeader = 64 << 10
+	maxBlob       = 32 << 20
+)
+
+// maxDecoders bounds the decoders of a pass: each holds decoded blocks in memory.
+const maxDecoders = 4
+
+// elements tells which kinds of element a block holds.
+type elements uint8
+
+const (
+	hasNodes elements = 1 << iota
+	hasWays
+	hasRelations
+)
+
+// block is one blob of a PBF file with its framing.
+type block struct {
+	offset, size int64
+	holds        elements
+}
+
+// looksPBF tells a PBF file by its first block, which is named OSMHeader.
+func looksPBF(head []byte) bool {
+	return len(head) > 16 && head[0] == 0 && bytes.Contains(head[:min(len(head), 64)], []byte("OSMHeader"))
+}
+
+// collectPBF reads a PBF file: once to see that it is sound and which block holds
+// what, then relations, ways and nodes in turn, each from the blocks that have
+// some. So every block is decoded about twice, ways know which relations want
+// them, and only nodes that ways need are kept.
+func collectPBF(ctx context.Context, r io.ReadSeeker, tr *tracker, h *harvest) error {
+	tr.passes = 2
+	tr.stage("checking the file", 0)
+	blocks, err := surveyPBF(ctx, r, tr)
+	if err != nil {
+		return err
+	}
+	p := pbfPasses{r: r, tr: tr, blocks: blocks}
+	tr.stage("reading relations", 0)
+	err = p.pass(ctx, hasRelations, func(s *osmpbf.Scanner) {
+		s.FilterRelation = h.wantRelation
+	}, func(o osm.Object) { h.addRelation(o.(*osm.Relation)) })
+	if err != nil {
+		return err
+	}
+	h.finishRelations()
+	tr.stage("reading ways", 0)
+	err = p.pass(ctx, hasWays, func(s *osmpbf.Scanner) {
+		s.FilterWay = h.wantWay
+	}, func(o osm.Object) { h.addWay(o.(*osm.Way)) })
+	if err != nil {
+		return err
+	}
+	h.keepMembers()
+	tr.stage("reading nodes", 0)
+	err = p.pass(ctx, hasNodes, func(s *osmpbf.Scanner) {
+		s.FilterNode = h.wantNode
+	}, func(o osm.Object) { h.addNode(o.(*osm.Node)) })
+	if err != nil {
+		return err
+	}
+	if p.header != nil {
+		h.timestamp = p.header.ReplicationTimestamp
+		if p.header.Bounds != nil {
+			h.addBounds(p.header.Bounds)
+		}
+	}
+	h.finishNodes()
+	return nil
+}
+
+// pbfPasses goes through chosen blocks of a file again and again.
+type pbfPasses struct {
+	r      io.ReadSeeker
+	tr     *tracker
+	blocks []block // the header first
+	header *osmpbf.Header
+}
+
+// pass hands every element of one kind that the filter lets through to take.
+func (p *pbfPasses) pass(ctx context.Context, kind elements, filter func(*osmpbf.Scanner), take func(osm.Object)) error {
+	chosen := []block{p.blocks[0]}
+	for _, b := range p.blocks[1:] {
+		if b.holds&kind != 0 {
+			chosen = append(chosen, b)
+		}
+	}
+	s := osmpbf.New(ctx, &blockReader{r: p.r, blocks: chosen, tr: p.tr}, min(maxDecoders, runtime.GOMAXPROCS(0)))
+	defer s.Close()
+	s.SkipNodes, s.SkipWays, s.SkipRelations = kind != hasNodes, kind != hasWays, kind != hasRelations
+	filter(s)
+	for s.Scan() {
+		take(s.Object())
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	if err := s.Err(); err != nil {
+		return p.tr.broken(originalOffset(chosen, s.FullyScannedBytes()), reason(err))
+	}
+	p.header, _ = s.Header()
+	return nil
+}
+
+// originalOffset finds the block that lies at an offset of the chosen blocks' stream.
+func originalOffset(chosen []block, at int64) int64 {
+	for _, b := range chosen {
+		if at < b.size {
+			return b.offset
+		}
+		at -= b.size
+	}
+	return 0
+}
+
+// blockReader reads the chosen blocks of a file as if they stood one after another.
+type blockReader struct {
+	r      io.ReadSeeker
+	blocks []block // still to read
+	left   int64   // bytes of the block that is being read
+	at     int64   // where r stands, if set
+	set    bool
+	tr     *tracker
+}
+
+// Read fills p from the block that is due.
+func (br *blockReader) Read(p []byte) (int, error) {
+	if br.left == 0 {
+		if len(br.blocks) == 0 {
+			return 0, io.EOF
+		}
+		b := br.blocks[0]
+		br.blocks = br.blocks[1:]
+		if !br.set || br.at != b.offset {
+			if _, err := br.r.Seek(b.offset, io.SeekStart); err != nil {
+				return 0, err
+			}
+		}
+		br.set, br.at, br.left = true, b.offset, b.size
+	}
+	n, err := br.r.Read(p[:min(int64(len(p)), br.left)])
+	br.at += int64(n)
+	br.left -= int64(n)
+	br.tr.advance(int64(n))
+	if errors.Is(err, io.EOF) && br.left > 0 {
+		err = io.ErrUnexpectedEOF
+	}
+	return n, err
+}
+
+// surveyPBF walks the framing of all blocks and looks into each: what is cut,
+// damaged or unknown is found here, with its place. The library's own decoder
+// would take some cuts for the end of the file and panics on plain nodes.
+func surveyPBF(ctx context.Context, r io.ReadSeeker, tr *tracker) ([]block, error) {
+	if _, err := r.Seek(0, io.SeekStart); err != nil {
+		return nil, fmt.Errorf("go to the start of the extract: %w", err)
+	}
+	sv := &survey{jobs: make(chan surveyJob, 1)}
+	var wg sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		wg.Go(sv.look)
+	}
+	frameErr := sv.walk(ctx, bufio.NewReaderSize(r, 1<<16), tr)
+	close(sv.jobs)
+	wg.Wait()
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	blocks := make([]block, len(sv.found))
+	for i, f := range sv.found {
+		if f.err != nil {
+			return nil, tr.broken(f.block.offset, reason(f.err))
+		}
+		blocks[i] = f.block
+	}
+	if frameErr != nil {
+		return nil, frameErr
+	}
+	return blocks, nil
+}
+
+// survey hands blobs to several lookers, each of which writes only to its own find.
+type survey struct {
+	jobs  chan surveyJob
+	found []*find
+}
+
+type surveyJob struct {
+	blob   []byte
+	header bool
+	to     *find
+}
+
+type find struct {
+	block block
+	err   error
+}
+
+// walk goes along the blocks until the file ends.
+func (sv *survey) walk(ctx context.Context, r *bufio.Reader, tr *tracker) error {
+	for offset := int64(0); ctx.Err() == nil; {
+		var size [4]byte
+		if _, err := io.ReadFull(r, size[:]); err == io.EOF {
+			break
+		} else if err != nil {
+			return tr.broken(offset, reason(err))
+		}
+		kind, blob, length, err := readBlock(r, size)
+		if err == nil && (kind == "OSMHeader") != (offset == 0) {
+			err = fmt.Errorf("%w (block %q out of place)", ErrNotOSM, kind)
+		}
+		if err != nil {
+			return tr.broken(offset, reason(err))
+		}
+		f := &find{block: block{offset: offset, size: length}}
+		sv.found = append(sv.found, f)
+		sv.jobs <- surveyJob{blob, offset == 0, f}
+		offset += length
+		tr.advance(length)
+	}
+	return nil
+}
+
+// readBlock reads one block after its size field.
+func readBlock(r io.Reader, size [4]byte) (kind string, blob []byte, length int64, err error) {
+	n := binary.BigEndian.Uint32(size[:])
+	if n == 0 || n >= maxBlobHeader {
+		return "", nil, 0, fmt.Errorf("block header of %d bytes: the file is damaged", n)
+	}
+	header := make([]byte, n)
+	if _, err = io.ReadFull(r, header); err != nil {
+		return "", nil, 0, err
+	}
+	dataSize := int64(-1)
+	err = fields(header, func(num protowire.Number, v uint64, data []byte) error {
+		switch num {
+		case 1:
+			kind = string(data)
+		case 3:
+			dataSize = int64(int32(v))
+		}
+		return nil
+	})
+	switch {
+	case err != nil:
+		return "", nil, 0, err
+	case kind != "OSMHeader" && kind != "OSMData":
+		return "", nil, 0, fmt.Errorf("block of unknown kind %q: the file is damaged", kind)
+	case dataSize < 0 || dataSize >= maxBlob:
+		return "", nil, 0, fmt.Errorf("block of %d bytes, want less than %d: the file is damaged", dataSize, maxBlob)
+	}
+	// Grown as it comes, so that a lie about the size costs no memory.
+	var buf bytes.Buffer
+	if _, err = io.CopyN(&buf, r, dataSize); err != nil {
+		return "", nil, 0, err
+	}
+	return kind, buf.Bytes(), 4 + int64(n) + dataSize, nil
+}
+
+// look unpacks blobs and sees what is in them.
+func (sv *survey) look() {
+	var z unpacker
+	for j := range sv.jobs {
+		data, err := z.unpack(j.blob)
+		if err == nil && !j.header {
+			j.to.block.holds, err = inspect(data)
+		}
+		j.to.err = err
+	}
+}
+
+// unpacker inflates blobs with a reader and a buffer that it uses again.
+type unpacker struct {
+	z   io.ReadCloser
+	buf []byte
+}
+
+// unpack gives the content of a blob, valid until the next call.
+func (u *unpacker) unpack(blob []byte) ([]byte, error) {
+	var raw, packed []byte
+	rawSize := int64(0)
+	var other protowire.Number
+	err := fields(blob, func(num protowire.Number, v uint64, data []byte) error {
+		switch num {
+		case 1:
+			raw = data
+		case 2:
+			rawSize = int64(int32(v))
+		case 3:
+			packed = data
+		default:
+			other = num
+		}
+		return nil
+	})
+	switch {
+	case err != nil:
+		return nil, err
+	case raw != nil:
+		return raw, nil
+	case packed == nil:
+		return nil, fmt.Errorf("block compressed by method %d is not supported: rewrite the file with zlib", other)
+	case rawSize < 0 || rawSize > maxBlob:
+		return nil, fmt.Errorf("block of %d bytes unpacked, want at most %d: the file is damaged", rawSize, maxBlob)
+	}
+	return u.inflate(packed, int(rawSize))
+}
+
+func (u *unpacker) inflate(packed []byte, size int) (_ []byte, err error) {
+	src := bytes.NewReader(packed)
+	if u.z == nil {
+		u.z, err = zlib.NewReader(src)
+	} else {
+		err = u.z.(zlib.Resetter).Reset(src, nil)
+	}
+	if err != nil {
+		u.z = nil
+		return nil, fmt.Errorf("block does not unpack: %w", damage(err))
+	}
+	if cap(u.buf) < size+1 {
+		u.buf = make([]byte, size+1)
+	}
+	n, err := io.ReadFull(u.z, u.buf[:size+1])
+	if err == nil || n != size {
+		return nil, fmt.Errorf("block unpacks to %d bytes or more, want %d: %w", n, size, damage(err))
+	}
+	if !errors.Is(err, io.ErrUnexpectedEOF) && !(size == 0 && err == io.EOF) {
+		return nil, fmt.Errorf("block does not unpack: %w", damage(err))
+	}
+	return u.buf[:size], nil
+}
+
+// damage says that a block is bad inside: not that the file ends there.
+func damage(err error) error {
+	if err == nil || errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
+		return errors.New("the file is damaged")
+	}
+	return err
+}
+
+var errWire = errors.New("block content is not in the PBF format: the file is damaged")
+
+// fields calls take for every field of a protocol buffer message: with a number for
+// varints, with bytes for what has a length.
+func fields(msg []byte, take func(num protowire.Number, v uint64, data []byte) error) error {
+	for len(msg) > 0 {
+		num, typ, n := protowire.ConsumeTag(msg)
+		if n < 0 {
+			return errWire
+		}
+		msg = msg[n:]
+		var v uint64
+		var data []byte
+		switch typ {
+		case protowire.VarintType:
+			v, n = protowire.ConsumeVarint(msg)
+		case protowire.BytesType:
+			data, n = protowire.ConsumeBytes(msg)
+		default:
+			n = protowire.ConsumeFieldValue(num, typ, msg)
+		}
+		if n < 0 {
+			return errWire
+		}
+		msg = msg[n:]
+		if err := take(num, v, data); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// inspect tells which elements a block of data holds.
+func inspect(data []byte) (holds elements, err error) {
+	err = fields(data, func(num protowire.Number, _ uint64, group []byte) error {
+		if num != 2 {
+			return nil
+		}
+		return fields(group, func(num protowire.Number, _ uint64, _ []byte) error {
+			switch num {
+			case 1:
+				return errors.New("nodes that are not packed densely are not supported: rewrite the file with dense nodes")
+			case 2:
+				holds |= hasNodes
+			case 3:
+				holds |= hasWays
+			case 4:
+				holds |= hasRelations
+			}
+			return nil
+		})
+	})
+	return holds, err
+}

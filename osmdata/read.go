@@ -1,0 +1,204 @@
+package osmdata
+
+import (
+	"bufio"
+	"bytes"
+	"compress/bzip2"
+	"compress/gzip"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+)
+
+// ErrNothingToWalk says that an extract was read well and has no way in it that a
+// person with a dog may walk.
+var ErrNothingToWalk = errors.New("the extract has no way that a person with a dog may walk")
+
+// Reasons that a FormatError wraps, for errors.Is.
+var (
+	ErrNotOSM    = errors.New("not an OpenStreetMap extract: want .osm.pbf, or .osm plain, gzipped or bzip2-ed")
+	ErrTruncated = errors.New("the file ends too early: fetch it again")
+)
+
+// FormatError says that a file is damaged or of another kind, and where.
+type FormatError struct {
+	File   string // name as given, "" if the source has none
+	Offset int64  // bytes from the start of the file; for compressed XML where reading had got to
+	Err    error  // the reason
+}
+
+// Error names file, offset and reason on one line.
+func (e *FormatError) Error() string {
+	file := e.File
+	if file == "" {
+		file = "extract"
+	}
+	return fmt.Sprintf("%s: at byte %d: %v", file, e.Offset, e.Err)
+}
+
+// Unwrap gives the reason.
+func (e *FormatError) Unwrap() error { return e.Err }
+
+// Progress tells how far a reading is. Done over Total is the share of the whole.
+type Progress struct {
+	Stage       string // what is being done, in words
+	Done, Total int64  // bytes handled over all passes; Total never changes
+}
+
+// Options say how to read an extract.
+type Options struct {
+	Rules    []Rule         // which features to pick; the first that matches decides
+	Country  string         // ISO 3166-1 code for the foot access defaults, "" for the general table
+	Progress func(Progress) // called from the reading goroutine, may be nil
+}
+
+// ReadFile reads the extract at path with the general access defaults. See Options.Read.
+func ReadFile(ctx context.Context, path string, rules []Rule, progress func(Progress)) (*Extract, error) {
+	return Options{Rules: rules, Progress: progress}.ReadFile(ctx, path)
+}
+
+// Read reads an extract with the general access defaults. See Options.Read.
+func Read(ctx context.Context, r io.ReadSeeker, rules []Rule, progress func(Progress)) (*Extract, error) {
+	return Options{Rules: rules, Progress: progress}.Read(ctx, r)
+}
+
+// ReadFile opens and reads the extract at path. See Options.Read.
+func (o Options) ReadFile(ctx context.Context, path string) (*Extract, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return o.Read(ctx, f)
+}
+
+// Read reads an OpenStreetMap extract: PBF, or XML plain, gzipped or bzip2-ed,
+// told apart by content. Equal bytes, rules and country give equal extracts.
+//
+// Odd data is counted in Extract.Report and never an error. A file that is damaged
+// or of another kind is a *FormatError; one without a way to walk is
+// ErrNothingToWalk; a cancelled context is its own error. Memory is about 16 bytes
+// for each node that is used (each node there is, for XML), 8 for each reference to
+// one, and the result.
+func (o Options) Read(ctx context.Context, r io.ReadSeeker) (*Extract, error) {
+	size, err := r.Seek(0, io.SeekEnd)
+	if err != nil {
+		return nil, fmt.Errorf("find the size of the extract: %w", err)
+	}
+	if _, err = r.Seek(0, io.SeekStart); err != nil {
+		return nil, fmt.Errorf("go to the start of the extract: %w", err)
+	}
+	h := newHarvest(o.Rules)
+	tr := &tracker{size: size, report: o.Progress}
+	if f, ok := r.(interface{ Name() string }); ok {
+		tr.file = f.Name()
+	}
+	if err = collect(ctx, r, tr, h); err != nil {
+		return nil, err
+	}
+	tr.stage("reading the streets", 0)
+	x, err := interpret(ctx, h, footTable(o.Country))
+	if err != nil {
+		return nil, err
+	}
+	tr.finish()
+	return x, nil
+}
+
+// collect finds out what kind of file r is and brings in its harvest.
+func collect(ctx context.Context, r io.ReadSeeker, tr *tracker, h *harvest) error {
+	head := make([]byte, 512)
+	n, err := io.ReadFull(r, head)
+	if err != nil && n == 0 {
+		return tr.broken(0, ErrNotOSM)
+	}
+	if _, err = r.Seek(0, io.SeekStart); err != nil {
+		return fmt.Errorf("go back to the start of the extract: %w", err)
+	}
+	head = head[:n]
+	if looksPBF(head) {
+		return collectPBF(ctx, r, tr, h)
+	}
+	tr.passes = 1
+	tr.stage("reading the map", 0)
+	src := bufio.NewReaderSize(&countingReader{r: r, tr: tr}, 1<<16)
+	var plain io.Reader = src
+	switch {
+	case bytes.HasPrefix(head, []byte{0x1f, 0x8b}):
+		if plain, err = gzip.NewReader(src); err != nil {
+			return tr.broken(tr.done, reason(err))
+		}
+	case bytes.HasPrefix(head, []byte("BZh")):
+		plain = bzip2.NewReader(src)
+	}
+	return collectXML(ctx, plain, tr, h)
+}
+
+// reason gives truncation its own name, whoever found it.
+func reason(err error) error {
+	if errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, io.EOF) {
+		return ErrTruncated
+	}
+	return err
+}
+
+// tracker knows the file's name and size and reports progress about every percent.
+type tracker struct {
+	file   string
+	size   int64
+	passes int64 // how often the whole size is gone through, interpretation not counted
+	name   string
+	before int64 // bytes of finished passes
+	done   int64 // bytes of this pass
+	shown  int64
+	report func(Progress)
+}
+
+// interpretShare is the part of a reading that comes after the last byte, in passes
+// (measured: about a third of one).
+const interpretShare = 3
+
+func (t *tracker) broken(offset int64, err error) error {
+	return &FormatError{File: t.file, Offset: offset, Err: err}
+}
+
+func (t *tracker) total() int64 { return max(1, t.size*t.passes+t.size/interpretShare) }
+
+// stage begins another part of the work, of which the bytes before are done.
+func (t *tracker) stage(name string, before int64) {
+	t.before, t.done, t.name = t.before+t.done+before, 0, name
+	t.show()
+}
+
+func (t *tracker) advance(n int64) {
+	t.done += n
+	if t.before+t.done-t.shown >= t.total()/100 {
+		t.show()
+	}
+}
+
+func (t *tracker) finish() {
+	t.before, t.done = t.total(), 0
+	t.show()
+}
+
+func (t *tracker) show() {
+	t.shown = t.before + t.done
+	if t.report != nil {
+		t.report(Progress{Stage: t.name, Done: min(t.shown, t.total()), Total: t.total()})
+	}
+}
+
+// countingReader tells the tracker what was read.
+type countingReader struct {
+	r  io.Reader
+	tr *tracker
+}
+
+func (c *countingReader) Read(p []byte) (int, error) {
+	n, err := c.r.Read(p)
+	c.tr.advance(int64(n))
+	return n, err
+}

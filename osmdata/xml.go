@@ -1,0 +1,125 @@
+package osmdata
+
+import (
+	"context"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/paulmach/osm"
+	"github.com/paulmach/osm/osmxml"
+)
+
+// collectXML reads OpenStreetMap XML in one pass, because going through bzip2
+// twice costs more than keeping all coordinates.
+func collectXML(ctx context.Context, r io.Reader, tr *tracker, h *harvest) error {
+	root := &rootCheck{r: r}
+	s := osmxml.New(ctx, root)
+	defer s.Close()
+	for s.Scan() {
+		switch v := s.Object().(type) {
+		case *osm.Bounds:
+			h.addBounds(v)
+		case *osm.Node:
+			h.addNode(v)
+		case *osm.Way:
+			h.addWay(v)
+		case *osm.Relation:
+			h.addRelation(v)
+		}
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	if err := s.Err(); err != nil {
+		return tr.broken(tr.done, xmlReason(err))
+	}
+	if root.err != nil {
+		return tr.broken(0, root.err)
+	}
+	h.finishRelations()
+	h.keepMembers()
+	h.finishNodes()
+	return nil
+}
+
+func xmlReason(err error) error {
+	var syntax *xml.SyntaxError
+	if errors.As(err, &syntax) && strings.Contains(syntax.Msg, "unexpected EOF") {
+		return fmt.Errorf("%w (line %d)", ErrTruncated, syntax.Line)
+	}
+	return reason(err)
+}
+
+// rootCheck lets an XML document pass only if its first element is osm: the scanner
+// itself is content with any document.
+type rootCheck struct {
+	r    io.Reader
+	seen []byte
+	ok   bool
+	err  error
+}
+
+func (c *rootCheck) Read(p []byte) (int, error) {
+	if c.err != nil {
+		return 0, c.err
+	}
+	n, err := c.r.Read(p)
+	if c.ok {
+		return n, err
+	}
+	const longestPrologue = 1 << 16
+	c.seen = append(c.seen, p[:n]...)
+	switch root := rootElement(c.seen); {
+	case root == "osm":
+		c.ok, c.seen = true, nil
+	case root != "":
+		c.err = fmt.Errorf("%w (the file's first element is %q)", ErrNotOSM, root)
+	case len(c.seen) > longestPrologue, err != nil, n > 0 && !xmlish(c.seen):
+		c.err = ErrNotOSM
+		if err != nil && !errors.Is(err, io.EOF) {
+			c.err = err
+		}
+	}
+	if c.err != nil {
+		return 0, c.err
+	}
+	return n, err
+}
+
+// xmlish tells whether the first character that is no space or byte order mark
+// opens a tag.
+func xmlish(b []byte) bool {
+	s := strings.TrimLeft(string(b), "\ufeff \t\r\n")
+	return s == "" || s[0] == '<'
+}
+
+// rootElement is the name of the first element in the beginning of a document, ""
+// if there is none yet.
+func rootElement(b []byte) string {
+	s := string(b)
+	for {
+		i := strings.IndexByte(s, '<')
+		if i < 0 || i+1 == len(s) {
+			return ""
+		}
+		s = s[i+1:]
+		end := ">"
+		switch {
+		case strings.HasPrefix(s, "!--"):
+			end = "-->"
+		case s[0] != '?' && s[0] != '!':
+			if j := strings.IndexAny(s, " \t\r\n/>"); j > 0 {
+				return s[:j]
+			}
+			return ""
+		}
+		j := strings.Index(s, end)
+		if j < 0 {
+			return ""
+		}
+		s = s[j+len(end):]
+	}
+}
