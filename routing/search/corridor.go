@@ -1,0 +1,330 @@
+package search
+
+import (
+	"fmt"
+	"math"
+)
+
+// Timed asks for paths judged by time and by cost, under a limit on time.
+type Timed struct {
+	From, To int32
+
+	TimeS []float32   // seconds on each arc, 0 or more, the same at every hour
+	Cost  [][]float32 // one slice per stretch of the clock, each with one cost per arc
+
+	// ChangeS holds the instants, in seconds after setting out and rising, at
+	// which the cost changes from one slice to the next: one fewer than there are
+	// slices. An arc entered at or after an instant costs what the later slice says.
+	ChangeS []float64
+
+	Barred []bool  // arcs not to use, or nil
+	LimitS float64 // longest time allowed, seconds
+
+	// MaxLabels bounds the work: the search gives up its proof after this many
+	// partial paths. 0 means DefaultMaxLabels.
+	MaxLabels int
+}
+
+// DefaultMaxLabels bounds the labels of one search to some 130 MB (our
+// assumption: far above what walks of a few hours need).
+const DefaultMaxLabels = 4 << 20
+
+// TimeLimitError says that no path keeps within the limit, and the least time
+// that one takes.
+type TimeLimitError struct {
+	LimitS, LeastS float64
+}
+
+func (e *TimeLimitError) Error() string {
+	return fmt.Sprintf("search: no path within %.0f s; the fastest takes %.0f s", e.LimitS, e.LeastS)
+}
+
+// check reports what no search can work with.
+func (q *Timed) check(r *Router) error {
+	if len(q.Cost) == 0 || len(q.ChangeS) != len(q.Cost)-1 {
+		return fmt.Errorf("search: %d cost slices need %d change instants, not %d", len(q.Cost), len(q.Cost)-1, len(q.ChangeS))
+	}
+	for _, cost := range q.Cost {
+		if err := r.checkEnds(q.From, q.To, cost, q.Barred); err != nil {
+			return err
+		}
+	}
+	if len(q.TimeS) != r.g.ArcCount() {
+		return fmt.Errorf("search: %d times for %d arcs", len(q.TimeS), r.g.ArcCount())
+	}
+	for i, at := range q.ChangeS {
+		if !(at > 0) || (i > 0 && at < q.ChangeS[i-1]) {
+			return fmt.Errorf("search: change instant %d is %v; instants must be above 0 and rise", i, at)
+		}
+	}
+	if !(q.LimitS >= 0) || math.IsInf(q.LimitS, 1) {
+		return fmt.Errorf("search: the time limit is %v s; it must be 0 or more and finite", q.LimitS)
+	}
+	return nil
+}
+
+// slice is the index of the cost slice in force at a time after setting out.
+func (q *Timed) slice(t float64) int {
+	i := 0
+	for i < len(q.ChangeS) && t >= q.ChangeS[i] {
+		i++
+	}
+	return i
+}
+
+// costAt is what an arc costs when entered at a time after setting out.
+func (q *Timed) costAt(arc int32, t float64) float64 {
+	if len(q.ChangeS) == 0 {
+		return float64(q.Cost[0][arc])
+	}
+	c := float64(q.Cost[q.slice(t)][arc])
+	if !(c >= 0) {
+		return math.Inf(1)
+	}
+	return c
+}
+
+// trim forgets the changes of the clock that no path within the limit lives to see.
+func (q *Timed) trim() {
+	n := 0
+	for n < len(q.ChangeS) && q.ChangeS[n] <= q.LimitS {
+		n++
+	}
+	q.ChangeS, q.Cost = q.ChangeS[:n], q.Cost[:n+1]
+}
+
+// measure is the time and cost of a path, summed in walking order.
+func (q *Timed) measure(arcs []int32) (timeS, cost float64) {
+	for _, a := range arcs {
+		cost += q.costAt(a, timeS)
+		timeS += float64(q.TimeS[a])
+	}
+	return timeS, cost
+}
+
+// corridor is the part of the graph that a path within the time limit can touch,
+// copied to a small graph of its own with the bounds the label searches need.
+type corridor struct {
+	verts []place
+	arcs  []link // forward star: those of vertex v are verts[v].first .. verts[v+1].first-1
+	// back is the same arcs by head: those into v are backFirst[v] .. backFirst[v+1]-1
+	back      []link
+	backFirst []int32
+	falls     []drop // one per change of the clock
+	from, to  int32
+}
+
+// place is a corridor vertex; it fills one cache line.
+type place struct {
+	timeLeft  float64 // least time to the goal
+	costLeft  float64 // least cost to the goal, a lower bound where costs change with the clock
+	tailTime  float64 // time of the path that has that least cost
+	leastTime float64 // least time among the labels accepted here
+	atCost    float64 // the cost of the label that has it
+	first     int32
+	tail      int32 // arc that begins the path of least cost, -1 at the goal
+	list      int32 // first accepted label, where costs change with the clock
+	vertex    int32 // the vertex in the whole graph
+}
+
+// link is a corridor arc: other is its head in arcs and its tail in back.
+type link struct {
+	other int32
+	arc   int32 // the arc in the whole graph
+	time  float32
+	cost  float32
+}
+
+// slackOf widens a limit by what rounding may do to a sum (a few hundred additions
+// at 2^-53 each); exact sums are compared with the limit itself at the end.
+func slackOf(limit float64) float64 { return limit * (1 + 1e-13) }
+
+// build finds the corridor of a query. It returns false when no path keeps within
+// the limit.
+//
+// Both ends grow to half the limit first: every vertex of a path within the limit
+// is nearer than that to one end. Beyond, each side enters only vertices that the
+// other has settled and that still fit, so that the work is two half circles and an
+// ellipse in place of two circles.
+func (c *corridor) build(r *Router, s *scratch, q *Timed) bool {
+	g := growth{scratch: s, g: r.g, q: q, limit: slackOf(q.LimitS)}
+	g.half = g.limit / 2
+	s.at(q.From).distF = 0
+	s.at(q.To).distB = 0
+	s.qF.push(pack(0, q.From))
+	s.qB.push(pack(0, q.To))
+	for s.qF.floor() <= g.half {
+		g.forward(s.qF.pop(), false)
+	}
+	for s.qB.floor() <= g.half {
+		g.backward(s.qB.pop(), false)
+	}
+	for s.qF.floor() <= g.limit && !s.qF.empty() {
+		g.forward(s.qF.pop(), true)
+	}
+	for s.qB.floor() <= g.limit && !s.qB.empty() {
+		g.backward(s.qB.pop(), true)
+	}
+	c.collect(r, s, &g)
+	return s.nodes[q.To].stamp == s.stamp && s.nodes[q.To].distF <= g.limit
+}
+
+// growth is the state of the two time searches that find a corridor.
+type growth struct {
+	*scratch
+	g           *Graph
+	q           *Timed
+	limit, half float64
+}
+
+// forward settles one vertex from the start's side. In the narrow phase it enters
+// only vertices that the goal's side has settled and that fit the limit.
+func (g *growth) forward(entry uint64, narrow bool) {
+	v := entryID(entry)
+	node := &g.nodes[v]
+	d := node.distF
+	if pack(d, v) != entry || (narrow && d > g.half && !(node.distB <= g.half && d+node.distB <= g.limit)) {
+		return
+	}
+	if node.local == -1 {
+		node.local = -2
+		g.order = append(g.order, v)
+	}
+	for a := g.g.First[v]; a < g.g.First[v+1]; a++ {
+		t := float64(g.q.TimeS[a])
+		next := d + t
+		if !(next <= g.limit && t >= 0) || (g.q.Barred != nil && g.q.Barred[a]) {
+			continue
+		}
+		w := g.g.Head[a]
+		n := g.at(w)
+		if next >= n.distF || (narrow && next > g.half && next+n.distB > g.limit) {
+			continue
+		}
+		n.distF = next
+		g.qF.push(pack(next, w))
+	}
+}
+
+// backward is the mirror of forward.
+func (g *growth) backward(entry uint64, narrow bool) {
+	v := entryID(entry)
+	node := &g.nodes[v]
+	d := node.distB
+	if pack(d, v) != entry || (narrow && d > g.half && !(node.distF <= g.half && d+node.distF <= g.limit)) {
+		return
+	}
+	for i := g.g.First[v]; i < g.g.First[v+1]; i++ {
+		a := g.g.Twin[i]
+		t := float64(g.q.TimeS[a])
+		next := d + t
+		if !(next <= g.limit && t >= 0) || (g.q.Barred != nil && g.q.Barred[a]) {
+			continue
+		}
+		w := g.g.Head[i]
+		n := g.at(w)
+		if next >= n.distB || (narrow && next > g.half && next+n.distF > g.limit) {
+			continue
+		}
+		n.distB = next
+		g.qB.push(pack(next, w))
+	}
+}
+
+// collect copies the vertices that fit the limit, and the arcs between them that
+// do, into the corridor's own arrays.
+func (c *corridor) collect(r *Router, s *scratch, g *growth) {
+	c.verts, c.arcs = c.verts[:0], c.arcs[:0]
+	for _, v := range s.order {
+		n := &s.nodes[v]
+		if n.distF+n.distB > g.limit {
+			continue
+		}
+		n.local = int32(len(c.verts))
+		c.verts = append(c.verts, place{
+			timeLeft: n.distB, costLeft: math.Inf(1), tailTime: math.Inf(1),
+			leastTime: math.Inf(1), atCost: math.Inf(1), tail: -1, list: -1, vertex: v,
+		})
+	}
+	c.verts = append(c.verts, place{})
+	c.from, c.to = s.at(g.q.From).local, s.at(g.q.To).local
+	count := len(c.verts) - 1
+	c.backFirst = append(c.backFirst[:0], make([]int32, count+1)...)
+	for i := range count {
+		p := &c.verts[i]
+		p.first = int32(len(c.arcs))
+		from := s.nodes[p.vertex].distF
+		for a := r.g.First[p.vertex]; a < r.g.First[p.vertex+1]; a++ {
+			n := &s.nodes[r.g.Head[a]]
+			t := g.q.TimeS[a]
+			if n.stamp != s.stamp || n.local < 0 || !(t >= 0) || from+float64(t)+n.distB > g.limit || (g.q.Barred != nil && g.q.Barred[a]) {
+				continue
+			}
+			cost := g.q.leastCost(a, from, g.limit-n.distB-float64(t))
+			if !(cost >= 0 && cost <= math.MaxFloat32) {
+				continue
+			}
+			c.arcs = append(c.arcs, link{other: n.local, arc: a, time: t, cost: cost})
+			c.backFirst[n.local+1]++
+		}
+	}
+	c.verts[count].first = int32(len(c.arcs))
+	c.turn()
+}
+
+// leastCost is the least an arc can cost when entered between two times.
+func (q *Timed) leastCost(arc int32, early, late float64) float32 {
+	least := float32(math.Inf(1))
+	for i := q.slice(early); i <= q.slice(late); i++ {
+		if c := q.Cost[i][arc]; c < least && c >= 0 {
+			least = c
+		}
+	}
+	return least
+}
+
+// turn fills the arcs by head.
+func (c *corridor) turn() {
+	for i := 1; i < len(c.backFirst); i++ {
+		c.backFirst[i] += c.backFirst[i-1]
+	}
+	if cap(c.back) < len(c.arcs) {
+		c.back = make([]link, len(c.arcs), 2*len(c.arcs))
+	}
+	c.back = c.back[:len(c.arcs)]
+	for v := len(c.verts) - 2; v >= 0; v-- {
+		for a := c.verts[v].first; a < c.verts[v+1].first; a++ {
+			l := c.arcs[a]
+			c.backFirst[l.other+1]--
+			c.back[c.backFirst[l.other+1]] = link{other: int32(v), arc: a, time: l.time, cost: l.cost}
+		}
+	}
+	// backFirst[v+1] has run down to where the arcs into v begin.
+	copy(c.backFirst, c.backFirst[1:])
+	c.backFirst[len(c.backFirst)-1] = int32(len(c.arcs))
+}
+
+// lowerBounds fills the least cost from every corridor vertex to the goal, and
+// the time of the fastest path among those of least cost.
+func (c *corridor) lowerBounds(q *queue) {
+	q.reset()
+	goal := &c.verts[c.to]
+	goal.costLeft, goal.tailTime = 0, 0
+	q.push(pack(0, c.to))
+	for !q.empty() {
+		entry := q.pop()
+		v := entryID(entry)
+		at := c.verts[v]
+		if pack(at.costLeft, v) != entry {
+			continue
+		}
+		for _, l := range c.back[c.backFirst[v]:c.backFirst[v+1]] {
+			cost, time := at.costLeft+float64(l.cost), at.tailTime+float64(l.time)
+			p := &c.verts[l.other]
+			if cost < p.costLeft || (cost == p.costLeft && time < p.tailTime) {
+				p.costLeft, p.tailTime, p.tail = cost, time, l.arc
+				q.push(pack(cost, l.other))
+			}
+		}
+	}
+}

@@ -1,0 +1,269 @@
+package search
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"sync"
+)
+
+// ErrNoPath is returned when no path leads from the start to the goal over arcs
+// that are not barred.
+var ErrNoPath = errors.New("search: no path")
+
+// Route is a path as the arcs walked, first to last, with its cost: the sum of
+// the arcs' costs in walking order. A path from a vertex to itself has no arcs.
+type Route struct {
+	Arcs []int32
+	Cost float64
+}
+
+// Router answers path questions on one graph. It may be used by many goroutines
+// at once: each query takes its working memory from a pool and gives it back, and
+// that memory is stamped by generation, so a query costs what it visits and
+// nothing that grows with the map.
+//
+// In every query, cost holds one number per arc, which must not be negative;
+// +Inf bars an arc. A negative or NaN cost bars the arc as well, so that no input
+// keeps a search running; CheckCosts finds such input. barred, when not nil, holds
+// one flag per arc.
+//
+// Costs are summed in float64. The sum of float32 costs is then exact, and equal
+// whatever the order of summing, while the total stays below 2^29 times the
+// smallest cost that is not zero.
+type Router struct {
+	g    *Graph
+	pool sync.Pool // of *scratch
+}
+
+// NewRouter makes a router for a graph that has passed Check. The graph must not
+// change afterwards.
+func NewRouter(g *Graph) (*Router, error) {
+	if len(g.First) == 0 {
+		return nil, errors.New("search: a graph without a first array")
+	}
+	if g.VertexCount() > idMask {
+		return nil, fmt.Errorf("search: %d vertices, more than the %d a queue entry can name", g.VertexCount(), idMask)
+	}
+	return &Router{g: g}, nil
+}
+
+// Graph is the graph the router works on.
+func (r *Router) Graph() *Graph { return r.g }
+
+// CheckCosts reports the first cost that is negative or NaN, or a wrong number of
+// costs.
+func (r *Router) CheckCosts(cost []float32) error {
+	if len(cost) != r.g.ArcCount() {
+		return fmt.Errorf("search: %d costs for %d arcs", len(cost), r.g.ArcCount())
+	}
+	for a, c := range cost {
+		if !(c >= 0) {
+			return fmt.Errorf("search: the cost of arc %d is %v; costs must be 0 or more", a, c)
+		}
+	}
+	return nil
+}
+
+// node is what a search knows of a vertex: the distance from the start and to
+// the goal, and the arcs that gave them. Both directions share half a cache line.
+type node struct {
+	distF, distB float64
+	arcF, arcB   int32
+	stamp        uint32
+	local        int32
+}
+
+// scratch is the working memory of one query.
+type scratch struct {
+	nodes  []node
+	stamp  uint32
+	qF, qB queue
+	order  []int32
+	corr   corridor
+	labels labelling
+}
+
+func (r *Router) take() *scratch {
+	s, _ := r.pool.Get().(*scratch)
+	if s == nil {
+		s = &scratch{nodes: make([]node, r.g.VertexCount())}
+	}
+	s.stamp++
+	if s.stamp == 0 { // after 2^32 queries old stamps could be mistaken for new
+		clear(s.nodes)
+		s.stamp = 1
+	}
+	s.qF.reset()
+	s.qB.reset()
+	s.order = s.order[:0]
+	return s
+}
+
+func (r *Router) give(s *scratch) { r.pool.Put(s) }
+
+// at is the node of a vertex, made fresh when this query sees it first.
+func (s *scratch) at(v int32) *node {
+	n := &s.nodes[v]
+	if n.stamp != s.stamp {
+		*n = node{distF: math.Inf(1), distB: math.Inf(1), arcF: -1, arcB: -1, stamp: s.stamp, local: -1}
+	}
+	return n
+}
+
+// checkEnds reports arguments no query can work with.
+func (r *Router) checkEnds(from, to int32, cost []float32, barred []bool) error {
+	for _, end := range [...]struct {
+		name string
+		v    int32
+	}{{"start", from}, {"goal", to}} {
+		if end.v < 0 || int(end.v) >= r.g.VertexCount() {
+			return fmt.Errorf("search: %s %d is not one of the %d vertices", end.name, end.v, r.g.VertexCount())
+		}
+	}
+	return r.checkSlices(cost, barred)
+}
+
+func (r *Router) checkSlices(cost []float32, barred []bool) error {
+	if len(cost) != r.g.ArcCount() {
+		return fmt.Errorf("search: %d costs for %d arcs", len(cost), r.g.ArcCount())
+	}
+	if barred != nil && len(barred) != r.g.ArcCount() {
+		return fmt.Errorf("search: %d barred flags for %d arcs", len(barred), r.g.ArcCount())
+	}
+	return nil
+}
+
+// Path is the least-cost path between two vertices, exact, by searching from both
+// ends. Its arcs are appended to arcs, which may be nil. It returns ErrNoPath when
+// there is none.
+func (r *Router) Path(arcs []int32, from, to int32, cost []float32, barred []bool) (Route, error) {
+	if err := r.checkEnds(from, to, cost, barred); err != nil {
+		return Route{}, err
+	}
+	if from == to {
+		return Route{Arcs: arcs}, nil
+	}
+	s := r.take()
+	defer r.give(s)
+	m := meeting{scratch: s, g: r.g, cost: cost, barred: barred, best: math.Inf(1), via: -1}
+	m.run(from, to)
+	if m.via < 0 {
+		return Route{}, ErrNoPath
+	}
+	start := len(arcs)
+	arcs = r.trace(arcs, s, m.via)
+	return Route{Arcs: arcs, Cost: sum(cost, arcs[start:])}, nil
+}
+
+// trace appends the path through a vertex that both searches reached.
+func (r *Router) trace(arcs []int32, s *scratch, via int32) []int32 {
+	start := len(arcs)
+	for a := s.nodes[via].arcF; a >= 0; {
+		arcs = append(arcs, a)
+		a = s.nodes[r.g.Head[r.g.Twin[a]]].arcF
+	}
+	slices.Reverse(arcs[start:])
+	for a := s.nodes[via].arcB; a >= 0; {
+		arcs = append(arcs, a)
+		a = s.nodes[r.g.Head[a]].arcB
+	}
+	return arcs
+}
+
+func sum(cost []float32, arcs []int32) float64 {
+	total := 0.0
+	for _, a := range arcs {
+		total += float64(cost[a])
+	}
+	return total
+}
+
+// meeting is Dijkstra's algorithm from both ends (Dijkstra 1959, Numerische
+// Mathematik 1:269-271; stopping rule of Pohl 1971, Machine Intelligence 6:
+// stop when the two least keys together reach the best path seen).
+type meeting struct {
+	*scratch
+	g      *Graph
+	cost   []float32
+	barred []bool
+	best   float64
+	via    int32
+}
+
+func (m *meeting) run(from, to int32) {
+	m.at(from).distF = 0
+	m.at(to).distB = 0
+	m.qF.push(pack(0, from))
+	m.qB.push(pack(0, to))
+	for {
+		f, b := m.qF.floor(), m.qB.floor()
+		if !(f+b < m.best) { // also when one side has run dry
+			return
+		}
+		if f <= b {
+			m.forward(m.qF.pop(), m.best-b)
+		} else {
+			m.backward(m.qB.pop(), m.best-f)
+		}
+	}
+}
+
+// forward relaxes the arcs out of a vertex. A distance at or above limit cannot
+// be part of a better path, since the other side already covers the rest of it.
+func (m *meeting) forward(entry uint64, limit float64) {
+	v := entryID(entry)
+	d := m.nodes[v].distF
+	if pack(d, v) != entry { // an old entry, bettered since
+		return
+	}
+	first, last := m.g.First[v], m.g.First[v+1]
+	heads := m.g.Head[first:last]
+	costs := m.cost[first:last]
+	for i, w := range heads {
+		c := float64(costs[i])
+		next := d + c
+		if !(next < limit && c >= 0) || (m.barred != nil && m.barred[int(first)+i]) {
+			continue
+		}
+		n := m.at(w)
+		if next >= n.distF {
+			continue
+		}
+		n.distF, n.arcF = next, first+int32(i)
+		m.qF.push(pack(next, w))
+		if total := next + n.distB; total < m.best {
+			m.best, m.via = total, w
+		}
+	}
+}
+
+// backward relaxes the arcs into a vertex, the twins of those out of it.
+func (m *meeting) backward(entry uint64, limit float64) {
+	v := entryID(entry)
+	d := m.nodes[v].distB
+	if pack(d, v) != entry {
+		return
+	}
+	first, last := m.g.First[v], m.g.First[v+1]
+	heads := m.g.Head[first:last]
+	twins := m.g.Twin[first:last]
+	for i, w := range heads {
+		a := twins[i]
+		c := float64(m.cost[a])
+		next := d + c
+		if !(next < limit && c >= 0) || (m.barred != nil && m.barred[a]) {
+			continue
+		}
+		n := m.at(w)
+		if next >= n.distB {
+			continue
+		}
+		n.distB, n.arcB = next, a
+		m.qB.push(pack(next, w))
+		if total := next + n.distF; total < m.best {
+			m.best, m.via = total, w
+		}
+	}
+}
