@@ -331,7 +331,7 @@ func (c *category) share() {
 // row prepares an encounter; false where it is too old to matter.
 func (k *kindRows) row(e Encounter, now time.Time, s Settings) (row, bool) {
 	age := max(0, now.Sub(e.When).Hours())
-	w := row{sign: -1, weight: math.Exp2(-age / s.HalfLife.Hours())}
+	w := row{factor: 1, weight: math.Exp2(-age / s.HalfLife.Hours())}
 	if w.weight < minWeight {
 		return row{}, false
 	}
@@ -343,12 +343,13 @@ func (k *kindRows) row(e Encounter, now time.Time, s Settings) (row, bool) {
 	w.late = k.noticedLate(e)
 	switch e.Outcome {
 	case WentOver:
-		w.sign = 1
+		w.answer = over
 	case TookFood, TurnedBack:
-		w.refusal = math.Log(s.RefusalOdds)
+		w.factor = s.RefusalOdds
 	case RefusedFood:
-		w.refusal = math.Log(s.RefusalOdds)
-		w.refused = s.RefusalOdds > 1
+		if w.factor = s.RefusalOdds; w.factor > 1 {
+			w.answer = refused
+		}
 	}
 	return w, true
 }
@@ -370,7 +371,7 @@ func (k *kindRows) estimate(c cells, ax axes) Estimate {
 	b := logOddsTenth / (math.Log(e.WorkingM) - lnR)
 	for i := range k.rows {
 		w := &k.rows[i]
-		p := w.pOver(b, lnR-k.lnR0, 0)
+		p := w.pOver(b, lnR-k.lnR0)
 		worth := w.weight * min(1, p*(1-p)/(0.1*0.9))
 		if w.late {
 			e.Late++
@@ -384,5 +385,6 @@ func (k *kindRows) estimate(c cells, ax axes) Estimate {
 
 // summary is the median and the central 80 % in metres.
 func (s spreadOut) summary() (float64, Interval) {
-	return math.Exp(s.quantile(0.5)), Interval{math.Exp(s.quantile(0.1)), math.Exp(s.quantile(0.9))}
+	q := s.quantiles(0.1, 0.5, 0.9)
+	return math.Exp(q[1]), Interval{math.Exp(q[0]), math.Exp(q[2])}
 }

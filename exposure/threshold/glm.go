@@ -71,7 +71,7 @@ func (l Logistic) Fit() (LogisticFit, error) {
 	if err := l.check(); err != nil {
 		return LogisticFit{}, err
 	}
-	beta := l.start()
+	beta := make([]float64, len(l.Design[0]))
 	for range newtonLimit {
 		grad, info := l.derivatives(beta)
 		var chol mat.Cholesky
@@ -132,12 +132,6 @@ func (l Logistic) checkPrior() error {
 		}
 	}
 	return nil
-}
-
-func (l Logistic) start() []float64 {
-	beta := make([]float64, len(l.Design[0]))
-	copy(beta, l.PriorMean)
-	return beta
 }
 
 func (l Logistic) eta(i int, beta []float64) float64 {

@@ -57,49 +57,69 @@ func (a axis) support(marginal []float64, n int) axis {
 // there; for a smooth bell the trapezoid sum is exact to four digits as soon
 // as the step is below one standard deviation.
 const (
-	coarseShift, coarseSlope, coarseLate = 19, 9, 3
-	fineShift, fineSlope, fineLate       = 33, 15, 5
+	coarseShift, coarseSlope, coarseLate = 15, 7, 3
+	fineShift, fineSlope, fineLate       = 27, 11, 5
 	shiftReach, slopeReach, lateReach    = 4.5, 3.5, 3.0 // prior standard deviations covered by the first pass
-	negligible                           = 1e-4          // of the peak; a normal bell reaches it at 4.3 standard deviations
+	closingIn                            = 4             // each look narrows an axis to a fifth or less; 5^4 is more than any log holds
+	negligible                           = 1e-3          // of the peak; a normal bell reaches it at 3.7 standard deviations
 )
 
-// row is one encounter, ready for the likelihood. With z_j = b (r - x_j) + late
-// its probability is lapse + (1 - 2 lapse) sum_j w_j sigmoid(sign (z_j + refusal)),
-// or, for refused food, (1 - 2 lapse) sum_j w_j (sigmoid(z_j + refusal) - sigmoid(z_j)).
+// row is one encounter, ready for the likelihood. With odds_j of going over at
+// distance d_j, exp(b (r - x_j) + late), and h(o) = o / (1 + o), its probability is
+//
+//	over:           lapse + (1 - 2 lapse) sum_j w_j h(odds_j)
+//	under:          lapse + (1 - 2 lapse) sum_j w_j (1 - h(factor odds_j))
+//	refused food:   (1 - 2 lapse) sum_j w_j (h(factor odds_j) - h(odds_j))
 type row struct {
-	x       []float64 // ln d_j - ln R0 of the kind
-	w       []float64 // weights of the x_j, sum 1
-	sign    float64   // +1 went over, -1 did not
-	refusal float64   // log odds added to include refusing food; 0 where food says nothing
-	refused bool
-	late    bool
-	weight  float64 // 1 now, less for older walks
+	x      []float64 // ln d_j - ln R0 of the kind
+	w      []float64 // weights of the x_j, sum 1
+	answer answer
+	factor float64 // on the odds, to include refusing food; 1 where food says nothing
+	late   bool
+	weight float64 // 1 now, less for older walks
 }
 
-func (w *row) prob(b, r, late, lapse float64) float64 {
+type answer uint8
+
+const (
+	under answer = iota
+	over
+	refused
+)
+
+// prob is the probability of the row's answer where the odds of going over are
+// base times odds[j] at node j.
+func (w *row) prob(base float64, odds []float64, lapse float64) float64 {
 	sum := 0.0
-	for j, x := range w.x {
-		z := b*(r-x) + late
-		if w.refused {
-			sum += w.w[j] * (sigmoid(z+w.refusal) - sigmoid(z))
-			continue
+	for j, o := range odds {
+		o *= base
+		switch w.answer {
+		case over:
+			sum += w.w[j] * o / (1 + o)
+		case under:
+			sum += w.w[j] / (1 + w.factor*o)
+		default:
+			sum += w.w[j] * (w.factor - 1) * o / ((1 + o) * (1 + w.factor*o))
 		}
-		sum += w.w[j] * sigmoid(w.sign*(z+w.refusal))
 	}
-	if w.refused {
+	if w.answer == refused {
 		return (1 - 2*lapse) * sum
 	}
 	return lapse + (1-2*lapse)*sum
 }
 
 // pOver is the chance of going over at this encounter, whatever came of it.
-func (w *row) pOver(b, r, late float64) float64 {
+func (w *row) pOver(b, r float64) float64 {
 	sum := 0.0
 	for j, x := range w.x {
-		sum += w.w[j] * sigmoid(b*(r-x)+late)
+		sum += w.w[j] * sigmoid(b*(r-x))
 	}
 	return sum
 }
+
+// expBounded is exp(z) for z within bounds whose product of two, and of a
+// squared factor, is still a finite number; odds beyond are certainty anyway.
+func expBounded(z float64) float64 { return math.Exp(min(170, max(-170, z))) }
 
 // kindRows is one kind with its intake and its encounters.
 type kindRows struct {
@@ -131,12 +151,30 @@ type cells struct {
 	shift axis
 }
 
+// solve finds where the mass is on coarse axes, closing in until no axis of
+// distances has it all between two points, and integrates there.
 func (c *category) solve() ([]cells, axes) {
 	ax := c.coarse()
-	coarse, g := c.pass(ax)
-	fine := axes{g: ax.g.support(g, fineShift)}
+	found, g := c.pass(ax)
+	for range closingIn {
+		next, narrow := ax.around(found, g, coarseShift, coarseSlope, coarseLate)
+		if !narrow {
+			break
+		}
+		ax = next
+		found, g = c.pass(ax)
+	}
+	ax, _ = ax.around(found, g, fineShift, fineSlope, fineLate)
+	out, _ := c.pass(ax)
+	return out, ax
+}
+
+// around gives axes of the given sizes on the support of what a pass found,
+// and whether some kind's mass sat on so few points that it needs another look.
+func (ax axes) around(found []cells, g []float64, shiftN, slopeN, lateN int) (axes, bool) {
+	next, narrow := axes{g: ax.g.support(g, shiftN)}, false
 	slope, late := make([]float64, ax.slope.n), make([]float64, ax.late.n)
-	for _, k := range coarse {
+	for _, k := range found {
 		bySlope, byLate := k.marginals(ax)
 		for j := range slope {
 			slope[j] += bySlope[j]
@@ -144,12 +182,13 @@ func (c *category) solve() ([]cells, axes) {
 		for t := range late {
 			late[t] += byLate[t]
 		}
-		fine.shift = append(fine.shift, k.shift.support(k.byShift(), fineShift))
+		s := k.shift.support(k.byShift(), shiftN)
+		narrow = narrow || s.step*float64(s.n-1) < 3.5*k.shift.step
+		next.shift = append(next.shift, s)
 	}
-	fine.slope = ax.slope.support(slope, fineSlope)
-	fine.late = ax.late.support(late, fineLate)
-	out, _ := c.pass(fine)
-	return out, fine
+	next.slope = ax.slope.support(slope, slopeN)
+	next.late = ax.late.support(late, lateN)
+	return next, narrow
 }
 
 func (c *category) coarse() axes {
@@ -221,31 +260,49 @@ func (c *category) logPrior(ax axes) []float64 {
 	return out
 }
 
-// likelihood is the kind's table on (shift, slope, late), scaled to a peak of 1.
+// likelihood is the kind's table on (shift, slope, late), scaled to a peak of
+// 1. Odds are a product of a part for the shift and a part for the distance,
+// so the exponentials stay out of the innermost loop.
 func (k *kindRows) likelihood(shift axis, ax axes, lapse float64) []float64 {
 	out := make([]float64, shift.n*ax.slope.n*ax.late.n)
-	for n := range k.rows {
-		w, at := &k.rows[n], 0
-		for i := range shift.n {
-			for j := range ax.slope.n {
-				b := k.b0 * math.Exp(ax.slope.at(j))
-				ll := 0.0
-				for t := range ax.late.n {
-					if w.late || t == 0 {
-						late := 0.0
-						if w.late {
-							late = ax.late.at(t)
-						}
-						ll = w.weight * math.Log(max(w.prob(b, shift.at(i), late, lapse), math.SmallestNonzeroFloat64))
-					}
-					out[at] += ll
-					at++
-				}
+	lateOdds := make([]float64, ax.late.n)
+	for t := range lateOdds {
+		lateOdds[t] = math.Exp(ax.late.at(t))
+	}
+	shiftOdds := make([]float64, shift.n)
+	odds := make([]float64, max(aboutNodes, boundNodes))
+	for j := range ax.slope.n {
+		b := k.b0 * math.Exp(ax.slope.at(j))
+		for i := range shiftOdds {
+			shiftOdds[i] = expBounded(b * shift.at(i))
+		}
+		for n := range k.rows {
+			w := &k.rows[n]
+			for node, x := range w.x {
+				odds[node] = expBounded(-b * x)
+			}
+			for i, base := range shiftOdds {
+				at := (i*ax.slope.n + j) * ax.late.n
+				w.addLogLik(out[at:at+ax.late.n], base, odds[:len(w.x)], lateOdds, lapse)
 			}
 		}
 	}
 	exponentiate(out)
 	return out
+}
+
+// addLogLik adds the row's weighted log-likelihood for each value of late.
+func (w *row) addLogLik(to []float64, base float64, odds, lateOdds []float64, lapse float64) {
+	if !w.late {
+		ll := w.weight * math.Log(max(w.prob(base, odds, lapse), math.SmallestNonzeroFloat64))
+		for t := range to {
+			to[t] += ll
+		}
+		return
+	}
+	for t, o := range lateOdds {
+		to[t] += w.weight * math.Log(max(w.prob(base*o, odds, lapse), math.SmallestNonzeroFloat64))
+	}
 }
 
 // kernel is the normal density (up to a constant) of standard deviation sd
@@ -330,21 +387,28 @@ func (s spreadOut) below(x float64) float64 {
 	return sum
 }
 
-// quantile inverts below by bisection.
-func (s spreadOut) quantile(q float64) float64 {
-	lo, hi := math.Inf(1), math.Inf(-1)
+// quantiles inverts below by bisection, for rising q.
+func (s spreadOut) quantiles(q ...float64) []float64 {
+	lo, top := math.Inf(1), math.Inf(-1)
 	for i, m := range s.mid {
-		lo, hi = min(lo, m-s.half[i]), max(hi, m+s.half[i])
+		lo, top = min(lo, m-s.half[i]), max(top, m+s.half[i])
 	}
-	for hi-lo > 1e-4 {
-		if mid := (lo + hi) / 2; s.below(mid) < q {
-			lo = mid
-		} else {
-			hi = mid
+	for i := range q {
+		hi := top
+		for hi-lo > quantileTolerance {
+			if mid := (lo + hi) / 2; s.below(mid) < q[i] {
+				lo = mid
+			} else {
+				hi = mid
+			}
 		}
+		q[i] = (lo + hi) / 2
 	}
-	return (lo + hi) / 2
+	return q
 }
+
+// quantileTolerance is in natural log: half a thousandth of the distance.
+const quantileTolerance = 5e-4
 
 // oddsOf spreads the cells of a kind over ln of the distance at which the odds
 // of going over are 1 to exp(logOdds): R at logOdds 0, W at ln 9.
@@ -357,7 +421,7 @@ func (k *kindRows) oddsOf(c cells, ax axes, logOdds float64) spreadOut {
 			for t := range ax.late.n {
 				p += c.p[(i*ax.slope.n+j)*ax.late.n+t]
 			}
-			if p < 1e-9 {
+			if p < 1e-6 { // the quantiles wanted lie far from such cells
 				continue
 			}
 			reach := logOdds / (k.b0 * math.Exp(ax.slope.at(j)))
