@@ -3,7 +3,6 @@ package osmdata
 import (
 	"cmp"
 	"context"
-	"math"
 	"runtime"
 	"slices"
 	"strings"
@@ -37,11 +36,9 @@ func interpret(ctx context.Context, h *harvest, foot [ClassCount]bool) (*Extract
 	for i := range h.rels {
 		b.relation(&h.rels[i])
 	}
-	for i := range h.ways {
-		if i%4096 == 0 && ctx.Err() != nil {
-			return nil, ctx.Err()
-		}
-		b.wayTags(&h.ways[i])
+	b.allWays(ctx)
+	if err := ctx.Err(); err != nil {
+		return nil, err
 	}
 	for i := range h.nodes {
 		b.node(&h.nodes[i])
@@ -54,7 +51,37 @@ func interpret(ctx context.Context, h *harvest, foot [ClassCount]bool) (*Extract
 	return b.x, nil
 }
 
-func (b *builder) note(kind, obj string) { b.h.report.Note(kind, obj) }
+func (b *builder) note(kind, obj string) { b.x.Report.Note(kind, obj) }
+
+// allWays takes in the ways, by pieces in parallel, each into an extract and report
+// of its own, joined in order so that the outcome does not depend on the pieces.
+func (b *builder) allWays(ctx context.Context) {
+	var parts [maxPieces]*builder
+	inParallel(len(b.h.ways), func(piece, from, to int) {
+		c := *b
+		c.squares = nil
+		c.x = &Extract{Report: NewReport()}
+		c.streets.report = c.x.Report
+		for i := from; i < to && (i%1024 != 0 || ctx.Err() == nil); i++ {
+			c.wayTags(&c.h.ways[i])
+		}
+		parts[piece] = &c
+	})
+	for _, c := range parts {
+		if c == nil {
+			continue
+		}
+		b.squares = append(b.squares, c.squares...)
+		b.x.Streets = append(b.x.Streets, c.x.Streets...)
+		b.x.Features = append(b.x.Features, c.x.Features...)
+		b.x.Obstacles = append(b.x.Obstacles, c.x.Obstacles...)
+		b.x.Buildings = append(b.x.Buildings, c.x.Buildings...)
+		b.x.Grounds = append(b.x.Grounds, c.x.Grounds...)
+		b.x.Rails = append(b.x.Rails, c.x.Rails...)
+		b.x.Addresses = append(b.x.Addresses, c.x.Addresses...)
+		b.x.Report.add(c.x.Report)
+	}
+}
 
 // frame sets bounds and frame and places all nodes on the plane.
 func (b *builder) frame() {
@@ -67,19 +94,28 @@ func (b *builder) frame() {
 	}
 	b.x.Frame = plane.NewFrame((b.x.West+b.x.East)/2, (b.x.South+b.x.North)/2)
 	b.at = make([]plane.Point, len(h.ids))
-	inParallel(len(h.ids), func(from, to int) {
+	inParallel(len(h.ids), func(_, from, to int) {
 		for i := from; i < to; i++ {
 			b.at[i] = b.x.Frame.Forward(float64(h.lons[i])/1e7, float64(h.lats[i])/1e7)
 		}
 	})
+	inParallel(len(h.ways), func(_, from, to int) {
+		for i := from; i < to; i++ {
+			w := &h.ways[i]
+			w.at = b.indexes(w.refs)
+		}
+	})
 }
 
-// inParallel cuts 0..n into one piece for each processor and waits for all.
-func inParallel(n int, do func(from, to int)) {
-	procs := runtime.GOMAXPROCS(0)
+// maxPieces bounds the pieces of parallel work.
+const maxPieces = 16
+
+// inParallel cuts 0..n into a piece for each processor and waits for all.
+func inParallel(n int, do func(piece, from, to int)) {
+	pieces := min(maxPieces, runtime.GOMAXPROCS(0))
 	var wg sync.WaitGroup
-	for k := range procs {
-		wg.Go(func() { do(n*k/procs, n*(k+1)/procs) })
+	for k := range pieces {
+		wg.Go(func() { do(k, n*k/pieces, n*(k+1)/pieces) })
 	}
 	wg.Wait()
 }
@@ -119,20 +155,16 @@ func (b *builder) mergeSamePlaces() {
 		if w.tags.Find("highway") == "" {
 			continue
 		}
-		before := int64(math.MinInt64)
-		var p plane.Point
-		for _, id := range w.refs {
-			q, ok := b.place(id)
-			if ok && before != math.MinInt64 && before != id && p == q {
+		before := int32(-1)
+		for _, at := range w.at {
+			if before >= 0 && at >= 0 && before != at && b.at[before] == b.at[at] {
 				b.note(oddSamePlace, object("way", w.id))
-				u, v := b.root(before), b.root(id)
+				u, v := b.root(b.h.ids[before]), b.root(b.h.ids[at])
 				if u != v {
 					b.same[max(u, v)] = min(u, v)
 				}
 			}
-			if ok {
-				before, p = id, q
-			}
+			before = at
 		}
 	}
 }
@@ -155,24 +187,24 @@ type run struct {
 	start, end bool // the way goes on before and after without known nodes
 }
 
-// runs gives the known parts of a line of nodes that have two places or more, and
-// how many nodes had no place.
-func (b *builder) runs(refs []int64) (parts []run, missing int) {
-	r := run{nodes: make([]int64, 0, len(refs)), line: make(plane.Polyline, 0, len(refs))}
+// runs gives the known parts of a line of nodes, given as indexes, that have two
+// places or more, and how many nodes had no place.
+func (b *builder) runs(at []int32) (parts []run, missing int) {
+	r := run{nodes: make([]int64, 0, len(at)), line: make(plane.Polyline, 0, len(at))}
 	close := func() {
 		if len(r.line) >= 2 {
 			parts = append(parts, r)
 		}
 	}
-	for _, id := range refs {
-		p, ok := b.place(id)
-		if !ok {
+	for _, i := range at {
+		if i < 0 {
 			missing++
 			r.end = true
 			close()
 			r = run{start: true}
 			continue
 		}
+		p, id := b.at[i], b.h.ids[i]
 		if n := len(r.line); n > 0 && r.line[n-1] == p {
 			continue
 		}
@@ -185,14 +217,23 @@ func (b *builder) runs(refs []int64) (parts []run, missing int) {
 	return parts, missing
 }
 
-// lines gives the known parts of a line of nodes.
-func (b *builder) lines(refs []int64) []plane.Polyline {
-	parts, _ := b.runs(refs)
+// lines gives the known parts of a line of nodes, given as indexes.
+func (b *builder) lines(at []int32) []plane.Polyline {
+	parts, _ := b.runs(at)
 	lines := make([]plane.Polyline, len(parts))
 	for i := range parts {
 		lines[i] = parts[i].line
 	}
 	return lines
+}
+
+// indexes finds the nodes of a line.
+func (b *builder) indexes(refs []int64) []int32 {
+	at := make([]int32, len(refs))
+	for i, id := range refs {
+		at[i] = int32(b.index(id))
+	}
+	return at
 }
 
 // relation takes in a multipolygon and notes which ways it speaks for.
@@ -236,7 +277,7 @@ func (b *builder) wayTags(w *rawWay) {
 		}
 		b.area(obj, w.tags, f, &s)
 	} else if f&asAddress != 0 {
-		if l := b.lines(w.refs); len(l) > 0 {
+		if l := b.lines(w.at); len(l) > 0 {
 			b.address(w.tags, l[0].At(l[0].LengthM()/2))
 		}
 	}
@@ -248,10 +289,10 @@ func (b *builder) wayTags(w *rawWay) {
 		}
 	}
 	if o, ok := obstacleOf(w.tags); ok && f&asObstacle != 0 {
-		b.obstacle(o, w.refs)
+		b.obstacle(o, w.at)
 	}
 	if f&asRail != 0 {
-		b.rail(w.tags, w.refs)
+		b.rail(w.tags, w.at)
 	}
 	if f&asFeature != 0 {
 		b.wayFeature(w, obj, &s)
@@ -286,12 +327,10 @@ func (b *builder) street(w *rawWay, obj string) {
 	if !ok {
 		return
 	}
-	refs := w.refs
 	if reverse {
-		refs = slices.Clone(refs)
-		slices.Reverse(refs)
+		slices.Reverse(w.at)
 	}
-	parts, missing := b.runs(refs)
+	parts, missing := b.runs(w.at)
 	for range missing {
 		b.note(oddMissingNode, obj)
 	}
@@ -357,7 +396,7 @@ func (b *builder) wayFeature(w *rawWay, obj string, s *shape) {
 		b.feature(obj, w.tags, Feature{Areas: s.polygons, Point: s.polygons[0].Inside()})
 		return
 	}
-	lines := b.lines(w.refs)
+	lines := b.lines(w.at)
 	if len(lines) == 0 {
 		b.note(oddShort, obj)
 		return

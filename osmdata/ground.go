@@ -136,7 +136,7 @@ func (b *builder) area(obj string, tags osm.Tags, f facet, s *shape) {
 		}
 		if kind == Water {
 			for _, chain := range s.broken {
-				b.obstacle(Obstacle{Kind: WaterEdge, Blocks: BlocksWay}, chain)
+				b.obstacle(Obstacle{Kind: WaterEdge, Blocks: BlocksWay}, b.indexes(chain))
 			}
 		}
 	}
@@ -165,26 +165,25 @@ func (b *builder) building(obj string, tags osm.Tags, s *shape) {
 // outline adds closed rings as obstacles.
 func (b *builder) outline(o Obstacle, rings []idRing) {
 	for _, r := range rings {
-		closed := make([]int64, 0, len(r)+1)
-		b.obstacle(o, append(append(closed, r...), r[0]))
+		b.obstacle(o, b.indexes(r.closed()))
 	}
 }
 
-// obstacle adds the known parts of a line of nodes.
-func (b *builder) obstacle(o Obstacle, refs []int64) {
-	for _, l := range b.lines(refs) {
+// obstacle adds the known parts of a line of nodes, given as indexes.
+func (b *builder) obstacle(o Obstacle, at []int32) {
+	for _, l := range b.lines(at) {
 		o.Line = l
 		b.x.Obstacles = append(b.x.Obstacles, o)
 	}
 }
 
 // rail takes in a railway line. One on a bridge is passed under.
-func (b *builder) rail(tags osm.Tags, refs []int64) {
+func (b *builder) rail(tags osm.Tags, at []int32) {
 	use := railways[tags.Find("railway")]
 	if underground(tags) || yes(tags.Find("indoor")) {
 		return
 	}
-	for _, l := range b.lines(refs) {
+	for _, l := range b.lines(at) {
 		if use&railRuns != 0 {
 			b.x.Rails = append(b.x.Rails, l)
 		}

@@ -15,6 +15,7 @@ type rawWay struct {
 	id   int64
 	tags osm.Tags
 	refs []int64
+	at   []int32 // beside refs: index of the node, -1 if it has no place; once all are in
 }
 
 // closed tells whether the way ends where it began and has room for an area.

@@ -26,6 +26,19 @@ func (r *Report) Note(kind, object string) {
 	}
 }
 
+// add takes in what another report noted after this one.
+func (r *Report) add(later *Report) {
+	for kind, o := range later.Odd {
+		mine := r.Odd[kind]
+		if mine == nil {
+			mine = &Oddity{}
+			r.Odd[kind] = mine
+		}
+		mine.Count += o.Count
+		mine.Samples = append(mine.Samples, o.Samples[:min(len(o.Samples), 3-len(mine.Samples))]...)
+	}
+}
+
 // NewReport makes an empty report.
 func NewReport() *Report {
 	return &Report{Odd: map[string]*Oddity{}, Read: map[string]int{}}

@@ -10,6 +10,9 @@ import (
 // idRing is a closed line of node ids; the first is not repeated.
 type idRing []int64
 
+// closed gives the ring with its first node repeated.
+func (r idRing) closed() []int64 { return append(r[:len(r):len(r)], r[0]) }
+
 // joinRings joins ways end to end into rings. What does not close comes back as
 // open chains. A way that is given twice counts once.
 //

@@ -1,8 +1,6 @@
 package osmdata
 
 import (
-	"slices"
-
 	"github.com/paulmach/osm"
 
 	"wideberth/osmdata/plane"
@@ -41,7 +39,7 @@ func (b *builder) square(kind string, id int64, tags osm.Tags, s *shape) {
 	b.squares = append(b.squares, square{st, s.polygons, s.rings})
 	for _, rings := range s.rings {
 		for _, r := range rings {
-			parts, _ := b.runs(append(slices.Clone(r), r[0]))
+			parts, _ := b.runs(b.indexes(r.closed()))
 			for _, p := range parts {
 				edge := st
 				edge.Nodes, edge.Line = p.nodes, p.line
@@ -123,7 +121,7 @@ func (b *builder) entrances(rings []idRing, meets map[int64]int) (in []entrance,
 	for ri, r := range rings {
 		alongM := 0.0
 		before, have := plane.Point{}, false
-		for _, id := range append(slices.Clone(r), r[0]) {
+		for _, id := range r.closed() {
 			p, ok := b.place(id)
 			if !ok {
 				continue
