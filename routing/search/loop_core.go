@@ -27,8 +27,10 @@ type loopCore struct {
 
 	first []int32 // arcs out of v: first[v] .. first[v+1]-1
 	arc   []coreArc
-	cost  []float64 // per slice and arc: expected reactions when entered in that slice
+	cost  []float64 // per slice and arc: expected reactions when walked within that slice
+	least []float64 // per slice and arc: every edge at its least in the slices up to that one
 	byRun []int32   // the core arc of chain c walked forward is byRun[2c], backward byRun[2c+1]
+	longS float64   // the longest time on any arc
 	homeS []float64 // shortest time to the root, per vertex
 	outS  []float64 // shortest time from the root, per vertex
 
@@ -203,7 +205,7 @@ func (c *loopCore) lay() error {
 	}
 	m := 2 * len(c.chain)
 	c.arc, c.byRun = sized(c.arc, m), sized(c.byRun, m)
-	c.cost = sized(c.cost, m*len(c.p.Cost))
+	c.cost, c.least = sized(c.cost, m*len(c.p.Cost)), sized(c.least, m*len(c.p.Cost))
 	c.visit = append(c.visit[:0], c.first...)
 	for i := range c.chain {
 		for dir := range int32(2) {
@@ -275,24 +277,43 @@ func (c *loopCore) eachMember(a int32, do func(arc int32)) {
 
 // price sums the costs along every arc, slice by slice.
 func (c *loopCore) price() error {
-	m := len(c.arc)
-	for s, cost := range c.p.Cost {
-		for i := range c.chain {
-			k := &c.chain[i]
-			for dir := range int32(2) {
-				x := 0.0
-				for _, l := range c.member[k.first : k.first+k.size] {
-					x += float64(cost[c.r.arc[l^dir]])
-				}
-				if !(x >= 0) || math.IsInf(x, 1) {
-					return fmt.Errorf("%w: cost %g between vertices %d and %d in slice %d must be finite and not negative",
-						ErrLoopProblem, x, c.r.vertex[k.from], c.r.vertex[k.to], s)
-				}
-				c.cost[s*m+int(c.byRun[2*i+int(dir)])] = x
+	for i := range c.chain {
+		for dir := range int32(2) {
+			if err := c.priceRun(&c.chain[i], dir, int(c.byRun[2*i+int(dir)])); err != nil {
+				return err
 			}
 		}
 	}
 	return nil
+}
+
+// priceRun sums the costs along one direction of a chain. A walk may pass from
+// one slice to the next within a chain, so the least is taken edge by edge.
+func (c *loopCore) priceRun(k *chain, dir int32, at int) error {
+	m := len(c.arc)
+	for s := range c.p.Cost {
+		c.cost[s*m+at], c.least[s*m+at] = 0, 0
+	}
+	for _, l := range c.member[k.first : k.first+k.size] {
+		least := math.Inf(1)
+		for s, cost := range c.p.Cost {
+			x := float64(cost[c.r.arc[l^dir]])
+			if !(x >= 0) || math.IsInf(x, 1) {
+				return fmt.Errorf("%w: cost %g of arc %d in slice %d must be finite and not negative", ErrLoopProblem, x, c.r.arc[l^dir], s)
+			}
+			least = min(least, x)
+			c.cost[s*m+at] += x
+			c.least[s*m+at] += least
+		}
+	}
+	return nil
+}
+
+// leastCosts is the least cost of each arc entered at or before a clock.
+func (c *loopCore) leastCosts(clockS float64) []float64 {
+	m := len(c.arc)
+	s := c.p.sliceAt(clockS + c.longS)
+	return c.least[s*m : s*m+m]
 }
 
 // costAt is the cost of a core arc entered at a clock, exact also where the
@@ -313,19 +334,6 @@ func (c *loopCore) costAt(a int32, clockS float64) float64 {
 	return x
 }
 
-// leastCosts gives the least cost of each arc over the slices up to and
-// including last.
-func (c *loopCore) leastCosts(into []float64, last int) []float64 {
-	m := len(c.arc)
-	into = append(into[:0], c.cost[:m]...)
-	for s := 1; s <= last; s++ {
-		for a, x := range c.cost[s*m : s*m+m] {
-			into[a] = min(into[a], x)
-		}
-	}
-	return into
-}
-
 // fromStem sets the clock, cost and window at the root.
 func (c *loopCore) fromStem() {
 	c.startS, c.startCost, c.stemHomeS = 0, 0, 0
@@ -340,9 +348,12 @@ func (c *loopCore) fromStem() {
 	}
 	c.minS = c.p.MinS - c.stemHomeS - windowSlackS
 	c.maxS = c.p.MaxS - c.stemHomeS + windowSlackS
-	c.weight = c.weight[:0]
+	c.weight, c.longS = c.weight[:0], 0
 	for i := range c.arc {
 		c.weight = append(c.weight, c.arc[i].timeS)
+		if t := c.arc[i].timeS; !math.IsInf(t, 1) {
+			c.longS = max(c.longS, t)
+		}
 	}
 	c.homeS = c.distances(c.homeS, c.weight, true, 0)
 	c.outS = c.distances(c.outS, c.weight, false, 0)
@@ -360,14 +371,14 @@ func (c *loopCore) stemHomeCost(clockS float64) float64 {
 	return x
 }
 
-// leastStemHomeCost is the least that the stem home can cost in the slices up
-// to and including last.
-func (c *loopCore) leastStemHomeCost(last int) float64 {
+// leastStemHomeCost is the least that the stem home can cost at any clock,
+// surcharge included.
+func (c *loopCore) leastStemHomeCost() float64 {
 	x := c.stemSurcharge
 	for _, l := range c.stem {
 		least := math.Inf(1)
-		for s := 0; s <= last; s++ {
-			least = min(least, float64(c.p.Cost[s][c.r.arc[l^1]]))
+		for _, cost := range c.p.Cost {
+			least = min(least, float64(cost[c.r.arc[l^1]]))
 		}
 		x += least
 	}

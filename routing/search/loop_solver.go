@@ -46,7 +46,7 @@ const largeCore = 5000
 // smallCoreNodes go: that takes microseconds and leaves nothing to luck.
 const (
 	smallCore      = 24
-	smallCoreNodes = 3000
+	smallCoreNodes = 6000
 )
 
 // Solve finds a loop as cheap as the search can make it, or proves that there

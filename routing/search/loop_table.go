@@ -27,8 +27,8 @@ type loopTable struct {
 	rootBest []float32 // per layer: least cost of a walk from the root
 	end      []int32   // per layer: vertices from here on have no cell in it
 	weight   []float64
-	cost     []float64
-	dist     []float64
+	dist     []float64 // after fill: least cost home per vertex
+	homeCost []float64 // per arc, as dist counts it
 }
 
 // tableArc is an arc as the table sees it: its value in a layer is
@@ -59,15 +59,12 @@ func (t *loopTable) fill(c *loopCore, layers int, roundUp bool, penalty []float6
 	t.measure()
 	t.cell = sized(t.cell, (int(t.layers)+1)*len(c.arc))
 	t.rootBest = sized(t.rootBest, int(t.layers)+1)
-	slice := -1
-	for r := int32(0); r <= t.layers; r++ {
-		if s := t.sliceOf(r); s != slice {
-			t.price(s, penalty, slice < 0)
-			slice = s
-		}
-		if r == 0 {
-			t.rootBest[0] = t.base[0]
-			continue
+	t.priceHome(penalty)
+	t.price(0, penalty)
+	t.rootBest[0] = float32(t.dist[0])
+	for r := int32(1); r <= t.layers; r++ {
+		if len(c.p.ChangeS) > 0 && &t.costsAt(t.clockOf(r))[0] != &t.costsAt(t.clockOf(r - 1))[0] {
+			t.price(r, penalty)
 		}
 		t.fillLayer(r)
 	}
@@ -79,7 +76,9 @@ func (t *loopTable) measure() {
 	t.steps, t.weight = sized(t.steps, len(c.arc)), sized(t.weight, len(c.arc))
 	round := 0.5
 	if t.roundUp {
-		round = 1 - 1e-9
+		// A thousandth of what layer forgives, so that no walk of fewer than a
+		// thousand arcs comes out short.
+		round = 1 - 1e-12
 	}
 	for a := range c.arc {
 		x := c.arc[a].timeS*t.perStep + round
@@ -109,93 +108,90 @@ func (t *loopTable) measure() {
 	}
 }
 
-// sliceOf is the slice of costs that a layer uses: for guidance the one in
-// force when so much time is left, for a bound the last that can be.
-func (t *loopTable) sliceOf(r int32) int {
-	if len(t.c.p.ChangeS) == 0 {
-		return 0
-	}
+// clockOf is the clock of a walk with so many layers still to fill: exactly for
+// guidance, at the latest for a bound.
+func (t *loopTable) clockOf(r int32) float64 {
 	clockS := t.c.minS - float64(r)*t.stepS
 	if t.roundUp {
 		clockS += t.stepS + 2*windowSlackS
 	}
-	return t.c.p.sliceAt(clockS)
+	return clockS
 }
 
-// price sets the cost of every arc for one slice and, the first time, the cost
-// of the ways home.
-func (t *loopTable) price(slice int, penalty []float64, first bool) {
+// costsAt is the cost of every arc entered at a clock: as it is for guidance, at
+// its least so far for a bound.
+func (t *loopTable) costsAt(clockS float64) []float64 {
+	if t.roundUp {
+		return t.c.leastCosts(clockS)
+	}
+	m := len(t.c.arc)
+	s := t.c.p.sliceAt(clockS)
+	return t.c.cost[s*m : s*m+m]
+}
+
+// price sets the cost of every arc from the layer r on.
+func (t *loopTable) price(r int32, penalty []float64) {
 	c := t.c
 	m := len(c.arc)
-	if first {
-		t.arc, t.base = sized(t.arc, m), sized(t.base, m)
-		t.priceHome(penalty)
-	}
-	if t.roundUp {
-		t.cost = c.leastCosts(t.cost, slice)
-	} else {
-		t.cost = append(t.cost[:0], c.cost[slice*m:slice*m+m]...)
-	}
+	t.arc = sized(t.arc, m)
+	cost := t.costsAt(t.clockOf(r))
 	for i := range c.arc {
 		k := &c.arc[i]
-		x := t.cost[i]
-		if penalty != nil {
-			x += penalty[k.run>>1]
-		}
-		if math.IsInf(k.timeS, 1) {
-			x = k.timeS
-		}
+		x := float32(costWith(cost[i], k, penalty))
 		t.arc[i] = tableArc{
 			under: t.steps[i] + t.low[k.head],
 			off:   k.twin - t.steps[i]*int32(m),
-			cost:  float32(x),
-			home:  float32(x) + t.base[k.twin],
+			cost:  x,
+			home:  x + t.base[k.twin],
 		}
 	}
+}
+
+// costWith is a cost with its penalty, infinite where the arc is barred.
+func costWith(cost float64, k *coreArc, penalty []float64) float64 {
+	if math.IsInf(k.timeS, 1) {
+		return k.timeS
+	}
+	if penalty != nil {
+		return cost + penalty[k.run>>1]
+	}
+	return cost
 }
 
 // priceHome sets base: the least cost home from the tail of each arc without
 // starting with it, however long that takes.
 func (t *loopTable) priceHome(penalty []float64) {
 	c := t.c
-	m := len(c.arc)
-	var stem float64
+	clockS, stem := c.minS-(c.minS-c.startS)/8, 0.0
 	if t.roundUp {
-		last := len(c.p.ChangeS)
-		if last > 0 {
-			last = c.p.sliceAt(c.p.MaxS)
-		}
-		t.cost = c.leastCosts(t.cost, last)
-		stem = c.leastStemHomeCost(last)
+		clockS, stem = c.maxS, c.leastStemHomeCost()
 	} else {
-		late := c.p.sliceAt(c.minS - (c.minS-c.startS)/8)
-		t.cost = append(t.cost[:0], c.cost[late*m:late*m+m]...)
 		stem = c.stemHomeCost(c.minS)
 	}
-	for a := range t.cost {
-		if penalty != nil {
-			t.cost[a] += penalty[c.arc[a].run>>1]
-		}
-		if math.IsInf(c.arc[a].timeS, 1) {
-			t.cost[a] = math.Inf(1)
-		}
+	t.homeCost = append(t.homeCost[:0], t.costsAt(clockS)...)
+	for a := range t.homeCost {
+		t.homeCost[a] = costWith(t.homeCost[a], &c.arc[a], penalty)
 	}
-	t.dist = c.distances(t.dist, t.cost, true, stem)
+	t.dist = c.distances(t.dist, t.homeCost, true, stem)
+	t.base = sized(t.base, len(c.arc))
 	for v := range int32(c.vertexCount()) {
 		for a := c.first[v]; a < c.first[v+1]; a++ {
-			if v == 0 {
-				t.base[a] = float32(stem)
-				continue
-			}
-			least := math.Inf(1)
-			for b := c.first[v]; b < c.first[v+1]; b++ {
-				if b != a {
-					least = min(least, t.cost[b]+t.dist[c.arc[b].head])
-				}
-			}
-			t.base[a] = float32(least)
+			t.base[a] = float32(t.homeWithout(v, a, stem))
 		}
 	}
+}
+
+func (t *loopTable) homeWithout(v, not int32, stem float64) float64 {
+	if v == 0 {
+		return stem
+	}
+	least := math.Inf(1)
+	for b := t.c.first[v]; b < t.c.first[v+1]; b++ {
+		if b != not {
+			least = min(least, t.homeCost[b]+t.dist[t.c.arc[b].head])
+		}
+	}
+	return least
 }
 
 // fillLayer computes the cells with r layers left to fill.

@@ -31,6 +31,7 @@ type kid struct {
 // begin readies an empty walk at the root.
 func (d *loopTail) begin(c *loopCore, t *loopTable, best *bestWalk) {
 	d.c, d.t, d.best, d.price, d.shave = c, t, best, nil, 0
+	d.broken = false
 	d.walked = cleared(d.walked, len(c.chain))
 	d.path, d.kids = d.path[:0], d.kids[:0]
 

@@ -1,0 +1,311 @@
+package search
+
+import (
+	"fmt"
+	"math"
+)
+
+// LoopProof says how good a loop is within the walk model of LoopProblem: this
+// graph, these costs, this window and surcharge. It says nothing about laps,
+// dead ends, or whether the costs are true.
+type LoopProof struct {
+	Best       Loop    // the loop, or a better one that the proof came across
+	LowerBound float64 // no loop of the model has Cost + Surcharge below this
+	Gap        float64 // share of Best's cost that another loop could save at most; 0 is proved best
+	Work       int     // work done, in partial walks
+}
+
+// DefaultProofWork is a budget for Certify that takes about 20 ms.
+const DefaultProofWork = 150_000
+
+// cellsPerWork is how many table cells cost as much as one partial walk.
+const cellsPerWork = 60
+
+// proofSteps are the shares that the proof tries to show cannot be saved.
+var proofSteps = []float64{.4, .3, .2, .15, .1, .07, .05, .03, .02, .01, 0}
+
+// Certify proves how much cheaper than the given loop any loop of the problem
+// could be. work bounds the effort, counted in partial walks; 0 takes
+// DefaultProofWork. The loop must be one that Solve returned for the problem.
+func (s *LoopSolver) Certify(p LoopProblem, l Loop, work int) (LoopProof, error) {
+	ok, err := s.prepare(p)
+	if err != nil {
+		return LoopProof{}, err
+	}
+	if !ok || !s.adopt(l.Arcs) {
+		return LoopProof{}, fmt.Errorf("%w: the loop to certify is not one of this problem", ErrLoopProblem)
+	}
+	if work <= 0 {
+		work = DefaultProofWork
+	}
+	if err := s.shrink(); err != nil {
+		return LoopProof{}, err
+	}
+	proof := s.prove(work)
+	proof.Best = s.loop()
+	return proof, nil
+}
+
+// adopt makes a walk on the graph the best walk of the core. It reports false
+// for a walk that the model does not allow.
+func (s *LoopSolver) adopt(arcs []int32) bool {
+	c := &s.core
+	stem := len(c.stem)
+	s.best.clear()
+	if len(arcs) <= 2*stem {
+		return false
+	}
+	starts := make(map[int32]int32, len(c.arc))
+	for a := range c.arc {
+		starts[c.firstMember(int32(a))] = int32(a)
+	}
+	arcs = arcs[stem : len(arcs)-stem]
+	for i := 0; i < len(arcs); {
+		a, ok := starts[arcs[i]]
+		if !ok {
+			return false
+		}
+		c.eachMember(a, func(arc int32) {
+			ok = ok && i < len(arcs) && arcs[i] == arc
+			i++
+		})
+		if !ok {
+			return false
+		}
+		s.best.arcs = append(s.best.arcs, a)
+	}
+	s.best.cost = c.costOf(s.best.arcs)
+	return c.allows(s.best.arcs)
+}
+
+// allows says whether a core walk keeps the rules of the model.
+func (c *loopCore) allows(arcs []int32) bool {
+	v, by, atS := int32(0), int32(noArc), c.startS
+	walked := make(map[int32]bool, len(arcs))
+	for _, a := range arcs {
+		k := &c.arc[a]
+		twin := k.twin
+		if c.arc[twin].head != v || twin == by || walked[a] || (walked[twin] && !k.lasting) {
+			return false
+		}
+		walked[a] = true
+		v, by = k.head, a
+		atS += k.timeS
+	}
+	return v == 0 && atS >= c.minS && atS <= c.maxS
+}
+
+// firstMember is the first arc of the graph along a core arc.
+func (c *loopCore) firstMember(a int32) int32 {
+	run := c.arc[a].run
+	k := &c.chain[run>>1]
+	if run&1 == 0 {
+		return c.r.arc[c.member[k.first]]
+	}
+	return c.r.arc[c.member[k.first+k.size-1]^1]
+}
+
+// shrink drops every chain that only walks dearer than the best can contain,
+// and what that leaves as dead ends, and lays the core out anew.
+func (s *LoopSolver) shrink() error {
+	c := &s.core
+	c.weight = append(c.weight[:0], c.leastCosts(c.maxS)...)
+	for a := range c.arc {
+		c.weight[a] = costWith(c.weight[a], &c.arc[a], nil)
+	}
+	fixed := c.startCost + c.leastStemHomeCost()
+	out := c.distances(nil, c.weight, false, fixed)
+	home := c.distances(nil, c.weight, true, 0)
+	limit := s.best.cost * (1 + 1e-9)
+	dropped := false
+	for i := range c.chain {
+		least := math.Inf(1)
+		for dir := range int32(2) {
+			a := c.byRun[2*int32(i)+dir]
+			tail, head := c.arc[c.arc[a].twin].head, c.arc[a].head
+			least = min(least, out[tail]+c.weight[a]+home[head])
+		}
+		if least > limit {
+			c.drop(&c.chain[i])
+			dropped = true
+		}
+	}
+	if !dropped {
+		return nil
+	}
+	s.walk = s.walk[:0]
+	for _, l := range c.stem {
+		s.walk = append(s.walk, c.r.arc[l])
+	}
+	for _, a := range s.best.arcs {
+		c.eachMember(a, func(arc int32) { s.walk = append(s.walk, arc) })
+	}
+	for i := len(c.stem) - 1; i >= 0; i-- {
+		s.walk = append(s.walk, c.r.arc[c.stem[i]^1])
+	}
+	if _, err := c.build(&s.p, &s.reach); err != nil {
+		return err
+	}
+	if !s.adopt(s.walk) {
+		return fmt.Errorf("search: the best loop was lost in reduction")
+	}
+	return nil
+}
+
+// prove raises the bound by multipliers, then by exhaustive search with a
+// share of the best cost shaved off, smaller and smaller.
+func (s *LoopSolver) prove(work int) LoopProof {
+	c := &s.core
+	m := multipliers{s: s}
+	perFill := fullEffort.tableLayers*len(c.arc)/cellsPerWork + 1
+	steps := min(maxMultiplierSteps, work/4/perFill)
+	bound := m.raise(steps)
+	spent := (steps + 2) * perFill
+	proof := LoopProof{LowerBound: min(bound, s.best.cost)}
+	s.tail.begin(c, &s.bound, &s.best)
+	s.tail.spent = 0
+	s.tail.price = &penalties{each: m.best}
+	for _, x := range m.best {
+		s.tail.price.owed += x
+	}
+	for _, share := range proofSteps {
+		target := s.best.cost - share*(s.best.cost-c.stemSurcharge)
+		if target <= proof.LowerBound && share > 0 {
+			continue
+		}
+		left := work - spent - s.tail.spent
+		s.tail.shave = share
+		if left <= 0 || !s.tail.exhaust(left) {
+			break
+		}
+		proof.LowerBound = max(proof.LowerBound, s.tail.cutoff)
+	}
+	proof.Gap = max(0, (s.best.cost-proof.LowerBound)/(s.best.cost-c.stemSurcharge))
+	if s.best.cost == 0 {
+		proof.Gap = 0
+	}
+	proof.Work = spent + s.tail.spent
+	return proof
+}
+
+// maxMultiplierSteps is where more steps no longer pay for themselves.
+const maxMultiplierSteps = 30
+
+// multipliers searches penalties on second passes that make the bound of the
+// table as high as possible: subgradient steps, the best kept.
+//
+// They bound from below because a walk that passes a chain once pays the
+// penalty and is owed it back, one that passes it twice pays it once more than
+// it gets back, and that is at most the surcharge.
+type multipliers struct {
+	s      *LoopSolver
+	now    []float64
+	best   []float64
+	most   []float64 // per chain: the surcharge
+	passes []float64
+}
+
+// raise leaves the solver's bound table filled with the best penalties found.
+func (m *multipliers) raise(steps int) float64 {
+	s, c := m.s, &m.s.core
+	n := len(c.chain)
+	m.now, m.best, m.passes = make([]float64, n), make([]float64, n), make([]float64, n)
+	m.limit()
+	best, length := math.Inf(-1), 1.0
+	for i := 0; i <= steps; i++ {
+		s.bound.fill(c, fullEffort.tableLayers, true, m.now)
+		bound := s.bound.bound()
+		for _, x := range m.now {
+			bound -= x
+		}
+		if bound > best {
+			best = bound
+			copy(m.best, m.now)
+		} else {
+			length *= 0.7
+		}
+		if i < steps && (best >= s.best.cost || !m.step(length*(s.best.cost-bound))) {
+			break
+		}
+	}
+	s.bound.fill(c, fullEffort.tableLayers, true, m.best)
+	return best
+}
+
+func (m *multipliers) limit() {
+	c := &m.s.core
+	m.most = make([]float64, len(c.chain))
+	for i := range m.most {
+		a, b := &c.arc[c.byRun[2*i]], &c.arc[c.byRun[2*i+1]]
+		m.most[i] = min(a.surcharge, b.surcharge)
+		if !a.lasting {
+			m.most[i] = m.s.best.cost
+		}
+	}
+}
+
+// step moves the penalties along the passes of the relaxed walk. It reports
+// false when that walk leaves nothing to move.
+func (m *multipliers) step(gain float64) bool {
+	clear(m.passes)
+	m.s.bound.trace(func(chain int32) { m.passes[chain]++ })
+	norm := 0.0
+	for i, n := range m.passes {
+		if (n > 1 && m.now[i] < m.most[i]) || (n < 1 && m.now[i] > 0) {
+			norm += (n - 1) * (n - 1)
+		}
+	}
+	if norm == 0 || gain <= 0 {
+		return false
+	}
+	for i, n := range m.passes {
+		m.now[i] = max(0, min(m.most[i], m.now[i]+gain/norm*(n-1)))
+	}
+	return true
+}
+
+// trace follows a walk from the root that attains the bound.
+func (t *loopTable) trace(visit func(chain int32)) {
+	c := t.c
+	v, by, r := int32(0), int32(noArc), t.layers
+	// A way home never repeats a vertex and a way that fills layers takes at
+	// least one a step, which bounds the walk.
+	for range int(t.layers) + c.vertexCount() + 1 {
+		if v == 0 && r <= 0 {
+			return
+		}
+		a := t.next(v, by, r)
+		if a == noArc {
+			return
+		}
+		visit(c.arc[a].run >> 1)
+		r = max(r-t.steps[a], 0)
+		v, by = c.arc[a].head, a
+	}
+}
+
+// next is the arc that the value at v comes from.
+func (t *loopTable) next(v, by, r int32) int32 {
+	c := t.c
+	m := int32(len(c.arc))
+	least, at := math.Inf(1), int32(noArc)
+	for a := c.first[v]; a < c.first[v+1]; a++ {
+		if by >= 0 && a == c.arc[by].twin {
+			continue
+		}
+		k := &t.arc[a]
+		var x float64
+		switch {
+		case r <= t.low[v]:
+			x = t.homeCost[a] + t.dist[c.arc[a].head]
+		case r <= k.under:
+			x = float64(k.home)
+		default:
+			x = float64(k.cost + t.cell[r*m+k.off])
+		}
+		if x < least {
+			least, at = x, a
+		}
+	}
+	return at
+}
