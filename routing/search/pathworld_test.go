@@ -6,6 +6,8 @@ import (
 	"math/rand/v2"
 	"slices"
 	"testing"
+
+	"pgregory.net/rapid"
 )
 
 // pathEdge is a street piece of a test world: time and cost each way. A negative
@@ -129,7 +131,7 @@ func (w *pathWorld) tail(a int32) int32 { return w.g.Head[w.g.Twin[a]] }
 
 // mustLead fails unless the arcs are a walk from one vertex to another over arcs
 // that are not barred. It knows nothing of the searches.
-func (w *pathWorld) mustLead(t testing.TB, arcs []int32, from, to int32) {
+func (w *pathWorld) mustLead(t rapid.TB, arcs []int32, from, to int32) {
 	t.Helper()
 	at := from
 	for i, a := range arcs {
