@@ -36,8 +36,8 @@ func (g *Graph) Check() error {
 		return fmt.Errorf("search: %d twins for %d arcs", len(g.Twin), len(g.Head))
 	}
 	for v := 0; v < g.VertexCount(); v++ {
-		if g.First[v] > g.First[v+1] {
-			return fmt.Errorf("search: first falls at vertex %d", v)
+		if g.First[v] > g.First[v+1] || int(g.First[v+1]) > len(g.Head) {
+			return fmt.Errorf("search: first does not rise to its end at vertex %d", v)
 		}
 		for a := g.First[v]; a < g.First[v+1]; a++ {
 			if h := g.Head[a]; h < 0 || int(h) >= g.VertexCount() {

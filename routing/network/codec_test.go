@@ -1,0 +1,102 @@
+package network_test
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+	"reflect"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"wideberth/osmdata"
+	"wideberth/osmdata/plane"
+	"wideberth/osmdata/section"
+	"wideberth/routing/network"
+)
+
+var fileKind = [8]byte{'N', 'E', 'T', 'T', 'E', 'S', 'T', 0}
+
+func encoded(t interface{ Fatal(...any) }, dir string, g *network.Graph) []byte {
+	path := filepath.Join(dir, "net")
+	w, err := section.Create(path, fileKind, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	g.Encode(w, "walk/")
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	b, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
+
+func TestCodecRoundTrip(t *testing.T) {
+	dir := t.TempDir()
+	rapid.Check(t, func(t *rapid.T) {
+		w := drawWorld(t)
+		w.ways[0].Name, w.ways[0].Flags = "Quarry Lane", osmdata.FlagBridge|osmdata.FlagOpenStart
+		w.ways[0].WidthM, w.ways[0].Lanes, w.ways[0].SpeedMPS = 4.5, 2, 13.4
+		g, _ := mustBuild(t, w)
+		f, err := section.Decode(encoded(t, dir, g), fileKind, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		h, err := network.Decode(f, "walk/")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !reflect.DeepEqual(g, h) {
+			t.Fatalf("read back:\n%+v\nwritten:\n%+v", h, g)
+		}
+	})
+}
+
+// A file whose checksums are right may still hold nonsense.
+func TestDecodeRefusesNonsense(t *testing.T) {
+	for name, spoil := range map[string]func(*network.Graph){
+		"no vertices":             func(g *network.Graph) { g.Vertex = nil },
+		"an arc to nowhere":       func(g *network.Graph) { g.Star.Head[0] = 99 },
+		"a twin that is none":     func(g *network.Graph) { g.Star.Twin[0] = 0 },
+		"first without end":       func(g *network.Graph) { g.Star.First = nil },
+		"first beyond its end":    func(g *network.Graph) { g.Star.First[1] = 1 << 30 },
+		"no lines":                func(g *network.Graph) { g.LineAt = nil },
+		"lines that overlap":      func(g *network.Graph) { g.LineAt[1] = 1 << 30 },
+		"lines that run back":     func(g *network.Graph) { g.LineAt[1] = -1 << 31 },
+		"a moved vertex":          func(g *network.Graph) { g.Vertex[0] = plane.Point{X: 7, Y: 7} },
+		"a wrong length":          func(g *network.Graph) { g.LengthM[0]++ },
+		"no parts":                func(g *network.Graph) { g.PartAt[1] = 0 },
+		"a name beyond the list":  func(g *network.Graph) { g.Parts[0].Name = 77 },
+		"a class beyond the list": func(g *network.Graph) { g.Class[0] = osmdata.ClassCount },
+		"a part beyond its edge":  func(g *network.Graph) { g.Parts[0].FromM = 1e9 },
+		"no names":                func(g *network.Graph) { g.Names = nil },
+		"an edge of other arcs":   func(g *network.Graph) { g.EdgeArc[0] = g.EdgeArc[1] },
+		"an arc of no edge":       func(g *network.Graph) { g.EdgeArc[0] = -1 },
+	} {
+		g, _ := draw(" a\nbcd\n e", "bcd ace").build(t)
+		spoil(g)
+		if g.Check() == nil {
+			t.Errorf("%s: passes the check", name)
+		}
+		f, err := section.Decode(encoded(t, t.TempDir(), g), fileKind, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := network.Decode(f, "walk/"); !errors.Is(err, section.ErrDamaged) {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	f, err := section.Decode(encoded(t, t.TempDir(), &network.Graph{}), fileKind, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := network.Decode(f, "walk/"); err == nil {
+		t.Error("an empty graph is taken")
+	}
+	if _, err := network.Decode(f, "motor/"); !errors.Is(err, section.ErrMissing) {
+		t.Errorf("another graph of the file: %v", err)
+	}
+}
