@@ -88,18 +88,19 @@ func MeanRelativeSpeed(u, v float64) float64 {
 // 2 r rho w, the ideal-gas rate. Hutchinson and Waser 2007.
 func OpenPerS(rho, rM, w float64) float64 { return 2 * rM * rho * w }
 
-// openReach is the distance r in metres for which OpenPerS gives the rate of
-// reactions of a dog with the need n: the integral of P(d) from 0 to farM,
-// R pi/b / sin(pi/b) for b > 1 and farM without bound; here by Simpson's rule.
-func openReach(n Need, farM float64) float64 {
-	if n.WorkingM == 0 {
+// openReachM is the distance r in metres for which OpenPerS gives the rate of
+// reactions of a dog with the need n to movers at least nearM away: the integral
+// of P(d) from nearM to BinMaxM. From 0 and without bound it would be
+// R pi/b / sin(pi/b) for b > 1. By Simpson's rule.
+func openReachM(n Need, nearM float64) float64 {
+	if n.WorkingM == 0 || nearM >= BinMaxM {
 		return 0
 	}
 	const steps = 64
-	h := farM / steps
-	sum := n.P(0) + n.P(farM)
+	h := (BinMaxM - nearM) / steps
+	sum := n.P(nearM) + n.P(BinMaxM)
 	for i := 1; i < steps; i++ {
-		sum += float64(2+2*(i&1)) * n.P(float64(i)*h)
+		sum += float64(2+2*(i&1)) * n.P(nearM+float64(i)*h)
 	}
 	return sum * h / 3
 }

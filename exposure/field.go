@@ -1,6 +1,9 @@
 package exposure
 
 import (
+	"sync"
+
+	"wideberth/exposure/hours"
 	"wideberth/osmdata/plane"
 )
 
@@ -18,6 +21,13 @@ const (
 // position linear in log distance.
 type Bin struct{ Rate, Pos uint8 }
 
+// Presence is what a source has of one kind.
+type Presence struct {
+	Kind    Kind
+	Present float32 // expected number there at the busiest hour; 0 for a sound that comes in events
+	PerDay  float32 // events on a working day; 0 for what stays
+}
+
 // Source is a fixed place with triggers: a dog park, a school ground, a yard.
 type Source struct {
 	OSM      string // "way/123", or "report/7" for one that people reported
@@ -26,9 +36,12 @@ type Source struct {
 	Area     []plane.Polygon // where the triggers are; empty if only At is known
 	At       plane.Point
 	RadiusM  float32 // assumed extent round At where no area is mapped
+	AreaM2   float32 // of Area, 0 where none is mapped
 	Hours    string  // opening_hours as tagged, "" if not
 	Capacity float32 // expected number present at the busiest hour, all kinds
 	Assumed  bool    // capacity or extent is a default
+	Activity hours.Activity
+	Mix      []Presence
 }
 
 // Touch says that part of an edge lies in reach of a source: the share of the
@@ -48,9 +61,22 @@ type Side struct {
 	Default bool // nothing mapped there: a default of the street's class
 }
 
+// Mark is what the flows of an edge rest on.
+type Mark uint8
+
+// The marks.
+const (
+	// HomesFromStreets says that no homes are mapped about the edge: dwellings
+	// were spread along the streets.
+	HomesFromStreets Mark = 1 << iota
+	// FewPlaces says that hardly any destination of walking trips is mapped about
+	// the edge: most people are spread as short tours.
+	FewPlaces
+)
+
 // Field is everything about the map that does not depend on a dog or an hour:
 // flows, room, sight, sources, for every edge of one network. Immutable once
-// built; may be shared between goroutines.
+// built; may be shared between goroutines. Do not copy; see With.
 //
 // Slices are by edge unless said otherwise.
 type Field struct {
@@ -62,9 +88,14 @@ type Field struct {
 	SightBackM []float32
 	LevelDB    []float32   // continuous road-traffic level, dB(A), by day
 	Place      []PlaceKind // what kind of place the edge runs through
-	TouchAt    []int32     // touches of edge e are Touches[TouchAt[e]:TouchAt[e+1]]
+	Marks      []Mark
+	TouchAt    []int32 // touches of edge e are Touches[TouchAt[e]:TouchAt[e+1]]
 	Touches    []Touch
 	Sources    []Source
+	Census     map[string]float64 // totals of what was assigned, and what was lost, by name
+
+	parsed  sync.Once // guards opening
+	opening []*hours.Opening
 }
 
 // PlaceKind is the kind of surroundings, for factors learnt from logs.
@@ -80,3 +111,54 @@ const (
 	PlaceIndustry
 	PlaceKindCount
 )
+
+var placeNames = [PlaceKindCount]string{"open", "residential", "centre", "park", "woods", "industry"}
+
+// String is the name of the kind of place, like "residential".
+func (p PlaceKind) String() string { return placeNames[min(p, PlaceKindCount-1)] }
+
+// EdgeCount is the number of edges.
+func (f *Field) EdgeCount() int { return len(f.Place) }
+
+// With is the field with further sources, those that people reported: touches
+// holds, by edge, how the edges lie to them, with Source counting from 0 in
+// extra. The flows are shared with f, which stays as it is.
+func (f *Field) With(extra []Source, touches map[int32][]Touch) *Field {
+	g := &Field{OwnPerDay: f.OwnPerDay, Near: f.Near, Left: f.Left, Right: f.Right, SightFwdM: f.SightFwdM,
+		SightBackM: f.SightBackM, LevelDB: f.LevelDB, Place: f.Place, Marks: f.Marks, Census: f.Census}
+	base := int32(len(f.Sources))
+	g.Sources = append(f.Sources[:base:base], extra...)
+	g.TouchAt = make([]int32, 1, len(f.TouchAt))
+	for e := range int32(f.EdgeCount()) {
+		g.Touches = append(g.Touches, f.Touches[f.TouchAt[e]:f.TouchAt[e+1]]...)
+		for _, t := range touches[e] {
+			t.Source += base
+			g.Touches = append(g.Touches, t)
+		}
+		g.TouchAt = append(g.TouchAt, int32(len(g.Touches)))
+	}
+	return g
+}
+
+// openings gives the parsed opening hours by source, nil where there are none or
+// they cannot be read.
+func (f *Field) openings() []*hours.Opening {
+	f.parsed.Do(func() {
+		f.opening = make([]*hours.Opening, len(f.Sources))
+		for i := range f.Sources {
+			if f.Sources[i].Hours == "" {
+				continue
+			}
+			if o, err := hours.Parse(f.Sources[i].Hours); err == nil {
+				f.opening[i] = o
+			}
+		}
+	})
+	return f.opening
+}
+
+// roomM is how far a handler can get off the line at an edge: the better side.
+func (f *Field) roomM(e int32) float64 { return float64(max(f.Left[e].LowM, f.Right[e].LowM)) }
+
+// sightM is how far ahead the way is seen at an edge, in the worse direction.
+func (f *Field) sightM(e int32) float64 { return float64(min(f.SightFwdM[e], f.SightBackM[e])) }

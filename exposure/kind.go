@@ -313,3 +313,10 @@ func editDistance(a, b string) int {
 	}
 	return row[len(rb)]
 }
+
+var plurals = [KindCount]string{"dogs on lead", "dogs off lead", "dogs behind fences", "adults", "children", "runners",
+	"bicycles", "boards and scooters", "prams and wheelchairs", "cars", "lorries and buses", "motorcycles", "trains",
+	"sirens", "children's noise", "construction noise", "bells"}
+
+// Plural is the kind's noun for several, like "dogs on lead".
+func (k Kind) Plural() string { return plurals[k] }

@@ -50,8 +50,11 @@ func TestKindTable(t *testing.T) {
 func TestSharesAddUp(t *testing.T) {
 	for p := range PatternCount {
 		for place := range PlaceKindCount {
-			sum, dogs := 0.0, 0.0
+			sum, dogs, rows := 0.0, 0.0, 0
 			for _, s := range shares {
+				if s.pattern == p {
+					rows++
+				}
 				switch {
 				case s.pattern != p || s.kind == Siren:
 				case p == DogWalks && s.kind == Adult:
@@ -59,6 +62,9 @@ func TestSharesAddUp(t *testing.T) {
 				default:
 					sum += s.at(place)
 				}
+			}
+			if rows > maxKindsPerPattern {
+				t.Errorf("%s has %d kinds", p, rows)
 			}
 			if !close(sum, 1, 1e-9) || (p == DogWalks && dogs != 1) {
 				t.Errorf("%s in place %d: shares add up to %g, handlers %g", p, place, sum, dogs)

@@ -1,0 +1,248 @@
+package exposure
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"wideberth/exposure/hours"
+)
+
+// Step is a stretch of a walk: one edge, how long it takes, and when.
+type Step struct {
+	Edge    int32
+	Seconds float64
+	At      hours.Moment
+}
+
+// KindDose is what a walk is expected to bring of one kind.
+type KindDose struct {
+	Expected  float64 // encounters in sight or hearing, whatever the distance
+	Inside    float64 // of them nearer than the working distance
+	InsideS   float64 // seconds that they last, nearer than the working distance
+	Reactions float64 // X of the kind
+}
+
+// doubt is a part of X that is wrong together: one kind, one kind of evidence.
+type doubt struct {
+	kind     Kind
+	evidence Evidence
+}
+
+// shaped gathers an expectation and the doubt about it. Parts of one doubt are
+// wholly correlated, so their standard deviations add.
+type shaped struct{ mean, sd float64 }
+
+func (s *shaped) add(mean, shape float64) {
+	s.mean += mean
+	s.sd += mean / math.Sqrt(shape)
+}
+
+// shape is the Gamma shape with the gathered mean and standard deviation.
+func (s shaped) shape() float64 { return s.mean * s.mean / (s.sd * s.sd) }
+
+// Contribution is what one source, or one kind of stream, adds to a walk.
+type Contribution struct {
+	Kind      Kind
+	Source    int32 // -1 for streams
+	Own       bool  // a stream on the ways walked, not on others in range
+	Edge      int32 // where it adds most
+	Reactions float64
+}
+
+// Dose is what a walk is expected to bring to one dog.
+type Dose struct {
+	Reactions    float64             // X
+	Kinds        [KindCount]KindDose //
+	StepX        []float64           // X by step
+	StepMeetings []float64           // encounters nearer than the working distance, by step
+	DurationS    float64
+	Movers       []Contribution // most reactions first
+
+	seconds    []float64 // by step
+	reactions  map[doubt]shaped
+	encounters map[Kind]map[Evidence]shaped
+}
+
+// Along adds up what a walk brings: every step at its own clock, not at the
+// start's. This is the model in full; Sums is its fast form.
+func (f *Field) Along(d *Dog, steps []Step, fa *Factors) *Dose {
+	w := newTally(f, fa)
+	for i := range steps {
+		w.step(&steps[i], d)
+	}
+	return w.finish()
+}
+
+// tally gathers a dose.
+type tally struct {
+	f       *Field
+	fa      *Factors
+	dose    *Dose
+	clock   *tempo
+	terms   []Term
+	sources map[sourceKind]*met
+	movers  map[mover]*mostAt
+}
+
+type sourceKind struct {
+	source int32
+	kind   Kind
+}
+
+// met is the chance that somebody was at a source at any time of the walk.
+type met struct {
+	active, shape float64
+	evidence      Evidence
+	inside        bool // it was nearer than the working distance
+}
+
+type mover struct {
+	kind   Kind
+	source int32
+	own    bool
+}
+
+type mostAt struct {
+	sum, most float64
+	edge      int32
+}
+
+func newTally(f *Field, fa *Factors) *tally {
+	return &tally{f: f, fa: fa, sources: map[sourceKind]*met{}, movers: map[mover]*mostAt{},
+		dose: &Dose{reactions: map[doubt]shaped{}, encounters: map[Kind]map[Evidence]shaped{}}}
+}
+
+// step adds one step walked with the dog d.
+func (w *tally) step(s *Step, d *Dog) {
+	if w.clock == nil || w.clock.moment.Date != s.At.Date || w.clock.moment.Minute != s.At.Minute {
+		w.clock = tempoAt(s.At)
+	}
+	w.terms = w.f.terms(w.terms[:0], s.Edge, d, w.clock, w.fa)
+	x, inside := 0.0, 0.0
+	for i := range w.terms {
+		t := &w.terms[i]
+		x += t.HazardPerS * s.Seconds
+		inside += w.take(t, s, d)
+	}
+	w.dose.Reactions += x
+	w.dose.DurationS += s.Seconds
+	w.dose.StepX = append(w.dose.StepX, x)
+	w.dose.StepMeetings = append(w.dose.StepMeetings, inside)
+	w.dose.seconds = append(w.dose.seconds, s.Seconds)
+}
+
+// take adds a term over a step and gives its encounters inside the working
+// distance.
+func (w *tally) take(t *Term, s *Step, d *Dog) (inside float64) {
+	k := &w.dose.Kinds[t.Kind]
+	x := t.HazardPerS * s.Seconds
+	k.Reactions += x
+	if x > 0 {
+		key := doubt{t.Kind, t.Evidence}
+		part := w.dose.reactions[key]
+		part.add(x, t.Shape)
+		w.dose.reactions[key] = part
+		w.credit(mover{t.Kind, t.Source, t.Own}, s.Edge, x)
+	}
+	need := d.Need(t.Kind)
+	if t.stays() {
+		return w.takeSource(t, s, need)
+	}
+	n := t.RatePerS * s.Seconds
+	k.Expected += n
+	w.count(t.Kind, t.Evidence, n, t.Shape)
+	if t.DistM < need.WorkingM {
+		rel := MeanRelativeSpeed(t.speedMPS, d.PaceMPS())
+		if t.Own {
+			rel = t.speedMPS + d.PaceMPS()
+		}
+		k.Inside += n
+		k.InsideS += n * InsideS(need.WorkingM, t.DistM, rel)
+		return n
+	}
+	return 0
+}
+
+// takeSource counts a source where somebody stays as one encounter, with the
+// chance that somebody is there.
+func (w *tally) takeSource(t *Term, s *Step, need Need) (inside float64) {
+	key := sourceKind{t.Source, t.Kind}
+	m := w.sources[key]
+	if m == nil {
+		m = &met{shape: t.Shape, evidence: t.Evidence}
+		w.sources[key] = m
+	}
+	m.active = max(m.active, t.Active)
+	if t.DistM >= need.WorkingM {
+		return 0
+	}
+	w.dose.Kinds[t.Kind].InsideS += t.reach * t.Active * s.Seconds
+	if !m.inside {
+		inside = t.Active
+	}
+	m.inside = true
+	return inside
+}
+
+func (w *tally) credit(key mover, edge int32, x float64) {
+	m := w.movers[key]
+	if m == nil {
+		m = &mostAt{}
+		w.movers[key] = m
+	}
+	m.sum += x
+	if x > m.most {
+		m.most, m.edge = x, edge
+	}
+}
+
+func (w *tally) count(k Kind, e Evidence, n, shape float64) {
+	if w.dose.encounters[k] == nil {
+		w.dose.encounters[k] = map[Evidence]shaped{}
+	}
+	part := w.dose.encounters[k][e]
+	part.add(n, shape)
+	w.dose.encounters[k][e] = part
+}
+
+func (w *tally) finish() *Dose {
+	for _, key := range sortedFunc(w.sources, func(a, b sourceKind) int {
+		return cmp.Or(cmp.Compare(a.source, b.source), cmp.Compare(a.kind, b.kind))
+	}) {
+		m, k := w.sources[key], &w.dose.Kinds[key.kind]
+		k.Expected += m.active
+		if m.inside {
+			k.Inside += m.active
+		}
+		w.count(key.kind, m.evidence, m.active, m.shape)
+	}
+	for _, key := range sortedFunc(w.movers, func(a, b mover) int {
+		return cmp.Or(cmp.Compare(a.source, b.source), cmp.Compare(a.kind, b.kind), boolOrder(a.own, b.own))
+	}) {
+		m := w.movers[key]
+		w.dose.Movers = append(w.dose.Movers, Contribution{key.kind, key.source, key.own, m.edge, m.sum})
+	}
+	slices.SortStableFunc(w.dose.Movers, func(a, b Contribution) int { return cmp.Compare(b.Reactions, a.Reactions) })
+	return w.dose
+}
+
+func boolOrder(a, b bool) int {
+	switch {
+	case a == b:
+		return 0
+	case a:
+		return -1
+	}
+	return 1
+}
+
+// sortedFunc gives the keys of a map in an order that does not change.
+func sortedFunc[K comparable, V any](m map[K]V, compare func(a, b K) int) []K {
+	keys := make([]K, 0, len(m))
+	for k := range m {
+		keys = append(keys, k)
+	}
+	slices.SortFunc(keys, compare)
+	return keys
+}

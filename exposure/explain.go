@@ -1,0 +1,204 @@
+package exposure
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"wideberth/exposure/hours"
+)
+
+// Evidence is what a rate rests on. Rates of one kind and one kind of evidence
+// are wrong together.
+type Evidence uint8
+
+// The kinds of evidence.
+const (
+	FromHomes     Evidence = iota // flows assigned from homes, places and streets
+	FromFewPlaces                 // people where hardly a destination is mapped
+	FromSource                    // a fixed place on the map
+	FromReport                    // a fixed place that people reported
+	EvidenceCount
+)
+
+// defaultShape is the Gamma shape of the common doubt of a kind's rates: dogs
+// 1.5 (an 80 % range of a factor 11, which has both published walk frequencies in
+// it), motor traffic 1.5 (a factor of ten between sites of one class, UK DfT),
+// people 1.0 and 0.7, places 1.0. Our assumption but for what is named.
+func defaultShape(k Kind, e Evidence) float64 {
+	switch {
+	case e == FromReport:
+		return 3
+	case e == FromSource:
+		return 1
+	case e == FromFewPlaces:
+		return 0.7
+	case k.Category() == Dogs || k.Category() == Traffic || k == Siren:
+		return 1.5
+	}
+	return 1
+}
+
+// Term is one line of the breakdown of the hazard at an edge: what comes from
+// where, how near, how often, and what it does to the dog.
+type Term struct {
+	Kind       Kind
+	Pattern    Pattern // of a stream
+	Source     int32   // -1 for a stream
+	Own        bool    // the stream is on the way itself
+	Evidence   Evidence
+	Shape      float64 // Gamma shape of the doubt
+	DistM      float64 // closest approach; for a sound what it would be without the buildings between
+	InSight    bool
+	RatePerS   float64 // encounters a second; at a source that stays, chances a second
+	Active     float64 // at a source: the probability that somebody is there; 1 for streams and events
+	P          float64 // that one encounter goes over threshold
+	HazardPerS float64 // what the line adds to the hazard, dead time shared out
+	speedMPS   float64 // of the movers, 0 for what stays
+	reach      float64 // share of the edge in reach of a source
+}
+
+// Explain lists what makes the hazard of an edge at a moment for a dog, largest
+// contribution first. All kinds are listed that can be met, those that the dog
+// is calm about with P = 0.
+func (f *Field) Explain(e int32, d *Dog, m hours.Moment, fa *Factors) []Term {
+	terms := f.terms(nil, e, d, tempoAt(m), fa)
+	slices.SortStableFunc(terms, func(a, b Term) int {
+		return cmp.Or(cmp.Compare(b.HazardPerS, a.HazardPerS), cmp.Compare(b.RatePerS, a.RatePerS))
+	})
+	return terms
+}
+
+// terms appends the lines of one edge, kind by kind.
+func (f *Field) terms(dst []Term, e int32, d *Dog, t *tempo, fa *Factors) []Term {
+	first := len(dst)
+	for i := range shares {
+		dst = f.streamTerms(dst, &shares[i], e, d, t, fa)
+	}
+	for _, touch := range f.Touches[f.TouchAt[e]:f.TouchAt[e+1]] {
+		for _, p := range f.Sources[touch.Source].Mix {
+			if term, ok := f.sourceTerm(&touch, p, d, t, fa); ok {
+				dst = append(dst, term)
+			}
+		}
+	}
+	shareDeadTime(dst[first:])
+	return dst
+}
+
+// shareDeadTime turns the rates of reactions of one edge into its hazard:
+// streams and events of a kind share the kind's dead time; what stays has it in
+// its rate.
+func shareDeadTime(terms []Term) {
+	var mu [KindCount]float64
+	for i := range terms {
+		if !terms[i].stays() {
+			mu[terms[i].Kind] += terms[i].HazardPerS
+		}
+	}
+	for i := range terms {
+		if !terms[i].stays() {
+			terms[i].HazardPerS /= 1 + mu[terms[i].Kind]*DeadTimeS
+		}
+	}
+}
+
+// stays says that the line is a source where somebody stays.
+func (t *Term) stays() bool { return t.Source >= 0 && t.Kind.Info().Motion != SoundEvent }
+
+// streamTerms appends a share of a pattern: on the way itself and on others.
+func (f *Field) streamTerms(dst []Term, s *share, e int32, d *Dog, t *tempo, fa *Factors) []Term {
+	learnt := fa.of(s.kind, f.Place[e], t.part)
+	flow := t.flow(s.pattern) * s.at(f.Place[e]) * learnt.Mean
+	if flow == 0 {
+		return dst
+	}
+	info := &kinds[s.kind]
+	line := Term{Kind: s.kind, Pattern: s.pattern, Source: -1, InSight: true, Active: 1,
+		Evidence: f.evidence(e, s), speedMPS: info.SpeedMPS}
+	line.Shape = cmp.Or(learnt.Shape, defaultShape(s.kind, line.Evidence))
+	need := d.Need(s.kind)
+	add := func(rate, dist float64) {
+		line.DistM = dist
+		line.RatePerS, line.P = Grouped(rate, need.P(dist), info.Group)
+		line.HazardPerS = line.RatePerS * line.P
+		dst = append(dst, line)
+	}
+	if own := float64(f.OwnPerDay[s.pattern][e]); own > 0 {
+		line.Own = true
+		add(PassesPerS(own*flow/3600, d.PaceMPS(), info.SpeedMPS),
+			ClosestM(f.roomM(e), f.sightM(e), info.SpeedMPS, d.PaceMPS()))
+		line.Own = false
+	}
+	for b, bin := range f.Near[s.pattern][e] {
+		if bin.Rate > 0 {
+			add(bin.RatePerS()*flow, bin.DistM(b))
+		}
+	}
+	return dst
+}
+
+func (f *Field) evidence(e int32, s *share) Evidence {
+	if s.pattern == WalkingTrips && f.Marks[e]&FewPlaces != 0 {
+		return FromFewPlaces
+	}
+	return FromHomes
+}
+
+// heardM is the distance at which a sound would be as loud without the buildings
+// between: d 10^(drop/20), by spherical spreading.
+func heardM(distM, dropDB float64) float64 { return distM * math.Pow(10, dropDB/20) }
+
+// sourceTerm is the line of one kind at one source; false where it is neither
+// seen nor heard or nobody is there.
+func (f *Field) sourceTerm(touch *Touch, p Presence, d *Dog, t *tempo, fa *Factors) (Term, bool) {
+	info := &kinds[p.Kind]
+	if !touch.InSight && !info.Heard {
+		return Term{}, false
+	}
+	line := Term{Kind: p.Kind, Source: touch.Source, InSight: touch.InSight, DistM: float64(touch.DistM),
+		Active: 1, Evidence: FromSource, reach: float64(touch.Share)}
+	if f.Sources[touch.Source].Reported() {
+		line.Evidence = FromReport
+	}
+	line.Shape = defaultShape(p.Kind, line.Evidence)
+	if info.Heard {
+		line.DistM = heardM(line.DistM, float64(touch.DropDB))
+	}
+	need := d.Need(p.Kind)
+	line.P = need.P(line.DistM)
+	if info.Motion == SoundEvent {
+		line.RatePerS = float64(touch.Share) * f.eventsPerS(t, touch.Source, p, fa)
+		line.HazardPerS = line.RatePerS * line.P
+		return line, line.RatePerS > 0
+	}
+	n := f.present(t, touch.Source, p, fa)
+	line.Active = atLeastOne(n)
+	line.RatePerS = float64(touch.Share) * line.Active / DeadTimeS
+	line.HazardPerS = line.RatePerS * line.P
+	if rho := f.density(touch.Source, info); rho > 0 {
+		w := MeanRelativeSpeed(info.SpeedMPS, d.PaceMPS())
+		open := float64(touch.Share) * OpenPerS(n*rho, openReachM(need, line.DistM), w)
+		if open < line.HazardPerS {
+			line.RatePerS = float64(touch.Share) * OpenPerS(n*rho, need.WorkingM, w)
+			line.HazardPerS, line.P = open, min(1, open/max(line.RatePerS, open))
+		}
+	}
+	return line, n > 0
+}
+
+// density is how thick (1/m^2) one mover of a kind lies over the mapped area of a
+// source; 0 where no area is mapped and for what is heard. Movers that roam an
+// area come near at the ideal-gas rate, whatever chance there is of one; from
+// outside, at the distance d, at most at the rate of those farther than d. So a
+// source with an area adds the lesser of that and a fresh chance every dead time.
+func (f *Field) density(source int32, info *KindInfo) float64 {
+	area := float64(f.Sources[source].AreaM2)
+	if area <= 0 || info.Heard {
+		return 0
+	}
+	return 1 / area
+}
+
+// Reported says that people reported the source; the map does not have it.
+func (s *Source) Reported() bool { return len(s.OSM) > 7 && s.OSM[:7] == "report/" }

@@ -1,0 +1,356 @@
+package exposure
+
+import (
+	"math"
+
+	"wideberth/exposure/hours"
+)
+
+// Sums is what the hazard of a list of edges needs of one dog: every sum over
+// streams, distance bins and sources that does not change with the hour. An hour
+// is a cheap product after that. Immutable; may be shared between goroutines.
+type Sums struct {
+	field  *Field
+	edges  []int32
+	rows   []sumRow
+	stays  []stay
+	events [KindCount][]event
+	slots  []slot
+	curves [KindCount]*curve // nil for a kind that the dog is calm about
+}
+
+// sumRow holds by edge the rate of reactions (1/s) to a kind out of a pattern if
+// the whole day's flow came in one hour.
+type sumRow struct {
+	kind    Kind
+	pattern Pattern
+	s       []float32
+}
+
+// slot is one kind at one source.
+type slot struct {
+	source int32
+	has    Presence
+}
+
+// stay is a slot in reach of an edge: the hazard is chance times the probability
+// that somebody is there, at most open times the number expected there.
+type stay struct {
+	at, slot     int32
+	chance, open float32
+}
+
+// event is a slot of sound events heard at an edge: the rate of reactions is
+// weight times the rate of events.
+type event struct {
+	at, slot int32
+	weight   float32
+}
+
+// The table of reactions by ln d: cells as wide as a 32nd of a bin, from four
+// bins below the first.
+const (
+	cellsPerBin = 32
+	binsBelow   = 4
+	curveCells  = (BinCount + binsBelow) * cellsPerBin
+	posPerCell  = 256 / cellsPerBin
+)
+
+// curve is what a need makes of a distance, by cell of ln d.
+type curve struct {
+	react [curveCells]float32 // rate times P after grouping, for one mover a second
+	reach [curveCells]float32 // metres: the integral of P from the cell to BinMaxM
+}
+
+// cellM is the middle of each cell in metres.
+var cellM = func() (t [curveCells]float64) {
+	for i := range t {
+		t[i] = BinMinM * math.Exp(((float64(i)+.5)/cellsPerBin-binsBelow)*binWidth)
+	}
+	return t
+}()
+
+func (c *curve) fill(n Need, group float64) {
+	const cell = 1. / cellsPerBin
+	x := math.Pow(cellM[0]/n.ReactionM, n.Steepness()) // (d/R)^b grows by one factor a cell
+	grow := math.Exp(n.Steepness() * binWidth * cell)
+	for i := range c.react {
+		p := 1 / (1 + x)
+		rate, grouped := Grouped(1, p, group)
+		c.react[i] = float32(rate * grouped)
+		c.reach[i] = float32(p * cellM[i] * binWidth * cell)
+		x *= grow
+	}
+	for i := curveCells - 2; i >= 0; i-- {
+		c.reach[i] += c.reach[i+1]
+	}
+	c.reach[0] += float32(cellM[0]) // P is about 1 below the first cell
+}
+
+// cellAt is where on the scale of cells a distance in metres lies.
+func cellAt(dM float64) float32 {
+	return float32((math.Log(dM/BinMinM)/binWidth + binsBelow) * cellsPerBin)
+}
+
+// cellNumber is the cell that holds a place on their scale.
+func cellNumber(x float32) int { return int(max(0, min(curveCells-1, x))) }
+
+// curveKey tells curves apart.
+type curveKey struct {
+	need  Need
+	group float64
+}
+
+// Sums adds up what the hazard of the edges needs of a dog; edges nil means all.
+// The results of Hazard are in the order of edges.
+func (f *Field) Sums(d *Dog, edges []int32) *Sums {
+	if edges == nil {
+		edges = make([]int32, f.EdgeCount())
+		for e := range edges {
+			edges[e] = int32(e)
+		}
+	}
+	s := &Sums{field: f, edges: edges}
+	s.fillCurves(d)
+	s.addStreams(d)
+	s.addSources(d)
+	return s
+}
+
+// fillCurves makes a curve for each kind that the dog reacts to; kinds with the
+// same need and group share theirs.
+func (s *Sums) fillCurves(d *Dog) {
+	made := map[curveKey]*curve{}
+	for k := range KindCount {
+		key := curveKey{d.Need(k), kinds[k].Group}
+		if key.need.WorkingM == 0 {
+			continue
+		}
+		if made[key] == nil {
+			made[key] = new(curve)
+			made[key].fill(key.need, key.group)
+		}
+		s.curves[k] = made[key]
+	}
+}
+
+// addStreams makes a row for each share of a pattern that the dog reacts to.
+func (s *Sums) addStreams(d *Dog) {
+	byPattern := [PatternCount][]*kindSum{}
+	for i := range shares {
+		sh := &shares[i]
+		if s.curves[sh.kind] == nil {
+			continue
+		}
+		info := &kinds[sh.kind]
+		k := &kindSum{curve: s.curves[sh.kind], out: make([]float32, len(s.edges)),
+			own:   float32(PassesPerS(1./3600, d.PaceMPS(), info.SpeedMPS)),
+			aside: cellAt(SideSpeedMPS/(info.SpeedMPS+d.PaceMPS())) - cellAt(1)}
+		for p := range PlaceKindCount {
+			k.part[p] = float32(sh.at(p))
+		}
+		byPattern[sh.pattern] = append(byPattern[sh.pattern], k)
+		s.rows = append(s.rows, sumRow{sh.kind, sh.pattern, k.out})
+	}
+	room, sight := s.cells()
+	for p, ks := range byPattern {
+		if len(ks) > 0 {
+			s.addPattern(Pattern(p), ks, room, sight)
+		}
+	}
+}
+
+// maxKindsPerPattern bounds the shares of one pattern; a test holds the table to
+// it.
+const maxKindsPerPattern = 8
+
+// kindSum gathers one row.
+type kindSum struct {
+	curve *curve
+	part  [PlaceKindCount]float32
+	own   float32 // passes a second at one passage a day
+	aside float32 // metres gained to the side for each metre of sight, in cells
+	out   []float32
+}
+
+// cells gives room and sight of the edges on the scale of cells.
+func (s *Sums) cells() (room, sight []float32) {
+	room, sight = make([]float32, len(s.edges)), make([]float32, len(s.edges))
+	for i, e := range s.edges {
+		room[i], sight[i] = cellAt(s.field.roomM(e)), cellAt(s.field.sightM(e))
+	}
+	return room, sight
+}
+
+// addPattern reads the bins of a pattern once for all its kinds.
+func (s *Sums) addPattern(p Pattern, ks []*kindSum, room, sight []float32) {
+	f := s.field
+	near, own := f.Near[p], f.OwnPerDay[p]
+	var acc [maxKindsPerPattern]float32
+	for i, e := range s.edges {
+		acc = [maxKindsPerPattern]float32{}
+		for b := range near[e] {
+			bin := near[e][b]
+			if bin.Rate == 0 {
+				continue
+			}
+			rate, cell := rateOf[bin.Rate], (b+binsBelow)*cellsPerBin+int(bin.Pos)/posPerCell
+			for j, k := range ks {
+				acc[j] += rate * k.curve.react[cell]
+			}
+		}
+		q, place := own[e], f.Place[e]
+		for j, k := range ks {
+			aside := cellNumber(min(room[i], sight[i]+k.aside))
+			k.out[i] = (acc[j] + q*k.own*k.curve.react[aside]) * k.part[place]
+		}
+	}
+}
+
+// addSources makes an entry for each kind at each source in reach of an edge
+// that the dog reacts to and sees or hears.
+func (s *Sums) addSources(d *Dog) {
+	first := map[int32]int32{} // source to its first slot
+	for i, e := range s.edges {
+		for t := s.field.TouchAt[e]; t < s.field.TouchAt[e+1]; t++ {
+			touch := &s.field.Touches[t]
+			at, ok := first[touch.Source]
+			if !ok {
+				at = int32(len(s.slots))
+				first[touch.Source] = at
+				for _, p := range s.field.Sources[touch.Source].Mix {
+					s.slots = append(s.slots, slot{touch.Source, p})
+				}
+			}
+			for j := range s.field.Sources[touch.Source].Mix {
+				s.touch(int32(i), at+int32(j), touch, d)
+			}
+		}
+	}
+}
+
+// touch adds one kind at one source in reach of an edge.
+func (s *Sums) touch(at, slot int32, touch *Touch, d *Dog) {
+	kind := s.slots[slot].has.Kind
+	need, info := d.Need(kind), &kinds[kind]
+	if need.WorkingM == 0 || !touch.InSight && !info.Heard {
+		return
+	}
+	dist := float64(touch.DistM)
+	if info.Heard {
+		dist = heardM(dist, float64(touch.DropDB))
+	}
+	weight := float64(touch.Share) * need.P(dist)
+	if info.Motion == SoundEvent {
+		s.events[kind] = append(s.events[kind], event{at, slot, float32(weight)})
+		return
+	}
+	entry := stay{at, slot, float32(weight / DeadTimeS), math.MaxFloat32}
+	if rho := s.field.density(touch.Source, info); rho > 0 {
+		reach := float64(s.curves[kind].reach[cellNumber(cellAt(dist))])
+		entry.open = float32(float64(touch.Share) * OpenPerS(rho, reach, MeanRelativeSpeed(info.SpeedMPS, d.PaceMPS())))
+	}
+	s.stays = append(s.stays, entry)
+}
+
+// Edges is the list of edges that the sums are of, in the order of results.
+func (s *Sums) Edges() []int32 { return s.edges }
+
+// Hazard gives the expected reactions a second at each edge at a moment, in the
+// order of the edges; out is used if it is long enough. Factors may be nil.
+//
+// Per kind, with m the rate of reactions to streams and sound events and tau the
+// dead time: m / (1 + m tau), and p P(d) / tau for what stays at a source; kinds
+// add.
+func (s *Sums) Hazard(m hours.Moment, fa *Factors, out []float32) []float32 {
+	out = resized(out, len(s.edges))
+	clear(out)
+	t, mu := tempoAt(m), make([]float32, len(s.edges))
+	now := s.slotsAt(t, fa)
+	for kind := range KindCount {
+		clear(mu)
+		busy := s.addEvents(mu, kind, now)
+		for i := range s.rows {
+			if s.rows[i].kind == kind {
+				busy = s.addRow(mu, &s.rows[i], t, fa) || busy
+			}
+		}
+		if busy {
+			addThinned(out, mu)
+		}
+	}
+	s.addStays(out, now)
+	return out
+}
+
+// addRow adds an hour's share of a row to the rates of its kind.
+func (s *Sums) addRow(mu []float32, r *sumRow, t *tempo, fa *Factors) bool {
+	flow := t.flow(r.pattern)
+	if flow == 0 {
+		return false
+	}
+	mu = mu[:len(r.s)]
+	if fa == nil || len(fa.Cells) == 0 {
+		for i, x := range r.s {
+			mu[i] += x * float32(flow)
+		}
+		return true
+	}
+	var by [PlaceKindCount]float32
+	for p := range by {
+		by[p] = float32(flow * fa.of(r.kind, PlaceKind(p), t.part).Mean)
+	}
+	for i, x := range r.s {
+		mu[i] += x * by[s.field.Place[s.edges[i]]]
+	}
+	return true
+}
+
+func addThinned(out, mu []float32) {
+	mu = mu[:len(out)]
+	for i, m := range mu {
+		out[i] += m / (1 + m*DeadTimeS)
+	}
+}
+
+// there is what a slot has at a moment: the expected number, the chance of at
+// least one, and the rate (1/s) of sound events.
+type there struct{ n, p, events float32 }
+
+func (s *Sums) slotsAt(t *tempo, fa *Factors) []there {
+	now := make([]there, len(s.slots))
+	for i := range s.slots {
+		sl := &s.slots[i]
+		n := s.field.present(t, sl.source, sl.has, fa)
+		now[i] = there{float32(n), float32(atLeastOne(n)), float32(s.field.eventsPerS(t, sl.source, sl.has, fa))}
+	}
+	return now
+}
+
+// addEvents adds the reactions a second to sound events of a kind.
+func (s *Sums) addEvents(mu []float32, kind Kind, now []there) (any bool) {
+	for _, ev := range s.events[kind] {
+		if r := now[ev.slot].events; r > 0 {
+			mu[ev.at] += ev.weight * r
+			any = true
+		}
+	}
+	return any
+}
+
+// addStays adds what stays at sources.
+func (s *Sums) addStays(out []float32, now []there) {
+	for i := range s.stays {
+		st := &s.stays[i]
+		if x := now[st.slot]; x.n > 0 {
+			out[st.at] += min(st.chance*x.p, st.open*x.n)
+		}
+	}
+}
+
+func resized(s []float32, n int) []float32 {
+	if cap(s) < n {
+		return make([]float32, n)
+	}
+	return s[:n]
+}

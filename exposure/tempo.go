@@ -1,0 +1,173 @@
+package exposure
+
+import (
+	"math"
+
+	"wideberth/exposure/hours"
+)
+
+// patternActivity is the activity whose hours a pattern follows.
+var patternActivity = [PatternCount]hours.Activity{DogWalks: hours.Dogs, WalkingTrips: hours.People,
+	SchoolTrips: hours.SchoolTrips, WheelTrips: hours.Bicycles, CarTraffic: hours.Cars,
+	HeavyTraffic: hours.Cars, TrainTraffic: hours.Trains}
+
+// openFloor is the least activity, as a share of the busiest hour's, of a place
+// that is tagged as open. Our assumption.
+const openFloor = 0.3
+
+// busiest is the share of the day in the busiest hour of a busy day, by activity.
+var busiest = func() []float64 {
+	out := make([]float64, len(hours.Activities()))
+	for i, a := range hours.Activities() {
+		for _, s := range hours.ShapeOf(a).Busy {
+			out[i] = max(out[i], s)
+		}
+	}
+	return out
+}()
+
+// DayPart is a part of the day, for factors learnt from logs.
+type DayPart uint8
+
+// The parts of the day.
+const (
+	Morning DayPart = iota // 05:00 to 10:00
+	Midday                 // 10:00 to 16:00
+	Evening                // 16:00 to 21:00
+	Night                  // 21:00 to 05:00
+	DayPartCount
+)
+
+var dayPartNames = [DayPartCount]string{"morning", "midday", "evening", "night"}
+
+// String is the name of the part of the day, like "morning".
+func (p DayPart) String() string { return dayPartNames[min(p, DayPartCount-1)] }
+
+// PartOf is the part of the day that an hour, 0 to 23, belongs to.
+func PartOf(hour int) DayPart {
+	switch {
+	case hour < 5 || hour >= 21:
+		return Night
+	case hour < 10:
+		return Morning
+	case hour < 16:
+		return Midday
+	}
+	return Evening
+}
+
+// Factor multiplies a rate by what walks on the ground taught: its mean, and the
+// Gamma shape of the doubt that is left. The zero value is nothing learnt.
+type Factor struct{ Mean, Shape float64 }
+
+// Cell is what a factor is learnt for.
+type Cell struct {
+	Kind  Kind
+	Place PlaceKind
+	Part  DayPart
+}
+
+// Factors are learnt from logs and reports. Nil is nothing learnt. Not changed
+// while in use.
+type Factors struct {
+	Cells  map[Cell]Factor
+	Source map[int32]float64 // multiplies the number present or the events at a source; 0 for one that is disputed
+}
+
+// of gives the mean and shape for a cell; shape 0 where nothing is learnt.
+func (fa *Factors) of(k Kind, p PlaceKind, part DayPart) Factor {
+	if fa == nil {
+		return Factor{Mean: 1}
+	}
+	if f, ok := fa.Cells[Cell{k, p, part}]; ok && f.Shape > 0 {
+		return f
+	}
+	return Factor{Mean: 1}
+}
+
+func (fa *Factors) source(i int32) float64 {
+	if fa == nil {
+		return 1
+	}
+	if x, ok := fa.Source[i]; ok {
+		return x
+	}
+	return 1
+}
+
+// tempo is how busy everything is at one moment.
+type tempo struct {
+	moment hours.Moment
+	perDay []float64 // by activity: share of a busy day in this hour
+	part   DayPart
+}
+
+func tempoAt(m hours.Moment) *tempo {
+	t := &tempo{moment: m, perDay: make([]float64, len(busiest)), part: PartOf(m.Hour())}
+	for a := range t.perDay {
+		t.perDay[a] = hours.ShapeOf(hours.Activity(a)).At(m)
+	}
+	return t
+}
+
+// flow is the part of a day's flow that comes in this hour.
+func (t *tempo) flow(p Pattern) float64 { return t.perDay[patternActivity[p]] }
+
+// level is a source's activity at the moment, 1 in the busiest hour of a busy
+// day. Opening hours that say closed make it 0.
+func (f *Field) level(t *tempo, source int32) float64 {
+	s := &f.Sources[source]
+	level := t.perDay[s.Activity] / busiest[s.Activity]
+	o := f.openings()[source]
+	if o == nil {
+		return level
+	}
+	switch o.At(t.moment) {
+	case hours.Closed:
+		return 0
+	case hours.Open:
+		return max(level, openFloor)
+	}
+	return level
+}
+
+// present is the expected number of a kind at a source at the moment.
+func (f *Field) present(t *tempo, source int32, p Presence, fa *Factors) float64 {
+	return float64(p.Present) * f.level(t, source) * fa.source(source)
+}
+
+// eventsPerS is the rate (1/s) of a source's sound events at the moment.
+func (f *Field) eventsPerS(t *tempo, source int32, p Presence, fa *Factors) float64 {
+	s := &f.Sources[source]
+	return float64(p.PerDay) * t.perDay[s.Activity] / 3600 * fa.source(source)
+}
+
+// atLeastOne is the chance that at least one is there where n are expected,
+// p = 1 - exp(-n), for independent comings and goings (Poisson).
+func atLeastOne(n float64) float64 { return -math.Expm1(-n) }
+
+// Active is the probability that some trigger the dog reacts to is at a source
+// at the moment; sounds in events count as the chance of one within a minute.
+func (f *Field) Active(source int32, d *Dog, m hours.Moment, fa *Factors) float64 {
+	t := tempoAt(m)
+	n := 0.0
+	for _, p := range f.Sources[source].Mix {
+		if d.Need(p.Kind).WorkingM == 0 {
+			continue
+		}
+		n += f.present(t, source, p, fa) + 60*f.eventsPerS(t, source, p, fa)
+	}
+	return atLeastOne(n)
+}
+
+// NeedAt is the dog's need with the largest reaction distance among the kinds at
+// a source; the zero Need where it reacts to none of them.
+func (f *Field) NeedAt(source int32, d *Dog) Need {
+	var most Need
+	for _, p := range f.Sources[source].Mix {
+		if n := d.Need(p.Kind); n.ReactionM > most.ReactionM {
+			most = n
+		}
+	}
+	return most
+}
