@@ -250,8 +250,10 @@ func (t *town) place(f *face, l []pt, mid pt, clearM float64) (way []pt, a, b cr
 	if math.IsInf(best, 1) {
 		return nil, a, b, false
 	}
+	from, to := a.t, b.t
 	a, okA := t.settle(f, a, clearM)
 	b, okB := t.settle(f, b, clearM)
+	a.t, b.t = from, to
 	if !okA || !okB || a.p.dist(b.p) < 35 {
 		return nil, a, b, false
 	}
@@ -265,22 +267,41 @@ func (t *town) place(f *face, l []pt, mid pt, clearM float64) (way []pt, a, b cr
 	return way, a, b, t.clean(f, way)
 }
 
-// settle moves the end of a new street onto a junction within 20 m. It refuses
-// an end that would make a stagger of less than clearM, or meet at a corner.
+// settle moves the end of a new street onto a junction within 20 m, be it on
+// this side of the street or across it. It refuses an end that would make a
+// stagger of less than clearM, or meet at a corner.
 func (t *town) settle(f *face, c crossing, clearM float64) (crossing, bool) {
-	for i, p := range f.ring {
-		d := p.dist(c.p)
-		if t.junctions[p.key()] {
-			if d < 20 && f.straightAt(i) {
-				c.p, c.side, c.u = p, i, 0
-				return c, true
-			}
-			if d < clearM {
-				return c, false
-			}
+	near, best := crossing{}, math.Inf(1)
+	for _, j := range t.meetings {
+		d := j.dist(c.p)
+		if d >= best || d > 40 {
+			continue
+		}
+		if on, ok := f.onRing(j); ok {
+			near, best = on, d
 		}
 	}
+	switch {
+	case best < 20 && (near.u > 0 || f.straightAt(near.side)):
+		return near, true
+	case best < clearM:
+		return c, false
+	}
 	return c, true
+}
+
+// onRing finds a point on the face's ring.
+func (f *face) onRing(p pt) (crossing, bool) {
+	for i, a := range f.ring {
+		if a.dist(p) < touchM {
+			return crossing{side: i, p: p}, true
+		}
+		q, u := nearestOn(p, a, f.ring[(i+1)%len(f.ring)])
+		if q.dist(p) < touchM && u > 0 && u < 1 && f.ring[(i+1)%len(f.ring)].dist(p) >= touchM {
+			return crossing{side: i, u: u, p: p}, true
+		}
+	}
+	return crossing{}, false
 }
 
 // straightAt tells whether the ring runs on within 40 degrees at point i.

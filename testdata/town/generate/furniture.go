@@ -21,7 +21,7 @@ func (t *town) layPassages() {
 		}
 		front, back := p.add(n.times(h.front-0.4)), p.add(n.times(h.front+h.depth+0.6))
 		end := t.attachTo(back, alley, 26)
-		if end == back {
+		if end == back || t.blocked(p, end, h) {
 			continue
 		}
 		g := paved.with("highway", "footway", "lit", "no")
@@ -31,6 +31,16 @@ func (t *town) layPassages() {
 		done++
 	}
 	t.indexLines()
+}
+
+// blocked tells whether a house other than own stands between a and b.
+func (t *town) blocked(a, b pt, own *house) bool {
+	for _, id := range t.houseGrid.near(1, a, b) {
+		if h := t.houses[id]; h != own && ringToSegment(h.ring, a, b) < 0.3 {
+			return true
+		}
+	}
+	return false
 }
 
 // attachTo is attach for lines of one kind.
@@ -52,8 +62,8 @@ func (t *town) attachTo(p pt, k kind, reach float64) pt {
 // layFurniture adds what stands beside and on the streets.
 func (t *town) layFurniture() {
 	t.spot(pt{225, 10}, "place", "town", "name", "Tannerswick", "population", "14200", "timezone", "Etc/GMT")
-	t.spot(pt{1290, -330}, "amenity", "animal_boarding", "animal_boarding", "dog", "name", "Drove kennels")
-	t.area(slab(pt{1300, -330}, pt{0.9, 0.43}, 24, 10), "building", "farm_auxiliary")
+	t.spot(pt{1318, -322}, "amenity", "animal_boarding", "animal_boarding", "dog", "name", "Drove kennels")
+	t.area(slab(pt{1325, -330}, pt{0.9, 0.43}, 24, 10), "building", "farm_auxiliary")
 	t.spot(pt{-330, 262}, "leisure", "playground", "name", "Race Walk playground")
 	t.spot(pt{760, 330}, "amenity", "kindergarten", "name", "Eastmoor kindergarten", "opening_hours", "Mo-Fr 07:00-17:00")
 	for _, l := range t.lines {

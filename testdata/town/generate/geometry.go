@@ -249,21 +249,37 @@ func boxOf(ring []pt) box {
 // convex rings of blocks; a ring too thin for d comes back nil.
 func inset(ring []pt, d float64) []pt {
 	r := thinned(ring, 1)
-	if areaOf(r) < 0 {
-		r = reversed(r)
+	each := make([]float64, len(r))
+	for i := range each {
+		each[i] = d
 	}
-	out := make([]pt, len(r))
-	for i := range r {
-		a, b, c := r[(i+len(r)-1)%len(r)], r[i], r[(i+1)%len(r)]
-		n1, n2 := b.sub(a).unit().left(), c.sub(b).unit().left()
-		n := n1.add(n2).unit()
-		k := d / math.Max(0.4, n.dot(n1))
-		out[i] = b.add(n.times(k))
-		if !inside(r, out[i]) {
+	return insetBy(r, each)
+}
+
+// insetBy moves side i of a ring, from point i to the next, inward by d[i].
+func insetBy(ring []pt, d []float64) []pt {
+	n := len(ring)
+	turn := 1.0
+	if areaOf(ring) < 0 {
+		turn = -1
+	}
+	out := make([]pt, n)
+	for i, b := range ring {
+		before, after := b.sub(ring[(i+n-1)%n]).unit(), ring[(i+1)%n].sub(b).unit()
+		d1, d2 := d[(i+n-1)%n], d[i]
+		n1, n2 := before.left().times(turn), after.left().times(turn)
+		p1, p2 := b.add(n1.times(d1)), b.add(n2.times(d2))
+		if c := before.cross(after); math.Abs(c) > 0.3 {
+			// Both moved sides meet here.
+			out[i] = p1.add(before.times(p2.sub(p1).cross(after) / c))
+		} else {
+			out[i] = b.add(n1.add(n2).unit().times(math.Max(d1, d2)))
+		}
+		if !inside(ring, out[i]) {
 			return nil
 		}
 	}
-	if areaOf(out) <= 0 {
+	if areaOf(out)*turn <= 0 {
 		return nil
 	}
 	return out

@@ -153,7 +153,10 @@ func opening(p pt, path, barrier *line) tags {
 	case path.kind == footway:
 		return []tags{{"barrier": "gate"}, {"barrier": "entrance"}, {"barrier": "swing_gate"}, {"barrier": "cycle_barrier"}}[n]
 	}
-	return tags{"barrier": "gate"}
+	if path.kind == track {
+		return tags{"barrier": "gate"}
+	}
+	return nil // a road goes through a gap
 }
 
 // rebuilt is a line with its cuts in place. A cut within touchM of a point of

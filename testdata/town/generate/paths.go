@@ -36,7 +36,7 @@ var handPaths = []drawnPath{
 	{footway, "", []pt{{62, 545}, {98, 572}}, gravel},
 	{footway, "", []pt{{-450, 20}, {-410, 40}, {-372, 38}}, compact},
 	{footpath, "River Path", []pt{{-702, 1180}, {-680, 1070}, {-742, 800}, {-640, 600}, {-600, 525}, {-652, 230}, {-538, -60}, {-600, -330}, {-470, -620}, {-520, -880}, {-372, -1120}, {-340, -1330}}, compact},
-	{footpath, "", []pt{{-385, -185}, {-440, -330}, {-440, -480}, {-480, -545}}, ground},
+	{footpath, "", []pt{{-385, -185}, {-440, -330}, {-446, -450}, {-416, -490}, {-398, -500}}, ground},
 	{footpath, "Lissen Bank", []pt{{-416, -612}, {-388, -640}, {-440, -880}, {-395, -985}, {-290, -1120}, {-262, -1330}}, ground},
 	{footpath, "", []pt{{-742, 800}, {-800, 790}, {-876, 770}}, ground},
 	{footpath, "", []pt{{-652, 230}, {-700, 240}, {-792, 235}}, ground},
@@ -181,7 +181,7 @@ func (t *town) laySidewalks() {
 // layOddities adds what every real extract has somewhere: a fragment joined to
 // nothing, a ring joined to nothing, two nodes at one place, a missing node.
 func (t *town) layOddities() {
-	t.add(footpath, []pt{{-590, 20}, {-575, 60}}, ground.with("highway", "path"))
+	t.add(footpath, []pt{{-1010, -1140}, {-975, -1120}, {-950, -1128}}, ground.with("highway", "path"))
 	ring := ellipse(pt{-1330, 1120}, 34, 26, 18)
 	ring[0] = pt{-1296, 1120}
 	t.add(track, append(ring, ring[0]), ground.with("highway", "track", "note", "training ring"))

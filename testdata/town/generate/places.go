@@ -34,7 +34,7 @@ func (t *town) layPlaces() {
 			t.layRest(f, "landuse", "cemetery")
 		case allotmentUse:
 			t.layRest(f, "landuse", "allotments")
-		case wood, meadow, fields, industry:
+		default:
 			t.layLand(f)
 		}
 	}
@@ -92,7 +92,7 @@ func (t *town) layPark(f *face) {
 	t.area(slab(pt{-228, 452}, pt{0.98, 0.2}, 38, 28), "leisure", "playground", "name", "Kiln Park playground")
 	t.area(slab(pt{-70, 358}, pt{1, 0.02}, 92, 54), "leisure", "pitch", "sport", "soccer")
 	t.area(slab(pt{120, 440}, pt{0.9, -0.4}, 26, 14), "leisure", "pitch", "sport", "basketball")
-	t.area(slab(pt{-150, 440}, pt{1, 0}, 10, 8), "building", "pavilion", "name", "Bandstand")
+	t.area(slab(pt{5, 562}, pt{1, 0}, 10, 8), "building", "pavilion", "name", "Bandstand")
 	t.spot(pt{-118, 486}, "amenity", "bench")
 	t.spot(pt{62, 397}, "amenity", "waste_basket", "waste", "dog_excrement")
 }
@@ -157,8 +157,8 @@ func (t *town) layChurch(f *face) {
 	c := b.mid.add(b.along.times(b.long * 0.1)).add(b.along.left().times(b.short * 0.12))
 	t.area(slab(c, b.along, 38, 15), "building", "church", "amenity", "place_of_worship", "name", f.name)
 	t.spot(c.sub(b.along.times(17)), "man_made", "tower", "tower:type", "bell_tower", "bells", "yes")
-	t.area(slab(b.mid.sub(b.along.times(b.long*0.3)), b.along, 16, 11), "building", "yes", "amenity", "community_centre", "name", "Lamp Hall")
-	t.spot(b.mid.sub(b.along.times(b.long*0.3)).add(b.along.left().times(14)), "amenity", "kindergarten", "name", "Little Lamps", "opening_hours", "Mo-Fr 07:30-16:30")
+	t.area(slab(b.mid.add(b.along.times(b.long*0.38)), b.along, 16, 11), "building", "yes", "amenity", "community_centre", "name", "Lamp Hall")
+	t.spot(b.mid.add(b.along.times(b.long*0.38)).add(b.along.left().times(3)), "amenity", "kindergarten", "name", "Little Lamps", "opening_hours", "Mo-Fr 07:30-16:30")
 }
 
 func (t *town) layHospital(f *face) {
@@ -187,7 +187,7 @@ func (t *town) layBuildingSite(f *face) {
 }
 
 func (t *town) layFireStation(f *face) {
-	ring := inset(f.ring, 9)
+	ring := f.ground(9, 52)
 	b := boxOf(ring)
 	t.area(ring, "amenity", "fire_station", "name", "Lissen fire station")
 	t.area(slab(b.mid, b.along, 42, 22), "building", "fire_station", "building:levels", "2")
@@ -205,9 +205,10 @@ func (t *town) laySports(f *face) {
 		x := (float64(i) - (n-1)/2) * b.long / (n + 0.6)
 		t.area(slab(b.mid.add(b.along.times(x)).add(b.along.left().times(b.short*0.06)), b.along, b.long/(n+1.4), b.short*0.6), "leisure", "pitch", "sport", []string{"soccer", "tennis", "athletics"}[i%3])
 	}
-	t.area(slab(b.mid.sub(b.along.left().times(b.short*0.38)), b.along, 30, 12), "building", "sports_hall", "building:levels", "1")
+	hall := b.mid.sub(b.along.left().times(b.short * 0.38)).sub(b.along.times(b.long * 0.3))
+	t.area(slab(hall, b.along, 30, 12), "building", "sports_hall", "building:levels", "1")
 	i := t.frontSide(ring)
-	t.entry(ring, i, b.mid.sub(b.along.left().times(b.short*0.28)), gravel.with("highway", "footway"))
+	t.entry(ring, i, b.mid, gravel.with("highway", "footway"))
 }
 
 func (t *town) layStation(f *face) {
@@ -216,7 +217,7 @@ func (t *town) layStation(f *face) {
 	p, u := at(smooth(railLine, 40), s)
 	n := u.left()
 	t.add(rail, []pt{p.sub(u.times(260)), p.sub(u.times(190)).add(n.times(6)), p.add(u.times(150)).add(n.times(6)), p.add(u.times(220))}, tags{"railway": "rail", "service": "siding"})
-	t.area(slab(p.add(n.times(22)), u, 46, 11), "building", "train_station", "building:levels", "2")
+	t.area(slab(p.add(n.times(22)).add(u.times(42)), u, 46, 11), "building", "train_station", "building:levels", "2")
 	t.area(slab(p.add(n.times(12)), u, 130, 5), "railway", "platform", "public_transport", "platform")
 	t.spot(p.add(n.times(8)), "railway", "station", "name", "Tannerswick", "public_transport", "station")
 	t.add(footway, []pt{t.attach(pt{350, -622}, 30), p.add(n.times(14.6))}, paved.with("highway", "footway"))
@@ -267,7 +268,7 @@ func (t *town) layTraining(f *face) {
 
 // layRest lays out a burial ground or allotments: a hedge, a path through.
 func (t *town) layRest(f *face, k, v string) {
-	ring := inset(f.ring, 9)
+	ring := f.ground(9, 52)
 	b := boxOf(ring)
 	t.area(ring, k, v, "name", f.name)
 	g := tags{"barrier": "gate"}
@@ -277,14 +278,34 @@ func (t *town) layRest(f *face, k, v string) {
 	}
 	t.fenced(ring, hedge, g)
 	from, to := b.mid.sub(b.along.times(b.long*0.5)), b.mid.add(b.along.times(b.long*0.5))
-	t.add(footway, []pt{t.attach(from, 60), b.mid, t.attach(to, 60)}, gravel.with("highway", dogs["highway"], "dog", dogs["dog"]))
+	t.add(footway, []pt{t.attach(from, 45), b.mid, t.attach(to, 45)}, gravel.with("highway", dogs["highway"], "dog", dogs["dog"]))
+}
+
+// ground is the face's ring drawn in from its streets by d metres, from the
+// river by byRiver, from race and railway by what they need.
+func (f *face) ground(d, byRiver float64) []pt {
+	each := make([]float64, len(f.sides))
+	for i, k := range f.sides {
+		switch k {
+		case river:
+			each[i] = byRiver
+		case race, rail:
+			each[i] = math.Max(d, halfWidthM[k])
+		default:
+			each[i] = d
+		}
+	}
+	if ring := insetBy(f.ring, each); ring != nil {
+		return ring
+	}
+	return f.ring
 }
 
 // layLand tags open ground and gives fields their hedges.
 func (t *town) layLand(f *face) {
-	ring := inset(f.ring, 7)
-	if ring == nil {
-		ring = f.ring
+	ring := f.ground(3, 15)
+	if f.use.housing() {
+		t.area(ring, "landuse", "residential")
 	}
 	switch f.use {
 	case wood:
@@ -300,8 +321,36 @@ func (t *town) layLand(f *face) {
 		t.area(ring, "landuse", "industrial")
 	case fields:
 		t.area(ring, "landuse", t.pick("farmland", "farmland", "meadow"))
-		if len(ring) < 60 {
-			t.fenced(ring, hedge, nil)
+		t.hedgeRoads(f)
+	}
+}
+
+// hedgeRoads draws a hedge along the sides of a field that lie at a road.
+func (t *town) hedgeRoads(f *face) {
+	ring, sides := f.ring, f.sides
+	if areaOf(ring) < 0 {
+		return
+	}
+	n := len(ring)
+	first := 0
+	for i := range sides {
+		if sides[i].walkable() && !sides[(i+n-1)%n].walkable() {
+			first = i
 		}
+	}
+	var run []pt
+	for k := range n + 1 {
+		i := (first + k) % n
+		if k < n && sides[i].walkable() {
+			if run == nil {
+				run = []pt{ring[i]}
+			}
+			run = append(run, ring[(i+1)%n])
+			continue
+		}
+		if length := lengthOf(run); length > 60 {
+			t.add(hedge, between(offset(run, 7), 8, length-12), tags{"barrier": "hedge"})
+		}
+		run = nil
 	}
 }

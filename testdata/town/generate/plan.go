@@ -85,6 +85,9 @@ type drawn struct {
 	kind kind
 	name string
 	at   []pt
+
+	// on leads the parting of the ground further than the road goes.
+	on []pt
 }
 
 var riverLine = []pt{
@@ -115,40 +118,45 @@ var bridgeRoadEast = []pt{{1120, -122}, {1210, -112}, {1450, -60}}
 var mainRoads = []drawn{
 	{secondary, "Foundry Road", []pt{
 		{190, 1330}, {205, 1000}, {225, 640}, {165, 430}, {85, 250}, {70, 60}, {65, -130},
-		{25, -400}, {60, -690}, {35, -950}, {90, -1330}}},
-	{tertiary, "Weir Road", []pt{
-		{-1450, 540}, {-1100, 600}, {-850, 560}, {-580, 535}, {-410, 560}, {-265, 615}}},
-	{tertiary, "Top Field Lane", []pt{{-265, 615}, {-20, 652}, {225, 640}, {480, 690}, {725, 660}, {1000, 720}, {1250, 660}, {1450, 650}}},
+		{25, -400}, {60, -690}, {35, -950}, {90, -1330}}, nil},
+	{tertiary, weirRoad, []pt{
+		{-1450, 540}, {-1100, 600}, {-850, 560}, {-580, 535}, {-410, 560}, {-265, 615}, {-20, 652}, {225, 640},
+		{480, 690}, {725, 660}, {1000, 720}, {1250, 660}, {1450, 650}}, nil},
 	{tertiary, "Eastmoor Road", []pt{
 		{790, 1330}, {735, 1000}, {725, 660}, {650, 380}, {715, 80}, {800, -108},
-		{865, -350}, {835, -560}, {850, -720}, {905, -1000}, {880, -1330}}},
-	{tertiary, "Station Road", []pt{{330, -175}, {375, -400}, {345, -560}, {350, -622}}},
+		{865, -350}, {835, -560}, {850, -720}, {905, -1000}, {880, -1330}}, nil},
+	{tertiary, "Station Road", []pt{{330, -175}, {375, -400}, {345, -560}, {350, -622}}, []pt{{352, -690}}},
 	{tertiary, "Tannery Road", []pt{
 		{-960, 1330}, {-900, 950}, {-850, 560}, {-795, 220}, {-800, -150}, {-835, -450},
-		{-780, -738}, {-825, -1050}, {-800, -1330}}},
+		{-780, -738}, {-825, -1050}, {-800, -1330}}, nil},
 	{unclassified, "South Field Road", []pt{
-		{-395, -985}, {-180, -965}, {36, -950}, {450, -1015}, {905, -1000}, {1250, -965}, {1450, -1020}}},
-	{unclassified, "Weir Lane", []pt{{205, 1000}, {-100, 965}, {-350, 905}, {-560, 925}}},
+		{-395, -985}, {-180, -965}, {36, -950}, {450, -1015}, {905, -1000}, {1250, -965}, {1450, -1020}}, nil},
+	{unclassified, "Weir Lane", []pt{{205, 1000}, {-100, 965}, {-350, 905}, {-560, 925}}, []pt{{-720, 935}}},
 	{unclassified, "Northmoor Lane", []pt{
 		{205, 1000}, {480, 1040}, {735, 1000}, {1010, 1020}, {1215, 900}, {1250, 660},
-		{1195, 300}, {1235, 80}, {1212, -112}}},
-	{unclassified, "Drove Road", []pt{{1212, -112}, {1185, -400}, {1160, -610}}},
+		{1195, 300}, {1235, 80}, {1212, -112}}, nil},
+	{unclassified, "Drove Road", []pt{{1212, -112}, {1185, -400}, {1160, -610}}, []pt{{1150, -720}}},
 	{unclassified, "Heath Lane", []pt{
-		{-1245, 588}, {-1275, 250}, {-1232, -172}, {-1255, -450}, {-1240, -720}}},
+		{-1245, 588}, {-1275, 250}, {-1232, -172}, {-1255, -450}, {-1240, -720}}, []pt{{-1238, -810}}},
 	// The home quarter of the invented dog.
-	{residential, "Tanner Row", []pt{{-265, 615}, {-262, 470}, {-278, 318}, {-268, 120}, {-292, -50}, {-285, -172}}},
-	{residential, "Hatch Street", []pt{{-278, 318}, {-130, 300}, {-30, 312}, {108, 306}}},
-	{residential, "Weaver Row", []pt{{-135, 300}, {-126, 160}, {-142, 0}, {-132, -150}}},
-	{residential, "Lime Lane", []pt{{-372, 128}, {-268, 120}, {-126, 140}, {-60, 152}, {74, 148}}},
-	{residential, "Low Street", []pt{{-292, -50}, {-142, -14}, {-40, -22}, {68, -8}}},
-	{residential, "Shuttle Street", []pt{{-20, 311}, {-42, 150}, {-40, -22}}},
-	{residential, "Kiln Street", []pt{{225, 640}, {300, 540}, {330, 330}, {330, 180}, {365, 20}, {330, -175}}},
-	{residential, "Hill Street", []pt{{85, 250}, {210, 232}, {331, 210}, {500, 232}, {680, 240}}},
-	{living, "Market Street", []pt{{68, 30}, {180, 42}, {275, 52}, {364, 22}}},
-	{living, "Chandler Street", []pt{{205, 236}, {180, 42}, {190, -150}}},
-	{living, "Bell Lane", []pt{{275, 52}, {262, -164}}},
-	{living, "Corn Lane", []pt{{180, -48}, {270, -50}}},
+	{residential, "Tanner Row", []pt{{-265, 615}, {-262, 470}, {-278, 318}, {-268, 120}, {-292, -50}, {-285, -172}}, nil},
+	{residential, "Hatch Street", []pt{{-278, 318}, {-130, 300}, {-30, 312}, {108, 306}}, nil},
+	{residential, "Weaver Row", []pt{{-135, 300}, {-126, 160}, {-142, 0}, {-132, -150}}, nil},
+	{residential, "Lime Lane", []pt{{-372, 128}, {-268, 120}, {-126, 140}, {-60, 152}, {74, 148}}, nil},
+	{residential, "Low Street", []pt{{-292, -50}, {-142, -14}, {-40, -22}, {68, -8}}, nil},
+	{residential, "Shuttle Street", []pt{{-20, 311}, {-42, 150}, {-40, -22}}, nil},
+	{residential, "Kiln Street", []pt{{225, 640}, {300, 540}, {330, 330}, {330, 180}, {365, 20}, {330, -175}}, nil},
+	{residential, "Hill Street", []pt{{85, 250}, {210, 232}, {331, 210}, {500, 232}, {680, 240}}, nil},
+	{living, "Market Street", []pt{{68, 30}, {180, 42}, {275, 52}, {364, 22}}, nil},
+	{living, "Chandler Street", []pt{{205, 236}, {180, 42}, {190, -150}}, nil},
+	{living, "Bell Lane", []pt{{275, 52}, {262, -164}}, nil},
+	{living, "Corn Lane", []pt{{180, -48}, {270, -50}}, nil},
 }
+
+// Weir Road takes another name where Tanner Row meets it.
+const weirRoad, weirRoadEast = "Weir Road", "Top Field Lane"
+
+var renamedAt = pt{-265, 615}
 
 type landmark struct {
 	at        pt
@@ -166,7 +174,7 @@ var landmarks = []landmark{
 	{pt{240, -860}, school, "South Field School", 42000},
 	{pt{520, -330}, hospital, "Lamp Hospital", 42000},
 	{pt{-160, -830}, building, "", 30000},
-	{pt{-690, -300}, fireStation, "", 26000},
+	{pt{-752, -300}, fireStation, "", 12000},
 	{pt{640, -880}, sports, "South Field", 48000},
 	{pt{470, -610}, yard, "", 52000},
 	{pt{930, 170}, green, "Eastmoor Green", 26000},
@@ -198,16 +206,16 @@ var quarterSeeds = []seed{
 	{pt{-1050, 400}, detached}, {pt{-1050, 100}, detached}, {pt{-700, 330}, semis}, {pt{-700, 60}, semis},
 	{pt{-1050, -300}, industry}, {pt{-1050, -600}, industry}, {pt{-680, -560}, terraces}, {pt{-690, -300}, semis},
 	{pt{-1100, 950}, wood}, {pt{-800, 900}, meadow}, {pt{-800, 1200}, meadow}, {pt{-520, 250}, meadow},
-	{pt{-500, -300}, meadow}, {pt{-460, 60}, meadow}, {pt{-520, 700}, meadow},
+	{pt{-480, -300}, meadow}, {pt{-458, -440}, meadow}, {pt{-450, -500}, meadow}, {pt{-320, -290}, terraces}, {pt{-460, 60}, meadow}, {pt{-520, 700}, meadow},
 	{pt{-620, -1000}, meadow}, {pt{-1100, -1000}, fields}, {pt{-100, -1180}, fields}, {pt{500, -1200}, fields},
 	{pt{1150, -1180}, fields}, {pt{1360, -400}, fields}, {pt{1360, 200}, fields}, {pt{1360, -850}, fields},
 	{pt{1330, 520}, fields}, {pt{1330, 720}, fields}, {pt{200, -1120}, fields}, {pt{320, -1120}, fields},
-	{pt{700, -1150}, fields}, {pt{1330, 0}, fields}, {pt{-250, 1000}, fields},
+	{pt{700, -1150}, fields}, {pt{1330, 0}, fields}, {pt{-1330, -250}, fields}, {pt{-1340, -380}, fields}, {pt{-1330, 350}, fields}, {pt{-250, 1000}, fields},
 	{pt{1360, 900}, fields}, {pt{1000, 1200}, fields}, {pt{480, 1200}, fields}, {pt{-100, 1180}, fields},
 	{pt{-450, 1150}, fields}, {pt{-1400, 200}, fields}, {pt{-1400, -500}, fields}, {pt{-690, -640}, terraces},
 }
 
-// riverside holds the greens by the water that no street enters.
+// housing tells the uses with homes.
 func (u use) housing() bool {
 	switch u {
 	case terraces, centre, semis, detached, flats:

@@ -1,9 +1,6 @@
 package main
 
-import (
-	"math"
-	"math/rand/v2"
-)
+import "math/rand/v2"
 
 // tags are written sorted by key.
 type tags map[string]string
@@ -61,6 +58,7 @@ type town struct {
 	blocks    []*face
 	landmarks []landmark
 	junctions map[key]bool
+	meetings  []pt // the junctions in the order of their making
 	nodeTags  map[key]tags
 	areas     []area
 	multis    []multi
@@ -166,12 +164,24 @@ func (t *town) layMainRoads() {
 		l := t.add(r.kind, at, t.streetTags(r.kind, r.name))
 		l.railOver = r.name == "Eastmoor Road"
 		t.named[r.name] = true
-		t.cutFaces(at, r.kind)
-		for _, p := range []pt{at[0], at[len(at)-1]} {
-			t.junctions[p.key()] = true
+		t.cutFaces(append(at[:len(at):len(at)], r.on...), r.kind)
+		t.junction(at[0])
+		t.junction(at[len(at)-1])
+	}
+	t.renameWeirRoad()
+	t.markJunctions()
+}
+
+func (t *town) renameWeirRoad() {
+	for _, l := range t.lines {
+		if l.tags["name"] == weirRoad {
+			s, _ := project(l.at, renamedAt)
+			t.add(l.kind, between(l.at, s, lengthOf(l.at)), t.streetTags(l.kind, weirRoadEast))
+			t.named[weirRoadEast] = true
+			l.at = between(l.at, 0, s)
+			return
 		}
 	}
-	t.markJunctions()
 }
 
 // markJunctions puts a point into both lines where main roads cross.
@@ -180,17 +190,21 @@ func (t *town) markJunctions() {
 	seen := map[key]int{}
 	for _, l := range t.lines {
 		for _, p := range l.at {
-			seen[p.key()]++
-		}
-	}
-	for k, n := range seen {
-		if n > 1 {
-			t.junctions[k] = true
+			if seen[p.key()]++; seen[p.key()] == 2 {
+				t.junction(p)
+			}
 		}
 	}
 	// The faces were cut before: their rings need the same points.
 	for _, f := range t.faces {
 		f.adopt(t.junctions)
+	}
+}
+
+func (t *town) junction(p pt) {
+	if !t.junctions[p.key()] {
+		t.junctions[p.key()] = true
+		t.meetings = append(t.meetings, p)
 	}
 }
 
@@ -308,14 +322,25 @@ func (t *town) addStreet(way []pt, f *face, a, b crossing, k kind) {
 	if k == unclassified {
 		l.tags = l.tags.with("maxspeed", "50", "sidewalk", "both", "lit", "yes")
 	}
+	if k == worksRoad && t.chance(0.35) {
+		t.closeOff(l)
+	}
 	for i, p := range []pt{at[0], at[len(at)-1]} {
 		if (i == 0 && s0 == 0) || (i == 1 && s1 == length) {
-			t.junctions[p.key()] = true
+			t.junction(p)
 			continue
 		}
 		t.nodeTags[p.key()] = tags{"highway": "turning_circle"}
 		l.tags["noexit"] = "yes"
 	}
+}
+
+// closeOff makes a works road private, with a barrier at its mouth.
+func (t *town) closeOff(l *line) {
+	l.tags["access"] = "private"
+	l.at = insert(l.at, 14)
+	p, _ := at(l.at, 14)
+	t.nodeTags[p.key()] = tags{"barrier": "lift_gate", "access": "private"}
 }
 
 // open tells the sides where a street cannot end in a junction.
@@ -347,7 +372,8 @@ func (t *town) layBackLanes() {
 		if t.chance(0.3) {
 			lane.tags["name"] = t.nameFor(alley)
 		}
-		t.junctions[x.p.key()], t.junctions[y.p.key()] = true, true
+		t.junction(x.p)
+		t.junction(y.p)
 	}
 	t.faces = out
 }
@@ -406,7 +432,7 @@ func (t *town) layClose(f *face, b box, side float64) bool {
 		delete(g, "sidewalk")
 	}
 	l := t.add(residential, piece, g)
-	t.junctions[x.p.key()] = true
+	t.junction(x.p)
 	t.nodeTags[end.key()] = tags{"highway": "turning_circle"}
 	// Every third close goes on as a footpath to the street behind.
 	if !open(f.sides[y.side]) && t.chance(0.4) {
@@ -420,5 +446,3 @@ func (t *town) layClose(f *face, b box, side float64) bool {
 	l.tags["noexit"] = "yes"
 	return true
 }
-
-func clamp(v, lo, hi float64) float64 { return math.Min(hi, math.Max(lo, v)) }

@@ -80,8 +80,8 @@ func (w *writer) place(p place) int64 {
 	return id
 }
 
-// node is the id of the node at p; the first call for a place writes it, if it
-// lies inside the cut.
+// node is the id of the node at p; the first call for a place writes it,
+// unless the file is to refer to a node that it lacks.
 func (w *writer) node(p pt, written bool) int64 {
 	k := p.key()
 	if id, ok := w.ids[k]; ok {
@@ -90,11 +90,15 @@ func (w *writer) node(p pt, written bool) int64 {
 	id := w.nextNode
 	w.nextNode++
 	w.ids[k] = id
-	if written && math.Abs(p.x) <= halfWideM && math.Abs(p.y) <= halfHighM {
+	if written {
 		w.writeNode(id, p, w.nodeTags[k])
 	}
 	return id
 }
+
+// cut tells the points that the extract leaves out of its streets and paths;
+// areas are kept whole.
+func cut(p pt) bool { return math.Abs(p.x) > halfWideM || math.Abs(p.y) > halfHighM }
 
 func (w *writer) writeNode(id int64, p pt, g tags) {
 	lon, lat := lonLat(p)
@@ -126,14 +130,14 @@ var escaped = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "
 func (w *writer) line(l *line) {
 	anyInside := false
 	for _, p := range l.at {
-		anyInside = anyInside || (math.Abs(p.x) <= halfWideM && math.Abs(p.y) <= halfHighM)
+		anyInside = anyInside || !cut(p)
 	}
 	if !anyInside || len(l.at) == 0 {
 		return
 	}
 	refs := make([]int64, 0, len(l.at)+1)
 	for i, p := range l.at {
-		refs = append(refs, w.node(p, !(l.gap && i == len(l.at)/2)))
+		refs = append(refs, w.node(p, !cut(p) && !(l.gap && i == len(l.at)/2)))
 		if l.doubled && i == len(l.at)/2 {
 			refs = append(refs, w.place(place{p, nil}))
 		}
