@@ -1,0 +1,190 @@
+package exposure
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// The dose of a walk is the time on its edges times the hazard of the sums.
+func TestAlongIsTheSumOfHazards(t *testing.T) {
+	f := randomField(rand.New(rand.NewPCG(8, 8)), 60)
+	d, m := wary(), at(t, afternoon)
+	h := allHazards(f, d, m)
+	var steps []Step
+	want := 0.0
+	for e := range int32(60) {
+		steps = append(steps, Step{e, 10 + float64(e), m})
+		want += float64(h[e]) * (10 + float64(e))
+	}
+	dose := f.Along(d, steps, nil)
+	if !nearly(dose.Reactions, want) {
+		t.Errorf("X %g, want %g", dose.Reactions, want)
+	}
+	var byKind, byStep, byMover float64
+	for k := range KindCount {
+		kd := dose.Kinds[k]
+		byKind += kd.Reactions
+		if kd.Inside > kd.Expected+1e-9 || kd.Reactions < 0 {
+			t.Errorf("%s: %+v", k, kd)
+		}
+	}
+	for _, x := range dose.StepX {
+		byStep += x
+	}
+	for i, c := range dose.Movers {
+		byMover += c.Reactions
+		if i > 0 && c.Reactions > dose.Movers[i-1].Reactions {
+			t.Error("movers out of order")
+		}
+	}
+	for name, x := range map[string]float64{"kinds": byKind, "steps": byStep, "movers": byMover} {
+		if !close(x, dose.Reactions, 1e-9) {
+			t.Errorf("by %s: %g, whole %g", name, x, dose.Reactions)
+		}
+	}
+	if dose.Calm() <= 0 || dose.Calm() >= 1 || dose.DurationS != 60*10+59*30 {
+		t.Errorf("calm %g, %g s", dose.Calm(), dose.DurationS)
+	}
+}
+
+// A walk is evaluated at its clock, not at its start: a step past the hour has
+// the next hour's flow.
+func TestAlongFollowsTheClock(t *testing.T) {
+	f := emptyField(1)
+	f.OwnPerDay[DogWalks][0] = 20
+	d := onlyDogs(30)
+	early, late := Step{0, 60, at(t, "2026-11-04 07:59")}, Step{0, 60, at(t, "2026-11-04 12:00")}
+	a, b := f.Along(d, []Step{early}, nil).Reactions, f.Along(d, []Step{late}, nil).Reactions
+	if both := f.Along(d, []Step{early, late}, nil).Reactions; !close(both, a+b, 1e-12) || a <= b {
+		t.Errorf("%g and %g, together %g", a, b, both)
+	}
+}
+
+// Little's law the other way round: on one's own way, 12 slow walkers an hour are
+// passed 12 times an hour, whatever comes inside the working distance.
+func TestEncounterCounts(t *testing.T) {
+	f := emptyField(1)
+	f.Left[0].LowM = 30
+	m := at(t, schoolMorning)
+	f.OwnPerDay[SchoolTrips][0] = 100
+	d := &Dog{SpeedMPS: 1.2, ByKind: map[Kind]Need{Child: {20, 10}}}
+	k := f.Along(d, []Step{{0, 3600, m}}, nil).Kinds[Child]
+	want := 100 * .65 * tempoAt(m).flow(SchoolTrips) / kinds[Child].Group
+	if !close(k.Expected, want, 1e-9) || k.Inside != 0 || k.InsideS != 0 {
+		t.Errorf("%+v, want %g outside", k, want)
+	}
+	f.Left[0].LowM = 12
+	k = f.Along(d, []Step{{0, 3600, m}}, nil).Kinds[Child]
+	// A head-on meeting at 2.4 m/s with 12 m to the side: 32 m of chord, 13.3 s.
+	if !close(k.Inside, want, 1e-9) || !close(k.InsideS, want*32/2.4, 1e-9) {
+		t.Errorf("%+v, want %g inside for %g s", k, want, want*32/2.4)
+	}
+}
+
+// A source counts once a walk, however many edges it is seen from.
+func TestSourceCountsOnce(t *testing.T) {
+	f := emptyField(3)
+	f.Sources = []Source{{OSM: "way/9", As: "playground", Activity: 5, Mix: []Presence{{Kind: Child, Present: 8}}}}
+	f.Touches = []Touch{{Source: 0, DistM: 60, Share: 1, InSight: true}, {Source: 0, DistM: 15, Share: 1, InSight: true}, {Source: 0, DistM: 20, Share: .5, InSight: true}}
+	f.TouchAt = []int32{0, 1, 2, 3}
+	m := at(t, "2026-11-04 16:30")
+	d := &Dog{ByKind: map[Kind]Need{Child: {30, 15}}}
+	dose := f.Along(d, []Step{{0, 40, m}, {1, 40, m}, {2, 40, m}}, nil)
+	p := 1 - math.Exp(-8)
+	k := dose.Kinds[Child]
+	if !close(k.Expected, p, 1e-9) || !close(k.Inside, p, 1e-9) || !close(k.InsideS, p*60, 1e-9) {
+		t.Errorf("%+v, want one encounter with chance %g for %g s", k, p, p*60)
+	}
+	if got := dose.StepMeetings; got[0] != 0 || !close(got[1], p, 1e-9) || got[2] != 0 {
+		t.Errorf("meetings by step %v", got)
+	}
+	if c := dose.Movers[0]; c.Source != 0 || c.Edge != 1 {
+		t.Errorf("moved by %+v", c)
+	}
+}
+
+// What was learnt on the ground changes level and doubt; a disputed source is
+// gone.
+func TestFactors(t *testing.T) {
+	f := emptyField(1)
+	f.OwnPerDay[DogWalks][0] = 1
+	f.Sources = []Source{{OSM: "report/1", Activity: 0, Mix: []Presence{{Kind: DogBehindFence, Present: 1}}}}
+	f.Touches, f.TouchAt = []Touch{{Share: 1, DistM: 20, InSight: true}}, []int32{0, 1}
+	m := at(t, schoolMorning)
+	d, step := onlyDogs(40), []Step{{0, 600, at(t, schoolMorning)}}
+	part := tempoAt(m).part
+	fa := &Factors{Cells: map[Cell]Factor{{DogOnLead, PlaceOpen, part}: {3, 20}}, Source: map[int32]float64{0: 0}}
+	plain, learnt := f.Along(d, step, nil), f.Along(d, step, fa)
+	if r := learnt.Kinds[DogOnLead].Expected / plain.Kinds[DogOnLead].Expected; !close(r, 3, 1e-9) {
+		t.Errorf("three times as many dogs: %g", r)
+	}
+	if plain.Kinds[DogBehindFence].Reactions == 0 || learnt.Kinds[DogBehindFence].Reactions != 0 {
+		t.Errorf("fence: %+v, disputed %+v", plain.Kinds[DogBehindFence], learnt.Kinds[DogBehindFence])
+	}
+	if s := learnt.reactions[doubt{DogOnLead, FromHomes}].shape(); !close(s, 20, 1e-9) {
+		t.Errorf("shape %g, want the learnt 20", s)
+	}
+	if s := plain.reactions[doubt{DogBehindFence, FromReport}].shape(); !close(s, 3, 1e-9) {
+		t.Errorf("a reported source has shape %g", s)
+	}
+	other := &Factors{Cells: map[Cell]Factor{{DogOnLead, PlacePark, part}: {3, 20}}}
+	if x := f.Along(d, step, other).Reactions; x != plain.Reactions {
+		t.Errorf("learnt elsewhere: %g, want %g", x, plain.Reactions)
+	}
+}
+
+func TestExplain(t *testing.T) {
+	f := randomField(rand.New(rand.NewPCG(2, 2)), 20)
+	m := at(t, afternoon)
+	for e := range int32(20) {
+		terms := f.Explain(e, onlyDogs(40), m, nil)
+		sum := 0.0
+		for i, term := range terms {
+			sum += term.HazardPerS
+			if i > 0 && term.HazardPerS > terms[i-1].HazardPerS {
+				t.Fatal("lines out of order")
+			}
+			if term.P < 0 || term.P > 1 || term.RatePerS < 0 || term.Shape <= 0 {
+				t.Fatalf("line %+v", term)
+			}
+			if calm := term.Kind.Category() != Dogs; calm && term.HazardPerS != 0 {
+				t.Fatalf("a dog calm about %s reacts to it", term.Kind)
+			}
+			if !term.stays() && term.HazardPerS > term.RatePerS*term.P*(1+1e-9) {
+				t.Fatalf("dead time raises a line: %+v", term)
+			}
+		}
+		if h := float64(f.Sums(onlyDogs(40), []int32{e}).Hazard(m, nil, nil)[0]); !nearly(h, sum) {
+			t.Errorf("edge %d: lines add up to %g, hazard %g", e, sum, h)
+		}
+	}
+}
+
+func TestActive(t *testing.T) {
+	f := emptyField(1)
+	f.Sources = []Source{
+		{Activity: 5, Mix: []Presence{{Kind: Child, Present: 3}, {Kind: Adult, Present: 1}}}, // a playground
+		{Activity: 3, Mix: []Presence{{Kind: Siren, PerDay: 4}}},
+	}
+	m := at(t, "2026-11-04 16:30")
+	d := &Dog{ByKind: map[Kind]Need{Child: {20, 10}, Adult: {30, 8}}}
+	if got := f.Active(0, d, m, nil); !close(got, 1-math.Exp(-4), 1e-9) {
+		t.Errorf("playground: %g", got)
+	}
+	if got := f.Active(0, d, at(t, "2026-11-04 03:00"), nil); got != 0 {
+		t.Errorf("at night: %g", got)
+	}
+	if got := f.Active(1, d, m, nil); got != 0 {
+		t.Errorf("sirens, and a dog calm about them: %g", got)
+	}
+	if got := f.Active(1, wary(), m, nil); got <= 0 || got > .01 {
+		t.Errorf("a siren within a minute: %g", got)
+	}
+	if n := f.NeedAt(0, d); n != (Need{20, 10}) {
+		t.Errorf("need %v", n)
+	}
+	if n := f.NeedAt(1, d); n != (Need{}) {
+		t.Errorf("need %v", n)
+	}
+}
