@@ -2,6 +2,7 @@ package network
 
 import (
 	"fmt"
+	"slices"
 	"sort"
 
 	"wideberth/osmdata/plane"
@@ -64,4 +65,17 @@ func (g *Graph) buildIndex() {
 		}
 	}
 	g.index = plane.NewIndex(segs, snapCellM)
+}
+
+// InBox lists the edges that have a part in a box, ascending. The first call
+// builds the index; calls may be concurrent.
+func (g *Graph) InBox(box plane.Box) []int32 {
+	g.indexOnce.Do(g.buildIndex)
+	var edges []int32
+	for _, i := range g.index.InBox(box, 1, nil) {
+		k := g.index.Segment(i).ID
+		edges = append(edges, int32(sort.Search(g.EdgeCount(), func(e int) bool { return g.LineAt[e+1] > k })))
+	}
+	slices.Sort(edges)
+	return slices.Compact(edges)
 }
