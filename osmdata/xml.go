@@ -6,7 +6,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"strings"
+	"time"
 
 	"github.com/paulmach/osm"
 	"github.com/paulmach/osm/osmxml"
@@ -39,6 +41,7 @@ func collectXML(ctx context.Context, r io.Reader, tr *tracker, h *harvest) error
 	if root.err != nil {
 		return tr.broken(0, root.err)
 	}
+	h.timestamp = root.time
 	h.finishRelations()
 	h.keepMembers()
 	h.finishNodes()
@@ -59,6 +62,7 @@ type rootCheck struct {
 	r    io.Reader
 	seen []byte
 	ok   bool
+	time time.Time // of the extract, if the first element says
 	err  error
 }
 
@@ -72,9 +76,9 @@ func (c *rootCheck) Read(p []byte) (int, error) {
 	}
 	const longestPrologue = 1 << 16
 	c.seen = append(c.seen, p[:n]...)
-	switch root := rootElement(c.seen); {
+	switch root, attributes := rootElement(c.seen); {
 	case root == "osm":
-		c.ok, c.seen = true, nil
+		c.ok, c.seen, c.time = true, nil, timestamp(attributes)
 	case root != "":
 		c.err = fmt.Errorf("%w (the file's first element is %q)", ErrNotOSM, root)
 	case len(c.seen) > longestPrologue, err != nil, n > 0 && !xmlish(c.seen):
@@ -96,30 +100,43 @@ func xmlish(b []byte) bool {
 	return s == "" || s[0] == '<'
 }
 
-// rootElement is the name of the first element in the beginning of a document, ""
-// if there is none yet.
-func rootElement(b []byte) string {
+// rootElement gives the name of a document's first element and the text of its
+// attributes, "" and "" if its start tag is not complete yet.
+func rootElement(b []byte) (name, attributes string) {
 	s := string(b)
 	for {
 		i := strings.IndexByte(s, '<')
 		if i < 0 || i+1 == len(s) {
-			return ""
+			return "", ""
 		}
 		s = s[i+1:]
 		end := ">"
-		switch {
-		case strings.HasPrefix(s, "!--"):
+		if strings.HasPrefix(s, "!--") {
 			end = "-->"
-		case s[0] != '?' && s[0] != '!':
-			if j := strings.IndexAny(s, " \t\r\n/>"); j > 0 {
-				return s[:j]
-			}
-			return ""
 		}
 		j := strings.Index(s, end)
 		if j < 0 {
-			return ""
+			return "", ""
+		}
+		if s[0] != '?' && s[0] != '!' {
+			name, attributes, _ = strings.Cut(strings.TrimSuffix(s[:j], "/"), " ")
+			return strings.TrimSpace(name), attributes
 		}
 		s = s[j+len(end):]
 	}
+}
+
+var timestampAttribute = regexp.MustCompile(`\btimestamp=["']([^"']*)["']`)
+
+// timestamp reads the extract's time from the attributes of the first element.
+func timestamp(attributes string) time.Time {
+	m := timestampAttribute.FindStringSubmatch(attributes)
+	if m == nil {
+		return time.Time{}
+	}
+	t, err := time.Parse(time.RFC3339, m[1])
+	if err != nil {
+		return time.Time{}
+	}
+	return t.UTC()
 }

@@ -189,3 +189,8 @@ func (r Ring) crossings(y float64) []float64 {
 
 // Box is the smallest box round the polygon.
 func (g Polygon) Box() Box { return g.Outer.Box() }
+
+// DistanceM is the distance in metres from a point to the box, 0 inside it.
+func (b Box) DistanceM(p Point) float64 {
+	return math.Hypot(max(b.Min.X-p.X, p.X-b.Max.X, 0), max(b.Min.Y-p.Y, p.Y-b.Max.Y, 0))
+}
