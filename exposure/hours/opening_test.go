@@ -54,19 +54,31 @@ func TestStatesBySpecification(t *testing.T) {
 		value, local string
 		want         State
 	}{
-		{o8, "2026-04-07 17:00", Open}, {o8, "2026-04-09 15:59", Closed},
-		{o8, "2026-04-10 22:00", Open}, {o8, "2026-04-14 12:00", Closed},
-		{o8, "2026-04-09 16:00", Open}, {o8, "2026-04-10 23:00", Closed},
-		{"24/7", "2026-03-01 03:00", Open}, {"24/7 off", "2026-03-01 03:00", Closed},
-		{"24/7; PH off", "2026-04-14 12:00", Closed}, {"24/7; PH off", "2026-04-15 00:00", Open},
+		{o8, "2026-04-07 17:00", Open},
+		{o8, "2026-04-09 15:59", Closed},
+		{o8, "2026-04-10 22:00", Open},
+		{o8, "2026-04-14 12:00", Closed},
+		{o8, "2026-04-09 16:00", Open},
+		{o8, "2026-04-10 23:00", Closed},
+		{"24/7", "2026-03-01 03:00", Open},
+		{"24/7 off", "2026-03-01 03:00", Closed},
+		{"24/7; PH off", "2026-04-14 12:00", Closed},
+		{"24/7; PH off", "2026-04-15 00:00", Open},
 		{"24/7 closed \"renovation\"", "2026-03-01 03:00", Closed},
-		{"off", "2026-03-02 10:00", Closed}, {"open", "2026-03-02 10:00", Open}, {"unknown", "2026-03-02 10:00", Unknown},
+		{"off", "2026-03-02 10:00", Closed},
+		{"open", "2026-03-02 10:00", Open},
+		{"unknown", "2026-03-02 10:00", Unknown},
 		{"\"by appointment\"", "2026-03-02 10:00", Unknown},
-		{"Mo-Fr 08:00-18:00", "2026-03-02 08:00", Open}, {"Mo-Fr 08:00-18:00", "2026-03-02 18:00", Closed},
-		{"Mo-Fr 08:00-18:00", "2026-03-01 12:00", Closed}, {"mo-fr 8:00-18:00;", "2026-03-02 08:00", Open},
-		{"Mo – Fr 08:00–18:00", "2026-03-03 08:00", Open}, {"Mo-Fr: 08:00-18:00", "2026-03-03 08:00", Open},
-		{"Fr-Mo 10:00-12:00", "2026-03-02 10:00", Open}, {"Fr-Mo 10:00-12:00", "2026-03-03 10:00", Closed},
-		{"10:00-12:00 Mo", "2026-03-02 11:00", Open}, {"10:00-12:00 Mo", "2026-03-03 11:00", Closed},
+		{"Mo-Fr 08:00-18:00", "2026-03-02 08:00", Open},
+		{"Mo-Fr 08:00-18:00", "2026-03-02 18:00", Closed},
+		{"Mo-Fr 08:00-18:00", "2026-03-01 12:00", Closed},
+		{"mo-fr 8:00-18:00;", "2026-03-02 08:00", Open},
+		{"Mo – Fr 08:00–18:00", "2026-03-03 08:00", Open},
+		{"Mo-Fr: 08:00-18:00", "2026-03-03 08:00", Open},
+		{"Fr-Mo 10:00-12:00", "2026-03-02 10:00", Open},
+		{"Fr-Mo 10:00-12:00", "2026-03-03 10:00", Closed},
+		{"10:00-12:00 Mo", "2026-03-02 11:00", Open},
+		{"10:00-12:00 Mo", "2026-03-03 11:00", Closed},
 		// ";" overrides the day, "," adds, off cuts only its own hours
 		{"Mo-Fr 08:00-18:00; We 10:00-12:00", "2026-03-04 09:00", Closed},
 		{"Mo-Fr 08:00-18:00, We 19:00-20:00", "2026-03-04 09:00", Open},
@@ -82,49 +94,82 @@ func TestStatesBySpecification(t *testing.T) {
 		{"Mo-Fr 08:00-12:00 || Sa 10:00-11:00 unknown; PH off", "2026-05-02 10:30", Closed},
 		{"Mo-Fr 08:00-12:00 || Sa 10:00-11:00 unknown; PH off", "2026-05-09 10:30", Unknown},
 		// past midnight: the starting day
-		{"Fr 22:00-02:00", "2026-03-07 01:59", Open}, {"Fr 22:00-02:00", "2026-03-07 02:00", Closed},
-		{"Fr 22:00-02:00", "2026-03-06 01:00", Closed}, {"Fr 22:00-26:00", "2026-03-07 01:00", Open},
-		{"Fr 22:00-02:00; Sa off", "2026-03-07 01:00", Open}, {"Mo-Su 22:00-02:00; Sa off", "2026-03-08 01:00", Closed},
-		{"Mo-Su 22:00-02:00; PH off", "2026-04-14 01:00", Open}, {"Mo-Su 22:00-02:00; PH off", "2026-04-15 01:00", Closed},
+		{"Fr 22:00-02:00", "2026-03-07 01:59", Open},
+		{"Fr 22:00-02:00", "2026-03-07 02:00", Closed},
+		{"Fr 22:00-02:00", "2026-03-06 01:00", Closed},
+		{"Fr 22:00-26:00", "2026-03-07 01:00", Open},
+		{"Fr 22:00-02:00; Sa off", "2026-03-07 01:00", Open},
+		{"Mo-Su 22:00-02:00; Sa off", "2026-03-08 01:00", Closed},
+		{"Mo-Su 22:00-02:00; PH off", "2026-04-14 01:00", Open},
+		{"Mo-Su 22:00-02:00; PH off", "2026-04-15 01:00", Closed},
 		{"Fr 22:00-02:00; Sa 01:00-03:00 off", "2026-03-07 01:30", Closed},
-		{"Su 00:00-24:00", "2026-03-02 00:00", Closed}, {"Mo 10:00-10:00", "2026-03-03 09:59", Open},
+		{"Su 00:00-24:00", "2026-03-02 00:00", Closed},
+		{"Mo 10:00-10:00", "2026-03-03 09:59", Open},
 		// holidays
-		{"PH 10:00-12:00", "2026-04-14 11:00", Open}, {"PH 10:00-12:00", "2026-04-13 11:00", Closed},
-		{"Mo-Fr,PH 10:00-12:00", "2026-05-02 11:00", Open}, {"PH Mo-Fr 10:00-12:00", "2026-05-02 11:00", Closed},
-		{"PH Mo-Fr 10:00-12:00", "2026-04-14 11:00", Open}, {"PH -1 day 10:00-12:00", "2026-04-13 11:00", Open},
-		{"SH 10:00-12:00", "2026-05-10 11:00", Open}, {"SH Mo-Fr 10:00-12:00", "2026-05-10 11:00", Closed},
-		{"Mo-Fr 08:00-12:00; SH off", "2026-05-05 09:00", Closed}, {"Mo-Fr 08:00-12:00; SH,PH off", "2026-04-14 09:00", Closed},
+		{"PH 10:00-12:00", "2026-04-14 11:00", Open},
+		{"PH 10:00-12:00", "2026-04-13 11:00", Closed},
+		{"Mo-Fr,PH 10:00-12:00", "2026-05-02 11:00", Open},
+		{"PH Mo-Fr 10:00-12:00", "2026-05-02 11:00", Closed},
+		{"PH Mo-Fr 10:00-12:00", "2026-04-14 11:00", Open},
+		{"PH -1 day 10:00-12:00", "2026-04-13 11:00", Open},
+		{"SH 10:00-12:00", "2026-05-10 11:00", Open},
+		{"SH Mo-Fr 10:00-12:00", "2026-05-10 11:00", Closed},
+		{"Mo-Fr 08:00-12:00; SH off", "2026-05-05 09:00", Closed},
+		{"Mo-Fr 08:00-12:00; SH,PH off", "2026-04-14 09:00", Closed},
 		// nth weekdays
-		{"Th[1] 10:00-12:00", "2026-03-05 10:00", Open}, {"Th[1] 10:00-12:00", "2026-03-12 10:00", Closed},
-		{"Fr[-1] 10:00-12:00", "2026-03-27 10:00", Open}, {"Fr[-1] 10:00-12:00", "2026-03-20 10:00", Closed},
-		{"Sa[1,3] 10:00-12:00", "2026-03-21 10:00", Open}, {"Sa[2-3] 10:00-12:00", "2026-03-07 10:00", Closed},
-		{"Nov Th[4] 10:00-12:00", "2026-11-26 10:00", Open}, {"Th[1] +1 day 10:00-12:00", "2026-03-06 10:00", Open},
+		{"Th[1] 10:00-12:00", "2026-03-05 10:00", Open},
+		{"Th[1] 10:00-12:00", "2026-03-12 10:00", Closed},
+		{"Fr[-1] 10:00-12:00", "2026-03-27 10:00", Open},
+		{"Fr[-1] 10:00-12:00", "2026-03-20 10:00", Closed},
+		{"Sa[1,3] 10:00-12:00", "2026-03-21 10:00", Open},
+		{"Sa[2-3] 10:00-12:00", "2026-03-07 10:00", Closed},
+		{"Nov Th[4] 10:00-12:00", "2026-11-26 10:00", Open},
+		{"Th[1] +1 day 10:00-12:00", "2026-03-06 10:00", Open},
 		// dates, weeks, years
-		{"Nov-Feb 10:00-12:00", "2026-01-05 10:00", Open}, {"Nov-Feb 10:00-12:00", "2026-03-01 10:00", Closed},
-		{"Dec 24-Jan 2 off; 10:00-12:00", "2026-01-02 10:00", Open}, {"10:00-12:00; Dec 24-Jan 2 off", "2026-01-02 10:00", Closed},
-		{"Dec 24,26 10:00-12:00", "2026-12-25 10:00", Closed}, {"Dec 24,26 10:00-12:00", "2026-12-26 10:00", Open},
-		{"2026 Dec 24-2027 Jan 2 10:00-12:00", "2027-01-02 10:00", Open}, {"2026 Dec 24-2027 Jan 2 10:00-12:00", "2026-01-02 10:00", Closed},
-		{"2026 Mar 5+ 10:00-12:00", "2031-01-01 10:00", Open}, {"2026 Mar 5+ 10:00-12:00", "2026-03-04 10:00", Closed},
-		{"2026,2028 10:00-12:00", "2027-03-04 10:00", Closed}, {"2026-2030/2 10:00-12:00", "2028-03-04 10:00", Open},
-		{"week 10 10:00-12:00", "2026-03-08 10:00", Open}, {"week 10 10:00-12:00", "2026-03-09 10:00", Closed},
-		{"week 1-53/2 Mo 10:00-12:00", "2026-03-09 10:00", Open}, {"week 1-53/2 Mo 10:00-12:00", "2026-03-02 10:00", Closed},
-		{"week 50-2 10:00-12:00", "2026-01-05 10:00", Open}, {"week 50-2 10:00-12:00", "2026-01-12 10:00", Closed},
-		{"easter 10:00-12:00", "2026-04-05 10:00", Open}, {"easter -2 days off", "2026-04-03 10:00", Closed},
-		{"easter +1 day 10:00-12:00", "2026-04-06 10:00", Open}, {"Feb 29 10:00-12:00", "2026-03-01 10:00", Closed},
-		{"Feb 29 10:00-12:00", "2028-02-29 10:00", Open}, {"Mar Su[-1]-Oct Su[-1] 10:00-12:00", "2026-03-29 10:00", Open},
+		{"Nov-Feb 10:00-12:00", "2026-01-05 10:00", Open},
+		{"Nov-Feb 10:00-12:00", "2026-03-01 10:00", Closed},
+		{"Dec 24-Jan 2 off; 10:00-12:00", "2026-01-02 10:00", Open},
+		{"10:00-12:00; Dec 24-Jan 2 off", "2026-01-02 10:00", Closed},
+		{"Dec 24,26 10:00-12:00", "2026-12-25 10:00", Closed},
+		{"Dec 24,26 10:00-12:00", "2026-12-26 10:00", Open},
+		{"2026 Dec 24-2027 Jan 2 10:00-12:00", "2027-01-02 10:00", Open},
+		{"2026 Dec 24-2027 Jan 2 10:00-12:00", "2026-01-02 10:00", Closed},
+		{"2026 Mar 5+ 10:00-12:00", "2031-01-01 10:00", Open},
+		{"2026 Mar 5+ 10:00-12:00", "2026-03-04 10:00", Closed},
+		{"2026,2028 10:00-12:00", "2027-03-04 10:00", Closed},
+		{"2026-2030/2 10:00-12:00", "2028-03-04 10:00", Open},
+		{"week 10 10:00-12:00", "2026-03-08 10:00", Open},
+		{"week 10 10:00-12:00", "2026-03-09 10:00", Closed},
+		{"week 1-53/2 Mo 10:00-12:00", "2026-03-09 10:00", Open},
+		{"week 1-53/2 Mo 10:00-12:00", "2026-03-02 10:00", Closed},
+		{"week 50-2 10:00-12:00", "2026-01-05 10:00", Open},
+		{"week 50-2 10:00-12:00", "2026-01-12 10:00", Closed},
+		{"easter 10:00-12:00", "2026-04-05 10:00", Open},
+		{"easter -2 days off", "2026-04-03 10:00", Closed},
+		{"easter +1 day 10:00-12:00", "2026-04-06 10:00", Open},
+		{"Feb 29 10:00-12:00", "2026-03-01 10:00", Closed},
+		{"Feb 29 10:00-12:00", "2028-02-29 10:00", Open},
+		{"Mar Su[-1]-Oct Su[-1] 10:00-12:00", "2026-03-29 10:00", Open},
 		{"Mar Su[-1]-Oct Su[-1] 10:00-12:00", "2026-10-26 10:00", Closed},
 		// the sun: at 50.1° N 8.7° E it rises at 06:55 and sets at 17:51 on 10 March
 		// (CET, within minutes), civil twilight is half an hour longer
-		{"sunrise-sunset", "2026-03-10 07:15", Open}, {"sunrise-sunset", "2026-03-10 06:35", Closed},
-		{"dawn-dusk", "2026-03-10 06:35", Open}, {"sunset-sunrise", "2026-03-10 05:00", Open},
-		{"(sunrise+01:00)-(sunset-01:00)", "2026-03-10 07:15", Closed}, {"(sunrise-01:00)-(sunset+01:00)", "2026-03-10 06:35", Open},
+		{"sunrise-sunset", "2026-03-10 07:15", Open},
+		{"sunrise-sunset", "2026-03-10 06:35", Closed},
+		{"dawn-dusk", "2026-03-10 06:35", Open},
+		{"sunset-sunrise", "2026-03-10 05:00", Open},
+		{"(sunrise+01:00)-(sunset-01:00)", "2026-03-10 07:15", Closed},
+		{"(sunrise-01:00)-(sunset+01:00)", "2026-03-10 06:35", Open},
 		{"08:00-sunset", "2026-03-10 18:30", Closed},
 		// open ends
-		{"08:00+", "2026-03-10 07:59", Closed}, {"08:00+", "2026-03-10 20:00", Unknown},
-		{"Mo 18:00+", "2026-03-03 03:00", Unknown}, {"08:00-10:00+", "2026-03-10 09:00", Open},
-		{"08:00-10:00+", "2026-03-10 10:00", Unknown}, {"08:00+ off", "2026-03-10 10:00", Closed},
+		{"08:00+", "2026-03-10 07:59", Closed},
+		{"08:00+", "2026-03-10 20:00", Unknown},
+		{"Mo 18:00+", "2026-03-03 03:00", Unknown},
+		{"08:00-10:00+", "2026-03-10 09:00", Open},
+		{"08:00-10:00+", "2026-03-10 10:00", Unknown},
+		{"08:00+ off", "2026-03-10 10:00", Closed},
 		{"\"in good weather\": Mo 10:00-12:00", "2026-03-02 11:00", Unknown},
-		{"Mo-Fr 09:00-12:00 \"ring\"", "2026-03-02 11:00", Unknown}, {"Mo-Fr 09:00-12:00 open \"ring\"", "2026-03-02 11:00", Open},
+		{"Mo-Fr 09:00-12:00 \"ring\"", "2026-03-02 11:00", Unknown},
+		{"Mo-Fr 09:00-12:00 open \"ring\"", "2026-03-02 11:00", Open},
 	}
 	c := testClock(t)
 	for _, tc := range cases {
@@ -143,10 +188,32 @@ var differsFromOracle = map[string]string{
 }
 
 // TestAgainstReferenceEvaluator compares with the JavaScript evaluator that
-// the specification itself calls the most complete; the file names tool and
-// version.
+// the specification itself calls the most complete; the files name tool,
+// version and where the values come from.
 func TestAgainstReferenceEvaluator(t *testing.T) {
-	file, err := os.Open("testdata/opening_oracle.csv")
+	for name, atLeast := range map[string]int{"opening_oracle.csv": 2000, "opening_real.csv": 800} {
+		t.Run(name, func(t *testing.T) {
+			rows := readCSV(t, name)
+			if len(rows) < atLeast {
+				t.Fatalf("only %d rows", len(rows))
+			}
+			c := testClock(t)
+			for _, row := range rows {
+				if differsFromOracle[row[0]] != "" {
+					continue
+				}
+				if got := stateAt(t, c, row[0], row[1]); got.String() != row[2] {
+					t.Errorf("%s at %s: got %v, oracle %s", row[0], row[1], got, row[2])
+				}
+			}
+		})
+	}
+}
+
+// readCSV gives the rows of a file of testdata below its head.
+func readCSV(t *testing.T, name string) [][]string {
+	t.Helper()
+	file, err := os.Open("testdata/" + name)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -157,16 +224,16 @@ func TestAgainstReferenceEvaluator(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	c := testClock(t)
-	if len(rows) < 2000 {
-		t.Fatalf("only %d rows", len(rows))
-	}
-	for _, row := range rows[1:] {
-		if differsFromOracle[row[0]] != "" {
-			continue
-		}
-		if got := stateAt(t, c, row[0], row[1]); got.String() != row[2] {
-			t.Errorf("%s at %s: got %v, oracle %s", row[0], row[1], got, row[2])
+	return rows[1:]
+}
+
+// Of the 82 values in the Delaware and Andorra extracts (© OpenStreetMap
+// contributors) these two are not understood, nor are they in the grammar.
+func TestRealValuesNotUnderstood(t *testing.T) {
+	for _, value := range []string{"Mo-Fr 1000-1600; Sa-Su Off", "dawn to dusk/7"} {
+		var bad *SyntaxError
+		if _, err := Parse(value); !errors.As(err, &bad) {
+			t.Errorf("Parse(%q): %v", value, err)
 		}
 	}
 }

@@ -1,13 +1,11 @@
 package hours
 
-import (
-	"fmt"
-	"time"
-)
+import "fmt"
 
 // Parse reads an opening_hours value by the grammar of the OpenStreetMap wiki
 // (Key:opening_hours/specification, version 0.7.2). Case, missing leading
-// zeros, dashes for hyphens and the order of a rule's selectors are forgiven.
+// zeros, am and pm, names of days and months in full, dashes for hyphens and
+// the order of a rule's selectors are forgiven.
 //
 // Anything else is a *SyntaxError. Points in time and intervals ("10:00",
 // "10:00-16:00/90") are errors too, since they say nothing about being open.
@@ -197,6 +195,9 @@ func (p *parser) selector(r *rule) bool {
 		r.dates = p.dateRanges()
 	case t.kind == numberToken && len(t.text) == 4:
 		p.once(len(r.years), "years")
+		if len(r.days) > 0 {
+			p.fail("year after weekdays, or hours without a colon") // "Mo-Fr 1000-1600"
+		}
 		r.years = p.yearRanges()
 	case t.kind == wordToken && t.text == "week":
 		p.next()
@@ -213,9 +214,10 @@ func (p *parser) selector(r *rule) bool {
 	return true
 }
 
+// once fails if there are some already.
 func (p *parser) once(already int, what string) {
 	if already > 0 {
-		p.fail("%s named twice in one rule", what)
+		p.fail("%s twice in one rule", what)
 	}
 }
 
@@ -225,7 +227,7 @@ func (p *parser) isAlways() bool {
 }
 
 func (p *parser) yearRanges() []yearRange {
-	const first, last = 1000, 9999
+	const first, last = 1900, 9999
 	var list []yearRange
 	for more := true; more; more = p.listGoesOn(func(t token) bool { return len(t.text) == 4 && t.kind == numberToken }) {
 		from := p.numeral("year", first, last)
@@ -277,7 +279,20 @@ func (p *parser) weekRanges() []weekRange {
 	return list
 }
 
-var weekdays = map[string]int{"mo": 0, "tu": 1, "we": 2, "th": 3, "fr": 4, "sa": 5, "su": 6}
+// weekdays, Monday 0, also under the English names that people write.
+var weekdays = withNames([]string{"monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"}, 2, 0)
+
+// withNames numbers names from first, each also by its first few letters and
+// by three.
+func withNames(names []string, letters, first int) map[string]int {
+	numbers := map[string]int{}
+	for i, name := range names {
+		for _, text := range []string{name, name[:letters], name[:3]} {
+			numbers[text] = first + i
+		}
+	}
+	return numbers
+}
 
 var holidays = map[string]holiday{"ph": publicHoliday, "sh": schoolHoliday}
 
@@ -371,8 +386,8 @@ func (p *parser) dayOffset() int {
 	return n
 }
 
-var months = map[string]time.Month{"jan": 1, "feb": 2, "mar": 3, "apr": 4, "may": 5, "jun": 6,
-	"jul": 7, "aug": 8, "sep": 9, "oct": 10, "nov": 11, "dec": 12}
+var months = withNames([]string{"january", "february", "march", "april", "may", "june", "july", "august",
+	"september", "october", "november", "december"}, 3, 1)
 
 // isDate tells if a month or Easter comes, perhaps after a year.
 func (p *parser) isDate() bool {

@@ -65,7 +65,7 @@ func (p *parser) dateSpec(before dateSpec, start bool) dateSpec {
 		s.year = p.next().value
 	}
 	word := p.next().text
-	s.month = months[word]
+	s.month = time.Month(months[word])
 	s.easter = word == "easter"
 	switch {
 	case s.easter:
@@ -183,10 +183,18 @@ func (p *parser) clockPoint(latest int) clockPoint {
 	return c
 }
 
+// hourMinute reads 08:30, also 8:30 pm.
 func (p *parser) hourMinute(latest int) int {
 	hour := p.numeral("hour", 0, latest/60)
 	p.expect(":")
 	minute := hour*60 + p.numeral("minute", 0, 59)
+	if half := p.peek().text; (half == "am" || half == "pm") && 1 <= hour && hour <= 12 {
+		p.next()
+		minute -= hour / 12 * 12 * 60 // 12 am is midnight, 12 pm noon
+		if half == "pm" {
+			minute += minutesPerDay / 2
+		}
+	}
 	if minute > latest {
 		p.fail("time after %d:00", latest/60)
 	}

@@ -1,10 +1,8 @@
 package hours
 
 import (
-	"encoding/csv"
 	"errors"
 	"math"
-	"os"
 	"strconv"
 	"testing"
 	"time"
@@ -67,21 +65,11 @@ func TestSunSecondCase(t *testing.T) {
 }
 
 func TestSunAgainstSuncalc(t *testing.T) {
-	file, err := os.Open("testdata/sun_oracle.csv")
-	if err != nil {
-		t.Fatal(err)
+	rows := readCSV(t, "sun_oracle.csv")
+	if len(rows) != 60 {
+		t.Fatalf("%d rows, want 60", len(rows))
 	}
-	defer file.Close()
-	reader := csv.NewReader(file)
-	reader.Comment = '#'
-	rows, err := reader.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(rows) != 61 {
-		t.Fatalf("%d rows, want a head and 60", len(rows))
-	}
-	for _, row := range rows[1:] {
+	for _, row := range rows {
 		lat, errLat := strconv.ParseFloat(row[0], 64)
 		lon, errLon := strconv.ParseFloat(row[1], 64)
 		day, errDay := time.Parse(time.DateOnly, row[2])
