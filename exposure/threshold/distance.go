@@ -44,6 +44,9 @@ const (
 	// or halve. Its sign is left open, for a late notice has two effects: the
 	// dog has no time to react, and it startles. Our assumption.
 	lateSD = 0.7
+	// Standard deviation of ln(f - 1) round RefusalOdds f: some dogs eat until
+	// they lunge, some refuse long before. Our assumption.
+	refusalLogSD = 1.0
 	// What an encounter noticed late is worth in EffectiveN: it bears on the
 	// reaction distance, hardly on the working distance. Our assumption.
 	lateWorth = 0.5
@@ -69,8 +72,9 @@ type Settings struct {
 	// beside going over, at every distance (a proportional-odds model,
 	// McCullagh 1980, J. R. Stat. Soc. B 42:109-142). The default, 2.25, says
 	// that at the working distance one dog in ten goes over and one in ten
-	// more refuses food, so that four in five are handled. Our assumption. At
-	// 1, food says nothing.
+	// more refuses food, so that four in five are handled. Our assumption, and
+	// only the start: the dog's own factor is fitted (refusalLogSD). At 1, food
+	// says nothing.
 	RefusalOdds float64
 	// Need is the EffectiveN below which nothing is claimed; above 0.
 	Need float64
@@ -306,7 +310,7 @@ func (d *dog) find(category, kind string) *kindRows {
 func (d *dog) add(in Intake, s Settings) *kindRows {
 	c := d.categories[in.Category]
 	if c == nil {
-		c = &category{lapse: s.Lapse}
+		c = &category{lapse: s.Lapse, refusal: s.RefusalOdds}
 		d.categories[in.Category] = c
 		d.order = append(d.order, in.Category)
 	}
@@ -345,10 +349,10 @@ func (k *kindRows) row(e Encounter, now time.Time, s Settings) (row, bool) {
 	case WentOver:
 		w.answer = over
 	case TookFood, TurnedBack:
-		w.factor = s.RefusalOdds
+		w.food, w.factor = true, s.RefusalOdds
 	case RefusedFood:
-		if w.factor = s.RefusalOdds; w.factor > 1 {
-			w.answer = refused
+		if s.RefusalOdds > 1 {
+			w.food, w.factor, w.answer = true, s.RefusalOdds, refused
 		}
 	}
 	return w, true

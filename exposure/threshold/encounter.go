@@ -53,7 +53,8 @@ type Encounter struct {
 	// above 0 and at most MaxDistanceM.
 	DistanceM float64
 	Bound     Bound
-	// FirstNoticeM is the distance (m) when the dog first noticed; 0 unknown.
+	// FirstNoticeM is the distance (m) when the dog first noticed; 0 unknown,
+	// which is taken as noticed in time.
 	FirstNoticeM float64
 	Outcome      Outcome
 	Sudden       bool // the trigger appeared without warning

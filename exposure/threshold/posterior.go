@@ -57,8 +57,8 @@ func (a axis) support(marginal []float64, n int) axis {
 // there; for a smooth bell the trapezoid sum is exact to four digits as soon
 // as the step is below one standard deviation.
 const (
-	coarseShift, coarseSlope, coarseLate = 15, 7, 3
-	fineShift, fineSlope, fineLate       = 27, 11, 5
+	coarseShift, coarseSlope, coarseLate = 13, 6, 3
+	fineShift, fineSlope, fineLate       = 25, 11, 5
 	shiftReach, slopeReach, lateReach    = 4.5, 3.5, 3.0 // prior standard deviations covered by the first pass
 	closingIn                            = 4             // each look narrows an axis to a fifth or less; 5^4 is more than any log holds
 	negligible                           = 1e-3          // of the peak; a normal bell reaches it at 3.7 standard deviations
@@ -74,7 +74,8 @@ type row struct {
 	x      []float64 // ln d_j - ln R0 of the kind
 	w      []float64 // weights of the x_j, sum 1
 	answer answer
-	factor float64 // on the odds, to include refusing food; 1 where food says nothing
+	food   bool    // whether food was taken is known, and the dog was not over
+	factor float64 // on the odds, to include refusing food; 1 without food
 	late   bool
 	weight float64 // 1 now, less for older walks
 }
@@ -108,7 +109,8 @@ func (w *row) prob(base float64, odds []float64, lapse float64) float64 {
 	return lapse + (1-2*lapse)*sum
 }
 
-// pOver is the chance of going over at this encounter, whatever came of it.
+// pOver is the chance of going over at this encounter, whatever came of it and
+// had it been seen early.
 func (w *row) pOver(b, r float64) float64 {
 	sum := 0.0
 	for j, x := range w.x {
@@ -137,6 +139,7 @@ type category struct {
 	kinds    []*kindRows
 	sdShared float64 // of g
 	lapse    float64
+	refusal  float64 // Settings.RefusalOdds
 }
 
 type axes struct {
@@ -156,6 +159,10 @@ type cells struct {
 func (c *category) solve() ([]cells, axes) {
 	ax := c.coarse()
 	found, g := c.pass(ax)
+	for range c.fitRefusal(found, ax) {
+		found, g = c.pass(ax)
+		c.fitRefusal(found, ax)
+	}
 	for range closingIn {
 		next, narrow := ax.around(found, g, coarseShift, coarseSlope, coarseLate)
 		if !narrow {
@@ -167,6 +174,62 @@ func (c *category) solve() ([]cells, axes) {
 	ax, _ = ax.around(found, g, fineShift, fineSlope, fineLate)
 	out, _ := c.pass(ax)
 	return out, ax
+}
+
+// fitRefusal sets how much sooner this dog refuses food than it goes over. Of
+// rows seen early that did not go over and where food was offered, with p the chance of
+// going over, the ordered model gives
+//
+//	logit P(refused | not over) = ln(f - 1) + ln p,   f the factor on the odds,
+//
+// a logistic regression on a constant with offset ln p, with p from the pass
+// before. f is plugged in, not integrated: its own doubt is small beside the
+// distances'. It returns 1 where there is something to fit, 0 where not.
+func (c *category) fitRefusal(found []cells, ax axes) int {
+	if c.refusal <= 1 {
+		return 0
+	}
+	l := Logistic{PriorMean: []float64{math.Log(c.refusal - 1)}, PriorSD: []float64{refusalLogSD}}
+	for n, k := range c.kinds {
+		shift, slope := found[n].means(ax)
+		b := k.b0 * math.Exp(slope)
+		for i := range k.rows {
+			if w := &k.rows[i]; w.food && !w.late {
+				refusals := 0.0
+				if w.answer == refused {
+					refusals = w.weight
+				}
+				l.Design = append(l.Design, []float64{1})
+				l.Offset = append(l.Offset, math.Log(max(w.pOver(b, shift), 1e-9)))
+				l.Successes = append(l.Successes, refusals)
+				l.Trials = append(l.Trials, w.weight)
+			}
+		}
+	}
+	f, err := l.Fit()
+	if err != nil { // no food was offered at all
+		return 0
+	}
+	for _, k := range c.kinds {
+		for i := range k.rows {
+			if k.rows[i].food {
+				k.rows[i].factor = 1 + math.Exp(f.Coef[0])
+			}
+		}
+	}
+	return 1
+}
+
+// means are the posterior means of shift and slope.
+func (c cells) means(ax axes) (shift, slope float64) {
+	for i, p := range c.byShift() {
+		shift += p * c.shift.at(i)
+	}
+	bySlope, _ := c.marginals(ax)
+	for j, p := range bySlope {
+		slope += p * ax.slope.at(j)
+	}
+	return shift, slope
 }
 
 // around gives axes of the given sizes on the support of what a pass found,

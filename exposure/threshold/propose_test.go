@@ -2,6 +2,7 @@ package threshold
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -14,7 +15,7 @@ import (
 // calmer is a log of a dog that copes nearer than the 38 m its plans keep.
 func calmer() Profile {
 	in := Intake{Kind: "dog on lead", Category: "dogs", WorkingM: 38, ReactionM: 19}
-	seen := repeat(8, at(16, WentOver), at(24, TookFood), at(30, TookFood), at(20, TookFood))
+	seen := repeat(8, at(20, WentOver), at(30, TookFood), at(36, TookFood), at(26, TookFood))
 	p, err := Learn([]Intake{in}, seen, today, DefaultSettings())
 	if err != nil {
 		panic(err)
@@ -184,4 +185,16 @@ func TestTrendWithoutRows(t *testing.T) {
 	if tr.Clear() || tr.LogPerMonth != 0 {
 		t.Errorf("trend %+v from no distances", tr)
 	}
+}
+
+// The sentence that a proposal is the data of.
+func ExampleProfile_Propose() {
+	p, err := calmer().Propose(Present{Kind: "dog on lead", Category: "dogs", WorkingM: 36, ReactionM: 18})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	fmt.Printf("from %.0f m to %.0f m, 80 %% interval %.0f to %.0f, from %.0f encounters\n",
+		p.FromWorkingM, p.ToWorkingM, p.WorkingRangeM.Low, p.WorkingRangeM.High, p.EffectiveN)
+	// Output: from 36 m to 28 m, 80 % interval 25 to 31, from 21 encounters
 }

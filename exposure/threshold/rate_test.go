@@ -293,3 +293,49 @@ func TestPresence(t *testing.T) {
 		t.Error("half-life 0 is taken")
 	}
 }
+
+// The damped, moment-matched borrowing against the exact posterior of the
+// nested Gamma model, by weighting draws from the prior: a cell without walks,
+// beside cells with some.
+func TestBorrowingAgainstExact(t *testing.T) {
+	const seed, draws, a = 43, 200000, 1.5
+	t.Logf("seed %d", seed)
+	asked := Cell{"dog", "street", "noon"}
+	for _, c := range []struct {
+		name             string
+		sibling, park    Tally // same place at another part of the day; another place
+		meanTol, widthTo float64
+	}{
+		{"sibling busier", Tally{12, 6, 1}, Tally{}, 0.08, 0.15},
+		{"sibling quiet", Tally{1, 6, 1}, Tally{}, 0.2, 0.3},
+		{"other place busier", Tally{}, Tally{12, 6, 1}, 0.08, 0.15},
+		{"both", Tally{6, 3, 1}, Tally{8, 5, 1}, 0.08, 0.15},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			rng := rand.New(rand.NewPCG(seed, 1))
+			gamma := func(a float64) float64 { return distuv.Gamma{Alpha: a, Beta: a, Src: rng}.Rand() }
+			logLik := func(t Tally, rate float64) float64 {
+				if t.Expected == 0 {
+					return 0
+				}
+				return t.Observed*math.Log(rate) - t.Expected*rate
+			}
+			var sum, mean, square float64
+			for range draws {
+				kind := gamma(kindShape * a)
+				street, park := kind*gamma(placeScatter*a), kind*gamma(placeScatter*a)
+				w := math.Exp(logLik(c.sibling, street*gamma(partScatter*a)) + logLik(c.park, park*gamma(partScatter*a)))
+				x := street * gamma(partScatter*a)
+				sum, mean, square = sum+w, mean+w*x, square+w*x*x
+			}
+			mean /= sum
+			sd := math.Sqrt(square/sum - mean*mean)
+			r := rates(t, map[string]float64{"dog": a})
+			observe(t, r, Cell{"dog", "street", "morning"}, c.sibling.Observed, c.sibling.Expected)
+			observe(t, r, Cell{"dog", "park", "morning"}, c.park.Observed, c.park.Expected)
+			f := r.Factor(asked)
+			near(t, "mean over the exact one", f.Mean()/mean, 1, c.meanTol)
+			near(t, "spread over the exact one", math.Sqrt(f.Shape)/f.Rate/sd, 1, c.widthTo)
+		})
+	}
+}
