@@ -140,13 +140,37 @@ func (x *Index) Within(p Point, rM float64, mask uint8, dst []int32) []int32 {
 	})
 }
 
-// gather collects the pieces listed in the cells of b that pass the test.
-func (x *Index) gather(b Box, mask uint8, dst []int32, test func(*Segment) bool) []int32 {
-	start := len(dst)
-	b = Box{
+// Any tells whether a piece in the mask shares a point with the box.
+func (x *Index) Any(b Box, mask uint8) bool {
+	c := x.cellsOf(b)
+	if !(c.Min.X <= c.Max.X && c.Min.Y <= c.Max.Y) {
+		return false
+	}
+	for cx := int32(c.Min.X); cx <= int32(c.Max.X); cx++ {
+		for cy := int32(c.Min.Y); cy <= int32(c.Max.Y); cy++ {
+			for _, i := range x.at(cx, cy) {
+				if s := &x.segs[i]; s.Mask&mask != 0 && segmentMeetsBox(s.A, s.B, b) {
+					return true
+				}
+			}
+		}
+	}
+	return false
+}
+
+// cellsOf is the box of occupied cells that b touches; empty or not a number if
+// there are none.
+func (x *Index) cellsOf(b Box) Box {
+	return Box{
 		Point{max(math.Floor(b.Min.X/x.cellM), x.box.Min.X), max(math.Floor(b.Min.Y/x.cellM), x.box.Min.Y)},
 		Point{min(math.Floor(b.Max.X/x.cellM), x.box.Max.X), min(math.Floor(b.Max.Y/x.cellM), x.box.Max.Y)},
 	}
+}
+
+// gather collects the pieces listed in the cells of b that pass the test.
+func (x *Index) gather(b Box, mask uint8, dst []int32, test func(*Segment) bool) []int32 {
+	start := len(dst)
+	b = x.cellsOf(b)
 	if !(b.Min.X <= b.Max.X && b.Min.Y <= b.Max.Y) { // also when not a number
 		return dst
 	}

@@ -136,6 +136,9 @@ func TestIndexInBox(t *testing.T) {
 				want = append(want, int32(i))
 			}
 		}
+		if x.Any(b, stopsView) != (len(want) > 0) {
+			t.Fatalf("any in box %v: %v, want %v", b, x.Any(b, stopsView), want)
+		}
 		if got := x.InBox(b, stopsView, []int32{-5}); !slices.Equal(got[1:], want) || got[0] != -5 {
 			t.Fatalf("in box %v: %v, want %v after what was there", b, got, want)
 		}
