@@ -61,6 +61,17 @@ type Dog struct {
 	ByCategory map[Category]Need   // distances for whole categories
 	ByKind     map[Kind]Need       // distances for single kinds, before the category's; the zero Need: does not react
 	AssumedR   map[string]struct{} // names of the needs whose reaction distance is assumed
+	Typical    bool                // nobody gave distances: those of DefaultDog
+}
+
+// DefaultDog is the dog of whom nothing is known: it reacts to other dogs, at
+// the default distances of the kinds, a wide prior and our assumption.
+func DefaultDog() *Dog {
+	d := &Dog{ByCategory: map[Category]Need{}, ByKind: map[Kind]Need{}, Typical: true}
+	for _, k := range Dogs.Kinds() {
+		d.ByKind[k] = k.Info().Default
+	}
+	return d
 }
 
 // Need gives the dog's distances for a kind: its own, else those of its
@@ -110,6 +121,10 @@ func (d *Dog) Assumptions() []string {
 		out = append(out, fmt.Sprintf("reaction distance for %s: half of the working distance", name))
 	}
 	slices.Sort(out)
+	if d.Typical {
+		n := d.Need(DogOnLead)
+		out = append(out, fmt.Sprintf("distances: a dog that reacts to dogs, working from %g m and reacting at %g m, as none were given", n.WorkingM, n.ReactionM))
+	}
 	if d.SpeedMPS == 0 {
 		out = append(out, fmt.Sprintf("walking speed: %g m/s", DefaultSpeedMPS))
 	}
