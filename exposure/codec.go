@@ -1,0 +1,334 @@
+package exposure
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"wideberth/exposure/hours"
+	"wideberth/osmdata/plane"
+	"wideberth/osmdata/section"
+)
+
+// Encode writes the field as sections whose names begin with prefix.
+func (f *Field) Encode(w *section.Writer, prefix string) {
+	for p := range PatternCount {
+		section.Put(w, prefix+"own-"+p.String(), f.OwnPerDay[p])
+		section.Put(w, prefix+"near-"+p.String(), f.Near[p])
+	}
+	section.Put(w, prefix+"room", columnOf(f.Left, func(i int) [4]float32 {
+		return [4]float32{f.Left[i].LowM, f.Left[i].LeastM, f.Right[i].LowM, f.Right[i].LeastM}
+	}))
+	section.Put(w, prefix+"room-default", columnOf(f.Left, func(i int) [2]uint8 {
+		return [2]uint8{bit(f.Left[i].Default), bit(f.Right[i].Default)}
+	}))
+	section.Put(w, prefix+"sight-forward", f.SightFwdM)
+	section.Put(w, prefix+"sight-back", f.SightBackM)
+	section.Put(w, prefix+"level", f.LevelDB)
+	section.Put(w, prefix+"place", f.Place)
+	section.Put(w, prefix+"marks", f.Marks)
+	section.Put(w, prefix+"touch-at", f.TouchAt)
+	section.Put(w, prefix+"touch-source", columnOf(f.Touches, func(i int) [2]int32 {
+		return [2]int32{f.Touches[i].Source, int32(bit(f.Touches[i].InSight))}
+	}))
+	section.Put(w, prefix+"touch", columnOf(f.Touches, func(i int) [3]float32 {
+		return [3]float32{f.Touches[i].DistM, f.Touches[i].Share, f.Touches[i].DropDB}
+	}))
+	names, totals := sortedKeys(f.Census), make([]float64, len(f.Census))
+	for i, name := range names {
+		totals[i] = f.Census[name]
+	}
+	section.PutStrings(w, prefix+"census-names", names)
+	section.Put(w, prefix+"census", totals)
+	encodeSources(w, prefix, f.Sources)
+}
+
+// encodeSources writes the sources by column; mixes and areas lie behind one
+// another with their counts beside.
+func encodeSources(w *section.Writer, prefix string, sources []Source) {
+	text := make([]string, 0, 4*len(sources))
+	var mix []float32
+	var kindsOf []Kind
+	var rings []int32
+	var points []plane.Point
+	for i := range sources {
+		s := &sources[i]
+		text = append(text, s.OSM, s.As, s.Name, s.Hours)
+		for _, m := range s.Mix {
+			kindsOf = append(kindsOf, m.Kind)
+			mix = append(mix, m.Present, m.PerDay)
+		}
+		for _, g := range s.Area {
+			rings = append(rings, int32(len(g.Holes)))
+			for _, r := range append([]plane.Ring{g.Outer}, g.Holes...) {
+				rings = append(rings, int32(len(r)))
+				points = append(points, r...)
+			}
+		}
+	}
+	section.PutStrings(w, prefix+"source-text", text)
+	section.Put(w, prefix+"source-counts", columnOf(sources, func(i int) [4]int32 {
+		s := &sources[i]
+		return [4]int32{int32(len(s.Mix)), int32(len(s.Area)), int32(s.Activity), int32(bit(s.Assumed))}
+	}))
+	section.Put(w, prefix+"source-size", columnOf(sources, func(i int) [3]float32 {
+		return [3]float32{sources[i].RadiusM, sources[i].AreaM2, sources[i].Capacity}
+	}))
+	section.Put(w, prefix+"source-at", columnOf(sources, func(i int) plane.Point { return sources[i].At }))
+	section.Put(w, prefix+"mix-kind", kindsOf)
+	section.Put(w, prefix+"mix", mix)
+	section.Put(w, prefix+"rings", rings)
+	section.Put(w, prefix+"ring-points", points)
+}
+
+func columnOf[S, T any](rows []S, of func(i int) T) []T {
+	out := make([]T, len(rows))
+	for i := range rows {
+		out[i] = of(i)
+	}
+	return out
+}
+
+func bit(b bool) uint8 {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// taking takes sections and keeps the first error.
+type taking struct {
+	file   *section.File
+	prefix string
+	err    error
+}
+
+func take[T any](t *taking, name string) []T {
+	s, err := section.Take[T](t.file, t.prefix+name)
+	if t.err == nil {
+		t.err = err
+	}
+	return s
+}
+
+func takeText(t *taking, name string) []string {
+	s, err := section.TakeStrings(t.file, t.prefix+name)
+	if t.err == nil {
+		t.err = err
+	}
+	return s
+}
+
+// errUneven says that columns that belong together differ in length.
+var errUneven = errors.New("columns differ in length")
+
+// Decode reads a field that Encode has written and checks it.
+func Decode(file *section.File, prefix string) (*Field, error) {
+	t := &taking{file: file, prefix: prefix}
+	f := &Field{}
+	for p := range PatternCount {
+		f.OwnPerDay[p] = take[float32](t, "own-"+p.String())
+		f.Near[p] = take[[BinCount]Bin](t, "near-"+p.String())
+	}
+	f.SightFwdM, f.SightBackM = take[float32](t, "sight-forward"), take[float32](t, "sight-back")
+	f.LevelDB, f.Place, f.Marks = take[float32](t, "level"), take[PlaceKind](t, "place"), take[Mark](t, "marks")
+	f.TouchAt = take[int32](t, "touch-at")
+	f.takeSides(t)
+	f.takeTouches(t)
+	f.takeCensus(t)
+	f.Sources = takeSources(t)
+	if t.err == nil {
+		t.err = f.Check()
+		if t.err != nil {
+			t.err = &section.FormatError{Section: prefix, Err: errors.Join(section.ErrDamaged, t.err)}
+		}
+	}
+	if t.err != nil {
+		return nil, t.err
+	}
+	return f, nil
+}
+
+func (t *taking) uneven(name string) {
+	if t.err == nil {
+		t.err = &section.FormatError{Section: t.prefix + name, Err: errors.Join(section.ErrDamaged, errUneven)}
+	}
+}
+
+func (f *Field) takeSides(t *taking) {
+	room, given := take[[4]float32](t, "room"), take[[2]uint8](t, "room-default")
+	if len(room) != len(given) {
+		t.uneven("room")
+		return
+	}
+	f.Left, f.Right = make([]Side, len(room)), make([]Side, len(room))
+	for i, r := range room {
+		f.Left[i] = Side{r[0], r[1], given[i][0] != 0}
+		f.Right[i] = Side{r[2], r[3], given[i][1] != 0}
+	}
+}
+
+func (f *Field) takeTouches(t *taking) {
+	at, size := take[[2]int32](t, "touch-source"), take[[3]float32](t, "touch")
+	if len(at) != len(size) {
+		t.uneven("touch")
+		return
+	}
+	f.Touches = make([]Touch, len(at))
+	for i := range at {
+		f.Touches[i] = Touch{Source: at[i][0], InSight: at[i][1] != 0, DistM: size[i][0], Share: size[i][1], DropDB: size[i][2]}
+	}
+}
+
+func (f *Field) takeCensus(t *taking) {
+	names, totals := takeText(t, "census-names"), take[float64](t, "census")
+	if len(names) != len(totals) {
+		t.uneven("census")
+		return
+	}
+	f.Census = make(map[string]float64, len(names))
+	for i, name := range names {
+		f.Census[name] = totals[i]
+	}
+}
+
+// sourceColumns are the columns of the sources and how far they are used up.
+type sourceColumns struct {
+	text   []string
+	counts [][4]int32
+	size   [][3]float32
+	at     []plane.Point
+	kinds  []Kind
+	mix    []float32
+	rings  []int32
+	points []plane.Point
+}
+
+func takeSources(t *taking) []Source {
+	c := &sourceColumns{text: takeText(t, "source-text"), counts: take[[4]int32](t, "source-counts"),
+		size: take[[3]float32](t, "source-size"), at: take[plane.Point](t, "source-at"), kinds: take[Kind](t, "mix-kind"),
+		mix: take[float32](t, "mix"), rings: take[int32](t, "rings"), points: take[plane.Point](t, "ring-points")}
+	n := len(c.counts)
+	if len(c.text) != 4*n || len(c.size) != n || len(c.at) != n || len(c.mix) != 2*len(c.kinds) {
+		t.uneven("source-counts")
+		return nil
+	}
+	sources := make([]Source, n)
+	for i := range sources {
+		if !c.read(i, &sources[i]) {
+			t.uneven("rings")
+			return nil
+		}
+	}
+	return sources
+}
+
+// read fills source i; false where the counts lead beyond the columns.
+func (c *sourceColumns) read(i int, s *Source) bool {
+	n, size, text := c.counts[i], c.size[i], c.text[4*i:4*i+4]
+	*s = Source{OSM: text[0], As: text[1], Name: text[2], Hours: text[3], At: c.at[i],
+		RadiusM: size[0], AreaM2: size[1], Capacity: size[2], Activity: hours.Activity(n[2]), Assumed: n[3] != 0}
+	if n[0] < 0 || int(n[0]) > len(c.kinds) || n[1] < 0 || int(n[1]) > len(c.rings) || n[2] < 0 || n[2] > math.MaxUint8 {
+		return false
+	}
+	for j := range n[0] {
+		s.Mix = append(s.Mix, Presence{c.kinds[j], c.mix[2*j], c.mix[2*j+1]})
+	}
+	c.kinds, c.mix = c.kinds[n[0]:], c.mix[2*n[0]:]
+	for range n[1] {
+		g, ok := c.polygon()
+		if !ok {
+			return false
+		}
+		s.Area = append(s.Area, g)
+	}
+	return true
+}
+
+func (c *sourceColumns) polygon() (g plane.Polygon, ok bool) {
+	if len(c.rings) < 2 || c.rings[0] < 0 || int(c.rings[0]) > len(c.rings)-2 {
+		return g, false
+	}
+	holes := c.rings[0]
+	c.rings = c.rings[1:]
+	for h := range holes + 1 {
+		n := int(c.rings[0])
+		if n < 0 || n > len(c.points) {
+			return g, false
+		}
+		ring := plane.Ring(slices.Clone(c.points[:n]))
+		c.rings, c.points = c.rings[1:], c.points[n:]
+		if h == 0 {
+			g.Outer = ring
+		} else {
+			g.Holes = append(g.Holes, ring)
+		}
+	}
+	return g, true
+}
+
+// Check walks the invariants that everything else relies on and reports the first
+// that is broken.
+func (f *Field) Check() error {
+	n := f.EdgeCount()
+	lengths := map[string]int{"left room": len(f.Left), "right room": len(f.Right), "sight forward": len(f.SightFwdM),
+		"sight back": len(f.SightBackM), "level": len(f.LevelDB), "marks": len(f.Marks), "touch-at": len(f.TouchAt) - 1}
+	for p := range PatternCount {
+		lengths[p.String()], lengths["near "+p.String()] = len(f.OwnPerDay[p]), len(f.Near[p])
+	}
+	for _, name := range sortedKeys(lengths) {
+		if lengths[name] != n {
+			return fmt.Errorf("field: %s has %d entries for %d edges", name, lengths[name], n)
+		}
+	}
+	for e := range n {
+		if err := f.checkEdge(e); err != nil {
+			return err
+		}
+	}
+	if n > 0 && (f.TouchAt[0] != 0 || int(f.TouchAt[n]) != len(f.Touches)) {
+		return fmt.Errorf("field: touch-at does not span the %d touches", len(f.Touches))
+	}
+	for i := range f.Touches {
+		t := &f.Touches[i]
+		if t.Source < 0 || int(t.Source) >= len(f.Sources) || !(t.DistM >= 0) || !(t.Share >= 0 && t.Share <= 1.0001) || !(t.DropDB >= 0) {
+			return fmt.Errorf("field: touch %d is not sound: %+v", i, *t)
+		}
+	}
+	return f.checkSources()
+}
+
+func (f *Field) checkEdge(e int) error {
+	for p := range PatternCount {
+		if q := float64(f.OwnPerDay[p][e]); !(q >= 0) || math.IsInf(q, 1) {
+			return fmt.Errorf("field: edge %d has %g %s a day", e, q, p)
+		}
+	}
+	if f.Place[e] >= PlaceKindCount {
+		return fmt.Errorf("field: edge %d lies in place kind %d", e, f.Place[e])
+	}
+	if !(f.Left[e].LowM >= 0) || !(f.Right[e].LowM >= 0) || !(f.SightFwdM[e] >= 0) || !(f.SightBackM[e] >= 0) {
+		return fmt.Errorf("field: edge %d has room %g and %g m, sight %g and %g m", e,
+			f.Left[e].LowM, f.Right[e].LowM, f.SightFwdM[e], f.SightBackM[e])
+	}
+	if f.TouchAt[e] > f.TouchAt[e+1] {
+		return fmt.Errorf("field: touch-at falls at edge %d", e)
+	}
+	return nil
+}
+
+func (f *Field) checkSources() error {
+	for i := range f.Sources {
+		s := &f.Sources[i]
+		if int(s.Activity) >= len(busiest) {
+			return fmt.Errorf("field: source %s has activity %d", s.OSM, s.Activity)
+		}
+		for _, m := range s.Mix {
+			if m.Kind >= KindCount || !(m.Present >= 0) || !(m.PerDay >= 0) {
+				return fmt.Errorf("field: source %s has %g of kind %d, %g a day", s.OSM, m.Present, m.Kind, m.PerDay)
+			}
+		}
+	}
+	return nil
+}

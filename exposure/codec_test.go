@@ -1,0 +1,180 @@
+package exposure
+
+import (
+	"errors"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"reflect"
+	"strings"
+	"testing"
+
+	"wideberth/osmdata/plane"
+	"wideberth/osmdata/section"
+)
+
+var testMagic = [8]byte{'f', 'i', 'e', 'l', 'd', 't', 's', 't'}
+
+func written(t testing.TB, f *Field) []byte {
+	path := filepath.Join(t.TempDir(), "field")
+	w, err := section.Create(path, testMagic, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f.Encode(w, "field.")
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	data, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return data
+}
+
+func read(data []byte) (*Field, error) {
+	file, err := section.Decode(data, testMagic, 1)
+	if err != nil {
+		return nil, err
+	}
+	return Decode(file, "field.")
+}
+
+// townField is a random field with areas, holes, text and totals.
+func townField() *Field {
+	f := randomField(rand.New(rand.NewPCG(6, 6)), 150)
+	f.Sources[0].Area = []plane.Polygon{square(0, 0, 20), {Outer: square(99, 9, 30).Outer, Holes: []plane.Ring{square(99, 9, 3).Outer}}}
+	f.Sources[0].Name, f.Sources[0].Assumed = "Lower Mead ß", true
+	f.Left[4].Default = true
+	f.Census = map[string]float64{"dwellings": 467000.5, "tours lost": 3}
+	return f
+}
+
+func TestFieldRoundTrip(t *testing.T) {
+	f := townField()
+	g, err := read(written(t, f))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		name      string
+		got, want any
+	}{
+		{"own", g.OwnPerDay, f.OwnPerDay}, {"near", g.Near, f.Near}, {"left", g.Left, f.Left}, {"right", g.Right, f.Right},
+		{"sight", g.SightFwdM, f.SightFwdM}, {"back", g.SightBackM, f.SightBackM}, {"level", g.LevelDB, f.LevelDB},
+		{"place", g.Place, f.Place}, {"marks", g.Marks, f.Marks}, {"touch-at", g.TouchAt, f.TouchAt}, {"touches", g.Touches, f.Touches},
+		{"sources", g.Sources, f.Sources}, {"census", g.Census, f.Census},
+	} {
+		if !reflect.DeepEqual(c.got, c.want) {
+			t.Errorf("%s comes back changed", c.name)
+		}
+	}
+	m := at(t, schoolMorning)
+	if a, b := allHazards(f, wary(), m), allHazards(g, wary(), m); !reflect.DeepEqual(a, b) {
+		t.Error("hazards differ after the round trip")
+	}
+}
+
+func TestEmptyFieldRoundTrip(t *testing.T) {
+	g, err := read(written(t, emptyField(0)))
+	if err != nil || g.EdgeCount() != 0 {
+		t.Fatalf("%v, %v", g, err)
+	}
+}
+
+func TestFieldRefused(t *testing.T) {
+	for _, c := range []struct {
+		name, want string
+		break_     func(f *Field)
+	}{
+		{"NaN flow", "NaN", func(f *Field) { f.OwnPerDay[CarTraffic][3] = float32(math.NaN()) }},
+		{"negative flow", "-1", func(f *Field) { f.OwnPerDay[DogWalks][3] = -1 }},
+		{"missing edge", "149 entries", func(f *Field) { f.LevelDB = f.LevelDB[1:] }},
+		{"place", "place kind", func(f *Field) { f.Place[0] = 99 }},
+		{"room", "room", func(f *Field) { f.Left[0].LowM = float32(math.NaN()) }},
+		{"touch of no source", "touch", func(f *Field) { f.Touches[0].Source = 999 }},
+		{"touch beyond the edge", "touch", func(f *Field) { f.Touches[0].Share = 7 }},
+		{"touch-at", "touch-at", func(f *Field) { f.TouchAt[3], f.TouchAt[4] = f.TouchAt[4]+1, f.TouchAt[3] }},
+		{"touches left over", "touch-at", func(f *Field) { f.Touches = append(f.Touches, Touch{}) }},
+		{"activity", "activity", func(f *Field) { f.Sources[0].Activity = 200 }},
+		{"kind", "of kind", func(f *Field) { f.Sources[0].Mix = []Presence{{Kind: 77}} }},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			f := townField()
+			c.break_(f)
+			if err := f.Check(); err == nil || !strings.Contains(err.Error(), c.want) {
+				t.Errorf("check: %v, want %q", err, c.want)
+			}
+			if _, err := read(written(t, f)); !errors.Is(err, section.ErrDamaged) {
+				t.Errorf("decode: %v", err)
+			}
+		})
+	}
+}
+
+// A file with a section missing is refused and named.
+func TestFieldWithoutASection(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "field")
+	w, err := section.Create(path, testMagic, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	section.Put(w, "field.own-dog_walks", []float32{1})
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	data, _ := os.ReadFile(path)
+	if _, err := read(data); !errors.Is(err, section.ErrMissing) {
+		t.Errorf("%v", err)
+	}
+}
+
+// Whatever lies in a file, decoding must answer with an error or a field that
+// passes its check and can be used.
+func FuzzDecodeField(f *testing.F) {
+	good := written(f, townField())
+	f.Add(good, uint32(0), byte(0))
+	f.Fuzz(func(t *testing.T, data []byte, at uint32, value byte) {
+		if len(data) > 0 {
+			data[int(at)%len(data)] = value
+		}
+		g, err := read(data)
+		if err != nil {
+			return
+		}
+		if err := g.Check(); err != nil {
+			t.Fatal(err)
+		}
+		g.Sums(wary(), nil)
+	})
+}
+
+// Reported sources are added to a field without touching it.
+func TestFieldWithReports(t *testing.T) {
+	f := townField()
+	m := at(t, schoolMorning)
+	before := allHazards(f, wary(), m)
+	yard := Source{OSM: "report/7", As: "yard", Mix: []Presence{{Kind: DogBehindFence, Present: 2}}}
+	g := f.With([]Source{yard}, map[int32][]Touch{5: {{Source: 0, DistM: 4, Share: 1, InSight: true}}})
+	if err := g.Check(); err != nil {
+		t.Fatal(err)
+	}
+	after := allHazards(g, wary(), m)
+	for e := range before {
+		if e == 5 && after[e] <= before[e] || e != 5 && after[e] != before[e] {
+			t.Errorf("edge %d: %g before, %g after", e, before[e], after[e])
+		}
+	}
+	if !reflect.DeepEqual(before, allHazards(f, wary(), m)) {
+		t.Error("the field itself has changed")
+	}
+	last := g.Explain(5, onlyDogs(40), m, nil)
+	found := false
+	for _, term := range last {
+		found = found || term.Evidence == FromReport
+	}
+	if !found {
+		t.Error("the breakdown does not show the report")
+	}
+}
