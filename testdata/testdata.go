@@ -3,6 +3,10 @@
 //
 // Nothing in it is real. The town lies in open sea, its clock is UTC
 // ("Etc/GMT"), and its extract is stamped TownStamp.
+//
+// The go tool leaves directories of this name out of "./...": name the tests.
+//
+//	go test ./testdata ./testdata/town/generate
 package testdata
 
 import (

@@ -21,7 +21,7 @@ func (t *town) layPassages() {
 		}
 		front, back := p.add(n.times(h.front-0.4)), p.add(n.times(h.front+h.depth+0.6))
 		end := t.attachTo(back, alley, 26)
-		if end == back || t.blocked(p, end, h) {
+		if end == back || t.blocked(p, back, h) || t.blocked(back, end, nil) {
 			continue
 		}
 		g := paved.with("highway", "footway", "lit", "no")
