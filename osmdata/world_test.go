@@ -267,7 +267,9 @@ func varint(out []byte, field int, v uint64) []byte {
 	return protowire.AppendVarint(protowire.AppendTag(out, protowire.Number(field), protowire.VarintType), v)
 }
 
-func zigzag(out []byte, v int64) []byte { return protowire.AppendVarint(out, protowire.EncodeZigZag(v)) }
+func zigzag(out []byte, v int64) []byte {
+	return protowire.AppendVarint(out, protowire.EncodeZigZag(v))
+}
 
 // read reads a world from its XML.
 func read(tb testing.TB, text string, rules ...osmdata.Rule) *osmdata.Extract {

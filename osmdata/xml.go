@@ -35,11 +35,11 @@ func collectXML(ctx context.Context, r io.Reader, tr *tracker, h *harvest) error
 	if err := ctx.Err(); err != nil {
 		return err
 	}
+	if errors.Is(root.err, ErrNotOSM) {
+		return tr.broken(0, root.err)
+	}
 	if err := s.Err(); err != nil {
 		return tr.broken(tr.done, xmlReason(err))
-	}
-	if root.err != nil {
-		return tr.broken(0, root.err)
 	}
 	h.timestamp = root.time
 	h.finishRelations()
