@@ -202,3 +202,8 @@ func (f *Field) density(source int32, info *KindInfo) float64 {
 
 // Reported says that people reported the source; the map does not have it.
 func (s *Source) Reported() bool { return len(s.OSM) > 7 && s.OSM[:7] == "report/" }
+
+var evidenceNames = [EvidenceCount]string{"map_flows", "few_places", "map_source", "report"}
+
+// String is the name of the evidence, like "map_source".
+func (e Evidence) String() string { return evidenceNames[min(e, EvidenceCount-1)] }
