@@ -151,6 +151,10 @@ func TestStatesBySpecification(t *testing.T) {
 		{"Feb 29 10:00-12:00", "2028-02-29 10:00", Open},
 		{"Mar Su[-1]-Oct Su[-1] 10:00-12:00", "2026-03-29 10:00", Open},
 		{"Mar Su[-1]-Oct Su[-1] 10:00-12:00", "2026-10-26 10:00", Closed},
+		{"Jun-Aug 24/7", "2026-08-05 03:00", Open},
+		{"Jun-Aug 24/7", "2026-09-01 03:00", Closed},
+		{"Jun 3-24/7 10:00-12:00", "2026-06-17 11:00", Open},
+		{"Jun 3-24/7 10:00-12:00", "2026-06-18 11:00", Closed},
 		// the sun: at 50.1° N 8.7° E it rises at 06:55 and sets at 17:51 on 10 March
 		// (CET, within minutes), civil twilight is half an hour longer
 		{"sunrise-sunset", "2026-03-10 07:15", Open},
@@ -167,6 +171,15 @@ func TestStatesBySpecification(t *testing.T) {
 		{"08:00-10:00+", "2026-03-10 09:00", Open},
 		{"08:00-10:00+", "2026-03-10 10:00", Unknown},
 		{"08:00+ off", "2026-03-10 10:00", Closed},
+		// not in the grammar, but written
+		{"11:00 am - 11:00pm", "2026-03-02 22:59", Open},
+		{"11:00 am - 11:00pm", "2026-03-02 23:00", Closed},
+		{"12:30 PM - 1:00 PM", "2026-03-02 12:45", Open},
+		{"12:30 PM - 1:00 PM", "2026-03-02 00:45", Closed},
+		{"12:30 AM - 1:00 AM", "2026-03-02 00:45", Open},
+		{"Monday - Saturday 10:00AM - 9:00PM, Sunday 11:00AM - 6:00PM", "2026-03-01 17:59", Open},
+		{"Monday - Saturday 10:00AM - 9:00PM, Sunday 11:00AM - 6:00PM", "2026-03-01 18:00", Closed},
+		{"June-August Mon,Wed 10:00-12:00", "2026-07-01 11:00", Open},
 		{"\"in good weather\": Mo 10:00-12:00", "2026-03-02 11:00", Unknown},
 		{"Mo-Fr 09:00-12:00 \"ring\"", "2026-03-02 11:00", Unknown},
 		{"Mo-Fr 09:00-12:00 open \"ring\"", "2026-03-02 11:00", Open},
@@ -245,7 +258,7 @@ func TestSyntaxErrors(t *testing.T) {
 		"Mo[1 10:00-12:00", "Jan 32", "Feb 30", "week 54", "week", "2026-2020", "2026 Mar 5-2026 Feb 1", "Jan 1-2026 Feb 3",
 		"(sunrise) - 10:00", "(sunrise+00:10-10:00", "(noon+00:10)-10:00", "\"open", "10:00-12:00,", "10:00-12:00 ||",
 		"Mo-Fr open off", "24/7 24", "123456", "Mo-Fr 08:00-12:00 08:00-12:00", "jan-xyz", "2026 2027", "é", "Mo-PH",
-		"easter -", "+", "Mo 10:00--12:00", "Jan 1-31/0",
+		"easter -", "+", "Mo 1000-1600", "13:00 pm - 2:00 pm", "easter,5", "Mar Su[1]-Oct Su[1,2]", "Mo 10:00--12:00", "Jan 1-31/0",
 	}
 	for _, value := range values {
 		_, err := Parse(value)

@@ -9,7 +9,7 @@ func (p *parser) dateRanges() []dateRange {
 	for p.isSign(0, ",") {
 		comma := p.at
 		p.next()
-		if p.isDate() || p.isDayNumber(0) && list[len(list)-1].to.month != 0 {
+		if p.isDate() || p.isDayNumber(0) && !p.isAlways() {
 			list = append(list, p.dateRange(list[len(list)-1].to))
 			continue
 		}
@@ -56,7 +56,9 @@ func (p *parser) checkYears(r dateRange) {
 // Th[4]" and "Jun-Aug Sa[1]" are months and a weekday.
 func (p *parser) dateSpec(before dateSpec, start bool) dateSpec {
 	var s dateSpec
-	if p.isDayNumber(0) && before.month != 0 && before.nth == 0 {
+	// "Jun-Aug 24/7" is months and always, "Jun 3-24/7" every seventh day.
+	noDay := func() bool { return p.isAlways() && (start || before.day == 0) }
+	if p.isDayNumber(0) && before.month != 0 && before.nth == 0 && !before.easter {
 		s.year, s.month = before.year, before.month
 		s.day = p.dayNumber(s.month)
 		return s
@@ -73,7 +75,7 @@ func (p *parser) dateSpec(before dateSpec, start bool) dateSpec {
 	case s.month == 0:
 		p.fail("expected a month")
 		s.month = time.January
-	case p.isDayNumber(0):
+	case p.isDayNumber(0) && !noDay():
 		s.day = p.dayNumber(s.month)
 	case start || before.day != 0 || before.nth != 0 || before.easter:
 		p.nthInDate(&s, start)
@@ -114,8 +116,7 @@ func (p *parser) nthInDate(s *dateSpec, start bool) {
 // isDayNumber tells if a day of the month comes and not a time.
 func (p *parser) isDayNumber(ahead int) bool {
 	t := p.peekAt(ahead)
-	return t.kind == numberToken && len(t.text) <= 2 && !p.isTime(ahead) &&
-		!(t.text == "24" && p.isSign(ahead+1, "/"))
+	return t.kind == numberToken && len(t.text) <= 2 && !p.isTime(ahead)
 }
 
 func (p *parser) dayNumber(month time.Month) int {

@@ -116,6 +116,102 @@ func TestWeekAgreesWithMoments(t *testing.T) {
 	}
 }
 
+// Added up over the hours of a day of 24 h a shape gives 1 on busy days and
+// FreeScale on the others, whatever the day.
+func TestDaysAddUp(t *testing.T) {
+	c := testClock(t)
+	for _, a := range Activities() {
+		s := ShapeOf(a)
+		for d := NewDate(2026, 4, 1); d < NewDate(2026, 5, 31); d++ {
+			sum := 0.0
+			for h := range 24 {
+				sum += s.At(c.At(d.In(c.Loc).Add(time.Duration(h) * time.Hour)))
+			}
+			weekday, holiday := mondayFirst(d.Weekday()) < 5, c.Calendar.PublicHoliday(d)
+			busy := weekday && !holiday
+			if s.Rhythm == SchoolYear {
+				busy = busy && !c.Calendar.SchoolHoliday(d)
+			}
+			want := s.FreeScale
+			if busy {
+				want = 1
+			}
+			if math.Abs(sum-want) > 1e-9 {
+				t.Fatalf("%s on %v: %g, want %g", s.Name, d, sum, want)
+			}
+		}
+	}
+}
+
+// Steps, no curve: within an hour nothing changes.
+func TestShapesAreSteps(t *testing.T) {
+	c := testClock(t)
+	rapid.Check(t, func(t *rapid.T) {
+		a := rapid.SampledFrom(Activities()).Draw(t, "activity")
+		at := drawMoment(t, c).Time.Truncate(time.Hour)
+		later := at.Add(time.Duration(rapid.IntRange(0, 3599).Draw(t, "second")) * time.Second)
+		if ShapeOf(a).At(c.At(at)) != ShapeOf(a).At(c.At(later)) {
+			t.Fatalf("%v and %v differ", at, later)
+		}
+	})
+}
+
+// A week later in the same season nothing changes.
+func TestShapesRepeatWeekly(t *testing.T) {
+	c := &Clock{} // UTC, so that no clocks change
+	rapid.Check(t, func(t *rapid.T) {
+		a := rapid.SampledFrom(Activities()).Draw(t, "activity")
+		at := time.Date(2026, 2, 1, 0, rapid.IntRange(0, 90*minutesPerDay).Draw(t, "minute"), 0, 0, time.UTC)
+		if ShapeOf(a).At(c.At(at)) != ShapeOf(a).At(c.At(at.AddDate(0, 0, 7))) {
+			t.Fatalf("%s: %v and a week later differ", ShapeOf(a).Name, at)
+		}
+	})
+}
+
+// What is assumed about places (common practice, no table found): playgrounds
+// from 15:00 to 18:30 on school days and 10:00 to 17:00 on others, skate spots
+// from 15:00 to 20:00, schools' ways around 8 and 15 (bell times 7:30 to 9:00,
+// NCES NTPS 2020-21), and hardly anything from 23:00 to 05:00.
+func TestShapesHaveTheirHours(t *testing.T) {
+	share := func(p Profile, from, to int) float64 {
+		sum := 0.0
+		for h := from; h < to; h++ {
+			sum += p[h]
+		}
+		return sum
+	}
+	cases := []struct {
+		name        string
+		p           Profile
+		from, to    int
+		least, most float64
+	}{
+		{"playground after school", ShapeOf(Playground).Busy, 15, 19, 0.5, 1},
+		{"playground on free days", ShapeOf(Playground).Free, 10, 17, 0.7, 1},
+		{"skate spot after school", ShapeOf(SkateSpot).Busy, 15, 20, 0.7, 1},
+		{"skate spot on free afternoons", ShapeOf(SkateSpot).Free, 12, 18, 0.6, 1},
+		{"ways to school", ShapeOf(SchoolTrips).Busy, 7, 9, 0.4, 0.5},
+		{"ways home", ShapeOf(SchoolTrips).Busy, 14, 17, 0.4, 0.5},
+		{"dog park in the evening", ShapeOf(DogPark).Busy, 16, 20, 0.3, 0.6},
+		{"dog park by night", ShapeOf(DogPark).Busy, 0, 5, 0, 0.01},
+		{"dogs by night", ShapeOf(Dogs).Busy, 0, 5, 0, 0.03},
+		{"cafés at noon", ShapeOf(Cafe).Busy, 12, 14, 0.15, 0.3},
+		{"markets in the morning", ShapeOf(Market).Busy, 8, 13, 0.7, 1},
+		{"pitches after work", ShapeOf(Pitch).Busy, 16, 20, 0.6, 1},
+		{"construction", ShapeOf(Construction).Busy, 7, 17, 1 - 1e-9, 1 + 1e-9},
+		{"bells before Sunday service", ShapeOf(ChurchBells).Free, 9, 12, 0.4, 0.8},
+		{"trains by night", ShapeOf(Trains).Busy, 1, 4, 0, 0.01},
+		{"schoolyard at night", ShapeOf(Schoolyard).Busy, 17, 24, 0, 0},
+	}
+	for _, tc := range cases {
+		t.Run(tc.name, func(t *testing.T) {
+			if got := share(tc.p, tc.from, tc.to); got < tc.least || got > tc.most {
+				t.Errorf("%g of the day from %d to %d, want %g to %g", got, tc.from, tc.to, tc.least, tc.most)
+			}
+		})
+	}
+}
+
 func TestNormalise(t *testing.T) {
 	for name, p := range map[string]Profile{
 		"empty": {}, "negative": {3: 1, 4: -1}, "not a number": {5: math.NaN()}, "endless": {6: math.Inf(1)},

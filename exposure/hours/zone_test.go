@@ -19,6 +19,18 @@ func TestZone(t *testing.T) {
 		{"Kathmandu", "Asia/Kathmandu", 27.717, 85.324},
 		{"Adelaide", "Australia/Adelaide", -34.928, 138.6},
 		{"Phoenix, Arizona", "America/Phoenix", 33.448, -112.074},
+		{"Reykjavik", "Atlantic/Reykjavik", 64.146, -21.942},
+		{"London", "Europe/London", 51.507, -0.128},
+		{"Madrid", "Europe/Madrid", 40.417, -3.704},
+		{"Tokyo", "Asia/Tokyo", 35.689, 139.692},
+		{"Delhi", "Asia/Kolkata", 28.614, 77.209},
+		{"Sydney", "Australia/Sydney", -33.869, 151.209},
+		{"Auckland", "Pacific/Auckland", -36.848, 174.763},
+		{"Honolulu", "Pacific/Honolulu", 21.307, -157.858},
+		{"Denver", "America/Denver", 39.739, -104.990},
+		{"Chicago", "America/Chicago", 41.878, -87.630},
+		{"São Paulo", "America/Sao_Paulo", -23.551, -46.633},
+		{"Cape Town", "Africa/Johannesburg", -33.925, 18.424},
 		{"Aachen", "Europe/Berlin", 50.776, 6.084}, {"Vaals", "Europe/Amsterdam", 50.770, 6.018},
 	}
 	for _, tc := range cases {
