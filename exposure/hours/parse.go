@@ -341,7 +341,7 @@ func (p *parser) checkDays(lists [][]daySelector) {
 	}
 	for _, s := range lists[0] {
 		if len(lists) > 2 || s.holiday == noHoliday {
-			p.fail("weekdays named twice in one rule")
+			p.fail("weekdays twice in one rule")
 		}
 	}
 }

@@ -123,3 +123,32 @@ func TestDBA(t *testing.T) {
 	}
 	within(t, "flat", Spectrum{}.DBA(), 10*math.Log10(energy), 1e-12)
 }
+
+// Properties of the formula: a loss, never a gain, growing with frequency; and
+// at half the pressure what the air does at double the frequency-to-pressure
+// ratio (ISO 9613-1: alpha/p is a function of f/p, h p).
+func TestAbsorptionProperties(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		air := Air{
+			TempC:       rapid.Float64Range(-20, 50).Draw(t, "temperature"),
+			HumidityPct: rapid.Float64Range(10, 100).Draw(t, "humidity"),
+			PressureKPa: rapid.Float64Range(60, 110).Draw(t, "pressure"),
+		}
+		f := rapid.Float64Range(50, 10_000).Draw(t, "frequency")
+		alpha := air.AbsorptionDBPerM(f)
+		if !(alpha > 0) || air.AbsorptionDBPerM(f*1.01) <= alpha {
+			t.Fatalf("%+v: %g dB/m at %g Hz, not growing", air, alpha, f)
+		}
+		half := Air{air.TempC, air.HumidityPct / 2, air.PressureKPa / 2}
+		if got := 2 * half.AbsorptionDBPerM(f/2) / alpha; math.Abs(got-1) > 1e-9 {
+			t.Fatalf("scaled to half the pressure: ratio %g", got)
+		}
+	})
+}
+
+// Exact midband frequencies of ISO 266 stand for the nominal ones.
+func TestMidbands(t *testing.T) {
+	for band, nominal := range [8]float64{63, 125, 250, 500, 1000, 2000, 4000, 8000} {
+		within(t, "midband", midbandHz(band)/nominal, 1, 0.008)
+	}
+}

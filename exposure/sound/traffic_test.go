@@ -221,3 +221,43 @@ func BenchmarkSegmentLAeq(b *testing.B) {
 		flow.SegmentLAeq(20, -30, 50, InTheOpen)
 	}
 }
+
+// Faster is louder and heavier is louder; per metre of way a car at 30 km/h is
+// less than one at 50, though it stays longer.
+func TestEmissionOrder(t *testing.T) {
+	for kmh := 20.0; kmh < 130; kmh += 5 {
+		light, heavy := lightVehicle.power(kmh).DBA(), heavyVehicle.power(kmh).DBA()
+		if heavy <= light {
+			t.Errorf("%g km/h: heavy %g, light %g dB", kmh, heavy, light)
+		}
+		if faster := lightVehicle.power(kmh + 5).DBA(); faster <= light {
+			t.Errorf("%g km/h: %g dB, 5 km/h faster %g", kmh, light, faster)
+		}
+	}
+	slow := Traffic{LightPerHour: 100, SpeedMPS: 30 * mpsPerKMH}
+	fast := Traffic{LightPerHour: 100, SpeedMPS: 50 * mpsPerKMH}
+	within(t, "30 against 50 km/h", slow.LAeq(10, 0)-fast.LAeq(10, 0), 77.69-81.45, 0.02)
+}
+
+// Two streets' levels add as energies, whichever way they are split.
+func TestFlowsAddUp(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		speed, flow := rapid.Float64Range(5, 35).Draw(t, "speed"), rapid.Float64Range(1, 2000)
+		a := Traffic{flow.Draw(t, "light"), flow.Draw(t, "heavy"), speed}
+		b := Traffic{flow.Draw(t, "more light"), flow.Draw(t, "more heavy"), speed}
+		both := Traffic{a.LightPerHour + b.LightPerHour, a.HeavyPerHour + b.HeavyPerHour, speed}
+		if parts := Sum(a.LAeq(20, 0), b.LAeq(20, 0)); math.Abs(parts-both.LAeq(20, 0)) > 1e-9 {
+			t.Fatalf("%g dB together, %g as two", both.LAeq(20, 0), parts)
+		}
+	})
+}
+
+// The distances at which CRTN's worked road (600 vehicles/h, 48 km/h, 2 %
+// heavy) and this one fall to the same level: 55 dB as L10 at 252 m from the
+// kerb, which is about 52 dB as LAeq. 3 dB is a factor 2 for a line.
+func TestQuietDistanceAgainstCRTN(t *testing.T) {
+	road := Traffic{LightPerHour: 588, HeavyPerHour: 12, SpeedMPS: 48 * mpsPerKMH}
+	if got := road.DistanceFor(52); got < 252/2 || got > 252*2 {
+		t.Errorf("quiet distance %g m", got)
+	}
+}
