@@ -111,8 +111,11 @@ func (o Options) Read(ctx context.Context, r io.ReadSeeker) (*Extract, error) {
 func collect(ctx context.Context, r io.ReadSeeker, tr *tracker, h *harvest) error {
 	head := make([]byte, 512)
 	n, err := io.ReadFull(r, head)
-	if err != nil && n == 0 {
-		return tr.broken(0, ErrNotOSM)
+	switch {
+	case err == io.EOF:
+		return tr.broken(0, fmt.Errorf("%w (the file is empty)", ErrNotOSM))
+	case err != nil && err != io.ErrUnexpectedEOF:
+		return tr.broken(int64(n), err)
 	}
 	if _, err = r.Seek(0, io.SeekStart); err != nil {
 		return fmt.Errorf("go back to the start of the extract: %w", err)

@@ -2,16 +2,9 @@ package osmdata_test
 
 import (
 	"bytes"
-	"compress/gzip"
-	"context"
-	"errors"
-	"io"
 	"math"
-	"os"
-	"path/filepath"
 	"reflect"
 	"slices"
-	"strings"
 	"testing"
 
 	"wideberth/osmdata"
@@ -212,7 +205,7 @@ func TestOddData(t *testing.T) {
 		{"speed", "w 9 2,3 highway=path maxspeed=brisk", "unknown value of maxspeed", 1},
 		{"conditional", "w 9 2,3 highway=path foot:conditional=no~@~snow", "access depends on hour, season or condition, not evaluated", 1},
 		{"no dogs", "w 9 2,3 highway=path dog=no", "dogs not allowed", 1},
-		{"bounds", "b 10 10 0 0", "bounds that bound nothing", 1},
+		{"bounds", "b 10 10 0 0", "bounds that bound nothing or too much", 1},
 		{"flat area", "w 9 1,2,2,1 building=yes", "area without area, dropped", 1},
 		{"member missing", "r 9 outer:55 type=multipolygon landuse=forest", "member of a multipolygon missing", 1},
 		{"open ring", "n 5 5 5\nw 9 1,2,5\nr 9 outer:9 type=multipolygon landuse=forest", "ring of a multipolygon not closed, dropped", 1},
@@ -284,140 +277,6 @@ func TestReversedOneWayRunsWithTraffic(t *testing.T) {
 	x := read(t, "n 1 0 0\nn 2 10 0\nw 1 1,2 highway=residential oneway=-1")
 	if got := x.Streets[0].Nodes; !slices.Equal(got, []int64{2, 1}) {
 		t.Errorf("nodes %v", got)
-	}
-}
-
-// A square of 100 units: ways enter at three corners' neighbours, so that walkers
-// cross between them, but not through the fountain's hole.
-func TestSquaresAreCrossed(t *testing.T) {
-	const square = `
-n 1 0 0
-n 2 50 0
-n 3 100 0
-n 4 100 50
-n 5 100 100
-n 6 0 100
-n 12 50 -20
-n 14 120 50
-n 16 -20 120
-w 10 1,2,3,4,5,6,1 highway=pedestrian area=yes name=Market
-w 12 2,12 highway=footway
-w 14 4,14 highway=footway
-w 16 6,16 highway=footway
-`
-	across := func(x *osmdata.Extract, id int64) (pairs [][2]int64) {
-		for _, s := range streets(x, id) {
-			if s.Flags&osmdata.FlagAreaEdge == 0 || !s.Foot || s.Motor {
-				t.Errorf("street of an area: %+v", s)
-			}
-			if len(s.Nodes) == 2 {
-				pairs = append(pairs, [2]int64{s.Nodes[0], s.Nodes[1]})
-			}
-		}
-		return pairs
-	}
-	x := read(t, square)
-	if got, want := across(x, 10), [][2]int64{{2, 4}, {2, 6}, {4, 6}}; !slices.Equal(got, want) {
-		t.Errorf("across the square: %v, want %v", got, want)
-	}
-	if edge := streets(x, 10)[0]; !slices.Equal(edge.Nodes, []int64{1, 2, 3, 4, 5, 6, 1}) {
-		t.Errorf("edge %v", edge.Nodes)
-	}
-	x = read(t, strings.ReplaceAll(square, "area=yes", ""))
-	if got := len(streets(x, 10)); got != 1 {
-		t.Errorf("a closed pedestrian street without area tag: %d streets", got)
-	}
-	x = read(t, strings.Replace(square, "w 10 1,2,3,4,5,6,1 highway=pedestrian area=yes name=Market", `
-n 21 30 40
-n 22 70 40
-n 23 70 70
-n 24 30 70
-w 10 1,2,3,4,5,6,1
-w 11 21,22,23,24,21
-r 10 outer:10,inner:11 type=multipolygon highway=pedestrian name=Market`, 1))
-	if got, want := across(x, -10), [][2]int64{{2, 4}}; !slices.Equal(got, want) {
-		t.Errorf("round the fountain: %v, want %v", got, want)
-	}
-}
-
-func TestManyEntrancesAreBounded(t *testing.T) {
-	var w strings.Builder
-	var ring []string
-	for i := range 60 {
-		a := 2 * math.Pi * float64(i) / 60
-		id := 1 + i
-		ring = append(ring, itoa(id))
-		w.WriteString("n " + itoa(id) + " " + ftoa(50*math.Cos(a)) + " " + ftoa(50*math.Sin(a)) + "\n")
-		w.WriteString("n " + itoa(100+id) + " " + ftoa(70*math.Cos(a)) + " " + ftoa(70*math.Sin(a)) + "\n")
-		w.WriteString("w " + itoa(100+id) + " " + itoa(id) + "," + itoa(100+id) + " highway=footway\n")
-	}
-	w.WriteString("w 1 " + strings.Join(ring, ",") + ",1 highway=pedestrian area=yes\n")
-	x := read(t, w.String())
-	if n := len(streets(x, 1)) - 1; n == 0 || n > 120 {
-		t.Errorf("%d lines across, want 1 to 120", n)
-	}
-	if x.Report.Odd["pedestrian area with more entrances than are joined"] == nil {
-		t.Error("entrances left out are not counted")
-	}
-}
-
-func TestMultipolygons(t *testing.T) {
-	const base = `
-n 1 0 0
-n 2 40 0
-n 3 40 40
-n 4 0 40
-n 11 10 10
-n 12 20 10
-n 13 20 20
-n 14 10 20
-n 21 60 0
-n 22 70 0
-n 23 70 10
-n 31 61 1
-w 1 1,2 highway=path
-`
-	wood := func(x *osmdata.Extract) (areas []float64, holes int) {
-		for _, g := range x.Grounds {
-			if g.Kind == osmdata.Wood {
-				areas = append(areas, g.Area.AreaM2())
-				holes += len(g.Area.Holes)
-			}
-		}
-		return areas, holes
-	}
-	const unitM2 = 7.1696 * 11.1229 // of one square unit at 50 N
-	tests := []struct {
-		name, world string
-		areas       []float64 // square units
-		holes       int
-	}{
-		{"whole ways with a hole", "w 10 1,2,3,4,1\nw 11 11,14,13,12,11\nr 5 outer:10,inner:11 type=multipolygon natural=wood", []float64{1500}, 1},
-		{"pieces in any direction", "w 10 1,2,3\nw 11 1,4,3\nr 5 outer:11,outer:10 type=multipolygon natural=wood", []float64{1600}, 0},
-		{"roles left out", "w 10 1,2,3,4,1\nr 5 :10 type=multipolygon natural=wood", []float64{1600}, 0},
-		{"two outer rings", "w 10 1,2,3,4,1\nw 11 21,22,23,21\nr 5 outer:10,outer:11 type=multipolygon natural=wood", []float64{1600, 50}, 0},
-		{"island in a hole's ring", "w 10 1,2,3,4,1\nw 12 21,22,23,21\nw 11 11,12,13,14,11\nr 5 outer:10,outer:12,inner:11 type=multipolygon natural=wood", []float64{1500, 50}, 1},
-		{"the outer way says the same", "w 10 1,2,3,4,1 natural=wood\nw 11 11,12,13,14,11\nr 5 outer:10,inner:11 type=multipolygon natural=wood", []float64{1500}, 1},
-		{"a broken relation leaves its way", "w 10 1,2,3,4,1 natural=wood\nr 5 outer:99 type=multipolygon natural=wood", []float64{1600}, 0},
-		{"a member twice", "w 10 1,2,3\nw 11 3,4,1\nr 5 outer:10,outer:11,outer:10 type=multipolygon natural=wood", []float64{1600}, 0},
-		{"a boundary", "w 10 1,2,3,4,1\nr 5 outer:10 type=boundary natural=wood", []float64{1600}, 0},
-		{"a route is no area", "w 10 1,2,3,4,1\nr 5 outer:10 type=route natural=wood", nil, 0},
-		{"a way of an area", "w 10 1,2,3,4,1 natural=wood", []float64{1600}, 0},
-		{"area=no", "w 10 1,2,3,4,1 natural=wood area=no", nil, 0},
-	}
-	for _, tt := range tests {
-		t.Run(tt.name, func(t *testing.T) {
-			x := read(t, base+tt.world)
-			areas, holes := wood(x)
-			if len(areas) != len(tt.areas) || holes != tt.holes {
-				t.Fatalf("areas %v holes %d, want %v %d", areas, holes, tt.areas, tt.holes)
-			}
-			for i, a := range areas {
-				if math.Abs(a/unitM2-tt.areas[i]) > 0.002*tt.areas[i] {
-					t.Errorf("area %d: %v units, want %v", i, a/unitM2, tt.areas[i])
-				}
-			}
-		})
 	}
 }
 
@@ -512,150 +371,13 @@ w 4 1,2,3 leisure=track`, rules...)
 	}
 }
 
-func TestNothingToWalk(t *testing.T) {
-	for name, text := range map[string]string{
-		"empty":     "",
-		"nodes":     "n 1 0 0",
-		"motorway":  "n 1 0 0\nn 2 10 0\nw 1 1,2 highway=motorway",
-		"no dogs":   "n 1 0 0\nn 2 10 0\nw 1 1,2 highway=path dog=no",
-		"no nodes":  "w 1 1,2 highway=path",
-		"all wrong": "n 1 9e9 0\nn 2 9e9 0\nw 1 1,2 highway=path",
-	} {
-		w := parseWorld(t, text)
-		for kind, data := range map[string][]byte{"XML": w.xml(), "PBF": w.pbf()} {
-			if _, err := osmdata.Read(t.Context(), bytes.NewReader(data), nil, nil); !errors.Is(err, osmdata.ErrNothingToWalk) {
-				t.Errorf("%s, %s: %v", name, kind, err)
-			}
-		}
+// An extract of a town that still carries the planet's bounds is framed by its nodes.
+func TestBoundsOfThePlanet(t *testing.T) {
+	x := read(t, "b -1900000 -1390000 1690000 390000\nn 1 0 0\nn 2 10 0\nw 1 1,2 highway=path")
+	if !near([]float64{x.West, x.East, x.Frame.Lon0}, []float64{10, 10.001, 10.0005}) {
+		t.Errorf("from %v to %v, frame at %v", x.West, x.East, x.Frame.Lon0)
 	}
-}
-
-func TestNotAnExtract(t *testing.T) {
-	var packed bytes.Buffer
-	z := gzip.NewWriter(&packed)
-	z.Write([]byte("some text"))
-	z.Close()
-	for name, data := range map[string][]byte{
-		"empty":        {},
-		"one byte":     {'<'},
-		"text":         []byte("Dear Sir or Madam, I write to you"),
-		"HTML":         []byte("<!DOCTYPE html><html><body>404</body></html>"),
-		"changes":      []byte("<osmChange version=\"0.6\"><create><node id=\"1\" lat=\"1\" lon=\"1\"/></create></osmChange>"),
-		"zip":          []byte("PK\x03\x04 and so on and so forth"),
-		"zeros":        make([]byte, 4096),
-		"gzipped text": packed.Bytes(),
-		"prologue":     []byte("<?xml version='1.0'?>" + strings.Repeat("<!-- -->", 1<<14)),
-	} {
-		_, err := osmdata.Read(t.Context(), bytes.NewReader(data), nil, nil)
-		var bad *osmdata.FormatError
-		if !errors.As(err, &bad) || !errors.Is(err, osmdata.ErrNotOSM) {
-			t.Errorf("%s: %v", name, err)
-		}
+	if x.Report.Odd["bounds that bound nothing or too much"] == nil {
+		t.Errorf("odd %v", x.Report.Odd)
 	}
-}
-
-func TestErrorsNameFileAndPlace(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "cut.osm")
-	data := parseWorld(t, village).xml()
-	if err := os.WriteFile(path, data[:len(data)/2], 0o600); err != nil {
-		t.Fatal(err)
-	}
-	_, err := osmdata.ReadFile(t.Context(), path, nil, nil)
-	var bad *osmdata.FormatError
-	if !errors.As(err, &bad) || bad.File != path || bad.Offset == 0 || !errors.Is(err, osmdata.ErrTruncated) {
-		t.Errorf("%v", err)
-	}
-	if strings.Contains(err.Error(), "\n") || !strings.HasPrefix(err.Error(), path+": at byte ") {
-		t.Errorf("message %q", err)
-	}
-	if _, err = osmdata.ReadFile(t.Context(), path+".gone", nil, nil); !errors.Is(err, os.ErrNotExist) {
-		t.Errorf("a file that is not there: %v", err)
-	}
-}
-
-func TestGzipAndItsCuts(t *testing.T) {
-	var packed bytes.Buffer
-	z := gzip.NewWriter(&packed)
-	z.Write(parseWorld(t, village).xml())
-	z.Close()
-	data := packed.Bytes()
-	if _, err := osmdata.Read(t.Context(), bytes.NewReader(data), nil, nil); err != nil {
-		t.Fatal(err)
-	}
-	for n := 0; n < len(data); n += 7 {
-		var bad *osmdata.FormatError
-		if _, err := osmdata.Read(t.Context(), bytes.NewReader(data[:n]), nil, nil); !errors.As(err, &bad) {
-			t.Fatalf("cut at %d of %d: %v", n, len(data), err)
-		}
-	}
-}
-
-func TestProgressOnlyGrowsAndEnds(t *testing.T) {
-	w := parseWorld(t, village)
-	for kind, data := range map[string][]byte{"XML": w.xml(), "PBF": w.pbf()} {
-		var seen []osmdata.Progress
-		_, err := osmdata.Read(t.Context(), bytes.NewReader(data), nil, func(p osmdata.Progress) { seen = append(seen, p) })
-		if err != nil {
-			t.Fatal(err)
-		}
-		last := seen[len(seen)-1]
-		if last.Done != last.Total || last.Stage == "" {
-			t.Errorf("%s ends at %+v", kind, last)
-		}
-		for i := 1; i < len(seen); i++ {
-			if seen[i].Done < seen[i-1].Done || seen[i].Total != seen[0].Total {
-				t.Errorf("%s: %+v after %+v", kind, seen[i], seen[i-1])
-			}
-		}
-	}
-}
-
-func TestCancelledReading(t *testing.T) {
-	w := parseWorld(t, village)
-	for kind, data := range map[string][]byte{"XML": w.xml(), "PBF": w.pbf()} {
-		ctx, cancel := context.WithCancel(t.Context())
-		cancel()
-		if _, err := osmdata.Read(ctx, bytes.NewReader(data), nil, nil); !errors.Is(err, context.Canceled) {
-			t.Errorf("%s: %v", kind, err)
-		}
-	}
-}
-
-// A source that cannot be read to its end is an error that keeps the cause.
-func TestBrokenSource(t *testing.T) {
-	cause := errors.New("the cable came out")
-	w := parseWorld(t, village)
-	for kind, data := range map[string][]byte{"XML": w.xml(), "PBF": w.pbf()} {
-		_, err := osmdata.Read(t.Context(), &failing{bytes.NewReader(data), int64(len(data) / 2), cause}, nil, nil)
-		if !errors.Is(err, cause) {
-			t.Errorf("%s: %v", kind, err)
-		}
-	}
-}
-
-type failing struct {
-	*bytes.Reader
-	at  int64
-	err error
-}
-
-func (f *failing) Read(p []byte) (int, error) {
-	here, _ := f.Reader.Seek(0, io.SeekCurrent)
-	if here >= f.at {
-		return 0, f.err
-	}
-	return f.Reader.Read(p[:min(int64(len(p)), f.at-here)])
-}
-
-// FuzzXML feeds damaged worlds: an answer or an error, never a panic.
-func FuzzXML(f *testing.F) {
-	f.Add(parseWorld(f, village).xml())
-	f.Add([]byte("<osm><node id='1' lat='NaN' lon='1'/><way id='1'><nd ref='1'/><nd ref='1'/></way></osm>"))
-	f.Add([]byte("<osm><bounds/><relation id='1'><member type='way' ref='1' role='outer'/></relation></osm>"))
-	f.Fuzz(func(t *testing.T, data []byte) {
-		x, err := osmdata.Read(context.Background(), bytes.NewReader(data), playRules, nil)
-		if err == nil {
-			checkSound(t, x)
-		}
-	})
 }

@@ -1,6 +1,7 @@
 package osmdata_test
 
 import (
+	"errors"
 	"fmt"
 	"os/exec"
 	"path/filepath"
@@ -142,5 +143,24 @@ func TestReadingIsDeterministic(t *testing.T) {
 	b := readReal(t, "delaware-latest.osm.pbf")
 	if !reflect.DeepEqual(a, b) {
 		t.Error("two readings of one file differ")
+	}
+}
+
+// The tiny worlds of the whole house read without complaint.
+func TestWorlds(t *testing.T) {
+	paths, err := filepath.Glob("../testdata/worlds/*.osm")
+	if err != nil || len(paths) == 0 {
+		t.Fatalf("no worlds: %v", err)
+	}
+	for _, path := range paths {
+		x, err := osmdata.ReadFile(t.Context(), path, playRules, nil)
+		if errors.Is(err, osmdata.ErrNothingToWalk) {
+			continue
+		}
+		if err != nil {
+			t.Errorf("%s: %v", path, err)
+			continue
+		}
+		checkSound(t, x)
 	}
 }

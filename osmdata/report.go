@@ -47,7 +47,8 @@ func NewReport() *Report {
 // Kinds of oddity that more than one place counts or that callers look for. What
 // begins with "unknown value of" names the tag.
 const (
-	oddBounds      = "bounds that bound nothing"
+	oddBounds      = "bounds that bound nothing or too much"
+	oddWide        = "extract wider than distances hold"
 	oddPlace       = "coordinates out of range"
 	oddDuplicate   = "object given twice, the later counts"
 	oddMissingNode = "node of a way missing, known part kept"
