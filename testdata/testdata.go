@@ -28,7 +28,7 @@ const (
 	// DoorName is the address that examples start from, and DoorLat and DoorLon
 	// the middle of its front wall in degrees WGS 84.
 	DoorName         = "Weaver Row 12"
-	DoorLat, DoorLon = 47.202228, -7.0018114
+	DoorLat, DoorLon = 47.2022085, -7.0018089
 )
 
 //go:generate go run wideberth/testdata/town/generate -out town/town.osm.gz

@@ -257,32 +257,43 @@ func inset(ring []pt, d float64) []pt {
 }
 
 // insetBy moves side i of a ring, from point i to the next, inward by d[i].
+// Points that would come nearer to another side than that side allows are left
+// out, so that a corner may be cut off.
 func insetBy(ring []pt, d []float64) []pt {
 	n := len(ring)
 	turn := 1.0
 	if areaOf(ring) < 0 {
 		turn = -1
 	}
-	out := make([]pt, n)
+	out := make([]pt, 0, n)
 	for i, b := range ring {
 		before, after := b.sub(ring[(i+n-1)%n]).unit(), ring[(i+1)%n].sub(b).unit()
 		d1, d2 := d[(i+n-1)%n], d[i]
 		n1, n2 := before.left().times(turn), after.left().times(turn)
 		p1, p2 := b.add(n1.times(d1)), b.add(n2.times(d2))
+		p := b.add(n1.add(n2).unit().times(math.Max(d1, d2)))
 		if c := before.cross(after); math.Abs(c) > 0.3 {
 			// Both moved sides meet here.
-			out[i] = p1.add(before.times(p2.sub(p1).cross(after) / c))
-		} else {
-			out[i] = b.add(n1.add(n2).unit().times(math.Max(d1, d2)))
+			p = p1.add(before.times(p2.sub(p1).cross(after) / c))
 		}
-		if !inside(ring, out[i]) {
-			return nil
+		if inside(ring, p) && keeps(ring, d, p) {
+			out = append(out, p)
 		}
 	}
-	if areaOf(out)*turn <= 0 {
+	if len(out) < 3 || areaOf(out)*turn <= 0 {
 		return nil
 	}
 	return out
+}
+
+// keeps tells whether p is d[i] metres, less a tenth, from each side i.
+func keeps(ring []pt, d []float64, p pt) bool {
+	for i, a := range ring {
+		if q, _ := nearestOn(p, a, ring[(i+1)%len(ring)]); q.dist(p) < 0.9*d[i] {
+			return false
+		}
+	}
+	return true
 }
 
 // thinned leaves out points that lie within tol metres of the line between

@@ -39,7 +39,6 @@ var handPaths = []drawnPath{
 	{footpath, "", []pt{{-385, -185}, {-440, -330}, {-446, -450}, {-416, -490}, {-398, -500}}, ground},
 	{footpath, "Lissen Bank", []pt{{-416, -612}, {-388, -640}, {-440, -880}, {-395, -985}, {-290, -1120}, {-262, -1330}}, ground},
 	{footpath, "", []pt{{-742, 800}, {-800, 790}, {-876, 770}}, ground},
-	{footpath, "", []pt{{-652, 230}, {-700, 240}, {-792, 235}}, ground},
 	// The wood and its tracks.
 	{track, "", []pt{{-905, 990}, {-980, 960}, {-1080, 1000}, {-1180, 960}, {-1290, 1010}, {-1450, 980}}, ground.with("tracktype", "grade3")},
 	{track, "", []pt{{-1080, 1000}, {-1060, 880}, {-1120, 780}, {-1090, 690}, {-1100, 600}}, ground.with("tracktype", "grade4")},
@@ -63,7 +62,7 @@ var handPaths = []drawnPath{
 	{footpath, "Withy Path", []pt{{-620, -1000}, {-560, -1010}, {-470, -960}}, ground.with("foot:conditional", "no @ (Nov-Mar)", "seasonal", "summer")},
 	{footpath, "", []pt{{-825, -1050}, {-720, -1040}, {-620, -1000}, {-600, -900}, {-520, -880}}, ground},
 	// Under the railway, the way to school.
-	{footway, "", []pt{{560, -560}, {575, -640}, {560, -720}, {555, -800}}, paved},
+	{footway, "", []pt{{560, -560}, {575, -640}, {560, -720}, {545, -790}, {520, -880}, {505, -1005}}, paved},
 	// An old ropewalk for people on foot only, closed to the rest.
 	{footway, "The Ropewalk", []pt{{-380, -330}, {-300, -345}, {-160, -350}, {20, -352}}, paved.with("access", "no", "foot", "yes")},
 	// Where dogs may not go.
@@ -95,16 +94,18 @@ func (t *town) joinDeadEnds() {
 		if l.kind != residential || l.tags["noexit"] == "" {
 			continue
 		}
-		end := l.at[len(l.at)-1]
-		if t.nodeTags[l.at[0].key()]["highway"] == "turning_circle" {
-			end = l.at[0]
+		way := l.at
+		if t.nodeTags[way[0].key()]["highway"] == "turning_circle" {
+			way = reversed(way)
 		}
+		end := way[len(way)-1]
+		ahead := end.sub(way[len(way)-2])
 		for _, q := range t.lines {
 			if q.kind != footway && q.kind != footpath || q.layer != 0 {
 				continue
 			}
 			s, d := project(q.at, end)
-			if p, _ := at(q.at, s); d > 5 && d < 45 && t.chance(0.8) {
+			if p, _ := at(q.at, s); d > 5 && d < 45 && p.sub(end).dot(ahead) > 0 && t.chance(0.8) {
 				t.add(footway, []pt{end, p}, paved.with("highway", "footway"))
 				delete(l.tags, "noexit")
 				break
@@ -186,12 +187,9 @@ func (t *town) layOddities() {
 	ring[0] = pt{-1296, 1120}
 	t.add(track, append(ring, ring[0]), ground.with("highway", "track", "note", "training ring"))
 	for _, l := range t.lines {
-		switch l.tags["name"] {
-		case "Holm Path":
-			l.doubled = true
-		case "Clay Track":
-			l.gap = true
-		}
+		l.doubled = l.tags["name"] == "Holm Path"
 	}
+	t.add(track, []pt{t.attach(pt{1235, 80}, 40), {1262, 86}, {1280, 84}, {1302, 78}, {1330, 92}},
+		ground.with("highway", "track", "name", "Plough Track")).gap = true
 	t.add(ferry, []pt{{-552, -1000}, {-505, -985}, {-450, -965}, {-412, -945}}, tags{"route": "ferry", "name": "Withy Ferry", "foot": "yes", "dog": "yes"})
 }

@@ -50,7 +50,7 @@ func (t *town) fenced(ring []pt, k kind, opening tags) {
 // the point goal inside it.
 func (t *town) entry(ring []pt, i int, goal pt, g tags) {
 	mid := ring[i].mix(ring[(i+1)%len(ring)], 0.5)
-	from := t.attach(mid, 45)
+	from := t.attach(mid, 70)
 	if from == mid {
 		return
 	}
@@ -67,7 +67,7 @@ func (t *town) frontSide(ring []pt) int {
 	for i := range ring {
 		a, b := ring[i], ring[(i+1)%len(ring)]
 		mid := a.mix(b, 0.5)
-		if d := t.attach(mid, 45).dist(mid); a.dist(b) > 25 && d > 0.1 && d < best {
+		if d := t.attach(mid, 70).dist(mid); a.dist(b) > 25 && d > 0.1 && d < best {
 			best, out = d, i
 		}
 	}
@@ -278,7 +278,11 @@ func (t *town) layRest(f *face, k, v string) {
 	}
 	t.fenced(ring, hedge, g)
 	from, to := b.mid.sub(b.along.times(b.long*0.5)), b.mid.add(b.along.times(b.long*0.5))
-	t.add(footway, []pt{t.attach(from, 45), b.mid, t.attach(to, 45)}, gravel.with("highway", dogs["highway"], "dog", dogs["dog"]))
+	from, to = t.attach(from, 45), t.attach(to, 45)
+	if v == "allotments" {
+		from, to = t.attachTo(b.mid, tertiary, 200), t.attachTo(b.mid, footpath, 200) // road and river bank
+	}
+	t.add(footway, []pt{from, b.mid, to}, gravel.with("highway", dogs["highway"], "dog", dogs["dog"]))
 }
 
 // ground is the face's ring drawn in from its streets by d metres, from the
