@@ -145,7 +145,9 @@ var defaultCalendarJSON []byte
 
 // DefaultCalendar gives the calendar used until a user gives one: our
 // assumption, see its Note.
-var DefaultCalendar = sync.OnceValue(func() *Calendar {
+func DefaultCalendar() *Calendar { return defaultCalendar() }
+
+var defaultCalendar = sync.OnceValue(func() *Calendar {
 	c, err := ReadCalendar(bytes.NewReader(defaultCalendarJSON))
 	if err != nil {
 		panic(err) // the embedded file is wrong: a test holds it right
