@@ -320,6 +320,39 @@ func TestLogisticProperties(t *testing.T) {
 	})
 }
 
+// At the maximum without a prior the fitted counts add up to the observed ones,
+// over all rows and weighted by each column (the score equations), and rows of
+// fractional weight count as so much of a row.
+func TestLogisticScoreEquations(t *testing.T) {
+	for name, l := range map[string]Logistic{
+		"beetles": onX(beetleDose, beetleKilled, beetleN),
+		"flights": onX(oringTemp, oringFail, nil),
+	} {
+		t.Run(name, func(t *testing.T) {
+			f := fit(t, l)
+			for j := range f.Coef {
+				var fitted, observed float64
+				for i := range l.Design {
+					fitted += f.Fitted[i] * l.Design[i][j]
+					observed += l.Successes[i] * l.Design[i][j]
+				}
+				near(t, "fitted sum", fitted, observed, 1e-6*math.Abs(observed))
+			}
+			half := l
+			half.Successes, half.Trials = nil, nil
+			for i := range l.Trials {
+				half.Successes = append(half.Successes, l.Successes[i]/2)
+				half.Trials = append(half.Trials, l.Trials[i]/2)
+			}
+			h := fit(t, half)
+			for j := range f.Coef {
+				near(t, "coefficient from half weights", h.Coef[j], f.Coef[j], 1e-6*math.Abs(f.Coef[j]))
+				near(t, "SE from half weights", h.SE[j], math.Sqrt2*f.SE[j], 1e-6*f.SE[j])
+			}
+		})
+	}
+}
+
 func BenchmarkBeetles(b *testing.B) {
 	l := onX(beetleDose, beetleKilled, beetleN)
 	for b.Loop() {

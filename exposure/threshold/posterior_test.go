@@ -129,7 +129,7 @@ func TestAgainstDenseTwin(t *testing.T) {
 			if fitted.RefusalOdds == s.RefusalOdds {
 				t.Fatal("no refusal factor was fitted")
 			}
-			median, low, high := twin(in, seen, fitted, 41)
+			median, low, high := twin(in, seen, fitted, 33)
 			p := learn(t, in[:], seen, s)
 			for k := range 2 {
 				e := claimed(t, p, "dogs", in[k].Kind)

@@ -298,7 +298,7 @@ func TestPresence(t *testing.T) {
 // nested Gamma model, by weighting draws from the prior: a cell without walks,
 // beside cells with some.
 func TestBorrowingAgainstExact(t *testing.T) {
-	const seed, draws, a = 43, 200000, 1.5
+	const seed, draws, a = 43, 80000, 1.5
 	t.Logf("seed %d", seed)
 	asked := Cell{"dog", "street", "noon"}
 	for _, c := range []struct {
@@ -338,4 +338,69 @@ func TestBorrowingAgainstExact(t *testing.T) {
 			near(t, "spread over the exact one", math.Sqrt(f.Shape)/f.Rate/sd, 1, c.widthTo)
 		})
 	}
+}
+
+// The doubt about a factor always makes a calm walk likelier than the plug-in
+// says (Jensen), more walks narrow the interval, and tails are monotone.
+func TestFactorProperties(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		f, err := NewFactor(rapid.Float64Range(0.2, 20).Draw(t, "shape"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		y, e := float64(rapid.IntRange(0, 30).Draw(t, "observed")), rapid.Float64Range(0, 30).Draw(t, "expected")
+		g, err := f.Update(y, e)
+		if err != nil {
+			t.Fatal(err)
+		}
+		ahead := rapid.Float64Range(0.01, 10).Draw(t, "ahead")
+		if p, plug := g.NoEvent(ahead), math.Exp(-g.Mean()*ahead); p < plug || p > 1 {
+			t.Fatalf("no event %v, plug-in %v", p, plug)
+		}
+		if g.NoEvent(2*ahead) >= g.NoEvent(ahead) {
+			t.Fatal("more exposure, more calm")
+		}
+		i, wider := g.Interval(0.8), g.Interval(0.95)
+		if !(wider.Low <= i.Low && i.Low < i.High && i.High <= wider.High) {
+			t.Fatalf("80 %% %v, 95 %% %v", i, wider)
+		}
+		if math.Abs(g.Above(i.Low)-0.9) > 1e-6 || math.Abs(g.Above(i.High)-0.1) > 1e-6 {
+			t.Fatalf("beyond the ends of 80 %%: %v, %v", g.Above(i.Low), g.Above(i.High))
+		}
+		// The posterior mean lies between the prior's and the bare ratio.
+		if e > 0 {
+			lo, hi := min(1, y/e), max(1, y/e)
+			if m := g.Mean(); m < lo-1e-9 || m > hi+1e-9 {
+				t.Fatalf("mean %v outside %v to %v", m, lo, hi)
+			}
+		}
+	})
+}
+
+// A word for a source raises its presence, a word against lowers it, less so
+// the older it is; order does not matter.
+func TestPresenceProperties(t *testing.T) {
+	const half = 30 * 24 * time.Hour
+	statement := rapid.Custom(func(t *rapid.T) Statement {
+		return Statement{today.Add(-time.Duration(rapid.IntRange(0, 3000).Draw(t, "hours")) * time.Hour), rapid.Bool().Draw(t, "there")}
+	})
+	rapid.Check(t, func(t *rapid.T) {
+		prior := rapid.Float64Range(0.01, 0.99).Draw(t, "prior")
+		said := rapid.SliceOfN(statement, 0, 6).Draw(t, "said")
+		presence := func(s []Statement) float64 {
+			p, err := Presence(prior, s, today, half)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return p
+		}
+		before, s := presence(said), statement.Draw(t, "more")
+		after := presence(append(append([]Statement(nil), said...), s))
+		older := s
+		older.When = s.When.Add(-half)
+		faded := presence(append([]Statement{older}, said...))
+		if s.There && !(after >= faded && faded >= before) || !s.There && !(after <= faded && faded <= before) {
+			t.Fatalf("there %v: before %v, older word %v, word %v", s.There, before, faded, after)
+		}
+	})
 }
