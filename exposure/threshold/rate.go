@@ -3,6 +3,7 @@ package threshold
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"time"
@@ -130,7 +131,7 @@ func NewRates(shapes map[string]float64) (*Rates, error) {
 			return nil, fmt.Errorf("kind %q: %w", kind, err)
 		}
 	}
-	return &Rates{shapes: shapes, tallies: map[Cell]Tally{}}, nil
+	return &Rates{shapes: maps.Clone(shapes), tallies: map[Cell]Tally{}}, nil
 }
 
 // Update takes in one walk's count in a cell against what was expected of it.
