@@ -41,19 +41,14 @@ var styles = map[use]*style{
 func (t *town) layHouses() {
 	t.indexLines()
 	t.houseGrid = newGrid(30)
-	for i, a := range t.areas {
-		if a.tags["building"] != "" {
-			t.houses = append(t.houses, &house{ring: a.ring, tags: a.tags})
-			t.houseGrid.put(i, a.ring...)
-		}
-	}
-	// What the places brought along is a house for the checks, not for the file twice.
+	// The buildings of the places stand already: the houses keep off them.
 	kept := t.areas[:0]
-	t.houseGrid = newGrid(30)
 	for _, a := range t.areas {
 		if a.tags["building"] == "" {
 			kept = append(kept, a)
+			continue
 		}
+		t.houses = append(t.houses, &house{ring: a.ring, tags: a.tags})
 	}
 	t.areas = kept
 	for i, h := range t.houses {

@@ -75,7 +75,6 @@ const (
 	green        use = "green"
 	fireStation  use = "fire station"
 	retail       use = "retail"
-	retirement   use = "court"
 	trainingUse  use = "dog training"
 	cemeteryUse  use = "cemetery"
 	allotmentUse use = "allotments"
