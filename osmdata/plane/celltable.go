@@ -2,7 +2,7 @@ package plane
 
 import "math/bits"
 
-// cellTable numbers grid cells in the order they are added: an open-addressing
+// cellTable numbers squares of a grid in the order they are added: an open-addressing
 // hash table, at most half full, looked up millions of times a second by rays.
 type cellTable struct {
 	keys  []uint64

@@ -28,13 +28,28 @@ type Hit struct {
 // three to seven times faster for them than a packed R-tree in a measured
 // prototype. Immutable; may be shared between goroutines.
 type Index struct {
-	segs  []Segment
-	cellM float64
-	cells cellTable
-	from  []int32 // pieces of cell c are list[from[c]:from[c+1]]
-	list  []int32
-	box   Box // of all pieces, in cells
+	segs   []Segment
+	cellM  float64
+	table  cellTable // numbers the blocks that hold anything
+	blocks []block
+	list   []int32
+	box    Box // of all pieces, in cells
 }
+
+// A block is a square of cells that lie side by side in memory too, because a ray
+// that has looked at one looks at its neighbour next.
+const (
+	blockBits  = 3
+	blockSide  = 1 << blockBits
+	blockCells = blockSide * blockSide
+)
+
+// block says where the pieces of its cells are: those of cell k are
+// list[from[k]:from[k+1]].
+type block struct{ from [blockCells + 1]int32 }
+
+// inBlock is the number of a cell in its block.
+func inBlock(cx, cy int32) int32 { return cy&(blockSide-1)<<blockBits | cx&(blockSide-1) }
 
 // slackM widens the cells that a piece is listed in, so that a crossing exactly on
 // a border or corner is found from both sides; far above the rounding of
@@ -57,29 +72,34 @@ const linearRings = 64
 // changed, with cells cellM metres wide. Segments that do not lie on the earth
 // (coordinates that are not finite or above 100,000 km) are left out.
 func NewIndex(segs []Segment, cellM float64) *Index {
-	x := &Index{segs: segs, cellM: cellM, cells: newCellTable(len(segs)), box: EmptyBox()}
-	var listed, owner []int32 // per listing: the cell and the piece
-	var count []int32
+	x := &Index{segs: segs, cellM: cellM, table: newCellTable(len(segs) / blockSide), box: EmptyBox()}
+	var listed, owner []int32 // per listing: block and cell in one number, and the piece
 	for i := range segs {
 		x.cover(segs[i].A, segs[i].B, func(cx, cy int32) {
-			c := x.cells.add(cx, cy)
-			if int(c) == len(count) {
-				count = append(count, 0)
+			b := x.table.add(cx>>blockBits, cy>>blockBits)
+			if int(b) == len(x.blocks) {
+				x.blocks = append(x.blocks, block{})
 			}
-			count[c]++
-			listed, owner = append(listed, c), append(owner, int32(i))
+			k := inBlock(cx, cy)
+			x.blocks[b].from[k+1]++
+			listed, owner = append(listed, b<<(2*blockBits)|k), append(owner, int32(i))
 			x.box = x.box.With(Point{float64(cx), float64(cy)})
 		})
 	}
-	x.from = make([]int32, len(count)+1)
-	for c, n := range count {
-		x.from[c+1] = x.from[c] + n
-		count[c] = x.from[c]
+	at := int32(0)
+	for b := range x.blocks {
+		from := &x.blocks[b].from
+		from[0] = at
+		for k := 1; k <= blockCells; k++ {
+			from[k] += from[k-1]
+		}
+		at = from[blockCells]
 	}
 	x.list = make([]int32, len(listed))
-	for k, c := range listed {
-		x.list[count[c]] = owner[k]
-		count[c]++
+	put := make([]int32, len(x.blocks)*blockCells)
+	for n, c := range listed {
+		x.list[x.blocks[c>>(2*blockBits)].from[c&(blockCells-1)]+put[c]] = owner[n]
+		put[c]++
 	}
 	return x
 }
@@ -111,11 +131,12 @@ func (x *Index) cell(v float64) int32 { return int32(math.Floor(v / x.cellM)) }
 
 // at is the list of pieces in a cell.
 func (x *Index) at(cx, cy int32) []int32 {
-	c := x.cells.find(cx, cy)
-	if c < 0 {
+	b := x.table.find(cx>>blockBits, cy>>blockBits)
+	if b < 0 {
 		return nil
 	}
-	return x.list[x.from[c]:x.from[c+1]]
+	k := inBlock(cx, cy)
+	return x.list[x.blocks[b].from[k]:x.blocks[b].from[k+1]]
 }
 
 // Segment is the piece with the given index.

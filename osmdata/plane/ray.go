@@ -11,7 +11,7 @@ func (x *Index) FirstHit(from, to Point, mask uint8) (Hit, bool) {
 	best, bestT := int32(-1), math.Inf(1)
 	r := newRay(from, to, x.cellM)
 	for {
-		for _, i := range x.at(r.cx, r.cy) {
+		for _, i := range r.pieces(x) {
 			s := &x.segs[i]
 			if s.Mask&mask == 0 {
 				continue
@@ -39,7 +39,7 @@ func (x *Index) FirstHit(from, to Point, mask uint8) (Hit, bool) {
 func (x *Index) Visible(a, b Point, mask uint8) bool {
 	r := newRay(a, b, x.cellM)
 	for {
-		for _, i := range x.at(r.cx, r.cy) {
+		for _, i := range r.pieces(x) {
 			s := &x.segs[i]
 			if s.Mask&mask == 0 {
 				continue
@@ -62,6 +62,25 @@ type ray struct {
 	stepX, stepY int32
 	nextX, nextY float64 // where the line leaves the cell's column and row
 	perX, perY   float64 // share of the line per column and row
+
+	bx, by int32  // the block that was looked up last
+	block  *block // nil if there is none
+	looked bool
+}
+
+// pieces lists what is in the cell, looking its block up only when it is another.
+func (r *ray) pieces(x *Index) []int32 {
+	if bx, by := r.cx>>blockBits, r.cy>>blockBits; !r.looked || bx != r.bx || by != r.by {
+		r.bx, r.by, r.looked, r.block = bx, by, true, nil
+		if b := x.table.find(bx, by); b >= 0 {
+			r.block = &x.blocks[b]
+		}
+	}
+	if r.block == nil {
+		return nil
+	}
+	k := inBlock(r.cx, r.cy)
+	return x.list[r.block.from[k]:r.block.from[k+1]]
 }
 
 func newRay(from, to Point, cellM float64) ray {
