@@ -64,7 +64,7 @@ func TestBaselineRatios(t *testing.T) {
 	if out, err := exec.Command(compiler, "-O3", "-o", program, filepath.Join("testdata", "baseline", "baseline.cpp")).CombinedOutput(); err != nil {
 		t.Fatalf("compiling the baseline: %v\n%s", err, out)
 	}
-	for _, make := range []func(*testing.T) *ground{latticeGround, delawareGround} {
+	for _, make := range []func(testing.TB) *ground{latticeGround, delawareGround} {
 		k := make(t)
 		if k == nil {
 			continue
@@ -235,7 +235,7 @@ func (k *ground) encode() []byte {
 
 // choose draws pairs that fit and sets their limits between the fastest and the
 // cheapest path.
-func (k *ground) choose(t *testing.T, r *rand.Rand, fits func(u, v int32) bool, vertices []int32) {
+func (k *ground) choose(t testing.TB, r *rand.Rand, fits func(u, v int32) bool, vertices []int32) {
 	router, err := search.NewRouter(k.g)
 	if err != nil {
 		t.Fatal(err)
@@ -266,7 +266,7 @@ func (k *ground) choose(t *testing.T, r *rand.Rand, fits func(u, v int32) bool, 
 }
 
 // latticeGround is an invented road-like graph of 68,000 vertices.
-func latticeGround(t *testing.T) *ground {
+func latticeGround(t testing.TB) *ground {
 	const side = 261
 	r := rand.New(rand.NewPCG(1, 2))
 	k := &ground{name: "invented lattice"}
@@ -286,7 +286,7 @@ func latticeGround(t *testing.T) *ground {
 // carries as test data (© OpenStreetMap contributors), with pairs 0.5 to 2.5 km apart
 // around Wilmington. Costs are invented: time by a factor that varies smoothly over
 // the ground and at random by edge.
-func delawareGround(t *testing.T) *ground {
+func delawareGround(t testing.TB) *ground {
 	dir, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", "github.com/paulmach/osm").Output()
 	if err != nil {
 		t.Log("no Delaware extract, so no figures on it: ", err)

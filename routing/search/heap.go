@@ -66,59 +66,43 @@ func (q *queue) pop() uint64 {
 	e := h[n]
 	h = h[:n]
 	q.entries = h
-	i := 0
-	for {
-		c := i<<2 + 1
-		if c+3 >= n {
-			break
-		}
+	i, c := 0, 1 // a hole and its first child
+	for ; c+3 < n; c = i<<2 + 1 {
+		// One assignment to each if, so that the compiler makes no branch of it: which
+		// child is least cannot be predicted.
 		four := h[c : c+4 : c+4]
-		a, ai := four[0], c
-		if four[1] < a {
-			a, ai = four[1], c+1
+		b := min(min(four[0], four[1]), min(four[2], four[3]))
+		k := c
+		if four[1] == b {
+			k = c + 1
 		}
-		b, bi := four[2], c+2
-		if four[3] < b {
-			b, bi = four[3], c+3
+		if four[2] == b {
+			k = c + 2
 		}
-		if b < a {
-			a, ai = b, bi
+		if four[3] == b {
+			k = c + 3
 		}
-		if e <= a {
+		if e <= b {
 			h[i] = e
 			return least
 		}
-		h[i] = a
-		i = ai
+		h[i] = b
+		i = k
 	}
-	q.settle(i, e)
-	return least
-}
-
-// settle finishes a pop at the bottom of the heap, where fewer than four
-// children may be left.
-func (q *queue) settle(i int, e uint64) {
-	h := q.entries
-	n := len(h)
-	if n == 0 {
-		return
-	}
-	for {
-		c := i<<2 + 1
-		if c >= n {
-			break
-		}
-		least := c
-		for k := c + 1; k < min(c+4, n); k++ {
-			if h[k] < h[least] {
-				least = k
+	if c < n { // the last family may have fewer than four children, and they have none
+		k := c
+		for j := c + 1; j < n; j++ {
+			if h[j] < h[k] {
+				k = j
 			}
 		}
-		if e <= h[least] {
-			break
+		if h[k] < e {
+			h[i] = h[k]
+			i = k
 		}
-		h[i] = h[least]
-		i = least
 	}
-	h[i] = e
+	if n > 0 {
+		h[i] = e
+	}
+	return least
 }

@@ -34,6 +34,7 @@ type Route struct {
 // smallest cost that is not zero.
 type Router struct {
 	g    *Graph
+	star *star
 	pool sync.Pool // of *scratch
 }
 
@@ -46,7 +47,7 @@ func NewRouter(g *Graph) (*Router, error) {
 	if g.VertexCount() > idMask {
 		return nil, fmt.Errorf("search: %d vertices, more than the %d a queue entry can name", g.VertexCount(), idMask)
 	}
-	return &Router{g: g}, nil
+	return &Router{g: g, star: newStar(g)}, nil
 }
 
 // Graph is the graph the router works on.
@@ -147,7 +148,7 @@ func (r *Router) Path(arcs []int32, from, to int32, cost []float32, barred []boo
 	}
 	s := r.take()
 	defer r.give(s)
-	m := meeting{scratch: s, g: r.g, cost: cost, barred: barred, best: math.Inf(1), via: -1}
+	m := meeting{scratch: s, star: r.star, cost: cost, barred: barred, best: math.Inf(1), via: -1}
 	m.run(from, to)
 	if m.via < 0 {
 		return Route{}, ErrNoPath
@@ -182,10 +183,16 @@ func sum(cost []float32, arcs []int32) float64 {
 
 // meeting is Dijkstra's algorithm from both ends (Dijkstra 1959, Numerische
 // Mathematik 1:269-271; stopping rule of Pohl 1971, Machine Intelligence 6:
-// stop when the two least keys together reach the best path seen).
+// stop when the two least keys together reach the best path seen), with two
+// short cuts. Both sides begin by climbing out of the tree they may stand in and
+// then never go down into one, see star. And a vertex with a single way on is not
+// queued: the search goes on through it at once. It may come there too early, with a
+// distance that is bettered later, and then goes through again; distances only fall,
+// and whatever is not final is still in a queue or beyond something that is, so the
+// stopping rule holds.
 type meeting struct {
 	*scratch
-	g      *Graph
+	star   *star
 	cost   []float32
 	barred []bool
 	best   float64
@@ -193,77 +200,137 @@ type meeting struct {
 }
 
 func (m *meeting) run(from, to int32) {
-	m.at(from).distF = 0
-	m.at(to).distB = 0
-	m.qF.push(pack(0, from))
-	m.qB.push(pack(0, to))
+	m.climb(from)
+	m.climbBack(to)
 	for {
 		f, b := m.qF.floor(), m.qB.floor()
 		if !(f+b < m.best) { // also when one side has run dry
 			return
 		}
 		if f <= b {
-			m.forward(m.qF.pop(), m.best-b)
+			m.forward(m.qF.pop(), b)
 		} else {
-			m.backward(m.qB.pop(), m.best-f)
+			m.backward(m.qB.pop(), f)
 		}
 	}
 }
 
-// forward relaxes the arcs out of a vertex. A distance at or above limit cannot
-// be part of a better path, since the other side already covers the rest of it.
-func (m *meeting) forward(entry uint64, limit float64) {
+// climb labels the way from the start out of its tree and queues the top.
+func (m *meeting) climb(v int32) {
+	n := m.at(v)
+	n.distF = 0
+	for a := m.star.up[v]; a >= 0; a = m.star.up[v] {
+		c := float64(m.cost[a])
+		if !(c >= 0) || (m.barred != nil && m.barred[a]) {
+			return
+		}
+		d := n.distF + c
+		v = m.star.links[m.star.hubs[v].first].head
+		n = m.at(v)
+		n.distF, n.arcF = d, a
+	}
+	m.qF.push(pack(n.distF, v))
+}
+
+// climbBack labels the way to the goal down into its tree, from below, and queues
+// the top.
+func (m *meeting) climbBack(v int32) {
+	n := m.at(v)
+	n.distB = 0
+	for {
+		if total := n.distF + n.distB; total < m.best {
+			m.best, m.via = total, v
+		}
+		if m.star.up[v] < 0 {
+			break
+		}
+		l := m.star.links[m.star.hubs[v].first]
+		c := float64(m.cost[l.twin])
+		if !(c >= 0) || (m.barred != nil && m.barred[l.twin]) {
+			return
+		}
+		d := n.distB + c
+		v = l.head
+		n = m.at(v)
+		n.distB, n.arcB = d, l.twin
+	}
+	m.qB.push(pack(n.distB, v))
+}
+
+// forward relaxes the arcs out of a vertex. A distance that with the least key of
+// the other side does not better the best path cannot be part of a better one,
+// since the other side already covers the rest of it.
+func (m *meeting) forward(entry uint64, other float64) {
 	v := entryID(entry)
 	d := m.nodes[v].distF
 	if pack(d, v) != entry { // an old entry, bettered since
 		return
 	}
-	first, last := m.g.First[v], m.g.First[v+1]
-	heads := m.g.Head[first:last]
-	costs := m.cost[first:last]
-	for i, w := range heads {
-		c := float64(costs[i])
-		next := d + c
-		if !(next < limit && c >= 0) || (m.barred != nil && m.barred[int(first)+i]) {
-			continue
-		}
-		n := m.at(w)
-		if next >= n.distF {
-			continue
-		}
-		n.distF, n.arcF = next, first+int32(i)
-		m.qF.push(pack(next, w))
-		if total := next + n.distB; total < m.best {
-			m.best, m.via = total, w
+	star, cost := m.star, m.cost
+	for _, l := range star.links[star.hubs[v].first:star.hubs[v].live] {
+		for at := d; ; {
+			c := float64(cost[l.arc])
+			next := at + c
+			if !(next+other < m.best && c >= 0) || (m.barred != nil && m.barred[l.arc]) {
+				break
+			}
+			n := m.at(l.head)
+			if next >= n.distF {
+				break
+			}
+			n.distF, n.arcF = next, l.arc
+			if total := next + n.distB; total < m.best {
+				m.best, m.via = total, l.head
+			}
+			h := star.hubs[l.head]
+			if h.live-h.first != 2 {
+				m.qF.push(pack(next, l.head))
+				break
+			}
+			at = next
+			if back := l.twin; star.links[h.first].arc != back {
+				l = star.links[h.first]
+			} else {
+				l = star.links[h.first+1]
+			}
 		}
 	}
 }
 
 // backward relaxes the arcs into a vertex, the twins of those out of it.
-func (m *meeting) backward(entry uint64, limit float64) {
+func (m *meeting) backward(entry uint64, other float64) {
 	v := entryID(entry)
 	d := m.nodes[v].distB
 	if pack(d, v) != entry {
 		return
 	}
-	first, last := m.g.First[v], m.g.First[v+1]
-	heads := m.g.Head[first:last]
-	twins := m.g.Twin[first:last]
-	for i, w := range heads {
-		a := twins[i]
-		c := float64(m.cost[a])
-		next := d + c
-		if !(next < limit && c >= 0) || (m.barred != nil && m.barred[a]) {
-			continue
-		}
-		n := m.at(w)
-		if next >= n.distB {
-			continue
-		}
-		n.distB, n.arcB = next, a
-		m.qB.push(pack(next, w))
-		if total := next + n.distF; total < m.best {
-			m.best, m.via = total, w
+	star, cost := m.star, m.cost
+	for _, l := range star.links[star.hubs[v].first:star.hubs[v].live] {
+		for at := d; ; {
+			c := float64(cost[l.twin])
+			next := at + c
+			if !(next+other < m.best && c >= 0) || (m.barred != nil && m.barred[l.twin]) {
+				break
+			}
+			n := m.at(l.head)
+			if next >= n.distB {
+				break
+			}
+			n.distB, n.arcB = next, l.twin
+			if total := next + n.distF; total < m.best {
+				m.best, m.via = total, l.head
+			}
+			h := star.hubs[l.head]
+			if h.live-h.first != 2 {
+				m.qB.push(pack(next, l.head))
+				break
+			}
+			at = next
+			if back := l.twin; star.links[h.first].arc != back {
+				l = star.links[h.first]
+			} else {
+				l = star.links[h.first+1]
+			}
 		}
 	}
 }

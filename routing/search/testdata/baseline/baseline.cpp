@@ -61,24 +61,28 @@ struct Queue {
     size_t n = h.size(), i = 0;
     if (n == 0) return least;
     uint64_t *p = h.data();
-    for (;;) {
-      size_t c = 4 * i + 1;
-      if (c + 3 < n) {
-        size_t a = p[c + 1] < p[c] ? c + 1 : c;
-        size_t b = p[c + 3] < p[c + 2] ? c + 3 : c + 2;
-        size_t m = p[b] < p[a] ? b : a;
-        if (e <= p[m]) break;
-        p[i] = p[m];
-        i = m;
-        continue;
+    size_t c = 1;
+    for (; c + 3 < n; c = 4 * i + 1) {
+      uint64_t b = std::min(std::min(p[c], p[c + 1]), std::min(p[c + 2], p[c + 3]));
+      size_t k = c;
+      k = p[c + 1] == b ? c + 1 : k;
+      k = p[c + 2] == b ? c + 2 : k;
+      k = p[c + 3] == b ? c + 3 : k;
+      if (e <= b) {
+        p[i] = e;
+        return least;
       }
-      if (c >= n) break;
-      size_t m = c;
-      for (size_t k = c + 1; k < n; k++)
-        if (p[k] < p[m]) m = k;
-      if (e <= p[m]) break;
-      p[i] = p[m];
-      i = m;
+      p[i] = b;
+      i = k;
+    }
+    if (c < n) {
+      size_t k = c;
+      for (size_t j = c + 1; j < n; j++)
+        if (p[j] < p[k]) k = j;
+      if (p[k] < e) {
+        p[i] = p[k];
+        i = k;
+      }
     }
     p[i] = e;
     return least;

@@ -1,0 +1,75 @@
+package search
+
+// star is a graph laid out for searching: the arcs out of a vertex lie side by
+// side, each with what a search needs to know of it.
+//
+// An arc that leads into a tree hanging on the rest of the graph (a cul-de-sac,
+// however branched) stands after the others of its vertex. A search for a path
+// between two vertices from both ends never needs it: out of a tree each side can
+// only climb, and where the path goes down into a tree the other side has climbed
+// up. A third of a street network's vertices stand in such trees.
+type star struct {
+	hubs  []hub  // one per vertex and one more
+	links []edge // one per arc
+	up    []int32
+}
+
+// hub says where a vertex's arcs lie: links[first:live], then those down into
+// trees up to the next hub's first.
+type hub struct{ first, live int32 }
+
+// edge is an arc, its twin and its head.
+type edge struct{ head, arc, twin int32 }
+
+// newStar lays a graph out. Trees are found by taking away vertices of one arc
+// until none is left; up holds for each vertex so taken the arc to the rest, else -1.
+func newStar(g *Graph) *star {
+	n := g.VertexCount()
+	s := &star{hubs: make([]hub, n+1), links: make([]edge, 0, g.ArcCount()), up: make([]int32, n)}
+	degree := make([]int32, n)
+	var leaves []int32
+	for v := range int32(n) {
+		s.up[v] = -1
+		degree[v] = g.First[v+1] - g.First[v]
+		if degree[v] == 1 {
+			leaves = append(leaves, v)
+		}
+	}
+	for len(leaves) > 0 {
+		v := leaves[len(leaves)-1]
+		leaves = leaves[:len(leaves)-1]
+		for a := g.First[v]; a < g.First[v+1] && degree[v] == 1; a++ {
+			if s.down(g, a) {
+				continue
+			}
+			w := g.Head[a]
+			s.up[v], degree[v] = a, 0
+			if degree[w]--; degree[w] == 1 {
+				leaves = append(leaves, w)
+			}
+		}
+	}
+	s.lay(g)
+	return s
+}
+
+// down says that an arc leads into a tree, away from the rest.
+func (s *star) down(g *Graph, a int32) bool { return s.up[g.Head[a]] == g.Twin[a] }
+
+// lay fills the links, those that lead into trees last.
+func (s *star) lay(g *Graph) {
+	for v := range int32(g.VertexCount()) {
+		s.hubs[v].first = int32(len(s.links))
+		for _, down := range [...]bool{false, true} {
+			for a := g.First[v]; a < g.First[v+1]; a++ {
+				if s.down(g, a) == down {
+					s.links = append(s.links, edge{head: g.Head[a], arc: a, twin: g.Twin[a]})
+				}
+			}
+			if !down {
+				s.hubs[v].live = int32(len(s.links))
+			}
+		}
+	}
+	s.hubs[g.VertexCount()] = hub{first: int32(len(s.links)), live: int32(len(s.links))}
+}
