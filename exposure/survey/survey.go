@@ -1,0 +1,281 @@
+package survey
+
+import (
+	"context"
+	"fmt"
+	"sync"
+
+	"wideberth/exposure"
+	"wideberth/osmdata"
+	"wideberth/routing/network"
+)
+
+// Options say how to survey. The zero value is good.
+type Options struct {
+	Workers  int                               // goroutines; below 1 one per processor
+	Progress func(stage string, share float64) // called from one goroutine at a time, may be nil
+}
+
+// Shares of a survey's time by stage, measured on a state-sized extract, so that
+// progress tells the truth.
+const (
+	shareHomes  = 0.10
+	shareFlows  = 0.30
+	shareRoom   = 0.15
+	shareSight  = 0.15
+	shareNear   = 0.28
+	shareTouch  = 0.02
+	trainsADay  = 20  // on a railway line, both directions; our assumption
+	wheelLegs   = 0.1 // trips a dwelling and day by bicycle, board or scooter; our assumption
+	wheelTourM  = 2 * 2500
+	leastWeight = 0.02
+)
+
+// rolling is how much those on wheels like a street, 1 for a residential one; our
+// assumption.
+var rolling = [osmdata.ClassCount]float64{osmdata.ClassOther: .3, osmdata.Motorway: leastWeight, osmdata.Trunk: .1,
+	osmdata.Primary: .4, osmdata.Secondary: .6, osmdata.Tertiary: 1, osmdata.Unclassified: 1, osmdata.Residential: 1,
+	osmdata.LivingStreet: 1.1, osmdata.Service: .4, osmdata.Pedestrian: .6, osmdata.Track: .6, osmdata.Cycleway: 3,
+	osmdata.Bridleway: .2, osmdata.Footway: .15, osmdata.Path: .3, osmdata.Steps: leastWeight}
+
+// allowedGain multiplies the weight of paths on which bicycles are allowed.
+const allowedGain = 4
+
+// Survey computes the exposure field of a walkable network from the extract that
+// it was built of: flows from homes, room, sight, streams nearby, sources in
+// reach. The result is the same for any number of workers. The only error is the
+// context's, or that of a network that does not hang together.
+func Survey(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Options) (*exposure.Field, error) {
+	p := &progress{tell: o.Progress}
+	a, t, err := assignAll(ctx, x, g, o.Workers, p)
+	if err != nil {
+		return nil, fmt.Errorf("survey: %w", err)
+	}
+	f := a.field(x, g)
+	if err := measure(ctx, x, g, f, t, o.Workers, p); err != nil {
+		return nil, fmt.Errorf("survey: %w", err)
+	}
+	if err := f.Check(); err != nil {
+		return nil, fmt.Errorf("survey: %w", err)
+	}
+	return f, nil
+}
+
+// progress tells how far a survey is.
+type progress struct {
+	tell  func(string, float64)
+	mu    sync.Mutex // guards what follows, and calls of tell
+	stage string
+	begun float64 // share of all at the stage's begin
+	share float64 // of all that the stage takes
+	done  float64 // units of the stage
+	units float64
+}
+
+// begin starts a stage that takes a share of the whole, in units; begun runs on
+// from the stage before.
+func (p *progress) begin(stage string, share float64, units int) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.begun += p.share
+	p.stage, p.share, p.done, p.units = stage, share, 0, float64(max(1, units))
+	if p.tell != nil {
+		p.tell(stage, p.begun)
+	}
+}
+
+// tick counts units done.
+func (p *progress) tick(n int) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.done += float64(n)
+	if p.tell != nil {
+		p.tell(p.stage, p.begun+p.share*min(1, p.done/p.units))
+	}
+}
+
+// assignment is the flows of a network while they are made.
+type assignment struct {
+	ground  *ground
+	census  *census
+	homes   *homes
+	parks   []park
+	shops   []int32 // by edge
+	dests   [][]destination
+	found   []float64                        // by vertex: legs a dwelling and day that found a place
+	flows   [exposure.PatternCount][]float64 // passes a day by edge
+	totals  map[string]float64               //
+	workers int                              //
+	tick    func(int)                        //
+	motor   *traffic                         // nil where nothing is driven
+}
+
+// assignAll makes all flows.
+func assignAll(ctx context.Context, x *osmdata.Extract, g *network.Graph, workers int, p *progress) (*assignment, *traffic, error) {
+	p.begin("finding homes", shareHomes, 1)
+	a := &assignment{homes: findHomes(x), totals: map[string]float64{}, workers: workers, tick: p.tick}
+	a.census = a.homes.settle(x, newLocator(g))
+	a.shops = shopsByEdge(x, g)
+	ground, err := newGround(g, placeKinds(x, g, a.shops))
+	if err != nil {
+		return nil, nil, err
+	}
+	a.ground = ground
+	a.parks = ground.findParks(x)
+	for i := range a.flows {
+		a.flows[i] = make([]float64, g.EdgeCount())
+	}
+	motor, err := newTraffic(x, a.homes)
+	if err != nil {
+		return nil, nil, err
+	}
+	a.motor = motor
+	p.begin("letting dogs and people walk", shareFlows, len(g.Vertex))
+	if err := a.walkers(ctx, x); err != nil {
+		return nil, nil, err
+	}
+	a.count()
+	return a, motor, ctx.Err()
+}
+
+// walkers assigns everything that moves along the walkable network but motors.
+func (a *assignment) walkers(ctx context.Context, x *osmdata.Extract) error {
+	if err := a.dogs(ctx, x); err != nil {
+		return err
+	}
+	if err := a.people(ctx, x); err != nil {
+		return err
+	}
+	if err := a.wheels(ctx); err != nil {
+		return err
+	}
+	g := a.ground.g
+	b := findBundles(g)
+	for _, p := range [...]exposure.Pattern{exposure.DogWalks, exposure.WalkingTrips, exposure.SchoolTrips} {
+		b.even(g, a.flows[p])
+	}
+	for e, n := range a.shops {
+		if n >= centreShops {
+			a.flows[exposure.WalkingTrips][e] = max(a.flows[exposure.WalkingTrips][e], centreFloor)
+		}
+	}
+	return nil
+}
+
+// wheels spreads trips by bicycle, board and scooter.
+func (a *assignment) wheels(ctx context.Context) error {
+	g := a.ground.g
+	metres, weight := make([]float64, len(g.Vertex)), make([]float64, g.EdgeCount())
+	for v := range metres {
+		metres[v] = a.census.total(int32(v)) * wheelLegs * wheelTourM / 2
+	}
+	for e := range weight {
+		weight[e] = rolling[g.Class[e]]
+		if c := g.Class[e]; (c == osmdata.Footway || c == osmdata.Path) && g.Flags[e]&osmdata.FlagBicycle != 0 {
+			weight[e] *= allowedGain
+		}
+	}
+	passes, err := a.ground.killedWalk(ctx, metres, weight, wheelTourM/2, a.workers)
+	addTo(a.flows[exposure.WheelTrips], passes)
+	return err
+}
+
+// shopsByEdge counts the shops, terraces and markets at each edge.
+func shopsByEdge(x *osmdata.Extract, g *network.Graph) []int32 {
+	const nearM = 40
+	out := make([]int32, g.EdgeCount())
+	for i := range x.Features {
+		if !contains(errands[0].as, x.Features[i].As) {
+			continue
+		}
+		if place, err := g.Snap(x.Features[i].Point, nearM); err == nil {
+			out[place.Edge]++
+		}
+	}
+	return out
+}
+
+// count writes down totals and losses.
+func (a *assignment) count() {
+	c := a.totals
+	for v := range a.census.houses {
+		c["dwellings in houses"] += a.census.houses[v]
+		c["dwellings in flats"] += a.census.flats[v]
+	}
+	for i := range a.homes.list {
+		if a.homes.byBuilding[tileOf(a.homes.list[i].at)] {
+			c["dwellings by building"] += a.homes.list[i].houses + a.homes.list[i].flats
+		}
+	}
+	c["dwellings lost"] = a.homes.lost + a.census.lost
+	if a.motor != nil {
+		c["vehicle trips lost"] = a.motor.lost
+		for e, q := range a.motor.aadt {
+			c["vehicle km"] += q * float64(a.motor.g.LengthM[e]) / 1000
+		}
+	}
+}
+
+// field begins the field with flows, kinds of place and marks.
+func (a *assignment) field(x *osmdata.Extract, g *network.Graph) *exposure.Field {
+	f := &exposure.Field{Place: a.ground.place, Census: a.totals}
+	for p := range f.OwnPerDay {
+		f.OwnPerDay[p] = make([]float32, g.EdgeCount())
+		for e, q := range a.flows[p] {
+			f.OwnPerDay[p][e] = float32(q)
+		}
+	}
+	if a.motor != nil {
+		f.OwnPerDay[exposure.CarTraffic], f.OwnPerDay[exposure.HeavyTraffic] = a.motor.byWay().carry(g)
+	}
+	f.Marks = make([]exposure.Mark, g.EdgeCount())
+	for e := range f.Marks {
+		tail, head := ends(g, int32(e))
+		if max(a.found[tail], a.found[head]) < fewPlacesLegs && a.shops[e] < centreShops {
+			f.Marks[e] |= exposure.FewPlaces
+		}
+		if !a.homes.byBuilding[tileOf(g.EdgeLine(int32(e)).At(float64(g.LengthM[e])/2))] {
+			f.Marks[e] |= exposure.HomesFromStreets
+		}
+	}
+	return f
+}
+
+// measure fills in what the ground gives and takes: room, sight, streams on other
+// ways, sources in reach.
+func measure(ctx context.Context, x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *traffic, workers int, p *progress) (err error) {
+	n := g.EdgeCount()
+	t := newTerrain(x)
+	p.begin("measuring room", shareRoom, n)
+	if f.Left, f.Right, err = room(ctx, g, t, workers, p.tick); err != nil {
+		return err
+	}
+	p.begin("looking ahead", shareSight, n)
+	if f.SightFwdM, f.SightBackM, err = sight(ctx, g, t, workers, p.tick); err != nil {
+		return err
+	}
+	p.begin("looking to other ways", shareNear, n)
+	if f.Near, err = near(ctx, g, t, allStreams(x, g, f, motor), workers, p.tick); err != nil {
+		return err
+	}
+	return nil
+}
+
+// allStreams is everything that moves: walkers and wheels on the walkable network,
+// motors on theirs, trains.
+func allStreams(x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *traffic) *streams {
+	s := &streams{}
+	walking := f.OwnPerDay
+	walking[exposure.CarTraffic], walking[exposure.HeavyTraffic] = nil, nil
+	s.addNetwork(g, true, walking)
+	if motor != nil {
+		var driven [exposure.PatternCount][]float32
+		driven[exposure.CarTraffic], driven[exposure.HeavyTraffic] = motor.byWay().carry(motor.g)
+		s.addNetwork(motor.g, false, driven)
+	}
+	for _, l := range x.Rails {
+		s.addRail(l, trainsADay)
+	}
+	s.seal()
+	return s
+}

@@ -1,0 +1,395 @@
+package survey
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"runtime"
+	"sync"
+	"sync/atomic"
+
+	"wideberth/exposure"
+	"wideberth/osmdata"
+	"wideberth/osmdata/plane"
+	"wideberth/routing/network"
+	"wideberth/routing/search"
+)
+
+// Dog walks. 0.25 walks of 30 min for each dwelling and day, 7.5 dog-minutes: the
+// published high route (15.0; 44.6 % of households, 1.2 walks of 28 min, Richards
+// et al. 2014) lies at the 89 % and the low one (about 1.8, from a time-use diary)
+// at the 13 % point of a Gamma of shape 1.5 about it. In flats half as many, our
+// assumption. The form of a walk is our assumption too.
+const (
+	dogWalksADay   = 0.25
+	dogWalkS       = 30 * 60
+	dogsInFlats    = 0.5
+	tourShape      = 3    // Gamma shape of a tour's length
+	tourMostM      = 5000 // longest tour
+	tourReachM     = 2600 // radius of the tree that brings it home
+	toursPerHome   = 12   // explicit tours for each home junction
+	controlTours   = 3    // the killed walk counts like so many of them
+	tourTolerance  = 1.05 // of the wished length
+	tourHomeAgain  = 0.7  // of the wished length: back at the door after it ends the tour
+	usedAgain      = 0.15 // weight of an edge walked before
+	straightOnGain = 0.7  // ln weight between straight on and a right angle
+	killedUntil    = 1e-5 // share of the killed walk's walkers that may still be under way
+)
+
+// unit is the step of the accumulators: sums of integers do not depend on their
+// order, so the field is the same for any number of workers.
+const unit = 1 << 30
+
+// tallies gathers passes by edge in steps of 1/unit.
+type tallies []int64
+
+func (t tallies) add(i int32, x float64) { t[i] += int64(math.Round(x * unit)) }
+
+// passes is what was gathered.
+func (t tallies) passes() []float64 {
+	out := make([]float64, len(t))
+	for i, x := range t {
+		out[i] = float64(x) / unit
+	}
+	return out
+}
+
+// gathered runs work over 0 to n-1 on several workers, each with tallies of its
+// own of the given length, and adds those up.
+func gathered(ctx context.Context, n, workers, length int, tick func(int), newWork func(sum tallies) func(i int32)) (tallies, error) {
+	if workers < 1 {
+		workers = runtime.GOMAXPROCS(0)
+	}
+	all := make(tallies, length)
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	var mu sync.Mutex // guards all
+	for range min(workers, n/tourRun+1) {
+		wg.Go(func() {
+			own := make(tallies, length)
+			work := newWork(own)
+			for ctx.Err() == nil {
+				lo := int(next.Add(tourRun)) - tourRun
+				if lo >= n {
+					break
+				}
+				for i := lo; i < min(n, lo+tourRun); i++ {
+					work(int32(i))
+				}
+				tick(min(n, lo+tourRun) - lo)
+			}
+			mu.Lock()
+			defer mu.Unlock()
+			for i, x := range own {
+				all[i] += x
+			}
+		})
+	}
+	wg.Wait()
+	return all, ctx.Err()
+}
+
+// tourRun is how many homes or destinations a worker takes at a time.
+const tourRun = 32
+
+// ground is the walkable network with what assignment needs of it.
+type ground struct {
+	g      *network.Graph
+	router *search.Router
+	cost   []float32 // metres by arc
+	place  []exposure.PlaceKind
+	out    []plane.Point // by arc: unit direction in which it leaves its tail
+	in     []plane.Point // by arc: and in which it comes to its head
+}
+
+func newGround(g *network.Graph, place []exposure.PlaceKind) (*ground, error) {
+	router, err := search.NewRouter(&g.Star)
+	if err != nil {
+		return nil, err
+	}
+	n := g.Star.ArcCount()
+	w := &ground{g: g, router: router, cost: make([]float32, n), place: place,
+		out: make([]plane.Point, n), in: make([]plane.Point, n)}
+	for e := range int32(g.EdgeCount()) {
+		a := g.EdgeArc[e]
+		b := g.Star.Twin[a]
+		w.cost[a], w.cost[b] = g.LengthM[e], g.LengthM[e]
+		line := g.EdgeLine(e)
+		first, last := unitOf(line[0], line[1]), unitOf(line[len(line)-2], line[len(line)-1])
+		w.out[a], w.in[a] = first, last
+		w.out[b], w.in[b] = last.Mul(-1), first.Mul(-1)
+	}
+	return w, nil
+}
+
+func unitOf(a, b plane.Point) plane.Point {
+	d := b.Sub(a)
+	if n := d.NormM(); n > 0 {
+		return d.Mul(1 / n)
+	}
+	return plane.Point{}
+}
+
+// attractive is how much walkers for pleasure like a street, 1 for a residential
+// one; our assumption.
+var attractive = [osmdata.ClassCount]float64{osmdata.ClassOther: .5, osmdata.Motorway: .05, osmdata.Trunk: .1,
+	osmdata.Primary: .2, osmdata.Secondary: .3, osmdata.Tertiary: .6, osmdata.Unclassified: .8, osmdata.Residential: 1,
+	osmdata.LivingStreet: 1.2, osmdata.Service: .5, osmdata.Pedestrian: 1.2, osmdata.Track: 1.5, osmdata.Cycleway: 1.3,
+	osmdata.Bridleway: 1.2, osmdata.Footway: 1.5, osmdata.Path: 1.5, osmdata.Steps: .6}
+
+// parkGain multiplies the attractiveness of ways in parks and woods.
+const parkGain = 3
+
+// pleasure is the attractiveness of each edge for walkers.
+func (w *ground) pleasure() []float64 {
+	out := make([]float64, w.g.EdgeCount())
+	for e := range out {
+		out[e] = attractive[w.g.Class[e]]
+		if w.g.Flags[e]&(osmdata.FlagPavement|osmdata.FlagCrossing) != 0 {
+			out[e] = 1
+		}
+		if w.place[e] == exposure.PlacePark || w.place[e] == exposure.PlaceWoods {
+			out[e] *= parkGain
+		}
+	}
+	return out
+}
+
+// tours spreads metres a day from home junctions as closed random walks along
+// the network: passes by edge. The passes times their lengths add up to the
+// metres, whatever the ground; homes without any edge are lost, and counted.
+//
+// Each junction has random numbers of its own, from its OSM node, so that a part
+// of a map has the same tours as the whole.
+func (w *ground) tours(ctx context.Context, metres, weight []float64, perHome int, workers int, tick func(int)) ([]float64, error) {
+	sum, err := gathered(ctx, len(metres), workers, w.g.EdgeCount(), tick, func(sum tallies) func(v int32) {
+		t := newTourist(w, weight)
+		return func(v int32) {
+			if metres[v] > 0 {
+				t.visit(v, metres[v], perHome, sum)
+			}
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	return sum.passes(), nil
+}
+
+// tourist is one worker's scratch.
+type tourist struct {
+	w      *ground
+	weight []float64
+	used   []uint32 // by edge: the number of the tour that walked it last
+	tour   uint32
+	edges  []int32
+	arcs   []int32
+	odds   []float64
+	all    [][]int32
+	tree   *search.Tree
+	rand   *rand.Rand
+}
+
+func newTourist(w *ground, weight []float64) *tourist {
+	return &tourist{w: w, weight: weight, used: make([]uint32, w.g.EdgeCount())}
+}
+
+// visit makes the tours of one home junction.
+func (t *tourist) visit(v int32, metres float64, n int, sum tallies) {
+	seed := uint64(t.w.g.VertexNode[v])
+	t.rand = rand.New(rand.NewPCG(seed, 0x746f757273))
+	tree, err := t.w.router.Reach([]search.Source{{Vertex: v}}, t.w.cost, search.Span{Cutoff: tourReachM})
+	if err != nil {
+		return // the costs are lengths, the vertex is one of the graph's
+	}
+	defer tree.Release()
+	t.tree = tree
+	t.all = t.all[:0]
+	for range n {
+		if edges := t.walk(v); len(edges) > 0 {
+			t.all = append(t.all, append([]int32(nil), edges...))
+		}
+	}
+	if len(t.all) == 0 {
+		t.all = append(t.all, t.toAndFro(v))
+	}
+	for _, edges := range t.all {
+		length := 0.0
+		for _, e := range edges {
+			length += float64(t.w.g.LengthM[e])
+		}
+		for _, e := range edges {
+			sum.add(e, metres/float64(len(t.all))/length)
+		}
+	}
+}
+
+// toAndFro is the walk of those for whom no tour fits: along the first edge and
+// back.
+func (t *tourist) toAndFro(v int32) []int32 {
+	first := t.w.g.Star.First[v]
+	if first == t.w.g.Star.First[v+1] {
+		return nil
+	}
+	e := t.w.g.ArcEdge[first]
+	return []int32{e, e}
+}
+
+// walk makes one tour: the edges in order, none if nothing fits.
+func (t *tourist) walk(v int32) []int32 {
+	length := 0.0
+	for range tourShape {
+		length -= math.Log(1 - t.rand.Float64())
+	}
+	length = min(tourMostM, length/tourShape*dogWalkS*exposure.DogWalks.SpeedMPS())
+	t.tour++
+	t.edges = t.edges[:0]
+	at, walked, last := v, 0.0, int32(-1)
+	for {
+		a := t.choose(at, last, walked, length)
+		if a < 0 {
+			break
+		}
+		at, walked, last = t.take(a), walked+float64(t.w.cost[a]), a
+		if at == v && walked >= tourHomeAgain*length {
+			return t.edges
+		}
+	}
+	for at != v {
+		at = t.take(t.w.g.Star.Twin[t.tree.Arc(at)])
+	}
+	return t.edges
+}
+
+// take walks an arc and gives the vertex it leads to.
+func (t *tourist) take(a int32) int32 {
+	e := t.w.g.ArcEdge[a]
+	t.edges = append(t.edges, e)
+	t.used[e] = t.tour
+	return t.w.g.Star.Head[a]
+}
+
+// choose draws the next arc out of a vertex, -1 if none fits: never an about-turn,
+// and only where the way home stays within the wished length.
+func (t *tourist) choose(at, last int32, walked, length float64) int32 {
+	star := &t.w.g.Star
+	t.arcs, t.odds = t.arcs[:0], t.odds[:0]
+	home, total := t.tree.Dist(at), 0.0
+	for a := star.First[at]; a < star.First[at+1]; a++ {
+		long := float64(t.w.cost[a])
+		dist := t.tree.Dist(star.Head[a])
+		if last >= 0 && a == star.Twin[last] || walked+long+dist > tourTolerance*length {
+			continue
+		}
+		e := t.w.g.ArcEdge[a]
+		odds := t.weight[e]
+		if t.used[e] == t.tour {
+			odds *= usedAgain
+		}
+		gain := 0.0
+		if last >= 0 {
+			gain = straightOnGain * t.w.in[last].Dot(t.w.out[a])
+		}
+		if walked >= length/2 && long > 0 {
+			gain += (home - dist) / long
+		}
+		odds *= math.Exp(gain)
+		total += odds
+		t.arcs, t.odds = append(t.arcs, a), append(t.odds, odds)
+	}
+	return t.draw(total)
+}
+
+func (t *tourist) draw(total float64) int32 {
+	x := t.rand.Float64() * total
+	for i, odds := range t.odds {
+		if x -= odds; x < 0 {
+			return t.arcs[i]
+		}
+	}
+	if len(t.arcs) == 0 || total == 0 {
+		return -1
+	}
+	return t.arcs[len(t.arcs)-1]
+}
+
+// killedWalk spreads metres a day from all vertices at once: walkers go out at
+// random without about-turns except at dead ends, turn back after an exponential
+// length of mean halfM and come home the way they went. Passes by edge; times the
+// lengths they add up to the metres but for a share of killedUntil. The cheap twin
+// of the tours: its cost does not depend on how far they go.
+func (w *ground) killedWalk(ctx context.Context, metres, weight []float64, halfM float64, workers int) ([]float64, error) {
+	star := &w.g.Star
+	keep := make([]float64, len(w.cost))
+	for a, long := range w.cost {
+		keep[a] = math.Exp(-float64(long) / halfM)
+	}
+	flow, next, sum := make([]float64, len(keep)), make([]float64, len(keep)), make([]float64, len(keep))
+	left := 0.0
+	for v := range metres {
+		total := w.weightAt(int32(v), weight)
+		if metres[v] == 0 || total == 0 {
+			continue
+		}
+		for a := star.First[v]; a < star.First[v+1]; a++ {
+			flow[a] = metres[v] / (2 * halfM) * weight[w.g.ArcEdge[a]] / total
+			left += flow[a]
+		}
+	}
+	for until := left * killedUntil; left > until; {
+		left = 0
+		err := eachEdge(ctx, len(metres), workers, nil, func() func(int32) {
+			return func(v int32) { w.pass(v, flow, next, keep, weight) }
+		})
+		if err != nil {
+			return nil, err
+		}
+		for a := range sum {
+			sum[a] += flow[a]
+			left += next[a]
+		}
+		flow, next = next, flow
+	}
+	out := make([]float64, w.g.EdgeCount())
+	for a, x := range sum {
+		if long := float64(w.cost[a]); long > 0 {
+			out[w.g.ArcEdge[a]] += 2 * x * (1 - keep[a]) * halfM / long
+		}
+	}
+	return out, nil
+}
+
+func (w *ground) weightAt(v int32, weight []float64) float64 {
+	total := 0.0
+	for a := w.g.Star.First[v]; a < w.g.Star.First[v+1]; a++ {
+		total += weight[w.g.ArcEdge[a]]
+	}
+	return total
+}
+
+// pass brings what comes to a vertex into the arcs that leave it.
+func (w *ground) pass(v int32, flow, next, keep, weight []float64) {
+	star := &w.g.Star
+	lo, hi := star.First[v], star.First[v+1]
+	total := w.weightAt(v, weight)
+	for a := lo; a < hi; a++ {
+		next[a] = 0
+	}
+	for c := lo; c < hi; c++ {
+		came := star.Twin[c]
+		x := flow[came] * keep[came]
+		if x == 0 {
+			continue
+		}
+		others := total - weight[w.g.ArcEdge[c]]
+		if hi-lo == 1 || others <= 1e-12*total {
+			next[c] += x
+			continue
+		}
+		for a := lo; a < hi; a++ {
+			if a != c {
+				next[a] += x * weight[w.g.ArcEdge[a]] / others
+			}
+		}
+	}
+}
