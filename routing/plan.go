@@ -46,7 +46,6 @@ type Walk struct {
 	LongestCalmS          float64 // longest stretch at the calm level
 	DefaultRoomShare      float64 // share of the walk whose room is a default, not measured
 	StackedReactions      float64 // X with arousal that builds up, 0 if not asked for
-	arcs                  []int32 // in order
 }
 
 // KindOutlook is what is expected of one kind on a walk.
@@ -128,9 +127,12 @@ var LevelLimits = [3]float64{0.033, 0.1, 0.4}
 // String names the level.
 func (l Level) String() string { return [...]string{"calm", "some", "tight", "hard"}[l] }
 
+// levelSpanS is the ten minutes that levels are told for.
+const levelSpanS = 600
+
 // LevelOf gives the level of ground with the hazard of expected reactions a second.
 func LevelOf(hazardPerS float64) Level {
-	x10 := hazardPerS * 600
+	x10 := hazardPerS * levelSpanS
 	for i, lim := range LevelLimits {
 		if x10 < lim {
 			return Level(i)

@@ -25,16 +25,17 @@ const (
 type Wish struct {
 	Shape    Shape
 	From     plane.Point
-	To       *plane.Point  // of a way
-	Duration time.Duration // wished; of a way the most time it may take, 0 for twice the quickest
-	MaxX     float64       // of the longest calm walk: expected reactions it may cost
+	To       *plane.Point // of a way
+	Minutes  float64      // wished; of a way the most it may take, 0 for twice the quickest
+	MaxX     float64      // of the longest calm walk: expected reactions it may cost
 	Depart   time.Time
 	Dog      exposure.Dog
 	Limits   Limits
-	Walks    int     // how many clearly different ones, 0 for three
-	Shorter  float64 // tolerated share below the wished duration, 0 for 3 %
-	Longer   float64 // and above it, 0 for 10 %
-	Stacking bool    // report X with arousal that builds up as well
+	Walks    int               // how many clearly different ones, 0 for three
+	Shorter  float64           // tolerated share below the wished duration, 0 for 3 %
+	Longer   float64           // and above it, 0 for 10 %
+	Factors  *exposure.Factors // learnt from walks and reports, or nil
+	Stacking bool              // report X with arousal that builds up as well
 }
 
 // Limits are what a handler will not have, whatever it costs otherwise.
@@ -72,22 +73,13 @@ const (
 	mostWalks    = 5
 )
 
-// Invalid is one thing wrong with what was asked: which field, its value, and
-// how to mend it.
-type Invalid struct {
-	Field string // dotted name of the field, like "limits.never_nearer[0].m"
-	Value string
-	Mend  string
-}
-
-func (e *Invalid) Error() string { return fmt.Sprintf("%s is %s: %s", e.Field, e.Value, e.Mend) }
-
-// Check says everything that is wrong with a wish, as *Invalid values.
-func (w *Wish) Check() (wrong []error) {
+// Check says everything that is wrong with a wish, nil if nothing is.
+func (w *Wish) Check() error {
+	var wrong exposure.Problems
 	bad := func(field string, value any, mend string) {
-		wrong = append(wrong, &Invalid{Field: field, Value: fmt.Sprint(value), Mend: mend})
+		wrong = append(wrong, exposure.Problem{Pointer: "/" + field, Value: fmt.Sprint(value), Mend: mend})
 	}
-	min := w.Duration.Minutes()
+	min := w.Minutes
 	switch w.Shape {
 	case Loop, ThereAndBack:
 		if !(min >= leastMinutes && min <= mostMinutes) {
@@ -103,7 +95,7 @@ func (w *Wish) Check() (wrong []error) {
 		} else if w.To.DistanceM(w.From) < 1 {
 			bad("to", "the same place as from", "ask for a loop, or for another place")
 		}
-		if min < 0 || min > mostMinutes {
+		if !(min >= 0 && min <= mostMinutes) {
 			bad("minutes", trimNumber(min), fmt.Sprintf("ask for at most %d minutes", mostMinutes))
 		}
 	default:
@@ -116,24 +108,27 @@ func (w *Wish) Check() (wrong []error) {
 		bad("depart", "missing", "give a time with its zone, like 2026-11-25T07:10:00Z")
 	}
 	wrong = append(wrong, w.Limits.check()...)
+	if len(wrong) == 0 {
+		return nil
+	}
 	return wrong
 }
 
-func (l *Limits) check() (wrong []error) {
+func (l *Limits) check() (wrong exposure.Problems) {
 	for i, k := range l.NeverNearer {
 		if !(k.M > 0 && k.M <= 2000) {
-			wrong = append(wrong, &Invalid{Field: fmt.Sprintf("limits.never_nearer[%d].m", i), Value: trimNumber(k.M), Mend: "give 1 to 2,000 metres"})
+			wrong = append(wrong, exposure.Problem{Pointer: fmt.Sprintf("/limits/never_nearer/%d/m", i), Value: trimNumber(k.M), Mend: "give 1 to 2,000 metres"})
 		}
 		if strings.TrimSpace(k.From) == "" {
-			wrong = append(wrong, &Invalid{Field: fmt.Sprintf("limits.never_nearer[%d].from", i), Value: "empty", Mend: "name a kind of trigger or of place"})
+			wrong = append(wrong, exposure.Problem{Pointer: fmt.Sprintf("/limits/never_nearer/%d/from", i), Value: "empty", Mend: "name a kind of trigger or of place"})
 		}
 	}
 	if l.WithinM < 0 || math.IsNaN(l.WithinM) {
-		wrong = append(wrong, &Invalid{Field: "limits.within_m", Value: trimNumber(l.WithinM), Mend: "give a distance in metres, or leave it out"})
+		wrong = append(wrong, exposure.Problem{Pointer: "/limits/within_m", Value: trimNumber(l.WithinM), Mend: "give a distance in metres, or leave it out"})
 	}
 	for i, c := range l.Avoid {
 		if !(c.RadiusM > 0 && c.RadiusM <= 5000) {
-			wrong = append(wrong, &Invalid{Field: fmt.Sprintf("limits.avoid[%d].radius_m", i), Value: trimNumber(c.RadiusM), Mend: "give 1 to 5,000 metres"})
+			wrong = append(wrong, exposure.Problem{Pointer: fmt.Sprintf("/limits/avoid/%d/radius_m", i), Value: trimNumber(c.RadiusM), Mend: "give 1 to 5,000 metres"})
 		}
 	}
 	return wrong

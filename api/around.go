@@ -1,0 +1,241 @@
+package api
+
+import (
+	"context"
+	"math"
+	"net/http"
+	"strings"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"wideberth/api/encode"
+	"wideberth/exposure"
+	"wideberth/routing"
+)
+
+// aroundBody asks what it is like in a box for one dog at one hour.
+type aroundBody struct {
+	BBox   [4]float64       `json:"bbox" doc:"West, south, east, north in degrees." example:"[-75.56,39.74,-75.54,39.75]"`
+	Depart string           `json:"depart,omitempty" doc:"RFC 3339 with its zone; left out: now."`
+	Dog    exposure.DogFile `json:"dog,omitempty"`
+}
+
+// Feature is a GeoJSON feature of an answer about a box.
+type Feature struct {
+	Type       string            `json:"type" enum:"Feature"`
+	Geometry   encode.LineString `json:"geometry"`
+	Properties EdgeProperties    `json:"properties"`
+}
+
+// EdgeProperties say what it is like on one edge of the network.
+type EdgeProperties struct {
+	Edge       int32   `json:"edge" doc:"For breakdowns."`
+	Name       string  `json:"name"`
+	Level      string  `json:"level" enum:"calm,some,tight,hard"`
+	X10        float64 `json:"reactions_in_ten_minutes"`
+	RoomLeftM  float64 `json:"room_left_m" doc:"Seen along the geometry."`
+	RoomRightM float64 `json:"room_right_m"`
+	Default    bool    `json:"room_default"`
+	SightM     float64 `json:"sight_m"`
+	NoiseDB    float64 `json:"road_noise_db"`
+}
+
+// Hazards is a GeoJSON feature collection.
+type Hazards struct {
+	Type        string    `json:"type" enum:"FeatureCollection"`
+	Features    []Feature `json:"features"`
+	Truncated   bool      `json:"truncated" doc:"The box holds more ways than are given at once."`
+	Attribution string    `json:"attribution"`
+}
+
+// mostEdges bounds one answer to about two megabytes.
+const mostEdges = 6000
+
+func (s *Server) hazards(ctx context.Context, in *struct{ Body aroundBody }) (*struct{ Body Hazards }, error) {
+	look, err := s.look(&in.Body)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	out := &struct{ Body Hazards }{Hazards{Type: "FeatureCollection", Features: []Feature{}, Attribution: encode.Attribution}}
+	err = s.searching(ctx, func() error {
+		edges, more := s.planner.EdgesIn(look.Box, mostEdges)
+		out.Body.Truncated = more
+		for _, e := range s.planner.Hazards(edges, &look.Dog, look.Depart, nil) {
+			out.Body.Features = append(out.Body.Features, Feature{"Feature",
+				encode.NewLineString(s.planner.Frame(), e.Line),
+				EdgeProperties{e.Edge, e.Name, e.Level.String(), math.Round(e.HazardPerS*600*1e4) / 1e4, tenths(e.LeftM), tenths(e.RightM), e.RoomDefault, math.Round(e.SightM), tenths(e.LevelDB)}})
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	return out, nil
+}
+
+func tenths(x float64) float64 { return math.Round(10*x) / 10 }
+
+// look turns what a client sent into what the planner looks at.
+func (s *Server) look(b *aroundBody) (routing.Look, error) {
+	w, s2, e, n := b.BBox[0], b.BBox[1], b.BBox[2], b.BBox[3]
+	if !(w < e && s2 < n && s2 >= -90 && n <= 90 && w >= -180 && e <= 180) {
+		return routing.Look{}, exposure.Problems{{Pointer: "/bbox", Mend: "give west, south, east, north in degrees, west before east and south before north"}}
+	}
+	f := s.planner.Frame()
+	look := routing.Look{}
+	for _, c := range [4][2]float64{{w, s2}, {e, n}, {w, n}, {e, s2}} {
+		look.Box = look.Box.With(f.Forward(c[0], c[1]))
+	}
+	dog, err := dogOf(&b.Dog)
+	if err != nil {
+		return look, inDog(err)
+	}
+	look.Dog = *dog
+	look.Depart, err = s.departure(b.Depart)
+	return look, err
+}
+
+// SourceInfo is a fixed source of triggers.
+type SourceInfo struct {
+	ID       int32               `json:"id"`
+	OSM      string              `json:"osm" doc:"Where the map has it, or the report."`
+	Sort     string              `json:"sort" example:"dog_park"`
+	What     string              `json:"what" example:"dog park"`
+	Name     string              `json:"name"`
+	At       encode.Position     `json:"at"`
+	Kinds    []string            `json:"kinds"`
+	Hours    string              `json:"hours,omitempty" doc:"opening_hours as tagged."`
+	Active   float64             `json:"active" doc:"Probability that a trigger the dog reacts to is there then."`
+	WorkingM float64             `json:"working_m" doc:"The dog's working distance for what is there."`
+	Assumed  bool                `json:"assumed" doc:"How many are there is a default."`
+	Outline  [][]encode.Position `json:"outline,omitempty"`
+}
+
+func (s *Server) sources(ctx context.Context, in *struct{ Body aroundBody }) (*struct {
+	Body struct {
+		Sources     []SourceInfo `json:"sources"`
+		Attribution string       `json:"attribution"`
+	}
+}, error) {
+	look, err := s.look(&in.Body)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	out := &struct {
+		Body struct {
+			Sources     []SourceInfo `json:"sources"`
+			Attribution string       `json:"attribution"`
+		}
+	}{}
+	out.Body.Sources, out.Body.Attribution = []SourceInfo{}, encode.Attribution
+	for _, id := range s.planner.SourcesIn(look.Box) {
+		out.Body.Sources = append(out.Body.Sources, s.sourceInfo(id, &look))
+	}
+	return out, nil
+}
+
+func (s *Server) sourceInfo(id int32, look *routing.Look) SourceInfo {
+	snap := s.planner.Snapshot()
+	src := &snap.Field.Sources[id]
+	info := SourceInfo{ID: id, OSM: src.OSM, Sort: src.As, What: exposure.SourceNoun(src.As), Name: src.Name,
+		At: encode.NewPosition(snap.Frame, src.At), Hours: src.Hours, Assumed: src.Assumed,
+		Active:   math.Round(1e3*snap.Field.Active(id, &look.Dog, s.planner.Clock().At(look.Depart), nil)) / 1e3,
+		WorkingM: snap.Field.NeedAt(id, &look.Dog).WorkingM, Kinds: []string{}}
+	for _, m := range src.Mix {
+		info.Kinds = append(info.Kinds, m.Kind.String())
+	}
+	for _, area := range src.Area {
+		info.Outline = append(info.Outline, encode.NewLineString(snap.Frame, append(area.Outer[:len(area.Outer):len(area.Outer)], area.Outer[0])).Coordinates)
+	}
+	return info
+}
+
+type explainBody struct {
+	Edge   int32            `json:"edge" minimum:"0" doc:"From a plan's legs or from the hazard of a box."`
+	Depart string           `json:"depart,omitempty"`
+	Dog    exposure.DogFile `json:"dog,omitempty"`
+}
+
+// TermInfo is one line of a breakdown.
+type TermInfo struct {
+	Kind        string  `json:"kind"`
+	What        string  `json:"what" doc:"The source, or the stream." example:"dog walks on the way itself"`
+	DistanceM   float64 `json:"distance_m" doc:"Closest approach; for a sound, the distance at which it would be as loud without buildings between."`
+	InSight     bool    `json:"in_sight"`
+	PerHour     float64 `json:"per_hour" doc:"Encounters, or fresh chances at a source that stays, in an hour of walking there."`
+	Active      float64 `json:"active" doc:"At a source: probability that somebody is there."`
+	P           float64 `json:"p" doc:"That one encounter goes over threshold."`
+	Share       float64 `json:"share" doc:"Of the hazard of this ground."`
+	XPerHour    float64 `json:"reactions_per_hour"`
+	Evidence    string  `json:"evidence" enum:"map_flows,few_places,map_source,report"`
+	DoubtFactor float64 `json:"doubt_shape" doc:"Gamma shape of the doubt about the rate: smaller is less sure."`
+}
+
+func (s *Server) explain(ctx context.Context, in *struct{ Body explainBody }) (*struct {
+	Body struct {
+		Name  string     `json:"name"`
+		Clock string     `json:"clock"`
+		X10   float64    `json:"reactions_in_ten_minutes"`
+		Level string     `json:"level"`
+		Terms []TermInfo `json:"terms"`
+	}
+}, error) {
+	if int(in.Body.Edge) >= s.planner.Snapshot().Graph.EdgeCount() {
+		return nil, newProblem(http.StatusNotFound, "no such edge: take one from a plan's legs or from the hazard of a box")
+	}
+	dog, err := dogOf(&in.Body.Dog)
+	if err != nil {
+		return nil, s.problem(ctx, inDog(err))
+	}
+	at, err := s.departure(in.Body.Depart)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	b := s.planner.Explain(in.Body.Edge, dog, at, nil)
+	out := &struct {
+		Body struct {
+			Name  string     `json:"name"`
+			Clock string     `json:"clock"`
+			X10   float64    `json:"reactions_in_ten_minutes"`
+			Level string     `json:"level"`
+			Terms []TermInfo `json:"terms"`
+		}
+	}{}
+	out.Body.Name, out.Body.Clock, out.Body.X10, out.Body.Level = b.Name, at.Format("Mon 15:04"), math.Round(1e5*b.HazardPerS*600)/1e5, routing.LevelOf(b.HazardPerS).String()
+	for _, t := range b.Terms {
+		out.Body.Terms = append(out.Body.Terms, TermInfo{t.Kind.String(), t.What, tenths(t.DistM), t.InSight, t.RatePerS * 3600, t.Active, t.P, t.Share, t.HazardPerS * 3600, t.Evidence.String(), t.Shape})
+	}
+	return out, nil
+}
+
+// dogOf is the dog that a client sent; one without any distances is the dog of
+// whom nothing is known.
+func dogOf(f *exposure.DogFile) (*exposure.Dog, error) {
+	if len(f.Needs) == 0 && f.SpeedMPS == nil {
+		d := exposure.DefaultDog()
+		d.Name = f.Name
+		return d, nil
+	}
+	return f.Dog()
+}
+
+// inDog says that the faults are in the dog.
+func inDog(err error) error {
+	ps, ok := err.(exposure.Problems)
+	if !ok {
+		return err
+	}
+	for i := range ps {
+		ps[i].Pointer = "/dog" + strings.TrimSuffix(ps[i].Pointer, "/")
+	}
+	return ps
+}
+
+func (s *Server) aroundRoutes() {
+	op := func(id, path, summary, text string) huma.Operation {
+		return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Summary: summary, Description: text, Tags: []string{"around"}, MaxBodyBytes: maxBodyBytes, Errors: []int{400, 422, 503}}
+	}
+	huma.Register(s.api, op("hazards", "/v1/hazards", "Hazard in a box", "How hard the ways in a box are for one dog at one hour, as GeoJSON."), s.hazards)
+	huma.Register(s.api, op("sources", "/v1/sources", "Fixed sources in a box", "Dog parks, schools, playgrounds and the like, with hours and how likely somebody is there."), s.sources)
+	huma.Register(s.api, op("explain", "/v1/explain", "Breakdown of one edge", "Every source and stream that makes the hazard of one edge at one hour: distance, sight, rate, chance, share."), s.explain)
+}

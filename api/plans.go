@@ -1,0 +1,155 @@
+package api
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"time"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"wideberth/api/encode"
+	"wideberth/exposure"
+	"wideberth/routing"
+)
+
+// LatLon is a place in degrees, WGS84.
+type LatLon struct {
+	Lat float64 `json:"lat" minimum:"-90" maximum:"90" example:"39.75"`
+	Lon float64 `json:"lon" minimum:"-180" maximum:"180" example:"-75.55"`
+}
+
+// WishBody is what a client asks a plan for.
+type WishBody struct {
+	Shape        string           `json:"shape,omitempty" enum:"loop,there_and_back,way,longest_calm" doc:"Form of the walk. Left out: way if there is a 'to', else loop."`
+	From         LatLon           `json:"from"`
+	To           *LatLon          `json:"to,omitempty" doc:"Where a way leads."`
+	Minutes      float64          `json:"minutes,omitempty" doc:"Wished duration, 5 to 180; of a way the most it may take." example:"30"`
+	MaxReactions float64          `json:"max_expected_reactions,omitempty" doc:"Of the longest calm walk: what it may cost."`
+	Depart       string           `json:"depart,omitempty" doc:"RFC 3339 with its zone; left out: now." example:"2026-11-25T07:10:00-05:00"`
+	Dog          exposure.DogFile `json:"dog,omitempty" doc:"The dog and its distances; left out: the stated defaults."`
+	Limits       LimitsBody       `json:"limits,omitempty"`
+	Walks        int              `json:"walks,omitempty" minimum:"0" maximum:"5" doc:"How many clearly different ones; left out: three."`
+	Stacking     bool             `json:"stacking,omitempty" doc:"Also report expected reactions when arousal builds up."`
+}
+
+// LimitsBody is what a handler will not have.
+type LimitsBody struct {
+	NoSteps          bool       `json:"no_steps,omitempty"`
+	LitOnly          bool       `json:"lit_only,omitempty"`
+	PavedOnly        bool       `json:"paved_only,omitempty"`
+	OffRoads         bool       `json:"off_roads,omitempty" doc:"No main road without a pavement."`
+	CrossAtCrossings bool       `json:"cross_at_crossings,omitempty" doc:"Cross main roads only at mapped crossings."`
+	NeverNearer      []KeepBody `json:"never_nearer,omitempty" maxItems:"20"`
+	AvoidWays        []string   `json:"avoid_ways,omitempty" maxItems:"50" doc:"Street names not to walk."`
+	Avoid            []Circle   `json:"avoid,omitempty" maxItems:"20"`
+	WithinM          float64    `json:"within_m,omitempty" doc:"Never farther from the start than this."`
+	MaxLevelDB       float64    `json:"max_road_noise_db,omitempty" doc:"Continuous road noise, dB(A)."`
+	InsideReaction   bool       `json:"inside_reaction_distance,omitempty" doc:"Walk inside the reaction distance of active sources all the same."`
+}
+
+// KeepBody is a distance to keep.
+type KeepBody struct {
+	From string  `json:"from" doc:"A sort of place (school), a kind or a category of trigger." example:"school"`
+	M    float64 `json:"m" example:"60"`
+}
+
+// Circle is a place to stay away from.
+type Circle struct {
+	At      LatLon  `json:"at"`
+	RadiusM float64 `json:"radius_m"`
+}
+
+// wish turns what a client sent into what a planner understands.
+func (s *Server) wish(b *WishBody) (routing.Wish, error) {
+	f := s.planner.Frame()
+	w := routing.Wish{
+		Shape: routing.Shape(b.Shape), From: f.Forward(b.From.Lon, b.From.Lat), MaxX: b.MaxReactions,
+		Minutes: b.Minutes, Walks: b.Walks, Stacking: b.Stacking, Limits: s.limits(&b.Limits),
+	}
+	if b.To != nil {
+		to := f.Forward(b.To.Lon, b.To.Lat)
+		w.To = &to
+	}
+	if w.Shape == "" {
+		w.Shape = routing.Loop
+		if b.To != nil {
+			w.Shape = routing.Way
+		}
+	}
+	dog, err := dogOf(&b.Dog)
+	if err != nil {
+		return w, inDog(err)
+	}
+	w.Dog = *dog
+	w.Depart, err = s.departure(b.Depart)
+	return w, err
+}
+
+func (s *Server) departure(text string) (time.Time, error) {
+	if text == "" {
+		return s.now().In(s.planner.Zone()), nil
+	}
+	t, err := time.Parse(time.RFC3339, text)
+	if err != nil {
+		return t, exposure.Problems{{Pointer: "/depart", Value: fmt.Sprintf("%q", text), Mend: "give a time with its zone, like 2026-11-25T07:10:00-05:00"}}
+	}
+	return t.In(s.planner.Zone()), nil
+}
+
+func (s *Server) limits(b *LimitsBody) routing.Limits {
+	f := s.planner.Frame()
+	l := routing.Limits{
+		NoSteps: b.NoSteps, LitOnly: b.LitOnly, PavedOnly: b.PavedOnly, OffRoads: b.OffRoads, CrossAtCrossings: b.CrossAtCrossings,
+		AvoidWays: b.AvoidWays, WithinM: b.WithinM, MaxLevelDB: b.MaxLevelDB, InsideReaction: b.InsideReaction,
+	}
+	for _, k := range b.NeverNearer {
+		l.NeverNearer = append(l.NeverNearer, routing.Keep(k))
+	}
+	for _, c := range b.Avoid {
+		l.Avoid = append(l.Avoid, routing.Circle{At: f.Forward(c.At.Lon, c.At.Lat), RadiusM: c.RadiusM})
+	}
+	return l
+}
+
+type planInput struct {
+	Body WishBody
+}
+
+type planOutput struct {
+	Body encode.Plan
+}
+
+// plan answers POST /v1/plans.
+func (s *Server) plan(ctx context.Context, in *planInput) (*planOutput, error) {
+	w, err := s.wish(&in.Body)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	var plan *routing.Plan
+	err = s.searching(ctx, func() (err error) {
+		plan, err = s.planner.Plan(ctx, w)
+		return err
+	})
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	return &planOutput{Body: encode.NewPlan(plan, s.planner.Frame())}, nil
+}
+
+// searching runs one search behind the gate.
+func (s *Server) searching(ctx context.Context, search func() error) error {
+	if err := s.gate.enter(ctx); err != nil {
+		return err
+	}
+	defer s.gate.leave()
+	return search()
+}
+
+func (s *Server) planRoutes() {
+	huma.Register(s.api, huma.Operation{
+		OperationID: "plan", Method: http.MethodPost, Path: "/v1/plans", Summary: "Plan walks", Tags: []string{"walks"},
+		Description:  "Low-trigger walks for one dog at one hour: loops of a wished length, there and back, ways from A to B, or the longest calm walk. Accept application/geo+json or application/gpx+xml for these forms.",
+		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 413, 422, 503, 504},
+	}, s.plan)
+}

@@ -1,0 +1,178 @@
+package api
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/danielgtaylor/huma/v2"
+	"github.com/labstack/echo/v4"
+
+	"wideberth/api/encode"
+	"wideberth/exposure"
+	"wideberth/routing"
+)
+
+// Problem is an RFC 9457 problem document. Its type is one of a fixed list, so
+// that a program can decide by it.
+type Problem struct {
+	Type     string              `json:"type" example:"urn:wideberth:no-walk" doc:"What sort of problem; never renamed."`
+	Title    string              `json:"title"`
+	Status   int                 `json:"status"`
+	Detail   string              `json:"detail" doc:"What is wrong and how to mend it."`
+	Instance string              `json:"instance,omitempty" doc:"The request's id, for asking about it."`
+	Errors   []*huma.ErrorDetail `json:"errors,omitempty" doc:"Each field that is wrong: where, its value, the mend."`
+	Reason   string              `json:"reason,omitempty" doc:"Why there is no walk." enum:"no_street_near,not_connected,too_short,no_loop,limits_forbid,map_too_small,off_the_map,nothing_in_range"`
+	Limit    string              `json:"limit,omitempty" doc:"The limit that forbids."`
+	Short    float64             `json:"short,omitempty" doc:"By how much it fails."`
+	Unit     string              `json:"unit,omitempty" enum:"m,s"`
+	Proved   bool                `json:"proved,omitempty" doc:"The search was exhausted: there is none in the model."`
+	Offers   []Offer             `json:"offers,omitempty" doc:"What would help, most useful first."`
+	Best     *encode.Walk        `json:"best,omitempty" doc:"The best that can be done instead."`
+	wait     time.Duration
+}
+
+// Offer is a changed wish that works.
+type Offer struct {
+	What       string  `json:"what" enum:"leave_at,start_at,shape,minutes,without_limit"`
+	Depart     string  `json:"depart,omitempty"`
+	Minutes    float64 `json:"minutes,omitempty"`
+	Shape      string  `json:"shape,omitempty"`
+	Name       string  `json:"name,omitempty"`
+	CalmChance float64 `json:"calm_chance"`
+}
+
+func (p *Problem) Error() string { return p.Detail }
+
+// GetStatus is the HTTP status of the problem.
+func (p *Problem) GetStatus() int { return p.Status }
+
+// ContentType is that of problem documents.
+func (p *Problem) ContentType(string) string { return "application/problem+json" }
+
+// GetHeaders tells a client when to try again.
+func (p *Problem) GetHeaders() http.Header {
+	h := http.Header{}
+	if p.wait > 0 {
+		h.Set("Retry-After", seconds(p.wait))
+	}
+	return h
+}
+
+func seconds(d time.Duration) string {
+	return strings.TrimSuffix(d.Round(time.Second).String(), "s")
+}
+
+// The problem types by status, for errors that carry no more than one.
+var typeOf = map[int]string{
+	400: "malformed", 401: "unauthorized", 403: "forbidden", 404: "not-found", 405: "method-not-allowed",
+	406: "not-acceptable", 409: "conflict", 413: "too-large", 415: "unsupported-media-type", 422: "invalid",
+	500: "internal", 503: "busy", 504: "too-slow",
+}
+
+const busyWait = 5 * time.Second
+
+func newProblem(status int, detail string, errs ...error) *Problem {
+	p := &Problem{Type: "urn:wideberth:" + typeOf[status], Title: http.StatusText(status), Status: status, Detail: detail}
+	if typeOf[status] == "" {
+		p.Type = "about:blank"
+	}
+	for _, err := range errs {
+		if err == nil {
+			continue
+		}
+		var d huma.ErrorDetailer
+		if errors.As(err, &d) {
+			p.Errors = append(p.Errors, d.ErrorDetail())
+		} else {
+			p.Errors = append(p.Errors, &huma.ErrorDetail{Message: err.Error()})
+		}
+	}
+	return p
+}
+
+// huma makes its own errors (validation, unknown types) through this hook, so
+// that they look like all others.
+func init() {
+	huma.NewError = func(status int, msg string, errs ...error) huma.StatusError {
+		return newProblem(status, msg, errs...)
+	}
+}
+
+// problem turns any error into what is told outside. It is the only place that
+// knows which error means which status.
+func (s *Server) problem(ctx context.Context, err error) error {
+	var (
+		known *Problem
+		none  *routing.Infeasible
+		wrong exposure.Problems
+	)
+	switch {
+	case err == nil:
+		return nil
+	case errors.As(err, &known):
+		return known
+	case errors.As(err, &none):
+		return s.infeasible(none)
+	case errors.As(err, &wrong):
+		return newProblem(http.StatusUnprocessableEntity, wrong.Error(), details(wrong)...)
+	case errors.Is(err, errBusy):
+		p := newProblem(http.StatusServiceUnavailable, errBusy.Error())
+		p.wait = busyWait
+		return p
+	case errors.Is(err, context.DeadlineExceeded):
+		return newProblem(http.StatusGatewayTimeout, "the search took longer than allowed: ask for fewer minutes, or try again")
+	case errors.Is(err, context.Canceled):
+		return newProblem(http.StatusServiceUnavailable, "the request was given up")
+	}
+	s.log.ErrorContext(ctx, "internal", "err", err)
+	return newProblem(http.StatusInternalServerError, "something went wrong on our side; nothing was changed")
+}
+
+// details lists the single faults in the form that validation errors have.
+func details(wrong exposure.Problems) []error {
+	out := make([]error, len(wrong))
+	for i, p := range wrong {
+		out[i] = &huma.ErrorDetail{Location: "body" + strings.ReplaceAll(p.Pointer, "/", "."), Value: p.Value, Message: p.Mend}
+	}
+	return out
+}
+
+func (s *Server) infeasible(e *routing.Infeasible) *Problem {
+	p := newProblem(http.StatusUnprocessableEntity, e.Error())
+	p.Type, p.Title = "urn:wideberth:no-walk", "No such walk"
+	p.Reason, p.Limit, p.Short, p.Unit, p.Proved = string(e.Reason), e.Limit, e.Short, e.Unit, e.Proved
+	for _, o := range e.Offers {
+		offer := Offer{What: o.What, Minutes: o.Minutes, Shape: string(o.Shape), Name: o.Name, CalmChance: o.Calm}
+		if !o.Depart.IsZero() {
+			offer.Depart = o.Depart.Format(time.RFC3339)
+		}
+		p.Offers = append(p.Offers, offer)
+	}
+	return p
+}
+
+// echoProblem answers errors that arise outside the described operations: wrong
+// paths and methods, bodies that are too large, panics.
+func (s *Server) echoProblem(err error, c echo.Context) {
+	if c.Response().Committed {
+		return
+	}
+	p := newProblem(http.StatusInternalServerError, "something went wrong on our side; nothing was changed")
+	var he *echo.HTTPError
+	if errors.As(err, &he) {
+		p = newProblem(he.Code, strings.ToLower(http.StatusText(he.Code)))
+	} else {
+		s.log.Error("panic or stray error", "err", err)
+	}
+	p.Instance = c.Response().Header().Get(echo.HeaderXRequestID)
+	c.Response().Header().Set(echo.HeaderContentType, "application/problem+json")
+	if c.Request().Method == http.MethodHead {
+		_ = c.NoContent(p.Status)
+		return
+	}
+	c.Response().WriteHeader(p.Status)
+	_ = c.Echo().JSONSerializer.Serialize(c, p, "")
+}

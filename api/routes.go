@@ -1,0 +1,88 @@
+package api
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"io"
+	"net/http"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"wideberth/api/encode"
+)
+
+// config describes the API and the forms its answers can take.
+func (s *Server) config() huma.Config {
+	c := huma.DefaultConfig("Wideberth", s.opt.Version)
+	c.Info.Description = "Plans walks on which a leash-reactive dog's triggers stay outside its working distance. " +
+		"Map data " + encode.Attribution + ", Open Database Licence (" + encode.LicenceURL + "). " + encode.Caution
+	c.Info.License = &huma.License{Name: "Map data: ODbL 1.0", URL: encode.LicenceURL}
+	c.DocsPath = ""     // its page would fetch from another server
+	c.CreateHooks = nil // no $schema in answers
+	c.SchemasPath = ""
+	c.Formats = map[string]huma.Format{
+		"application/json":     huma.DefaultJSONFormat,
+		"json":                 huma.DefaultJSONFormat,
+		"application/geo+json": {Marshal: marshalGeoJSON, Unmarshal: json.Unmarshal},
+		"application/gpx+xml":  {Marshal: marshalGPX, Unmarshal: unmarshalNothing},
+	}
+	return c
+}
+
+var errNoSuchForm = errors.New("only plans come in this form")
+
+func marshalGeoJSON(w io.Writer, v any) error {
+	switch v := v.(type) {
+	case encode.Plan:
+		return v.GeoJSON(w)
+	}
+	return json.NewEncoder(w).Encode(v)
+}
+
+func marshalGPX(w io.Writer, v any) error {
+	if plan, ok := v.(encode.Plan); ok {
+		return plan.GPX(w)
+	}
+	return json.NewEncoder(w).Encode(v) // problem documents are JSON whatever was asked for
+}
+
+func unmarshalNothing([]byte, any) error { return errNoSuchForm }
+
+// routes is the table of contents.
+func (s *Server) routes() {
+	s.healthRoutes()
+	s.planRoutes()
+	s.aroundRoutes()
+}
+
+type healthOutput struct {
+	CacheControl string `header:"Cache-Control"`
+	Body         struct {
+		Status      string `json:"status" enum:"ok"`
+		Version     string `json:"version"`
+		Map         string `json:"map" doc:"What the loaded extract shows."`
+		MapTime     string `json:"map_time,omitempty"`
+		TimeZone    string `json:"time_zone"`
+		Attribution string `json:"attribution"`
+	}
+}
+
+// health says that the program runs; ready, that it can plan. With the map
+// loaded before the first request both mean the same and say the same.
+func (s *Server) health(context.Context, *struct{}) (*healthOutput, error) {
+	out := &healthOutput{CacheControl: "no-store"}
+	snap := s.planner.Snapshot()
+	out.Body.Status, out.Body.Version, out.Body.Map = "ok", s.opt.Version, snap.Name
+	out.Body.TimeZone, out.Body.Attribution = snap.Zone, encode.Attribution
+	if !snap.MapTime.IsZero() {
+		out.Body.MapTime = snap.MapTime.UTC().Format("2006-01-02")
+	}
+	return out, nil
+}
+
+func (s *Server) healthRoutes() {
+	for path, id := range map[string]string{"/healthz": "health", "/readyz": "ready"} {
+		huma.Register(s.api, huma.Operation{OperationID: id, Method: http.MethodGet, Path: path, Summary: "Is the program up and its map loaded?", Tags: []string{"service"}}, s.health)
+	}
+}

@@ -1,0 +1,117 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"wideberth/routing"
+	"wideberth/testdata"
+)
+
+type importCommand struct {
+	Map      string `arg:"" optional:"" help:"OpenStreetMap extract: .osm.pbf, or .osm plain, .gz or .bz2. Left out: the invented town of the demo."`
+	Out      string `required:"" placeholder:"FILE" help:"Snapshot to write."`
+	TimeZone string `placeholder:"NAME" help:"IANA time zone of the place; left out: found from where it lies."`
+	Country  string `placeholder:"CODE" help:"ISO 3166 code for who may walk where; left out: the general rules."`
+}
+
+func (c *importCommand) Run(ctx context.Context, w *world) error {
+	path := c.Map
+	if path == "" {
+		dir, err := os.MkdirTemp("", "wideberth-town")
+		if err != nil {
+			return err
+		}
+		defer os.RemoveAll(dir)
+		path = filepath.Join(dir, "town.osm.gz")
+		if err := os.WriteFile(path, testdata.Town(), 0o600); err != nil {
+			return err
+		}
+	}
+	begin := w.now()
+	bar := progressBar{w: w.err, on: w.tty}
+	snap, err := routing.Import(ctx, path, routing.ImportOptions{TimeZone: c.TimeZone, Country: c.Country, Tool: version, Progress: bar.show})
+	bar.clear()
+	if err != nil {
+		return err
+	}
+	if err := snap.WriteFile(c.Out); err != nil {
+		return err
+	}
+	printImport(w, snap, c.Out, w.now().Sub(begin))
+	return nil
+}
+
+func printImport(w *world, s *routing.Snapshot, path string, took time.Duration) {
+	size := int64(0)
+	if info, err := os.Stat(path); err == nil {
+		size = info.Size()
+	}
+	fmt.Fprintf(w.out, "%s: %s, %d edges, %d junctions, %d sources of triggers, time zone %s; %.1f MB in %.1f s\n",
+		path, s.Name, s.Graph.EdgeCount(), s.Graph.Star.VertexCount(), len(s.Field.Sources), s.Zone, float64(size)/1e6, took.Seconds())
+	for _, kind := range slices.Sorted(maps.Keys(s.Odd)) {
+		fmt.Fprintf(w.out, "  odd: %s: %d\n", kind, s.Odd[kind])
+	}
+	fmt.Fprintln(w.out, routing.Licence)
+}
+
+// progressBar draws how far an import is, on a terminal only.
+type progressBar struct {
+	w     io.Writer
+	on    bool
+	shown string
+}
+
+const barWidth = 30
+
+func (b *progressBar) show(stage string, share float64) {
+	if !b.on {
+		return
+	}
+	full := int(share * barWidth)
+	line := fmt.Sprintf("\r[%s%s] %3.0f %%  %-32s", strings.Repeat("=", full), strings.Repeat(" ", barWidth-full), 100*share, stage)
+	if line != b.shown {
+		fmt.Fprint(b.w, line)
+		b.shown = line
+	}
+}
+
+func (b *progressBar) clear() {
+	if b.on {
+		fmt.Fprintf(b.w, "\r%*s\r", barWidth+45, "")
+	}
+}
+
+type checkCommand struct {
+	File string `arg:"" help:"Snapshot to check."`
+}
+
+func (c *checkCommand) Run(w *world) error {
+	snap, err := routing.Open(c.File)
+	if err != nil {
+		return err
+	}
+	breaches := snap.Check()
+	for _, b := range breaches {
+		fmt.Fprintln(w.out, b)
+	}
+	if len(breaches) > 0 {
+		return fmt.Errorf("%s: %w: %d breaches", c.File, routing.ErrUnsound, len(breaches))
+	}
+	fmt.Fprintf(w.out, "%s is sound: %s, %d edges, map of %s\n", c.File, snap.Name, snap.Graph.EdgeCount(), dateOf(snap.MapTime))
+	return nil
+}
+
+func dateOf(t time.Time) string {
+	if t.IsZero() {
+		return "unknown date"
+	}
+	return t.Format("2 Jan 2006")
+}

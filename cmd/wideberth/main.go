@@ -1,0 +1,104 @@
+// Command wideberth imports an OpenStreetMap extract, plans low-trigger walks
+// for a dog on it, and serves them over HTTP.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"strings"
+	"syscall"
+	"time"
+
+	"github.com/alecthomas/kong"
+)
+
+// version is set when the program is built.
+var version = "unversioned"
+
+// command is the whole command line.
+type command struct {
+	Import  importCommand  `cmd:"" help:"Read a map extract and write a snapshot to plan on."`
+	Check   checkCommand   `cmd:"" help:"Walk a snapshot's invariants and print every breach."`
+	Plan    planCommand    `cmd:"" help:"Plan walks and print them."`
+	Serve   serveCommand   `cmd:"" help:"Answer over HTTP, with the page."`
+	Version versionCommand `cmd:"" help:"Print the program's version."`
+}
+
+// world is what the program touches outside itself; tests hand in their own.
+type world struct {
+	out, err io.Writer
+	tty      bool // err is a terminal: progress may be drawn
+	now      func() time.Time
+}
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	info, err := os.Stderr.Stat()
+	w := &world{out: os.Stdout, err: os.Stderr, now: time.Now, tty: err == nil && info.Mode()&os.ModeCharDevice != 0}
+	code := run(ctx, w, os.Args[1:])
+	stop()
+	os.Exit(code)
+}
+
+// errHelp ends a run that only asked for help.
+var errHelp = errors.New("help was asked for")
+
+// run is the whole program as a function of its arguments; it returns the exit
+// code.
+func run(ctx context.Context, w *world, args []string) (code int) {
+	var c command
+	parser, err := kong.New(&c, kong.Name("wideberth"), kong.Writers(w.out, w.err),
+		kong.Description("Plans walks on which a leash-reactive dog's triggers stay outside its working distance."),
+		kong.Exit(func(int) { panic(errHelp) }), kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
+		kong.BindTo(ctx, (*context.Context)(nil)), kong.Bind(w))
+	if err != nil {
+		return fail(w, err)
+	}
+	defer func() {
+		if r := recover(); r == errHelp {
+			code = 0
+		} else if r != nil {
+			panic(r)
+		}
+	}()
+	if len(args) == 0 {
+		args = []string{"--help"}
+	}
+	k, err := parser.Parse(args)
+	if err != nil {
+		return fail(w, &usage{err})
+	}
+	return fail(w, k.Run())
+}
+
+// usage is a mistake in the words of the command line.
+type usage struct{ error }
+
+func (u *usage) Unwrap() error { return u.error }
+
+// fail prints an error on one line with its hint and gives the exit code that
+// goes with it.
+func fail(w *world, err error) int {
+	if err == nil {
+		return 0
+	}
+	code, hint := classify(err)
+	line := strings.ReplaceAll(err.Error(), "\n", "; ")
+	if hint != "" {
+		line += " (" + hint + ")"
+	}
+	fmt.Fprintln(w.err, "wideberth: "+line)
+	return code
+}
+
+type versionCommand struct{}
+
+func (versionCommand) Run(w *world) error {
+	fmt.Fprintln(w.out, "wideberth", version)
+	return nil
+}

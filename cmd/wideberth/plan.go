@@ -1,0 +1,208 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"os"
+	"strconv"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	"wideberth/api/encode"
+	"wideberth/exposure"
+	"wideberth/osmdata/plane"
+	"wideberth/routing"
+)
+
+type planCommand struct {
+	Snapshot string  `required:"" placeholder:"FILE" help:"Snapshot written by import."`
+	From     string  `required:"" placeholder:"LAT,LON" help:"Where the walk begins."`
+	To       string  `placeholder:"LAT,LON" help:"Where it leads; left out: back to the start."`
+	Minutes  float64 `help:"Wished duration; of a way the most it may take."`
+	Shape    string  `enum:",loop,there_and_back,way,longest_calm" default:"" help:"loop, there_and_back, way or longest_calm."`
+	MaxX     float64 `name:"max-reactions" help:"Of the longest calm walk: expected reactions it may cost."`
+	Dog      string  `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
+	Depart   string  `placeholder:"RFC3339" help:"Departure with its zone; left out: now."`
+	Walks    int     `help:"How many different walks."`
+	Format   string  `enum:"table,json,geojson,gpx" default:"table" help:"table, json, geojson or gpx."`
+}
+
+func (c *planCommand) Run(ctx context.Context, w *world) error {
+	snap, err := routing.Open(c.Snapshot)
+	if err != nil {
+		return err
+	}
+	planner, err := routing.NewPlanner(snap, nil)
+	if err != nil {
+		return err
+	}
+	wish, err := c.wish(planner, w)
+	if err != nil {
+		return err
+	}
+	plan, err := planner.Plan(ctx, wish)
+	if err != nil {
+		return err
+	}
+	out := encode.NewPlan(plan, planner.Frame())
+	switch c.Format {
+	case "json":
+		enc := json.NewEncoder(w.out)
+		enc.SetIndent("", "  ")
+		return enc.Encode(out)
+	case "geojson":
+		return out.GeoJSON(w.out)
+	case "gpx":
+		return out.GPX(w.out)
+	}
+	return printPlan(w, &out, &wish)
+}
+
+// wish makes the planner's wish from the command's words.
+func (c *planCommand) wish(p *routing.Planner, w *world) (routing.Wish, error) {
+	wish := routing.Wish{Shape: routing.Shape(c.Shape), Minutes: c.Minutes, MaxX: c.MaxX, Walks: c.Walks}
+	if wish.Shape == "" {
+		wish.Shape = routing.Loop
+		if c.To != "" {
+			wish.Shape = routing.Way
+		}
+	}
+	from, err := place(p.Frame(), "from", c.From)
+	if err != nil {
+		return wish, err
+	}
+	wish.From = from
+	if c.To != "" {
+		to, err := place(p.Frame(), "to", c.To)
+		if err != nil {
+			return wish, err
+		}
+		wish.To = &to
+	}
+	if wish.Depart, err = departure(c.Depart, p, w); err != nil {
+		return wish, err
+	}
+	dog, err := readDog(c.Dog)
+	if err != nil {
+		return wish, err
+	}
+	wish.Dog = *dog
+	return wish, nil
+}
+
+// place reads LAT,LON.
+func place(f plane.Frame, field, text string) (plane.Point, error) {
+	lat, lon, ok := strings.Cut(text, ",")
+	la, err1 := strconv.ParseFloat(strings.TrimSpace(lat), 64)
+	lo, err2 := strconv.ParseFloat(strings.TrimSpace(lon), 64)
+	if !ok || err1 != nil || err2 != nil {
+		return plane.Point{}, wrong(field, text, "give latitude and longitude in degrees, like 39.75,-75.56")
+	}
+	if !(la >= -90 && la <= 90) || !(lo >= -180 && lo <= 180) {
+		return plane.Point{}, wrong(field, text, "latitude lies between -90 and 90, longitude between -180 and 180; latitude comes first")
+	}
+	return f.Forward(lo, la), nil
+}
+
+func wrong(field, value, mend string) error {
+	return exposure.Problems{{Pointer: "--" + field, Value: value, Mend: mend}}
+}
+
+func departure(text string, p *routing.Planner, w *world) (time.Time, error) {
+	if text == "" {
+		return w.now().In(p.Zone()), nil
+	}
+	t, err := time.Parse(time.RFC3339, text)
+	if err != nil {
+		return t, wrong("depart", text, "give a time with its zone, like 2026-11-25T07:10:00-05:00")
+	}
+	return t, nil
+}
+
+// readDog reads a dog's file; without one it is a dog with the default distances
+// for dogs.
+func readDog(path string) (*exposure.Dog, error) {
+	if path == "" {
+		return exposure.DefaultDog(), nil
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	dog, err := exposure.DecodeDog(f)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", path, err)
+	}
+	return dog, nil
+}
+
+// printPlan prints a plan for a person.
+func printPlan(w *world, p *encode.Plan, wish *routing.Wish) error {
+	name := wish.Dog.Name
+	if name == "" {
+		name = "your dog"
+	}
+	fmt.Fprintf(w.out, "Walks with %s, leaving %s (%s)\n\n", name, wish.Depart.Format("Mon 2 Jan 15:04"), p.TimeZone)
+	t := tabwriter.NewWriter(w.out, 0, 4, 2, ' ', 0)
+	fmt.Fprintln(t, "walk\tstay calm\tcould be\tmin\tkm\texpected reactions\tmost from")
+	for i, walk := range p.Walks {
+		most := "nothing in particular"
+		if len(walk.Movers) > 0 {
+			most = walk.Movers[0].Name
+		}
+		fmt.Fprintf(t, "%c\t%s\t%s to %s\t%.0f\t%.1f\t%.3f\t%s\n", 'A'+i, outOfTen(walk.CalmChance),
+			tenth(walk.CalmLow), tenth(walk.CalmHigh), walk.DurationS/60, walk.LengthM/1000, walk.ExpectedReactions, most)
+	}
+	if err := t.Flush(); err != nil {
+		return err
+	}
+	if len(p.Walks) > 0 {
+		printLegs(w, &p.Walks[0])
+	}
+	for _, n := range p.Notes {
+		fmt.Fprintln(w.out, "Note:", n)
+	}
+	for _, a := range p.Assumed {
+		fmt.Fprintln(w.out, "Assumed:", a)
+	}
+	fmt.Fprintf(w.out, "%s\nMap data %s\n", p.Caution, p.Attribution)
+	return nil
+}
+
+func printLegs(w *world, walk *encode.Walk) {
+	fmt.Fprintf(w.out, "\nWalk A, leg by leg (treats to carry: %d to %d)\n", walk.TreatsLow, walk.TreatsHigh)
+	t := tabwriter.NewWriter(w.out, 0, 4, 2, ' ', 0)
+	fmt.Fprintln(t, "at\tturn\tway\tm\tground\troom left\tright\tsee ahead")
+	for _, l := range walk.Legs {
+		mark := ""
+		if l.RoomDefault {
+			mark = "~"
+		}
+		fmt.Fprintf(t, "%s\t%s\t%s\t%.0f\t%s\t%s%.0f m\t%s%.0f m\t%.0f m\n", l.Clock, strings.ReplaceAll(l.Turn, "_", " "),
+			l.Name, l.LengthM, l.Level, mark, l.RoomLeftM, mark, l.RoomRightM, l.SightM)
+	}
+	_ = t.Flush()
+	fmt.Fprintln(w.out, "(~ room is a default of the street's class, not measured)")
+	for _, e := range walk.Encounters {
+		if e.Reactions > 0 {
+			fmt.Fprintf(w.out, "%s: %.2f expected (%.0f to %.0f), %.2f nearer than the working distance\n",
+				strings.ReplaceAll(e.Kind, "_", " "), e.Expected, e.Low, e.High, e.Inside)
+		}
+	}
+}
+
+// outOfTen tells a chance as whole walks of ten.
+func outOfTen(p float64) string {
+	switch {
+	case p >= 0.95:
+		return "more than 9 of 10"
+	case p < 0.05:
+		return "fewer than 1 of 10"
+	}
+	return fmt.Sprintf("%.0f of 10", 10*p)
+}
+
+func tenth(p float64) string { return strconv.FormatFloat(10*p, 'f', 0, 64) }

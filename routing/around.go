@@ -1,0 +1,109 @@
+package routing
+
+import (
+	"slices"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/osmdata/plane"
+)
+
+// Look asks what a piece of ground is like for one dog at one time.
+type Look struct {
+	Box    plane.Box
+	Dog    exposure.Dog
+	Depart time.Time
+}
+
+// EdgeHazard is what an edge is like.
+type EdgeHazard struct {
+	Edge        int32
+	Name        string
+	Line        plane.Polyline
+	HazardPerS  float64 // expected reactions a second
+	Level       Level
+	LeftM       float64 // room along the geometry
+	RightM      float64
+	RoomDefault bool
+	SightM      float64
+	LevelDB     float64
+}
+
+// EdgesIn lists the edges with a part in a box, ascending, at most most of them;
+// the second result says that there are more.
+func (p *Planner) EdgesIn(box plane.Box, most int) (edges []int32, more bool) {
+	edges = p.snap.Graph.InBox(box)
+	if len(edges) > most {
+		return edges[:most], true
+	}
+	return edges, false
+}
+
+// Hazards says what edges are like for a dog at a time.
+func (p *Planner) Hazards(edges []int32, dog *exposure.Dog, at time.Time, fa *exposure.Factors) []EdgeHazard {
+	f, g := p.snap.Field, p.snap.Graph
+	hazard := f.Sums(dog, edges).Hazard(p.clock.At(at), fa, nil)
+	out := make([]EdgeHazard, len(edges))
+	for i, e := range edges {
+		part := &g.Parts[g.PartAt[e]]
+		out[i] = EdgeHazard{Edge: e, Name: g.Names[part.Name], Line: g.EdgeLine(e), HazardPerS: float64(hazard[i]), Level: LevelOf(float64(hazard[i])),
+			LeftM: float64(f.Left[e].LowM), RightM: float64(f.Right[e].LowM), RoomDefault: f.Left[e].Default && f.Right[e].Default,
+			SightM: float64(min(f.SightFwdM[e], f.SightBackM[e])), LevelDB: float64(f.LevelDB[e])}
+		if out[i].Name == "" {
+			out[i].Name = classWord(part)
+		}
+	}
+	return out
+}
+
+// SourcesIn lists the fixed sources in a box, by number.
+func (p *Planner) SourcesIn(box plane.Box) (ids []int32) {
+	for i := range p.snap.Field.Sources {
+		s := &p.snap.Field.Sources[i]
+		if len(s.Mix) > 0 && (box.Contains(s.At) || slices.ContainsFunc(s.Area, func(a plane.Polygon) bool { return a.Box().Intersects(box) })) {
+			ids = append(ids, int32(i))
+		}
+	}
+	return ids
+}
+
+// Breakdown is the hazard of one edge, taken apart.
+type Breakdown struct {
+	Name       string
+	HazardPerS float64
+	Terms      []BreakdownTerm // largest contribution first
+}
+
+// BreakdownTerm is one line of a breakdown with its name and share.
+type BreakdownTerm struct {
+	exposure.Term
+	What  string
+	Share float64
+}
+
+// Explain takes the hazard of an edge at a time apart.
+func (p *Planner) Explain(e int32, dog *exposure.Dog, at time.Time, fa *exposure.Factors) Breakdown {
+	g := p.snap.Graph
+	b := Breakdown{Name: g.Names[g.Parts[g.PartAt[e]].Name]}
+	if b.Name == "" {
+		b.Name = classWord(&g.Parts[g.PartAt[e]])
+	}
+	terms := p.snap.Field.Explain(e, dog, p.clock.At(at), fa)
+	for _, t := range terms {
+		b.HazardPerS += t.HazardPerS
+	}
+	for _, t := range terms {
+		b.Terms = append(b.Terms, BreakdownTerm{t, p.termWhat(&t), t.HazardPerS / max(b.HazardPerS, 1e-300)})
+	}
+	return b
+}
+
+func (p *Planner) termWhat(t *exposure.Term) string {
+	switch {
+	case t.Source >= 0:
+		return p.sourceLabel(t.Source)
+	case t.Own:
+		return t.Kind.Plural() + " on the way itself"
+	}
+	return t.Kind.Plural() + " on other ways"
+}

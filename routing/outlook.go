@@ -1,0 +1,84 @@
+package routing
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"wideberth/exposure"
+)
+
+// Reward intervals while a trigger lasts: one piece of food every two to four
+// seconds (common practice).
+const (
+	rewardFastS = 2
+	rewardSlowS = 4
+)
+
+// outlook fills in what a walk is expected to bring.
+func (p *Planner) outlook(walk *Walk, w *Wish, dose *exposure.Dose) {
+	walk.ExpectedReactions = dose.Reactions
+	walk.CalmChance = dose.Calm()
+	walk.CalmLow, walk.CalmHigh = dose.CalmRange()
+	walk.Kinds = kindOutlooks(dose, &w.Dog)
+	walk.ShortestGapS = dose.ShortestGapS()
+	walk.LongestCalmS = dose.LongestCalmS(LevelLimits[0] / levelSpanS)
+	inside := 0.0
+	for _, k := range walk.Kinds {
+		inside += k.InsideS
+	}
+	walk.TreatsLow = int(math.Ceil(inside / rewardSlowS))
+	walk.TreatsHigh = int(math.Ceil(inside / rewardFastS))
+	for _, c := range dose.Movers[:min(3, len(dose.Movers))] {
+		walk.Movers = append(walk.Movers, Contribution{Name: p.contributor(&c), Kind: c.Kind, Reactions: c.Reactions})
+	}
+}
+
+// kindOutlooks lists the kinds that are met or that the dog reacts to, most
+// reactions first.
+func kindOutlooks(dose *exposure.Dose, dog *exposure.Dog) (out []KindOutlook) {
+	for kind := range exposure.KindCount {
+		k := dose.Kinds[kind]
+		if k.Expected < 0.005 && dog.Need(kind).WorkingM == 0 {
+			continue
+		}
+		low, high := dose.Encounters(kind)
+		out = append(out, KindOutlook{Kind: kind, Expected: k.Expected, Low: float64(low), High: float64(high),
+			Inside: k.Inside, InsideS: k.InsideS, Reactions: k.Reactions})
+	}
+	slices.SortStableFunc(out, func(a, b KindOutlook) int {
+		return cmp.Or(cmp.Compare(b.Reactions, a.Reactions), cmp.Compare(b.Expected, a.Expected))
+	})
+	return out
+}
+
+// contributor names a source or stream: "dog field", "children on Foundry Road",
+// "cars near Race Walk".
+func (p *Planner) contributor(c *exposure.Contribution) string {
+	if c.Source >= 0 {
+		return p.sourceLabel(c.Source)
+	}
+	g := p.snap.Graph
+	name := g.Names[g.Parts[g.PartAt[c.Edge]].Name]
+	if name == "" {
+		name = "the " + classWord(&g.Parts[g.PartAt[c.Edge]])
+	}
+	if c.Own {
+		return fmt.Sprintf("%s on %s", c.Kind.Plural(), name)
+	}
+	return fmt.Sprintf("%s near %s", c.Kind.Plural(), name)
+}
+
+// assumed lists what a plan rests on that nobody measured, most important first.
+func (p *Planner) assumed(w *Wish, plan *Plan) []string {
+	var out []string
+	if w.Factors == nil {
+		out = append(out, "how many dogs, people and cars there are: predicted from homes, places and streets on the map; nobody has counted here")
+	}
+	if len(plan.Walks) > 0 && plan.Walks[0].DefaultRoomShare > 0.05 {
+		out = append(out, fmt.Sprintf("room beside the way on %.0f %% of the walk: a default of the street's class, as nothing is mapped beside it", 100*plan.Walks[0].DefaultRoomShare))
+	}
+	out = append(out, w.Dog.Assumptions()...)
+	return append(out, p.snap.Assumed...)
+}

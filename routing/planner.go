@@ -1,0 +1,117 @@
+package routing
+
+import (
+	"context"
+	"errors"
+	"sync"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/exposure/hours"
+	"wideberth/osmdata/plane"
+	"wideberth/routing/network"
+	"wideberth/routing/search"
+)
+
+// Planner plans walks on one snapshot. Safe for concurrent use.
+type Planner struct {
+	snap   *Snapshot
+	clock  *hours.Clock
+	router *search.Router
+	arcM   []float32 // length of each arc of the network
+	loops  sync.Pool // of *search.LoopSolver
+}
+
+// NewPlanner makes a planner; calendar nil takes the default one.
+func NewPlanner(snap *Snapshot, calendar *hours.Calendar) (*Planner, error) {
+	zone, err := time.LoadLocation(snap.Zone)
+	if err != nil {
+		return nil, err
+	}
+	g := snap.Graph
+	router, err := search.NewRouter(&g.Star)
+	if err != nil {
+		return nil, err
+	}
+	p := &Planner{snap: snap, router: router, arcM: make([]float32, g.Star.ArcCount())}
+	for a, e := range g.ArcEdge {
+		p.arcM[a] = g.LengthM[e]
+	}
+	p.clock = &hours.Clock{Loc: zone, Calendar: calendar, Lat: snap.Frame.Lat0, Lon: snap.Frame.Lon0}
+	p.loops.New = func() any { return search.NewLoopSolver() }
+	return p, nil
+}
+
+// Frame is the frame that places are given in.
+func (p *Planner) Frame() plane.Frame { return p.snap.Frame }
+
+// Zone is the time zone of the place.
+func (p *Planner) Zone() *time.Location { return p.clock.Loc }
+
+// Snapshot is what is planned on.
+func (p *Planner) Snapshot() *Snapshot { return p.snap }
+
+// Clock is the time of the place.
+func (p *Planner) Clock() *hours.Clock { return p.clock }
+
+// Plan answers a wish, best walk first. Faults of the wish are
+// exposure.Problems; what cannot be had is an *Infeasible.
+func (p *Planner) Plan(ctx context.Context, w Wish) (*Plan, error) {
+	if err := w.Check(); err != nil {
+		return nil, err
+	}
+	if err := p.checkKeeps(&w); err != nil {
+		return nil, err
+	}
+	start, err := p.snapTo(w.From)
+	if err != nil {
+		return nil, err
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	plan := &Plan{Depart: w.Depart.In(p.clock.Loc), Zone: p.snap.Zone, MapTime: p.snap.MapTime,
+		Snap: Snapping{start.At, start.DistM}}
+	switch w.Shape {
+	case Loop:
+		err = p.loop(ctx, &w, start, plan)
+	case Way:
+		err = p.way(ctx, &w, start, plan)
+	}
+	if err != nil {
+		return nil, err
+	}
+	plan.Assumed = p.assumed(&w, plan)
+	return plan, nil
+}
+
+// snapTo puts a wished place on the network.
+func (p *Planner) snapTo(at plane.Point) (network.Place, error) {
+	if out := p.snap.Bounds.Grown(network.SnapLimitM).DistanceM(at); out > 0 {
+		return network.Place{}, &Infeasible{Reason: OffTheMap, Field: "from", Short: out, Unit: "m"}
+	}
+	place, err := p.snap.Graph.Snap(at, network.SnapLimitM)
+	var far *network.TooFarError
+	if errors.As(err, &far) {
+		return place, &Infeasible{Reason: NoStreetNear, Field: "from", Short: far.DistM, Unit: "m"}
+	}
+	return place, err
+}
+
+// checkKeeps refuses distances to keep from things that nobody knows.
+func (p *Planner) checkKeeps(w *Wish) error {
+	var wrong exposure.Problems
+	for i := range w.Limits.NeverNearer {
+		k := &w.Limits.NeverNearer[i]
+		if _, err := exposure.ParseCategory(k.From); err == nil || exposure.SourceNoun(k.From) != "" {
+			continue
+		}
+		if _, err := exposure.ParseKind(k.From); err != nil {
+			wrong = append(wrong, exposure.Problem{Pointer: "/limits/never_nearer/" + trimNumber(float64(i)) + "/from", Value: k.From, Mend: err.Error()})
+		}
+	}
+	if len(wrong) > 0 {
+		return wrong
+	}
+	return nil
+}

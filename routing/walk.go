@@ -1,0 +1,180 @@
+package routing
+
+import (
+	"math"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/osmdata/plane"
+)
+
+// trace is a walk as the search gives it: local arcs, when each is entered and
+// how long it takes.
+type trace struct {
+	arcs   []int32
+	enterS []float64
+	timeS  []float64
+	hazard []float32 // expected reactions a second on each arc at its clock
+}
+
+func newTrace(r *reach, c *costs, arcs []int32) *trace {
+	t := &trace{arcs: arcs}
+	at := 0.0
+	for _, a := range arcs {
+		s := float64(c.timeS[a])
+		t.enterS = append(t.enterS, at)
+		t.timeS = append(t.timeS, s)
+		t.hazard = append(t.hazard, c.hazard[c.stretchAt(at)][r.piece[a].slot])
+		at += s
+	}
+	return t
+}
+
+// build makes the whole account of a walk from the arcs walked.
+func (p *Planner) build(w *Wish, r *reach, c *costs, arcs []int32) Walk {
+	t := newTrace(r, c, arcs)
+	parts := p.stretches(r, t)
+	walk := Walk{Shape: w.Shape, Laps: 1, Quality: Quality{WithinPct: -1, Checking: true}}
+	for i, a := range t.arcs {
+		walk.DurationS += t.timeS[i]
+		walk.LengthM += float64(r.piece[a].lengthM)
+	}
+	steps := p.steps(w, r, t)
+	dose := p.snap.Field.Along(&w.Dog, steps, w.Factors)
+	if w.Stacking {
+		walk.StackedReactions = p.snap.Field.AlongStacked(&w.Dog, steps, w.Factors, exposure.DefaultRecoveryS).Reactions
+	}
+	walk.RepeatedS = repeated(r, t)
+	p.outlook(&walk, w, dose)
+	walk.Legs = p.legs(w, parts)
+	for _, l := range walk.Legs {
+		walk.Line = append(walk.Line, l.Line...)
+	}
+	walk.DefaultRoomShare = p.defaultShare(parts)
+	p.passed(&walk, w, parts)
+	p.watch(&walk, w, parts)
+	return walk
+}
+
+// steps is a walk as the model wants it: each edge at its own clock.
+func (p *Planner) steps(w *Wish, r *reach, t *trace) []exposure.Step {
+	steps := make([]exposure.Step, len(t.arcs))
+	for i, a := range t.arcs {
+		steps[i] = exposure.Step{Edge: r.piece[a].edge, Seconds: t.timeS[i], At: p.clock.At(w.Depart.Add(seconds(t.enterS[i])))}
+	}
+	return steps
+}
+
+func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
+
+// repeated is the time spent on edges walked before.
+func repeated(r *reach, t *trace) (s float64) {
+	seen := map[int32]bool{}
+	for i, a := range t.arcs {
+		e := min(a, r.star.Twin[a])
+		if seen[e] {
+			s += t.timeS[i]
+		}
+		seen[e] = true
+	}
+	return s
+}
+
+// legs joins stretches along one street into legs.
+func (p *Planner) legs(w *Wish, parts []stretch) (legs []Leg) {
+	var run []stretch
+	flush := func() {
+		if len(run) > 0 {
+			legs = append(legs, p.leg(w, run, legs))
+		}
+		run = nil
+	}
+	for i := range parts {
+		if len(run) > 0 && !p.sameStreet(&run[len(run)-1], &parts[i]) {
+			flush()
+		}
+		run = append(run, parts[i])
+	}
+	flush()
+	return legs
+}
+
+// sameStreet says that one stretch goes on along the street of another: same
+// name or, without names, the same sort of way, and no turning back.
+func (p *Planner) sameStreet(a, b *stretch) bool {
+	if a.edge == b.edge && a.against() != b.against() {
+		return false
+	}
+	if a.part.Name != 0 || b.part.Name != 0 {
+		return a.part.Name == b.part.Name
+	}
+	if classWord(a.part) != classWord(b.part) {
+		return false
+	}
+	return math.Abs(turnAngle(heading(a.line, true), heading(b.line, false))) < 55*math.Pi/180
+}
+
+// sideMargin is how much more room one side must offer, as a share, to be the
+// side to keep to.
+const sideMargin = 1.2
+
+func (p *Planner) leg(w *Wish, run []stretch, before []Leg) Leg {
+	f := p.snap.Field
+	l := Leg{Name: p.snap.Graph.Names[run[0].part.Name], Class: classWord(run[0].part), StartS: run[0].startS,
+		Turn: TurnStart, LeastRoomM: math.Inf(1), SightM: math.Inf(1), WayOutS: -1}
+	if len(before) > 0 {
+		l.Turn = turnOf(before[len(before)-1].Line, run[0].line)
+	}
+	steps := make([]exposure.Step, 0, len(run))
+	for i := range run {
+		s := &run[i]
+		left, right, sight := f.Left[s.edge], f.Right[s.edge], f.SightFwdM[s.edge]
+		if s.against() {
+			left, right, sight = right, left, f.SightBackM[s.edge]
+		}
+		l.RoomLeftM += float64(left.LowM) * s.lengthM
+		l.RoomRightM += float64(right.LowM) * s.lengthM
+		l.LeastRoomM = min(l.LeastRoomM, float64(max(left.LeastM, right.LeastM)))
+		l.SightM = min(l.SightM, float64(sight))
+		l.LevelDB = max(l.LevelDB, float64(f.LevelDB[s.edge]))
+		l.RoomDefault = l.RoomDefault || (left.Default && right.Default)
+		l.LengthM += s.lengthM
+		l.DurationS += s.timeS
+		l.Reactions += s.hazard * s.timeS
+		l.Line = joined(l.Line, s.line)
+		l.Edges = append(l.Edges, LegEdge{Edge: s.edge, StartS: s.startS, Against: s.against(), Reactions: s.hazard * s.timeS,
+			Level: LevelOf(s.hazard), FromM: s.startM, LengthM: s.lengthM})
+		steps = append(steps, exposure.Step{Edge: s.edge, Seconds: s.timeS, At: p.clock.At(w.Depart.Add(seconds(s.startS)))})
+	}
+	l.RoomLeftM /= max(l.LengthM, 1e-9)
+	l.RoomRightM /= max(l.LengthM, 1e-9)
+	l.Level = LevelOf(l.Reactions / max(l.DurationS, 1e-9))
+	switch {
+	case l.RoomLeftM > sideMargin*l.RoomRightM:
+		l.Keep = "left"
+	case l.RoomRightM > sideMargin*l.RoomLeftM:
+		l.Keep = "right"
+	}
+	l.Kinds = kindOutlooks(p.snap.Field.Along(&w.Dog, steps, w.Factors), &w.Dog)
+	return l
+}
+
+// joined appends a line to another without its first point where they meet.
+func joined(a, b plane.Polyline) plane.Polyline {
+	if len(a) > 0 && len(b) > 0 && a[len(a)-1].DistanceM(b[0]) < 0.01 {
+		b = b[1:]
+	}
+	return append(a, b...)
+}
+
+// defaultShare is the share of the length whose room is a default on both sides.
+func (p *Planner) defaultShare(parts []stretch) float64 {
+	all, assumed := 0.0, 0.0
+	for i := range parts {
+		all += parts[i].lengthM
+		if p.snap.Field.Left[parts[i].edge].Default && p.snap.Field.Right[parts[i].edge].Default {
+			assumed += parts[i].lengthM
+		}
+	}
+	return assumed / max(all, 1e-9)
+}

@@ -1,0 +1,117 @@
+package routing
+
+import (
+	"context"
+	"errors"
+	"math"
+
+	"wideberth/routing/network"
+	"wideberth/routing/search"
+)
+
+// Ways of A to B that are offered: at most five, sharing at most this much of
+// the shorter one's time.
+const (
+	mostWays    = 5
+	sharedShare = 0.8
+	leastWayM   = 600 // budget of a very short way: room for a detour round a block
+)
+
+// way plans from one place to another: the trade between time and expected
+// reactions, fastest first in the front, calmest first in the plan.
+func (p *Planner) way(ctx context.Context, w *Wish, from network.Place, plan *Plan) error {
+	to, err := p.snapTo(*w.To)
+	if err != nil {
+		return about(err, "to")
+	}
+	pace := w.Dog.PaceMPS()
+	budgetM := w.Minutes * 60 * pace
+	if w.Minutes == 0 {
+		quickest, err := p.quickestM(from, to)
+		if err != nil {
+			return err
+		}
+		budgetM = max(2*quickest, leastWayM)
+	}
+	r, err := p.around(from, &to, budgetM)
+	if err != nil {
+		return err
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	c := p.price(r, w, budgetM/pace)
+	barred, worst := p.bars(r, w, c)
+	router, err := search.NewRouter(&r.star)
+	if err != nil {
+		return err
+	}
+	q := search.Timed{From: r.door, To: r.goal, TimeS: c.timeS, Cost: c.cost, ChangeS: c.changeS, Barred: barred, LimitS: budgetM / pace}
+	front, proved, err := router.Front(q)
+	if err != nil {
+		return p.noWay(w, r, router, &q, err, worst)
+	}
+	most := mostWays
+	if w.Walks > 0 {
+		most = w.Walks
+	}
+	thin := router.Thin(front, c.timeS, most, sharedShare)
+	for i := len(thin) - 1; i >= 0; i-- {
+		walk := p.build(w, r, c, thin[i].Arcs)
+		walk.Quality = Quality{Proved: proved, WithinPct: 0, LowerX: thin[i].Bound}
+		if !proved {
+			walk.Quality.WithinPct = -1
+		}
+		plan.Walks = append(plan.Walks, walk)
+	}
+	return nil
+}
+
+// quickestM is about the length of the shortest way between two places.
+func (p *Planner) quickestM(from, to network.Place) (float64, error) {
+	if from.Edge == to.Edge {
+		return math.Abs(from.AlongM - to.AlongM), nil
+	}
+	best := math.Inf(1)
+	for _, a := range p.ends(from) {
+		for _, b := range p.ends(to) {
+			route, err := p.router.Path(nil, a.Vertex, b.Vertex, p.arcM, nil)
+			if errors.Is(err, search.ErrNoPath) {
+				return 0, &Infeasible{Reason: NotConnected, Field: "to", Proved: true}
+			}
+			if err != nil {
+				return 0, err
+			}
+			best = min(best, a.Offset+route.Cost+b.Offset)
+		}
+	}
+	return best, nil
+}
+
+// noWay says why no way was found and what would do.
+func (p *Planner) noWay(w *Wish, r *reach, router *search.Router, q *search.Timed, err error, worst string) error {
+	var limit *search.TimeLimitError
+	switch {
+	case errors.As(err, &limit):
+		return &Infeasible{Reason: TooShort, Field: "minutes", Short: limit.LeastS - limit.LimitS, Unit: "s", Proved: true,
+			Offers: []Offer{{What: "minutes", Minutes: math.Ceil(limit.LeastS / 60), Shape: Way}}}
+	case !errors.Is(err, search.ErrNoPath):
+		return err
+	case worst != "":
+		free := *q
+		free.Barred = nil
+		if _, err := router.Cheapest(free); err == nil {
+			return &Infeasible{Reason: LimitsForbid, Field: "limits", Limit: worst, Proved: true, Offers: []Offer{{What: "without_limit", Name: worst}}}
+		}
+	}
+	return &Infeasible{Reason: NotConnected, Field: "to", Proved: true}
+}
+
+// about says which field of the wish an infeasibility is about.
+func about(err error, field string) error {
+	var none *Infeasible
+	if errors.As(err, &none) {
+		none.Field = field
+	}
+	return err
+}

@@ -1,0 +1,103 @@
+package routing
+
+import (
+	"context"
+	"runtime"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/routing/search"
+)
+
+// HourOutlook is the best walk that one hour offers.
+type HourOutlook struct {
+	Depart     time.Time
+	Found      bool // there is a walk that keeps the limits
+	Reactions  float64
+	CalmChance float64
+	DurationS  float64
+	Most       string        // what adds most to it
+	MostKind   exposure.Kind // and its kind
+	Dark       bool          // the sun is more than 6 degrees down at departure
+}
+
+// mostHours bounds a calendar to a fortnight.
+const mostHours = 14 * 24
+
+// Week looks at the same wish for every whole hour from its departure on: the
+// best loop, or there and back where no loop exists, and what it brings.
+func (p *Planner) Week(ctx context.Context, w Wish, hourCount int) ([]HourOutlook, error) {
+	w.Shape = Loop
+	if err := w.Check(); err != nil {
+		return nil, err
+	}
+	if hourCount < 1 || hourCount > mostHours {
+		return nil, exposure.Problems{{Pointer: "/hours", Value: trimNumber(float64(hourCount)), Mend: "ask for 1 to 336 hours"}}
+	}
+	start, err := p.snapTo(w.From)
+	if err != nil {
+		return nil, err
+	}
+	_, maxS := w.window()
+	r, err := p.around(start, nil, maxS*w.Dog.PaceMPS())
+	if err != nil {
+		return nil, err
+	}
+	sums := p.snap.Field.Sums(&w.Dog, r.edges)
+	out := make([]HourOutlook, hourCount)
+	first := w.Depart.In(p.clock.Loc).Truncate(time.Hour)
+	err = p.each(ctx, hourCount, func(solver *search.LoopSolver, i int) error {
+		at := w
+		at.Depart = first.Add(time.Duration(i) * time.Hour)
+		var err error
+		out[i], err = p.hourOutlook(&at, r, sums, solver)
+		return err
+	})
+	return out, err
+}
+
+func (p *Planner) hourOutlook(w *Wish, r *reach, sums *exposure.Sums, solver *search.LoopSolver) (HourOutlook, error) {
+	out := HourOutlook{Depart: w.Depart, Dark: p.clock.At(w.Depart).Light() == 0}
+	q := p.askAt(w, r, sums)
+	arcs, _, err := p.best(q, solver)
+	if err != nil || arcs == nil {
+		return out, err
+	}
+	dose := p.snap.Field.Along(&w.Dog, p.steps(w, r, newTrace(r, q.costs, arcs)), w.Factors)
+	out.Found, out.Reactions, out.CalmChance, out.DurationS = true, dose.Reactions, dose.Calm(), dose.DurationS
+	if len(dose.Movers) > 0 {
+		out.Most, out.MostKind = p.contributor(&dose.Movers[0]), dose.Movers[0].Kind
+	}
+	return out, nil
+}
+
+// each runs n pieces of work on all cores, each worker with a solver of its own;
+// the first error stops the rest.
+func (p *Planner) each(ctx context.Context, n int, work func(solver *search.LoopSolver, i int) error) error {
+	var (
+		next  atomic.Int64
+		once  sync.Once // guards first
+		first error
+		wg    sync.WaitGroup
+	)
+	for range min(n, runtime.GOMAXPROCS(0)) {
+		wg.Go(func() {
+			solver := p.loops.Get().(*search.LoopSolver)
+			defer p.loops.Put(solver)
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+				err := ctx.Err()
+				if err == nil {
+					err = work(solver, i)
+				}
+				if err != nil {
+					once.Do(func() { first = err })
+					next.Store(int64(n))
+				}
+			}
+		})
+	}
+	wg.Wait()
+	return first
+}
