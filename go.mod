@@ -2,6 +2,8 @@ module wideberth
 
 go 1.26.0
 
+ignore ./api/web/node_modules
+
 require (
 	github.com/alecthomas/kong v1.17.0 // indirect
 	github.com/danielgtaylor/huma/v2 v2.37.2 // indirect
