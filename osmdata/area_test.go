@@ -6,7 +6,10 @@ import (
 	"strings"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"wideberth/osmdata"
+	"wideberth/osmdata/plane"
 )
 
 // A square of 100 units: ways enter at three corners' neighbours, so that walkers
@@ -59,6 +62,84 @@ w 11 21,22,23,24,21
 r 10 outer:10,inner:11 type=multipolygon highway=pedestrian name=Market`, 1))
 	if got, want := across(x, -10), [][2]int64{{2, 4}}; !slices.Equal(got, want) {
 		t.Errorf("round the fountain: %v, want %v", got, want)
+	}
+}
+
+// Lines across a random area stay inside it, join only entrances, and leave out no
+// pair of entrances that see each other with a detour along the edge.
+func TestLinesAcrossMatchTheSlowTwin(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		w := &world{bounds: []float64{9.9, 49.9, 10.1, 50.1}}
+		n := rapid.IntRange(4, 12).Draw(t, "corners")
+		ring := worldWay{id: 1, tags: worldTags([]string{"highway=pedestrian", "area=yes"})}
+		entrances := map[int64]bool{}
+		for i := range int64(n) {
+			a := 2 * math.Pi * float64(i) / float64(n)
+			r := rapid.Float64Range(10, 60).Draw(t, "radius")
+			w.nodes = append(w.nodes, worldNode{i + 1, 10 + r*math.Cos(a)*1.6e-4, 50 + r*math.Sin(a)*1e-4, nil})
+			ring.refs = append(ring.refs, i+1)
+			if rapid.Bool().Draw(t, "entrance") {
+				entrances[i+1] = true
+				w.nodes = append(w.nodes, worldNode{i + 101, 10 + 80*math.Cos(a)*1.6e-4, 50 + 80*math.Sin(a)*1e-4, nil})
+				w.ways = append(w.ways, worldWay{i + 101, []int64{i + 1, i + 101}, worldTags([]string{"highway=footway"})})
+			}
+		}
+		ring.refs = append(ring.refs, 1)
+		w.ways = append(w.ways, ring)
+		x, msg := result(w.xml())
+		if x == nil {
+			t.Fatal(msg)
+		}
+		drawn := map[[2]int64]bool{}
+		var edge plane.Polyline
+		for _, s := range streets(x, 1) {
+			if len(s.Nodes) > 2 {
+				edge = s.Line
+				continue
+			}
+			drawn[[2]int64{s.Nodes[0], s.Nodes[1]}] = true
+		}
+		checkAcross(t, edge, entrances, drawn)
+	})
+}
+
+// checkAcross asks many points of every possible line whether they are inside. Pairs
+// that graze the edge are left to either judgement.
+func checkAcross(t *rapid.T, edge plane.Polyline, entrances map[int64]bool, drawn map[[2]int64]bool) {
+	ring := plane.Ring(edge[:len(edge)-1])
+	alongM := make([]float64, len(edge))
+	for i := 1; i < len(edge); i++ {
+		alongM[i] = alongM[i-1] + edge[i].DistanceM(edge[i-1])
+	}
+	for i := range ring {
+		for j := i + 1; j < len(ring); j++ {
+			pair := [2]int64{int64(i + 1), int64(j + 1)}
+			if !entrances[pair[0]] || !entrances[pair[1]] {
+				if drawn[pair] {
+					t.Fatalf("a line between %v, which are not both entrances", pair)
+				}
+				continue
+			}
+			inside, graze := 0, false
+			const samples = 997
+			for k := 1; k < samples; k++ {
+				p := ring[i].Add(ring[j].Sub(ring[i]).Mul(float64(k) / samples))
+				if ring.Contains(p) {
+					inside++
+				}
+				if _, _, d := edge.Nearest(p); d < 0.05 && k > 20 && k < samples-20 {
+					graze = true
+				}
+			}
+			d := alongM[j] - alongM[i]
+			detour := min(d, alongM[len(ring)]-d) / ring[i].DistanceM(ring[j])
+			if graze || math.Abs(detour-1.1) < 1e-6 || inside > samples*97/100 && inside < samples-1 {
+				continue
+			}
+			if want := inside == samples-1 && detour > 1.1; drawn[pair] != want {
+				t.Fatalf("pair %v: drawn %v, but %d of %d points inside, detour %.2f", pair, drawn[pair], inside, samples-1, detour)
+			}
+		}
 	}
 }
 

@@ -381,3 +381,84 @@ func TestBoundsOfThePlanet(t *testing.T) {
 		t.Errorf("odd %v", x.Report.Odd)
 	}
 }
+
+// The access defaults of a country are those of its row in the table.
+func TestCountryDecidesDefaults(t *testing.T) {
+	data := parseWorld(t, "n 1 0 0\nn 2 10 0\nw 1 1,2 highway=cycleway\nw 2 1,2 highway=trunk\nw 3 1,2 highway=path").xml()
+	for country, want := range map[string][]bool{"": {false, true, true}, "GB": {true, true, true}, "DE": {false, false, true}} {
+		x, err := osmdata.Options{Country: country}.Read(t.Context(), bytes.NewReader(data))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, s := range x.Streets {
+			if s.Foot != want[i] {
+				t.Errorf("%q: way %d: foot %v, want %v", country, s.ID, s.Foot, want[i])
+			}
+		}
+	}
+}
+
+// A building whose outline and relation both say so is one building; an outer way
+// that says more than its relation keeps that.
+func TestRelationsSpeakForTheirOuterWays(t *testing.T) {
+	const base = `
+n 1 0 0
+n 2 40 0
+n 3 40 40
+n 4 0 40
+n 11 10 10
+n 12 20 10
+n 13 20 20
+w 1 1,2 highway=path
+w 2 11,12,13,11
+`
+	x := read(t, base+"w 3 1,2,3,4,1 building=yes shop=mall addr:housenumber=5 addr:street=A\n"+
+		"r 1 outer:3,inner:2 type=multipolygon building=yes", playRules...)
+	if len(x.Buildings) != 1 || len(x.Buildings[0].Area.Holes) != 1 || x.Buildings[0].OSM != "relation/1" {
+		t.Errorf("buildings %+v", x.Buildings)
+	}
+	if len(x.Features) != 1 || x.Features[0].OSM != "way/3" || len(x.Addresses) != 1 {
+		t.Errorf("features %+v, addresses %v", x.Features, x.Addresses)
+	}
+	// The courtyard has walls as well.
+	if len(x.Obstacles) != 2 {
+		t.Errorf("%d outlines, want 2", len(x.Obstacles))
+	}
+	x = read(t, base+"w 3 1,2,3,4,1 leisure=park\nr 1 outer:3,inner:2 type=multipolygon leisure=park", playRules...)
+	if len(x.Features) != 1 || x.Features[0].OSM != "relation/1" || len(x.Grounds) != 1 {
+		t.Errorf("features %+v, grounds %+v", x.Features, x.Grounds)
+	}
+}
+
+// Roads cut by missing nodes keep their name, class and width in every part.
+func TestPartsKeepFacts(t *testing.T) {
+	x := read(t, "n 1 0 0\nn 2 10 0\nn 3 20 0\nn 4 30 0\nw 1 1,2,99,3,4 highway=tertiary name=Long~Road width=6 lit=no")
+	parts := streets(x, 1)
+	if len(parts) != 2 {
+		t.Fatalf("%d parts", len(parts))
+	}
+	for i, s := range parts {
+		if s.Name != "Long Road" || s.Class != osmdata.Tertiary || s.WidthM != 6 || s.Flags&osmdata.FlagLitKnown == 0 {
+			t.Errorf("part %d: %+v", i, s)
+		}
+	}
+	if parts[0].Flags&osmdata.FlagOpenStart != 0 || parts[1].Flags&osmdata.FlagOpenEnd != 0 {
+		t.Errorf("outer ends are open: %b %b", parts[0].Flags, parts[1].Flags)
+	}
+}
+
+// A ring that has lost some nodes at the border keeps the rest; its outline has no
+// wall where the border runs.
+func TestAreasAtTheBorder(t *testing.T) {
+	x := read(t, "n 1 0 0\nn 2 40 0\nn 3 40 40\nn 4 0 40\nw 1 1,2 highway=path\nw 2 1,2,3,99,4,1 natural=water")
+	if len(x.Grounds) != 1 || len(x.Grounds[0].Area.Outer) != 4 {
+		t.Fatalf("grounds %+v", x.Grounds)
+	}
+	points := 0
+	for _, o := range x.Obstacles {
+		points += len(o.Line)
+	}
+	if len(x.Obstacles) != 2 || points != 5 {
+		t.Errorf("shores %v", x.Obstacles)
+	}
+}
