@@ -1,10 +1,12 @@
 package survey
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"math/rand/v2"
 	"runtime"
+	"slices"
 	"sync"
 	"sync/atomic"
 
@@ -100,6 +102,7 @@ type ground struct {
 	place  []exposure.PlaceKind
 	out    []plane.Point // by arc: unit direction in which it leaves its tail
 	in     []plane.Point // by arc: and in which it comes to its head
+	order  []int32       // arcs by tail in an order that the rest of the map does not change
 }
 
 func newGround(g *network.Graph, place []exposure.PlaceKind) (*ground, error) {
@@ -119,7 +122,24 @@ func newGround(g *network.Graph, place []exposure.PlaceKind) (*ground, error) {
 		w.out[a], w.in[a] = first, last
 		w.out[b], w.in[b] = last.Mul(-1), first.Mul(-1)
 	}
+	w.sortArcs()
 	return w, nil
+}
+
+// sortArcs puts the arcs at each vertex in the order of the OSM nodes they lead
+// to, then of length and direction: the same in a part of a map and in the whole.
+func (w *ground) sortArcs() {
+	star := &w.g.Star
+	w.order = make([]int32, star.ArcCount())
+	for a := range w.order {
+		w.order[a] = int32(a)
+	}
+	for v := range w.g.Vertex {
+		slices.SortFunc(w.order[star.First[v]:star.First[v+1]], func(a, b int32) int {
+			return cmp.Or(cmp.Compare(w.g.VertexNode[star.Head[a]], w.g.VertexNode[star.Head[b]]), cmp.Compare(w.cost[a], w.cost[b]),
+				cmp.Compare(w.out[a].X, w.out[b].X), cmp.Compare(w.out[a].Y, w.out[b].Y))
+		})
+	}
 }
 
 func unitOf(a, b plane.Point) plane.Point {
@@ -231,7 +251,7 @@ func (t *tourist) toAndFro(v int32) []int32 {
 	if first == t.w.g.Star.First[v+1] {
 		return nil
 	}
-	e := t.w.g.ArcEdge[first]
+	e := t.w.g.ArcEdge[t.w.order[first]]
 	return []int32{e, e}
 }
 
@@ -275,7 +295,7 @@ func (t *tourist) choose(at, last int32, walked, length float64) int32 {
 	star := &t.w.g.Star
 	t.arcs, t.odds = t.arcs[:0], t.odds[:0]
 	home, total := t.tree.Dist(at), 0.0
-	for a := star.First[at]; a < star.First[at+1]; a++ {
+	for _, a := range t.w.order[star.First[at]:star.First[at+1]] {
 		long := float64(t.w.cost[a])
 		dist := t.tree.Dist(star.Head[a])
 		if last >= 0 && a == star.Twin[last] || walked+long+dist > tourTolerance*length {

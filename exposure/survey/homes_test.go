@@ -1,0 +1,121 @@
+package survey
+
+import (
+	"math"
+	"testing"
+
+	"wideberth/osmdata"
+	"wideberth/osmdata/plane"
+)
+
+// about reports whether two numbers agree within a relative tolerance.
+func about(got, want, tol float64) bool { return math.Abs(got-want) <= tol*max(1e-9, math.Abs(want)) }
+
+func footprint(x, y, side float64) plane.Polygon {
+	return plane.Polygon{Outer: plane.Ring(pts(x, y, x+side, y, x+side, y+side, x, y+side))}
+}
+
+func TestDwellings(t *testing.T) {
+	for _, c := range []struct {
+		use           string
+		side, levels  float64
+		houses, flats float64
+	}{
+		{"house", 10, 0, 1, 0},
+		{"detached", 30, 3, 1, 0},
+		{"terrace", 30, 2, 15, 0},
+		{"terrace", 5, 2, 1, 0},
+		{"apartments", 20, 0, 0, 400 * 3 * .75 / 85},
+		{"apartments", 20, 6, 0, 400 * 6 * .75 / 85},
+		{"yes", 6, 0, 0, 0},
+		{"yes", 12, 0, 1, 0},
+		{"yes", 20, 0, 0, 400 * 2 * .5 * .75 / 85},
+		{"garage", 6, 0, 0, 0},
+		{"warehouse", 60, 0, 0, 0},
+	} {
+		h, f := dwellings(&osmdata.Building{Use: c.use, Levels: float32(c.levels), Area: footprint(0, 0, c.side)})
+		if !about(h, c.houses, 1e-9) || !about(f, c.flats, 1e-9) {
+			t.Errorf("%s of %g m, %g levels: %g houses, %g flats, want %g and %g", c.use, c.side, c.levels, h, f, c.houses, c.flats)
+		}
+	}
+}
+
+// Homes come from buildings where they are mapped and from the streets where they
+// are not, tile by tile of one and the same extract.
+func TestHomesByTile(t *testing.T) {
+	k := newSketch()
+	k.street(osmdata.Residential, pts(0, 250, 500, 250))     // mapped
+	k.street(osmdata.Residential, pts(1000, 250, 1500, 250)) // not mapped
+	k.street(osmdata.Tertiary, pts(2000, 250, 2500, 250))
+	k.street(osmdata.Footway, pts(3000, 250, 3500, 250))
+	for i := range 20 {
+		k.x.Buildings = append(k.x.Buildings, osmdata.Building{Use: "house", Area: footprint(float64(20*i+10), 260, 10)})
+	}
+	k.x.Buildings = append(k.x.Buildings, osmdata.Building{Use: "house", Area: footprint(1200, 260, 10)}) // one alone
+	h := findHomes(&k.x)
+	sum := map[int32]float64{}
+	for _, hm := range h.list {
+		sum[hm.street] += hm.houses + hm.flats
+	}
+	for street, want := range map[int32]float64{0: 20, 1: 25, 2: 5, 3: 0} {
+		if !about(sum[street], want, 1e-9) {
+			t.Errorf("street %d has %g homes, want %g", street, sum[street], want)
+		}
+	}
+	if !h.byBuilding[tile{0, 0}] || h.byBuilding[tile{2, 0}] {
+		t.Error("the wrong tiles count as mapped")
+	}
+}
+
+// A house between a street and its pavement belongs to the street.
+func TestHomesSnapToStreetsNotPavements(t *testing.T) {
+	k := newSketch()
+	k.street(osmdata.Residential, pts(0, 0, 400, 0))
+	k.street(osmdata.Footway, pts(0, 8, 400, 8)).Flags |= osmdata.FlagPavement
+	for i := range 20 {
+		k.x.Buildings = append(k.x.Buildings, osmdata.Building{Use: "house", Area: footprint(float64(20*i), 10, 8)})
+	}
+	k.x.Buildings = append(k.x.Buildings, osmdata.Building{Use: "house", Area: footprint(200, 300, 8)}) // too far
+	h := findHomes(&k.x)
+	if len(h.list) != 20 || h.lost != 1 {
+		t.Fatalf("%d homes, %g lost", len(h.list), h.lost)
+	}
+	for _, hm := range h.list {
+		if hm.street != 0 {
+			t.Errorf("home at %v on street %d", hm.at, hm.street)
+		}
+	}
+}
+
+// Homes are settled without loss, by nearness to the two ends of their edge, on
+// their own street whichever way it is drawn.
+func TestSettle(t *testing.T) {
+	k := newSketch()
+	k.street(osmdata.Residential, pts(0, 0, 100, 0))
+	k.street(osmdata.Residential, pts(200, 0, 100, 0)) // drawn the other way, one chain with the first
+	k.street(osmdata.Residential, pts(200, 0, 200, 300))
+	k.street(osmdata.Residential, pts(200, 0, 400, 0))
+	g := k.net(t)
+	h := &homes{list: []home{
+		{street: 0, alongM: 50, houses: 4},                                 // a quarter of the 200 m chain from (0,0)
+		{street: 1, alongM: 0, flats: 2},                                   // at (200,0)
+		{street: 2, alongM: 150, houses: 2},                                // in the middle
+		{street: 7, alongM: 0, at: plane.Point{X: 390, Y: 5}, houses: 1},   // its street is not in the network
+		{street: 7, alongM: 0, at: plane.Point{X: 390, Y: 900}, houses: 8}, // nor anything near
+	}}
+	k.x.Streets = append(k.x.Streets, make([]osmdata.Street, 4)...)
+	k.x.Streets[7].ID = 99
+	c := h.settle(&k.x, newLocator(g))
+	at := map[plane.Point]float64{}
+	for v, p := range g.Vertex {
+		at[p] = c.total(int32(v))
+	}
+	for p, want := range map[plane.Point]float64{{}: 3, {X: 200}: 1 + 2 + 1 + .05, {X: 200, Y: 300}: 1, {X: 400}: .95} {
+		if !about(at[p], want, 1e-6) {
+			t.Errorf("at %v %g dwellings, want %g", p, at[p], want)
+		}
+	}
+	if c.lost != 8 {
+		t.Errorf("lost %g, want 8", c.lost)
+	}
+}

@@ -1,0 +1,192 @@
+package survey
+
+import (
+	"testing"
+
+	"wideberth/osmdata"
+)
+
+// drive assigns the motor traffic of a sketch.
+func (k *sketch) drive(t testing.TB) *traffic {
+	t.Helper()
+	tr, err := newTraffic(&k.x, findHomes(&k.x))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return tr
+}
+
+// on is the traffic on a street.
+func (tr *traffic) on(t testing.TB, s *osmdata.Street) float64 {
+	t.Helper()
+	for e := range int32(tr.g.EdgeCount()) {
+		for _, p := range tr.g.Parts[tr.g.PartAt[e]:tr.g.PartAt[e+1]] {
+			if p.Street == s.ID {
+				return tr.aadt[e]
+			}
+		}
+	}
+	t.Fatalf("nothing is driven on street %d", s.ID)
+	return 0
+}
+
+// estate is a tertiary road with a through street and a cul-de-sac of one class.
+func estate() (k *sketch, main, through, dead *osmdata.Street) {
+	k = newSketch()
+	k.street(osmdata.Tertiary, pts(0, 0, 1000, 0))
+	k.street(osmdata.Tertiary, pts(1000, 0, 2000, 0))
+	k.street(osmdata.Tertiary, pts(-900, 0, 0, 0))
+	k.street(osmdata.Residential, pts(0, 0, 0, 500))
+	k.street(osmdata.Residential, pts(0, 500, 1000, 500))
+	for i := range 6 { // homes behind, that drive out through the street
+		x := 1000 + 100*float64(i)
+		k.street(osmdata.Residential, pts(x, 500, x+100, 500))
+		k.street(osmdata.Residential, pts(x+100, 500, x+100, 700))
+	}
+	k.street(osmdata.Residential, pts(1000, 0, 1000, 500))
+	k.street(osmdata.Residential, pts(1000, 0, 1000, -200))
+	return k, &k.x.Streets[0], &k.x.Streets[len(k.x.Streets)-2], &k.x.Streets[len(k.x.Streets)-1]
+}
+
+// Streets of one class differ by what they serve.
+func TestCatchment(t *testing.T) {
+	k, main, through, dead := estate()
+	tr := k.drive(t)
+	if a, b := tr.on(t, through), tr.on(t, dead); a < 4*b {
+		t.Errorf("the way out of the estate carries %g, the cul-de-sac %g", a, b)
+	}
+	if q := tr.on(t, main); q < 1250 || q > tertiaryMost {
+		t.Errorf("the tertiary road carries %g", q)
+	}
+	// 200 m of street, 10 homes, half of them at the far end: 40 trips and the floor.
+	if q := tr.on(t, dead); q > vehicleTrips*10+throughAADT[osmdata.Residential]+junctionFloor || q < vehicleTrips*5 {
+		t.Errorf("a cul-de-sac of ten homes carries %g", q)
+	}
+	if tr.lost != 0 {
+		t.Errorf("lost %g trips", tr.lost)
+	}
+}
+
+// violations counts junctions with an arm beyond the others.
+func (tr *traffic) violations() (n int) {
+	for v := range int32(len(tr.g.Vertex)) {
+		if e, _ := tr.overloaded(v); e >= 0 {
+			n++
+		}
+	}
+	return n
+}
+
+func TestJunctionsAreSettled(t *testing.T) {
+	k := townSketch(10)
+	k.street(osmdata.Secondary, pts(-200, -100, 1300, -100))
+	k.street(osmdata.Tertiary, pts(600, -100, 600, -50))
+	tr := k.drive(t)
+	if n := tr.violations(); n > 0 {
+		t.Errorf("%d junctions are not settled", n)
+	}
+	before := append([]float64(nil), tr.aadt...)
+	tr.settle()
+	for e := range before {
+		if tr.aadt[e] != before[e] {
+			t.Fatalf("settling again changes edge %d from %g to %g", e, before[e], tr.aadt[e])
+		}
+	}
+	if err := tr.assign(); err != nil {
+		t.Fatal(err)
+	}
+	for e := range before {
+		if before[e] > tr.aadt[e]+1e-9 {
+			t.Fatalf("settling raised edge %d", e)
+		}
+	}
+}
+
+// A main road that the map's border cuts is no dead end; a short stub of the same
+// class inside is capped by what it serves.
+func TestOpenEnds(t *testing.T) {
+	k := newSketch()
+	k.street(osmdata.Primary, pts(0, 0, 3000, 0))
+	k.street(osmdata.Residential, pts(3000, 0, 3000, 300))
+	k.street(osmdata.Primary, pts(3000, 0, 5000, 0))
+	tr := k.drive(t)
+	if q := tr.on(t, &k.x.Streets[0]); q != classAADT[osmdata.Primary] {
+		t.Errorf("the cut primary road carries %g", q)
+	}
+	k = newSketch()
+	k.street(osmdata.Residential, pts(0, 0, 500, 0))
+	k.street(osmdata.Residential, pts(500, 0, 500, 500))
+	k.street(osmdata.Residential, pts(500, 0, 900, 0)).Flags |= osmdata.FlagOpenEnd
+	tr = k.drive(t)
+	if len(tr.aadt) != 3 {
+		t.Fatalf("%d edges", len(tr.aadt))
+	}
+	for _, s := range k.x.Streets {
+		if q := tr.on(t, &s); q > throughAADT[osmdata.Residential]+vehicleTrips*100 {
+			t.Errorf("street %d carries %g", s.ID, q)
+		}
+	}
+}
+
+func TestClassValues(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		class osmdata.Class
+		flags osmdata.StreetFlags
+		lanes float32
+		want  float64
+	}{
+		{"motorway carriageway", osmdata.Motorway, osmdata.FlagOneWay, 0, 25000},
+		{"motorway carriageway, two lanes as usual", osmdata.Motorway, osmdata.FlagOneWay, 2, 25000},
+		{"motorway carriageway, four lanes", osmdata.Motorway, osmdata.FlagOneWay, 4, 50000},
+		{"primary", osmdata.Primary, 0, 2, 10000},
+		{"primary, ten lanes tagged", osmdata.Primary, 0, 10, 25000},
+		{"primary ramp", osmdata.Primary, osmdata.FlagOneWay | osmdata.FlagLink, 0, 1000},
+		{"secondary, one lane", osmdata.Secondary, 0, 1, 3600},
+	} {
+		k := newSketch()
+		s := k.street(c.class, pts(0, 0, 900, 0))
+		s.Flags, s.Lanes = c.flags, c.lanes
+		tr := k.drive(t)
+		if got := tr.byClass(0); !about(got, c.want, 1e-9) {
+			t.Errorf("%s: %g, want %g", c.name, got, c.want)
+		}
+	}
+}
+
+// Traffic brought to another graph of the same streets is the same there.
+func TestCarry(t *testing.T) {
+	k := townSketch(7)
+	k.street(osmdata.Secondary, pts(-200, -100, 1300, -100))
+	k.street(osmdata.Path, pts(300, 300, 360, 420)) // cuts nothing on the motor graph
+	tr := k.drive(t)
+	cars, heavies := tr.byWay().carry(tr.g)
+	for e, q := range tr.aadt {
+		if !about(float64(cars[e]+heavies[e]), q, 1e-5) {
+			t.Errorf("edge %d: %g cars and %g heavies of %g", e, cars[e], heavies[e], q)
+		}
+	}
+	walk := k.net(t)
+	cars, heavies = tr.byWay().carry(walk)
+	var onWalk, onMotor float64
+	for e := range cars {
+		onWalk += float64(cars[e]+heavies[e]) * float64(walk.LengthM[e])
+		if walk.Class[e] == osmdata.Path && cars[e] != 0 {
+			t.Errorf("%g cars on a path", cars[e])
+		}
+	}
+	for e, q := range tr.aadt {
+		onMotor += q * float64(tr.g.LengthM[e])
+	}
+	if !about(onWalk, onMotor, 1e-4) {
+		t.Errorf("%g vehicle metres on the walkable network, %g driven", onWalk, onMotor)
+	}
+}
+
+func TestNothingDriven(t *testing.T) {
+	k := newSketch()
+	k.street(osmdata.Path, pts(0, 0, 900, 0))
+	if tr := k.drive(t); tr != nil {
+		t.Errorf("traffic on paths: %+v", tr)
+	}
+}

@@ -1,0 +1,262 @@
+package survey
+
+import (
+	"context"
+	"math"
+	"testing"
+
+	"wideberth/exposure"
+	"wideberth/osmdata"
+	"wideberth/osmdata/plane"
+)
+
+// place adds a feature at a point.
+func (k *sketch) place(as string, x, y float64) {
+	k.x.Features = append(k.x.Features, osmdata.Feature{As: as, OSM: "node/1", Point: plane.Point{X: x, Y: y}})
+}
+
+// area adds a feature with a square area.
+func (k *sketch) area(as string, x, y, side float64) {
+	k.x.Features = append(k.x.Features, osmdata.Feature{As: as, OSM: "way/1", Point: plane.Point{X: x + side/2, Y: y + side/2},
+		Areas: []plane.Polygon{footprint(x, y, side)}})
+}
+
+// town is a suburb with shops, stops, a school and a park.
+func townSketch(n int) *sketch {
+	k := suburb(n, 6)
+	k.place("shop", 250, 130)
+	k.place("shop", 380, 130)
+	k.place("bus_stop", 300, 360)
+	k.place("school", 600, 600)
+	k.area("park", 470, 230, 200)
+	k.place("parking", 480, 240)
+	return k
+}
+
+func surveyed(t testing.TB, k *sketch, workers int) *assignment {
+	t.Helper()
+	a, _, err := assignAll(context.Background(), &k.x, k.net(t), workers, &progress{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return a
+}
+
+// Trips times their lengths are what lies on the edges, and no more trips go than
+// set out.
+func TestErrandsConserveTrips(t *testing.T) {
+	k := townSketch(9)
+	g := k.net(t)
+	w := groundOf(t, g)
+	origin := make([]float64, len(g.Vertex))
+	total := 0.0
+	for v := range origin {
+		origin[v] = 3
+		total += 3
+	}
+	for i := range errands {
+		er := &errands[i]
+		dests := w.destinations(&k.x, er, w.findParks(&k.x))
+		if len(dests) == 0 {
+			t.Fatalf("no destinations for %s", er.name)
+		}
+		got, err := w.assign(context.Background(), er, dests, origin, 2, quiet)
+		if err != nil {
+			t.Fatal(err)
+		}
+		want, trips := metresByHand(w, er, dests, origin)
+		if !about(got.metres, want, 1e-6) || !about(got.trips, trips, 1e-6) {
+			t.Errorf("%s: %.4f trips over %.2f m, by hand %.4f over %.2f", er.name, got.trips, got.metres, trips, want)
+		}
+		if got.trips >= total {
+			t.Errorf("%s: %g trips of %g", er.name, got.trips, total)
+		}
+		legs := 0.0
+		for v, x := range got.legs {
+			legs += origin[v] * x
+		}
+		if !about(legs, got.trips, 1e-6) {
+			t.Errorf("%s: legs by home %g, trips %g", er.name, legs, got.trips)
+		}
+	}
+}
+
+// metresByHand is the slow twin: distances by relaxing all edges until nothing
+// changes, trips one pair after the other.
+func metresByHand(w *ground, er *errand, dests []destination, origin []float64) (metres, trips float64) {
+	dist := make([][]float64, len(dests))
+	pull := make([]float64, len(origin))
+	for i, d := range dests {
+		dist[i] = make([]float64, len(origin))
+		for v := range dist[i] {
+			dist[i][v] = math.Inf(1)
+		}
+		for _, s := range d.from {
+			dist[i][s.Vertex] = min(dist[i][s.Vertex], s.Offset)
+		}
+		for changed := true; changed; {
+			changed = false
+			for e := range int32(w.g.EdgeCount()) {
+				tail, head := ends(w.g, e)
+				long := float64(w.g.LengthM[e])
+				if dist[i][tail]+long < dist[i][head] {
+					dist[i][head], changed = dist[i][tail]+long, true
+				}
+				if dist[i][head]+long < dist[i][tail] {
+					dist[i][tail], changed = dist[i][head]+long, true
+				}
+			}
+		}
+		for v, m := range dist[i] {
+			if m <= reachLambdas*er.lambdaM {
+				pull[v] += d.pull * math.Exp(-m/er.lambdaM)
+			}
+		}
+	}
+	for i, d := range dests {
+		for v, m := range dist[i] {
+			if m <= reachLambdas*er.lambdaM {
+				n := origin[v] * d.pull * math.Exp(-m/er.lambdaM) / (pull[v] + er.outside)
+				trips += n
+				metres += n * m
+			}
+		}
+	}
+	return metres, trips
+}
+
+// The surveyed legs of a dwelling hold whatever is mapped: what finds no place
+// goes as short tours.
+func TestLegsHoldWhateverIsMapped(t *testing.T) {
+	bare, full := suburb(9, 6), townSketch(9)
+	for name, k := range map[string]*sketch{"no places": bare, "places": full} {
+		a := surveyed(t, k, 2)
+		dwellings := a.totals["dwellings in houses"] + a.totals["dwellings in flats"]
+		got := a.totals["legs to places"] + a.totals["legs as short tours"]
+		if !about(got, legsADay*dwellings, 1e-9) {
+			t.Errorf("%s: %g legs from %g dwellings", name, got, dwellings)
+		}
+		if name == "no places" && a.totals["legs to places"] != 0 {
+			t.Error("legs to places that are not there")
+		}
+		if name == "places" && a.totals["legs to places"] == 0 {
+			t.Error("no legs to places")
+		}
+	}
+}
+
+// School trips go to schools alone, and near them.
+func TestSchoolTripsLeadToSchools(t *testing.T) {
+	k := townSketch(9)
+	a := surveyed(t, k, 2)
+	g := a.ground.g
+	near, far := 0.0, 0.0
+	for e, n := range a.flows[exposure.SchoolTrips] {
+		d := g.EdgeLine(int32(e)).At(float64(g.LengthM[e]) / 2).DistanceM(plane.Point{X: 600, Y: 600})
+		switch {
+		case d < 150:
+			near = max(near, n)
+		case d > 500:
+			far = max(far, n)
+		}
+	}
+	if near <= 3*far {
+		t.Errorf("%g school trips a day near the school, %g far off", near, far)
+	}
+}
+
+// A shopping street has at least its floor of people.
+func TestShoppingStreetFloor(t *testing.T) {
+	k := townSketch(6)
+	for range 3 {
+		k.place("shop", 60, 0)
+	}
+	a := surveyed(t, k, 1)
+	found := false
+	for e, n := range a.shops {
+		if n >= centreShops {
+			found = true
+			if a.flows[exposure.WalkingTrips][e] < centreFloor || a.ground.place[e] != exposure.PlaceCentre {
+				t.Errorf("edge %d: %d shops, %g people a day", e, n, a.flows[exposure.WalkingTrips][e])
+			}
+		}
+	}
+	if !found {
+		t.Error("no shopping street")
+	}
+}
+
+func TestParks(t *testing.T) {
+	k := townSketch(9)
+	for i := range 4 { // ways inside
+		y := 250 + 40*float64(i)
+		k.street(osmdata.Path, pts(480, y, 660, y))
+		k.street(osmdata.Path, pts(480, y, 480, y+40))
+	}
+	g := k.net(t)
+	w := groundOf(t, g)
+	parks := w.findParks(&k.x)
+	if len(parks) != 1 || len(parks[0].inside) == 0 || !about(parks[0].ha, 4, 1e-9) || !parks[0].parking {
+		t.Fatalf("parks %+v", parks)
+	}
+	a := &assignment{ground: w, totals: map[string]float64{}}
+	for i := range a.flows {
+		a.flows[i] = make([]float64, g.EdgeCount())
+	}
+	p := &parks[0]
+	a.inPark(p, 1e6)
+	if got, most := passMetres(g, a.flows[exposure.DogWalks]), parkDogsPerHa*4*min(parkInsideM, parkLaps*p.insideM); !about(got, most, 1e-9) {
+		t.Errorf("%g dog metres in the park, want the cap, %g", got, most)
+	}
+	for e := range a.flows[exposure.DogWalks] {
+		if (a.flows[exposure.DogWalks][e] > 0) != (indexOf(p.inside, int32(e)) >= 0) {
+			t.Errorf("edge %d: dogs where no park is, or none inside", e)
+		}
+	}
+	if got := p.pull(); got != 4 {
+		t.Errorf("pull %g", got)
+	}
+}
+
+func indexOf(list []int32, x int32) int {
+	for i, y := range list {
+		if x == y {
+			return i
+		}
+	}
+	return -1
+}
+
+// More is walked by dogs in a park that is mapped than where there is none.
+func TestParksDrawDogs(t *testing.T) {
+	with, without := townSketch(9), suburb(9, 6)
+	dogs := func(k *sketch) (inside, all float64) {
+		k.street(osmdata.Path, pts(480, 250, 660, 420))
+		a := surveyed(t, k, 2)
+		g := a.ground.g
+		for e, n := range a.flows[exposure.DogWalks] {
+			all += n * float64(g.LengthM[e])
+			if at := g.EdgeLine(int32(e)).At(float64(g.LengthM[e]) / 2); at.X > 470 && at.X < 670 && at.Y > 230 && at.Y < 430 {
+				inside += n * float64(g.LengthM[e])
+			}
+		}
+		return inside, all
+	}
+	a, _ := dogs(with)
+	b, all := dogs(without)
+	if a <= b {
+		t.Errorf("%g dog metres with the park, %g without, of %g", a, b, all)
+	}
+}
+
+// Everything on the ground is the same for any number of workers.
+func TestFlowsForAnyNumberOfWorkers(t *testing.T) {
+	one, eight := surveyed(t, townSketch(8), 1), surveyed(t, townSketch(8), 8)
+	for p := range one.flows {
+		for e := range one.flows[p] {
+			if one.flows[p][e] != eight.flows[p][e] {
+				t.Fatalf("%s on edge %d: %v and %v", exposure.Pattern(p), e, one.flows[p][e], eight.flows[p][e])
+			}
+		}
+	}
+}
