@@ -145,90 +145,174 @@ func slackOf(limit float64) float64 { return limit * (1 + 1e-13) }
 // Both ends grow to half the limit first: every vertex of a path within the limit
 // is nearer than that to one end. Beyond, each side enters only vertices that the
 // other has settled and that still fit, so that the work is two half circles and an
-// ellipse in place of two circles.
+// ellipse in place of two circles. Where costs stand still neither side goes down
+// into trees, and both run through vertices with a single way on, as in meeting.
 func (c *corridor) build(r *Router, s *scratch, q *Timed) bool {
-	g := growth{scratch: s, g: r.g, q: q, limit: slackOf(q.LimitS)}
+	g := growth{scratch: s, star: r.star, q: q, limit: slackOf(q.LimitS), whole: len(q.ChangeS) > 0}
 	g.half = g.limit / 2
-	s.at(q.From).distF = 0
-	s.at(q.To).distB = 0
-	s.qF.push(pack(0, q.From))
-	s.qB.push(pack(0, q.To))
-	for s.qF.floor() <= g.half {
-		g.forward(s.qF.pop(), false)
+	g.climb(q.From)
+	g.climbBack(q.To)
+	for _, reach := range [...]float64{g.half, g.limit} {
+		g.narrow = reach > g.half
+		for s.qF.floor() <= reach {
+			g.forward(s.qF.pop())
+		}
+		for s.qB.floor() <= reach {
+			g.backward(s.qB.pop())
+		}
 	}
-	for s.qB.floor() <= g.half {
-		g.backward(s.qB.pop(), false)
-	}
-	for s.qF.floor() <= g.limit && !s.qF.empty() {
-		g.forward(s.qF.pop(), true)
-	}
-	for s.qB.floor() <= g.limit && !s.qB.empty() {
-		g.backward(s.qB.pop(), true)
+	g.descend(q.To)
+	g.descendBack(q.From)
+	if s.at(q.To).distF > g.limit {
+		return false
 	}
 	c.collect(r, s, &g)
-	return s.nodes[q.To].stamp == s.stamp && s.nodes[q.To].distF <= g.limit
+	return true
 }
 
 // growth is the state of the two time searches that find a corridor.
 type growth struct {
 	*scratch
-	g           *Graph
+	star        *star
 	q           *Timed
 	limit, half float64
+	whole       bool // go down into trees too: to turn round in one can pay by the clock
+	narrow      bool // the second phase: enter only what the other side has settled and what fits
 }
 
-// forward settles one vertex from the start's side. In the narrow phase it enters
-// only vertices that the goal's side has settled and that fit the limit.
-func (g *growth) forward(entry uint64, narrow bool) {
+// enter notes a vertex that the start's side reaches for the first time.
+func (g *growth) enter(n *node, v int32) *node {
+	if n.local == -1 {
+		n.local = -2
+		g.order = append(g.order, v)
+	}
+	return n
+}
+
+// climb starts the start's side, at the top of the tree that the start may stand in.
+func (g *growth) climb(v int32) {
+	n := g.enter(g.at(v), v)
+	n.distF = 0
+	for !g.whole && g.star.up[v] >= 0 {
+		l := g.star.links[g.star.hubs[v].first] // the way up
+		next := n.distF + g.seconds(l.arc)
+		v = l.head
+		n = g.enter(g.at(v), v)
+		n.distF = next
+	}
+	g.qF.push(pack(n.distF, v))
+}
+
+// climbBack starts the goal's side in the same way.
+func (g *growth) climbBack(v int32) {
+	n := g.at(v)
+	n.distB = 0
+	for !g.whole && g.star.up[v] >= 0 {
+		l := g.star.links[g.star.hubs[v].first]
+		next := n.distB + g.seconds(l.twin)
+		v = l.head
+		n = g.at(v)
+		n.distB = next
+	}
+	g.qB.push(pack(n.distB, v))
+}
+
+// seconds is the time of an arc, or +Inf when it is barred.
+func (g *growth) seconds(arc int32) float64 {
+	t := float64(g.q.TimeS[arc])
+	if !(t >= 0) || (g.q.Barred != nil && g.q.Barred[arc]) {
+		return math.Inf(1)
+	}
+	return t
+}
+
+// ways are the arcs to follow out of a vertex.
+func (g *growth) ways(v int32) []edge {
+	h := g.star.hubs[v]
+	if g.whole {
+		return g.star.links[h.first:g.star.hubs[v+1].first]
+	}
+	return g.star.links[h.first:h.live]
+}
+
+// forward relaxes the arcs out of a vertex, from the start's side.
+func (g *growth) forward(entry uint64) {
 	v := entryID(entry)
 	node := &g.nodes[v]
 	d := node.distF
-	if pack(d, v) != entry || (narrow && d > g.half && !(node.distB <= g.half && d+node.distB <= g.limit)) {
+	if pack(d, v) != entry || (g.narrow && d > g.half && !(node.distB <= g.half && d+node.distB <= g.limit)) {
 		return
 	}
-	if node.local == -1 {
-		node.local = -2
-		g.order = append(g.order, v)
-	}
-	for a := g.g.First[v]; a < g.g.First[v+1]; a++ {
-		t := float64(g.q.TimeS[a])
-		next := d + t
-		if !(next <= g.limit && t >= 0) || (g.q.Barred != nil && g.q.Barred[a]) {
-			continue
+	for _, l := range g.ways(v) {
+		for at := d; ; {
+			next := at + g.seconds(l.arc)
+			if next > g.limit {
+				break
+			}
+			n := g.at(l.head)
+			if next >= n.distF || (g.narrow && next > g.half && next+n.distB > g.limit) {
+				break
+			}
+			g.enter(n, l.head).distF = next
+			h := g.star.hubs[l.head]
+			if g.whole || h.live-h.first != 2 {
+				g.qF.push(pack(next, l.head))
+				break
+			}
+			at, l = next, g.star.onward(h, l.twin)
 		}
-		w := g.g.Head[a]
-		n := g.at(w)
-		if next >= n.distF || (narrow && next > g.half && next+n.distB > g.limit) {
-			continue
-		}
-		n.distF = next
-		g.qF.push(pack(next, w))
 	}
 }
 
-// backward is the mirror of forward.
-func (g *growth) backward(entry uint64, narrow bool) {
+// backward relaxes the arcs into a vertex, from the goal's side.
+func (g *growth) backward(entry uint64) {
 	v := entryID(entry)
 	node := &g.nodes[v]
 	d := node.distB
-	if pack(d, v) != entry || (narrow && d > g.half && !(node.distF <= g.half && d+node.distF <= g.limit)) {
+	if pack(d, v) != entry || (g.narrow && d > g.half && !(node.distF <= g.half && d+node.distF <= g.limit)) {
 		return
 	}
-	for i := g.g.First[v]; i < g.g.First[v+1]; i++ {
-		a := g.g.Twin[i]
-		t := float64(g.q.TimeS[a])
-		next := d + t
-		if !(next <= g.limit && t >= 0) || (g.q.Barred != nil && g.q.Barred[a]) {
-			continue
+	for _, l := range g.ways(v) {
+		for at := d; ; {
+			next := at + g.seconds(l.twin)
+			if next > g.limit {
+				break
+			}
+			n := g.at(l.head)
+			if next >= n.distB || (g.narrow && next > g.half && next+n.distF > g.limit) {
+				break
+			}
+			n.distB = next
+			h := g.star.hubs[l.head]
+			if g.whole || h.live-h.first != 2 {
+				g.qB.push(pack(next, l.head))
+				break
+			}
+			at, l = next, g.star.onward(h, l.twin)
 		}
-		w := g.g.Head[i]
-		n := g.at(w)
-		if next >= n.distB || (narrow && next > g.half && next+n.distF > g.limit) {
-			continue
-		}
-		n.distB = next
-		g.qB.push(pack(next, w))
 	}
+}
+
+// descend carries times from the start down to a goal that stands in a tree.
+func (g *growth) descend(v int32) {
+	if g.whole || g.star.up[v] < 0 {
+		return
+	}
+	l := g.star.links[g.star.hubs[v].first]
+	g.descend(l.head)
+	n := g.enter(g.at(v), v)
+	n.distF = min(n.distF, g.at(l.head).distF+g.seconds(l.twin))
+}
+
+// descendBack carries times to the goal down to a start that stands in a tree.
+func (g *growth) descendBack(v int32) {
+	if g.whole || g.star.up[v] < 0 {
+		return
+	}
+	l := g.star.links[g.star.hubs[v].first]
+	g.descendBack(l.head)
+	n := g.at(v)
+	n.distB = min(n.distB, g.at(l.head).distB+g.seconds(l.arc))
 }
 
 // collect copies the vertices that fit the limit, and the arcs between them that
@@ -247,29 +331,34 @@ func (c *corridor) collect(r *Router, s *scratch, g *growth) {
 		})
 	}
 	c.verts = append(c.verts, place{})
-	c.from, c.to = s.at(g.q.From).local, s.at(g.q.To).local
+	c.from, c.to = s.nodes[g.q.From].local, s.nodes[g.q.To].local
 	count := len(c.verts) - 1
 	c.backFirst = append(c.backFirst[:0], make([]int32, count+1)...)
 	for i := range count {
 		p := &c.verts[i]
 		p.first = int32(len(c.arcs))
-		from := s.nodes[p.vertex].distF
-		for a := r.g.First[p.vertex]; a < r.g.First[p.vertex+1]; a++ {
-			n := &s.nodes[r.g.Head[a]]
-			t := g.q.TimeS[a]
-			if n.stamp != s.stamp || n.local < 0 || !(t >= 0) || from+float64(t)+n.distB > g.limit || (g.q.Barred != nil && g.q.Barred[a]) {
-				continue
-			}
-			cost := g.q.leastCost(a, from, g.limit-n.distB-float64(t))
-			if !(cost >= 0 && cost <= math.MaxFloat32) {
-				continue
-			}
-			c.arcs = append(c.arcs, link{other: n.local, arc: a, time: t, cost: cost})
-			c.backFirst[n.local+1]++
-		}
+		c.copyArcs(r.star, g, p.vertex)
 	}
 	c.verts[count].first = int32(len(c.arcs))
 	c.turn()
+}
+
+// copyArcs copies the arcs out of a vertex that fit the limit.
+func (c *corridor) copyArcs(star *star, g *growth, v int32) {
+	from := g.nodes[v].distF
+	for _, l := range star.links[star.hubs[v].first:star.hubs[v+1].first] {
+		n := &g.nodes[l.head]
+		t := g.q.TimeS[l.arc]
+		if n.stamp != g.stamp || n.local < 0 || !(t >= 0) || from+float64(t)+n.distB > g.limit || (g.q.Barred != nil && g.q.Barred[l.arc]) {
+			continue
+		}
+		cost := g.q.leastCost(l.arc, from, g.limit-n.distB-float64(t))
+		if !(cost >= 0 && cost <= math.MaxFloat32) {
+			continue
+		}
+		c.arcs = append(c.arcs, link{other: n.local, arc: l.arc, time: t, cost: cost})
+		c.backFirst[n.local+1]++
+	}
 }
 
 // leastCost is the least an arc can cost when entered between two times.

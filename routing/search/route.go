@@ -108,9 +108,13 @@ func (r *Router) give(s *scratch) { r.pool.Put(s) }
 func (s *scratch) at(v int32) *node {
 	n := &s.nodes[v]
 	if n.stamp != s.stamp {
-		*n = node{distF: math.Inf(1), distB: math.Inf(1), arcF: -1, arcB: -1, stamp: s.stamp, local: -1}
+		n.refresh(s.stamp)
 	}
 	return n
+}
+
+func (n *node) refresh(stamp uint32) {
+	*n = node{distF: math.Inf(1), distB: math.Inf(1), arcF: -1, arcB: -1, stamp: stamp, local: -1}
 }
 
 // checkEnds reports arguments no query can work with.
@@ -266,21 +270,26 @@ func (m *meeting) forward(entry uint64, other float64) {
 	if pack(d, v) != entry { // an old entry, bettered since
 		return
 	}
-	star, cost := m.star, m.cost
-	for _, l := range star.links[star.hubs[v].first:star.hubs[v].live] {
+	star, cost, nodes, stamp := m.star, m.cost, m.nodes, m.stamp
+	limit := m.best - other
+	h := star.hubs[v]
+	for _, l := range star.links[h.first:h.live] {
 		for at := d; ; {
 			c := float64(cost[l.arc])
 			next := at + c
-			if !(next+other < m.best && c >= 0) || (m.barred != nil && m.barred[l.arc]) {
+			if !(next < limit && c >= 0) || (m.barred != nil && m.barred[l.arc]) {
 				break
 			}
-			n := m.at(l.head)
-			if next >= n.distF {
+			n := &nodes[l.head]
+			if n.stamp != stamp {
+				n.refresh(stamp)
+			} else if next >= n.distF {
 				break
 			}
 			n.distF, n.arcF = next, l.arc
 			if total := next + n.distB; total < m.best {
 				m.best, m.via = total, l.head
+				limit = total - other
 			}
 			h := star.hubs[l.head]
 			if h.live-h.first != 2 {
@@ -288,11 +297,7 @@ func (m *meeting) forward(entry uint64, other float64) {
 				break
 			}
 			at = next
-			if back := l.twin; star.links[h.first].arc != back {
-				l = star.links[h.first]
-			} else {
-				l = star.links[h.first+1]
-			}
+			l = star.onward(h, l.twin)
 		}
 	}
 }
@@ -304,21 +309,26 @@ func (m *meeting) backward(entry uint64, other float64) {
 	if pack(d, v) != entry {
 		return
 	}
-	star, cost := m.star, m.cost
-	for _, l := range star.links[star.hubs[v].first:star.hubs[v].live] {
+	star, cost, nodes, stamp := m.star, m.cost, m.nodes, m.stamp
+	limit := m.best - other
+	h := star.hubs[v]
+	for _, l := range star.links[h.first:h.live] {
 		for at := d; ; {
 			c := float64(cost[l.twin])
 			next := at + c
-			if !(next+other < m.best && c >= 0) || (m.barred != nil && m.barred[l.twin]) {
+			if !(next < limit && c >= 0) || (m.barred != nil && m.barred[l.twin]) {
 				break
 			}
-			n := m.at(l.head)
-			if next >= n.distB {
+			n := &nodes[l.head]
+			if n.stamp != stamp {
+				n.refresh(stamp)
+			} else if next >= n.distB {
 				break
 			}
 			n.distB, n.arcB = next, l.twin
 			if total := next + n.distF; total < m.best {
 				m.best, m.via = total, l.head
+				limit = total - other
 			}
 			h := star.hubs[l.head]
 			if h.live-h.first != 2 {
@@ -326,11 +336,7 @@ func (m *meeting) backward(entry uint64, other float64) {
 				break
 			}
 			at = next
-			if back := l.twin; star.links[h.first].arc != back {
-				l = star.links[h.first]
-			} else {
-				l = star.links[h.first+1]
-			}
+			l = star.onward(h, l.twin)
 		}
 	}
 }

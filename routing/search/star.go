@@ -73,3 +73,12 @@ func (s *star) lay(g *Graph) {
 	}
 	s.hubs[g.VertexCount()] = hub{first: int32(len(s.links)), live: int32(len(s.links))}
 }
+
+// onward is the way on through a vertex of two arcs, for one who came by the twin
+// of back.
+func (s *star) onward(h hub, back int32) edge {
+	if l := s.links[h.first]; l.arc != back {
+		return l
+	}
+	return s.links[h.first+1]
+}
