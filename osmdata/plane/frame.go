@@ -55,11 +55,18 @@ func gauss(lam, phi float64) (x, y float64) {
 	t := math.Sinh(math.Atanh(s) - krE*math.Atanh(krE*s))
 	xi := math.Atan2(t, math.Cos(lam))
 	eta := math.Asinh(math.Sin(lam) / math.Hypot(t, math.Cos(lam)))
+	// Sines and cosines of 2 j times the angle come from those of twice the angle by
+	// addition, because this runs once for every node of a map.
+	s2, c2 := math.Sincos(2 * xi)
+	e2 := math.Exp(2 * eta)
+	sh2, ch2 := (e2-1/e2)/2, (e2+1/e2)/2
 	xi1, eta1 := xi, eta
-	for j, a := range krAlpha {
-		k := 2 * float64(j+1)
-		xi1 += a * math.Sin(k*xi) * math.Cosh(k*eta)
-		eta1 += a * math.Cos(k*xi) * math.Sinh(k*eta)
+	sj, cj, shj, chj := s2, c2, sh2, ch2
+	for _, a := range krAlpha {
+		xi1 += a * sj * chj
+		eta1 += a * cj * shj
+		sj, cj = sj*c2+cj*s2, cj*c2-sj*s2
+		shj, chj = shj*ch2+chj*sh2, chj*ch2+shj*sh2
 	}
 	return krA * eta1, krA * xi1
 }
