@@ -54,6 +54,8 @@ func (s *Server) routes() {
 	s.healthRoutes()
 	s.planRoutes()
 	s.aroundRoutes()
+	s.placeRoutes()
+	s.pageRoutes()
 }
 
 type healthOutput struct {

@@ -1,0 +1,150 @@
+package api
+
+import (
+	"bytes"
+	"compress/gzip"
+	"fmt"
+	"hash/fnv"
+	"io/fs"
+	"mime"
+	"net/http"
+	"path"
+	"strings"
+	"sync"
+
+	"github.com/labstack/echo/v4"
+
+	"wideberth/api/encode"
+	"wideberth/api/web"
+)
+
+// pagePolicy lets the page use what comes from this server and nothing else:
+// no script or style within a document, no other origin. The data: images are
+// the drawn signs of the map library's buttons.
+const pagePolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; " +
+	"connect-src 'self'; worker-src 'self'; manifest-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
+
+// pageHeaders go with every file of the page.
+var pageHeaders = map[string]string{
+	"Content-Security-Policy":    pagePolicy,
+	"X-Content-Type-Options":     "nosniff",
+	"Referrer-Policy":            "no-referrer",
+	"Cross-Origin-Opener-Policy": "same-origin",
+	"Permissions-Policy":         "geolocation=(self), screen-wake-lock=(self), camera=(), microphone=()",
+}
+
+// Files whose name holds a hash of their content never change; the others are
+// asked for anew each time.
+const (
+	cacheForever = "public, max-age=31536000, immutable"
+	cacheAsk     = "no-cache"
+)
+
+// notBuilt is said in place of the page where only the Go part was built.
+const notBuilt = "The page is not built into this program. Run: make page build\n"
+
+// pageFile is one file of the page, ready to be sent.
+type pageFile struct {
+	kind  string
+	cache string
+	tag   string
+	plain []byte
+	small func() []byte // compressed once, when it is first asked for; nil where that saves nothing
+}
+
+// pageRoutes serves the page, one route a file so that unknown paths and wrong
+// methods stay what they are, and the map's tiles.
+func (s *Server) pageRoutes() {
+	atlas := sync.OnceValue(func() *encode.Atlas { return encode.NewAtlas(s.planner.Snapshot()) })
+	s.getOrHead("/tiles/:z/:x/:y", func(c echo.Context) error { return tile(c, atlas()) })
+	built := false
+	err := fs.WalkDir(web.Files(), ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || strings.HasPrefix(path.Base(name), ".") {
+			return err
+		}
+		f, err := newPageFile(name)
+		if err != nil {
+			return err
+		}
+		route := "/" + name
+		if name == "index.html" {
+			route, built = "/", true
+		}
+		s.getOrHead(route, f.send)
+		return nil
+	})
+	if err != nil {
+		panic(err) // the files are inside the program
+	}
+	if !built {
+		s.getOrHead("/", func(c echo.Context) error { return c.String(http.StatusOK, notBuilt) })
+	}
+}
+
+func (s *Server) getOrHead(route string, h echo.HandlerFunc) {
+	s.echo.GET(route, h)
+	s.echo.HEAD(route, h)
+}
+
+func newPageFile(name string) (*pageFile, error) {
+	data, err := fs.ReadFile(web.Files(), name)
+	if err != nil {
+		return nil, fmt.Errorf("page: %w", err)
+	}
+	sum := fnv.New64a()
+	_, _ = sum.Write(data) // a hash never fails to write
+	f := &pageFile{kind: pageType(name), cache: cacheAsk, tag: fmt.Sprintf(`"%016x"`, sum.Sum64()), plain: data}
+	if strings.HasPrefix(name, "assets/") {
+		f.cache = cacheForever
+	}
+	if !strings.HasSuffix(name, ".woff2") {
+		f.small = sync.OnceValue(func() []byte { return squeezedBest(data) })
+	}
+	return f, nil
+}
+
+// pageType does not ask the machine's own table, which may lack or twist types.
+func pageType(name string) string {
+	switch path.Ext(name) {
+	case ".js", ".mjs":
+		return "text/javascript; charset=utf-8"
+	case ".woff2":
+		return "font/woff2"
+	case ".svg":
+		return "image/svg+xml"
+	case ".webmanifest":
+		return "application/manifest+json"
+	}
+	return mime.TypeByExtension(path.Ext(name))
+}
+
+// send answers with the file, compressed where the client takes it.
+func (f *pageFile) send(c echo.Context) error {
+	h := c.Response().Header()
+	for k, v := range pageHeaders {
+		h.Set(k, v)
+	}
+	h.Set(echo.HeaderCacheControl, f.cache)
+	h.Set("ETag", f.tag)
+	h.Add(echo.HeaderVary, echo.HeaderAcceptEncoding)
+	if c.Request().Header.Get("If-None-Match") == f.tag {
+		return c.NoContent(http.StatusNotModified)
+	}
+	data := f.plain
+	if f.small != nil && strings.Contains(c.Request().Header.Get(echo.HeaderAcceptEncoding), "gzip") {
+		data = f.small()
+		h.Set(echo.HeaderContentEncoding, "gzip")
+	}
+	return c.Blob(http.StatusOK, f.kind, data)
+}
+
+func squeezedBest(data []byte) []byte {
+	var out bytes.Buffer
+	w, err := gzip.NewWriterLevel(&out, gzip.BestCompression)
+	if err != nil {
+		panic(err) // the level is a constant that exists
+	}
+	_, _ = w.Write(data) // a buffer never fails to take bytes
+	_ = w.Close()
+	return out.Bytes()
+}

@@ -1,0 +1,34 @@
+import { createHash } from "node:crypto";
+import { defineConfig, type Plugin } from "vite";
+
+// The service worker keeps the whole page for when the network is gone. It is
+// told here which files that is, and by their hash when they have changed.
+function offlineFiles(): Plugin {
+  return {
+    name: "offline-files",
+    generateBundle(_options, bundle) {
+      const worker = bundle["sw.js"];
+      if (!worker || worker.type !== "chunk") throw new Error("the service worker was not built");
+      const files = Object.keys(bundle).filter((f) => f !== "sw.js" && !/\.woff$/.test(f)).sort();
+      const hash = createHash("sha256").update(files.join("\n") + worker.code).digest("hex").slice(0, 12);
+      worker.code = worker.code
+        .replace(/["'`]__FILES__["'`]/, () => JSON.stringify(files.filter((f) => f !== "index.html")))
+        .replace(/["'`]__VERSION__["'`]/, () => JSON.stringify(hash));
+    },
+  };
+}
+
+export default defineConfig({
+  base: "./",
+  plugins: [offlineFiles()],
+  build: {
+    target: "es2022",
+    assetsInlineLimit: 0, // a data: URL of a font or script would break the content policy
+    modulePreload: { polyfill: false },
+    chunkSizeWarningLimit: 1500,
+    rollupOptions: {
+      input: { index: "index.html", sw: "src/sw.ts" },
+      output: { entryFileNames: (c) => (c.name === "sw" ? "sw.js" : "assets/[name]-[hash].js") },
+    },
+  },
+});
