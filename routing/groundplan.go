@@ -19,6 +19,7 @@ type GroundPlan struct {
 	Rails     []plane.Polyline
 	Addresses []osmdata.Address
 	Places    []Settlement
+	CarParks  []Settlement // where one can leave a car; the name may be empty
 
 	once  sync.Once    // makes index when it is first asked for
 	index *plane.Index // of the obstacles
@@ -55,6 +56,11 @@ func newGroundPlan(x *osmdata.Extract) *GroundPlan {
 	for i := range x.Streets {
 		if s := &x.Streets[i]; s.Motor && !s.Foot {
 			gp.Roads = append(gp.Roads, Road{s.Line, s.Class, s.Name})
+		}
+	}
+	for i := range x.Features {
+		if f := &x.Features[i]; f.As == "parking" && f.Tags["access"] != "private" {
+			gp.CarParks = append(gp.CarParks, Settlement{f.Name, f.Point})
 		}
 	}
 	for _, f := range x.Places {

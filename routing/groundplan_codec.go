@@ -116,19 +116,35 @@ func (gp *GroundPlan) encode(w *section.Writer) {
 }
 
 func (gp *GroundPlan) encodeNames(w *section.Writer) {
-	at := make([]plane.Point, 0, len(gp.Addresses)+len(gp.Places))
+	at := make([]plane.Point, 0, len(gp.Addresses))
 	for i := range gp.Addresses {
 		at = append(at, gp.Addresses[i].At)
 	}
 	section.Put(w, "ground.address", at)
 	section.PutStrings(w, "ground.address.street", texts(len(gp.Addresses), func(i int) string { return gp.Addresses[i].Street }))
 	section.PutStrings(w, "ground.address.number", texts(len(gp.Addresses), func(i int) string { return gp.Addresses[i].Number }))
-	at = at[:0]
-	for i := range gp.Places {
-		at = append(at, gp.Places[i].At)
+	putSettlements(w, "ground.place", gp.Places)
+	putSettlements(w, "ground.carpark", gp.CarParks)
+}
+
+func putSettlements(w *section.Writer, name string, s []Settlement) {
+	at := make([]plane.Point, len(s))
+	for i := range s {
+		at[i] = s[i].At
 	}
-	section.Put(w, "ground.place", at)
-	section.PutStrings(w, "ground.place.name", texts(len(gp.Places), func(i int) string { return gp.Places[i].Name }))
+	section.Put(w, name, at)
+	section.PutStrings(w, name+".name", texts(len(s), func(i int) string { return s[i].Name }))
+}
+
+func (t *taker) settlements(name string) (out []Settlement) {
+	at, names := take[plane.Point](t, name), t.strings(name+".name")
+	t.same(name, len(at), len(names))
+	if t.err == nil {
+		for i := range at {
+			out = append(out, Settlement{names[i], at[i]})
+		}
+	}
+	return out
 }
 
 func texts(n int, of func(i int) string) []string {
@@ -204,8 +220,7 @@ func decodeGround(f *section.File) (*GroundPlan, error) {
 	gp.Rails = t.lines("ground.rail")
 	doors, streets, doorNumbers := take[plane.Point](t, "ground.address"), t.strings("ground.address.street"), t.strings("ground.address.number")
 	t.same("addresses", len(doors), len(streets), len(doorNumbers))
-	places, placeNames := take[plane.Point](t, "ground.place"), t.strings("ground.place.name")
-	t.same("places", len(places), len(placeNames))
+	gp.Places, gp.CarParks = t.settlements("ground.place"), t.settlements("ground.carpark")
 	if t.err != nil {
 		return nil, t.err
 	}
@@ -223,9 +238,6 @@ func decodeGround(f *section.File) (*GroundPlan, error) {
 	}
 	for i, at := range doors {
 		gp.Addresses = append(gp.Addresses, osmdata.Address{Street: streets[i], Number: doorNumbers[i], At: at})
-	}
-	for i, at := range places {
-		gp.Places = append(gp.Places, Settlement{placeNames[i], at})
 	}
 	return gp, nil
 }

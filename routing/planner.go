@@ -3,11 +3,13 @@ package routing
 import (
 	"context"
 	"errors"
+	"slices"
 	"sync"
 	"time"
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
+	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/search"
@@ -103,7 +105,8 @@ func (p *Planner) checkKeeps(w *Wish) error {
 	var wrong exposure.Problems
 	for i := range w.Limits.NeverNearer {
 		k := &w.Limits.NeverNearer[i]
-		if _, err := exposure.ParseCategory(k.From); err == nil || exposure.SourceNoun(k.From) != "" {
+		_, err := exposure.ParseCategory(k.From)
+		if err == nil || slices.ContainsFunc(exposure.Rules(), func(r osmdata.Rule) bool { return r.As == k.From }) {
 			continue
 		}
 		if _, err := exposure.ParseKind(k.From); err != nil {
