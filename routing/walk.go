@@ -82,21 +82,56 @@ func repeated(r *reach, t *trace) (s float64) {
 
 // legs joins stretches along one street into legs.
 func (p *Planner) legs(w *Wish, parts []stretch) (legs []Leg) {
-	var run []stretch
-	flush := func() {
-		if len(run) > 0 {
-			legs = append(legs, p.leg(w, run, legs))
-		}
-		run = nil
-	}
+	var runs [][]stretch
 	for i := range parts {
-		if len(run) > 0 && !p.sameStreet(&run[len(run)-1], &parts[i]) {
-			flush()
+		if i == 0 || !p.sameStreet(&parts[i-1], &parts[i]) {
+			runs = append(runs, nil)
 		}
-		run = append(run, parts[i])
+		runs[len(runs)-1] = append(runs[len(runs)-1], parts[i])
 	}
-	flush()
+	runs = p.rejoined(withoutScraps(runs))
+	for _, run := range runs {
+		legs = append(legs, p.leg(w, run, legs))
+	}
 	return legs
+}
+
+// scrapM is the length under which a nameless run is no leg of its own: the piece
+// of pavement between a crossing and a kerb.
+const scrapM = 30
+
+// withoutScraps lets nameless runs too short to tell of go under in the stretch
+// before them, so that a leg is something a person would say.
+func withoutScraps(runs [][]stretch) (out [][]stretch) {
+	for i, run := range runs {
+		length := 0.0
+		for j := range run {
+			length += run[j].lengthM
+		}
+		if len(out) > 0 && i < len(runs)-1 && run[0].part.Name == 0 && length < scrapM {
+			out[len(out)-1] = append(out[len(out)-1], run...)
+			continue
+		}
+		out = append(out, run)
+	}
+	return out
+}
+
+// rejoined puts runs together that scraps no longer part.
+func (p *Planner) rejoined(runs [][]stretch) (out [][]stretch) {
+	for _, run := range runs {
+		if n := len(out); n > 0 && run[0].part.Name != 0 && out[n-1][0].part.Name == run[0].part.Name && !turnsBack(out[n-1], run) {
+			out[n-1] = append(out[n-1], run...)
+			continue
+		}
+		out = append(out, run)
+	}
+	return out
+}
+
+func turnsBack(before, after []stretch) bool {
+	a, b := &before[len(before)-1], &after[0]
+	return a.edge == b.edge && a.against() != b.against()
 }
 
 // sameStreet says that one stretch goes on along the street of another: same
