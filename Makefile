@@ -3,20 +3,77 @@
 #   make demo MAP=path   does the same on any OpenStreetMap extract
 #   make test            runs every test
 
-BIN    := bin/wideberth
-MAP    ?=
-FROM   ?=
-LISTEN ?= 127.0.0.1:8080
-GO     ?= go
+GO      ?= go
+BIN     := bin/wideberth
+LISTEN  ?= 127.0.0.1:8080
+MAP     ?=
+FROM    ?=
+DEPART  ?=
 VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo unversioned)
-SOURCES := $(shell git ls-files '*.go' 'testdata/**' 'api/web/dist/**' 2>/dev/null) go.mod go.sum
-
-.PHONY: build
-build: $(BIN) ## build the program
-
-$(BIN): $(SOURCES) api/web/dist/index.html
-	CGO_ENABLED=0 $(GO) build -trimpath -ldflags '-X main.version=$(VERSION)' -o $@ ./cmd/wideberth
+PAGE    := api/web/dist/index.html
+GOFILES := $(shell git ls-files '*.go' '*.sql' 'testdata/town/*' 'testdata/worlds/*')
+# The go tool leaves folders named testdata out of ./..., so they are named.
+PACKAGES := ./... ./testdata ./testdata/town/generate
 
 .PHONY: help
 help: ## list the targets
-	@awk -F':.*## ' '/^[a-z-]+:.*## /{printf "  %-10s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
+	@awk -F':.*## ' '/^[a-z0-9-]+:.*## /{printf "  %-10s %s\n", $$1, $$2}' $(MAKEFILE_LIST)
+
+.PHONY: build
+build: $(BIN) ## build the program, with the page inside
+
+$(BIN): $(GOFILES) go.mod go.sum $(PAGE)
+	CGO_ENABLED=0 $(GO) build -trimpath -ldflags '-X main.version=$(VERSION)' -o $@ ./cmd/wideberth
+
+.PHONY: page
+page: $(PAGE) ## build the page
+
+api/web/node_modules: api/web/package.json api/web/package-lock.json
+	cd api/web && npm ci --no-audit --no-fund --silent
+	@touch $@
+
+$(PAGE): api/web/node_modules $(shell git ls-files api/web | grep -v '/test/')
+	cd api/web && npm run --silent build
+	@touch $@
+
+.PHONY: demo
+demo: $(BIN) ## import the invented town (or MAP=extract), plan a loop, serve it
+	@mkdir -p demo
+	$(BIN) import $(MAP) --out demo/map.wb
+	$(BIN) demo --snapshot demo/map.wb --dir demo --listen $(LISTEN) $(if $(FROM),--from $(FROM)) $(if $(DEPART),--depart $(DEPART))
+
+.PHONY: test
+test: tools lint $(PAGE) ## every test, with the race detector
+	$(GO) test -race -timeout 15m $(PACKAGES)
+	$(MAKE) --no-print-directory browser
+
+.PHONY: browser
+browser: $(BIN) api/web/node_modules ## tests in a real browser
+	cd api/web && npm run --silent test
+
+.PHONY: lint
+lint: ## formatting, vet, and what must never be in the tree
+	@test -z "$$(gofmt -l $$(git ls-files '*.go'))" || { gofmt -l $$(git ls-files '*.go'); exit 1; }
+	$(GO) vet $(PACKAGES)
+
+.PHONY: tools
+tools: ## install what the tests need (Debian packages)
+	@.ci/packages /usr/bin/chromium=chromium /usr/lib/postgresql/15/bin/initdb=postgresql pdftotext=poppler-utils g++=g++
+
+.PHONY: slow
+slow: ## the long tests: simulations, proofs, coverage
+	WIDEBERTH_SLOW=1 $(GO) test -timeout 60m $(PACKAGES)
+
+.PHONY: fuzz
+fuzz: ## half a minute for each fuzz target
+	@for p in $$(grep -rl --include='*_test.go' '^func Fuzz' . | xargs -n1 dirname | sort -u); do \
+		for f in $$(grep -hoE '^func Fuzz[A-Za-z0-9]+' $$p/*_test.go | cut -c6-); do \
+			echo "$$p $$f"; $(GO) test -run '^$$' -fuzz "^$$f$$" -fuzztime 30s $$p || exit 1; done; done
+
+.PHONY: figures
+figures: $(BIN) ## the table of measured figures
+	WIDEBERTH_FIGURES=1 $(GO) test -count=1 -timeout 60m -run Figures -v $(PACKAGES) | grep -E '^ +|^(---|ok|FAIL)' 
+
+.PHONY: golden
+golden: ## rewrite the golden files, to be looked at as a diff
+	$(GO) test ./... -run Golden -update

@@ -25,6 +25,7 @@ type command struct {
 	Check   checkCommand   `cmd:"" help:"Walk a snapshot's invariants and print every breach."`
 	Plan    planCommand    `cmd:"" help:"Plan walks and print them."`
 	Serve   serveCommand   `cmd:"" help:"Answer over HTTP, with the page."`
+	Demo    demoCommand    `cmd:"" help:"Plan a loop for an invented dog, write it down and serve."`
 	Version versionCommand `cmd:"" help:"Print the program's version."`
 }
 
