@@ -61,7 +61,7 @@ type Circle struct {
 }
 
 // wish turns what a client sent into what a planner understands.
-func (s *Server) wish(b *WishBody) (routing.Wish, error) {
+func (s *Server) wish(ctx context.Context, b *WishBody) (routing.Wish, error) {
 	f := s.planner.Frame()
 	w := routing.Wish{
 		Shape: routing.Shape(b.Shape), From: f.Forward(b.From.Lon, b.From.Lat), MaxX: b.MaxReactions,
@@ -122,7 +122,7 @@ type planOutput struct {
 
 // plan answers POST /v1/plans.
 func (s *Server) plan(ctx context.Context, in *planInput) (*planOutput, error) {
-	w, err := s.wish(&in.Body)
+	w, err := s.wish(ctx, &in.Body)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}

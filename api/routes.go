@@ -54,6 +54,7 @@ func (s *Server) routes() {
 	s.healthRoutes()
 	s.planRoutes()
 	s.aroundRoutes()
+	s.weekRoutes()
 	s.placeRoutes()
 	s.pageRoutes()
 }

@@ -1,8 +1,10 @@
 package routing
 
 import (
+	"cmp"
 	"context"
 	"runtime"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -100,4 +102,23 @@ func (p *Planner) each(ctx context.Context, n int, work func(solver *search.Loop
 	}
 	wg.Wait()
 	return first
+}
+
+// BestWindows gives the indices of the calmest hours that have a walk, best first,
+// at most most, no two on neighbouring hours; of equal ones the earlier.
+func BestWindows(hours []HourOutlook, most int) []int {
+	order := make([]int, 0, len(hours))
+	for i := range hours {
+		if hours[i].Found {
+			order = append(order, i)
+		}
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(hours[a].Reactions, hours[b].Reactions) })
+	best := []int{}
+	for _, i := range order {
+		if len(best) < most && !slices.ContainsFunc(best, func(j int) bool { return max(i-j, j-i) < 2 }) {
+			best = append(best, i)
+		}
+	}
+	return best
 }

@@ -168,12 +168,13 @@ func NewPlan(p *routing.Plan, f plane.Frame) Plan {
 		out.MapTime = p.MapTime.UTC().Format(time.RFC3339)
 	}
 	for i := range p.Walks {
-		out.Walks = append(out.Walks, newWalk(&p.Walks[i], f, p.Depart.In(zone)))
+		out.Walks = append(out.Walks, NewWalk(&p.Walks[i], f, p.Depart.In(zone)))
 	}
 	return out
 }
 
-func newWalk(w *routing.Walk, f plane.Frame, depart time.Time) Walk {
+// NewWalk is the JSON form of one walk.
+func NewWalk(w *routing.Walk, f plane.Frame, depart time.Time) Walk {
 	out := Walk{
 		Shape: string(w.Shape), DurationS: round(w.DurationS, 1), LengthM: round(w.LengthM, 1),
 		ExpectedReactions: round(w.ExpectedReactions, 5), CalmChance: round(w.CalmChance, 4),
