@@ -57,6 +57,7 @@ func (s *Server) routes() {
 	s.weekRoutes()
 	s.placeRoutes()
 	s.pageRoutes()
+	s.drawingRoutes()
 }
 
 type healthOutput struct {
