@@ -61,7 +61,7 @@ type Side struct {
 	Default bool // nothing mapped there: a default of the street's class
 }
 
-// Mark is what the flows of an edge rest on.
+// Mark is a fact about an edge: what its flows rest on, and how room counts there.
 type Mark uint8
 
 // The marks.
@@ -72,6 +72,9 @@ const (
 	// FewPlaces says that hardly any destination of walking trips is mapped about
 	// the edge: most people are spread as short tours.
 	FewPlaces
+	// MayCross says that the edge is a street with two sides that one may cross:
+	// another party keeps to one side, and the handler takes the other.
+	MayCross
 )
 
 // Field is everything about the map that does not depend on a dog or an hour:
@@ -157,8 +160,15 @@ func (f *Field) openings() []*hours.Opening {
 	return f.opening
 }
 
-// roomM is how far a handler can get off the line at an edge: the better side.
-func (f *Field) roomM(e int32) float64 { return float64(max(f.Left[e].LowM, f.Right[e].LowM)) }
+// roomM is how far a handler can get from another party at an edge: the better
+// side, on a street that may be crossed both sides together.
+func (f *Field) roomM(e int32) float64 {
+	l, r := f.Left[e].LowM, f.Right[e].LowM
+	if f.Marks[e]&MayCross != 0 {
+		return float64(l + r)
+	}
+	return float64(max(l, r))
+}
 
 // sightM is how far ahead the way is seen at an edge, in the worse direction.
 func (f *Field) sightM(e int32) float64 { return float64(min(f.SightFwdM[e], f.SightBackM[e])) }

@@ -18,7 +18,7 @@ const (
 	// greenStepM is the spacing of the looks for green ground beside the way.
 	greenStepM = rasterM
 	// passageRoomM is the room on a bridge, in a tunnel, cutting or passage under a
-	// house, both sides together.
+	// house.
 	passageRoomM = 1.5
 	// noRoom are the facts of a street that leave only passageRoomM.
 	noRoom = osmdata.FlagBridge | osmdata.FlagTunnel | osmdata.FlagCutting
@@ -40,9 +40,10 @@ var capM = [osmdata.ClassCount]float64{
 	osmdata.Path: 25, osmdata.Steps: 4,
 }
 
-// defaultRoomM is the room in metres by class where nothing is mapped: of major
-// streets on either pavement, of the others both sides together. About the lower
-// quartile of two dense centres where everything is mapped. Our assumption.
+// defaultRoomM is the room in metres by class where nothing is mapped, as
+// exposure.Field counts it: of streets that may be crossed both sides together, of
+// the others one side. About the lower quartile of two dense centres where
+// everything is mapped. Our assumption.
 var defaultRoomM = [osmdata.ClassCount]float64{
 	osmdata.ClassOther: 6, osmdata.Motorway: 4, osmdata.Trunk: 4, osmdata.Primary: 4, osmdata.Secondary: 4,
 	osmdata.Tertiary: 11, osmdata.Unclassified: 12, osmdata.Residential: 9, osmdata.LivingStreet: 7, osmdata.Service: 7,
@@ -50,12 +51,16 @@ var defaultRoomM = [osmdata.ClassCount]float64{
 	osmdata.Path: 8, osmdata.Steps: 2,
 }
 
-// perSideM is a room of the whole way, by class, as it counts for one side.
+// mayCross tells whether a street has two sides and so little traffic that a
+// handler crosses it to let others pass.
+func mayCross(c osmdata.Class) bool { return c >= osmdata.Tertiary && c <= osmdata.Service }
+
+// perSideM is a room as it counts for one side.
 func perSideM(roomM float64, c osmdata.Class) float64 {
-	if major(c) {
-		return roomM
+	if mayCross(c) {
+		return roomM / 2
 	}
-	return roomM / 2
+	return roomM
 }
 
 // room measures the room to each side of every edge: at each sample the lower

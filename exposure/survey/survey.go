@@ -24,7 +24,8 @@ const (
 	shareRoom   = 0.15
 	shareSight  = 0.15
 	shareNear   = 0.28
-	shareTouch  = 0.02
+	shareLevel  = 0.05
+	shareTouch  = 0.05
 	trainsADay  = 20  // on a railway line, both directions; our assumption
 	wheelLegs   = 0.1 // trips a dwelling and day by bicycle, board or scooter; our assumption
 	wheelTourM  = 2 * 2500
@@ -237,6 +238,9 @@ func (a *assignment) field(x *osmdata.Extract, g *network.Graph) *exposure.Field
 		if !a.homes.byBuilding[tileOf(g.EdgeLine(int32(e)).At(float64(g.LengthM[e])/2))] {
 			f.Marks[e] |= exposure.HomesFromStreets
 		}
+		if mayCross(g.Class[e]) {
+			f.Marks[e] |= exposure.MayCross
+		}
 	}
 	return f
 }
@@ -258,7 +262,14 @@ func measure(ctx context.Context, x *osmdata.Extract, g *network.Graph, f *expos
 	if f.Near, err = near(ctx, g, t, allStreams(x, g, f, motor), workers, p.tick); err != nil {
 		return err
 	}
-	return nil
+	p.begin("listening to the roads", shareLevel, n)
+	if f.LevelDB, err = levels(ctx, g, t, motor, workers, p.tick); err != nil {
+		return err
+	}
+	p.begin("finding sources", shareTouch, n)
+	f.Sources = sources(x)
+	f.TouchAt, f.Touches, err = touches(ctx, g, t, f.Sources, workers, p.tick)
+	return err
 }
 
 // allStreams is everything that moves: walkers and wheels on the walkable network,

@@ -1,0 +1,121 @@
+package survey
+
+import (
+	"context"
+	"math"
+
+	"wideberth/exposure/hours"
+	"wideberth/exposure/sound"
+	"wideberth/osmdata/plane"
+	"wideberth/routing/network"
+)
+
+// The continuous level of road traffic by day.
+const (
+	levelReachM  = 300.0 // roads farther off are not heard beside nearer ones
+	levelQuiet   = 500.0 // vehicles a day below which a road counts within levelQuietM only
+	levelQuietM  = 40.0
+	levelStepM   = 50.0 // between listening places along an edge
+	levelCellM   = 128
+	levelBesideM = 4.0  // from the middle of the traffic that nobody walks nearer than
+	levelFloorDB = 30.0 // of a place without a road: our assumption for a quiet night's ground
+	dayFrom      = 7    // hours of the day that the level is for
+	dayTo        = 19
+)
+
+// roads are the ways of motors with the power of their traffic.
+type roads struct {
+	index  *plane.Index // ID is an index into power
+	loud   []float64    // by edge of the motor network: energy per metre at the unit of levels
+	reachM []float64
+}
+
+// newRoads takes the traffic of an hour by day, the mean of 7 to 19 h.
+func newRoads(tr *traffic) *roads {
+	r := &roads{}
+	share := 0.0
+	for h := dayFrom; h < dayTo; h++ {
+		share += hours.ShapeOf(hours.Cars).Busy[h] / (dayTo - dayFrom)
+	}
+	cars, heavies := tr.byWay().carry(tr.g)
+	var segs []plane.Segment
+	for e := range int32(tr.g.EdgeCount()) {
+		speed := float64(tr.g.Parts[tr.g.PartAt[e]].SpeedMPS)
+		if speed <= 0 {
+			speed = driveMPS[tr.g.Class[e]]
+		}
+		flow := sound.Traffic{LightPerHour: float64(cars[e]) * share, HeavyPerHour: float64(heavies[e]) * share, SpeedMPS: speed}
+		// An endless way at the least offset d has E = w pi / (2 pi d): w = 2 d E.
+		r.loud = append(r.loud, 2*sound.MinOffsetM*energy(flow.LAeq(sound.MinOffsetM, sound.InTheOpen)))
+		reach := levelReachM
+		if tr.aadt[e] < levelQuiet {
+			reach = levelQuietM
+		}
+		r.reachM = append(r.reachM, reach)
+		line := tr.g.EdgeLine(e)
+		for k := 1; k < len(line); k++ {
+			segs = append(segs, plane.Segment{A: line[k-1], B: line[k], ID: e, Mask: 1})
+		}
+	}
+	r.index = plane.NewIndex(segs, levelCellM)
+	return r
+}
+
+func energy(levelDB float64) float64 { return math.Pow(10, levelDB/10) }
+
+// levels gives by edge of the walkable network the continuous level in dB(A) by
+// day, the energy mean along it: every piece of road in reach adds
+//
+//	w phi / (2 pi d)
+//
+// with w the power of its traffic per metre (CNOSSOS-EU), phi the angle that it
+// fills and d the distance to its line; behind a screen 8 dB less. The air takes
+// under 1 dB in this reach and is left out.
+func levels(ctx context.Context, g *network.Graph, t *terrain, tr *traffic, workers int, tick func(int)) ([]float32, error) {
+	out := make([]float32, g.EdgeCount())
+	for e := range out {
+		out[e] = levelFloorDB
+	}
+	if tr == nil {
+		return out, nil
+	}
+	r := newRoads(tr)
+	err := eachEdge(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
+		var found []int32
+		return func(e int32) {
+			long := float64(g.LengthM[e])
+			n := max(1, int(math.Round(long/levelStepM)))
+			sum, line := 0.0, g.EdgeLine(e)
+			for i := range n {
+				var heard float64
+				heard, found = r.at(line.At((float64(i)+.5)*long/float64(n)), t, found)
+				sum += heard
+			}
+			out[e] = float32(10 * math.Log10(sum/float64(n)+energy(levelFloorDB)))
+		}
+	})
+	return out, err
+}
+
+// at is the energy that is heard at a place.
+func (r *roads) at(p plane.Point, t *terrain, found []int32) (float64, []int32) {
+	found = r.index.Within(p, levelReachM, 1, found[:0])
+	sum := 0.0
+	for _, i := range found {
+		s := r.index.Segment(i)
+		at, _ := plane.NearestOnSegment(p, s.A, s.B)
+		away := at.DistanceM(p)
+		if away > r.reachM[s.ID] {
+			continue
+		}
+		dir := unitOf(s.A, s.B)
+		d := max(levelBesideM, math.Abs(dir.Cross(p.Sub(s.A))))
+		phi := math.Atan(s.B.Sub(p).Dot(dir)/d) - math.Atan(s.A.Sub(p).Dot(dir)/d)
+		heard := r.loud[s.ID] * phi / (2 * math.Pi * d)
+		if away > levelBesideM && !t.lines.Visible(p, at, stopsView) {
+			heard /= energy(float64(sound.SolidScreen))
+		}
+		sum += heard
+	}
+	return sum, found
+}
