@@ -161,3 +161,7 @@ func heading(l plane.Polyline, atEnd bool) float64 {
 
 // turnAngle is the angle from one heading to another, positive to the left.
 func turnAngle(from, to float64) float64 { return math.Remainder(to-from, 2*math.Pi) }
+
+// TurnBetween names the change of direction from the end of one line into the
+// beginning of the next.
+func TurnBetween(before, after plane.Polyline) Turn { return turnOf(before, after) }
