@@ -115,17 +115,6 @@ func BenchmarkDelawareSight(b *testing.B) {
 	}
 }
 
-func BenchmarkDelawareCorners(b *testing.B) {
-	s := wholeState(b)
-	for b.Loop() {
-		c, err := corners(context.Background(), s.walk, s.t, 1)
-		if err != nil {
-			b.Fatal(err)
-		}
-		b.ReportMetric(float64(len(c)), "corners")
-	}
-}
-
 func BenchmarkDelawareNear(b *testing.B) {
 	s := wholeState(b)
 	st := s.everywhere()

@@ -361,15 +361,13 @@ func TestWorkersDoNotMatter(t *testing.T) {
 		left, right []exposure.Side
 		fwd, back   []float32
 		near        [exposure.PatternCount][][exposure.BinCount]exposure.Bin
-		corners     []Corner
 	}
 	make := func(workers int) (f field) {
 		ctx := context.Background()
-		var err [4]error
+		var err [3]error
 		f.left, f.right, err[0] = room(ctx, g, terr, workers, nil)
 		f.fwd, f.back, err[1] = sight(ctx, g, terr, workers, nil)
 		f.near, err[2] = near(ctx, g, terr, st, workers, nil)
-		f.corners, err[3] = corners(ctx, g, terr, workers)
 		for _, e := range err {
 			if e != nil {
 				t.Fatal(e)
@@ -379,11 +377,8 @@ func TestWorkersDoNotMatter(t *testing.T) {
 	}
 	one, eight := make(1), make(8)
 	if !slices.Equal(one.left, eight.left) || !slices.Equal(one.right, eight.right) || !slices.Equal(one.fwd, eight.fwd) ||
-		!slices.Equal(one.back, eight.back) || !slices.Equal(one.corners, eight.corners) {
-		t.Error("room, sight or corners depend on the number of workers")
-	}
-	if len(one.corners) == 0 {
-		t.Error("no corner in a street of houses")
+		!slices.Equal(one.back, eight.back) {
+		t.Error("room or sight depend on the number of workers")
 	}
 	for p := range one.near {
 		if !slices.Equal(one.near[p], eight.near[p]) {

@@ -48,8 +48,10 @@ func TestRoom(t *testing.T) {
 				k.house(x, 12, 10)
 			}
 		}, exposure.Side{LowM: 8, LeastM: 8}, exposure.Side{LowM: 8, LeastM: 8}},
-		{"nothing mapped: half the default to each side", osmdata.Path, nil,
-			exposure.Side{LowM: 4, LeastM: 4, Default: true}, exposure.Side{LowM: 4, LeastM: 4, Default: true}},
+		{"nothing mapped on a street with two sides: half the default to each", osmdata.Residential, nil,
+			exposure.Side{LowM: 4.5, LeastM: 4.5, Default: true}, exposure.Side{LowM: 4.5, LeastM: 4.5, Default: true}},
+		{"nothing mapped about a path: the default to either side", osmdata.Path, nil,
+			exposure.Side{LowM: 8, LeastM: 8, Default: true}, exposure.Side{LowM: 8, LeastM: 8, Default: true}},
 		{"nothing mapped beside a major road: the default on each pavement", osmdata.Primary, nil,
 			exposure.Side{LowM: 4, LeastM: 4, Default: true}, exposure.Side{LowM: 4, LeastM: 4, Default: true}},
 		{"a fence in a later cell does not beat a nearer wall", osmdata.Path, func(k *sketch, _ *osmdata.Street) {
@@ -60,8 +62,10 @@ func TestRoom(t *testing.T) {
 		{"a passage under a house", osmdata.Footway, func(k *sketch, s *osmdata.Street) {
 			s.Flags |= osmdata.FlagTunnel
 			k.house(-5, -40, 80)
-		}, exposure.Side{LowM: .75, LeastM: .75}, exposure.Side{LowM: .75, LeastM: .75}},
-		{"a bridge with a major road under it", osmdata.Primary, func(_ *sketch, s *osmdata.Street) { s.Flags |= osmdata.FlagBridge },
+		}, exposure.Side{LowM: 1.5, LeastM: 1.5}, exposure.Side{LowM: 1.5, LeastM: 1.5}},
+		{"a street in a cutting: both sides together", osmdata.Tertiary, func(_ *sketch, s *osmdata.Street) { s.Flags |= osmdata.FlagCutting },
+			exposure.Side{LowM: .75, LeastM: .75}, exposure.Side{LowM: .75, LeastM: .75}},
+		{"a bridge of a major road", osmdata.Primary, func(_ *sketch, s *osmdata.Street) { s.Flags |= osmdata.FlagBridge },
 			exposure.Side{LowM: 1.5, LeastM: 1.5}, exposure.Side{LowM: 1.5, LeastM: 1.5}},
 		{"a major street counts from the kerb", osmdata.Primary, func(k *sketch, s *osmdata.Street) {
 			s.Lanes = 4
@@ -72,7 +76,7 @@ func TestRoom(t *testing.T) {
 		}, exposure.Side{LowM: 25, LeastM: 25}, exposure.Side{LowM: 11, LeastM: 11}},
 		{"but passes under its bridge", osmdata.Footway, func(k *sketch, _ *osmdata.Street) {
 			k.street(osmdata.Secondary, pts(-100, -15, 400, -15)).Flags = osmdata.FlagBridge
-		}, exposure.Side{LowM: 3, LeastM: 3, Default: true}, exposure.Side{LowM: 3, LeastM: 3, Default: true}},
+		}, exposure.Side{LowM: 6, LeastM: 6, Default: true}, exposure.Side{LowM: 6, LeastM: 6, Default: true}},
 		{"a lawn to the left lifts the cap", osmdata.Residential, func(k *sketch, _ *osmdata.Street) {
 			k.ground(osmdata.Grass, -50, 6, 350, 28)
 		}, exposure.Side{LowM: 25, LeastM: 25}, exposure.Side{LowM: 4.5, LeastM: 4.5, Default: true}},
@@ -81,7 +85,7 @@ func TestRoom(t *testing.T) {
 			k.fence(pts(-50, -31, 350, -31))
 		}, exposure.Side{LowM: 40, LeastM: 40}, exposure.Side{LowM: 31, LeastM: 31}},
 		{"farmland is not public", osmdata.Path, func(k *sketch, _ *osmdata.Street) { k.ground(osmdata.Farmland, -100, -100, 400, 100) },
-			exposure.Side{LowM: 4, LeastM: 4, Default: true}, exposure.Side{LowM: 4, LeastM: 4, Default: true}},
+			exposure.Side{LowM: 8, LeastM: 8, Default: true}, exposure.Side{LowM: 8, LeastM: 8, Default: true}},
 		{"narrow for a fifth of the way: the quartile and the least", osmdata.Path, func(k *sketch, _ *osmdata.Street) {
 			k.wall(pts(-50, 20, 350, 20))
 			k.wall(pts(-50, -20, 350, -20))

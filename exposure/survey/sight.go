@@ -9,9 +9,9 @@ import (
 )
 
 const (
-	// SightCapM is the farthest that sight along a way counts, in metres: beyond it
+	// sightCapM is the farthest that sight along a way counts, in metres: beyond it
 	// another walker is seen early enough for anything.
-	SightCapM = 150.0
+	sightCapM = 150.0
 	// sightStepM is the spacing of the places ahead that are looked at.
 	sightStepM = 5.0
 	// straightM is how far a way may stray from a straight line and still count as
@@ -21,9 +21,9 @@ const (
 
 // sight measures how far one sees the way ahead, walking each edge with its
 // geometry and against it: the lower decile over its samples, by length. It looks
-// at places along the edge and its straightest continuation up to SightCapM and
+// at places along the edge and its straightest continuation up to sightCapM and
 // stops at the first that is hidden. A way that ends is seen to its end and counts
-// as SightCapM.
+// as sightCapM.
 func sight(ctx context.Context, g *network.Graph, t *terrain, workers int, tick func(int)) (fwd, back []float32, err error) {
 	fwd, back = make([]float32, g.EdgeCount()), make([]float32, g.EdgeCount())
 	err = eachEdge(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
@@ -38,25 +38,24 @@ type looker struct {
 	g          *network.Graph
 	t          *terrain
 	s          sampler
-	line       plane.Polyline // the edge, or an arm, with what continues it
-	other      plane.Polyline // another arm
+	line       plane.Polyline // the edge with what continues it
 	ahead      []plane.Point
 	seen, back []weighted
 }
 
 // edge measures one edge.
 func (l *looker) edge(e int32) (fwd, back float32) {
-	if !l.t.lines.Any(l.g.EdgeLine(e).Box().Grown(SightCapM), stopsView) {
-		return SightCapM, SightCapM
+	if !l.t.lines.Any(l.g.EdgeLine(e).Box().Grown(sightCapM), stopsView) {
+		return sightCapM, sightCapM
 	}
 	all := l.s.samples(e)
 	length := float64(l.g.LengthM[e])
-	l.line = l.extend(l.line, l.g.EdgeArc[e], SightCapM)
+	l.line = l.extend(l.line, l.g.EdgeArc[e], sightCapM)
 	l.seen = l.seen[:0]
 	for i := range all {
 		l.seen = append(l.seen, weighted{l.from(all[i].alongM), all[i].weightM})
 	}
-	l.line = l.extend(l.line, l.g.Star.Twin[l.g.EdgeArc[e]], SightCapM)
+	l.line = l.extend(l.line, l.g.Star.Twin[l.g.EdgeArc[e]], sightCapM)
 	l.back = l.back[:0]
 	for i := len(all) - 1; i >= 0; i-- {
 		l.back = append(l.back, weighted{l.from(length - all[i].alongM), all[i].weightM})
@@ -131,7 +130,7 @@ func (l *looker) from(alongM float64) float64 {
 	eye, _ := c.at(alongM)
 	end := l.line.LengthM()
 	l.ahead = l.ahead[:0]
-	for d := sightStepM; d <= SightCapM && alongM+d <= end; d += sightStepM {
+	for d := sightStepM; d <= sightCapM && alongM+d <= end; d += sightStepM {
 		p, _ := c.at(alongM + d)
 		l.ahead = append(l.ahead, p)
 	}
@@ -150,7 +149,7 @@ func (l *looker) march(eye plane.Point) float64 {
 			return (float64(i) + 0.5) * sightStepM
 		}
 	}
-	return SightCapM
+	return sightCapM
 }
 
 // straightRun is the number of places ahead that lie on one straight line with the

@@ -33,19 +33,19 @@ func TestSight(t *testing.T) {
 		prepare   func(k *sketch)
 		fwd, back float32
 	}{
-		{"open country", pts(0, 0, 100, 0, 100, 100), nil, SightCapM, SightCapM},
+		{"open country", pts(0, 0, 100, 0, 100, 100), nil, sightCapM, sightCapM},
 		{"a straight way between houses, seen to its end", pts(0, 0, 120, 0), func(k *sketch) {
 			for x := 0.0; x < 120; x += 15 {
 				k.house(x, 5, 10)
 				k.house(x, -15, 10)
 			}
-		}, SightCapM, SightCapM},
-		{"a fence does not hide", pts(0, 0, 100, 0, 100, 100), func(k *sketch) { k.fence(pts(50, 3, 97, 3, 97, 50)) }, SightCapM, SightCapM},
+		}, sightCapM, sightCapM},
+		{"a fence does not hide", pts(0, 0, 100, 0, 100, 100), func(k *sketch) { k.fence(pts(50, 3, 97, 3, 97, 50)) }, sightCapM, sightCapM},
 		{"on across a junction, the straightest way", pts(0, 0, 60, 0), func(k *sketch) {
 			k.street(osmdata.Path, pts(60, 0, 160, 4))
 			k.street(osmdata.Path, pts(60, 0, 60, 90))
 			k.wall(pts(100, -30, 100, 30)) // hides the straight way from 40 m beyond the junction on
-		}, 47.5, SightCapM},
+		}, 47.5, sightCapM},
 	} {
 		k := newSketch()
 		s := k.street(osmdata.Path, c.line)
@@ -72,10 +72,10 @@ func TestSightRoundABend(t *testing.T) {
 	if g.EdgeLine(0)[0].Y != 0 {
 		arc = g.Star.Twin[arc]
 	}
-	l.line = l.extend(l.line, arc, SightCapM)
+	l.line = l.extend(l.line, arc, sightCapM)
 	for _, r := range []float64{8, 20, 50, 100} {
 		seen := r + r*p/(r-p)
-		if got := l.from(300 - r); math.Abs(got-min(seen, SightCapM)) > sightStepM/2+1e-9 {
+		if got := l.from(300 - r); math.Abs(got-min(seen, sightCapM)) > sightStepM/2+1e-9 {
 			t.Errorf("%v m before the bend: %v m, want %.2f within half a step", r, got, seen)
 		}
 	}
@@ -88,7 +88,7 @@ func (l *looker) marchPlainly(eye plane.Point) float64 {
 			return (float64(i) + 0.5) * sightStepM
 		}
 	}
-	return SightCapM
+	return sightCapM
 }
 
 // The shortcut may differ from the plain march only where a wall's end reaches less
@@ -115,7 +115,7 @@ func TestSightShortcut(t *testing.T) {
 		}
 		g := k.net(t)
 		lk := looker{g: g, t: newTerrain(&k.x), s: sampler{g: g}}
-		lk.line = lk.extend(lk.line, g.EdgeArc[0], SightCapM)
+		lk.line = lk.extend(lk.line, g.EdgeArc[0], sightCapM)
 		for m := 5.0; m < float64(g.LengthM[0]); m += spacingM {
 			eye := lk.line.At(m)
 			got := lk.from(m)
@@ -127,60 +127,5 @@ func TestSightShortcut(t *testing.T) {
 	})
 	if looks < 500 || float64(unlike) > 0.005*float64(looks) {
 		t.Errorf("the shortcut differs in %d of %d looks", unlike, looks)
-	}
-}
-
-// Two walls at distance a from both centre lines of a right-angled bend hide two
-// parties as far as 2a before it from each other: corner sight 4a.
-func TestCornerSight(t *testing.T) {
-	for _, a := range []float64{3, 6.5, 10} {
-		k := newSketch()
-		k.street(osmdata.Residential, pts(0, 0, 200, 0))
-		k.street(osmdata.Residential, pts(0, 0, 0, 200))
-		k.street(osmdata.Residential, pts(0, 0, -200, 0))
-		k.wall(pts(a, 150, a, a, 150, a))
-		g := k.net(t)
-		got, err := corners(context.Background(), g, newTerrain(&k.x), 2)
-		if err != nil || len(got) != 1 {
-			t.Fatalf("a = %v: %v (%v), want one corner", a, got, err)
-		}
-		c := got[0]
-		if g.Vertex[c.Vertex] != (plane.Point{}) || math.Abs(float64(c.SightM)-4*a) > 0.05 {
-			t.Errorf("a = %v: %+v at %v, want a sight of %v at the junction", a, c, g.Vertex[c.Vertex], 4*a)
-		}
-		far := g.Vertex[g.Star.Head[c.ArcA]].Add(g.Vertex[g.Star.Head[c.ArcB]])
-		if far != (plane.Point{X: 200, Y: 200}) {
-			t.Errorf("a = %v: arms to %v and %v", a, g.Vertex[g.Star.Head[c.ArcA]], g.Vertex[g.Star.Head[c.ArcB]])
-		}
-	}
-}
-
-// Wide open corners and straight-on pairs are none, short arms go on as their
-// continuation.
-func TestCornersThatAreNone(t *testing.T) {
-	k := newSketch()
-	k.street(osmdata.Residential, pts(0, 0, 200, 0))
-	k.street(osmdata.Residential, pts(-200, 0, 0, 0))
-	k.street(osmdata.Residential, pts(0, 0, 0, 5))
-	k.street(osmdata.Residential, pts(0, 5, 0, 200))
-	k.street(osmdata.Residential, pts(0, 5, 80, 80))
-	k.wall(pts(8, 30, 8, 8, 150, 8))
-	g := k.net(t)
-	got, err := corners(context.Background(), g, newTerrain(&k.x), 1)
-	if err != nil {
-		t.Fatal(err)
-	}
-	atOrigin := 0
-	for _, c := range got {
-		if g.Vertex[c.Vertex] != (plane.Point{}) {
-			continue
-		}
-		atOrigin++
-		if math.Abs(float64(c.SightM)-32) > 0.1 {
-			t.Errorf("corner at the junction: %+v, want a sight of 32 m over the short arm's continuation", c)
-		}
-	}
-	if atOrigin != 1 {
-		t.Errorf("%d corners at the junction: %+v", atOrigin, got)
 	}
 }
