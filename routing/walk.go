@@ -213,3 +213,15 @@ func (p *Planner) defaultShare(parts []stretch) float64 {
 	}
 	return assumed / max(all, 1e-9)
 }
+
+// Judge gives the expected reactions that a walk planned for another wish costs
+// under this one: same streets, another dog or hour.
+func (p *Planner) Judge(w Wish, walk *Walk) float64 {
+	var steps []exposure.Step
+	for i := range walk.Legs {
+		for _, e := range walk.Legs[i].Edges {
+			steps = append(steps, exposure.Step{Edge: e.Edge, Seconds: e.LengthM / w.Dog.PaceMPS(), At: p.clock.At(w.Depart.Add(seconds(e.StartS)))})
+		}
+	}
+	return p.snap.Field.Along(&w.Dog, steps, w.Factors).Reactions
+}
