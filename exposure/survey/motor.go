@@ -311,8 +311,7 @@ func (b byWay) carry(g *network.Graph) (cars, heavies []float32) {
 
 // mean is the traffic on the run of a way that a part covers, by length.
 func (b byWay) mean(way int64, p *network.Part, toM float64) float64 {
-	lo32, hi32 := partOnWay(p, toM)
-	lo, hi := float64(lo32), float64(hi32)
+	lo, hi := onWay(p, float64(p.FromM), toM)
 	sum, covered := 0.0, 0.0
 	for _, r := range b[way] {
 		if over := min(hi, r.hiM) - max(lo, r.loM); over > 0 {

@@ -17,6 +17,10 @@ const nearM = exposure.BinMaxM
 // streamCellM is the cell of the index of streams.
 const streamCellM = 64
 
+// overlapM is how much of a way in metres two runs must share to be in one place:
+// places along ways are kept in single precision.
+const overlapM = 0.1
+
 // secondsPerHour turns flows a day that all come in one hour into flows a second.
 const secondsPerHour = 3600
 
@@ -34,8 +38,8 @@ type streamPiece struct {
 	flow  int32 // index into flows
 	edge  int32 // of the walker's network; -1 if it belongs to another
 	way   int64 // OSM way, for pieces of other networks
-	wayLo float32
-	wayHi float32 // the run of the way in metres that it is part of
+	wayLo float64
+	wayHi float64 // the run of the way in metres that it is
 }
 
 // flow is what runs on a way, by speed, because where parties come closest depends
@@ -107,23 +111,28 @@ func (s *streams) addEdge(g *network.Graph, e int32, own bool) {
 		if len(parts) > 1 {
 			line = line.Cut(float64(p.FromM), to)
 		}
-		proto := streamPiece{edge: e}
+		proto, added := streamPiece{edge: e}, len(s.pieces)
 		if !own {
-			lo, hi := partOnWay(p, to)
-			proto = streamPiece{edge: -1, way: p.Street, wayLo: lo, wayHi: hi}
+			proto = streamPiece{edge: -1, way: p.Street}
 		}
 		s.addLine(line, proto)
+		at := float64(p.FromM)
+		for k := added; k < len(s.pieces) && !own; k++ {
+			q := &s.pieces[k]
+			q.wayLo, q.wayHi = onWay(p, at, at+q.lenM)
+			at += q.lenM
+		}
 	}
 }
 
-// partOnWay is the run in metres along its OSM way that a part covers, up to the
-// place toM on its edge.
-func partOnWay(p *network.Part, toM float64) (lo, hi float32) {
-	run := float32(toM) - p.FromM
+// onWay is the run in metres along its OSM way of what lies between two places on
+// the edge that the part belongs to.
+func onWay(p *network.Part, fromM, toM float64) (lo, hi float64) {
+	lo, hi = fromM-float64(p.FromM), toM-float64(p.FromM)
 	if p.Reverse {
-		return p.StreetM - run, p.StreetM
+		return float64(p.StreetM) - hi, float64(p.StreetM) - lo
 	}
-	return p.StreetM, p.StreetM + run
+	return float64(p.StreetM) + lo, float64(p.StreetM) + hi
 }
 
 // addRail adds a railway line with its trains a day.
@@ -238,7 +247,8 @@ func onSameWay(parts []network.Part, lengthM float64, p *streamPiece) bool {
 		if i+1 < len(parts) {
 			to = float64(parts[i+1].FromM)
 		}
-		if lo, hi := partOnWay(&parts[i], to); lo < p.wayHi && p.wayLo < hi {
+		lo, hi := onWay(&parts[i], float64(parts[i].FromM), to)
+		if lo < p.wayHi-overlapM && p.wayLo < hi-overlapM {
 			return true
 		}
 	}

@@ -177,6 +177,43 @@ func nearEnd(s sample, a, b plane.Point, u float64) bool {
 	return false
 }
 
+// Whatever the index leaves out would have added nothing.
+func TestNearAgainstAllPieces(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		k := newSketch()
+		k.street(osmdata.Residential, pts(0, 0, rapid.Float64Range(5, 700).Draw(rt, "length"), 40, 900, 300))
+		for range rapid.IntRange(1, 8).Draw(rt, "ways") {
+			a := plane.Point{X: rapid.Float64Range(-400, 1300).Draw(rt, "x"), Y: rapid.Float64Range(-400, 600).Draw(rt, "y")}
+			k.street(osmdata.Path, plane.Polyline{a, a.Add(plane.Point{X: rapid.Float64Range(-300, 300).Draw(rt, "dx"), Y: rapid.Float64Range(1, 300).Draw(rt, "dy")})})
+			k.house(a.X+20, a.Y-30, 25)
+		}
+		g := k.net(t)
+		e := edgeOf(t, g, &k.x.Streets[0])
+		st := &streams{}
+		st.addNetwork(g, true, [exposure.PatternCount][]float32{exposure.DogWalks: even(g.EdgeCount(), 10), exposure.WheelTrips: even(g.EdgeCount(), 5)})
+		st.seal()
+		n := nearer{g: g, t: newTerrain(&k.x), st: st, s: sampler{g: g}}
+		n.edge(e)
+		all := nearer{g: g, t: n.t, st: st, s: sampler{g: g}}
+		for _, x := range all.s.samples(e) {
+			for i := range st.pieces {
+				if st.pieces[i].edge != e {
+					all.meet(&x, &st.pieces[i], false)
+				}
+			}
+		}
+		for _, p := range []exposure.Pattern{exposure.DogWalks, exposure.WheelTrips} {
+			for b := range exposure.BinCount {
+				r, d := n.bins[p].In(b)
+				r2, d2 := all.bins[p].In(b)
+				if math.Abs(r-r2) > 1e-9*r2 || math.Abs(d-d2) > 1e-6 {
+					rt.Fatalf("%v bin %d: %v/s at %v m, with all pieces %v/s at %v m", p, b, r, d, r2, d2)
+				}
+			}
+		}
+	})
+}
+
 func TestWallsHideStreams(t *testing.T) {
 	rate := func(prepare func(k *sketch)) float64 {
 		k := newSketch()
@@ -235,9 +272,8 @@ func TestOwnWayIsLeftOut(t *testing.T) {
 	}
 	n := nearer{g: walk, t: newTerrain(&k.x), st: st, s: sampler{g: walk}, found: []int32{0, 1}}
 	n.leaveOutOwn(first)
-	// The motor edge is one, from end to end: all of it shares the own run.
-	if len(n.found) != 0 {
-		t.Errorf("pieces %v of the own road count", n.found)
+	if len(n.found) != 1 || st.pieces[n.found[0]].a.X != 200 || st.pieces[n.found[0]].a.Add(st.pieces[n.found[0]].t).X != 200 {
+		t.Errorf("pieces %v of the own road count, want the one round the bend", n.found)
 	}
 	st = &streams{}
 	st.addNetwork(walk, true, [exposure.PatternCount][]float32{exposure.WalkingTrips: even(walk.EdgeCount(), 100)})
