@@ -67,12 +67,14 @@ func (k *sketch) net(t testing.TB) *network.Graph {
 	return g
 }
 
-// edgeOf is the edge whose first part is of a street.
+// edgeOf is the first edge with a part of a street.
 func edgeOf(t testing.TB, g *network.Graph, s *osmdata.Street) int32 {
 	t.Helper()
 	for e := range int32(g.EdgeCount()) {
-		if g.Parts[g.PartAt[e]].Street == s.ID {
-			return e
+		for _, p := range g.Parts[g.PartAt[e]:g.PartAt[e+1]] {
+			if p.Street == s.ID {
+				return e
+			}
 		}
 	}
 	t.Fatalf("street %d is not in the network", s.ID)
