@@ -39,6 +39,10 @@ func defaultShape(k Kind, e Evidence) float64 {
 	return 1
 }
 
+// DoubtShape is the Gamma shape of the doubt about a kind's rates as predicted
+// from homes, places and streets.
+func (k Kind) DoubtShape() float64 { return defaultShape(k, FromHomes) }
+
 // Term is one line of the breakdown of the hazard at an edge: what comes from
 // where, how near, how often, and what it does to the dog.
 type Term struct {
