@@ -16,7 +16,8 @@ type Sums struct {
 	stays  []stay
 	events [KindCount][]event
 	slots  []slot
-	curves [KindCount]*curve // nil for a kind that the dog is calm about
+	curves [KindCount]*curve  // nil for a kind that the dog is calm about
+	speed  [KindCount]float64 // m/s: mean speed of a kind's movers relative to the dog
 }
 
 // sumRow holds by edge the rate of reactions (1/s) to a kind out of a pattern if
@@ -58,6 +59,7 @@ const (
 
 // curve is what a need makes of a distance, by cell of ln d.
 type curve struct {
+	p     [curveCells]float32 // P of one mover
 	react [curveCells]float32 // rate times P after grouping, for one mover a second
 	reach [curveCells]float32 // metres: the integral of P from the cell to BinMaxM
 }
@@ -77,7 +79,7 @@ func (c *curve) fill(n Need, group float64) {
 	for i := range c.react {
 		p := 1 / (1 + x)
 		rate, grouped := Grouped(1, p, group)
-		c.react[i] = float32(rate * grouped)
+		c.p[i], c.react[i] = float32(p), float32(rate*grouped)
 		c.reach[i] = float32(p * cellM[i] * binWidth * cell)
 		x *= grow
 	}
@@ -131,6 +133,7 @@ func (s *Sums) fillCurves(d *Dog) {
 			made[key].fill(key.need, key.group)
 		}
 		s.curves[k] = made[key]
+		s.speed[k] = MeanRelativeSpeed(kinds[k].SpeedMPS, d.PaceMPS())
 	}
 }
 
@@ -162,7 +165,7 @@ func (s *Sums) addStreams(d *Dog) {
 
 // maxKindsPerPattern bounds the shares of one pattern; a test holds the table to
 // it.
-const maxKindsPerPattern = 8
+const maxKindsPerPattern = 4
 
 // kindSum gathers one row.
 type kindSum struct {
@@ -182,23 +185,38 @@ func (s *Sums) cells() (room, sight []float32) {
 	return room, sight
 }
 
-// addPattern reads the bins of a pattern once for all its kinds.
+// lanes holds the curves of a pattern's kinds side by side.
+type lanes [curveCells][maxKindsPerPattern]float32
+
+func lanesOf(ks []*kindSum) *lanes {
+	l := new(lanes)
+	for j, k := range ks {
+		for c, x := range k.curve.react {
+			l[c][j] = x
+		}
+	}
+	return l
+}
+
+// addPattern reads the bins of a pattern once for all its kinds. Empty bins have
+// rate 0 and are added like all others: half of them are empty at random, and a
+// branch that is guessed wrong costs more than the sums.
 func (s *Sums) addPattern(p Pattern, ks []*kindSum, room, sight []float32) {
-	f := s.field
+	f, l := s.field, lanesOf(ks)
 	near, own := f.Near[p], f.OwnPerDay[p]
 	var acc [maxKindsPerPattern]float32
 	for i, e := range s.edges {
-		acc = [maxKindsPerPattern]float32{}
-		for b := range near[e] {
-			bin := near[e][b]
-			if bin.Rate == 0 {
-				continue
-			}
-			rate, cell := rateOf[bin.Rate], (b+binsBelow)*cellsPerBin+int(bin.Pos)/posPerCell
-			for j, k := range ks {
-				acc[j] += rate * k.curve.react[cell]
-			}
+		var a0, a1, a2, a3 float32
+		bins := &near[e]
+		for b := range bins {
+			rate := rateOf[bins[b].Rate]
+			c := &l[(b+binsBelow)*cellsPerBin+int(bins[b].Pos)/posPerCell]
+			a0 += rate * c[0]
+			a1 += rate * c[1]
+			a2 += rate * c[2]
+			a3 += rate * c[3]
 		}
+		acc = [maxKindsPerPattern]float32{a0, a1, a2, a3}
 		q, place := own[e], f.Place[e]
 		for j, k := range ks {
 			aside := cellNumber(min(room[i], sight[i]+k.aside))
@@ -232,23 +250,27 @@ func (s *Sums) addSources(d *Dog) {
 // touch adds one kind at one source in reach of an edge.
 func (s *Sums) touch(at, slot int32, touch *Touch, d *Dog) {
 	kind := s.slots[slot].has.Kind
-	need, info := d.Need(kind), &kinds[kind]
-	if need.WorkingM == 0 || !touch.InSight && !info.Heard {
+	info, c := &kinds[kind], s.curves[kind]
+	if c == nil || !touch.InSight && !info.Heard {
 		return
 	}
 	dist := float64(touch.DistM)
 	if info.Heard {
 		dist = heardM(dist, float64(touch.DropDB))
 	}
-	weight := float64(touch.Share) * need.P(dist)
+	cell := cellNumber(cellAt(dist))
+	p := float64(c.p[cell])
+	if dist > BinMaxM {
+		p = d.Need(kind).P(dist)
+	}
+	weight := float64(touch.Share) * p
 	if info.Motion == SoundEvent {
 		s.events[kind] = append(s.events[kind], event{at, slot, float32(weight)})
 		return
 	}
 	entry := stay{at, slot, float32(weight / DeadTimeS), math.MaxFloat32}
 	if rho := s.field.density(touch.Source, info); rho > 0 {
-		reach := float64(s.curves[kind].reach[cellNumber(cellAt(dist))])
-		entry.open = float32(float64(touch.Share) * OpenPerS(rho, reach, MeanRelativeSpeed(info.SpeedMPS, d.PaceMPS())))
+		entry.open = float32(float64(touch.Share) * OpenPerS(rho, float64(c.reach[cell]), s.speed[kind]))
 	}
 	s.stays = append(s.stays, entry)
 }
@@ -267,48 +289,58 @@ func (s *Sums) Hazard(m hours.Moment, fa *Factors, out []float32) []float32 {
 	clear(out)
 	t, mu := tempoAt(m), make([]float32, len(s.edges))
 	now := s.slotsAt(t, fa)
+	learnt := fa != nil && len(fa.Cells) > 0
 	for kind := range KindCount {
+		rows := s.rowsOf(kind)
+		if len(rows) == 1 && len(s.events[kind]) == 0 && !learnt {
+			addThinned(out, rows[0].s, float32(t.flow(rows[0].pattern)))
+			continue
+		}
+		if len(rows)+len(s.events[kind]) == 0 {
+			continue
+		}
 		clear(mu)
-		busy := s.addEvents(mu, kind, now)
-		for i := range s.rows {
-			if s.rows[i].kind == kind {
-				busy = s.addRow(mu, &s.rows[i], t, fa) || busy
-			}
+		for i := range rows {
+			s.addRow(mu, &rows[i], t, fa)
 		}
-		if busy {
-			addThinned(out, mu)
-		}
+		s.addEvents(mu, kind, now)
+		addThinned(out, mu, 1)
 	}
 	s.addStays(out, now)
 	return out
 }
 
+// rowsOf is the run of rows of a kind; the table of shares is in the order of
+// kinds.
+func (s *Sums) rowsOf(kind Kind) []sumRow {
+	lo := 0
+	for lo < len(s.rows) && s.rows[lo].kind != kind {
+		lo++
+	}
+	hi := lo
+	for hi < len(s.rows) && s.rows[hi].kind == kind {
+		hi++
+	}
+	return s.rows[lo:hi]
+}
+
 // addRow adds an hour's share of a row to the rates of its kind.
-func (s *Sums) addRow(mu []float32, r *sumRow, t *tempo, fa *Factors) bool {
-	flow := t.flow(r.pattern)
-	if flow == 0 {
-		return false
-	}
-	mu = mu[:len(r.s)]
-	if fa == nil || len(fa.Cells) == 0 {
-		for i, x := range r.s {
-			mu[i] += x * float32(flow)
-		}
-		return true
-	}
+func (s *Sums) addRow(mu []float32, r *sumRow, t *tempo, fa *Factors) {
 	var by [PlaceKindCount]float32
 	for p := range by {
-		by[p] = float32(flow * fa.of(r.kind, PlaceKind(p), t.part).Mean)
+		by[p] = float32(t.flow(r.pattern) * fa.of(r.kind, PlaceKind(p), t.part).Mean)
 	}
+	mu = mu[:len(r.s)]
 	for i, x := range r.s {
 		mu[i] += x * by[s.field.Place[s.edges[i]]]
 	}
-	return true
 }
 
-func addThinned(out, mu []float32) {
+// addThinned adds the hazard of the rates mu times flow.
+func addThinned(out, mu []float32, flow float32) {
 	mu = mu[:len(out)]
 	for i, m := range mu {
+		m *= flow
 		out[i] += m / (1 + m*DeadTimeS)
 	}
 }
@@ -328,14 +360,10 @@ func (s *Sums) slotsAt(t *tempo, fa *Factors) []there {
 }
 
 // addEvents adds the reactions a second to sound events of a kind.
-func (s *Sums) addEvents(mu []float32, kind Kind, now []there) (any bool) {
+func (s *Sums) addEvents(mu []float32, kind Kind, now []there) {
 	for _, ev := range s.events[kind] {
-		if r := now[ev.slot].events; r > 0 {
-			mu[ev.at] += ev.weight * r
-			any = true
-		}
+		mu[ev.at] += ev.weight * now[ev.slot].events
 	}
-	return any
 }
 
 // addStays adds what stays at sources.

@@ -231,12 +231,12 @@ func TestClusterByHand(t *testing.T) {
 	chance := func() float64 { return float64(allHazards(f, d, m)[0]) }
 	child := .5 * (1 - math.Exp(-4)) * (Need{40, 20}).P(30) / 20
 	noise := func(dist float64) float64 { return .5 * (1 - math.Exp(-1)) * (Need{30, 10}).P(dist) / 20 }
-	if got := chance(); !close(got, child+noise(30), 1e-6) {
+	if got := chance(); !nearly(got, child+noise(30)) {
 		t.Errorf("in sight: %g, want %g", got, child+noise(30))
 	}
 	f.Touches[0].InSight = false
 	f.Touches[0].DropDB = float32(20 * math.Log10(2)) // as if twice as far
-	if got := chance(); !close(got, noise(60), 1e-6) {
+	if got := chance(); !nearly(got, noise(60)) {
 		t.Errorf("behind houses: %g, want the noise alone, %g", got, noise(60))
 	}
 	f.Sources[0].Hours = "Mo-Fr 08:00-12:00"
@@ -264,7 +264,7 @@ func TestRoamingInsideAnArea(t *testing.T) {
 	if got := hazard(1e6); !close(got, want, .02) {
 		t.Errorf("a square kilometre: %g, want %g", got, want)
 	}
-	if got, want := hazard(100), (1-math.Exp(-2))/20; !close(got, want, 1e-6) {
+	if got, want := hazard(100), (1-math.Exp(-2))/20; !nearly(got, want) {
 		t.Errorf("a yard: %g, want %g", got, want)
 	}
 }

@@ -143,6 +143,8 @@ type share struct {
 // British owners let the dog off always and 18 % never (a survey of more than
 // 3,000 owners), nearly all of it away from streets. A dog walk shows a dog and
 // its handler: whoever reacts to people meets an adult there.
+//
+// In the order of kinds.
 var shares = []share{
 	{DogOnLead, DogWalks, 1, [PlaceKindCount]float64{.75, .95, .97, .65, .60, .90}},
 	{DogOffLead, DogWalks, 1, [PlaceKindCount]float64{.25, .05, .03, .35, .40, .10}},
@@ -152,14 +154,14 @@ var shares = []share{
 	{Child, WalkingTrips, .08, [PlaceKindCount]float64{}},
 	{Child, SchoolTrips, .65, [PlaceKindCount]float64{}},
 	{Runner, WalkingTrips, .04, [PlaceKindCount]float64{}},
-	{PramOrWheelchair, WalkingTrips, .03, [PlaceKindCount]float64{}},
 	{Bicycle, WheelTrips, .88, [PlaceKindCount]float64{}},
 	{BoardOrScooter, WheelTrips, .12, [PlaceKindCount]float64{}},
+	{PramOrWheelchair, WalkingTrips, .03, [PlaceKindCount]float64{}},
 	{Car, CarTraffic, .99, [PlaceKindCount]float64{}},
-	{Motorcycle, CarTraffic, .01, [PlaceKindCount]float64{}},
-	{Siren, CarTraffic, 5e-5, [PlaceKindCount]float64{}},
 	{HeavyVehicle, HeavyTraffic, 1, [PlaceKindCount]float64{}},
+	{Motorcycle, CarTraffic, .01, [PlaceKindCount]float64{}},
 	{Train, TrainTraffic, 1, [PlaceKindCount]float64{}},
+	{Siren, CarTraffic, 5e-5, [PlaceKindCount]float64{}},
 }
 
 // at is the share that counts at a kind of place.

@@ -46,6 +46,15 @@ func TestKindTable(t *testing.T) {
 	}
 }
 
+// The shares of a kind stand together, which the sums rely on.
+func TestSharesInOrderOfKinds(t *testing.T) {
+	for i := 1; i < len(shares); i++ {
+		if shares[i].kind < shares[i-1].kind {
+			t.Errorf("%s stands after %s", shares[i].kind, shares[i-1].kind)
+		}
+	}
+}
+
 // Every pattern is wholly made of kinds; dog walks bring their handlers too.
 func TestSharesAddUp(t *testing.T) {
 	for p := range PatternCount {
