@@ -40,6 +40,36 @@ func delawareGraph(b *testing.B) (*osmdata.Extract, *network.Graph, network.Stat
 	return x, g, st
 }
 
+// A whole state holds together: most of it is one network, and every place on it is
+// found again.
+func TestDelaware(t *testing.T) {
+	if os.Getenv("WIDEBERTH_SLOW") == "" {
+		t.Skip("SKIPPED: reading a whole state takes some seconds and half a gigabyte; set WIDEBERTH_SLOW=1")
+	}
+	x, err := delaware()
+	if err != nil {
+		t.Skip("SKIPPED: no Delaware extract: ", err)
+	}
+	g, st, err := network.Build(x.Streets, x.Barred, network.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := g.Check(); err != nil {
+		t.Fatal(err)
+	}
+	// Measured when written: 98,799 edges, 16,474 km, 161 pieces, 396 islands of 34 km.
+	if st.Edges < 90000 || st.Edges > 110000 || st.LengthM < 15e6 || st.LengthM > 18e6 || st.IslandM > 0.01*st.LengthM {
+		t.Errorf("%+v", st)
+	}
+	for e := int32(0); e < int32(g.EdgeCount()); e += 97 {
+		half := float64(g.LengthM[e]) / 2
+		at, err := g.Snap(g.EdgeLine(e).At(half), 1)
+		if err != nil || at.DistM > 1e-6 {
+			t.Fatalf("the middle of edge %d: %+v, %v", e, at, err)
+		}
+	}
+}
+
 func BenchmarkDelawareBuild(b *testing.B) {
 	x, _, st := delawareGraph(b)
 	b.Logf("%+v", st)

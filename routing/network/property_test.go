@@ -46,15 +46,15 @@ func drawWorld(t *rapid.T) *world {
 	return w
 }
 
-// simple is the slow twin: the map as a set of node pairs, with one end of its own
+// pairs is the slow twin: the map as a set of node pairs, with one end of its own
 // for every pair at a barred node.
-type simple struct {
+type pairs struct {
 	length map[[2]string]float64
 	next   map[string][]string
 }
 
-func twin(w *world) simple {
-	s := simple{map[[2]string]float64{}, map[string][]string{}}
+func twin(w *world) pairs {
+	s := pairs{map[[2]string]float64{}, map[string][]string{}}
 	for _, street := range w.ways {
 		for k := 1; k < len(street.Nodes); k++ {
 			u, v := street.Nodes[k-1], street.Nodes[k]
@@ -81,7 +81,7 @@ func twin(w *world) simple {
 
 // count gives the number of vertices and edges after contraction, of components,
 // and the total length.
-func (s simple) count() (vertices, edges, components int, lengthM float64) {
+func (s pairs) count() (vertices, edges, components int, lengthM float64) {
 	degrees := 0
 	for _, n := range s.next {
 		if len(n) != 2 {
