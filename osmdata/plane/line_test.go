@@ -136,3 +136,63 @@ func TestLineProperties(t *testing.T) {
 }
 
 func pt(x, y float64) plane.Point { return plane.Point{X: x, Y: y} }
+
+func TestVectors(t *testing.T) {
+	p, q := pt(3, 4), pt(-4, 3)
+	for _, c := range []struct {
+		name      string
+		got, want float64
+	}{
+		{"length", p.NormM(), 5}, {"distance", p.DistanceM(q), math.Sqrt(50)}, {"square to each other", p.Dot(q), 0},
+		{"left is positive", p.Cross(q), 25}, {"right is negative", q.Cross(p), -25},
+		{"difference and sum", p.Sub(q).Add(q).DistanceM(p), 0}, {"stretched", p.Mul(-2).NormM(), 10},
+	} {
+		if math.Abs(c.got-c.want) > 1e-12 {
+			t.Errorf("%s: %v, want %v", c.name, c.got, c.want)
+		}
+	}
+}
+
+func TestNearestOnSegment(t *testing.T) {
+	a, b := pt(2, 1), pt(8, 1)
+	for _, c := range []struct {
+		name string
+		p    plane.Point
+		at   plane.Point
+		t    float64
+	}{
+		{"beside", pt(5, 9), pt(5, 1), 0.5}, {"before", pt(-1, 0), a, 0}, {"behind", pt(80, 7), b, 1}, {"on it", pt(3.5, 1), pt(3.5, 1), 0.25},
+	} {
+		if at, u := plane.NearestOnSegment(c.p, a, b); !near(at, c.at, 1e-12) || math.Abs(u-c.t) > 1e-12 {
+			t.Errorf("%s: %v at %v", c.name, at, u)
+		}
+	}
+	if at, u := plane.NearestOnSegment(pt(5, 5), a, a); at != a || u != 0 {
+		t.Errorf("a segment without length: %v at %v", at, u)
+	}
+}
+
+// Whatever numbers come in, nothing panics or hangs.
+func FuzzLine(f *testing.F) {
+	f.Add(0.0, 0.0, 3.0, 4.0, 2.5)
+	f.Add(math.NaN(), 0.0, math.Inf(1), 4.0, -1.0)
+	f.Add(1e300, -1e300, 1e-300, 0.0, 1e308)
+	f.Fuzz(func(t *testing.T, ax, ay, bx, by, m float64) {
+		l := plane.Polyline{pt(ax, ay), pt(bx, by), pt(ay, bx), pt(ay, bx)}
+		l.At(m)
+		l.DirectionAt(m)
+		l.Cut(m, ax)
+		l.Nearest(pt(m, ax))
+		g := plane.Polygon{Outer: plane.Ring(l), Holes: []plane.Ring{plane.Ring(l[:2])}}
+		g.Contains(pt(m, by))
+		g.DistanceM(pt(m, by))
+		g.Inside()
+		if a := g.AreaM2(); a < 0 {
+			t.Errorf("area %v", a)
+		}
+		x := plane.NewIndex([]plane.Segment{{A: pt(0, 0), B: pt(5, 5), Mask: 1}, {A: pt(0, 9), B: pt(5, -5), Mask: 1}}, 8)
+		x.Nearest(pt(ax, by), m, 1)
+		x.Within(pt(ax, by), min(m, 1e6), 1, nil)
+		x.InBox(l.Box(), 1, nil)
+	})
+}

@@ -143,3 +143,16 @@ func TestBox(t *testing.T) {
 		t.Errorf("union %v", got)
 	}
 }
+
+func TestBoxDistance(t *testing.T) {
+	b := plane.Box{Min: pt(0, 0), Max: pt(4, 2)}
+	for _, c := range []struct {
+		name  string
+		p     plane.Point
+		distM float64
+	}{{"inside", pt(1, 1), 0}, {"on its border", pt(4, 1), 0}, {"east of it", pt(9, 1), 5}, {"off a corner", pt(-3, 6), 5}} {
+		if got := b.DistanceM(c.p); got != c.distM {
+			t.Errorf("%s: %v m, want %v", c.name, got, c.distM)
+		}
+	}
+}
