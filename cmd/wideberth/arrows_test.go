@@ -15,11 +15,11 @@ var layers = map[string]struct {
 	layer   int
 	outside []string
 }{
-	"wideberth/osmdata/plane":      {0, nil},
+	"wideberth/osmdata/plane":      {0, []string{"github.com/paulmach/orb"}},
 	"wideberth/osmdata/section":    {0, nil},
-	"wideberth/osmdata":            {1, []string{"github.com/paulmach/"}},
+	"wideberth/osmdata":            {1, []string{"github.com/paulmach/", "google.golang.org/protobuf"}},
 	"wideberth/routing/search":     {1, nil},
-	"wideberth/exposure/hours":     {1, []string{"github.com/ringsaturn/tzf"}},
+	"wideberth/exposure/hours":     {1, []string{"github.com/ringsaturn/tzf", "google.golang.org/protobuf"}},
 	"wideberth/exposure/sound":     {1, nil},
 	"wideberth/exposure/threshold": {1, []string{"gonum.org/v1/gonum"}},
 	"wideberth/routing/network":    {2, []string{"github.com/dominikbraun/graph"}},

@@ -10,6 +10,7 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/section"
 	"wideberth/routing"
+	"wideberth/routing/network"
 )
 
 // The exit codes; they are never renumbered.
@@ -46,7 +47,7 @@ func classify(err error) (code int, hint string) {
 		return exitFile, "import the map again"
 	case errors.As(err, &path):
 		return exitFile, ""
-	case errors.Is(err, osmdata.ErrNothingToWalk):
+	case errors.Is(err, osmdata.ErrNothingToWalk), errors.Is(err, network.ErrNoStreets):
 		return exitFile, "choose an extract with streets or paths in it"
 	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
 		return exitBusy, ""
