@@ -19,13 +19,13 @@ type Options struct {
 // Shares of a survey's time by stage, measured on a state-sized extract, so that
 // progress tells the truth.
 const (
-	shareHomes  = 0.10
-	shareFlows  = 0.30
-	shareRoom   = 0.15
-	shareSight  = 0.15
-	shareNear   = 0.28
-	shareLevel  = 0.05
-	shareTouch  = 0.05
+	shareHomes  = 0.08
+	shareFlows  = 0.36
+	shareRoom   = 0.06
+	shareSight  = 0.08
+	shareNear   = 0.26
+	shareLevel  = 0.14
+	shareTouch  = 0.02
 	trainsADay  = 20  // on a railway line, both directions; our assumption
 	wheelLegs   = 0.1 // trips a dwelling and day by bicycle, board or scooter; our assumption
 	wheelTourM  = 2 * 2500

@@ -1,0 +1,197 @@
+package survey
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"reflect"
+	"strings"
+	"testing"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/exposure/hours"
+	"wideberth/osmdata"
+	"wideberth/osmdata/plane"
+	"wideberth/routing/network"
+	"wideberth/testdata"
+)
+
+// inventedTown is the town that the program carries, read as any extract.
+func inventedTown(t testing.TB) (*osmdata.Extract, *network.Graph) {
+	t.Helper()
+	x, err := osmdata.Read(context.Background(), bytes.NewReader(testdata.Town()), exposure.Rules(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	g, _, err := network.Build(x.Streets, x.Barred, network.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return x, g
+}
+
+func survey(t testing.TB, x *osmdata.Extract, g *network.Graph, workers int) *exposure.Field {
+	t.Helper()
+	f, err := Survey(context.Background(), x, g, Options{Workers: workers})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f
+}
+
+// The whole field of the town: sound, the same for one worker and for eight, to
+// the last bit.
+func TestSurveyOfTheTown(t *testing.T) {
+	x, g := inventedTown(t)
+	one, eight := survey(t, x, g, 1), survey(t, x, g, 8)
+	for _, c := range []struct {
+		name string
+		a, b any
+	}{
+		{"flows", one.OwnPerDay, eight.OwnPerDay}, {"streams", one.Near, eight.Near}, {"room", one.Left, eight.Left},
+		{"sight", one.SightFwdM, eight.SightFwdM}, {"levels", one.LevelDB, eight.LevelDB}, {"touches", one.Touches, eight.Touches},
+		{"places", one.Place, eight.Place}, {"marks", one.Marks, eight.Marks}, {"sources", one.Sources, eight.Sources},
+	} {
+		if !reflect.DeepEqual(c.a, c.b) {
+			t.Errorf("%s differ between one worker and eight", c.name)
+		}
+	}
+	kindsOfPlace := map[exposure.PlaceKind]int{}
+	for _, p := range one.Place {
+		kindsOfPlace[p]++
+	}
+	if len(kindsOfPlace) < 3 {
+		t.Errorf("kinds of place %v", kindsOfPlace)
+	}
+	found := map[string]bool{}
+	for i := range one.Sources {
+		found[one.Sources[i].As] = true
+	}
+	for _, as := range []string{"school", "playground", "dog_park", "skate_spot"} {
+		if !found[as] {
+			t.Errorf("no %s among the sources", as)
+		}
+	}
+}
+
+// What a trainer who knows the town would say: mornings have more dogs than late
+// evenings everywhere, schools matter on school days, and the quiet tenth of the
+// town is far below its middle.
+func TestTownLooksRight(t *testing.T) {
+	x, g := inventedTown(t)
+	f := survey(t, x, g, 2)
+	clock := &hours.Clock{}
+	at := func(day, hour, minute int) hours.Moment {
+		return clock.At(time.Date(2026, time.November, day, hour, minute, 0, 0, time.UTC))
+	}
+	dogs := &exposure.Dog{ByCategory: map[exposure.Category]exposure.Need{exposure.Dogs: {WorkingM: 40, ReactionM: 20}}}
+	children := &exposure.Dog{ByKind: map[exposure.Kind]exposure.Need{exposure.Child: {WorkingM: 30, ReactionM: 15}}}
+	mean := func(d *exposure.Dog, m hours.Moment) (all float64) {
+		for e, h := range f.Sums(d, nil).Hazard(m, nil, nil) {
+			all += float64(h) * float64(g.LengthM[e])
+		}
+		return all
+	}
+	if a, b := mean(dogs, at(4, 8, 15)), mean(dogs, at(4, 21, 0)); a < 2*b {
+		t.Errorf("dogs at 08:15 %g, at 21:00 %g", a, b)
+	}
+	if a, b := mean(children, at(4, 8, 15)), mean(children, at(8, 8, 15)); a < 2*b {
+		t.Errorf("children at 08:15 on a school day %g, on a Sunday %g", a, b)
+	}
+	h := f.Sums(dogs, nil).Hazard(at(4, 17, 15), nil, nil)
+	q := deciles(g, func(e int32) float64 { return float64(h[e]) * 1800 }, func(int32) bool { return true })
+	if q[0] > .5*q[1] || q[1] < .05 || q[1] > 10 {
+		t.Errorf("X in half an hour, 10, 50 and 90 %%: %.3f", q)
+	}
+}
+
+// The public ways to see a survey: it tells a truthful progress, and stops.
+func TestSurveyProgressAndStop(t *testing.T) {
+	k := townSketch(7)
+	g := k.net(t)
+	last, stages := 0.0, map[string]bool{}
+	_, err := Survey(context.Background(), &k.x, g, Options{Workers: 2, Progress: func(stage string, share float64) {
+		if share < last-1e-12 || share > 1+1e-9 {
+			t.Errorf("%s: share %g after %g", stage, share, last)
+		}
+		last, stages[stage] = share, true
+	}})
+	if err != nil || last < .97 || len(stages) != 7 {
+		t.Errorf("ended at %g after %v: %v", last, stages, err)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	if _, err := Survey(ctx, &k.x, g, Options{}); !errors.Is(err, context.Canceled) || !strings.HasPrefix(err.Error(), "survey: ") {
+		t.Errorf("stopped: %v", err)
+	}
+}
+
+// A map of paths alone, without a home, a road or a place, is a field too.
+func TestSurveyOfNothing(t *testing.T) {
+	k := newSketch()
+	k.street(osmdata.Path, pts(0, 0, 900, 0))
+	f := survey(t, &k.x, k.net(t), 1)
+	for p := range f.OwnPerDay {
+		if f.OwnPerDay[p][0] != 0 {
+			t.Errorf("%g %s a day", f.OwnPerDay[p][0], exposure.Pattern(p))
+		}
+	}
+	if len(f.Sources) != 0 || f.Marks[0]&exposure.FewPlaces == 0 {
+		t.Errorf("sources %v, marks %b", f.Sources, f.Marks[0])
+	}
+}
+
+// Moving the map as a whole by full tiles changes nothing but places.
+func TestSurveyMoved(t *testing.T) {
+	k, moved := townSketch(6), townSketch(6)
+	by := plane.Point{X: 20 * tileM, Y: -6 * tileM}
+	for i := range moved.x.Streets {
+		for j := range moved.x.Streets[i].Line {
+			moved.x.Streets[i].Line[j] = moved.x.Streets[i].Line[j].Add(by)
+		}
+	}
+	for i := range moved.x.Features {
+		ft := &moved.x.Features[i]
+		ft.Point = ft.Point.Add(by)
+		for _, a := range ft.Areas {
+			for j := range a.Outer {
+				a.Outer[j] = a.Outer[j].Add(by)
+			}
+		}
+	}
+	a, b := survey(t, &k.x, k.net(t), 2), survey(t, &moved.x, moved.net(t), 2)
+	for p := range a.OwnPerDay {
+		for e, q := range a.OwnPerDay[p] {
+			if !about(float64(b.OwnPerDay[p][e])+.01, float64(q)+.01, 1e-3) {
+				t.Fatalf("edge %d has %g %s, moved %g", e, q, exposure.Pattern(p), b.OwnPerDay[p][e])
+			}
+		}
+	}
+}
+
+// A shopping street and a park are told from plain ground.
+func TestPlaceKinds(t *testing.T) {
+	k := newSketch()
+	shop := k.street(osmdata.Unclassified, pts(0, 0, 100, 0))
+	k.street(osmdata.Residential, pts(0, 500, 100, 500))
+	k.street(osmdata.Path, pts(0, 1000, 100, 1000))
+	k.street(osmdata.Path, pts(0, 2000, 100, 2000))
+	k.street(osmdata.Service, pts(0, 3000, 100, 3000))
+	k.place("shop", 20, 5)
+	k.place("shop", 60, 5)
+	k.ground(osmdata.Wood, -50, 900, 150, 1100)
+	k.ground(osmdata.Residentials, -50, 900, 150, 1100)
+	k.ground(osmdata.Industrial, -50, 2900, 150, 3100)
+	g := k.net(t)
+	shops := shopsByEdge(&k.x, g)
+	if shops[edgeOf(t, g, shop)] != 2 {
+		t.Errorf("shops %v", shops)
+	}
+	got := placeKinds(&k.x, g, shops)
+	for i, want := range []exposure.PlaceKind{exposure.PlaceCentre, exposure.PlaceResidential, exposure.PlaceWoods, exposure.PlaceOpen, exposure.PlaceIndustry} {
+		if e := edgeOf(t, g, &k.x.Streets[i]); got[e] != want {
+			t.Errorf("street %d lies in %s, want %s", i, got[e], want)
+		}
+	}
+}
