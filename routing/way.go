@@ -25,13 +25,16 @@ func (p *Planner) way(ctx context.Context, w *Wish, from network.Place, plan *Pl
 		return about(err, "to")
 	}
 	pace := w.Dog.PaceMPS()
+	quickest, err := p.quickestM(from, to)
+	if err != nil {
+		return err
+	}
 	budgetM := w.Minutes * 60 * pace
 	if w.Minutes == 0 {
-		quickest, err := p.quickestM(from, to)
-		if err != nil {
-			return err
-		}
 		budgetM = max(2*quickest, leastWayM)
+	}
+	if budgetM < quickest {
+		return tooShort(quickest/pace, budgetM/pace)
 	}
 	r, err := p.around(from, &to, budgetM)
 	if err != nil {
@@ -93,8 +96,7 @@ func (p *Planner) noWay(w *Wish, r *reach, router *search.Router, q *search.Time
 	var limit *search.TimeLimitError
 	switch {
 	case errors.As(err, &limit):
-		return &Infeasible{Reason: TooShort, Field: "minutes", Short: limit.LeastS - limit.LimitS, Unit: "s", Proved: true,
-			Offers: []Offer{{What: "minutes", Minutes: math.Ceil(limit.LeastS / 60), Shape: Way}}}
+		return tooShort(limit.LeastS, limit.LimitS)
 	case !errors.Is(err, search.ErrNoPath):
 		return err
 	case worst != "":
@@ -105,6 +107,11 @@ func (p *Planner) noWay(w *Wish, r *reach, router *search.Router, q *search.Time
 		}
 	}
 	return &Infeasible{Reason: NotConnected, Field: "to", Proved: true}
+}
+
+func tooShort(leastS, limitS float64) *Infeasible {
+	return &Infeasible{Reason: TooShort, Field: "minutes", Short: leastS - limitS, Unit: "s", Proved: true,
+		Offers: []Offer{{What: "minutes", Minutes: math.Ceil(leastS / 60), Shape: Way}}}
 }
 
 // about says which field of the wish an infeasibility is about.

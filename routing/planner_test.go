@@ -1,0 +1,385 @@
+package routing_test
+
+import (
+	"context"
+	"errors"
+	"io/fs"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/osmdata/plane"
+	"wideberth/routing"
+	"wideberth/testdata"
+)
+
+// town is a planner over the invented town, made once.
+var town = sync.OnceValues(func() (*routing.Planner, error) {
+	dir, err := os.MkdirTemp("", "wideberth-routing")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(dir)
+	path := filepath.Join(dir, testdata.TownFile)
+	if err := os.WriteFile(path, testdata.Town(), 0o600); err != nil {
+		return nil, err
+	}
+	return imported(path)
+})
+
+func imported(path string) (*routing.Planner, error) {
+	snap, err := routing.Import(context.Background(), path, routing.ImportOptions{})
+	if err != nil {
+		return nil, err
+	}
+	return routing.NewPlanner(snap, nil)
+}
+
+func planner(t testing.TB) *routing.Planner {
+	t.Helper()
+	p, err := town()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+// small imports one of the small worlds.
+func small(t *testing.T, name string) *routing.Planner {
+	t.Helper()
+	b, err := fs.ReadFile(testdata.Worlds(), name+".osm")
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), name+".osm")
+	if err := os.WriteFile(path, b, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	p, err := imported(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+func door(p *routing.Planner) plane.Point {
+	return p.Frame().Forward(testdata.DoorLon, testdata.DoorLat)
+}
+
+// morning is a school day at ten past seven.
+var morning = time.Date(2026, 11, 25, 7, 10, 0, 0, time.UTC)
+
+// randomDoors draws places on the network.
+func randomDoors(p *routing.Planner, n int, rng *rand.Rand) []plane.Point {
+	g := p.Snapshot().Graph
+	out := make([]plane.Point, n)
+	for i := range out {
+		line := g.EdgeLine(int32(rng.IntN(g.EdgeCount())))
+		out[i] = line.At(rng.Float64() * line.LengthM())
+	}
+	return out
+}
+
+// TestEveryWalkHolds asks for walks from random doors of the town and holds each
+// against an account that shares no code with the planner: consecutive, from the
+// door to the door, in the window, reactions recomputed term by term.
+func TestEveryWalkHolds(t *testing.T) {
+	p := planner(t)
+	const seed = 11
+	rng := rand.New(rand.NewPCG(seed, 1))
+	found := 0
+	for i, at := range randomDoors(p, 40, rng) {
+		w := routing.Wish{Shape: routing.Loop, From: at, Minutes: 15 + 45*rng.Float64(), Dog: kessa(), Depart: morning.Add(time.Duration(rng.IntN(24*7)) * time.Hour)}
+		plan, err := p.Plan(context.Background(), w)
+		var none *routing.Infeasible
+		if errors.As(err, &none) {
+			continue
+		}
+		if err != nil {
+			t.Fatalf("door %d (seed %d): %v", i, seed, err)
+		}
+		for k := range plan.Walks {
+			found++
+			validate(t, p, &w, plan, &plan.Walks[k])
+		}
+	}
+	if found < 30 {
+		t.Errorf("only %d walks from 40 doors (seed %d)", found, seed)
+	}
+}
+
+func validate(t *testing.T, p *routing.Planner, w *routing.Wish, plan *routing.Plan, walk *routing.Walk) {
+	t.Helper()
+	if s := w.Minutes * 60; walk.Shape == routing.Loop && walk.Laps == 1 && (walk.DurationS < 0.97*s-1e-3 || walk.DurationS > 1.1*s+1e-3) {
+		t.Errorf("%.0f s for %.0f s", walk.DurationS, s)
+	}
+	line := walk.Line
+	if line[0].DistanceM(plan.Snap.At) > 3 || line[len(line)-1].DistanceM(line[0]) > 0.05 {
+		t.Errorf("begins %.1f m from the door, ends %.1f m from its beginning", line[0].DistanceM(plan.Snap.At), line[len(line)-1].DistanceM(line[0]))
+	}
+	length, x := 0.0, 0.0
+	for i := range walk.Legs {
+		leg := &walk.Legs[i]
+		if i > 0 && leg.Line[0].DistanceM(walk.Legs[i-1].Line[len(walk.Legs[i-1].Line)-1]) > 0.05 {
+			t.Errorf("leg %d does not begin where the one before ends", i)
+		}
+		length += leg.LengthM
+		for _, e := range leg.Edges {
+			at := p.Clock().At(w.Depart.Add(time.Duration(e.StartS * float64(time.Second))))
+			for _, term := range p.Snapshot().Field.Explain(e.Edge, &w.Dog, at, nil) {
+				x += term.HazardPerS * e.LengthM / w.Dog.PaceMPS()
+			}
+		}
+	}
+	if math.Abs(length-walk.LengthM) > 0.1 || math.Abs(length-walk.DurationS*w.Dog.PaceMPS()) > 0.5 {
+		t.Errorf("legs of %.1f m, walk of %.1f m in %.1f s", length, walk.LengthM, walk.DurationS)
+	}
+	if math.Abs(x-walk.ExpectedReactions) > 0.02*x+1e-4 {
+		t.Errorf("reactions %.5f by terms, %.5f in the walk", x, walk.ExpectedReactions)
+	}
+	if kinds := sumKinds(walk); math.Abs(kinds-walk.ExpectedReactions) > 1e-9 {
+		t.Errorf("kinds add up to %g, the walk says %g", kinds, walk.ExpectedReactions)
+	}
+	if !(walk.CalmLow <= walk.CalmChance && walk.CalmChance <= walk.CalmHigh && walk.CalmHigh <= 1) {
+		t.Errorf("calm %g in %g to %g", walk.CalmChance, walk.CalmLow, walk.CalmHigh)
+	}
+}
+
+func sumKinds(walk *routing.Walk) (x float64) {
+	for _, k := range walk.Kinds {
+		x += k.Reactions
+	}
+	return x
+}
+
+// TestBraverDogAndQuieterHour: a braver dog or a quieter hour never makes the
+// best walk worse, as the walk found before is still there.
+func TestBraverDogAndQuieterHour(t *testing.T) {
+	p := planner(t)
+	dog := kessa()
+	w := routing.Wish{Shape: routing.Loop, From: door(p), Minutes: 30, Dog: dog, Depart: morning.Add(10 * time.Hour)}
+	at := func(w routing.Wish) float64 {
+		plan, err := p.Plan(context.Background(), w)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return plan.Walks[0].ExpectedReactions
+	}
+	usual := at(w)
+	braver := w
+	braver.Dog = *dog.Stretch(0.7)
+	night := w
+	night.Depart = morning.Add(-4 * time.Hour)
+	if x := at(braver); x > usual {
+		t.Errorf("a braver dog: %g instead of %g", x, usual)
+	}
+	if x := at(night); x > usual {
+		t.Errorf("at night: %g instead of %g", x, usual)
+	}
+}
+
+func TestLimits(t *testing.T) {
+	p := planner(t)
+	avoid := func(l routing.Limits) *routing.Plan {
+		plan, err := p.Plan(context.Background(), routing.Wish{Shape: routing.Loop, From: door(p), Minutes: 30, Dog: kessa(), Depart: morning, Limits: l})
+		var none *routing.Infeasible
+		if errors.As(err, &none) {
+			if none.Limit == "" {
+				t.Errorf("no walk, and no limit named: %v", err)
+			}
+			return nil
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		return plan
+	}
+	free := avoid(routing.Limits{})
+	street := ""
+	for _, l := range free.Walks[0].Legs {
+		if l.Name != "" && l.Name != free.Walks[0].Legs[0].Name {
+			street = l.Name
+			break
+		}
+	}
+	if plan := avoid(routing.Limits{AvoidWays: []string{strings.ToUpper(street)}}); plan != nil {
+		for _, l := range plan.Walks[0].Legs {
+			if l.Name == street {
+				t.Errorf("walks %s, which was to be avoided", street)
+			}
+		}
+		if plan.Walks[0].ExpectedReactions < free.Walks[0].ExpectedReactions-1e-9 {
+			t.Errorf("with a limit X is %g, without %g", plan.Walks[0].ExpectedReactions, free.Walks[0].ExpectedReactions)
+		}
+	}
+	if plan := avoid(routing.Limits{WithinM: 600}); plan != nil {
+		for _, q := range plan.Walks[0].Line {
+			if q.DistanceM(door(p)) > 600 {
+				t.Fatalf("goes %.0f m away", q.DistanceM(door(p)))
+			}
+		}
+	}
+	if plan := avoid(routing.Limits{NeverNearer: []routing.Keep{{From: "dog_park", M: 150}}}); plan != nil {
+		for _, s := range plan.Walks[0].Passed {
+			if s.Sort == "dog_park" && s.Active > 0.3 && s.NearestM < 140 && s.InSight {
+				t.Errorf("passes %s at %.0f m", s.Name, s.NearestM)
+			}
+		}
+	}
+}
+
+func TestWayIsATrade(t *testing.T) {
+	p := planner(t)
+	to := door(p).Add(plane.Point{X: 700, Y: 400})
+	plan, err := p.Plan(context.Background(), routing.Wish{Shape: routing.Way, From: door(p), To: &to, Dog: kessa(), Depart: morning})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := 1; i < len(plan.Walks); i++ {
+		a, b := &plan.Walks[i-1], &plan.Walks[i]
+		if a.DurationS <= b.DurationS || a.ExpectedReactions >= b.ExpectedReactions {
+			t.Errorf("way %d: %.0f s and X %.3f after %.0f s and X %.3f is no trade", i, b.DurationS, b.ExpectedReactions, a.DurationS, a.ExpectedReactions)
+		}
+	}
+	for i := range plan.Walks {
+		line := plan.Walks[i].Line
+		if line[len(line)-1].DistanceM(to) > 300 {
+			t.Errorf("way %d ends %.0f m from its goal", i, line[len(line)-1].DistanceM(to))
+		}
+	}
+	short := routing.Wish{Shape: routing.Way, From: door(p), To: &to, Dog: kessa(), Depart: morning, Minutes: 1}
+	var none *routing.Infeasible
+	if _, err := p.Plan(context.Background(), short); !errors.As(err, &none) || none.Reason != routing.TooShort || none.Short <= 0 {
+		t.Errorf("one minute: %v", err)
+	}
+}
+
+func TestNoWalkSaysWhy(t *testing.T) {
+	p := planner(t)
+	for name, c := range map[string]struct {
+		at   plane.Point
+		want routing.Reason
+	}{
+		"far off the map": {plane.Point{X: 50_000}, routing.OffTheMap},
+		"no street near":  {p.Snapshot().Bounds.Min.Add(plane.Point{X: -250, Y: -250}), routing.NoStreetNear},
+	} {
+		t.Run(name, func(t *testing.T) {
+			_, err := p.Plan(context.Background(), routing.Wish{Shape: routing.Loop, From: c.at, Minutes: 30, Dog: kessa(), Depart: morning})
+			var none *routing.Infeasible
+			if !errors.As(err, &none) || none.Reason != c.want || none.Short <= 0 {
+				t.Errorf("%v (%+v)", err, none)
+			}
+		})
+	}
+}
+
+// TestSmallWorlds plans where the ground sets a trap.
+func TestSmallWorlds(t *testing.T) {
+	middle := func(p *routing.Planner) plane.Point {
+		g := p.Snapshot().Graph
+		return g.EdgeLine(0).At(float64(g.LengthM[0]) / 2)
+	}
+	for _, name := range []string{"crossing", "parallel-edges", "loop-edge", "ring-without-junction", "figure-eight", "two-paths-round-a-pond", "cul-de-sac", "pedestrian-area", "zero-length-edge"} {
+		t.Run(name, func(t *testing.T) {
+			p := small(t, name)
+			w := routing.Wish{Shape: routing.Loop, From: middle(p), Minutes: 6, Dog: kessa(), Depart: morning}
+			plan, err := p.Plan(context.Background(), w)
+			var none *routing.Infeasible
+			if errors.As(err, &none) {
+				if none.Error() == "" || none.Reason == "" {
+					t.Errorf("no walk without a reason: %+v", none)
+				}
+				return
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			if plan.Walks[0].LengthM < 6*60*1.2*0.9 {
+				t.Errorf("%.0f m in six minutes", plan.Walks[0].LengthM)
+			}
+		})
+	}
+}
+
+// TestSnapshotComesBack writes a snapshot, reads it, and asks both the same.
+func TestSnapshotComesBack(t *testing.T) {
+	p := planner(t)
+	path := filepath.Join(t.TempDir(), "town.wb")
+	if err := p.Snapshot().WriteFile(path); err != nil {
+		t.Fatal(err)
+	}
+	snap, err := routing.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if breaches := snap.Check(); len(breaches) > 0 {
+		t.Fatal(breaches)
+	}
+	again, err := routing.NewPlanner(snap, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := routing.Wish{Shape: routing.Loop, From: door(p), Minutes: 30, Dog: kessa(), Depart: morning}
+	a, err := p.Plan(context.Background(), w)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := again.Plan(context.Background(), w)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if a.Walks[0].ExpectedReactions != b.Walks[0].ExpectedReactions || a.Walks[0].LengthM != b.Walks[0].LengthM {
+		t.Errorf("X %v and %v, length %v and %v", a.Walks[0].ExpectedReactions, b.Walks[0].ExpectedReactions, a.Walks[0].LengthM, b.Walks[0].LengthM)
+	}
+}
+
+// FuzzSnapshot spoils a snapshot: it is refused, or sound.
+func FuzzSnapshot(f *testing.F) {
+	p, err := town()
+	if err != nil {
+		f.Fatal(err)
+	}
+	path := filepath.Join(f.TempDir(), "town.wb")
+	if err := p.Snapshot().WriteFile(path); err != nil {
+		f.Fatal(err)
+	}
+	whole, err := os.ReadFile(path)
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Add(uint32(0), byte(1), uint32(len(whole)))
+	f.Add(uint32(30), byte(255), uint32(len(whole)))
+	f.Add(uint32(len(whole)-20), byte(7), uint32(len(whole)))
+	f.Add(uint32(0), byte(0), uint32(len(whole)/2))
+	f.Fuzz(func(t *testing.T, at uint32, by byte, length uint32) {
+		b := append([]byte(nil), whole[:min(int(length), len(whole))]...)
+		if len(b) > 0 {
+			b[int(at)%len(b)] ^= by
+		}
+		path := filepath.Join(t.TempDir(), "spoilt.wb")
+		if err := os.WriteFile(path, b, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		snap, err := routing.Open(path)
+		if err == nil && len(snap.Check()) > 0 {
+			t.Errorf("opened, but not sound: %v", snap.Check()[0])
+		}
+	})
+}
+
+func TestDefaultDogIsSaid(t *testing.T) {
+	p := planner(t)
+	plan, err := p.Plan(context.Background(), routing.Wish{Shape: routing.Loop, From: door(p), Minutes: 30, Dog: *exposure.DefaultDog(), Depart: morning})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(strings.Join(plan.Assumed, "\n"), "none were given") {
+		t.Errorf("assumed: %v", plan.Assumed)
+	}
+}
