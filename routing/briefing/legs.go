@@ -1,0 +1,259 @@
+package briefing
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"wideberth/exposure"
+	"wideberth/routing"
+)
+
+// LegText is one leg in words, with the watch points on it.
+type LegText struct {
+	Number  int // 1, 2, 3 ... in walking order
+	Name    string
+	Turn    string // "Right, 390 m"
+	Room    string // "Keep right: 8 m"
+	Level   string // "calm, level 1 of 4"
+	Text    string // the whole of it, for lists and screen readers
+	FromM   float64
+	ToM     float64
+	StartS  float64
+	Watch   []WatchText
+	plain   bool // calm, so that its room may be left out where space is short
+	lengthM float64
+}
+
+// WatchText is one place to be ready at, in words.
+type WatchText struct {
+	Number int    // 1, 2, 3 ... in walking order
+	Head   string // "2 Dog field, 17 min."
+	Text   string // what to expect and what to do
+	FromM  float64
+	AtS    float64
+}
+
+// scrapM is the length below which a nameless leg is part of the corner and not
+// worth a line: a crossing, the cut across a verge.
+const scrapM = 25
+
+// Legs tells a walk leg by leg. Pieces of one street are one leg, and scraps of
+// nameless way belong to the leg that follows.
+func (w Words) Legs(walk *routing.Walk, d *exposure.Dog) []LegText {
+	legs := joinLegs(walk.Legs)
+	room := exposure.Need{}
+	if k, ok := Lead(walk, d); ok {
+		room = d.Need(k)
+	}
+	watch := w.Watch(walk)
+	out := make([]LegText, 0, len(legs))
+	atM := 0.0
+	for i := range legs {
+		l := &legs[i]
+		t := w.leg(l, i, i == len(legs)-1 && homeward(walk), room, d)
+		t.FromM, t.ToM = atM, atM+l.LengthM
+		for len(watch) > 0 && (watch[0].FromM < t.ToM || i == len(legs)-1) {
+			t.Watch = append(t.Watch, watch[0])
+			watch = watch[1:]
+		}
+		atM = t.ToM
+		out = append(out, t)
+	}
+	return out
+}
+
+// homeward says whether a walk ends where it begins.
+func homeward(walk *routing.Walk) bool {
+	return walk.Shape != routing.Way && len(walk.Line) > 1 && walk.Line[0].DistanceM(walk.Line[len(walk.Line)-1]) < 5
+}
+
+// joinLegs puts legs of one street and scraps together; the input stays as it is.
+func joinLegs(legs []routing.Leg) []routing.Leg {
+	var out []routing.Leg
+	for i := range legs {
+		l := legs[i]
+		l.Line = slices.Clone(l.Line)
+		n := len(out)
+		switch {
+		case n > 0 && out[n-1].Name == l.Name && out[n-1].Class == l.Class && l.Turn != routing.TurnBack:
+			out[n-1] = joined(out[n-1], l)
+		case n > 0 && scrap(&out[n-1]) && n > 1:
+			// The scrap goes into this leg, which then turns off the leg before it.
+			turn := routing.TurnBetween(out[n-2].Line, l.Line)
+			head := joined(l, out[n-1])
+			head.Line = append(slices.Clone(out[n-1].Line), l.Line...)
+			head.StartS, head.Turn, head.Edges = out[n-1].StartS, turn, append(slices.Clone(out[n-1].Edges), l.Edges...)
+			if out[n-2].Name == head.Name && head.Name != "" && turn != routing.TurnBack {
+				out[n-2] = joined(out[n-2], head)
+				out = out[:n-1]
+				continue
+			}
+			out[n-1] = head
+		default:
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+func scrap(l *routing.Leg) bool { return l.Name == "" && l.LengthM < scrapM }
+
+// joined is a leg with what another adds; name, class and turn are the first one's.
+func joined(a, b routing.Leg) routing.Leg {
+	whole := max(a.LengthM+b.LengthM, 1e-9)
+	mean := func(x, y float64) float64 { return (x*a.LengthM + y*b.LengthM) / whole }
+	a.RoomLeftM, a.RoomRightM = mean(a.RoomLeftM, b.RoomLeftM), mean(a.RoomRightM, b.RoomRightM)
+	a.LeastRoomM, a.SightM = min(a.LeastRoomM, b.LeastRoomM), min(a.SightM, b.SightM)
+	if b.LengthM > a.LengthM {
+		a.Keep, a.WayOutS, a.WayOutSide = b.Keep, b.WayOutS, b.WayOutSide
+	}
+	a.LengthM += b.LengthM
+	a.DurationS += b.DurationS
+	a.Reactions += b.Reactions
+	a.RoomDefault = a.RoomDefault || b.RoomDefault
+	a.Level = routing.LevelOf(a.Reactions / max(a.DurationS, 1e-9))
+	a.Line = append(slices.Clone(a.Line), b.Line...)
+	a.Edges = append(slices.Clone(a.Edges), b.Edges...)
+	return a
+}
+
+func (w Words) legName(l *routing.Leg) string {
+	if l.Name != "" {
+		return l.Name
+	}
+	if key := "class." + l.Class; w.has(key) {
+		return w.say(key)
+	}
+	return w.say("class.street")
+}
+
+func (w Words) leg(l *routing.Leg, i int, last bool, need exposure.Need, d *exposure.Dog) LegText {
+	length := w.Distance(l.LengthM)
+	t := LegText{Number: i + 1, Name: w.legName(l), Level: w.Level(l.Level), StartS: l.StartS, plain: l.Level == routing.Calm, lengthM: l.LengthM}
+	t.Turn = w.say("turn."+string(l.Turn), "length", length)
+	said := w.say("said." + string(l.Turn))
+	if last && i > 0 {
+		t.Turn = w.say("turn."+string(l.Turn), "length", w.say("home", "turn", length))
+		said = w.say("home", "turn", said)
+	}
+	t.Room = w.shortRoom(l, need)
+	key := "leg"
+	from, to := number(l.StartS/60), number((l.StartS+l.DurationS)/60)
+	if from == to {
+		key = "leg.short"
+	}
+	t.Text = strings.TrimSpace(w.say(key, "n", strconv.Itoa(t.Number), "name", t.Name, "turn", said, "length", length, "from", from, "to", to,
+		"level", w.say("level."+sentence(l.Level.String())), "room", w.longRoom(l, need, d), "out", w.legWayOut(l)))
+	return t
+}
+
+// better is the room of the leg's better side.
+func better(l *routing.Leg) float64 { return max(l.RoomLeftM, l.RoomRightM) }
+
+// shortRoom tells the room for the strip: at most 22 letters.
+func (w Words) shortRoom(l *routing.Leg, need exposure.Need) string {
+	m := better(l)
+	said := ""
+	switch {
+	case need.WorkingM > 0 && m >= need.WorkingM:
+		return w.say("keep.all")
+	case l.Level >= routing.Tight && m < pinchedM:
+		said = w.say("keep."+l.Level.String(), "distance", w.Distance(m))
+	case l.Keep != "":
+		said = w.say("keep."+l.Keep, "distance", w.Distance(m))
+	default:
+		said = w.say("keep.either", "distance", w.Distance(m))
+	}
+	if l.RoomDefault {
+		return w.say("keep.default", "keep", said)
+	}
+	return said
+}
+
+// pinchedM is the room under which the side hardly matters.
+const pinchedM = 8
+
+func (w Words) longRoom(l *routing.Leg, need exposure.Need, d *exposure.Dog) string {
+	m := better(l)
+	if need.WorkingM > 0 && m >= need.WorkingM {
+		return w.say("leg.room.all", "dog", w.Dog(d))
+	}
+	key := "leg.room.either"
+	if l.Keep != "" {
+		key = "leg.room." + l.Keep
+	}
+	said := w.say(key, "distance", w.Distance(m))
+	if l.RoomDefault {
+		return w.say("leg.room.assumed", "room", said)
+	}
+	return said
+}
+
+// legWayOut is the way out for the list of legs, which leaves out what is not known.
+func (w Words) legWayOut(l *routing.Leg) string {
+	if l.WayOutS < 0 {
+		return ""
+	}
+	return w.WayOut(l)
+}
+
+// WayOut tells the nearest way out from a leg, and what to do where there is none.
+func (w Words) WayOut(l *routing.Leg) string {
+	switch {
+	case l.WayOutS < 0:
+		return w.say("out.none")
+	case l.WayOutS == 0 && l.WayOutSide == "":
+		return w.say("out.here")
+	case w.has("out." + l.WayOutSide):
+		return w.say("out."+l.WayOutSide, "seconds", w.Seconds(l.WayOutS))
+	}
+	return w.say("out.none")
+}
+
+// Watch tells the places to be ready at, in walking order.
+func (w Words) Watch(walk *routing.Walk) []WatchText {
+	out := make([]WatchText, 0, len(walk.Watch))
+	for i := range walk.Watch {
+		p := &walk.Watch[i]
+		n := strconv.Itoa(i + 1)
+		out = append(out, WatchText{Number: i + 1, FromM: p.FromM, AtS: p.AtS, Text: w.watchText(p),
+			Head: w.say("watch.head", "n", n, "what", w.watchName(p), "minutes", w.Minutes(p.AtS))})
+	}
+	return out
+}
+
+func (w Words) watchName(p *routing.WatchPoint) string {
+	name := p.Name
+	if key := "class." + name; w.has(key) {
+		name = w.say(key)
+	}
+	if name == "" && p.What == "crossing" {
+		return w.say("watch.crossing.unnamed")
+	}
+	return sentence(w.say("watch."+p.What, "name", name))
+}
+
+// atM is the distance under which a source lies on the way itself.
+const atM = 3
+
+func (w Words) watchText(p *routing.WatchPoint) string {
+	side := p.Side
+	if side == "" {
+		side = "either"
+	}
+	switch p.What {
+	case "source":
+		if p.DistM < atM {
+			return w.say("watch.source.at")
+		}
+		return w.say("watch.source."+side, "distance", w.Distance(p.DistM))
+	case "school_bell":
+		return w.say("watch.bell."+side, "distance", w.Distance(p.DistM))
+	case "blind_corner":
+		return w.say("watch.corner.do", "distance", w.Distance(p.SightM))
+	case "pinch":
+		return w.say("watch.pinch.do", "distance", w.Distance(p.RoomM))
+	}
+	return w.say("watch.crossing.do")
+}
