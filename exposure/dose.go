@@ -23,11 +23,9 @@ type KindDose struct {
 	Reactions float64 // X of the kind
 }
 
-// doubt is a part of X that is wrong together: one kind, one kind of evidence.
-type doubt struct {
-	kind     Kind
-	evidence Evidence
-}
+// doubts are the parts of an expectation that are wrong together: one kind, one
+// kind of evidence.
+type doubts [KindCount][EvidenceCount]shaped
 
 // shaped gathers an expectation and the doubt about it. Parts of one doubt are
 // wholly correlated, so their standard deviations add.
@@ -60,8 +58,8 @@ type Dose struct {
 	Movers       []Contribution // most reactions first
 
 	seconds    []float64 // by step
-	reactions  map[doubt]shaped
-	encounters map[Kind]map[Evidence]shaped
+	reactions  doubts
+	encounters doubts
 }
 
 // Along adds up what a walk brings: every step at its own clock, not at the
@@ -82,7 +80,8 @@ type tally struct {
 	clock   *tempo
 	terms   []Term
 	sources map[sourceKind]*met
-	movers  map[mover]*mostAt
+	streamX [KindCount][2]mostAt // on other ways, on the way itself
+	sourceX map[sourceKind]*mostAt
 }
 
 type sourceKind struct {
@@ -97,20 +96,21 @@ type met struct {
 	inside        bool // it was nearer than the working distance
 }
 
-type mover struct {
-	kind   Kind
-	source int32
-	own    bool
-}
-
+// mostAt is what something adds to X, and where most.
 type mostAt struct {
 	sum, most float64
 	edge      int32
 }
 
+func (m *mostAt) add(x float64, edge int32) {
+	m.sum += x
+	if x > m.most {
+		m.most, m.edge = x, edge
+	}
+}
+
 func newTally(f *Field, fa *Factors) *tally {
-	return &tally{f: f, fa: fa, sources: map[sourceKind]*met{}, movers: map[mover]*mostAt{},
-		dose: &Dose{reactions: map[doubt]shaped{}, encounters: map[Kind]map[Evidence]shaped{}}}
+	return &tally{f: f, fa: fa, sources: map[sourceKind]*met{}, dose: &Dose{}, sourceX: map[sourceKind]*mostAt{}}
 }
 
 // step adds one step walked with the dog d.
@@ -139,11 +139,8 @@ func (w *tally) take(t *Term, s *Step, d *Dog) (inside float64) {
 	x := t.HazardPerS * s.Seconds
 	k.Reactions += x
 	if x > 0 {
-		key := doubt{t.Kind, t.Evidence}
-		part := w.dose.reactions[key]
-		part.add(x, t.Shape)
-		w.dose.reactions[key] = part
-		w.credit(mover{t.Kind, t.Source, t.Own}, s.Edge, x)
+		w.dose.reactions[t.Kind][t.Evidence].add(x, t.Shape)
+		w.credit(t, x, s.Edge)
 	}
 	need := d.Need(t.Kind)
 	if t.stays() {
@@ -151,7 +148,7 @@ func (w *tally) take(t *Term, s *Step, d *Dog) (inside float64) {
 	}
 	n := t.RatePerS * s.Seconds
 	k.Expected += n
-	w.count(t.Kind, t.Evidence, n, t.Shape)
+	w.dose.encounters[t.Kind][t.Evidence].add(n, t.Shape)
 	if t.DistM < need.WorkingM {
 		rel := MeanRelativeSpeed(t.speedMPS, d.PaceMPS())
 		if t.Own {
@@ -185,64 +182,52 @@ func (w *tally) takeSource(t *Term, s *Step, need Need) (inside float64) {
 	return inside
 }
 
-func (w *tally) credit(key mover, edge int32, x float64) {
-	m := w.movers[key]
-	if m == nil {
-		m = &mostAt{}
-		w.movers[key] = m
+// credit adds to what moves the answer.
+func (w *tally) credit(t *Term, x float64, edge int32) {
+	if t.Source < 0 {
+		w.streamX[t.Kind][bit(t.Own)].add(x, edge)
+		return
 	}
-	m.sum += x
-	if x > m.most {
-		m.most, m.edge = x, edge
+	key := sourceKind{t.Source, t.Kind}
+	if w.sourceX[key] == nil {
+		w.sourceX[key] = &mostAt{}
 	}
+	w.sourceX[key].add(x, edge)
 }
 
-func (w *tally) count(k Kind, e Evidence, n, shape float64) {
-	if w.dose.encounters[k] == nil {
-		w.dose.encounters[k] = map[Evidence]shaped{}
-	}
-	part := w.dose.encounters[k][e]
-	part.add(n, shape)
-	w.dose.encounters[k][e] = part
-}
-
+// finish counts the sources and sorts what moves the answer.
 func (w *tally) finish() *Dose {
-	for _, key := range sortedFunc(w.sources, func(a, b sourceKind) int {
-		return cmp.Or(cmp.Compare(a.source, b.source), cmp.Compare(a.kind, b.kind))
-	}) {
+	for _, key := range sortedSources(w.sources) {
 		m, k := w.sources[key], &w.dose.Kinds[key.kind]
 		k.Expected += m.active
 		if m.inside {
 			k.Inside += m.active
 		}
-		w.count(key.kind, m.evidence, m.active, m.shape)
+		w.dose.encounters[key.kind][m.evidence].add(m.active, m.shape)
 	}
-	for _, key := range sortedFunc(w.movers, func(a, b mover) int {
-		return cmp.Or(cmp.Compare(a.source, b.source), cmp.Compare(a.kind, b.kind), boolOrder(a.own, b.own))
-	}) {
-		m := w.movers[key]
-		w.dose.Movers = append(w.dose.Movers, Contribution{key.kind, key.source, key.own, m.edge, m.sum})
+	for k := range KindCount {
+		for own, m := range w.streamX[k] {
+			if m.sum > 0 {
+				w.dose.Movers = append(w.dose.Movers, Contribution{k, -1, own == 1, m.edge, m.sum})
+			}
+		}
+	}
+	for _, key := range sortedSources(w.sourceX) {
+		m := w.sourceX[key]
+		w.dose.Movers = append(w.dose.Movers, Contribution{key.kind, key.source, false, m.edge, m.sum})
 	}
 	slices.SortStableFunc(w.dose.Movers, func(a, b Contribution) int { return cmp.Compare(b.Reactions, a.Reactions) })
 	return w.dose
 }
 
-func boolOrder(a, b bool) int {
-	switch {
-	case a == b:
-		return 0
-	case a:
-		return -1
-	}
-	return 1
-}
-
-// sortedFunc gives the keys of a map in an order that does not change.
-func sortedFunc[K comparable, V any](m map[K]V, compare func(a, b K) int) []K {
-	keys := make([]K, 0, len(m))
+// sortedSources gives the keys of a map in an order that does not change.
+func sortedSources[V any](m map[sourceKind]V) []sourceKind {
+	keys := make([]sourceKind, 0, len(m))
 	for k := range m {
 		keys = append(keys, k)
 	}
-	slices.SortFunc(keys, compare)
+	slices.SortFunc(keys, func(a, b sourceKind) int {
+		return cmp.Or(cmp.Compare(a.source, b.source), cmp.Compare(a.kind, b.kind))
+	})
 	return keys
 }

@@ -122,10 +122,10 @@ func TestFactors(t *testing.T) {
 	if plain.Kinds[DogBehindFence].Reactions == 0 || learnt.Kinds[DogBehindFence].Reactions != 0 {
 		t.Errorf("fence: %+v, disputed %+v", plain.Kinds[DogBehindFence], learnt.Kinds[DogBehindFence])
 	}
-	if s := learnt.reactions[doubt{DogOnLead, FromHomes}].shape(); !close(s, 20, 1e-9) {
+	if s := learnt.reactions[DogOnLead][FromHomes].shape(); !close(s, 20, 1e-9) {
 		t.Errorf("shape %g, want the learnt 20", s)
 	}
-	if s := plain.reactions[doubt{DogBehindFence, FromReport}].shape(); !close(s, 3, 1e-9) {
+	if s := plain.reactions[DogBehindFence][FromReport].shape(); !close(s, 3, 1e-9) {
 		t.Errorf("a reported source has shape %g", s)
 	}
 	other := &Factors{Cells: map[Cell]Factor{{DogOnLead, PlacePark, part}: {3, 20}}}
@@ -186,5 +186,19 @@ func TestActive(t *testing.T) {
 	}
 	if n := f.NeedAt(1, d); n != (Need{}) {
 		t.Errorf("need %v", n)
+	}
+}
+
+func BenchmarkAlong100Steps(b *testing.B) {
+	f := randomField(rand.New(rand.NewPCG(1, 1)), 500)
+	m := at(b, schoolMorning)
+	var steps []Step
+	for e := range int32(100) {
+		steps = append(steps, Step{e * 5, 18, m})
+	}
+	d := wary()
+	b.ReportAllocs()
+	for b.Loop() {
+		f.Along(d, steps, nil)
 	}
 }

@@ -108,7 +108,7 @@ func shareDeadTime(terms []Term) {
 }
 
 // stays says that the line is a source where somebody stays.
-func (t *Term) stays() bool { return t.Source >= 0 && t.Kind.Info().Motion != SoundEvent }
+func (t *Term) stays() bool { return t.Source >= 0 && kinds[t.Kind].Motion != SoundEvent }
 
 // streamTerms appends a share of a pattern: on the way itself and on others.
 func (f *Field) streamTerms(dst []Term, s *share, e int32, d *Dog, t *tempo, fa *Factors) []Term {

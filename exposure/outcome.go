@@ -1,7 +1,6 @@
 package exposure
 
 import (
-	"cmp"
 	"math"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -23,18 +22,14 @@ func calmOf(x, a float64) float64 { return math.Exp(-a * math.Log1p(x/a)) }
 // the walk; factors are independent, so their chances multiply.
 func (d *Dose) Calm() float64 {
 	p := 1.0
-	for _, key := range d.doubts() {
-		part := d.reactions[key]
-		p *= calmOf(part.mean, part.shape())
+	for k := range d.reactions {
+		for _, part := range d.reactions[k] {
+			if part.mean > 0 {
+				p *= calmOf(part.mean, part.shape())
+			}
+		}
 	}
 	return p
-}
-
-// doubts lists the parts of X in a fixed order, so that sums do not change.
-func (d *Dose) doubts() []doubt {
-	return sortedFunc(d.reactions, func(a, b doubt) int {
-		return cmp.Or(cmp.Compare(a.kind, b.kind), cmp.Compare(a.evidence, b.evidence))
-	})
 }
 
 // CalmRange is the 80 % interval of the chance of a calm walk over what is not
@@ -42,10 +37,11 @@ func (d *Dose) doubts() []doubt {
 // factors times their X, taken as one Gamma with that sum's mean and variance.
 func (d *Dose) CalmRange() (low, high float64) {
 	var mean, variance float64
-	for _, key := range d.doubts() {
-		part := d.reactions[key]
-		mean += part.mean
-		variance += part.sd * part.sd
+	for k := range d.reactions {
+		for _, part := range d.reactions[k] {
+			mean += part.mean
+			variance += part.sd * part.sd
+		}
 	}
 	if mean == 0 {
 		return 1, 1
@@ -60,8 +56,7 @@ func (d *Dose) CalmRange() (low, high float64) {
 // their summed mean and variance.
 func (d *Dose) Encounters(k Kind) (low, high int) {
 	var mean, variance float64
-	for e := range EvidenceCount {
-		part := d.encounters[k][e]
+	for _, part := range d.encounters[k] {
 		mean += part.mean
 		variance += part.sd * part.sd
 	}

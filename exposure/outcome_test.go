@@ -35,18 +35,20 @@ func TestDoubtMakesCalmMoreLikely(t *testing.T) {
 	}
 }
 
-// doseOf is a dose with given parts of X.
-func doseOf(parts map[doubt][2]float64) *Dose {
-	d := &Dose{reactions: map[doubt]shaped{}, encounters: map[Kind]map[Evidence]shaped{}}
-	for key, p := range parts {
-		var s shaped
-		s.add(p[0], p[1])
-		d.reactions[key] = s
-		if d.encounters[key.kind] == nil {
-			d.encounters[key.kind] = map[Evidence]shaped{}
-		}
-		d.encounters[key.kind][key.evidence] = s
-		d.Reactions += p[0]
+// expectation is a number expected with its Gamma shape.
+type expectation struct {
+	kind        Kind
+	evidence    Evidence
+	mean, shape float64
+}
+
+// doseOf is a dose with given parts of X and as many encounters.
+func doseOf(parts ...expectation) *Dose {
+	d := &Dose{}
+	for _, p := range parts {
+		d.reactions[p.kind][p.evidence].add(p.mean, p.shape)
+		d.encounters[p.kind][p.evidence].add(p.mean, p.shape)
+		d.Reactions += p.mean
 	}
 	return d
 }
@@ -55,7 +57,7 @@ func doseOf(parts map[doubt][2]float64) *Dose {
 func TestCalmAgainstSimulation(t *testing.T) {
 	const seed, runs = 5, 200000
 	r := rand.New(rand.NewPCG(seed, seed))
-	d := doseOf(map[doubt][2]float64{{DogOnLead, FromHomes}: {.6, 1.5}, {Adult, FromFewPlaces}: {.4, .7}, {Child, FromSource}: {.3, 1}})
+	d := doseOf(expectation{DogOnLead, FromHomes, .6, 1.5}, expectation{Adult, FromFewPlaces, .4, .7}, expectation{Child, FromSource, .3, 1})
 	sum := 0.0
 	var calms []float64
 	for range runs {
@@ -108,14 +110,14 @@ func TestCountQuantile(t *testing.T) {
 }
 
 func TestEncounterInterval(t *testing.T) {
-	d := doseOf(map[doubt][2]float64{{DogOnLead, FromHomes}: {10, 1e9}})
+	d := doseOf(expectation{DogOnLead, FromHomes, 10, 1e9})
 	if low, high := d.Encounters(DogOnLead); low != 6 || high != 14 {
 		t.Errorf("%d to %d", low, high)
 	}
 	if low, high := d.Encounters(Car); low != 0 || high != 0 {
 		t.Errorf("no cars: %d to %d", low, high)
 	}
-	wide := doseOf(map[doubt][2]float64{{DogOnLead, FromHomes}: {10, 1.5}})
+	wide := doseOf(expectation{DogOnLead, FromHomes, 10, 1.5})
 	if low, high := wide.Encounters(DogOnLead); low >= 6 || high <= 14 {
 		t.Errorf("doubt does not widen: %d to %d", low, high)
 	}
