@@ -2,6 +2,7 @@ package routing
 
 import (
 	"context"
+	"time"
 
 	"wideberth/exposure"
 	"wideberth/routing/network"
@@ -30,25 +31,79 @@ func (w *Wish) window() (minS, maxS float64) {
 }
 
 // loop plans closed walks from the door.
-func (p *Planner) loop(ctx context.Context, w *Wish, start network.Place, plan *Plan) error {
+func (p *Planner) loop(ctx context.Context, w *Wish, start network.Place) ([]Walk, error) {
 	q, err := p.ask(w, start)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	solver := p.loops.Get().(*search.LoopSolver)
 	defer p.loops.Put(solver)
-	arcs, answer, err := p.best(q, solver)
+	_, answer, err := p.best(q, solver)
+	if err != nil {
+		return nil, err
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	if answer.Status != search.LoopFound {
+		return nil, p.noLoop(w, q, answer, solver)
+	}
+	loop, quality, err := q.certify(solver, answer.Loop, quickProof)
+	if err != nil {
+		return nil, err
+	}
+	walk := p.build(w, q.reach, q.costs, loop.Arcs)
+	walk.Quality = quality
+	return []Walk{walk}, nil
+}
+
+// noLoop says why there is no loop and what would help.
+func (p *Planner) noLoop(w *Wish, q *asked, answer search.LoopAnswer, solver *search.LoopSolver) error {
+	none := &Infeasible{Reason: NoLoop, Field: "minutes", Proved: answer.Status != search.LoopUnknown}
+	if answer.LongestS > 0 {
+		none.Offers = append(none.Offers, Offer{What: "minutes", Minutes: answer.LongestS / 60, Shape: Loop})
+	}
+	if q.worst == "" {
+		return none
+	}
+	free := *q
+	free.problem.Barred = nil
+	arcs, _, err := p.best(&free, solver)
 	if err != nil {
 		return err
 	}
-	if err := ctx.Err(); err != nil {
+	if arcs == nil {
+		return none
+	}
+	walk := p.build(w, q.reach, q.costs, arcs)
+	none.Reason, none.Field, none.Limit, none.Best = LimitsForbid, "limits", q.worst, &walk
+	none.Offers = append(none.Offers, Offer{What: "without_limit", Name: q.worst, Calm: walk.CalmChance})
+	later, err := p.laterHour(w, q, solver)
+	if err != nil {
 		return err
 	}
-	if arcs != nil {
-		plan.Walks = append(plan.Walks, p.build(w, q.reach, q.costs, arcs))
-		return nil
+	if later != nil {
+		none.Offers = append([]Offer{*later}, none.Offers...)
 	}
-	return &Infeasible{Reason: NoLoop, Field: "minutes", Proved: answer.Status != search.LoopUnknown}
+	return none
+}
+
+// laterHour finds the next hour within a day at which the limits can be kept.
+func (p *Planner) laterHour(w *Wish, q *asked, solver *search.LoopSolver) (*Offer, error) {
+	for i := 1; i <= 24; i++ {
+		at := *w
+		at.Depart = w.Depart.Truncate(time.Hour).Add(time.Duration(i) * time.Hour)
+		then := p.askAt(&at, q.reach, q.costs.sums)
+		arcs, _, err := p.best(then, solver)
+		if err != nil {
+			return nil, err
+		}
+		if arcs != nil {
+			dose := p.snap.Field.Along(&w.Dog, p.steps(&at, q.reach, newTrace(q.reach, then.costs, arcs)), w.Factors)
+			return &Offer{What: "leave_at", Depart: at.Depart.In(p.clock.Loc), Calm: dose.Calm()}, nil
+		}
+	}
+	return nil, nil
 }
 
 // asked is a wish made ready for the loop search.
@@ -85,4 +140,69 @@ func (p *Planner) best(q *asked, solver *search.LoopSolver) ([]int32, search.Loo
 		return nil, answer, err
 	}
 	return answer.Loop.Arcs, answer, nil
+}
+
+// quickProof is the work spent on a certificate before answering: about a fifth
+// of what proves most answers, so that the answer is not kept waiting.
+const quickProof = 20_000
+
+// certify says how good a loop is, with so much work; 0 is the usual amount for
+// a second request. It may come across a better loop, which it gives back.
+func (q *asked) certify(solver *search.LoopSolver, l search.Loop, work int) (search.Loop, Quality, error) {
+	proof, err := solver.Certify(q.problem, l, work)
+	if err != nil {
+		return l, Quality{}, err
+	}
+	quality := Quality{LowerX: proof.LowerBound, WithinPct: 100 * proof.Gap, Proved: proof.Gap < provedGap}
+	if quality.Proved {
+		quality.WithinPct = 0
+	}
+	if quality.WithinPct > mostPct {
+		quality.WithinPct = -1
+	}
+	quality.Checking = !quality.Proved
+	return proof.Best, quality, nil
+}
+
+const (
+	provedGap = 1e-4 // a gap below rounding is none
+	mostPct   = 25   // a looser bound says nothing worth saying
+)
+
+// Prove works longer on how good the best loop of a wish is: the answer to a
+// second request while somebody already reads the first. The same wish gives the
+// same answer.
+func (p *Planner) Prove(ctx context.Context, w Wish) (*Plan, error) {
+	w.Shape = Loop
+	if err := w.Check(); err != nil {
+		return nil, err
+	}
+	start, err := p.snapTo(w.From)
+	if err != nil {
+		return nil, err
+	}
+	q, err := p.ask(&w, start)
+	if err != nil {
+		return nil, err
+	}
+	solver := p.loops.Get().(*search.LoopSolver)
+	defer p.loops.Put(solver)
+	_, answer, err := p.best(q, solver)
+	if err != nil {
+		return nil, err
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	if answer.Status != search.LoopFound {
+		return nil, p.noLoop(&w, q, answer, solver)
+	}
+	loop, quality, err := q.certify(solver, answer.Loop, 0)
+	if err != nil {
+		return nil, err
+	}
+	walk := p.build(&w, q.reach, q.costs, loop.Arcs)
+	walk.Quality = quality
+	walk.Quality.Checking = false
+	return p.plan(&w, start, []Walk{walk}), nil
 }

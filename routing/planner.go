@@ -72,19 +72,24 @@ func (p *Planner) Plan(ctx context.Context, w Wish) (*Plan, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	plan := &Plan{Depart: w.Depart.In(p.clock.Loc), Zone: p.snap.Zone, MapTime: p.snap.MapTime,
-		Snap: Snapping{start.At, start.DistM}}
+	var walks []Walk
 	switch w.Shape {
 	case Loop:
-		err = p.loop(ctx, &w, start, plan)
+		walks, err = p.loop(ctx, &w, start)
 	case Way:
-		err = p.way(ctx, &w, start, plan)
+		walks, err = p.way(ctx, &w, start)
 	}
 	if err != nil {
 		return nil, err
 	}
-	plan.Assumed = p.assumed(&w, plan)
-	return plan, nil
+	return p.plan(&w, start, walks), nil
+}
+
+// plan puts walks together with what stands behind them.
+func (p *Planner) plan(w *Wish, start network.Place, walks []Walk) *Plan {
+	plan := &Plan{Walks: walks, Depart: w.Depart.In(p.clock.Loc), Zone: p.snap.Zone, MapTime: p.snap.MapTime, Snap: Snapping{start.At, start.DistM}}
+	plan.Assumed = p.assumed(w, plan)
+	return plan
 }
 
 // snapTo puts a wished place on the network.

@@ -19,55 +19,56 @@ const (
 
 // way plans from one place to another: the trade between time and expected
 // reactions, fastest first in the front, calmest first in the plan.
-func (p *Planner) way(ctx context.Context, w *Wish, from network.Place, plan *Plan) error {
+func (p *Planner) way(ctx context.Context, w *Wish, from network.Place) ([]Walk, error) {
 	to, err := p.snapTo(*w.To)
 	if err != nil {
-		return about(err, "to")
+		return nil, about(err, "to")
 	}
 	pace := w.Dog.PaceMPS()
 	quickest, err := p.quickestM(from, to)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	budgetM := w.Minutes * 60 * pace
 	if w.Minutes == 0 {
 		budgetM = max(2*quickest, leastWayM)
 	}
 	if budgetM < quickest {
-		return tooShort(quickest/pace, budgetM/pace)
+		return nil, tooShort(quickest/pace, budgetM/pace)
 	}
 	r, err := p.around(from, &to, budgetM)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if err := ctx.Err(); err != nil {
-		return err
+		return nil, err
 	}
 	c := p.price(r, w, budgetM/pace)
 	barred, worst := p.bars(r, w, c)
 	router, err := search.NewRouter(&r.star)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	q := search.Timed{From: r.door, To: r.goal, TimeS: c.timeS, Cost: c.cost, ChangeS: c.changeS, Barred: barred, LimitS: budgetM / pace}
 	front, proved, err := router.Front(q)
 	if err != nil {
-		return p.noWay(w, r, router, &q, err, worst)
+		return nil, p.noWay(w, r, router, &q, err, worst)
 	}
 	most := mostWays
 	if w.Walks > 0 {
 		most = w.Walks
 	}
 	thin := router.Thin(front, c.timeS, most, sharedShare)
+	var walks []Walk
 	for i := len(thin) - 1; i >= 0; i-- {
 		walk := p.build(w, r, c, thin[i].Arcs)
 		walk.Quality = Quality{Proved: proved, WithinPct: 0, LowerX: thin[i].Bound}
 		if !proved {
 			walk.Quality.WithinPct = -1
 		}
-		plan.Walks = append(plan.Walks, walk)
+		walks = append(walks, walk)
 	}
-	return nil
+	return walks, nil
 }
 
 // quickestM is about the length of the shortest way between two places.
