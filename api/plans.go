@@ -152,4 +152,26 @@ func (s *Server) planRoutes() {
 		Description:  "Low-trigger walks for one dog at one hour: loops of a wished length, there and back, ways from A to B, or the longest calm walk. Accept application/geo+json or application/gpx+xml for these forms.",
 		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 413, 422, 503, 504},
 	}, s.plan)
+	huma.Register(s.api, huma.Operation{
+		OperationID: "proof", Method: http.MethodPost, Path: "/v1/proofs", Summary: "Work longer on how good the best loop is", Tags: []string{"walks"},
+		Description:  "The same wish as a plan's, sent again while somebody already reads the answer: the best loop with a certificate of how much better any loop could be in the model searched.",
+		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 413, 422, 503, 504},
+	}, s.proof)
+}
+
+// proof answers POST /v1/proofs.
+func (s *Server) proof(ctx context.Context, in *planInput) (*planOutput, error) {
+	w, err := s.wish(ctx, &in.Body)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	var plan *routing.Plan
+	err = s.searching(ctx, func() (err error) {
+		plan, err = s.planner.Prove(ctx, w)
+		return err
+	})
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	return &planOutput{Body: encode.NewPlan(plan, s.planner.Frame())}, nil
 }
