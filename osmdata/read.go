@@ -51,7 +51,7 @@ type Progress struct {
 type Options struct {
 	Rules    []Rule         // which features to pick; the first that matches decides
 	Country  string         // ISO 3166-1 code for the foot access defaults, "" for the general table
-	Progress func(Progress) // called from the reading goroutine, may be nil
+	Progress func(Progress) // called by one goroutine at a time, may be nil
 }
 
 // ReadFile reads the extract at path with the general access defaults. See Options.Read.
