@@ -19,10 +19,13 @@ import (
 	"wideberth/routing/network"
 )
 
+// slowRun says that tests which take long were asked for.
+func slowRun() bool { return os.Getenv("WIDEBERTH_SLOW") != "" }
+
 // readState reads an extract that the OSM reading module carries as its test data
 // (© OpenStreetMap contributors) with the features that the model asks for.
 func readState(t testing.TB, name string) (*osmdata.Extract, *network.Graph) {
-	if os.Getenv("WIDEBERTH_SLOW") == "" {
+	if !slowRun() {
 		t.Skip("SKIPPED: a whole state takes a minute and half a gigabyte; set WIDEBERTH_SLOW=1")
 	}
 	dir, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", "github.com/paulmach/osm").Output()
