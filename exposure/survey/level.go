@@ -25,9 +25,9 @@ const (
 
 // roads are the ways of motors with the power of their traffic.
 type roads struct {
-	index  *plane.Index // ID is an index into power
-	loud   []float64    // by edge of the motor network: energy per metre at the unit of levels
-	reachM []float64
+	power []float64    // by edge of the motor network: energy per metre at the unit of levels
+	busy  *plane.Index // heard within levelReachM; ID is an index into power
+	quiet *plane.Index // heard within levelQuietM
 }
 
 // newRoads takes the traffic of an hour by day, the mean of 7 to 19 h.
@@ -38,7 +38,7 @@ func newRoads(tr *traffic) *roads {
 		share += hours.ShapeOf(hours.Cars).Busy[h] / (dayTo - dayFrom)
 	}
 	cars, heavies := tr.byWay().carry(tr.g)
-	var segs []plane.Segment
+	var busy, quiet []plane.Segment
 	for e := range int32(tr.g.EdgeCount()) {
 		speed := float64(tr.g.Parts[tr.g.PartAt[e]].SpeedMPS)
 		if speed <= 0 {
@@ -46,18 +46,17 @@ func newRoads(tr *traffic) *roads {
 		}
 		flow := sound.Traffic{LightPerHour: float64(cars[e]) * share, HeavyPerHour: float64(heavies[e]) * share, SpeedMPS: speed}
 		// An endless way at the least offset d has E = w pi / (2 pi d): w = 2 d E.
-		r.loud = append(r.loud, 2*sound.MinOffsetM*energy(flow.LAeq(sound.MinOffsetM, sound.InTheOpen)))
-		reach := levelReachM
+		r.power = append(r.power, 2*sound.MinOffsetM*energy(flow.LAeq(sound.MinOffsetM, sound.InTheOpen)))
+		into := &busy
 		if tr.aadt[e] < levelQuiet {
-			reach = levelQuietM
+			into = &quiet
 		}
-		r.reachM = append(r.reachM, reach)
 		line := tr.g.EdgeLine(e)
 		for k := 1; k < len(line); k++ {
-			segs = append(segs, plane.Segment{A: line[k-1], B: line[k], ID: e, Mask: 1})
+			*into = append(*into, plane.Segment{A: line[k-1], B: line[k], ID: e, Mask: 1})
 		}
 	}
-	r.index = plane.NewIndex(segs, levelCellM)
+	r.busy, r.quiet = plane.NewIndex(busy, levelCellM), plane.NewIndex(quiet, levelQuietM)
 	return r
 }
 
@@ -97,25 +96,34 @@ func levels(ctx context.Context, g *network.Graph, t *terrain, tr *traffic, work
 	return out, err
 }
 
-// at is the energy that is heard at a place.
+// at is the energy that is heard at a place; found is working memory.
 func (r *roads) at(p plane.Point, t *terrain, found []int32) (float64, []int32) {
-	found = r.index.Within(p, levelReachM, 1, found[:0])
 	sum := 0.0
-	for _, i := range found {
-		s := r.index.Segment(i)
-		at, _ := plane.NearestOnSegment(p, s.A, s.B)
-		away := at.DistanceM(p)
-		if away > r.reachM[s.ID] {
-			continue
+	for _, near := range [...]struct {
+		index  *plane.Index
+		reachM float64
+	}{{r.busy, levelReachM}, {r.quiet, levelQuietM}} {
+		found = near.index.Within(p, near.reachM, 1, found[:0])
+		for _, i := range found {
+			s := near.index.Segment(i)
+			sum += r.power[s.ID] * heardFrom(p, s.A, s.B, t)
 		}
-		dir := unitOf(s.A, s.B)
-		d := max(levelBesideM, math.Abs(dir.Cross(p.Sub(s.A))))
-		phi := math.Atan(s.B.Sub(p).Dot(dir)/d) - math.Atan(s.A.Sub(p).Dot(dir)/d)
-		heard := r.loud[s.ID] * phi / (2 * math.Pi * d)
-		if away > levelBesideM && !t.lines.Visible(p, at, stopsView) {
-			heard /= energy(float64(sound.SolidScreen))
-		}
-		sum += heard
 	}
 	return sum, found
 }
+
+// heardFrom is what a straight piece of road of power 1 a metre gives at a place.
+func heardFrom(p, a, b plane.Point, t *terrain) float64 {
+	at, _ := plane.NearestOnSegment(p, a, b)
+	dir := unitOf(a, b)
+	d := max(levelBesideM, math.Abs(dir.Cross(p.Sub(a))))
+	phi := math.Atan(b.Sub(p).Dot(dir)/d) - math.Atan(a.Sub(p).Dot(dir)/d)
+	heard := phi / (2 * math.Pi * d)
+	if at.DistanceM(p) > levelBesideM && !t.lines.Visible(p, at, stopsView) {
+		heard /= screenLoss
+	}
+	return heard
+}
+
+// screenLoss is the share of energy that a solid screen leaves through.
+var screenLoss = energy(float64(sound.SolidScreen))

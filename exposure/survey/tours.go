@@ -340,6 +340,7 @@ func (t *tourist) draw(total float64) int32 {
 // of the tours: its cost does not depend on how far they go.
 func (w *ground) killedWalk(ctx context.Context, metres, weight []float64, halfM float64, workers int) ([]float64, error) {
 	star := &w.g.Star
+	t := w.turning(weight)
 	keep := make([]float64, len(w.cost))
 	for a, long := range w.cost {
 		keep[a] = math.Exp(-float64(long) / halfM)
@@ -359,7 +360,7 @@ func (w *ground) killedWalk(ctx context.Context, metres, weight []float64, halfM
 	for until := left * killedUntil; left > until; {
 		left = 0
 		err := eachEdge(ctx, len(metres), workers, nil, func() func(int32) {
-			return func(v int32) { w.pass(v, flow, next, keep, weight) }
+			return func(v int32) { t.pass(v, flow, next, keep) }
 		})
 		if err != nil {
 			return nil, err
@@ -387,29 +388,47 @@ func (w *ground) weightAt(v int32, weight []float64) float64 {
 	return total
 }
 
-// pass brings what comes to a vertex into the arcs that leave it.
-func (w *ground) pass(v int32, flow, next, keep, weight []float64) {
+// turning is how walkers part at vertices: by the weight of the arcs, never back
+// the way they came but at a dead end.
+type turning struct {
+	star   *search.Graph
+	weight []float64 // by arc
+	others []float64 // by arc: one over the weight of the other arcs out of its tail; 0 at a dead end
+}
+
+func (w *ground) turning(weight []float64) *turning {
 	star := &w.g.Star
-	lo, hi := star.First[v], star.First[v+1]
-	total := w.weightAt(v, weight)
-	for a := lo; a < hi; a++ {
-		next[a] = 0
-	}
-	for c := lo; c < hi; c++ {
-		came := star.Twin[c]
-		x := flow[came] * keep[came]
-		if x == 0 {
-			continue
-		}
-		others := total - weight[w.g.ArcEdge[c]]
-		if hi-lo == 1 || others <= 1e-12*total {
-			next[c] += x
-			continue
-		}
+	t := &turning{star, make([]float64, len(star.Head)), make([]float64, len(star.Head))}
+	for v := range int32(star.VertexCount()) {
+		total := w.weightAt(v, weight)
+		lo, hi := star.First[v], star.First[v+1]
 		for a := lo; a < hi; a++ {
-			if a != c {
-				next[a] += x * weight[w.g.ArcEdge[a]] / others
+			t.weight[a] = weight[w.g.ArcEdge[a]]
+			if rest := total - t.weight[a]; hi-lo > 1 && rest > 1e-12*total {
+				t.others[a] = 1 / rest
 			}
 		}
+	}
+	return t
+}
+
+// pass brings what comes to a vertex into the arcs that leave it. What comes in
+// by one arc parts among the others, so each arc gets its weight times the sum
+// over all that came, less its own: one pass over the arcs instead of all pairs.
+func (t *turning) pass(v int32, flow, next, keep []float64) {
+	lo, hi := t.star.First[v], t.star.First[v+1]
+	all := 0.0
+	for c := lo; c < hi; c++ {
+		came := t.star.Twin[c]
+		next[c] = flow[came] * keep[came] * t.others[c]
+		all += next[c]
+	}
+	for c := lo; c < hi; c++ {
+		if t.others[c] == 0 {
+			came := t.star.Twin[c]
+			next[c] = flow[came]*keep[came] + t.weight[c]*all
+			continue
+		}
+		next[c] = t.weight[c] * max(0, all-next[c])
 	}
 }

@@ -25,10 +25,10 @@ func (p Point) Dot(q Point) float64 { return p.X*q.X + p.Y*q.Y }
 func (p Point) Cross(q Point) float64 { return p.X*q.Y - p.Y*q.X }
 
 // NormM is the length of the vector in metres.
-func (p Point) NormM() float64 { return math.Hypot(p.X, p.Y) }
+func (p Point) NormM() float64 { return math.Sqrt(p.X*p.X + p.Y*p.Y) } // no overflow on the earth: Hypot costs three times as much
 
 // DistanceM is the distance in metres between two points.
-func (p Point) DistanceM(q Point) float64 { return math.Hypot(p.X-q.X, p.Y-q.Y) }
+func (p Point) DistanceM(q Point) float64 { return p.Sub(q).NormM() }
 
 // Polyline is a line through its points in order.
 type Polyline []Point
