@@ -74,14 +74,15 @@ var cellM = func() (t [curveCells]float64) {
 
 func (c *curve) fill(n Need, group float64) {
 	const cell = 1. / cellsPerBin
-	x := math.Pow(cellM[0]/n.ReactionM, n.Steepness()) // (d/R)^b grows by one factor a cell
-	grow := math.Exp(n.Steepness() * binWidth * cell)
+	b := n.Steepness()
+	lnX := b * math.Log(cellM[0]/n.ReactionM) // (d/R)^b, of which one factor leads from cell to cell
+	x, grow := math.Exp(lnX), math.Exp(b*binWidth*cell)
 	for i := range c.react {
 		p := 1 / (1 + x)
-		rate, grouped := Grouped(1, p, group)
-		c.p[i], c.react[i] = float32(p), float32(rate*grouped)
+		calm := math.Exp(group * (lnX - math.Log1p(x))) // (1 - P)^g
+		c.p[i], c.react[i] = float32(p), float32((1-calm)/group)
 		c.reach[i] = float32(p * cellM[i] * binWidth * cell)
-		x *= grow
+		x, lnX = x*grow, lnX+b*binWidth*cell
 	}
 	for i := curveCells - 2; i >= 0; i-- {
 		c.reach[i] += c.reach[i+1]

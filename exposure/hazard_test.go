@@ -296,6 +296,20 @@ func BenchmarkSums5000Edges(b *testing.B) {
 	}
 }
 
+// Twelve kinds and no sources: what the bins alone cost.
+func BenchmarkSums5000EdgesTwelveKinds(b *testing.B) {
+	f := randomField(rand.New(rand.NewPCG(1, 1)), 5000)
+	f.Touches, f.TouchAt = nil, make([]int32, 5001)
+	d := wary()
+	for k := Train; k <= Bells; k++ {
+		d.ByKind[k] = Need{}
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		f.Sums(d, nil)
+	}
+}
+
 func BenchmarkHour5000Edges(b *testing.B) {
 	f := randomField(rand.New(rand.NewPCG(1, 1)), 5000)
 	s, m := f.Sums(wary(), nil), at(b, schoolMorning)

@@ -2,6 +2,7 @@ package survey
 
 import (
 	"context"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -195,6 +196,7 @@ func TestStateField(t *testing.T) {
 	dog := &exposure.Dog{ByCategory: map[exposure.Category]exposure.Need{exposure.Dogs: {WorkingM: 40, ReactionM: 20}}}
 	h := f.Sums(dog, nil).Hazard(clock.At(time.Date(2026, 11, 4, 17, 15, 0, 0, zone)), nil, nil)
 	q := deciles(g, func(e int32) float64 { return float64(h[e]) * 1800 }, func(e int32) bool { return g.Class[e] == osmdata.Residential })
+	timeSums(t, f, clock)
 	for _, l := range []limits{
 		{"MB written", float64(info.Size()) / 1e6, 5, 60, "our bound"},
 		{"X in 30 min at 17 h, W 40 m, residential", q[1], .4, 2, "prototype 0.9 on random loops"},
@@ -202,6 +204,33 @@ func TestStateField(t *testing.T) {
 	} {
 		l.check(t)
 	}
+}
+
+// timeSums tells what a dog that reacts to everything costs on 5,000 edges about
+// one place: the least of several runs, since the machine may be busy.
+func timeSums(t *testing.T, f *exposure.Field, clock *hours.Clock) {
+	dog := &exposure.Dog{ByKind: map[exposure.Kind]exposure.Need{}}
+	for k := range exposure.KindCount {
+		dog.ByKind[k] = k.Info().Default
+	}
+	edges := make([]int32, 5000) // edges stand along a curve that fills the map: neighbours are near
+	for i := range edges {
+		edges[i] = int32(f.EdgeCount()/2 + i)
+	}
+	sums, week := math.Inf(1), math.Inf(1)
+	monday := time.Date(2026, 11, 2, 0, 30, 0, 0, clock.Loc)
+	for range 15 {
+		begun := time.Now()
+		s := f.Sums(dog, edges)
+		sums = min(sums, time.Since(begun).Seconds())
+		begun = time.Now()
+		var out []float32
+		for h := range 168 {
+			out = s.Hazard(clock.At(monday.Add(time.Duration(h)*time.Hour)), nil, out)
+		}
+		week = min(week, time.Since(begun).Seconds())
+	}
+	t.Logf("5,000 edges, all kinds: sums %.2f ms, a week by hours %.1f ms", sums*1e3, week*1e3)
 }
 
 func sortedNames(m map[string]float64) []string {
