@@ -1,6 +1,9 @@
 package search
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // bestWalk is the best closed walk found so far, as core arcs from the root.
 // Its cost is what is minimised: with surcharges, the stem and its surcharge.
@@ -25,55 +28,79 @@ type loopBeam struct {
 	c    *loopCore
 	t    *loopTable
 	best *bestWalk
+	fine *penalties // those of the table, or nil
 
 	label  []beamLabel
+	trail  []footprint
 	bucket []int32 // per layer: last label that falls in it, or -1
 	picked []pick
 	slot   []arcSlot
+	ends   []int32 // last arcs of the layer
 	layer  int32
 	nodes  int
 }
 
-// beamLabel is a partial walk: its last arc and the label before it.
+// beamLabel is a partial walk that may be walked on.
 type beamLabel struct {
-	parent, arc, next int32
-	repeats           bool // some chain has been walked twice
+	parent, arc, next int32 // footprint before the last arc, the last arc, next label of the bucket
+	repeats           bool  // some chain has been walked twice
 	atS               float64
 	cost              float64
-	seen              [2]uint64 // bloom filter of the vertices on it
-	estimate          float32   // of the whole walk's cost
-	backCost          float32   // of walking home the way it came, surcharges included
+	paid              float64 // penalties of the chains on it
+	seen              vertexFilter
+	estimate          float32 // of the whole walk's cost
+	back              wayBack
 }
+
+// wayBack is what walking home the way one came takes and costs from now on,
+// the stem included; what of it is a second pass is not charged.
+type wayBack struct{ timeS, cost float32 }
+
+// footprint is a label that was walked on, kept small because walks are traced
+// back along them all the time. The first one stands at the root.
+type footprint struct {
+	parent, arc, head int32
+	back              wayBack
+}
+
+// vertexFilter says of a vertex that it is not on a walk, or that it may be.
+type vertexFilter [4]uint64
+
+func (f *vertexFilter) has(v int32) bool { return f[v>>6&3]&(1<<(v&63)) != 0 }
+func (f *vertexFilter) add(v int32)      { f[v>>6&3] |= 1 << (v & 63) }
 
 type pick struct {
 	estimate float32
 	label    int32
 }
 
-// arcSlot holds the places in picked of the labels that end with one arc.
+// arcSlot holds the best labels of a layer that end with one arc, best first.
 type arcSlot struct {
 	layer int32
-	count int32
-	at    [2]int32
+	count int
+	at    [mostPerArc]pick
 }
+
+// mostPerArc bounds the labels kept for one last arc.
+const mostPerArc = 8
 
 const noArc = -1
 
-func bloomBit(v int32) (word int, bit uint64) { return int(v>>6) & 1, 1 << (v & 63) }
+// filterSlack covers the rounding of float32 in quick tests before exact ones.
+const filterSlack = 1e-5
 
 // run grows the beam and improves best.
 func (b *loopBeam) run(c *loopCore, t *loopTable, best *bestWalk, w beamWidth) {
 	b.c, b.t, b.best = c, t, best
-	b.label = b.label[:0]
+	b.label, b.trail = b.label[:0], b.trail[:0]
 	b.slot = cleared(b.slot, len(c.arc))
 	perLayer := (c.maxS - c.startS) / float64(w.layers)
 	b.bucket = sized(b.bucket, 2*w.layers)
 	for i := range b.bucket {
 		b.bucket[i] = noArc
 	}
-	start := beamLabel{parent: -1, arc: noArc, next: -1, atS: c.startS, cost: c.startCost, backCost: float32(c.stemHomeCost(c.minS))}
-	word, bit := bloomBit(0)
-	start.seen[word] |= bit
+	start := beamLabel{parent: -1, arc: noArc, next: -1, atS: c.startS, cost: c.startCost, back: wayBack{float32(c.stemHomeS), float32(c.stemHomeCost(c.minS))}}
+	start.seen.add(0)
 	b.label = append(b.label, start)
 	b.layer = 0
 	b.expand(0, perLayer)
@@ -85,36 +112,52 @@ func (b *loopBeam) run(c *loopCore, t *loopTable, best *bestWalk, w beamWidth) {
 	}
 }
 
-// choose fills picked with the labels of the layer to go on with.
+// choose fills picked with the labels of the layer to go on with: the best for
+// every last arc first, then the second best, and so on while there is room, so
+// that a place further out is never crowded out by variants of one near by.
 func (b *loopBeam) choose(w beamWidth) {
-	b.picked = b.picked[:0]
+	b.picked, b.ends = b.picked[:0], b.ends[:0]
 	for l := b.bucket[b.layer]; l >= 0; l = b.label[l].next {
-		e := b.label[l].estimate
-		if float64(e) >= b.best.cost {
-			continue
-		}
-		s := &b.slot[b.label[l].arc]
-		if s.layer != b.layer {
-			*s = arcSlot{layer: b.layer}
-		}
-		if int(s.count) < w.perArc {
-			s.at[s.count] = int32(len(b.picked))
-			s.count++
-			b.picked = append(b.picked, pick{e, l})
-			continue
-		}
-		worst := s.at[0]
-		if s.count == 2 && b.picked[s.at[1]].estimate > b.picked[worst].estimate {
-			worst = s.at[1]
-		}
-		if e < b.picked[worst].estimate {
-			b.picked[worst] = pick{e, l}
+		if e := b.label[l].estimate; float64(e) < b.best.cost {
+			b.rank(pick{e, l}, w.perArc)
 		}
 	}
-	if len(b.picked) > w.walks {
-		lowest(b.picked, w.walks)
-		b.picked = b.picked[:w.walks]
+	for r := range w.perArc {
+		from := len(b.picked)
+		for _, a := range b.ends {
+			if s := &b.slot[a]; r < s.count {
+				b.picked = append(b.picked, s.at[r])
+			}
+		}
+		if len(b.picked) > w.walks {
+			lowest(b.picked[from:], w.walks-from)
+			b.picked = b.picked[:w.walks]
+		}
+		if len(b.picked) == from || len(b.picked) == w.walks {
+			return
+		}
 	}
+}
+
+// rank enters a label among the best with the same last arc.
+func (b *loopBeam) rank(p pick, most int) {
+	a := b.label[p.label].arc
+	s := &b.slot[a]
+	if s.layer != b.layer {
+		s.layer, s.count = b.layer, 0
+		b.ends = append(b.ends, a)
+	}
+	if s.count < most {
+		s.count++
+	} else if !p.before(s.at[most-1]) {
+		return
+	}
+	i := s.count - 1
+	for i > 0 && p.before(s.at[i-1]) {
+		s.at[i] = s.at[i-1]
+		i--
+	}
+	s.at[i] = p
 }
 
 func (p pick) before(q pick) bool {
@@ -159,16 +202,18 @@ func (b *loopBeam) expand(l int32, perLayer float64) {
 	if from.arc >= 0 {
 		v, back = b.c.arc[from.arc].head, b.c.arc[from.arc].twin
 	}
+	here := int32(len(b.trail))
+	b.trail = append(b.trail, footprint{from.parent, from.arc, v, from.back})
 	for a := b.c.first[v]; a < b.c.first[v+1]; a++ {
 		if a != back {
-			b.walk(l, &from, a, perLayer)
+			b.walk(here, &from, a, perLayer)
 		}
 	}
 }
 
-// walk adds the label that walks arc a on from a label, unless it breaks the
-// rules or cannot be good enough.
-func (b *loopBeam) walk(l int32, from *beamLabel, a int32, perLayer float64) {
+// walk adds the label that walks arc a on from a label with its footprint at
+// here, unless it breaks the rules or cannot be good enough.
+func (b *loopBeam) walk(here int32, from *beamLabel, a int32, perLayer float64) {
 	c := b.c
 	k := &c.arc[a]
 	at := from.atS + k.timeS
@@ -176,8 +221,13 @@ func (b *loopBeam) walk(l int32, from *beamLabel, a int32, perLayer float64) {
 		return
 	}
 	x := c.costAt(a, from.atS)
-	next := beamLabel{parent: l, arc: a, repeats: from.repeats, atS: at, cost: from.cost + x, seen: from.seen}
-	e := next.cost + b.t.toGo(a, at)
+	cost := from.cost + x
+	paid := from.paid
+	e := cost + b.t.toGo(a, at)
+	if b.fine != nil {
+		paid += b.fine.each[k.run>>1]
+		e += paid - b.fine.owed
+	}
 	if e >= b.best.cost {
 		return
 	}
@@ -185,17 +235,19 @@ func (b *loopBeam) walk(l int32, from *beamLabel, a int32, perLayer float64) {
 	if len(c.p.ChangeS) == 0 {
 		back = c.cost[k.twin]
 	}
-	next.backCost = from.backCost + float32(back+c.arc[k.twin].surcharge)
-	word, bit := bloomBit(k.head)
-	if next.seen[word]&bit != 0 {
-		if !b.meet(l, &next) {
+	next := beamLabel{
+		parent: here, arc: a, repeats: from.repeats, atS: at, cost: cost, paid: paid, seen: from.seen,
+		back: wayBack{from.back.timeS + float32(c.arc[k.twin].timeS), from.back.cost + float32(back)},
+	}
+	if next.seen.has(k.head) {
+		if !b.meet(&next) {
 			return
 		}
-		e += next.cost - (from.cost + x)
+		e += next.cost - cost + next.paid - paid
 	}
-	next.seen[word] |= bit
+	next.seen.add(k.head)
 	if k.head == 0 && at >= c.minS {
-		b.offer(&next, -1)
+		b.offer(&next, 0)
 	}
 	next.estimate = float32(e)
 	layer := max(b.layer+1, int32((at-c.startS)/perLayer))
@@ -209,42 +261,45 @@ func (b *loopBeam) walk(l int32, from *beamLabel, a int32, perLayer float64) {
 
 // meet walks back over a walk whose new head may be on it already: it charges
 // or forbids second passes, and tries to close the walk over its first part.
-func (b *loopBeam) meet(l int32, next *beamLabel) bool {
+func (b *loopBeam) meet(next *beamLabel) bool {
 	c := b.c
-	run := c.arc[next.arc].run
-	for q := l; b.label[q].arc >= 0; q = b.label[q].parent {
-		switch other := c.arc[b.label[q].arc].run; {
-		case other == run:
+	k := &c.arc[next.arc]
+	met := int32(0)
+	for q := next.parent; q > 0; q = b.trail[q].parent {
+		f := &b.trail[q]
+		switch {
+		case f.arc == next.arc:
 			return false
-		case other == run^1:
-			if !c.arc[next.arc].lasting {
+		case f.arc == k.twin:
+			if !k.lasting {
 				return false
 			}
-			next.cost += c.arc[next.arc].surcharge
+			next.cost += k.surcharge
 			next.repeats = true
+			if b.fine != nil {
+				next.paid -= b.fine.each[k.run>>1]
+			}
+		}
+		if f.head == k.head && met == 0 {
+			met = q
 		}
 	}
-	if next.repeats {
-		return true
-	}
-	head := c.arc[next.arc].head
-	for q := l; b.label[q].arc >= 0; q = b.label[q].parent {
-		if c.arc[b.label[q].arc].head == head {
-			b.offer(next, q)
-		}
+	if met > 0 && !next.repeats {
+		b.offer(next, met)
 	}
 	return true
 }
 
-// offer closes a walk: at the root, or over the way that its label stem came.
+// offer closes a walk: at the root, or over the way that its footprint stem
+// came. Footprint 0 is the root.
 func (b *loopBeam) offer(end *beamLabel, stem int32) {
 	c := b.c
 	at, cost := end.atS, end.cost
-	if stem >= 0 && len(c.p.ChangeS) == 0 && cost+float64(b.label[stem].backCost) >= b.best.cost*(1+1e-5) {
+	if len(c.p.ChangeS) == 0 && cost+float64(b.trail[stem].back.cost) >= b.best.cost*(1+filterSlack) {
 		return
 	}
-	for q := stem; q >= 0 && b.label[q].arc >= 0; q = b.label[q].parent {
-		twin := c.arc[b.label[q].arc].twin
+	for q := stem; q > 0; q = b.trail[q].parent {
+		twin := c.arc[b.trail[q].arc].twin
 		if !c.arc[twin].lasting {
 			return
 		}
@@ -263,15 +318,24 @@ func (b *loopBeam) offer(end *beamLabel, stem int32) {
 
 // keep writes the arcs of a closed walk to best.
 func (b *loopBeam) keep(end *beamLabel, stem int32) {
-	arcs := append(b.best.arcs[:0], end.arc)
-	for q := end.parent; b.label[q].arc >= 0; q = b.label[q].parent {
-		arcs = append(arcs, b.label[q].arc)
+	arcs := b.pathTo(b.best.arcs[:0], end.parent)
+	b.best.arcs = b.pathBack(append(arcs, end.arc), stem)
+}
+
+// pathTo appends the arcs from the root to a footprint.
+func (b *loopBeam) pathTo(arcs []int32, foot int32) []int32 {
+	from := len(arcs)
+	for q := foot; q > 0; q = b.trail[q].parent {
+		arcs = append(arcs, b.trail[q].arc)
 	}
-	for i, j := 0, len(arcs)-1; i < j; i, j = i+1, j-1 {
-		arcs[i], arcs[j] = arcs[j], arcs[i]
+	slices.Reverse(arcs[from:])
+	return arcs
+}
+
+// pathBack appends the arcs from a footprint home the way it came.
+func (b *loopBeam) pathBack(arcs []int32, foot int32) []int32 {
+	for q := foot; q > 0; q = b.trail[q].parent {
+		arcs = append(arcs, b.c.arc[b.trail[q].arc].twin)
 	}
-	for q := stem; q >= 0 && b.label[q].arc >= 0; q = b.label[q].parent {
-		arcs = append(arcs, b.c.arc[b.label[q].arc].twin)
-	}
-	b.best.arcs = arcs
+	return arcs
 }

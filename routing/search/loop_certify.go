@@ -74,25 +74,9 @@ func (s *LoopSolver) adopt(arcs []int32) bool {
 		}
 		s.best.arcs = append(s.best.arcs, a)
 	}
-	s.best.cost = c.costOf(s.best.arcs)
-	return c.allows(s.best.arcs)
-}
-
-// allows says whether a core walk keeps the rules of the model.
-func (c *loopCore) allows(arcs []int32) bool {
-	v, by, atS := int32(0), int32(noArc), c.startS
-	walked := make(map[int32]bool, len(arcs))
-	for _, a := range arcs {
-		k := &c.arc[a]
-		twin := k.twin
-		if c.arc[twin].head != v || twin == by || walked[a] || (walked[twin] && !k.lasting) {
-			return false
-		}
-		walked[a] = true
-		v, by = k.head, a
-		atS += k.timeS
-	}
-	return v == 0 && atS >= c.minS && atS <= c.maxS
+	cost, ok := c.judge(s.best.arcs, &s.tail.walked)
+	s.best.cost = cost
+	return ok
 }
 
 // firstMember is the first arc of the graph along a core arc.
@@ -156,10 +140,11 @@ func (s *LoopSolver) shrink() error {
 // share of the best cost shaved off, smaller and smaller.
 func (s *LoopSolver) prove(work int) LoopProof {
 	c := &s.core
-	m := multipliers{s: s}
+	m := multipliers{s: s, t: &s.bound, layers: fullEffort.tableLayers, roundUp: true}
 	perFill := fullEffort.tableLayers*len(c.arc)/cellsPerWork + 1
 	steps := min(maxMultiplierSteps, work/4/perFill)
 	bound := m.raise(steps)
+	s.bound.fill(c, m.layers, true, m.best)
 	spent := (steps + 2) * perFill
 	proof := LoopProof{LowerBound: min(bound, s.best.cost)}
 	s.tail.begin(c, &s.bound, &s.best)
@@ -198,11 +183,14 @@ const maxMultiplierSteps = 30
 // penalty and is owed it back, one that passes it twice pays it once more than
 // it gets back, and that is at most the surcharge.
 type multipliers struct {
-	s      *LoopSolver
-	now    []float64
-	best   []float64
-	most   []float64 // per chain: the surcharge
-	passes []float64
+	s       *LoopSolver
+	t       *loopTable
+	layers  int
+	roundUp bool
+	now     []float64
+	best    []float64
+	most    []float64 // per chain: the surcharge
+	passes  []float64
 }
 
 // raise leaves the solver's bound table filled with the best penalties found.
@@ -213,8 +201,8 @@ func (m *multipliers) raise(steps int) float64 {
 	m.limit()
 	best, length := math.Inf(-1), 1.0
 	for i := 0; i <= steps; i++ {
-		s.bound.fill(c, fullEffort.tableLayers, true, m.now)
-		bound := s.bound.bound()
+		m.t.fill(c, m.layers, m.roundUp, m.now)
+		bound := m.t.bound()
 		for _, x := range m.now {
 			bound -= x
 		}
@@ -228,7 +216,6 @@ func (m *multipliers) raise(steps int) float64 {
 			break
 		}
 	}
-	s.bound.fill(c, fullEffort.tableLayers, true, m.best)
 	return best
 }
 
@@ -248,7 +235,7 @@ func (m *multipliers) limit() {
 // false when that walk leaves nothing to move.
 func (m *multipliers) step(gain float64) bool {
 	clear(m.passes)
-	m.s.bound.trace(func(chain int32) { m.passes[chain]++ })
+	m.t.trace(func(chain int32) { m.passes[chain]++ })
 	norm := 0.0
 	for i, n := range m.passes {
 		if (n > 1 && m.now[i] < m.most[i]) || (n < 1 && m.now[i] > 0) {

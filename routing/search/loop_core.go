@@ -25,14 +25,15 @@ type loopCore struct {
 	member []int32 // local arcs of the reach
 	stem   []int32 // local arcs from the door to the root
 
-	first []int32 // arcs out of v: first[v] .. first[v+1]-1
-	arc   []coreArc
-	cost  []float64 // per slice and arc: expected reactions when walked within that slice
-	least []float64 // per slice and arc: every edge at its least in the slices up to that one
-	byRun []int32   // the core arc of chain c walked forward is byRun[2c], backward byRun[2c+1]
-	longS float64   // the longest time on any arc
-	homeS []float64 // shortest time to the root, per vertex
-	outS  []float64 // shortest time from the root, per vertex
+	first    []int32 // arcs out of v: first[v] .. first[v+1]-1
+	arc      []coreArc
+	cost     []float64 // per slice and arc: expected reactions when walked within that slice
+	least    []float64 // per slice and arc: every edge at its least in the slices up to that one
+	byRun    []int32   // the core arc of chain c walked forward is byRun[2c], backward byRun[2c+1]
+	longS    float64   // the longest time on any arc
+	directed bool      // some time or cost differs between the two directions
+	homeS    []float64 // shortest time to the root, per vertex
+	outS     []float64 // shortest time from the root, per vertex
 
 	minS, maxS    float64 // window on the clock at which the walk is back at the root
 	startS        float64
@@ -218,6 +219,7 @@ func (c *loopCore) lay() error {
 	if err := c.price(); err != nil {
 		return err
 	}
+	c.directed = c.differs()
 	if c.p.Strict {
 		c.markBridges()
 	}
@@ -307,6 +309,20 @@ func (c *loopCore) priceRun(k *chain, dir int32, at int) error {
 		}
 	}
 	return nil
+}
+
+// differs says whether any direction of a chain takes or costs other than the
+// other, or costs change with the clock, so that walking backwards matters.
+func (c *loopCore) differs() bool {
+	if len(c.p.ChangeS) > 0 {
+		return true
+	}
+	for a := range c.arc {
+		if k := &c.arc[a]; k.timeS != c.arc[k.twin].timeS || c.cost[a] != c.cost[k.twin] {
+			return true
+		}
+	}
+	return false
 }
 
 // leastCosts is the least cost of each arc entered at or before a clock.

@@ -6,15 +6,16 @@ import "math"
 // is not safe for concurrent use; use one for each goroutine. What it keeps
 // grows with the neighbourhood searched, never with the map.
 type LoopSolver struct {
-	p     LoopProblem
-	reach loopReach
-	core  loopCore
-	guide loopTable
-	bound loopTable
-	beam  loopBeam
-	tail  loopTail
-	best  bestWalk
-	walk  []int32 // best walk in local arcs of the reach, the stem included
+	p       LoopProblem
+	reach   loopReach
+	core    loopCore
+	guide   loopTable
+	bound   loopTable
+	beam    loopBeam
+	tail    loopTail
+	detours detours
+	best    bestWalk
+	walk    []int32 // best walk in local arcs of the reach, the stem included
 }
 
 // NewLoopSolver makes a solver.
@@ -31,13 +32,13 @@ type effort struct {
 	nodes       int // per tail
 }
 
-var fullEffort = effort{400, beamWidth{40, 1, 120}, beamWidth{300, 2, 120}, 3, 1000}
+var fullEffort = effort{400, beamWidth{40, 1, 120}, beamWidth{400, 4, 120}, 3, 1000}
 
 // largeEffort keeps very dense neighbourhoods within the time of a pause.
 var largeEffort = effort{240, beamWidth{40, 1, 120}, beamWidth{150, 1, 120}, 2, 1000}
 
 // lightEffort is for searches of which many are needed.
-var lightEffort = effort{240, beamWidth{40, 1, 90}, beamWidth{100, 1, 90}, 1, 500}
+var lightEffort = effort{240, beamWidth{40, 1, 90}, beamWidth{100, 2, 90}, 1, 500}
 
 // largeCore is the number of chains above which largeEffort takes over.
 const largeCore = 5000
@@ -90,16 +91,32 @@ func (s *LoopSolver) prepare(p LoopProblem) (bool, error) {
 func (s *LoopSolver) hunt(e effort) {
 	c := &s.core
 	s.guide.fill(c, e.tableLayers, false, nil)
+	s.beam.fine = nil
 	s.beam.run(c, &s.guide, &s.best, e.scout)
+	s.polish(e)
 	s.beam.run(c, &s.guide, &s.best, e.main)
-	s.tail.begin(c, &s.guide, &s.best)
-	if len(s.best.arcs) > 0 {
-		s.tail.improve(e.rounds, e.nodes)
-	}
+	s.polish(e)
 	if len(c.chain) <= smallCore {
 		s.bound.fill(c, e.tableLayers, true, nil)
 		s.tail.begin(c, &s.bound, &s.best)
 		s.tail.exhaust(smallCoreNodes)
+	}
+}
+
+// polish improves the best walk by local search.
+func (s *LoopSolver) polish(e effort) {
+	if len(s.best.arcs) == 0 {
+		return
+	}
+	c := &s.core
+	for range e.rounds {
+		before := s.best.cost
+		s.detours.improve(c, &s.best, detourRounds)
+		s.tail.begin(c, &s.guide, &s.best)
+		s.tail.improve(1, e.nodes)
+		if s.best.cost == before {
+			return
+		}
 	}
 }
 
@@ -151,7 +168,7 @@ func (s *LoopSolver) lastResort() (LoopStatus, float64) {
 	s.tail.spent += nodes - x.nodes
 	switch {
 	case len(s.best.arcs) > 0:
-		s.best.cost = s.core.costOf(s.best.arcs)
+		s.best.cost, _ = s.core.judge(s.best.arcs, &s.tail.walked)
 		s.tail.begin(&s.core, &s.guide, &s.best)
 		s.tail.improve(fullEffort.rounds, fullEffort.nodes)
 		return LoopFound, 0
@@ -164,20 +181,26 @@ func (s *LoopSolver) lastResort() (LoopStatus, float64) {
 	return LoopWindowUnfilled, x.longestS
 }
 
-// costOf is what a closed core walk costs, surcharges and stem included.
-func (c *loopCore) costOf(arcs []int32) float64 {
-	at, cost := c.startS, c.startCost
-	seen := make(map[int32]bool, len(arcs))
+// judge gives what a closed core walk costs, surcharges and stem included, and
+// whether the model allows it. passes is scratch.
+func (c *loopCore) judge(arcs []int32, passes *[]uint8) (cost float64, ok bool) {
+	*passes = cleared(*passes, len(c.chain))
+	v, by, atS, cost := int32(0), int32(noArc), c.startS, c.startCost
 	for _, a := range arcs {
-		cost += c.costAt(a, at)
-		if chain := c.arc[a].run >> 1; seen[chain] {
-			cost += c.arc[a].surcharge
-		} else {
-			seen[chain] = true
+		k := &c.arc[a]
+		done, bit := &(*passes)[k.run>>1], uint8(1)<<(k.run&1)
+		if c.arc[k.twin].head != v || k.twin == by || *done&bit != 0 || (*done != 0 && !k.lasting) {
+			return 0, false
 		}
-		at += c.arc[a].timeS
+		cost += c.costAt(a, atS)
+		if *done != 0 {
+			cost += k.surcharge
+		}
+		*done |= bit
+		atS += k.timeS
+		v, by = k.head, a
 	}
-	return cost + c.stemHomeCost(at)
+	return cost + c.stemHomeCost(atS), len(arcs) > 0 && v == 0 && atS >= c.minS && atS <= c.maxS
 }
 
 // exhaustion walks every walk of the model that can still be home in time and

@@ -191,6 +191,12 @@ func (d *loopTail) improve(rounds, nodes int) {
 func (d *loopTail) complete(prefix []int32, nodes int) {
 	clear(d.walked)
 	d.path = d.path[:0]
+	if d.price != nil {
+		d.price.owed = 0
+		for _, x := range d.price.each {
+			d.price.owed += x
+		}
+	}
 	d.nodes, d.broken = nodes, false
 	d.setCutoff()
 	v, by, at, cost := int32(0), int32(noArc), d.c.startS, d.c.startCost
@@ -202,6 +208,9 @@ func (d *loopTail) complete(prefix []int32, nodes int) {
 		k := &d.c.arc[a]
 		cost += d.c.costAt(a, at) + surcharge
 		at += k.timeS
+		if d.price != nil && d.walked[k.run>>1] == 0 {
+			d.price.owed -= d.price.each[k.run>>1]
+		}
 		d.walked[k.run>>1] |= 1 << (k.run & 1)
 		d.path = append(d.path, a)
 		v, by = k.head, a
