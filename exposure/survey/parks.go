@@ -2,6 +2,7 @@ package survey
 
 import (
 	"context"
+	"slices"
 
 	"wideberth/exposure"
 	"wideberth/osmdata"
@@ -39,12 +40,13 @@ func (p *park) pull() float64 { return min(parkMostPull, max(parkLeastPullHa, p.
 // findParks lists the parks that have ways inside.
 func (w *ground) findParks(x *osmdata.Extract) []park {
 	var out []park
-	var parkings []plane.Point
+	var cars []plane.Segment
 	for i := range x.Features {
-		if x.Features[i].As == "parking" {
-			parkings = append(parkings, x.Features[i].Point)
+		if at := x.Features[i].Point; x.Features[i].As == "parking" {
+			cars = append(cars, plane.Segment{A: at, B: at, Mask: 1})
 		}
 	}
+	parkings := plane.NewIndex(cars, tileM)
 	for i := range x.Features {
 		ft := &x.Features[i]
 		if ft.As != "park" && ft.As != "dog_park" || len(ft.Areas) == 0 {
@@ -77,11 +79,11 @@ func (w *ground) addInside(p *park, g plane.Polygon) {
 	}
 }
 
-func anyNear(areas []plane.Polygon, points []plane.Point) bool {
+// anyNear tells whether a car park lies within parkParkingNearM of an area.
+func anyNear(areas []plane.Polygon, parkings *plane.Index) bool {
 	for _, g := range areas {
-		box := g.Box().Grown(parkParkingNearM)
-		for _, p := range points {
-			if box.Contains(p) && g.DistanceM(p) <= parkParkingNearM {
+		for _, i := range parkings.InBox(g.Box().Grown(parkParkingNearM), 1, nil) {
+			if g.DistanceM(parkings.Segment(i).A) <= parkParkingNearM {
 				return true
 			}
 		}
@@ -89,13 +91,14 @@ func anyNear(areas []plane.Polygon, points []plane.Point) bool {
 	return false
 }
 
+// parkOf finds the park of a feature, -1 if it is none; parks stand in the order of
+// features.
 func parkOf(parks []park, feature int) int {
-	for i := range parks {
-		if parks[i].feature == feature {
-			return i
-		}
+	i, ok := slices.BinarySearchFunc(parks, feature, func(p park, f int) int { return p.feature - f })
+	if !ok {
+		return -1
 	}
-	return -1
+	return i
 }
 
 // dogs assigns dog walks: a share to parks, the rest as closed tours from the

@@ -251,12 +251,11 @@ func (a *assignment) rest(ctx context.Context) error {
 		a.totals["legs to places"] += n * min(legsADay, a.found[v])
 	}
 	weight := a.ground.pleasure()
-	for _, s := range []struct{ metres, tourM float64 }{{1, restTourM}, {2, exerciseTourM}} {
-		from := short
-		if s.metres == 2 {
-			from = long
-		}
-		passes, err := a.ground.killedWalk(ctx, from, weight, s.tourM/2, a.workers)
+	for _, walk := range []struct {
+		metres []float64
+		tourM  float64
+	}{{short, restTourM}, {long, exerciseTourM}} {
+		passes, err := a.ground.killedWalk(ctx, walk.metres, weight, walk.tourM/2, a.workers)
 		if err != nil {
 			return err
 		}
