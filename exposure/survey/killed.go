@@ -3,6 +3,8 @@ package survey
 import (
 	"context"
 	"math"
+
+	"wideberth/routing/search"
 )
 
 // killedUntil is the share of the killed walk's walkers that may still be under
