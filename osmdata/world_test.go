@@ -225,16 +225,21 @@ func encodeTags(out []byte, st *stringTable, tags [][2]string) []byte {
 }
 
 // stringTable numbers strings from 1; 0 is the delimiter.
-type stringTable struct{ strings []string }
+type stringTable struct {
+	strings []string
+	number  map[string]uint64
+}
 
 func (st *stringTable) index(s string) uint64 {
-	for i, have := range st.strings {
-		if have == s {
-			return uint64(i + 1)
-		}
+	if n, ok := st.number[s]; ok {
+		return n
+	}
+	if st.number == nil {
+		st.number = map[string]uint64{}
 	}
 	st.strings = append(st.strings, s)
-	return uint64(len(st.strings))
+	st.number[s] = uint64(len(st.strings))
+	return st.number[s]
 }
 
 func primitiveBlock(st *stringTable, group []byte) []byte {
