@@ -202,3 +202,19 @@ func BenchmarkAlong100Steps(b *testing.B) {
 		f.Along(d, steps, nil)
 	}
 }
+
+// What is only seen ends where streams end; what is heard goes on.
+func TestSourcesOutOfReach(t *testing.T) {
+	f := emptyField(1)
+	f.Sources = []Source{{OSM: "way/1", As: "playground", Activity: 5, Mix: []Presence{{Kind: Child, Present: 8}, {Kind: ChildrenNoise, Present: 2}}}}
+	f.Touches, f.TouchAt = []Touch{{DistM: 250, Share: 1, InSight: true}}, []int32{0, 1}
+	m := at(t, "2026-11-04 16:30")
+	d := &Dog{ByKind: map[Kind]Need{Child: {300, 150}, ChildrenNoise: {300, 150}}}
+	dose := f.Along(d, []Step{{0, 600, m}}, nil)
+	if dose.Kinds[Child].Expected != 0 || dose.Kinds[ChildrenNoise].Reactions <= 0 {
+		t.Errorf("children %+v, their noise %+v", dose.Kinds[Child], dose.Kinds[ChildrenNoise])
+	}
+	if h := float64(allHazards(f, d, m)[0]); !nearly(h*600, dose.Reactions) {
+		t.Errorf("sums %g, terms %g", h*600, dose.Reactions)
+	}
+}

@@ -157,7 +157,7 @@ func heardM(distM, dropDB float64) float64 { return distM * math.Pow(10, dropDB/
 // seen nor heard or nobody is there.
 func (f *Field) sourceTerm(touch *Touch, p Presence, d *Dog, t *tempo, fa *Factors) (Term, bool) {
 	info := &kinds[p.Kind]
-	if !touch.InSight && !info.Heard {
+	if !touch.reaches(info) {
 		return Term{}, false
 	}
 	line := Term{Kind: p.Kind, Source: touch.Source, InSight: touch.InSight, DistM: float64(touch.DistM),
@@ -189,6 +189,12 @@ func (f *Field) sourceTerm(touch *Touch, p Presence, d *Dog, t *tempo, fa *Facto
 		}
 	}
 	return line, n > 0
+}
+
+// reaches tells whether a kind at a source is met from the edge: heard, or in sight
+// as far as streams are followed.
+func (t *Touch) reaches(info *KindInfo) bool {
+	return info.Heard || t.InSight && t.DistM <= BinMaxM
 }
 
 // density is how thick (1/m^2) one mover of a kind lies over the mapped area of a

@@ -18,6 +18,7 @@ type Sums struct {
 	slots  []slot
 	curves [KindCount]*curve  // nil for a kind that the dog is calm about
 	speed  [KindCount]float64 // m/s: mean speed of a kind's movers relative to the dog
+	needs  [KindCount]Need
 }
 
 // sumRow holds by edge the rate of reactions (1/s) to a kind out of a pattern if
@@ -116,7 +117,7 @@ func (f *Field) Sums(d *Dog, edges []int32) *Sums {
 	s := &Sums{field: f, edges: edges}
 	s.fillCurves(d)
 	s.addStreams(d)
-	s.addSources(d)
+	s.addSources()
 	return s
 }
 
@@ -133,7 +134,7 @@ func (s *Sums) fillCurves(d *Dog) {
 			made[key] = new(curve)
 			made[key].fill(key.need, key.group)
 		}
-		s.curves[k] = made[key]
+		s.curves[k], s.needs[k] = made[key], key.need
 		s.speed[k] = MeanRelativeSpeed(kinds[k].SpeedMPS, d.PaceMPS())
 	}
 }
@@ -228,7 +229,7 @@ func (s *Sums) addPattern(p Pattern, ks []*kindSum, room, sight []float32) {
 
 // addSources makes an entry for each kind at each source in reach of an edge
 // that the dog reacts to and sees or hears.
-func (s *Sums) addSources(d *Dog) {
+func (s *Sums) addSources() {
 	first := map[int32]int32{} // source to its first slot
 	for i, e := range s.edges {
 		for t := s.field.TouchAt[e]; t < s.field.TouchAt[e+1]; t++ {
@@ -242,17 +243,17 @@ func (s *Sums) addSources(d *Dog) {
 				}
 			}
 			for j := range s.field.Sources[touch.Source].Mix {
-				s.touch(int32(i), at+int32(j), touch, d)
+				s.touch(int32(i), at+int32(j), touch)
 			}
 		}
 	}
 }
 
 // touch adds one kind at one source in reach of an edge.
-func (s *Sums) touch(at, slot int32, touch *Touch, d *Dog) {
+func (s *Sums) touch(at, slot int32, touch *Touch) {
 	kind := s.slots[slot].has.Kind
 	info, c := &kinds[kind], s.curves[kind]
-	if c == nil || !touch.InSight && !info.Heard {
+	if c == nil || !touch.reaches(info) {
 		return
 	}
 	dist := float64(touch.DistM)
@@ -262,7 +263,7 @@ func (s *Sums) touch(at, slot int32, touch *Touch, d *Dog) {
 	cell := cellNumber(cellAt(dist))
 	p := float64(c.p[cell])
 	if dist > BinMaxM {
-		p = d.Need(kind).P(dist)
+		p = s.needs[kind].P(dist)
 	}
 	weight := float64(touch.Share) * p
 	if info.Motion == SoundEvent {
