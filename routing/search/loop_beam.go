@@ -246,7 +246,7 @@ func (b *loopBeam) walk(here int32, from *beamLabel, a int32, perLayer float64) 
 		e += next.cost - cost + next.paid - paid
 	}
 	next.seen.add(k.head)
-	if k.head == 0 && at >= c.minS {
+	if (k.head == 0 || c.open) && at >= c.minS {
 		b.offer(&next, 0)
 	}
 	next.estimate = float32(e)

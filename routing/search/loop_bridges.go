@@ -1,11 +1,9 @@
 package search
 
-// markBridges leaves only bridges walkable twice: chains whose loss would cut
-// the neighbourhood in two. Tarjan's low points, without recursion.
-func (c *loopCore) markBridges() {
-	for a := range c.arc {
-		c.arc[a].lasting = false
-	}
+// findBridges marks the chains whose loss would cut the neighbourhood in two.
+// Tarjan's low points, without recursion.
+func (c *loopCore) findBridges() {
+	c.bridge = cleared(c.bridge, len(c.chain))
 	n := c.vertexCount()
 	w := bridgeWalk{c: c, entered: cleared(c.visit, n), low: cleared(c.low, n)}
 	w.enter(0, -1)
@@ -62,6 +60,6 @@ func (w *bridgeWalk) leave(f bridgeFrame) {
 	above := w.c.arc[twin].head
 	w.low[above] = min(w.low[above], w.low[f.v])
 	if w.low[f.v] > w.entered[above] {
-		w.c.arc[f.by].lasting, w.c.arc[twin].lasting = true, true
+		w.c.bridge[w.c.arc[twin].run>>1] = true
 	}
 }

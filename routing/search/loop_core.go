@@ -18,8 +18,9 @@ type chain struct {
 // stem ends; times include the stem, so that a walk starts at the root at
 // startS with the cost startCost.
 type loopCore struct {
-	p *LoopProblem
-	r *loopReach
+	p    *LoopProblem
+	r    *loopReach
+	open bool // the walk may end anywhere and is then walked home the way it came
 
 	chain  []chain
 	member []int32 // local arcs of the reach
@@ -30,6 +31,8 @@ type loopCore struct {
 	cost     []float64 // per slice and arc: expected reactions when walked within that slice
 	least    []float64 // per slice and arc: every edge at its least in the slices up to that one
 	byRun    []int32   // the core arc of chain c walked forward is byRun[2c], backward byRun[2c+1]
+	bridge   []bool    // per chain, after findBridges
+	fine     []float64 // per chain: what is added to every pass, nil for nothing
 	longS    float64   // the longest time on any arc
 	directed bool      // some time or cost differs between the two directions
 	homeS    []float64 // shortest time to the root, per vertex
@@ -65,7 +68,7 @@ func (c *loopCore) vertexCount() int { return len(c.first) - 1 }
 // build cuts the reach down to a core. It reports false when no edge is left,
 // which proves that no closed walk exists within the limit.
 func (c *loopCore) build(p *LoopProblem, r *loopReach) (bool, error) {
-	c.p, c.r = p, r
+	c.p, c.r, c.fine = p, r, nil
 	if !c.settle() {
 		return false, nil
 	}
@@ -83,6 +86,11 @@ func (c *loopCore) build(p *LoopProblem, r *loopReach) (bool, error) {
 // settle strips, contracts and drops chains too long to be walked within the
 // window, until nothing changes.
 func (c *loopCore) settle() bool {
+	if c.open {
+		c.r.countEnds()
+		c.contract()
+		return c.r.deg[0] > 0
+	}
 	for {
 		c.r.strip()
 		if c.r.deg[0] == 0 {
@@ -119,7 +127,9 @@ func (c *loopCore) contract() {
 	}
 }
 
-func (c *loopCore) junction(v int32) bool { return v == 0 || c.r.deg[v] > 2 }
+// junction says where chains end. A walk that may end anywhere can stop and turn
+// at every vertex.
+func (c *loopCore) junction(v int32) bool { return c.open || v == 0 || c.r.deg[v] > 2 }
 
 // follow appends the arcs of the chain that starts with a and returns its end.
 func (c *loopCore) follow(a int32) int32 {
@@ -171,7 +181,7 @@ func (c *loopCore) drop(k *chain) {
 // cutStem takes the chain that every closed walk has to walk out and home.
 func (c *loopCore) cutStem() {
 	c.stem = c.stem[:0]
-	if c.r.deg[0] != 1 {
+	if c.open || c.r.deg[0] != 1 {
 		return
 	}
 	i := slices.IndexFunc(c.chain, func(k chain) bool { return k.from == 0 || k.to == 0 })
@@ -221,7 +231,10 @@ func (c *loopCore) lay() error {
 	}
 	c.directed = c.differs()
 	if c.p.Strict {
-		c.markBridges()
+		c.findBridges()
+		for a := range c.arc {
+			c.arc[a].lasting = c.bridge[c.arc[a].run>>1]
+		}
 	}
 	return nil
 }
@@ -256,8 +269,11 @@ func (c *loopCore) place(i, dir int32) {
 	at := c.visit[tail]
 	c.visit[tail]++
 	t := c.runS(k, dir)
+	if c.open {
+		t += c.runS(k, 1-dir)
+	}
 	c.byRun[2*i+dir] = at
-	c.arc[at] = coreArc{head: c.number[to], run: 2*i + dir, lasting: true, timeS: t, surcharge: c.surchargePerS * t}
+	c.arc[at] = coreArc{head: c.number[to], run: 2*i + dir, lasting: !c.open, timeS: t, surcharge: c.surchargePerS * t}
 	if math.IsInf(t, 1) {
 		c.arc[at].surcharge = 0
 	}
@@ -303,6 +319,9 @@ func (c *loopCore) priceRun(k *chain, dir int32, at int) error {
 			if !(x >= 0) || math.IsInf(x, 1) {
 				return fmt.Errorf("%w: cost %g of arc %d in slice %d must be finite and not negative", ErrLoopProblem, x, c.r.arc[l^dir], s)
 			}
+			if c.open {
+				x += float64(c.p.Cost[c.p.sliceAt(c.homeClock(s))][c.r.arc[l^dir^1]])
+			}
 			least = min(least, x)
 			c.cost[s*m+at] += x
 			c.least[s*m+at] += least
@@ -325,6 +344,30 @@ func (c *loopCore) differs() bool {
 	return false
 }
 
+// outAndHome is the cost of an edge walked out from a clock on, and home by it
+// on a walk of the least duration.
+func (c *loopCore) outAndHome(a int32, clockS float64) float64 {
+	x := 0.0
+	c.eachMember(a, func(arc int32) {
+		back := c.p.Graph.Twin[arc]
+		x += c.p.costAt(arc, clockS) + c.p.costAt(back, c.p.MinS-clockS-float64(c.p.TimeS[back]))
+	})
+	return x
+}
+
+// homeClock is about when a walk there and back is on the way home where it was
+// on the way out in slice s: as long before the end as that is after departure.
+func (c *loopCore) homeClock(s int) float64 {
+	from, to := 0.0, c.p.MinS/2
+	if s > 0 {
+		from = c.p.ChangeS[s-1]
+	}
+	if s < len(c.p.ChangeS) {
+		to = min(to, c.p.ChangeS[s])
+	}
+	return c.p.MinS - (from+max(from, to))/2
+}
+
 // leastCosts is the least cost of each arc entered at or before a clock.
 func (c *loopCore) leastCosts(clockS float64) []float64 {
 	m := len(c.arc)
@@ -338,11 +381,17 @@ func (c *loopCore) costAt(a int32, clockS float64) float64 {
 	if len(c.p.ChangeS) == 0 {
 		return c.cost[a]
 	}
+	if c.open {
+		return c.outAndHome(a, clockS/2)
+	}
 	s := c.p.sliceAt(clockS)
 	if s == len(c.p.ChangeS) || clockS+c.arc[a].timeS < c.p.ChangeS[s] {
 		return c.cost[s*len(c.arc)+int(a)]
 	}
 	x := 0.0
+	if c.fine != nil {
+		x = c.fine[c.arc[a].run>>1]
+	}
 	c.eachMember(a, func(arc int32) {
 		x += c.p.costAt(arc, clockS)
 		clockS += float64(c.p.TimeS[arc])
@@ -372,6 +421,9 @@ func (c *loopCore) fromStem() {
 		}
 	}
 	c.homeS = c.distances(c.homeS, c.weight, true, 0)
+	if c.open {
+		clear(c.homeS)
+	}
 	c.outS = c.distances(c.outS, c.weight, false, 0)
 }
 

@@ -121,6 +121,7 @@ type naive struct {
 	found     bool
 	longestS  float64 // longest closed walk that ends before the window
 	anyClosed bool
+	onHome    func(atS, cost float64) // told of every closed walk, when set
 }
 
 func solveNaively(p LoopProblem, surchargePerS float64) *naive {
@@ -163,6 +164,9 @@ func (n *naive) grow(v, by int32, at, cost float64) {
 
 func (n *naive) home(at, cost float64) {
 	n.anyClosed = true
+	if n.onHome != nil {
+		n.onHome(at, cost)
+	}
 	if at < n.p.MinS {
 		n.longestS = max(n.longestS, at)
 		return

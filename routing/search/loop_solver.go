@@ -72,8 +72,33 @@ func (s *LoopSolver) solve(p LoopProblem, e effort) (LoopAnswer, error) {
 	return s.answer(), nil
 }
 
+// ThereAndBack finds the cheapest walk out and home the same way whose duration
+// falls in the window; it turns at a vertex and may end a way that leads nowhere
+// else. Its second passes are no fault: Loop.Surcharge is 0. Where costs change
+// with the clock, the way home is searched as if the walk took MinS; the cost
+// that comes back is exact.
+func (s *LoopSolver) ThereAndBack(p LoopProblem) (LoopAnswer, error) {
+	s.core.open = true
+	ok, err := s.cut(p)
+	if err != nil {
+		return LoopAnswer{}, err
+	}
+	if !ok {
+		return LoopAnswer{Status: LoopWindowUnfilled}, nil
+	}
+	s.hunt(fullEffort)
+	a := s.answer()
+	a.Loop.Surcharge, a.SurchargePerS = 0, 0
+	return a, nil
+}
+
 // prepare cuts the neighbourhood out of the map.
 func (s *LoopSolver) prepare(p LoopProblem) (bool, error) {
+	s.core.open = false
+	return s.cut(p)
+}
+
+func (s *LoopSolver) cut(p LoopProblem) (bool, error) {
 	s.best.clear()
 	s.beam.nodes, s.tail.spent = 0, 0
 	s.p = p
@@ -111,7 +136,9 @@ func (s *LoopSolver) polish(e effort) {
 	c := &s.core
 	for range e.rounds {
 		before := s.best.cost
-		s.detours.improve(c, &s.best, detourRounds)
+		if !c.open {
+			s.detours.improve(c, &s.best, detourRounds)
+		}
 		s.tail.begin(c, &s.guide, &s.best)
 		s.tail.improve(1, e.nodes)
 		if s.best.cost == before {
@@ -151,6 +178,11 @@ func (s *LoopSolver) loop() Loop {
 	}
 	for i := len(c.stem) - 1; i >= 0; i-- {
 		arcs = append(arcs, c.r.arc[c.stem[i]^1])
+	}
+	if c.open {
+		for i := len(arcs) - 1; i >= 0; i-- {
+			arcs = append(arcs, s.p.Graph.Twin[arcs[i]])
+		}
 	}
 	l := s.p.measure(arcs, c.surchargePerS)
 	l.StemS = c.startS + c.stemHomeS
@@ -200,7 +232,7 @@ func (c *loopCore) judge(arcs []int32, passes *[]uint8) (cost float64, ok bool) 
 		atS += k.timeS
 		v, by = k.head, a
 	}
-	return cost + c.stemHomeCost(atS), len(arcs) > 0 && v == 0 && atS >= c.minS && atS <= c.maxS
+	return cost + c.stemHomeCost(atS), len(arcs) > 0 && (v == 0 || c.open) && atS >= c.minS && atS <= c.maxS
 }
 
 // exhaustion walks every walk of the model that can still be home in time and
@@ -230,10 +262,11 @@ func (x *exhaustion) grow(v, by int32, atS float64) {
 		}
 		x.walked[k.run>>1] |= bit
 		x.path = append(x.path, a)
-		if k.head == 0 && at >= c.minS {
+		home := k.head == 0 || c.open
+		if home && at >= c.minS {
 			x.best.arcs = append(x.best.arcs[:0], x.path...)
 		} else {
-			if k.head == 0 {
+			if home {
 				x.longestS = math.Max(x.longestS, at)
 			}
 			x.grow(k.head, a, at)

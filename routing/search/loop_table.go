@@ -91,6 +91,9 @@ func (t *loopTable) measure() {
 	for v, d := range t.dist {
 		t.low[v] = int32(min(d, float64(t.layers)))
 	}
+	if c.open {
+		clear(t.low)
+	}
 	t.dist = c.distances(t.dist, t.weight, false, 0)
 	for v, d := range t.dist {
 		used := d
@@ -123,6 +126,9 @@ func (t *loopTable) clockOf(r int32) float64 {
 func (t *loopTable) costsAt(clockS float64) []float64 {
 	if t.roundUp {
 		return t.c.leastCosts(clockS)
+	}
+	if t.c.open {
+		clockS /= 2 // half of the time is for the way home
 	}
 	m := len(t.c.arc)
 	s := t.c.p.sliceAt(clockS)
@@ -173,6 +179,9 @@ func (t *loopTable) priceHome(penalty []float64) {
 		t.homeCost[a] = costWith(t.homeCost[a], &c.arc[a], penalty)
 	}
 	t.dist = c.distances(t.dist, t.homeCost, true, stem)
+	if c.open {
+		clear(t.dist)
+	}
 	t.base = sized(t.base, len(c.arc))
 	for v := range int32(c.vertexCount()) {
 		for a := c.first[v]; a < c.first[v+1]; a++ {
@@ -182,7 +191,7 @@ func (t *loopTable) priceHome(penalty []float64) {
 }
 
 func (t *loopTable) homeWithout(v, not int32, stem float64) float64 {
-	if v == 0 {
+	if v == 0 || t.c.open {
 		return stem
 	}
 	least := math.Inf(1)

@@ -141,7 +141,7 @@ func (d *loopTail) enter(k kid, atS float64) {
 	d.path = append(d.path, k.arc)
 	at := atS + d.c.arc[k.arc].timeS
 	head := d.c.arc[k.arc].head
-	if head == 0 {
+	if head == 0 || d.c.open {
 		d.close(at, k.cost)
 	}
 	d.grow(head, k.arc, at, k.cost)
@@ -172,6 +172,9 @@ func (d *loopTail) improve(rounds, nodes int) {
 		before := d.best.cost
 		for _, reverse := range []bool{false, true} {
 			d.prefix = append(d.prefix[:0], d.best.arcs...)
+			if reverse && d.c.open {
+				continue
+			}
 			if reverse {
 				for i, a := range d.best.arcs {
 					d.prefix[len(d.prefix)-1-i] = d.c.arc[a].twin

@@ -1,0 +1,428 @@
+package search
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+)
+
+// outAndBackNaively enumerates walks out, every edge once, that fill the window
+// when walked home the same way.
+func outAndBackNaively(p *LoopProblem) (best float64, found bool) {
+	best = math.Inf(1)
+	g := p.Graph
+	used := make([]bool, g.ArcCount())
+	var path []int32
+	var grow func(v int32, at float64)
+	grow = func(v int32, at float64) {
+		if at > p.MaxS {
+			return
+		}
+		if at >= p.MinS && len(path) > 0 {
+			found = true
+			walk := append([]int32(nil), path...)
+			for i := len(path) - 1; i >= 0; i-- {
+				walk = append(walk, g.Twin[path[i]])
+			}
+			clock, cost := 0.0, 0.0
+			for _, a := range walk {
+				cost += p.costAt(a, clock)
+				clock += float64(p.TimeS[a])
+			}
+			best = min(best, cost)
+		}
+		for a := g.First[v]; a < g.First[v+1]; a++ {
+			b := g.Twin[a]
+			if used[a] || (p.Barred != nil && (p.Barred[a] || p.Barred[b])) {
+				continue
+			}
+			used[a], used[b] = true, true
+			path = append(path, a)
+			grow(g.Head[a], at+float64(p.TimeS[a])+float64(p.TimeS[b]))
+			path = path[:len(path)-1]
+			used[a], used[b] = false, false
+		}
+	}
+	grow(p.Door, 0)
+	return best, found
+}
+
+func TestThereAndBackAgainstEnumeration(t *testing.T) {
+	for name, k := range map[string]smallKind{
+		"symmetric": {slices: 1}, "by direction": {slices: 1, directed: true}, "barred": {slices: 1, barred: true}, "by clock": {slices: 3},
+	} {
+		t.Run(name, func(t *testing.T) {
+			const seed = 41
+			r := rand.New(rand.NewPCG(seed, 1))
+			s := NewLoopSolver()
+			loops, gap := 0, 0.0
+			for i := range 800 {
+				p := randomSmall(r, k)
+				best, found := outAndBackNaively(&p)
+				a, err := s.ThereAndBack(p)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if found != (a.Status == LoopFound) {
+					t.Fatalf("seed %d case %d: status %d, enumeration found %t", seed, i, a.Status, found)
+				}
+				if !found {
+					continue
+				}
+				loops++
+				if err := checkThereAndBack(&p, &a.Loop); err != nil {
+					t.Fatalf("seed %d case %d: %v", seed, i, err)
+				}
+				if a.Loop.Cost < best*(1-1e-9) {
+					t.Fatalf("seed %d case %d: %g is below the optimum %g", seed, i, a.Loop.Cost, best)
+				}
+				gap += a.Loop.Cost/best - 1
+			}
+			limit := 1e-6
+			if k.slices > 1 {
+				limit = 0.06 // three price changes within one walk, and the way home is searched at an assumed clock
+			}
+			if gap > limit*float64(loops) {
+				t.Errorf("mean gap %g, want at most %g", gap/float64(loops), limit)
+			}
+			t.Logf("%d walks, mean gap %.2g", loops, gap/float64(loops))
+		})
+	}
+}
+
+func checkThereAndBack(p *LoopProblem, l *Loop) error {
+	n := len(l.Arcs)
+	if n == 0 || n%2 != 0 {
+		return fmt.Errorf("%d arcs", n)
+	}
+	here, at, cost := p.Door, 0.0, 0.0
+	for i, a := range l.Arcs {
+		if p.Graph.Head[p.Graph.Twin[a]] != here {
+			return fmt.Errorf("arc %d does not start at %d", a, here)
+		}
+		if i < n/2 && l.Arcs[n-1-i] != p.Graph.Twin[a] {
+			return fmt.Errorf("arc %d is not walked home", a)
+		}
+		if p.Barred != nil && p.Barred[a] {
+			return fmt.Errorf("barred arc %d", a)
+		}
+		cost += p.costAt(a, at)
+		at += float64(p.TimeS[a])
+		here = p.Graph.Head[a]
+	}
+	if at < p.MinS-1e-5 || at > p.MaxS+1e-5 || math.Abs(at-l.DurationS) > 1e-6 || math.Abs(cost-l.Cost) > 1e-9*(1+cost) {
+		return fmt.Errorf("takes %g s for %g, told %g for %g, window %g to %g", at, cost, l.DurationS, l.Cost, p.MinS, p.MaxS)
+	}
+	return nil
+}
+
+func TestLongestAgainstEnumeration(t *testing.T) {
+	const seed = 42
+	r := rand.New(rand.NewPCG(seed, 1))
+	s := NewLoopSolver()
+	found, short := 0, 0.0
+	for i := range 600 {
+		p := randomSmall(r, smallKinds[i%3])
+		p.MaxS = p.MinS * 2
+		budget := 0.02 + 0.3*r.Float64()
+		a, err := s.Longest(p, budget)
+		if err != nil {
+			t.Fatal(err)
+		}
+		longest := longestNaively(p, budget)
+		switch {
+		case a.CeilingS < longest-1e-5:
+			t.Fatalf("seed %d case %d: ceiling %g, but a loop of %g keeps the budget", seed, i, a.CeilingS, longest)
+		case a.Status == LoopFound:
+			if err := checkLoop(&p, &a.Loop, a.Loop.Surcharge/max(a.Loop.RepeatedS, 1e-9)); err != nil {
+				t.Fatalf("seed %d case %d: %v", seed, i, err)
+			}
+			if a.Loop.Cost > budget {
+				t.Fatalf("seed %d case %d: cost %g over budget %g", seed, i, a.Loop.Cost, budget)
+			}
+			found++
+			short += 1 - a.Loop.DurationS/longest
+		case longest > 0 && a.Status != LoopUnknown:
+			t.Fatalf("seed %d case %d: none claimed, a loop of %g keeps the budget", seed, i, longest)
+		}
+	}
+	if found < 100 || short > 0.05*float64(found) {
+		t.Errorf("%d found, %.3f short on average", found, short/float64(found))
+	}
+	t.Logf("%d found, on average %.2f %% shorter than the longest", found, 100*short/float64(found))
+}
+
+// longestNaively is the longest loop in the window within the budget, 0 for none.
+func longestNaively(p LoopProblem, budget float64) float64 {
+	n := &naive{p: &p, used: make([]bool, p.Graph.ArcCount()), best: math.Inf(1)}
+	if p.Strict {
+		n.bridge = naiveBridges(&p)
+	}
+	longest := 0.0
+	n.onHome = func(at, cost float64) {
+		if at >= p.MinS && cost <= budget {
+			longest = max(longest, at)
+		}
+	}
+	n.grow(p.Door, -1, 0, 0)
+	return longest
+}
+
+func TestOthersDifferAndKeepTheModel(t *testing.T) {
+	s := NewLoopSolver()
+	for name, c := range map[string]struct {
+		p       LoopProblem
+		minutes float64
+		doors   int
+	}{"suburb": {suburbTown(), 30, 60}, "dense": {denseTown5(), 20, 6}} {
+		t.Run(name, func(t *testing.T) {
+			p := windowOf(c.p, c.minutes)
+			large, three := 0, 0
+			for _, p.Door = range doorsOf(&p, c.doors, 6) {
+				a, err := s.Solve(p)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if a.Status != LoopFound {
+					continue
+				}
+				more, err := s.Others(p, []Loop{a.Loop}, 2)
+				if err != nil {
+					t.Fatal(err)
+				}
+				all := append([]Loop{a.Loop}, more...)
+				for i := range all {
+					if err := checkLoop(&p, &all[i], a.SurchargePerS); err != nil {
+						t.Fatalf("door %d loop %d: %v", p.Door, i, err)
+					}
+					for j := range i {
+						if x := sharedNaively(&p, &all[i], &all[j]); x > MostShared+1e-9 {
+							t.Errorf("door %d: loops %d and %d share %.2f", p.Door, j, i, x)
+						}
+					}
+				}
+				if a.Edges >= 30 {
+					large++
+					if len(all) == 3 {
+						three++
+					}
+				}
+			}
+			t.Logf("three loops for %d of %d doors with at least 30 chains", three, large)
+			if 10*three < 8*large {
+				t.Errorf("three loops for %d of %d doors, want 80 %%", three, large)
+			}
+		})
+	}
+}
+
+// sharedNaively measures the shared time of two loops edge by edge.
+func sharedNaively(p *LoopProblem, a, b *Loop) float64 {
+	count := func(l *Loop) map[int32]float64 {
+		m := map[int32]float64{}
+		for _, x := range l.Arcs {
+			m[min(x, p.Graph.Twin[x])] += float64(p.TimeS[x])
+		}
+		return m
+	}
+	ca, cb := count(a), count(b)
+	ta, tb := 0.0, 0.0
+	for e, t := range ca {
+		if u, ok := cb[e]; ok {
+			ta += t
+			tb += u
+		}
+	}
+	stem := min(a.StemS, b.StemS)
+	return (max(ta, tb) - stem) / min(a.DurationS-a.StemS, b.DurationS-b.StemS)
+}
+
+func TestLapsFillTheWindow(t *testing.T) {
+	// One block of four streets, 100 s each, at the end of a stem of 50 s: a loop
+	// of 500 s, two laps of 900 s, three of 1300 s.
+	one := func(u, v int32, t float32) street {
+		return street{u: u, v: v, t: t, back: t, costs: []float32{t / 1000}, backs: []float32{t / 1000}}
+	}
+	p := buildLoopProblem(5, []street{one(0, 1, 50), one(1, 2, 100), one(2, 3, 100), one(3, 4, 100), one(4, 1, 100)}, 1)
+	s := NewLoopSolver()
+	for _, c := range []struct {
+		minS, maxS float64
+		laps       int
+	}{{870, 950, 2}, {1290, 1400, 3}, {1600, 1750, 4}, {600, 700, 0}, {5000, 5500, 0}} {
+		p.MinS, p.MaxS = c.minS, c.maxS
+		if a, err := s.Solve(p); err != nil || a.Status != LoopWindowUnfilled || math.Abs(a.LongestS-500) > 1e-4 {
+			t.Errorf("window %g: status %d, longest %g (%v), want proof that 500 s is the longest", c.minS, a.Status, a.LongestS, err)
+		}
+		a, err := s.Laps(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if c.laps == 0 {
+			if a.Status == LoopFound {
+				t.Errorf("window %g: %d laps of %g s", c.minS, a.Loop.Laps, a.Loop.DurationS)
+			}
+			continue
+		}
+		if a.Status != LoopFound || a.Loop.Laps != c.laps || a.Loop.StemS != 100 {
+			t.Errorf("window %g: status %d, %d laps, stem %g; want %d laps and a stem of 100 s", c.minS, a.Status, a.Loop.Laps, a.Loop.StemS, c.laps)
+			continue
+		}
+		if err := checkLoop(&p, &a.Loop, a.SurchargePerS); err != nil {
+			t.Errorf("window %g: %v", c.minS, err)
+		}
+	}
+}
+
+func TestFlippedDirectionCostsTheSame(t *testing.T) {
+	// Walking a symmetric loop backwards changes nothing, so numbering the arcs
+	// the other way round must not change the cost either.
+	const seed = 43
+	r := rand.New(rand.NewPCG(seed, 1))
+	s := NewLoopSolver()
+	for i := range 300 {
+		p := randomSmall(r, smallKind{slices: 1})
+		a, err := s.Solve(p)
+		if err != nil || a.Status != LoopFound {
+			continue
+		}
+		back := a.Loop
+		back.Arcs = nil
+		for _, x := range slices.Backward(a.Loop.Arcs) {
+			back.Arcs = append(back.Arcs, p.Graph.Twin[x])
+		}
+		if err := checkLoop(&p, &back, a.SurchargePerS); err != nil {
+			t.Fatalf("seed %d case %d: %v", seed, i, err)
+		}
+		q := reversedProblem(&p)
+		b, err := s.Solve(q)
+		if err != nil || math.Abs(b.Loop.Minimised()-a.Loop.Minimised()) > 1e-7*a.Loop.Minimised() {
+			t.Fatalf("seed %d case %d: %g one way, %g the other (%v)", seed, i, a.Loop.Minimised(), b.Loop.Minimised(), err)
+		}
+	}
+}
+
+// reversedProblem lists the arcs out of every vertex in the opposite order.
+func reversedProblem(p *LoopProblem) LoopProblem {
+	g := p.Graph
+	m := g.ArcCount()
+	to := make([]int32, m)
+	for v := range g.VertexCount() {
+		for a := g.First[v]; a < g.First[v+1]; a++ {
+			to[a] = g.First[v] + g.First[v+1] - 1 - a
+		}
+	}
+	q := *p
+	q.Graph = &Graph{First: g.First, Head: make([]int32, m), Twin: make([]int32, m)}
+	q.TimeS, q.Cost = make([]float32, m), [][]float32{make([]float32, m)}
+	for a := range m {
+		q.Graph.Head[to[a]], q.Graph.Twin[to[a]] = g.Head[a], to[g.Twin[a]]
+		q.TimeS[to[a]], q.Cost[0][to[a]] = p.TimeS[a], p.Cost[0][a]
+	}
+	return q
+}
+
+func TestSameProblemSameAnswer(t *testing.T) {
+	p := windowOf(suburbTown(), 45)
+	for _, p.Door = range doorsOf(&p, 20, 8) {
+		a, err := NewLoopSolver().Solve(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		used := NewLoopSolver()
+		q := p
+		q.Door, q.MinS = doorsOf(&p, 1, 9)[0], p.MinS/2
+		if _, err := used.Solve(q); err != nil {
+			t.Fatal(err)
+		}
+		b, err := used.Solve(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if a.Status != b.Status || a.Nodes != b.Nodes || !slices.Equal(a.Loop.Arcs, b.Loop.Arcs) {
+			t.Errorf("door %d: a fresh solver and a used one differ", p.Door)
+		}
+		if a.Status != LoopFound {
+			continue
+		}
+		x, err1 := NewLoopSolver().Certify(p, a.Loop, 20_000)
+		y, err2 := used.Certify(p, a.Loop, 20_000)
+		if err1 != nil || err2 != nil || x.LowerBound != y.LowerBound || x.Work != y.Work {
+			t.Errorf("door %d: proofs differ: %+v %+v", p.Door, x, y)
+		}
+	}
+}
+
+func TestAllocationsDoNotGrowWithTheMap(t *testing.T) {
+	// The same neighbourhood in a small and in a large map: streets far away must
+	// not cost anything.
+	small := town(townKind{side: 40, spacingM: 115, missing: 0.3, slices: 1}, 3)
+	large := widened(&small, 200_000)
+	small, large = windowOf(small, 30), windowOf(large, 30)
+	small.Door, large.Door = 820, 820
+	s := NewLoopSolver()
+	measure := func(p LoopProblem) float64 {
+		return testing.AllocsPerRun(5, func() {
+			if _, err := s.Solve(p); err != nil {
+				t.Fatal(err)
+			}
+		})
+	}
+	a, b := measure(small), measure(large)
+	if b > a+2 || b > 20 {
+		t.Errorf("%g allocations in a small map, %g in a large one", a, b)
+	}
+}
+
+// widened adds n vertices that nothing leads to.
+func widened(p *LoopProblem, n int) LoopProblem {
+	q := *p
+	g := *p.Graph
+	end := g.First[len(g.First)-1]
+	g.First = slices.Clone(g.First)
+	for range n {
+		g.First = append(g.First, end)
+	}
+	q.Graph = &g
+	return q
+}
+
+func TestLoopProblemErrors(t *testing.T) {
+	good := windowOf(town(townKind{side: 4, spacingM: 100, slices: 1}, 1), 15)
+	bad := map[string]func(p *LoopProblem){
+		"no graph":         func(p *LoopProblem) { p.Graph = nil },
+		"door outside":     func(p *LoopProblem) { p.Door = 99999 },
+		"door negative":    func(p *LoopProblem) { p.Door = -1 },
+		"times missing":    func(p *LoopProblem) { p.TimeS = p.TimeS[:3] },
+		"costs missing":    func(p *LoopProblem) { p.Cost = nil },
+		"costs short":      func(p *LoopProblem) { p.Cost = [][]float32{p.Cost[0][:3]} },
+		"instants missing": func(p *LoopProblem) { p.Cost = [][]float32{p.Cost[0], p.Cost[0]} },
+		"instants falling": func(p *LoopProblem) {
+			p.Cost = [][]float32{p.Cost[0], p.Cost[0], p.Cost[0]}
+			p.ChangeS = []float64{9, 3}
+		},
+		"window empty":      func(p *LoopProblem) { p.MinS = p.MaxS + 1 },
+		"window zero":       func(p *LoopProblem) { p.MinS = 0 },
+		"window not a span": func(p *LoopProblem) { p.MinS = math.NaN() },
+		"window endless":    func(p *LoopProblem) { p.MaxS = math.Inf(1) },
+		"surcharge":         func(p *LoopProblem) { p.Surcharge = -1 },
+		"bars short":        func(p *LoopProblem) { p.Barred = make([]bool, 2) },
+		"negative time":     func(p *LoopProblem) { p.TimeS = slices.Repeat([]float32{-1}, len(p.TimeS)) },
+		"endless time":      func(p *LoopProblem) { p.TimeS = slices.Repeat([]float32{float32(math.Inf(1))}, len(p.TimeS)) },
+		"negative cost":     func(p *LoopProblem) { p.Cost = [][]float32{slices.Repeat([]float32{-1}, len(p.TimeS))} },
+	}
+	for name, spoil := range bad {
+		t.Run(name, func(t *testing.T) {
+			p := good
+			spoil(&p)
+			if _, err := NewLoopSolver().Solve(p); !errors.Is(err, ErrLoopProblem) {
+				t.Errorf("error %v, want ErrLoopProblem", err)
+			}
+		})
+	}
+	if _, err := NewLoopSolver().Solve(good); err != nil {
+		t.Errorf("the good problem: %v", err)
+	}
+}
