@@ -1,7 +1,9 @@
 package routing
 
 import (
+	"cmp"
 	"context"
+	"slices"
 	"time"
 
 	"wideberth/exposure"
@@ -30,7 +32,8 @@ func (w *Wish) window() (minS, maxS float64) {
 	return t * (1 - shorter), t * (1 + longer)
 }
 
-// loop plans closed walks from the door.
+// loop plans closed walks from the door. Where the ground allows no loop of that
+// length it plans laps round a smaller one or the way there and back, and says so.
 func (p *Planner) loop(ctx context.Context, w *Wish, start network.Place) ([]Walk, error) {
 	q, err := p.ask(w, start)
 	if err != nil {
@@ -38,7 +41,7 @@ func (p *Planner) loop(ctx context.Context, w *Wish, start network.Place) ([]Wal
 	}
 	solver := p.loops.Get().(*search.LoopSolver)
 	defer p.loops.Put(solver)
-	_, answer, err := p.best(q, solver)
+	answer, err := solver.Solve(q.problem)
 	if err != nil {
 		return nil, err
 	}
@@ -46,15 +49,126 @@ func (p *Planner) loop(ctx context.Context, w *Wish, start network.Place) ([]Wal
 		return nil, err
 	}
 	if answer.Status != search.LoopFound {
-		return nil, p.noLoop(w, q, answer, solver)
+		return p.lapOrReturn(w, q, answer, solver)
 	}
-	loop, quality, err := q.certify(solver, answer.Loop, quickProof)
+	best, quality, err := q.certify(solver, answer.Loop, quickProof)
 	if err != nil {
 		return nil, err
 	}
-	walk := p.build(w, q.reach, q.costs, loop.Arcs)
-	walk.Quality = quality
+	walks := []Walk{p.build(w, q.reach, q.costs, best.Arcs)}
+	walks[0].Quality = quality
+	others, err := solver.Others(q.problem, []search.Loop{best}, w.walks()-1)
+	if err != nil {
+		return nil, err
+	}
+	for _, l := range others {
+		if l.Cost > mostDearer*best.Cost+dearerSlack {
+			continue
+		}
+		walk := p.build(w, q.reach, q.costs, l.Arcs)
+		walk.Quality.Checking = false
+		walks = append(walks, walk)
+	}
+	slices.SortStableFunc(walks, func(a, b Walk) int { return cmp.Compare(a.ExpectedReactions, b.ExpectedReactions) })
+	return walks, nil
+}
+
+// Alternatives that cost more than this much of the best one's expected reactions
+// are no alternatives; a calm best walk leaves room for a small absolute more.
+const (
+	mostDearer  = 2
+	dearerSlack = 0.02
+)
+
+func (w *Wish) walks() int {
+	if w.Walks == 0 {
+		return defaultWalks
+	}
+	return w.Walks
+}
+
+// lapOrReturn takes the better of laps and there and back where no loop exists.
+func (p *Planner) lapOrReturn(w *Wish, q *asked, answer search.LoopAnswer, solver *search.LoopSolver) ([]Walk, error) {
+	laps, err := solver.Laps(q.problem)
+	if err != nil {
+		return nil, err
+	}
+	back, err := solver.ThereAndBack(q.problem)
+	if err != nil {
+		return nil, err
+	}
+	switch {
+	case laps.Status == search.LoopFound && (back.Status != search.LoopFound || laps.Loop.Cost <= back.Loop.Cost):
+		return []Walk{p.whole(w, q, &laps.Loop, Loop)}, nil
+	case back.Status == search.LoopFound:
+		return []Walk{p.whole(w, q, &back.Loop, ThereAndBack)}, nil
+	}
+	return nil, p.noLoop(w, q, answer, solver)
+}
+
+// whole is the account of a walk that is laps or there and back.
+func (p *Planner) whole(w *Wish, q *asked, l *search.Loop, shape Shape) Walk {
+	walk := p.build(w, q.reach, q.costs, l.Arcs)
+	walk.Shape, walk.Laps, walk.Quality.Checking = shape, max(1, l.Laps), false
+	return walk
+}
+
+// thereAndBack plans a walk out and home by the same way.
+func (p *Planner) thereAndBack(w *Wish, start network.Place) ([]Walk, error) {
+	q, err := p.ask(w, start)
+	if err != nil {
+		return nil, err
+	}
+	solver := p.loops.Get().(*search.LoopSolver)
+	defer p.loops.Put(solver)
+	back, err := solver.ThereAndBack(q.problem)
+	if err != nil {
+		return nil, err
+	}
+	if back.Status == search.LoopFound {
+		return []Walk{p.whole(w, q, &back.Loop, ThereAndBack)}, nil
+	}
+	if q.worst != "" {
+		return nil, &Infeasible{Reason: LimitsForbid, Field: "limits", Limit: q.worst, Offers: []Offer{{What: "without_limit", Name: q.worst}}}
+	}
+	return nil, &Infeasible{Reason: MapTooSmall, Field: "minutes", Short: q.reach.lengthM(), Unit: "m"}
+}
+
+// longest plans the loop of most minutes whose expected reactions stay within
+// what the wish allows, with a proved ceiling.
+func (p *Planner) longest(w *Wish, start network.Place) ([]Walk, error) {
+	at := *w
+	at.Minutes, at.Shorter, at.Longer = longestMinutes, 1-float64(leastMinutes)/longestMinutes, 1e-9
+	if w.Minutes > 0 {
+		at.Minutes, at.Shorter = w.Minutes, 1-float64(leastMinutes)/w.Minutes
+	}
+	q, err := p.ask(&at, start)
+	if err != nil {
+		return nil, err
+	}
+	solver := p.loops.Get().(*search.LoopSolver)
+	defer p.loops.Put(solver)
+	answer, err := solver.Longest(q.problem, w.MaxX)
+	if err != nil {
+		return nil, err
+	}
+	if answer.Status != search.LoopFound {
+		return nil, &Infeasible{Reason: NoLoop, Field: "max_expected_reactions", Proved: answer.Status != search.LoopUnknown}
+	}
+	walk := p.whole(&at, q, &answer.Loop, LongestCalm)
+	walk.CeilingS = answer.CeilingS
 	return []Walk{walk}, nil
+}
+
+// longestMinutes is how far the longest calm walk is looked for.
+const longestMinutes = 90
+
+// lengthM is the length of everything within reach.
+func (r *reach) lengthM() (m float64) {
+	for a := range r.piece {
+		m += float64(r.piece[a].lengthM) / 2
+	}
+	return m
 }
 
 // noLoop says why there is no loop and what would help.

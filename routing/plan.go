@@ -41,6 +41,7 @@ type Walk struct {
 	RepeatedS             float64 // seconds on streets walked before
 	Laps                  int     // 1, or how often the same round is walked
 	Quality               Quality
+	CeilingS              float64 // of the longest calm walk: proved, no loop at least this long keeps the budget; 0 otherwise
 	TreatsLow, TreatsHigh int
 	ShortestGapS          float64 // least expected time between encounters
 	LongestCalmS          float64 // longest stretch at the calm level

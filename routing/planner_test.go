@@ -383,3 +383,68 @@ func TestDefaultDogIsSaid(t *testing.T) {
 		t.Errorf("assumed: %v", plan.Assumed)
 	}
 }
+
+// TestShapes asks for each shape of walk and holds it to what its name says.
+func TestShapes(t *testing.T) {
+	p := planner(t)
+	w := routing.Wish{From: door(p), Minutes: 25, Dog: kessa(), Depart: morning}
+
+	w.Shape = routing.ThereAndBack
+	plan, err := p.Plan(context.Background(), w)
+	if err != nil {
+		t.Fatal(err)
+	}
+	line := plan.Walks[0].Line
+	for m := 0.0; m < line.LengthM(); m += 20 {
+		if d := line.At(m).DistanceM(line.At(line.LengthM() - m)); d > 1 {
+			t.Fatalf("there and back: %.0f m out is %.1f m from the way home", m, d)
+		}
+	}
+	validate(t, p, &w, plan, &plan.Walks[0])
+
+	w.Shape, w.MaxX = routing.LongestCalm, 0.8
+	plan, err = p.Plan(context.Background(), w)
+	if err != nil {
+		t.Fatal(err)
+	}
+	walk := &plan.Walks[0]
+	if walk.ExpectedReactions > 0.8*1.02 || walk.CeilingS < walk.DurationS || walk.DurationS > 25*60 {
+		t.Errorf("longest: X %.3f of 0.8, %.0f s under a ceiling of %.0f s", walk.ExpectedReactions, walk.DurationS, walk.CeilingS)
+	}
+
+	w.Shape, w.MaxX = routing.Loop, 0
+	plan, err = p.Plan(context.Background(), w)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(plan.Walks) < 2 {
+		t.Errorf("%d walks to choose from", len(plan.Walks))
+	}
+	for i := 1; i < len(plan.Walks); i++ {
+		if x, y := plan.Walks[i-1].ExpectedReactions, plan.Walks[i].ExpectedReactions; y < x*0.98 {
+			t.Errorf("walk %d has X %.3f, the one before %.3f", i, y, x)
+		}
+		validate(t, p, &w, plan, &plan.Walks[i])
+	}
+	proof, err := p.Prove(context.Background(), w)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if q := proof.Walks[0].Quality; q.LowerX <= 0 || q.LowerX > plan.Walks[0].ExpectedReactions*3 || q.Checking {
+		t.Errorf("certificate %+v", q)
+	}
+}
+
+// TestLapsAreSaid: where only a round too short for the wish can be reached, it
+// is walked more than once, and the answer says that it is laps.
+func TestLapsAreSaid(t *testing.T) {
+	p := small(t, "loop-edge")
+	w := routing.Wish{Shape: routing.Loop, From: p.Snapshot().Graph.EdgeLine(0).At(10), Minutes: 11, Dog: kessa(), Depart: morning}
+	plan, err := p.Plan(context.Background(), w)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if plan.Walks[0].Laps != 2 || !strings.Contains(strings.Join(plan.Notes, " "), "it is laps, 2 times round") {
+		t.Errorf("laps %d, notes %v", plan.Walks[0].Laps, plan.Notes)
+	}
+}

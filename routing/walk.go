@@ -48,7 +48,7 @@ func (p *Planner) build(w *Wish, r *reach, c *costs, arcs []int32) Walk {
 	p.outlook(&walk, w, dose)
 	walk.Legs = p.legs(w, parts)
 	for _, l := range walk.Legs {
-		walk.Line = append(walk.Line, l.Line...)
+		walk.Line = joined(walk.Line, l.Line)
 	}
 	walk.DefaultRoomShare = p.defaultShare(parts)
 	p.passed(&walk, w, parts)

@@ -69,6 +69,7 @@ type Walk struct {
 	RepeatedS         float64        `json:"repeated_s" doc:"Seconds on streets already walked."`
 	Laps              int            `json:"laps" doc:"How often the same round is walked; 1 is no lap."`
 	Quality           Quality        `json:"quality"`
+	CeilingS          float64        `json:"ceiling_s,omitempty" doc:"Of the longest calm walk: proved, no loop at least this long keeps the budget."`
 	TreatsLow         int            `json:"treats_low"`
 	TreatsHigh        int            `json:"treats_high"`
 	ShortestGapS      float64        `json:"shortest_gap_s" doc:"Least expected time between encounters, in seconds."`
@@ -183,8 +184,8 @@ func NewWalk(w *routing.Walk, f plane.Frame, depart time.Time) Walk {
 		Quality:   Quality{Proved: w.Quality.Proved, WithinPct: round(w.Quality.WithinPct, 1)},
 		TreatsLow: w.TreatsLow, TreatsHigh: w.TreatsHigh, ShortestGapS: round(w.ShortestGapS, 0),
 		LongestCalmS: round(w.LongestCalmS, 0), DefaultRoomShare: round(w.DefaultRoomShare, 3),
-		StackedReactions: round(w.StackedReactions, 5),
-		Movers:           []Contribution{}, Passed: []Passed{}, WatchPoints: []WatchPoint{},
+		StackedReactions: round(w.StackedReactions, 5), CeilingS: round(w.CeilingS, 0),
+		Movers: []Contribution{}, Passed: []Passed{}, WatchPoints: []WatchPoint{},
 	}
 	for _, m := range w.Movers {
 		out.Movers = append(out.Movers, Contribution{m.Name, m.Kind.String(), round(m.Reactions, 5)})
