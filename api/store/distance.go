@@ -1,0 +1,166 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/exposure/threshold"
+)
+
+// Change is one entry in the history of a dog's distances.
+type Change struct {
+	ID       string    `json:"id"`
+	At       time.Time `json:"at"`
+	Person   string    `json:"person,omitempty" doc:"Who changed it."`
+	Name     string    `json:"name" doc:"Kind or category." example:"dog_on_lead"`
+	Under    string    `json:"under" doc:"What the distance stood under before: the name itself, or the category it inherited from."`
+	From     Distance  `json:"from"`
+	To       Distance  `json:"to"`
+	Why      string    `json:"why" enum:"said,learnt,reverted"`
+	Evidence *Evidence `json:"evidence,omitempty"`
+	Reverts  string    `json:"reverts,omitempty" doc:"The change that this one takes back."`
+}
+
+// Evidence is what an accepted proposal rested on.
+type Evidence struct {
+	WorkingLowM   float64 `json:"working_low_m" doc:"Lower end of the 80 % interval."`
+	WorkingHighM  float64 `json:"working_high_m"`
+	ReactionLowM  float64 `json:"reaction_low_m"`
+	ReactionHighM float64 `json:"reaction_high_m"`
+	EffectiveN    float64 `json:"effective_encounters" doc:"Older ones count less."`
+	Encounters    int     `json:"encounters"`
+	Late          int     `json:"late" doc:"Of them noticed late or sudden."`
+	LateBias      bool    `json:"late_bias" doc:"Most were noticed late: the distance may be too low."`
+	Chance        float64 `json:"chance" doc:"That the true distance lies on the proposed side of the present one."`
+	Capped        bool    `json:"capped" doc:"The evidence points nearer still, but one step comes no nearer than by a quarter."`
+}
+
+// AcceptChange gives a kind or category new distances from a proposal and keeps
+// the evidence; for trainers. fromWorkingM is the working distance that the
+// proposal started from: ErrConflict if the dog has another by now.
+func (s *Store) AcceptChange(ctx context.Context, w Who, dogID, name string, fromWorkingM float64, to exposure.Need, e Evidence) (c Change, err error) {
+	if err := w.may(Trainer); err != nil {
+		return c, err
+	}
+	if !(to.ReactionM >= exposure.LeastDistanceM && to.ReactionM < to.WorkingM && to.WorkingM <= threshold.MaxDistanceM) {
+		return c, exposure.Problems{{Pointer: "/working_m", Value: fmt.Sprintf("%g", to.WorkingM), Mend: "give a working distance above the reaction distance"}}
+	}
+	err = s.update(ctx, func(t *tx) error {
+		d, err := t.dog(w, dogID)
+		if err != nil {
+			return err
+		}
+		from, under, ok := d.Of(name)
+		if !ok {
+			return ErrNotFound
+		}
+		if from.WorkingM != fromWorkingM {
+			return conflict(fmt.Sprintf("the working distance is %.1f m by now: look at the proposal again", from.WorkingM))
+		}
+		c = Change{Name: name, Under: under, From: from, Why: "learnt", Evidence: &e,
+			To: Distance{WorkingM: to.WorkingM, ReactionM: to.ReactionM, From: "learnt", Since: t.now, Prior: from.Prior}}
+		return t.change(w, &d, &c)
+	})
+	return c, err
+}
+
+// RevertChange takes a change back, which is a change of its own; for trainers.
+// ErrConflict if the distance was changed again since.
+func (s *Store) RevertChange(ctx context.Context, w Who, dogID, changeID string) (c Change, err error) {
+	if err := w.may(Trainer); err != nil {
+		return c, err
+	}
+	err = s.update(ctx, func(t *tx) error {
+		d, err := t.dog(w, dogID)
+		if err != nil {
+			return err
+		}
+		var body string
+		if err := t.row(`SELECT body FROM distance_change WHERE id = $1 AND dog = $2`, []any{changeID, dogID}, &body); err != nil {
+			return err
+		}
+		var old Change
+		if err := decode(body, &old); err != nil {
+			return err
+		}
+		if d.Distances[old.Name] != old.To {
+			return conflict("the distance was changed again since: take the later change back first")
+		}
+		c = Change{Name: old.Name, Under: old.Name, From: old.To, To: old.From, Why: "reverted", Reverts: old.ID}
+		if old.Under != old.Name {
+			delete(d.Distances, old.Name)
+			c.To = d.Distances[old.Under]
+			if err := t.note(w, d.ID, c); err != nil {
+				return err
+			}
+			return t.putDog(&d)
+		}
+		return t.change(w, &d, &c)
+	})
+	return c, err
+}
+
+// change writes new distances of a dog and the note of it.
+func (t *tx) change(w Who, d *Dog, c *Change) (err error) {
+	if c.ID, err = t.s.newID(); err != nil {
+		return err
+	}
+	c.At, c.Person = t.now, w.Person
+	d.Distances[c.Name] = c.To
+	if err := t.insertChange(d.ID, c); err != nil {
+		return err
+	}
+	return t.putDog(d)
+}
+
+// note writes a change into the history only.
+func (t *tx) note(w Who, dog string, c Change) (err error) {
+	if c.ID, err = t.s.newID(); err != nil {
+		return err
+	}
+	c.At, c.Person = t.now, w.Person
+	if c.Under == "" {
+		c.Under = c.Name
+	}
+	return t.insertChange(dog, &c)
+}
+
+func (t *tx) insertChange(dog string, c *Change) error {
+	body, err := encode(c)
+	if err != nil {
+		return err
+	}
+	return t.do(`INSERT INTO distance_change (id, dog, seq, at, person, body)
+		SELECT $1, $2, coalesce(max(seq), 0) + 1, $3, $4, $5 FROM distance_change WHERE dog = $2`,
+		c.ID, dog, moment(c.At), nullable(c.Person), body)
+}
+
+// History lists the changes of a dog's distances, latest first.
+func (s *Store) History(ctx context.Context, w Who, dogID string) (changes []Change, err error) {
+	err = s.view(ctx, func(t *tx) error {
+		if _, err := t.dog(w, dogID); err != nil {
+			return err
+		}
+		changes, err = t.history(dogID)
+		return err
+	})
+	return changes, err
+}
+
+func (t *tx) history(dogID string) ([]Change, error) {
+	return all(t, func(r *sql.Rows, c *Change) error {
+		var (
+			person sql.NullString
+			body   string
+		)
+		if err := r.Scan(&person, &body); err != nil {
+			return err
+		}
+		err := decode(body, c)
+		c.Person = person.String // "" once the person is gone
+		return err
+	}, `SELECT person, body FROM distance_change WHERE dog = $1 ORDER BY seq DESC`, dogID)
+}

@@ -1,0 +1,282 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"maps"
+	"slices"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/exposure/threshold"
+)
+
+// Profile is what people say of a dog.
+type Profile struct {
+	Name     string                        `json:"name" maxLength:"80" example:"Fern"`
+	SpeedMPS *float64                      `json:"speed_mps,omitempty" doc:"Usual walking pace in m/s; 1.2 if left out." example:"1.1"`
+	Needs    map[string]*exposure.NeedFile `json:"needs,omitempty" doc:"Distances by kind or category, in metres; null for one that the dog is calm about."`
+	Intake   map[string]Answers            `json:"intake,omitempty" doc:"Plain answers by kind or category, from which distances are derived; needs go first."`
+	Drive    string                        `json:"drive,omitempty" enum:"fear,frustration,excitement,unknown" doc:"What drives it: for the advice only, not for the figures."`
+	Food     string                        `json:"food,omitempty" maxLength:"200" doc:"What it works for." example:"cheese"`
+	RewardS  float64                       `json:"reward_interval_s,omitempty" minimum:"0" maximum:"60" doc:"Seconds between pieces of food while a trigger lasts; 2 to 4 is common practice." example:"3"`
+	Cautions Cautions                      `json:"cautions,omitempty"`
+}
+
+// Cautions are what whoever walks the dog must know.
+type Cautions struct {
+	BiteHistory     bool   `json:"bite_history,omitempty"`
+	Muzzle          bool   `json:"muzzle,omitempty" doc:"Walks with a muzzle."`
+	ExperiencedOnly bool   `json:"experienced_only,omitempty" doc:"Only for experienced handlers."`
+	Medical         string `json:"medical,omitempty" maxLength:"500"`
+}
+
+// Distance is what the program holds for a kind or category of a dog.
+type Distance struct {
+	Calm      bool      `json:"calm,omitempty" doc:"The dog does not react to it."`
+	WorkingM  float64   `json:"working_m"`
+	ReactionM float64   `json:"reaction_m"`
+	From      string    `json:"from" enum:"said,intake,unknown,learnt" doc:"Where it comes from; unknown is the stated wide default."`
+	Since     time.Time `json:"since"`
+	Prior     Prior     `json:"prior" doc:"What was said before any walk: what learning starts from."`
+}
+
+// Dog is a dog as it is kept.
+type Dog struct {
+	ID        string              `json:"id"`
+	Version   int64               `json:"version" doc:"Goes up with each change; send it back to change the dog."`
+	Created   time.Time           `json:"created"`
+	Updated   time.Time           `json:"updated"`
+	Profile   Profile             `json:"profile"`
+	Distances map[string]Distance `json:"distances" doc:"By kind or category: what plans use now."`
+}
+
+// Bounds of texts and intervals of a profile.
+const (
+	mostFood    = 200
+	mostMedical = 500
+	mostRewardS = 60
+)
+
+var drives = []string{"", "fear", "frustration", "excitement", "unknown"}
+
+// distances checks a profile and gives what it says of each kind and category.
+func (p *Profile) distances(now time.Time) (map[string]Distance, error) {
+	wrong := p.checkRest()
+	out := map[string]Distance{}
+	file := exposure.DogFile{Name: p.Name, SpeedMPS: p.SpeedMPS, Needs: maps.Clone(p.Needs)}
+	if file.Needs == nil {
+		file.Needs = map[string]*exposure.NeedFile{}
+	}
+	for _, name := range slices.Sorted(maps.Keys(p.Intake)) {
+		prior, err := p.Intake[name].Prior("/intake/" + name)
+		if err != nil {
+			wrong = append(wrong, err.(exposure.Problems)...)
+			continue
+		}
+		if _, said := p.Needs[name]; said {
+			continue
+		}
+		file.Needs[name] = &exposure.NeedFile{WorkingM: &prior.WorkingM, ReactionM: &prior.ReactionM}
+		out[name] = Distance{WorkingM: prior.WorkingM, ReactionM: prior.ReactionM, From: "intake", Since: now, Prior: prior}
+		if !prior.Known {
+			d := out[name]
+			d.From = "unknown"
+			out[name] = d
+		}
+	}
+	if len(file.Needs) == 0 && len(wrong) == 0 {
+		file.Needs, out = unknownDog(now)
+	}
+	dog, err := file.Dog()
+	if err != nil {
+		return nil, append(wrong, err.(exposure.Problems)...)
+	}
+	if len(wrong) > 0 {
+		return nil, wrong
+	}
+	for name := range p.Needs {
+		n := dog.ByCategory[0]
+		if k, err := exposure.ParseKind(name); err == nil {
+			n = dog.ByKind[k]
+		} else if c, err := exposure.ParseCategory(name); err == nil {
+			n = dog.ByCategory[c]
+		}
+		out[name] = Distance{Calm: n.WorkingM == 0, WorkingM: n.WorkingM, ReactionM: n.ReactionM, From: "said", Since: now,
+			Prior: Prior{n.WorkingM, n.ReactionM, threshold.DefaultIntakeLogSD, n.WorkingM > 0}}
+	}
+	return out, nil
+}
+
+// unknownDog is a dog of whom nothing is said: it reacts to dogs, from the stated
+// wide default.
+func unknownDog(now time.Time) (map[string]*exposure.NeedFile, map[string]Distance) {
+	prior, _ := Answers{}.Prior("") // no answer is no fault
+	name := exposure.Dogs.String()
+	return map[string]*exposure.NeedFile{name: {WorkingM: &prior.WorkingM, ReactionM: &prior.ReactionM}},
+		map[string]Distance{name: {WorkingM: prior.WorkingM, ReactionM: prior.ReactionM, From: "unknown", Since: now, Prior: prior}}
+}
+
+func (p *Profile) checkRest() (wrong exposure.Problems) {
+	if !slices.Contains(drives, p.Drive) {
+		wrong = append(wrong, exposure.Problem{Pointer: "/drive", Value: p.Drive, Mend: "give fear, frustration, excitement or unknown"})
+	}
+	if !(p.RewardS >= 0 && p.RewardS <= mostRewardS) {
+		wrong = append(wrong, exposure.Problem{Pointer: "/reward_interval_s", Value: fmt.Sprint(p.RewardS), Mend: fmt.Sprintf("give seconds up to %d, or leave it out", mostRewardS)})
+	}
+	wrong = append(wrong, checkText("/food", p.Food, mostFood, false)...)
+	return append(wrong, checkText("/cautions/medical", p.Cautions.Medical, mostMedical, false)...)
+}
+
+// Model is the dog as the exposure model wants it.
+func (d *Dog) Model() *exposure.Dog {
+	out := &exposure.Dog{Name: d.Profile.Name, ByCategory: map[exposure.Category]exposure.Need{}, ByKind: map[exposure.Kind]exposure.Need{}, AssumedR: map[string]struct{}{}}
+	if d.Profile.SpeedMPS != nil {
+		out.SpeedMPS = *d.Profile.SpeedMPS
+	}
+	for name, x := range d.Distances {
+		n := exposure.Need{WorkingM: x.WorkingM, ReactionM: x.ReactionM}
+		if k, err := exposure.ParseKind(name); err == nil {
+			out.ByKind[k] = n
+		} else if c, err := exposure.ParseCategory(name); err == nil {
+			out.ByCategory[c] = n
+		}
+		if said := d.Profile.Needs[name]; x.From == "said" && said != nil && said.ReactionM == nil {
+			out.AssumedR[name] = struct{}{}
+		}
+	}
+	return out
+}
+
+// Of gives the distance that counts for a kind or category and the name that it
+// stands under: the kind's own, else its category's. False if the dog has none.
+func (d *Dog) Of(name string) (Distance, string, bool) {
+	if x, ok := d.Distances[name]; ok {
+		return x, name, true
+	}
+	if k, err := exposure.ParseKind(name); err == nil {
+		category := k.Category().String()
+		x, ok := d.Distances[category]
+		return x, category, ok
+	}
+	return Distance{}, "", false
+}
+
+// AddDog adds a dog to the account; for trainers.
+func (s *Store) AddDog(ctx context.Context, w Who, p Profile) (d Dog, err error) {
+	if err := w.may(Trainer); err != nil {
+		return d, err
+	}
+	err = s.update(ctx, func(t *tx) error {
+		d = Dog{Version: 1, Created: t.now, Updated: t.now, Profile: p}
+		if d.Distances, err = p.distances(t.now); err != nil {
+			return err
+		}
+		if d.ID, err = s.newID(); err != nil {
+			return err
+		}
+		body, err := encode(d)
+		if err != nil {
+			return err
+		}
+		return t.do(`INSERT INTO dog (id, account, version, body, created, updated) VALUES ($1, $2, $3, $4, $5, $5)`, d.ID, w.Account, d.Version, body, moment(t.now))
+	})
+	return d, err
+}
+
+// SetDog replaces what is said of a dog; for trainers. version is the one that
+// was changed: ErrConflict if the dog has another meanwhile. Distances of kinds
+// of which the same is said as before stay as they were learnt; others are noted
+// in the history.
+func (s *Store) SetDog(ctx context.Context, w Who, id string, version int64, p Profile) (d Dog, err error) {
+	if err := w.may(Trainer); err != nil {
+		return d, err
+	}
+	err = s.update(ctx, func(t *tx) error {
+		if d, err = t.dog(w, id); err != nil {
+			return err
+		}
+		if d.Version != version {
+			return conflict(fmt.Sprintf("the dog was changed meanwhile (version %d, not %d): look at it again", d.Version, version))
+		}
+		fresh, err := p.distances(t.now)
+		if err != nil {
+			return err
+		}
+		for name, x := range fresh {
+			old, had := d.Distances[name]
+			if had && old.Calm == x.Calm && old.Prior == x.Prior {
+				fresh[name] = old
+			} else if err := t.note(w, id, Change{Name: name, From: old, To: x, Why: "said"}); err != nil {
+				return err
+			}
+		}
+		d.Profile, d.Distances = p, fresh
+		return t.putDog(&d)
+	})
+	return d, err
+}
+
+// putDog writes a dog that was read in the same transaction.
+func (t *tx) putDog(d *Dog) error {
+	was := d.Version
+	d.Version, d.Updated = was+1, t.now
+	body, err := encode(d)
+	if err != nil {
+		return err
+	}
+	n, err := t.changed(`UPDATE dog SET version = $1, body = $2, updated = $3 WHERE id = $4 AND version = $5`, d.Version, body, moment(t.now), d.ID, was)
+	if err == nil && n == 0 {
+		err = ErrConflict
+	}
+	return err
+}
+
+// dog reads a dog that the person may see.
+func (t *tx) dog(w Who, id string) (d Dog, err error) {
+	var body string
+	query := `SELECT body FROM dog WHERE id = $1 AND account = $2`
+	args := []any{id, w.Account}
+	if w.Role == Handler {
+		query += ` AND id IN (SELECT dog FROM given WHERE person = $3)`
+		args = append(args, w.Person)
+	}
+	if err := t.row(query, args, &body); err != nil {
+		return d, err
+	}
+	return d, decode(body, &d)
+}
+
+// Dog gives a dog of the account; a handler's only if they are given it.
+func (s *Store) Dog(ctx context.Context, w Who, id string) (d Dog, err error) {
+	err = s.view(ctx, func(t *tx) (err error) {
+		d, err = t.dog(w, id)
+		return err
+	})
+	return d, err
+}
+
+// Dogs lists the dogs that the person may see, oldest first.
+func (s *Store) Dogs(ctx context.Context, w Who) (dogs []Dog, err error) {
+	query := `SELECT body FROM dog WHERE account = $1`
+	args := []any{w.Account}
+	if w.Role == Handler {
+		query += ` AND id IN (SELECT dog FROM given WHERE person = $2)`
+		args = append(args, w.Person)
+	}
+	err = s.view(ctx, func(t *tx) (err error) {
+		dogs, err = all(t, scanBody[Dog], query+` ORDER BY created, id`, args...)
+		return err
+	})
+	return dogs, err
+}
+
+// scanBody reads a row that is a body only.
+func scanBody[T any](r *sql.Rows, v *T) error {
+	var body string
+	if err := r.Scan(&body); err != nil {
+		return err
+	}
+	return decode(body, v)
+}

@@ -1,0 +1,268 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"regexp"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/exposure/hours"
+	"wideberth/exposure/threshold"
+)
+
+// ReportInput is what somebody says of a source: one that the map lacks, or one
+// that the map has.
+type ReportInput struct {
+	Kind    string       `json:"kind,omitempty" doc:"Kind of trigger; not needed where mapped is given." example:"dog_behind_fence"`
+	What    string       `json:"what,omitempty" maxLength:"80" doc:"In a few words." example:"dog behind the green fence"`
+	Lat     *float64     `json:"lat,omitempty" minimum:"-90" maximum:"90" example:"39.7501"`
+	Lon     *float64     `json:"lon,omitempty" minimum:"-180" maximum:"180" example:"-75.5502"`
+	RadiusM float64      `json:"radius_m,omitempty" minimum:"0" maximum:"500" doc:"Extent round the place; 5 m if left out."`
+	Area    [][2]float64 `json:"area,omitempty" maxItems:"200" doc:"Or an area: corners as longitude, latitude."`
+	Hours   string       `json:"hours,omitempty" maxLength:"255" doc:"When it is there, in the notation of opening_hours; left out: by the usual hours of its kind." example:"Th 19:00-20:30"`
+	Number  float64      `json:"number,omitempty" minimum:"0" maximum:"500" doc:"How many are there when it is busy, 1 if left out; of a sound that comes in events, how many a day."`
+	Ends    time.Time    `json:"ends,omitzero" doc:"It is gone after this day." example:"2027-03-31T00:00:00Z"`
+	Mapped  string       `json:"mapped,omitempty" pattern:"^(node|way|relation)/[0-9]+$" doc:"A source that the map has, to confirm or dispute." example:"way/1234"`
+	There   bool         `json:"there" default:"true" doc:"False disputes a source that the map has: it is not there."`
+}
+
+// Report is a source as people speak of it.
+type Report struct {
+	ID string `json:"id"`
+	ReportInput
+	Created  time.Time `json:"created"`
+	Spoken   time.Time `json:"spoken" doc:"When somebody last confirmed or disputed it."`
+	Confirm  int       `json:"confirmed_by" doc:"People who say it is there."`
+	Dispute  int       `json:"disputed_by"`
+	Presence float64   `json:"presence" doc:"Probability that it is there: fades unless somebody confirms it."`
+	Live     bool      `json:"live" doc:"It counts in plans."`
+	said     []threshold.Statement
+}
+
+const (
+	mostWhat = 80
+	mostArea = 200
+	mostSpan = 255
+	// DefaultReportRadiusM is the extent of a reported source of which none is told.
+	DefaultReportRadiusM = 5
+	mostReportRadiusM    = 500
+	mostNumber           = 500
+	// ReportHalfLife is how fast what somebody said of a source loses its worth.
+	// Our assumption: a dog moves house, a site closes, in months.
+	ReportHalfLife = 60 * 24 * time.Hour
+	// leastLive is the presence below which a report no longer counts: a little
+	// above what is left of one that has wholly faded.
+	leastLive = 0.3
+)
+
+var mappedName = regexp.MustCompile(`^(node|way|relation)/[0-9]{1,19}$`)
+
+func (in *ReportInput) check() error {
+	wrong := checkText("/what", in.What, mostWhat, false)
+	wrong = append(wrong, checkPlace(in.Lat, in.Lon)...)
+	bad := func(field, value, mend string) {
+		wrong = append(wrong, exposure.Problem{Pointer: "/" + field, Value: value, Mend: mend})
+	}
+	if in.Mapped != "" {
+		if !mappedName.MatchString(in.Mapped) {
+			bad("mapped", in.Mapped, "give a source of the map like way/1234")
+		}
+		return problems(wrong)
+	}
+	if !in.There {
+		bad("there", "false", "only a source that the map has can be disputed here: name it in mapped, or dispute the report of it")
+	}
+	if _, err := exposure.ParseKind(in.Kind); err != nil {
+		bad("kind", in.Kind, err.Error())
+	}
+	if in.Lat == nil && len(in.Area) == 0 {
+		bad("lat", "", "missing: give a place or an area")
+	}
+	if n := len(in.Area); n != 0 && (n < 3 || n > mostArea) {
+		bad("area", fmt.Sprintf("%d corners", n), fmt.Sprintf("give 3 to %d", mostArea))
+	}
+	for i, c := range in.Area {
+		for _, p := range checkPlace(&c[1], &c[0]) {
+			bad(fmt.Sprintf("area/%d", i), p.Value, p.Mend+" (longitude first)")
+		}
+	}
+	if !(in.RadiusM >= 0 && in.RadiusM <= mostReportRadiusM) {
+		bad("radius_m", fmt.Sprintf("%g", in.RadiusM), fmt.Sprintf("give metres up to %d", mostReportRadiusM))
+	}
+	if !(in.Number >= 0 && in.Number <= mostNumber) {
+		bad("number", fmt.Sprintf("%g", in.Number), fmt.Sprintf("give 0 to %d", mostNumber))
+	}
+	if len(in.Hours) > mostSpan {
+		bad("hours", "", fmt.Sprintf("give at most %d characters", mostSpan))
+	} else if in.Hours != "" {
+		if _, err := hours.Parse(in.Hours); err != nil {
+			bad("hours", in.Hours, err.Error())
+		}
+	}
+	return problems(wrong)
+}
+
+// AddReport keeps what somebody says of a source. Of a source that the map has
+// there is one report an account, and each further one is that person's word on
+// it.
+func (s *Store) AddReport(ctx context.Context, w Who, in ReportInput) (r Report, err error) {
+	if err := in.check(); err != nil {
+		return r, err
+	}
+	err = s.update(ctx, func(t *tx) error {
+		r = Report{ReportInput: in, Created: t.now}
+		if r.ID, err = s.newID(); err != nil {
+			return err
+		}
+		body, err := encode(r)
+		if err != nil {
+			return err
+		}
+		n, err := t.changed(`INSERT INTO report (id, account, mapped, ends, body, created) VALUES ($1, $2, $3, $4, $5, $6) ON CONFLICT DO NOTHING`,
+			r.ID, w.Account, in.Mapped, moment(in.Ends), body, moment(t.now))
+		if err != nil {
+			return err
+		}
+		if n == 0 {
+			if err := t.row(`SELECT id FROM report WHERE account = $1 AND mapped = $2`, []any{w.Account, in.Mapped}, &r.ID); err != nil {
+				return err
+			}
+		}
+		if err := t.state(w, r.ID, in.There); err != nil {
+			return err
+		}
+		r, err = t.report(w, r.ID)
+		return err
+	})
+	return r, err
+}
+
+// State keeps a person's word on a reported source: that it is there, or not.
+// It takes the place of what the same person said before.
+func (s *Store) State(ctx context.Context, w Who, id string, there bool) (r Report, err error) {
+	err = s.update(ctx, func(t *tx) error {
+		if _, err := t.report(w, id); err != nil {
+			return err
+		}
+		if err := t.state(w, id, there); err != nil {
+			return err
+		}
+		r, err = t.report(w, id)
+		return err
+	})
+	return r, err
+}
+
+func (t *tx) state(w Who, report string, there bool) error {
+	word := 0
+	if there {
+		word = 1
+	}
+	return t.do(`INSERT INTO statement (report, person, at, there) VALUES ($1, $2, $3, $4)
+		ON CONFLICT (report, person) DO UPDATE SET at = excluded.at, there = excluded.there`, report, w.Person, moment(t.now), word)
+}
+
+// Report gives one report with what is thought of it now.
+func (s *Store) Report(ctx context.Context, w Who, id string) (r Report, err error) {
+	err = s.view(ctx, func(t *tx) error {
+		r, err = t.report(w, id)
+		return err
+	})
+	return r, err
+}
+
+// Reports lists the account's reports, latest first, faded and ended ones too.
+func (s *Store) Reports(ctx context.Context, w Who) (list []Report, err error) {
+	err = s.view(ctx, func(t *tx) error {
+		list, err = t.reports(w, "")
+		return err
+	})
+	return list, err
+}
+
+// DeleteReport deletes a report: a trainer any, others their own.
+func (s *Store) DeleteReport(ctx context.Context, w Who, id string) error {
+	return s.update(ctx, func(t *tx) error {
+		if _, err := t.report(w, id); err != nil {
+			return err
+		}
+		if w.may(Trainer) != nil {
+			var others int
+			if err := t.row(`SELECT count(*) FROM statement WHERE report = $1 AND person <> $2`, []any{id, w.Person}, &others); err != nil {
+				return err
+			}
+			if others > 0 {
+				return fmt.Errorf("%w: others spoke of it too, so it takes a %s", ErrForbidden, Trainer)
+			}
+		}
+		return t.must(`DELETE FROM report WHERE id = $1`, id)
+	})
+}
+
+func (t *tx) report(w Who, id string) (r Report, err error) {
+	list, err := t.reports(w, id)
+	if err != nil {
+		return r, err
+	}
+	if len(list) == 0 {
+		return r, ErrNotFound
+	}
+	return list[0], nil
+}
+
+// reports reads one report or all, with what was said of each.
+func (t *tx) reports(w Who, id string) ([]Report, error) {
+	query, args := `SELECT body FROM report WHERE account = $1`, []any{w.Account}
+	if id != "" {
+		query += ` AND id = $2`
+		args = append(args, id)
+	}
+	list, err := all(t, scanBody[Report], query+` ORDER BY created DESC, id`, args...)
+	if err != nil {
+		return nil, err
+	}
+	for i := range list {
+		r := &list[i]
+		r.said, err = all(t, func(rows *sql.Rows, s *threshold.Statement) error {
+			var at, there int64
+			err := rows.Scan(&at, &there)
+			s.When, s.There = ofMoment(at), there != 0
+			return err
+		}, `SELECT at, there FROM statement WHERE report = $1 ORDER BY at`, r.ID)
+		if err == nil {
+			err = r.weigh(t.now)
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+	return list, nil
+}
+
+// weigh fills in what is thought of a report at a moment.
+func (r *Report) weigh(now time.Time) (err error) {
+	for _, s := range r.said {
+		r.Spoken = s.When
+		if s.There {
+			r.Confirm++
+		} else {
+			r.Dispute++
+		}
+	}
+	prior := threshold.ReportedPrior
+	if r.Mapped != "" {
+		prior = threshold.MappedPrior
+	}
+	if r.Presence, err = threshold.Presence(prior, r.said, now, ReportHalfLife); err != nil {
+		return errors.Join(errors.New("weigh a report"), err)
+	}
+	ended := !r.Ends.IsZero() && now.After(r.Ends)
+	if ended {
+		r.Presence = 0
+	}
+	r.Live = !ended && (r.Mapped != "" || r.Presence >= leastLive)
+	return nil
+}

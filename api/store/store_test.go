@@ -1,0 +1,152 @@
+package store_test
+
+import (
+	"crypto/rand"
+	"errors"
+	"os"
+	"path/filepath"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"wideberth/api/store"
+	"wideberth/exposure"
+)
+
+func TestMain(m *testing.M) {
+	if path := os.Getenv("WIDEBERTH_KILL_CHILD"); path != "" {
+		os.Exit(writeUntilKilled(path))
+	}
+	stop, err := startPostgres()
+	if err != nil {
+		pgWhy = err.Error()
+	}
+	code := m.Run()
+	if stop != nil {
+		stop()
+	}
+	os.Exit(code)
+}
+
+// clock is a time that tests move; safe for concurrent use.
+type clock struct{ ms atomic.Int64 }
+
+var start = time.Date(2026, 11, 25, 7, 0, 0, 0, time.UTC)
+
+func newClock() *clock {
+	c := &clock{}
+	c.ms.Store(start.UnixMilli())
+	return c
+}
+
+func (c *clock) now() time.Time          { return time.UnixMilli(c.ms.Load()).UTC() }
+func (c *clock) advance(d time.Duration) { c.ms.Add(d.Milliseconds()) }
+func (c *clock) options() store.Options  { return store.Options{Now: c.now, Rand: rand.Reader} }
+func days(n int) time.Duration           { return time.Duration(n) * 24 * time.Hour }
+func ptr[T any](v T) *T                  { return &v }
+func newFile(t testing.TB) string        { return filepath.Join(t.TempDir(), "memory.db") }
+func open(t testing.TB, where string, c *clock) *store.Store {
+	t.Helper()
+	s, err := store.Open(t.Context(), where, c.options())
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := s.Close(); err != nil {
+			t.Errorf("close: %v", err)
+		}
+	})
+	return s
+}
+
+// house is an opened store with one account and its people.
+type house struct {
+	*store.Store
+	*clock
+	t                        testing.TB
+	keeper, trainer, handler store.Who
+	handlerID                string
+}
+
+// each runs a test on both databases.
+func each(t *testing.T, f func(t *testing.T, h *house)) {
+	t.Helper()
+	t.Run("sqlite", func(t *testing.T) { f(t, newHouse(t, newFile(t))) })
+	t.Run("postgres", func(t *testing.T) { f(t, newHouse(t, postgres(t))) })
+}
+
+func newHouse(t testing.TB, where string) *house {
+	t.Helper()
+	c := newClock()
+	h := &house{Store: open(t, where, c), clock: c, t: t}
+	h.keeper = h.account("Alder House")
+	h.trainer = h.person(store.Trainer)
+	h.handler = h.person(store.Handler)
+	return h
+}
+
+func (h *house) account(name string) store.Who {
+	h.t.Helper()
+	w, err := h.CreateAccount(h.t.Context(), name, "Kit")
+	h.ok(err)
+	return w
+}
+
+func (h *house) person(r store.Role) store.Who {
+	h.t.Helper()
+	id, err := h.AddPerson(h.t.Context(), h.keeper, string(r)+" one", r)
+	h.ok(err)
+	return store.Who{Account: h.keeper.Account, Person: id, Role: r}
+}
+
+func (h *house) ok(err error) {
+	h.t.Helper()
+	if err != nil {
+		h.t.Fatal(err)
+	}
+}
+
+// dog adds a dog that works at 38 m from other dogs.
+func (h *house) dog(name string) store.Dog {
+	h.t.Helper()
+	d, err := h.AddDog(h.t.Context(), h.trainer, profile(name))
+	h.ok(err)
+	return d
+}
+
+func profile(name string) store.Profile {
+	return store.Profile{Name: name, Needs: map[string]*exposure.NeedFile{
+		"dogs": {WorkingM: ptr(38.0), ReactionM: ptr(15.0)}, "adult": nil}}
+}
+
+// give lets a handler see dogs.
+func (h *house) give(w store.Who, dogs ...string) {
+	h.t.Helper()
+	h.ok(h.SetPerson(h.t.Context(), h.keeper, w.Person, "Sam", w.Role, dogs))
+}
+
+func want(t testing.TB, what string, err, target error) {
+	t.Helper()
+	if !errors.Is(err, target) {
+		t.Errorf("%s: error %v, want %v", what, err, target)
+	}
+}
+
+// wantProblem asks for a fault of one field.
+func wantProblem(t testing.TB, what string, err error, pointer string) {
+	t.Helper()
+	var ps exposure.Problems
+	if !errors.As(err, &ps) {
+		t.Errorf("%s: error %v, want a problem with %s", what, err, pointer)
+		return
+	}
+	for _, p := range ps {
+		if p.Pointer == pointer {
+			if p.Mend == "" {
+				t.Errorf("%s: no mend for %s", what, pointer)
+			}
+			return
+		}
+	}
+	t.Errorf("%s: problems %v, none with %s", what, ps, pointer)
+}

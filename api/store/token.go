@@ -1,0 +1,120 @@
+package store
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/base64"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"time"
+
+	"wideberth/exposure"
+)
+
+// Bounds of a token's life, and what it is if nothing is said.
+const (
+	DefaultTokenDays = 365
+	mostTokenDays    = 3650
+)
+
+// tokenBytes of randomness: 256 bits cannot be guessed.
+const tokenBytes = 32
+
+// hashToken is what is kept of a token. One round of SHA-256 is enough: slow
+// hashes protect what people think up, and nobody tries 2^256 tokens however
+// fast one try is.
+func hashToken(token string) string {
+	h := sha256.Sum256([]byte(token))
+	return hex.EncodeToString(h[:])
+}
+
+// NewToken makes a token for a person that runs out after some days (0 for
+// DefaultTokenDays), and gives it the only time; for keepers.
+func (s *Store) NewToken(ctx context.Context, w Who, person, label string, days int) (token string, info Token, err error) {
+	if err := w.may(Keeper); err != nil {
+		return "", info, err
+	}
+	ps := checkText("/label", label, mostName, false)
+	if days < 0 || days > mostTokenDays {
+		ps = append(ps, exposure.Problem{Pointer: "/days", Value: fmt.Sprint(days), Mend: fmt.Sprintf("give 1 to %d days, or leave it out for %d", mostTokenDays, DefaultTokenDays)})
+	}
+	if err := problems(ps); err != nil {
+		return "", info, err
+	}
+	if days == 0 {
+		days = DefaultTokenDays
+	}
+	var raw [tokenBytes]byte
+	if _, err := io.ReadFull(s.rand, raw[:]); err != nil {
+		return "", info, fmt.Errorf("draw a token: %w", err)
+	}
+	token = base64.RawURLEncoding.EncodeToString(raw[:])
+	err = s.update(ctx, func(t *tx) error {
+		id, err := s.newID()
+		if err != nil {
+			return err
+		}
+		info = Token{ID: id, Label: label, Created: t.now, Expires: t.now.Add(time.Duration(days) * 24 * time.Hour)}
+		return t.must(`INSERT INTO token (id, hash, person, label, created, expires)
+			SELECT $1, $2, id, $3, $4, $5 FROM person WHERE id = $6 AND account = $7`,
+			id, hashToken(token), label, moment(info.Created), moment(info.Expires), person, w.Account)
+	})
+	if err != nil {
+		return "", Token{}, err
+	}
+	return token, info, nil
+}
+
+// RevokeToken ends a token at once; for keepers.
+func (s *Store) RevokeToken(ctx context.Context, w Who, id string) error {
+	if err := w.may(Keeper); err != nil {
+		return err
+	}
+	return s.update(ctx, func(t *tx) error {
+		return t.must(`UPDATE token SET revoked = $1 WHERE id = $2 AND person IN (SELECT id FROM person WHERE account = $3)`, moment(t.now), id, w.Account)
+	})
+}
+
+// HasTokens says whether any token was made that is not revoked. One that has
+// run out counts: that its time is over must not open the door to everybody.
+func (s *Store) HasTokens(ctx context.Context) (has bool, err error) {
+	err = s.view(ctx, func(t *tx) error {
+		return t.row(`SELECT EXISTS (SELECT 1 FROM token WHERE revoked = 0)`, nil, &has)
+	})
+	return has, err
+}
+
+// Authenticate says who a token belongs to. ErrUnknownToken if nobody, or if it
+// is revoked or has run out. The day of its use is noted.
+func (s *Store) Authenticate(ctx context.Context, token string) (Who, error) {
+	var (
+		w    Who
+		id   string
+		seen int64
+		day  time.Time
+	)
+	err := s.view(ctx, func(t *tx) error {
+		day = t.now.Truncate(24 * time.Hour)
+		return t.row(`SELECT k.id, k.seen, p.account, p.id, p.role FROM token k JOIN person p ON p.id = k.person
+			WHERE k.hash = $1 AND k.revoked = 0 AND k.expires > $2`, []any{hashToken(token), moment(t.now)}, &id, &seen, &w.Account, &w.Person, &w.Role)
+	})
+	if errors.Is(err, ErrNotFound) {
+		return Who{}, ErrUnknownToken
+	}
+	if err != nil {
+		return Who{}, err
+	}
+	if seen < moment(day) {
+		err = s.update(ctx, func(t *tx) error {
+			return t.do(`UPDATE token SET seen = $1 WHERE id = $2`, moment(day), id)
+		})
+		if errors.Is(err, ErrReadOnly) || errors.Is(err, ErrFull) {
+			err = nil // whoever may only read still may
+		}
+	}
+	return w, err
+}
+
+func isConflict(err error) bool { return errors.Is(err, ErrConflict) }
