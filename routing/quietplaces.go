@@ -96,6 +96,9 @@ func (p *Planner) candidates(w *Wish, awayM float64) []candidate {
 		if err != nil || slices.ContainsFunc(all, func(c candidate) bool { return c.place.At.DistanceM(place.At) < apartM }) {
 			return
 		}
+		if street := p.snap.Graph.Names[p.snap.Graph.Parts[p.snap.Graph.PartAt[place.Edge]].Name]; street != "" {
+			name += ", " + street
+		}
 		all = append(all, candidate{name: name, place: place})
 	}
 	for _, c := range p.snap.Ground.CarParks {

@@ -24,12 +24,19 @@ type Writer struct {
 	err   error
 }
 
+// fileMode lets everybody read what is written: it is a map, not a secret, and
+// who serves it is often another user than who made it.
+const fileMode = 0o644
+
 // Create begins a file that will have the given path once Close has succeeded;
 // until then it has a temporary name in the same folder.
 func Create(path string, magic [8]byte, version uint32) (*Writer, error) {
 	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
 	if err != nil {
 		return nil, fmt.Errorf("create %s: %w", path, err)
+	}
+	if err := f.Chmod(fileMode); err != nil {
+		return nil, errors.Join(fmt.Errorf("create %s: %w", path, err), f.Close(), os.Remove(f.Name()))
 	}
 	w := &Writer{path: path, magic: magic, file: f, buf: bufio.NewWriterSize(f, 1<<20), names: map[string]bool{}}
 	header := binary.LittleEndian.AppendUint32(magic[:], version)
