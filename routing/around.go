@@ -107,3 +107,9 @@ func (p *Planner) termWhat(t *exposure.Term) string {
 	}
 	return t.Kind.Plural() + " on other ways"
 }
+
+// EdgeAt is the edge nearest to a place; what is too far off is an *Infeasible.
+func (p *Planner) EdgeAt(at plane.Point) (int32, error) {
+	place, err := p.snapTo(at)
+	return place.Edge, err
+}

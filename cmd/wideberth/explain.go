@@ -1,0 +1,63 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"text/tabwriter"
+
+	"wideberth/routing"
+)
+
+type explainCommand struct {
+	Snapshot string `required:"" placeholder:"FILE" help:"Snapshot written by import."`
+	At       string `required:"" placeholder:"LAT,LON" help:"A place on or near a way."`
+	Dog      string `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
+	Depart   string `placeholder:"RFC3339" help:"The hour to look at; left out: now."`
+	Most     int    `default:"12" help:"How many lines at most."`
+}
+
+// Run takes the hazard of the way at a place apart, so that it can be argued with.
+func (c *explainCommand) Run(w *world) error {
+	snap, err := routing.Open(c.Snapshot)
+	if err != nil {
+		return err
+	}
+	p, err := routing.NewPlanner(snap, nil)
+	if err != nil {
+		return err
+	}
+	at, err := place(p.Frame(), "at", c.At)
+	if err != nil {
+		return err
+	}
+	when, err := departure(c.Depart, p, w)
+	if err != nil {
+		return err
+	}
+	dog, err := readDog(c.Dog)
+	if err != nil {
+		return err
+	}
+	edge, err := p.EdgeAt(at)
+	if err != nil {
+		return err
+	}
+	b := p.Explain(edge, dog, when, nil)
+	fmt.Fprintf(w.out, "%s, %s: %.3f expected reactions in ten minutes on such ground (%s)\n\n", b.Name,
+		when.In(p.Zone()).Format("Mon 2 Jan 15:04"), b.HazardPerS*600, routing.LevelOf(b.HazardPerS))
+	t := tabwriter.NewWriter(w.out, 0, 4, 2, ' ', 0)
+	fmt.Fprintln(t, "share\tkind\twhat\tnearest\tin sight\tan hour\tsomebody there\tchance\trests on")
+	for _, term := range b.Terms[:min(c.Most, len(b.Terms))] {
+		sight := "yes"
+		if !term.InSight {
+			sight = "no"
+		}
+		fmt.Fprintf(t, "%3.0f %%\t%s\t%s\t%.0f m\t%s\t%.2f\t%.2f\t%.3f\t%s\n", 100*term.Share, term.Kind.Info().Noun, term.What,
+			math.Max(0, term.DistM), sight, term.RatePerS*3600, term.Active, term.P, term.Evidence)
+	}
+	if err := t.Flush(); err != nil {
+		return err
+	}
+	fmt.Fprintf(w.out, "\nPredicted from the map, not counted. %s\n", routing.Licence)
+	return nil
+}
