@@ -45,6 +45,7 @@ type LimitsBody struct {
 	Avoid            []Circle   `json:"avoid,omitempty" maxItems:"20"`
 	WithinM          float64    `json:"within_m,omitempty" doc:"Never farther from the start than this."`
 	MaxLevelDB       float64    `json:"max_road_noise_db,omitempty" doc:"Continuous road noise, dB(A)."`
+	MaxSlope         float64    `json:"max_slope,omitempty" doc:"Rise over run; needs a map imported with heights." example:"0.08"`
 	InsideReaction   bool       `json:"inside_reaction_distance,omitempty" doc:"Walk inside the reaction distance of active sources all the same."`
 }
 
@@ -101,7 +102,7 @@ func (s *Server) limits(b *LimitsBody) routing.Limits {
 	f := s.planner.Frame()
 	l := routing.Limits{
 		NoSteps: b.NoSteps, LitOnly: b.LitOnly, PavedOnly: b.PavedOnly, OffRoads: b.OffRoads, CrossAtCrossings: b.CrossAtCrossings,
-		AvoidWays: b.AvoidWays, WithinM: b.WithinM, MaxLevelDB: b.MaxLevelDB, InsideReaction: b.InsideReaction,
+		AvoidWays: b.AvoidWays, WithinM: b.WithinM, MaxLevelDB: b.MaxLevelDB, MaxSlope: b.MaxSlope, InsideReaction: b.InsideReaction,
 	}
 	for _, k := range b.NeverNearer {
 		l.NeverNearer = append(l.NeverNearer, routing.Keep(k))

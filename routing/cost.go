@@ -35,7 +35,7 @@ func (p *Planner) priceAt(r *reach, w *Wish, sums *exposure.Sums, horizonS float
 	c := &costs{sums: sums, timeS: make([]float32, len(r.piece))}
 	pace := float32(w.Dog.PaceMPS())
 	for a := range r.piece {
-		c.timeS[a] = r.piece[a].lengthM / pace
+		c.timeS[a] = r.piece[a].lengthM / pace * p.snap.Slopes.factor(&r.piece[a])
 	}
 	end := w.Depart.Add(time.Duration(horizonS * float64(time.Second)))
 	for t := w.Depart; t.Before(end); t = t.Truncate(clockStep).Add(clockStep) {

@@ -13,6 +13,7 @@ import (
 	"wideberth/exposure/hours"
 	"wideberth/exposure/survey"
 	"wideberth/osmdata"
+	"wideberth/osmdata/height"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 )
@@ -25,6 +26,7 @@ type ImportOptions struct {
 	TimeZone string                            // IANA name, "" to find it from the place
 	Country  string                            // ISO 3166 code for default access, "" for the general rules
 	Tool     string                            // version of the program
+	Heights  string                            // folder of .hgt tiles, "" to take all ground as level
 	Progress func(stage string, share float64) // share of the whole, 0 to 1; may be nil
 }
 
@@ -66,6 +68,15 @@ func Import(ctx context.Context, path string, o ImportOptions) (*Snapshot, error
 	}}
 	if s.Zone, err = zoneOf(x, o.TimeZone); err != nil {
 		return nil, err
+	}
+	if o.Heights != "" {
+		model, err := height.Open(o.Heights)
+		if err != nil {
+			return nil, err
+		}
+		if s.Slopes, err = newSlopes(g, x.Frame, model); err != nil {
+			return nil, err
+		}
 	}
 	for kind, odd := range x.Report.Odd {
 		s.Odd[kind] = odd.Count

@@ -52,6 +52,9 @@ func (l *Limits) barriers(start plane.Point) []barrier {
 	flag(l.WithinM > 0, "within reach of the start", func(p *Planner, e int32) bool {
 		return slices.ContainsFunc(p.snap.Graph.EdgeLine(e), func(q plane.Point) bool { return q.DistanceM(start) > l.WithinM })
 	})
+	flag(l.MaxSlope > 0, "steepness", func(p *Planner, e int32) bool {
+		return p.snap.Slopes != nil && float64(p.snap.Slopes.Steepest[e]) > l.MaxSlope
+	})
 	flag(l.MaxLevelDB > 0, "road noise", func(p *Planner, e int32) bool {
 		return float64(p.snap.Field.LevelDB[e]) > l.MaxLevelDB
 	})

@@ -80,5 +80,8 @@ func (p *Planner) assumed(w *Wish, plan *Plan) []string {
 		out = append(out, fmt.Sprintf("room beside the way on %.0f %% of the walk: a default of the street's class, as nothing is mapped beside it", 100*plan.Walks[0].DefaultRoomShare))
 	}
 	out = append(out, w.Dog.Assumptions()...)
+	if p.snap.Slopes == nil {
+		out = append(out, "level ground: no heights were given when the map was imported")
+	}
 	return append(out, p.snap.Assumed...)
 }

@@ -43,9 +43,10 @@ type span struct {
 }
 
 // around cuts out what can be walked from a place and back within budgetM
-// metres, or, with a goal, from the place to the goal.
+// metres of level ground, or, with a goal, from the place to the goal.
 func (p *Planner) around(from network.Place, goal *network.Place, budgetM float64) (*reach, error) {
 	g := p.snap.Graph
+	budgetM *= p.snap.Slopes.swiftest()
 	cut := budgetM / 2
 	if goal != nil {
 		cut = budgetM

@@ -22,6 +22,7 @@ type Snapshot struct {
 	Graph  *network.Graph
 	Field  *exposure.Field
 	Ground *GroundPlan
+	Slopes *Slopes // nil: no heights were given
 }
 
 // About says where a snapshot comes from.
@@ -62,6 +63,7 @@ func (s *Snapshot) WriteFile(path string) error {
 	s.Graph.Encode(w, "network")
 	s.Field.Encode(w, "field")
 	s.Ground.encode(w)
+	s.Slopes.encode(w)
 	if err := w.Close(); err != nil {
 		return fmt.Errorf("write snapshot: %w", err)
 	}
@@ -103,7 +105,10 @@ func decodeSnapshot(f *section.File) (*Snapshot, error) {
 	if s.Field, err = exposure.Decode(f, "field"); err != nil {
 		return nil, err
 	}
-	s.Ground, err = decodeGround(f)
+	if s.Ground, err = decodeGround(f); err != nil {
+		return nil, err
+	}
+	s.Slopes, err = decodeSlopes(f, s.Graph.EdgeCount())
 	return s, err
 }
 
@@ -113,6 +118,9 @@ func (s *Snapshot) Check() (breaches []error) {
 		breaches = append(breaches, err)
 	}
 	if err := s.Field.Check(); err != nil {
+		breaches = append(breaches, err)
+	}
+	if err := s.Slopes.check(); err != nil {
 		breaches = append(breaches, err)
 	}
 	if n, m := s.Graph.EdgeCount(), s.Field.EdgeCount(); n != m {

@@ -49,6 +49,7 @@ type Limits struct {
 	Avoid            []Circle // places to stay away from
 	WithinM          float64  // never farther from the start than this, 0 for no limit
 	MaxLevelDB       float64  // continuous road noise, 0 for no limit
+	MaxSlope         float64  // rise over run, 0 for no limit; needs heights
 	InsideReaction   bool     // walk inside the reaction distance of active sources all the same
 	CrossAtCrossings bool     // cross main roads only at mapped crossings
 }

@@ -19,6 +19,7 @@ type importCommand struct {
 	Map      string `arg:"" optional:"" help:"OpenStreetMap extract: .osm.pbf, or .osm plain, .gz or .bz2. Left out: the invented town of the demo."`
 	Out      string `required:"" placeholder:"FILE" help:"Snapshot to write."`
 	TimeZone string `placeholder:"NAME" help:"IANA time zone of the place; left out: found from where it lies."`
+	Heights  string `placeholder:"DIR" help:"Folder of .hgt height tiles; left out: all ground is taken as level."`
 	Country  string `placeholder:"CODE" help:"ISO 3166 code for who may walk where; left out: the general rules."`
 }
 
@@ -37,7 +38,7 @@ func (c *importCommand) Run(ctx context.Context, w *world) error {
 	}
 	begin := w.now()
 	bar := progressBar{w: w.err, on: w.tty}
-	snap, err := routing.Import(ctx, path, routing.ImportOptions{TimeZone: c.TimeZone, Country: c.Country, Tool: version, Progress: bar.show})
+	snap, err := routing.Import(ctx, path, routing.ImportOptions{TimeZone: c.TimeZone, Country: c.Country, Heights: c.Heights, Tool: version, Progress: bar.show})
 	bar.clear()
 	if err != nil {
 		return err
