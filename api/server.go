@@ -44,7 +44,7 @@ type Server struct {
 }
 
 const (
-	maxBodyBytes      = 1 << 20
+	maxBodyBytes      = 1 << 20 // of one operation, unless it says otherwise; echo stops at 16 MB whatever it says
 	readHeaderTimeout = 5 * time.Second
 	readTimeout       = 30 * time.Second
 	writeTimeout      = 60 * time.Second
@@ -67,7 +67,7 @@ func New(o Options) *Server {
 	s.echo.HideBanner, s.echo.HidePort = true, true
 	s.echo.HTTPErrorHandler = s.echoProblem
 	s.echo.Use(middleware.RequestIDWithConfig(middleware.RequestIDConfig{RequestIDHandler: nil}),
-		s.logRequests, middleware.Recover(), middleware.BodyLimit("1M"), s.deadline)
+		s.logRequests, middleware.Recover(), middleware.BodyLimit("16M"), s.deadline)
 	s.api = humaecho.New(s.echo, s.config())
 	s.routes()
 	return s
