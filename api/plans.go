@@ -36,7 +36,7 @@ type WishBody struct {
 // LimitsBody is what a handler will not have.
 type LimitsBody struct {
 	NoSteps          bool       `json:"no_steps,omitempty"`
-	LitOnly          bool       `json:"lit_only,omitempty"`
+	LitOnly          bool       `json:"lit_only,omitempty" doc:"Only ways tagged as lit, while the sun is down."`
 	PavedOnly        bool       `json:"paved_only,omitempty"`
 	OffRoads         bool       `json:"off_roads,omitempty" doc:"No main road without a pavement."`
 	CrossAtCrossings bool       `json:"cross_at_crossings,omitempty" doc:"Cross main roads only at mapped crossings."`

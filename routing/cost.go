@@ -81,7 +81,8 @@ func (p *Planner) bars(r *reach, w *Wish, c *costs) (barred []bool, worst string
 		byEdge[slot] = true
 		length[limit] += float64(p.snap.Graph.LengthM[r.edges[slot]])
 	}
-	for _, b := range w.Limits.barriers(w.From) {
+	dark := slices.ContainsFunc(c.moments, func(m hours.Moment) bool { return m.Light() != hours.Daylight })
+	for _, b := range w.Limits.barriers(w.From, dark) {
 		for slot, e := range r.edges {
 			if b.banned(p, e) {
 				ban(slot, b.name)

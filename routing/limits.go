@@ -16,8 +16,8 @@ type barrier struct {
 }
 
 // barriers turns limits into tests on edges; those near sources come apart, as
-// they depend on the clock.
-func (l *Limits) barriers(start plane.Point) []barrier {
+// they depend on the clock. dark says that the sun is down during the walk.
+func (l *Limits) barriers(start plane.Point, dark bool) []barrier {
 	var out []barrier
 	flag := func(on bool, name string, test func(p *Planner, e int32) bool) {
 		if on {
@@ -27,7 +27,7 @@ func (l *Limits) barriers(start plane.Point) []barrier {
 	flag(l.NoSteps, "no steps", func(p *Planner, e int32) bool {
 		return p.anyPart(e, func(i int32) bool { return p.snap.Graph.Parts[i].Class == osmdata.Steps })
 	})
-	flag(l.LitOnly, "lit ways only", func(p *Planner, e int32) bool {
+	flag(l.LitOnly && dark, "lit ways only", func(p *Planner, e int32) bool {
 		return p.anyPart(e, func(i int32) bool { return p.snap.Graph.Parts[i].Flags&osmdata.FlagLit == 0 })
 	})
 	flag(l.PavedOnly, "paved only", func(p *Planner, e int32) bool {

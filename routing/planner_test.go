@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"wideberth/exposure"
+	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/testdata"
@@ -446,5 +447,39 @@ func TestLapsAreSaid(t *testing.T) {
 	}
 	if plan.Walks[0].Laps != 2 || !strings.Contains(strings.Join(plan.Notes, " "), "it is laps, 2 times round") {
 		t.Errorf("laps %d, notes %v", plan.Walks[0].Laps, plan.Notes)
+	}
+}
+
+// TestLitOnlyAfterDark: the limit holds while the sun is down and is no limit by
+// day.
+func TestLitOnlyAfterDark(t *testing.T) {
+	p := planner(t)
+	w := routing.Wish{Shape: routing.Loop, From: door(p), Minutes: 30, Dog: kessa(), Limits: routing.Limits{LitOnly: true}}
+	lit := func(at time.Time) (all bool) {
+		w.Depart = at
+		plan, err := p.Plan(context.Background(), w)
+		var none *routing.Infeasible
+		if errors.As(err, &none) {
+			return true
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		all = true
+		g := p.Snapshot().Graph
+		for i := range plan.Walks[0].Legs {
+			for _, e := range plan.Walks[0].Legs[i].Edges {
+				for _, part := range g.Parts[g.PartAt[e.Edge]:g.PartAt[e.Edge+1]] {
+					all = all && part.Flags&osmdata.FlagLit != 0
+				}
+			}
+		}
+		return all
+	}
+	if !lit(time.Date(2026, 11, 25, 20, 0, 0, 0, time.UTC)) {
+		t.Error("walks unlit ways at eight in the evening")
+	}
+	if lit(time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)) {
+		t.Error("keeps to lit ways at noon")
 	}
 }

@@ -41,7 +41,7 @@ type Wish struct {
 // Limits are what a handler will not have, whatever it costs otherwise.
 type Limits struct {
 	NoSteps          bool
-	LitOnly          bool     // only ways tagged as lit
+	LitOnly          bool     // only ways tagged as lit, while the sun is down
 	PavedOnly        bool     // no unpaved ways
 	OffRoads         bool     // no main road without a pavement
 	NeverNearer      []Keep   // distances from kinds of fixed source
