@@ -77,8 +77,9 @@ type Leg struct {
 	SightM                float64 // how far ahead one sees, lower decile
 	LevelDB               float64 // continuous road noise
 	Kinds                 []KindOutlook
-	WayOutS               float64 // seconds at a brisk pace to the nearest place with the room needed, -1 if none within reach
+	WayOutS               float64 // seconds at a brisk pace to the nearest place with the room needed, or with the most room within a minute
 	WayOutSide            string  // "left", "right", "ahead", "back"
+	WayOutRoomM           float64 // the room there
 	Edges                 []LegEdge
 }
 

@@ -53,6 +53,7 @@ func (p *Planner) build(w *Wish, r *reach, c *costs, arcs []int32) Walk {
 	walk.DefaultRoomShare = p.defaultShare(parts)
 	p.passed(&walk, w, parts)
 	p.watch(&walk, w, parts)
+	p.refuges(w, r, &walk, t)
 	return walk
 }
 

@@ -146,7 +146,8 @@ type Leg struct {
 	SightM      float64      `json:"sight_m"`
 	LevelDB     float64      `json:"road_noise_db" doc:"Continuous road-traffic level, dB(A)."`
 	WayOutS     float64      `json:"way_out_s" doc:"Seconds at a brisk pace to the nearest place with the room the dog needs; -1 where none is in reach."`
-	WayOutSide  string       `json:"way_out_side,omitempty"`
+	WayOutSide  string       `json:"way_out_side,omitempty" doc:"left or right of the way, ahead or back along it."`
+	WayOutRoomM float64      `json:"way_out_room_m" doc:"Room there."`
 	Encounters  []Encounters `json:"encounters"`
 	Geometry    LineString   `json:"geometry"`
 	Edges       []int32      `json:"edges" doc:"Network edges walked, for breakdowns."`
@@ -209,7 +210,7 @@ func newLeg(l *routing.Leg, f plane.Frame, depart time.Time) Leg {
 		LengthM: round(l.LengthM, 1), Reactions: round(l.Reactions, 6), Level: l.Level.String(),
 		RoomLeftM: round(l.RoomLeftM, 1), RoomRightM: round(l.RoomRightM, 1), LeastRoomM: round(l.LeastRoomM, 1),
 		RoomDefault: l.RoomDefault, Keep: l.Keep, SightM: round(l.SightM, 0), LevelDB: round(l.LevelDB, 1),
-		WayOutS: round(l.WayOutS, 0), WayOutSide: l.WayOutSide, Encounters: encounters(l.Kinds),
+		WayOutS: round(l.WayOutS, 0), WayOutSide: l.WayOutSide, WayOutRoomM: round(l.WayOutRoomM, 1), Encounters: encounters(l.Kinds),
 		Geometry: NewLineString(f, l.Line),
 	}
 	if out.Name == "" {

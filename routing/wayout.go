@@ -1,0 +1,305 @@
+package routing
+
+import (
+	"math"
+
+	"wideberth/exposure"
+	"wideberth/osmdata/plane"
+)
+
+// Threat is a trigger that is there now: where it is, how fast it comes, and what
+// it is.
+type Threat struct {
+	At       plane.Point
+	SpeedMPS float64 // along the ways towards the handler; 0 stands
+	Kind     exposure.Kind
+}
+
+// WayOut is the best there is to do about a threat at one pace.
+type WayOut struct {
+	PaceMPS  float64
+	Means    Means
+	Turn     Turn           // first move, seen by somebody who faces the threat
+	Line     plane.Polyline // to walk; the start alone for who steps aside at once
+	Aside    string         // "left" or "right" of the line walked, facing along it; "" for none
+	AsideM   float64        // how far
+	Seconds  float64        // until the working distance is reached, or out of sight for good
+	PresentM float64        // distance to the threat now
+	NearestM float64        // least distance on the way, over what the threat likely does
+	EndsM    float64        // distance then
+	Hidden   bool           // ends out of its sight
+	Chance   float64        // that the threat does what this way allows for
+	Kept     float64        // share of the present distance that is never fallen below
+}
+
+// Means is what a way out rests on.
+type Means string
+
+// The means.
+const (
+	Stay       Means = "stay"        // it is far enough, or out of sight
+	GoBack     Means = "turn_back"   // away from it along the way
+	SideStreet Means = "side_street" // round a corner, out of sight
+	StepAside  Means = "aside"       // off the line, and let it pass
+	WalkOn     Means = "walk_on"     // past it: it is not on the way
+)
+
+// Limits of a way out. The rule that a plan must hold with nine in ten of what
+// the threat may do, and the shares of the present distance that are tried, come
+// from a measured prototype.
+const (
+	wayOutHorizonS = 120
+	wayOutCertain  = 0.9
+	hiddenForS     = 10 // out of sight for an instant is not out of sight
+	mostAsideM     = 40
+	asideUntilS    = 30 // asides later on the way are no answer to what is here now
+	labelsPerNode  = 7
+	substepS       = 2
+)
+
+var keptShares = []float64{.9, .8, .7, .6, .5, .4, .3, .2, .1}
+
+// WaysOut answers for a calm pace, the dog's own, and a brisk one: where to go
+// from a place so that a threat comes no nearer than it must. There is always an
+// answer; its numbers say how good it is.
+func (p *Planner) WaysOut(at plane.Point, threat Threat, dog *exposure.Dog) (calm, brisk WayOut, err error) {
+	place, err := p.snapTo(at)
+	if err != nil {
+		return calm, brisk, err
+	}
+	r, err := p.around(place, nil, 2*wayOutHorizonS*briskMPS)
+	if err != nil {
+		return calm, brisk, err
+	}
+	n := p.newWayNet(r)
+	need := dog.Need(threat.Kind).WorkingM
+	if need == 0 {
+		need = dog.FarthestM()
+	}
+	e := escape{p: p, net: n, needM: need, threat: threat, start: n.at[r.door]}
+	e.scenarios = n.foresee(p, threat, e.start)
+	e.presentM = e.start.DistanceM(threat.At)
+	return e.best(dog.PaceMPS()), e.best(math.Max(briskMPS, dog.PaceMPS())), nil
+}
+
+// wayNet is a reach cut into short pieces, so that a place on it is a vertex.
+type wayNet struct {
+	at    []plane.Point
+	first []int32
+	head  []int32
+	edge  []int32 // by arc: the network's edge
+	with  []bool  // by arc: walked with the edge's geometry
+}
+
+// stepM is the longest piece of a wayNet.
+const stepM = 10
+
+// newWayNet cuts a reach up; its first vertices are the reach's own.
+func (p *Planner) newWayNet(r *reach) *wayNet {
+	n := &wayNet{at: make([]plane.Point, r.star.VertexCount())}
+	type pair struct {
+		a, b, edge int32
+		with       bool
+	}
+	var pairs []pair
+	for a := range r.piece {
+		t := r.star.Twin[a]
+		if int32(a) > t {
+			continue
+		}
+		c := r.piece[a]
+		line := p.lineOf(c)
+		tail, head := r.star.Head[t], r.star.Head[a]
+		n.at[tail], n.at[head] = line[0], line[len(line)-1]
+		long := line.LengthM()
+		steps := max(1, int(math.Ceil(long/stepM)))
+		last := tail
+		for i := 1; i <= steps; i++ {
+			v := head
+			if i < steps {
+				v = int32(len(n.at))
+				n.at = append(n.at, line.At(long*float64(i)/float64(steps)))
+			}
+			pairs = append(pairs, pair{last, v, c.edge, !c.against()})
+			last = v
+		}
+	}
+	n.first = make([]int32, len(n.at)+1)
+	for _, q := range pairs {
+		n.first[q.a+1]++
+		n.first[q.b+1]++
+	}
+	for v := range n.at {
+		n.first[v+1] += n.first[v]
+	}
+	next := append([]int32(nil), n.first[:len(n.at)]...)
+	m := 2 * len(pairs)
+	n.head, n.edge, n.with = make([]int32, m), make([]int32, m), make([]bool, m)
+	put := func(v, w, edge int32, with bool) {
+		n.head[next[v]], n.edge[next[v]], n.with[next[v]] = w, edge, with
+		next[v]++
+	}
+	for _, q := range pairs {
+		put(q.a, q.b, q.edge, q.with)
+		put(q.b, q.a, q.edge, !q.with)
+	}
+	return n
+}
+
+// scenario is one thing the threat may do: where it is at each second.
+type scenario struct {
+	chance float64
+	at     [wayOutHorizonS + 1]plane.Point
+}
+
+// Bounds of what is foreseen.
+const (
+	mostScenarios = 8
+	leastChance   = 0.02 // rarer branches are left out
+	onWayM        = 30   // farther from any way the threat is off the network
+	turnLove      = 2.0  // weight exp(2 cos turn): nearly always straight on
+)
+
+// foresee lists what a threat may do. One that stands stays; one that comes walks
+// the ways towards the handler, does not turn about, and parts at junctions by
+// the angle of turn.
+func (n *wayNet) foresee(p *Planner, threat Threat, me plane.Point) []scenario {
+	var s scenario
+	s.chance = 1
+	for i := range s.at {
+		s.at[i] = threat.At
+	}
+	if threat.SpeedMPS <= 0 {
+		return []scenario{s}
+	}
+	v, ok := n.nearest(threat.At)
+	if !ok {
+		d := me.Sub(threat.At)
+		for i := range s.at {
+			gone := math.Min(threat.SpeedMPS*float64(i), d.NormM())
+			s.at[i] = threat.At.Add(d.Mul(gone / math.Max(d.NormM(), 1e-9)))
+		}
+		return []scenario{s}
+	}
+	f := forecast{n: n, speed: threat.SpeedMPS, toMe: n.distances(me)}
+	first := n.first[v]
+	if first == n.first[v+1] {
+		return []scenario{s}
+	}
+	for a := n.first[v]; a < n.first[v+1]; a++ {
+		if f.toMe[n.head[a]] < f.toMe[n.head[first]] {
+			first = a
+		}
+	}
+	f.walk(s, v, first, 0, threat.At)
+	return f.done
+}
+
+// nearest is the vertex nearest to a place.
+func (n *wayNet) nearest(at plane.Point) (best int32, ok bool) {
+	bestM := float64(onWayM)
+	for v := range n.at {
+		if d := n.at[v].DistanceM(at); d < bestM {
+			best, bestM, ok = int32(v), d, true
+		}
+	}
+	return best, ok
+}
+
+// distances from every vertex to the one nearest to a place, in metres, by
+// relaxing until nothing changes: the net is small and its pieces alike.
+func (n *wayNet) distances(to plane.Point) []float64 {
+	dist := make([]float64, len(n.at))
+	for v := range dist {
+		dist[v] = math.Inf(1)
+	}
+	v, _ := n.nearest(to)
+	dist[v] = 0
+	queue := []int32{v}
+	for len(queue) > 0 {
+		v, queue = queue[0], queue[1:]
+		for a := n.first[v]; a < n.first[v+1]; a++ {
+			w := n.head[a]
+			if d := dist[v] + n.at[v].DistanceM(n.at[w]); d < dist[w]-1e-9 {
+				dist[w] = d
+				queue = append(queue, w)
+			}
+		}
+	}
+	return dist
+}
+
+// forecast walks a threat along the net.
+type forecast struct {
+	n     *wayNet
+	speed float64
+	toMe  []float64
+	done  []scenario
+}
+
+// end keeps a scenario that was followed to its end, as long as there is room.
+func (f *forecast) end(s scenario) {
+	if len(f.done) < mostScenarios {
+		f.done = append(f.done, s)
+	}
+}
+
+// walk follows one arc from a vertex reached at a time, and parts at its end.
+func (f *forecast) walk(s scenario, v, arc int32, atS float64, from plane.Point) {
+	for {
+		w := f.n.head[arc]
+		to := f.n.at[w]
+		long := from.DistanceM(to)
+		endS := atS + long/f.speed
+		for i := int(math.Ceil(atS)); i <= wayOutHorizonS && float64(i) <= endS; i++ {
+			s.at[i] = from.Add(to.Sub(from).Mul((float64(i) - atS) / math.Max(endS-atS, 1e-9)))
+		}
+		if endS >= wayOutHorizonS {
+			f.end(s)
+			return
+		}
+		heading := to.Sub(f.n.at[v])
+		next, weights, sum := f.n.onward(w, v, heading)
+		if len(next) == 0 {
+			for i := int(endS) + 1; i <= wayOutHorizonS; i++ {
+				s.at[i] = to
+			}
+			f.end(s)
+			return
+		}
+		v, atS, from = w, endS, to
+		if len(next) == 1 {
+			arc = next[0]
+			continue
+		}
+		likely := 0
+		for i, x := range weights {
+			if x > weights[likely] {
+				likely = i
+			}
+		}
+		for i, a := range next {
+			branch := s
+			branch.chance *= weights[i] / sum
+			if i != likely && branch.chance >= leastChance && len(f.done) < mostScenarios-1 {
+				f.walk(branch, v, a, atS, from)
+			}
+		}
+		// The likeliest is followed to its end, however rare it has become.
+		s.chance *= weights[likely] / sum
+		arc = next[likely]
+	}
+}
+
+// onward lists the arcs out of a vertex that do not lead back, with their weights.
+func (n *wayNet) onward(v, from int32, heading plane.Point) (next []int32, weights []float64, sum float64) {
+	for a := n.first[v]; a < n.first[v+1]; a++ {
+		if n.head[a] == from {
+			continue
+		}
+		d := n.at[n.head[a]].Sub(n.at[v])
+		w := math.Exp(turnLove * heading.Dot(d) / math.Max(heading.NormM()*d.NormM(), 1e-9))
+		next, weights, sum = append(next, a), append(weights, w), sum+w
+	}
+	return next, weights, sum
+}
