@@ -55,6 +55,7 @@ func (s *Server) routes() {
 	s.planRoutes()
 	s.aroundRoutes()
 	s.weekRoutes()
+	s.wayOutRoutes()
 	s.placeRoutes()
 	s.pageRoutes()
 	s.drawingRoutes()

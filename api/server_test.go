@@ -451,3 +451,28 @@ func TestOutsideTheContract(t *testing.T) {
 		}
 	}
 }
+
+func TestWayOut(t *testing.T) {
+	h := server(t, api.Options{}).Handler()
+	body := fmt.Sprintf(`{"at":{"lat":%g,"lon":%g},"threat":{"lat":%g,"lon":%g},"speed_mps":1.4%s}`, testdata.DoorLat, testdata.DoorLon, testdata.DoorLat+0.0002, testdata.DoorLon, kessa)
+	res, got := do(t, h, "POST", "/v1/ways-out", "", body)
+	var out struct {
+		Calm, Brisk struct {
+			Means    string
+			PresentM float64 `json:"present_m"`
+			NearestM float64 `json:"nearest_m"`
+			PaceMPS  float64 `json:"pace_mps"`
+		}
+	}
+	if err := json.Unmarshal(got, &out); err != nil || res.StatusCode != 200 || out.Calm.Means == "" || out.Brisk.PaceMPS != 1.6 || out.Calm.PresentM < 15 || out.Calm.PresentM > 35 {
+		t.Errorf("%v, status %d: %s", err, res.StatusCode, clip(got))
+	}
+	for name, body := range map[string]string{
+		"unknown kind": strings.Replace(body, `"speed_mps"`, `"kind":"cat","speed_mps"`, 1),
+		"far off":      strings.Replace(body, fmt.Sprintf("%g", testdata.DoorLat+0.0002), "47.3", 1),
+	} {
+		if res, got := do(t, h, "POST", "/v1/ways-out", "", body); res.StatusCode != 422 {
+			t.Errorf("%s gives %d: %s", name, res.StatusCode, clip(got))
+		}
+	}
+}
