@@ -254,12 +254,11 @@ func (g *growth) forward(entry uint64) {
 				break
 			}
 			g.enter(n, l.head).distF = next
-			h := g.star.hubs[l.head]
-			if g.whole || h.live-h.first != 2 {
+			if g.whole || l.onward < 0 {
 				g.qF.push(pack(next, l.head))
 				break
 			}
-			at, l = next, g.star.onward(h, l.twin)
+			at, l = next, g.star.links[l.onward]
 		}
 	}
 }
@@ -283,12 +282,11 @@ func (g *growth) backward(entry uint64) {
 				break
 			}
 			n.distB = next
-			h := g.star.hubs[l.head]
-			if g.whole || h.live-h.first != 2 {
+			if g.whole || l.onward < 0 {
 				g.qB.push(pack(next, l.head))
 				break
 			}
-			at, l = next, g.star.onward(h, l.twin)
+			at, l = next, g.star.links[l.onward]
 		}
 	}
 }

@@ -291,13 +291,11 @@ func (m *meeting) forward(entry uint64, other float64) {
 				m.best, m.via = total, l.head
 				limit = total - other
 			}
-			h := star.hubs[l.head]
-			if h.live-h.first != 2 {
+			if l.onward < 0 {
 				m.qF.push(pack(next, l.head))
 				break
 			}
-			at = next
-			l = star.onward(h, l.twin)
+			at, l = next, star.links[l.onward]
 		}
 	}
 }
@@ -330,13 +328,11 @@ func (m *meeting) backward(entry uint64, other float64) {
 				m.best, m.via = total, l.head
 				limit = total - other
 			}
-			h := star.hubs[l.head]
-			if h.live-h.first != 2 {
+			if l.onward < 0 {
 				m.qB.push(pack(next, l.head))
 				break
 			}
-			at = next
-			l = star.onward(h, l.twin)
+			at, l = next, star.links[l.onward]
 		}
 	}
 }

@@ -18,8 +18,9 @@ type star struct {
 // trees up to the next hub's first.
 type hub struct{ first, live int32 }
 
-// edge is an arc, its twin and its head.
-type edge struct{ head, arc, twin int32 }
+// edge is an arc, its twin and its head. Where the head has a single way on,
+// onward is the place of that way among the links, else -1.
+type edge struct{ head, arc, twin, onward int32 }
 
 // newStar lays a graph out. Trees are found by taking away vertices of one arc
 // until none is left; up holds for each vertex so taken the arc to the rest, else -1.
@@ -50,6 +51,7 @@ func newStar(g *Graph) *star {
 		}
 	}
 	s.lay(g)
+	s.chain()
 	return s
 }
 
@@ -63,7 +65,7 @@ func (s *star) lay(g *Graph) {
 		for _, down := range [...]bool{false, true} {
 			for a := g.First[v]; a < g.First[v+1]; a++ {
 				if s.down(g, a) == down {
-					s.links = append(s.links, edge{head: g.Head[a], arc: a, twin: g.Twin[a]})
+					s.links = append(s.links, edge{head: g.Head[a], arc: a, twin: g.Twin[a], onward: -1})
 				}
 			}
 			if !down {
@@ -74,11 +76,18 @@ func (s *star) lay(g *Graph) {
 	s.hubs[g.VertexCount()] = hub{first: int32(len(s.links)), live: int32(len(s.links))}
 }
 
-// onward is the way on through a vertex of two arcs, for one who came by the twin
-// of back.
-func (s *star) onward(h hub, back int32) edge {
-	if l := s.links[h.first]; l.arc != back {
-		return l
+// chain notes where a search can go straight on: at heads with two arcs that do not
+// lead into trees.
+func (s *star) chain() {
+	for i := range s.links {
+		l := &s.links[i]
+		h := s.hubs[l.head]
+		if h.live-h.first != 2 {
+			continue
+		}
+		l.onward = h.first
+		if s.links[h.first].arc == l.twin {
+			l.onward++
+		}
 	}
-	return s.links[h.first+1]
 }
