@@ -16,9 +16,9 @@ func (b *bestWalk) clear() { b.cost, b.arcs = math.Inf(1), b.arcs[:0] }
 
 // beamWidth sets how much a beam keeps.
 type beamWidth struct {
-	walks  int // partial walks per layer
-	perArc int // of them at most so many that end with the same arc
-	layers int // layers of the clock
+	walks     int // partial walks per layer
+	perVertex int // of them at most so many that end at the same vertex
+	layers    int // layers of the clock
 }
 
 // loopBeam grows partial walks layer of time by layer of time, keeps the most
@@ -32,13 +32,19 @@ type loopBeam struct {
 
 	label  []beamLabel
 	trail  []footprint
-	bucket []int32 // per layer: last label that falls in it, or -1
+	filter []pathFilter // per footprint
+	bucket []int32      // per layer: last label that falls in it, or -1
 	picked []pick
-	slot   []arcSlot
-	ends   []int32 // last arcs of the layer
+	slot   []vertexSlot
+	ends   []int32 // vertices where labels of the layer end
 	layer  int32
+	meetS  float64 // clock before which no walk that goes home the way it came fills the window
 	nodes  int
 }
+
+// meetShare is how far into the shortest duration a walk has to be before its
+// own first part can lead home in time: half of it, less where home is slower.
+const meetShare = 0.4
 
 // beamLabel is a partial walk that may be walked on.
 type beamLabel struct {
@@ -47,9 +53,7 @@ type beamLabel struct {
 	atS               float64
 	cost              float64
 	paid              float64 // penalties of the chains on it
-	seen              vertexFilter
 	estimate          float32 // of the whole walk's cost
-	back              wayBack
 }
 
 // wayBack is what walking home the way one came takes and costs from now on,
@@ -63,26 +67,32 @@ type footprint struct {
 	back              wayBack
 }
 
-// vertexFilter says of a vertex that it is not on a walk, or that it may be.
-type vertexFilter [4]uint64
+// pathFilter says of a vertex or a chain that it is not on a walk, or that it
+// may be: one bit stands for all with the same remainder.
+type pathFilter struct {
+	vertices [4]uint64
+	chains   [2]uint64
+}
 
-func (f *vertexFilter) has(v int32) bool { return f[v>>6&3]&(1<<(v&63)) != 0 }
-func (f *vertexFilter) add(v int32)      { f[v>>6&3] |= 1 << (v & 63) }
+func (f *pathFilter) hasVertex(v int32) bool { return f.vertices[v>>6&3]&(1<<(v&63)) != 0 }
+func (f *pathFilter) addVertex(v int32)      { f.vertices[v>>6&3] |= 1 << (v & 63) }
+func (f *pathFilter) hasChain(i int32) bool  { return f.chains[i>>6&1]&(1<<(i&63)) != 0 }
+func (f *pathFilter) addChain(i int32)       { f.chains[i>>6&1] |= 1 << (i & 63) }
 
 type pick struct {
 	estimate float32
 	label    int32
 }
 
-// arcSlot holds the best labels of a layer that end with one arc, best first.
-type arcSlot struct {
+// vertexSlot holds the best labels of a layer that end at one vertex, best first.
+type vertexSlot struct {
 	layer int32
 	count int
-	at    [mostPerArc]pick
+	at    [mostPerVertex]pick
 }
 
-// mostPerArc bounds the labels kept for one last arc.
-const mostPerArc = 8
+// mostPerVertex bounds the labels kept for one vertex.
+const mostPerVertex = 8
 
 const noArc = -1
 
@@ -92,17 +102,17 @@ const filterSlack = 1e-5
 // run grows the beam and improves best.
 func (b *loopBeam) run(c *loopCore, t *loopTable, best *bestWalk, w beamWidth) {
 	b.c, b.t, b.best = c, t, best
-	b.label, b.trail = b.label[:0], b.trail[:0]
-	b.slot = cleared(b.slot, len(c.arc))
+	b.label, b.trail, b.filter = b.label[:0], b.trail[:0], b.filter[:0]
+	b.slot = cleared(b.slot, c.vertexCount())
 	perLayer := (c.maxS - c.startS) / float64(w.layers)
 	b.bucket = sized(b.bucket, 2*w.layers)
 	for i := range b.bucket {
 		b.bucket[i] = noArc
 	}
-	start := beamLabel{parent: -1, arc: noArc, next: -1, atS: c.startS, cost: c.startCost, back: wayBack{float32(c.stemHomeS), float32(c.stemHomeCost(c.minS))}}
-	start.seen.add(0)
+	start := beamLabel{parent: -1, arc: noArc, next: -1, atS: c.startS, cost: c.startCost}
 	b.label = append(b.label, start)
 	b.layer = 0
+	b.meetS = c.startS + meetShare*(c.minS-c.startS)
 	b.expand(0, perLayer)
 	for b.layer = 1; int(b.layer) < len(b.bucket); b.layer++ {
 		b.choose(w)
@@ -113,19 +123,19 @@ func (b *loopBeam) run(c *loopCore, t *loopTable, best *bestWalk, w beamWidth) {
 }
 
 // choose fills picked with the labels of the layer to go on with: the best for
-// every last arc first, then the second best, and so on while there is room, so
+// every vertex first, then the second best, and so on while there is room, so
 // that a place further out is never crowded out by variants of one near by.
 func (b *loopBeam) choose(w beamWidth) {
 	b.picked, b.ends = b.picked[:0], b.ends[:0]
 	for l := b.bucket[b.layer]; l >= 0; l = b.label[l].next {
 		if e := b.label[l].estimate; float64(e) < b.best.cost {
-			b.rank(pick{e, l}, w.perArc)
+			b.rank(pick{e, l}, w.perVertex)
 		}
 	}
-	for r := range w.perArc {
+	for r := range w.perVertex {
 		from := len(b.picked)
-		for _, a := range b.ends {
-			if s := &b.slot[a]; r < s.count {
+		for _, v := range b.ends {
+			if s := &b.slot[v]; r < s.count {
 				b.picked = append(b.picked, s.at[r])
 			}
 		}
@@ -139,13 +149,13 @@ func (b *loopBeam) choose(w beamWidth) {
 	}
 }
 
-// rank enters a label among the best with the same last arc.
+// rank enters a label among the best at the same vertex.
 func (b *loopBeam) rank(p pick, most int) {
-	a := b.label[p.label].arc
-	s := &b.slot[a]
+	v := b.c.arc[b.label[p.label].arc].head
+	s := &b.slot[v]
 	if s.layer != b.layer {
 		s.layer, s.count = b.layer, 0
-		b.ends = append(b.ends, a)
+		b.ends = append(b.ends, v)
 	}
 	if s.count < most {
 		s.count++
@@ -203,12 +213,30 @@ func (b *loopBeam) expand(l int32, perLayer float64) {
 		v, back = b.c.arc[from.arc].head, b.c.arc[from.arc].twin
 	}
 	here := int32(len(b.trail))
-	b.trail = append(b.trail, footprint{from.parent, from.arc, v, from.back})
+	b.trail = append(b.trail, footprint{from.parent, from.arc, v, b.wayBack(&from)})
+	filter := pathFilter{}
+	if from.arc >= 0 {
+		filter = b.filter[from.parent]
+		filter.addChain(b.c.arc[from.arc].run >> 1)
+	}
+	filter.addVertex(v)
+	b.filter = append(b.filter, filter)
 	for a := b.c.first[v]; a < b.c.first[v+1]; a++ {
 		if a != back {
 			b.walk(here, &from, a, perLayer)
 		}
 	}
+}
+
+// wayBack of a label from that of the footprint before it.
+func (b *loopBeam) wayBack(l *beamLabel) wayBack {
+	c := b.c
+	if l.arc < 0 {
+		return wayBack{float32(c.stemHomeS), float32(c.stemHomeCost(c.minS))}
+	}
+	before := b.trail[l.parent].back
+	twin := c.arc[l.arc].twin
+	return wayBack{before.timeS + float32(c.arc[twin].timeS), before.cost + float32(c.cost[twin])}
 }
 
 // walk adds the label that walks arc a on from a label with its footprint at
@@ -231,21 +259,15 @@ func (b *loopBeam) walk(here int32, from *beamLabel, a int32, perLayer float64) 
 	if e >= b.best.cost {
 		return
 	}
-	back := x
-	if len(c.p.ChangeS) == 0 {
-		back = c.cost[k.twin]
-	}
 	next := beamLabel{
-		parent: here, arc: a, repeats: from.repeats, atS: at, cost: cost, paid: paid, seen: from.seen,
-		back: wayBack{from.back.timeS + float32(c.arc[k.twin].timeS), from.back.cost + float32(back)},
+		parent: here, arc: a, repeats: from.repeats, atS: at, cost: cost, paid: paid,
 	}
-	if next.seen.has(k.head) {
+	if f := &b.filter[here]; f.hasVertex(k.head) && (f.hasChain(k.run>>1) || at >= b.meetS) {
 		if !b.meet(&next) {
 			return
 		}
 		e += next.cost - cost + next.paid - paid
 	}
-	next.seen.add(k.head)
 	if (k.head == 0 || c.open) && at >= c.minS {
 		b.offer(&next, 0)
 	}

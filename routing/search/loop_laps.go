@@ -46,7 +46,7 @@ func (s *LoopSolver) lap(p LoopProblem, n int, stemS float64) (LoopAnswer, error
 		if !(q.MinS > 0) {
 			break
 		}
-		a, err := s.solve(q, lightEffort)
+		a, err := s.solve(q, func(int) effort { return lightEffort })
 		if err != nil || a.Status != LoopFound {
 			return LoopAnswer{}, err
 		}

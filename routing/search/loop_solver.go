@@ -21,27 +21,41 @@ type LoopSolver struct {
 // NewLoopSolver makes a solver.
 func NewLoopSolver() *LoopSolver { return &LoopSolver{} }
 
-// effort is how hard one search tries. The numbers come from a measured
-// comparison on neighbourhoods of 100 to 800 chains: a narrow first beam halves
-// the time of the wide one and costs no quality, at most two labels per arc
-// beat any wider cap, and layers finer than a 400th of the duration gain nothing.
+// effort is how hard one search tries.
 type effort struct {
 	tableLayers int
 	scout, main beamWidth
-	rounds      int // of tail improvement
+	rounds      int // of improvement by local search
 	nodes       int // per tail
 }
 
-var fullEffort = effort{400, beamWidth{40, 1, 120}, beamWidth{400, 4, 120}, 3, 1000}
+// The numbers come from a measured comparison on some 240 real neighbourhoods: a
+// narrow first beam gives the wide one something to prune by; more walks for one
+// place help in small neighbourhoods, where they cost little, and crowd nothing
+// out in large ones; layers finer than a 400th of the duration gain nothing.
+var (
+	scoutBeam   = beamWidth{20, 1, 90}
+	smallEffort = effort{400, scoutBeam, beamWidth{300, 8, 140}, 3, 1000}
+	fullEffort  = effort{400, scoutBeam, beamWidth{200, 4, 120}, 3, 1000}
+	largeEffort = effort{240, scoutBeam, beamWidth{150, 2, 120}, 2, 1000} // keeps very dense neighbourhoods within a pause
+	lightEffort = effort{240, scoutBeam, beamWidth{100, 2, 90}, 1, 500}   // for searches of which many are needed
+)
 
-// largeEffort keeps very dense neighbourhoods within the time of a pause.
-var largeEffort = effort{240, beamWidth{40, 1, 120}, beamWidth{150, 1, 120}, 2, 1000}
+// effortFor is the effort for a neighbourhood of so many chains.
+func effortFor(chains int) effort {
+	switch {
+	case chains <= mediumCore:
+		return smallEffort
+	case chains <= largeCore:
+		return fullEffort
+	}
+	return largeEffort
+}
 
-// lightEffort is for searches of which many are needed.
-var lightEffort = effort{240, beamWidth{40, 1, 90}, beamWidth{100, 2, 90}, 1, 500}
-
-// largeCore is the number of chains above which largeEffort takes over.
-const largeCore = 5000
+const (
+	mediumCore = 250
+	largeCore  = 5000
+)
 
 // A core of up to smallCore chains is searched to the end, as far as
 // smallCoreNodes go: that takes microseconds and leaves nothing to luck.
@@ -54,10 +68,10 @@ const (
 // is none. The same problem always gives the same answer: the budget counts
 // work, not time.
 func (s *LoopSolver) Solve(p LoopProblem) (LoopAnswer, error) {
-	return s.solve(p, fullEffort)
+	return s.solve(p, effortFor)
 }
 
-func (s *LoopSolver) solve(p LoopProblem, e effort) (LoopAnswer, error) {
+func (s *LoopSolver) solve(p LoopProblem, effort func(chains int) effort) (LoopAnswer, error) {
 	ok, err := s.prepare(p)
 	if err != nil {
 		return LoopAnswer{}, err
@@ -65,10 +79,7 @@ func (s *LoopSolver) solve(p LoopProblem, e effort) (LoopAnswer, error) {
 	if !ok {
 		return LoopAnswer{Status: LoopNoCycle}, nil
 	}
-	if len(s.core.chain) > largeCore && e.main.walks > largeEffort.main.walks {
-		e = largeEffort
-	}
-	s.hunt(e)
+	s.hunt(effort(len(s.core.chain)))
 	return s.answer(), nil
 }
 
@@ -86,7 +97,7 @@ func (s *LoopSolver) ThereAndBack(p LoopProblem) (LoopAnswer, error) {
 	if !ok {
 		return LoopAnswer{Status: LoopWindowUnfilled}, nil
 	}
-	s.hunt(fullEffort)
+	s.hunt(effortFor(len(s.core.chain)))
 	a := s.answer()
 	a.Loop.Surcharge, a.SurchargePerS = 0, 0
 	return a, nil
@@ -118,7 +129,9 @@ func (s *LoopSolver) hunt(e effort) {
 	s.guide.fill(c, e.tableLayers, false, nil)
 	s.beam.fine = nil
 	s.beam.run(c, &s.guide, &s.best, e.scout)
-	s.polish(e)
+	if len(s.best.arcs) > 0 && !c.open {
+		s.detours.improve(c, &s.best, detourRounds)
+	}
 	s.beam.run(c, &s.guide, &s.best, e.main)
 	s.polish(e)
 	if len(c.chain) <= smallCore {
