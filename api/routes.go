@@ -56,6 +56,7 @@ func (s *Server) routes() {
 	s.aroundRoutes()
 	s.weekRoutes()
 	s.wayOutRoutes()
+	s.pictureRoutes()
 	s.placeRoutes()
 	s.pageRoutes()
 	s.drawingRoutes()

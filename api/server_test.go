@@ -476,3 +476,19 @@ func TestWayOut(t *testing.T) {
 		}
 	}
 }
+
+func TestPictures(t *testing.T) {
+	h := server(t, api.Options{}).Handler()
+	for _, more := range []string{``, `,"what":"strip","units":"us"`, `,"theme":"dark","wider":2,"walk":1`} {
+		res, got := do(t, h, "POST", "/v1/pictures", "image/svg+xml", `{"wish":`+wish(`,"minutes":30`+kessa)+more+`}`)
+		if res.StatusCode != 200 || res.Header.Get("Content-Type") != "image/svg+xml" {
+			t.Fatalf("%s: status %d, %s: %s", more, res.StatusCode, res.Header.Get("Content-Type"), clip(got))
+		}
+		if err := xml.Unmarshal(got, new(struct{})); err != nil {
+			t.Errorf("%s: %v", more, err)
+		}
+		if bytes.Contains(got, []byte("style=")) || bytes.Contains(got, []byte("<style")) || bytes.Contains(got, []byte("<script")) {
+			t.Errorf("%s: a style or script, which the page's policy refuses", more)
+		}
+	}
+}

@@ -12,7 +12,7 @@ function offlineFiles(): Plugin {
       const files = Object.keys(bundle).filter((f) => f !== "sw.js" && !/\.woff$/.test(f)).sort();
       const hash = createHash("sha256").update(files.join("\n") + worker.code).digest("hex").slice(0, 12);
       worker.code = worker.code
-        .replace(/["'`]__FILES__["'`]/, () => JSON.stringify(files.filter((f) => f !== "index.html")))
+        .replace(/["'`]__FILES__["'`]/, () => JSON.stringify(files.filter((f) => f !== "index.html").concat("icon.svg")))
         .replace(/["'`]__VERSION__["'`]/, () => JSON.stringify(hash));
     },
   };

@@ -2,6 +2,7 @@ package briefing
 
 import (
 	"math"
+	"slices"
 
 	"wideberth/exposure"
 	"wideberth/osmdata"
@@ -278,6 +279,30 @@ type BandEdge struct {
 // NewBand makes the band of a walk for one kind of trigger.
 func NewBand(walk *routing.Walk, snap *routing.Snapshot, r Room) *Band {
 	b := &Band{Room: r, Samples: Samples(walk, snap, r)}
+	b.outline()
+	return b
+}
+
+// Drawn is the band as it is drawn at a scale of pxPerM CSS pixels a metre: nowhere
+// so narrow that the line swallows its borders. It may be wider than the room then,
+// by a few pixels.
+func (b *Band) Drawn(pxPerM float64) *Band {
+	d := &Band{Room: b.Room, Samples: slices.Clone(b.Samples)}
+	for i := range d.Samples {
+		s := &d.Samples[i]
+		f := lineForms[s.Level]
+		least := (f.width/2 + f.amplitude + leastEdgePX) / pxPerM
+		s.LeftM, s.RightM = max(s.LeftM, least), max(s.RightM, least)
+	}
+	d.outline()
+	return d
+}
+
+// leastEdgePX is the paper between the line and a border.
+const leastEdgePX = 2
+
+// outline makes pieces and borders of the samples.
+func (b *Band) outline() {
 	for from := 0; from < len(b.Samples); {
 		to := from + 1
 		for to < len(b.Samples) && b.Samples[to].Level == b.Samples[from].Level {
@@ -289,7 +314,6 @@ func NewBand(walk *routing.Walk, snap *routing.Snapshot, r Room) *Band {
 	}
 	b.border(0)
 	b.border(1)
-	return b
 }
 
 func (b *Band) piece(from, to int) {

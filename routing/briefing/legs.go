@@ -21,7 +21,9 @@ type LegText struct {
 	ToM     float64
 	StartS  float64
 	Watch   []WatchText
-	plain   bool // calm, so that its room may be left out where space is short
+	brief   string // "Right, Race Walk"
+	plain   bool   // calm, so that its room may be left out where space is short
+	trouble bool   // tight or hard
 	lengthM float64
 }
 
@@ -130,13 +132,14 @@ func (w Words) legName(l *routing.Leg) string {
 
 func (w Words) leg(l *routing.Leg, i int, last bool, need exposure.Need, d *exposure.Dog) LegText {
 	length := w.Distance(l.LengthM)
-	t := LegText{Number: i + 1, Name: w.legName(l), Level: w.Level(l.Level), StartS: l.StartS, plain: l.Level == routing.Calm, lengthM: l.LengthM}
+	t := LegText{Number: i + 1, Name: w.legName(l), Level: w.Level(l.Level), StartS: l.StartS, plain: l.Level == routing.Calm, trouble: l.Level >= routing.Tight, lengthM: l.LengthM}
 	t.Turn = w.say("turn."+string(l.Turn), "length", length)
 	said := w.say("said." + string(l.Turn))
 	if last && i > 0 {
 		t.Turn = w.say("turn."+string(l.Turn), "length", w.say("home", "turn", length))
 		said = w.say("home", "turn", said)
 	}
+	t.brief = w.say("leg.brief", "turn", sentence(w.say("said."+string(l.Turn))), "name", t.Name)
 	t.Room = w.shortRoom(l, need)
 	key := "leg"
 	from, to := number(l.StartS/60), number((l.StartS+l.DurationS)/60)

@@ -1,0 +1,67 @@
+// Small distances on a small piece of ground: degrees against metres about a place.
+import type { Position, Walk } from "./types.ts";
+
+const mPerDegLat = 111320; // along a meridian, to half a per cent: for what is drawn and matched, not for planning
+
+/** Metres east and north of an origin. */
+export function metres(p: Position, o: Position): [number, number] {
+  return [(p[0] - o[0]) * mPerDegLat * Math.cos((o[1] * Math.PI) / 180), (p[1] - o[1]) * mPerDegLat];
+}
+
+export function degrees(m: [number, number], o: Position): Position {
+  return [o[0] + m[0] / (mPerDegLat * Math.cos((o[1] * Math.PI) / 180)), o[1] + m[1] / mPerDegLat];
+}
+
+export function walkLine(w: Walk): Position[] {
+  const out: Position[] = [];
+  for (const l of w.legs) for (const p of l.geometry.coordinates) if (!out.length || out[out.length - 1]![0] !== p[0] || out[out.length - 1]![1] !== p[1]) out.push(p);
+  return out;
+}
+
+export interface Matched {
+  m: number;
+  offM: number;
+}
+
+/** Where on a line a place lies, preferring what is near a distance already walked. */
+export function match(line: Position[], p: Position, near?: number): Matched {
+  let best: Matched = { m: 0, offM: Infinity };
+  let cost = Infinity;
+  let gone = 0;
+  for (let i = 1; i < line.length; i++) {
+    const [bx, by] = metres(line[i]!, line[i - 1]!);
+    const [px, py] = metres(p, line[i - 1]!);
+    const len = Math.hypot(bx, by);
+    const t = len === 0 ? 0 : Math.min(1, Math.max(0, (px * bx + py * by) / (len * len)));
+    const off = Math.hypot(px - t * bx, py - t * by);
+    const m = gone + t * len;
+    const c = off + (near === undefined ? 0 : 0.05 * Math.abs(m - near));
+    if (c < cost) {
+      cost = c;
+      best = { m, offM: off };
+    }
+    gone += len;
+  }
+  return best;
+}
+
+/** The place at a distance along a line and the direction there, in radians from east. */
+export function along(line: Position[], m: number): { at: Position; angle: number } {
+  let gone = 0;
+  for (let i = 1; i < line.length; i++) {
+    const [bx, by] = metres(line[i]!, line[i - 1]!);
+    const len = Math.hypot(bx, by);
+    if (len > 0 && (gone + len >= m || i === line.length - 1)) {
+      const t = Math.min(1, Math.max(0, (m - gone) / len));
+      return { at: degrees([bx * t, by * t], line[i - 1]!), angle: Math.atan2(by, bx) };
+    }
+    gone += len;
+  }
+  return { at: line[0]!, angle: 0 };
+}
+
+export function bounds(line: Position[]): [Position, Position] {
+  const xs = line.map((p) => p[0]);
+  const ys = line.map((p) => p[1]);
+  return [[Math.min(...xs), Math.min(...ys)], [Math.max(...xs), Math.max(...ys)]];
+}

@@ -1,0 +1,101 @@
+import { render } from "preact";
+import { useEffect, useState } from "preact/hooks";
+import { begin, dogName, dress, goTo, set, state, useAppState } from "./state.ts";
+import { say, type Key } from "./strings.ts";
+import { Textures } from "./draw.tsx";
+import { FaultPanel } from "./parts.tsx";
+import { Plan } from "./views/plan.tsx";
+import { Go } from "./views/go.tsx";
+import { startOutbox } from "./outbox.ts";
+import { resumeWalk, walking } from "./walking.ts";
+
+type View = { title: () => string; draw: () => preact.JSX.Element };
+
+const views: Record<string, View> = {
+  plan: { title: () => say("plan.title"), draw: () => <Plan /> },
+  go: { title: () => say("go.title"), draw: () => <Go /> },
+};
+
+const wordsOf: Record<string, string[]> = {
+  handler: ["plan", "go"],
+  trainer: ["plan", "go"],
+  shelter: ["plan", "go"],
+};
+
+/** The words by which one gets from view to view. */
+export function Words() {
+  const s = useAppState();
+  const name = dogName();
+  const wordFor = (v: string) => (v === "dog" && name && [...name].length <= 8 ? name : say(`nav.${v}` as Key));
+  const current = s.view === "handout" ? "plan" : s.view === "after" ? "go" : s.view;
+  return (
+    <nav class="words" aria-label={say("nav.label")}>
+      <ul>
+        {wordsOf[s.settings.role]!.map((v) => (
+          <li key={v}>
+            <a href={"#/" + v} aria-current={v === current ? "page" : undefined} dir="auto">
+              {wordFor(v)}
+            </a>
+          </li>
+        ))}
+      </ul>
+    </nav>
+  );
+}
+
+function App() {
+  const s = useAppState();
+  const [, redraw] = useState(0);
+  useEffect(() => {
+    const on = () => {
+      const view = location.hash.replace(/^#\//, "").split("?")[0] || "plan";
+      set({ view: views[view] ? view : "plan" });
+      window.scrollTo(0, 0);
+    };
+    const net = () => set({ online: navigator.onLine });
+    const units = () => redraw((n) => n + 1);
+    on();
+    addEventListener("hashchange", on);
+    addEventListener("online", net);
+    addEventListener("offline", net);
+    document.addEventListener("dressed", units);
+    return () => {
+      removeEventListener("hashchange", on);
+      removeEventListener("online", net);
+      removeEventListener("offline", net);
+      document.removeEventListener("dressed", units);
+    };
+  }, []);
+  const view = views[s.view] ?? views.plan!;
+  const title = view.title();
+  useEffect(() => {
+    document.title = title;
+  }, [title]);
+  const bare = s.view === "go" && walking.value.is !== "none" && walking.value.is !== "ready";
+  return (
+    <div class="frame">
+      {!bare && (
+        <a class="skip button" href="#answer" onClick={(e) => { e.preventDefault(); document.getElementById("answer")?.focus(); }}>
+          {say("skip.answer")}
+        </a>
+      )}
+      <Textures />
+      {!s.map && s.mapFault ? (
+        <main class="panel">
+          <h1>{say("app.name")}</h1>
+          <FaultPanel fault={s.mapFault} again={() => void begin()} />
+        </main>
+      ) : (
+        view.draw()
+      )}
+    </div>
+  );
+}
+
+dress();
+matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => dress());
+render(<App />, document.getElementById("page")!);
+void begin();
+void startOutbox();
+void resumeWalk().then((on) => on && state.view !== "go" && goTo("go"));
+if ("serviceWorker" in navigator) void navigator.serviceWorker.register("./sw.js").catch(() => undefined); // without it the page only lacks its offline copy

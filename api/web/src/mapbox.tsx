@@ -1,0 +1,158 @@
+// The box that a map stands in: the drawn map where there is WebGL2, else the
+// server's picture of it.
+import { useEffect, useRef, useState } from "preact/hooks";
+import { call } from "./api.ts";
+import { dogName, dogNow, state, wishBody } from "./state.ts";
+import { say } from "./strings.ts";
+import type { PageMap, Shown } from "./map.ts";
+import type { Drawing, Position, Walk } from "./types.ts";
+import { walkLine } from "./geo.ts";
+import { mapTap } from "./sentence.tsx";
+import { exact, metresPerFoot } from "./words.ts";
+
+export const hasWebGL2 = ((): boolean => {
+  try {
+    return !!document.createElement("canvas").getContext("webgl2");
+  } catch {
+    return false;
+  }
+})();
+
+/** A drawn picture from the server, put into the page as the elements it consists of. */
+export async function serverPicture(form: Record<string, unknown>): Promise<SVGElement> {
+  const r = await call("/v1/pictures", { body: form, accept: "image/svg+xml" });
+  const doc = new DOMParser().parseFromString(await r.text(), "image/svg+xml");
+  const svg = doc.documentElement;
+  if (svg.nodeName !== "svg") throw new Error("no picture came back");
+  return document.importNode(svg, true) as unknown as SVGElement;
+}
+
+export function MapBox(props: { shown: Shown; line?: Position[]; high?: boolean; need?: Drawing["need"]; scale?: (pxPerM: number) => void; moved?: (bbox: [number, number, number, number]) => void; keepView?: boolean }) {
+  const box = useRef<HTMLDivElement>(null);
+  const map = useRef<PageMap>();
+  const [open, setOpen] = useState(false);
+  const [pxPerM, setScale] = useState(0);
+  const [fault, setFault] = useState(false);
+  const [picking, setPicking] = useState(false);
+  const info = state.map;
+  const lineKey = props.line ? JSON.stringify([props.line[0], props.line[props.line.length - 1], props.line.length]) : "";
+  useEffect(() => {
+    if (!info || !box.current || !hasWebGL2) return;
+    let gone = false;
+    const target = box.current;
+    void import("./map.ts")
+      .then(({ PageMap }) => {
+        if (gone) return;
+        const f = state.wish.from?.at;
+        map.current = new PageMap(target, {
+          bbox: info.bbox,
+          ...(f ? { centre: [f.lon, f.lat] as Position } : {}),
+          label: say("map.label"),
+          still: true,
+          tap: (at) => mapTap.take?.(at),
+          scale: (k) => { setScale(k); props.scale?.(k); },
+          ...(props.moved ? { moved: props.moved } : {}),
+        });
+        map.current.show(props.shown);
+        if (props.line?.length) map.current.fit(props.line);
+        else props.moved?.(map.current.bbox());
+      })
+      .catch(() => setFault(true));
+    return () => {
+      gone = true;
+      map.current?.remove();
+      map.current = undefined;
+    };
+  }, [info?.name]);
+  useEffect(() => map.current?.show(props.shown), [props.shown]);
+  useEffect(() => {
+    if (props.line?.length && !props.keepView) map.current?.fit(props.line);
+  }, [lineKey]);
+  useEffect(() => map.current?.open(open), [open]);
+  useEffect(() => {
+    const timer = setInterval(() => setPicking(!!mapTap.take), 300);
+    return () => clearInterval(timer);
+  }, []);
+  const still = fault || !hasWebGL2;
+  return (
+    <div class={props.high ? "mapbox high" : "mapbox"}>
+      {still ? <StillMap need={props.need} walk={props.shown.walks?.[props.shown.chosen ?? 0]} bad={fault} /> : <div class="canvas" ref={box} />}
+      {!still && (
+        <div class="tools only-narrow">
+          <button aria-pressed={open} onClick={() => setOpen(!open)}>{say(open ? "map.close" : "map.open")}</button>
+        </div>
+      )}
+      {picking && !still && <svg class="centre" width="40" height="40" viewBox="0 0 40 40" aria-hidden="true"><path class="casing" stroke-width="6" d="M20 4v12M20 24v12M4 20h12M24 20h12" /><path class="ink" stroke-width="2.5" d="M20 4v12M20 24v12M4 20h12M24 20h12" /></svg>}
+      {!still && pxPerM > 0 && <Bars pxPerM={pxPerM} need={props.need} />}
+    </div>
+  );
+}
+
+/** One ruler in ink, one of the room this dog needs. */
+function Bars(props: { pxPerM: number; need: Drawing["need"] | undefined }) {
+  const us = state.settings.units === "us";
+  const unit = us ? metresPerFoot : 1;
+  const fits = [10, 20, 50, 100, 200, 300, 500, 1000, 2000, 5000, 10000].filter((n) => n * unit * props.pxPerM <= 130);
+  const n = fits[fits.length - 1] ?? 10;
+  const w = n * unit * props.pxPerM;
+  const needW = (props.need?.working_m ?? 0) * props.pxPerM;
+  const bar = (y: number, width: number) => `M4 ${y - 6}V${y}H${4 + width}V${y - 6}`;
+  return (
+    <svg class="over" width="340" height="46" aria-hidden="true">
+      {props.need && needW > 3 && needW < 320 && (
+        <>
+          <path class="casing" stroke-width="5" d={bar(14, needW)} />
+          <path class="need" stroke-width="2.4" d={bar(14, needW)} />
+          <text class="needf plate" x={needW + 12} y="16" font-size="13" font-weight="600">
+            {say("map.scale.need", { distance: exact(props.need.working_m, state.settings.units), dog: dogName(), what: categoryWord(props.need.kind) })}
+          </text>
+        </>
+      )}
+      <path class="casing" stroke-width="5" d={bar(38, w)} />
+      <path class="ink" stroke-width="2.4" d={bar(38, w)} />
+      <text class="inkf plate" x={w + 12} y="40" font-size="13" font-weight="600">{say(us ? "unit.ft" : "unit.m", { n })}</text>
+    </svg>
+  );
+}
+
+/** What a kind of trigger is called where its room is named. */
+export function categoryWord(kind: string): string {
+  if (kind.startsWith("dog")) return say("never.dogs");
+  if (["adult", "child", "runner"].includes(kind)) return say("never.people");
+  if (["bicycle", "board_or_scooter", "pram_or_wheelchair"].includes(kind)) return say("never.wheels");
+  return kind.replace(/_/g, " ");
+}
+
+/** The server's picture of the map, with buttons for nearer and wider. */
+function StillMap(props: { need?: Drawing["need"] | undefined; walk?: Walk | undefined; bad: boolean }) {
+  const box = useRef<HTMLDivElement>(null);
+  const [wider, setWider] = useState(1);
+  const [fault, setFault] = useState(false);
+  const key = props.walk ? JSON.stringify(walkLine(props.walk).slice(0, 3)) + state.chosen : "";
+  useEffect(() => {
+    let gone = false;
+    const b = box.current;
+    if (!b || !state.wish.from || !dogNow()) return;
+    serverPicture({ wish: wishBody(state.wish), walk: state.chosen, theme: document.documentElement.dataset.theme, wider, width_px: b.clientWidth, height_px: b.clientHeight })
+      .then((svg) => {
+        if (gone) return;
+        svg.setAttribute("role", "img");
+        svg.setAttribute("aria-label", say("map.picture"));
+        b.replaceChildren(svg);
+        setFault(false);
+        document.documentElement.setAttribute("data-map-idle", "");
+      })
+      .catch(() => !gone && setFault(true));
+    return () => { gone = true; };
+  }, [key, wider]);
+  return (
+    <>
+      <div class="picture" ref={box} />
+      {fault && <p class="onpage">{say(props.bad ? "fault.map" : "map.nopicture")}</p>}
+      <div class="tools">
+        <button onClick={() => setWider(wider / 1.5)}>{say("map.nearer")}</button>
+        <button onClick={() => setWider(wider * 1.5)}>{say("map.wider")}</button>
+      </div>
+    </>
+  );
+}

@@ -1,0 +1,112 @@
+// What was logged is kept on the device first and sent when it can be: nothing
+// is lost, and the key that each entry carries lets the server take it once.
+import { call, Fault } from "./api.ts";
+import { set, state } from "./state.ts";
+
+export interface Entry {
+  /** also the idempotency key */
+  id: string;
+  /** order of sending */
+  at: number;
+  path: string;
+  body: unknown;
+}
+
+const dbName = "wideberth";
+
+function open(): Promise<IDBDatabase> {
+  return new Promise((resolve, reject) => {
+    const r = indexedDB.open(dbName, 1);
+    r.onupgradeneeded = () => {
+      r.result.createObjectStore("outbox", { keyPath: "id" });
+      r.result.createObjectStore("kept");
+    };
+    r.onsuccess = () => resolve(r.result);
+    r.onerror = () => reject(r.error);
+  });
+}
+
+async function within<T>(store: string, mode: IDBTransactionMode, work: (s: IDBObjectStore) => IDBRequest<T>): Promise<T> {
+  const db = await open();
+  try {
+    return await new Promise<T>((resolve, reject) => {
+      const t = db.transaction(store, mode);
+      const r = work(t.objectStore(store));
+      t.oncomplete = () => resolve(r.result);
+      t.onerror = () => reject(t.error);
+      t.onabort = () => reject(t.error);
+    });
+  } finally {
+    db.close();
+  }
+}
+
+/** Keeps a value on the device under a name. */
+export const store = (name: string, value: unknown): Promise<unknown> => within("kept", "readwrite", (s) => s.put(value, name));
+export const stored = <T>(name: string): Promise<T | undefined> => within("kept", "readonly", (s) => s.get(name) as IDBRequest<T | undefined>);
+export const dropAll = async (): Promise<void> => {
+  await within("kept", "readwrite", (s) => s.clear());
+  await within("outbox", "readwrite", (s) => s.clear());
+};
+
+export const outbox = { waiting: 0, sent: 0 };
+
+async function count(): Promise<void> {
+  outbox.waiting = await within("outbox", "readonly", (s) => s.count());
+  set({});
+}
+
+/** Keeps an entry and tries to send. */
+export async function post(e: Entry): Promise<void> {
+  await within("outbox", "readwrite", (s) => s.put(e));
+  await count();
+  void send();
+}
+
+/** Takes back what has not been sent; false if it has gone out. */
+export async function takeBack(id: string): Promise<boolean> {
+  const there = await within("outbox", "readonly", (s) => s.get(id));
+  if (there) await within("outbox", "readwrite", (s) => s.delete(id));
+  await count();
+  return !!there;
+}
+
+let sending = false;
+
+/** Sends what waits, oldest first; stops at the first that the network or the server does not take. */
+export async function send(): Promise<void> {
+  if (sending || !navigator.onLine) return;
+  sending = true;
+  let sent = 0;
+  try {
+    const all = (await within("outbox", "readonly", (s) => s.getAll() as IDBRequest<Entry[]>)).sort((a, b) => a.at - b.at);
+    for (const e of all) {
+      try {
+        await call(e.path, { body: e.body, headers: { "Idempotency-Key": e.id } });
+      } catch (err) {
+        const refusedForGood = err instanceof Fault && err.kind === "refused";
+        if (!refusedForGood) break;
+        await store("refused." + e.id, { entry: e, why: err.problem?.detail });
+      }
+      await within("outbox", "readwrite", (s) => s.delete(e.id));
+      sent++;
+    }
+  } finally {
+    sending = false;
+  }
+  if (sent > 0) {
+    outbox.sent = sent;
+    await count();
+    setTimeout(() => { outbox.sent = 0; set({}); }, 8000);
+  }
+}
+
+export async function startOutbox(): Promise<void> {
+  addEventListener("online", () => void send());
+  setInterval(() => void send(), 15000);
+  await count();
+  await send();
+}
+
+export const newID = (): string => crypto.randomUUID?.() ?? Array.from(crypto.getRandomValues(new Uint8Array(16)), (b) => b.toString(16).padStart(2, "0")).join("");
+export { state };

@@ -1,0 +1,278 @@
+// The asking sentence: its underlined words are the controls, and each opens its
+// choices in the page under it.
+import type { ComponentChildren } from "preact";
+import { useEffect, useRef, useState } from "preact/hooks";
+import { ask } from "./api.ts";
+import { dogNow, goTo, keep, limitCount, set, setDogs, state, useAppState, wish, zone } from "./state.ts";
+import { pieces, say, type Key } from "./strings.ts";
+import type { Limits, Place, Wish } from "./types.ts";
+import { clock, cut, dayOf, exact, instant, readDistance, weekday } from "./words.ts";
+
+type Part = "minutes" | "shape" | "dog" | "from" | "to" | "time" | "limits";
+
+/** Where a tap on the map goes while a choice waits for it. */
+export const mapTap: { take?: (at: { lat: number; lon: number }) => void } = {};
+
+/** A sentence whose named places are words to tap. */
+export function Sentence(props: { key_: Key; parts: Part[]; changed?: () => void }) {
+  const s = useAppState();
+  const [open, setOpen] = useState<Part | "">("");
+  const words = useRef<Partial<Record<Part, HTMLButtonElement>>>({});
+  const box = useRef<HTMLDivElement>(null);
+  const was = useRef<Part | "">("");
+  useEffect(() => {
+    if (open) box.current?.querySelector<HTMLElement>("button, input, select")?.focus();
+    else if (was.current) words.current[was.current]?.focus();
+    was.current = open;
+    if (open !== "from" && open !== "to") delete mapTap.take;
+  }, [open]);
+  const close = () => setOpen("");
+  const use = (patch: Partial<Wish>) => {
+    wish(patch);
+    props.changed?.();
+    close();
+  };
+  const word = (part: Part): ComponentChildren => (
+    <button
+      ref={(el) => { if (el) words.current[part] = el; }}
+      aria-expanded={open === part}
+      onClick={() => setOpen(open === part ? "" : part)}
+      dir="auto"
+    >
+      {textOf(part, s.wish)}
+    </button>
+  );
+  return (
+    <div onKeyDown={(e) => { if (e.key === "Escape" && open) { e.stopPropagation(); close(); } }}>
+      <p class="sentence">
+        {pieces(props.key_).map((p, i) =>
+          p.place === undefined ? <span key={i}>{p.text}</span> : props.parts.includes(p.place as Part) ? <span key={i}>{word(p.place as Part)}</span> : null,
+        )}
+      </p>
+      {open && (
+        <div class="choice stack" ref={box} role="group" aria-label={labelOf(open)}>
+          {open === "minutes" && <Minutes use={use} />}
+          {open === "shape" && <Shape use={use} open={setOpen} />}
+          {open === "dog" && <Dogs close={close} changed={props.changed} />}
+          {open === "from" && <Where goal={false} use={use} />}
+          {open === "to" && <Where goal={true} use={use} />}
+          {open === "time" && <Time use={use} />}
+          {open === "limits" && <LimitsChoice changed={props.changed} />}
+          <div class="row"><button class="plain" onClick={close}>{open === "limits" ? say("limit.done") : say("choice.close")}</button></div>
+        </div>
+      )}
+    </div>
+  );
+}
+
+function labelOf(p: Part): string {
+  return say(`choice.${p}` as Key);
+}
+
+export function textOf(part: Part, w: Wish): string {
+  switch (part) {
+    case "minutes":
+      return w.shape === "loop" || w.shape === "there_and_back" ? say("plan.minutes", { n: w.minutes }) : say("plan.minutes.way", { n: w.minutes });
+    case "shape":
+      return say(`plan.shape.${w.shape}`);
+    case "dog":
+      return cut(dogNow()?.name || say("choice.dog.none"));
+    case "from":
+      return w.from ? cut(w.from.name) : say("plan.nowhere");
+    case "to":
+      return w.to ? cut(w.to.name) : say("plan.nogoal");
+    case "time":
+      return timeText(w.depart);
+    case "limits": {
+      const n = limitCount(w.limits);
+      return n === 0 ? say("plan.limits.none") : n === 1 ? say("plan.limits.one") : say("plan.limits.many", { n });
+    }
+  }
+}
+
+export function timeText(depart: string): string {
+  if (!depart) return say("plan.time.now");
+  const t = new Date(depart);
+  const time = clock(t, zone(), state.settings.clock);
+  return dayOf(t, zone()) === dayOf(new Date(), zone()) ? say("plan.time.today", { time }) : say("plan.time.other", { day: weekday(t, zone()), time });
+}
+
+function Minutes(props: { use: (p: Partial<Wish>) => void }) {
+  const [own, setOwn] = useState(String(state.wish.minutes));
+  const n = Number(own);
+  const good = Number.isFinite(n) && n >= 5 && n <= 180;
+  return (
+    <>
+      <div class="row">
+        {[15, 20, 30, 45, 60].map((m) => (
+          <button key={m} aria-pressed={state.wish.minutes === m} onClick={() => props.use({ minutes: m })}>{m}</button>
+        ))}
+      </div>
+      <form class="row" onSubmit={(e) => { e.preventDefault(); if (good) props.use({ minutes: n }); }}>
+        <label class="field grow"><span>{say("choice.minutes.own")}</span>
+          <input inputMode="numeric" value={own} onInput={(e) => setOwn(e.currentTarget.value)} aria-invalid={!good} />
+        </label>
+        <button disabled={!good}>{say("choice.use")}</button>
+      </form>
+    </>
+  );
+}
+
+function Shape(props: { use: (p: Partial<Wish>) => void; open: (p: Part | "") => void }) {
+  const shapes = ["loop", "there_and_back", "way", "longest_calm"] as const;
+  const [x, setX] = useState(String(state.wish.max_expected_reactions ?? 0.1));
+  return (
+    <>
+      <div class="row">
+        {shapes.map((v) => (
+          <button key={v} aria-pressed={state.wish.shape === v} onClick={() => props.use({ shape: v })}>{say(`plan.choose.${v}`)}</button>
+        ))}
+      </div>
+      {state.wish.shape === "longest_calm" && (
+        <form class="row" onSubmit={(e) => { e.preventDefault(); if (Number(x) > 0) props.use({ max_expected_reactions: Number(x) }); }}>
+          <label class="field grow"><span>{say("choice.calm")}</span><input inputMode="decimal" value={x} onInput={(e) => setX(e.currentTarget.value)} /></label>
+          <button>{say("choice.use")}</button>
+        </form>
+      )}
+    </>
+  );
+}
+
+function Dogs(props: { close: () => void; changed?: (() => void) | undefined }) {
+  return (
+    <div class="row">
+      {state.dogs.map((d, i) => (
+        <button key={i} aria-pressed={i === state.dog} dir="auto" onClick={() => { setDogs(state.dogs, i); wish({}); props.changed?.(); props.close(); }}>{cut(d.name)}</button>
+      ))}
+      <button onClick={() => goTo("dog")}>{say("choice.dog.none")}</button>
+    </div>
+  );
+}
+
+/** Names a place on the map, or says that it is one. */
+export async function named(at: { lat: number; lon: number }): Promise<Place> {
+  try {
+    const { places } = await ask<{ places: Place[] }>("/v1/places", { body: { at } });
+    if (places[0]) return { name: places[0].name, at };
+  } catch {
+    // a name is a comfort, not a need
+  }
+  return { name: say("plan.map.point"), at };
+}
+
+function Where(props: { goal: boolean; use: (p: Partial<Wish>) => void }) {
+  const [text, setText] = useState("");
+  const [found, setFound] = useState<Place[] | undefined>();
+  const [onMap, setOnMap] = useState(false);
+  const pick = (p: Place) => props.use(props.goal ? { to: p, shape: "way" } : { from: p });
+  const pickAt = async (at: { lat: number; lon: number }) => pick(await named(at));
+  useEffect(() => {
+    if (onMap) mapTap.take = (at) => void pickAt(at);
+    return () => { delete mapTap.take; };
+  }, [onMap]);
+  const here = () => navigator.geolocation.getCurrentPosition((p) => void pickAt({ lat: p.coords.latitude, lon: p.coords.longitude }), () => setFound([]));
+  const find = async () => {
+    const { places } = await ask<{ places: Place[] }>("/v1/places", { body: { text } }).catch(() => ({ places: [] as Place[] }));
+    setFound(places);
+  };
+  const from = state.wish.from;
+  return (
+    <>
+      <div class="row">
+        <button onClick={here}>{say("plan.here")}</button>
+        <button aria-pressed={onMap} onClick={() => setOnMap(!onMap)}>{say("choice.onmap")}</button>
+        {!props.goal && from && !state.places.some((p) => p.name === from.name) && (
+          <button onClick={() => { const places = [...state.places, from]; keep("places", places); set({ places }); }}>{say("choice.save")}</button>
+        )}
+      </div>
+      {onMap && (
+        <div class="row">
+          <p class="grow">{say("choice.onmap.how")}</p>
+          <button onClick={() => document.dispatchEvent(new CustomEvent("map-centre", { detail: pickAt }))}>{say(props.goal ? "choice.centre.to" : "choice.centre")}</button>
+        </div>
+      )}
+      <form class="row" onSubmit={(e) => { e.preventDefault(); void find(); }}>
+        <label class="field grow"><span>{say("choice.street")}</span><input value={text} maxLength={200} dir="auto" onInput={(e) => setText(e.currentTarget.value)} /></label>
+        <button>{say("choice.find")}</button>
+      </form>
+      <div role="status">{found && found.length === 0 && <p>{say("choice.found.none")}</p>}</div>
+      {found && found.length > 0 && (
+        <div class="row">{found.map((p) => <button key={p.name} dir="auto" onClick={() => pick(p)}>{p.name}</button>)}</div>
+      )}
+      {state.places.length > 0 && (
+        <div class="row" role="group" aria-label={say("choice.saved")}>{state.places.map((p) => <button key={p.name} dir="auto" onClick={() => pick(p)}>{cut(p.name)}</button>)}</div>
+      )}
+    </>
+  );
+}
+
+function Time(props: { use: (p: Partial<Wish>) => void }) {
+  const start = state.wish.depart ? new Date(state.wish.depart) : new Date(Math.ceil(Date.now() / 6e5) * 6e5);
+  const [day, setDay] = useState(dayOf(start, zone()));
+  const [time, setTime] = useState(clock(start, zone(), "h24"));
+  const step = (n: number) => {
+    const t = new Date(instant(day, time, zone()).getTime() + n * 6e5);
+    setDay(dayOf(t, zone()));
+    setTime(clock(t, zone(), "h24"));
+  };
+  const good = /^\d{4}-\d\d-\d\d$/.test(day) && /^\d\d:\d\d$/.test(time);
+  return (
+    <>
+      <div class="row">
+        <button onClick={() => props.use({ depart: "" })}>{say("plan.time.now")}</button>
+        <button onClick={() => step(-1)}>{say("choice.earlier")}</button>
+        <button onClick={() => step(1)}>{say("choice.later")}</button>
+      </div>
+      <form class="row" onSubmit={(e) => { e.preventDefault(); if (good) props.use({ depart: instant(day, time, zone()).toISOString() }); }}>
+        <label class="field"><span>{say("choice.time.date")}</span><input type="date" value={day} onInput={(e) => setDay(e.currentTarget.value)} /></label>
+        <label class="field"><span>{say("choice.time.clock")}</span><input type="time" value={time} onInput={(e) => setTime(e.currentTarget.value)} /></label>
+        <button class="main" disabled={!good}>{say("choice.use")}</button>
+      </form>
+    </>
+  );
+}
+
+const plainLimits = ["no_steps", "lit_only", "paved_only", "off_roads", "cross_at_crossings", "inside_reaction_distance"] as const;
+const nearers = ["school", "playground", "dog_park", "dogs", "people", "wheels"] as const;
+
+function LimitsChoice(props: { changed?: (() => void) | undefined }) {
+  const l = state.wish.limits;
+  const [metres, setMetres] = useState("50");
+  const [what, setWhat] = useState<string>("school");
+  const [street, setStreet] = useState("");
+  const change = (patch: Partial<Limits>) => {
+    wish({ limits: { ...l, ...patch } });
+    props.changed?.();
+  };
+  const m = readDistance(metres, state.settings.units);
+  return (
+    <>
+      {plainLimits.map((k) => (
+        <label key={k} class="line"><input type="checkbox" checked={!!l[k]} onChange={(e) => change({ [k]: e.currentTarget.checked })} />{say(`limit.${k}`)}</label>
+      ))}
+      {(l.never_nearer ?? []).map((k, i) => (
+        <div key={i} class="row">
+          <span class="grow">{say("limit.never.line", { distance: exact(k.m, state.settings.units), what: say(`never.${k.from}` as Key) })}</span>
+          <button onClick={() => change({ never_nearer: l.never_nearer!.filter((_, j) => j !== i) })}>{say("limit.remove", { what: say(`never.${k.from}` as Key) })}</button>
+        </div>
+      ))}
+      {(l.avoid_ways ?? []).map((name, i) => (
+        <div key={name} class="row">
+          <span class="grow">{say("limit.avoid.line", { name })}</span>
+          <button onClick={() => change({ avoid_ways: l.avoid_ways!.filter((_, j) => j !== i) })}>{say("limit.remove", { what: name })}</button>
+        </div>
+      ))}
+      <form class="row" onSubmit={(e) => { e.preventDefault(); if (m) change({ never_nearer: [...(l.never_nearer ?? []), { from: what, m }] }); }}>
+        <label class="field"><span>{say("limit.never")}</span><input value={metres} onInput={(e) => setMetres(e.currentTarget.value)} aria-invalid={!m} /></label>
+        <label class="field"><span>{say("limit.never.to")}</span>
+          <select value={what} onChange={(e) => setWhat(e.currentTarget.value)}>{nearers.map((k) => <option key={k} value={k}>{say(`never.${k}`)}</option>)}</select>
+        </label>
+        <button disabled={!m}>{say("limit.never.add")}</button>
+      </form>
+      <form class="row" onSubmit={(e) => { e.preventDefault(); if (street.trim()) { change({ avoid_ways: [...(l.avoid_ways ?? []), street.trim()] }); setStreet(""); } }}>
+        <label class="field grow"><span>{say("limit.avoid")}</span><input value={street} maxLength={200} dir="auto" onInput={(e) => setStreet(e.currentTarget.value)} /></label>
+        <button>{say("limit.add")}</button>
+      </form>
+    </>
+  );
+}

@@ -1,0 +1,215 @@
+// The walk unrolled: columns read upwards, so that your left is on the left.
+import { useEffect, useRef, useState } from "preact/hooks";
+import { Edge, fillOf, LevelLine, runs } from "./draw.tsx";
+import { state } from "./state.ts";
+import { say, type Key } from "./strings.ts";
+import type { Drawing, Walk } from "./types.ts";
+import { cut, distance, levels, levelWord, minutes } from "./words.ts";
+
+const legendW = 128;
+const marksW = 46;
+
+/** The sample of a profile at a distance into the walk. */
+export const sampleAt = (d: Drawing, m: number): number => Math.min(d.profile.level.length - 1, Math.max(0, Math.round(m / d.profile.step_m)));
+
+/** Seconds into the walk at a distance. */
+export function secondsAt(w: Walk, m: number): number {
+  let from = 0;
+  for (const l of w.legs) {
+    if (m <= from + l.length_m) return l.start_s + (l.duration_s * (m - from)) / Math.max(1, l.length_m);
+    from += l.length_m;
+  }
+  return w.duration_s;
+}
+
+export function roomWords(m: number, need: number): string {
+  return m >= need - 0.5 ? say("strip.all", { dog: state.dogs[state.dog]?.name ?? "" }) : distance(m, state.settings.units);
+}
+
+export function placeWords(w: Walk, d: Drawing, m: number): string {
+  const i = sampleAt(d, m);
+  const p = d.profile;
+  return say("strip.at", {
+    minutes: Math.round(secondsAt(w, m) / 60),
+    left: roomWords(p.left_m[i]!, d.need.working_m),
+    right: roomWords(p.right_m[i]!, d.need.working_m),
+    sight: distance(p.sight_m[i]!, state.settings.units),
+    level: levelWord(levels[p.level[i]!]!),
+  });
+}
+
+/** Tells map and strip alike which place is pointed at. */
+export function point(m: number | undefined): void {
+  document.dispatchEvent(new CustomEvent("pointed", { detail: m }));
+}
+
+export function Strip(props: { walk: Walk; drawing: Drawing; letter: string; pxPerM: number; height: number; columns: number }) {
+  const { walk: w, drawing: d } = props;
+  const need = d.need.working_m;
+  const total = w.length_m;
+  const perColumn = Math.max(total / props.columns, 40);
+  const k = Math.min(props.pxPerM, (props.height - 40) / perColumn);
+  const gauge = need * k;
+  const colW = marksW + 2 * gauge + legendW;
+  const [at, setAt] = useState<number | undefined>();
+  const slider = useRef<HTMLDivElement>(null);
+  useEffect(() => {
+    const on = (e: Event) => setAt((e as CustomEvent<number | undefined>).detail);
+    document.addEventListener("pointed", on);
+    return () => document.removeEventListener("pointed", on);
+  }, []);
+  const columns = Array.from({ length: Math.ceil(total / perColumn - 1e-6) }, (_, c) => ({ from: c * perColumn, to: Math.min(total, (c + 1) * perColumn) }));
+  const move = (m: number) => point(Math.min(total, Math.max(0, m)));
+  const keys = (e: KeyboardEvent) => {
+    const here = at ?? 0;
+    const stops = [0, ...w.watch_points.map((p) => p.from_m), total];
+    const next = {
+      ArrowUp: () => here + 20,
+      ArrowRight: () => here + 20,
+      ArrowDown: () => here - 20,
+      ArrowLeft: () => here - 20,
+      PageUp: () => stops.find((s) => s > here + 1) ?? total,
+      PageDown: () => [...stops].reverse().find((s) => s < here - 1) ?? 0,
+      Home: () => 0,
+      End: () => total,
+    }[e.key];
+    if (!next) return;
+    e.preventDefault();
+    move(next());
+  };
+  return (
+    <div>
+      <div
+        ref={slider}
+        role="slider"
+        tabIndex={0}
+        aria-label={say("strip.label")}
+        aria-orientation="vertical"
+        aria-valuemin={0}
+        aria-valuemax={Math.round(total)}
+        aria-valuenow={Math.round(at ?? 0)}
+        aria-valuetext={placeWords(w, d, at ?? 0)}
+        onKeyDown={keys}
+        class="scroll strip"
+      >
+        <svg width={columns.length * colW} height={props.height} viewBox={`0 0 ${columns.length * colW} ${props.height}`} aria-hidden="true">
+          {columns.map((c, i) => (
+            <Column key={i} walk={w} drawing={d} from={c.from} to={c.to} k={k} x={i * colW + marksW + gauge} bottom={props.height - 18} at={at} move={move} />
+          ))}
+        </svg>
+      </div>
+      <p class="small" role="status">{at === undefined ? "" : placeWords(w, d, at)}</p>
+    </div>
+  );
+}
+
+interface ColumnProps {
+  walk: Walk;
+  drawing: Drawing;
+  from: number;
+  to: number;
+  k: number;
+  x: number;
+  bottom: number;
+  at: number | undefined;
+  move: (m: number) => void;
+}
+
+function Column(props: ColumnProps) {
+  const { walk: w, drawing: d, k, x, bottom } = props;
+  const p = d.profile;
+  const need = d.need.working_m;
+  const i0 = sampleAt(d, props.from);
+  const i1 = sampleAt(d, props.to);
+  const y = (m: number) => bottom - (m - props.from) * k;
+  const yi = (i: number) => y(Math.min(props.to, Math.max(props.from, i * p.step_m)));
+  const least = 4.5;
+  const left = (i: number) => x - Math.max(least, p.left_m[i]! * k);
+  const right = (i: number) => x + Math.max(least, p.right_m[i]! * k);
+  const parts = runs(p.level.slice(i0, i1 + 1)).map((r) => ({ ...r, from: r.from + i0, to: r.to + i0 }));
+  const top = y(props.to);
+  const g = need * k;
+  const inside = (m: number) => m >= props.from - 0.01 && m < props.to;
+  let gone = 0;
+  const legs = w.legs.map((l) => {
+    const start = gone;
+    gone += l.length_m;
+    return { ...l, start };
+  });
+  const marks: { m: number; n: number }[] = [];
+  for (let n = 5; n * 60 < w.duration_s; n += 5) {
+    const m = metresAt(w, n * 60);
+    if (inside(m)) marks.push({ m, n });
+  }
+  let lastY = Infinity;
+  return (
+    <g>
+      {parts.map((r, j) => {
+        const at = Array.from({ length: r.to - r.from + 1 }, (_, q) => r.from + q);
+        const dd = "M" + at.map((i) => `${left(i).toFixed(1)} ${yi(i).toFixed(1)}`).join("L") + "L" + at.reverse().map((i) => `${right(i).toFixed(1)} ${yi(i).toFixed(1)}`).join("L") + "Z";
+        return <path key={j} d={dd} style={{ fill: fillOf(r.level) }} />;
+      })}
+      <Edge at={(i) => [left(i), yi(i)]} room={p.left_m} need={need} width={1.3} assumed={p.assumed} from={i0} to={i1} />
+      <Edge at={(i) => [right(i), yi(i)]} room={p.right_m} need={need} width={1.3} assumed={p.assumed} from={i0} to={i1} />
+      <path class="need" stroke-width="1.6" d={`M${x - g} ${top}V${bottom}M${x + g} ${top}V${bottom}`} />
+      {parts.map((r, j) => <LevelLine key={j} level={r.level} x1={x} y1={yi(r.from)} x2={x} y2={yi(r.to)} />)}
+      {marks.map(({ m, n }) => (
+        <g key={n}>
+          <path class="ink" stroke-width="1.6" d={`M${x - g - 10} ${y(m)}H${x - g}`} />
+          <text class="inkf num" x={x - g - 13} y={y(m) + 4} text-anchor="end" font-size="13" font-weight="600">{n}</text>
+        </g>
+      ))}
+      {legs.filter((l) => inside(l.start)).map((l, j) => {
+        const ly = y(l.start);
+        const roomFor = lastY - ly > 34;
+        if (roomFor) lastY = ly;
+        return (
+          <g key={j}>
+            <path class="ink" stroke-width="1.2" d={`M${x - g - 4} ${ly}H${x + g + legendW - 24}`} />
+            {roomFor && (
+              <>
+                <text class="ink2f" x={x + g + 6} y={ly - 20} font-size="13">{say(`turn.${l.turn}` as Key)}, {distance(l.length_m, state.settings.units)}</text>
+                <text class="inkf" x={x + g + 6} y={ly - 5} font-size="13.5" font-weight="700">{cutTo(l.name, 16)}</text>
+              </>
+            )}
+          </g>
+        );
+      })}
+      {w.watch_points.map((wp, n) => inside(wp.from_m) && <Square key={n} n={n + 1} x={x} y={y(wp.from_m)} />)}
+      {props.at !== undefined && inside(props.at) && <rect class="pagef ink" x={x - 16} y={y(props.at) - 4} width="32" height="8" rx="4" stroke-width="2" style={{ fill: "var(--sheet)" }} />}
+      <rect
+        x={x - g}
+        y={top}
+        width={2 * g}
+        height={Math.max(0, bottom - top)}
+        fill="transparent"
+        onPointerMove={(e) => props.move(props.from + (bottom - e.offsetY) / k)}
+        onClick={(e) => props.move(props.from + (bottom - e.offsetY) / k)}
+      />
+    </g>
+  );
+}
+
+const cutTo = (s: string, n: number) => ([...s].length > n ? [...s].slice(0, n - 1).join("") + "…" : s);
+
+/** Metres into the walk after some seconds. */
+export function metresAt(w: Walk, s: number): number {
+  let gone = 0;
+  for (const l of w.legs) {
+    if (s <= l.start_s + l.duration_s) return gone + (l.length_m * Math.max(0, s - l.start_s)) / Math.max(1, l.duration_s);
+    gone += l.length_m;
+  }
+  return gone;
+}
+
+export function Square(props: { n: number; x: number; y: number; size?: number }) {
+  const s = props.size ?? 20;
+  return (
+    <g>
+      <rect class="inkf casing" x={props.x - s / 2} y={props.y - s / 2} width={s} height={s} stroke-width="2" style={{ fill: "var(--ink)" }} />
+      <text class="sheetf num" x={props.x} y={props.y + s * 0.27} text-anchor="middle" font-size={s * 0.75} font-weight="700">{props.n}</text>
+    </g>
+  );
+}
+
+export { cut, minutes };

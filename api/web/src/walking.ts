@@ -1,0 +1,234 @@
+// The walk that is on: what was saved for it, where we are on it, what was met.
+import { ask } from "./api.ts";
+import { match, walkLine } from "./geo.ts";
+import { newID, post, store, stored, takeBack } from "./outbox.ts";
+import { dogNow, goTo, plainDog, set, state, wishBody } from "./state.ts";
+import { metresAt } from "./strip.tsx";
+import { serverPicture } from "./mapbox.tsx";
+import type { Drawing, Plan, Position, Walk } from "./types.ts";
+
+export type Outcome = "turned_back" | "took_food" | "no_food" | "over";
+export type Band = "beyond" | "between" | "under";
+
+/** One meeting; without a kind it is a draft to be filled in. */
+export interface Meeting {
+  id: string;
+  at: string;
+  category?: string;
+  kind?: string;
+  band?: Band;
+  outcome?: Outcome;
+  sudden?: boolean;
+  lat?: number;
+  lon?: number;
+  sent: boolean;
+}
+
+export interface Saved {
+  id: string;
+  dog: string;
+  dogID?: string;
+  needs: Record<string, { working_m: number; reaction_m?: number } | null>;
+  walk: Walk;
+  drawing: Drawing;
+  depart: string;
+  zone: string;
+  started?: string;
+  ended?: string;
+  meetings: Meeting[];
+  picture?: string;
+  allTold?: boolean;
+}
+
+type Walking = { is: "none" } | { is: "ready"; saved: Saved } | { is: "on"; saved: Saved };
+
+export const walking: { value: Walking } = { value: { is: "none" } };
+export const place: { m: number; offM: number; accuracyM: number; known: boolean; at?: Position; dark: boolean } = { m: 0, offM: 0, accuracyM: Infinity, known: false, dark: false };
+
+const save = (s: Saved): Promise<unknown> => store("walk", s);
+
+/** Puts a walk on the device with everything that is needed without a network. */
+export async function ready(walk: Walk, drawing: Drawing, plan: Plan): Promise<void> {
+  const d = dogNow();
+  const s: Saved = { id: newID(), dog: d?.name ?? "", needs: { ...d?.needs } as Saved["needs"], walk, drawing, depart: plan.depart, zone: plan.time_zone, meetings: [] };
+  if (d?.id) s.dogID = d.id;
+  walking.value = { is: "ready", saved: s };
+  await save(s);
+  goTo("go");
+  try {
+    const svg = await serverPicture({ wish: wishBody(state.wish), walk: state.chosen, theme: document.documentElement.dataset.theme, wider: 1, width_px: 390, height_px: 500 });
+    s.picture = new XMLSerializer().serializeToString(svg);
+    await save(s);
+  } catch {
+    // the strip alone leads home
+  }
+}
+
+/** Takes up what was on when the page was closed; true if a walk was under way. */
+export async function resumeWalk(): Promise<boolean> {
+  const s = await stored<Saved>("walk").catch(() => undefined);
+  if (!s || s.ended) return false;
+  walking.value = s.started ? { is: "on", saved: s } : { is: "ready", saved: s };
+  if (s.started) follow();
+  set({});
+  return !!s.started;
+}
+
+let watch: number | undefined;
+let lock: WakeLockSentinel | undefined;
+
+export function startWalk(): void {
+  const v = walking.value;
+  if (v.is !== "ready") return;
+  v.saved.started = new Date().toISOString();
+  walking.value = { is: "on", saved: v.saved };
+  void save(v.saved);
+  follow();
+  set({});
+}
+
+function follow(): void {
+  if ("geolocation" in navigator && watch === undefined) {
+    watch = navigator.geolocation.watchPosition(
+      (p) => moved([p.coords.longitude, p.coords.latitude], p.coords.accuracy),
+      () => { place.known = false; set({}); },
+      { enableHighAccuracy: true, maximumAge: 2000 },
+    );
+  }
+  void stayAwake();
+  document.addEventListener("visibilitychange", awake);
+}
+
+const awake = () => document.visibilityState === "visible" && walking.value.is === "on" && void stayAwake();
+
+async function stayAwake(): Promise<void> {
+  if (!("wakeLock" in navigator)) {
+    place.dark = true;
+    return;
+  }
+  try {
+    lock = await navigator.wakeLock.request("screen");
+    place.dark = false;
+  } catch {
+    place.dark = true; // said on the screen: the walk goes on without it
+  }
+  set({});
+}
+
+function moved(at: Position, accuracyM: number): void {
+  const v = walking.value;
+  if (v.is !== "on") return;
+  const hit = match(walkLine(v.saved.walk), at, place.known ? place.m : undefined);
+  Object.assign(place, { m: hit.m, offM: hit.offM, accuracyM, known: accuracyM <= 30, at });
+  set({});
+}
+
+/** Where the handler says to be. */
+export function putAt(m: number): void {
+  Object.assign(place, { m, offM: 0, known: true, accuracyM: 10 });
+  set({});
+}
+
+/** Where we are, as far as is known: by position, else by the time gone. */
+export function whereNow(s: Saved): number {
+  if (place.known || place.m > 0 || !s.started) return place.m;
+  return Math.min(s.walk.length_m, metresAt(s.walk, (Date.now() - Date.parse(s.started)) / 1000));
+}
+
+export function endWalk(): void {
+  const v = walking.value;
+  if (v.is !== "on") return;
+  v.saved.ended = new Date().toISOString();
+  if (watch !== undefined) navigator.geolocation.clearWatch(watch);
+  watch = undefined;
+  void lock?.release();
+  document.removeEventListener("visibilitychange", awake);
+  Object.assign(place, { m: 0, offM: 0, accuracyM: Infinity, known: false });
+  delete place.at;
+  walking.value = { is: "none" };
+  void save(v.saved).then(async () => {
+    const past = (await stored<Saved[]>("past")) ?? [];
+    await store("past", [slim(v.saved), ...past].slice(0, 50));
+    set({});
+  });
+  goTo("after");
+}
+
+const slim = (s: Saved): Saved => {
+  const { picture: _, ...rest } = s;
+  return rest;
+};
+
+export const lastWalk = (): Promise<Saved | undefined> => stored<Saved>("walk");
+export const pastWalks = async (): Promise<Saved[]> => (await stored<Saved[]>("past")) ?? [];
+
+/** Adds a meeting; one that says what it was goes into the outbox. */
+export async function meet(s: Saved, m: Meeting): Promise<void> {
+  s.meetings.push(m);
+  await keepMeetings(s);
+  if (m.category && m.outcome) await sendMeeting(s, m);
+}
+
+async function keepMeetings(s: Saved): Promise<void> {
+  await save(s);
+  const past = (await stored<Saved[]>("past")) ?? [];
+  const i = past.findIndex((p) => p.id === s.id);
+  if (i >= 0) {
+    past[i] = slim(s);
+    await store("past", past);
+  }
+  set({});
+}
+
+/** How far off a meeting was, in metres, from the row that was tapped. */
+export function metresOf(s: Saved, category: string, band: Band): number {
+  const n = s.needs[category] ?? Object.values(s.needs).find(Boolean);
+  const w = n?.working_m ?? 20;
+  const r = n?.reaction_m ?? w / 2;
+  return band === "beyond" ? w * 1.3 : band === "between" ? Math.sqrt(w * r) : r * 0.7;
+}
+
+async function sendMeeting(s: Saved, m: Meeting): Promise<void> {
+  const early = Date.parse(m.at) < Date.parse("2024-01-01"); // a clock that was never set: the server puts its own time
+  await post({
+    id: m.id,
+    at: Date.now(),
+    path: "/v1/encounters",
+    body: {
+      id: m.id,
+      walk: s.id,
+      dog: s.dogID ?? s.dog,
+      at: early ? undefined : m.at,
+      kind: m.kind ?? m.category,
+      distance_m: Math.round(metresOf(s, m.category!, m.band!) * 10) / 10,
+      outcome: m.outcome,
+      sudden: m.sudden ?? false,
+      ...(m.lat === undefined ? {} : { at_place: { lat: m.lat, lon: m.lon } }),
+    },
+  });
+  m.sent = true;
+}
+
+/** Takes a meeting back. */
+export async function unmeet(s: Saved, id: string): Promise<void> {
+  const m = s.meetings.find((x) => x.id === id);
+  s.meetings = s.meetings.filter((x) => x.id !== id);
+  if (m?.sent && !(await takeBack(id))) await post({ id: newID(), at: Date.now(), path: `/v1/encounters/${id}/removal`, body: {} });
+  await keepMeetings(s);
+}
+
+/** Fills in or mends a meeting. */
+export async function mend(s: Saved, id: string, patch: Partial<Meeting>): Promise<void> {
+  const m = s.meetings.find((x) => x.id === id);
+  if (!m) return;
+  await unmeet(s, id);
+  const fresh: Meeting = { ...m, ...patch, id: newID(), sent: false };
+  await meet(s, fresh);
+}
+
+export async function tellAll(s: Saved): Promise<void> {
+  s.allTold = true;
+  await keepMeetings(s);
+}
+
+export { ask, plainDog };

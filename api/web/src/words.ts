@@ -1,0 +1,173 @@
+// Numbers as people say them: distances, chances, counts, hours. Rounding is in
+// display only.
+import { say } from "./strings.ts";
+import type { Level, Walk } from "./types.ts";
+
+export type Units = "metric" | "us";
+
+export const metresPerFoot = 0.3048;
+const metresPerMile = 1609.344;
+export const carM = 5;
+
+const to = (x: number, step: number) => Math.round(x / step) * step;
+
+/** A distance: to 1 m under 20, to 5 m under 100, to 10 m above; in feet to 5
+ * under 100, to 10 under 400, to 50 above. */
+export function distance(m: number, units: Units): string {
+  if (units === "us") {
+    const ft = m / metresPerFoot;
+    return say("unit.ft", { n: thousands(ft < 100 ? to(ft, 5) : ft < 400 ? to(ft, 10) : to(ft, 50)) });
+  }
+  return say("unit.m", { n: thousands(m < 20 ? Math.round(m) : m < 100 ? to(m, 5) : to(m, 10)) });
+}
+
+/** One of the dog's own distances: to the metre or foot. */
+export function exact(m: number, units: Units): string {
+  return units === "us"
+    ? say("unit.ft", { n: thousands(Math.round(m / metresPerFoot)) })
+    : say("unit.m", { n: thousands(Math.round(m)) });
+}
+
+/** The length of a walk: kilometres or miles with one decimal. */
+export function far(m: number, units: Units): string {
+  return units === "us" ? say("unit.mi", { n: (m / metresPerMile).toFixed(1) }) : m < 950 ? distance(m, units) : say("unit.km", { n: (m / 1000).toFixed(1) });
+}
+
+const thousands = (n: number) => n.toLocaleString("en-GB");
+
+/** What somebody typed as a distance, in metres: "38", "38 m", "125 ft", "8 cars". */
+export function readDistance(text: string, units: Units): number | undefined {
+  const m = /^\s*(\d+(?:[.,]\d+)?)\s*(m|metres?|meters?|ft|feet|foot|'|cars?)?\s*$/i.exec(text);
+  if (!m) return undefined;
+  const n = Number(m[1]!.replace(",", "."));
+  const unit = m[2]?.toLowerCase() ?? (units === "us" ? "ft" : "m");
+  if (unit.startsWith("c")) return n * carM;
+  return unit.startsWith("f") || unit === "'" ? n * metresPerFoot : n;
+}
+
+/** How many of ten walks stay calm: 1 to 9, 9.5 for more than nine, 0.5 for fewer than one. */
+export function ofTen(p: number): number {
+  if (p >= 0.95) return 9.5;
+  if (p < 0.05) return 0.5;
+  return Math.min(9, Math.max(1, Math.round(10 * p)));
+}
+
+export function answer(p: number): string {
+  const n = ofTen(p);
+  return n > 9 ? say("answer.most") : n < 1 ? say("answer.few") : say("answer.some", { n });
+}
+
+export function shortAnswer(p: number): string {
+  const n = ofTen(p);
+  return n > 9 ? say("answer.short.most") : n < 1 ? say("answer.short.few") : say("answer.short.some", { n });
+}
+
+/** The two ends of an interval in whole walks of ten, from 0 to 10 as positions, from 1 to 9 as said. */
+export function between(low: number, high: number): { low: number; high: number } {
+  const l = Math.min(9, Math.max(1, Math.round(10 * low)));
+  return { low: l, high: Math.max(l, Math.min(9, Math.round(10 * high))) };
+}
+
+/** The level that a number of ten belongs to, so that number and texture agree. */
+export function levelOfTen(n: number): Level {
+  return n >= 9 ? "calm" : n >= 7 ? "some" : n >= 4 ? "tight" : "hard";
+}
+
+export const levels: Level[] = ["calm", "some", "tight", "hard"];
+
+export function levelWord(l: Level): string {
+  return say(`level.${l}`);
+}
+
+const plural: Record<string, [string, string]> = {
+  dogs: ["dog", "dogs"],
+  people: ["person", "people"],
+  wheels: ["bicycle or board", "bicycles and boards"],
+  traffic: ["vehicle", "vehicles"],
+  sounds: ["sound", "sounds"],
+};
+
+/** Expected encounters with one category. */
+export function met(category: string, n: number, low: number, high: number, withRange: boolean): string {
+  const [one, many] = plural[category] ?? [category, category];
+  if (n >= 1.5) {
+    const what = many;
+    return withRange ? say("met.about", { n: Math.round(n), what, low, high }) : say("met.about.short", { n: Math.round(n), what });
+  }
+  if (n >= 0.75) return say("met.one", { what: one });
+  return say("met.rare", { a: "a", what: one, n: Math.max(2, Math.round(1 / Math.max(n, 0.01))) });
+}
+
+/** What a walk meets of a category, kinds added up. */
+export function metOf(w: Walk, category: string): { expected: number; low: number; high: number; inside: number; insideS: number } {
+  const sum = { expected: 0, low: 0, high: 0, inside: 0, insideS: 0 };
+  for (const e of w.encounters) {
+    if (e.category !== category) continue;
+    sum.expected += e.expected;
+    sum.low += e.low;
+    sum.high += e.high;
+    sum.inside += e.inside;
+    sum.insideS += e.inside_s;
+  }
+  return sum;
+}
+
+/** A walk is called by the one or two streets that most of it runs along. */
+export function walkName(w: Walk): string {
+  const along = new Map<string, number>();
+  for (const l of w.legs) along.set(l.name, (along.get(l.name) ?? 0) + l.length_m);
+  const names = [...along].sort((a, b) => b[1] - a[1]).map(([n]) => n);
+  const cap = (s: string) => s.charAt(0).toUpperCase() + s.slice(1);
+  if (names.length === 0) return "";
+  return names.length === 1 ? cap(names[0]!) : cap(say("walk.two", { first: names[0]!, second: names[1]! }));
+}
+
+export const minutes = (s: number) => Math.max(1, Math.round(s / 60));
+
+/** How two walks with the same number of ten compare. */
+export function compare(x: number, otherX: number, p: number, otherP: number, letter: string): string {
+  if (ofTen(p) > 9 && ofTen(otherP) > 9 && x < 0.7 * otherX) return say("walk.half", { letter });
+  return x > 0.8 * otherX ? say("walk.same", { letter }) : say("walk.little", { letter });
+}
+
+/** A name on a plate: cut at forty characters. */
+export function cut(name: string): string {
+  return [...name].length > 40 ? [...name].slice(0, 39).join("") + "…" : name;
+}
+
+/** An hour of the place, whatever zone the device is in. */
+export function clock(t: Date, zone: string, hours: "auto" | "h24" | "h12"): string {
+  const o: Intl.DateTimeFormatOptions = { hour: "2-digit", minute: "2-digit", timeZone: zone };
+  if (hours !== "auto") o.hourCycle = hours === "h24" ? "h23" : "h12";
+  return new Intl.DateTimeFormat(hours === "h12" ? "en-US" : hours === "h24" ? "en-GB" : navigator.language, o).format(t);
+}
+
+export function weekday(t: Date, zone: string, form: "short" | "long" = "short"): string {
+  return new Intl.DateTimeFormat("en-GB", { weekday: form, timeZone: zone }).format(t);
+}
+
+/** The date of the place as yyyy-mm-dd. */
+export function dayOf(t: Date, zone: string): string {
+  return new Intl.DateTimeFormat("en-CA", { year: "numeric", month: "2-digit", day: "2-digit", timeZone: zone }).format(t);
+}
+
+export function dateWords(t: Date, zone: string): string {
+  return new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "short", year: "numeric", timeZone: zone }).format(t);
+}
+
+/** The instant at which the place's clock shows a day and time. */
+export function instant(day: string, time: string, zone: string): Date {
+  const asUTC = new Date(`${day}T${time}:00Z`);
+  let guess = asUTC;
+  for (let i = 0; i < 2; i++) guess = new Date(asUTC.getTime() - offsetMS(guess, zone)); // twice for hours beside a change of the clocks
+  return guess;
+}
+
+function offsetMS(t: Date, zone: string): number {
+  const p = Object.fromEntries(
+    new Intl.DateTimeFormat("en-GB", { timeZone: zone, hourCycle: "h23", year: "numeric", month: "2-digit", day: "2-digit", hour: "2-digit", minute: "2-digit", second: "2-digit" })
+      .formatToParts(t)
+      .map((x) => [x.type, x.value]),
+  );
+  return Date.UTC(Number(p.year), Number(p.month) - 1, Number(p.day), Number(p.hour), Number(p.minute), Number(p.second)) - Math.floor(t.getTime() / 1000) * 1000;
+}

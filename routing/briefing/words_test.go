@@ -1,0 +1,411 @@
+package briefing
+
+import (
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/routing"
+)
+
+// plain makes narrow spaces ordinary ones, to be read in tests.
+func plain(s string) string { return strings.ReplaceAll(s, thin, " ") }
+
+// TestDistances is the rounding table: metric to 1 m under 20, to 5 m under 100, to
+// 10 m above; US in feet to 5 under 100, to 10 under 400, to 50 above. One foot is
+// 0.3048 m exactly (international yard and pound agreement, 1959).
+func TestDistances(t *testing.T) {
+	for _, c := range []struct {
+		m          float64
+		metric, us string
+	}{
+		{0, "0 m", "0 ft"}, {3.4, "3 m", "10 ft"}, {7.6, "8 m", "25 ft"}, {19.4, "19 m", "65 ft"}, {19.6, "20 m", "65 ft"},
+		{22.4, "20 m", "75 ft"}, {22.6, "25 m", "75 ft"}, {38, "40 m", "120 ft"}, {62, "60 m", "200 ft"}, {97.6, "100 m", "320 ft"},
+		{104, "100 m", "340 ft"}, {186, "190 m", "600 ft"}, {390, "390 m", "1,300 ft"}, {1234, "1,230 m", "4,050 ft"}, {-2, "0 m", "0 ft"},
+	} {
+		if got := plain(Words{}.Distance(c.m)); got != c.metric {
+			t.Errorf("%g m: %q, want %q", c.m, got, c.metric)
+		}
+		if got := plain((Words{Units: US}).Distance(c.m)); got != c.us {
+			t.Errorf("%g m in feet: %q, want %q", c.m, got, c.us)
+		}
+	}
+}
+
+func TestOwnDistancesLengthsAndCars(t *testing.T) {
+	m, us := Words{}, Words{Units: US}
+	for _, c := range []struct{ got, want string }{
+		{m.Own(38), "38 m"}, {us.Own(38), "125 ft"}, {m.Own(3000), "3,000 m"},
+		{m.Far(1830), "1.8 km"}, {m.Far(994), "990 m"}, {m.Far(996), "1.0 km"}, {us.Far(1830), "1.1 mi"}, {us.Far(300), "1,000 ft"}, {us.Far(310), "0.2 mi"},
+		{m.Cars(38), "8 cars"}, {m.Cars(15), "3 cars"}, {m.Cars(8), ""}, {m.Cars(10), "2 cars"}, {m.Cars(100), "20 cars"}, {m.Cars(101), ""}, {us.Cars(25), "5 cars"},
+		{m.Minutes(1740), "29 min"}, {m.Seconds(18), "20 seconds"}, {m.Seconds(1), "5 seconds"}, {m.Seconds(100), "2 minutes"},
+	} {
+		if plain(c.got) != c.want {
+			t.Errorf("got %q, want %q", plain(c.got), c.want)
+		}
+	}
+}
+
+func TestChances(t *testing.T) {
+	w := Words{}
+	for _, c := range []struct {
+		p    float64
+		want string
+	}{
+		{0, "Fewer than 1 of 10 walks like this stays calm"}, {0.049, "Fewer than 1 of 10 walks like this stays calm"},
+		{0.05, "1 of 10 walks like this stay calm"}, {0.71, "7 of 10 walks like this stay calm"}, {0.949, "9 of 10 walks like this stay calm"},
+		{0.95, "More than 9 of 10 walks like this stay calm"}, {1, "More than 9 of 10 walks like this stay calm"},
+	} {
+		if got := w.Answer(c.p); got != c.want {
+			t.Errorf("%g: %q, want %q", c.p, got, c.want)
+		}
+	}
+	for _, c := range []struct {
+		low, high float64
+		want      string
+	}{{0.52, 0.83, "could be 5 to 8"}, {0.01, 0.4, "could be fewer than 1 to 4"}, {0.8, 0.99, "could be 8 to more than 9"}, {0.71, 0.74, "could be a little more or less"}} {
+		if got := w.Range(c.low, c.high); got != c.want {
+			t.Errorf("%g to %g: %q, want %q", c.low, c.high, got, c.want)
+		}
+	}
+}
+
+func TestMeetings(t *testing.T) {
+	_, plan, dog := blockLoop(t)
+	walk := plan.Walks[0]
+	got := Words{}.Meetings(&walk, dog)
+	if len(got) != 2 {
+		t.Fatalf("%d sorts, want dogs and children", len(got))
+	}
+	for _, c := range []struct{ got, want string }{
+		{got[0].Met, "about 2 dogs (could be 0 to 4)"}, {got[0].Inside, "one nearer than 38 m on 1 walk in 2"}, {got[0].Time, "about 40 seconds nearer than 38 m"},
+		{got[1].Met, "a child on 1 walk in 3"}, {got[1].Inside, "one nearer than 25 m on 1 walk in 50"}, {got[1].Time, ""},
+	} {
+		if plain(c.got) != c.want {
+			t.Errorf("got %q, want %q", plain(c.got), c.want)
+		}
+	}
+	for n, want := range map[float64]string{0.001: "a child on fewer than 1 walk in 100", 0.7: "a child on 1 walk in 2", 0.8: "about 1 child", 3.4: "about 3 children (could be 0 to 1)"} {
+		walk.Kinds = []routing.KindOutlook{{Kind: exposure.Child, Expected: n, High: 1}}
+		if got := (Words{}).Meetings(&walk, dog)[0].Met; got != want {
+			t.Errorf("%g children: %q, want %q", n, got, want)
+		}
+	}
+}
+
+func TestProofEvidenceAssumptions(t *testing.T) {
+	w := Words{}
+	loop, way := routing.Walk{Shape: routing.Loop}, routing.Walk{Shape: routing.Way}
+	for _, c := range []struct {
+		walk *routing.Walk
+		q    routing.Quality
+		want string
+	}{
+		{&loop, routing.Quality{Proved: true}, "Proved: no loop from this door is calmer."},
+		{&way, routing.Quality{Proved: true}, "Proved: no walk like this is calmer."},
+		{&loop, routing.Quality{WithinPct: 1.2}, "Nearly the best: another could be calmer by at most 2 in 100 reactions."},
+		{&loop, routing.Quality{WithinPct: -1, Checking: true}, "Still checking for a calmer one."},
+		{&loop, routing.Quality{WithinPct: -1}, "The calmest found; a calmer one may exist."},
+	} {
+		c.walk.Quality = c.q
+		if got := w.Proof(c.walk); got != c.want {
+			t.Errorf("%+v: %q, want %q", c.q, got, c.want)
+		}
+	}
+	if got := w.Evidence(0.3, 12); got != "Known from: map 70 %, your 12 walks 30 %." {
+		t.Error(got)
+	}
+	if got := w.Evidence(0, 0); got != "Nobody has walked here yet: all from the map." {
+		t.Error(got)
+	}
+	shown, more := w.Assumed([]string{"a", "b", "c", "d", "e", "f", "g"})
+	if len(shown) != 3 || shown[0] != "Assumed: a." || more != "and 4 more" {
+		t.Errorf("%q, %q", shown, more)
+	}
+	if shown, more = w.Assumed([]string{"a."}); len(shown) != 1 || shown[0] != "Assumed: a." || more != "" {
+		t.Errorf("%q, %q", shown, more)
+	}
+}
+
+func TestCompare(t *testing.T) {
+	w := Words{}
+	walk := func(p, x float64) *routing.Walk { return &routing.Walk{CalmChance: p, ExpectedReactions: x} }
+	for _, c := range []struct {
+		a, b *routing.Walk
+		want string
+	}{
+		{walk(.71, .34), walk(.6, .5), ""},
+		{walk(.71, .34), walk(.70, .36), "about as calm as B"},
+		{walk(.74, .28), walk(.66, .42), "a little calmer than B"},
+		{walk(.66, .42), walk(.74, .28), "a little less calm than B"},
+		{walk(.99, .01), walk(.97, .03), "half as much trouble as B"},
+		{walk(.97, .03), walk(.99, .01), "twice as much trouble as B"},
+	} {
+		if got := w.Compare(c.a, c.b, "B"); got != c.want {
+			t.Errorf("%+v against %+v: %q, want %q", c.a, c.b, got, c.want)
+		}
+	}
+}
+
+func TestHoursAndDays(t *testing.T) {
+	at := time.Date(2026, 11, 25, 7, 10, 0, 0, time.UTC) // a Wednesday
+	for _, c := range []struct{ got, want string }{
+		{Words{}.Clock(at), "07:10"}, {Words{TwelveHour: true}.Clock(at), "7:10 am"}, {Words{TwelveHour: true}.Clock(at.Add(6 * time.Hour)), "1:10 pm"},
+		{Words{TwelveHour: true}.Clock(at.Add(5 * time.Hour)), "12:10 pm"},
+		{Words{}.Day(at), "Wed 25 November"}, {Words{Units: US}.Day(at), "Wed, November 25"}, {Words{}.MapDate(at), "Map of 25 November 2026."},
+		{Words{}.MapDate(time.Time{}), "The map does not say its date."},
+	} {
+		if c.got != c.want {
+			t.Errorf("got %q, want %q", c.got, c.want)
+		}
+	}
+}
+
+func TestLegsInWords(t *testing.T) {
+	_, plan, dog := blockLoop(t)
+	got := Words{}.Legs(&plan.Walks[0], dog)
+	want := []struct{ turn, room, text string }{
+		{"Out, 200 m", "Keep right: 9 m", "1. Weaver Row, out, 200 m, from minute 0 to 3. Some trouble. Keep to the right: 9 m of room. Way out: turn round, 20 seconds back."},
+		{"Left, 250 m", "Keep right: 8 m", "2. Lime Lane, left, 250 m, from minute 3 to 6. Hard. Keep to the right: 8 m of room. Way out: turn round, 20 seconds back."},
+		{"Left, 200 m", "All the room", "3. Race Walk, left, 200 m, from minute 6 to 9. Calm. All the room Kessa needs. Way out: turn round, 20 seconds back."},
+		{"Left, 250 m, home", "Tight: 5 m?", "4. Tanner Row, left, home, 250 m, from minute 9 to 13. Tight. 5 m of room on either side. Room assumed, not mapped. Way out: turn round, 20 seconds back."},
+	}
+	if len(got) != len(want) {
+		t.Fatalf("%d legs, want %d", len(got), len(want))
+	}
+	for i, w := range want {
+		if plain(got[i].Turn) != w.turn || plain(got[i].Room) != w.room || plain(got[i].Text) != w.text {
+			t.Errorf("leg %d:\n%q %q\n%q\nwant\n%q %q\n%q", i+1, got[i].Turn, got[i].Room, plain(got[i].Text), w.turn, w.room, w.text)
+		}
+	}
+	if n := len(got[1].Watch); n != 2 || got[2].Watch[0].Number != 3 {
+		t.Errorf("%d watch points on the second leg, %v on the third", n, got[2].Watch)
+	}
+	w := got[2].Watch[0]
+	if plain(w.Head) != "3 Dog field, 8 min." || plain(w.Text) != "50 m off, on your right. Keep to the left." {
+		t.Errorf("%q %q", w.Head, w.Text)
+	}
+}
+
+// TestJoinLegs: pieces of one street are one leg, scraps of nameless way belong to
+// the next leg, and nothing gets lost.
+func TestJoinLegs(t *testing.T) {
+	leg := func(name, class string, turn routing.Turn, x0, y0, x1, y1 float64) routing.Leg {
+		l := routing.Leg{Name: name, Class: class, Turn: turn, Line: pts(x0, y0, x1, y1), DurationS: 1}
+		l.LengthM = l.Line.LengthM()
+		return l
+	}
+	in := []routing.Leg{
+		leg("Low Street", "street", routing.TurnStart, 0, 0, 100, 0),
+		leg("", "crossing", routing.TurnLeft, 100, 0, 100, 10),
+		leg("Low Street", "street", routing.TurnRight, 100, 10, 200, 10),
+		leg("", "footpath", routing.TurnLeft, 200, 10, 200, 20),
+		leg("High Street", "street", routing.TurnStraight, 200, 20, 200, 120),
+	}
+	got := joinLegs(in)
+	if len(got) != 2 || got[0].Name != "Low Street" || got[1].Name != "High Street" || got[1].Turn != routing.TurnLeft {
+		t.Fatalf("%+v", got)
+	}
+	if !near(got[0].LengthM, 210, 1e-9) || !near(got[1].LengthM, 110, 1e-9) {
+		t.Errorf("lengths %g and %g", got[0].LengthM, got[1].LengthM)
+	}
+	if in[2].LengthM != 100 || len(in[2].Line) != 2 {
+		t.Error("the input was changed")
+	}
+}
+
+func TestRefusalsAndOffers(t *testing.T) {
+	w := Words{}
+	for _, c := range []struct {
+		e    routing.Infeasible
+		want string
+	}{
+		{routing.Infeasible{Reason: routing.NoStreetNear, Short: 418}, "The nearest path is 420 m away. Move the start nearer to one."},
+		{routing.Infeasible{Reason: routing.OffTheMap, Short: 4000}, "That is 4.0 km outside the map loaded here."},
+		{routing.Infeasible{Reason: routing.LimitsForbid, Limit: "no steps"}, "No walk from here keeps this limit: no steps."},
+		{routing.Infeasible{Reason: routing.NoLoop}, "No loop of 30 minutes from here. Try there and back, another length or another start."},
+		{routing.Infeasible{Reason: routing.TooShort, Short: 300}, "The quickest way takes 5 minutes more. Allow more time."},
+		{routing.Infeasible{Reason: routing.MapTooSmall, Short: 90}, "The map knows only 90 m of path here. Start elsewhere."},
+		{routing.Infeasible{Reason: routing.NothingInRange, Short: 90}, "Nothing in range: the nearest is 90 m away."},
+		{routing.Infeasible{Reason: routing.NotConnected}, "No way that may be walked goes there. Choose another place or drop a limit."},
+	} {
+		if got := plain(w.Refusal(&c.e, 30)); got != c.want {
+			t.Errorf("%s: %q, want %q", c.e.Reason, got, c.want)
+		}
+	}
+	at := time.Date(2026, 11, 25, 15, 40, 0, 0, time.UTC)
+	for _, c := range []struct {
+		o    routing.Offer
+		want string
+	}{
+		{routing.Offer{What: "leave_at", Depart: at, Calm: .8}, "Leave at 15:40: 8 of 10"},
+		{routing.Offer{What: "start_at", Name: "Lime Lane", Calm: .7}, "Start at Lime Lane: 7 of 10"},
+		{routing.Offer{What: "shape", Shape: routing.ThereAndBack, Minutes: 22, Calm: .6}, "22 minutes there and back: 6 of 10"},
+		{routing.Offer{What: "minutes", Minutes: 20, Calm: .6}, "20 minutes: 6 of 10"},
+		{routing.Offer{What: "without_limit", Name: "no steps", Calm: .6}, "Without the limit no steps: 6 of 10"},
+	} {
+		if got := w.Offer(&c.o); got != c.want {
+			t.Errorf("%q, want %q", got, c.want)
+		}
+	}
+}
+
+func TestNotes(t *testing.T) {
+	w := Words{}
+	dog := &exposure.Dog{Name: "Kessa", ByKind: map[exposure.Kind]exposure.Need{exposure.DogOnLead: {WorkingM: 3000, ReactionM: 1000}}}
+	got := w.Notes(&routing.Plan{Walks: []routing.Walk{{Laps: 2, CalmChance: 0.2}}}, dog)
+	want := []string{"3,000 m: no place here is that far from everything. The walks shown are the farthest off there are.",
+		"Best here: twice round the quiet block. It is laps.", "Not a good hour. The best walk now stays calm 2 of 10 times."}
+	for i := range got {
+		got[i] = plain(got[i])
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("got %q", got)
+	}
+	if got := w.InsideStart(&routing.Passed{Name: "school", NearestM: 9, Side: "left"}); plain(got) != "School is 9 m from your door and open. First leg: straight away from it, to the right." {
+		t.Error(plain(got))
+	}
+}
+
+func TestAdviceByDriver(t *testing.T) {
+	for _, d := range []Driver{DriverUnknown, Fear, Frustration, Excitement} {
+		lines := Words{}.TooClose(d)
+		asks := strings.Contains(lines[2], "Ask for something easy")
+		if len(lines) != 4 || asks != (d == Frustration || d == Excitement) {
+			t.Errorf("%q: %q", d, lines)
+		}
+	}
+	if got := (Words{}).Caution("law"); got != "Local law on leads and muzzles holds." {
+		t.Error(got)
+	}
+	if got := (Words{}).Caution("nothing"); got != "" {
+		t.Error(got)
+	}
+}
+
+// filled gives each text with every named place filled by something likely.
+func filled(text string) string {
+	for name, value := range map[string]string{"n": "7", "distance": "38 m", "length": "390 m", "minutes": "13 min", "seconds": "20 seconds", "clock": "07:10",
+		"low": "5", "high": "8", "dog": "Kessa", "name": "Race Walk", "x": "0.36", "from": "3", "to": "7", "map": "Map of 20 November 2026."} {
+		text = strings.ReplaceAll(text, "{"+name+"}", value)
+	}
+	return text
+}
+
+// TestForbiddenWords holds the texts to the rules: no certainty, no per cent for
+// chances, no pronoun for the dog, side words never after a number, no blame and no
+// force.
+func TestForbiddenWords(t *testing.T) {
+	rules := map[string]*regexp.Regexp{
+		"certainty":             regexp.MustCompile(`(?i)\b(10|0) of 10\b|\b(safe|safely|risk|risky|guarantee\w*)\b`),
+		"a pronoun for the dog": regexp.MustCompile(`(?i)\b(he|she|him|her|his|hers)\b`),
+		"a side after a number": regexp.MustCompile(`(?i)\d\s*(m|km|ft|mi|min|minutes?|seconds?)?\s+(left|right)\b`),
+		"left for remaining":    regexp.MustCompile(`(?i)\b(min|minutes|metres|time)\s+left\b`),
+		"shouting":              regexp.MustCompile(`!`),
+		"an aversive tool":      regexp.MustCompile(`(?i)\b(prong|choke|shock|spray|e-collar|correct\w*|punish\w*|scold)\b`),
+		"chance without count":  regexp.MustCompile(`(?i)\b(likely|unlikely|rarely|probably)\b`),
+	}
+	for units, all := range texts {
+		for key, text := range all {
+			for what, rule := range rules {
+				if hit := rule.FindString(filled(text)); hit != "" {
+					t.Errorf("units %d, %s: %s: %q", units, key, what, hit)
+				}
+			}
+			if strings.Contains(text, "%") && !strings.HasPrefix(key, "evidence.") {
+				t.Errorf("%s holds per cent: %q", key, text)
+			}
+		}
+	}
+}
+
+// TestAmericanSwaps: with feet and miles come leash, sidewalk, stroller and curb.
+func TestAmericanSwaps(t *testing.T) {
+	british := regexp.MustCompile(`(?i)\b(lead|leads|pavement|pram|prams|kerb|lorry|lorries|turn round)\b`)
+	hits := 0
+	for key, text := range texts[US] {
+		if hit := british.FindString(text); hit != "" {
+			t.Errorf("%s: %q", key, hit)
+		}
+		if british.MatchString(texts[Metric][key]) {
+			hits++
+		}
+	}
+	if hits < 10 {
+		t.Errorf("only %d British texts to swap", hits)
+	}
+}
+
+// TestTextsAreUsed: every key that the code says exists, every text is said, and
+// both languages name the same places.
+func TestTextsAreUsed(t *testing.T) {
+	var source strings.Builder
+	files, err := filepath.Glob("*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range files {
+		if strings.HasSuffix(f, "_test.go") {
+			continue
+		}
+		text, err := os.ReadFile(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		source.Write(text)
+	}
+	code := source.String()
+	for _, m := range regexp.MustCompile(`(?:say|unit)\("([a-zA-Z._]+)"[,)]`).FindAllStringSubmatch(code, -1) {
+		if !(Words{}).has(m[1]) {
+			t.Errorf("no text for %q", m[1])
+		}
+	}
+	made := regexp.MustCompile(`^(kind|category|class|month|weekday|level|turn|said|out|watch|keep|leg|close|caution|room)\.`)
+	for key := range texts[Metric] {
+		if !strings.Contains(code, `"`+key+`"`) && !made.MatchString(key) {
+			t.Errorf("nobody says %q", key)
+		}
+	}
+	place := regexp.MustCompile(`\{[a-zA-Z]+\}`)
+	var us map[string]string
+	text, err := textFiles.ReadFile("text/en-US.json")
+	if err == nil {
+		err = json.Unmarshal(text, &us)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	for key, text := range us {
+		a, b := place.FindAllString(text, -1), place.FindAllString(texts[Metric][key], -1)
+		slices.Sort(a)
+		slices.Sort(b)
+		if !slices.Equal(a, b) {
+			t.Errorf("%s: places %v in one language, %v in the other", key, a, b)
+		}
+	}
+}
+
+// TestEveryKindHasWords: all kinds and categories in every form.
+func TestEveryKindHasWords(t *testing.T) {
+	for units := range texts {
+		w := Words{Units: units}
+		for _, form := range []string{"one", "bare", "many", "row"} {
+			for k := range exposure.KindCount {
+				if !w.has("kind." + k.String() + "." + form) {
+					t.Errorf("kind %s has no %s", k, form)
+				}
+			}
+			for c := range exposure.CategoryCount {
+				if !w.has("category." + c.String() + "." + form) {
+					t.Errorf("category %s has no %s", c, form)
+				}
+			}
+		}
+	}
+}
