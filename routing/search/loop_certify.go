@@ -1,6 +1,7 @@
 package search
 
 import (
+	"errors"
 	"fmt"
 	"math"
 )
@@ -41,7 +42,10 @@ func (s *LoopSolver) Certify(p LoopProblem, l Loop, work int) (LoopProof, error)
 	if err := s.shrink(); err != nil {
 		return LoopProof{}, err
 	}
-	proof := s.prove(work)
+	proof, err := s.prove(work)
+	if err != nil {
+		return LoopProof{}, err
+	}
 	proof.Best = s.loop()
 	return proof, nil
 }
@@ -117,6 +121,12 @@ func (s *LoopSolver) shrink() error {
 	if !dropped {
 		return nil
 	}
+	return s.relay()
+}
+
+// relay lays the core out anew after chains have been dropped.
+func (s *LoopSolver) relay() error {
+	c := &s.core
 	s.walk = s.walk[:0]
 	for _, l := range c.stem {
 		s.walk = append(s.walk, c.r.arc[l])
@@ -131,30 +141,26 @@ func (s *LoopSolver) shrink() error {
 		return err
 	}
 	if !s.adopt(s.walk) {
-		return fmt.Errorf("search: the best loop was lost in reduction")
+		return errors.New("search: the best loop was lost in reduction")
 	}
 	return nil
 }
 
-// prove raises the bound by multipliers, then by exhaustive search with a
-// share of the best cost shaved off, smaller and smaller.
-func (s *LoopSolver) prove(work int) LoopProof {
-	c := &s.core
+// prove raises the bound by multipliers and drops what it shows to be too dear,
+// in turns, and then searches exhaustively with a share of the best cost shaved
+// off, smaller and smaller.
+func (s *LoopSolver) prove(work int) (LoopProof, error) {
 	m := multipliers{s: s, t: &s.bound, layers: fullEffort.tableLayers, roundUp: true}
-	perFill := fullEffort.tableLayers*len(c.arc)/cellsPerWork + 1
-	steps := min(maxMultiplierSteps, work/4/perFill)
-	bound := m.raise(steps)
-	s.bound.fill(c, m.layers, true, m.best)
-	spent := (steps + 2) * perFill
-	proof := LoopProof{LowerBound: min(bound, s.best.cost)}
-	s.tail.begin(c, &s.bound, &s.best)
-	s.tail.spent = 0
-	s.tail.price = &penalties{each: m.best}
-	for _, x := range m.best {
-		s.tail.price.owed += x
+	bound, spent, err := s.tighten(&m, work/3)
+	if err != nil {
+		return LoopProof{}, err
 	}
+	proof := LoopProof{LowerBound: min(bound, s.best.cost)}
+	s.tail.begin(&s.core, &s.bound, &s.best)
+	s.tail.spent = 0
+	s.tail.price = newPenalties(m.best)
 	for _, share := range proofSteps {
-		target := s.best.cost - share*(s.best.cost-c.stemSurcharge)
+		target := s.best.cost - share*(s.best.cost-s.core.stemSurcharge)
 		if target <= proof.LowerBound && share > 0 {
 			continue
 		}
@@ -165,12 +171,87 @@ func (s *LoopSolver) prove(work int) LoopProof {
 		}
 		proof.LowerBound = max(proof.LowerBound, s.tail.cutoff)
 	}
-	proof.Gap = max(0, (s.best.cost-proof.LowerBound)/(s.best.cost-c.stemSurcharge))
-	if s.best.cost == 0 {
-		proof.Gap = 0
+	if s.best.cost > s.core.stemSurcharge {
+		proof.Gap = max(0, (s.best.cost-proof.LowerBound)/(s.best.cost-s.core.stemSurcharge))
 	}
 	proof.Work = spent + s.tail.spent
-	return proof
+	return proof, nil
+}
+
+// tightenRounds bounds how often multipliers and reduction take turns.
+const tightenRounds = 6
+
+// tighten leaves the bound table filled with the best multipliers for what is
+// left of the core, and gives the bound and the work done.
+func (s *LoopSolver) tighten(m *multipliers, work int) (bound float64, spent int, err error) {
+	c := &s.core
+	m.start()
+	bound = math.Inf(-1)
+	for round := range tightenRounds {
+		perFill := m.layers*len(c.arc)/cellsPerWork + 1
+		steps := min(maxMultiplierSteps/tightenRounds*(1+round), (work-spent)/perFill-2)
+		if steps < 0 && round > 0 {
+			break
+		}
+		bound = max(bound, m.raise(max(0, steps)))
+		spent += (max(0, steps) + 2) * perFill
+		s.bound.fill(c, m.layers, true, m.best)
+		if bound >= s.best.cost || c.directed || !s.dropDear(m) {
+			continue
+		}
+		if err := s.relay(); err != nil {
+			return 0, 0, err
+		}
+		m.carryOver()
+	}
+	s.bound.fill(c, m.layers, true, m.best)
+	return bound, spent + m.layers*len(c.arc)/cellsPerWork, nil
+}
+
+// dropDear drops every chain that no loop cheaper than the best can contain:
+// where the least cost from the root to one end, along the chain, and home from
+// the other is too much for every way to split the time between the two. With
+// equal costs in both directions one table gives both.
+func (s *LoopSolver) dropDear(m *multipliers) bool {
+	c, t := &s.core, &s.bound
+	fixed := c.startCost - c.leastStemHomeCost() - newPenalties(m.best).owed
+	dropped := false
+	m.perEdge = cleared(m.perEdge, len(s.reach.head)/2)
+	for i := range c.chain {
+		k := &c.chain[i]
+		m.perEdge[c.member[k.first]>>1] = m.best[i]
+		a := c.byRun[2*i]
+		along := c.cost[a] + m.best[i]
+		if fixed+along+t.shrink*t.leastAround(a) > s.best.cost*(1+1e-9) {
+			c.drop(k)
+			dropped = true
+		}
+	}
+	return dropped
+}
+
+// leastAround is the least cost of the two parts of a walk before and after arc
+// a, over all ways to split the layers that the arc itself does not fill.
+func (t *loopTable) leastAround(a int32) float64 {
+	twin := t.c.arc[a].twin
+	before, after := t.c.arc[twin].head, t.c.arc[a].head
+	least := infinite32
+	total := max(0, t.layers-t.steps[a])
+	for r := range total + 1 {
+		if x := t.valueAt(before, a, r) + t.valueAt(after, twin, total-r); x < least {
+			least = x
+		}
+	}
+	return float64(least)
+}
+
+// valueAt is the table's value at a vertex with r layers to fill and one arc
+// out of it barred.
+func (t *loopTable) valueAt(v, without, r int32) float32 {
+	if r = min(r, t.high[v]); r <= t.low[v] {
+		return t.base[without]
+	}
+	return t.cell[r*int32(len(t.arc))+without]
 }
 
 // maxMultiplierSteps is where more steps no longer pay for themselves.
@@ -191,14 +272,33 @@ type multipliers struct {
 	best    []float64
 	most    []float64 // per chain: the surcharge
 	passes  []float64
+	perEdge []float64 // the best ones on the first edge of each chain
 }
 
-// raise leaves the solver's bound table filled with the best penalties found.
-func (m *multipliers) raise(steps int) float64 {
-	s, c := m.s, &m.s.core
-	n := len(c.chain)
+// start begins without penalties.
+func (m *multipliers) start() {
+	n := len(m.s.core.chain)
 	m.now, m.best, m.passes = make([]float64, n), make([]float64, n), make([]float64, n)
 	m.limit()
+}
+
+// carryOver gives the chains of a core laid out anew what their edges had.
+func (m *multipliers) carryOver() {
+	m.start()
+	c := &m.s.core
+	for i := range c.chain {
+		k := &c.chain[i]
+		for _, l := range c.member[k.first : k.first+k.size] {
+			m.best[i] += m.perEdge[l>>1]
+		}
+		m.best[i] = min(m.best[i], m.most[i])
+	}
+}
+
+// raise takes steps from the best penalties so far and keeps what is better.
+func (m *multipliers) raise(steps int) float64 {
+	s, c := m.s, &m.s.core
+	copy(m.now, m.best)
 	best, length := math.Inf(-1), 1.0
 	for i := 0; i <= steps; i++ {
 		m.t.fill(c, m.layers, m.roundUp, m.now)

@@ -230,3 +230,11 @@ type penalties struct {
 	each []float64 // per chain
 	owed float64   // sum over the chains not walked
 }
+
+func newPenalties(each []float64) *penalties {
+	p := &penalties{each: each}
+	for _, x := range each {
+		p.owed += x
+	}
+	return p
+}
