@@ -72,7 +72,7 @@ fuzz: ## half a minute for each fuzz target
 
 .PHONY: figures
 figures: $(BIN) ## the table of measured figures
-	WIDEBERTH_FIGURES=1 $(GO) test -count=1 -timeout 60m -run Figures -v $(PACKAGES) | grep -E '^ +|^(---|ok|FAIL)' 
+	WIDEBERTH_FIGURES=1 WIDEBERTH_BIN=$(CURDIR)/$(BIN) $(GO) test -count=1 -timeout 60m -run 'Figures|BaselineRatios' -v $(PACKAGES) | grep -E '^ +|^(---|ok|FAIL)' 
 
 .PHONY: golden
 golden: ## rewrite the golden files, to be looked at as a diff
