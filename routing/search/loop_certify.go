@@ -20,7 +20,7 @@ type LoopProof struct {
 const DefaultProofWork = 150_000
 
 // cellsPerWork is how many table cells cost as much as one partial walk.
-const cellsPerWork = 60
+const cellsPerWork = 110
 
 // proofSteps are the shares that the proof tries to show cannot be saved.
 var proofSteps = []float64{.4, .3, .2, .15, .1, .07, .05, .03, .02, .01, 0}
@@ -204,9 +204,26 @@ func (s *LoopSolver) tighten(m *multipliers, work int) (bound float64, spent int
 		}
 		m.carryOver()
 	}
-	s.bound.fill(c, m.layers, true, m.best)
-	return bound, spent + m.layers*len(c.arc)/cellsPerWork, nil
+	fine := max(m.layers, min(finestLayers, mostFineCells/max(1, len(c.arc))))
+	s.bound.fill(c, fine, true, m.best)
+	if !c.directed && s.dropDear(m) {
+		if err := s.relay(); err != nil {
+			return 0, 0, err
+		}
+		m.carryOver()
+		s.bound.fill(c, fine, true, m.best)
+	}
+	spent += 2 * fine * len(c.arc) / cellsPerWork
+	return max(bound, s.bound.bound()-newPenalties(m.best).owed), spent, nil
 }
+
+// The table of the exhaustive search is filled finer than those of the steps
+// before it: rounding every time up to a 400th makes a walk of forty chains 5 %
+// longer than it is, and the bound as much too low.
+const (
+	finestLayers  = 2000
+	mostFineCells = 3_000_000
+)
 
 // dropDear drops every chain that no loop cheaper than the best can contain:
 // where the least cost from the root to one end, along the chain, and home from
