@@ -78,7 +78,9 @@ func wrap(s string, width, size float64, bold bool, most int) []string {
 			continue
 		}
 		word := s[start:i]
-		start = i + 1
+		if start = i + 1; word == "" {
+			continue
+		}
 		next := word
 		if line != "" {
 			next = line + " " + word

@@ -1,6 +1,7 @@
 package briefing
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -117,19 +118,26 @@ func (p *placer) shaded(ds []disc) bool {
 	return false
 }
 
-// along lists spots beside a line, on both sides, on its longest pieces first,
-// parallel to it where the piece is long enough and level else.
-func (p *placer) along(line []xy, width, size float64) (out []spot) {
-	type piece struct {
-		a, b xy
-		n    float64
-	}
-	var pieces []piece
+// piece is a straight piece of a line.
+type piece struct {
+	a, b xy
+	n    float64 // its length
+}
+
+// longest gives the longest straight pieces of a line, at most four.
+func longest(line []xy) []piece {
+	var out []piece
 	for i := 1; i < len(line); i++ {
-		pieces = append(pieces, piece{line[i-1], line[i], math.Hypot(line[i].x-line[i-1].x, line[i].y-line[i-1].y)})
+		out = append(out, piece{line[i-1], line[i], math.Hypot(line[i].x-line[i-1].x, line[i].y-line[i-1].y)})
 	}
-	slices.SortStableFunc(pieces, func(a, b piece) int { return int(8 * (b.n - a.n)) })
-	pieces = pieces[:min(4, len(pieces))]
+	slices.SortStableFunc(out, func(a, b piece) int { return cmp.Compare(b.n, a.n) })
+	return out[:min(4, len(out))]
+}
+
+// along lists spots beside a line, parallel to it, on both sides, on its longest
+// pieces first.
+func (p *placer) along(line []xy, width, size float64) (out []spot) {
+	pieces := longest(line)
 	for _, off := range []float64{0.95, 1.5, 2.2, 3} {
 		for _, q := range pieces {
 			if q.n == 0 || q.n < 0.8*width {
@@ -149,7 +157,12 @@ func (p *placer) along(line []xy, width, size float64) (out []spot) {
 			}
 		}
 	}
-	for _, q := range pieces {
+	return out
+}
+
+// beside lists level spots about the middles of a line's longest pieces.
+func (p *placer) beside(line []xy, width, size float64) (out []spot) {
+	for _, q := range longest(line) {
 		mid := xy{(q.a.x + q.b.x) / 2, (q.a.y + q.b.y) / 2}
 		for _, off := range []float64{1, 2, 3.5} {
 			for _, d := range []xy{{1, 0}, {-1, 0}, {0, 1}, {0, -1}} {

@@ -147,7 +147,7 @@ func (w Words) leg(l *routing.Leg, i int, last bool, need exposure.Need, d *expo
 		key = "leg.short"
 	}
 	t.Text = strings.TrimSpace(w.say(key, "n", strconv.Itoa(t.Number), "name", t.Name, "turn", said, "length", length, "from", from, "to", to,
-		"level", w.say("level."+sentence(l.Level.String())), "room", w.longRoom(l, need, d), "out", w.legWayOut(l)))
+		"level", w.say("level."+sentence(l.Level.String())), "room", w.longRoom(l, need, d), "out", w.legWayOut(l, need)))
 	return t
 }
 
@@ -194,8 +194,8 @@ func (w Words) longRoom(l *routing.Leg, need exposure.Need, d *exposure.Dog) str
 }
 
 // legWayOut is the way out for the list of legs, which leaves out what is not known.
-func (w Words) legWayOut(l *routing.Leg) string {
-	if l.WayOutS < 0 {
+func (w Words) legWayOut(l *routing.Leg, need exposure.Need) string {
+	if l.WayOutS < 0 || (l.WayOutSide == "" && better(l) < need.WorkingM) {
 		return ""
 	}
 	return w.WayOut(l)

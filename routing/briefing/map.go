@@ -58,8 +58,11 @@ func widened(b plane.Box, k float64) plane.Box {
 	return plane.Box{Min: middle.Sub(half), Max: middle.Add(half)}
 }
 
-// aroundWalkM is the ground shown beyond a walk.
-const aroundWalkM = 45
+// The ground shown beyond a walk, and the paper that the scale bars take.
+const (
+	aroundWalkM = 40
+	footPX      = 30
+)
 
 func (s *Scene) drawMap(c *canvas, w, h float64, unit string, others bool) *mapDrawing {
 	d := &mapDrawing{s: s, c: c, w: w, h: h}
@@ -300,7 +303,7 @@ func (d *mapDrawing) marks() {
 	}
 	for _, i := range d.others {
 		l := d.v.line(d.s.Plan.Walks[i].Line)
-		if s, ok := d.p.put(12*px, 16*px, d.p.along(l, 12*px, 16*px)); ok {
+		if s, ok := d.p.put(12*px, 16*px, d.p.beside(l, 12*px, 16*px)); ok {
 			d.write(Letter(i), spot{mid: s.mid, plate: s.plate}, 16, true, ink)
 		}
 		d.p.lines = append(d.p.lines, l)
@@ -402,15 +405,19 @@ const mostNames = 40
 func (d *mapDrawing) names() {
 	size := 12 * d.c.px
 	done := map[string]bool{}
-	put := func(name string, bold bool, line []xy) {
+	put := func(name string, own bool, line []xy) {
 		if name == "" || done[name] || len(line) < 2 {
 			return
 		}
 		text := clipped(name, mostNameRunes)
-		width := textWidth(text, size, bold)
-		if at, ok := d.p.put(width, size, d.p.along(line, width, size)); ok {
+		width := textWidth(text, size, own)
+		spots := d.p.along(line, width, size)
+		if own {
+			spots = append(spots, d.p.beside(line, width, size)...)
+		}
+		if at, ok := d.p.put(width, size, spots); ok {
 			done[name] = true
-			d.write(text, at, 12, bold, ink)
+			d.write(text, at, 12, own, ink)
 		}
 	}
 	walks := []*routing.Walk{d.s.Walk}

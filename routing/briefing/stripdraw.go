@@ -52,9 +52,9 @@ func (s *Scene) Strip(w io.Writer, o StripOptions) error {
 // gutter of the minutes.
 const (
 	stripTopPX  = 16
-	stripFootPX = 24
+	stripFootPX = 36
 	gutterPX    = 30
-	textGapPX   = 7
+	textGapPX   = 11
 	stripText   = 12 // size of the legs' text
 	stripLine   = 14.5
 )
@@ -69,6 +69,7 @@ type columnDrawing struct {
 	left    float64 // of the column
 	width   float64
 	height  float64
+	pad     float64 // paper left free beside the fold
 	sources bool
 	skipped int // legs whose label found no room
 }
@@ -191,19 +192,27 @@ func (d *columnDrawing) marks() {
 		d.c.text(label{at: xy{right - 2*px, y - 1*px}, text: strconv.Itoa(m.Minute), size: stripText, bold: true, anchor: atEnd, colour: ink})
 		d.c.text(label{at: xy{right - 2*px, y + 10*px}, text: "min", size: 10, anchor: atEnd, colour: ink})
 	}
+	d.squares()
+}
+
+// squares draws the watch points: on the line, or beside it with a leader where a
+// square would hide a short piece of trouble or the square before.
+func (d *columnDrawing) squares() {
+	const apart = 21
+	px := d.c.px
+	marks := make([]xy, len(d.col.Watch))
 	last := math.Inf(1)
-	for _, w := range d.col.Watch {
+	for i, w := range d.col.Watch {
 		at := xy{d.x(0), d.y(w.AtM)}
-		mark := at
-		if run := d.runPX(w.AtM); run < shortRunPX || last-at.y < 21*px {
-			mark = xy{d.x(-d.strip.SideM) - 14*px, at.y}
-			if mark.y > last-21*px && last-at.y >= 0 && last != math.Inf(1) {
-				mark.y = last - 21*px
-			}
-			d.c.lines([][]xy{{at, mark}}, stroke{colour: ink, width: 1.3, casing: 1})
+		marks[i] = at
+		if d.runPX(w.AtM) < shortRunPX || last-at.y < apart*px {
+			marks[i] = xy{d.x(-d.strip.SideM) - 14*px, min(at.y, last-apart*px)}
+			d.c.lines([][]xy{{at, marks[i]}}, stroke{colour: ink, width: 1.3, casing: 1})
 		}
-		d.c.square(mark, w.Number)
-		last = mark.y
+		last = marks[i].y
+	}
+	for i, w := range d.col.Watch {
+		d.c.square(marks[i], w.Number)
 	}
 }
 
@@ -251,7 +260,7 @@ func (d *columnDrawing) legs() {
 	blocks := d.fitBlocks(width)
 	for i := range blocks {
 		b := &blocks[i]
-		d.c.lines([][]xy{{{d.x(-d.strip.SideM), b.rule}, {x - 2*d.c.px, b.rule}, {x + 3*d.c.px, b.foot}, {x + width, b.foot}}}, stroke{colour: ink, width: 0.9, butt: true})
+		d.c.lines([][]xy{{{d.x(-d.strip.SideM), b.rule}, {x - 9*d.c.px, b.rule}, {x - 2*d.c.px, b.foot}, {x + width, b.foot}}}, stroke{colour: ink, width: 0.9, butt: true})
 		for k, line := range b.lines {
 			y := b.foot - (float64(len(b.lines)-k-1)*stripLine+4)*d.c.px
 			d.c.text(label{at: xy{x, y}, text: line, size: stripText, bold: k == 0, colour: ink, casing: sheet, cased: d.sources})
@@ -313,7 +322,7 @@ func (d *columnDrawing) linesOf(l *LegText, detail int, width float64) []string 
 		return []string{cut(l.brief, width, size, true)}
 	}
 	out := wrap(l.Name, width, size, true, 2)
-	out = append(out, cut(l.Turn, width, size, false))
+	out = append(out, wrap(l.Turn, width, size, false, 2)...)
 	if hidden := detail >= roomGone && !l.trouble || detail >= calmRoomGone && l.plain; !hidden {
 		out = append(out, cut(l.Room, width, size, false))
 	}

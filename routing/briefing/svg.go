@@ -26,6 +26,18 @@ type canvas struct {
 	prefix string  // of ids, so that two drawings can share a page
 }
 
+// escaped makes text of whatever somebody called something: markup is text, and
+// what XML 1.0 does not allow (control characters, broken UTF-8) is left out.
+func escaped(s string) string {
+	s = strings.Map(func(r rune) rune {
+		if r < ' ' || r == 0xFFFE || r == 0xFFFF {
+			return -1
+		}
+		return r
+	}, strings.ToValidUTF8(s, ""))
+	return html.EscapeString(s)
+}
+
 // num writes a number with two decimals at most.
 func num(v float64) string {
 	s := strconv.FormatFloat(v, 'f', 2, 64)
@@ -42,7 +54,7 @@ func (c *canvas) open(w, h float64, unit, label string) {
 	if label == "" {
 		c.raw(` aria-hidden="true"`)
 	} else {
-		c.raw(` role="img" aria-label="`, html.EscapeString(label), `"`)
+		c.raw(` role="img" aria-label="`, escaped(label), `"`)
 	}
 	c.raw(` font-family="Atkinson Hyperlegible Next, sans-serif">`, "\n")
 	c.patterns()
@@ -225,7 +237,7 @@ func (c *canvas) text(l label) {
 	if l.turn != 0 {
 		c.raw(` transform="rotate(`, num(l.turn), " ", num(l.at.x), " ", num(l.at.y), `)"`)
 	}
-	c.raw(">", html.EscapeString(l.text), "</text>\n")
+	c.raw(">", escaped(l.text), "</text>\n")
 }
 
 // square is a watch point's mark: an ink square with its number.

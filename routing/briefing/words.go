@@ -38,7 +38,7 @@ const (
 // thin is the space between a number and its unit; it does not break.
 const thin = "\u202f"
 
-//go:embed text/*.json
+//go:embed text/*.json text/handout.html text/handout.css
 var textFiles embed.FS
 
 // texts holds every string, whole, by language and key. To add a language add a

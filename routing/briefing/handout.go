@@ -1,0 +1,383 @@
+package briefing
+
+import (
+	"cmp"
+	"fmt"
+	"html/template"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+
+	"wideberth/exposure"
+	"wideberth/routing"
+)
+
+// Paper is a size of paper.
+type Paper string
+
+// The papers.
+const (
+	A4       Paper = "a4"     // 210 x 297 mm (ISO 216)
+	USLetter Paper = "letter" // 216 x 279 mm
+)
+
+// sheetSize is what one paper holds, in millimetres, inside margins of 10 mm. The
+// strip begins half-way down the sheet, so that the first fold parts plan and walk.
+type sheetSize struct {
+	width      float64 // of the whole
+	mapW, mapH float64
+	stripH     float64 // of the columns, from the heading to the watch points
+	watchH     float64 // of the watch points under a column
+}
+
+var sheetSizes = map[Paper]sheetSize{
+	A4:       {width: 190, mapW: 116, mapH: 115, stripH: 79, watchH: 31},
+	USLetter: {width: 196, mapW: 116, mapH: 106, stripH: 71, watchH: 30},
+}
+
+// HandOutOptions say what stands on the page besides the plan.
+type HandOutOptions struct {
+	Paper     Paper
+	Driver    Driver
+	From      string  // where the walk begins, as people call it; "" takes the first street
+	OwnShare  float64 // share of the prediction that comes from the dog's own walks, 0 to 1
+	OwnWalks  int     // and how many those were
+	StyleHref string  // where HandOutCSS is served; "" takes /handout.css
+}
+
+// handOut is what the page's template fills in.
+type handOut struct {
+	Lang, StyleHref, Title, Leave, Answer, Range, CalmMeans string
+	RoomHead, Works, Near, CarText                          string
+	TakeHead, Take, CloseHead, StopHead, Stop               string
+	Paper                                                   Paper
+	Needs                                                   []needRow
+	Close                                                   []string
+	Foot, Licence, KeyText                                  string
+	Discs, Key                                              template.HTML
+	Sheets                                                  []handOutSheet
+}
+
+type needRow struct{ Who, Works, Near string }
+
+type handOutSheet struct {
+	Part, StripHead string
+	Map             template.HTML
+	Columns         []template.HTML
+}
+
+var handOutPage = template.Must(template.ParseFS(textFiles, "text/handout.html"))
+
+// HandOutCSS is the style sheet of hand-outs, for a page that allows no inline
+// style.
+func HandOutCSS() []byte {
+	css, err := textFiles.ReadFile("text/handout.css")
+	if err != nil {
+		panic(err) // embedded: cannot be missing in a program that was built
+	}
+	return css
+}
+
+// sheetLimitS is the duration from which a walk takes two sheets.
+const sheetLimitS = 62 * 60
+
+// HandOut writes the page that a handler carries, as HTML for a browser to print:
+// one sheet, two for a walk of more than an hour. All text is text, in reading
+// order; there is no inline style and no script. The error names a paper that does
+// not exist, or is the writer's.
+func (s *Scene) HandOut(w io.Writer, o HandOutOptions) error {
+	size, ok := sheetSizes[o.Paper]
+	if !ok {
+		return fmt.Errorf("paper %q: use a4 or letter", o.Paper)
+	}
+	h := s.handOutTexts(&o, size)
+	parts := 1
+	if s.Walk.DurationS > sheetLimitS {
+		parts = 2
+	}
+	length := s.Walk.Line.LengthM()
+	for i := range parts {
+		sheet := handOutSheet{}
+		if parts > 1 {
+			sheet.Part = s.Words.say("sheet.part", "n", strconv.Itoa(i+1), "of", strconv.Itoa(parts))
+		}
+		c := &canvas{theme: Print, px: pxMM, prefix: fmt.Sprintf("m%d", i)}
+		s.drawMap(c, size.mapW, size.mapH, "mm", false)
+		sheet.Map = template.HTML(c.String())
+		s.paperStrip(&sheet, size, i, length*float64(i)/float64(parts), length*float64(i+1)/float64(parts))
+		h.Sheets = append(h.Sheets, sheet)
+	}
+	return handOutPage.Execute(w, h)
+}
+
+// handOutTexts fills in everything but the drawings of the sheets.
+func (s *Scene) handOutTexts(o *HandOutOptions, size sheetSize) *handOut {
+	w, walk := s.Words, s.Walk
+	dog := clipped(w.Dog(s.Dog), 24)
+	h := &handOut{Lang: "en-GB", Paper: o.Paper, StyleHref: cmp.Or(o.StyleHref, "/handout.css"),
+		Answer: w.Answer(walk.CalmChance), Range: sentence(w.Range(walk.CalmLow, walk.CalmHigh)) + ".", CalmMeans: w.CalmMeans(),
+		RoomHead: w.say("sheet.room", "dog", dog), Works: w.say("sheet.works"), Near: w.say("sheet.near"), CarText: w.say("sheet.car", "distance", w.Own(carM)),
+		TakeHead: w.say("sheet.take"), Take: s.take(), CloseHead: w.say("sheet.close"), Close: w.TooClose(o.Driver),
+		StopHead: w.say("sheet.stop"), Stop: w.say("sheet.stop.text"), Licence: w.say("sheet.licence"), KeyText: w.say("key.band", "dog", dog),
+		Needs: s.needRows(), Discs: s.discsSVG(), Key: s.keySVG()}
+	if w.Units == US {
+		h.Lang = "en-US"
+	}
+	h.Title = sentence(s.title(o, dog))
+	h.Leave = w.say("sheet.leave", "day", w.Day(s.Plan.Depart), "clock", w.Clock(s.Plan.Depart), "minutes", w.Minutes(walk.DurationS), "length", w.Far(walk.LengthM))
+	h.Foot = s.foot(o, size)
+	return h
+}
+
+// titleMM is the room for the title beside the answer.
+const titleMM = 119
+
+// title is the page's title, cut so that it stays on its line.
+func (s *Scene) title(o *HandOutOptions, dog string) string {
+	w := s.Words
+	minutes := w.minutes(s.Walk.DurationS)
+	place := o.From
+	if place == "" && len(s.Walk.Legs) > 0 {
+		place = s.Walk.Legs[0].Name
+	}
+	if place == "" {
+		return w.say("sheet.title.bare", "dog", dog, "minutes", minutes)
+	}
+	const sizeMM = 18 * 25.4 / 72
+	bare := textWidth(w.say("sheet.title", "dog", dog, "minutes", minutes, "place", ""), sizeMM, true)
+	return w.say("sheet.title", "dog", dog, "minutes", minutes, "place", cut(place, max(titleMM-bare, 20), sizeMM, true))
+}
+
+func (s *Scene) take() string {
+	if s.Walk.TreatsHigh < 1 {
+		return s.Words.say("take.none")
+	}
+	return s.Words.say("take", "treats", s.Words.Treats(s.Walk.TreatsLow, s.Walk.TreatsHigh))
+}
+
+// mostNeedRows is how many sorts of trigger the page has room for.
+const mostNeedRows = 5
+
+// needRows lists the dog's distances by what leads the walk's reactions, then by
+// distance; kinds that are alike to the dog are one row.
+func (s *Scene) needRows() (rows []needRow) {
+	w := s.Words
+	var kinds []exposure.Kind
+	add := func(k exposure.Kind) {
+		if s.Dog.Need(k).WorkingM == 0 || slices.ContainsFunc(kinds, func(h exposure.Kind) bool {
+			return h == k || h.Category() == k.Category() && alike(k.Category(), s.Dog)
+		}) {
+			return
+		}
+		kinds = append(kinds, k)
+	}
+	for _, k := range s.Walk.Kinds {
+		add(k.Kind)
+	}
+	var rest []exposure.Kind
+	for k := range exposure.KindCount {
+		rest = append(rest, k)
+	}
+	slices.SortStableFunc(rest, func(a, b exposure.Kind) int {
+		return cmp.Compare(s.Dog.Need(b).WorkingM, s.Dog.Need(a).WorkingM)
+	})
+	for _, k := range rest {
+		add(k)
+	}
+	tell := func(m float64) string {
+		if cars := w.Cars(m); cars != "" {
+			return w.Own(m) + " · " + cars
+		}
+		return w.Own(m)
+	}
+	for _, k := range kinds[:min(len(kinds), mostNeedRows)] {
+		n := s.Dog.Need(k)
+		rows = append(rows, needRow{w.noun(k, s.Dog, "row"), tell(n.WorkingM), tell(n.ReactionM)})
+	}
+	return rows
+}
+
+// Room for the foot: lines and their width in millimetres, and its type.
+const (
+	footLines  = 5
+	keyMM      = 88
+	footSizeMM = 8.6 * 25.4 / 72
+)
+
+// foot says what the prediction rests on, with as many assumptions as fit.
+func (s *Scene) foot(o *HandOutOptions, size sheetSize) string {
+	w := s.Words
+	var assumed []string
+	for _, a := range s.Plan.Assumed {
+		head, _, _ := strings.Cut(a, ":")
+		assumed = append(assumed, head)
+	}
+	for most := min(mostAssumed, len(assumed)); ; most-- {
+		shown, _ := w.Assumed(assumed[:most])
+		if rest := len(assumed) - most; rest > 0 && most > 0 {
+			shown = append(shown, sentence(w.say("assumed.more", "n", strconv.Itoa(rest)))+".")
+		}
+		text := w.say("sheet.foot", "map", w.MapDate(s.Plan.MapTime), "evidence", w.Evidence(o.OwnShare, o.OwnWalks), "proof", w.Proof(s.Walk), "assumed", strings.Join(shown, " "))
+		text = strings.Join(strings.Fields(text), " ")
+		if most <= 0 || len(wrap(text, size.width-keyMM-2, footSizeMM, false, 99)) <= footLines-1 {
+			return text
+		}
+	}
+}
+
+func (s *Scene) discsSVG() template.HTML {
+	c := &canvas{theme: Print, px: pxMM, prefix: "d"}
+	const r = 1.55
+	c.open(2.9*r*9+2*r+1, 2*r+2.4, "mm", s.Words.say("discs", "of", s.Words.Of(s.Walk.CalmChance)))
+	c.discs(xy{0.5, 0.5}, r, s.Walk.CalmChance, s.Walk.CalmLow, s.Walk.CalmHigh)
+	c.close()
+	return template.HTML(c.String())
+}
+
+// keySVG shows wash, border and line of the four levels with their words.
+func (s *Scene) keySVG() template.HTML {
+	c := &canvas{theme: Print, px: pxMM, prefix: "k"}
+	const w, h, each = 84.0, 10.5, 21.0
+	c.open(w, h, "mm", "")
+	for i := range 4 {
+		x := each * float64(i)
+		level := routing.Level(i)
+		box := []xy{{x + 0.3, 0.4}, {x + 9, 0.4}, {x + 9, 6}, {x + 0.3, 6}}
+		c.area([][]xy{box}, c.fillOf(i), "")
+		c.lines([][]xy{{box[0], box[1]}, {box[3], box[2]}}, stroke{colour: ink, width: 1.3, butt: true})
+		c.walkLine([]xy{{x + 0.3, 3.2}, {x + 9, 3.2}}, i)
+		c.text(label{at: xy{x + 10, 3.9}, text: s.Words.say("level." + level.String()), size: 12, bold: true, colour: ink})
+		c.text(label{at: xy{x + 0.3, 9.4}, text: s.Words.say("level.rate." + level.String()), size: 11.5, colour: ink})
+	}
+	c.close()
+	return template.HTML(c.String())
+}
+
+// Columns of the strip on paper, and how far a column goes to each side at most, in
+// millimetres: the rest is for words.
+const (
+	paperColumns = 4
+	mostColumns  = 5
+	paperSideMM  = 8
+	leastShare   = 0.6 // of the scale that fills the sheet
+)
+
+// paperStrip draws the part of the walk from fromM to toM in four columns, five
+// where the legs crowd.
+func (s *Scene) paperStrip(sheet *handOutSheet, size sheetSize, part int, fromM, toM float64) {
+	for n := paperColumns; n <= mostColumns; n++ {
+		columns, crowded := s.paperColumns(size, part, n, fromM, toM)
+		sheet.Columns = columns
+		sheet.StripHead = s.Words.say("sheet.strip", "n", s.Words.say("count."+strconv.Itoa(n)))
+		if !crowded {
+			return
+		}
+	}
+}
+
+func (s *Scene) paperColumns(size sheetSize, part, n int, fromM, toM float64) (out []template.HTML, crowded bool) {
+	band := size.stripH - (stripTopPX+stripFootPX)*pxMM
+	scale := band * float64(n) / (toM - fromM)
+	if m := s.needM(); m > 0 {
+		scale = max(min(scale, paperSideMM/m), leastShare*scale)
+	}
+	scale = min(scale, mostStripScale)
+	width := size.width / float64(n)
+	strip := s.unroll(n, paperSideMM/scale, fromM, toM)
+	for i := range strip.Columns {
+		c := &canvas{theme: Print, px: pxMM, prefix: fmt.Sprintf("s%d%d", part, i)}
+		c.openText(width, size.stripH+size.watchH, "mm")
+		d := columnDrawing{s: s, c: c, strip: strip, col: &strip.Columns[i], scale: scale, width: width, height: size.stripH}
+		if i > 0 {
+			d.pad = 6 * pxMM
+		}
+		d.draw()
+		s.stripBar(c, strip, scale, size.stripH, i)
+		d.watchTexts(size.stripH, size.watchH)
+		c.close()
+		crowded = crowded || d.skipped > 0
+		out = append(out, template.HTML(c.String()))
+	}
+	return out, crowded
+}
+
+// mostStripScale is the largest scale of a strip on paper, millimetres a metre.
+const mostStripScale = 0.4
+
+// stripBar puts the strip's own pair of scale bars under its first two columns.
+func (s *Scene) stripBar(c *canvas, strip *Strip, scale, bottom float64, column int) {
+	at := xy{6 * c.px, bottom - 3*c.px}
+	switch {
+	case column == 0:
+		m, text := roundBar(s.Words, scale/c.px)
+		c.bar(at, m*scale, text, ink)
+	case column == 1 && strip.Note == "" && strip.NeedM > 0:
+		c.bar(at, strip.NeedM*scale, s.Words.Own(strip.NeedM), need)
+	case column == 1 && strip.Note != "":
+		c.text(label{at: at, text: s.Words.say("strip.wider", "distance", s.Words.Own(strip.NeedM)), size: 12, bold: true, colour: need})
+	}
+}
+
+// watchTexts writes the watch points of a column under it: all heads, and what to
+// do as far as there is room, sources and bells first.
+func (d *columnDrawing) watchTexts(top, height float64) {
+	c := d.c
+	const size, line = 12.0, 15.0
+	x, width := d.left+d.pad, d.width-d.pad-5*c.px
+	room := int((height - 1) / (line * c.px))
+	y := top + 4*c.px
+	write := func(lines []string, bold bool) {
+		for _, l := range lines {
+			y += line * c.px
+			c.text(label{at: xy{x, y}, text: l, size: size, bold: bold, colour: ink})
+		}
+	}
+	if len(d.col.ready) == 0 {
+		write([]string{d.s.Words.say("watch.none")}, true)
+		return
+	}
+	heads, texts := d.watchLines(width, room)
+	for i := range heads {
+		write(heads[i], true)
+		write(texts[i], false)
+	}
+	if rest := len(d.col.ready) - len(heads); rest > 0 {
+		write(wrap(sentence(d.s.Words.say("watch.more", "n", strconv.Itoa(rest))), width, size*c.px, false, 1), false)
+	}
+}
+
+// watchLines breaks the watch points into lines and drops what does not fit: texts
+// of the later ones first, then whole watch points from the end.
+func (d *columnDrawing) watchLines(width float64, room int) (heads, texts [][]string) {
+	size := 12 * d.c.px
+	used := 0
+	for _, p := range d.col.ready {
+		head := wrap(p.Head, width, size, true, 2)
+		if used+len(head) > room-1 && len(heads) < len(d.col.ready)-1 {
+			break
+		}
+		heads = append(heads, head)
+		used += len(head)
+	}
+	if len(heads) < len(d.col.ready) {
+		used++
+	}
+	texts = make([][]string, len(heads))
+	for i, p := range d.col.ready[:len(heads)] {
+		text := wrap(p.Text, width, size, false, 9)
+		if used+len(text) <= room {
+			texts[i] = text
+			used += len(text)
+		}
+	}
+	return heads, texts
+}
+
+// openText begins a drawing whose text is to be read: the legs and watch points of
+// a column.
+func (c *canvas) openText(w, h float64, unit string) {
+	c.raw(`<svg xmlns="http://www.w3.org/2000/svg" width="`, num(w), unit, `" height="`, num(h), unit, `" viewBox="0 0 `, num(w), " ", num(h),
+		`" font-family="Atkinson Hyperlegible Next, sans-serif">`, "\n")
+	c.patterns()
+}
