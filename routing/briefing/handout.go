@@ -124,17 +124,17 @@ func (s *Scene) handOutTexts(o *HandOutOptions, size sheetSize) *handOut {
 	if w.Units == US {
 		h.Lang = "en-US"
 	}
-	h.Title = sentence(s.title(o, dog))
+	h.Title = sentence(s.title(o, dog, size.width-answerMM))
 	h.Leave = w.say("sheet.leave", "day", w.Day(s.Plan.Depart), "clock", w.Clock(s.Plan.Depart), "minutes", w.Minutes(walk.DurationS), "length", w.Far(walk.LengthM))
 	h.Foot = s.foot(o, size)
 	return h
 }
 
-// titleMM is the room for the title beside the answer.
-const titleMM = 119
+// answerMM is what the answer takes of the head's width.
+const answerMM = 71
 
 // title is the page's title, cut so that it stays on its line.
-func (s *Scene) title(o *HandOutOptions, dog string) string {
+func (s *Scene) title(o *HandOutOptions, dog string, roomMM float64) string {
 	w := s.Words
 	minutes := w.minutes(s.Walk.DurationS)
 	place := o.From
@@ -146,7 +146,7 @@ func (s *Scene) title(o *HandOutOptions, dog string) string {
 	}
 	const sizeMM = 18 * 25.4 / 72
 	bare := textWidth(w.say("sheet.title", "dog", dog, "minutes", minutes, "place", ""), sizeMM, true)
-	return w.say("sheet.title", "dog", dog, "minutes", minutes, "place", cut(place, max(titleMM-bare, 20), sizeMM, true))
+	return w.say("sheet.title", "dog", dog, "minutes", minutes, "place", cut(place, max(roomMM-bare, 20), sizeMM, true))
 }
 
 func (s *Scene) take() string {

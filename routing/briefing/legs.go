@@ -23,7 +23,6 @@ type LegText struct {
 	Watch   []WatchText
 	brief   string // "Right, Race Walk"
 	plain   bool   // calm, so that its room may be left out where space is short
-	trouble bool   // tight or hard
 	lengthM float64
 }
 
@@ -132,7 +131,7 @@ func (w Words) legName(l *routing.Leg) string {
 
 func (w Words) leg(l *routing.Leg, i int, last bool, need exposure.Need, d *exposure.Dog) LegText {
 	length := w.Distance(l.LengthM)
-	t := LegText{Number: i + 1, Name: w.legName(l), Level: w.Level(l.Level), StartS: l.StartS, plain: l.Level == routing.Calm, trouble: l.Level >= routing.Tight, lengthM: l.LengthM}
+	t := LegText{Number: i + 1, Name: w.legName(l), Level: w.Level(l.Level), StartS: l.StartS, plain: l.Level == routing.Calm, lengthM: l.LengthM}
 	t.Turn = w.say("turn."+string(l.Turn), "length", length)
 	said := w.say("said." + string(l.Turn))
 	if last && i > 0 {

@@ -61,7 +61,7 @@ func widened(b plane.Box, k float64) plane.Box {
 // The ground shown beyond a walk, and the paper that the scale bars take.
 const (
 	aroundWalkM = 40
-	footPX      = 30
+	footPX      = 44
 )
 
 func (s *Scene) drawMap(c *canvas, w, h float64, unit string, others bool) *mapDrawing {
@@ -73,7 +73,10 @@ func (s *Scene) drawMap(c *canvas, w, h float64, unit string, others bool) *mapD
 			box = box.Union(s.Plan.Walks[i].Line.Box())
 		}
 	}
-	d.v = fit(widened(box.Union(s.sourcesBox(box)).Grown(aroundWalkM), c.wider), w, h)
+	// The bars at the foot get ground of their own.
+	foot := footPX * c.px
+	d.v = fit(widened(box.Union(s.sourcesBox(box)).Grown(aroundWalkM), c.wider), w, h-foot)
+	d.v.box.Min.Y -= foot / d.v.scale
 	d.around = d.v.box.Grown(marginM)
 	d.p = placer{w: w, h: h, px: c.px}
 	c.open(w, h, unit, s.describe())

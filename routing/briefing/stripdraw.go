@@ -1,8 +1,10 @@
 package briefing
 
 import (
+	"cmp"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 
 	"wideberth/routing"
@@ -51,7 +53,7 @@ func (s *Scene) Strip(w io.Writer, o StripOptions) error {
 // Margins of a column in CSS pixels: the paper above and below its band, and the
 // gutter of the minutes.
 const (
-	stripTopPX  = 16
+	stripTopPX  = 20
 	stripFootPX = 36
 	gutterPX    = 30
 	textGapPX   = 11
@@ -233,25 +235,26 @@ func (d *columnDrawing) runPX(fromM float64) float64 {
 // A legLabel is the label of one leg: lines from top to bottom, standing on the rule
 // where the leg begins.
 type legLabel struct {
-	leg   *LegText
 	lines []string
 	rule  float64 // where the leg begins
 	foot  float64 // where the block stands, at or above the rule
 }
 
-// Details of the legs' labels, in the order in which they fall away where space is
-// short: the room of calm legs, what is said of legs under 40 m, the room of all
-// legs that are neither tight nor hard, everything but turn and name.
+// Details of a leg's label, in the order in which they fall away where space is
+// short. The room of calm legs goes first, then that of legs that are not hard to
+// pass, then everything but turn and name.
 const (
 	allDetails = iota
-	calmRoomGone
-	shortLegsBrief
 	roomGone
 	brief
-	detailCount
 )
 
+// shortLegM is the length under which a leg's own length is not worth a line.
 const shortLegM = 40
+
+// pushedPX is how far a label may stand above its rule for the sake of another's
+// details.
+const pushedPX = 30
 
 // legs draws rules and labels of the legs.
 func (d *columnDrawing) legs() {
@@ -268,30 +271,58 @@ func (d *columnDrawing) legs() {
 	}
 }
 
-// fitBlocks takes as many details as fit into the column, and leaves labels of the
-// shortest legs out where even the briefest do not.
+// fitBlocks makes the labels of a column: all of them as brief as need be, then as
+// many details as there is room for, troubled and long legs first. Where not even
+// the briefest fit, those of the shortest legs are left out.
 func (d *columnDrawing) fitBlocks(width float64) []legLabel {
 	legs := d.legsHere()
-	for detail := allDetails; detail < detailCount; detail++ {
-		if blocks, ok := d.stack(legs, detail, width); ok {
-			return blocks
-		}
+	details := make([]int, len(legs))
+	for i := range details {
+		details[i] = brief
 	}
 	for len(legs) > 1 {
+		if _, ok := d.stack(legs, details, width); ok {
+			break
+		}
 		short := 0
 		for i := range legs {
 			if legs[i].lengthM < legs[short].lengthM {
 				short = i
 			}
 		}
-		legs = append(legs[:short:short], legs[short+1:]...)
+		legs = slices.Delete(legs, short, short+1)
+		details = details[1:]
 		d.skipped++
-		if blocks, ok := d.stack(legs, brief, width); ok {
-			return blocks
+	}
+	order := make([]int, len(legs))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(legs[b].lengthM, legs[a].lengthM) })
+	for _, want := range []int{roomGone, allDetails} {
+		for _, plain := range []bool{false, true} {
+			for _, i := range order {
+				if legs[i].plain != plain || (legs[i].lengthM < shortLegM && want == roomGone) {
+					continue
+				}
+				before := details[i]
+				details[i] = want
+				if blocks, ok := d.stack(legs, details, width); !ok || pushed(blocks) > pushedPX*d.c.px {
+					details[i] = before
+				}
+			}
 		}
 	}
-	blocks, _ := d.stack(legs, brief, width)
+	blocks, _ := d.stack(legs, details, width)
 	return blocks
+}
+
+// pushed is the farthest that a label stands above its rule.
+func pushed(blocks []legLabel) (most float64) {
+	for i := range blocks {
+		most = max(most, blocks[i].rule-blocks[i].foot)
+	}
+	return most
 }
 
 // legsHere are the legs that begin in the column.
@@ -304,11 +335,11 @@ func (d *columnDrawing) legsHere() (out []*LegText) {
 
 // stack lets the labels stand on their rules, each pushed up as far as the one
 // below it asks for; false if the uppermost leaves the paper.
-func (d *columnDrawing) stack(legs []*LegText, detail int, width float64) ([]legLabel, bool) {
+func (d *columnDrawing) stack(legs []*LegText, details []int, width float64) ([]legLabel, bool) {
 	top := d.height
 	var out []legLabel
-	for _, l := range legs {
-		b := legLabel{leg: l, lines: d.linesOf(l, detail, width), rule: d.y(l.FromM)}
+	for i, l := range legs {
+		b := legLabel{lines: d.linesOf(l, details[i], width), rule: d.y(l.FromM)}
 		b.foot = min(b.rule, top-3*d.c.px)
 		top = b.foot - float64(len(b.lines))*stripLine*d.c.px
 		out = append(out, b)
@@ -318,12 +349,12 @@ func (d *columnDrawing) stack(legs []*LegText, detail int, width float64) ([]leg
 
 func (d *columnDrawing) linesOf(l *LegText, detail int, width float64) []string {
 	size := stripText * d.c.px
-	if detail == brief || (detail >= shortLegsBrief && l.lengthM < shortLegM) {
+	if detail == brief {
 		return []string{cut(l.brief, width, size, true)}
 	}
 	out := wrap(l.Name, width, size, true, 2)
 	out = append(out, wrap(l.Turn, width, size, false, 2)...)
-	if hidden := detail >= roomGone && !l.trouble || detail >= calmRoomGone && l.plain; !hidden {
+	if detail == allDetails {
 		out = append(out, cut(l.Room, width, size, false))
 	}
 	return out
