@@ -288,7 +288,7 @@ func TestHandOutText(t *testing.T) {
 		}
 		text := plain(regexp.MustCompile(`<[^>]*>`).ReplaceAllString(b.String(), " "))
 		text = strings.Join(strings.Fields(text), " ")
-		_, walk, _ := strings.Cut(text, words.say("sheet.stop"))
+		_, walk, _ := strings.Cut(text, words.say("sheet.take"))
 		at := 0
 		for _, name := range []string{"Weaver Row", "Lime Lane", "Race Walk", "Tanner Row"} {
 			i := strings.Index(walk[at:], name)
@@ -296,6 +296,9 @@ func TestHandOutText(t *testing.T) {
 				t.Fatalf("%s is not in the page after the leg before", name)
 			}
 			at += i
+		}
+		if strings.Index(walk, "Turn away at once.") < at {
+			t.Error("the advice stands before the legs in reading order")
 		}
 		for _, want := range []string{"7 of 10 walks like this stay calm", "Calm means", "25 to 40 treats", "Turn away at once.", "No force, ever.", "A prediction from a map, not a promise.",
 			"Map of", "Assumed:", "Nearly the best", "© OpenStreetMap contributors", words.say("caution.law")} {
@@ -380,8 +383,7 @@ func TestLabelsFit(t *testing.T) {
 	}
 }
 
-// TestTypeOnPaper: nothing on paper is smaller than 8.6 pt but the word "min" beside
-// a minute mark.
+// TestTypeOnPaper: nothing drawn on paper is smaller than 8.6 pt.
 func TestTypeOnPaper(t *testing.T) {
 	s := blockScene(t, Words{})
 	const pt = 25.4 / 72
@@ -390,7 +392,7 @@ func TestTypeOnPaper(t *testing.T) {
 			continue
 		}
 		for _, m := range regexp.MustCompile(`font-size="([\d.]+)"[^>]*>([^<]*)<`).FindAllStringSubmatch(text, -1) {
-			if size := numbersOf(m[1])[0]; size < 8.6*pt-0.02 && m[2] != "min" {
+			if size := numbersOf(m[1])[0]; size < 8.6*pt-0.02 {
 				t.Errorf("%s: %q has %.1f pt", name, m[2], size/pt)
 			}
 		}

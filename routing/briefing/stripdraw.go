@@ -192,7 +192,7 @@ func (d *columnDrawing) marks() {
 		y := d.y(m.AtM)
 		d.c.lines([][]xy{{{right, y}, {right + 9*px, y}}}, stroke{colour: ink, width: 1.6, butt: true})
 		d.c.text(label{at: xy{right - 2*px, y - 1*px}, text: strconv.Itoa(m.Minute), size: stripText, bold: true, anchor: atEnd, colour: ink})
-		d.c.text(label{at: xy{right - 2*px, y + 10*px}, text: "min", size: 10, anchor: atEnd, colour: ink})
+		d.c.text(label{at: xy{right - 2*px, y + 10*px}, text: d.s.Words.say("unit.min.bare"), size: 11.5, anchor: atEnd, colour: ink})
 	}
 	d.squares()
 }
