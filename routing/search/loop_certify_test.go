@@ -70,7 +70,7 @@ func TestBoundHoldsForAnyMultipliers(t *testing.T) {
 			continue
 		}
 		optimum := solveNaively(p, s.core.surchargePerS).best
-		m := multipliers{s: s, t: &s.bound}
+		m := multipliers{s: s}
 		s.best.cost = 1
 		m.limit()
 		pi, owed := make([]float64, len(m.most)), 0.0
