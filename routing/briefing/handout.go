@@ -352,9 +352,10 @@ func (d *columnDrawing) watchTexts(top, height float64) {
 func (d *columnDrawing) watchLines(width float64, room int) (heads, texts [][]string) {
 	size := 12 * d.c.px
 	used := 0
-	for _, p := range d.col.ready {
+	for i, p := range d.col.ready {
 		head := wrap(p.Head, width, size, true, 2)
-		if used+len(head) > room-1 && len(heads) < len(d.col.ready)-1 {
+		rest := min(1, len(d.col.ready)-1-i) // the line that says how many more there are
+		if used+len(head)+rest > room {
 			break
 		}
 		heads = append(heads, head)
