@@ -2,6 +2,7 @@ package api
 
 import (
 	"context"
+	"math"
 	"net/http"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -9,21 +10,22 @@ import (
 	"wideberth/api/encode"
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
-	"wideberth/routing"
+	"wideberth/routing/briefing"
 )
 
 // Drawing is one walk as it is drawn: the room along it and how hard it is.
 type Drawing struct {
-	Need    DrawnNeed    `json:"need" doc:"The distances that lead this walk's expected reactions."`
-	Profile Profile      `json:"profile" doc:"Along the walk, for the walk unrolled."`
-	Band    []BandPiece  `json:"band" doc:"Pieces of the band of usable room, one level each, merged."`
-	Edges   []BandEdge   `json:"edges" doc:"Edges of the band where the room is less than needed."`
-	Line    []LevelLine  `json:"line" doc:"The walk in runs of one level."`
-	Arcs    []Arc        `json:"arcs" doc:"Outlines of fixed sources at the dog's two distances."`
-	Beside  []BesideMark `json:"beside" doc:"Fixed sources beside the walk at their true sideways distance."`
+	Need    DrawnNeed              `json:"need" doc:"The distances that lead this walk's expected reactions."`
+	Profile Profile                `json:"profile" doc:"Along the walk, for the walk unrolled."`
+	Band    []BandPiece            `json:"band" doc:"Pieces of the band of usable room, one level each, in walking order."`
+	Edges   []BandEdge             `json:"edges" doc:"Borders of the band where the room is less than needed."`
+	Line    []LevelLine            `json:"line" doc:"The walk in runs of one level."`
+	Around  []AroundSource         `json:"around" doc:"Fixed sources near the walk with the dog's distances round them."`
+	Beside  []briefing.StripSource `json:"beside" doc:"The same in metres along and beside the walk."`
 }
 
-// DrawnNeed is the pair of distances that a drawing measures by.
+// DrawnNeed is the pair of distances that a drawing measures by; 0 for a dog that
+// reacts to nothing.
 type DrawnNeed struct {
 	Kind      string  `json:"kind" example:"dog_on_lead"`
 	WorkingM  float64 `json:"working_m"`
@@ -32,21 +34,22 @@ type DrawnNeed struct {
 
 // Profile samples the walk every StepM metres from its start.
 type Profile struct {
-	StepM   float64   `json:"step_m"`
-	LeftM   []float64 `json:"left_m" doc:"Usable room on the left, smoothed, at most the room needed."`
-	RightM  []float64 `json:"right_m"`
-	Level   []int     `json:"level" doc:"0 calm to 3 hard."`
-	Assumed []bool    `json:"assumed" doc:"The room is a default, not measured."`
-	SightM  []float64 `json:"sight_m"`
+	StepM        float64   `json:"step_m"`
+	LeftM        []float64 `json:"left_m" doc:"Usable room on the left, smoothed, at most the room needed."`
+	RightM       []float64 `json:"right_m"`
+	Level        []int     `json:"level" doc:"0 calm to 3 hard."`
+	AssumedLeft  []bool    `json:"assumed_left" doc:"The room is a default, not measured."`
+	AssumedRight []bool    `json:"assumed_right"`
+	SightM       []float64 `json:"sight_m"`
 }
 
-// BandPiece is a piece of the band at one level.
+// BandPiece is a run of the band at one level, as rings that may overlap.
 type BandPiece struct {
-	Level   string              `json:"level"`
-	Polygon [][]encode.Position `json:"polygon"`
+	Level string              `json:"level" enum:"calm,some,tight,hard"`
+	Rings [][]encode.Position `json:"rings"`
 }
 
-// BandEdge is an edge of the band.
+// BandEdge is a border of the band.
 type BandEdge struct {
 	Assumed bool              `json:"assumed"`
 	Line    []encode.Position `json:"line"`
@@ -54,26 +57,27 @@ type BandEdge struct {
 
 // LevelLine is a run of the walk at one level.
 type LevelLine struct {
-	Level string            `json:"level"`
+	Level string            `json:"level" enum:"calm,some,tight,hard"`
 	Line  []encode.Position `json:"line"`
 }
 
-// Arc is the outline of a source at one of the dog's distances.
-type Arc struct {
-	Name    string            `json:"name"`
-	TooNear bool              `json:"too_near" doc:"At the reaction distance; else at the working distance."`
-	RadiusM float64           `json:"radius_m"`
-	Line    []encode.Position `json:"line"`
+// AroundSource is a fixed source near the walk.
+type AroundSource struct {
+	Name    string              `json:"name"`
+	InSight bool                `json:"in_sight" doc:"Seen from the walk."`
+	Need    DrawnNeed           `json:"need"`
+	Area    [][]encode.Position `json:"area" doc:"Outer outlines, empty where only a place is known."`
+	Works   []encode.Position   `json:"works" doc:"Where the dog still works."`
+	Reacts  []encode.Position   `json:"reacts" doc:"Where it is too near."`
 }
 
-// BesideMark is a source beside the walk.
-type BesideMark struct {
-	Name  string  `json:"name"`
-	FromM float64 `json:"from_m"`
-	SideM float64 `json:"side_m" doc:"Negative to the left."`
-}
-
-const profileStepM = 4
+const (
+	// profileStepM is the spacing of a profile: that of the band's own samples.
+	profileStepM = 3
+	// bandPXPerM is the scale that borders are kept clear of the line for: that of
+	// half an hour's walk on a telephone.
+	bandPXPerM = 0.55
+)
 
 type drawingsOutput struct {
 	Body struct {
@@ -89,6 +93,7 @@ func (s *Server) drawings(ctx context.Context, in *planInput) (*drawingsOutput, 
 		return nil, s.problem(ctx, err)
 	}
 	out := &drawingsOutput{}
+	out.Body.Drawings = []Drawing{}
 	err = s.searching(ctx, func() error {
 		plan, err := s.planner.Plan(ctx, w)
 		if err != nil {
@@ -96,7 +101,11 @@ func (s *Server) drawings(ctx context.Context, in *planInput) (*drawingsOutput, 
 		}
 		out.Body.Plan = encode.NewPlan(plan, s.planner.Frame())
 		for i := range plan.Walks {
-			out.Body.Drawings = append(out.Body.Drawings, s.drawing(&plan.Walks[i], &w.Dog))
+			scene, err := briefing.NewScene(s.planner.Snapshot(), plan, i, &w.Dog, briefing.Words{}, nil)
+			if err != nil {
+				return err
+			}
+			out.Body.Drawings = append(out.Body.Drawings, s.drawing(scene))
 		}
 		return nil
 	})
@@ -106,35 +115,68 @@ func (s *Server) drawings(ctx context.Context, in *planInput) (*drawingsOutput, 
 	return out, nil
 }
 
-// leading is the kind that brings most of a walk's expected reactions.
-func leading(walk *routing.Walk) exposure.Kind {
-	if len(walk.Kinds) == 0 {
-		return exposure.DogOnLead
-	}
-	return walk.Kinds[0].Kind
-}
-
-func (s *Server) drawing(walk *routing.Walk, dog *exposure.Dog) Drawing {
-	kind := leading(walk)
-	n := dog.Need(kind)
-	d := Drawing{Need: DrawnNeed{kind.String(), n.WorkingM, n.ReactionM}, Profile: Profile{StepM: profileStepM},
-		Band: []BandPiece{}, Edges: []BandEdge{}, Line: []LevelLine{}, Arcs: []Arc{}, Beside: []BesideMark{}}
-	for i := range walk.Legs {
-		l := &walk.Legs[i]
-		for m := 0.0; m < l.LengthM; m += profileStepM {
-			d.Profile.LeftM = append(d.Profile.LeftM, tenths(min(l.RoomLeftM, n.WorkingM)))
-			d.Profile.RightM = append(d.Profile.RightM, tenths(min(l.RoomRightM, n.WorkingM)))
-			d.Profile.Level = append(d.Profile.Level, int(l.Level))
-			d.Profile.Assumed = append(d.Profile.Assumed, l.RoomDefault)
-			d.Profile.SightM = append(d.Profile.SightM, tenths(l.SightM))
+func (s *Server) drawing(scene *briefing.Scene) Drawing {
+	room := &scene.Band.Room
+	d := Drawing{Need: needOf(room.Kind.String(), room.Need), Profile: profileOf(scene.Band, scene.Walk.LengthM),
+		Band: []BandPiece{}, Edges: []BandEdge{}, Line: []LevelLine{}, Around: []AroundSource{}, Beside: []briefing.StripSource{}}
+	drawn := scene.Band.Drawn(bandPXPerM)
+	for i := range drawn.Pieces {
+		p := &drawn.Pieces[i]
+		piece := BandPiece{Level: p.Level.String(), Rings: [][]encode.Position{}}
+		for _, r := range p.Rings {
+			piece.Rings = append(piece.Rings, s.ring(r))
 		}
-		d.Line = append(d.Line, LevelLine{l.Level.String(), s.positions(l.Line)})
+		d.Band = append(d.Band, piece)
+		d.Line = append(d.Line, LevelLine{p.Level.String(), s.positions(p.Line)})
+	}
+	for i := range drawn.Edges {
+		d.Edges = append(d.Edges, BandEdge{drawn.Edges[i].Assumed, s.positions(drawn.Edges[i].Line)})
+	}
+	for _, a := range scene.Sources() {
+		around := AroundSource{a.Name, a.InSight, needOf("", a.Need), [][]encode.Position{}, s.ring(a.Works), s.ring(a.Reacts)}
+		for i := range a.Area {
+			around.Area = append(around.Area, s.ring(a.Area[i].Outer))
+		}
+		d.Around = append(d.Around, around)
+	}
+	for _, c := range scene.Unroll(1, 2*room.Need.WorkingM).Columns {
+		d.Beside = append(d.Beside, c.Sources...)
 	}
 	return d
 }
 
+func needOf(kind string, n exposure.Need) DrawnNeed { return DrawnNeed{kind, n.WorkingM, n.ReactionM} }
+
+// profileOf takes, at even steps, the sample of a band that lies nearest.
+func profileOf(b *briefing.Band, lengthM float64) Profile {
+	p := Profile{StepM: profileStepM, LeftM: []float64{}, RightM: []float64{}, Level: []int{}, AssumedLeft: []bool{}, AssumedRight: []bool{}, SightM: []float64{}}
+	if len(b.Samples) == 0 {
+		return p
+	}
+	next := 0
+	for m := 0.0; m <= lengthM; m += profileStepM {
+		for next+1 < len(b.Samples) && math.Abs(b.Samples[next+1].FromM-m) <= math.Abs(b.Samples[next].FromM-m) {
+			next++
+		}
+		at := &b.Samples[next]
+		p.LeftM, p.RightM = append(p.LeftM, tenths(at.LeftM)), append(p.RightM, tenths(at.RightM))
+		p.Level, p.SightM = append(p.Level, int(at.Level)), append(p.SightM, math.Round(at.SightM))
+		p.AssumedLeft, p.AssumedRight = append(p.AssumedLeft, at.Assumed[0]), append(p.AssumedRight, at.Assumed[1])
+	}
+	return p
+}
+
 func (s *Server) positions(l []plane.Point) []encode.Position {
 	return encode.NewLineString(s.planner.Frame(), l).Coordinates
+}
+
+// ring is an outline whose last place is its first.
+func (s *Server) ring(r plane.Ring) []encode.Position {
+	out := s.positions(r)
+	if len(out) > 0 && out[0] != out[len(out)-1] {
+		out = append(out, out[0])
+	}
+	return out
 }
 
 func (s *Server) drawingRoutes() {

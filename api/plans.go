@@ -28,6 +28,7 @@ type WishBody struct {
 	MaxReactions float64          `json:"max_expected_reactions,omitempty" doc:"Of the longest calm walk: what it may cost."`
 	Depart       string           `json:"depart,omitempty" doc:"RFC 3339 with its zone; left out: now." example:"2026-11-25T07:10:00-05:00"`
 	Dog          exposure.DogFile `json:"dog,omitempty" doc:"The dog and its distances; left out: the stated defaults."`
+	DogID        string           `json:"dog_id,omitempty" maxLength:"80" doc:"A kept dog, in place of dog."`
 	Limits       LimitsBody       `json:"limits,omitempty"`
 	Walks        int              `json:"walks,omitempty" minimum:"0" maximum:"5" doc:"How many clearly different ones; left out: three."`
 	Stacking     bool             `json:"stacking,omitempty" doc:"Also report expected reactions when arousal builds up."`
@@ -78,11 +79,14 @@ func (s *Server) wish(ctx context.Context, b *WishBody) (routing.Wish, error) {
 			w.Shape = routing.Way
 		}
 	}
-	dog, err := dogOf(&b.Dog)
+	dog, err := s.dogOf(ctx, b.DogID, &b.Dog)
 	if err != nil {
-		return w, inDog(err)
+		return w, err
 	}
 	w.Dog = *dog
+	if _, w.Factors, err = s.taught(ctx); err != nil {
+		return w, err
+	}
 	w.Depart, err = s.departure(b.Depart)
 	return w, err
 }
@@ -127,9 +131,13 @@ func (s *Server) plan(ctx context.Context, in *planInput) (*planOutput, error) {
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
+	planner, _, err := s.taught(ctx)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
 	var plan *routing.Plan
 	err = s.searching(ctx, func() (err error) {
-		plan, err = s.planner.Plan(ctx, w)
+		plan, err = planner.Plan(ctx, w)
 		return err
 	})
 	if err != nil {
@@ -166,9 +174,13 @@ func (s *Server) proof(ctx context.Context, in *planInput) (*planOutput, error) 
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
+	planner, _, err := s.taught(ctx)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
 	var plan *routing.Plan
 	err = s.searching(ctx, func() (err error) {
-		plan, err = s.planner.Prove(ctx, w)
+		plan, err = planner.Prove(ctx, w)
 		return err
 	})
 	if err != nil {

@@ -11,6 +11,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"wideberth/api/encode"
+	"wideberth/api/store"
 	"wideberth/exposure"
 	"wideberth/routing"
 )
@@ -69,7 +70,7 @@ func seconds(d time.Duration) string {
 var typeOf = map[int]string{
 	400: "malformed", 401: "unauthorized", 403: "forbidden", 404: "not-found", 405: "method-not-allowed",
 	406: "not-acceptable", 409: "conflict", 413: "too-large", 415: "unsupported-media-type", 422: "invalid",
-	500: "internal", 503: "busy", 504: "too-slow",
+	500: "internal", 507: "storage", 503: "busy", 504: "too-slow",
 }
 
 const busyWait = 5 * time.Second
@@ -118,6 +119,20 @@ func (s *Server) problem(ctx context.Context, err error) error {
 		return s.infeasible(none)
 	case errors.As(err, &wrong):
 		return newProblem(http.StatusUnprocessableEntity, wrong.Error(), details(wrong)...)
+	case errors.Is(err, store.ErrNotFound):
+		return newProblem(http.StatusNotFound, store.ErrNotFound.Error())
+	case errors.Is(err, store.ErrConflict):
+		return newProblem(http.StatusConflict, store.ErrConflict.Error()+": fetch it again and repeat the change")
+	case errors.Is(err, store.ErrForbidden):
+		return newProblem(http.StatusForbidden, store.ErrForbidden.Error())
+	case errors.Is(err, store.ErrUnknownToken):
+		return newProblem(http.StatusUnauthorized, store.ErrUnknownToken.Error())
+	case errors.Is(err, store.ErrFull):
+		return newProblem(http.StatusInsufficientStorage, store.ErrFull.Error())
+	case errors.Is(err, store.ErrReadOnly):
+		return newProblem(http.StatusInsufficientStorage, store.ErrReadOnly.Error())
+	case errors.Is(err, errNoMemory):
+		return newProblem(http.StatusNotFound, errNoMemory.Error())
 	case errors.Is(err, errBusy):
 		p := newProblem(http.StatusServiceUnavailable, errBusy.Error())
 		p.wait = busyWait

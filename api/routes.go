@@ -6,6 +6,8 @@ import (
 	"errors"
 	"io"
 	"net/http"
+	"reflect"
+	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
 
@@ -21,6 +23,7 @@ func (s *Server) config() huma.Config {
 	c.DocsPath = ""     // its page would fetch from another server
 	c.CreateHooks = nil // no $schema in answers
 	c.SchemasPath = ""
+	c.Components.Schemas = huma.NewMapRegistry("#/components/schemas/", schemaName)
 	c.Formats = map[string]huma.Format{
 		"application/json":     huma.DefaultJSONFormat,
 		"json":                 huma.DefaultJSONFormat,
@@ -28,6 +31,15 @@ func (s *Server) config() huma.Config {
 		"application/gpx+xml":  {Marshal: marshalGPX, Unmarshal: unmarshalNothing},
 	}
 	return c
+}
+
+// schemaName tells what is kept from what is planned: both have walks and dogs.
+func schemaName(t reflect.Type, hint string) string {
+	name := huma.DefaultSchemaNamer(t, hint)
+	if strings.HasSuffix(t.PkgPath(), "/api/store") {
+		return "Kept" + name
+	}
+	return name
 }
 
 var errNoSuchForm = errors.New("only plans come in this form")
@@ -57,9 +69,11 @@ func (s *Server) routes() {
 	s.weekRoutes()
 	s.wayOutRoutes()
 	s.pictureRoutes()
+	s.memoryRoutes()
 	s.placeRoutes()
 	s.pageRoutes()
 	s.drawingRoutes()
+	s.handOutRoutes()
 }
 
 type healthOutput struct {

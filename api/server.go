@@ -17,6 +17,7 @@ import (
 	"github.com/labstack/echo/v4"
 	"github.com/labstack/echo/v4/middleware"
 
+	"wideberth/api/store"
 	"wideberth/routing"
 )
 
@@ -26,6 +27,8 @@ type Options struct {
 	Log      *slog.Logger     // nil discards
 	Now      func() time.Time // required: the clock
 	Version  string
+	Store    *store.Store  // nil keeps nothing
+	Local    store.Who     // of a server for one account that asks nobody for a token; zero asks
 	Searches int           // searches at once, 0 for one a core
 	Queue    int           // requests that may wait for a search, 0 for 16 a core
 	Wait     time.Duration // how long they may wait, 0 for two seconds
@@ -67,7 +70,7 @@ func New(o Options) *Server {
 	s.echo.HideBanner, s.echo.HidePort = true, true
 	s.echo.HTTPErrorHandler = s.echoProblem
 	s.echo.Use(middleware.RequestIDWithConfig(middleware.RequestIDConfig{RequestIDHandler: nil}),
-		s.logRequests, middleware.Recover(), middleware.BodyLimit("16M"), s.deadline)
+		s.logRequests, middleware.Recover(), middleware.BodyLimit("16M"), s.deadline, s.authorise)
 	s.api = humaecho.New(s.echo, s.config())
 	s.routes()
 	return s

@@ -49,9 +49,13 @@ func (s *Server) week(ctx context.Context, in *struct{ Body weekBody }) (*weekOu
 		return nil, s.problem(ctx, err)
 	}
 	n := orDefault(in.Body.Hours, weekHours)
+	planner, _, err := s.taught(ctx)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
 	var hours []routing.HourOutlook
 	err = s.searching(ctx, func() (err error) {
-		hours, err = s.planner.Week(ctx, w, n)
+		hours, err = planner.Week(ctx, w, n)
 		return err
 	})
 	if err != nil {
@@ -100,9 +104,13 @@ func (s *Server) quietPlaces(ctx context.Context, in *struct{ Body quietBody }) 
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
+	planner, _, err := s.taught(ctx)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
 	var places []routing.QuietPlace
 	err = s.searching(ctx, func() (err error) {
-		places, err = s.planner.QuietPlaces(ctx, w, in.Body.AwayM, orDefault(in.Body.Most, 8))
+		places, err = planner.QuietPlaces(ctx, w, in.Body.AwayM, orDefault(in.Body.Most, 8))
 		return err
 	})
 	if err != nil {

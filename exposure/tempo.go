@@ -171,3 +171,22 @@ func (f *Field) NeedAt(source int32, d *Dog) Need {
 	}
 	return most
 }
+
+// stillActivity is the activity of kinds that no pattern carries.
+var stillActivity = map[Kind]hours.Activity{DogBehindFence: hours.Dogs, ChildrenNoise: hours.Playground,
+	Construction: hours.Construction, Bells: hours.ChurchBells, Siren: hours.Cars}
+
+// ActivityOf is the activity whose hours a kind follows where nothing else is
+// known: that of the pattern that carries most of it.
+func ActivityOf(k Kind) hours.Activity {
+	if a, ok := stillActivity[k]; ok {
+		return a
+	}
+	best, part := hours.People, 0.0
+	for i := range shares {
+		if s := &shares[i]; s.kind == k && s.part > part {
+			best, part = patternActivity[s.pattern], s.part
+		}
+	}
+	return best
+}

@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"strconv"
 
+	"wideberth/api/store"
 	"wideberth/exposure"
 	"wideberth/osmdata"
 	"wideberth/osmdata/section"
@@ -49,6 +50,10 @@ func classify(err error) (code int, hint string) {
 		return exitFile, ""
 	case errors.Is(err, osmdata.ErrNothingToWalk), errors.Is(err, network.ErrNoStreets):
 		return exitFile, "choose an extract with streets or paths in it"
+	case errors.Is(err, store.ErrNewer), errors.Is(err, store.ErrForeign), errors.Is(err, store.ErrInUse), errors.Is(err, store.ErrReadOnly), errors.Is(err, store.ErrFull):
+		return exitFile, ""
+	case errors.Is(err, store.ErrOtherTools):
+		return exitUsage, ""
 	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
 		return exitBusy, ""
 	}

@@ -27,6 +27,9 @@ type command struct {
 	Explain explainCommand `cmd:"" help:"Take the hazard of one place and hour apart."`
 	Serve   serveCommand   `cmd:"" help:"Answer over HTTP, with the page."`
 	Demo    demoCommand    `cmd:"" help:"Plan a loop for an invented dog, write it down and serve."`
+	Token   tokenCommand   `cmd:"" help:"Make a token for an account, and the account if need be."`
+	Backup  backupCommand  `cmd:"" help:"Copy what is kept to a new file."`
+	Restore restoreCommand `cmd:"" help:"Put a backup back."`
 	Version versionCommand `cmd:"" help:"Print the program's version."`
 }
 

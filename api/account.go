@@ -1,0 +1,104 @@
+package api
+
+import (
+	"context"
+	"net/http"
+
+	"wideberth/api/store"
+)
+
+// NewKey is a token that was just made.
+type NewKey struct {
+	Token string      `json:"token" doc:"Shown once: only its hash is kept."`
+	Info  store.Token `json:"info"`
+}
+
+type personBody struct {
+	Name string     `json:"name" minLength:"1" maxLength:"80"`
+	Role store.Role `json:"role" enum:"handler,trainer,keeper"`
+	Dogs []string   `json:"dogs,omitempty" maxItems:"500" doc:"Ids of the dogs that a handler is given."`
+}
+
+func (s *Server) accountRoutes() {
+	m := s.opt.Store
+	keep(s, http.MethodGet, "/v1/account", "account", "The account and who you are in it", func(ctx context.Context, w store.Who, _ *struct{}) (store.Account, error) {
+		return m.Account(ctx, w)
+	})
+	drop(s, http.MethodPut, "/v1/account/settings", "set-settings", "Change the account's settings", func(ctx context.Context, w store.Who, in *struct{ Body store.Settings }) error {
+		return m.SetSettings(ctx, w, in.Body)
+	})
+	drop(s, http.MethodPost, "/v1/account/deletion", "delete-account", "Delete the account with everything in it, for good", func(ctx context.Context, w store.Who, in *struct {
+		Body struct {
+			Name string `json:"name" doc:"The account's name."`
+		}
+	}) error {
+		return m.DeleteAccount(ctx, w, in.Body.Name)
+	})
+	keep(s, http.MethodGet, "/v1/people", "people", "The people of the account", func(ctx context.Context, w store.Who, _ *struct{}) ([]store.Person, error) {
+		list, err := m.People(ctx, w)
+		return orEmpty(list), err
+	})
+	keep(s, http.MethodPost, "/v1/people", "add-person", "Add somebody to the account", func(ctx context.Context, w store.Who, in *struct{ Body personBody }) (struct {
+		ID string `json:"id"`
+	}, error) {
+		id, err := m.AddPerson(ctx, w, in.Body.Name, in.Body.Role)
+		if err == nil && len(in.Body.Dogs) > 0 {
+			err = m.SetPerson(ctx, w, id, in.Body.Name, in.Body.Role, in.Body.Dogs)
+		}
+		return struct {
+			ID string `json:"id"`
+		}{id}, err
+	})
+	drop(s, http.MethodPut, "/v1/people/{id}", "set-person", "Change a person's name, role or dogs", func(ctx context.Context, w store.Who, in *struct {
+		ByID
+		Body personBody
+	}) error {
+		return m.SetPerson(ctx, w, in.ID, in.Body.Name, in.Body.Role, in.Body.Dogs)
+	})
+	drop(s, http.MethodDelete, "/v1/people/{id}", "remove-person", "Remove somebody and their tokens", func(ctx context.Context, w store.Who, in *ByID) error {
+		return m.RemovePerson(ctx, w, in.ID)
+	})
+	keep(s, http.MethodPost, "/v1/people/{id}/keys", "make-key", "Make a token for a person", func(ctx context.Context, w store.Who, in *struct {
+		ByID
+		Body struct {
+			Label string `json:"label,omitempty" maxLength:"80" example:"Robin's phone"`
+			Days  int    `json:"days,omitempty" minimum:"0" maximum:"3650" doc:"How long it holds; left out: a year."`
+		}
+	}) (NewKey, error) {
+		token, info, err := m.NewToken(ctx, w, in.ID, in.Body.Label, in.Body.Days)
+		return NewKey{token, info}, err
+	})
+	drop(s, http.MethodDelete, "/v1/keys/{id}", "revoke-key", "End a token at once", func(ctx context.Context, w store.Who, in *ByID) error {
+		return m.RevokeToken(ctx, w, in.ID)
+	})
+}
+
+// DocumentPath names one document.
+type DocumentPath struct {
+	Kind string `path:"kind" enum:"visits,outings"`
+	ID   string `path:"id" maxLength:"80"`
+}
+
+// documentRoutes keep what is kept as a whole: training sequences, timetables.
+func (s *Server) documentRoutes() {
+	m := s.opt.Store
+	keep(s, http.MethodGet, "/v1/documents/{kind}", "documents", "Kept sequences or timetables, latest first", func(ctx context.Context, w store.Who, in *struct {
+		Kind string `path:"kind" enum:"visits,outings"`
+	}) ([]store.Document, error) {
+		list, err := m.Documents(ctx, w, in.Kind)
+		return orEmpty(list), err
+	})
+	keep(s, http.MethodGet, "/v1/documents/{kind}/{id}", "document", "One of them", func(ctx context.Context, w store.Who, in *DocumentPath) (store.Document, error) {
+		return m.Document(ctx, w, in.Kind, in.ID)
+	})
+	keep(s, http.MethodPut, "/v1/documents/{kind}/{id}", "put-document", "Keep one; version 0 makes a new one", func(ctx context.Context, w store.Who, in *struct {
+		DocumentPath
+		Body store.Document
+	}) (store.Document, error) {
+		in.Body.Kind, in.Body.ID = in.Kind, in.ID
+		return m.PutDocument(ctx, w, in.Body)
+	})
+	drop(s, http.MethodDelete, "/v1/documents/{kind}/{id}", "delete-document", "Delete one", func(ctx context.Context, w store.Who, in *DocumentPath) error {
+		return m.DeleteDocument(ctx, w, in.Kind, in.ID)
+	})
+}

@@ -1,0 +1,143 @@
+package api
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"math"
+	"net/http"
+	"slices"
+	"time"
+
+	"wideberth/api/store"
+	"wideberth/exposure"
+	"wideberth/exposure/hours"
+	"wideberth/exposure/threshold"
+)
+
+// countInside adds the encounters nearer than the working distance that an edge
+// brings in some seconds.
+func (s *Server) countInside(cells map[exposure.Cell]float64, edge int32, seconds float64, dog *exposure.Dog, at hours.Moment) {
+	f := s.planner.Snapshot().Field
+	if edge < 0 || int(edge) >= f.EdgeCount() {
+		return // of an older map
+	}
+	for _, t := range f.Explain(edge, dog, at, nil) {
+		if t.Source < 0 && t.DistM < dog.Need(t.Kind).WorkingM {
+			cells[exposure.Cell{Kind: t.Kind, Place: f.Place[edge], Part: exposure.PartOf(at.Hour())}] += t.RatePerS * seconds
+		}
+	}
+}
+
+func expectedCells(cells map[exposure.Cell]float64, dog *exposure.Dog) []store.Expected {
+	out := []store.Expected{}
+	for c, n := range cells {
+		out = append(out, store.Expected{Kind: c.Kind.String(), Place: c.Place.String(), Part: c.Part.String(), Inside: n, WorkingM: dog.Need(c.Kind).WorkingM})
+	}
+	slices.SortFunc(out, func(a, b store.Expected) int {
+		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Place, b.Place), cmp.Compare(a.Part, b.Part))
+	})
+	return out
+}
+
+// ProposalInfo is what a dog's meetings say of one of its distances. Nothing
+// changes until a person accepts it.
+type ProposalInfo struct {
+	Name          string          `json:"name" doc:"Kind or category." example:"dog_on_lead"`
+	Change        string          `json:"change" enum:"keep,nearer,farther,too_few" doc:"too_few: nothing is claimed."`
+	FromWorkingM  float64         `json:"from_working_m"`
+	ToWorkingM    float64         `json:"to_working_m"`
+	FromReactionM float64         `json:"from_reaction_m"`
+	ToReactionM   float64         `json:"to_reaction_m"`
+	Evidence      *store.Evidence `json:"evidence,omitempty"`
+	Have          float64         `json:"have,omitempty" doc:"Of too_few: the effective number of encounters there are."`
+	Need          float64         `json:"need,omitempty" doc:"And that are needed."`
+}
+
+func (s *Server) learningRoutes() {
+	m := s.opt.Store
+	keep(s, http.MethodGet, "/v1/dogs/{id}/proposals", "proposals", "What a dog's meetings say of its distances", func(ctx context.Context, w store.Who, in *ByID) ([]ProposalInfo, error) {
+		return s.proposals(ctx, w, in.ID)
+	})
+	keep(s, http.MethodPost, "/v1/dogs/{id}/proposals/{name}/acceptance", "accept-proposal", "Accept a proposal; it is worked out anew and must still be the one seen", func(ctx context.Context, w store.Who, in *struct {
+		ByID
+		Name string `path:"name" maxLength:"40"`
+		Body struct {
+			FromWorkingM float64 `json:"from_working_m" doc:"The working distance that the proposal started from."`
+			ToWorkingM   float64 `json:"to_working_m" doc:"As proposed."`
+		}
+	}) (store.Change, error) {
+		all, err := s.proposals(ctx, w, in.ID)
+		if err != nil {
+			return store.Change{}, err
+		}
+		for _, p := range all {
+			if p.Name == in.Name && p.Evidence != nil && math.Abs(p.ToWorkingM-in.Body.ToWorkingM) < 0.5 {
+				return m.AcceptChange(ctx, w, in.ID, p.Name, in.Body.FromWorkingM, exposure.Need{WorkingM: p.ToWorkingM, ReactionM: p.ToReactionM}, *p.Evidence)
+			}
+		}
+		return store.Change{}, store.ErrConflict
+	})
+	keep(s, http.MethodPost, "/v1/dogs/{id}/history/{change}/reversion", "revert-change", "Take a change of distances back", func(ctx context.Context, w store.Who, in *struct {
+		ByID
+		Change string `path:"change" maxLength:"80"`
+	}) (store.Change, error) {
+		return m.RevertChange(ctx, w, in.ID, in.Change)
+	})
+}
+
+// learnFor is how far back meetings are looked at: six half-lives of the longest
+// kind, after which one counts less than a fiftieth.
+const learnFor = 2 * 365 * 24 * time.Hour
+
+func (s *Server) proposals(ctx context.Context, w store.Who, dogID string) ([]ProposalInfo, error) {
+	now := s.now()
+	dog, said, met, err := s.opt.Store.Evidence(ctx, w, dogID, now.Add(-learnFor))
+	if err != nil {
+		return nil, err
+	}
+	account, err := s.opt.Store.Account(ctx, w)
+	if err != nil {
+		return nil, err
+	}
+	settings := threshold.DefaultSettings()
+	settings.HalfLife = time.Duration(account.Settings.HalfLifeDays) * 24 * time.Hour
+	learnt, err := threshold.Learn(said, met, now, settings)
+	if err != nil {
+		return nil, err
+	}
+	out := []ProposalInfo{}
+	for _, in := range said {
+		name := cmp.Or(in.Kind, in.Category)
+		have, _, ok := dog.Of(name)
+		if !ok || have.Calm {
+			continue
+		}
+		info, err := proposal(learnt, in, name, have)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, info)
+	}
+	return out, nil
+}
+
+func proposal(learnt threshold.Profile, in threshold.Intake, name string, have store.Distance) (ProposalInfo, error) {
+	info := ProposalInfo{Name: name, Change: "too_few", FromWorkingM: have.WorkingM, ToWorkingM: have.WorkingM, FromReactionM: have.ReactionM, ToReactionM: have.ReactionM}
+	p, err := learnt.Propose(threshold.Present{Kind: in.Kind, Category: in.Category, WorkingM: have.WorkingM, ReactionM: have.ReactionM})
+	var few *threshold.TooFew
+	switch {
+	case errors.As(err, &few):
+		info.Have, info.Need = few.Have, few.Need
+		return info, nil
+	case err != nil:
+		return info, err
+	}
+	info.Change = changeNames[p.Change]
+	info.ToWorkingM, info.ToReactionM = tenths(p.ToWorkingM), tenths(p.ToReactionM)
+	info.Evidence = &store.Evidence{WorkingLowM: p.WorkingRangeM.Low, WorkingHighM: p.WorkingRangeM.High, ReactionLowM: p.ReactionRangeM.Low,
+		ReactionHighM: p.ReactionRangeM.High, EffectiveN: p.EffectiveN, Encounters: p.Encounters, Late: p.Late, LateBias: p.LateBias, Chance: p.Chance, Capped: p.Capped}
+	return info, nil
+}
+
+var changeNames = map[threshold.Change]string{threshold.Keep: "keep", threshold.Nearer: "nearer", threshold.Farther: "farther"}

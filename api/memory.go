@@ -1,0 +1,249 @@
+package api
+
+import (
+	"context"
+	"encoding/json"
+	"net/http"
+	"time"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"wideberth/api/store"
+	"wideberth/exposure"
+)
+
+// answered is an answer with a body.
+type answered[T any] struct{ Body T }
+
+// keep registers an operation on what is remembered: who asks is found out first,
+// errors become problems last.
+func keep[I, O any](s *Server, method, path, id, summary string, f func(ctx context.Context, w store.Who, in *I) (O, error)) {
+	op := huma.Operation{OperationID: id, Method: method, Path: path, Summary: summary, Tags: []string{"memory"},
+		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 401, 403, 404, 409, 422, 507}}
+	huma.Register(s.api, op, func(ctx context.Context, in *I) (*answered[O], error) {
+		w, err := who(ctx)
+		if err != nil {
+			return nil, s.problem(ctx, err)
+		}
+		out, err := f(ctx, w, in)
+		if err != nil {
+			return nil, s.problem(ctx, err)
+		}
+		return &answered[O]{out}, nil
+	})
+}
+
+// drop registers an operation after which something is gone; it has no body.
+func drop[I any](s *Server, method, path, id, summary string, f func(ctx context.Context, w store.Who, in *I) error) {
+	op := huma.Operation{OperationID: id, Method: method, Path: path, Summary: summary, Tags: []string{"memory"},
+		DefaultStatus: http.StatusNoContent, MaxBodyBytes: maxBodyBytes, Errors: []int{400, 401, 403, 404, 409, 422, 507}}
+	huma.Register(s.api, op, func(ctx context.Context, in *I) (*struct{}, error) {
+		w, err := who(ctx)
+		if err == nil {
+			err = f(ctx, w, in)
+		}
+		return nil, s.problem(ctx, err)
+	})
+}
+
+// ByID names one thing.
+type ByID struct {
+	ID string `path:"id" maxLength:"80"`
+}
+
+// Repeated is the header by which a request that is sent twice is done once.
+type Repeated struct {
+	Key string `header:"Idempotency-Key" maxLength:"80" doc:"Chosen by the client: what is sent twice under one key is stored once."`
+}
+
+func orKey(inBody, inHeader string) string {
+	if inBody == "" {
+		return inHeader
+	}
+	return inBody
+}
+
+// memoryRoutes are the operations on what is remembered.
+func (s *Server) memoryRoutes() {
+	if s.opt.Store == nil {
+		return
+	}
+	s.dogRoutes()
+	s.logRoutes()
+	s.reportRoutes()
+	s.accountRoutes()
+	s.documentRoutes()
+}
+
+type dogChange struct {
+	ByID
+	Body struct {
+		Version int64         `json:"version" doc:"The one that was changed."`
+		Profile store.Profile `json:"profile"`
+	}
+}
+
+func (s *Server) dogRoutes() {
+	m := s.opt.Store
+	keep(s, http.MethodGet, "/v1/dogs", "dogs", "The dogs that one may see", func(ctx context.Context, w store.Who, _ *struct{}) ([]store.Dog, error) {
+		dogs, err := m.Dogs(ctx, w)
+		return orEmpty(dogs), err
+	})
+	keep(s, http.MethodPost, "/v1/dogs", "add-dog", "Add a dog: distances, or plain answers from which they follow", func(ctx context.Context, w store.Who, in *struct{ Body store.Profile }) (store.Dog, error) {
+		return m.AddDog(ctx, w, in.Body)
+	})
+	keep(s, http.MethodGet, "/v1/dogs/{id}", "dog", "One dog", func(ctx context.Context, w store.Who, in *ByID) (store.Dog, error) {
+		return m.Dog(ctx, w, in.ID)
+	})
+	keep(s, http.MethodPut, "/v1/dogs/{id}", "set-dog", "Change what is said of a dog", func(ctx context.Context, w store.Who, in *dogChange) (store.Dog, error) {
+		return m.SetDog(ctx, w, in.ID, in.Body.Version, in.Body.Profile)
+	})
+	drop(s, http.MethodPost, "/v1/dogs/{id}/deletion", "delete-dog", "Delete a dog and all that is kept about it, for good", func(ctx context.Context, w store.Who, in *struct {
+		ByID
+		Body struct {
+			Name string `json:"name" doc:"The dog's name, so that nobody deletes another by mistake."`
+		}
+	}) error {
+		return m.DeleteDog(ctx, w, in.ID, in.Body.Name)
+	})
+	keep(s, http.MethodGet, "/v1/dogs/{id}/history", "history", "How a dog's distances changed, latest first", func(ctx context.Context, w store.Who, in *ByID) ([]store.Change, error) {
+		list, err := m.History(ctx, w, in.ID)
+		return orEmpty(list), err
+	})
+	keep(s, http.MethodGet, "/v1/dogs/{id}/export", "export", "All that is kept about a dog", func(ctx context.Context, w store.Who, in *ByID) (store.Everything, error) {
+		return m.Export(ctx, w, in.ID)
+	})
+	s.learningRoutes()
+}
+
+func orEmpty[T any](list []T) []T {
+	if list == nil {
+		return []T{}
+	}
+	return list
+}
+
+type planKept struct {
+	ByID
+	Body struct {
+		Plan json.RawMessage `json:"plan" doc:"A plan as it was answered."`
+	}
+}
+
+type walkSent struct {
+	ByID
+	Repeated
+	Body store.WalkInput
+}
+
+type meetingSent struct {
+	ByID
+	Repeated
+	Body store.EncounterInput
+}
+
+func (s *Server) logRoutes() {
+	m := s.opt.Store
+	keep(s, http.MethodPost, "/v1/dogs/{id}/plans", "keep-plan", "Keep a plan for a dog", func(ctx context.Context, w store.Who, in *planKept) (store.Plan, error) {
+		return m.SavePlan(ctx, w, in.ID, s.planner.Snapshot().Name, in.Body.Plan)
+	})
+	keep(s, http.MethodGet, "/v1/dogs/{id}/plans", "kept-plans", "A dog's kept plans, latest first", func(ctx context.Context, w store.Who, in *ByID) ([]store.Plan, error) {
+		list, err := m.Plans(ctx, w, in.ID, mostListed)
+		return orEmpty(list), err
+	})
+	keep(s, http.MethodPost, "/v1/dogs/{id}/walks", "log-walk", "Log a walk", func(ctx context.Context, w store.Who, in *walkSent) (store.Walk, error) {
+		in.Body.Key = orKey(in.Body.Key, in.Key)
+		expected, err := s.expected(ctx, w, in.ID, &in.Body)
+		if err != nil {
+			return store.Walk{}, err
+		}
+		walk, _, err := m.AddWalk(ctx, w, in.ID, in.Body, expected)
+		return walk, err
+	})
+	keep(s, http.MethodGet, "/v1/dogs/{id}/walks", "walks", "A dog's walks, latest first", func(ctx context.Context, w store.Who, in *ByID) ([]store.Walk, error) {
+		list, err := m.Walks(ctx, w, in.ID, time.Time{}, mostListed)
+		return orEmpty(list), err
+	})
+	keep(s, http.MethodPut, "/v1/walks/{id}", "set-walk", "Change a walk: its end, its note, that all is told", func(ctx context.Context, w store.Who, in *struct {
+		ByID
+		Body store.WalkInput
+	}) (store.Walk, error) {
+		return m.SetWalk(ctx, w, in.ID, in.Body, nil)
+	})
+	drop(s, http.MethodDelete, "/v1/walks/{id}", "delete-walk", "Delete a walk with its track and encounters", func(ctx context.Context, w store.Who, in *ByID) error {
+		return m.DeleteWalk(ctx, w, in.ID)
+	})
+	keep(s, http.MethodPost, "/v1/dogs/{id}/encounters", "log-encounter", "Log a meeting: one small request, late, out of order or twice", func(ctx context.Context, w store.Who, in *meetingSent) (store.Encounter, error) {
+		in.Body.Key = orKey(in.Body.Key, in.Key)
+		e, _, err := m.AddEncounter(ctx, w, in.ID, in.Body, s.placeKind(&in.Body))
+		return e, err
+	})
+	keep(s, http.MethodGet, "/v1/dogs/{id}/encounters", "encounters", "A dog's meetings, oldest first", func(ctx context.Context, w store.Who, in *struct {
+		ByID
+		Walk string `query:"walk" doc:"Of one walk only: its key or id."`
+	}) ([]store.Encounter, error) {
+		list, err := m.Encounters(ctx, w, in.ID, in.Walk, time.Time{})
+		return orEmpty(list), err
+	})
+	keep(s, http.MethodPut, "/v1/encounters/{id}", "set-encounter", "Mend a meeting", func(ctx context.Context, w store.Who, in *struct {
+		ByID
+		Body store.EncounterInput
+	}) (store.Encounter, error) {
+		return m.SetEncounter(ctx, w, in.ID, in.Body, s.placeKind(&in.Body))
+	})
+	drop(s, http.MethodPost, "/v1/encounters/{id}/removal", "remove-encounter", "Take a meeting back", func(ctx context.Context, w store.Who, in *ByID) error {
+		return m.RemoveEncounter(ctx, w, in.ID)
+	})
+}
+
+const mostListed = 200
+
+// placeKind is the kind of place that a meeting was in, "" where nobody knows.
+func (s *Server) placeKind(in *store.EncounterInput) string {
+	if in.Lat == nil || in.Lon == nil {
+		return ""
+	}
+	edge, err := s.planner.EdgeAt(s.planner.Frame().Forward(*in.Lon, *in.Lat))
+	if err != nil {
+		return ""
+	}
+	return s.planner.Snapshot().Field.Place[edge].String()
+}
+
+// expected is what the plan of a walk predicted, nearer than the dog's working
+// distance, by kind, kind of place and part of the day: what its log is held
+// against. Nil where the walk followed no kept plan.
+func (s *Server) expected(ctx context.Context, w store.Who, dogID string, in *store.WalkInput) ([]store.Expected, error) {
+	if in.Plan == "" {
+		return nil, nil
+	}
+	kept, err := s.opt.Store.Plan(ctx, w, in.Plan)
+	if err != nil {
+		return nil, err
+	}
+	dog, err := s.opt.Store.Dog(ctx, w, dogID)
+	if err != nil {
+		return nil, err
+	}
+	var plan struct {
+		Walks []struct {
+			Legs []struct {
+				StartS    float64 `json:"start_s"`
+				DurationS float64 `json:"duration_s"`
+				Edges     []int32 `json:"edges"`
+			} `json:"legs"`
+		} `json:"walks"`
+	}
+	if err := json.Unmarshal(kept.Body, &plan); err != nil || in.PlanWalk >= len(plan.Walks) {
+		return nil, exposure.Problems{{Pointer: "/plan_walk", Mend: "the kept plan has no such walk"}}
+	}
+	model := dog.Model()
+	cells := map[exposure.Cell]float64{}
+	for _, leg := range plan.Walks[in.PlanWalk].Legs {
+		at := s.planner.Clock().At(in.Started.Add(time.Duration(leg.StartS * float64(time.Second))))
+		for _, e := range leg.Edges {
+			s.countInside(cells, e, leg.DurationS/float64(len(leg.Edges)), model, at)
+		}
+	}
+	return expectedCells(cells, model), nil
+}
