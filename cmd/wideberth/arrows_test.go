@@ -26,6 +26,7 @@ var layers = map[string]struct {
 	"wideberth/routing/network":    {2, []string{"github.com/dominikbraun/graph"}},
 	"wideberth/exposure":           {3, []string{"gonum.org/v1/gonum"}},
 	"wideberth/exposure/survey":    {4, nil},
+	"wideberth/exposure/twin":      {4, nil},
 	"wideberth/routing":            {5, []string{"github.com/dominikbraun/graph"}},
 	"wideberth/routing/briefing":   {6, nil},
 	"wideberth/api/store":          {6, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
