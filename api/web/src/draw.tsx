@@ -159,8 +159,8 @@ export function SmallBand(props: { drawing: Drawing; width: number; height: numb
         const d = "M" + at.map((i) => `${(i * sx).toFixed(1)} ${up(i).toFixed(1)}`).join("L") + "L" + at.reverse().map((i) => `${(i * sx).toFixed(1)} ${down(i).toFixed(1)}`).join("L") + "Z";
         return <path key={k} d={d} style={{ fill: fillOf(r.level) }} />;
       })}
-      <Edge at={(i) => [i * sx, up(i)]} room={p.left_m} need={need.working_m} width={1} assumed={p.assumed} />
-      <Edge at={(i) => [i * sx, down(i)]} room={p.right_m} need={need.working_m} width={1} assumed={p.assumed} />
+      <Edge at={(i) => [i * sx, up(i)]} room={p.left_m} need={need.working_m} width={1} assumed={p.assumed_left} />
+      <Edge at={(i) => [i * sx, down(i)]} room={p.right_m} need={need.working_m} width={1} assumed={p.assumed_right} />
       <path class="need" stroke-width="1.4" d={`M0 ${mid - w}H${props.width}M0 ${mid + w}H${props.width}`} />
       {runs(p.level).map((r, k) => (
         <LevelLine key={k} level={r.level} x1={r.from * sx} y1={mid} x2={r.to * sx} y2={mid} scale={0.8} />

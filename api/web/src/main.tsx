@@ -5,7 +5,14 @@ import { say, type Key } from "./strings.ts";
 import { Textures } from "./draw.tsx";
 import { FaultPanel } from "./parts.tsx";
 import { Plan } from "./views/plan.tsx";
+import { When } from "./views/when.tsx";
+import { Around } from "./views/around.tsx";
 import { Go } from "./views/go.tsx";
+import { After } from "./views/after.tsx";
+import { Dog } from "./views/dog.tsx";
+import { HandOut } from "./views/handout.tsx";
+import { KeyForm, More } from "./views/more.tsx";
+import { loadDogs } from "./memory.ts";
 import { startOutbox } from "./outbox.ts";
 import { resumeWalk, walking } from "./walking.ts";
 
@@ -13,13 +20,19 @@ type View = { title: () => string; draw: () => preact.JSX.Element };
 
 const views: Record<string, View> = {
   plan: { title: () => say("plan.title"), draw: () => <Plan /> },
+  when: { title: () => say("when.title"), draw: () => <When /> },
+  around: { title: () => say("around.title"), draw: () => <Around /> },
   go: { title: () => say("go.title"), draw: () => <Go /> },
+  after: { title: () => say("after.title"), draw: () => <After /> },
+  dog: { title: () => dogName() || say("nav.dog"), draw: () => <Dog /> },
+  handout: { title: () => say("hand.title"), draw: () => <HandOut /> },
+  more: { title: () => say("more.title"), draw: () => <More /> },
 };
 
 const wordsOf: Record<string, string[]> = {
-  handler: ["plan", "go"],
-  trainer: ["plan", "go"],
-  shelter: ["plan", "go"],
+  handler: ["plan", "when", "around", "go", "dog", "more"],
+  trainer: ["dog", "plan", "when", "around", "go", "more"],
+  shelter: ["dog", "plan", "around", "go", "more"],
 };
 
 /** The words by which one gets from view to view. */
@@ -83,7 +96,8 @@ function App() {
       {!s.map && s.mapFault ? (
         <main class="panel">
           <h1>{say("app.name")}</h1>
-          <FaultPanel fault={s.mapFault} again={() => void begin()} />
+          <FaultPanel fault={s.mapFault} again={() => void begin().then(loadDogs)} />
+          {s.mapFault.kind === "token" && <KeyForm done={() => void begin().then(loadDogs)} />}
         </main>
       ) : (
         view.draw()
@@ -95,7 +109,7 @@ function App() {
 dress();
 matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => dress());
 render(<App />, document.getElementById("page")!);
-void begin();
+void begin().then(loadDogs);
 void startOutbox();
 void resumeWalk().then((on) => on && state.view !== "go" && goTo("go"));
 if ("serviceWorker" in navigator) void navigator.serviceWorker.register("./sw.js").catch(() => undefined); // without it the page only lacks its offline copy

@@ -208,8 +208,8 @@ function layers(t: Tokens): LayerSpecification[] {
     { id: "edge-measured", type: "line", source: "edges", minzoom: bandZoom, filter: is("assumed", false), layout: round, paint: { "line-color": t.ink!, "line-width": 1.3 } },
     { id: "edge-assumed", type: "line", source: "edges", minzoom: bandZoom, filter: is("assumed", true), paint: { "line-color": t.ink!, "line-width": 1.3, "line-dasharray": [3, 3] } },
     { id: "arc-case", type: "line", source: "arcs", paint: { "line-color": t.sheet!, "line-width": 5 } },
-    { id: "arc-works", type: "line", source: "arcs", filter: is("too_near", false), paint: { "line-color": t.need!, "line-width": 2 } },
-    { id: "arc-near", type: "line", source: "arcs", filter: is("too_near", true), paint: { "line-color": t.need!, "line-width": 2, "line-dasharray": [4.5, 3] } },
+    { id: "arc-works", type: "line", source: "arcs", filter: is("too_near", false), paint: { "line-color": t.need!, "line-width": ["case", ["get", "hidden"], 1.2, 2] } },
+    { id: "arc-near", type: "line", source: "arcs", filter: is("too_near", true), paint: { "line-color": t.need!, "line-width": ["case", ["get", "hidden"], 1.2, 2], "line-dasharray": [4.5, 3] } },
 
     { id: "others", type: "line", source: "others", layout: round, paint: { "line-color": t.ink2!, "line-width": 2.4, "line-dasharray": [0.1, 2.4] } },
     { id: "line-case", type: "line", source: "line", filter: ["in", ["get", "level"], ["literal", ["calm", "some"]]], layout: round, paint: { "line-color": t.sheet!, "line-width": ["match", ["get", "level"], "calm", 5.2, 7] } },
@@ -361,9 +361,9 @@ export class PageMap {
     const d = drawings[chosen];
     document.documentElement.removeAttribute("data-map-idle");
     const levelled = hazards.map((h) => ({ ...h, properties: { ...h.properties } }));
-    this.put("band", d?.band.map((b) => feature("Polygon", b.polygon, { level: b.level })) ?? []);
+    this.put("band", d?.band.map((b) => feature("MultiPolygon", b.rings.map((r) => [r]), { level: b.level })) ?? []);
     this.put("edges", d?.edges.map((e) => feature("LineString", e.line, { assumed: e.assumed })) ?? (layer === "room" ? rooms(levelled) : []));
-    this.put("arcs", d?.arcs.map((a) => feature("LineString", a.line, { too_near: a.too_near })) ?? []);
+    this.put("arcs", d?.around.flatMap((a) => [feature("LineString", a.works, { too_near: false, hidden: !a.in_sight }), feature("LineString", a.reacts, { too_near: true, hidden: !a.in_sight })]) ?? []);
     this.put("line", d?.line.map((l) => feature("LineString", l.line, { level: l.level })) ?? (layer === "trouble" ? (levelled as Features["features"]) : layer === "sight" ? sights(levelled) : []));
     this.put("others", walks.flatMap((o, i) => (i === chosen ? [] : [feature("LineString", walkLine(o), {})])));
     this.put("letters", walks.flatMap((o, i) => (i === chosen || !letters[i] ? [] : [feature("Point", along(walkLine(o), o.length_m * (0.35 + 0.1 * i)).at, { letter: letters[i] })])));
@@ -371,8 +371,8 @@ export class PageMap {
     this.put("watch", w?.watch_points.slice(0, 15).map((p, i) => feature("Point", p.at, { n: i + 1 })) ?? []);
     this.put("minutes", w ? minuteMarks(w) : []);
     this.put("door", w ? [feature("Point", walkLine(w)[0], {})] : []);
-    this.put("sources", sources.flatMap((s) => (s.outline?.length ? [feature("Polygon", s.outline, {})] : [])));
-    this.put("source-names", sources.map((s) => feature("Point", s.at, { name: cut(s.name || s.what) })));
+    this.put("sources", [...sources.flatMap((s) => s.outline ?? []), ...(d?.around.flatMap((a) => a.area) ?? [])].map((r) => feature("Polygon", [r], {})));
+    this.put("source-names", [...sources.map((s) => feature("Point", s.at, { name: cut(s.name || s.what) })), ...(d?.around.filter((a) => a.area.length).map((a) => feature("Point", middle(a.area[0]!), { name: cut(a.name) })) ?? [])]);
   }
 
   private hover(at: Position): void {
@@ -393,6 +393,12 @@ export class PageMap {
     const b = this.map.unproject([p.x - dx, p.y - dy]);
     this.put("pointed", [feature("LineString", [[a.lng, a.lat], [b.lng, b.lat]], {})]);
   }
+}
+
+/** The middle of an outline's box. */
+function middle(ring: Position[]): Position {
+  const [a, b] = bounds(ring);
+  return [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2];
 }
 
 function minuteMarks(w: Walk): Features["features"] {

@@ -1,15 +1,19 @@
 // What was logged is kept on the device first and sent when it can be: nothing
 // is lost, and the key that each entry carries lets the server take it once.
 import { call, Fault } from "./api.ts";
-import { set, state } from "./state.ts";
+import { idOf } from "./memory.ts";
+import { set } from "./state.ts";
 
 export interface Entry {
   /** also the idempotency key */
   id: string;
   /** order of sending */
   at: number;
+  /** may hold {dog}, and {id KEY} for what the server called an entry sent before */
   path: string;
   body: unknown;
+  /** name of the dog that {dog} stands for */
+  dog?: string;
 }
 
 const dbName = "wideberth";
@@ -82,9 +86,12 @@ export async function send(): Promise<void> {
     const all = (await within("outbox", "readonly", (s) => s.getAll() as IDBRequest<Entry[]>)).sort((a, b) => a.at - b.at);
     for (const e of all) {
       try {
-        await call(e.path, { body: e.body, headers: { "Idempotency-Key": e.id } });
+        const r = await call(await resolved(e), { body: e.body, headers: { "Idempotency-Key": e.id } });
+        const told = r.status === 204 ? undefined : ((await r.json()) as { id?: string });
+        if (told?.id) await store("id." + e.id, told.id);
       } catch (err) {
-        const refusedForGood = err instanceof Fault && err.kind === "refused";
+        // A server that keeps nothing yet, or no longer, is asked again later.
+        const refusedForGood = err instanceof Fault && err.kind === "refused" && [400, 409, 413, 422].includes(err.problem?.status ?? 0);
         if (!refusedForGood) break;
         await store("refused." + e.id, { entry: e, why: err.problem?.detail });
       }
@@ -101,6 +108,14 @@ export async function send(): Promise<void> {
   }
 }
 
+async function resolved(e: Entry): Promise<string> {
+  let path = e.path;
+  if (path.includes("{dog}")) path = path.replace("{dog}", encodeURIComponent(await idOf(e.dog ?? "")));
+  const key = /\{id ([^}]+)\}/.exec(path);
+  if (key) path = path.replace(key[0], encodeURIComponent((await stored<string>("id." + key[1]!)) ?? ""));
+  return path;
+}
+
 export async function startOutbox(): Promise<void> {
   addEventListener("online", () => void send());
   setInterval(() => void send(), 15000);
@@ -109,4 +124,3 @@ export async function startOutbox(): Promise<void> {
 }
 
 export const newID = (): string => crypto.randomUUID?.() ?? Array.from(crypto.getRandomValues(new Uint8Array(16)), (b) => b.toString(16).padStart(2, "0")).join("");
-export { state };

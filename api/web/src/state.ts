@@ -19,6 +19,11 @@ export interface Settings {
 /** A dog as the page has it: with the server's id once the server keeps it. */
 export interface PageDog extends DogFile {
   id?: string;
+  version?: number;
+  /** what was said, where needs holds what counts now */
+  said?: DogFile["needs"];
+  /** where each distance comes from */
+  from?: Record<string, string>;
   drive?: "fear" | "frustration" | "excitement";
   caution?: boolean;
 }

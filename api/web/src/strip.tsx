@@ -149,8 +149,8 @@ function Column(props: ColumnProps) {
         const dd = "M" + at.map((i) => `${left(i).toFixed(1)} ${yi(i).toFixed(1)}`).join("L") + "L" + at.reverse().map((i) => `${right(i).toFixed(1)} ${yi(i).toFixed(1)}`).join("L") + "Z";
         return <path key={j} d={dd} style={{ fill: fillOf(r.level) }} />;
       })}
-      <Edge at={(i) => [left(i), yi(i)]} room={p.left_m} need={need} width={1.3} assumed={p.assumed} from={i0} to={i1} />
-      <Edge at={(i) => [right(i), yi(i)]} room={p.right_m} need={need} width={1.3} assumed={p.assumed} from={i0} to={i1} />
+      <Edge at={(i) => [left(i), yi(i)]} room={p.left_m} need={need} width={1.3} assumed={p.assumed_left} from={i0} to={i1} />
+      <Edge at={(i) => [right(i), yi(i)]} room={p.right_m} need={need} width={1.3} assumed={p.assumed_right} from={i0} to={i1} />
       <path class="need" stroke-width="1.6" d={`M${x - g} ${top}V${bottom}M${x + g} ${top}V${bottom}`} />
       {parts.map((r, j) => <LevelLine key={j} level={r.level} x1={x} y1={yi(r.from)} x2={x} y2={yi(r.to)} />)}
       {marks.map(({ m, n }) => (

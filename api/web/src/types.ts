@@ -114,14 +114,14 @@ export interface Plan {
 export interface Drawing {
   need: { kind: string; working_m: number; reaction_m: number };
   /** usable room every step_m metres of the walk, smoothed, capped at the need */
-  profile: { step_m: number; left_m: number[]; right_m: number[]; level: number[]; assumed: boolean[]; sight_m: number[] };
-  /** merged pieces of the band, one level each */
-  band: { level: Level; polygon: Position[][] }[];
+  profile: { step_m: number; left_m: number[]; right_m: number[]; level: number[]; assumed_left: boolean[]; assumed_right: boolean[]; sight_m: number[] };
+  /** runs of the band of one level, as rings that may overlap */
+  band: { level: Level; rings: Position[][] }[];
   /** only where the room is less than needed; broken where it is a default */
   edges: { assumed: boolean; line: Position[] }[];
   line: { level: Level; line: Position[] }[];
-  arcs: { name: string; too_near: boolean; radius_m: number; line: Position[] }[];
-  beside: { name: string; from_m: number; side_m: number }[];
+  around: { name: string; in_sight: boolean; need: { working_m: number; reaction_m: number }; area: Position[][]; works: Position[]; reacts: Position[] }[];
+  beside: { name: string; right: boolean; from_m: number; to_m: number; near_m: number; far_m: number; working_m: number; reaction_m: number }[];
 }
 export interface DrawnPlan {
   plan: Plan;

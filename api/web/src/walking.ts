@@ -1,8 +1,7 @@
 // The walk that is on: what was saved for it, where we are on it, what was met.
-import { ask } from "./api.ts";
 import { match, walkLine } from "./geo.ts";
 import { newID, post, store, stored, takeBack } from "./outbox.ts";
-import { dogNow, goTo, plainDog, set, state, wishBody } from "./state.ts";
+import { dogNow, goTo, set, state, wishBody } from "./state.ts";
 import { metresAt } from "./strip.tsx";
 import { serverPicture } from "./mapbox.tsx";
 import type { Drawing, Plan, Position, Walk } from "./types.ts";
@@ -27,7 +26,6 @@ export interface Meeting {
 export interface Saved {
   id: string;
   dog: string;
-  dogID?: string;
   needs: Record<string, { working_m: number; reaction_m?: number } | null>;
   walk: Walk;
   drawing: Drawing;
@@ -38,6 +36,7 @@ export interface Saved {
   meetings: Meeting[];
   picture?: string;
   allTold?: boolean;
+  finished?: boolean;
 }
 
 type Walking = { is: "none" } | { is: "ready"; saved: Saved } | { is: "on"; saved: Saved };
@@ -51,7 +50,6 @@ const save = (s: Saved): Promise<unknown> => store("walk", s);
 export async function ready(walk: Walk, drawing: Drawing, plan: Plan): Promise<void> {
   const d = dogNow();
   const s: Saved = { id: newID(), dog: d?.name ?? "", needs: { ...d?.needs } as Saved["needs"], walk, drawing, depart: plan.depart, zone: plan.time_zone, meetings: [] };
-  if (d?.id) s.dogID = d.id;
   walking.value = { is: "ready", saved: s };
   await save(s);
   goTo("go");
@@ -180,30 +178,53 @@ async function keepMeetings(s: Saved): Promise<void> {
   set({});
 }
 
-/** How far off a meeting was, in metres, from the row that was tapped. */
-export function metresOf(s: Saved, category: string, band: Band): number {
-  const n = s.needs[category] ?? Object.values(s.needs).find(Boolean);
-  const w = n?.working_m ?? 20;
-  const r = n?.reaction_m ?? w / 2;
-  return band === "beyond" ? w * 1.3 : band === "between" ? Math.sqrt(w * r) : r * 0.7;
+/** A clock that was never set: its entries get the time at which they are sent. */
+export const wrongClock = (at: string): boolean => Date.parse(at) < Date.parse("2024-01-01");
+
+/** What each outcome says of food and of going over. */
+const told: Record<Outcome, Record<string, unknown>> = {
+  turned_back: { food: "taken", turned_back: true },
+  took_food: { food: "taken" },
+  no_food: { food: "refused" },
+  over: { over: "other" },
+};
+
+/** How near a meeting was, from the row that was tapped; nothing where the dog has no distances for it. */
+function nearest(s: Saved, category: string, band: Band): Record<string, unknown> {
+  const n = needFor(s, category);
+  if (!n) return {};
+  const w = n.working_m;
+  const r = n.reaction_m ?? w / 2;
+  if (band === "beyond") return { nearest: "farther_than", distance_m: w };
+  return band === "between" ? { nearest: "between", distance_m: r, to_m: w } : { nearest: "nearer_than", distance_m: r };
 }
 
+/** The dog's distances for a category: its own, else those of one of its kinds. */
+export function needFor(s: Saved, category: string): { working_m: number; reaction_m?: number } | undefined {
+  return s.needs[category] ?? Object.entries(s.needs).find(([k, v]) => v && categoryOf[k] === category)?.[1] ?? undefined;
+}
+
+export const categoryOf: Record<string, string> = {
+  dog_on_lead: "dogs", dog_off_lead: "dogs", dog_behind_fence: "dogs", adult: "people", child: "people", runner: "people",
+  bicycle: "wheels", board_or_scooter: "wheels", pram_or_wheelchair: "wheels", car: "traffic", heavy_vehicle: "traffic", motorcycle: "traffic", train: "traffic",
+  siren: "sounds", children_noise: "sounds", construction: "sounds", bells: "sounds",
+};
+
 async function sendMeeting(s: Saved, m: Meeting): Promise<void> {
-  const early = Date.parse(m.at) < Date.parse("2024-01-01"); // a clock that was never set: the server puts its own time
+  const early = wrongClock(m.at);
   await post({
     id: m.id,
     at: Date.now(),
-    path: "/v1/encounters",
+    path: "/v1/dogs/{dog}/encounters",
+    dog: s.dog,
     body: {
-      id: m.id,
       walk: s.id,
-      dog: s.dogID ?? s.dog,
-      at: early ? undefined : m.at,
+      at: early ? new Date().toISOString() : m.at,
       kind: m.kind ?? m.category,
-      distance_m: Math.round(metresOf(s, m.category!, m.band!) * 10) / 10,
-      outcome: m.outcome,
+      ...nearest(s, m.category!, m.band!),
+      ...told[m.outcome!],
       sudden: m.sudden ?? false,
-      ...(m.lat === undefined ? {} : { at_place: { lat: m.lat, lon: m.lon } }),
+      ...(m.lat === undefined ? {} : { lat: m.lat, lon: m.lon }),
     },
   });
   m.sent = true;
@@ -213,7 +234,7 @@ async function sendMeeting(s: Saved, m: Meeting): Promise<void> {
 export async function unmeet(s: Saved, id: string): Promise<void> {
   const m = s.meetings.find((x) => x.id === id);
   s.meetings = s.meetings.filter((x) => x.id !== id);
-  if (m?.sent && !(await takeBack(id))) await post({ id: newID(), at: Date.now(), path: `/v1/encounters/${id}/removal`, body: {} });
+  if (m?.sent && !(await takeBack(id))) await post({ id: newID(), at: Date.now(), path: `/v1/encounters/{id ${id}}/removal`, body: {} });
   await keepMeetings(s);
 }
 
@@ -226,9 +247,12 @@ export async function mend(s: Saved, id: string, patch: Partial<Meeting>): Promi
   await meet(s, fresh);
 }
 
-export async function tellAll(s: Saved): Promise<void> {
-  s.allTold = true;
+/** Sends the walk itself, once, with whether all was told. */
+export async function finish(s: Saved, allTold: boolean): Promise<void> {
+  if (s.finished) return;
+  s.finished = true;
+  s.allTold = allTold;
   await keepMeetings(s);
+  if (!s.started || wrongClock(s.started)) return;
+  await post({ id: s.id, at: Date.now(), path: "/v1/dogs/{dog}/walks", dog: s.dog, body: { started: s.started, ended: s.ended, all_told: allTold } });
 }
-
-export { ask, plainDog };

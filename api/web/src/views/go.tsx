@@ -1,6 +1,5 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { Edge, fillOf, Glyph, LevelLine, runs } from "../draw.tsx";
-import { along, walkLine } from "../geo.ts";
 import { outbox, newID } from "../outbox.ts";
 import { Head } from "../parts.tsx";
 import { Discs } from "../draw.tsx";
@@ -8,8 +7,8 @@ import { goTo, state, useAppState } from "../state.ts";
 import { say, type Key } from "../strings.ts";
 import { metresAt, sampleAt, secondsAt, Square } from "../strip.tsx";
 import type { Leg, Walk, WatchPoint } from "../types.ts";
-import { endWalk, meet, place, putAt, startWalk, unmeet, walking, whereNow, type Band, type Meeting, type Outcome, type Saved } from "../walking.ts";
-import { carM, clock, distance, exact, minutes, shortAnswer } from "../words.ts";
+import { endWalk, meet, needFor, place, putAt, startWalk, unmeet, walking, whereNow, type Band, type Meeting, type Outcome, type Saved } from "../walking.ts";
+import { carM, clock, cut, distance, exact, shortAnswer } from "../words.ts";
 import { capital } from "./plan.tsx";
 
 export function Go() {
@@ -188,7 +187,7 @@ export function meetingWords(s: Saved, m: Meeting): string {
 
 export function bandWords(s: Saved, category: string, band: Band): { name: string; cars: string } {
   const u = state.settings.units;
-  const n = s.needs[category] ?? Object.entries(s.needs).find(([k, v]) => v && kindCategory[k] === category)?.[1];
+  const n = needFor(s, category);
   if (!n) return { name: say({ beyond: "go.log.far", between: "go.log.near", under: "go.log.verynear" }[band] as Key), cars: "" };
   const far = n.working_m;
   const near = n.reaction_m ?? far / 2;
@@ -204,11 +203,6 @@ export function bandWords(s: Saved, category: string, band: Band): { name: strin
   }
 }
 
-const kindCategory: Record<string, string> = {
-  dog_on_lead: "dogs", dog_off_lead: "dogs", dog_behind_fence: "dogs", adult: "people", child: "people", runner: "people",
-  bicycle: "wheels", board_or_scooter: "wheels", pram_or_wheelchair: "wheels", car: "traffic", heavy_vehicle: "traffic", motorcycle: "traffic", train: "traffic",
-  siren: "sounds", children_noise: "sounds", construction: "sounds", bells: "sounds",
-};
 
 /** The next thing only: how far, what, what to do. */
 function Call(props: { saved: Saved; m: number }) {
@@ -316,16 +310,22 @@ function AheadPicture(props: { saved: Saved; m: number }) {
         const dd = "M" + at.map((i) => `${left(i).toFixed(1)} ${yi(i).toFixed(1)}`).join("L") + "L" + at.reverse().map((i) => `${right(i).toFixed(1)} ${yi(i).toFixed(1)}`).join("L") + "Z";
         return <path key={j} d={dd} style={{ fill: fillOf(r.level) }} />;
       })}
-      <Edge at={(i) => [left(i), yi(i)]} room={p.left_m} need={need} width={2.6} assumed={p.assumed} from={i0} to={i1} />
-      <Edge at={(i) => [right(i), yi(i)]} room={p.right_m} need={need} width={2.6} assumed={p.assumed} from={i0} to={i1} />
+      <Edge at={(i) => [left(i), yi(i)]} room={p.left_m} need={need} width={2.6} assumed={p.assumed_left} from={i0} to={i1} />
+      <Edge at={(i) => [right(i), yi(i)]} room={p.right_m} need={need} width={2.6} assumed={p.assumed_right} from={i0} to={i1} />
       <path class="need" stroke-width="3" d={`M${x - g} ${Math.max(0, end)}V${size.h}M${x + g} ${Math.max(0, end)}V${size.h}`} />
       {parts.map((r, j) => <LevelLine key={j} level={r.level} x1={x} y1={yi(r.from)} x2={x} y2={yi(r.to)} scale={1.3} />)}
-      {d.beside.filter((b) => Math.abs(b.side_m) < 2 * need && b.from_m > m - behind && b.from_m < m + size.h / k).map((b, j) => (
-        <g key={j}>
-          <rect x={x + b.side_m * k - 34} y={y(b.from_m) - 22} width="68" height="44" class="ink" stroke-width="2.5" style={{ fill: "url(#tex-source)" }} />
-          <text class="inkf plate" x={Math.min(size.w - 60, Math.max(60, x + b.side_m * k))} y={y(b.from_m) + 5} text-anchor="middle" font-size="16" font-weight="700">{b.name}</text>
-        </g>
-      ))}
+      {d.beside.filter((b) => b.to_m > m - behind && b.from_m < m + size.h / k).map((b, j) => {
+        const w = Math.max(30, (b.far_m - b.near_m) * k);
+        const h = Math.max(30, (b.to_m - b.from_m) * k);
+        const bx = b.right ? x + b.near_m * k : x - b.near_m * k - w;
+        return (
+          <g key={j}>
+            <rect x={bx} y={y(b.to_m)} width={w} height={h} class="ink" stroke-width="2.5" style={{ fill: "url(#tex-source)" }} />
+            <text class="inkf plate" x={b.right ? Math.min(size.w - 8, bx + w) : Math.max(8, bx)} y={Math.max(44, y(b.to_m) + h / 2)} text-anchor={b.right ? "end" : "start"} font-size="16" font-weight="700">{cut(b.name).slice(0, 18)}</text>
+            <text class="inkf plate" x={b.right ? Math.min(size.w - 8, bx + w) : Math.max(8, bx)} y={Math.max(64, y(b.to_m) + h / 2 + 20)} text-anchor={b.right ? "end" : "start"} font-size="16">{say("around.off", { distance: distance(b.near_m, state.settings.units) })}</text>
+          </g>
+        );
+      })}
       {turns.map(({ start, l }, j) => (
         <g key={j}>
           <path class="ink" stroke-width="2.5" d={`M${x - g - 6} ${y(start)}H${x + g + 6}`} />
@@ -479,4 +479,3 @@ function Pad(props: { saved: Saved; category: string; log: (b: Band, o: Outcome)
   );
 }
 
-export { along, walkLine, minutes };

@@ -1,0 +1,123 @@
+import { useEffect, useState } from "preact/hooks";
+import { Glyph } from "../draw.tsx";
+import { newID, outbox } from "../outbox.ts";
+import { Head } from "../parts.tsx";
+import { goTo, state, useAppState } from "../state.ts";
+import { say, type Key } from "../strings.ts";
+import { finish, lastWalk, meet, mend, unmeet, type Band, type Meeting, type Outcome, type Saved } from "../walking.ts";
+import { clock, far, minutes, shortAnswer, weekday } from "../words.ts";
+import { bandWords, meetingWords } from "./go.tsx";
+import { capital } from "./plan.tsx";
+
+const categories = ["dogs", "people", "wheels", "traffic", "sounds"] as const;
+const bands = ["beyond", "between", "under"] as const;
+const outcomes = ["turned_back", "took_food", "no_food", "over"] as const;
+
+/** Put down what happened while it is fresh. */
+export function After() {
+  useAppState();
+  const [s, setS] = useState<Saved | undefined>();
+  const [loaded, setLoaded] = useState(false);
+  const [open, setOpen] = useState<string>("");
+  const [, tick] = useState(0);
+  useEffect(() => {
+    void lastWalk().then((w) => {
+      setS(w?.ended ? w : undefined);
+      setLoaded(true);
+    });
+  }, []);
+  if (!s) {
+    return (
+      <>
+        <Head title={say("after.title")} shown={true} />
+        <main id="answer" tabIndex={-1} class="panel stack">{loaded && <p>{say("after.nowalk")}</p>}</main>
+      </>
+    );
+  }
+  const redraw = () => tick((n) => n + 1);
+  const met = s.meetings.filter((m) => m.category);
+  const drafts = s.meetings.filter((m) => !m.category);
+  const over = met.filter((m) => m.outcome === "over").length;
+  const surprise = (over > 0) === (s.walk.calm_chance >= 0.5);
+  const change = async (work: Promise<unknown>) => {
+    await work;
+    setOpen("");
+    redraw();
+  };
+  return (
+    <>
+      <Head title={say("after.title")} shown={true} />
+      <main id="answer" tabIndex={-1}>
+        <section class="panel stack">
+          <p class="small">{weekday(new Date(s.started!), s.zone)} {clock(new Date(s.started!), s.zone, state.settings.clock)} · {minutes((Date.parse(s.ended!) - Date.parse(s.started!)) / 1000)} min · {far(s.walk.length_m, state.settings.units)}</p>
+          <p class="answer">{say("after.head", { meetings: meetingsWord(met.length), over })}</p>
+          <p>{say("after.said", { answer: shortAnswer(s.walk.calm_chance) })} {surprise && say("after.little")}</p>
+          <p class="small" role="status">{outbox.waiting > 0 && (outbox.waiting === 1 ? say("go.waiting.one") : say("go.waiting", { n: outbox.waiting }))}</p>
+        </section>
+        <ul class="list">
+          {drafts.map((m) => (
+            <li key={m.id}>
+              <div class="row">
+                <span class="grow"><b>{say("go.draft", { time: clock(new Date(m.at), s.zone, state.settings.clock) })}</b></span>
+                <button aria-expanded={open === m.id} onClick={() => setOpen(open === m.id ? "" : m.id)}>{say("after.fill")}</button>
+                <button onClick={() => void change(unmeet(s, m.id))}>{say("after.remove")}</button>
+              </div>
+              {open === m.id && <Fill saved={s} meeting={m} done={(p) => void change(mend(s, m.id, p))} />}
+            </li>
+          ))}
+          {met.map((m) => (
+            <li key={m.id}>
+              <div class="row">
+                <span class="grow"><span class="num">{clock(new Date(m.at), s.zone, state.settings.clock)}</span> {meetingWords(s, m)}{m.sudden && `, ${say("after.sudden")}`}</span>
+                <button aria-pressed={!!m.sudden} onClick={() => void change(mend(s, m.id, { sudden: !m.sudden }))}>{capital(say("after.sudden"))}</button>
+                <button aria-expanded={open === m.id} onClick={() => setOpen(open === m.id ? "" : m.id)}>{say("after.mend")}</button>
+                <button onClick={() => void change(unmeet(s, m.id))} aria-label={`${say("after.remove")}: ${meetingWords(s, m)}`}>{say("after.remove")}</button>
+              </div>
+              {open === m.id && <Fill saved={s} meeting={m} done={(p) => void change(mend(s, m.id, p))} />}
+            </li>
+          ))}
+        </ul>
+        <section class="panel stack">
+          {open === "new" ? (
+            <Fill saved={s} meeting={{ id: newID(), at: s.ended!, sent: false }} done={(p) => void change(meet(s, { id: newID(), at: s.ended!, sent: false, ...p }))} />
+          ) : (
+            !s.finished && (
+              <>
+                <p><b>{say("after.nothing")}</b></p>
+                <div class="row">
+                  <button onClick={() => void change(finish(s, true))}>{say("after.told")}</button>
+                  <button onClick={() => setOpen("new")}>{say("after.add")}</button>
+                </div>
+              </>
+            )
+          )}
+          <button class="main wide tall" onClick={() => { void finish(s, false); goTo("plan"); }}>{say("after.done")}</button>
+        </section>
+      </main>
+    </>
+  );
+}
+
+const meetingsWord = (n: number): string => (n === 0 ? say("after.meetings.none") : n === 1 ? say("after.meetings.one") : say("after.meetings", { n }));
+
+/** The same three questions as on the walk, with time to answer. */
+function Fill(props: { saved: Saved; meeting: Meeting; done: (p: Partial<Meeting>) => void }) {
+  const [category, setCategory] = useState<string>(props.meeting.category ?? "dogs");
+  const [band, setBand] = useState<Band | undefined>(props.meeting.band);
+  const [outcome, setOutcome] = useState<Outcome | undefined>(props.meeting.outcome);
+  return (
+    <div class="choice stack">
+      <div class="row" role="group" aria-label={say("after.col.kind")}>
+        {categories.map((c) => <button key={c} aria-pressed={c === category} onClick={() => setCategory(c)}>{say(`go.kind.${c}`)}</button>)}
+      </div>
+      <div class="row" role="group" aria-label={say("after.col.near")}>
+        {bands.map((b) => <button key={b} aria-pressed={b === band} onClick={() => setBand(b)}>{bandWords(props.saved, category, b).name}</button>)}
+      </div>
+      <div class="row" role="group" aria-label={say("after.col.did", { dog: props.saved.dog })}>
+        {outcomes.map((o) => <button key={o} aria-pressed={o === outcome} onClick={() => setOutcome(o)}><Glyph of={o} />{say(`outcome.${o}` as Key)}</button>)}
+      </div>
+      <button class="main" disabled={!band || !outcome} onClick={() => props.done({ category, band: band!, outcome: outcome! })}>{say("dog.save")}</button>
+    </div>
+  );
+}
+

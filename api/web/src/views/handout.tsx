@@ -1,0 +1,95 @@
+import { useEffect, useRef, useState } from "preact/hooks";
+import { call, Fault } from "../api.ts";
+import { Choose, FaultPanel, Head } from "../parts.tsx";
+import { dogNow, goTo, letter, state, useAppState, wishBody } from "../state.ts";
+import { say } from "../strings.ts";
+
+const paperKey = "wideberth.paper";
+
+/** See the page before it is printed. */
+export function HandOut() {
+  const s = useAppState();
+  const box = useRef<HTMLDivElement>(null);
+  const [paper, setPaper] = useState<"a4" | "letter">((localStorage.getItem(paperKey) as "a4" | null) ?? (s.settings.units === "us" ? "letter" : "a4"));
+  const [fault, setFault] = useState<Fault | undefined>();
+  const [there, setThere] = useState(false);
+  const [asked, setAsked] = useState(0);
+  const planned = s.plan.is === "there";
+  const from = s.wish.from?.name ?? "";
+  useEffect(() => {
+    if (!planned || !box.current) return;
+    const target = box.current;
+    const stop = new AbortController();
+    setFault(undefined);
+    const street = from.replace(/\s+\d+\s*[a-z]?$/i, "");
+    call("/v1/handouts", {
+      body: { wish: wishBody(s.wish), walk: s.chosen, paper, units: s.settings.units, from: s.hideAddress ? street : from, ...(dogNow()?.drive ? { driver: dogNow()!.drive } : {}) },
+      accept: "text/html",
+      signal: stop.signal,
+    })
+      .then(async (r) => {
+        const doc = new DOMParser().parseFromString(await r.text(), "text/html");
+        const root = target.shadowRoot ?? target.attachShadow({ mode: "open" });
+        const style = document.createElement("link");
+        style.rel = "stylesheet";
+        style.href = "/handout.css";
+        const sheet = document.createElement("div");
+        sheet.className = paper;
+        sheet.append(...[...doc.body.childNodes].map((n) => document.importNode(n, true)));
+        // One main a page: inside the view the sheets are sections.
+        for (const m of sheet.querySelectorAll("main")) {
+          const section = document.createElement("section");
+          section.className = m.className;
+          section.append(...m.childNodes);
+          m.replaceWith(section);
+        }
+        root.replaceChildren(style, sheet);
+        setThere(true);
+      })
+      .catch((err) => !stop.signal.aborted && setFault(err instanceof Fault ? err : new Fault("server")));
+    return () => stop.abort();
+  }, [planned, paper, s.hideAddress, s.chosen, asked, s.settings.units]);
+  const file = async (accept: string, name: string) => {
+    try {
+      const r = await call("/v1/plans", { body: wishBody(s.wish), accept });
+      const a = document.createElement("a");
+      a.href = URL.createObjectURL(await r.blob());
+      a.download = name;
+      a.click();
+      setTimeout(() => URL.revokeObjectURL(a.href), 1000);
+    } catch (err) {
+      setFault(err instanceof Fault ? err : new Fault("server"));
+    }
+  };
+  return (
+    <>
+      <Head title={say("hand.title")} shown={true} />
+      <main id="answer" tabIndex={-1}>
+        <div class="onpage stack screen">
+          {!planned ? (
+            <>
+              <p>{say("hand.none")}</p>
+              <button class="main" onClick={() => goTo("plan")}>{say("go.plan")}</button>
+            </>
+          ) : (
+            <>
+              <div class="row">
+                <button class="main" disabled={!there} onClick={() => print()}>{say("hand.print")} {letter(s.chosen)}</button>
+                <Choose label={say("hand.paper")} of={[["a4", "A4"], ["letter", "Letter"]] as const} is={paper} pick={(p) => { localStorage.setItem(paperKey, p); setPaper(p); }} />
+                <button onClick={() => void file("application/gpx+xml", "walk.gpx")}>{say("hand.gpx")}</button>
+                <button onClick={() => void file("application/geo+json", "walk.geojson")}>{say("hand.geojson")}</button>
+              </div>
+              <div class="row">
+                <p>{say("hand.address")}</p>
+                <button class="plain" onClick={() => { state.hideAddress = !state.hideAddress; setAsked(asked + 1); }}>{say(s.hideAddress ? "hand.show" : "hand.hide")}</button>
+              </div>
+              {fault && <FaultPanel fault={fault} again={() => setAsked(asked + 1)} />}
+              <p role="status">{!there && !fault && say("hand.loading")}</p>
+            </>
+          )}
+        </div>
+        <div class="sheetbox"><div ref={box} class="sheetholder" /></div>
+      </main>
+    </>
+  );
+}

@@ -1,0 +1,203 @@
+import { useEffect, useRef, useState } from "preact/hooks";
+import { ask, Fault } from "../api.ts";
+import { fillOf } from "../draw.tsx";
+import { FaultPanel, Head, Status } from "../parts.tsx";
+import { Sentence } from "../sentence.tsx";
+import { goTo, state, useAppState, wish, wishBody, zone } from "../state.ts";
+import { say } from "../strings.ts";
+import type { HourOutlook } from "../types.ts";
+import { clock, dayOf, levelOfTen, levelWord, ofTen, shortAnswer, weekday } from "../words.ts";
+import { capital } from "./plan.tsx";
+
+interface Week {
+  hours: HourOutlook[];
+  best: number[];
+}
+
+const firstHour = 5;
+const lastHour = 22;
+
+/** Which hour this week is kind to us? */
+export function When() {
+  const s = useAppState();
+  const [week, setWeek] = useState<Week | undefined>();
+  const [fault, setFault] = useState<Fault | undefined>();
+  const [asked, setAsked] = useState(0);
+  const [light, setLight] = useState(false);
+  const [free, setFree] = useState(false);
+  const [span, setSpan] = useState<[number, number]>([6, 21]);
+  const [focus, setFocus] = useState<[number, number]>([0, 0]);
+  const [page, setPage] = useState(0);
+  const table = useRef<HTMLTableElement>(null);
+  const [width, setWidth] = useState(innerWidth);
+  const from = s.wish.from;
+  const key = JSON.stringify([from?.at, s.wish.minutes, s.wish.limits, s.dogs[s.dog]?.needs, asked]);
+  useEffect(() => {
+    const on = () => setWidth(innerWidth);
+    addEventListener("resize", on);
+    return () => removeEventListener("resize", on);
+  }, []);
+  useEffect(() => {
+    if (!from || !s.map) return;
+    const stop = new AbortController();
+    setFault(undefined);
+    setWeek(undefined);
+    // From the start of today, so that every day has its whole column.
+    const today = new Date(Math.floor(Date.now() / 36e5) * 36e5);
+    ask<Week>("/v1/weeks", { body: { ...wishBody({ ...s.wish, shape: "loop" }), depart: today.toISOString(), hours: 7 * 24 }, signal: stop.signal })
+      .then(setWeek)
+      .catch((err) => !stop.signal.aborted && setFault(err instanceof Fault ? err : new Fault("server")));
+    return () => stop.abort();
+  }, [key, s.map?.name]);
+  const days = week ? dayColumns(week.hours) : [];
+  const across = width < 386 ? 6 : 7;
+  const shown = days.slice(page * across, page * across + across);
+  const allowed = (h: HourOutlook | undefined, hour: number) => !!h && (!light || !h.dark) && (!free || (hour >= span[0] && hour < span[1]));
+  const hours = Array.from({ length: lastHour - firstHour + 1 }, (_, i) => firstHour + i).filter((h) => !free || (h >= span[0] && h < span[1]));
+  const best = week ? bestOf(week, allowed) : [];
+  const cell = shown[focus[1]]?.at[hours[focus[0]] ?? -1];
+  const go = (h: HourOutlook) => {
+    wish({ depart: new Date(h.depart).toISOString(), shape: "loop" });
+    goTo("plan");
+  };
+  const move = (e: KeyboardEvent, r: number, c: number) => {
+    const d = { ArrowDown: [1, 0], ArrowUp: [-1, 0], ArrowRight: [0, 1], ArrowLeft: [0, -1], Home: [0, -c], End: [0, shown.length - 1 - c] }[e.key];
+    if (!d) return;
+    e.preventDefault();
+    const to: [number, number] = [Math.min(hours.length - 1, Math.max(0, r + d[0]!)), Math.min(shown.length - 1, Math.max(0, c + d[1]!))];
+    setFocus(to);
+    table.current?.querySelector<HTMLElement>(`[data-at="${to[0]}-${to[1]}"]`)?.focus();
+  };
+  const top = best[0];
+  return (
+    <>
+      <Head title={say("when.title")}>{s.map && <Sentence key_="when.ask" parts={["minutes", "dog", "from"]} />}</Head>
+      <main id="answer" tabIndex={-1} class="whenview">
+        <div class="panel stack">
+          {!from && <p>{say("when.empty")}</p>}
+          <Status>{from && !week && !fault && <p class="answer">{say("when.loading")}</p>}</Status>
+          {fault && <FaultPanel fault={fault} again={() => setAsked(asked + 1)} />}
+          {top && (
+            <>
+              <p class="answer when">{say("when.best", { when: named(top) })}</p>
+              <p>{thenWords(top.calm_chance)} {best.length > 1 && say("when.next", { list: best.slice(1).map(shortNamed).join(", ") })} {say("answer.calm")}</p>
+              <button class="main" onClick={() => go(top)}>{say("when.plan")}</button>
+            </>
+          )}
+          {week && (
+            <div>
+              <label class="line"><input type="checkbox" checked={light} onChange={(e) => setLight(e.currentTarget.checked)} />{say("when.light")}</label>
+              <label class="line"><input type="checkbox" checked={free} onChange={(e) => setFree(e.currentTarget.checked)} />{say("when.free")}</label>
+              {free && (
+                <div class="row">
+                  <label class="field"><span>{say("when.free.from")}</span><HourPick value={span[0]} pick={(v) => setSpan([v, Math.max(v + 1, span[1])])} /></label>
+                  <label class="field"><span>{say("when.free.to")}</span><HourPick value={span[1]} pick={(v) => setSpan([Math.min(span[0], v - 1), v])} /></label>
+                </div>
+              )}
+            </div>
+          )}
+        </div>
+        {week && (
+          <div class="weekbox">
+            <table class="week" ref={table}>
+              <caption class="small">{say("when.caption")}</caption>
+              <thead><tr><th scope="col"><span class="hidden">{say("when.hour")}</span></th>{shown.map((d) => <th key={d.day} scope="col">{d.word}</th>)}</tr></thead>
+              <tbody>
+                {hours.map((h, r) => (
+                  <tr key={h}>
+                    <th scope="row">{String(h).padStart(2, "0")}</th>
+                    {shown.map((d, c) => {
+                      const x = d.at[h];
+                      return (
+                        <td key={d.day}>
+                          {x && allowed(x, h) ? (
+                            <Cell h={x} named={best.includes(x)} at={`${r}-${c}`} tab={r === focus[0] && c === focus[1]} go={() => go(x)} keys={(e) => move(e, r, c)} focus={() => setFocus([r, c])} label={cellWords(d.long, h, x)} />
+                          ) : (
+                            <span class="nocell" aria-label={say("when.none")}>–</span>
+                          )}
+                        </td>
+                      );
+                    })}
+                  </tr>
+                ))}
+              </tbody>
+            </table>
+            <p role="status" class="small cellline">{cell && cellWords(shown[focus[1]]!.long, hours[focus[0]]!, cell)}</p>
+            {days.length > across && (
+              <div class="row">
+                {page > 0 && <button onClick={() => setPage(page - 1)}>{say("when.prevday")}</button>}
+                {(page + 1) * across < days.length && <button onClick={() => setPage(page + 1)}>{say("when.nextday")}</button>}
+              </div>
+            )}
+          </div>
+        )}
+      </main>
+    </>
+  );
+}
+
+function HourPick(props: { value: number; pick: (v: number) => void }) {
+  return <select value={props.value} onChange={(e) => props.pick(Number(e.currentTarget.value))}>{Array.from({ length: 19 }, (_, i) => i + 5).map((h) => <option key={h} value={h}>{String(h).padStart(2, "0")}:00</option>)}</select>;
+}
+
+function Cell(props: { h: HourOutlook; named: boolean; at: string; tab: boolean; go: () => void; keys: (e: KeyboardEvent) => void; focus: () => void; label: string }) {
+  if (!props.h.found) return <span class="nocell" aria-label={say("when.none")}>–</span>;
+  const n = ofTen(props.h.calm_chance);
+  const level = levelOfTen(n);
+  return (
+    <button class={(props.named ? "named " : "") + level} data-at={props.at} tabIndex={props.tab ? 0 : -1} aria-label={props.label} onClick={props.go} onKeyDown={props.keys} onFocus={props.focus}>
+      {level !== "calm" && <svg aria-hidden="true"><rect width="100%" height="100%" style={{ fill: fillOf(level) }} /></svg>}
+      <span>{n > 9 ? "9+" : n < 1 ? "<1" : n}</span>
+    </button>
+  );
+}
+
+interface Day {
+  day: string;
+  word: string;
+  long: string;
+  at: Record<number, HourOutlook>;
+}
+
+function dayColumns(hours: HourOutlook[]): Day[] {
+  const days: Day[] = [];
+  for (const h of hours) {
+    const t = new Date(h.depart);
+    const day = dayOf(t, zone());
+    let d = days[days.length - 1];
+    if (!d || d.day !== day) {
+      d = { day, word: weekday(t, zone()), long: weekday(t, zone(), "long"), at: {} };
+      days.push(d);
+    }
+    d.at[Number(clock(t, zone(), "h24").slice(0, 2))] = h;
+  }
+  return days.slice(0, 7);
+}
+
+/** The three best hours that are allowed and stand in the table, no two beside each other. */
+function bestOf(w: Week, allowed: (h: HourOutlook | undefined, hour: number) => boolean): HourOutlook[] {
+  const hourOf = (h: HourOutlook) => Number(clock(new Date(h.depart), zone(), "h24").slice(0, 2));
+  const list = w.hours
+    .map((h, i) => ({ h, i }))
+    .filter(({ h }) => h.found && hourOf(h) >= firstHour && hourOf(h) <= lastHour && allowed(h, hourOf(h)) && Date.parse(h.depart) > Date.now() - 36e5)
+    .sort((a, b) => a.h.expected_reactions - b.h.expected_reactions || a.i - b.i);
+  const out: typeof list = [];
+  for (const x of list) {
+    if (out.length === 3) break;
+    if (out.every((o) => Math.abs(o.i - x.i) > 1)) out.push(x);
+  }
+  return out.map((x) => x.h);
+}
+
+const named = (h: HourOutlook) => `${weekday(new Date(h.depart), zone(), "long")} ${clock(new Date(h.depart), zone(), state.settings.clock)}`;
+const shortNamed = (h: HourOutlook) => `${weekday(new Date(h.depart), zone())} ${clock(new Date(h.depart), zone(), state.settings.clock)}`;
+
+function thenWords(p: number): string {
+  const n = ofTen(p);
+  return n > 9 ? say("when.then.most") : n < 1 ? say("when.then.few") : say("when.then", { n });
+}
+
+function cellWords(day: string, hour: number, h: HourOutlook): string {
+  const line = say("when.cell", { day, hour: String(hour).padStart(2, "0"), answer: shortAnswer(h.calm_chance), level: levelWord(levelOfTen(ofTen(h.calm_chance))) });
+  return h.most ? `${line} ${say("when.most", { what: h.most })}` : capital(line);
+}
