@@ -308,7 +308,7 @@ func TestShutdown(t *testing.T) {
 	started := make(chan struct{})
 	go func() {
 		close(started)
-		res, err := http.Post("http://"+l.Addr().String()+"/v1/weeks", "application/json", strings.NewReader(wish(`,"minutes":60`)))
+		res, err := http.Post("http://"+l.Addr().String()+"/v1/weeks", "application/json", strings.NewReader(wish(`,"minutes":30,"hours":8`)))
 		if err == nil {
 			res.Body.Close()
 			if res.StatusCode != 200 {
@@ -406,7 +406,7 @@ func TestAroundAndExplain(t *testing.T) {
 
 func TestWeekAndQuietPlaces(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
-	res, body := do(t, h, "POST", "/v1/weeks", "", wish(`,"minutes":30`+kessa))
+	res, body := do(t, h, "POST", "/v1/weeks", "", wish(`,"minutes":20`+kessa))
 	var week struct {
 		Hours []struct {
 			Depart     string
