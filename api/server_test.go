@@ -12,6 +12,7 @@ import (
 	"net"
 	"net/http"
 	"net/http/httptest"
+	"net/http/httptrace"
 	"os"
 	"path/filepath"
 	"strings"
@@ -305,10 +306,17 @@ func TestShutdown(t *testing.T) {
 	ended := make(chan error, 1)
 	go func() { ended <- server(t, api.Options{}).Serve(ctx, l) }()
 	answered := make(chan error, 1)
-	started := make(chan struct{})
+	sent := make(chan struct{})
 	go func() {
-		close(started)
-		res, err := http.Post("http://"+l.Addr().String()+"/v1/weeks", "application/json", strings.NewReader(wish(`,"minutes":30,"hours":8`)))
+		trace := &httptrace.ClientTrace{WroteRequest: func(httptrace.WroteRequestInfo) { close(sent) }}
+		req, err := http.NewRequestWithContext(httptrace.WithClientTrace(context.Background(), trace), "POST",
+			"http://"+l.Addr().String()+"/v1/weeks", strings.NewReader(wish(`,"minutes":30,"hours":48`)))
+		if err != nil {
+			answered <- err
+			return
+		}
+		req.Header.Set("Content-Type", "application/json")
+		res, err := http.DefaultClient.Do(req)
 		if err == nil {
 			res.Body.Close()
 			if res.StatusCode != 200 {
@@ -317,8 +325,8 @@ func TestShutdown(t *testing.T) {
 		}
 		answered <- err
 	}()
-	<-started
-	time.Sleep(50 * time.Millisecond)
+	<-sent
+	time.Sleep(200 * time.Millisecond) // for the server to have read it
 	stop()
 	if err := <-answered; err != nil {
 		t.Errorf("the running request: %v", err)
