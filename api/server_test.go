@@ -304,7 +304,8 @@ func TestShutdown(t *testing.T) {
 	}
 	ctx, stop := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
-	go func() { ended <- server(t, api.Options{}).Serve(ctx, l) }()
+	s := server(t, api.Options{})
+	go func() { ended <- s.Serve(ctx, l) }()
 	answered := make(chan error, 1)
 	sent := make(chan struct{})
 	go func() {
