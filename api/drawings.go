@@ -10,6 +10,7 @@ import (
 	"wideberth/api/encode"
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
+	"wideberth/routing"
 	"wideberth/routing/briefing"
 )
 
@@ -88,29 +89,18 @@ type drawingsOutput struct {
 
 // drawings answers POST /v1/drawings.
 func (s *Server) drawings(ctx context.Context, in *planInput) (*drawingsOutput, error) {
-	w, err := s.wish(ctx, &in.Body)
+	p, err := s.walksFor(ctx, &in.Body, (*routing.Planner).Plan)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	out := &drawingsOutput{}
-	out.Body.Drawings = []Drawing{}
-	err = s.searching(ctx, func() error {
-		plan, err := s.planner.Plan(ctx, w)
+	out.Body.Plan, out.Body.Drawings = encode.NewPlan(p.plan, s.planner.Frame()), []Drawing{}
+	for i := range p.plan.Walks {
+		scene, err := p.scene(i, "")
 		if err != nil {
-			return err
+			return nil, s.problem(ctx, err)
 		}
-		out.Body.Plan = encode.NewPlan(plan, s.planner.Frame())
-		for i := range plan.Walks {
-			scene, err := briefing.NewScene(s.planner.Snapshot(), plan, i, &w.Dog, briefing.Words{}, nil)
-			if err != nil {
-				return err
-			}
-			out.Body.Drawings = append(out.Body.Drawings, s.drawing(scene))
-		}
-		return nil
-	})
-	if err != nil {
-		return nil, s.problem(ctx, err)
+		out.Body.Drawings = append(out.Body.Drawings, s.drawing(scene))
 	}
 	return out, nil
 }

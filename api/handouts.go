@@ -33,23 +33,11 @@ const handOutStyle = "/handout.css"
 // handOut answers POST /v1/handouts.
 func (s *Server) handOut(ctx context.Context, in *struct{ Body handOutBody }) (*handOutOutput, error) {
 	b := &in.Body
-	w, err := s.wish(ctx, &b.Wish)
+	p, err := s.walksFor(ctx, &b.Wish, (*routing.Planner).Plan)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	var plan *routing.Plan
-	err = s.searching(ctx, func() (err error) {
-		plan, err = s.planner.Plan(ctx, w)
-		return err
-	})
-	if err != nil {
-		return nil, s.problem(ctx, err)
-	}
-	words := briefing.Words{}
-	if b.Units == "us" {
-		words.Units = briefing.US
-	}
-	scene, err := briefing.NewScene(s.planner.Snapshot(), plan, min(b.Walk, len(plan.Walks)-1), &w.Dog, words, nil)
+	scene, err := p.scene(b.Walk, b.Units)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}

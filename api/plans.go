@@ -11,6 +11,7 @@ import (
 	"wideberth/api/encode"
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 )
 
 // LatLon is a place in degrees, WGS84.
@@ -125,25 +126,60 @@ type planOutput struct {
 	Body encode.Plan
 }
 
-// plan answers POST /v1/plans.
-func (s *Server) plan(ctx context.Context, in *planInput) (*planOutput, error) {
-	w, err := s.wish(ctx, &in.Body)
+// planned is a wish with its plan and the planner that made it, which knows what
+// the asker's account has learnt and reported.
+type planned struct {
+	planner *routing.Planner
+	wish    routing.Wish
+	plan    *routing.Plan
+}
+
+// verb is one of the planner's ways to answer a wish.
+type verb func(p *routing.Planner, ctx context.Context, w routing.Wish) (*routing.Plan, error)
+
+// walksFor answers a wish behind the gate.
+func (s *Server) walksFor(ctx context.Context, b *WishBody, answer verb) (*planned, error) {
+	w, err := s.wish(ctx, b)
 	if err != nil {
-		return nil, s.problem(ctx, err)
+		return nil, err
 	}
 	planner, _, err := s.taught(ctx)
 	if err != nil {
-		return nil, s.problem(ctx, err)
+		return nil, err
 	}
-	var plan *routing.Plan
+	out := &planned{planner: planner, wish: w}
 	err = s.searching(ctx, func() (err error) {
-		plan, err = planner.Plan(ctx, w)
+		out.plan, err = answer(planner, ctx, w)
 		return err
 	})
+	return out, err
+}
+
+// scene measures one walk of a plan for telling and drawing it.
+func (p *planned) scene(walk int, units string) (*briefing.Scene, error) {
+	words := briefing.Words{}
+	if units == "us" {
+		words.Units = briefing.US
+	}
+	return briefing.NewScene(p.planner.Snapshot(), p.plan, min(walk, len(p.plan.Walks)-1), &p.wish.Dog, words, nil)
+}
+
+// plan answers POST /v1/plans.
+func (s *Server) plan(ctx context.Context, in *planInput) (*planOutput, error) {
+	return s.answer(ctx, in, (*routing.Planner).Plan)
+}
+
+// proof answers POST /v1/proofs.
+func (s *Server) proof(ctx context.Context, in *planInput) (*planOutput, error) {
+	return s.answer(ctx, in, (*routing.Planner).Prove)
+}
+
+func (s *Server) answer(ctx context.Context, in *planInput, v verb) (*planOutput, error) {
+	p, err := s.walksFor(ctx, &in.Body, v)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &planOutput{Body: encode.NewPlan(plan, s.planner.Frame())}, nil
+	return &planOutput{Body: encode.NewPlan(p.plan, s.planner.Frame())}, nil
 }
 
 // searching runs one search behind the gate.
@@ -166,25 +202,4 @@ func (s *Server) planRoutes() {
 		Description:  "The same wish as a plan's, sent again while somebody already reads the answer: the best loop with a certificate of how much better any loop could be in the model searched.",
 		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 413, 422, 503, 504},
 	}, s.proof)
-}
-
-// proof answers POST /v1/proofs.
-func (s *Server) proof(ctx context.Context, in *planInput) (*planOutput, error) {
-	w, err := s.wish(ctx, &in.Body)
-	if err != nil {
-		return nil, s.problem(ctx, err)
-	}
-	planner, _, err := s.taught(ctx)
-	if err != nil {
-		return nil, s.problem(ctx, err)
-	}
-	var plan *routing.Plan
-	err = s.searching(ctx, func() (err error) {
-		plan, err = planner.Prove(ctx, w)
-		return err
-	})
-	if err != nil {
-		return nil, s.problem(ctx, err)
-	}
-	return &planOutput{Body: encode.NewPlan(plan, s.planner.Frame())}, nil
 }

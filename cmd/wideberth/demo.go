@@ -29,11 +29,7 @@ type demoCommand struct {
 // Run plans a loop for the invented dog, prints it, writes it beside the
 // snapshot and serves.
 func (c *demoCommand) Run(ctx context.Context, w *world) error {
-	snap, err := routing.Open(c.Snapshot)
-	if err != nil {
-		return err
-	}
-	planner, err := routing.NewPlanner(snap, nil)
+	planner, err := openPlanner(c.Snapshot)
 	if err != nil {
 		return err
 	}

@@ -18,11 +18,7 @@ type explainCommand struct {
 
 // Run takes the hazard of the way at a place apart, so that it can be argued with.
 func (c *explainCommand) Run(w *world) error {
-	snap, err := routing.Open(c.Snapshot)
-	if err != nil {
-		return err
-	}
-	p, err := routing.NewPlanner(snap, nil)
+	p, err := openPlanner(c.Snapshot)
 	if err != nil {
 		return err
 	}

@@ -30,11 +30,7 @@ type planCommand struct {
 }
 
 func (c *planCommand) Run(ctx context.Context, w *world) error {
-	snap, err := routing.Open(c.Snapshot)
-	if err != nil {
-		return err
-	}
-	planner, err := routing.NewPlanner(snap, nil)
+	planner, err := openPlanner(c.Snapshot)
 	if err != nil {
 		return err
 	}
@@ -58,6 +54,15 @@ func (c *planCommand) Run(ctx context.Context, w *world) error {
 		return out.GPX(w.out)
 	}
 	return printPlan(w, &out, &wish)
+}
+
+// openPlanner makes a planner of a snapshot's file.
+func openPlanner(path string) (*routing.Planner, error) {
+	snap, err := routing.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	return routing.NewPlanner(snap, nil)
 }
 
 // wish makes the planner's wish from the command's words.

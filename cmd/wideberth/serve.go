@@ -11,7 +11,6 @@ import (
 
 	"wideberth/api"
 	"wideberth/api/store"
-	"wideberth/routing"
 )
 
 type serveCommand struct {
@@ -22,11 +21,7 @@ type serveCommand struct {
 }
 
 func (c *serveCommand) Run(ctx context.Context, w *world) error {
-	snap, err := routing.Open(c.Snapshot)
-	if err != nil {
-		return err
-	}
-	planner, err := routing.NewPlanner(snap, nil)
+	planner, err := openPlanner(c.Snapshot)
 	if err != nil {
 		return err
 	}
@@ -51,7 +46,7 @@ func (c *serveCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return wrong("listen", c.Listen, err.Error()+": give an address and a free port, like 127.0.0.1:8080")
 	}
-	fmt.Fprintf(w.out, "serving %s at http://%s (API described at /openapi.json)\n", snap.Name, l.Addr())
+	fmt.Fprintf(w.out, "serving %s at http://%s (API described at /openapi.json)\n", planner.Snapshot().Name, l.Addr())
 	return server.Serve(ctx, l)
 }
 
