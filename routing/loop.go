@@ -256,9 +256,9 @@ func (p *Planner) best(q *asked, solver *search.LoopSolver) ([]int32, search.Loo
 	return answer.Loop.Arcs, answer, nil
 }
 
-// quickProof is the work spent on a certificate before answering: about a fifth
+// quickProof is the work spent on a certificate before answering: a small part
 // of what proves most answers, so that the answer is not kept waiting.
-const quickProof = 20_000
+const quickProof = 6_000
 
 // certify says how good a loop is, with so much work; 0 is the usual amount for
 // a second request. It may come across a better loop, which it gives back.
