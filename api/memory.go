@@ -70,6 +70,7 @@ func (s *Server) memoryRoutes() {
 	}
 	s.dogRoutes()
 	s.logRoutes()
+	s.trackRoutes()
 	s.reportRoutes()
 	s.accountRoutes()
 	s.documentRoutes()

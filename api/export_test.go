@@ -1,0 +1,4 @@
+package api
+
+// ReadGPX lets tests read a file without a server.
+var ReadGPX = readGPX

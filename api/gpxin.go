@@ -1,0 +1,212 @@
+package api
+
+import (
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+	"time"
+
+	"wideberth/api/store"
+	"wideberth/exposure"
+)
+
+// Bounds of a GPX file. Whoever sends one may be a stranger, so each is checked
+// while reading, not after.
+const (
+	mostGPXBytes  = 8 << 20 // 20,000 points of 400 bytes
+	mostGPXDepth  = 24      // the schema needs 5; the rest is for extensions
+	mostGPXTokens = 1 << 20 // some 50 a point, extensions included
+	mostGPXText   = 64      // bytes of a time, blanks included
+)
+
+// gpxSpace is the namespace of GPX 1.1 (topografix.com/GPX/1/1/gpx.xsd).
+const gpxSpace = "http://www.topografix.com/GPX/1/1"
+
+// gpxEarliest is the first time a track can have: before it a clock stands wrong.
+var gpxEarliest = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+
+// readGPX reads the track points of a GPX 1.1 file in their order, of all its
+// tracks and segments; routes, waypoints, heights and extensions are passed over.
+// The first fault ends it: an exposure.Problems that names the line, and no
+// points. Times after latest are faults, and so are times that run backwards,
+// document types and entities of the file's own.
+func readGPX(r io.Reader, latest time.Time) ([]store.TrackPoint, error) {
+	g := gpxReader{in: xml.NewDecoder(r), latest: latest}
+	for {
+		g.line, _ = g.in.InputPos()
+		token, err := g.in.Token()
+		if err == io.EOF {
+			return g.end()
+		}
+		if err != nil {
+			return nil, g.syntax(err)
+		}
+		if g.tokens++; g.tokens > mostGPXTokens {
+			return nil, g.fault("", fmt.Sprintf("more than %d tags and texts: send one walk's track only", mostGPXTokens))
+		}
+		if err := g.take(token); err != nil {
+			return nil, err
+		}
+	}
+}
+
+// gpxReader is the state of readGPX.
+type gpxReader struct {
+	in     *xml.Decoder
+	latest time.Time
+	path   []string // names of the open elements
+	points []store.TrackPoint
+	rooted bool   // the gpx element has begun
+	text   []byte // of the open time element
+	timed  bool   // the open point has its time
+	last   time.Time
+	line   int // where the token began
+	tokens int
+}
+
+func (g *gpxReader) fault(value, mend string) error {
+	return exposure.Problems{{Pointer: fmt.Sprintf("/line %d", g.line), Value: clipped(value), Mend: mend}}
+}
+
+// clipped keeps what is told back short.
+func clipped(value string) string {
+	const most = 40
+	if len(value) > most {
+		value = strings.ToValidUTF8(value[:most], "") + "..."
+	}
+	return value
+}
+
+func (g *gpxReader) syntax(err error) error {
+	var s *xml.SyntaxError
+	if errors.As(err, &s) {
+		g.line = s.Line
+		return g.fault("", clipped(s.Msg)+": not well-formed XML; send the file as the device wrote it")
+	}
+	return g.fault("", "cannot be read: send GPX 1.1 in UTF-8")
+}
+
+func (g *gpxReader) end() ([]store.TrackPoint, error) {
+	if g.tokens == 0 {
+		return nil, g.fault("", "the file is empty: send GPX 1.1")
+	}
+	if len(g.points) == 0 {
+		return nil, g.fault("", "no track point (trkpt) in the file: send a recorded track, not a route or places")
+	}
+	return g.points, nil
+}
+
+func (g *gpxReader) take(token xml.Token) error {
+	switch t := token.(type) {
+	case xml.Directive:
+		return g.fault("", "a document type is not taken: leave <!DOCTYPE> out")
+	case xml.StartElement:
+		return g.open(t)
+	case xml.EndElement:
+		return g.close()
+	case xml.CharData:
+		if g.inTime() {
+			if g.text = append(g.text, t...); len(g.text) > mostGPXText {
+				return g.fault(string(g.text), "too long for a time")
+			}
+		}
+	}
+	return nil
+}
+
+// inPoint and inTime say whether the innermost open element is a track point, or
+// its time.
+func (g *gpxReader) inPoint() bool { return strings.Join(g.path, "/") == "gpx/trk/trkseg/trkpt" }
+func (g *gpxReader) inTime() bool  { return strings.Join(g.path, "/") == "gpx/trk/trkseg/trkpt/time" }
+
+func (g *gpxReader) open(t xml.StartElement) error {
+	name := t.Name.Local
+	if len(g.path) == 0 {
+		if g.rooted || name != "gpx" || t.Name.Space != gpxSpace {
+			return g.fault(t.Name.Space+" "+name, "not GPX 1.1: the file must be one gpx element of "+gpxSpace)
+		}
+		g.rooted = true
+	} else if t.Name.Space != gpxSpace {
+		name = "?" + name // of an extension: never taken for a name of GPX
+	}
+	if len(g.path) == mostGPXDepth {
+		return g.fault(name, fmt.Sprintf("elements are nested more than %d deep", mostGPXDepth))
+	}
+	g.path = append(g.path, name)
+	switch {
+	case g.inTime():
+		if g.timed {
+			return g.fault("", "a second time in one point")
+		}
+		g.text = g.text[:0]
+	case g.inPoint():
+		return g.point(t.Attr)
+	}
+	return nil
+}
+
+func (g *gpxReader) close() (err error) {
+	if g.inTime() {
+		err = g.clock(strings.TrimSpace(string(g.text)))
+	}
+	g.path = g.path[:len(g.path)-1]
+	return err
+}
+
+func (g *gpxReader) point(attrs []xml.Attr) error {
+	if len(g.points) == store.MostTrackPoints {
+		return g.fault("", fmt.Sprintf("more than %d track points: thin the track out, or send one walk's only", store.MostTrackPoints))
+	}
+	lat, err := g.degrees(attrs, "lat", 90)
+	if err != nil {
+		return err
+	}
+	lon, err := g.degrees(attrs, "lon", 180)
+	if err != nil {
+		return err
+	}
+	g.points, g.timed = append(g.points, store.TrackPoint{Lat: lat, Lon: lon}), false
+	return nil
+}
+
+// degrees is a coordinate: xsd:decimal, and for devices that write it so, with an
+// exponent.
+func (g *gpxReader) degrees(attrs []xml.Attr, name string, most float64) (float64, error) {
+	mend := fmt.Sprintf("give %s as degrees, -%g to %g", name, most, most)
+	text, found := "", 0
+	for _, a := range attrs {
+		if a.Name.Space == "" && a.Name.Local == name {
+			text, found = a.Value, found+1
+		}
+	}
+	if found != 1 {
+		return 0, g.fault("", fmt.Sprintf("a track point needs one %s, this has %d: %s", name, found, mend))
+	}
+	x, err := strconv.ParseFloat(text, 64)
+	if err != nil || strings.Trim(text, "+-.0123456789eE") != "" || !(x >= -most && x <= most) {
+		return 0, g.fault(text, mend)
+	}
+	return x, nil
+}
+
+// clock gives the open point its time: xsd:dateTime, in UTC if it names no zone.
+func (g *gpxReader) clock(text string) error {
+	t, err := time.Parse(time.RFC3339, text)
+	if err != nil {
+		t, err = time.Parse("2006-01-02T15:04:05", text)
+	}
+	switch {
+	case err != nil:
+		return g.fault(text, "not a time: give one like 2026-11-25T07:10:00Z")
+	case t.Before(gpxEarliest) || t.After(g.latest):
+		return g.fault(text, "lies before 2000 or after now: put the device's clock right")
+	case t.Before(g.last):
+		return g.fault(text, "runs backwards: track points must be in the order of their times")
+	}
+	g.last, g.timed = t, true
+	g.points[len(g.points)-1].At = t.UTC()
+	return nil
+}

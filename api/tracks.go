@@ -1,0 +1,184 @@
+package api
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"mime"
+	"net/http"
+	"slices"
+	"time"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"wideberth/api/store"
+	"wideberth/exposure"
+)
+
+// gpxTypes are the media types that a GPX file is taken under: its own, and those
+// of XML (RFC 7303).
+var gpxTypes = []string{"application/gpx+xml", "application/xml", "text/xml"}
+
+const (
+	trackReadTime = 25 * time.Second // 8 MB from a phone; the server gives a request 30 s
+	gpxSlack      = 24 * time.Hour   // a phone's clock may be off by a zone
+	mostPauseS    = 120              // a longer gap between points is no walking
+)
+
+// TrackInfo is what became of a track that was sent.
+type TrackInfo struct {
+	Points int       `json:"points" doc:"Track points in the file."`
+	Kept   bool      `json:"kept" doc:"False where the account keeps tracks for fewer days than the walk is old."`
+	Begins time.Time `json:"begins,omitzero" doc:"Time of the first point that has one."`
+	Ends   time.Time `json:"ends,omitzero"`
+}
+
+type trackSent struct {
+	ByID
+	ContentType string `header:"Content-Type"`
+	RawBody     []byte
+}
+
+func (s *Server) trackRoutes() {
+	m := s.opt.Store
+	s.takeTrack()
+	keep(s, http.MethodGet, "/v1/walks/{id}/track", "track", "The track of a walk", func(ctx context.Context, w store.Who, in *ByID) ([]store.Stamp, error) {
+		points, err := m.Track(ctx, w, in.ID)
+		out := make([]store.Stamp, len(points))
+		for i, p := range points {
+			out[i] = store.Stamp(p)
+		}
+		return out, err
+	})
+	drop(s, http.MethodDelete, "/v1/walks/{id}/track", "delete-track", "Delete the track of a walk; the walk stays", func(ctx context.Context, w store.Who, in *ByID) error {
+		return m.DetachTrack(ctx, w, in.ID)
+	})
+	s.exportAs("csv", "text/csv; charset=utf-8; header=present", "A dog's meetings as a table (RFC 4180)", (*store.Everything).CSV)
+	s.exportAs("gpx", "application/gpx+xml", "A dog's tracks and meetings as GPX 1.1", (*store.Everything).GPX)
+}
+
+// takeTrack registers POST /v1/walks/{id}/track.
+func (s *Server) takeTrack() {
+	content := map[string]*huma.MediaType{}
+	for _, t := range gpxTypes {
+		content[t] = &huma.MediaType{Schema: &huma.Schema{Type: huma.TypeString, Format: "binary"}, Example: gpxExample}
+	}
+	huma.Register(s.api, huma.Operation{
+		OperationID: "add-track", Method: http.MethodPost, Path: "/v1/walks/{id}/track", Summary: "Attach a recorded track", Tags: []string{"memory"},
+		Description:  "A GPX 1.1 file, in the place of an earlier one. A fault is told with its line, and then nothing is kept. Where the points have times, what the walk was predicted to meet is worked out anew along the track.",
+		RequestBody:  &huma.RequestBody{Required: true, Content: content},
+		MaxBodyBytes: mostGPXBytes, BodyReadTimeout: trackReadTime, Errors: []int{400, 401, 403, 404, 413, 415, 422, 507},
+	}, func(ctx context.Context, in *trackSent) (*answered[TrackInfo], error) {
+		w, err := who(ctx)
+		if err != nil {
+			return nil, s.problem(ctx, err)
+		}
+		info, err := s.addTrack(ctx, w, in)
+		if err != nil {
+			return nil, s.problem(ctx, err)
+		}
+		return &answered[TrackInfo]{info}, nil
+	})
+}
+
+const gpxExample = `<gpx xmlns="http://www.topografix.com/GPX/1/1" version="1.1" creator="example"><trk><trkseg>` +
+	`<trkpt lat="39.7501" lon="-75.5502"><time>2026-11-25T12:10:00Z</time></trkpt></trkseg></trk></gpx>`
+
+func (s *Server) addTrack(ctx context.Context, w store.Who, in *trackSent) (info TrackInfo, err error) {
+	if t, _, err := mime.ParseMediaType(in.ContentType); err != nil || !slices.Contains(gpxTypes, t) {
+		return info, newProblem(http.StatusUnsupportedMediaType, "a track is sent as application/gpx+xml, application/xml or text/xml")
+	}
+	walk, err := s.opt.Store.Walk(ctx, w, in.ID)
+	if err != nil {
+		return info, err
+	}
+	points, err := readGPX(bytes.NewReader(in.RawBody), s.now().Add(gpxSlack))
+	if err != nil {
+		return info, err
+	}
+	info.Points = len(points)
+	for _, p := range points {
+		if !p.At.IsZero() {
+			info.Begins, info.Ends = orDefault(info.Begins, p.At), p.At
+		}
+	}
+	if !info.Begins.IsZero() && info.Begins.Sub(walk.Started).Abs() > gpxSlack {
+		return info, exposure.Problems{{Pointer: "/time", Value: info.Begins.Format(time.RFC3339),
+			Mend: "lies more than a day from the walk, which began " + walk.Started.UTC().Format(time.RFC3339) + ": send the track of this walk"}}
+	}
+	expected, err := s.expectedAlong(ctx, w, walk.Dog, points)
+	if err != nil {
+		return info, err
+	}
+	info.Kept, err = s.opt.Store.Attach(ctx, w, in.ID, points, expected)
+	return info, err
+}
+
+// expectedAlong is what the map predicted along a track, nearer than the dog's
+// working distance: each stretch between two timed points counts on the street
+// nearest to its beginning. Nil where too few points have times or lie on the
+// map, so that what a plan predicted stays.
+func (s *Server) expectedAlong(ctx context.Context, w store.Who, dogID string, points []store.TrackPoint) ([]store.Expected, error) {
+	dog, err := s.opt.Store.Dog(ctx, w, dogID)
+	if err != nil {
+		return nil, err
+	}
+	model, f := dog.Model(), s.planner.Frame()
+	spent := map[trackCell]float64{} // seconds on an edge in an hour
+	for i := 0; i+1 < len(points); i++ {
+		a, b := points[i], points[i+1]
+		seconds := b.At.Sub(a.At).Seconds()
+		if a.At.IsZero() || b.At.IsZero() || seconds <= 0 || seconds > mostPauseS {
+			continue
+		}
+		if edge, err := s.planner.EdgeAt(f.Forward(a.Lon, a.Lat)); err == nil {
+			spent[trackCell{edge, a.At.Truncate(time.Hour)}] += seconds
+		}
+	}
+	if len(spent) == 0 {
+		return nil, nil
+	}
+	cells := map[exposure.Cell]float64{}
+	for c, seconds := range spent {
+		s.countInside(cells, c.edge, seconds, model, s.planner.Clock().At(c.hour.Add(30*time.Minute)))
+	}
+	return expectedCells(cells, model), nil
+}
+
+// trackCell is a street piece in an hour of the clock.
+type trackCell struct {
+	edge int32
+	hour time.Time
+}
+
+type fileOutput struct {
+	ContentType string `header:"Content-Type"`
+	Disposition string `header:"Content-Disposition"`
+	Cache       string `header:"Cache-Control"`
+	Body        []byte
+}
+
+// exportAs registers an export of a dog in the form of a file.
+func (s *Server) exportAs(ext, contentType, summary string, write func(e *store.Everything, w io.Writer) error) {
+	media, _, _ := mime.ParseMediaType(contentType)
+	huma.Register(s.api, huma.Operation{
+		OperationID: "export-" + ext, Method: http.MethodGet, Path: "/v1/dogs/{id}/export." + ext, Summary: summary, Tags: []string{"memory"},
+		Errors:    []int{401, 403, 404, 422},
+		Responses: map[string]*huma.Response{"200": {Description: "The file", Content: map[string]*huma.MediaType{media: {}}}},
+	}, func(ctx context.Context, in *ByID) (*fileOutput, error) {
+		w, err := who(ctx)
+		if err != nil {
+			return nil, s.problem(ctx, err)
+		}
+		everything, err := s.opt.Store.Export(ctx, w, in.ID)
+		if err != nil {
+			return nil, s.problem(ctx, err)
+		}
+		var out bytes.Buffer
+		if err := write(&everything, &out); err != nil {
+			return nil, s.problem(ctx, err)
+		}
+		return &fileOutput{contentType, fmt.Sprintf(`attachment; filename="dog-%s.%s"`, everything.Dog.ID, ext), "no-store", out.Bytes()}, nil
+	})
+}
