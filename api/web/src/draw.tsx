@@ -63,8 +63,8 @@ const lineForm: Record<Level, { width: number; step: number; amplitude: number }
 };
 
 /** A straight run of line at a level from one point to another: still, or shaking. */
-export function levelPath(l: Level, x1: number, y1: number, x2: number, y2: number): string {
-  const f = lineForm[l];
+export function levelPath(l: Level, x1: number, y1: number, x2: number, y2: number, scale = 1): string {
+  const f = { step: lineForm[l].step * scale, amplitude: lineForm[l].amplitude * scale };
   const length = Math.hypot(x2 - x1, y2 - y1);
   if (f.step === 0 || length < f.step) return `M${x1.toFixed(1)} ${y1.toFixed(1)}L${x2.toFixed(1)} ${y2.toFixed(1)}`;
   const ux = (x2 - x1) / length;
@@ -77,11 +77,11 @@ export function levelPath(l: Level, x1: number, y1: number, x2: number, y2: numb
 
 export function LevelLine(props: { level: Level; x1: number; y1: number; x2: number; y2: number; scale?: number }) {
   const k = props.scale ?? 1;
-  const d = levelPath(props.level, props.x1, props.y1, props.x2, props.y2);
+  const d = levelPath(props.level, props.x1, props.y1, props.x2, props.y2, k);
   const w = lineForm[props.level].width * k;
   return (
     <>
-      <path class="casing" stroke-width={w + 3} stroke-linejoin="round" d={d} />
+      <path class="casing" stroke-width={w + 3 * k} stroke-linejoin="round" d={d} />
       <path class="ink" stroke-width={w} stroke-linejoin="round" d={d} />
     </>
   );

@@ -216,6 +216,9 @@ function layers(t: Tokens): LayerSpecification[] {
     { id: "line-still", type: "line", source: "line", filter: ["in", ["get", "level"], ["literal", ["calm", "some"]]], layout: round, paint: { "line-color": t.ink!, "line-width": ["match", ["get", "level"], "calm", 2.2, 4] } },
     { id: "line-tight", type: "line", source: "line", filter: is("level", "tight"), layout: { "line-join": "round" }, paint: { "line-pattern": "line-tight", "line-width": tightHigh } },
     { id: "line-hard", type: "line", source: "line", filter: is("level", "hard"), layout: { "line-join": "round" }, paint: { "line-pattern": "line-hard", "line-width": hardHigh } },
+    { id: "street-still", type: "line", source: "streets", filter: ["in", ["get", "level"], ["literal", ["calm", "some"]]], layout: round, paint: { "line-color": t.ink!, "line-width": ["match", ["get", "level"], "calm", 1.2, 2.6] } },
+    { id: "street-tight", type: "line", source: "streets", filter: is("level", "tight"), paint: { "line-pattern": "line-tight", "line-width": 0.6 * tightHigh } },
+    { id: "street-hard", type: "line", source: "streets", filter: is("level", "hard"), paint: { "line-pattern": "line-hard", "line-width": 0.6 * hardHigh } },
     { id: "pointed-rim", type: "line", source: "pointed", layout: round, paint: { "line-color": t.ink!, "line-width": 9 } },
     { id: "pointed", type: "line", source: "pointed", layout: round, paint: { "line-color": t.sheet!, "line-width": 5 } },
 
@@ -233,7 +236,7 @@ function layers(t: Tokens): LayerSpecification[] {
   ];
 }
 
-const overlays = ["band", "edges", "arcs", "sources", "source-names", "others", "line", "pointed", "names", "minutes", "letters", "watch", "door"];
+const overlays = ["streets", "band", "edges", "arcs", "sources", "source-names", "others", "line", "pointed", "names", "minutes", "letters", "watch", "door"];
 
 function style(): StyleSpecification {
   const t = tokens();
@@ -256,6 +259,8 @@ export interface Shown {
   hazards?: HazardFeature[];
   layer?: "trouble" | "room" | "sight";
   sources?: SourceInfo[];
+  /** where a walk would begin, while there is none */
+  start?: Position;
 }
 
 /** PageMap is one map on the page. */
@@ -332,7 +337,7 @@ export class PageMap {
   }
 
   fit(line: Position[]): void {
-    this.map.fitBounds(bounds(line), { padding: { top: 34, bottom: 62, left: 40, right: 40 }, animate: false, maxZoom: 17 });
+    this.map.fitBounds(bounds(line), { padding: { top: 24, bottom: 50, left: 30, right: 30 }, animate: false, maxZoom: 17 });
     this.tellScale();
   }
 
@@ -356,7 +361,7 @@ export class PageMap {
   }
 
   private fill(): void {
-    const { walks = [], drawings = [], chosen = 0, letters = [], hazards = [], layer = "trouble", sources = [] } = this.shown;
+    const { walks = [], drawings = [], chosen = 0, letters = [], hazards = [], layer = "trouble", sources = [], start } = this.shown;
     const w = walks[chosen];
     const d = drawings[chosen];
     document.documentElement.removeAttribute("data-map-idle");
@@ -364,13 +369,15 @@ export class PageMap {
     this.put("band", d?.band.map((b) => feature("MultiPolygon", b.rings.map((r) => [r]), { level: b.level })) ?? []);
     this.put("edges", d?.edges.map((e) => feature("LineString", e.line, { assumed: e.assumed })) ?? (layer === "room" ? rooms(levelled) : []));
     this.put("arcs", d?.around.flatMap((a) => [feature("LineString", a.works, { too_near: false, hidden: !a.in_sight }), feature("LineString", a.reacts, { too_near: true, hidden: !a.in_sight })]) ?? []);
-    this.put("line", d?.line.map((l) => feature("LineString", l.line, { level: l.level })) ?? (layer === "trouble" ? (levelled as Features["features"]) : layer === "sight" ? sights(levelled) : []));
+    this.put("line", d?.line.map((l) => feature("LineString", l.line, { level: l.level })) ?? []);
+    this.put("streets", layer === "trouble" ? (levelled as Features["features"]) : layer === "sight" ? sights(levelled) : []);
     this.put("others", walks.flatMap((o, i) => (i === chosen ? [] : [feature("LineString", walkLine(o), {})])));
     this.put("letters", walks.flatMap((o, i) => (i === chosen || !letters[i] ? [] : [feature("Point", along(walkLine(o), o.length_m * (0.35 + 0.1 * i)).at, { letter: letters[i] })])));
+    this.map.setFilter("street-name", ["all", ["has", "name"], ["!", ["in", ["get", "name"], ["literal", w?.legs.map((l) => l.name) ?? []]]]]);
     this.put("names", w?.legs.map((l) => feature("LineString", l.geometry.coordinates, { name: cut(l.name) })) ?? []);
     this.put("watch", w?.watch_points.slice(0, 15).map((p, i) => feature("Point", p.at, { n: i + 1 })) ?? []);
     this.put("minutes", w ? minuteMarks(w) : []);
-    this.put("door", w ? [feature("Point", walkLine(w)[0], {})] : []);
+    this.put("door", w ? [feature("Point", walkLine(w)[0], {})] : start ? [feature("Point", start, {})] : []);
     this.put("sources", [...sources.flatMap((s) => s.outline ?? []), ...(d?.around.flatMap((a) => a.area) ?? [])].map((r) => feature("Polygon", [r], {})));
     this.put("source-names", [...sources.map((s) => feature("Point", s.at, { name: cut(s.name || s.what) })), ...(d?.around.filter((a) => a.area.length).map((a) => feature("Point", middle(a.area[0]!), { name: cut(a.name) })) ?? [])]);
   }

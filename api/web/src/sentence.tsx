@@ -39,7 +39,7 @@ export function Sentence(props: { key_: Key; parts: Part[]; changed?: () => void
       onClick={() => setOpen(open === part ? "" : part)}
       dir="auto"
     >
-      {textOf(part, s.wish)}
+      {part === "minutes" && props.key_ === "when.ask" ? say("plan.minutes.way", { n: s.wish.minutes }) : textOf(part, s.wish)}
     </button>
   );
   return (

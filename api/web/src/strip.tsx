@@ -6,8 +6,8 @@ import { say, type Key } from "./strings.ts";
 import type { Drawing, Walk } from "./types.ts";
 import { cut, distance, levels, levelWord, minutes } from "./words.ts";
 
-const legendW = 128;
-const marksW = 46;
+const legendW = 102;
+const marksW = 32;
 
 /** The sample of a profile at a distance into the walk. */
 export const sampleAt = (d: Drawing, m: number): number => Math.min(d.profile.level.length - 1, Math.max(0, Math.round(m / d.profile.step_m)));
@@ -43,12 +43,25 @@ export function point(m: number | undefined): void {
   document.dispatchEvent(new CustomEvent("pointed", { detail: m }));
 }
 
-export function Strip(props: { walk: Walk; drawing: Drawing; letter: string; pxPerM: number; height: number; columns: number }) {
+/** Columns are filled from the first on, at the map's scale where as many as the walk needs fit, else smaller. */
+function layout(total: number, need: number, pxPerM: number, height: number, width: number): { k: number; perColumn: number } {
+  const high = height - 40;
+  let k = pxPerM;
+  for (;;) {
+    const columns = Math.max(1, Math.floor(width / (marksW + 2 * need * k + legendW)));
+    if (total * k <= columns * high || k < 0.02) return { k, perColumn: high / k };
+    k *= 0.96;
+  }
+}
+
+/** Whether the strip has the map's scale. */
+export const sameScale = (w: Walk, d: Drawing, pxPerM: number, height: number, width: number): boolean => layout(w.length_m, d.need.working_m, pxPerM, height, width).k === pxPerM;
+
+export function Strip(props: { walk: Walk; drawing: Drawing; letter: string; pxPerM: number; height: number; width: number }) {
   const { walk: w, drawing: d } = props;
   const need = d.need.working_m;
   const total = w.length_m;
-  const perColumn = Math.max(total / props.columns, 40);
-  const k = Math.min(props.pxPerM, (props.height - 40) / perColumn);
+  const { k, perColumn } = layout(total, need, props.pxPerM, props.height, props.width);
   const gauge = need * k;
   const colW = marksW + 2 * gauge + legendW;
   const [at, setAt] = useState<number | undefined>();
@@ -168,7 +181,7 @@ function Column(props: ColumnProps) {
             <path class="ink" stroke-width="1.2" d={`M${x - g - 4} ${ly}H${x + g + legendW - 24}`} />
             {roomFor && (
               <>
-                <text class="ink2f" x={x + g + 6} y={ly - 20} font-size="13">{say(`turn.${l.turn}` as Key)}, {distance(l.length_m, state.settings.units)}</text>
+                <text class="ink2f" x={x + g + 6} y={ly - 20} font-size="12.5">{say(`turn.${l.turn}` as Key)}, {distance(l.length_m, state.settings.units)}</text>
                 <text class="inkf" x={x + g + 6} y={ly - 5} font-size="13.5" font-weight="700">{cutTo(l.name, 16)}</text>
               </>
             )}

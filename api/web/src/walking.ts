@@ -54,7 +54,7 @@ export async function ready(walk: Walk, drawing: Drawing, plan: Plan): Promise<v
   await save(s);
   goTo("go");
   try {
-    const svg = await serverPicture({ wish: wishBody(state.wish), walk: state.chosen, theme: document.documentElement.dataset.theme, wider: 1, width_px: 390, height_px: 500 });
+    const svg = await serverPicture({ wish: wishBody(state.wish), walk: state.chosen, theme: document.documentElement.dataset.theme, wider: 1, width_px: 390, height_px: 420 });
     s.picture = new XMLSerializer().serializeToString(svg);
     await save(s);
   } catch {

@@ -44,8 +44,10 @@ export function Around() {
       stop.abort();
     };
   }, [key, s.map?.name]);
-  const shown = useMemo(() => ({ hazards: hazards?.features ?? [], layer, sources }), [hazards, layer, sources]);
+  const shown = useMemo(() => ({ hazards: hazards?.features ?? [], layer, sources: sources.filter((x) => x.active >= 0.05) }), [hazards, layer, sources]);
   const list = useMemo(() => nearestFirst(sources, from), [sources, from]);
+  const busy = list.filter((x) => x.active >= 0.05);
+  const quiet = list.filter((x) => x.active < 0.05);
   return (
     <>
       <Head title={say("around.title")}>{s.map && <Sentence key_="around.ask" parts={["from", "dog", "time"]} />}</Head>
@@ -64,11 +66,17 @@ export function Around() {
             <div class="panel stack">
               <h2>{say("around.list")}</h2>
               <Status>{fault && <FaultPanel fault={fault} again={() => setAsked(asked + 1)} />}</Status>
-              {hazards && list.length === 0 && <p>{say("around.none", { dog: dogName() })}</p>}
+              {hazards && busy.length === 0 && <p>{say("around.none", { dog: dogName() })}</p>}
               <button class="wide" aria-expanded={report} onClick={() => setReport(!report)}>{say("around.report")}</button>
               {report && <Report done={() => setReport(false)} />}
             </div>
-            <ul class="list">{list.slice(0, 40).map((x) => <Source key={x.id} source={x} />)}</ul>
+            <ul class="list">{busy.slice(0, 30).map((x) => <Source key={x.id} source={x} />)}</ul>
+            {quiet.length > 0 && (
+              <details class="panel">
+                <summary><b>{say("around.quiet", { n: quiet.length })}</b></summary>
+                <ul class="list">{quiet.slice(0, 30).map((x) => <Source key={x.id} source={x} />)}</ul>
+              </details>
+            )}
             {hazards && <Breakdown hazards={hazards} />}
           </section>
         </div>

@@ -25,7 +25,17 @@ export function Go() {
       </>
     );
   }
-  return w.is === "ready" ? <Door saved={w.saved} /> : <Walking saved={w.saved} />;
+  return w.is === "ready" ? (
+    <Door saved={w.saved} />
+  ) : (
+    <div class="gowide">
+      <Walking saved={w.saved} />
+      <section class="only-wide" aria-label={say("map.title")}><SavedMap saved={w.saved} /></section>
+      <section class="only-wide panel" aria-label={say("after.col.kind")}>
+        <ul class="plainlist">{w.saved.meetings.map((m) => <li key={m.id}><span class="num">{clock(new Date(m.at), w.saved.zone, state.settings.clock)}</span> {meetingWords(w.saved, m)}</li>)}</ul>
+      </section>
+    </div>
+  );
 }
 
 /** At the door: nothing here needs typing. */
@@ -151,7 +161,7 @@ function Walking(props: { saved: Saved }) {
             </div>
             <button class="main way" onClick={out}>
               {say("go.wayout")}
-              {leg.way_out_s >= 0 && leg.way_out_side && <small>{say(`side.${leg.way_out_side}` as Key)}, {distance(leg.way_out_s * briskMPS, state.settings.units)}</small>}
+              {leg.way_out_s >= 0 && leg.way_out_side && <small>{capital(say(`side.${leg.way_out_side}` as Key))}{leg.way_out_s > 0 && say("go.wayout.off", { distance: distance(leg.way_out_s * briskMPS, state.settings.units) })}</small>}
             </button>
           </>
         )}
@@ -326,17 +336,17 @@ function AheadPicture(props: { saved: Saved; m: number }) {
           </g>
         );
       })}
-      {turns.map(({ start, l }, j) => (
+      {turns.filter(({ start }) => y(start) > 50).map(({ start, l }, j) => (
         <g key={j}>
           <path class="ink" stroke-width="2.5" d={`M${x - g - 6} ${y(start)}H${x + g + 6}`} />
-          <text class="inkf plate" x={Math.min(x + g + 10, size.w - 118)} y={y(start) - 8} font-size="16" font-weight="700">{capital(say(`turn.${l.turn}` as Key))}</text>
-          <text class="inkf plate" x={Math.min(x + g + 10, size.w - 118)} y={y(start) + 12} font-size="16">{l.name.slice(0, 14)}</text>
+          <text class="inkf plate" x={x - g - 10} y={y(start) - 8} text-anchor="end" font-size="16" font-weight="700">{capital(say(`turn.${l.turn}` as Key))}</text>
+          <text class="inkf plate" x={x - g - 10} y={y(start) + 12} text-anchor="end" font-size="16">{l.name.length > 11 ? l.name.slice(0, 10) + "…" : l.name}</text>
         </g>
       ))}
       {s.walk.watch_points.map((wp, n) => wp.from_m > m - behind && <Square key={n} n={n + 1} x={x} y={y(wp.from_m)} size={30} />)}
       <text class="inkf plate" x="10" y="24" font-size="16" font-weight="600">{say("strip.left")}</text>
       <text class="inkf plate" x={size.w - 10} y="24" text-anchor="end" font-size="16" font-weight="600">{say("strip.right")}</text>
-      <text class="needf plate" x={x - g - 6} y={size.h - 10} text-anchor="end" font-size="16" font-weight="700">{exact(need, state.settings.units)}</text>
+      <text class="needf plate" x={x + g + 8} y={54} font-size="16" font-weight="700">{exact(need, state.settings.units)}</text>
       {end > 0 && <path class="ink" stroke-width="4" d={`M${x - 14} ${end + 16}V${end}H${x + 14}V${end + 16}`} />}
       <rect x={x - uncertain / 2} y={y(m) - 6} width={uncertain} height="12" rx="6" class="casing" stroke-width="3" style={{ fill: "var(--ink)" }} />
       <text class="inkf plate" x={x + uncertain / 2 + 6} y={y(m) + 6} font-size="16" font-weight="600">{say("go.you")}</text>
@@ -370,6 +380,11 @@ function SavedMap(props: { saved: Saved }) {
 export function outWords(leg: Leg, side: Side): { shout: string; second: string; detail: string } {
   const u = state.settings.units;
   if (leg.way_out_s < 0 || !leg.way_out_side) return { shout: say("go.wayout.none"), second: "", detail: say("go.wayout.none.do") };
+  if (leg.way_out_s === 0) {
+    const at = leg.way_out_side;
+    if (at === "left" || at === "right") return at === side ? { shout: say("go.wayout.turn"), second: say("go.wayout.back"), detail: "" } : { shout: say(`go.wayout.aside.${at}`), second: "", detail: say("go.wayout.here") };
+    return { shout: say("go.wayout.stay"), second: "", detail: say("go.wayout.here") };
+  }
   const detail = say("go.wayout.far", { distance: distance(leg.way_out_s * briskMPS, u), seconds: Math.round(leg.way_out_s) });
   const way = leg.way_out_side as "left" | "right" | "ahead" | "back";
   // The trigger's own direction is never walked into.
@@ -424,8 +439,8 @@ function OutPicture(props: { saved: Saved; m: number; turned: boolean; side: Sid
   const a = (where * Math.PI) / 180;
   const tx = x + Math.cos(a) * r;
   const ty = y - Math.sin(a) * r;
-  const goLeft = props.way === say("go.wayout.left") || props.way === say("go.wayout.then", { side: say("side.left") });
-  const goRight = props.way === say("go.wayout.right") || props.way === say("go.wayout.then", { side: say("side.right") });
+  const goLeft = props.way === say("go.wayout.aside.left") || props.way === say("go.wayout.left") || props.way === say("go.wayout.then", { side: say("side.left") });
+  const goRight = props.way === say("go.wayout.aside.right") || props.way === say("go.wayout.right") || props.way === say("go.wayout.then", { side: say("side.right") });
   const up = Math.max(30, y - size.h * 0.22);
   const path = goLeft ? `M${x} ${y}V${up}H${x - 90}M${x - 72} ${up - 18}L${x - 90} ${up}L${x - 72} ${up + 18}` : goRight ? `M${x} ${y}V${up}H${x + 90}M${x + 72} ${up - 18}L${x + 90} ${up}L${x + 72} ${up + 18}` : `M${x} ${y}V${up - 20}M${x - 18} ${up - 2}L${x} ${up - 20}L${x + 18} ${up - 2}`;
   return (

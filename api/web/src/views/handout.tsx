@@ -3,8 +3,16 @@ import { call, Fault } from "../api.ts";
 import { Choose, FaultPanel, Head } from "../parts.tsx";
 import { dogNow, goTo, letter, state, useAppState, wishBody } from "../state.ts";
 import { say } from "../strings.ts";
+import { AsText } from "./plan.tsx";
 
 const paperKey = "wideberth.paper";
+
+const sheetPX = (230 * 96) / 25.4; // 210 mm and some paper about it
+
+/** Makes the whole sheet fit the screen's width; the printer takes it as it is. */
+function fit(box: HTMLElement): void {
+  box.style.setProperty("--fit", String(Math.min(1, (box.parentElement?.clientWidth ?? sheetPX) / sheetPX)));
+}
 
 /** See the page before it is printed. */
 export function HandOut() {
@@ -44,6 +52,7 @@ export function HandOut() {
           m.replaceWith(section);
         }
         root.replaceChildren(style, sheet);
+        fit(target);
         setThere(true);
       })
       .catch((err) => !stop.signal.aborted && setFault(err instanceof Fault ? err : new Fault("server")));
@@ -89,6 +98,12 @@ export function HandOut() {
           )}
         </div>
         <div class="sheetbox"><div ref={box} class="sheetholder" /></div>
+        {s.plan.is === "there" && (
+          <section class="panel stack screen">
+            <h2>{say("text.title")}</h2>
+            <AsText walk={s.plan.plan.walks[s.chosen]!} drawing={s.plan.drawings[s.chosen]!} />
+          </section>
+        )}
       </main>
     </>
   );

@@ -6,7 +6,7 @@ import { FaultPanel, Head, Status } from "../parts.tsx";
 import { Sentence } from "../sentence.tsx";
 import { dogName, dogNow, goTo, letter, plan, set, setDogs, state, stopPlanning, useAppState, wish, zone } from "../state.ts";
 import { say, type Key as TextKey } from "../strings.ts";
-import { metresAt, roomWords, Strip } from "../strip.tsx";
+import { roomWords, sameScale, Strip } from "../strip.tsx";
 import type { Drawing, Leg, Offer, Plan as PlanAnswer, Problem, Walk, WatchPoint } from "../types.ts";
 import { ready } from "../walking.ts";
 import { answer, between, clock, compare, dateWords, distance, exact, far, levels, levelWord, met, metOf, minutes, ofTen, shortAnswer, walkName } from "../words.ts";
@@ -31,6 +31,8 @@ function Unanswered() {
   const s = useAppState();
   const p = s.plan;
   const demo = s.map?.demo;
+  const at = s.wish.from?.at;
+  const start = useMemo(() => (at ? { start: [at.lon, at.lat] as [number, number] } : {}), [at?.lat, at?.lon]);
   return (
     <>
       <div class="panel stack">
@@ -57,7 +59,7 @@ function Unanswered() {
         {p.is === "looking" && <button onClick={stopPlanning}>{say("wait.stop")}</button>}
         {p.is === "fault" && (p.fault.problem?.reason ? <NoWalk problem={p.fault.problem} /> : <FaultPanel fault={p.fault} again={() => void plan()} />)}
       </div>
-      {s.map && <MapBox shown={{}} />}
+      {s.map && <MapBox shown={start} />}
     </>
   );
 }
@@ -140,8 +142,8 @@ function Answered(props: { plan: PlanAnswer; drawings: Drawing[] }) {
       <div class="two">
         <MapBox shown={shown} line={line} need={drawing.need} scale={setScale} />
         <section class="panel only-wide" style={{ padding: "12px 16px" }} aria-label={say("strip.title", { letter: L })}>
-          <p><b>{say("strip.title", { letter: L })}</b> <span class="small">{say("strip.how")}</span></p>
-          <Strip walk={walk} drawing={drawing} letter={L} pxPerM={pxPerM} height={372} columns={columnsFor(walk, pxPerM, 372)} />
+          <p><b>{say("strip.title", { letter: L })}</b> <span class="small">{say(sameScale(walk, drawing, pxPerM, 388, 510) ? "strip.how" : "strip.how.small")}</span></p>
+          <Strip walk={walk} drawing={drawing} letter={L} pxPerM={pxPerM} height={388} width={510} />
         </section>
       </div>
       <div class="only-wide">
@@ -160,16 +162,13 @@ function Answered(props: { plan: PlanAnswer; drawings: Drawing[] }) {
       <section class="panel only-narrow stack">
         <h2>{say("strip.title", { letter: L })}</h2>
         <p class="small">{say("strip.how.phone")}</p>
-        <Strip walk={walk} drawing={drawing} letter={L} pxPerM={0.55} height={Math.min(1100, walk.length_m * 0.3 + 60)} columns={Math.max(1, Math.ceil((walk.length_m * 0.5) / 1000))} />
+        <Strip walk={walk} drawing={drawing} letter={L} pxPerM={0.6} height={Math.max(300, walk.length_m * 0.6 + 60)} width={300} />
         <button class="wide" onClick={() => goTo("handout")}>{say("walk.print")}</button>
       </section>
       <section class="panel stack"><h2>{say("text.title")}</h2><AsText walk={walk} drawing={drawing} /></section>
     </>
   );
 }
-
-/** As many columns as the walk needs at the map's scale. */
-const columnsFor = (w: Walk, pxPerM: number, height: number) => Math.min(5, Math.max(1, Math.ceil((w.length_m * Math.max(pxPerM, 0.12)) / (height - 40))));
 
 function Big(props: { walk: Walk }) {
   const w = props.walk;
@@ -256,11 +255,11 @@ function TableOfWalks(props: { plan: PlanAnswer; drawings: Drawing[] }) {
           <button key={i} role="radio" aria-checked={i === s.chosen} tabIndex={i === s.chosen ? 0 : -1} class="walktable" onClick={() => set({ chosen: i })} onKeyDown={(e) => arrows(e, props.plan.walks.length)}>
             <span class="letter">{letter(i)}</span>
             <span class="title" dir="auto">{walkName(w)}</span>
-            <span class="discrow"><Discs p={w.calm_chance} low={w.calm_low} high={w.calm_high} size={15} /><b class="num">{shortAnswer(w.calm_chance)}</b><span class="small num">{b.low === b.high ? "" : `${b.low} to ${b.high}`}</span></span>
+            <span class="discrow"><Discs p={w.calm_chance} low={w.calm_low} high={w.calm_high} size={13} /><b class="num">{shortAnswer(w.calm_chance)}</b><span class="small num">{b.low === b.high ? "" : `${b.low} to ${b.high}`}</span></span>
             <span class="num">{minutes(w.duration_s)}</span>
             <span class="num">{say("walk.dogs.of", { n: countWord(m.expected), near: countWord(m.inside) })}</span>
             <span dir="auto">{worst.name}, {worst.minute} min</span>
-            <span><SmallBand drawing={props.drawings[i]!} width={250} height={36} times={2} /></span>
+            <span><SmallBand drawing={props.drawings[i]!} width={220} height={40} times={3} /></span>
           </button>
         );
       })}
@@ -380,7 +379,7 @@ export function legWords(l: Leg, d: Drawing): string {
     to: Math.round((l.start_s + l.duration_s) / 60),
     level: capital(levelWord(l.level)) + ` (${levels.indexOf(l.level) + 1} of 4)`,
     room,
-    out: l.way_out_s >= 0 && l.way_out_side ? say("text.out.home", { side: say(`side.${l.way_out_side}` as TextKey), seconds: l.way_out_s }) + "." : say("text.out.none") + ".",
+    out: l.way_out_s === 0 && l.way_out_side ? say("text.out.now", { side: say(`side.${l.way_out_side}` as TextKey) }) + "." : l.way_out_s >= 0 && l.way_out_side ? say("text.out.home", { side: say(`side.${l.way_out_side}` as TextKey), seconds: l.way_out_s }) + "." : say("text.out.none") + ".",
   });
 }
 
@@ -402,5 +401,3 @@ export function AsText(props: { walk: Walk; drawing: Drawing }) {
     </ol>
   );
 }
-
-export { metresAt };

@@ -1,0 +1,84 @@
+// The words of the page: rounding, chances, and what must never be said.
+import { test } from "node:test";
+import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
+import { build } from "vite";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { mkdtempSync } from "node:fs";
+
+const out = mkdtempSync(join(tmpdir(), "wideberth-words-"));
+await build({
+  configFile: false,
+  logLevel: "silent",
+  build: { outDir: out, lib: { entry: [new URL("../src/words.ts", import.meta.url).pathname, new URL("../src/strings.ts", import.meta.url).pathname], formats: ["es"] }, minify: false },
+});
+globalThis.navigator ??= { language: "en-GB" };
+const w = await import(join(out, "words.js"));
+const s = await import(join(out, "strings.js"));
+
+test("distances round as they are said", () => {
+  for (const [m, units, said] of [
+    [3.4, "metric", "3 m"], [19.4, "metric", "19 m"], [22, "metric", "20 m"], [38, "metric", "40 m"], [97, "metric", "95 m"], [104, "metric", "100 m"], [436, "metric", "440 m"],
+    [3, "us", "10 ft"], [20, "us", "65 ft"], [60, "us", "200 ft"], [200, "us", "650 ft"],
+  ]) assert.equal(w.distance(m, units), said, `${m} m`);
+  assert.equal(w.exact(38, "metric"), "38 m");
+  assert.equal(w.exact(38, "us"), "125 ft");
+  assert.equal(w.far(1840, "metric"), "1.8 km");
+  assert.equal(w.far(1840, "us"), "1.1 miles");
+});
+
+test("distances are read in either unit", () => {
+  for (const [text, units, m] of [["38", "metric", 38], ["38 m", "us", 38], ["125 ft", "metric", 38.1], ["125", "us", 38.1], ["8 cars", "metric", 40], ["1,5", "metric", 1.5]])
+    assert.ok(Math.abs(w.readDistance(text, units) - m) < 0.01, text);
+  for (const text of ["", "near", "-3", "38 m <b>"]) assert.equal(w.readDistance(text, "metric"), undefined, text);
+});
+
+test("chances are whole walks of ten, never all and never none", () => {
+  for (const [p, said] of [[0, "Fewer than 1 of 10 walks like this stays calm"], [0.049, "Fewer than 1 of 10 walks like this stays calm"], [0.05, "1 of 10 walks like this stay calm"], [0.44, "4 of 10 walks like this stay calm"], [0.949, "9 of 10 walks like this stay calm"], [0.95, "More than 9 of 10 walks like this stay calm"], [1, "More than 9 of 10 walks like this stay calm"]])
+    assert.equal(w.answer(p), said);
+  assert.deepEqual([9, 8, 7, 6, 4, 3, 0.5].map(w.levelOfTen), ["calm", "some", "some", "tight", "tight", "hard", "hard"]);
+  assert.deepEqual(w.between(0.51, 0.83), { low: 5, high: 8 });
+  assert.deepEqual(w.between(0, 1), { low: 1, high: 9 });
+});
+
+test("counts are said with their doubt", () => {
+  assert.equal(w.met("dogs", 2.1, 1, 4, true), "about 2 dogs (could be 1 to 4)");
+  assert.equal(w.met("dogs", 0.9, 0, 2, true), "about 1 dog");
+  assert.equal(w.met("dogs", 0.34, 0, 1, true), "a dog on 1 walk in 3");
+});
+
+test("the clock is the place's, whatever zone the device is in", () => {
+  const t = w.instant("2026-11-25", "07:10", "America/New_York");
+  assert.equal(t.toISOString(), "2026-11-25T12:10:00.000Z");
+  assert.equal(w.clock(t, "America/New_York", "h24"), "07:10");
+  assert.match(w.clock(t, "America/New_York", "h12"), /^07:10 AM$/i);
+  assert.equal(w.instant("2026-07-01", "07:10", "Europe/London").toISOString(), "2026-07-01T06:10:00.000Z"); // summer time
+});
+
+test("what must never be said is in no text", () => {
+  for (const [key, text] of Object.entries(s.everyText)) {
+    assert.doesNotMatch(text, /\b(10 of 10|0 of 10)\b/, key);
+    assert.doesNotMatch(text, /\bsafe(ly|ty)?\b|\brisks?\b|\bdanger/i, key);
+    assert.doesNotMatch(text, /\b(he|she|him|her|his|hers)\b/i, key);
+    assert.doesNotMatch(text, /(\d|\{n\}|\{distance\})\s+(left|right)\b/i, key);
+    assert.doesNotMatch(text, /\b(min|minutes|m|km) left\b/i, key);
+    assert.doesNotMatch(text, /!/, key);
+    if (/%/.test(text)) assert.ok(key.startsWith("sure."), `${key}: per cent is for evidence only`);
+    assert.doesNotMatch(text, /\b(likely|unlikely|rarely|probably)\b/i, key);
+  }
+});
+
+test("American words go with feet", () => {
+  s.speakAmerican(true);
+  assert.match(s.say("sure.caution"), /leashes/);
+  assert.match(s.say("go.take", { low: 1, high: 2 }), /leash/);
+  assert.equal(s.say("turn.back"), "turn around");
+  s.speakAmerican(false);
+  assert.match(s.say("sure.caution"), /leads/);
+});
+
+test("the page has no colour of its own", () => {
+  const css = readFileSync(new URL("../src/style.css", import.meta.url), "utf8").replace(/#FFFFFF; color: #000000/, "");
+  assert.doesNotMatch(css, /#[0-9a-f]{3,8}\b|rgba?\(|hsl/i);
+});
