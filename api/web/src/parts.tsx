@@ -18,7 +18,7 @@ export function Head(props: { title: string; shown?: boolean; children?: Compone
           <Words />
         </div>
       </header>
-      <div class="only-narrow foot-words" style={{ order: 3, position: "sticky", bottom: 0, zIndex: 3 }}>
+      <div class="only-narrow foot-words">
         <Words />
       </div>
     </>

@@ -149,7 +149,10 @@ function Answered(props: { plan: PlanAnswer; drawings: Drawing[] }) {
       <div class="only-wide">
         <TableOfWalks plan={p} drawings={drawings} />
         <div class="onpage row" style={{ justifyContent: "space-between", alignItems: "flex-start" }}>
-          <div style={{ flex: "1 1 600px" }}><Key dog={dogName()} /></div>
+          <div style={{ flex: "1 1 600px" }} class="stack">
+            <InALine walk={walk} />
+            <Key dog={dogName()} />
+          </div>
           <div class="row">{actions}</div>
         </div>
       </div>
@@ -178,10 +181,31 @@ function Big(props: { walk: Walk }) {
       <Status><p class="answer">{answer(w.calm_chance)}</p></Status>
       <Discs p={w.calm_chance} low={w.calm_low} high={w.calm_high} bracket={true} />
       <p class="small">{low === high ? say("answer.about") : say("answer.between", { low, high })} {say("answer.calm")}</p>
+      <Remarks walk={w} />
+    </div>
+  );
+}
+
+/** The answer of wide screens, where the table says the number. */
+function InALine(props: { walk: Walk }) {
+  const w = props.walk;
+  const { low, high } = between(w.calm_low, w.calm_high);
+  return (
+    <>
+      <p role="status"><b>{answer(w.calm_chance)}.</b> {low === high ? say("answer.about") : say("answer.between", { low, high })} {say("answer.calm")}</p>
+      <Remarks walk={w} />
+    </>
+  );
+}
+
+function Remarks(props: { walk: Walk }) {
+  const w = props.walk;
+  return (
+    <>
       {w.laps > 1 && <p>{say("walk.laps", { n: w.laps })}</p>}
       {ofTen(w.calm_chance) <= 2 && <p class="caution">{say("none.hour", { answer: shortAnswer(w.calm_chance) })}</p>}
       <VeryFar />
-    </div>
+    </>
   );
 }
 
