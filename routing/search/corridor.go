@@ -240,7 +240,7 @@ func (g *growth) forward(entry uint64) {
 	v := entryID(entry)
 	node := &g.nodes[v]
 	d := node.distF
-	if pack(d, v) != entry || (g.narrow && d > g.half && !(node.distB <= g.half && d+node.distB <= g.limit)) {
+	if pack(d, v) != entry || (g.narrow && d > g.half && d+node.distB > g.limit) {
 		return
 	}
 	for _, l := range g.ways(v) {
@@ -268,7 +268,7 @@ func (g *growth) backward(entry uint64) {
 	v := entryID(entry)
 	node := &g.nodes[v]
 	d := node.distB
-	if pack(d, v) != entry || (g.narrow && d > g.half && !(node.distF <= g.half && d+node.distF <= g.limit)) {
+	if pack(d, v) != entry || (g.narrow && d > g.half && d+node.distF > g.limit) {
 		return
 	}
 	for _, l := range g.ways(v) {

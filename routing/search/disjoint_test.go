@@ -275,3 +275,23 @@ func TestPairCutsOutFreeRounds(t *testing.T) {
 		}
 	})
 }
+
+// TestPairLeavesAFreeRoundOut: the second path may take a free edge against the first
+// one's free edge beside it in place of undoing it. The two make a round that must
+// not be walked.
+func TestPairLeavesAFreeRoundOut(t *testing.T) {
+	w := newPathWorld(t, 4, []pathEdge{
+		undirected(0, 1, 0), oneWay(2, 1, 0, 1), undirected(1, 2, 0), undirected(2, 3, 0), undirected(0, 2, 1), undirected(1, 3, 1),
+	})
+	pair, err := w.router.Pair(0, 3, w.cost, w.barred)
+	if err != nil || pair[0].Cost+pair[1].Cost != 2 {
+		t.Fatalf("got %+v %v, want a total of 2", pair, err)
+	}
+	for _, p := range pair {
+		w.mustLead(t, p.Arcs, 0, 3)
+		if w.repeats(p.Arcs, 0) {
+			t.Errorf("%v passes a vertex twice", p.Arcs)
+		}
+	}
+	w.mustShareNothing(t, pair)
+}

@@ -411,6 +411,44 @@ func (w *pathWorld) repeats(arcs []int32, from int32) bool {
 	return false
 }
 
+// TestClockCountsEveryPriceThatFalls: the early way meets four old prices that the
+// late one does not. No single fall makes up for the late way's cost, all four do.
+func TestClockCountsEveryPriceThatFalls(t *testing.T) {
+	edges := []pathEdge{oneWay(0, 1, 0, 10), oneWay(0, 1, 5, 14)}
+	for v := int32(1); v < 5; v++ {
+		edges = append(edges, oneWay(v, v+1, 2, 1))
+	}
+	w := newPathWorld(t, 6, edges)
+	q := w.timed(0, 5, 30)
+	free := make([]float32, len(w.cost))
+	q.Cost, q.ChangeS = append(q.Cost, free), []float64{14}
+	front, proved, err := w.router.Front(q)
+	if err != nil || !proved {
+		t.Fatal(proved, err)
+	}
+	mustMatch(t, front, []Way{{TimeS: 14, Cost: 8}, {TimeS: 18, Cost: 5}})
+}
+
+// TestFrontTellsPricesTheQueueCannot: keys are rounded in the queue, so these two
+// ways may come out of it in the wrong order; both belong to the front.
+func TestFrontTellsPricesTheQueueCannot(t *testing.T) {
+	fast, calm := [2]float32{2e-6, 5}, [2]float32{1e-6, 6} // cost, time
+	for _, order := range [][2][2]float32{{fast, calm}, {calm, fast}} {
+		w := newPathWorld(t, 4, []pathEdge{
+			oneWay(0, 1, 1024, 1), oneWay(0, 2, 1024, 1),
+			oneWay(1, 3, order[0][0], order[0][1]), oneWay(2, 3, order[1][0], order[1][1]),
+			oneWay(0, 3, 1, 20), // or the search would begin with one of the two as the tail of least cost
+		})
+		front, proved, err := w.router.Front(w.timed(0, 3, 100))
+		if err != nil || !proved {
+			t.Fatal(proved, err)
+		}
+		if len(front) != 3 || front[0].TimeS != 6 || front[1].TimeS != 7 {
+			t.Errorf("got %+v, want both ways and the calmest", front)
+		}
+	}
+}
+
 // TestClockThatNeverChangesIsNoClock: equal slices, and changes after the limit,
 // give what a single slice gives.
 func TestClockThatNeverChangesIsNoClock(t *testing.T) {
