@@ -29,17 +29,22 @@ type streams struct {
 	pieces []streamPiece
 	flows  []flow
 	index  *plane.Index
+	joint  []joint
+	joints *plane.Index          // IDs are indexes into joint
+	ends   map[plane.Point]int32 // index into joint by where lines end
 }
 
 // streamPiece is one straight piece.
 type streamPiece struct {
-	a, t  plane.Point // where it begins and its unit direction
-	lenM  float64
-	flow  int32 // index into flows
-	edge  int32 // of the walker's network; -1 if it belongs to another
-	way   int64 // OSM way, for pieces of other networks
-	wayLo float64
-	wayHi float64 // the run of the way in metres that it is
+	a, end plane.Point // where it begins and ends
+	t      plane.Point // its unit direction
+	lenM   float64
+	flow   int32 // index into flows
+	edge   int32 // of the walker's network; -1 if it belongs to another
+	way    int64 // OSM way, for pieces of other networks
+	wayLo  float64
+	wayHi  float64 // the run of the way in metres that it is
+	goesOn bool    // from the piece before, of the same edge
 }
 
 // flow is what runs on a way, by speed, because where parties come closest depends
@@ -145,14 +150,26 @@ func (s *streams) addRail(l plane.Polyline, perDay float64) {
 	}
 }
 
-// addLine adds a line's pieces with the last flow.
+// addLine adds a line's pieces with the last flow, and its bends.
 func (s *streams) addLine(l plane.Polyline, proto streamPiece) {
+	first := len(s.pieces)
 	proto.flow = int32(len(s.flows) - 1)
 	for k := 1; k < len(l); k++ {
-		if d := l[k-1].DistanceM(l[k]); d > 0 {
-			proto.a, proto.t, proto.lenM = l[k-1], l[k].Sub(l[k-1]).Mul(1/d), d
-			s.pieces = append(s.pieces, proto)
+		d := l[k-1].DistanceM(l[k])
+		if d == 0 {
+			continue
 		}
+		before := proto.t
+		proto.a, proto.end, proto.t, proto.lenM = l[k-1], l[k], l[k].Sub(l[k-1]).Mul(1/d), d
+		if proto.goesOn {
+			s.bend(proto.a, proto.arm(before.Mul(-1)), proto.arm(proto.t))
+		}
+		s.pieces = append(s.pieces, proto)
+		proto.goesOn = true
+	}
+	if len(s.pieces) > first {
+		s.leave(s.pieces[first].a, proto.arm(s.pieces[first].t))
+		s.leave(proto.end, proto.arm(proto.t.Mul(-1)))
 	}
 }
 
@@ -161,16 +178,18 @@ func (s *streams) seal() {
 	segs := make([]plane.Segment, len(s.pieces))
 	for i := range s.pieces {
 		p := &s.pieces[i]
-		segs[i] = plane.Segment{A: p.a, B: p.a.Add(p.t.Mul(p.lenM)), Mask: 1}
+		segs[i] = plane.Segment{A: p.a, B: p.end, Mask: 1}
 	}
 	s.index = plane.NewIndex(segs, streamCellM)
+	s.sealJoints()
 }
 
 // near gathers by edge and pattern the closest approaches of streams on other ways,
 // for a walker at exposure.StoredWalkerMPS: at each sample, for each straight piece
 // and direction of a stream, the place on it where a party would be when it is
 // nearest; if that lies on the piece and in sight, it counts at the rate of
-// exposure.Approaches. The edge's own way is not in it: how near its parties come
+// exposure.Approaches; and those who are nearest where they turn off, appear or are
+// hidden, see glimpse.go. The edge's own way is not in it: how near its parties come
 // is the handler's choice. Balanced streams give the same for both walking
 // directions.
 func near(ctx context.Context, g *network.Graph, t *terrain, s *streams, workers int, tick func(int)) (out [exposure.PatternCount][][exposure.BinCount]exposure.Bin, err error) {
@@ -195,7 +214,8 @@ type nearer struct {
 	t     *terrain
 	st    *streams
 	s     sampler
-	found []int32
+	found []int32 // pieces
+	turns []int32 // joints
 	bins  [exposure.PatternCount]exposure.Bins
 }
 
@@ -209,6 +229,7 @@ func (n *nearer) edge(e int32) (totalM float64) {
 		box := samplesBox(run).Grown(nearM)
 		n.found = n.st.index.InBox(box, 1, n.found[:0])
 		n.leaveOutOwn(e)
+		n.turns = n.st.joints.InBox(samplesBox(run).Grown(glimpseM), 1, n.turns[:0])
 		open := !n.t.lines.Any(box, stopsView)
 		for i := range run {
 			totalM += run[i].weightM
@@ -219,8 +240,23 @@ func (n *nearer) edge(e int32) (totalM float64) {
 				n.meet(&run[i], &n.st.pieces[k], open)
 			}
 		}
+		n.glimpsesOf(run, e, open)
 	}
 	return totalM
+}
+
+// glimpsesOf looks for glimpses at every second sample, which stands for the next
+// one too: they are a small part, and dear.
+func (n *nearer) glimpsesOf(run []sample, e int32, open bool) {
+	for i := 0; i < len(run); i += 2 {
+		weightM := run[i].weightM
+		if i+1 < len(run) {
+			weightM += run[i+1].weightM
+		}
+		if n.g.Parts[run[i].part].Flags&osmdata.FlagTunnel == 0 {
+			n.glimpses(&run[i], e, weightM, open)
+		}
+	}
 }
 
 // leaveOutOwn drops the found pieces that are the edge itself: of the walker's
@@ -287,7 +323,5 @@ func (n *nearer) meet(s *sample, p *streamPiece, open bool) {
 func (n *nearer) add(s *sample, p *streamPiece, sf speedFlow, u, dM float64) {
 	rate := s.weightM * exposure.Approaches(1, math.Abs(u), math.Copysign(p.t.X, u*p.t.X), math.Copysign(p.t.Y, u*p.t.Y),
 		exposure.StoredWalkerMPS*s.dir.X, exposure.StoredWalkerMPS*s.dir.Y)
-	for _, f := range sf.of {
-		n.bins[f.pattern].Add(rate*f.halfPS, dM)
-	}
+	n.count(sf, rate, dM)
 }

@@ -1,0 +1,45 @@
+package survey
+
+import (
+	"context"
+	"fmt"
+
+	"wideberth/exposure"
+	"wideberth/osmdata"
+	"wideberth/routing/network"
+)
+
+// Counted is the exposure field of a network whose flows are known instead of
+// assigned from homes: perDay holds passes a day of a fixed point, both directions
+// together, by pattern and edge; a pattern without a slice has none. Room, sight,
+// streams on other ways and sources are measured as in Survey; motors run where
+// perDay says and no level of road traffic is made. Errors are those of Survey.
+func Counted(ctx context.Context, x *osmdata.Extract, g *network.Graph, perDay [exposure.PatternCount][]float32, o Options) (*exposure.Field, error) {
+	n, t := g.EdgeCount(), newTerrain(x)
+	f := &exposure.Field{OwnPerDay: perDay, Place: placeKinds(x, g, shopsByEdge(x, g)), Marks: make([]exposure.Mark, n), Sources: sources(x)}
+	for p := range f.OwnPerDay {
+		if f.OwnPerDay[p] == nil {
+			f.OwnPerDay[p] = make([]float32, n)
+		}
+	}
+	for e := range f.Marks {
+		if mayCross(g.Class[e]) {
+			f.Marks[e] = exposure.MayCross
+		}
+	}
+	st := &streams{}
+	st.addNetwork(g, true, f.OwnPerDay)
+	st.seal()
+	var err [5]error
+	f.Left, f.Right, err[0] = room(ctx, g, t, o.Workers, nil)
+	f.SightFwdM, f.SightBackM, err[1] = sight(ctx, g, t, o.Workers, nil)
+	f.Near, err[2] = near(ctx, g, t, st, o.Workers, nil)
+	f.LevelDB, err[3] = levels(ctx, g, t, nil, o.Workers, nil)
+	f.TouchAt, f.Touches, err[4] = touches(ctx, g, t, f.Sources, o.Workers, nil)
+	for _, e := range append(err[:], f.Check()) {
+		if e != nil {
+			return nil, fmt.Errorf("counted field: %w", e)
+		}
+	}
+	return f, nil
+}
