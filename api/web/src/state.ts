@@ -80,7 +80,7 @@ export const state: State = {
   online: navigator.onLine,
   settings: kept<Settings>("settings", { units: inFeet ? "us" : "metric", theme: "auto", clock: "auto", buzz: false, aloud: false, role: "handler" }),
   dogs: keptList<PageDog>("dogs"),
-  dog: 0,
+  dog: Math.max(0, keptList<PageDog>("dogs").findIndex((d) => d.name === localStorage.getItem("wideberth.dogname"))),
   places: keptList<Place>("places"),
   wish: kept<Wish>("wish", { shape: "loop", minutes: 30, depart: "", limits: {} }),
   plan: { is: "idle" },
@@ -131,8 +131,10 @@ export const dogName = (): string => dogNow()?.name ?? "";
 export const zone = (): string => state.map?.time_zone ?? "UTC";
 
 export function setDogs(dogs: PageDog[], dog = state.dog): void {
+  const at = Math.min(dog, Math.max(0, dogs.length - 1));
   keep("dogs", dogs);
-  set({ dogs, dog: Math.min(dog, Math.max(0, dogs.length - 1)) });
+  localStorage.setItem("wideberth.dogname", dogs[at]?.name ?? "");
+  set({ dogs, dog: at });
 }
 
 /** The dog without what only the page needs. */

@@ -80,7 +80,7 @@ function Walking(props: { saved: Saved }) {
     const t = setInterval(() => place.known || document.dispatchEvent(new Event("dressed")), 5000);
     return () => clearInterval(t);
   }, []);
-  /** Two taps within 400 ms count once. */
+  /** Two taps within 400 ms count once: the second would fall on whatever came up under the thumb. */
   const once = (f: () => void) => () => {
     const now = Date.now();
     if (now - last.current < 400) return;
@@ -403,10 +403,12 @@ function WayOut(props: { saved: Saved; m: number; side: Side; pick: (s: Side) =>
   const turned = words.shout === say("go.wayout.turn");
   return (
     <div class="go">
-      <header class="out" role="status">
-        <h1 class="shout">{words.shout}</h1>
-        {words.second && <p class="second">{words.second}</p>}
-        <p class="call">{words.detail}</p>
+      <header class="out">
+        <div role="status">
+          <h1 class="shout">{words.shout}</h1>
+          {words.second && <p class="second">{words.second}</p>}
+          <p class="call">{words.detail}</p>
+        </div>
       </header>
       <div class="picture"><OutPicture saved={s} m={m} turned={turned} side={side} way={words.second || words.shout} /></div>
       <main class="foot">
@@ -476,7 +478,7 @@ function Pad(props: { saved: Saved; category: string; log: (b: Band, o: Outcome)
           const words = bandWords(s, category, band);
           return (
             <section key={band}>
-              <h3 class={band === "under" ? "broken" : ""}>{words.name} <span>{words.cars}</span></h3>
+              <h2 class={band === "under" ? "broken" : ""}>{words.name} <span>{words.cars}</span></h2>
               <div class="four">
                 {(["turned_back", "took_food", "no_food", "over"] as const).map((o) => (
                   <button key={o} aria-label={`${words.name}: ${say(`outcome.${o}`)}`} onClick={() => props.log(band, o)}><Glyph of={o} />{say(`outcome.${o}`)}</button>
