@@ -483,7 +483,7 @@ const en = {
   "dog.intake": "Answer the questions",
   "dog.propose": "From {from} to {to}?",
   "dog.propose.text": "The last {n} meetings with {what} say {dog} still works from about {to}. It could be {low} to {high}. Nothing changes until you say so.",
-  "dog.few": "{n} meetings: too few to say. About 10 are needed.",
+  "dog.few": "{n} meetings: too few to say. About {need} are needed.",
   "dog.use": "Use {distance}",
   "dog.keep": "Keep {distance}",
   "dog.history": "History",

@@ -195,7 +195,7 @@ test("the dog: plain questions, then a proposal that is accepted and taken back"
   assert.equal(fenn.distances.dogs.working_m, 50);
   const now = Date.now();
   for (let i = 0; i < 40; i++) {
-    const r = await fetch(`${origin}/v1/dogs/${fenn.id}/encounters`, { method: "POST", headers: { "Content-Type": "application/json", "Idempotency-Key": "t" + i }, body: JSON.stringify({ kind: "dogs", at: new Date(now - (i + 1) * 36e5).toISOString(), nearest: "exact", distance_m: 22 + (i % 5), food: "taken" }) });
+    const r = await fetch(`${origin}/v1/dogs/${fenn.id}/encounters`, { method: "POST", headers: { "Content-Type": "application/json", "Idempotency-Key": "t" + i }, body: JSON.stringify({ kind: "dogs", at: new Date(now - (i + 1) * 13 * 36e5).toISOString(), nearest: "exact", distance_m: 10 + 2 * (i % 8), ...(i % 4 === 0 ? { over: "bark" } : { food: "taken" }) }) });
     assert.equal(r.status, 200);
   }
   await page.reload();

@@ -67,7 +67,7 @@ export function Dog() {
           <section class="panel stack">
             {fault && <FaultPanel fault={fault} again={() => void load()} />}
             {proposal && <Propose dog={d} proposal={proposal} category={category} after={() => void after()} />}
-            {!proposal && few && <p>{say("dog.few", { n: Math.round(few.have ?? 0) })}</p>}
+            {!proposal && few && <p>{say("dog.few", { n: Math.round(few.have ?? 0), need: Math.max(10, Math.ceil(few.need ?? 10)) })}</p>}
             <h2>{say("dog.history")}</h2>
             <History dog={d} changes={history.filter((h) => h.name === category || categoryOf[h.name] === category)} after={() => void after()} />
             <Dots meetings={meetings.filter((m) => m.kind && (m.kind === category || categoryOf[m.kind] === category))} dog={d} category={category} />
