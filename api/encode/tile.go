@@ -198,9 +198,10 @@ func (a *Atlas) Tile(z, x, y uint64) ([]byte, error) {
 		layers[i] = &mvt.Layer{Name: layerNames[i], Version: 2, Extent: tileExtent}
 	}
 	empty := true
+	to := newTileFrame(a.snap, t)
 	for _, id := range a.within(t) {
 		it := &a.items[id]
-		if f := a.feature(it); f != nil && fit(f, t) {
+		if f := to.feature(it); f != nil && fit(f) {
 			f.ID = uint64(id) + 1
 			l := layers[it.layer]
 			l.Features = append(l.Features, f)
@@ -241,27 +242,65 @@ func (a *Atlas) within(t maptile.Tile) (ids []int32) {
 	return slices.Compact(ids)
 }
 
-// feature makes an item in degrees, in memory of its own, as fitting it into a
-// tile uses it as scratch. Nil where nothing is left to draw.
-func (a *Atlas) feature(it *item) *geojson.Feature {
-	gp, i := a.snap.Ground, it.index
+// tileFrame turns places of a snapshot into the units of one tile. Over the few
+// hundred metres to kilometres of a tile the way from the plane to the tile is a
+// surface so nearly flat that a polynomial of second degree through six exactly
+// projected places follows it to a small part of a unit, at a tenth of the work.
+type tileFrame struct {
+	snap   *routing.Snapshot
+	middle plane.Point
+	halfM  float64
+	x, y   [6]float64 // of 1, u, v, u u, u v, v v with u, v in halves from the middle
+}
+
+func newTileFrame(s *routing.Snapshot, t maptile.Tile) *tileFrame {
+	c, b := t.Center(), t.Bound()
+	to := &tileFrame{snap: s, middle: s.Frame.Forward(c[0], c[1])}
+	to.halfM = to.middle.DistanceM(s.Frame.Forward(b.Max[0], c[1]))
+	exact := func(u, v float64) orb.Point {
+		lon, lat := s.Frame.Inverse(to.middle.Add(plane.Point{X: u, Y: v}.Mul(to.halfM)))
+		f := maptile.Fraction(orb.Point{lon, lat}, t.Z)
+		return orb.Point{(f[0] - float64(t.X)) * tileExtent, (f[1] - float64(t.Y)) * tileExtent}
+	}
+	o, e, w, n, so, ne := exact(0, 0), exact(1, 0), exact(-1, 0), exact(0, 1), exact(0, -1), exact(1, 1)
+	for k, c := range [2]*[6]float64{&to.x, &to.y} {
+		c[0], c[1], c[2] = o[k], (e[k]-w[k])/2, (n[k]-so[k])/2
+		c[3], c[5] = (e[k]+w[k])/2-o[k], (n[k]+so[k])/2-o[k]
+		c[4] = ne[k] - c[0] - c[1] - c[2] - c[3] - c[5]
+	}
+	return to
+}
+
+// unit is a place in whole units of the tile.
+func (to *tileFrame) unit(p plane.Point) orb.Point {
+	u, v := (p.X-to.middle.X)/to.halfM, (p.Y-to.middle.Y)/to.halfM
+	at := func(c *[6]float64) float64 {
+		return math.Floor(c[0] + c[1]*u + c[2]*v + c[3]*u*u + c[4]*u*v + c[5]*v*v)
+	}
+	return orb.Point{at(&to.x), at(&to.y)}
+}
+
+// feature makes an item in the tile's units, in memory of its own, as clipping and
+// thinning use it as scratch. Nil where nothing is left to draw.
+func (to *tileFrame) feature(it *item) *geojson.Feature {
+	gp, i := to.snap.Ground, it.index
 	switch it.layer {
 	case layerGround:
-		return a.area(gp.Grounds[i].Area, "kind", groundWord(gp.Grounds[i].Kind), "name", gp.Grounds[i].Name)
+		return to.area(gp.Grounds[i].Area, "kind", groundWord(gp.Grounds[i].Kind), "name", gp.Grounds[i].Name)
 	case layerRail:
-		return a.line(gp.Rails[i])
+		return to.line(gp.Rails[i])
 	case layerWay:
-		return a.way(i)
+		return to.way(i)
 	case layerRoad:
-		return a.line(gp.Roads[i].Line, "name", gp.Roads[i].Name, "kind", roadWord(gp.Roads[i].Class))
+		return to.line(gp.Roads[i].Line, "name", gp.Roads[i].Name, "kind", roadWord(gp.Roads[i].Class))
 	case layerSolid:
-		return a.area(gp.Buildings[i].Area)
+		return to.area(gp.Buildings[i].Area)
 	case layerBarrier:
-		return a.line(gp.Obstacles[i].Line, "kind", barrierWord(gp.Obstacles[i].Kind))
+		return to.line(gp.Obstacles[i].Line, "kind", barrierWord(gp.Obstacles[i].Kind))
 	case layerPlace:
-		return a.point(gp.Places[i].At, "name", gp.Places[i].Name)
+		return to.point(gp.Places[i].At, "name", gp.Places[i].Name)
 	}
-	return a.point(gp.Addresses[i].At, "number", gp.Addresses[i].Number)
+	return to.point(gp.Addresses[i].At, "number", gp.Addresses[i].Number)
 }
 
 func roadWord(c osmdata.Class) string {
@@ -272,8 +311,8 @@ func roadWord(c osmdata.Class) string {
 }
 
 // way is one part of an edge of the network.
-func (a *Atlas) way(part int32) *geojson.Feature {
-	g := a.snap.Graph
+func (to *tileFrame) way(part int32) *geojson.Feature {
+	g := to.snap.Graph
 	e := int32(sort.Search(g.EdgeCount(), func(e int) bool { return g.PartAt[e+1] > part }))
 	line, p := g.EdgeLine(e), &g.Parts[part]
 	if g.PartAt[e+1]-g.PartAt[e] > 1 {
@@ -287,7 +326,7 @@ func (a *Atlas) way(part int32) *geojson.Feature {
 	if pathClass(p.Class) {
 		kind = "path"
 	}
-	return a.line(line, "kind", kind, "name", g.Names[p.Name])
+	return to.line(line, "kind", kind, "name", g.Names[p.Name])
 }
 
 func properties(pairs []string) geojson.Properties {
@@ -300,53 +339,50 @@ func properties(pairs []string) geojson.Properties {
 	return p
 }
 
-func (a *Atlas) point(at plane.Point, pairs ...string) *geojson.Feature {
-	lon, lat := a.snap.Frame.Inverse(at)
-	return &geojson.Feature{Geometry: orb.Point{lon, lat}, Properties: properties(pairs)}
+func (to *tileFrame) point(at plane.Point, pairs ...string) *geojson.Feature {
+	return &geojson.Feature{Geometry: to.unit(at), Properties: properties(pairs)}
 }
 
-func (a *Atlas) line(l plane.Polyline, pairs ...string) *geojson.Feature {
+func (to *tileFrame) line(l plane.Polyline, pairs ...string) *geojson.Feature {
 	if len(l) < 2 {
 		return nil
 	}
-	return &geojson.Feature{Geometry: orb.LineString(a.points(l)), Properties: properties(pairs)}
+	return &geojson.Feature{Geometry: orb.LineString(to.points(l)), Properties: properties(pairs)}
 }
 
-func (a *Atlas) area(g plane.Polygon, pairs ...string) *geojson.Feature {
+func (to *tileFrame) area(g plane.Polygon, pairs ...string) *geojson.Feature {
 	if len(g.Outer) < 3 {
 		return nil
 	}
-	out := orb.Polygon{a.ring(g.Outer)}
+	out := orb.Polygon{to.ring(g.Outer)}
 	for _, h := range g.Holes {
 		if len(h) >= 3 {
-			out = append(out, a.ring(h))
+			out = append(out, to.ring(h))
 		}
 	}
 	return &geojson.Feature{Geometry: out, Properties: properties(pairs)}
 }
 
-func (a *Atlas) points(l []plane.Point) []orb.Point {
+func (to *tileFrame) points(l []plane.Point) []orb.Point {
 	out := make([]orb.Point, len(l), len(l)+1)
 	for i, p := range l {
-		out[i][0], out[i][1] = a.snap.Frame.Inverse(p)
+		out[i] = to.unit(p)
 	}
 	return out
 }
 
-func (a *Atlas) ring(r plane.Ring) orb.Ring {
-	out := a.points(r)
+func (to *tileFrame) ring(r plane.Ring) orb.Ring {
+	out := to.points(r)
 	if out[0] != out[len(out)-1] {
 		out = append(out, out[0])
 	}
 	return out
 }
 
-// fit brings a feature's geometry into the units of a tile, clipped and thinned
-// out; false says that nothing worth drawing is left.
-func fit(f *geojson.Feature, t maptile.Tile) bool {
+// fit clips a feature to its tile and thins it out; false says that nothing worth
+// drawing is left.
+func fit(f *geojson.Feature) bool {
 	const most = tileExtent + tileBuffer
-	l := mvt.Layer{Extent: tileExtent, Features: []*geojson.Feature{f}}
-	l.ProjectToTile(t)
 	g := clip.Geometry(orb.Bound{Min: orb.Point{-tileBuffer, -tileBuffer}, Max: orb.Point{most, most}}, f.Geometry)
 	if g == nil {
 		return false
