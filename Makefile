@@ -42,7 +42,7 @@ $(PAGE): api/web/node_modules $(shell git ls-files api/web | grep -v '/test/')
 demo: $(BIN) ## import the invented town (or MAP=extract), plan a loop, serve it
 	@mkdir -p demo
 	$(BIN) import $(MAP) --out demo/map.wb
-	$(BIN) demo --snapshot demo/map.wb --dir demo --listen $(LISTEN) $(if $(FROM),--from $(FROM)) $(if $(DEPART),--depart $(DEPART))
+	$(BIN) demo --snapshot demo/map.wb --dir demo --listen="$(LISTEN)" $(if $(FROM),--from $(FROM)) $(if $(DEPART),--depart $(DEPART))
 
 .PHONY: test
 test: tools lint $(PAGE) ## every test, with the race detector
