@@ -10,6 +10,7 @@ import (
 
 	"wideberth/api/encode"
 	"wideberth/exposure"
+	"wideberth/osmdata/plane"
 	"wideberth/routing"
 )
 
@@ -82,7 +83,7 @@ func (s *Server) look(b *aroundBody) (routing.Look, error) {
 		return routing.Look{}, exposure.Problems{{Pointer: "/bbox", Mend: "give west, south, east, north in degrees, west before east and south before north"}}
 	}
 	f := s.planner.Frame()
-	look := routing.Look{}
+	look := routing.Look{Box: plane.EmptyBox()}
 	for _, c := range [4][2]float64{{w, s2}, {e, n}, {w, n}, {e, s2}} {
 		look.Box = look.Box.With(f.Forward(c[0], c[1]))
 	}

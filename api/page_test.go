@@ -184,6 +184,31 @@ func TestMapAndPlaces(t *testing.T) {
 	}
 }
 
+// TestAroundStaysInItsBox asks for a corner of the map that the frame's origin
+// does not lie in.
+func TestAroundStaysInItsBox(t *testing.T) {
+	h := server(t, api.Options{}).Handler()
+	const west, south, east, north = -7.012, 47.1955, -7.008, 47.1985
+	_, body := do(t, h, http.MethodPost, "/v1/hazards", "", fmt.Sprintf(`{"bbox":[%g,%g,%g,%g],"depart":"2026-11-25T07:10:00Z"}`, west, south, east, north))
+	var got struct {
+		Features []struct {
+			Geometry struct{ Coordinates [][2]float64 }
+		}
+	}
+	if err := json.Unmarshal(body, &got); err != nil || len(got.Features) == 0 {
+		t.Fatalf("%v: %.300s", err, body)
+	}
+	for _, f := range got.Features {
+		w, s, e, n := 180.0, 90.0, -180.0, -90.0
+		for _, c := range f.Geometry.Coordinates {
+			w, s, e, n = min(w, c[0]), min(s, c[1]), max(e, c[0]), max(n, c[1])
+		}
+		if w > east || e < west || s > north || n < south {
+			t.Errorf("a way from %g, %g to %g, %g", w, s, e, n)
+		}
+	}
+}
+
 // TestDrawingsSayWhatPlansSay holds the drawn plan against the plain one, and the
 // drawing against its own walk.
 func TestDrawingsSayWhatPlansSay(t *testing.T) {

@@ -13,6 +13,7 @@ import { Dog } from "./views/dog.tsx";
 import { HandOut } from "./views/handout.tsx";
 import { KeyForm, More } from "./views/more.tsx";
 import { loadDogs } from "./memory.ts";
+import { isNight } from "./sun.ts";
 import { startOutbox } from "./outbox.ts";
 import { resumeWalk, walking } from "./walking.ts";
 
@@ -84,6 +85,10 @@ function App() {
   useEffect(() => {
     document.title = title;
   }, [title]);
+  useEffect(() => {
+    const at = s.wish.from?.at;
+    dress(s.view === "go" && !!at && isNight(new Date(), at.lat, at.lon)); // on the walk by the sun, else by the device
+  }, [s.view]);
   const bare = s.view === "go" && walking.value.is !== "none" && walking.value.is !== "ready";
   return (
     <div class="frame">

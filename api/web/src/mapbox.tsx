@@ -92,7 +92,7 @@ export function MapBox(props: { shown: Shown; line?: Position[]; high?: boolean;
 function Bars(props: { pxPerM: number; need: Drawing["need"] | undefined }) {
   const us = state.settings.units === "us";
   const unit = us ? metresPerFoot : 1;
-  const fits = [10, 20, 50, 100, 200, 300, 500, 1000, 2000, 5000, 10000].filter((n) => n * unit * props.pxPerM <= 130);
+  const fits = (us ? [50, 100, 300, 500, 1000, 5280, 10560, 26400, 52800] : [10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000]).filter((n) => n * unit * props.pxPerM <= 130);
   const n = fits[fits.length - 1] ?? 10;
   const w = n * unit * props.pxPerM;
   const needW = (props.need?.working_m ?? 0) * props.pxPerM;
@@ -110,7 +110,7 @@ function Bars(props: { pxPerM: number; need: Drawing["need"] | undefined }) {
       )}
       <path class="casing" stroke-width="5" d={bar(38, w)} />
       <path class="ink" stroke-width="2.4" d={bar(38, w)} />
-      <text class="inkf plate" x={w + 12} y="40" font-size="13" font-weight="600">{say(us ? "unit.ft" : "unit.m", { n })}</text>
+      <text class="inkf plate" x={w + 12} y="40" font-size="13" font-weight="600">{us ? (n >= 5280 ? say("unit.mi", { n: n / 5280 }) : say("unit.ft", { n })) : n >= 1000 ? say("unit.km", { n: n / 1000 }) : say("unit.m", { n })}</text>
     </svg>
   );
 }

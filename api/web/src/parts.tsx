@@ -4,6 +4,7 @@ import { Fault } from "./api.ts";
 import { goTo } from "./state.ts";
 import { say } from "./strings.ts";
 import { Words } from "./main.tsx";
+import { walking } from "./walking.ts";
 
 /** The head of a view: its name, what is asked, and on wide screens the words. */
 export function Head(props: { title: string; shown?: boolean; children?: ComponentChildren }) {
@@ -46,6 +47,7 @@ export function FaultPanel(props: { fault: Fault; again: () => void }) {
         ) : (
           f.kind !== "busy" && <button class="main" onClick={props.again}>{say("fault.again")}</button>
         )}
+        {f.kind === "offline" && walking.value.is !== "none" && <button onClick={() => goTo("go")}>{say("fault.saved")}</button>}
       </div>
       {p?.instance && (
         <details class="small">

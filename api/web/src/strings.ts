@@ -257,7 +257,7 @@ const en = {
   "fault.field": "This was refused: {what}",
   "fault.details": "Details",
   "fault.map": "The map did not load. The page works without it.",
-  "fault.saved": "Saved walks",
+  "fault.saved": "The saved walk",
 
   "when.title": "When",
   "when.ask": "Calmest hours for {minutes} with {dog} from {from}.",
@@ -425,7 +425,7 @@ const en = {
   "go.here": "I am here",
   "go.lost": "You are {distance} off the walk.",
   "go.new": "New walk from here",
-  "go.hard": "Two hard meetings. Calmest way home: {n} min.",
+  "go.hard": "Two hard meetings. Calmest way home",
   "go.dark": "Your phone may go dark. Walk anyway: one touch brings it back.",
   "outcome.turned_back": "turned back",
   "outcome.took_food": "took food",

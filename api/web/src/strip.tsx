@@ -105,7 +105,7 @@ export function Strip(props: { walk: Walk; drawing: Drawing; letter: string; pxP
         onKeyDown={keys}
         class="scroll strip"
       >
-        <svg width={columns.length * colW} height={props.height} viewBox={`0 0 ${columns.length * colW} ${props.height}`} aria-hidden="true">
+        <svg width={columns.length * colW + 26} height={props.height} viewBox={`0 0 ${columns.length * colW + 26} ${props.height}`} aria-hidden="true">
           {columns.map((c, i) => (
             <Column key={i} walk={w} drawing={d} from={c.from} to={c.to} k={k} x={i * colW + marksW + gauge} bottom={props.height - 18} at={at} move={move} />
           ))}
@@ -174,7 +174,7 @@ function Column(props: ColumnProps) {
       ))}
       {legs.filter((l) => inside(l.start)).map((l, j) => {
         const ly = y(l.start);
-        const roomFor = lastY - ly > 34;
+        const roomFor = lastY - ly > 34 && ly > 30;
         if (roomFor) lastY = ly;
         return (
           <g key={j}>
@@ -182,7 +182,7 @@ function Column(props: ColumnProps) {
             {roomFor && (
               <>
                 <text class="ink2f" x={x + g + 6} y={ly - 20} font-size="12.5">{say(`turn.${l.turn}` as Key)}, {distance(l.length_m, state.settings.units)}</text>
-                <text class="inkf" x={x + g + 6} y={ly - 5} font-size="13.5" font-weight="700">{cutTo(l.name, 16)}</text>
+                <text class="inkf" x={x + g + 6} y={ly - 5} font-size="13.5" font-weight="700">{cutTo(l.name, 15)}</text>
               </>
             )}
           </g>

@@ -1,10 +1,11 @@
 // The walk that is on: what was saved for it, where we are on it, what was met.
-import { match, walkLine } from "./geo.ts";
+import { ask } from "./api.ts";
+import { along, match, walkLine } from "./geo.ts";
 import { newID, post, store, stored, takeBack } from "./outbox.ts";
 import { dogNow, goTo, set, state, wishBody } from "./state.ts";
-import { metresAt } from "./strip.tsx";
+import { metresAt, secondsAt } from "./strip.tsx";
 import { serverPicture } from "./mapbox.tsx";
-import type { Drawing, Plan, Position, Walk } from "./types.ts";
+import type { DogFile, Drawing, DrawnPlan, Plan, Position, Walk } from "./types.ts";
 
 export type Outcome = "turned_back" | "took_food" | "no_food" | "over";
 export type Band = "beyond" | "between" | "under";
@@ -124,6 +125,24 @@ function moved(at: Position, accuracyM: number): void {
 /** Where the handler says to be. */
 export function putAt(m: number): void {
   Object.assign(place, { m, offM: 0, known: true, accuracyM: 10 });
+  set({});
+}
+
+/** A walk home from here, in the minutes that are left of this one and a few more; needs the network. */
+export async function homeFromHere(s: Saved): Promise<void> {
+  const line = walkLine(s.walk);
+  const m = whereNow(s);
+  const from = place.at ?? along(line, m).at;
+  const end = line[line.length - 1]!;
+  const minutes = Math.min(180, Math.max(10, Math.round((s.walk.duration_s - secondsAt(s.walk, m)) / 60) + 10));
+  const dog: DogFile = { name: s.dog, needs: s.needs as DogFile["needs"] };
+  const got = await ask<DrawnPlan>("/v1/drawings", { body: { shape: "way", from: { lon: from[0], lat: from[1] }, to: { lon: end[0], lat: end[1] }, minutes, depart: new Date().toISOString(), dog } });
+  const i = got.plan.walks.reduce((b, w, k) => (w.expected_reactions < got.plan.walks[b]!.expected_reactions ? k : b), 0);
+  s.walk = got.plan.walks[i]!;
+  s.drawing = got.drawings[i]!;
+  delete s.picture;
+  Object.assign(place, { m: 0, offM: 0 });
+  await save(s);
   set({});
 }
 

@@ -11,7 +11,7 @@ const out = mkdtempSync(join(tmpdir(), "wideberth-words-"));
 await build({
   configFile: false,
   logLevel: "silent",
-  build: { outDir: out, lib: { entry: [new URL("../src/words.ts", import.meta.url).pathname, new URL("../src/strings.ts", import.meta.url).pathname], formats: ["es"] }, minify: false },
+  build: { outDir: out, lib: { entry: [new URL("../src/words.ts", import.meta.url).pathname, new URL("../src/strings.ts", import.meta.url).pathname, new URL("../src/sun.ts", import.meta.url).pathname], formats: ["es"] }, minify: false },
 });
 globalThis.navigator ??= { language: "en-GB" };
 const w = await import(join(out, "words.js"));
@@ -67,6 +67,20 @@ test("what must never be said is in no text", () => {
     if (/%/.test(text)) assert.ok(key.startsWith("sure."), `${key}: per cent is for evidence only`);
     assert.doesNotMatch(text, /\b(likely|unlikely|rarely|probably)\b/i, key);
   }
+});
+
+test("the sun stands where geometry has it", async () => {
+  const { sunAltitude, isNight } = await import(join(out, "sun.js"));
+  // At the solstice the sun culminates at 90 - latitude + obliquity of the ecliptic (23.44 degrees).
+  let top = -90;
+  for (let m = 0; m < 1440; m++) top = Math.max(top, sunAltitude(new Date(Date.UTC(2026, 5, 21, 0, m)), 47.2, -7));
+  assert.ok(Math.abs(top - (90 - 47.2 + 23.44)) < 0.02, String(top));
+  // At the equinox (20 March 2026, 14:46 UTC, from the published tables of the seasons, told from memory) the declination is nought.
+  let equinox = -90;
+  for (let m = 0; m < 1440; m++) equinox = Math.max(equinox, sunAltitude(new Date(Date.UTC(2026, 2, 20, 0, m)), 0, 0));
+  assert.ok(equinox > 89.7, String(equinox));
+  assert.equal(isNight(new Date(Date.UTC(2026, 10, 25, 20, 0)), 47.2, -7), true);
+  assert.equal(isNight(new Date(Date.UTC(2026, 10, 25, 12, 0)), 47.2, -7), false);
 });
 
 test("American words go with feet", () => {

@@ -7,7 +7,7 @@ import { goTo, state, useAppState } from "../state.ts";
 import { say, type Key } from "../strings.ts";
 import { metresAt, sampleAt, secondsAt, Square } from "../strip.tsx";
 import type { Leg, Walk, WatchPoint } from "../types.ts";
-import { endWalk, meet, needFor, place, putAt, startWalk, unmeet, walking, whereNow, type Band, type Meeting, type Outcome, type Saved } from "../walking.ts";
+import { endWalk, homeFromHere, meet, needFor, place, putAt, startWalk, unmeet, walking, whereNow, type Band, type Meeting, type Outcome, type Saved } from "../walking.ts";
 import { carM, clock, cut, distance, exact, shortAnswer } from "../words.ts";
 import { capital } from "./plan.tsx";
 
@@ -117,6 +117,8 @@ function Walking(props: { saved: Saved }) {
       </div>
     );
   const leg = legAt(s.walk, m);
+  const lost = place.known && place.offM > 35;
+  const hard = s.meetings.filter((x) => x.outcome === "over").length >= 2;
   const toGo = Math.max(0, Math.round((s.walk.duration_s - secondsAt(s.walk, m)) / 60));
   const waiting = outbox.waiting === 1 ? say("go.waiting.one") : outbox.waiting > 1 ? say("go.waiting", { n: outbox.waiting }) : say("go.offline");
   return (
@@ -129,7 +131,7 @@ function Walking(props: { saved: Saved }) {
         <h1 class="hidden">{say("go.title")}</h1>
         <Call saved={s} m={m} />
         {!place.known && <p class="small">{Number.isFinite(place.accuracyM) ? say("go.position", { distance: distance(place.accuracyM, state.settings.units) }) : say("go.position.none")}</p>}
-        {place.known && place.offM > 35 && <p><b>{say("go.lost", { distance: distance(place.offM, state.settings.units) })}</b></p>}
+        {lost && <p><b>{say("go.lost", { distance: distance(place.offM, state.settings.units) })}</b></p>}
         {place.dark && <p class="small">{say("go.dark")}</p>}
       </header>
       <div class="picture">
@@ -155,6 +157,11 @@ function Walking(props: { saved: Saved }) {
                 </p>
               )}
             </div>
+            {(lost || hard) && (
+              <button class="home" disabled={!navigator.onLine} onClick={once(() => void homeFromHere(s).catch(() => undefined))}>
+                {hard ? say("go.hard") : say("go.new")}
+              </button>
+            )}
             <div class="four">
               {likely(s.walk).map((c) => <button key={c} onClick={once(() => setScreen({ is: "log", category: c }))}><Glyph of={c} />{say(`go.kind.${c}` as Key)}</button>)}
               <button onClick={once(() => setScreen({ is: "kinds" }))}><Glyph of="other" />{say("go.kind.other")}</button>
