@@ -19,6 +19,7 @@ type beamWidth struct {
 	walks     int // partial walks per layer
 	perVertex int // of them at most so many that end at the same vertex
 	layers    int // layers of the clock
+	kin       int // walks at one vertex that were one walk so many chains before are variants: one of them is kept
 }
 
 // loopBeam grows partial walks layer of time by layer of time, keeps the most
@@ -89,6 +90,7 @@ type vertexSlot struct {
 	layer int32
 	count int
 	at    [mostPerVertex]pick
+	kin   [mostPerVertex]int32
 }
 
 // mostPerVertex bounds the labels kept for one vertex.
@@ -129,7 +131,7 @@ func (b *loopBeam) choose(w beamWidth) {
 	b.picked, b.ends = b.picked[:0], b.ends[:0]
 	for l := b.bucket[b.layer]; l >= 0; l = b.label[l].next {
 		if e := b.label[l].estimate; float64(e) < b.best.cost {
-			b.rank(pick{e, l}, w.perVertex)
+			b.rank(pick{e, l}, w)
 		}
 	}
 	for r := range w.perVertex {
@@ -149,25 +151,42 @@ func (b *loopBeam) choose(w beamWidth) {
 	}
 }
 
-// rank enters a label among the best at the same vertex.
-func (b *loopBeam) rank(p pick, most int) {
+// rank enters a label among the best at the same vertex, in place of a variant
+// of it if there is one.
+func (b *loopBeam) rank(p pick, w beamWidth) {
 	v := b.c.arc[b.label[p.label].arc].head
 	s := &b.slot[v]
 	if s.layer != b.layer {
 		s.layer, s.count = b.layer, 0
 		b.ends = append(b.ends, v)
 	}
-	if s.count < most {
+	kin := b.kin(p.label, w.kin)
+	i := slices.Index(s.kin[:s.count], kin)
+	if i < 0 && s.count < w.perVertex {
+		i = s.count
 		s.count++
-	} else if !p.before(s.at[most-1]) {
-		return
+	} else {
+		if i < 0 {
+			i = s.count - 1
+		}
+		if !p.before(s.at[i]) {
+			return
+		}
 	}
-	i := s.count - 1
 	for i > 0 && p.before(s.at[i-1]) {
-		s.at[i] = s.at[i-1]
+		s.at[i], s.kin[i] = s.at[i-1], s.kin[i-1]
 		i--
 	}
-	s.at[i] = p
+	s.at[i], s.kin[i] = p, kin
+}
+
+// kin is the footprint that a label's walk left so many chains before its last.
+func (b *loopBeam) kin(l int32, chains int) int32 {
+	q := b.label[l].parent
+	for ; chains > 0 && q > 0; chains-- {
+		q = b.trail[q].parent
+	}
+	return q
 }
 
 func (p pick) before(q pick) bool {
@@ -251,7 +270,7 @@ func (b *loopBeam) walk(here int32, from *beamLabel, a int32, perLayer float64) 
 	x := c.costAt(a, from.atS)
 	cost := from.cost + x
 	paid := from.paid
-	e := cost + b.t.toGo(a, at)
+	e := cost + b.t.toGo(a, at, 0)
 	if b.fine != nil {
 		paid += b.fine.each[k.run>>1]
 		e += paid - b.fine.owed

@@ -100,33 +100,32 @@ func (m *multipliers) step(gain float64) bool {
 // trace follows a walk from the root that attains the bound.
 func (t *loopTable) trace(visit func(chain int32)) {
 	c := t.c
-	v, by, r := int32(0), int32(noArc), t.layers
+	v, by, r, set := int32(0), int32(noArc), t.layers, uint32(0)
 	// A way home never repeats a vertex and a way that fills layers takes at
 	// least one a step, which bounds the walk.
 	for range int(t.layers) + c.vertexCount() + 1 {
 		if v == 0 && r <= 0 {
 			return
 		}
-		a := t.next(v, by, r)
+		a := t.next(v, by, r, set)
 		if a == noArc {
 			return
 		}
 		visit(c.arc[a].run >> 1)
 		r = max(r-t.steps[a], 0)
-		v, by = c.arc[a].head, a
+		v, by, set = c.arc[a].head, a, t.after(set, a)
 	}
 }
 
 // next is the arc that the value at v comes from.
-func (t *loopTable) next(v, by, r int32) int32 {
+func (t *loopTable) next(v, by, r int32, set uint32) int32 {
 	c := t.c
-	m := int32(len(c.arc))
 	least, at := math.Inf(1), int32(noArc)
 	for a := c.first[v]; a < c.first[v+1]; a++ {
 		if by >= 0 && a == c.arc[by].twin {
 			continue
 		}
-		k := &t.arc[a]
+		k := &t.arc[int32(set)*int32(len(c.arc))+a]
 		var x float64
 		switch {
 		case r <= t.low[v]:
@@ -134,7 +133,7 @@ func (t *loopTable) next(v, by, r int32) int32 {
 		case r <= k.under:
 			x = float64(k.home)
 		default:
-			x = float64(k.cost + t.cell[r*m+k.off])
+			x = float64(k.cost + t.cell[r*int32(len(t.arc))+k.off])
 		}
 		if x < least {
 			least, at = x, a

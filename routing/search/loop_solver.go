@@ -24,21 +24,24 @@ func NewLoopSolver() *LoopSolver { return &LoopSolver{} }
 // effort is how hard one search tries.
 type effort struct {
 	tableLayers int
-	scout, main beamWidth
-	rounds      int // of improvement by local search
-	nodes       int // per tail
+	beams       []beamWidth // one after the other, each pruned by what the last has found
+	led         int         // steps of multipliers before one more beam that they lead; 0 for none
+	rounds      int         // of improvement by local search
+	nodes       int         // per tail
 }
 
-// The numbers come from a measured comparison on some 240 real neighbourhoods: a
-// narrow first beam gives the wide one something to prune by; more walks for one
-// place help in small neighbourhoods, where they cost little, and crowd nothing
-// out in large ones; layers finer than a 400th of the duration gain nothing.
+// The numbers come from a measured comparison on some 300 real neighbourhoods: a
+// narrow first beam gives the next one something to prune by; more walks for one
+// place, and more beams that tell variants apart differently, help in small
+// neighbourhoods, where they cost little; layers finer than a 400th of the
+// duration gain nothing.
 var (
-	scoutBeam   = beamWidth{20, 1, 90}
-	smallEffort = effort{400, scoutBeam, beamWidth{300, 8, 140}, 3, 1000}
-	fullEffort  = effort{400, scoutBeam, beamWidth{200, 4, 120}, 3, 1000}
-	largeEffort = effort{240, scoutBeam, beamWidth{150, 2, 120}, 2, 1000} // keeps very dense neighbourhoods within a pause
-	lightEffort = effort{240, scoutBeam, beamWidth{100, 2, 90}, 1, 500}   // for searches of which many are needed
+	scoutBeam   = beamWidth{walks: 20, perVertex: 1, layers: 90}
+	mainBeam    = beamWidth{walks: 200, perVertex: 4, layers: 120, kin: 2}
+	smallEffort = effort{400, []beamWidth{scoutBeam, {300, 8, 140, 2}, {300, 8, 120, 6}}, 8, 3, 1000}
+	fullEffort  = effort{400, []beamWidth{scoutBeam, mainBeam}, 0, 3, 1000}
+	largeEffort = effort{240, []beamWidth{scoutBeam, {150, 2, 120, 2}}, 0, 2, 1000} // keeps very dense neighbourhoods within a pause
+	lightEffort = effort{240, []beamWidth{scoutBeam, {100, 2, 90, 2}}, 0, 1, 500}   // for searches of which many are needed
 )
 
 // effortFor is the effort for a neighbourhood of so many chains.
@@ -112,6 +115,7 @@ func (s *LoopSolver) prepare(p LoopProblem) (bool, error) {
 func (s *LoopSolver) cut(p LoopProblem) (bool, error) {
 	s.best.clear()
 	s.beam.nodes, s.tail.spent = 0, 0
+	s.bound.remembered = nil
 	s.p = p
 	if err := s.p.check(); err != nil {
 		return false, err
@@ -127,18 +131,37 @@ func (s *LoopSolver) cut(p LoopProblem) (bool, error) {
 func (s *LoopSolver) hunt(e effort) {
 	c := &s.core
 	s.guide.fill(c, e.tableLayers, false, nil)
-	s.beam.fine = nil
-	s.beam.run(c, &s.guide, &s.best, e.scout)
-	if len(s.best.arcs) > 0 && !c.open {
-		s.detours.improve(c, &s.best, detourRounds)
+	for _, w := range e.beams {
+		s.beam.run(c, &s.guide, &s.best, w)
+		if len(s.best.arcs) > 0 && !c.open {
+			s.detours.improve(c, &s.best, detourRounds)
+		}
 	}
-	s.beam.run(c, &s.guide, &s.best, e.main)
 	s.polish(e)
+	if e.led > 0 && len(s.best.arcs) > 0 && !c.open {
+		m := multipliers{s: s, layers: e.tableLayers}
+		m.start()
+		m.raise(e.led)
+		s.lead(m.best)
+	}
 	if len(c.chain) <= smallCore {
 		s.bound.fill(c, e.tableLayers, true, nil)
 		s.tail.begin(c, &s.bound, &s.best)
 		s.tail.exhaust(smallCoreNodes)
 	}
+}
+
+// lead runs a beam led by multipliers: they know of second passes what the table
+// alone does not. It gives the partial walks expanded.
+func (s *LoopSolver) lead(each []float64) (work int) {
+	c := &s.core
+	before := s.beam.nodes
+	s.guide.fill(c, fullEffort.tableLayers, false, each)
+	s.beam.fine = newPenalties(each)
+	s.beam.run(c, &s.guide, &s.best, mainBeam)
+	s.beam.fine = nil
+	s.detours.improve(c, &s.best, detourRounds)
+	return s.beam.nodes - before
 }
 
 // polish improves the best walk by local search.

@@ -10,6 +10,10 @@ import "math"
 // It is a dynamic programme over (layers of time still to fill, arc): a cell
 // holds the least cost from the arc's tail for a walk that does not start with
 // that arc, which is what a walk arriving by the twin needs to know.
+//
+// A table may remember of a few chains whether they have been walked: it is then
+// one table for each set of them, side by side in every layer, and a further pass
+// pays the surcharge. That keeps the cheapest walk from circling one quiet block.
 type loopTable struct {
 	c       *loopCore
 	roundUp bool // times rounded up, costs at their least: a lower bound; else to nearest, for guidance
@@ -18,10 +22,13 @@ type loopTable struct {
 	layers  int32
 	shrink  float64 // factor that takes float32 rounding out of a lower bound
 
-	arc      []tableArc
-	steps    []int32 // time of each arc in steps
-	low      []int32 // per vertex: any way home fills this many layers already
-	high     []int32 // per vertex: more layers than this cannot be left there
+	remembered []int32  // chains; nil for none
+	bit        []uint32 // per chain: its bit in a set of the remembered, or 0
+
+	arc      []tableArc // per set of remembered chains and arc
+	steps    []int32    // time of each arc in steps
+	low      []int32    // per vertex: any way home fills this many layers already
+	high     []int32    // per vertex: more layers than this cannot be left there
 	base     []float32
 	cell     []float32 // layer by layer
 	rootBest []float32 // per layer: least cost of a walk from the root
@@ -57,9 +64,14 @@ func (t *loopTable) fill(c *loopCore, layers int, roundUp bool, penalty []float6
 	t.perStep = 1 / t.stepS
 	t.shrink = 1 - float64(layers+8)*roundingFloat32
 	t.measure()
-	t.cell = sized(t.cell, (int(t.layers)+1)*len(c.arc))
+	t.index()
+	t.cell = sized(t.cell, (int(t.layers)+1)*t.sets()*len(c.arc))
 	t.rootBest = sized(t.rootBest, int(t.layers)+1)
-	t.priceHome(penalty)
+	m := len(c.arc)
+	t.arc, t.base = sized(t.arc, t.sets()*m), sized(t.base, t.sets()*m)
+	for set := t.sets() - 1; set >= 0; set-- {
+		t.priceHome(uint32(set), penalty)
+	}
 	t.price(0, penalty)
 	t.rootBest[0] = float32(t.dist[0])
 	for r := int32(1); r <= t.layers; r++ {
@@ -69,6 +81,19 @@ func (t *loopTable) fill(c *loopCore, layers int, roundUp bool, penalty []float6
 		t.fillLayer(r)
 	}
 }
+
+// sets is how many sets of remembered chains there are.
+func (t *loopTable) sets() int { return 1 << len(t.remembered) }
+
+func (t *loopTable) index() {
+	t.bit = cleared(t.bit, len(t.c.chain))
+	for i, chain := range t.remembered {
+		t.bit[chain] = 1 << i
+	}
+}
+
+// after is the set of remembered chains once an arc has been walked.
+func (t *loopTable) after(set uint32, a int32) uint32 { return set | t.bit[t.c.arc[a].run>>1] }
 
 // measure sets the times in steps and the triangle of cells that matter.
 func (t *loopTable) measure() {
@@ -138,19 +163,33 @@ func (t *loopTable) costsAt(clockS float64) []float64 {
 // price sets the cost of every arc from the layer r on.
 func (t *loopTable) price(r int32, penalty []float64) {
 	c := t.c
-	m := len(c.arc)
-	t.arc = sized(t.arc, m)
+	m := int32(len(c.arc))
+	width := m * int32(t.sets())
 	cost := t.costsAt(t.clockOf(r))
-	for i := range c.arc {
-		k := &c.arc[i]
-		x := float32(costWith(cost[i], k, penalty))
-		t.arc[i] = tableArc{
-			under: t.steps[i] + t.low[k.head],
-			off:   k.twin - t.steps[i]*int32(m),
-			cost:  x,
-			home:  x + t.base[k.twin],
+	for set := range uint32(t.sets()) {
+		for i := range c.arc {
+			k := &c.arc[i]
+			x := float32(t.costIn(set, cost[i], k, penalty))
+			to := int32(t.after(set, int32(i)))*m + k.twin
+			t.arc[int32(set)*m+int32(i)] = tableArc{
+				under: t.steps[i] + t.low[k.head],
+				off:   to - t.steps[i]*width,
+				cost:  x,
+				home:  x + t.base[to],
+			}
 		}
 	}
+}
+
+// costIn is the cost of a pass where a set of remembered chains has been walked.
+func (t *loopTable) costIn(set uint32, cost float64, k *coreArc, penalty []float64) float64 {
+	if set&t.bit[k.run>>1] != 0 {
+		if !k.lasting {
+			return math.Inf(1)
+		}
+		cost += k.surcharge
+	}
+	return costWith(cost, k, penalty)
 }
 
 // costWith is a cost with its penalty, infinite where the arc is barred.
@@ -166,7 +205,7 @@ func costWith(cost float64, k *coreArc, penalty []float64) float64 {
 
 // priceHome sets base: the least cost home from the tail of each arc without
 // starting with it, however long that takes.
-func (t *loopTable) priceHome(penalty []float64) {
+func (t *loopTable) priceHome(set uint32, penalty []float64) {
 	c := t.c
 	clockS, stem := c.minS-(c.minS-c.startS)/8, 0.0
 	if t.roundUp {
@@ -176,16 +215,16 @@ func (t *loopTable) priceHome(penalty []float64) {
 	}
 	t.homeCost = append(t.homeCost[:0], t.costsAt(clockS)...)
 	for a := range t.homeCost {
-		t.homeCost[a] = costWith(t.homeCost[a], &c.arc[a], penalty)
+		t.homeCost[a] = t.costIn(set, t.homeCost[a], &c.arc[a], penalty)
 	}
 	t.dist = c.distances(t.dist, t.homeCost, true, stem)
 	if c.open {
 		clear(t.dist)
 	}
-	t.base = sized(t.base, len(c.arc))
+	base := t.base[int(set)*len(c.arc):]
 	for v := range int32(c.vertexCount()) {
 		for a := c.first[v]; a < c.first[v+1]; a++ {
-			t.base[a] = float32(t.homeWithout(v, a, stem))
+			base[a] = float32(t.homeWithout(v, a, stem))
 		}
 	}
 }
@@ -205,37 +244,45 @@ func (t *loopTable) homeWithout(v, not int32, stem float64) float64 {
 
 // fillLayer computes the cells with r layers left to fill.
 func (t *loopTable) fillLayer(r int32) {
-	m := int32(len(t.arc))
-	row := r * m
-	first, arcs, cells := t.c.first, t.arc, t.cell
+	m := int32(len(t.c.arc))
+	row := r * int32(len(t.arc))
+	first := t.c.first
 	for v := int32(0); v < t.end[r]; v++ {
 		if r > t.high[v] || r <= t.low[v] {
 			continue
 		}
-		from, to := first[v], first[v+1]
-		best, second, at := infinite32, infinite32, from
-		for i := from; i < to; i++ {
-			a := &arcs[i]
-			x := a.home
-			if r > a.under {
-				x = a.cost + cells[row+a.off]
+		for set := range int32(t.sets()) {
+			best := t.fillVertex(r, row, set*m+first[v], set*m+first[v+1])
+			if v == 0 && set == 0 {
+				t.rootBest[r] = best
 			}
-			if x < best {
-				best, second, at = x, best, i
-			} else if x < second {
-				second = x
-			}
-		}
-		for i := from; i < to; i++ {
-			cells[row+i] = best
-		}
-		if from < to {
-			cells[row+at] = second
-		}
-		if v == 0 {
-			t.rootBest[r] = best
 		}
 	}
+}
+
+// fillVertex computes the cells of the arcs out of one vertex.
+func (t *loopTable) fillVertex(r, row, from, to int32) float32 {
+	arcs, cells := t.arc, t.cell
+	best, second, at := infinite32, infinite32, from
+	for i := from; i < to; i++ {
+		a := &arcs[i]
+		x := a.home
+		if r > a.under {
+			x = a.cost + cells[row+a.off]
+		}
+		if x < best {
+			best, second, at = x, best, i
+		} else if x < second {
+			second = x
+		}
+	}
+	for i := from; i < to; i++ {
+		cells[row+i] = best
+	}
+	if from < to {
+		cells[row+at] = second
+	}
+	return best
 }
 
 // layer is how many layers are still to fill at a clock.
@@ -247,18 +294,16 @@ func (t *loopTable) layer(clockS float64) int32 {
 	return int32(x + 0.5)
 }
 
-// toGo is the value of the table for a walk that has just walked arc a.
-func (t *loopTable) toGo(a int32, clockS float64) float64 {
+// toGo is the value of the table for a walk that has just walked arc a, with set
+// the remembered chains on it.
+func (t *loopTable) toGo(a int32, clockS float64, set uint32) float64 {
 	k := &t.c.arc[a]
-	r := t.layer(clockS)
+	at := int(set)*len(t.c.arc) + int(k.twin)
+	r := min(t.layer(clockS), t.high[k.head])
 	if r <= t.low[k.head] {
-		return float64(t.base[k.twin])
+		return float64(t.base[at])
 	}
-	r = min(r, t.high[k.head])
-	if r <= t.low[k.head] {
-		return float64(t.base[k.twin])
-	}
-	return float64(t.cell[int(r)*len(t.arc)+int(k.twin)])
+	return float64(t.cell[int(r)*len(t.arc)+at])
 }
 
 // bound is a lower bound on the cost of every walk from the root that fills the

@@ -18,6 +18,7 @@ type loopTail struct {
 
 	walked []uint8 // per chain: bit 0 forward, bit 1 backward
 	path   []int32
+	set    uint32 // remembered chains of the table on the walk
 	kids   []kid
 	prefix []int32 // scratch of improve
 	cutoff float64
@@ -31,7 +32,7 @@ type kid struct {
 // begin readies an empty walk at the root.
 func (d *loopTail) begin(c *loopCore, t *loopTable, best *bestWalk) {
 	d.c, d.t, d.best, d.price, d.shave = c, t, best, nil, 0
-	d.broken = false
+	d.broken, d.set = false, 0
 	d.walked = cleared(d.walked, len(c.chain))
 	d.path, d.kids = d.path[:0], d.kids[:0]
 
@@ -116,7 +117,7 @@ func (d *loopTail) pass(a int32) (surcharge float64, ok bool) {
 
 // estimate of the whole cost when arc a is walked next, home at cost x after it.
 func (d *loopTail) estimate(a int32, atS, x float64) float64 {
-	e := d.t.toGo(a, atS)
+	e := d.t.toGo(a, atS, d.t.after(d.set, a))
 	if d.t.roundUp {
 		e *= d.t.shrink
 	}
@@ -135,6 +136,8 @@ func (d *loopTail) enter(k kid, atS float64) {
 	bit := uint8(1) << (run & 1)
 	fresh := d.walked[run>>1] == 0
 	d.walked[run>>1] |= bit
+	set := d.set
+	d.set = d.t.after(set, k.arc)
 	if fresh && d.price != nil {
 		d.price.owed -= d.price.each[run>>1]
 	}
@@ -146,6 +149,7 @@ func (d *loopTail) enter(k kid, atS float64) {
 	}
 	d.grow(head, k.arc, at, k.cost)
 	d.path = d.path[:len(d.path)-1]
+	d.set = set
 	d.walked[run>>1] &^= bit
 	if fresh && d.price != nil {
 		d.price.owed += d.price.each[run>>1]
