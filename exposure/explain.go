@@ -182,9 +182,9 @@ func (f *Field) sourceTerm(touch *Touch, p Presence, d *Dog, t *tempo, fa *Facto
 	line.HazardPerS = line.RatePerS * line.P
 	if rho := f.density(touch.Source, info); rho > 0 {
 		w := MeanRelativeSpeed(info.SpeedMPS, d.PaceMPS())
-		open := float64(touch.Share) * OpenPerS(n*rho, openReachM(need, line.DistM), w)
+		open := float64(touch.Share) * touch.sides() * OpenPerS(n*rho, openReachM(need, line.DistM), w)
 		if open < line.HazardPerS {
-			line.RatePerS = float64(touch.Share) * OpenPerS(n*rho, need.WorkingM, w)
+			line.RatePerS = float64(touch.Share) * touch.sides() * OpenPerS(n*rho, need.WorkingM, w)
 			line.HazardPerS, line.P = open, min(1, open/max(line.RatePerS, open))
 		}
 	}
@@ -195,6 +195,15 @@ func (f *Field) sourceTerm(touch *Touch, p Presence, d *Dog, t *tempo, fa *Facto
 // as far as streams are followed.
 func (t *Touch) reaches(info *KindInfo) bool {
 	return info.Heard || t.InSight && t.DistM <= BinMaxM
+}
+
+// sides is the share of the two sides of the walker's line on which the movers of
+// an area are: both inside it, one beside it.
+func (t *Touch) sides() float64 {
+	if t.DistM > 0 {
+		return 0.5
+	}
+	return 1
 }
 
 // density is how thick (1/m^2) one mover of a kind lies over the mapped area of a

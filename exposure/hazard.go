@@ -272,7 +272,7 @@ func (s *Sums) touch(at, slot int32, touch *Touch) {
 	}
 	entry := stay{at, slot, float32(weight / DeadTimeS), math.MaxFloat32}
 	if rho := s.field.density(touch.Source, info); rho > 0 {
-		entry.open = float32(float64(touch.Share) * OpenPerS(rho, float64(c.reach[cell]), s.speed[kind]))
+		entry.open = float32(float64(touch.Share) * touch.sides() * OpenPerS(rho, float64(c.reach[cell]), s.speed[kind]))
 	}
 	s.stays = append(s.stays, entry)
 }

@@ -20,7 +20,7 @@ const (
 	markM = 10.0
 	// straightOn is the share of the parties at a junction that go on along the
 	// straightest arm; the others take any other arm alike. Our assumption.
-	straightOn = 0.8
+	straightOn = 0.75
 	// bendCosine is the cosine of the least bend that counts, about 14 degrees.
 	bendCosine = 0.97
 	// leastAcross bounds from below the cosine between a way and the square to the
