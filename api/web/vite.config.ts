@@ -1,4 +1,5 @@
 import { createHash } from "node:crypto";
+import { existsSync, readdirSync, readFileSync } from "node:fs";
 import { defineConfig, type Plugin } from "vite";
 
 // The service worker keeps the whole page for when the network is gone. It is
@@ -18,9 +19,26 @@ function offlineFiles(): Plugin {
   };
 }
 
+// The terms of everything that is built in travel with it.
+function licences(): Plugin {
+  return {
+    name: "licences",
+    generateBundle() {
+      const lock = JSON.parse(readFileSync("package-lock.json", "utf8")) as { packages: Record<string, { dev?: boolean; version: string; license?: string }> };
+      const texts = Object.entries(lock.packages)
+        .filter(([path, p]) => path !== "" && !p.dev && existsSync(path))
+        .map(([path, p]) => {
+          const file = readdirSync(path).find((f) => /^(licen[cs]e|copying)/i.test(f));
+          return `${path.replace(/^.*node_modules\//, "")} ${p.version} (${p.license ?? "see below"})\n\n${file ? readFileSync(`${path}/${file}`, "utf8").trim() : ""}\n`;
+        });
+      this.emitFile({ type: "asset", fileName: "licences.txt", source: texts.join("\n----\n\n") });
+    },
+  };
+}
+
 export default defineConfig({
   base: "./",
-  plugins: [offlineFiles()],
+  plugins: [licences(), offlineFiles()],
   build: {
     target: "es2022",
     assetsInlineLimit: 0, // a data: URL of a font or script would break the content policy

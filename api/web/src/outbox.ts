@@ -1,6 +1,7 @@
 // What was logged is kept on the device first and sent when it can be: nothing
 // is lost, and the key that each entry carries lets the server take it once.
-import { call, Fault } from "./api.ts";
+import { ask, call, Fault } from "./api.ts";
+import type { MapInfo } from "./types.ts";
 import { idOf } from "./memory.ts";
 import { set } from "./state.ts";
 
@@ -86,7 +87,7 @@ export async function send(): Promise<void> {
     const all = (await within("outbox", "readonly", (s) => s.getAll() as IDBRequest<Entry[]>)).sort((a, b) => a.at - b.at);
     for (const e of all) {
       try {
-        const r = await call(await resolved(e), { body: e.body, headers: { "Idempotency-Key": e.id } });
+        const r = await call(await resolved(e), { body: await righted(e.body), headers: { "Idempotency-Key": e.id } });
         const told = r.status === 204 ? undefined : ((await r.json()) as { id?: string });
         if (told?.id) await store("id." + e.id, told.id);
       } catch (err) {
@@ -106,6 +107,16 @@ export async function send(): Promise<void> {
     await count();
     setTimeout(() => { outbox.sent = 0; set({}); }, 8000);
   }
+}
+
+/** A clock that was never set. */
+export const wrongClock = (at: string): boolean => Date.parse(at) < Date.parse("2024-01-01");
+
+/** An entry of a wrong clock gets the server's time. */
+async function righted(body: unknown): Promise<unknown> {
+  const b = body as { at?: string };
+  if (!b.at || !wrongClock(b.at)) return body;
+  return { ...b, at: (await ask<MapInfo>("/v1/map")).now };
 }
 
 async function resolved(e: Entry): Promise<string> {

@@ -426,6 +426,7 @@ const en = {
   "go.lost": "You are {distance} off the walk.",
   "go.new": "New walk from here",
   "go.hard": "Two hard meetings. Calmest way home",
+  "go.clock": "This phone's clock says {year}. The entry is kept; its time is put right when the connection is back.",
   "go.dark": "Your phone may go dark. Walk anyway: one touch brings it back.",
   "outcome.turned_back": "turned back",
   "outcome.took_food": "took food",
@@ -569,6 +570,7 @@ const en = {
   "more.device": "Forget everything on this device",
   "more.device.text": "Settings, saved walks and entries that were not sent.",
   "more.about": "Map of {map}, {date}. Program {version}.",
+  "more.licences": "Terms of what is built in",
   "more.tracks": "Keep tracks for",
   "more.days": "{n} days",
 

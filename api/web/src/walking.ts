@@ -1,7 +1,7 @@
 // The walk that is on: what was saved for it, where we are on it, what was met.
 import { ask } from "./api.ts";
 import { along, match, walkLine } from "./geo.ts";
-import { newID, post, store, stored, takeBack } from "./outbox.ts";
+import { newID, post, store, stored, takeBack, wrongClock } from "./outbox.ts";
 import { dogNow, goTo, set, state, wishBody } from "./state.ts";
 import { metresAt, secondsAt } from "./strip.tsx";
 import { serverPicture } from "./mapbox.tsx";
@@ -197,8 +197,7 @@ async function keepMeetings(s: Saved): Promise<void> {
   set({});
 }
 
-/** A clock that was never set: its entries get the time at which they are sent. */
-export const wrongClock = (at: string): boolean => Date.parse(at) < Date.parse("2024-01-01");
+export { wrongClock };
 
 /** What each outcome says of food and of going over. */
 const told: Record<Outcome, Record<string, unknown>> = {
@@ -230,7 +229,6 @@ export const categoryOf: Record<string, string> = {
 };
 
 async function sendMeeting(s: Saved, m: Meeting): Promise<void> {
-  const early = wrongClock(m.at);
   await post({
     id: m.id,
     at: Date.now(),
@@ -238,7 +236,7 @@ async function sendMeeting(s: Saved, m: Meeting): Promise<void> {
     dog: s.dog,
     body: {
       walk: s.id,
-      at: early ? new Date().toISOString() : m.at,
+      at: m.at,
       kind: m.kind ?? m.category,
       ...nearest(s, m.category!, m.band!),
       ...told[m.outcome!],

@@ -105,6 +105,19 @@ test("a log is two taps; two fast taps are one; offline it waits and arrives onc
   await done();
 });
 
+test("an entry of a wrong clock is kept and gets the server's time", async () => {
+  const before = (await kept()).length;
+  const { page, done } = await onTheWalk("phone");
+  await page.evaluate(() => { Date.now = () => 3e8; const D = Date; globalThis.Date = class extends D { constructor(...a) { super(...(a.length ? a : [3e8])); } }; });
+  await page.waitForTimeout(450);
+  await page.getByRole("button", { name: "Dog", exact: true }).click();
+  await page.evaluate(() => { Date.now = () => 3e8 + 5000; });
+  await page.getByRole("button", { name: "beyond 38 m: took food" }).click();
+  const got = await until(kept, (list) => list.length === before + 1);
+  assert.ok(got.every((e) => e.at > "2026"), JSON.stringify(got.map((e) => e.at)));
+  await done();
+});
+
 test("undo takes an entry back that was sent", async () => {
   const before = (await kept()).length;
   const { page, faults, done } = await onTheWalk("phone");

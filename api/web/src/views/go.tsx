@@ -7,7 +7,7 @@ import { goTo, state, useAppState } from "../state.ts";
 import { say, type Key } from "../strings.ts";
 import { metresAt, sampleAt, secondsAt, Square } from "../strip.tsx";
 import type { Leg, Walk, WatchPoint } from "../types.ts";
-import { endWalk, homeFromHere, meet, needFor, place, putAt, startWalk, unmeet, walking, whereNow, type Band, type Meeting, type Outcome, type Saved } from "../walking.ts";
+import { endWalk, homeFromHere, meet, needFor, place, putAt, startWalk, unmeet, walking, whereNow, wrongClock, type Band, type Meeting, type Outcome, type Saved } from "../walking.ts";
 import { carM, clock, cut, distance, exact, shortAnswer } from "../words.ts";
 import { capital } from "./plan.tsx";
 
@@ -132,6 +132,7 @@ function Walking(props: { saved: Saved }) {
         <Call saved={s} m={m} />
         {!place.known && <p class="small">{Number.isFinite(place.accuracyM) ? say("go.position", { distance: distance(place.accuracyM, state.settings.units) }) : say("go.position.none")}</p>}
         {lost && <p><b>{say("go.lost", { distance: distance(place.offM, state.settings.units) })}</b></p>}
+        {wrongClock(new Date().toISOString()) && <p class="small">{say("go.clock", { year: new Date().getFullYear() })}</p>}
         {place.dark && <p class="small">{say("go.dark")}</p>}
       </header>
       <div class="picture">

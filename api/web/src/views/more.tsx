@@ -73,7 +73,7 @@ export function More() {
           <button onClick={() => void dropAll().then(() => { localStorage.clear(); location.reload(); })}>{say("more.device")}</button>
           <p role="alert">{fault}</p>
         </section>
-        {s.map && <p class="onpage small">{say("more.about", { map: s.map.name, date: s.map.map_time ? dateWords(new Date(s.map.map_time), zone()) : "", version: s.map.version })} {say("map.attribution")}</p>}
+        {s.map && <p class="onpage small">{say("more.about", { map: s.map.name, date: s.map.map_time ? dateWords(new Date(s.map.map_time), zone()) : "", version: s.map.version })} {say("map.attribution")} <a href="./licences.txt">{say("more.licences")}</a></p>}
       </main>
     </>
   );
