@@ -1,7 +1,7 @@
 // The drawn signs: discs, level lines and textures, glyphs, bands, strips.
 import type { ComponentChildren } from "preact";
 import { between, carM, ofTen } from "./words.ts";
-import { answer, levels, levelWord, shortAnswer } from "./words.ts";
+import { levels, levelWord, shortAnswer } from "./words.ts";
 import { say } from "./strings.ts";
 import type { Drawing, Level } from "./types.ts";
 
@@ -226,5 +226,3 @@ export function Glyph(props: { of: string }) {
     </svg>
   );
 }
-
-export { answer };

@@ -4,7 +4,7 @@ import { Edge, fillOf, LevelLine, runs } from "./draw.tsx";
 import { state } from "./state.ts";
 import { say, type Key } from "./strings.ts";
 import type { Drawing, Walk } from "./types.ts";
-import { cut, distance, levels, levelWord, minutes } from "./words.ts";
+import { distance, levels, levelWord } from "./words.ts";
 
 const legendW = 102;
 const marksW = 32;
@@ -182,7 +182,7 @@ function Column(props: ColumnProps) {
             {roomFor && (
               <>
                 <text class="ink2f" x={x + g + 6} y={ly - 20} font-size="12.5">{say(`turn.${l.turn}` as Key)}, {distance(l.length_m, state.settings.units)}</text>
-                <text class="inkf" x={x + g + 6} y={ly - 5} font-size="13.5" font-weight="700">{cutTo(l.name, 15)}</text>
+                <text class="inkf" x={x + g + 6} y={ly - 5} font-size="13.5" font-weight="700">{cutTo(l.name, 13)}</text>
               </>
             )}
           </g>
@@ -224,5 +224,3 @@ export function Square(props: { n: number; x: number; y: number; size?: number }
     </g>
   );
 }
-
-export { cut, minutes };

@@ -11,9 +11,10 @@ const out = mkdtempSync(join(tmpdir(), "wideberth-words-"));
 await build({
   configFile: false,
   logLevel: "silent",
-  build: { outDir: out, lib: { entry: [new URL("../src/words.ts", import.meta.url).pathname, new URL("../src/strings.ts", import.meta.url).pathname, new URL("../src/sun.ts", import.meta.url).pathname], formats: ["es"] }, minify: false },
+  build: { outDir: out, lib: { entry: [new URL("../src/words.ts", import.meta.url).pathname, new URL("../src/strings.ts", import.meta.url).pathname, new URL("../src/sun.ts", import.meta.url).pathname, new URL("../src/out.ts", import.meta.url).pathname], formats: ["es"] }, minify: false },
 });
 globalThis.navigator ??= { language: "en-GB" };
+globalThis.localStorage ??= { getItem: () => null, setItem: () => undefined };
 const w = await import(join(out, "words.js"));
 const s = await import(join(out, "strings.js"));
 
@@ -81,6 +82,27 @@ test("the sun stands where geometry has it", async () => {
   assert.ok(equinox > 89.7, String(equinox));
   assert.equal(isNight(new Date(Date.UTC(2026, 10, 25, 20, 0)), 47.2, -7), true);
   assert.equal(isNight(new Date(Date.UTC(2026, 10, 25, 12, 0)), 47.2, -7), false);
+});
+
+test("a way out never leads to where it is, and says the turn first", async () => {
+  const { outWords } = await import(join(out, "out.js"));
+  const said = (way, seconds, side) => {
+    const o = outWords({ way_out_side: way, way_out_s: seconds }, side);
+    return [o.shout, o.second, o.arrow, o.turned];
+  };
+  assert.deepEqual(said("left", 10, "ahead"), ["Off to the left.", "", "left", false]);
+  assert.deepEqual(said("left", 10, "left"), ["Turn round.", "Straight back.", "up", true]);
+  assert.deepEqual(said("right", 0, "ahead"), ["Step off to the right.", "", "right", false]);
+  assert.deepEqual(said("back", 20, "ahead"), ["Turn round.", "Straight back.", "up", true]);
+  assert.deepEqual(said("back", 20, "behind"), ["Straight on.", "", "up", false]);
+  assert.deepEqual(said("ahead", 20, "ahead"), ["Turn round.", "Straight back.", "up", true]);
+  assert.deepEqual(said("ahead", 0, "behind"), ["Stay here.", "", "none", false]);
+  assert.deepEqual(said(undefined, -1, "ahead"), ["Nothing near.", "", "none", false]);
+  for (const way of ["left", "right", "ahead", "back"]) for (const s of [0, 15]) for (const side of ["ahead", "left", "right", "behind"]) {
+    const [, , arrow, turned] = said(way, s, side);
+    const heading = arrow === "none" ? "none" : arrow !== "up" ? arrow : turned ? "behind" : "ahead";
+    assert.notEqual(heading, side, `${way} in ${s} s with it ${side}`);
+  }
 });
 
 test("American words go with feet", () => {

@@ -8,7 +8,8 @@ import { say, type Key } from "../strings.ts";
 import { metresAt, sampleAt, secondsAt, Square } from "../strip.tsx";
 import type { Leg, Walk, WatchPoint } from "../types.ts";
 import { endWalk, homeFromHere, meet, needFor, place, putAt, startWalk, unmeet, walking, whereNow, wrongClock, type Band, type Meeting, type Outcome, type Saved } from "../walking.ts";
-import { carM, clock, cut, distance, exact, shortAnswer } from "../words.ts";
+import { carM, clock, cut, distance, exact, far, shortAnswer } from "../words.ts";
+import { briskMPS, outWords, type Side } from "../out.ts";
 import { capital } from "./plan.tsx";
 
 export function Go() {
@@ -67,7 +68,6 @@ function Door(props: { saved: Saved }) {
 }
 
 type Screen = { is: "walking" } | { is: "out"; side: Side; draft: string } | { is: "log"; category: string } | { is: "kinds" } | { is: "end" };
-type Side = "ahead" | "left" | "right" | "behind";
 
 function Walking(props: { saved: Saved }) {
   const s = props.saved;
@@ -131,7 +131,7 @@ function Walking(props: { saved: Saved }) {
         <h1 class="hidden">{say("go.title")}</h1>
         <Call saved={s} m={m} />
         {!place.known && <p class="small">{Number.isFinite(place.accuracyM) ? say("go.position", { distance: distance(place.accuracyM, state.settings.units) }) : say("go.position.none")}</p>}
-        {lost && <p><b>{say("go.lost", { distance: distance(place.offM, state.settings.units) })}</b></p>}
+        {lost && <p><b>{say("go.lost", { distance: far(place.offM, state.settings.units) })}</b></p>}
         {wrongClock(new Date().toISOString()) && <p class="small">{say("go.clock", { year: new Date().getFullYear() })}</p>}
         {place.dark && <p class="small">{say("go.dark")}</p>}
       </header>
@@ -178,7 +178,6 @@ function Walking(props: { saved: Saved }) {
   );
 }
 
-const briskMPS = 1.6; // a brisk pace, at which the seconds to a way out are told
 const categories = ["dogs", "people", "wheels", "traffic", "sounds"];
 
 /** The three categories expected most on the walk. */
@@ -234,7 +233,8 @@ function Call(props: { saved: Saved; m: number }) {
   const stage = off > 90 ? 3 : off > 40 ? 2 : off > 5 ? 1 : 0;
   const spoken = useRef("");
   const [line, setLine] = useState("");
-  const text = next ? `${say("go.in", { distance: distance(off, u) })} ${next.words}` : w.length_m - m < 20 ? say("go.home") : say("go.calm", { n: Math.max(1, Math.round((secondsAt(w, Math.min(w.length_m, m + 200)) - secondsAt(w, m)) / 60)) });
+  const inWords = off < 8 ? say("go.now") : say("go.in", { distance: distance(off, u) });
+  const text = next ? `${inWords} ${next.words}` : w.length_m - m < 20 ? say("go.home") : say("go.calm", { n: Math.max(1, Math.round((secondsAt(w, Math.min(w.length_m, m + 200)) - secondsAt(w, m)) / 60)) });
   useEffect(() => {
     const k = key + stage;
     if (k === spoken.current) return;
@@ -245,7 +245,7 @@ function Call(props: { saved: Saved; m: number }) {
   });
   return (
     <>
-      <p class="call" aria-hidden="true">{next ? <><strong class="num">{say("go.in", { distance: distance(off, u) })}</strong> {next.words}</> : text}</p>
+      <p class="call" aria-hidden="true">{next ? <><strong class="num">{inWords}</strong> {next.words}</> : text}</p>
       <p class="hidden" role="status">{line}</p>
     </>
   );
@@ -384,31 +384,10 @@ function SavedMap(props: { saved: Saved }) {
   );
 }
 
-/** What to do, at once, with the turn said first and sides as they are after it. */
-export function outWords(leg: Leg, side: Side): { shout: string; second: string; detail: string } {
-  const u = state.settings.units;
-  if (leg.way_out_s < 0 || !leg.way_out_side) return { shout: say("go.wayout.none"), second: "", detail: say("go.wayout.none.do") };
-  if (leg.way_out_s === 0) {
-    const at = leg.way_out_side;
-    if (at === "left" || at === "right") return at === side ? { shout: say("go.wayout.turn"), second: say("go.wayout.back"), detail: "" } : { shout: say(`go.wayout.aside.${at}`), second: "", detail: say("go.wayout.here") };
-    return { shout: say("go.wayout.stay"), second: "", detail: say("go.wayout.here") };
-  }
-  const detail = say("go.wayout.far", { distance: distance(leg.way_out_s * briskMPS, u), seconds: Math.round(leg.way_out_s) });
-  const way = leg.way_out_side as "left" | "right" | "ahead" | "back";
-  // The trigger's own direction is never walked into.
-  const blocked = { ahead: "ahead", behind: "back", left: "left", right: "right" }[side];
-  if (way === blocked) return side === "behind" ? { shout: say("go.wayout.ahead"), second: "", detail } : { shout: say("go.wayout.turn"), second: say("go.wayout.back"), detail };
-  if (way === "ahead") return { shout: say("go.wayout.ahead"), second: "", detail };
-  if (way === "back") return { shout: say("go.wayout.turn"), second: say("go.wayout.back"), detail };
-  if (side === "ahead") return { shout: say("go.wayout.turn"), second: say("go.wayout.then", { side: say(`side.${way === "left" ? "right" : "left"}`) }), detail };
-  return { shout: say(`go.wayout.${way}`), second: "", detail };
-}
-
 function WayOut(props: { saved: Saved; m: number; side: Side; pick: (s: Side) => void; clear: () => void }) {
   const { saved: s, m, side } = props;
   const leg = legAt(s.walk, m);
   const words = outWords(leg, side);
-  const turned = words.shout === say("go.wayout.turn");
   return (
     <div class="go">
       <header class="out">
@@ -418,7 +397,7 @@ function WayOut(props: { saved: Saved; m: number; side: Side; pick: (s: Side) =>
           <p class="call">{words.detail}</p>
         </div>
       </header>
-      <div class="picture"><OutPicture saved={s} m={m} turned={turned} side={side} way={words.second || words.shout} /></div>
+      <div class="picture"><OutPicture saved={s} m={m} side={side} arrow={words.arrow} turned={words.turned} /></div>
       <main class="foot">
         <p class="call">{say("go.wayout.where")}</p>
         <div class="four sides">
@@ -431,7 +410,7 @@ function WayOut(props: { saved: Saved; m: number; side: Side; pick: (s: Side) =>
 }
 
 /** Where it is and which way to go, turned as one stands then. */
-function OutPicture(props: { saved: Saved; m: number; turned: boolean; side: Side; way: string }) {
+function OutPicture(props: { saved: Saved; m: number; turned: boolean; side: Side; arrow: "up" | "left" | "right" | "none" }) {
   const box = useRef<SVGSVGElement>(null);
   const [size, setSize] = useState({ w: 390, h: 300 });
   useEffect(() => {
@@ -449,10 +428,8 @@ function OutPicture(props: { saved: Saved; m: number; turned: boolean; side: Sid
   const a = (where * Math.PI) / 180;
   const tx = x + Math.cos(a) * r;
   const ty = y - Math.sin(a) * r;
-  const goLeft = props.way === say("go.wayout.aside.left") || props.way === say("go.wayout.left") || props.way === say("go.wayout.then", { side: say("side.left") });
-  const goRight = props.way === say("go.wayout.aside.right") || props.way === say("go.wayout.right") || props.way === say("go.wayout.then", { side: say("side.right") });
   const up = Math.max(30, y - size.h * 0.22);
-  const path = goLeft ? `M${x} ${y}V${up}H${x - 90}M${x - 72} ${up - 18}L${x - 90} ${up}L${x - 72} ${up + 18}` : goRight ? `M${x} ${y}V${up}H${x + 90}M${x + 72} ${up - 18}L${x + 90} ${up}L${x + 72} ${up + 18}` : `M${x} ${y}V${up - 20}M${x - 18} ${up - 2}L${x} ${up - 20}L${x + 18} ${up - 2}`;
+  const path = props.arrow === "none" ? "" : props.arrow === "left" ? `M${x} ${y}V${up}H${x - 90}M${x - 72} ${up - 18}L${x - 90} ${up}L${x - 72} ${up + 18}` : props.arrow === "right" ? `M${x} ${y}V${up}H${x + 90}M${x + 72} ${up - 18}L${x + 90} ${up}L${x + 72} ${up + 18}` : `M${x} ${y}V${up - 20}M${x - 18} ${up - 2}L${x} ${up - 20}L${x + 18} ${up - 2}`;
   return (
     <svg ref={box} width={size.w} height={size.h} viewBox={`0 0 ${size.w} ${size.h}`} aria-hidden="true">
       <path class="need" stroke-width="3" d={arcPath(tx, ty, r * 0.8, x, y)} />

@@ -1,0 +1,36 @@
+// What to do when something is there now: at once, from what is stored, with the
+// turn said first and sides as they are after it.
+import { state } from "./state.ts";
+import { say } from "./strings.ts";
+import type { Leg } from "./types.ts";
+import { distance } from "./words.ts";
+
+/** Where the trigger is, for somebody who faces along the walk. */
+export type Side = "ahead" | "left" | "right" | "behind";
+
+/** A brisk pace, at which the seconds to a way out are told. */
+export const briskMPS = 1.6;
+
+export interface Out {
+  shout: string;
+  second: string;
+  detail: string;
+  /** one has turned round: the picture is drawn with the new heading up */
+  turned: boolean;
+  /** where to go as one stands then */
+  arrow: "up" | "left" | "right" | "none";
+}
+
+/** The trigger's own side is never walked into. */
+export function outWords(leg: Pick<Leg, "way_out_s" | "way_out_side">, side: Side): Out {
+  const way = leg.way_out_side as "left" | "right" | "ahead" | "back" | undefined;
+  const seconds = leg.way_out_s;
+  if (seconds < 0 || !way) return { shout: say("go.wayout.none"), second: "", detail: say("go.wayout.none.do"), turned: false, arrow: "none" };
+  const detail = seconds === 0 ? say("go.wayout.here") : say("go.wayout.far", { distance: distance(seconds * briskMPS, state.settings.units), seconds: Math.round(seconds) });
+  const away: Out = side === "behind" ? { shout: say("go.wayout.ahead"), second: "", detail: "", turned: false, arrow: "up" } : { shout: say("go.wayout.turn"), second: say("go.wayout.back"), detail: "", turned: true, arrow: "up" };
+  if (way === side || (way === "back" && side === "behind")) return away;
+  if (way === "left" || way === "right") return { shout: say(seconds === 0 ? `go.wayout.aside.${way}` : `go.wayout.${way}`), second: "", detail, turned: false, arrow: way };
+  if (seconds === 0) return { shout: say("go.wayout.stay"), second: "", detail, turned: false, arrow: "none" };
+  if (way === "ahead") return { shout: say("go.wayout.ahead"), second: "", detail, turned: false, arrow: "up" };
+  return { shout: say("go.wayout.turn"), second: say("go.wayout.back"), detail, turned: true, arrow: "up" };
+}
