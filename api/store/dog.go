@@ -248,6 +248,27 @@ func (t *tx) dog(w Who, id string) (d Dog, err error) {
 	return d, decode(body, &d)
 }
 
+// hold reads a dog like dog, and keeps other transactions that hold it waiting
+// until this one ends: what is counted from several rows of a dog must not be
+// counted by two at a time. SQLite has one writer anyway.
+func (t *tx) hold(w Who, id string) (Dog, error) {
+	if t.s.postgres {
+		if err := t.do(`SELECT 1 FROM dog WHERE id = $1 AND account = $2 FOR NO KEY UPDATE`, id, w.Account); err != nil {
+			return Dog{}, err
+		}
+	}
+	return t.dog(w, id)
+}
+
+// holdOf is hold for the dog of a row in a table of this package.
+func (t *tx) holdOf(w Who, table, id string) (d Dog, err error) {
+	var dog string
+	if err := t.row(`SELECT dog FROM `+table+` WHERE id = $1`, []any{id}, &dog); err != nil {
+		return d, err
+	}
+	return t.hold(w, dog)
+}
+
 // Dog gives a dog of the account; a handler's only if they are given it.
 func (s *Store) Dog(ctx context.Context, w Who, id string) (d Dog, err error) {
 	err = s.view(ctx, func(t *tx) (err error) {

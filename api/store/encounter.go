@@ -158,7 +158,7 @@ func (s *Store) AddEncounter(ctx context.Context, w Who, dogID string, in Encoun
 		return e, false, err
 	}
 	err = s.update(ctx, func(t *tx) error {
-		dog, err := t.dog(w, dogID)
+		dog, err := t.hold(w, dogID)
 		if err != nil {
 			return err
 		}
@@ -222,16 +222,16 @@ func (t *tx) walkKey(dogID, walk string) (string, error) {
 // SetEncounter changes a meeting.
 func (s *Store) SetEncounter(ctx context.Context, w Who, id string, in EncounterInput, place string) (e Encounter, err error) {
 	err = s.update(ctx, func(t *tx) error {
+		dog, err := t.holdOf(w, "encounter", id)
+		if err != nil {
+			return err
+		}
 		old, err := t.encounter(w, id)
 		if err != nil {
 			return err
 		}
 		if old.Removed {
 			return ErrNotFound
-		}
-		dog, err := t.dog(w, old.Dog)
-		if err != nil {
-			return err
 		}
 		in.Key = old.Key
 		if e, err = t.newEncounter(w, &dog, in, place); err != nil {
@@ -254,6 +254,9 @@ func (s *Store) SetEncounter(ctx context.Context, w Who, id string, in Encounter
 // is still on its way does not bring it back.
 func (s *Store) RemoveEncounter(ctx context.Context, w Who, id string) error {
 	return s.update(ctx, func(t *tx) error {
+		if _, err := t.holdOf(w, "encounter", id); err != nil {
+			return err
+		}
 		e, err := t.encounter(w, id)
 		if err != nil {
 			return err

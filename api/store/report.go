@@ -112,6 +112,9 @@ func (s *Store) AddReport(ctx context.Context, w Who, in ReportInput) (r Report,
 	if err := in.check(); err != nil {
 		return r, err
 	}
+	if in.Mapped == "" {
+		in.Number, in.RadiusM = orElse(in.Number, 1), orElse(in.RadiusM, DefaultReportRadiusM)
+	}
 	err = s.update(ctx, func(t *tx) error {
 		r = Report{ReportInput: in, Created: t.now}
 		if r.ID, err = s.newID(); err != nil {
@@ -138,6 +141,14 @@ func (s *Store) AddReport(ctx context.Context, w Who, in ReportInput) (r Report,
 		return err
 	})
 	return r, err
+}
+
+// orElse is a number that was given, or its default.
+func orElse(given, otherwise float64) float64 {
+	if given == 0 {
+		return otherwise
+	}
+	return given
 }
 
 // State keeps a person's word on a reported source: that it is there, or not.

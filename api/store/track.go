@@ -38,7 +38,7 @@ func (s *Store) Attach(ctx context.Context, w Who, walkID string, points []Track
 		return false, err
 	}
 	err = s.update(ctx, func(t *tx) error {
-		walk, err := t.walk(w, walkID)
+		walk, err := t.holdWalk(w, walkID)
 		if err != nil {
 			return err
 		}

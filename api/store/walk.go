@@ -94,7 +94,7 @@ func (s *Store) AddWalk(ctx context.Context, w Who, dogID string, in WalkInput, 
 		return walk, false, err
 	}
 	err = s.update(ctx, func(t *tx) error {
-		if _, err := t.dog(w, dogID); err != nil {
+		if _, err := t.hold(w, dogID); err != nil {
 			return err
 		}
 		if err := in.check(t.now); err != nil {
@@ -152,7 +152,7 @@ func (t *tx) planOf(dogID, plan string) error {
 // predicted is replaced if expected is not nil.
 func (s *Store) SetWalk(ctx context.Context, w Who, id string, in WalkInput, expected []Expected) (walk Walk, err error) {
 	err = s.update(ctx, func(t *tx) error {
-		if walk, err = t.walk(w, id); err != nil {
+		if walk, err = t.holdWalk(w, id); err != nil {
 			return err
 		}
 		in.Key = walk.Key
@@ -185,7 +185,7 @@ func (t *tx) putWalk(w Who, walk *Walk, expected []Expected) error {
 // DeleteWalk deletes a walk with its track and its encounters.
 func (s *Store) DeleteWalk(ctx context.Context, w Who, id string) error {
 	err := s.update(ctx, func(t *tx) error {
-		walk, err := t.walk(w, id)
+		walk, err := t.holdWalk(w, id)
 		if err != nil {
 			return err
 		}
@@ -231,6 +231,14 @@ func (t *tx) walk(w Who, id string) (walk Walk, err error) {
 	}
 	_, err = t.dog(w, walk.Dog)
 	return walk, err
+}
+
+// holdWalk reads a walk to change it.
+func (t *tx) holdWalk(w Who, id string) (Walk, error) {
+	if _, err := t.holdOf(w, "walk", id); err != nil {
+		return Walk{}, err
+	}
+	return t.walk(w, id)
 }
 
 // Walk gives one walk.

@@ -1,0 +1,130 @@
+package store_test
+
+import (
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"wideberth/api/store"
+)
+
+func barker() store.ReportInput {
+	return store.ReportInput{Kind: "dog_behind_fence", What: "dog behind the green fence", Lat: ptr(39.75), Lon: ptr(-75.55), There: true}
+}
+
+func TestReportLife(t *testing.T) {
+	each(t, func(t *testing.T, h *house) {
+		ctx := t.Context()
+		r, err := h.AddReport(ctx, h.handler, barker())
+		h.ok(err)
+		// By Bayes: prior odds 1/4, one word that is right nine times in ten: 9/4.
+		if math.Abs(r.Presence-9.0/13) > 1e-9 || !r.Live || r.Confirm != 1 || r.Number != 1 || r.RadiusM != store.DefaultReportRadiusM {
+			t.Errorf("fresh report %+v", r)
+		}
+		h.advance(days(120)) // two half-lives: the word is worth 0.5 + 0.4/4 = 0.6
+		r, err = h.Report(ctx, h.trainer, r.ID)
+		h.ok(err)
+		if math.Abs(r.Presence-3.0/11) > 1e-9 || r.Live {
+			t.Errorf("after two half-lives %+v, want presence 3/11 and no longer live", r)
+		}
+		r, err = h.State(ctx, h.trainer, r.ID, true)
+		h.ok(err)
+		if !r.Live || r.Confirm != 2 || !r.Spoken.Equal(h.now()) {
+			t.Errorf("confirmed %+v", r)
+		}
+		r, err = h.State(ctx, h.trainer, r.ID, false)
+		h.ok(err)
+		if r.Live || r.Confirm != 1 || r.Dispute != 1 {
+			t.Errorf("a person's second word takes the place of the first: %+v", r)
+		}
+		want(t, "a handler deletes what others spoke of", h.DeleteReport(ctx, h.handler, r.ID), store.ErrForbidden)
+		h.ok(h.DeleteReport(ctx, h.trainer, r.ID))
+		own, err := h.AddReport(ctx, h.handler, barker())
+		h.ok(err)
+		h.ok(h.DeleteReport(ctx, h.handler, own.ID))
+		if list, err := h.Reports(ctx, h.handler); err != nil || len(list) != 0 {
+			t.Errorf("left %+v, %v", list, err)
+		}
+	})
+}
+
+func TestReportsEnd(t *testing.T) {
+	h := newHouse(t, newFile(t))
+	in := barker()
+	in.Ends = start.Add(days(10))
+	r, err := h.AddReport(t.Context(), h.handler, in)
+	h.ok(err)
+	h.advance(days(11))
+	if r, err = h.Report(t.Context(), h.handler, r.ID); err != nil || r.Live || r.Presence != 0 {
+		t.Errorf("after its end %+v, %v", r, err)
+	}
+}
+
+// TestMappedSources: there is one report of a source that the map has, and a word
+// against it leaves little of the source; it comes back as the word fades.
+func TestMappedSources(t *testing.T) {
+	each(t, func(t *testing.T, h *house) {
+		ctx := t.Context()
+		r, err := h.AddReport(ctx, h.handler, store.ReportInput{Mapped: "way/77", There: false})
+		h.ok(err)
+		again, err := h.AddReport(ctx, h.trainer, store.ReportInput{Mapped: "way/77", There: false})
+		h.ok(err)
+		if again.ID != r.ID || again.Dispute != 2 {
+			t.Errorf("a second word makes %+v", again)
+		}
+		l, err := h.Learned(ctx, h.trainer)
+		h.ok(err)
+		// Prior odds 9, two words against at 1/9 each: odds 1/9, presence 0.1 of 0.9.
+		if math.Abs(l.Mapped["way/77"]-1.0/9) > 1e-9 || len(l.Reported) != 0 {
+			t.Errorf("left of the source: %+v", l)
+		}
+		h.advance(days(600))
+		l, err = h.Learned(ctx, h.trainer)
+		h.ok(err)
+		if l.Mapped["way/77"] < 0.95 {
+			t.Errorf("after ten half-lives %g of the source is left, want nearly all", l.Mapped["way/77"])
+		}
+		other := h.account("Birch House")
+		if l, err := h.Learned(ctx, other); err != nil || len(l.Mapped) != 0 {
+			t.Errorf("another account learns of it: %+v, %v", l, err)
+		}
+	})
+}
+
+func TestReportRefusals(t *testing.T) {
+	h := newHouse(t, newFile(t))
+	type in = store.ReportInput
+	cases := map[string]struct {
+		change  func(r *in)
+		pointer string
+	}{
+		"no kind":          {func(r *in) { r.Kind = "" }, "/kind"},
+		"unknown kind":     {func(r *in) { r.Kind = "dragon" }, "/kind"},
+		"no place":         {func(r *in) { r.Lat, r.Lon = nil, nil }, "/lat"},
+		"half a place":     {func(r *in) { r.Lon = nil }, "/lat"},
+		"two corners":      {func(r *in) { r.Area = [][2]float64{{0, 0}, {1, 1}} }, "/area"},
+		"corner elsewhere": {func(r *in) { r.Area = [][2]float64{{0, 0}, {1, 1}, {2, 95}} }, "/area/2"},
+		"huge":             {func(r *in) { r.RadiusM = 501 }, "/radius_m"},
+		"not a number":     {func(r *in) { r.RadiusM = math.NaN() }, "/radius_m"},
+		"a thousand":       {func(r *in) { r.Number = 1000 }, "/number"},
+		"hours":            {func(r *in) { r.Hours = "whenever" }, "/hours"},
+		"long hours":       {func(r *in) { r.Hours = strings.Repeat("Mo 10:00-11:00; ", 40) }, "/hours"},
+		"long words":       {func(r *in) { r.What = strings.Repeat("w", 81) }, "/what"},
+		"not there":        {func(r *in) { r.There = false }, "/there"},
+		"not of the map":   {func(r *in) { r.Mapped = "street/1" }, "/mapped"},
+	}
+	for name, c := range cases {
+		t.Run(name, func(t *testing.T) {
+			r := barker()
+			c.change(&r)
+			_, err := h.AddReport(t.Context(), h.handler, r)
+			wantProblem(t, name, err, c.pointer)
+		})
+	}
+	club := barker()
+	club.Kind, club.Hours, club.Number, club.Ends = "runner", "Th 19:00-20:30", 12, start.Add(90*24*time.Hour)
+	if _, err := h.AddReport(t.Context(), h.handler, club); err != nil {
+		t.Errorf("a running club on Thursdays at seven: %v", err)
+	}
+}
