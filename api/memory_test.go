@@ -37,7 +37,7 @@ func memory(t *testing.T, local bool) (*store.Store, http.Handler) {
 // send sends one request with a token and headers, wants a status, and decodes.
 func send(t *testing.T, h http.Handler, method, path, token, body string, want int, into any, headers ...string) []byte {
 	t.Helper()
-	req := httptest.NewRequest(method, path, strings.NewReader(body))
+	req := httptest.NewRequest(method, "http://localhost:8080"+path, strings.NewReader(body))
 	req.Header.Set("Content-Type", "application/json")
 	if token != "" {
 		req.Header.Set("Authorization", "Bearer "+token)
@@ -278,5 +278,61 @@ func TestHandlersAreHeldToTheirRole(t *testing.T) {
 	send(t, h, "GET", "/v1/dogs/"+dog.ID, made.Token, "", 401, nil)
 	if d := made.Info.Expires.Sub(noon()); d < 300*24*time.Hour {
 		t.Errorf("the token holds %v", d)
+	}
+}
+
+// TestLocalAnswersItsOwnMachineOnly: without tokens, a page from elsewhere that is
+// open in a browser here must not get at the account, neither by a name of its own
+// for this machine nor by sending blindly; and the first token that is made ends
+// the time without.
+func TestLocalAnswersItsOwnMachineOnly(t *testing.T) {
+	m, h := memory(t, true)
+	cases := []struct {
+		name, host string
+		headers    map[string]string
+		want       int
+	}{
+		{"a program", "127.0.0.1:8080", nil, 200},
+		{"by name", "localhost:8080", nil, 200},
+		{"over IPv6", "[::1]:8080", nil, 200},
+		{"without a port", "localhost", nil, 200},
+		{"its own page", "localhost:8080", map[string]string{"Origin": "http://localhost:8080", "Sec-Fetch-Site": "same-origin"}, 200},
+		{"typed into the browser", "localhost:8080", map[string]string{"Sec-Fetch-Site": "none"}, 200},
+		{"another name for this machine", "walks.example:8080", nil, 403},
+		{"another name that begins alike", "localhost.example:8080", nil, 403},
+		{"the machine's address outside", "192.0.2.7:8080", nil, 403},
+		{"a page from elsewhere", "localhost:8080", map[string]string{"Origin": "https://elsewhere.example"}, 403},
+		{"a page without a name", "localhost:8080", map[string]string{"Origin": "null"}, 403},
+		{"a page on another port", "localhost:8080", map[string]string{"Origin": "http://localhost:9090", "Sec-Fetch-Site": "same-site"}, 403},
+		{"a picture in a page from elsewhere", "localhost:8080", map[string]string{"Sec-Fetch-Site": "cross-site"}, 403},
+	}
+	ask := func(host string, headers map[string]string) int {
+		req := httptest.NewRequest("GET", "/v1/dogs", nil)
+		req.Host = host
+		for k, v := range headers {
+			req.Header.Set(k, v)
+		}
+		rec := httptest.NewRecorder()
+		h.ServeHTTP(rec, req)
+		return rec.Code
+	}
+	for _, c := range cases {
+		if got := ask(c.host, c.headers); got != c.want {
+			t.Errorf("%s: status %d, want %d", c.name, got, c.want)
+		}
+	}
+	w, err := m.Local(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	token, _, err := m.NewToken(context.Background(), w, w.Person, "phone", 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := ask("localhost:8080", nil); got != 401 {
+		t.Errorf("after a token was made: status %d without it, want 401", got)
+	}
+	if got := ask("walks.example", map[string]string{"Authorization": "Bearer " + token}); got != 200 {
+		t.Errorf("with the token, by any name: status %d", got)
 	}
 }

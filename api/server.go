@@ -96,10 +96,8 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	}
 	ended := make(chan error, 1)
 	go func() { ended <- srv.Serve(l) }()
-	select {
-	case err := <-ended:
+	if err, over := s.until(ctx, ended); over {
 		return err
-	case <-ctx.Done():
 	}
 	drain, cancel := context.WithTimeout(context.WithoutCancel(ctx), drainTimeout)
 	defer cancel()
@@ -108,6 +106,33 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 		err = errors.Join(err, e)
 	}
 	return err
+}
+
+// sweepEvery is how often tracks that are kept too long are deleted.
+const sweepEvery = 24 * time.Hour
+
+// until waits for the end of the service or of ctx, and sweeps old tracks once a
+// day meanwhile. The second result says that the service ended by itself.
+func (s *Server) until(ctx context.Context, ended <-chan error) (error, bool) {
+	daily := time.NewTicker(sweepEvery)
+	defer daily.Stop()
+	for {
+		select {
+		case err := <-ended:
+			return err, true
+		case <-ctx.Done():
+			return nil, false
+		case <-daily.C:
+			if s.opt.Store == nil {
+				continue
+			}
+			if n, err := s.opt.Store.PurgeTracks(ctx); err != nil {
+				s.log.Error("old tracks could not be deleted", "err", err)
+			} else if n > 0 {
+				s.log.Info("old tracks deleted", "tracks", n)
+			}
+		}
+	}
 }
 
 // deadline ends the context of a request after its time.

@@ -3,6 +3,7 @@ package api
 import (
 	"context"
 	"errors"
+	"net"
 	"net/http"
 	"strings"
 
@@ -32,31 +33,66 @@ func free(path string) bool {
 	return !strings.HasPrefix(path, "/v1/")
 }
 
-// authorise finds out who asks. On a server for one local account everybody is
-// its keeper; elsewhere a token is asked for.
+// authorise finds out who asks.
 func (s *Server) authorise(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		if s.opt.Store == nil || free(c.Request().URL.Path) {
 			return next(c)
 		}
-		w := s.opt.Local
-		if w == (store.Who{}) {
-			token, ok := strings.CutPrefix(c.Request().Header.Get(echo.HeaderAuthorization), "Bearer ")
-			if !ok {
-				return s.tell(c, newProblem(http.StatusUnauthorized, "a token is needed: send it as Authorization: Bearer TOKEN"))
+		w, err := s.asker(c.Request())
+		if err != nil {
+			var p *Problem
+			if !errors.As(s.problem(c.Request().Context(), err), &p) {
+				return err
 			}
-			var err error
-			if w, err = s.opt.Store.Authenticate(c.Request().Context(), strings.TrimSpace(token)); err != nil {
-				var p *Problem
-				if !errors.As(s.problem(c.Request().Context(), err), &p) {
-					return err
-				}
-				return s.tell(c, p)
-			}
+			return s.tell(c, p)
 		}
 		c.SetRequest(c.Request().WithContext(context.WithValue(c.Request().Context(), whoKey{}, w)))
 		return next(c)
 	}
+}
+
+// asker is whom a token belongs to. Without one, on a server for one local
+// account, it is that account's keeper, as long as no token was ever made: from
+// then on everybody shows theirs.
+func (s *Server) asker(r *http.Request) (store.Who, error) {
+	if token, ok := strings.CutPrefix(r.Header.Get(echo.HeaderAuthorization), "Bearer "); ok {
+		return s.opt.Store.Authenticate(r.Context(), strings.TrimSpace(token))
+	}
+	needed := newProblem(http.StatusUnauthorized, "a token is needed: send it as Authorization: Bearer TOKEN")
+	if s.opt.Local == (store.Who{}) {
+		return store.Who{}, needed
+	}
+	has, err := s.opt.Store.HasTokens(r.Context())
+	switch {
+	case err != nil:
+		return store.Who{}, err
+	case has:
+		return store.Who{}, needed
+	case !fromHere(r):
+		return store.Who{}, newProblem(http.StatusForbidden, "without tokens only this machine's own page and programs are answered: open http://localhost or http://127.0.0.1 with the port, or make a token")
+	}
+	return s.opt.Local, nil
+}
+
+// fromHere says that a request to a server that asks nobody for a token is meant
+// for it and comes from its own page or a program. A page from elsewhere, open in
+// a browser on this machine, could reach the port too: by a name of its own that
+// it lets point here (then Host is that name), or by sending blindly (then the
+// browser says where from, in Origin and Sec-Fetch-Site of the Fetch standard).
+func fromHere(r *http.Request) bool {
+	host := r.Host
+	if h, _, err := net.SplitHostPort(host); err == nil {
+		host = h
+	}
+	if ip := net.ParseIP(strings.Trim(host, "[]")); host != "localhost" && (ip == nil || !ip.IsLoopback()) {
+		return false
+	}
+	if site := r.Header.Get("Sec-Fetch-Site"); site == "cross-site" || site == "same-site" {
+		return false
+	}
+	origin := r.Header.Get(echo.HeaderOrigin)
+	return origin == "" || origin == "http://"+r.Host || origin == "https://"+r.Host
 }
 
 // tell answers with a problem outside the described operations.
