@@ -192,7 +192,7 @@ func TestCertificatesInDelaware(t *testing.T) {
 	m := needDelaware(t)
 	for _, c := range []struct {
 		work, best, within5 int // and the least shares asked for, %
-	}{{search.DefaultProofWork, 46, 61}, {5 * search.DefaultProofWork, 57, 72}} {
+	}{{search.DefaultProofWork, 52, 67}, {5 * search.DefaultProofWork, 68, 80}} {
 		var all certified
 		for place := range places {
 			var here certified

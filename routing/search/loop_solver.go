@@ -38,7 +38,7 @@ type effort struct {
 var (
 	scoutBeam   = beamWidth{walks: 20, perVertex: 1, layers: 90}
 	mainBeam    = beamWidth{walks: 200, perVertex: 4, layers: 120, kin: 2}
-	smallEffort = effort{400, []beamWidth{scoutBeam, {300, 8, 140, 2}, {300, 8, 120, 6}}, 8, 3, 1000}
+	smallEffort = effort{400, []beamWidth{scoutBeam, {300, 8, 140, 2}, {300, 8, 140, 9}}, 8, 3, 1000}
 	fullEffort  = effort{400, []beamWidth{scoutBeam, mainBeam}, 0, 3, 1000}
 	largeEffort = effort{240, []beamWidth{scoutBeam, {150, 2, 120, 2}}, 0, 2, 1000} // keeps very dense neighbourhoods within a pause
 	lightEffort = effort{240, []beamWidth{scoutBeam, {100, 2, 90, 2}}, 0, 1, 500}   // for searches of which many are needed
@@ -56,7 +56,7 @@ func effortFor(chains int) effort {
 }
 
 const (
-	mediumCore = 250
+	mediumCore = 190 // above it three beams and more would take longer than 15 ms
 	largeCore  = 5000
 )
 
