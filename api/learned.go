@@ -26,7 +26,7 @@ func (s *Server) taught(ctx context.Context) (*routing.Planner, *exposure.Factor
 	if len(l.Cells) == 0 && len(l.Mapped) == 0 {
 		return p, nil, nil
 	}
-	fa := &exposure.Factors{Cells: l.Cells, Source: map[int32]float64{}}
+	fa := &exposure.Factors{Walks: l.Walks, Cells: l.Cells, Source: map[int32]float64{}}
 	for i := range s.planner.Snapshot().Field.Sources {
 		if left, ok := l.Mapped[s.planner.Snapshot().Field.Sources[i].OSM]; ok {
 			fa.Source[int32(i)] = left

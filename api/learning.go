@@ -15,24 +15,74 @@ import (
 	"wideberth/exposure/threshold"
 )
 
-// countInside adds the encounters nearer than the working distance that an edge
-// brings in some seconds.
-func (s *Server) countInside(cells map[exposure.Cell]float64, edge int32, seconds float64, dog *exposure.Dog, at hours.Moment) {
-	f := s.planner.Snapshot().Field
-	if edge < 0 || int(edge) >= f.EdgeCount() {
-		return // of an older map
+// forecast adds up what a walk is predicted to meet nearer than the dog's working
+// distance, by cell, as the map has it: without what was learnt, which it is there
+// to teach, but with what was reported.
+type forecast struct {
+	field *exposure.Field
+	dog   *exposure.Dog
+	cells map[exposure.Cell]float64
+	stays map[stay]stayed
+}
+
+// stay is a kind at a source where somebody stays: met once a walk at most.
+type stay struct {
+	source int32
+	kind   exposure.Kind
+}
+
+type stayed struct {
+	active float64
+	cell   exposure.Cell
+}
+
+func (s *Server) newForecast(ctx context.Context, dog *exposure.Dog) (*forecast, error) {
+	p, _, err := s.taught(ctx)
+	if err != nil {
+		return nil, err
 	}
-	for _, t := range f.Explain(edge, dog, at, nil) {
-		if t.Source < 0 && t.DistM < dog.Need(t.Kind).WorkingM {
-			cells[exposure.Cell{Kind: t.Kind, Place: f.Place[edge], Part: exposure.PartOf(at.Hour())}] += t.RatePerS * seconds
+	return &forecast{p.Snapshot().Field, dog, map[exposure.Cell]float64{}, map[stay]stayed{}}, nil
+}
+
+// step adds some seconds on an edge.
+func (x *forecast) step(edge int32, seconds float64, at hours.Moment) {
+	for _, t := range x.field.Explain(edge, x.dog, at, nil) {
+		if t.DistM >= x.dog.Need(t.Kind).WorkingM {
+			continue
+		}
+		cell := exposure.Cell{Kind: t.Kind, Place: x.field.Place[edge], Part: exposure.PartOf(at.Hour())}
+		if t.Source < 0 || t.Kind.Info().Motion == exposure.SoundEvent {
+			x.cells[cell] += t.RatePerS * seconds
+		} else if key := (stay{t.Source, t.Kind}); t.Active > x.stays[key].active {
+			x.stays[key] = stayed{t.Active, cell}
 		}
 	}
 }
 
-func expectedCells(cells map[exposure.Cell]float64, dog *exposure.Dog) []store.Expected {
+// stretch adds some seconds on a run of edges, shared out by their length.
+func (x *forecast) stretch(edges []int32, seconds float64, at hours.Moment, lengthM []float32) {
+	whole := 0.0
+	for _, e := range edges {
+		if e >= 0 && int(e) < len(lengthM) {
+			whole += float64(lengthM[e])
+		}
+	}
+	for _, e := range edges {
+		if e >= 0 && int(e) < len(lengthM) && whole > 0 {
+			x.step(e, seconds*float64(lengthM[e])/whole, at)
+		}
+	}
+}
+
+// expected is the forecast by cell, in an order that does not change.
+func (x *forecast) expected() []store.Expected {
+	for _, at := range x.stays {
+		x.cells[at.cell] += at.active
+	}
+	clear(x.stays)
 	out := []store.Expected{}
-	for c, n := range cells {
-		out = append(out, store.Expected{Kind: c.Kind.String(), Place: c.Place.String(), Part: c.Part.String(), Inside: n, WorkingM: dog.Need(c.Kind).WorkingM})
+	for c, n := range x.cells {
+		out = append(out, store.Expected{Kind: c.Kind.String(), Place: c.Place.String(), Part: c.Part.String(), Inside: n, WorkingM: x.dog.Need(c.Kind).WorkingM})
 	}
 	slices.SortFunc(out, func(a, b store.Expected) int {
 		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Place, b.Place), cmp.Compare(a.Part, b.Part))

@@ -3,6 +3,7 @@ package api
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"net/http"
 	"time"
 
@@ -146,7 +147,7 @@ type meetingSent struct {
 func (s *Server) logRoutes() {
 	m := s.opt.Store
 	keep(s, http.MethodPost, "/v1/dogs/{id}/plans", "keep-plan", "Keep a plan for a dog", func(ctx context.Context, w store.Who, in *planKept) (store.Plan, error) {
-		return m.SavePlan(ctx, w, in.ID, s.planner.Snapshot().Name, in.Body.Plan)
+		return m.SavePlan(ctx, w, in.ID, s.mapName(), in.Body.Plan)
 	})
 	keep(s, http.MethodGet, "/v1/dogs/{id}/plans", "kept-plans", "A dog's kept plans, latest first", func(ctx context.Context, w store.Who, in *ByID) ([]store.Plan, error) {
 		list, err := m.Plans(ctx, w, in.ID, mostListed)
@@ -211,6 +212,13 @@ func (s *Server) placeKind(in *store.EncounterInput) string {
 	return s.planner.Snapshot().Field.Place[edge].String()
 }
 
+// mapName tells the map that is loaded from others, also from another extract of
+// the same place: edges are numbered anew with each.
+func (s *Server) mapName() string {
+	snap := s.planner.Snapshot()
+	return fmt.Sprintf("%s, %s, %d edges", snap.Name, snap.MapTime.UTC().Format(time.RFC3339), snap.Graph.EdgeCount())
+}
+
 // expected is what the plan of a walk predicted, nearer than the dog's working
 // distance, by kind, kind of place and part of the day: what its log is held
 // against. Nil where the walk followed no kept plan.
@@ -238,13 +246,16 @@ func (s *Server) expected(ctx context.Context, w store.Who, dogID string, in *st
 	if err := json.Unmarshal(kept.Body, &plan); err != nil || in.PlanWalk >= len(plan.Walks) {
 		return nil, exposure.Problems{{Pointer: "/plan_walk", Mend: "the kept plan has no such walk"}}
 	}
-	model := dog.Model()
-	cells := map[exposure.Cell]float64{}
+	if kept.Map != s.mapName() {
+		return nil, nil // its edges are those of another map
+	}
+	x, err := s.newForecast(ctx, dog.Model())
+	if err != nil {
+		return nil, err
+	}
 	for _, leg := range plan.Walks[in.PlanWalk].Legs {
 		at := s.planner.Clock().At(in.Started.Add(time.Duration(leg.StartS * float64(time.Second))))
-		for _, e := range leg.Edges {
-			s.countInside(cells, e, leg.DurationS/float64(len(leg.Edges)), model, at)
-		}
+		x.stretch(leg.Edges, leg.DurationS, at, s.planner.Snapshot().Graph.LengthM)
 	}
-	return expectedCells(cells, model), nil
+	return x.expected(), nil
 }

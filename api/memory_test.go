@@ -5,6 +5,7 @@ import (
 	"crypto/rand"
 	"encoding/json"
 	"fmt"
+	"math"
 	"net/http"
 	"net/http/httptest"
 	"path/filepath"
@@ -121,6 +122,49 @@ func TestIntakePlanLogLearn(t *testing.T) {
 	send(t, h, "GET", "/v1/dogs/"+dog.ID+"/export", "", "", 200, nil)
 	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/deletion", "", `{"name":"Fern"}`, 204, nil)
 	send(t, h, "GET", "/v1/dogs/"+dog.ID, "", "", 404, nil)
+}
+
+// TestForecast holds what a log is held against to what the plan told, by kind:
+// the two are added up by different code. A leg's time is shared out by length
+// and its clock is that of its beginning, hence the tolerance.
+func TestForecast(t *testing.T) {
+	_, h := memory(t, true)
+	var dog store.Dog
+	send(t, h, "POST", "/v1/dogs", "", `{"name":"Fern","needs":{"dogs":{"working_m":40},"people":{"working_m":60},"sounds":{"working_m":90}}}`, 200, &dog)
+	send(t, h, "POST", "/v1/reports", "", fmt.Sprintf(`{"kind":"dog_behind_fence","lat":%g,"lon":%g,"number":3,"there":true}`, testdata.DoorLat+1e-4, testdata.DoorLon), 200, nil)
+	var plan json.RawMessage
+	send(t, h, "POST", "/v1/plans", "", wish(`,"minutes":40,"dog_id":"`+dog.ID+`"`), 200, &plan)
+	var kept store.Plan
+	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/plans", "", `{"plan":`+string(plan)+`}`, 200, &kept)
+	var walk store.Walk
+	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"started":"2026-11-25T07:10:00Z","plan":"`+kept.ID+`"}`, 200, &walk)
+	var told struct {
+		Walks []struct {
+			Encounters []struct {
+				Kind   string
+				Inside float64
+			}
+		}
+	}
+	if err := json.Unmarshal(plan, &told); err != nil {
+		t.Fatal(err)
+	}
+	sum := map[string]float64{}
+	for _, e := range walk.Expected {
+		sum[e.Kind] += e.Inside
+	}
+	kinds := 0
+	for _, e := range told.Walks[0].Encounters {
+		if e.Inside > 0.05 {
+			kinds++
+		}
+		if math.Abs(sum[e.Kind]-e.Inside) > 0.1*e.Inside+0.005 {
+			t.Errorf("%s: the log is held against %g, the plan told %g", e.Kind, sum[e.Kind], e.Inside)
+		}
+	}
+	if kinds < 6 || sum["dog_behind_fence"] == 0 {
+		t.Errorf("nothing to compare: %v", sum)
+	}
 }
 
 // TestReportChangesPlans: a dog behind a fence that somebody reports beside the

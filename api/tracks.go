@@ -2,9 +2,11 @@ package api
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"fmt"
 	"io"
+	"maps"
 	"mime"
 	"net/http"
 	"slices"
@@ -124,7 +126,7 @@ func (s *Server) expectedAlong(ctx context.Context, w store.Who, dogID string, p
 	if err != nil {
 		return nil, err
 	}
-	model, f := dog.Model(), s.planner.Frame()
+	f := s.planner.Frame()
 	spent := map[trackCell]float64{} // seconds on an edge in an hour
 	for i := 0; i+1 < len(points); i++ {
 		a, b := points[i], points[i+1]
@@ -139,11 +141,16 @@ func (s *Server) expectedAlong(ctx context.Context, w store.Who, dogID string, p
 	if len(spent) == 0 {
 		return nil, nil
 	}
-	cells := map[exposure.Cell]float64{}
-	for c, seconds := range spent {
-		s.countInside(cells, c.edge, seconds, model, s.planner.Clock().At(c.hour.Add(30*time.Minute)))
+	x, err := s.newForecast(ctx, dog.Model())
+	if err != nil {
+		return nil, err
 	}
-	return expectedCells(cells, model), nil
+	for _, c := range slices.SortedFunc(maps.Keys(spent), func(a, b trackCell) int {
+		return cmp.Or(a.hour.Compare(b.hour), cmp.Compare(a.edge, b.edge))
+	}) {
+		x.step(c.edge, spent[c], s.planner.Clock().At(c.hour.Add(30*time.Minute)))
+	}
+	return x.expected(), nil
 }
 
 // trackCell is a street piece in an hour of the clock.

@@ -70,6 +70,7 @@ type Cell struct {
 // Factors are learnt from logs and reports. Nil is nothing learnt. Not changed
 // while in use.
 type Factors struct {
+	Walks  int // that Cells rest on
 	Cells  map[Cell]Factor
 	Source map[int32]float64 // multiplies the number present or the events at a source; 0 for one that is disputed
 }

@@ -72,9 +72,12 @@ func (p *Planner) contributor(c *exposure.Contribution) string {
 
 // assumed lists what a plan rests on that nobody measured, most important first.
 func (p *Planner) assumed(w *Wish, plan *Plan) []string {
-	var out []string
-	if w.Factors == nil {
-		out = append(out, "how many dogs, people and cars there are: predicted from homes, places and streets on the map; nobody has counted here")
+	out := []string{"how many dogs, people and cars there are: predicted from homes, places and streets on the map; nobody has counted here"}
+	if w.Factors != nil && w.Factors.Walks > 0 {
+		out[0] = fmt.Sprintf("how many dogs, people and cars there are: predicted from the map, corrected by what was met and not met on logged walks, %d so far", w.Factors.Walks)
+	}
+	if n := p.reported(); n > 0 {
+		out = append(out, fmt.Sprintf("sources that people reported and the map lacks: %d", n))
 	}
 	if len(plan.Walks) > 0 && plan.Walks[0].DefaultRoomShare > 0.05 {
 		out = append(out, fmt.Sprintf("room beside the way on %.0f %% of the walk: a default of the street's class, as nothing is mapped beside it", 100*plan.Walks[0].DefaultRoomShare))
@@ -84,4 +87,13 @@ func (p *Planner) assumed(w *Wish, plan *Plan) []string {
 		out = append(out, "level ground: no heights were given when the map was imported")
 	}
 	return append(out, p.snap.Assumed...)
+}
+
+// reported is the number of sources that people reported.
+func (p *Planner) reported() (n int) {
+	sources := p.snap.Field.Sources
+	for i := len(sources) - 1; i >= 0 && sources[i].Reported(); i-- {
+		n++ // they come last
+	}
+	return n
 }
