@@ -17,6 +17,7 @@ var layers = map[string]struct {
 }{
 	"wideberth/osmdata/plane":      {0, []string{"github.com/paulmach/orb"}},
 	"wideberth/osmdata/section":    {0, nil},
+	"wideberth/routing/replay":     {1, nil},
 	"wideberth/osmdata/height":     {0, nil},
 	"wideberth/osmdata":            {1, []string{"github.com/paulmach/", "google.golang.org/protobuf"}},
 	"wideberth/routing/search":     {1, nil},

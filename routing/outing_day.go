@@ -1,0 +1,280 @@
+package routing
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/osmdata/plane"
+)
+
+// Day is what came between a timetable and the outing.
+type Day struct {
+	Now    time.Time
+	Before []Row // the timetable as it stands
+	Late   []Late
+	Gone   []string // people who do not come, or leave after what they are walking
+	Out    []string // dogs that are not walked after all
+	// ChangePrice is what changing a walk that has not begun costs, in wished
+	// minutes that are not granted; 0 for 10. Without a price half of the day's
+	// walks change for nothing.
+	ChangePrice float64
+}
+
+// Late is somebody behind time. A walk under way goes on by its printed times plus
+// the minutes; holds are kept at the later times too.
+type Late struct {
+	Person  string
+	Minutes int
+	NotOut  bool // has not set out, whatever the timetable says
+}
+
+const (
+	usualChangePrice = 10.0
+	leadMin          = 5 // nothing is changed for walks that begin sooner: they are told already
+	mostLateMin      = 240
+	sameLineM        = 1.0 // two lines nearer than this are one walk; JSON rounds to 0.1 m
+	sameDurationS    = 1.0
+)
+
+// Replan plans the rest of an outing from now, with what is under way fixed.
+func (p *Planner) Replan(ctx context.Context, o Outing, day Day) (*Timetable, error) {
+	if err := o.Check(); err != nil {
+		return nil, err
+	}
+	if err := day.check(&o); err != nil {
+		return nil, err
+	}
+	s, err := p.newScheme(ctx, &o, nil)
+	if err != nil {
+		return nil, err
+	}
+	s.resume(&day)
+	best := newFinder(&s.problem, o.Seed).run(ctx, o.work())
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	t := s.timetable(best)
+	s.mark(t, best, &day)
+	if len(t.Unserved) > 0 {
+		t.Shortage = s.shortage(ctx, best)
+	}
+	return t, ctx.Err()
+}
+
+// check finds what does not belong together.
+func (d *Day) check(o *Outing) error {
+	var wrong exposure.Problems
+	bad := func(pointer, value, mend string) {
+		wrong = append(wrong, exposure.Problem{Pointer: pointer, Value: value, Mend: mend})
+	}
+	if d.Now.IsZero() {
+		bad("/now", "missing", "give a time with its zone")
+	}
+	if d.ChangePrice < 0 || math.IsNaN(d.ChangePrice) || d.ChangePrice > 1000 {
+		bad("/change_price", trimNumber(d.ChangePrice), "give up to 1,000 minutes, or leave it out")
+	}
+	seen := map[string]bool{}
+	for i := range d.Before {
+		r, at := &d.Before[i], fmt.Sprintf("/before/%d", i)
+		if o.dogNamed(r.Dog) < 0 || seen[r.Dog] {
+			bad(at+"/dog", r.Dog, "name a dog of the outing, each once")
+		}
+		seen[r.Dog] = true
+		if o.personNamed(r.Person) < 0 {
+			bad(at+"/person", r.Person, "name a person of the outing")
+		}
+		if !r.sound() {
+			bad(at, r.Dog, "the walk is damaged: send it as it was answered")
+		}
+	}
+	for i, l := range d.Late {
+		if o.personNamed(l.Person) < 0 {
+			bad(fmt.Sprintf("/late/%d/person", i), l.Person, "name a person of the outing")
+		}
+		if l.Minutes < 1 || l.Minutes > mostLateMin {
+			bad(fmt.Sprintf("/late/%d/minutes", i), fmt.Sprint(l.Minutes), fmt.Sprintf("give 1 to %d", mostLateMin))
+		}
+	}
+	for i, n := range d.Gone {
+		if o.personNamed(n) < 0 {
+			bad(fmt.Sprintf("/gone/%d", i), n, "name a person of the outing")
+		}
+	}
+	for i, n := range d.Out {
+		if o.dogNamed(n) < 0 {
+			bad(fmt.Sprintf("/out/%d", i), n, "name a dog of the outing")
+		}
+	}
+	if len(wrong) == 0 {
+		return nil
+	}
+	return wrong
+}
+
+// sound says that a row's line and times belong together.
+func (r *Row) sound() bool {
+	n := len(r.Line)
+	if n < 2 || len(r.ProgressS) != n || r.StartMin < 0 || r.StartMin > 2*mostOutingMinutes || r.ProgressS[0] != 0 {
+		return false
+	}
+	for i := 1; i < n; i++ {
+		if !(r.ProgressS[i] >= r.ProgressS[i-1]) {
+			return false
+		}
+	}
+	last := 0.0
+	for _, h := range r.Holds {
+		if !(h.ProgressS > last) || h.ProgressS >= r.ProgressS[n-1] {
+			return false
+		}
+		last = h.ProgressS
+	}
+	return r.ProgressS[n-1] <= mostDogMinutes*60*2
+}
+
+// resume turns what has happened into fixed walks, hours of people and the price
+// of changes.
+func (s *scheme) resume(day *Day) {
+	now := int(math.Floor(day.Now.Sub(s.o.Start).Minutes()))
+	s.takeOver(day.Before)
+	s.firstMin = max(0, now+leadMin)
+	s.was, s.fixed = make([]placement, len(s.dogs)), make([]bool, len(s.dogs))
+	for d := range s.was {
+		s.was[d] = unplaced
+	}
+	rate := 0.0
+	for _, x := range s.rate {
+		rate += max(x, leastRate) / float64(len(s.rate))
+	}
+	price := day.ChangePrice
+	if price == 0 {
+		price = usualChangePrice
+	}
+	s.change = price * s.o.minutePrice() * rate
+	for i := range day.Before {
+		s.carry(&day.Before[i], day, now)
+	}
+	for _, n := range day.Out {
+		if d := s.o.dogNamed(n); !s.fixed[d] {
+			s.was[d], s.fixed[d] = unplaced, true
+		}
+	}
+	for _, n := range day.Gone {
+		p := &s.people[s.o.personNamed(n)]
+		p.to = min(p.to, now)
+	}
+	for _, l := range day.Late {
+		p := &s.people[s.o.personNamed(l.Person)]
+		if !s.walking(s.o.personNamed(l.Person), now) {
+			p.from = max(p.from, now+l.Minutes+int(lateS/60))
+		}
+	}
+}
+
+// takeOver adds the walks of the earlier timetable that the pool does not have.
+func (s *scheme) takeOver(before []Row) {
+	n := len(s.loops)
+	for i := range before {
+		r := &before[i]
+		if s.loopOf(r) >= 0 {
+			continue
+		}
+		l := poolLoop{line: r.Line, atS: r.ProgressS, durationS: r.ProgressS[len(r.ProgressS)-1], x: make([][]float64, len(s.o.Dogs))}
+		for _, h := range r.Holds {
+			l.holds = append(l.holds, h.ProgressS)
+		}
+		l.x[s.o.dogNamed(r.Dog)] = slices.Repeat([]float64{r.Reactions}, s.o.clockSlots())
+		s.loops = append(s.loops, l)
+	}
+	if len(s.loops) > n {
+		s.problem = problem{}
+		s.lay()
+	}
+}
+
+// loopOf is the loop of the pool that a row walks, -1 if it has none.
+func (s *scheme) loopOf(r *Row) int {
+	return slices.IndexFunc(s.loops, func(l poolLoop) bool {
+		n := len(r.Line)
+		if len(l.line) != n || math.Abs(l.durationS-r.ProgressS[n-1]) > sameDurationS || len(l.holds) != len(r.Holds) {
+			return false
+		}
+		for i := range l.holds {
+			if math.Abs(l.holds[i]-r.Holds[i].ProgressS) > sameDurationS {
+				return false
+			}
+		}
+		for i := range l.line {
+			if l.line[i].DistanceM(r.Line[i]) > sameLineM {
+				return false
+			}
+		}
+		return true
+	})
+}
+
+// carry takes one walk of the earlier timetable over: as it was, and fixed if it
+// is under way or about to be.
+func (s *scheme) carry(r *Row, day *Day, now int) {
+	d := s.o.dogNamed(r.Dog)
+	at := placement{s.loopOf(r), r.StartMin, s.o.personNamed(r.Person)}
+	late := slices.IndexFunc(day.Late, func(l Late) bool { return l.Person == r.Person })
+	begun := r.StartMin <= now && !(late >= 0 && day.Late[late].NotOut)
+	soon := r.StartMin > now && r.StartMin < s.firstMin && late < 0 && !slices.Contains(day.Gone, r.Person) && !slices.Contains(day.Out, r.Dog)
+	if begun && late >= 0 && r.StartMin+s.walkMin[at.loop] > now {
+		at.start += day.Late[late].Minutes
+	}
+	if begun || soon || s.dogs[d].byLoop[at.loop] >= 0 {
+		s.was[d], s.fixed[d] = at, begun || soon
+	}
+}
+
+// walking says that somebody is out with a dog.
+func (s *scheme) walking(person, now int) bool {
+	for d, at := range s.was {
+		if s.fixed[d] && at.loop >= 0 && at.person == person && at.start+s.walkMin[at.loop] > now {
+			return true
+		}
+	}
+	return false
+}
+
+// mark says what has changed and what could not be helped.
+func (s *scheme) mark(t *Timetable, best []placement, day *Day) {
+	for i := range t.Rows {
+		r := &t.Rows[i]
+		d := s.o.dogNamed(r.Dog)
+		r.UnderWay = s.fixed[d]
+		if !s.fixed[d] && best[d] != s.was[d] {
+			r.Changed = true
+			t.Changed = append(t.Changed, r.Dog)
+		}
+	}
+	for a := range best {
+		for b := a + 1; b < len(best); b++ {
+			if !s.fixed[a] || !s.fixed[b] || best[a].loop < 0 || best[b].loop < 0 || s.class[a][b] < 0 {
+				continue
+			}
+			if s.table.forbids(best[a].loop, best[b].loop, s.class[a][b], best[b].start-best[a].start) {
+				if p, ok := s.pinch(a, b, best[a], best[b]); ok && !p.At.Before(day.Now.Add(-leadMin*time.Minute)) {
+					t.Unavoidable = append(t.Unavoidable, p)
+				}
+			}
+		}
+	}
+	price := day.ChangePrice
+	if price == 0 {
+		price = usualChangePrice
+	}
+	t.Assumed = append(t.Assumed, fmt.Sprintf("changing a walk that has not begun weighs like %.3g wished minutes not granted", price))
+}
+
+// Place is where a row's walk is at a progress, in seconds at the usual pace.
+func (r *Row) Place(progressS float64) plane.Point {
+	t := tracer{line: r.Line, atS: r.ProgressS}
+	return t.at(progressS)
+}
