@@ -10,6 +10,7 @@ import (
 
 	"wideberth/api/encode"
 	"wideberth/exposure"
+	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/briefing"
 )
@@ -103,8 +104,9 @@ func (s *Server) departure(text string) (time.Time, error) {
 	return t.In(s.planner.Zone()), nil
 }
 
-func (s *Server) limits(b *LimitsBody) routing.Limits {
-	f := s.planner.Frame()
+func (s *Server) limits(b *LimitsBody) routing.Limits { return b.limits(s.planner.Frame()) }
+
+func (b *LimitsBody) limits(f plane.Frame) routing.Limits {
 	l := routing.Limits{
 		NoSteps: b.NoSteps, LitOnly: b.LitOnly, PavedOnly: b.PavedOnly, OffRoads: b.OffRoads, CrossAtCrossings: b.CrossAtCrossings,
 		AvoidWays: b.AvoidWays, WithinM: b.WithinM, MaxLevelDB: b.MaxLevelDB, MaxSlope: b.MaxSlope, InsideReaction: b.InsideReaction,

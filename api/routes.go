@@ -74,6 +74,7 @@ func (s *Server) routes() {
 	s.pageRoutes()
 	s.drawingRoutes()
 	s.handOutRoutes()
+	s.outingRoutes()
 }
 
 type healthOutput struct {

@@ -354,9 +354,10 @@ func (g *ground) reactions(l *poolLoop, dog, slot int) (x float64) {
 const (
 	holdEveryS = 12 * 60.0
 	lastHoldS  = 4 * 60.0 // before home: what is left after it is all the doubt the gate sees
-	holdLeeS   = 90.0     // how far from its mark a hold may lie, to be quiet
-	holdClearM = 40.0     // off the zone, where others come and go
-	holdFirstS = 5 * 60.0 // a hold sooner than this helps nobody
+	holdStepS  = 60 * slowPace
+	holdLeeS   = 2 * holdStepS // how far from its mark a hold may lie, to be quiet
+	holdClearM = 40.0          // off the zone, where others come and go
+	holdFirstS = 5 * 60.0      // a hold sooner than this helps nobody
 )
 
 // holds chooses the quiet places at which a walk waits for its printed times:
@@ -376,22 +377,21 @@ func (g *ground) holds(l *poolLoop, mean []float32) (out []float64) {
 	return out
 }
 
-// quiet is the progress of the quietest corner near a mark.
+// quiet is the progress of the quietest place near a mark, of those that the slow
+// pace reaches on a whole minute: printed times are without seconds.
 func (g *ground) quiet(l *poolLoop, mean []float32, mark float64) (best float64, ok bool) {
 	least := math.Inf(1)
 	t := tracer{line: l.line, atS: l.atS}
-	at := 0.0
-	for _, a := range l.arcs {
-		s := float64(g.timeS[a])
-		u := at + s/2
-		at += s
-		if math.Abs(u-mark) > holdLeeS {
+	at, i := 0.0, 0
+	for u := holdStepS * math.Ceil((mark-holdLeeS)/holdStepS); u <= mark+holdLeeS; u += holdStepS {
+		for i < len(l.arcs)-1 && at+float64(g.timeS[l.arcs[i]]) < u {
+			at += float64(g.timeS[l.arcs[i]])
+			i++
+		}
+		if u < holdStepS || u >= l.durationS || t.at(u).DistanceM(g.start.At) < g.o.zoneM()+holdClearM {
 			continue
 		}
-		if t.at(u).DistanceM(g.start.At) < g.o.zoneM()+holdClearM {
-			continue
-		}
-		if x := float64(mean[g.reach.piece[a].slot]); x < least {
+		if x := float64(mean[g.reach.piece[l.arcs[i]].slot]); x < least {
 			least, best, ok = x, u, true
 		}
 	}

@@ -24,6 +24,7 @@ type command struct {
 	Import  importCommand  `cmd:"" help:"Read a map extract and write a snapshot to plan on."`
 	Check   checkCommand   `cmd:"" help:"Walk a snapshot's invariants and print every breach."`
 	Plan    planCommand    `cmd:"" help:"Plan walks and print them."`
+	Outing  outingCommand  `cmd:"" help:"Plan an outing that keeps many dogs apart, and replay it."`
 	Explain explainCommand `cmd:"" help:"Take the hazard of one place and hour apart."`
 	Serve   serveCommand   `cmd:"" help:"Answer over HTTP, with the page."`
 	Demo    demoCommand    `cmd:"" help:"Plan a loop for an invented dog, write it down and serve."`

@@ -1,0 +1,294 @@
+package api
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"wideberth/api/encode"
+	"wideberth/exposure"
+	"wideberth/osmdata/plane"
+	"wideberth/routing"
+	"wideberth/routing/replay"
+)
+
+// OutingBody asks for a timetable.
+type OutingBody struct {
+	Gate        LatLon         `json:"gate" doc:"Where every walk begins and ends."`
+	ZoneM       float64        `json:"zone_m,omitempty" doc:"Radius round the gate that holds one dog at a time; left out: 60."`
+	Start       string         `json:"start" doc:"First minute of the outing, RFC 3339 with its zone." example:"2026-11-25T09:00:00-05:00"`
+	Minutes     float64        `json:"minutes" doc:"How long the outing may take, 15 to 720." example:"180"`
+	Dogs        []OutingDog    `json:"dogs" minItems:"1" maxItems:"60"`
+	People      []OutingPerson `json:"people" minItems:"1" maxItems:"40"`
+	Together    [][2]string    `json:"together,omitempty" maxItems:"200" doc:"Names of dogs that may meet: one household, friends."`
+	Slack       string         `json:"slack,omitempty" enum:"holds,printed,free" doc:"holds: leave on the minute, wait at printed places (left out: this); printed: leave up to three minutes late, wait at printed places; free: never wait."`
+	Limits      LimitsBody     `json:"limits,omitempty"`
+	MinutePrice float64        `json:"minute_price,omitempty" doc:"What a wished minute that is not granted weighs, in minutes of the dog's own best walk; left out: 3."`
+	Seed        uint64         `json:"seed,omitempty" doc:"The same seed gives the same timetable."`
+}
+
+// OutingDog is a dog to be walked.
+type OutingDog struct {
+	Dog         exposure.DogFile `json:"dog,omitempty" doc:"The dog with its name and distances; its pace is the outing's."`
+	DogID       string           `json:"dog_id,omitempty" maxLength:"80" doc:"A kept dog, in place of dog; its cautions hold."`
+	Minutes     float64          `json:"minutes" doc:"Wished, 5 to 90." example:"30"`
+	Experience  string           `json:"experience,omitempty" enum:"new,regular,experienced" doc:"Least that whoever walks it must have."`
+	BiteHistory bool             `json:"bite_history,omitempty" doc:"Goes with experienced people only."`
+}
+
+// OutingPerson is somebody who walks dogs.
+type OutingPerson struct {
+	Name       string `json:"name" minLength:"1" maxLength:"80" example:"Ada"`
+	From       string `json:"from,omitempty" doc:"RFC 3339; left out: the whole outing."`
+	To         string `json:"to,omitempty"`
+	Experience string `json:"experience,omitempty" enum:"new,regular,experienced"`
+}
+
+// Outing turns what was sent into what a planner understands; dogs that are named
+// by id only are left to be filled in. Faults are exposure.Problems.
+func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (routing.Outing, error) {
+	o := routing.Outing{Gate: f.Forward(b.Gate.Lon, b.Gate.Lat), ZoneM: b.ZoneM, Minutes: b.Minutes, Together: b.Together,
+		Slack: routing.Slack(b.Slack), Limits: b.Limits.limits(f), MinutePrice: b.MinutePrice, Seed: b.Seed}
+	var wrong exposure.Problems
+	moment := func(pointer, text string) (t time.Time) {
+		t, err := time.Parse(time.RFC3339, text)
+		if err != nil {
+			wrong = append(wrong, exposure.Problem{Pointer: pointer, Value: fmt.Sprintf("%q", text), Mend: "give a time with its zone, like 2026-11-25T09:00:00-05:00"})
+		}
+		return t.In(zone).Truncate(time.Second)
+	}
+	step := func(pointer, text string) routing.Experience {
+		e, err := routing.ParseExperience(text)
+		if err != nil {
+			wrong = append(wrong, exposure.Problem{Pointer: pointer, Value: fmt.Sprintf("%q", text), Mend: err.Error()})
+		}
+		return e
+	}
+	o.Start = moment("/start", b.Start)
+	for i := range b.Dogs {
+		d, at := &b.Dogs[i], fmt.Sprintf("/dogs/%d", i)
+		out := routing.OutingDog{Minutes: d.Minutes, Experience: step(at+"/experience", d.Experience), Bite: d.BiteHistory}
+		if d.DogID == "" {
+			dog, err := dogOf(&d.Dog)
+			if ps, ok := err.(exposure.Problems); ok {
+				for _, p := range ps {
+					p.Pointer = at + "/dog" + strings.TrimSuffix(p.Pointer, "/")
+					wrong = append(wrong, p)
+				}
+			} else if err != nil {
+				return o, err
+			} else {
+				out.Dog = *dog
+			}
+		}
+		o.Dogs = append(o.Dogs, out)
+	}
+	for i, p := range b.People {
+		at := fmt.Sprintf("/people/%d", i)
+		person := routing.OutingPerson{Name: p.Name, Experience: step(at+"/experience", p.Experience)}
+		if p.From != "" {
+			person.From = moment(at+"/from", p.From)
+		}
+		if p.To != "" {
+			person.To = moment(at+"/to", p.To)
+		}
+		o.People = append(o.People, person)
+	}
+	if len(wrong) > 0 {
+		return o, wrong
+	}
+	return o, nil
+}
+
+// outing reads an outing and fills in kept dogs and what the account has learnt.
+func (s *Server) outing(ctx context.Context, b *OutingBody) (o routing.Outing, p *routing.Planner, err error) {
+	if o, err = b.Outing(s.planner.Frame(), s.planner.Zone()); err != nil {
+		return o, nil, err
+	}
+	for i := range b.Dogs {
+		if b.Dogs[i].DogID == "" {
+			continue
+		}
+		w, err := who(ctx)
+		if err != nil {
+			return o, nil, err
+		}
+		kept, err := s.opt.Store.Dog(ctx, w, b.Dogs[i].DogID)
+		if err != nil {
+			return o, nil, err
+		}
+		o.Dogs[i].Dog = *kept.Model()
+		o.Dogs[i].Bite = o.Dogs[i].Bite || kept.Profile.Cautions.BiteHistory
+		if kept.Profile.Cautions.ExperiencedOnly {
+			o.Dogs[i].Experience = routing.Experienced
+		}
+	}
+	p, o.Factors, err = s.taught(ctx)
+	return o, p, err
+}
+
+type timetableOutput struct {
+	Body encode.Timetable
+}
+
+// planOuting answers POST /v1/outings.
+func (s *Server) planOuting(ctx context.Context, in *struct{ Body OutingBody }) (*timetableOutput, error) {
+	return s.timetable(ctx, &in.Body, func(p *routing.Planner, o routing.Outing) (*routing.Timetable, error) { return p.Outing(ctx, o) })
+}
+
+func (s *Server) timetable(ctx context.Context, b *OutingBody, plan func(p *routing.Planner, o routing.Outing) (*routing.Timetable, error)) (*timetableOutput, error) {
+	o, planner, err := s.outing(ctx, b)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	var t *routing.Timetable
+	if err := s.searching(ctx, func() (err error) {
+		t, err = plan(planner, o)
+		return err
+	}); err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	return &timetableOutput{encode.NewTimetable(t, s.planner.Frame())}, nil
+}
+
+// countGate answers POST /v1/outings/gate.
+func (s *Server) countGate(ctx context.Context, in *struct{ Body OutingBody }) (*answered[encode.GateCount], error) {
+	o, _, err := s.outing(ctx, &in.Body)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	g, err := o.GateArithmetic()
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	return &answered[encode.GateCount]{encode.NewGateCount(g)}, nil
+}
+
+// DayBody is what came between a timetable and the outing.
+type DayBody struct {
+	Outing      OutingBody       `json:"outing" doc:"As it was asked for."`
+	Before      encode.Timetable `json:"before" doc:"The timetable as it stands."`
+	Now         string           `json:"now,omitempty" doc:"RFC 3339; left out: now."`
+	Late        []LatePerson     `json:"late,omitempty" maxItems:"40"`
+	Gone        []string         `json:"gone,omitempty" maxItems:"40" doc:"People who do not come, or leave after what they are walking."`
+	Out         []string         `json:"out,omitempty" maxItems:"60" doc:"Dogs that are not walked after all."`
+	ChangePrice float64          `json:"change_price,omitempty" doc:"What changing a walk that has not begun weighs, in wished minutes not granted; left out: 10."`
+}
+
+// LatePerson is somebody behind time.
+type LatePerson struct {
+	Person  string `json:"person"`
+	Minutes int    `json:"minutes" minimum:"1" maximum:"240"`
+	NotOut  bool   `json:"not_out,omitempty" doc:"Has not set out, whatever the timetable says."`
+}
+
+// replan answers POST /v1/outings/replan.
+func (s *Server) replan(ctx context.Context, in *struct{ Body DayBody }) (*timetableOutput, error) {
+	b := &in.Body
+	before, err := b.Before.Decode(s.planner.Frame(), s.planner.Zone())
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	day := routing.Day{Before: before.Rows, Gone: b.Gone, Out: b.Out, ChangePrice: b.ChangePrice}
+	if day.Now, err = s.departure(b.Now); err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	for _, l := range b.Late {
+		day.Late = append(day.Late, routing.Late(l))
+	}
+	return s.timetable(ctx, &b.Outing, func(p *routing.Planner, o routing.Outing) (*routing.Timetable, error) { return p.Replan(ctx, o, day) })
+}
+
+type checkBody struct {
+	Timetable encode.Timetable `json:"timetable"`
+	Runs      int              `json:"runs,omitempty" minimum:"0" maximum:"2000" doc:"Random replays; left out: 300."`
+	Seed      uint64           `json:"seed,omitempty"`
+}
+
+// OutingCheck is what the independent replay found.
+type OutingCheck struct {
+	Kept        bool           `json:"kept" doc:"No rule was broken."`
+	Verdict     string         `json:"verdict"`
+	Runs        int            `json:"runs"`
+	Pairs       []encode.Pinch `json:"pairs" doc:"Least separation of every pair at random, tightest first."`
+	Directed    []encode.Pinch `json:"directed" doc:"The closest that each pair can be driven to, tightest first."`
+	ZoneSeconds float64        `json:"zone_seconds" doc:"Seconds with two dogs in the gate zone, in all runs."`
+}
+
+const usualRuns = 300
+
+// checkOuting answers POST /v1/outings/check.
+func (s *Server) checkOuting(ctx context.Context, in *struct{ Body checkBody }) (*answered[OutingCheck], error) {
+	b := &in.Body
+	t, err := b.Timetable.Decode(s.planner.Frame(), s.planner.Zone())
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	var report *replay.Report
+	runs := orDefault(b.Runs, usualRuns)
+	if err := s.searching(ctx, func() (err error) {
+		report, err = Replay(ctx, t, runs, b.Seed)
+		return err
+	}); err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	return &answered[OutingCheck]{NewOutingCheck(report, t, s.planner.Frame())}, nil
+}
+
+// Replay checks a timetable; one that cannot be replayed is exposure.Problems.
+func Replay(ctx context.Context, t *routing.Timetable, runs int, seed uint64) (*replay.Report, error) {
+	walks, rules := t.Replay()
+	report, err := replay.Check(ctx, walks, rules, runs, seed)
+	if err != nil && ctx.Err() == nil {
+		return nil, exposure.Problems{{Pointer: "/timetable", Value: "rows", Mend: err.Error()}}
+	}
+	return report, err
+}
+
+// NewOutingCheck is a report in the form that leaves the house.
+func NewOutingCheck(r *replay.Report, t *routing.Timetable, f plane.Frame) OutingCheck {
+	pairs := func(list []replay.Meeting) []encode.Pinch {
+		out := []encode.Pinch{}
+		for _, m := range list {
+			out = append(out, encode.Pinch{Dogs: m.Dogs, LeastM: tenths(m.LeastM), NeedM: m.NeedM,
+				At: t.Start.Add(time.Duration(m.AtS * float64(time.Second))).Format("15:04"), Place: encode.NewPosition(f, m.At)})
+		}
+		return out
+	}
+	return OutingCheck{Kept: r.Kept(), Verdict: verdict(r), Runs: r.Runs, Pairs: pairs(r.Random), Directed: pairs(r.Directed), ZoneSeconds: r.ZoneS}
+}
+
+// verdict says in words what a check has found.
+func verdict(r *replay.Report) string {
+	begin := fmt.Sprintf("Replayed %d times with people late, slow and fast inside the slack, and each pair driven to its closest: ", r.Runs)
+	worst := r.Worst()
+	switch {
+	case r.ZoneS > 0:
+		return begin + fmt.Sprintf("%s and %s are in the gate zone at one time.", r.ZonePair[0], r.ZonePair[1])
+	case worst == nil:
+		return begin + "no two dogs are ever out together."
+	case worst.MarginM() < 0:
+		return begin + fmt.Sprintf("%s and %s come as near as %.0f m. Rule: %.0f m.", worst.Dogs[0], worst.Dogs[1], math.Floor(worst.LeastM), worst.NeedM)
+	}
+	return begin + fmt.Sprintf("nearest are %s and %s, never under %.0f m. Rule: %.0f m.", worst.Dogs[0], worst.Dogs[1], math.Floor(worst.LeastM), worst.NeedM)
+}
+
+// maxOutingBytes is the size of a timetable with all its legs.
+const maxOutingBytes = 8 << 20
+
+func (s *Server) outingRoutes() {
+	op := func(id, path, summary, text string) huma.Operation {
+		return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Summary: summary, Description: text, Tags: []string{"outings"},
+			MaxBodyBytes: maxOutingBytes, Errors: []int{400, 413, 422, 503, 504}}
+	}
+	huma.Register(s.api, op("plan-outing", "/v1/outings", "Plan an outing that keeps dogs apart",
+		"Which dog walks when, where and with whom, so that no two come nearer than the larger of their working distances although people are late, slow or fast; one dog at a time in the gate zone. Dogs that cannot be served are named with the reason and what would help."), s.planOuting)
+	huma.Register(s.api, op("count-gate", "/v1/outings/gate", "How many walks the gate lets through", "Arithmetic only, at once: a ceiling that tells before any search whether an outing has a chance."), s.countGate)
+	huma.Register(s.api, op("replan-outing", "/v1/outings/replan", "Re-plan on the day", "Somebody is late or does not come, a dog stays in: what is under way is fixed, and changing what is not has a price."), s.replan)
+	huma.Register(s.api, op("check-outing", "/v1/outings/check", "Replay a timetable", "Second by second, at random and driven to the worst, by a program that knows nothing of the planner."), s.checkOuting)
+}

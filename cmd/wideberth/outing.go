@@ -1,0 +1,119 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"os"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	"wideberth/api"
+	"wideberth/api/encode"
+	"wideberth/routing"
+)
+
+type outingCommand struct {
+	Snapshot string `required:"" placeholder:"FILE" help:"Snapshot written by import."`
+	Plan     string `required:"" placeholder:"FILE.json" help:"Gate, hours, dogs and people: what POST /v1/outings takes."`
+	Runs     int    `default:"300" help:"Random replays of the check."`
+	Format   string `enum:"table,json" default:"table" help:"table or json."`
+}
+
+// Run plans an outing, replays it and prints both.
+func (c *outingCommand) Run(ctx context.Context, w *world) error {
+	p, err := openPlanner(c.Snapshot)
+	if err != nil {
+		return err
+	}
+	o, err := c.outing(p)
+	if err != nil {
+		return err
+	}
+	t, err := p.Outing(ctx, o)
+	if err != nil {
+		return err
+	}
+	report, err := api.Replay(ctx, t, c.Runs, o.Seed)
+	if err != nil {
+		return err
+	}
+	check := api.NewOutingCheck(report, t, p.Frame())
+	out := encode.NewTimetable(t, p.Frame())
+	if c.Format == "json" {
+		enc := json.NewEncoder(w.out)
+		enc.SetIndent("", "  ")
+		return enc.Encode(struct {
+			Timetable encode.Timetable `json:"timetable"`
+			Check     api.OutingCheck  `json:"check"`
+		}{out, check})
+	}
+	return printOuting(w, t, &out, &check)
+}
+
+// outing reads the plan's file.
+func (c *outingCommand) outing(p *routing.Planner) (routing.Outing, error) {
+	text, err := os.ReadFile(c.Plan)
+	if err != nil {
+		return routing.Outing{}, err
+	}
+	var body api.OutingBody
+	dec := json.NewDecoder(bytes.NewReader(text))
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(&body); err != nil {
+		return routing.Outing{}, wrong("plan", c.Plan, "is not an outing in JSON: "+err.Error())
+	}
+	for i := range body.Dogs {
+		if body.Dogs[i].DogID != "" {
+			return routing.Outing{}, wrong("plan", body.Dogs[i].DogID, "names a kept dog: give its distances here, or ask the server")
+		}
+	}
+	o, err := body.Outing(p.Frame(), p.Zone())
+	if err != nil {
+		return o, fmt.Errorf("%s: %w", c.Plan, err)
+	}
+	return o, nil
+}
+
+// printOuting prints a timetable for the wall: the gate's arithmetic first.
+func printOuting(w *world, t *routing.Timetable, out *encode.Timetable, check *api.OutingCheck) error {
+	g := &out.Gate
+	fmt.Fprintf(w.out, "Outing on %s to %s (%s)\n", t.Start.Format("Mon 2 Jan 15:04"), t.Start.Add(time.Duration(t.Minutes)*time.Minute).Format("15:04"), out.TimeZone)
+	fmt.Fprintf(w.out, "The gate: a walk keeps it for %.1f min going out and %.1f coming home, so at most %d walks fit in; %d dogs\n%s\n\n", g.OutMinutes, g.InMinutes, g.MostWalks, g.Dogs, out.Rules)
+	tab := tabwriter.NewWriter(w.out, 0, 4, 2, ' ', 0)
+	fmt.Fprintln(tab, "be there\tleave\tback by\tdog\twith\tmin\tof\tneeds\texpected reactions\thold until")
+	for i := range t.Rows {
+		r := &t.Rows[i]
+		name := r.Dog
+		if r.Bite {
+			name += " (bite)"
+		}
+		var holds []string
+		for _, h := range r.Holds {
+			holds = append(holds, h.NotBefore.Format("15:04"))
+		}
+		fmt.Fprintf(tab, "%s\t%s\t%s\t%s\t%s\t%.0f\t%.0f\t%.0f m\t%.3f\t%s\n", r.Meet.Format("15:04"), r.Leave.Format("15:04"), r.Back.Format("15:04:05"),
+			name, r.Person, r.GrantedMin, r.WishedMin, r.NeedM, r.Reactions, strings.Join(holds, ", "))
+	}
+	if err := tab.Flush(); err != nil {
+		return err
+	}
+	fmt.Fprintf(w.out, "\nGranted: %d of %d dogs, %.0f of %.0f minutes; at most %d out at once\n", len(t.Rows), len(t.Rows)+len(t.Unserved), t.GrantedMin, t.WishedMin, t.MostAtOnce)
+	for _, p := range out.Pinches[:min(3, len(out.Pinches))] {
+		fmt.Fprintf(w.out, "Tight: %s and %s at %s, no nearer than %.0f m (need %.0f)\n", p.Dogs[0], p.Dogs[1], p.At, p.LeastM, p.NeedM)
+	}
+	fmt.Fprintln(w.out, check.Verdict)
+	if s := out.Shortage; s != nil {
+		fmt.Fprintln(w.out, s.Text)
+		for _, h := range s.Helps {
+			fmt.Fprintln(w.out, "Would help:", h.Text)
+		}
+	}
+	for _, a := range out.Assumed {
+		fmt.Fprintln(w.out, "Assumed:", a)
+	}
+	fmt.Fprintf(w.out, "%s\nMap data %s\n", out.Caution, out.Attribution)
+	return nil
+}
