@@ -2,6 +2,7 @@ package api
 
 import (
 	"context"
+	"encoding/json"
 	"net/http"
 
 	"wideberth/api/store"
@@ -79,6 +80,12 @@ type DocumentPath struct {
 	ID   string `path:"id" maxLength:"80"`
 }
 
+type documentBody struct {
+	Version int64           `json:"version" minimum:"0" doc:"The one that was changed; 0 makes a new one."`
+	Dog     string          `json:"dog,omitempty" maxLength:"80" doc:"The dog that it is about; left out if about several."`
+	Body    json.RawMessage `json:"body"`
+}
+
 // documentRoutes keep what is kept as a whole: training sequences, timetables.
 func (s *Server) documentRoutes() {
 	m := s.opt.Store
@@ -93,10 +100,9 @@ func (s *Server) documentRoutes() {
 	})
 	keep(s, http.MethodPut, "/v1/documents/{kind}/{id}", "put-document", "Keep one; version 0 makes a new one", func(ctx context.Context, w store.Who, in *struct {
 		DocumentPath
-		Body store.Document
+		Body documentBody
 	}) (store.Document, error) {
-		in.Body.Kind, in.Body.ID = in.Kind, in.ID
-		return m.PutDocument(ctx, w, in.Body)
+		return m.PutDocument(ctx, w, store.Document{Kind: in.Kind, ID: in.ID, Dog: in.Body.Dog, Version: in.Body.Version, Body: in.Body.Body})
 	})
 	drop(s, http.MethodDelete, "/v1/documents/{kind}/{id}", "delete-document", "Delete one", func(ctx context.Context, w store.Who, in *DocumentPath) error {
 		return m.DeleteDocument(ctx, w, in.Kind, in.ID)

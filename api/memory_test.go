@@ -291,7 +291,7 @@ func bodyFor(path, method string) string {
 	case strings.HasPrefix(path, "/v1/people"):
 		return `{"name":"Other","role":"keeper"}`
 	case strings.HasPrefix(path, "/v1/documents"):
-		return `{"kind":"visits","id":"x","version":0,"created":"2026-11-25T07:10:00Z","updated":"2026-11-25T07:10:00Z","body":{}}`
+		return `{"version":0,"body":{}}`
 	}
 	return `{}`
 }

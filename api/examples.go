@@ -1,0 +1,69 @@
+package api
+
+import (
+	"encoding/json"
+	"strings"
+
+	"github.com/danielgtaylor/huma/v2"
+)
+
+// What several examples have in common: a wish in the invented town of the demo,
+// where each example can be tried as it stands.
+const (
+	exampleDog    = `{"name":"Kessa","needs":{"dogs":{"working_m":38,"reaction_m":15},"child":{"working_m":25,"reaction_m":10}}}`
+	exampleWish   = `{"from":{"lat":47.2022,"lon":-7.0018},"minutes":30,"depart":"2026-11-25T07:10:00Z","dog":` + exampleDog + `}`
+	exampleOuting = `{"gate":{"lat":47.2022,"lon":-7.0018},"start":"2026-11-25T09:00:00Z","minutes":120,` +
+		`"dogs":[{"dog":` + exampleDog + `,"minutes":20},{"dog":{"name":"Oro","needs":{"dogs":{"working_m":30}}},"minutes":20,"experience":"regular"}],` +
+		`"people":[{"name":"Ada","experience":"experienced"}]}`
+	exampleBox = `"bbox":[-7.004,47.200,-7.000,47.203],"depart":"2026-11-25T08:15:00Z","dog":` + exampleDog
+)
+
+// examples are the bodies that the description of the interface shows, by
+// operation.
+var examples = map[string]string{
+	"plan":         exampleWish,
+	"proof":        exampleWish,
+	"drawings":     exampleWish,
+	"picture":      `{"wish":` + exampleWish + `,"what":"map","theme":"light","width_px":800,"height_px":600}`,
+	"hand-out":     `{"wish":` + exampleWish + `,"paper":"a4","driver":"fear"}`,
+	"week":         strings.TrimSuffix(exampleWish, "}") + `,"hours":24}`,
+	"quiet-places": strings.TrimSuffix(exampleWish, "}") + `,"away_m":800,"most":3}`,
+	"hazards":      `{` + exampleBox + `}`,
+	"sources":      `{` + exampleBox + `}`,
+	"explain":      `{"edge":0,"depart":"2026-11-25T08:15:00Z","dog":` + exampleDog + `}`,
+	"places":       `{"text":"Weaver Row"}`,
+	"way-out":      `{"at":{"lat":47.2022,"lon":-7.0018},"threat":{"lat":47.2025,"lon":-7.0018},"kind":"dog_off_lead","speed_mps":1.4,"dog":` + exampleDog + `}`,
+	"plan-outing":  exampleOuting,
+	"count-gate":   exampleOuting,
+
+	"add-dog": `{"name":"Fern","intake":{"dogs":{"notices_at":200,"takes_food_at":130,"stops_eating_at":80,"reacts_at":50,"unit":"ft"},` +
+		`"child":{"notices_at":null,"takes_food_at":null,"stops_eating_at":null,"reacts_at":null}},"drive":"fear","food":"cheese","reward_interval_s":3,"cautions":{"muzzle":true}}`,
+	"set-dog":         `{"version":1,"profile":{"name":"Fern","needs":{"dogs":{"working_m":40,"reaction_m":16},"car":null}}}`,
+	"delete-dog":      `{"name":"Fern"}`,
+	"accept-proposal": `{"from_working_m":38,"to_working_m":31.4}`,
+	"keep-plan":       `{"plan":{"walks":[]}}`,
+	"log-walk":        `{"key":"phone-7/2026-11-25T07:10","started":"2026-11-25T07:10:00Z","ended":"2026-11-25T07:41:00Z","all_told":true}`,
+	"set-walk":        `{"started":"2026-11-25T07:10:00Z","ended":"2026-11-25T07:45:00Z","all_told":true,"note":"fog"}`,
+	"log-encounter": `{"key":"phone-7/0042","walk":"phone-7/2026-11-25T07:10","kind":"dog_on_lead","at":"2026-11-25T07:27:00Z","lat":47.2024,"lon":-7.0019,` +
+		`"nearest":"between","distance_m":15,"to_m":38,"duration_s":20,"food":"taken"}`,
+	"set-encounter":  `{"kind":"runner","at":"2026-11-25T07:33:00Z","nearest":"exact","distance_m":12,"noticed_m":12,"over":"bark","sudden":true}`,
+	"add-report":     `{"kind":"runner","what":"running club","lat":47.2025,"lon":-7.0019,"radius_m":20,"hours":"Th 19:00-20:30","number":12,"ends":"2027-03-31T00:00:00Z","there":true}`,
+	"set-settings":   `{"keep_tracks_days":90,"half_life_days":60,"units":"ft","clock":"12"}`,
+	"add-person":     `{"name":"Robin","role":"handler"}`,
+	"set-person":     `{"name":"Robin","role":"trainer"}`,
+	"make-key":       `{"label":"Robin's phone","days":90}`,
+	"put-document":   `{"version":0,"body":{"kind":"dog_on_lead","steps":[{"distance_m":76},{"distance_m":57}]}}`,
+	"delete-account": `{"name":"local"}`,
+}
+
+// showExamples puts the examples into the description of the interface.
+func (s *Server) showExamples() {
+	for _, item := range s.api.OpenAPI().Paths {
+		for _, op := range []*huma.Operation{item.Post, item.Put} {
+			if op == nil || op.RequestBody == nil || examples[op.OperationID] == "" {
+				continue
+			}
+			op.RequestBody.Content["application/json"].Example = json.RawMessage(examples[op.OperationID])
+		}
+	}
+}
