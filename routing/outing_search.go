@@ -1,6 +1,7 @@
 package routing
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"math/rand/v2"
@@ -48,9 +49,9 @@ type dogTask struct {
 
 // option is a loop that a dog may walk.
 type option struct {
-	loop int
-	mean float64   // price over the outing: expected reactions and minutes missed
-	cost []float64 // price by half hour of the start
+	loop  int
+	least float64   // price at the cheapest hour: expected reactions and minutes missed
+	cost  []float64 // price by half hour of the start
 }
 
 func (o *option) at(start int) float64 { return o.cost[min(start/slotMinutes, len(o.cost)-1)] }
@@ -134,10 +135,8 @@ func (q *problem) bound() (sum float64) {
 		}
 		t := &q.dogs[d]
 		least := t.unserved
-		for i := range t.options {
-			for _, x := range t.options[i].cost {
-				least = min(least, x)
-			}
+		if len(t.options) > 0 {
+			least = min(least, t.options[0].least)
 		}
 		sum += least
 	}
@@ -186,15 +185,11 @@ func (f *finder) staff(d, loop int) {
 	}
 }
 
-// pick chooses one of the free minutes: the first, the end of a free run, or any,
-// half of the time of the half hour in which the loop is cheapest. The first alone
-// packs badly.
-func (f *finder) pick(o *option, greedy bool) int {
+// pick chooses one of the free minutes: the first, the end of a free run, or any.
+// The first alone packs badly.
+func (f *finder) pick(greedy bool) int {
 	if greedy {
 		return f.free.first()
-	}
-	if f.rng.IntN(2) == 0 {
-		f.cheapest(o)
 	}
 	switch f.rng.IntN(3) {
 	case 0:
@@ -206,18 +201,22 @@ func (f *finder) pick(o *option, greedy bool) int {
 	return f.free.nth(f.rng.IntN(f.free.count()))
 }
 
-// cheapest keeps the free minutes of the half hour in which a loop costs least.
-func (f *finder) cheapest(o *option) {
-	best, bestCost := -1, math.Inf(1)
+// cheapest is the half hour with a free minute in which a loop costs least, with
+// noise, and that cost.
+func (f *finder) cheapest(o *option, noise float64) (half int, cost float64) {
+	half, cost = -1, math.Inf(1)
 	for at := f.free.next(0); at >= 0; {
 		h := at / slotMinutes
-		if x := o.at(at); x < bestCost {
-			best, bestCost = h, x
+		x := o.at(at)
+		if noise > 0 {
+			x *= 1 + noise*f.rng.Float64()
+		}
+		if x < cost {
+			half, cost = h, x
 		}
 		at = f.free.next((h + 1) * slotMinutes)
 	}
-	f.free.drop(0, best*slotMinutes-1)
-	f.free.drop((best+1)*slotMinutes, f.lastMin)
+	return half, cost
 }
 
 // by is the least experienced person who can start then; of equals the one whose
@@ -236,45 +235,72 @@ func (f *finder) by(start int) int {
 	return best
 }
 
-// priceNoise is how far the order in which loops are tried strays from their price.
-const priceNoise = 0.15
+// How far the order in which loops are tried strays from their price: mostly a
+// little, now and then as far as a loop that no price speaks for but that leaves
+// room for others.
+const (
+	priceNoise = 0.15
+	wildNoise  = 2.0
+	wildShare  = 0.05
+	anyShare   = 0.1 // of the time the first loop that is free at all will do
+)
 
-// put places a dog on the first loop, by price with some noise, that is free.
+// put places a dog where it is cheapest, by price with some noise, among what is
+// free.
 func (f *finder) put(d int, greedy bool) bool {
 	if f.was != nil && f.was[d].loop >= 0 && (greedy || f.rng.IntN(4) > 0) && f.again(d) {
 		return true
 	}
-	t := &f.dogs[d]
-	f.noise = f.noise[:0]
-	for i := range t.options {
-		key := t.options[i].mean
-		if !greedy {
-			key *= 1 + priceNoise*f.rng.Float64()
-		}
-		f.noise = append(f.noise, noisy{key, i})
-	}
+	noise := 0.0
 	if !greedy {
-		slices.SortFunc(f.noise, func(a, b noisy) int {
-			if a.key < b.key {
-				return -1
-			}
-			return 1
-		})
+		noise = priceNoise
+		if f.rng.Float64() < wildShare {
+			noise = wildNoise
+		}
 	}
+	f.rank(d, noise)
+	any := !greedy && f.rng.Float64() < anyShare
+	best, bestCost := unplaced, math.Inf(1)
 	for _, n := range f.noise {
-		loop := t.options[n.at].loop
-		f.minutes(d, loop)
+		if n.key >= bestCost {
+			break
+		}
+		o := &f.dogs[d].options[n.at]
+		f.minutes(d, o.loop)
 		if f.free.none() {
 			continue
 		}
-		if f.staff(d, loop); f.free.none() {
+		if f.staff(d, o.loop); f.free.none() {
 			continue
 		}
-		start := f.pick(&t.options[n.at], greedy)
-		f.now[d] = placement{loop, start, f.by(start)}
-		return true
+		if any {
+			bestCost = 0
+		} else if half, cost := f.cheapest(o, noise); cost < bestCost {
+			bestCost = cost
+			f.free.drop(0, half*slotMinutes-1)
+			f.free.drop((half+1)*slotMinutes, f.lastMin)
+		} else {
+			continue
+		}
+		start := f.pick(greedy)
+		best = placement{o.loop, start, f.by(start)}
 	}
-	return false
+	f.now[d] = best
+	return best.loop >= 0
+}
+
+// rank orders the loops of a dog by their price at the cheapest hour, with noise.
+func (f *finder) rank(d int, noise float64) {
+	t := &f.dogs[d]
+	f.noise = f.noise[:0]
+	for i := range t.options {
+		key := t.options[i].least
+		if noise > 0 {
+			key *= 1 + noise*f.rng.Float64()
+		}
+		f.noise = append(f.noise, noisy{key, i})
+	}
+	slices.SortFunc(f.noise, func(a, b noisy) int { return cmp.Compare(a.key, b.key) })
 }
 
 // again places a dog as it was before, if that is free.
@@ -331,7 +357,7 @@ func (f *finder) loose() []int {
 
 const (
 	mostRuined  = 6
-	startHeat   = 0.3 // of the cost of one dog
+	startHeat   = 0.1 // of the cost of one dog
 	endHeat     = 0.01
 	anneals     = 3    // restarts within the budget
 	goodEnough  = 1e-3 // as near to the bound as this the search ends
@@ -381,7 +407,7 @@ func (f *finder) typical() float64 {
 	var each []float64
 	for d := range f.dogs {
 		if o := f.dogs[d].options; len(o) > 0 {
-			each = append(each, o[0].mean)
+			each = append(each, o[0].least)
 		}
 	}
 	if len(each) == 0 {

@@ -238,14 +238,14 @@ func (s *scheme) ask() {
 			missed := max(0, dog.Minutes-l.durationS/60)
 			for h, x := range l.x[d] {
 				o.cost[h] = x + price*missed
-				o.mean += o.cost[h] / float64(len(o.cost))
 				if o.cost[h] < least {
 					least, s.alone[d] = o.cost[h], x/(l.durationS/60)
 				}
 			}
+			o.least = slices.Min(o.cost)
 			t.options = append(t.options, o)
 		}
-		slices.SortStableFunc(t.options, func(a, b option) int { return cmp.Compare(a.mean, b.mean) })
+		slices.SortStableFunc(t.options, func(a, b option) int { return cmp.Compare(a.least, b.least) })
 		for i := range t.options {
 			t.byLoop[t.options[i].loop] = i
 		}
