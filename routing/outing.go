@@ -168,6 +168,15 @@ func (o *Outing) hours(p *OutingPerson) (from, to int) {
 	return from, to
 }
 
+// onTimeMin is how long after coming somebody can leave: with holds, who comes late
+// is still on the minute.
+func (o *Outing) onTimeMin() int {
+	if o.slack() == Holds {
+		return lateS / 60
+	}
+	return 0
+}
+
 // dogNamed is the index of a dog, -1 if there is none of that name.
 func (o *Outing) dogNamed(name string) int {
 	return slices.IndexFunc(o.Dogs, func(d OutingDog) bool { return d.Dog.Name == name })

@@ -170,7 +170,7 @@ func (s *scheme) resume(day *Day) {
 	for _, l := range day.Late {
 		p := &s.people[s.o.personNamed(l.Person)]
 		if !s.walking(s.o.personNamed(l.Person), now) {
-			p.from = max(p.from, now+l.Minutes+int(lateS/60))
+			p.from = max(p.from, now+l.Minutes+s.o.onTimeMin())
 		}
 	}
 }

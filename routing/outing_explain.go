@@ -62,7 +62,7 @@ func (s *scheme) shortage(ctx context.Context, best []placement) *Shortage {
 	}
 	names := strings.Join(left, ", ")
 	gate := gateArithmetic(s.o, s.afterHoldS())
-	switch bare := slices.IndexFunc(s.dogs, func(t dogTask) bool { return len(t.options) == 0 }); {
+	switch bare := s.bare(); {
 	case bare >= 0:
 		out.Cause = ShortOfGround
 		out.Text = fmt.Sprintf("No walk from this gate suits %s: ask for fewer minutes, drop a limit, or take another gate.", s.o.Dogs[bare].Dog.Name)
@@ -101,9 +101,15 @@ func worst(all []Blocked) *Blocked {
 // takes its shortest walk.
 func (s *scheme) staffed(ctx context.Context) bool {
 	q := s.problem
-	q.table, q.dogs = nil, slices.Clone(s.dogs)
+	q.table, q.dogs, q.was = nil, slices.Clone(s.dogs), slices.Clone(s.was)
 	for d := range q.dogs {
 		t := &q.dogs[d]
+		if s.held(d) {
+			continue
+		}
+		if q.was != nil {
+			q.was[d] = unplaced
+		}
 		if len(t.options) < 2 {
 			continue
 		}
@@ -142,7 +148,7 @@ func (s *scheme) hands() string {
 			for f := e; f <= Experienced; f++ {
 				able += people[f]
 			}
-			parts = append(parts, fmt.Sprintf("%d dogs for %s people, %d such people", dogs[e], e, able))
+			parts = append(parts, fmt.Sprintf("%d dogs want at least %s people, there are %d", dogs[e], e, able))
 		}
 		if e == 0 {
 			return strings.Join(parts, "; ")
@@ -208,7 +214,7 @@ func (s *scheme) helps(ctx context.Context, out *Shortage) {
 		}
 	}
 	q := s.problem
-	q.people = append(slices.Clone(s.people), personTask{Experienced, s.firstMin, s.lastMin})
+	q.people = append(slices.Clone(s.people), personTask{Experienced, s.firstMin + s.o.onTimeMin(), s.lastMin})
 	if works(&q) {
 		out.Helps = append(out.Helps, Help{What: "person", Text: "One more experienced person for the whole outing."})
 	}
@@ -249,4 +255,14 @@ func (s *scheme) withHolds(ctx context.Context) bool {
 		return false
 	}
 	return served(newFinder(&held.problem, o.Seed).run(ctx, o.work()/helpShare)) >= s.wanted()
+}
+
+// bare is a dog that no loop of the pool suits, -1 if there is none.
+func (s *scheme) bare() int {
+	for d := range s.dogs {
+		if len(s.dogs[d].options) == 0 && !s.held(d) {
+			return d
+		}
+	}
+	return -1
 }

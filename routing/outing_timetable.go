@@ -208,10 +208,7 @@ func (s *scheme) lay() {
 	for i := range s.o.People {
 		p := &s.o.People[i]
 		from, to := s.o.hours(p)
-		if s.o.slack() == Holds {
-			from += int(lateS / 60) // who comes late is still on the minute
-		}
-		s.people = append(s.people, personTask{p.Experience, from, to})
+		s.people = append(s.people, personTask{p.Experience, from + s.o.onTimeMin(), to})
 	}
 }
 

@@ -1,0 +1,229 @@
+package routing_test
+
+import (
+	"context"
+	"errors"
+	"math"
+	"slices"
+	"testing"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/osmdata/plane"
+	"wideberth/routing"
+)
+
+// midMorning is an outing with its timetable and a minute at which some walks are
+// under way and some are not begun.
+func midMorning(t *testing.T, p *routing.Planner) (routing.Outing, *routing.Timetable, time.Time) {
+	t.Helper()
+	o := kennel(p, 8, 3, 150)
+	tt := outing(t, p, o)
+	if len(tt.Rows) != 8 {
+		t.Fatalf("%d served", len(tt.Rows))
+	}
+	now := tt.Rows[3].Leave.Add(5*time.Minute + 20*time.Second)
+	return o, tt, now
+}
+
+func replan(t *testing.T, p *routing.Planner, o routing.Outing, day routing.Day) *routing.Timetable {
+	t.Helper()
+	tt, err := p.Replan(context.Background(), o, day)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return tt
+}
+
+func rowOf(tt *routing.Timetable, dog string) *routing.Row {
+	i := slices.IndexFunc(tt.Rows, func(r routing.Row) bool { return r.Dog == dog })
+	if i < 0 {
+		return nil
+	}
+	return &tt.Rows[i]
+}
+
+// unchanged says that a walk is the same as before.
+func unchanged(a, b *routing.Row) bool {
+	return b != nil && a.Person == b.Person && a.StartMin == b.StartMin && len(a.Line) == len(b.Line) && a.Line[len(a.Line)/2].DistanceM(b.Line[len(b.Line)/2]) < 1
+}
+
+// TestNothingHappened: a day that goes as planned changes nothing.
+func TestNothingHappened(t *testing.T) {
+	p := planner(t)
+	o, before, now := midMorning(t, p)
+	after := replan(t, p, o, routing.Day{Now: now, Before: before.Rows})
+	if len(after.Changed) > 0 || len(after.Unserved) > 0 || len(after.Unavoidable) > 0 {
+		t.Errorf("changed %v, left in %v, %v", after.Changed, after.Unserved, after.Unavoidable)
+	}
+	for i := range before.Rows {
+		b := &before.Rows[i]
+		a := rowOf(after, b.Dog)
+		if !unchanged(b, a) {
+			t.Errorf("%s moved", b.Dog)
+		} else if begun := !b.Leave.After(now.Add(5 * time.Minute)); begun != a.UnderWay {
+			t.Errorf("%s leaves at %v, now is %v: under way %v", b.Dog, b.Leave, now, a.UnderWay)
+		}
+	}
+	rulesKept(t, &o, after)
+}
+
+// TestLateOnTheDay: who is late goes on by later times; what is under way stays, the
+// rest keeps clear, and few walks change.
+func TestLateOnTheDay(t *testing.T) {
+	p := planner(t)
+	o, before, now := midMorning(t, p)
+	out := before.Rows[3] // under way
+	after := replan(t, p, o, routing.Day{Now: now, Before: before.Rows, Late: []routing.Late{{Person: out.Person, Minutes: 20}}})
+	a := rowOf(after, out.Dog)
+	if a.StartMin != out.StartMin+20 || !a.UnderWay || a.Person != out.Person {
+		t.Errorf("%s went at %d, late by 20 it counts from %d, under way %v", out.Dog, out.StartMin, a.StartMin, a.UnderWay)
+	}
+	for i, h := range a.Holds {
+		if got := h.NotBefore.Sub(out.Holds[i].NotBefore); got != 20*time.Minute {
+			t.Errorf("hold %d moves by %v, want 20 minutes", i, got)
+		}
+	}
+	for i := range before.Rows {
+		b := &before.Rows[i]
+		if b.Dog != out.Dog && b.StartMin <= int(now.Sub(nine).Minutes()) && !unchanged(b, rowOf(after, b.Dog)) {
+			t.Errorf("%s is under way and moved", b.Dog)
+		}
+	}
+	if len(after.Changed) > 4 {
+		t.Errorf("changed %v for one late walk", after.Changed)
+	}
+	if len(after.Unavoidable) == 0 {
+		rulesKept(t, &o, after)
+	}
+}
+
+// TestGoneOnTheDay: the walks of somebody who does not come go to others or are
+// left out; nobody is given what they may not walk.
+func TestGoneOnTheDay(t *testing.T) {
+	p := planner(t)
+	o, before, now := midMorning(t, p)
+	later := before.Rows[slices.IndexFunc(before.Rows, func(r routing.Row) bool { return r.Leave.After(now.Add(10 * time.Minute)) })]
+	after := replan(t, p, o, routing.Day{Now: now, Before: before.Rows, Gone: []string{later.Person}})
+	rulesKept(t, &o, after)
+	for _, r := range after.Rows {
+		if r.Person == later.Person && !r.UnderWay {
+			t.Errorf("%s is gone and walks %s at %v", r.Person, r.Dog, r.Leave)
+		}
+	}
+	if r := rowOf(after, later.Dog); r != nil && !r.Changed || r == nil && !slices.Contains(after.Unserved, later.Dog) {
+		t.Errorf("%s was %s's: %+v, left in %v", later.Dog, later.Person, r, after.Unserved)
+	}
+	if len(after.Unserved) > 0 && after.Shortage == nil {
+		t.Errorf("%v are left in without a reason", after.Unserved)
+	}
+}
+
+// TestOutOnTheDay: a dog taken out is neither walked nor missed, and nothing else
+// has to change.
+func TestOutOnTheDay(t *testing.T) {
+	p := planner(t)
+	o, before, now := midMorning(t, p)
+	last := before.Rows[7]
+	after := replan(t, p, o, routing.Day{Now: now, Before: before.Rows, Out: []string{last.Dog, before.Rows[3].Dog}})
+	if rowOf(after, last.Dog) != nil || slices.Contains(after.Unserved, last.Dog) || len(after.Changed) > 0 {
+		t.Errorf("%s: row %+v, left in %v, changed %v", last.Dog, rowOf(after, last.Dog), after.Unserved, after.Changed)
+	}
+	if rowOf(after, before.Rows[3].Dog) == nil {
+		t.Error("a dog that is out on its walk cannot be taken out of it")
+	}
+	if after.WishedMin != before.WishedMin-last.WishedMin {
+		t.Errorf("%.0f minutes wished, before %.0f with %.0f of %s", after.WishedMin, before.WishedMin, last.WishedMin, last.Dog)
+	}
+}
+
+// TestNotOutYet: a walk that should have begun and has not is planned anew.
+func TestNotOutYet(t *testing.T) {
+	p := planner(t)
+	o, before, _ := midMorning(t, p)
+	first := before.Rows[0]
+	now := first.Leave.Add(2 * time.Minute)
+	after := replan(t, p, o, routing.Day{Now: now, Before: before.Rows, Late: []routing.Late{{Person: first.Person, Minutes: 15, NotOut: true}}})
+	rulesKept(t, &o, after)
+	if r := rowOf(after, first.Dog); r != nil && (r.UnderWay || r.Leave.Before(now)) {
+		t.Errorf("%s has not set out and yet leaves at %v, under way %v", first.Dog, r.Leave, r.UnderWay)
+	}
+	for _, r := range after.Rows {
+		if r.Person == first.Person && r.Leave.Before(now.Add(15*time.Minute)) {
+			t.Errorf("%s comes in 15 minutes and leaves with %s at %v", r.Person, r.Dog, r.Leave)
+		}
+	}
+}
+
+// TestChangesHaveAPrice: with a high price no walk changes that can stay.
+func TestChangesHaveAPrice(t *testing.T) {
+	p := planner(t)
+	o, before, now := midMorning(t, p)
+	day := routing.Day{Now: now, Before: before.Rows, Out: []string{before.Rows[6].Dog}}
+	day.ChangePrice = 1000
+	if after := replan(t, p, o, day); len(after.Changed) > 0 {
+		t.Errorf("changed %v", after.Changed)
+	}
+}
+
+// TestForeignWalks: walks that the pool does not have are taken over as they are, as
+// long as they are whole.
+func TestForeignWalks(t *testing.T) {
+	p := planner(t)
+	o, before, now := midMorning(t, p)
+	rows := slices.Clone(before.Rows)
+	r := &rows[7]
+	r.Line, r.ProgressS = plane.Polyline{before.At, before.At.Add(plane.Point{X: 300}), before.At}, []float64{0, 250, 600}
+	r.Holds = []routing.Hold{{At: before.At.Add(plane.Point{X: 300}), ProgressS: 250, NotBefore: r.Leave}}
+	after := replan(t, p, o, routing.Day{Now: now, Before: rows, ChangePrice: 1000})
+	rulesKept(t, &o, after)
+	if a := rowOf(after, r.Dog); a == nil {
+		t.Errorf("%s is left in", r.Dog)
+	}
+	for i := range rows { // as they come back from JSON, a little rounded
+		line := slices.Clone(before.Rows[i].Line)
+		for j := range line {
+			line[j] = line[j].Add(plane.Point{X: 0.05, Y: -0.05})
+		}
+		rows[i] = before.Rows[i]
+		rows[i].Line = line
+	}
+	if after := replan(t, p, o, routing.Day{Now: now, Before: rows}); len(after.Changed) > 0 || rowOf(after, rows[7].Dog).Plan == nil {
+		t.Errorf("rounded lines are not known again: changed %v", after.Changed)
+	}
+}
+
+func TestDayFaults(t *testing.T) {
+	p := planner(t)
+	o, before, now := midMorning(t, p)
+	for _, c := range []struct {
+		name, pointer string
+		edit          func(d *routing.Day)
+	}{
+		{"no time", "/now", func(d *routing.Day) { d.Now = time.Time{} }},
+		{"strange dog", "/before/0/dog", func(d *routing.Day) { d.Before[0].Dog = "Nobody" }},
+		{"dog twice", "/before/1/dog", func(d *routing.Day) { d.Before[1].Dog = d.Before[0].Dog }},
+		{"strange person", "/before/0/person", func(d *routing.Day) { d.Before[0].Person = "Nobody" }},
+		{"no line", "/before/2", func(d *routing.Day) { d.Before[2].Line = nil }},
+		{"times run back", "/before/2", func(d *routing.Day) {
+			d.Before[2].ProgressS = slices.Clone(d.Before[2].ProgressS)
+			slices.Reverse(d.Before[2].ProgressS)
+		}},
+		{"hold after home", "/before/2", func(d *routing.Day) { d.Before[2].Holds = []routing.Hold{{ProgressS: 1e6}} }},
+		{"late nobody", "/late/0/person", func(d *routing.Day) { d.Late = []routing.Late{{Person: "Nobody", Minutes: 5}} }},
+		{"late by nothing", "/late/0/minutes", func(d *routing.Day) { d.Late = []routing.Late{{Person: "Ada"}} }},
+		{"gone nobody", "/gone/0", func(d *routing.Day) { d.Gone = []string{"Nobody"} }},
+		{"out nobody", "/out/0", func(d *routing.Day) { d.Out = []string{"Nobody"} }},
+		{"price", "/change_price", func(d *routing.Day) { d.ChangePrice = math.NaN() }},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			d := routing.Day{Now: now, Before: slices.Clone(before.Rows)}
+			c.edit(&d)
+			_, err := p.Replan(context.Background(), o, d)
+			var wrong exposure.Problems
+			if !errors.As(err, &wrong) || !slices.ContainsFunc(wrong, func(q exposure.Problem) bool { return q.Pointer == c.pointer }) {
+				t.Errorf("%v, want a fault at %s", err, c.pointer)
+			}
+		})
+	}
+}
