@@ -13,13 +13,14 @@ import (
 // of what is met beyond 30 m. Both have a local rate, and both add up over
 // streams, so that more movers never make less of it.
 const (
-	// glimpseM is how far in metres such parties count: beyond, they change X for a
-	// working distance of 80 m by less than 2 %.
+	// glimpseM is how far in metres such parties count: looking for them as far as
+	// streams would add 0.8 to 2.2 % to X for a working distance of 80 m.
 	glimpseM = 110.0
 	// markM is the spacing of the places on other ways that are looked at.
 	markM = 10.0
 	// straightOn is the share of the parties at a junction that go on along the
-	// straightest arm; the others take any other arm alike. Our assumption.
+	// straightest arm; the others take any other arm alike. Our assumption, of the
+	// values tried (1/2, 3/4, 4/5) one that simulated tours and trips agree with.
 	straightOn = 0.75
 	// bendCosine is the cosine of the least bend that counts, about 14 degrees.
 	bendCosine = 0.97
