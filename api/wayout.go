@@ -26,8 +26,9 @@ type WayOutInfo struct {
 	PaceMPS  float64           `json:"pace_mps"`
 	Means    string            `json:"means" enum:"stay,turn_back,side_street,aside,walk_on"`
 	Turn     string            `json:"turn" doc:"First move, for somebody who faces the trigger."`
-	Aside    string            `json:"aside,omitempty" doc:"Side to step to, facing along the line walked."`
+	Aside    string            `json:"aside,omitempty" doc:"Side to step to, as one walks; with nothing to walk, as one faces the trigger."`
 	AsideM   float64           `json:"aside_m,omitempty"`
+	Stand    encode.Position   `json:"stand" doc:"Where it ends: the end of the line, or aside of it."`
 	Seconds  float64           `json:"seconds" doc:"Until the working distance is reached or it is out of sight."`
 	PresentM float64           `json:"present_m"`
 	NearestM float64           `json:"nearest_m" doc:"Least distance on the way, over what the trigger likely does."`
@@ -75,7 +76,7 @@ func (s *Server) wayOut(ctx context.Context, in *struct{ Body wayOutBody }) (*wa
 const mostThreatM = 500
 
 func wayOutInfo(f plane.Frame, w *routing.WayOut) WayOutInfo {
-	return WayOutInfo{PaceMPS: w.PaceMPS, Means: string(w.Means), Turn: string(w.Turn), Aside: w.Aside, AsideM: tenths(w.AsideM),
+	return WayOutInfo{PaceMPS: w.PaceMPS, Means: string(w.Means), Turn: string(w.Turn), Aside: w.Aside, AsideM: tenths(w.AsideM), Stand: encode.NewPosition(f, w.Stand),
 		Seconds: math.Round(w.Seconds), PresentM: tenths(w.PresentM), NearestM: tenths(w.NearestM), EndsM: tenths(w.EndsM),
 		Hidden: w.Hidden, Chance: math.Round(100*w.Chance) / 100, Geometry: encode.NewLineString(f, w.Line)}
 }

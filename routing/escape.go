@@ -3,6 +3,7 @@ package routing
 import (
 	"math"
 	"math/bits"
+	"slices"
 
 	"wideberth/osmdata/plane"
 )
@@ -29,33 +30,59 @@ type escapeLabel struct {
 	vertex, parent int32
 	arc            int32
 	atS            float64
-	alive, done    uint8
-	hiddenS        [mostScenarios]uint8 // seconds out of sight, up to now
+	alive, done    uint16                 // the floor was never broken; it is clear of the threat
+	clearS         [mostScenarios]float32 // since when it is clear, never if it is not
 	nearestM       float64
 }
 
-// best tries to keep as much of the present distance as can be kept.
+// best tries to keep as much of the present distance as can be kept. What keeps
+// more keeps less too, so the shares are halved, after the largest, which mostly
+// works.
 func (e *escape) best(pace float64) WayOut {
 	e.pace = pace
-	for _, kept := range keptShares {
-		e.floorM = kept * e.presentM
-		if out, ok := e.search(); ok {
-			out.Kept = kept
-			return out
+	best, found := e.keeping(keptShares[0])
+	lo, hi := 1, len(keptShares)
+	for !found && lo < hi {
+		mid := (lo + hi) / 2
+		if out, ok := e.keeping(keptShares[mid]); ok {
+			best, hi = out, mid
+		} else {
+			lo = mid + 1
 		}
 	}
-	// Nothing reaches the distance: stand as far aside as the ground allows.
+	if !found && best.Means == "" {
+		return e.lastResort()
+	}
+	return best
+}
+
+// keeping looks for a way out that keeps a share of the present distance.
+func (e *escape) keeping(share float64) (WayOut, bool) {
+	e.floorM = share * e.presentM
+	out, ok := e.search()
+	out.Kept = share
+	return out, ok
+}
+
+// lastResort is what to do where nothing reaches the distance: stand where the
+// threat passes farthest off.
+func (e *escape) lastResort() WayOut {
 	e.floorM = 0
 	e.reset()
 	root := e.root()
-	out := e.result(root, 0, 0)
-	out.Means, out.Seconds, out.Kept = StepAside, wayOutHorizonS, 0
-	if a, ok := e.farthestAside(root); ok {
-		out.Aside, out.AsideM, out.NearestM = a.side, a.m, a.nearestM
-		out.Kept = a.nearestM / math.Max(e.presentM, 1e-9)
+	best := e.step(root, "")
+	for _, side := range [2]string{"left", "right"} {
+		if a := e.step(root, side); a.l.nearestM > best.l.nearestM {
+			best = a
+		}
 	}
+	out := e.result(root, &best)
+	out.Means, out.Seconds, out.Kept = StepAside, wayOutHorizonS, best.l.nearestM/math.Max(e.presentM, 1e-9)
 	return out
 }
+
+// never is the time of what has not happened.
+const never = math.MaxFloat32
 
 func (e *escape) reset() {
 	e.labels = e.labels[:0]
@@ -71,7 +98,10 @@ func (e *escape) reset() {
 }
 
 func (e *escape) root() *escapeLabel {
-	l := escapeLabel{parent: -1, arc: -1, alive: uint8(1<<len(e.scenarios) - 1), nearestM: e.presentM}
+	l := escapeLabel{parent: -1, arc: -1, alive: uint16(1<<len(e.scenarios) - 1), nearestM: e.presentM}
+	for i := range l.clearS {
+		l.clearS[i] = never
+	}
 	e.labels = append(e.labels, l)
 	return &e.labels[0]
 }
@@ -80,29 +110,22 @@ func (e *escape) root() *escapeLabel {
 // order of time.
 func (e *escape) search() (WayOut, bool) {
 	e.reset()
-	root := *e.root()
-	e.look(&root, e.start, 0, 0)
-	e.labels[0] = root
-	if e.chance(root.alive&root.done) >= wayOutCertain {
-		return e.result(&e.labels[0], 0, 0), true
-	}
+	e.look(e.root(), e.start, e.start, 0, 0)
 	e.bySec[0] = append(e.bySec[0], 0)
 	var best WayOut
 	found := false
 	for s := range e.bySec {
 		for k := 0; k < len(e.bySec[s]); k++ {
 			i := e.bySec[s][k]
-			if e.chance(e.labels[i].alive&e.labels[i].done) >= wayOutCertain {
-				if !found || e.labels[i].atS < best.Seconds {
-					return e.result(&e.labels[i], 0, 0), true
-				}
+			l := &e.labels[i]
+			if found && l.atS >= best.Seconds {
 				return best, true
 			}
-			if found && e.labels[i].atS >= best.Seconds {
-				return best, true
+			if e.accepts(l) {
+				return e.result(l, &aside{l: *l}), true
 			}
-			if e.labels[i].atS <= asideUntilS {
-				if out, ok := e.asides(i); ok && (!found || out.Seconds < best.Seconds) {
+			if l.atS <= asideUntilS && e.threat.SpeedMPS > 0 || l.parent < 0 {
+				if out, ok := e.asides(l); ok && (!found || out.Seconds < best.Seconds) {
 					best, found = out, true
 				}
 			}
@@ -112,28 +135,41 @@ func (e *escape) search() (WayOut, bool) {
 	return best, found
 }
 
+func (e *escape) accepts(l *escapeLabel) bool { return e.chance(l.alive&l.done) >= wayOutCertain }
+
 // expand walks every arc out of a label's vertex.
 func (e *escape) expand(i int32) {
 	v := e.labels[i].vertex
 	for a := e.net.first[v]; a < e.net.first[v+1]; a++ {
 		l := e.labels[i]
-		l.parent, l.arc = i, a
-		from, to := e.net.at[v], e.net.at[e.net.head[a]]
+		l.parent, l.arc, l.vertex = i, a, e.net.head[a]
+		from, to := e.net.at[v], e.net.at[l.vertex]
 		took := from.DistanceM(to) / e.pace
-		end := l.atS + took
-		if end > wayOutHorizonS {
+		if l.atS += took; l.atS > wayOutHorizonS || e.closesIn(to, l.atS) {
 			continue
 		}
-		for s := math.Min(substepS, took); ; s = math.Min(s+substepS, took) {
-			e.look(&l, from.Add(to.Sub(from).Mul(s/math.Max(took, 1e-9))), l.atS+s, math.Min(substepS, took))
-			if s >= took || l.alive == 0 {
-				break
-			}
-		}
-		l.vertex, l.atS = e.net.head[a], end
+		e.pass(&l, from, to, l.atS-took, took)
 		if e.chance(l.alive) >= wayOutCertain && !e.dominated(&l) {
 			e.add(&l)
 		}
+	}
+}
+
+// closesIn says that a way begins by walking up to the threat, whatever share of
+// the distance may be lost later.
+func (e *escape) closesIn(to plane.Point, atS float64) bool {
+	return atS <= firstMoveS && to.DistanceM(e.threat.At) < wayOutCertain*e.presentM
+}
+
+// pass walks a label straight from one place to another, looking on the way.
+func (e *escape) pass(l *escapeLabel, from, to plane.Point, fromS, took float64) {
+	n := max(1, int(math.Ceil(took/substepS)))
+	at, s := from, fromS
+	for k := 1; k <= n && l.alive != 0; k++ {
+		share := float64(k) / float64(n)
+		next, nextS := from.Add(to.Sub(from).Mul(share)), fromS+took*share
+		e.look(l, at, next, s, nextS)
+		at, s = next, nextS
 	}
 }
 
@@ -154,35 +190,39 @@ func (e *escape) dominated(l *escapeLabel) bool {
 	return len(e.at[l.vertex]) >= labelsPerNode
 }
 
-// look updates a label for being at a place at a time, sinceS after the last look.
-func (e *escape) look(l *escapeLabel, me plane.Point, atS, sinceS float64) {
-	sec := min(int(math.Round(atS)), wayOutHorizonS)
-	for i := range e.scenarios {
-		bit := uint8(1) << i
-		if l.alive&bit == 0 || l.done&bit != 0 {
+// look updates a label for walking straight from one place to another: how near
+// the threat came, and whether it is clear at the end. Of a threat that stands,
+// clear is done with; of one that moves it must last.
+func (e *escape) look(l *escapeLabel, from, to plane.Point, fromS, toS float64) {
+	e.near(l, from, to, fromS, toS)
+	for set := l.alive; set != 0; set &= set - 1 {
+		i := bits.TrailingZeros16(set)
+		if !e.clear(to, e.scenarios[i].where(toS)) {
+			l.clearS[i] = never
+			l.done &^= 1 << i
 			continue
 		}
-		other := e.scenarios[i].at[sec]
-		d := me.DistanceM(other)
-		if d >= e.needM {
-			l.done |= bit
-			continue
-		}
-		if !e.p.snap.Ground.Visible(me, other) {
-			if l.hiddenS[i] += uint8(math.Ceil(sinceS)); l.hiddenS[i] >= hiddenForS {
-				l.done |= bit
-			}
-			continue
-		}
-		l.hiddenS[i] = 0
-		l.nearestM = math.Min(l.nearestM, d)
-		if d < e.floorM-1e-9 {
-			l.alive &^= bit
+		l.clearS[i] = min(l.clearS[i], float32(toS))
+		if e.threat.SpeedMPS <= 0 || toS-float64(l.clearS[i]) >= clearForS {
+			l.done |= 1 << i
 		}
 	}
 }
 
-func (e *escape) chance(set uint8) (sum float64) {
+// near updates a label for how near the threat comes to who walks straight from
+// one place to another.
+func (e *escape) near(l *escapeLabel, from, to plane.Point, fromS, toS float64) {
+	for set := l.alive; set != 0; set &= set - 1 {
+		i := bits.TrailingZeros16(set)
+		m := e.scenarios[i].nearestM(from, to, fromS, toS)
+		l.nearestM = math.Min(l.nearestM, m)
+		if m < e.floorM-1e-9 {
+			l.alive &^= 1 << i
+		}
+	}
+}
+
+func (e *escape) chance(set uint16) (sum float64) {
 	all := 0.0
 	for i := range e.scenarios {
 		all += e.scenarios[i].chance
@@ -193,102 +233,152 @@ func (e *escape) chance(set uint8) (sum float64) {
 	return sum / math.Max(all, 1e-9)
 }
 
-// aside is a step off the line and what comes of waiting there.
-type aside struct {
-	side     string
-	m        float64
-	nearestM float64
-	l        escapeLabel
+// clearedS is when the last of what is done became clear.
+func (l *escapeLabel) clearedS() (s float64) {
+	for set := l.alive & l.done; set != 0; set &= set - 1 {
+		s = math.Max(s, float64(l.clearS[bits.TrailingZeros16(set)]))
+	}
+	return s
 }
 
-// asides tries both sides at a label's vertex.
-func (e *escape) asides(i int32) (best WayOut, found bool) {
-	for _, side := range [2]string{"left", "right"} {
-		a, ok := e.step(&e.labels[i], side)
-		if !ok || e.chance(a.l.alive&a.l.done) < wayOutCertain {
+// aside is a step off the line, or none, and what comes of waiting there.
+type aside struct {
+	side string // "" stands on the line
+	m    float64
+	off  plane.Point // from the line to there
+	l    escapeLabel
+}
+
+// asides tries standing still and both sides at a label's vertex.
+func (e *escape) asides(l *escapeLabel) (best WayOut, found bool) {
+	for _, side := range [3]string{"", "left", "right"} {
+		a := e.step(l, side)
+		if side != "" && a.m == 0 || !e.accepts(&a.l) {
 			continue
 		}
-		if !found || a.l.atS < best.Seconds {
-			out := e.result(&e.labels[i], a.l.atS, a.m)
-			out.Aside, out.NearestM, out.Seconds, out.Chance = side, a.l.nearestM, a.l.atS, e.chance(a.l.alive&a.l.done)
-			out.Means = StepAside
-			best, found = out, true
+		if !found || a.l.clearedS() < best.Seconds {
+			best, found = e.result(l, &a), true
 		}
 	}
 	return best, found
 }
 
-// step walks aside from a label's vertex and waits.
-func (e *escape) step(l *escapeLabel, side string) (aside, bool) {
-	v := l.vertex
-	if e.net.first[v] == e.net.first[v+1] {
-		return aside{}, false
+// step walks aside from a label's vertex and waits to the end: what passes must
+// not come back.
+func (e *escape) step(l *escapeLabel, side string) aside {
+	out := aside{side: side, l: *l}
+	if side != "" {
+		out.m, out.off = e.roomAside(l, side)
 	}
-	arc := e.net.first[v]
-	if l.arc >= 0 {
-		arc = l.arc
+	line := e.net.at[l.vertex]
+	place := func(s float64) plane.Point {
+		return line.Add(out.off.Mul(math.Min(1, (s-l.atS)*sideStepMPS/math.Max(out.m, 1e-9))))
+	}
+	for s := l.atS; s < wayOutHorizonS && e.chance(out.l.alive) >= wayOutCertain; s += substepS {
+		next := math.Min(s+substepS, wayOutHorizonS)
+		e.near(&out.l, place(s), place(next), s, next)
+	}
+	out.l.atS = wayOutHorizonS
+	if e.chance(out.l.alive) < wayOutCertain {
+		return out
+	}
+	for set := out.l.alive; set != 0; set &= set - 1 {
+		i := bits.TrailingZeros16(set)
+		since := e.clearSince(i, place, l.atS)
+		out.l.clearS[i], out.l.done = float32(since), out.l.done&^(1<<i)
+		if wayOutHorizonS-since >= clearForS {
+			out.l.done |= 1 << i
+		}
+	}
+	return out
+}
+
+// clearSince looks back from the end at a scenario for since when who waits is
+// clear of the threat.
+func (e *escape) clearSince(i int, place func(s float64) plane.Point, fromS float64) float64 {
+	since := float64(never)
+	for s := float64(wayOutHorizonS); s >= fromS; s -= substepS {
+		if !e.clear(place(s), e.scenarios[i].where(s)) {
+			break
+		}
+		since = s
+	}
+	return since
+}
+
+// clear says that the threat is as far off as needed or out of sight.
+func (e *escape) clear(me, other plane.Point) bool {
+	return me.DistanceM(other) >= e.needM-1e-9 || !e.p.snap.Ground.Visible(me, other)
+}
+
+// roomAside is how far one gets off the line on a side, and the way there. Sides
+// are as one walks; before the first step, as one faces the threat.
+func (e *escape) roomAside(l *escapeLabel, side string) (m float64, off plane.Point) {
+	v := l.vertex
+	arc := l.arc
+	if arc < 0 {
+		arc = e.facing(v)
+	}
+	if arc < 0 {
+		return 0, off
 	}
 	f := e.p.snap.Field
 	room := f.Left[e.net.edge[arc]].LowM
 	if (side == "right") == e.net.with[arc] {
 		room = f.Right[e.net.edge[arc]].LowM
 	}
-	m := math.Min(float64(room), mostAsideM)
 	d := e.net.at[e.net.head[arc]].Sub(e.net.at[v])
 	if l.arc >= 0 {
 		d = e.net.at[v].Sub(e.net.at[e.labels[l.parent].vertex])
 	}
-	if m < 1 || d.NormM() == 0 {
-		return aside{}, false
+	if m = math.Min(float64(room), mostAsideM); m < leastAsideM || d.NormM() == 0 {
+		return 0, off
 	}
-	n := plane.Point{X: -d.Y, Y: d.X}.Mul(1 / d.NormM())
+	off = plane.Point{X: -d.Y, Y: d.X}.Mul(m / d.NormM())
 	if side == "right" {
-		n = n.Mul(-1)
+		off = off.Mul(-1)
 	}
-	out := aside{side: side, m: m, l: *l}
-	for t := l.atS + substepS; t <= wayOutHorizonS && out.l.alive != 0; t += substepS {
-		gone := math.Min(m, (t-l.atS)*sideStepMPS)
-		e.look(&out.l, e.net.at[v].Add(n.Mul(gone)), t, substepS)
-		out.l.atS = t
-		if e.chance(out.l.alive&out.l.done) >= wayOutCertain {
-			break
-		}
-	}
-	out.nearestM = out.l.nearestM
-	return out, true
+	return m, off
 }
 
-// farthestAside is the side that keeps the threat farthest off.
-func (e *escape) farthestAside(l *escapeLabel) (best aside, ok bool) {
-	for _, side := range [2]string{"left", "right"} {
-		if a, can := e.step(l, side); can && (!ok || a.nearestM > best.nearestM) {
-			best, ok = a, true
+// facing is the arc out of a vertex that leads most towards the threat, -1 for none.
+func (e *escape) facing(v int32) (best int32) {
+	best, most := int32(-1), math.Inf(-1)
+	toward := e.threat.At.Sub(e.net.at[v])
+	for a := e.net.first[v]; a < e.net.first[v+1]; a++ {
+		d := e.net.at[e.net.head[a]].Sub(e.net.at[v])
+		if x := d.Dot(toward) / math.Max(d.NormM(), 1e-9); x > most {
+			best, most = a, x
 		}
 	}
-	return best, ok
+	return best
 }
 
-// result tells a label as a way out.
-func (e *escape) result(l *escapeLabel, seconds, asideM float64) WayOut {
-	out := WayOut{PaceMPS: e.pace, PresentM: e.presentM, NearestM: l.nearestM, Seconds: l.atS, AsideM: asideM, Chance: e.chance(l.alive & l.done)}
-	out.Seconds = math.Max(out.Seconds, seconds)
+// result tells a way: a label walked to, and what is done there.
+func (e *escape) result(l *escapeLabel, a *aside) WayOut {
+	out := WayOut{PaceMPS: e.pace, PresentM: e.presentM, NearestM: a.l.nearestM, Seconds: a.l.clearedS(),
+		Aside: a.side, AsideM: a.m, Chance: e.chance(a.l.alive & a.l.done)}
 	for k := l; ; k = &e.labels[k.parent] {
-		out.Line = append(plane.Polyline{e.net.at[k.vertex]}, out.Line...)
+		out.Line = append(out.Line, e.net.at[k.vertex])
 		if k.parent < 0 {
 			break
 		}
 	}
-	end := out.Line[len(out.Line)-1]
+	slices.Reverse(out.Line)
+	out.Stand = e.net.at[l.vertex].Add(a.off)
 	likely := 0
 	for i := range e.scenarios {
 		if e.scenarios[i].chance > e.scenarios[likely].chance {
 			likely = i
 		}
 	}
-	other := e.scenarios[likely].at[min(int(out.Seconds), wayOutHorizonS)]
-	out.EndsM, out.Hidden = end.DistanceM(other), !e.p.snap.Ground.Visible(end, other)
+	other := e.scenarios[likely].where(a.l.atS)
+	out.EndsM, out.Hidden = out.Stand.DistanceM(other), !e.p.snap.Ground.Visible(out.Stand, other)
 	out.Turn, out.Means = e.told(out.Line, out.Hidden)
-	if bits.OnesCount8(l.done) > 0 && len(out.Line) == 1 && asideM == 0 {
+	switch {
+	case a.side != "":
+		out.Means = StepAside
+	case len(out.Line) == 1:
 		out.Means, out.Turn = Stay, TurnStraight
 	}
 	return out

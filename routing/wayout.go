@@ -2,6 +2,7 @@ package routing
 
 import (
 	"math"
+	"slices"
 
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
@@ -21,9 +22,10 @@ type WayOut struct {
 	Means    Means
 	Turn     Turn           // first move, seen by somebody who faces the threat
 	Line     plane.Polyline // to walk; the start alone for who steps aside at once
-	Aside    string         // "left" or "right" of the line walked, facing along it; "" for none
+	Aside    string         // "left" or "right", as one walks or, with nothing to walk, as one faces the threat; "" for none
 	AsideM   float64        // how far
-	Seconds  float64        // until the working distance is reached, or out of sight for good
+	Stand    plane.Point    // where it ends: the end of the line, or aside of it
+	Seconds  float64        // until the working distance is reached or it is out of sight, and stays so
 	PresentM float64        // distance to the threat now
 	NearestM float64        // least distance on the way, over what the threat likely does
 	EndsM    float64        // distance then
@@ -50,8 +52,10 @@ const (
 const (
 	wayOutHorizonS = 120
 	wayOutCertain  = 0.9
-	hiddenForS     = 10 // out of sight for an instant is not out of sight
+	clearForS      = 10 // out of sight for an instant is not out of sight
+	firstMoveS     = 10 // so long no way leads up to the threat
 	mostAsideM     = 40
+	leastAsideM    = 1
 	asideUntilS    = 30 // asides later on the way are no answer to what is here now
 	labelsPerNode  = 7
 	substepS       = 2
@@ -63,23 +67,32 @@ var keptShares = []float64{.9, .8, .7, .6, .5, .4, .3, .2, .1}
 // from a place so that a threat comes no nearer than it must. There is always an
 // answer; its numbers say how good it is.
 func (p *Planner) WaysOut(at plane.Point, threat Threat, dog *exposure.Dog) (calm, brisk WayOut, err error) {
-	place, err := p.snapTo(at)
+	e, err := p.escapeFrom(at, threat, dog)
 	if err != nil {
 		return calm, brisk, err
 	}
+	return e.best(dog.PaceMPS()), e.best(math.Max(briskMPS, dog.PaceMPS())), nil
+}
+
+// escapeFrom prepares the search from a place.
+func (p *Planner) escapeFrom(at plane.Point, threat Threat, dog *exposure.Dog) (*escape, error) {
+	place, err := p.snapTo(at)
+	if err != nil {
+		return nil, err
+	}
 	r, err := p.around(place, nil, 2*wayOutHorizonS*briskMPS)
 	if err != nil {
-		return calm, brisk, err
+		return nil, err
 	}
 	n := p.newWayNet(r)
 	need := dog.Need(threat.Kind).WorkingM
 	if need == 0 {
 		need = dog.FarthestM()
 	}
-	e := escape{p: p, net: n, needM: need, threat: threat, start: n.at[r.door]}
+	e := &escape{p: p, net: n, needM: need, threat: threat, start: n.at[r.door]}
 	e.scenarios = n.foresee(p, threat, e.start)
 	e.presentM = e.start.DistanceM(threat.At)
-	return e.best(dog.PaceMPS()), e.best(math.Max(briskMPS, dog.PaceMPS())), nil
+	return e, nil
 }
 
 // wayNet is a reach cut into short pieces, so that a place on it is a vertex.
@@ -146,15 +159,42 @@ func (p *Planner) newWayNet(r *reach) *wayNet {
 	return n
 }
 
-// scenario is one thing the threat may do: where it is at each second.
+// scenario is one thing the threat may do: where it is at each second, straight
+// in between.
 type scenario struct {
 	chance float64
 	at     [wayOutHorizonS + 1]plane.Point
 }
 
+// where is the place of the threat s seconds from now.
+func (c *scenario) where(s float64) plane.Point {
+	i := min(int(s), wayOutHorizonS-1)
+	return c.at[i].Add(c.at[i+1].Sub(c.at[i]).Mul(s - float64(i)))
+}
+
+// nearestM is how near the threat comes to who walks straight from one place to
+// another meanwhile: the closest approach of two straight motions in every second.
+func (c *scenario) nearestM(from, to plane.Point, fromS, toS float64) float64 {
+	least := math.Inf(1)
+	me, s := from, fromS
+	for {
+		nextS := math.Min(math.Floor(s)+1, toS)
+		next := to
+		if nextS < toS {
+			next = from.Add(to.Sub(from).Mul((nextS - fromS) / (toS - fromS)))
+		}
+		near, _ := plane.NearestOnSegment(plane.Point{}, me.Sub(c.where(s)), next.Sub(c.where(nextS)))
+		least = math.Min(least, near.NormM())
+		if nextS >= toS {
+			return least
+		}
+		me, s = next, nextS
+	}
+}
+
 // Bounds of what is foreseen.
 const (
-	mostScenarios = 8
+	mostScenarios = 16   // the likeliest ones
 	leastChance   = 0.02 // rarer branches are left out
 	onWayM        = 30   // farther from any way the threat is off the network
 	turnLove      = 2.0  // weight exp(2 cos turn): nearly always straight on
@@ -176,22 +216,24 @@ func (n *wayNet) foresee(p *Planner, threat Threat, me plane.Point) []scenario {
 	if !ok {
 		d := me.Sub(threat.At)
 		for i := range s.at {
-			gone := math.Min(threat.SpeedMPS*float64(i), d.NormM())
-			s.at[i] = threat.At.Add(d.Mul(gone / math.Max(d.NormM(), 1e-9)))
+			s.at[i] = threat.At.Add(d.Mul(threat.SpeedMPS * float64(i) / math.Max(d.NormM(), 1e-9)))
 		}
 		return []scenario{s}
 	}
-	f := forecast{n: n, speed: threat.SpeedMPS, toMe: n.distances(me)}
 	first := n.first[v]
 	if first == n.first[v+1] {
 		return []scenario{s}
 	}
+	toMe := n.distances(me)
 	for a := n.first[v]; a < n.first[v+1]; a++ {
-		if f.toMe[n.head[a]] < f.toMe[n.head[first]] {
+		if toMe[n.head[a]] < toMe[n.head[first]] {
 			first = a
 		}
 	}
-	f.walk(s, v, first, 0, threat.At)
+	f := forecast{n: n, speed: threat.SpeedMPS, open: []course{{s, v, first, 0, threat.At}}}
+	for len(f.open) > 0 && len(f.done) < mostScenarios {
+		f.follow(f.likeliest())
+	}
 	return f.done
 }
 
@@ -229,65 +271,75 @@ func (n *wayNet) distances(to plane.Point) []float64 {
 	return dist
 }
 
-// forecast walks a threat along the net.
+// forecast walks a threat along the net, the likeliest course first, so that what
+// it comes to first are the likeliest scenarios.
 type forecast struct {
 	n     *wayNet
 	speed float64
-	toMe  []float64
+	open  []course
 	done  []scenario
 }
 
-// end keeps a scenario that was followed to its end, as long as there is room.
-func (f *forecast) end(s scenario) {
-	if len(f.done) < mostScenarios {
-		f.done = append(f.done, s)
+// course is a scenario as far as it is followed: about to walk an arc out of a
+// vertex, from a place at a time.
+type course struct {
+	scenario
+	v, arc int32
+	atS    float64
+	from   plane.Point
+}
+
+// likeliest takes the likeliest course that is open.
+func (f *forecast) likeliest() course {
+	best := 0
+	for i := range f.open {
+		if f.open[i].chance > f.open[best].chance {
+			best = i
+		}
+	}
+	c := f.open[best]
+	f.open[best] = f.open[len(f.open)-1]
+	f.open = f.open[:len(f.open)-1]
+	return c
+}
+
+// follow walks a course to where it ends or parts.
+func (f *forecast) follow(c course) {
+	for {
+		w := f.n.head[c.arc]
+		to := f.n.at[w]
+		endS := c.atS + c.from.DistanceM(to)/f.speed
+		for i := int(math.Ceil(c.atS)); i <= wayOutHorizonS && float64(i) <= endS; i++ {
+			c.at[i] = c.from.Add(to.Sub(c.from).Mul((float64(i) - c.atS) / math.Max(endS-c.atS, 1e-9)))
+		}
+		next, weights, sum := f.n.onward(w, c.v, to.Sub(f.n.at[c.v]))
+		if endS >= wayOutHorizonS || len(next) == 0 {
+			for i := int(endS) + 1; i <= wayOutHorizonS; i++ {
+				c.at[i] = to
+			}
+			f.done = append(f.done, c.scenario)
+			return
+		}
+		c.v, c.atS, c.from = w, endS, to
+		if len(next) == 1 {
+			c.arc = next[0]
+			continue
+		}
+		f.part(c, next, weights, sum)
+		return
 	}
 }
 
-// walk follows one arc from a vertex reached at a time, and parts at its end.
-func (f *forecast) walk(s scenario, v, arc int32, atS float64, from plane.Point) {
-	for {
-		w := f.n.head[arc]
-		to := f.n.at[w]
-		long := from.DistanceM(to)
-		endS := atS + long/f.speed
-		for i := int(math.Ceil(atS)); i <= wayOutHorizonS && float64(i) <= endS; i++ {
-			s.at[i] = from.Add(to.Sub(from).Mul((float64(i) - atS) / math.Max(endS-atS, 1e-9)))
+// part opens a course for every arc that a course may go on by; rare ones are
+// left out, unless none is likelier.
+func (f *forecast) part(c course, next []int32, weights []float64, sum float64) {
+	likely := slices.Index(weights, slices.Max(weights))
+	for i, a := range next {
+		branch := c
+		branch.arc, branch.chance = a, c.chance*weights[i]/sum
+		if i == likely || branch.chance >= leastChance {
+			f.open = append(f.open, branch)
 		}
-		if endS >= wayOutHorizonS {
-			f.end(s)
-			return
-		}
-		heading := to.Sub(f.n.at[v])
-		next, weights, sum := f.n.onward(w, v, heading)
-		if len(next) == 0 {
-			for i := int(endS) + 1; i <= wayOutHorizonS; i++ {
-				s.at[i] = to
-			}
-			f.end(s)
-			return
-		}
-		v, atS, from = w, endS, to
-		if len(next) == 1 {
-			arc = next[0]
-			continue
-		}
-		likely := 0
-		for i, x := range weights {
-			if x > weights[likely] {
-				likely = i
-			}
-		}
-		for i, a := range next {
-			branch := s
-			branch.chance *= weights[i] / sum
-			if i != likely && branch.chance >= leastChance && len(f.done) < mostScenarios-1 {
-				f.walk(branch, v, a, atS, from)
-			}
-		}
-		// The likeliest is followed to its end, however rare it has become.
-		s.chance *= weights[likely] / sum
-		arc = next[likely]
 	}
 }
 
