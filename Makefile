@@ -77,6 +77,12 @@ fuzz: ## half a minute for each fuzz target
 figures: $(BIN) ## the table of measured figures
 	WIDEBERTH_FIGURES=1 WIDEBERTH_BIN=$(CURDIR)/$(BIN) $(GO) test -count=1 -timeout 60m -run 'Figures|BaselineRatios' -v $(PACKAGES) | grep -E '^ +|^(---|ok|FAIL)' 
 
+.PHONY: month
+month: $(BIN) ## live through a month with an invented dog on a real map, over HTTP
+	@mkdir -p demo
+	@test -s demo/delaware.wb || $(BIN) import "$$($(GO) list -m -f '{{.Dir}}' github.com/paulmach/osm)/testdata/delaware-latest.osm.pbf" --out demo/delaware.wb
+	WIDEBERTH_MONTH=$(CURDIR)/demo/delaware.wb $(GO) test -count=1 -run TestMonth -v ./cmd/wideberth | grep -E '^  |^(---|ok|FAIL)|_test.go'
+
 .PHONY: golden
 golden: ## rewrite the golden files, to be looked at as a diff
 	$(GO) test ./... -run Golden -update

@@ -58,10 +58,14 @@ func (s *Server) hazards(ctx context.Context, in *struct{ Body aroundBody }) (*s
 		return nil, s.problem(ctx, err)
 	}
 	out := &struct{ Body Hazards }{Hazards{Type: "FeatureCollection", Features: []Feature{}, Attribution: encode.Attribution}}
+	p, learnt, err := s.taught(ctx)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
 	err = s.searching(ctx, func() error {
-		edges, more := s.planner.EdgesIn(look.Box, mostEdges)
+		edges, more := p.EdgesIn(look.Box, mostEdges)
 		out.Body.Truncated = more
-		for _, e := range s.planner.Hazards(edges, &look.Dog, look.Depart, nil) {
+		for _, e := range p.Hazards(edges, &look.Dog, look.Depart, learnt) {
 			out.Body.Features = append(out.Body.Features, Feature{"Feature",
 				encode.NewLineString(s.planner.Frame(), e.Line),
 				EdgeProperties{e.Edge, e.Name, e.Level.String(), math.Round(e.HazardPerS*600*1e4) / 1e4, tenths(e.LeftM), tenths(e.RightM), e.RoomDefault, math.Round(e.SightM), tenths(e.LevelDB)}})
@@ -129,21 +133,28 @@ func (s *Server) sources(ctx context.Context, in *struct{ Body aroundBody }) (*s
 		}
 	}{}
 	out.Body.Sources, out.Body.Attribution = []SourceInfo{}, encode.Attribution
-	for _, id := range s.planner.SourcesIn(look.Box) {
-		out.Body.Sources = append(out.Body.Sources, s.sourceInfo(id, &look))
+	p, learnt, err := s.taught(ctx)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	for _, id := range p.SourcesIn(look.Box) {
+		out.Body.Sources = append(out.Body.Sources, sourceInfo(p, id, &look, learnt))
 	}
 	return out, nil
 }
 
-func (s *Server) sourceInfo(id int32, look *routing.Look) SourceInfo {
-	snap := s.planner.Snapshot()
+func sourceInfo(p *routing.Planner, id int32, look *routing.Look, learnt *exposure.Factors) SourceInfo {
+	snap := p.Snapshot()
 	src := &snap.Field.Sources[id]
 	info := SourceInfo{ID: id, OSM: src.OSM, Sort: src.As, What: exposure.SourceNoun(src.As), Name: src.Name,
 		At: encode.NewPosition(snap.Frame, src.At), Hours: src.Hours, Assumed: src.Assumed,
-		Active:   math.Round(1e3*snap.Field.Active(id, &look.Dog, s.planner.Clock().At(look.Depart), nil)) / 1e3,
+		Active:   math.Round(1e3*snap.Field.Active(id, &look.Dog, p.Clock().At(look.Depart), learnt)) / 1e3,
 		WorkingM: snap.Field.NeedAt(id, &look.Dog).WorkingM, Kinds: []string{}}
 	for _, m := range src.Mix {
 		info.Kinds = append(info.Kinds, m.Kind.String())
+	}
+	if src.Reported() {
+		info.What = src.Mix[0].Kind.Info().Noun
 	}
 	for _, area := range src.Area {
 		info.Outline = append(info.Outline, encode.NewLineString(snap.Frame, append(area.Outer[:len(area.Outer):len(area.Outer)], area.Outer[0])).Coordinates)
@@ -192,7 +203,11 @@ func (s *Server) explain(ctx context.Context, in *struct{ Body explainBody }) (*
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	b := s.planner.Explain(in.Body.Edge, dog, at, nil)
+	p, learnt, err := s.taught(ctx)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	b := p.Explain(in.Body.Edge, dog, at, learnt)
 	out := &struct {
 		Body struct {
 			Name  string     `json:"name"`

@@ -22,21 +22,26 @@ func (s *Server) taught(ctx context.Context) (*routing.Planner, *exposure.Factor
 	if err != nil {
 		return nil, nil, err
 	}
-	p := s.planner.WithSources(s.reported(l.Reported))
-	if len(l.Cells) == 0 && len(l.Mapped) == 0 {
-		return p, nil, nil
+	reported, there := s.reported(l.Reported)
+	if len(l.Cells) == 0 && len(l.Mapped) == 0 && len(reported) == 0 {
+		return s.planner, nil, nil
 	}
-	fa := &exposure.Factors{Walks: l.Walks, Cells: l.Cells, Source: map[int32]float64{}}
-	for i := range s.planner.Snapshot().Field.Sources {
-		if left, ok := l.Mapped[s.planner.Snapshot().Field.Sources[i].OSM]; ok {
-			fa.Source[int32(i)] = left
+	fa := &exposure.Factors{Walks: l.Walks, Cells: l.Cells, There: map[int32]float64{}}
+	mapped := s.planner.Snapshot().Field.Sources
+	for i := range mapped {
+		if left, ok := l.Mapped[mapped[i].OSM]; ok {
+			fa.There[int32(i)] = left
 		}
 	}
-	return p, fa, nil
+	for i, x := range there {
+		fa.There[int32(len(mapped)+i)] = x
+	}
+	return s.planner.WithSources(reported), fa, nil
 }
 
-// reported turns live reports into sources.
-func (s *Server) reported(list []store.Report) (out []exposure.Source) {
+// reported turns live reports into sources, with the probability of each that it
+// is there.
+func (s *Server) reported(list []store.Report) (out []exposure.Source, there []float64) {
 	f := s.planner.Frame()
 	for i := range list {
 		r := &list[i]
@@ -59,15 +64,15 @@ func (s *Server) reported(list []store.Report) (out []exposure.Source) {
 			src.Area = []plane.Polygon{{Outer: ring}}
 			src.At, src.AreaM2 = src.Area[0].Inside(), float32(src.Area[0].AreaM2())
 		}
-		n := float32(r.Number * r.Presence)
+		n := float32(r.Number)
 		m := exposure.Presence{Kind: kind, Present: n}
 		if kind.Info().Motion == exposure.SoundEvent {
 			m = exposure.Presence{Kind: kind, PerDay: n}
 		}
 		src.Capacity, src.Mix = n, []exposure.Presence{m}
-		out = append(out, src)
+		out, there = append(out, src), append(there, r.Presence)
 	}
-	return out
+	return out, there
 }
 
 // dogOf is the dog of a request: a kept one by its id, or the one that was sent.

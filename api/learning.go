@@ -16,10 +16,11 @@ import (
 )
 
 // forecast adds up what a walk is predicted to meet nearer than the dog's working
-// distance, by cell, as the map has it: without what was learnt, which it is there
-// to teach, but with what was reported.
+// distance, by cell, as the map has it: without what walks taught, which it is there
+// to teach, but with what people said of sources.
 type forecast struct {
 	field *exposure.Field
+	there *exposure.Factors // what people said of sources, without what walks taught
 	dog   *exposure.Dog
 	cells map[exposure.Cell]float64
 	stays map[stay]stayed
@@ -37,16 +38,20 @@ type stayed struct {
 }
 
 func (s *Server) newForecast(ctx context.Context, dog *exposure.Dog) (*forecast, error) {
-	p, _, err := s.taught(ctx)
+	p, learnt, err := s.taught(ctx)
 	if err != nil {
 		return nil, err
 	}
-	return &forecast{p.Snapshot().Field, dog, map[exposure.Cell]float64{}, map[stay]stayed{}}, nil
+	var spoken *exposure.Factors
+	if learnt != nil {
+		spoken = &exposure.Factors{There: learnt.There}
+	}
+	return &forecast{p.Snapshot().Field, spoken, dog, map[exposure.Cell]float64{}, map[stay]stayed{}}, nil
 }
 
 // step adds some seconds on an edge.
 func (x *forecast) step(edge int32, seconds float64, at hours.Moment) {
-	for _, t := range x.field.Explain(edge, x.dog, at, nil) {
+	for _, t := range x.field.Explain(edge, x.dog, at, x.there) {
 		if t.DistM >= x.dog.Need(t.Kind).WorkingM {
 			continue
 		}

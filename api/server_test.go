@@ -63,7 +63,7 @@ func server(t testing.TB, o api.Options) *api.Server {
 // do sends one request to a handler and gives the answer with its body.
 func do(t testing.TB, h http.Handler, method, path, accept, body string) (*http.Response, []byte) {
 	t.Helper()
-	req := httptest.NewRequest(method, path, strings.NewReader(body))
+	req := httptest.NewRequest(method, "http://localhost:8080"+path, strings.NewReader(body))
 	req.Header.Set("Content-Type", "application/json")
 	if accept != "" {
 		req.Header.Set("Accept", accept)

@@ -114,7 +114,7 @@ func TestFactors(t *testing.T) {
 	m := at(t, schoolMorning)
 	d, step := onlyDogs(40), []Step{{0, 600, at(t, schoolMorning)}}
 	part := tempoAt(m).part
-	fa := &Factors{Cells: map[Cell]Factor{{DogOnLead, PlaceOpen, part}: {3, 20}}, Source: map[int32]float64{0: 0}}
+	fa := &Factors{Cells: map[Cell]Factor{{DogOnLead, PlaceOpen, part}: {3, 20}}, There: map[int32]float64{0: 0}}
 	plain, learnt := f.Along(d, step, nil), f.Along(d, step, fa)
 	if r := learnt.Kinds[DogOnLead].Expected / plain.Kinds[DogOnLead].Expected; !close(r, 3, 1e-9) {
 		t.Errorf("three times as many dogs: %g", r)
@@ -131,6 +131,28 @@ func TestFactors(t *testing.T) {
 	other := &Factors{Cells: map[Cell]Factor{{DogOnLead, PlacePark, part}: {3, 20}}}
 	if x := f.Along(d, step, other).Reactions; x != plain.Reactions {
 		t.Errorf("learnt elsewhere: %g, want %g", x, plain.Reactions)
+	}
+}
+
+// A source that is there in one case of two brings half the reactions, however
+// many are expected at it; half the number present would hardly change a school.
+func TestSourceThatMayNotBeThere(t *testing.T) {
+	f := emptyField(1)
+	f.Sources = []Source{{OSM: "way/1", Activity: 0, Mix: []Presence{{Kind: DogBehindFence, Present: 40}}},
+		{OSM: "way/2", Activity: 0, Mix: []Presence{{Kind: Siren, PerDay: 12}}}}
+	f.Touches, f.TouchAt = []Touch{{Source: 0, Share: 1, DistM: 20, InSight: true}, {Source: 1, Share: 1, DistM: 20}}, []int32{0, 2}
+	m := at(t, schoolMorning)
+	d := &Dog{ByCategory: map[Category]Need{Dogs: {40, 20}, Sounds: {100, 40}}}
+	perhaps := &Factors{There: map[int32]float64{0: 0.5, 1: 0.5}}
+	step := []Step{{0, 600, m}}
+	sure, half := f.Along(d, step, nil), f.Along(d, step, perhaps)
+	for _, k := range []Kind{DogBehindFence, Siren} {
+		if r := half.Kinds[k].Reactions / sure.Kinds[k].Reactions; !close(r, .5, 1e-2) {
+			t.Errorf("%s: %g of the reactions, want half", k, r)
+		}
+	}
+	if a, b := f.Active(0, d, m, nil), f.Active(0, d, m, perhaps); !close(b, a/2, 1e-12) || a < .9 {
+		t.Errorf("active %g and %g", a, b)
 	}
 }
 

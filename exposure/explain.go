@@ -166,29 +166,30 @@ func (f *Field) sourceTerm(touch *Touch, p Presence, d *Dog, t *tempo, fa *Facto
 		line.Evidence = FromReport
 	}
 	line.Shape = defaultShape(p.Kind, line.Evidence)
+	exists := fa.exists(touch.Source)
 	if info.Heard {
 		line.DistM = heardM(line.DistM, float64(touch.DropDB))
 	}
 	need := d.Need(p.Kind)
 	line.P = need.P(line.DistM)
 	if info.Motion == SoundEvent {
-		line.RatePerS = float64(touch.Share) * f.eventsPerS(t, touch.Source, p, fa)
+		line.RatePerS = float64(touch.Share) * exists * f.eventsPerS(t, touch.Source, p)
 		line.HazardPerS = line.RatePerS * line.P
 		return line, line.RatePerS > 0
 	}
-	n := f.present(t, touch.Source, p, fa)
-	line.Active = atLeastOne(n)
+	n := f.present(t, touch.Source, p)
+	line.Active = exists * atLeastOne(n)
 	line.RatePerS = float64(touch.Share) * line.Active / DeadTimeS
 	line.HazardPerS = line.RatePerS * line.P
 	if rho := f.density(touch.Source, info); rho > 0 {
 		w := MeanRelativeSpeed(info.SpeedMPS, d.PaceMPS())
-		open := float64(touch.Share) * touch.sides() * OpenPerS(n*rho, openReachM(need, line.DistM), w)
+		open := float64(touch.Share) * exists * touch.sides() * OpenPerS(n*rho, openReachM(need, line.DistM), w)
 		if open < line.HazardPerS {
-			line.RatePerS = float64(touch.Share) * touch.sides() * OpenPerS(n*rho, need.WorkingM, w)
+			line.RatePerS = float64(touch.Share) * exists * touch.sides() * OpenPerS(n*rho, need.WorkingM, w)
 			line.HazardPerS, line.P = open, min(1, open/max(line.RatePerS, open))
 		}
 	}
-	return line, n > 0
+	return line, n*exists > 0
 }
 
 // reaches tells whether a kind at a source is met from the edge: heard, or in sight

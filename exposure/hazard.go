@@ -355,8 +355,8 @@ func (s *Sums) slotsAt(t *tempo, fa *Factors) []there {
 	now := make([]there, len(s.slots))
 	for i := range s.slots {
 		sl := &s.slots[i]
-		n := s.field.present(t, sl.source, sl.has, fa)
-		now[i] = there{float32(n), float32(atLeastOne(n)), float32(s.field.eventsPerS(t, sl.source, sl.has, fa))}
+		n, exists := s.field.present(t, sl.source, sl.has), fa.exists(sl.source)
+		now[i] = there{float32(exists * n), float32(exists * atLeastOne(n)), float32(exists * s.field.eventsPerS(t, sl.source, sl.has))}
 	}
 	return now
 }

@@ -23,7 +23,7 @@ func TestSumsAgreeWithTheTerms(t *testing.T) {
 			d = onlyDogs(10 + r.Float64()*60)
 		}
 		fa := &Factors{Cells: map[Cell]Factor{{DogOnLead, PlaceResidential, Morning}: {2, 4}, {Car, PlaceOpen, Evening}: {.2, 9}},
-			Source: map[int32]float64{0: 0, 1: 2.5}}
+			There: map[int32]float64{0: 0, 1: 0.4, 2: 0.7}}
 		edges := []int32{5, 17, 3, 99, 118, 42}
 		for _, when := range []string{schoolMorning, afternoon, lateEvening, sunday} {
 			for _, fa := range []*Factors{nil, fa} {

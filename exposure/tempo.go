@@ -70,9 +70,9 @@ type Cell struct {
 // Factors are learnt from logs and reports. Nil is nothing learnt. Not changed
 // while in use.
 type Factors struct {
-	Walks  int // that Cells rest on
-	Cells  map[Cell]Factor
-	Source map[int32]float64 // multiplies the number present or the events at a source; 0 for one that is disputed
+	Walks int // that Cells rest on
+	Cells map[Cell]Factor
+	There map[int32]float64 // probability that a source exists at all, for those that people spoke of; others are taken as there
 }
 
 // of gives the mean and shape for a cell; shape 0 where nothing is learnt.
@@ -86,11 +86,14 @@ func (fa *Factors) of(k Kind, p PlaceKind, part DayPart) Factor {
 	return Factor{Mean: 1}
 }
 
-func (fa *Factors) source(i int32) float64 {
+// exists is the probability that a source is there at all. It goes with the
+// chance of meeting somebody, not with the number present: half a school is as
+// good as a whole one, a school that is there in one case of two is not.
+func (fa *Factors) exists(i int32) float64 {
 	if fa == nil {
 		return 1
 	}
-	if x, ok := fa.Source[i]; ok {
+	if x, ok := fa.There[i]; ok {
 		return x
 	}
 	return 1
@@ -133,14 +136,14 @@ func (f *Field) level(t *tempo, source int32) float64 {
 }
 
 // present is the expected number of a kind at a source at the moment.
-func (f *Field) present(t *tempo, source int32, p Presence, fa *Factors) float64 {
-	return float64(p.Present) * f.level(t, source) * fa.source(source)
+func (f *Field) present(t *tempo, source int32, p Presence) float64 {
+	return float64(p.Present) * f.level(t, source)
 }
 
 // eventsPerS is the rate (1/s) of a source's sound events at the moment.
-func (f *Field) eventsPerS(t *tempo, source int32, p Presence, fa *Factors) float64 {
+func (f *Field) eventsPerS(t *tempo, source int32, p Presence) float64 {
 	s := &f.Sources[source]
-	return float64(p.PerDay) * t.perDay[s.Activity] / 3600 * fa.source(source)
+	return float64(p.PerDay) * t.perDay[s.Activity] / 3600
 }
 
 // atLeastOne is the chance that at least one is there where n are expected,
@@ -156,9 +159,9 @@ func (f *Field) Active(source int32, d *Dog, m hours.Moment, fa *Factors) float6
 		if d.Need(p.Kind).WorkingM == 0 {
 			continue
 		}
-		n += f.present(t, source, p, fa) + 60*f.eventsPerS(t, source, p, fa)
+		n += f.present(t, source, p) + 60*f.eventsPerS(t, source, p)
 	}
-	return atLeastOne(n)
+	return fa.exists(source) * atLeastOne(n)
 }
 
 // NeedAt is the dog's need with the largest reaction distance among the kinds at

@@ -26,7 +26,7 @@ type ReportInput struct {
 	Number  float64      `json:"number,omitempty" minimum:"0" maximum:"500" doc:"How many are there when it is busy, 1 if left out; of a sound that comes in events, how many a day."`
 	Ends    time.Time    `json:"ends,omitzero" doc:"It is gone after this day." example:"2027-03-31T00:00:00Z"`
 	Mapped  string       `json:"mapped,omitempty" pattern:"^(node|way|relation)/[0-9]+$" doc:"A source that the map has, to confirm or dispute." example:"way/1234"`
-	There   bool         `json:"there" default:"true" doc:"False disputes a source that the map has: it is not there."`
+	There   bool         `json:"there" doc:"True: it is there. False disputes a source that the map has: it is not there."`
 }
 
 // Report is a source as people speak of it.
