@@ -61,7 +61,7 @@ func TestNothingHappened(t *testing.T) {
 		a := rowOf(after, b.Dog)
 		if !unchanged(b, a) {
 			t.Errorf("%s moved", b.Dog)
-		} else if begun := !b.Leave.After(now.Add(5 * time.Minute)); begun != a.UnderWay {
+		} else if begun := b.StartMin < int(now.Sub(nine).Minutes())+5; begun != a.UnderWay {
 			t.Errorf("%s leaves at %v, now is %v: under way %v", b.Dog, b.Leave, now, a.UnderWay)
 		}
 	}

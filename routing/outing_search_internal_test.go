@@ -227,7 +227,9 @@ func TestFixedStay(t *testing.T) {
 // TestChangePrice: with a high price for changes nothing changes that need not.
 func TestChangePrice(t *testing.T) {
 	q := smallProblem(rand.New(rand.NewPCG(21, 8)), 6, 5, 120)
-	before := newFinder(q, 1).run(context.Background(), 300)
+	f := newFinder(q, 1)
+	f.shuffled()
+	before := slices.Clone(f.now)
 	q.was = before
 	moved := map[float64]int{}
 	for _, price := range []float64{0, 1000} {

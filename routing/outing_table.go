@@ -75,8 +75,11 @@ type block struct {
 	through int // one past the last
 }
 
+// insideS is how long a dog that is home may still be at the gate (our assumption).
+const insideS = 30.0
+
 // cellsOf cuts a walk into cells; holds fall on cell borders, so that the wait is
-// wholly in the cell before.
+// wholly in the cell before. The last one lasts until the dog is inside.
 func cellsOf(line plane.Polyline, atS []float64, b *band, gate plane.Point, zoneM float64) []cell {
 	total := atS[len(atS)-1]
 	var cuts []float64
@@ -92,6 +95,7 @@ func cellsOf(line plane.Polyline, atS []float64, b *band, gate plane.Point, zone
 		at, r := t.disc(cuts[i-1], cuts[i])
 		cells = append(cells, cell{at, r, b.early(cuts[i-1]), b.late(cuts[i]), at.DistanceM(gate) < zoneM+r})
 	}
+	cells[len(cells)-1].upS += insideS
 	return cells
 }
 

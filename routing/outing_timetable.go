@@ -90,21 +90,21 @@ const paceSpread = 1/slowPace - 1/fastPace
 
 // gateArithmetic counts what a walk blocks the gate zone for. With z the crossing
 // of the zone at the slow pace, T the usual duration, c what is walked after the
-// last hold and D the lateness:
+// last hold, D the lateness and i what it takes to be inside:
 //
-//	free     (D + z) + (D + 0.202 T + z)
-//	printed  (D + z) + (D + 0.202 c + z)
-//	holds    z + (0.202 c + z)
+//	free     (D + z) + (D + 0.202 T + z + i)
+//	printed  (D + z) + (D + 0.202 c + z + i)
+//	holds    z + (0.202 c + z + i)
 func gateArithmetic(o *Outing, afterHoldS float64) GateArithmetic {
 	z := o.zoneM() / (usualPaceMPS * slowPace)
 	mean := 0.0
 	for i := range o.Dogs {
 		mean += o.Dogs[i].Minutes * 60 / float64(len(o.Dogs))
 	}
-	out, in := z, z+paceSpread*min(mean, afterHoldS)
+	out, in := z, z+insideS+paceSpread*min(mean, afterHoldS)
 	switch o.slack() {
 	case Free:
-		out, in = lateS+z, lateS+z+paceSpread*mean
+		out, in = lateS+z, lateS+z+insideS+paceSpread*mean
 	case Printed:
 		out, in = lateS+out, lateS+in
 	}

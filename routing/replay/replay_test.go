@@ -41,7 +41,7 @@ func check(t *testing.T, rules Rules, runs int, walks ...Walk) *Report {
 // large agents, AAAI; the numbers by hand).
 func TestNearest(t *testing.T) {
 	const span = 20.0 // seconds in the unit of time
-	at, d := nearest(plane.Point{X: 30, Y: 12}, plane.Point{X: -2.8 * span})
+	at, d := nearest(plane.Point{X: 30, Y: 12}, plane.Point{X: -2.8 * span}, 0, 1)
 	if math.Abs(at*span-10.714) > 0.001 || math.Abs(d-12) > 1e-9 {
 		t.Errorf("t %.4f s, d %.4f m; want 10.714 s and 12 m", at*span, d)
 	}
@@ -55,7 +55,7 @@ func TestNearest(t *testing.T) {
 		{"still coming at the end", plane.Point{X: 10}, plane.Point{X: -4}, 1, 6},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			if gotT, gotD := nearest(c.p, c.v); gotT != c.wantT || math.Abs(gotD-c.wantD) > 1e-12 {
+			if gotT, gotD := nearest(c.p, c.v, 0, 1); gotT != c.wantT || math.Abs(gotD-c.wantD) > 1e-12 {
 				t.Errorf("got %g, %g; want %g, %g", gotT, gotD, c.wantT, c.wantD)
 			}
 		})
@@ -83,6 +83,18 @@ func TestHeadway(t *testing.T) {
 		r := check(t, exact, 1, timed("a", 0, 1.2, a, b), timed("b", 502, 1.2, b, a))
 		if len(r.Random) != 0 || r.Worst() != nil || !r.Kept() {
 			t.Errorf("%+v, want no meeting: the first is home after 500 s", r.Random)
+		}
+	})
+	t.Run("within the second", func(t *testing.T) {
+		rules := exact
+		rules.ZoneM = 60
+		late := timed("b", 500.6, 1.2, b, a)
+		if r := check(t, rules, 1, timed("a", 0.2, 1.2, a, b), late); len(r.Random) != 0 || r.ZoneS != 0 {
+			t.Errorf("%+v, want no meeting: the first is home 0.4 s before the other leaves", r.Random)
+		}
+		late.StartS = 500.1
+		if r := check(t, rules, 1, timed("a", 0.2, 1.2, a, b), late); len(r.Random) != 1 || r.Random[0].LeastM > 1.5 {
+			t.Errorf("%+v, want both at one place for 0.1 s", r.Random)
 		}
 	})
 }

@@ -15,10 +15,12 @@ type conduct struct {
 
 func (c *conduct) paceAt(s float64) float64 { return c.pace[min(int(s/60), len(c.pace)-1)] }
 
-// course is where a dog is at each whole second from its first to its last.
+// course is where a dog is at each whole second, from the one at or before it
+// leaves to the one at or after it is home. Only from leaving to home does it count.
 type course struct {
-	firstS int // of the outing
-	at     []plane.Point
+	firstS      int // of the outing
+	at          []plane.Point
+	leave, home float64
 }
 
 // walker moves one dog along its line.
@@ -61,36 +63,38 @@ func (k *walker) pass(from, to, pace float64) {
 	}
 }
 
-// follow walks a whole walk and gives where the dog is each second; before it
-// leaves and after it is home it is nowhere.
+// follow walks a whole walk.
 func follow(w *Walk, c *conduct) course {
 	leave := w.StartS + c.lateS
 	k := walker{w: w}
-	first := int(math.Ceil(leave))
-	out := course{firstS: first}
+	out := course{firstS: int(math.Floor(leave)), leave: leave}
 	end := w.ProgressS[len(w.ProgressS)-1]
-	k.pass(leave, float64(first), c.paceAt(0))
-	for t := float64(first); ; t++ {
+	for t := float64(out.firstS); ; t++ {
 		out.at = append(out.at, k.place())
 		if k.u >= end {
 			return out
 		}
 		// a change of pace within the second is taken where it falls
-		now, change := t, leave+60*(math.Floor((t-leave)/60)+1)
+		now := max(t, leave)
+		change := leave + 60*(math.Floor((now-leave)/60)+1)
 		if change < t+1 {
 			k.pass(now, change, c.paceAt(now-leave))
 			now = change
 		}
-		k.pass(now, t+1, c.paceAt(now-leave+1e-9))
+		pace := c.paceAt(now - leave + 1e-9)
+		if k.pass(now, t+1, pace); k.u >= end {
+			out.home = t + 1 - (k.u-end)/pace
+		}
 	}
 }
 
 // nearest is the closest approach of two points that move in a straight line, of
-// relative place p and relative motion v, during one unit of time: at
-// t = -(p.v)/|v|^2, held to [0, 1], their distance is |p + v t|.
-func nearest(p, v plane.Point) (t, distM float64) {
+// relative place p and relative motion v a unit of time, between two times: at
+// t = -(p.v)/|v|^2, held to that range, their distance is |p + v t|.
+func nearest(p, v plane.Point, from, to float64) (t, distM float64) {
+	t = from
 	if n := v.Dot(v); n > 0 {
-		t = min(1, max(0, -p.Dot(v)/n))
+		t = min(to, max(from, -p.Dot(v)/n))
 	}
 	return t, p.Add(v.Mul(t)).NormM()
 }
@@ -155,26 +159,29 @@ func (c *checker) mayMeet(a, b int) bool {
 	return false
 }
 
-// meet finds the closest approach of two courses, between whole seconds too, and
-// counts the seconds that both are in the zone.
+// meet finds the closest approach of two courses while both are out, between whole
+// seconds too, and counts the seconds that both are in the zone.
 func (c *checker) meet(a, b int, x, y *course) Meeting {
 	m := Meeting{Dogs: [2]string{c.walks[a].Dog, c.walks[b].Dog}, LeastM: math.Inf(1), NeedM: max(c.walks[a].NeedM, c.walks[b].NeedM)}
-	from, to := max(x.firstS, y.firstS), min(x.firstS+len(x.at), y.firstS+len(y.at))-1
-	for t := from; t <= to; t++ {
-		p, q := x.at[t-x.firstS], y.at[t-y.firstS]
+	from, to := max(x.leave, y.leave), min(x.home, y.home)
+	for t := int(math.Floor(from)); float64(t) <= to && to >= from; t++ {
+		i, j := t-x.firstS, t-y.firstS
+		p, q := x.at[i], y.at[j]
 		d := q.Sub(p)
 		var moved plane.Point
-		if t < to {
-			moved = y.at[t+1-y.firstS].Sub(x.at[t+1-x.firstS]).Sub(d)
+		if i+1 < len(x.at) && j+1 < len(y.at) {
+			moved = y.at[j+1].Sub(x.at[i+1]).Sub(d)
+		}
+		begin, end := max(0, from-float64(t)), min(1, to-float64(t))
+		f, dist := nearest(d, moved, begin, end)
+		if dist < m.LeastM {
+			m.LeastM, m.AtS, m.At = dist, float64(t)+f, p.Add(d.Mul(0.5))
 		}
 		if c.inZone(p) && c.inZone(q) {
 			if c.report.ZoneS == 0 {
 				c.report.ZonePair = m.Dogs
 			}
-			c.report.ZoneS++
-		}
-		if f, dist := nearest(d, moved); dist < m.LeastM {
-			m.LeastM, m.AtS, m.At = dist, float64(t)+f, p.Add(d.Mul(0.5))
+			c.report.ZoneS += end - begin
 		}
 	}
 	return m
