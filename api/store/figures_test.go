@@ -11,8 +11,8 @@ import (
 )
 
 // TestFiguresLogWrites prints how long an acknowledged log takes with twenty
-// people logging at once, each as fast as it can, beside one alone; every commit
-// waits for the disk.
+// people logging at once, each as fast as it can, beside one alone. With SQLite
+// every commit waits for the disk; the tests' PostgreSQL does not.
 func TestFiguresLogWrites(t *testing.T) {
 	if os.Getenv("WIDEBERTH_FIGURES") == "" {
 		t.Skip("measures and prints figures; set WIDEBERTH_FIGURES=1 (make figures)")
