@@ -160,6 +160,35 @@ func (f *Field) openings() []*hours.Opening {
 	return f.opening
 }
 
+// Present is the expected number of a kind at a source at a moment; 0 for sounds
+// that come in events.
+func (f *Field) Present(source int32, k Kind, m hours.Moment, fa *Factors) float64 {
+	t, n := tempoAt(m), 0.0
+	for _, p := range f.Sources[source].Mix {
+		if p.Kind == k {
+			n += f.present(t, source, p)
+		}
+	}
+	return n * fa.exists(source)
+}
+
+// Passing is the rate (1/s) at which parties of a kind pass a fixed point of each
+// edge at a moment, both directions together.
+func (f *Field) Passing(edges []int32, k Kind, m hours.Moment, fa *Factors) []float64 {
+	t, out := tempoAt(m), make([]float64, len(edges))
+	for i := range shares {
+		s := &shares[i]
+		if s.kind != k {
+			continue
+		}
+		flow := t.flow(s.pattern) / 3600 / max(1, kinds[k].Group)
+		for j, e := range edges {
+			out[j] += float64(f.OwnPerDay[s.pattern][e]) * flow * s.at(f.Place[e]) * fa.of(k, f.Place[e], t.part).Mean
+		}
+	}
+	return out
+}
+
 // roomM is how far a handler can get from another party at an edge: the better
 // side, on a street that may be crossed both sides together.
 func (f *Field) roomM(e int32) float64 {

@@ -63,7 +63,15 @@ func (d *Dose) Encounters(k Kind) (low, high int) {
 	if mean == 0 {
 		return 0, 0
 	}
-	shape := mean * mean / variance
+	return CountRange(mean, mean*mean/variance)
+}
+
+// CountRange is the 80 % interval of a count of which mean are expected, known to
+// a Gamma factor of the given shape; shape above 0.
+func CountRange(mean, shape float64) (low, high int) {
+	if mean <= 0 {
+		return 0, 0
+	}
 	return countQuantile(intervalTail, mean, shape), countQuantile(1-intervalTail, mean, shape)
 }
 

@@ -100,8 +100,10 @@ type wayNet struct {
 	at    []plane.Point
 	first []int32
 	head  []int32
-	edge  []int32 // by arc: the network's edge
-	with  []bool  // by arc: walked with the edge's geometry
+	twin  []int32
+	edge  []int32   // by arc: the network's edge
+	with  []bool    // by arc: walked with the edge's geometry
+	fromM []float32 // by arc: where along the edge it begins
 }
 
 // stepM is the longest piece of a wayNet.
@@ -113,6 +115,7 @@ func (p *Planner) newWayNet(r *reach) *wayNet {
 	type pair struct {
 		a, b, edge int32
 		with       bool
+		fromM, toM float32
 	}
 	var pairs []pair
 	for a := range r.piece {
@@ -126,15 +129,16 @@ func (p *Planner) newWayNet(r *reach) *wayNet {
 		n.at[tail], n.at[head] = line[0], line[len(line)-1]
 		long := line.LengthM()
 		steps := max(1, int(math.Ceil(long/stepM)))
-		last := tail
+		last, lastM := tail, c.fromM
 		for i := 1; i <= steps; i++ {
 			v := head
 			if i < steps {
 				v = int32(len(n.at))
 				n.at = append(n.at, line.At(long*float64(i)/float64(steps)))
 			}
-			pairs = append(pairs, pair{last, v, c.edge, !c.against()})
-			last = v
+			nextM := c.fromM + (c.toM-c.fromM)*float32(i)/float32(steps)
+			pairs = append(pairs, pair{last, v, c.edge, !c.against(), lastM, nextM})
+			last, lastM = v, nextM
 		}
 	}
 	n.first = make([]int32, len(n.at)+1)
@@ -147,14 +151,16 @@ func (p *Planner) newWayNet(r *reach) *wayNet {
 	}
 	next := append([]int32(nil), n.first[:len(n.at)]...)
 	m := 2 * len(pairs)
-	n.head, n.edge, n.with = make([]int32, m), make([]int32, m), make([]bool, m)
-	put := func(v, w, edge int32, with bool) {
-		n.head[next[v]], n.edge[next[v]], n.with[next[v]] = w, edge, with
+	n.head, n.twin, n.edge, n.with, n.fromM = make([]int32, m), make([]int32, m), make([]int32, m), make([]bool, m), make([]float32, m)
+	put := func(v, w, edge int32, with bool, fromM float32) (arc int32) {
+		arc = next[v]
+		n.head[arc], n.edge[arc], n.with[arc], n.fromM[arc] = w, edge, with, fromM
 		next[v]++
+		return arc
 	}
 	for _, q := range pairs {
-		put(q.a, q.b, q.edge, q.with)
-		put(q.b, q.a, q.edge, !q.with)
+		f, b := put(q.a, q.b, q.edge, q.with, q.fromM), put(q.b, q.a, q.edge, !q.with, q.toM)
+		n.twin[f], n.twin[b] = b, f
 	}
 	return n
 }
