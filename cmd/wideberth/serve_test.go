@@ -26,7 +26,9 @@ func TestServeOpensToOthersWithTokensOnly(t *testing.T) {
 		t.Fatal(said.String())
 	}
 	serve := []string{"serve", "--snapshot", snapshot, "--store", memory, "--quiet", "--listen"}
-	if code := run(t.Context(), w, append(serve, "0.0.0.0:0")); code != exitUsage || !strings.Contains(said.String(), "no token was made") {
+	soon, stop := context.WithTimeout(t.Context(), 5*time.Second) // if it serves after all
+	defer stop()
+	if code := run(soon, w, append(serve, "0.0.0.0:0")); code != exitUsage || !strings.Contains(said.String(), "no token was made") {
 		t.Fatalf("without tokens exit code %d: %s", code, said.String())
 	}
 	onLoopback := served(t, append(serve, "127.0.0.1:0"))
