@@ -22,7 +22,7 @@ var nine = time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC)
 // kennel is an outing of invented dogs and people from the invented door: needs of
 // 20 to 60 m, wishes of 15 to 30 minutes, one bite history.
 func kennel(p *routing.Planner, dogs, people int, minutes float64) routing.Outing {
-	o := routing.Outing{Gate: door(p), Start: nine, Minutes: minutes}
+	o := routing.Outing{Gate: door(p), Start: nine, Minutes: minutes, Work: 25_000}
 	names := []string{"Bram", "Oro", "Tilly", "Miko", "Fenn", "Juno", "Otter", "Pip", "Rusk", "Sorrel", "Tansy", "Wick"}
 	for i := range dogs {
 		o.Dogs = append(o.Dogs, routing.OutingDog{Dog: apart(names[i], 20+10*float64(i%5)), Minutes: []float64{30, 20, 15}[i%3], Experience: routing.Experience(i % 2), Bite: i == 1})
