@@ -25,7 +25,7 @@ type Timetable struct {
 	GrantedMin    float64
 	Reactions     float64 // X of all walks
 	PerMinute     float64 // X a granted minute
-	AlonePerMin   float64 // the same dogs, each on its best loop of the pool with nobody else out
+	AlonePerMin   float64 // the same dogs, each with nobody else out, at its best hour of the outing
 	MostAtOnce    int     // dogs out at one time
 	Pinches       []Pinch // least separations, tightest first
 	Shortage      *Shortage
@@ -51,7 +51,7 @@ type Row struct {
 	GrantedMin  float64
 	NeedM       float64 // working distance to other dogs
 	Reactions   float64
-	AlonePerMin float64        // X a minute on its best loop alone
+	AlonePerMin float64        // X a minute with nobody else out, at its best hour
 	Line        plane.Polyline // of the walk
 	ProgressS   []float64      // at each point of the line, at the usual pace
 	Holds       []Hold

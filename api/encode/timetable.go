@@ -26,7 +26,7 @@ type Timetable struct {
 	GrantedMinutes    float64     `json:"granted_minutes"`
 	ExpectedReactions float64     `json:"expected_reactions"`
 	PerMinute         float64     `json:"reactions_per_minute"`
-	AlonePerMinute    float64     `json:"alone_reactions_per_minute" doc:"The same dogs, each with nobody else out."`
+	AlonePerMinute    float64     `json:"alone_reactions_per_minute" doc:"The same dogs, each with nobody else out, at its best hour of the outing."`
 	MostAtOnce        int         `json:"most_at_once" doc:"Dogs out at one time."`
 	Pinches           []Pinch     `json:"pinches" doc:"How near two dogs can come inside the slack, tightest first."`
 	Shortage          *Shortage   `json:"shortage,omitempty"`
