@@ -382,5 +382,8 @@ func (s *scheme) assumptions() []string {
 		fmt.Sprintf("a wished minute not granted weighs like %.3g minutes of the dog's own best walk", s.o.minutePrice()),
 		"separation is straight-line: a building between two dogs does not count",
 	}
+	if s.o.slack() != Free {
+		out = append(out, "standing at a hold is not counted in the expected reactions: holds are the quietest places near their times")
+	}
 	return append(out, s.p.snap.Assumed...)
 }
