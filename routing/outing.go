@@ -109,7 +109,7 @@ const (
 	mostSeparationM     = 400.0
 	mostZoneM           = 300.0
 	mostOutingWork      = 20_000_000
-	usualWorkAPair      = 900 // of dogs: four times as much gains under 1 % (measured at six gates)
+	usualWorkATrio      = 70 // of dogs: crowded outings need more than their share; four times as much gains under 1 % (measured at six gates)
 	leastUsualWork      = 20_000
 	mostUsualWork       = 2_000_000
 	nameMost            = 80
@@ -151,7 +151,7 @@ func (o *Outing) minutePrice() float64 {
 
 func (o *Outing) work() int {
 	if o.Work == 0 {
-		return min(mostUsualWork, max(leastUsualWork, usualWorkAPair*len(o.Dogs)*len(o.Dogs)))
+		return min(mostUsualWork, max(leastUsualWork, usualWorkATrio*len(o.Dogs)*len(o.Dogs)*len(o.Dogs)))
 	}
 	return o.Work
 }
