@@ -76,8 +76,8 @@ const (
 	leastMultiple   = 0.5
 	mostMultiple    = 3.0
 	leastSightShare = 0.3
-	sustainedChance = 0.5  // somebody is there more likely than not
-	leastShowing    = 1.0  // passers-by expected in a stay, else it is a chance meeting
+	sustainedChance = 0.5  // somebody is there more likely than not,
+	leastShowing    = 0.69 // and shows: ln 2 are expected in a stay, else it is a chance meeting
 	apartPlacesM    = 40.0 // places nearer to each other are one
 	placesPerView   = 4    // told for each thing watched and each distance
 	roomGradeM      = 20.0
@@ -162,6 +162,7 @@ func (p *Planner) Vantages(ctx context.Context, w VantageWish) (*VantageSearch, 
 	out := &VantageSearch{}
 	m := p.clock.At(w.At)
 	s.band(w.Multiple*(1-bandShare), w.Multiple*(1+bandShare))
+	s.rankedAt = m
 	views := s.views([]hours.Moment{m}, w.StayS, &out.Sieve)
 	for _, v := range views {
 		if err := ctx.Err(); err != nil {
@@ -197,14 +198,21 @@ type scout struct {
 	walk     *search.Tree // metres on foot from the start, by vertex of the network
 	reachM   float64
 	fa       *exposure.Factors
-	lo, hi   float64 // distances looked for, as multiples of the working distance
+	rankedAt hours.Moment // at which posts are ranked
+	lo, hi   float64      // distances looked for, as multiples of the working distance
 	activity map[activityKey]float64
+	present  map[presentKey]float64
 	learnt   map[termsKey][]exposure.Term
 }
 
 type activityKey struct {
 	source int32
 	minute int64
+}
+
+type presentKey struct {
+	activityKey
+	kind exposure.Kind
 }
 
 type termsKey struct {
@@ -228,7 +236,7 @@ func (p *Planner) scout(dog *exposure.Dog, kinds []exposure.Kind, from plane.Poi
 	rest := *dog
 	rest.SpeedMPS = atRestMPS
 	return &scout{p: p, dog: dog, standing: &rest, kinds: kinds, from: start.At, walk: tree, reachM: reachM, fa: fa,
-		activity: map[activityKey]float64{}, learnt: map[termsKey][]exposure.Term{}}, nil
+		activity: map[activityKey]float64{}, present: map[presentKey]float64{}, learnt: map[termsKey][]exposure.Term{}}, nil
 }
 
 // band says at which multiples of the working distance places are looked for.

@@ -18,7 +18,7 @@ type post struct {
 	arc    int32
 	alongM float64
 	Vantage
-	room float64 // that counts for the order
+	worth float64 // for the order in which they are looked at
 }
 
 // places lists the vantage places of a view within the band, best first, no two
@@ -26,16 +26,13 @@ type post struct {
 func (s *scout) places(v *view, least Grade, sieve *Sieve) (out []Vantage) {
 	s.survey(v)
 	posts := s.posts(v, sieve)
+	s.worth(posts)
 	slices.SortStableFunc(posts, func(a, b post) int {
-		return cmp.Or(cmp.Compare(b.room+roomGradeM*b.SightShare, a.room+roomGradeM*a.SightShare), cmp.Compare(a.WalkM, b.WalkM))
+		return cmp.Or(cmp.Compare(b.worth, a.worth), cmp.Compare(a.WalkM, b.WalkM))
 	})
-	router, err := search.NewRouter(&search.Graph{First: v.net.first, Head: v.net.head, Twin: v.net.twin})
+	e, err := s.exits(v)
 	if err != nil {
 		return nil // a net without vertices has no posts either
-	}
-	e := exits{scout: s, view: v, router: router, lengthM: make([]float32, len(v.net.head))}
-	for a := range e.lengthM {
-		e.lengthM[a] = float32(v.net.at[v.net.head[a]].DistanceM(v.net.at[v.net.head[v.net.twin[a]]]))
 	}
 	perStep := map[int]int{}
 	for i := range posts {
@@ -54,6 +51,23 @@ func (s *scout) places(v *view, least Grade, sieve *Sieve) (out []Vantage) {
 		out = append(out, c.Vantage)
 	}
 	return out
+}
+
+// worth ranks posts: an expected reaction in a stay weighs as much as the most
+// room, what is seen as much as the room that a grade asks for. Our assumption.
+func (s *scout) worth(posts []post) {
+	edges := make([]int32, len(posts))
+	for i := range posts {
+		edges[i] = posts[i].Edge
+	}
+	slices.Sort(edges)
+	edges = slices.Compact(edges)
+	hazard := s.p.snap.Field.Sums(s.standing, edges).Hazard(s.rankedAt, s.fa, nil)
+	for i := range posts {
+		c := &posts[i]
+		k, _ := slices.BinarySearch(edges, c.Edge)
+		c.worth = math.Min(c.RoomM, mostAsideM) + roomGradeM*c.SightShare - mostAsideM*usualStayS*float64(hazard[k])
+	}
 }
 
 // leastGrade is the least grade that does at a distance.
@@ -116,7 +130,6 @@ func (s *scout) room(v *view, c *post) {
 		side = f.Right[c.Edge]
 	}
 	c.RoomM, c.RoomDefault = float64(side.LowM), side.Default
-	c.room = math.Min(c.RoomM, mostAsideM)
 }
 
 // exits looks for the ways out of a view's posts.
@@ -126,6 +139,19 @@ type exits struct {
 	router  *search.Router
 	lengthM []float32
 	barred  []bool
+}
+
+// exits prepares the search for ways out of a view that has been surveyed.
+func (s *scout) exits(v *view) (*exits, error) {
+	router, err := search.NewRouter(&search.Graph{First: v.net.first, Head: v.net.head, Twin: v.net.twin})
+	if err != nil {
+		return nil, err
+	}
+	e := &exits{scout: s, view: v, router: router, lengthM: make([]float32, len(v.net.head))}
+	for a := range e.lengthM {
+		e.lengthM[a] = float32(v.net.at[v.net.head[a]].DistanceM(v.net.at[v.net.head[v.net.twin[a]]]))
+	}
+	return e, nil
 }
 
 // Rules of ways out of a vantage place.
@@ -170,7 +196,7 @@ func (e *exits) pair(c *post, share float64) ([]plane.Polyline, bool) {
 	if err != nil || pair[1].Cost > mostWayOutM {
 		return nil, false // no pair: the one refusal that a checked net leaves
 	}
-	return []plane.Polyline{e.line(c.vertex, pair[0].Arcs), e.line(c.vertex, pair[1].Arcs)}, true
+	return []plane.Polyline{e.walked(c.vertex, pair[0].Arcs), e.walked(c.vertex, pair[1].Arcs)}, true
 }
 
 // single looks for the shortest way out by the strict rule.
@@ -183,7 +209,7 @@ func (e *exits) single(c *post) ([]plane.Polyline, bool) {
 	defer tree.Release()
 	for _, v := range tree.Settled {
 		if e.distM[v] >= c.DistM+e.WorkingM {
-			return []plane.Polyline{e.line(c.vertex, tree.Path(nil, v))}, true
+			return []plane.Polyline{e.walked(c.vertex, tree.Path(nil, v))}, true
 		}
 	}
 	return nil, false
@@ -220,7 +246,7 @@ func (e *exits) free(v int32, leftM, limit float64) {
 	}
 }
 
-func (e *exits) line(from int32, arcs []int32) plane.Polyline {
+func (e *exits) walked(from int32, arcs []int32) plane.Polyline {
 	out := plane.Polyline{e.net.at[from]}
 	for _, a := range arcs {
 		out = append(out, e.net.at[e.net.head[a]])
@@ -241,7 +267,8 @@ type Showing struct {
 	TreatsHigh int
 }
 
-// How triggers are counted in a stay. Who stays at a place is there for half an
+// How triggers are counted in a stay: groups once, and no more than one each dead
+// time of the model, in which they merge. Who stays at a place is there for half an
 // hour (mean 32 min at 60 playgrounds, Int. J. Env. Res. Public Health 20:4661,
 // 2023; for other places our assumption); one shows for at least the dead time of
 // the model and at most as long as it takes to walk across the place. Who passes
@@ -263,7 +290,7 @@ func (s *scout) showing(v *view, c *Vantage, m hours.Moment, stayS float64) (out
 	}
 	terms := s.terms(c.Edge, m)
 	shape := s.showingOf(v, c, m, stayS, terms, &out)
-	if out.Number <= 0 || v.areas == nil && out.Number < leastShowing || v.areas != nil && out.Active < sustainedChance {
+	if out.Number < leastShowing || out.Active < sustainedChance {
 		return out, false
 	}
 	for i := range terms {
@@ -314,12 +341,13 @@ func (s *scout) showingOf(v *view, c *Vantage, m hours.Moment, stayS float64, te
 	out.Active = s.chance(v, m)
 	turnover := 1 + stayS/visitorStaysS
 	for _, p := range v.areas.Mix {
-		n := s.p.snap.Field.Present(v.Source, p.Kind, m, s.fa) * turnover * c.SightShare
-		out.WatchX += n * s.dog.Need(p.Kind).P(c.DistM)
+		n, react := exposure.Grouped(s.presentAt(v.Source, p.Kind, m)*turnover*c.SightShare, s.dog.Need(p.Kind).P(c.DistM), p.Kind.Info().Group)
+		n = math.Min(n, stayS/exposure.DeadTimeS)
+		out.WatchX += n * react
 		if !slices.Contains(v.kinds, p.Kind) {
 			continue
 		}
-		out.Number += n
+		out.Number = math.Min(out.Number+n, stayS/exposure.DeadTimeS)
 		out.LastsLowS = exposure.DeadTimeS
 		out.LastsHighS = math.Max(out.LastsHighS, v.crossingS(p.Kind))
 	}

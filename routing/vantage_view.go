@@ -26,7 +26,7 @@ type view struct {
 const (
 	anchorApartM = 300.0 // one stretch of way is looked at in so many metres
 	anchorStepM  = 60.0
-	mostAnchors  = 8   // stretches nearest to the start
+	mostAnchors  = 6   // stretches nearest to the start
 	anchorNearM  = 150 // places that look at a stretch look at it here
 	carriesDay   = 40  // passages a day under which no hour has a sustained flow
 	sightPoints  = 8
@@ -69,9 +69,20 @@ func (s *scout) takeKinds(v *view) bool {
 func (s *scout) chance(v *view, m hours.Moment) float64 {
 	n := 0.0
 	for _, k := range v.kinds {
-		n += s.p.snap.Field.Present(v.Source, k, m, s.fa)
+		n += s.presentAt(v.Source, k, m)
 	}
 	return -math.Expm1(-n)
+}
+
+// presentAt is the expected number of a kind at a source at a moment, kept.
+func (s *scout) presentAt(source int32, k exposure.Kind, m hours.Moment) float64 {
+	key := presentKey{activityKey{source, m.Time.Unix() / 60}, k}
+	n, ok := s.present[key]
+	if !ok {
+		n = s.p.snap.Field.Present(source, k, m, s.fa)
+		s.present[key] = n
+	}
+	return n
 }
 
 // wayViews lists stretches of way that carry the kinds all the time.
@@ -117,7 +128,11 @@ func (s *scout) carriers(kinds []exposure.Kind, moments []hours.Moment, stayS fl
 	g, f := s.p.snap.Graph, s.p.snap.Field
 	box := plane.Box{Min: s.from, Max: s.from}.Grown(s.reachM + mostMultiple*s.dog.FarthestM())
 	var busy []int32
+	traffic := slices.ContainsFunc(kinds, func(k exposure.Kind) bool { return k.Category() == exposure.Traffic && k != exposure.Train })
 	for _, e := range g.InBox(box) {
+		if traffic && !isMain(g.Class[e]) {
+			continue
+		}
 		for p := range exposure.PatternCount {
 			if f.OwnPerDay[p][e] >= carriesDay {
 				busy = append(busy, e)
@@ -143,7 +158,7 @@ func (s *scout) carriers(kinds []exposure.Kind, moments []hours.Moment, stayS fl
 			names = append(names, s.p.edgeName(e))
 		}
 	}
-	if !slices.ContainsFunc(kinds, func(k exposure.Kind) bool { return k.Category() == exposure.Traffic && k != exposure.Train }) {
+	if !traffic {
 		return lines, names
 	}
 	for i := range s.p.snap.Ground.Roads {

@@ -1,0 +1,348 @@
+package routing
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/exposure/hours"
+	"wideberth/osmdata/plane"
+	"wideberth/routing/search"
+)
+
+// trips knows the expected reactions of the calmest way from the door to places in
+// reach, by hour.
+type trips struct {
+	p     *Planner
+	r     *reach
+	local map[int32]int32 // vertex of the network to that of the reach
+	rate  [][]float32     // by time and edge of the reach: expected reactions a second
+	cost  [][]float64     // by time and vertex of the reach
+	pace  float64
+}
+
+// tripsFrom works out the ways of every hour that is asked for.
+func (p *Planner) tripsFrom(w *VisitsWish) (*trips, error) {
+	start, err := p.snapTo(w.From)
+	if err != nil {
+		return nil, err
+	}
+	r, err := p.around(start, nil, 2*w.ReachM)
+	if err != nil {
+		return nil, err
+	}
+	t := &trips{p: p, r: r, local: make(map[int32]int32, len(r.home)), pace: w.Dog.PaceMPS()}
+	for l, v := range r.home {
+		if v >= 0 {
+			t.local[v] = int32(l)
+		}
+	}
+	router, err := search.NewRouter(&r.star)
+	if err != nil {
+		return nil, err
+	}
+	sums := p.snap.Field.Sums(&w.Dog, r.edges)
+	timeS := make([]float32, len(r.piece))
+	for a := range timeS {
+		timeS[a] = r.piece[a].lengthM / float32(t.pace) * p.snap.Slopes.factor(&r.piece[a])
+	}
+	for _, at := range w.Times {
+		rate := sums.Hazard(p.clock.At(at), w.Factors, nil)
+		tree, err := router.Reach([]search.Source{{Vertex: r.door}}, arcCosts(r, timeS, rate), search.Span{Cutoff: math.Inf(1)})
+		if err != nil {
+			return nil, err
+		}
+		cost := make([]float64, len(r.home))
+		for v := range cost {
+			cost[v] = tree.Dist(int32(v))
+		}
+		tree.Release()
+		t.rate, t.cost = append(t.rate, rate), append(t.cost, cost)
+	}
+	return t, nil
+}
+
+// x is the expected reactions of the ways to a place and home at an hour, +Inf
+// where the way is longer than the reach.
+func (t *trips) x(c *Vantage, time int) float64 {
+	g := t.p.snap.Graph
+	a := g.EdgeArc[c.Edge]
+	line := g.EdgeLine(c.Edge)
+	_, along, _ := line.Nearest(c.At)
+	rate := 0.0
+	best := math.Inf(1)
+	for _, end := range [2]struct {
+		v   int32
+		far float64
+	}{{g.Star.Head[g.Star.Twin[a]], along}, {g.Star.Head[a], float64(g.LengthM[c.Edge]) - along}} {
+		l, ok := t.local[end.v]
+		if !ok {
+			continue
+		}
+		for k := t.r.star.First[l]; k < t.r.star.First[l+1]; k++ {
+			if t.r.piece[k].edge == c.Edge {
+				rate = float64(t.rate[time][t.r.piece[k].slot])
+			}
+		}
+		best = math.Min(best, t.cost[time][l]+rate*end.far/t.pace)
+	}
+	return 2 * best
+}
+
+// visit plans the ways of a visit: in with at least five minutes, and home.
+func (p *Planner) visit(w *VisitsWish, o *Option) (*Visit, error) {
+	start, err := p.snapTo(w.From)
+	if err != nil {
+		return nil, err
+	}
+	place, err := p.snap.Graph.Snap(o.At, joinM)
+	if err != nil {
+		return nil, err
+	}
+	pace := w.Dog.PaceMPS()
+	least := math.Max(o.WalkM, calmInS*pace)
+	r, err := p.around(start, &place, wayInSlack*least)
+	if err != nil {
+		return nil, err
+	}
+	wish := Wish{Shape: Way, From: w.From, To: &o.At, Dog: w.Dog, Limits: w.Limits, Factors: w.Factors}
+	wish.Depart = o.Arrive.Add(-seconds(least / pace))
+	in, err := p.wayIn(&wish, r, wayInSlack*least/pace)
+	if err != nil {
+		return nil, err
+	}
+	v := &Visit{Option: *o, In: *in}
+	v.Leave = o.Arrive.Add(-seconds(in.DurationS))
+	for _, l := range in.Legs {
+		for _, e := range l.Edges {
+			if e.Level <= Some {
+				v.CalmInS += e.LengthM / l.LengthM * l.DurationS
+			}
+		}
+	}
+	wish.Depart = o.Arrive.Add(seconds(o.StayS))
+	home, err := p.wayHome(&wish, r, wayInSlack*least/pace)
+	if err != nil {
+		return nil, err
+	}
+	v.Home = *home
+	v.X = v.In.ExpectedReactions + v.Home.ExpectedReactions + v.WatchX + v.OtherX
+	return v, nil
+}
+
+// wayInSlack is how much longer than the shortest way, or than five minutes, a way
+// in may be.
+const wayInSlack = 1.5
+
+// wayIn is the calmest way to the goal of at least five minutes: the calmest to
+// some vertex and on from there.
+func (p *Planner) wayIn(w *Wish, r *reach, mostS float64) (*Walk, error) {
+	c := p.price(r, w, mostS)
+	barred, _ := p.bars(r, w, c)
+	router, err := search.NewRouter(&r.star)
+	if err != nil {
+		return nil, err
+	}
+	out, err := router.Reach([]search.Source{{Vertex: r.door}}, c.cost[0], search.Span{Cutoff: math.Inf(1), Barred: barred})
+	if err != nil {
+		return nil, err
+	}
+	defer out.Release()
+	on, err := router.Reach([]search.Source{{Vertex: r.goal}}, c.cost[0], search.Span{Cutoff: math.Inf(1), Barred: barred, Reversed: true})
+	if err != nil {
+		return nil, err
+	}
+	defer on.Release()
+	there, onward := make([]float64, len(r.home)), make([]float64, len(r.home))
+	for _, v := range out.Settled {
+		if a := out.Arc(v); a >= 0 {
+			there[v] = there[r.star.Head[r.star.Twin[a]]] + float64(c.timeS[a])
+		}
+	}
+	for _, v := range on.Settled {
+		if a := on.Arc(v); a >= 0 {
+			onward[v] = onward[r.star.Head[a]] + float64(c.timeS[a])
+		}
+	}
+	via, best, longest := int32(-1), math.Inf(1), 0.0
+	for _, v := range out.Settled {
+		x, s := out.Dist(v)+on.Dist(v), there[v]+onward[v]
+		if math.IsInf(x, 1) || s > mostS {
+			continue
+		}
+		// Long enough goes before calm, calm before all else.
+		if enough := s >= calmInS; enough && x < best || !enough && math.IsInf(best, 1) && s > longest {
+			via, longest = v, s
+			if enough {
+				best = x
+			}
+		}
+	}
+	if via < 0 {
+		return nil, search.ErrNoPath
+	}
+	walk := p.build(w, r, c, on.Path(out.Path(nil, via), via))
+	return &walk, nil
+}
+
+// wayHome is the calmest way from the goal to the door.
+func (p *Planner) wayHome(w *Wish, r *reach, mostS float64) (*Walk, error) {
+	c := p.price(r, w, mostS)
+	barred, _ := p.bars(r, w, c)
+	router, err := search.NewRouter(&r.star)
+	if err != nil {
+		return nil, err
+	}
+	way, err := router.Cheapest(search.Timed{From: r.goal, To: r.door, TimeS: c.timeS, Cost: c.cost, ChangeS: c.changeS, Barred: barred, LimitS: mostS})
+	if err != nil {
+		return nil, err
+	}
+	walk := p.build(w, r, c, way.Arcs)
+	return &walk, nil
+}
+
+// Revisit asks for one visit of a sequence anew.
+type Revisit struct {
+	At     plane.Point // where one stands
+	Source int32       // what is watched, -1 for ways
+	Arrive time.Time
+	StayS  float64
+}
+
+// Revisit plans one visit anew for another hour: same place, same thing watched.
+// What it shows then may make it another step. That nobody is there then, that
+// something else is too near, or that one may not stand there is an *Infeasible.
+func (p *Planner) Revisit(w VisitsWish, o Revisit) (*Visit, error) {
+	w.Farthest, w.Nearest = cmp.Or(w.Farthest, usualFarthest), cmp.Or(w.Nearest, usualNearest)
+	w.MaxX, w.ReachM = cmp.Or(w.MaxX, usualMaxX), cmp.Or(w.ReachM, usualReachM)
+	w.Times = []time.Time{o.Arrive}
+	if err := w.check(); err != nil {
+		return nil, err
+	}
+	if o.Source >= int32(len(p.snap.Field.Sources)) || !(o.StayS >= 60 && o.StayS <= 1800) {
+		return nil, exposure.Problems{{Pointer: "/visit", Mend: "name a source that the map has, and a stay of 1 to 30 minutes"}}
+	}
+	s, err := p.scout(&w.Dog, w.Kinds, w.From, w.ReachM, w.Factors)
+	if err != nil {
+		return nil, err
+	}
+	defer s.walk.Release()
+	none := &Infeasible{Reason: NothingInRange, Field: "visit", Proved: true}
+	v, ok := s.viewAt(&o)
+	if !ok {
+		return nil, none
+	}
+	s.band(w.Nearest, mostMultiple)
+	c, ok := s.standAt(v, o.At)
+	if !ok {
+		return nil, none
+	}
+	show, ok := s.showing(v, c, p.clock.At(o.Arrive), o.StayS)
+	if !ok {
+		return nil, none
+	}
+	again := Option{Place: Place{*c, show}, Arrive: o.Arrive.In(p.Zone()), StayS: o.StayS, Class: classOf(c, &show, o.StayS)}
+	return p.visit(&w, &again)
+}
+
+// viewAt is what is watched from a place; false where that has none of the kinds.
+func (s *scout) viewAt(o *Revisit) (*view, bool) {
+	f := s.p.snap.Field
+	if o.Source >= 0 {
+		v := &view{areas: &f.Sources[o.Source], Watched: Watched{Source: o.Source, Sort: f.Sources[o.Source].As, At: f.Sources[o.Source].At, Name: s.p.sourceLabel(o.Source)}}
+		return v, s.takeKinds(v)
+	}
+	near := *s
+	near.from, near.reachM = o.At, mostMultiple*s.dog.FarthestM()
+	var sieve Sieve
+	views := near.wayViews([]hours.Moment{s.p.clock.At(o.Arrive)}, o.StayS, &sieve)
+	if len(views) == 0 {
+		return nil, false
+	}
+	return views[0], true
+}
+
+// standAt is the vantage place of a view at a point, its ways out looked for anew.
+func (s *scout) standAt(v *view, at plane.Point) (*Vantage, bool) {
+	s.survey(v)
+	var sieve Sieve
+	posts := s.posts(v, &sieve)
+	e, err := s.exits(v)
+	if err != nil {
+		return nil, false
+	}
+	best := -1
+	for i := range posts {
+		if d := posts[i].At.DistanceM(at); d < stepM && (best < 0 || d < posts[best].At.DistanceM(at)) {
+			best = i
+		}
+	}
+	if best < 0 {
+		return nil, false
+	}
+	c := &posts[best]
+	c.Grade, c.WaysOut = e.grade(c, GradeD)
+	return &c.Vantage, c.Grade != ""
+}
+
+// Whole is the visit as one walk for a hand-out: the way in, the stay, the way
+// home. Times run on through the stay; it is told as a watch point.
+func (v *Visit) Whole() Walk {
+	w := v.In
+	w.Quality = Quality{WithinPct: -1}
+	pauseS, pauseM := v.In.DurationS+v.StayS, v.In.LengthM
+	w.Legs, w.Watch, w.Passed = slices.Clone(v.In.Legs), slices.Clone(v.In.Watch), slices.Clone(v.In.Passed)
+	w.Watch = append(w.Watch, WatchPoint{What: "stand", Name: v.Watched.Name, At: v.At, AtS: v.In.DurationS, FromM: pauseM, DistM: v.DistM, RoomM: v.RoomM})
+	for _, l := range v.Home.Legs {
+		l.StartS += pauseS
+		l.Edges = slices.Clone(l.Edges)
+		for i := range l.Edges {
+			l.Edges[i].StartS += pauseS
+			l.Edges[i].FromM += pauseM
+		}
+		if l.Turn == TurnStart {
+			l.Turn = turnOf(v.In.Legs[len(v.In.Legs)-1].Line, l.Line)
+		}
+		w.Legs = append(w.Legs, l)
+	}
+	for _, q := range v.Home.Watch {
+		q.AtS, q.FromM = q.AtS+pauseS, q.FromM+pauseM
+		w.Watch = append(w.Watch, q)
+	}
+	for _, q := range v.Home.Passed {
+		q.AtS, q.FromM = q.AtS+pauseS, q.FromM+pauseM
+		if !slices.ContainsFunc(w.Passed, func(p Passed) bool { return p.Source == q.Source && p.NearestM <= q.NearestM }) {
+			w.Passed = append(w.Passed, q)
+		}
+	}
+	w.Line = joined(slices.Clone(v.In.Line), v.Home.Line)
+	w.DurationS, w.LengthM = pauseS+v.Home.DurationS, pauseM+v.Home.LengthM
+	w.RepeatedS += v.Home.RepeatedS
+	w.ExpectedReactions = v.X
+	still := math.Exp(-v.WatchX - v.OtherX)
+	w.CalmChance *= v.Home.CalmChance * still
+	w.CalmLow, w.CalmHigh = w.CalmLow*v.Home.CalmLow*still, w.CalmHigh*v.Home.CalmHigh*still
+	w.Kinds = addedKinds(v.In.Kinds, v.Home.Kinds)
+	w.TreatsLow, w.TreatsHigh = w.TreatsLow+v.Home.TreatsLow+v.Showing.TreatsLow, w.TreatsHigh+v.Home.TreatsHigh+v.Showing.TreatsHigh
+	w.ShortestGapS = min(w.ShortestGapS, v.Home.ShortestGapS)
+	w.LongestCalmS = max(w.LongestCalmS, v.Home.LongestCalmS)
+	return w
+}
+
+// addedKinds adds what two walks bring, by kind, in the order of the first.
+func addedKinds(a, b []KindOutlook) []KindOutlook {
+	out := slices.Clone(a)
+	for _, k := range b {
+		i := slices.IndexFunc(out, func(o KindOutlook) bool { return o.Kind == k.Kind })
+		if i < 0 {
+			out = append(out, k)
+			continue
+		}
+		o := &out[i]
+		o.Expected, o.Low, o.High = o.Expected+k.Expected, o.Low+k.Low, o.High+k.High
+		o.Inside, o.InsideS, o.Reactions = o.Inside+k.Inside, o.InsideS+k.InsideS, o.Reactions+k.Reactions
+	}
+	return out
+}
