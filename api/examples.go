@@ -15,7 +15,10 @@ const (
 	exampleOuting = `{"gate":{"lat":47.2022,"lon":-7.0018},"start":"2026-11-25T09:00:00Z","minutes":120,` +
 		`"dogs":[{"dog":` + exampleDog + `,"minutes":20},{"dog":{"name":"Oro","needs":{"dogs":{"working_m":30}}},"minutes":20,"experience":"regular"}],` +
 		`"people":[{"name":"Ada","experience":"experienced"}]}`
-	exampleBox = `"bbox":[-7.004,47.200,-7.000,47.203],"depart":"2026-11-25T08:15:00Z","dog":` + exampleDog
+	exampleWatch  = `"from":{"lat":47.2022,"lon":-7.0018},"kind":"dogs","dog":` + exampleDog
+	exampleVisits = exampleWatch + `,"times":["2026-11-28T07:20:00Z","2026-11-28T17:20:00Z"],"max_expected_reactions":2`
+	exampleStand  = `"at":{"lat":47.205827,"lon":-6.99899},"watched":"way/9143","arrive":"2026-11-28T07:20:00Z","stay_minutes":8`
+	exampleBox    = `"bbox":[-7.004,47.200,-7.000,47.203],"depart":"2026-11-25T08:15:00Z","dog":` + exampleDog
 )
 
 // examples are the bodies that the description of the interface shows, by
@@ -35,6 +38,12 @@ var examples = map[string]string{
 	"way-out":      `{"at":{"lat":47.2022,"lon":-7.0018},"threat":{"lat":47.2025,"lon":-7.0018},"kind":"dog_off_lead","speed_mps":1.4,"dog":` + exampleDog + `}`,
 	"plan-outing":  exampleOuting,
 	"count-gate":   exampleOuting,
+
+	"vantages":       `{` + exampleWatch + `,"multiple":2,"at":"2026-11-28T07:20:00Z"}`,
+	"plan-visits":    `{` + exampleVisits + `}`,
+	"replan-visit":   `{"wish":{` + exampleVisits + `},` + exampleStand + `}`,
+	"print-visit":    `{"wish":{` + exampleVisits + `},` + exampleStand + `,"paper":"letter"}`,
+	"visit-progress": `{"visits":[{"step":3,"triggers":5,"handled":5,"turned_back":2},{"step":3,"triggers":5,"handled":4,"turned_back":1}]}`,
 
 	"add-dog": `{"name":"Fern","intake":{"dogs":{"notices_at":200,"takes_food_at":130,"stops_eating_at":80,"reacts_at":50,"unit":"ft"},` +
 		`"child":{"notices_at":null,"takes_food_at":null,"stops_eating_at":null,"reacts_at":null}},"drive":"fear","food":"cheese","reward_interval_s":3,"cautions":{"muzzle":true}}`,

@@ -75,6 +75,7 @@ func (s *Server) routes() {
 	s.drawingRoutes()
 	s.handOutRoutes()
 	s.outingRoutes()
+	s.visitRoutes()
 	s.showExamples()
 }
 

@@ -247,6 +247,12 @@ func (p *Planner) Revisit(w VisitsWish, o Revisit) (*Visit, error) {
 	return p.visit(&w, &again)
 }
 
+// SourceNumber is the number in the field of a source by its OSM id, -1 if the map
+// has none.
+func (p *Planner) SourceNumber(osm string) int32 {
+	return int32(slices.IndexFunc(p.snap.Field.Sources, func(s exposure.Source) bool { return s.OSM == osm }))
+}
+
 // viewAt is what is watched from a place; false where that has none of the kinds.
 func (s *scout) viewAt(o *Revisit) (*view, bool) {
 	f := s.p.snap.Field

@@ -25,6 +25,7 @@ type command struct {
 	Check   checkCommand   `cmd:"" help:"Walk a snapshot's invariants and print every breach."`
 	Plan    planCommand    `cmd:"" help:"Plan walks and print them."`
 	Outing  outingCommand  `cmd:"" help:"Plan an outing that keeps many dogs apart, and replay it."`
+	Visits  visitsCommand  `cmd:"" help:"Plan training visits that come nearer to triggers by small steps."`
 	Explain explainCommand `cmd:"" help:"Take the hazard of one place and hour apart."`
 	Serve   serveCommand   `cmd:"" help:"Answer over HTTP, with the page."`
 	Demo    demoCommand    `cmd:"" help:"Plan a loop for an invented dog, write it down and serve."`

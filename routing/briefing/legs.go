@@ -256,6 +256,8 @@ func (w Words) watchText(p *routing.WatchPoint) string {
 		return w.say("watch.corner.do", "distance", w.Distance(p.SightM))
 	case "pinch":
 		return w.say("watch.pinch.do", "distance", w.Distance(p.RoomM))
+	case "stand":
+		return w.say("watch.stand.do", "distance", w.Distance(p.DistM))
 	}
 	return w.say("watch.crossing.do")
 }

@@ -1,0 +1,393 @@
+package api
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"net/http"
+	"time"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"wideberth/api/encode"
+	"wideberth/api/store"
+	"wideberth/exposure"
+	"wideberth/exposure/threshold"
+	"wideberth/osmdata/plane"
+	"wideberth/routing"
+	"wideberth/routing/briefing"
+)
+
+// WatchBody is what a search for vantage places and a sequence have in common.
+type WatchBody struct {
+	From       LatLon           `json:"from" doc:"Where walks begin: the door, or where the car is left."`
+	Dog        exposure.DogFile `json:"dog,omitempty"`
+	DogID      string           `json:"dog_id,omitempty" maxLength:"80" doc:"A kept dog, in place of dog; its cautions hold."`
+	Kind       string           `json:"kind" doc:"What is to be watched: a kind or a category." example:"dogs"`
+	ReachM     float64          `json:"reach_m,omitempty" doc:"How far to walk there; left out: 2,500."`
+	LeastGrade string           `json:"least_grade,omitempty" enum:"A,B,C,D" doc:"Of the ways out; left out: C from 1.5 times the working distance, B below."`
+	Bite       bool             `json:"bite_history,omitempty" doc:"A trainer must set steps nearer than 1.5 times the working distance."`
+}
+
+// VantageBody asks for vantage places at one distance and hour.
+type VantageBody struct {
+	WatchBody
+	Multiple    float64 `json:"multiple" doc:"Distance wished, in multiples of the working distance, 0.5 to 3." example:"1.5"`
+	At          string  `json:"at,omitempty" doc:"RFC 3339; left out: now." example:"2026-11-25T17:20:00-05:00"`
+	StayMinutes float64 `json:"stay_minutes,omitempty" doc:"Left out: eight."`
+}
+
+// VisitsBody asks for a sequence of training visits.
+type VisitsBody struct {
+	WatchBody
+	Farthest     float64    `json:"farthest,omitempty" doc:"First distance in multiples of the working distance; left out: 2."`
+	Nearest      float64    `json:"nearest,omitempty" doc:"Last distance; left out: 1. Nothing nearer is offered."`
+	Times        []string   `json:"times,omitempty" maxItems:"24" doc:"When one could stand there, RFC 3339; left out: four times a day on the next five days."`
+	MaxReactions float64    `json:"max_expected_reactions,omitempty" doc:"That one visit may cost, ways and all; left out: 1."`
+	Pins         []LatLon   `json:"pins,omitempty" maxItems:"8" doc:"Places that must be in it."`
+	Bans         []LatLon   `json:"bans,omitempty" maxItems:"100" doc:"Places that must not."`
+	Limits       LimitsBody `json:"limits,omitempty"`
+}
+
+// RevisitBody asks for one visit at another hour.
+type RevisitBody struct {
+	Wish        VisitsBody `json:"wish"`
+	At          LatLon     `json:"at" doc:"Where one stands."`
+	Watched     string     `json:"watched,omitempty" doc:"The osm of what is watched; left out for ways." example:"way/123"`
+	Arrive      string     `json:"arrive" example:"2026-11-26T17:20:00-05:00"`
+	StayMinutes float64    `json:"stay_minutes" example:"8"`
+}
+
+// Watching turns what was sent into dog and kinds. Faults are exposure.Problems.
+func (b *WatchBody) kinds() ([]exposure.Kind, error) {
+	if k, err := exposure.ParseKind(b.Kind); err == nil {
+		return []exposure.Kind{k}, nil
+	}
+	c, err := exposure.ParseCategory(b.Kind)
+	if err != nil {
+		return nil, exposure.Problems{{Pointer: "/kind", Value: fmt.Sprintf("%q", b.Kind), Mend: "name a kind or a category of trigger: " + err.Error()}}
+	}
+	return c.Kinds(), nil
+}
+
+// Wish turns what was sent into what a planner understands, but for the dog.
+func (b *VisitsBody) Wish(f plane.Frame, zone *time.Location, now time.Time) (w routing.VisitsWish, err error) {
+	w = routing.VisitsWish{From: f.Forward(b.From.Lon, b.From.Lat), Farthest: b.Farthest, Nearest: b.Nearest, ReachM: b.ReachM,
+		MaxX: b.MaxReactions, Least: routing.Grade(b.LeastGrade), Limits: b.Limits.limits(f)}
+	if w.Kinds, err = b.kinds(); err != nil {
+		return w, err
+	}
+	for _, p := range b.Pins {
+		w.Pins = append(w.Pins, f.Forward(p.Lon, p.Lat))
+	}
+	for _, p := range b.Bans {
+		w.Bans = append(w.Bans, f.Forward(p.Lon, p.Lat))
+	}
+	for i, text := range b.Times {
+		t, err := time.Parse(time.RFC3339, text)
+		if err != nil {
+			return w, exposure.Problems{{Pointer: fmt.Sprintf("/times/%d", i), Value: fmt.Sprintf("%q", text), Mend: "give a time with its zone, like 2026-11-25T17:20:00-05:00"}}
+		}
+		w.Times = append(w.Times, t.In(zone))
+	}
+	if len(w.Times) == 0 {
+		w.Times = usualTimes(now.In(zone))
+	}
+	return w, nil
+}
+
+// usualTimes are four times a day on the five days from tomorrow.
+func usualTimes(now time.Time) (out []time.Time) {
+	for day := 1; day <= 5; day++ {
+		for _, minute := range [...]int{7*60 + 30, 11 * 60, 15*60 + 30, 18*60 + 30} {
+			out = append(out, time.Date(now.Year(), now.Month(), now.Day()+day, 0, minute, 0, 0, now.Location()))
+		}
+	}
+	return out
+}
+
+// nearStep is the multiple of the working distance below which a dog with a bite
+// history is only put by a trainer.
+const nearStep = 1.5
+
+// biteLimit holds the rule of dogs with a bite history: who is no trainer gets
+// nothing nearer than 1.5 times the working distance, and a refusal who asks for
+// it. held says that the distance was moved.
+func (s *Server) biteLimit(ctx context.Context, bite bool, nearest float64) (limit float64, held bool, err error) {
+	if !bite || nearest >= nearStep {
+		return nearest, false, nil
+	}
+	if w, err := who(ctx); err == nil && (w.Role == store.Trainer || w.Role == store.Keeper) {
+		return nearest, false, nil
+	}
+	if nearest > 0 {
+		return 0, false, newProblem(http.StatusForbidden, "bite history: a trainer must set steps nearer than 1.5 times the working distance")
+	}
+	return nearStep, true, nil
+}
+
+// watching finds the dog, whether it has a bite history, and what the account has
+// learnt.
+func (s *Server) watching(ctx context.Context, b *WatchBody) (dog *exposure.Dog, bite bool, p *routing.Planner, fa *exposure.Factors, err error) {
+	bite = b.Bite
+	if dog, err = s.dogOf(ctx, b.DogID, &b.Dog); err != nil {
+		return nil, bite, nil, nil, err
+	}
+	if b.DogID != "" {
+		w, err := who(ctx)
+		if err != nil {
+			return nil, bite, nil, nil, err
+		}
+		kept, err := s.opt.Store.Dog(ctx, w, b.DogID)
+		if err != nil {
+			return nil, bite, nil, nil, err
+		}
+		bite = bite || kept.Profile.Cautions.BiteHistory
+	}
+	p, fa, err = s.taught(ctx)
+	return dog, bite, p, fa, err
+}
+
+// VantageList is what a search for vantage places found.
+type VantageList struct {
+	Places      []encode.Vantage `json:"places" doc:"Best grade first, then calmest."`
+	Sieve       Sieve            `json:"sieve" doc:"What was left over at each sieve: the numbers to say why there is none."`
+	Attribution string           `json:"attribution"`
+	Caution     string           `json:"caution"`
+}
+
+// Sieve counts what was left over.
+type Sieve struct {
+	Sources   int     `json:"sources" doc:"With the kinds, in reach."`
+	Active    int     `json:"active" doc:"Of them where somebody is likely there then."`
+	InBand    int     `json:"in_band" doc:"Places at the distance."`
+	Standable int     `json:"standable" doc:"Where one may stand."`
+	InSight   int     `json:"in_sight"`
+	WithWays  int     `json:"with_ways_out"`
+	Apart     int     `json:"apart" doc:"Where enough shows and nothing else is too near."`
+	NearestM  float64 `json:"nearest_m,omitempty"`
+	NearestAt string  `json:"nearest,omitempty"`
+}
+
+// vantages answers POST /v1/vantages.
+func (s *Server) vantages(ctx context.Context, in *struct{ Body VantageBody }) (*answered[VantageList], error) {
+	b := &in.Body
+	dog, bite, p, fa, err := s.watching(ctx, &b.WatchBody)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	if _, _, err := s.biteLimit(ctx, bite, b.Multiple); err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	f := s.planner.Frame()
+	w := routing.VantageWish{From: f.Forward(b.From.Lon, b.From.Lat), Dog: *dog, Multiple: b.Multiple, StayS: 60 * b.StayMinutes,
+		ReachM: b.ReachM, Least: routing.Grade(b.LeastGrade), Factors: fa}
+	if w.Kinds, err = b.kinds(); err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	if w.At, err = s.departure(b.At); err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	var found *routing.VantageSearch
+	if err := s.searching(ctx, func() (err error) {
+		found, err = p.Vantages(ctx, w)
+		return err
+	}); err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	out := VantageList{Places: []encode.Vantage{}, Sieve: Sieve(found.Sieve), Attribution: encode.Attribution, Caution: encode.Caution}
+	for i := range found.Places {
+		out.Places = append(out.Places, encode.NewVantage(&found.Places[i], p.Snapshot()))
+	}
+	return &answered[VantageList]{out}, nil
+}
+
+// visitsWish reads a wish and holds the rule of bite histories.
+func (s *Server) visitsWish(ctx context.Context, b *VisitsBody) (w routing.VisitsWish, p *routing.Planner, held bool, err error) {
+	dog, bite, p, fa, err := s.watching(ctx, &b.WatchBody)
+	if err != nil {
+		return w, nil, false, err
+	}
+	if w, err = b.Wish(s.planner.Frame(), s.planner.Zone(), s.now()); err != nil {
+		return w, nil, false, err
+	}
+	w.Dog, w.Factors = *dog, fa
+	w.Nearest, held, err = s.biteLimit(ctx, bite, w.Nearest)
+	return w, p, held, err
+}
+
+// visits answers POST /v1/visits.
+func (s *Server) visits(ctx context.Context, in *struct{ Body VisitsBody }) (*answered[encode.Sequence], error) {
+	w, p, held, err := s.visitsWish(ctx, &in.Body)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	var seq *routing.Sequence
+	if err := s.searching(ctx, func() (err error) {
+		seq, err = p.Visits(ctx, w)
+		return err
+	}); err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	out := encode.NewSequence(seq, p.Snapshot())
+	if held {
+		out.Lacks = append(out.Lacks, encode.Lack{Why: "bite", Multiple: nearStep, Text: "Bite history: a trainer must set steps nearer than 1.5 times the working distance."})
+	}
+	return &answered[encode.Sequence]{out}, nil
+}
+
+// revisit plans a visit at another hour.
+func (s *Server) revisit(ctx context.Context, b *RevisitBody) (*routing.Visit, *routing.Planner, error) {
+	w, p, _, err := s.visitsWish(ctx, &b.Wish)
+	if err != nil {
+		return nil, nil, err
+	}
+	arrive, err := time.Parse(time.RFC3339, b.Arrive)
+	if err != nil {
+		return nil, nil, exposure.Problems{{Pointer: "/arrive", Value: fmt.Sprintf("%q", b.Arrive), Mend: "give a time with its zone, like 2026-11-26T17:20:00-05:00"}}
+	}
+	f := s.planner.Frame()
+	o := routing.Revisit{At: f.Forward(b.At.Lon, b.At.Lat), Source: -1, Arrive: arrive, StayS: 60 * b.StayMinutes}
+	if b.Watched != "" {
+		if o.Source = p.SourceNumber(b.Watched); o.Source < 0 {
+			return nil, nil, exposure.Problems{{Pointer: "/watched", Value: b.Watched, Mend: "is no source that the map has: leave it out for ways"}}
+		}
+	}
+	var v *routing.Visit
+	err = s.searching(ctx, func() (err error) {
+		v, err = p.Revisit(w, o)
+		return err
+	})
+	return v, p, err
+}
+
+// replanVisit answers POST /v1/visits/replan.
+func (s *Server) replanVisit(ctx context.Context, in *struct{ Body RevisitBody }) (*answered[encode.Visit], error) {
+	v, p, err := s.revisit(ctx, &in.Body)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	return &answered[encode.Visit]{encode.NewVisit(v, p.Snapshot())}, nil
+}
+
+type visitPaper struct {
+	RevisitBody
+	Paper string `json:"paper,omitempty" enum:"a4,letter" doc:"Left out: A4."`
+	Units string `json:"units,omitempty" enum:"metric,us"`
+}
+
+// printVisit answers POST /v1/visits/handouts.
+func (s *Server) printVisit(ctx context.Context, in *struct{ Body visitPaper }) (*handOutOutput, error) {
+	b := &in.Body
+	v, p, err := s.revisit(ctx, &b.RevisitBody)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	dog, err := s.dogOf(ctx, b.Wish.DogID, &b.Wish.Dog)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	plan := &planned{planner: p, wish: routing.Wish{Dog: *dog}, plan: &routing.Plan{Walks: []routing.Walk{v.Whole()}, Depart: v.Leave,
+		Zone: p.Zone().String(), MapTime: p.Snapshot().MapTime, Assumed: p.Snapshot().Assumed}}
+	scene, err := plan.scene(0, b.Units)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	var out bytes.Buffer
+	if err := scene.HandOut(&out, briefing.HandOutOptions{Paper: briefing.Paper(orDefault(b.Paper, string(briefing.A4))), StyleHref: handOutStyle}); err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: pagePolicy, Body: out.Bytes()}, nil
+}
+
+// ProgressBody is what was met on visits, oldest first.
+type ProgressBody struct {
+	Visits []VisitLog `json:"visits" minItems:"1" maxItems:"500"`
+	Rule   *RuleBody  `json:"rule,omitempty" doc:"When to move on; left out: common practice."`
+}
+
+// VisitLog counts one visit by trigger.
+type VisitLog struct {
+	Step        int `json:"step" doc:"Place in the sequence; larger is harder."`
+	Triggers    int `json:"triggers" doc:"Met while working."`
+	Handled     int `json:"handled" doc:"Food taken and turned back, prompted or not."`
+	TurnedBack  int `json:"turned_back,omitempty" doc:"Of them unprompted, the sign of learning."`
+	RefusedFood int `json:"refused_food,omitempty"`
+	WentOver    int `json:"went_over,omitempty"`
+}
+
+// RuleBody says when training moves on.
+type RuleBody struct {
+	VisitsInARow    int     `json:"visits_in_a_row" example:"2"`
+	HandledShare    float64 `json:"handled_share" example:"0.8"`
+	LeastTriggers   int     `json:"least_triggers" example:"1"`
+	OverForBack     int     `json:"over_for_back" example:"1"`
+	RefusalsForBack int     `json:"refusals_for_back" example:"2"`
+}
+
+// MoveInfo is what the rule proposes; a person decides.
+type MoveInfo struct {
+	Proposal    string `json:"proposal" enum:"stay,on,back"`
+	Text        string `json:"text" doc:"The proposal with what it rests on."`
+	Visits      int    `json:"visits" doc:"That were looked at."`
+	Triggers    int    `json:"triggers"`
+	Handled     int    `json:"handled"`
+	TurnedBack  int    `json:"turned_back"`
+	RefusedFood int    `json:"refused_food"`
+	WentOver    int    `json:"went_over" doc:"In the last visit."`
+}
+
+// progress answers POST /v1/visits/progress.
+func (s *Server) progress(ctx context.Context, in *struct{ Body ProgressBody }) (*answered[MoveInfo], error) {
+	rule := threshold.DefaultRule()
+	if r := in.Body.Rule; r != nil {
+		rule = threshold.Rule(*r)
+	}
+	list := make([]threshold.Visit, len(in.Body.Visits))
+	for i, v := range in.Body.Visits {
+		list[i] = threshold.Visit(v)
+	}
+	m, err := threshold.Progress(list, rule)
+	if err != nil {
+		return nil, s.problem(ctx, exposure.Problems{{Pointer: "/visits", Mend: err.Error()}})
+	}
+	proposal := [...]string{threshold.Stay: "stay", threshold.On: "on", threshold.Back: "back"}[m.Direction]
+	return &answered[MoveInfo]{MoveInfo{proposal, moveText(&m), m.Visits, m.Triggers, m.Handled, m.TurnedBack, m.RefusedFood, m.WentOver}}, nil
+}
+
+// moveText says what is proposed and why.
+func moveText(m *threshold.Move) string {
+	visits := "1 visit"
+	if m.Visits != 1 {
+		visits = fmt.Sprintf("%d visits", m.Visits)
+	}
+	text := fmt.Sprintf("%s, %d of %d handled, ", visits, m.Handled, m.Triggers)
+	if m.WentOver == 0 {
+		text += "none over threshold"
+	} else {
+		text += fmt.Sprintf("%d over threshold in the last", m.WentOver)
+	}
+	if m.RefusedFood > 0 {
+		text += fmt.Sprintf(", food refused %d times", m.RefusedFood)
+	}
+	if m.TurnedBack > 0 {
+		text += fmt.Sprintf(", turned back unprompted %d times", m.TurnedBack)
+	}
+	return text + map[threshold.Direction]string{threshold.Stay: ". Stay at this step.", threshold.On: ". Move on to the next step?", threshold.Back: ". Go back one step?"}[m.Direction]
+}
+
+func (s *Server) visitRoutes() {
+	op := func(id, path, summary, text string) huma.Operation {
+		return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Summary: summary, Description: text, Tags: []string{"training"},
+			MaxBodyBytes: maxBodyBytes, Errors: []int{400, 403, 404, 413, 422, 503, 504}}
+	}
+	huma.Register(s.api, op("vantages", "/v1/vantages", "Places to watch triggers from",
+		"Places with a line of sight to a lasting source of one kind at the wished distance, where one may stand, with ways out in grades and little of everything else."), s.vantages)
+	huma.Register(s.api, op("plan-visits", "/v1/visits", "Plan training visits that come nearer by small steps",
+		"A chain of visits from far to near, each with place, hour, stay, what it shows, the way there of at least five minutes and the way home; no step nearer by more than a quarter. What cannot be had is said with numbers. Keep it as a document of the kind visits."), s.visits)
+	huma.Register(s.api, op("replan-visit", "/v1/visits/replan", "Plan one visit for another hour", "Same place, same thing watched, all numbers anew."), s.replanVisit)
+	paper := op("print-visit", "/v1/visits/handouts", "A visit on one page", "Way in, where to stand and what for, way home, as HTML to be printed.")
+	paper.Responses = map[string]*huma.Response{"200": {Description: "The page", Content: map[string]*huma.MediaType{"text/html": {}}}}
+	huma.Register(s.api, paper, s.printVisit)
+	huma.Register(s.api, op("visit-progress", "/v1/visits/progress", "Move on, stay or go back?", "What the rule says to the counts of past visits, with its evidence. A proposal: a person decides."), s.progress)
+}

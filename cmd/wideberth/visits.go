@@ -1,0 +1,127 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"strings"
+	"text/tabwriter"
+	"time"
+
+	"wideberth/api"
+	"wideberth/api/encode"
+	"wideberth/routing"
+)
+
+type visitsCommand struct {
+	Snapshot string   `required:"" placeholder:"FILE" help:"Snapshot written by import."`
+	From     string   `required:"" placeholder:"LAT,LON" help:"The door, or where the car is left."`
+	Kind     string   `default:"dogs" help:"What is to be watched: a kind or category of trigger."`
+	Dog      string   `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
+	At       []string `placeholder:"RFC3339" help:"A time at which one could stand there; may be given up to 24 times. Left out: four times a day on the next five days."`
+	Farthest float64  `help:"First distance in multiples of the working distance; left out: 2."`
+	Nearest  float64  `help:"Last distance; left out: 1."`
+	MaxX     float64  `name:"max-reactions" help:"Expected reactions that one visit may cost, ways and all; left out: 1."`
+	Format   string   `enum:"table,json" default:"table" help:"table or json."`
+}
+
+// Run plans a sequence of training visits and prints it.
+func (c *visitsCommand) Run(ctx context.Context, w *world) error {
+	p, err := openPlanner(c.Snapshot)
+	if err != nil {
+		return err
+	}
+	wish, err := c.wish(p, w)
+	if err != nil {
+		return err
+	}
+	seq, err := p.Visits(ctx, wish)
+	if err != nil {
+		return err
+	}
+	out := encode.NewSequence(seq, p.Snapshot())
+	if c.Format == "json" {
+		enc := json.NewEncoder(w.out)
+		enc.SetIndent("", "  ")
+		return enc.Encode(out)
+	}
+	return printVisits(w, seq, &out, wish.Dog.Name)
+}
+
+func (c *visitsCommand) wish(p *routing.Planner, w *world) (routing.VisitsWish, error) {
+	body := api.VisitsBody{Farthest: c.Farthest, Nearest: c.Nearest, MaxReactions: c.MaxX, Times: c.At}
+	body.Kind = c.Kind
+	wish, err := body.Wish(p.Frame(), p.Zone(), w.now())
+	if err != nil {
+		return wish, err
+	}
+	if wish.From, err = place(p.Frame(), "from", c.From); err != nil {
+		return wish, err
+	}
+	dog, err := readDog(c.Dog)
+	if err != nil {
+		return wish, err
+	}
+	wish.Dog = *dog
+	return wish, nil
+}
+
+// orderWords say what the steps of a sequence keep.
+var orderWords = map[string]string{
+	"one_harder":   "each step is harder in one respect only",
+	"never_easier": "no step is easier than the one before in any respect",
+	"nearer_eases": "steps come nearer, some of them easier in other respects",
+}
+
+// printVisits prints a sequence for a trainer.
+func printVisits(w *world, seq *routing.Sequence, out *encode.Sequence, dog string) error {
+	if dog == "" {
+		dog = "Your dog"
+	}
+	fmt.Fprintf(w.out, "%s and %s: %d visits", dog, strings.Join(out.Kinds, ", "), len(out.Visits))
+	if len(out.Visits) > 0 {
+		fmt.Fprintf(w.out, "; %s", orderWords[out.Order])
+	}
+	fmt.Fprintf(w.out, " (%s)\n\n", out.TimeZone)
+	tab := tabwriter.NewWriter(w.out, 0, 4, 2, ' ', 0)
+	if len(seq.Visits) > 0 {
+		fmt.Fprintln(tab, "visit\tstand there\tstay\tdistance\twhere\twatching\texpect\tway out\troom\texpected reactions\tthan before")
+	}
+	for i := range seq.Visits {
+		v, e := &seq.Visits[i], &out.Visits[i]
+		fmt.Fprintf(tab, "%d\t%s\t%.0f min\t%.0f m (%.2f x)\t%s\t%s\t%s\t%s\t%.0f m\t%.2f\t%s\n", i+1, v.Arrive.Format("Mon 15:04"), v.StayS/60, v.DistM, v.Multiple,
+			v.Street, v.Vantage.Watched.Name, e.Dose(), v.Grade, v.RoomM, v.X, strings.Join(append(append([]string{}, v.Harder...), v.Easier...), ", "))
+	}
+	if err := tab.Flush(); err != nil {
+		return err
+	}
+	for i := range seq.Visits {
+		v := &seq.Visits[i]
+		fmt.Fprintf(w.out, "\n%d  leave at %s: %.0f min there by %s, home by %s; %d alternatives", i+1, v.Leave.Format("15:04"), v.In.DurationS/60,
+			firstStreet(&v.In), v.Arrive.Add(time.Duration(v.StayS+v.Home.DurationS)*time.Second).Format("15:04"), len(v.Alternatives))
+	}
+	if len(seq.Visits) > 0 {
+		fmt.Fprint(w.out, "\n\n")
+	}
+	for _, l := range out.Lacks {
+		fmt.Fprintln(w.out, l.Text)
+	}
+	for _, a := range out.Assumed {
+		fmt.Fprintln(w.out, "Assumed:", a)
+	}
+	for _, a := range out.Cautions {
+		fmt.Fprintln(w.out, a)
+	}
+	fmt.Fprintf(w.out, "Map data %s\n", out.Attribution)
+	return nil
+}
+
+// firstStreet is the first named street of a way.
+func firstStreet(walk *routing.Walk) string {
+	for i := range walk.Legs {
+		if walk.Legs[i].Name != "" {
+			return walk.Legs[i].Name
+		}
+	}
+	return "a way without a name"
+}
