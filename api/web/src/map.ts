@@ -273,10 +273,6 @@ export class PageMap {
     this.map.setStyle(style(), { diff: false });
   };
   private readonly pointed = (e: Event) => this.showPointed((e as CustomEvent<number | undefined>).detail);
-  private readonly centre = (e: Event) => {
-    const c = this.map.getCenter();
-    (e as CustomEvent<(at: { lat: number; lon: number }) => void>).detail({ lat: c.lat, lon: c.lng });
-  };
 
   /** Throws where the browser has no WebGL2. */
   constructor(
@@ -320,13 +316,11 @@ export class PageMap {
     this.map.on("idle", () => document.documentElement.setAttribute("data-map-idle", ""));
     document.addEventListener("dressed", this.redress);
     document.addEventListener("pointed", this.pointed);
-    document.addEventListener("map-centre", this.centre);
   }
 
   remove(): void {
     document.removeEventListener("dressed", this.redress);
     document.removeEventListener("pointed", this.pointed);
-    document.removeEventListener("map-centre", this.centre);
     this.map.remove();
   }
 
@@ -337,8 +331,14 @@ export class PageMap {
   }
 
   fit(line: Position[]): void {
+    this.map.resize(); // the box may have changed its size in the same breath
     this.map.fitBounds(bounds(line), { padding: { top: 24, bottom: 50, left: 30, right: 30 }, animate: false, maxZoom: 17 });
     this.tellScale();
+  }
+
+  centre(): { lat: number; lon: number } {
+    const c = this.map.getCenter();
+    return { lat: c.lat, lon: c.lng };
   }
 
   bbox(): [number, number, number, number] {

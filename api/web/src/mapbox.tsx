@@ -1,13 +1,12 @@
 // The box that a map stands in: the drawn map where there is WebGL2, else the
 // server's picture of it.
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
 import { call } from "./api.ts";
-import { dogName, dogNow, state, wishBody } from "./state.ts";
+import { dogName, dogNow, set, state, useAppState, wishBody } from "./state.ts";
 import { say } from "./strings.ts";
 import type { PageMap, Shown } from "./map.ts";
 import type { Drawing, Position, Walk } from "./types.ts";
 import { walkLine } from "./geo.ts";
-import { mapTap } from "./sentence.tsx";
 import { exact, metresPerFoot } from "./words.ts";
 
 export const hasWebGL2 = ((): boolean => {
@@ -33,8 +32,8 @@ export function MapBox(props: { shown: Shown; line?: Position[]; high?: boolean;
   const [open, setOpen] = useState(false);
   const [pxPerM, setScale] = useState(0);
   const [fault, setFault] = useState(false);
-  const [picking, setPicking] = useState(false);
-  const info = state.map;
+  const s = useAppState();
+  const info = s.map;
   const lineKey = props.line ? JSON.stringify([props.line[0], props.line[props.line.length - 1], props.line.length]) : "";
   useEffect(() => {
     if (!info || !box.current || !hasWebGL2) return;
@@ -49,30 +48,28 @@ export function MapBox(props: { shown: Shown; line?: Position[]; high?: boolean;
           ...(f ? { centre: [f.lon, f.lat] as Position } : {}),
           label: say("map.label"),
           still: true,
-          tap: (at) => mapTap.take?.(at),
+          tap: (at) => state.pick?.(at),
           scale: (k) => { setScale(k); props.scale?.(k); },
           ...(props.moved ? { moved: props.moved } : {}),
         });
         map.current.show(props.shown);
         if (props.line?.length) map.current.fit(props.line);
         else props.moved?.(map.current.bbox());
+        set({ mapCentre: () => map.current!.centre() });
       })
       .catch(() => setFault(true));
     return () => {
       gone = true;
+      if (map.current) set({ mapCentre: undefined });
       map.current?.remove();
       map.current = undefined;
     };
   }, [info?.name]);
-  useEffect(() => map.current?.show(props.shown), [props.shown]);
+  useLayoutEffect(() => map.current?.show(props.shown), [props.shown]); // in one breath with the page, so that the two never differ
   useEffect(() => {
     if (props.line?.length && !props.keepView) map.current?.fit(props.line);
   }, [lineKey]);
   useEffect(() => map.current?.open(open), [open]);
-  useEffect(() => {
-    const timer = setInterval(() => setPicking(!!mapTap.take), 300);
-    return () => clearInterval(timer);
-  }, []);
   const still = fault || !hasWebGL2;
   return (
     <div class={props.high ? "mapbox high" : "mapbox"}>
@@ -82,7 +79,7 @@ export function MapBox(props: { shown: Shown; line?: Position[]; high?: boolean;
           <button aria-pressed={open} onClick={() => setOpen(!open)}>{say(open ? "map.close" : "map.open")}</button>
         </div>
       )}
-      {picking && !still && <svg class="centre" width="40" height="40" viewBox="0 0 40 40" aria-hidden="true"><path class="casing" stroke-width="6" d="M20 4v12M20 24v12M4 20h12M24 20h12" /><path class="ink" stroke-width="2.5" d="M20 4v12M20 24v12M4 20h12M24 20h12" /></svg>}
+      {s.pick && !still && <svg class="centre" width="40" height="40" viewBox="0 0 40 40" aria-hidden="true"><path class="casing" stroke-width="6" d="M20 4v12M20 24v12M4 20h12M24 20h12" /><path class="ink" stroke-width="2.5" d="M20 4v12M20 24v12M4 20h12M24 20h12" /></svg>}
       {!still && pxPerM > 0 && <Bars pxPerM={pxPerM} need={props.need} />}
     </div>
   );

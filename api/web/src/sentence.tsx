@@ -1,30 +1,27 @@
 // The asking sentence: its underlined words are the controls, and each opens its
 // choices in the page under it.
 import type { ComponentChildren } from "preact";
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
 import { ask } from "./api.ts";
-import { dogNow, goTo, keep, limitCount, set, setDogs, state, useAppState, wish, zone } from "./state.ts";
+import { hasWebGL2 } from "./mapbox.tsx";
+import { dogNow, goTo, keep, limitCount, set, setDogs, state, useAppState, wish, zone, type LatLon } from "./state.ts";
 import { pieces, say, type Key } from "./strings.ts";
 import type { Limits, Place, Wish } from "./types.ts";
 import { clock, cut, dayOf, exact, instant, readDistance, weekday } from "./words.ts";
 
 type Part = "minutes" | "shape" | "dog" | "from" | "to" | "time" | "limits";
 
-/** Where a tap on the map goes while a choice waits for it. */
-export const mapTap: { take?: (at: { lat: number; lon: number }) => void } = {};
-
 /** A sentence whose named places are words to tap. */
-export function Sentence(props: { key_: Key; parts: Part[]; changed?: () => void }) {
+export function Sentence(props: { key_: Key; parts: Part[]; changed?: () => void; mapless?: boolean }) {
   const s = useAppState();
   const [open, setOpen] = useState<Part | "">("");
   const words = useRef<Partial<Record<Part, HTMLButtonElement>>>({});
   const box = useRef<HTMLDivElement>(null);
   const was = useRef<Part | "">("");
-  useEffect(() => {
+  useLayoutEffect(() => {
     if (open) box.current?.querySelector<HTMLElement>("button, input, select")?.focus();
     else if (was.current) words.current[was.current]?.focus();
     was.current = open;
-    if (open !== "from" && open !== "to") delete mapTap.take;
   }, [open]);
   const close = () => setOpen("");
   const use = (patch: Partial<Wish>) => {
@@ -54,8 +51,8 @@ export function Sentence(props: { key_: Key; parts: Part[]; changed?: () => void
           {open === "minutes" && <Minutes use={use} />}
           {open === "shape" && <Shape use={use} open={setOpen} />}
           {open === "dog" && <Dogs close={close} changed={props.changed} />}
-          {open === "from" && <Where goal={false} use={use} />}
-          {open === "to" && <Where goal={true} use={use} />}
+          {open === "from" && <Where goal={false} use={use} mapless={!!props.mapless} />}
+          {open === "to" && <Where goal={true} use={use} mapless={!!props.mapless} />}
           {open === "time" && <Time use={use} />}
           {open === "limits" && <LimitsChoice changed={props.changed} />}
           <div class="row"><button class="plain" onClick={close}>{open === "limits" ? say("limit.done") : say("choice.close")}</button></div>
@@ -150,7 +147,7 @@ function Dogs(props: { close: () => void; changed?: (() => void) | undefined }) 
 }
 
 /** Names a place on the map, or says that it is one. */
-export async function named(at: { lat: number; lon: number }): Promise<Place> {
+export async function named(at: LatLon): Promise<Place> {
   try {
     const { places } = await ask<{ places: Place[] }>("/v1/places", { body: { at } });
     if (places[0]) return { name: places[0].name, at };
@@ -160,16 +157,15 @@ export async function named(at: { lat: number; lon: number }): Promise<Place> {
   return { name: say("plan.map.point"), at };
 }
 
-function Where(props: { goal: boolean; use: (p: Partial<Wish>) => void }) {
+function Where(props: { goal: boolean; use: (p: Partial<Wish>) => void; mapless: boolean }) {
+  const s = useAppState();
   const [text, setText] = useState("");
   const [found, setFound] = useState<Place[] | undefined>();
-  const [onMap, setOnMap] = useState(false);
   const pick = (p: Place) => props.use(props.goal ? { to: p, shape: "way" } : { from: p });
-  const pickAt = async (at: { lat: number; lon: number }) => pick(await named(at));
-  useEffect(() => {
-    if (onMap) mapTap.take = (at) => void pickAt(at);
-    return () => { delete mapTap.take; };
-  }, [onMap]);
+  const pickAt = async (at: LatLon) => pick(await named(at));
+  // Set by the tap itself and not by an effect after it: the next tap may fall on the map before the page is drawn anew.
+  const onMap = !!s.pick;
+  useEffect(() => () => set({ pick: undefined }), []);
   const here = () => navigator.geolocation.getCurrentPosition((p) => void pickAt({ lat: p.coords.latitude, lon: p.coords.longitude }), () => setFound([]));
   const find = async () => {
     const { places } = await ask<{ places: Place[] }>("/v1/places", { body: { text } }).catch(() => ({ places: [] as Place[] }));
@@ -180,7 +176,7 @@ function Where(props: { goal: boolean; use: (p: Partial<Wish>) => void }) {
     <>
       <div class="row">
         <button onClick={here}>{say("plan.here")}</button>
-        <button aria-pressed={onMap} onClick={() => setOnMap(!onMap)}>{say("choice.onmap")}</button>
+        {hasWebGL2 && !props.mapless && <button aria-pressed={onMap} disabled={!s.mapCentre} onClick={() => set({ pick: onMap ? undefined : (at) => void pickAt(at) })}>{say("choice.onmap")}</button>}
         {!props.goal && from && !state.places.some((p) => p.name === from.name) && (
           <button onClick={() => { const places = [...state.places, from]; keep("places", places); set({ places }); }}>{say("choice.save")}</button>
         )}
@@ -188,7 +184,7 @@ function Where(props: { goal: boolean; use: (p: Partial<Wish>) => void }) {
       {onMap && (
         <div class="row">
           <p class="grow">{say("choice.onmap.how")}</p>
-          <button onClick={() => document.dispatchEvent(new CustomEvent("map-centre", { detail: pickAt }))}>{say(props.goal ? "choice.centre.to" : "choice.centre")}</button>
+          <button disabled={!s.mapCentre} onClick={() => void pickAt(s.mapCentre!())}>{say(props.goal ? "choice.centre.to" : "choice.centre")}</button>
         </div>
       )}
       <form class="row" onSubmit={(e) => { e.preventDefault(); void find(); }}>

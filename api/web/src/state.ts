@@ -7,6 +7,11 @@ import type { DogFile, DrawnPlan, Drawing, Limits, MapInfo, Place, Plan, Walk, W
 import { speakAmerican } from "./strings.ts";
 import type { Units } from "./words.ts";
 
+export interface LatLon {
+  lat: number;
+  lon: number;
+}
+
 export interface Settings {
   units: Units;
   theme: "auto" | "light" | "dark";
@@ -47,6 +52,10 @@ export interface State {
   chosen: number;
   view: string;
   hideAddress: boolean;
+  /** where the next tap on the map goes, while a choice waits for it */
+  pick?: ((at: LatLon) => void) | undefined;
+  /** gives the middle of the map in view, once there is one that takes taps */
+  mapCentre?: (() => LatLon) | undefined;
   firstVisit: boolean;
 }
 

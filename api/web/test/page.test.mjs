@@ -49,7 +49,7 @@ test("the sentence plans anew", async () => {
   await page.getByLabel("No steps").check();
   await page.getByRole("button", { name: "1 limit" }).waitFor();
   await page.keyboard.press("Escape");
-  assert.equal(await page.evaluate(() => document.activeElement?.textContent), "1 limit", "Escape returns to its word");
+  await page.waitForFunction(() => document.activeElement?.textContent === "1 limit"); // Escape returns to its word
   assert.deepEqual(faults, []);
   await done();
 });
@@ -59,9 +59,11 @@ test("a walk from the place tapped on the map, and from the map's centre by butt
   await mapIdle(page);
   await page.getByRole("button", { name: "Weaver Row 12" }).click();
   await page.getByRole("button", { name: "Choose on the map" }).click();
-  const box = await page.locator(".maplibregl-canvas").boundingBox();
+  // The choice pushes the map down: the click waits until the map stands still and is in view.
+  const canvas = page.locator(".maplibregl-canvas");
+  const { width, height } = await canvas.boundingBox();
   const answered = page.waitForResponse((r) => r.url().endsWith("/v1/drawings"));
-  await page.mouse.click(box.x + box.width * 0.72, box.y + box.height * 0.6);
+  await canvas.click({ position: { x: width * 0.72, y: height * 0.6 } });
   const from = JSON.parse((await answered).request().postData()).from;
   assert.ok(from.lat > 47.19 && from.lat < 47.21 && from.lon > -7.02 && from.lon < -6.98, JSON.stringify(from));
   await page.getByRole("radio").first().waitFor({ state: "attached" });

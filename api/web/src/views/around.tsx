@@ -5,8 +5,8 @@ import { metres } from "../geo.ts";
 import { MapBox } from "../mapbox.tsx";
 import { newID, post } from "../outbox.ts";
 import { Choose, FaultPanel, Head, Status } from "../parts.tsx";
-import { mapTap, Sentence } from "../sentence.tsx";
-import { departure, dogName, dogNow, plainDog, state, useAppState } from "../state.ts";
+import { Sentence } from "../sentence.tsx";
+import { departure, dogName, dogNow, plainDog, set, state, useAppState, type LatLon } from "../state.ts";
 import { say, type Key as TextKey } from "../strings.ts";
 import type { Explanation, Hazards, SourceInfo } from "../types.ts";
 import { distance, shortAnswer } from "../words.ts";
@@ -140,7 +140,9 @@ function Report(props: { done: () => void }) {
   const [when, setWhen] = useState<"now" | "day" | "week">("day");
   const [many, setMany] = useState<"one" | "some" | "many">("one");
   const [said, setSaid] = useState("");
-  const send = async (at: { lat: number; lon: number }) => {
+  const s = useAppState();
+  const send = async (at: LatLon) => {
+    set({ pick: undefined }); // one tap, one report
     const now = Date.now();
     const ends = { now: 36e5 * 3, week: 7 * 864e5, day: 0 }[when];
     await post({
@@ -153,24 +155,27 @@ function Report(props: { done: () => void }) {
   };
   const go = () => {
     if (where === "start" && state.wish.from) void send(state.wish.from.at);
-    else document.dispatchEvent(new CustomEvent("map-centre", { detail: (at: { lat: number; lon: number }) => void send(at) }));
+    else if (s.mapCentre) void send(s.mapCentre());
   };
-  useEffect(() => {
-    if (where === "map") mapTap.take = (at) => void send(at);
-    return () => { delete mapTap.take; };
-  });
+  const latest = useRef(send);
+  latest.current = send;
+  const choose = (w: "start" | "map") => {
+    setWhere(w);
+    set({ pick: w === "map" ? (at) => void latest.current(at) : undefined });
+  };
+  useEffect(() => () => set({ pick: undefined }), []);
   return (
     <div class="choice stack">
       <p><b>{say("report.kind")}</b></p>
       <Choose label={say("report.kind")} of={reportable.map((k) => [k, say(`report.kind.${k}` as TextKey)] as const)} is={kind} pick={setKind} />
       <p><b>{say("report.where")}</b></p>
-      <Choose label={say("report.where")} of={[["start", say("report.where.start")], ["map", say("report.where.map")]] as const} is={where} pick={setWhere} />
+      <Choose label={say("report.where")} of={[["start", say("report.where.start")], ["map", say("report.where.map")]] as const} is={where} pick={choose} />
       <p><b>{say("report.hours")}</b></p>
       <Choose label={say("report.hours")} of={[["now", say("report.hours.now")], ["day", say("report.hours.day")], ["week", say("report.hours.week")]] as const} is={when} pick={setWhen} />
       <p><b>{say("report.many")}</b></p>
       <Choose label={say("report.many")} of={[["one", say("report.many.one")], ["some", say("report.many.some")], ["many", say("report.many.many")]] as const} is={many} pick={setMany} />
       <div class="row">
-        <button class="main" onClick={go}>{say("report.send")}</button>
+        <button class="main" disabled={where === "map" && !s.mapCentre} onClick={go}>{say("report.send")}</button>
         <button onClick={props.done}>{say("choice.close")}</button>
       </div>
       <p role="status">{said}</p>

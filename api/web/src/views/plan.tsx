@@ -21,8 +21,40 @@ export function Plan() {
         {s.map && <Sentence key_={key} parts={["minutes", "shape", "dog", "from", "to", "time", "limits"]} />}
       </Head>
       <main id="answer" tabIndex={-1}>
-        {s.plan.is === "there" ? <Answered plan={s.plan.plan} drawings={s.plan.drawings} /> : <Unanswered />}
+        <Answer />
       </main>
+    </>
+  );
+}
+
+/** The answer, or what stands in its place, about one map that stays through all of it. */
+function Answer() {
+  const s = useAppState();
+  const [pxPerM, setScale] = useState(0.5);
+  const p = s.plan;
+  const at = s.wish.from?.at;
+  const there = p.is === "there" ? p : undefined;
+  const walk = there && (there.plan.walks[s.chosen] ?? there.plan.walks[0]!);
+  const drawing = there && (there.drawings[s.chosen] ?? there.drawings[0]!);
+  const shown = useMemo(
+    () => (there ? { walks: there.plan.walks, drawings: there.drawings, chosen: s.chosen, letters: there.plan.walks.map((_, i) => letter(i)) } : at ? { start: [at.lon, at.lat] as [number, number] } : {}),
+    [there?.plan, s.chosen, at?.lat, at?.lon],
+  );
+  const line = useMemo(() => walk && walkLine(walk), [walk]);
+  const L = letter(s.chosen);
+  return (
+    <>
+      {there ? <Top plan={there.plan} drawings={there.drawings} walk={walk!} drawing={drawing!} /> : <Unanswered />}
+      <div class={there ? "two" : "one"}>
+        {s.map && <MapBox shown={shown} line={line} need={drawing?.need} scale={setScale} />}
+        {there && (
+          <section class="panel only-wide" style={{ padding: "12px 16px" }} aria-label={say("strip.title", { letter: L })}>
+            <p><b>{say("strip.title", { letter: L })}</b> <span class="small">{say(sameScale(walk!, drawing!, pxPerM, 388, 510) ? "strip.how" : "strip.how.small")}</span></p>
+            <Strip walk={walk!} drawing={drawing!} letter={L} pxPerM={pxPerM} height={388} width={510} />
+          </section>
+        )}
+      </div>
+      {there && <Rest plan={there.plan} drawings={there.drawings} walk={walk!} drawing={drawing!} />}
     </>
   );
 }
@@ -31,36 +63,31 @@ function Unanswered() {
   const s = useAppState();
   const p = s.plan;
   const demo = s.map?.demo;
-  const at = s.wish.from?.at;
-  const start = useMemo(() => (at ? { start: [at.lon, at.lat] as [number, number] } : {}), [at?.lat, at?.lon]);
   return (
-    <>
-      <div class="panel stack">
-        {p.is === "idle" && demo && (
-          <>
-            <p>{say("demo.text")}</p>
-            <div class="row">
-              <button class="main tall grow" onClick={() => { if (!dogNow()) setDogs([{ ...demo.dog }], 0); wish({}); }}>{say("demo.go")}</button>
-              <button class="tall grow" onClick={() => goTo("dog")}>{say("demo.own")}</button>
-            </div>
-            <p class="small">{say("sure.caution")}</p>
-          </>
-        )}
-        {p.is === "idle" && s.map && !demo && (
-          <>
-            <p>{say("first.text", { map: s.map.name })}</p>
-            <button class="main tall wide" disabled={!s.wish.from} onClick={() => wish({})}>{say("first.plan")}</button>
-            <p class="small">{say("sure.caution")}</p>
-          </>
-        )}
-        <Status>
-          {p.is === "looking" && <p class="answer">{say(s.wish.shape === "way" ? "wait.looking.way" : "wait.looking")}</p>}
-        </Status>
-        {p.is === "looking" && <button onClick={stopPlanning}>{say("wait.stop")}</button>}
-        {p.is === "fault" && (p.fault.problem?.reason ? <NoWalk problem={p.fault.problem} /> : <FaultPanel fault={p.fault} again={() => void plan()} />)}
-      </div>
-      {s.map && <MapBox shown={start} />}
-    </>
+    <div class="panel stack">
+      {p.is === "idle" && demo && (
+        <>
+          <p>{say("demo.text")}</p>
+          <div class="row">
+            <button class="main tall grow" onClick={() => { if (!dogNow()) setDogs([{ ...demo.dog }], 0); wish({}); }}>{say("demo.go")}</button>
+            <button class="tall grow" onClick={() => goTo("dog")}>{say("demo.own")}</button>
+          </div>
+          <p class="small">{say("sure.caution")}</p>
+        </>
+      )}
+      {p.is === "idle" && s.map && !demo && (
+        <>
+          <p>{say("first.text", { map: s.map.name })}</p>
+          <button class="main tall wide" disabled={!s.wish.from} onClick={() => wish({})}>{say("first.plan")}</button>
+          <p class="small">{say("sure.caution")}</p>
+        </>
+      )}
+      <Status>
+        {p.is === "looking" && <p class="answer">{say(s.wish.shape === "way" ? "wait.looking.way" : "wait.looking")}</p>}
+      </Status>
+      {p.is === "looking" && <button onClick={stopPlanning}>{say("wait.stop")}</button>}
+      {p.is === "fault" && (p.fault.problem?.reason ? <NoWalk problem={p.fault.problem} /> : <FaultPanel fault={p.fault} again={() => void plan()} />)}
+    </div>
   );
 }
 
@@ -114,38 +141,33 @@ function take(o: Offer): void {
   else goTo("plan");
 }
 
-function Answered(props: { plan: PlanAnswer; drawings: Drawing[] }) {
-  const s = useAppState();
-  const { plan: p, drawings } = props;
-  const [pxPerM, setScale] = useState(0.5);
-  const walk = p.walks[s.chosen] ?? p.walks[0]!;
-  const drawing = drawings[s.chosen] ?? drawings[0]!;
-  const letters = p.walks.map((_, i) => letter(i));
-  const shown = useMemo(() => ({ walks: p.walks, drawings, chosen: s.chosen, letters }), [p, s.chosen]);
-  const line = useMemo(() => walkLine(walk), [walk]);
-  const L = letter(s.chosen);
-  const actions = (
-    <>
-      <button onClick={() => goTo("handout")}>{say("walk.print")}</button>
-      <button class="main" onClick={() => void ready(walk, drawing, p)}>{say("walk.ready", { letter: L })}</button>
-    </>
-  );
+interface Picked {
+  plan: PlanAnswer;
+  drawings: Drawing[];
+  walk: Walk;
+  drawing: Drawing;
+}
+
+/** What the first screen of a phone holds. */
+function Top(props: Picked) {
+  const { plan: p, drawings, walk, drawing } = props;
   return (
-    <>
-      <section class="panel only-narrow" aria-label={say("plan.title")}>
+    <div class="only-narrow">
+      <section class="panel" aria-label={say("plan.title")}>
         <Big walk={walk} />
       </section>
-      <div class="only-narrow">
-        <Rows plan={p} drawings={drawings} />
-        <div class="sticky"><button class="main wide tall" onClick={() => void ready(walk, drawing, p)}>{say("walk.ready", { letter: L })}</button></div>
-      </div>
-      <div class="two">
-        <MapBox shown={shown} line={line} need={drawing.need} scale={setScale} />
-        <section class="panel only-wide" style={{ padding: "12px 16px" }} aria-label={say("strip.title", { letter: L })}>
-          <p><b>{say("strip.title", { letter: L })}</b> <span class="small">{say(sameScale(walk, drawing, pxPerM, 388, 510) ? "strip.how" : "strip.how.small")}</span></p>
-          <Strip walk={walk} drawing={drawing} letter={L} pxPerM={pxPerM} height={388} width={510} />
-        </section>
-      </div>
+      <Rows plan={p} drawings={drawings} />
+      <div class="sticky"><button class="main wide tall" onClick={() => void ready(walk, drawing, p)}>{say("walk.ready", { letter: letter(state.chosen) })}</button></div>
+    </div>
+  );
+}
+
+function Rest(props: Picked) {
+  const { plan: p, drawings, walk, drawing } = props;
+  const i = state.chosen;
+  const L = letter(i);
+  return (
+    <>
       <div class="only-wide">
         <TableOfWalks plan={p} drawings={drawings} />
         <div class="onpage row" style={{ justifyContent: "space-between", alignItems: "flex-start" }}>
@@ -153,12 +175,15 @@ function Answered(props: { plan: PlanAnswer; drawings: Drawing[] }) {
             <InALine walk={walk} />
             <Key dog={dogName()} />
           </div>
-          <div class="row">{actions}</div>
+          <div class="row">
+            <button onClick={() => goTo("handout")}>{say("walk.print")}</button>
+            <button class="main" onClick={() => void ready(walk, drawing, p)}>{say("walk.ready", { letter: L })}</button>
+          </div>
         </div>
       </div>
       <div class="onpage only-narrow"><Key dog={dogName()} /></div>
       <div class="columns wide-pad">
-        <Why plan={p} i={s.chosen} />
+        <Why plan={p} i={i} />
         <section class="panel stack"><h2>{say("watch.title")}</h2><Watch walk={walk} /></section>
         <Sure plan={p} walk={walk} />
       </div>

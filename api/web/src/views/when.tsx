@@ -71,7 +71,7 @@ export function When() {
   const top = best[0];
   return (
     <>
-      <Head title={say("when.title")}>{s.map && <Sentence key_="when.ask" parts={["minutes", "dog", "from"]} />}</Head>
+      <Head title={say("when.title")}>{s.map && <Sentence key_="when.ask" parts={["minutes", "dog", "from"]} mapless={true} />}</Head>
       <main id="answer" tabIndex={-1} class="whenview">
         <div class="panel stack">
           {!from && <p>{say("when.empty")}</p>}
