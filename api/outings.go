@@ -1,10 +1,12 @@
 package api
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"math"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -14,6 +16,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 	"wideberth/routing/replay"
 )
 
@@ -218,6 +221,7 @@ type OutingCheck struct {
 	Pairs       []encode.Pinch `json:"pairs" doc:"Least separation of every pair at random, tightest first."`
 	Directed    []encode.Pinch `json:"directed" doc:"The closest that each pair can be driven to, tightest first."`
 	ZoneSeconds float64        `json:"zone_seconds" doc:"Seconds with two dogs in the gate zone, in all runs."`
+	Frames      []OutingFrame  `json:"frames,omitempty" doc:"The timetable minute by minute, from the first dog out to the last one home."`
 }
 
 const usualRuns = 300
@@ -237,7 +241,11 @@ func (s *Server) checkOuting(ctx context.Context, in *struct{ Body checkBody }) 
 	}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &answered[OutingCheck]{NewOutingCheck(report, t, s.planner.Frame())}, nil
+	out := NewOutingCheck(report, t, s.planner.Frame())
+	if out.Frames, err = outingFrames(report, t, s.planner.Frame()); err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	return &answered[OutingCheck]{out}, nil
 }
 
 // Replay checks a timetable; one that cannot be replayed is exposure.Problems.
@@ -254,9 +262,8 @@ func Replay(ctx context.Context, t *routing.Timetable, runs int, seed uint64) (*
 func NewOutingCheck(r *replay.Report, t *routing.Timetable, f plane.Frame) OutingCheck {
 	pairs := func(list []replay.Meeting) []encode.Pinch {
 		out := []encode.Pinch{}
-		for _, m := range list {
-			out = append(out, encode.Pinch{Dogs: m.Dogs, LeastM: tenths(m.LeastM), NeedM: m.NeedM,
-				At: t.Start.Add(time.Duration(m.AtS * float64(time.Second))).Format("15:04"), Place: encode.NewPosition(f, m.At)})
+		for i := range list {
+			out = append(out, newPinch(&list[i], t, f))
 		}
 		return out
 	}
@@ -278,6 +285,138 @@ func verdict(r *replay.Report) string {
 	return begin + fmt.Sprintf("nearest are %s and %s, never under %.0f m. Rule: %.0f m.", worst.Dogs[0], worst.Dogs[1], math.Floor(worst.LeastM), worst.NeedM)
 }
 
+// OutingFrame is one minute of a timetable.
+type OutingFrame struct {
+	Minute   int           `json:"minute" doc:"Of the outing."`
+	Clock    string        `json:"clock" example:"10:24"`
+	Dogs     []OutingStand `json:"dogs" doc:"Dogs that are out, where they are if everybody is on time and walks at the usual pace."`
+	Tightest *encode.Pinch `json:"tightest,omitempty" doc:"The pair with the least room to spare in this minute, of all replays and drives; left out where no two dogs are out."`
+}
+
+// OutingStand is where a dog is.
+type OutingStand struct {
+	Dog string          `json:"dog"`
+	At  encode.Position `json:"at"`
+}
+
+// outingFrames tells a timetable minute by minute.
+func outingFrames(r *replay.Report, t *routing.Timetable, f plane.Frame) ([]OutingFrame, error) {
+	walks, _ := t.Replay()
+	frames, err := replay.Frames(walks)
+	if err != nil {
+		return nil, err
+	}
+	out := []OutingFrame{}
+	for _, fr := range frames {
+		o := OutingFrame{Minute: fr.Minute, Clock: t.Start.Add(time.Duration(fr.Minute) * time.Minute).Format("15:04"), Dogs: []OutingStand{}}
+		for _, d := range fr.Dogs {
+			o.Dogs = append(o.Dogs, OutingStand{d.Dog, encode.NewPosition(f, d.At)})
+		}
+		if m := fr.Minute; m >= 0 && m < len(r.Minutes) && !math.IsInf(r.Minutes[m].LeastM, 1) {
+			p := newPinch(&r.Minutes[m], t, f)
+			o.Tightest = &p
+		}
+		out = append(out, o)
+	}
+	return out, nil
+}
+
+func newPinch(m *replay.Meeting, t *routing.Timetable, f plane.Frame) encode.Pinch {
+	return encode.Pinch{Dogs: m.Dogs, LeastM: tenths(m.LeastM), NeedM: m.NeedM,
+		At: t.Start.Add(time.Duration(m.AtS * float64(time.Second))).Format("15:04"), Place: encode.NewPosition(f, m.At)}
+}
+
+// OutingWalksBody asks for walks of a timetable that was made before.
+type OutingWalksBody struct {
+	Outing    OutingBody       `json:"outing" doc:"As it was asked for."`
+	Timetable encode.Timetable `json:"timetable"`
+	Dogs      []string         `json:"dogs,omitempty" maxItems:"60" doc:"Whose walks; left out: all, by start."`
+}
+
+// retold makes the walks of a timetable again, each as a plan of its own.
+func (s *Server) retold(ctx context.Context, b *OutingWalksBody) (rows []routing.Row, plans []*planned, err error) {
+	o, planner, err := s.outing(ctx, &b.Outing)
+	if err != nil {
+		return nil, nil, err
+	}
+	t, err := b.Timetable.Decode(s.planner.Frame(), s.planner.Zone())
+	if err != nil {
+		return nil, nil, err
+	}
+	for _, r := range t.Rows {
+		if len(b.Dogs) == 0 || slices.Contains(b.Dogs, r.Dog) {
+			rows = append(rows, r)
+		}
+	}
+	if len(rows) == 0 {
+		return nil, nil, exposure.Problems{{Pointer: "/dogs", Value: strings.Join(b.Dogs, ", "), Mend: "name dogs that have a walk in the timetable"}}
+	}
+	err = s.searching(ctx, func() error {
+		told, err := planner.Retold(ctx, o, rows)
+		for i, plan := range told {
+			plans = append(plans, &planned{planner, routing.Wish{Dog: o.Dogs[slices.IndexFunc(o.Dogs, func(d routing.OutingDog) bool { return d.Dog.Name == rows[i].Dog })].Dog}, plan})
+		}
+		return err
+	})
+	return rows, plans, err
+}
+
+// drawOuting answers POST /v1/outings/drawings.
+func (s *Server) drawOuting(ctx context.Context, in *struct{ Body OutingWalksBody }) (*answered[[]DrawnOutingWalk], error) {
+	rows, plans, err := s.retold(ctx, &in.Body)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	out := []DrawnOutingWalk{}
+	for i, p := range plans {
+		scene, err := p.scene(0, "")
+		if err != nil {
+			return nil, s.problem(ctx, err)
+		}
+		out = append(out, DrawnOutingWalk{rows[i].Dog, encode.NewPlan(p.plan, s.planner.Frame()), s.drawing(scene)})
+	}
+	return &answered[[]DrawnOutingWalk]{out}, nil
+}
+
+// DrawnOutingWalk is one walk of a timetable with what it is drawn from.
+type DrawnOutingWalk struct {
+	Dog     string      `json:"dog"`
+	Plan    encode.Plan `json:"plan"`
+	Drawing Drawing     `json:"drawing"`
+}
+
+type outingPaper struct {
+	OutingWalksBody
+	Paper string `json:"paper,omitempty" enum:"a4,letter" doc:"Left out: A4."`
+	Units string `json:"units,omitempty" enum:"metric,us"`
+}
+
+// printOuting answers POST /v1/outings/handouts.
+func (s *Server) printOuting(ctx context.Context, in *struct{ Body outingPaper }) (*handOutOutput, error) {
+	b := &in.Body
+	rows, plans, err := s.retold(ctx, &b.OutingWalksBody)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	var scenes []*briefing.Scene
+	var options []briefing.HandOutOptions
+	for i, p := range plans {
+		scene, err := p.scene(0, b.Units)
+		if err != nil {
+			return nil, s.problem(ctx, err)
+		}
+		r := &rows[i]
+		scenes = append(scenes, scene)
+		options = append(options, briefing.HandOutOptions{Paper: briefing.Paper(orDefault(b.Paper, string(briefing.A4))), StyleHref: handOutStyle,
+			Slip: &briefing.Slip{Person: r.Person, Meet: r.Meet, Leave: r.Leave, Back: r.Back, Bite: r.Bite}})
+	}
+	var out bytes.Buffer
+	if err := briefing.HandOuts(&out, scenes, options); err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: pagePolicy, Body: out.Bytes()}, nil
+}
+
 // maxOutingBytes is the size of a timetable with all its legs.
 const maxOutingBytes = 8 << 20
 
@@ -290,5 +429,9 @@ func (s *Server) outingRoutes() {
 		"Which dog walks when, where and with whom, so that no two come nearer than the larger of their working distances although people are late, slow or fast; one dog at a time in the gate zone. Dogs that cannot be served are named with the reason and what would help."), s.planOuting)
 	huma.Register(s.api, op("count-gate", "/v1/outings/gate", "How many walks the gate lets through", "Arithmetic only, at once: a ceiling that tells before any search whether an outing has a chance."), s.countGate)
 	huma.Register(s.api, op("replan-outing", "/v1/outings/replan", "Re-plan on the day", "Somebody is late or does not come, a dog stays in: what is under way is fixed, and changing what is not has a price."), s.replan)
-	huma.Register(s.api, op("check-outing", "/v1/outings/check", "Replay a timetable", "Second by second, at random and driven to the worst, by a program that knows nothing of the planner."), s.checkOuting)
+	huma.Register(s.api, op("check-outing", "/v1/outings/check", "Replay a timetable", "Second by second, at random and driven to the worst, by a program that knows nothing of the planner; and where everybody is at each minute."), s.checkOuting)
+	huma.Register(s.api, op("draw-outing", "/v1/outings/drawings", "Walks of a timetable with what they are drawn from", "For a timetable that was kept: its walks leg by leg again, the places to wait at among the watch points."), s.drawOuting)
+	paper := op("print-outing", "/v1/outings/handouts", "Hand-outs of a timetable", "One page a walk, one after the other, as HTML to be printed: when to be at the gate, where to wait and until when, and the walk as on any hand-out.")
+	paper.Responses = map[string]*huma.Response{"200": {Description: "The pages", Content: map[string]*huma.MediaType{"text/html": {}}}}
+	huma.Register(s.api, paper, s.printOuting)
 }

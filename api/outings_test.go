@@ -3,6 +3,7 @@ package api_test
 import (
 	"encoding/json"
 	"fmt"
+	"math"
 	"net/http"
 	"strings"
 	"testing"
@@ -173,4 +174,109 @@ func TestKeptDogsGoOut(t *testing.T) {
 		table.Rows[i].Walk = nil
 	}
 	send(t, h, "PUT", "/v1/documents/outings/wednesday", "", `{"version":0,"body":`+text(t, table)+`}`, 200, nil)
+}
+
+// TestWalksOfAKeptTimetable: legs are left out when a timetable is kept; drawings
+// and hand-outs come from lines and times.
+func TestWalksOfAKeptTimetable(t *testing.T) {
+	h := server(t, api.Options{}).Handler()
+	table := post[encode.Timetable](t, h, "/v1/outings", shelter(""))
+	legs := map[string]int{}
+	for i := range table.Rows {
+		legs[table.Rows[i].Dog] = len(table.Rows[i].Walk.Legs)
+		table.Rows[i].Walk = nil
+	}
+	body := func(more string) string {
+		return `{"outing":` + shelter("") + `,"timetable":` + text(t, table) + more + `}`
+	}
+	drawn := post[[]api.DrawnOutingWalk](t, h, "/v1/outings/drawings", body(`,"dogs":["Oro"]`))
+	if len(drawn) != 1 || drawn[0].Dog != "Oro" || len(drawn[0].Plan.Walks) != 1 || len(drawn[0].Plan.Walks[0].Legs) != legs["Oro"] || len(drawn[0].Drawing.Line) == 0 {
+		t.Fatalf("%d walks drawn: %+v", len(drawn), drawn)
+	}
+	holds := 0
+	for _, q := range drawn[0].Plan.Walks[0].WatchPoints {
+		if q.What == "hold" && q.NotBefore != "" {
+			holds++
+		}
+	}
+	if holds == 0 {
+		t.Error("the places to wait at are not among the watch points")
+	}
+	res, page := do(t, h, "POST", "/v1/outings/handouts", "", body(`,"paper":"letter","units":"us"`))
+	if got := strings.Count(string(page), `<main class="sheet">`); res.StatusCode != 200 || got != 3 || res.Header.Get("Content-Security-Policy") == "" {
+		t.Fatalf("status %d, %d sheets", res.StatusCode, got)
+	}
+	for _, want := range []string{`class="letter"`, "With Sam", "Be at the gate", "Wait, not on before", "Bite history: experienced people only.", "OpenStreetMap contributors", "Bram", "Tilly"} {
+		if !strings.Contains(string(page), want) {
+			t.Errorf("%q is not on the hand-outs", want)
+		}
+	}
+	for _, c := range []struct{ name, body, want string }{
+		{"no such dog", body(`,"dogs":["Rex"]`), "name dogs that have a walk"},
+		{"another gate", strings.Replace(body(""), fmt.Sprint(testdata.DoorLat), fmt.Sprint(testdata.DoorLat+0.002), 1), "plan the outing again"},
+	} {
+		for _, path := range []string{"/v1/outings/drawings", "/v1/outings/handouts"} {
+			if res, got := do(t, h, "POST", path, "", c.body); res.StatusCode != 422 || !strings.Contains(string(got), c.want) {
+				t.Errorf("%s, %s: status %d: %.300s", path, c.name, res.StatusCode, got)
+			}
+		}
+	}
+}
+
+// TestFramesOfACheck: a check tells minute by minute who is where, and no minute is
+// tighter than the verdict.
+func TestFramesOfACheck(t *testing.T) {
+	h := server(t, api.Options{}).Handler()
+	table := post[encode.Timetable](t, h, "/v1/outings", shelter(""))
+	check := post[api.OutingCheck](t, h, "/v1/outings/check", `{"runs":30,"timetable":`+text(t, table)+`}`)
+	if len(check.Frames) < 20 {
+		t.Fatalf("%d frames", len(check.Frames))
+	}
+	out, least := map[string]int{}, math.Inf(1)
+	for i, f := range check.Frames {
+		if i > 0 && f.Minute != check.Frames[i-1].Minute+1 {
+			t.Errorf("minute %d follows %d", f.Minute, check.Frames[i-1].Minute)
+		}
+		for _, d := range f.Dogs {
+			out[d.Dog]++
+		}
+		if f.Tightest != nil {
+			least = min(least, f.Tightest.LeastM-f.Tightest.NeedM)
+		}
+	}
+	for _, r := range table.Rows {
+		if n := float64(out[r.Dog]); n < r.GrantedMinutes*0.9 || n > r.GrantedMinutes*1.5+3 {
+			t.Errorf("%s is out for %.0f minutes of %.0f", r.Dog, n, r.GrantedMinutes)
+		}
+	}
+	worst := math.Inf(1)
+	for _, p := range append(check.Pairs, check.Directed...) {
+		worst = min(worst, p.LeastM-p.NeedM)
+	}
+	if math.Abs(least-worst) > 0.11 && !(math.IsInf(least, 1) && math.IsInf(worst, 1)) {
+		t.Errorf("tightest minute has %.1f m to spare, tightest pair %.1f", least, worst)
+	}
+}
+
+// TestDemoOuting: the invented outing that a first visit shows is planned whole, and
+// everybody in it is used.
+func TestDemoOuting(t *testing.T) {
+	h := server(t, api.Options{}).Handler()
+	res, got := do(t, h, "GET", "/v1/map", "", "")
+	var m api.MapInfo
+	if err := json.Unmarshal(got, &m); err != nil || res.StatusCode != 200 {
+		t.Fatal(err, res.StatusCode)
+	}
+	body := text(t, api.OutingBody{Gate: m.Demo.From.At, Start: "2026-11-25T09:00:00Z", Minutes: m.Demo.Outing.Minutes, Dogs: m.Demo.Outing.Dogs, People: m.Demo.Outing.People})
+	table := post[encode.Timetable](t, h, "/v1/outings", body)
+	people := map[string]bool{}
+	for _, r := range table.Rows {
+		people[r.Person] = true
+		if r.BiteHistory && r.Person != "Sam" {
+			t.Errorf("%s goes with %s", r.Dog, r.Person)
+		}
+	}
+	if len(table.Rows) != len(m.Demo.Outing.Dogs) || len(people) != len(m.Demo.Outing.People) {
+		t.Errorf("%d of %d dogs, %d of %d people", len(table.Rows), len(m.Demo.Outing.Dogs), len(people), len(m.Demo.Outing.People))
+	}
 }

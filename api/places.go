@@ -38,8 +38,16 @@ type MapInfo struct {
 
 // Demo is what the first visit to the invented town begins with.
 type Demo struct {
-	Dog  exposure.DogFile `json:"dog"`
-	From Place            `json:"from"`
+	Dog    exposure.DogFile `json:"dog"`
+	From   Place            `json:"from"`
+	Outing DemoOuting       `json:"outing"`
+}
+
+// DemoOuting is an outing of invented dogs with invented people.
+type DemoOuting struct {
+	Minutes float64        `json:"minutes"`
+	Dogs    []OutingDog    `json:"dogs"`
+	People  []OutingPerson `json:"people"`
 }
 
 // mapInfo answers GET /v1/map.
@@ -62,6 +70,9 @@ func (s *Server) mapInfo(context.Context, *struct{}) (*struct {
 	if snap.Name == testdata.TownName {
 		d := Demo{From: Place{testdata.DoorName, LatLon{testdata.DoorLat, testdata.DoorLon}}}
 		if err := json.Unmarshal(testdata.Dog(), &d.Dog); err != nil {
+			return nil, err
+		}
+		if err := json.Unmarshal(testdata.Outing(), &d.Outing); err != nil {
 			return nil, err
 		}
 		out.Body.Demo = &d

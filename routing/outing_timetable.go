@@ -334,12 +334,8 @@ func (s *scheme) row(d int, at placement) *Row {
 		r.Reactions = l.x[d][0]
 		return r
 	}
-	w := s.wish(d, leave)
-	c := s.p.priceAt(s.reach, &w, s.sums[d], l.durationS)
-	walk := s.p.build(&w, s.reach, c, l.arcs)
-	walk.Shape, walk.Quality.Checking = l.shape, false
-	r.Plan = s.p.plan(&w, s.start, []Walk{walk})
-	r.Reactions = walk.ExpectedReactions
+	r.Plan = s.told(d, l, leave, r.Holds)
+	r.Reactions = r.Plan.Walks[0].ExpectedReactions
 	return r
 }
 

@@ -159,7 +159,7 @@ type Passed struct {
 
 // WatchPoint is a place to be ready at.
 type WatchPoint struct {
-	What   string // "source", "blind_corner", "pinch", "crossing", "school_bell"; "stand" in a training visit
+	What   string // "source", "blind_corner", "pinch", "crossing", "school_bell"; "stand" in a training visit, HoldPoint in an outing
 	Name   string // of the source or street
 	At     plane.Point
 	AtS    float64
@@ -168,6 +168,8 @@ type WatchPoint struct {
 	DistM  float64
 	SightM float64
 	RoomM  float64
+
+	NotBefore time.Time // of a HoldPoint: when it may be left
 }
 
 // Quality says how good a walk is against the best that exists.

@@ -39,6 +39,9 @@ var town string
 //go:embed town/kessa.json
 var dog string
 
+//go:embed town/outing.json
+var outing string
+
 //go:embed worlds/*.osm
 var worlds embed.FS
 
@@ -48,6 +51,10 @@ func Town() []byte { return []byte(town) }
 // Dog is the invented dog as JSON: name, speed_mps, and needs with working_m
 // and reaction_m by category or kind. The bytes are the caller's.
 func Dog() []byte { return []byte(dog) }
+
+// Outing is an outing of invented dogs with invented people as JSON: minutes, dogs
+// and people as POST /v1/outings takes them. The bytes are the caller's.
+func Outing() []byte { return []byte(outing) }
 
 // Worlds holds the hand-drawn worlds, one trap a file, as TRAP.osm at its root.
 func Worlds() fs.FS {

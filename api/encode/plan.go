@@ -111,7 +111,7 @@ type Passed struct {
 
 // WatchPoint is a place to be ready at.
 type WatchPoint struct {
-	What   string   `json:"what" enum:"source,blind_corner,pinch,crossing,school_bell"`
+	What   string   `json:"what" enum:"source,blind_corner,pinch,crossing,school_bell,stand,hold"`
 	Name   string   `json:"name"`
 	At     Position `json:"at"`
 	AtS    float64  `json:"at_s"`
@@ -120,6 +120,8 @@ type WatchPoint struct {
 	DistM  float64  `json:"distance_m,omitempty"`
 	SightM float64  `json:"sight_m,omitempty"`
 	RoomM  float64  `json:"room_m,omitempty"`
+
+	NotBefore string `json:"not_before,omitempty" doc:"Of a hold in an outing: not to be left before, RFC 3339."`
 }
 
 // Quality says how good a walk is against the best that exists.
@@ -195,7 +197,12 @@ func NewWalk(w *routing.Walk, f plane.Frame, depart time.Time) Walk {
 		out.Passed = append(out.Passed, Passed{s.Name, s.Sort, round(s.NearestM, 1), round(s.AtS, 0), s.Side, round(s.Active, 3), s.InSight})
 	}
 	for _, p := range w.Watch {
-		out.WatchPoints = append(out.WatchPoints, WatchPoint{p.What, p.Name, NewPosition(f, p.At), round(p.AtS, 0), round(p.FromM, 0), p.Side, round(p.DistM, 1), round(p.SightM, 0), round(p.RoomM, 1)})
+		q := WatchPoint{What: p.What, Name: p.Name, At: NewPosition(f, p.At), AtS: round(p.AtS, 0), FromM: round(p.FromM, 0), Side: p.Side,
+			DistM: round(p.DistM, 1), SightM: round(p.SightM, 0), RoomM: round(p.RoomM, 1)}
+		if !p.NotBefore.IsZero() {
+			q.NotBefore = p.NotBefore.Format(time.RFC3339)
+		}
+		out.WatchPoints = append(out.WatchPoints, q)
 	}
 	for i := range w.Legs {
 		out.Legs = append(out.Legs, newLeg(&w.Legs[i], f, depart))

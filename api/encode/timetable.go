@@ -205,11 +205,18 @@ func (t *Timetable) Decode(f plane.Frame, zone *time.Location) (*routing.Timetab
 		}
 		return at.In(zone)
 	}
+	later := func(text string) time.Time { // told on paper only: may be left out
+		at, err := time.Parse(time.RFC3339, text)
+		if err != nil {
+			return time.Time{}
+		}
+		return at.In(zone)
+	}
 	out := &routing.Timetable{Start: moment("/start", t.Start), Minutes: t.Minutes, Slack: routing.Slack(t.Slack), ZoneM: t.ZoneM,
 		At: f.Forward(t.GatePosition[0], t.GatePosition[1]), Together: t.Together}
 	for i := range t.Rows {
 		r, at := &t.Rows[i], fmt.Sprintf("/rows/%d", i)
-		row := routing.Row{Dog: r.Dog, Person: r.Person, Bite: r.BiteHistory, StartMin: r.StartMinute, Leave: moment(at+"/leave", r.Leave), NeedM: r.NeedM,
+		row := routing.Row{Dog: r.Dog, Person: r.Person, Bite: r.BiteHistory, StartMin: r.StartMinute, Leave: moment(at+"/leave", r.Leave), Meet: later(r.Meet), Back: later(r.BackBy), NeedM: r.NeedM,
 			WishedMin: r.WishedMinutes, GrantedMin: r.GrantedMinutes, Reactions: r.ExpectedReactions, ProgressS: r.ProgressS}
 		for _, p := range r.Geometry.Coordinates {
 			row.Line = append(row.Line, f.Forward(p[0], p[1]))

@@ -2,12 +2,14 @@ package briefing
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"html/template"
 	"io"
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"wideberth/exposure"
 	"wideberth/routing"
@@ -44,6 +46,15 @@ type HandOutOptions struct {
 	OwnShare  float64 // share of the prediction that comes from the dog's own walks, 0 to 1
 	OwnWalks  int     // and how many those were
 	StyleHref string  // where HandOutCSS is served; "" takes /handout.css
+	Slip      *Slip   // of a walk in an outing
+}
+
+// Slip is what the timetable of an outing says of one walk; the places to wait at
+// are watch points of the walk.
+type Slip struct {
+	Person            string
+	Meet, Leave, Back time.Time
+	Bite              bool
 }
 
 // handOut is what the page's template fills in.
@@ -55,8 +66,17 @@ type handOut struct {
 	Needs                                                   []needRow
 	Close                                                   []string
 	Foot, Licence, KeyText                                  string
+	TimesHead                                               string   // of an outing
+	Times                                                   []string // when to be where, of an outing
 	Discs, Key                                              template.HTML
 	Sheets                                                  []handOutSheet
+}
+
+// handOuts is a document of one or several.
+type handOuts struct {
+	Lang, StyleHref, Title string
+	Paper                  Paper
+	Pages                  []*handOut
 }
 
 type needRow struct{ Who, Works, Near string }
@@ -87,14 +107,40 @@ const sheetLimitS = 62 * 60
 // order; there is no inline style and no script. The error names a paper that does
 // not exist, or is the writer's.
 func (s *Scene) HandOut(w io.Writer, o HandOutOptions) error {
-	size, ok := sheetSizes[o.Paper]
-	if !ok {
-		return fmt.Errorf("paper %q: use a4 or letter", o.Paper)
+	return HandOuts(w, []*Scene{s}, []HandOutOptions{o})
+}
+
+// HandOuts writes the pages of several walks one after the other into one
+// document, on the paper of the first; each walk has options of its own.
+func HandOuts(w io.Writer, scenes []*Scene, options []HandOutOptions) error {
+	var doc handOuts
+	for i, s := range scenes {
+		o := &options[i]
+		o.Paper = options[0].Paper
+		size, ok := sheetSizes[o.Paper]
+		if !ok {
+			return fmt.Errorf("paper %q: use a4 or letter", o.Paper)
+		}
+		doc.Pages = append(doc.Pages, s.handOut(o, size, i))
 	}
-	h := s.handOutTexts(&o, size)
+	if len(doc.Pages) == 0 {
+		return errors.New("no walk to print")
+	}
+	first := doc.Pages[0]
+	doc.Lang, doc.StyleHref, doc.Title, doc.Paper = first.Lang, first.StyleHref, first.Title, first.Paper
+	return handOutPage.Execute(w, &doc)
+}
+
+// mostSheets is how many sheets one walk takes at most.
+const mostSheets = 2
+
+// handOut draws the sheets of one walk, the number-th of its document.
+func (s *Scene) handOut(o *HandOutOptions, size sheetSize, number int) *handOut {
+	h := s.handOutTexts(o, size)
+	h.Discs, h.Key = s.discsSVG(number), s.keySVG(number)
 	parts := 1
 	if s.Walk.DurationS > sheetLimitS {
-		parts = 2
+		parts = mostSheets
 	}
 	length := s.Walk.Line.LengthM()
 	for i := range parts {
@@ -102,13 +148,14 @@ func (s *Scene) HandOut(w io.Writer, o HandOutOptions) error {
 		if parts > 1 {
 			sheet.Part = s.Words.say("sheet.part", "n", strconv.Itoa(i+1), "of", strconv.Itoa(parts))
 		}
-		c := &canvas{theme: Print, px: pxMM, prefix: fmt.Sprintf("m%d", i)}
+		part := mostSheets*number + i
+		c := &canvas{theme: Print, px: pxMM, prefix: fmt.Sprintf("m%d", part)}
 		s.drawMap(c, size.mapW, size.mapH, "mm", false)
 		sheet.Map = template.HTML(c.String())
-		s.paperStrip(&sheet, size, i, length*float64(i)/float64(parts), length*float64(i+1)/float64(parts))
+		s.paperStrip(&sheet, size, part, length*float64(i)/float64(parts), length*float64(i+1)/float64(parts))
 		h.Sheets = append(h.Sheets, sheet)
 	}
-	return handOutPage.Execute(w, h)
+	return h
 }
 
 // handOutTexts fills in everything but the drawings of the sheets.
@@ -120,14 +167,41 @@ func (s *Scene) handOutTexts(o *HandOutOptions, size sheetSize) *handOut {
 		RoomHead: w.say("sheet.room", "dog", dog), Works: w.say("sheet.works"), Near: w.say("sheet.near"), CarText: w.say("sheet.car", "distance", w.Own(carM)),
 		TakeHead: w.say("sheet.take"), Take: s.take(), CloseHead: w.say("sheet.close"), Close: w.TooClose(o.Driver),
 		StopHead: w.say("sheet.stop"), Stop: w.say("sheet.stop.text"), Licence: w.say("sheet.licence"), KeyText: w.say("key.band", "dog", dog),
-		Needs: s.needRows(), Discs: s.discsSVG(), Key: s.keySVG()}
+		Needs: s.needRows()}
 	if w.Units == US {
 		h.Lang = "en-US"
 	}
 	h.Title = sentence(s.title(o, dog, size.width-answerMM))
 	h.Leave = w.say("sheet.leave", "day", w.Day(s.Plan.Depart), "clock", w.Clock(s.Plan.Depart), "minutes", w.Minutes(walk.DurationS), "length", w.Far(walk.LengthM))
 	h.Foot = s.foot(o, size)
+	if o.Slip != nil {
+		s.addSlip(h, o.Slip)
+	}
 	return h
+}
+
+// slipNeedRows is how many sorts of trigger are told beside the times of an outing.
+const slipNeedRows = 3
+
+// addSlip tells when to be where: at the gate, at each hold and back.
+func (s *Scene) addSlip(h *handOut, slip *Slip) {
+	w := s.Words
+	h.TimesHead = w.say("slip.head", "person", clipped(slip.Person, mostNameRunes))
+	h.Leave = w.say("slip.leave", "day", w.Day(slip.Leave), "minutes", w.Minutes(s.Walk.DurationS), "length", w.Far(s.Walk.LengthM))
+	h.Times = []string{w.say("slip.gate", "meet", w.Clock(slip.Meet), "leave", w.Clock(slip.Leave), "back", w.Clock(slip.Back))}
+	var holds []string
+	for i := range s.Walk.Watch {
+		if p := &s.Walk.Watch[i]; p.What == routing.HoldPoint {
+			holds = append(holds, w.say("slip.hold", "clock", w.Clock(p.NotBefore), "n", strconv.Itoa(i+1), "name", clipped(w.className(p.Name), mostNameRunes)))
+		}
+	}
+	if len(holds) > 0 {
+		h.Times = append(h.Times, w.say("slip.wait", "places", strings.Join(holds, ", ")))
+	}
+	if slip.Bite {
+		h.Times = append(h.Times, w.Caution("outing"))
+	}
+	h.Needs = h.Needs[:min(len(h.Needs), slipNeedRows)]
 }
 
 // answerMM is what the answer takes of the head's width.
@@ -226,8 +300,8 @@ func (s *Scene) foot(o *HandOutOptions, size sheetSize) string {
 	}
 }
 
-func (s *Scene) discsSVG() template.HTML {
-	c := &canvas{theme: Print, px: pxMM, prefix: "d"}
+func (s *Scene) discsSVG(number int) template.HTML {
+	c := &canvas{theme: Print, px: pxMM, prefix: fmt.Sprintf("d%d", number)}
 	const r = 1.55
 	c.open(2.9*r*9+2*r+1, 2*r+2.4, "mm", s.Words.say("discs", "of", s.Words.Of(s.Walk.CalmChance)))
 	c.discs(xy{0.5, 0.5}, r, s.Walk.CalmChance, s.Walk.CalmLow, s.Walk.CalmHigh)
@@ -236,8 +310,8 @@ func (s *Scene) discsSVG() template.HTML {
 }
 
 // keySVG shows wash, border and line of the four levels with their words.
-func (s *Scene) keySVG() template.HTML {
-	c := &canvas{theme: Print, px: pxMM, prefix: "k"}
+func (s *Scene) keySVG(number int) template.HTML {
+	c := &canvas{theme: Print, px: pxMM, prefix: fmt.Sprintf("k%d", number)}
 	const w, h, each = 84.0, 10.5, 21.0
 	c.open(w, h, "mm", "")
 	for i := range 4 {

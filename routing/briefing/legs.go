@@ -225,11 +225,16 @@ func (w Words) Watch(walk *routing.Walk) []WatchText {
 	return out
 }
 
-func (w Words) watchName(p *routing.WatchPoint) string {
-	name := p.Name
+// className is a street's name, or what a way without one is called.
+func (w Words) className(name string) string {
 	if key := "class." + name; w.has(key) {
-		name = w.say(key)
+		return w.say(key)
 	}
+	return name
+}
+
+func (w Words) watchName(p *routing.WatchPoint) string {
+	name := w.className(p.Name)
 	if name == "" && p.What == "crossing" {
 		return w.say("watch.crossing.unnamed")
 	}
@@ -256,6 +261,8 @@ func (w Words) watchText(p *routing.WatchPoint) string {
 		return w.say("watch.corner.do", "distance", w.Distance(p.SightM))
 	case "pinch":
 		return w.say("watch.pinch.do", "distance", w.Distance(p.RoomM))
+	case routing.HoldPoint:
+		return w.say("watch.hold.do", "clock", w.Clock(p.NotBefore))
 	case "stand":
 		return w.say("watch.stand.do", "distance", w.Distance(p.DistM))
 	}

@@ -58,6 +58,7 @@ type Report struct {
 	Runs     int       // random runs replayed
 	Random   []Meeting // least separation of every pair that was out at one time, tightest first
 	Directed []Meeting // the closest that each pair was driven to, tightest first
+	Minutes  []Meeting // the tightest of all runs and drives, by minute of the outing; LeastM +Inf where no two dogs are out
 	ZoneS    float64   // seconds with two dogs in the zone, in all runs together
 	ZonePair [2]string // the first two that were
 }
@@ -107,6 +108,7 @@ func Check(ctx context.Context, walks []Walk, rules Rules, runs int, seed uint64
 	if err := c.directed(ctx); err != nil {
 		return nil, err
 	}
+	c.report.Minutes = c.minutes
 	for _, m := range c.least {
 		if !math.IsInf(m.LeastM, 1) {
 			c.report.Random = append(c.report.Random, m)

@@ -101,10 +101,11 @@ func nearest(p, v plane.Point, from, to float64) (t, distM float64) {
 
 // checker gathers what the runs of a timetable show.
 type checker struct {
-	walks  []Walk
-	rules  *Rules
-	least  []Meeting // by pair
-	report *Report
+	walks   []Walk
+	rules   *Rules
+	least   []Meeting // by pair
+	minutes []Meeting // by minute of the outing
+	report  *Report
 }
 
 // The ways to stray, taken in turn.
@@ -177,6 +178,7 @@ func (c *checker) meet(a, b int, x, y *course) Meeting {
 		if dist < m.LeastM {
 			m.LeastM, m.AtS, m.At = dist, float64(t)+f, p.Add(d.Mul(0.5))
 		}
+		c.note(t/60, Meeting{m.Dogs, dist, m.NeedM, float64(t) + f, p.Add(d.Mul(0.5))})
 		if c.inZone(p) && c.inZone(q) {
 			if c.report.ZoneS == 0 {
 				c.report.ZonePair = m.Dogs
@@ -185,6 +187,16 @@ func (c *checker) meet(a, b int, x, y *course) Meeting {
 		}
 	}
 	return m
+}
+
+// note keeps the tightest meeting of each minute.
+func (c *checker) note(minute int, m Meeting) {
+	for len(c.minutes) <= minute {
+		c.minutes = append(c.minutes, Meeting{LeastM: math.Inf(1)})
+	}
+	if k := &c.minutes[minute]; math.IsInf(k.LeastM, 1) || m.MarginM() < k.MarginM() {
+		*k = m
+	}
 }
 
 func (c *checker) inZone(p plane.Point) bool { return p.DistanceM(c.rules.Gate) < c.rules.ZoneM }
