@@ -16,7 +16,7 @@ type Change struct {
 	At       time.Time `json:"at"`
 	Person   string    `json:"person,omitempty" doc:"Who changed it."`
 	Name     string    `json:"name" doc:"Kind or category." example:"dog_on_lead"`
-	Under    string    `json:"under" doc:"What the distance stood under before: the name itself, or the category it inherited from."`
+	Under    string    `json:"under" doc:"What the distance stood under before: the name itself, or the category it inherited from; empty where it had none."`
 	From     Distance  `json:"from"`
 	To       Distance  `json:"to"`
 	Why      string    `json:"why" enum:"said,learnt,reverted"`
@@ -62,7 +62,11 @@ func (s *Store) AcceptChange(ctx context.Context, w Who, dogID, name string, fro
 		}
 		c = Change{Name: name, Under: under, From: from, Why: "learnt", Evidence: &e,
 			To: Distance{WorkingM: to.WorkingM, ReactionM: to.ReactionM, From: "learnt", Since: t.now, Prior: from.Prior}}
-		return t.change(w, &d, &c)
+		d.Distances[name] = c.To
+		if err := t.note(w, d.ID, &c); err != nil {
+			return err
+		}
+		return t.putDog(&d)
 	})
 	return c, err
 }
@@ -86,49 +90,34 @@ func (s *Store) RevertChange(ctx context.Context, w Who, dogID, changeID string)
 		if err := decode(body, &old); err != nil {
 			return err
 		}
-		if d.Distances[old.Name] != old.To {
+		now, under, _ := d.Of(old.Name)
+		if now != old.To {
 			return conflict("the distance was changed again since: take the later change back first")
 		}
-		c = Change{Name: old.Name, Under: old.Name, From: old.To, To: old.From, Why: "reverted", Reverts: old.ID}
-		if old.Under != old.Name {
-			delete(d.Distances, old.Name)
-			c.To = d.Distances[old.Under]
-			if err := t.note(w, d.ID, c); err != nil {
-				return err
-			}
-			return t.putDog(&d)
+		if old.Under == old.Name && old.From != (Distance{}) {
+			d.Distances[old.Name] = old.From
+		} else {
+			delete(d.Distances, old.Name) // it inherited, or there was none: a distance of 0 would say that the dog never reacts
 		}
-		return t.change(w, &d, &c)
+		if len(d.Distances) == 0 {
+			return conflict("it is all that is said of the dog: say something else of it first")
+		}
+		c = Change{Name: old.Name, Under: under, From: now, Why: "reverted", Reverts: old.ID}
+		c.To, _, _ = d.Of(old.Name)
+		if err := t.note(w, d.ID, &c); err != nil {
+			return err
+		}
+		return t.putDog(&d)
 	})
 	return c, err
 }
 
-// change writes new distances of a dog and the note of it.
-func (t *tx) change(w Who, d *Dog, c *Change) (err error) {
+// note writes a change into the history.
+func (t *tx) note(w Who, dog string, c *Change) (err error) {
 	if c.ID, err = t.s.newID(); err != nil {
 		return err
 	}
 	c.At, c.Person = t.now, w.Person
-	d.Distances[c.Name] = c.To
-	if err := t.insertChange(d.ID, c); err != nil {
-		return err
-	}
-	return t.putDog(d)
-}
-
-// note writes a change into the history only.
-func (t *tx) note(w Who, dog string, c Change) (err error) {
-	if c.ID, err = t.s.newID(); err != nil {
-		return err
-	}
-	c.At, c.Person = t.now, w.Person
-	if c.Under == "" {
-		c.Under = c.Name
-	}
-	return t.insertChange(dog, &c)
-}
-
-func (t *tx) insertChange(dog string, c *Change) error {
 	body, err := encode(c)
 	if err != nil {
 		return err

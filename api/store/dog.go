@@ -187,8 +187,8 @@ func (s *Store) AddDog(ctx context.Context, w Who, p Profile) (d Dog, err error)
 
 // SetDog replaces what is said of a dog; for trainers. version is the one that
 // was changed: ErrConflict if the dog has another meanwhile. Distances of kinds
-// of which the same is said as before stay as they were learnt; others are noted
-// in the history.
+// of which the same is said as before stay as they were learnt, also those of kinds
+// that inherit from a category; others are noted in the history.
 func (s *Store) SetDog(ctx context.Context, w Who, id string, version int64, p Profile) (d Dog, err error) {
 	if err := w.may(Trainer); err != nil {
 		return d, err
@@ -204,18 +204,65 @@ func (s *Store) SetDog(ctx context.Context, w Who, id string, version int64, p P
 		if err != nil {
 			return err
 		}
-		for name, x := range fresh {
-			old, had := d.Distances[name]
-			if had && old.Calm == x.Calm && old.Prior == x.Prior {
-				fresh[name] = old
-			} else if err := t.note(w, id, Change{Name: name, From: old, To: x, Why: "said"}); err != nil {
-				return err
-			}
+		d.carryLearnt(fresh)
+		if err := t.noteSaid(w, &d, fresh); err != nil {
+			return err
 		}
 		d.Profile, d.Distances = p, fresh
 		return t.putDog(&d)
 	})
 	return d, err
+}
+
+// carryLearnt puts into the distances that follow from a new profile those that
+// were learnt from what it says too: of names that it names, and of kinds that
+// neither profile names, whose category started them.
+func (d *Dog) carryLearnt(fresh map[string]Distance) {
+	for name, old := range d.Distances {
+		x, named := fresh[name]
+		if !named && !d.Profile.names(name) {
+			if k, err := exposure.ParseKind(name); err == nil {
+				x, named = fresh[k.Category().String()]
+			}
+		}
+		if named && old.Calm == x.Calm && old.Prior == x.Prior {
+			fresh[name] = old
+		}
+	}
+}
+
+// names says that a profile has a word on a kind or category itself.
+func (p *Profile) names(name string) bool {
+	_, need := p.Needs[name]
+	_, intake := p.Intake[name]
+	return need || intake
+}
+
+// noteSaid notes what a new profile changes: distances that differ, and those that
+// it takes out.
+func (t *tx) noteSaid(w Who, d *Dog, fresh map[string]Distance) error {
+	after := Dog{Distances: fresh}
+	named := map[string]bool{}
+	for name := range d.Distances {
+		named[name] = true
+	}
+	for name := range fresh {
+		named[name] = true
+	}
+	for _, name := range sortedNames(named) {
+		old, had := d.Distances[name]
+		x, has := fresh[name]
+		if had == has && old == x {
+			continue
+		}
+		c := Change{Name: name, Why: "said"}
+		c.From, c.Under, _ = d.Of(name)
+		c.To, _, _ = after.Of(name)
+		if err := t.note(w, d.ID, &c); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // putDog writes a dog that was read in the same transaction.

@@ -2,6 +2,7 @@ package store_test
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -213,5 +214,98 @@ func TestChangeAndRevert(t *testing.T) {
 		if len(list) != 4 || list[0].Reverts != first.ID || list[3].Evidence == nil || list[3].Evidence.Encounters != 23 || list[3].Person != h.trainer.Person {
 			t.Errorf("history %+v", list)
 		}
+	})
+}
+
+// TestEditKeepsWhatWasLearnt: who mends a dog's food does not undo what its walks
+// taught of a kind that the profile does not name.
+func TestEditKeepsWhatWasLearnt(t *testing.T) {
+	each(t, func(t *testing.T, h *house) {
+		ctx := t.Context()
+		fern := h.dog("Fern")
+		_, err := h.AcceptChange(ctx, h.trainer, fern.ID, "dog_off_lead", 38, exposure.Need{WorkingM: 45, ReactionM: 20}, store.Evidence{})
+		h.ok(err)
+		p := profile("Fern")
+		p.Food = "liver"
+		d, err := h.SetDog(ctx, h.trainer, fern.ID, 2, p)
+		h.ok(err)
+		if x := d.Distances["dog_off_lead"]; x.WorkingM != 45 || x.From != "learnt" {
+			t.Errorf("after mending the food: %+v", d.Distances)
+		}
+		// Other distances for the category are another start: what was learnt from the old one goes, and is noted.
+		p.Needs["dogs"].WorkingM = ptr(60.0)
+		d, err = h.SetDog(ctx, h.trainer, fern.ID, 3, p)
+		h.ok(err)
+		if _, left := d.Distances["dog_off_lead"]; left {
+			t.Errorf("learnt from 38 m, and 60 m is said now: %+v", d.Distances)
+		}
+		list, err := h.History(ctx, h.trainer, fern.ID)
+		h.ok(err)
+		if !slices.ContainsFunc(list, func(c store.Change) bool {
+			return c.Name == "dog_off_lead" && c.Why == "said" && c.From.WorkingM == 45 && c.To.WorkingM == 60
+		}) {
+			t.Errorf("a distance is gone without a note: %+v", list)
+		}
+	})
+}
+
+// TestTakenOutIsNoted: a kind that the profile no longer names falls back to its
+// category, the history says so, and it can be taken back.
+func TestTakenOutIsNoted(t *testing.T) {
+	each(t, func(t *testing.T, h *house) {
+		ctx := t.Context()
+		p := profile("Fern")
+		p.Needs["dog_off_lead"] = &exposure.NeedFile{WorkingM: ptr(70.0)}
+		fern, err := h.AddDog(ctx, h.trainer, p)
+		h.ok(err)
+		_, err = h.SetDog(ctx, h.trainer, fern.ID, 1, profile("Fern"))
+		h.ok(err)
+		list, err := h.History(ctx, h.trainer, fern.ID)
+		h.ok(err)
+		if len(list) != 1 || list[0].Name != "dog_off_lead" || list[0].From.WorkingM != 70 || list[0].To.WorkingM != 38 {
+			t.Fatalf("history %+v", list)
+		}
+		_, err = h.RevertChange(ctx, h.trainer, fern.ID, list[0].ID)
+		h.ok(err)
+		if d, _ := h.Dog(ctx, h.trainer, fern.ID); d.Model().Need(exposure.DogOffLead).WorkingM != 70 {
+			t.Errorf("taken back: %+v", d.Distances)
+		}
+	})
+}
+
+// TestRevertNeverMakesCalm: taking back what was newly said of a kind takes the
+// kind out; it does not make a dog that reacts at no distance.
+func TestRevertNeverMakesCalm(t *testing.T) {
+	each(t, func(t *testing.T, h *house) {
+		ctx := t.Context()
+		fern := h.dog("Fern")
+		p := profile("Fern")
+		p.Needs["dog_off_lead"] = &exposure.NeedFile{WorkingM: ptr(70.0)}
+		_, err := h.SetDog(ctx, h.trainer, fern.ID, 1, p)
+		h.ok(err)
+		list, err := h.History(ctx, h.trainer, fern.ID)
+		h.ok(err)
+		c, err := h.RevertChange(ctx, h.trainer, fern.ID, list[0].ID)
+		h.ok(err)
+		d, err := h.Dog(ctx, h.trainer, fern.ID)
+		h.ok(err)
+		if n := d.Model().Need(exposure.DogOffLead); n.WorkingM != 38 || n.ReactionM != 15 {
+			t.Errorf("after taking 70 m back the dog has %+v for a dog off lead, want its category's 38 and 15", n)
+		}
+		if c.ID == "" || c.At.IsZero() || c.Person != h.trainer.Person || c.Reverts != list[0].ID || c.To.WorkingM != 38 {
+			t.Errorf("answered %+v", c)
+		}
+		_, err = h.RevertChange(ctx, h.trainer, fern.ID, c.ID)
+		h.ok(err)
+		if d, _ = h.Dog(ctx, h.trainer, fern.ID); d.Model().Need(exposure.DogOffLead).WorkingM != 70 {
+			t.Errorf("the taking back taken back: %+v", d.Distances)
+		}
+		// The only thing said of a dog cannot be taken back: one without distances reacts to nothing.
+		_, err = h.SetDog(ctx, h.trainer, fern.ID, d.Version, store.Profile{Name: "Fern", Needs: map[string]*exposure.NeedFile{"car": {WorkingM: ptr(20.0)}}})
+		h.ok(err)
+		list, err = h.History(ctx, h.trainer, fern.ID)
+		h.ok(err)
+		i := slices.IndexFunc(list, func(c store.Change) bool { return c.Name == "car" })
+		want(t, "the last distance", onlyErr(h.RevertChange(ctx, h.trainer, fern.ID, list[i].ID)), store.ErrConflict)
 	})
 }
