@@ -3,6 +3,7 @@ package api
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"net/http"
 	"time"
@@ -219,41 +220,68 @@ func (s *Server) mapName() string {
 	return fmt.Sprintf("%s, %s, %d edges", snap.Name, snap.MapTime.UTC().Format(time.RFC3339), snap.Graph.EdgeCount())
 }
 
+// plannedLeg is what is read back of a leg of a kept plan.
+type plannedLeg struct {
+	StartS    float64 `json:"start_s"`
+	DurationS float64 `json:"duration_s"`
+	Edges     []int32 `json:"edges"`
+}
+
+// Bounds of a kept walk that a log is held against. Whoever keeps a plan may have
+// written it by hand.
+const (
+	mostPlannedS     = 24 * 3600.0
+	mostPlannedEdges = 10_000 // three hours at 1.2 m/s in pieces of 1.3 m
+)
+
+// legsOf are the legs of one walk of a kept plan; one that no planner made is
+// exposure.Problems.
+func legsOf(kept *store.Plan, walk int) ([]plannedLeg, error) {
+	var plan struct {
+		Walks []struct {
+			Legs []plannedLeg `json:"legs"`
+		} `json:"walks"`
+	}
+	if err := json.Unmarshal(kept.Body, &plan); err != nil || walk < 0 || walk >= len(plan.Walks) {
+		return nil, exposure.Problems{{Pointer: "/plan_walk", Value: fmt.Sprint(walk), Mend: "the kept plan has no such walk: they are counted from 0"}}
+	}
+	edges := 0
+	for _, leg := range plan.Walks[walk].Legs {
+		edges += len(leg.Edges)
+		if !(leg.StartS >= 0 && leg.StartS <= mostPlannedS && leg.DurationS >= 0 && leg.DurationS <= mostPlannedS) || edges > mostPlannedEdges {
+			return nil, exposure.Problems{{Pointer: "/plan", Value: kept.ID, Mend: "the kept plan is no plan as it was answered: keep one that is, or leave it out"}}
+		}
+	}
+	return plan.Walks[walk].Legs, nil
+}
+
 // expected is what the plan of a walk predicted, nearer than the dog's working
 // distance, by kind, kind of place and part of the day: what its log is held
-// against. Nil where the walk followed no kept plan.
+// against. Nil where the walk followed no kept plan, or one on another map.
 func (s *Server) expected(ctx context.Context, w store.Who, dogID string, in *store.WalkInput) ([]store.Expected, error) {
 	if in.Plan == "" {
 		return nil, nil
-	}
-	kept, err := s.opt.Store.Plan(ctx, w, in.Plan)
-	if err != nil {
-		return nil, err
 	}
 	dog, err := s.opt.Store.Dog(ctx, w, dogID)
 	if err != nil {
 		return nil, err
 	}
-	var plan struct {
-		Walks []struct {
-			Legs []struct {
-				StartS    float64 `json:"start_s"`
-				DurationS float64 `json:"duration_s"`
-				Edges     []int32 `json:"edges"`
-			} `json:"legs"`
-		} `json:"walks"`
+	kept, err := s.opt.Store.Plan(ctx, w, in.Plan)
+	if errors.Is(err, store.ErrNotFound) {
+		return nil, nil // the store names the field, unless the walk was logged before the plan was deleted
 	}
-	if err := json.Unmarshal(kept.Body, &plan); err != nil || in.PlanWalk >= len(plan.Walks) {
-		return nil, exposure.Problems{{Pointer: "/plan_walk", Mend: "the kept plan has no such walk"}}
+	if err != nil {
+		return nil, err
 	}
-	if kept.Map != s.mapName() {
-		return nil, nil // its edges are those of another map
+	legs, err := legsOf(&kept, in.PlanWalk)
+	if err != nil || kept.Map != s.mapName() {
+		return nil, err // edges of another map are no places here
 	}
 	x, err := s.newForecast(ctx, dog.Model())
 	if err != nil {
 		return nil, err
 	}
-	for _, leg := range plan.Walks[in.PlanWalk].Legs {
+	for _, leg := range legs {
 		at := s.planner.Clock().At(in.Started.Add(time.Duration(leg.StartS * float64(time.Second))))
 		x.stretch(leg.Edges, leg.DurationS, at, s.planner.Snapshot().Graph.LengthM)
 	}

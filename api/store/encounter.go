@@ -162,6 +162,12 @@ func (s *Store) AddEncounter(ctx context.Context, w Who, dogID string, in Encoun
 		if err != nil {
 			return err
 		}
+		if id, err := t.repeated("encounter", dogID, in.Key, print); err != nil || id != "" {
+			if err == nil {
+				e, err = t.encounter(w, id)
+			}
+			return err
+		}
 		if e, err = t.newEncounter(w, &dog, in, place); err != nil {
 			return err
 		}
@@ -169,23 +175,12 @@ func (s *Store) AddEncounter(ctx context.Context, w Who, dogID string, in Encoun
 		if err != nil {
 			return err
 		}
-		n, err := t.changed(`INSERT INTO encounter (id, dog, key, print, walk, person, at, body, created) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) ON CONFLICT (dog, key) DO NOTHING`,
-			e.ID, dogID, e.Key, print, e.Walk, w.Person, moment(e.At), body, moment(t.now))
-		if err != nil {
+		fresh = true
+		if err := t.do(`INSERT INTO encounter (id, dog, key, print, walk, person, at, body, created) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)`,
+			e.ID, dogID, e.Key, print, e.Walk, w.Person, moment(e.At), body, moment(t.now)); err != nil {
 			return err
 		}
-		if fresh = n == 1; fresh {
-			return t.retallyKey(w, dogID, e.Walk)
-		}
-		was := ""
-		if err := t.row(`SELECT id, print FROM encounter WHERE dog = $1 AND key = $2`, []any{dogID, e.Key}, &e.ID, &was); err != nil {
-			return err
-		}
-		if was != print {
-			return otherUnderKey(e.Key)
-		}
-		e, err = t.encounter(w, e.ID)
-		return err
+		return t.retallyKey(w, dogID, e.Walk)
 	})
 	return e, fresh, err
 }

@@ -52,6 +52,7 @@ const (
 	pgForeignKey      = "23503"
 	pgDiskFull        = "53100"
 	pgReadOnly        = "25006"
+	pgNoSuchText      = "22021" // a byte that no text has: nothing can be called that
 )
 
 // translate gives the errors of both drivers the same meaning; what nobody
@@ -94,7 +95,7 @@ func translatePostgres(err *pgconn.PgError) error {
 	switch err.Code {
 	case pgUniqueViolation:
 		return ErrConflict
-	case pgForeignKey:
+	case pgForeignKey, pgNoSuchText:
 		return ErrNotFound
 	case pgDiskFull:
 		return ErrFull

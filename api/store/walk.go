@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"database/sql"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"time"
 
@@ -80,9 +81,22 @@ func printOf(v any) (string, error) {
 	return hex.EncodeToString(h[:]), err
 }
 
-// otherUnderKey says that a key came back with other contents.
-func otherUnderKey(key string) error {
-	return conflict(fmt.Sprintf("something else was sent under the key %q before: take a new key, or change what is there", key))
+// repeated is the id of what was stored under a key of a dog before, "" if nothing
+// was; other contents under the key are ErrConflict. It comes before every check: a
+// repetition is told what is stored, whatever has changed since it was first sent.
+func (t *tx) repeated(table, dogID, key, print string) (id string, err error) {
+	if key == "" || len(checkText("", key, mostKey, true)) > 0 {
+		return "", nil // nothing was stored under it
+	}
+	was := ""
+	err = t.row(`SELECT id, print FROM `+table+` WHERE dog = $1 AND key = $2`, []any{dogID, key}, &id, &was)
+	switch {
+	case errors.Is(err, sql.ErrNoRows):
+		return "", nil
+	case err == nil && was != print:
+		err = conflict(fmt.Sprintf("something else was sent under the key %q before: take a new key, or change what is there", key))
+	}
+	return id, err
 }
 
 // AddWalk logs a walk with a dog and what was predicted of it. The second result
@@ -95,6 +109,12 @@ func (s *Store) AddWalk(ctx context.Context, w Who, dogID string, in WalkInput, 
 	}
 	err = s.update(ctx, func(t *tx) error {
 		if _, err := t.hold(w, dogID); err != nil {
+			return err
+		}
+		if id, err := t.repeated("walk", dogID, in.Key, print); err != nil || id != "" {
+			if err == nil {
+				walk, err = t.walk(w, id)
+			}
 			return err
 		}
 		if err := in.check(t.now); err != nil {
@@ -114,23 +134,12 @@ func (s *Store) AddWalk(ctx context.Context, w Who, dogID string, in WalkInput, 
 		if err != nil {
 			return err
 		}
-		n, err := t.changed(`INSERT INTO walk (id, dog, key, print, person, started, body, created) VALUES ($1, $2, $3, $4, $5, $6, $7, $8) ON CONFLICT (dog, key) DO NOTHING`,
-			walk.ID, dogID, walk.Key, print, w.Person, moment(in.Started), body, moment(t.now))
-		if err != nil {
+		fresh = true
+		if err := t.do(`INSERT INTO walk (id, dog, key, print, person, started, body, created) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
+			walk.ID, dogID, walk.Key, print, w.Person, moment(in.Started), body, moment(t.now)); err != nil {
 			return err
 		}
-		if fresh = n == 1; fresh {
-			return t.retally(w, &walk)
-		}
-		was := ""
-		if err := t.row(`SELECT id, print FROM walk WHERE dog = $1 AND key = $2`, []any{dogID, walk.Key}, &walk.ID, &was); err != nil {
-			return err
-		}
-		if was != print {
-			return otherUnderKey(walk.Key)
-		}
-		walk, err = t.walk(w, walk.ID)
-		return err
+		return t.retally(w, &walk)
 	})
 	return walk, fresh, err
 }
@@ -142,7 +151,7 @@ func (t *tx) planOf(dogID, plan string) error {
 	}
 	var id string
 	err := t.row(`SELECT id FROM plan WHERE id = $1 AND dog = $2`, []any{plan, dogID}, &id)
-	if err == sql.ErrNoRows {
+	if errors.Is(err, sql.ErrNoRows) {
 		return exposure.Problems{{Pointer: "/plan", Value: plan, Mend: "give the id of a plan of this dog, or leave it out"}}
 	}
 	return err

@@ -285,3 +285,39 @@ func TestPlans(t *testing.T) {
 		wantProblem(t, "a plan that is not JSON", onlyErr(h.SavePlan(ctx, h.trainer, fern.ID, "town", json.RawMessage(`{`))), "/body")
 	})
 }
+
+// TestRepetitionAfterChanges: a telephone that never got its answer sends again, and
+// is told what is stored, though its plan is deleted and the dog is calm about the
+// kind by now.
+func TestRepetitionAfterChanges(t *testing.T) {
+	each(t, func(t *testing.T, h *house) {
+		ctx := t.Context()
+		fern := h.dog("Fern")
+		plan, err := h.SavePlan(ctx, h.trainer, fern.ID, "map", []byte(`{}`))
+		h.ok(err)
+		walk := store.WalkInput{Key: "w1", Started: h.now(), Plan: plan.ID}
+		met := store.EncounterInput{Key: "e1", Walk: "w1", Kind: "dogs", Nearest: "about", At: h.now()}
+		w1, _, err := h.AddWalk(ctx, h.trainer, fern.ID, walk, nil)
+		h.ok(err)
+		e1, _, err := h.AddEncounter(ctx, h.trainer, fern.ID, met, "")
+		h.ok(err)
+		h.ok(h.DeletePlan(ctx, h.trainer, plan.ID))
+		p := profile("Fern")
+		p.Needs["dogs"] = nil
+		p.Needs["car"] = &exposure.NeedFile{WorkingM: ptr(20.0)}
+		_, err = h.SetDog(ctx, h.trainer, fern.ID, 1, p)
+		h.ok(err)
+		w2, fresh, err := h.AddWalk(ctx, h.trainer, fern.ID, walk, nil)
+		h.ok(err)
+		if fresh || w2.ID != w1.ID {
+			t.Errorf("the walk again: fresh %v, %+v", fresh, w2)
+		}
+		e2, fresh, err := h.AddEncounter(ctx, h.trainer, fern.ID, met, "")
+		h.ok(err)
+		if fresh || e2.ID != e1.ID || *e2.DistanceM != 38 {
+			t.Errorf("the meeting again: fresh %v, %+v", fresh, e2)
+		}
+		wantProblem(t, "a key that no text is", second1(h.AddWalk(ctx, h.trainer, fern.ID, store.WalkInput{Key: "a\x00b", Started: h.now()}, nil)), "/key")
+		want(t, "an id that no text is", onlyErr(h.Dog(ctx, h.trainer, "a\x00b")), store.ErrNotFound)
+	})
+}

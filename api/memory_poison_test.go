@@ -1,0 +1,43 @@
+package api_test
+
+import (
+	"strings"
+	"testing"
+
+	"wideberth/api/store"
+)
+
+// TestKeptPlanCannotPoisonLearning: a plan that somebody wrote by hand is refused
+// where its numbers are no walk's. What is counted against it would otherwise stop
+// every later plan of the account.
+func TestKeptPlanCannotPoisonLearning(t *testing.T) {
+	_, h := memory(t, true)
+	var dog store.Dog
+	send(t, h, "POST", "/v1/dogs", "", intake, 200, &dog)
+	for name, leg := range map[string]string{
+		"time runs backwards": `{"start_s":0,"duration_s":-600,"edges":[0,1,2]}`,
+		"endless":             `{"start_s":0,"duration_s":1e300,"edges":[0,1,2]}`,
+		"begins never":        `{"start_s":1e300,"duration_s":60,"edges":[0,1,2]}`,
+		"more than a street":  `{"start_s":0,"duration_s":60,"edges":[` + strings.Repeat("0,", 20_000) + `0]}`,
+	} {
+		var kept store.Plan
+		send(t, h, "POST", "/v1/dogs/"+dog.ID+"/plans", "", `{"plan":{"walks":[{"legs":[`+leg+`]}]}}`, 200, &kept)
+		body := send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"started":"2026-11-25T07:10:00Z","plan":"`+kept.ID+`","all_told":true}`, 422, nil)
+		if !strings.Contains(string(body), "body.plan") {
+			t.Errorf("%s: the fault is not told with its field: %s", name, body)
+		}
+	}
+	send(t, h, "POST", "/v1/plans", "", wish(`,"minutes":15,"walks":1,"dog_id":"`+dog.ID+`"`), 200, nil)
+}
+
+// TestUnknownPlanOfAWalk: a plan that is not there is told with the field that
+// names it.
+func TestUnknownPlanOfAWalk(t *testing.T) {
+	_, h := memory(t, true)
+	var dog store.Dog
+	send(t, h, "POST", "/v1/dogs", "", intake, 200, &dog)
+	body := send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"started":"2026-11-25T07:10:00Z","plan":"nosuchplan"}`, 422, nil)
+	if !strings.Contains(string(body), "body.plan") || !strings.Contains(string(body), "nosuchplan") {
+		t.Errorf("%s", body)
+	}
+}
