@@ -75,7 +75,7 @@ func (s *scheme) pinches(all []placement) (out []Pinch) {
 			if all[a].loop < 0 || all[b].loop < 0 || s.class[a][b] < 0 {
 				continue
 			}
-			if p, ok := s.pinch(a, b, all[a], all[b]); ok {
+			if p, ok := s.pinch(a, b, all[a], all[b], s.o.Start); ok {
 				out = append(out, p)
 			}
 		}
@@ -84,10 +84,13 @@ func (s *scheme) pinches(all []placement) (out []Pinch) {
 	return out
 }
 
-func (s *scheme) pinch(a, b int, pa, pb placement) (Pinch, bool) {
+// pinch is the least separation of two walks from a moment on; false if they are not
+// out together after it.
+func (s *scheme) pinch(a, b int, pa, pb placement, from time.Time) (Pinch, bool) {
 	least, found := math.Inf(1), Pinch{Dogs: [2]string{s.o.Dogs[a].Dog.Name, s.o.Dogs[b].Dog.Name}, NeedM: s.o.separation(a, b)}
 	x, y := &s.tracks[pa.loop], &s.tracks[pb.loop]
 	shift := float64(pb.start-pa.start) * 60
+	fromS := from.Sub(s.t(pa.start)).Seconds()
 	for _, p := range x.blocks {
 		for _, q := range y.blocks {
 			if p.at.DistanceM(q.at)-p.rM-q.rM >= least {
@@ -97,13 +100,14 @@ func (s *scheme) pinch(a, b int, pa, pb placement) (Pinch, bool) {
 				c := &x.cells[i]
 				for j := q.first; j < q.through; j++ {
 					e := &y.cells[j]
-					if c.earlyS > e.upS+shift || e.earlyS+shift > c.upS {
+					early, up := max(c.earlyS, e.earlyS+shift, fromS), min(c.upS, e.upS+shift)
+					if early > up {
 						continue
 					}
 					if d := max(0, c.at.DistanceM(e.at)-c.rM-e.rM); d < least {
 						least = d
 						found.LeastM, found.Place = d, c.at.Add(e.at).Mul(0.5)
-						found.At = s.t(pa.start).Add(seconds(max(c.earlyS, e.earlyS+shift)))
+						found.At = s.t(pa.start).Add(seconds(early))
 					}
 				}
 			}

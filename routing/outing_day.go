@@ -48,7 +48,7 @@ func (p *Planner) Replan(ctx context.Context, o Outing, day Day) (*Timetable, er
 	if err := day.check(&o); err != nil {
 		return nil, err
 	}
-	s, err := p.newScheme(ctx, &o, nil)
+	s, err := p.newScheme(ctx, &o)
 	if err != nil {
 		return nil, err
 	}
@@ -79,7 +79,7 @@ func (d *Day) check(o *Outing) error {
 	}
 	seen := map[string]bool{}
 	for i := range d.Before {
-		r, at := &d.Before[i], fmt.Sprintf("/before/%d", i)
+		r, at := &d.Before[i], fmt.Sprintf("/before/rows/%d", i)
 		if o.dogNamed(r.Dog) < 0 || seen[r.Dog] {
 			bad(at+"/dog", r.Dog, "name a dog of the outing, each once")
 		}
@@ -87,13 +87,16 @@ func (d *Day) check(o *Outing) error {
 		if o.personNamed(r.Person) < 0 {
 			bad(at+"/person", r.Person, "name a person of the outing")
 		}
+		if at, from := o.Start.Add(time.Duration(r.StartMin)*time.Minute), r.Leave; from.Sub(at).Abs() >= time.Second {
+			bad(fmt.Sprintf("/before/rows/%d/leave", i), from.Format(time.RFC3339), fmt.Sprintf("the outing's minute %d is %s: send the outing that this timetable answers", r.StartMin, at.Format(time.RFC3339)))
+		}
 		if !r.sound() {
 			bad(at, r.Dog, "the walk is damaged: send it as it was answered")
 		}
 	}
 	for i, l := range d.Late {
-		if o.personNamed(l.Person) < 0 {
-			bad(fmt.Sprintf("/late/%d/person", i), l.Person, "name a person of the outing")
+		if o.personNamed(l.Person) < 0 || slices.ContainsFunc(d.Late[:i], func(m Late) bool { return m.Person == l.Person }) {
+			bad(fmt.Sprintf("/late/%d/person", i), l.Person, "name a person of the outing, each once")
 		}
 		if l.Minutes < 1 || l.Minutes > mostLateMin {
 			bad(fmt.Sprintf("/late/%d/minutes", i), fmt.Sprint(l.Minutes), fmt.Sprintf("give 1 to %d", mostLateMin))
@@ -115,14 +118,14 @@ func (d *Day) check(o *Outing) error {
 	return wrong
 }
 
-// sound says that a row's line and times belong together.
+// sound says that a row's line is on this earth and its times belong to it.
 func (r *Row) sound() bool {
 	n := len(r.Line)
 	if n < 2 || len(r.ProgressS) != n || r.StartMin < 0 || r.StartMin > 2*mostOutingMinutes || r.ProgressS[0] != 0 {
 		return false
 	}
-	for i := 1; i < n; i++ {
-		if !(r.ProgressS[i] >= r.ProgressS[i-1]) {
+	for i, q := range r.Line {
+		if !(math.Abs(q.X)+math.Abs(q.Y) < math.MaxFloat32) || i > 0 && !(r.ProgressS[i] >= r.ProgressS[i-1]) {
 			return false
 		}
 	}
@@ -142,7 +145,7 @@ func (s *scheme) resume(day *Day) {
 	now := int(math.Floor(day.Now.Sub(s.o.Start).Minutes()))
 	s.takeOver(day.Before)
 	s.firstMin = max(0, now+leadMin)
-	s.was, s.fixed = make([]placement, len(s.dogs)), make([]bool, len(s.dogs))
+	s.was, s.fixed, s.begun = make([]placement, len(s.dogs)), make([]bool, len(s.dogs)), make([]bool, len(s.dogs))
 	for d := range s.was {
 		s.was[d] = unplaced
 	}
@@ -175,22 +178,27 @@ func (s *scheme) resume(day *Day) {
 	}
 }
 
-// takeOver adds the walks of the earlier timetable that the pool does not have.
+// takeOver adds the walks of the earlier timetable that the pool does not have; the
+// dogs that are given one line share it.
 func (s *scheme) takeOver(before []Row) {
-	n := len(s.loops)
+	added := false
 	for i := range before {
 		r := &before[i]
-		if s.loopOf(r) >= 0 {
-			continue
+		at, d := s.loopOf(r), s.o.dogNamed(r.Dog)
+		if at < 0 {
+			at = len(s.loops)
+			l := poolLoop{line: r.Line, atS: r.ProgressS, durationS: r.ProgressS[len(r.ProgressS)-1], x: make([][]float64, len(s.o.Dogs))}
+			for _, h := range r.Holds {
+				l.holds = append(l.holds, h.ProgressS)
+			}
+			s.loops = append(s.loops, l)
 		}
-		l := poolLoop{line: r.Line, atS: r.ProgressS, durationS: r.ProgressS[len(r.ProgressS)-1], x: make([][]float64, len(s.o.Dogs))}
-		for _, h := range r.Holds {
-			l.holds = append(l.holds, h.ProgressS)
+		if l := &s.loops[at]; l.x[d] == nil {
+			l.x[d] = slices.Repeat([]float64{r.Reactions}, s.o.clockSlots())
+			added = true
 		}
-		l.x[s.o.dogNamed(r.Dog)] = slices.Repeat([]float64{r.Reactions}, s.o.clockSlots())
-		s.loops = append(s.loops, l)
 	}
-	if len(s.loops) > n {
+	if added {
 		s.problem = problem{}
 		s.lay()
 	}
@@ -217,19 +225,45 @@ func (s *scheme) loopOf(r *Row) int {
 	})
 }
 
+// begun says that a walk is under way or over by the timetable. One that counts
+// from later printed times was under way before these.
+func (r *Row) begun(now int) bool { return r.UnderWay || r.StartMin <= now }
+
+// due is the walk that somebody who has not set out should be on: their last that
+// has begun by the timetable, nil if that is over and another is to come.
+func (s *scheme) due(person string, before []Row, now int) (last *Row) {
+	more := false
+	for i := range before {
+		switch r := &before[i]; {
+		case r.Person != person:
+		case !r.begun(now):
+			more = true
+		case last == nil || r.StartMin > last.StartMin:
+			last = r
+		}
+	}
+	if last != nil && more && last.StartMin+s.walkMin[s.loopOf(last)] <= now {
+		return nil
+	}
+	return last
+}
+
 // carry takes one walk of the earlier timetable over: as it was, and fixed if it
 // is under way or about to be.
 func (s *scheme) carry(r *Row, day *Day, now int) {
 	d := s.o.dogNamed(r.Dog)
 	at := placement{s.loopOf(r), r.StartMin, s.o.personNamed(r.Person)}
-	late := slices.IndexFunc(day.Late, func(l Late) bool { return l.Person == r.Person })
-	begun := r.StartMin <= now && !(late >= 0 && day.Late[late].NotOut)
-	soon := r.StartMin > now && r.StartMin < s.firstMin && late < 0 && !slices.Contains(day.Gone, r.Person) && !slices.Contains(day.Out, r.Dog)
-	if begun && late >= 0 && r.StartMin+s.walkMin[at.loop] > now {
-		at.start += day.Late[late].Minutes
+	var late Late
+	if i := slices.IndexFunc(day.Late, func(l Late) bool { return l.Person == r.Person }); i >= 0 {
+		late = day.Late[i]
+	}
+	begun := r.begun(now) && !(late.NotOut && r == s.due(r.Person, day.Before, now))
+	soon := r.StartMin > now && r.StartMin < s.firstMin && late == (Late{}) && !slices.Contains(day.Gone, r.Person) && !slices.Contains(day.Out, r.Dog)
+	if begun && !late.NotOut && r.StartMin+s.walkMin[at.loop] > now {
+		at.start += late.Minutes
 	}
 	if begun || soon || s.dogs[d].byLoop[at.loop] >= 0 {
-		s.was[d], s.fixed[d] = at, begun || soon
+		s.was[d], s.fixed[d], s.begun[d] = at, begun || soon, begun
 	}
 }
 
@@ -248,7 +282,7 @@ func (s *scheme) mark(t *Timetable, best []placement, day *Day) {
 	for i := range t.Rows {
 		r := &t.Rows[i]
 		d := s.o.dogNamed(r.Dog)
-		r.UnderWay = s.fixed[d]
+		r.UnderWay = s.begun[d]
 		if !s.fixed[d] && best[d] != s.was[d] {
 			r.Changed = true
 			t.Changed = append(t.Changed, r.Dog)
@@ -260,7 +294,7 @@ func (s *scheme) mark(t *Timetable, best []placement, day *Day) {
 				continue
 			}
 			if s.table.forbids(best[a].loop, best[b].loop, s.class[a][b], best[b].start-best[a].start) {
-				if p, ok := s.pinch(a, b, best[a], best[b]); ok && !p.At.Before(day.Now.Add(-leadMin*time.Minute)) {
+				if p, ok := s.pinch(a, b, best[a], best[b], day.Now); ok {
 					t.Unavoidable = append(t.Unavoidable, p)
 				}
 			}

@@ -61,7 +61,7 @@ func TestNothingHappened(t *testing.T) {
 		a := rowOf(after, b.Dog)
 		if !unchanged(b, a) {
 			t.Errorf("%s moved", b.Dog)
-		} else if begun := b.StartMin < int(now.Sub(nine).Minutes())+5; begun != a.UnderWay {
+		} else if begun := b.StartMin <= int(now.Sub(nine).Minutes()); begun != a.UnderWay {
 			t.Errorf("%s leaves at %v, now is %v: under way %v", b.Dog, b.Leave, now, a.UnderWay)
 		}
 	}
@@ -200,16 +200,24 @@ func TestDayFaults(t *testing.T) {
 		name, pointer string
 		edit          func(d *routing.Day)
 	}{
+		{"another outing's", "/before/rows/1/leave", func(d *routing.Day) { d.Before[1].Leave = d.Before[1].Leave.Add(-time.Hour) }},
+		{"line leads nowhere", "/before/rows/2", func(d *routing.Day) {
+			d.Before[2].Line = slices.Clone(d.Before[2].Line)
+			d.Before[2].Line[1] = plane.Point{X: math.Inf(1)}
+		}},
+		{"late twice", "/late/1/person", func(d *routing.Day) {
+			d.Late = []routing.Late{{Person: "Ada", Minutes: 5}, {Person: "Ada", Minutes: 10}}
+		}},
 		{"no time", "/now", func(d *routing.Day) { d.Now = time.Time{} }},
-		{"strange dog", "/before/0/dog", func(d *routing.Day) { d.Before[0].Dog = "Nobody" }},
-		{"dog twice", "/before/1/dog", func(d *routing.Day) { d.Before[1].Dog = d.Before[0].Dog }},
-		{"strange person", "/before/0/person", func(d *routing.Day) { d.Before[0].Person = "Nobody" }},
-		{"no line", "/before/2", func(d *routing.Day) { d.Before[2].Line = nil }},
-		{"times run back", "/before/2", func(d *routing.Day) {
+		{"strange dog", "/before/rows/0/dog", func(d *routing.Day) { d.Before[0].Dog = "Nobody" }},
+		{"dog twice", "/before/rows/1/dog", func(d *routing.Day) { d.Before[1].Dog = d.Before[0].Dog }},
+		{"strange person", "/before/rows/0/person", func(d *routing.Day) { d.Before[0].Person = "Nobody" }},
+		{"no line", "/before/rows/2", func(d *routing.Day) { d.Before[2].Line = nil }},
+		{"times run back", "/before/rows/2", func(d *routing.Day) {
 			d.Before[2].ProgressS = slices.Clone(d.Before[2].ProgressS)
 			slices.Reverse(d.Before[2].ProgressS)
 		}},
-		{"hold after home", "/before/2", func(d *routing.Day) { d.Before[2].Holds = []routing.Hold{{ProgressS: 1e6}} }},
+		{"hold after home", "/before/rows/2", func(d *routing.Day) { d.Before[2].Holds = []routing.Hold{{ProgressS: 1e6}} }},
 		{"late nobody", "/late/0/person", func(d *routing.Day) { d.Late = []routing.Late{{Person: "Nobody", Minutes: 5}} }},
 		{"late by nothing", "/late/0/minutes", func(d *routing.Day) { d.Late = []routing.Late{{Person: "Ada"}} }},
 		{"gone nobody", "/gone/0", func(d *routing.Day) { d.Gone = []string{"Nobody"} }},
@@ -225,5 +233,95 @@ func TestDayFaults(t *testing.T) {
 				t.Errorf("%v, want a fault at %s", err, c.pointer)
 			}
 		})
+	}
+}
+
+// TestReplanOfAReplan: a walk under way that counts from
+// later printed times stays under way, though these lie ahead.
+func TestReplanOfAReplan(t *testing.T) {
+	p := planner(t)
+	o, before, now := midMorning(t, p)
+	out := before.Rows[3]
+	first := replan(t, p, o, routing.Day{Now: now, Before: before.Rows, Late: []routing.Late{{Person: out.Person, Minutes: 40}}})
+	second := replan(t, p, o, routing.Day{Now: now.Add(time.Minute), Before: first.Rows})
+	a, b := rowOf(first, out.Dog), rowOf(second, out.Dog)
+	if !unchanged(a, b) || !b.UnderWay {
+		t.Errorf("%s has been out for six minutes, then %+v", out.Dog, b)
+	}
+	if len(second.Changed) > 0 {
+		t.Errorf("nothing happened since: changed %v", second.Changed)
+	}
+}
+
+// TestNotOutKeepsWhatIsDone: who has not set out for the second walk has still done
+// the first.
+func TestNotOutKeepsWhatIsDone(t *testing.T) {
+	p := planner(t)
+	o, before, _ := midMorning(t, p)
+	byPerson := map[string][]routing.Row{}
+	for _, r := range before.Rows {
+		byPerson[r.Person] = append(byPerson[r.Person], r)
+	}
+	for person, rows := range byPerson {
+		if len(rows) < 2 {
+			continue
+		}
+		done, due := rows[0], rows[1]
+		now := due.Leave.Add(2 * time.Minute)
+		after := replan(t, p, o, routing.Day{Now: now, Before: before.Rows, Late: []routing.Late{{Person: person, Minutes: 10, NotOut: true}}})
+		if !unchanged(&done, rowOf(after, done.Dog)) {
+			t.Errorf("%s was home at %v, is not out again at %v: %+v", done.Dog, done.Back, now, rowOf(after, done.Dog))
+		}
+		if r := rowOf(after, due.Dog); r != nil && (r.UnderWay || r.Leave.Before(now)) {
+			t.Errorf("%s has not set out: leaves %v", due.Dog, r.Leave)
+		}
+		return
+	}
+	t.Fatal("nobody walks twice")
+}
+
+// TestStillTooNear: two dogs out together are told of while they still are, also if
+// they were nearest some time ago.
+func TestStillTooNear(t *testing.T) {
+	p := planner(t)
+	o, before, _ := midMorning(t, p)
+	line := plane.Polyline{before.At, before.At.Add(plane.Point{X: 300}), before.At}
+	var rows []routing.Row
+	for i, person := range []string{"Ada", "Sam"} {
+		rows = append(rows, routing.Row{Dog: before.Rows[i].Dog, Person: person, Leave: nine, Line: line, ProgressS: []float64{0, 600, 1200}})
+	}
+	for minute, want := range map[int]int{10: 1, 30: 0} {
+		now := nine.Add(time.Duration(minute) * time.Minute)
+		after := replan(t, p, o, routing.Day{Now: now, Before: rows})
+		if len(after.Unavoidable) != want {
+			t.Errorf("after %d of 22 minutes on one line: %+v", minute, after.Unavoidable)
+		}
+		for _, u := range after.Unavoidable {
+			if u.At.Before(now) || u.LeastM > 1 {
+				t.Errorf("it is %v, told is %+v", now, u)
+			}
+		}
+	}
+}
+
+// TestTwoDogsOnOneForeignWalk: dogs that were given one line, which the pool does
+// not have now, are both taken over.
+func TestTwoDogsOnOneForeignWalk(t *testing.T) {
+	p := planner(t)
+	o, before, _ := midMorning(t, p)
+	rows := slices.Clone(before.Rows)
+	for i := range rows {
+		rows[i].Line, rows[i].ProgressS = plane.Polyline{before.At, before.At.Add(plane.Point{X: 300}), before.At}, []float64{0, 250, 500}
+		rows[i].Holds = nil
+	}
+	now := before.Rows[7].Leave.Add(time.Minute)
+	after := replan(t, p, o, routing.Day{Now: now, Before: rows})
+	if len(after.Rows) != len(rows) {
+		t.Errorf("%d of %d walks that have begun are told", len(after.Rows), len(rows))
+	}
+	for _, r := range after.Rows {
+		if want := rowOf(before, r.Dog).Reactions; r.Reactions != want {
+			t.Errorf("%s: %g expected reactions, sent with %g", r.Dog, r.Reactions, want)
+		}
 	}
 }

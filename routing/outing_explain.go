@@ -250,7 +250,7 @@ func (s *scheme) longer(minutes int) problem {
 func (s *scheme) withHolds(ctx context.Context) bool {
 	o := *s.o
 	o.Slack = Holds
-	held, err := s.p.newScheme(ctx, &o, nil)
+	held, err := s.p.newScheme(ctx, &o)
 	if err != nil {
 		return false
 	}

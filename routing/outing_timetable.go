@@ -121,7 +121,7 @@ func (p *Planner) Outing(ctx context.Context, o Outing) (*Timetable, error) {
 	if err := o.Check(); err != nil {
 		return nil, err
 	}
-	s, err := p.newScheme(ctx, &o, nil)
+	s, err := p.newScheme(ctx, &o)
 	if err != nil {
 		return nil, err
 	}
@@ -145,11 +145,11 @@ type scheme struct {
 	tracks []track
 	rate   []float64 // per dog: X a minute on its best loop of the whole wish, what prices are made of
 	alone  []float64 // per dog: X a minute on the walk it would get with nobody else out
+	begun  []bool    // per dog: on the day, its walk is under way or over
 }
 
-// newScheme makes the pool, the table and the prices; the extra loops are walks of
-// an earlier timetable.
-func (p *Planner) newScheme(ctx context.Context, o *Outing, extra []poolLoop) (*scheme, error) {
+// newScheme makes the pool, the table and the prices.
+func (p *Planner) newScheme(ctx context.Context, o *Outing) (*scheme, error) {
 	g, err := p.newGround(ctx, o)
 	if err != nil {
 		return nil, err
@@ -161,7 +161,7 @@ func (p *Planner) newScheme(ctx context.Context, o *Outing, extra []poolLoop) (*
 	if len(loops) == 0 {
 		return nil, &Infeasible{Reason: NoLoop, Field: "gate"}
 	}
-	s := &scheme{ground: g, loops: append(loops, extra...)}
+	s := &scheme{ground: g, loops: loops}
 	s.lay()
 	return s, ctx.Err()
 }

@@ -66,7 +66,7 @@ type TimeRow struct {
 	ProgressS         []float64  `json:"progress_s" doc:"Usual walking time to each point, seconds."`
 	Holds             []Hold     `json:"holds" doc:"Quiet places not to be left before the printed time."`
 	Changed           bool       `json:"changed"`
-	UnderWay          bool       `json:"under_way"`
+	UnderWay          bool       `json:"under_way" doc:"On the day: begun, cannot be changed."`
 	Walk              *Walk      `json:"walk,omitempty" doc:"Leg by leg; may be left out when it is sent back."`
 }
 
@@ -217,7 +217,7 @@ func (t *Timetable) Decode(f plane.Frame, zone *time.Location) (*routing.Timetab
 	for i := range t.Rows {
 		r, at := &t.Rows[i], fmt.Sprintf("/rows/%d", i)
 		row := routing.Row{Dog: r.Dog, Person: r.Person, Bite: r.BiteHistory, StartMin: r.StartMinute, Leave: moment(at+"/leave", r.Leave), Meet: later(r.Meet), Back: later(r.BackBy), NeedM: r.NeedM,
-			WishedMin: r.WishedMinutes, GrantedMin: r.GrantedMinutes, Reactions: r.ExpectedReactions, ProgressS: r.ProgressS}
+			WishedMin: r.WishedMinutes, GrantedMin: r.GrantedMinutes, Reactions: r.ExpectedReactions, ProgressS: r.ProgressS, UnderWay: r.UnderWay}
 		for _, p := range r.Geometry.Coordinates {
 			row.Line = append(row.Line, f.Forward(p[0], p[1]))
 		}
