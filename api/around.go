@@ -2,8 +2,10 @@ package api
 
 import (
 	"context"
+	"errors"
 	"math"
 	"net/http"
+	"slices"
 	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -236,15 +238,19 @@ func dogOf(f *exposure.DogFile) (*exposure.Dog, error) {
 }
 
 // inDog says that the faults are in the dog.
-func inDog(err error) error {
-	ps, ok := err.(exposure.Problems)
-	if !ok {
+func inDog(err error) error { return within("/dog", err) }
+
+// within says where in what was sent the faulty part stands.
+func within(pointer string, err error) error {
+	var ps exposure.Problems
+	if !errors.As(err, &ps) {
 		return err
 	}
-	for i := range ps {
-		ps[i].Pointer = "/dog" + strings.TrimSuffix(ps[i].Pointer, "/")
+	out := slices.Clone(ps)
+	for i := range out {
+		out[i].Pointer = pointer + strings.TrimSuffix(out[i].Pointer, "/")
 	}
-	return ps
+	return out
 }
 
 func (s *Server) aroundRoutes() {

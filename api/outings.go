@@ -3,6 +3,7 @@ package api
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"net/http"
@@ -13,6 +14,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/encode"
+	"wideberth/api/store"
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -78,14 +80,13 @@ func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (routing.Outing,
 		out := routing.OutingDog{Minutes: d.Minutes, Experience: step(at+"/experience", d.Experience), Bite: d.BiteHistory}
 		if d.DogID == "" {
 			dog, err := dogOf(&d.Dog)
-			if ps, ok := err.(exposure.Problems); ok {
-				for _, p := range ps {
-					p.Pointer = at + "/dog" + strings.TrimSuffix(p.Pointer, "/")
-					wrong = append(wrong, p)
-				}
-			} else if err != nil {
+			var ps exposure.Problems
+			switch {
+			case errors.As(within(at+"/dog", err), &ps):
+				wrong = append(wrong, ps...)
+			case err != nil:
 				return o, err
-			} else {
+			default:
 				out.Dog = *dog
 			}
 		}
@@ -122,6 +123,9 @@ func (s *Server) outing(ctx context.Context, b *OutingBody) (o routing.Outing, p
 			return o, nil, err
 		}
 		kept, err := s.opt.Store.Dog(ctx, w, b.Dogs[i].DogID)
+		if errors.Is(err, store.ErrNotFound) {
+			return o, nil, exposure.Problems{{Pointer: fmt.Sprintf("/dogs/%d/dog_id", i), Value: b.Dogs[i].DogID, Mend: "give the id of a kept dog that you may see"}}
+		}
 		if err != nil {
 			return o, nil, err
 		}
@@ -141,13 +145,18 @@ type timetableOutput struct {
 
 // planOuting answers POST /v1/outings.
 func (s *Server) planOuting(ctx context.Context, in *struct{ Body OutingBody }) (*timetableOutput, error) {
-	return s.timetable(ctx, &in.Body, func(p *routing.Planner, o routing.Outing) (*routing.Timetable, error) { return p.Outing(ctx, o) })
+	return s.timetable(ctx, "", &in.Body, func(p *routing.Planner, o routing.Outing) (*routing.Timetable, error) { return p.Outing(ctx, o) })
 }
 
-func (s *Server) timetable(ctx context.Context, b *OutingBody, plan func(p *routing.Planner, o routing.Outing) (*routing.Timetable, error)) (*timetableOutput, error) {
+// timetable answers with what plan makes of an outing, which stands at pointer in
+// what was sent.
+func (s *Server) timetable(ctx context.Context, pointer string, b *OutingBody, plan func(p *routing.Planner, o routing.Outing) (*routing.Timetable, error)) (*timetableOutput, error) {
 	o, planner, err := s.outing(ctx, b)
+	if err == nil {
+		err = o.Check()
+	}
 	if err != nil {
-		return nil, s.problem(ctx, err)
+		return nil, s.problem(ctx, within(pointer, err))
 	}
 	var t *routing.Timetable
 	if err := s.searching(ctx, func() (err error) {
@@ -195,16 +204,19 @@ func (s *Server) replan(ctx context.Context, in *struct{ Body DayBody }) (*timet
 	b := &in.Body
 	before, err := b.Before.Decode(s.planner.Frame(), s.planner.Zone())
 	if err != nil {
-		return nil, s.problem(ctx, err)
+		return nil, s.problem(ctx, within("/before", err))
+	}
+	if slack := orDefault(b.Outing.Slack, string(routing.Holds)); slack != b.Before.Slack {
+		return nil, s.problem(ctx, exposure.Problems{{Pointer: "/outing/slack", Value: slack, Mend: "the timetable was made with " + b.Before.Slack + ", which who is out keeps to: send that"}})
 	}
 	day := routing.Day{Before: before.Rows, Gone: b.Gone, Out: b.Out, ChangePrice: b.ChangePrice}
-	if day.Now, err = s.departure(b.Now); err != nil {
+	if day.Now, err = s.moment("/now", b.Now); err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	for _, l := range b.Late {
 		day.Late = append(day.Late, routing.Late(l))
 	}
-	return s.timetable(ctx, &b.Outing, func(p *routing.Planner, o routing.Outing) (*routing.Timetable, error) { return p.Replan(ctx, o, day) })
+	return s.timetable(ctx, "/outing", &b.Outing, func(p *routing.Planner, o routing.Outing) (*routing.Timetable, error) { return p.Replan(ctx, o, day) })
 }
 
 type checkBody struct {
@@ -231,7 +243,7 @@ func (s *Server) checkOuting(ctx context.Context, in *struct{ Body checkBody }) 
 	b := &in.Body
 	t, err := b.Timetable.Decode(s.planner.Frame(), s.planner.Zone())
 	if err != nil {
-		return nil, s.problem(ctx, err)
+		return nil, s.problem(ctx, within("/timetable", err))
 	}
 	var report *replay.Report
 	runs := orDefault(b.Runs, usualRuns)

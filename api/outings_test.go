@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"slices"
 	"strings"
 	"testing"
 
@@ -278,5 +279,52 @@ func TestDemoOuting(t *testing.T) {
 	}
 	if len(table.Rows) != len(m.Demo.Outing.Dogs) || len(people) != len(m.Demo.Outing.People) {
 		t.Errorf("%d of %d dogs, %d of %d people", len(table.Rows), len(m.Demo.Outing.Dogs), len(people), len(m.Demo.Outing.People))
+	}
+}
+
+// TestReplanNamesTheField: a fault is told where it stands in what was sent.
+func TestReplanNamesTheField(t *testing.T) {
+	h := server(t, api.Options{}).Handler()
+	table := post[encode.Timetable](t, h, "/v1/outings", shelter(""))
+	plain := text(t, table)
+	for _, c := range []struct{ name, path, body, want string }{
+		{"now", "/v1/outings/replan", `{"outing":` + shelter("") + `,"before":` + plain + `,"now":"soon"}`, `"body.now"`},
+		{"outing", "/v1/outings/replan", `{"outing":` + strings.Replace(shelter(""), `"minutes":30`, `"minutes":3000`, 1) + `,"before":` + plain + `}`, `"body.outing.dogs.0.minutes"`},
+		{"outing's dog", "/v1/outings/replan", `{"outing":` + strings.Replace(shelter(""), `"working_m":40`, `"working_m":-4`, 1) + `,"before":` + plain + `}`, `"body.outing.dogs.0.dog.needs`},
+		{"before", "/v1/outings/replan", `{"outing":` + shelter("") + `,"before":` + strings.Replace(plain, table.Start, "soon", 1) + `}`, `"body.before.start"`},
+		{"another slack", "/v1/outings/replan", `{"outing":` + shelter(`,"slack":"free"`) + `,"before":` + plain + `}`, `"body.outing.slack"`},
+		{"another day", "/v1/outings/replan", `{"outing":` + strings.Replace(shelter(""), "25T09:00", "26T09:00", 1) + `,"before":` + plain + `}`, `"body.before.rows.0.leave"`},
+		{"check", "/v1/outings/check", `{"timetable":` + strings.Replace(plain, table.Start, "soon", 1) + `}`, `"body.timetable.start"`},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			res, body := do(t, h, "POST", c.path, "", c.body)
+			if res.StatusCode != 422 || !strings.Contains(string(body), c.want) {
+				t.Errorf("status %d, want 422 at %s: %.600s", res.StatusCode, c.want, body)
+			}
+		})
+	}
+}
+
+// TestReplanOfAReplanOverHTTP: what is under way comes back as such.
+func TestReplanOfAReplanOverHTTP(t *testing.T) {
+	h := server(t, api.Options{}).Handler()
+	table := post[encode.Timetable](t, h, "/v1/outings", shelter(""))
+	first := table.Rows[0]
+	day := func(before encode.Timetable, now, more string) string {
+		return `{"outing":` + shelter("") + `,"before":` + text(t, before) + `,"now":"` + now + `"` + more + `}`
+	}
+	late := post[encode.Timetable](t, h, "/v1/outings/replan", day(table, first.Leave, `,"late":[{"person":"`+first.Person+`","minutes":45}]`))
+	again := post[encode.Timetable](t, h, "/v1/outings/replan", day(late, first.Leave, ""))
+	if i := slices.IndexFunc(again.Rows, func(r encode.TimeRow) bool { return r.Dog == first.Dog }); i < 0 || !again.Rows[i].UnderWay || len(again.Changed) > 0 {
+		t.Errorf("%s is out, then changed %v, rows %+v", first.Dog, again.Changed, again.Rows)
+	}
+}
+
+// TestKeptDogOfAnOutingIsNamed: of many dogs, the fault says which one is not there.
+func TestKeptDogOfAnOutingIsNamed(t *testing.T) {
+	_, h := memory(t, true)
+	body := send(t, h, "POST", "/v1/outings", "", strings.Replace(shelter(""), `{"dog":{"name":"Oro","needs":{"dogs":{"working_m":60}}}`, `{"dog_id":"nosuchdog"`, 1), 422, nil)
+	if !strings.Contains(string(body), "body.dogs.1.dog_id") || !strings.Contains(string(body), "nosuchdog") {
+		t.Errorf("%s", body)
 	}
 }

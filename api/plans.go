@@ -93,13 +93,16 @@ func (s *Server) wish(ctx context.Context, b *WishBody) (routing.Wish, error) {
 	return w, err
 }
 
-func (s *Server) departure(text string) (time.Time, error) {
+func (s *Server) departure(text string) (time.Time, error) { return s.moment("/depart", text) }
+
+// moment reads a time of a request, now where it is left out.
+func (s *Server) moment(pointer, text string) (time.Time, error) {
 	if text == "" {
 		return s.now().In(s.planner.Zone()), nil
 	}
 	t, err := time.Parse(time.RFC3339, text)
 	if err != nil {
-		return t, exposure.Problems{{Pointer: "/depart", Value: fmt.Sprintf("%q", text), Mend: "give a time with its zone, like 2026-11-25T07:10:00-05:00"}}
+		return t, exposure.Problems{{Pointer: pointer, Value: fmt.Sprintf("%q", text), Mend: "give a time with its zone, like 2026-11-25T07:10:00-05:00"}}
 	}
 	return t.In(s.planner.Zone()), nil
 }
