@@ -11,6 +11,7 @@ import { Go } from "./views/go.tsx";
 import { After } from "./views/after.tsx";
 import { Dog } from "./views/dog.tsx";
 import { HandOut } from "./views/handout.tsx";
+import { Outing } from "./views/outing.tsx";
 import { KeyForm, More } from "./views/more.tsx";
 import { loadDogs } from "./memory.ts";
 import { isNight } from "./sun.ts";
@@ -27,13 +28,14 @@ const views: Record<string, View> = {
   after: { title: () => say("after.title"), draw: () => <After /> },
   dog: { title: () => dogName() || say("nav.dog"), draw: () => <Dog /> },
   handout: { title: () => say("hand.title"), draw: () => <HandOut /> },
+  outing: { title: () => say("outing.title"), draw: () => <Outing /> },
   more: { title: () => say("more.title"), draw: () => <More /> },
 };
 
 const wordsOf: Record<string, string[]> = {
   handler: ["plan", "when", "around", "go", "dog", "more"],
   trainer: ["dog", "plan", "when", "around", "go", "more"],
-  shelter: ["dog", "plan", "around", "go", "more"],
+  shelter: ["outing", "dog", "plan", "around", "go", "more"],
 };
 
 /** The words by which one gets from view to view. */
@@ -62,7 +64,7 @@ function App() {
   const [, redraw] = useState(0);
   useEffect(() => {
     const on = () => {
-      const view = location.hash.replace(/^#\//, "").split("?")[0] || "plan";
+      const view = location.hash.replace(/^#\//, "").split("?")[0] || (state.settings.role === "shelter" ? "outing" : "plan");
       set({ view: views[view] ? view : "plan" });
       window.scrollTo(0, 0);
     };

@@ -277,7 +277,7 @@ export class PageMap {
   /** Throws where the browser has no WebGL2. */
   constructor(
     box: HTMLElement,
-    private readonly o: { bbox: [number, number, number, number]; centre?: Position; label: string; still: boolean; tap: (at: { lat: number; lon: number }) => void; scale: (pxPerM: number) => void; moved?: (bbox: [number, number, number, number]) => void },
+    private readonly o: { bbox: [number, number, number, number]; centre?: Position; label: string; still: boolean; tap: (at: { lat: number; lon: number }) => void; scale: (pxPerM: number) => void; moved?: (bbox: [number, number, number, number]) => void; moving?: () => void },
   ) {
     const [w, s, e, n] = o.bbox;
     this.map = new maplibregl.Map({
@@ -307,6 +307,7 @@ export class PageMap {
     });
     this.map.on("zoom", () => this.tellScale());
     this.map.on("load", () => this.tellScale());
+    if (o.moving) for (const what of ["move", "load", "resize"] as const) this.map.on(what, o.moving);
     this.map.on("moveend", () => {
       const b = this.map.getBounds();
       o.moved?.([b.getWest(), b.getSouth(), b.getEast(), b.getNorth()]);
@@ -339,6 +340,12 @@ export class PageMap {
   centre(): { lat: number; lon: number } {
     const c = this.map.getCenter();
     return { lat: c.lat, lon: c.lng };
+  }
+
+  /** Where a place is in the box, in px. */
+  onScreen(at: Position): [number, number] {
+    const p = this.map.project(at);
+    return [p.x, p.y];
   }
 
   bbox(): [number, number, number, number] {

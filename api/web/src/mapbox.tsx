@@ -86,7 +86,7 @@ export function MapBox(props: { shown: Shown; line?: Position[]; high?: boolean;
 }
 
 /** One ruler in ink, one of the room this dog needs. */
-function Bars(props: { pxPerM: number; need: Drawing["need"] | undefined }) {
+export function Bars(props: { pxPerM: number; need: Drawing["need"] | undefined; said?: string }) {
   const us = state.settings.units === "us";
   const unit = us ? metresPerFoot : 1;
   const fits = (us ? [50, 100, 300, 500, 1000, 5280, 10560, 26400, 52800] : [10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000]).filter((n) => n * unit * props.pxPerM <= 130);
@@ -101,7 +101,7 @@ function Bars(props: { pxPerM: number; need: Drawing["need"] | undefined }) {
           <path class="casing" stroke-width="5" d={bar(14, needW)} />
           <path class="need" stroke-width="2.4" d={bar(14, needW)} />
           <text class="needf plate" x={needW + 12} y="16" font-size="13" font-weight="600">
-            {say("map.scale.need", { distance: exact(props.need.working_m, state.settings.units), dog: dogName(), what: categoryWord(props.need.kind) })}
+            {props.said ?? say("map.scale.need", { distance: exact(props.need.working_m, state.settings.units), dog: dogName(), what: categoryWord(props.need.kind) })}
           </text>
         </>
       )}

@@ -157,7 +157,7 @@ export async function named(at: LatLon): Promise<Place> {
   return { name: say("plan.map.point"), at };
 }
 
-function Where(props: { goal: boolean; use: (p: Partial<Wish>) => void; mapless: boolean }) {
+export function Where(props: { goal: boolean; use: (p: Partial<Wish>) => void; mapless: boolean }) {
   const s = useAppState();
   const [text, setText] = useState("");
   const [found, setFound] = useState<Place[] | undefined>();

@@ -31,7 +31,15 @@ export interface MapInfo {
   now: string;
   version: string;
   attribution: string;
-  demo?: { dog: DogFile; from: Place };
+  demo?: {
+    dog: DogFile;
+    from: Place;
+    outing: {
+      minutes: number;
+      dogs: { dog: DogFile; minutes: number; experience?: "new" | "regular" | "experienced"; bite_history?: boolean }[];
+      people: { name: string; experience?: "new" | "regular" | "experienced" }[];
+    };
+  };
 }
 export interface Encounters {
   kind: string;
@@ -44,7 +52,8 @@ export interface Encounters {
   reactions: number;
 }
 export interface WatchPoint {
-  what: "source" | "blind_corner" | "pinch" | "crossing" | "school_bell";
+  what: "source" | "blind_corner" | "pinch" | "crossing" | "school_bell" | "hold";
+  not_before?: string;
   name: string;
   at: Position;
   at_s: number;

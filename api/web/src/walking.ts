@@ -47,13 +47,15 @@ export const place: { m: number; offM: number; accuracyM: number; known: boolean
 
 const save = (s: Saved): Promise<unknown> => store("walk", s);
 
-/** Puts a walk on the device with everything that is needed without a network. */
-export async function ready(walk: Walk, drawing: Drawing, plan: Plan): Promise<void> {
-  const d = dogNow();
+/** Puts a walk on the device with everything that is needed without a network; a
+ * walk of an outing comes with its dog, and the strip alone leads home. */
+export async function ready(walk: Walk, drawing: Drawing, plan: Plan, ofOuting?: DogFile): Promise<void> {
+  const d = ofOuting ?? dogNow();
   const s: Saved = { id: newID(), dog: d?.name ?? "", needs: { ...d?.needs } as Saved["needs"], walk, drawing, depart: plan.depart, zone: plan.time_zone, meetings: [] };
   walking.value = { is: "ready", saved: s };
   await save(s);
   goTo("go");
+  if (ofOuting) return;
   try {
     const svg = await serverPicture({ wish: wishBody(state.wish), walk: state.chosen, theme: document.documentElement.dataset.theme, wider: 1, width_px: 390, height_px: 420 });
     s.picture = new XMLSerializer().serializeToString(svg);

@@ -283,6 +283,8 @@ function callWords(p: WatchPoint): string {
       return say("go.in.crossing", { name });
     case "school_bell":
       return say("go.in.bell", { name });
+    case "hold":
+      return say("go.in.hold", { time: clock(new Date(p.not_before ?? ""), state.map?.time_zone ?? "UTC", state.settings.clock) });
   }
 }
 

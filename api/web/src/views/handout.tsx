@@ -14,6 +14,29 @@ function fit(box: HTMLElement): void {
   box.style.setProperty("--fit", String(Math.min(1, (box.parentElement?.clientWidth ?? sheetPX) / sheetPX)));
 }
 
+/** Puts the server's sheets into a holder; done when they are dressed. */
+export async function fillSheets(target: HTMLElement, html: string, paper: string): Promise<void> {
+  const doc = new DOMParser().parseFromString(html, "text/html");
+  const root = target.shadowRoot ?? target.attachShadow({ mode: "open" });
+  const style = document.createElement("link");
+  style.rel = "stylesheet";
+  style.href = "/handout.css";
+  const dressed = new Promise((done) => { style.onload = style.onerror = done; });
+  const sheet = document.createElement("div");
+  sheet.className = paper;
+  sheet.append(...[...doc.body.childNodes].map((n) => document.importNode(n, true)));
+  // One main a page: inside the view the sheets are sections.
+  for (const m of sheet.querySelectorAll("main")) {
+    const section = document.createElement("section");
+    section.className = m.className;
+    section.append(...m.childNodes);
+    m.replaceWith(section);
+  }
+  root.replaceChildren(style, sheet);
+  fit(target);
+  await dressed;
+}
+
 /** See the page before it is printed. */
 export function HandOut() {
   const s = useAppState();
@@ -36,23 +59,7 @@ export function HandOut() {
       signal: stop.signal,
     })
       .then(async (r) => {
-        const doc = new DOMParser().parseFromString(await r.text(), "text/html");
-        const root = target.shadowRoot ?? target.attachShadow({ mode: "open" });
-        const style = document.createElement("link");
-        style.rel = "stylesheet";
-        style.href = "/handout.css";
-        const sheet = document.createElement("div");
-        sheet.className = paper;
-        sheet.append(...[...doc.body.childNodes].map((n) => document.importNode(n, true)));
-        // One main a page: inside the view the sheets are sections.
-        for (const m of sheet.querySelectorAll("main")) {
-          const section = document.createElement("section");
-          section.className = m.className;
-          section.append(...m.childNodes);
-          m.replaceWith(section);
-        }
-        root.replaceChildren(style, sheet);
-        fit(target);
+        await fillSheets(target, await r.text(), paper);
         setThere(true);
       })
       .catch((err) => !stop.signal.aborted && setFault(err instanceof Fault ? err : new Fault("server")));

@@ -381,6 +381,8 @@ export function watchWords(p: WatchPoint): string {
       return say("watch.crossing", { name: p.name });
     case "school_bell":
       return say("watch.school_bell", { name: p.name });
+    case "hold":
+      return say("watch.hold", { name: p.name, time: clock(new Date(p.not_before ?? ""), zone(), state.settings.clock) });
   }
 }
 

@@ -1,0 +1,239 @@
+import { useEffect, useState } from "preact/hooks";
+import { beginOuting, beMe, checkAgain, keepOuting, lacks, lookAgain, openDoc, outing, planOuting, setWish, starts, stopOuting, upToDate, worstPairs, type Check, type Kept, type Shortage } from "../outing.ts";
+import { memory } from "../memory.ts";
+import { FaultPanel, Head, Status } from "../parts.tsx";
+import { set, useAppState, zone } from "../state.ts";
+import { say } from "../strings.ts";
+import { clock, cut, weekday } from "../words.ts";
+import { Mine, Note, OnTheDay } from "./outing_day.tsx";
+import { dayWord, dogsWord, hourOf, OutingSentence } from "./outing_ask.tsx";
+import { DogList, GateList, WallList } from "./outing_list.tsx";
+import { Sheets } from "./outing_paper.tsx";
+import { least, need, Replay, ReplayMap, Room } from "./outing_room.tsx";
+
+const lookEveryMS = 20_000; // several may look at one outing, and one of them may change it
+
+/** Every dog out, no two too near, in a form a briefing can read aloud. */
+export function Outing() {
+  const s = useAppState();
+  const [by, setBy] = useState<"gate" | "dog">("gate");
+  const [sheets, setSheets] = useState<{ dogs: string[]; print: boolean } | undefined>();
+  useEffect(() => void beginOuting(), [s.map?.name, memory.there]);
+  useEffect(() => {
+    const t = setInterval(() => void lookAgain(), lookEveryMS);
+    const seen = () => void lookAgain();
+    document.addEventListener("visibilitychange", seen);
+    return () => {
+      clearInterval(t);
+      document.removeEventListener("visibilitychange", seen);
+    };
+  }, []);
+  const k = outing.kept;
+  const me = k?.wish.people.some((p) => p.name === outing.me) ? outing.me : "";
+  const printWall = () => {
+    document.documentElement.dataset.print = "wall";
+    print();
+    delete document.documentElement.dataset.print;
+  };
+  return (
+    <>
+      <Head title={say("outing.title")}>
+        {outing.wish.day && <OutingSentence />}
+      </Head>
+      <main id="answer" tabIndex={-1} class="outing">
+        <div class="screen">
+          <Doing />
+          {outing.fault && <div class="panel"><FaultPanel fault={outing.fault} again={() => void planOuting()} /></div>}
+          {!k ? <Empty /> : (
+            <>
+              {!upToDate() && outing.doing === "nothing" && (
+                <div class="needwash row"><p class="grow">{say("outing.stale")}</p><button class="main" disabled={!!lacks(outing.wish)} onClick={() => void planOuting()}>{say("outing.again")}</button></div>
+              )}
+              <Keeping />
+              <div class="two even">
+                <div class="listside">
+                  <div class="panel stack">
+                    <Status><Note kept={k} /></Status>
+                    <label class="row who"><b>{say("outing.who")}</b>
+                      <select value={me} onChange={(e) => beMe(e.currentTarget.value)}>
+                        <option value="">{say("outing.everybody")}</option>
+                        {k.wish.people.map((p) => <option key={p.name} value={p.name}>{p.name}</option>)}
+                      </select>
+                    </label>
+                  </div>
+                  {me ? <Mine kept={k} person={me} handOut={(dog) => setSheets({ dogs: [dog], print: false })} /> : (
+                    <>
+                      <Lack kept={k} />
+                      <div class="listhead row">
+                        <h2 class="grow">{say("outing.list")}</h2>
+                        <div role="group" aria-label={say("outing.by")} class="row">
+                          {(["gate", "dog"] as const).map((v) => <button key={v} aria-pressed={by === v} onClick={() => setBy(v)}>{say(`outing.by.${v}`)}</button>)}
+                        </div>
+                      </div>
+                      <div class="scroll" tabIndex={0} role="region" aria-label={say("outing.list")}>
+                        {by === "gate" ? <GateList kept={k} /> : <DogList kept={k} />}
+                      </div>
+                    </>
+                  )}
+                  <Summary kept={k} check={outing.check} printAll={() => setSheets({ dogs: [], print: true })} printWall={printWall} />
+                </div>
+                <div class="roomside">
+                  <section class="panel stack">
+                    <h2>{say("outing.room")}</h2>
+                    {outing.check ? <Room kept={k} check={outing.check} /> : <p>{say("outing.verdict.checking")}</p>}
+                  </section>
+                  <Replay kept={k} check={outing.check} />
+                </div>
+              </div>
+              {!me && <OnTheDay kept={k} />}
+            </>
+          )}
+          {!memory.there && s.map && k && <p class="onpage small">{say("outing.local")}</p>}
+          <KeptOutings />
+        </div>
+        {k && <WallList day={`${weekday(starts(outing.wish), zone(), "long")} ${dayWord(k.wish.day).replace(/^\w+ /, "")}`} />}
+        {sheets && k && <Sheets dogs={sheets.dogs} print={sheets.print} close={() => setSheets(undefined)} />}
+      </main>
+    </>
+  );
+}
+
+/** What is being worked out, with the gate's arithmetic before any search. */
+function Doing() {
+  const g = outing.gate ?? outing.kept?.timetable.gate;
+  const d = outing.doing;
+  return (
+    <Status>
+      {d !== "nothing" && (
+        <div class="panel stack">
+          <p>{say(d === "counting" ? "outing.counting" : d === "looking" ? "outing.looking" : "outing.replanning")}</p>
+          {d === "looking" && g && <GateLine />}
+          {d !== "replanning" && <button onClick={stopOuting}>{say("outing.stop")}</button>}
+        </div>
+      )}
+    </Status>
+  );
+}
+
+function GateLine() {
+  const g = outing.gate ?? outing.kept?.timetable.gate;
+  if (!g) return null;
+  return <p>{say("outing.gate.count", { minutes: (g.out_minutes + g.in_minutes).toFixed(1), most: g.most_walks, dogs: g.dogs })} {say(g.sufficient ? "outing.gate.enough" : "outing.gate.short")}</p>;
+}
+
+function Empty() {
+  const s = useAppState();
+  if (outing.doing !== "nothing" || !s.map || !outing.wish.day) return null;
+  const lack = lacks(outing.wish);
+  return (
+    <>
+      <div class="onpage stack">
+        <p>{say(s.map.demo ? "outing.demo" : "outing.first")}</p>
+        {lack ? <p><b>{say(`outing.lacks.${lack}`)}</b></p> : <button class="main tall firstgo" onClick={() => void planOuting()}>{say(s.map.demo ? "outing.demo.go" : "outing.plan")}</button>}
+        <p class="small">{say("outing.caution")}</p>
+      </div>
+      <ReplayMap kept={undefined} frame={undefined} gaps={[]} />
+    </>
+  );
+}
+
+/** What was kept, and for whom. */
+function Keeping() {
+  if (outing.unsaved && outing.elsewhere) {
+    return (
+      <div class="caution row" role="alert">
+        <p class="grow">{say("outing.elsewhere.mine")}</p>
+        <button onClick={() => { outing.elsewhere = false; void keepOuting(); }}>{say("outing.keep.mine")}</button>
+        <button onClick={() => openDoc(outing.id)}>{say("outing.keep.theirs")}</button>
+      </div>
+    );
+  }
+  if (outing.unsaved) return <div class="caution row" role="alert"><p class="grow">{say("outing.unsaved")}</p><button onClick={() => void keepOuting()}>{say("outing.keep.again")}</button></div>;
+  return <Status>{outing.elsewhere && <p class="needwash">{say("outing.elsewhere")}</p>}</Status>;
+}
+
+function verdict(c: Check): string {
+  const worst = worstPairs(c)[0];
+  if (c.zone_seconds > 0) return say("outing.verdict.zone", { runs: c.runs });
+  if (!worst) return say("outing.verdict.none", { runs: c.runs });
+  const pair = { a: cut(worst.dogs[0]), b: cut(worst.dogs[1]), time: worst.at };
+  if (worst.least_m < worst.need_m) return say("outing.verdict.broken", { runs: c.runs, ...pair, least: least(worst), need: need(worst) });
+  return say("outing.verdict", { runs: c.runs, least: least(worst), need: need(worst) }) + " " + say("outing.verdict.pair", pair);
+}
+
+function Summary(props: { kept: Kept; check: Check | undefined; printAll: () => void; printWall: () => void }) {
+  const t = props.kept.timetable;
+  const good = !props.check || props.check.kept;
+  return (
+    <section class="panel stack">
+      <p><b>{say("outing.granted", { served: t.rows.length, dogs: t.rows.length + t.unserved.length, granted: Math.round(t.granted_minutes), wished: Math.round(t.wished_minutes) })}</b></p>
+      <p class={good ? "" : "caution"} role="status">{props.check ? verdict(props.check) : say("outing.verdict.checking")}</p>
+      <GateLine />
+      <p class="small">{say("outing.rule")}</p>
+      <p class="small">{say("outing.caution")} {t.rows.some((r) => r.bite_history) && say("outing.caution.bite")}</p>
+      <div class="row">
+        <button class="main" onClick={props.printAll}>{say("outing.print")}</button>
+        <button onClick={props.printWall}>{say("outing.print.wall")}</button>
+        <button onClick={() => void checkAgain()}>{say("outing.check")}</button>
+      </div>
+    </section>
+  );
+}
+
+/** Which dogs stay in, why, and what would help. */
+function Lack(props: { kept: Kept }) {
+  const { shortage: s, unserved, gate } = props.kept.timetable;
+  if (unserved.length === 0) return null;
+  const dogs = unserved.map(cut).join(", ");
+  const why = !s ? [] : s.cause === "pairs"
+    ? s.blocked.map((b) => (b.by[0] ? say("outing.short.pairs", { dog: cut(b.dog), by: cut(b.by[0].dog), need: need({ need_m: b.by[0].need_m } as never) }) : say("outing.short.room", { dog: cut(b.dog) })))
+    : [s.cause === "gate" ? say("outing.short.gate", { dogs, most: gate.most_walks }) : say(`outing.short.${s.cause}`, { dogs })];
+  return (
+    <section class="caution stack">
+      <h2>{say("outing.short")}</h2>
+      {why.map((w) => <p key={w}>{w}</p>)}
+      {s && s.helps.length === 0 && <p>{say("outing.help.none")}</p>}
+      {s && s.helps.length > 0 && <div class="row"><b>{say("outing.help")}</b>{s.helps.filter((h) => h.what !== "holds").map((h, i) => <button key={i} onClick={() => help(h)}>{helpWords(h)}</button>)}</div>}
+    </section>
+  );
+}
+
+type Help = Shortage["helps"][number];
+
+function helpWords(h: Help): string {
+  const [a = "", b = ""] = (h.dogs ?? []).map(cut);
+  return h.what === "minutes" ? say("outing.help.minutes", { n: h.minutes ?? 0 }) : h.what === "together" ? say("outing.help.together", { a, b }) : h.what === "without" ? say("outing.help.without", { dog: a }) : say("outing.help.person");
+}
+
+/** Changes the wish as the button says and plans anew. */
+function help(h: Help): void {
+  const w = outing.wish;
+  const [a = "", b = ""] = h.dogs ?? [];
+  if (h.what === "minutes") setWish({ to: clock(new Date(starts(w).getTime() + (minutesTo(w) + (h.minutes ?? 0)) * 60000), zone(), "h24") });
+  if (h.what === "together") setWish({ together: [...w.together, [a, b]] });
+  if (h.what === "without") setWish({ dogs: w.dogs.filter((d) => d.dog.name !== a) });
+  if (h.what === "person") {
+    const base = say("outing.help.person.name");
+    let name: string = base;
+    for (let n = 2; w.people.some((p) => p.name === name); n++) name = `${base} ${n}`;
+    setWish({ people: [...w.people, { name, experience: "experienced" }] });
+  }
+  void planOuting();
+}
+
+const minutesTo = (w: typeof outing.wish): number => {
+  const [h1, m1] = w.from.split(":").map(Number);
+  const [h2, m2] = w.to.split(":").map(Number);
+  return h2! * 60 + m2! - h1! * 60 - m1!;
+};
+
+function KeptOutings() {
+  const list = outing.docs.filter((d) => d.id !== outing.id);
+  if (list.length === 0) return null;
+  return (
+    <section class="onpage stack">
+      <h2>{say("outing.kept")}</h2>
+      <div class="row">{list.slice(0, 12).map((d) => <button key={d.id} onClick={() => { openDoc(d.id); set({}); scrollTo(0, 0); }}>{say("outing.kept.one", { day: dayWord(d.body.wish.day), from: hourOf(d.body.wish.day, d.body.wish.from), dogs: dogsWord(d.body.wish.dogs.length) })}</button>)}</div>
+    </section>
+  );
+}
