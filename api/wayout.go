@@ -87,4 +87,93 @@ func (s *Server) wayOutRoutes() {
 		Description:  "Here I am, there is the trigger, standing or coming: the way that keeps the most distance, at the dog's pace and at a brisk one. There is always an answer; its numbers say how good it is.",
 		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 422},
 	}, s.wayOut)
+	huma.Register(s.api, huma.Operation{
+		OperationID: "ways-out-along", Method: http.MethodPost, Path: "/v1/ways-out/along", Summary: "Ways out along a walk", Tags: []string{"on the walk"},
+		Description:  "What to do when something turns up, every 40 m of a walk and for each side it may come from: to be kept by who walks without a network.",
+		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 413, 422, 503, 504},
+	}, s.waysOutAlong)
+}
+
+type waysOutBody struct {
+	Line []encode.Position `json:"line" minItems:"2" maxItems:"5000" doc:"The walk, as a plan's legs have it."`
+	Kind string            `json:"kind,omitempty" doc:"What turns up; left out: dog_on_lead." example:"dog_off_lead"`
+	Dog  exposure.DogFile  `json:"dog,omitempty"`
+}
+
+// StretchOut is what to do on one stretch of a walk, by where the trigger is.
+type StretchOut struct {
+	AtM    float64  `json:"at_m" doc:"Where the stretch begins, along the walk."`
+	Ahead  SideInfo `json:"ahead"`
+	Left   SideInfo `json:"left"`
+	Right  SideInfo `json:"right"`
+	Behind SideInfo `json:"behind"`
+}
+
+// SideInfo is a way out in moves, for somebody who faces along the walk.
+type SideInfo struct {
+	First   string  `json:"first" enum:"ahead,back,left,right,aside_left,aside_right,stay"`
+	Then    string  `json:"then,omitempty" enum:"ahead,back,left,right" doc:"Next turn, seen as one walks then."`
+	ThenM   float64 `json:"then_m,omitempty"`
+	AsideM  float64 `json:"aside_m,omitempty"`
+	LengthM float64 `json:"length_m"`
+	Seconds float64 `json:"seconds" doc:"At a brisk pace, until the working distance is reached or it is out of sight."`
+	EndsM   float64 `json:"ends_m" doc:"How far off it is then."`
+	Hidden  bool    `json:"hidden"`
+	Works   bool    `json:"works" doc:"Ends out of sight or where the dog still works."`
+}
+
+type waysOutOutput struct {
+	Body struct {
+		Stretches   []StretchOut `json:"stretches"`
+		Attribution string       `json:"attribution"`
+	}
+}
+
+// waysOutAlong answers POST /v1/ways-out/along.
+func (s *Server) waysOutAlong(ctx context.Context, in *struct{ Body waysOutBody }) (*waysOutOutput, error) {
+	b := &in.Body
+	kind, err := exposure.ParseKind(orDefault(b.Kind, exposure.DogOnLead.String()))
+	if err != nil {
+		return nil, s.problem(ctx, exposure.Problems{{Pointer: "/kind", Value: b.Kind, Mend: err.Error()}})
+	}
+	dog, err := dogOf(&b.Dog)
+	if err != nil {
+		return nil, s.problem(ctx, inDog(err))
+	}
+	line := make(plane.Polyline, len(b.Line))
+	for i, q := range b.Line {
+		line[i] = s.planner.Frame().Forward(q[0], q[1])
+	}
+	if long := line.LengthM(); !(long <= mostAlongM) {
+		return nil, s.problem(ctx, exposure.Problems{{Pointer: "/line", Mend: "is longer than 30 km: send a part of it"}})
+	}
+	var found []routing.OutAlong
+	err = s.searching(ctx, func() (err error) {
+		found, err = s.planner.WaysOutAlong(ctx, line, kind, dog)
+		return err
+	})
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	out := &waysOutOutput{}
+	out.Body.Stretches, out.Body.Attribution = stretches(found, dog.Need(kind).WorkingM), encode.Attribution
+	return out, nil
+}
+
+// mostAlongM bounds the work of one request; three hours on foot are 14 km.
+const mostAlongM = 30_000
+
+func stretches(found []routing.OutAlong, needM float64) []StretchOut {
+	out := []StretchOut{}
+	for i := range found {
+		o := &found[i]
+		if o.Side == routing.SideAhead {
+			out = append(out, StretchOut{AtM: o.AtM})
+		}
+		at := &out[len(out)-1]
+		side := SideInfo{First: string(o.First), Then: string(o.Then), ThenM: tenths(o.ThenM), AsideM: tenths(o.Out.AsideM), LengthM: tenths(o.Out.Line.LengthM()),
+			Seconds: math.Round(o.Out.Seconds), EndsM: tenths(o.Out.EndsM), Hidden: o.Out.Hidden, Works: o.Out.Hidden || o.Out.EndsM >= needM}
+		*map[routing.Side]*SideInfo{routing.SideAhead: &at.Ahead, routing.SideLeft: &at.Left, routing.SideRight: &at.Right, routing.SideBehind: &at.Behind}[o.Side] = side
+	}
+	return out
 }

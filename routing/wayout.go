@@ -76,23 +76,37 @@ func (p *Planner) WaysOut(at plane.Point, threat Threat, dog *exposure.Dog) (cal
 
 // escapeFrom prepares the search from a place.
 func (p *Planner) escapeFrom(at plane.Point, threat Threat, dog *exposure.Dog) (*escape, error) {
-	place, err := p.snapTo(at)
+	n, start, err := p.wayNetAt(at)
 	if err != nil {
 		return nil, err
+	}
+	return p.escape(n, start, threat, dog), nil
+}
+
+// wayNetAt is the net round a place and where on it that place is.
+func (p *Planner) wayNetAt(at plane.Point) (*wayNet, plane.Point, error) {
+	place, err := p.snapTo(at)
+	if err != nil {
+		return nil, plane.Point{}, err
 	}
 	r, err := p.around(place, nil, 2*wayOutHorizonS*briskMPS)
 	if err != nil {
-		return nil, err
+		return nil, plane.Point{}, err
 	}
 	n := p.newWayNet(r)
+	return n, n.at[r.door], nil
+}
+
+// escape prepares the search for a way out of what a threat may do.
+func (p *Planner) escape(n *wayNet, start plane.Point, threat Threat, dog *exposure.Dog) *escape {
 	need := dog.Need(threat.Kind).WorkingM
 	if need == 0 {
 		need = dog.FarthestM()
 	}
-	e := &escape{p: p, net: n, needM: need, threat: threat, start: n.at[r.door]}
+	e := &escape{p: p, net: n, needM: need, threat: threat, start: start}
 	e.scenarios = n.foresee(p, threat, e.start)
 	e.presentM = e.start.DistanceM(threat.At)
-	return e, nil
+	return e
 }
 
 // wayNet is a reach cut into short pieces, so that a place on it is a vertex.
