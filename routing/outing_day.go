@@ -52,7 +52,7 @@ func (p *Planner) Replan(ctx context.Context, o Outing, day Day) (*Timetable, er
 	if err != nil {
 		return nil, err
 	}
-	s.resume(&day)
+	s.resume(ctx, &day)
 	best := newFinder(&s.problem, o.Seed).run(ctx, o.work())
 	if err := ctx.Err(); err != nil {
 		return nil, err
@@ -141,9 +141,9 @@ func (r *Row) sound() bool {
 
 // resume turns what has happened into fixed walks, hours of people and the price
 // of changes.
-func (s *scheme) resume(day *Day) {
+func (s *scheme) resume(ctx context.Context, day *Day) {
 	now := int(math.Floor(day.Now.Sub(s.o.Start).Minutes()))
-	s.takeOver(day.Before)
+	s.takeOver(ctx, day.Before)
 	s.firstMin = max(0, now+leadMin)
 	s.was, s.fixed, s.begun = make([]placement, len(s.dogs)), make([]bool, len(s.dogs)), make([]bool, len(s.dogs))
 	for d := range s.was {
@@ -180,7 +180,7 @@ func (s *scheme) resume(day *Day) {
 
 // takeOver adds the walks of the earlier timetable that the pool does not have; the
 // dogs that are given one line share it.
-func (s *scheme) takeOver(before []Row) {
+func (s *scheme) takeOver(ctx context.Context, before []Row) {
 	added := false
 	for i := range before {
 		r := &before[i]
@@ -200,7 +200,7 @@ func (s *scheme) takeOver(before []Row) {
 	}
 	if added {
 		s.problem = problem{}
-		s.lay()
+		s.lay(ctx)
 	}
 }
 

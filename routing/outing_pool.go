@@ -24,7 +24,12 @@ const (
 	poolViews    = 3    // weightings of the ground
 	poolMerge    = 0.08 // durations nearer to each other than this share are one
 	poolShortest = 5 * 60.0
-	slotMinutes  = 30 // of the clock for which a loop's expected reactions are worked out
+
+	// The table grows with the square of the loops: sixty dogs of sixty wishes took
+	// six minutes before these bounds.
+	mostDurations = 20
+	wishMerge     = 0.02 // wishes this near are one where there are more, doubled until they fit
+	slotMinutes   = 30   // of the clock for which a loop's expected reactions are worked out
 )
 
 // ground is what an outing is planned on: the reach of the gate and what it costs
@@ -70,7 +75,10 @@ func (p *Planner) newGround(ctx context.Context, o *Outing) (*ground, error) {
 	for a := range r.piece {
 		g.timeS[a] = r.piece[a].lengthM / usualPaceMPS * p.snap.Slopes.factor(&r.piece[a])
 	}
-	g.price()
+	g.price(ctx)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	g.bar()
 	return g, ctx.Err()
 }
@@ -93,7 +101,7 @@ func parallel(n int, f func(i int)) {
 func (o *Outing) clockSlots() int { return int(o.Minutes)/slotMinutes + 1 }
 
 // price works out the hazard of every edge for every dog and half hour.
-func (g *ground) price() {
+func (g *ground) price(ctx context.Context) {
 	n := len(g.o.Dogs)
 	g.sums, g.hazard = make([]*exposure.Sums, n), make([][][]float32, n)
 	parallel(n, func(i int) {
@@ -101,6 +109,9 @@ func (g *ground) price() {
 		g.sums[i] = g.p.snap.Field.Sums(&dog, g.reach.edges)
 		g.hazard[i] = make([][]float32, g.o.clockSlots())
 		for h := range g.hazard[i] {
+			if ctx.Err() != nil {
+				return
+			}
 			at := g.o.Start.Add(time.Duration(h) * slotMinutes * time.Minute)
 			g.hazard[i][h] = g.sums[i].Hazard(g.p.clock.At(at), g.o.Factors, nil)
 		}
@@ -201,13 +212,34 @@ func gapOf(a, b []float32) (sum float64) {
 }
 
 // durations are the lengths in seconds that the pool has loops of: every wish
-// whole, and shares of it that are not near another already there.
-func (o *Outing) durations() (out []float64) {
+// whole, and shares of it that are not near another already there. Where dogs wish
+// for very many, near wishes share the shortest of them.
+func (o *Outing) durations() []float64 {
+	out := o.durationsMerged(0)
+	for near := wishMerge; len(out) > mostDurations; near *= 2 {
+		out = o.durationsMerged(near)
+	}
+	return out
+}
+
+// durationsMerged are the durations where wishes nearer to each other than a share
+// are one.
+func (o *Outing) durationsMerged(wishShare float64) (out []float64) {
+	wishes := make([]float64, len(o.Dogs))
+	for i := range o.Dogs {
+		wishes[i] = o.Dogs[i].Minutes * 60
+	}
+	if wishShare > 0 {
+		slices.Sort(wishes) // the shorter stays: a loop of it is too long for nobody
+	}
 	for _, share := range poolShares {
-		for i := range o.Dogs {
-			d := o.Dogs[i].Minutes * 60 * share
+		for _, wish := range wishes {
+			d := wish * share
 			near := slices.ContainsFunc(out, func(x float64) bool {
-				return share == 1 && math.Abs(x-d) < 1 || share < 1 && math.Abs(x/d-1) < poolMerge
+				if share == 1 {
+					return math.Abs(x-d) < 1 || math.Abs(x/d-1) < wishShare
+				}
+				return math.Abs(x/d-1) < max(poolMerge, wishShare)
 			})
 			if d >= poolShortest && !near {
 				out = append(out, d)

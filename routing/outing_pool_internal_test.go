@@ -12,6 +12,8 @@ import (
 	"testing"
 	"time"
 
+	"pgregory.net/rapid"
+
 	"wideberth/exposure"
 	"wideberth/routing/replay"
 	"wideberth/testdata"
@@ -183,6 +185,27 @@ func TestDurations(t *testing.T) {
 			t.Errorf("%v: %v, want %v", c.wishes, got, c.want)
 		}
 	}
+}
+
+// TestManyWishes: sixty dogs of sixty wishes get a bounded pool, in which each has
+// a loop not longer than its wish and most of it.
+func TestManyWishes(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		o := Outing{}
+		for _, m := range rapid.SliceOfN(rapid.Float64Range(leastMinutes, mostDogMinutes), 1, mostOutingDogs).Draw(t, "minutes") {
+			o.Dogs = append(o.Dogs, OutingDog{Minutes: m})
+		}
+		all := o.durations()
+		if len(all) > mostDurations {
+			t.Fatalf("%d durations", len(all))
+		}
+		for i := range o.Dogs {
+			wish := o.Dogs[i].Minutes * 60
+			if !slices.ContainsFunc(all, func(d float64) bool { return d <= wish+1 && d >= 0.7*wish }) {
+				t.Errorf("%g s are wished for, there are %v", wish, all)
+			}
+		}
+	})
 }
 
 // TestViews: dogs of one temper need one weighting, dogs of two need more.

@@ -26,7 +26,7 @@ func smallProblem(rng *rand.Rand, dogs, loops, minutes int) *problem {
 		q.busyMin = append(q.busyMin, int(math.Ceil((end/slowPace+turnS)/60)))
 	}
 	classM := []float64{0, 30, 60}
-	q.table = newTable(tracks, classM)
+	q.table = newTable(context.Background(), tracks, classM)
 	for range 2 {
 		q.people = append(q.people, personTask{Experience(rng.IntN(3)), rng.IntN(5), minutes - rng.IntN(5)})
 	}

@@ -1,6 +1,7 @@
 package routing
 
 import (
+	"context"
 	"math"
 	"math/bits"
 	"runtime"
@@ -187,14 +188,35 @@ func (t *table) forbids(a, b, class, delta int) bool {
 	return i >= 0 && i <= 2*t.reach && t.set(a, b, class)[i>>6]>>(i&63)&1 != 0
 }
 
+// mostClasses of separation: the table grows with them. Where more are asked for,
+// pairs are kept as far apart as the next class wants.
+const mostClasses = 16
+
+// classesOf are the classes for some separations, rising: each of them where they
+// are few, else such as each can be rounded up to.
+func classesOf(separationM []float64) []float64 {
+	all := slices.Clone(separationM)
+	slices.Sort(all)
+	all = slices.Compact(all)
+	if len(all) <= mostClasses {
+		return all
+	}
+	var out []float64
+	for k := 1; k <= mostClasses; k++ {
+		out = append(out, all[k*len(all)/mostClasses-1])
+	}
+	return out
+}
+
 // class is the class of a separation: the least that is no smaller.
 func (t *table) class(m float64) int {
 	i, _ := slices.BinarySearch(t.classM, m)
 	return min(i, len(t.classM)-1)
 }
 
-// newTable fills a table, sharing the pairs among the cores.
-func newTable(tracks []track, classM []float64) *table {
+// newTable fills a table, sharing the pairs among the cores. Given up by ctx it is
+// not whole and must not be used.
+func newTable(ctx context.Context, tracks []track, classM []float64) *table {
 	t := &table{classM: classM, n: len(tracks)}
 	for i := range tracks {
 		t.reach = max(t.reach, int(tracks[i].endS/60)+1)
@@ -206,7 +228,7 @@ func newTable(tracks []track, classM []float64) *table {
 	for range runtime.GOMAXPROCS(0) {
 		wg.Go(func() {
 			diff := make([]int32, len(classM)*(2*t.reach+2))
-			for a := int(next.Add(1)) - 1; a < t.n; a = int(next.Add(1)) - 1 {
+			for a := int(next.Add(1)) - 1; a < t.n && ctx.Err() == nil; a = int(next.Add(1)) - 1 {
 				for b := a; b < t.n; b++ {
 					t.pair(tracks, a, b, diff)
 				}

@@ -1,6 +1,7 @@
 package routing
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -115,7 +116,7 @@ func TestForbiddenAgainstGrid(t *testing.T) {
 			if slack != Free {
 				ba.holds, bb.holds = []float64{math.Floor(atA[2] / 2)}, []float64{math.Floor(atB[2] * 0.7), math.Floor(atB[3] * 0.8)}
 			}
-			tab := newTable([]track{trackOf(a, atA, &ba, farGate, 60), trackOf(b, atB, &bb, farGate, 60)}, []float64{0, needM})
+			tab := newTable(context.Background(), []track{trackOf(a, atA, &ba, farGate, 60), trackOf(b, atB, &bb, farGate, 60)}, []float64{0, needM})
 			x, y := visits(a, atA, &ba), visits(b, atB, &bb)
 			for delta := -tab.reach; delta <= tab.reach; delta++ {
 				got := tab.forbids(0, 1, 1, delta)
@@ -168,7 +169,7 @@ func TestTableProperties(t *testing.T) {
 			if slack != Free {
 				ba.holds, bb.holds = []float64{atA[1]}, []float64{atB[2]}
 			}
-			tab := newTable([]track{trackOf(a, atA, &ba, farGate, 60), trackOf(b, atB, &bb, farGate, 60)}, []float64{0, 30, 60})
+			tab := newTable(context.Background(), []track{trackOf(a, atA, &ba, farGate, 60), trackOf(b, atB, &bb, farGate, 60)}, []float64{0, 30, 60})
 			tables[slack] = tab
 			for d := -tab.reach; d <= tab.reach; d++ {
 				for k := range tab.classM {
@@ -203,7 +204,7 @@ func TestZoneHoldsOneDog(t *testing.T) {
 	a, atA := timedLine(gate, plane.Point{X: 600}, gate)
 	b, atB := timedLine(gate, plane.Point{X: -600}, gate)
 	bd := band{Holds, []float64{900}}
-	tab := newTable([]track{trackOf(a, atA, &bd, gate, 60), trackOf(b, atB, &bd, gate, 60)}, []float64{0})
+	tab := newTable(context.Background(), []track{trackOf(a, atA, &bd, gate, 60), trackOf(b, atB, &bd, gate, 60)}, []float64{0})
 	for d, want := range map[int]bool{0: true, 1: true, -1: true, 2: false, -2: false, 4: false} {
 		if got := tab.forbids(0, 1, 0, d); got != want {
 			t.Errorf("%d minutes apart: forbidden %v, want %v (60 m take 55.6 s at the slow pace)", d, got, want)
@@ -367,5 +368,34 @@ func TestGateArithmetic(t *testing.T) {
 				t.Errorf("%.2f minutes, %d walks, sufficient %v; want %.1f, %d", got, g.Walks, g.Sufficient, c.blocked, c.walks)
 			}
 		})
+	}
+}
+
+// TestClasses: whatever is asked for, a class is no nearer than the separation, the
+// farthest is its own, and few separations are classes of their own.
+func TestClasses(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		asked := append([]float64{0}, rapid.SliceOfN(rapid.Float64Range(0, mostSeparationM), 0, 60).Draw(t, "asked")...)
+		tab := &table{classM: classesOf(asked)}
+		if len(tab.classM) > mostClasses || !slices.IsSorted(tab.classM) || slices.Max(tab.classM) != slices.Max(asked) {
+			t.Fatalf("%v for %v", tab.classM, asked)
+		}
+		for _, m := range asked {
+			if c := tab.classM[tab.class(m)]; c < m || len(asked) <= mostClasses && c != m {
+				t.Errorf("%g m is kept as %g m", m, c)
+			}
+		}
+	})
+}
+
+// TestTableGivenUp: a table that nobody waits for is not filled.
+func TestTableGivenUp(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	line, atS := timedLine(plane.Point{}, plane.Point{X: 100}, plane.Point{})
+	b := band{slack: Free}
+	tab := newTable(ctx, []track{trackOf(line, atS, &b, plane.Point{}, 60)}, []float64{0})
+	if tab.forbids(0, 0, 0, 0) {
+		t.Error("filled after it was given up")
 	}
 }

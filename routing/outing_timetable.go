@@ -162,12 +162,12 @@ func (p *Planner) newScheme(ctx context.Context, o *Outing) (*scheme, error) {
 		return nil, &Infeasible{Reason: NoLoop, Field: "gate"}
 	}
 	s := &scheme{ground: g, loops: loops}
-	s.lay()
+	s.lay(ctx)
 	return s, ctx.Err()
 }
 
 // lay fills the table and the search problem from the loops.
-func (s *scheme) lay() {
+func (s *scheme) lay(ctx context.Context) {
 	s.tracks = make([]track, len(s.loops))
 	s.busyMin, s.walkMin = make([]int, len(s.loops)), make([]int, len(s.loops))
 	for i := range s.loops {
@@ -182,8 +182,7 @@ func (s *scheme) lay() {
 	for i := range s.o.Dogs {
 		classes = append(classes, s.o.Dogs[i].separationM())
 	}
-	slices.Sort(classes)
-	s.table = newTable(s.tracks, slices.Compact(classes))
+	s.table = newTable(ctx, s.tracks, classesOf(classes))
 	s.lastMin = int(s.o.Minutes)
 	s.class = make([][]int, len(s.o.Dogs))
 	for i := range s.class {
