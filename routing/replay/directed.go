@@ -80,10 +80,10 @@ func (c *checker) directed(ctx context.Context) error {
 		spells[i] = c.spellOf(&c.walks[i])
 	}
 	for a := range c.walks {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
 		for b := a + 1; b < len(c.walks); b++ {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
 			if !c.mayMeet(a, b) {
 				c.drive(a, b, spells[a], spells[b])
 			}

@@ -7,6 +7,7 @@ package replay
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -81,10 +82,14 @@ func (r *Report) Worst() (worst *Meeting) {
 
 // Bounds that keep a check finite.
 const (
-	mostWalkS   = 6 * 3600
+	mostWalkS   = 3 * 3600 // of walking, and again of waiting
+	mostWaitS   = mostWalkS
 	mostOutingS = 24 * 3600
 	mostRuns    = 20_000
-	mostWalks   = 500
+	mostWalks   = 100
+	mostHolds   = 100
+	mostPairs   = 10_000 // that may meet
+	mostXM      = 1e7    // from the origin of the plane: a quarter round the earth
 )
 
 // Check replays a timetable so many times at random, seeded, and once for every
@@ -126,8 +131,13 @@ func checkInput(walks []Walk, r *Rules, runs int) error {
 		return fmt.Errorf("%d runs: ask for 0 to %d", runs, mostRuns)
 	case len(walks) > mostWalks:
 		return fmt.Errorf("%d walks: at most %d can be checked", len(walks), mostWalks)
+	case len(r.Together) > mostPairs:
+		return fmt.Errorf("%d pairs may meet: at most %d can be checked", len(r.Together), mostPairs)
 	case !(r.SlowShare > 0.1 && r.FastShare >= r.SlowShare && r.FastShare < 10) || !(r.LateS >= 0 && r.LateS < 7200):
 		return fmt.Errorf("pace of %g to %g times the usual and %g s late: give shares near 1 and less than two hours", r.SlowShare, r.FastShare, r.LateS)
+	}
+	if !onEarth(r.Gate) {
+		return errors.New("the gate is no place: give one on the map")
 	}
 	for i := range walks {
 		if err := walks[i].check(); err != nil {
@@ -136,6 +146,8 @@ func checkInput(walks []Walk, r *Rules, runs int) error {
 	}
 	return nil
 }
+
+func onEarth(p plane.Point) bool { return math.Abs(p.X) <= mostXM && math.Abs(p.Y) <= mostXM }
 
 func (w *Walk) check() error {
 	n := len(w.Line)
@@ -146,14 +158,17 @@ func (w *Walk) check() error {
 		return fmt.Errorf("begins at progress %g, lasts %g s, starts at %g s, needs %g m: one is out of range", w.ProgressS[0], w.ProgressS[n-1], w.StartS, w.NeedM)
 	}
 	for i, p := range w.Line {
-		if math.IsNaN(p.X+p.Y) || math.IsInf(p.X+p.Y, 0) || i > 0 && !(w.ProgressS[i] >= w.ProgressS[i-1]) {
+		if !onEarth(p) || i > 0 && !(w.ProgressS[i] >= w.ProgressS[i-1]) {
 			return fmt.Errorf("point %d is no place, or its time runs backwards", i)
 		}
 	}
+	if len(w.Holds) > mostHolds {
+		return fmt.Errorf("%d holds: at most %d can be checked", len(w.Holds), mostHolds)
+	}
 	last := 0.0
 	for _, h := range w.Holds {
-		if !(h.ProgressS > last && h.ProgressS < w.ProgressS[n-1]) || !(math.Abs(h.NotBeforeS) <= 2*mostOutingS) {
-			return fmt.Errorf("the hold at %g s is out of order", h.ProgressS)
+		if !(h.ProgressS > last && h.ProgressS < w.ProgressS[n-1]) || !(math.Abs(h.NotBeforeS-w.StartS) <= mostWaitS) {
+			return fmt.Errorf("the hold at %g s is out of order, or waits for more than three hours after the start", h.ProgressS)
 		}
 		last = h.ProgressS
 	}

@@ -431,3 +431,33 @@ func TestSameSeed(t *testing.T) {
 		t.Error("the same seed gives another report")
 	}
 }
+
+// TestNobodyWaitsForDays: a hold with a time days away would be replayed second by
+// second; it is refused. So are more holds, walks and pairs than any outing has.
+func TestNobodyWaitsForDays(t *testing.T) {
+	line := plane.Polyline{{}, {X: 300}, {}}
+	walk := func() Walk {
+		return Walk{Dog: "Bram", Line: line, ProgressS: []float64{0, 250, 500}, StartS: 600, NeedM: 20}
+	}
+	long := walk()
+	long.Holds = []Hold{{ProgressS: 250, NotBeforeS: 86400}}
+	many := walk()
+	for i := range 101 {
+		many.Holds = append(many.Holds, Hold{ProgressS: float64(i + 1), NotBeforeS: 700})
+	}
+	far := walk()
+	far.Line = plane.Polyline{{}, {X: 1e300}, {}}
+	for name, walks := range map[string][]Walk{"a day's wait": {long}, "a hundred holds": {many}, "off the earth": {far}, "a crowd": slices.Repeat([]Walk{walk()}, 101)} {
+		if _, err := Check(context.Background(), walks, Rules{SlowShare: 0.9, FastShare: 1.1}, 1, 1); err == nil {
+			t.Errorf("%s is replayed", name)
+		}
+	}
+	if _, err := Check(context.Background(), []Walk{walk()}, Rules{SlowShare: 0.9, FastShare: 1.1, ZoneM: 60, Gate: plane.Point{X: math.Inf(1)}}, 1, 1); err == nil {
+		t.Error("a gate nowhere keeps its zone clear")
+	}
+	fits := walk()
+	fits.Holds = []Hold{{ProgressS: 250, NotBeforeS: 3600}}
+	if _, err := Check(context.Background(), []Walk{fits}, Rules{SlowShare: 0.9, FastShare: 1.1}, 1, 1); err != nil {
+		t.Errorf("a wait of three quarters of an hour: %v", err)
+	}
+}
