@@ -42,10 +42,7 @@ func (s *Server) accountRoutes() {
 	keep(s, http.MethodPost, "/v1/people", "add-person", "Add somebody to the account", func(ctx context.Context, w store.Who, in *struct{ Body personBody }) (struct {
 		ID string `json:"id"`
 	}, error) {
-		id, err := m.AddPerson(ctx, w, in.Body.Name, in.Body.Role)
-		if err == nil && len(in.Body.Dogs) > 0 {
-			err = m.SetPerson(ctx, w, id, in.Body.Name, in.Body.Role, in.Body.Dogs)
-		}
+		id, err := m.AddPerson(ctx, w, in.Body.Name, in.Body.Role, in.Body.Dogs)
 		return struct {
 			ID string `json:"id"`
 		}{id}, err

@@ -66,7 +66,7 @@ func tryExample(t *testing.T, method, path, body string) (int, string) {
 	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"started":"2026-11-25T07:00:00Z"}`, 200, &walk)
 	var met store.Encounter
 	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/encounters", "", `{"at":"2026-11-25T07:20:00Z"}`, 200, &met)
-	person, err := m.AddPerson(ctx, keeper, "Sam", store.Handler)
+	person, err := m.AddPerson(ctx, keeper, "Sam", store.Handler, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

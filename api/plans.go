@@ -64,10 +64,12 @@ type Circle struct {
 	RadiusM float64 `json:"radius_m"`
 }
 
-// wish turns what a client sent into what a planner understands.
-func (s *Server) wish(ctx context.Context, b *WishBody) (routing.Wish, error) {
+// wish turns what a client sent into what a planner understands, and gives the
+// planner that knows what the asker's account has learnt. Both are of one look into
+// the store: factors name reported sources by their place in the planner's list.
+func (s *Server) wish(ctx context.Context, b *WishBody) (w routing.Wish, p *routing.Planner, err error) {
 	f := s.planner.Frame()
-	w := routing.Wish{
+	w = routing.Wish{
 		Shape: routing.Shape(b.Shape), From: f.Forward(b.From.Lon, b.From.Lat), MaxX: b.MaxReactions,
 		Minutes: b.Minutes, Walks: b.Walks, Stacking: b.Stacking, Limits: s.limits(&b.Limits),
 	}
@@ -83,14 +85,14 @@ func (s *Server) wish(ctx context.Context, b *WishBody) (routing.Wish, error) {
 	}
 	dog, err := s.dogOf(ctx, b.DogID, &b.Dog)
 	if err != nil {
-		return w, err
+		return w, nil, err
 	}
 	w.Dog = *dog
-	if _, w.Factors, err = s.taught(ctx); err != nil {
-		return w, err
+	if w.Depart, err = s.departure(b.Depart); err != nil {
+		return w, nil, err
 	}
-	w.Depart, err = s.departure(b.Depart)
-	return w, err
+	p, w.Factors, err = s.taught(ctx)
+	return w, p, err
 }
 
 func (s *Server) departure(text string) (time.Time, error) { return s.moment("/depart", text) }
@@ -144,11 +146,7 @@ type verb func(p *routing.Planner, ctx context.Context, w routing.Wish) (*routin
 
 // walksFor answers a wish behind the gate.
 func (s *Server) walksFor(ctx context.Context, b *WishBody, answer verb) (*planned, error) {
-	w, err := s.wish(ctx, b)
-	if err != nil {
-		return nil, err
-	}
-	planner, _, err := s.taught(ctx)
+	w, planner, err := s.wish(ctx, b)
 	if err != nil {
 		return nil, err
 	}

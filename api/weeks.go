@@ -44,15 +44,11 @@ const weekHours = 7 * 24
 
 // week answers POST /v1/weeks.
 func (s *Server) week(ctx context.Context, in *struct{ Body weekBody }) (*weekOutput, error) {
-	w, err := s.wish(ctx, &in.Body.WishBody)
+	w, planner, err := s.wish(ctx, &in.Body.WishBody)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	n := orDefault(in.Body.Hours, weekHours)
-	planner, _, err := s.taught(ctx)
-	if err != nil {
-		return nil, s.problem(ctx, err)
-	}
 	var hours []routing.HourOutlook
 	err = s.searching(ctx, func() (err error) {
 		hours, err = planner.Week(ctx, w, n)
@@ -100,11 +96,7 @@ type quietOutput struct {
 
 // quietPlaces answers POST /v1/quiet-places.
 func (s *Server) quietPlaces(ctx context.Context, in *struct{ Body quietBody }) (*quietOutput, error) {
-	w, err := s.wish(ctx, &in.Body.WishBody)
-	if err != nil {
-		return nil, s.problem(ctx, err)
-	}
-	planner, _, err := s.taught(ctx)
+	w, planner, err := s.wish(ctx, &in.Body.WishBody)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}

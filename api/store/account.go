@@ -278,8 +278,9 @@ func scanToken(r *sql.Rows, k *Token) error {
 	return nil
 }
 
-// AddPerson adds somebody to the account; for keepers.
-func (s *Store) AddPerson(ctx context.Context, w Who, name string, role Role) (id string, err error) {
+// AddPerson adds somebody to the account with, of a handler, the dogs they are
+// given; for keepers.
+func (s *Store) AddPerson(ctx context.Context, w Who, name string, role Role, dogs []string) (id string, err error) {
 	if err := w.may(Keeper); err != nil {
 		return "", err
 	}
@@ -287,8 +288,10 @@ func (s *Store) AddPerson(ctx context.Context, w Who, name string, role Role) (i
 		return "", err
 	}
 	err = s.update(ctx, func(t *tx) (err error) {
-		id, err = t.addPerson(w.Account, name, role)
-		return err
+		if id, err = t.addPerson(w.Account, name, role); err != nil {
+			return err
+		}
+		return t.give(w.Account, id, dogs)
 	})
 	return id, err
 }
@@ -324,17 +327,25 @@ func (s *Store) SetPerson(ctx context.Context, w Who, id, name string, role Role
 		if err := t.do(`DELETE FROM given WHERE person = $1`, id); err != nil {
 			return err
 		}
-		for i, dog := range dogs {
-			n, err := t.changed(`INSERT INTO given (person, dog) SELECT $1, id FROM dog WHERE id = $2 AND account = $3 ON CONFLICT DO NOTHING`, id, dog, w.Account)
-			if err != nil {
-				return err
-			}
-			if n == 0 {
-				return exposure.Problems{{Pointer: fmt.Sprintf("/dogs/%d", i), Value: dog, Mend: "give the id of a dog of this account, each once"}}
-			}
+		if err := t.give(w.Account, id, dogs); err != nil {
+			return err
 		}
 		return t.keeperLeft(w.Account)
 	})
+}
+
+// give lets a person see dogs of the account.
+func (t *tx) give(account, person string, dogs []string) error {
+	for i, dog := range dogs {
+		n, err := t.changed(`INSERT INTO given (person, dog) SELECT $1, id FROM dog WHERE id = $2 AND account = $3 ON CONFLICT DO NOTHING`, person, dog, account)
+		if err != nil {
+			return err
+		}
+		if n == 0 {
+			return exposure.Problems{{Pointer: fmt.Sprintf("/dogs/%d", i), Value: dog, Mend: "give the id of a dog of this account, each once"}}
+		}
+	}
+	return nil
 }
 
 // RemovePerson removes somebody and their tokens; for keepers. What they logged

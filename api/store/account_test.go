@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -116,8 +117,19 @@ func TestPeople(t *testing.T) {
 		want(t, "the last keeper leaves", h.RemovePerson(ctx, h.keeper, h.keeper.Person), store.ErrConflict)
 		want(t, "the last keeper steps down", h.SetPerson(ctx, h.keeper, h.keeper.Person, "Kit", store.Handler, nil), store.ErrConflict)
 		want(t, "two accounts of one name", onlyErr(h.CreateAccount(ctx, "Alder House", "Kit")), store.ErrConflict)
-		wantProblem(t, "an unknown role", onlyErr(h.AddPerson(ctx, h.keeper, "Jo", "boss")), "/role")
-		wantProblem(t, "no name", onlyErr(h.AddPerson(ctx, h.keeper, " ", store.Handler)), "/name")
+		wantProblem(t, "an unknown role", onlyErr(h.AddPerson(ctx, h.keeper, "Jo", "boss", nil)), "/role")
+		wantProblem(t, "no name", onlyErr(h.AddPerson(ctx, h.keeper, " ", store.Handler, nil)), "/name")
+
+		before := len(list(h.People(ctx, h.keeper)))
+		wantProblem(t, "a dog that is not there", onlyErr(h.AddPerson(ctx, h.keeper, "Robin", store.Handler, []string{fern.ID, "none"})), "/dogs/1")
+		if n := len(list(h.People(ctx, h.keeper))); n != before {
+			t.Errorf("refused, and yet there are %d people instead of %d", n, before)
+		}
+		robin, err := h.AddPerson(ctx, h.keeper, "Robin", store.Handler, []string{fern.ID})
+		h.ok(err)
+		if p := h.named(robin); !slices.Equal(p.Dogs, []string{fern.ID}) {
+			t.Errorf("given %+v", p)
+		}
 
 		other := h.account("Birch House")
 		want(t, "another account's person", h.RemovePerson(ctx, other, h.handler.Person), store.ErrNotFound)

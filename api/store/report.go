@@ -24,7 +24,7 @@ type ReportInput struct {
 	Area    [][2]float64 `json:"area,omitempty" maxItems:"200" doc:"Or an area: corners as longitude, latitude."`
 	Hours   string       `json:"hours,omitempty" maxLength:"255" doc:"When it is there, in the notation of opening_hours; left out: by the usual hours of its kind." example:"Th 19:00-20:30"`
 	Number  float64      `json:"number,omitempty" minimum:"0" maximum:"500" doc:"How many are there when it is busy, 1 if left out; of a sound that comes in events, how many a day."`
-	Ends    time.Time    `json:"ends,omitzero" doc:"It is gone after this day." example:"2027-03-31T00:00:00Z"`
+	Ends    time.Time    `json:"ends,omitzero" doc:"It is gone from then on." example:"2027-03-31T00:00:00Z"`
 	Mapped  string       `json:"mapped,omitempty" pattern:"^(node|way|relation)/[0-9]+$" doc:"A source that the map has, to confirm or dispute." example:"way/1234"`
 	There   bool         `json:"there" doc:"True: it is there. False disputes a source that the map has: it is not there."`
 }
@@ -201,12 +201,12 @@ func (s *Store) DeleteReport(ctx context.Context, w Who, id string) error {
 			return err
 		}
 		if w.may(Trainer) != nil {
-			var others int
-			if err := t.row(`SELECT count(*) FROM statement WHERE report = $1 AND person <> $2`, []any{id, w.Person}, &others); err != nil {
+			var all, own int
+			if err := t.row(`SELECT count(*), count(CASE WHEN person = $2 THEN 1 END) FROM statement WHERE report = $1`, []any{id, w.Person}, &all, &own); err != nil {
 				return err
 			}
-			if others > 0 {
-				return fmt.Errorf("%w: others spoke of it too, so it takes a %s", ErrForbidden, Trainer)
+			if own == 0 || all > own {
+				return fmt.Errorf("%w: it is not yours alone, so it takes a %s", ErrForbidden, Trainer)
 			}
 		}
 		return t.must(`DELETE FROM report WHERE id = $1`, id)
@@ -235,18 +235,31 @@ func (t *tx) reports(w Who, id string) ([]Report, error) {
 	if err != nil {
 		return nil, err
 	}
+	type statement struct {
+		report string
+		threshold.Statement
+	}
+	query = `SELECT s.report, s.at, s.there FROM statement s JOIN report r ON r.id = s.report WHERE r.account = $1`
+	if id != "" {
+		query += ` AND r.id = $2`
+	}
+	said, err := all(t, func(rows *sql.Rows, s *statement) error {
+		var at, there int64
+		err := rows.Scan(&s.report, &at, &there)
+		s.When, s.There = ofMoment(at), there != 0
+		return err
+	}, query+` ORDER BY s.at`, args...)
+	if err != nil {
+		return nil, err
+	}
+	of := map[string][]threshold.Statement{}
+	for _, s := range said {
+		of[s.report] = append(of[s.report], s.Statement)
+	}
 	for i := range list {
 		r := &list[i]
-		r.said, err = all(t, func(rows *sql.Rows, s *threshold.Statement) error {
-			var at, there int64
-			err := rows.Scan(&at, &there)
-			s.When, s.There = ofMoment(at), there != 0
-			return err
-		}, `SELECT at, there FROM statement WHERE report = $1 ORDER BY at`, r.ID)
-		if err == nil {
-			err = r.weigh(t.now)
-		}
-		if err != nil {
+		r.said = of[r.ID]
+		if err := r.weigh(t.now); err != nil {
 			return nil, err
 		}
 	}

@@ -40,6 +40,12 @@ func TestReportLife(t *testing.T) {
 		}
 		want(t, "a handler deletes what others spoke of", h.DeleteReport(ctx, h.handler, r.ID), store.ErrForbidden)
 		h.ok(h.DeleteReport(ctx, h.trainer, r.ID))
+		gone := h.person(store.Handler)
+		left, err := h.AddReport(ctx, gone, barker())
+		h.ok(err)
+		h.ok(h.RemovePerson(ctx, h.keeper, gone.Person))
+		want(t, "a handler deletes what somebody said who left", h.DeleteReport(ctx, h.handler, left.ID), store.ErrForbidden)
+		h.ok(h.DeleteReport(ctx, h.trainer, left.ID))
 		own, err := h.AddReport(ctx, h.handler, barker())
 		h.ok(err)
 		h.ok(h.DeleteReport(ctx, h.handler, own.ID))

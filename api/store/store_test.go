@@ -94,7 +94,7 @@ func (h *house) account(name string) store.Who {
 
 func (h *house) person(r store.Role) store.Who {
 	h.t.Helper()
-	id, err := h.AddPerson(h.t.Context(), h.keeper, string(r)+" one", r)
+	id, err := h.AddPerson(h.t.Context(), h.keeper, string(r)+" one", r, nil)
 	h.ok(err)
 	return store.Who{Account: h.keeper.Account, Person: id, Role: r}
 }
