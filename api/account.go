@@ -95,7 +95,7 @@ func (s *Server) documentRoutes() {
 	keep(s, http.MethodGet, "/v1/documents/{kind}/{id}", "document", "One of them", func(ctx context.Context, w store.Who, in *DocumentPath) (store.Document, error) {
 		return m.Document(ctx, w, in.Kind, in.ID)
 	})
-	keep(s, http.MethodPut, "/v1/documents/{kind}/{id}", "put-document", "Keep one; version 0 makes a new one", func(ctx context.Context, w store.Who, in *struct {
+	keepUpTo(s, mostKeptBytes, http.MethodPut, "/v1/documents/{kind}/{id}", "put-document", "Keep one; version 0 makes a new one", func(ctx context.Context, w store.Who, in *struct {
 		DocumentPath
 		Body documentBody
 	}) (store.Document, error) {

@@ -51,8 +51,11 @@ type Hazards struct {
 	Attribution string    `json:"attribution"`
 }
 
-// mostEdges bounds one answer to about two megabytes.
-const mostEdges = 6000
+// mostEdges and mostSources bound one answer to about two megabytes.
+const (
+	mostEdges   = 6000
+	mostSources = 4000
+)
 
 func (s *Server) hazards(ctx context.Context, in *struct{ Body aroundBody }) (*struct{ Body Hazards }, error) {
 	look, err := s.look(&in.Body)
@@ -82,6 +85,9 @@ func (s *Server) hazards(ctx context.Context, in *struct{ Body aroundBody }) (*s
 
 func tenths(x float64) float64 { return math.Round(10*x) / 10 }
 
+// besideMapDeg is how far beside the map a box is looked at: reports may lie there.
+const besideMapDeg = 0.5
+
 // look turns what a client sent into what the planner looks at.
 func (s *Server) look(b *aroundBody) (routing.Look, error) {
 	w, s2, e, n := b.BBox[0], b.BBox[1], b.BBox[2], b.BBox[3]
@@ -90,8 +96,15 @@ func (s *Server) look(b *aroundBody) (routing.Look, error) {
 	}
 	f := s.planner.Frame()
 	look := routing.Look{Box: plane.EmptyBox()}
-	for _, c := range [4][2]float64{{w, s2}, {e, n}, {w, n}, {e, s2}} {
-		look.Box = look.Box.With(f.Forward(c[0], c[1]))
+	// the plane is only good near the map: what lies far off it shows nothing anyway
+	bounds := s.planner.Snapshot().Bounds
+	west, south := f.Inverse(bounds.Min)
+	east, north := f.Inverse(bounds.Max)
+	w, e, s2, n = max(w, west-besideMapDeg), min(e, east+besideMapDeg), max(s2, south-besideMapDeg), min(n, north+besideMapDeg)
+	if w < e && s2 < n {
+		for _, c := range [4][2]float64{{w, s2}, {e, n}, {w, n}, {e, s2}} {
+			look.Box = look.Box.With(f.Forward(c[0], c[1]))
+		}
 	}
 	dog, err := dogOf(&b.Dog)
 	if err != nil {
@@ -118,31 +131,28 @@ type SourceInfo struct {
 	Outline  [][]encode.Position `json:"outline,omitempty"`
 }
 
-func (s *Server) sources(ctx context.Context, in *struct{ Body aroundBody }) (*struct {
-	Body struct {
-		Sources     []SourceInfo `json:"sources"`
-		Attribution string       `json:"attribution"`
-	}
-}, error) {
+// Sources are the fixed sources in a box.
+type Sources struct {
+	Sources     []SourceInfo `json:"sources"`
+	Truncated   bool         `json:"truncated" doc:"The box holds more sources than are given at once."`
+	Attribution string       `json:"attribution"`
+}
+
+func (s *Server) sources(ctx context.Context, in *struct{ Body aroundBody }) (*answered[Sources], error) {
 	look, err := s.look(&in.Body)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	out := &struct {
-		Body struct {
-			Sources     []SourceInfo `json:"sources"`
-			Attribution string       `json:"attribution"`
-		}
-	}{}
-	out.Body.Sources, out.Body.Attribution = []SourceInfo{}, encode.Attribution
 	p, learnt, err := s.taught(ctx)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	for _, id := range p.SourcesIn(look.Box) {
-		out.Body.Sources = append(out.Body.Sources, sourceInfo(p, id, &look, learnt))
+	ids, more := p.SourcesIn(look.Box, mostSources)
+	out := Sources{Sources: []SourceInfo{}, Truncated: more, Attribution: encode.Attribution}
+	for _, id := range ids {
+		out.Sources = append(out.Sources, sourceInfo(p, id, &look, learnt))
 	}
-	return out, nil
+	return &answered[Sources]{out}, nil
 }
 
 func sourceInfo(p *routing.Planner, id int32, look *routing.Look, learnt *exposure.Factors) SourceInfo {

@@ -20,8 +20,13 @@ type answered[T any] struct{ Body T }
 // keep registers an operation on what is remembered: who asks is found out first,
 // errors become problems last.
 func keep[I, O any](s *Server, method, path, id, summary string, f func(ctx context.Context, w store.Who, in *I) (O, error)) {
+	keepUpTo(s, maxBodyBytes, method, path, id, summary, f)
+}
+
+// keepUpTo is keep for bodies that may be larger than others.
+func keepUpTo[I, O any](s *Server, bytes int64, method, path, id, summary string, f func(ctx context.Context, w store.Who, in *I) (O, error)) {
 	op := huma.Operation{OperationID: id, Method: method, Path: path, Summary: summary, Tags: []string{"memory"},
-		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 401, 403, 404, 409, 422, 507}}
+		MaxBodyBytes: bytes, Errors: []int{400, 401, 403, 404, 409, 413, 422, 507}}
 	huma.Register(s.api, op, func(ctx context.Context, in *I) (*answered[O], error) {
 		w, err := who(ctx)
 		if err != nil {
@@ -57,6 +62,10 @@ type ByID struct {
 type Repeated struct {
 	Key string `header:"Idempotency-Key" maxLength:"80" doc:"Chosen by the client: what is sent twice under one key is stored once."`
 }
+
+// mostKeptBytes is the size of a request that keeps a plan or a document as it was
+// answered: the most that the store takes, and some for what goes with it.
+const mostKeptBytes = store.MostBodyBytes + 64<<10
 
 func orKey(inBody, inHeader string) string {
 	if inBody == "" {
@@ -147,7 +156,7 @@ type meetingSent struct {
 
 func (s *Server) logRoutes() {
 	m := s.opt.Store
-	keep(s, http.MethodPost, "/v1/dogs/{id}/plans", "keep-plan", "Keep a plan for a dog", func(ctx context.Context, w store.Who, in *planKept) (store.Plan, error) {
+	keepUpTo(s, mostKeptBytes, http.MethodPost, "/v1/dogs/{id}/plans", "keep-plan", "Keep a plan for a dog", func(ctx context.Context, w store.Who, in *planKept) (store.Plan, error) {
 		return m.SavePlan(ctx, w, in.ID, s.mapName(), in.Body.Plan)
 	})
 	keep(s, http.MethodGet, "/v1/dogs/{id}/plans", "kept-plans", "A dog's kept plans, latest first", func(ctx context.Context, w store.Who, in *ByID) ([]store.Plan, error) {

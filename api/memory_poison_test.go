@@ -41,3 +41,15 @@ func TestUnknownPlanOfAWalk(t *testing.T) {
 		t.Errorf("%s", body)
 	}
 }
+
+// TestBiggestDocumentIsKept: a timetable of sixty dogs with all its legs, which the
+// planner answers with, can be kept; what is bigger than may be stored cannot.
+func TestBiggestDocumentIsKept(t *testing.T) {
+	_, h := memory(t, true)
+	document := func(bytes int) string {
+		return `{"version":0,"body":{"rows":"` + strings.Repeat("x", bytes) + `"}}`
+	}
+	send(t, h, "PUT", "/v1/documents/outings/a", "", document(3<<20), 200, nil)
+	send(t, h, "PUT", "/v1/documents/outings/b", "", document(4<<20), 422, nil)
+	send(t, h, "PUT", "/v1/documents/outings/c", "", document(5<<20), 413, nil)
+}

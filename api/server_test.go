@@ -501,3 +501,20 @@ func TestPictures(t *testing.T) {
 		}
 	}
 }
+
+// TestSourcesInTheWholeWorld: a box wider than the map gives all that the map has.
+func TestSourcesInTheWholeWorld(t *testing.T) {
+	h := server(t, api.Options{}).Handler()
+	type answer struct {
+		Sources   []api.SourceInfo `json:"sources"`
+		Truncated bool             `json:"truncated"`
+	}
+	town := post[answer](t, h, "/v1/sources", `{"bbox":[-7.1,47.1,-6.9,47.3],"depart":"2026-11-25T08:15:00Z"}`)
+	world := post[answer](t, h, "/v1/sources", `{"bbox":[-180,-90,180,90],"depart":"2026-11-25T08:15:00Z"}`)
+	if len(town.Sources) == 0 || len(world.Sources) != len(town.Sources) || world.Truncated {
+		t.Errorf("%d sources in the world, %d in the town", len(world.Sources), len(town.Sources))
+	}
+	if away := post[answer](t, h, "/v1/sources", `{"bbox":[10,50,11,51],"depart":"2026-11-25T08:15:00Z"}`); len(away.Sources) != 0 {
+		t.Errorf("%d sources far off the map", len(away.Sources))
+	}
+}

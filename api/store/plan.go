@@ -20,13 +20,13 @@ type Plan struct {
 	Body    json.RawMessage `json:"body" doc:"The plan as it was answered."`
 }
 
-// mostBody bounds a stored plan or document.
-const mostBody = 4 << 20
+// MostBodyBytes bounds a stored plan or document.
+const MostBodyBytes = 4 << 20
 
 func checkBody(body json.RawMessage) error {
 	switch {
-	case len(body) > mostBody:
-		return exposure.Problems{{Pointer: "/body", Value: fmt.Sprintf("%d bytes", len(body)), Mend: fmt.Sprintf("at most %d can be kept", mostBody)}}
+	case len(body) > MostBodyBytes:
+		return exposure.Problems{{Pointer: "/body", Value: fmt.Sprintf("%d bytes", len(body)), Mend: fmt.Sprintf("at most %d can be kept", MostBodyBytes)}}
 	case !json.Valid(body):
 		return exposure.Problems{{Pointer: "/body", Mend: "must be JSON"}}
 	}
