@@ -180,7 +180,11 @@ func (s *Server) logRoutes() {
 		ByID
 		Body store.WalkInput
 	}) (store.Walk, error) {
-		return m.SetWalk(ctx, w, in.ID, in.Body, nil)
+		expected, err := s.expectedAnew(ctx, w, in.ID, &in.Body)
+		if err != nil {
+			return store.Walk{}, err
+		}
+		return m.SetWalk(ctx, w, in.ID, in.Body, expected)
 	})
 	drop(s, http.MethodDelete, "/v1/walks/{id}", "delete-walk", "Delete a walk with its track and encounters", func(ctx context.Context, w store.Who, in *ByID) error {
 		return m.DeleteWalk(ctx, w, in.ID)
@@ -295,4 +299,14 @@ func (s *Server) expected(ctx context.Context, w store.Who, dogID string, in *st
 		x.stretch(leg.Edges, leg.DurationS, at, s.planner.Snapshot().Graph.LengthM)
 	}
 	return x.expected(), nil
+}
+
+// expectedAnew is what a changed walk's plan predicted; nil where what was predicted
+// before holds: the same plan at the same time, none named, or a track that was walked.
+func (s *Server) expectedAnew(ctx context.Context, w store.Who, id string, in *store.WalkInput) ([]store.Expected, error) {
+	was, err := s.opt.Store.Walk(ctx, w, id)
+	if err != nil || was.Track || in.Plan == was.Plan && in.PlanWalk == was.PlanWalk && in.Started.Equal(was.Started) {
+		return nil, err
+	}
+	return s.expected(ctx, w, was.Dog, in)
 }

@@ -1,6 +1,7 @@
 package api_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -52,4 +53,29 @@ func TestBiggestDocumentIsKept(t *testing.T) {
 	send(t, h, "PUT", "/v1/documents/outings/a", "", document(3<<20), 200, nil)
 	send(t, h, "PUT", "/v1/documents/outings/b", "", document(4<<20), 422, nil)
 	send(t, h, "PUT", "/v1/documents/outings/c", "", document(5<<20), 413, nil)
+}
+
+// TestPlanNamedLater: a walk that is told afterwards which plan it followed, or when
+// it really began, is held against that.
+func TestPlanNamedLater(t *testing.T) {
+	_, h := memory(t, true)
+	var dog store.Dog
+	send(t, h, "POST", "/v1/dogs", "", intake, 200, &dog)
+	plan := send(t, h, "POST", "/v1/plans", "", wish(`,"minutes":20,"dog_id":"`+dog.ID+`"`), 200, nil)
+	var kept store.Plan
+	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/plans", "", `{"plan":`+string(plan)+`}`, 200, &kept)
+	var walk, named, noted, later store.Walk
+	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"started":"2026-11-25T07:10:00Z","all_told":true}`, 200, &walk)
+	send(t, h, "PUT", "/v1/walks/"+walk.ID, "", `{"started":"2026-11-25T07:10:00Z","all_told":true,"plan":"`+kept.ID+`"}`, 200, &named)
+	if len(walk.Expected) != 0 || len(named.Expected) == 0 {
+		t.Fatalf("expected %v without a plan, %v with one", walk.Expected, named.Expected)
+	}
+	send(t, h, "PUT", "/v1/walks/"+walk.ID, "", `{"started":"2026-11-25T07:10:00Z","all_told":true,"note":"fog"}`, 200, &noted)
+	if !slices.Equal(noted.Expected, named.Expected) {
+		t.Errorf("a note changes what was predicted: %v", noted.Expected)
+	}
+	send(t, h, "PUT", "/v1/walks/"+walk.ID, "", `{"started":"2026-11-25T03:10:00Z","all_told":true,"plan":"`+kept.ID+`"}`, 200, &later)
+	if slices.Equal(later.Expected, named.Expected) || len(later.Expected) == 0 || later.Expected[0].Part == named.Expected[0].Part {
+		t.Errorf("walked at night, held against the morning: %v", later.Expected)
+	}
 }

@@ -276,6 +276,10 @@ func (o *Outing) checkPeople(bad func(pointer string, value any, mend string)) {
 		}
 		if !p.From.IsZero() && !p.To.IsZero() && !p.To.After(p.From) {
 			bad(at("to"), p.To.Format(time.RFC3339), "must come after from")
+		} else if end := o.Start.Add(seconds(60 * min(o.Minutes, mostOutingMinutes))); !p.From.IsZero() && !p.From.Before(end) {
+			bad(at("from"), p.From.Format(time.RFC3339), "the outing is over by then ("+end.Format(time.RFC3339)+"): mend the day or the hour, or leave the person out")
+		} else if !p.To.IsZero() && !p.To.After(o.Start) {
+			bad(at("to"), p.To.Format(time.RFC3339), "the outing has not begun by then ("+o.Start.Format(time.RFC3339)+"): mend the day or the hour, or leave the person out")
 		}
 	}
 }

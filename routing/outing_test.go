@@ -282,6 +282,8 @@ func TestOutingFaults(t *testing.T) {
 		{"cheap minutes", "/minute_price", func(o *routing.Outing) { o.MinutePrice = 0.5 }},
 		{"strangers together", "/together/0", func(o *routing.Outing) { o.Together = [][2]string{{"Bram", "Nobody"}} }},
 		{"far too wide", "/dogs/0/dog/needs", func(o *routing.Outing) { o.Dogs[0].Dog = apart("Bram", 900) }},
+		{"gone before it begins", "/people/0/to", func(o *routing.Outing) { o.People[0].To = nine.AddDate(0, 0, -1).Add(time.Hour) }},
+		{"comes when it is over", "/people/1/from", func(o *routing.Outing) { o.People[1].From = nine.AddDate(0, 0, 1) }},
 		{"backwards", "/people/0/to", func(o *routing.Outing) { o.People[0].From, o.People[0].To = nine.Add(time.Hour), nine }},
 		{"limits", "/limits/within_m", func(o *routing.Outing) { o.Limits.WithinM = -1 }},
 	} {

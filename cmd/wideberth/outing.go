@@ -13,6 +13,7 @@ import (
 	"wideberth/api"
 	"wideberth/api/encode"
 	"wideberth/routing"
+	"wideberth/routing/replay"
 )
 
 type outingCommand struct {
@@ -24,6 +25,9 @@ type outingCommand struct {
 
 // Run plans an outing, replays it and prints both.
 func (c *outingCommand) Run(ctx context.Context, w *world) error {
+	if c.Runs < 0 || c.Runs > replay.MostRuns {
+		return wrong("runs", fmt.Sprint(c.Runs), fmt.Sprintf("give 0 to %d", replay.MostRuns))
+	}
 	p, err := openPlanner(c.Snapshot)
 	if err != nil {
 		return err
@@ -65,6 +69,9 @@ func (c *outingCommand) outing(p *routing.Planner) (routing.Outing, error) {
 	if err := dec.Decode(&body); err != nil {
 		return routing.Outing{}, wrong("plan", c.Plan, "is not an outing in JSON: "+err.Error())
 	}
+	if dec.More() {
+		return routing.Outing{}, wrong("plan", c.Plan, "goes on after the outing: give one outing a file")
+	}
 	for i := range body.Dogs {
 		if body.Dogs[i].DogID != "" {
 			return routing.Outing{}, wrong("plan", body.Dogs[i].DogID, "names a kept dog: give its distances here, or ask the server")
@@ -81,7 +88,7 @@ func (c *outingCommand) outing(p *routing.Planner) (routing.Outing, error) {
 func printOuting(w *world, t *routing.Timetable, out *encode.Timetable, check *api.OutingCheck) error {
 	g := &out.Gate
 	fmt.Fprintf(w.out, "Outing on %s to %s (%s)\n", t.Start.Format("Mon 2 Jan 15:04"), t.Start.Add(time.Duration(t.Minutes)*time.Minute).Format("15:04"), out.TimeZone)
-	fmt.Fprintf(w.out, "The gate: a walk keeps it for %.1f min going out and %.1f coming home, so at most %d walks fit in; %d dogs\n%s\n\n", g.OutMinutes, g.InMinutes, g.MostWalks, g.Dogs, out.Rules)
+	fmt.Fprintf(w.out, "The gate: a walk keeps it for %.1f min going out and %.1f coming home, so at most %d walks fit in; dogs: %d\n%s\n\n", g.OutMinutes, g.InMinutes, g.MostWalks, g.Dogs, out.Rules)
 	tab := tabwriter.NewWriter(w.out, 0, 4, 2, ' ', 0)
 	fmt.Fprintln(tab, "be there\tleave\tback by\tdog\twith\tmin\tof\tneeds\texpected reactions\thold until")
 	for i := range t.Rows {

@@ -85,7 +85,7 @@ const (
 	mostWalkS   = 3 * 3600 // of walking, and again of waiting
 	mostWaitS   = mostWalkS
 	mostOutingS = 24 * 3600
-	mostRuns    = 20_000
+	MostRuns    = 20_000 // that Check takes
 	mostWalks   = 100
 	mostHolds   = 100
 	mostPairs   = 10_000 // that may meet
@@ -127,8 +127,8 @@ func Check(ctx context.Context, walks []Walk, rules Rules, runs int, seed uint64
 
 func checkInput(walks []Walk, r *Rules, runs int) error {
 	switch {
-	case runs < 0 || runs > mostRuns:
-		return fmt.Errorf("%d runs: ask for 0 to %d", runs, mostRuns)
+	case runs < 0 || runs > MostRuns:
+		return fmt.Errorf("%d runs: ask for 0 to %d", runs, MostRuns)
 	case len(walks) > mostWalks:
 		return fmt.Errorf("%d walks: at most %d can be checked", len(walks), mostWalks)
 	case len(r.Together) > mostPairs:
