@@ -141,22 +141,25 @@ func (s *Server) learningRoutes() {
 	})
 }
 
-// learnFor is how far back meetings are looked at: six half-lives of the longest
-// kind, after which one counts less than a fiftieth.
-const learnFor = 2 * 365 * 24 * time.Hour
+// learnFrom is the moment from which meetings are looked at: what is older than all
+// that counts at a half-life, and than all that a trend is seen against, says nothing.
+func learnFrom(now time.Time, halfLife time.Duration) time.Time {
+	return now.Add(-max(threshold.ForgottenAfter*halfLife, threshold.TrendWindow))
+}
 
 func (s *Server) proposals(ctx context.Context, w store.Who, dogID string) ([]ProposalInfo, error) {
 	now := s.now()
-	dog, said, met, err := s.opt.Store.Evidence(ctx, w, dogID, now.Add(-learnFor))
-	if err != nil {
-		return nil, err
-	}
 	account, err := s.opt.Store.Account(ctx, w)
 	if err != nil {
 		return nil, err
 	}
+	halfLife := time.Duration(account.Settings.HalfLifeDays) * 24 * time.Hour
+	dog, said, met, err := s.opt.Store.Evidence(ctx, w, dogID, learnFrom(now, halfLife))
+	if err != nil {
+		return nil, err
+	}
 	settings := threshold.DefaultSettings()
-	settings.HalfLife = time.Duration(account.Settings.HalfLifeDays) * 24 * time.Hour
+	settings.HalfLife = halfLife
 	learnt, err := threshold.Learn(said, met, now, settings)
 	if err != nil {
 		return nil, err

@@ -29,6 +29,10 @@ const (
 // or the other in one of three cases. Our assumption.
 const DefaultIntakeLogSD = 0.4
 
+// ForgottenAfter is the age in half-lives from which an encounter is left out: it
+// would count less than a hundredth.
+const ForgottenAfter = 7
+
 // WorkingToReaction is W/R where only one of the two is known. Our assumption.
 const WorkingToReaction = 2.0
 
@@ -50,8 +54,7 @@ const (
 	// What an encounter noticed late is worth in EffectiveN: it bears on the
 	// reaction distance, hardly on the working distance. Our assumption.
 	lateWorth = 0.5
-	// An encounter worth less than this (seven half-lives old) is left out.
-	minWeight = 1.0 / 128
+	minWeight = 1.0 / (1 << ForgottenAfter)
 )
 
 // ln 9: the log odds between one half and one tenth.

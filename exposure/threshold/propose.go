@@ -17,9 +17,12 @@ type Trend struct {
 // Clear tells whether the 80 % interval excludes standing still.
 func (t Trend) Clear() bool { return !t.Range.Holds(0) }
 
+// TrendWindow is how old a walk may be for a trend: older ones say nothing of where
+// the dog is going.
+const TrendWindow = 6 * month
+
 const (
-	month       = 30 * 24 * time.Hour
-	trendWindow = 6 * month // older walks say nothing of where the dog is going
+	month = 30 * 24 * time.Hour
 	// Standard deviations of the prior: where the curve lies now, and by how
 	// much ln distance moves in a month (a fifth nearer or farther one month in
 	// three). Our assumptions.
@@ -41,7 +44,7 @@ func (k *kindRows) trend(seen []Encounter, e Estimate, now time.Time) Trend {
 	b := logOddsTenth / (math.Log(e.WorkingM) - lnR)
 	for _, m := range seen {
 		age := now.Sub(m.When)
-		if age > trendWindow || m.Bound > About || k.noticedLate(m) {
+		if age > TrendWindow || m.Bound > About || k.noticedLate(m) {
 			continue
 		}
 		over := 0.0

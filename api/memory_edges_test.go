@@ -1,10 +1,12 @@
 package api_test
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
 
+	"wideberth/api"
 	"wideberth/api/store"
 )
 
@@ -77,5 +79,24 @@ func TestPlanNamedLater(t *testing.T) {
 	send(t, h, "PUT", "/v1/walks/"+walk.ID, "", `{"started":"2026-11-25T03:10:00Z","all_told":true,"plan":"`+kept.ID+`"}`, 200, &later)
 	if slices.Equal(later.Expected, named.Expected) || len(later.Expected) == 0 || later.Expected[0].Part == named.Expected[0].Part {
 		t.Errorf("walked at night, held against the morning: %v", later.Expected)
+	}
+}
+
+// TestLongMemory: who lets meetings count half after two years has those of three
+// years ago looked at; who forgets in two months has not.
+func TestLongMemory(t *testing.T) {
+	_, h := memory(t, true)
+	var dog store.Dog
+	send(t, h, "POST", "/v1/dogs", "", intake, 200, &dog)
+	for i := range 6 {
+		send(t, h, "POST", "/v1/dogs/"+dog.ID+"/encounters", "", fmt.Sprintf(`{"kind":"dogs","at":"2023-11-2%dT07:10:00Z","nearest":"exact","distance_m":16,"over":"bark"}`, i), 200, nil)
+	}
+	for days, counts := range map[int]bool{60: false, 730: true} {
+		send(t, h, "PUT", "/v1/account/settings", "", fmt.Sprintf(`{"keep_tracks_days":90,"half_life_days":%d,"units":"m","clock":"24"}`, days), 204, nil)
+		var list []api.ProposalInfo
+		send(t, h, "GET", "/v1/dogs/"+dog.ID+"/proposals", "", "", 200, &list)
+		if len(list) != 1 || list[0].Have > 0 != counts {
+			t.Errorf("half-life %d days: %+v", days, list)
+		}
 	}
 }
