@@ -100,3 +100,37 @@ func TestLongMemory(t *testing.T) {
 		}
 	}
 }
+
+// TestConflictsSayWhat: a conflict and a refusal are told in their own words, not
+// as if all were one.
+func TestConflictsSayWhat(t *testing.T) {
+	m, h := memory(t, true)
+	var dog store.Dog
+	send(t, h, "POST", "/v1/dogs", "", intake, 200, &dog)
+	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"key":"w1","started":"2026-11-25T07:10:00Z"}`, 200, nil)
+	keeper, err := m.Local(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct{ method, path, body, want string }{
+		{"POST", "/v1/dogs/" + dog.ID + "/walks", `{"key":"w1","started":"2026-11-25T08:10:00Z"}`, `under the key \"w1\"`},
+		{"POST", "/v1/dogs/" + dog.ID + "/deletion", `{"name":"Bram"}`, `give its name`},
+		{"PUT", "/v1/dogs/" + dog.ID, `{"version":7,"profile":{"name":"Fern"}}`, `version 1, not 7`},
+		{"DELETE", "/v1/people/" + keeper.Person, "", "needs a keeper"},
+	} {
+		if body := send(t, h, c.method, c.path, "", c.body, 409, nil); !strings.Contains(string(body), c.want) {
+			t.Errorf("%s %s: %s", c.method, c.path, body)
+		}
+	}
+	id, err := m.AddPerson(t.Context(), keeper, "Sam", store.Handler, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	token, _, err := m.NewToken(t.Context(), keeper, id, "", 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if body := send(t, h, "POST", "/v1/dogs", token, intake, 403, nil); !strings.Contains(string(body), "takes a trainer") {
+		t.Errorf("%s", body)
+	}
+}

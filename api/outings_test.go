@@ -293,7 +293,7 @@ func TestReplanNamesTheField(t *testing.T) {
 		{"outing's dog", "/v1/outings/replan", `{"outing":` + strings.Replace(shelter(""), `"working_m":40`, `"working_m":-4`, 1) + `,"before":` + plain + `}`, `"body.outing.dogs.0.dog.needs`},
 		{"before", "/v1/outings/replan", `{"outing":` + shelter("") + `,"before":` + strings.Replace(plain, table.Start, "soon", 1) + `}`, `"body.before.start"`},
 		{"another slack", "/v1/outings/replan", `{"outing":` + shelter(`,"slack":"free"`) + `,"before":` + plain + `}`, `"body.outing.slack"`},
-		{"another day", "/v1/outings/replan", `{"outing":` + strings.Replace(shelter(""), "25T09:00", "26T09:00", 1) + `,"before":` + plain + `}`, `"body.before.rows.0.leave"`},
+		{"another day", "/v1/outings/replan", `{"outing":` + strings.ReplaceAll(shelter(""), "2026-11-25", "2026-11-26") + `,"before":` + plain + `}`, `"body.before.rows.0.leave"`},
 		{"check", "/v1/outings/check", `{"timetable":` + strings.Replace(plain, table.Start, "soon", 1) + `}`, `"body.timetable.start"`},
 	} {
 		t.Run(c.name, func(t *testing.T) {

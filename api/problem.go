@@ -122,9 +122,9 @@ func (s *Server) problem(ctx context.Context, err error) error {
 	case errors.Is(err, store.ErrNotFound):
 		return newProblem(http.StatusNotFound, store.ErrNotFound.Error())
 	case errors.Is(err, store.ErrConflict):
-		return newProblem(http.StatusConflict, store.ErrConflict.Error()+": fetch it again and repeat the change")
+		return newProblem(http.StatusConflict, ownWords(err, store.ErrConflict, ": fetch it again and repeat the change"))
 	case errors.Is(err, store.ErrForbidden):
-		return newProblem(http.StatusForbidden, store.ErrForbidden.Error())
+		return newProblem(http.StatusForbidden, ownWords(err, store.ErrForbidden, ""))
 	case errors.Is(err, store.ErrUnknownToken):
 		return newProblem(http.StatusUnauthorized, store.ErrUnknownToken.Error())
 	case errors.Is(err, store.ErrFull):
@@ -144,6 +144,15 @@ func (s *Server) problem(ctx context.Context, err error) error {
 	}
 	s.log.ErrorContext(ctx, "internal", "err", err)
 	return newProblem(http.StatusInternalServerError, "something went wrong on our side; nothing was changed")
+}
+
+// ownWords are those of an error of some sort, which say what and how to mend it;
+// where it has none, those of the sort with a mend.
+func ownWords(err, sort error, mend string) string {
+	if text := err.Error(); text != sort.Error() {
+		return text
+	}
+	return sort.Error() + mend
 }
 
 // details lists the single faults in the form that validation errors have.

@@ -50,6 +50,9 @@ const (
 	DefaultReportRadiusM = 5
 	mostReportRadiusM    = 500
 	mostNumber           = 500
+	// mostReports of an account, of sources that the map lacks: every plan looks at
+	// them all. Whoever walks a town reports some hundreds.
+	mostReports = 1000
 	// ReportHalfLife is how fast what somebody said of a source loses its worth.
 	// Our assumption: a dog moves house, a site closes, in months.
 	ReportHalfLife = 60 * 24 * time.Hour
@@ -116,6 +119,15 @@ func (s *Store) AddReport(ctx context.Context, w Who, in ReportInput) (r Report,
 		in.Number, in.RadiusM = orElse(in.Number, 1), orElse(in.RadiusM, DefaultReportRadiusM)
 	}
 	err = s.update(ctx, func(t *tx) error {
+		if in.Mapped == "" {
+			n := 0
+			if err := t.row(`SELECT count(*) FROM report WHERE account = $1 AND mapped = ''`, []any{w.Account}, &n); err != nil {
+				return err
+			}
+			if n >= mostReports {
+				return conflict(fmt.Sprintf("the account has %d reports already: delete some that have ended or faded first", n))
+			}
+		}
 		r = Report{ReportInput: in, Created: t.now}
 		if r.ID, err = s.newID(); err != nil {
 			return err

@@ -134,3 +134,22 @@ func TestReportRefusals(t *testing.T) {
 		t.Errorf("a running club on Thursdays at seven: %v", err)
 	}
 }
+
+// TestReportsAreBounded: one account's reports, which every plan looks at, cannot
+// grow without end; deleting makes room, and words on what the map has need none.
+func TestReportsAreBounded(t *testing.T) {
+	h := newHouse(t, newFile(t))
+	ctx := t.Context()
+	var last store.Report
+	for range 1000 {
+		var err error
+		last, err = h.AddReport(ctx, h.handler, barker())
+		h.ok(err)
+	}
+	want(t, "one more", onlyErr(h.AddReport(ctx, h.handler, barker())), store.ErrConflict)
+	h.ok(onlyErr(h.AddReport(ctx, h.handler, store.ReportInput{Mapped: "way/1", There: true})))
+	other := h.account("Birch House")
+	h.ok(onlyErr(h.AddReport(ctx, other, barker())))
+	h.ok(h.DeleteReport(ctx, h.handler, last.ID))
+	h.ok(onlyErr(h.AddReport(ctx, h.handler, barker())))
+}
