@@ -136,7 +136,7 @@ func syncDir(dir string) error {
 // Restore puts a backup in the place of a SQLite database that no program has
 // open. The backup is checked first: ErrForeign, ErrNewer, or a list of what is
 // broken. What was there before is kept beside it, under the name given back, or
-// "" if there was nothing.
+// "" if there was nothing; where the copy fails it is put back.
 func Restore(ctx context.Context, from, to string, o Options) (kept string, err error) {
 	if IsURL(to) {
 		return "", ErrOtherTools
@@ -148,15 +148,40 @@ func Restore(ctx context.Context, from, to string, o Options) (kept string, err 
 		return "", fmt.Errorf("restore %s: %w", from, translate(err))
 	}
 	if _, err := os.Stat(to); err == nil {
-		kept = to + ".before-restore"
+		kept = unused(to + ".before-restore")
 		if err := setAside(ctx, to, kept); err != nil {
 			return "", fmt.Errorf("restore to %s: %w", to, err)
 		}
 	}
 	if err := copyDatabase(ctx, from, to); err != nil {
-		return kept, fmt.Errorf("restore to %s: %w", to, translate(err))
+		if kept != "" {
+			err = errors.Join(err, moveDatabase(kept, to))
+		}
+		return "", fmt.Errorf("restore to %s, which is as it was: %w", to, translate(err))
 	}
 	return kept, nil
+}
+
+// unused is a name for a file that is not there yet: the one wished for, else with a
+// number.
+func unused(name string) string {
+	try := name
+	for n := 2; ; n++ {
+		if _, err := os.Lstat(try); errors.Is(err, fs.ErrNotExist) {
+			return try
+		}
+		try = fmt.Sprintf("%s-%d", name, n)
+	}
+}
+
+// moveDatabase moves a database with what belongs to it.
+func moveDatabase(from, to string) error {
+	for _, part := range []string{"", "-wal", "-shm"} {
+		if err := os.Rename(from+part, to+part); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return err
+		}
+	}
+	return nil
 }
 
 // checkBackup says what is wrong with a backup.
@@ -202,10 +227,5 @@ func setAside(ctx context.Context, path, as string) error {
 	if errors.As(err, &lite) && (lite.Code()&0xff == sqlite3.SQLITE_BUSY || lite.Code()&0xff == sqlite3.SQLITE_LOCKED) {
 		return ErrInUse
 	}
-	for _, part := range []string{"", "-wal", "-shm"} {
-		if err := os.Rename(path+part, as+part); err != nil && !errors.Is(err, fs.ErrNotExist) {
-			return err
-		}
-	}
-	return nil
+	return moveDatabase(path, as)
 }

@@ -151,6 +151,43 @@ func TestBackupAndRestore(t *testing.T) {
 	}
 }
 
+// TestRestoringTwiceKeepsBoth: what an earlier restore set aside is not written over
+// by the next, and a restore that fails half way leaves what was there.
+func TestRestoringTwiceKeepsBoth(t *testing.T) {
+	ctx := t.Context()
+	dir := t.TempDir()
+	path, copied := filepath.Join(dir, "memory.db"), filepath.Join(t.TempDir(), "copy.db")
+	h := newHouse(t, newFile(t))
+	h.ok(h.Backup(ctx, copied))
+	c := newClock()
+	seen := map[string]string{}
+	for _, name := range []string{"Alder House", "Birch House"} {
+		s, err := store.Open(ctx, path, c.options())
+		h.ok(err)
+		_, err = s.CreateAccount(ctx, name+" II", "Kit")
+		h.ok(err)
+		h.ok(s.Close())
+		kept, err := store.Restore(ctx, copied, path, c.options())
+		h.ok(err)
+		seen[name] = kept
+	}
+	for name, kept := range seen {
+		before := open(t, kept, c)
+		if _, err := before.KeeperOf(ctx, name+" II"); err != nil {
+			t.Errorf("what was there when %s was set aside as %s: %v", name, filepath.Base(kept), err)
+		}
+	}
+
+	h.ok(os.Mkdir(path+".partial", 0o700)) // nothing can be copied
+	h.ok(os.WriteFile(filepath.Join(path+".partial", "x"), nil, 0o600))
+	if _, err := store.Restore(ctx, copied, path, c.options()); err == nil {
+		t.Error("restored where nothing can be written")
+	}
+	if _, err := os.Stat(path); err != nil {
+		t.Errorf("a restore that failed took the database away: %v", err)
+	}
+}
+
 func TestRestoreRefusesABrokenBackup(t *testing.T) {
 	path, copied := newFile(t), filepath.Join(t.TempDir(), "copy.db")
 	h := newHouse(t, path)

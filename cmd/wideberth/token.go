@@ -5,6 +5,7 @@ import (
 	"crypto/rand"
 	"errors"
 	"fmt"
+	"os"
 
 	"wideberth/api/store"
 )
@@ -51,6 +52,11 @@ type backupCommand struct {
 
 // Run copies a database whole.
 func (c *backupCommand) Run(ctx context.Context, w *world) error {
+	if !store.IsURL(c.Store) { // opening would make an empty one, and copy that
+		if _, err := os.Stat(c.Store); err != nil {
+			return err
+		}
+	}
 	m, err := openStore(ctx, w, c.Store, "")
 	if err != nil {
 		return err
