@@ -134,3 +134,22 @@ func TestConflictsSayWhat(t *testing.T) {
 		t.Errorf("%s", body)
 	}
 }
+
+// TestLocalAfterDeletion: who deletes everything on their own machine begins anew,
+// without starting the program again.
+func TestLocalAfterDeletion(t *testing.T) {
+	_, h := memory(t, true)
+	send(t, h, "POST", "/v1/dogs", "", intake, 200, nil)
+	send(t, h, "POST", "/v1/account/deletion", "", `{"name":"local"}`, 204, nil)
+	var dogs []store.Dog
+	send(t, h, "GET", "/v1/dogs", "", "", 200, &dogs)
+	if len(dogs) != 0 {
+		t.Errorf("left %+v", dogs)
+	}
+	send(t, h, "POST", "/v1/dogs", "", intake, 200, nil)
+	var a store.Account
+	send(t, h, "GET", "/v1/account", "", "", 200, &a)
+	if a.Name != "local" || a.You.Role != store.Keeper {
+		t.Errorf("%+v", a)
+	}
+}

@@ -72,7 +72,7 @@ func (s *Server) asker(r *http.Request) (store.Who, error) {
 	case !fromHere(r):
 		return store.Who{}, newProblem(http.StatusForbidden, "without tokens only this machine's own page and programs are answered: open http://localhost or http://127.0.0.1 with the port, or make a token")
 	}
-	return s.opt.Local, nil
+	return s.opt.Store.Local(r.Context()) // anew, should they have deleted it
 }
 
 // fromHere says that a request to a server that asks nobody for a token is meant
