@@ -28,7 +28,7 @@ type Options struct {
 	Now      func() time.Time // required: the clock
 	Version  string
 	Store    *store.Store  // nil keeps nothing
-	Local    store.Who     // of a server for one account that asks nobody for a token; zero asks
+	Local    store.Who     // not zero: a server for the local account, which asks nobody for a token; zero asks
 	Searches int           // searches at once, 0 for one a core
 	Queue    int           // requests that may wait for a search, 0 for 16 a core
 	Wait     time.Duration // how long they may wait, 0 for two seconds
