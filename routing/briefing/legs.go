@@ -21,7 +21,7 @@ type LegText struct {
 	ToM     float64
 	StartS  float64
 	Watch   []WatchText
-	brief   string // "Right, Race Walk"
+	brief   string // "Right, Race Walk", "On: Race Walk"
 	plain   bool   // calm, so that its room may be left out where space is short
 	lengthM float64
 }
@@ -139,6 +139,9 @@ func (w Words) leg(l *routing.Leg, i int, last bool, need exposure.Need, d *expo
 		said = w.say("home", "turn", said)
 	}
 	t.brief = w.say("leg.brief", "turn", sentence(w.say("said."+string(l.Turn))), "name", t.Name)
+	if l.Turn == routing.TurnStraight {
+		t.brief = w.say("leg.brief.on", "name", t.Name)
+	}
 	t.Room = w.shortRoom(l, need)
 	key := "leg"
 	from, to := number(l.StartS/60), number((l.StartS+l.DurationS)/60)

@@ -327,7 +327,7 @@ func TestForbiddenWords(t *testing.T) {
 
 // TestAmericanSwaps: with feet and miles come leash, sidewalk, stroller and curb.
 func TestAmericanSwaps(t *testing.T) {
-	british := regexp.MustCompile(`(?i)\b(lead|leads|pavement|pram|prams|kerb|lorry|lorries|turn round)\b`)
+	british := regexp.MustCompile(`(?i)\b(lead|leads|pavement|pram|prams|kerb|lorry|lorries|turn round|behaviour)\b`)
 	hits := 0
 	for key, text := range texts[US] {
 		if hit := british.FindString(text); hit != "" {

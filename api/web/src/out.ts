@@ -2,7 +2,7 @@
 // turn said first and sides as they are after it.
 import { state } from "./state.ts";
 import { say } from "./strings.ts";
-import type { Leg } from "./types.ts";
+import type { Leg, SideOut, StretchOut } from "./types.ts";
 import { distance } from "./words.ts";
 
 /** Where the trigger is, for somebody who faces along the walk. */
@@ -19,6 +19,42 @@ export interface Out {
   turned: boolean;
   /** where to go as one stands then */
   arrow: "up" | "left" | "right" | "none";
+  /** the turn after that */
+  then?: "left" | "right";
+}
+
+/** What is stored for a place of the walk and a side: the stretch that one stands on. */
+export function storedOut(stretches: StretchOut[] | undefined, m: number, side: Side): SideOut | undefined {
+  let at: StretchOut | undefined;
+  for (const s of stretches ?? []) if (!at || s.at_m <= m + 1) at = s;
+  return at?.[side];
+}
+
+/** A way out that the server searched, in at most two short sentences and one of why. */
+export function moveWords(o: SideOut, dog: string): Out {
+  const u = state.settings.units;
+  const seconds = Math.max(1, Math.round(o.seconds));
+  const goal = o.hidden ? say("go.wayout.hidden") : say("go.wayout.works", { dog });
+  const aside = o.first === "aside_left" || o.first === "aside_right";
+  const far = aside ? (o.aside_m ?? 0) : Math.min(o.length_m, seconds * briskMPS);
+  const detail = !o.works ? say("go.wayout.poor") : o.first === "stay" ? goal + " " + say("go.wayout.feed") : say("go.wayout.reach", { distance: distance(far, u), seconds, goal });
+  const then = o.then === "left" || o.then === "right" ? { then: o.then } : {};
+  const second = then.then ? say(`go.wayout.then.${then.then}`, { distance: distance(o.then_m ?? 0, u) }) : "";
+  switch (o.first) {
+    case "back":
+      return { shout: say("go.wayout.turn"), second: second || say("go.wayout.back"), detail, turned: true, arrow: "up", ...then };
+    case "ahead":
+      return { shout: say("go.wayout.ahead"), second, detail, turned: false, arrow: "up", ...then };
+    case "left":
+    case "right":
+      return { shout: say(`go.wayout.${o.first}`), second, detail, turned: false, arrow: o.first, ...then };
+    case "aside_left":
+      return { shout: say("go.wayout.aside.left"), second: "", detail, turned: false, arrow: "left" };
+    case "aside_right":
+      return { shout: say("go.wayout.aside.right"), second: "", detail, turned: false, arrow: "right" };
+    case "stay":
+      return { shout: say("go.wayout.stay"), second: "", detail, turned: false, arrow: "none" };
+  }
 }
 
 /** The trigger's own side is never walked into. */

@@ -13,6 +13,8 @@ export interface Entry {
   /** may hold {dog}, and {id KEY} for what the server called an entry sent before */
   path: string;
   body: unknown;
+  /** fields of the body that hold what the server called entries sent before, by their keys */
+  ids?: Record<string, string>;
   /** name of the dog that {dog} stands for */
   dog?: string;
 }
@@ -87,7 +89,7 @@ export async function send(): Promise<void> {
     const all = (await within("outbox", "readonly", (s) => s.getAll() as IDBRequest<Entry[]>)).sort((a, b) => a.at - b.at);
     for (const e of all) {
       try {
-        const r = await call(await resolved(e), { body: await righted(e.body), headers: { "Idempotency-Key": e.id } });
+        const r = await call(await resolved(e), { body: { ...(await righted(e.body)), ...(await known(e.ids)) }, headers: { "Idempotency-Key": e.id } });
         const told = r.status === 204 ? undefined : ((await r.json()) as { id?: string });
         if (told?.id) await store("id." + e.id, told.id);
       } catch (err) {
@@ -113,10 +115,20 @@ export async function send(): Promise<void> {
 export const wrongClock = (at: string): boolean => Date.parse(at) < Date.parse("2024-01-01");
 
 /** An entry of a wrong clock gets the server's time. */
-async function righted(body: unknown): Promise<unknown> {
+async function righted(body: unknown): Promise<object> {
   const b = body as { at?: string };
-  if (!b.at || !wrongClock(b.at)) return body;
+  if (!b.at || !wrongClock(b.at)) return b;
   return { ...b, at: (await ask<MapInfo>("/v1/map")).now };
+}
+
+/** What the server called entries that were sent; one that it refused is left out. */
+async function known(ids: Record<string, string> = {}): Promise<Record<string, string>> {
+  const out: Record<string, string> = {};
+  for (const [field, key] of Object.entries(ids)) {
+    const id = await stored<string>("id." + key);
+    if (id) out[field] = id;
+  }
+  return out;
 }
 
 async function resolved(e: Entry): Promise<string> {

@@ -36,7 +36,7 @@ export interface PageDog extends DogFile {
 export type PlanState =
   | { is: "idle" }
   | { is: "looking"; since: number }
-  | { is: "there"; plan: Plan; drawings: Drawing[] }
+  | { is: "there"; plan: Plan; drawings: Drawing[]; /** a longer search for a calmer loop is on */ checking?: boolean }
   | { is: "fault"; fault: Fault };
 
 export interface State {
@@ -197,16 +197,33 @@ export async function plan(): Promise<void> {
   const mine = (running = new AbortController());
   set({ plan: { is: "looking", since: Date.now() }, chosen: 0 });
   try {
-    const got = await ask<DrawnPlan>("/v1/drawings", { body: wishBody(w), signal: mine.signal });
+    const body = wishBody(w);
+    const got = await ask<DrawnPlan>("/v1/drawings", { body, signal: mine.signal });
     if (mine.signal.aborted) return;
     keep("lastplan", { at: Date.now(), wish: w });
-    set({ plan: { is: "there", plan: got.plan, drawings: got.drawings } });
+    const checking = w.shape === "loop" && !got.plan.walks[0]!.quality.proved;
+    set({ plan: { is: "there", plan: got.plan, drawings: got.drawings, checking } });
+    if (checking) void prove(body, got, mine.signal);
   } catch (err) {
     if (mine.signal.aborted) return;
     const fault = err instanceof Fault ? err : new Fault("server");
     set({ plan: { is: "fault", fault } });
     if (fault.kind === "busy") setTimeout(() => void (running === mine && plan()), fault.retryS * 1000);
   }
+}
+
+/** Asks for the long certificate of the best loop while its walk is read already. */
+async function prove(body: Record<string, unknown>, got: DrawnPlan, signal: AbortSignal): Promise<void> {
+  const best = got.plan.walks[0]!;
+  try {
+    const told = (await ask<Plan>("/v1/proofs", { body, signal })).walks[0]!;
+    const bound = told.quality.proved ? told.expected_reactions : told.quality.within_percent < 0 ? -1 : told.expected_reactions * (1 - told.quality.within_percent / 100);
+    const within = bound < 0 ? -1 : best.expected_reactions > 0 ? Math.max(0, 100 * (1 - bound / best.expected_reactions)) : 0;
+    best.quality = { proved: told.quality.proved && within < 0.01, within_percent: within };
+  } catch {
+    // the walk stands without its certificate
+  }
+  if (!signal.aborted && state.plan.is === "there" && state.plan.plan === got.plan) set({ plan: { ...state.plan, checking: false } });
 }
 
 export const walkChosen = (): Walk | undefined => (state.plan.is === "there" ? state.plan.plan.walks[state.chosen] : undefined);

@@ -132,6 +132,27 @@ export interface Drawing {
   around: { name: string; in_sight: boolean; need: { working_m: number; reaction_m: number }; area: Position[][]; works: Position[]; reacts: Position[] }[];
   beside: { name: string; right: boolean; from_m: number; to_m: number; near_m: number; far_m: number; working_m: number; reaction_m: number }[];
 }
+/** What to do at once when something turns up, for somebody who faces along the walk. */
+export interface SideOut {
+  first: "ahead" | "back" | "left" | "right" | "aside_left" | "aside_right" | "stay";
+  /** the next turn, seen as one walks then */
+  then?: "left" | "right" | "ahead" | "back";
+  then_m?: number;
+  aside_m?: number;
+  length_m: number;
+  seconds: number;
+  ends_m: number;
+  hidden: boolean;
+  works: boolean;
+}
+/** The same for each side it may come from, on one stretch of the walk. */
+export interface StretchOut {
+  at_m: number;
+  ahead: SideOut;
+  left: SideOut;
+  right: SideOut;
+  behind: SideOut;
+}
 export interface DrawnPlan {
   plan: Plan;
   drawings: Drawing[];

@@ -5,7 +5,7 @@ import { newID, post, store, stored, takeBack, wrongClock } from "./outbox.ts";
 import { dogNow, goTo, set, state, wishBody } from "./state.ts";
 import { metresAt, secondsAt } from "./strip.tsx";
 import { serverPicture } from "./mapbox.tsx";
-import type { DogFile, Drawing, DrawnPlan, Plan, Position, Walk } from "./types.ts";
+import type { DogFile, Drawing, DrawnPlan, Plan, Position, StretchOut, Walk } from "./types.ts";
 
 export type Outcome = "turned_back" | "took_food" | "no_food" | "over";
 export type Band = "beyond" | "between" | "under";
@@ -36,6 +36,10 @@ export interface Saved {
   ended?: string;
   meetings: Meeting[];
   picture?: string;
+  /** ways out for every stretch and side, from when the walk was got ready */
+  outs?: StretchOut[];
+  /** what was planned at first, where the walk was changed on the way */
+  planned?: Walk;
   allTold?: boolean;
   finished?: boolean;
 }
@@ -55,7 +59,26 @@ export async function ready(walk: Walk, drawing: Drawing, plan: Plan, ofOuting?:
   walking.value = { is: "ready", saved: s };
   await save(s);
   goTo("go");
-  if (ofOuting) return;
+  await Promise.all([waysOut(s), ofOuting ? undefined : drawn(s)]);
+}
+
+/** Fetches the ways out along a walk and keeps them with it. */
+async function waysOut(s: Saved): Promise<void> {
+  try {
+    const dog = { name: s.dog, needs: s.needs };
+    const line = walkLine(s.walk);
+    const kind = s.drawing.need.kind;
+    const got = await ask<{ stretches: StretchOut[] }>("/v1/ways-out/along", { body: { line, dog, ...(kind ? { kind } : {}) } });
+    s.outs = got.stretches;
+    await save(s);
+    set({});
+  } catch {
+    // each leg brings its own, nearer to the walk and less sure
+  }
+}
+
+/** Keeps the server's picture of the map with a walk, for those who are lost. */
+async function drawn(s: Saved): Promise<void> {
   try {
     const svg = await serverPicture({ wish: wishBody(state.wish), walk: state.chosen, theme: document.documentElement.dataset.theme, wider: 1, width_px: 390, height_px: 420 });
     s.picture = new XMLSerializer().serializeToString(svg);
@@ -140,12 +163,15 @@ export async function homeFromHere(s: Saved): Promise<void> {
   const dog: DogFile = { name: s.dog, needs: s.needs as DogFile["needs"] };
   const got = await ask<DrawnPlan>("/v1/drawings", { body: { shape: "way", from: { lon: from[0], lat: from[1] }, to: { lon: end[0], lat: end[1] }, minutes, depart: new Date().toISOString(), dog } });
   const i = got.plan.walks.reduce((b, w, k) => (w.expected_reactions < got.plan.walks[b]!.expected_reactions ? k : b), 0);
+  s.planned ??= s.walk;
   s.walk = got.plan.walks[i]!;
   s.drawing = got.drawings[i]!;
   delete s.picture;
+  delete s.outs;
   Object.assign(place, { m: 0, offM: 0 });
   await save(s);
   set({});
+  await waysOut(s);
 }
 
 /** Where we are, as far as is known: by position, else by the time gone. */
@@ -210,8 +236,8 @@ const told: Record<Outcome, Record<string, unknown>> = {
 };
 
 /** How near a meeting was, from the row that was tapped; nothing where the dog has no distances for it. */
-function nearest(s: Saved, category: string, band: Band): Record<string, unknown> {
-  const n = needFor(s, category);
+function nearest(s: Saved, what: string, band: Band): Record<string, unknown> {
+  const n = needFor(s, what);
   if (!n) return {};
   const w = n.working_m;
   const r = n.reaction_m ?? w / 2;
@@ -219,11 +245,12 @@ function nearest(s: Saved, category: string, band: Band): Record<string, unknown
   return band === "between" ? { nearest: "between", distance_m: r, to_m: w } : { nearest: "nearer_than", distance_m: r };
 }
 
-/** The dog's distances for a category: its own, else those of one of its kinds. */
-export function needFor(s: Saved, category: string): { working_m: number; reaction_m?: number } | undefined {
-  return s.needs[category] ?? Object.entries(s.needs).find(([k, v]) => v && categoryOf[k] === category)?.[1] ?? undefined;
+/** The dog's distances for a kind or a category: its own, else those of the kind's category, else those of one of the category's kinds. */
+export function needFor(s: Saved, what: string): { working_m: number; reaction_m?: number } | undefined {
+  return s.needs[what] ?? s.needs[categoryOf[what] ?? ""] ?? Object.entries(s.needs).find(([k, v]) => v && categoryOf[k] === what)?.[1] ?? undefined;
 }
 
+/** Every kind of trigger with its category. */
 export const categoryOf: Record<string, string> = {
   dog_on_lead: "dogs", dog_off_lead: "dogs", dog_behind_fence: "dogs", adult: "people", child: "people", runner: "people",
   bicycle: "wheels", board_or_scooter: "wheels", pram_or_wheelchair: "wheels", car: "traffic", heavy_vehicle: "traffic", motorcycle: "traffic", train: "traffic",
@@ -240,7 +267,7 @@ async function sendMeeting(s: Saved, m: Meeting): Promise<void> {
       walk: s.id,
       at: m.at,
       kind: m.kind ?? m.category,
-      ...nearest(s, m.category!, m.band!),
+      ...nearest(s, m.kind ?? m.category!, m.band!),
       ...told[m.outcome!],
       sudden: m.sudden ?? false,
       ...(m.lat === undefined ? {} : { lat: m.lat, lon: m.lon }),
@@ -273,5 +300,9 @@ export async function finish(s: Saved, allTold: boolean): Promise<void> {
   s.allTold = allTold;
   await keepMeetings(s);
   if (!s.started || wrongClock(s.started)) return;
-  await post({ id: s.id, at: Date.now(), path: "/v1/dogs/{dog}/walks", dog: s.dog, body: { started: s.started, ended: s.ended, all_told: allTold } });
+  // The plan goes first: what it predicted is what the log is held against. A walk
+  // that was changed on the way was not the one predicted.
+  const plan = s.planned ? "" : s.id + ".plan";
+  if (plan) await post({ id: plan, at: Date.now(), path: "/v1/dogs/{dog}/plans", dog: s.dog, body: { plan: { walks: [s.walk], depart: s.depart, time_zone: s.zone } } });
+  await post({ id: s.id, at: Date.now() + 1, path: "/v1/dogs/{dog}/walks", dog: s.dog, body: { started: s.started, ended: s.ended, all_told: allTold }, ...(plan ? { ids: { plan } } : {}) });
 }

@@ -105,6 +105,24 @@ test("a way out never leads to where it is, and says the turn first", async () =
   }
 });
 
+test("a way out that was searched says the turn first and sides as they are after it", async () => {
+  const { moveWords, storedOut } = await import(join(out, "out.js"));
+  const o = { length_m: 60, seconds: 20, ends_m: 45, hidden: true, works: true };
+  const said = (more) => {
+    const w = moveWords({ ...o, ...more }, "Kessa");
+    return [w.shout, w.second, w.detail, w.arrow, w.turned];
+  };
+  assert.deepEqual(said({ first: "back", then: "left", then_m: 22 }), ["Turn round.", "Then left after 20 m.", "30 m, 20 seconds. There it cannot see you.", "up", true]);
+  assert.deepEqual(said({ first: "back" }), ["Turn round.", "Straight back.", "30 m, 20 seconds. There it cannot see you.", "up", true]);
+  assert.deepEqual(said({ first: "ahead", hidden: false }), ["Straight on.", "", "30 m, 20 seconds. There Kessa still works.", "up", false]);
+  assert.deepEqual(said({ first: "aside_left", aside_m: 7, seconds: 8 }), ["Step off to the left.", "", "7 m, 8 seconds. There it cannot see you.", "left", false]);
+  assert.deepEqual(said({ first: "right", then: "right", then_m: 30 }).slice(0, 2), ["Off to the right.", "Then right after 30 m."]);
+  assert.match(said({ first: "back", works: false, hidden: false })[2], /Nothing far enough near/);
+  const stretches = [0, 40, 80].map((at_m) => ({ at_m, ahead: { at_m } }));
+  for (const [m, at] of [[0, 0], [38, 0], [39.5, 40], [79, 80], [500, 80]]) assert.equal(storedOut(stretches, m, "ahead").at_m, at, `${m} m`);
+  assert.equal(storedOut(undefined, 10, "ahead"), undefined);
+});
+
 test("American words go with feet", () => {
   s.speakAmerican(true);
   assert.match(s.say("sure.caution"), /leashes/);

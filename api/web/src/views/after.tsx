@@ -4,7 +4,7 @@ import { newID, outbox } from "../outbox.ts";
 import { Head } from "../parts.tsx";
 import { goTo, state, useAppState } from "../state.ts";
 import { say, type Key } from "../strings.ts";
-import { finish, lastWalk, meet, mend, unmeet, type Band, type Meeting, type Outcome, type Saved } from "../walking.ts";
+import { categoryOf, finish, lastWalk, meet, mend, unmeet, type Band, type Meeting, type Outcome, type Saved } from "../walking.ts";
 import { clock, far, minutes, shortAnswer, weekday } from "../words.ts";
 import { bandWords, meetingWords } from "./go.tsx";
 import { capital } from "./plan.tsx";
@@ -38,7 +38,7 @@ export function After() {
   const met = s.meetings.filter((m) => m.category);
   const drafts = s.meetings.filter((m) => !m.category);
   const over = met.filter((m) => m.outcome === "over").length;
-  const surprise = (over > 0) === (s.walk.calm_chance >= 0.5);
+  const surprise = (over > 0) === ((s.planned ?? s.walk).calm_chance >= 0.5);
   const change = async (work: Promise<unknown>) => {
     await work;
     setOpen("");
@@ -51,7 +51,7 @@ export function After() {
         <section class="panel stack">
           <p class="small">{weekday(new Date(s.started!), s.zone)} {clock(new Date(s.started!), s.zone, state.settings.clock)} · {minutes((Date.parse(s.ended!) - Date.parse(s.started!)) / 1000)} min · {far(s.walk.length_m, state.settings.units)}</p>
           <p class="answer">{say("after.head", { meetings: meetingsWord(met.length), over })}</p>
-          <p>{say("after.said", { answer: shortAnswer(s.walk.calm_chance) })} {surprise && say("after.little")}</p>
+          <p>{say("after.said", { answer: shortAnswer((s.planned ?? s.walk).calm_chance) })} {surprise && say("after.little")}</p>
           <p class="small" role="status">{outbox.waiting > 0 && (outbox.waiting === 1 ? say("go.waiting.one") : say("go.waiting", { n: outbox.waiting }))}</p>
         </section>
         <ul class="list">
@@ -103,20 +103,29 @@ const meetingsWord = (n: number): string => (n === 0 ? say("after.meetings.none"
 /** The same three questions as on the walk, with time to answer. */
 function Fill(props: { saved: Saved; meeting: Meeting; done: (p: Partial<Meeting>) => void }) {
   const [category, setCategory] = useState<string>(props.meeting.category ?? "dogs");
+  const [kind, setKind] = useState<string>(props.meeting.kind ?? "");
+  const kinds = Object.keys(categoryOf).filter((k) => categoryOf[k] === category);
+  const what = kind || category;
   const [band, setBand] = useState<Band | undefined>(props.meeting.band);
   const [outcome, setOutcome] = useState<Outcome | undefined>(props.meeting.outcome);
   return (
     <div class="choice stack">
       <div class="row" role="group" aria-label={say("after.col.kind")}>
-        {categories.map((c) => <button key={c} aria-pressed={c === category} onClick={() => setCategory(c)}>{say(`go.kind.${c}`)}</button>)}
+        {categories.map((c) => <button key={c} aria-pressed={c === category} onClick={() => { setCategory(c); setKind(""); }}>{say(`go.kind.${c}`)}</button>)}
       </div>
+      <label class="field"><span>{say("after.which")}</span>
+        <select value={kind} onChange={(e) => setKind(e.currentTarget.value)}>
+          <option value="">{say("after.which.any")}</option>
+          {kinds.map((k) => <option key={k} value={k}>{say(`go.kind.${k}` as Key)}</option>)}
+        </select>
+      </label>
       <div class="row" role="group" aria-label={say("after.col.near")}>
-        {bands.map((b) => <button key={b} aria-pressed={b === band} onClick={() => setBand(b)}>{bandWords(props.saved, category, b).name}</button>)}
+        {bands.map((b) => <button key={b} aria-pressed={b === band} onClick={() => setBand(b)}>{bandWords(props.saved, what, b).name}</button>)}
       </div>
       <div class="row" role="group" aria-label={say("after.col.did", { dog: props.saved.dog })}>
         {outcomes.map((o) => <button key={o} aria-pressed={o === outcome} onClick={() => setOutcome(o)}><Glyph of={o} />{say(`outcome.${o}` as Key)}</button>)}
       </div>
-      <button class="main" disabled={!band || !outcome} onClick={() => props.done({ category, band: band!, outcome: outcome! })}>{say("dog.save")}</button>
+      <button class="main" disabled={!band || !outcome} onClick={() => props.done({ category, kind: kind || undefined, band: band!, outcome: outcome! })}>{say("dog.save")}</button>
     </div>
   );
 }

@@ -7,9 +7,9 @@ import { goTo, state, useAppState } from "../state.ts";
 import { say, type Key } from "../strings.ts";
 import { metresAt, sampleAt, secondsAt, Square } from "../strip.tsx";
 import type { Leg, Walk, WatchPoint } from "../types.ts";
-import { endWalk, homeFromHere, meet, needFor, place, putAt, startWalk, unmeet, walking, whereNow, wrongClock, type Band, type Meeting, type Outcome, type Saved } from "../walking.ts";
+import { categoryOf, endWalk, homeFromHere, meet, needFor, place, putAt, startWalk, unmeet, walking, whereNow, wrongClock, type Band, type Meeting, type Outcome, type Saved } from "../walking.ts";
 import { carM, clock, cut, distance, exact, far, shortAnswer } from "../words.ts";
-import { briskMPS, outWords, type Side } from "../out.ts";
+import { moveWords, outWords, storedOut, type Out, type Side } from "../out.ts";
 import { capital } from "./plan.tsx";
 
 export function Go() {
@@ -67,7 +67,7 @@ function Door(props: { saved: Saved }) {
   );
 }
 
-type Screen = { is: "walking" } | { is: "out"; side: Side; draft: string } | { is: "log"; category: string } | { is: "kinds" } | { is: "end" };
+type Screen = { is: "walking" } | { is: "out"; side: Side; draft: string } | { is: "log"; what: string } | { is: "kinds"; page: number } | { is: "end" };
 
 function Walking(props: { saved: Saved }) {
   const s = props.saved;
@@ -93,30 +93,31 @@ function Walking(props: { saved: Saved }) {
     void meet(s, draft);
     setScreen({ is: "out", side: "ahead", draft: draft.id });
   });
-  const log = (category: string, band: Band, outcome: Outcome) => {
+  const log = (what: string, band: Band, outcome: Outcome) => {
     const draft = s.meetings.find((x) => !x.category && Date.now() - Date.parse(x.at) < 180000);
     if (draft) s.meetings = s.meetings.filter((x) => x !== draft);
-    const entry: Meeting = { id: newID(), at: draft?.at ?? new Date().toISOString(), category, band, outcome, sent: false, ...at() };
+    const entry: Meeting = { id: newID(), at: draft?.at ?? new Date().toISOString(), ...whatOf(what), band, outcome, sent: false, ...at() };
     void meet(s, entry);
     setDone(entry);
     setScreen({ is: "walking" });
   };
   if (screen.is === "out") return <WayOut saved={s} m={m} side={screen.side} pick={(side) => setScreen({ ...screen, side })} clear={() => setScreen({ is: "walking" })} />;
-  if (screen.is === "log") return <Pad saved={s} category={screen.category} log={(b, o) => once(() => log(screen.category, b, o))()} not={() => setScreen({ is: "kinds" })} out={out} />;
+  if (screen.is === "log") return <Pad saved={s} what={screen.what} log={(b, o) => once(() => log(screen.what, b, o))()} not={() => setScreen({ is: "kinds", page: 0 })} out={out} />;
   if (screen.is === "kinds")
     return (
       <div class="go">
         <header class="top"><h1 class="call">{say("go.else")}</h1></header>
         <main class="foot" style={{ marginTop: "auto" }}>
           <div class="four" style={{ gridTemplateColumns: "repeat(2, minmax(0, 1fr))" }}>
-            {categories.map((c) => <button key={c} onClick={() => setScreen({ is: "log", category: c })}><Glyph of={c} />{say(`go.kind.${c}` as Key)}</button>)}
-            <button onClick={() => setScreen({ is: "walking" })}><Glyph of="undo" />{say("go.nothing")}</button>
+            {kinds.slice(6 * screen.page, 6 * screen.page + 6).map((k) => <button key={k} onClick={once(() => setScreen({ is: "log", what: k }))}><Glyph of={categoryOf[k]!} />{say(`go.kind.${k}` as Key)}</button>)}
+            <button onClick={once(() => setScreen({ is: "walking" }))}><Glyph of="undo" />{say("go.nothing")}</button>
+            <button onClick={once(() => setScreen({ is: "kinds", page: (screen.page + 1) % Math.ceil(kinds.length / 6) }))}>{say("go.kinds.more")}</button>
           </div>
           <button class="main way" onClick={out}>{say("go.wayout")}</button>
         </main>
       </div>
     );
-  const leg = legAt(s.walk, m);
+  const ahead = outOf(s, m, "ahead");
   const lost = place.known && place.offM > 35;
   const hard = s.meetings.filter((x) => x.outcome === "over").length >= 2;
   const toGo = Math.max(0, Math.round((s.walk.duration_s - secondsAt(s.walk, m)) / 60));
@@ -164,12 +165,12 @@ function Walking(props: { saved: Saved }) {
               </button>
             )}
             <div class="four">
-              {likely(s.walk).map((c) => <button key={c} onClick={once(() => setScreen({ is: "log", category: c }))}><Glyph of={c} />{say(`go.kind.${c}` as Key)}</button>)}
-              <button onClick={once(() => setScreen({ is: "kinds" }))}><Glyph of="other" />{say("go.kind.other")}</button>
+              {likely(s.walk).map((c) => <button key={c} onClick={once(() => setScreen({ is: "log", what: c }))}><Glyph of={c} />{say(`go.kind.${c}` as Key)}</button>)}
+              <button onClick={once(() => setScreen({ is: "kinds", page: 0 }))}><Glyph of="other" />{say("go.kind.other")}</button>
             </div>
             <button class="main way" onClick={out}>
               {say("go.wayout")}
-              {leg.way_out_s >= 0 && leg.way_out_side && <small>{capital(say(`side.${leg.way_out_side}` as Key))}{leg.way_out_s > 0 && say("go.wayout.off", { distance: distance(leg.way_out_s * briskMPS, state.settings.units) })}</small>}
+              <small>{ahead.shout} {ahead.second}</small>
             </button>
           </>
         )}
@@ -177,6 +178,10 @@ function Walking(props: { saved: Saved }) {
     </div>
   );
 }
+
+/** The whole table of kinds, six a screen. */
+const kinds = Object.keys(categoryOf);
+const whatOf = (what: string): Pick<Meeting, "category" | "kind"> => (categoryOf[what] ? { category: categoryOf[what]!, kind: what } : { category: what });
 
 const categories = ["dogs", "people", "wheels", "traffic", "sounds"];
 
@@ -199,12 +204,12 @@ export function legAt(w: Walk, m: number): Leg {
 
 export function meetingWords(s: Saved, m: Meeting): string {
   if (!m.category) return say("go.draft", { time: clock(new Date(m.at), s.zone, state.settings.clock) });
-  return [say(`go.kind.${m.category}` as Key).toLowerCase(), bandWords(s, m.category, m.band!).name, say(`outcome.${m.outcome!}` as Key)].join(", ");
+  return [say(`go.kind.${m.kind ?? m.category}` as Key).toLowerCase(), bandWords(s, m.kind ?? m.category, m.band!).name, say(`outcome.${m.outcome!}` as Key)].join(", ");
 }
 
-export function bandWords(s: Saved, category: string, band: Band): { name: string; cars: string } {
+export function bandWords(s: Saved, what: string, band: Band): { name: string; cars: string } {
   const u = state.settings.units;
-  const n = needFor(s, category);
+  const n = needFor(s, what);
   if (!n) return { name: say({ beyond: "go.log.far", between: "go.log.near", under: "go.log.verynear" }[band] as Key), cars: "" };
   const far = n.working_m;
   const near = n.reaction_m ?? far / 2;
@@ -386,10 +391,15 @@ function SavedMap(props: { saved: Saved }) {
   );
 }
 
+/** The way out that was stored with the walk; without one, that of the leg. */
+function outOf(s: Saved, m: number, side: Side): Out {
+  const o = storedOut(s.outs, m, side);
+  return o ? moveWords(o, s.dog) : outWords(legAt(s.walk, m), side);
+}
+
 function WayOut(props: { saved: Saved; m: number; side: Side; pick: (s: Side) => void; clear: () => void }) {
   const { saved: s, m, side } = props;
-  const leg = legAt(s.walk, m);
-  const words = outWords(leg, side);
+  const words = outOf(s, m, side);
   return (
     <div class="go">
       <header class="out">
@@ -399,7 +409,7 @@ function WayOut(props: { saved: Saved; m: number; side: Side; pick: (s: Side) =>
           <p class="call">{words.detail}</p>
         </div>
       </header>
-      <div class="picture"><OutPicture saved={s} m={m} side={side} arrow={words.arrow} turned={words.turned} /></div>
+      <div class="picture"><OutPicture saved={s} side={side} words={words} /></div>
       <main class="foot">
         <p class="call">{say("go.wayout.where")}</p>
         <div class="four sides">
@@ -412,7 +422,8 @@ function WayOut(props: { saved: Saved; m: number; side: Side; pick: (s: Side) =>
 }
 
 /** Where it is and which way to go, turned as one stands then. */
-function OutPicture(props: { saved: Saved; m: number; turned: boolean; side: Side; arrow: "up" | "left" | "right" | "none" }) {
+function OutPicture(props: { saved: Saved; side: Side; words: Out }) {
+  const { turned, arrow, then } = props.words;
   const box = useRef<SVGSVGElement>(null);
   const [size, setSize] = useState({ w: 390, h: 300 });
   useEffect(() => {
@@ -426,12 +437,12 @@ function OutPicture(props: { saved: Saved; m: number; turned: boolean; side: Sid
   const y = size.h * 0.55;
   const need = props.saved.drawing.need.working_m;
   const r = Math.min(size.h * 0.36, size.w * 0.3);
-  const where = { ahead: 90, behind: -90, left: 180, right: 0 }[props.side] + (props.turned ? 180 : 0);
+  const where = { ahead: 90, behind: -90, left: 180, right: 0 }[props.side] + (turned ? 180 : 0);
   const a = (where * Math.PI) / 180;
   const tx = x + Math.cos(a) * r;
   const ty = y - Math.sin(a) * r;
   const up = Math.max(30, y - size.h * 0.22);
-  const path = props.arrow === "none" ? "" : props.arrow === "left" ? `M${x} ${y}V${up}H${x - 90}M${x - 72} ${up - 18}L${x - 90} ${up}L${x - 72} ${up + 18}` : props.arrow === "right" ? `M${x} ${y}V${up}H${x + 90}M${x + 72} ${up - 18}L${x + 90} ${up}L${x + 72} ${up + 18}` : `M${x} ${y}V${up - 20}M${x - 18} ${up - 2}L${x} ${up - 20}L${x + 18} ${up - 2}`;
+  const path = arrow === "none" ? "" : outPath(x, y, up, arrow, then);
   return (
     <svg ref={box} width={size.w} height={size.h} viewBox={`0 0 ${size.w} ${size.h}`} aria-hidden="true">
       <path class="need" stroke-width="3" d={arcPath(tx, ty, r * 0.8, x, y)} />
@@ -440,9 +451,19 @@ function OutPicture(props: { saved: Saved; m: number; turned: boolean; side: Sid
       <path class="ink" stroke-width="12" stroke-linecap="round" stroke-linejoin="round" d={path} />
       <rect x={x - 28} y={y - 6} width="56" height="12" rx="6" class="inkf" />
       <text class="inkf plate" x={x + 36} y={y + 6} font-size="16" font-weight="600">{say("go.you")}</text>
-      {props.turned && props.side === "ahead" && <text class="inkf plate" x="10" y={size.h - 12} font-size="16" font-weight="600">{say("go.you.then")}</text>}
+      {turned && props.side === "ahead" && <text class="inkf plate" x="10" y={size.h - 12} font-size="16" font-weight="600">{say("go.you.then")}</text>}
     </svg>
   );
+}
+
+/** A bent arrow: at once to a side, or ahead and then to a side. */
+function outPath(x: number, y: number, up: number, arrow: "up" | "left" | "right", then: "left" | "right" | undefined): string {
+  const to = arrow === "up" ? then : arrow;
+  if (!to) return `M${x} ${y}V${up - 20}M${x - 18} ${up - 2}L${x} ${up - 20}L${x + 18} ${up - 2}`;
+  const s = to === "left" ? -1 : 1;
+  const level = arrow === "up" ? up : y - 14;
+  const tip = x + s * 100;
+  return `M${x} ${y}V${level}H${tip}M${tip - s * 18} ${level - 18}L${tip} ${level}L${tip - s * 18} ${level + 18}`;
 }
 
 function arcPath(cx: number, cy: number, r: number, towardX: number, towardY: number): string {
@@ -452,17 +473,17 @@ function arcPath(cx: number, cy: number, r: number, towardX: number, towardY: nu
 }
 
 /** A log is two taps: the kind, then one cell of distance and outcome. */
-function Pad(props: { saved: Saved; category: string; log: (b: Band, o: Outcome) => void; not: () => void; out: () => void }) {
-  const { saved: s, category } = props;
+function Pad(props: { saved: Saved; what: string; log: (b: Band, o: Outcome) => void; not: () => void; out: () => void }) {
+  const { saved: s, what } = props;
   return (
     <div class="go">
       <header class="top row" style={{ flexWrap: "nowrap" }}>
-        <Glyph of={category} />
-        <h1 class="call">{say("go.log.ask", { kind: say(`go.kind.${category}` as Key), dog: s.dog })}</h1>
+        <Glyph of={categoryOf[what] ?? what} />
+        <h1 class="call">{say("go.log.ask", { kind: say(`go.kind.${what}` as Key), dog: s.dog })}</h1>
       </header>
       <main class="pad" style={{ marginTop: "auto" }}>
         {(["beyond", "between", "under"] as const).map((band) => {
-          const words = bandWords(s, category, band);
+          const words = bandWords(s, what, band);
           return (
             <section key={band}>
               <h2 class={band === "under" ? "broken" : ""}>{words.name} <span>{words.cars}</span></h2>

@@ -399,8 +399,11 @@ export function Watch(props: { walk: Walk }) {
 
 function Sure(props: { plan: PlanAnswer; walk: Walk }) {
   const { plan: p, walk: w } = props;
-  const q = w.quality;
-  const proof = q.proved ? say("sure.proved") : q.within_percent >= 0 ? say("sure.near", { n: Math.max(1, Math.round((q.within_percent * w.expected_reactions) || 1)) }) : say("sure.checking");
+  const best = p.walks[0]!;
+  const q = best.quality;
+  const checking = state.plan.is === "there" && state.plan.checking;
+  const told = q.proved ? say("sure.proved") : checking ? say("sure.checking") : q.within_percent >= 0 ? say("sure.near", { n: Math.max(1, Math.round(q.within_percent * best.expected_reactions)) }) : say("sure.open");
+  const proof = w === best ? told : say("sure.of", { letter: letter(0), proof: told });
   return (
     <section class="panel stack">
       <h2>{say("sure.title")}</h2>
