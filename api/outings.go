@@ -41,6 +41,7 @@ type OutingBody struct {
 type OutingDog struct {
 	Dog         exposure.DogFile `json:"dog,omitempty" doc:"The dog with its name and distances; its pace is the outing's."`
 	DogID       string           `json:"dog_id,omitempty" maxLength:"80" doc:"A kept dog, in place of dog; its cautions hold."`
+	Name        string           `json:"name,omitempty" maxLength:"80" doc:"What the timetable calls it, where two dogs have one name; left out: the dog's own."`
 	Minutes     float64          `json:"minutes" doc:"Wished, 5 to 90." example:"30"`
 	Experience  string           `json:"experience,omitempty" enum:"new,regular,experienced" doc:"Least that whoever walks it must have."`
 	BiteHistory bool             `json:"bite_history,omitempty" doc:"Goes with experienced people only."`
@@ -88,6 +89,7 @@ func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (routing.Outing,
 				return o, err
 			default:
 				out.Dog = *dog
+				out.Dog.Name = orDefault(d.Name, dog.Name)
 			}
 		}
 		o.Dogs = append(o.Dogs, out)
@@ -130,6 +132,7 @@ func (s *Server) outing(ctx context.Context, b *OutingBody) (o routing.Outing, p
 			return o, nil, err
 		}
 		o.Dogs[i].Dog = *kept.Model()
+		o.Dogs[i].Dog.Name = orDefault(b.Dogs[i].Name, o.Dogs[i].Dog.Name)
 		o.Dogs[i].Bite = o.Dogs[i].Bite || kept.Profile.Cautions.BiteHistory
 		if kept.Profile.Cautions.ExperiencedOnly {
 			o.Dogs[i].Experience = routing.Experienced

@@ -11,6 +11,7 @@ import (
 
 	"wideberth/api"
 	"wideberth/api/encode"
+	"wideberth/api/store"
 	"wideberth/testdata"
 )
 
@@ -326,5 +327,34 @@ func TestKeptDogOfAnOutingIsNamed(t *testing.T) {
 	body := send(t, h, "POST", "/v1/outings", "", strings.Replace(shelter(""), `{"dog":{"name":"Oro","needs":{"dogs":{"working_m":60}}}`, `{"dog_id":"nosuchdog"`, 1), 422, nil)
 	if !strings.Contains(string(body), "body.dogs.1.dog_id") || !strings.Contains(string(body), "nosuchdog") {
 		t.Errorf("%s", body)
+	}
+}
+
+// TestTwoKeptDogsOfOneName: a kennel has two Lunas. Told apart they are planned;
+// else the fault says so.
+func TestTwoKeptDogsOfOneName(t *testing.T) {
+	_, h := memory(t, true)
+	var ids [2]string
+	for i := range ids {
+		var d store.Dog
+		send(t, h, "POST", "/v1/dogs", "", `{"name":"Luna","needs":{"dogs":{"working_m":`+fmt.Sprint(20+30*i)+`}}}`, 200, &d)
+		ids[i] = d.ID
+	}
+	ask := func(second string) string {
+		return fmt.Sprintf(`{"gate":{"lat":%g,"lon":%g},"start":"2026-11-25T09:00:00Z","minutes":120,"people":[{"name":"Ada"}],
+"dogs":[{"dog_id":"%s","minutes":15},{"dog_id":"%s","minutes":15%s}]}`, testdata.DoorLat, testdata.DoorLon, ids[0], ids[1], second)
+	}
+	body := send(t, h, "POST", "/v1/outings", "", ask(""), 422, nil)
+	if !strings.Contains(string(body), "another dog has this name") {
+		t.Errorf("%s", body)
+	}
+	var table encode.Timetable
+	send(t, h, "POST", "/v1/outings", "", ask(`,"name":"Luna of kennel 4"`), 200, &table)
+	needs := map[string]float64{}
+	for _, r := range table.Rows {
+		needs[r.Dog] = r.NeedM
+	}
+	if len(needs) != 2 || needs["Luna"] != 20 || needs["Luna of kennel 4"] != 50 {
+		t.Errorf("%v", needs)
 	}
 }

@@ -245,7 +245,7 @@ func (o *Outing) checkDogs(bad func(pointer string, value any, mend string)) {
 		if strings.TrimSpace(d.Dog.Name) == "" || len(d.Dog.Name) > nameMost {
 			bad(at("dog/name"), d.Dog.Name, "every dog needs a name of at most 80 bytes: it is how the timetable tells them apart")
 		} else if o.dogNamed(d.Dog.Name) != i {
-			bad(at("dog/name"), d.Dog.Name, "another dog has this name: tell them apart")
+			bad(at("dog/name"), d.Dog.Name, "another dog has this name: tell them apart, by a name for this outing")
 		}
 		if !(d.Minutes >= leastMinutes && d.Minutes <= mostDogMinutes) {
 			bad(at("minutes"), trimNumber(d.Minutes), fmt.Sprintf("ask for %d to %d minutes", leastMinutes, mostDogMinutes))
