@@ -2,8 +2,10 @@ package routing
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"runtime"
+	"runtime/debug"
 	"slices"
 	"sync"
 	"sync/atomic"
@@ -83,18 +85,29 @@ func (p *Planner) newGround(ctx context.Context, o *Outing) (*ground, error) {
 	return g, ctx.Err()
 }
 
-// parallel runs f for 0..n-1 on all cores.
+// parallel runs f for 0..n-1 on all cores. A panic in f comes up in the caller, who
+// can recover: in a goroutine of its own it would end the program for everybody.
 func parallel(n int, f func(i int)) {
 	var next atomic.Int64
+	var fault atomic.Pointer[string]
 	var wg sync.WaitGroup
 	for range min(n, runtime.GOMAXPROCS(0)) {
 		wg.Go(func() {
+			defer func() {
+				if r := recover(); r != nil {
+					text := fmt.Sprintf("%v\n%s", r, debug.Stack())
+					fault.Store(&text)
+				}
+			}()
 			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
 				f(i)
 			}
 		})
 	}
 	wg.Wait()
+	if text := fault.Load(); text != nil {
+		panic(*text)
+	}
 }
 
 // clockSlots is the number of half hours that a walk of the outing may touch.
