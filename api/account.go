@@ -99,7 +99,7 @@ func (s *Server) documentRoutes() {
 		DocumentPath
 		Body documentBody
 	}) (store.Document, error) {
-		return m.PutDocument(ctx, w, store.Document{Kind: in.Kind, ID: in.ID, Dog: in.Body.Dog, Version: in.Body.Version, Body: in.Body.Body})
+		return s.putDocument(ctx, w, store.Document{Kind: in.Kind, ID: in.ID, Dog: in.Body.Dog, Version: in.Body.Version, Body: in.Body.Body})
 	})
 	drop(s, http.MethodDelete, "/v1/documents/{kind}/{id}", "delete-document", "Delete one", func(ctx context.Context, w store.Who, in *DocumentPath) error {
 		return m.DeleteDocument(ctx, w, in.Kind, in.ID)

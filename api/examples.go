@@ -5,6 +5,8 @@ import (
 	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
+
+	"wideberth/api/encode"
 )
 
 // What several examples have in common: a wish in the invented town of the demo,
@@ -18,7 +20,13 @@ const (
 	exampleWatch  = `"from":{"lat":47.2022,"lon":-7.0018},"kind":"dogs","dog":` + exampleDog
 	exampleVisits = exampleWatch + `,"times":["2026-11-28T07:20:00Z","2026-11-28T17:20:00Z"],"max_expected_reactions":2`
 	exampleStand  = `"at":{"lat":47.205827,"lon":-6.99899},"watched":"way/9143","arrive":"2026-11-28T07:20:00Z","stay_minutes":8`
-	exampleBox    = `"bbox":[-7.004,47.200,-7.000,47.203],"depart":"2026-11-25T08:15:00Z","dog":` + exampleDog
+	// exampleID stands where an id goes that only the server knows.
+	exampleID       = "9f2c4b7d1e8a"
+	exampleSequence = `{"wish":{` + exampleVisits + `},"sequence":{"visits":[{"at":[-6.99899,47.205827],"watched":{"name":"Kiln Park","sort":"dog_park","osm":"way/9143"},` +
+		`"distance_m":76,"multiple":2,"stay_minutes":8,"arrive":"2026-11-28T07:20:00Z"},{"at":[-6.99899,47.205827],"watched":{"name":"Kiln Park","sort":"dog_park","osm":"way/9143"},` +
+		`"distance_m":57,"multiple":1.5,"stay_minutes":8,"arrive":"2026-11-28T17:20:00Z"}]},"step":1,"paused":false,` +
+		`"rule":{"visits_in_a_row":3,"handled_share":0.8,"least_triggers":2,"over_for_back":1,"refusals_for_back":2}}`
+	exampleBox = `"bbox":[-7.004,47.200,-7.000,47.203],"depart":"2026-11-25T08:15:00Z","dog":` + exampleDog
 )
 
 // examples are the bodies that the description of the interface shows, by
@@ -39,6 +47,10 @@ var examples = map[string]string{
 	"ways-out-along": `{"line":[[-7.001809,47.202709],[-7.0019,47.2027]],"kind":"dog_on_lead","dog":` + exampleDog + `}`,
 	"plan-outing":    exampleOuting,
 	"count-gate":     exampleOuting,
+	"check-outing":   `{"timetable":` + exampleTimetable() + `,"runs":100}`,
+	"replan-outing":  `{"outing":` + exampleOuting + `,"before":` + exampleTimetable() + `,"now":"2026-11-25T09:02:00Z","late":[{"person":"Ada","minutes":5}]}`,
+	"draw-outing":    `{"outing":` + exampleOuting + `,"timetable":` + exampleTimetable() + `}`,
+	"print-outing":   `{"outing":` + exampleOuting + `,"timetable":` + exampleTimetable() + `,"paper":"a4"}`,
 
 	"vantages":       `{` + exampleWatch + `,"multiple":2,"at":"2026-11-28T07:20:00Z"}`,
 	"plan-visits":    `{` + exampleVisits + `}`,
@@ -62,8 +74,30 @@ var examples = map[string]string{
 	"add-person":     `{"name":"Robin","role":"handler"}`,
 	"set-person":     `{"name":"Robin","role":"trainer"}`,
 	"make-key":       `{"label":"Robin's phone","days":90}`,
-	"put-document":   `{"version":0,"body":{"kind":"dog_on_lead","steps":[{"distance_m":76},{"distance_m":57}]}}`,
+	"put-document":   `{"version":0,"dog":"` + exampleID + `","body":` + exampleSequence + `}`,
+	"decide-visit":   `{"version":1,"to":2,"note":"turned back twice by herself"}`,
+	"copy-sequence":  `{"dog":"` + exampleID + `","times":["2026-11-28T07:20:00Z","2026-11-28T17:20:00Z"]}`,
 	"delete-account": `{"name":"local"}`,
+}
+
+// exampleTimetable is a short timetable as it is answered, with one walk that has
+// not begun.
+func exampleTimetable() string {
+	out := encode.Timetable{
+		Start: "2026-11-25T09:00:00Z", Minutes: 120, TimeZone: "Etc/GMT", Slack: "holds", Rules: "Leave on the minute and wait at the printed places.",
+		GatePosition: encode.Position{-7.0018, 47.2022}, ZoneM: 60, Gate: encode.GateCount{OutMinutes: 2, InMinutes: 3, MostWalks: 24, Dogs: 2, Sufficient: true},
+		Rows: []encode.TimeRow{{Dog: "Oro", Person: "Ada", StartMinute: 20, Meet: "2026-11-25T09:18:00Z", Leave: "2026-11-25T09:20:00Z", BackBy: "2026-11-25T09:32:00Z",
+			WishedMinutes: 20, GrantedMinutes: 10, NeedM: 30, ExpectedReactions: 0.2, AlonePerMinute: 0.02, Holds: []encode.Hold{}, ProgressS: []float64{0, 300, 600},
+			Geometry: encode.LineString{Type: "LineString", Coordinates: []encode.Position{{-7.0018, 47.2022}, {-7.0018, 47.20542}, {-7.0018, 47.2022}}}}},
+		Unserved: []string{"Kessa"}, WishedMinutes: 40, GrantedMinutes: 10, ExpectedReactions: 0.2, PerMinute: 0.02, AlonePerMinute: 0.02, MostAtOnce: 1,
+		Pinches: []encode.Pinch{}, Together: [][2]string{}, Changed: []string{}, Unavoidable: []encode.Pinch{}, Assumed: []string{},
+		Attribution: encode.Attribution, Caution: encode.Caution,
+	}
+	text, err := json.Marshal(out)
+	if err != nil {
+		return "" // texts and finite numbers only: a test reads it
+	}
+	return string(text)
 }
 
 // showExamples puts the examples into the description of the interface.

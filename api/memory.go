@@ -85,6 +85,7 @@ func (s *Server) memoryRoutes() {
 	s.reportRoutes()
 	s.accountRoutes()
 	s.documentRoutes()
+	s.sequenceRoutes()
 }
 
 type dogChange struct {
@@ -165,6 +166,9 @@ func (s *Server) logRoutes() {
 	})
 	keep(s, http.MethodPost, "/v1/dogs/{id}/walks", "log-walk", "Log a walk", func(ctx context.Context, w store.Who, in *walkSent) (store.Walk, error) {
 		in.Body.Key = orKey(in.Body.Key, in.Key)
+		if err := s.checkLogged(ctx, w, &in.Body); err != nil {
+			return store.Walk{}, err
+		}
 		expected, err := s.expected(ctx, w, in.ID, &in.Body)
 		if err != nil {
 			return store.Walk{}, err
@@ -180,6 +184,9 @@ func (s *Server) logRoutes() {
 		ByID
 		Body store.WalkInput
 	}) (store.Walk, error) {
+		if err := s.checkLogged(ctx, w, &in.Body); err != nil {
+			return store.Walk{}, err
+		}
 		expected, err := s.expectedAnew(ctx, w, in.ID, &in.Body)
 		if err != nil {
 			return store.Walk{}, err

@@ -1,7 +1,6 @@
 package api
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"net/http"
@@ -12,10 +11,8 @@ import (
 	"wideberth/api/encode"
 	"wideberth/api/store"
 	"wideberth/exposure"
-	"wideberth/exposure/threshold"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
-	"wideberth/routing/briefing"
 )
 
 // WatchBody is what a search for vantage places and a sequence have in common.
@@ -46,16 +43,20 @@ type VisitsBody struct {
 	MaxReactions float64    `json:"max_expected_reactions,omitempty" doc:"That one visit may cost, ways and all; left out: 1."`
 	Pins         []LatLon   `json:"pins,omitempty" maxItems:"8" doc:"Places that must be in it."`
 	Bans         []LatLon   `json:"bans,omitempty" maxItems:"100" doc:"Places that must not."`
+	Keep         []LatLon   `json:"keep,omitempty" maxItems:"99" doc:"Places that are taken rather than others where they fit."`
 	Limits       LimitsBody `json:"limits,omitempty"`
 }
 
-// RevisitBody asks for one visit at another hour.
+// RevisitBody asks for one visit at another hour: of a kept sequence by its number,
+// or by place.
 type RevisitBody struct {
-	Wish        VisitsBody `json:"wish"`
-	At          LatLon     `json:"at" doc:"Where one stands."`
-	Watched     string     `json:"watched,omitempty" doc:"The osm of what is watched; left out for ways." example:"way/123"`
-	Arrive      string     `json:"arrive" example:"2026-11-26T17:20:00-05:00"`
-	StayMinutes float64    `json:"stay_minutes" example:"8"`
+	Sequence    string      `json:"sequence,omitempty" maxLength:"80" doc:"A kept sequence, with visit, in place of wish, at and watched."`
+	Visit       int         `json:"visit,omitempty" minimum:"0" maximum:"99" doc:"Number of its visit, from 1."`
+	Wish        *VisitsBody `json:"wish,omitempty"`
+	At          *LatLon     `json:"at,omitempty" doc:"Where one stands."`
+	Watched     string      `json:"watched,omitempty" doc:"The osm of what is watched; left out for ways." example:"way/123"`
+	Arrive      string      `json:"arrive" example:"2026-11-26T17:20:00-05:00"`
+	StayMinutes float64     `json:"stay_minutes,omitempty" doc:"Of a kept visit left out: as it was." example:"8"`
 }
 
 // Watching turns what was sent into dog and kinds. Faults are exposure.Problems.
@@ -82,6 +83,9 @@ func (b *VisitsBody) Wish(f plane.Frame, zone *time.Location, now time.Time) (w 
 	}
 	for _, p := range b.Bans {
 		w.Bans = append(w.Bans, f.Forward(p.Lon, p.Lat))
+	}
+	for _, p := range b.Keep {
+		w.Keep = append(w.Keep, f.Forward(p.Lon, p.Lat))
 	}
 	for i, text := range b.Times {
 		t, err := time.Parse(time.RFC3339, text)
@@ -117,13 +121,22 @@ func (s *Server) biteLimit(ctx context.Context, bite bool, nearest float64) (lim
 	if !bite || nearest >= nearStep {
 		return nearest, false, nil
 	}
-	if w, err := who(ctx); err == nil && (w.Role == store.Trainer || w.Role == store.Keeper) {
+	if trains(ctx) {
 		return nearest, false, nil
 	}
 	if nearest > 0 {
-		return 0, false, newProblem(http.StatusForbidden, "bite history: a trainer must set steps nearer than 1.5 times the working distance")
+		return 0, false, newProblem(http.StatusForbidden, biteText)
 	}
 	return nearStep, true, nil
+}
+
+const biteText = "Bite history: a trainer must set steps nearer than 1.5 times the working distance."
+
+// trains says that whoever asks has at least the trainer's role. Without a store
+// nobody has a role.
+func trains(ctx context.Context) bool {
+	w, err := who(ctx)
+	return err == nil && (w.Role == store.Trainer || w.Role == store.Keeper)
 }
 
 // watching finds the dog, whether it has a bite history, and what the account has
@@ -218,162 +231,11 @@ func (s *Server) visitsWish(ctx context.Context, b *VisitsBody) (w routing.Visit
 
 // visits answers POST /v1/visits.
 func (s *Server) visits(ctx context.Context, in *struct{ Body VisitsBody }) (*answered[encode.Sequence], error) {
-	w, p, held, err := s.visitsWish(ctx, &in.Body)
+	out, err := s.sequence(ctx, &in.Body)
 	if err != nil {
 		return nil, s.problem(ctx, err)
-	}
-	var seq *routing.Sequence
-	if err := s.searching(ctx, func() (err error) {
-		seq, err = p.Visits(ctx, w)
-		return err
-	}); err != nil {
-		return nil, s.problem(ctx, err)
-	}
-	out := encode.NewSequence(seq, p.Snapshot())
-	if held {
-		out.Lacks = append(out.Lacks, encode.Lack{Why: "bite", Multiple: nearStep, Text: "Bite history: a trainer must set steps nearer than 1.5 times the working distance."})
 	}
 	return &answered[encode.Sequence]{out}, nil
-}
-
-// revisit plans a visit at another hour.
-func (s *Server) revisit(ctx context.Context, b *RevisitBody) (*routing.Visit, *routing.Planner, error) {
-	w, p, _, err := s.visitsWish(ctx, &b.Wish)
-	if err != nil {
-		return nil, nil, err
-	}
-	arrive, err := time.Parse(time.RFC3339, b.Arrive)
-	if err != nil {
-		return nil, nil, exposure.Problems{{Pointer: "/arrive", Value: fmt.Sprintf("%q", b.Arrive), Mend: "give a time with its zone, like 2026-11-26T17:20:00-05:00"}}
-	}
-	f := s.planner.Frame()
-	o := routing.Revisit{At: f.Forward(b.At.Lon, b.At.Lat), Source: -1, Arrive: arrive, StayS: 60 * b.StayMinutes}
-	if b.Watched != "" {
-		if o.Source = p.SourceNumber(b.Watched); o.Source < 0 {
-			return nil, nil, exposure.Problems{{Pointer: "/watched", Value: b.Watched, Mend: "is no source that the map has: leave it out for ways"}}
-		}
-	}
-	var v *routing.Visit
-	err = s.searching(ctx, func() (err error) {
-		v, err = p.Revisit(w, o)
-		return err
-	})
-	return v, p, err
-}
-
-// replanVisit answers POST /v1/visits/replan.
-func (s *Server) replanVisit(ctx context.Context, in *struct{ Body RevisitBody }) (*answered[encode.Visit], error) {
-	v, p, err := s.revisit(ctx, &in.Body)
-	if err != nil {
-		return nil, s.problem(ctx, err)
-	}
-	return &answered[encode.Visit]{encode.NewVisit(v, p.Snapshot())}, nil
-}
-
-type visitPaper struct {
-	RevisitBody
-	Paper string `json:"paper,omitempty" enum:"a4,letter" doc:"Left out: A4."`
-	Units string `json:"units,omitempty" enum:"metric,us"`
-}
-
-// printVisit answers POST /v1/visits/handouts.
-func (s *Server) printVisit(ctx context.Context, in *struct{ Body visitPaper }) (*handOutOutput, error) {
-	b := &in.Body
-	v, p, err := s.revisit(ctx, &b.RevisitBody)
-	if err != nil {
-		return nil, s.problem(ctx, err)
-	}
-	dog, err := s.dogOf(ctx, b.Wish.DogID, &b.Wish.Dog)
-	if err != nil {
-		return nil, s.problem(ctx, err)
-	}
-	plan := &planned{planner: p, wish: routing.Wish{Dog: *dog}, plan: &routing.Plan{Walks: []routing.Walk{v.Whole()}, Depart: v.Leave,
-		Zone: p.Zone().String(), MapTime: p.Snapshot().MapTime, Assumed: p.Snapshot().Assumed}}
-	scene, err := plan.scene(0, b.Units)
-	if err != nil {
-		return nil, s.problem(ctx, err)
-	}
-	var out bytes.Buffer
-	if err := scene.HandOut(&out, briefing.HandOutOptions{Paper: briefing.Paper(orDefault(b.Paper, string(briefing.A4))), StyleHref: handOutStyle}); err != nil {
-		return nil, s.problem(ctx, err)
-	}
-	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: pagePolicy, Body: out.Bytes()}, nil
-}
-
-// ProgressBody is what was met on visits, oldest first.
-type ProgressBody struct {
-	Visits []VisitLog `json:"visits" minItems:"1" maxItems:"500"`
-	Rule   *RuleBody  `json:"rule,omitempty" doc:"When to move on; left out: common practice."`
-}
-
-// VisitLog counts one visit by trigger.
-type VisitLog struct {
-	Step        int `json:"step" doc:"Place in the sequence; larger is harder."`
-	Triggers    int `json:"triggers" doc:"Met while working."`
-	Handled     int `json:"handled" doc:"Food taken and turned back, prompted or not."`
-	TurnedBack  int `json:"turned_back,omitempty" doc:"Of them unprompted, the sign of learning."`
-	RefusedFood int `json:"refused_food,omitempty"`
-	WentOver    int `json:"went_over,omitempty"`
-}
-
-// RuleBody says when training moves on.
-type RuleBody struct {
-	VisitsInARow    int     `json:"visits_in_a_row" example:"2"`
-	HandledShare    float64 `json:"handled_share" example:"0.8"`
-	LeastTriggers   int     `json:"least_triggers" example:"1"`
-	OverForBack     int     `json:"over_for_back" example:"1"`
-	RefusalsForBack int     `json:"refusals_for_back" example:"2"`
-}
-
-// MoveInfo is what the rule proposes; a person decides.
-type MoveInfo struct {
-	Proposal    string `json:"proposal" enum:"stay,on,back"`
-	Text        string `json:"text" doc:"The proposal with what it rests on."`
-	Visits      int    `json:"visits" doc:"That were looked at."`
-	Triggers    int    `json:"triggers"`
-	Handled     int    `json:"handled"`
-	TurnedBack  int    `json:"turned_back"`
-	RefusedFood int    `json:"refused_food"`
-	WentOver    int    `json:"went_over" doc:"In the last visit."`
-}
-
-// progress answers POST /v1/visits/progress.
-func (s *Server) progress(ctx context.Context, in *struct{ Body ProgressBody }) (*answered[MoveInfo], error) {
-	rule := threshold.DefaultRule()
-	if r := in.Body.Rule; r != nil {
-		rule = threshold.Rule(*r)
-	}
-	list := make([]threshold.Visit, len(in.Body.Visits))
-	for i, v := range in.Body.Visits {
-		list[i] = threshold.Visit(v)
-	}
-	m, err := threshold.Progress(list, rule)
-	if err != nil {
-		return nil, s.problem(ctx, exposure.Problems{{Pointer: "/visits", Mend: err.Error()}})
-	}
-	proposal := [...]string{threshold.Stay: "stay", threshold.On: "on", threshold.Back: "back"}[m.Direction]
-	return &answered[MoveInfo]{MoveInfo{proposal, moveText(&m), m.Visits, m.Triggers, m.Handled, m.TurnedBack, m.RefusedFood, m.WentOver}}, nil
-}
-
-// moveText says what is proposed and why.
-func moveText(m *threshold.Move) string {
-	visits := "1 visit"
-	if m.Visits != 1 {
-		visits = fmt.Sprintf("%d visits", m.Visits)
-	}
-	text := fmt.Sprintf("%s, %d of %d handled, ", visits, m.Handled, m.Triggers)
-	if m.WentOver == 0 {
-		text += "none over threshold"
-	} else {
-		text += fmt.Sprintf("%d over threshold in the last", m.WentOver)
-	}
-	if m.RefusedFood > 0 {
-		text += fmt.Sprintf(", food refused %d times", m.RefusedFood)
-	}
-	if m.TurnedBack > 0 {
-		text += fmt.Sprintf(", turned back unprompted %d times", m.TurnedBack)
-	}
-	return text + map[threshold.Direction]string{threshold.Stay: ". Stay at this step.", threshold.On: ". Move on to the next step?", threshold.Back: ". Go back one step?"}[m.Direction]
 }
 
 func (s *Server) visitRoutes() {
@@ -385,7 +247,7 @@ func (s *Server) visitRoutes() {
 		"Places with a line of sight to a lasting source of one kind at the wished distance, where one may stand, with ways out in grades and little of everything else."), s.vantages)
 	huma.Register(s.api, op("plan-visits", "/v1/visits", "Plan training visits that come nearer by small steps",
 		"A chain of visits from far to near, each with place, hour, stay, what it shows, the way there of at least five minutes and the way home; no step nearer by more than a quarter. What cannot be had is said with numbers. Keep it as a document of the kind visits."), s.visits)
-	huma.Register(s.api, op("replan-visit", "/v1/visits/replan", "Plan one visit for another hour", "Same place, same thing watched, all numbers anew."), s.replanVisit)
+	huma.Register(s.api, op("replan-visit", "/v1/visits/replan", "Plan one visit for another hour", "Same place, same thing watched, all numbers anew: a visit of a kept sequence by its number, or any by its place."), s.replanVisit)
 	paper := op("print-visit", "/v1/visits/handouts", "A visit on one page", "Way in, where to stand and what for, way home, as HTML to be printed.")
 	paper.Responses = map[string]*huma.Response{"200": {Description: "The page", Content: map[string]*huma.MediaType{"text/html": {}}}}
 	huma.Register(s.api, paper, s.printVisit)

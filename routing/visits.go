@@ -27,7 +27,8 @@ type VisitsWish struct {
 	Least    Grade       // of the ways out; "" for C from 1.5 times the working distance, B below
 	Pins     []plane.Point
 	Bans     []plane.Point
-	Limits   Limits // of the ways there and home
+	Keep     []plane.Point // taken rather than others where they fit, as when a sequence is copied
+	Limits   Limits        // of the ways there and home
 	Factors  *exposure.Factors
 }
 
@@ -50,7 +51,8 @@ type Option struct {
 	StayS  float64
 	AboutX float64 // of the whole visit, ways counted by the calmest path
 	Class  StepClass
-	Pin    int // 1 and up for pinned places, in the order of the wish; 0 for others
+	Pin    int  // 1 and up for pinned places, in the order of the wish; 0 for others
+	Kept   bool // one of the places to keep
 }
 
 // StepClass is how hard a visit is, in classes: raw numbers would make nearly
@@ -222,7 +224,7 @@ func (t *training) gather(ctx context.Context) error {
 			return err
 		}
 		for _, c := range t.places(v, t.w.Least, &sieve) {
-			if slices.ContainsFunc(t.w.Bans, func(b plane.Point) bool { return b.DistanceM(c.At) < apartPlacesM }) {
+			if placeIn(t.w.Bans, c.At) >= 0 {
 				continue
 			}
 			t.found = append(t.found, c)
@@ -241,7 +243,7 @@ func (t *training) offer(v *view, c *Vantage, moments []hours.Moment) {
 			if !ok {
 				continue
 			}
-			o := Option{Place: Place{*c, show}, Arrive: t.w.Times[i].In(t.p.Zone()), StayS: stay, Pin: t.pinOf(c.At)}
+			o := Option{Place: Place{*c, show}, Arrive: t.w.Times[i].In(t.p.Zone()), StayS: stay, Pin: 1 + placeIn(t.w.Pins, c.At), Kept: placeIn(t.w.Keep, c.At) >= 0}
 			o.AboutX = t.trips.x(c, i) + show.WatchX + show.OtherX
 			o.Class = classOf(c, &show, stay)
 			t.shown = append(t.shown, o)
@@ -261,16 +263,19 @@ func classOf(c *Vantage, show *Showing, stayS float64) StepClass {
 	return StepClass{distanceClass(c.Multiple), int(math.Round(2 * math.Log2(math.Max(show.Number, 0.5)))), min(3, int(c.RoomM/10)), longer}
 }
 
-// pinOf is 1 and up for a pinned place.
-func (t *training) pinOf(at plane.Point) int {
-	return 1 + slices.IndexFunc(t.w.Pins, func(q plane.Point) bool { return q.DistanceM(at) < apartPlacesM })
+// placeIn is the number of the first of some places that one is at, -1 for none.
+func placeIn(places []plane.Point, at plane.Point) int {
+	return slices.IndexFunc(places, func(q plane.Point) bool { return q.DistanceM(at) < apartPlacesM })
 }
+
+// asked says that a person named the place: it is not left out for others.
+func (o *Option) asked() bool { return o.Pin > 0 || o.Kept }
 
 // thin keeps for each distance the few best places, and for each place the few
 // calmest hours that differ in how busy they are.
 func (t *training) thin() {
 	slices.SortStableFunc(t.options, func(a, b Option) int {
-		return cmp.Or(cmp.Compare(b.Pin, a.Pin), cmp.Compare(a.Grade, b.Grade), cmp.Compare(a.AboutX, b.AboutX), cmp.Compare(a.WalkM, b.WalkM))
+		return cmp.Or(cmp.Compare(b.Pin, a.Pin), cmp.Compare(bool01(b.Kept), bool01(a.Kept)), cmp.Compare(a.Grade, b.Grade), cmp.Compare(a.AboutX, b.AboutX), cmp.Compare(a.WalkM, b.WalkM))
 	})
 	type slot struct {
 		at   plane.Point
@@ -281,7 +286,7 @@ func (t *training) thin() {
 	for _, o := range t.options {
 		near := places[o.Class.Near]
 		if !slices.Contains(near, o.At) {
-			if len(near) == placesPerStep && o.Pin == 0 {
+			if len(near) == placesPerStep && !o.asked() {
 				continue
 			}
 			places[o.Class.Near] = append(near, o.At)

@@ -72,17 +72,18 @@ type steps struct {
 	options []Option
 	far     []int // where a sequence may begin
 	near    []int // and end
+	keeps   bool  // there are places to keep
 }
 
 // steps groups the options that are left by class.
 func (t *training) steps() *steps {
-	s := &steps{}
-	at := map[[2]any]int{}
+	s := &steps{keeps: len(t.w.Keep) > 0}
+	at := map[[3]any]int{}
 	for _, o := range t.options {
 		if t.dropped[o.key()] {
 			continue
 		}
-		key := [2]any{o.Class, o.Pin}
+		key := [3]any{o.Class, o.Pin, o.Kept}
 		if i, ok := at[key]; !ok {
 			at[key] = len(s.options)
 			s.options = append(s.options, o)
@@ -110,12 +111,12 @@ const classesPerStep = 7
 
 func (s *steps) thin() {
 	slices.SortStableFunc(s.options, func(a, b Option) int {
-		return cmp.Or(cmp.Compare(bool01(b.Pin > 0), bool01(a.Pin > 0)), cmp.Compare(a.AboutX, b.AboutX))
+		return cmp.Or(cmp.Compare(bool01(b.asked()), bool01(a.asked())), cmp.Compare(a.AboutX, b.AboutX))
 	})
 	perStep := map[int]int{}
 	s.options = slices.DeleteFunc(s.options, func(o Option) bool {
 		perStep[o.Class.Near]++
-		return perStep[o.Class.Near] > classesPerStep && o.Pin == 0
+		return perStep[o.Class.Near] > classesPerStep && !o.asked()
 	})
 }
 
@@ -194,6 +195,17 @@ func (t *training) pinsIn(s *steps) (pins []int) {
 	return pins
 }
 
+// asideCost is what a visit costs that is not at one of the places to keep: as
+// much as a jump of two classes. Our assumption.
+const asideCost = 8
+
+func (s *steps) aside(i int) int {
+	if !s.keeps || s.options[i].Kept {
+		return 0
+	}
+	return asideCost
+}
+
 var errNoChain = errors.New("no chain of steps")
 
 // path is the cheapest chain from one of some options to one of others through all
@@ -221,13 +233,13 @@ func (s *steps) path(order Strictness, from, to, pins []int) ([]Option, error) {
 	}
 	for _, i := range from {
 		more := s.options[i].Class.Busy - quietest
-		join(begin, layerOf(0, i)*n+i, 1+2*more*more)
+		join(begin, layerOf(0, i)*n+i, 1+2*more*more+s.aside(i))
 	}
 	for layer := range layers {
 		for a := range n {
 			for b := range n {
 				if a != b && order.allows(&s.options[a], &s.options[b]) {
-					join(layer*n+a, layerOf(layer, b)*n+b, stepCost(s.options[a].Class, s.options[b].Class))
+					join(layer*n+a, layerOf(layer, b)*n+b, stepCost(s.options[a].Class, s.options[b].Class)+s.aside(b))
 				}
 			}
 		}

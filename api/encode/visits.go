@@ -49,6 +49,7 @@ type Stay struct {
 	AboutReaction float64   `json:"about_reactions" doc:"Of the whole visit, before its ways were planned."`
 	Class         StepClass `json:"class"`
 	Pinned        bool      `json:"pinned"`
+	Kept          bool      `json:"kept,omitempty" doc:"One of the places that were to be kept."`
 }
 
 // StepClass says how hard a stay is, in classes.
@@ -143,7 +144,7 @@ func (e vantages) place(v *routing.Place) Vantage {
 
 func (e vantages) stay(o *routing.Option) Stay {
 	return Stay{e.place(&o.Place), o.Arrive.Format(time.RFC3339), round(o.StayS/60, 2), round(o.AboutX, 4),
-		StepClass(o.Class), o.Pin > 0}
+		StepClass(o.Class), o.Pin > 0, o.Kept}
 }
 
 // NewVisit is the JSON form of one visit on a snapshot.

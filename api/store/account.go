@@ -40,10 +40,11 @@ func (w Who) may(need Role) error {
 
 // Settings of an account.
 type Settings struct {
-	KeepTracksDays int    `json:"keep_tracks_days" minimum:"0" maximum:"3650" doc:"Tracks of walks are deleted after so many days; 0 keeps none." example:"365"`
-	HalfLifeDays   int    `json:"half_life_days" minimum:"7" maximum:"730" doc:"A walk counts half after so many days when distances are learnt." example:"60"`
-	Units          string `json:"units" enum:"m,ft" doc:"What distances are shown in; they are kept in metres."`
-	Clock          string `json:"clock" enum:"12,24"`
+	KeepTracksDays int          `json:"keep_tracks_days" minimum:"0" maximum:"3650" doc:"Tracks of walks are deleted after so many days; 0 keeps none." example:"365"`
+	HalfLifeDays   int          `json:"half_life_days" minimum:"7" maximum:"730" doc:"A walk counts half after so many days when distances are learnt." example:"60"`
+	Units          string       `json:"units" enum:"m,ft" doc:"What distances are shown in; they are kept in metres."`
+	Clock          string       `json:"clock" enum:"12,24"`
+	TrainingRule   TrainingRule `json:"training_rule,omitzero" doc:"When training moves on; left out: common practice."`
 }
 
 // DefaultSettings are those of a new account.
@@ -67,6 +68,11 @@ func (s Settings) check() error {
 	}
 	if s.Clock != "12" && s.Clock != "24" {
 		bad("clock", s.Clock, "give 12 or 24")
+	}
+	if s.TrainingRule != (TrainingRule{}) {
+		if err, ok := s.TrainingRule.Check("/training_rule").(exposure.Problems); ok {
+			wrong = append(wrong, err...)
+		}
 	}
 	return problems(wrong)
 }

@@ -218,12 +218,12 @@ func (s *Store) Documents(ctx context.Context, w Who, kind string) (list []Docum
 	return list, err
 }
 
-// DeleteDocument deletes a document; for trainers.
+// DeleteDocument deletes a document; for trainers. What was logged of it stays.
 func (s *Store) DeleteDocument(ctx context.Context, w Who, kind, id string) error {
 	if err := w.may(Trainer); err != nil {
 		return err
 	}
-	return s.update(ctx, func(t *tx) error {
+	return s.erase(ctx, func(t *tx) error {
 		return t.must(`DELETE FROM document WHERE account = $1 AND kind = $2 AND id = $3`, w.Account, kind, id)
 	})
 }

@@ -19,6 +19,8 @@ type WalkInput struct {
 	Ended    time.Time `json:"ended,omitzero" example:"2026-11-25T07:41:00-05:00"`
 	Plan     string    `json:"plan,omitempty" doc:"Id of the plan that was walked."`
 	PlanWalk int       `json:"plan_walk,omitempty" minimum:"0" maximum:"9" doc:"Which walk of the plan, from 0."`
+	Sequence string    `json:"sequence,omitempty" maxLength:"80" doc:"Of a training visit: the document of the kind visits that it belongs to."`
+	Visit    int       `json:"visit,omitempty" minimum:"0" maximum:"99" doc:"And which of its visits, from 1."`
 	AllTold  bool      `json:"all_told,omitempty" doc:"Nothing else was met: what is not logged did not happen. Only such walks teach how busy the place is."`
 	Note     string    `json:"note,omitempty" maxLength:"1000"`
 }
@@ -70,7 +72,7 @@ func (in *WalkInput) check(now time.Time) error {
 	if !in.Ended.IsZero() && (in.Ended.Before(in.Started) || in.Ended.Sub(in.Started) > mostWalkTime) {
 		wrong = append(wrong, exposure.Problem{Pointer: "/ended", Value: in.Ended.Format(time.RFC3339), Mend: "must lie after started and within a day of it"})
 	}
-	return problems(wrong)
+	return problems(append(wrong, in.checkVisit()...))
 }
 
 // printOf is a fingerprint of what was sent, to tell a repetition from another
@@ -120,7 +122,7 @@ func (s *Store) AddWalk(ctx context.Context, w Who, dogID string, in WalkInput, 
 		if err := in.check(t.now); err != nil {
 			return err
 		}
-		if err := t.planOf(dogID, in.Plan); err != nil {
+		if err := errors.Join(t.planOf(dogID, in.Plan), t.sequenceOf(w, dogID, in.Sequence)); err != nil {
 			return err
 		}
 		walk = Walk{Dog: dogID, Person: w.Person, WalkInput: in, Created: t.now, Expected: expected}
@@ -135,8 +137,8 @@ func (s *Store) AddWalk(ctx context.Context, w Who, dogID string, in WalkInput, 
 			return err
 		}
 		fresh = true
-		if err := t.do(`INSERT INTO walk (id, dog, key, print, person, started, body, created) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
-			walk.ID, dogID, walk.Key, print, w.Person, moment(in.Started), body, moment(t.now)); err != nil {
+		if err := t.do(`INSERT INTO walk (id, dog, key, print, person, started, sequence, body, created) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)`,
+			walk.ID, dogID, walk.Key, print, w.Person, moment(in.Started), nullable(in.Sequence), body, moment(t.now)); err != nil {
 			return err
 		}
 		return t.retally(w, &walk)
@@ -157,7 +159,7 @@ func (t *tx) planOf(dogID, plan string) error {
 	return err
 }
 
-// SetWalk changes a walk: its end, its note, and that all is told. What was
+// SetWalk changes a walk: its end, its note, which visit it was, and that all is told. What was
 // predicted is replaced if expected is not nil.
 func (s *Store) SetWalk(ctx context.Context, w Who, id string, in WalkInput, expected []Expected) (walk Walk, err error) {
 	err = s.update(ctx, func(t *tx) error {
@@ -170,6 +172,11 @@ func (s *Store) SetWalk(ctx context.Context, w Who, id string, in WalkInput, exp
 		}
 		if err := t.planOf(walk.Dog, in.Plan); err != nil {
 			return err
+		}
+		if in.Sequence != walk.Sequence { // the one it has may be deleted by now
+			if err := t.sequenceOf(w, walk.Dog, in.Sequence); err != nil {
+				return err
+			}
 		}
 		walk.WalkInput = in
 		return t.putWalk(w, &walk, expected)
@@ -185,7 +192,7 @@ func (t *tx) putWalk(w Who, walk *Walk, expected []Expected) error {
 	if err != nil {
 		return err
 	}
-	if err := t.must(`UPDATE walk SET started = $1, body = $2 WHERE id = $3`, moment(walk.Started), body, walk.ID); err != nil {
+	if err := t.must(`UPDATE walk SET started = $1, sequence = $2, body = $3 WHERE id = $4`, moment(walk.Started), nullable(walk.Sequence), body, walk.ID); err != nil {
 		return err
 	}
 	return t.retally(w, walk)

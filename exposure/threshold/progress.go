@@ -60,7 +60,7 @@ type Move struct {
 // nor breaks a row, but going over or refusing in it counts. Visits or rules
 // that cannot be get an error naming field and mend.
 func Progress(visits []Visit, rule Rule) (Move, error) {
-	if err := rule.check(); err != nil {
+	if err := rule.Check(); err != nil {
 		return Move{}, err
 	}
 	for i, v := range visits {
@@ -124,7 +124,9 @@ func (v Visit) check(i int) error {
 	return nil
 }
 
-func (r Rule) check() error {
+// Check says what is wrong with a rule, nil if nothing is: the field and what to
+// give.
+func (r Rule) Check() error {
 	switch {
 	case r.VisitsInARow < 1:
 		return fmt.Errorf("visits in a row %d; give at least 1", r.VisitsInARow)

@@ -1,0 +1,130 @@
+package api
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"net/http"
+	"time"
+
+	"wideberth/api/encode"
+	"wideberth/exposure"
+	"wideberth/routing"
+	"wideberth/routing/briefing"
+)
+
+// revisited is a visit that was planned anew.
+type revisited struct {
+	*routing.Visit
+	planner *routing.Planner
+	dog     *exposure.Dog
+	bite    bool
+}
+
+// revisit plans a visit at another hour. One of a kept sequence was set by a
+// trainer: whoever is given the dog may walk it, whatever its distance.
+func (s *Server) revisit(ctx context.Context, b *RevisitBody) (*revisited, error) {
+	set := b.Sequence != ""
+	if err := s.fillVisit(ctx, b); err != nil {
+		return nil, err
+	}
+	arrive, err := time.Parse(time.RFC3339, b.Arrive)
+	if err != nil {
+		return nil, exposure.Problems{{Pointer: "/arrive", Value: fmt.Sprintf("%q", b.Arrive), Mend: "give a time with its zone, like 2026-11-26T17:20:00-05:00"}}
+	}
+	dog, bite, p, fa, err := s.watching(ctx, &b.Wish.WatchBody)
+	if err != nil {
+		return nil, err
+	}
+	w, err := b.Wish.Wish(s.planner.Frame(), s.planner.Zone(), s.now())
+	if err != nil {
+		return nil, err
+	}
+	w.Dog, w.Factors = *dog, fa
+	o := routing.Revisit{At: s.planner.Frame().Forward(b.At.Lon, b.At.Lat), Source: -1, Arrive: arrive, StayS: 60 * b.StayMinutes}
+	if b.Watched != "" {
+		if o.Source = p.SourceNumber(b.Watched); o.Source < 0 {
+			return nil, exposure.Problems{{Pointer: "/watched", Value: b.Watched, Mend: "is no source that the map has: leave it out for ways"}}
+		}
+	}
+	out := &revisited{planner: p, dog: dog, bite: bite}
+	if err := s.searching(ctx, func() (err error) {
+		out.Visit, err = p.Revisit(w, o)
+		return err
+	}); err != nil {
+		return nil, err
+	}
+	if bite && !set && out.Multiple < nearStep && !trains(ctx) {
+		return nil, newProblem(http.StatusForbidden, biteText)
+	}
+	return out, nil
+}
+
+// fillVisit takes place and wish from a kept sequence if one is named.
+func (s *Server) fillVisit(ctx context.Context, b *RevisitBody) error {
+	if b.Sequence == "" {
+		var wrong exposure.Problems
+		if b.Wish == nil {
+			wrong = append(wrong, exposure.Problem{Pointer: "/wish", Mend: "missing: give the wish that the visit answers, or sequence and visit"})
+		}
+		if b.At == nil {
+			wrong = append(wrong, exposure.Problem{Pointer: "/at", Mend: "missing: say where one stands, or give sequence and visit"})
+		}
+		if len(wrong) > 0 {
+			return wrong
+		}
+		return nil
+	}
+	v, wish, err := s.keptVisit(ctx, b.Sequence, b.Visit)
+	if err != nil {
+		return err
+	}
+	b.Wish, b.At, b.Watched = wish, &LatLon{Lat: v.At[1], Lon: v.At[0]}, v.Watched.OSM
+	b.StayMinutes = orDefault(b.StayMinutes, v.StayMinutes)
+	return nil
+}
+
+// encoded is the visit in the form that leaves the house.
+func (v *revisited) encoded() encode.Visit {
+	out := encode.NewVisit(v.Visit, v.planner.Snapshot())
+	if v.bite && v.Multiple < nearStep {
+		out.Cautions = append(out.Cautions, biteText)
+	}
+	return out
+}
+
+// replanVisit answers POST /v1/visits/replan.
+func (s *Server) replanVisit(ctx context.Context, in *struct{ Body RevisitBody }) (*answered[encode.Visit], error) {
+	v, err := s.revisit(ctx, &in.Body)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	return &answered[encode.Visit]{v.encoded()}, nil
+}
+
+type visitPaper struct {
+	RevisitBody
+	Paper string `json:"paper,omitempty" enum:"a4,letter" doc:"Left out: A4."`
+	Units string `json:"units,omitempty" enum:"metric,us"`
+}
+
+// printVisit answers POST /v1/visits/handouts.
+func (s *Server) printVisit(ctx context.Context, in *struct{ Body visitPaper }) (*handOutOutput, error) {
+	b := &in.Body
+	v, err := s.revisit(ctx, &b.RevisitBody)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	snap := v.planner.Snapshot()
+	plan := &planned{planner: v.planner, wish: routing.Wish{Dog: *v.dog}, plan: &routing.Plan{Walks: []routing.Walk{v.Whole()}, Depart: v.Leave,
+		Zone: v.planner.Zone().String(), MapTime: snap.MapTime, Assumed: snap.Assumed}}
+	scene, err := plan.scene(0, b.Units)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	var out bytes.Buffer
+	if err := scene.HandOut(&out, briefing.HandOutOptions{Paper: briefing.Paper(orDefault(b.Paper, string(briefing.A4))), StyleHref: handOutStyle}); err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: pagePolicy, Body: out.Bytes()}, nil
+}
