@@ -274,6 +274,10 @@ func bodyFor(path, method string) string {
 	switch {
 	case method == "get" || method == "delete":
 		return ""
+	case strings.HasSuffix(path, "/decisions"):
+		return `{"version":1,"to":2}`
+	case strings.HasSuffix(path, "/copy"):
+		return `{"dog":"Zorrowind"}`
 	case strings.HasSuffix(path, "/deletion"):
 		return `{"name":"Zorrowind"}`
 	case strings.HasSuffix(path, "/walks"), strings.HasPrefix(path, "/v1/walks"):
