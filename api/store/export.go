@@ -157,6 +157,8 @@ func stamp(t time.Time) string {
 }
 
 // DeleteDog deletes a dog and all that is kept about it, for good; for trainers.
+// A timetable of several dogs with this one in it goes as a whole: it is to be
+// planned anew anyway.
 // name must be the dog's, so that nobody deletes another by mistake. Backups made
 // before still hold it: it is gone from the next backup on.
 func (s *Store) DeleteDog(ctx context.Context, w Who, dogID, name string) error {
@@ -170,6 +172,10 @@ func (s *Store) DeleteDog(ctx context.Context, w Who, dogID, name string) error 
 		}
 		if d.Profile.Name != name {
 			return conflict(fmt.Sprintf("the dog is called %q: give its name to delete it", d.Profile.Name))
+		}
+		// an id is random and too long to stand in a body by chance
+		if err := t.do(`DELETE FROM document WHERE account = $1 AND body LIKE '%"' || $2 || '"%'`, w.Account, dogID); err != nil {
+			return err
 		}
 		return t.must(`DELETE FROM dog WHERE id = $1`, dogID)
 	})

@@ -197,7 +197,19 @@ func TestDeletion(t *testing.T) {
 		f, g := h.full("Fern"), h.full("Miko")
 		want(t, "another name", h.DeleteDog(ctx, h.trainer, f.dog.ID, "Miko"), store.ErrConflict)
 		want(t, "a handler", h.DeleteDog(ctx, h.handler, f.dog.ID, "Fern"), store.ErrForbidden)
+		outing := func(id string, dogs ...string) {
+			body, err := json.Marshal(map[string]any{"dogs": dogs})
+			h.ok(err)
+			_, err = h.PutDocument(ctx, h.trainer, store.Document{Kind: "outings", ID: id, Body: body})
+			h.ok(err)
+		}
+		outing("both", f.dog.ID, g.dog.ID)
+		outing("other", g.dog.ID)
 		h.ok(h.DeleteDog(ctx, h.trainer, f.dog.ID, "Fern"))
+		want(t, "an outing with the deleted dog", onlyErr(h.Document(ctx, h.trainer, "outings", "both")), store.ErrNotFound)
+		if _, err := h.Document(ctx, h.trainer, "outings", "other"); err != nil {
+			t.Errorf("an outing without it is gone: %v", err)
+		}
 		for name, err := range map[string]error{"dog": onlyErr(h.Dog(ctx, h.trainer, f.dog.ID)), "walk": onlyErr(h.Walk(ctx, h.trainer, f.walk.ID)),
 			"meeting": onlyErr(h.Encounter(ctx, h.trainer, f.met.ID)), "plan": onlyErr(h.Plan(ctx, h.trainer, f.plan.ID)),
 			"visits": onlyErr(h.Document(ctx, h.trainer, "visits", "v-"+f.dog.ID))} {
