@@ -208,7 +208,7 @@ func TestWalksOfAKeptTimetable(t *testing.T) {
 	if got := strings.Count(string(page), `<main class="sheet">`); res.StatusCode != 200 || got != 3 || res.Header.Get("Content-Security-Policy") == "" {
 		t.Fatalf("status %d, %d sheets", res.StatusCode, got)
 	}
-	for _, want := range []string{`class="letter"`, "With Sam", "Be at the gate", "Wait, not on before", "Bite history: experienced people only.", "OpenStreetMap contributors", "Bram", "Tilly"} {
+	for _, want := range []string{`class="letter"`, "With Sam", "At the gate", "Wait there, not on before", "Bite history: experienced people only.", "OpenStreetMap contributors", "Bram", "Tilly"} {
 		if !strings.Contains(string(page), want) {
 			t.Errorf("%q is not on the hand-outs", want)
 		}

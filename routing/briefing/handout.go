@@ -192,7 +192,7 @@ func (s *Scene) addSlip(h *handOut, slip *Slip) {
 	var holds []string
 	for i := range s.Walk.Watch {
 		if p := &s.Walk.Watch[i]; p.What == routing.HoldPoint {
-			holds = append(holds, w.say("slip.hold", "clock", w.Clock(p.NotBefore), "n", strconv.Itoa(i+1), "name", clipped(w.className(p.Name), mostNameRunes)))
+			holds = append(holds, w.say("slip.hold", "clock", w.Clock(p.NotBefore), "n", strconv.Itoa(i+1)))
 		}
 	}
 	if len(holds) > 0 {
@@ -201,7 +201,7 @@ func (s *Scene) addSlip(h *handOut, slip *Slip) {
 	if slip.Bite {
 		h.Times = append(h.Times, w.Caution("outing"))
 	}
-	h.Needs = h.Needs[:min(len(h.Needs), slipNeedRows)]
+	h.Needs, h.CarText = h.Needs[:min(len(h.Needs), slipNeedRows)], "" // the times take their room
 }
 
 // answerMM is what the answer takes of the head's width.

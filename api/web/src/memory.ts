@@ -70,8 +70,8 @@ export function fromServer(d: ServerDog): PageDog {
   return out;
 }
 
-/** Whether this server keeps dogs and walks. */
-export const memory = { there: false };
+/** Whether this server keeps dogs and walks, and whether it has been asked. */
+export const memory = { there: false, asked: false };
 
 /** Asks for the account's dogs; those only on the device stay beside them. */
 export async function loadDogs(): Promise<void> {
@@ -86,6 +86,7 @@ export async function loadDogs(): Promise<void> {
   } catch (err) {
     if (err instanceof Fault && err.kind === "refused") memory.there = false;
   }
+  memory.asked = true;
   set({});
 }
 

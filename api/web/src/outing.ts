@@ -143,10 +143,12 @@ export const outing: {
   before?: Kept;
   elsewhere: boolean;
   unsaved: boolean;
+  /** whether what the server keeps has been looked at */
+  looked: boolean;
   minute: number;
   me: string;
   stop?: AbortController;
-} = { wish: { day: "", from: "09:00", to: "11:00", dogs: [], people: [], together: [] }, doing: "nothing", id: "", version: 0, docs: [], elsewhere: false, unsaved: false, minute: 0, me: localStorage.getItem("wideberth.outing.me") ?? "" };
+} = { wish: { day: "", from: "09:00", to: "11:00", dogs: [], people: [], together: [] }, doing: "nothing", id: "", version: 0, docs: [], elsewhere: false, unsaved: false, looked: false, minute: 0, me: localStorage.getItem("wideberth.outing.me") ?? "" };
 
 const read = <T>(key: string): T | undefined => {
   try {
@@ -238,7 +240,9 @@ function failed(err: unknown): void {
 /** Counts the gate, then plans, then has it checked, then keeps it. */
 export async function planOuting(): Promise<void> {
   const w = outing.wish;
+  const k = outing.kept;
   if (lacks(w)) return;
+  if (k && underWay(k) && w.day === k.wish.day && w.from === k.wish.from && w.gate?.at.lat === k.wish.gate?.at.lat && w.gate?.at.lon === k.wish.gate?.at.lon) return replan({ is: "sentence" });
   outing.stop?.abort();
   const mine = (outing.stop = new AbortController());
   Object.assign(outing, { doing: "counting", fault: undefined, gate: undefined, before: undefined });
@@ -315,12 +319,15 @@ export const keepOuting = keepDoc;
 
 /** The kept outings, newest first; the newest is taken up where there is none on the device. */
 async function loadDocs(takeUp: boolean): Promise<void> {
-  if (!memory.there) return;
-  try {
-    outing.docs = await ask<Doc[]>("/v1/documents/outings");
-  } catch {
-    return; // the list is a comfort: what is on the device is there all the same
+  if (!memory.asked) return;
+  if (memory.there) {
+    try {
+      outing.docs = await ask<Doc[]>("/v1/documents/outings");
+    } catch {
+      // the list is a comfort: what is on the device is there all the same
+    }
   }
+  outing.looked = true;
   if (takeUp && !outing.kept && outing.docs[0]) openDoc(outing.docs[0].id);
   set({});
 }
@@ -350,8 +357,8 @@ export async function lookAgain(): Promise<void> {
   }
 }
 
-/** What came up: somebody late, somebody not coming, a dog that stays in. */
-export type Event_ = { is: "late"; person: string; minutes: number; notOut: boolean } | { is: "gone"; person: string } | { is: "out"; dog: string };
+/** What came up: somebody late, somebody not coming, a dog that stays in, or the sentence changed while dogs are out. */
+export type Event_ = { is: "late"; person: string; minutes: number; notOut: boolean } | { is: "gone"; person: string } | { is: "out"; dog: string } | { is: "sentence" };
 
 const leadMin = 5; // walks that begin sooner are told already
 
@@ -361,29 +368,50 @@ export function changeFrom(k: Kept): Date {
 }
 export const over = (k: Kept): boolean => Date.now() > Date.parse(k.timetable.start) + k.timetable.minutes * 60000;
 
+const underWay = (k: Kept): boolean => Date.now() >= Date.parse(k.timetable.start) && !over(k);
+
 /** Who somebody is out with at a time. */
 export const outWith = (k: Kept, person: string, at: Date): TimeRow | undefined =>
   k.timetable.rows.find((r) => r.person === person && Date.parse(r.leave) <= at.getTime() && at.getTime() < Date.parse(r.back_by));
+
+/** What is asked of the planner for the rest: whoever has a walk in the timetable is named, also if the sentence has dropped them. */
+function askedNow(k: Kept, e: Event_): { wish: OutingWish; gone: string[]; out: string[] } {
+  const wish = e.is === "sentence" ? outing.wish : k.wish;
+  const dogs = k.wish.dogs.filter((d) => k.timetable.rows.some((r) => r.dog === d.dog.name) && !wish.dogs.some((x) => x.dog.name === d.dog.name));
+  const people = k.wish.people.filter((p) => k.timetable.rows.some((r) => r.person === p.name) && !wish.people.some((x) => x.name === p.name));
+  return {
+    wish: { ...wish, dogs: [...wish.dogs, ...dogs], people: [...wish.people, ...people] },
+    gone: [...new Set([...k.gone, ...people.map((p) => p.name), ...(e.is === "gone" ? [e.person] : [])])],
+    out: [...new Set([...k.out, ...dogs.map((d) => d.dog.name), ...(e.is === "out" ? [e.dog] : [])])],
+  };
+}
 
 /** Plans the rest anew; what is under way stays. */
 export async function replan(e: Event_): Promise<void> {
   const k = outing.kept;
   if (!k) return;
   const now = changeFrom(k);
-  const early = Math.max(0, Math.round((Date.parse(k.timetable.start) - now.getTime()) / 60000)); // late is counted from the start, not from now
-  const gone = e.is === "gone" ? [...new Set([...k.gone, e.person])] : k.gone;
-  const out = e.is === "out" ? [...new Set([...k.out, e.dog])] : k.out;
+  const start = Date.parse(k.timetable.start);
+  const early = Math.max(0, Math.round((start - now.getTime()) / 60000)); // late is counted from the start, not from now
+  const a = askedNow(k, e);
   const late = e.is === "late" ? [{ person: e.person, minutes: e.minutes + early, not_out: e.notOut }] : [];
   Object.assign(outing, { doing: "replanning", fault: undefined });
   set({});
   try {
-    const t = await ask<Timetable>("/v1/outings/replan", { body: { outing: bodyOf(k.wish), before: k.timetable, now: now.toISOString(), late, gone, out } });
-    const wish = e.is === "late" && e.notOut ? { ...k.wish, people: k.wish.people.map((p) => (p.name === e.person ? { ...p, from: laterHour(k.wish, new Date(now.getTime() + (e.minutes + early) * 60000)) } : p)) } : k.wish;
+    const t = await ask<Timetable>("/v1/outings/replan", { body: { outing: bodyOf(a.wish), before: k.timetable, now: now.toISOString(), late, gone: a.gone, out: a.out } });
+    // Who is gone and has no walk any more is out of the sentence; who comes late has other hours.
+    const people = a.wish.people.filter((p) => !a.gone.includes(p.name) || t.rows.some((r) => r.person === p.name));
+    const wish: OutingWish = {
+      ...a.wish,
+      dogs: a.wish.dogs.filter((d) => !a.out.includes(d.dog.name) || t.rows.some((r) => r.dog === d.dog.name)),
+      people: e.is === "late" && e.notOut ? people.map((p) => (p.name === e.person ? { ...p, from: laterHour(a.wish, new Date(now.getTime() + (e.minutes + early) * 60000)) } : p)) : people,
+    };
     const changed = t.rows.filter((r) => r.changed).map((r) => ({ dog: r.dog, person: r.person }));
-    const note: DayNote = { from: clock(now, zone(), state.settings.clock), changed, same: t.rows.length - changed.length };
+    const note: DayNote = { from: clock(new Date(Math.max(now.getTime(), start)), zone(), state.settings.clock), changed, same: t.rows.length - changed.length };
     outing.before = k;
     outing.wish = wish;
-    take({ wish, timetable: slim(t), walks: names(t, k.walks), gone, out, note });
+    keep("outing.wish", wish);
+    take({ wish, timetable: slim(t), walks: names(t, k.walks), gone: a.gone.filter((n) => wish.people.some((p) => p.name === n)), out: a.out.filter((n) => wish.dogs.some((d) => d.dog.name === n)), note });
     document.getElementById("answer")?.scrollIntoView(); // what has changed stands at the top
     await check();
     await keepDoc();
@@ -403,6 +431,7 @@ export function undoReplan(): void {
   const k = outing.before;
   if (!k) return;
   outing.wish = k.wish;
+  keep("outing.wish", k.wish);
   delete outing.before;
   take(k);
   void check().then(keepDoc);

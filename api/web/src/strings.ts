@@ -664,7 +664,7 @@ const en = {
   "outing.pinch.show": "Show {pinch}",
   "outing.map": "Where everybody is",
   "outing.map.label": "Map of the outing, minute by minute. The same in words follows.",
-  "outing.map.need": "{distance}: the most room that a dog here needs from dogs",
+  "outing.map.need": "{distance}: the most room that a dog here needs",
   "outing.map.plain": "The walks without the map: it cannot be drawn here.",
   "outing.earlier": "Earlier",
   "outing.later": "Later",

@@ -18,7 +18,7 @@ export function Outing() {
   const s = useAppState();
   const [by, setBy] = useState<"gate" | "dog">("gate");
   const [sheets, setSheets] = useState<{ dogs: string[]; print: boolean } | undefined>();
-  useEffect(() => void beginOuting(), [s.map?.name, memory.there]);
+  useEffect(() => void beginOuting(), [s.map?.name, memory.asked, memory.there]);
   useEffect(() => {
     const t = setInterval(() => void lookAgain(), lookEveryMS);
     const seen = () => void lookAgain();
@@ -123,7 +123,7 @@ function GateLine() {
 
 function Empty() {
   const s = useAppState();
-  if (outing.doing !== "nothing" || !s.map || !outing.wish.day) return null;
+  if (outing.doing !== "nothing" || !s.map || !outing.wish.day || !outing.looked) return null;
   const lack = lacks(outing.wish);
   return (
     <>

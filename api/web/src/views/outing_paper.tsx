@@ -15,6 +15,14 @@ export function Sheets(props: { dogs: string[]; print: boolean; close: () => voi
   const [there, setThere] = useState(false);
   const [asked, setAsked] = useState(0);
   const printed = useRef(false);
+  const whole = useRef<HTMLElement>(null);
+  useEffect(() => whole.current?.scrollIntoView(), [props.dogs]);
+  /** One person's sheet goes without the list for the wall. */
+  const onPaper = () => {
+    if (props.dogs.length) document.documentElement.dataset.print = "sheets";
+    print();
+    delete document.documentElement.dataset.print;
+  };
   const key = props.dogs.join("\n");
   useEffect(() => {
     const stop = new AbortController();
@@ -26,18 +34,18 @@ export function Sheets(props: { dogs: string[]; print: boolean; close: () => voi
         setThere(true);
         if (props.print && !printed.current) {
           printed.current = true;
-          print();
+          onPaper();
         }
       })
       .catch((err) => !stop.signal.aborted && setFault(err instanceof Fault ? err : new Fault("server")));
     return () => stop.abort();
   }, [key, paper, asked, state.settings.units]);
   return (
-    <section class="sheets" aria-label={say("outing.hand.title")}>
+    <section class="sheets" ref={whole} aria-label={say("outing.hand.title")}>
       <div class="onpage stack screen">
         <h2>{say("outing.hand.title")}</h2>
         <div class="row">
-          <button class="main" disabled={!there} onClick={() => print()}>{say("hand.print")}</button>
+          <button class="main" disabled={!there} onClick={onPaper}>{say("hand.print")}</button>
           <Choose label={say("hand.paper")} of={[["a4", "A4"], ["letter", "Letter"]] as const} is={paper} pick={setPaper} />
           <button onClick={props.close}>{say("outing.hand.close")}</button>
         </div>
