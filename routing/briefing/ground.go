@@ -33,7 +33,7 @@ func (d *mapDrawing) ground() {
 	}
 	evenOdd := ` fill-rule="evenodd"`
 	c.area(soft, c.theme.colour(green), evenOdd)
-	c.area(wet, "url(#"+c.prefix+"water)", evenOdd)
+	c.area(wet, c.theme.colour(water), evenOdd) // plain: browsers that draw in software paint a large pattern of strokes over the page round it
 	c.lines(wet, stroke{colour: waterLine, width: 1.2, closed: true})
 	var solid [][]xy
 	for i := range gp.Buildings {

@@ -66,8 +66,7 @@ func (c *canvas) raw(parts ...string) {
 	}
 }
 
-// patterns defines the textures of the levels, the hatching of sources and the
-// strokes of water.
+// patterns defines the textures of the levels and the hatching of sources.
 func (c *canvas) patterns() {
 	t := c.theme
 	pattern := func(id string, size float64, turn, body string) {
@@ -85,7 +84,6 @@ func (c *canvas) patterns() {
 	pattern("hard", 6, ` patternTransform="rotate(45)"`, rect(h4, 6)+stripe(h1, 1.3, 6)+stripe(h1, 6, 1.3))
 	plus := `<path d="M` + num(5*c.px) + " " + num(2*c.px) + "v" + num(6*c.px) + "M" + num(2*c.px) + " " + num(5*c.px) + "h" + num(6*c.px) + `" stroke="` + t.colour(ink) + `" stroke-width="` + num(1.2*c.px) + `"/>`
 	pattern("source", 10, "", plus)
-	pattern("water", 9, "", rect(water, 9)+`<path d="M0 `+num(4.5*c.px)+"h"+num(4*c.px)+`" stroke="`+t.colour(waterLine)+`" stroke-width="`+num(0.8*c.px)+`"/>`)
 	c.raw("</defs>\n")
 }
 

@@ -342,7 +342,7 @@ const en = {
   "go.first": "First: {text}",
   "go.first.keep": "Out, {name}. Keep {side}, {room} of room.",
   "go.first.plain": "Out, {name}.",
-  "go.watch": "Watch: {what} at {minutes} min.",
+  "go.watch": "Watch, {minutes} min: {what}",
   "go.watch.none": "Nothing to watch for in particular.",
   "go.out": "Way out: {text}",
   "go.out.first": "back to the door.",

@@ -244,6 +244,26 @@ for (const size of ["phone", "small"])
     assert.ok(r.box.left >= -0.5 && r.box.right <= r.wide + 0.5, JSON.stringify(r));
     assert.ok(Math.abs(r.sheet.left - r.box.left - (r.box.right - r.sheet.right)) < 4, "even margins: " + JSON.stringify(r));
     assert.ok(r.sheet.width > 0.8 * r.wide, JSON.stringify(r));
+    // What stands on it is painted: the head of the sheet has ink, and nothing lies over the words at the foot of the page.
+    const inked = async (clip) => page.evaluate(async (b64) => {
+      const img = new Image();
+      img.src = "data:image/png;base64," + b64;
+      await img.decode();
+      const c = document.createElement("canvas");
+      [c.width, c.height] = [img.width, img.height];
+      const g = c.getContext("2d", { willReadFrequently: true });
+      g.drawImage(img, 0, 0);
+      const px = g.getImageData(0, 0, c.width, c.height).data;
+      let dark = 0;
+      for (let i = 0; i < px.length; i += 4) if (px[i] < 128) dark++;
+      return dark;
+    }, (await page.screenshot({ clip })).toString("base64"));
+    const head = await page.evaluate(() => { const h = document.querySelector(".sheetholder").shadowRoot.querySelector("h1"); h.scrollIntoView({ block: "center" }); return h.getBoundingClientRect().toJSON(); });
+    assert.ok((await inked({ x: head.x, y: head.y, width: head.width, height: Math.max(8, head.height) })) > 100, "the sheet's title is painted");
+    await page.emulateMedia({ media: "print" });
+    const lines = await page.evaluate(() => [...document.querySelectorAll(".head, .foot-words, .screen, .sticky")].filter((e) => e.checkVisibility() && e.getBoundingClientRect().height > 0).map((e) => e.className));
+    assert.deepEqual(lines, [], "only the sheet is printed");
+    await page.emulateMedia({ media: null });
     await done();
   });
 

@@ -10,7 +10,7 @@ import type { Leg, Walk, WatchPoint } from "../types.ts";
 import { categoryOf, endWalk, homeFromHere, meet, needFor, place, putAt, startWalk, unmeet, walking, whereNow, wrongClock, type Band, type Meeting, type Outcome, type Saved } from "../walking.ts";
 import { carM, clock, cut, distance, exact, far, shortAnswer } from "../words.ts";
 import { moveWords, outWords, storedOut, type Out, type Side } from "../out.ts";
-import { capital } from "./plan.tsx";
+import { capital, watchWords } from "./plan.tsx";
 
 export function Go() {
   useAppState();
@@ -56,8 +56,8 @@ function Door(props: { saved: Saved }) {
         <ul class="plainlist">
           <li>{say("go.take", { low: w.treats_low, high: w.treats_high })}</li>
           <li>{say("go.first", { text: first.keep ? say("go.first.keep", { name: first.name, side: first.keep, room: distance(first.least_room_m, u) }) : say("go.first.plain", { name: first.name }) })}</li>
-          <li>{watch ? say("go.watch", { what: `1 ${watch.name}`, minutes: Math.round(watch.at_s / 60) }) : say("go.watch.none")}</li>
-          <li>{say("go.out", { text: first.way_out_s >= 0 && first.way_out_side ? say(`side.${first.way_out_side}` as Key) + "." : say("go.out.first") })}</li>
+          <li>{watch ? say("go.watch", { what: watchWords(watch), minutes: Math.round(watch.at_s / 60) }) : say("go.watch.none")}</li>
+          <li>{say("go.out", { text: say("go.out.first") })}</li>
           <li>{say("go.saved")}</li>
         </ul>
         <p class="small">{say("sure.caution")}</p>
@@ -376,12 +376,13 @@ function SavedMap(props: { saved: Saved }) {
   useEffect(() => {
     if (!text || !box.current) return;
     const svg = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
+    // As wide as the screen and to be scrolled: made smaller, its names could not be read.
     svg.setAttribute("width", "100%");
-    svg.setAttribute("height", "100%");
+    svg.removeAttribute("height");
     box.current.replaceChildren(document.importNode(svg, true));
   }, [text]);
   return text ? (
-    <div ref={box} role="img" aria-label={say("map.picture")} style={{ height: "100%" }} />
+    <div ref={box} role="img" aria-label={say("map.picture")} tabIndex={0} style={{ height: "100%", overflow: "auto" }} />
   ) : (
     <ul class="list" style={{ overflow: "auto", height: "100%" }}>
       {props.saved.walk.legs.map((l, i) => (
@@ -441,7 +442,7 @@ function OutPicture(props: { saved: Saved; side: Side; words: Out }) {
   const a = (where * Math.PI) / 180;
   const tx = x + Math.cos(a) * r;
   const ty = y - Math.sin(a) * r;
-  const up = Math.max(30, y - size.h * 0.22);
+  const up = Math.max(30, y - size.h * 0.36);
   const path = arrow === "none" ? "" : outPath(x, y, up, arrow, then);
   return (
     <svg ref={box} width={size.w} height={size.h} viewBox={`0 0 ${size.w} ${size.h}`} aria-hidden="true">
@@ -451,7 +452,7 @@ function OutPicture(props: { saved: Saved; side: Side; words: Out }) {
       <path class="ink" stroke-width="12" stroke-linecap="round" stroke-linejoin="round" d={path} />
       <rect x={x - 28} y={y - 6} width="56" height="12" rx="6" class="inkf" />
       <text class="inkf plate" x={x + 36} y={y + 6} font-size="16" font-weight="600">{say("go.you")}</text>
-      {turned && props.side === "ahead" && <text class="inkf plate" x="10" y={size.h - 12} font-size="16" font-weight="600">{say("go.you.then")}</text>}
+      {turned && props.side === "ahead" && <text class="inkf plate" x={tx - 20} y={ty + 6} text-anchor="end" font-size="16" font-weight="600">{say("go.you.then")}</text>}
     </svg>
   );
 }
