@@ -221,6 +221,8 @@ func TestNobodySeesAnothersThings(t *testing.T) {
 	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/encounters", ours, `{"walk":"w","kind":"child","at":"2026-11-25T07:20:00Z","key":"e","note":"Zorrowind"}`, 200, &met)
 	var report store.Report
 	send(t, h, "POST", "/v1/reports", ours, fmt.Sprintf(`{"kind":"dog_off_lead","what":"Zorrowind","lat":%g,"lon":%g,"there":true}`, testdata.DoorLat, testdata.DoorLon), 200, &report)
+	var sequence store.Document
+	send(t, h, "PUT", "/v1/documents/visits/v", ours, fmt.Sprintf(`{"version":0,"dog":%q,"body":{"note":"Zorrowind","wish":{"kind":"dogs"},"sequence":{"visits":[{"at":[-7,47.2],"distance_m":76,"multiple":2}]},"step":1}}`, dog.ID), 200, &sequence)
 	var me struct{ You store.Person }
 	send(t, h, "GET", "/v1/account", ours, "", 200, &me)
 
@@ -237,7 +239,7 @@ func TestNobodySeesAnothersThings(t *testing.T) {
 			continue
 		}
 		for method := range ops {
-			for _, id := range []string{dog.ID, walk.ID, met.ID, report.ID, me.You.ID, "w", "e"} {
+			for _, id := range []string{dog.ID, walk.ID, met.ID, report.ID, me.You.ID, "w", "e", "v"} {
 				real := strings.NewReplacer("{id}", id, "{name}", "dogs", "{change}", "x", "{kind}", "visits").Replace(path)
 				req := httptest.NewRequest(strings.ToUpper(method), real, strings.NewReader(bodyFor(path, method)))
 				req.Header.Set("Content-Type", "application/json")
@@ -248,7 +250,7 @@ func TestNobodySeesAnothersThings(t *testing.T) {
 				if strings.Contains(rec.Body.String(), "Zorrowind") {
 					t.Errorf("%s %s shows another account's data", method, real)
 				}
-				if rec.Code < 300 && strings.Contains(path, "/dogs/{id}") {
+				if rec.Code < 300 && (strings.Contains(path, "/dogs/{id}") || strings.Contains(path, "/visits/{id}")) {
 					t.Errorf("%s %s gives %d to another account", method, real, rec.Code)
 				}
 			}
@@ -260,8 +262,14 @@ func TestNobodySeesAnothersThings(t *testing.T) {
 	send(t, h, "GET", "/v1/dogs/"+dog.ID, ours, "", 200, &dog)
 	var list []store.Encounter
 	send(t, h, "GET", "/v1/dogs/"+dog.ID+"/encounters", ours, "", 200, &list)
-	if dog.Profile.Name != "Zorrowind" || len(list) != 1 {
-		t.Errorf("another account changed something: %+v, %d meetings", dog.Profile, len(list))
+	send(t, h, "GET", "/v1/documents/visits/v", ours, "", 200, &sequence)
+	if dog.Profile.Name != "Zorrowind" || len(list) != 1 || sequence.Version != 1 {
+		t.Errorf("another account changed something: %+v, %d meetings, sequence version %d", dog.Profile, len(list), sequence.Version)
+	}
+	for _, path := range []string{"/v1/visits/replan", "/v1/visits/handouts"} { // these name it in the body
+		if text := send(t, h, "POST", path, tokens["Theirs"], `{"sequence":"v","visit":1,"arrive":"2026-11-28T07:20:00Z"}`, 404, nil); strings.Contains(string(text), "Zorrowind") {
+			t.Errorf("%s shows another account's data", path)
+		}
 	}
 	send(t, h, "GET", "/v1/dogs", "", "", 401, nil)
 	send(t, h, "GET", "/v1/dogs", "nonsense", "", 401, nil)

@@ -22,10 +22,10 @@ type revisited struct {
 }
 
 // revisit plans a visit at another hour. One of a kept sequence was set by a
-// trainer: whoever is given the dog may walk it, whatever its distance.
+// trainer: whoever is given the dog may walk it as near as that.
 func (s *Server) revisit(ctx context.Context, b *RevisitBody) (*revisited, error) {
-	set := b.Sequence != ""
-	if err := s.fillVisit(ctx, b); err != nil {
+	set, err := s.fillVisit(ctx, b)
+	if err != nil {
 		return nil, err
 	}
 	arrive, err := time.Parse(time.RFC3339, b.Arrive)
@@ -54,14 +54,18 @@ func (s *Server) revisit(ctx context.Context, b *RevisitBody) (*revisited, error
 	}); err != nil {
 		return nil, err
 	}
-	if bite && !set && out.Multiple < nearStep && !trains(ctx) {
+	if bite && out.Multiple < set && !trains(ctx) {
 		return nil, newProblem(http.StatusForbidden, biteText)
 	}
 	return out, nil
 }
 
-// fillVisit takes place and wish from a kept sequence if one is named.
-func (s *Server) fillVisit(ctx context.Context, b *RevisitBody) error {
+// hairMultiple is what the rounding of a kept distance may take away.
+const hairMultiple = 0.001
+
+// fillVisit takes place and wish from a kept sequence if one is named, and says
+// down to which multiple of the working distance nobody need be a trainer.
+func (s *Server) fillVisit(ctx context.Context, b *RevisitBody) (set float64, err error) {
 	if b.Sequence == "" {
 		var wrong exposure.Problems
 		if b.Wish == nil {
@@ -71,17 +75,17 @@ func (s *Server) fillVisit(ctx context.Context, b *RevisitBody) error {
 			wrong = append(wrong, exposure.Problem{Pointer: "/at", Mend: "missing: say where one stands, or give sequence and visit"})
 		}
 		if len(wrong) > 0 {
-			return wrong
+			return nearStep, wrong
 		}
-		return nil
+		return nearStep, nil
 	}
 	v, wish, err := s.keptVisit(ctx, b.Sequence, b.Visit)
 	if err != nil {
-		return err
+		return nearStep, err
 	}
 	b.Wish, b.At, b.Watched = wish, &LatLon{Lat: v.At[1], Lon: v.At[0]}, v.Watched.OSM
 	b.StayMinutes = orDefault(b.StayMinutes, v.StayMinutes)
-	return nil
+	return min(nearStep, v.Multiple-hairMultiple), nil
 }
 
 // encoded is the visit in the form that leaves the house.

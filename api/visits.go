@@ -195,6 +195,9 @@ func (s *Server) vantages(ctx context.Context, in *struct{ Body VantageBody }) (
 	f := s.planner.Frame()
 	w := routing.VantageWish{From: f.Forward(b.From.Lon, b.From.Lat), Dog: *dog, Multiple: b.Multiple, StayS: 60 * b.StayMinutes,
 		ReachM: b.ReachM, Least: routing.Grade(b.LeastGrade), Factors: fa}
+	if bite && !trains(ctx) {
+		w.Nearest = nearStep // the band about the distance reaches nearer
+	}
 	if w.Kinds, err = b.kinds(); err != nil {
 		return nil, s.problem(ctx, err)
 	}

@@ -18,6 +18,8 @@ const (
 	MapTooSmall    Reason = "map_too_small"    // the map knows only so much path here
 	OffTheMap      Reason = "off_the_map"      // outside the extract
 	NothingInRange Reason = "nothing_in_range" // no source or place as asked for
+	NoStand        Reason = "no_stand"         // a place that one cannot watch from
+	NobodyThen     Reason = "nobody_then"      // nothing to be watched at that hour, or something too near
 )
 
 // Infeasible says that what was asked for cannot be had, why, and what can.
@@ -58,6 +60,10 @@ func (e *Infeasible) Error() string {
 		return fmt.Sprintf("the map knows only %.0f m of path here: start elsewhere", e.Short)
 	case NothingInRange:
 		return fmt.Sprintf("nothing in range: the nearest is %.0f m away", e.Short)
+	case NoStand:
+		return "it cannot be watched from there: out of sight, nearer than asked for, no way out, or no place to stand; choose another place"
+	case NobodyThen:
+		return "at that hour nobody is likely to be there, or something else is too near: take another hour"
 	}
 	return "there is no loop of this length from here: try there and back, another length or another start"
 }

@@ -21,6 +21,7 @@ type VantageWish struct {
 	Dog      exposure.Dog
 	Kinds    []exposure.Kind // to be watched
 	Multiple float64         // distance wished, as a multiple of the working distance
+	Nearest  float64         // nothing nearer is offered, as a multiple; 0 for no limit but the band's
 	At       time.Time       // when one stands there
 	StayS    float64         // how long, 0 for eight minutes
 	ReachM   float64         // how far to walk there, 0 for 2,500 m
@@ -42,6 +43,7 @@ type Vantage struct {
 	RoomDefault bool
 	Grade       Grade
 	WaysOut     []plane.Polyline // two that share no edge, or one
+	WaysOutBy   []string         // the street that each goes along the farthest
 	WalkM       float64          // from the start
 }
 
@@ -161,7 +163,7 @@ func (p *Planner) Vantages(ctx context.Context, w VantageWish) (*VantageSearch, 
 	defer s.walk.Release()
 	out := &VantageSearch{}
 	m := p.clock.At(w.At)
-	s.band(w.Multiple*(1-bandShare), w.Multiple*(1+bandShare))
+	s.band(math.Max(w.Nearest, w.Multiple*(1-bandShare)), w.Multiple*(1+bandShare))
 	s.rankedAt = m
 	views := s.views([]hours.Moment{m}, w.StayS, &out.Sieve)
 	for _, v := range views {

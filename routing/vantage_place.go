@@ -43,7 +43,7 @@ func (s *scout) places(v *view, least Grade, sieve *Sieve) (out []Vantage) {
 		}) {
 			continue
 		}
-		if c.Grade, c.WaysOut = e.grade(c, leastGrade(least, c.Multiple)); c.Grade == "" {
+		if !e.grade(c, leastGrade(least, c.Multiple)) {
 			continue
 		}
 		perStep[step]++
@@ -163,56 +163,57 @@ const (
 	mostWayOutM = 600.0
 )
 
-// grade gives the best grade of a post that is not under the least, and its ways
-// out; "" where there is none.
-func (e *exits) grade(c *post, least Grade) (Grade, []plane.Polyline) {
-	if pair, ok := e.pair(c, strictShare); ok {
-		return GradeA, pair
+// grade notes the best grade of a post that is not under the least, and its ways
+// out; false where there is none.
+func (e *exits) grade(c *post, least Grade) bool {
+	if e.pair(c, strictShare) {
+		c.Grade = GradeA
+		return true
 	}
 	if least == GradeA {
-		return "", nil
+		return false
 	}
-	if pair, ok := e.pair(c, laxShare); ok {
-		return GradeB, pair
+	if e.pair(c, laxShare) {
+		c.Grade = GradeB
+		return true
 	}
-	if least == GradeB || (least == GradeC && c.RoomM < roomGradeM) {
-		return "", nil
+	if least == GradeB || (least == GradeC && c.RoomM < roomGradeM) || !e.single(c) {
+		return false
 	}
-	one, ok := e.single(c)
-	switch {
-	case !ok:
-		return "", nil
-	case c.RoomM >= roomGradeM:
-		return GradeC, one
+	c.Grade = GradeD
+	if c.RoomM >= roomGradeM {
+		c.Grade = GradeC
 	}
-	return GradeD, one
+	return true
 }
 
 // pair looks for two ways out that share no edge and keep a share of the distance.
-func (e *exits) pair(c *post, share float64) ([]plane.Polyline, bool) {
+func (e *exits) pair(c *post, share float64) bool {
 	e.bar(c, share)
 	far := c.DistM + e.WorkingM
 	pair, err := e.router.WaysOut(c.vertex, func(v int32) bool { return e.distM[v] >= far }, e.lengthM, e.barred)
 	if err != nil || pair[1].Cost > mostWayOutM {
-		return nil, false // no pair: the one refusal that a checked net leaves
+		return false // no pair: the one refusal that a checked net leaves
 	}
-	return []plane.Polyline{e.walked(c.vertex, pair[0].Arcs), e.walked(c.vertex, pair[1].Arcs)}, true
+	e.leads(c, pair[0].Arcs, pair[1].Arcs)
+	return true
 }
 
 // single looks for the shortest way out by the strict rule.
-func (e *exits) single(c *post) ([]plane.Polyline, bool) {
+func (e *exits) single(c *post) bool {
 	e.bar(c, strictShare)
 	tree, err := e.router.Reach([]search.Source{{Vertex: c.vertex}}, e.lengthM, search.Span{Cutoff: mostWayOutM, Barred: e.barred})
 	if err != nil {
-		return nil, false
+		return false
 	}
 	defer tree.Release()
 	for _, v := range tree.Settled {
 		if e.distM[v] >= c.DistM+e.WorkingM {
-			return []plane.Polyline{e.walked(c.vertex, tree.Path(nil, v))}, true
+			e.leads(c, tree.Path(nil, v))
+			return true
 		}
 	}
-	return nil, false
+	return false
 }
 
 // bar forbids the pieces that come nearer than a share of a post's distance; in
@@ -246,12 +247,21 @@ func (e *exits) free(v int32, leftM, limit float64) {
 	}
 }
 
-func (e *exits) walked(from int32, arcs []int32) plane.Polyline {
-	out := plane.Polyline{e.net.at[from]}
-	for _, a := range arcs {
-		out = append(out, e.net.at[e.net.head[a]])
+// leads notes the ways out of a post: their lines, and by which street.
+func (e *exits) leads(c *post, ways ...[]int32) {
+	c.WaysOut, c.WaysOutBy = nil, nil
+	for _, arcs := range ways {
+		line := plane.Polyline{e.net.at[c.vertex]}
+		along, by := map[string]float64{}, ""
+		for _, a := range arcs {
+			line = append(line, e.net.at[e.net.head[a]])
+			name := e.p.edgeName(e.net.edge[a])
+			if along[name] += float64(e.lengthM[a]); along[name] > along[by] {
+				by = name
+			}
+		}
+		c.WaysOut, c.WaysOutBy = append(c.WaysOut, line), append(c.WaysOutBy, by)
 	}
-	return out
 }
 
 // Showing is what a stay at a vantage place is expected to show.

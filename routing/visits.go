@@ -93,6 +93,7 @@ const (
 type Lack struct {
 	Multiple float64
 	DistM    float64
+	NextM    float64 // of the nearest place that sees them and has ways out, at whatever distance; 0 for none
 	Why      string  // "ground", "hours", "reactions", "way_in", "steps", "pin", "bite"
 	Least    float64 // expected reactions of the calmest visit there is, where these forbid
 	Instead  *Option

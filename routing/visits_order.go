@@ -206,6 +206,28 @@ func (s *steps) aside(i int) int {
 	return asideCost
 }
 
+// Weights of steps: among chains of one cost the one with fewer expected reactions,
+// in hundredths, goes first, and among those still equal always the same one. The
+// library searches in the order of a map, so that ties would fall by chance. The
+// last part is a fixed pseudo-random number for each arc, which leaves one least
+// path but with a chance of about 2^-16 (isolation lemma: Mulmuley, Vazirani &
+// Vazirani 1987, Combinatorica 7:105-113, from memory). All three together stay
+// under 2^53, exact in the library's floating point, for chains of 32 steps.
+const (
+	tieBits   = 16
+	reactUnit = 1 << (tieBits + 5)
+	costUnit  = reactUnit << 16
+)
+
+// tie is what is added to the weight of an arc between vertices of path's graph.
+func (s *steps) tie(a, b int) int {
+	x := uint64(a)<<32 | uint64(b)
+	x = (x ^ x>>30) * 0xbf58476d1ce4e5b9 // the finalizer of splitmix64
+	x = (x ^ x>>27) * 0x94d049bb133111eb
+	react := int(math.Round(100 * s.options[b%len(s.options)].AboutX))
+	return react*reactUnit + int(x>>(64-tieBits))
+}
+
 var errNoChain = errors.New("no chain of steps")
 
 // path is the cheapest chain from one of some options to one of others through all
@@ -226,7 +248,9 @@ func (s *steps) path(order Strictness, from, to, pins []int) ([]Option, error) {
 		return layer
 	}
 	var err error
-	join := func(a, b, cost int) { err = errors.Join(err, g.AddEdge(a, b, graph.EdgeWeight(cost))) }
+	join := func(a, b, cost int) {
+		err = errors.Join(err, g.AddEdge(a, b, graph.EdgeWeight(cost*costUnit+s.tie(a, b))))
+	}
 	quietest := math.MaxInt
 	for _, i := range from {
 		quietest = min(quietest, s.options[i].Class.Busy)
@@ -332,6 +356,11 @@ func (t *training) lack(multiple float64) (l Lack, ok bool) {
 	if l.Least <= t.w.MaxX {
 		l.Why = "way_in" // there was one until its ways were planned
 	}
+	for i := range t.found {
+		if d := t.found[i].DistM; l.NextM == 0 || d < l.NextM {
+			l.NextM = d
+		}
+	}
 	gap := math.Inf(1)
 	for i := range t.options {
 		if o := &t.options[i]; !t.dropped[o.key()] && math.Abs(o.Multiple-multiple) < gap {
@@ -358,6 +387,9 @@ func (s *scout) workingM() (m float64) {
 func (l *Lack) text(maxX float64) string {
 	at := fmt.Sprintf("%.0f m (%s times)", l.DistM, trimNumber(l.Multiple))
 	out := "No place at " + at + " sees them, has ways out and is somewhere one may stand."
+	if l.NextM > l.DistM {
+		out = fmt.Sprintf("No place nearer than %.0f m sees them, has ways out and is somewhere one may stand; %s was asked for.", l.NextM, at)
+	}
 	switch l.Why {
 	case "hours":
 		out = "At " + at + " there are places, but at these hours nobody is there to be watched, or something else is too near."

@@ -229,7 +229,7 @@ func (p *Planner) Revisit(w VisitsWish, o Revisit) (*Visit, error) {
 		return nil, err
 	}
 	defer s.walk.Release()
-	none := &Infeasible{Reason: NothingInRange, Field: "visit", Proved: true}
+	none := &Infeasible{Reason: NoStand, Field: "visit", Proved: true}
 	v, ok := s.viewAt(&o)
 	if !ok {
 		return nil, none
@@ -241,7 +241,7 @@ func (p *Planner) Revisit(w VisitsWish, o Revisit) (*Visit, error) {
 	}
 	show, ok := s.showing(v, c, p.clock.At(o.Arrive), o.StayS)
 	if !ok {
-		return nil, none
+		return nil, &Infeasible{Reason: NobodyThen, Field: "visit", Proved: true}
 	}
 	again := Option{Place: Place{*c, show}, Arrive: o.Arrive.In(p.Zone()), StayS: o.StayS, Class: classOf(c, &show, o.StayS)}
 	return p.visit(&w, &again)
@@ -289,8 +289,7 @@ func (s *scout) standAt(v *view, at plane.Point) (*Vantage, bool) {
 		return nil, false
 	}
 	c := &posts[best]
-	c.Grade, c.WaysOut = e.grade(c, GradeD)
-	return &c.Vantage, c.Grade != ""
+	return &c.Vantage, e.grade(c, GradeD)
 }
 
 // Whole is the visit as one walk for a hand-out: the way in, the stay, the way

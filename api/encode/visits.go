@@ -21,6 +21,7 @@ type Vantage struct {
 	RoomDefault      bool         `json:"room_default" doc:"Room is a default of the street's class, not measured."`
 	Grade            string       `json:"grade" enum:"A,B,C,D" doc:"Ways out: A two that share no edge and keep nine tenths of the distance, B two that keep three quarters, C one and 20 m of room, D one."`
 	WaysOut          []LineString `json:"ways_out"`
+	WayOutNames      []string     `json:"way_out_names" doc:"By which street each way out goes the farthest: by Kiln Lane."`
 	WalkM            float64      `json:"walk_m" doc:"From the start, on foot."`
 	Number           float64      `json:"number" doc:"Triggers expected in the stay, groups once."`
 	Low              float64      `json:"low" doc:"Lower end of the 80 % interval of that number."`
@@ -129,15 +130,16 @@ func (e vantages) place(v *routing.Place) Vantage {
 	out := Vantage{
 		At: NewPosition(e.frame, v.At), Street: v.Street, Watched: Watched{Name: v.Watched.Name, Sort: v.Watched.Sort},
 		DistanceM: round(v.DistM, 1), Multiple: round(v.Multiple, 3), Sees: NewPosition(e.frame, v.Sees), SightShare: round(v.SightShare, 2),
-		RoomM: round(v.RoomM, 1), RoomDefault: v.RoomDefault, Grade: string(v.Grade), WaysOut: []LineString{}, WalkM: round(v.WalkM, 0),
+		RoomM: round(v.RoomM, 1), RoomDefault: v.RoomDefault, Grade: string(v.Grade), WaysOut: []LineString{}, WayOutNames: []string{}, WalkM: round(v.WalkM, 0),
 		Number: round(v.Number, 2), Low: v.Low, High: v.High, LastsLowS: round(v.LastsLowS, 0), LastsHighS: round(v.LastsHighS, 0),
 		Chance: round(v.Active, 3), WatchedReactions: round(v.WatchX, 4), OtherReactions: round(v.OtherX, 4), TreatsLow: v.TreatsLow, TreatsHigh: v.TreatsHigh,
 	}
 	if v.Watched.Source >= 0 {
 		out.Watched.OSM = e.snap.Field.Sources[v.Watched.Source].OSM
 	}
-	for _, l := range v.WaysOut {
+	for i, l := range v.WaysOut {
 		out.WaysOut = append(out.WaysOut, NewLineString(e.frame, l))
+		out.WayOutNames = append(out.WayOutNames, "by "+v.WaysOutBy[i])
 	}
 	return out
 }

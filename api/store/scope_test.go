@@ -80,6 +80,7 @@ func TestEveryCallIsScoped(t *testing.T) {
 				"RemoveEncounter": h.RemoveEncounter(ctx, w, f.met.ID),
 				"Document":        onlyErr(h.Document(ctx, w, "visits", "v-"+f.dog.ID)),
 				"DeleteDocument":  h.DeleteDocument(ctx, w, "visits", "v-"+f.dog.ID),
+				"Visits":          onlyErr(h.Visits(ctx, w, f.dog.ID, "v-"+f.dog.ID)),
 			}
 			_, _, out["AddWalk"] = h.AddWalk(ctx, w, f.dog.ID, store.WalkInput{Started: start}, nil)
 			_, _, out["AddEncounter"] = h.AddEncounter(ctx, w, f.dog.ID, meeting("e1"), "")

@@ -251,6 +251,10 @@ func (w Words) Refusal(e *routing.Infeasible, minutes float64) string {
 		return w.say("say.small", "distance", short)
 	case routing.NothingInRange:
 		return w.say("say.nothing", "distance", short)
+	case routing.NoStand:
+		return w.say("say.nostand")
+	case routing.NobodyThen:
+		return w.say("say.nobody")
 	}
 	return w.say("say.noloop", "minutes", w.minutes(60*minutes))
 }
