@@ -6,7 +6,7 @@ import { set, useAppState, zone } from "../state.ts";
 import { say } from "../strings.ts";
 import { clock, cut, weekday } from "../words.ts";
 import { Mine, Note, OnTheDay } from "./outing_day.tsx";
-import { dayWord, dogsWord, hourOf, OutingSentence } from "./outing_ask.tsx";
+import { dayWord, dogsWord, hourOf, OutingSentence, parts } from "./outing_ask.tsx";
 import { DogList, GateList, WallList } from "./outing_list.tsx";
 import { Sheets } from "./outing_paper.tsx";
 import { least, need, Replay, ReplayMap, Room } from "./outing_room.tsx";
@@ -129,7 +129,7 @@ function Empty() {
     <>
       <div class="onpage stack">
         <p>{say(s.map.demo ? "outing.demo" : "outing.first")}</p>
-        {lack ? <p><b>{say(`outing.lacks.${lack}`)}</b></p> : <button class="main tall firstgo" onClick={() => void planOuting()}>{say(s.map.demo ? "outing.demo.go" : "outing.plan")}</button>}
+        {lack ? <><p>{say("outing.lacks.text")}</p><button class="main tall firstgo" onClick={() => document.querySelectorAll<HTMLElement>(".sentence button")[parts.indexOf(lack)]?.click()}>{say(`outing.lacks.${lack}`)}</button></> : <button class="main tall firstgo" onClick={() => void planOuting()}>{say(s.map.demo ? "outing.demo.go" : "outing.plan")}</button>}
         <p class="small">{say("outing.caution")}</p>
       </div>
       <ReplayMap kept={undefined} frame={undefined} gaps={[]} />
@@ -152,11 +152,11 @@ function Keeping() {
   return <Status>{outing.elsewhere && <p class="needwash">{say("outing.elsewhere")}</p>}</Status>;
 }
 
-function verdict(c: Check): string {
+function verdict(k: Kept, c: Check): string {
   const worst = worstPairs(c)[0];
   if (c.zone_seconds > 0) return say("outing.verdict.zone", { runs: c.runs });
   if (!worst) return say("outing.verdict.none", { runs: c.runs });
-  const pair = { a: cut(worst.dogs[0]), b: cut(worst.dogs[1]), time: worst.at };
+  const pair = { a: cut(worst.dogs[0]), b: cut(worst.dogs[1]), time: hourOf(k.wish.day, worst.at) };
   if (worst.least_m < worst.need_m) return say("outing.verdict.broken", { runs: c.runs, ...pair, least: least(worst), need: need(worst) });
   return say("outing.verdict", { runs: c.runs, least: least(worst), need: need(worst) }) + " " + say("outing.verdict.pair", pair);
 }
@@ -167,7 +167,7 @@ function Summary(props: { kept: Kept; check: Check | undefined; printAll: () => 
   return (
     <section class="panel stack">
       <p><b>{say("outing.granted", { served: t.rows.length, dogs: t.rows.length + t.unserved.length, granted: Math.round(t.granted_minutes), wished: Math.round(t.wished_minutes) })}</b></p>
-      <p class={good ? "" : "caution"} role="status">{props.check ? verdict(props.check) : say("outing.verdict.checking")}</p>
+      <p class={good ? "" : "caution"} role="status">{props.check ? verdict(props.kept, props.check) : say("outing.verdict.checking")}</p>
       <GateLine />
       <p class="small">{say("outing.rule")}</p>
       <p class="small">{say("outing.caution")} {t.rows.some((r) => r.bite_history) && say("outing.caution.bite")}</p>

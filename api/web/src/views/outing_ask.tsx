@@ -6,7 +6,9 @@ import { state, useAppState, zone } from "../state.ts";
 import { pieces, say } from "../strings.ts";
 import { clock, cut, dayOf, exact, instant, readDistance, weekday } from "../words.ts";
 
-type Part = "day" | "hours" | "dogs" | "people" | "gate";
+/** The words of the sentence, in its order. */
+export const parts = ["day", "hours", "dogs", "people", "gate"] as const;
+type Part = (typeof parts)[number];
 const experiences: Experience[] = ["new", "regular", "experienced"];
 
 export const hourOf = (day: string, hour: string): string => clock(instant(day, hour, zone()), zone(), state.settings.clock);

@@ -7,6 +7,7 @@ import { set, state } from "../state.ts";
 import { say } from "../strings.ts";
 import { ready } from "../walking.ts";
 import { cut, exact, minutes } from "../words.ts";
+import { hourOf } from "./outing_ask.tsx";
 import { at } from "./outing_list.tsx";
 import { least, need } from "./outing_room.tsx";
 
@@ -79,7 +80,7 @@ export function Note(props: { kept: Kept }) {
           {note.same === 1 ? say("outing.note.same.one") : say("outing.note.same", { n: note.same })}
         </p>
       )}
-      {timetable.unavoidable.map((p) => <p key={p.dogs.join()} class="caution">{say("outing.unavoidable", { a: cut(p.dogs[0]), b: cut(p.dogs[1]), least: least(p), time: p.at, need: need(p) })}</p>)}
+      {timetable.unavoidable.map((p) => <p key={p.dogs.join()} class="caution">{say("outing.unavoidable", { a: cut(p.dogs[0]), b: cut(p.dogs[1]), least: least(p), time: hourOf(props.kept.wish.day, p.at), need: need(p) })}</p>)}
       {outing.before && <button disabled={outing.doing !== "nothing"} onClick={undoReplan}>{say("outing.note.undo")}</button>}
     </div>
   );

@@ -20,7 +20,7 @@ function Marks(props: { p: Passing }) {
 function PassingWords(props: { p: Passing }) {
   return (
     <>
-      <span class={props.p.out ? "outword" : "inword"}>{say(props.p.out ? "outing.out" : "outing.in")}</span> <span class={props.p.out ? "outname" : ""} dir="auto">{cut(props.p.row.dog)}</span> <Marks p={props.p} />
+      <span class={props.p.out ? "outword" : "inword"}>{say(props.p.out ? "outing.out" : "outing.in")}</span> <span class={props.p.out ? "dogname outname" : "dogname"} dir="auto">{cut(props.p.row.dog)}</span> <Marks p={props.p} />
     </>
   );
 }
