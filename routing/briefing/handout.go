@@ -171,7 +171,7 @@ func (s *Scene) handOutTexts(o *HandOutOptions, size sheetSize) *handOut {
 	if w.Units == US {
 		h.Lang = "en-US"
 	}
-	h.Title = sentence(s.title(o, dog, size.width-answerMM))
+	h.Title = sentence(s.title(o, dog, size.width-answerMM-titleSpareMM))
 	h.Leave = w.say("sheet.leave", "day", w.Day(s.Plan.Depart), "clock", w.Clock(s.Plan.Depart), "minutes", w.Minutes(walk.DurationS), "length", w.Far(walk.LengthM))
 	h.Foot = s.foot(o, size)
 	if o.Slip != nil {
@@ -204,8 +204,12 @@ func (s *Scene) addSlip(h *handOut, slip *Slip) {
 	h.Needs, h.CarText = h.Needs[:min(len(h.Needs), slipNeedRows)], "" // the times take their room
 }
 
-// answerMM is what the answer takes of the head's width.
-const answerMM = 71
+// What the head's width loses to the answer, and to the title's heavier weight
+// beyond the widths that are reckoned with.
+const (
+	answerMM     = 71
+	titleSpareMM = 4
+)
 
 // title is the page's title, cut so that it stays on its line.
 func (s *Scene) title(o *HandOutOptions, dog string, roomMM float64) string {

@@ -175,14 +175,15 @@ function Column(props: ColumnProps) {
       {legs.filter((l) => inside(l.start)).map((l, j) => {
         const ly = y(l.start);
         const roomFor = lastY - ly > 34 && ly > 30;
+        const name = lastY - ly > 50 && ly > 46 ? inTwo(l.name, legendLetters) : [cutTo(l.name, legendLetters)];
         if (roomFor) lastY = ly;
         return (
           <g key={j}>
             <path class="ink" stroke-width="1.2" d={`M${x - g - 4} ${ly}H${x + g + legendW - 24}`} />
             {roomFor && (
               <>
-                <text class="ink2f" x={x + g + 6} y={ly - 20} font-size="12.5">{say(`turn.${l.turn}` as Key)}, {distance(l.length_m, state.settings.units)}</text>
-                <text class="inkf" x={x + g + 6} y={ly - 5} font-size="13.5" font-weight="700">{cutTo(l.name, 13)}</text>
+                <text class="ink2f" x={x + g + 6} y={ly - 5 - 15 * name.length} font-size="12.5">{say(`turn.${l.turn}` as Key)}, {distance(l.length_m, state.settings.units)}</text>
+                {name.map((line, n) => <text key={n} class="inkf" x={x + g + 6} y={ly - 5 - 15 * (name.length - 1 - n)} font-size="13.5" font-weight="700">{line}</text>)}
               </>
             )}
           </g>
@@ -201,6 +202,14 @@ function Column(props: ColumnProps) {
       />
     </g>
   );
+}
+
+const legendLetters = 13; // what a legend holds of the name of a street
+
+/** A name on one line, or on two where it is too long for one. */
+function inTwo(s: string, n: number): string[] {
+  const at = s.lastIndexOf(" ", n);
+  return s.length <= n || at < 1 ? [cutTo(s, n)] : [s.slice(0, at), cutTo(s.slice(at + 1), n)];
 }
 
 const cutTo = (s: string, n: number) => ([...s].length > n ? [...s].slice(0, n - 1).join("") + "…" : s);
