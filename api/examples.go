@@ -56,6 +56,8 @@ var examples = map[string]string{
 	"plan-visits":    `{` + exampleVisits + `}`,
 	"replan-visit":   `{"wish":{` + exampleVisits + `},` + exampleStand + `}`,
 	"print-visit":    `{"wish":{` + exampleVisits + `},` + exampleStand + `,"paper":"letter"}`,
+	"draw-visit":     `{"wish":{` + exampleVisits + `},` + exampleStand + `}`,
+	"visit-picture":  `{"wish":{` + exampleVisits + `},` + exampleStand + `,"theme":"dark","width_px":390,"height_px":392}`,
 	"visit-progress": `{"visits":[{"step":3,"triggers":5,"handled":5,"turned_back":2},{"step":3,"triggers":5,"handled":4,"turned_back":1}]}`,
 
 	"add-dog": `{"name":"Fern","intake":{"dogs":{"notices_at":200,"takes_food_at":130,"stops_eating_at":80,"reacts_at":50,"unit":"ft"},` +

@@ -369,7 +369,7 @@ func (s *Server) retold(ctx context.Context, b *OutingWalksBody) (rows []routing
 	err = s.searching(ctx, func() error {
 		told, err := planner.Retold(ctx, o, rows)
 		for i, plan := range told {
-			plans = append(plans, &planned{planner, routing.Wish{Dog: o.Dogs[slices.IndexFunc(o.Dogs, func(d routing.OutingDog) bool { return d.Dog.Name == rows[i].Dog })].Dog}, plan})
+			plans = append(plans, &planned{planner: planner, wish: routing.Wish{Dog: o.Dogs[slices.IndexFunc(o.Dogs, func(d routing.OutingDog) bool { return d.Dog.Name == rows[i].Dog })].Dog}, plan: plan})
 		}
 		return err
 	})

@@ -139,6 +139,7 @@ type planned struct {
 	planner *routing.Planner
 	wish    routing.Wish
 	plan    *routing.Plan
+	room    *exposure.Kind // that room is drawn for; nil: the one that leads the walk's reactions
 }
 
 // verb is one of the planner's ways to answer a wish.
@@ -164,7 +165,7 @@ func (p *planned) scene(walk int, units string) (*briefing.Scene, error) {
 	if units == "us" {
 		words.Units = briefing.US
 	}
-	return briefing.NewScene(p.planner.Snapshot(), p.plan, min(walk, len(p.plan.Walks)-1), &p.wish.Dog, words, nil)
+	return briefing.NewScene(p.planner.Snapshot(), p.plan, min(walk, len(p.plan.Walks)-1), &p.wish.Dog, words, p.room)
 }
 
 // plan answers POST /v1/plans.

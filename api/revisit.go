@@ -18,7 +18,17 @@ type revisited struct {
 	*routing.Visit
 	planner *routing.Planner
 	dog     *exposure.Dog
+	kinds   []exposure.Kind // that are watched
 	bite    bool
+}
+
+// scene measures the whole visit as one walk: for the kind given, or with nil for
+// the one that leads its reactions.
+func (v *revisited) scene(units string, kind *exposure.Kind) (*briefing.Scene, error) {
+	snap := v.planner.Snapshot()
+	plan := &planned{planner: v.planner, wish: routing.Wish{Dog: *v.dog}, plan: &routing.Plan{Walks: []routing.Walk{v.Whole()}, Depart: v.Leave,
+		Zone: v.planner.Zone().String(), MapTime: snap.MapTime, Assumed: snap.Assumed}, room: kind}
+	return plan.scene(0, units)
 }
 
 // revisit plans a visit at another hour. One of a kept sequence was set by a
@@ -47,7 +57,7 @@ func (s *Server) revisit(ctx context.Context, b *RevisitBody) (*revisited, error
 			return nil, exposure.Problems{{Pointer: "/watched", Value: b.Watched, Mend: "is no source that the map has: leave it out for ways"}}
 		}
 	}
-	out := &revisited{planner: p, dog: dog, bite: bite}
+	out := &revisited{planner: p, dog: dog, kinds: w.Kinds, bite: bite}
 	if err := s.searching(ctx, func() (err error) {
 		out.Visit, err = p.Revisit(w, o)
 		return err
@@ -119,10 +129,7 @@ func (s *Server) printVisit(ctx context.Context, in *struct{ Body visitPaper }) 
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	snap := v.planner.Snapshot()
-	plan := &planned{planner: v.planner, wish: routing.Wish{Dog: *v.dog}, plan: &routing.Plan{Walks: []routing.Walk{v.Whole()}, Depart: v.Leave,
-		Zone: v.planner.Zone().String(), MapTime: snap.MapTime, Assumed: snap.Assumed}}
-	scene, err := plan.scene(0, b.Units)
+	scene, err := v.scene(b.Units, nil)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}

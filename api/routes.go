@@ -76,6 +76,7 @@ func (s *Server) routes() {
 	s.handOutRoutes()
 	s.outingRoutes()
 	s.visitRoutes()
+	s.visitDrawingRoutes()
 	s.showExamples()
 }
 

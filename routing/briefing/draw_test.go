@@ -50,6 +50,9 @@ func drawings(t testing.TB, s *Scene) map[string]string {
 		return s.Strip(b, StripOptions{WidthPX: 640, HeightPX: 452, Theme: Light, Prefix: "s"})
 	})
 	put("small.svg", func(b *bytes.Buffer) error { _, err := s.SmallBand(b, 240, 32, Light, "b"); return err })
+	put("visit.svg", func(b *bytes.Buffer) error {
+		return s.VisitMap(b, blockVisit(s.Walk), MapOptions{WidthPX: 390, HeightPX: 392, Theme: Light, Prefix: "v"})
+	})
 	for _, p := range []Paper{A4, USLetter} {
 		put("handout-"+string(p)+".html", func(b *bytes.Buffer) error { return s.HandOut(b, HandOutOptions{Paper: p, Driver: Fear}) })
 	}

@@ -98,6 +98,17 @@ func blockLoop(t testing.TB) (*routing.Snapshot, *routing.Plan, *exposure.Dog) {
 	return snap, plan, dog
 }
 
+// blockVisit stands on Race Walk, 50 m from the dog field, and leaves it either way.
+func blockVisit(walk *routing.Walk) *routing.Visit {
+	v := &routing.Visit{In: *walk, Home: *walk, Leave: time.Date(2026, 11, 25, 7, 10, 0, 0, time.UTC)}
+	v.In.Line, v.Home.Line = pts(0, 0, 200, 0, 200, 250, 110, 250), pts(110, 250, 0, 250, 0, 0)
+	v.At, v.Sees, v.DistM, v.Multiple = plane.Point{X: 110, Y: 250}, plane.Point{X: 110, Y: 300}, 50, 50.0/38
+	v.Watched = routing.Watched{Name: "Dog field", Sort: "dog_park", At: plane.Point{X: 110, Y: 315}, WorkingM: 38}
+	v.WaysOut = []plane.Polyline{pts(110, 250, 200, 250, 200, 200), pts(110, 250, 0, 250, 0, 210)}
+	v.WaysOutBy = []string{"Lime Lane", "the footpath"}
+	return v
+}
+
 func near(a, b, tol float64) bool { return math.Abs(a-b) <= tol }
 
 // pts is the line through the given coordinates.

@@ -388,7 +388,7 @@ func (s *Scene) stripBar(c *canvas, strip *Strip, scale, bottom float64, column 
 	at := xy{6 * c.px, bottom - 3*c.px}
 	switch {
 	case column == 0:
-		m, text := roundBar(s.Words, scale/c.px)
+		m, text := roundBar(s.Words, scale/c.px, mostBarPX)
 		c.bar(at, m*scale, text, ink)
 	case column == 1 && strip.Note == "" && strip.NeedM > 0:
 		c.bar(at, strip.NeedM*scale, s.Words.Own(strip.NeedM), need)

@@ -93,7 +93,7 @@ func TestBarIsRound(t *testing.T) {
 		{Words{}, 0.6, 100, "100 m"}, {Words{}, 1.9, 100, "100 m"}, {Words{}, 3, 50, "50 m"}, {Words{}, 0.3, 200, "200 m"},
 		{Words{Units: US}, 0.6, 300 * 0.3048, "300 ft"}, {Words{Units: US}, 0.2, 1000 * 0.3048, "1,000 ft"},
 	} {
-		m, text := roundBar(c.words, c.pxPerM)
+		m, text := roundBar(c.words, c.pxPerM, mostBarPX)
 		if !near(m, c.m, 1e-9) || plain(text) != c.text {
 			t.Errorf("at %g px/m: %g m, %q; want %g, %q", c.pxPerM, m, plain(text), c.m, c.text)
 		}

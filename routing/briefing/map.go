@@ -361,7 +361,9 @@ func (d *mapDrawing) runPX(fromM float64) float64 {
 func (d *mapDrawing) bars() {
 	w, px := d.s.Words, d.c.px
 	y := d.h - 10*px
-	m, text := roundBar(w, d.v.scale/px)
+	licence := w.say("sheet.licence")
+	width := textWidth(licence, 11.5*px, false)
+	m, text := roundBar(w, d.v.scale/px, (d.w-width)/px-barLabelPX)
 	long := m * d.v.scale
 	d.c.bar(xy{10 * px, y}, long, text, ink)
 	d.block(10*px, y, long+textWidth(text, 13*px, true)+20*px)
@@ -370,8 +372,6 @@ func (d *mapDrawing) bars() {
 		d.c.bar(xy{10 * px, y}, n*d.v.scale, d.s.needText(), need)
 		d.block(10*px, y, n*d.v.scale+textWidth(d.s.needText(), 13*px, true)+20*px)
 	}
-	licence := w.say("sheet.licence")
-	width := textWidth(licence, 11.5*px, false)
 	d.c.text(label{at: xy{d.w - 6*px, d.h - 6*px}, text: licence, size: 11.5, anchor: atEnd, colour: ink, casing: sheet, cased: true})
 	d.block(d.w-width-10*px, d.h-9*px, width)
 }
@@ -385,14 +385,15 @@ func (d *mapDrawing) block(x, y, width float64) {
 }
 
 // roundBar is the length in metres of the ink scale bar and its label: 100 m or 300
-// ft where that is a bar of a decent length, else another round one.
-func roundBar(w Words, pxPerM float64) (float64, string) {
+// ft where that is a bar of a decent length, else another round one; at most so many
+// pixels long where any is.
+func roundBar(w Words, pxPerM, most float64) (float64, string) {
 	unit, rounds := 1.0, []float64{100, 50, 200, 20, 500, 10, 1000, 2000, 5000}
 	if w.Units == US {
 		unit, rounds = metresPerFoot, []float64{300, 200, 100, 500, 50, 1000, 2000, 5000, 10000}
 	}
 	for _, n := range rounds {
-		if px := n * unit * pxPerM; px >= 40 && px <= 200 {
+		if px := n * unit * pxPerM; px >= 40 && px <= min(most, mostBarPX) {
 			return n * unit, w.Own(n * unit)
 		}
 	}
@@ -400,14 +401,23 @@ func roundBar(w Words, pxPerM float64) (float64, string) {
 	return last, w.Own(last)
 }
 
+// Of an ink scale bar, in CSS pixels.
+const (
+	mostBarPX  = 200
+	barLabelPX = 90 // its label and the gaps round it
+)
+
 // mostNames is how many names of other things are tried.
 const mostNames = 40
 
 // names writes the streets of the walk, then roads, waters and parks, then other
-// streets as room allows.
-func (d *mapDrawing) names() {
+// streets as room allows; nothing that stands there already.
+func (d *mapDrawing) names(there ...string) {
 	size := 12 * d.c.px
 	done := map[string]bool{}
+	for _, name := range there {
+		done[name] = true
+	}
 	put := func(name string, own bool, line []xy) {
 		if name == "" || done[name] || len(line) < 2 {
 			return

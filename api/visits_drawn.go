@@ -1,0 +1,83 @@
+package api
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"net/http"
+	"slices"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"wideberth/api/encode"
+	"wideberth/exposure"
+	"wideberth/routing/briefing"
+)
+
+// VisitDrawn is a visit planned for its hour, with what it is walked by.
+type VisitDrawn struct {
+	Visit   encode.Visit `json:"visit"`
+	Walk    encode.Walk  `json:"walk" doc:"Way in, stay and way home as one walk; the stay is the watch point that says stand."`
+	Drawing Drawing      `json:"drawing"`
+}
+
+// watchedScene measures a whole visit for the kind watched that needs most room.
+func (v *revisited) watchedScene(units string) (*briefing.Scene, error) {
+	kind := slices.MaxFunc(v.kinds, func(a, b exposure.Kind) int { return cmp.Compare(v.dog.Need(a).WorkingM, v.dog.Need(b).WorkingM) })
+	return v.scene(units, &kind)
+}
+
+// drawVisit answers POST /v1/visits/drawings.
+func (s *Server) drawVisit(ctx context.Context, in *struct{ Body RevisitBody }) (*answered[VisitDrawn], error) {
+	v, err := s.revisit(ctx, &in.Body)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	scene, err := v.watchedScene("")
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	return &answered[VisitDrawn]{VisitDrawn{v.encoded(), encode.NewWalk(scene.Walk, s.planner.Frame(), v.Leave), s.drawing(scene)}}, nil
+}
+
+type visitPictureBody struct {
+	RevisitBody
+	Theme    string  `json:"theme,omitempty" enum:"light,dark,print"`
+	Units    string  `json:"units,omitempty" enum:"metric,us"`
+	WidthPX  float64 `json:"width_px,omitempty" minimum:"100" maximum:"3000" doc:"CSS pixels; left out: 390."`
+	HeightPX float64 `json:"height_px,omitempty" minimum:"100" maximum:"3000" doc:"CSS pixels; left out: 392."`
+	Wider    float64 `json:"wider,omitempty" minimum:"0.1" maximum:"20" doc:"How much more ground than the place needs."`
+}
+
+// visitPicture answers POST /v1/visits/pictures.
+func (s *Server) visitPicture(ctx context.Context, in *struct{ Body visitPictureBody }) (*pictureOutput, error) {
+	b := &in.Body
+	v, err := s.revisit(ctx, &b.RevisitBody)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	scene, err := v.watchedScene(b.Units)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	theme, _ := briefing.ParseTheme(b.Theme)
+	var out bytes.Buffer
+	o := briefing.MapOptions{WidthPX: orDefault(b.WidthPX, 390), HeightPX: orDefault(b.HeightPX, 392), Theme: theme, Wider: b.Wider}
+	if err := scene.VisitMap(&out, v.Visit, o); err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	return &pictureOutput{ContentType: "image/svg+xml", Body: out.Bytes()}, nil
+}
+
+func (s *Server) visitDrawingRoutes() {
+	op := func(id, path, summary, text string) huma.Operation {
+		return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Summary: summary, Description: text, Tags: []string{"training"},
+			MaxBodyBytes: maxBodyBytes, Errors: []int{400, 403, 404, 413, 422, 503, 504}}
+	}
+	huma.Register(s.api, op("draw-visit", "/v1/visits/drawings", "A visit with what it is walked by",
+		"The visit for its hour, the whole of it as one walk, and what that walk is drawn from: all that a device needs to go without a network."), s.drawVisit)
+	picture := op("visit-picture", "/v1/visits/pictures", "The place of a visit drawn",
+		"Where to stand, the line of sight with the dog's distances round what is watched, ways out, way in and home, as SVG at true scale.")
+	picture.Responses = map[string]*huma.Response{"200": {Description: "The picture", Content: map[string]*huma.MediaType{"image/svg+xml": {}}}}
+	huma.Register(s.api, picture, s.visitPicture)
+}
