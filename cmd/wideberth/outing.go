@@ -101,7 +101,7 @@ func printOuting(w *world, t *routing.Timetable, out *encode.Timetable, check *a
 		for _, h := range r.Holds {
 			holds = append(holds, h.NotBefore.Format("15:04"))
 		}
-		fmt.Fprintf(tab, "%s\t%s\t%s\t%s\t%s\t%.0f\t%.0f\t%.0f m\t%.2f\t%s\n", r.Meet.Format("15:04"), r.Leave.Format("15:04"), r.Back.Add(time.Minute-1).Format("15:04"),
+		fmt.Fprintf(tab, "%s\t%s\t%s\t%s\t%s\t%.0f\t%.0f\t%.0f m\t%.2f\t%s\n", r.Meet.Format("15:04"), r.Leave.Format("15:04"), r.Back.Format("15:04"),
 			name, r.Person, r.GrantedMin, r.WishedMin, r.NeedM, r.Reactions, strings.Join(holds, ", "))
 	}
 	if err := tab.Flush(); err != nil {
