@@ -1,8 +1,9 @@
 import { render } from "preact";
 import { useEffect, useState } from "preact/hooks";
 import { begin, dogName, dress, goTo, set, state, useAppState } from "./state.ts";
-import { say, type Key } from "./strings.ts";
+import { say } from "./strings.ts";
 import { Textures } from "./draw.tsx";
+import { firstView } from "./nav.tsx";
 import { FaultPanel } from "./parts.tsx";
 import { Plan } from "./views/plan.tsx";
 import { When } from "./views/when.tsx";
@@ -12,10 +13,14 @@ import { After } from "./views/after.tsx";
 import { Dog } from "./views/dog.tsx";
 import { HandOut } from "./views/handout.tsx";
 import { Outing } from "./views/outing.tsx";
+import { Dogs } from "./views/dogs.tsx";
+import { Visits } from "./views/visits.tsx";
+import { VisitGo } from "./views/visits_go.tsx";
 import { KeyForm, More } from "./views/more.tsx";
 import { loadDogs } from "./memory.ts";
 import { isNight } from "./sun.ts";
 import { startOutbox } from "./outbox.ts";
+import { resumeVisit, visiting } from "./visiting.ts";
 import { resumeWalk, walking } from "./walking.ts";
 
 type View = { title: () => string; draw: () => preact.JSX.Element };
@@ -29,42 +34,18 @@ const views: Record<string, View> = {
   dog: { title: () => dogName() || say("nav.dog"), draw: () => <Dog /> },
   handout: { title: () => say("hand.title"), draw: () => <HandOut /> },
   outing: { title: () => say("outing.title"), draw: () => <Outing /> },
+  dogs: { title: () => say("dogs.title"), draw: () => <Dogs /> },
+  visits: { title: () => say("visits.title"), draw: () => <Visits /> },
+  visit: { title: () => say("visit.title"), draw: () => <VisitGo /> },
   more: { title: () => say("more.title"), draw: () => <More /> },
 };
-
-const wordsOf: Record<string, string[]> = {
-  handler: ["plan", "when", "around", "go", "dog", "more"],
-  trainer: ["dog", "plan", "when", "around", "go", "more"],
-  shelter: ["outing", "dog", "plan", "around", "go", "more"],
-};
-
-/** The words by which one gets from view to view. */
-export function Words() {
-  const s = useAppState();
-  const name = dogName();
-  const wordFor = (v: string) => (v === "dog" && name && [...name].length <= 8 ? name : say(`nav.${v}` as Key));
-  const current = s.view === "handout" ? "plan" : s.view === "after" ? "go" : s.view;
-  return (
-    <nav class="words" aria-label={say("nav.label")}>
-      <ul>
-        {wordsOf[s.settings.role]!.map((v) => (
-          <li key={v}>
-            <a href={"#/" + v} aria-current={v === current ? "page" : undefined} dir="auto">
-              {wordFor(v)}
-            </a>
-          </li>
-        ))}
-      </ul>
-    </nav>
-  );
-}
 
 function App() {
   const s = useAppState();
   const [, redraw] = useState(0);
   useEffect(() => {
     const on = () => {
-      const view = location.hash.replace(/^#\//, "").split("?")[0] || (state.settings.role === "shelter" ? "outing" : "plan");
+      const view = location.hash.replace(/^#\//, "").split("?")[0] || firstView(state.settings.role);
       set({ view: views[view] ? view : "plan" });
       window.scrollTo(0, 0);
     };
@@ -91,7 +72,7 @@ function App() {
     const at = s.wish.from?.at;
     dress(s.view === "go" && !!at && isNight(new Date(), at.lat, at.lon)); // on the walk by the sun, else by the device
   }, [s.view]);
-  const bare = s.view === "go" && walking.value.is !== "none" && walking.value.is !== "ready";
+  const bare = (s.view === "go" && walking.value.is === "on") || (s.view === "visit" && !!visiting.saved?.started && !visiting.saved.ended);
   return (
     <div class="frame">
       {!bare && (
@@ -119,4 +100,5 @@ render(<App />, document.getElementById("page")!);
 void begin().then(loadDogs);
 void startOutbox();
 void resumeWalk().then((on) => on && state.view !== "go" && goTo("go"));
+void resumeVisit().then((on) => on && state.view !== "visit" && goTo("visit"));
 if ("serviceWorker" in navigator) void navigator.serviceWorker.register("./sw.js").catch(() => undefined); // without it the page only lacks its offline copy

@@ -3,7 +3,7 @@ import type { ComponentChildren } from "preact";
 import { Fault } from "./api.ts";
 import { goTo } from "./state.ts";
 import { say } from "./strings.ts";
-import { Words } from "./main.tsx";
+import { Words } from "./nav.tsx";
 import { walking } from "./walking.ts";
 
 /** The head of a view: its name, what is asked, and on wide screens the words. */

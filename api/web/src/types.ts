@@ -251,3 +251,75 @@ export interface Explanation {
   reactions_in_ten_minutes: number;
   terms: { kind: string; what: string; distance_m: number; in_sight: boolean; per_hour: number; p: number; share: number }[];
 }
+
+/** Where to stand and watch from, at an hour, for so long. */
+export interface Stay {
+  at: Position;
+  street: string;
+  watched: { name: string; sort: string; osm?: string };
+  distance_m: number;
+  multiple: number;
+  room_m: number;
+  grade: "A" | "B" | "C" | "D";
+  ways_out: LineString[];
+  way_out_names?: string[];
+  number: number;
+  low: number;
+  high: number;
+  lasts_low_s: number;
+  lasts_high_s: number;
+  treats_low: number;
+  treats_high: number;
+  arrive: string;
+  stay_minutes: number;
+  pinned: boolean;
+  kept?: boolean;
+}
+/** One step of a sequence of training visits. */
+export interface Visit extends Stay {
+  leave: string;
+  way_in: Walk;
+  way_home: Walk;
+  calm_in_minutes: number;
+  expected_reactions: number;
+  harder: string[];
+  easier: string[];
+  alternatives: number[];
+  cautions: string[];
+}
+export interface Lack {
+  multiple?: number;
+  distance_m?: number;
+  why: "ground" | "hours" | "reactions" | "way_in" | "steps" | "pin" | "bite";
+  least_reactions?: number;
+  text: string;
+  instead?: Stay;
+}
+export interface Sequence {
+  visits: Visit[];
+  order?: string;
+  complete: boolean;
+  options: Stay[];
+  lacks: Lack[];
+  considered: number;
+  cautions: string[];
+  assumed: string[];
+  time_zone: string;
+}
+/** What the rule says to the kept logs of a sequence. */
+export interface Progress {
+  step: number;
+  of: number;
+  paused: boolean;
+  proposal: "stay" | "on" | "back";
+  to: number;
+  visits: number;
+  triggers: number;
+  handled: number;
+  turned_back: number;
+  refused_food: number;
+  went_over: number;
+  rule: { visits_in_a_row: number; handled_share: number };
+  done: { walk: string; visit: number; started: string; triggers: number; handled: number; went_over?: number }[];
+  caution: string;
+}

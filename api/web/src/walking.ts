@@ -5,7 +5,7 @@ import { newID, post, store, stored, takeBack, wrongClock } from "./outbox.ts";
 import { dogNow, goTo, set, state, wishBody } from "./state.ts";
 import { metresAt, secondsAt } from "./strip.tsx";
 import { serverPicture } from "./mapbox.tsx";
-import type { DogFile, Drawing, DrawnPlan, Plan, Position, StretchOut, Walk } from "./types.ts";
+import type { DogFile, Drawing, DrawnPlan, Plan, Position, StretchOut, Visit, Walk } from "./types.ts";
 
 export type Outcome = "turned_back" | "took_food" | "no_food" | "over";
 export type Band = "beyond" | "between" | "under";
@@ -24,32 +24,44 @@ export interface Meeting {
   sent: boolean;
 }
 
-export interface Saved {
+/** What is put down on the way, whatever the way is. */
+export interface Log {
   id: string;
   dog: string;
   needs: Record<string, { working_m: number; reaction_m?: number } | null>;
-  walk: Walk;
-  drawing: Drawing;
-  depart: string;
   zone: string;
   started?: string;
   ended?: string;
   meetings: Meeting[];
+  allTold?: boolean;
+  finished?: boolean;
+}
+
+export interface Saved extends Log {
+  walk: Walk;
+  drawing: Drawing;
+  depart: string;
   picture?: string;
   /** ways out for every stretch and side, from when the walk was got ready */
   outs?: StretchOut[];
   /** what was planned at first, where the walk was changed on the way */
   planned?: Walk;
-  allTold?: boolean;
-  finished?: boolean;
 }
+
+/** A training visit as it lies on the device: a log with its place in place of a walk. */
+export interface SavedVisit extends Log {
+  visit: { sequence: string; number: number; of: number; kind: string; stand: Visit };
+  arrived?: string;
+}
+
+const isVisit = (s: Log): s is SavedVisit => "visit" in s;
 
 type Walking = { is: "none" } | { is: "ready"; saved: Saved } | { is: "on"; saved: Saved };
 
 export const walking: { value: Walking } = { value: { is: "none" } };
 export const place: { m: number; offM: number; accuracyM: number; known: boolean; at?: Position; dark: boolean } = { m: 0, offM: 0, accuracyM: Infinity, known: false, dark: false };
 
-const save = (s: Saved): Promise<unknown> => store("walk", s);
+const save = (s: Log): Promise<unknown> => store(isVisit(s) ? "visit" : "walk", s);
 
 /** Puts a walk on the device with everything that is needed without a network; a
  * walk of an outing comes with its dog, and the strip alone leads home. */
@@ -208,18 +220,19 @@ export const lastWalk = (): Promise<Saved | undefined> => stored<Saved>("walk");
 export const pastWalks = async (): Promise<Saved[]> => (await stored<Saved[]>("past")) ?? [];
 
 /** Adds a meeting; one that says what it was goes into the outbox. */
-export async function meet(s: Saved, m: Meeting): Promise<void> {
+export async function meet(s: Log, m: Meeting): Promise<void> {
   s.meetings.push(m);
   await keepMeetings(s);
   if (m.category && m.outcome) await sendMeeting(s, m);
 }
 
-async function keepMeetings(s: Saved): Promise<void> {
+async function keepMeetings(s: Log): Promise<void> {
   await save(s);
+  if (isVisit(s)) return set({});
   const past = (await stored<Saved[]>("past")) ?? [];
   const i = past.findIndex((p) => p.id === s.id);
   if (i >= 0) {
-    past[i] = slim(s);
+    past[i] = slim(s as Saved);
     await store("past", past);
   }
   set({});
@@ -236,7 +249,7 @@ const told: Record<Outcome, Record<string, unknown>> = {
 };
 
 /** How near a meeting was, from the row that was tapped; nothing where the dog has no distances for it. */
-function nearest(s: Saved, what: string, band: Band): Record<string, unknown> {
+function nearest(s: Log, what: string, band: Band): Record<string, unknown> {
   const n = needFor(s, what);
   if (!n) return {};
   const w = n.working_m;
@@ -246,7 +259,7 @@ function nearest(s: Saved, what: string, band: Band): Record<string, unknown> {
 }
 
 /** The dog's distances for a kind or a category: its own, else those of the kind's category, else those of one of the category's kinds. */
-export function needFor(s: Saved, what: string): { working_m: number; reaction_m?: number } | undefined {
+export function needFor(s: Log, what: string): { working_m: number; reaction_m?: number } | undefined {
   return s.needs[what] ?? s.needs[categoryOf[what] ?? ""] ?? Object.entries(s.needs).find(([k, v]) => v && categoryOf[k] === what)?.[1] ?? undefined;
 }
 
@@ -257,7 +270,7 @@ export const categoryOf: Record<string, string> = {
   siren: "sounds", children_noise: "sounds", construction: "sounds", bells: "sounds",
 };
 
-async function sendMeeting(s: Saved, m: Meeting): Promise<void> {
+async function sendMeeting(s: Log, m: Meeting): Promise<void> {
   await post({
     id: m.id,
     at: Date.now(),
@@ -277,7 +290,7 @@ async function sendMeeting(s: Saved, m: Meeting): Promise<void> {
 }
 
 /** Takes a meeting back. */
-export async function unmeet(s: Saved, id: string): Promise<void> {
+export async function unmeet(s: Log, id: string): Promise<void> {
   const m = s.meetings.find((x) => x.id === id);
   s.meetings = s.meetings.filter((x) => x.id !== id);
   if (m?.sent && !(await takeBack(id))) await post({ id: newID(), at: Date.now(), path: `/v1/encounters/{id ${id}}/removal`, body: {} });

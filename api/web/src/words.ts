@@ -112,14 +112,16 @@ export function metOf(w: Walk, category: string): { expected: number; low: numbe
   return sum;
 }
 
+/** With a capital at its beginning. */
+export const capital = (s: string): string => s.charAt(0).toUpperCase() + s.slice(1);
+
 /** A walk is called by the one or two streets that most of it runs along. */
 export function walkName(w: Walk): string {
   const along = new Map<string, number>();
   for (const l of w.legs) along.set(l.name, (along.get(l.name) ?? 0) + l.length_m);
   const names = [...along].sort((a, b) => b[1] - a[1]).map(([n]) => n);
-  const cap = (s: string) => s.charAt(0).toUpperCase() + s.slice(1);
   if (names.length === 0) return "";
-  return names.length === 1 ? cap(names[0]!) : cap(say("walk.two", { first: names[0]!, second: names[1]! }));
+  return names.length === 1 ? capital(names[0]!) : capital(say("walk.two", { first: names[0]!, second: names[1]! }));
 }
 
 export const minutes = (s: number) => Math.max(1, Math.round(s / 60));

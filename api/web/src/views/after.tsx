@@ -5,9 +5,8 @@ import { Head } from "../parts.tsx";
 import { goTo, state, useAppState } from "../state.ts";
 import { say, type Key } from "../strings.ts";
 import { categoryOf, finish, lastWalk, meet, mend, unmeet, type Band, type Meeting, type Outcome, type Saved } from "../walking.ts";
-import { clock, far, minutes, shortAnswer, weekday } from "../words.ts";
-import { bandWords, meetingWords } from "./go.tsx";
-import { capital } from "./plan.tsx";
+import { capital, clock, far, minutes, shortAnswer, weekday } from "../words.ts";
+import { bandWords, meetingWords } from "../meeting.ts";
 
 const categories = ["dogs", "people", "wheels", "traffic", "sounds"] as const;
 const bands = ["beyond", "between", "under"] as const;

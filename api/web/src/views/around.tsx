@@ -9,8 +9,7 @@ import { Sentence } from "../sentence.tsx";
 import { departure, dogName, dogNow, plainDog, set, state, useAppState, type LatLon } from "../state.ts";
 import { say, type Key as TextKey } from "../strings.ts";
 import type { Explanation, Hazards, SourceInfo } from "../types.ts";
-import { distance, shortAnswer } from "../words.ts";
-import { capital } from "./plan.tsx";
+import { capital, distance, shortAnswer } from "../words.ts";
 
 type Layer = "trouble" | "room" | "sight";
 

@@ -6,9 +6,9 @@ import { FaultPanel, Head } from "../parts.tsx";
 import { dogNow, goTo, state, useAppState, zone, type PageDog } from "../state.ts";
 import { say, type Key } from "../strings.ts";
 import type { NeedFile } from "../types.ts";
-import { carM, cut, dateWords, exact, readDistance } from "../words.ts";
+import { capital, carM, cut, dateWords, exact, readDistance } from "../words.ts";
 import { categoryOf } from "../walking.ts";
-import { capital } from "./plan.tsx";
+import { NextVisit } from "./visits.tsx";
 
 const categories = ["dogs", "people", "wheels", "traffic", "sounds"] as const;
 type Category = (typeof categories)[number];
@@ -55,10 +55,11 @@ export function Dog() {
     <>
       <Head title={cut(d.name)} shown={true} />
       <main id="answer" tabIndex={-1}>
-        <div class="onpage row" role="group" aria-label={say("dog.table", { category: "" })}>
+        {state.settings.role === "handler" && <NextVisit />}
+        <div class="onpage row screen" role="group" aria-label={say("dog.table", { category: "" })}>
           {categories.map((c) => <button key={c} aria-pressed={c === category} onClick={() => setCategory(c)}>{say(`dog.cat.${c}`)}</button>)}
         </div>
-        <div class="two dogview">
+        <div class="two dogview screen">
           <section class="panel" aria-label={say("dog.table", { category: say(`dog.cat.${category}`) })}>
             <Arcs dog={d} category={category} proposed={proposal?.to_working_m} />
             <NeedTable dog={d} category={category} />

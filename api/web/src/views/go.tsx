@@ -7,10 +7,12 @@ import { goTo, state, useAppState } from "../state.ts";
 import { say, type Key } from "../strings.ts";
 import { metresAt, sampleAt, secondsAt, Square } from "../strip.tsx";
 import type { Leg, Walk, WatchPoint } from "../types.ts";
-import { categoryOf, endWalk, homeFromHere, meet, needFor, place, putAt, startWalk, unmeet, walking, whereNow, wrongClock, type Band, type Meeting, type Outcome, type Saved } from "../walking.ts";
-import { carM, clock, cut, distance, exact, far, shortAnswer } from "../words.ts";
+import { categoryOf, endWalk, homeFromHere, meet, place, putAt, startWalk, unmeet, walking, whereNow, wrongClock, type Band, type Meeting, type Outcome, type Saved } from "../walking.ts";
+import { capital, clock, cut, distance, exact, far, shortAnswer } from "../words.ts";
+import { PadRows } from "./pad.tsx";
+import { meetingWords } from "../meeting.ts";
 import { moveWords, outWords, storedOut, type Out, type Side } from "../out.ts";
-import { capital, watchWords } from "./plan.tsx";
+import { watchWords } from "./plan.tsx";
 
 export function Go() {
   useAppState();
@@ -201,30 +203,6 @@ export function legAt(w: Walk, m: number): Leg {
   }
   return w.legs[w.legs.length - 1]!;
 }
-
-export function meetingWords(s: Saved, m: Meeting): string {
-  if (!m.category) return say("go.draft", { time: clock(new Date(m.at), s.zone, state.settings.clock) });
-  return [say(`go.kind.${m.kind ?? m.category}` as Key).toLowerCase(), bandWords(s, m.kind ?? m.category, m.band!).name, say(`outcome.${m.outcome!}` as Key)].join(", ");
-}
-
-export function bandWords(s: Saved, what: string, band: Band): { name: string; cars: string } {
-  const u = state.settings.units;
-  const n = needFor(s, what);
-  if (!n) return { name: say({ beyond: "go.log.far", between: "go.log.near", under: "go.log.verynear" }[band] as Key), cars: "" };
-  const far = n.working_m;
-  const near = n.reaction_m ?? far / 2;
-  const cars = (m: number) => Math.round(m / carM);
-  const ok = (c: number) => c >= 2 && c <= 20;
-  switch (band) {
-    case "beyond":
-      return { name: say("go.log.beyond", { distance: exact(far, u) }), cars: ok(cars(far)) ? say("go.cars.more", { n: cars(far) }) : "" };
-    case "between":
-      return { name: say("go.log.between", { near: exact(near, u).split(/\s/)[0]!, far: exact(far, u) }), cars: ok(cars(far)) && cars(near) >= 1 ? say("go.cars.between", { a: cars(near), b: cars(far) }) : "" };
-    case "under":
-      return { name: say("go.log.under", { distance: exact(near, u) }), cars: ok(cars(near)) ? say("go.cars.less", { n: cars(near) }) : "" };
-  }
-}
-
 
 /** The next thing only: how far, what, what to do. */
 function Call(props: { saved: Saved; m: number }) {
@@ -483,19 +461,7 @@ function Pad(props: { saved: Saved; what: string; log: (b: Band, o: Outcome) => 
         <h1 class="call">{say("go.log.ask", { kind: say(`go.kind.${what}` as Key), dog: s.dog })}</h1>
       </header>
       <main class="pad" style={{ marginTop: "auto" }}>
-        {(["beyond", "between", "under"] as const).map((band) => {
-          const words = bandWords(s, what, band);
-          return (
-            <section key={band}>
-              <h2 class={band === "under" ? "broken" : ""}>{words.name} <span>{words.cars}</span></h2>
-              <div class="four">
-                {(["turned_back", "took_food", "no_food", "over"] as const).map((o) => (
-                  <button key={o} aria-label={`${words.name}: ${say(`outcome.${o}`)}`} onClick={() => props.log(band, o)}><Glyph of={o} />{say(`outcome.${o}`)}</button>
-                ))}
-              </div>
-            </section>
-          );
-        })}
+        <PadRows log={s} what={what} tap={props.log} />
         <div class="foot" style={{ gridTemplateColumns: "minmax(0, 3fr) minmax(0, 7fr)" }}>
           <button style={{ minHeight: "72px" }} onClick={props.not}>{say("go.not")}</button>
           <button class="main way" style={{ minHeight: "72px" }} onClick={props.out}>{say("go.wayout")}</button>

@@ -9,7 +9,7 @@ import { say, type Key as TextKey } from "../strings.ts";
 import { roomWords, sameScale, Strip } from "../strip.tsx";
 import type { Drawing, Leg, Offer, Plan as PlanAnswer, Problem, Walk, WatchPoint } from "../types.ts";
 import { ready } from "../walking.ts";
-import { answer, between, clock, compare, dateWords, distance, exact, far, levels, levelWord, met, metOf, minutes, ofTen, shortAnswer, walkName } from "../words.ts";
+import { answer, between, capital, clock, compare, dateWords, distance, exact, far, levels, levelWord, met, metOf, minutes, ofTen, shortAnswer, walkName } from "../words.ts";
 
 export function Plan() {
   const s = useAppState();
@@ -365,7 +365,6 @@ function nearWords(category: string, inside: number): string {
   return inside >= 1 ? say("met.inside.many", { n: Math.round(inside), distance: d }) : say("met.inside", { distance: d, n: Math.max(2, Math.round(1 / inside)) });
 }
 
-export const capital = (s: string): string => s.charAt(0).toUpperCase() + s.slice(1);
 const joined = (list: string[]): string => (list.length < 2 ? list.join("") : list.slice(0, -1).join(", ") + " and " + list[list.length - 1]);
 
 export function watchWords(p: WatchPoint): string {

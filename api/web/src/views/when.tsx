@@ -6,8 +6,7 @@ import { Sentence } from "../sentence.tsx";
 import { goTo, state, useAppState, wish, wishBody, zone } from "../state.ts";
 import { say } from "../strings.ts";
 import type { HourOutlook } from "../types.ts";
-import { clock, dayOf, levelOfTen, levelWord, ofTen, shortAnswer, weekday } from "../words.ts";
-import { capital } from "./plan.tsx";
+import { capital, clock, dayOf, levelOfTen, levelWord, ofTen, shortAnswer, weekday } from "../words.ts";
 
 interface Week {
   hours: HourOutlook[];

@@ -1,0 +1,36 @@
+// The words by which one gets from view to view.
+import { dogName, useAppState, type Settings } from "./state.ts";
+import { say, type Key } from "./strings.ts";
+
+const wordsOf: Record<Settings["role"], string[]> = {
+  handler: ["plan", "when", "around", "go", "dog", "more"],
+  trainer: ["dogs", "visits", "plan", "when", "around", "more"],
+  shelter: ["outing", "dogs", "plan", "around", "go", "more"],
+};
+
+/** The view that a role begins with. */
+export const firstView = (role: Settings["role"]): string => (role === "handler" ? "plan" : wordsOf[role][0]!);
+
+/** Views that have no word of their own stand under another's. */
+const under: Record<string, string[]> = { handout: ["plan"], after: ["go"], dog: ["dog", "dogs"], visits: ["visits", "dogs", "dog"], dogs: ["dogs", "dog"], go: ["go", "visits"] };
+
+export function Words() {
+  const s = useAppState();
+  const name = dogName();
+  const words = wordsOf[s.settings.role];
+  const wordFor = (v: string) => (v === "dog" && name && [...name].length <= 8 ? name : say(`nav.${v}` as Key));
+  const current = (under[s.view] ?? [s.view]).find((v) => words.includes(v));
+  return (
+    <nav class="words" aria-label={say("nav.label")}>
+      <ul>
+        {words.map((v) => (
+          <li key={v}>
+            <a href={"#/" + v} aria-current={v === current ? "page" : undefined} dir="auto">
+              {wordFor(v)}
+            </a>
+          </li>
+        ))}
+      </ul>
+    </nav>
+  );
+}

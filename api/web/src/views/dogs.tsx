@@ -1,0 +1,88 @@
+import { useEffect, useState } from "preact/hooks";
+import { ask, Fault } from "../api.ts";
+import { memory, type Proposal } from "../memory.ts";
+import { FaultPanel, Head } from "../parts.tsx";
+import { goTo, setDogs, state, useAppState, zone, type PageDog } from "../state.ts";
+import { say } from "../strings.ts";
+import { beginVisits, loadVisits, pickDog, visitOf, visits, type VisitsDoc } from "../visits.ts";
+import { cut, dateWords, exact } from "../words.ts";
+import { whenWords } from "./visits_card.tsx";
+
+interface Standing {
+  last?: string;
+  asks: boolean;
+}
+
+/** Every dog with where it stands, for who looks after several. */
+export function Dogs() {
+  const s = useAppState();
+  const [standing, setStanding] = useState<Record<string, Standing>>({});
+  const [fault, setFault] = useState<Fault | undefined>();
+  const ids = s.dogs.map((d) => d.id ?? "").join();
+  const load = async () => {
+    setFault(undefined);
+    try {
+      const got = await Promise.all(s.dogs.filter((d) => d.id).map(async (d): Promise<[string, Standing]> => {
+        const [walks, proposals] = await Promise.all([ask<{ started: string }[]>(`/v1/dogs/${d.id!}/walks`), ask<Proposal[]>(`/v1/dogs/${d.id!}/proposals`)]);
+        return [d.id!, { ...(walks[0] ? { last: walks[0].started } : {}), asks: proposals.some((p) => p.change === "nearer" || p.change === "farther") }];
+      }));
+      setStanding(Object.fromEntries(got));
+    } catch (err) {
+      setFault(err instanceof Fault ? err : new Fault("server"));
+    }
+  };
+  useEffect(() => void beginVisits().then(() => loadVisits(true)), [s.map?.name, memory.there]);
+  useEffect(() => {
+    if (memory.there) void load();
+  }, [ids, memory.there]);
+  const add = () => {
+    location.hash = "#/dog?new";
+  };
+  return (
+    <>
+      <Head title={say("dogs.title")} shown={true} />
+      <main id="answer" tabIndex={-1}>
+        {fault && <div class="panel"><FaultPanel fault={fault} again={() => void load()} /></div>}
+        {s.dogs.length === 0 ? <p class="onpage">{say("dogs.none")}</p> : (
+          <ul class="list dogs" aria-label={say("dogs.list")}>{s.dogs.map((d, i) => <Row key={d.id ?? d.name} d={d} i={i} standing={standing[d.id ?? ""]} />)}</ul>
+        )}
+        <div class="onpage"><button class={s.dogs.length ? "" : "main"} onClick={add}>{say("dogs.add")}</button></div>
+      </main>
+    </>
+  );
+}
+
+function Row(props: { d: PageDog; i: number; standing: Standing | undefined }) {
+  const { d, i, standing } = props;
+  const u = state.settings.units;
+  const need = d.needs.dogs?.working_m ?? Math.max(0, ...["dog_on_lead", "dog_off_lead"].map((k) => d.needs[k]?.working_m ?? 0));
+  const doc = visits.docs.find((x) => x.dog === d.id || x.dog === "device:" + d.name);
+  const p = doc && visits.progress[doc.id];
+  const name = cut(d.name);
+  return (
+    <li>
+      <div class="dogrow">
+        <p>
+          <b class="dogname" dir="auto">{name}</b> {d.caution && <span class="mark">{say("dogs.bite")}</span>}
+          {p && !p.paused && p.proposal !== "stay" && p.to !== p.step && <span class="mark new">{say(`dogs.waits.${p.proposal}`)}</span>}
+          {standing?.asks && <span class="mark new">{say("dogs.waits.distance")}</span>}
+          <br />{need ? say("dogs.needs", { distance: exact(need, u) }) : say("dogs.needs.none")} {nextWords(doc)}
+          <br /><span class="small">{standing && (standing.last ? say("dogs.last", { date: dateWords(new Date(standing.last), zone()) }) : say("dogs.last.none"))}</span>
+        </p>
+        <div class="row">
+          <button aria-label={say("dogs.visits.of", { dog: d.name })} onClick={() => { pickDog(i); goTo("visits"); }}>{say("dogs.visits")}</button>
+          <button aria-label={say("dogs.distances.of", { dog: d.name })} onClick={() => { setDogs(state.dogs, i); goTo("dog"); }}>{say("dogs.distances")}</button>
+        </div>
+      </div>
+    </li>
+  );
+}
+
+function nextWords(doc: VisitsDoc | undefined): string {
+  if (!doc) return say("dogs.novisits");
+  const n = doc.body.step;
+  const of = doc.body.sequence.visits.length;
+  if (doc.body.paused) return say("dogs.paused", { n, of });
+  const v = visitOf(doc, n);
+  return say("dogs.next", { n, of, when: whenWords(doc, v), distance: exact(v.distance_m, state.settings.units) });
+}

@@ -1,0 +1,218 @@
+import { useEffect, useState } from "preact/hooks";
+import { memory } from "../memory.ts";
+import { outbox } from "../outbox.ts";
+import { FaultPanel, Head, Status } from "../parts.tsx";
+import { dogNow, goTo, state, useAppState, zone } from "../state.ts";
+import { say } from "../strings.ts";
+import type { Sequence } from "../types.ts";
+import { answersWish, beginVisits, copyTo, decide, dropSequence, inUnits, loadVisits, ofDog, openSequence, planVisits, setVisitsWish, shown, stopVisits, visits, type VisitsDoc } from "../visits.ts";
+import { cut, dateWords, exact } from "../words.ts";
+import { times, VisitsSentence } from "./visits_ask.tsx";
+import { PlacePicture, VisitCard } from "./visits_card.tsx";
+import { VisitSheet } from "./visits_paper.tsx";
+import { Fan, Steps } from "./visits_steps.tsx";
+
+/** One step nearer at a time, each with a place, an hour, a dose and a way out. */
+export function Visits() {
+  const s = useAppState();
+  const trains = s.settings.role !== "handler";
+  useEffect(() => void beginVisits(), [s.map?.name, memory.there]);
+  useEffect(() => {
+    if (outbox.waiting === 0) void loadVisits(); // what was just logged counts
+  }, [outbox.waiting]);
+  const doc = shown();
+  return (
+    <>
+      <Head title={say("visits.title")}>{trains && <VisitsSentence />}</Head>
+      <main id="answer" tabIndex={-1} class="visits">
+        <Doing />
+        {visits.fault && <div class="panel screen"><FaultPanel fault={visits.fault} again={() => void (doc ? loadVisits() : planVisits())} /></div>}
+        {visits.old && <p class="onpage small screen">{say("visits.offline")}</p>}
+        {visits.none && <div class="screen"><p class="onpage"><b>{say("visits.lack.none")}</b></p><Lacks sequence={visits.none} /></div>}
+        {doc ? <Kept doc={doc} trains={trains} /> : !visits.none && <Empty />}
+      </main>
+    </>
+  );
+}
+
+/** The next visit of the dog in view, and only that: for who walks it. */
+export function NextVisit() {
+  const s = useAppState();
+  const [sheet, setSheet] = useState(0);
+  useEffect(() => void beginVisits(), [s.map?.name, memory.there, dogNow()?.id]);
+  const doc = shown();
+  if (!doc) return null;
+  return (
+    <div class="visits">
+      <div class="visitgrid next screen">
+        <div class="cardside panel"><VisitCard doc={doc} n={doc.body.step} trains={false} print={() => setSheet(doc.body.step)} /></div>
+        <div class="pictureside"><PlacePicture doc={doc} n={doc.body.step} /></div>
+      </div>
+      {sheet > 0 && <VisitSheet doc={doc} n={sheet} close={() => setSheet(0)} />}
+    </div>
+  );
+}
+
+function Doing() {
+  return (
+    <Status>
+      {visits.doing !== "nothing" && (
+        <div class="panel row screen">
+          <p class="grow">{say(visits.doing === "looking" ? "visits.looking" : "visits.changing")}</p>
+          {visits.doing === "looking" && <button onClick={stopVisits}>{say("visits.stop")}</button>}
+        </div>
+      )}
+    </Status>
+  );
+}
+
+function Empty() {
+  const s = useAppState();
+  if (visits.doing !== "nothing" || !s.map) return null;
+  if (!visits.loaded) return <p class="onpage">{say("visits.loading")}</p>;
+  const dog = dogNow();
+  return (
+    <div class="onpage stack">
+      <p class="answer">{say("visits.first")}</p>
+      {!dog ? (
+        <>
+          <p>{say("visits.lacks.dog")}</p>
+          <button class="main tall firstgo" onClick={() => goTo("dog")}>{say("dogs.add")}</button>
+        </>
+      ) : !visits.wish.from ? <p><b>{say("visits.lacks.from")}</b></p> : (
+        <>
+          {s.map.demo && <p>{say("visits.demo")}</p>}
+          <button class="main tall firstgo" onClick={() => void planVisits()}>{say("visits.demo.go", { dog: cut(dog.name) })}</button>
+        </>
+      )}
+      <p class="small">{say("visits.caution.stop")} {say("visits.caution.map")}</p>
+    </div>
+  );
+}
+
+/** A kept sequence: what is next, all steps, what cannot be had. */
+function Kept(props: { doc: VisitsDoc; trains: boolean }) {
+  const { doc, trains } = props;
+  const of = doc.body.sequence.visits.length;
+  const [at, setAt] = useState(0);
+  const [sheet, setSheet] = useState(0);
+  useEffect(() => {
+    setAt(0);
+    setSheet(0);
+  }, [doc.id, doc.body.step]);
+  const n = trains && at >= 1 && at <= of ? at : doc.body.step;
+  const show = (k: number) => {
+    setAt(k);
+    document.querySelector(".visitcard")?.scrollIntoView({ block: "nearest" });
+  };
+  return (
+    <>
+      <div class="screen">
+        {trains && visits.doing === "nothing" && !answersWish(doc) && (
+          <div class="needwash row">
+            <p class="grow">{say("visits.stale")} {(visits.progress[doc.id]?.done.length ?? 0) > 0 && say("visits.again.new")}</p>
+            <button class="main" onClick={() => void planVisits()}>{say("visits.again")}</button>
+          </div>
+        )}
+        {trains && <Proposal doc={doc} />}
+        <div class={trains ? "visitgrid" : "visitgrid next"}>
+          <div class="cardside panel">
+            <VisitCard doc={doc} n={n} trains={trains} print={() => setSheet(n)} />
+            {trains && n !== doc.body.step && !doc.body.paused && <p class="under"><button onClick={() => void decide(doc, { to: n })}>{say("visits.goto")}</button></p>}
+          </div>
+          <div class="pictureside"><PlacePicture doc={doc} n={n} /></div>
+          {trains && <section class="fanside panel"><h2>{say("visits.steps")}</h2><Fan doc={doc} show={show} /></section>}
+        </div>
+        {trains && (
+          <>
+            <Steps doc={doc} shown={n} show={show} trains={trains} />
+            <Lacks sequence={doc.body.sequence} />
+            <Keeping doc={doc} />
+          </>
+        )}
+        {!memory.there && state.map && <p class="onpage small">{say("visits.local")}</p>}
+      </div>
+      {sheet > 0 && <VisitSheet doc={doc} n={sheet} close={() => setSheet(0)} />}
+    </>
+  );
+}
+
+/** What the rule says, with its evidence; nothing changes unless a person says so. */
+function Proposal(props: { doc: VisitsDoc }) {
+  const { doc } = props;
+  const p = visits.progress[doc.id];
+  if (!p || p.visits === 0 || doc.body.paused) return null;
+  const u = state.settings.units;
+  const v = doc.body.sequence.visits[p.to - 1];
+  if (!v) return null;
+  const over = [p.went_over ? say("visits.proposal.over", { n: p.went_over }) : say("visits.proposal.none"), ...(p.refused_food ? [say("visits.proposal.refused", { n: p.refused_food })] : [])].join(", ");
+  const places = { visits: p.visits === 1 ? say("visits.proposal.visits.one") : say("visits.proposal.visits", { n: p.visits }), handled: p.handled, of: p.triggers, over, times: times(v.multiple), distance: exact(v.distance_m, u) };
+  const moves = p.proposal !== "stay" && p.to !== p.step;
+  const text = moves ? say(`visits.proposal.${p.proposal as "on" | "back"}`, places) : p.proposal === "on" ? say("visits.proposal.end", places) : p.proposal === "back" ? say("visits.proposal.first", places) : say("visits.proposal.stay", places);
+  return (
+    <section class="needwash stack proposal" aria-label={say("visits.proposal")}>
+      <h2>{text}</h2>
+      {moves && (
+        <>
+          <div class="row">
+            <button class="grow" disabled={visits.doing !== "nothing"} onClick={() => void decide(doc, { to: p.to })}>{say(p.proposal === "on" ? "visits.on" : "visits.back")}</button>
+            <button class="grow" disabled={visits.doing !== "nothing"} onClick={() => void decide(doc, { to: p.step })}>{say("visits.stay")}</button>
+          </div>
+          <p class="small">{say("visits.proposal")} {v.multiple < 1.5 && (dogNow()?.caution ? say("visits.bite") : p.proposal === "on" && say("visits.near.caution"))}</p>
+        </>
+      )}
+    </section>
+  );
+}
+
+function Lacks(props: { sequence: Sequence }) {
+  const list = props.sequence.lacks;
+  if (list.length === 0) return null;
+  const least = list.filter((l) => l.why === "reactions" && l.least_reactions).map((l) => l.least_reactions!);
+  const allow = Math.ceil(Math.max(0, ...least) * 2) / 2;
+  return (
+    <section class="panel stack">
+      <h2>{say("visits.lack")}</h2>
+      <ul class="plainlist">{list.map((l, i) => <li key={i} class={l.why === "bite" ? "caution" : ""}>{inUnits(l.text)}</li>)}</ul>
+      {allow > visits.wish.most && allow <= 4 && <button onClick={() => { setVisitsWish({ most: allow }); void planVisits(); }}>{say("visits.lack.allow", { n: times(allow) })}</button>}
+    </section>
+  );
+}
+
+/** Pause, copy, delete, and the dog's other plans. */
+function Keeping(props: { doc: VisitsDoc }) {
+  const { doc } = props;
+  const [sure, setSure] = useState(false);
+  useEffect(() => setSure(false), [doc.id]);
+  const busy = visits.doing !== "nothing";
+  const list = ofDog().filter((d) => d.id !== doc.id);
+  const dogs = state.dogs.filter((d) => d.name !== dogNow()?.name && d.needs);
+  const need = (d: VisitsDoc, last: boolean) => exact(d.body.sequence.visits[last ? d.body.sequence.visits.length - 1 : 0]!.distance_m, state.settings.units);
+  return (
+    <section class="panel stack">
+      {doc.body.paused && <p role="status">{say("visits.paused.text", { n: doc.body.step, of: doc.body.sequence.visits.length })}</p>}
+      <div class="row">
+        <button disabled={busy} onClick={() => void decide(doc, { paused: !doc.body.paused })}>{say(doc.body.paused ? "visits.resume" : "visits.pause")}</button>
+        <button disabled={busy} aria-expanded={sure} onClick={() => setSure(!sure)}>{say("visits.delete")}</button>
+      </div>
+      {sure && <div class="row"><p class="grow">{say("visits.delete.sure")}</p><button onClick={() => void dropSequence(doc)}>{say("visits.delete.yes")}</button><button onClick={() => setSure(false)}>{say("visits.delete.no")}</button></div>}
+      {doc.version > 0 && dogs.length > 0 && (
+        <details>
+          <summary class="line"><b>{say("visits.copy")}</b></summary>
+          <p>{say("visits.copy.text")}</p>
+          <div class="row">{dogs.map((d) => <button key={d.name} dir="auto" disabled={busy} onClick={() => void copyTo(doc, d.name).then((ok) => ok && scrollTo(0, 0))}>{say("visits.copy.do", { dog: cut(d.name) })}</button>)}</div>
+        </details>
+      )}
+      {list.length > 0 && (
+        <div>
+          <h2>{say("visits.others", { dog: cut(dogNow()?.name ?? "") })}</h2>
+          <div class="row">{list.slice(0, 12).map((d) => <button key={d.id} onClick={() => { openSequence(d.id); scrollTo(0, 0); }}>{say("visits.others.one", { far: need(d, false), near: need(d, true), n: d.body.sequence.visits.length, date: dateWords(new Date(d.updated), zone()) })}</button>)}</div>
+        </div>
+      )}
+      <details>
+        <summary class="line">{say("visits.assumed")}</summary>
+        <ul class="plainlist">{doc.body.sequence.assumed.map((a) => <li key={a}>{inUnits(a)}</li>)}</ul>
+      </details>
+    </section>
+  );
+}

@@ -1,0 +1,180 @@
+// The visit itself, one hand: the way there, the pad that stays open, the way home.
+import { useEffect, useRef, useState } from "preact/hooks";
+import { Glyph } from "../draw.tsx";
+import { meetingWords } from "../meeting.ts";
+import { newID, outbox } from "../outbox.ts";
+import { Head } from "../parts.tsx";
+import { goTo, state, useAppState } from "../state.ts";
+import { say, type Key } from "../strings.ts";
+import { endVisit, finishVisit, leaveVisit, setOut, standHere, visiting } from "../visiting.ts";
+import { categoryOf, meet, unmeet, type Band, type Meeting, type Outcome, type SavedVisit } from "../walking.ts";
+import { clock, cut, exact, minutes } from "../words.ts";
+import { PadRows } from "./pad.tsx";
+import { Legs } from "./visits_card.tsx";
+
+export function VisitGo() {
+  useAppState();
+  const s = visiting.saved;
+  if (!s) {
+    return (
+      <>
+        <Head title={say("visit.title")} shown={true} />
+        <main id="answer" tabIndex={-1} class="panel stack"><p>{say("visit.none")}</p><button class="main" onClick={() => goTo(home())}>{say("nav.visits")}</button></main>
+      </>
+    );
+  }
+  return !s.started ? <Door s={s} /> : s.ended ? <Done s={s} /> : <On s={s} />;
+}
+
+const home = (): string => (state.settings.role === "handler" ? "dog" : "visits");
+const counted = (s: SavedVisit) => s.meetings.filter((m) => m.category);
+const handled = (s: SavedVisit): number => counted(s).filter((m) => m.outcome === "turned_back" || m.outcome === "took_food").length;
+
+/** Before setting out: what to take, when, and what it is for. */
+function Door(props: { s: SavedVisit }) {
+  const { s } = props;
+  const v = s.visit.stand;
+  return (
+    <>
+      <Head title={say("visits.nth", { n: s.visit.number, of: s.visit.of })} shown={true} />
+      <main id="answer" tabIndex={-1} class="panel stack">
+        <p class="answer">{clock(new Date(v.arrive), s.zone, state.settings.clock)}, {exact(v.distance_m, state.settings.units)}</p>
+        <p>{say("visits.where", { street: v.street, watched: v.watched.name, n: Math.round(v.stay_minutes) })}</p>
+        <ul class="plainlist">
+          <li>{say("go.take", { low: v.treats_low, high: v.treats_high })}</li>
+          <li>{say("visits.in", { time: clock(new Date(v.leave), s.zone, state.settings.clock), n: minutes(v.way_in.duration_s), calm: Math.round(v.calm_in_minutes), home: minutes(v.way_home.duration_s) })}</li>
+          <li>{say("go.saved")}</li>
+        </ul>
+        <Legs title={say("visits.in.list")} walk={v.way_in} />
+        <p class="small">{say("visits.caution.stop")}</p>
+        <div class="row">
+          <button class="main tall grow" onClick={setOut}>{say("visit.start")}</button>
+          <button class="tall" onClick={() => { void leaveVisit(); goTo(home()); }}>{say("visit.leave")}</button>
+        </div>
+      </main>
+    </>
+  );
+}
+
+type Screen = { is: "pad"; what: string } | { is: "kinds"; page: number } | { is: "out" } | { is: "end" };
+const allKinds = Object.keys(categoryOf);
+
+function On(props: { s: SavedVisit }) {
+  const { s } = props;
+  const v = s.visit.stand;
+  const [screen, setScreen] = useState<Screen>({ is: "pad", what: s.visit.kind });
+  const [done, setDone] = useState<Meeting | undefined>();
+  const [, tick] = useState(0);
+  const last = useRef(0);
+  useEffect(() => {
+    const t = setInterval(() => tick((n) => n + 1), 5000);
+    return () => clearInterval(t);
+  }, []);
+  /** Two taps within 400 ms count once. */
+  const once = (f: () => void) => {
+    const now = Date.now();
+    if (now - last.current < 400) return;
+    last.current = now;
+    f();
+  };
+  const pad: Screen = { is: "pad", what: s.visit.kind };
+  const log = (what: string, band: Band, outcome: Outcome) => {
+    const m: Meeting = { id: newID(), at: new Date().toISOString(), category: categoryOf[what] ?? what, ...(categoryOf[what] ? { kind: what } : {}), band, outcome, sent: false, ...(s.arrived ? { lon: v.at[0], lat: v.at[1] } : {}) };
+    void meet(s, m);
+    setDone(m);
+    setScreen(pad);
+  };
+  if (screen.is === "out") return <WayOut s={s} clear={() => setScreen(pad)} />;
+  const waiting = outbox.waiting === 1 ? say("go.waiting.one") : outbox.waiting > 1 ? say("go.waiting", { n: outbox.waiting }) : "";
+  return (
+    <div class="go visiton">
+      <header class="top">
+        <div class="line"><span class="num">{say("visits.nth", { n: s.visit.number, of: s.visit.of })}{waiting && ` · ${waiting}`}</span><button class="plain" onClick={() => setScreen({ is: "end" })}>{say("visit.end")}</button></div>
+        <h1 class="hidden">{say("visit.title")}</h1>
+        <Where s={s} />
+      </header>
+      {!s.arrived && screen.is === "pad" && <div class="panel waylist"><Legs title={say("visits.in.list")} walk={v.way_in} /><button class="main wide tall" onClick={standHere}>{say("visit.stand")}</button></div>}
+      <main class="pad">
+        <div role="status">
+          {done && screen.is === "pad" && <p class="undo"><span>{say("go.saved.entry", { what: meetingWords(s, done) })}</span><button class="plain" onClick={() => { void unmeet(s, done.id); setDone(undefined); }}>{say("go.undo")}</button></p>}
+        </div>
+        {screen.is === "end" && (
+          <div class="foot">
+            <p class="call">{say("visit.end.ask")}</p>
+            <div class="four two-wide"><button onClick={() => setScreen(pad)}>{say("visit.end.no")}</button><button class="main" onClick={endVisit}>{say("visit.end")}</button></div>
+          </div>
+        )}
+        {screen.is === "kinds" && (
+          <div class="four two-wide">
+            {allKinds.slice(6 * screen.page, 6 * screen.page + 6).map((k) => <button key={k} onClick={() => once(() => setScreen({ is: "pad", what: k }))}><Glyph of={categoryOf[k]!} />{say(`go.kind.${k}` as Key)}</button>)}
+            <button onClick={() => once(() => setScreen(pad))}><Glyph of="undo" />{say("go.nothing")}</button>
+            <button onClick={() => once(() => setScreen({ is: "kinds", page: (screen.page + 1) % Math.ceil(allKinds.length / 6) }))}>{say("go.kinds.more")}</button>
+          </div>
+        )}
+        {screen.is === "pad" && (
+          <>
+            <h2 class="padname">{say("visit.log", { kind: say(`go.kind.${screen.what}` as Key) })}</h2>
+            <PadRows log={s} what={screen.what} tap={(b, o) => once(() => log(screen.what, b, o))} />
+          </>
+        )}
+        <div class="foot padfoot">
+          <button onClick={() => once(() => setScreen(screen.is === "pad" && screen.what === s.visit.kind ? { is: "kinds", page: 0 } : pad))}>{screen.is === "pad" && screen.what === s.visit.kind ? say("visit.other") : say("visit.end.no")}</button>
+          <button class="main way" onClick={() => once(() => setScreen({ is: "out" }))}>{say("go.wayout")}</button>
+        </div>
+      </main>
+    </div>
+  );
+}
+
+/** Where it stands: on the way, or so long there, and how many were seen. */
+function Where(props: { s: SavedVisit }) {
+  const { s } = props;
+  const v = s.visit.stand;
+  const gone = s.arrived ? Math.floor((Date.now() - Date.parse(s.arrived)) / 60000) : 0;
+  const of = Math.round(v.stay_minutes);
+  const text = !s.arrived ? say("visit.way", { street: v.street, n: minutes(v.way_in.duration_s) }) : gone >= of ? say("visit.over", { of }) : say("visit.at", { n: gone, of });
+  return (
+    <>
+      <p class="call" role="status">{text}</p>
+      <p class="call num"><strong>{say("visit.seen", { n: counted(s).length })}</strong> {say("visit.seen.handled", { n: handled(s) })}</p>
+    </>
+  );
+}
+
+/** At once: the way out by its name, else back the way one came. */
+function WayOut(props: { s: SavedVisit; clear: () => void }) {
+  const v = props.s.visit.stand;
+  const names = v.way_out_names ?? [];
+  return (
+    <div class="go">
+      <header class="out">
+        <div role="status">
+          <h1 class="shout">{names[0] ? `${names[0].charAt(0).toUpperCase()}${names[0].slice(1)}.` : say("visit.out.back")}</h1>
+          {names[1] && <p class="second">{say("visit.out.or", { name: names[1] })}</p>}
+          <p class="call">{say("visit.out.far", { watched: cut(v.watched.name) })} {say("visit.out.then")}</p>
+        </div>
+      </header>
+      <main class="foot" style={{ marginTop: "auto" }}><button style={{ minHeight: "80px" }} class="call" onClick={props.clear}>{say("go.clear")}</button></main>
+    </div>
+  );
+}
+
+/** What the log says, and whether all of it was told. */
+function Done(props: { s: SavedVisit }) {
+  const { s } = props;
+  const met = counted(s);
+  const end = (all: boolean) => void finishVisit(all).then(() => goTo(home()));
+  return (
+    <>
+      <Head title={say("visit.done")} shown={true} />
+      <main id="answer" tabIndex={-1} class="panel stack">
+        <p class="answer">{say("visit.done.head", { n: met.length, handled: handled(s), over: met.filter((m) => m.outcome === "over").length })}</p>
+        <ul class="plainlist">
+          {met.map((m) => <li key={m.id} class="row"><span class="grow"><span class="num">{clock(new Date(m.at), s.zone, state.settings.clock)}</span> {meetingWords(s, m)}</span><button onClick={() => void unmeet(s, m.id)} aria-label={`${say("after.remove")}: ${meetingWords(s, m)}`}>{say("after.remove")}</button></li>)}
+        </ul>
+        <p>{say("visit.done.ask")}</p>
+        <div class="row"><button class="grow" onClick={() => end(true)}>{say("visit.done.all")}</button><button class="grow" onClick={() => end(false)}>{say("visit.done.not")}</button></div>
+      </main>
+    </>
+  );
+}
