@@ -28,7 +28,7 @@ export function Visits() {
         <Doing />
         {visits.fault && <div class="panel screen"><FaultPanel fault={visits.fault} again={() => void (doc ? loadVisits() : planVisits())} /></div>}
         {visits.old && <p class="onpage small screen">{say("visits.offline")}</p>}
-        {visits.none && <div class="screen"><p class="onpage"><b>{say("visits.lack.none")}</b></p><Lacks sequence={visits.none} /></div>}
+        {visits.none && <div class="screen"><p class="onpage"><b>{say("visits.lack.none")}</b></p><div class="panel"><Lacks sequence={visits.none} /></div></div>}
         {doc ? <Kept doc={doc} trains={trains} /> : !visits.none && <Empty />}
       </main>
     </>
@@ -121,12 +121,11 @@ function Kept(props: { doc: VisitsDoc; trains: boolean }) {
             {trains && n !== doc.body.step && !doc.body.paused && <p class="under"><button onClick={() => void decide(doc, { to: n })}>{say("visits.goto")}</button></p>}
           </div>
           <div class="pictureside"><PlacePicture doc={doc} n={n} /></div>
-          {trains && <section class="fanside panel"><h2>{say("visits.steps")}</h2><Fan doc={doc} show={show} /></section>}
+          {trains && <section class="fanside panel"><h2>{say("visits.steps")}</h2><Fan doc={doc} show={show} /><Lacks sequence={doc.body.sequence} /></section>}
         </div>
         {trains && (
           <>
             <Steps doc={doc} shown={n} show={show} trains={trains} />
-            <Lacks sequence={doc.body.sequence} />
             <Keeping doc={doc} />
           </>
         )}
@@ -171,7 +170,7 @@ function Lacks(props: { sequence: Sequence }) {
   const least = list.filter((l) => l.why === "reactions" && l.least_reactions).map((l) => l.least_reactions!);
   const allow = Math.ceil(Math.max(0, ...least) * 2) / 2;
   return (
-    <section class="panel stack">
+    <section class="stack lacks">
       <h2>{say("visits.lack")}</h2>
       <ul class="plainlist">{list.map((l, i) => <li key={i} class={l.why === "bite" ? "caution" : ""}>{inUnits(l.text)}</li>)}</ul>
       {allow > visits.wish.most && allow <= 4 && <button onClick={() => { setVisitsWish({ most: allow }); void planVisits(); }}>{say("visits.lack.allow", { n: times(allow) })}</button>}

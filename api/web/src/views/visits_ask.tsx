@@ -14,6 +14,8 @@ const mosts = [0.25, 0.5, 1, 1.5, 2, 3, 4];
 /** A multiple as it is said: two figures after the point at most. */
 export const times = (n: number): string => String(Math.round(n * 100) / 100);
 
+const tenth = (n: number): string => (times(n).includes(".") ? times(n) : n.toFixed(1));
+
 /** The room that the dog needs from what is watched, where it is known. */
 export function needOf(kind: string): number | undefined {
   const needs = dogNow()?.needs ?? {};
@@ -40,8 +42,8 @@ export function VisitsSentence() {
     dog: () => (dogNow() ? cut(dogNow()!.name) : say("visits.nodog")),
     kind: () => kindWord(w.kind),
     from: () => (w.from ? cut(w.from.name) : say("plan.nowhere")),
-    far: () => times(w.farthest),
-    near: () => times(w.nearest),
+    far: () => tenth(w.farthest),
+    near: () => tenth(w.nearest),
     most: () => say("visits.most", { n: times(w.most) }),
   };
   const close = () => setOpen("");
