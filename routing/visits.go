@@ -93,6 +93,7 @@ const (
 type Lack struct {
 	Multiple float64
 	DistM    float64
+	Idle     int     // places with such triggers in reach that nobody is at at these hours
 	NextM    float64 // of the nearest place that sees them and has ways out, at whatever distance; 0 for none
 	Why      string  // "ground", "hours", "reactions", "way_in", "steps", "pin", "bite"
 	Least    float64 // expected reactions of the calmest visit there is, where these forbid
@@ -186,9 +187,9 @@ type training struct {
 	trips   *trips
 	options []Option
 	dropped map[visitKey]bool // turned out too hard when its ways were planned
-	wayIn   bool              // at least one for want of five calm minutes on the way
-	found   []Vantage         // places with ways out, whatever the hour
-	shown   []Option          // what they show, whatever it costs
+	sieve   Sieve
+	found   []Vantage // places with ways out, whatever the hour
+	shown   []Option  // what they show, whatever it costs
 }
 
 type visitKey struct {
@@ -219,12 +220,11 @@ func (t *training) gather(ctx context.Context) error {
 		moments[i] = t.p.clock.At(at)
 	}
 	t.rankedAt = moments[0]
-	var sieve Sieve
-	for _, v := range t.views(moments, stays[len(stays)-1], &sieve) {
+	for _, v := range t.views(moments, stays[len(stays)-1], &t.sieve) {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		for _, c := range t.places(v, t.w.Least, &sieve) {
+		for _, c := range t.places(v, t.w.Least, &t.sieve) {
 			if placeIn(t.w.Bans, c.At) >= 0 {
 				continue
 			}
@@ -311,7 +311,6 @@ func (t *training) visit(seq *Sequence, chain []Option) bool {
 		v, err := t.p.visit(t.w, &chain[i])
 		switch {
 		case err != nil, v.X > t.w.MaxX, v.In.DurationS < calmInS:
-			t.wayIn = t.wayIn || err != nil || v.In.DurationS < calmInS
 			t.dropped[chain[i].key()] = true
 			seq.Visits, seq.Complete = nil, false
 			return false

@@ -344,8 +344,8 @@ func (t *training) lack(multiple float64) (l Lack, ok bool) {
 	if slices.ContainsFunc(t.options, func(o Option) bool { return in(o.Multiple) && !t.dropped[o.key()] }) {
 		return l, false
 	}
-	l = Lack{Multiple: multiple, Why: "ground", Least: math.Inf(1)}
-	if slices.ContainsFunc(t.found, func(c Vantage) bool { return in(c.Multiple) }) {
+	l = Lack{Multiple: multiple, Why: "ground", Least: math.Inf(1), Idle: t.sieve.Sources - t.sieve.Active}
+	if t.sieve.Active == 0 && l.Idle > 0 || slices.ContainsFunc(t.found, func(c Vantage) bool { return in(c.Multiple) }) {
 		l.Why = "hours"
 	}
 	for i := range t.shown {
@@ -390,9 +390,12 @@ func (l *Lack) text(maxX float64) string {
 	if l.NextM > l.DistM {
 		out = fmt.Sprintf("No place nearer than %.0f m sees them, has ways out and is somewhere one may stand; %s was asked for.", l.NextM, at)
 	}
+	if l.Idle > 0 {
+		out += fmt.Sprintf(" At %d more places where they may be, nobody is likely at these hours.", l.Idle)
+	}
 	switch l.Why {
 	case "hours":
-		out = "At " + at + " there are places, but at these hours nobody is there to be watched, or something else is too near."
+		out = "At " + at + ": at these hours nobody is there to be watched, or something else is too near."
 	case "reactions":
 		out = fmt.Sprintf("At %s the calmest visit costs %.2f expected reactions; the limit is %.2f.", at, l.Least, maxX)
 	case "way_in":
