@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"strings"
 	"text/tabwriter"
@@ -10,6 +11,8 @@ import (
 
 	"wideberth/api"
 	"wideberth/api/encode"
+	"wideberth/exposure"
+	"wideberth/osmdata/plane"
 	"wideberth/routing"
 )
 
@@ -22,6 +25,8 @@ type visitsCommand struct {
 	Farthest float64  `help:"First distance in multiples of the working distance; left out: 2."`
 	Nearest  float64  `help:"Last distance; left out: 1."`
 	MaxX     float64  `name:"max-reactions" help:"Expected reactions that one visit may cost, ways and all; left out: 1."`
+	Pin      []string `sep:"none" placeholder:"LAT,LON" help:"A place that must be in it; may be given several times."`
+	Ban      []string `sep:"none" placeholder:"LAT,LON" help:"A place that must not be; may be given several times."`
 	Format   string   `enum:"table,json" default:"table" help:"table or json."`
 }
 
@@ -37,7 +42,7 @@ func (c *visitsCommand) Run(ctx context.Context, w *world) error {
 	}
 	seq, err := p.Visits(ctx, wish)
 	if err != nil {
-		return err
+		return byFlag(err)
 	}
 	out := encode.NewSequence(seq, p.Snapshot())
 	if c.Format == "json" {
@@ -53,10 +58,23 @@ func (c *visitsCommand) wish(p *routing.Planner, w *world) (routing.VisitsWish, 
 	body.Kind = c.Kind
 	wish, err := body.Wish(p.Frame(), p.Zone(), w.now())
 	if err != nil {
-		return wish, err
+		return wish, byFlag(err)
 	}
 	if wish.From, err = place(p.Frame(), "from", c.From); err != nil {
 		return wish, err
+	}
+	for _, list := range []struct {
+		flag  string
+		texts []string
+		to    *[]plane.Point
+	}{{"pin", c.Pin, &wish.Pins}, {"ban", c.Ban, &wish.Bans}} {
+		for _, text := range list.texts {
+			at, err := place(p.Frame(), list.flag, text)
+			if err != nil {
+				return wish, err
+			}
+			*list.to = append(*list.to, at)
+		}
 	}
 	dog, err := readDog(c.Dog)
 	if err != nil {
@@ -64,6 +82,33 @@ func (c *visitsCommand) wish(p *routing.Planner, w *world) (routing.VisitsWish, 
 	}
 	wish.Dog = *dog
 	return wish, nil
+}
+
+// byFlag names the flag that a fault is in, in place of the field of the wish.
+func byFlag(err error) error {
+	var wrong exposure.Problems
+	if !errors.As(err, &wrong) {
+		return err
+	}
+	for i := range wrong {
+		field, _, _ := strings.Cut(strings.TrimPrefix(wrong[i].Pointer, "/"), "/")
+		switch field {
+		case "times":
+			field = "at"
+		case "max_expected_reactions":
+			field = "max-reactions"
+		}
+		wrong[i].Pointer = "--" + field
+	}
+	return wrong
+}
+
+// gradeWords say what a letter of the ways out means.
+var gradeWords = map[routing.Grade]string{
+	routing.GradeA: "two ways that share no stretch of path, never nearer than nine tenths of the distance",
+	routing.GradeB: "two ways that share no stretch of path, never nearer than three quarters of the distance",
+	routing.GradeC: "one way, never nearer than nine tenths of the distance, and 20 m of room beside",
+	routing.GradeD: "one way, never nearer than nine tenths of the distance",
 }
 
 // orderWords say what the steps of a sequence keep.
@@ -96,9 +141,10 @@ func printVisits(w *world, seq *routing.Sequence, out *encode.Sequence, dog stri
 		return err
 	}
 	for i := range seq.Visits {
-		v := &seq.Visits[i]
+		v, e := &seq.Visits[i], &out.Visits[i]
 		fmt.Fprintf(w.out, "\n%d  leave at %s: %.0f min there by %s, home by %s; %d alternatives", i+1, v.Leave.Format("15:04"), v.In.DurationS/60,
 			firstStreet(&v.In), v.Arrive.Add(time.Duration(v.StayS+v.Home.DurationS)*time.Second).Format("15:04"), len(v.Alternatives))
+		fmt.Fprintf(w.out, "\n   away %s (%s: %s)", strings.Join(e.WayOutNames, " or "), v.Grade, gradeWords[v.Grade])
 	}
 	if len(seq.Visits) > 0 {
 		fmt.Fprint(w.out, "\n\n")
