@@ -134,7 +134,8 @@ func (s *Server) printVisit(ctx context.Context, in *struct{ Body visitPaper }) 
 		return nil, s.problem(ctx, err)
 	}
 	var out bytes.Buffer
-	if err := scene.HandOut(&out, briefing.HandOutOptions{Paper: briefing.Paper(orDefault(b.Paper, string(briefing.A4))), StyleHref: handOutStyle}); err != nil {
+	if err := scene.HandOut(&out, briefing.HandOutOptions{Paper: briefing.Paper(orDefault(b.Paper, string(briefing.A4))), StyleHref: handOutStyle,
+		Stay: &briefing.Stay{Visit: v.Visit, Bite: v.bite}}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: pagePolicy, Body: out.Bytes()}, nil

@@ -159,7 +159,7 @@ type Passed struct {
 
 // WatchPoint is a place to be ready at.
 type WatchPoint struct {
-	What   string // "source", "blind_corner", "pinch", "crossing", "school_bell"; "stand" in a training visit, HoldPoint in an outing
+	What   string // "source", "blind_corner", "pinch", "crossing", "school_bell"; StandPoint in a training visit, HoldPoint in an outing
 	Name   string // of the source or street
 	At     plane.Point
 	AtS    float64

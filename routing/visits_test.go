@@ -163,7 +163,7 @@ func wholeHolds(v *routing.Visit) error {
 	if math.Abs(w.DurationS-v.In.DurationS-v.StayS-v.Home.DurationS) > 1e-6 || math.Abs(w.LengthM-v.In.LengthM-v.Home.LengthM) > 1e-6 {
 		return fmt.Errorf("as one walk %.0f s and %.0f m", w.DurationS, w.LengthM)
 	}
-	if !slices.ContainsFunc(w.Watch, func(q routing.WatchPoint) bool { return q.What == "stand" && q.At == v.At }) {
+	if !slices.ContainsFunc(w.Watch, func(q routing.WatchPoint) bool { return q.What == routing.StandPoint && q.At == v.At }) {
 		return errors.New("as one walk it does not say where to stand")
 	}
 	last := -1.0

@@ -292,6 +292,9 @@ func (s *scout) standAt(v *view, at plane.Point) (*Vantage, bool) {
 	return &c.Vantage, e.grade(c, GradeD)
 }
 
+// StandPoint is what a watch point is where one stands on a training visit.
+const StandPoint = "stand"
+
 // Whole is the visit as one walk for a hand-out: the way in, the stay, the way
 // home. Times run on through the stay; it is told as a watch point.
 func (v *Visit) Whole() Walk {
@@ -299,7 +302,7 @@ func (v *Visit) Whole() Walk {
 	w.Quality = Quality{WithinPct: -1}
 	pauseS, pauseM := v.In.DurationS+v.StayS, v.In.LengthM
 	w.Legs, w.Watch, w.Passed = slices.Clone(v.In.Legs), slices.Clone(v.In.Watch), slices.Clone(v.In.Passed)
-	w.Watch = append(w.Watch, WatchPoint{What: "stand", Name: v.Watched.Name, At: v.At, AtS: v.In.DurationS, FromM: pauseM, DistM: v.DistM, RoomM: v.RoomM})
+	w.Watch = append(w.Watch, WatchPoint{What: StandPoint, Name: v.Watched.Name, At: v.At, AtS: v.In.DurationS, FromM: pauseM, DistM: v.DistM, RoomM: v.RoomM})
 	for _, l := range v.Home.Legs {
 		l.StartS += pauseS
 		l.Edges = slices.Clone(l.Edges)

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -47,6 +48,13 @@ type HandOutOptions struct {
 	OwnWalks  int     // and how many those were
 	StyleHref string  // where HandOutCSS is served; "" takes /handout.css
 	Slip      *Slip   // of a walk in an outing
+	Stay      *Stay   // of a training visit
+}
+
+// Stay is what the page of a training visit tells of the place besides the walk.
+type Stay struct {
+	Visit *routing.Visit
+	Bite  bool // the dog has a bite history
 }
 
 // Slip is what the timetable of an outing says of one walk; the places to wait at
@@ -177,6 +185,9 @@ func (s *Scene) handOutTexts(o *HandOutOptions, size sheetSize) *handOut {
 	if o.Slip != nil {
 		s.addSlip(h, o.Slip)
 	}
+	if o.Stay != nil {
+		s.addStay(h, o.Stay)
+	}
 	return h
 }
 
@@ -203,6 +214,50 @@ func (s *Scene) addSlip(h *handOut, slip *Slip) {
 	}
 	h.Needs, h.CarText = h.Needs[:min(len(h.Needs), slipNeedRows)], "" // the times take their room
 }
+
+// nearStayMultiple is the multiple of the working distance under which a page says
+// the caution for close work: the same as where a dog with a bite history needs a
+// trainer.
+const nearStayMultiple = 1.5
+
+// addStay tells where to stand and watch, for how long, what to expect, the ways
+// out and when to stop.
+func (s *Scene) addStay(h *handOut, stay *Stay) {
+	w, v := s.Words, stay.Visit
+	h.TimesHead = w.say("stay.head", "name", clipped(v.Vantage.Watched.Name, stayNameRunes))
+	number := 1 + slices.IndexFunc(s.Walk.Watch, func(q routing.WatchPoint) bool { return q.What == routing.StandPoint })
+	times := w.say("stay.times", "n", strconv.FormatFloat(math.Round(10*v.Multiple)/10, 'f', -1, 64))
+	expect := "stay.expect"
+	if v.Number < 1 {
+		expect = "stay.expect.few"
+	}
+	var ways []string
+	for _, name := range v.WaysOutBy {
+		if by := w.say("stay.by", "name", clipped(name, stayNameRunes)); !slices.Contains(ways, by) {
+			ways = append(ways, by)
+		}
+	}
+	h.Times = []string{
+		w.say("stay.where", "n", strconv.Itoa(number), "street", clipped(v.Street, stayNameRunes), "from", w.Clock(v.Arrive),
+			"to", w.Clock(v.Arrive.Add(time.Duration(v.StayS)*time.Second)), "distance", w.Own(v.DistM), "times", times),
+		w.say(expect, "n", strconv.FormatFloat(math.Round(v.Number), 'f', -1, 64), "low", w.Seconds(v.LastsLowS), "high", w.Seconds(v.LastsHighS)) + " " + h.Take,
+		w.say("stay.away", "ways", strings.Join(ways, w.say("stay.or"))),
+		w.say("stay.leave")}
+	if v.Multiple < nearStayMultiple {
+		h.Times = append(h.Times, w.Caution("step"))
+		if stay.Bite {
+			h.Times = append(h.Times, w.Caution("visit"))
+		}
+	}
+	h.TakeHead, h.Take, h.Needs, h.CarText = "", "", nil, "" // the place takes their room; the map shows the room needed
+	h.Close = h.Close[:min(len(h.Close), stayCloseLines)]
+}
+
+// stayNameRunes is how much of a name has room beside the place of a visit.
+const stayNameRunes = 22
+
+// stayCloseLines is how much advice for the way has room beside the place.
+const stayCloseLines = 3
 
 // What the head's width loses to the answer, and to the title's heavier weight
 // beyond the widths that are reckoned with.

@@ -266,7 +266,7 @@ func (w Words) watchText(p *routing.WatchPoint) string {
 		return w.say("watch.pinch.do", "distance", w.Distance(p.RoomM))
 	case routing.HoldPoint:
 		return w.say("watch.hold.do", "clock", w.Clock(p.NotBefore))
-	case "stand":
+	case routing.StandPoint:
 		return w.say("watch.stand.do", "distance", w.Distance(p.DistM))
 	}
 	return w.say("watch.crossing.do")
