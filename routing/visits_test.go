@@ -38,6 +38,35 @@ func mustVisits(t testing.TB, p *routing.Planner, w routing.VisitsWish) *routing
 	return s
 }
 
+// TestWaysAreWatchedAgain: a visit to a way can be had again at its own hour, the
+// same, although by that hour alone other ways would carry the kinds.
+func TestWaysAreWatchedAgain(t *testing.T) {
+	p := planner(t)
+	w := visitsWish(p)
+	w.MaxX, w.Least = 8, routing.GradeD
+	w.Times = []time.Time{saturday(6, 30), saturday(8, 0), saturday(12, 0), saturday(15, 30), saturday(21, 0)}
+	ways := 0
+	for _, kinds := range [][]exposure.Kind{{exposure.DogOnLead}, exposure.People.Kinds(), exposure.Traffic.Kinds()} {
+		w.Kinds = kinds
+		for _, c := range []exposure.Category{exposure.People, exposure.Traffic} {
+			w.Dog.ByCategory[c] = exposure.Need{WorkingM: 18, ReactionM: 7}
+		}
+		for _, v := range mustVisits(t, p, w).Visits {
+			if v.Vantage.Watched.Source >= 0 {
+				continue
+			}
+			ways++
+			again, err := p.Revisit(w, routing.Revisit{At: v.At, Source: -1, Arrive: v.Arrive, StayS: v.StayS})
+			if err != nil || again.DistM != v.DistM || math.Abs(again.Number-v.Number) > 1e-9 {
+				t.Errorf("%s from %s at %s, %.0f m: again %+v, %v", v.Vantage.Watched.Name, v.Street, v.Arrive.Format("15:04"), v.DistM, again, err)
+			}
+		}
+	}
+	if ways == 0 {
+		t.Error("no way is watched")
+	}
+}
+
 // TestEverySequenceHolds plans for doors, dogs, hours and limits drawn at random
 // and holds each sequence against what is promised of it.
 func TestEverySequenceHolds(t *testing.T) {

@@ -217,7 +217,8 @@ type Revisit struct {
 func (p *Planner) Revisit(w VisitsWish, o Revisit) (*Visit, error) {
 	w.Farthest, w.Nearest = cmp.Or(w.Farthest, usualFarthest), cmp.Or(w.Nearest, usualNearest)
 	w.MaxX, w.ReachM = cmp.Or(w.MaxX, usualMaxX), cmp.Or(w.ReachM, usualReachM)
-	w.Times = []time.Time{o.Arrive}
+	times := append(slices.Clip(w.Times), o.Arrive)
+	w.Times = times[len(times)-1:]
 	if err := w.check(); err != nil {
 		return nil, err
 	}
@@ -230,7 +231,7 @@ func (p *Planner) Revisit(w VisitsWish, o Revisit) (*Visit, error) {
 	}
 	defer s.walk.Release()
 	none := &Infeasible{Reason: NoStand, Field: "visit", Proved: true}
-	v, ok := s.viewAt(&o)
+	v, ok := s.viewAt(&o, times)
 	if !ok {
 		return nil, none
 	}
@@ -253,8 +254,10 @@ func (p *Planner) SourceNumber(osm string) int32 {
 	return int32(slices.IndexFunc(p.snap.Field.Sources, func(s exposure.Source) bool { return s.OSM == osm }))
 }
 
-// viewAt is what is watched from a place; false where that has none of the kinds.
-func (s *scout) viewAt(o *Revisit) (*view, bool) {
+// viewAt is what is watched from a place; false where that has none of the kinds. A
+// way is one that carries them at any of the times, as when the place was found: by
+// the new hour alone another way might be the nearest, or none.
+func (s *scout) viewAt(o *Revisit, times []time.Time) (*view, bool) {
 	f := s.p.snap.Field
 	if o.Source >= 0 {
 		v := &view{areas: &f.Sources[o.Source], Watched: Watched{Source: o.Source, Sort: f.Sources[o.Source].As, At: f.Sources[o.Source].At, Name: s.p.sourceLabel(o.Source)}}
@@ -263,7 +266,11 @@ func (s *scout) viewAt(o *Revisit) (*view, bool) {
 	near := *s
 	near.from, near.reachM = o.At, mostMultiple*s.dog.FarthestM()
 	var sieve Sieve
-	views := near.wayViews([]hours.Moment{s.p.clock.At(o.Arrive)}, o.StayS, &sieve)
+	moments := make([]hours.Moment, len(times))
+	for i, at := range times {
+		moments[i] = s.p.clock.At(at)
+	}
+	views := near.wayViews(moments, max(o.StayS, stays[len(stays)-1]), &sieve)
 	if len(views) == 0 {
 		return nil, false
 	}
