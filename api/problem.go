@@ -25,7 +25,7 @@ type Problem struct {
 	Detail   string              `json:"detail" doc:"What is wrong and how to mend it."`
 	Instance string              `json:"instance,omitempty" doc:"The request's id, for asking about it."`
 	Errors   []*huma.ErrorDetail `json:"errors,omitempty" doc:"Each field that is wrong: where, its value, the mend."`
-	Reason   string              `json:"reason,omitempty" doc:"Why there is no walk." enum:"no_street_near,not_connected,too_short,no_loop,limits_forbid,map_too_small,off_the_map,nothing_in_range,no_stand,nobody_then"`
+	Reason   string              `json:"reason,omitempty" doc:"Why there is no walk." enum:"no_street_near,not_connected,too_short,no_loop,limits_forbid,map_too_small,off_the_map,nothing_in_range,no_stand,no_way_in,nobody_then"`
 	Limit    string              `json:"limit,omitempty" doc:"The limit that forbids."`
 	Short    float64             `json:"short,omitempty" doc:"By how much it fails."`
 	Unit     string              `json:"unit,omitempty" enum:"m,s"`

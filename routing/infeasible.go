@@ -19,6 +19,7 @@ const (
 	OffTheMap      Reason = "off_the_map"      // outside the extract
 	NothingInRange Reason = "nothing_in_range" // no source or place as asked for
 	NoStand        Reason = "no_stand"         // a place that one cannot watch from
+	NoWayIn        Reason = "no_way_in"        // no way there and home that may be walked then
 	NobodyThen     Reason = "nobody_then"      // nothing to be watched at that hour, or something too near
 )
 
@@ -62,6 +63,8 @@ func (e *Infeasible) Error() string {
 		return fmt.Sprintf("nothing in range: the nearest is %.0f m away", e.Short)
 	case NoStand:
 		return "it cannot be watched from there: out of sight, nearer than asked for, no way out, or no place to stand; choose another place"
+	case NoWayIn:
+		return "no way there and home keeps the limits and clear of what must be kept clear of then: take another hour or place, or drop a limit"
 	case NobodyThen:
 		return "at that hour nobody is likely to be there, or something else is too near: take another hour"
 	}

@@ -330,14 +330,15 @@ func TestVisitAgain(t *testing.T) {
 	}
 	for _, c := range []struct {
 		name   string
-		change func(o *routing.Revisit)
+		change func(w *routing.VisitsWish, o *routing.Revisit)
 		reason routing.Reason
 	}{
-		{"in the middle of the night", func(o *routing.Revisit) { o.Arrive = saturday(2, 30) }, routing.NobodyThen},
-		{"at the door", func(o *routing.Revisit) { o.At = w.From }, routing.NoStand},
+		{"in the middle of the night", func(_ *routing.VisitsWish, o *routing.Revisit) { o.Arrive = saturday(2, 30) }, routing.NobodyThen},
+		{"with no way there", func(w *routing.VisitsWish, _ *routing.Revisit) { w.Limits.WithinM = 60 }, routing.NoWayIn},
+		{"at the door", func(_ *routing.VisitsWish, o *routing.Revisit) { o.At = w.From }, routing.NoStand},
 	} {
-		o := o
-		c.change(&o)
+		w, o := w, o
+		c.change(&w, &o)
 		var none *routing.Infeasible
 		if _, err := p.Revisit(w, o); !errors.As(err, &none) || none.Reason != c.reason {
 			t.Errorf("%s: %v, want %s", c.name, err, c.reason)
@@ -458,5 +459,35 @@ func wantField(t *testing.T, field string, err error) {
 	var wrong exposure.Problems
 	if !errors.As(err, &wrong) || !slices.ContainsFunc(wrong, func(q exposure.Problem) bool { return q.Pointer == field && q.Mend != "" }) {
 		t.Errorf("%s: %v", field, err)
+	}
+}
+
+// TestTrafficIsWatchedFromBesideIt: ways that carry a kind are watched as areas are,
+// and a visit to one can be had again.
+func TestTrafficIsWatchedFromBesideIt(t *testing.T) {
+	p := planner(t)
+	w := visitsWish(p)
+	w.Dog.ByCategory[exposure.Traffic] = exposure.Need{WorkingM: 18, ReactionM: 7}
+	w.Kinds, w.MaxX, w.Least = exposure.Traffic.Kinds(), 8, routing.GradeD
+	s := mustVisits(t, p, w)
+	if len(s.Visits) == 0 {
+		t.Fatalf("no visits: %+v", s.Lacks)
+	}
+	if err := holds(p, &w, s); err != nil {
+		t.Error(err)
+	}
+	for i := range s.Visits {
+		v := &s.Visits[i]
+		if v.Vantage.Watched.Source >= 0 || v.Vantage.Watched.Sort != "road" {
+			t.Errorf("visit %d watches %+v", i+1, v.Vantage.Watched)
+		}
+		again, err := p.Revisit(w, routing.Revisit{At: v.At, Source: -1, Arrive: v.Arrive, StayS: v.StayS})
+		if err != nil {
+			t.Errorf("visit %d again: %v", i+1, err)
+			continue
+		}
+		if again.At != v.At || math.Abs(again.Multiple-v.Multiple) > 1e-9 || math.Abs(again.Number-v.Number) > 1e-6 {
+			t.Errorf("visit %d again: %.3f times and %.2f passing, was %.3f and %.2f", i+1, again.Multiple, again.Number, v.Multiple, v.Number)
+		}
 	}
 }

@@ -2,6 +2,7 @@ package routing
 
 import (
 	"cmp"
+	"errors"
 	"math"
 	"slices"
 	"time"
@@ -213,7 +214,8 @@ type Revisit struct {
 
 // Revisit plans one visit anew for another hour: same place, same thing watched.
 // What it shows then may make it another step. That nobody is there then, that
-// something else is too near, or that one may not stand there is an *Infeasible.
+// something else is too near, that one may not stand there, or that no way there
+// may be walked then is an *Infeasible.
 func (p *Planner) Revisit(w VisitsWish, o Revisit) (*Visit, error) {
 	w.Farthest, w.Nearest = cmp.Or(w.Farthest, usualFarthest), cmp.Or(w.Nearest, usualNearest)
 	w.MaxX, w.ReachM = cmp.Or(w.MaxX, usualMaxX), cmp.Or(w.ReachM, usualReachM)
@@ -245,7 +247,12 @@ func (p *Planner) Revisit(w VisitsWish, o Revisit) (*Visit, error) {
 		return nil, &Infeasible{Reason: NobodyThen, Field: "visit", Proved: true}
 	}
 	again := Option{Place: Place{*c, show}, Arrive: o.Arrive.In(p.Zone()), StayS: o.StayS, Class: classOf(c, &show, o.StayS)}
-	return p.visit(&w, &again)
+	visit, err := p.visit(&w, &again)
+	var late *search.TimeLimitError
+	if errors.Is(err, search.ErrNoPath) || errors.As(err, &late) {
+		return nil, &Infeasible{Reason: NoWayIn, Field: "visit", Proved: true}
+	}
+	return visit, err
 }
 
 // SourceNumber is the number in the field of a source by its OSM id, -1 if the map

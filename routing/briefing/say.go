@@ -253,6 +253,8 @@ func (w Words) Refusal(e *routing.Infeasible, minutes float64) string {
 		return w.say("say.nothing", "distance", short)
 	case routing.NoStand:
 		return w.say("say.nostand")
+	case routing.NoWayIn:
+		return w.say("say.nowayin")
 	case routing.NobodyThen:
 		return w.say("say.nobody")
 	}

@@ -234,6 +234,7 @@ func TestRefusalsAndOffers(t *testing.T) {
 		{routing.Infeasible{Reason: routing.MapTooSmall, Short: 90}, "The map knows only 90 m of path here. Start elsewhere."},
 		{routing.Infeasible{Reason: routing.NothingInRange, Short: 90}, "Nothing in range: the nearest is 90 m away."},
 		{routing.Infeasible{Reason: routing.NoStand}, "It cannot be watched from there: out of sight, too near, no way out, or no place to stand. Choose another place."},
+		{routing.Infeasible{Reason: routing.NoWayIn}, "No way there and home can be walked then. Take another hour or place, or drop a limit."},
 		{routing.Infeasible{Reason: routing.NobodyThen}, "At that hour there may be nobody to watch, or something else is too near. Take another hour."},
 		{routing.Infeasible{Reason: routing.NotConnected}, "No way that may be walked goes there. Choose another place or drop a limit."},
 	} {
