@@ -922,7 +922,7 @@ const en = {
   "visit.end": "End visit",
   "visit.end.ask": "End the visit now?",
   "visit.end.no": "Go on",
-  "visit.other": "Something else",
+  "visit.went": "Went over: farther off, feed, then home.",
   "visit.log": "{kind} was seen",
   "visit.out.back": "Back the way you came.",
   "visit.out.or": "Or {name}.",

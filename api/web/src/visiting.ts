@@ -1,7 +1,7 @@
 // The training visit that is under way: what was saved for it, and its log.
 import { newID, post, store, stored, wrongClock } from "./outbox.ts";
 import { dogNow, goTo, set } from "./state.ts";
-import { visitOf, visitZone, type VisitsDoc } from "./visits.ts";
+import { placePicture, visitOf, visitZone, type VisitsDoc } from "./visits.ts";
 import type { SavedVisit } from "./walking.ts";
 
 export const visiting: { saved?: SavedVisit } = {};
@@ -18,6 +18,12 @@ export async function readyVisit(d: VisitsDoc, n: number): Promise<void> {
   visiting.saved = s;
   await save(s);
   goTo("visit");
+  try {
+    s.picture = new XMLSerializer().serializeToString(await placePicture(d, n, { width_px: 390, height_px: 420 }));
+    await save(s);
+  } catch {
+    // the names of the ways out are with the visit
+  }
 }
 
 /** Takes up the visit that was on when the page was closed; true if it was under way. */

@@ -59,7 +59,7 @@ export const visits: {
 const demoMost = 2; // in the demo's small town every way to the dog field passes houses
 const savedKey = "visits";
 
-/** What is kept, without the walks' legs that nobody reads from it. */
+/** Keeps on the device what there is. */
 const onDevice = () => store(savedKey, { docs: visits.docs, progress: visits.progress, mine: visits.mine }).catch(() => undefined);
 
 let begun = "";
@@ -328,15 +328,16 @@ export async function placePicture(d: VisitsDoc, n: number, size: { width_px: nu
   try {
     const text = await (await call("/v1/visits/pictures", { body: form, accept: "image/svg+xml" })).text();
     if (n === d.body.step) await store(key, { name, text }).catch(() => undefined);
-    return drawn(text);
+    return readPicture(text);
   } catch (err) {
     const saved = await stored<{ name: string; text: string }>(key).catch(() => undefined);
     if (saved?.name !== name) throw err;
-    return drawn(saved.text);
+    return readPicture(saved.text);
   }
 }
 
-function drawn(text: string): SVGElement {
+/** The elements that a drawn picture consists of. */
+export function readPicture(text: string): SVGElement {
   const svg = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
   if (svg.nodeName !== "svg") throw new Error("no picture came back");
   return document.importNode(svg, true) as unknown as SVGElement;

@@ -52,6 +52,7 @@ export interface Saved extends Log {
 export interface SavedVisit extends Log {
   visit: { sequence: string; number: number; of: number; kind: string; stand: Visit };
   arrived?: string;
+  picture?: string;
 }
 
 const isVisit = (s: Log): s is SavedVisit => "visit" in s;

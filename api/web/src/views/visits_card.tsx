@@ -123,6 +123,15 @@ function Move(props: { doc: VisitsDoc; n: number; v: Visit; done: () => void }) 
   );
 }
 
+/** Puts a picture of the place into its box. */
+export function fillPlace(box: HTMLElement, svg: SVGElement, dog: string): void {
+  svg.setAttribute("role", "img");
+  svg.setAttribute("aria-label", say("visits.picture", { dog }));
+  svg.setAttribute("width", "100%");
+  svg.setAttribute("height", "100%");
+  box.replaceChildren(svg);
+}
+
 /** The server's picture of the place, made for the room that there is. */
 export function PlacePicture(props: { doc: VisitsDoc; n: number }) {
   const s = useAppState();
@@ -143,11 +152,7 @@ export function PlacePicture(props: { doc: VisitsDoc; n: number }) {
     placePicture(props.doc, props.n, { width_px: Math.max(300, Math.round(b.clientWidth)), height_px: Math.max(300, Math.round(b.clientHeight)) })
       .then((svg) => {
         if (gone) return;
-        svg.setAttribute("role", "img");
-        svg.setAttribute("aria-label", say("visits.picture", { dog: dogNow()?.name ?? "" }));
-        svg.setAttribute("width", "100%");
-        svg.setAttribute("height", "100%");
-        b.replaceChildren(svg);
+        fillPlace(b, svg, dogNow()?.name ?? "");
         setFault(false);
       })
       .catch(() => {

@@ -7,10 +7,11 @@ import { Head } from "../parts.tsx";
 import { goTo, state, useAppState } from "../state.ts";
 import { say, type Key } from "../strings.ts";
 import { endVisit, finishVisit, leaveVisit, setOut, standHere, visiting } from "../visiting.ts";
+import { readPicture } from "../visits.ts";
 import { categoryOf, meet, unmeet, type Band, type Meeting, type Outcome, type SavedVisit } from "../walking.ts";
-import { clock, cut, exact, minutes } from "../words.ts";
+import { capital, clock, cut, exact, minutes } from "../words.ts";
 import { PadRows } from "./pad.tsx";
-import { Legs } from "./visits_card.tsx";
+import { fillPlace, Legs } from "./visits_card.tsx";
 
 export function VisitGo() {
   useAppState();
@@ -85,6 +86,8 @@ function On(props: { s: SavedVisit }) {
     setScreen(pad);
   };
   if (screen.is === "out") return <WayOut s={s} clear={() => setScreen(pad)} />;
+  const own = screen.is === "pad" && screen.what === s.visit.kind;
+  const onWay = !s.arrived && own;
   const waiting = outbox.waiting === 1 ? say("go.waiting.one") : outbox.waiting > 1 ? say("go.waiting", { n: outbox.waiting }) : "";
   return (
     <div class="go visiton">
@@ -93,7 +96,7 @@ function On(props: { s: SavedVisit }) {
         <h1 class="hidden">{say("visit.title")}</h1>
         <Where s={s} />
       </header>
-      {!s.arrived && screen.is === "pad" && <div class="panel waylist"><Legs title={say("visits.in.list")} walk={v.way_in} /><button class="main wide tall" onClick={standHere}>{say("visit.stand")}</button></div>}
+      {onWay && <div class="panel waylist"><Legs title={say("visits.in.list")} walk={v.way_in} /></div>}
       <main class="pad">
         <div role="status">
           {done && screen.is === "pad" && <p class="undo"><span>{say("go.saved.entry", { what: meetingWords(s, done) })}</span><button class="plain" onClick={() => { void unmeet(s, done.id); setDone(undefined); }}>{say("go.undo")}</button></p>}
@@ -111,15 +114,16 @@ function On(props: { s: SavedVisit }) {
             <button onClick={() => once(() => setScreen({ is: "kinds", page: (screen.page + 1) % Math.ceil(allKinds.length / 6) }))}>{say("go.kinds.more")}</button>
           </div>
         )}
-        {screen.is === "pad" && (
+        {onWay && <div class="foot"><button class="main tall" onClick={() => once(standHere)}>{say("visit.stand")}</button></div>}
+        {screen.is === "pad" && !onWay && (
           <>
             <h2 class="padname">{say("visit.log", { kind: say(`go.kind.${screen.what}` as Key) })}</h2>
             <PadRows log={s} what={screen.what} tap={(b, o) => once(() => log(screen.what, b, o))} />
           </>
         )}
         <div class="foot padfoot">
-          <button onClick={() => once(() => setScreen(screen.is === "pad" && screen.what === s.visit.kind ? { is: "kinds", page: 0 } : pad))}>{screen.is === "pad" && screen.what === s.visit.kind ? say("visit.other") : say("visit.end.no")}</button>
-          <button class="main way" onClick={() => once(() => setScreen({ is: "out" }))}>{say("go.wayout")}</button>
+          <button onClick={() => once(() => setScreen(own ? { is: "kinds", page: 0 } : pad))}>{say(own ? "go.kind.other" : "intake.back")}</button>
+          <button class="main way" onClick={() => once(() => setScreen({ is: "out" }))}>{say("go.wayout")}<small>{capital(v.way_out_names?.[0] ?? "")}</small></button>
         </div>
       </main>
     </div>
@@ -137,26 +141,36 @@ function Where(props: { s: SavedVisit }) {
     <>
       <p class="call" role="status">{text}</p>
       <p class="call num"><strong>{say("visit.seen", { n: counted(s).length })}</strong> {say("visit.seen.handled", { n: handled(s) })}</p>
+      {counted(s).some((m) => m.outcome === "over") && <p><b>{say("visit.went")}</b></p>}
     </>
   );
 }
 
 /** At once: the way out by its name, else back the way one came. */
 function WayOut(props: { s: SavedVisit; clear: () => void }) {
-  const v = props.s.visit.stand;
+  const { s } = props;
+  const v = s.visit.stand;
   const names = v.way_out_names ?? [];
   return (
     <div class="go">
       <header class="out">
         <div role="status">
-          <h1 class="shout">{names[0] ? `${names[0].charAt(0).toUpperCase()}${names[0].slice(1)}.` : say("visit.out.back")}</h1>
+          <h1 class="shout">{names[0] ? `${capital(names[0])}.` : say("visit.out.back")}</h1>
           {names[1] && <p class="second">{say("visit.out.or", { name: names[1] })}</p>}
           <p class="call">{say("visit.out.far", { watched: cut(v.watched.name) })} {say("visit.out.then")}</p>
         </div>
       </header>
+      {s.picture && <SavedPlace text={s.picture} dog={s.dog} />}
       <main class="foot" style={{ marginTop: "auto" }}><button style={{ minHeight: "80px" }} class="call" onClick={props.clear}>{say("go.clear")}</button></main>
     </div>
   );
+}
+
+/** The picture of the place that was saved with the visit. */
+function SavedPlace(props: { text: string; dog: string }) {
+  const box = useRef<HTMLDivElement>(null);
+  useEffect(() => fillPlace(box.current!, readPicture(props.text), props.dog), [props.text]);
+  return <div ref={box} class="picture" />;
 }
 
 /** What the log says, and whether all of it was told. */
