@@ -20,8 +20,9 @@ export function Dog() {
   useAppState();
   const d = dogNow();
   const [category, setCategory] = useState<Category>("dogs");
-  const [intake, setIntake] = useState(!d || location.hash.includes("new"));
-  const [fresh, setFresh] = useState(false);
+  const asked = location.hash.endsWith("?new");
+  const [intake, setIntake] = useState(asked);
+  const [fresh, setFresh] = useState(asked);
   const [proposals, setProposals] = useState<Proposal[]>([]);
   const [history, setHistory] = useState<Change[]>([]);
   const [meetings, setMeetings] = useState<KeptMeeting[]>([]);
@@ -44,7 +45,7 @@ export function Dog() {
     setMeetings([]);
     void load();
   }, [d?.id, d?.version]);
-  if (intake || !d) return <Intake fresh={fresh || !d} done={() => { setIntake(false); setFresh(false); }} />;
+  if (intake || !d) return <Intake fresh={fresh || !d} begun={() => setIntake(true)} done={() => { setIntake(false); setFresh(false); }} />;
   const after = async () => {
     await loadDogs();
     await load();
@@ -269,15 +270,19 @@ const questions = ["notice", "works", "eats", "over"] as const;
 const nounOf: Record<Category, Key> = { dogs: "intake.noun.dogs", people: "intake.noun.people", wheels: "intake.noun.wheels", traffic: "intake.noun.traffic", sounds: "intake.noun.sounds" };
 
 /** Plain questions, one a screen; "don't know" is always an answer. */
-function Intake(props: { fresh: boolean; done: () => void }) {
-  const old = props.fresh ? undefined : dogNow();
+function Intake(props: { fresh: boolean; begun: () => void; done: () => void }) {
+  const [fresh] = useState(props.fresh); // dogs that arrive meanwhile are others
+  const old = fresh ? undefined : dogNow();
   const [name, setName] = useState(old?.name ?? "");
-  const [step, setStep] = useState(props.fresh ? -2 : -1);
+  const [step, setStep] = useState(fresh ? -2 : -1);
   const [about, setAbout] = useState<Category[]>(["dogs"]);
   const [answers, setAnswers] = useState<Partial<Record<Category, (number | null)[]>>>({});
   const [drive, setDrive] = useState<PageDog["drive"]>(old?.drive);
   const [caution, setCaution] = useState(old?.caution ?? false);
   const [fault, setFault] = useState("");
+  useEffect(() => {
+    if (name || step > 0) props.begun();
+  }, [name, step]);
   const u = state.settings.units;
   const per = questions.length;
   const asked = about.length * per;
@@ -294,7 +299,7 @@ function Intake(props: { fresh: boolean; done: () => void }) {
     const d: PageDog = { ...(old ?? {}), name: name.trim() || say("nav.dog"), needs: { ...old?.needs, ...needsNow }, said: memory.there ? {} : { ...old?.said, ...needsNow }, caution: bite };
     if (drive) d.drive = drive;
     try {
-      await keepDog(d, props.fresh ? state.dogs.length : state.dog, memory.there ? intake : undefined);
+      await keepDog(d, fresh ? state.dogs.length : state.dog, memory.there ? intake : undefined);
       setFault("");
       setStep(asked + 2);
     } catch (err) {
@@ -358,7 +363,7 @@ function Intake(props: { fresh: boolean; done: () => void }) {
         <p role="alert">{fault}</p>
         {step < asked + 2 && (
           <div class="row">
-            {step > (props.fresh ? -2 : -1) && <button onClick={() => { setFault(""); setStep(step - 1); }}>{say("intake.back")}</button>}
+            {step > (fresh ? -2 : -1) && <button onClick={() => { setFault(""); setStep(step - 1); }}>{say("intake.back")}</button>}
             {state.dogs.length > 0 && <button class="plain" onClick={props.done}>{say("choice.close")}</button>}
           </div>
         )}
