@@ -80,7 +80,7 @@ type DocumentPath struct {
 type documentBody struct {
 	Version int64           `json:"version" minimum:"0" doc:"The one that was changed; 0 makes a new one."`
 	Dog     string          `json:"dog,omitempty" maxLength:"80" doc:"The dog that it is about; left out if about several."`
-	Body    json.RawMessage `json:"body"`
+	Body    json.RawMessage `json:"body" doc:"Of the kind visits: wish (as sent to /v1/visits), sequence (its answer) and step, the number of the visit that is next, from 1; paused, note and what else one likes. Of the kind outings: what one likes, such as outing and timetable."`
 }
 
 // documentRoutes keep what is kept as a whole: training sequences, timetables.

@@ -3,6 +3,7 @@ package routing
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 	"time"
 
@@ -135,4 +136,9 @@ func (l *Limits) check() (wrong exposure.Problems) {
 	return wrong
 }
 
-func trimNumber(f float64) string { return strings.TrimSuffix(fmt.Sprintf("%.4g", f), ".0") }
+func trimNumber(f float64) string {
+	if math.Abs(f) >= 1e4 { // no powers of ten in a message
+		return strconv.FormatFloat(f, 'f', 0, 64)
+	}
+	return strconv.FormatFloat(f, 'g', 4, 64)
+}

@@ -35,8 +35,10 @@ const leastRatio = 1.1
 // Prior is what answers come to: distances in metres, how unsure they are as
 // the standard deviation of their natural log, and whether anything was known.
 type Prior struct {
-	WorkingM, ReactionM, LogSD float64
-	Known                      bool
+	WorkingM  float64 `json:"working_m"`
+	ReactionM float64 `json:"reaction_m"`
+	LogSD     float64 `json:"log_sd" doc:"How unsure, as the standard deviation of the natural log of the working distance."`
+	Known     bool    `json:"known" doc:"Whether anything was said; else the stated wide default."`
 }
 
 // Prior derives the distances from the answers:

@@ -44,7 +44,9 @@ func classify(err error) (code int, hint string) {
 		return exitVersion, "import the map again with this program"
 	case errors.As(err, &format):
 		return exitFile, "use an OpenStreetMap extract: .osm.pbf, or .osm plain, .gz or .bz2"
-	case errors.Is(err, section.ErrDamaged):
+	case errors.Is(err, section.ErrNotThis):
+		return exitFile, "give a snapshot that wideberth import wrote"
+	case errors.Is(err, section.ErrDamaged), errors.Is(err, section.ErrTruncated):
 		return exitFile, "import the map again"
 	case errors.As(err, &path):
 		return exitFile, ""

@@ -2,11 +2,14 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"maps"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -20,10 +23,13 @@ type importCommand struct {
 	Out      string `required:"" placeholder:"FILE" help:"Snapshot to write."`
 	TimeZone string `placeholder:"NAME" help:"IANA time zone of the place; left out: found from where it lies."`
 	Heights  string `placeholder:"DIR" help:"Folder of .hgt height tiles; left out: all ground is taken as level."`
-	Country  string `placeholder:"CODE" help:"ISO 3166 code for who may walk where; left out: the general rules."`
+	Country  string `placeholder:"CODE" help:"Two letters (ISO 3166-1, like US) for who may walk where; DE, GB and US differ from the general rules, which hold if left out."`
 }
 
 func (c *importCommand) Run(ctx context.Context, w *world) error {
+	if err := c.check(); err != nil {
+		return err
+	}
 	path := c.Map
 	if path == "" {
 		dir, err := os.MkdirTemp("", "wideberth-town")
@@ -49,6 +55,23 @@ func (c *importCommand) Run(ctx context.Context, w *world) error {
 	printImport(w, snap, c.Out, w.now().Sub(begin))
 	return nil
 }
+
+// check says what is wrong before minutes are spent on a map.
+func (c *importCommand) check() error {
+	if c.Country != "" && !countryCode.MatchString(c.Country) {
+		return wrong("country", c.Country, "use a code of two letters, like US")
+	}
+	dir := filepath.Dir(c.Out)
+	if info, err := os.Stat(dir); errors.Is(err, fs.ErrNotExist) {
+		return wrong("out", c.Out, "there is no folder "+dir+": make it first")
+	} else if err == nil && !info.IsDir() {
+		return wrong("out", c.Out, dir+" is a file, not a folder")
+	}
+	return nil
+}
+
+// countryCode is the form of an ISO 3166-1 alpha-2 code.
+var countryCode = regexp.MustCompile(`^[A-Za-z]{2}$`)
 
 func printImport(w *world, s *routing.Snapshot, path string, took time.Duration) {
 	size := int64(0)

@@ -60,6 +60,7 @@ var errHelp = errors.New("help was asked for")
 func run(ctx context.Context, w *world, args []string) (code int) {
 	var c command
 	parser, err := kong.New(&c, kong.Name("wideberth"), kong.Writers(w.out, w.err),
+		kong.WithHyphenPrefixedParameters(true), // south of the equator latitudes begin with one
 		kong.Description("Plans walks on which a leash-reactive dog's triggers stay outside its working distance."),
 		kong.Exit(func(int) { panic(errHelp) }), kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
 		kong.BindTo(ctx, (*context.Context)(nil)), kong.Bind(w))

@@ -3,7 +3,9 @@ package main
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"strconv"
 	"strings"
@@ -17,16 +19,16 @@ import (
 )
 
 type planCommand struct {
-	Snapshot string  `required:"" placeholder:"FILE" help:"Snapshot written by import."`
-	From     string  `required:"" placeholder:"LAT,LON" help:"Where the walk begins."`
-	To       string  `placeholder:"LAT,LON" help:"Where it leads; left out: back to the start."`
-	Minutes  float64 `help:"Wished duration; of a way the most it may take."`
-	Shape    string  `enum:",loop,there_and_back,way,longest_calm" default:"" help:"loop, there_and_back, way or longest_calm."`
-	MaxX     float64 `name:"max-reactions" help:"Of the longest calm walk: expected reactions it may cost."`
-	Dog      string  `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
-	Depart   string  `placeholder:"RFC3339" help:"Departure with its zone; left out: now."`
-	Walks    int     `help:"How many different walks."`
-	Format   string  `enum:"table,json,geojson,gpx" default:"table" help:"table, json, geojson or gpx."`
+	Snapshot string   `required:"" placeholder:"FILE" help:"Snapshot written by import."`
+	From     string   `required:"" placeholder:"LAT,LON" help:"Where the walk begins."`
+	To       string   `placeholder:"LAT,LON" help:"Where it leads; left out: back to the start."`
+	Minutes  *float64 `placeholder:"MINUTES" help:"Wished duration, 5 to 180; of a way the most it may take. Left out: 30 for a loop or there and back, twice the quickest for a way."`
+	Shape    string   `enum:",loop,there_and_back,way,longest_calm" default:"" placeholder:"SHAPE" help:"loop, there_and_back, way or longest_calm; left out: loop, with --to a way."`
+	MaxX     float64  `name:"max-reactions" placeholder:"NUMBER" help:"Of the longest calm walk: expected reactions it may cost."`
+	Dog      string   `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
+	Depart   string   `placeholder:"RFC3339" help:"Departure with its zone; left out: now."`
+	Walks    int      `placeholder:"NUMBER" help:"How many different walks, 1 to 5; left out: up to 3."`
+	Format   string   `enum:"table,json,geojson,gpx" default:"table" help:"table, json, geojson or gpx."`
 }
 
 func (c *planCommand) Run(ctx context.Context, w *world) error {
@@ -40,7 +42,7 @@ func (c *planCommand) Run(ctx context.Context, w *world) error {
 	}
 	plan, err := planner.Plan(ctx, wish)
 	if err != nil {
-		return err
+		return byFlag(err)
 	}
 	out := encode.NewPlan(plan, planner.Frame())
 	switch c.Format {
@@ -56,9 +58,15 @@ func (c *planCommand) Run(ctx context.Context, w *world) error {
 	return printPlan(w, &out, &wish)
 }
 
+// usualMinutes of a walk for which no length was wished: the demo's. Our choice.
+const usualMinutes = 30
+
 // openPlanner makes a planner of a snapshot's file.
 func openPlanner(path string) (*routing.Planner, error) {
 	snap, err := routing.Open(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("%w: wideberth import writes one", err)
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -67,12 +75,18 @@ func openPlanner(path string) (*routing.Planner, error) {
 
 // wish makes the planner's wish from the command's words.
 func (c *planCommand) wish(p *routing.Planner, w *world) (routing.Wish, error) {
-	wish := routing.Wish{Shape: routing.Shape(c.Shape), Minutes: c.Minutes, MaxX: c.MaxX, Walks: c.Walks}
+	wish := routing.Wish{Shape: routing.Shape(c.Shape), MaxX: c.MaxX, Walks: c.Walks}
 	if wish.Shape == "" {
 		wish.Shape = routing.Loop
 		if c.To != "" {
 			wish.Shape = routing.Way
 		}
+	}
+	switch {
+	case c.Minutes != nil:
+		wish.Minutes = *c.Minutes
+	case wish.Shape == routing.Loop || wish.Shape == routing.ThereAndBack:
+		wish.Minutes = usualMinutes
 	}
 	from, err := place(p.Frame(), "from", c.From)
 	if err != nil {

@@ -15,8 +15,8 @@ import (
 
 type serveCommand struct {
 	Snapshot string `required:"" placeholder:"FILE" help:"Snapshot written by import."`
-	Listen   string `default:"127.0.0.1:8080" placeholder:"ADDR" help:"Address to answer at."`
-	Store    string `placeholder:"FILE|URL" help:"Where dogs and walks are kept: a SQLite file, or a postgres:// URL; left out: beside the snapshot."`
+	Listen   string `default:"127.0.0.1:8080" placeholder:"ADDR" help:"Address to answer at; left out: 127.0.0.1:8080."`
+	Store    string `placeholder:"FILE|URL" help:"Where dogs and walks are kept: a SQLite file, or a postgres:// URL; left out: the snapshot's name with .db."`
 	Quiet    bool   `help:"Do not log requests."`
 }
 

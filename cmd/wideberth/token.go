@@ -12,8 +12,8 @@ import (
 
 type tokenCommand struct {
 	Store   string `required:"" placeholder:"FILE|URL" help:"Where dogs and walks are kept."`
-	Account string `default:"local" help:"Account: a household, a practice, a shelter; made if it is not there."`
-	Keeper  string `default:"Keeper" help:"Name of the account's keeper, if the account is made."`
+	Account string `default:"local" help:"Account: a household, a practice, a shelter; made if it is not there. What serve keeps without a token is in local."`
+	Keeper  string `default:"Keeper" help:"Name of the account's keeper, if the account is made. Keys of handlers and trainers are made by the keeper, on the page or with POST /v1/people."`
 	Label   string `default:"made on the command line" help:"What the token is for."`
 	Days    int    `default:"365" help:"How long it holds."`
 }

@@ -19,12 +19,12 @@ import (
 type visitsCommand struct {
 	Snapshot string   `required:"" placeholder:"FILE" help:"Snapshot written by import."`
 	From     string   `required:"" placeholder:"LAT,LON" help:"The door, or where the car is left."`
-	Kind     string   `default:"dogs" help:"What is to be watched: a kind or category of trigger."`
+	Kind     string   `default:"dogs" help:"What is to be watched: a kind or category of trigger, like dogs, child or wheels."`
 	Dog      string   `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
 	At       []string `placeholder:"RFC3339" help:"A time at which one could stand there; may be given up to 24 times. Left out: four times a day on the next five days."`
-	Farthest float64  `help:"First distance in multiples of the working distance; left out: 2."`
-	Nearest  float64  `help:"Last distance; left out: 1."`
-	MaxX     float64  `name:"max-reactions" help:"Expected reactions that one visit may cost, ways and all; left out: 1."`
+	Farthest float64  `placeholder:"NUMBER" help:"First distance in multiples of the working distance; left out: 2."`
+	Nearest  float64  `placeholder:"NUMBER" help:"Last distance; left out: 1."`
+	MaxX     float64  `name:"max-reactions" placeholder:"NUMBER" help:"Expected reactions that one visit may cost, ways and all; left out: 1."`
 	Pin      []string `sep:"none" placeholder:"LAT,LON" help:"A place that must be in it; may be given several times."`
 	Ban      []string `sep:"none" placeholder:"LAT,LON" help:"A place that must not be; may be given several times."`
 	Format   string   `enum:"table,json" default:"table" help:"table or json."`

@@ -34,7 +34,7 @@ const (
 
 // What can be wrong with a file. A *FormatError wraps one of them.
 var (
-	ErrNotThis   = errors.New("not such a file")
+	ErrNotThis   = errors.New("not a file of this kind")
 	ErrVersion   = errors.New("written by another version")
 	ErrTruncated = errors.New("cut short")
 	ErrDamaged   = errors.New("damaged")
