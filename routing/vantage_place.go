@@ -273,8 +273,8 @@ type Showing struct {
 	Active     float64 // chance that somebody is there
 	WatchX     float64 // expected reactions to what is watched
 	OtherX     float64 // and to everything else
-	TreatsLow  int
-	TreatsHigh int
+	TreatsLow  int     // for the fewest and shortest that may come, at least one, every 4 s
+	TreatsHigh int     // for the most and longest, every 2 s
 }
 
 // How triggers are counted in a stay: groups once, and no more than one each dead
@@ -310,8 +310,9 @@ func (s *scout) showing(v *view, c *Vantage, m hours.Moment, stayS float64) (out
 	}
 	low, high := exposure.CountRange(out.Number, shape)
 	out.Low, out.High = float64(low), float64(high)
-	lasts := math.Min(out.Number*(out.LastsLowS+out.LastsHighS)/2, stayS)
-	out.TreatsLow, out.TreatsHigh = int(math.Ceil(lasts/rewardSlowS)), int(math.Ceil(lasts/rewardFastS))
+	// Food is for what may come, not for the mean: it must not run out.
+	least, most := math.Min(math.Max(out.Low, 1)*out.LastsLowS, stayS), math.Min(math.Max(out.High, 1)*out.LastsHighS, stayS)
+	out.TreatsLow, out.TreatsHigh = int(math.Ceil(least/rewardSlowS)), int(math.Ceil(most/rewardFastS))
 	return out, true
 }
 

@@ -168,6 +168,8 @@ func visitHolds(p *routing.Planner, w *routing.VisitsWish, v *routing.Visit) err
 		return errors.New("the ways do not meet at the place")
 	case home.Line[len(home.Line)-1].DistanceM(in.Line[0]) > 1:
 		return errors.New("the way home does not end where one left")
+	case math.Abs(float64(v.TreatsHigh)-math.Ceil(min(max(v.High, 1)*v.LastsHighS, v.StayS)/2)) > 1e-9: // one every two seconds: common practice
+		return fmt.Errorf("%d pieces of food for up to %.0f triggers of up to %.0f s in %.0f s", v.TreatsHigh, v.High, v.LastsHighS, v.StayS)
 	case v.TreatsLow > v.TreatsHigh || v.Low > v.High || v.LastsLowS > v.LastsHighS || v.Active < 0.5:
 		return fmt.Errorf("shows %+v", v.Showing)
 	case v.StayS < 300 || v.StayS > 600:

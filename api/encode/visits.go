@@ -31,8 +31,8 @@ type Vantage struct {
 	Chance           float64      `json:"chance" doc:"That somebody is there."`
 	WatchedReactions float64      `json:"watched_reactions" doc:"Expected reactions to what is watched."`
 	OtherReactions   float64      `json:"other_reactions" doc:"Expected reactions to everything else during the stay."`
-	TreatsLow        int          `json:"treats_low" doc:"Pieces of food for one every four seconds,"`
-	TreatsHigh       int          `json:"treats_high" doc:"or every two."`
+	TreatsLow        int          `json:"treats_low" doc:"Pieces of food for the fewest and shortest triggers that may come, at least one of them, one piece every four seconds;"`
+	TreatsHigh       int          `json:"treats_high" doc:"for the most and longest, one every two."`
 }
 
 // Watched is what is watched.
