@@ -398,3 +398,27 @@ func TestSequenceCopy(t *testing.T) {
 	}
 	s.send("GET", "/v1/visits/copy/progress", s.trainer, "", 200, nil)
 }
+
+// TestVisitThatCannotBeHadAgain: an hour at which nobody is there, and a place that
+// nothing is watched from, are refusals with their reason, in JSON and on paper.
+func TestVisitThatCannotBeHadAgain(t *testing.T) {
+	s := newSchool(t, false)
+	kept, _ := s.keep("s")
+	v := &kept.Visits[0]
+	at := func(lat, lon float64, more string) string {
+		return fmt.Sprintf(`{"wish":%s,"at":{"lat":%g,"lon":%g},"watched":%q,"arrive":"2026-11-28T07:20:00Z","stay_minutes":8}`, visitsWish(s.fern.ID, more), lat, lon, v.Watched.OSM)
+	}
+	for reason, body := range map[string]string{
+		"nobody_then": `{"sequence":"s","visit":1,"arrive":"2026-11-28T02:30:00Z"}`,
+		"no_stand":    at(testdata.DoorLat, testdata.DoorLon, ""),
+		"no_way_in":   at(v.At[1], v.At[0], `,"limits":{"within_m":60}`),
+	} {
+		for _, path := range []string{"/v1/visits/replan", "/v1/visits/handouts"} {
+			var p api.Problem
+			s.send("POST", path, s.handler, body, 422, &p)
+			if p.Reason != reason || p.Detail == "" {
+				t.Errorf("%s: %s: %q, %q", path, reason, p.Reason, p.Detail)
+			}
+		}
+	}
+}
