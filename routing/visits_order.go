@@ -317,7 +317,7 @@ func reduced(options []Option) (arcs [][2]int) {
 }
 
 // lacks says which of the distances asked for cannot be had, why, and what comes
-// nearest.
+// closest to them.
 func (t *training) lacks(seq *Sequence) {
 	for _, m := range trainingSteps {
 		if m > t.w.Farthest*(1+1e-9) || m < t.w.Nearest*(1-1e-9) {
@@ -386,6 +386,9 @@ func (s *scout) workingM() (m float64) {
 // text says a lack in a sentence or two, with numbers.
 func (l *Lack) text(maxX float64) string {
 	at := fmt.Sprintf("%.0f m (%s times)", l.DistM, trimNumber(l.Multiple))
+	if l.Multiple == 1 {
+		at = fmt.Sprintf("%.0f m, the working distance,", l.DistM)
+	}
 	out := "No place at " + at + " sees them, has ways out and is somewhere one may stand."
 	if l.NextM > l.DistM {
 		out = fmt.Sprintf("No place nearer than %.0f m sees them, has ways out and is somewhere one may stand; %s was asked for.", l.NextM, at)
@@ -399,10 +402,10 @@ func (l *Lack) text(maxX float64) string {
 	case "reactions":
 		out = fmt.Sprintf("At %s the calmest visit costs %.2f expected reactions; the limit is %.2f.", at, l.Least, maxX)
 	case "way_in":
-		out = "At " + at + " there are places, but no way in with five calm minutes within the limit."
+		out = "At " + at + " there are places, but no way in of five minutes that keeps within the limit."
 	}
 	if l.Instead == nil {
 		return out
 	}
-	return out + fmt.Sprintf(" Nearest otherwise: %s from %s, %.0f m, %s.", l.Instead.Watched.Name, l.Instead.Street, l.Instead.DistM, l.Instead.Arrive.Format("Mon 15:04"))
+	return out + fmt.Sprintf(" Closest to that distance: %s from %s, %.0f m, %s.", l.Instead.Watched.Name, l.Instead.Street, l.Instead.DistM, l.Instead.Arrive.Format("Mon 15:04"))
 }

@@ -272,10 +272,10 @@ func TestLacksByHand(t *testing.T) {
 	}{
 		{"all distances but no chain", having(2, 1.75, 1.5, 1.25, 1), []string{"There are places at every distance, but no sequence through them whose steps come nearer by at most a quarter."}},
 		{"nothing nearer than 60 m", having(2, 1.75, 1.5), []string{
-			"No place nearer than 60 m sees them, has ways out and is somewhere one may stand; 50 m (1.25 times) was asked for. Nearest otherwise: Brick Field from Kiln Lane, 60 m, Mon 00:00.",
-			"No place nearer than 60 m sees them, has ways out and is somewhere one may stand; 40 m (1 times) was asked for. Nearest otherwise: Brick Field from Kiln Lane, 60 m, Mon 00:00."}},
+			"No place nearer than 60 m sees them, has ways out and is somewhere one may stand; 50 m (1.25 times) was asked for. Closest to that distance: Brick Field from Kiln Lane, 60 m, Mon 00:00.",
+			"No place nearer than 60 m sees them, has ways out and is somewhere one may stand; 40 m, the working distance, was asked for. Closest to that distance: Brick Field from Kiln Lane, 60 m, Mon 00:00."}},
 		{"a gap", having(2, 1.75, 1.25, 1), []string{
-			"No place at 60 m (1.5 times) sees them, has ways out and is somewhere one may stand. Nearest otherwise: Brick Field from Kiln Lane, 70 m, Mon 00:00."}},
+			"No place at 60 m (1.5 times) sees them, has ways out and is somewhere one may stand. Closest to that distance: Brick Field from Kiln Lane, 70 m, Mon 00:00."}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var seq Sequence
