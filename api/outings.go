@@ -198,7 +198,7 @@ type DayBody struct {
 // LatePerson is somebody behind time.
 type LatePerson struct {
 	Person  string `json:"person"`
-	Minutes int    `json:"minutes" minimum:"1" maximum:"240"`
+	Minutes int    `json:"minutes" minimum:"1" maximum:"240" doc:"From now, not from the printed time: whoever has not set out is there so many minutes after now; a walk under way runs so much behind its printed times."`
 	NotOut  bool   `json:"not_out,omitempty" doc:"Has not set out, whatever the timetable says."`
 }
 

@@ -24,7 +24,7 @@ type Timetable struct {
 	WishedMin     float64
 	GrantedMin    float64
 	Reactions     float64 // X of all walks
-	PerMinute     float64 // X a granted minute
+	PerMinute     float64 // X a walked minute: loops may be somewhat longer or shorter than granted
 	AlonePerMin   float64 // the same dogs, each with nobody else out, at its best hour of the outing
 	MostAtOnce    int     // dogs out at one time
 	Pinches       []Pinch // least separations, tightest first

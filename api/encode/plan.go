@@ -70,8 +70,8 @@ type Walk struct {
 	Laps              int            `json:"laps" doc:"How often the same round is walked; 1 is no lap."`
 	Quality           Quality        `json:"quality"`
 	CeilingS          float64        `json:"ceiling_s,omitempty" doc:"Of the longest calm walk: proved, no loop at least this long keeps the budget."`
-	TreatsLow         int            `json:"treats_low"`
-	TreatsHigh        int            `json:"treats_high"`
+	TreatsLow         int            `json:"treats_low" doc:"Pieces of food on an average walk like this: one every four seconds while something is nearer than the working distance,"`
+	TreatsHigh        int            `json:"treats_high" doc:"and one every two seconds. A day with more meetings needs more."`
 	ShortestGapS      float64        `json:"shortest_gap_s" doc:"Least expected time between encounters, in seconds."`
 	LongestCalmS      float64        `json:"longest_calm_s" doc:"Longest stretch on calm ground, in seconds."`
 	DefaultRoomShare  float64        `json:"default_room_share" doc:"Share of the walk whose room is a default of its street class, not measured."`

@@ -13,7 +13,7 @@ import (
 // check and for re-planning on the day, so nothing needed for these is left out.
 type Timetable struct {
 	Start             string      `json:"start" doc:"First minute of the outing, RFC 3339." example:"2026-11-25T09:00:00-05:00"`
-	Minutes           float64     `json:"minutes"`
+	Minutes           float64     `json:"minutes" doc:"How long the outing may take."`
 	TimeZone          string      `json:"time_zone" example:"America/New_York"`
 	Slack             string      `json:"slack" enum:"holds,printed,free"`
 	Rules             string      `json:"rules" doc:"What handlers must do for the separation to hold."`
@@ -22,10 +22,10 @@ type Timetable struct {
 	Gate              GateCount   `json:"gate" doc:"What the gate lets through, known before any search."`
 	Rows              []TimeRow   `json:"rows" doc:"Walks by start."`
 	Unserved          []string    `json:"unserved" doc:"Dogs left in."`
-	WishedMinutes     float64     `json:"wished_minutes"`
-	GrantedMinutes    float64     `json:"granted_minutes"`
-	ExpectedReactions float64     `json:"expected_reactions"`
-	PerMinute         float64     `json:"reactions_per_minute"`
+	WishedMinutes     float64     `json:"wished_minutes" doc:"Of all dogs together."`
+	GrantedMinutes    float64     `json:"granted_minutes" doc:"And granted: never more than wished for any dog."`
+	ExpectedReactions float64     `json:"expected_reactions" doc:"Of all walks together."`
+	PerMinute         float64     `json:"reactions_per_minute" doc:"Expected reactions for each minute walked at the usual pace."`
 	AlonePerMinute    float64     `json:"alone_reactions_per_minute" doc:"The same dogs, each with nobody else out, at its best hour of the outing."`
 	MostAtOnce        int         `json:"most_at_once" doc:"Dogs out at one time."`
 	Pinches           []Pinch     `json:"pinches" doc:"How near two dogs can come inside the slack, tightest first."`
@@ -55,13 +55,13 @@ type TimeRow struct {
 	BiteHistory       bool       `json:"bite_history"`
 	StartMinute       int        `json:"start_minute" doc:"Minute of the outing at which it passes the gate."`
 	Meet              string     `json:"meet" doc:"When to be at the gate."`
-	Leave             string     `json:"leave"`
+	Leave             string     `json:"leave" doc:"When to pass the gate."`
 	BackBy            string     `json:"back_by" doc:"At the slowest pace."`
 	WishedMinutes     float64    `json:"wished_minutes"`
 	GrantedMinutes    float64    `json:"granted_minutes"`
 	NeedM             float64    `json:"need_m" doc:"Working distance to other dogs."`
 	ExpectedReactions float64    `json:"expected_reactions"`
-	AlonePerMinute    float64    `json:"alone_reactions_per_minute"`
+	AlonePerMinute    float64    `json:"alone_reactions_per_minute" doc:"The least that a minute would cost this dog with nobody else out."`
 	Geometry          LineString `json:"geometry"`
 	ProgressS         []float64  `json:"progress_s" doc:"Usual walking time to each point, seconds."`
 	Holds             []Hold     `json:"holds" doc:"Quiet places not to be left before the printed time."`

@@ -192,7 +192,7 @@ func printPlan(w *world, p *encode.Plan, wish *routing.Wish) error {
 }
 
 func printLegs(w *world, walk *encode.Walk) {
-	fmt.Fprintf(w.out, "\nWalk A, leg by leg (treats to carry: %d to %d)\n", walk.TreatsLow, walk.TreatsHigh)
+	fmt.Fprintf(w.out, "\nWalk A, leg by leg (treats on an average walk: %d to %d; carry more)\n", walk.TreatsLow, walk.TreatsHigh)
 	t := tabwriter.NewWriter(w.out, 0, 4, 2, ' ', 0)
 	fmt.Fprintln(t, "at\tturn\tway\tm\tground\troom left\tright\tsee ahead")
 	for _, l := range walk.Legs {
