@@ -2,6 +2,7 @@ package routing
 
 import (
 	"fmt"
+	"math"
 	"time"
 )
 
@@ -48,13 +49,13 @@ type Offer struct {
 func (e *Infeasible) Error() string {
 	switch e.Reason {
 	case NoStreetNear:
-		return fmt.Sprintf("the nearest path is %.0f m from the start: move the start nearer to one", e.Short)
+		return fmt.Sprintf("the nearest path is %s from the start: move the start nearer to one", far(e.Short))
 	case OffTheMap:
-		return fmt.Sprintf("the start is %.0f m outside the map loaded here: start inside it, or load another extract", e.Short)
+		return fmt.Sprintf("the start is %s outside the map loaded here: start inside it, or load another extract", far(e.Short))
 	case NotConnected:
 		return "no way that may be walked leads there: choose another place or drop a limit"
 	case TooShort:
-		return fmt.Sprintf("the quickest way takes %.0f s more than the time given: allow more minutes", e.Short)
+		return fmt.Sprintf("the quickest way takes %.0f min more than the time given: allow more", math.Ceil(e.Short/60))
 	case LimitsForbid:
 		return fmt.Sprintf("there is no walk that keeps the limit %q: drop it, or take another hour or start", e.Limit)
 	case MapTooSmall:
@@ -69,4 +70,12 @@ func (e *Infeasible) Error() string {
 		return "at that hour nobody is likely to be there, or something else is too near: take another hour"
 	}
 	return "there is no loop of this length from here: try there and back, another length or another start"
+}
+
+// far says a distance: metres while they can be paced out, else kilometres.
+func far(m float64) string {
+	if m < 2000 {
+		return fmt.Sprintf("%.0f m", m)
+	}
+	return fmt.Sprintf("%.0f km", m/1000)
 }

@@ -56,7 +56,9 @@ func classify(err error) (code int, hint string) {
 		return exitFile, ""
 	case errors.Is(err, store.ErrOtherTools):
 		return exitUsage, ""
-	case errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
+	case errors.Is(err, context.Canceled):
+		return exitBusy, "stopped before the end: nothing was written"
+	case errors.Is(err, context.DeadlineExceeded):
 		return exitBusy, ""
 	}
 	return exitInternal, ""
@@ -73,7 +75,7 @@ func offerHint(e *routing.Infeasible) string {
 	case "shape":
 		return "try --shape " + string(o.Shape)
 	case "minutes":
-		return "a shorter or longer walk works: --minutes " + strconv.FormatFloat(o.Minutes, 'f', 0, 64)
+		return "--minutes " + strconv.FormatFloat(o.Minutes, 'f', 0, 64) + " works"
 	case "start_at":
 		return "starting at " + o.Name + " works"
 	}

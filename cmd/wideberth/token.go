@@ -38,7 +38,7 @@ func (c *tokenCommand) Run(ctx context.Context, w *world) error {
 	}
 	token, _, err := m.NewToken(ctx, keeper, keeper.Person, c.Label, c.Days)
 	if err != nil {
-		return err
+		return byFlag(err)
 	}
 	fmt.Fprintln(w.out, token)
 	fmt.Fprintln(w.err, "wideberth: this token is shown once; send it as Authorization: Bearer TOKEN")
