@@ -822,7 +822,7 @@ const en = {
   "visits.out.many": "{n} ways out: {names}.",
   "visits.out.one.bare": "1 way out: solid arrow.",
   "visits.out.many.bare": "{n} ways out: solid and broken arrows.",
-  "visits.cost": "The whole visit costs about {x} expected reactions.",
+  "visits.cost": "Expected reactions, ways and all: about {x}.",
   "visits.rule": "Move on when: {visits} in a row, {share} handled, none over.",
   "visits.rule.one": "1 visit",
   "visits.rule.many": "{n} visits",

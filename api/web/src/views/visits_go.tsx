@@ -57,7 +57,7 @@ function Door(props: { s: SavedVisit }) {
   );
 }
 
-type Screen = { is: "pad"; what: string } | { is: "kinds"; page: number } | { is: "out" } | { is: "end" };
+type Screen = { is: "pad"; what: string } | { is: "kinds"; page: number } | { is: "out" } | { is: "home" } | { is: "end" };
 const allKinds = Object.keys(categoryOf);
 
 function On(props: { s: SavedVisit }) {
@@ -92,11 +92,12 @@ function On(props: { s: SavedVisit }) {
   return (
     <div class="go visiton">
       <header class="top">
-        <div class="line"><span class="num">{say("visits.nth", { n: s.visit.number, of: s.visit.of })}{waiting && ` · ${waiting}`}</span><button class="plain" onClick={() => setScreen({ is: "end" })}>{say("visit.end")}</button></div>
+        <div class="line"><span class="num grow">{timeWords(s)}{waiting && ` · ${waiting}`}</span>{s.arrived && screen.is !== "home" && <button class="plain" onClick={() => setScreen({ is: "home" })}>{say("visits.home.list")}</button>}<button class="plain" onClick={() => setScreen({ is: "end" })}>{say("visit.end")}</button></div>
         <h1 class="hidden">{say("visit.title")}</h1>
         <Where s={s} />
       </header>
-      {onWay && <div class="panel waylist"><Legs title={say("visits.in.list")} walk={v.way_in} /></div>}
+      {onWay && <div class="panel waylist"><Legs title={say("visits.in.list")} walk={v.way_in} />{s.picture && <SavedPlace text={s.picture} dog={s.dog} />}</div>}
+      {screen.is === "home" && <div class="panel waylist"><Legs title={say("visits.home.list")} walk={v.way_home} /></div>}
       <main class="pad">
         <div role="status">
           {done && screen.is === "pad" && <p class="undo"><span>{say("go.saved.entry", { what: meetingWords(s, done) })}</span><button class="plain" onClick={() => { void unmeet(s, done.id); setDone(undefined); }}>{say("go.undo")}</button></p>}
@@ -123,26 +124,31 @@ function On(props: { s: SavedVisit }) {
         )}
         <div class="foot padfoot">
           <button onClick={() => once(() => setScreen(own ? { is: "kinds", page: 0 } : pad))}>{say(own ? "go.kind.other" : "intake.back")}</button>
-          <button class="main way" onClick={() => once(() => setScreen({ is: "out" }))}>{say("go.wayout")}<small>{capital(v.way_out_names?.[0] ?? "")}</small></button>
+          <button class="main way" onClick={() => once(() => setScreen({ is: "out" }))}>{say("go.wayout")}{s.arrived && <small>{capital(v.way_out_names?.[0] ?? "")}</small>}</button>
         </div>
       </main>
     </div>
   );
 }
 
-/** Where it stands: on the way, or so long there, and how many were seen. */
+const minutesThere = (s: SavedVisit): number => (s.arrived ? Math.floor((Date.now() - Date.parse(s.arrived)) / 60000) : 0);
+const isOver = (s: SavedVisit): boolean => minutesThere(s) >= Math.round(s.visit.stand.stay_minutes);
+
+function timeWords(s: SavedVisit): string {
+  return s.arrived ? say("visit.at", { n: minutesThere(s), of: Math.round(s.visit.stand.stay_minutes) }) : say("visits.nth", { n: s.visit.number, of: s.visit.of });
+}
+
+/** Where it stands: on the way, or how many were seen, and when it is enough. */
 function Where(props: { s: SavedVisit }) {
   const { s } = props;
   const v = s.visit.stand;
-  const gone = s.arrived ? Math.floor((Date.now() - Date.parse(s.arrived)) / 60000) : 0;
-  const of = Math.round(v.stay_minutes);
-  const text = !s.arrived ? say("visit.way", { street: v.street, n: minutes(v.way_in.duration_s) }) : gone >= of ? say("visit.over", { of }) : say("visit.at", { n: gone, of });
   return (
-    <>
-      <p class="call" role="status">{text}</p>
-      <p class="call num"><strong>{say("visit.seen", { n: counted(s).length })}</strong> {say("visit.seen.handled", { n: handled(s) })}</p>
+    <div role="status">
+      {!s.arrived && <p class="call">{say("visit.way", { street: v.street, n: minutes(v.way_in.duration_s) })}</p>}
+      {s.arrived && <p class="call num"><strong>{say("visit.seen", { n: counted(s).length })}</strong> {say("visit.seen.handled", { n: handled(s) })}</p>}
+      {s.arrived && isOver(s) && <p><b>{say("visit.over", { of: Math.round(v.stay_minutes) })}</b></p>}
       {counted(s).some((m) => m.outcome === "over") && <p><b>{say("visit.went")}</b></p>}
-    </>
+    </div>
   );
 }
 
@@ -150,7 +156,7 @@ function Where(props: { s: SavedVisit }) {
 function WayOut(props: { s: SavedVisit; clear: () => void }) {
   const { s } = props;
   const v = s.visit.stand;
-  const names = v.way_out_names ?? [];
+  const names = (s.arrived && v.way_out_names) || []; // they lead from the place
   return (
     <div class="go">
       <header class="out">
@@ -160,7 +166,7 @@ function WayOut(props: { s: SavedVisit; clear: () => void }) {
           <p class="call">{say("visit.out.far", { watched: cut(v.watched.name) })} {say("visit.out.then")}</p>
         </div>
       </header>
-      {s.picture && <SavedPlace text={s.picture} dog={s.dog} />}
+      {s.arrived && s.picture && <SavedPlace text={s.picture} dog={s.dog} />}
       <main class="foot" style={{ marginTop: "auto" }}><button style={{ minHeight: "80px" }} class="call" onClick={props.clear}>{say("go.clear")}</button></main>
     </div>
   );

@@ -20,7 +20,7 @@ export function Fan(props: { doc: VisitsDoc; show: (n: number) => void }) {
   const u = state.settings.units;
   const need = list[0]!.distance_m / list[0]!.multiple;
   const most = Math.max(...list.map((v) => v.distance_m));
-  const W = 420;
+  const W = 450;
   const H = 360;
   const x0 = 170;
   const y0 = H - 30;
