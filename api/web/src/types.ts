@@ -307,6 +307,14 @@ export interface Sequence {
   time_zone: string;
 }
 /** What the rule says to the kept logs of a sequence. */
+/** When to move on and when to go back, as a trainer sets it. */
+export interface MoveRule {
+  visits_in_a_row: number;
+  handled_share: number;
+  least_triggers: number;
+  over_for_back: number;
+  refusals_for_back: number;
+}
 export interface Progress {
   step: number;
   of: number;
@@ -319,7 +327,7 @@ export interface Progress {
   turned_back: number;
   refused_food: number;
   went_over: number;
-  rule: { visits_in_a_row: number; handled_share: number };
+  rule: MoveRule;
   done: { walk: string; visit: number; started: string; triggers: number; handled: number; went_over?: number }[];
   caution: string;
 }

@@ -6,7 +6,7 @@ import { idOf, memory } from "./memory.ts";
 import { newID, store, stored } from "./outbox.ts";
 import { dogNow, plainDog, set, setDogs, state, zone } from "./state.ts";
 import { say } from "./strings.ts";
-import type { LatLon, Place, Progress, Sequence, Stay, Visit } from "./types.ts";
+import type { LatLon, MoveRule, Place, Progress, Sequence, Stay, Visit } from "./types.ts";
 import { metresPerFoot } from "./words.ts";
 
 /** What is asked: the words of the sentence. */
@@ -27,6 +27,7 @@ interface Body {
   step: number;
   paused: boolean;
   from_name?: string;
+  rule?: MoveRule;
 }
 /** A kept sequence; one that is only on the device has version 0. */
 export interface VisitsDoc {
@@ -222,6 +223,20 @@ async function keepDoc(d: VisitsDoc): Promise<void> {
   show(got);
   if (memory.there) await loadVisits();
   else await onDevice();
+}
+
+/** Sets when this sequence moves on. */
+export async function keepRule(d: VisitsDoc, rule: MoveRule): Promise<void> {
+  visits.doing = "changing";
+  delete visits.fault;
+  set({});
+  try {
+    await keepDoc({ ...d, body: { ...d.body, rule } });
+    visits.doing = "nothing";
+    set({});
+  } catch (err) {
+    failed(err);
+  }
 }
 
 function show(d: VisitsDoc): void {

@@ -81,6 +81,12 @@ test("a sequence is planned with one tap, walked, and moves on only when a perso
   await button(page, "Go on with visits").click();
   await button(page, "Get ready").waitFor();
 
+  // The trainer's own rule for moving on.
+  await page.locator("summary", { hasText: "Change the rule" }).click();
+  await page.getByLabel("Move on after so many good visits in a row").selectOption("3");
+  await button(page, "Keep this rule").click();
+  await page.getByText("Move on when: 3 visits in a row, 4 of 5 handled, none over.").waitFor();
+
   // Another hour: numbers are those of that hour, and the plan keeps them.
   const before = moved.body.sequence.visits[1].arrive;
   await button(page, "Not this week").click();

@@ -2,11 +2,12 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { dogNow, state, useAppState } from "../state.ts";
 import { say, type Key } from "../strings.ts";
-import type { Progress, Visit, Walk } from "../types.ts";
+import type { Visit, Walk } from "../types.ts";
 import { readyVisit } from "../visiting.ts";
 import { banPlace, moveVisit, past, pinned, pinPlace, placePicture, visitOf, visits, visitZone, weekOn, type VisitsDoc } from "../visits.ts";
 import { capital, clock, cut, dayOf, distance, exact, instant, met, minutes, weekday } from "../words.ts";
 import { times } from "./visits_ask.tsx";
+import { Rule } from "./visits_rule.tsx";
 
 const nearTimes = 1.5; // nearer steps want the steps before to have gone well
 
@@ -21,14 +22,6 @@ export function whenWords(d: VisitsDoc, v: { arrive: string }): string {
 
 /** What is watched, by the word that the counts use. */
 const categoryOfDoc = (d: VisitsDoc): string => String(d.body.wish.kind ?? "dogs");
-
-function share(x: number): string {
-  for (let of = 1; of <= 10; of++) if (Math.abs(Math.round(x * of) - x * of) < 1e-6) return say("visits.rule.share", { n: Math.round(x * of), of });
-  return say("visits.rule.share", { n: Math.round(x * 10), of: 10 });
-}
-
-const ruleWords = (p: Progress): string =>
-  say("visits.rule", { visits: p.rule.visits_in_a_row === 1 ? say("visits.rule.one") : say("visits.rule.many", { n: p.rule.visits_in_a_row }), share: share(p.rule.handled_share) });
 
 function outs(v: Visit): string {
   const n = v.ways_out.length;
@@ -67,7 +60,7 @@ export function VisitCard(props: { doc: VisitsDoc; n: number; trains: boolean; p
       <p>{say("visits.in", { time: at(v.leave), n: minutes(v.way_in.duration_s), calm: Math.round(v.calm_in_minutes), home: minutes(v.way_home.duration_s) })} {outs(v)}</p>
       <p>{say("visits.cost", { x: costWords(v.expected_reactions) })}</p>
       {bite ? <p class="caution">{say("visits.bite")} {say("visits.near.caution")}</p> : v.multiple < nearTimes && <p class="caution">{say("visits.near.caution")}</p>}
-      {next && p && <p>{ruleWords(p)}</p>}
+      {next && p && <Rule doc={doc} progress={p} trains={props.trains} />}
       {v.kept && <p class="small">{say("visits.copied")}</p>}
       <div class="row">
         {next && !doc.body.paused && <button class={late ? "grow" : "main grow"} disabled={late} onClick={() => void readyVisit(doc, n)}>{say("visits.ready")}</button>}
