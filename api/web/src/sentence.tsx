@@ -11,54 +11,64 @@ import { clock, cut, dayOf, exact, instant, readDistance, weekday } from "./word
 
 type Part = "minutes" | "shape" | "dog" | "from" | "to" | "time" | "limits";
 
-/** A sentence whose named places are words to tap. */
-export function Sentence(props: { key_: Key; parts: Part[]; changed?: () => void; mapless?: boolean }) {
-  const s = useAppState();
-  const [open, setOpen] = useState<Part | "">("");
-  const words = useRef<Partial<Record<Part, HTMLButtonElement>>>({});
+/** A sentence whose named places are words to tap, each with its choices under it;
+ * closing them gives the focus back to the word. Places that are no part are left out. */
+export function Asking<P extends string>(props: {
+  of: Key;
+  parts: readonly P[];
+  text: (part: P) => string;
+  label: (part: P) => string;
+  choices: (part: P, close: () => void, open: (part: P) => void) => ComponentChildren;
+}) {
+  const [open, setOpen] = useState<P | "">("");
+  const words = useRef<Partial<Record<string, HTMLButtonElement>>>({});
   const box = useRef<HTMLDivElement>(null);
-  const was = useRef<Part | "">("");
+  const was = useRef<P | "">("");
   useLayoutEffect(() => {
     if (open) box.current?.querySelector<HTMLElement>("button, input, select")?.focus();
     else if (was.current) words.current[was.current]?.focus();
     was.current = open;
   }, [open]);
   const close = () => setOpen("");
-  const use = (patch: Partial<Wish>) => {
-    wish(patch);
-    props.changed?.();
-    close();
-  };
-  const word = (part: Part): ComponentChildren => (
-    <button
-      ref={(el) => { if (el) words.current[part] = el; }}
-      aria-expanded={open === part}
-      onClick={() => setOpen(open === part ? "" : part)}
-      dir="auto"
-    >
-      {part === "minutes" && props.key_ === "when.ask" ? say("plan.minutes.way", { n: s.wish.minutes }) : textOf(part, s.wish)}
+  const word = (part: P) => (
+    <button ref={(el) => { if (el) words.current[part] = el; }} aria-expanded={open === part} dir="auto" onClick={() => setOpen(open === part ? "" : part)}>
+      {props.text(part)}
     </button>
   );
   return (
     <div onKeyDown={(e) => { if (e.key === "Escape" && open) { e.stopPropagation(); close(); } }}>
       <p class="sentence">
-        {pieces(props.key_).map((p, i) =>
-          p.place === undefined ? <span key={i}>{p.text}</span> : props.parts.includes(p.place as Part) ? <span key={i}>{word(p.place as Part)}</span> : null,
-        )}
+        {pieces(props.of).map((p, i) => (p.place === undefined ? <span key={i}>{p.text}</span> : props.parts.includes(p.place as P) ? <span key={i}>{word(p.place as P)}</span> : null))}
       </p>
-      {open && (
-        <div class="choice stack" ref={box} role="group" aria-label={labelOf(open)}>
-          {open === "minutes" && <Minutes use={use} />}
-          {open === "shape" && <Shape use={use} open={setOpen} />}
-          {open === "dog" && <Dogs close={close} changed={props.changed} />}
-          {open === "from" && <Where goal={false} use={use} mapless={!!props.mapless} />}
-          {open === "to" && <Where goal={true} use={use} mapless={!!props.mapless} />}
-          {open === "time" && <Time use={use} />}
-          {open === "limits" && <LimitsChoice changed={props.changed} />}
-          <div class="row"><button class="plain" onClick={close}>{open === "limits" ? say("limit.done") : say("choice.close")}</button></div>
-        </div>
-      )}
+      {open && <div class="choice stack" ref={box} role="group" aria-label={props.label(open)}>{props.choices(open, close, setOpen)}</div>}
     </div>
+  );
+}
+
+/** The sentence that asks for a walk. */
+export function Sentence(props: { key_: Key; parts: Part[]; changed?: () => void; mapless?: boolean }) {
+  const s = useAppState();
+  const text = (part: Part) => (part === "minutes" && props.key_ === "when.ask" ? say("plan.minutes.way", { n: s.wish.minutes }) : textOf(part, s.wish));
+  return (
+    <Asking of={props.key_} parts={props.parts} text={text} label={labelOf} choices={(part, close, open) => {
+      const use = (patch: Partial<Wish>) => {
+        wish(patch);
+        props.changed?.();
+        close();
+      };
+      return (
+        <>
+          {part === "minutes" && <Minutes use={use} />}
+          {part === "shape" && <Shape use={use} open={open} />}
+          {part === "dog" && <Dogs close={close} changed={props.changed} />}
+          {part === "from" && <Where goal={false} use={use} mapless={!!props.mapless} />}
+          {part === "to" && <Where goal={true} use={use} mapless={!!props.mapless} />}
+          {part === "time" && <Time use={use} />}
+          {part === "limits" && <LimitsChoice changed={props.changed} />}
+          <div class="row"><button class="plain" onClick={close}>{part === "limits" ? say("limit.done") : say("choice.close")}</button></div>
+        </>
+      );
+    }} />
   );
 }
 
@@ -115,7 +125,7 @@ function Minutes(props: { use: (p: Partial<Wish>) => void }) {
   );
 }
 
-function Shape(props: { use: (p: Partial<Wish>) => void; open: (p: Part | "") => void }) {
+function Shape(props: { use: (p: Partial<Wish>) => void; open: (p: Part) => void }) {
   const shapes = ["loop", "there_and_back", "way", "longest_calm"] as const;
   const [x, setX] = useState(String(state.wish.max_expected_reactions ?? 0.1));
   return (

@@ -1,9 +1,9 @@
 // The asking sentence of an outing and the choices behind its words.
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useState } from "preact/hooks";
 import { asOutingDog, lacks, minutesOf, outing, planOuting, setWish, type Experience, type OutingDog, type OutingPerson } from "../outing.ts";
-import { Where } from "../sentence.tsx";
+import { Asking, Where } from "../sentence.tsx";
 import { state, useAppState, zone } from "../state.ts";
-import { pieces, say } from "../strings.ts";
+import { say } from "../strings.ts";
 import { clock, cut, dayOf, exact, instant, readDistance, weekday } from "../words.ts";
 
 /** The words of the sentence, in its order. */
@@ -18,15 +18,6 @@ export const dogsWord = (n: number): string => (n === 1 ? say("outing.dogs.one")
 export function OutingSentence() {
   useAppState();
   const w = outing.wish;
-  const [open, setOpen] = useState<Part | "">("");
-  const words = useRef<Partial<Record<Part, HTMLButtonElement>>>({});
-  const box = useRef<HTMLDivElement>(null);
-  const was = useRef<Part | "">("");
-  useEffect(() => {
-    if (open) box.current?.querySelector<HTMLElement>("button, input, select")?.focus();
-    else if (was.current) words.current[was.current]?.focus();
-    was.current = open;
-  }, [open]);
   const text: Record<Part, () => string> = {
     day: () => dayWord(w.day),
     hours: () => say("outing.hours", { from: hourOf(w.day, w.from), to: hourOf(w.day, w.to) }),
@@ -34,31 +25,20 @@ export function OutingSentence() {
     people: () => (w.people.length === 1 ? say("outing.people.one") : say("outing.people", { n: w.people.length })),
     gate: () => (w.gate ? cut(w.gate.name) : say("outing.nogate")),
   };
-  const close = () => setOpen("");
   return (
-    <div onKeyDown={(e) => { if (e.key === "Escape" && open) { e.stopPropagation(); close(); } }}>
-      <p class="sentence">
-        {pieces("outing.ask").map((p, i) => {
-          const part = p.place as Part | undefined;
-          return part === undefined ? <span key={i}>{p.text}</span> : (
-            <span key={i}><button ref={(el) => { if (el) words.current[part] = el; }} aria-expanded={open === part} dir="auto" onClick={() => setOpen(open === part ? "" : part)}>{text[part]()}</button></span>
-          );
-        })}
-      </p>
-      {open && (
-        <div class="choice stack" ref={box} role="group" aria-label={say(`outing.choice.${open}`)}>
-          {open === "day" && <label class="field"><span>{say("choice.time.date")}</span><input type="date" value={w.day} min={dayOf(new Date(), zone())} onInput={(e) => e.currentTarget.value && setWish({ day: e.currentTarget.value })} /></label>}
-          {open === "hours" && <Hours />}
-          {open === "dogs" && <DogsChoice />}
-          {open === "people" && <PeopleChoice />}
-          {open === "gate" && <Where goal={false} mapless={false} use={(p) => { if (p.from) setWish({ gate: p.from }); close(); }} />}
-          <div class="row">
-            {!lacks(w) && <button class="main" onClick={() => { close(); void planOuting(); }}>{say("outing.plan")}</button>}
-            <button class="plain" onClick={close}>{say("limit.done")}</button>
-          </div>
+    <Asking of="outing.ask" parts={parts} text={(part) => text[part]()} label={(part) => say(`outing.choice.${part}`)} choices={(part, close) => (
+      <>
+        {part === "day" && <label class="field"><span>{say("choice.time.date")}</span><input type="date" value={w.day} min={dayOf(new Date(), zone())} onInput={(e) => e.currentTarget.value && setWish({ day: e.currentTarget.value })} /></label>}
+        {part === "hours" && <Hours />}
+        {part === "dogs" && <DogsChoice />}
+        {part === "people" && <PeopleChoice />}
+        {part === "gate" && <Where goal={false} mapless={false} use={(p) => { if (p.from) setWish({ gate: p.from }); close(); }} />}
+        <div class="row">
+          {!lacks(w) && <button class="main" onClick={() => { close(); void planOuting(); }}>{say("outing.plan")}</button>}
+          <button class="plain" onClick={close}>{say("limit.done")}</button>
         </div>
-      )}
-    </div>
+      </>
+    )} />
   );
 }
 

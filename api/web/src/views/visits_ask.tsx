@@ -1,12 +1,12 @@
 // The asking sentence of training visits and the choices behind its words.
-import { useEffect, useRef, useState } from "preact/hooks";
-import { Where } from "../sentence.tsx";
+import { Asking, Where } from "../sentence.tsx";
 import { dogNow, state, useAppState } from "../state.ts";
-import { pieces, say, type Key } from "../strings.ts";
+import { say, type Key } from "../strings.ts";
 import { pickDog, planVisits, setVisitsWish, visits } from "../visits.ts";
 import { cut, exact } from "../words.ts";
 
-type Part = "dog" | "kind" | "from" | "far" | "near" | "most";
+const parts = ["dog", "kind", "from", "far", "near", "most"] as const;
+type Part = (typeof parts)[number];
 const kinds = ["dogs", "people", "wheels", "traffic"] as const;
 const multiples = [3, 2.5, 2, 1.75, 1.5, 1.25, 1];
 const mosts = [0.25, 0.5, 1, 1.5, 2, 3, 4];
@@ -29,15 +29,6 @@ const kindWord = (k: string): string => ((kinds as readonly string[]).includes(k
 export function VisitsSentence() {
   useAppState();
   const w = visits.wish;
-  const [open, setOpen] = useState<Part | "">("");
-  const words = useRef<Partial<Record<Part, HTMLButtonElement>>>({});
-  const box = useRef<HTMLDivElement>(null);
-  const was = useRef<Part | "">("");
-  useEffect(() => {
-    if (open) box.current?.querySelector<HTMLElement>("button, input, select")?.focus();
-    else if (was.current) words.current[was.current]?.focus();
-    was.current = open;
-  }, [open]);
   const text: Record<Part, () => string> = {
     dog: () => (dogNow() ? cut(dogNow()!.name) : say("visits.nodog")),
     kind: () => kindWord(w.kind),
@@ -46,31 +37,20 @@ export function VisitsSentence() {
     near: () => tenth(w.nearest),
     most: () => say("visits.most", { n: times(w.most) }),
   };
-  const close = () => setOpen("");
   return (
-    <div onKeyDown={(e) => { if (e.key === "Escape" && open) { e.stopPropagation(); close(); } }}>
-      <p class="sentence">
-        {pieces("visits.ask").map((p, i) => {
-          const part = p.place as Part | undefined;
-          return part === undefined ? <span key={i}>{p.text}</span> : (
-            <span key={i}><button ref={(el) => { if (el) words.current[part] = el; }} aria-expanded={open === part} dir="auto" onClick={() => setOpen(open === part ? "" : part)}>{text[part]()}</button></span>
-          );
-        })}
-      </p>
-      {open && (
-        <div class="choice stack" ref={box} role="group" aria-label={say(`visits.choice.${open}`)}>
-          {open === "dog" && <div class="row">{state.dogs.map((d, i) => <button key={d.name + i} aria-pressed={i === state.dog} dir="auto" onClick={() => { pickDog(i); close(); }}>{cut(d.name)}</button>)}</div>}
-          {open === "kind" && <div class="row">{kinds.map((k) => <button key={k} aria-pressed={k === w.kind} onClick={() => setVisitsWish({ kind: k })}>{kindWord(k)}</button>)}</div>}
-          {open === "from" && <Where goal={false} mapless={true} use={(p) => { if (p.from) setVisitsWish({ from: p.from }); close(); }} />}
-          {(open === "far" || open === "near") && <Times />}
-          {open === "most" && <Most />}
-          <div class="row">
-            {w.from && dogNow() && <button class="main" onClick={() => { close(); void planVisits(); }}>{say("visits.plan")}</button>}
-            <button class="plain" onClick={close}>{say("limit.done")}</button>
-          </div>
+    <Asking of="visits.ask" parts={parts} text={(part) => text[part]()} label={(part) => say(`visits.choice.${part}`)} choices={(part, close) => (
+      <>
+        {part === "dog" && <div class="row">{state.dogs.map((d, i) => <button key={d.name + i} aria-pressed={i === state.dog} dir="auto" onClick={() => { pickDog(i); close(); }}>{cut(d.name)}</button>)}</div>}
+        {part === "kind" && <div class="row">{kinds.map((k) => <button key={k} aria-pressed={k === w.kind} onClick={() => setVisitsWish({ kind: k })}>{kindWord(k)}</button>)}</div>}
+        {part === "from" && <Where goal={false} mapless={true} use={(p) => { if (p.from) setVisitsWish({ from: p.from }); close(); }} />}
+        {(part === "far" || part === "near") && <Times />}
+        {part === "most" && <Most />}
+        <div class="row">
+          {w.from && dogNow() && <button class="main" onClick={() => { close(); void planVisits(); }}>{say("visits.plan")}</button>}
+          <button class="plain" onClick={close}>{say("limit.done")}</button>
         </div>
-      )}
-    </div>
+      </>
+    )} />
   );
 }
 
