@@ -386,7 +386,7 @@ export class PageMap {
     this.put("minutes", w ? minuteMarks(w) : []);
     this.put("door", w ? [feature("Point", walkLine(w)[0], {})] : start ? [feature("Point", start, {})] : []);
     this.put("sources", [...sources.flatMap((s) => s.outline ?? []), ...(d?.around.flatMap((a) => a.area) ?? [])].map((r) => feature("Polygon", [r], {})));
-    this.put("source-names", [...sources.map((s) => feature("Point", s.at, { name: cut(s.name || s.what) })), ...(d?.around.filter((a) => a.area.length).map((a) => feature("Point", middle(a.area[0]!), { name: cut(a.name) })) ?? [])]);
+    this.put("source-names", [...sources.filter((s) => s.name || s.active >= 0.25).map((s) => feature("Point", s.at, { name: cut(s.name || s.what) })), ...(d?.around.filter((a) => a.area.length).map((a) => feature("Point", middle(a.area[0]!), { name: cut(a.name) })) ?? [])]);
   }
 
   private hover(at: Position): void {

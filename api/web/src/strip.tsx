@@ -57,7 +57,7 @@ function layout(total: number, need: number, pxPerM: number, height: number, wid
 /** Whether the strip has the map's scale. */
 export const sameScale = (w: Walk, d: Drawing, pxPerM: number, height: number, width: number): boolean => layout(w.length_m, d.need.working_m, pxPerM, height, width).k === pxPerM;
 
-export function Strip(props: { walk: Walk; drawing: Drawing; letter: string; pxPerM: number; height: number; width: number }) {
+export function Strip(props: { walk: Walk; drawing: Drawing; letter: string; pxPerM: number; height: number; width: number; met?: Mark[] }) {
   const { walk: w, drawing: d } = props;
   const need = d.need.working_m;
   const total = w.length_m;
@@ -107,7 +107,7 @@ export function Strip(props: { walk: Walk; drawing: Drawing; letter: string; pxP
       >
         <svg width={columns.length * colW + 26} height={props.height} viewBox={`0 0 ${columns.length * colW + 26} ${props.height}`} aria-hidden="true">
           {columns.map((c, i) => (
-            <Column key={i} walk={w} drawing={d} from={c.from} to={c.to} k={k} x={i * colW + marksW + gauge} bottom={props.height - 18} at={at} move={move} />
+            <Column key={i} walk={w} drawing={d} from={c.from} to={c.to} k={k} x={i * colW + marksW + gauge} bottom={props.height - 18} at={at} move={move} met={props.met ?? []} />
           ))}
         </svg>
       </div>
@@ -116,7 +116,14 @@ export function Strip(props: { walk: Walk; drawing: Drawing; letter: string; pxP
   );
 }
 
+/** What was met at a place of the walk, in a word. */
+export interface Mark {
+  m: number;
+  word: string;
+}
+
 interface ColumnProps {
+  met: Mark[];
   walk: Walk;
   drawing: Drawing;
   from: number;
@@ -154,7 +161,7 @@ function Column(props: ColumnProps) {
     const m = metresAt(w, n * 60);
     if (inside(m)) marks.push({ m, n });
   }
-  let lastY = Infinity;
+  let lastTop = Infinity;
   return (
     <g>
       {parts.map((r, j) => {
@@ -172,14 +179,16 @@ function Column(props: ColumnProps) {
           <text class="inkf num" x={x - g - 13} y={y(m) + 4} text-anchor="end" font-size="13" font-weight="600">{n}</text>
         </g>
       ))}
-      {legs.filter((l) => inside(l.start)).map((l, j) => {
+      {legs.filter((l) => inside(l.start)).map((l, j, all) => {
         const ly = y(l.start);
-        const roomFor = lastY - ly > 34 && ly > 30;
-        const name = lastY - ly > 50 && ly > 46 ? inTwo(l.name, legendLetters) : [cutTo(l.name, legendLetters)];
-        if (roomFor) lastY = ly;
+        const roomFor = ly <= lastTop && ly > 30;
+        // A name stands over its line: on two lines only where the next leg begins beyond it.
+        const next = all[j + 1] ? y(all[j + 1]!.start) : 0;
+        const name = ly - next > 50 && ly > 46 ? inTwo(l.name, legendLetters) : [cutTo(l.name, legendLetters)];
+        if (roomFor) lastTop = ly - 19 - 15 * name.length;
         return (
           <g key={j}>
-            <path class="ink" stroke-width="1.2" d={`M${x - g - 4} ${ly}H${x + g + legendW - 24}`} />
+            <path class="ink" stroke-width="1.2" d={`M${x - g - 4} ${ly}H${x + g + (roomFor ? legendW - 24 : 4)}`} />
             {roomFor && (
               <>
                 <text class="ink2f" x={x + g + 6} y={ly - 5 - 15 * name.length} font-size="12.5">{say(`turn.${l.turn}` as Key)}, {distance(l.length_m, state.settings.units)}</text>
@@ -190,6 +199,12 @@ function Column(props: ColumnProps) {
         );
       })}
       {w.watch_points.map((wp, n) => inside(wp.from_m) && <Square key={n} n={n + 1} x={x} y={y(wp.from_m)} />)}
+      {props.met.filter(({ m }) => inside(m)).map(({ m, word }, j) => (
+        <g key={j}>
+          <path class="ink" stroke-width="4" d={`M${x - g} ${y(m)}H${x + g}`} />
+          <text class="inkf plate num" x={x + g + 6} y={y(m) + 5} font-size="13.5" font-weight="700">{word}</text>
+        </g>
+      ))}
       {props.at !== undefined && inside(props.at) && <rect class="pagef ink" x={x - 16} y={y(props.at) - 4} width="32" height="8" rx="4" stroke-width="2" style={{ fill: "var(--sheet)" }} />}
       <rect
         x={x - g}

@@ -21,6 +21,8 @@ export interface Meeting {
   sudden?: boolean;
   lat?: number;
   lon?: number;
+  /** metres into the walk, as far as was known */
+  walkedM?: number;
   sent: boolean;
 }
 
@@ -93,7 +95,7 @@ async function waysOut(s: Saved): Promise<void> {
 /** Keeps the server's picture of the map with a walk, for those who are lost. */
 async function drawn(s: Saved): Promise<void> {
   try {
-    const svg = await serverPicture({ wish: wishBody(state.wish), walk: state.chosen, theme: document.documentElement.dataset.theme, wider: 1, width_px: 390, height_px: 420 });
+    const svg = await serverPicture({ wish: wishBody(state.wish), walk: state.chosen, theme: document.documentElement.dataset.theme, wider: 1, ...(innerWidth >= 1000 ? { width_px: 608, height_px: 560 } : { width_px: 390, height_px: 420 }) });
     s.picture = new XMLSerializer().serializeToString(svg);
     await save(s);
   } catch {
@@ -155,7 +157,7 @@ async function stayAwake(): Promise<void> {
 function moved(at: Position, accuracyM: number): void {
   const v = walking.value;
   if (v.is !== "on") return;
-  const hit = match(walkLine(v.saved.walk), at, place.known ? place.m : undefined);
+  const hit = match(walkLine(v.saved.walk), at, whereNow(v.saved));
   Object.assign(place, { m: hit.m, offM: hit.offM, accuracyM, known: accuracyM <= 30, at });
   set({});
 }
@@ -260,7 +262,7 @@ function nearest(s: Log, what: string, band: Band): Record<string, unknown> {
 }
 
 /** The dog's distances for a kind or a category: its own, else those of the kind's category, else those of one of the category's kinds. */
-export function needFor(s: Log, what: string): { working_m: number; reaction_m?: number } | undefined {
+export function needFor(s: Pick<Log, "needs">, what: string): { working_m: number; reaction_m?: number } | undefined {
   return s.needs[what] ?? s.needs[categoryOf[what] ?? ""] ?? Object.entries(s.needs).find(([k, v]) => v && categoryOf[k] === what)?.[1] ?? undefined;
 }
 

@@ -407,3 +407,181 @@ test("focus is never hidden under what sticks to the foot", async () => {
   }
   await done();
 });
+
+const onTheWalk = async (size, options = {}) => {
+  const p = await planned(size, { ...place, ...options });
+  await p.page.getByRole("button", { name: "Get ready with A" }).first().click();
+  await p.page.getByRole("button", { name: "Start walk" }).click();
+  await p.page.getByRole("button", { name: /^Way out/ }).waitFor();
+  return p;
+};
+
+/** What Go shows: no text under 16 px, no target under 64 px, nothing outside the screen. */
+const fitsGo = (page) => page.evaluate(() => {
+  const seen = (e) => e.checkVisibility() && !e.closest(".hidden, .only-wide");
+  const small = [...document.querySelectorAll(".go p, .go button, .go h1, .go span, .go .picture > svg text")].filter((e) => seen(e) && e.textContent.trim() && parseFloat(getComputedStyle(e).fontSize) < 16);
+  const tight = [...document.querySelectorAll(".go button")].filter(seen).filter((e) => { const r = e.getBoundingClientRect(); return !e.closest(".picture ul") && (r.width < 64 || r.height < 64 || r.left < 0 || r.right > innerWidth || r.top < -0.5 || r.bottom > innerHeight + 0.5); });
+  const cut = [...document.querySelectorAll(".go .top p, .go .top span")].filter(seen).filter((e) => { const r = e.getBoundingClientRect(); return r.bottom > innerHeight || r.right > innerWidth + 0.5 || e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).display !== "inline"; });
+  return [...small, ...tight, ...cut].map((e) => `${e.tagName} ${e.textContent.slice(0, 40)} ${JSON.stringify(e.getBoundingClientRect().toJSON())}`);
+});
+
+test("a walk that ends at its door begins at its beginning", async () => {
+  const { page, done } = await onTheWalk("small", { ...place, geolocation: { latitude: 47.2022085, longitude: -7.0018089 } });
+  const toGo = page.getByText(/^\d+ min to go/);
+  await until(async () => parseInt(await toGo.innerText()), (n) => n > 20);
+  assert.equal(await page.getByText("Home. Well walked, both of you.").count(), 0);
+  await done();
+});
+
+test("a phone that may go dark says so at 360 x 640, with room for the picture and every button", async () => {
+  const { page, context, done } = await open("small", place);
+  await context.addInitScript(() => Object.defineProperty(navigator, "wakeLock", { value: { request: () => Promise.reject(new Error("not now")) } }));
+  await page.reload();
+  await page.getByRole("button", { name: "Show me a walk" }).click();
+  await page.getByRole("radio").nth(1).waitFor({ state: "attached" });
+  await page.getByRole("button", { name: "Get ready with A" }).first().click();
+  await page.getByRole("button", { name: "Start walk" }).click();
+  await page.getByText("Your phone may go dark. Walk anyway: one touch brings it back.").waitFor();
+  assert.deepEqual(await fitsGo(page), []);
+  const { height } = await page.locator(".go .picture").boundingBox();
+  assert.ok(height >= 160, `${height} px of picture`);
+  assert.ok((await page.evaluate(() => document.documentElement.scrollHeight - innerHeight)) <= 0, "nothing to scroll");
+  await done();
+});
+
+test("a very poor position is told, and a tap or a button says where one is", async () => {
+  const { page, context, done } = await onTheWalk("small", { ...place, geolocation: { latitude: 47.203, longitude: -7.0019, accuracy: 80 } });
+  const poor = page.getByText(/^Position within 80 m: tap where you are\.$/);
+  await poor.waitFor();
+  assert.deepEqual(await fitsGo(page), []);
+  const toGo = async () => parseInt(await page.getByText(/^\d+ min to go/).innerText());
+  const before = await toGo();
+  const { width, height } = await page.locator(".go .picture > svg").boundingBox();
+  await page.locator(".go .picture > svg").click({ position: { x: width / 2 + 40, y: height * 0.3 } });
+  await poor.waitFor({ state: "detached" });
+  assert.ok((await toGo()) <= before);
+  // The twin of the tap, for those who do not tap on pictures.
+  await context.setGeolocation({ latitude: 47.2031, longitude: -7.0019, accuracy: 90 });
+  await page.getByText(/^Position within 90 m/).waitFor();
+  await page.getByRole("button", { name: "Map", exact: true }).click();
+  await page.getByRole("button", { name: "I am here" }).last().click();
+  await page.getByText(/^Position within/).waitFor({ state: "detached" });
+  assert.ok((await toGo()) < 6, `${await toGo()} min to go on the last leg`);
+  await done();
+});
+
+test("off the walk: how far, and a new walk from here", async () => {
+  const { page, context, faults, done } = await onTheWalk("small", place);
+  await context.setGeolocation({ latitude: 47.2045, longitude: -6.9965, accuracy: 8 });
+  await page.getByText(/^You are \d[\d,.]* k?m off the walk\.$/).waitFor();
+  assert.deepEqual(await fitsGo(page), []);
+  const button = page.getByRole("button", { name: /^New walk from here, \d+ min$/ });
+  await button.waitFor();
+  const answered = page.waitForResponse((r) => r.url().endsWith("/v1/drawings"));
+  await button.click();
+  const answer = await answered;
+  assert.equal(answer.status(), 200);
+  const wish = JSON.parse(answer.request().postData());
+  assert.equal(wish.shape, "way");
+  assert.ok(Math.abs(wish.from.lat - 47.2045) < 1e-6 && Math.abs(wish.from.lon + 6.9965) < 1e-6, JSON.stringify(wish.from));
+  await page.getByText(/off the walk\.$/).waitFor({ state: "detached" });
+  assert.deepEqual(faults, []);
+  await done();
+});
+
+test("a door too near to what the dog cannot bear is told with the first leg", async () => {
+  const { page, context, faults, done } = await open("phone");
+  // What stands round the door, from the server's own answer, at an hour when somebody is there and as if beside the door.
+  await context.route("**/v1/sources", async (r) => {
+    const answer = await r.fetch();
+    const body = await answer.json();
+    const [west, south, east, north] = JSON.parse(r.request().postData()).bbox;
+    const [lon, lat] = [(west + east) / 2, (south + north) / 2];
+    body.sources = [{ id: 1, osm: "way/1", sort: "school", what: "school", name: "Hatch School", at: [lon, lat - 9 / 111320], kinds: ["child"], active: 0.9, working_m: 25, assumed: false }];
+    await r.fulfill({ response: answer, json: body });
+  });
+  await page.getByRole("button", { name: "Show me a walk" }).click();
+  await page.getByText(/^Hatch School is \d+ m from your door, somebody there then: 9 of 10\. First leg: (straight away from|past) it, by Weaver Row\.$/).first().waitFor();
+  assert.deepEqual(await violations(page), []);
+  // Farther off than what is too near, nothing is said.
+  await context.unroute("**/v1/sources");
+  await page.locator(".sentence button").first().click();
+  await page.getByRole("button", { name: "20", exact: true }).click();
+  await page.getByText(/from your door, somebody there then/).waitFor({ state: "detached" });
+  assert.deepEqual(faults, []);
+  await done();
+});
+
+test("the whole job by keyboard alone", async () => {
+  const { page, context, faults, done } = await open("desk", place);
+  /** Tab until what is wanted has the focus, then a key; no pointer anywhere. */
+  const reach = async (wanted, key = "Enter", back = false) => {
+    for (let i = 0; i < 150; i++) {
+      const is = await page.evaluate(() => { const e = document.activeElement; return e && e.checkVisibility() ? (e.getAttribute("aria-label") ?? e.textContent).trim() : ""; });
+      if (wanted.test(is)) {
+        if (key) await page.keyboard.press(key);
+        return is;
+      }
+      await page.keyboard.press(back ? "Shift+Tab" : "Tab");
+    }
+    throw new Error(`no way to ${wanted} by keyboard`);
+  };
+  await page.getByRole("button", { name: "Show me a walk" }).waitFor();
+  await reach(/^Show me a walk$/);
+  await page.getByRole("radio").nth(1).waitFor();
+  // Ask anew by the sentence.
+  await reach(/^30-minute$/);
+  await reach(/^20$/);
+  await page.getByRole("button", { name: "20-minute" }).waitFor();
+  await page.getByRole("radio").nth(1).waitFor();
+  // Choose B, walk along the strip.
+  await reach(/^A[A-Z]/, ""); // the row, its letter before its name
+  await page.waitForFunction(() => document.activeElement.getAttribute("role") === "radio");
+  await page.keyboard.press("ArrowDown");
+  await page.waitForFunction(() => document.activeElement.getAttribute("aria-checked") === "true" && document.activeElement.textContent.startsWith("B"));
+  await reach(new RegExp("^" + (await page.getByRole("slider").getAttribute("aria-label"))), "ArrowUp", true);
+  assert.equal(await page.getByRole("slider").getAttribute("aria-valuenow"), "20");
+  // Plan from a cell of the week.
+  await reach(/^When$/, "Enter", true);
+  await page.locator("table.week").waitFor();
+  const cell = await reach(/^\w+day \d\d, /);
+  await page.getByRole("radio").nth(1).waitFor();
+  assert.match(await page.locator(".sentence").innerText(), new RegExp(cell.match(/\d\d/)[0] + ":00"));
+  // Go, log, end.
+  await reach(/^Get ready with A$/);
+  await reach(/^Start walk$/);
+  await page.getByRole("button", { name: /^Way out/ }).waitFor();
+  await reach(/^Dog$/);
+  await page.waitForTimeout(450); // two taps within 400 ms count once
+  await reach(/^15 to 38 m: took food$/);
+  await page.getByText("Saved: dog, 15 to 38 m, took food.").waitFor();
+  await page.waitForTimeout(450);
+  await reach(/^End walk$/, "Enter", true);
+  await page.getByText("End now?").waitFor();
+  await reach(/^Walk on$/, "");
+  await page.keyboard.press("Tab");
+  await page.keyboard.press("Enter");
+  await page.getByText("1 meeting, 0 went over").waitFor();
+  await reach(/^All told$/);
+  // A proposal, from meetings that the server has by then.
+  const kessa = await until(async () => (await (await fetch(origin + "/v1/dogs")).json()).find((d) => d.profile.name === "Kessa"), Boolean);
+  for (let i = 0; i < 40; i++) {
+    const r = await fetch(`${origin}/v1/dogs/${kessa.id}/encounters`, { method: "POST", headers: { ...json, "Idempotency-Key": "key" + i }, body: JSON.stringify({ kind: "dogs", at: new Date(Date.now() - (i + 1) * 13 * 36e5).toISOString(), nearest: "exact", distance_m: 10 + 2 * (i % 8), ...(i % 4 === 0 ? { over: "bark" } : { food: "taken" }) }) });
+    assert.equal(r.status, 200);
+  }
+  await reach(/^Kessa$/, "Enter", true);
+  await page.getByRole("button", { name: /^Use \d+ m/ }).waitFor();
+  await reach(/^Use \d+ m/);
+  await page.getByRole("button", { name: /^Go back to 38 m/ }).waitFor();
+  await reach(/^Go back to 38 m/);
+  await until(async () => (await (await fetch(`${origin}/v1/dogs/${kessa.id}`)).json()).distances.dogs.working_m, (m) => m === 38);
+  // Print.
+  await reach(/^More$/, "Enter", true);
+  await reach(/^Hand-out$/);
+  await page.waitForFunction(() => document.querySelector(".sheetholder")?.shadowRoot?.querySelector(".sheet svg"));
+  await page.evaluate(() => { window.print = () => (document.documentElement.dataset.printed = "yes"); });
+  await reach(/^Print/);
+  await page.waitForFunction(() => document.documentElement.dataset.printed === "yes");
+  assert.deepEqual(faults, []);
+  await done();
+});

@@ -2,6 +2,8 @@ import { useEffect, useState } from "preact/hooks";
 import { Glyph } from "../draw.tsx";
 import { newID, outbox } from "../outbox.ts";
 import { Head } from "../parts.tsx";
+import { match, walkLine } from "../geo.ts";
+import { Strip } from "../strip.tsx";
 import { goTo, state, useAppState } from "../state.ts";
 import { say, type Key } from "../strings.ts";
 import { categoryOf, finish, lastWalk, meet, mend, unmeet, type Band, type Meeting, type Outcome, type Saved } from "../walking.ts";
@@ -46,7 +48,13 @@ export function After() {
   return (
     <>
       <Head title={say("after.title")} shown={true} />
-      <main id="answer" tabIndex={-1}>
+      <main id="answer" tabIndex={-1} class="afterview">
+        <section class="panel stack only-wide" aria-label={say("after.strip")}>
+          <h2>{say("after.strip")}</h2>
+          <p class="small">{say("strip.how.phone")}</p>
+          <Strip walk={s.walk} drawing={s.drawing} letter="" pxPerM={0.6} height={560} width={600} met={marksOf(s)} />
+        </section>
+        <div>
         <section class="panel stack">
           <p class="small">{weekday(new Date(s.started!), s.zone)} {clock(new Date(s.started!), s.zone, state.settings.clock)} · {minutes((Date.parse(s.ended!) - Date.parse(s.started!)) / 1000)} min · {far(s.walk.length_m, state.settings.units)}</p>
           <p class="answer">{say("after.head", { meetings: meetingsWord(met.length), over })}</p>
@@ -92,10 +100,15 @@ export function After() {
           )}
           <button class="main wide tall" onClick={() => { void finish(s, false); goTo("plan"); }}>{say("after.done")}</button>
         </section>
+        </div>
       </main>
     </>
   );
 }
+
+/** The meetings whose place is known, on the walk. */
+const marksOf = (s: Saved) =>
+  s.meetings.flatMap((m) => (m.lat === undefined || m.lon === undefined ? [] : [{ m: match(walkLine(s.walk), [m.lon, m.lat], m.walkedM).m, word: clock(new Date(m.at), s.zone, state.settings.clock) }]));
 
 const meetingsWord = (n: number): string => (n === 0 ? say("after.meetings.none") : n === 1 ? say("after.meetings.one") : say("after.meetings", { n }));
 

@@ -72,7 +72,7 @@ export function Around() {
             <ul class="list">{busy.slice(0, 30).map((x) => <Source key={x.id} source={x} />)}</ul>
             {quiet.length > 0 && (
               <details class="panel">
-                <summary><b>{say("around.quiet", { n: quiet.length })}</b></summary>
+                <summary><b>{quiet.length === 1 ? say("around.quiet.one") : say("around.quiet", { n: quiet.length })}</b></summary>
                 <ul class="list">{quiet.slice(0, 30).map((x) => <Source key={x.id} source={x} />)}</ul>
               </details>
             )}

@@ -34,7 +34,9 @@ export function Go() {
     <div class="gowide">
       <Walking saved={w.saved} />
       <section class="only-wide" aria-label={say("map.title")}><SavedMap saved={w.saved} /></section>
-      <section class="only-wide panel" aria-label={say("after.col.kind")}>
+      <section class="only-wide panel stack" aria-label={say("go.met")}>
+        <h2>{say("go.met")}</h2>
+        {w.saved.meetings.length === 0 && <p class="small">{say("go.met.none")}</p>}
         <ul class="plainlist">{w.saved.meetings.map((m) => <li key={m.id}><span class="num">{clock(new Date(m.at), w.saved.zone, state.settings.clock)}</span> {meetingWords(w.saved, m)}</li>)}</ul>
       </section>
     </div>
@@ -51,6 +53,7 @@ function Door(props: { saved: Saved }) {
   return (
     <>
       <Head title={say("go.ready", { time: clock(new Date(s.depart), s.zone, state.settings.clock) })} shown={true} />
+      <div class="doorwide">
       <main id="answer" tabIndex={-1} class="panel stack">
         <p class="answer">{say("go.still", { answer: capital(shortAnswer(w.calm_chance)) })}</p>
         <Discs p={w.calm_chance} low={w.calm_low} high={w.calm_high} bracket={true} />
@@ -65,6 +68,8 @@ function Door(props: { saved: Saved }) {
         <p class="small">{say("sure.caution")}</p>
         <button class="main wide tall" onClick={startWalk}>{say("go.start")}</button>
       </main>
+      <section class="only-wide" aria-label={say("map.title")}><SavedMap saved={s} /></section>
+      </div>
     </>
   );
 }
@@ -89,7 +94,7 @@ function Walking(props: { saved: Saved }) {
     last.current = now;
     f();
   };
-  const at = (): Partial<Meeting> => (place.at ? { lat: place.at[1], lon: place.at[0] } : {});
+  const at = (): Partial<Meeting> => (place.at ? { lat: place.at[1], lon: place.at[0], walkedM: whereNow(s) } : {});
   const out = once(() => {
     const draft: Meeting = { id: newID(), at: new Date().toISOString(), sent: false, ...at() };
     void meet(s, draft);
@@ -136,11 +141,11 @@ function Walking(props: { saved: Saved }) {
         {!place.known && <p class="small">{Number.isFinite(place.accuracyM) ? say("go.position", { distance: distance(place.accuracyM, state.settings.units) }) : say("go.position.none")}</p>}
         {lost && <p><b>{say("go.lost", { distance: far(place.offM, state.settings.units) })}</b></p>}
         {wrongClock(new Date().toISOString()) && <p class="small">{say("go.clock", { year: new Date().getFullYear() })}</p>}
-        {place.dark && <p class="small">{say("go.dark")}</p>}
+        {place.dark && place.known && !lost && <p class="small">{say("go.dark")}</p>}
       </header>
       <div class="picture">
         {showMap ? <SavedMap saved={s} /> : <AheadPicture saved={s} m={m} />}
-        <button class="corner" aria-pressed={showMap} onClick={() => setShowMap(!showMap)}>{say(showMap ? "go.strip" : "go.map")}</button>
+        <button class="corner only-narrow" aria-pressed={showMap} onClick={() => setShowMap(!showMap)}>{say(showMap ? "go.strip" : "go.map")}</button>
       </div>
       <main class="foot">
         {screen.is === "end" ? (
@@ -163,7 +168,7 @@ function Walking(props: { saved: Saved }) {
             </div>
             {(lost || hard) && (
               <button class="home" disabled={!navigator.onLine} onClick={once(() => void homeFromHere(s).catch(() => undefined))}>
-                {hard ? say("go.hard") : say("go.new")}
+                {hard ? say("go.hard") : say("go.new", { n: Math.max(1, toGo) })}
               </button>
             )}
             <div class="four">
@@ -336,7 +341,7 @@ function AheadPicture(props: { saved: Saved; m: number }) {
           <text class="inkf plate" x={x - g - 10} y={y(start) + 12} text-anchor="end" font-size="16">{l.name.length > 11 ? l.name.slice(0, 10) + "…" : l.name}</text>
         </g>
       ))}
-      {s.walk.watch_points.map((wp, n) => wp.from_m > m - behind && <Square key={n} n={n + 1} x={x} y={y(wp.from_m)} size={30} />)}
+      {s.walk.watch_points.map((wp, n) => wp.from_m > m - behind && <Square key={n} n={n + 1} x={Math.abs(wp.from_m - m) * k < 24 ? x - 44 : x} y={y(wp.from_m)} size={30} />)}
       <text class="inkf plate" x="10" y="24" font-size="16" font-weight="600">{say("strip.left")}</text>
       <text class="inkf plate" x={size.w - 10} y="24" text-anchor="end" font-size="16" font-weight="600">{say("strip.right")}</text>
       <text class="needf plate" x={x + g + 8} y={54} font-size="16" font-weight="700">{exact(need, state.settings.units)}</text>
@@ -359,14 +364,15 @@ function SavedMap(props: { saved: Saved }) {
     svg.removeAttribute("height");
     box.current.replaceChildren(document.importNode(svg, true));
   }, [text]);
-  return text ? (
-    <div ref={box} role="img" aria-label={say("map.picture")} tabIndex={0} style={{ height: "100%", overflow: "auto" }} />
-  ) : (
-    <ul class="list" style={{ overflow: "auto", height: "100%" }}>
-      {props.saved.walk.legs.map((l, i) => (
-        <li key={i} class="row"><span style={{ flex: 1 }}>{capital(say(`turn.${l.turn}` as Key))}, {l.name}</span><button onClick={() => putAt(metresAt(props.saved.walk, l.start_s + 1))}>{say("go.here")}</button></li>
-      ))}
-    </ul>
+  return (
+    <div style={{ height: "100%", overflow: "auto" }} tabIndex={0} role="region" aria-label={say("map.title")}>
+      {text && <div ref={box} role="img" aria-label={say("map.picture")} />}
+      <ul class="list">
+        {props.saved.walk.legs.map((l, i) => (
+          <li key={i} class="row"><span style={{ flex: 1 }}>{capital(say(`turn.${l.turn}` as Key))}, {l.name}</span><button onClick={() => putAt(metresAt(props.saved.walk, l.start_s + 1))}>{say("go.here")}</button></li>
+        ))}
+      </ul>
+    </div>
   );
 }
 
@@ -420,12 +426,13 @@ function OutPicture(props: { saved: Saved; side: Side; words: Out }) {
   const a = (where * Math.PI) / 180;
   const tx = x + Math.cos(a) * r;
   const ty = y - Math.sin(a) * r;
+  const level = props.side === "left" || props.side === "right"; // its words stand under it there
   const up = Math.max(30, y - size.h * 0.36);
   const path = arrow === "none" ? "" : outPath(x, y, up, arrow, then);
   return (
     <svg ref={box} width={size.w} height={size.h} viewBox={`0 0 ${size.w} ${size.h}`} aria-hidden="true">
       <path class="need" stroke-width="3" d={arcPath(tx, ty, r * 0.8, x, y)} />
-      <text class="needf plate" x={Math.min(size.w - 100, tx + 40)} y={Math.min(size.h - 8, Math.max(20, ty + 4))} font-size="16" font-weight="700">{say("go.fromit", { distance: exact(need, state.settings.units) })}</text>
+      <text class="needf plate" x={level ? Math.min(size.w - 60, Math.max(60, tx)) : tx + 20} y={level ? ty + 36 : Math.min(size.h - 8, Math.max(20, ty + 4))} text-anchor={level ? "middle" : "start"} font-size="16" font-weight="700">{say("go.fromit", { distance: exact(need, state.settings.units) })}</text>
       <circle cx={tx} cy={ty} r="10" class="inkf" />
       <path class="ink" stroke-width="12" stroke-linecap="round" stroke-linejoin="round" d={path} />
       <rect x={x - 28} y={y - 6} width="56" height="12" rx="6" class="inkf" />

@@ -1,14 +1,15 @@
-import { useMemo, useState } from "preact/hooks";
+import { useEffect, useMemo, useState } from "preact/hooks";
+import { ask } from "../api.ts";
 import { Discs, Key, SmallBand } from "../draw.tsx";
-import { walkLine } from "../geo.ts";
+import { along, metres, offArea, walkLine } from "../geo.ts";
 import { MapBox } from "../mapbox.tsx";
 import { FaultPanel, Head, Status } from "../parts.tsx";
 import { Sentence } from "../sentence.tsx";
-import { dogName, dogNow, goTo, letter, plan, set, setDogs, state, stopPlanning, useAppState, wish, zone } from "../state.ts";
+import { departure, dogName, dogNow, goTo, letter, plainDog, plan, set, setDogs, state, stopPlanning, useAppState, wish, zone } from "../state.ts";
 import { say, type Key as TextKey } from "../strings.ts";
 import { roomWords, sameScale, Strip } from "../strip.tsx";
-import type { Drawing, Leg, Offer, Plan as PlanAnswer, Problem, Walk, WatchPoint } from "../types.ts";
-import { ready } from "../walking.ts";
+import type { Drawing, Leg, Offer, Plan as PlanAnswer, Position, Problem, SourceInfo, Walk, WatchPoint } from "../types.ts";
+import { needFor, ready } from "../walking.ts";
 import { answer, between, capital, clock, compare, dateWords, distance, exact, far, levels, levelWord, met, metOf, minutes, ofTen, shortAnswer, walkName } from "../words.ts";
 
 export function Plan() {
@@ -230,8 +231,40 @@ function Remarks(props: { walk: Walk }) {
       {w.laps > 1 && <p>{say("walk.laps", { n: w.laps })}</p>}
       {ofTen(w.calm_chance) <= 2 && <p class="caution">{say("none.hour", { answer: shortAnswer(w.calm_chance) })}</p>}
       <VeryFar />
+      <StartInside walk={w} />
     </>
   );
+}
+
+/** A door that lies nearer to a source than the dog can bear: said before the first step. */
+function StartInside(props: { walk: Walk }) {
+  const [near, setNear] = useState<{ name: string; off: number; active: number; from: (p: Position) => number } | undefined>();
+  const line = walkLine(props.walk);
+  const door = line[0]!;
+  const depart = departure(state.wish);
+  useEffect(() => {
+    const stop = new AbortController();
+    const needs = dogNow()?.needs ?? {};
+    const most = Math.min(400, Math.max(0, ...Object.values(needs).map((n) => n?.reaction_m ?? (n ? n.working_m / 2 : 0))));
+    setNear(undefined);
+    if (most === 0) return;
+    const dLat = most / 111320;
+    const dLon = dLat / Math.cos((door[1] * Math.PI) / 180);
+    ask<{ sources: SourceInfo[] }>("/v1/sources", { body: { bbox: [door[0] - dLon, door[1] - dLat, door[0] + dLon, door[1] + dLat], depart, dog: plainDog(dogNow()) }, signal: stop.signal })
+      .then(({ sources }) => {
+        const found = sources.filter((s) => s.active >= 0.5).map((s) => {
+          const from = (p: Position) => (s.outline?.length ? offArea(p, s.outline) : Math.hypot(...metres(p, s.at)));
+          const reach = Math.max(0, ...s.kinds.map((k) => { const n = needFor({ needs: needs as Record<string, { working_m: number; reaction_m?: number }> }, k); return n ? (n.reaction_m ?? n.working_m / 2) : 0; }));
+          return { name: s.name || s.what, off: from(door), active: s.active, from, reach };
+        }).filter((s) => s.off < s.reach).sort((a, b) => a.off - b.off);
+        setNear(found[0]);
+      })
+      .catch(() => undefined); // one more word on the walks; the walks stand without it
+    return () => stop.abort();
+  }, [door[0], door[1], depart]);
+  if (!near) return null;
+  const away = near.from(along(line, 30).at) > near.off;
+  return <p class="caution" role="status">{say(away ? "inside.away" : "inside.past", { name: capital(near.name), distance: distance(near.off, state.settings.units), answer: shortAnswer(near.active), street: props.walk.legs[0]!.name })}</p>;
 }
 
 /** A distance that no place offers is answered with what there is. */

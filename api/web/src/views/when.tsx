@@ -59,11 +59,20 @@ export function When() {
     wish({ depart: new Date(h.depart).toISOString(), shape: "loop" });
     goTo("plan");
   };
+  const usable = ([r, c]: [number, number]) => { const h = shown[c]?.at[hours[r] ?? -1]; return !!h?.found && allowed(h, hours[r]!); };
+  /** The one cell that Tab comes to: the last one that had the focus, else the first that can be planned. */
+  const tabStop = usable(focus) ? focus : (hours.flatMap((_, r) => shown.map((__, c): [number, number] => [r, c])).find(usable) ?? focus);
   const move = (e: KeyboardEvent, r: number, c: number) => {
     const d = { ArrowDown: [1, 0], ArrowUp: [-1, 0], ArrowRight: [0, 1], ArrowLeft: [0, -1], Home: [0, -c], End: [0, shown.length - 1 - c] }[e.key];
     if (!d) return;
     e.preventDefault();
-    const to: [number, number] = [Math.min(hours.length - 1, Math.max(0, r + d[0]!)), Math.min(shown.length - 1, Math.max(0, c + d[1]!))];
+    const clamp = (i: number, n: number) => Math.min(n - 1, Math.max(0, i));
+    const step = [Math.sign(d[0]!), Math.sign(d[1]!)] as const;
+    // Over hours that are past or not wanted, to the next that can be planned.
+    let to: [number, number] = [clamp(r + d[0]!, hours.length), clamp(c + d[1]!, shown.length)];
+    if (e.key === "Home" || e.key === "End") while (!usable(to) && to[1] !== c) to = [r, to[1] - step[1]];
+    else while (!usable(to) && hours[to[0] + step[0]] !== undefined && shown[to[1] + step[1]]) to = [to[0] + step[0], to[1] + step[1]];
+    if (!usable(to)) return;
     setFocus(to);
     table.current?.querySelector<HTMLElement>(`[data-at="${to[0]}-${to[1]}"]`)?.focus();
   };
@@ -110,7 +119,7 @@ export function When() {
                       return (
                         <td key={d.day}>
                           {x && allowed(x, h) ? (
-                            <Cell h={x} named={best.includes(x)} at={`${r}-${c}`} tab={r === focus[0] && c === focus[1]} go={() => go(x)} keys={(e) => move(e, r, c)} focus={() => setFocus([r, c])} label={cellWords(d.long, h, x)} />
+                            <Cell h={x} named={best.includes(x)} at={`${r}-${c}`} tab={r === tabStop[0] && c === tabStop[1]} go={() => go(x)} keys={(e) => move(e, r, c)} focus={() => setFocus([r, c])} label={cellWords(d.long, h, x)} />
                           ) : (
                             <span class="nocell" aria-label={say("when.none")}>–</span>
                           )}
