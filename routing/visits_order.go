@@ -400,7 +400,7 @@ func (l *Lack) text(maxX float64) string {
 	case "hours":
 		out = "At " + at + ": at these hours nobody is there to be watched, or something else is too near."
 	case "reactions":
-		out = fmt.Sprintf("At %s the calmest visit costs %.2f expected reactions; the limit is %.2f.", at, l.Least, maxX)
+		out = fmt.Sprintf("At %s the calmest visit costs %.2f expected reactions; the limit is %.2f.", at, math.Ceil(100*l.Least)/100, maxX) // rounded up: over the limit must look so
 	case "way_in":
 		out = "At " + at + " there are places, but no way in of five minutes that keeps within the limit."
 	}
