@@ -60,7 +60,7 @@ function Door(props: { saved: Saved }) {
         <p class="small">{say("answer.calm")}</p>
         <ul class="plainlist">
           <li>{say("go.take", { low: w.treats_low, high: w.treats_high })}</li>
-          <li>{say("go.first", { text: first.keep ? say("go.first.keep", { name: first.name, side: first.keep, room: distance(first.least_room_m, u) }) : say("go.first.plain", { name: first.name }) })}</li>
+          <li>{say("go.first", { text: first.keep ? say("go.first.keep", { name: first.name, side: first.keep, room: distance(Math.max(first.room_left_m, first.room_right_m), u) }) : say("go.first.plain", { name: first.name }) })}</li>
           <li>{watch ? say("go.watch", { what: watchWords(watch), minutes: Math.round(watch.at_s / 60) }) : say("go.watch.none")}</li>
           <li>{say("go.out", { text: say("go.out.first") })}</li>
           <li>{say("go.saved")}</li>

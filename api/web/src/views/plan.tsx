@@ -456,7 +456,8 @@ function Sure(props: { plan: PlanAnswer; walk: Walk }) {
 export function legWords(l: Leg, d: Drawing): string {
   const u = state.settings.units;
   const need = d.need.working_m;
-  const room = l.least_room_m >= need ? capital(roomWords(need, need)) : l.keep ? capital(say("text.keep", { room: distance(l.least_room_m, u), side: l.keep })) : capital(say("text.even", { room: distance(l.least_room_m, u) }));
+  const m = Math.max(l.room_left_m, l.room_right_m); // of the better side, as on paper
+  const room = m >= need ? capital(roomWords(need, need)) : l.keep ? capital(say("text.keep", { room: distance(m, u), side: l.keep })) : capital(say("text.even", { room: distance(m, u) }));
   return say("text.leg", {
     name: capital(l.name),
     turn: say(`turn.${l.turn}` as TextKey),
