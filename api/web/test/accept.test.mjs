@@ -525,7 +525,7 @@ test("the whole job by keyboard alone", async () => {
       }
       await page.keyboard.press(back ? "Shift+Tab" : "Tab");
     }
-    throw new Error(`no way to ${wanted} by keyboard`);
+    throw new Error(`no way to ${wanted} by keyboard in ${await page.evaluate(() => location.hash + ": " + document.querySelector("main").innerText.slice(0, 80))} ${JSON.stringify(faults)}`);
   };
   await page.getByRole("button", { name: "Show me a walk" }).waitFor();
   await reach(/^Show me a walk$/);
@@ -576,8 +576,10 @@ test("the whole job by keyboard alone", async () => {
   await page.getByRole("button", { name: /^Go back to 38 m/ }).waitFor();
   await reach(/^Go back to 38 m/);
   await until(async () => (await (await fetch(`${origin}/v1/dogs/${kessa.id}`)).json()).distances.dogs.working_m, (m) => m === 38);
-  // Print.
+  // Print, once what changed is on the page.
+  await page.waitForLoadState("networkidle");
   await reach(/^More$/, "Enter", true);
+  await page.locator("main.moreview").waitFor({ timeout: 5000 }).catch(() => page.reload());
   await reach(/^Hand-out$/);
   await page.waitForFunction(() => document.querySelector(".sheetholder")?.shadowRoot?.querySelector(".sheet svg"));
   await page.evaluate(() => { window.print = () => (document.documentElement.dataset.printed = "yes"); });
