@@ -46,16 +46,23 @@ type wayOutOutput struct {
 	}
 }
 
+// threatened reads what comes, left out a dog on lead, and the dog that is to get
+// away. Faults are exposure.Problems.
+func threatened(name string, file *exposure.DogFile) (exposure.Kind, *exposure.Dog, error) {
+	kind, err := exposure.ParseKind(orDefault(name, exposure.DogOnLead.String()))
+	if err != nil {
+		return kind, nil, exposure.Problems{{Pointer: "/kind", Value: name, Mend: err.Error()}}
+	}
+	dog, err := dogOf(file)
+	return kind, dog, inDog(err)
+}
+
 // wayOut answers POST /v1/ways-out.
 func (s *Server) wayOut(ctx context.Context, in *struct{ Body wayOutBody }) (*wayOutOutput, error) {
 	b := &in.Body
-	kind, err := exposure.ParseKind(orDefault(b.Kind, exposure.DogOnLead.String()))
+	kind, dog, err := threatened(b.Kind, &b.Dog)
 	if err != nil {
-		return nil, s.problem(ctx, exposure.Problems{{Pointer: "/kind", Value: b.Kind, Mend: err.Error()}})
-	}
-	dog, err := dogOf(&b.Dog)
-	if err != nil {
-		return nil, s.problem(ctx, inDog(err))
+		return nil, s.problem(ctx, err)
 	}
 	f := s.planner.Frame()
 	at := f.Forward(b.At.Lon, b.At.Lat)
@@ -132,13 +139,9 @@ type waysOutOutput struct {
 // waysOutAlong answers POST /v1/ways-out/along.
 func (s *Server) waysOutAlong(ctx context.Context, in *struct{ Body waysOutBody }) (*waysOutOutput, error) {
 	b := &in.Body
-	kind, err := exposure.ParseKind(orDefault(b.Kind, exposure.DogOnLead.String()))
+	kind, dog, err := threatened(b.Kind, &b.Dog)
 	if err != nil {
-		return nil, s.problem(ctx, exposure.Problems{{Pointer: "/kind", Value: b.Kind, Mend: err.Error()}})
-	}
-	dog, err := dogOf(&b.Dog)
-	if err != nil {
-		return nil, s.problem(ctx, inDog(err))
+		return nil, s.problem(ctx, err)
 	}
 	line := make(plane.Polyline, len(b.Line))
 	for i, q := range b.Line {

@@ -1,9 +1,34 @@
 package routing
 
 import (
+	"context"
+	"os"
+	"path/filepath"
+	"sync"
+
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
+	"wideberth/testdata"
 )
+
+// Town is a planner over the invented town, made once for all tests, from inside
+// and from outside.
+var Town = sync.OnceValues(func() (*Planner, error) {
+	dir, err := os.MkdirTemp("", "wideberth-routing")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(dir)
+	path := filepath.Join(dir, testdata.TownFile)
+	if err := os.WriteFile(path, testdata.Town(), 0o600); err != nil {
+		return nil, err
+	}
+	snap, err := Import(context.Background(), path, ImportOptions{})
+	if err != nil {
+		return nil, err
+	}
+	return NewPlanner(snap, nil)
+})
 
 // Foreseen is one thing that a threat may do, for tests: where it is at each
 // second.

@@ -6,10 +6,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -20,28 +18,10 @@ import (
 	"wideberth/testdata"
 )
 
-// invented is a planner over the invented town, for tests that look inside.
-var invented = sync.OnceValues(func() (*Planner, error) {
-	dir, err := os.MkdirTemp("", "wideberth-outing")
-	if err != nil {
-		return nil, err
-	}
-	defer os.RemoveAll(dir)
-	path := filepath.Join(dir, testdata.TownFile)
-	if err := os.WriteFile(path, testdata.Town(), 0o600); err != nil {
-		return nil, err
-	}
-	snap, err := Import(context.Background(), path, ImportOptions{})
-	if err != nil {
-		return nil, err
-	}
-	return NewPlanner(snap, nil)
-})
-
 // townOuting is an outing of dogs of different tempers from the invented door.
 func townOuting(t testing.TB, dogs int) (*Planner, *Outing) {
 	t.Helper()
-	p, err := invented()
+	p, err := Town()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -9,7 +9,6 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -19,20 +18,6 @@ import (
 	"wideberth/routing"
 	"wideberth/testdata"
 )
-
-// town is a planner over the invented town, made once.
-var town = sync.OnceValues(func() (*routing.Planner, error) {
-	dir, err := os.MkdirTemp("", "wideberth-routing")
-	if err != nil {
-		return nil, err
-	}
-	defer os.RemoveAll(dir)
-	path := filepath.Join(dir, testdata.TownFile)
-	if err := os.WriteFile(path, testdata.Town(), 0o600); err != nil {
-		return nil, err
-	}
-	return imported(path)
-})
 
 func imported(path string) (*routing.Planner, error) {
 	snap, err := routing.Import(context.Background(), path, routing.ImportOptions{})
@@ -44,7 +29,7 @@ func imported(path string) (*routing.Planner, error) {
 
 func planner(t testing.TB) *routing.Planner {
 	t.Helper()
-	p, err := town()
+	p, err := routing.Town()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -342,7 +327,7 @@ func TestSnapshotComesBack(t *testing.T) {
 
 // FuzzSnapshot spoils a snapshot: it is refused, or sound.
 func FuzzSnapshot(f *testing.F) {
-	p, err := town()
+	p, err := routing.Town()
 	if err != nil {
 		f.Fatal(err)
 	}

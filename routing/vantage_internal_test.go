@@ -1,13 +1,9 @@
 package routing
 
 import (
-	"context"
 	"math"
 	"math/rand/v2"
-	"os"
-	"path/filepath"
 	"slices"
-	"sync"
 	"testing"
 	"time"
 
@@ -22,29 +18,11 @@ import (
 	"wideberth/testdata"
 )
 
-// townInside is a planner over the invented town for tests from inside, made once.
-var townInside = sync.OnceValues(func() (*Planner, error) {
-	dir, err := os.MkdirTemp("", "wideberth-vantage")
-	if err != nil {
-		return nil, err
-	}
-	defer os.RemoveAll(dir)
-	path := filepath.Join(dir, testdata.TownFile)
-	if err := os.WriteFile(path, testdata.Town(), 0o600); err != nil {
-		return nil, err
-	}
-	snap, err := Import(context.Background(), path, ImportOptions{})
-	if err != nil {
-		return nil, err
-	}
-	return NewPlanner(snap, nil)
-})
-
 // scouted are the views of the town for a dog that works 38 m from other dogs and
 // 30 m from traffic, with the posts of each, and the ways out prepared.
 func scouted(t *testing.T, kinds []exposure.Kind) (*scout, []*view, [][]post) {
 	t.Helper()
-	p, err := townInside()
+	p, err := Town()
 	if err != nil {
 		t.Fatal(err)
 	}

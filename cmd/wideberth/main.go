@@ -4,6 +4,7 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -40,6 +41,13 @@ type world struct {
 	out, err io.Writer
 	tty      bool // err is a terminal: progress may be drawn
 	now      func() time.Time
+}
+
+// json prints a value for other programs to read.
+func (w *world) json(v any) error {
+	enc := json.NewEncoder(w.out)
+	enc.SetIndent("", "  ")
+	return enc.Encode(v)
 }
 
 func main() {

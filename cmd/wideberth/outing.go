@@ -47,9 +47,7 @@ func (c *outingCommand) Run(ctx context.Context, w *world) error {
 	check := api.NewOutingCheck(report, t, p.Frame())
 	out := encode.NewTimetable(t, p.Frame())
 	if c.Format == "json" {
-		enc := json.NewEncoder(w.out)
-		enc.SetIndent("", "  ")
-		return enc.Encode(struct {
+		return w.json(struct {
 			Timetable encode.Timetable `json:"timetable"`
 			Check     api.OutingCheck  `json:"check"`
 		}{out, check})

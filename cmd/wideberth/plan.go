@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -47,9 +46,7 @@ func (c *planCommand) Run(ctx context.Context, w *world) error {
 	out := encode.NewPlan(plan, planner.Frame())
 	switch c.Format {
 	case "json":
-		enc := json.NewEncoder(w.out)
-		enc.SetIndent("", "  ")
-		return enc.Encode(out)
+		return w.json(out)
 	case "geojson":
 		return out.GeoJSON(w.out)
 	case "gpx":

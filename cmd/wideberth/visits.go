@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"strings"
@@ -46,9 +45,7 @@ func (c *visitsCommand) Run(ctx context.Context, w *world) error {
 	}
 	out := encode.NewSequence(seq, p.Snapshot())
 	if c.Format == "json" {
-		enc := json.NewEncoder(w.out)
-		enc.SetIndent("", "  ")
-		return enc.Encode(out)
+		return w.json(out)
 	}
 	return printVisits(w, seq, &out, wish.Dog.Name)
 }
