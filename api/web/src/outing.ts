@@ -259,7 +259,7 @@ export async function planOuting(): Promise<void> {
     if (id !== outing.id) Object.assign(outing, { id, version: outing.docs.find((d) => d.id === id)?.version ?? 0 });
     take({ wish: w, timetable: slim(t), walks: names(t, {}), gone: [], out: [] });
     await check();
-    await keepDoc();
+    await keepOuting();
   } catch (err) {
     if (!mine.signal.aborted) failed(err);
   }
@@ -296,17 +296,28 @@ async function check(): Promise<void> {
 export const checkAgain = check;
 
 /** Keeps the timetable for everybody of the account. */
-async function keepDoc(): Promise<void> {
+let keeping: Promise<void> = Promise.resolve();
+
+/** Keeps what is shown, one after another: two at once from one device would be a
+ * conflict of it with itself. */
+export function keepOuting(): Promise<void> {
+  keeping = keeping.then(putDoc);
+  return keeping;
+}
+
+async function putDoc(): Promise<void> {
   outing.unsaved = false;
   if (!memory.there || !outing.kept) return;
+  const id = outing.id;
   try {
-    const d = await ask<Doc>(`/v1/documents/outings/${outing.id}`, { method: "PUT", body: { version: outing.version, body: outing.kept } });
+    const d = await ask<Doc>(`/v1/documents/outings/${id}`, { method: "PUT", body: { version: outing.version, body: outing.kept } });
+    if (id !== outing.id) return; // another outing was opened meanwhile
     outing.version = d.version;
     keep("outing.kept", { id: outing.id, version: d.version, kept: outing.kept });
     await loadDocs(false);
   } catch (err) {
     if (err instanceof Fault && err.problem?.status === 409) {
-      // Somebody else was first: ours goes on top of theirs, which stays on the server's record of versions only.
+      // Somebody else was first: the person says whether ours goes on top of theirs.
       await loadDocs(false);
       outing.version = outing.docs.find((d) => d.id === outing.id)?.version ?? 0;
       outing.elsewhere = true;
@@ -315,7 +326,6 @@ async function keepDoc(): Promise<void> {
     set({});
   }
 }
-export const keepOuting = keepDoc;
 
 /** The kept outings, newest first; the newest is taken up where there is none on the device. */
 async function loadDocs(takeUp: boolean): Promise<void> {
@@ -414,7 +424,7 @@ export async function replan(e: Event_): Promise<void> {
     take({ wish, timetable: slim(t), walks: names(t, k.walks), gone: a.gone.filter((n) => wish.people.some((p) => p.name === n)), out: a.out.filter((n) => wish.dogs.some((d) => d.dog.name === n)), note });
     document.getElementById("answer")?.scrollIntoView(); // what has changed stands at the top
     await check();
-    await keepDoc();
+    await keepOuting();
   } catch (err) {
     failed(err);
   }
@@ -434,7 +444,7 @@ export function undoReplan(): void {
   keep("outing.wish", k.wish);
   delete outing.before;
   take(k);
-  void check().then(keepDoc);
+  void check().then(keepOuting);
 }
 
 /** A walk of the timetable with what Go and the strip are drawn from. */

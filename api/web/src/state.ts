@@ -1,6 +1,6 @@
 // What the page knows, in one place. Views read it and change it through set,
 // which draws anew.
-import { useEffect, useState } from "preact/hooks";
+import { useLayoutEffect, useState } from "preact/hooks";
 import { ask, Fault } from "./api.ts";
 import { instant } from "./words.ts";
 import type { DogFile, DrawnPlan, Drawing, Limits, MapInfo, Place, Plan, Walk, Wish } from "./types.ts";
@@ -111,7 +111,8 @@ export function set(patch: Partial<State>): void {
 /** Draws the caller anew whenever the state changes. */
 export function useAppState(): State {
   const [, tick] = useState(0);
-  useEffect(() => {
+  // before the next frame, or a change until then would be missed
+  useLayoutEffect(() => {
     const w = () => tick((n) => n + 1);
     watchers.add(w);
     return () => void watchers.delete(w);

@@ -103,8 +103,8 @@ test("other opens the whole table of kinds, six a screen, and the kind is what a
   await page.waitForTimeout(450);
   await page.getByRole("button", { name: "10 to 25 m: turned back" }).click(); // the child's own distances
   await page.getByText("Saved: child, 10 to 25 m, turned back.").waitFor();
-  const dog = (await (await fetch(origin + "/v1/dogs")).json()).find((d) => d.profile.name === "Kessa");
-  await until(async () => (await fetch(`${origin}/v1/dogs/${dog?.id ?? (await (await fetch(origin + "/v1/dogs")).json())[0].id}/encounters`)).json(), (list) => list.some((e) => e.kind === "child" && e.distance_m === 10 && e.to_m === 25 && e.turned_back));
+  const dog = await until(async () => (await (await fetch(origin + "/v1/dogs")).json()).find((d) => d.profile.name === "Kessa"), Boolean); // sent by the outbox
+  await until(async () => (await fetch(`${origin}/v1/dogs/${dog.id}/encounters`)).json(), (list) => list.some((e) => e.kind === "child" && e.distance_m === 10 && e.to_m === 25 && e.turned_back));
   // After the walk: what was said, and the plan is kept with what it predicted.
   await page.waitForTimeout(450);
   await page.getByRole("button", { name: "End walk" }).click();
@@ -579,7 +579,7 @@ test("the whole job by keyboard alone", async () => {
   // Print, once what changed is on the page.
   await page.waitForLoadState("networkidle");
   await reach(/^More$/, "Enter", true);
-  await page.locator("main.moreview").waitFor({ timeout: 5000 }).catch(() => page.reload());
+  await page.locator("main.moreview").waitFor(); // the address changes first; tabbing on at once would go through the old view
   await reach(/^Hand-out$/);
   await page.waitForFunction(() => document.querySelector(".sheetholder")?.shadowRoot?.querySelector(".sheet svg"));
   await page.evaluate(() => { window.print = () => (document.documentElement.dataset.printed = "yes"); });
