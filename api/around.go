@@ -10,7 +10,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
-	"wideberth/api/encode"
+	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -25,9 +25,9 @@ type aroundBody struct {
 
 // Feature is a GeoJSON feature of an answer about a box.
 type Feature struct {
-	Type       string            `json:"type" enum:"Feature"`
-	Geometry   encode.LineString `json:"geometry"`
-	Properties EdgeProperties    `json:"properties"`
+	Type       string          `json:"type" enum:"Feature"`
+	Geometry   wire.LineString `json:"geometry"`
+	Properties EdgeProperties  `json:"properties"`
 }
 
 // EdgeProperties say what it is like on one edge of the network.
@@ -62,7 +62,7 @@ func (s *Server) hazards(ctx context.Context, in *struct{ Body aroundBody }) (*s
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	out := &struct{ Body Hazards }{Hazards{Type: "FeatureCollection", Features: []Feature{}, Attribution: encode.Attribution}}
+	out := &struct{ Body Hazards }{Hazards{Type: "FeatureCollection", Features: []Feature{}, Attribution: wire.Attribution}}
 	p, learnt, err := s.taught(ctx)
 	if err != nil {
 		return nil, s.problem(ctx, err)
@@ -72,7 +72,7 @@ func (s *Server) hazards(ctx context.Context, in *struct{ Body aroundBody }) (*s
 		out.Body.Truncated = more
 		for _, e := range p.Hazards(edges, &look.Dog, look.Depart, learnt) {
 			out.Body.Features = append(out.Body.Features, Feature{"Feature",
-				encode.NewLineString(s.planner.Frame(), e.Line),
+				wire.NewLineString(s.planner.Frame(), e.Line),
 				EdgeProperties{e.Edge, e.Name, e.Level.String(), math.Round(e.HazardPerS*600*1e4) / 1e4, tenths(e.LeftM), tenths(e.RightM), e.RoomDefault, math.Round(e.SightM), tenths(e.LevelDB)}})
 		}
 		return nil
@@ -117,18 +117,18 @@ func (s *Server) look(b *aroundBody) (routing.Look, error) {
 
 // SourceInfo is a fixed source of triggers.
 type SourceInfo struct {
-	ID       int32               `json:"id"`
-	OSM      string              `json:"osm" doc:"Where the map has it, or the report."`
-	Sort     string              `json:"sort" example:"dog_park"`
-	What     string              `json:"what" example:"dog park"`
-	Name     string              `json:"name"`
-	At       encode.Position     `json:"at"`
-	Kinds    []string            `json:"kinds"`
-	Hours    string              `json:"hours,omitempty" doc:"opening_hours as tagged."`
-	Active   float64             `json:"active" doc:"Probability that a trigger the dog reacts to is there then."`
-	WorkingM float64             `json:"working_m" doc:"The dog's working distance for what is there."`
-	Assumed  bool                `json:"assumed" doc:"How many are there is a default."`
-	Outline  [][]encode.Position `json:"outline,omitempty"`
+	ID       int32             `json:"id"`
+	OSM      string            `json:"osm" doc:"Where the map has it, or the report."`
+	Sort     string            `json:"sort" example:"dog_park"`
+	What     string            `json:"what" example:"dog park"`
+	Name     string            `json:"name"`
+	At       wire.Position     `json:"at"`
+	Kinds    []string          `json:"kinds"`
+	Hours    string            `json:"hours,omitempty" doc:"opening_hours as tagged."`
+	Active   float64           `json:"active" doc:"Probability that a trigger the dog reacts to is there then."`
+	WorkingM float64           `json:"working_m" doc:"The dog's working distance for what is there."`
+	Assumed  bool              `json:"assumed" doc:"How many are there is a default."`
+	Outline  [][]wire.Position `json:"outline,omitempty"`
 }
 
 // Sources are the fixed sources in a box.
@@ -148,7 +148,7 @@ func (s *Server) sources(ctx context.Context, in *struct{ Body aroundBody }) (*a
 		return nil, s.problem(ctx, err)
 	}
 	ids, more := p.SourcesIn(look.Box, mostSources)
-	out := Sources{Sources: []SourceInfo{}, Truncated: more, Attribution: encode.Attribution}
+	out := Sources{Sources: []SourceInfo{}, Truncated: more, Attribution: wire.Attribution}
 	for _, id := range ids {
 		out.Sources = append(out.Sources, sourceInfo(p, id, &look, learnt))
 	}
@@ -159,7 +159,7 @@ func sourceInfo(p *routing.Planner, id int32, look *routing.Look, learnt *exposu
 	snap := p.Snapshot()
 	src := &snap.Field.Sources[id]
 	info := SourceInfo{ID: id, OSM: src.OSM, Sort: src.As, What: exposure.SourceNoun(src.As), Name: src.Name,
-		At: encode.NewPosition(snap.Frame, src.At), Hours: src.Hours, Assumed: src.Assumed,
+		At: wire.NewPosition(snap.Frame, src.At), Hours: src.Hours, Assumed: src.Assumed,
 		Active:   math.Round(1e3*snap.Field.Active(id, &look.Dog, p.Clock().At(look.Depart), learnt)) / 1e3,
 		WorkingM: snap.Field.NeedAt(id, &look.Dog).WorkingM, Kinds: []string{}}
 	for _, m := range src.Mix {
@@ -169,7 +169,7 @@ func sourceInfo(p *routing.Planner, id int32, look *routing.Look, learnt *exposu
 		info.What = src.Mix[0].Kind.Info().Noun
 	}
 	for _, area := range src.Area {
-		info.Outline = append(info.Outline, encode.NewLineString(snap.Frame, append(area.Outer[:len(area.Outer):len(area.Outer)], area.Outer[0])).Coordinates)
+		info.Outline = append(info.Outline, wire.NewLineString(snap.Frame, append(area.Outer[:len(area.Outer):len(area.Outer)], area.Outer[0])).Coordinates)
 	}
 	return info
 }

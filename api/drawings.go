@@ -7,7 +7,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
-	"wideberth/api/encode"
+	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -46,30 +46,30 @@ type Profile struct {
 
 // BandPiece is a run of the band at one level, as rings that may overlap.
 type BandPiece struct {
-	Level string              `json:"level" enum:"calm,some,tight,hard"`
-	Rings [][]encode.Position `json:"rings"`
+	Level string            `json:"level" enum:"calm,some,tight,hard"`
+	Rings [][]wire.Position `json:"rings"`
 }
 
 // BandEdge is a border of the band.
 type BandEdge struct {
-	Assumed bool              `json:"assumed"`
-	Line    []encode.Position `json:"line"`
+	Assumed bool            `json:"assumed"`
+	Line    []wire.Position `json:"line"`
 }
 
 // LevelLine is a run of the walk at one level.
 type LevelLine struct {
-	Level string            `json:"level" enum:"calm,some,tight,hard"`
-	Line  []encode.Position `json:"line"`
+	Level string          `json:"level" enum:"calm,some,tight,hard"`
+	Line  []wire.Position `json:"line"`
 }
 
 // AroundSource is a fixed source near the walk.
 type AroundSource struct {
-	Name    string              `json:"name"`
-	InSight bool                `json:"in_sight" doc:"Seen from the walk."`
-	Need    DrawnNeed           `json:"need"`
-	Area    [][]encode.Position `json:"area" doc:"Outer outlines, empty where only a place is known."`
-	Works   []encode.Position   `json:"works" doc:"Where the dog still works."`
-	Reacts  []encode.Position   `json:"reacts" doc:"Where it is too near."`
+	Name    string            `json:"name"`
+	InSight bool              `json:"in_sight" doc:"Seen from the walk."`
+	Need    DrawnNeed         `json:"need"`
+	Area    [][]wire.Position `json:"area" doc:"Outer outlines, empty where only a place is known."`
+	Works   []wire.Position   `json:"works" doc:"Where the dog still works."`
+	Reacts  []wire.Position   `json:"reacts" doc:"Where it is too near."`
 }
 
 const (
@@ -82,8 +82,8 @@ const (
 
 type drawingsOutput struct {
 	Body struct {
-		Plan     encode.Plan `json:"plan"`
-		Drawings []Drawing   `json:"drawings" doc:"One for each walk."`
+		Plan     wire.Plan `json:"plan"`
+		Drawings []Drawing `json:"drawings" doc:"One for each walk."`
 	}
 }
 
@@ -94,7 +94,7 @@ func (s *Server) drawings(ctx context.Context, in *planInput) (*drawingsOutput, 
 		return nil, s.problem(ctx, err)
 	}
 	out := &drawingsOutput{}
-	out.Body.Plan, out.Body.Drawings = encode.NewPlan(p.plan, s.planner.Frame()), []Drawing{}
+	out.Body.Plan, out.Body.Drawings = wire.NewPlan(p.plan, s.planner.Frame()), []Drawing{}
 	for i := range p.plan.Walks {
 		scene, err := p.scene(i, "")
 		if err != nil {
@@ -112,7 +112,7 @@ func (s *Server) drawing(scene *briefing.Scene) Drawing {
 	drawn := scene.Band.Drawn(bandPXPerM)
 	for i := range drawn.Pieces {
 		p := &drawn.Pieces[i]
-		piece := BandPiece{Level: p.Level.String(), Rings: [][]encode.Position{}}
+		piece := BandPiece{Level: p.Level.String(), Rings: [][]wire.Position{}}
 		for _, r := range p.Rings {
 			piece.Rings = append(piece.Rings, s.ring(r))
 		}
@@ -123,7 +123,7 @@ func (s *Server) drawing(scene *briefing.Scene) Drawing {
 		d.Edges = append(d.Edges, BandEdge{drawn.Edges[i].Assumed, s.positions(drawn.Edges[i].Line)})
 	}
 	for _, a := range scene.Sources() {
-		around := AroundSource{a.Name, a.InSight, needOf("", a.Need), [][]encode.Position{}, s.ring(a.Works), s.ring(a.Reacts)}
+		around := AroundSource{a.Name, a.InSight, needOf("", a.Need), [][]wire.Position{}, s.ring(a.Works), s.ring(a.Reacts)}
 		for i := range a.Area {
 			around.Area = append(around.Area, s.ring(a.Area[i].Outer))
 		}
@@ -156,12 +156,12 @@ func profileOf(b *briefing.Band, lengthM float64) Profile {
 	return p
 }
 
-func (s *Server) positions(l []plane.Point) []encode.Position {
-	return encode.NewLineString(s.planner.Frame(), l).Coordinates
+func (s *Server) positions(l []plane.Point) []wire.Position {
+	return wire.NewLineString(s.planner.Frame(), l).Coordinates
 }
 
 // ring is an outline whose last place is its first.
-func (s *Server) ring(r plane.Ring) []encode.Position {
+func (s *Server) ring(r plane.Ring) []wire.Position {
 	out := s.positions(r)
 	if len(out) > 0 && out[0] != out[len(out)-1] {
 		out = append(out, out[0])

@@ -6,7 +6,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
-	"wideberth/api/encode"
+	"wideberth/api/wire"
 )
 
 // What several examples have in common: a wish in the invented town of the demo,
@@ -85,18 +85,18 @@ var examples = map[string]string{
 // exampleTimetable is a short timetable as it is answered, with one walk that has
 // not begun.
 func exampleTimetable() string {
-	out := encode.Timetable{
+	out := wire.Timetable{
 		Start: "2026-11-25T09:00:00Z", Minutes: 120, TimeZone: "Etc/GMT", Slack: "holds", Rules: "Leave on the minute and wait at the printed places.",
-		GatePosition: encode.Position{-7.0018, 47.2022}, ZoneM: 60, Gate: encode.GateCount{OutMinutes: 2, InMinutes: 3, MostWalks: 24, Dogs: 2, Sufficient: true},
-		Rows: []encode.TimeRow{{Dog: "Oro", Person: "Ada", StartMinute: 20, Meet: "2026-11-25T09:18:00Z", Leave: "2026-11-25T09:20:00Z", BackBy: "2026-11-25T09:25:00Z",
-			WishedMinutes: 20, GrantedMinutes: 2, NeedM: 30, ExpectedReactions: 0.06, AlonePerMinute: 0.02, Holds: []encode.Hold{},
+		GatePosition: wire.Position{-7.0018, 47.2022}, ZoneM: 60, Gate: wire.GateCount{OutMinutes: 2, InMinutes: 3, MostWalks: 24, Dogs: 2, Sufficient: true},
+		Rows: []wire.TimeRow{{Dog: "Oro", Person: "Ada", StartMinute: 20, Meet: "2026-11-25T09:18:00Z", Leave: "2026-11-25T09:20:00Z", BackBy: "2026-11-25T09:25:00Z",
+			WishedMinutes: 20, GrantedMinutes: 2, NeedM: 30, ExpectedReactions: 0.06, AlonePerMinute: 0.02, Holds: []wire.Hold{},
 			ProgressS: []float64{0, 8.3, 30.3, 46.2, 66.2, 70, 73.9, 93.8, 109.8, 131.8, 140},
-			Geometry: encode.LineString{Type: "LineString", Coordinates: []encode.Position{{-7.001716, 47.202205}, {-7.001727, 47.202294}, {-7.00176, 47.20253}, {-7.001781, 47.202702},
+			Geometry: wire.LineString{Type: "LineString", Coordinates: []wire.Position{{-7.001716, 47.202205}, {-7.001727, 47.202294}, {-7.00176, 47.20253}, {-7.001781, 47.202702},
 				{-7.002097, 47.202716}, {-7.002157, 47.202721}, {-7.002097, 47.202716}, {-7.001781, 47.202702},
 				{-7.00176, 47.20253}, {-7.001727, 47.202294}, {-7.001716, 47.202205}}}}},
 		Unserved: []string{"Kessa"}, WishedMinutes: 40, GrantedMinutes: 2, ExpectedReactions: 0.06, PerMinute: 0.02, AlonePerMinute: 0.02, MostAtOnce: 1,
-		Pinches: []encode.Pinch{}, Together: [][2]string{}, Changed: []string{}, Unavoidable: []encode.Pinch{}, Assumed: []string{},
-		Attribution: encode.Attribution, Caution: encode.Caution,
+		Pinches: []wire.Pinch{}, Together: [][2]string{}, Changed: []string{}, Unavoidable: []wire.Pinch{}, Assumed: []string{},
+		Attribution: wire.Attribution, Caution: wire.Caution,
 	}
 	text, err := json.Marshal(out)
 	if err != nil {

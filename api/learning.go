@@ -12,7 +12,7 @@ import (
 	"wideberth/api/store"
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
-	"wideberth/exposure/threshold"
+	"wideberth/exposure/learning"
 )
 
 // forecast adds up what a walk is predicted to meet nearer than the dog's working
@@ -144,7 +144,7 @@ func (s *Server) learningRoutes() {
 // learnFrom is the moment from which meetings are looked at: what is older than all
 // that counts at a half-life, and than all that a trend is seen against, says nothing.
 func learnFrom(now time.Time, halfLife time.Duration) time.Time {
-	return now.Add(-max(threshold.ForgottenAfter*halfLife, threshold.TrendWindow))
+	return now.Add(-max(learning.ForgottenAfter*halfLife, learning.TrendWindow))
 }
 
 func (s *Server) proposals(ctx context.Context, w store.Who, dogID string) ([]ProposalInfo, error) {
@@ -158,9 +158,9 @@ func (s *Server) proposals(ctx context.Context, w store.Who, dogID string) ([]Pr
 	if err != nil {
 		return nil, err
 	}
-	settings := threshold.DefaultSettings()
+	settings := learning.DefaultSettings()
 	settings.HalfLife = halfLife
-	learnt, err := threshold.Learn(said, met, now, settings)
+	learnt, err := learning.Learn(said, met, now, settings)
 	if err != nil {
 		return nil, err
 	}
@@ -180,10 +180,10 @@ func (s *Server) proposals(ctx context.Context, w store.Who, dogID string) ([]Pr
 	return out, nil
 }
 
-func proposal(learnt threshold.Profile, in threshold.Intake, name string, have store.Distance) (ProposalInfo, error) {
+func proposal(learnt learning.Profile, in learning.Intake, name string, have store.Distance) (ProposalInfo, error) {
 	info := ProposalInfo{Name: name, Change: "too_few", FromWorkingM: have.WorkingM, ToWorkingM: have.WorkingM, FromReactionM: have.ReactionM, ToReactionM: have.ReactionM}
-	p, err := learnt.Propose(threshold.Present{Kind: in.Kind, Category: in.Category, WorkingM: have.WorkingM, ReactionM: have.ReactionM})
-	var few *threshold.TooFew
+	p, err := learnt.Propose(learning.Present{Kind: in.Kind, Category: in.Category, WorkingM: have.WorkingM, ReactionM: have.ReactionM})
+	var few *learning.TooFew
 	switch {
 	case errors.As(err, &few):
 		info.Have, info.Need = few.Have, few.Need
@@ -198,4 +198,4 @@ func proposal(learnt threshold.Profile, in threshold.Intake, name string, have s
 	return info, nil
 }
 
-var changeNames = map[threshold.Change]string{threshold.Keep: "keep", threshold.Nearer: "nearer", threshold.Farther: "farther"}
+var changeNames = map[learning.Change]string{learning.Keep: "keep", learning.Nearer: "nearer", learning.Farther: "farther"}

@@ -13,8 +13,8 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
-	"wideberth/api/encode"
 	"wideberth/api/store"
+	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -143,7 +143,7 @@ func (s *Server) outing(ctx context.Context, b *OutingBody) (o routing.Outing, p
 }
 
 type timetableOutput struct {
-	Body encode.Timetable
+	Body wire.Timetable
 }
 
 // planOuting answers POST /v1/outings.
@@ -168,11 +168,11 @@ func (s *Server) timetable(ctx context.Context, pointer string, b *OutingBody, p
 	}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &timetableOutput{encode.NewTimetable(t, s.planner.Frame())}, nil
+	return &timetableOutput{wire.NewTimetable(t, s.planner.Frame())}, nil
 }
 
 // countGate answers POST /v1/outings/gate.
-func (s *Server) countGate(ctx context.Context, in *struct{ Body OutingBody }) (*answered[encode.GateCount], error) {
+func (s *Server) countGate(ctx context.Context, in *struct{ Body OutingBody }) (*answered[wire.GateCount], error) {
 	o, _, err := s.outing(ctx, &in.Body)
 	if err != nil {
 		return nil, s.problem(ctx, err)
@@ -181,18 +181,18 @@ func (s *Server) countGate(ctx context.Context, in *struct{ Body OutingBody }) (
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &answered[encode.GateCount]{encode.NewGateCount(g)}, nil
+	return &answered[wire.GateCount]{wire.NewGateCount(g)}, nil
 }
 
 // DayBody is what came between a timetable and the outing.
 type DayBody struct {
-	Outing      OutingBody       `json:"outing" doc:"As it was asked for."`
-	Before      encode.Timetable `json:"before" doc:"The timetable as it stands."`
-	Now         string           `json:"now,omitempty" doc:"RFC 3339; left out: now."`
-	Late        []LatePerson     `json:"late,omitempty" maxItems:"40"`
-	Gone        []string         `json:"gone,omitempty" maxItems:"40" doc:"People who do not come, or leave after what they are walking."`
-	Out         []string         `json:"out,omitempty" maxItems:"60" doc:"Dogs that are not walked after all."`
-	ChangePrice float64          `json:"change_price,omitempty" doc:"What changing a walk that has not begun weighs, in wished minutes not granted; left out: 10."`
+	Outing      OutingBody     `json:"outing" doc:"As it was asked for."`
+	Before      wire.Timetable `json:"before" doc:"The timetable as it stands."`
+	Now         string         `json:"now,omitempty" doc:"RFC 3339; left out: now."`
+	Late        []LatePerson   `json:"late,omitempty" maxItems:"40"`
+	Gone        []string       `json:"gone,omitempty" maxItems:"40" doc:"People who do not come, or leave after what they are walking."`
+	Out         []string       `json:"out,omitempty" maxItems:"60" doc:"Dogs that are not walked after all."`
+	ChangePrice float64        `json:"change_price,omitempty" doc:"What changing a walk that has not begun weighs, in wished minutes not granted; left out: 10."`
 }
 
 // LatePerson is somebody behind time.
@@ -223,20 +223,20 @@ func (s *Server) replan(ctx context.Context, in *struct{ Body DayBody }) (*timet
 }
 
 type checkBody struct {
-	Timetable encode.Timetable `json:"timetable"`
-	Runs      int              `json:"runs,omitempty" minimum:"0" maximum:"2000" doc:"Random replays; left out: 300."`
-	Seed      uint64           `json:"seed,omitempty"`
+	Timetable wire.Timetable `json:"timetable"`
+	Runs      int            `json:"runs,omitempty" minimum:"0" maximum:"2000" doc:"Random replays; left out: 300."`
+	Seed      uint64         `json:"seed,omitempty"`
 }
 
 // OutingCheck is what the independent replay found.
 type OutingCheck struct {
-	Kept        bool           `json:"kept" doc:"No rule was broken."`
-	Verdict     string         `json:"verdict"`
-	Runs        int            `json:"runs"`
-	Pairs       []encode.Pinch `json:"pairs" doc:"Least separation of every pair at random, tightest first."`
-	Directed    []encode.Pinch `json:"directed" doc:"The closest that each pair can be driven to, tightest first."`
-	ZoneSeconds float64        `json:"zone_seconds" doc:"Seconds with two dogs in the gate zone, in all runs."`
-	Frames      []OutingFrame  `json:"frames,omitempty" doc:"The timetable minute by minute, from the first dog out to the last one home."`
+	Kept        bool          `json:"kept" doc:"No rule was broken."`
+	Verdict     string        `json:"verdict"`
+	Runs        int           `json:"runs"`
+	Pairs       []wire.Pinch  `json:"pairs" doc:"Least separation of every pair at random, tightest first."`
+	Directed    []wire.Pinch  `json:"directed" doc:"The closest that each pair can be driven to, tightest first."`
+	ZoneSeconds float64       `json:"zone_seconds" doc:"Seconds with two dogs in the gate zone, in all runs."`
+	Frames      []OutingFrame `json:"frames,omitempty" doc:"The timetable minute by minute, from the first dog out to the last one home."`
 }
 
 const usualRuns = 300
@@ -275,8 +275,8 @@ func Replay(ctx context.Context, t *routing.Timetable, runs int, seed uint64) (*
 
 // NewOutingCheck is a report in the form that leaves the house.
 func NewOutingCheck(r *replay.Report, t *routing.Timetable, f plane.Frame) OutingCheck {
-	pairs := func(list []replay.Meeting) []encode.Pinch {
-		out := []encode.Pinch{}
+	pairs := func(list []replay.Meeting) []wire.Pinch {
+		out := []wire.Pinch{}
 		for i := range list {
 			out = append(out, newPinch(&list[i], t, f))
 		}
@@ -305,13 +305,13 @@ type OutingFrame struct {
 	Minute   int           `json:"minute" doc:"Of the outing."`
 	Clock    string        `json:"clock" example:"10:24"`
 	Dogs     []OutingStand `json:"dogs" doc:"Dogs that are out, where they are if everybody is on time and walks at the usual pace."`
-	Tightest *encode.Pinch `json:"tightest,omitempty" doc:"The pair with the least room to spare in this minute, of all replays and drives; left out where no two dogs are out."`
+	Tightest *wire.Pinch   `json:"tightest,omitempty" doc:"The pair with the least room to spare in this minute, of all replays and drives; left out where no two dogs are out."`
 }
 
 // OutingStand is where a dog is.
 type OutingStand struct {
-	Dog string          `json:"dog"`
-	At  encode.Position `json:"at"`
+	Dog string        `json:"dog"`
+	At  wire.Position `json:"at"`
 }
 
 // outingFrames tells a timetable minute by minute.
@@ -325,7 +325,7 @@ func outingFrames(r *replay.Report, t *routing.Timetable, f plane.Frame) ([]Outi
 	for _, fr := range frames {
 		o := OutingFrame{Minute: fr.Minute, Clock: t.Start.Add(time.Duration(fr.Minute) * time.Minute).Format("15:04"), Dogs: []OutingStand{}}
 		for _, d := range fr.Dogs {
-			o.Dogs = append(o.Dogs, OutingStand{d.Dog, encode.NewPosition(f, d.At)})
+			o.Dogs = append(o.Dogs, OutingStand{d.Dog, wire.NewPosition(f, d.At)})
 		}
 		if m := fr.Minute; m >= 0 && m < len(r.Minutes) && !math.IsInf(r.Minutes[m].LeastM, 1) {
 			p := newPinch(&r.Minutes[m], t, f)
@@ -336,16 +336,16 @@ func outingFrames(r *replay.Report, t *routing.Timetable, f plane.Frame) ([]Outi
 	return out, nil
 }
 
-func newPinch(m *replay.Meeting, t *routing.Timetable, f plane.Frame) encode.Pinch {
-	return encode.Pinch{Dogs: m.Dogs, LeastM: tenths(m.LeastM), NeedM: m.NeedM,
-		At: t.Start.Add(time.Duration(m.AtS * float64(time.Second))).Format("15:04"), Place: encode.NewPosition(f, m.At)}
+func newPinch(m *replay.Meeting, t *routing.Timetable, f plane.Frame) wire.Pinch {
+	return wire.Pinch{Dogs: m.Dogs, LeastM: tenths(m.LeastM), NeedM: m.NeedM,
+		At: t.Start.Add(time.Duration(m.AtS * float64(time.Second))).Format("15:04"), Place: wire.NewPosition(f, m.At)}
 }
 
 // OutingWalksBody asks for walks of a timetable that was made before.
 type OutingWalksBody struct {
-	Outing    OutingBody       `json:"outing" doc:"As it was asked for."`
-	Timetable encode.Timetable `json:"timetable"`
-	Dogs      []string         `json:"dogs,omitempty" maxItems:"60" doc:"Whose walks; left out: all, by start."`
+	Outing    OutingBody     `json:"outing" doc:"As it was asked for."`
+	Timetable wire.Timetable `json:"timetable"`
+	Dogs      []string       `json:"dogs,omitempty" maxItems:"60" doc:"Whose walks; left out: all, by start."`
 }
 
 // retold makes the walks of a timetable again, each as a plan of its own.
@@ -388,16 +388,16 @@ func (s *Server) drawOuting(ctx context.Context, in *struct{ Body OutingWalksBod
 		if err != nil {
 			return nil, s.problem(ctx, err)
 		}
-		out = append(out, DrawnOutingWalk{rows[i].Dog, encode.NewPlan(p.plan, s.planner.Frame()), s.drawing(scene)})
+		out = append(out, DrawnOutingWalk{rows[i].Dog, wire.NewPlan(p.plan, s.planner.Frame()), s.drawing(scene)})
 	}
 	return &answered[[]DrawnOutingWalk]{out}, nil
 }
 
 // DrawnOutingWalk is one walk of a timetable with what it is drawn from.
 type DrawnOutingWalk struct {
-	Dog     string      `json:"dog"`
-	Plan    encode.Plan `json:"plan"`
-	Drawing Drawing     `json:"drawing"`
+	Dog     string    `json:"dog"`
+	Plan    wire.Plan `json:"plan"`
+	Drawing Drawing   `json:"drawing"`
 }
 
 type outingPaper struct {

@@ -10,8 +10,8 @@ import (
 	"testing"
 
 	"wideberth/api"
-	"wideberth/api/encode"
 	"wideberth/api/store"
+	"wideberth/api/wire"
 	"wideberth/testdata"
 )
 
@@ -48,8 +48,8 @@ func text(t testing.TB, v any) string {
 
 func TestOutingThereAndBack(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
-	gate := post[encode.GateCount](t, h, "/v1/outings/gate", shelter(""))
-	table := post[encode.Timetable](t, h, "/v1/outings", shelter(""))
+	gate := post[wire.GateCount](t, h, "/v1/outings/gate", shelter(""))
+	table := post[wire.Timetable](t, h, "/v1/outings", shelter(""))
 	if len(table.Rows) != 3 || len(table.Unserved) != 0 || table.Slack != "holds" || table.Attribution != "© OpenStreetMap contributors" || table.Caution == "" || table.Rules == "" {
 		t.Fatalf("%d rows, left in %v, slack %q", len(table.Rows), table.Unserved, table.Slack)
 	}
@@ -74,7 +74,7 @@ func TestOutingThereAndBack(t *testing.T) {
 // pass.
 func TestCheckFindsBrokenTimetables(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
-	table := post[encode.Timetable](t, h, "/v1/outings", shelter(""))
+	table := post[wire.Timetable](t, h, "/v1/outings", shelter(""))
 	a, b := &table.Rows[0], &table.Rows[1]
 	b.Geometry, b.ProgressS, b.Holds, b.Leave, b.Walk = a.Geometry, a.ProgressS, a.Holds, a.Leave, nil
 	check := post[api.OutingCheck](t, h, "/v1/outings/check", `{"runs":3,"timetable":`+text(t, table)+`}`)
@@ -94,8 +94,8 @@ func TestCheckFindsBrokenTimetables(t *testing.T) {
 
 func TestReplanOverHTTP(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
-	table := post[encode.Timetable](t, h, "/v1/outings", shelter(""))
-	before := map[string]encode.TimeRow{}
+	table := post[wire.Timetable](t, h, "/v1/outings", shelter(""))
+	before := map[string]wire.TimeRow{}
 	for i := range table.Rows {
 		table.Rows[i].Walk = nil
 		before[table.Rows[i].Dog] = table.Rows[i]
@@ -103,19 +103,19 @@ func TestReplanOverHTTP(t *testing.T) {
 	day := func(more string) string {
 		return `{"outing":` + shelter("") + `,"before":` + text(t, table) + more + `}`
 	}
-	still := post[encode.Timetable](t, h, "/v1/outings/replan", day(`,"now":"2026-11-25T09:00:00Z"`))
+	still := post[wire.Timetable](t, h, "/v1/outings/replan", day(`,"now":"2026-11-25T09:00:00Z"`))
 	if len(still.Changed) != 0 || len(still.Rows) != 3 {
 		t.Errorf("nothing happened: changed %v, %d rows", still.Changed, len(still.Rows))
 	}
-	gone := post[encode.Timetable](t, h, "/v1/outings/replan", day(`,"now":"2026-11-25T08:30:00Z","gone":["Sam"]`))
+	gone := post[wire.Timetable](t, h, "/v1/outings/replan", day(`,"now":"2026-11-25T08:30:00Z","gone":["Sam"]`))
 	if len(gone.Unserved) != 1 || gone.Unserved[0] != "Oro" || gone.Shortage == nil || gone.Shortage.Cause != "people" {
 		t.Errorf("without Sam: left in %v, %+v", gone.Unserved, gone.Shortage)
 	}
-	out := post[encode.Timetable](t, h, "/v1/outings/replan", day(`,"now":"2026-11-25T08:30:00Z","out":["Bram"]`))
+	out := post[wire.Timetable](t, h, "/v1/outings/replan", day(`,"now":"2026-11-25T08:30:00Z","out":["Bram"]`))
 	if len(out.Rows) != 2 || len(out.Unserved) != 0 {
 		t.Errorf("without Bram: %d rows, left in %v", len(out.Rows), out.Unserved)
 	}
-	late := post[encode.Timetable](t, h, "/v1/outings/replan", day(`,"now":"2026-11-25T08:58:00Z","late":[{"person":"Ada","minutes":40}]`))
+	late := post[wire.Timetable](t, h, "/v1/outings/replan", day(`,"now":"2026-11-25T08:58:00Z","late":[{"person":"Ada","minutes":40}]`))
 	for _, r := range late.Rows {
 		if r.Person == "Ada" && r.Leave < "2026-11-25T09:38" {
 			t.Errorf("Ada comes at 9:38 and leaves with %s at %s", r.Dog, r.Leave)
@@ -158,7 +158,7 @@ func TestKeptDogsGoOut(t *testing.T) {
 	}
 	send(t, h, "POST", "/v1/dogs", "", `{"name":"Rusk","needs":{"dogs":{"working_m":40}},"cautions":{"bite_history":true}}`, 200, &dog)
 	body := strings.Replace(shelter(""), `"dog":{"name":"Bram","needs":{"dogs":{"working_m":40}}}`, fmt.Sprintf(`"dog_id":%q`, dog.ID), 1)
-	var table encode.Timetable
+	var table wire.Timetable
 	send(t, h, "POST", "/v1/outings", "", body, 200, &table)
 	found := false
 	for _, r := range table.Rows {
@@ -182,7 +182,7 @@ func TestKeptDogsGoOut(t *testing.T) {
 // and hand-outs come from lines and times.
 func TestWalksOfAKeptTimetable(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
-	table := post[encode.Timetable](t, h, "/v1/outings", shelter(""))
+	table := post[wire.Timetable](t, h, "/v1/outings", shelter(""))
 	legs := map[string]int{}
 	for i := range table.Rows {
 		legs[table.Rows[i].Dog] = len(table.Rows[i].Walk.Legs)
@@ -229,7 +229,7 @@ func TestWalksOfAKeptTimetable(t *testing.T) {
 // tighter than the verdict.
 func TestFramesOfACheck(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
-	table := post[encode.Timetable](t, h, "/v1/outings", shelter(""))
+	table := post[wire.Timetable](t, h, "/v1/outings", shelter(""))
 	check := post[api.OutingCheck](t, h, "/v1/outings/check", `{"runs":30,"timetable":`+text(t, table)+`}`)
 	if len(check.Frames) < 20 {
 		t.Fatalf("%d frames", len(check.Frames))
@@ -270,7 +270,7 @@ func TestDemoOuting(t *testing.T) {
 		t.Fatal(err, res.StatusCode)
 	}
 	body := text(t, api.OutingBody{Gate: m.Demo.From.At, Start: "2026-11-25T09:00:00Z", Minutes: m.Demo.Outing.Minutes, Dogs: m.Demo.Outing.Dogs, People: m.Demo.Outing.People})
-	table := post[encode.Timetable](t, h, "/v1/outings", body)
+	table := post[wire.Timetable](t, h, "/v1/outings", body)
 	people := map[string]bool{}
 	for _, r := range table.Rows {
 		people[r.Person] = true
@@ -286,7 +286,7 @@ func TestDemoOuting(t *testing.T) {
 // TestReplanNamesTheField: a fault is told where it stands in what was sent.
 func TestReplanNamesTheField(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
-	table := post[encode.Timetable](t, h, "/v1/outings", shelter(""))
+	table := post[wire.Timetable](t, h, "/v1/outings", shelter(""))
 	plain := text(t, table)
 	for _, c := range []struct{ name, path, body, want string }{
 		{"now", "/v1/outings/replan", `{"outing":` + shelter("") + `,"before":` + plain + `,"now":"soon"}`, `"body.now"`},
@@ -309,14 +309,14 @@ func TestReplanNamesTheField(t *testing.T) {
 // TestReplanOfAReplanOverHTTP: what is under way comes back as such.
 func TestReplanOfAReplanOverHTTP(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
-	table := post[encode.Timetable](t, h, "/v1/outings", shelter(""))
+	table := post[wire.Timetable](t, h, "/v1/outings", shelter(""))
 	first := table.Rows[0]
-	day := func(before encode.Timetable, now, more string) string {
+	day := func(before wire.Timetable, now, more string) string {
 		return `{"outing":` + shelter("") + `,"before":` + text(t, before) + `,"now":"` + now + `"` + more + `}`
 	}
-	late := post[encode.Timetable](t, h, "/v1/outings/replan", day(table, first.Leave, `,"late":[{"person":"`+first.Person+`","minutes":45}]`))
-	again := post[encode.Timetable](t, h, "/v1/outings/replan", day(late, first.Leave, ""))
-	if i := slices.IndexFunc(again.Rows, func(r encode.TimeRow) bool { return r.Dog == first.Dog }); i < 0 || !again.Rows[i].UnderWay || len(again.Changed) > 0 {
+	late := post[wire.Timetable](t, h, "/v1/outings/replan", day(table, first.Leave, `,"late":[{"person":"`+first.Person+`","minutes":45}]`))
+	again := post[wire.Timetable](t, h, "/v1/outings/replan", day(late, first.Leave, ""))
+	if i := slices.IndexFunc(again.Rows, func(r wire.TimeRow) bool { return r.Dog == first.Dog }); i < 0 || !again.Rows[i].UnderWay || len(again.Changed) > 0 {
 		t.Errorf("%s is out, then changed %v, rows %+v", first.Dog, again.Changed, again.Rows)
 	}
 }
@@ -348,7 +348,7 @@ func TestTwoKeptDogsOfOneName(t *testing.T) {
 	if !strings.Contains(string(body), "another dog has this name") {
 		t.Errorf("%s", body)
 	}
-	var table encode.Timetable
+	var table wire.Timetable
 	send(t, h, "POST", "/v1/outings", "", ask(`,"name":"Luna of kennel 4"`), 200, &table)
 	needs := map[string]float64{}
 	for _, r := range table.Rows {

@@ -14,8 +14,8 @@ import (
 
 	"github.com/labstack/echo/v4"
 
-	"wideberth/api/encode"
 	"wideberth/api/web"
+	"wideberth/api/wire"
 )
 
 // pagePolicy lets the page use what comes from this server and nothing else:
@@ -55,7 +55,7 @@ type pageFile struct {
 // pageRoutes serves the page, one route a file so that unknown paths and wrong
 // methods stay what they are, and the map's tiles.
 func (s *Server) pageRoutes() {
-	atlas := sync.OnceValue(func() *encode.Atlas { return encode.NewAtlas(s.planner.Snapshot()) })
+	atlas := sync.OnceValue(func() *wire.Atlas { return wire.NewAtlas(s.planner.Snapshot()) })
 	s.getOrHead("/tiles/:z/:x/:y", func(c echo.Context) error { return tile(c, atlas()) })
 	built := false
 	err := fs.WalkDir(web.Files(), ".", func(name string, d fs.DirEntry, err error) error {

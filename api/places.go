@@ -12,7 +12,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
-	"wideberth/api/encode"
+	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/testdata"
@@ -63,7 +63,7 @@ func (s *Server) mapInfo(context.Context, *struct{}) (*struct {
 	w, south := snap.Frame.Inverse(snap.Bounds.Min)
 	e, n := snap.Frame.Inverse(snap.Bounds.Max)
 	out.Body = MapInfo{Name: snap.Name, BBox: [4]float64{w, south, e, n}, TimeZone: snap.Zone, Version: s.opt.Version,
-		Now: s.now().In(s.planner.Zone()).Format(time.RFC3339), Attribution: encode.Attribution}
+		Now: s.now().In(s.planner.Zone()).Format(time.RFC3339), Attribution: wire.Attribution}
 	if !snap.MapTime.IsZero() {
 		out.Body.MapTime = snap.MapTime.UTC().Format(time.RFC3339)
 	}

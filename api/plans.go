@@ -8,7 +8,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
-	"wideberth/api/encode"
+	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -130,7 +130,7 @@ type planInput struct {
 }
 
 type planOutput struct {
-	Body encode.Plan
+	Body wire.Plan
 }
 
 // planned is a wish with its plan and the planner that made it, which knows what
@@ -183,7 +183,7 @@ func (s *Server) answer(ctx context.Context, in *planInput, v verb) (*planOutput
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &planOutput{Body: encode.NewPlan(p.plan, s.planner.Frame())}, nil
+	return &planOutput{Body: wire.NewPlan(p.plan, s.planner.Frame())}, nil
 }
 
 // searching runs one search behind the gate.

@@ -10,8 +10,8 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/labstack/echo/v4"
 
-	"wideberth/api/encode"
 	"wideberth/api/store"
+	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/routing"
 )
@@ -31,7 +31,7 @@ type Problem struct {
 	Unit     string              `json:"unit,omitempty" enum:"m,s"`
 	Proved   bool                `json:"proved,omitempty" doc:"The search was exhausted: there is none in the model."`
 	Offers   []Offer             `json:"offers,omitempty" doc:"What would help, most useful first."`
-	Best     *encode.Walk        `json:"best,omitempty" doc:"The best that can be done instead."`
+	Best     *wire.Walk          `json:"best,omitempty" doc:"The best that can be done instead."`
 	wait     time.Duration
 }
 

@@ -9,7 +9,7 @@ import (
 
 	"wideberth/api/store"
 	"wideberth/exposure"
-	"wideberth/exposure/threshold"
+	"wideberth/exposure/learning"
 )
 
 // ProgressBody is what was met on visits, oldest first.
@@ -36,26 +36,26 @@ type MoveInfo struct {
 	WentOver    int    `json:"went_over" doc:"In the last visit."`
 }
 
-func moveInfo(m *threshold.Move) MoveInfo {
-	proposal := [...]string{threshold.Stay: "stay", threshold.On: "on", threshold.Back: "back"}[m.Direction]
-	return MoveInfo{proposal, evidence(m) + [...]string{threshold.Stay: ". Stay at this step.", threshold.On: ". Move on to the next step?", threshold.Back: ". Go back one step?"}[m.Direction],
+func moveInfo(m *learning.Move) MoveInfo {
+	proposal := [...]string{learning.Stay: "stay", learning.On: "on", learning.Back: "back"}[m.Direction]
+	return MoveInfo{proposal, evidence(m) + [...]string{learning.Stay: ". Stay at this step.", learning.On: ". Move on to the next step?", learning.Back: ". Go back one step?"}[m.Direction],
 		m.Visits, m.Triggers, m.Handled, m.TurnedBack, m.RefusedFood, m.WentOver}
 }
 
 // progress answers POST /v1/visits/progress.
 func (s *Server) progress(ctx context.Context, in *struct{ Body ProgressBody }) (*answered[MoveInfo], error) {
-	rule := threshold.DefaultRule()
+	rule := learning.DefaultRule()
 	if r := in.Body.Rule; r != nil {
 		if err := r.Check("/rule"); err != nil {
 			return nil, s.problem(ctx, err)
 		}
-		rule = threshold.Rule(*r)
+		rule = learning.Rule(*r)
 	}
-	list := make([]threshold.Visit, len(in.Body.Visits))
+	list := make([]learning.Visit, len(in.Body.Visits))
 	for i, v := range in.Body.Visits {
 		list[i] = v.counted(v.Step)
 	}
-	m, err := threshold.Progress(list, rule)
+	m, err := learning.Progress(list, rule)
 	if err != nil {
 		return nil, s.problem(ctx, exposure.Problems{{Pointer: "/visits", Mend: err.Error()}})
 	}
@@ -63,7 +63,7 @@ func (s *Server) progress(ctx context.Context, in *struct{ Body ProgressBody }) 
 }
 
 // evidence says what a proposal rests on.
-func evidence(m *threshold.Move) string {
+func evidence(m *learning.Move) string {
 	text := fmt.Sprintf("%s, %d of %d handled, ", times(m.Visits, "visit", "visits"), m.Handled, m.Triggers)
 	if m.WentOver == 0 {
 		text += "none over threshold"
@@ -87,7 +87,7 @@ func times(n int, one, more string) string {
 }
 
 // keptText says what is proposed, with its evidence and where it leads.
-func keptText(m *threshold.Move, q *Sequence, to, visits int) string {
+func keptText(m *learning.Move, q *Sequence, to, visits int) string {
 	next := &q.Sequence.Visits[to-1]
 	where := fmt.Sprintf("visit %d, %.0f m (%s times)", to, next.DistanceM, strconv.FormatFloat(next.Multiple, 'f', -1, 64))
 	switch {
@@ -95,13 +95,13 @@ func keptText(m *threshold.Move, q *Sequence, to, visits int) string {
 		return "Paused: nothing is proposed."
 	case visits == 0:
 		return "Next: " + where + ". Nothing logged of it yet."
-	case to == q.Step && m.Direction == threshold.On:
+	case to == q.Step && m.Direction == learning.On:
 		return evidence(m) + ". That was the last visit: it may be repeated at other hours and places."
-	case to == q.Step && m.Direction == threshold.Back:
+	case to == q.Step && m.Direction == learning.Back:
 		return evidence(m) + ". This is the farthest visit: plan one farther off?"
-	case m.Direction == threshold.On:
+	case m.Direction == learning.On:
 		return evidence(m) + ". Move on to " + where + "?"
-	case m.Direction == threshold.Back:
+	case m.Direction == learning.Back:
 		return evidence(m) + ". Go back to " + where + "?"
 	}
 	return evidence(m) + ". Stay at " + where + "."
@@ -162,6 +162,6 @@ func about(met string, kinds []exposure.Kind) bool {
 	})
 }
 
-func (v *VisitCount) counted(step int) threshold.Visit {
-	return threshold.Visit{Step: step, Triggers: v.Triggers, Handled: v.Handled, TurnedBack: v.TurnedBack, RefusedFood: v.RefusedFood, WentOver: v.WentOver}
+func (v *VisitCount) counted(step int) learning.Visit {
+	return learning.Visit{Step: step, Triggers: v.Triggers, Handled: v.Handled, TurnedBack: v.TurnedBack, RefusedFood: v.RefusedFood, WentOver: v.WentOver}
 }

@@ -7,7 +7,7 @@ import (
 	"net/http"
 	"time"
 
-	"wideberth/api/encode"
+	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/routing"
 	"wideberth/routing/briefing"
@@ -99,8 +99,8 @@ func (s *Server) fillVisit(ctx context.Context, b *RevisitBody) (set float64, er
 }
 
 // encoded is the visit in the form that leaves the house.
-func (v *revisited) encoded() encode.Visit {
-	out := encode.NewVisit(v.Visit, v.planner.Snapshot())
+func (v *revisited) encoded() wire.Visit {
+	out := wire.NewVisit(v.Visit, v.planner.Snapshot())
 	if v.bite && v.Multiple < nearStep {
 		out.Cautions = append(out.Cautions, biteText)
 	}
@@ -108,12 +108,12 @@ func (v *revisited) encoded() encode.Visit {
 }
 
 // replanVisit answers POST /v1/visits/replan.
-func (s *Server) replanVisit(ctx context.Context, in *struct{ Body RevisitBody }) (*answered[encode.Visit], error) {
+func (s *Server) replanVisit(ctx context.Context, in *struct{ Body RevisitBody }) (*answered[wire.Visit], error) {
 	v, err := s.revisit(ctx, &in.Body)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &answered[encode.Visit]{v.encoded()}, nil
+	return &answered[wire.Visit]{v.encoded()}, nil
 }
 
 type visitPaper struct {

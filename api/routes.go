@@ -11,15 +11,15 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
-	"wideberth/api/encode"
+	"wideberth/api/wire"
 )
 
 // config describes the API and the forms its answers can take.
 func (s *Server) config() huma.Config {
 	c := huma.DefaultConfig("Wideberth", s.opt.Version)
 	c.Info.Description = "Plans walks on which a leash-reactive dog's triggers stay outside its working distance. " +
-		"Map data " + encode.Attribution + ", Open Database Licence (" + encode.LicenceURL + "). " + encode.Caution
-	c.Info.License = &huma.License{Name: "Map data: ODbL 1.0", URL: encode.LicenceURL}
+		"Map data " + wire.Attribution + ", Open Database Licence (" + wire.LicenceURL + "). " + wire.Caution
+	c.Info.License = &huma.License{Name: "Map data: ODbL 1.0", URL: wire.LicenceURL}
 	c.DocsPath = ""     // its page would fetch from another server
 	c.CreateHooks = nil // no $schema in answers
 	c.SchemasPath = ""
@@ -46,14 +46,14 @@ var errNoSuchForm = errors.New("only plans come in this form")
 
 func marshalGeoJSON(w io.Writer, v any) error {
 	switch v := v.(type) {
-	case encode.Plan:
+	case wire.Plan:
 		return v.GeoJSON(w)
 	}
 	return json.NewEncoder(w).Encode(v)
 }
 
 func marshalGPX(w io.Writer, v any) error {
-	if plan, ok := v.(encode.Plan); ok {
+	if plan, ok := v.(wire.Plan); ok {
 		return plan.GPX(w)
 	}
 	return json.NewEncoder(w).Encode(v) // problem documents are JSON whatever was asked for
@@ -98,7 +98,7 @@ func (s *Server) health(context.Context, *struct{}) (*healthOutput, error) {
 	out := &healthOutput{CacheControl: "no-store"}
 	snap := s.planner.Snapshot()
 	out.Body.Status, out.Body.Version, out.Body.Map = "ok", s.opt.Version, snap.Name
-	out.Body.TimeZone, out.Body.Attribution = snap.Zone, encode.Attribution
+	out.Body.TimeZone, out.Body.Attribution = snap.Zone, wire.Attribution
 	if !snap.MapTime.IsZero() {
 		out.Body.MapTime = snap.MapTime.UTC().Format("2006-01-02")
 	}

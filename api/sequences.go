@@ -11,10 +11,10 @@ import (
 	"strconv"
 	"time"
 
-	"wideberth/api/encode"
 	"wideberth/api/store"
+	"wideberth/api/wire"
 	"wideberth/exposure"
-	"wideberth/exposure/threshold"
+	"wideberth/exposure/learning"
 	"wideberth/routing"
 )
 
@@ -36,12 +36,12 @@ type plannedVisits struct {
 }
 
 type plannedVisit struct {
-	At          encode.Position `json:"at"`
-	Watched     encode.Watched  `json:"watched"`
-	DistanceM   float64         `json:"distance_m"`
-	Multiple    float64         `json:"multiple"`
-	StayMinutes float64         `json:"stay_minutes"`
-	Arrive      string          `json:"arrive"`
+	At          wire.Position `json:"at"`
+	Watched     wire.Watched  `json:"watched"`
+	DistanceM   float64       `json:"distance_m"`
+	Multiple    float64       `json:"multiple"`
+	StayMinutes float64       `json:"stay_minutes"`
+	Arrive      string        `json:"arrive"`
 }
 
 // Decision is what a person decided about a sequence.
@@ -74,7 +74,7 @@ func readSequence(body json.RawMessage) (q Sequence, err error) {
 		bad("step", strconv.Itoa(q.Step), fmt.Sprintf("give the number of the visit that is next, 1 to %d", n))
 	}
 	for i, v := range q.Sequence.Visits {
-		if !(v.Multiple > 0 && v.DistanceM > 0) || v.At == (encode.Position{}) {
+		if !(v.Multiple > 0 && v.DistanceM > 0) || v.At == (wire.Position{}) {
 			bad(fmt.Sprintf("sequence/visits/%d", i), "", "has no place or no distance: give the visit as it was answered")
 		}
 	}
@@ -171,7 +171,7 @@ func (s *Server) rule(ctx context.Context, w store.Who, q *Sequence) (store.Trai
 	}
 	account, err := s.opt.Store.Account(ctx, w)
 	if err != nil || account.Settings.TrainingRule == (store.TrainingRule{}) {
-		return store.TrainingRule(threshold.DefaultRule()), "default", err
+		return store.TrainingRule(learning.DefaultRule()), "default", err
 	}
 	return account.Settings.TrainingRule, "account", nil
 }
@@ -188,7 +188,7 @@ func (s *Server) progressOf(ctx context.Context, w store.Who, d *store.Document,
 	if n := len(q.Decisions); n > 0 {
 		decided = q.Decisions[n-1].At
 	}
-	var count []threshold.Visit
+	var count []learning.Visit
 	for i := range logged {
 		v := countVisit(&logged[i], q.kinds)
 		if v.logged.Before(d.Created) {
@@ -202,14 +202,14 @@ func (s *Server) progressOf(ctx context.Context, w store.Who, d *store.Document,
 	if out.Rule, out.RuleFrom, err = s.rule(ctx, w, q); err != nil {
 		return out, err
 	}
-	m, err := threshold.Progress(count, threshold.Rule(out.Rule))
+	m, err := learning.Progress(count, learning.Rule(out.Rule))
 	if err != nil {
 		return out, err
 	}
 	if q.Paused {
-		m.Direction = threshold.Stay
+		m.Direction = learning.Stay
 	}
-	out.To = min(max(1, q.Step+[...]int{threshold.Stay: 0, threshold.On: 1, threshold.Back: -1}[m.Direction]), out.Of)
+	out.To = min(max(1, q.Step+[...]int{learning.Stay: 0, learning.On: 1, learning.Back: -1}[m.Direction]), out.Of)
 	out.MoveInfo = moveInfo(&m)
 	out.Text = keptText(&m, q, out.To, len(count))
 	return out, nil
@@ -333,7 +333,7 @@ func (q *Sequence) copied(in *CopyBody, now time.Time) VisitsBody {
 }
 
 // sequence plans a sequence and holds the rule of bite histories.
-func (s *Server) sequence(ctx context.Context, b *VisitsBody) (out encode.Sequence, err error) {
+func (s *Server) sequence(ctx context.Context, b *VisitsBody) (out wire.Sequence, err error) {
 	w, p, held, err := s.visitsWish(ctx, b)
 	if err != nil {
 		return out, err
@@ -345,9 +345,9 @@ func (s *Server) sequence(ctx context.Context, b *VisitsBody) (out encode.Sequen
 	}); err != nil {
 		return out, err
 	}
-	out = encode.NewSequence(seq, p.Snapshot())
+	out = wire.NewSequence(seq, p.Snapshot())
 	if held {
-		out.Lacks = append(out.Lacks, encode.Lack{Why: "bite", Multiple: nearStep, Text: biteText})
+		out.Lacks = append(out.Lacks, wire.Lack{Why: "bite", Multiple: nearStep, Text: biteText})
 	}
 	return out, nil
 }

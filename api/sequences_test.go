@@ -13,8 +13,8 @@ import (
 	"time"
 
 	"wideberth/api"
-	"wideberth/api/encode"
 	"wideberth/api/store"
+	"wideberth/api/wire"
 	"wideberth/testdata"
 )
 
@@ -79,10 +79,10 @@ func visitsWish(dog, more string) string {
 }
 
 // keep plans a sequence for Fern and keeps it as a trainer.
-func (s *school) keep(id string) (encode.Sequence, store.Document) {
+func (s *school) keep(id string) (wire.Sequence, store.Document) {
 	s.t.Helper()
 	wish := visitsWish(s.fern.ID, "")
-	var seq encode.Sequence
+	var seq wire.Sequence
 	whole := s.send("POST", "/v1/visits", s.trainer, wish, 200, &seq)
 	if len(seq.Visits) < 2 {
 		s.t.Fatalf("only %d visits", len(seq.Visits))
@@ -267,7 +267,7 @@ func TestSequenceRoles(t *testing.T) {
 	s := newSchool(t, false)
 	_, d := s.keep("s")
 	again := `{"sequence":"s","visit":1,"arrive":"2026-11-28T17:20:00Z"}`
-	var v encode.Visit
+	var v wire.Visit
 	s.send("POST", "/v1/visits/replan", s.handler, again, 200, &v)
 	if !strings.HasPrefix(v.Arrive, "2026-11-28T17:20:00") || len(v.WayOutNames) != len(v.WaysOut) || len(v.WaysOut) == 0 || !strings.HasPrefix(v.WayOutNames[0], "by ") {
 		t.Errorf("again at %s, ways out %v", v.Arrive, v.WayOutNames)
@@ -293,7 +293,7 @@ func TestSequenceRoles(t *testing.T) {
 // than 1.5 times the working distance for a dog with a bite history.
 func TestBiteHistory(t *testing.T) {
 	s := newSchool(t, true)
-	var seq encode.Sequence
+	var seq wire.Sequence
 	s.send("POST", "/v1/visits", s.handler, visitsWish(s.fern.ID, ""), 200, &seq)
 	held := false
 	for _, l := range seq.Lacks {
@@ -336,7 +336,7 @@ func TestBiteHistory(t *testing.T) {
 	s.send("POST", "/v1/visits/replan", s.handler, fmt.Sprintf(byPlace, ""), 403, nil)
 	s.send("POST", "/v1/visits/handouts", s.handler, fmt.Sprintf(byPlace, ""), 403, nil)
 	s.send("POST", "/v1/visits/replan", s.trainer, fmt.Sprintf(byPlace, ""), 200, nil)
-	var v encode.Visit
+	var v wire.Visit
 	byNumber := fmt.Sprintf(`{"sequence":"s","visit":%d,"arrive":%q%%s}`, len(kept.Visits), last.Arrive)
 	s.send("POST", "/v1/visits/replan", s.handler, fmt.Sprintf(byNumber, ""), 200, &v)
 	if !strings.Contains(strings.Join(v.Cautions, " "), "Bite history") {
@@ -374,7 +374,7 @@ func TestSequenceCopy(t *testing.T) {
 		Wish struct {
 			DogID string `json:"dog_id"`
 		}
-		Sequence   encode.Sequence
+		Sequence   wire.Sequence
 		Step       int
 		CopiedFrom string `json:"copied_from"`
 	}

@@ -21,7 +21,7 @@ import (
 	"time"
 
 	"wideberth/api"
-	"wideberth/api/encode"
+	"wideberth/api/wire"
 	"wideberth/routing"
 	"wideberth/testdata"
 )
@@ -85,7 +85,7 @@ func TestPlanAsJSON(t *testing.T) {
 	if res.StatusCode != 200 || res.Header.Get("Content-Type") != "application/json" {
 		t.Fatalf("status %d, %s: %s", res.StatusCode, res.Header.Get("Content-Type"), body)
 	}
-	var plan encode.Plan
+	var plan wire.Plan
 	if err := json.Unmarshal(body, &plan); err != nil {
 		t.Fatal(err)
 	}
@@ -98,7 +98,7 @@ func TestPlanAsJSON(t *testing.T) {
 }
 
 // checkWalk holds a walk's figures against each other, without the planner.
-func checkWalk(t *testing.T, w *encode.Walk, minutes float64) {
+func checkWalk(t *testing.T, w *wire.Walk, minutes float64) {
 	t.Helper()
 	if w.DurationS < minutes*60*0.97-1 || w.DurationS > minutes*60*1.1+1 {
 		t.Errorf("%.0f s for %.0f minutes", w.DurationS, minutes)
@@ -436,7 +436,7 @@ func TestWeekAndQuietPlaces(t *testing.T) {
 	res, body = do(t, h, "POST", "/v1/quiet-places", "", wish(`,"minutes":30,"away_m":3000`+kessa))
 	var quiet struct {
 		Places []struct {
-			Walk encode.Walk
+			Walk wire.Walk
 		}
 	}
 	if err := json.Unmarshal(body, &quiet); err != nil || res.StatusCode != 200 || len(quiet.Places) == 0 {

@@ -12,7 +12,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
-	"wideberth/api/encode"
+	"wideberth/api/wire"
 )
 
 // tileLife is how long a browser may use a tile without asking; the map changes
@@ -28,9 +28,9 @@ var gzipWriters = sync.Pool{New: func() any {
 }}
 
 // tile answers /tiles/z/x/y.mvt.
-func tile(c echo.Context, atlas *encode.Atlas) error {
+func tile(c echo.Context, atlas *wire.Atlas) error {
 	z, x, y, ok := tileAddress(c.Param("z"), c.Param("x"), c.Param("y"))
-	if !ok || !encode.TileExists(z, x, y) {
+	if !ok || !wire.TileExists(z, x, y) {
 		return echo.NewHTTPError(http.StatusNotFound)
 	}
 	data, err := atlas.Tile(z, x, y)

@@ -8,8 +8,8 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
-	"wideberth/api/encode"
 	"wideberth/api/store"
+	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -163,10 +163,10 @@ func (s *Server) watching(ctx context.Context, b *WatchBody) (dog *exposure.Dog,
 
 // VantageList is what a search for vantage places found.
 type VantageList struct {
-	Places      []encode.Vantage `json:"places" doc:"Best grade first, then calmest."`
-	Sieve       Sieve            `json:"sieve" doc:"What was left over at each sieve: the numbers to say why there is none."`
-	Attribution string           `json:"attribution"`
-	Caution     string           `json:"caution"`
+	Places      []wire.Vantage `json:"places" doc:"Best grade first, then calmest."`
+	Sieve       Sieve          `json:"sieve" doc:"What was left over at each sieve: the numbers to say why there is none."`
+	Attribution string         `json:"attribution"`
+	Caution     string         `json:"caution"`
 }
 
 // Sieve counts what was left over.
@@ -211,9 +211,9 @@ func (s *Server) vantages(ctx context.Context, in *struct{ Body VantageBody }) (
 	}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	out := VantageList{Places: []encode.Vantage{}, Sieve: Sieve(found.Sieve), Attribution: encode.Attribution, Caution: encode.Caution}
+	out := VantageList{Places: []wire.Vantage{}, Sieve: Sieve(found.Sieve), Attribution: wire.Attribution, Caution: wire.Caution}
 	for i := range found.Places {
-		out.Places = append(out.Places, encode.NewVantage(&found.Places[i], p.Snapshot()))
+		out.Places = append(out.Places, wire.NewVantage(&found.Places[i], p.Snapshot()))
 	}
 	return &answered[VantageList]{out}, nil
 }
@@ -233,12 +233,12 @@ func (s *Server) visitsWish(ctx context.Context, b *VisitsBody) (w routing.Visit
 }
 
 // visits answers POST /v1/visits.
-func (s *Server) visits(ctx context.Context, in *struct{ Body VisitsBody }) (*answered[encode.Sequence], error) {
+func (s *Server) visits(ctx context.Context, in *struct{ Body VisitsBody }) (*answered[wire.Sequence], error) {
 	out, err := s.sequence(ctx, &in.Body)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &answered[encode.Sequence]{out}, nil
+	return &answered[wire.Sequence]{out}, nil
 }
 
 func (s *Server) visitRoutes() {

@@ -7,7 +7,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
-	"wideberth/api/encode"
+	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -23,19 +23,19 @@ type wayOutBody struct {
 
 // WayOutInfo is the best there is to do at one pace.
 type WayOutInfo struct {
-	PaceMPS  float64           `json:"pace_mps"`
-	Means    string            `json:"means" enum:"stay,turn_back,side_street,aside,walk_on"`
-	Turn     string            `json:"turn" doc:"First move, for somebody who faces the trigger."`
-	Aside    string            `json:"aside,omitempty" doc:"Side to step to, as one walks; with nothing to walk, as one faces the trigger."`
-	AsideM   float64           `json:"aside_m,omitempty"`
-	Stand    encode.Position   `json:"stand" doc:"Where it ends: the end of the line, or aside of it."`
-	Seconds  float64           `json:"seconds" doc:"Until the working distance is reached or it is out of sight."`
-	PresentM float64           `json:"present_m"`
-	NearestM float64           `json:"nearest_m" doc:"Least distance on the way, over what the trigger likely does."`
-	EndsM    float64           `json:"ends_m"`
-	Hidden   bool              `json:"hidden" doc:"Ends out of its sight."`
-	Chance   float64           `json:"chance" doc:"That the trigger does what this way allows for."`
-	Geometry encode.LineString `json:"geometry"`
+	PaceMPS  float64         `json:"pace_mps"`
+	Means    string          `json:"means" enum:"stay,turn_back,side_street,aside,walk_on"`
+	Turn     string          `json:"turn" doc:"First move, for somebody who faces the trigger."`
+	Aside    string          `json:"aside,omitempty" doc:"Side to step to, as one walks; with nothing to walk, as one faces the trigger."`
+	AsideM   float64         `json:"aside_m,omitempty"`
+	Stand    wire.Position   `json:"stand" doc:"Where it ends: the end of the line, or aside of it."`
+	Seconds  float64         `json:"seconds" doc:"Until the working distance is reached or it is out of sight."`
+	PresentM float64         `json:"present_m"`
+	NearestM float64         `json:"nearest_m" doc:"Least distance on the way, over what the trigger likely does."`
+	EndsM    float64         `json:"ends_m"`
+	Hidden   bool            `json:"hidden" doc:"Ends out of its sight."`
+	Chance   float64         `json:"chance" doc:"That the trigger does what this way allows for."`
+	Geometry wire.LineString `json:"geometry"`
 }
 
 type wayOutOutput struct {
@@ -75,7 +75,7 @@ func (s *Server) wayOut(ctx context.Context, in *struct{ Body wayOutBody }) (*wa
 		return nil, s.problem(ctx, err)
 	}
 	out := &wayOutOutput{}
-	out.Body.Calm, out.Body.Brisk, out.Body.Attribution = wayOutInfo(f, &calm), wayOutInfo(f, &brisk), encode.Attribution
+	out.Body.Calm, out.Body.Brisk, out.Body.Attribution = wayOutInfo(f, &calm), wayOutInfo(f, &brisk), wire.Attribution
 	return out, nil
 }
 
@@ -83,9 +83,9 @@ func (s *Server) wayOut(ctx context.Context, in *struct{ Body wayOutBody }) (*wa
 const mostThreatM = 500
 
 func wayOutInfo(f plane.Frame, w *routing.WayOut) WayOutInfo {
-	return WayOutInfo{PaceMPS: w.PaceMPS, Means: string(w.Means), Turn: string(w.Turn), Aside: w.Aside, AsideM: tenths(w.AsideM), Stand: encode.NewPosition(f, w.Stand),
+	return WayOutInfo{PaceMPS: w.PaceMPS, Means: string(w.Means), Turn: string(w.Turn), Aside: w.Aside, AsideM: tenths(w.AsideM), Stand: wire.NewPosition(f, w.Stand),
 		Seconds: math.Round(w.Seconds), PresentM: tenths(w.PresentM), NearestM: tenths(w.NearestM), EndsM: tenths(w.EndsM),
-		Hidden: w.Hidden, Chance: math.Round(100*w.Chance) / 100, Geometry: encode.NewLineString(f, w.Line)}
+		Hidden: w.Hidden, Chance: math.Round(100*w.Chance) / 100, Geometry: wire.NewLineString(f, w.Line)}
 }
 
 func (s *Server) wayOutRoutes() {
@@ -102,9 +102,9 @@ func (s *Server) wayOutRoutes() {
 }
 
 type waysOutBody struct {
-	Line []encode.Position `json:"line" minItems:"2" maxItems:"5000" doc:"The walk, as a plan's legs have it."`
-	Kind string            `json:"kind,omitempty" doc:"What turns up; left out: dog_on_lead." example:"dog_off_lead"`
-	Dog  exposure.DogFile  `json:"dog,omitempty"`
+	Line []wire.Position  `json:"line" minItems:"2" maxItems:"5000" doc:"The walk, as a plan's legs have it."`
+	Kind string           `json:"kind,omitempty" doc:"What turns up; left out: dog_on_lead." example:"dog_off_lead"`
+	Dog  exposure.DogFile `json:"dog,omitempty"`
 }
 
 // StretchOut is what to do on one stretch of a walk, by where the trigger is.
@@ -159,7 +159,7 @@ func (s *Server) waysOutAlong(ctx context.Context, in *struct{ Body waysOutBody 
 		return nil, s.problem(ctx, err)
 	}
 	out := &waysOutOutput{}
-	out.Body.Stretches, out.Body.Attribution = stretches(found, dog.Need(kind).WorkingM), encode.Attribution
+	out.Body.Stretches, out.Body.Attribution = stretches(found, dog.Need(kind).WorkingM), wire.Attribution
 	return out, nil
 }
 

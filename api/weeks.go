@@ -8,7 +8,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
-	"wideberth/api/encode"
+	"wideberth/api/wire"
 	"wideberth/routing"
 )
 
@@ -58,7 +58,7 @@ func (s *Server) week(ctx context.Context, in *struct{ Body weekBody }) (*weekOu
 		return nil, s.problem(ctx, err)
 	}
 	out := &weekOutput{}
-	out.Body.TimeZone, out.Body.Attribution, out.Body.Caution = s.planner.Zone().String(), encode.Attribution, encode.Caution
+	out.Body.TimeZone, out.Body.Attribution, out.Body.Caution = s.planner.Zone().String(), wire.Attribution, wire.Caution
 	for _, h := range hours {
 		info := HourInfo{Depart: h.Depart.Format(time.RFC3339), Found: h.Found, CalmChance: math.Round(h.CalmChance*1e4) / 1e4,
 			ExpectedReactions: math.Round(h.Reactions*1e5) / 1e5, DurationS: math.Round(h.DurationS), Most: h.Most, Dark: h.Dark,
@@ -80,10 +80,10 @@ type quietBody struct {
 
 // QuietPlaceInfo is a place to drive to and its walk.
 type QuietPlaceInfo struct {
-	Name  string          `json:"name"`
-	At    encode.Position `json:"at"`
-	AwayM float64         `json:"away_m"`
-	Walk  encode.Walk     `json:"walk"`
+	Name  string        `json:"name"`
+	At    wire.Position `json:"at"`
+	AwayM float64       `json:"away_m"`
+	Walk  wire.Walk     `json:"walk"`
 }
 
 type quietOutput struct {
@@ -109,11 +109,11 @@ func (s *Server) quietPlaces(ctx context.Context, in *struct{ Body quietBody }) 
 		return nil, s.problem(ctx, err)
 	}
 	out := &quietOutput{}
-	out.Body.Attribution, out.Body.Caution = encode.Attribution, encode.Caution
+	out.Body.Attribution, out.Body.Caution = wire.Attribution, wire.Caution
 	for i := range places {
 		p := &places[i]
-		out.Body.Places = append(out.Body.Places, QuietPlaceInfo{p.Name, encode.NewPosition(s.planner.Frame(), p.At), math.Round(p.AwayM),
-			encode.NewWalk(&p.Walk, s.planner.Frame(), w.Depart)})
+		out.Body.Places = append(out.Body.Places, QuietPlaceInfo{p.Name, wire.NewPosition(s.planner.Frame(), p.At), math.Round(p.AwayM),
+			wire.NewWalk(&p.Walk, s.planner.Frame(), w.Depart)})
 	}
 	return out, nil
 }

@@ -7,46 +7,46 @@ import (
 	"slices"
 
 	"wideberth/exposure/hours"
+	"wideberth/osmdata/flatfile"
 	"wideberth/osmdata/plane"
-	"wideberth/osmdata/section"
 )
 
 // Encode writes the field as sections whose names begin with prefix.
-func (f *Field) Encode(w *section.Writer, prefix string) {
+func (f *Field) Encode(w *flatfile.Writer, prefix string) {
 	for p := range PatternCount {
-		section.Put(w, prefix+"own-"+p.String(), f.OwnPerDay[p])
-		section.Put(w, prefix+"near-"+p.String(), f.Near[p])
+		flatfile.Put(w, prefix+"own-"+p.String(), f.OwnPerDay[p])
+		flatfile.Put(w, prefix+"near-"+p.String(), f.Near[p])
 	}
-	section.Put(w, prefix+"room", columnOf(f.Left, func(i int) [4]float32 {
+	flatfile.Put(w, prefix+"room", columnOf(f.Left, func(i int) [4]float32 {
 		return [4]float32{f.Left[i].LowM, f.Left[i].LeastM, f.Right[i].LowM, f.Right[i].LeastM}
 	}))
-	section.Put(w, prefix+"room-default", columnOf(f.Left, func(i int) [2]uint8 {
+	flatfile.Put(w, prefix+"room-default", columnOf(f.Left, func(i int) [2]uint8 {
 		return [2]uint8{bit(f.Left[i].Default), bit(f.Right[i].Default)}
 	}))
-	section.Put(w, prefix+"sight-forward", f.SightFwdM)
-	section.Put(w, prefix+"sight-back", f.SightBackM)
-	section.Put(w, prefix+"level", f.LevelDB)
-	section.Put(w, prefix+"place", f.Place)
-	section.Put(w, prefix+"marks", f.Marks)
-	section.Put(w, prefix+"touch-at", f.TouchAt)
-	section.Put(w, prefix+"touch-source", columnOf(f.Touches, func(i int) [2]int32 {
+	flatfile.Put(w, prefix+"sight-forward", f.SightFwdM)
+	flatfile.Put(w, prefix+"sight-back", f.SightBackM)
+	flatfile.Put(w, prefix+"level", f.LevelDB)
+	flatfile.Put(w, prefix+"place", f.Place)
+	flatfile.Put(w, prefix+"marks", f.Marks)
+	flatfile.Put(w, prefix+"touch-at", f.TouchAt)
+	flatfile.Put(w, prefix+"touch-source", columnOf(f.Touches, func(i int) [2]int32 {
 		return [2]int32{f.Touches[i].Source, int32(bit(f.Touches[i].InSight))}
 	}))
-	section.Put(w, prefix+"touch", columnOf(f.Touches, func(i int) [3]float32 {
+	flatfile.Put(w, prefix+"touch", columnOf(f.Touches, func(i int) [3]float32 {
 		return [3]float32{f.Touches[i].DistM, f.Touches[i].Share, f.Touches[i].DropDB}
 	}))
 	names, totals := sortedKeys(f.Census), make([]float64, len(f.Census))
 	for i, name := range names {
 		totals[i] = f.Census[name]
 	}
-	section.PutStrings(w, prefix+"census-names", names)
-	section.Put(w, prefix+"census", totals)
+	flatfile.PutStrings(w, prefix+"census-names", names)
+	flatfile.Put(w, prefix+"census", totals)
 	encodeSources(w, prefix, f.Sources)
 }
 
 // encodeSources writes the sources by column; mixes and areas lie behind one
 // another with their counts beside.
-func encodeSources(w *section.Writer, prefix string, sources []Source) {
+func encodeSources(w *flatfile.Writer, prefix string, sources []Source) {
 	text := make([]string, 0, 4*len(sources))
 	var mix []float32
 	var kindsOf []Kind
@@ -67,19 +67,19 @@ func encodeSources(w *section.Writer, prefix string, sources []Source) {
 			}
 		}
 	}
-	section.PutStrings(w, prefix+"source-text", text)
-	section.Put(w, prefix+"source-counts", columnOf(sources, func(i int) [4]int32 {
+	flatfile.PutStrings(w, prefix+"source-text", text)
+	flatfile.Put(w, prefix+"source-counts", columnOf(sources, func(i int) [4]int32 {
 		s := &sources[i]
 		return [4]int32{int32(len(s.Mix)), int32(len(s.Area)), int32(s.Activity), int32(bit(s.Assumed))}
 	}))
-	section.Put(w, prefix+"source-size", columnOf(sources, func(i int) [3]float32 {
+	flatfile.Put(w, prefix+"source-size", columnOf(sources, func(i int) [3]float32 {
 		return [3]float32{sources[i].RadiusM, sources[i].AreaM2, sources[i].Capacity}
 	}))
-	section.Put(w, prefix+"source-at", columnOf(sources, func(i int) plane.Point { return sources[i].At }))
-	section.Put(w, prefix+"mix-kind", kindsOf)
-	section.Put(w, prefix+"mix", mix)
-	section.Put(w, prefix+"rings", rings)
-	section.Put(w, prefix+"ring-points", points)
+	flatfile.Put(w, prefix+"source-at", columnOf(sources, func(i int) plane.Point { return sources[i].At }))
+	flatfile.Put(w, prefix+"mix-kind", kindsOf)
+	flatfile.Put(w, prefix+"mix", mix)
+	flatfile.Put(w, prefix+"rings", rings)
+	flatfile.Put(w, prefix+"ring-points", points)
 }
 
 func columnOf[S, T any](rows []S, of func(i int) T) []T {
@@ -99,13 +99,13 @@ func bit(b bool) uint8 {
 
 // taking takes sections and keeps the first error.
 type taking struct {
-	file   *section.File
+	file   *flatfile.File
 	prefix string
 	err    error
 }
 
 func take[T any](t *taking, name string) []T {
-	s, err := section.Take[T](t.file, t.prefix+name)
+	s, err := flatfile.Take[T](t.file, t.prefix+name)
 	if t.err == nil {
 		t.err = err
 	}
@@ -113,7 +113,7 @@ func take[T any](t *taking, name string) []T {
 }
 
 func takeText(t *taking, name string) []string {
-	s, err := section.TakeStrings(t.file, t.prefix+name)
+	s, err := flatfile.TakeStrings(t.file, t.prefix+name)
 	if t.err == nil {
 		t.err = err
 	}
@@ -124,7 +124,7 @@ func takeText(t *taking, name string) []string {
 var errUneven = errors.New("columns differ in length")
 
 // Decode reads a field that Encode has written and checks it.
-func Decode(file *section.File, prefix string) (*Field, error) {
+func Decode(file *flatfile.File, prefix string) (*Field, error) {
 	t := &taking{file: file, prefix: prefix}
 	f := &Field{}
 	for p := range PatternCount {
@@ -141,7 +141,7 @@ func Decode(file *section.File, prefix string) (*Field, error) {
 	if t.err == nil {
 		t.err = f.Check()
 		if t.err != nil {
-			t.err = &section.FormatError{Section: prefix, Err: errors.Join(section.ErrDamaged, t.err)}
+			t.err = &flatfile.FormatError{Section: prefix, Err: errors.Join(flatfile.ErrDamaged, t.err)}
 		}
 	}
 	if t.err != nil {
@@ -152,7 +152,7 @@ func Decode(file *section.File, prefix string) (*Field, error) {
 
 func (t *taking) uneven(name string) {
 	if t.err == nil {
-		t.err = &section.FormatError{Section: t.prefix + name, Err: errors.Join(section.ErrDamaged, errUneven)}
+		t.err = &flatfile.FormatError{Section: t.prefix + name, Err: errors.Join(flatfile.ErrDamaged, errUneven)}
 	}
 }
 

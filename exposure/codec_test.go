@@ -10,15 +10,15 @@ import (
 	"strings"
 	"testing"
 
+	"wideberth/osmdata/flatfile"
 	"wideberth/osmdata/plane"
-	"wideberth/osmdata/section"
 )
 
 var testMagic = [8]byte{'f', 'i', 'e', 'l', 'd', 't', 's', 't'}
 
 func written(t testing.TB, f *Field) []byte {
 	path := filepath.Join(t.TempDir(), "field")
-	w, err := section.Create(path, testMagic, 1)
+	w, err := flatfile.Create(path, testMagic, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -34,7 +34,7 @@ func written(t testing.TB, f *Field) []byte {
 }
 
 func read(data []byte) (*Field, error) {
-	file, err := section.Decode(data, testMagic, 1)
+	file, err := flatfile.Decode(data, testMagic, 1)
 	if err != nil {
 		return nil, err
 	}
@@ -106,7 +106,7 @@ func TestFieldRefused(t *testing.T) {
 			if err := f.Check(); err == nil || !strings.Contains(err.Error(), c.want) {
 				t.Errorf("check: %v, want %q", err, c.want)
 			}
-			if _, err := read(written(t, f)); !errors.Is(err, section.ErrDamaged) {
+			if _, err := read(written(t, f)); !errors.Is(err, flatfile.ErrDamaged) {
 				t.Errorf("decode: %v", err)
 			}
 		})
@@ -116,16 +116,16 @@ func TestFieldRefused(t *testing.T) {
 // A file with a section missing is refused and named.
 func TestFieldWithoutASection(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "field")
-	w, err := section.Create(path, testMagic, 1)
+	w, err := flatfile.Create(path, testMagic, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
-	section.Put(w, "field.own-dog_walks", []float32{1})
+	flatfile.Put(w, "field.own-dog_walks", []float32{1})
 	if err := w.Close(); err != nil {
 		t.Fatal(err)
 	}
 	data, _ := os.ReadFile(path)
-	if _, err := read(data); !errors.Is(err, section.ErrMissing) {
+	if _, err := read(data); !errors.Is(err, flatfile.ErrMissing) {
 		t.Errorf("%v", err)
 	}
 }

@@ -4,8 +4,8 @@ import (
 	"fmt"
 
 	"wideberth/osmdata"
+	"wideberth/osmdata/flatfile"
 	"wideberth/osmdata/plane"
-	"wideberth/osmdata/section"
 )
 
 // lines is a list of lines as two flat arrays.
@@ -19,18 +19,18 @@ func (l *lines) add(line []plane.Point) {
 	l.end = append(l.end, int32(len(l.at)))
 }
 
-func (l *lines) put(w *section.Writer, name string) {
-	section.Put(w, name+".end", l.end)
-	section.Put(w, name+".at", l.at)
+func (l *lines) put(w *flatfile.Writer, name string) {
+	flatfile.Put(w, name+".end", l.end)
+	flatfile.Put(w, name+".at", l.at)
 }
 
 // takeLines reads a list of lines; the lines share the file's memory.
-func takeLines(f *section.File, name string) ([]plane.Polyline, error) {
-	end, err := section.Take[int32](f, name+".end")
+func takeLines(f *flatfile.File, name string) ([]plane.Polyline, error) {
+	end, err := flatfile.Take[int32](f, name+".end")
 	if err != nil {
 		return nil, err
 	}
-	at, err := section.Take[plane.Point](f, name+".at")
+	at, err := flatfile.Take[plane.Point](f, name+".at")
 	if err != nil {
 		return nil, err
 	}
@@ -48,7 +48,7 @@ func takeLines(f *section.File, name string) ([]plane.Polyline, error) {
 
 // putPolygons writes polygons as a list of rings and, by polygon, where its
 // rings end; outer rings come first.
-func putPolygons(w *section.Writer, name string, n int, area func(i int) *plane.Polygon) {
+func putPolygons(w *flatfile.Writer, name string, n int, area func(i int) *plane.Polygon) {
 	var rings lines
 	ends := make([]int32, n)
 	for i := range n {
@@ -60,15 +60,15 @@ func putPolygons(w *section.Writer, name string, n int, area func(i int) *plane.
 		ends[i] = int32(len(rings.end))
 	}
 	rings.put(w, name+".ring")
-	section.Put(w, name+".rings", ends)
+	flatfile.Put(w, name+".rings", ends)
 }
 
-func takePolygons(f *section.File, name string) ([]plane.Polygon, error) {
+func takePolygons(f *flatfile.File, name string) ([]plane.Polygon, error) {
 	rings, err := takeLines(f, name+".ring")
 	if err != nil {
 		return nil, err
 	}
-	ends, err := section.Take[int32](f, name+".rings")
+	ends, err := flatfile.Take[int32](f, name+".rings")
 	if err != nil {
 		return nil, err
 	}
@@ -88,7 +88,7 @@ func takePolygons(f *section.File, name string) ([]plane.Polygon, error) {
 }
 
 // encode writes the ground plan's sections.
-func (gp *GroundPlan) encode(w *section.Writer) {
+func (gp *GroundPlan) encode(w *flatfile.Writer) {
 	var obstacles, roads, rails lines
 	kinds := make([]uint8, 0, 2*len(gp.Obstacles))
 	for i := range gp.Obstacles {
@@ -96,18 +96,18 @@ func (gp *GroundPlan) encode(w *section.Writer) {
 		kinds = append(kinds, uint8(gp.Obstacles[i].Kind), uint8(gp.Obstacles[i].Blocks))
 	}
 	obstacles.put(w, "ground.obstacle")
-	section.Put(w, "ground.obstacle.kind", kinds)
+	flatfile.Put(w, "ground.obstacle.kind", kinds)
 	putPolygons(w, "ground.building", len(gp.Buildings), func(i int) *plane.Polygon { return &gp.Buildings[i].Area })
-	section.PutStrings(w, "ground.building.number", texts(len(gp.Buildings), func(i int) string { return gp.Buildings[i].Number }))
+	flatfile.PutStrings(w, "ground.building.number", texts(len(gp.Buildings), func(i int) string { return gp.Buildings[i].Number }))
 	putPolygons(w, "ground.area", len(gp.Grounds), func(i int) *plane.Polygon { return &gp.Grounds[i].Area })
-	section.PutStrings(w, "ground.area.name", texts(len(gp.Grounds), func(i int) string { return gp.Grounds[i].Name }))
-	section.Put(w, "ground.area.kind", codes(len(gp.Grounds), func(i int) uint8 { return uint8(gp.Grounds[i].Kind) }))
+	flatfile.PutStrings(w, "ground.area.name", texts(len(gp.Grounds), func(i int) string { return gp.Grounds[i].Name }))
+	flatfile.Put(w, "ground.area.kind", codes(len(gp.Grounds), func(i int) uint8 { return uint8(gp.Grounds[i].Kind) }))
 	for i := range gp.Roads {
 		roads.add(gp.Roads[i].Line)
 	}
 	roads.put(w, "ground.road")
-	section.PutStrings(w, "ground.road.name", texts(len(gp.Roads), func(i int) string { return gp.Roads[i].Name }))
-	section.Put(w, "ground.road.class", codes(len(gp.Roads), func(i int) uint8 { return uint8(gp.Roads[i].Class) }))
+	flatfile.PutStrings(w, "ground.road.name", texts(len(gp.Roads), func(i int) string { return gp.Roads[i].Name }))
+	flatfile.Put(w, "ground.road.class", codes(len(gp.Roads), func(i int) uint8 { return uint8(gp.Roads[i].Class) }))
 	for _, r := range gp.Rails {
 		rails.add(r)
 	}
@@ -115,25 +115,25 @@ func (gp *GroundPlan) encode(w *section.Writer) {
 	gp.encodeNames(w)
 }
 
-func (gp *GroundPlan) encodeNames(w *section.Writer) {
+func (gp *GroundPlan) encodeNames(w *flatfile.Writer) {
 	at := make([]plane.Point, 0, len(gp.Addresses))
 	for i := range gp.Addresses {
 		at = append(at, gp.Addresses[i].At)
 	}
-	section.Put(w, "ground.address", at)
-	section.PutStrings(w, "ground.address.street", texts(len(gp.Addresses), func(i int) string { return gp.Addresses[i].Street }))
-	section.PutStrings(w, "ground.address.number", texts(len(gp.Addresses), func(i int) string { return gp.Addresses[i].Number }))
+	flatfile.Put(w, "ground.address", at)
+	flatfile.PutStrings(w, "ground.address.street", texts(len(gp.Addresses), func(i int) string { return gp.Addresses[i].Street }))
+	flatfile.PutStrings(w, "ground.address.number", texts(len(gp.Addresses), func(i int) string { return gp.Addresses[i].Number }))
 	putSettlements(w, "ground.place", gp.Places)
 	putSettlements(w, "ground.carpark", gp.CarParks)
 }
 
-func putSettlements(w *section.Writer, name string, s []Settlement) {
+func putSettlements(w *flatfile.Writer, name string, s []Settlement) {
 	at := make([]plane.Point, len(s))
 	for i := range s {
 		at[i] = s[i].At
 	}
-	section.Put(w, name, at)
-	section.PutStrings(w, name+".name", texts(len(s), func(i int) string { return s[i].Name }))
+	flatfile.Put(w, name, at)
+	flatfile.PutStrings(w, name+".name", texts(len(s), func(i int) string { return s[i].Name }))
 }
 
 func (t *taker) settlements(name string) (out []Settlement) {
@@ -165,20 +165,20 @@ func codes(n int, of func(i int) uint8) []uint8 {
 
 // taker reads sections until one fails; the first error stays.
 type taker struct {
-	f   *section.File
+	f   *flatfile.File
 	err error
 }
 
 func take[T any](t *taker, name string) (out []T) {
 	if t.err == nil {
-		out, t.err = section.Take[T](t.f, name)
+		out, t.err = flatfile.Take[T](t.f, name)
 	}
 	return out
 }
 
 func (t *taker) strings(name string) (out []string) {
 	if t.err == nil {
-		out, t.err = section.TakeStrings(t.f, name)
+		out, t.err = flatfile.TakeStrings(t.f, name)
 	}
 	return out
 }
@@ -207,7 +207,7 @@ func (t *taker) same(name string, lengths ...int) {
 }
 
 // decodeGround reads the ground plan's sections.
-func decodeGround(f *section.File) (*GroundPlan, error) {
+func decodeGround(f *flatfile.File) (*GroundPlan, error) {
 	t, gp := &taker{f: f}, &GroundPlan{}
 	obstacles, kinds := t.lines("ground.obstacle"), take[uint8](t, "ground.obstacle.kind")
 	t.same("obstacles", 2*len(obstacles), len(kinds))

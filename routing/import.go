@@ -11,11 +11,11 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
-	"wideberth/exposure/survey"
 	"wideberth/osmdata"
-	"wideberth/osmdata/height"
+	"wideberth/osmdata/elevation"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
+	"wideberth/routing/survey"
 )
 
 // ErrUnsound says that a snapshot breaks its own invariants.
@@ -70,7 +70,7 @@ func Import(ctx context.Context, path string, o ImportOptions) (*Snapshot, error
 		return nil, err
 	}
 	if o.Heights != "" {
-		model, err := height.Open(o.Heights)
+		model, err := elevation.Open(o.Heights)
 		if err != nil {
 			return nil, err
 		}

@@ -5,9 +5,9 @@ import (
 	"fmt"
 	"math"
 
-	"wideberth/osmdata/height"
+	"wideberth/osmdata/elevation"
+	"wideberth/osmdata/flatfile"
 	"wideberth/osmdata/plane"
-	"wideberth/osmdata/section"
 	"wideberth/routing/network"
 )
 
@@ -25,7 +25,7 @@ const slopeStepM = 30
 
 // newSlopes measures the edges of a network on a height model. Where the model has
 // no height the ground is taken as level.
-func newSlopes(g *network.Graph, f plane.Frame, m *height.Model) (*Slopes, error) {
+func newSlopes(g *network.Graph, f plane.Frame, m *elevation.Model) (*Slopes, error) {
 	n := g.EdgeCount()
 	s := &Slopes{make([]float32, n), make([]float32, n), make([]float32, n)}
 	for e := range int32(n) {
@@ -36,7 +36,7 @@ func newSlopes(g *network.Graph, f plane.Frame, m *height.Model) (*Slopes, error
 	return s, nil
 }
 
-func (s *Slopes) measure(e int32, line plane.Polyline, f plane.Frame, m *height.Model) error {
+func (s *Slopes) measure(e int32, line plane.Polyline, f plane.Frame, m *elevation.Model) error {
 	long := line.LengthM()
 	steps := max(1, int(math.Round(long/slopeStepM)))
 	var along, against, steepest, last float64
@@ -52,8 +52,8 @@ func (s *Slopes) measure(e int32, line plane.Polyline, f plane.Frame, m *height.
 			if ok && known {
 				slope = (h - last) / (long / float64(steps))
 			}
-			along += height.Slowness(slope) / float64(steps)
-			against += height.Slowness(-slope) / float64(steps)
+			along += elevation.Slowness(slope) / float64(steps)
+			against += elevation.Slowness(-slope) / float64(steps)
 			steepest = max(steepest, math.Abs(slope))
 		}
 		last, known = h, ok
@@ -78,21 +78,21 @@ func (s *Slopes) swiftest() float64 {
 	if s == nil {
 		return 1
 	}
-	return 1 / height.Slowness(-0.05)
+	return 1 / elevation.Slowness(-0.05)
 }
 
-func (s *Slopes) encode(w *section.Writer) {
+func (s *Slopes) encode(w *flatfile.Writer) {
 	if s != nil {
-		section.Put(w, "slope.along", s.Along)
-		section.Put(w, "slope.against", s.Against)
-		section.Put(w, "slope.steepest", s.Steepest)
+		flatfile.Put(w, "slope.along", s.Along)
+		flatfile.Put(w, "slope.against", s.Against)
+		flatfile.Put(w, "slope.steepest", s.Steepest)
 	}
 }
 
-func decodeSlopes(f *section.File, edges int) (*Slopes, error) {
+func decodeSlopes(f *flatfile.File, edges int) (*Slopes, error) {
 	t := &taker{f: f}
 	s := &Slopes{take[float32](t, "slope.along"), take[float32](t, "slope.against"), take[float32](t, "slope.steepest")}
-	if errors.Is(t.err, section.ErrMissing) {
+	if errors.Is(t.err, flatfile.ErrMissing) {
 		return nil, nil
 	}
 	t.same("slope", edges, len(s.Along), len(s.Against), len(s.Steepest))

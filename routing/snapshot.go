@@ -7,8 +7,8 @@ import (
 	"time"
 
 	"wideberth/exposure"
+	"wideberth/osmdata/flatfile"
 	"wideberth/osmdata/plane"
-	"wideberth/osmdata/section"
 	"wideberth/routing/network"
 )
 
@@ -50,7 +50,7 @@ var snapshotMagic = [8]byte{'W', 'I', 'D', 'E', 'B', 'R', 'T', 'H'}
 // WriteFile writes the snapshot under a temporary name and renames it, so that
 // the path holds the whole of it or what was there before.
 func (s *Snapshot) WriteFile(path string) error {
-	w, err := section.Create(path, snapshotMagic, snapshotVersion)
+	w, err := flatfile.Create(path, snapshotMagic, snapshotVersion)
 	if err != nil {
 		return fmt.Errorf("write snapshot: %w", err)
 	}
@@ -58,8 +58,8 @@ func (s *Snapshot) WriteFile(path string) error {
 	if err != nil {
 		return fmt.Errorf("write snapshot: %w", errors.Join(err, w.Abort()))
 	}
-	section.Put(w, "about", about)
-	section.Put(w, "frame", []float64{s.Frame.Lon0, s.Frame.Lat0})
+	flatfile.Put(w, "about", about)
+	flatfile.Put(w, "frame", []float64{s.Frame.Lon0, s.Frame.Lat0})
 	s.Graph.Encode(w, "network")
 	s.Field.Encode(w, "field")
 	s.Ground.encode(w)
@@ -70,9 +70,9 @@ func (s *Snapshot) WriteFile(path string) error {
 	return nil
 }
 
-// Open reads a snapshot. Errors wrap those of package section.
+// Open reads a snapshot. Errors wrap those of package flatfile.
 func Open(path string) (*Snapshot, error) {
-	f, err := section.Open(path, snapshotMagic, snapshotVersion)
+	f, err := flatfile.Open(path, snapshotMagic, snapshotVersion)
 	if err != nil {
 		return nil, fmt.Errorf("open snapshot: %w", err)
 	}
@@ -83,21 +83,21 @@ func Open(path string) (*Snapshot, error) {
 	return s, nil
 }
 
-func decodeSnapshot(f *section.File) (*Snapshot, error) {
-	about, err := section.Take[byte](f, "about")
+func decodeSnapshot(f *flatfile.File) (*Snapshot, error) {
+	about, err := flatfile.Take[byte](f, "about")
 	if err != nil {
 		return nil, err
 	}
-	frame, err := section.Take[float64](f, "frame")
+	frame, err := flatfile.Take[float64](f, "frame")
 	if err != nil {
 		return nil, err
 	}
 	if len(frame) != 2 {
-		return nil, fmt.Errorf("%w: frame of %d numbers", section.ErrDamaged, len(frame))
+		return nil, fmt.Errorf("%w: frame of %d numbers", flatfile.ErrDamaged, len(frame))
 	}
 	s := &Snapshot{Frame: plane.NewFrame(frame[0], frame[1])}
 	if err := json.Unmarshal(about, &s.About); err != nil {
-		return nil, fmt.Errorf("%w: about: %w", section.ErrDamaged, err)
+		return nil, fmt.Errorf("%w: about: %w", flatfile.ErrDamaged, err)
 	}
 	if s.Graph, err = network.Decode(f, "network"); err != nil {
 		return nil, err

@@ -7,7 +7,7 @@ import (
 	"time"
 
 	"wideberth/exposure"
-	"wideberth/exposure/threshold"
+	"wideberth/exposure/learning"
 )
 
 // Change is one entry in the history of a dog's distances.
@@ -45,7 +45,7 @@ func (s *Store) AcceptChange(ctx context.Context, w Who, dogID, name string, fro
 	if err := w.may(Trainer); err != nil {
 		return c, err
 	}
-	if !(to.ReactionM >= exposure.LeastDistanceM && to.ReactionM < to.WorkingM && to.WorkingM <= threshold.MaxDistanceM) {
+	if !(to.ReactionM >= exposure.LeastDistanceM && to.ReactionM < to.WorkingM && to.WorkingM <= learning.MaxDistanceM) {
 		return c, exposure.Problems{{Pointer: "/working_m", Value: fmt.Sprintf("%g", to.WorkingM), Mend: "give a working distance above the reaction distance"}}
 	}
 	err = s.update(ctx, func(t *tx) error {

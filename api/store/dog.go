@@ -9,7 +9,7 @@ import (
 	"time"
 
 	"wideberth/exposure"
-	"wideberth/exposure/threshold"
+	"wideberth/exposure/learning"
 )
 
 // Profile is what people say of a dog.
@@ -104,7 +104,7 @@ func (p *Profile) distances(now time.Time) (map[string]Distance, error) {
 			n = dog.ByCategory[c]
 		}
 		out[name] = Distance{Calm: n.WorkingM == 0, WorkingM: n.WorkingM, ReactionM: n.ReactionM, From: "said", Since: now,
-			Prior: Prior{n.WorkingM, n.ReactionM, threshold.DefaultIntakeLogSD, n.WorkingM > 0}}
+			Prior: Prior{n.WorkingM, n.ReactionM, learning.DefaultIntakeLogSD, n.WorkingM > 0}}
 	}
 	return out, nil
 }

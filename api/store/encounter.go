@@ -10,7 +10,7 @@ import (
 	"time"
 
 	"wideberth/exposure"
-	"wideberth/exposure/threshold"
+	"wideberth/exposure/learning"
 )
 
 // EncounterInput is what a client sends of one meeting. Only at is required: one
@@ -73,8 +73,8 @@ func (in *EncounterInput) check(now time.Time) error {
 		name string
 		m    *float64
 	}{{"noticed_m", in.NoticedM}, {"distance_m", in.DistanceM}, {"to_m", in.ToM}} {
-		if f.m != nil && !(*f.m > 0 && *f.m <= threshold.MaxDistanceM) {
-			wrong = append(wrong, exposure.Problem{Pointer: "/" + f.name, Value: fmt.Sprintf("%g", *f.m), Mend: fmt.Sprintf("give metres above 0 and at most %g", threshold.MaxDistanceM)})
+		if f.m != nil && !(*f.m > 0 && *f.m <= learning.MaxDistanceM) {
+			wrong = append(wrong, exposure.Problem{Pointer: "/" + f.name, Value: fmt.Sprintf("%g", *f.m), Mend: fmt.Sprintf("give metres above 0 and at most %g", learning.MaxDistanceM)})
 		}
 	}
 	if in.DurationS != nil && !(*in.DurationS >= 0 && *in.DurationS <= mostDurationS) {
@@ -141,7 +141,7 @@ func (in *EncounterInput) fill(d *Dog) error {
 		return nil
 	}
 	x, _, ok := d.Of(in.Kind)
-	if !ok || x.Calm || x.WorkingM > threshold.MaxDistanceM {
+	if !ok || x.Calm || x.WorkingM > learning.MaxDistanceM {
 		return exposure.Problems{{Pointer: "/distance_m", Mend: "missing: the dog has no working distance for this kind that it could stand for"}}
 	}
 	in.DistanceM = &x.WorkingM
@@ -337,11 +337,11 @@ func (t *tx) encounters(dogID, walkKey string, since time.Time) ([]Encounter, er
 // says nothing of distances. A stretch between two distances is taken as about
 // their geometric mean: evenly spread over a factor of 2.5 in ln, its standard
 // deviation is that of a distance judged by eye.
-func (e *Encounter) threshold() (threshold.Encounter, bool) {
+func (e *Encounter) threshold() (learning.Encounter, bool) {
 	if e.Kind == "" || e.Nearest == "" || e.DistanceM == nil {
-		return threshold.Encounter{}, false
+		return learning.Encounter{}, false
 	}
-	out := threshold.Encounter{Kind: e.Kind, When: e.At, DistanceM: *e.DistanceM, Outcome: e.outcome(), Sudden: e.Sudden}
+	out := learning.Encounter{Kind: e.Kind, When: e.At, DistanceM: *e.DistanceM, Outcome: e.outcome(), Sudden: e.Sudden}
 	if k, err := exposure.ParseKind(e.Kind); err == nil {
 		out.Category = k.Category().String()
 	} else {
@@ -349,13 +349,13 @@ func (e *Encounter) threshold() (threshold.Encounter, bool) {
 	}
 	switch e.Nearest {
 	case "about":
-		out.Bound = threshold.About
+		out.Bound = learning.About
 	case "nearer_than":
-		out.Bound = threshold.NearerThan
+		out.Bound = learning.NearerThan
 	case "farther_than":
-		out.Bound = threshold.FartherThan
+		out.Bound = learning.FartherThan
 	case "between":
-		out.Bound, out.DistanceM = threshold.About, math.Sqrt(*e.DistanceM**e.ToM)
+		out.Bound, out.DistanceM = learning.About, math.Sqrt(*e.DistanceM**e.ToM)
 	}
 	if e.NoticedM != nil {
 		out.FirstNoticeM = *e.NoticedM
@@ -363,18 +363,18 @@ func (e *Encounter) threshold() (threshold.Encounter, bool) {
 	return out, true
 }
 
-func (e *Encounter) outcome() threshold.Outcome {
+func (e *Encounter) outcome() learning.Outcome {
 	switch {
 	case e.Over != "":
-		return threshold.WentOver
+		return learning.WentOver
 	case e.Food == "refused":
-		return threshold.RefusedFood
+		return learning.RefusedFood
 	case e.TurnedBack:
-		return threshold.TurnedBack
+		return learning.TurnedBack
 	case e.Food == "taken":
-		return threshold.TookFood
+		return learning.TookFood
 	}
-	return threshold.StayedUnder
+	return learning.StayedUnder
 }
 
 // inside says whether a meeting counts as nearer than a working distance; where

@@ -5,7 +5,7 @@ import (
 	"math"
 
 	"wideberth/exposure"
-	"wideberth/exposure/threshold"
+	"wideberth/exposure/learning"
 )
 
 // Answers are what a person says of a dog and one kind or category before any
@@ -24,9 +24,9 @@ const FootM = 0.3048
 
 // refusalReach is the distance at which half of the dogs that are met have
 // refused food or gone over, as a multiple of the reaction distance: with the
-// factor f on the odds for refusing food (threshold.Settings.RefusalOdds) and
+// factor f on the odds for refusing food (learning.Settings.RefusalOdds) and
 // b = ln 9 / ln(W/R), it is f^(1/b).
-var refusalReach = math.Pow(threshold.DefaultSettings().RefusalOdds, math.Log(threshold.WorkingToReaction)/math.Log(9))
+var refusalReach = math.Pow(learning.DefaultSettings().RefusalOdds, math.Log(learning.WorkingToReaction)/math.Log(9))
 
 // leastRatio of a derived working distance to the reaction distance: nearer
 // together the curve would be a cliff. Our assumption.
@@ -48,7 +48,7 @@ type Prior struct {
 //   - Where it stops eating lies between the two: alone it stands for
 //     refusalReach times R.
 //   - Noticing alone only bounds W from above.
-//   - Nothing known: threshold.DefaultWorkingM, wide.
+//   - Nothing known: learning.DefaultWorkingM, wide.
 //
 // Our assumptions but for the first. Faults are exposure.Problems under pointer.
 func (a Answers) Prior(pointer string) (Prior, error) {
@@ -57,27 +57,27 @@ func (a Answers) Prior(pointer string) (Prior, error) {
 		return Prior{}, err
 	}
 	notices, food, stops, reacts := m[0], m[1], m[2], m[3]
-	p := Prior{LogSD: threshold.DefaultIntakeLogSD, Known: true}
+	p := Prior{LogSD: learning.DefaultIntakeLogSD, Known: true}
 	switch {
 	case food > 0 && reacts > 0:
 		p.WorkingM, p.ReactionM = food, reacts
 	case food > 0 && stops > 0:
 		p.WorkingM, p.ReactionM = food, min(stops/refusalReach, food/leastRatio)
 	case food > 0:
-		p.WorkingM, p.ReactionM = food, food/threshold.WorkingToReaction
+		p.WorkingM, p.ReactionM = food, food/learning.WorkingToReaction
 	case reacts > 0:
-		p.WorkingM, p.ReactionM = max(reacts*threshold.WorkingToReaction, stops), reacts
+		p.WorkingM, p.ReactionM = max(reacts*learning.WorkingToReaction, stops), reacts
 		p.boundBy(notices)
 	case stops > 0:
 		p.ReactionM = stops / refusalReach
-		p.WorkingM = p.ReactionM * threshold.WorkingToReaction
+		p.WorkingM = p.ReactionM * learning.WorkingToReaction
 		p.boundBy(notices)
 	default:
-		p.Known, p.LogSD, p.WorkingM = false, threshold.DefaultWorkingLogSD, threshold.DefaultWorkingM
+		p.Known, p.LogSD, p.WorkingM = false, learning.DefaultWorkingLogSD, learning.DefaultWorkingM
 		if notices > 0 {
 			p.WorkingM = min(p.WorkingM, notices)
 		}
-		p.ReactionM = p.WorkingM / threshold.WorkingToReaction
+		p.ReactionM = p.WorkingM / learning.WorkingToReaction
 	}
 	return p, nil
 }
@@ -107,9 +107,9 @@ func (a Answers) metres(pointer string) (out [4]float64, err error) {
 			continue
 		}
 		at := pointer + "/" + names[i]
-		if !(*v*unit >= exposure.LeastDistanceM && *v*unit <= threshold.MaxDistanceM) {
+		if !(*v*unit >= exposure.LeastDistanceM && *v*unit <= learning.MaxDistanceM) {
 			wrong = append(wrong, exposure.Problem{Pointer: at, Value: fmt.Sprintf("%g", *v),
-				Mend: fmt.Sprintf("give %g to %g m, or null if it is not known", exposure.LeastDistanceM, threshold.MaxDistanceM)})
+				Mend: fmt.Sprintf("give %g to %g m, or null if it is not known", exposure.LeastDistanceM, learning.MaxDistanceM)})
 			continue
 		}
 		out[i] = *v * unit

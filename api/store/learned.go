@@ -9,7 +9,7 @@ import (
 	"time"
 
 	"wideberth/exposure"
-	"wideberth/exposure/threshold"
+	"wideberth/exposure/learning"
 )
 
 // Learned is what an account's walks and reports teach about the place, as plain
@@ -17,7 +17,7 @@ import (
 type Learned struct {
 	Walks    int                               // that the factors rest on
 	Cells    map[exposure.Cell]exposure.Factor // every cell of each kind that was counted at all
-	Tallies  map[exposure.Cell]threshold.Tally // what the walks found, by cell
+	Tallies  map[exposure.Cell]learning.Tally  // what the walks found, by cell
 	Reported []Report                          // live reports of sources that the map lacks
 	Mapped   map[string]float64                // by "way/123": what is left of a source that people spoke of, 0 to 1
 }
@@ -37,7 +37,7 @@ func (s *Store) Learned(ctx context.Context, w Who) (l Learned, err error) {
 			switch {
 			case !r.Live:
 			case r.Mapped != "":
-				l.Mapped[r.Mapped] = min(1, r.Presence/threshold.MappedPrior)
+				l.Mapped[r.Mapped] = min(1, r.Presence/learning.MappedPrior)
 			default:
 				l.Reported = append(l.Reported, r)
 			}
@@ -52,10 +52,10 @@ func (s *Store) Learned(ctx context.Context, w Who) (l Learned, err error) {
 }
 
 // tallies adds up the walks of an account by cell.
-func (t *tx) tallies(account string) (map[exposure.Cell]threshold.Tally, int, error) {
+func (t *tx) tallies(account string) (map[exposure.Cell]learning.Tally, int, error) {
 	type row struct {
 		kind, place, part string
-		sum               threshold.Tally
+		sum               learning.Tally
 	}
 	rows, err := all(t, func(r *sql.Rows, x *row) error {
 		return r.Scan(&x.kind, &x.place, &x.part, &x.sum.Observed, &x.sum.Expected, &x.sum.Walks)
@@ -63,7 +63,7 @@ func (t *tx) tallies(account string) (map[exposure.Cell]threshold.Tally, int, er
 	if err != nil {
 		return nil, 0, err
 	}
-	out := map[exposure.Cell]threshold.Tally{}
+	out := map[exposure.Cell]learning.Tally{}
 	for _, x := range rows {
 		if c, ok := cellOf(x.kind, x.place, x.part); ok {
 			out[c] = x.sum
@@ -92,12 +92,12 @@ func cellOf(kind, place, part string) (c exposure.Cell, ok bool) {
 
 // factors makes of what was counted a factor for every cell of the kinds that
 // were counted: cells never walked lean on those that were.
-func factors(tallies map[exposure.Cell]threshold.Tally) (map[exposure.Cell]exposure.Factor, error) {
+func factors(tallies map[exposure.Cell]learning.Tally) (map[exposure.Cell]exposure.Factor, error) {
 	shapes := map[string]float64{}
 	for k := range exposure.KindCount {
 		shapes[k.String()] = k.DoubtShape()
 	}
-	rates, err := threshold.NewRates(shapes)
+	rates, err := learning.NewRates(shapes)
 	if err != nil {
 		return nil, err
 	}
@@ -121,8 +121,8 @@ func factors(tallies map[exposure.Cell]threshold.Tally) (map[exposure.Cell]expos
 	return out, nil
 }
 
-func thresholdCell(c exposure.Cell) threshold.Cell {
-	return threshold.Cell{Kind: c.Kind.String(), PlaceKind: c.Place.String(), DayPart: c.Part.String()}
+func thresholdCell(c exposure.Cell) learning.Cell {
+	return learning.Cell{Kind: c.Kind.String(), PlaceKind: c.Place.String(), DayPart: c.Part.String()}
 }
 
 // retallyKey is retally for a walk by its key; none, if it has not arrived yet.
@@ -211,7 +211,7 @@ func spread(e *Encounter, cells []Expected, observed []float64) {
 
 // Evidence gives what learning a dog's distances starts from: what was said of
 // each kind, and the meetings since a moment.
-func (s *Store) Evidence(ctx context.Context, w Who, dogID string, since time.Time) (d Dog, in []threshold.Intake, met []threshold.Encounter, err error) {
+func (s *Store) Evidence(ctx context.Context, w Who, dogID string, since time.Time) (d Dog, in []learning.Intake, met []learning.Encounter, err error) {
 	var list []Encounter
 	err = s.view(ctx, func(t *tx) error {
 		if d, err = t.dog(w, dogID); err != nil {
@@ -235,7 +235,7 @@ func (s *Store) Evidence(ctx context.Context, w Who, dogID string, since time.Ti
 		}
 	}
 	for _, name := range sortedNames(named) {
-		if x, _, ok := d.Of(name); ok && !x.Calm && x.Prior.WorkingM <= threshold.MaxDistanceM {
+		if x, _, ok := d.Of(name); ok && !x.Calm && x.Prior.WorkingM <= learning.MaxDistanceM {
 			in = append(in, x.intake(name))
 		}
 	}
@@ -252,8 +252,8 @@ func sortedNames(set map[string]bool) []string {
 }
 
 // intake is what was said of a kind or category before any walk.
-func (x *Distance) intake(name string) threshold.Intake {
-	in := threshold.Intake{Category: name, WorkingM: x.Prior.WorkingM, ReactionM: x.Prior.ReactionM, LogSD: x.Prior.LogSD}
+func (x *Distance) intake(name string) learning.Intake {
+	in := learning.Intake{Category: name, WorkingM: x.Prior.WorkingM, ReactionM: x.Prior.ReactionM, LogSD: x.Prior.LogSD}
 	if k, err := exposure.ParseKind(name); err == nil {
 		in.Kind, in.Category = name, k.Category().String()
 	}

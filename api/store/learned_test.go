@@ -7,7 +7,7 @@ import (
 
 	"wideberth/api/store"
 	"wideberth/exposure"
-	"wideberth/exposure/threshold"
+	"wideberth/exposure/learning"
 )
 
 var morningPark = exposure.Cell{Kind: exposure.DogOnLead, Place: exposure.PlacePark, Part: exposure.Morning}
@@ -36,7 +36,7 @@ func TestWalksTeachRates(t *testing.T) {
 		}
 		l, err := h.Learned(ctx, h.trainer)
 		h.ok(err)
-		if got := (threshold.Tally{Observed: 8, Expected: 3, Walks: 2}); l.Tallies[morningPark] != got || l.Walks != 2 {
+		if got := (learning.Tally{Observed: 8, Expected: 3, Walks: 2}); l.Tallies[morningPark] != got || l.Walks != 2 {
 			t.Fatalf("tallies %+v from %d walks", l.Tallies, l.Walks)
 		}
 		a := exposure.DogOnLead.DoubtShape()
@@ -143,13 +143,13 @@ func TestEvidence(t *testing.T) {
 		if d.Distances["dogs"].WorkingM != 31 {
 			t.Errorf("dog %+v", d.Distances)
 		}
-		wanted := []threshold.Encounter{
-			{Kind: "dog_on_lead", Category: "dogs", DistanceM: 20, Outcome: threshold.TookFood},
-			{Kind: "dog_on_lead", Category: "dogs", DistanceM: 24, Bound: threshold.About, Outcome: threshold.TookFood},
-			{Kind: "dog_on_lead", Category: "dogs", DistanceM: 38, Bound: threshold.NearerThan, Outcome: threshold.RefusedFood},
-			{Kind: "dog_on_lead", Category: "dogs", DistanceM: 38, Bound: threshold.FartherThan, Outcome: threshold.TurnedBack},
-			{Kind: "dog_on_lead", Category: "dogs", DistanceM: 20, Bound: threshold.About, Outcome: threshold.WentOver, FirstNoticeM: 20},
-			{Kind: "", Category: "dogs", DistanceM: 20, Outcome: threshold.StayedUnder, Sudden: true},
+		wanted := []learning.Encounter{
+			{Kind: "dog_on_lead", Category: "dogs", DistanceM: 20, Outcome: learning.TookFood},
+			{Kind: "dog_on_lead", Category: "dogs", DistanceM: 24, Bound: learning.About, Outcome: learning.TookFood},
+			{Kind: "dog_on_lead", Category: "dogs", DistanceM: 38, Bound: learning.NearerThan, Outcome: learning.RefusedFood},
+			{Kind: "dog_on_lead", Category: "dogs", DistanceM: 38, Bound: learning.FartherThan, Outcome: learning.TurnedBack},
+			{Kind: "dog_on_lead", Category: "dogs", DistanceM: 20, Bound: learning.About, Outcome: learning.WentOver, FirstNoticeM: 20},
+			{Kind: "", Category: "dogs", DistanceM: 20, Outcome: learning.StayedUnder, Sudden: true},
 		}
 		if len(met) != len(wanted) {
 			t.Fatalf("%d meetings say something, want %d: %+v", len(met), len(wanted), met)
@@ -168,7 +168,7 @@ func TestEvidence(t *testing.T) {
 		if len(said) != 2 { // the category, and the kind that was met
 			t.Errorf("%d starts: %+v", len(said), said)
 		}
-		if _, err := threshold.Learn(said, met, h.now(), threshold.DefaultSettings()); err != nil {
+		if _, err := learning.Learn(said, met, h.now(), learning.DefaultSettings()); err != nil {
 			t.Errorf("learning refuses it: %v", err)
 		}
 	})

@@ -10,7 +10,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
-	"wideberth/exposure/threshold"
+	"wideberth/exposure/learning"
 )
 
 // ReportInput is what somebody says of a source: one that the map lacks, or one
@@ -39,7 +39,7 @@ type Report struct {
 	Dispute  int       `json:"disputed_by"`
 	Presence float64   `json:"presence" doc:"Probability that it is there: fades unless somebody confirms it."`
 	Live     bool      `json:"live" doc:"It counts in plans."`
-	said     []threshold.Statement
+	said     []learning.Statement
 }
 
 const (
@@ -249,7 +249,7 @@ func (t *tx) reports(w Who, id string) ([]Report, error) {
 	}
 	type statement struct {
 		report string
-		threshold.Statement
+		learning.Statement
 	}
 	query = `SELECT s.report, s.at, s.there FROM statement s JOIN report r ON r.id = s.report WHERE r.account = $1`
 	if id != "" {
@@ -264,7 +264,7 @@ func (t *tx) reports(w Who, id string) ([]Report, error) {
 	if err != nil {
 		return nil, err
 	}
-	of := map[string][]threshold.Statement{}
+	of := map[string][]learning.Statement{}
 	for _, s := range said {
 		of[s.report] = append(of[s.report], s.Statement)
 	}
@@ -288,11 +288,11 @@ func (r *Report) weigh(now time.Time) (err error) {
 			r.Dispute++
 		}
 	}
-	prior := threshold.ReportedPrior
+	prior := learning.ReportedPrior
 	if r.Mapped != "" {
-		prior = threshold.MappedPrior
+		prior = learning.MappedPrior
 	}
-	if r.Presence, err = threshold.Presence(prior, r.said, now, ReportHalfLife); err != nil {
+	if r.Presence, err = learning.Presence(prior, r.said, now, ReportHalfLife); err != nil {
 		return errors.Join(errors.New("weigh a report"), err)
 	}
 	ended := !r.Ends.IsZero() && now.After(r.Ends)

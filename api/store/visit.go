@@ -6,7 +6,7 @@ import (
 	"errors"
 
 	"wideberth/exposure"
-	"wideberth/exposure/threshold"
+	"wideberth/exposure/learning"
 )
 
 // Sequences is the kind of the documents that hold training visits.
@@ -15,7 +15,7 @@ const Sequences = "visits"
 // mostVisit is the largest number of a visit in a sequence.
 const mostVisit = 99
 
-// TrainingRule says when training moves on; see threshold.Rule.
+// TrainingRule says when training moves on; see learning.Rule.
 type TrainingRule struct {
 	VisitsInARow    int     `json:"visits_in_a_row" doc:"Good visits in a row on one step before moving on." example:"2"`
 	HandledShare    float64 `json:"handled_share" doc:"Of the triggers of a good visit, food taken or turned back, none over threshold." example:"0.8"`
@@ -26,7 +26,7 @@ type TrainingRule struct {
 
 // Check says what is wrong with a rule; pointer is where it stands.
 func (r TrainingRule) Check(pointer string) error {
-	if err := threshold.Rule(r).Check(); err != nil {
+	if err := learning.Rule(r).Check(); err != nil {
 		return exposure.Problems{{Pointer: pointer, Mend: err.Error()}}
 	}
 	return nil

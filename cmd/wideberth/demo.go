@@ -10,7 +10,7 @@ import (
 	"path/filepath"
 	"time"
 
-	"wideberth/api/encode"
+	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -45,7 +45,7 @@ func (c *demoCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return err
 	}
-	out := encode.NewPlan(plan, planner.Frame())
+	out := wire.NewPlan(plan, planner.Frame())
 	if err := printPlan(w, &out, &wish); err != nil {
 		return err
 	}
@@ -109,7 +109,7 @@ func starts(p *routing.Planner) []plane.Point {
 }
 
 // write puts the plan beside the snapshot in the two open forms.
-func (c *demoCommand) write(w *world, plan *encode.Plan) error {
+func (c *demoCommand) write(w *world, plan *wire.Plan) error {
 	for name, form := range map[string]func(io.Writer) error{"walk.geojson": plan.GeoJSON, "walk.gpx": plan.GPX} {
 		var b bytes.Buffer
 		if err := form(&b); err != nil {

@@ -9,7 +9,7 @@ import (
 	"wideberth/api/store"
 	"wideberth/exposure"
 	"wideberth/osmdata"
-	"wideberth/osmdata/section"
+	"wideberth/osmdata/flatfile"
 	"wideberth/routing"
 	"wideberth/routing/network"
 )
@@ -40,13 +40,13 @@ func classify(err error) (code int, hint string) {
 		return exitInfeasible, offerHint(none)
 	case errors.As(err, &wrong):
 		return exitUsage, ""
-	case errors.Is(err, section.ErrVersion):
+	case errors.Is(err, flatfile.ErrVersion):
 		return exitVersion, "import the map again with this program"
 	case errors.As(err, &format):
 		return exitFile, "use an OpenStreetMap extract: .osm.pbf, or .osm plain, .gz or .bz2"
-	case errors.Is(err, section.ErrNotThis):
+	case errors.Is(err, flatfile.ErrNotThis):
 		return exitFile, "give a snapshot that wideberth import wrote"
-	case errors.Is(err, section.ErrDamaged), errors.Is(err, section.ErrTruncated):
+	case errors.Is(err, flatfile.ErrDamaged), errors.Is(err, flatfile.ErrTruncated):
 		return exitFile, "import the map again"
 	case errors.As(err, &path):
 		return exitFile, ""

@@ -19,8 +19,8 @@ import (
 	"time"
 
 	"wideberth/api"
-	"wideberth/api/encode"
 	"wideberth/api/store"
+	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -203,10 +203,10 @@ func (m *month) post(path, body string, into any) {
 // seen is the answer to the one wish that is asked again and again.
 type seen struct {
 	when   string
-	plan   encode.Plan
+	plan   wire.Plan
 	x      float64
 	calm   float64
-	middle encode.Position
+	middle wire.Position
 }
 
 // look asks the same wish, for the same hour after the month.
@@ -221,7 +221,7 @@ func (m *month) look(when string) seen {
 }
 
 // longestEdge is an edge of the longest leg of the best walk.
-func longestEdge(p *encode.Plan) int32 {
+func longestEdge(p *wire.Plan) int32 {
 	best := &p.Walks[0].Legs[0]
 	for i := range p.Walks[0].Legs {
 		if l := &p.Walks[0].Legs[i]; l.LengthM > best.LengthM {
@@ -253,7 +253,7 @@ func (m *month) walkAll() (met, over int) {
 		m.post("/v1/plans", m.wish(depart, m.dog.ID), &raw)
 		var kept store.Plan
 		m.post("/v1/dogs/"+m.dog.ID+"/plans", `{"plan":`+string(raw)+`}`, &kept)
-		var plan encode.Plan
+		var plan wire.Plan
 		if err := json.Unmarshal(raw, &plan); err != nil {
 			m.t.Fatal(err)
 		}
@@ -272,7 +272,7 @@ func (m *month) walkAll() (met, over int) {
 // from a phone: before the walk itself, and some twice. What is out there is what
 // the map lets expect of streams, times the truth, and of places as it is; how
 // near it comes is what the ground allows.
-func (m *month) meet(plan *encode.Plan, depart time.Time, key string) (dogs, over int) {
+func (m *month) meet(plan *wire.Plan, depart time.Time, key string) (dogs, over int) {
 	met := 0
 	field, length := m.planner.Snapshot().Field, m.planner.Snapshot().Graph.LengthM
 	dog := m.dog.Model()
@@ -376,7 +376,7 @@ func (m *month) accept() string {
 }
 
 // nearestM is how near the best walk comes to a place.
-func (m *month) nearestM(p *encode.Plan, at encode.Position) float64 {
+func (m *month) nearestM(p *wire.Plan, at wire.Position) float64 {
 	f, best := m.planner.Frame(), math.Inf(1)
 	to := f.Forward(at[0], at[1])
 	for _, leg := range p.Walks[0].Legs {

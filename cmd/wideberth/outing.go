@@ -11,7 +11,7 @@ import (
 	"time"
 
 	"wideberth/api"
-	"wideberth/api/encode"
+	"wideberth/api/wire"
 	"wideberth/routing"
 	"wideberth/routing/replay"
 )
@@ -45,11 +45,11 @@ func (c *outingCommand) Run(ctx context.Context, w *world) error {
 		return err
 	}
 	check := api.NewOutingCheck(report, t, p.Frame())
-	out := encode.NewTimetable(t, p.Frame())
+	out := wire.NewTimetable(t, p.Frame())
 	if c.Format == "json" {
 		return w.json(struct {
-			Timetable encode.Timetable `json:"timetable"`
-			Check     api.OutingCheck  `json:"check"`
+			Timetable wire.Timetable  `json:"timetable"`
+			Check     api.OutingCheck `json:"check"`
 		}{out, check})
 	}
 	return printOuting(w, t, &out, &check)
@@ -83,7 +83,7 @@ func (c *outingCommand) outing(p *routing.Planner) (routing.Outing, error) {
 }
 
 // printOuting prints a timetable for the wall: the gate's arithmetic first.
-func printOuting(w *world, t *routing.Timetable, out *encode.Timetable, check *api.OutingCheck) error {
+func printOuting(w *world, t *routing.Timetable, out *wire.Timetable, check *api.OutingCheck) error {
 	g := &out.Gate
 	fmt.Fprintf(w.out, "Outing on %s to %s (%s)\n", t.Start.Format("Mon 2 Jan 15:04"), t.Start.Add(time.Duration(t.Minutes)*time.Minute).Format("15:04"), out.TimeZone)
 	fmt.Fprintf(w.out, "The gate: a walk keeps it for %.1f min going out and %.1f coming home, so at most %d walks fit in; dogs: %d\n%s\n\n", g.OutMinutes, g.InMinutes, g.MostWalks, g.Dogs, out.Rules)

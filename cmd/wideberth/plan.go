@@ -11,7 +11,7 @@ import (
 	"text/tabwriter"
 	"time"
 
-	"wideberth/api/encode"
+	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -43,7 +43,7 @@ func (c *planCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return byFlag(err)
 	}
-	out := encode.NewPlan(plan, planner.Frame())
+	out := wire.NewPlan(plan, planner.Frame())
 	switch c.Format {
 	case "json":
 		return w.json(out)
@@ -156,7 +156,7 @@ func readDog(path string) (*exposure.Dog, error) {
 }
 
 // printPlan prints a plan for a person.
-func printPlan(w *world, p *encode.Plan, wish *routing.Wish) error {
+func printPlan(w *world, p *wire.Plan, wish *routing.Wish) error {
 	name := wish.Dog.Name
 	if name == "" {
 		name = "your dog"
@@ -188,7 +188,7 @@ func printPlan(w *world, p *encode.Plan, wish *routing.Wish) error {
 	return nil
 }
 
-func printLegs(w *world, walk *encode.Walk) {
+func printLegs(w *world, walk *wire.Walk) {
 	fmt.Fprintf(w.out, "\nWalk A, leg by leg (treats on an average walk: %d to %d; carry more)\n", walk.TreatsLow, walk.TreatsHigh)
 	t := tabwriter.NewWriter(w.out, 0, 4, 2, ' ', 0)
 	fmt.Fprintln(t, "at\tturn\tway\tm\tground\troom left\tright\tsee ahead")

@@ -9,7 +9,7 @@ import (
 	"time"
 
 	"wideberth/api"
-	"wideberth/api/encode"
+	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -43,7 +43,7 @@ func (c *visitsCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return byFlag(err)
 	}
-	out := encode.NewSequence(seq, p.Snapshot())
+	out := wire.NewSequence(seq, p.Snapshot())
 	if c.Format == "json" {
 		return w.json(out)
 	}
@@ -116,7 +116,7 @@ var orderWords = map[string]string{
 }
 
 // printVisits prints a sequence for a trainer.
-func printVisits(w *world, seq *routing.Sequence, out *encode.Sequence, dog string) error {
+func printVisits(w *world, seq *routing.Sequence, out *wire.Sequence, dog string) error {
 	if dog == "" {
 		dog = "Your dog"
 	}

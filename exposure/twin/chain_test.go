@@ -9,10 +9,10 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
-	"wideberth/exposure/survey"
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
+	"wideberth/routing/survey"
 )
 
 // The properties below hold for the whole chain, from the extract over network and

@@ -11,8 +11,8 @@ import (
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
 	"wideberth/exposure/sound"
-	"wideberth/exposure/survey"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/survey"
 )
 
 // ground is the extent of a place as the twin sees it.

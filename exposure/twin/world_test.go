@@ -14,11 +14,11 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
-	"wideberth/exposure/survey"
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/search"
+	"wideberth/routing/survey"
 	"wideberth/testdata"
 )
 

@@ -4,35 +4,35 @@ import (
 	"errors"
 
 	"wideberth/osmdata"
+	"wideberth/osmdata/flatfile"
 	"wideberth/osmdata/plane"
-	"wideberth/osmdata/section"
 )
 
 // Encode writes the graph as sections whose names begin with prefix. Parts are
 // written by column; the snap index is not written, making it is as fast as
 // reading it.
-func (g *Graph) Encode(w *section.Writer, prefix string) {
-	section.Put(w, prefix+"first", g.Star.First)
-	section.Put(w, prefix+"head", g.Star.Head)
-	section.Put(w, prefix+"twin", g.Star.Twin)
-	section.Put(w, prefix+"vertex", g.Vertex)
-	section.Put(w, prefix+"vertex-node", g.VertexNode)
-	section.Put(w, prefix+"arc-edge", g.ArcEdge)
-	section.Put(w, prefix+"edge-arc", g.EdgeArc)
-	section.Put(w, prefix+"length", g.LengthM)
-	section.Put(w, prefix+"class", g.Class)
-	section.Put(w, prefix+"flags", g.Flags)
-	section.Put(w, prefix+"line-at", g.LineAt)
-	section.Put(w, prefix+"line", g.Line)
-	section.Put(w, prefix+"part-at", g.PartAt)
-	section.Put(w, prefix+"open", column(g.OpenEdge, byteOf))
-	section.PutStrings(w, prefix+"names", g.Names)
-	section.Put(w, prefix+"part-street", column(g.Parts, func(p Part) int64 { return p.Street }))
-	section.Put(w, prefix+"part-metres", column(g.Parts, func(p Part) [2]float32 { return [2]float32{p.FromM, p.StreetM} }))
-	section.Put(w, prefix+"part-name", column(g.Parts, func(p Part) int32 { return p.Name }))
-	section.Put(w, prefix+"part-class", column(g.Parts, func(p Part) [2]uint8 { return [2]uint8{uint8(p.Class), byteOf(p.Reverse)} }))
-	section.Put(w, prefix+"part-flags", column(g.Parts, func(p Part) osmdata.StreetFlags { return p.Flags }))
-	section.Put(w, prefix+"part-road", column(g.Parts, func(p Part) [3]float32 { return [3]float32{p.WidthM, p.SpeedMPS, p.Lanes} }))
+func (g *Graph) Encode(w *flatfile.Writer, prefix string) {
+	flatfile.Put(w, prefix+"first", g.Star.First)
+	flatfile.Put(w, prefix+"head", g.Star.Head)
+	flatfile.Put(w, prefix+"twin", g.Star.Twin)
+	flatfile.Put(w, prefix+"vertex", g.Vertex)
+	flatfile.Put(w, prefix+"vertex-node", g.VertexNode)
+	flatfile.Put(w, prefix+"arc-edge", g.ArcEdge)
+	flatfile.Put(w, prefix+"edge-arc", g.EdgeArc)
+	flatfile.Put(w, prefix+"length", g.LengthM)
+	flatfile.Put(w, prefix+"class", g.Class)
+	flatfile.Put(w, prefix+"flags", g.Flags)
+	flatfile.Put(w, prefix+"line-at", g.LineAt)
+	flatfile.Put(w, prefix+"line", g.Line)
+	flatfile.Put(w, prefix+"part-at", g.PartAt)
+	flatfile.Put(w, prefix+"open", column(g.OpenEdge, byteOf))
+	flatfile.PutStrings(w, prefix+"names", g.Names)
+	flatfile.Put(w, prefix+"part-street", column(g.Parts, func(p Part) int64 { return p.Street }))
+	flatfile.Put(w, prefix+"part-metres", column(g.Parts, func(p Part) [2]float32 { return [2]float32{p.FromM, p.StreetM} }))
+	flatfile.Put(w, prefix+"part-name", column(g.Parts, func(p Part) int32 { return p.Name }))
+	flatfile.Put(w, prefix+"part-class", column(g.Parts, func(p Part) [2]uint8 { return [2]uint8{uint8(p.Class), byteOf(p.Reverse)} }))
+	flatfile.Put(w, prefix+"part-flags", column(g.Parts, func(p Part) osmdata.StreetFlags { return p.Flags }))
+	flatfile.Put(w, prefix+"part-road", column(g.Parts, func(p Part) [3]float32 { return [3]float32{p.WidthM, p.SpeedMPS, p.Lanes} }))
 }
 
 func column[S, T any](rows []S, of func(S) T) []T {
@@ -52,13 +52,13 @@ func byteOf(b bool) uint8 {
 
 // taker takes sections and keeps the first error.
 type taker struct {
-	f      *section.File
+	f      *flatfile.File
 	prefix string
 	err    error
 }
 
 func take[T any](t *taker, name string) []T {
-	s, err := section.Take[T](t.f, t.prefix+name)
+	s, err := flatfile.Take[T](t.f, t.prefix+name)
 	if t.err == nil {
 		t.err = err
 	}
@@ -66,7 +66,7 @@ func take[T any](t *taker, name string) []T {
 }
 
 // Decode reads a graph that Encode has written and checks it.
-func Decode(f *section.File, prefix string) (*Graph, error) {
+func Decode(f *flatfile.File, prefix string) (*Graph, error) {
 	t := &taker{f: f, prefix: prefix}
 	g := &Graph{}
 	g.Star.First = take[int32](t, "first")
@@ -84,13 +84,13 @@ func Decode(f *section.File, prefix string) (*Graph, error) {
 	g.PartAt = take[int32](t, "part-at")
 	g.OpenEdge = column(take[uint8](t, "open"), func(b uint8) bool { return b != 0 })
 	g.Parts = takeParts(t)
-	names, err := section.TakeStrings(f, prefix+"names")
+	names, err := flatfile.TakeStrings(f, prefix+"names")
 	g.Names = names
 	if err = errors.Join(t.err, err); err != nil {
 		return nil, err
 	}
 	if err := g.Check(); err != nil {
-		return nil, &section.FormatError{Section: prefix, Err: errors.Join(section.ErrDamaged, err)}
+		return nil, &flatfile.FormatError{Section: prefix, Err: errors.Join(flatfile.ErrDamaged, err)}
 	}
 	return g, nil
 }

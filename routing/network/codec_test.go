@@ -10,8 +10,8 @@ import (
 	"pgregory.net/rapid"
 
 	"wideberth/osmdata"
+	"wideberth/osmdata/flatfile"
 	"wideberth/osmdata/plane"
-	"wideberth/osmdata/section"
 	"wideberth/routing/network"
 )
 
@@ -19,7 +19,7 @@ var fileKind = [8]byte{'N', 'E', 'T', 'T', 'E', 'S', 'T', 0}
 
 func encoded(t interface{ Fatal(...any) }, dir string, g *network.Graph) []byte {
 	path := filepath.Join(dir, "net")
-	w, err := section.Create(path, fileKind, 1)
+	w, err := flatfile.Create(path, fileKind, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -41,7 +41,7 @@ func TestCodecRoundTrip(t *testing.T) {
 		w.ways[0].Name, w.ways[0].Flags = "Quarry Lane", osmdata.FlagBridge|osmdata.FlagOpenStart
 		w.ways[0].WidthM, w.ways[0].Lanes, w.ways[0].SpeedMPS = 4.5, 2, 13.4
 		g, _ := mustBuild(t, w)
-		f, err := section.Decode(encoded(t, dir, g), fileKind, 1)
+		f, err := flatfile.Decode(encoded(t, dir, g), fileKind, 1)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -81,22 +81,22 @@ func TestDecodeRefusesNonsense(t *testing.T) {
 		if g.Check() == nil {
 			t.Errorf("%s: passes the check", name)
 		}
-		f, err := section.Decode(encoded(t, t.TempDir(), g), fileKind, 1)
+		f, err := flatfile.Decode(encoded(t, t.TempDir(), g), fileKind, 1)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := network.Decode(f, "walk/"); !errors.Is(err, section.ErrDamaged) {
+		if _, err := network.Decode(f, "walk/"); !errors.Is(err, flatfile.ErrDamaged) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
-	f, err := section.Decode(encoded(t, t.TempDir(), &network.Graph{}), fileKind, 1)
+	f, err := flatfile.Decode(encoded(t, t.TempDir(), &network.Graph{}), fileKind, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if _, err := network.Decode(f, "walk/"); err == nil {
 		t.Error("an empty graph is taken")
 	}
-	if _, err := network.Decode(f, "motor/"); !errors.Is(err, section.ErrMissing) {
+	if _, err := network.Decode(f, "motor/"); !errors.Is(err, flatfile.ErrMissing) {
 		t.Errorf("another graph of the file: %v", err)
 	}
 }
@@ -113,7 +113,7 @@ func FuzzDecode(f *testing.F) {
 			t.Fatal(err)
 		}
 		spoilByte(g, int(at), flip)
-		file, err := section.Decode(encoded(t, t.TempDir(), g), fileKind, 1)
+		file, err := flatfile.Decode(encoded(t, t.TempDir(), g), fileKind, 1)
 		if err != nil {
 			t.Fatal(err)
 		}

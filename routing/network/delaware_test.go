@@ -10,8 +10,8 @@ import (
 	"testing"
 
 	"wideberth/osmdata"
+	"wideberth/osmdata/flatfile"
 	"wideberth/osmdata/plane"
-	"wideberth/osmdata/section"
 	"wideberth/routing/network"
 )
 
@@ -105,7 +105,7 @@ func BenchmarkDelawareSnap(b *testing.B) {
 func BenchmarkDelawareCodec(b *testing.B) {
 	_, g, _ := delawareGraph(b)
 	path := filepath.Join(b.TempDir(), "net")
-	w, err := section.Create(path, fileKind, 1)
+	w, err := flatfile.Create(path, fileKind, 1)
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -117,7 +117,7 @@ func BenchmarkDelawareCodec(b *testing.B) {
 		b.Logf("%.1f MB", float64(st.Size())/1e6)
 	}
 	for b.Loop() {
-		f, err := section.Open(path, fileKind, 1)
+		f, err := flatfile.Open(path, fileKind, 1)
 		if err != nil {
 			b.Fatal(err)
 		}

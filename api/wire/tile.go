@@ -1,0 +1,447 @@
+package wire
+
+import (
+	"math"
+	"slices"
+	"sort"
+
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/clip"
+	"github.com/paulmach/orb/encoding/mvt"
+	"github.com/paulmach/orb/geojson"
+	"github.com/paulmach/orb/maptile"
+	"github.com/paulmach/orb/simplify"
+
+	"wideberth/osmdata"
+	"wideberth/osmdata/plane"
+	"wideberth/routing"
+)
+
+// Atlas cuts a snapshot's ground plan and network into vector tiles. Not changed
+// once made; may be shared between goroutines.
+type Atlas struct {
+	snap  *routing.Snapshot
+	items []item
+	grid  map[[2]int32][]int32 // items by the cells that their boxes touch, ascending
+}
+
+// item is one thing that can be drawn.
+type item struct {
+	layer tileLayer
+	index int32 // in the slice of the snapshot that the layer is made from
+	least maptile.Zoom
+	box   plane.Box
+}
+
+// tileLayer numbers the layers in the order in which they lie in a tile.
+type tileLayer uint8
+
+const (
+	layerGround tileLayer = iota
+	layerRail
+	layerWay
+	layerRoad
+	layerSolid
+	layerBarrier
+	layerPlace
+	layerDoor
+	layerCount
+)
+
+var layerNames = [layerCount]string{"ground", "rail", "way", "road", "solid", "barrier", "place", "door"}
+
+// Zoom levels in tiles of 4096 units. Deeper ones are drawn from the deepest.
+const (
+	LeastZoom = 8
+	MostZoom  = 15
+)
+
+const (
+	gridCellM  = 512
+	tileExtent = 4096
+	tileBuffer = 64 // units beyond the edge, so that outlines do not end at it
+)
+
+// NewAtlas looks through the snapshot once.
+func NewAtlas(s *routing.Snapshot) *Atlas {
+	a := &Atlas{snap: s, grid: map[[2]int32][]int32{}}
+	gp := s.Ground
+	for i := range gp.Grounds {
+		if g := &gp.Grounds[i]; groundWord(g.Kind) != "" {
+			a.add(layerGround, i, zoomOfArea(g.Area.AreaM2()), g.Area.Box())
+		}
+	}
+	for i, l := range gp.Rails {
+		a.add(layerRail, i, 11, l.Box())
+	}
+	for e := range int32(s.Graph.EdgeCount()) {
+		box := s.Graph.EdgeLine(e).Box()
+		for p := s.Graph.PartAt[e]; p < s.Graph.PartAt[e+1]; p++ {
+			a.add(layerWay, int(p), zoomOfWay(s.Graph.Parts[p].Class), box)
+		}
+	}
+	for i := range gp.Roads {
+		a.add(layerRoad, i, zoomOfWay(gp.Roads[i].Class), gp.Roads[i].Line.Box())
+	}
+	for i := range gp.Buildings {
+		a.add(layerSolid, i, 14, gp.Buildings[i].Area.Box())
+	}
+	for i := range gp.Obstacles {
+		if barrierWord(gp.Obstacles[i].Kind) != "" {
+			a.add(layerBarrier, i, 14, gp.Obstacles[i].Line.Box())
+		}
+	}
+	for i := range gp.Places {
+		a.add(layerPlace, i, 9, plane.EmptyBox().With(gp.Places[i].At))
+	}
+	for i := range gp.Addresses {
+		a.add(layerDoor, i, 15, plane.EmptyBox().With(gp.Addresses[i].At))
+	}
+	return a
+}
+
+func (a *Atlas) add(layer tileLayer, index int, least maptile.Zoom, box plane.Box) {
+	if box.Empty() {
+		return
+	}
+	id := int32(len(a.items))
+	a.items = append(a.items, item{layer, int32(index), least, box})
+	for _, c := range cells(box) {
+		a.grid[c] = append(a.grid[c], id)
+	}
+}
+
+// cells lists the grid cells that a box touches.
+func cells(b plane.Box) (out [][2]int32) {
+	x1, y1 := int32(math.Floor(b.Max.X/gridCellM)), int32(math.Floor(b.Max.Y/gridCellM))
+	for y := int32(math.Floor(b.Min.Y / gridCellM)); y <= y1; y++ {
+		for x := int32(math.Floor(b.Min.X / gridCellM)); x <= x1; x++ {
+			out = append(out, [2]int32{x, y})
+		}
+	}
+	return out
+}
+
+// groundWord is what soft ground or water is called in tiles; "" is not drawn.
+func groundWord(k osmdata.GroundKind) string {
+	switch k {
+	case osmdata.Water:
+		return "water"
+	case osmdata.Park, osmdata.Wood, osmdata.Grass, osmdata.Cemetery:
+		return "green"
+	}
+	return ""
+}
+
+// barrierWord is what a line obstacle is called in tiles; buildings and shores
+// are drawn as areas.
+func barrierWord(k osmdata.ObstacleKind) string {
+	switch k {
+	case osmdata.Wall:
+		return "wall"
+	case osmdata.Fence:
+		return "fence"
+	case osmdata.Hedge:
+		return "hedge"
+	case osmdata.Cliff:
+		return "cliff"
+	}
+	return ""
+}
+
+// zoomOfArea is where an area first covers more than a few pixels.
+func zoomOfArea(m2 float64) maptile.Zoom {
+	switch {
+	case m2 > 1e6:
+		return 8
+	case m2 > 1e5:
+		return 11
+	}
+	return 13
+}
+
+func zoomOfWay(c osmdata.Class) maptile.Zoom {
+	switch {
+	case c == osmdata.ClassOther:
+		return 14
+	case c <= osmdata.Trunk:
+		return 8
+	case c <= osmdata.Secondary:
+		return 10
+	case c <= osmdata.LivingStreet:
+		return 12
+	}
+	return 13
+}
+
+// pathClass tells ways that are drawn as lines from streets, which are the gaps
+// between the solids.
+func pathClass(c osmdata.Class) bool {
+	switch c {
+	case osmdata.Pedestrian, osmdata.Track, osmdata.Cycleway, osmdata.Bridleway, osmdata.Footway, osmdata.Path, osmdata.Steps:
+		return true
+	}
+	return false
+}
+
+// TileExists says whether there can be a tile at this address.
+func TileExists(z, x, y uint64) bool {
+	return z >= LeastZoom && z <= MostZoom && x < 1<<z && y < 1<<z
+}
+
+// Tile is the vector tile (MVT 2.1) at an address that exists, nil where there
+// is nothing to draw. The bytes depend on the snapshot and the address only.
+func (a *Atlas) Tile(z, x, y uint64) ([]byte, error) {
+	t := maptile.New(uint32(x), uint32(y), maptile.Zoom(z))
+	layers := make(mvt.Layers, layerCount)
+	for i := range layers {
+		layers[i] = &mvt.Layer{Name: layerNames[i], Version: 2, Extent: tileExtent}
+	}
+	empty := true
+	to := newTileFrame(a.snap, t)
+	for _, id := range a.within(t) {
+		it := &a.items[id]
+		if f := to.feature(it); f != nil && fit(f) {
+			f.ID = uint64(id) + 1
+			l := layers[it.layer]
+			l.Features = append(l.Features, f)
+			empty = false
+		}
+	}
+	if empty {
+		return nil, nil
+	}
+	layers = slices.DeleteFunc(layers, func(l *mvt.Layer) bool { return len(l.Features) == 0 })
+	return mvt.Marshal(layers)
+}
+
+// within lists the items that a tile with its buffer may show, ascending.
+func (a *Atlas) within(t maptile.Tile) (ids []int32) {
+	b := t.Bound(float64(tileBuffer) / tileExtent)
+	box := plane.EmptyBox()
+	for _, c := range [4]orb.Point{b.Min, b.Max, {b.Min[0], b.Max[1]}, {b.Max[0], b.Min[1]}} {
+		box = box.With(a.snap.Frame.Forward(c[0], c[1]))
+	}
+	keep := func(id int32) {
+		if it := &a.items[id]; it.least <= t.Z && it.box.Intersects(box) {
+			ids = append(ids, id)
+		}
+	}
+	if across := (box.Max.X - box.Min.X) / gridCellM; across*across > float64(len(a.grid)) {
+		for id := range a.items {
+			keep(int32(id))
+		}
+		return ids
+	}
+	for _, c := range cells(box) {
+		for _, id := range a.grid[c] {
+			keep(id)
+		}
+	}
+	slices.Sort(ids)
+	return slices.Compact(ids)
+}
+
+// tileFrame turns places of a snapshot into the units of one tile. Over the few
+// hundred metres to kilometres of a tile the way from the plane to the tile is a
+// surface so nearly flat that a polynomial of second degree through six exactly
+// projected places follows it to a small part of a unit, at a tenth of the work.
+type tileFrame struct {
+	snap   *routing.Snapshot
+	middle plane.Point
+	halfM  float64
+	x, y   [6]float64 // of 1, u, v, u u, u v, v v with u, v in halves from the middle
+}
+
+func newTileFrame(s *routing.Snapshot, t maptile.Tile) *tileFrame {
+	c, b := t.Center(), t.Bound()
+	to := &tileFrame{snap: s, middle: s.Frame.Forward(c[0], c[1])}
+	to.halfM = to.middle.DistanceM(s.Frame.Forward(b.Max[0], c[1]))
+	exact := func(u, v float64) orb.Point {
+		lon, lat := s.Frame.Inverse(to.middle.Add(plane.Point{X: u, Y: v}.Mul(to.halfM)))
+		f := maptile.Fraction(orb.Point{lon, lat}, t.Z)
+		return orb.Point{(f[0] - float64(t.X)) * tileExtent, (f[1] - float64(t.Y)) * tileExtent}
+	}
+	o, e, w, n, so, ne := exact(0, 0), exact(1, 0), exact(-1, 0), exact(0, 1), exact(0, -1), exact(1, 1)
+	for k, c := range [2]*[6]float64{&to.x, &to.y} {
+		c[0], c[1], c[2] = o[k], (e[k]-w[k])/2, (n[k]-so[k])/2
+		c[3], c[5] = (e[k]+w[k])/2-o[k], (n[k]+so[k])/2-o[k]
+		c[4] = ne[k] - c[0] - c[1] - c[2] - c[3] - c[5]
+	}
+	return to
+}
+
+// unit is a place in whole units of the tile.
+func (to *tileFrame) unit(p plane.Point) orb.Point {
+	u, v := (p.X-to.middle.X)/to.halfM, (p.Y-to.middle.Y)/to.halfM
+	at := func(c *[6]float64) float64 {
+		return math.Floor(c[0] + c[1]*u + c[2]*v + c[3]*u*u + c[4]*u*v + c[5]*v*v)
+	}
+	return orb.Point{at(&to.x), at(&to.y)}
+}
+
+// feature makes an item in the tile's units, in memory of its own, as clipping and
+// thinning use it as scratch. Nil where nothing is left to draw.
+func (to *tileFrame) feature(it *item) *geojson.Feature {
+	gp, i := to.snap.Ground, it.index
+	switch it.layer {
+	case layerGround:
+		return to.area(gp.Grounds[i].Area, "kind", groundWord(gp.Grounds[i].Kind), "name", gp.Grounds[i].Name)
+	case layerRail:
+		return to.line(gp.Rails[i])
+	case layerWay:
+		return to.way(i)
+	case layerRoad:
+		return to.line(gp.Roads[i].Line, "name", gp.Roads[i].Name, "kind", roadWord(gp.Roads[i].Class))
+	case layerSolid:
+		return to.area(gp.Buildings[i].Area)
+	case layerBarrier:
+		return to.line(gp.Obstacles[i].Line, "kind", barrierWord(gp.Obstacles[i].Kind))
+	case layerPlace:
+		return to.point(gp.Places[i].At, "name", gp.Places[i].Name)
+	}
+	return to.point(gp.Addresses[i].At, "number", gp.Addresses[i].Number)
+}
+
+func roadWord(c osmdata.Class) string {
+	if c == osmdata.Motorway || c == osmdata.Trunk {
+		return "fast"
+	}
+	return "road"
+}
+
+// way is one part of an edge of the network.
+func (to *tileFrame) way(part int32) *geojson.Feature {
+	g := to.snap.Graph
+	e := int32(sort.Search(g.EdgeCount(), func(e int) bool { return g.PartAt[e+1] > part }))
+	line, p := g.EdgeLine(e), &g.Parts[part]
+	if g.PartAt[e+1]-g.PartAt[e] > 1 {
+		to := line.LengthM()
+		if part+1 < g.PartAt[e+1] {
+			to = float64(g.Parts[part+1].FromM)
+		}
+		line = line.Cut(float64(p.FromM), to)
+	}
+	kind := "street"
+	if pathClass(p.Class) {
+		kind = "path"
+	}
+	return to.line(line, "kind", kind, "name", g.Names[p.Name])
+}
+
+func properties(pairs []string) geojson.Properties {
+	p := geojson.Properties{}
+	for i := 0; i+1 < len(pairs); i += 2 {
+		if pairs[i+1] != "" {
+			p[pairs[i]] = pairs[i+1]
+		}
+	}
+	return p
+}
+
+func (to *tileFrame) point(at plane.Point, pairs ...string) *geojson.Feature {
+	return &geojson.Feature{Geometry: to.unit(at), Properties: properties(pairs)}
+}
+
+func (to *tileFrame) line(l plane.Polyline, pairs ...string) *geojson.Feature {
+	if len(l) < 2 {
+		return nil
+	}
+	return &geojson.Feature{Geometry: orb.LineString(to.points(l)), Properties: properties(pairs)}
+}
+
+func (to *tileFrame) area(g plane.Polygon, pairs ...string) *geojson.Feature {
+	if len(g.Outer) < 3 {
+		return nil
+	}
+	out := orb.Polygon{to.ring(g.Outer)}
+	for _, h := range g.Holes {
+		if len(h) >= 3 {
+			out = append(out, to.ring(h))
+		}
+	}
+	return &geojson.Feature{Geometry: out, Properties: properties(pairs)}
+}
+
+func (to *tileFrame) points(l []plane.Point) []orb.Point {
+	out := make([]orb.Point, len(l), len(l)+1)
+	for i, p := range l {
+		out[i] = to.unit(p)
+	}
+	return out
+}
+
+func (to *tileFrame) ring(r plane.Ring) orb.Ring {
+	out := to.points(r)
+	if out[0] != out[len(out)-1] {
+		out = append(out, out[0])
+	}
+	return out
+}
+
+// fit clips a feature to its tile and thins it out; false says that nothing worth
+// drawing is left.
+func fit(f *geojson.Feature) bool {
+	const most = tileExtent + tileBuffer
+	g := clip.Geometry(orb.Bound{Min: orb.Point{-tileBuffer, -tileBuffer}, Max: orb.Point{most, most}}, f.Geometry)
+	if g == nil {
+		return false
+	}
+	if _, isPoint := g.(orb.Point); !isPoint {
+		g = simplify.DouglasPeucker(1).Simplify(g)
+	}
+	f.Geometry = sound(g)
+	return f.Geometry != nil
+}
+
+// sound drops what clipping and thinning left without extent and winds rings as
+// the tile format wants them: outer ones clockwise as seen on screen, holes
+// against it.
+func sound(g orb.Geometry) orb.Geometry {
+	switch g := g.(type) {
+	case orb.Point:
+		return g
+	case orb.LineString:
+		if len(g) >= 2 && g.Bound().Min != g.Bound().Max {
+			return g
+		}
+	case orb.MultiLineString:
+		g = slices.DeleteFunc(g, func(l orb.LineString) bool { return sound(l) == nil })
+		if len(g) > 0 {
+			return g
+		}
+	case orb.Polygon:
+		return soundPolygon(g)
+	}
+	return nil
+}
+
+func soundPolygon(g orb.Polygon) orb.Geometry {
+	var out orb.Polygon
+	for i, r := range g {
+		area := shoelace(r)
+		if len(r) < 4 || area == 0 {
+			if i == 0 {
+				return nil
+			}
+			continue
+		}
+		if (area > 0) != (i == 0) {
+			r.Reverse()
+		}
+		out = append(out, r)
+	}
+	if out == nil {
+		return nil
+	}
+	return out
+}
+
+// shoelace is twice the signed area of a closed ring; positive is clockwise on
+// a screen, whose y runs down.
+func shoelace(r orb.Ring) (sum float64) {
+	for i := 1; i < len(r); i++ {
+		sum += r[i-1][0]*r[i][1] - r[i][0]*r[i-1][1]
+	}
+	return sum
+}

@@ -1,0 +1,208 @@
+package wire
+
+import (
+	"fmt"
+	"time"
+
+	"wideberth/osmdata/plane"
+	"wideberth/routing"
+)
+
+// Vantage is a place to stand and watch from, with what it shows at an hour.
+type Vantage struct {
+	At               Position     `json:"at" doc:"Where to stand: longitude, latitude."`
+	Street           string       `json:"street"`
+	Watched          Watched      `json:"watched"`
+	DistanceM        float64      `json:"distance_m" doc:"To the nearest point of what is watched."`
+	Multiple         float64      `json:"multiple" doc:"That over the working distance."`
+	Sees             Position     `json:"sees" doc:"Nearest point of it that is in sight."`
+	SightShare       float64      `json:"sight_share" doc:"Share of its outline that is in sight."`
+	RoomM            float64      `json:"room_m" doc:"Room beside the way, away from it."`
+	RoomDefault      bool         `json:"room_default" doc:"Room is a default of the street's class, not measured."`
+	Grade            string       `json:"grade" enum:"A,B,C,D" doc:"Ways out: A two that share no edge and keep nine tenths of the distance, B two that keep three quarters, C one and 20 m of room, D one."`
+	WaysOut          []LineString `json:"ways_out"`
+	WayOutNames      []string     `json:"way_out_names" doc:"By which street each way out goes the farthest: by Kiln Lane."`
+	WalkM            float64      `json:"walk_m" doc:"From the start, on foot."`
+	Number           float64      `json:"number" doc:"Triggers expected in the stay, groups once."`
+	Low              float64      `json:"low" doc:"Lower end of the 80 % interval of that number."`
+	High             float64      `json:"high" doc:"Upper end of the 80 % interval of that number."`
+	LastsLowS        float64      `json:"lasts_low_s" doc:"Seconds that one lasts, from"`
+	LastsHighS       float64      `json:"lasts_high_s" doc:"to."`
+	Chance           float64      `json:"chance" doc:"That somebody is there."`
+	WatchedReactions float64      `json:"watched_reactions" doc:"Expected reactions to what is watched."`
+	OtherReactions   float64      `json:"other_reactions" doc:"Expected reactions to everything else during the stay."`
+	TreatsLow        int          `json:"treats_low" doc:"Pieces of food for the fewest and shortest triggers that may come, at least one of them, one piece every four seconds;"`
+	TreatsHigh       int          `json:"treats_high" doc:"for the most and longest, one every two."`
+}
+
+// Watched is what is watched.
+type Watched struct {
+	Name string `json:"name"`
+	Sort string `json:"sort" example:"dog_park"`
+	OSM  string `json:"osm,omitempty" doc:"Of a place; left out for ways." example:"way/123"`
+}
+
+// Stay is a vantage place at an hour, for so long.
+type Stay struct {
+	Vantage
+	Arrive        string    `json:"arrive" example:"2026-11-26T17:20:00-05:00"`
+	StayMinutes   float64   `json:"stay_minutes"`
+	AboutReaction float64   `json:"about_reactions" doc:"Of the whole visit, before its ways were planned."`
+	Class         StepClass `json:"class"`
+	Pinned        bool      `json:"pinned"`
+	Kept          bool      `json:"kept,omitempty" doc:"One of the places that were to be kept."`
+}
+
+// StepClass says how hard a stay is, in classes.
+type StepClass struct {
+	Near     int `json:"near" doc:"Eighths of the working distance; less is harder."`
+	Busy     int `json:"busy" doc:"Half octaves of the number of triggers; more is harder."`
+	Room     int `json:"room" doc:"Tens of metres, at most three; less is harder."`
+	Duration int `json:"duration" doc:"Longer is harder."`
+}
+
+// Visit is a step of a sequence.
+type Visit struct {
+	Stay
+	Leave             string   `json:"leave" doc:"From the door."`
+	WayIn             Walk     `json:"way_in"`
+	WayHome           Walk     `json:"way_home"`
+	CalmInMinutes     float64  `json:"calm_in_minutes" doc:"Of the way in, on the two calmer levels of ground; five are wanted."`
+	ExpectedReactions float64  `json:"expected_reactions" doc:"Of the whole: ways and stay."`
+	Harder            []string `json:"harder" doc:"In what it is harder than the step before."`
+	Easier            []string `json:"easier"`
+	Alternatives      []int    `json:"alternatives" doc:"Indices of options of about its hardness."`
+	Cautions          []string `json:"cautions"`
+}
+
+// Lack is a step that cannot be had.
+type Lack struct {
+	Multiple  float64 `json:"multiple,omitempty"`
+	DistanceM float64 `json:"distance_m,omitempty"`
+	Why       string  `json:"why" enum:"ground,hours,reactions,way_in,steps,pin,bite"`
+	Least     float64 `json:"least_reactions,omitempty" doc:"Of the calmest visit there is, where these forbid."`
+	Text      string  `json:"text"`
+	Instead   *Stay   `json:"instead,omitempty"`
+}
+
+// Sequence is the JSON form of a sequence of training visits.
+type Sequence struct {
+	Kinds       []string `json:"kinds"`
+	Visits      []Visit  `json:"visits" doc:"From the farthest to the nearest."`
+	Order       string   `json:"order,omitempty" enum:"one_harder,never_easier,nearer_eases" doc:"What every step keeps: harder in one respect only; easier in none; nearer, and then perhaps easier in others."`
+	Complete    bool     `json:"complete" doc:"Leads from the farthest to the nearest distance asked for."`
+	Options     []Stay   `json:"options" doc:"The visits' own, in their order, then the alternatives."`
+	Arcs        [][2]int `json:"arcs" doc:"Which options are next harder than which: the order of all that is shown, less what follows from the rest."`
+	Lacks       []Lack   `json:"lacks" doc:"What cannot be had, why, and what comes nearest."`
+	Considered  int      `json:"considered" doc:"Places, hours and stays that were found."`
+	Cautions    []string `json:"cautions"`
+	Assumed     []string `json:"assumed"`
+	TimeZone    string   `json:"time_zone"`
+	MapTime     string   `json:"map_time,omitempty"`
+	Attribution string   `json:"attribution" example:"© OpenStreetMap contributors"`
+}
+
+// Cautions of exposure work: calm, brief, and always there.
+var exposureCautions = []string{
+	"Stop and go farther off when food is refused or the dog no longer turns back. Nothing that hurts or frightens.",
+	"A bite history or a sudden change in behaviour belongs with a veterinary or behaviour professional.",
+	Caution,
+}
+
+// nearCaution goes with every step nearer than 1.5 times the working distance.
+const nearCaution = "Nearer than 1.5 times the working distance: only after the steps before went well, and ready to leave."
+
+// nearMultiple is where that begins.
+const nearMultiple = 1.5
+
+// Encoder of places of one snapshot.
+type vantages struct {
+	frame plane.Frame
+	snap  *routing.Snapshot
+}
+
+// NewVantage is the JSON form of a vantage place of a snapshot.
+func NewVantage(v *routing.Place, snap *routing.Snapshot) Vantage {
+	return vantages{snap.Frame, snap}.place(v)
+}
+
+func (e vantages) place(v *routing.Place) Vantage {
+	out := Vantage{
+		At: NewPosition(e.frame, v.At), Street: v.Street, Watched: Watched{Name: v.Watched.Name, Sort: v.Watched.Sort},
+		DistanceM: round(v.DistM, 1), Multiple: round(v.Multiple, 3), Sees: NewPosition(e.frame, v.Sees), SightShare: round(v.SightShare, 2),
+		RoomM: round(v.RoomM, 1), RoomDefault: v.RoomDefault, Grade: string(v.Grade), WaysOut: []LineString{}, WayOutNames: []string{}, WalkM: round(v.WalkM, 0),
+		Number: round(v.Number, 2), Low: v.Low, High: v.High, LastsLowS: round(v.LastsLowS, 0), LastsHighS: round(v.LastsHighS, 0),
+		Chance: round(v.Active, 3), WatchedReactions: round(v.WatchX, 4), OtherReactions: round(v.OtherX, 4), TreatsLow: v.TreatsLow, TreatsHigh: v.TreatsHigh,
+	}
+	if v.Watched.Source >= 0 {
+		out.Watched.OSM = e.snap.Field.Sources[v.Watched.Source].OSM
+	}
+	for i, l := range v.WaysOut {
+		out.WaysOut = append(out.WaysOut, NewLineString(e.frame, l))
+		out.WayOutNames = append(out.WayOutNames, "by "+v.WaysOutBy[i])
+	}
+	return out
+}
+
+func (e vantages) stay(o *routing.Option) Stay {
+	return Stay{e.place(&o.Place), o.Arrive.Format(time.RFC3339), round(o.StayS/60, 2), round(o.AboutX, 4),
+		StepClass(o.Class), o.Pin > 0, o.Kept}
+}
+
+// NewVisit is the JSON form of one visit on a snapshot.
+func NewVisit(v *routing.Visit, snap *routing.Snapshot) Visit {
+	e := vantages{snap.Frame, snap}
+	out := Visit{
+		Stay: e.stay(&v.Option), Leave: v.Leave.Format(time.RFC3339), WayIn: NewWalk(&v.In, e.frame, v.Leave),
+		WayHome: NewWalk(&v.Home, e.frame, v.Arrive.Add(time.Duration(v.StayS*float64(time.Second)))), CalmInMinutes: round(v.CalmInS/60, 1),
+		ExpectedReactions: round(v.X, 4), Harder: nonNil(v.Harder), Easier: nonNil(v.Easier), Alternatives: append([]int{}, v.Alternatives...), Cautions: []string{},
+	}
+	if v.Multiple < nearMultiple {
+		out.Cautions = append(out.Cautions, nearCaution)
+	}
+	return out
+}
+
+// NewSequence is the JSON form of a sequence on a snapshot.
+func NewSequence(s *routing.Sequence, snap *routing.Snapshot) Sequence {
+	e := vantages{snap.Frame, snap}
+	out := Sequence{
+		Kinds: []string{}, Visits: []Visit{}, Order: string(s.Order), Complete: s.Complete, Options: []Stay{}, Arcs: append([][2]int{}, s.Arcs...),
+		Lacks: []Lack{}, Considered: s.Considered, Cautions: exposureCautions, Assumed: nonNil(s.Assumed), TimeZone: s.Zone, Attribution: Attribution,
+	}
+	if !s.MapTime.IsZero() {
+		out.MapTime = s.MapTime.UTC().Format(time.RFC3339)
+	}
+	for _, k := range s.Kinds {
+		out.Kinds = append(out.Kinds, k.String())
+	}
+	for i := range s.Visits {
+		out.Visits = append(out.Visits, NewVisit(&s.Visits[i], snap))
+	}
+	for i := range s.Options {
+		out.Options = append(out.Options, e.stay(&s.Options[i]))
+	}
+	for i := range s.Lacks {
+		l := &s.Lacks[i]
+		row := Lack{Multiple: l.Multiple, DistanceM: round(l.DistM, 1), Why: l.Why, Least: round(l.Least, 3), Text: l.Text}
+		if l.Instead != nil {
+			stay := e.stay(l.Instead)
+			row.Instead = &stay
+		}
+		out.Lacks = append(out.Lacks, row)
+	}
+	return out
+}
+
+// Dose says in words what a stay is expected to show: "about 6, 20 to 40 s each, 30
+// to 60 pieces of food".
+func (v *Vantage) Dose() string {
+	return fmt.Sprintf("about %s, %.0f to %.0f s each, %d to %d pieces of food", count(v.Number), v.LastsLowS, v.LastsHighS, v.TreatsLow, v.TreatsHigh)
+}
+
+func count(n float64) string {
+	if n < 1 {
+		return "1 or none"
+	}
+	return fmt.Sprintf("%.0f", n)
+}

@@ -1,0 +1,152 @@
+package learning
+
+import (
+	"fmt"
+	"math"
+	"time"
+)
+
+// Trend is how a kind's distances move: the change of ln distance in 30 days.
+// Below 0 the dog copes nearer. The slope of the curve is held fixed, so
+// working and reaction distance move by the same factor.
+type Trend struct {
+	LogPerMonth float64
+	Range       Interval // central 80 %
+}
+
+// Clear tells whether the 80 % interval excludes standing still.
+func (t Trend) Clear() bool { return !t.Range.Holds(0) }
+
+// TrendWindow is how old a walk may be for a trend: older ones say nothing of where
+// the dog is going.
+const TrendWindow = 6 * month
+
+const (
+	month = 30 * 24 * time.Hour
+	// Standard deviations of the prior: where the curve lies now, and by how
+	// much ln distance moves in a month (a fifth nearer or farther one month in
+	// three). Our assumptions.
+	trendLevelSD = 0.4
+	trendSD      = 0.2
+	z80          = 1.2815515655446004 // standard normal quantile of 0.9
+)
+
+// trend is a logistic regression of going over on time, with the curve's place
+// and slope as offset:
+//
+//	logit P = b (ln R - ln d) + b u + b c t,   t in months from now, u ~ N(0, trendLevelSD^2), c ~ N(0, trendSD^2)
+//
+// Only measured or judged distances noticed in time are used, all in full:
+// an old walk is what a trend is seen against. The interval is Laplace's.
+func (k *kindRows) trend(seen []Encounter, e Estimate, now time.Time) Trend {
+	l := Logistic{PriorMean: []float64{0, 0}, PriorSD: []float64{trendLevelSD, trendSD}}
+	lnR := math.Log(e.ReactionM)
+	b := logOddsTenth / (math.Log(e.WorkingM) - lnR)
+	for _, m := range seen {
+		age := now.Sub(m.When)
+		if age > TrendWindow || m.Bound > About || k.noticedLate(m) {
+			continue
+		}
+		over := 0.0
+		if m.Outcome == WentOver {
+			over = 1
+		}
+		l.Design = append(l.Design, []float64{b, -b * age.Hours() / month.Hours()})
+		l.Offset = append(l.Offset, b*(lnR-math.Log(m.DistanceM)))
+		l.Successes = append(l.Successes, over)
+		l.Trials = append(l.Trials, 1)
+	}
+	none := Trend{Range: Interval{-z80 * trendSD, z80 * trendSD}}
+	if len(l.Design) == 0 {
+		return none
+	}
+	f, err := l.Fit()
+	if err != nil { // cannot be with a proper prior; then nothing is claimed
+		return none
+	}
+	c, se := f.Coef[1], f.SE[1]
+	return Trend{c, Interval{c - z80*se, c + z80*se}}
+}
+
+// Change is what a proposal would do to the working distance.
+type Change uint8
+
+const (
+	Keep    Change = iota // the evidence does not contradict the present distance
+	Nearer                // a smaller working distance
+	Farther               // a larger working distance
+)
+
+// Present are the distances (m) that a dog's plans use now.
+type Present struct {
+	Kind, Category      string
+	WorkingM, ReactionM float64
+}
+
+// Proposal is the data of a sentence such as "from 38 m to 31 m, 80 % interval
+// 26 to 37, from 23 encounters". It changes nothing by itself.
+type Proposal struct {
+	Kind, Category string
+	Change         Change
+	// From and To are the distances now and as proposed (m); equal for Keep.
+	FromWorkingM, ToWorkingM   float64
+	FromReactionM, ToReactionM float64
+	// Evidence as in Estimate.
+	WorkingRangeM  Interval
+	ReactionRangeM Interval
+	EffectiveN     float64
+	Encounters     int
+	Late           int
+	LateBias       bool
+	Trend          Trend
+	// Chance is the posterior probability that the true working distance lies
+	// on the proposed side of the present one (for Keep: below it).
+	Chance float64
+	// Capped: the evidence points nearer still, but one proposal comes no
+	// nearer than by a quarter.
+	Capped bool
+}
+
+// When to propose. It takes more to come nearer than to go farther, because an
+// error nearer costs the dog a reaction and an error farther costs a detour.
+// Our assumption: 0.9 is the present distance beyond the upper end of the 80 %
+// interval, 0.8 is four to one. The quarter is the largest step nearer that a
+// training plan takes too (common practice).
+const (
+	chanceNearer  = 0.9
+	chanceFarther = 0.8
+	largestStep   = 0.25
+)
+
+// Propose compares what was learnt with the present distances of a kind. It
+// returns *TooFew where the evidence is too little to propose anything, and an
+// error naming field and mend for present distances that cannot be.
+func (p Profile) Propose(now Present) (Proposal, error) {
+	if !(now.ReactionM > 0 && now.ReactionM < now.WorkingM && now.WorkingM <= MaxDistanceM) {
+		return Proposal{}, fmt.Errorf("present distances of kind %q: reaction %v m and working %v m; give 0 < reaction < working <= %v m",
+			now.Kind, now.ReactionM, now.WorkingM, MaxDistanceM)
+	}
+	e, err := p.Kind(now.Category, now.Kind)
+	if err != nil {
+		return Proposal{}, err
+	}
+	out := Proposal{
+		Kind: now.Kind, Category: now.Category,
+		FromWorkingM: now.WorkingM, ToWorkingM: now.WorkingM,
+		FromReactionM: now.ReactionM, ToReactionM: now.ReactionM,
+		WorkingRangeM: e.WorkingRangeM, ReactionRangeM: e.ReactionRangeM,
+		EffectiveN: e.EffectiveN, Encounters: e.Encounters, Late: e.Late, LateBias: e.LateBias,
+		Trend: e.Trend, Chance: e.WorkingBelow(now.WorkingM),
+	}
+	switch {
+	case out.Chance >= chanceNearer:
+		out.Change = Nearer
+		out.ToWorkingM = max(e.WorkingM, (1-largestStep)*now.WorkingM)
+		out.ToReactionM = max(e.ReactionM, (1-largestStep)*now.ReactionM)
+		out.Capped = out.ToWorkingM > e.WorkingM
+	case 1-out.Chance >= chanceFarther:
+		out.Change, out.Chance = Farther, 1-out.Chance
+		out.ToWorkingM, out.ToReactionM = e.WorkingM, e.ReactionM
+	}
+	return out, nil
+}
