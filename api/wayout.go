@@ -70,7 +70,7 @@ func (s *Server) wayOut(ctx context.Context, in *struct{ Body wayOutBody }) (*wa
 	if threat.At.DistanceM(at) > mostThreatM {
 		return nil, s.problem(ctx, exposure.Problems{{Pointer: "/threat", Mend: "lies more than 500 m off: nothing needs to be done about it"}})
 	}
-	calm, brisk, err := s.planner.WaysOut(at, threat, dog)
+	calm, brisk, err := s.planner.Land().WaysOut(at, threat, dog)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
@@ -152,7 +152,7 @@ func (s *Server) waysOutAlong(ctx context.Context, in *struct{ Body waysOutBody 
 	}
 	var found []routing.OutAlong
 	err = s.searching(ctx, func() (err error) {
-		found, err = s.planner.WaysOutAlong(ctx, line, kind, dog)
+		found, err = s.planner.Land().WaysOutAlong(ctx, line, kind, dog)
 		return err
 	})
 	if err != nil {

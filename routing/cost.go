@@ -7,6 +7,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
+	"wideberth/osmdata/plane"
 	"wideberth/routing/search"
 )
 
@@ -24,38 +25,34 @@ type costs struct {
 	moments []hours.Moment
 }
 
-// price works out the costs of a reach for walks of up to horizonS seconds.
-func (p *Planner) price(r *reach, w *Wish, horizonS float64) *costs {
-	return p.priceAt(r, w, p.snap.Field.Sums(&w.Dog, r.edges), horizonS)
+// sumsFor adds up what the dog meets on each edge of the reach: it holds for every hour.
+func (r *reach) sumsFor(dog *exposure.Dog) *exposure.Sums {
+	return r.land.Snap.Field.Sums(dog, r.edges)
 }
 
-// priceAt is price for a departure of which the sums over the field are known:
-// they hold for every hour.
-func (p *Planner) priceAt(r *reach, w *Wish, sums *exposure.Sums, horizonS float64) *costs {
-	c := &costs{sums: sums, timeS: make([]float32, len(r.piece))}
-	pace := float32(w.Dog.PaceMPS())
-	for a := range r.piece {
-		c.timeS[a] = r.piece[a].lengthM / pace * p.snap.Slopes.factor(&r.piece[a])
-	}
-	end := w.Depart.Add(time.Duration(horizonS * float64(time.Second)))
-	for t := w.Depart; t.Before(end); t = t.Truncate(clockStep).Add(clockStep) {
-		m := p.clock.At(t)
-		h := c.sums.Hazard(m, w.Factors, nil)
+// price works out the costs of a reach for walks of up to horizonS seconds from
+// a departure, from sums that may be shared between hours.
+func (r *reach) price(sums *exposure.Sums, dog *exposure.Dog, depart time.Time, fa *exposure.Factors, horizonS float64) *costs {
+	c := &costs{sums: sums, timeS: r.timesS(dog.PaceMPS())}
+	end := depart.Add(time.Duration(horizonS * float64(time.Second)))
+	for t := depart; t.Before(end); t = t.Truncate(clockStep).Add(clockStep) {
+		m := r.land.Clock.At(t)
+		h := c.sums.Hazard(m, fa, nil)
 		if n := len(c.hazard); n > 0 && slices.Equal(h, c.hazard[n-1]) {
 			continue
 		}
 		if len(c.hazard) > 0 {
-			c.changeS = append(c.changeS, t.Sub(w.Depart).Seconds())
+			c.changeS = append(c.changeS, t.Sub(depart).Seconds())
 		}
 		c.hazard = append(c.hazard, h)
 		c.moments = append(c.moments, m)
-		c.cost = append(c.cost, arcCosts(r, c.timeS, h))
+		c.cost = append(c.cost, r.arcCosts(c.timeS, h))
 	}
 	return c
 }
 
 // arcCosts is time on each arc times the hazard of its edge.
-func arcCosts(r *reach, timeS, hazard []float32) []float32 {
+func (r *reach) arcCosts(timeS, hazard []float32) []float32 {
 	out := make([]float32, len(r.piece))
 	for a := range out {
 		out[a] = timeS[a] * hazard[r.piece[a].slot]
@@ -72,28 +69,36 @@ func (c *costs) stretchAt(atS float64) int {
 	return i
 }
 
+// asker is who limits are kept for: where the walk begins, which dog, and what
+// has been learnt.
+type asker struct {
+	from    plane.Point
+	dog     *exposure.Dog
+	factors *exposure.Factors
+}
+
 // bars says which arcs of a reach the limits forbid, and which limit forbids the
 // most length: the one to name when nothing is left.
-func (p *Planner) bars(r *reach, w *Wish, c *costs) (barred []bool, worst string) {
+func (r *reach) bars(l *Limits, by asker, c *costs) (barred []bool, worst string) {
 	byEdge := make([]bool, len(r.edges))
 	length := map[string]float64{}
 	ban := func(slot int, limit string) {
 		byEdge[slot] = true
-		length[limit] += float64(p.snap.Graph.LengthM[r.edges[slot]])
+		length[limit] += float64(r.land.Snap.Graph.LengthM[r.edges[slot]])
 	}
 	dark := slices.ContainsFunc(c.moments, func(m hours.Moment) bool { return m.Light() != hours.Daylight })
-	for _, b := range w.Limits.barriers(w.From, dark) {
+	for _, b := range l.barriers(by.from, dark) {
 		for slot, e := range r.edges {
-			if b.banned(p, e) {
+			if b.banned(r.land, e) {
 				ban(slot, b.name)
 			}
 		}
 	}
-	p.barSources(r, w, c, ban)
+	r.barSources(l, by, c, ban)
 	if len(length) == 0 {
 		return nil, ""
 	}
-	p.letOut(r, byEdge)
+	r.letOut(byEdge)
 	for name, m := range length {
 		if worst == "" || m > length[worst] || m == length[worst] && name < worst {
 			worst = name
@@ -112,8 +117,8 @@ const activeLimit = 0.2
 
 // barSources forbids the edges too near to sources that are likely active at any
 // time of the walk.
-func (p *Planner) barSources(r *reach, w *Wish, c *costs, ban func(slot int, limit string)) {
-	f := p.snap.Field
+func (r *reach) barSources(l *Limits, by asker, c *costs, ban func(slot int, limit string)) {
+	f := r.land.Snap.Field
 	type keep struct {
 		m     float64
 		limit string
@@ -123,33 +128,33 @@ func (p *Planner) barSources(r *reach, w *Wish, c *costs, ban func(slot int, lim
 		for _, t := range f.Touches[f.TouchAt[e]:f.TouchAt[e+1]] {
 			k, known := kept[t.Source]
 			if !known {
-				k.m, k.limit = p.keepFrom(w, t.Source)
-				if k.m > 0 && !p.likelyActive(w, c, t.Source) {
+				k.m, k.limit = r.land.keepFrom(l, by.dog, t.Source)
+				if k.m > 0 && !r.land.likelyActive(by, c, t.Source) {
 					k.m = 0
 				}
 				kept[t.Source] = k
 			}
-			if k.m > 0 && float64(t.DistM) < k.m && (t.InSight || p.heard(t.Source)) {
+			if k.m > 0 && float64(t.DistM) < k.m && (t.InSight || r.land.heard(t.Source)) {
 				ban(slot, k.limit)
 			}
 		}
 	}
 }
 
-func (p *Planner) likelyActive(w *Wish, c *costs, source int32) bool {
+func (land *Land) likelyActive(by asker, c *costs, source int32) bool {
 	return slices.ContainsFunc(c.moments, func(m hours.Moment) bool {
-		return p.snap.Field.Active(source, &w.Dog, m, w.Factors) > activeLimit
+		return land.Snap.Field.Active(source, by.dog, m, by.factors) > activeLimit
 	})
 }
 
 // heard says that something at a source counts without being seen.
-func (p *Planner) heard(source int32) bool {
-	return slices.ContainsFunc(p.snap.Field.Sources[source].Mix, func(m exposure.Presence) bool { return m.Kind.Info().Heard })
+func (land *Land) heard(source int32) bool {
+	return slices.ContainsFunc(land.Snap.Field.Sources[source].Mix, func(m exposure.Presence) bool { return m.Kind.Info().Heard })
 }
 
 // letOut frees the cheapest way out of a forbidden zone that the start lies in,
 // so that a walk can begin at all; it is the first leg and said so.
-func (p *Planner) letOut(r *reach, barred []bool) {
+func (r *reach) letOut(barred []bool) {
 	if !r.enclosed(barred) {
 		return
 	}

@@ -10,7 +10,7 @@ import (
 
 // escape is the search for a way out on one net.
 type escape struct {
-	p         *Planner
+	land      *Land
 	net       *wayNet
 	threat    Threat
 	start     plane.Point
@@ -308,7 +308,7 @@ func (e *escape) clearSince(i int, place func(s float64) plane.Point, fromS floa
 
 // clear says that the threat is as far off as needed or out of sight.
 func (e *escape) clear(me, other plane.Point) bool {
-	return me.DistanceM(other) >= e.needM-1e-9 || !e.p.snap.Ground.Visible(me, other)
+	return me.DistanceM(other) >= e.needM-1e-9 || !e.land.Snap.Ground.Visible(me, other)
 }
 
 // roomAside is how far one gets off the line on a side, and the way there. Sides
@@ -322,7 +322,7 @@ func (e *escape) roomAside(l *escapeLabel, side string) (m float64, off plane.Po
 	if arc < 0 {
 		return 0, off
 	}
-	f := e.p.snap.Field
+	f := e.land.Snap.Field
 	room := f.Left[e.net.edge[arc]].LowM
 	if (side == "right") == e.net.with[arc] {
 		room = f.Right[e.net.edge[arc]].LowM
@@ -373,7 +373,7 @@ func (e *escape) result(l *escapeLabel, a *aside) WayOut {
 		}
 	}
 	other := e.scenarios[likely].where(a.l.atS)
-	out.EndsM, out.Hidden = out.Stand.DistanceM(other), !e.p.snap.Ground.Visible(out.Stand, other)
+	out.EndsM, out.Hidden = out.Stand.DistanceM(other), !e.land.Snap.Ground.Visible(out.Stand, other)
 	out.Turn, out.Means = e.told(out.Line, out.Hidden)
 	switch {
 	case a.side != "":

@@ -32,7 +32,6 @@ type Infeasible struct {
 	Short  float64 // by how much, in Unit
 	Unit   string  // "m", "s"
 	Proved bool    // the search was exhausted: there is none, in the model searched
-	Best   *Walk   // the best that can be done, if any
 	Offers []Offer // what would help, most useful first
 }
 
@@ -41,7 +40,7 @@ type Offer struct {
 	What    string // "leave_at", "start_at", "shape", "minutes", "without_limit"
 	Depart  time.Time
 	Minutes float64
-	Shape   Shape
+	Shape   string  // of the walk
 	Name    string  // of the start or limit
 	Calm    float64 // its chance of a calm walk
 }

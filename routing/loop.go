@@ -39,8 +39,8 @@ func (p *Planner) loop(ctx context.Context, w *Wish, start network.Place) ([]Wal
 	if err != nil {
 		return nil, err
 	}
-	solver := p.loops.Get().(*search.LoopSolver)
-	defer p.loops.Put(solver)
+	solver, done := p.land.Solver()
+	defer done()
 	answer, err := solver.Solve(q.problem)
 	if err != nil {
 		return nil, err
@@ -119,8 +119,8 @@ func (p *Planner) thereAndBack(w *Wish, start network.Place) ([]Walk, error) {
 	if err != nil {
 		return nil, err
 	}
-	solver := p.loops.Get().(*search.LoopSolver)
-	defer p.loops.Put(solver)
+	solver, done := p.land.Solver()
+	defer done()
 	back, err := solver.ThereAndBack(q.problem)
 	if err != nil {
 		return nil, err
@@ -146,8 +146,8 @@ func (p *Planner) longest(w *Wish, start network.Place) ([]Walk, error) {
 	if err != nil {
 		return nil, err
 	}
-	solver := p.loops.Get().(*search.LoopSolver)
-	defer p.loops.Put(solver)
+	solver, done := p.land.Solver()
+	defer done()
 	answer, err := solver.Longest(q.problem, w.MaxX)
 	if err != nil {
 		return nil, err
@@ -175,7 +175,7 @@ func (r *reach) lengthM() (m float64) {
 func (p *Planner) noLoop(w *Wish, q *asked, answer search.LoopAnswer, solver *search.LoopSolver) error {
 	none := &Infeasible{Reason: NoLoop, Field: "minutes", Proved: answer.Status != search.LoopUnknown}
 	if answer.LongestS > 0 {
-		none.Offers = append(none.Offers, Offer{What: "minutes", Minutes: answer.LongestS / 60, Shape: Loop})
+		none.Offers = append(none.Offers, Offer{What: "minutes", Minutes: answer.LongestS / 60, Shape: string(Loop)})
 	}
 	if q.worst == "" {
 		return none
@@ -190,7 +190,7 @@ func (p *Planner) noLoop(w *Wish, q *asked, answer search.LoopAnswer, solver *se
 		return none
 	}
 	walk := p.build(w, q.reach, q.costs, arcs)
-	none.Reason, none.Field, none.Limit, none.Best = LimitsForbid, "limits", q.worst, &walk
+	none.Reason, none.Field, none.Limit = LimitsForbid, "limits", q.worst
 	none.Offers = append(none.Offers, Offer{What: "without_limit", Name: q.worst, Calm: walk.CalmChance})
 	later, err := p.laterHour(w, q, solver)
 	if err != nil {
@@ -213,8 +213,8 @@ func (p *Planner) laterHour(w *Wish, q *asked, solver *search.LoopSolver) (*Offe
 			return nil, err
 		}
 		if arcs != nil {
-			dose := p.snap.Field.Along(&w.Dog, p.steps(&at, q.reach, newTrace(q.reach, then.costs, arcs)), w.Factors)
-			return &Offer{What: "leave_at", Depart: at.Depart.In(p.clock.Loc), Calm: dose.Calm()}, nil
+			dose := p.land.Snap.Field.Along(&w.Dog, p.steps(&at, q.reach, newTrace(q.reach, then.costs, arcs)), w.Factors)
+			return &Offer{What: "leave_at", Depart: at.Depart.In(p.land.Clock.Loc), Calm: dose.Calm()}, nil
 		}
 	}
 	return nil, nil
@@ -230,18 +230,18 @@ type asked struct {
 
 func (p *Planner) ask(w *Wish, start network.Place) (*asked, error) {
 	_, maxS := w.window()
-	r, err := p.around(start, nil, maxS*w.Dog.PaceMPS())
+	r, err := p.land.around(start, nil, maxS*w.Dog.PaceMPS())
 	if err != nil {
 		return nil, err
 	}
-	return p.askAt(w, r, p.snap.Field.Sums(&w.Dog, r.edges)), nil
+	return p.askAt(w, r, r.sumsFor(&w.Dog)), nil
 }
 
 // askAt is ask where the reach and its sums are known.
 func (p *Planner) askAt(w *Wish, r *reach, sums *exposure.Sums) *asked {
 	minS, maxS := w.window()
-	c := p.priceAt(r, w, sums, maxS)
-	barred, worst := p.bars(r, w, c)
+	c := r.price(sums, &w.Dog, w.Depart, w.Factors, maxS)
+	barred, worst := r.bars(&w.Limits, w.asker(), c)
 	return &asked{r, c, worst, search.LoopProblem{
 		Graph: &r.star, Door: r.door, TimeS: c.timeS, Cost: c.cost, ChangeS: c.changeS, MinS: minS, MaxS: maxS, Barred: barred,
 	}}
@@ -291,7 +291,7 @@ func (p *Planner) Prove(ctx context.Context, w Wish) (*Plan, error) {
 	if err := w.Check(); err != nil {
 		return nil, err
 	}
-	start, err := p.snapTo(w.From)
+	start, err := p.land.Place(w.From)
 	if err != nil {
 		return nil, err
 	}
@@ -299,8 +299,8 @@ func (p *Planner) Prove(ctx context.Context, w Wish) (*Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	solver := p.loops.Get().(*search.LoopSolver)
-	defer p.loops.Put(solver)
+	solver, done := p.land.Solver()
+	defer done()
 	_, answer, err := p.best(q, solver)
 	if err != nil {
 		return nil, err

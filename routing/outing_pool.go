@@ -61,7 +61,7 @@ type poolLoop struct {
 
 // newGround cuts out the reach of the gate and prices it for all dogs.
 func (p *Planner) newGround(ctx context.Context, o *Outing) (*ground, error) {
-	start, err := p.snapTo(o.Gate)
+	start, err := p.land.Place(o.Gate)
 	if err != nil {
 		return nil, about(err, "gate")
 	}
@@ -69,14 +69,11 @@ func (p *Planner) newGround(ctx context.Context, o *Outing) (*ground, error) {
 	for i := range o.Dogs {
 		most = max(most, o.Dogs[i].Minutes*60)
 	}
-	r, err := p.around(start, nil, most*(1+defaultLonger)*usualPaceMPS)
+	r, err := p.land.around(start, nil, most*(1+defaultLonger)*usualPaceMPS)
 	if err != nil {
 		return nil, err
 	}
-	g := &ground{p: p, o: o, start: start, reach: r, timeS: make([]float32, len(r.piece))}
-	for a := range r.piece {
-		g.timeS[a] = r.piece[a].lengthM / usualPaceMPS * p.snap.Slopes.factor(&r.piece[a])
-	}
+	g := &ground{p: p, o: o, start: start, reach: r, timeS: r.timesS(usualPaceMPS)}
 	g.price(ctx)
 	if err := ctx.Err(); err != nil {
 		return nil, err
@@ -119,14 +116,14 @@ func (g *ground) price(ctx context.Context) {
 	g.sums, g.hazard = make([]*exposure.Sums, n), make([][][]float32, n)
 	parallel(n, func(i int) {
 		dog := g.dog(i)
-		g.sums[i] = g.p.snap.Field.Sums(&dog, g.reach.edges)
+		g.sums[i] = g.reach.sumsFor(&dog)
 		g.hazard[i] = make([][]float32, g.o.clockSlots())
 		for h := range g.hazard[i] {
 			if ctx.Err() != nil {
 				return
 			}
 			at := g.o.Start.Add(time.Duration(h) * slotMinutes * time.Minute)
-			g.hazard[i][h] = g.sums[i].Hazard(g.p.clock.At(at), g.o.Factors, nil)
+			g.hazard[i][h] = g.sums[i].Hazard(g.p.land.Clock.At(at), g.o.Factors, nil)
 		}
 	})
 }
@@ -148,12 +145,12 @@ func (g *ground) wish(dog int, depart time.Time) Wish {
 func (g *ground) bar() {
 	c := &costs{}
 	for m := 0.0; m <= g.o.Minutes; m += clockStep.Minutes() {
-		c.moments = append(c.moments, g.p.clock.At(g.o.Start.Add(seconds(60*m))))
+		c.moments = append(c.moments, g.p.land.Clock.At(g.o.Start.Add(seconds(60*m))))
 	}
 	g.barredFor = make([][]bool, len(g.o.Dogs))
 	parallel(len(g.barredFor), func(i int) {
 		w := g.wish(i, g.o.Start)
-		g.barredFor[i], _ = g.p.bars(g.reach, &w, c)
+		g.barredFor[i], _ = g.reach.bars(&w.Limits, w.asker(), c)
 	})
 	for _, barred := range g.barredFor {
 		if barred != nil && g.barred == nil {
@@ -268,7 +265,7 @@ func (g *ground) pool(ctx context.Context) ([]poolLoop, error) {
 	views, durations := g.views(), g.o.durations()
 	costs := make([][]float32, len(views))
 	for i, v := range views {
-		costs[i] = arcCosts(g.reach, g.timeS, v)
+		costs[i] = g.reach.arcCosts(g.timeS, v)
 	}
 	found := make([][]poolLoop, len(views)*len(durations))
 	errs := make([]error, len(found))
@@ -303,8 +300,8 @@ func (g *ground) pool(ctx context.Context) ([]poolLoop, error) {
 // such as suit those that no limit concerns; where the ground has none, the way
 // there and back.
 func (g *ground) loops(cost []float32, durationS float64) (out []poolLoop, err error) {
-	solver := g.p.loops.Get().(*search.LoopSolver)
-	defer g.p.loops.Put(solver)
+	solver, done := g.p.land.Solver()
+	defer done()
 	q := search.LoopProblem{Graph: &g.reach.star, Door: g.reach.door, TimeS: g.timeS, Cost: [][]float32{cost},
 		MinS: durationS * (1 - defaultShorter), MaxS: durationS * (1 + defaultLonger), Barred: g.barred}
 	loops, err := solver.Others(q, nil, poolRounds)
@@ -365,7 +362,7 @@ func (g *ground) draw(l *poolLoop) {
 	at := 0.0
 	for _, a := range l.arcs {
 		s := float64(g.timeS[a])
-		part := g.p.lineOf(g.reach.piece[a])
+		part := g.p.land.lineOf(g.reach.piece[a])
 		length := max(part.LengthM(), 1e-9)
 		walked := 0.0
 		for i, q := range part {

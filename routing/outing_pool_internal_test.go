@@ -100,7 +100,7 @@ func TestPoolReactions(t *testing.T) {
 		for d := range o.Dogs {
 			l := &pool[i]
 			w := g.wish(d, o.Start.Add(30*time.Minute))
-			c := p.priceAt(g.reach, &w, g.sums[d], l.durationS)
+			c := g.reach.price(g.sums[d], &w.Dog, w.Depart, w.Factors, l.durationS)
 			want := p.build(&w, g.reach, c, l.arcs).ExpectedReactions
 			if got := l.x[d][1]; math.Abs(got-want) > 0.05*want+1e-6 {
 				t.Errorf("loop %d, dog %d: %.5f in the pool, %.5f by the walk's account", i, d, got, want)
@@ -258,11 +258,11 @@ func TestManyGates(t *testing.T) {
 		gates = 50
 	}
 	rng := rand.New(rand.NewPCG(19, 3))
-	edges, _ := p.EdgesIn(p.snap.Bounds, 1<<30)
+	edges, _ := p.EdgesIn(p.land.Snap.Bounds, 1<<30)
 	walked := 0
 	for i := range gates {
 		_, o := townOuting(t, 4+rng.IntN(6))
-		line := p.snap.Graph.EdgeLine(edges[rng.IntN(len(edges))])
+		line := p.land.Snap.Graph.EdgeLine(edges[rng.IntN(len(edges))])
 		o.Gate, o.Slack, o.Work, o.Seed = line.At(line.LengthM()/2), []Slack{Holds, Printed, Free}[i%3], 5_000, uint64(i)
 		for d := range o.Dogs {
 			w := 10 + 90*rng.Float64()

@@ -41,7 +41,7 @@ func (p *Planner) Retold(ctx context.Context, o Outing, rows []Row) ([]*Plan, er
 	plans := make([]*Plan, len(rows))
 	parallel(len(rows), func(i int) {
 		if l, ok := g.found(rows[i].Line); ok {
-			plans[i] = g.told(i, l, rows[i].Leave.In(p.clock.Loc), rows[i].Holds)
+			plans[i] = g.told(i, l, rows[i].Leave.In(p.land.Clock.Loc), rows[i].Holds)
 		}
 	})
 	for i, plan := range plans {
@@ -63,7 +63,7 @@ func (g *ground) found(line plane.Polyline) (*poolLoop, bool) {
 	for at, v := 0, g.reach.door; at < len(line)-1; {
 		best, end := int32(-1), at
 		for a := star.First[v]; a < star.First[v+1]; a++ {
-			if n := follows(g.p.lineOf(g.reach.piece[a]), line[at:]); n > 0 && at+n > end {
+			if n := follows(g.p.land.lineOf(g.reach.piece[a]), line[at:]); n > 0 && at+n > end {
 				best, end = a, at+n
 			}
 		}
@@ -108,7 +108,7 @@ func (g *ground) retraced(arcs []int32) bool {
 // told makes the whole account of one dog's walk, the holds among its watch points.
 func (g *ground) told(dog int, l *poolLoop, leave time.Time, holds []Hold) *Plan {
 	w := g.wish(dog, leave)
-	c := g.p.priceAt(g.reach, &w, g.sums[dog], l.durationS)
+	c := g.reach.price(g.sums[dog], &w.Dog, w.Depart, w.Factors, l.durationS)
 	walk := g.p.build(&w, g.reach, c, l.arcs)
 	walk.Shape, walk.Quality.Checking = l.shape, false
 	walk.addHolds(holds)

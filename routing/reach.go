@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/search"
 )
@@ -12,6 +13,7 @@ import (
 // own in which the places asked for are vertices, wherever on an edge they lie.
 // The searches run on it, so that nothing they allocate grows with the map.
 type reach struct {
+	land  *Land
 	star  search.Graph
 	door  int32   // local vertex of the start
 	goal  int32   // local vertex of the other place, -1 if there is none
@@ -44,27 +46,27 @@ type span struct {
 
 // around cuts out what can be walked from a place and back within budgetM
 // metres of level ground, or, with a goal, from the place to the goal.
-func (p *Planner) around(from network.Place, goal *network.Place, budgetM float64) (*reach, error) {
-	g := p.snap.Graph
-	budgetM *= p.snap.Slopes.swiftest()
+func (land *Land) around(from network.Place, goal *network.Place, budgetM float64) (*reach, error) {
+	g := land.Snap.Graph
+	budgetM *= land.Snap.Slopes.swiftest()
 	cut := budgetM / 2
 	if goal != nil {
 		cut = budgetM
 	}
-	out, err := p.router.Reach(p.ends(from), p.arcM, search.Span{Cutoff: cut})
+	out, err := land.Router.Reach(land.ends(from), land.ArcM, search.Span{Cutoff: cut})
 	if err != nil {
 		return nil, err
 	}
 	defer out.Release()
 	back := out
 	if goal != nil {
-		if back, err = p.router.Reach(p.ends(*goal), p.arcM, search.Span{Cutoff: cut}); err != nil {
+		if back, err = land.Router.Reach(land.ends(*goal), land.ArcM, search.Span{Cutoff: cut}); err != nil {
 			return nil, err
 		}
 		defer back.Release()
 	}
 	b := builder{g: g, local: make(map[int32]int32, len(out.Settled))}
-	r := &reach{goal: -1}
+	r := &reach{land: land, goal: -1}
 	r.door = b.place(from)
 	if goal != nil {
 		r.goal = b.place(*goal)
@@ -86,9 +88,31 @@ func (p *Planner) around(from network.Place, goal *network.Place, budgetM float6
 	return r, nil
 }
 
+// within cuts out every way with a part in a box: a reach without a start.
+func (land *Land) within(box plane.Box) *reach {
+	b := builder{g: land.Snap.Graph, local: map[int32]int32{}}
+	for _, e := range land.Snap.Graph.InBox(box) {
+		b.edge(e)
+	}
+	r := &reach{land: land, door: -1, goal: -1}
+	r.pack(&b)
+	return r
+}
+
+// timesS is the time in seconds that each arc takes at a pace on level ground,
+// slopes allowed for.
+func (r *reach) timesS(paceMPS float64) []float32 {
+	out := make([]float32, len(r.piece))
+	for a := range out {
+		c := &r.piece[a]
+		out[a] = c.lengthM / float32(paceMPS) * r.land.Snap.Slopes.factor(c.edge, c.against())
+	}
+	return out
+}
+
 // ends are the vertices at both ends of a place's edge, with the way to them.
-func (p *Planner) ends(at network.Place) []search.Source {
-	g := p.snap.Graph
+func (land *Land) ends(at network.Place) []search.Source {
+	g := land.Snap.Graph
 	a := g.EdgeArc[at.Edge]
 	return []search.Source{
 		{Vertex: g.Star.Head[g.Star.Twin[a]], Offset: at.AlongM},

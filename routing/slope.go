@@ -62,15 +62,16 @@ func (s *Slopes) measure(e int32, line plane.Polyline, f plane.Frame, m *elevati
 	return nil
 }
 
-// factor is the time factor of a piece of an edge, 1 on level ground.
-func (s *Slopes) factor(c *piece) float32 {
+// factor is the time factor of an edge walked with or against its geometry, 1 on
+// level ground.
+func (s *Slopes) factor(edge int32, against bool) float32 {
 	switch {
 	case s == nil:
 		return 1
-	case c.against():
-		return s.Against[c.edge]
+	case against:
+		return s.Against[edge]
 	}
-	return s.Along[c.edge]
+	return s.Along[edge]
 }
 
 // swiftest is how much farther than on level ground one may get in a time.

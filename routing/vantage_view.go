@@ -34,7 +34,7 @@ const (
 
 // views lists what can be watched in reach at any of some moments.
 func (s *scout) views(moments []hours.Moment, stayS float64, sieve *Sieve) (out []*view) {
-	f := s.p.snap.Field
+	f := s.p.land.Snap.Field
 	for i := range f.Sources {
 		src := &f.Sources[i]
 		v := &view{areas: src, Watched: Watched{Source: int32(i), Sort: src.As, At: src.At}}
@@ -46,7 +46,7 @@ func (s *scout) views(moments []hours.Moment, stayS float64, sieve *Sieve) (out 
 			continue
 		}
 		sieve.Active++
-		v.Name = s.p.sourceLabel(int32(i))
+		v.Name = s.p.land.Snap.Field.Sources[i].Label()
 		out = append(out, v)
 	}
 	return append(out, s.wayViews(moments, stayS, sieve)...)
@@ -79,7 +79,7 @@ func (s *scout) presentAt(source int32, k exposure.Kind, m hours.Moment) float64
 	key := presentKey{activityKey{source, m.Time.Unix() / 60}, k}
 	n, ok := s.present[key]
 	if !ok {
-		n = s.p.snap.Field.Present(source, k, m, s.fa)
+		n = s.p.land.Snap.Field.Present(source, k, m, s.fa)
 		s.present[key] = n
 	}
 	return n
@@ -125,12 +125,12 @@ func (s *scout) wayViews(moments []hours.Moment, stayS float64, sieve *Sieve) (o
 // often enough that some pass in a stay, and their names. Of roads that nobody
 // walks along no flow is kept: main ones are taken to carry traffic.
 func (s *scout) carriers(kinds []exposure.Kind, moments []hours.Moment, stayS float64) (lines []plane.Polyline, names []string) {
-	g, f := s.p.snap.Graph, s.p.snap.Field
+	g, f := s.p.land.Snap.Graph, s.p.land.Snap.Field
 	box := plane.Box{Min: s.from, Max: s.from}.Grown(s.reachM + mostMultiple*s.dog.FarthestM())
 	var busy []int32
 	traffic := slices.ContainsFunc(kinds, func(k exposure.Kind) bool { return k.Category() == exposure.Traffic && k != exposure.Train })
 	for _, e := range g.InBox(box) {
-		if traffic && !isMain(g.Class[e]) {
+		if traffic && !g.Class[e].Main() {
 			continue
 		}
 		for p := range exposure.PatternCount {
@@ -161,9 +161,9 @@ func (s *scout) carriers(kinds []exposure.Kind, moments []hours.Moment, stayS fl
 	if !traffic {
 		return lines, names
 	}
-	for i := range s.p.snap.Ground.Roads {
-		r := &s.p.snap.Ground.Roads[i]
-		if isMain(r.Class) && r.Line.Box().Intersects(box) {
+	for i := range s.p.land.Snap.Ground.Roads {
+		r := &s.p.land.Snap.Ground.Roads[i]
+		if r.Class.Main() && r.Line.Box().Intersects(box) {
 			lines = append(lines, r.Line)
 			names = append(names, cmp.Or(r.Name, "the main road"))
 		}
@@ -173,8 +173,8 @@ func (s *scout) carriers(kinds []exposure.Kind, moments []hours.Moment, stayS fl
 
 // edgeName is what an edge is called, or what it is.
 func (p *Planner) edgeName(e int32) string {
-	part := &p.snap.Graph.Parts[p.snap.Graph.PartAt[e]]
-	return cmp.Or(p.snap.Graph.Names[part.Name], "the "+classWord(part))
+	part := &p.land.Snap.Graph.Parts[p.land.Snap.Graph.PartAt[e]]
+	return cmp.Or(p.land.Snap.Graph.Names[part.Name], "the "+part.Sort())
 }
 
 // anchors picks the stretches of ways to look at: those nearest to the start.
@@ -218,7 +218,7 @@ func (v *view) box() plane.Box {
 // point, or one that tells its side.
 func (v *view) nearest(at plane.Point) (float64, plane.Point) {
 	if v.areas != nil {
-		return distanceTo(v.areas, at)
+		return v.areas.Nearest(at)
 	}
 	best, toward := math.Inf(1), v.At
 	for _, l := range v.lines {
@@ -232,13 +232,8 @@ func (v *view) nearest(at plane.Point) (float64, plane.Point) {
 // survey cuts the ways about a view into pieces and measures them from it, as far
 // as the farthest way out leads.
 func (s *scout) survey(v *view) {
-	b := builder{g: s.p.snap.Graph, local: map[int32]int32{}}
-	for _, e := range s.p.snap.Graph.InBox(v.box().Grown((s.hi + 1) * v.WorkingM)) {
-		b.edge(e)
-	}
-	r := &reach{goal: -1}
-	r.pack(&b)
-	v.net = s.p.newWayNet(r)
+	r := s.p.land.within(v.box().Grown((s.hi + 1) * v.WorkingM))
+	v.net = s.p.land.newWayNet(r)
 	v.distM, v.toward = make([]float64, len(v.net.at)), make([]plane.Point, len(v.net.at))
 	for i, at := range v.net.at {
 		v.distM[i], v.toward[i] = v.nearest(at)
@@ -300,7 +295,7 @@ func (s *scout) see(v *view, at, toward plane.Point, distM float64) (share float
 	for _, q := range points {
 		// A wall round the area is mapped on the outline itself: look at what is just inside.
 		eye := q.Add(s.inward(v, q))
-		if !s.p.snap.Ground.Visible(at, eye) {
+		if !s.p.land.Snap.Ground.Visible(at, eye) {
 			continue
 		}
 		seen++
@@ -332,7 +327,7 @@ func standable(class osmdata.Class, flags osmdata.StreetFlags) bool {
 	switch {
 	case class == osmdata.Steps || class == osmdata.Cycleway:
 		return false
-	case isMain(class):
+	case class.Main():
 		return flags&osmdata.FlagSidewalk != 0
 	case class <= osmdata.Service:
 		return flags&osmdata.FlagNoSidewalk == 0

@@ -26,11 +26,11 @@ type trips struct {
 
 // tripsFrom works out the ways of every hour that is asked for.
 func (p *Planner) tripsFrom(w *VisitsWish) (*trips, error) {
-	start, err := p.snapTo(w.From)
+	start, err := p.land.Place(w.From)
 	if err != nil {
 		return nil, err
 	}
-	r, err := p.around(start, nil, 2*w.ReachM)
+	r, err := p.land.around(start, nil, 2*w.ReachM)
 	if err != nil {
 		return nil, err
 	}
@@ -44,14 +44,11 @@ func (p *Planner) tripsFrom(w *VisitsWish) (*trips, error) {
 	if err != nil {
 		return nil, err
 	}
-	sums := p.snap.Field.Sums(&w.Dog, r.edges)
-	timeS := make([]float32, len(r.piece))
-	for a := range timeS {
-		timeS[a] = r.piece[a].lengthM / float32(t.pace) * p.snap.Slopes.factor(&r.piece[a])
-	}
+	sums := r.sumsFor(&w.Dog)
+	timeS := r.timesS(t.pace)
 	for _, at := range w.Times {
-		rate := sums.Hazard(p.clock.At(at), w.Factors, nil)
-		tree, err := router.Reach([]search.Source{{Vertex: r.door}}, arcCosts(r, timeS, rate), search.Span{Cutoff: math.Inf(1)})
+		rate := sums.Hazard(p.land.Clock.At(at), w.Factors, nil)
+		tree, err := router.Reach([]search.Source{{Vertex: r.door}}, r.arcCosts(timeS, rate), search.Span{Cutoff: math.Inf(1)})
 		if err != nil {
 			return nil, err
 		}
@@ -68,7 +65,7 @@ func (p *Planner) tripsFrom(w *VisitsWish) (*trips, error) {
 // x is the expected reactions of the ways to a place and home at an hour, +Inf
 // where the way is longer than the reach.
 func (t *trips) x(c *Vantage, time int) float64 {
-	g := t.p.snap.Graph
+	g := t.p.land.Snap.Graph
 	a := g.EdgeArc[c.Edge]
 	line := g.EdgeLine(c.Edge)
 	_, along, _ := line.Nearest(c.At)
@@ -94,17 +91,17 @@ func (t *trips) x(c *Vantage, time int) float64 {
 
 // visit plans the ways of a visit: in with at least five minutes, and home.
 func (p *Planner) visit(w *VisitsWish, o *Option) (*Visit, error) {
-	start, err := p.snapTo(w.From)
+	start, err := p.land.Place(w.From)
 	if err != nil {
 		return nil, err
 	}
-	place, err := p.snap.Graph.Snap(o.At, joinM)
+	place, err := p.land.Snap.Graph.Snap(o.At, joinM)
 	if err != nil {
 		return nil, err
 	}
 	pace := w.Dog.PaceMPS()
 	least := math.Max(o.WalkM, calmInS*pace)
-	r, err := p.around(start, &place, wayInSlack*least)
+	r, err := p.land.around(start, &place, wayInSlack*least)
 	if err != nil {
 		return nil, err
 	}
@@ -140,8 +137,8 @@ const wayInSlack = 1.5
 // wayIn is the calmest way to the goal of at least five minutes: the calmest to
 // some vertex and on from there.
 func (p *Planner) wayIn(w *Wish, r *reach, mostS float64) (*Walk, error) {
-	c := p.price(r, w, mostS)
-	barred, _ := p.bars(r, w, c)
+	c := r.price(r.sumsFor(&w.Dog), &w.Dog, w.Depart, w.Factors, mostS)
+	barred, _ := r.bars(&w.Limits, w.asker(), c)
 	router, err := search.NewRouter(&r.star)
 	if err != nil {
 		return nil, err
@@ -190,8 +187,8 @@ func (p *Planner) wayIn(w *Wish, r *reach, mostS float64) (*Walk, error) {
 
 // wayHome is the calmest way from the goal to the door.
 func (p *Planner) wayHome(w *Wish, r *reach, mostS float64) (*Walk, error) {
-	c := p.price(r, w, mostS)
-	barred, _ := p.bars(r, w, c)
+	c := r.price(r.sumsFor(&w.Dog), &w.Dog, w.Depart, w.Factors, mostS)
+	barred, _ := r.bars(&w.Limits, w.asker(), c)
 	router, err := search.NewRouter(&r.star)
 	if err != nil {
 		return nil, err
@@ -224,7 +221,7 @@ func (p *Planner) Revisit(w VisitsWish, o Revisit) (*Visit, error) {
 	if err := w.check(); err != nil {
 		return nil, err
 	}
-	if o.Source >= int32(len(p.snap.Field.Sources)) || !(o.StayS >= 60 && o.StayS <= 1800) {
+	if o.Source >= int32(len(p.land.Snap.Field.Sources)) || !(o.StayS >= 60 && o.StayS <= 1800) {
 		return nil, exposure.Problems{{Pointer: "/visit", Mend: "name a source that the map has, and a stay of 1 to 30 minutes"}}
 	}
 	s, err := p.scout(&w.Dog, w.Kinds, w.From, w.ReachM, w.Factors)
@@ -242,7 +239,7 @@ func (p *Planner) Revisit(w VisitsWish, o Revisit) (*Visit, error) {
 	if !ok {
 		return nil, none
 	}
-	show, ok := s.showing(v, c, p.clock.At(o.Arrive), o.StayS)
+	show, ok := s.showing(v, c, p.land.Clock.At(o.Arrive), o.StayS)
 	if !ok {
 		return nil, &Infeasible{Reason: NobodyThen, Field: "visit", Proved: true}
 	}
@@ -258,16 +255,16 @@ func (p *Planner) Revisit(w VisitsWish, o Revisit) (*Visit, error) {
 // SourceNumber is the number in the field of a source by its OSM id, -1 if the map
 // has none.
 func (p *Planner) SourceNumber(osm string) int32 {
-	return int32(slices.IndexFunc(p.snap.Field.Sources, func(s exposure.Source) bool { return s.OSM == osm }))
+	return int32(slices.IndexFunc(p.land.Snap.Field.Sources, func(s exposure.Source) bool { return s.OSM == osm }))
 }
 
 // viewAt is what is watched from a place; false where that has none of the kinds. A
 // way is one that carries them at any of the times, as when the place was found: by
 // the new hour alone another way might be the nearest, or none.
 func (s *scout) viewAt(o *Revisit, times []time.Time) (*view, bool) {
-	f := s.p.snap.Field
+	f := s.p.land.Snap.Field
 	if o.Source >= 0 {
-		v := &view{areas: &f.Sources[o.Source], Watched: Watched{Source: o.Source, Sort: f.Sources[o.Source].As, At: f.Sources[o.Source].At, Name: s.p.sourceLabel(o.Source)}}
+		v := &view{areas: &f.Sources[o.Source], Watched: Watched{Source: o.Source, Sort: f.Sources[o.Source].As, At: f.Sources[o.Source].At, Name: s.p.land.Snap.Field.Sources[o.Source].Label()}}
 		return v, s.takeKinds(v)
 	}
 	near := *s
@@ -275,7 +272,7 @@ func (s *scout) viewAt(o *Revisit, times []time.Time) (*view, bool) {
 	var sieve Sieve
 	moments := make([]hours.Moment, len(times))
 	for i, at := range times {
-		moments[i] = s.p.clock.At(at)
+		moments[i] = s.p.land.Clock.At(at)
 	}
 	views := near.wayViews(moments, max(o.StayS, stays[len(stays)-1]), &sieve)
 	if len(views) == 0 {

@@ -40,9 +40,9 @@ func (p *Planner) build(w *Wish, r *reach, c *costs, arcs []int32) Walk {
 		walk.LengthM += float64(r.piece[a].lengthM)
 	}
 	steps := p.steps(w, r, t)
-	dose := p.snap.Field.Along(&w.Dog, steps, w.Factors)
+	dose := p.land.Snap.Field.Along(&w.Dog, steps, w.Factors)
 	if w.Stacking {
-		walk.StackedReactions = p.snap.Field.AlongStacked(&w.Dog, steps, w.Factors, exposure.DefaultRecoveryS).Reactions
+		walk.StackedReactions = p.land.Snap.Field.AlongStacked(&w.Dog, steps, w.Factors, exposure.DefaultRecoveryS).Reactions
 	}
 	walk.RepeatedS = repeated(r, t)
 	p.outlook(&walk, w, dose)
@@ -61,7 +61,7 @@ func (p *Planner) build(w *Wish, r *reach, c *costs, arcs []int32) Walk {
 func (p *Planner) steps(w *Wish, r *reach, t *trace) []exposure.Step {
 	steps := make([]exposure.Step, len(t.arcs))
 	for i, a := range t.arcs {
-		steps[i] = exposure.Step{Edge: r.piece[a].edge, Seconds: t.timeS[i], At: p.clock.At(w.Depart.Add(seconds(t.enterS[i])))}
+		steps[i] = exposure.Step{Edge: r.piece[a].edge, Seconds: t.timeS[i], At: p.land.Clock.At(w.Depart.Add(seconds(t.enterS[i])))}
 	}
 	return steps
 }
@@ -144,7 +144,7 @@ func (p *Planner) sameStreet(a, b *stretch) bool {
 	if a.part.Name != 0 || b.part.Name != 0 {
 		return a.part.Name == b.part.Name
 	}
-	if classWord(a.part) != classWord(b.part) {
+	if a.part.Sort() != b.part.Sort() {
 		return false
 	}
 	return math.Abs(turnAngle(heading(a.line, true), heading(b.line, false))) < 55*math.Pi/180
@@ -155,8 +155,8 @@ func (p *Planner) sameStreet(a, b *stretch) bool {
 const sideMargin = 1.2
 
 func (p *Planner) leg(w *Wish, run []stretch, before []Leg) Leg {
-	f := p.snap.Field
-	l := Leg{Name: p.snap.Graph.Names[run[0].part.Name], Class: classWord(run[0].part), StartS: run[0].startS,
+	f := p.land.Snap.Field
+	l := Leg{Name: p.land.Snap.Graph.Names[run[0].part.Name], Class: run[0].part.Sort(), StartS: run[0].startS,
 		Turn: TurnStart, LeastRoomM: math.Inf(1), SightM: math.Inf(1), WayOutS: -1}
 	if len(before) > 0 {
 		l.Turn = turnOf(before[len(before)-1].Line, run[0].line)
@@ -180,7 +180,7 @@ func (p *Planner) leg(w *Wish, run []stretch, before []Leg) Leg {
 		l.Line = joined(l.Line, s.line)
 		l.Edges = append(l.Edges, LegEdge{Edge: s.edge, StartS: s.startS, Against: s.against(), Reactions: s.hazard * s.timeS,
 			Level: LevelOf(s.hazard), FromM: s.startM, LengthM: s.lengthM})
-		steps = append(steps, exposure.Step{Edge: s.edge, Seconds: s.timeS, At: p.clock.At(w.Depart.Add(seconds(s.startS)))})
+		steps = append(steps, exposure.Step{Edge: s.edge, Seconds: s.timeS, At: p.land.Clock.At(w.Depart.Add(seconds(s.startS)))})
 	}
 	l.RoomLeftM /= max(l.LengthM, 1e-9)
 	l.RoomRightM /= max(l.LengthM, 1e-9)
@@ -191,7 +191,7 @@ func (p *Planner) leg(w *Wish, run []stretch, before []Leg) Leg {
 	case l.RoomRightM > sideMargin*l.RoomLeftM:
 		l.Keep = "right"
 	}
-	l.Kinds = kindOutlooks(p.snap.Field.Along(&w.Dog, steps, w.Factors), &w.Dog)
+	l.Kinds = kindOutlooks(p.land.Snap.Field.Along(&w.Dog, steps, w.Factors), &w.Dog)
 	return l
 }
 
@@ -208,7 +208,7 @@ func (p *Planner) defaultShare(parts []stretch) float64 {
 	all, assumed := 0.0, 0.0
 	for i := range parts {
 		all += parts[i].lengthM
-		if p.snap.Field.Left[parts[i].edge].Default && p.snap.Field.Right[parts[i].edge].Default {
+		if p.land.Snap.Field.Left[parts[i].edge].Default && p.land.Snap.Field.Right[parts[i].edge].Default {
 			assumed += parts[i].lengthM
 		}
 	}
@@ -221,8 +221,47 @@ func (p *Planner) Judge(w Wish, walk *Walk) float64 {
 	var steps []exposure.Step
 	for i := range walk.Legs {
 		for _, e := range walk.Legs[i].Edges {
-			steps = append(steps, exposure.Step{Edge: e.Edge, Seconds: e.LengthM / w.Dog.PaceMPS(), At: p.clock.At(w.Depart.Add(seconds(e.StartS)))})
+			steps = append(steps, exposure.Step{Edge: e.Edge, Seconds: e.LengthM / w.Dog.PaceMPS(), At: p.land.Clock.At(w.Depart.Add(seconds(e.StartS)))})
 		}
 	}
-	return p.snap.Field.Along(&w.Dog, steps, w.Factors).Reactions
+	return p.land.Snap.Field.Along(&w.Dog, steps, w.Factors).Reactions
+}
+
+// refuges fills in, for every leg, the refuge of who is half way along it, for the
+// room that the dog needs from what leads the walk.
+func (p *Planner) refuges(w *Wish, r *reach, walk *Walk, t *trace) {
+	need := leadingNeed(walk, &w.Dog)
+	all, err := NewRefuges(r)
+	if err != nil {
+		return // a reach without vertices has no legs either
+	}
+	for i := range walk.Legs {
+		l := &walk.Legs[i]
+		out := Refuge{0, l.Keep, max(l.RoomLeftM, l.RoomRightM)}
+		if k := t.middle(l); k >= 0 {
+			out = all.From(t.arcs[k], need, out)
+		}
+		l.WayOutS, l.WayOutSide, l.WayOutRoomM = out.Seconds, out.Where, out.RoomM
+	}
+}
+
+// leadingNeed is the working distance for the kind that adds most to a walk.
+func leadingNeed(walk *Walk, dog *exposure.Dog) float64 {
+	for _, k := range walk.Kinds {
+		if n := dog.Need(k.Kind); n.WorkingM > 0 {
+			return n.WorkingM
+		}
+	}
+	return dog.FarthestM()
+}
+
+// middle is the index of the arc that a walk is on half way through a leg.
+func (t *trace) middle(l *Leg) int {
+	at := l.StartS + l.DurationS/2
+	for i := range t.arcs {
+		if t.enterS[i] <= at && at <= t.enterS[i]+t.timeS[i] {
+			return i
+		}
+	}
+	return -1
 }

@@ -13,7 +13,7 @@ import (
 // passed lists the fixed sources that the walk comes near enough for the dog, in
 // walking order.
 func (p *Planner) passed(walk *Walk, w *Wish, parts []stretch) {
-	f := p.snap.Field
+	f := p.land.Snap.Field
 	nearest := map[int32]*Passed{}
 	for i := range parts {
 		s := &parts[i]
@@ -24,7 +24,7 @@ func (p *Planner) passed(walk *Walk, w *Wish, parts []stretch) {
 			}
 			got := nearest[t.Source]
 			if got == nil {
-				got = &Passed{Source: t.Source, NearestM: math.Inf(1), Need: need, Name: p.sourceLabel(t.Source), Sort: f.Sources[t.Source].As}
+				got = &Passed{Source: t.Source, NearestM: math.Inf(1), Need: need, Name: p.land.Snap.Field.Sources[t.Source].Label(), Sort: f.Sources[t.Source].As}
 				nearest[t.Source] = got
 			}
 			got.InSight = got.InSight || t.InSight
@@ -32,7 +32,7 @@ func (p *Planner) passed(walk *Walk, w *Wish, parts []stretch) {
 		}
 	}
 	for id, got := range nearest {
-		got.Active = f.Active(id, &w.Dog, p.clock.At(w.Depart.Add(seconds(got.AtS))), w.Factors)
+		got.Active = f.Active(id, &w.Dog, p.land.Clock.At(w.Depart.Add(seconds(got.AtS))), w.Factors)
 		walk.Passed = append(walk.Passed, *got)
 	}
 	slices.SortFunc(walk.Passed, func(a, b Passed) int {
@@ -47,7 +47,7 @@ func (p *Planner) nearer(got *Passed, s *stretch) {
 		if i > 0 {
 			gone += at.DistanceM(s.line[i-1])
 		}
-		d, toward := distanceTo(&p.snap.Field.Sources[got.Source], at)
+		d, toward := p.land.Snap.Field.Sources[got.Source].Nearest(at)
 		if d >= got.NearestM {
 			continue
 		}
@@ -56,21 +56,6 @@ func (p *Planner) nearer(got *Passed, s *stretch) {
 		got.AtS = s.startS + s.timeS*gone/max(s.lengthM, 1e-9)
 		got.Side = sideOf(s.line, i, toward)
 	}
-}
-
-// distanceTo gives the distance in metres from a point to where a source's
-// triggers are, and a point of the source to tell its side by.
-func distanceTo(s *exposure.Source, at plane.Point) (float64, plane.Point) {
-	if len(s.Area) == 0 {
-		return max(0, s.At.DistanceM(at)-float64(s.RadiusM)), s.At
-	}
-	best, toward := math.Inf(1), s.At
-	for i := range s.Area {
-		if d := s.Area[i].DistanceM(at); d < best {
-			best, toward = d, s.Area[i].Centroid()
-		}
-	}
-	return best, toward
 }
 
 // sideOf says on which side of a line, at its point i, a place lies.
@@ -114,7 +99,7 @@ func (p *Planner) watch(walk *Walk, w *Wish, parts []stretch) {
 func (p *Planner) crossings(parts []stretch) (out []WatchPoint) {
 	for i := 1; i < len(parts); i++ {
 		before, after := &parts[i-1], &parts[i]
-		if isMain(before.part.Class) || isMain(after.part.Class) || before.edge == after.edge {
+		if before.part.Class.Main() || after.part.Class.Main() || before.edge == after.edge {
 			continue
 		}
 		if name, ok := p.mainRoadAt(p.headOf(before)); ok {
@@ -126,7 +111,7 @@ func (p *Planner) crossings(parts []stretch) (out []WatchPoint) {
 
 // headOf is the network vertex that a stretch ends at, -1 within an edge.
 func (p *Planner) headOf(s *stretch) int32 {
-	g := p.snap.Graph
+	g := p.land.Snap.Graph
 	a := g.EdgeArc[s.edge]
 	switch {
 	case !s.against() && s.toM >= g.LengthM[s.edge]-0.5:
@@ -142,10 +127,10 @@ func (p *Planner) mainRoadAt(v int32) (name string, ok bool) {
 	if v < 0 {
 		return "", false
 	}
-	g := p.snap.Graph
+	g := p.land.Snap.Graph
 	for a := g.Star.First[v]; a < g.Star.First[v+1]; a++ {
 		e := g.ArcEdge[a]
-		if isMain(g.Class[e]) && g.Class[e] <= crossMinClass {
+		if g.Class[e].Main() && g.Class[e] <= crossMinClass {
 			return g.Names[g.Parts[g.PartAt[e]].Name], true
 		}
 	}
@@ -155,7 +140,7 @@ func (p *Planner) mainRoadAt(v int32) (name string, ok bool) {
 // blindCorners are the turns with the least sight ahead, worst first by what the
 // way ahead carries, at most three.
 func (p *Planner) blindCorners(parts []stretch) (out []WatchPoint) {
-	f := p.snap.Field
+	f := p.land.Snap.Field
 	type corner struct {
 		WatchPoint
 		flow float64
@@ -189,7 +174,7 @@ func (p *Planner) cornerSight(in, out plane.Polyline) float64 {
 		if s > n || s > out.LengthM() {
 			return blindSightM
 		}
-		if !p.snap.Ground.Visible(in.At(n-s), out.At(s)) {
+		if !p.land.Snap.Ground.Visible(in.At(n-s), out.At(s)) {
 			return 2 * (s - 3)
 		}
 	}
@@ -197,16 +182,16 @@ func (p *Planner) cornerSight(in, out plane.Polyline) float64 {
 }
 
 func (p *Planner) nameOf(s *stretch) string {
-	if name := p.snap.Graph.Names[s.part.Name]; name != "" {
+	if name := p.land.Snap.Graph.Names[s.part.Name]; name != "" {
 		return name
 	}
-	return classWord(s.part)
+	return s.part.Sort()
 }
 
 // pinches are the places whose room is least, where it is under a quarter of
 // what the dog needs from what leads the walk's reactions.
 func (p *Planner) pinches(w *Wish, parts []stretch) (out []WatchPoint) {
-	f := p.snap.Field
+	f := p.land.Snap.Field
 	need := w.Dog.FarthestM()
 	var all []WatchPoint
 	for i := range parts {

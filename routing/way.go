@@ -20,7 +20,7 @@ const (
 // way plans from one place to another: the trade between time and expected
 // reactions, fastest first in the front, calmest first in the plan.
 func (p *Planner) way(ctx context.Context, w *Wish, from network.Place) ([]Walk, error) {
-	to, err := p.snapTo(*w.To)
+	to, err := p.land.Place(*w.To)
 	if err != nil {
 		return nil, about(err, "to")
 	}
@@ -36,15 +36,15 @@ func (p *Planner) way(ctx context.Context, w *Wish, from network.Place) ([]Walk,
 	if budgetM < quickest {
 		return nil, tooShort(quickest/pace, budgetM/pace)
 	}
-	r, err := p.around(from, &to, budgetM)
+	r, err := p.land.around(from, &to, budgetM)
 	if err != nil {
 		return nil, err
 	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	c := p.price(r, w, budgetM/pace)
-	barred, worst := p.bars(r, w, c)
+	c := r.price(r.sumsFor(&w.Dog), &w.Dog, w.Depart, w.Factors, budgetM/pace)
+	barred, worst := r.bars(&w.Limits, w.asker(), c)
 	router, err := search.NewRouter(&r.star)
 	if err != nil {
 		return nil, err
@@ -77,9 +77,9 @@ func (p *Planner) quickestM(from, to network.Place) (float64, error) {
 		return math.Abs(from.AlongM - to.AlongM), nil
 	}
 	best := math.Inf(1)
-	for _, a := range p.ends(from) {
-		for _, b := range p.ends(to) {
-			route, err := p.router.Path(nil, a.Vertex, b.Vertex, p.arcM, nil)
+	for _, a := range p.land.ends(from) {
+		for _, b := range p.land.ends(to) {
+			route, err := p.land.Router.Path(nil, a.Vertex, b.Vertex, p.land.ArcM, nil)
 			if errors.Is(err, search.ErrNoPath) {
 				return 0, &Infeasible{Reason: NotConnected, Field: "to", Proved: true}
 			}
@@ -112,7 +112,7 @@ func (p *Planner) noWay(w *Wish, r *reach, router *search.Router, q *search.Time
 
 func tooShort(leastS, limitS float64) *Infeasible {
 	return &Infeasible{Reason: TooShort, Field: "minutes", Short: leastS - limitS, Unit: "s", Proved: true,
-		Offers: []Offer{{What: "minutes", Minutes: math.Ceil(leastS / 60), Shape: Way}}}
+		Offers: []Offer{{What: "minutes", Minutes: math.Ceil(leastS / 60), Shape: string(Way)}}}
 }
 
 // about says which field of the wish an infeasibility is about.

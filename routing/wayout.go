@@ -66,8 +66,8 @@ var keptShares = []float64{.9, .8, .7, .6, .5, .4, .3, .2, .1}
 // WaysOut answers for a calm pace, the dog's own, and a brisk one: where to go
 // from a place so that a threat comes no nearer than it must. There is always an
 // answer; its numbers say how good it is.
-func (p *Planner) WaysOut(at plane.Point, threat Threat, dog *exposure.Dog) (calm, brisk WayOut, err error) {
-	e, err := p.escapeFrom(at, threat, dog)
+func (land *Land) WaysOut(at plane.Point, threat Threat, dog *exposure.Dog) (calm, brisk WayOut, err error) {
+	e, err := land.escapeFrom(at, threat, dog)
 	if err != nil {
 		return calm, brisk, err
 	}
@@ -75,36 +75,36 @@ func (p *Planner) WaysOut(at plane.Point, threat Threat, dog *exposure.Dog) (cal
 }
 
 // escapeFrom prepares the search from a place.
-func (p *Planner) escapeFrom(at plane.Point, threat Threat, dog *exposure.Dog) (*escape, error) {
-	n, start, err := p.wayNetAt(at)
+func (land *Land) escapeFrom(at plane.Point, threat Threat, dog *exposure.Dog) (*escape, error) {
+	n, start, err := land.wayNetAt(at)
 	if err != nil {
 		return nil, err
 	}
-	return p.escape(n, start, threat, dog), nil
+	return land.escape(n, start, threat, dog), nil
 }
 
 // wayNetAt is the net round a place and where on it that place is.
-func (p *Planner) wayNetAt(at plane.Point) (*wayNet, plane.Point, error) {
-	place, err := p.snapTo(at)
+func (land *Land) wayNetAt(at plane.Point) (*wayNet, plane.Point, error) {
+	place, err := land.Place(at)
 	if err != nil {
 		return nil, plane.Point{}, err
 	}
-	r, err := p.around(place, nil, 2*wayOutHorizonS*briskMPS)
+	r, err := land.around(place, nil, 2*wayOutHorizonS*briskMPS)
 	if err != nil {
 		return nil, plane.Point{}, err
 	}
-	n := p.newWayNet(r)
+	n := land.newWayNet(r)
 	return n, n.at[r.door], nil
 }
 
 // escape prepares the search for a way out of what a threat may do.
-func (p *Planner) escape(n *wayNet, start plane.Point, threat Threat, dog *exposure.Dog) *escape {
+func (land *Land) escape(n *wayNet, start plane.Point, threat Threat, dog *exposure.Dog) *escape {
 	need := dog.Need(threat.Kind).WorkingM
 	if need == 0 {
 		need = dog.FarthestM()
 	}
-	e := &escape{p: p, net: n, needM: need, threat: threat, start: start}
-	e.scenarios = n.foresee(p, threat, e.start)
+	e := &escape{land: land, net: n, needM: need, threat: threat, start: start}
+	e.scenarios = n.foresee(land, threat, e.start)
 	e.presentM = e.start.DistanceM(threat.At)
 	return e
 }
@@ -124,7 +124,7 @@ type wayNet struct {
 const stepM = 10
 
 // newWayNet cuts a reach up; its first vertices are the reach's own.
-func (p *Planner) newWayNet(r *reach) *wayNet {
+func (land *Land) newWayNet(r *reach) *wayNet {
 	n := &wayNet{at: make([]plane.Point, r.star.VertexCount())}
 	type pair struct {
 		a, b, edge int32
@@ -138,7 +138,7 @@ func (p *Planner) newWayNet(r *reach) *wayNet {
 			continue
 		}
 		c := r.piece[a]
-		line := p.lineOf(c)
+		line := land.lineOf(c)
 		tail, head := r.star.Head[t], r.star.Head[a]
 		n.at[tail], n.at[head] = line[0], line[len(line)-1]
 		long := line.LengthM()
@@ -223,7 +223,7 @@ const (
 // foresee lists what a threat may do. One that stands stays; one that comes walks
 // the ways towards the handler, does not turn about, and parts at junctions by
 // the angle of turn.
-func (n *wayNet) foresee(p *Planner, threat Threat, me plane.Point) []scenario {
+func (n *wayNet) foresee(land *Land, threat Threat, me plane.Point) []scenario {
 	var s scenario
 	s.chance = 1
 	for i := range s.at {

@@ -68,7 +68,7 @@ const (
 // WaysOutAlong answers ahead of time what to do when something turns up on a walk:
 // for a place every AlongStepM and each side. It is made to be kept by who walks
 // without a network. Canceled by ctx.
-func (p *Planner) WaysOutAlong(ctx context.Context, walk plane.Polyline, kind exposure.Kind, dog *exposure.Dog) ([]OutAlong, error) {
+func (land *Land) WaysOutAlong(ctx context.Context, walk plane.Polyline, kind exposure.Kind, dog *exposure.Dog) ([]OutAlong, error) {
 	var out []OutAlong
 	longM := walk.LengthM()
 	for m := 0.0; m < longM; m += AlongStepM {
@@ -76,13 +76,13 @@ func (p *Planner) WaysOutAlong(ctx context.Context, walk plane.Polyline, kind ex
 			return nil, err
 		}
 		at, ahead := walk.At(m), walk.DirectionAt(m+0.1)
-		n, start, err := p.wayNetAt(at)
+		n, start, err := land.wayNetAt(at)
 		if err != nil {
 			return nil, err
 		}
 		for _, t := range turned {
-			threat := Threat{At: p.firstSeen(walk, m, ahead, t.side, t.rad, dog.Need(kind).WorkingM), SpeedMPS: alongSpeed, Kind: kind}
-			o := OutAlong{AtM: m, Side: t.side, Out: p.escape(n, start, threat, dog).best(math.Max(briskMPS, dog.PaceMPS()))}
+			threat := Threat{At: land.firstSeen(walk, m, ahead, t.side, t.rad, dog.Need(kind).WorkingM), SpeedMPS: alongSpeed, Kind: kind}
+			o := OutAlong{AtM: m, Side: t.side, Out: land.escape(n, start, threat, dog).best(math.Max(briskMPS, dog.PaceMPS()))}
 			o.First, o.Then, o.ThenM = moves(&o.Out, ahead)
 			out = append(out, o)
 		}
@@ -92,7 +92,7 @@ func (p *Planner) WaysOutAlong(ctx context.Context, walk plane.Polyline, kind ex
 
 // firstSeen is where a threat on one side comes into sight: on the walk itself
 // ahead and behind, straight off to the sides.
-func (p *Planner) firstSeen(walk plane.Polyline, m float64, ahead plane.Point, side Side, rad, needM float64) plane.Point {
+func (land *Land) firstSeen(walk plane.Polyline, m float64, ahead plane.Point, side Side, rad, needM float64) plane.Point {
 	at, longM := walk.At(m), walk.LengthM()
 	place := func(d float64) plane.Point {
 		switch {
@@ -104,7 +104,7 @@ func (p *Planner) firstSeen(walk plane.Polyline, m float64, ahead plane.Point, s
 		return at.Add(rotated(ahead, rad).Mul(d))
 	}
 	for d := math.Min(alongMostM, math.Max(needM, 2*alongLeastM)); d > alongLeastM; d -= alongUnsureM {
-		if q := place(d); p.snap.Ground.Visible(at, q) {
+		if q := place(d); land.Snap.Ground.Visible(at, q) {
 			return q
 		}
 	}

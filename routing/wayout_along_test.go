@@ -19,7 +19,7 @@ func TestWaysOutAlongAWalk(t *testing.T) {
 		t.Fatal(err)
 	}
 	line := plan.Walks[0].Line
-	got, err := p.WaysOutAlong(context.Background(), line, exposure.DogOnLead, &dog)
+	got, err := p.Land().WaysOutAlong(context.Background(), line, exposure.DogOnLead, &dog)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -43,7 +43,7 @@ func TestWaysOutAlongAWalk(t *testing.T) {
 	}
 	stopped, cancel := context.WithCancel(context.Background())
 	cancel()
-	if _, err := p.WaysOutAlong(stopped, line, exposure.DogOnLead, &dog); !errors.Is(err, context.Canceled) {
+	if _, err := p.Land().WaysOutAlong(stopped, line, exposure.DogOnLead, &dog); !errors.Is(err, context.Canceled) {
 		t.Errorf("canceled: %v", err)
 	}
 }

@@ -48,7 +48,7 @@ func TestWayOutKeepsItsWord(t *testing.T) {
 			}
 			tried++
 			threat := routing.Threat{At: place, SpeedMPS: speed, Kind: exposure.DogOnLead}
-			calm, brisk, err := p.WaysOut(at, threat, &dog)
+			calm, brisk, err := p.Land().WaysOut(at, threat, &dog)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -154,11 +154,11 @@ func TestBriskerIsNeverWorse(t *testing.T) {
 			continue
 		}
 		tried++
-		_, stands, err := p.WaysOut(at, routing.Threat{At: threat, Kind: exposure.DogOnLead}, &dog)
+		_, stands, err := p.Land().WaysOut(at, routing.Threat{At: threat, Kind: exposure.DogOnLead}, &dog)
 		if err != nil {
 			t.Fatal(err)
 		}
-		calm, brisk, err := p.WaysOut(at, routing.Threat{At: threat, SpeedMPS: 1.4, Kind: exposure.DogOnLead}, &dog)
+		calm, brisk, err := p.Land().WaysOut(at, routing.Threat{At: threat, SpeedMPS: 1.4, Kind: exposure.DogOnLead}, &dog)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -193,7 +193,7 @@ func TestCulDeSacMeansAside(t *testing.T) {
 	}
 	dog := kessa()
 	at, threat := line.At(2), line.At(math.Min(30, line.LengthM()-1))
-	calm, _, err := p.WaysOut(at, routing.Threat{At: threat, SpeedMPS: 1.4, Kind: exposure.DogOnLead}, &dog)
+	calm, _, err := p.Land().WaysOut(at, routing.Threat{At: threat, SpeedMPS: 1.4, Kind: exposure.DogOnLead}, &dog)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -216,7 +216,7 @@ func TestNothingAboutMeansAway(t *testing.T) {
 	}
 	dog := kessa()
 	at, threat := line.At(40), line.At(15)
-	calm, brisk, err := p.WaysOut(at, routing.Threat{At: threat, Kind: exposure.DogOnLead}, &dog)
+	calm, brisk, err := p.Land().WaysOut(at, routing.Threat{At: threat, Kind: exposure.DogOnLead}, &dog)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -228,11 +228,11 @@ func TestNothingAboutMeansAway(t *testing.T) {
 			t.Errorf("%.1f s to 38 m at %.1f m/s, want about %.1f", out.Seconds, out.PaceMPS, want)
 		}
 	}
-	far, _, err := p.WaysOut(line.At(80), routing.Threat{At: threat, Kind: exposure.DogOnLead}, &dog)
+	far, _, err := p.Land().WaysOut(line.At(80), routing.Threat{At: threat, Kind: exposure.DogOnLead}, &dog)
 	if err != nil || far.Means != routing.Stay || far.Seconds != 0 {
 		t.Errorf("65 m off, with 38 needed: %+v, %v", far, err)
 	}
-	near, _, err := p.WaysOut(line.At(60), routing.Threat{At: threat, SpeedMPS: 1.4, Kind: exposure.DogOnLead}, &dog)
+	near, _, err := p.Land().WaysOut(line.At(60), routing.Threat{At: threat, SpeedMPS: 1.4, Kind: exposure.DogOnLead}, &dog)
 	if err != nil || near.Means == routing.Stay {
 		t.Errorf("45 m off and coming, with 38 needed: %+v, %v", near, err)
 	}
@@ -254,7 +254,7 @@ func TestFiguresWaysOut(t *testing.T) {
 				continue
 			}
 			begin := time.Now()
-			_, brisk, err := p.WaysOut(at, routing.Threat{At: threat, SpeedMPS: speed, Kind: exposure.DogOnLead}, &dog)
+			_, brisk, err := p.Land().WaysOut(at, routing.Threat{At: threat, SpeedMPS: speed, Kind: exposure.DogOnLead}, &dog)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -38,18 +38,18 @@ func (p *Planner) Week(ctx context.Context, w Wish, hourCount int) ([]HourOutloo
 	if hourCount < 1 || hourCount > mostHours {
 		return nil, exposure.Problems{{Pointer: "/hours", Value: trimNumber(float64(hourCount)), Mend: "ask for 1 to 336 hours"}}
 	}
-	start, err := p.snapTo(w.From)
+	start, err := p.land.Place(w.From)
 	if err != nil {
 		return nil, err
 	}
 	_, maxS := w.window()
-	r, err := p.around(start, nil, maxS*w.Dog.PaceMPS())
+	r, err := p.land.around(start, nil, maxS*w.Dog.PaceMPS())
 	if err != nil {
 		return nil, err
 	}
-	sums := p.snap.Field.Sums(&w.Dog, r.edges)
+	sums := r.sumsFor(&w.Dog)
 	out := make([]HourOutlook, hourCount)
-	first := w.Depart.In(p.clock.Loc).Truncate(time.Hour)
+	first := w.Depart.In(p.land.Clock.Loc).Truncate(time.Hour)
 	err = p.each(ctx, hourCount, func(solver *search.LoopSolver, i int) error {
 		at := w
 		at.Depart = first.Add(time.Duration(i) * time.Hour)
@@ -61,13 +61,13 @@ func (p *Planner) Week(ctx context.Context, w Wish, hourCount int) ([]HourOutloo
 }
 
 func (p *Planner) hourOutlook(w *Wish, r *reach, sums *exposure.Sums, solver *search.LoopSolver) (HourOutlook, error) {
-	out := HourOutlook{Depart: w.Depart, Dark: p.clock.At(w.Depart).Light() == 0}
+	out := HourOutlook{Depart: w.Depart, Dark: p.land.Clock.At(w.Depart).Light() == 0}
 	q := p.askAt(w, r, sums)
 	arcs, _, err := p.best(q, solver)
 	if err != nil || arcs == nil {
 		return out, err
 	}
-	dose := p.snap.Field.Along(&w.Dog, p.steps(w, r, newTrace(r, q.costs, arcs)), w.Factors)
+	dose := p.land.Snap.Field.Along(&w.Dog, p.steps(w, r, newTrace(r, q.costs, arcs)), w.Factors)
 	out.Found, out.Reactions, out.CalmChance, out.DurationS = true, dose.Reactions, dose.Calm(), dose.DurationS
 	if len(dose.Movers) > 0 {
 		out.Most, out.MostKind = p.contributor(&dose.Movers[0]), dose.Movers[0].Kind
@@ -86,8 +86,8 @@ func (p *Planner) each(ctx context.Context, n int, work func(solver *search.Loop
 	)
 	for range min(n, runtime.GOMAXPROCS(0)) {
 		wg.Go(func() {
-			solver := p.loops.Get().(*search.LoopSolver)
-			defer p.loops.Put(solver)
+			solver, done := p.land.Solver()
+			defer done()
 			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
 				err := ctx.Err()
 				if err == nil {

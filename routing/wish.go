@@ -2,9 +2,6 @@ package routing
 
 import (
 	"fmt"
-	"math"
-	"strconv"
-	"strings"
 	"time"
 
 	"wideberth/exposure"
@@ -37,34 +34,6 @@ type Wish struct {
 	Longer   float64           // and above it, 0 for 10 %
 	Factors  *exposure.Factors // learnt from walks and reports, or nil
 	Stacking bool              // report X with arousal that builds up as well
-}
-
-// Limits are what a handler will not have, whatever it costs otherwise.
-type Limits struct {
-	NoSteps          bool
-	LitOnly          bool     // only ways tagged as lit, while the sun is down
-	PavedOnly        bool     // no unpaved ways
-	OffRoads         bool     // no main road without a pavement
-	NeverNearer      []Keep   // distances from kinds of fixed source
-	AvoidWays        []string // names of streets not to walk
-	Avoid            []Circle // places to stay away from
-	WithinM          float64  // never farther from the start than this, 0 for no limit
-	MaxLevelDB       float64  // continuous road noise, 0 for no limit
-	MaxSlope         float64  // rise over run, 0 for no limit; needs heights
-	InsideReaction   bool     // walk inside the reaction distance of active sources all the same
-	CrossAtCrossings bool     // cross main roads only at mapped crossings
-}
-
-// Keep is a distance to keep from every active source of one sort.
-type Keep struct {
-	From string // the source's sort ("school") or a category or kind of trigger
-	M    float64
-}
-
-// Circle is a place to stay away from.
-type Circle struct {
-	At      plane.Point
-	RadiusM float64
 }
 
 // Bounds of a wish. The least is a walk round the block; the most keeps the
@@ -116,29 +85,5 @@ func (w *Wish) Check() error {
 	return wrong
 }
 
-func (l *Limits) check() (wrong exposure.Problems) {
-	for i, k := range l.NeverNearer {
-		if !(k.M > 0 && k.M <= 2000) {
-			wrong = append(wrong, exposure.Problem{Pointer: fmt.Sprintf("/limits/never_nearer/%d/m", i), Value: trimNumber(k.M), Mend: "give 1 to 2,000 metres"})
-		}
-		if strings.TrimSpace(k.From) == "" {
-			wrong = append(wrong, exposure.Problem{Pointer: fmt.Sprintf("/limits/never_nearer/%d/from", i), Value: "empty", Mend: "name a kind of trigger or of place"})
-		}
-	}
-	if l.WithinM < 0 || math.IsNaN(l.WithinM) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/limits/within_m", Value: trimNumber(l.WithinM), Mend: "give a distance in metres, or leave it out"})
-	}
-	for i, c := range l.Avoid {
-		if !(c.RadiusM > 0 && c.RadiusM <= 5000) {
-			wrong = append(wrong, exposure.Problem{Pointer: fmt.Sprintf("/limits/avoid/%d/radius_m", i), Value: trimNumber(c.RadiusM), Mend: "give 1 to 5,000 metres"})
-		}
-	}
-	return wrong
-}
-
-func trimNumber(f float64) string {
-	if math.Abs(f) >= 1e4 { // no powers of ten in a message
-		return strconv.FormatFloat(f, 'f', 0, 64)
-	}
-	return strconv.FormatFloat(f, 'g', 4, 64)
-}
+// asker is the wish as limits see it.
+func (w *Wish) asker() asker { return asker{w.From, &w.Dog, w.Factors} }

@@ -272,7 +272,7 @@ func (w Words) Offer(o *routing.Offer) string {
 	case "without_limit":
 		return w.say("offer.without_limit", "name", o.Name, "of", of)
 	}
-	if o.Shape == routing.ThereAndBack {
+	if o.Shape == string(routing.ThereAndBack) {
 		return w.say("offer.there_and_back", "minutes", w.minutes(60*o.Minutes), "of", of)
 	}
 	return w.say("offer.minutes", "minutes", w.minutes(60*o.Minutes), "of", of)

@@ -249,7 +249,7 @@ func TestRefusalsAndOffers(t *testing.T) {
 	}{
 		{routing.Offer{What: "leave_at", Depart: at, Calm: .8}, "Leave at 15:40: 8 of 10"},
 		{routing.Offer{What: "start_at", Name: "Lime Lane", Calm: .7}, "Start at Lime Lane: 7 of 10"},
-		{routing.Offer{What: "shape", Shape: routing.ThereAndBack, Minutes: 22, Calm: .6}, "22 minutes there and back: 6 of 10"},
+		{routing.Offer{What: "shape", Shape: string(routing.ThereAndBack), Minutes: 22, Calm: .6}, "22 minutes there and back: 6 of 10"},
 		{routing.Offer{What: "minutes", Minutes: 20, Calm: .6}, "20 minutes: 6 of 10"},
 		{routing.Offer{What: "without_limit", Name: "no steps", Calm: .6}, "Without the limit no steps: 6 of 10"},
 	} {
