@@ -39,7 +39,7 @@ type Foreseen struct {
 
 // Foresee lists what a threat may do, as the search for ways out sees it.
 func (p *Planner) Foresee(at plane.Point, threat Threat, dog *exposure.Dog) ([]Foreseen, error) {
-	e, err := p.land.escapeFrom(at, threat, dog)
+	e, err := p.Land().escapeFrom(at, threat, dog)
 	if err != nil {
 		return nil, err
 	}

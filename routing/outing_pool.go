@@ -61,7 +61,7 @@ type poolLoop struct {
 
 // newGround cuts out the reach of the gate and prices it for all dogs.
 func (p *Planner) newGround(ctx context.Context, o *Outing) (*ground, error) {
-	start, err := p.land.Place(o.Gate)
+	start, err := p.Land().Place(o.Gate)
 	if err != nil {
 		return nil, about(err, "gate")
 	}
@@ -69,7 +69,7 @@ func (p *Planner) newGround(ctx context.Context, o *Outing) (*ground, error) {
 	for i := range o.Dogs {
 		most = max(most, o.Dogs[i].Minutes*60)
 	}
-	r, err := p.land.around(start, nil, most*(1+defaultLonger)*usualPaceMPS)
+	r, err := p.Land().around(start, nil, most*(1+defaultLonger)*usualPaceMPS)
 	if err != nil {
 		return nil, err
 	}
@@ -123,7 +123,7 @@ func (g *ground) price(ctx context.Context) {
 				return
 			}
 			at := g.o.Start.Add(time.Duration(h) * slotMinutes * time.Minute)
-			g.hazard[i][h] = g.sums[i].Hazard(g.p.land.Clock.At(at), g.o.Factors, nil)
+			g.hazard[i][h] = g.sums[i].Hazard(g.p.Land().Clock.At(at), g.o.Factors, nil)
 		}
 	})
 }
@@ -145,7 +145,7 @@ func (g *ground) wish(dog int, depart time.Time) Wish {
 func (g *ground) bar() {
 	c := &costs{}
 	for m := 0.0; m <= g.o.Minutes; m += clockStep.Minutes() {
-		c.moments = append(c.moments, g.p.land.Clock.At(g.o.Start.Add(seconds(60*m))))
+		c.moments = append(c.moments, g.p.Land().Clock.At(g.o.Start.Add(seconds(60*m))))
 	}
 	g.barredFor = make([][]bool, len(g.o.Dogs))
 	parallel(len(g.barredFor), func(i int) {
@@ -300,7 +300,7 @@ func (g *ground) pool(ctx context.Context) ([]poolLoop, error) {
 // such as suit those that no limit concerns; where the ground has none, the way
 // there and back.
 func (g *ground) loops(cost []float32, durationS float64) (out []poolLoop, err error) {
-	solver, done := g.p.land.Solver()
+	solver, done := g.p.Land().Solver()
 	defer done()
 	q := search.LoopProblem{Graph: &g.reach.star, Door: g.reach.door, TimeS: g.timeS, Cost: [][]float32{cost},
 		MinS: durationS * (1 - defaultShorter), MaxS: durationS * (1 + defaultLonger), Barred: g.barred}
@@ -362,7 +362,7 @@ func (g *ground) draw(l *poolLoop) {
 	at := 0.0
 	for _, a := range l.arcs {
 		s := float64(g.timeS[a])
-		part := g.p.land.lineOf(g.reach.piece[a])
+		part := g.p.Land().lineOf(g.reach.piece[a])
 		length := max(part.LengthM(), 1e-9)
 		walked := 0.0
 		for i, q := range part {

@@ -258,11 +258,11 @@ func TestManyGates(t *testing.T) {
 		gates = 50
 	}
 	rng := rand.New(rand.NewPCG(19, 3))
-	edges, _ := p.EdgesIn(p.land.Snap.Bounds, 1<<30)
+	edges, _ := p.EdgesIn(p.Land().Snap.Bounds, 1<<30)
 	walked := 0
 	for i := range gates {
 		_, o := townOuting(t, 4+rng.IntN(6))
-		line := p.land.Snap.Graph.EdgeLine(edges[rng.IntN(len(edges))])
+		line := p.Land().Snap.Graph.EdgeLine(edges[rng.IntN(len(edges))])
 		o.Gate, o.Slack, o.Work, o.Seed = line.At(line.LengthM()/2), []Slack{Holds, Printed, Free}[i%3], 5_000, uint64(i)
 		for d := range o.Dogs {
 			w := 10 + 90*rng.Float64()

@@ -41,7 +41,7 @@ func (p *Planner) Retold(ctx context.Context, o Outing, rows []Row) ([]*Plan, er
 	plans := make([]*Plan, len(rows))
 	parallel(len(rows), func(i int) {
 		if l, ok := g.found(rows[i].Line); ok {
-			plans[i] = g.told(i, l, rows[i].Leave.In(p.land.Clock.Loc), rows[i].Holds)
+			plans[i] = g.told(i, l, rows[i].Leave.In(p.Land().Clock.Loc), rows[i].Holds)
 		}
 	})
 	for i, plan := range plans {
@@ -63,7 +63,7 @@ func (g *ground) found(line plane.Polyline) (*poolLoop, bool) {
 	for at, v := 0, g.reach.door; at < len(line)-1; {
 		best, end := int32(-1), at
 		for a := star.First[v]; a < star.First[v+1]; a++ {
-			if n := follows(g.p.land.lineOf(g.reach.piece[a]), line[at:]); n > 0 && at+n > end {
+			if n := follows(g.p.Land().lineOf(g.reach.piece[a]), line[at:]); n > 0 && at+n > end {
 				best, end = a, at+n
 			}
 		}

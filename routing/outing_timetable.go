@@ -279,8 +279,8 @@ func (s *scheme) bestRate(d int) float64 {
 
 // timetable writes a solution out.
 func (s *scheme) timetable(all []placement) *Timetable {
-	t := &Timetable{Start: s.o.Start.In(s.p.land.Clock.Loc), Minutes: s.o.Minutes, Zone: s.p.land.Snap.Zone, Slack: s.o.slack(), Rules: rules(s.o.slack()),
-		MapTime: s.p.land.Snap.MapTime, At: s.start.At, ZoneM: s.o.zoneM(), Together: s.o.Together, EdgesSearched: len(s.reach.edges)}
+	t := &Timetable{Start: s.o.Start.In(s.p.Land().Clock.Loc), Minutes: s.o.Minutes, Zone: s.p.Land().Snap.Zone, Slack: s.o.slack(), Rules: rules(s.o.slack()),
+		MapTime: s.p.Land().Snap.MapTime, At: s.start.At, ZoneM: s.o.zoneM(), Together: s.o.Together, EdgesSearched: len(s.reach.edges)}
 	t.Gate = gateArithmetic(s.o, s.afterHoldS())
 	rows := make([]*Row, len(all))
 	parallel(len(all), func(d int) {
@@ -340,7 +340,7 @@ func (s *scheme) row(d int, at placement) *Row {
 
 // t is a minute of the outing on the clock.
 func (s *scheme) t(minute int) time.Time {
-	return s.o.Start.In(s.p.land.Clock.Loc).Add(time.Duration(minute) * time.Minute)
+	return s.o.Start.In(s.p.Land().Clock.Loc).Add(time.Duration(minute) * time.Minute)
 }
 
 // afterHoldS is what is walked after the last hold, in the middle of the pool.
@@ -380,5 +380,5 @@ func (s *scheme) assumptions() []string {
 	if s.o.slack() != Free {
 		out = append(out, "standing at a hold is not counted in the expected reactions: holds are the quietest places near their times")
 	}
-	return append(out, s.p.land.Snap.Assumed...)
+	return append(out, s.p.Land().Snap.Assumed...)
 }

@@ -162,7 +162,7 @@ func (p *Planner) Vantages(ctx context.Context, w VantageWish) (*VantageSearch, 
 	}
 	defer s.walk.Release()
 	out := &VantageSearch{}
-	m := p.land.Clock.At(w.At)
+	m := p.Land().Clock.At(w.At)
 	s.band(math.Max(w.Nearest, w.Multiple*(1-bandShare)), w.Multiple*(1+bandShare))
 	s.rankedAt = m
 	views := s.views([]hours.Moment{m}, w.StayS, &out.Sieve)
@@ -227,11 +227,11 @@ const atRestMPS = 0.01
 
 // scout measures the walk from the start; the caller releases its tree.
 func (p *Planner) scout(dog *exposure.Dog, kinds []exposure.Kind, from plane.Point, reachM float64, fa *exposure.Factors) (*scout, error) {
-	start, err := p.land.Place(from)
+	start, err := p.Land().Place(from)
 	if err != nil {
 		return nil, err
 	}
-	tree, err := p.land.Router.Reach(p.land.ends(start), p.land.ArcM, search.Span{Cutoff: reachM})
+	tree, err := p.Land().Router.Reach(p.Land().ends(start), p.Land().ArcM, search.Span{Cutoff: reachM})
 	if err != nil {
 		return nil, err
 	}
@@ -246,7 +246,7 @@ func (s *scout) band(lo, hi float64) { s.lo, s.hi = lo, hi }
 
 // walkM is the way on foot to a place on an edge, +Inf out of reach.
 func (s *scout) walkM(edge int32, alongM float64) float64 {
-	g := s.p.land.Snap.Graph
+	g := s.p.Land().Snap.Graph
 	a := g.EdgeArc[edge]
 	tail, head := g.Star.Head[g.Star.Twin[a]], g.Star.Head[a]
 	return math.Min(s.walk.Dist(tail)+alongM, s.walk.Dist(head)+float64(g.LengthM[edge])-alongM)

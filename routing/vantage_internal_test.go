@@ -28,13 +28,13 @@ func scouted(t *testing.T, kinds []exposure.Kind) (*scout, []*view, [][]post) {
 	}
 	dog := &exposure.Dog{SpeedMPS: 1.2, ByCategory: map[exposure.Category]exposure.Need{
 		exposure.Dogs: {WorkingM: 38, ReactionM: 15}, exposure.Traffic: {WorkingM: 30, ReactionM: 10}}}
-	s, err := p.scout(dog, kinds, p.land.Snap.Frame.Forward(testdata.DoorLon, testdata.DoorLat), 2500, nil)
+	s, err := p.scout(dog, kinds, p.Land().Snap.Frame.Forward(testdata.DoorLon, testdata.DoorLat), 2500, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(s.walk.Release)
 	s.band(1, 2.2)
-	m := p.land.Clock.At(time.Date(2026, 11, 28, 7, 20, 0, 0, time.UTC))
+	m := p.Land().Clock.At(time.Date(2026, 11, 28, 7, 20, 0, 0, time.UTC))
 	s.rankedAt = m
 	var sieve Sieve
 	views := s.views([]hours.Moment{m}, 480, &sieve)
@@ -216,7 +216,7 @@ func TestSightAgainstAllObstacles(t *testing.T) {
 			points, clear, doubtful := v.outline(at, v.toward[k], v.distM[k]), 0, false
 			for _, q := range points {
 				to, blocked := q.Add(s.inward(v, q)), false
-				for _, o := range s.p.land.Snap.Ground.Obstacles {
+				for _, o := range s.p.Land().Snap.Ground.Obstacles {
 					for j := 1; j < len(o.Line) && o.Blocks&osmdata.BlocksView != 0; j++ {
 						a, b, c, d := area(at, to, o.Line[j-1]), area(at, to, o.Line[j]), area(o.Line[j-1], o.Line[j], at), area(o.Line[j-1], o.Line[j], to)
 						doubtful = doubtful || math.Min(math.Abs(a), math.Abs(b)) < 1e-6 || math.Min(math.Abs(c), math.Abs(d)) < 1e-6

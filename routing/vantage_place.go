@@ -62,7 +62,7 @@ func (s *scout) worth(posts []post) {
 	}
 	slices.Sort(edges)
 	edges = slices.Compact(edges)
-	hazard := s.p.land.Snap.Field.Sums(s.standing, edges).Hazard(s.rankedAt, s.fa, nil)
+	hazard := s.p.Land().Snap.Field.Sums(s.standing, edges).Hazard(s.rankedAt, s.fa, nil)
 	for i := range posts {
 		c := &posts[i]
 		k, _ := slices.BinarySearch(edges, c.Edge)
@@ -111,7 +111,7 @@ func (s *scout) posts(v *view, sieve *Sieve) (out []post) {
 		}
 		sieve.InSight++
 		c.At, c.Watched, c.DistM, c.Multiple = n.at[i], v.Watched, d, d/v.WorkingM
-		c.Street = cmp.Or(s.p.land.Snap.Graph.Names[part.Name], "the "+part.Sort())
+		c.Street = cmp.Or(s.p.Land().Snap.Graph.Names[part.Name], "the "+part.Sort())
 		s.room(v, &c)
 		out = append(out, c)
 	}
@@ -120,7 +120,7 @@ func (s *scout) posts(v *view, sieve *Sieve) (out []post) {
 
 // room notes the room on the side away from what is watched.
 func (s *scout) room(v *view, c *post) {
-	n, f := v.net, s.p.land.Snap.Field
+	n, f := v.net, s.p.Land().Snap.Field
 	d := n.at[n.head[c.arc]].Sub(n.at[c.vertex])
 	if !n.with[c.arc] {
 		d = d.Mul(-1)
@@ -321,7 +321,7 @@ func (s *scout) terms(e int32, m hours.Moment) []exposure.Term {
 	key := termsKey{e, m.Time.Unix() / 60}
 	t, ok := s.learnt[key]
 	if !ok {
-		t = s.p.land.Snap.Field.Explain(e, s.standing, m, s.fa)
+		t = s.p.Land().Snap.Field.Explain(e, s.standing, m, s.fa)
 		s.learnt[key] = t
 	}
 	return t
@@ -408,7 +408,7 @@ func (s *scout) passers(v *view, c *Vantage, stayS float64, terms []exposure.Ter
 // crowded says that another source that the dog minds is likely active, in sight
 // and inside the working distance.
 func (s *scout) crowded(v *view, c *Vantage, m hours.Moment) bool {
-	f := s.p.land.Snap.Field
+	f := s.p.Land().Snap.Field
 	for _, t := range f.Touches[f.TouchAt[c.Edge]:f.TouchAt[c.Edge+1]] {
 		if t.Source == v.Source && v.areas != nil || !t.InSight {
 			continue
@@ -425,7 +425,7 @@ func (s *scout) active(source int32, m hours.Moment) float64 {
 	key := activityKey{source, m.Time.Unix() / 60}
 	x, ok := s.activity[key]
 	if !ok {
-		x = s.p.land.Snap.Field.Active(source, s.dog, m, s.fa)
+		x = s.p.Land().Snap.Field.Active(source, s.dog, m, s.fa)
 		s.activity[key] = x
 	}
 	return x
@@ -433,7 +433,7 @@ func (s *scout) active(source int32, m hours.Moment) float64 {
 
 // partAt is the part of an edge some metres along its geometry.
 func (p *Planner) partAt(e int32, alongM float64) *network.Part {
-	g := p.land.Snap.Graph
+	g := p.Land().Snap.Graph
 	i := g.PartAt[e]
 	for i+1 < g.PartAt[e+1] && float64(g.Parts[i+1].FromM) <= alongM {
 		i++

@@ -34,7 +34,7 @@ const (
 
 // views lists what can be watched in reach at any of some moments.
 func (s *scout) views(moments []hours.Moment, stayS float64, sieve *Sieve) (out []*view) {
-	f := s.p.land.Snap.Field
+	f := s.p.Land().Snap.Field
 	for i := range f.Sources {
 		src := &f.Sources[i]
 		v := &view{areas: src, Watched: Watched{Source: int32(i), Sort: src.As, At: src.At}}
@@ -46,7 +46,7 @@ func (s *scout) views(moments []hours.Moment, stayS float64, sieve *Sieve) (out 
 			continue
 		}
 		sieve.Active++
-		v.Name = s.p.land.Snap.Field.Sources[i].Label()
+		v.Name = s.p.Land().Snap.Field.Sources[i].Label()
 		out = append(out, v)
 	}
 	return append(out, s.wayViews(moments, stayS, sieve)...)
@@ -79,7 +79,7 @@ func (s *scout) presentAt(source int32, k exposure.Kind, m hours.Moment) float64
 	key := presentKey{activityKey{source, m.Time.Unix() / 60}, k}
 	n, ok := s.present[key]
 	if !ok {
-		n = s.p.land.Snap.Field.Present(source, k, m, s.fa)
+		n = s.p.Land().Snap.Field.Present(source, k, m, s.fa)
 		s.present[key] = n
 	}
 	return n
@@ -125,7 +125,7 @@ func (s *scout) wayViews(moments []hours.Moment, stayS float64, sieve *Sieve) (o
 // often enough that some pass in a stay, and their names. Of roads that nobody
 // walks along no flow is kept: main ones are taken to carry traffic.
 func (s *scout) carriers(kinds []exposure.Kind, moments []hours.Moment, stayS float64) (lines []plane.Polyline, names []string) {
-	g, f := s.p.land.Snap.Graph, s.p.land.Snap.Field
+	g, f := s.p.Land().Snap.Graph, s.p.Land().Snap.Field
 	box := plane.Box{Min: s.from, Max: s.from}.Grown(s.reachM + mostMultiple*s.dog.FarthestM())
 	var busy []int32
 	traffic := slices.ContainsFunc(kinds, func(k exposure.Kind) bool { return k.Category() == exposure.Traffic && k != exposure.Train })
@@ -161,8 +161,8 @@ func (s *scout) carriers(kinds []exposure.Kind, moments []hours.Moment, stayS fl
 	if !traffic {
 		return lines, names
 	}
-	for i := range s.p.land.Snap.Ground.Roads {
-		r := &s.p.land.Snap.Ground.Roads[i]
+	for i := range s.p.Land().Snap.Ground.Roads {
+		r := &s.p.Land().Snap.Ground.Roads[i]
 		if r.Class.Main() && r.Line.Box().Intersects(box) {
 			lines = append(lines, r.Line)
 			names = append(names, cmp.Or(r.Name, "the main road"))
@@ -173,8 +173,8 @@ func (s *scout) carriers(kinds []exposure.Kind, moments []hours.Moment, stayS fl
 
 // edgeName is what an edge is called, or what it is.
 func (p *Planner) edgeName(e int32) string {
-	part := &p.land.Snap.Graph.Parts[p.land.Snap.Graph.PartAt[e]]
-	return cmp.Or(p.land.Snap.Graph.Names[part.Name], "the "+part.Sort())
+	part := &p.Land().Snap.Graph.Parts[p.Land().Snap.Graph.PartAt[e]]
+	return cmp.Or(p.Land().Snap.Graph.Names[part.Name], "the "+part.Sort())
 }
 
 // anchors picks the stretches of ways to look at: those nearest to the start.
@@ -232,8 +232,8 @@ func (v *view) nearest(at plane.Point) (float64, plane.Point) {
 // survey cuts the ways about a view into pieces and measures them from it, as far
 // as the farthest way out leads.
 func (s *scout) survey(v *view) {
-	r := s.p.land.within(v.box().Grown((s.hi + 1) * v.WorkingM))
-	v.net = s.p.land.newWayNet(r)
+	r := s.p.Land().within(v.box().Grown((s.hi + 1) * v.WorkingM))
+	v.net = s.p.Land().newWayNet(r)
 	v.distM, v.toward = make([]float64, len(v.net.at)), make([]plane.Point, len(v.net.at))
 	for i, at := range v.net.at {
 		v.distM[i], v.toward[i] = v.nearest(at)
@@ -295,7 +295,7 @@ func (s *scout) see(v *view, at, toward plane.Point, distM float64) (share float
 	for _, q := range points {
 		// A wall round the area is mapped on the outline itself: look at what is just inside.
 		eye := q.Add(s.inward(v, q))
-		if !s.p.land.Snap.Ground.Visible(at, eye) {
+		if !s.p.Land().Snap.Ground.Visible(at, eye) {
 			continue
 		}
 		seen++

@@ -164,7 +164,7 @@ func (p *Planner) Visits(ctx context.Context, w VisitsWish) (*Sequence, error) {
 	if err := t.gather(ctx); err != nil {
 		return nil, err
 	}
-	seq := &Sequence{Kinds: w.Kinds, Considered: len(t.options), MapTime: p.land.Snap.MapTime, Zone: p.land.Snap.Zone}
+	seq := &Sequence{Kinds: w.Kinds, Considered: len(t.options), MapTime: p.Land().Snap.MapTime, Zone: p.Land().Snap.Zone}
 	for range mostDropped {
 		if err := ctx.Err(); err != nil {
 			return nil, err
@@ -217,7 +217,7 @@ func (p *Planner) training(w *VisitsWish) (*training, error) {
 func (t *training) gather(ctx context.Context) error {
 	moments := make([]hours.Moment, len(t.w.Times))
 	for i, at := range t.w.Times {
-		moments[i] = t.p.land.Clock.At(at)
+		moments[i] = t.p.Land().Clock.At(at)
 	}
 	t.rankedAt = moments[0]
 	for _, v := range t.views(moments, stays[len(stays)-1], &t.sieve) {
@@ -395,5 +395,5 @@ func (p *Planner) assumedOfVisits(w *VisitsWish) []string {
 		"distances, the steps of at most a quarter, five to ten minutes a visit and two to four seconds between pieces of food: common practice, to be changed by the trainer",
 		"fences, hedges and leaves that the map lacks may hide what should be seen, or show it",
 	}
-	return append(append(out, w.Dog.Assumptions()...), p.land.Snap.Assumed...)
+	return append(append(out, w.Dog.Assumptions()...), p.Land().Snap.Assumed...)
 }

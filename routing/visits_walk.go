@@ -26,11 +26,11 @@ type trips struct {
 
 // tripsFrom works out the ways of every hour that is asked for.
 func (p *Planner) tripsFrom(w *VisitsWish) (*trips, error) {
-	start, err := p.land.Place(w.From)
+	start, err := p.Land().Place(w.From)
 	if err != nil {
 		return nil, err
 	}
-	r, err := p.land.around(start, nil, 2*w.ReachM)
+	r, err := p.Land().around(start, nil, 2*w.ReachM)
 	if err != nil {
 		return nil, err
 	}
@@ -47,7 +47,7 @@ func (p *Planner) tripsFrom(w *VisitsWish) (*trips, error) {
 	sums := r.sumsFor(&w.Dog)
 	timeS := r.timesS(t.pace)
 	for _, at := range w.Times {
-		rate := sums.Hazard(p.land.Clock.At(at), w.Factors, nil)
+		rate := sums.Hazard(p.Land().Clock.At(at), w.Factors, nil)
 		tree, err := router.Reach([]search.Source{{Vertex: r.door}}, r.arcCosts(timeS, rate), search.Span{Cutoff: math.Inf(1)})
 		if err != nil {
 			return nil, err
@@ -65,7 +65,7 @@ func (p *Planner) tripsFrom(w *VisitsWish) (*trips, error) {
 // x is the expected reactions of the ways to a place and home at an hour, +Inf
 // where the way is longer than the reach.
 func (t *trips) x(c *Vantage, time int) float64 {
-	g := t.p.land.Snap.Graph
+	g := t.p.Land().Snap.Graph
 	a := g.EdgeArc[c.Edge]
 	line := g.EdgeLine(c.Edge)
 	_, along, _ := line.Nearest(c.At)
@@ -91,17 +91,17 @@ func (t *trips) x(c *Vantage, time int) float64 {
 
 // visit plans the ways of a visit: in with at least five minutes, and home.
 func (p *Planner) visit(w *VisitsWish, o *Option) (*Visit, error) {
-	start, err := p.land.Place(w.From)
+	start, err := p.Land().Place(w.From)
 	if err != nil {
 		return nil, err
 	}
-	place, err := p.land.Snap.Graph.Snap(o.At, joinM)
+	place, err := p.Land().Snap.Graph.Snap(o.At, joinM)
 	if err != nil {
 		return nil, err
 	}
 	pace := w.Dog.PaceMPS()
 	least := math.Max(o.WalkM, calmInS*pace)
-	r, err := p.land.around(start, &place, wayInSlack*least)
+	r, err := p.Land().around(start, &place, wayInSlack*least)
 	if err != nil {
 		return nil, err
 	}
@@ -221,7 +221,7 @@ func (p *Planner) Revisit(w VisitsWish, o Revisit) (*Visit, error) {
 	if err := w.check(); err != nil {
 		return nil, err
 	}
-	if o.Source >= int32(len(p.land.Snap.Field.Sources)) || !(o.StayS >= 60 && o.StayS <= 1800) {
+	if o.Source >= int32(len(p.Land().Snap.Field.Sources)) || !(o.StayS >= 60 && o.StayS <= 1800) {
 		return nil, exposure.Problems{{Pointer: "/visit", Mend: "name a source that the map has, and a stay of 1 to 30 minutes"}}
 	}
 	s, err := p.scout(&w.Dog, w.Kinds, w.From, w.ReachM, w.Factors)
@@ -239,7 +239,7 @@ func (p *Planner) Revisit(w VisitsWish, o Revisit) (*Visit, error) {
 	if !ok {
 		return nil, none
 	}
-	show, ok := s.showing(v, c, p.land.Clock.At(o.Arrive), o.StayS)
+	show, ok := s.showing(v, c, p.Land().Clock.At(o.Arrive), o.StayS)
 	if !ok {
 		return nil, &Infeasible{Reason: NobodyThen, Field: "visit", Proved: true}
 	}
@@ -255,16 +255,16 @@ func (p *Planner) Revisit(w VisitsWish, o Revisit) (*Visit, error) {
 // SourceNumber is the number in the field of a source by its OSM id, -1 if the map
 // has none.
 func (p *Planner) SourceNumber(osm string) int32 {
-	return int32(slices.IndexFunc(p.land.Snap.Field.Sources, func(s exposure.Source) bool { return s.OSM == osm }))
+	return int32(slices.IndexFunc(p.Land().Snap.Field.Sources, func(s exposure.Source) bool { return s.OSM == osm }))
 }
 
 // viewAt is what is watched from a place; false where that has none of the kinds. A
 // way is one that carries them at any of the times, as when the place was found: by
 // the new hour alone another way might be the nearest, or none.
 func (s *scout) viewAt(o *Revisit, times []time.Time) (*view, bool) {
-	f := s.p.land.Snap.Field
+	f := s.p.Land().Snap.Field
 	if o.Source >= 0 {
-		v := &view{areas: &f.Sources[o.Source], Watched: Watched{Source: o.Source, Sort: f.Sources[o.Source].As, At: f.Sources[o.Source].At, Name: s.p.land.Snap.Field.Sources[o.Source].Label()}}
+		v := &view{areas: &f.Sources[o.Source], Watched: Watched{Source: o.Source, Sort: f.Sources[o.Source].As, At: f.Sources[o.Source].At, Name: s.p.Land().Snap.Field.Sources[o.Source].Label()}}
 		return v, s.takeKinds(v)
 	}
 	near := *s
@@ -272,7 +272,7 @@ func (s *scout) viewAt(o *Revisit, times []time.Time) (*view, bool) {
 	var sieve Sieve
 	moments := make([]hours.Moment, len(times))
 	for i, at := range times {
-		moments[i] = s.p.land.Clock.At(at)
+		moments[i] = s.p.Land().Clock.At(at)
 	}
 	views := near.wayViews(moments, max(o.StayS, stays[len(stays)-1]), &sieve)
 	if len(views) == 0 {
