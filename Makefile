@@ -15,7 +15,7 @@ GOFILES := $(shell git ls-files '*.go' '*.sql' 'testdata/town/*' 'testdata/world
 # The go tool leaves folders named testdata out of ./..., so they are named.
 PACKAGES := ./... ./testdata ./testdata/town/generate
 # Simulations on one goroutine: the race detector finds nothing there, slowly.
-TWIN := wideberth/exposure/twin
+TWIN := wideberth/routing/survey/twin
 
 .PHONY: help
 help: ## list the targets

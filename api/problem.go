@@ -13,7 +13,7 @@ import (
 	"wideberth/api/store"
 	"wideberth/api/wire"
 	"wideberth/exposure"
-	"wideberth/routing"
+	"wideberth/routing/reach"
 )
 
 // Problem is an RFC 9457 problem document. Its type is one of a fixed list, so
@@ -107,7 +107,7 @@ func init() {
 func (s *Server) problem(ctx context.Context, err error) error {
 	var (
 		known *Problem
-		none  *routing.Infeasible
+		none  *reach.Infeasible
 		wrong exposure.Problems
 	)
 	switch {
@@ -164,7 +164,7 @@ func details(wrong exposure.Problems) []error {
 	return out
 }
 
-func (s *Server) infeasible(e *routing.Infeasible) *Problem {
+func (s *Server) infeasible(e *reach.Infeasible) *Problem {
 	p := newProblem(http.StatusUnprocessableEntity, e.Error())
 	p.Type, p.Title = "urn:wideberth:no-walk", "No such walk"
 	p.Reason, p.Limit, p.Short, p.Unit, p.Proved = string(e.Reason), e.Limit, e.Short, e.Unit, e.Proved

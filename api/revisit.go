@@ -11,11 +11,12 @@ import (
 	"wideberth/exposure"
 	"wideberth/routing"
 	"wideberth/routing/briefing"
+	"wideberth/routing/training"
 )
 
 // revisited is a visit that was planned anew.
 type revisited struct {
-	*routing.Visit
+	*training.Visit
 	planner *routing.Planner
 	dog     *exposure.Dog
 	kinds   []exposure.Kind // that are watched
@@ -51,15 +52,15 @@ func (s *Server) revisit(ctx context.Context, b *RevisitBody) (*revisited, error
 		return nil, err
 	}
 	w.Dog, w.Factors = *dog, fa
-	o := routing.Revisit{At: s.planner.Frame().Forward(b.At.Lon, b.At.Lat), Source: -1, Arrive: arrive, StayS: 60 * b.StayMinutes}
+	o := training.Revisit{At: s.planner.Frame().Forward(b.At.Lon, b.At.Lat), Source: -1, Arrive: arrive, StayS: 60 * b.StayMinutes}
 	if b.Watched != "" {
-		if o.Source = p.SourceNumber(b.Watched); o.Source < 0 {
+		if o.Source = training.SourceNumber(p, b.Watched); o.Source < 0 {
 			return nil, exposure.Problems{{Pointer: "/watched", Value: b.Watched, Mend: "is no source that the map has: leave it out for ways"}}
 		}
 	}
 	out := &revisited{planner: p, dog: dog, kinds: w.Kinds, bite: bite}
 	if err := s.searching(ctx, func() (err error) {
-		out.Visit, err = p.Revisit(w, o)
+		out.Visit, err = training.Again(p, w, o)
 		return err
 	}); err != nil {
 		return nil, err

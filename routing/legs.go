@@ -5,12 +5,13 @@ import (
 
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
+	"wideberth/routing/reach"
 )
 
 // stretch is a run along one part of one edge in walking direction: what legs
 // are made of.
 type stretch struct {
-	piece
+	reach.Piece
 	part    *network.Part
 	startS  float64 // since departure
 	timeS   float64
@@ -21,18 +22,18 @@ type stretch struct {
 }
 
 // stretches cuts a walk at the borders of the parts of its edges.
-func (p *Planner) stretches(r *reach, t *trace) []stretch {
+func (p *Planner) stretches(r *reach.Reach, t *trace) []stretch {
 	var out []stretch
 	gone := 0.0
 	for i, a := range t.arcs {
-		c := r.piece[a]
-		perM := t.timeS[i] / math.Max(float64(c.lengthM), 1e-6)
+		c := r.Piece[a]
+		perM := t.timeS[i] / math.Max(float64(c.LengthM), 1e-6)
 		s := t.enterS[i]
-		for _, cut := range p.land.parts(c) {
-			lengthM := math.Abs(float64(cut.toM - cut.fromM))
+		for _, cut := range p.land.Parts(c) {
+			lengthM := math.Abs(float64(cut.ToM - cut.FromM))
 			out = append(out, stretch{
-				piece: cut.piece, part: cut.part, startS: s, timeS: lengthM * perM, startM: gone, lengthM: lengthM,
-				hazard: float64(t.hazard[i]), line: p.land.lineOf(cut.piece),
+				Piece: cut.Piece, part: cut.Part, startS: s, timeS: lengthM * perM, startM: gone, lengthM: lengthM,
+				hazard: float64(t.hazard[i]), line: p.land.LineOf(cut.Piece),
 			})
 			s += lengthM * perM
 			gone += lengthM

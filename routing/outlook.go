@@ -12,8 +12,8 @@ import (
 // Reward intervals while a trigger lasts: one piece of food every two to four
 // seconds (common practice).
 const (
-	rewardFastS = 2
-	rewardSlowS = 4
+	RewardFastS = 2
+	RewardSlowS = 4
 )
 
 // outlook fills in what a walk is expected to bring.
@@ -28,8 +28,8 @@ func (p *Planner) outlook(walk *Walk, w *Wish, dose *exposure.Dose) {
 	for _, k := range walk.Kinds {
 		inside += k.InsideS
 	}
-	walk.TreatsLow = int(math.Ceil(inside / rewardSlowS))
-	walk.TreatsHigh = int(math.Ceil(inside / rewardFastS))
+	walk.TreatsLow = int(math.Ceil(inside / RewardSlowS))
+	walk.TreatsHigh = int(math.Ceil(inside / RewardFastS))
 	for _, c := range dose.Movers[:min(3, len(dose.Movers))] {
 		walk.Movers = append(walk.Movers, Contribution{Name: p.contributor(&c), Kind: c.Kind, Reactions: c.Reactions})
 	}

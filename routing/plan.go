@@ -5,6 +5,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/network"
 )
 
 // Plan is the answer to a wish: walks, best first, and what stands behind them.
@@ -63,7 +64,7 @@ type KindOutlook struct {
 type Leg struct {
 	Name                  string
 	Class                 string // what it is where it has no name: "footpath", "steps"
-	Turn                  Turn
+	Turn                  network.Turn
 	Line                  plane.Polyline
 	StartS                float64 // since departure
 	DurationS             float64

@@ -11,16 +11,18 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
+	"wideberth/routing/reach"
+	"wideberth/routing/snapshot"
 )
 
 // Planner plans walks on one map. Safe for concurrent use.
 type Planner struct {
-	land *Land
+	land *reach.Land
 }
 
 // NewPlanner makes a planner; calendar nil takes the default one.
-func NewPlanner(snap *Snapshot, calendar *hours.Calendar) (*Planner, error) {
-	land, err := NewLand(snap, calendar)
+func NewPlanner(snap *snapshot.Snapshot, calendar *hours.Calendar) (*Planner, error) {
+	land, err := reach.NewLand(snap, calendar)
 	if err != nil {
 		return nil, err
 	}
@@ -28,7 +30,7 @@ func NewPlanner(snap *Snapshot, calendar *hours.Calendar) (*Planner, error) {
 }
 
 // Land is the map that is planned on.
-func (p *Planner) Land() *Land { return p.land }
+func (p *Planner) Land() *reach.Land { return p.land }
 
 // Frame is the frame that places are given in.
 func (p *Planner) Frame() plane.Frame { return p.land.Snap.Frame }
@@ -37,7 +39,7 @@ func (p *Planner) Frame() plane.Frame { return p.land.Snap.Frame }
 func (p *Planner) Zone() *time.Location { return p.land.Clock.Loc }
 
 // Snapshot is what is planned on.
-func (p *Planner) Snapshot() *Snapshot { return p.land.Snap }
+func (p *Planner) Snapshot() *snapshot.Snapshot { return p.land.Snap }
 
 // Clock is the time of the place.
 func (p *Planner) Clock() *hours.Clock { return p.land.Clock }
@@ -72,11 +74,11 @@ func (p *Planner) Plan(ctx context.Context, w Wish) (*Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	return p.plan(&w, start, walks), nil
+	return p.Answer(&w, start, walks), nil
 }
 
 // plan puts walks together with what stands behind them.
-func (p *Planner) plan(w *Wish, start network.Place, walks []Walk) *Plan {
+func (p *Planner) Answer(w *Wish, start network.Place, walks []Walk) *Plan {
 	plan := &Plan{Walks: walks, Depart: w.Depart.In(p.land.Clock.Loc), Zone: p.land.Snap.Zone, MapTime: p.land.Snap.MapTime, Snap: Snapping{start.At, start.DistM}}
 	plan.Assumed = p.assumed(w, plan)
 	plan.Notes = notes(w, plan)
@@ -93,7 +95,7 @@ func (p *Planner) checkKeeps(w *Wish) error {
 			continue
 		}
 		if _, err := exposure.ParseKind(k.From); err != nil {
-			wrong = append(wrong, exposure.Problem{Pointer: "/limits/never_nearer/" + trimNumber(float64(i)) + "/from", Value: k.From, Mend: err.Error()})
+			wrong = append(wrong, exposure.Problem{Pointer: "/limits/never_nearer/" + reach.TrimNumber(float64(i)) + "/from", Value: k.From, Mend: err.Error()})
 		}
 	}
 	if len(wrong) > 0 {
@@ -115,7 +117,7 @@ func notes(w *Wish, plan *Plan) (out []string) {
 		out = append(out, fmt.Sprintf("%.0f %% of the walk is on streets already walked", 100*best.RepeatedS/best.DurationS))
 	}
 	for _, s := range best.Passed {
-		if s.FromM < 1 && s.NearestM < s.Need.ReactionM && s.Active > activeLimit {
+		if s.FromM < 1 && s.NearestM < s.Need.ReactionM && s.Active > reach.ActiveLimit {
 			out = append(out, fmt.Sprintf("%s is %.0f m from the start: the first leg leads straight away from it", s.Name, s.NearestM))
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
+	"wideberth/routing/reach"
 	"wideberth/routing/search"
 )
 
@@ -48,7 +49,7 @@ func (p *Planner) QuietPlaces(ctx context.Context, w Wish, awayM float64, most i
 		return nil, err
 	}
 	if !(awayM > 0 && awayM <= mostAwayM) {
-		return nil, exposure.Problems{{Pointer: "/away_m", Value: trimNumber(awayM), Mend: "give a distance of up to 30,000 m"}}
+		return nil, exposure.Problems{{Pointer: "/away_m", Value: reach.TrimNumber(awayM), Mend: "give a distance of up to 30,000 m"}}
 	}
 	list := p.candidates(&w, awayM)
 	found := make([]*QuietPlace, len(list))
@@ -63,7 +64,7 @@ func (p *Planner) QuietPlaces(ctx context.Context, w Wish, awayM float64, most i
 		if err != nil || arcs == nil {
 			return err
 		}
-		found[i] = &QuietPlace{Name: list[i].name, At: at.From, AwayM: at.From.DistanceM(w.From), Walk: p.build(&at, q.reach, q.costs, arcs)}
+		found[i] = &QuietPlace{Name: list[i].name, At: at.From, AwayM: at.From.DistanceM(w.From), Walk: p.Build(&at, q.reach, q.Prices, arcs)}
 		return nil
 	})
 	if err != nil {
@@ -79,7 +80,7 @@ func (p *Planner) QuietPlaces(ctx context.Context, w Wish, awayM float64, most i
 		return cmp.Or(cmp.Compare(a.Walk.ExpectedReactions, b.Walk.ExpectedReactions), cmp.Compare(a.AwayM, b.AwayM))
 	})
 	if len(out) == 0 {
-		return nil, &Infeasible{Reason: NothingInRange, Field: "away_m", Short: awayM, Unit: "m"}
+		return nil, &reach.Infeasible{Reason: reach.NothingInRange, Field: "away_m", Short: awayM, Unit: "m"}
 	}
 	return out[:min(len(out), most)], nil
 }

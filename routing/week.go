@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"wideberth/exposure"
+	"wideberth/routing/reach"
 	"wideberth/routing/search"
 )
 
@@ -36,18 +37,18 @@ func (p *Planner) Week(ctx context.Context, w Wish, hourCount int) ([]HourOutloo
 		return nil, err
 	}
 	if hourCount < 1 || hourCount > mostHours {
-		return nil, exposure.Problems{{Pointer: "/hours", Value: trimNumber(float64(hourCount)), Mend: "ask for 1 to 336 hours"}}
+		return nil, exposure.Problems{{Pointer: "/hours", Value: reach.TrimNumber(float64(hourCount)), Mend: "ask for 1 to 336 hours"}}
 	}
 	start, err := p.land.Place(w.From)
 	if err != nil {
 		return nil, err
 	}
 	_, maxS := w.window()
-	r, err := p.land.around(start, nil, maxS*w.Dog.PaceMPS())
+	r, err := p.land.Around(start, nil, maxS*w.Dog.PaceMPS())
 	if err != nil {
 		return nil, err
 	}
-	sums := r.sumsFor(&w.Dog)
+	sums := r.SumsFor(&w.Dog)
 	out := make([]HourOutlook, hourCount)
 	first := w.Depart.In(p.land.Clock.Loc).Truncate(time.Hour)
 	err = p.each(ctx, hourCount, func(solver *search.LoopSolver, i int) error {
@@ -60,14 +61,14 @@ func (p *Planner) Week(ctx context.Context, w Wish, hourCount int) ([]HourOutloo
 	return out, err
 }
 
-func (p *Planner) hourOutlook(w *Wish, r *reach, sums *exposure.Sums, solver *search.LoopSolver) (HourOutlook, error) {
+func (p *Planner) hourOutlook(w *Wish, r *reach.Reach, sums *exposure.Sums, solver *search.LoopSolver) (HourOutlook, error) {
 	out := HourOutlook{Depart: w.Depart, Dark: p.land.Clock.At(w.Depart).Light() == 0}
 	q := p.askAt(w, r, sums)
 	arcs, _, err := p.best(q, solver)
 	if err != nil || arcs == nil {
 		return out, err
 	}
-	dose := p.land.Snap.Field.Along(&w.Dog, p.steps(w, r, newTrace(r, q.costs, arcs)), w.Factors)
+	dose := p.land.Snap.Field.Along(&w.Dog, p.steps(w, r, newTrace(r, q.Prices, arcs)), w.Factors)
 	out.Found, out.Reactions, out.CalmChance, out.DurationS = true, dose.Reactions, dose.Calm(), dose.DurationS
 	if len(dose.Movers) > 0 {
 		out.Most, out.MostKind = p.contributor(&dose.Movers[0]), dose.Movers[0].Kind

@@ -6,6 +6,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/reach"
 )
 
 // Shape is the form of walk that is wished for.
@@ -28,7 +29,7 @@ type Wish struct {
 	MaxX     float64      // of the longest calm walk: expected reactions it may cost
 	Depart   time.Time
 	Dog      exposure.Dog
-	Limits   Limits
+	Limits   reach.Limits
 	Walks    int               // how many clearly different ones, 0 for three
 	Shorter  float64           // tolerated share below the wished duration, 0 for 3 %
 	Longer   float64           // and above it, 0 for 10 %
@@ -39,7 +40,7 @@ type Wish struct {
 // Bounds of a wish. The least is a walk round the block; the most keeps the
 // search's tables in memory.
 const (
-	leastMinutes = 5
+	LeastMinutes = 5
 	mostMinutes  = 180
 	mostWalks    = 5
 )
@@ -53,12 +54,12 @@ func (w *Wish) Check() error {
 	min := w.Minutes
 	switch w.Shape {
 	case Loop, ThereAndBack:
-		if !(min >= leastMinutes && min <= mostMinutes) {
-			bad("minutes", trimNumber(min), fmt.Sprintf("ask for %d to %d minutes", leastMinutes, mostMinutes))
+		if !(min >= LeastMinutes && min <= mostMinutes) {
+			bad("minutes", reach.TrimNumber(min), fmt.Sprintf("ask for %d to %d minutes", LeastMinutes, mostMinutes))
 		}
 	case LongestCalm:
 		if !(w.MaxX > 0 && w.MaxX <= 100) {
-			bad("max_expected_reactions", trimNumber(w.MaxX), "ask for more than 0 and at most 100")
+			bad("max_expected_reactions", reach.TrimNumber(w.MaxX), "ask for more than 0 and at most 100")
 		}
 	case Way:
 		if w.To == nil {
@@ -67,7 +68,7 @@ func (w *Wish) Check() error {
 			bad("to", "the same place as from", "ask for a loop, or for another place")
 		}
 		if !(min >= 0 && min <= mostMinutes) {
-			bad("minutes", trimNumber(min), fmt.Sprintf("ask for at most %d minutes", mostMinutes))
+			bad("minutes", reach.TrimNumber(min), fmt.Sprintf("ask for at most %d minutes", mostMinutes))
 		}
 	default:
 		bad("shape", string(w.Shape), "use loop, there_and_back, way or longest_calm")
@@ -78,7 +79,7 @@ func (w *Wish) Check() error {
 	if w.Depart.IsZero() {
 		bad("depart", "missing", "give a time with its zone, like 2026-11-25T07:10:00Z")
 	}
-	wrong = append(wrong, w.Limits.check()...)
+	wrong = append(wrong, w.Limits.Check()...)
 	if len(wrong) == 0 {
 		return nil
 	}
@@ -86,4 +87,4 @@ func (w *Wish) Check() error {
 }
 
 // asker is the wish as limits see it.
-func (w *Wish) asker() asker { return asker{w.From, &w.Dog, w.Factors} }
+func (w *Wish) Asker() reach.Asker { return reach.Asker{From: w.From, Dog: &w.Dog, Factors: w.Factors} }

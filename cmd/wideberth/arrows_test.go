@@ -17,7 +17,7 @@ var layers = map[string]struct {
 }{
 	"wideberth/osmdata/plane":     {0, []string{"github.com/paulmach/orb"}},
 	"wideberth/osmdata/flatfile":  {0, nil},
-	"wideberth/routing/replay":    {1, nil},
+	"wideberth/routing/outing/replay":    {1, nil},
 	"wideberth/osmdata/elevation": {0, nil},
 	"wideberth/osmdata":           {1, []string{"github.com/paulmach/", "google.golang.org/protobuf"}},
 	"wideberth/routing/search":    {1, nil},
@@ -27,7 +27,7 @@ var layers = map[string]struct {
 	"wideberth/routing/network":   {2, []string{"github.com/dominikbraun/graph"}},
 	"wideberth/exposure":          {3, []string{"gonum.org/v1/gonum"}},
 	"wideberth/routing/survey":    {4, nil},
-	"wideberth/exposure/twin":     {4, nil},
+	"wideberth/routing/survey/twin":     {4, nil},
 	"wideberth/routing":           {5, []string{"github.com/dominikbraun/graph"}},
 	"wideberth/routing/briefing":  {6, nil},
 	"wideberth/api/store":         {6, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
