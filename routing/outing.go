@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 )
 
@@ -199,9 +200,9 @@ func (o *Outing) separation(a, b int) float64 {
 
 // Check says everything that is wrong with an outing, nil if nothing is.
 func (o *Outing) Check() error {
-	var wrong exposure.Problems
+	var wrong fault.Problems
 	bad := func(pointer string, value any, mend string) {
-		wrong = append(wrong, exposure.Problem{Pointer: pointer, Value: fmt.Sprint(value), Mend: mend})
+		wrong = append(wrong, fault.Problem{Pointer: pointer, Value: fmt.Sprint(value), Mend: mend})
 	}
 	if !(o.Minutes >= leastOutingMinutes && o.Minutes <= mostOutingMinutes) {
 		bad("/minutes", trimNumber(o.Minutes), fmt.Sprintf("let the outing last %d to %d minutes", leastOutingMinutes, mostOutingMinutes))

@@ -7,7 +7,7 @@ import (
 	"slices"
 	"time"
 
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 )
 
@@ -54,10 +54,10 @@ func (p *Planner) Replan(ctx context.Context, o Outing, day Day) (*Timetable, er
 	}
 	s.resume(ctx, &day)
 	best := newFinder(&s.problem, o.Seed).run(ctx, o.work())
-	if err := ctx.Err(); err != nil {
+	t, err := s.timetable(ctx, best)
+	if err != nil {
 		return nil, err
 	}
-	t := s.timetable(best)
 	s.mark(t, best, &day)
 	if len(t.Unserved) > 0 {
 		t.Shortage = s.shortage(ctx, best)
@@ -67,9 +67,9 @@ func (p *Planner) Replan(ctx context.Context, o Outing, day Day) (*Timetable, er
 
 // check finds what does not belong together.
 func (d *Day) check(o *Outing) error {
-	var wrong exposure.Problems
+	var wrong fault.Problems
 	bad := func(pointer, value, mend string) {
-		wrong = append(wrong, exposure.Problem{Pointer: pointer, Value: value, Mend: mend})
+		wrong = append(wrong, fault.Problem{Pointer: pointer, Value: value, Mend: mend})
 	}
 	if d.Now.IsZero() {
 		bad("/now", "missing", "give a time with its zone")

@@ -7,7 +7,7 @@ import (
 	"slices"
 	"testing"
 
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 )
 
@@ -59,7 +59,7 @@ func TestRetold(t *testing.T) {
 	}
 	moved := *o
 	moved.Gate = moved.Gate.Add(plane.Point{X: 300})
-	var wrong exposure.Problems
+	var wrong fault.Problems
 	if _, err := p.Retold(context.Background(), moved, rows); !errors.As(err, &wrong) {
 		t.Errorf("from another gate: %v", err)
 	}

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/replay"
@@ -291,8 +292,8 @@ func TestOutingFaults(t *testing.T) {
 			o := kennel(p, 4, 2, 120)
 			c.edit(&o)
 			_, err := p.Outing(context.Background(), o)
-			var wrong exposure.Problems
-			if !errors.As(err, &wrong) || !slices.ContainsFunc(wrong, func(q exposure.Problem) bool { return q.Pointer == c.pointer }) {
+			var wrong fault.Problems
+			if !errors.As(err, &wrong) || !slices.ContainsFunc(wrong, func(q fault.Problem) bool { return q.Pointer == c.pointer }) {
 				t.Errorf("%v, want a fault at %s", err, c.pointer)
 			}
 		})

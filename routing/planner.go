@@ -11,6 +11,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
 	"wideberth/osmdata"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/search"
@@ -58,7 +59,7 @@ func (p *Planner) Snapshot() *Snapshot { return p.snap }
 func (p *Planner) Clock() *hours.Clock { return p.clock }
 
 // Plan answers a wish, best walk first. Faults of the wish are
-// exposure.Problems; what cannot be had is an *Infeasible.
+// fault.Problems; what cannot be had is an *Infeasible.
 func (p *Planner) Plan(ctx context.Context, w Wish) (*Plan, error) {
 	if err := w.Check(); err != nil {
 		return nil, err
@@ -113,7 +114,7 @@ func (p *Planner) snapTo(at plane.Point) (network.Place, error) {
 
 // checkKeeps refuses distances to keep from things that nobody knows.
 func (p *Planner) checkKeeps(w *Wish) error {
-	var wrong exposure.Problems
+	var wrong fault.Problems
 	for i := range w.Limits.NeverNearer {
 		k := &w.Limits.NeverNearer[i]
 		_, err := exposure.ParseCategory(k.From)
@@ -121,7 +122,7 @@ func (p *Planner) checkKeeps(w *Wish) error {
 			continue
 		}
 		if _, err := exposure.ParseKind(k.From); err != nil {
-			wrong = append(wrong, exposure.Problem{Pointer: "/limits/never_nearer/" + trimNumber(float64(i)) + "/from", Value: k.From, Mend: err.Error()})
+			wrong = append(wrong, fault.Problem{Pointer: "/limits/never_nearer/" + trimNumber(float64(i)) + "/from", Value: k.From, Mend: err.Error()})
 		}
 	}
 	if len(wrong) > 0 {

@@ -10,6 +10,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/search"
 )
@@ -114,9 +115,9 @@ type Sieve struct {
 
 // Check says everything that is wrong with a wish, nil if nothing is.
 func (w *VantageWish) check() error {
-	var wrong exposure.Problems
+	var wrong fault.Problems
 	bad := func(field string, value any, mend string) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/" + field, Value: fmt.Sprint(value), Mend: mend})
+		wrong = append(wrong, fault.Problem{Pointer: "/" + field, Value: fmt.Sprint(value), Mend: mend})
 	}
 	if !(w.Multiple >= leastMultiple && w.Multiple <= mostMultiple) {
 		bad("multiple", trimNumber(w.Multiple), "ask for 0.5 to 3 times the working distance")
@@ -132,24 +133,24 @@ func (w *VantageWish) check() error {
 }
 
 // checkWatching checks what wishes for places and for sequences share.
-func checkWatching(dog *exposure.Dog, kinds []exposure.Kind, reachM, stayS float64, least Grade) (wrong exposure.Problems) {
+func checkWatching(dog *exposure.Dog, kinds []exposure.Kind, reachM, stayS float64, least Grade) (wrong fault.Problems) {
 	if !slices.ContainsFunc(kinds, func(k exposure.Kind) bool { return dog.Need(k).WorkingM > 0 }) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/kind", Mend: "the dog has no working distance for it: name a kind or category that it reacts to"})
+		wrong = append(wrong, fault.Problem{Pointer: "/kind", Mend: "the dog has no working distance for it: name a kind or category that it reacts to"})
 	}
 	if !(reachM >= 0 && reachM <= mostReachM) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/reach_m", Value: trimNumber(reachM), Mend: "give up to 5,000 m on foot"})
+		wrong = append(wrong, fault.Problem{Pointer: "/reach_m", Value: trimNumber(reachM), Mend: "give up to 5,000 m on foot"})
 	}
 	if stayS != 0 && !(stayS >= 60 && stayS <= 1800) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/stay_minutes", Value: trimNumber(stayS / 60), Mend: "give 1 to 30 minutes; five to ten are common practice"})
+		wrong = append(wrong, fault.Problem{Pointer: "/stay_minutes", Value: trimNumber(stayS / 60), Mend: "give 1 to 30 minutes; five to ten are common practice"})
 	}
 	if least != "" && !slices.Contains([]Grade{GradeA, GradeB, GradeC, GradeD}, least) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/least_grade", Value: string(least), Mend: "use A, B, C or D"})
+		wrong = append(wrong, fault.Problem{Pointer: "/least_grade", Value: string(least), Mend: "use A, B, C or D"})
 	}
 	return wrong
 }
 
 // Vantages finds places from which triggers of some kinds are seen at the wished
-// distance at an hour, best first. Faults of the wish are exposure.Problems; that
+// distance at an hour, best first. Faults of the wish are fault.Problems; that
 // there is none is no error: Sieve says why.
 func (p *Planner) Vantages(ctx context.Context, w VantageWish) (*VantageSearch, error) {
 	if err := w.check(); err != nil {

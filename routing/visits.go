@@ -10,6 +10,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 )
 
@@ -127,7 +128,7 @@ var trainingSteps = []float64{2, 1.75, 1.5, 1.25, 1}
 func (w *VisitsWish) check() error {
 	wrong := checkWatching(&w.Dog, w.Kinds, w.ReachM, 0, w.Least)
 	bad := func(field, value, mend string) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/" + field, Value: value, Mend: mend})
+		wrong = append(wrong, fault.Problem{Pointer: "/" + field, Value: value, Mend: mend})
 	}
 	if !(w.Nearest >= leastMultiple && w.Nearest <= w.Farthest) {
 		bad("nearest", trimNumber(w.Nearest), "give 0.5 up to the farthest distance, in multiples of the working distance")
@@ -149,7 +150,7 @@ func (w *VisitsWish) check() error {
 }
 
 // Visits plans a sequence of training visits. Faults of the wish are
-// exposure.Problems; what cannot be had is told in the answer.
+// fault.Problems; what cannot be had is told in the answer.
 func (p *Planner) Visits(ctx context.Context, w VisitsWish) (*Sequence, error) {
 	w.Farthest, w.Nearest = cmp.Or(w.Farthest, usualFarthest), cmp.Or(w.Nearest, usualNearest)
 	w.MaxX, w.ReachM = cmp.Or(w.MaxX, usualMaxX), cmp.Or(w.ReachM, usualReachM)

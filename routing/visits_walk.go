@@ -9,6 +9,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/search"
 )
@@ -225,7 +226,7 @@ func (p *Planner) Revisit(w VisitsWish, o Revisit) (*Visit, error) {
 		return nil, err
 	}
 	if o.Source >= int32(len(p.snap.Field.Sources)) || !(o.StayS >= 60 && o.StayS <= 1800) {
-		return nil, exposure.Problems{{Pointer: "/visit", Mend: "name a source that the map has, and a stay of 1 to 30 minutes"}}
+		return nil, fault.Problems{{Pointer: "/visit", Mend: "name a source that the map has, and a stay of 1 to 30 minutes"}}
 	}
 	s, err := p.scout(&w.Dog, w.Kinds, w.From, w.ReachM, w.Factors)
 	if err != nil {

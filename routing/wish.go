@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 )
 
@@ -77,9 +78,9 @@ const (
 
 // Check says everything that is wrong with a wish, nil if nothing is.
 func (w *Wish) Check() error {
-	var wrong exposure.Problems
+	var wrong fault.Problems
 	bad := func(field string, value any, mend string) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/" + field, Value: fmt.Sprint(value), Mend: mend})
+		wrong = append(wrong, fault.Problem{Pointer: "/" + field, Value: fmt.Sprint(value), Mend: mend})
 	}
 	min := w.Minutes
 	switch w.Shape {
@@ -116,21 +117,21 @@ func (w *Wish) Check() error {
 	return wrong
 }
 
-func (l *Limits) check() (wrong exposure.Problems) {
+func (l *Limits) check() (wrong fault.Problems) {
 	for i, k := range l.NeverNearer {
 		if !(k.M > 0 && k.M <= 2000) {
-			wrong = append(wrong, exposure.Problem{Pointer: fmt.Sprintf("/limits/never_nearer/%d/m", i), Value: trimNumber(k.M), Mend: "give 1 to 2,000 metres"})
+			wrong = append(wrong, fault.Problem{Pointer: fmt.Sprintf("/limits/never_nearer/%d/m", i), Value: trimNumber(k.M), Mend: "give 1 to 2,000 metres"})
 		}
 		if strings.TrimSpace(k.From) == "" {
-			wrong = append(wrong, exposure.Problem{Pointer: fmt.Sprintf("/limits/never_nearer/%d/from", i), Value: "empty", Mend: "name a kind of trigger or of place"})
+			wrong = append(wrong, fault.Problem{Pointer: fmt.Sprintf("/limits/never_nearer/%d/from", i), Value: "empty", Mend: "name a kind of trigger or of place"})
 		}
 	}
 	if l.WithinM < 0 || math.IsNaN(l.WithinM) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/limits/within_m", Value: trimNumber(l.WithinM), Mend: "give a distance in metres, or leave it out"})
+		wrong = append(wrong, fault.Problem{Pointer: "/limits/within_m", Value: trimNumber(l.WithinM), Mend: "give a distance in metres, or leave it out"})
 	}
 	for i, c := range l.Avoid {
 		if !(c.RadiusM > 0 && c.RadiusM <= 5000) {
-			wrong = append(wrong, exposure.Problem{Pointer: fmt.Sprintf("/limits/avoid/%d/radius_m", i), Value: trimNumber(c.RadiusM), Mend: "give 1 to 5,000 metres"})
+			wrong = append(wrong, fault.Problem{Pointer: fmt.Sprintf("/limits/avoid/%d/radius_m", i), Value: trimNumber(c.RadiusM), Mend: "give 1 to 5,000 metres"})
 		}
 	}
 	return wrong

@@ -15,6 +15,8 @@ var layers = map[string]struct {
 	layer   int
 	outside []string
 }{
+	"wideberth/osmdata/fault":     {0, nil},
+	"wideberth/osmdata/parallel":  {0, nil},
 	"wideberth/osmdata/plane":     {0, []string{"github.com/paulmach/orb"}},
 	"wideberth/osmdata/flatfile":  {0, nil},
 	"wideberth/routing/replay":    {1, nil},

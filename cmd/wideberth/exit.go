@@ -7,8 +7,8 @@ import (
 	"strconv"
 
 	"wideberth/api/store"
-	"wideberth/exposure"
 	"wideberth/osmdata"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/flatfile"
 	"wideberth/routing"
 	"wideberth/routing/network"
@@ -28,7 +28,7 @@ const (
 func classify(err error) (code int, hint string) {
 	var (
 		words  *usage
-		wrong  exposure.Problems
+		wrong  fault.Problems
 		none   *routing.Infeasible
 		format *osmdata.FormatError
 		path   *fs.PathError
