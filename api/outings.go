@@ -16,6 +16,7 @@ import (
 	"wideberth/api/store"
 	"wideberth/api/wire"
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/briefing"
@@ -57,22 +58,22 @@ type OutingPerson struct {
 }
 
 // Outing turns what was sent into what a planner understands; dogs that are named
-// by id only are left to be filled in. Faults are exposure.Problems.
+// by id only are left to be filled in. Faults are fault.Problems.
 func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (outing.Wish, error) {
 	o := outing.Wish{Gate: f.Forward(b.Gate.Lon, b.Gate.Lat), ZoneM: b.ZoneM, Minutes: b.Minutes, Together: b.Together,
 		Slack: outing.Slack(b.Slack), Limits: b.Limits.limits(f), MinutePrice: b.MinutePrice, Seed: b.Seed}
-	var wrong exposure.Problems
+	var wrong fault.Problems
 	moment := func(pointer, text string) (t time.Time) {
 		t, err := time.Parse(time.RFC3339, text)
 		if err != nil {
-			wrong = append(wrong, exposure.Problem{Pointer: pointer, Value: fmt.Sprintf("%q", text), Mend: "give a time with its zone, like 2026-11-25T09:00:00-05:00"})
+			wrong = append(wrong, fault.Problem{Pointer: pointer, Value: fmt.Sprintf("%q", text), Mend: "give a time with its zone, like 2026-11-25T09:00:00-05:00"})
 		}
 		return t.In(zone).Truncate(time.Second)
 	}
 	step := func(pointer, text string) outing.Experience {
 		e, err := outing.ParseExperience(text)
 		if err != nil {
-			wrong = append(wrong, exposure.Problem{Pointer: pointer, Value: fmt.Sprintf("%q", text), Mend: err.Error()})
+			wrong = append(wrong, fault.Problem{Pointer: pointer, Value: fmt.Sprintf("%q", text), Mend: err.Error()})
 		}
 		return e
 	}
@@ -82,7 +83,7 @@ func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (outing.Wish, er
 		out := outing.Dog{Minutes: d.Minutes, Experience: step(at+"/experience", d.Experience), Bite: d.BiteHistory}
 		if d.DogID == "" {
 			dog, err := dogOf(&d.Dog)
-			var ps exposure.Problems
+			var ps fault.Problems
 			switch {
 			case errors.As(within(at+"/dog", err), &ps):
 				wrong = append(wrong, ps...)
@@ -127,7 +128,7 @@ func (s *Server) outing(ctx context.Context, b *OutingBody) (o outing.Wish, p *r
 		}
 		kept, err := s.opt.Store.Dog(ctx, w, b.Dogs[i].DogID)
 		if errors.Is(err, store.ErrNotFound) {
-			return o, nil, exposure.Problems{{Pointer: fmt.Sprintf("/dogs/%d/dog_id", i), Value: b.Dogs[i].DogID, Mend: "give the id of a kept dog that you may see"}}
+			return o, nil, fault.Problems{{Pointer: fmt.Sprintf("/dogs/%d/dog_id", i), Value: b.Dogs[i].DogID, Mend: "give the id of a kept dog that you may see"}}
 		}
 		if err != nil {
 			return o, nil, err
@@ -211,7 +212,7 @@ func (s *Server) replan(ctx context.Context, in *struct{ Body DayBody }) (*timet
 		return nil, s.problem(ctx, within("/before", err))
 	}
 	if slack := orDefault(b.Outing.Slack, string(outing.Holds)); slack != b.Before.Slack {
-		return nil, s.problem(ctx, exposure.Problems{{Pointer: "/outing/slack", Value: slack, Mend: "the timetable was made with " + b.Before.Slack + ", which who is out keeps to: send that"}})
+		return nil, s.problem(ctx, fault.Problems{{Pointer: "/outing/slack", Value: slack, Mend: "the timetable was made with " + b.Before.Slack + ", which who is out keeps to: send that"}})
 	}
 	day := outing.Day{Before: before.Rows, Gone: b.Gone, Out: b.Out, ChangePrice: b.ChangePrice}
 	if day.Now, err = s.moment("/now", b.Now); err != nil {
@@ -266,12 +267,12 @@ func (s *Server) checkOuting(ctx context.Context, in *struct{ Body checkBody }) 
 	return &answered[OutingCheck]{out}, nil
 }
 
-// Replay checks a timetable; one that cannot be replayed is exposure.Problems.
+// Replay checks a timetable; one that cannot be replayed is fault.Problems.
 func Replay(ctx context.Context, t *outing.Timetable, runs int, seed uint64) (*replay.Report, error) {
 	walks, rules := t.Replay()
 	report, err := replay.Check(ctx, walks, rules, runs, seed)
 	if err != nil && ctx.Err() == nil {
-		return nil, exposure.Problems{{Pointer: "/timetable", Value: "rows", Mend: err.Error()}}
+		return nil, fault.Problems{{Pointer: "/timetable", Value: "rows", Mend: err.Error()}}
 	}
 	return report, err
 }
@@ -367,7 +368,7 @@ func (s *Server) retold(ctx context.Context, b *OutingWalksBody) (rows []outing.
 		}
 	}
 	if len(rows) == 0 {
-		return nil, nil, exposure.Problems{{Pointer: "/dogs", Value: strings.Join(b.Dogs, ", "), Mend: "name dogs that have a walk in the timetable"}}
+		return nil, nil, fault.Problems{{Pointer: "/dogs", Value: strings.Join(b.Dogs, ", "), Mend: "name dogs that have a walk in the timetable"}}
 	}
 	err = s.searching(ctx, func() error {
 		told, err := outing.Retold(ctx, planner, o, rows)

@@ -10,6 +10,7 @@ import (
 
 	"wideberth/api/wire"
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/briefing"
@@ -105,7 +106,7 @@ func (s *Server) moment(pointer, text string) (time.Time, error) {
 	}
 	t, err := time.Parse(time.RFC3339, text)
 	if err != nil {
-		return t, exposure.Problems{{Pointer: pointer, Value: fmt.Sprintf("%q", text), Mend: "give a time with its zone, like 2026-11-25T07:10:00-05:00"}}
+		return t, fault.Problems{{Pointer: pointer, Value: fmt.Sprintf("%q", text), Mend: "give a time with its zone, like 2026-11-25T07:10:00-05:00"}}
 	}
 	return t.In(s.planner.Zone()), nil
 }

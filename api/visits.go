@@ -11,6 +11,7 @@ import (
 	"wideberth/api/store"
 	"wideberth/api/wire"
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/training"
@@ -60,14 +61,14 @@ type RevisitBody struct {
 	StayMinutes float64     `json:"stay_minutes,omitempty" doc:"Of a kept visit left out: as it was." example:"8"`
 }
 
-// Watching turns what was sent into dog and kinds. Faults are exposure.Problems.
+// Watching turns what was sent into dog and kinds. Faults are fault.Problems.
 func (b *WatchBody) kinds() ([]exposure.Kind, error) {
 	if k, err := exposure.ParseKind(b.Kind); err == nil {
 		return []exposure.Kind{k}, nil
 	}
 	c, err := exposure.ParseCategory(b.Kind)
 	if err != nil {
-		return nil, exposure.Problems{{Pointer: "/kind", Value: fmt.Sprintf("%q", b.Kind), Mend: "name a kind or a category of trigger: " + err.Error()}}
+		return nil, fault.Problems{{Pointer: "/kind", Value: fmt.Sprintf("%q", b.Kind), Mend: "name a kind or a category of trigger: " + err.Error()}}
 	}
 	return c.Kinds(), nil
 }
@@ -91,7 +92,7 @@ func (b *VisitsBody) Wish(f plane.Frame, zone *time.Location, now time.Time) (w 
 	for i, text := range b.Times {
 		t, err := time.Parse(time.RFC3339, text)
 		if err != nil {
-			return w, exposure.Problems{{Pointer: fmt.Sprintf("/times/%d", i), Value: fmt.Sprintf("%q", text), Mend: "give a time with its zone, like 2026-11-25T17:20:00-05:00"}}
+			return w, fault.Problems{{Pointer: fmt.Sprintf("/times/%d", i), Value: fmt.Sprintf("%q", text), Mend: "give a time with its zone, like 2026-11-25T17:20:00-05:00"}}
 		}
 		w.Times = append(w.Times, t.In(zone))
 	}

@@ -9,6 +9,7 @@ import (
 
 	"wideberth/api/wire"
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/escape"
 )
@@ -47,11 +48,11 @@ type wayOutOutput struct {
 }
 
 // threatened reads what comes, left out a dog on lead, and the dog that is to get
-// away. Faults are exposure.Problems.
+// away. Faults are fault.Problems.
 func threatened(name string, file *exposure.DogFile) (exposure.Kind, *exposure.Dog, error) {
 	kind, err := exposure.ParseKind(orDefault(name, exposure.DogOnLead.String()))
 	if err != nil {
-		return kind, nil, exposure.Problems{{Pointer: "/kind", Value: name, Mend: err.Error()}}
+		return kind, nil, fault.Problems{{Pointer: "/kind", Value: name, Mend: err.Error()}}
 	}
 	dog, err := dogOf(file)
 	return kind, dog, inDog(err)
@@ -68,7 +69,7 @@ func (s *Server) wayOut(ctx context.Context, in *struct{ Body wayOutBody }) (*wa
 	at := f.Forward(b.At.Lon, b.At.Lat)
 	threat := escape.Threat{At: f.Forward(b.Threat.Lon, b.Threat.Lat), SpeedMPS: b.Speed, Kind: kind}
 	if threat.At.DistanceM(at) > mostThreatM {
-		return nil, s.problem(ctx, exposure.Problems{{Pointer: "/threat", Mend: "lies more than 500 m off: nothing needs to be done about it"}})
+		return nil, s.problem(ctx, fault.Problems{{Pointer: "/threat", Mend: "lies more than 500 m off: nothing needs to be done about it"}})
 	}
 	calm, brisk, err := escape.WaysOut(s.planner.Land(), at, threat, dog)
 	if err != nil {
@@ -148,7 +149,7 @@ func (s *Server) waysOutAlong(ctx context.Context, in *struct{ Body waysOutBody 
 		line[i] = s.planner.Frame().Forward(q[0], q[1])
 	}
 	if long := line.LengthM(); !(long <= mostAlongM) {
-		return nil, s.problem(ctx, exposure.Problems{{Pointer: "/line", Mend: "is longer than 30 km: send a part of it"}})
+		return nil, s.problem(ctx, fault.Problems{{Pointer: "/line", Mend: "is longer than 30 km: send a part of it"}})
 	}
 	var found []escape.OutAlong
 	err = s.searching(ctx, func() (err error) {

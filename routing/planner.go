@@ -9,6 +9,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
 	"wideberth/osmdata"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/reach"
@@ -45,7 +46,7 @@ func (p *Planner) Snapshot() *snapshot.Snapshot { return p.land.Snap }
 func (p *Planner) Clock() *hours.Clock { return p.land.Clock }
 
 // Plan answers a wish, best walk first. Faults of the wish are
-// exposure.Problems; what cannot be had is an *Infeasible.
+// fault.Problems; what cannot be had is an *Infeasible.
 func (p *Planner) Plan(ctx context.Context, w Wish) (*Plan, error) {
 	if err := w.Check(); err != nil {
 		return nil, err
@@ -87,7 +88,7 @@ func (p *Planner) Answer(w *Wish, start network.Place, walks []Walk) *Plan {
 
 // checkKeeps refuses distances to keep from things that nobody knows.
 func (p *Planner) checkKeeps(w *Wish) error {
-	var wrong exposure.Problems
+	var wrong fault.Problems
 	for i := range w.Limits.NeverNearer {
 		k := &w.Limits.NeverNearer[i]
 		_, err := exposure.ParseCategory(k.From)
@@ -95,7 +96,7 @@ func (p *Planner) checkKeeps(w *Wish) error {
 			continue
 		}
 		if _, err := exposure.ParseKind(k.From); err != nil {
-			wrong = append(wrong, exposure.Problem{Pointer: "/limits/never_nearer/" + reach.TrimNumber(float64(i)) + "/from", Value: k.From, Mend: err.Error()})
+			wrong = append(wrong, fault.Problem{Pointer: "/limits/never_nearer/" + fault.Number(float64(i)) + "/from", Value: k.From, Mend: err.Error()})
 		}
 	}
 	if len(wrong) > 0 {

@@ -6,8 +6,8 @@ import (
 	"math"
 	"slices"
 
-	"wideberth/exposure"
 	"wideberth/osmdata"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/reach"
@@ -49,7 +49,7 @@ func (p *Planner) QuietPlaces(ctx context.Context, w Wish, awayM float64, most i
 		return nil, err
 	}
 	if !(awayM > 0 && awayM <= mostAwayM) {
-		return nil, exposure.Problems{{Pointer: "/away_m", Value: reach.TrimNumber(awayM), Mend: "give a distance of up to 30,000 m"}}
+		return nil, fault.Problems{{Pointer: "/away_m", Value: fault.Number(awayM), Mend: "give a distance of up to 30,000 m"}}
 	}
 	list := p.candidates(&w, awayM)
 	found := make([]*QuietPlace, len(list))

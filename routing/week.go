@@ -3,13 +3,12 @@ package routing
 import (
 	"cmp"
 	"context"
-	"runtime"
 	"slices"
-	"sync"
-	"sync/atomic"
 	"time"
 
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
+	"wideberth/osmdata/parallel"
 	"wideberth/routing/reach"
 	"wideberth/routing/search"
 )
@@ -37,7 +36,7 @@ func (p *Planner) Week(ctx context.Context, w Wish, hourCount int) ([]HourOutloo
 		return nil, err
 	}
 	if hourCount < 1 || hourCount > mostHours {
-		return nil, exposure.Problems{{Pointer: "/hours", Value: reach.TrimNumber(float64(hourCount)), Mend: "ask for 1 to 336 hours"}}
+		return nil, fault.Problems{{Pointer: "/hours", Value: fault.Number(float64(hourCount)), Mend: "ask for 1 to 336 hours"}}
 	}
 	start, err := p.land.Place(w.From)
 	if err != nil {
@@ -76,33 +75,17 @@ func (p *Planner) hourOutlook(w *Wish, r *reach.Reach, sums *exposure.Sums, solv
 	return out, nil
 }
 
-// each runs n pieces of work on all cores, each worker with a solver of its own;
-// the first error stops the rest.
+// each runs n pieces of work on all cores, each with a solver that nobody else has
+// meanwhile; the first error stops the rest.
 func (p *Planner) each(ctx context.Context, n int, work func(solver *search.LoopSolver, i int) error) error {
-	var (
-		next  atomic.Int64
-		once  sync.Once // guards first
-		first error
-		wg    sync.WaitGroup
-	)
-	for range min(n, runtime.GOMAXPROCS(0)) {
-		wg.Go(func() {
-			solver, done := p.land.Solver()
-			defer done()
-			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-				err := ctx.Err()
-				if err == nil {
-					err = work(solver, i)
-				}
-				if err != nil {
-					once.Do(func() { first = err })
-					next.Store(int64(n))
-				}
-			}
-		})
-	}
-	wg.Wait()
-	return first
+	return parallel.For(ctx, n, func(i int) error {
+		solver, done := p.land.Solver()
+		if err := work(solver, i); err != nil {
+			return err
+		}
+		done() // not after a panic: who knows what it holds then
+		return nil
+	})
 }
 
 // BestWindows gives the indices of the calmest hours that have a walk, best first,

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/reach"
 )
@@ -47,19 +48,19 @@ const (
 
 // Check says everything that is wrong with a wish, nil if nothing is.
 func (w *Wish) Check() error {
-	var wrong exposure.Problems
+	var wrong fault.Problems
 	bad := func(field string, value any, mend string) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/" + field, Value: fmt.Sprint(value), Mend: mend})
+		wrong = append(wrong, fault.Problem{Pointer: "/" + field, Value: fmt.Sprint(value), Mend: mend})
 	}
 	min := w.Minutes
 	switch w.Shape {
 	case Loop, ThereAndBack:
 		if !(min >= LeastMinutes && min <= mostMinutes) {
-			bad("minutes", reach.TrimNumber(min), fmt.Sprintf("ask for %d to %d minutes", LeastMinutes, mostMinutes))
+			bad("minutes", fault.Number(min), fmt.Sprintf("ask for %d to %d minutes", LeastMinutes, mostMinutes))
 		}
 	case LongestCalm:
 		if !(w.MaxX > 0 && w.MaxX <= 100) {
-			bad("max_expected_reactions", reach.TrimNumber(w.MaxX), "ask for more than 0 and at most 100")
+			bad("max_expected_reactions", fault.Number(w.MaxX), "ask for more than 0 and at most 100")
 		}
 	case Way:
 		if w.To == nil {
@@ -68,7 +69,7 @@ func (w *Wish) Check() error {
 			bad("to", "the same place as from", "ask for a loop, or for another place")
 		}
 		if !(min >= 0 && min <= mostMinutes) {
-			bad("minutes", reach.TrimNumber(min), fmt.Sprintf("ask for at most %d minutes", mostMinutes))
+			bad("minutes", fault.Number(min), fmt.Sprintf("ask for at most %d minutes", mostMinutes))
 		}
 	default:
 		bad("shape", string(w.Shape), "use loop, there_and_back, way or longest_calm")

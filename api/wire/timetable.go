@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"time"
 
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/outing"
 )
@@ -195,13 +195,13 @@ func newShortage(s *outing.Shortage) *Shortage {
 }
 
 // Decode takes a timetable back in: what a check and re-planning need of it.
-// Faults are exposure.Problems.
+// Faults are fault.Problems.
 func (t *Timetable) Decode(f plane.Frame, zone *time.Location) (*outing.Timetable, error) {
-	var wrong exposure.Problems
+	var wrong fault.Problems
 	moment := func(pointer, text string) time.Time {
 		at, err := time.Parse(time.RFC3339Nano, text)
 		if err != nil {
-			wrong = append(wrong, exposure.Problem{Pointer: pointer, Value: text, Mend: "give a time with its zone, as it was answered"})
+			wrong = append(wrong, fault.Problem{Pointer: pointer, Value: text, Mend: "give a time with its zone, as it was answered"})
 		}
 		return at.In(zone)
 	}

@@ -7,8 +7,8 @@ import (
 	"strconv"
 
 	"wideberth/api/store"
-	"wideberth/exposure"
 	"wideberth/osmdata"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/flatfile"
 	"wideberth/routing/network"
 	"wideberth/routing/reach"
@@ -28,7 +28,7 @@ const (
 func classify(err error) (code int, hint string) {
 	var (
 		words  *usage
-		wrong  exposure.Problems
+		wrong  fault.Problems
 		none   *reach.Infeasible
 		format *osmdata.FormatError
 		path   *fs.PathError

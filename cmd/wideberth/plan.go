@@ -13,6 +13,7 @@ import (
 
 	"wideberth/api/wire"
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/snapshot"
@@ -124,7 +125,7 @@ func place(f plane.Frame, field, text string) (plane.Point, error) {
 }
 
 func wrong(field, value, mend string) error {
-	return exposure.Problems{{Pointer: "--" + field, Value: value, Mend: mend}}
+	return fault.Problems{{Pointer: "--" + field, Value: value, Mend: mend}}
 }
 
 func departure(text string, p *routing.Planner, w *world) (time.Time, error) {

@@ -10,7 +10,7 @@ import (
 
 	"wideberth/api"
 	"wideberth/api/wire"
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/training"
@@ -84,7 +84,7 @@ func (c *visitsCommand) wish(p *routing.Planner, w *world) (training.Wish, error
 
 // byFlag names the flag that a fault is in, in place of the field of the wish.
 func byFlag(err error) error {
-	var wrong exposure.Problems
+	var wrong fault.Problems
 	if !errors.As(err, &wrong) {
 		return err
 	}

@@ -6,7 +6,6 @@ import (
 	"testing"
 
 	"wideberth/exposure"
-	"wideberth/routing"
 	"wideberth/routing/escape"
 	"wideberth/routing/snapshot/maptest"
 )
@@ -14,14 +13,10 @@ import (
 // TestWaysOutAlongAWalk: each place has all four sides, no first move leads up to
 // the threat, and nearly all end out of sight or far enough.
 func TestWaysOutAlongAWalk(t *testing.T) {
-	p := planner(t)
+	land := on(t, maptest.Town(t))
 	dog := maptest.Kessa()
-	plan, err := p.Plan(context.Background(), routing.Wish{Shape: routing.Loop, From: maptest.Door(p.Frame()), Minutes: 30, Depart: maptest.Morning, Dog: dog})
-	if err != nil {
-		t.Fatal(err)
-	}
-	line := plan.Walks[0].Line
-	got, err := escape.WaysOutAlong(context.Background(), p.Land(), line, exposure.DogOnLead, &dog)
+	line := outAndBack(t, land)
+	got, err := escape.WaysOutAlong(context.Background(), land, line, exposure.DogOnLead, &dog)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -45,7 +40,7 @@ func TestWaysOutAlongAWalk(t *testing.T) {
 	}
 	stopped, cancel := context.WithCancel(context.Background())
 	cancel()
-	if _, err := escape.WaysOutAlong(stopped, p.Land(), line, exposure.DogOnLead, &dog); !errors.Is(err, context.Canceled) {
+	if _, err := escape.WaysOutAlong(stopped, land, line, exposure.DogOnLead, &dog); !errors.Is(err, context.Canceled) {
 		t.Errorf("canceled: %v", err)
 	}
 }

@@ -10,15 +10,15 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
-	"wideberth/routing"
 	"wideberth/routing/escape"
 	"wideberth/routing/network"
+	"wideberth/routing/reach"
 	"wideberth/routing/snapshot/maptest"
 )
 
 // threatNear puts a threat on the network some way from a place, in sight of it.
-func threatNear(p *routing.Planner, at plane.Point, awayM float64, rng *rand.Rand) (plane.Point, bool) {
-	g := p.Snapshot().Graph
+func threatNear(land *reach.Land, at plane.Point, awayM float64, rng *rand.Rand) (plane.Point, bool) {
+	g := land.Snap.Graph
 	edges := g.InBox(plane.Box{Min: at, Max: at}.Grown(awayM + 5))
 	for range 60 {
 		if len(edges) == 0 {
@@ -26,7 +26,7 @@ func threatNear(p *routing.Planner, at plane.Point, awayM float64, rng *rand.Ran
 		}
 		line := g.EdgeLine(edges[rng.IntN(len(edges))])
 		q := line.At(rng.Float64() * line.LengthM())
-		if math.Abs(q.DistanceM(at)-awayM) < 3 && p.Snapshot().Ground.Visible(at, q) {
+		if math.Abs(q.DistanceM(at)-awayM) < 3 && land.Snap.Ground.Visible(at, q) {
 			return q, true
 		}
 	}
@@ -38,31 +38,31 @@ func threatNear(p *routing.Planner, at plane.Point, awayM float64, rng *rand.Ran
 // never nearer than the share kept, and in the end far enough or out of sight, for
 // ten seconds where the threat moves.
 func TestWayOutKeepsItsWord(t *testing.T) {
-	p := planner(t)
+	land := on(t, maptest.Town(t))
 	const seed = 5
 	for _, speed := range []float64{0, 1.1, 1.4, 3} {
 		rng := rand.New(rand.NewPCG(seed, 2))
 		dog := maptest.Kessa()
 		tried, held := 0, 0
-		for _, at := range maptest.RandomDoors(p.Snapshot(), 120, rng) {
-			place, ok := threatNear(p, at, 25, rng)
+		for _, at := range maptest.RandomDoors(land.Snap, 120, rng) {
+			place, ok := threatNear(land, at, 25, rng)
 			if !ok {
 				continue
 			}
 			tried++
 			threat := escape.Threat{At: place, SpeedMPS: speed, Kind: exposure.DogOnLead}
-			calm, brisk, err := escape.WaysOut(p.Land(), at, threat, &dog)
+			calm, brisk, err := escape.WaysOut(land, at, threat, &dog)
 			if err != nil {
 				t.Fatal(err)
 			}
-			fates, err := escape.Foresee(p.Land(), at, threat, &dog)
+			fates, err := escape.Foresee(land, at, threat, &dog)
 			if err != nil {
 				t.Fatal(err)
 			}
 			checkFates(t, fates, speed)
 			for _, out := range []escape.WayOut{calm, brisk} {
 				if out.Chance >= 0.9 {
-					simulate(t, p, &out, fates, speed > 0)
+					simulate(t, land, &out, fates, speed > 0)
 				}
 			}
 			if brisk.Kept >= 0.7 {
@@ -95,7 +95,7 @@ func checkFates(t *testing.T, fates []escape.Foreseen, speed float64) {
 
 // simulate walks a way out against everything the threat may do, in tenths of a
 // second: along the line, then off it to where one stands.
-func simulate(t *testing.T, p *routing.Planner, out *escape.WayOut, fates []escape.Foreseen, moves bool) {
+func simulate(t *testing.T, land *reach.Land, out *escape.WayOut, fates []escape.Foreseen, moves bool) {
 	t.Helper()
 	const tick, asideMPS, needM = 0.1, 1.0, 38
 	me := func(s float64) plane.Point {
@@ -122,14 +122,14 @@ func simulate(t *testing.T, p *routing.Planner, out *escape.WayOut, fates []esca
 			d := me(s).DistanceM(it)
 			nearest = math.Min(nearest, d)
 			if s >= out.Seconds-tick/2 {
-				if d < needM-0.5 && p.Snapshot().Ground.Visible(me(s), it) {
+				if d < needM-0.5 && land.Snap.Ground.Visible(me(s), it) {
 					seenS += tick
 				}
 			}
 		}
 		if !moves {
 			seenS = 0
-			if out.Stand.DistanceM(f.At[0]) < needM-0.5 && p.Snapshot().Ground.Visible(out.Stand, f.At[0]) {
+			if out.Stand.DistanceM(f.At[0]) < needM-0.5 && land.Snap.Ground.Visible(out.Stand, f.At[0]) {
 				seenS = math.Inf(1)
 			}
 		}
@@ -147,21 +147,21 @@ func simulate(t *testing.T, p *routing.Planner, out *escape.WayOut, fates []esca
 // TestBriskerIsNeverWorse: more pace keeps at least as much of the distance, and a
 // threat that stands is easier than one that comes.
 func TestBriskerIsNeverWorse(t *testing.T) {
-	p := planner(t)
+	land := on(t, maptest.Town(t))
 	rng := rand.New(rand.NewPCG(8, 3))
 	dog := maptest.Kessa()
 	worse, tried := 0, 0
-	for _, at := range maptest.RandomDoors(p.Snapshot(), 80, rng) {
-		threat, ok := threatNear(p, at, 25, rng)
+	for _, at := range maptest.RandomDoors(land.Snap, 80, rng) {
+		threat, ok := threatNear(land, at, 25, rng)
 		if !ok {
 			continue
 		}
 		tried++
-		_, stands, err := escape.WaysOut(p.Land(), at, escape.Threat{At: threat, Kind: exposure.DogOnLead}, &dog)
+		_, stands, err := escape.WaysOut(land, at, escape.Threat{At: threat, Kind: exposure.DogOnLead}, &dog)
 		if err != nil {
 			t.Fatal(err)
 		}
-		calm, brisk, err := escape.WaysOut(p.Land(), at, escape.Threat{At: threat, SpeedMPS: 1.4, Kind: exposure.DogOnLead}, &dog)
+		calm, brisk, err := escape.WaysOut(land, at, escape.Threat{At: threat, SpeedMPS: 1.4, Kind: exposure.DogOnLead}, &dog)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -178,8 +178,8 @@ func TestBriskerIsNeverWorse(t *testing.T) {
 }
 
 func TestCulDeSacMeansAside(t *testing.T) {
-	p := on(t, maptest.World(t, "cul-de-sac"))
-	g := p.Snapshot().Graph
+	land := on(t, maptest.World(t, "cul-de-sac"))
+	g := land.Snap.Graph
 	dead := int32(-1)
 	for v := range g.Vertex {
 		if g.Star.First[v+1]-g.Star.First[v] == 1 {
@@ -196,7 +196,7 @@ func TestCulDeSacMeansAside(t *testing.T) {
 	}
 	dog := maptest.Kessa()
 	at, threat := line.At(2), line.At(math.Min(30, line.LengthM()-1))
-	calm, _, err := escape.WaysOut(p.Land(), at, escape.Threat{At: threat, SpeedMPS: 1.4, Kind: exposure.DogOnLead}, &dog)
+	calm, _, err := escape.WaysOut(land, at, escape.Threat{At: threat, SpeedMPS: 1.4, Kind: exposure.DogOnLead}, &dog)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -208,8 +208,8 @@ func TestCulDeSacMeansAside(t *testing.T) {
 // TestNothingAboutMeansAway: with nothing else on the map the way out of a threat
 // that stands leads straight away from it along the way.
 func TestNothingAboutMeansAway(t *testing.T) {
-	p := on(t, maptest.World(t, "crossing"))
-	g := p.Snapshot().Graph
+	land := on(t, maptest.World(t, "crossing"))
+	g := land.Snap.Graph
 	line := g.EdgeLine(0)
 	if line.LengthM() < 90 {
 		t.Fatalf("the arm is %.0f m long", line.LengthM())
@@ -219,7 +219,7 @@ func TestNothingAboutMeansAway(t *testing.T) {
 	}
 	dog := maptest.Kessa()
 	at, threat := line.At(40), line.At(15)
-	calm, brisk, err := escape.WaysOut(p.Land(), at, escape.Threat{At: threat, Kind: exposure.DogOnLead}, &dog)
+	calm, brisk, err := escape.WaysOut(land, at, escape.Threat{At: threat, Kind: exposure.DogOnLead}, &dog)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -231,11 +231,11 @@ func TestNothingAboutMeansAway(t *testing.T) {
 			t.Errorf("%.1f s to 38 m at %.1f m/s, want about %.1f", out.Seconds, out.PaceMPS, want)
 		}
 	}
-	far, _, err := escape.WaysOut(p.Land(), line.At(80), escape.Threat{At: threat, Kind: exposure.DogOnLead}, &dog)
+	far, _, err := escape.WaysOut(land, line.At(80), escape.Threat{At: threat, Kind: exposure.DogOnLead}, &dog)
 	if err != nil || far.Means != escape.Stay || far.Seconds != 0 {
 		t.Errorf("65 m off, with 38 needed: %+v, %v", far, err)
 	}
-	near, _, err := escape.WaysOut(p.Land(), line.At(60), escape.Threat{At: threat, SpeedMPS: 1.4, Kind: exposure.DogOnLead}, &dog)
+	near, _, err := escape.WaysOut(land, line.At(60), escape.Threat{At: threat, SpeedMPS: 1.4, Kind: exposure.DogOnLead}, &dog)
 	if err != nil || near.Means == escape.Stay {
 		t.Errorf("45 m off and coming, with 38 needed: %+v, %v", near, err)
 	}
@@ -244,20 +244,20 @@ func TestNothingAboutMeansAway(t *testing.T) {
 // TestFiguresWaysOut measures ways out from random places of a city.
 func TestFiguresWaysOut(t *testing.T) {
 	maptest.Figures(t)
-	p := on(t, maptest.Delaware(t))
+	land := on(t, maptest.Delaware(t))
 	rng := rand.New(rand.NewPCG(4, 4))
 	dog := maptest.Kessa()
 	for _, speed := range []float64{0, 1.4, 3} {
 		var ms []float64
 		kept := map[bool]int{}
 		means := map[escape.Means]int{}
-		for _, at := range maptest.Doors(p.Snapshot(), 400, 9) {
-			threat, ok := threatNear(p, at, 25, rng)
+		for _, at := range maptest.Doors(land.Snap, 400, 9) {
+			threat, ok := threatNear(land, at, 25, rng)
 			if !ok {
 				continue
 			}
 			begin := time.Now()
-			_, brisk, err := escape.WaysOut(p.Land(), at, escape.Threat{At: threat, SpeedMPS: speed, Kind: exposure.DogOnLead}, &dog)
+			_, brisk, err := escape.WaysOut(land, at, escape.Threat{At: threat, SpeedMPS: speed, Kind: exposure.DogOnLead}, &dog)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -7,10 +7,9 @@ import (
 	"slices"
 	"time"
 
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
-	"wideberth/routing/reach"
 )
 
 // Day is what came between a timetable and the outing.
@@ -56,10 +55,10 @@ func Replan(ctx context.Context, p *routing.Planner, o Wish, day Day) (*Timetabl
 	}
 	s.resume(ctx, &day)
 	best := newFinder(&s.problem, o.Seed).run(ctx, o.work())
-	if err := ctx.Err(); err != nil {
+	t, err := s.timetable(ctx, best)
+	if err != nil {
 		return nil, err
 	}
-	t := s.timetable(best)
 	s.mark(t, best, &day)
 	if len(t.Unserved) > 0 {
 		t.Shortage = s.shortage(ctx, best)
@@ -69,15 +68,15 @@ func Replan(ctx context.Context, p *routing.Planner, o Wish, day Day) (*Timetabl
 
 // check finds what does not belong together.
 func (d *Day) check(o *Wish) error {
-	var wrong exposure.Problems
+	var wrong fault.Problems
 	bad := func(pointer, value, mend string) {
-		wrong = append(wrong, exposure.Problem{Pointer: pointer, Value: value, Mend: mend})
+		wrong = append(wrong, fault.Problem{Pointer: pointer, Value: value, Mend: mend})
 	}
 	if d.Now.IsZero() {
 		bad("/now", "missing", "give a time with its zone")
 	}
 	if d.ChangePrice < 0 || math.IsNaN(d.ChangePrice) || d.ChangePrice > 1000 {
-		bad("/change_price", reach.TrimNumber(d.ChangePrice), "give up to 1,000 minutes, or leave it out")
+		bad("/change_price", fault.Number(d.ChangePrice), "give up to 1,000 minutes, or leave it out")
 	}
 	seen := map[string]bool{}
 	for i := range d.Before {

@@ -9,7 +9,7 @@ import (
 	"testing"
 	"time"
 
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/outing"
@@ -230,8 +230,8 @@ func TestDayFaults(t *testing.T) {
 			d := outing.Day{Now: now, Before: slices.Clone(before.Rows)}
 			c.edit(&d)
 			_, err := outing.Replan(context.Background(), p, o, d)
-			var wrong exposure.Problems
-			if !errors.As(err, &wrong) || !slices.ContainsFunc(wrong, func(q exposure.Problem) bool { return q.Pointer == c.pointer }) {
+			var wrong fault.Problems
+			if !errors.As(err, &wrong) || !slices.ContainsFunc(wrong, func(q fault.Problem) bool { return q.Pointer == c.pointer }) {
 				t.Errorf("%v, want a fault at %s", err, c.pointer)
 			}
 		})

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/reach"
@@ -201,24 +202,24 @@ func (o *Wish) separation(a, b int) float64 {
 
 // Check says everything that is wrong with an outing, nil if nothing is.
 func (o *Wish) Check() error {
-	var wrong exposure.Problems
+	var wrong fault.Problems
 	bad := func(pointer string, value any, mend string) {
-		wrong = append(wrong, exposure.Problem{Pointer: pointer, Value: fmt.Sprint(value), Mend: mend})
+		wrong = append(wrong, fault.Problem{Pointer: pointer, Value: fmt.Sprint(value), Mend: mend})
 	}
 	if !(o.Minutes >= leastOutingMinutes && o.Minutes <= mostOutingMinutes) {
-		bad("/minutes", reach.TrimNumber(o.Minutes), fmt.Sprintf("let the outing last %d to %d minutes", leastOutingMinutes, mostOutingMinutes))
+		bad("/minutes", fault.Number(o.Minutes), fmt.Sprintf("let the outing last %d to %d minutes", leastOutingMinutes, mostOutingMinutes))
 	}
 	if o.Start.IsZero() {
 		bad("/start", "missing", "give a time with its zone, like 2026-11-25T09:00:00Z")
 	}
 	if !(o.ZoneM >= 0 && o.ZoneM <= mostZoneM) {
-		bad("/zone_m", reach.TrimNumber(o.ZoneM), fmt.Sprintf("give a radius of up to %.0f m, or leave it out", mostZoneM))
+		bad("/zone_m", fault.Number(o.ZoneM), fmt.Sprintf("give a radius of up to %.0f m, or leave it out", mostZoneM))
 	}
 	if s := o.slack(); s != Holds && s != Printed && s != Free {
 		bad("/slack", string(o.Slack), "use holds, printed or free")
 	}
 	if o.MinutePrice != 0 && !(o.MinutePrice >= 1 && o.MinutePrice <= 100) {
-		bad("/minute_price", reach.TrimNumber(o.MinutePrice), "give 1 to 100 times a dog's own expected reactions a minute, or leave it out")
+		bad("/minute_price", fault.Number(o.MinutePrice), "give 1 to 100 times a dog's own expected reactions a minute, or leave it out")
 	}
 	if o.Work < 0 || o.Work > mostOutingWork {
 		bad("/work", o.Work, fmt.Sprintf("give at most %d, or leave it out", mostOutingWork))
@@ -250,13 +251,13 @@ func (o *Wish) checkDogs(bad func(pointer string, value any, mend string)) {
 			bad(at("dog/name"), d.Dog.Name, "another dog has this name: tell them apart, by a name for this outing")
 		}
 		if !(d.Minutes >= routing.LeastMinutes && d.Minutes <= mostDogMinutes) {
-			bad(at("minutes"), reach.TrimNumber(d.Minutes), fmt.Sprintf("ask for %d to %d minutes", routing.LeastMinutes, mostDogMinutes))
+			bad(at("minutes"), fault.Number(d.Minutes), fmt.Sprintf("ask for %d to %d minutes", routing.LeastMinutes, mostDogMinutes))
 		}
 		if d.Experience > Experienced {
 			bad(at("experience"), d.Experience, "use new, regular or experienced")
 		}
 		if w := d.separationM(); !(w >= leastSeparationM && w <= mostSeparationM) {
-			bad(at("dog/needs"), reach.TrimNumber(w), fmt.Sprintf("a working distance to other dogs of more than %.0f m cannot be kept by a timetable", mostSeparationM))
+			bad(at("dog/needs"), fault.Number(w), fmt.Sprintf("a working distance to other dogs of more than %.0f m cannot be kept by a timetable", mostSeparationM))
 		}
 	}
 }

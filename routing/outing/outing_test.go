@@ -11,11 +11,12 @@ import (
 	"time"
 
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/outing"
-	"wideberth/routing/reach"
 	"wideberth/routing/outing/replay"
+	"wideberth/routing/reach"
 	"wideberth/routing/snapshot/maptest"
 )
 
@@ -294,8 +295,8 @@ func TestOutingFaults(t *testing.T) {
 			o := kennel(p, 4, 2, 120)
 			c.edit(&o)
 			_, err := outing.Plan(context.Background(), p, o)
-			var wrong exposure.Problems
-			if !errors.As(err, &wrong) || !slices.ContainsFunc(wrong, func(q exposure.Problem) bool { return q.Pointer == c.pointer }) {
+			var wrong fault.Problems
+			if !errors.As(err, &wrong) || !slices.ContainsFunc(wrong, func(q fault.Problem) bool { return q.Pointer == c.pointer }) {
 				t.Errorf("%v, want a fault at %s", err, c.pointer)
 			}
 		})

@@ -2,16 +2,12 @@ package outing
 
 import (
 	"context"
-	"fmt"
 	"math"
-	"runtime"
-	"runtime/debug"
 	"slices"
-	"sync"
-	"sync/atomic"
 	"time"
 
 	"wideberth/exposure"
+	"wideberth/osmdata/parallel"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/network"
@@ -76,57 +72,31 @@ func newGround(ctx context.Context, p *routing.Planner, o *Wish) (*ground, error
 		return nil, err
 	}
 	g := &ground{p: p, o: o, start: start, reach: r, timeS: r.TimesS(usualPaceMPS)}
-	g.price(ctx)
-	if err := ctx.Err(); err != nil {
+	if err := g.price(ctx); err != nil {
 		return nil, err
 	}
-	g.bar()
-	return g, ctx.Err()
-}
-
-// parallel runs f for 0..n-1 on all cores. A panic in f comes up in the caller, who
-// can recover: in a goroutine of its own it would end the program for everybody.
-func parallel(n int, f func(i int)) {
-	var next atomic.Int64
-	var fault atomic.Pointer[string]
-	var wg sync.WaitGroup
-	for range min(n, runtime.GOMAXPROCS(0)) {
-		wg.Go(func() {
-			defer func() {
-				if r := recover(); r != nil {
-					text := fmt.Sprintf("%v\n%s", r, debug.Stack())
-					fault.Store(&text)
-				}
-			}()
-			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-				f(i)
-			}
-		})
-	}
-	wg.Wait()
-	if text := fault.Load(); text != nil {
-		panic(*text)
-	}
+	return g, g.bar(ctx)
 }
 
 // clockSlots is the number of half hours that a walk of the outing may touch.
 func (o *Wish) clockSlots() int { return int(o.Minutes)/slotMinutes + 1 }
 
 // price works out the hazard of every edge for every dog and half hour.
-func (g *ground) price(ctx context.Context) {
+func (g *ground) price(ctx context.Context) error {
 	n := len(g.o.Dogs)
 	g.sums, g.hazard = make([]*exposure.Sums, n), make([][][]float32, n)
-	parallel(n, func(i int) {
+	return parallel.For(ctx, n, func(i int) error {
 		dog := g.dog(i)
 		g.sums[i] = g.reach.SumsFor(&dog)
 		g.hazard[i] = make([][]float32, g.o.clockSlots())
 		for h := range g.hazard[i] {
-			if ctx.Err() != nil {
-				return
+			if err := ctx.Err(); err != nil {
+				return err
 			}
 			at := g.o.Start.Add(time.Duration(h) * slotMinutes * time.Minute)
 			g.hazard[i][h] = g.sums[i].Hazard(g.p.Land().Clock.At(at), g.o.Factors, nil)
 		}
+		return nil
 	})
 }
 
@@ -144,15 +114,16 @@ func (g *ground) wish(dog int, depart time.Time) routing.Wish {
 
 // bar works out which arcs the limits forbid each dog at any time of the outing,
 // and which they forbid some dog.
-func (g *ground) bar() {
+func (g *ground) bar(ctx context.Context) error {
 	c := &reach.Prices{}
 	for m := 0.0; m <= g.o.Minutes; m += reach.ClockStep.Minutes() {
 		c.Moments = append(c.Moments, g.p.Land().Clock.At(g.o.Start.Add(routing.Seconds(60*m))))
 	}
 	g.barredFor = make([][]bool, len(g.o.Dogs))
-	parallel(len(g.barredFor), func(i int) {
+	err := parallel.For(ctx, len(g.barredFor), func(i int) error {
 		w := g.wish(i, g.o.Start)
 		g.barredFor[i], _ = g.reach.Bars(&w.Limits, w.Asker(), c)
+		return nil
 	})
 	for _, barred := range g.barredFor {
 		if barred != nil && g.barred == nil {
@@ -162,6 +133,7 @@ func (g *ground) bar() {
 			g.barred[a] = g.barred[a] || b
 		}
 	}
+	return err
 }
 
 // allowed says that no limit keeps a dog off a loop.
@@ -270,16 +242,12 @@ func (g *ground) pool(ctx context.Context) ([]poolLoop, error) {
 		costs[i] = g.reach.ArcCosts(g.timeS, v)
 	}
 	found := make([][]poolLoop, len(views)*len(durations))
-	errs := make([]error, len(found))
-	parallel(len(found), func(i int) {
-		if ctx.Err() == nil {
-			found[i], errs[i] = g.loops(costs[i%len(views)], durations[i/len(views)])
-		}
+	err := parallel.For(ctx, len(found), func(i int) (err error) {
+		found[i], err = g.loops(costs[i%len(views)], durations[i/len(views)])
+		return err
 	})
-	for _, err := range append(errs, ctx.Err()) {
-		if err != nil {
-			return nil, err
-		}
+	if err != nil {
+		return nil, err
 	}
 	var pool []poolLoop
 	seen := map[string]bool{}
@@ -294,8 +262,11 @@ func (g *ground) pool(ctx context.Context) ([]poolLoop, error) {
 		}
 	}
 	mean := views[0]
-	parallel(len(pool), func(i int) { g.finish(&pool[i], mean) })
-	return pool, nil
+	err = parallel.For(ctx, len(pool), func(i int) error {
+		g.finish(&pool[i], mean)
+		return nil
+	})
+	return pool, err
 }
 
 // loops searches a few different loops of one duration: such as suit all dogs, else

@@ -7,7 +7,6 @@ import (
 	"math/rand/v2"
 	"os"
 	"slices"
-	"strings"
 	"testing"
 	"time"
 
@@ -168,22 +167,6 @@ func TestDurations(t *testing.T) {
 			t.Errorf("%v: %v, want %v", c.wishes, got, c.want)
 		}
 	}
-}
-
-// TestParallelPanic: our own fault in one of many goroutines is one request's, not
-// the end of the program.
-func TestParallelPanic(t *testing.T) {
-	defer func() {
-		if text := fmt.Sprint(recover()); !strings.Contains(text, "ours") || !strings.Contains(text, "outing_pool_internal_test.go") {
-			t.Errorf("came up as %q", text)
-		}
-	}()
-	parallel(20, func(i int) {
-		if i == 7 {
-			panic("ours")
-		}
-	})
-	t.Error("nothing came up")
 }
 
 // TestManyWishes: sixty dogs of sixty wishes get a bounded pool, in which each has

@@ -8,7 +8,8 @@ import (
 	"slices"
 	"time"
 
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
+	"wideberth/osmdata/parallel"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 )
@@ -21,7 +22,7 @@ const HoldPoint = "hold"
 // same lines, same minutes, in the order of the rows. A timetable that was kept
 // carries lines and times only; this gives its walks their legs back. Rows that are
 // damaged, name no dog of the outing, or whose line is not on this map (it was
-// imported anew since) are exposure.Problems.
+// imported anew since) are fault.Problems.
 func Retold(ctx context.Context, p *routing.Planner, o Wish, rows []Row) ([]*routing.Plan, error) {
 	if err := o.Check(); err != nil {
 		return nil, err
@@ -40,21 +41,25 @@ func Retold(ctx context.Context, p *routing.Planner, o Wish, rows []Row) ([]*rou
 		return nil, err
 	}
 	plans := make([]*routing.Plan, len(rows))
-	parallel(len(rows), func(i int) {
+	err = parallel.For(ctx, len(rows), func(i int) error {
 		if l, ok := g.found(rows[i].Line); ok {
 			plans[i] = g.told(i, l, rows[i].Leave.In(p.Land().Clock.Loc), rows[i].Holds)
 		}
+		return nil
 	})
+	if err != nil {
+		return nil, err
+	}
 	for i, plan := range plans {
 		if plan == nil {
 			return nil, rowProblem(i, rows[i].Dog, "this walk does not begin at the gate or is not on this map: plan the outing again")
 		}
 	}
-	return plans, ctx.Err()
+	return plans, nil
 }
 
 func rowProblem(i int, dog, mend string) error {
-	return exposure.Problems{{Pointer: fmt.Sprintf("/rows/%d", i), Value: dog, Mend: mend}}
+	return fault.Problems{{Pointer: fmt.Sprintf("/rows/%d", i), Value: dog, Mend: mend}}
 }
 
 // found follows a drawn line along the streets from the gate.

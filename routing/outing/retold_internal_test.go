@@ -7,7 +7,7 @@ import (
 	"slices"
 	"testing"
 
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 )
@@ -60,7 +60,7 @@ func TestRetold(t *testing.T) {
 	}
 	moved := *o
 	moved.Gate = moved.Gate.Add(plane.Point{X: 300})
-	var wrong exposure.Problems
+	var wrong fault.Problems
 	if _, err := Retold(context.Background(), p, moved, rows); !errors.As(err, &wrong) {
 		t.Errorf("from another gate: %v", err)
 	}

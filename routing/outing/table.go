@@ -4,11 +4,9 @@ import (
 	"context"
 	"math"
 	"math/bits"
-	"runtime"
 	"slices"
-	"sync"
-	"sync/atomic"
 
+	"wideberth/osmdata/parallel"
 	"wideberth/osmdata/plane"
 )
 
@@ -223,19 +221,15 @@ func newTable(ctx context.Context, tracks []track, classM []float64) *table {
 	}
 	t.words = (2*t.reach + 64) / 64
 	t.sets = make([]uint64, t.n*t.n*len(classM)*t.words)
-	var next atomic.Int64
-	var wg sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		wg.Go(func() {
-			diff := make([]int32, len(classM)*(2*t.reach+2))
-			for a := int(next.Add(1)) - 1; a < t.n && ctx.Err() == nil; a = int(next.Add(1)) - 1 {
-				for b := a; b < t.n; b++ {
-					t.pair(tracks, a, b, diff)
-				}
+	_ = parallel.With(ctx, 0, t.n, func() func(int) error { // ends early only with ctx
+		diff := make([]int32, len(classM)*(2*t.reach+2))
+		return func(a int) error {
+			for b := a; b < t.n; b++ {
+				t.pair(tracks, a, b, diff)
 			}
-		})
-	}
-	wg.Wait()
+			return nil
+		}
+	})
 	return t
 }
 

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"time"
 
+	"wideberth/osmdata/parallel"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/reach"
@@ -116,7 +117,7 @@ func (o *Wish) GateArithmetic() (GateArithmetic, error) {
 	return gateArithmetic(o, lastHoldS), nil
 }
 
-// Outing plans a timetable. Faults of the outing are exposure.Problems; where the
+// Outing plans a timetable. Faults of the outing are fault.Problems; where the
 // gate has no walks at all it is an *Infeasible. Dogs that cannot be served are
 // listed with the reason and what would help.
 func Plan(ctx context.Context, p *routing.Planner, o Wish) (*Timetable, error) {
@@ -129,10 +130,10 @@ func Plan(ctx context.Context, p *routing.Planner, o Wish) (*Timetable, error) {
 	}
 	f := newFinder(&s.problem, o.Seed)
 	best := f.run(ctx, o.work())
-	if err := ctx.Err(); err != nil {
+	t, err := s.timetable(ctx, best)
+	if err != nil {
 		return nil, err
 	}
-	t := s.timetable(best)
 	if len(t.Unserved) > 0 {
 		t.Shortage = s.shortage(ctx, best)
 	}
@@ -280,16 +281,20 @@ func (s *scheme) bestRate(d int) float64 {
 }
 
 // timetable writes a solution out.
-func (s *scheme) timetable(all []placement) *Timetable {
+func (s *scheme) timetable(ctx context.Context, all []placement) (*Timetable, error) {
 	t := &Timetable{Start: s.o.Start.In(s.p.Land().Clock.Loc), Minutes: s.o.Minutes, Zone: s.p.Land().Snap.Zone, Slack: s.o.slack(), Rules: rules(s.o.slack()),
 		MapTime: s.p.Land().Snap.MapTime, At: s.start.At, ZoneM: s.o.zoneM(), Together: s.o.Together, EdgesSearched: len(s.reach.Edges)}
 	t.Gate = gateArithmetic(s.o, s.afterHoldS())
 	rows := make([]*Row, len(all))
-	parallel(len(all), func(d int) {
+	err := parallel.For(ctx, len(all), func(d int) error {
 		if all[d].loop >= 0 {
 			rows[d] = s.row(d, all[d])
 		}
+		return nil
 	})
+	if err != nil {
+		return nil, err
+	}
 	alone := 0.0
 	for d, r := range rows {
 		if r == nil && s.held(d) {
@@ -314,7 +319,7 @@ func (s *scheme) timetable(all []placement) *Timetable {
 	t.MostAtOnce = s.mostAtOnce(all)
 	t.Pinches = s.pinches(all)
 	t.Assumed = s.assumptions()
-	return t
+	return t, nil
 }
 
 // row writes one walk out.

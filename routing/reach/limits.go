@@ -8,6 +8,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/osmdata"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 )
 
@@ -39,21 +40,21 @@ type Circle struct {
 	RadiusM float64
 }
 
-func (l *Limits) Check() (wrong exposure.Problems) {
+func (l *Limits) Check() (wrong fault.Problems) {
 	for i, k := range l.NeverNearer {
 		if !(k.M > 0 && k.M <= 2000) {
-			wrong = append(wrong, exposure.Problem{Pointer: fmt.Sprintf("/limits/never_nearer/%d/m", i), Value: TrimNumber(k.M), Mend: "give 1 to 2,000 metres"})
+			wrong = append(wrong, fault.Problem{Pointer: fmt.Sprintf("/limits/never_nearer/%d/m", i), Value: fault.Number(k.M), Mend: "give 1 to 2,000 metres"})
 		}
 		if strings.TrimSpace(k.From) == "" {
-			wrong = append(wrong, exposure.Problem{Pointer: fmt.Sprintf("/limits/never_nearer/%d/from", i), Value: "empty", Mend: "name a kind of trigger or of place"})
+			wrong = append(wrong, fault.Problem{Pointer: fmt.Sprintf("/limits/never_nearer/%d/from", i), Value: "empty", Mend: "name a kind of trigger or of place"})
 		}
 	}
 	if l.WithinM < 0 || math.IsNaN(l.WithinM) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/limits/within_m", Value: TrimNumber(l.WithinM), Mend: "give a distance in metres, or leave it out"})
+		wrong = append(wrong, fault.Problem{Pointer: "/limits/within_m", Value: fault.Number(l.WithinM), Mend: "give a distance in metres, or leave it out"})
 	}
 	for i, c := range l.Avoid {
 		if !(c.RadiusM > 0 && c.RadiusM <= 5000) {
-			wrong = append(wrong, exposure.Problem{Pointer: fmt.Sprintf("/limits/avoid/%d/radius_m", i), Value: TrimNumber(c.RadiusM), Mend: "give 1 to 5,000 metres"})
+			wrong = append(wrong, fault.Problem{Pointer: fmt.Sprintf("/limits/avoid/%d/radius_m", i), Value: fault.Number(c.RadiusM), Mend: "give 1 to 5,000 metres"})
 		}
 	}
 	return wrong
@@ -132,7 +133,7 @@ func (land *Land) keepFrom(l *Limits, dog *exposure.Dog, source int32) (m float6
 	}
 	for _, keep := range l.NeverNearer {
 		if keep.M > m && keep.names(s) {
-			m, limit = keep.M, "never nearer than "+TrimNumber(keep.M)+" m to "+land.Snap.Field.Sources[source].Label()
+			m, limit = keep.M, "never nearer than "+fault.Number(keep.M)+" m to "+land.Snap.Field.Sources[source].Label()
 		}
 	}
 	return m, limit

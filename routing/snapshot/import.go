@@ -13,6 +13,7 @@ import (
 	"wideberth/exposure/hours"
 	"wideberth/osmdata"
 	"wideberth/osmdata/elevation"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/survey"
@@ -93,7 +94,7 @@ func zoneOf(x *osmdata.Extract, asked string) (string, error) {
 		return zone.String(), nil
 	}
 	if _, err := time.LoadLocation(asked); err != nil {
-		return "", exposure.Problems{{Pointer: "--time-zone", Value: asked, Mend: "use an IANA name like America/New_York"}}
+		return "", fault.Problems{{Pointer: "--time-zone", Value: asked, Mend: "use an IANA name like America/New_York"}}
 	}
 	return asked, nil
 }

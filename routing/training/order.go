@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"wideberth/routing/reach"
+	"wideberth/osmdata/fault"
 
 	"github.com/dominikbraun/graph"
 )
@@ -386,7 +386,7 @@ func (s *scout) workingM() (m float64) {
 
 // text says a lack in a sentence or two, with numbers.
 func (l *Lack) text(maxX float64) string {
-	at := fmt.Sprintf("%.0f m (%s times)", l.DistM, reach.TrimNumber(l.Multiple))
+	at := fmt.Sprintf("%.0f m (%s times)", l.DistM, fault.Number(l.Multiple))
 	if l.Multiple == 1 {
 		at = fmt.Sprintf("%.0f m, the working distance,", l.DistM)
 	}

@@ -9,6 +9,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/escape"
@@ -226,7 +227,7 @@ func Again(p *routing.Planner, w Wish, o Revisit) (*Visit, error) {
 		return nil, err
 	}
 	if o.Source >= int32(len(p.Land().Snap.Field.Sources)) || !(o.StayS >= 60 && o.StayS <= 1800) {
-		return nil, exposure.Problems{{Pointer: "/visit", Mend: "name a source that the map has, and a stay of 1 to 30 minutes"}}
+		return nil, fault.Problems{{Pointer: "/visit", Mend: "name a source that the map has, and a stay of 1 to 30 minutes"}}
 	}
 	s, err := newScout(p, &w.Dog, w.Kinds, w.From, w.ReachM, w.Factors)
 	if err != nil {

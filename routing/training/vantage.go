@@ -10,9 +10,9 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
-	"wideberth/routing/reach"
 	"wideberth/routing/search"
 )
 
@@ -116,12 +116,12 @@ type Sieve struct {
 
 // Check says everything that is wrong with a wish, nil if nothing is.
 func (w *VantageWish) check() error {
-	var wrong exposure.Problems
+	var wrong fault.Problems
 	bad := func(field string, value any, mend string) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/" + field, Value: fmt.Sprint(value), Mend: mend})
+		wrong = append(wrong, fault.Problem{Pointer: "/" + field, Value: fmt.Sprint(value), Mend: mend})
 	}
 	if !(w.Multiple >= leastMultiple && w.Multiple <= mostMultiple) {
-		bad("multiple", reach.TrimNumber(w.Multiple), "ask for 0.5 to 3 times the working distance")
+		bad("multiple", fault.Number(w.Multiple), "ask for 0.5 to 3 times the working distance")
 	}
 	if w.At.IsZero() {
 		bad("at", "missing", "give a time with its zone, like 2026-11-25T17:20:00Z")
@@ -134,24 +134,24 @@ func (w *VantageWish) check() error {
 }
 
 // checkWatching checks what wishes for places and for sequences share.
-func checkWatching(dog *exposure.Dog, kinds []exposure.Kind, reachM, stayS float64, least Grade) (wrong exposure.Problems) {
+func checkWatching(dog *exposure.Dog, kinds []exposure.Kind, reachM, stayS float64, least Grade) (wrong fault.Problems) {
 	if !slices.ContainsFunc(kinds, func(k exposure.Kind) bool { return dog.Need(k).WorkingM > 0 }) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/kind", Mend: "the dog has no working distance for it: name a kind or category that it reacts to"})
+		wrong = append(wrong, fault.Problem{Pointer: "/kind", Mend: "the dog has no working distance for it: name a kind or category that it reacts to"})
 	}
 	if !(reachM >= 0 && reachM <= mostReachM) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/reach_m", Value: reach.TrimNumber(reachM), Mend: "give up to 5,000 m on foot"})
+		wrong = append(wrong, fault.Problem{Pointer: "/reach_m", Value: fault.Number(reachM), Mend: "give up to 5,000 m on foot"})
 	}
 	if stayS != 0 && !(stayS >= 60 && stayS <= 1800) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/stay_minutes", Value: reach.TrimNumber(stayS / 60), Mend: "give 1 to 30 minutes; five to ten are common practice"})
+		wrong = append(wrong, fault.Problem{Pointer: "/stay_minutes", Value: fault.Number(stayS / 60), Mend: "give 1 to 30 minutes; five to ten are common practice"})
 	}
 	if least != "" && !slices.Contains([]Grade{GradeA, GradeB, GradeC, GradeD}, least) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/least_grade", Value: string(least), Mend: "use A, B, C or D"})
+		wrong = append(wrong, fault.Problem{Pointer: "/least_grade", Value: string(least), Mend: "use A, B, C or D"})
 	}
 	return wrong
 }
 
 // Vantages finds places from which triggers of some kinds are seen at the wished
-// distance at an hour, best first. Faults of the wish are exposure.Problems; that
+// distance at an hour, best first. Faults of the wish are fault.Problems; that
 // there is none is no error: Sieve says why.
 func Vantages(ctx context.Context, p *routing.Planner, w VantageWish) (*VantageSearch, error) {
 	if err := w.check(); err != nil {

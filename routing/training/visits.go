@@ -10,6 +10,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/reach"
@@ -129,16 +130,16 @@ var trainingSteps = []float64{2, 1.75, 1.5, 1.25, 1}
 func (w *Wish) check() error {
 	wrong := checkWatching(&w.Dog, w.Kinds, w.ReachM, 0, w.Least)
 	bad := func(field, value, mend string) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/" + field, Value: value, Mend: mend})
+		wrong = append(wrong, fault.Problem{Pointer: "/" + field, Value: value, Mend: mend})
 	}
 	if !(w.Nearest >= leastMultiple && w.Nearest <= w.Farthest) {
-		bad("nearest", reach.TrimNumber(w.Nearest), "give 0.5 up to the farthest distance, in multiples of the working distance")
+		bad("nearest", fault.Number(w.Nearest), "give 0.5 up to the farthest distance, in multiples of the working distance")
 	}
 	if !(w.Farthest <= mostMultiple) {
-		bad("farthest", reach.TrimNumber(w.Farthest), "give at most 3 times the working distance")
+		bad("farthest", fault.Number(w.Farthest), "give at most 3 times the working distance")
 	}
 	if !(w.MaxX > 0 && w.MaxX <= 20) {
-		bad("max_expected_reactions", reach.TrimNumber(w.MaxX), "give more than 0 and at most 20 for one visit")
+		bad("max_expected_reactions", fault.Number(w.MaxX), "give more than 0 and at most 20 for one visit")
 	}
 	if len(w.Times) == 0 || len(w.Times) > mostTimes {
 		bad("times", fmt.Sprint(len(w.Times)), fmt.Sprintf("give 1 to %d times at which one could stand there", mostTimes))
@@ -151,7 +152,7 @@ func (w *Wish) check() error {
 }
 
 // Visits plans a sequence of training visits. Faults of the wish are
-// exposure.Problems; what cannot be had is told in the answer.
+// fault.Problems; what cannot be had is told in the answer.
 func Visits(ctx context.Context, p *routing.Planner, w Wish) (*Sequence, error) {
 	w.Farthest, w.Nearest = cmp.Or(w.Farthest, usualFarthest), cmp.Or(w.Nearest, usualNearest)
 	w.MaxX, w.ReachM = cmp.Or(w.MaxX, usualMaxX), cmp.Or(w.ReachM, usualReachM)

@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/reach"
@@ -354,7 +355,7 @@ func TestVisitAgain(t *testing.T) {
 	} {
 		o := o
 		change(&o)
-		var wrong exposure.Problems
+		var wrong fault.Problems
 		if _, err := training.Again(p, w, o); !errors.As(err, &wrong) {
 			t.Errorf("%s: %v", name, err)
 		}
@@ -458,8 +459,8 @@ func TestFaultsOfVisits(t *testing.T) {
 
 func wantField(t *testing.T, field string, err error) {
 	t.Helper()
-	var wrong exposure.Problems
-	if !errors.As(err, &wrong) || !slices.ContainsFunc(wrong, func(q exposure.Problem) bool { return q.Pointer == field && q.Mend != "" }) {
+	var wrong fault.Problems
+	if !errors.As(err, &wrong) || !slices.ContainsFunc(wrong, func(q fault.Problem) bool { return q.Pointer == field && q.Mend != "" }) {
 		t.Errorf("%s: %v", field, err)
 	}
 }

@@ -1,12 +1,12 @@
-package reach
+package fault
 
 import (
 	"math"
 	"strconv"
 )
 
-// trimNumber writes a number for a message: no more digits than it has.
-func TrimNumber(f float64) string {
+// Number writes a number for a message: no more digits than it has.
+func Number(f float64) string {
 	if math.Abs(f) >= 1e4 { // no powers of ten in a message
 		return strconv.FormatFloat(f, 'f', 0, 64)
 	}
