@@ -29,43 +29,17 @@ func (p *Planner) passed(walk *Walk, w *Wish, parts []stretch) {
 				nearest[t.Source] = got
 			}
 			got.InSight = got.InSight || t.InSight
-			p.nearer(got, s)
+			p.nearer(got, parts, i)
 		}
 	}
 	for id, got := range nearest {
+		got.NearestM = max(0, got.NearestM)
 		got.Active = f.Active(id, &w.Dog, p.land.Clock.At(w.Depart.Add(Seconds(got.AtS))), w.Factors)
 		walk.Passed = append(walk.Passed, *got)
 	}
 	slices.SortFunc(walk.Passed, func(a, b Passed) int {
 		return cmp.Or(cmp.Compare(a.FromM, b.FromM), cmp.Compare(a.Source, b.Source))
 	})
-}
-
-// nearer measures a stretch's true distance to a source and keeps the nearest.
-func (p *Planner) nearer(got *Passed, s *stretch) {
-	gone := 0.0
-	for i, at := range s.line {
-		if i > 0 {
-			gone += at.DistanceM(s.line[i-1])
-		}
-		d, toward := p.land.Snap.Field.Sources[got.Source].Nearest(at)
-		if d >= got.NearestM {
-			continue
-		}
-		got.NearestM = d
-		got.FromM = s.startM + gone
-		got.AtS = s.startS + s.timeS*gone/max(s.lengthM, 1e-9)
-		got.Side = sideOf(s.line, i, toward)
-	}
-}
-
-// sideOf says on which side of a line, at its point i, a place lies.
-func sideOf(l plane.Polyline, i int, at plane.Point) string {
-	a, b := max(0, i-1), min(len(l)-1, i+1)
-	if l[b].Sub(l[a]).Cross(at.Sub(l[i])) > 0 {
-		return "left"
-	}
-	return "right"
 }
 
 // Bounds of what is shown to watch for.
