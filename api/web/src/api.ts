@@ -47,7 +47,7 @@ export async function call(path: string, o: CallOptions = {}): Promise<Response>
     throw new Fault("offline");
   }
   if (r.ok) return r;
-  const problem = await r.json().catch(() => undefined) as Problem | undefined;
+  const problem = (await r.json().catch(() => undefined)) as Problem | undefined;
   const retry = Number(r.headers.get("Retry-After") ?? 5);
   switch (true) {
     case r.status === 401:

@@ -72,11 +72,20 @@ function App() {
     const at = s.wish.from?.at;
     dress(s.view === "go" && !!at && isNight(new Date(), at.lat, at.lon)); // on the walk by the sun, else by the device
   }, [s.view]);
-  const bare = (s.view === "go" && walking.value.is === "on") || (s.view === "visit" && !!visiting.saved?.started && !visiting.saved.ended);
+  const bare =
+    (s.view === "go" && walking.value.is === "on") ||
+    (s.view === "visit" && !!visiting.saved?.started && !visiting.saved.ended);
   return (
     <div class="frame">
       {!bare && (
-        <a class="skip button" href="#answer" onClick={(e) => { e.preventDefault(); document.getElementById("answer")?.focus(); }}>
+        <a
+          class="skip button"
+          href="#answer"
+          onClick={(e) => {
+            e.preventDefault();
+            document.getElementById("answer")?.focus();
+          }}
+        >
           {say("skip.answer")}
         </a>
       )}

@@ -12,7 +12,14 @@ const wordsOf: Record<Settings["role"], string[]> = {
 export const firstView = (role: Settings["role"]): string => (role === "handler" ? "plan" : wordsOf[role][0]!);
 
 /** Views that have no word of their own stand under another's. */
-const under: Record<string, string[]> = { handout: ["plan"], after: ["go"], dog: ["dog", "dogs"], visits: ["visits", "dogs", "dog"], dogs: ["dogs", "dog"], go: ["go", "visits"] };
+const under: Record<string, string[]> = {
+  handout: ["plan"],
+  after: ["go"],
+  dog: ["dog", "dogs"],
+  visits: ["visits", "dogs", "dog"],
+  dogs: ["dogs", "dog"],
+  go: ["go", "visits"],
+};
 
 export function Words() {
   const s = useAppState();
