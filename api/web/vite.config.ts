@@ -9,7 +9,7 @@ function offlineFiles(): Plugin {
     name: "offline-files",
     generateBundle(_options, bundle) {
       const worker = bundle["sw.js"];
-      if (!worker || worker.type !== "chunk") throw new Error("the service worker was not built");
+      if (worker?.type !== "chunk") throw new Error("the service worker was not built");
       const files = Object.keys(bundle)
         .filter((f) => f !== "sw.js" && !/\.woff$/.test(f))
         .sort();

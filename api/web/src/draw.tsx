@@ -1,9 +1,8 @@
 // The drawn signs: discs, level lines and textures, glyphs, bands, strips.
 import type { ComponentChildren } from "preact";
-import { between, carM, ofTen } from "./words.ts";
-import { levels, levelWord, shortAnswer } from "./words.ts";
 import { say } from "./strings.ts";
 import type { Drawing, Level } from "./types.ts";
+import { between, carM, levels, levelWord, ofTen, shortAnswer } from "./words.ts";
 
 /** Ten walks like this one: open stays calm, filled does not; a bracket shows how far off that could be. */
 export function Discs(props: { p: number; low: number; high: number; size?: number; bracket?: boolean }) {
@@ -89,7 +88,7 @@ export function levelPath(l: Level, x1: number, y1: number, x2: number, y2: numb
   let d = `M${x1.toFixed(1)} ${y1.toFixed(1)}`;
   for (let s = f.step / 2, side = 1; s < length; s += f.step, side = -side)
     d += `L${(x1 + ux * s - uy * f.amplitude * side).toFixed(1)} ${(y1 + uy * s + ux * f.amplitude * side).toFixed(1)}`;
-  return d + `L${x2.toFixed(1)} ${y2.toFixed(1)}`;
+  return `${d}L${x2.toFixed(1)} ${y2.toFixed(1)}`;
 }
 
 export function LevelLine(props: { level: Level; x1: number; y1: number; x2: number; y2: number; scale?: number }) {

@@ -1,20 +1,15 @@
 // The map: solids that give or take room, drawn from the server's tiles, with the
 // walk and its band on top. Loaded only where a map is shown.
+
+import type { ExpressionSpecification, GeoJSONSource, LayerSpecification, StyleSpecification } from "maplibre-gl";
 import * as maplibregl from "maplibre-gl";
-import {
-  type ExpressionSpecification,
-  type GeoJSONSource,
-  type LayerSpecification,
-  type Map,
-  type StyleSpecification,
-} from "maplibre-gl";
 import workerUrl from "maplibre-gl/dist/maplibre-gl-worker.mjs?url";
 import "maplibre-gl/dist/maplibre-gl.css";
 import fontUrl from "@fontsource/atkinson-hyperlegible-next/files/atkinson-hyperlegible-next-latin-600-normal.woff2?url";
-import { say } from "./strings.ts";
-import type { Drawing, HazardFeature, Position, SourceInfo, Walk } from "./types.ts";
 import { along, bounds, match, walkLine } from "./geo.ts";
+import { say } from "./strings.ts";
 import { metresAt, point } from "./strip.tsx";
+import type { Drawing, HazardFeature, Position, SourceInfo, Walk } from "./types.ts";
 import { cut } from "./words.ts";
 
 maplibregl.setWorkerUrl(new URL(workerUrl, location.href).href);
@@ -44,7 +39,7 @@ const tokenNames = [
 
 function tokens(): Tokens {
   const css = getComputedStyle(document.documentElement);
-  return Object.fromEntries(tokenNames.map((n) => [n, css.getPropertyValue("--" + n).trim()]));
+  return Object.fromEntries(tokenNames.map((n) => [n, css.getPropertyValue(`--${n}`).trim()]));
 }
 
 type Features = {
@@ -303,12 +298,12 @@ function layers(t: Tokens): LayerSpecification[] {
     },
     ...(["some", "tight", "hard"] as const).map(
       (l): LayerSpecification => ({
-        id: "band-" + l,
+        id: `band-${l}`,
         type: "fill",
         source: "band",
         minzoom: bandZoom,
         filter: is("level", l),
-        paint: { "fill-pattern": "tex-" + l },
+        paint: { "fill-pattern": `tex-${l}` },
       }),
     ),
     {
@@ -565,7 +560,7 @@ function style(): StyleSpecification {
     sources: {
       ground: {
         type: "vector",
-        tiles: [location.origin + "/tiles/{z}/{x}/{y}.mvt"],
+        tiles: [`${location.origin}/tiles/{z}/{x}/{y}.mvt`],
         minzoom: 8,
         maxzoom: 15,
         attribution: say("map.attribution"),
@@ -588,9 +583,21 @@ export interface Shown {
   start?: Position;
 }
 
+interface MapOptions {
+  bbox: [number, number, number, number];
+  centre?: Position;
+  label: string;
+  still: boolean;
+  tap: (at: { lat: number; lon: number }) => void;
+  scale: (pxPerM: number) => void;
+  moved?: (bbox: [number, number, number, number]) => void;
+  moving?: () => void;
+}
+
 /** PageMap is one map on the page. */
 export class PageMap {
-  private readonly map: Map;
+  private readonly o: MapOptions;
+  private readonly map: maplibregl.Map;
   private shown: Shown = {};
   private ready = false;
   private readonly redress = () => {
@@ -600,19 +607,8 @@ export class PageMap {
   private readonly pointed = (e: Event) => this.showPointed((e as CustomEvent<number | undefined>).detail);
 
   /** Throws where the browser has no WebGL2. */
-  constructor(
-    box: HTMLElement,
-    private readonly o: {
-      bbox: [number, number, number, number];
-      centre?: Position;
-      label: string;
-      still: boolean;
-      tap: (at: { lat: number; lon: number }) => void;
-      scale: (pxPerM: number) => void;
-      moved?: (bbox: [number, number, number, number]) => void;
-      moving?: () => void;
-    },
-  ) {
+  constructor(box: HTMLElement, o: MapOptions) {
+    this.o = o;
     const [w, s, e, n] = o.bbox;
     this.map = new maplibregl.Map({
       container: box,

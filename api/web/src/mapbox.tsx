@@ -2,11 +2,11 @@
 // server's picture of it.
 import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
 import { call } from "./api.ts";
+import { walkLine } from "./geo.ts";
+import type { PageMap, Shown } from "./map.ts";
 import { dogName, dogNow, set, state, useAppState, wishBody } from "./state.ts";
 import { say } from "./strings.ts";
-import type { PageMap, Shown } from "./map.ts";
 import type { Drawing, Position, Walk } from "./types.ts";
-import { walkLine } from "./geo.ts";
 import { exact, metresPerFoot } from "./words.ts";
 
 export const hasWebGL2 = ((): boolean => {
@@ -28,9 +28,9 @@ export async function serverPicture(form: Record<string, unknown>): Promise<SVGE
 
 export function MapBox(props: {
   shown: Shown;
-  line?: Position[];
+  line?: Position[] | undefined;
   high?: boolean;
-  need?: Drawing["need"];
+  need?: Drawing["need"] | undefined;
   scale?: (pxPerM: number) => void;
   moved?: (bbox: [number, number, number, number]) => void;
   keepView?: boolean;

@@ -1,7 +1,7 @@
 // What was met, in words: the rows of the pad and the lines of a log.
 import { state } from "./state.ts";
-import { say, type Key } from "./strings.ts";
-import { needFor, type Band, type Log, type Meeting } from "./walking.ts";
+import { type Key, say } from "./strings.ts";
+import { type Band, type Log, type Meeting, needFor } from "./walking.ts";
 import { carM, clock, exact } from "./words.ts";
 
 /** One line of a log. */

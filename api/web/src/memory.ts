@@ -1,7 +1,7 @@
 // Dogs as the server keeps them. A server that keeps nothing leaves them on the
 // device; the page works either way.
 import { ask, Fault } from "./api.ts";
-import { state, setDogs, plainDog, set, type PageDog } from "./state.ts";
+import { type PageDog, plainDog, set, setDogs, state } from "./state.ts";
 import type { NeedFile } from "./types.ts";
 
 export interface Distance {

@@ -20,7 +20,7 @@ export interface Out {
   /** where to go as one stands then */
   arrow: "up" | "left" | "right" | "none";
   /** the turn after that */
-  then?: "left" | "right";
+  next?: "left" | "right";
 }
 
 /** What is stored for a place of the walk and a side: the stretch that one stands on. */
@@ -40,10 +40,10 @@ export function moveWords(o: SideOut, dog: string): Out {
   const detail = !o.works
     ? say("go.wayout.poor")
     : o.first === "stay"
-      ? goal + " " + say("go.wayout.feed")
+      ? `${goal} ${say("go.wayout.feed")}`
       : say("go.wayout.reach", { distance: distance(far, u), seconds, goal });
-  const then = o.then === "left" || o.then === "right" ? { then: o.then } : {};
-  const second = then.then ? say(`go.wayout.then.${then.then}`, { distance: distance(o.then_m ?? 0, u) }) : "";
+  const next = o.then === "left" || o.then === "right" ? { next: o.then } : {};
+  const second = next.next ? say(`go.wayout.then.${next.next}`, { distance: distance(o.then_m ?? 0, u) }) : "";
   switch (o.first) {
     case "back":
       return {
@@ -52,13 +52,13 @@ export function moveWords(o: SideOut, dog: string): Out {
         detail,
         turned: true,
         arrow: "up",
-        ...then,
+        ...next,
       };
     case "ahead":
-      return { shout: say("go.wayout.ahead"), second, detail, turned: false, arrow: "up", ...then };
+      return { shout: say("go.wayout.ahead"), second, detail, turned: false, arrow: "up", ...next };
     case "left":
     case "right":
-      return { shout: say(`go.wayout.${o.first}`), second, detail, turned: false, arrow: o.first, ...then };
+      return { shout: say(`go.wayout.${o.first}`), second, detail, turned: false, arrow: o.first, ...next };
     case "aside_left":
       return { shout: say("go.wayout.aside.left"), second: "", detail, turned: false, arrow: "left" };
     case "aside_right":

@@ -1,9 +1,9 @@
 // What was logged is kept on the device first and sent when it can be: nothing
 // is lost, and the key that each entry carries lets the server take it once.
 import { ask, call, Fault } from "./api.ts";
-import type { MapInfo } from "./types.ts";
 import { idOf } from "./memory.ts";
 import { set } from "./state.ts";
+import type { MapInfo } from "./types.ts";
 
 export interface Entry {
   /** also the idempotency key */
@@ -102,13 +102,13 @@ export async function send(): Promise<void> {
           headers: { "Idempotency-Key": e.id },
         });
         const told = r.status === 204 ? undefined : ((await r.json()) as { id?: string });
-        if (told?.id) await store("id." + e.id, told.id);
+        if (told?.id) await store(`id.${e.id}`, told.id);
       } catch (err) {
         // A server that keeps nothing yet, or no longer, is asked again later.
         const refusedForGood =
           err instanceof Fault && err.kind === "refused" && [400, 409, 413, 422].includes(err.problem?.status ?? 0);
         if (!refusedForGood) break;
-        await store("refused." + e.id, { entry: e, why: err.problem?.detail });
+        await store(`refused.${e.id}`, { entry: e, why: err.problem?.detail });
       }
       await within("outbox", "readwrite", (s) => s.delete(e.id));
       sent++;
@@ -140,7 +140,7 @@ async function righted(body: unknown): Promise<object> {
 async function known(ids: Record<string, string> = {}): Promise<Record<string, string>> {
   const out: Record<string, string> = {};
   for (const [field, key] of Object.entries(ids)) {
-    const id = await stored<string>("id." + key);
+    const id = await stored<string>(`id.${key}`);
     if (id) out[field] = id;
   }
   return out;
@@ -150,7 +150,7 @@ async function resolved(e: Entry): Promise<string> {
   let path = e.path;
   if (path.includes("{dog}")) path = path.replace("{dog}", encodeURIComponent(await idOf(e.dog ?? "")));
   const key = /\{id ([^}]+)\}/.exec(path);
-  if (key) path = path.replace(key[0], encodeURIComponent((await stored<string>("id." + key[1]!)) ?? ""));
+  if (key) path = path.replace(key[0], encodeURIComponent((await stored<string>(`id.${key[1]!}`)) ?? ""));
   return path;
 }
 

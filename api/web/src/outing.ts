@@ -2,7 +2,7 @@
 // server, kept there as a document where it keeps anything, and on the device.
 import { ask, Fault } from "./api.ts";
 import { memory } from "./memory.ts";
-import { keep, plainDog, set, state, zone, type PageDog } from "./state.ts";
+import { keep, type PageDog, plainDog, set, state, zone } from "./state.ts";
 import type { DogFile, Drawing, LineString, Place, Plan, Position, Walk } from "./types.ts";
 import { clock, dayOf, instant, walkName } from "./words.ts";
 
@@ -163,7 +163,7 @@ export const outing: {
 
 const read = <T>(key: string): T | undefined => {
   try {
-    return (JSON.parse(localStorage.getItem("wideberth." + key) ?? "null") as T) ?? undefined;
+    return (JSON.parse(localStorage.getItem(`wideberth.${key}`) ?? "null") as T) ?? undefined;
   } catch {
     return undefined;
   }
@@ -294,7 +294,8 @@ export async function planOuting(): Promise<void> {
   )
     return replan({ is: "sentence" });
   outing.stop?.abort();
-  const mine = (outing.stop = new AbortController());
+  const mine = new AbortController();
+  outing.stop = mine;
   Object.assign(outing, { doing: "counting", fault: undefined, gate: undefined, before: undefined });
   keep("outing.wish", w);
   set({});

@@ -1,9 +1,9 @@
 // Pieces that several views share.
 import type { ComponentChildren } from "preact";
-import { Fault } from "./api.ts";
+import type { Fault } from "./api.ts";
+import { Words } from "./nav.tsx";
 import { goTo } from "./state.ts";
 import { say } from "./strings.ts";
-import { Words } from "./nav.tsx";
 import { walking } from "./walking.ts";
 
 /** The head of a view: its name, what is asked, and on wide screens the words. */

@@ -4,8 +4,8 @@ import type { ComponentChildren } from "preact";
 import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
 import { ask } from "./api.ts";
 import { hasWebGL2 } from "./mapbox.tsx";
-import { dogNow, goTo, keep, limitCount, set, setDogs, state, useAppState, wish, zone, type LatLon } from "./state.ts";
-import { pieces, say, type Key } from "./strings.ts";
+import { dogNow, goTo, keep, type LatLon, limitCount, set, setDogs, state, useAppState, wish, zone } from "./state.ts";
+import { type Key, pieces, say } from "./strings.ts";
 import type { Limits, Place, Wish } from "./types.ts";
 import { clock, cut, dayOf, exact, instant, readDistance, weekday } from "./words.ts";
 
@@ -43,6 +43,7 @@ export function Asking<P extends string>(props: {
     </button>
   );
   return (
+    // biome-ignore lint/a11y/noStaticElementInteractions: Escape closes what is open, whichever of its fields has the focus
     <div
       onKeyDown={(e) => {
         if (e.key === "Escape" && open) {

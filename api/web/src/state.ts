@@ -2,10 +2,10 @@
 // which draws anew.
 import { useLayoutEffect, useState } from "preact/hooks";
 import { ask, Fault } from "./api.ts";
-import { instant } from "./words.ts";
-import type { DogFile, DrawnPlan, Drawing, Limits, MapInfo, Place, Plan, Walk, Wish } from "./types.ts";
 import { speakAmerican } from "./strings.ts";
+import type { DogFile, Drawing, DrawnPlan, Limits, MapInfo, Place, Plan, Walk, Wish } from "./types.ts";
 import type { Units } from "./words.ts";
+import { instant } from "./words.ts";
 
 export interface LatLon {
   lat: number;
@@ -41,7 +41,7 @@ export type PlanState =
 
 export interface State {
   map?: MapInfo;
-  mapFault?: Fault;
+  mapFault?: Fault | undefined;
   online: boolean;
   settings: Settings;
   dogs: PageDog[];
@@ -61,7 +61,7 @@ export interface State {
 
 const kept = <T>(key: string, fallback: T): T => {
   try {
-    const text = localStorage.getItem("wideberth." + key);
+    const text = localStorage.getItem(`wideberth.${key}`);
     return text === null ? fallback : ({ ...(fallback as object), ...JSON.parse(text) } as T);
   } catch {
     return fallback;
@@ -69,13 +69,13 @@ const kept = <T>(key: string, fallback: T): T => {
 };
 const keptList = <T>(key: string): T[] => {
   try {
-    return JSON.parse(localStorage.getItem("wideberth." + key) ?? "[]") as T[];
+    return JSON.parse(localStorage.getItem(`wideberth.${key}`) ?? "[]") as T[];
   } catch {
     return [];
   }
 };
 export const keep = (key: string, value: unknown): void =>
-  localStorage.setItem("wideberth." + key, JSON.stringify(value));
+  localStorage.setItem(`wideberth.${key}`, JSON.stringify(value));
 
 const region = (() => {
   try {
@@ -213,7 +213,8 @@ export async function plan(): Promise<void> {
   const w = state.wish;
   if (!w.from || (w.shape === "way" && !w.to)) return;
   running?.abort();
-  const mine = (running = new AbortController());
+  const mine = new AbortController();
+  running = mine;
   set({ plan: { is: "looking", since: Date.now() }, chosen: 0 });
   try {
     const body = wishBody(w);
@@ -300,5 +301,5 @@ function demoDepart(map: MapInfo): string {
 }
 
 export function goTo(view: string): void {
-  location.hash = "#/" + view;
+  location.hash = `#/${view}`;
 }

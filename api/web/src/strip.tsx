@@ -2,7 +2,7 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { Edge, fillOf, LevelLine, runs } from "./draw.tsx";
 import { state } from "./state.ts";
-import { say, type Key } from "./strings.ts";
+import { type Key, say } from "./strings.ts";
 import type { Drawing, Walk } from "./types.ts";
 import { distance, levels, levelWord } from "./words.ts";
 
@@ -98,18 +98,18 @@ export function Strip(props: {
     const here = at ?? 0;
     const stops = [0, ...w.watch_points.map((p) => p.from_m), total];
     const next = {
-      ArrowUp: () => here + 20,
-      ArrowRight: () => here + 20,
-      ArrowDown: () => here - 20,
-      ArrowLeft: () => here - 20,
-      PageUp: () => stops.find((s) => s > here + 1) ?? total,
-      PageDown: () => [...stops].reverse().find((s) => s < here - 1) ?? 0,
-      Home: () => 0,
-      End: () => total,
+      ArrowUp: here + 20,
+      ArrowRight: here + 20,
+      ArrowDown: here - 20,
+      ArrowLeft: here - 20,
+      PageUp: stops.find((s) => s > here + 1) ?? total,
+      PageDown: [...stops].reverse().find((s) => s < here - 1) ?? 0,
+      Home: 0,
+      End: total,
     }[e.key];
-    if (!next) return;
+    if (next === undefined) return;
     e.preventDefault();
-    move(next());
+    move(next);
   };
   return (
     <div>
@@ -304,6 +304,7 @@ function Column(props: ColumnProps) {
           style={{ fill: "var(--sheet)" }}
         />
       )}
+      {/* biome-ignore lint/a11y/noStaticElementInteractions: the slider about it takes the keys */}
       <rect
         x={x - g}
         y={top}
@@ -325,7 +326,7 @@ function inTwo(s: string, n: number): string[] {
   return s.length <= n || at < 1 ? [cutTo(s, n)] : [s.slice(0, at), cutTo(s.slice(at + 1), n)];
 }
 
-const cutTo = (s: string, n: number) => ([...s].length > n ? [...s].slice(0, n - 1).join("") + "…" : s);
+const cutTo = (s: string, n: number) => ([...s].length > n ? `${[...s].slice(0, n - 1).join("")}…` : s);
 
 /** Metres into the walk after some seconds. */
 export function metresAt(w: Walk, s: number): number {

@@ -192,8 +192,8 @@ export interface DrawnPlan {
 
 export interface Wish {
   shape: "loop" | "there_and_back" | "way" | "longest_calm";
-  from?: Place;
-  to?: Place;
+  from?: Place | undefined;
+  to?: Place | undefined;
   minutes: number;
   max_expected_reactions?: number;
   /** RFC 3339, or "" for now */

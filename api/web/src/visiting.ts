@@ -1,7 +1,7 @@
 // The training visit that is under way: what was saved for it, and its log.
 import { newID, post, store, stored, wrongClock } from "./outbox.ts";
 import { dogNow, goTo, set } from "./state.ts";
-import { placePicture, visitOf, visitZone, type VisitsDoc } from "./visits.ts";
+import { placePicture, type VisitsDoc, visitOf, visitZone } from "./visits.ts";
 import type { SavedVisit } from "./walking.ts";
 
 export const visiting: { saved?: SavedVisit } = {};

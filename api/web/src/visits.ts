@@ -139,9 +139,7 @@ const here = (d: VisitsDoc): boolean => {
 
 /** The dog's sequences, newest first; of a dog that only the device knows by its name. */
 export const ofDog = (): VisitsDoc[] =>
-  visits.docs.filter(
-    (d) => (d.dog === (dogNow()?.id ?? "") || d.dog === "device:" + (dogNow()?.name ?? "")) && here(d),
-  );
+  visits.docs.filter((d) => (d.dog === (dogNow()?.id ?? "") || d.dog === `device:${dogNow()?.name ?? ""}`) && here(d));
 
 /** The sequence that is shown. */
 export function shown(): VisitsDoc | undefined {
@@ -241,7 +239,8 @@ export async function planVisits(): Promise<void> {
   const w = visits.wish;
   if (!w.from || !dogNow()) return;
   visits.stop?.abort();
-  const mine = (visits.stop = new AbortController());
+  const mine = new AbortController();
+  visits.stop = mine;
   visits.doing = "looking";
   delete visits.fault;
   delete visits.none;
@@ -257,7 +256,7 @@ export async function planVisits(): Promise<void> {
       await keepDoc({
         id: over?.id ?? newID(),
         version: over?.version ?? 0,
-        dog: (wish.dog_id as string | undefined) ?? "device:" + dogNow()!.name,
+        dog: (wish.dog_id as string | undefined) ?? `device:${dogNow()!.name}`,
         updated: "",
         body: { wish, sequence, step: 1, paused: false, from_name: w.from.name },
       });
@@ -306,7 +305,7 @@ function show(d: VisitsDoc): void {
   visits.docs = [d, ...visits.docs.filter((x) => x.id !== d.id)];
   visits.id = d.id;
   visits.wish = askedBy(d);
-  for (const k of Object.keys(visits.mine)) if (k.startsWith(d.id + "/")) delete visits.mine[k];
+  for (const k of Object.keys(visits.mine)) if (k.startsWith(`${d.id}/`)) delete visits.mine[k];
 }
 
 /** A visit of a sequence by its number, at the hour that this device has for it. */

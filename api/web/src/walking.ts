@@ -1,10 +1,10 @@
 // The walk that is on: what was saved for it, where we are on it, what was met.
 import { ask } from "./api.ts";
 import { along, match, walkLine } from "./geo.ts";
+import { serverPicture } from "./mapbox.tsx";
 import { newID, post, store, stored, takeBack, wrongClock } from "./outbox.ts";
 import { dogNow, goTo, set, state, wishBody } from "./state.ts";
 import { metresAt, secondsAt } from "./strip.tsx";
-import { serverPicture } from "./mapbox.tsx";
 import type { DogFile, Drawing, DrawnPlan, Plan, Position, StretchOut, Visit, Walk } from "./types.ts";
 
 export type Outcome = "turned_back" | "took_food" | "no_food" | "over";
@@ -15,7 +15,7 @@ export interface Meeting {
   id: string;
   at: string;
   category?: string;
-  kind?: string;
+  kind?: string | undefined;
   band?: Band;
   outcome?: Outcome;
   sudden?: boolean;
@@ -378,7 +378,7 @@ export async function finish(s: Saved, allTold: boolean): Promise<void> {
   if (!s.started || wrongClock(s.started)) return;
   // The plan goes first: what it predicted is what the log is held against. A walk
   // that was changed on the way was not the one predicted.
-  const plan = s.planned ? "" : s.id + ".plan";
+  const plan = s.planned ? "" : `${s.id}.plan`;
   if (plan)
     await post({
       id: plan,

@@ -143,7 +143,7 @@ export function compare(x: number, otherX: number, p: number, otherP: number, le
 
 /** A name on a plate: cut at forty characters. */
 export function cut(name: string): string {
-  return [...name].length > 40 ? [...name].slice(0, 39).join("") + "…" : name;
+  return [...name].length > 40 ? `${[...name].slice(0, 39).join("")}…` : name;
 }
 
 /** An hour of the place, whatever zone the device is in. */

@@ -1,25 +1,25 @@
 import { useEffect, useState } from "preact/hooks";
 import { Glyph } from "../draw.tsx";
+import { match, walkLine } from "../geo.ts";
+import { bandWords, meetingWords } from "../meeting.ts";
 import { newID, outbox } from "../outbox.ts";
 import { Head } from "../parts.tsx";
-import { match, walkLine } from "../geo.ts";
-import { Strip } from "../strip.tsx";
 import { goTo, state, useAppState } from "../state.ts";
-import { say, type Key } from "../strings.ts";
+import { type Key, say } from "../strings.ts";
+import { Strip } from "../strip.tsx";
 import {
+  type Band,
   categoryOf,
   finish,
   lastWalk,
+  type Meeting,
   meet,
   mend,
-  unmeet,
-  type Band,
-  type Meeting,
   type Outcome,
   type Saved,
+  unmeet,
 } from "../walking.ts";
 import { capital, clock, far, minutes, shortAnswer, weekday } from "../words.ts";
-import { bandWords, meetingWords } from "../meeting.ts";
 
 const categories = ["dogs", "people", "wheels", "traffic", "sounds"] as const;
 const bands = ["beyond", "between", "under"] as const;

@@ -6,7 +6,7 @@ import { MapBox } from "../mapbox.tsx";
 import { newID, post } from "../outbox.ts";
 import { Choose, FaultPanel, Head, Status } from "../parts.tsx";
 import { Sentence } from "../sentence.tsx";
-import { departure, dogName, dogNow, plainDog, set, state, useAppState, type LatLon } from "../state.ts";
+import { departure, dogName, dogNow, type LatLon, plainDog, set, state, useAppState } from "../state.ts";
 import { say, type Key as TextKey } from "../strings.ts";
 import type { Explanation, Hazards, SourceInfo } from "../types.ts";
 import { capital, distance, shortAnswer } from "../words.ts";

@@ -1,13 +1,13 @@
 import { useEffect, useState } from "preact/hooks";
 import { ask, Fault } from "../api.ts";
 import { Cars, Glyph } from "../draw.tsx";
-import { keepDog, loadDogs, memory, type Answers, type Change, type KeptMeeting, type Proposal } from "../memory.ts";
+import { type Answers, type Change, type KeptMeeting, keepDog, loadDogs, memory, type Proposal } from "../memory.ts";
 import { FaultPanel, Head } from "../parts.tsx";
-import { dogNow, goTo, state, useAppState, zone, type PageDog } from "../state.ts";
-import { say, type Key } from "../strings.ts";
+import { dogNow, goTo, type PageDog, state, useAppState, zone } from "../state.ts";
+import { type Key, say } from "../strings.ts";
 import type { NeedFile } from "../types.ts";
-import { capital, carM, cut, dateWords, exact, readDistance } from "../words.ts";
 import { categoryOf } from "../walking.ts";
+import { capital, carM, cut, dateWords, exact, readDistance } from "../words.ts";
 import { NextVisit } from "./visits.tsx";
 
 const categories = ["dogs", "people", "wheels", "traffic", "sounds"] as const;
@@ -88,7 +88,7 @@ export function Dog() {
           <section class="panel" aria-label={say("dog.table", { category: say(`dog.cat.${category}`) })}>
             <Arcs dog={d} category={category} proposed={proposal?.to_working_m} />
             <NeedTable dog={d} category={category} />
-            <Change dog={d} category={category} />
+            <ByHand dog={d} category={category} />
           </section>
           <section class="panel stack">
             {fault && <FaultPanel fault={fault} again={() => void load()} />}
@@ -223,7 +223,7 @@ function NeedTable(props: { dog: PageDog; category: Category }) {
 }
 
 /** Distances by hand, both units taken. */
-function Change(props: { dog: PageDog; category: Category }) {
+function ByHand(props: { dog: PageDog; category: Category }) {
   const u = state.settings.units;
   const have = props.dog.needs[props.category] ?? needs(props.dog, props.category).find(([, v]) => v)?.[1];
   const [kind, setKind] = useState<string>(props.category);

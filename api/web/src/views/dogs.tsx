@@ -2,9 +2,9 @@ import { useEffect, useState } from "preact/hooks";
 import { ask, Fault } from "../api.ts";
 import { memory, type Proposal } from "../memory.ts";
 import { FaultPanel, Head } from "../parts.tsx";
-import { goTo, setDogs, state, useAppState, zone, type PageDog } from "../state.ts";
+import { goTo, type PageDog, setDogs, state, useAppState, zone } from "../state.ts";
 import { say } from "../strings.ts";
-import { beginVisits, loadVisits, pickDog, visitOf, visits, type VisitsDoc } from "../visits.ts";
+import { beginVisits, loadVisits, pickDog, type VisitsDoc, visitOf, visits } from "../visits.ts";
 import { cut, dateWords, exact } from "../words.ts";
 import { whenWords } from "./visits_card.tsx";
 
@@ -84,7 +84,7 @@ function Row(props: { d: PageDog; i: number; standing: Standing | undefined }) {
   const u = state.settings.units;
   const need =
     d.needs.dogs?.working_m ?? Math.max(0, ...["dog_on_lead", "dog_off_lead"].map((k) => d.needs[k]?.working_m ?? 0));
-  const doc = visits.docs.find((x) => x.dog === d.id || x.dog === "device:" + d.name);
+  const doc = visits.docs.find((x) => x.dog === d.id || x.dog === `device:${d.name}`);
   const p = doc && visits.progress[doc.id];
   const name = cut(d.name);
   return (

@@ -1,33 +1,32 @@
 import { useEffect, useRef, useState } from "preact/hooks";
-import { Edge, fillOf, Glyph, LevelLine, runs } from "../draw.tsx";
-import { outbox, newID } from "../outbox.ts";
+import { Discs, Edge, fillOf, Glyph, LevelLine, runs } from "../draw.tsx";
+import { meetingWords } from "../meeting.ts";
+import { moveWords, type Out, outWords, type Side, storedOut } from "../out.ts";
+import { newID, outbox } from "../outbox.ts";
 import { Head } from "../parts.tsx";
-import { Discs } from "../draw.tsx";
 import { goTo, state, useAppState } from "../state.ts";
-import { say, type Key } from "../strings.ts";
-import { metresAt, sampleAt, secondsAt, Square } from "../strip.tsx";
+import { type Key, say } from "../strings.ts";
+import { metresAt, Square, sampleAt, secondsAt } from "../strip.tsx";
 import type { Leg, Walk, WatchPoint } from "../types.ts";
 import {
+  type Band,
   categoryOf,
   endWalk,
   homeFromHere,
+  type Meeting,
   meet,
+  type Outcome,
   place,
   putAt,
+  type Saved,
   startWalk,
   unmeet,
   walking,
   whereNow,
   wrongClock,
-  type Band,
-  type Meeting,
-  type Outcome,
-  type Saved,
 } from "../walking.ts";
 import { capital, clock, cut, distance, exact, far, shortAnswer } from "../words.ts";
 import { PadRows } from "./pad.tsx";
-import { meetingWords } from "../meeting.ts";
-import { moveWords, outWords, storedOut, type Out, type Side } from "../out.ts";
 import { watchWords } from "./plan.tsx";
 
 export function Go() {
@@ -486,6 +485,7 @@ function AheadPicture(props: { saved: Saved; m: number }) {
     .filter((t) => t.start > m - behind && t.start > 1);
   const uncertain = place.known ? Math.max(26, Math.min(120, place.accuracyM * k)) : 120;
   return (
+    // biome-ignore lint/a11y/useKeyWithClickEvents: the list under the map has a button for each street
     <svg
       ref={box}
       width={size.w}
@@ -582,7 +582,7 @@ function AheadPicture(props: { saved: Saved; m: number }) {
               {capital(say(`turn.${l.turn}` as Key))}
             </text>
             <text class="inkf plate" x={x - g - 10} y={y(start) + 12} text-anchor="end" font-size="16">
-              {l.name.length > 11 ? l.name.slice(0, 10) + "…" : l.name}
+              {l.name.length > 11 ? `${l.name.slice(0, 10)}…` : l.name}
             </text>
           </g>
         ))}
@@ -688,7 +688,7 @@ function WayOut(props: { saved: Saved; m: number; side: Side; pick: (s: Side) =>
 
 /** Where it is and which way to go, turned as one stands then. */
 function OutPicture(props: { saved: Saved; side: Side; words: Out }) {
-  const { turned, arrow, then } = props.words;
+  const { turned, arrow, next } = props.words;
   const box = useRef<SVGSVGElement>(null);
   const [size, setSize] = useState({ w: 390, h: 300 });
   useEffect(() => {
@@ -708,7 +708,7 @@ function OutPicture(props: { saved: Saved; side: Side; words: Out }) {
   const ty = y - Math.sin(a) * r;
   const level = props.side === "left" || props.side === "right"; // its words stand under it there
   const up = Math.max(30, y - size.h * 0.36);
-  const path = arrow === "none" ? "" : outPath(x, y, up, arrow, then);
+  const path = arrow === "none" ? "" : outPath(x, y, up, arrow, next);
   return (
     <svg ref={box} width={size.w} height={size.h} viewBox={`0 0 ${size.w} ${size.h}`} aria-hidden="true">
       <path class="need" stroke-width="3" d={arcPath(tx, ty, r * 0.8, x, y)} />

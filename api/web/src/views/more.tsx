@@ -1,5 +1,5 @@
 import { useEffect, useState } from "preact/hooks";
-import { ask, call, Fault, token, useToken } from "../api.ts";
+import { ask, call, Fault, setToken, token } from "../api.ts";
 import { loadDogs, memory } from "../memory.ts";
 import { dropAll } from "../outbox.ts";
 import { Choose, Head } from "../parts.tsx";
@@ -203,7 +203,7 @@ export function KeyForm(props: { done: () => void }) {
       class="stack"
       onSubmit={(e) => {
         e.preventDefault();
-        useToken(text.trim());
+        setToken(text.trim());
         setText("");
         props.done();
       }}
@@ -346,7 +346,7 @@ function Exports() {
         download(
           "meetings.csv",
           "text/csv",
-          ["at,kind,nearest,distance_m,food,over,sudden,note", ...rows].join("\r\n") + "\r\n",
+          `${["at,kind,nearest,distance_m,food,over,sudden,note", ...rows].join("\r\n")}\r\n`,
         );
       })
       .catch((err: Error) => setFault(err.message));

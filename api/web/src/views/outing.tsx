@@ -1,30 +1,30 @@
 import { useEffect, useState } from "preact/hooks";
+import { memory } from "../memory.ts";
 import {
   beginOuting,
   beMe,
+  type Check,
   checkAgain,
+  type Kept,
   keepOuting,
   lacks,
   lookAgain,
   openDoc,
   outing,
   planOuting,
+  type Shortage,
   setWish,
   starts,
   stopOuting,
   upToDate,
   worstPairs,
-  type Check,
-  type Kept,
-  type Shortage,
 } from "../outing.ts";
-import { memory } from "../memory.ts";
 import { FaultPanel, Head, Status } from "../parts.tsx";
 import { set, useAppState, zone } from "../state.ts";
 import { say } from "../strings.ts";
 import { clock, cut, weekday } from "../words.ts";
-import { Mine, Note, OnTheDay } from "./outing_day.tsx";
 import { dayWord, dogsWord, hourOf, OutingSentence, parts } from "./outing_ask.tsx";
+import { Mine, Note, OnTheDay } from "./outing_day.tsx";
 import { DogList, GateList, WallList } from "./outing_list.tsx";
 import { Sheets } from "./outing_paper.tsx";
 import { least, need, Replay, ReplayMap, Room } from "./outing_room.tsx";

@@ -2,14 +2,14 @@
 import { useState } from "preact/hooks";
 import {
   asOutingDog,
+  type Experience,
   lacks,
   minutesOf,
+  type OutingDog,
+  type OutingPerson,
   outing,
   planOuting,
   setWish,
-  type Experience,
-  type OutingDog,
-  type OutingPerson,
 } from "../outing.ts";
 import { Asking, Where } from "../sentence.tsx";
 import { state, useAppState, zone } from "../state.ts";

@@ -1,7 +1,7 @@
 // What comes up on the day, and one person's own morning.
 import { useEffect, useState } from "preact/hooks";
 import { Fault } from "../api.ts";
-import { changeFrom, outing, outWith, over, replan, undoReplan, walkOf, type Kept, type TimeRow } from "../outing.ts";
+import { changeFrom, type Kept, outing, outWith, over, replan, type TimeRow, undoReplan, walkOf } from "../outing.ts";
 import { Choose } from "../parts.tsx";
 import { set, state } from "../state.ts";
 import { say } from "../strings.ts";

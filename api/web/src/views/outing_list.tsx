@@ -1,5 +1,5 @@
 // The gate list: a row is one passing of the gate and holds one dog.
-import { outing, passings, type Kept, type Passing } from "../outing.ts";
+import { type Kept, outing, type Passing, passings } from "../outing.ts";
 import { state, zone } from "../state.ts";
 import { say } from "../strings.ts";
 import { clock, cut, exact } from "../words.ts";

@@ -3,7 +3,7 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { bounds, metres } from "../geo.ts";
 import type { PageMap } from "../map.ts";
 import { Bars, hasWebGL2 } from "../mapbox.tsx";
-import { outing, worstPairs, type Check, type Frame, type Kept, type Pinch } from "../outing.ts";
+import { type Check, type Frame, type Kept, outing, type Pinch, worstPairs } from "../outing.ts";
 import { set, state, useAppState } from "../state.ts";
 import { say } from "../strings.ts";
 import type { Position } from "../types.ts";
@@ -140,14 +140,13 @@ const tellUnder = 1.5; // times the need: a gap under it is drawn
 function gapsOf(k: Kept, f: Frame): Gap[] {
   const out: Gap[] = [];
   const need = (dog: string) => k.timetable.rows.find((r) => r.dog === dog)?.need_m ?? 0;
-  f.dogs.forEach((x, a) =>
-    f.dogs.forEach((y, b) => {
-      if (b <= a || k.timetable.together.some((t) => t.includes(x.dog) && t.includes(y.dog))) return;
+  for (const [a, x] of f.dogs.entries())
+    for (const [b, y] of f.dogs.entries()) {
+      if (b <= a || k.timetable.together.some((t) => t.includes(x.dog) && t.includes(y.dog))) continue;
       const m = Math.hypot(...metres(x.at, y.at));
       const n = Math.max(need(x.dog), need(y.dog));
       if (m < tellUnder * n) out.push({ a, b, m, need: n });
-    }),
-  );
+    }
   return out;
 }
 

@@ -22,7 +22,7 @@ import {
   zone,
 } from "../state.ts";
 import { say, type Key as TextKey } from "../strings.ts";
-import { roomWords, sameScale, Strip } from "../strip.tsx";
+import { roomWords, Strip, sameScale } from "../strip.tsx";
 import type {
   Drawing,
   Leg,
@@ -587,7 +587,7 @@ function topMet(w: Walk): string[] {
   return cats.map((c) => {
     const m = metOf(w, c);
     const near = nearWords(c, m.inside);
-    return capital(met(c, m.expected, Math.round(m.low), Math.round(m.high), true)) + (near ? ", " + near : "") + ".";
+    return `${capital(met(c, m.expected, Math.round(m.low), Math.round(m.high), true)) + (near ? `, ${near}` : "")}.`;
   });
 }
 
@@ -607,7 +607,7 @@ function nearWords(category: string, inside: number): string {
 }
 
 const joined = (list: string[]): string =>
-  list.length < 2 ? list.join("") : list.slice(0, -1).join(", ") + " and " + list[list.length - 1];
+  list.length < 2 ? list.join("") : `${list.slice(0, -1).join(", ")} and ${list[list.length - 1]}`;
 
 export function watchWords(p: WatchPoint): string {
   const u = state.settings.units;
@@ -712,14 +712,14 @@ export function legWords(l: Leg, d: Drawing): string {
     length: distance(l.length_m, u),
     from: Math.round(l.start_s / 60),
     to: Math.round((l.start_s + l.duration_s) / 60),
-    level: capital(levelWord(l.level)) + ` (${levels.indexOf(l.level) + 1} of 4)`,
+    level: `${capital(levelWord(l.level))} (${levels.indexOf(l.level) + 1} of 4)`,
     room,
     out:
       l.way_out_s === 0 && l.way_out_side
-        ? say("text.out.now", { side: say(`side.${l.way_out_side}` as TextKey) }) + "."
+        ? `${say("text.out.now", { side: say(`side.${l.way_out_side}` as TextKey) })}.`
         : l.way_out_s >= 0 && l.way_out_side
-          ? say("text.out.home", { side: say(`side.${l.way_out_side}` as TextKey), seconds: l.way_out_s }) + "."
-          : say("text.out.none") + ".",
+          ? `${say("text.out.home", { side: say(`side.${l.way_out_side}` as TextKey), seconds: l.way_out_s })}.`
+          : `${say("text.out.none")}.`,
   });
 }
 

@@ -19,8 +19,8 @@ import {
   setVisitsWish,
   shown,
   stopVisits,
-  visits,
   type VisitsDoc,
+  visits,
 } from "../visits.ts";
 import { cut, dateWords, exact } from "../words.ts";
 import { times, VisitsSentence } from "./visits_ask.tsx";

@@ -1,7 +1,7 @@
 // The asking sentence of training visits and the choices behind its words.
 import { Asking, Where } from "../sentence.tsx";
 import { dogNow, state, useAppState } from "../state.ts";
-import { say, type Key } from "../strings.ts";
+import { type Key, say } from "../strings.ts";
 import { pickDog, planVisits, setVisitsWish, visits } from "../visits.ts";
 import { cut, exact } from "../words.ts";
 

@@ -1,7 +1,7 @@
 // One training visit: when, where, how far off, what is seen, and the way out.
 import { useEffect, useRef, useState } from "preact/hooks";
 import { dogNow, state, useAppState } from "../state.ts";
-import { say, type Key } from "../strings.ts";
+import { type Key, say } from "../strings.ts";
 import type { Visit, Walk } from "../types.ts";
 import { readyVisit } from "../visiting.ts";
 import {
@@ -11,11 +11,11 @@ import {
   pinned,
   pinPlace,
   placePicture,
+  type VisitsDoc,
   visitOf,
   visits,
   visitZone,
   weekOn,
-  type VisitsDoc,
 } from "../visits.ts";
 import { capital, clock, cut, dayOf, distance, exact, instant, met, minutes, weekday } from "../words.ts";
 import { times } from "./visits_ask.tsx";
@@ -30,7 +30,7 @@ export function whenWords(d: VisitsDoc, v: { arrive: string }): string {
   const days = (t.getTime() - Date.now()) / 864e5;
   const date =
     days > 6 || days < -1
-      ? " " + new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "short", timeZone: zone }).format(t)
+      ? ` ${new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "short", timeZone: zone }).format(t)}`
       : "";
   return `${weekday(t, zone)}${date} ${clock(t, zone, state.settings.clock)}`;
 }

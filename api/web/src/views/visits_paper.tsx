@@ -4,7 +4,7 @@ import { call, Fault } from "../api.ts";
 import { Choose, FaultPanel } from "../parts.tsx";
 import { state } from "../state.ts";
 import { say } from "../strings.ts";
-import { revisit, visitOf, type VisitsDoc } from "../visits.ts";
+import { revisit, type VisitsDoc, visitOf } from "../visits.ts";
 import { fillSheets } from "./handout.tsx";
 
 /** The server's sheet of a visit: way in, where to stand and what for, way home. */

@@ -2,7 +2,7 @@
 import { useEffect, useState } from "preact/hooks";
 import { say } from "../strings.ts";
 import type { MoveRule, Progress } from "../types.ts";
-import { keepRule, visits, type VisitsDoc } from "../visits.ts";
+import { keepRule, type VisitsDoc, visits } from "../visits.ts";
 
 function share(x: number): string {
   for (let of = 1; of <= 10; of++)

@@ -1,9 +1,9 @@
 // All steps of a sequence: as arcs to scale, and as a table.
 import { Glyph } from "../draw.tsx";
 import { state } from "../state.ts";
-import { say, type Key } from "../strings.ts";
+import { type Key, say } from "../strings.ts";
 import type { Progress, Stay, Visit } from "../types.ts";
-import { moveVisit, visitOf, visits, visitZone, type VisitsDoc } from "../visits.ts";
+import { moveVisit, type VisitsDoc, visitOf, visits, visitZone } from "../visits.ts";
 import { capital, exact, weekday } from "../words.ts";
 import { times } from "./visits_ask.tsx";
 import { whenWords } from "./visits_card.tsx";
@@ -100,6 +100,7 @@ function Bar(props: {
   const bar = (cut: number) => props.arc(v.distance_m, props.angle - (19 - cut) / r, props.angle + (19 - cut) / r);
   const [x, y] = props.on(v.distance_m, props.angle);
   return (
+    // biome-ignore lint/a11y/noStaticElementInteractions: the list of steps has a button for each
     <g class="fanbar" onClick={() => props.show(n)}>
       <path class="casing" stroke-width={wide + 6} d={bar(-3)} />
       <path class="ink" stroke-width={wide} d={bar(0)} />

@@ -181,7 +181,7 @@ export function When() {
                               label={cellWords(d.long, h, x)}
                             />
                           ) : (
-                            <span class="nocell" aria-label={say("when.none")}>
+                            <span class="nocell" role="img" aria-label={say("when.none")}>
                               –
                             </span>
                           )}
@@ -234,7 +234,7 @@ function Cell(props: {
 }) {
   if (!props.h.found)
     return (
-      <span class="nocell" aria-label={say("when.none")}>
+      <span class="nocell" role="img" aria-label={say("when.none")}>
         –
       </span>
     );
