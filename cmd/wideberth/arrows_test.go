@@ -27,6 +27,7 @@ var layers = map[string]struct {
 	"wideberth/routing/network":   {2, []string{"github.com/dominikbraun/graph"}},
 	"wideberth/exposure":          {3, []string{"gonum.org/v1/gonum"}},
 	"wideberth/routing/survey":    {4, nil},
+	"wideberth/routing/counts":    {4, []string{"gonum.org/v1/gonum"}},
 	"wideberth/exposure/twin":     {4, nil},
 	"wideberth/routing":           {5, []string{"github.com/dominikbraun/graph"}},
 	"wideberth/routing/briefing":  {6, nil},
