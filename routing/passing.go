@@ -16,7 +16,7 @@ const samePassM = 0.01
 // negative, so that the place nearest to its middle is found.
 func (p *Planner) nearer(got *Passed, parts []stretch, i int) {
 	s := &parts[i]
-	alongM, distM, toward := approach(&p.snap.Field.Sources[got.Source], s.line)
+	alongM, distM, toward := approach(&p.land.Snap.Field.Sources[got.Source], s.line)
 	if distM >= got.NearestM-samePassM {
 		return
 	}
@@ -34,12 +34,12 @@ func (p *Planner) nearer(got *Passed, parts []stretch, i int) {
 // the stretch begins: a source at a corner lies beside both stretches.
 func amid(parts []stretch, i int) (line plane.Polyline, beforeM float64) {
 	if i > 0 {
-		line = joined(line, parts[i-1].line)
+		line = Joined(line, parts[i-1].line)
 		beforeM = line.LengthM()
 	}
-	line = joined(line, parts[i].line)
+	line = Joined(line, parts[i].line)
 	if i+1 < len(parts) {
-		line = joined(line, parts[i+1].line)
+		line = Joined(line, parts[i+1].line)
 	}
 	return line, beforeM
 }
@@ -64,19 +64,4 @@ func approach(s *exposure.Source, l plane.Polyline) (alongM, distM float64, towa
 		alongM, distM, toward = along, d, to
 	}
 	return alongM, distM, toward
-}
-
-// distanceTo gives the distance in metres from a point to where a source's
-// triggers are, and a point of the source to look at.
-func distanceTo(s *exposure.Source, at plane.Point) (float64, plane.Point) {
-	if len(s.Area) == 0 {
-		return max(0, s.At.DistanceM(at)-float64(s.RadiusM)), s.At
-	}
-	best, toward := math.Inf(1), s.At
-	for i := range s.Area {
-		if d := s.Area[i].DistanceM(at); d < best {
-			best, toward = d, s.Area[i].Centroid()
-		}
-	}
-	return best, toward
 }

@@ -12,6 +12,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/snapshot/maptest"
 )
 
 // toSource is the distance in metres from a place to a source, by another library,
@@ -69,11 +70,11 @@ func leftByKerb(l plane.Polyline, alongM float64, to plane.Point) bool {
 func TestPassedIsMeasuredOnTheWay(t *testing.T) {
 	p := planner(t)
 	rng := rand.New(rand.NewPCG(5, 0))
-	dog := kessa()
+	dog := maptest.Kessa()
 	dog.ByKind[exposure.Child] = exposure.Need{WorkingM: 60, ReactionM: 20} // bus stops, schools
 	corners, sides := 0, map[string]int{}
-	for i, from := range randomDoors(p, 24, rng) {
-		wish := routing.Wish{From: from, Shape: routing.Loop, Dog: dog, Depart: morning, Minutes: 20 + 10*float64(i%4)}
+	for i, from := range maptest.RandomDoors(p.Snapshot(), 24, rng) {
+		wish := routing.Wish{From: from, Shape: routing.Loop, Dog: dog, Depart: maptest.Morning, Minutes: 20 + 10*float64(i%4)}
 		if i%3 == 2 {
 			wish.Shape = routing.ThereAndBack
 		}
