@@ -58,7 +58,12 @@ browser: $(BIN) api/web/node_modules ## tests in a real browser
 lint: api/web/node_modules ## formatting, vet, and the page's types and rules
 	@test -z "$$(gofmt -l $$(git ls-files '*.go'))" || { gofmt -l $$(git ls-files '*.go'); exit 1; }
 	$(GO) vet $(PACKAGES)
+	$(GO) run ./cmd/wideberth openapi | node api/web/types/generate.mjs --check
 	cd api/web && npm run --silent lint
+
+.PHONY: types
+types: api/web/node_modules ## write the page's types anew from the server's description of its interface
+	$(GO) run ./cmd/wideberth openapi | node api/web/types/generate.mjs
 
 .PHONY: tools
 tools: ## install what the tests need (Debian packages)

@@ -40,7 +40,7 @@ type Offer struct {
 	What       string  `json:"what" enum:"leave_at,start_at,shape,minutes,without_limit"`
 	Depart     string  `json:"depart,omitempty"`
 	Minutes    float64 `json:"minutes,omitempty"`
-	Shape      string  `json:"shape,omitempty"`
+	Shape      string  `json:"shape,omitempty" enum:"loop,there_and_back,way,longest_calm"`
 	Name       string  `json:"name,omitempty"`
 	CalmChance float64 `json:"calm_chance"`
 }
@@ -95,8 +95,9 @@ func newProblem(status int, detail string, errs ...error) *Problem {
 }
 
 // huma makes its own errors (validation, unknown types) through this hook, so
-// that they look like all others.
+// that they look like all others; and it describes lists as they are.
 func init() {
+	huma.DefaultArrayNullable = false // a list of an answer may be empty, never null
 	huma.NewError = func(status int, msg string, errs ...error) huma.StatusError {
 		return newProblem(status, msg, errs...)
 	}

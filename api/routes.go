@@ -78,6 +78,7 @@ func (s *Server) routes() {
 	s.visitRoutes()
 	s.visitDrawingRoutes()
 	s.showExamples()
+	s.describeFaults()
 }
 
 type healthOutput struct {

@@ -221,7 +221,7 @@ function Fill(props: { saved: Saved; meeting: Meeting; done: (p: Partial<Meeting
         {outcomes.map((o) => (
           <button key={o} aria-pressed={o === outcome} onClick={() => setOutcome(o)}>
             <Glyph of={o} />
-            {say(`outcome.${o}` as Key)}
+            {say(`outcome.${o}`)}
           </button>
         ))}
       </div>

@@ -3,7 +3,6 @@ import { memory } from "../memory.ts";
 import {
   beginOuting,
   beMe,
-  type Check,
   checkAgain,
   type Kept,
   keepOuting,
@@ -12,7 +11,6 @@ import {
   openDoc,
   outing,
   planOuting,
-  type Shortage,
   setWish,
   starts,
   stopOuting,
@@ -22,6 +20,7 @@ import {
 import { FaultPanel, Head, Status } from "../parts.tsx";
 import { set, useAppState, zone } from "../state.ts";
 import { say } from "../strings.ts";
+import type { Check, Shortage } from "../types.ts";
 import { clock, cut, weekday } from "../words.ts";
 import { dayWord, dogsWord, hourOf, OutingSentence, parts } from "./outing_ask.tsx";
 import { Mine, Note, OnTheDay } from "./outing_day.tsx";

@@ -2,7 +2,6 @@
 import { useState } from "preact/hooks";
 import {
   asOutingDog,
-  type Experience,
   lacks,
   minutesOf,
   type OutingDog,
@@ -14,6 +13,7 @@ import {
 import { Asking, Where } from "../sentence.tsx";
 import { state, useAppState, zone } from "../state.ts";
 import { say } from "../strings.ts";
+import type { Experience } from "../types.ts";
 import { clock, cut, dayOf, exact, instant, readDistance, weekday } from "../words.ts";
 
 /** The words of the sentence, in its order. */

@@ -43,7 +43,7 @@ export function When() {
     setWeek(undefined);
     // From the start of today, so that every day has its whole column.
     const today = new Date(Math.floor(Date.now() / 36e5) * 36e5);
-    ask<Week>("/v1/weeks", {
+    ask("post", "/v1/weeks", {
       body: { ...wishBody({ ...s.wish, shape: "loop" }), depart: today.toISOString(), hours: 7 * 24 },
       signal: stop.signal,
     })
