@@ -45,24 +45,6 @@ func RoomFor(k exposure.Kind, d *exposure.Dog) Room {
 	return Room{Kind: k, Need: d.Need(k), PaceMPS: d.PaceMPS(), OtherMPS: k.Info().SpeedMPS}
 }
 
-// Lead is the kind whose room a walk is drawn for: the one that brings most
-// reactions of those that are seen rather than heard, else the one the dog needs
-// most room from. False for a dog that reacts to nothing.
-func Lead(walk *routing.Walk, d *exposure.Dog) (exposure.Kind, bool) {
-	for _, k := range walk.Kinds {
-		if !k.Kind.Info().Heard && d.Need(k.Kind).WorkingM > 0 {
-			return k.Kind, true
-		}
-	}
-	best, most := exposure.Kind(0), 0.0
-	for k := range exposure.KindCount {
-		if n := d.Need(k).WorkingM; n > most && !(k.Info().Heard && most > 0) {
-			best, most = k, n
-		}
-	}
-	return best, most > 0
-}
-
 // Sample is one place of a walk.
 type Sample struct {
 	FromM   float64     // metres into the walk

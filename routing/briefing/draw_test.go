@@ -18,13 +18,16 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/briefing/blocktest"
 )
 
 var update = flag.Bool("update", false, "write the golden files anew")
 
+func near(a, b, tol float64) bool { return math.Abs(a-b) <= tol }
+
 func blockScene(t testing.TB, words Words) *Scene {
 	t.Helper()
-	snap, plan, dog := blockLoop(t)
+	snap, plan, dog := blocktest.Loop(t)
 	s, err := NewScene(snap, plan, 0, dog, words, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -51,7 +54,7 @@ func drawings(t testing.TB, s *Scene) map[string]string {
 	})
 	put("small.svg", func(b *bytes.Buffer) error { _, err := s.SmallBand(b, 240, 32, Light, "b"); return err })
 	put("visit.svg", func(b *bytes.Buffer) error {
-		return s.VisitMap(b, blockVisit(s.Walk), MapOptions{WidthPX: 390, HeightPX: 392, Theme: Light, Prefix: "v"})
+		return s.VisitMap(b, blocktest.Visit(s.Walk), MapOptions{WidthPX: 390, HeightPX: 392, Theme: Light, Prefix: "v"})
 	})
 	for _, p := range []Paper{A4, USLetter} {
 		put("handout-"+string(p)+".html", func(b *bytes.Buffer) error { return s.HandOut(b, HandOutOptions{Paper: p, Driver: Fear}) })
@@ -109,7 +112,7 @@ func TestColoursOnlyFromTheTable(t *testing.T) {
 // TestWellFormed reads every SVG with a strict XML reader, also with names full of
 // markup, and checks that nothing of it becomes an element.
 func TestWellFormed(t *testing.T) {
-	snap, plan, dog := blockLoop(t)
+	snap, plan, dog := blocktest.Loop(t)
 	dog.Name = `<script>alert("x")</script> & 'ש'`
 	plan.Walks[0].Legs[2].Name = `Race <b onload="x">Walk</b>`
 	plan.Walks[0].Watch[0].Name = strings.Repeat("<i>long</i> ", 60)
@@ -318,7 +321,7 @@ func TestHandOutText(t *testing.T) {
 }
 
 func TestHandOutSheets(t *testing.T) {
-	snap, plan, dog := blockLoop(t)
+	snap, plan, dog := blocktest.Loop(t)
 	for i := range plan.Walks[0].Legs {
 		plan.Walks[0].Legs[i].StartS *= 6
 		plan.Walks[0].Legs[i].DurationS *= 6
@@ -346,7 +349,7 @@ func TestHandOutSheets(t *testing.T) {
 // TestLabelsFit: with the longest names and in feet, no line of a leg or watch point
 // is wider than its column, and none overlaps another.
 func TestLabelsFit(t *testing.T) {
-	snap, plan, dog := blockLoop(t)
+	snap, plan, dog := blocktest.Loop(t)
 	dog.Name = strings.Repeat("Wilhelmina ", 7)
 	for i := range plan.Walks[0].Legs {
 		plan.Walks[0].Legs[i].Name = fmt.Sprintf("Upper Wilmington Marketgate Promenade %d North", i)
@@ -458,10 +461,10 @@ func TestClipRing(t *testing.T) {
 		in   plane.Ring
 		want float64
 	}{
-		{"inside", box(2, 2, 4, 4).Outer, 4},
-		{"over a corner", box(-5, -5, 5, 5).Outer, 25},
-		{"round the box", box(-5, -5, 50, 50).Outer, 100},
-		{"outside", box(20, 20, 30, 30).Outer, 0},
+		{"inside", blocktest.Box(2, 2, 4, 4).Outer, 4},
+		{"over a corner", blocktest.Box(-5, -5, 5, 5).Outer, 25},
+		{"round the box", blocktest.Box(-5, -5, 50, 50).Outer, 100},
+		{"outside", blocktest.Box(20, 20, 30, 30).Outer, 0},
 		{"a triangle", plane.Ring{{X: 0, Y: 0}, {X: 20, Y: 0}, {X: 0, Y: 20}}, 100},
 		{"cut slantwise", plane.Ring{{X: 0, Y: 0}, {X: 10, Y: 0}, {X: 0, Y: 20}}, 75},
 	} {
@@ -509,7 +512,7 @@ func TestRailwayIsNoShakingLine(t *testing.T) {
 }
 
 func TestSceneErrorsAndDogsWithoutNeeds(t *testing.T) {
-	snap, plan, dog := blockLoop(t)
+	snap, plan, dog := blocktest.Loop(t)
 	if _, err := NewScene(snap, plan, 3, dog, Words{}, nil); err == nil || !strings.Contains(err.Error(), "1 walks") {
 		t.Errorf("walk 3 of 1: %v", err)
 	}
@@ -552,7 +555,7 @@ func FuzzNames(f *testing.F) {
 	f.Add("<>&\"'", strings.Repeat("x", 5000))
 	f.Add("ש\u202e", "\x00\xff")
 	f.Fuzz(func(t *testing.T, dogName, street string) {
-		snap, plan, dog := blockLoop(t)
+		snap, plan, dog := blocktest.Loop(t)
 		dog.Name = dogName
 		plan.Walks[0].Legs[1].Name = street
 		s, err := NewScene(snap, plan, 0, dog, Words{}, nil)

@@ -122,6 +122,24 @@ func joined(a, b routing.Leg) routing.Leg {
 	return a
 }
 
+// Lead is the kind whose room a walk is drawn for: the one that brings most
+// reactions of those that are seen rather than heard, else the one the dog needs
+// most room from. False for a dog that reacts to nothing.
+func Lead(walk *routing.Walk, d *exposure.Dog) (exposure.Kind, bool) {
+	for _, k := range walk.Kinds {
+		if !k.Kind.Info().Heard && d.Need(k.Kind).WorkingM > 0 {
+			return k.Kind, true
+		}
+	}
+	best, most := exposure.Kind(0), 0.0
+	for k := range exposure.KindCount {
+		if n := d.Need(k).WorkingM; n > most && !(k.Info().Heard && most > 0) {
+			best, most = k, n
+		}
+	}
+	return best, most > 0
+}
+
 func (w Words) legName(l *routing.Leg) string {
 	if l.Name != "" {
 		return l.Name

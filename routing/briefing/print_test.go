@@ -10,13 +10,14 @@ import (
 	"testing"
 
 	"wideberth/routing"
+	"wideberth/routing/briefing/blocktest"
 )
 
 // manyLegs is the block walked so often that it takes the given minutes, each leg
 // with a name of its own and a watch point: as crowded as a walk gets.
 func manyLegs(t testing.TB, minutes float64) *Scene {
 	t.Helper()
-	snap, plan, dog := blockLoop(t)
+	snap, plan, dog := blocktest.Loop(t)
 	w := &plan.Walks[0]
 	round := *w
 	dog.Name = strings.Repeat("Wilhelmina ", 6)

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"wideberth/routing"
+	"wideberth/routing/briefing/blocktest"
 	"wideberth/routing/training"
 )
 
@@ -16,7 +17,7 @@ import (
 func stayScene(t testing.TB, w Words, multiple float64) (*Scene, *training.Visit) {
 	t.Helper()
 	s := blockScene(t, w)
-	v := blockVisit(s.Walk)
+	v := blocktest.Visit(s.Walk)
 	v.Multiple, v.DistM, v.Street = multiple, 38*multiple, "Upper Street"
 	v.Arrive, v.StayS = time.Date(2026, 11, 25, 17, 20, 0, 0, time.UTC), 450
 	v.Number, v.LastsLowS, v.LastsHighS = 5.6, 20, 61

@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wideberth/osmdata/plane"
+	"wideberth/routing/briefing/blocktest"
 	"wideberth/routing/training"
 )
 
@@ -46,7 +47,7 @@ func needPaths(text string) (out [][]float64) {
 func TestVisitAtTrueScale(t *testing.T) {
 	s := blockScene(t, Words{})
 	rapid.Check(t, func(r *rapid.T) {
-		v := blockVisit(s.Walk)
+		v := blocktest.Visit(s.Walk)
 		v.Watched.Source = -1
 		v.Watched.WorkingM = rapid.Float64Range(12, 60).Draw(r, "working")
 		v.DistM = v.Watched.WorkingM * rapid.Float64Range(1, 2).Draw(r, "multiple")
@@ -98,7 +99,7 @@ func needBarPX(text string) float64 {
 // TestVisitHoldsMarkup: what is watched and the ways out may be named anything.
 func TestVisitHoldsMarkup(t *testing.T) {
 	s := blockScene(t, Words{})
-	v := blockVisit(s.Walk)
+	v := blocktest.Visit(s.Walk)
 	v.Watched.Name = `<script>alert("x")</script> & 'ש'`
 	text := drawnVisit(t, s, v, MapOptions{WidthPX: 390, HeightPX: 392, Theme: Dark})
 	dec := xml.NewDecoder(strings.NewReader(text))
