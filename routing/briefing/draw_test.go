@@ -543,12 +543,6 @@ func TestSceneErrorsAndDogsWithoutNeeds(t *testing.T) {
 	}
 }
 
-func TestLetter(t *testing.T) {
-	if Letter(0)+Letter(2) != "AC" {
-		t.Error("walks are called A, B, C")
-	}
-}
-
 // FuzzNames: whatever stands in a name, the map stays well-formed.
 func FuzzNames(f *testing.F) {
 	f.Add("Kessa", "Race Walk")

@@ -14,20 +14,22 @@ import (
 
 // LegText is one leg in words, with the watch points on it.
 type LegText struct {
-	Number  int // 1, 2, 3 ... in walking order
-	Name    string
-	Turn    string // "Right, 390 m"
-	Room    string // "Keep right: 8 m"
-	Level   string // "calm, level 1 of 4"
-	Text    string // the whole of it, for lists and screen readers
-	FromM   float64
-	ToM     float64
-	StartS  float64
-	Watch   []WatchText
-	brief   string // "Right, Race Walk", "On: Race Walk"
-	plain   bool   // calm, so that its room may be left out where space is short
-	lengthM float64
+	Number int // 1, 2, 3 ... in walking order
+	Name   string
+	Turn   string // "Right, 390 m"
+	Room   string // "Keep right: 8 m"
+	Level  string // "calm, level 1 of 4"
+	Text   string // the whole of it, for lists and screen readers
+	FromM  float64
+	ToM    float64
+	StartS float64
+	Watch  []WatchText
+	brief  string // "Right, Race Walk", "On: Race Walk"
+	plain  bool   // calm, so that its room may be left out where space is short
 }
+
+// LengthM is how long the leg is.
+func (l *LegText) LengthM() float64 { return l.ToM - l.FromM }
 
 // WatchText is one place to be ready at, in words.
 type WatchText struct {
@@ -152,7 +154,7 @@ func (w Words) legName(l *routing.Leg) string {
 
 func (w Words) leg(l *routing.Leg, i int, last bool, need exposure.Need, d *exposure.Dog) LegText {
 	length := w.Distance(l.LengthM)
-	t := LegText{Number: i + 1, Name: w.legName(l), Level: w.Level(l.Level), StartS: l.StartS, plain: l.Level == routing.Calm, lengthM: l.LengthM}
+	t := LegText{Number: i + 1, Name: w.legName(l), Level: w.Level(l.Level), StartS: l.StartS, plain: l.Level == routing.Calm}
 	t.Turn = w.say("turn."+string(l.Turn), "length", length)
 	said := w.say("said." + string(l.Turn))
 	if last && i > 0 {

@@ -289,7 +289,7 @@ func (d *mapDrawing) marks() {
 		if !d.p.free([]disc{{at, 4 * px}}, false) {
 			continue
 		}
-		text := d.s.Words.minuteText(m)
+		text := d.s.Words.Minutes(float64(60 * m)) // never a bare number
 		width := textWidth(text, 12*px, true)
 		d.p.taken = append(d.p.taken, disc{at, 5 * px})
 		if s, ok := d.p.put(width, 12*px, about(at, width, 10*px, 12*px)); ok {

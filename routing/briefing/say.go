@@ -19,6 +19,9 @@ const (
 	oneInLeast = 2
 )
 
+// Letter is what a walk of a plan is called: A, B, C ...
+func Letter(index int) string { return string(rune('A' + index%26)) }
+
 // noun is a word for a kind of trigger as this dog sees it: that of the category
 // where the dog needs the same room from all of it.
 func (w Words) noun(k exposure.Kind, d *exposure.Dog, form string) string {

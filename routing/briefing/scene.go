@@ -41,9 +41,6 @@ func NewScene(snap *snapshot.Snapshot, plan *routing.Plan, index int, dog *expos
 	return s, nil
 }
 
-// Letter is what a walk of a plan is called: A, B, C ...
-func Letter(index int) string { return string(rune('A' + index%26)) }
-
 // needM is the room needed in metres, 0 for a dog that reacts to nothing.
 func (s *Scene) needM() float64 { return s.Band.Room.Need.WorkingM }
 

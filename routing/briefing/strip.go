@@ -2,7 +2,6 @@ package briefing
 
 import (
 	"math"
-	"strconv"
 
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
@@ -320,6 +319,3 @@ func (s *Scene) beside(q plane.Point, aboutM float64) (fromM, offM float64) {
 	}
 	return fromM, offM
 }
-
-// minuteText is the label of a minute mark, never a bare number.
-func (w Words) minuteText(m int) string { return w.unit("unit.min", strconv.Itoa(m)) }

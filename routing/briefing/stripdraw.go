@@ -286,7 +286,7 @@ func (d *columnDrawing) fitBlocks(width float64) []legLabel {
 		}
 		short := 0
 		for i := range legs {
-			if legs[i].lengthM < legs[short].lengthM {
+			if legs[i].LengthM() < legs[short].LengthM() {
 				short = i
 			}
 		}
@@ -298,11 +298,11 @@ func (d *columnDrawing) fitBlocks(width float64) []legLabel {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(legs[b].lengthM, legs[a].lengthM) })
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(legs[b].LengthM(), legs[a].LengthM()) })
 	for _, want := range []int{roomGone, allDetails} {
 		for _, plain := range []bool{false, true} {
 			for _, i := range order {
-				if legs[i].plain != plain || (legs[i].lengthM < shortLegM && want == roomGone) {
+				if legs[i].plain != plain || (legs[i].LengthM() < shortLegM && want == roomGone) {
 					continue
 				}
 				before := details[i]

@@ -302,6 +302,12 @@ func TestNotes(t *testing.T) {
 	}
 }
 
+func TestLetter(t *testing.T) {
+	if Letter(0)+Letter(2) != "AC" {
+		t.Error("walks are called A, B, C")
+	}
+}
+
 func TestAdviceByDriver(t *testing.T) {
 	for _, d := range []Driver{DriverUnknown, Fear, Frustration, Excitement} {
 		lines := Words{}.TooClose(d)
