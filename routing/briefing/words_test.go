@@ -385,6 +385,11 @@ func TestTextsAreUsed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	drawings, err := filepath.Glob("draw/*.go")
+	if err != nil || len(drawings) == 0 {
+		t.Fatal(drawings, err)
+	}
+	files = append(files, drawings...)
 	for _, f := range files {
 		if strings.HasSuffix(f, "_test.go") {
 			continue
@@ -396,7 +401,7 @@ func TestTextsAreUsed(t *testing.T) {
 		source.Write(text)
 	}
 	code := source.String()
-	for _, m := range regexp.MustCompile(`(?:say|unit)\("([a-zA-Z._]+)"[,)]`).FindAllStringSubmatch(code, -1) {
+	for _, m := range regexp.MustCompile(`(?i:say|unit)\("([a-zA-Z._]+)"[,)]`).FindAllStringSubmatch(code, -1) {
 		if !(Words{}).has(m[1]) {
 			t.Errorf("no text for %q", m[1])
 		}

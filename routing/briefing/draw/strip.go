@@ -1,4 +1,4 @@
-package briefing
+package draw
 
 import (
 	"math"
@@ -6,6 +6,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 )
 
 // Strip is the walk unrolled: columns that are read upwards, the first at the left.
@@ -32,7 +33,7 @@ type Column struct {
 	Legs    []StripLeg    `json:"legs"`
 	Watch   []StripWatch  `json:"watch"`
 	Sources []StripSource `json:"sources"`
-	ready   []WatchText
+	ready   []briefing.WatchText
 }
 
 // XY is a place of a strip in metres.
@@ -113,7 +114,7 @@ func (s *Scene) unroll(columns int, mostSideM, fromM, toM float64) *Strip {
 	if mostSideM > 0 && strip.SideM > mostSideM {
 		strip.SideM = mostSideM
 		w := s.Words
-		strip.Note = w.say("need.wider", "dog", w.Dog(s.Dog), "many", w.noun(s.Band.Room.Kind, s.Dog, "many"), "distance", w.Own(s.needM()))
+		strip.Note = w.Say("need.wider", "dog", w.Dog(s.Dog), "many", w.Noun(s.Band.Room.Kind, s.Dog, "many"), "distance", w.Own(s.needM()))
 	}
 	columns = max(1, columns)
 	each := (toM - fromM) / float64(columns)

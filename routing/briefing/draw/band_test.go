@@ -1,4 +1,4 @@
-package briefing
+package draw
 
 import (
 	"math"
@@ -11,13 +11,14 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 	"wideberth/routing/briefing/blocktest"
 	"wideberth/routing/snapshot"
 )
 
 func blockBand(t testing.TB) *Band {
 	snap, plan, dog := blocktest.Loop(t)
-	k, ok := Lead(&plan.Walks[0], dog)
+	k, ok := briefing.Lead(&plan.Walks[0], dog)
 	if !ok || k != exposure.DogOnLead {
 		t.Fatalf("lead is %s, %t", k, ok)
 	}
@@ -234,11 +235,11 @@ func TestSmoothNaive(t *testing.T) {
 func TestPlaceInOneLine(t *testing.T) {
 	b := blockBand(t)
 	_, _, dog := blocktest.Loop(t)
-	got := b.At(Words{}, 320, 267, dog)
+	got := b.At(briefing.Words{}, 320, 267, dog)
 	if want := "4\u202fmin · 3\u202fm of room on your left, 8\u202fm of room on your right · you see 130\u202fm · hard"; got != want {
 		t.Errorf("got  %q\nwant %q", got, want)
 	}
-	if got := b.At(Words{}, 550, 460, dog); !strings.Contains(got, "all the room Kessa needs on your left") {
+	if got := b.At(briefing.Words{}, 550, 460, dog); !strings.Contains(got, "all the room Kessa needs on your left") {
 		t.Errorf("open land: %q", got)
 	}
 }

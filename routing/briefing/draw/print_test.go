@@ -1,4 +1,4 @@
-package briefing
+package draw
 
 import (
 	"bytes"
@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 	"wideberth/routing/briefing/blocktest"
 )
 
@@ -24,7 +25,7 @@ func manyLegs(t testing.TB, minutes float64) *Scene {
 	w.Legs, w.Line, w.Watch, w.LengthM, w.DurationS = nil, nil, nil, 0, 0
 	for w.DurationS < minutes*60 {
 		for _, l := range round.Legs {
-			l.Name = "Upper Wilmington Marketgate Promenade " + number(float64(len(w.Legs)+100))
+			l.Name = "Upper Wilmington Marketgate Promenade " + briefing.Number(float64(len(w.Legs)+100))
 			l.StartS = w.DurationS
 			l.Edges = append([]routing.LegEdge(nil), l.Edges...)
 			l.Edges[0].FromM, l.Edges[0].StartS = w.LengthM, w.DurationS
@@ -36,7 +37,7 @@ func manyLegs(t testing.TB, minutes float64) *Scene {
 	for range 20 {
 		plan.Assumed = append(plan.Assumed, strings.Repeat("something that nobody measured ", 3))
 	}
-	s, err := NewScene(snap, plan, 0, dog, Words{}, nil)
+	s, err := NewScene(snap, plan, 0, dog, briefing.Words{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,4 +1,4 @@
-package briefing
+package draw
 
 import (
 	"bytes"
@@ -18,14 +18,18 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/briefing"
 	"wideberth/routing/briefing/blocktest"
 )
 
 var update = flag.Bool("update", false, "write the golden files anew")
 
+// plain makes narrow spaces ordinary ones, to be read in tests.
+func plain(s string) string { return strings.ReplaceAll(s, "\u202f", " ") }
+
 func near(a, b, tol float64) bool { return math.Abs(a-b) <= tol }
 
-func blockScene(t testing.TB, words Words) *Scene {
+func blockScene(t testing.TB, words briefing.Words) *Scene {
 	t.Helper()
 	snap, plan, dog := blocktest.Loop(t)
 	s, err := NewScene(snap, plan, 0, dog, words, nil)
@@ -57,7 +61,7 @@ func drawings(t testing.TB, s *Scene) map[string]string {
 		return s.VisitMap(b, blocktest.Visit(s.Walk), MapOptions{WidthPX: 390, HeightPX: 392, Theme: Light, Prefix: "v"})
 	})
 	for _, p := range []Paper{A4, USLetter} {
-		put("handout-"+string(p)+".html", func(b *bytes.Buffer) error { return s.HandOut(b, HandOutOptions{Paper: p, Driver: Fear}) })
+		put("handout-"+string(p)+".html", func(b *bytes.Buffer) error { return s.HandOut(b, HandOutOptions{Paper: p, Driver: briefing.Fear}) })
 	}
 	return out
 }
@@ -65,7 +69,7 @@ func drawings(t testing.TB, s *Scene) map[string]string {
 // TestGolden compares every drawing of the invented block with the one that was
 // looked at; -update writes them anew, to be looked at again.
 func TestGolden(t *testing.T) {
-	for name, got := range drawings(t, blockScene(t, Words{})) {
+	for name, got := range drawings(t, blockScene(t, briefing.Words{})) {
 		path := filepath.Join("testdata", name)
 		if *update {
 			if err := os.MkdirAll("testdata", 0o755); err != nil {
@@ -95,7 +99,7 @@ func TestColoursOnlyFromTheTable(t *testing.T) {
 			known[c] = true
 		}
 	}
-	for name, text := range drawings(t, blockScene(t, Words{})) {
+	for name, text := range drawings(t, blockScene(t, briefing.Words{})) {
 		for _, c := range regexp.MustCompile(`#[0-9A-Fa-f]{6}\b`).FindAllString(text, -1) {
 			if !known[c] {
 				t.Errorf("%s: colour %s is not in the table", name, c)
@@ -117,7 +121,7 @@ func TestWellFormed(t *testing.T) {
 	plan.Walks[0].Legs[2].Name = `Race <b onload="x">Walk</b>`
 	plan.Walks[0].Watch[0].Name = strings.Repeat("<i>long</i> ", 60)
 	plan.Walks[0].Passed[0].Name = `"><svg onload=x>`
-	s, err := NewScene(snap, plan, 0, dog, Words{}, nil)
+	s, err := NewScene(snap, plan, 0, dog, briefing.Words{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -146,7 +150,7 @@ func numbersOf(s string) (out []float64) {
 
 // TestMapScale: the blue bar is as long as the room needed, to a tenth of a pixel.
 func TestMapScale(t *testing.T) {
-	s := blockScene(t, Words{})
+	s := blockScene(t, briefing.Words{})
 	c := &canvas{theme: Light, px: 1}
 	d := s.drawMap(c, 720, 452, "px", false)
 	want := 38 * d.v.scale
@@ -165,7 +169,7 @@ func TestMapScale(t *testing.T) {
 // TestBandDrawnToScale: on the map, half-width in pixels is usable room times scale
 // within a pixel at three places; on the strip at the same scale it is equal.
 func TestBandDrawnToScale(t *testing.T) {
-	s := blockScene(t, Words{})
+	s := blockScene(t, briefing.Words{})
 	const pxPerM = 1.6 // enough for the line not to widen the band
 	drawn := s.Band.Drawn(pxPerM)
 	strip := s.Unroll(1, 0)
@@ -214,7 +218,7 @@ func TestLineKeepsItsBorders(t *testing.T) {
 // TestStripSides: a source on the right of the walk stands on the right of the
 // strip, columns follow each other, and everything is in the column it belongs to.
 func TestStripSides(t *testing.T) {
-	s := blockScene(t, Words{})
+	s := blockScene(t, briefing.Words{})
 	for columns := 1; columns <= 5; columns++ {
 		strip := s.Unroll(columns, 0)
 		at, legs, watch, sources := 0.0, 0, 0, 0
@@ -250,7 +254,7 @@ func TestStripSides(t *testing.T) {
 // TestStripIsWiderThanPaper: a dog that needs more room than the paper has gets no
 // gauge, but words.
 func TestStripIsWiderThanPaper(t *testing.T) {
-	s := blockScene(t, Words{})
+	s := blockScene(t, briefing.Words{})
 	strip := s.Unroll(3, 20)
 	if strip.SideM != 20 || plain(strip.Note) != "Room Kessa needs from dogs, 38 m, is wider than drawn here." {
 		t.Errorf("%g m, %q", strip.SideM, strip.Note)
@@ -262,7 +266,7 @@ func TestStripIsWiderThanPaper(t *testing.T) {
 
 // TestClockAndPlaceAreInverse.
 func TestClockAndPlaceAreInverse(t *testing.T) {
-	s := blockScene(t, Words{})
+	s := blockScene(t, briefing.Words{})
 	rapid.Check(t, func(t *rapid.T) {
 		m := rapid.Float64Range(0, 900).Draw(t, "m")
 		if got := s.metresAt(s.secondsAt(m)); !near(got, m, 1e-6) {
@@ -272,7 +276,7 @@ func TestClockAndPlaceAreInverse(t *testing.T) {
 }
 
 func TestStripJSON(t *testing.T) {
-	text, err := json.Marshal(blockScene(t, Words{}).Unroll(3, 0))
+	text, err := json.Marshal(blockScene(t, briefing.Words{}).Unroll(3, 0))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -286,7 +290,7 @@ func TestStripJSON(t *testing.T) {
 // TestHandOutText: the legs stand in the page as text in walking order, and all that
 // a handler must have is there; no chance is told in per cent.
 func TestHandOutText(t *testing.T) {
-	for _, words := range []Words{{}, {Units: US, TwelveHour: true}} {
+	for _, words := range []briefing.Words{{}, {Units: briefing.US, TwelveHour: true}} {
 		s := blockScene(t, words)
 		var b bytes.Buffer
 		if err := s.HandOut(&b, HandOutOptions{Paper: A4}); err != nil {
@@ -294,7 +298,7 @@ func TestHandOutText(t *testing.T) {
 		}
 		text := plain(regexp.MustCompile(`<[^>]*>`).ReplaceAllString(b.String(), " "))
 		text = strings.Join(strings.Fields(text), " ")
-		_, walk, _ := strings.Cut(text, words.say("sheet.take"))
+		_, walk, _ := strings.Cut(text, words.Say("sheet.take"))
 		at := 0
 		for _, name := range []string{"Weaver Row", "Lime Lane", "Race Walk", "Tanner Row"} {
 			i := strings.Index(walk[at:], name)
@@ -307,7 +311,7 @@ func TestHandOutText(t *testing.T) {
 			t.Error("the advice stands before the legs in reading order")
 		}
 		for _, want := range []string{"7 of 10 walks like this stay calm", "Calm means", "25 to 40 treats", "Turn away at once.", "No force, ever.", "A prediction from a map, not a promise.",
-			"Map of", "Assumed:", "Nearly the best", "© OpenStreetMap contributors", words.say("caution.law")} {
+			"Map of", "Assumed:", "Nearly the best", "© OpenStreetMap contributors", words.Say("caution.law")} {
 			if !strings.Contains(text, want) {
 				t.Errorf("units %d: the page lacks %q", words.Units, want)
 			}
@@ -327,7 +331,7 @@ func TestHandOutSheets(t *testing.T) {
 		plan.Walks[0].Legs[i].DurationS *= 6
 	}
 	plan.Walks[0].DurationS *= 6
-	s, err := NewScene(snap, plan, 0, dog, Words{}, nil)
+	s, err := NewScene(snap, plan, 0, dog, briefing.Words{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -357,7 +361,7 @@ func TestLabelsFit(t *testing.T) {
 	for i := range plan.Walks[0].Watch {
 		plan.Walks[0].Watch[i].Name = "Upper Wilmington Marketgate Promenade"
 	}
-	for _, words := range []Words{{}, {Units: US}} {
+	for _, words := range []briefing.Words{{}, {Units: briefing.US}} {
 		s, err := NewScene(snap, plan, 0, dog, words, nil)
 		if err != nil {
 			t.Fatal(err)
@@ -391,7 +395,7 @@ func TestLabelsFit(t *testing.T) {
 
 // TestTypeOnPaper: nothing drawn on paper is smaller than 8.6 pt.
 func TestTypeOnPaper(t *testing.T) {
-	s := blockScene(t, Words{})
+	s := blockScene(t, briefing.Words{})
 	const pt = 25.4 / 72
 	for name, text := range drawings(t, s) {
 		if !strings.HasPrefix(name, "handout") {
@@ -499,7 +503,7 @@ func TestWrapAndCut(t *testing.T) {
 // TestRailwayIsNoShakingLine: a railway is drawn with straight strokes only, a
 // hedge with round dots, so that neither can be taken for the line of hard ground.
 func TestRailwayIsNoShakingLine(t *testing.T) {
-	s := blockScene(t, Words{})
+	s := blockScene(t, briefing.Words{})
 	c := &canvas{theme: Light, px: 1}
 	d := &mapDrawing{s: s, c: c, w: 720, h: 452, v: fit(s.Walk.Line.Box().Grown(60), 720, 452)}
 	d.around = d.v.box.Grown(marginM)
@@ -513,16 +517,16 @@ func TestRailwayIsNoShakingLine(t *testing.T) {
 
 func TestSceneErrorsAndDogsWithoutNeeds(t *testing.T) {
 	snap, plan, dog := blocktest.Loop(t)
-	if _, err := NewScene(snap, plan, 3, dog, Words{}, nil); err == nil || !strings.Contains(err.Error(), "1 walks") {
+	if _, err := NewScene(snap, plan, 3, dog, briefing.Words{}, nil); err == nil || !strings.Contains(err.Error(), "1 walks") {
 		t.Errorf("walk 3 of 1: %v", err)
 	}
 	kind := exposure.Child
-	s, err := NewScene(snap, plan, 0, dog, Words{}, &kind)
+	s, err := NewScene(snap, plan, 0, dog, briefing.Words{}, &kind)
 	if err != nil || s.needM() != 25 {
 		t.Errorf("for children: %g m, %v", s.needM(), err)
 	}
 	plan.Walks[0].Passed = nil
-	calm, err := NewScene(snap, plan, 0, &exposure.Dog{Name: "Oro"}, Words{}, nil)
+	calm, err := NewScene(snap, plan, 0, &exposure.Dog{Name: "Oro"}, briefing.Words{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -532,7 +536,7 @@ func TestSceneErrorsAndDogsWithoutNeeds(t *testing.T) {
 		}
 	}
 	far := &exposure.Dog{Name: "Oro", ByKind: map[exposure.Kind]exposure.Need{exposure.DogOnLead: {WorkingM: 3000, ReactionM: 900}}}
-	wide, err := NewScene(snap, plan, 0, far, Words{}, nil)
+	wide, err := NewScene(snap, plan, 0, far, briefing.Words{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -552,7 +556,7 @@ func FuzzNames(f *testing.F) {
 		snap, plan, dog := blocktest.Loop(t)
 		dog.Name = dogName
 		plan.Walks[0].Legs[1].Name = street
-		s, err := NewScene(snap, plan, 0, dog, Words{}, nil)
+		s, err := NewScene(snap, plan, 0, dog, briefing.Words{}, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -567,7 +571,7 @@ func FuzzNames(f *testing.F) {
 }
 
 func BenchmarkMap(b *testing.B) {
-	s := blockScene(b, Words{})
+	s := blockScene(b, briefing.Words{})
 	for b.Loop() {
 		var out bytes.Buffer
 		if err := s.Map(&out, MapOptions{WidthPX: 720, HeightPX: 452}); err != nil {
