@@ -14,6 +14,7 @@ import (
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/briefing"
+	"wideberth/routing/briefing/draw"
 	"wideberth/routing/reach"
 )
 
@@ -162,12 +163,12 @@ func (s *Server) walksFor(ctx context.Context, b *WishBody, answer verb) (*plann
 }
 
 // scene measures one walk of a plan for telling and drawing it.
-func (p *planned) scene(walk int, units string) (*briefing.Scene, error) {
+func (p *planned) scene(walk int, units string) (*draw.Scene, error) {
 	words := briefing.Words{}
 	if units == "us" {
 		words.Units = briefing.US
 	}
-	return briefing.NewScene(p.planner.Snapshot(), p.plan, min(walk, len(p.plan.Walks)-1), &p.wish.Dog, words, p.room)
+	return draw.NewScene(p.planner.Snapshot(), p.plan, min(walk, len(p.plan.Walks)-1), &p.wish.Dog, words, p.room)
 }
 
 // plan answers POST /v1/plans.

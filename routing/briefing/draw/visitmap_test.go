@@ -1,4 +1,4 @@
-package briefing
+package draw
 
 import (
 	"bytes"
@@ -13,6 +13,8 @@ import (
 	"pgregory.net/rapid"
 
 	"wideberth/osmdata/plane"
+	"wideberth/routing/briefing"
+	"wideberth/routing/briefing/blocktest"
 	"wideberth/routing/training"
 )
 
@@ -44,9 +46,9 @@ func needPaths(text string) (out [][]float64) {
 // the dog's two distances, and the line of sight is as long as the visit's distance,
 // all by one scale, whatever the picture's size.
 func TestVisitAtTrueScale(t *testing.T) {
-	s := blockScene(t, Words{})
+	s := blockScene(t, briefing.Words{})
 	rapid.Check(t, func(r *rapid.T) {
-		v := blockVisit(s.Walk)
+		v := blocktest.Visit(s.Walk)
 		v.Watched.Source = -1
 		v.Watched.WorkingM = rapid.Float64Range(12, 60).Draw(r, "working")
 		v.DistM = v.Watched.WorkingM * rapid.Float64Range(1, 2).Draw(r, "multiple")
@@ -97,8 +99,8 @@ func needBarPX(text string) float64 {
 
 // TestVisitHoldsMarkup: what is watched and the ways out may be named anything.
 func TestVisitHoldsMarkup(t *testing.T) {
-	s := blockScene(t, Words{})
-	v := blockVisit(s.Walk)
+	s := blockScene(t, briefing.Words{})
+	v := blocktest.Visit(s.Walk)
 	v.Watched.Name = `<script>alert("x")</script> & 'ש'`
 	text := drawnVisit(t, s, v, MapOptions{WidthPX: 390, HeightPX: 392, Theme: Dark})
 	dec := xml.NewDecoder(strings.NewReader(text))

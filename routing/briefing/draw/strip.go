@@ -1,12 +1,12 @@
-package briefing
+package draw
 
 import (
 	"math"
-	"strconv"
 
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 )
 
 // Strip is the walk unrolled: columns that are read upwards, the first at the left.
@@ -33,7 +33,7 @@ type Column struct {
 	Legs    []StripLeg    `json:"legs"`
 	Watch   []StripWatch  `json:"watch"`
 	Sources []StripSource `json:"sources"`
-	ready   []WatchText
+	ready   []briefing.WatchText
 }
 
 // XY is a place of a strip in metres.
@@ -114,7 +114,7 @@ func (s *Scene) unroll(columns int, mostSideM, fromM, toM float64) *Strip {
 	if mostSideM > 0 && strip.SideM > mostSideM {
 		strip.SideM = mostSideM
 		w := s.Words
-		strip.Note = w.say("need.wider", "dog", w.Dog(s.Dog), "many", w.noun(s.Band.Room.Kind, s.Dog, "many"), "distance", w.Own(s.needM()))
+		strip.Note = w.Say("need.wider", "dog", w.Dog(s.Dog), "many", w.Noun(s.Band.Room.Kind, s.Dog, "many"), "distance", w.Own(s.needM()))
 	}
 	columns = max(1, columns)
 	each := (toM - fromM) / float64(columns)
@@ -320,6 +320,3 @@ func (s *Scene) beside(q plane.Point, aboutM float64) (fromM, offM float64) {
 	}
 	return fromM, offM
 }
-
-// minuteText is the label of a minute mark, never a bare number.
-func (w Words) minuteText(m int) string { return w.unit("unit.min", strconv.Itoa(m)) }

@@ -1,7 +1,8 @@
-package briefing
+// Package blocktest holds one invented walk round a block of houses, a dog and a
+// visit, measured by hand, for tests that tell and draw them. Only tests import it.
+package blocktest
 
 import (
-	"math"
 	"testing"
 	"time"
 
@@ -14,16 +15,17 @@ import (
 	"wideberth/routing/training"
 )
 
-func box(x0, y0, x1, y1 float64) plane.Polygon {
+// Box is a rectangle between two corners.
+func Box(x0, y0, x1, y1 float64) plane.Polygon {
 	return plane.Polygon{Outer: plane.Ring{{X: x0, Y: y0}, {X: x1, Y: y0}, {X: x1, Y: y1}, {X: x0, Y: y1}}}
 }
 
-// blockLoop is an invented place: a walk of four legs anticlockwise round a block.
+// Loop is an invented place: a walk of four legs anticlockwise round a block.
 // Weaver Row (south, going east) has houses on both sides with gaps between them,
 // Lime Lane (east, going north) a wall 3 m to the left, Race Walk (north, going
 // west) is open with a dog field 50 m to the right, Tanner Row (west, going south)
 // has nothing mapped beside it.
-func blockLoop(t testing.TB) (*snapshot.Snapshot, *routing.Plan, *exposure.Dog) {
+func Loop(t testing.TB) (*snapshot.Snapshot, *routing.Plan, *exposure.Dog) {
 	t.Helper()
 	corners := plane.Polyline{{X: 0, Y: 0}, {X: 200, Y: 0}, {X: 200, Y: 250}, {X: 0, Y: 250}, {X: 0, Y: 0}}
 	names := []string{"Weaver Row", "Lime Lane", "Race Walk", "Tanner Row"}
@@ -35,15 +37,15 @@ func blockLoop(t testing.TB) (*snapshot.Snapshot, *routing.Plan, *exposure.Dog) 
 		gp.Obstacles = append(gp.Obstacles, osmdata.Obstacle{Kind: osmdata.BuildingWall, Blocks: osmdata.BlocksWay | osmdata.BlocksView, Line: line})
 	}
 	for x := 8.0; x < 180; x += 16 {
-		solid(box(x, 7, x+10, 17))
-		solid(box(x, -19, x+10, -9))
+		solid(Box(x, 7, x+10, 17))
+		solid(Box(x, -19, x+10, -9))
 	}
 	gp.Obstacles = append(gp.Obstacles,
 		osmdata.Obstacle{Kind: osmdata.Wall, Blocks: osmdata.BlocksWay | osmdata.BlocksView, Line: plane.Polyline{{X: 197, Y: 20}, {X: 197, Y: 235}}},
 		osmdata.Obstacle{Kind: osmdata.Fence, Blocks: osmdata.BlocksWay, Line: plane.Polyline{{X: 80, Y: 300}, {X: 140, Y: 300}, {X: 140, Y: 330}, {X: 80, Y: 330}, {X: 80, Y: 300}}},
 		osmdata.Obstacle{Kind: osmdata.Hedge, Blocks: osmdata.BlocksWay | osmdata.BlocksView, Line: plane.Polyline{{X: 40, Y: 60}, {X: 160, Y: 60}}},
 		osmdata.Obstacle{Kind: osmdata.WaterEdge, Blocks: osmdata.BlocksWay, Line: plane.Polyline{{X: -60, Y: -60}, {X: -60, Y: 340}}})
-	gp.Grounds = []osmdata.Ground{{Kind: osmdata.Park, Name: "Kiln Park", Area: box(20, 255, 240, 340)}, {Kind: osmdata.Water, Name: "Mill race", Area: box(-75, -60, -60, 340)}}
+	gp.Grounds = []osmdata.Ground{{Kind: osmdata.Park, Name: "Kiln Park", Area: Box(20, 255, 240, 340)}, {Kind: osmdata.Water, Name: "Mill race", Area: Box(-75, -60, -60, 340)}}
 	gp.Rails = []plane.Polyline{{{X: -60, Y: -40}, {X: 260, Y: -30}}}
 	gp.Roads = []snapshot.Road{{Line: plane.Polyline{{X: 240, Y: -60}, {X: 245, Y: 340}}, Class: osmdata.Primary, Name: "Foundry Road"}}
 
@@ -61,7 +63,7 @@ func blockLoop(t testing.TB) (*snapshot.Snapshot, *routing.Plan, *exposure.Dog) 
 		Left:      []exposure.Side{{LowM: 7, LeastM: 6}, {LowM: 3, LeastM: 2.5}, {LowM: 40, LeastM: 30}, {LowM: 4.5, LeastM: 4.5, Default: true}},
 		Right:     []exposure.Side{{LowM: 9, LeastM: 8}, {LowM: 8, LeastM: 8}, {LowM: 40, LeastM: 40}, {LowM: 4.5, LeastM: 4.5, Default: true}},
 		SightFwdM: []float32{60, 20, 150, 150}, SightBackM: []float32{60, 20, 150, 150},
-		Sources: []exposure.Source{{OSM: "way/1", As: "dog_park", Name: "Dog field", Area: []plane.Polygon{box(80, 300, 140, 330)}, At: plane.Point{X: 110, Y: 315}}},
+		Sources: []exposure.Source{{OSM: "way/1", As: "dog_park", Name: "Dog field", Area: []plane.Polygon{Box(80, 300, 140, 330)}, At: plane.Point{X: 110, Y: 315}}},
 	}
 	dog := &exposure.Dog{Name: "Kessa", SpeedMPS: 1.2, ByCategory: map[exposure.Category]exposure.Need{
 		exposure.Dogs: {WorkingM: 38, ReactionM: 15}, exposure.Wheels: {WorkingM: 20, ReactionM: 8}},
@@ -100,21 +102,19 @@ func blockLoop(t testing.TB) (*snapshot.Snapshot, *routing.Plan, *exposure.Dog) 
 	return snap, plan, dog
 }
 
-// blockVisit stands on Race Walk, 50 m from the dog field, and leaves it either way.
-func blockVisit(walk *routing.Walk) *training.Visit {
+// Visit stands on Race Walk, 50 m from the dog field, and leaves it either way.
+func Visit(walk *routing.Walk) *training.Visit {
 	v := &training.Visit{In: *walk, Home: *walk, Leave: time.Date(2026, 11, 25, 7, 10, 0, 0, time.UTC)}
-	v.In.Line, v.Home.Line = pts(0, 0, 200, 0, 200, 250, 110, 250), pts(110, 250, 0, 250, 0, 0)
+	v.In.Line, v.Home.Line = Line(0, 0, 200, 0, 200, 250, 110, 250), Line(110, 250, 0, 250, 0, 0)
 	v.At, v.Sees, v.DistM, v.Multiple = plane.Point{X: 110, Y: 250}, plane.Point{X: 110, Y: 300}, 50, 50.0/38
 	v.Watched = training.Watched{Name: "Dog field", Sort: "dog_park", At: plane.Point{X: 110, Y: 315}, WorkingM: 38}
-	v.WaysOut = []plane.Polyline{pts(110, 250, 200, 250, 200, 200), pts(110, 250, 0, 250, 0, 210)}
+	v.WaysOut = []plane.Polyline{Line(110, 250, 200, 250, 200, 200), Line(110, 250, 0, 250, 0, 210)}
 	v.WaysOutBy = []string{"Lime Lane", "the footpath"}
 	return v
 }
 
-func near(a, b, tol float64) bool { return math.Abs(a-b) <= tol }
-
-// pts is the line through the given coordinates.
-func pts(xy ...float64) (l plane.Polyline) {
+// Line is the line through the given coordinates.
+func Line(xy ...float64) (l plane.Polyline) {
 	for i := 0; i+1 < len(xy); i += 2 {
 		l = append(l, plane.Point{X: xy[i], Y: xy[i+1]})
 	}

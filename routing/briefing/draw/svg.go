@@ -1,4 +1,4 @@
-package briefing
+package draw
 
 import (
 	"html"
@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"wideberth/osmdata/plane"
+	"wideberth/routing/briefing"
 )
 
 // pxMM is a CSS pixel in millimetres: 1/96 inch (CSS Values and Units 4).
@@ -263,7 +264,7 @@ func (c *canvas) door(at xy) {
 // discs draws ten walks: open ones stay calm, filled ones do not. More than nine
 // leave the tenth a broken ring, fewer than one break the first.
 func (c *canvas) discs(at xy, r float64, p, low, high float64) {
-	n := Tenths(p)
+	n := briefing.Tenths(p)
 	gap := 2.9 * r
 	for i := range 10 {
 		x := at.x + r + gap*float64(i)
@@ -276,7 +277,7 @@ func (c *canvas) discs(at xy, r float64, p, low, high float64) {
 		}
 		c.raw(`<circle cx="`, num(x), `" cy="`, num(at.y+r), `" r="`, num(r), `" fill="`, fill, `" stroke="`, c.theme.colour(ink), `" stroke-width="`, num(1.8*c.px), `"`, dash, "/>\n")
 	}
-	lo, hi := max(1, Tenths(low)), max(1, Tenths(high))
+	lo, hi := max(1, briefing.Tenths(low)), max(1, briefing.Tenths(high))
 	if hi > lo {
 		x0, x1 := at.x+r+gap*float64(lo-1), at.x+r+gap*float64(hi-1)
 		y := at.y + 2*r + 5*c.px

@@ -1,4 +1,4 @@
-package briefing
+package draw
 
 import (
 	"math"
@@ -11,12 +11,14 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
+	"wideberth/routing/briefing/blocktest"
 	"wideberth/routing/snapshot"
 )
 
 func blockBand(t testing.TB) *Band {
-	snap, plan, dog := blockLoop(t)
-	k, ok := Lead(&plan.Walks[0], dog)
+	snap, plan, dog := blocktest.Loop(t)
+	k, ok := briefing.Lead(&plan.Walks[0], dog)
 	if !ok || k != exposure.DogOnLead {
 		t.Fatalf("lead is %s, %t", k, ok)
 	}
@@ -230,43 +232,20 @@ func TestSmoothNaive(t *testing.T) {
 	})
 }
 
-func TestLead(t *testing.T) {
-	_, plan, dog := blockLoop(t)
-	loud := &exposure.Dog{ByKind: map[exposure.Kind]exposure.Need{exposure.Siren: {WorkingM: 200, ReactionM: 50}}}
-	both := &exposure.Dog{ByKind: map[exposure.Kind]exposure.Need{exposure.Siren: {WorkingM: 200, ReactionM: 50}, exposure.Runner: {WorkingM: 20, ReactionM: 9}}}
-	for _, c := range []struct {
-		name string
-		walk routing.Walk
-		dog  *exposure.Dog
-		want exposure.Kind
-		ok   bool
-	}{
-		{"most reactions", plan.Walks[0], dog, exposure.DogOnLead, true},
-		{"nothing met", routing.Walk{}, dog, exposure.DogOnLead, true},
-		{"only sounds", routing.Walk{}, loud, exposure.Siren, true},
-		{"sounds and a runner", routing.Walk{}, both, exposure.Runner, true},
-		{"reacts to nothing", routing.Walk{}, &exposure.Dog{}, 0, false},
-	} {
-		if got, ok := Lead(&c.walk, c.dog); ok != c.ok || (ok && got != c.want) {
-			t.Errorf("%s: %s, %t", c.name, got, ok)
-		}
-	}
-}
-
 func TestPlaceInOneLine(t *testing.T) {
 	b := blockBand(t)
-	_, _, dog := blockLoop(t)
-	got := b.At(Words{}, 320, 267, dog)
+	_, _, dog := blocktest.Loop(t)
+	got := b.At(briefing.Words{}, 320, 267, dog)
 	if want := "4\u202fmin · 3\u202fm of room on your left, 8\u202fm of room on your right · you see 130\u202fm · hard"; got != want {
 		t.Errorf("got  %q\nwant %q", got, want)
 	}
-	if got := b.At(Words{}, 550, 460, dog); !strings.Contains(got, "all the room Kessa needs on your left") {
+	if got := b.At(briefing.Words{}, 550, 460, dog); !strings.Contains(got, "all the room Kessa needs on your left") {
 		t.Errorf("open land: %q", got)
 	}
 }
 
 func BenchmarkBand(b *testing.B) {
-	snap, plan, dog := blockLoop(b)
+	snap, plan, dog := blocktest.Loop(b)
 	for b.Loop() {
 		NewBand(&plan.Walks[0], snap, RoomFor(exposure.DogOnLead, dog))
 	}

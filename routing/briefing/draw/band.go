@@ -1,4 +1,4 @@
-package briefing
+package draw
 
 import (
 	"math"
@@ -8,6 +8,7 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 	"wideberth/routing/snapshot"
 )
 
@@ -43,24 +44,6 @@ type Room struct {
 // RoomFor is the room for a kind.
 func RoomFor(k exposure.Kind, d *exposure.Dog) Room {
 	return Room{Kind: k, Need: d.Need(k), PaceMPS: d.PaceMPS(), OtherMPS: k.Info().SpeedMPS}
-}
-
-// Lead is the kind whose room a walk is drawn for: the one that brings most
-// reactions of those that are seen rather than heard, else the one the dog needs
-// most room from. False for a dog that reacts to nothing.
-func Lead(walk *routing.Walk, d *exposure.Dog) (exposure.Kind, bool) {
-	for _, k := range walk.Kinds {
-		if !k.Kind.Info().Heard && d.Need(k.Kind).WorkingM > 0 {
-			return k.Kind, true
-		}
-	}
-	best, most := exposure.Kind(0), 0.0
-	for k := range exposure.KindCount {
-		if n := d.Need(k).WorkingM; n > most && !(k.Info().Heard && most > 0) {
-			best, most = k, n
-		}
-	}
-	return best, most > 0
 }
 
 // Sample is one place of a walk.
@@ -472,17 +455,17 @@ func (b *Band) hidden(p plane.Point, i int) bool {
 
 // At tells a place of the walk in one line: "17 min · 9 m of room on your left, 22 m
 // of room on your right · you see 60 m · some".
-func (b *Band) At(w Words, fromM, startS float64, d *exposure.Dog) string {
+func (b *Band) At(w briefing.Words, fromM, startS float64, d *exposure.Dog) string {
 	i := b.nearest(fromM)
 	s := &b.Samples[i]
 	tell := func(m float64, side string) string {
 		if m >= b.Room.Need.WorkingM-reachedM {
-			return w.say("room.all."+side, "dog", w.Dog(d))
+			return w.Say("room.all."+side, "dog", w.Dog(d))
 		}
-		return w.say("room."+side, "distance", w.Distance(m))
+		return w.Say("room."+side, "distance", w.Distance(m))
 	}
-	return w.say("place", "minutes", w.Minutes(startS), "left", tell(s.LeftM, "left"), "right", tell(s.RightM, "right"),
-		"sight", w.say("sight", "distance", w.Distance(s.SightM)), "level", w.say("level."+s.Level.String()))
+	return w.Say("place", "minutes", w.Minutes(startS), "left", tell(s.LeftM, "left"), "right", tell(s.RightM, "right"),
+		"sight", w.Say("sight", "distance", w.Distance(s.SightM)), "level", w.Say("level."+s.Level.String()))
 }
 
 // nearest is the sample nearest to a place along the walk.

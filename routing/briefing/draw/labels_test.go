@@ -1,8 +1,10 @@
-package briefing
+package draw
 
 import (
 	"math"
 	"testing"
+
+	"wideberth/routing/briefing"
 
 	"pgregory.net/rapid"
 )
@@ -85,13 +87,13 @@ func TestPlates(t *testing.T) {
 // TestBarIsRound: a scale bar of 100 m or 300 ft wherever it has a decent length.
 func TestBarIsRound(t *testing.T) {
 	for _, c := range []struct {
-		words  Words
+		words  briefing.Words
 		pxPerM float64
 		m      float64
 		text   string
 	}{
-		{Words{}, 0.6, 100, "100 m"}, {Words{}, 1.9, 100, "100 m"}, {Words{}, 3, 50, "50 m"}, {Words{}, 0.3, 200, "200 m"},
-		{Words{Units: US}, 0.6, 300 * 0.3048, "300 ft"}, {Words{Units: US}, 0.2, 1000 * 0.3048, "1,000 ft"},
+		{briefing.Words{}, 0.6, 100, "100 m"}, {briefing.Words{}, 1.9, 100, "100 m"}, {briefing.Words{}, 3, 50, "50 m"}, {briefing.Words{}, 0.3, 200, "200 m"},
+		{briefing.Words{Units: briefing.US}, 0.6, 300 * 0.3048, "300 ft"}, {briefing.Words{Units: briefing.US}, 0.2, 1000 * 0.3048, "1,000 ft"},
 	} {
 		m, text := roundBar(c.words, c.pxPerM, mostBarPX)
 		if !near(m, c.m, 1e-9) || plain(text) != c.text {

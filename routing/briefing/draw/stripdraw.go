@@ -1,4 +1,4 @@
-package briefing
+package draw
 
 import (
 	"cmp"
@@ -8,6 +8,7 @@ import (
 	"strconv"
 
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 )
 
 // StripOptions say how to draw the walk unrolled.
@@ -184,7 +185,7 @@ func (d *columnDrawing) marks() {
 	if d.col.Start {
 		d.c.door(xy{d.x(0), d.y(d.col.FromM) + 9*px})
 	}
-	if d.col.End && homeward(d.s.Walk) {
+	if d.col.End && briefing.Homeward(d.s.Walk) {
 		d.c.door(xy{d.x(0), d.y(d.col.ToM) - 6*px})
 	}
 	right := d.x(-d.strip.SideM) - 5*px
@@ -192,7 +193,7 @@ func (d *columnDrawing) marks() {
 		y := d.y(m.AtM)
 		d.c.lines([][]xy{{{right, y}, {right + 9*px, y}}}, stroke{colour: ink, width: 1.6, butt: true})
 		d.c.text(label{at: xy{right - 2*px, y - 1*px}, text: strconv.Itoa(m.Minute), size: stripText, bold: true, anchor: atEnd, colour: ink})
-		d.c.text(label{at: xy{right - 2*px, y + 10*px}, text: d.s.Words.say("unit.min.bare"), size: 11.5, anchor: atEnd, colour: ink})
+		d.c.text(label{at: xy{right - 2*px, y + 10*px}, text: d.s.Words.Say("unit.min.bare"), size: 11.5, anchor: atEnd, colour: ink})
 	}
 	d.squares()
 }
@@ -286,7 +287,7 @@ func (d *columnDrawing) fitBlocks(width float64) []legLabel {
 		}
 		short := 0
 		for i := range legs {
-			if legs[i].lengthM < legs[short].lengthM {
+			if legs[i].LengthM() < legs[short].LengthM() {
 				short = i
 			}
 		}
@@ -298,11 +299,11 @@ func (d *columnDrawing) fitBlocks(width float64) []legLabel {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(legs[b].lengthM, legs[a].lengthM) })
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(legs[b].LengthM(), legs[a].LengthM()) })
 	for _, want := range []int{roomGone, allDetails} {
 		for _, plain := range []bool{false, true} {
 			for _, i := range order {
-				if legs[i].plain != plain || (legs[i].lengthM < shortLegM && want == roomGone) {
+				if legs[i].Plain != plain || (legs[i].LengthM() < shortLegM && want == roomGone) {
 					continue
 				}
 				before := details[i]
@@ -326,7 +327,7 @@ func pushed(blocks []legLabel) (most float64) {
 }
 
 // legsHere are the legs that begin in the column.
-func (d *columnDrawing) legsHere() (out []*LegText) {
+func (d *columnDrawing) legsHere() (out []*briefing.LegText) {
 	for _, l := range d.col.Legs {
 		out = append(out, &d.s.Legs[l.Number-1])
 	}
@@ -335,7 +336,7 @@ func (d *columnDrawing) legsHere() (out []*LegText) {
 
 // stack lets the labels stand on their rules, each pushed up as far as the one
 // below it asks for; false if the uppermost leaves the paper.
-func (d *columnDrawing) stack(legs []*LegText, details []int, width float64) ([]legLabel, bool) {
+func (d *columnDrawing) stack(legs []*briefing.LegText, details []int, width float64) ([]legLabel, bool) {
 	top := d.height
 	var out []legLabel
 	for i, l := range legs {
@@ -347,10 +348,10 @@ func (d *columnDrawing) stack(legs []*LegText, details []int, width float64) ([]
 	return out, top >= 0
 }
 
-func (d *columnDrawing) linesOf(l *LegText, detail int, width float64) []string {
+func (d *columnDrawing) linesOf(l *briefing.LegText, detail int, width float64) []string {
 	size := stripText * d.c.px
 	if detail == brief {
-		return []string{cut(l.brief, width, size, true)}
+		return []string{cut(l.Brief, width, size, true)}
 	}
 	out := wrap(l.Name, width, size, true, 2)
 	out = append(out, wrap(l.Turn, width, size, false, 2)...)
@@ -372,7 +373,7 @@ func (s *Scene) SmallBand(w io.Writer, widthPX, heightPX float64, theme Theme, p
 		enlarged++
 	}
 	across := along * float64(enlarged)
-	c.open(widthPX, heightPX, "px", s.Words.say("small", "n", strconv.Itoa(enlarged)))
+	c.open(widthPX, heightPX, "px", s.Words.Say("small", "n", strconv.Itoa(enlarged)))
 	strip := s.Unroll(1, half/across)
 	at := func(l []XY) []xy {
 		out := make([]xy, len(l))

@@ -1,4 +1,4 @@
-package briefing
+package draw
 
 import (
 	"cmp"
@@ -10,6 +10,7 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 )
 
 // MapOptions say how to draw a map.
@@ -34,7 +35,7 @@ func (s *Scene) Map(w io.Writer, o MapOptions) error {
 // describe is the map in one sentence.
 func (s *Scene) describe() string {
 	w := s.Words
-	return w.say("sheet.map", "legs", strconv.Itoa(len(s.Legs)), "minutes", w.Minutes(s.Walk.DurationS), "length", w.Far(s.Walk.LengthM), "watch", strconv.Itoa(len(s.Walk.Watch)))
+	return w.Say("sheet.map", "legs", strconv.Itoa(len(s.Legs)), "minutes", w.Minutes(s.Walk.DurationS), "length", w.Far(s.Walk.LengthM), "watch", strconv.Itoa(len(s.Walk.Watch)))
 }
 
 // mapDrawing is one map being drawn.
@@ -246,9 +247,9 @@ func (d *mapDrawing) sourceName(p *routing.Passed, hull []xy) {
 		mid.x += q.x / float64(len(hull))
 		mid.y += q.y / float64(len(hull))
 	}
-	name := clipped(sentence(p.Name), mostNameRunes)
+	name := briefing.Clip(briefing.Sentence(p.Name), briefing.MostNameRunes)
 	if !p.InSight {
-		name = d.s.Words.say("source.hidden", "name", name, "distance", d.s.Words.Distance(p.NearestM))
+		name = d.s.Words.Say("source.hidden", "name", name, "distance", d.s.Words.Distance(p.NearestM))
 	}
 	width := textWidth(name, 12*d.c.px, true)
 	spots := append([]spot{{mid: mid}}, about(mid, width, 12*d.c.px, 12*d.c.px)...)
@@ -289,7 +290,7 @@ func (d *mapDrawing) marks() {
 		if !d.p.free([]disc{{at, 4 * px}}, false) {
 			continue
 		}
-		text := d.s.Words.minuteText(m)
+		text := d.s.Words.Minutes(float64(60 * m)) // never a bare number
 		width := textWidth(text, 12*px, true)
 		d.p.taken = append(d.p.taken, disc{at, 5 * px})
 		if s, ok := d.p.put(width, 12*px, about(at, width, 10*px, 12*px)); ok {
@@ -298,7 +299,7 @@ func (d *mapDrawing) marks() {
 		}
 	}
 	d.c.door(start)
-	if !homeward(d.s.Walk) {
+	if !briefing.Homeward(d.s.Walk) {
 		d.c.door(d.v.at(d.s.Walk.Line[len(d.s.Walk.Line)-1]))
 	}
 	for i, s := range squares {
@@ -307,7 +308,7 @@ func (d *mapDrawing) marks() {
 	for _, i := range d.others {
 		l := d.v.line(d.s.Plan.Walks[i].Line)
 		if s, ok := d.p.put(12*px, 16*px, d.p.beside(l, 12*px, 16*px)); ok {
-			d.write(Letter(i), spot{mid: s.mid, plate: s.plate}, 16, true, ink)
+			d.write(briefing.Letter(i), spot{mid: s.mid, plate: s.plate}, 16, true, ink)
 		}
 		d.p.lines = append(d.p.lines, l)
 	}
@@ -361,7 +362,7 @@ func (d *mapDrawing) runPX(fromM float64) float64 {
 func (d *mapDrawing) bars() {
 	w, px := d.s.Words, d.c.px
 	y := d.h - 10*px
-	licence := w.say("sheet.licence")
+	licence := w.Say("sheet.licence")
 	width := textWidth(licence, 11.5*px, false)
 	m, text := roundBar(w, d.v.scale/px, (d.w-width)/px-barLabelPX)
 	long := m * d.v.scale
@@ -387,10 +388,10 @@ func (d *mapDrawing) block(x, y, width float64) {
 // roundBar is the length in metres of the ink scale bar and its label: 100 m or 300
 // ft where that is a bar of a decent length, else another round one; at most so many
 // pixels long where any is.
-func roundBar(w Words, pxPerM, most float64) (float64, string) {
+func roundBar(w briefing.Words, pxPerM, most float64) (float64, string) {
 	unit, rounds := 1.0, []float64{100, 50, 200, 20, 500, 10, 1000, 2000, 5000}
-	if w.Units == US {
-		unit, rounds = metresPerFoot, []float64{300, 200, 100, 500, 50, 1000, 2000, 5000, 10000}
+	if w.Units == briefing.US {
+		unit, rounds = briefing.MetresPerFoot, []float64{300, 200, 100, 500, 50, 1000, 2000, 5000, 10000}
 	}
 	for _, n := range rounds {
 		if px := n * unit * pxPerM; px >= 40 && px <= min(most, mostBarPX) {
@@ -422,7 +423,7 @@ func (d *mapDrawing) names(there ...string) {
 		if name == "" || done[name] || len(line) < 2 {
 			return
 		}
-		text := clipped(name, mostNameRunes)
+		text := briefing.Clip(name, briefing.MostNameRunes)
 		width := textWidth(text, size, own)
 		spots := d.p.along(line, width, size)
 		if own {

@@ -1,4 +1,4 @@
-package briefing
+package draw
 
 import "strings"
 

@@ -1,4 +1,4 @@
-package briefing
+package draw
 
 import (
 	"bytes"
@@ -9,14 +9,16 @@ import (
 	"time"
 
 	"wideberth/routing"
+	"wideberth/routing/briefing"
+	"wideberth/routing/briefing/blocktest"
 	"wideberth/routing/training"
 )
 
 // stayScene is the block as a training visit at some multiple of 38 m.
-func stayScene(t testing.TB, w Words, multiple float64) (*Scene, *training.Visit) {
+func stayScene(t testing.TB, w briefing.Words, multiple float64) (*Scene, *training.Visit) {
 	t.Helper()
 	s := blockScene(t, w)
-	v := blockVisit(s.Walk)
+	v := blocktest.Visit(s.Walk)
 	v.Multiple, v.DistM, v.Street = multiple, 38*multiple, "Upper Street"
 	v.Arrive, v.StayS = time.Date(2026, 11, 25, 17, 20, 0, 0, time.UTC), 450
 	v.Number, v.LastsLowS, v.LastsHighS = 5.6, 20, 61
@@ -42,16 +44,16 @@ func TestPageOfAVisit(t *testing.T) {
 		name       string
 		multiple   float64
 		bite       bool
-		units      Units
+		units      briefing.Units
 		has, lacks []string
 	}{
-		{"far", 2, true, Metric, []string{"17:20 to 17:27: 76 m off, 2 times the working distance."}, []string{bite, close}},
-		{"at the limit", 1.5, true, Metric, []string{"57 m off, 1.5 times"}, []string{bite, close}},
-		{"near", 1.25, false, Metric, []string{close, "1.3 times"}, []string{bite}},
-		{"near, with a bite history", 1.25, true, US, []string{close, bite, "ft off"}, []string{" m off"}},
+		{"far", 2, true, briefing.Metric, []string{"17:20 to 17:27: 76 m off, 2 times the working distance."}, []string{bite, close}},
+		{"at the limit", 1.5, true, briefing.Metric, []string{"57 m off, 1.5 times"}, []string{bite, close}},
+		{"near", 1.25, false, briefing.Metric, []string{close, "1.3 times"}, []string{bite}},
+		{"near, with a bite history", 1.25, true, briefing.US, []string{close, bite, "ft off"}, []string{" m off"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			s, v := stayScene(t, Words{Units: c.units}, c.multiple)
+			s, v := stayScene(t, briefing.Words{Units: c.units}, c.multiple)
 			page := stayPage(t, s, &Stay{Visit: v, Bite: c.bite}, A4)
 			for _, text := range append(c.has, "Watching Dog field", "Stand at ", "Upper Street", "Expect about 6, 20 seconds to 60 seconds each.", "treats", "Away by Lime Lane or by the footpath.",
 				"Leave when food is refused or turning back stops.", "After a bite or a sudden change", "© OpenStreetMap contributors", "A prediction from a map, not a promise") {
@@ -69,7 +71,7 @@ func TestPageOfAVisit(t *testing.T) {
 			}
 		})
 	}
-	s, v := stayScene(t, Words{}, 2)
+	s, v := stayScene(t, briefing.Words{}, 2)
 	v.Number = 0.8
 	if page := stayPage(t, s, &Stay{Visit: v}, A4); !strings.Contains(page, "Expect one or none, 20 seconds to 60 seconds.") {
 		t.Error("fewer than one is not told as one or none")
@@ -81,9 +83,9 @@ func TestPageOfAVisit(t *testing.T) {
 func TestPageOfAVisitHasRoom(t *testing.T) {
 	const lineMM, headMM, sizeMM, topMM, listMM = 4.6, 7.8, 10.1 * 25.4 / 72, 20.5, 5
 	long := strings.Repeat("Upper Wilmington Marketgate ", 3)
-	for _, units := range []Units{Metric, US} {
+	for _, units := range []briefing.Units{briefing.Metric, briefing.US} {
 		for paper, upperMM := range map[Paper]float64{A4: 137.5, USLetter: 128.5} {
-			s, v := stayScene(t, Words{Units: units}, 1)
+			s, v := stayScene(t, briefing.Words{Units: units}, 1)
 			v.Street, v.Vantage.Watched.Name, v.WaysOutBy = long, long, []string{"a " + long, "b " + long}
 			size := sheetSizes[paper]
 			h := s.handOutTexts(&HandOutOptions{Paper: paper, Stay: &Stay{Visit: v, Bite: true}}, size)

@@ -1,7 +1,8 @@
-package briefing
+package draw
 
 import (
 	"cmp"
+	_ "embed"
 	"errors"
 	"fmt"
 	"html/template"
@@ -14,6 +15,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 	"wideberth/routing/outing"
 	"wideberth/routing/training"
 )
@@ -44,7 +46,7 @@ var sheetSizes = map[Paper]sheetSize{
 // HandOutOptions say what stands on the page besides the plan.
 type HandOutOptions struct {
 	Paper     Paper
-	Driver    Driver
+	Driver    briefing.Driver
 	From      string  // where the walk begins, as people call it; "" takes the first street
 	OwnShare  float64 // share of the prediction that comes from the dog's own walks, 0 to 1
 	OwnWalks  int     // and how many those were
@@ -97,17 +99,17 @@ type handOutSheet struct {
 	Columns         []template.HTML
 }
 
-var handOutPage = template.Must(template.ParseFS(textFiles, "text/handout.html"))
+//go:embed sheet/handout.html
+var handOutHTML string
+
+//go:embed sheet/handout.css
+var handOutCSS []byte
+
+var handOutPage = template.Must(template.New("handout").Parse(handOutHTML))
 
 // HandOutCSS is the style sheet of hand-outs, for a page that allows no inline
 // style.
-func HandOutCSS() []byte {
-	css, err := textFiles.ReadFile("text/handout.css")
-	if err != nil {
-		panic(err) // embedded: cannot be missing in a program that was built
-	}
-	return css
-}
+func HandOutCSS() []byte { return handOutCSS }
 
 // sheetLimitS is the duration from which a walk takes two sheets.
 const sheetLimitS = 62 * 60
@@ -156,7 +158,7 @@ func (s *Scene) handOut(o *HandOutOptions, size sheetSize, number int) *handOut 
 	for i := range parts {
 		sheet := handOutSheet{}
 		if parts > 1 {
-			sheet.Part = s.Words.say("sheet.part", "n", strconv.Itoa(i+1), "of", strconv.Itoa(parts))
+			sheet.Part = s.Words.Say("sheet.part", "n", strconv.Itoa(i+1), "of", strconv.Itoa(parts))
 		}
 		part := mostSheets*number + i
 		c := &canvas{theme: Print, px: pxMM, prefix: fmt.Sprintf("m%d", part)}
@@ -171,18 +173,18 @@ func (s *Scene) handOut(o *HandOutOptions, size sheetSize, number int) *handOut 
 // handOutTexts fills in everything but the drawings of the sheets.
 func (s *Scene) handOutTexts(o *HandOutOptions, size sheetSize) *handOut {
 	w, walk := s.Words, s.Walk
-	dog := clipped(w.Dog(s.Dog), 24)
+	dog := briefing.Clip(w.Dog(s.Dog), 24)
 	h := &handOut{Lang: "en-GB", Paper: o.Paper, StyleHref: cmp.Or(o.StyleHref, "/handout.css"),
-		Answer: w.Answer(walk.CalmChance), Range: sentence(w.Range(walk.CalmLow, walk.CalmHigh)) + ".", CalmMeans: w.CalmMeans(),
-		RoomHead: w.say("sheet.room", "dog", dog), Works: w.say("sheet.works"), Near: w.say("sheet.near"), CarText: w.say("sheet.car", "distance", w.Own(carM)),
-		TakeHead: w.say("sheet.take"), Take: s.take(), CloseHead: w.say("sheet.close"), Close: w.TooClose(o.Driver),
-		StopHead: w.say("sheet.stop"), Stop: w.say("sheet.stop.text"), Licence: w.say("sheet.licence"), KeyText: w.say("key.band", "dog", dog),
+		Answer: w.Answer(walk.CalmChance), Range: briefing.Sentence(w.Range(walk.CalmLow, walk.CalmHigh)) + ".", CalmMeans: w.CalmMeans(),
+		RoomHead: w.Say("sheet.room", "dog", dog), Works: w.Say("sheet.works"), Near: w.Say("sheet.near"), CarText: w.Say("sheet.car", "distance", w.Own(briefing.CarM)),
+		TakeHead: w.Say("sheet.take"), Take: s.take(), CloseHead: w.Say("sheet.close"), Close: w.TooClose(o.Driver),
+		StopHead: w.Say("sheet.stop"), Stop: w.Say("sheet.stop.text"), Licence: w.Say("sheet.licence"), KeyText: w.Say("key.band", "dog", dog),
 		Needs: s.needRows()}
-	if w.Units == US {
+	if w.Units == briefing.US {
 		h.Lang = "en-US"
 	}
-	h.Title = sentence(s.title(o, dog, size.width-answerMM-titleSpareMM))
-	h.Leave = w.say("sheet.leave", "day", w.Day(s.Plan.Depart), "clock", w.Clock(s.Plan.Depart), "minutes", w.Minutes(walk.DurationS), "length", w.Far(walk.LengthM))
+	h.Title = briefing.Sentence(s.title(o, dog, size.width-answerMM-titleSpareMM))
+	h.Leave = w.Say("sheet.leave", "day", w.Day(s.Plan.Depart), "clock", w.Clock(s.Plan.Depart), "minutes", w.Minutes(walk.DurationS), "length", w.Far(walk.LengthM))
 	h.Foot = s.foot(o, size)
 	if o.Slip != nil {
 		s.addSlip(h, o.Slip)
@@ -199,17 +201,17 @@ const slipNeedRows = 3
 // addSlip tells when to be where: at the gate, at each hold and back.
 func (s *Scene) addSlip(h *handOut, slip *Slip) {
 	w := s.Words
-	h.TimesHead = w.say("slip.head", "person", clipped(slip.Person, mostNameRunes))
-	h.Leave = w.say("slip.leave", "day", w.Day(slip.Leave), "minutes", w.Minutes(s.Walk.DurationS), "length", w.Far(s.Walk.LengthM))
-	h.Times = []string{w.say("slip.gate", "meet", w.Clock(slip.Meet), "leave", w.Clock(slip.Leave), "back", w.Clock(slip.Back))}
+	h.TimesHead = w.Say("slip.head", "person", briefing.Clip(slip.Person, briefing.MostNameRunes))
+	h.Leave = w.Say("slip.leave", "day", w.Day(slip.Leave), "minutes", w.Minutes(s.Walk.DurationS), "length", w.Far(s.Walk.LengthM))
+	h.Times = []string{w.Say("slip.gate", "meet", w.Clock(slip.Meet), "leave", w.Clock(slip.Leave), "back", w.Clock(slip.Back))}
 	var holds []string
 	for i := range s.Walk.Watch {
 		if p := &s.Walk.Watch[i]; p.What == outing.HoldPoint {
-			holds = append(holds, w.say("slip.hold", "clock", w.Clock(p.NotBefore), "n", strconv.Itoa(i+1)))
+			holds = append(holds, w.Say("slip.hold", "clock", w.Clock(p.NotBefore), "n", strconv.Itoa(i+1)))
 		}
 	}
 	if len(holds) > 0 {
-		h.Times = append(h.Times, w.say("slip.wait", "places", strings.Join(holds, ", ")))
+		h.Times = append(h.Times, w.Say("slip.wait", "places", strings.Join(holds, ", ")))
 	}
 	if slip.Bite {
 		h.Times = append(h.Times, w.Caution("outing"))
@@ -226,25 +228,25 @@ const nearStayMultiple = 1.5
 // out and when to stop.
 func (s *Scene) addStay(h *handOut, stay *Stay) {
 	w, v := s.Words, stay.Visit
-	h.TimesHead = w.say("stay.head", "name", clipped(v.Vantage.Watched.Name, stayNameRunes))
+	h.TimesHead = w.Say("stay.head", "name", briefing.Clip(v.Vantage.Watched.Name, stayNameRunes))
 	number := 1 + slices.IndexFunc(s.Walk.Watch, func(q routing.WatchPoint) bool { return q.What == training.StandPoint })
-	times := w.say("stay.times", "n", strconv.FormatFloat(math.Round(10*v.Multiple)/10, 'f', -1, 64))
+	times := w.Say("stay.times", "n", strconv.FormatFloat(math.Round(10*v.Multiple)/10, 'f', -1, 64))
 	expect := "stay.expect"
 	if v.Number < 1 {
 		expect = "stay.expect.few"
 	}
 	var ways []string
 	for _, name := range v.WaysOutBy {
-		if by := w.say("stay.by", "name", clipped(name, stayNameRunes)); !slices.Contains(ways, by) {
+		if by := w.Say("stay.by", "name", briefing.Clip(name, stayNameRunes)); !slices.Contains(ways, by) {
 			ways = append(ways, by)
 		}
 	}
 	h.Times = []string{
-		w.say("stay.where", "n", strconv.Itoa(number), "street", clipped(v.Street, stayNameRunes), "from", w.Clock(v.Arrive),
+		w.Say("stay.where", "n", strconv.Itoa(number), "street", briefing.Clip(v.Street, stayNameRunes), "from", w.Clock(v.Arrive),
 			"to", w.Clock(v.Arrive.Add(time.Duration(v.StayS)*time.Second)), "distance", w.Own(v.DistM), "times", times),
-		w.say(expect, "n", strconv.FormatFloat(math.Round(v.Number), 'f', -1, 64), "low", w.Seconds(v.LastsLowS), "high", w.Seconds(v.LastsHighS)) + " " + h.Take,
-		w.say("stay.away", "ways", strings.Join(ways, w.say("stay.or"))),
-		w.say("stay.leave")}
+		w.Say(expect, "n", strconv.FormatFloat(math.Round(v.Number), 'f', -1, 64), "low", w.Seconds(v.LastsLowS), "high", w.Seconds(v.LastsHighS)) + " " + h.Take,
+		w.Say("stay.away", "ways", strings.Join(ways, w.Say("stay.or"))),
+		w.Say("stay.leave")}
 	if v.Multiple < nearStayMultiple {
 		h.Times = append(h.Times, w.Caution("step"))
 		if stay.Bite {
@@ -271,24 +273,24 @@ const (
 // title is the page's title, cut so that it stays on its line.
 func (s *Scene) title(o *HandOutOptions, dog string, roomMM float64) string {
 	w := s.Words
-	minutes := w.minutes(s.Walk.DurationS)
+	minutes := w.MinutesSpelt(s.Walk.DurationS)
 	place := o.From
 	if place == "" && len(s.Walk.Legs) > 0 {
 		place = s.Walk.Legs[0].Name
 	}
 	if place == "" {
-		return w.say("sheet.title.bare", "dog", dog, "minutes", minutes)
+		return w.Say("sheet.title.bare", "dog", dog, "minutes", minutes)
 	}
 	const sizeMM = 18 * 25.4 / 72
-	bare := textWidth(w.say("sheet.title", "dog", dog, "minutes", minutes, "place", ""), sizeMM, true)
-	return w.say("sheet.title", "dog", dog, "minutes", minutes, "place", cut(place, max(roomMM-bare, 20), sizeMM, true))
+	bare := textWidth(w.Say("sheet.title", "dog", dog, "minutes", minutes, "place", ""), sizeMM, true)
+	return w.Say("sheet.title", "dog", dog, "minutes", minutes, "place", cut(place, max(roomMM-bare, 20), sizeMM, true))
 }
 
 func (s *Scene) take() string {
 	if s.Walk.TreatsHigh < 1 {
-		return s.Words.say("take.none")
+		return s.Words.Say("take.none")
 	}
-	return s.Words.say("take", "treats", s.Words.Treats(s.Walk.TreatsLow, s.Walk.TreatsHigh))
+	return s.Words.Say("take", "treats", s.Words.Treats(s.Walk.TreatsLow, s.Walk.TreatsHigh))
 }
 
 // mostNeedRows is how many sorts of trigger the page has room for.
@@ -301,7 +303,7 @@ func (s *Scene) needRows() (rows []needRow) {
 	var kinds []exposure.Kind
 	add := func(k exposure.Kind) {
 		if s.Dog.Need(k).WorkingM == 0 || slices.ContainsFunc(kinds, func(h exposure.Kind) bool {
-			return h == k || h.Category() == k.Category() && alike(k.Category(), s.Dog)
+			return h == k || h.Category() == k.Category() && briefing.Alike(k.Category(), s.Dog)
 		}) {
 			return
 		}
@@ -328,7 +330,7 @@ func (s *Scene) needRows() (rows []needRow) {
 	}
 	for _, k := range kinds[:min(len(kinds), mostNeedRows)] {
 		n := s.Dog.Need(k)
-		rows = append(rows, needRow{w.noun(k, s.Dog, "row"), tell(n.WorkingM), tell(n.ReactionM)})
+		rows = append(rows, needRow{w.Noun(k, s.Dog, "row"), tell(n.WorkingM), tell(n.ReactionM)})
 	}
 	return rows
 }
@@ -348,12 +350,12 @@ func (s *Scene) foot(o *HandOutOptions, size sheetSize) string {
 		head, _, _ := strings.Cut(a, ":")
 		assumed = append(assumed, head)
 	}
-	for most := min(mostAssumed, len(assumed)); ; most-- {
+	for most := min(briefing.MostAssumed, len(assumed)); ; most-- {
 		shown, _ := w.Assumed(assumed[:most])
 		if rest := len(assumed) - most; rest > 0 && most > 0 {
-			shown = append(shown, sentence(w.say("assumed.more", "n", strconv.Itoa(rest)))+".")
+			shown = append(shown, briefing.Sentence(w.Say("assumed.more", "n", strconv.Itoa(rest)))+".")
 		}
-		text := w.say("sheet.foot", "map", w.MapDate(s.Plan.MapTime), "evidence", w.Evidence(o.OwnShare, o.OwnWalks), "proof", w.Proof(s.Walk), "assumed", strings.Join(shown, " "))
+		text := w.Say("sheet.foot", "map", w.MapDate(s.Plan.MapTime), "evidence", w.Evidence(o.OwnShare, o.OwnWalks), "proof", w.Proof(s.Walk), "assumed", strings.Join(shown, " "))
 		text = strings.Join(strings.Fields(text), " ")
 		if most <= 0 || len(wrap(text, size.width-keyMM-2, footSizeMM, false, 99)) <= footLines-1 {
 			return text
@@ -364,7 +366,7 @@ func (s *Scene) foot(o *HandOutOptions, size sheetSize) string {
 func (s *Scene) discsSVG(number int) template.HTML {
 	c := &canvas{theme: Print, px: pxMM, prefix: fmt.Sprintf("d%d", number)}
 	const r = 1.55
-	c.open(2.9*r*9+2*r+1, 2*r+2.4, "mm", s.Words.say("discs", "of", s.Words.Of(s.Walk.CalmChance)))
+	c.open(2.9*r*9+2*r+1, 2*r+2.4, "mm", s.Words.Say("discs", "of", s.Words.Of(s.Walk.CalmChance)))
 	c.discs(xy{0.5, 0.5}, r, s.Walk.CalmChance, s.Walk.CalmLow, s.Walk.CalmHigh)
 	c.close()
 	return template.HTML(c.String())
@@ -382,8 +384,8 @@ func (s *Scene) keySVG(number int) template.HTML {
 		c.area([][]xy{box}, c.fillOf(i), "")
 		c.lines([][]xy{{box[0], box[1]}, {box[3], box[2]}}, stroke{colour: ink, width: 1.3, butt: true})
 		c.walkLine([]xy{{x + 0.3, 3.2}, {x + 9, 3.2}}, i)
-		c.text(label{at: xy{x + 10, 3.9}, text: s.Words.say("level." + level.String()), size: 12, bold: true, colour: ink})
-		c.text(label{at: xy{x + 0.3, 9.4}, text: s.Words.say("level.rate." + level.String()), size: 11.5, colour: ink})
+		c.text(label{at: xy{x + 10, 3.9}, text: s.Words.Say("level." + level.String()), size: 12, bold: true, colour: ink})
+		c.text(label{at: xy{x + 0.3, 9.4}, text: s.Words.Say("level.rate." + level.String()), size: 11.5, colour: ink})
 	}
 	c.close()
 	return template.HTML(c.String())
@@ -404,7 +406,7 @@ func (s *Scene) paperStrip(sheet *handOutSheet, size sheetSize, part int, fromM,
 	for n := paperColumns; n <= mostColumns; n++ {
 		columns, crowded := s.paperColumns(size, part, n, fromM, toM)
 		sheet.Columns = columns
-		sheet.StripHead = s.Words.say("sheet.strip", "n", s.Words.say("count."+strconv.Itoa(n)))
+		sheet.StripHead = s.Words.Say("sheet.strip", "n", s.Words.Say("count."+strconv.Itoa(n)))
 		if !crowded {
 			return
 		}
@@ -450,7 +452,7 @@ func (s *Scene) stripBar(c *canvas, strip *Strip, scale, bottom float64, column 
 	case column == 1 && strip.Note == "" && strip.NeedM > 0:
 		c.bar(at, strip.NeedM*scale, s.Words.Own(strip.NeedM), need)
 	case column == 1 && strip.Note != "":
-		c.text(label{at: at, text: s.Words.say("strip.wider", "distance", s.Words.Own(strip.NeedM)), size: 12, bold: true, colour: need})
+		c.text(label{at: at, text: s.Words.Say("strip.wider", "distance", s.Words.Own(strip.NeedM)), size: 12, bold: true, colour: need})
 	}
 }
 
@@ -469,7 +471,7 @@ func (d *columnDrawing) watchTexts(top, height float64) {
 		}
 	}
 	if len(d.col.ready) == 0 {
-		write([]string{d.s.Words.say("watch.none")}, true)
+		write([]string{d.s.Words.Say("watch.none")}, true)
 		return
 	}
 	heads, texts := d.watchLines(width, room)
@@ -478,7 +480,7 @@ func (d *columnDrawing) watchTexts(top, height float64) {
 		write(texts[i], false)
 	}
 	if rest := len(d.col.ready) - len(heads); rest > 0 {
-		write(wrap(sentence(d.s.Words.say("watch.more", "n", strconv.Itoa(rest))), width, size*c.px, false, 1), false)
+		write(wrap(briefing.Sentence(d.s.Words.Say("watch.more", "n", strconv.Itoa(rest))), width, size*c.px, false, 1), false)
 	}
 }
 

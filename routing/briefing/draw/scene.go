@@ -1,10 +1,11 @@
-package briefing
+package draw
 
 import (
 	"fmt"
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 	"wideberth/routing/snapshot"
 )
 
@@ -15,9 +16,9 @@ type Scene struct {
 	Plan  *routing.Plan
 	Walk  *routing.Walk
 	Dog   *exposure.Dog
-	Words Words
+	Words briefing.Words
 	Band  *Band // its Room has no Need where the dog reacts to nothing
-	Legs  []LegText
+	Legs  []briefing.LegText
 
 	index int
 }
@@ -25,7 +26,7 @@ type Scene struct {
 // NewScene measures walk number index of the plan, counted from 0, for the kind
 // that leads its reactions; a kind given goes before that. The error says which
 // walk there is none of.
-func NewScene(snap *snapshot.Snapshot, plan *routing.Plan, index int, dog *exposure.Dog, words Words, kind *exposure.Kind) (*Scene, error) {
+func NewScene(snap *snapshot.Snapshot, plan *routing.Plan, index int, dog *exposure.Dog, words briefing.Words, kind *exposure.Kind) (*Scene, error) {
 	if index < 0 || index >= len(plan.Walks) {
 		return nil, fmt.Errorf("walk %d: the plan has %d walks, counted from 0", index, len(plan.Walks))
 	}
@@ -33,7 +34,7 @@ func NewScene(snap *snapshot.Snapshot, plan *routing.Plan, index int, dog *expos
 	room := Room{PaceMPS: dog.PaceMPS()}
 	if kind != nil {
 		room = RoomFor(*kind, dog)
-	} else if k, ok := Lead(s.Walk, dog); ok {
+	} else if k, ok := briefing.Lead(s.Walk, dog); ok {
 		room = RoomFor(k, dog)
 	}
 	s.Band = NewBand(s.Walk, snap, room)
@@ -41,14 +42,11 @@ func NewScene(snap *snapshot.Snapshot, plan *routing.Plan, index int, dog *expos
 	return s, nil
 }
 
-// Letter is what a walk of a plan is called: A, B, C ...
-func Letter(index int) string { return string(rune('A' + index%26)) }
-
 // needM is the room needed in metres, 0 for a dog that reacts to nothing.
 func (s *Scene) needM() float64 { return s.Band.Room.Need.WorkingM }
 
 // needText is the label of the blue scale bar.
 func (s *Scene) needText() string {
 	w := s.Words
-	return w.say("need.scale", "distance", w.Own(s.needM()), "dog", clipped(w.Dog(s.Dog), mostNameRunes), "many", w.noun(s.Band.Room.Kind, s.Dog, "many"))
+	return w.Say("need.scale", "distance", w.Own(s.needM()), "dog", briefing.Clip(w.Dog(s.Dog), briefing.MostNameRunes), "many", w.Noun(s.Band.Room.Kind, s.Dog, "many"))
 }

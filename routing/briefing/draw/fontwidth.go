@@ -1,4 +1,6 @@
-package briefing
+package draw
+
+import "wideberth/routing/briefing"
 
 // Advance widths of the page's font in thousandths of its size, from space to tilde
 // and from À to ÿ, regular and bold: measured in a browser from Atkinson
@@ -54,7 +56,7 @@ func cut(s string, width, size float64, bold bool) string {
 	}
 	r := []rune(s)
 	for n := len(r) - 1; n > 0; n-- {
-		if t := clipped(s, n+1); textWidth(t, size, bold) <= width {
+		if t := briefing.Clip(s, n+1); textWidth(t, size, bold) <= width {
 			return t
 		}
 	}

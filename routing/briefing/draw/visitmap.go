@@ -1,4 +1,4 @@
-package briefing
+package draw
 
 import (
 	"io"
@@ -7,6 +7,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/briefing"
 	"wideberth/routing/training"
 )
 
@@ -24,7 +25,7 @@ func (s *Scene) VisitMap(w io.Writer, v *training.Visit, o MapOptions) error {
 	d.v.box.Min.Y -= foot / d.v.scale
 	d.around = d.v.box.Grown(marginM)
 	d.p = placer{w: d.w, h: d.h, px: c.px}
-	c.open(d.w, d.h, "px", s.Words.say("visit.map", "distance", s.Words.Own(v.DistM), "name", v.Watched.Name, "n", strconv.Itoa(len(v.WaysOut))))
+	c.open(d.w, d.h, "px", s.Words.Say("visit.map", "distance", s.Words.Own(v.DistM), "name", v.Watched.Name, "n", strconv.Itoa(len(v.WaysOut))))
 	d.ground()
 	d.watched(v, hull)
 	for _, way := range []plane.Polyline{v.In.Line, v.Home.Line} {
@@ -157,15 +158,15 @@ func (c *canvas) eye(at xy, turn float64) {
 func (d *mapDrawing) visitLabels(v *training.Visit, hull plane.Ring) {
 	w, at, to := d.s.Words, d.v.at(v.At), d.v.at(v.Sees)
 	d.labelNear(w.Own(v.DistM), xy{(at.x + to.x) / 2, (at.y + to.y) / 2}, 6, ink)
-	d.labelNear(w.say("visit.stand"), at, standPX/2+4, ink)
+	d.labelNear(w.Say("visit.stand"), at, standPX/2+4, ink)
 	var mid xy
 	for _, q := range d.v.line(hull) {
 		mid.x, mid.y = mid.x+q.x/float64(len(hull)), mid.y+q.y/float64(len(hull))
 	}
-	d.labelNear(clipped(sentence(v.Watched.Name), mostNameRunes), mid, 0, ink)
+	d.labelNear(briefing.Clip(briefing.Sentence(v.Watched.Name), briefing.MostNameRunes), mid, 0, ink)
 	for i, by := range v.WaysOutBy {
 		way := v.WaysOut[i]
-		d.labelNear(clipped(by, mostNameRunes), d.v.at(way[len(way)-1]), headPX+4, ink)
+		d.labelNear(briefing.Clip(by, briefing.MostNameRunes), d.v.at(way[len(way)-1]), headPX+4, ink)
 	}
 	n := d.needThere(v)
 	u := v.At.Sub(v.Sees)
@@ -174,7 +175,7 @@ func (d *mapDrawing) visitLabels(v *training.Visit, hull plane.Ring) {
 		d.labelNear(w.Own(n.ReactionM), d.v.at(v.Sees.Add(u.Mul(n.ReactionM/m))), 6, need)
 	}
 	for i, way := range []plane.Polyline{v.In.Line, v.Home.Line} {
-		text := w.say([]string{"visit.in", "visit.home"}[i])
+		text := w.Say([]string{"visit.in", "visit.home"}[i])
 		width := textWidth(text, 12*d.c.px, true)
 		for _, l := range d.parts(way) {
 			if s, ok := d.p.put(width, 12*d.c.px, d.p.beside(l, width, 12*d.c.px)); ok {

@@ -1,4 +1,4 @@
-package briefing
+package draw
 
 import (
 	"bytes"
@@ -10,20 +10,22 @@ import (
 	"testing"
 
 	"wideberth/routing"
+	"wideberth/routing/briefing"
+	"wideberth/routing/briefing/blocktest"
 )
 
 // manyLegs is the block walked so often that it takes the given minutes, each leg
 // with a name of its own and a watch point: as crowded as a walk gets.
 func manyLegs(t testing.TB, minutes float64) *Scene {
 	t.Helper()
-	snap, plan, dog := blockLoop(t)
+	snap, plan, dog := blocktest.Loop(t)
 	w := &plan.Walks[0]
 	round := *w
 	dog.Name = strings.Repeat("Wilhelmina ", 6)
 	w.Legs, w.Line, w.Watch, w.LengthM, w.DurationS = nil, nil, nil, 0, 0
 	for w.DurationS < minutes*60 {
 		for _, l := range round.Legs {
-			l.Name = "Upper Wilmington Marketgate Promenade " + number(float64(len(w.Legs)+100))
+			l.Name = "Upper Wilmington Marketgate Promenade " + briefing.Number(float64(len(w.Legs)+100))
 			l.StartS = w.DurationS
 			l.Edges = append([]routing.LegEdge(nil), l.Edges...)
 			l.Edges[0].FromM, l.Edges[0].StartS = w.LengthM, w.DurationS
@@ -35,7 +37,7 @@ func manyLegs(t testing.TB, minutes float64) *Scene {
 	for range 20 {
 		plan.Assumed = append(plan.Assumed, strings.Repeat("something that nobody measured ", 3))
 	}
-	s, err := NewScene(snap, plan, 0, dog, Words{}, nil)
+	s, err := NewScene(snap, plan, 0, dog, briefing.Words{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,4 +1,4 @@
-package briefing
+package draw
 
 import (
 	"bytes"
@@ -18,13 +18,20 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/briefing"
+	"wideberth/routing/briefing/blocktest"
 )
 
 var update = flag.Bool("update", false, "write the golden files anew")
 
-func blockScene(t testing.TB, words Words) *Scene {
+// plain makes narrow spaces ordinary ones, to be read in tests.
+func plain(s string) string { return strings.ReplaceAll(s, "\u202f", " ") }
+
+func near(a, b, tol float64) bool { return math.Abs(a-b) <= tol }
+
+func blockScene(t testing.TB, words briefing.Words) *Scene {
 	t.Helper()
-	snap, plan, dog := blockLoop(t)
+	snap, plan, dog := blocktest.Loop(t)
 	s, err := NewScene(snap, plan, 0, dog, words, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -51,10 +58,10 @@ func drawings(t testing.TB, s *Scene) map[string]string {
 	})
 	put("small.svg", func(b *bytes.Buffer) error { _, err := s.SmallBand(b, 240, 32, Light, "b"); return err })
 	put("visit.svg", func(b *bytes.Buffer) error {
-		return s.VisitMap(b, blockVisit(s.Walk), MapOptions{WidthPX: 390, HeightPX: 392, Theme: Light, Prefix: "v"})
+		return s.VisitMap(b, blocktest.Visit(s.Walk), MapOptions{WidthPX: 390, HeightPX: 392, Theme: Light, Prefix: "v"})
 	})
 	for _, p := range []Paper{A4, USLetter} {
-		put("handout-"+string(p)+".html", func(b *bytes.Buffer) error { return s.HandOut(b, HandOutOptions{Paper: p, Driver: Fear}) })
+		put("handout-"+string(p)+".html", func(b *bytes.Buffer) error { return s.HandOut(b, HandOutOptions{Paper: p, Driver: briefing.Fear}) })
 	}
 	return out
 }
@@ -62,7 +69,7 @@ func drawings(t testing.TB, s *Scene) map[string]string {
 // TestGolden compares every drawing of the invented block with the one that was
 // looked at; -update writes them anew, to be looked at again.
 func TestGolden(t *testing.T) {
-	for name, got := range drawings(t, blockScene(t, Words{})) {
+	for name, got := range drawings(t, blockScene(t, briefing.Words{})) {
 		path := filepath.Join("testdata", name)
 		if *update {
 			if err := os.MkdirAll("testdata", 0o755); err != nil {
@@ -92,7 +99,7 @@ func TestColoursOnlyFromTheTable(t *testing.T) {
 			known[c] = true
 		}
 	}
-	for name, text := range drawings(t, blockScene(t, Words{})) {
+	for name, text := range drawings(t, blockScene(t, briefing.Words{})) {
 		for _, c := range regexp.MustCompile(`#[0-9A-Fa-f]{6}\b`).FindAllString(text, -1) {
 			if !known[c] {
 				t.Errorf("%s: colour %s is not in the table", name, c)
@@ -109,12 +116,12 @@ func TestColoursOnlyFromTheTable(t *testing.T) {
 // TestWellFormed reads every SVG with a strict XML reader, also with names full of
 // markup, and checks that nothing of it becomes an element.
 func TestWellFormed(t *testing.T) {
-	snap, plan, dog := blockLoop(t)
+	snap, plan, dog := blocktest.Loop(t)
 	dog.Name = `<script>alert("x")</script> & 'ש'`
 	plan.Walks[0].Legs[2].Name = `Race <b onload="x">Walk</b>`
 	plan.Walks[0].Watch[0].Name = strings.Repeat("<i>long</i> ", 60)
 	plan.Walks[0].Passed[0].Name = `"><svg onload=x>`
-	s, err := NewScene(snap, plan, 0, dog, Words{}, nil)
+	s, err := NewScene(snap, plan, 0, dog, briefing.Words{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -143,7 +150,7 @@ func numbersOf(s string) (out []float64) {
 
 // TestMapScale: the blue bar is as long as the room needed, to a tenth of a pixel.
 func TestMapScale(t *testing.T) {
-	s := blockScene(t, Words{})
+	s := blockScene(t, briefing.Words{})
 	c := &canvas{theme: Light, px: 1}
 	d := s.drawMap(c, 720, 452, "px", false)
 	want := 38 * d.v.scale
@@ -162,7 +169,7 @@ func TestMapScale(t *testing.T) {
 // TestBandDrawnToScale: on the map, half-width in pixels is usable room times scale
 // within a pixel at three places; on the strip at the same scale it is equal.
 func TestBandDrawnToScale(t *testing.T) {
-	s := blockScene(t, Words{})
+	s := blockScene(t, briefing.Words{})
 	const pxPerM = 1.6 // enough for the line not to widen the band
 	drawn := s.Band.Drawn(pxPerM)
 	strip := s.Unroll(1, 0)
@@ -211,7 +218,7 @@ func TestLineKeepsItsBorders(t *testing.T) {
 // TestStripSides: a source on the right of the walk stands on the right of the
 // strip, columns follow each other, and everything is in the column it belongs to.
 func TestStripSides(t *testing.T) {
-	s := blockScene(t, Words{})
+	s := blockScene(t, briefing.Words{})
 	for columns := 1; columns <= 5; columns++ {
 		strip := s.Unroll(columns, 0)
 		at, legs, watch, sources := 0.0, 0, 0, 0
@@ -247,7 +254,7 @@ func TestStripSides(t *testing.T) {
 // TestStripIsWiderThanPaper: a dog that needs more room than the paper has gets no
 // gauge, but words.
 func TestStripIsWiderThanPaper(t *testing.T) {
-	s := blockScene(t, Words{})
+	s := blockScene(t, briefing.Words{})
 	strip := s.Unroll(3, 20)
 	if strip.SideM != 20 || plain(strip.Note) != "Room Kessa needs from dogs, 38 m, is wider than drawn here." {
 		t.Errorf("%g m, %q", strip.SideM, strip.Note)
@@ -259,7 +266,7 @@ func TestStripIsWiderThanPaper(t *testing.T) {
 
 // TestClockAndPlaceAreInverse.
 func TestClockAndPlaceAreInverse(t *testing.T) {
-	s := blockScene(t, Words{})
+	s := blockScene(t, briefing.Words{})
 	rapid.Check(t, func(t *rapid.T) {
 		m := rapid.Float64Range(0, 900).Draw(t, "m")
 		if got := s.metresAt(s.secondsAt(m)); !near(got, m, 1e-6) {
@@ -269,7 +276,7 @@ func TestClockAndPlaceAreInverse(t *testing.T) {
 }
 
 func TestStripJSON(t *testing.T) {
-	text, err := json.Marshal(blockScene(t, Words{}).Unroll(3, 0))
+	text, err := json.Marshal(blockScene(t, briefing.Words{}).Unroll(3, 0))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -283,7 +290,7 @@ func TestStripJSON(t *testing.T) {
 // TestHandOutText: the legs stand in the page as text in walking order, and all that
 // a handler must have is there; no chance is told in per cent.
 func TestHandOutText(t *testing.T) {
-	for _, words := range []Words{{}, {Units: US, TwelveHour: true}} {
+	for _, words := range []briefing.Words{{}, {Units: briefing.US, TwelveHour: true}} {
 		s := blockScene(t, words)
 		var b bytes.Buffer
 		if err := s.HandOut(&b, HandOutOptions{Paper: A4}); err != nil {
@@ -291,7 +298,7 @@ func TestHandOutText(t *testing.T) {
 		}
 		text := plain(regexp.MustCompile(`<[^>]*>`).ReplaceAllString(b.String(), " "))
 		text = strings.Join(strings.Fields(text), " ")
-		_, walk, _ := strings.Cut(text, words.say("sheet.take"))
+		_, walk, _ := strings.Cut(text, words.Say("sheet.take"))
 		at := 0
 		for _, name := range []string{"Weaver Row", "Lime Lane", "Race Walk", "Tanner Row"} {
 			i := strings.Index(walk[at:], name)
@@ -304,7 +311,7 @@ func TestHandOutText(t *testing.T) {
 			t.Error("the advice stands before the legs in reading order")
 		}
 		for _, want := range []string{"7 of 10 walks like this stay calm", "Calm means", "25 to 40 treats", "Turn away at once.", "No force, ever.", "A prediction from a map, not a promise.",
-			"Map of", "Assumed:", "Nearly the best", "© OpenStreetMap contributors", words.say("caution.law")} {
+			"Map of", "Assumed:", "Nearly the best", "© OpenStreetMap contributors", words.Say("caution.law")} {
 			if !strings.Contains(text, want) {
 				t.Errorf("units %d: the page lacks %q", words.Units, want)
 			}
@@ -318,13 +325,13 @@ func TestHandOutText(t *testing.T) {
 }
 
 func TestHandOutSheets(t *testing.T) {
-	snap, plan, dog := blockLoop(t)
+	snap, plan, dog := blocktest.Loop(t)
 	for i := range plan.Walks[0].Legs {
 		plan.Walks[0].Legs[i].StartS *= 6
 		plan.Walks[0].Legs[i].DurationS *= 6
 	}
 	plan.Walks[0].DurationS *= 6
-	s, err := NewScene(snap, plan, 0, dog, Words{}, nil)
+	s, err := NewScene(snap, plan, 0, dog, briefing.Words{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -346,7 +353,7 @@ func TestHandOutSheets(t *testing.T) {
 // TestLabelsFit: with the longest names and in feet, no line of a leg or watch point
 // is wider than its column, and none overlaps another.
 func TestLabelsFit(t *testing.T) {
-	snap, plan, dog := blockLoop(t)
+	snap, plan, dog := blocktest.Loop(t)
 	dog.Name = strings.Repeat("Wilhelmina ", 7)
 	for i := range plan.Walks[0].Legs {
 		plan.Walks[0].Legs[i].Name = fmt.Sprintf("Upper Wilmington Marketgate Promenade %d North", i)
@@ -354,7 +361,7 @@ func TestLabelsFit(t *testing.T) {
 	for i := range plan.Walks[0].Watch {
 		plan.Walks[0].Watch[i].Name = "Upper Wilmington Marketgate Promenade"
 	}
-	for _, words := range []Words{{}, {Units: US}} {
+	for _, words := range []briefing.Words{{}, {Units: briefing.US}} {
 		s, err := NewScene(snap, plan, 0, dog, words, nil)
 		if err != nil {
 			t.Fatal(err)
@@ -388,7 +395,7 @@ func TestLabelsFit(t *testing.T) {
 
 // TestTypeOnPaper: nothing drawn on paper is smaller than 8.6 pt.
 func TestTypeOnPaper(t *testing.T) {
-	s := blockScene(t, Words{})
+	s := blockScene(t, briefing.Words{})
 	const pt = 25.4 / 72
 	for name, text := range drawings(t, s) {
 		if !strings.HasPrefix(name, "handout") {
@@ -458,10 +465,10 @@ func TestClipRing(t *testing.T) {
 		in   plane.Ring
 		want float64
 	}{
-		{"inside", box(2, 2, 4, 4).Outer, 4},
-		{"over a corner", box(-5, -5, 5, 5).Outer, 25},
-		{"round the box", box(-5, -5, 50, 50).Outer, 100},
-		{"outside", box(20, 20, 30, 30).Outer, 0},
+		{"inside", blocktest.Box(2, 2, 4, 4).Outer, 4},
+		{"over a corner", blocktest.Box(-5, -5, 5, 5).Outer, 25},
+		{"round the box", blocktest.Box(-5, -5, 50, 50).Outer, 100},
+		{"outside", blocktest.Box(20, 20, 30, 30).Outer, 0},
 		{"a triangle", plane.Ring{{X: 0, Y: 0}, {X: 20, Y: 0}, {X: 0, Y: 20}}, 100},
 		{"cut slantwise", plane.Ring{{X: 0, Y: 0}, {X: 10, Y: 0}, {X: 0, Y: 20}}, 75},
 	} {
@@ -496,7 +503,7 @@ func TestWrapAndCut(t *testing.T) {
 // TestRailwayIsNoShakingLine: a railway is drawn with straight strokes only, a
 // hedge with round dots, so that neither can be taken for the line of hard ground.
 func TestRailwayIsNoShakingLine(t *testing.T) {
-	s := blockScene(t, Words{})
+	s := blockScene(t, briefing.Words{})
 	c := &canvas{theme: Light, px: 1}
 	d := &mapDrawing{s: s, c: c, w: 720, h: 452, v: fit(s.Walk.Line.Box().Grown(60), 720, 452)}
 	d.around = d.v.box.Grown(marginM)
@@ -509,17 +516,17 @@ func TestRailwayIsNoShakingLine(t *testing.T) {
 }
 
 func TestSceneErrorsAndDogsWithoutNeeds(t *testing.T) {
-	snap, plan, dog := blockLoop(t)
-	if _, err := NewScene(snap, plan, 3, dog, Words{}, nil); err == nil || !strings.Contains(err.Error(), "1 walks") {
+	snap, plan, dog := blocktest.Loop(t)
+	if _, err := NewScene(snap, plan, 3, dog, briefing.Words{}, nil); err == nil || !strings.Contains(err.Error(), "1 walks") {
 		t.Errorf("walk 3 of 1: %v", err)
 	}
 	kind := exposure.Child
-	s, err := NewScene(snap, plan, 0, dog, Words{}, &kind)
+	s, err := NewScene(snap, plan, 0, dog, briefing.Words{}, &kind)
 	if err != nil || s.needM() != 25 {
 		t.Errorf("for children: %g m, %v", s.needM(), err)
 	}
 	plan.Walks[0].Passed = nil
-	calm, err := NewScene(snap, plan, 0, &exposure.Dog{Name: "Oro"}, Words{}, nil)
+	calm, err := NewScene(snap, plan, 0, &exposure.Dog{Name: "Oro"}, briefing.Words{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -529,7 +536,7 @@ func TestSceneErrorsAndDogsWithoutNeeds(t *testing.T) {
 		}
 	}
 	far := &exposure.Dog{Name: "Oro", ByKind: map[exposure.Kind]exposure.Need{exposure.DogOnLead: {WorkingM: 3000, ReactionM: 900}}}
-	wide, err := NewScene(snap, plan, 0, far, Words{}, nil)
+	wide, err := NewScene(snap, plan, 0, far, briefing.Words{}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -540,22 +547,16 @@ func TestSceneErrorsAndDogsWithoutNeeds(t *testing.T) {
 	}
 }
 
-func TestLetter(t *testing.T) {
-	if Letter(0)+Letter(2) != "AC" {
-		t.Error("walks are called A, B, C")
-	}
-}
-
 // FuzzNames: whatever stands in a name, the map stays well-formed.
 func FuzzNames(f *testing.F) {
 	f.Add("Kessa", "Race Walk")
 	f.Add("<>&\"'", strings.Repeat("x", 5000))
 	f.Add("ש\u202e", "\x00\xff")
 	f.Fuzz(func(t *testing.T, dogName, street string) {
-		snap, plan, dog := blockLoop(t)
+		snap, plan, dog := blocktest.Loop(t)
 		dog.Name = dogName
 		plan.Walks[0].Legs[1].Name = street
-		s, err := NewScene(snap, plan, 0, dog, Words{}, nil)
+		s, err := NewScene(snap, plan, 0, dog, briefing.Words{}, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -570,7 +571,7 @@ func FuzzNames(f *testing.F) {
 }
 
 func BenchmarkMap(b *testing.B) {
-	s := blockScene(b, Words{})
+	s := blockScene(b, briefing.Words{})
 	for b.Loop() {
 		var out bytes.Buffer
 		if err := s.Map(&out, MapOptions{WidthPX: 720, HeightPX: 452}); err != nil {
