@@ -15,7 +15,7 @@ GOFILES := $(shell git ls-files '*.go' '*.sql' 'testdata/town/*' 'testdata/world
 # The go tool leaves folders named testdata out of ./..., so they are named.
 PACKAGES := ./... ./testdata ./testdata/town/generate
 # Simulations on one goroutine: the race detector finds nothing there, slowly.
-TWIN := wideberth/exposure/twin
+TWIN := wideberth/routing/survey/twin
 
 .PHONY: help
 help: ## list the targets
@@ -55,9 +55,10 @@ browser: $(BIN) api/web/node_modules ## tests in a real browser
 	cd api/web && npm run --silent test
 
 .PHONY: lint
-lint: ## formatting, vet, and what must never be in the tree
+lint: api/web/node_modules ## formatting, vet, and the page's types and rules
 	@test -z "$$(gofmt -l $$(git ls-files '*.go'))" || { gofmt -l $$(git ls-files '*.go'); exit 1; }
 	$(GO) vet $(PACKAGES)
+	cd api/web && npm run --silent lint
 
 .PHONY: tools
 tools: ## install what the tests need (Debian packages)

@@ -19,6 +19,7 @@ import (
 	"wideberth/api"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/snapshot"
 )
 
 // statePlanner imports the state extract that the OSM module carries.
@@ -28,7 +29,7 @@ func statePlanner(t *testing.T) *routing.Planner {
 	if err != nil {
 		t.Fatal(err)
 	}
-	snap, err := routing.Import(context.Background(), filepath.Join(strings.TrimSpace(string(out)), "testdata", "delaware-latest.osm.pbf"), routing.ImportOptions{})
+	snap, err := snapshot.Import(context.Background(), filepath.Join(strings.TrimSpace(string(out)), "testdata", "delaware-latest.osm.pbf"), snapshot.ImportOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -12,8 +12,8 @@ import (
 
 	"wideberth/api/store"
 	"wideberth/api/wire"
-	"wideberth/exposure"
-	"wideberth/routing"
+	"wideberth/osmdata/fault"
+	"wideberth/routing/reach"
 )
 
 // Problem is an RFC 9457 problem document. Its type is one of a fixed list, so
@@ -107,8 +107,8 @@ func init() {
 func (s *Server) problem(ctx context.Context, err error) error {
 	var (
 		known *Problem
-		none  *routing.Infeasible
-		wrong exposure.Problems
+		none  *reach.Infeasible
+		wrong fault.Problems
 	)
 	switch {
 	case err == nil:
@@ -156,7 +156,7 @@ func ownWords(err, sort error, mend string) string {
 }
 
 // details lists the single faults in the form that validation errors have.
-func details(wrong exposure.Problems) []error {
+func details(wrong fault.Problems) []error {
 	out := make([]error, len(wrong))
 	for i, p := range wrong {
 		out[i] = &huma.ErrorDetail{Location: "body" + strings.ReplaceAll(p.Pointer, "/", "."), Value: p.Value, Message: p.Mend}
@@ -164,7 +164,7 @@ func details(wrong exposure.Problems) []error {
 	return out
 }
 
-func (s *Server) infeasible(e *routing.Infeasible) *Problem {
+func (s *Server) infeasible(e *reach.Infeasible) *Problem {
 	p := newProblem(http.StatusUnprocessableEntity, e.Error())
 	p.Type, p.Title = "urn:wideberth:no-walk", "No such walk"
 	p.Reason, p.Limit, p.Short, p.Unit, p.Proved = string(e.Reason), e.Limit, e.Short, e.Unit, e.Proved
@@ -187,9 +187,11 @@ func (s *Server) echoProblem(err error, c echo.Context) {
 	p := newProblem(http.StatusInternalServerError, "something went wrong on our side; nothing was changed")
 	var he *echo.HTTPError
 	if errors.As(err, &he) {
-		p = newProblem(he.Code, strings.ToLower(http.StatusText(he.Code)))
+		if he.Code != http.StatusInternalServerError {
+			p = newProblem(he.Code, strings.ToLower(http.StatusText(he.Code)))
+		}
 	} else {
-		s.log.Error("panic or stray error", "err", err)
+		s.log.Error("stray error", "err", err, "id", c.Response().Header().Get(echo.HeaderXRequestID))
 	}
 	p.Instance = c.Response().Header().Get(echo.HeaderXRequestID)
 	c.Response().Header().Set(echo.HeaderContentType, "application/problem+json")

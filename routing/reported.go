@@ -24,11 +24,11 @@ func (p *Planner) WithSources(extra []exposure.Source) *Planner {
 	for i := range extra {
 		p.touch(&extra[i], int32(i), touches)
 	}
-	snap := *p.snap
-	snap.Field = p.snap.Field.With(extra, touches)
-	q := &Planner{snap: &snap, clock: p.clock, router: p.router, arcM: p.arcM}
-	q.loops.New = p.loops.New
-	return q
+	snap := *p.land.Snap
+	snap.Field = p.land.Snap.Field.With(extra, touches)
+	land := *p.land
+	land.Snap = &snap
+	return &Planner{&land}
 }
 
 // touch notes the edges that lie in reach of a source, by distance bin and sight.
@@ -41,18 +41,18 @@ func (p *Planner) touch(s *exposure.Source, id int32, touches map[int32][]exposu
 		bin     int
 		inSight bool
 	}
-	for _, e := range p.snap.Graph.InBox(box.Grown(reportedReachM)) {
-		line := p.snap.Graph.EdgeLine(e)
+	for _, e := range p.land.Snap.Graph.InBox(box.Grown(reportedReachM)) {
+		line := p.land.Snap.Graph.EdgeLine(e)
 		n := max(2, int(math.Round(line.LengthM()/reportedStepM)))
 		share := map[cell]exposure.Touch{}
 		for k := range n {
 			at := line.At(line.LengthM() * (float64(k) + .5) / float64(n))
-			d, toward := distanceTo(s, at)
+			d, toward := s.Nearest(at)
 			bin, ok := exposure.BinOf(d)
 			if !ok {
 				continue
 			}
-			c := cell{bin, p.snap.Ground.Index().Visible(at, toward, uint8(osmdata.BlocksView)) || d < 1}
+			c := cell{bin, p.land.Snap.Ground.Index().Visible(at, toward, uint8(osmdata.BlocksView)) || d < 1}
 			t := share[c]
 			t.Source, t.InSight = id, c.inSight
 			t.DistM += float32(d)

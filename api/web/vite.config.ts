@@ -9,11 +9,18 @@ function offlineFiles(): Plugin {
     name: "offline-files",
     generateBundle(_options, bundle) {
       const worker = bundle["sw.js"];
-      if (!worker || worker.type !== "chunk") throw new Error("the service worker was not built");
-      const files = Object.keys(bundle).filter((f) => f !== "sw.js" && !/\.woff$/.test(f)).sort();
-      const hash = createHash("sha256").update(files.join("\n") + worker.code).digest("hex").slice(0, 12);
+      if (worker?.type !== "chunk") throw new Error("the service worker was not built");
+      const files = Object.keys(bundle)
+        .filter((f) => f !== "sw.js" && !/\.woff$/.test(f))
+        .sort();
+      const hash = createHash("sha256")
+        .update(files.join("\n") + worker.code)
+        .digest("hex")
+        .slice(0, 12);
       worker.code = worker.code
-        .replace(/["'`]__FILES__["'`]/, () => JSON.stringify(files.filter((f) => f !== "index.html").concat("icon.svg")))
+        .replace(/["'`]__FILES__["'`]/, () =>
+          JSON.stringify(files.filter((f) => f !== "index.html").concat("icon.svg")),
+        )
         .replace(/["'`]__VERSION__["'`]/, () => JSON.stringify(hash));
     },
   };
@@ -24,7 +31,9 @@ function licences(): Plugin {
   return {
     name: "licences",
     generateBundle() {
-      const lock = JSON.parse(readFileSync("package-lock.json", "utf8")) as { packages: Record<string, { dev?: boolean; version: string; license?: string }> };
+      const lock = JSON.parse(readFileSync("package-lock.json", "utf8")) as {
+        packages: Record<string, { dev?: boolean; version: string; license?: string }>;
+      };
       const texts = Object.entries(lock.packages)
         .filter(([path, p]) => path !== "" && !p.dev && existsSync(path))
         .map(([path, p]) => {

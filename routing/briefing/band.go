@@ -8,6 +8,7 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/snapshot"
 )
 
 const (
@@ -102,7 +103,7 @@ func (s *Sample) edgeAt(k int) plane.Point { return s.At.Add(s.across(k).Mul(s.s
 //
 // with v_side the speed off the line, u and v the speeds of the other and of the
 // walk. Then the least over 12 m to either side and the mean of that.
-func Samples(walk *routing.Walk, snap *routing.Snapshot, r Room) []Sample {
+func Samples(walk *routing.Walk, snap *snapshot.Snapshot, r Room) []Sample {
 	all := places(walk.Line)
 	m := measure{snap: snap, room: r, line: walk.Line}
 	m.edges(walk)
@@ -143,7 +144,7 @@ func places(line plane.Polyline) (all []Sample) {
 
 // measure holds what one walk is measured against.
 type measure struct {
-	snap  *routing.Snapshot
+	snap  *snapshot.Snapshot
 	room  Room
 	line  plane.Polyline
 	run   []routing.LegEdge
@@ -277,7 +278,7 @@ type BandEdge struct {
 }
 
 // NewBand makes the band of a walk for one kind of trigger.
-func NewBand(walk *routing.Walk, snap *routing.Snapshot, r Room) *Band {
+func NewBand(walk *routing.Walk, snap *snapshot.Snapshot, r Room) *Band {
 	b := &Band{Room: r, Samples: Samples(walk, snap, r)}
 	b.outline()
 	return b

@@ -11,6 +11,7 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/snapshot"
 )
 
 func blockBand(t testing.TB) *Band {
@@ -120,7 +121,7 @@ func TestBandCorners(t *testing.T) {
 }
 
 // randomWalk is any walk of up to eight pieces among random walls.
-func randomWalk(t *rapid.T) (*routing.Snapshot, *routing.Walk, Room) {
+func randomWalk(t *rapid.T) (*snapshot.Snapshot, *routing.Walk, Room) {
 	coord := rapid.Float64Range(-150, 150)
 	n := rapid.IntRange(2, 9).Draw(t, "points")
 	walk := &routing.Walk{}
@@ -130,7 +131,7 @@ func randomWalk(t *rapid.T) (*routing.Snapshot, *routing.Walk, Room) {
 			walk.Line = append(walk.Line, p)
 		}
 	}
-	gp := &routing.GroundPlan{}
+	gp := &snapshot.GroundPlan{}
 	for range rapid.IntRange(0, 12).Draw(t, "walls") {
 		a := plane.Point{X: coord.Draw(t, "x"), Y: coord.Draw(t, "y")}
 		gp.Obstacles = append(gp.Obstacles, osmdata.Obstacle{Kind: osmdata.Wall, Blocks: osmdata.BlocksWay | osmdata.BlocksView,
@@ -148,7 +149,7 @@ func randomWalk(t *rapid.T) (*routing.Snapshot, *routing.Walk, Room) {
 		at += m
 	}
 	w := rapid.Float64Range(3, 120).Draw(t, "need")
-	return &routing.Snapshot{Field: f, Ground: gp}, walk, Room{Need: exposure.Need{WorkingM: w, ReactionM: w / 2}, PaceMPS: 1.2, OtherMPS: 1.1}
+	return &snapshot.Snapshot{Field: f, Ground: gp}, walk, Room{Need: exposure.Need{WorkingM: w, ReactionM: w / 2}, PaceMPS: 1.2, OtherMPS: 1.1}
 }
 
 // TestBandProperties: never wider than what is needed or than the field says; every

@@ -10,6 +10,8 @@ import (
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/network"
+	"wideberth/routing/snapshot"
+	"wideberth/routing/training"
 )
 
 func box(x0, y0, x1, y1 float64) plane.Polygon {
@@ -21,14 +23,14 @@ func box(x0, y0, x1, y1 float64) plane.Polygon {
 // Lime Lane (east, going north) a wall 3 m to the left, Race Walk (north, going
 // west) is open with a dog field 50 m to the right, Tanner Row (west, going south)
 // has nothing mapped beside it.
-func blockLoop(t testing.TB) (*routing.Snapshot, *routing.Plan, *exposure.Dog) {
+func blockLoop(t testing.TB) (*snapshot.Snapshot, *routing.Plan, *exposure.Dog) {
 	t.Helper()
 	corners := plane.Polyline{{X: 0, Y: 0}, {X: 200, Y: 0}, {X: 200, Y: 250}, {X: 0, Y: 250}, {X: 0, Y: 0}}
 	names := []string{"Weaver Row", "Lime Lane", "Race Walk", "Tanner Row"}
 	levels := []float64{0.05, 0.8, 0.01, 0.2} // expected reactions in ten minutes
-	gp := &routing.GroundPlan{}
+	gp := &snapshot.GroundPlan{}
 	solid := func(g plane.Polygon) {
-		gp.Buildings = append(gp.Buildings, routing.Footprint{Area: g})
+		gp.Buildings = append(gp.Buildings, snapshot.Footprint{Area: g})
 		line := append(plane.Polyline(g.Outer), g.Outer[0])
 		gp.Obstacles = append(gp.Obstacles, osmdata.Obstacle{Kind: osmdata.BuildingWall, Blocks: osmdata.BlocksWay | osmdata.BlocksView, Line: line})
 	}
@@ -43,7 +45,7 @@ func blockLoop(t testing.TB) (*routing.Snapshot, *routing.Plan, *exposure.Dog) {
 		osmdata.Obstacle{Kind: osmdata.WaterEdge, Blocks: osmdata.BlocksWay, Line: plane.Polyline{{X: -60, Y: -60}, {X: -60, Y: 340}}})
 	gp.Grounds = []osmdata.Ground{{Kind: osmdata.Park, Name: "Kiln Park", Area: box(20, 255, 240, 340)}, {Kind: osmdata.Water, Name: "Mill race", Area: box(-75, -60, -60, 340)}}
 	gp.Rails = []plane.Polyline{{{X: -60, Y: -40}, {X: 260, Y: -30}}}
-	gp.Roads = []routing.Road{{Line: plane.Polyline{{X: 240, Y: -60}, {X: 245, Y: 340}}, Class: osmdata.Primary, Name: "Foundry Road"}}
+	gp.Roads = []snapshot.Road{{Line: plane.Polyline{{X: 240, Y: -60}, {X: 245, Y: 340}}, Class: osmdata.Primary, Name: "Foundry Road"}}
 
 	var streets []osmdata.Street
 	for i, n := range names {
@@ -66,7 +68,7 @@ func blockLoop(t testing.TB) (*routing.Snapshot, *routing.Plan, *exposure.Dog) {
 		ByKind: map[exposure.Kind]exposure.Need{exposure.Child: {WorkingM: 25, ReactionM: 10}}}
 	walk := routing.Walk{Shape: routing.Loop, Line: corners, Laps: 1, CalmChance: 0.71, CalmLow: 0.52, CalmHigh: 0.83, TreatsLow: 23, TreatsHigh: 38,
 		Quality: routing.Quality{WithinPct: 3, Checking: true}, ExpectedReactions: 0.34, DefaultRoomShare: 0.25}
-	turns := []routing.Turn{routing.TurnStart, routing.TurnLeft, routing.TurnLeft, routing.TurnLeft}
+	turns := []network.Turn{network.TurnStart, network.TurnLeft, network.TurnLeft, network.TurnLeft}
 	keeps := []string{"right", "right", "", ""}
 	at := 0.0
 	for i := range 4 {
@@ -93,17 +95,17 @@ func blockLoop(t testing.TB) (*routing.Snapshot, *routing.Plan, *exposure.Dog) {
 	zone := time.FixedZone("", 0)
 	plan := &routing.Plan{Walks: []routing.Walk{walk}, Depart: time.Date(2026, 11, 25, 7, 10, 0, 0, zone), Zone: "UTC", MapTime: time.Date(2026, 11, 20, 0, 0, 0, 0, zone),
 		Assumed: []string{"room on Tanner Row", "how many dogs", "walking speed: 1.2 m/s", "hours"}}
-	snap := &routing.Snapshot{Frame: plane.NewFrame(-7, 47), Graph: g, Field: f, Ground: gp,
-		About: routing.About{Name: "Millbeck", Zone: "UTC", Bounds: plane.Box{Min: plane.Point{X: -80, Y: -60}, Max: plane.Point{X: 260, Y: 340}}}}
+	snap := &snapshot.Snapshot{Frame: plane.NewFrame(-7, 47), Graph: g, Field: f, Ground: gp,
+		About: snapshot.About{Name: "Millbeck", Zone: "UTC", Bounds: plane.Box{Min: plane.Point{X: -80, Y: -60}, Max: plane.Point{X: 260, Y: 340}}}}
 	return snap, plan, dog
 }
 
 // blockVisit stands on Race Walk, 50 m from the dog field, and leaves it either way.
-func blockVisit(walk *routing.Walk) *routing.Visit {
-	v := &routing.Visit{In: *walk, Home: *walk, Leave: time.Date(2026, 11, 25, 7, 10, 0, 0, time.UTC)}
+func blockVisit(walk *routing.Walk) *training.Visit {
+	v := &training.Visit{In: *walk, Home: *walk, Leave: time.Date(2026, 11, 25, 7, 10, 0, 0, time.UTC)}
 	v.In.Line, v.Home.Line = pts(0, 0, 200, 0, 200, 250, 110, 250), pts(110, 250, 0, 250, 0, 0)
 	v.At, v.Sees, v.DistM, v.Multiple = plane.Point{X: 110, Y: 250}, plane.Point{X: 110, Y: 300}, 50, 50.0/38
-	v.Watched = routing.Watched{Name: "Dog field", Sort: "dog_park", At: plane.Point{X: 110, Y: 315}, WorkingM: 38}
+	v.Watched = training.Watched{Name: "Dog field", Sort: "dog_park", At: plane.Point{X: 110, Y: 315}, WorkingM: 38}
 	v.WaysOut = []plane.Polyline{pts(110, 250, 200, 250, 200, 200), pts(110, 250, 0, 250, 0, 210)}
 	v.WaysOutBy = []string{"Lime Lane", "the footpath"}
 	return v

@@ -14,6 +14,8 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/outing"
+	"wideberth/routing/training"
 )
 
 // Paper is a size of paper.
@@ -53,7 +55,7 @@ type HandOutOptions struct {
 
 // Stay is what the page of a training visit tells of the place besides the walk.
 type Stay struct {
-	Visit *routing.Visit
+	Visit *training.Visit
 	Bite  bool // the dog has a bite history
 }
 
@@ -202,7 +204,7 @@ func (s *Scene) addSlip(h *handOut, slip *Slip) {
 	h.Times = []string{w.say("slip.gate", "meet", w.Clock(slip.Meet), "leave", w.Clock(slip.Leave), "back", w.Clock(slip.Back))}
 	var holds []string
 	for i := range s.Walk.Watch {
-		if p := &s.Walk.Watch[i]; p.What == routing.HoldPoint {
+		if p := &s.Walk.Watch[i]; p.What == outing.HoldPoint {
 			holds = append(holds, w.say("slip.hold", "clock", w.Clock(p.NotBefore), "n", strconv.Itoa(i+1)))
 		}
 	}
@@ -225,7 +227,7 @@ const nearStayMultiple = 1.5
 func (s *Scene) addStay(h *handOut, stay *Stay) {
 	w, v := s.Words, stay.Visit
 	h.TimesHead = w.say("stay.head", "name", clipped(v.Vantage.Watched.Name, stayNameRunes))
-	number := 1 + slices.IndexFunc(s.Walk.Watch, func(q routing.WatchPoint) bool { return q.What == routing.StandPoint })
+	number := 1 + slices.IndexFunc(s.Walk.Watch, func(q routing.WatchPoint) bool { return q.What == training.StandPoint })
 	times := w.say("stay.times", "n", strconv.FormatFloat(math.Round(10*v.Multiple)/10, 'f', -1, 64))
 	expect := "stay.expect"
 	if v.Number < 1 {

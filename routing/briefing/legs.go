@@ -7,6 +7,9 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/network"
+	"wideberth/routing/outing"
+	"wideberth/routing/training"
 )
 
 // LegText is one leg in words, with the watch points on it.
@@ -77,15 +80,15 @@ func joinLegs(legs []routing.Leg) []routing.Leg {
 		l.Line = slices.Clone(l.Line)
 		n := len(out)
 		switch {
-		case n > 0 && out[n-1].Name == l.Name && out[n-1].Class == l.Class && l.Turn != routing.TurnBack:
+		case n > 0 && out[n-1].Name == l.Name && out[n-1].Class == l.Class && l.Turn != network.TurnBack:
 			out[n-1] = joined(out[n-1], l)
 		case n > 0 && scrap(&out[n-1]) && n > 1:
 			// The scrap goes into this leg, which then turns off the leg before it.
-			turn := routing.TurnBetween(out[n-2].Line, l.Line)
+			turn := network.TurnBetween(out[n-2].Line, l.Line)
 			head := joined(l, out[n-1])
 			head.Line = append(slices.Clone(out[n-1].Line), l.Line...)
 			head.StartS, head.Turn, head.Edges = out[n-1].StartS, turn, append(slices.Clone(out[n-1].Edges), l.Edges...)
-			if out[n-2].Name == head.Name && head.Name != "" && turn != routing.TurnBack {
+			if out[n-2].Name == head.Name && head.Name != "" && turn != network.TurnBack {
 				out[n-2] = joined(out[n-2], head)
 				out = out[:n-1]
 				continue
@@ -139,7 +142,7 @@ func (w Words) leg(l *routing.Leg, i int, last bool, need exposure.Need, d *expo
 		said = w.say("home", "turn", said)
 	}
 	t.brief = w.say("leg.brief", "turn", sentence(w.say("said."+string(l.Turn))), "name", t.Name)
-	if l.Turn == routing.TurnStraight {
+	if l.Turn == network.TurnStraight {
 		t.brief = w.say("leg.brief.on", "name", t.Name)
 	}
 	t.Room = w.shortRoom(l, need)
@@ -264,9 +267,9 @@ func (w Words) watchText(p *routing.WatchPoint) string {
 		return w.say("watch.corner.do", "distance", w.Distance(p.SightM))
 	case "pinch":
 		return w.say("watch.pinch.do", "distance", w.Distance(p.RoomM))
-	case routing.HoldPoint:
+	case outing.HoldPoint:
 		return w.say("watch.hold.do", "clock", w.Clock(p.NotBefore))
-	case routing.StandPoint:
+	case training.StandPoint:
 		return w.say("watch.stand.do", "distance", w.Distance(p.DistM))
 	}
 	return w.say("watch.crossing.do")

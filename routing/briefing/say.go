@@ -7,6 +7,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/reach"
 )
 
 // Counts below which a count is told as one walk in so many, and the count of
@@ -234,35 +235,35 @@ func (w Words) InsideStart(s *routing.Passed) string {
 }
 
 // Refusal tells why there is no walk, in one or two sentences.
-func (w Words) Refusal(e *routing.Infeasible, minutes float64) string {
+func (w Words) Refusal(e *reach.Infeasible, minutes float64) string {
 	short := w.Far(e.Short)
 	switch e.Reason {
-	case routing.NoStreetNear:
+	case reach.NoStreetNear:
 		return w.say("say.nostreet", "distance", short)
-	case routing.OffTheMap:
+	case reach.OffTheMap:
 		return w.say("say.offmap", "distance", short)
-	case routing.NotConnected:
+	case reach.NotConnected:
 		return w.say("say.notconnected")
-	case routing.TooShort:
+	case reach.TooShort:
 		return w.say("say.tooshort", "minutes", w.minutes(max(60, e.Short)))
-	case routing.LimitsForbid:
+	case reach.LimitsForbid:
 		return w.say("say.noloop.limit", "limit", e.Limit)
-	case routing.MapTooSmall:
+	case reach.MapTooSmall:
 		return w.say("say.small", "distance", short)
-	case routing.NothingInRange:
+	case reach.NothingInRange:
 		return w.say("say.nothing", "distance", short)
-	case routing.NoStand:
+	case reach.NoStand:
 		return w.say("say.nostand")
-	case routing.NoWayIn:
+	case reach.NoWayIn:
 		return w.say("say.nowayin")
-	case routing.NobodyThen:
+	case reach.NobodyThen:
 		return w.say("say.nobody")
 	}
 	return w.say("say.noloop", "minutes", w.minutes(60*minutes))
 }
 
 // Offer tells what would help, for a button.
-func (w Words) Offer(o *routing.Offer) string {
+func (w Words) Offer(o *reach.Offer) string {
 	of := w.Of(o.Calm)
 	switch o.What {
 	case "leave_at":
@@ -272,7 +273,7 @@ func (w Words) Offer(o *routing.Offer) string {
 	case "without_limit":
 		return w.say("offer.without_limit", "name", o.Name, "of", of)
 	}
-	if o.Shape == routing.ThereAndBack {
+	if o.Shape == string(routing.ThereAndBack) {
 		return w.say("offer.there_and_back", "minutes", w.minutes(60*o.Minutes), "of", of)
 	}
 	return w.say("offer.minutes", "minutes", w.minutes(60*o.Minutes), "of", of)

@@ -5,12 +5,13 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/snapshot"
 )
 
 // Scene is one walk of a plan, measured once, ready to be told and drawn. Not
 // changed once made; may be shared between goroutines.
 type Scene struct {
-	Snap  *routing.Snapshot
+	Snap  *snapshot.Snapshot
 	Plan  *routing.Plan
 	Walk  *routing.Walk
 	Dog   *exposure.Dog
@@ -24,7 +25,7 @@ type Scene struct {
 // NewScene measures walk number index of the plan, counted from 0, for the kind
 // that leads its reactions; a kind given goes before that. The error says which
 // walk there is none of.
-func NewScene(snap *routing.Snapshot, plan *routing.Plan, index int, dog *exposure.Dog, words Words, kind *exposure.Kind) (*Scene, error) {
+func NewScene(snap *snapshot.Snapshot, plan *routing.Plan, index int, dog *exposure.Dog, words Words, kind *exposure.Kind) (*Scene, error) {
 	if index < 0 || index >= len(plan.Walks) {
 		return nil, fmt.Errorf("walk %d: the plan has %d walks, counted from 0", index, len(plan.Walks))
 	}

@@ -9,17 +9,18 @@ import (
 	"time"
 
 	"wideberth/routing"
+	"wideberth/routing/training"
 )
 
 // stayScene is the block as a training visit at some multiple of 38 m.
-func stayScene(t testing.TB, w Words, multiple float64) (*Scene, *routing.Visit) {
+func stayScene(t testing.TB, w Words, multiple float64) (*Scene, *training.Visit) {
 	t.Helper()
 	s := blockScene(t, w)
 	v := blockVisit(s.Walk)
 	v.Multiple, v.DistM, v.Street = multiple, 38*multiple, "Upper Street"
 	v.Arrive, v.StayS = time.Date(2026, 11, 25, 17, 20, 0, 0, time.UTC), 450
 	v.Number, v.LastsLowS, v.LastsHighS = 5.6, 20, 61
-	s.Walk.Watch = append(slices.Clone(s.Walk.Watch), routing.WatchPoint{What: routing.StandPoint, Name: v.Vantage.Watched.Name, At: v.At, DistM: v.DistM})
+	s.Walk.Watch = append(slices.Clone(s.Walk.Watch), routing.WatchPoint{What: training.StandPoint, Name: v.Vantage.Watched.Name, At: v.At, DistM: v.DistM})
 	return s, v
 }
 

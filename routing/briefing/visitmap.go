@@ -7,7 +7,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
-	"wideberth/routing"
+	"wideberth/routing/training"
 )
 
 // VisitMap draws the place of a training visit as SVG, at true scale: where to
@@ -15,7 +15,7 @@ import (
 // ways out, whole and broken, with their names, and as dots the ways there and
 // home. The scene is the whole visit as one walk, measured for what is watched.
 // The error is the writer's.
-func (s *Scene) VisitMap(w io.Writer, v *routing.Visit, o MapOptions) error {
+func (s *Scene) VisitMap(w io.Writer, v *training.Visit, o MapOptions) error {
 	c := &canvas{theme: o.Theme, px: 1, prefix: o.Prefix}
 	d := &mapDrawing{s: s, c: c, w: o.WidthPX, h: o.HeightPX}
 	hull := s.watchedHull(v)
@@ -41,7 +41,7 @@ func (s *Scene) VisitMap(w io.Writer, v *routing.Visit, o MapOptions) error {
 }
 
 // watchedHull is the outline of what is watched: of a way, the place that is seen.
-func (s *Scene) watchedHull(v *routing.Visit) plane.Ring {
+func (s *Scene) watchedHull(v *training.Visit) plane.Ring {
 	if v.Watched.Source < 0 {
 		return plane.Ring{v.Sees}
 	}
@@ -53,7 +53,7 @@ const roundPlaceM = 12
 
 // visitBox is the ground of a place: the stand, what is watched from it, the dog's
 // distance before it, and the ways out.
-func visitBox(v *routing.Visit, hull plane.Ring, needM float64) plane.Box {
+func visitBox(v *training.Visit, hull plane.Ring, needM float64) plane.Box {
 	b := (plane.Polyline{v.At, v.Sees}).Box()
 	near := b.Grown(2*needM + v.DistM)
 	for _, p := range hull {
@@ -68,7 +68,7 @@ func visitBox(v *routing.Visit, hull plane.Ring, needM float64) plane.Box {
 }
 
 // watched draws what is watched, hatched, with the dog's distances round it.
-func (d *mapDrawing) watched(v *routing.Visit, hull plane.Ring) {
+func (d *mapDrawing) watched(v *training.Visit, hull plane.Ring) {
 	c := d.c
 	if v.Watched.Source >= 0 {
 		var rings [][]xy
@@ -89,7 +89,7 @@ func (d *mapDrawing) watched(v *routing.Visit, hull plane.Ring) {
 // needThere is what the dog needs from what is watched: the visit's own working
 // distance, and the distance that is too near in the same proportion as the
 // scene's.
-func (d *mapDrawing) needThere(v *routing.Visit) exposure.Need {
+func (d *mapDrawing) needThere(v *training.Visit) exposure.Need {
 	n := d.s.Band.Room.Need
 	if v.Watched.WorkingM > 0 && n.WorkingM > 0 {
 		n.ReactionM *= v.Watched.WorkingM / n.WorkingM
@@ -128,7 +128,7 @@ func (d *mapDrawing) waysOut(ways []plane.Polyline) {
 }
 
 // stand draws the line of sight, the eye on it and the bar where one stands.
-func (d *mapDrawing) stand(v *routing.Visit) {
+func (d *mapDrawing) stand(v *training.Visit) {
 	c, at, to := d.c, d.v.at(v.At), d.v.at(v.Sees)
 	c.lines([][]xy{{at, to}}, stroke{colour: ink, width: 1.2, casing: 1})
 	d.p.lines = append(d.p.lines, []xy{at, to})
@@ -154,7 +154,7 @@ func (c *canvas) eye(at xy, turn float64) {
 }
 
 // visitLabels writes what is what, most needed first.
-func (d *mapDrawing) visitLabels(v *routing.Visit, hull plane.Ring) {
+func (d *mapDrawing) visitLabels(v *training.Visit, hull plane.Ring) {
 	w, at, to := d.s.Words, d.v.at(v.At), d.v.at(v.Sees)
 	d.labelNear(w.Own(v.DistM), xy{(at.x + to.x) / 2, (at.y + to.y) / 2}, 6, ink)
 	d.labelNear(w.say("visit.stand"), at, standPX/2+4, ink)

@@ -13,10 +13,10 @@ import (
 	"pgregory.net/rapid"
 
 	"wideberth/osmdata/plane"
-	"wideberth/routing"
+	"wideberth/routing/training"
 )
 
-func drawnVisit(t testing.TB, s *Scene, v *routing.Visit, o MapOptions) string {
+func drawnVisit(t testing.TB, s *Scene, v *training.Visit, o MapOptions) string {
 	t.Helper()
 	var b bytes.Buffer
 	if err := s.VisitMap(&b, v, o); err != nil {

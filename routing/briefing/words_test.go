@@ -12,6 +12,8 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/network"
+	"wideberth/routing/reach"
 )
 
 // plain makes narrow spaces ordinary ones, to be read in tests.
@@ -196,20 +198,20 @@ func TestLegsInWords(t *testing.T) {
 // TestJoinLegs: pieces of one street are one leg, scraps of nameless way belong to
 // the next leg, and nothing gets lost.
 func TestJoinLegs(t *testing.T) {
-	leg := func(name, class string, turn routing.Turn, x0, y0, x1, y1 float64) routing.Leg {
+	leg := func(name, class string, turn network.Turn, x0, y0, x1, y1 float64) routing.Leg {
 		l := routing.Leg{Name: name, Class: class, Turn: turn, Line: pts(x0, y0, x1, y1), DurationS: 1}
 		l.LengthM = l.Line.LengthM()
 		return l
 	}
 	in := []routing.Leg{
-		leg("Low Street", "street", routing.TurnStart, 0, 0, 100, 0),
-		leg("", "crossing", routing.TurnLeft, 100, 0, 100, 10),
-		leg("Low Street", "street", routing.TurnRight, 100, 10, 200, 10),
-		leg("", "footpath", routing.TurnLeft, 200, 10, 200, 20),
-		leg("High Street", "street", routing.TurnStraight, 200, 20, 200, 120),
+		leg("Low Street", "street", network.TurnStart, 0, 0, 100, 0),
+		leg("", "crossing", network.TurnLeft, 100, 0, 100, 10),
+		leg("Low Street", "street", network.TurnRight, 100, 10, 200, 10),
+		leg("", "footpath", network.TurnLeft, 200, 10, 200, 20),
+		leg("High Street", "street", network.TurnStraight, 200, 20, 200, 120),
 	}
 	got := joinLegs(in)
-	if len(got) != 2 || got[0].Name != "Low Street" || got[1].Name != "High Street" || got[1].Turn != routing.TurnLeft {
+	if len(got) != 2 || got[0].Name != "Low Street" || got[1].Name != "High Street" || got[1].Turn != network.TurnLeft {
 		t.Fatalf("%+v", got)
 	}
 	if !near(got[0].LengthM, 210, 1e-9) || !near(got[1].LengthM, 110, 1e-9) {
@@ -223,20 +225,20 @@ func TestJoinLegs(t *testing.T) {
 func TestRefusalsAndOffers(t *testing.T) {
 	w := Words{}
 	for _, c := range []struct {
-		e    routing.Infeasible
+		e    reach.Infeasible
 		want string
 	}{
-		{routing.Infeasible{Reason: routing.NoStreetNear, Short: 418}, "The nearest path is 420 m away. Move the start nearer to one."},
-		{routing.Infeasible{Reason: routing.OffTheMap, Short: 4000}, "That is 4.0 km outside the map loaded here."},
-		{routing.Infeasible{Reason: routing.LimitsForbid, Limit: "no steps"}, "No walk from here keeps this limit: no steps."},
-		{routing.Infeasible{Reason: routing.NoLoop}, "No loop of 30 minutes from here. Try there and back, another length or another start."},
-		{routing.Infeasible{Reason: routing.TooShort, Short: 300}, "The quickest way takes 5 minutes more. Allow more time."},
-		{routing.Infeasible{Reason: routing.MapTooSmall, Short: 90}, "The map knows only 90 m of path here. Start elsewhere."},
-		{routing.Infeasible{Reason: routing.NothingInRange, Short: 90}, "Nothing in range: the nearest is 90 m away."},
-		{routing.Infeasible{Reason: routing.NoStand}, "It cannot be watched from there: out of sight, too near, no way out, or no place to stand. Choose another place."},
-		{routing.Infeasible{Reason: routing.NoWayIn}, "No way there and home can be walked then. Take another hour or place, or drop a limit."},
-		{routing.Infeasible{Reason: routing.NobodyThen}, "At that hour there may be nobody to watch, or something else is too near. Take another hour."},
-		{routing.Infeasible{Reason: routing.NotConnected}, "No way that may be walked goes there. Choose another place or drop a limit."},
+		{reach.Infeasible{Reason: reach.NoStreetNear, Short: 418}, "The nearest path is 420 m away. Move the start nearer to one."},
+		{reach.Infeasible{Reason: reach.OffTheMap, Short: 4000}, "That is 4.0 km outside the map loaded here."},
+		{reach.Infeasible{Reason: reach.LimitsForbid, Limit: "no steps"}, "No walk from here keeps this limit: no steps."},
+		{reach.Infeasible{Reason: reach.NoLoop}, "No loop of 30 minutes from here. Try there and back, another length or another start."},
+		{reach.Infeasible{Reason: reach.TooShort, Short: 300}, "The quickest way takes 5 minutes more. Allow more time."},
+		{reach.Infeasible{Reason: reach.MapTooSmall, Short: 90}, "The map knows only 90 m of path here. Start elsewhere."},
+		{reach.Infeasible{Reason: reach.NothingInRange, Short: 90}, "Nothing in range: the nearest is 90 m away."},
+		{reach.Infeasible{Reason: reach.NoStand}, "It cannot be watched from there: out of sight, too near, no way out, or no place to stand. Choose another place."},
+		{reach.Infeasible{Reason: reach.NoWayIn}, "No way there and home can be walked then. Take another hour or place, or drop a limit."},
+		{reach.Infeasible{Reason: reach.NobodyThen}, "At that hour there may be nobody to watch, or something else is too near. Take another hour."},
+		{reach.Infeasible{Reason: reach.NotConnected}, "No way that may be walked goes there. Choose another place or drop a limit."},
 	} {
 		if got := plain(w.Refusal(&c.e, 30)); got != c.want {
 			t.Errorf("%s: %q, want %q", c.e.Reason, got, c.want)
@@ -244,14 +246,14 @@ func TestRefusalsAndOffers(t *testing.T) {
 	}
 	at := time.Date(2026, 11, 25, 15, 40, 0, 0, time.UTC)
 	for _, c := range []struct {
-		o    routing.Offer
+		o    reach.Offer
 		want string
 	}{
-		{routing.Offer{What: "leave_at", Depart: at, Calm: .8}, "Leave at 15:40: 8 of 10"},
-		{routing.Offer{What: "start_at", Name: "Lime Lane", Calm: .7}, "Start at Lime Lane: 7 of 10"},
-		{routing.Offer{What: "shape", Shape: routing.ThereAndBack, Minutes: 22, Calm: .6}, "22 minutes there and back: 6 of 10"},
-		{routing.Offer{What: "minutes", Minutes: 20, Calm: .6}, "20 minutes: 6 of 10"},
-		{routing.Offer{What: "without_limit", Name: "no steps", Calm: .6}, "Without the limit no steps: 6 of 10"},
+		{reach.Offer{What: "leave_at", Depart: at, Calm: .8}, "Leave at 15:40: 8 of 10"},
+		{reach.Offer{What: "start_at", Name: "Lime Lane", Calm: .7}, "Start at Lime Lane: 7 of 10"},
+		{reach.Offer{What: "shape", Shape: string(routing.ThereAndBack), Minutes: 22, Calm: .6}, "22 minutes there and back: 6 of 10"},
+		{reach.Offer{What: "minutes", Minutes: 20, Calm: .6}, "20 minutes: 6 of 10"},
+		{reach.Offer{What: "without_limit", Name: "no steps", Calm: .6}, "Without the limit no steps: 6 of 10"},
 	} {
 		if got := w.Offer(&c.o); got != c.want {
 			t.Errorf("%q, want %q", got, c.want)

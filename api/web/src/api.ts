@@ -3,12 +3,15 @@ import type { Problem } from "./types.ts";
 
 /** A call that did not give what was asked for. */
 export class Fault extends Error {
-  constructor(
-    readonly kind: "offline" | "busy" | "token" | "slow" | "server" | "refused",
-    readonly problem?: Problem,
-    readonly retryS = 0,
-  ) {
+  readonly kind: "offline" | "busy" | "token" | "slow" | "server" | "refused";
+  readonly problem: Problem | undefined;
+  readonly retryS: number;
+
+  constructor(kind: Fault["kind"], problem?: Problem, retryS = 0) {
     super(problem?.detail ?? kind);
+    this.kind = kind;
+    this.problem = problem;
+    this.retryS = retryS;
   }
 }
 
@@ -18,7 +21,7 @@ export function token(): string {
   return localStorage.getItem(tokenKey) ?? "";
 }
 
-export function useToken(value: string): void {
+export function setToken(value: string): void {
   if (value) localStorage.setItem(tokenKey, value);
   else localStorage.removeItem(tokenKey);
 }
@@ -47,7 +50,7 @@ export async function call(path: string, o: CallOptions = {}): Promise<Response>
     throw new Fault("offline");
   }
   if (r.ok) return r;
-  const problem = await r.json().catch(() => undefined) as Problem | undefined;
+  const problem = (await r.json().catch(() => undefined)) as Problem | undefined;
   const retry = Number(r.headers.get("Retry-After") ?? 5);
   switch (true) {
     case r.status === 401:

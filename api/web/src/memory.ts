@@ -1,7 +1,7 @@
 // Dogs as the server keeps them. A server that keeps nothing leaves them on the
 // device; the page works either way.
 import { ask, Fault } from "./api.ts";
-import { state, setDogs, plainDog, set, type PageDog } from "./state.ts";
+import { type PageDog, plainDog, set, setDogs, state } from "./state.ts";
 import type { NeedFile } from "./types.ts";
 
 export interface Distance {
@@ -14,7 +14,13 @@ export interface Distance {
 export interface ServerDog {
   id: string;
   version: number;
-  profile: { name: string; speed_mps?: number; needs?: Record<string, NeedFile | null>; drive?: PageDog["drive"]; cautions?: { bite_history?: boolean } };
+  profile: {
+    name: string;
+    speed_mps?: number;
+    needs?: Record<string, NeedFile | null>;
+    drive?: PageDog["drive"];
+    cautions?: { bite_history?: boolean };
+  };
   distances: Record<string, Distance>;
 }
 export interface Evidence {
@@ -62,8 +68,16 @@ export interface Answers {
 
 export function fromServer(d: ServerDog): PageDog {
   const needs: PageDog["needs"] = {};
-  for (const [name, x] of Object.entries(d.distances)) needs[name] = x.calm ? null : { working_m: x.working_m, reaction_m: x.reaction_m };
-  const out: PageDog = { id: d.id, version: d.version, name: d.profile.name, needs, said: d.profile.needs ?? {}, from: Object.fromEntries(Object.entries(d.distances).map(([n, x]) => [n, x.from])) };
+  for (const [name, x] of Object.entries(d.distances))
+    needs[name] = x.calm ? null : { working_m: x.working_m, reaction_m: x.reaction_m };
+  const out: PageDog = {
+    id: d.id,
+    version: d.version,
+    name: d.profile.name,
+    needs,
+    said: d.profile.needs ?? {},
+    from: Object.fromEntries(Object.entries(d.distances).map(([n, x]) => [n, x.from])),
+  };
   if (d.profile.speed_mps) out.speed_mps = d.profile.speed_mps;
   if (d.profile.drive) out.drive = d.profile.drive;
   if (d.profile.cautions?.bite_history) out.caution = true;

@@ -2,10 +2,10 @@
 // which draws anew.
 import { useLayoutEffect, useState } from "preact/hooks";
 import { ask, Fault } from "./api.ts";
-import { instant } from "./words.ts";
-import type { DogFile, DrawnPlan, Drawing, Limits, MapInfo, Place, Plan, Walk, Wish } from "./types.ts";
 import { speakAmerican } from "./strings.ts";
+import type { DogFile, Drawing, DrawnPlan, Limits, MapInfo, Place, Plan, Walk, Wish } from "./types.ts";
 import type { Units } from "./words.ts";
+import { instant } from "./words.ts";
 
 export interface LatLon {
   lat: number;
@@ -36,12 +36,12 @@ export interface PageDog extends DogFile {
 export type PlanState =
   | { is: "idle" }
   | { is: "looking"; since: number }
-  | { is: "there"; plan: Plan; drawings: Drawing[]; /** a longer search for a calmer loop is on */ checking?: boolean }
+  | { is: "there"; plan: Plan; drawings: Drawing[] /** a longer search for a calmer loop is on */; checking?: boolean }
   | { is: "fault"; fault: Fault };
 
 export interface State {
   map?: MapInfo;
-  mapFault?: Fault;
+  mapFault?: Fault | undefined;
   online: boolean;
   settings: Settings;
   dogs: PageDog[];
@@ -61,20 +61,21 @@ export interface State {
 
 const kept = <T>(key: string, fallback: T): T => {
   try {
-    const text = localStorage.getItem("wideberth." + key);
-    return text === null ? fallback : { ...(fallback as object), ...JSON.parse(text) } as T;
+    const text = localStorage.getItem(`wideberth.${key}`);
+    return text === null ? fallback : ({ ...(fallback as object), ...JSON.parse(text) } as T);
   } catch {
     return fallback;
   }
 };
 const keptList = <T>(key: string): T[] => {
   try {
-    return JSON.parse(localStorage.getItem("wideberth." + key) ?? "[]") as T[];
+    return JSON.parse(localStorage.getItem(`wideberth.${key}`) ?? "[]") as T[];
   } catch {
     return [];
   }
 };
-export const keep = (key: string, value: unknown): void => localStorage.setItem("wideberth." + key, JSON.stringify(value));
+export const keep = (key: string, value: unknown): void =>
+  localStorage.setItem(`wideberth.${key}`, JSON.stringify(value));
 
 const region = (() => {
   try {
@@ -87,9 +88,19 @@ const inFeet = region === "US" || region === "LR";
 
 export const state: State = {
   online: navigator.onLine,
-  settings: kept<Settings>("settings", { units: inFeet ? "us" : "metric", theme: "auto", clock: "auto", buzz: false, aloud: false, role: "handler" }),
+  settings: kept<Settings>("settings", {
+    units: inFeet ? "us" : "metric",
+    theme: "auto",
+    clock: "auto",
+    buzz: false,
+    aloud: false,
+    role: "handler",
+  }),
   dogs: keptList<PageDog>("dogs"),
-  dog: Math.max(0, keptList<PageDog>("dogs").findIndex((d) => d.name === localStorage.getItem("wideberth.dogname"))),
+  dog: Math.max(
+    0,
+    keptList<PageDog>("dogs").findIndex((d) => d.name === localStorage.getItem("wideberth.dogname")),
+  ),
   places: keptList<Place>("places"),
   wish: kept<Wish>("wish", { shape: "loop", minutes: 30, depart: "", limits: {} }),
   plan: { is: "idle" },
@@ -162,7 +173,14 @@ export function departure(w: Wish): string {
 
 /** The wish as the API takes it. */
 export function wishBody(w: Wish): Record<string, unknown> {
-  const body: Record<string, unknown> = { shape: w.shape, from: w.from!.at, minutes: w.minutes, depart: departure(w), dog: plainDog(dogNow()), limits: tidy(w.limits) };
+  const body: Record<string, unknown> = {
+    shape: w.shape,
+    from: w.from!.at,
+    minutes: w.minutes,
+    depart: departure(w),
+    dog: plainDog(dogNow()),
+    limits: tidy(w.limits),
+  };
   if (w.shape === "way" && w.to) body.to = w.to.at;
   if (w.shape === "longest_calm") body.max_expected_reactions = w.max_expected_reactions ?? 0.1;
   return body;
@@ -195,7 +213,8 @@ export async function plan(): Promise<void> {
   const w = state.wish;
   if (!w.from || (w.shape === "way" && !w.to)) return;
   running?.abort();
-  const mine = (running = new AbortController());
+  const mine = new AbortController();
+  running = mine;
   set({ plan: { is: "looking", since: Date.now() }, chosen: 0 });
   try {
     const body = wishBody(w);
@@ -218,17 +237,25 @@ async function prove(body: Record<string, unknown>, got: DrawnPlan, signal: Abor
   const best = got.plan.walks[0]!;
   try {
     const told = (await ask<Plan>("/v1/proofs", { body, signal })).walks[0]!;
-    const bound = told.quality.proved ? told.expected_reactions : told.quality.within_percent < 0 ? -1 : told.expected_reactions * (1 - told.quality.within_percent / 100);
-    const within = bound < 0 ? -1 : best.expected_reactions > 0 ? Math.max(0, 100 * (1 - bound / best.expected_reactions)) : 0;
+    const bound = told.quality.proved
+      ? told.expected_reactions
+      : told.quality.within_percent < 0
+        ? -1
+        : told.expected_reactions * (1 - told.quality.within_percent / 100);
+    const within =
+      bound < 0 ? -1 : best.expected_reactions > 0 ? Math.max(0, 100 * (1 - bound / best.expected_reactions)) : 0;
     best.quality = { proved: told.quality.proved && within < 0.01, within_percent: within };
   } catch {
     // the walk stands without its certificate
   }
-  if (!signal.aborted && state.plan.is === "there" && state.plan.plan === got.plan) set({ plan: { ...state.plan, checking: false } });
+  if (!signal.aborted && state.plan.is === "there" && state.plan.plan === got.plan)
+    set({ plan: { ...state.plan, checking: false } });
 }
 
-export const walkChosen = (): Walk | undefined => (state.plan.is === "there" ? state.plan.plan.walks[state.chosen] : undefined);
-export const drawingChosen = (): Drawing | undefined => (state.plan.is === "there" ? state.plan.drawings[state.chosen] : undefined);
+export const walkChosen = (): Walk | undefined =>
+  state.plan.is === "there" ? state.plan.plan.walks[state.chosen] : undefined;
+export const drawingChosen = (): Drawing | undefined =>
+  state.plan.is === "there" ? state.plan.drawings[state.chosen] : undefined;
 
 export const letter = (i: number): string => String.fromCharCode(65 + i);
 
@@ -251,7 +278,8 @@ function arrive(map: MapInfo): void {
   if (demo && state.dogs.length === 0) state.dogs = [{ ...demo.dog }];
   const [w, s, e, n] = map.bbox;
   const f = state.wish.from?.at;
-  if (f && !(f.lon >= w && f.lon <= e && f.lat >= s && f.lat <= n)) state.wish = { ...state.wish, from: undefined, to: undefined };
+  if (f && !(f.lon >= w && f.lon <= e && f.lat >= s && f.lat <= n))
+    state.wish = { ...state.wish, from: undefined, to: undefined };
   if (demo && !state.wish.from) {
     state.wish = { ...state.wish, from: demo.from };
     if (state.firstVisit) state.wish.depart = demoDepart(map);
@@ -263,7 +291,9 @@ function arrive(map: MapInfo): void {
 function demoDepart(map: MapInfo): string {
   const now = new Date(map.now);
   for (let d = 0; d < 2; d++) {
-    const day = new Intl.DateTimeFormat("en-CA", { timeZone: map.time_zone }).format(new Date(now.getTime() + d * 864e5));
+    const day = new Intl.DateTimeFormat("en-CA", { timeZone: map.time_zone }).format(
+      new Date(now.getTime() + d * 864e5),
+    );
     const t = instant(day, "07:10", map.time_zone);
     if (t > now) return t.toISOString();
   }
@@ -271,5 +301,5 @@ function demoDepart(map: MapInfo): string {
 }
 
 export function goTo(view: string): void {
-  location.hash = "#/" + view;
+  location.hash = `#/${view}`;
 }

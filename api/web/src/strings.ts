@@ -205,7 +205,8 @@ const en = {
   "sure.assumed": "Assumed: {what}.",
   "sure.more": "and {n} more",
   "sure.mapdate": "Map of {date}.",
-  "sure.caution": "A prediction from a map, not a promise. Local law on leads and muzzles holds. After a bite or a sudden change: vet or behaviour professional first.",
+  "sure.caution":
+    "A prediction from a map, not a promise. Local law on leads and muzzles holds. After a bite or a sudden change: vet or behaviour professional first.",
   "sure.treats": "Take {low} to {high} treats.",
 
   "text.title": "The walk as text",
@@ -246,7 +247,8 @@ const en = {
   "none.small": "The map knows only {distance} of path here. Start elsewhere.",
   "none.range": "Nothing in range: the nearest is {distance} away.",
   "none.hour": "Not a good hour. The best walk now stays calm {answer} times. A garden or a drive may be kinder today.",
-  "none.distance": "{distance}: no place here is that far from everything. The walks shown are the farthest off there are.",
+  "none.distance":
+    "{distance}: no place here is that far from everything. The walks shown are the farthest off there are.",
 
   "fault.offline": "No connection. The saved walk works; a new one needs the connection.",
   "fault.server": "The planner did not answer. Your wish is kept.",
@@ -340,7 +342,8 @@ const en = {
   "go.met": "Met on this walk",
   "go.met.none": "Nothing yet.",
   "inside.past": "{name} is {distance} from your door, somebody there then: {answer}. First leg: past it, by {street}.",
-  "inside.away": "{name} is {distance} from your door, somebody there then: {answer}. First leg: straight away from it, by {street}.",
+  "inside.away":
+    "{name} is {distance} from your door, somebody there then: {answer}. First leg: straight away from it, by {street}.",
   "go.none": "No walk is ready. Plan one and press “Get ready”.",
   "go.plan": "Plan a walk",
   "go.ready": "Ready for {time}",
@@ -512,7 +515,8 @@ const en = {
   "dog.name": "What is the dog called?",
   "dog.intake": "Answer the questions",
   "dog.propose": "From {from} to {to}?",
-  "dog.propose.text": "The last {n} meetings with {what} say {dog} still works from about {to}. It could be {low} to {high}. Nothing changes until you say so.",
+  "dog.propose.text":
+    "The last {n} meetings with {what} say {dog} still works from about {to}. It could be {low} to {high}. Nothing changes until you say so.",
   "dog.few": "{n} meetings: too few to say. About {need} are needed.",
   "dog.use": "Use {distance}",
   "dog.keep": "Keep {distance}",
@@ -584,7 +588,8 @@ const en = {
   "outing.stale": "The sentence was changed since this was planned.",
   "outing.demo": "This is an invented town with invented dogs and people.",
   "outing.demo.go": "Show me an outing",
-  "outing.first": "Say which dogs go out, who walks them and where the gate is. Then every dog gets its minute at the gate and a walk of its own, no two too near.",
+  "outing.first":
+    "Say which dogs go out, who walks them and where the gate is. Then every dog gets its minute at the gate and a walk of its own, no two too near.",
   "outing.lacks.gate": "Choose the gate",
   "outing.lacks.dogs": "Choose the dogs",
   "outing.lacks.people": "Say who walks them",
@@ -631,14 +636,18 @@ const en = {
   "outing.stop": "Stop",
 
   "outing.granted": "{served} of {dogs} dogs go out, {granted} of {wished} minutes.",
-  "outing.verdict": "Replayed {runs} times with people up to 3 min late, slow or fast: never nearer than {least}. Rule: {need}.",
+  "outing.verdict":
+    "Replayed {runs} times with people up to 3 min late, slow or fast: never nearer than {least}. Rule: {need}.",
   "outing.verdict.pair": "Nearest are {a} and {b} at {time}.",
-  "outing.verdict.none": "Replayed {runs} times with people up to 3 min late, slow or fast: no two dogs are ever out together.",
-  "outing.verdict.broken": "Replayed {runs} times: {a} and {b} come as near as {least} at {time}. Rule: {need}. Do not use this timetable.",
+  "outing.verdict.none":
+    "Replayed {runs} times with people up to 3 min late, slow or fast: no two dogs are ever out together.",
+  "outing.verdict.broken":
+    "Replayed {runs} times: {a} and {b} come as near as {least} at {time}. Rule: {need}. Do not use this timetable.",
   "outing.verdict.zone": "Replayed {runs} times: two dogs are at the gate at one time. Do not use this timetable.",
   "outing.verdict.checking": "Replaying it with people late, slow and fast …",
   "outing.check": "Check again",
-  "outing.rule": "Be at the gate 3 minutes before, leave on the minute, wait at each place until its time. Walk no more than a tenth slower or faster than usual.",
+  "outing.rule":
+    "Be at the gate 3 minutes before, leave on the minute, wait at each place until its time. Walk no more than a tenth slower or faster than usual.",
   "outing.caution": "A prediction from a map, not a promise. Local law on leads and muzzles holds.",
   "outing.caution.bite": "Bite history: experienced people only.",
 
@@ -646,7 +655,8 @@ const en = {
   "outing.by": "Show the list",
   "outing.by.gate": "by the gate",
   "outing.by.dog": "by dog",
-  "outing.list.caption": "Gate list: who goes out and comes in when. A row is one passing of the gate and holds one dog.",
+  "outing.list.caption":
+    "Gate list: who goes out and comes in when. A row is one passing of the gate and holds one dog.",
   "outing.dogs.caption": "The same by dog",
   "outing.col.gate": "Gate",
   "outing.col.dog": "Dog",
@@ -700,7 +710,8 @@ const en = {
   "outing.help.without": "{dog} on another day",
 
   "outing.today": "On the day",
-  "outing.today.text": "Somebody late, somebody not coming, a dog that stays in: the rest is planned anew, who is out already goes on.",
+  "outing.today.text":
+    "Somebody late, somebody not coming, a dog that stays in: the rest is planned anew, who is out already goes on.",
   "outing.late.by": "Late by",
   "outing.late.min": "{n} min",
   "outing.late": "{person} is {n} min late",
@@ -719,7 +730,8 @@ const en = {
   "outing.note.same": "Unchanged: {n} walks.",
   "outing.note.same.one": "Unchanged: 1 walk.",
   "outing.note.undo": "Take it back",
-  "outing.unavoidable": "{a} and {b} are out already and may come as near as {least} at {time} (need {need}). Tell both.",
+  "outing.unavoidable":
+    "{a} and {b} are out already and may come as near as {least} at {time} (need {need}). Tell both.",
   "outing.elsewhere": "Changed by somebody else just now. This is the latest.",
   "outing.elsewhere.mine": "Somebody else changed this outing meanwhile.",
   "outing.keep.mine": "Keep this one",
@@ -853,14 +865,17 @@ const en = {
   "visits.pin": "Pin this place",
   "visits.unpin": "Unpin this place",
   "visits.ban": "Never this place",
-  "visits.picture": "The place: where to stand, what is watched, the distances of {dog}, and the ways out. The same in words stands beside it.",
+  "visits.picture":
+    "The place: where to stand, what is watched, the distances of {dog}, and the ways out. The same in words stands beside it.",
   "visits.picture.none": "The picture of the place cannot be drawn now. The words hold.",
 
   "visits.proposal.on": "{visits}, {handled} of {of} handled, {over}. Move to {times} times ({distance})?",
   "visits.proposal.back": "{visits}, {handled} of {of} handled, {over}. Go back to {times} times ({distance})?",
   "visits.proposal.stay": "{visits}, {handled} of {of} handled, {over}. Stay at this step.",
-  "visits.proposal.end": "{visits}, {handled} of {of} handled, {over}. That was the nearest visit: repeat it at other hours and places.",
-  "visits.proposal.first": "{visits}, {handled} of {of} handled, {over}. This is the farthest visit: plan one farther off.",
+  "visits.proposal.end":
+    "{visits}, {handled} of {of} handled, {over}. That was the nearest visit: repeat it at other hours and places.",
+  "visits.proposal.first":
+    "{visits}, {handled} of {of} handled, {over}. This is the farthest visit: plan one farther off.",
   "visits.proposal.visits.one": "1 visit",
   "visits.proposal.visits": "{n} visits",
   "visits.proposal.none": "none over",
@@ -887,7 +902,8 @@ const en = {
   "visits.next.is": "next",
 
   "visits.steps": "Steps",
-  "visits.steps.label": "The steps as arcs round what is watched, to scale, from {far} to {near}. The same as a table follows.",
+  "visits.steps.label":
+    "The steps as arcs round what is watched, to scale, from {far} to {near}. The same as a table follows.",
   "visits.steps.caption": "Every step: when, where, how far off, and what is harder than in the step before",
   "visits.col.step": "Step",
   "visits.col.when": "When",
@@ -920,8 +936,10 @@ const en = {
   "visits.lack.none": "No visit can be had as asked.",
   "visits.lack.allow": "Allow {n} a visit",
   "visits.assumed": "What was assumed",
-  "visits.caution.stop": "Stop and go farther off when food is refused or the dog no longer turns back. Nothing that hurts or frightens.",
-  "visits.caution.map": "A prediction from a map, not a promise. Local law on leads and muzzles holds. After a bite or a sudden change: veterinary or behaviour professional first.",
+  "visits.caution.stop":
+    "Stop and go farther off when food is refused or the dog no longer turns back. Nothing that hurts or frightens.",
+  "visits.caution.map":
+    "A prediction from a map, not a promise. Local law on leads and muzzles holds. After a bite or a sudden change: veterinary or behaviour professional first.",
 
   "visit.title": "Training visit",
   "visit.none": "No visit is on.",
@@ -998,7 +1016,6 @@ const en = {
   "people.copy": "Copy",
   "people.once": "You will not see it again.",
   "people.add": "Add",
-
 
   "unit.m": "{n} m",
   "unit.km": "{n} km",

@@ -94,7 +94,15 @@ export interface Walk {
   calm_high: number;
   encounters: Encounters[];
   movers: { name: string; kind: string; reactions: number }[];
-  passed: { name: string; sort: string; nearest_m: number; at_s: number; side: string; active: number; in_sight: boolean }[];
+  passed: {
+    name: string;
+    sort: string;
+    nearest_m: number;
+    at_s: number;
+    side: string;
+    active: number;
+    in_sight: boolean;
+  }[];
   watch_points: WatchPoint[];
   repeated_s: number;
   laps: number;
@@ -123,14 +131,38 @@ export interface Plan {
 export interface Drawing {
   need: { kind: string; working_m: number; reaction_m: number };
   /** usable room every step_m metres of the walk, smoothed, capped at the need */
-  profile: { step_m: number; left_m: number[]; right_m: number[]; level: number[]; assumed_left: boolean[]; assumed_right: boolean[]; sight_m: number[] };
+  profile: {
+    step_m: number;
+    left_m: number[];
+    right_m: number[];
+    level: number[];
+    assumed_left: boolean[];
+    assumed_right: boolean[];
+    sight_m: number[];
+  };
   /** runs of the band of one level, as rings that may overlap */
   band: { level: Level; rings: Position[][] }[];
   /** only where the room is less than needed; broken where it is a default */
   edges: { assumed: boolean; line: Position[] }[];
   line: { level: Level; line: Position[] }[];
-  around: { name: string; in_sight: boolean; need: { working_m: number; reaction_m: number }; area: Position[][]; works: Position[]; reacts: Position[] }[];
-  beside: { name: string; right: boolean; from_m: number; to_m: number; near_m: number; far_m: number; working_m: number; reaction_m: number }[];
+  around: {
+    name: string;
+    in_sight: boolean;
+    need: { working_m: number; reaction_m: number };
+    area: Position[][];
+    works: Position[];
+    reacts: Position[];
+  }[];
+  beside: {
+    name: string;
+    right: boolean;
+    from_m: number;
+    to_m: number;
+    near_m: number;
+    far_m: number;
+    working_m: number;
+    reaction_m: number;
+  }[];
 }
 /** What to do at once when something turns up, for somebody who faces along the walk. */
 export interface SideOut {
@@ -160,8 +192,8 @@ export interface DrawnPlan {
 
 export interface Wish {
   shape: "loop" | "there_and_back" | "way" | "longest_calm";
-  from?: Place;
-  to?: Place;
+  from?: Place | undefined;
+  to?: Place | undefined;
   minutes: number;
   max_expected_reactions?: number;
   /** RFC 3339, or "" for now */
@@ -249,7 +281,15 @@ export interface Explanation {
   name: string;
   level: Level;
   reactions_in_ten_minutes: number;
-  terms: { kind: string; what: string; distance_m: number; in_sight: boolean; per_hour: number; p: number; share: number }[];
+  terms: {
+    kind: string;
+    what: string;
+    distance_m: number;
+    in_sight: boolean;
+    per_hour: number;
+    p: number;
+    share: number;
+  }[];
 }
 
 /** Where to stand and watch from, at an hour, for so long. */

@@ -30,7 +30,11 @@ export function exact(m: number, units: Units): string {
 
 /** The length of a walk: kilometres or miles with one decimal. */
 export function far(m: number, units: Units): string {
-  return units === "us" ? say("unit.mi", { n: (m / metresPerMile).toFixed(1) }) : m < 950 ? distance(m, units) : say("unit.km", { n: (m / 1000).toFixed(1) });
+  return units === "us"
+    ? say("unit.mi", { n: (m / metresPerMile).toFixed(1) })
+    : m < 950
+      ? distance(m, units)
+      : say("unit.km", { n: (m / 1000).toFixed(1) });
 }
 
 const thousands = (n: number) => n.toLocaleString("en-GB");
@@ -92,14 +96,19 @@ export function met(category: string, n: number, low: number, high: number, with
   const [one, many] = plural[category] ?? [category, category];
   if (n >= 1.5) {
     const what = many;
-    return withRange ? say("met.about", { n: Math.round(n), what, low, high }) : say("met.about.short", { n: Math.round(n), what });
+    return withRange
+      ? say("met.about", { n: Math.round(n), what, low, high })
+      : say("met.about.short", { n: Math.round(n), what });
   }
   if (n >= 0.75) return say("met.one", { what: one });
   return say("met.rare", { a: "a", what: one, n: Math.max(2, Math.round(1 / Math.max(n, 0.01))) });
 }
 
 /** What a walk meets of a category, kinds added up. */
-export function metOf(w: Walk, category: string): { expected: number; low: number; high: number; inside: number; insideS: number } {
+export function metOf(
+  w: Walk,
+  category: string,
+): { expected: number; low: number; high: number; inside: number; insideS: number } {
   const sum = { expected: 0, low: 0, high: 0, inside: 0, insideS: 0 };
   for (const e of w.encounters) {
     if (e.category !== category) continue;
@@ -134,14 +143,16 @@ export function compare(x: number, otherX: number, p: number, otherP: number, le
 
 /** A name on a plate: cut at forty characters. */
 export function cut(name: string): string {
-  return [...name].length > 40 ? [...name].slice(0, 39).join("") + "…" : name;
+  return [...name].length > 40 ? `${[...name].slice(0, 39).join("")}…` : name;
 }
 
 /** An hour of the place, whatever zone the device is in. */
 export function clock(t: Date, zone: string, hours: "auto" | "h24" | "h12"): string {
   const o: Intl.DateTimeFormatOptions = { hour: "2-digit", minute: "2-digit", timeZone: zone };
   if (hours !== "auto") o.hourCycle = hours === "h24" ? "h23" : "h12";
-  return new Intl.DateTimeFormat(hours === "h12" ? "en-US" : hours === "h24" ? "en-GB" : navigator.language, o).format(t);
+  return new Intl.DateTimeFormat(hours === "h12" ? "en-US" : hours === "h24" ? "en-GB" : navigator.language, o).format(
+    t,
+  );
 }
 
 export function weekday(t: Date, zone: string, form: "short" | "long" = "short"): string {
@@ -150,11 +161,15 @@ export function weekday(t: Date, zone: string, form: "short" | "long" = "short")
 
 /** The date of the place as yyyy-mm-dd. */
 export function dayOf(t: Date, zone: string): string {
-  return new Intl.DateTimeFormat("en-CA", { year: "numeric", month: "2-digit", day: "2-digit", timeZone: zone }).format(t);
+  return new Intl.DateTimeFormat("en-CA", { year: "numeric", month: "2-digit", day: "2-digit", timeZone: zone }).format(
+    t,
+  );
 }
 
 export function dateWords(t: Date, zone: string): string {
-  return new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "short", year: "numeric", timeZone: zone }).format(t);
+  return new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "short", year: "numeric", timeZone: zone }).format(
+    t,
+  );
 }
 
 /** The instant at which the place's clock shows a day and time. */
@@ -167,9 +182,21 @@ export function instant(day: string, time: string, zone: string): Date {
 
 function offsetMS(t: Date, zone: string): number {
   const p = Object.fromEntries(
-    new Intl.DateTimeFormat("en-GB", { timeZone: zone, hourCycle: "h23", year: "numeric", month: "2-digit", day: "2-digit", hour: "2-digit", minute: "2-digit", second: "2-digit" })
+    new Intl.DateTimeFormat("en-GB", {
+      timeZone: zone,
+      hourCycle: "h23",
+      year: "numeric",
+      month: "2-digit",
+      day: "2-digit",
+      hour: "2-digit",
+      minute: "2-digit",
+      second: "2-digit",
+    })
       .formatToParts(t)
       .map((x) => [x.type, x.value]),
   );
-  return Date.UTC(Number(p.year), Number(p.month) - 1, Number(p.day), Number(p.hour), Number(p.minute), Number(p.second)) - Math.floor(t.getTime() / 1000) * 1000;
+  return (
+    Date.UTC(Number(p.year), Number(p.month) - 1, Number(p.day), Number(p.hour), Number(p.minute), Number(p.second)) -
+    Math.floor(t.getTime() / 1000) * 1000
+  );
 }

@@ -133,6 +133,6 @@ test("American words go with feet", () => {
 });
 
 test("the page has no colour of its own", () => {
-  const css = ["style", "outing", "visits"].map((name) => readFileSync(new URL(`../src/${name}.css`, import.meta.url), "utf8")).join("").replace(/#FFFFFF; color: #000000/, "");
+  const css = ["style", "outing", "visits"].map((name) => readFileSync(new URL(`../src/${name}.css`, import.meta.url), "utf8")).join("");
   assert.doesNotMatch(css, /#[0-9a-f]{3,8}\b|rgba?\(|hsl/i);
 });
