@@ -120,7 +120,7 @@ func (p *Planner) barSources(r *reach, w *Wish, c *costs, ban func(slot int, lim
 	}
 	kept := map[int32]keep{}
 	for slot, e := range r.edges {
-		for _, t := range f.Touches[f.TouchAt[e]:f.TouchAt[e+1]] {
+		for t := range f.TouchesOf(e) {
 			k, known := kept[t.Source]
 			if !known {
 				k.m, k.limit = p.keepFrom(w, t.Source)
@@ -144,7 +144,7 @@ func (p *Planner) likelyActive(w *Wish, c *costs, source int32) bool {
 
 // heard says that something at a source counts without being seen.
 func (p *Planner) heard(source int32) bool {
-	return slices.ContainsFunc(p.snap.Field.Sources[source].Mix, func(m exposure.Presence) bool { return m.Kind.Info().Heard })
+	return slices.ContainsFunc(p.snap.Field.Source(source).Mix, func(m exposure.Presence) bool { return m.Kind.Info().Heard })
 }
 
 // letOut frees the cheapest way out of a forbidden zone that the start lies in,

@@ -77,7 +77,7 @@ func (p *Planner) anyPart(e int32, test func(part int32) bool) bool {
 // none: the reaction distance unless the handler waived that, and what the
 // handler asked for.
 func (p *Planner) keepFrom(w *Wish, source int32) (m float64, limit string) {
-	s := &p.snap.Field.Sources[source]
+	s := p.snap.Field.Source(source)
 	if !w.Limits.InsideReaction {
 		if r := p.snap.Field.NeedAt(source, &w.Dog).ReactionM; r > 0 {
 			m, limit = r, "reaction distance from "+p.sourceLabel(source)
@@ -101,7 +101,7 @@ func (k *Keep) names(s *exposure.Source) bool {
 
 // sourceLabel is the name of a source, or what it is.
 func (p *Planner) sourceLabel(source int32) string {
-	s := &p.snap.Field.Sources[source]
+	s := p.snap.Field.Source(source)
 	if s.Name != "" {
 		return s.Name
 	}

@@ -91,8 +91,8 @@ func (p *Planner) assumed(w *Wish, plan *Plan) []string {
 
 // reported is the number of sources that people reported.
 func (p *Planner) reported() (n int) {
-	sources := p.snap.Field.Sources
-	for i := len(sources) - 1; i >= 0 && sources[i].Reported(); i-- {
+	f := p.snap.Field
+	for i := int32(f.SourceCount()) - 1; i >= 0 && f.Source(i).Reported(); i-- {
 		n++ // they come last
 	}
 	return n

@@ -21,8 +21,8 @@ type Planner struct {
 	snap   *Snapshot
 	clock  *hours.Clock
 	router *search.Router
-	arcM   []float32 // length of each arc of the network
-	loops  sync.Pool // of *search.LoopSolver
+	arcM   []float32  // length of each arc of the network
+	loops  *sync.Pool // of *search.LoopSolver; planners made from one another share it
 }
 
 // NewPlanner makes a planner; calendar nil takes the default one.
@@ -41,7 +41,7 @@ func NewPlanner(snap *Snapshot, calendar *hours.Calendar) (*Planner, error) {
 		p.arcM[a] = g.LengthM[e]
 	}
 	p.clock = &hours.Clock{Loc: zone, Calendar: calendar, Lat: snap.Frame.Lat0, Lon: snap.Frame.Lon0}
-	p.loops.New = func() any { return search.NewLoopSolver() }
+	p.loops = &sync.Pool{New: func() any { return search.NewLoopSolver() }}
 	return p, nil
 }
 

@@ -409,11 +409,11 @@ func (s *scout) passers(v *view, c *Vantage, stayS float64, terms []exposure.Ter
 // and inside the working distance.
 func (s *scout) crowded(v *view, c *Vantage, m hours.Moment) bool {
 	f := s.p.snap.Field
-	for _, t := range f.Touches[f.TouchAt[c.Edge]:f.TouchAt[c.Edge+1]] {
+	for t := range f.TouchesOf(c.Edge) {
 		if t.Source == v.Source && v.areas != nil || !t.InSight {
 			continue
 		}
-		d, _ := distanceTo(&f.Sources[t.Source], c.At)
+		d, _ := distanceTo(f.Source(t.Source), c.At)
 		if d < f.NeedAt(t.Source, s.dog).WorkingM && s.active(t.Source, m) > activeLimit {
 			return true
 		}

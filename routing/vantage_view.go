@@ -35,9 +35,9 @@ const (
 // views lists what can be watched in reach at any of some moments.
 func (s *scout) views(moments []hours.Moment, stayS float64, sieve *Sieve) (out []*view) {
 	f := s.p.snap.Field
-	for i := range f.Sources {
-		src := &f.Sources[i]
-		v := &view{areas: src, Watched: Watched{Source: int32(i), Sort: src.As, At: src.At}}
+	for i := range int32(f.SourceCount()) {
+		src := f.Source(i)
+		v := &view{areas: src, Watched: Watched{Source: i, Sort: src.As, At: src.At}}
 		if src.At.DistanceM(s.from) > s.reachM+mostMultiple*s.dog.FarthestM() || !s.takeKinds(v) {
 			continue
 		}
@@ -46,7 +46,7 @@ func (s *scout) views(moments []hours.Moment, stayS float64, sieve *Sieve) (out 
 			continue
 		}
 		sieve.Active++
-		v.Name = s.p.sourceLabel(int32(i))
+		v.Name = s.p.sourceLabel(i)
 		out = append(out, v)
 	}
 	return append(out, s.wayViews(moments, stayS, sieve)...)

@@ -224,7 +224,7 @@ func (p *Planner) Revisit(w VisitsWish, o Revisit) (*Visit, error) {
 	if err := w.check(); err != nil {
 		return nil, err
 	}
-	if o.Source >= int32(len(p.snap.Field.Sources)) || !(o.StayS >= 60 && o.StayS <= 1800) {
+	if o.Source >= int32(p.snap.Field.SourceCount()) || !(o.StayS >= 60 && o.StayS <= 1800) {
 		return nil, exposure.Problems{{Pointer: "/visit", Mend: "name a source that the map has, and a stay of 1 to 30 minutes"}}
 	}
 	s, err := p.scout(&w.Dog, w.Kinds, w.From, w.ReachM, w.Factors)
@@ -258,7 +258,12 @@ func (p *Planner) Revisit(w VisitsWish, o Revisit) (*Visit, error) {
 // SourceNumber is the number in the field of a source by its OSM id, -1 if the map
 // has none.
 func (p *Planner) SourceNumber(osm string) int32 {
-	return int32(slices.IndexFunc(p.snap.Field.Sources, func(s exposure.Source) bool { return s.OSM == osm }))
+	for i := range int32(p.snap.Field.SourceCount()) {
+		if p.snap.Field.Source(i).OSM == osm {
+			return i
+		}
+	}
+	return -1
 }
 
 // viewAt is what is watched from a place; false where that has none of the kinds. A
@@ -267,7 +272,8 @@ func (p *Planner) SourceNumber(osm string) int32 {
 func (s *scout) viewAt(o *Revisit, times []time.Time) (*view, bool) {
 	f := s.p.snap.Field
 	if o.Source >= 0 {
-		v := &view{areas: &f.Sources[o.Source], Watched: Watched{Source: o.Source, Sort: f.Sources[o.Source].As, At: f.Sources[o.Source].At, Name: s.p.sourceLabel(o.Source)}}
+		src := f.Source(o.Source)
+		v := &view{areas: src, Watched: Watched{Source: o.Source, Sort: src.As, At: src.At, Name: s.p.sourceLabel(o.Source)}}
 		return v, s.takeKinds(v)
 	}
 	near := *s

@@ -17,14 +17,14 @@ func (p *Planner) passed(walk *Walk, w *Wish, parts []stretch) {
 	nearest := map[int32]*Passed{}
 	for i := range parts {
 		s := &parts[i]
-		for _, t := range f.Touches[f.TouchAt[s.edge]:f.TouchAt[s.edge+1]] {
+		for t := range f.TouchesOf(s.edge) {
 			need := f.NeedAt(t.Source, &w.Dog)
 			if need.WorkingM == 0 || float64(t.DistM) > need.WorkingM {
 				continue
 			}
 			got := nearest[t.Source]
 			if got == nil {
-				got = &Passed{Source: t.Source, NearestM: math.Inf(1), Need: need, Name: p.sourceLabel(t.Source), Sort: f.Sources[t.Source].As}
+				got = &Passed{Source: t.Source, NearestM: math.Inf(1), Need: need, Name: p.sourceLabel(t.Source), Sort: f.Source(t.Source).As}
 				nearest[t.Source] = got
 			}
 			got.InSight = got.InSight || t.InSight
@@ -47,7 +47,7 @@ func (p *Planner) nearer(got *Passed, s *stretch) {
 		if i > 0 {
 			gone += at.DistanceM(s.line[i-1])
 		}
-		d, toward := distanceTo(&p.snap.Field.Sources[got.Source], at)
+		d, toward := distanceTo(p.snap.Field.Source(got.Source), at)
 		if d >= got.NearestM {
 			continue
 		}
