@@ -158,7 +158,7 @@ func (s *Server) sources(ctx context.Context, in *struct{ Body aroundBody }) (*a
 
 func sourceInfo(p *routing.Planner, id int32, look *routing.Look, learnt *exposure.Factors) SourceInfo {
 	snap := p.Snapshot()
-	src := &snap.Field.Sources[id]
+	src := snap.Field.Source(id)
 	info := SourceInfo{ID: id, OSM: src.OSM, Sort: src.As, What: exposure.SourceNoun(src.As), Name: src.Name,
 		At: wire.NewPosition(snap.Frame, src.At), Hours: src.Hours, Assumed: src.Assumed,
 		Active:   math.Round(1e3*snap.Field.Active(id, &look.Dog, p.Clock().At(look.Depart), learnt)) / 1e3,

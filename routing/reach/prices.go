@@ -125,7 +125,7 @@ func (r *Reach) barSources(l *Limits, by Asker, c *Prices, ban func(slot int, li
 	}
 	kept := map[int32]keep{}
 	for slot, e := range r.Edges {
-		for _, t := range f.Touches[f.TouchAt[e]:f.TouchAt[e+1]] {
+		for t := range f.TouchesOf(e) {
 			k, known := kept[t.Source]
 			if !known {
 				k.m, k.limit = r.Land.keepFrom(l, by.Dog, t.Source)
@@ -149,7 +149,7 @@ func (land *Land) likelyActive(by Asker, c *Prices, source int32) bool {
 
 // heard says that something at a source counts without being seen.
 func (land *Land) heard(source int32) bool {
-	return slices.ContainsFunc(land.Snap.Field.Sources[source].Mix, func(m exposure.Presence) bool { return m.Kind.Info().Heard })
+	return slices.ContainsFunc(land.Snap.Field.Source(source).Mix, func(m exposure.Presence) bool { return m.Kind.Info().Heard })
 }
 
 // letOut frees the cheapest way out of a forbidden zone that the start lies in,
