@@ -5,6 +5,7 @@ import (
 	"errors"
 
 	"wideberth/osmdata/fault"
+	"wideberth/osmdata/plane"
 	"wideberth/routing/reach"
 	"wideberth/routing/search"
 )
@@ -75,11 +76,15 @@ const slowestS = 1.5
 
 // reachOf cuts out the reach that walks lie in, with room about them for refuges.
 func (p *Planner) reachOf(w *Wish, given []Given) (*reach.Reach, error) {
+	return p.reachWithin(w, p.budgetS(w, given)*w.Dog.PaceMPS())
+}
+
+// reachWithin cuts out what walks of a wish and of a length can use.
+func (p *Planner) reachWithin(w *Wish, budgetM float64) (*reach.Reach, error) {
 	from, err := p.land.Place(w.From)
 	if err != nil {
 		return nil, err
 	}
-	budgetM := p.budgetS(w, given) * w.Dog.PaceMPS()
 	if w.Shape != Way {
 		return p.land.Around(from, nil, budgetM)
 	}
@@ -88,6 +93,39 @@ func (p *Planner) reachOf(w *Wish, given []Given) (*reach.Reach, error) {
 		return nil, reach.About(err, "to")
 	}
 	return p.land.Around(from, &to, budgetM)
+}
+
+// Match finds again, on this map, walks that were planned on another, by the lines
+// they follow. A walk that cannot be walked so here is fault.Problems.
+func (p *Planner) Match(ctx context.Context, w Wish, lines []plane.Polyline) ([]Given, error) {
+	if err := w.Check(); err != nil {
+		return nil, err
+	}
+	shape := w.Shape
+	if shape == LongestCalm {
+		shape = Loop
+	}
+	out := make([]Given, len(lines))
+	for i, line := range lines {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		out[i] = Given{Shape: shape, Laps: 1, Quality: Quality{WithinPct: -1}}
+		r, err := p.reachWithin(&w, max(p.budgetS(&w, nil)*w.Dog.PaceMPS(), 1.1*line.LengthM()))
+		if err != nil {
+			return nil, err
+		}
+		end := r.Door
+		if w.Shape == Way {
+			end = r.Goal
+		}
+		arcs, err := r.Match(line, end)
+		if err != nil {
+			return nil, fault.One("/walks/"+fault.Number(float64(i)), "", err.Error()+": plan it anew")
+		}
+		out[i].Course = r.Course(arcs)
+	}
+	return out, nil
 }
 
 // ProveGiven works longer on how good the first of the walks given is: the answer

@@ -3,11 +3,13 @@ package routing_test
 import (
 	"context"
 	"errors"
+	"math"
 	"math/rand/v2"
 	"reflect"
 	"testing"
 
 	"wideberth/osmdata/fault"
+	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot/maptest"
@@ -133,5 +135,48 @@ func TestToldElsewhere(t *testing.T) {
 	}
 	if _, err := p.Tell(context.Background(), w, nil); err == nil {
 		t.Error("told no walk")
+	}
+}
+
+// TestMatchedElsewhere: a walk planned on one map is found again on another on which
+// every street was drawn anew a few metres off, and on one with another numbering;
+// where a street of it is gone, it is told so.
+func TestMatchedElsewhere(t *testing.T) {
+	p := planner(t)
+	rng := rand.New(rand.NewPCG(23, 0))
+	matched := 0
+	for i, from := range maptest.RandomDoors(p.Snapshot(), 12, rng) {
+		w := routing.Wish{From: from, Dog: maptest.Kessa(), Depart: maptest.Morning, Minutes: 25, Shape: []routing.Shape{routing.Loop, routing.ThereAndBack}[i%2], Walks: 1}
+		plan, err := p.Plan(context.Background(), w)
+		if err != nil {
+			continue
+		}
+		walk := &plan.Walks[0]
+		line := append(plane.Polyline(nil), walk.Line...)
+		for k := range line { // drawn anew: up to 3 m off, smoothly
+			line[k] = line[k].Add(plane.Point{X: 2 * math.Sin(line[k].Y/90), Y: 2 * math.Cos(line[k].X/70)})
+		}
+		again, err := p.Match(context.Background(), w, []plane.Polyline{line})
+		if err != nil {
+			t.Errorf("%s of %.0f m from %v: %v", w.Shape, walk.LengthM, from, err)
+			continue
+		}
+		if a, b := again[0].Course.LengthM(), walk.LengthM; math.Abs(a-b) > 0.01*b+5 {
+			t.Errorf("%.0f m found again of %.0f m", a, b)
+		}
+		if _, err := p.Tell(context.Background(), w, again); err != nil {
+			t.Error(err)
+		}
+		matched++
+		far := append(plane.Polyline(nil), walk.Line...)
+		for k := range far[:len(far)/2] {
+			far[k] = far[k].Add(plane.Point{X: 40, Y: 40})
+		}
+		if _, err := p.Match(context.Background(), w, []plane.Polyline{far}); err == nil {
+			t.Errorf("found a walk again whose half lies 57 m off")
+		}
+	}
+	if matched < 8 {
+		t.Errorf("%d of 12 matched", matched)
 	}
 }
