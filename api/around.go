@@ -12,6 +12,7 @@ import (
 
 	"wideberth/api/wire"
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 )
@@ -92,7 +93,7 @@ const besideMapDeg = 0.5
 func (s *Server) look(b *aroundBody) (routing.Look, error) {
 	w, s2, e, n := b.BBox[0], b.BBox[1], b.BBox[2], b.BBox[3]
 	if !(w < e && s2 < n && s2 >= -90 && n <= 90 && w >= -180 && e <= 180) {
-		return routing.Look{}, exposure.Problems{{Pointer: "/bbox", Mend: "give west, south, east, north in degrees, west before east and south before north"}}
+		return routing.Look{}, fault.Problems{{Pointer: "/bbox", Mend: "give west, south, east, north in degrees, west before east and south before north"}}
 	}
 	f := s.planner.Frame()
 	look := routing.Look{Box: plane.EmptyBox()}
@@ -157,7 +158,7 @@ func (s *Server) sources(ctx context.Context, in *struct{ Body aroundBody }) (*a
 
 func sourceInfo(p *routing.Planner, id int32, look *routing.Look, learnt *exposure.Factors) SourceInfo {
 	snap := p.Snapshot()
-	src := &snap.Field.Sources[id]
+	src := snap.Field.Source(id)
 	info := SourceInfo{ID: id, OSM: src.OSM, Sort: src.As, What: exposure.SourceNoun(src.As), Name: src.Name,
 		At: wire.NewPosition(snap.Frame, src.At), Hours: src.Hours, Assumed: src.Assumed,
 		Active:   math.Round(1e3*snap.Field.Active(id, &look.Dog, p.Clock().At(look.Depart), learnt)) / 1e3,
@@ -245,7 +246,7 @@ func inDog(err error) error { return within("/dog", err) }
 
 // within says where in what was sent the faulty part stands.
 func within(pointer string, err error) error {
-	var ps exposure.Problems
+	var ps fault.Problems
 	if !errors.As(err, &ps) {
 		return err
 	}

@@ -11,18 +11,18 @@ import (
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
-	"wideberth/routing/briefing"
+	"wideberth/routing/briefing/draw"
 )
 
 // Drawing is one walk as it is drawn: the room along it and how hard it is.
 type Drawing struct {
-	Need    DrawnNeed              `json:"need" doc:"The distances that lead this walk's expected reactions."`
-	Profile Profile                `json:"profile" doc:"Along the walk, for the walk unrolled."`
-	Band    []BandPiece            `json:"band" doc:"Pieces of the band of usable room, one level each, in walking order."`
-	Edges   []BandEdge             `json:"edges" doc:"Borders of the band where the room is less than needed."`
-	Line    []LevelLine            `json:"line" doc:"The walk in runs of one level."`
-	Around  []AroundSource         `json:"around" doc:"Fixed sources near the walk with the dog's distances round them."`
-	Beside  []briefing.StripSource `json:"beside" doc:"The same in metres along and beside the walk."`
+	Need    DrawnNeed          `json:"need" doc:"The distances that lead this walk's expected reactions."`
+	Profile Profile            `json:"profile" doc:"Along the walk, for the walk unrolled."`
+	Band    []BandPiece        `json:"band" doc:"Pieces of the band of usable room, one level each, in walking order."`
+	Edges   []BandEdge         `json:"edges" doc:"Borders of the band where the room is less than needed."`
+	Line    []LevelLine        `json:"line" doc:"The walk in runs of one level."`
+	Around  []AroundSource     `json:"around" doc:"Fixed sources near the walk with the dog's distances round them."`
+	Beside  []draw.StripSource `json:"beside" doc:"The same in metres along and beside the walk."`
 }
 
 // DrawnNeed is the pair of distances that a drawing measures by; 0 for a dog that
@@ -105,10 +105,10 @@ func (s *Server) drawings(ctx context.Context, in *planInput) (*drawingsOutput, 
 	return out, nil
 }
 
-func (s *Server) drawing(scene *briefing.Scene) Drawing {
+func (s *Server) drawing(scene *draw.Scene) Drawing {
 	room := &scene.Band.Room
 	d := Drawing{Need: needOf(room.Kind.String(), room.Need), Profile: profileOf(scene.Band, scene.Walk.LengthM),
-		Band: []BandPiece{}, Edges: []BandEdge{}, Line: []LevelLine{}, Around: []AroundSource{}, Beside: []briefing.StripSource{}}
+		Band: []BandPiece{}, Edges: []BandEdge{}, Line: []LevelLine{}, Around: []AroundSource{}, Beside: []draw.StripSource{}}
 	drawn := scene.Band.Drawn(bandPXPerM)
 	for i := range drawn.Pieces {
 		p := &drawn.Pieces[i]
@@ -138,7 +138,7 @@ func (s *Server) drawing(scene *briefing.Scene) Drawing {
 func needOf(kind string, n exposure.Need) DrawnNeed { return DrawnNeed{kind, n.WorkingM, n.ReactionM} }
 
 // profileOf takes, at even steps, the sample of a band that lies nearest.
-func profileOf(b *briefing.Band, lengthM float64) Profile {
+func profileOf(b *draw.Band, lengthM float64) Profile {
 	p := Profile{StepM: profileStepM, LeftM: []float64{}, RightM: []float64{}, Level: []int{}, AssumedLeft: []bool{}, AssumedRight: []bool{}, SightM: []float64{}}
 	if len(b.Samples) == 0 {
 		return p

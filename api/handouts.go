@@ -10,6 +10,7 @@ import (
 
 	"wideberth/routing"
 	"wideberth/routing/briefing"
+	"wideberth/routing/briefing/draw"
 )
 
 type handOutBody struct {
@@ -42,7 +43,7 @@ func (s *Server) handOut(ctx context.Context, in *struct{ Body handOutBody }) (*
 		return nil, s.problem(ctx, err)
 	}
 	var out bytes.Buffer
-	err = scene.HandOut(&out, briefing.HandOutOptions{Paper: briefing.Paper(orDefault(b.Paper, string(briefing.A4))),
+	err = scene.HandOut(&out, draw.HandOutOptions{Paper: draw.Paper(orDefault(b.Paper, string(draw.A4))),
 		Driver: briefing.Driver(b.Driver), From: b.From, StyleHref: handOutStyle})
 	if err != nil {
 		return nil, s.problem(ctx, err)
@@ -53,7 +54,7 @@ func (s *Server) handOut(ctx context.Context, in *struct{ Body handOutBody }) (*
 func (s *Server) handOutRoutes() {
 	s.getOrHead(handOutStyle, func(c echo.Context) error {
 		c.Response().Header().Set(echo.HeaderCacheControl, cacheAsk)
-		return c.Blob(http.StatusOK, "text/css; charset=utf-8", briefing.HandOutCSS())
+		return c.Blob(http.StatusOK, "text/css; charset=utf-8", draw.HandOutCSS())
 	})
 	huma.Register(s.api, huma.Operation{
 		OperationID: "hand-out", Method: http.MethodPost, Path: "/v1/handouts", Summary: "A walk on one page", Tags: []string{"walks"},

@@ -11,7 +11,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/store"
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 )
 
 // answered is an answer with a body.
@@ -255,7 +255,7 @@ const (
 )
 
 // legsOf are the legs of one walk of a kept plan; one that no planner made is
-// exposure.Problems.
+// fault.Problems.
 func legsOf(kept *store.Plan, walk int) ([]plannedLeg, error) {
 	var plan struct {
 		Walks []struct {
@@ -263,13 +263,13 @@ func legsOf(kept *store.Plan, walk int) ([]plannedLeg, error) {
 		} `json:"walks"`
 	}
 	if err := json.Unmarshal(kept.Body, &plan); err != nil || walk < 0 || walk >= len(plan.Walks) {
-		return nil, exposure.Problems{{Pointer: "/plan_walk", Value: fmt.Sprint(walk), Mend: "the kept plan has no such walk: they are counted from 0"}}
+		return nil, fault.Problems{{Pointer: "/plan_walk", Value: fmt.Sprint(walk), Mend: "the kept plan has no such walk: they are counted from 0"}}
 	}
 	edges := 0
 	for _, leg := range plan.Walks[walk].Legs {
 		edges += len(leg.Edges)
 		if !(leg.StartS >= 0 && leg.StartS <= mostPlannedS && leg.DurationS >= 0 && leg.DurationS <= mostPlannedS) || edges > mostPlannedEdges {
-			return nil, exposure.Problems{{Pointer: "/plan", Value: kept.ID, Mend: "the kept plan is no plan as it was answered: keep one that is, or leave it out"}}
+			return nil, fault.Problems{{Pointer: "/plan", Value: kept.ID, Mend: "the kept plan is no plan as it was answered: keep one that is, or leave it out"}}
 		}
 	}
 	return plan.Walks[walk].Legs, nil

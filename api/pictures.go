@@ -8,7 +8,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/routing"
-	"wideberth/routing/briefing"
+	"wideberth/routing/briefing/draw"
 )
 
 type pictureBody struct {
@@ -38,13 +38,13 @@ func (s *Server) picture(ctx context.Context, in *struct{ Body pictureBody }) (*
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	theme, _ := briefing.ParseTheme(b.Theme)
+	theme, _ := draw.ParseTheme(b.Theme)
 	var out bytes.Buffer
 	width, height := orDefault(b.WidthPX, 800), orDefault(b.HeightPX, 600)
 	if b.What == "strip" {
-		err = scene.Strip(&out, briefing.StripOptions{WidthPX: width, HeightPX: height, Theme: theme})
+		err = scene.Strip(&out, draw.StripOptions{WidthPX: width, HeightPX: height, Theme: theme})
 	} else {
-		err = scene.Map(&out, briefing.MapOptions{WidthPX: width, HeightPX: height, Theme: theme, Others: true, Wider: b.Wider})
+		err = scene.Map(&out, draw.MapOptions{WidthPX: width, HeightPX: height, Theme: theme, Others: true, Wider: b.Wider})
 	}
 	if err != nil {
 		return nil, s.problem(ctx, err)

@@ -10,9 +10,12 @@ import (
 
 	"wideberth/api/wire"
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/briefing"
+	"wideberth/routing/briefing/draw"
+	"wideberth/routing/reach"
 )
 
 // LatLon is a place in degrees, WGS84.
@@ -104,23 +107,23 @@ func (s *Server) moment(pointer, text string) (time.Time, error) {
 	}
 	t, err := time.Parse(time.RFC3339, text)
 	if err != nil {
-		return t, exposure.Problems{{Pointer: pointer, Value: fmt.Sprintf("%q", text), Mend: "give a time with its zone, like 2026-11-25T07:10:00-05:00"}}
+		return t, fault.Problems{{Pointer: pointer, Value: fmt.Sprintf("%q", text), Mend: "give a time with its zone, like 2026-11-25T07:10:00-05:00"}}
 	}
 	return t.In(s.planner.Zone()), nil
 }
 
-func (s *Server) limits(b *LimitsBody) routing.Limits { return b.limits(s.planner.Frame()) }
+func (s *Server) limits(b *LimitsBody) reach.Limits { return b.limits(s.planner.Frame()) }
 
-func (b *LimitsBody) limits(f plane.Frame) routing.Limits {
-	l := routing.Limits{
+func (b *LimitsBody) limits(f plane.Frame) reach.Limits {
+	l := reach.Limits{
 		NoSteps: b.NoSteps, LitOnly: b.LitOnly, PavedOnly: b.PavedOnly, OffRoads: b.OffRoads, CrossAtCrossings: b.CrossAtCrossings,
 		AvoidWays: b.AvoidWays, WithinM: b.WithinM, MaxLevelDB: b.MaxLevelDB, MaxSlope: b.MaxSlope, InsideReaction: b.InsideReaction,
 	}
 	for _, k := range b.NeverNearer {
-		l.NeverNearer = append(l.NeverNearer, routing.Keep(k))
+		l.NeverNearer = append(l.NeverNearer, reach.Keep(k))
 	}
 	for _, c := range b.Avoid {
-		l.Avoid = append(l.Avoid, routing.Circle{At: f.Forward(c.At.Lon, c.At.Lat), RadiusM: c.RadiusM})
+		l.Avoid = append(l.Avoid, reach.Circle{At: f.Forward(c.At.Lon, c.At.Lat), RadiusM: c.RadiusM})
 	}
 	return l
 }
@@ -160,12 +163,12 @@ func (s *Server) walksFor(ctx context.Context, b *WishBody, answer verb) (*plann
 }
 
 // scene measures one walk of a plan for telling and drawing it.
-func (p *planned) scene(walk int, units string) (*briefing.Scene, error) {
+func (p *planned) scene(walk int, units string) (*draw.Scene, error) {
 	words := briefing.Words{}
 	if units == "us" {
 		words.Units = briefing.US
 	}
-	return briefing.NewScene(p.planner.Snapshot(), p.plan, min(walk, len(p.plan.Walks)-1), &p.wish.Dog, words, p.room)
+	return draw.NewScene(p.planner.Snapshot(), p.plan, min(walk, len(p.plan.Walks)-1), &p.wish.Dog, words, p.room)
 }
 
 // plan answers POST /v1/plans.

@@ -12,8 +12,8 @@ import (
 
 	"wideberth/api/store"
 	"wideberth/api/wire"
-	"wideberth/exposure"
-	"wideberth/routing"
+	"wideberth/osmdata/fault"
+	"wideberth/routing/reach"
 )
 
 // Problem is an RFC 9457 problem document. Its type is one of a fixed list, so
@@ -24,7 +24,8 @@ type Problem struct {
 	Status   int                 `json:"status"`
 	Detail   string              `json:"detail" doc:"What is wrong and how to mend it."`
 	Instance string              `json:"instance,omitempty" doc:"The request's id, for asking about it."`
-	Errors   []*huma.ErrorDetail `json:"errors,omitempty" doc:"Each field that is wrong: where, its value, the mend."`
+	Errors   []*huma.ErrorDetail `json:"errors,omitempty" doc:"Fields that are wrong, the first twenty: where, the value if it is short, the mend."`
+	Faults   int                 `json:"faults,omitempty" doc:"How many are wrong, where errors does not list all."`
 	Reason   string              `json:"reason,omitempty" doc:"Why there is no walk." enum:"no_street_near,not_connected,too_short,no_loop,limits_forbid,map_too_small,off_the_map,nothing_in_range,no_stand,no_way_in,nobody_then"`
 	Limit    string              `json:"limit,omitempty" doc:"The limit that forbids."`
 	Short    float64             `json:"short,omitempty" doc:"By how much it fails."`
@@ -80,16 +81,10 @@ func newProblem(status int, detail string, errs ...error) *Problem {
 	if typeOf[status] == "" {
 		p.Type = "about:blank"
 	}
-	for _, err := range errs {
-		if err == nil {
-			continue
-		}
-		var d huma.ErrorDetailer
-		if errors.As(err, &d) {
-			p.Errors = append(p.Errors, d.ErrorDetail())
-		} else {
-			p.Errors = append(p.Errors, &huma.ErrorDetail{Message: err.Error()})
-		}
+	list, all := told(errs)
+	p.Errors, p.Detail = list, counted(shortened(detail, mostDetail), len(list), all)
+	if len(list) < all {
+		p.Faults = all
 	}
 	return p
 }
@@ -108,8 +103,8 @@ func init() {
 func (s *Server) problem(ctx context.Context, err error) error {
 	var (
 		known *Problem
-		none  *routing.Infeasible
-		wrong exposure.Problems
+		none  *reach.Infeasible
+		wrong fault.Problems
 	)
 	switch {
 	case err == nil:
@@ -157,7 +152,7 @@ func ownWords(err, sort error, mend string) string {
 }
 
 // details lists the single faults in the form that validation errors have.
-func details(wrong exposure.Problems) []error {
+func details(wrong fault.Problems) []error {
 	out := make([]error, len(wrong))
 	for i, p := range wrong {
 		out[i] = &huma.ErrorDetail{Location: "body" + strings.ReplaceAll(p.Pointer, "/", "."), Value: p.Value, Message: p.Mend}
@@ -165,7 +160,7 @@ func details(wrong exposure.Problems) []error {
 	return out
 }
 
-func (s *Server) infeasible(e *routing.Infeasible) *Problem {
+func (s *Server) infeasible(e *reach.Infeasible) *Problem {
 	p := newProblem(http.StatusUnprocessableEntity, e.Error())
 	p.Type, p.Title = "urn:wideberth:no-walk", "No such walk"
 	p.Reason, p.Limit, p.Short, p.Unit, p.Proved = string(e.Reason), e.Limit, e.Short, e.Unit, e.Proved
@@ -188,9 +183,11 @@ func (s *Server) echoProblem(err error, c echo.Context) {
 	p := newProblem(http.StatusInternalServerError, "something went wrong on our side; nothing was changed")
 	var he *echo.HTTPError
 	if errors.As(err, &he) {
-		p = newProblem(he.Code, strings.ToLower(http.StatusText(he.Code)))
+		if he.Code != http.StatusInternalServerError {
+			p = newProblem(he.Code, strings.ToLower(http.StatusText(he.Code)))
+		}
 	} else {
-		s.log.Error("panic or stray error", "err", err)
+		s.log.Error("stray error", "err", err, "id", c.Response().Header().Get(echo.HeaderXRequestID))
 	}
 	p.Instance = c.Response().Header().Get(echo.HeaderXRequestID)
 	c.Response().Header().Set(echo.HeaderContentType, "application/problem+json")

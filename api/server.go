@@ -6,6 +6,7 @@ package api
 import (
 	"context"
 	"errors"
+	"fmt"
 	"log/slog"
 	"net"
 	"net/http"
@@ -18,6 +19,7 @@ import (
 	"github.com/labstack/echo/v4/middleware"
 
 	"wideberth/api/store"
+	"wideberth/osmdata/parallel"
 	"wideberth/routing"
 )
 
@@ -70,7 +72,7 @@ func New(o Options) *Server {
 	s.echo.HideBanner, s.echo.HidePort = true, true
 	s.echo.HTTPErrorHandler = s.echoProblem
 	s.echo.Use(middleware.RequestIDWithConfig(middleware.RequestIDConfig{RequestIDHandler: nil}),
-		s.logRequests, middleware.Recover(), middleware.BodyLimit("16M"), s.deadline, s.authorise)
+		s.logRequests, middleware.RecoverWithConfig(middleware.RecoverConfig{DisableStackAll: true, LogErrorFunc: s.logPanic}), middleware.BodyLimit("16M"), s.deadline, s.authorise)
 	s.api = humaecho.New(s.echo, s.config())
 	s.routes()
 	return s
@@ -143,6 +145,17 @@ func (s *Server) deadline(next echo.HandlerFunc) echo.HandlerFunc {
 		c.SetRequest(c.Request().WithContext(ctx))
 		return next(c)
 	}
+}
+
+// logPanic writes where a request ended by a fault of ours. The error goes on to
+// echoProblem, which answers.
+func (s *Server) logPanic(c echo.Context, err error, stack []byte) error {
+	var far *parallel.Panic // of another goroutine, whose stack tells more
+	if errors.As(err, &far) {
+		err, stack = fmt.Errorf("%v", far.Value), far.Stack
+	}
+	s.log.Error("panic", "err", err, "id", c.Response().Header().Get(echo.HeaderXRequestID), "stack", string(stack))
+	return echo.ErrInternalServerError
 }
 
 // logRequests writes one line a request: never a body, never a coordinate.

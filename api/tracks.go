@@ -15,7 +15,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/store"
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 )
 
 // gpxTypes are the media types that a GPX file is taken under: its own, and those
@@ -106,7 +106,7 @@ func (s *Server) addTrack(ctx context.Context, w store.Who, in *trackSent) (info
 		}
 	}
 	if !info.Begins.IsZero() && info.Begins.Sub(walk.Started).Abs() > gpxSlack {
-		return info, exposure.Problems{{Pointer: "/time", Value: info.Begins.Format(time.RFC3339),
+		return info, fault.Problems{{Pointer: "/time", Value: info.Begins.Format(time.RFC3339),
 			Mend: "lies more than a day from the walk, which began " + walk.Started.UTC().Format(time.RFC3339) + ": send the track of this walk"}}
 	}
 	expected, err := s.expectedAlong(ctx, w, walk.Dog, points)

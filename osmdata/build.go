@@ -29,13 +29,14 @@ func interpret(ctx context.Context, h *harvest, foot [ClassCount]bool) (*Extract
 		h: h, x: &Extract{Barred: Barred{}, Report: h.report, Timestamp: h.timestamp},
 		streets: streetReader{foot, h.report}, same: map[int64]int64{}, covered: map[int64][]osm.Tags{},
 	}
-	b.frame()
+	if err := b.frame(ctx); err != nil {
+		return nil, err
+	}
 	b.mergeSamePlaces()
 	for i := range h.rels {
 		b.relation(&h.rels[i])
 	}
-	b.allWays(ctx)
-	if err := ctx.Err(); err != nil {
+	if err := b.allWays(ctx); err != nil {
 		return nil, err
 	}
 	for i := range h.nodes {
@@ -53,9 +54,9 @@ func (b *builder) note(kind, obj string) { b.x.Report.Note(kind, obj) }
 
 // allWays takes in the ways, by pieces in parallel, each into an extract and report
 // of its own, joined in order so that the outcome does not depend on the pieces.
-func (b *builder) allWays(ctx context.Context) {
+func (b *builder) allWays(ctx context.Context) error {
 	var parts [maxPieces]*builder
-	inParallel(len(b.h.ways), func(piece, from, to int) {
+	err := inParallel(ctx, len(b.h.ways), func(piece, from, to int) {
 		c := *b
 		c.squares = nil
 		c.x = &Extract{Report: NewReport()}
@@ -79,6 +80,7 @@ func (b *builder) allWays(ctx context.Context) {
 		b.x.Addresses = append(b.x.Addresses, c.x.Addresses...)
 		b.x.Report.add(c.x.Report)
 	}
+	return cmp.Or(err, ctx.Err())
 }
 
 // way finds a way by id, nil if the file does not have it.

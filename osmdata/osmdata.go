@@ -36,6 +36,9 @@ const (
 	ClassCount
 )
 
+// Main says whether streets of a class carry through traffic.
+func (c Class) Main() bool { return c >= Motorway && c <= Tertiary }
+
 // StreetFlags are yes-or-no facts of a street.
 type StreetFlags uint32
 

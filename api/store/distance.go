@@ -8,6 +8,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
+	"wideberth/osmdata/fault"
 )
 
 // Change is one entry in the history of a dog's distances.
@@ -46,7 +47,7 @@ func (s *Store) AcceptChange(ctx context.Context, w Who, dogID, name string, fro
 		return c, err
 	}
 	if !(to.ReactionM >= exposure.LeastDistanceM && to.ReactionM < to.WorkingM && to.WorkingM <= learning.MaxDistanceM) {
-		return c, exposure.Problems{{Pointer: "/working_m", Value: fmt.Sprintf("%g", to.WorkingM), Mend: "give a working distance above the reaction distance"}}
+		return c, fault.Problems{{Pointer: "/working_m", Value: fmt.Sprintf("%g", to.WorkingM), Mend: "give a working distance above the reaction distance"}}
 	}
 	err = s.update(ctx, func(t *tx) error {
 		d, err := t.dog(w, dogID)

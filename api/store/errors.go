@@ -10,7 +10,7 @@ import (
 	sqlite3 "modernc.org/sqlite/lib"
 )
 
-// What a caller can decide by. Faults of a value are exposure.Problems.
+// What a caller can decide by. Faults of a value are fault.Problems.
 var (
 	// ErrNotFound: there is no such thing in this account, or the person is not
 	// given the dog. Both look alike on purpose.

@@ -7,7 +7,7 @@ import (
 	"fmt"
 	"time"
 
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 )
 
 // Plan is a plan as it was answered, kept with the wish it answers.
@@ -26,9 +26,9 @@ const MostBodyBytes = 4 << 20
 func checkBody(body json.RawMessage) error {
 	switch {
 	case len(body) > MostBodyBytes:
-		return exposure.Problems{{Pointer: "/body", Value: fmt.Sprintf("%d bytes", len(body)), Mend: fmt.Sprintf("at most %d can be kept", MostBodyBytes)}}
+		return fault.Problems{{Pointer: "/body", Value: fmt.Sprintf("%d bytes", len(body)), Mend: fmt.Sprintf("at most %d can be kept", MostBodyBytes)}}
 	case !json.Valid(body):
-		return exposure.Problems{{Pointer: "/body", Mend: "must be JSON"}}
+		return fault.Problems{{Pointer: "/body", Mend: "must be JSON"}}
 	}
 	return nil
 }

@@ -11,6 +11,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
 	"wideberth/exposure/learning"
+	"wideberth/osmdata/fault"
 )
 
 // ReportInput is what somebody says of a source: one that the map lacks, or one
@@ -67,7 +68,7 @@ func (in *ReportInput) check() error {
 	wrong := checkText("/what", in.What, mostWhat, false)
 	wrong = append(wrong, checkPlace(in.Lat, in.Lon)...)
 	bad := func(field, value, mend string) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/" + field, Value: value, Mend: mend})
+		wrong = append(wrong, fault.Problem{Pointer: "/" + field, Value: value, Mend: mend})
 	}
 	if in.Mapped != "" {
 		if !mappedName.MatchString(in.Mapped) {

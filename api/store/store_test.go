@@ -11,6 +11,7 @@ import (
 
 	"wideberth/api/store"
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 )
 
 func TestMain(m *testing.M) {
@@ -135,7 +136,7 @@ func want(t testing.TB, what string, err, target error) {
 // wantProblem asks for a fault of one field.
 func wantProblem(t testing.TB, what string, err error, pointer string) {
 	t.Helper()
-	var ps exposure.Problems
+	var ps fault.Problems
 	if !errors.As(err, &ps) {
 		t.Errorf("%s: error %v, want a problem with %s", what, err, pointer)
 		return

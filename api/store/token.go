@@ -10,7 +10,7 @@ import (
 	"io"
 	"time"
 
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 )
 
 // Bounds of a token's life, and what it is if nothing is said.
@@ -38,7 +38,7 @@ func (s *Store) NewToken(ctx context.Context, w Who, person, label string, days 
 	}
 	ps := checkText("/label", label, mostName, false)
 	if days < 0 || days > mostTokenDays {
-		ps = append(ps, exposure.Problem{Pointer: "/days", Value: fmt.Sprint(days), Mend: fmt.Sprintf("give 1 to %d days, or leave it out for %d", mostTokenDays, DefaultTokenDays)})
+		ps = append(ps, fault.Problem{Pointer: "/days", Value: fmt.Sprint(days), Mend: fmt.Sprintf("give 1 to %d days, or leave it out for %d", mostTokenDays, DefaultTokenDays)})
 	}
 	if err := problems(ps); err != nil {
 		return "", info, err

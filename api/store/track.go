@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"time"
 
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 )
 
 // TrackPoint is where somebody was: degrees, and when if the device noted it
@@ -27,7 +27,7 @@ type trackRow [3]float64
 // walk is old. expected, if not nil, replaces what was predicted of the walk.
 func (s *Store) Attach(ctx context.Context, w Who, walkID string, points []TrackPoint, expected []Expected) (kept bool, err error) {
 	if len(points) == 0 || len(points) > MostTrackPoints {
-		return false, exposure.Problems{{Value: fmt.Sprintf("%d points", len(points)), Mend: fmt.Sprintf("a track needs 1 to %d points", MostTrackPoints)}}
+		return false, fault.Problems{{Value: fmt.Sprintf("%d points", len(points)), Mend: fmt.Sprintf("a track needs 1 to %d points", MostTrackPoints)}}
 	}
 	rows := make([]trackRow, len(points))
 	for i, p := range points {

@@ -7,11 +7,11 @@ import (
 	"strconv"
 
 	"wideberth/api/store"
-	"wideberth/exposure"
 	"wideberth/osmdata"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/flatfile"
-	"wideberth/routing"
 	"wideberth/routing/network"
+	"wideberth/routing/reach"
 )
 
 // The exit codes; they are never renumbered.
@@ -28,8 +28,8 @@ const (
 func classify(err error) (code int, hint string) {
 	var (
 		words  *usage
-		wrong  exposure.Problems
-		none   *routing.Infeasible
+		wrong  fault.Problems
+		none   *reach.Infeasible
 		format *osmdata.FormatError
 		path   *fs.PathError
 	)
@@ -64,7 +64,7 @@ func classify(err error) (code int, hint string) {
 	return exitInternal, ""
 }
 
-func offerHint(e *routing.Infeasible) string {
+func offerHint(e *reach.Infeasible) string {
 	if len(e.Offers) == 0 {
 		return ""
 	}

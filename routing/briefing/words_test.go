@@ -12,6 +12,9 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/briefing/blocktest"
+	"wideberth/routing/network"
+	"wideberth/routing/reach"
 )
 
 // plain makes narrow spaces ordinary ones, to be read in tests.
@@ -77,7 +80,7 @@ func TestChances(t *testing.T) {
 }
 
 func TestMeetings(t *testing.T) {
-	_, plan, dog := blockLoop(t)
+	_, plan, dog := blocktest.Loop(t)
 	walk := plan.Walks[0]
 	got := Words{}.Meetings(&walk, dog)
 	if len(got) != 2 {
@@ -168,7 +171,7 @@ func TestHoursAndDays(t *testing.T) {
 }
 
 func TestLegsInWords(t *testing.T) {
-	_, plan, dog := blockLoop(t)
+	_, plan, dog := blocktest.Loop(t)
 	got := Words{}.Legs(&plan.Walks[0], dog)
 	want := []struct{ turn, room, text string }{
 		{"Out, 200 m", "Keep right: 9 m", "1. Weaver Row, out, 200 m, from minute 0 to 3. Some trouble. Keep to the right: 9 m of room. Way out: turn round, 20 seconds back."},
@@ -193,26 +196,49 @@ func TestLegsInWords(t *testing.T) {
 	}
 }
 
+func TestLead(t *testing.T) {
+	_, plan, dog := blocktest.Loop(t)
+	loud := &exposure.Dog{ByKind: map[exposure.Kind]exposure.Need{exposure.Siren: {WorkingM: 200, ReactionM: 50}}}
+	both := &exposure.Dog{ByKind: map[exposure.Kind]exposure.Need{exposure.Siren: {WorkingM: 200, ReactionM: 50}, exposure.Runner: {WorkingM: 20, ReactionM: 9}}}
+	for _, c := range []struct {
+		name string
+		walk routing.Walk
+		dog  *exposure.Dog
+		want exposure.Kind
+		ok   bool
+	}{
+		{"most reactions", plan.Walks[0], dog, exposure.DogOnLead, true},
+		{"nothing met", routing.Walk{}, dog, exposure.DogOnLead, true},
+		{"only sounds", routing.Walk{}, loud, exposure.Siren, true},
+		{"sounds and a runner", routing.Walk{}, both, exposure.Runner, true},
+		{"reacts to nothing", routing.Walk{}, &exposure.Dog{}, 0, false},
+	} {
+		if got, ok := Lead(&c.walk, c.dog); ok != c.ok || (ok && got != c.want) {
+			t.Errorf("%s: %s, %t", c.name, got, ok)
+		}
+	}
+}
+
 // TestJoinLegs: pieces of one street are one leg, scraps of nameless way belong to
 // the next leg, and nothing gets lost.
 func TestJoinLegs(t *testing.T) {
-	leg := func(name, class string, turn routing.Turn, x0, y0, x1, y1 float64) routing.Leg {
-		l := routing.Leg{Name: name, Class: class, Turn: turn, Line: pts(x0, y0, x1, y1), DurationS: 1}
+	leg := func(name, class string, turn network.Turn, x0, y0, x1, y1 float64) routing.Leg {
+		l := routing.Leg{Name: name, Class: class, Turn: turn, Line: blocktest.Line(x0, y0, x1, y1), DurationS: 1}
 		l.LengthM = l.Line.LengthM()
 		return l
 	}
 	in := []routing.Leg{
-		leg("Low Street", "street", routing.TurnStart, 0, 0, 100, 0),
-		leg("", "crossing", routing.TurnLeft, 100, 0, 100, 10),
-		leg("Low Street", "street", routing.TurnRight, 100, 10, 200, 10),
-		leg("", "footpath", routing.TurnLeft, 200, 10, 200, 20),
-		leg("High Street", "street", routing.TurnStraight, 200, 20, 200, 120),
+		leg("Low Street", "street", network.TurnStart, 0, 0, 100, 0),
+		leg("", "crossing", network.TurnLeft, 100, 0, 100, 10),
+		leg("Low Street", "street", network.TurnRight, 100, 10, 200, 10),
+		leg("", "footpath", network.TurnLeft, 200, 10, 200, 20),
+		leg("High Street", "street", network.TurnStraight, 200, 20, 200, 120),
 	}
 	got := joinLegs(in)
-	if len(got) != 2 || got[0].Name != "Low Street" || got[1].Name != "High Street" || got[1].Turn != routing.TurnLeft {
+	if len(got) != 2 || got[0].Name != "Low Street" || got[1].Name != "High Street" || got[1].Turn != network.TurnLeft {
 		t.Fatalf("%+v", got)
 	}
-	if !near(got[0].LengthM, 210, 1e-9) || !near(got[1].LengthM, 110, 1e-9) {
+	if got[0].LengthM != 210 || got[1].LengthM != 110 {
 		t.Errorf("lengths %g and %g", got[0].LengthM, got[1].LengthM)
 	}
 	if in[2].LengthM != 100 || len(in[2].Line) != 2 {
@@ -223,20 +249,20 @@ func TestJoinLegs(t *testing.T) {
 func TestRefusalsAndOffers(t *testing.T) {
 	w := Words{}
 	for _, c := range []struct {
-		e    routing.Infeasible
+		e    reach.Infeasible
 		want string
 	}{
-		{routing.Infeasible{Reason: routing.NoStreetNear, Short: 418}, "The nearest path is 420 m away. Move the start nearer to one."},
-		{routing.Infeasible{Reason: routing.OffTheMap, Short: 4000}, "That is 4.0 km outside the map loaded here."},
-		{routing.Infeasible{Reason: routing.LimitsForbid, Limit: "no steps"}, "No walk from here keeps this limit: no steps."},
-		{routing.Infeasible{Reason: routing.NoLoop}, "No loop of 30 minutes from here. Try there and back, another length or another start."},
-		{routing.Infeasible{Reason: routing.TooShort, Short: 300}, "The quickest way takes 5 minutes more. Allow more time."},
-		{routing.Infeasible{Reason: routing.MapTooSmall, Short: 90}, "The map knows only 90 m of path here. Start elsewhere."},
-		{routing.Infeasible{Reason: routing.NothingInRange, Short: 90}, "Nothing in range: the nearest is 90 m away."},
-		{routing.Infeasible{Reason: routing.NoStand}, "It cannot be watched from there: out of sight, too near, no way out, or no place to stand. Choose another place."},
-		{routing.Infeasible{Reason: routing.NoWayIn}, "No way there and home can be walked then. Take another hour or place, or drop a limit."},
-		{routing.Infeasible{Reason: routing.NobodyThen}, "At that hour there may be nobody to watch, or something else is too near. Take another hour."},
-		{routing.Infeasible{Reason: routing.NotConnected}, "No way that may be walked goes there. Choose another place or drop a limit."},
+		{reach.Infeasible{Reason: reach.NoStreetNear, Short: 418}, "The nearest path is 420 m away. Move the start nearer to one."},
+		{reach.Infeasible{Reason: reach.OffTheMap, Short: 4000}, "That is 4.0 km outside the map loaded here."},
+		{reach.Infeasible{Reason: reach.LimitsForbid, Limit: "no steps"}, "No walk from here keeps this limit: no steps."},
+		{reach.Infeasible{Reason: reach.NoLoop}, "No loop of 30 minutes from here. Try there and back, another length or another start."},
+		{reach.Infeasible{Reason: reach.TooShort, Short: 300}, "The quickest way takes 5 minutes more. Allow more time."},
+		{reach.Infeasible{Reason: reach.MapTooSmall, Short: 90}, "The map knows only 90 m of path here. Start elsewhere."},
+		{reach.Infeasible{Reason: reach.NothingInRange, Short: 90}, "Nothing in range: the nearest is 90 m away."},
+		{reach.Infeasible{Reason: reach.NoStand}, "It cannot be watched from there: out of sight, too near, no way out, or no place to stand. Choose another place."},
+		{reach.Infeasible{Reason: reach.NoWayIn}, "No way there and home can be walked then. Take another hour or place, or drop a limit."},
+		{reach.Infeasible{Reason: reach.NobodyThen}, "At that hour there may be nobody to watch, or something else is too near. Take another hour."},
+		{reach.Infeasible{Reason: reach.NotConnected}, "No way that may be walked goes there. Choose another place or drop a limit."},
 	} {
 		if got := plain(w.Refusal(&c.e, 30)); got != c.want {
 			t.Errorf("%s: %q, want %q", c.e.Reason, got, c.want)
@@ -244,14 +270,14 @@ func TestRefusalsAndOffers(t *testing.T) {
 	}
 	at := time.Date(2026, 11, 25, 15, 40, 0, 0, time.UTC)
 	for _, c := range []struct {
-		o    routing.Offer
+		o    reach.Offer
 		want string
 	}{
-		{routing.Offer{What: "leave_at", Depart: at, Calm: .8}, "Leave at 15:40: 8 of 10"},
-		{routing.Offer{What: "start_at", Name: "Lime Lane", Calm: .7}, "Start at Lime Lane: 7 of 10"},
-		{routing.Offer{What: "shape", Shape: routing.ThereAndBack, Minutes: 22, Calm: .6}, "22 minutes there and back: 6 of 10"},
-		{routing.Offer{What: "minutes", Minutes: 20, Calm: .6}, "20 minutes: 6 of 10"},
-		{routing.Offer{What: "without_limit", Name: "no steps", Calm: .6}, "Without the limit no steps: 6 of 10"},
+		{reach.Offer{What: "leave_at", Depart: at, Calm: .8}, "Leave at 15:40: 8 of 10"},
+		{reach.Offer{What: "start_at", Name: "Lime Lane", Calm: .7}, "Start at Lime Lane: 7 of 10"},
+		{reach.Offer{What: "shape", Shape: string(routing.ThereAndBack), Minutes: 22, Calm: .6}, "22 minutes there and back: 6 of 10"},
+		{reach.Offer{What: "minutes", Minutes: 20, Calm: .6}, "20 minutes: 6 of 10"},
+		{reach.Offer{What: "without_limit", Name: "no steps", Calm: .6}, "Without the limit no steps: 6 of 10"},
 	} {
 		if got := w.Offer(&c.o); got != c.want {
 			t.Errorf("%q, want %q", got, c.want)
@@ -273,6 +299,12 @@ func TestNotes(t *testing.T) {
 	}
 	if got := w.InsideStart(&routing.Passed{Name: "school", NearestM: 9, Side: "left"}); plain(got) != "School is 9 m from your door and open. First leg: straight away from it, to the right." {
 		t.Error(plain(got))
+	}
+}
+
+func TestLetter(t *testing.T) {
+	if Letter(0)+Letter(2) != "AC" {
+		t.Error("walks are called A, B, C")
 	}
 }
 
@@ -353,6 +385,11 @@ func TestTextsAreUsed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	drawings, err := filepath.Glob("draw/*.go")
+	if err != nil || len(drawings) == 0 {
+		t.Fatal(drawings, err)
+	}
+	files = append(files, drawings...)
 	for _, f := range files {
 		if strings.HasSuffix(f, "_test.go") {
 			continue
@@ -364,7 +401,7 @@ func TestTextsAreUsed(t *testing.T) {
 		source.Write(text)
 	}
 	code := source.String()
-	for _, m := range regexp.MustCompile(`(?:say|unit)\("([a-zA-Z._]+)"[,)]`).FindAllStringSubmatch(code, -1) {
+	for _, m := range regexp.MustCompile(`(?i:say|unit)\("([a-zA-Z._]+)"[,)]`).FindAllStringSubmatch(code, -1) {
 		if !(Words{}).has(m[1]) {
 			t.Errorf("no text for %q", m[1])
 		}
