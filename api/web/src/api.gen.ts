@@ -2757,8 +2757,13 @@ export interface components {
             best?: components["schemas"]["Walk"];
             /** @description What is wrong and how to mend it. */
             detail: string;
-            /** @description Each field that is wrong: where, its value, the mend. */
+            /** @description Fields that are wrong, the first twenty: where, the value if it is short, the mend. */
             errors?: components["schemas"]["ErrorDetail"][];
+            /**
+             * Format: int64
+             * @description How many are wrong, where errors does not list all.
+             */
+            faults?: number;
             /** @description The request's id, for asking about it. */
             instance?: string;
             /** @description The limit that forbids. */

@@ -8,6 +8,7 @@ import { dogName, dogNow, set, state, themeNow, useAppState, wishBody } from "./
 import { say } from "./strings.ts";
 import type { Drawing, Position, Walk } from "./types.ts";
 import { exact, metresPerFoot } from "./words.ts";
+import "./mapbox.css";
 
 export const hasWebGL2 = ((): boolean => {
   try {

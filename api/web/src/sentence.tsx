@@ -8,6 +8,7 @@ import { dogNow, goTo, keep, limitCount, set, setDogs, state, useAppState, type 
 import { type Key, pieces, say } from "./strings.ts";
 import type { LatLon, Limits, Place } from "./types.ts";
 import { clock, cut, dayOf, exact, instant, readDistance, weekday } from "./words.ts";
+import "./sentence.css";
 
 type Part = "minutes" | "shape" | "dog" | "from" | "to" | "time" | "limits";
 

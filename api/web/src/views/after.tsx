@@ -20,6 +20,7 @@ import {
   unmeet,
 } from "../walking.ts";
 import { capital, clock, far, minutes, shortAnswer, weekday } from "../words.ts";
+import "./after.css";
 
 const categories = ["dogs", "people", "wheels", "traffic", "sounds"] as const;
 const bands = ["beyond", "between", "under"] as const;

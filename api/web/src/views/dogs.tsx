@@ -7,6 +7,7 @@ import { say } from "../strings.ts";
 import { beginVisits, loadVisits, pickDog, type VisitsDoc, visitOf, visits } from "../visits.ts";
 import { cut, dateWords, exact } from "../words.ts";
 import { whenWords } from "./visits_card.tsx";
+import "./dogs.css";
 
 interface Standing {
   last?: string;

@@ -28,6 +28,7 @@ import {
 import { capital, clock, cut, distance, exact, far, shortAnswer } from "../words.ts";
 import { PadRows } from "./pad.tsx";
 import { watchWords } from "./plan.tsx";
+import "./go.css";
 
 export function Go() {
   useAppState();

@@ -4,6 +4,7 @@ import { Choose, FaultPanel, Head } from "../parts.tsx";
 import { dogNow, goTo, letter, state, useAppState, wishBody } from "../state.ts";
 import { say } from "../strings.ts";
 import { AsText } from "./plan.tsx";
+import "./handout.css";
 
 const paperKey = "wideberth.paper";
 

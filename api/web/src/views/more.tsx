@@ -7,6 +7,7 @@ import { begin, dogNow, setDogs, setSettings, state, useAppState, zone } from ".
 import { say } from "../strings.ts";
 import type { Account, Person } from "../types.ts";
 import { dateWords } from "../words.ts";
+import "./more.css";
 
 /** Who may see what, and how to take it all away. */
 export function More() {

@@ -27,6 +27,7 @@ import { Mine, Note, OnTheDay } from "./outing_day.tsx";
 import { DogList, GateList, WallList } from "./outing_list.tsx";
 import { Sheets } from "./outing_paper.tsx";
 import { least, need, Replay, ReplayMap, Room } from "./outing_room.tsx";
+import "./outing.css";
 
 const lookEveryMS = 20_000; // several may look at one outing, and one of them may change it
 

@@ -15,6 +15,7 @@ import { state, useAppState, zone } from "../state.ts";
 import { say } from "../strings.ts";
 import type { Experience } from "../types.ts";
 import { clock, cut, dayOf, exact, instant, readDistance, weekday } from "../words.ts";
+import "./outing_ask.css";
 
 /** The words of the sentence, in its order. */
 export const parts = ["day", "hours", "dogs", "people", "gate"] as const;

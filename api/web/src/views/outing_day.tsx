@@ -11,6 +11,7 @@ import { cut, exact, minutes } from "../words.ts";
 import { hourOf } from "./outing_ask.tsx";
 import { at } from "./outing_list.tsx";
 import { least, need } from "./outing_room.tsx";
+import "./outing_day.css";
 
 const lateSteps = ["10", "20", "30", "45"] as const;
 

@@ -9,6 +9,7 @@ import { say } from "../strings.ts";
 import type { Check, Frame, Pinch, Position } from "../types.ts";
 import { cut, exact } from "../words.ts";
 import { at } from "./outing_list.tsx";
+import "./outing_room.css";
 
 const high = 104; // px of the band
 const capNeeds = 2.5; // room beyond so many times the largest need is plenty: the band grows no wider

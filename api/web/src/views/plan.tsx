@@ -44,6 +44,7 @@ import {
   shortAnswer,
   walkName,
 } from "../words.ts";
+import "./plan.css";
 
 export function Plan() {
   const s = useAppState();

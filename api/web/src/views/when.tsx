@@ -7,6 +7,7 @@ import { goTo, state, useAppState, wish, wishBody, zone } from "../state.ts";
 import { say } from "../strings.ts";
 import type { HourOutlook } from "../types.ts";
 import { capital, clock, dayOf, levelOfTen, levelWord, ofTen, shortAnswer, weekday } from "../words.ts";
+import "./when.css";
 
 interface Week {
   hours: HourOutlook[];
