@@ -45,6 +45,7 @@ var layers = map[string]struct {
 	"wideberth/routing/training":         {11, []string{"github.com/dominikbraun/graph"}},
 	"wideberth/routing/outing":           {11, []string{"github.com/dominikbraun/graph"}},
 
+	"wideberth/routing/briefing/message":   {4, []string{"golang.org/x/text"}},
 	"wideberth/routing/briefing/blocktest": {12, nil},
 	"wideberth/routing/briefing":           {12, nil},
 	"wideberth/routing/briefing/draw":      {13, nil},

@@ -212,7 +212,7 @@ test("the dog: plain questions, then a proposal that is accepted and taken back"
   }
   await page.reload();
   await view(page, "dog");
-  await page.getByRole("heading", { name: /From 50 m to \d+ m\?/ }).waitFor();
+  await page.getByRole("heading", { name: /From 50\sm to \d+\sm\?/ }).waitFor();
   assert.match(await page.locator("main").innerText(), /The last 40 meetings with dogs say Fenn still works from about \d+ m\. It could be \d+ m to \d+ m\. Nothing changes until you say so\./);
   await page.getByRole("button", { name: /^Use \d+ m/ }).click();
   await page.getByRole("button", { name: "Go back to 50 m" }).click();
