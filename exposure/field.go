@@ -4,6 +4,7 @@ import (
 	"sync"
 
 	"wideberth/exposure/hours"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata/plane"
 )
 
@@ -95,6 +96,7 @@ type Field struct {
 	TouchAt    []int32 // touches of edge e are Touches[TouchAt[e]:TouchAt[e+1]]
 	Touches    []Touch
 	Sources    []Source
+	Roadside   strain.Table       // traffic on and beside the way, crossings of wide roads
 	Census     map[string]float64 // totals of what was assigned, and what was lost, by name
 
 	parsed  sync.Once // guards opening
@@ -128,7 +130,7 @@ func (f *Field) EdgeCount() int { return len(f.Place) }
 // extra. The flows are shared with f, which stays as it is.
 func (f *Field) With(extra []Source, touches map[int32][]Touch) *Field {
 	g := &Field{OwnPerDay: f.OwnPerDay, Near: f.Near, Left: f.Left, Right: f.Right, SightFwdM: f.SightFwdM,
-		SightBackM: f.SightBackM, LevelDB: f.LevelDB, Place: f.Place, Marks: f.Marks, Census: f.Census}
+		SightBackM: f.SightBackM, LevelDB: f.LevelDB, Place: f.Place, Marks: f.Marks, Roadside: f.Roadside, Census: f.Census}
 	base := int32(len(f.Sources))
 	g.Sources = append(f.Sources[:base:base], extra...)
 	g.TouchAt = make([]int32, 1, len(f.TouchAt))
