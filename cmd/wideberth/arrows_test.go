@@ -33,6 +33,7 @@ var layers = map[string]struct {
 	"wideberth/exposure":          {4, []string{"gonum.org/v1/gonum"}},
 
 	"wideberth/routing/search":           {5, nil},
+	"wideberth/routing/search/loop":      {7, nil},
 	"wideberth/routing/network":          {6, []string{"github.com/dominikbraun/graph"}},
 	"wideberth/routing/outing/replay":    {5, nil},
 	"wideberth/routing/survey":           {7, nil},

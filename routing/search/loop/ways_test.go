@@ -1,4 +1,4 @@
-package search
+package loop
 
 import (
 	"errors"
@@ -7,11 +7,12 @@ import (
 	"math/rand/v2"
 	"slices"
 	"testing"
+	"wideberth/routing/search"
 )
 
 // outAndBackNaively enumerates walks out, every edge once, that fill the window
 // when walked home the same way.
-func outAndBackNaively(p *LoopProblem) (best float64, found bool) {
+func outAndBackNaively(p *Problem) (best float64, found bool) {
 	best = math.Inf(1)
 	g := p.Graph
 	used := make([]bool, g.ArcCount())
@@ -61,7 +62,7 @@ func TestThereAndBackAgainstEnumeration(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			const seed = 41
 			r := rand.New(rand.NewPCG(seed, 1))
-			s := NewLoopSolver()
+			s := NewSolver()
 			loops, gap := 0, 0.0
 			for i := range 800 {
 				p := randomSmall(r, k)
@@ -70,20 +71,20 @@ func TestThereAndBackAgainstEnumeration(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				if found != (a.Status == LoopFound) {
+				if found != (a.Status == Found) {
 					t.Fatalf("seed %d case %d: status %d, enumeration found %t", seed, i, a.Status, found)
 				}
 				if !found {
 					continue
 				}
 				loops++
-				if err := checkThereAndBack(&p, &a.Loop); err != nil {
+				if err := checkThereAndBack(&p, &a.Walk); err != nil {
 					t.Fatalf("seed %d case %d: %v", seed, i, err)
 				}
-				if a.Loop.Cost < best*(1-1e-9) {
-					t.Fatalf("seed %d case %d: %g is below the optimum %g", seed, i, a.Loop.Cost, best)
+				if a.Walk.Cost < best*(1-1e-9) {
+					t.Fatalf("seed %d case %d: %g is below the optimum %g", seed, i, a.Walk.Cost, best)
 				}
-				gap += a.Loop.Cost/best - 1
+				gap += a.Walk.Cost/best - 1
 			}
 			limit := 1e-6
 			if k.slices > 1 {
@@ -97,7 +98,7 @@ func TestThereAndBackAgainstEnumeration(t *testing.T) {
 	}
 }
 
-func checkThereAndBack(p *LoopProblem, l *Loop) error {
+func checkThereAndBack(p *Problem, l *Walk) error {
 	n := len(l.Arcs)
 	if n == 0 || n%2 != 0 {
 		return fmt.Errorf("%d arcs", n)
@@ -126,7 +127,7 @@ func checkThereAndBack(p *LoopProblem, l *Loop) error {
 func TestLongestAgainstEnumeration(t *testing.T) {
 	const seed = 42
 	r := rand.New(rand.NewPCG(seed, 1))
-	s := NewLoopSolver()
+	s := NewSolver()
 	found, short := 0, 0.0
 	for i := range 600 {
 		p := randomSmall(r, smallKinds[i%3])
@@ -140,16 +141,16 @@ func TestLongestAgainstEnumeration(t *testing.T) {
 		switch {
 		case a.CeilingS < longest-1e-5:
 			t.Fatalf("seed %d case %d: ceiling %g, but a loop of %g keeps the budget", seed, i, a.CeilingS, longest)
-		case a.Status == LoopFound:
-			if err := checkLoop(&p, &a.Loop, a.Loop.Surcharge/max(a.Loop.RepeatedS, 1e-9)); err != nil {
+		case a.Status == Found:
+			if err := checkLoop(&p, &a.Walk, a.Walk.Surcharge/max(a.Walk.RepeatedS, 1e-9)); err != nil {
 				t.Fatalf("seed %d case %d: %v", seed, i, err)
 			}
-			if a.Loop.Cost > budget {
-				t.Fatalf("seed %d case %d: cost %g over budget %g", seed, i, a.Loop.Cost, budget)
+			if a.Walk.Cost > budget {
+				t.Fatalf("seed %d case %d: cost %g over budget %g", seed, i, a.Walk.Cost, budget)
 			}
 			found++
-			short += 1 - a.Loop.DurationS/longest
-		case longest > 0 && a.Status != LoopUnknown:
+			short += 1 - a.Walk.DurationS/longest
+		case longest > 0 && a.Status != Unknown:
 			t.Fatalf("seed %d case %d: none claimed, a loop of %g keeps the budget", seed, i, longest)
 		}
 	}
@@ -160,7 +161,7 @@ func TestLongestAgainstEnumeration(t *testing.T) {
 }
 
 // longestNaively is the longest loop in the window within the budget, 0 for none.
-func longestNaively(p LoopProblem, budget float64) float64 {
+func longestNaively(p Problem, budget float64) float64 {
 	n := &naive{p: &p, used: make([]bool, p.Graph.ArcCount()), best: math.Inf(1)}
 	if p.Strict {
 		n.bridge = naiveBridges(&p)
@@ -176,9 +177,9 @@ func longestNaively(p LoopProblem, budget float64) float64 {
 }
 
 func TestOthersDifferAndKeepTheModel(t *testing.T) {
-	s := NewLoopSolver()
+	s := NewSolver()
 	for name, c := range map[string]struct {
-		p       LoopProblem
+		p       Problem
 		minutes float64
 		doors   int
 	}{"suburb": {suburbTown(), 30, 60}, "dense": {denseTown5(), 20, 6}} {
@@ -190,14 +191,14 @@ func TestOthersDifferAndKeepTheModel(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				if a.Status != LoopFound {
+				if a.Status != Found {
 					continue
 				}
-				more, err := s.Others(p, []Loop{a.Loop}, 2)
+				more, err := s.Others(p, []Walk{a.Walk}, 2)
 				if err != nil {
 					t.Fatal(err)
 				}
-				all := append([]Loop{a.Loop}, more...)
+				all := append([]Walk{a.Walk}, more...)
 				for i := range all {
 					if err := checkLoop(&p, &all[i], a.SurchargePerS); err != nil {
 						t.Fatalf("door %d loop %d: %v", p.Door, i, err)
@@ -225,8 +226,8 @@ func TestOthersDifferAndKeepTheModel(t *testing.T) {
 
 // sharedNaively measures the ground that two walks share edge by edge; what no
 // walk in the window can do without does not count.
-func sharedNaively(p *LoopProblem, a, b *Loop) float64 {
-	ground := func(l *Loop) map[int32]float64 {
+func sharedNaively(p *Problem, a, b *Walk) float64 {
+	ground := func(l *Walk) map[int32]float64 {
 		m := map[int32]float64{}
 		for _, x := range l.Arcs {
 			e := min(x, p.Graph.Twin[x])
@@ -252,7 +253,7 @@ func sharedNaively(p *LoopProblem, a, b *Loop) float64 {
 
 // forcedNaively says whether what can be walked from the door without an edge,
 // everything once in each direction, is too little to fill the window.
-func forcedNaively(p *LoopProblem, edge int32) bool {
+func forcedNaively(p *Problem, edge int32) bool {
 	g := p.Graph
 	seen := map[int32]bool{p.Door: true}
 	t := 0.0
@@ -280,13 +281,13 @@ func TestLapsFillTheWindow(t *testing.T) {
 		return street{u: u, v: v, t: t, back: t, costs: []float32{t / 1000}, backs: []float32{t / 1000}}
 	}
 	p := buildLoopProblem(5, []street{one(0, 1, 50), one(1, 2, 100), one(2, 3, 100), one(3, 4, 100), one(4, 1, 100)}, 1)
-	s := NewLoopSolver()
+	s := NewSolver()
 	for _, c := range []struct {
 		minS, maxS float64
 		laps       int
 	}{{870, 950, 2}, {1290, 1400, 3}, {1600, 1750, 4}, {600, 700, 0}, {5000, 5500, 0}} {
 		p.MinS, p.MaxS = c.minS, c.maxS
-		if a, err := s.Solve(p); err != nil || a.Status != LoopWindowUnfilled || math.Abs(a.LongestS-500) > 1e-4 {
+		if a, err := s.Solve(p); err != nil || a.Status != WindowUnfilled || math.Abs(a.LongestS-500) > 1e-4 {
 			t.Errorf("window %g: status %d, longest %g (%v), want proof that 500 s is the longest", c.minS, a.Status, a.LongestS, err)
 		}
 		a, err := s.Laps(p)
@@ -294,16 +295,16 @@ func TestLapsFillTheWindow(t *testing.T) {
 			t.Fatal(err)
 		}
 		if c.laps == 0 {
-			if a.Status == LoopFound {
-				t.Errorf("window %g: %d laps of %g s", c.minS, a.Loop.Laps, a.Loop.DurationS)
+			if a.Status == Found {
+				t.Errorf("window %g: %d laps of %g s", c.minS, a.Walk.Laps, a.Walk.DurationS)
 			}
 			continue
 		}
-		if a.Status != LoopFound || a.Loop.Laps != c.laps || a.Loop.StemS != 100 {
-			t.Errorf("window %g: status %d, %d laps, stem %g; want %d laps and a stem of 100 s", c.minS, a.Status, a.Loop.Laps, a.Loop.StemS, c.laps)
+		if a.Status != Found || a.Walk.Laps != c.laps || a.Walk.StemS != 100 {
+			t.Errorf("window %g: status %d, %d laps, stem %g; want %d laps and a stem of 100 s", c.minS, a.Status, a.Walk.Laps, a.Walk.StemS, c.laps)
 			continue
 		}
-		if err := checkLoop(&p, &a.Loop, a.SurchargePerS); err != nil {
+		if err := checkLoop(&p, &a.Walk, a.SurchargePerS); err != nil {
 			t.Errorf("window %g: %v", c.minS, err)
 		}
 	}
@@ -314,16 +315,16 @@ func TestFlippedDirectionCostsTheSame(t *testing.T) {
 	// the other way round must not change the cost either.
 	const seed = 43
 	r := rand.New(rand.NewPCG(seed, 1))
-	s := NewLoopSolver()
+	s := NewSolver()
 	for i := range 300 {
 		p := randomSmall(r, smallKind{slices: 1})
 		a, err := s.Solve(p)
-		if err != nil || a.Status != LoopFound {
+		if err != nil || a.Status != Found {
 			continue
 		}
-		back := a.Loop
+		back := a.Walk
 		back.Arcs = nil
-		for _, x := range slices.Backward(a.Loop.Arcs) {
+		for _, x := range slices.Backward(a.Walk.Arcs) {
 			back.Arcs = append(back.Arcs, p.Graph.Twin[x])
 		}
 		if err := checkLoop(&p, &back, a.SurchargePerS); err != nil {
@@ -331,14 +332,14 @@ func TestFlippedDirectionCostsTheSame(t *testing.T) {
 		}
 		q := reversedProblem(&p)
 		b, err := s.Solve(q)
-		if err != nil || math.Abs(b.Loop.Minimised()-a.Loop.Minimised()) > 1e-7*a.Loop.Minimised() {
-			t.Fatalf("seed %d case %d: %g one way, %g the other (%v)", seed, i, a.Loop.Minimised(), b.Loop.Minimised(), err)
+		if err != nil || math.Abs(b.Walk.Minimised()-a.Walk.Minimised()) > 1e-7*a.Walk.Minimised() {
+			t.Fatalf("seed %d case %d: %g one way, %g the other (%v)", seed, i, a.Walk.Minimised(), b.Walk.Minimised(), err)
 		}
 	}
 }
 
 // reversedProblem lists the arcs out of every vertex in the opposite order.
-func reversedProblem(p *LoopProblem) LoopProblem {
+func reversedProblem(p *Problem) Problem {
 	g := p.Graph
 	m := g.ArcCount()
 	to := make([]int32, m)
@@ -348,7 +349,7 @@ func reversedProblem(p *LoopProblem) LoopProblem {
 		}
 	}
 	q := *p
-	q.Graph = &Graph{First: g.First, Head: make([]int32, m), Twin: make([]int32, m)}
+	q.Graph = &search.Graph{First: g.First, Head: make([]int32, m), Twin: make([]int32, m)}
 	q.TimeS, q.Cost = make([]float32, m), [][]float32{make([]float32, m)}
 	for a := range m {
 		q.Graph.Head[to[a]], q.Graph.Twin[to[a]] = g.Head[a], to[g.Twin[a]]
@@ -360,11 +361,11 @@ func reversedProblem(p *LoopProblem) LoopProblem {
 func TestSameProblemSameAnswer(t *testing.T) {
 	p := windowOf(suburbTown(), 45)
 	for _, p.Door = range doorsOf(&p, 20, 8) {
-		a, err := NewLoopSolver().Solve(p)
+		a, err := NewSolver().Solve(p)
 		if err != nil {
 			t.Fatal(err)
 		}
-		used := NewLoopSolver()
+		used := NewSolver()
 		q := p
 		q.Door, q.MinS = doorsOf(&p, 1, 9)[0], p.MinS/2
 		if _, err := used.Solve(q); err != nil {
@@ -374,14 +375,14 @@ func TestSameProblemSameAnswer(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if a.Status != b.Status || a.Nodes != b.Nodes || !slices.Equal(a.Loop.Arcs, b.Loop.Arcs) {
+		if a.Status != b.Status || a.Nodes != b.Nodes || !slices.Equal(a.Walk.Arcs, b.Walk.Arcs) {
 			t.Errorf("door %d: a fresh solver and a used one differ", p.Door)
 		}
-		if a.Status != LoopFound {
+		if a.Status != Found {
 			continue
 		}
-		x, err1 := NewLoopSolver().Certify(p, a.Loop, 20_000)
-		y, err2 := used.Certify(p, a.Loop, 20_000)
+		x, err1 := NewSolver().Certify(p, a.Walk, 20_000)
+		y, err2 := used.Certify(p, a.Walk, 20_000)
 		if err1 != nil || err2 != nil || x.LowerBound != y.LowerBound || x.Work != y.Work {
 			t.Errorf("door %d: proofs differ: %+v %+v", p.Door, x, y)
 		}
@@ -395,8 +396,8 @@ func TestAllocationsDoNotGrowWithTheMap(t *testing.T) {
 	large := widened(&small, 200_000)
 	small, large = windowOf(small, 30), windowOf(large, 30)
 	small.Door, large.Door = 820, 820
-	s := NewLoopSolver()
-	measure := func(p LoopProblem) float64 {
+	s := NewSolver()
+	measure := func(p Problem) float64 {
 		return testing.AllocsPerRun(5, func() {
 			if _, err := s.Solve(p); err != nil {
 				t.Fatal(err)
@@ -410,7 +411,7 @@ func TestAllocationsDoNotGrowWithTheMap(t *testing.T) {
 }
 
 // widened adds n vertices that nothing leads to.
-func widened(p *LoopProblem, n int) LoopProblem {
+func widened(p *Problem, n int) Problem {
 	q := *p
 	g := *p.Graph
 	end := g.First[len(g.First)-1]
@@ -424,38 +425,38 @@ func widened(p *LoopProblem, n int) LoopProblem {
 
 func TestLoopProblemErrors(t *testing.T) {
 	good := windowOf(town(townKind{side: 4, spacingM: 100, slices: 1}, 1), 15)
-	bad := map[string]func(p *LoopProblem){
-		"no graph":         func(p *LoopProblem) { p.Graph = nil },
-		"door outside":     func(p *LoopProblem) { p.Door = 99999 },
-		"door negative":    func(p *LoopProblem) { p.Door = -1 },
-		"times missing":    func(p *LoopProblem) { p.TimeS = p.TimeS[:3] },
-		"costs missing":    func(p *LoopProblem) { p.Cost = nil },
-		"costs short":      func(p *LoopProblem) { p.Cost = [][]float32{p.Cost[0][:3]} },
-		"instants missing": func(p *LoopProblem) { p.Cost = [][]float32{p.Cost[0], p.Cost[0]} },
-		"instants falling": func(p *LoopProblem) {
+	bad := map[string]func(p *Problem){
+		"no graph":         func(p *Problem) { p.Graph = nil },
+		"door outside":     func(p *Problem) { p.Door = 99999 },
+		"door negative":    func(p *Problem) { p.Door = -1 },
+		"times missing":    func(p *Problem) { p.TimeS = p.TimeS[:3] },
+		"costs missing":    func(p *Problem) { p.Cost = nil },
+		"costs short":      func(p *Problem) { p.Cost = [][]float32{p.Cost[0][:3]} },
+		"instants missing": func(p *Problem) { p.Cost = [][]float32{p.Cost[0], p.Cost[0]} },
+		"instants falling": func(p *Problem) {
 			p.Cost = [][]float32{p.Cost[0], p.Cost[0], p.Cost[0]}
 			p.ChangeS = []float64{9, 3}
 		},
-		"window empty":      func(p *LoopProblem) { p.MinS = p.MaxS + 1 },
-		"window zero":       func(p *LoopProblem) { p.MinS = 0 },
-		"window not a span": func(p *LoopProblem) { p.MinS = math.NaN() },
-		"window endless":    func(p *LoopProblem) { p.MaxS = math.Inf(1) },
-		"surcharge":         func(p *LoopProblem) { p.Surcharge = -1 },
-		"bars short":        func(p *LoopProblem) { p.Barred = make([]bool, 2) },
-		"negative time":     func(p *LoopProblem) { p.TimeS = slices.Repeat([]float32{-1}, len(p.TimeS)) },
-		"endless time":      func(p *LoopProblem) { p.TimeS = slices.Repeat([]float32{float32(math.Inf(1))}, len(p.TimeS)) },
-		"negative cost":     func(p *LoopProblem) { p.Cost = [][]float32{slices.Repeat([]float32{-1}, len(p.TimeS))} },
+		"window empty":      func(p *Problem) { p.MinS = p.MaxS + 1 },
+		"window zero":       func(p *Problem) { p.MinS = 0 },
+		"window not a span": func(p *Problem) { p.MinS = math.NaN() },
+		"window endless":    func(p *Problem) { p.MaxS = math.Inf(1) },
+		"surcharge":         func(p *Problem) { p.Surcharge = -1 },
+		"bars short":        func(p *Problem) { p.Barred = make([]bool, 2) },
+		"negative time":     func(p *Problem) { p.TimeS = slices.Repeat([]float32{-1}, len(p.TimeS)) },
+		"endless time":      func(p *Problem) { p.TimeS = slices.Repeat([]float32{float32(math.Inf(1))}, len(p.TimeS)) },
+		"negative cost":     func(p *Problem) { p.Cost = [][]float32{slices.Repeat([]float32{-1}, len(p.TimeS))} },
 	}
 	for name, spoil := range bad {
 		t.Run(name, func(t *testing.T) {
 			p := good
 			spoil(&p)
-			if _, err := NewLoopSolver().Solve(p); !errors.Is(err, ErrLoopProblem) {
+			if _, err := NewSolver().Solve(p); !errors.Is(err, ErrProblem) {
 				t.Errorf("error %v, want ErrLoopProblem", err)
 			}
 		})
 	}
-	if _, err := NewLoopSolver().Solve(good); err != nil {
+	if _, err := NewSolver().Solve(good); err != nil {
 		t.Errorf("the good problem: %v", err)
 	}
 }

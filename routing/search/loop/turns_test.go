@@ -1,4 +1,4 @@
-package search
+package loop
 
 import (
 	"fmt"
@@ -10,7 +10,7 @@ import (
 
 // turnsAt lets a walk turn at every vertex for a price, with second passes at a
 // fixed one.
-func turnsAt(p LoopProblem, turn, repeatPerS float64) LoopProblem {
+func turnsAt(p Problem, turn, repeatPerS float64) Problem {
 	p.Turn = slices.Repeat([]float32{float32(turn)}, p.Graph.VertexCount())
 	p.Repeat = &repeatPerS
 	return p
@@ -21,7 +21,7 @@ func turnsAt(p LoopProblem, turn, repeatPerS float64) LoopProblem {
 func TestTurnsOnSmallWorlds(t *testing.T) {
 	const seed = 51
 	r := rand.New(rand.NewPCG(seed, 1))
-	s := NewLoopSolver()
+	s := NewSolver()
 	shapes := map[string]int{}
 	found := 0
 	for i := range 2400 {
@@ -38,8 +38,8 @@ func TestTurnsOnSmallWorlds(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		shapes[shapeOf(&p, &a.Loop)]++
-		proof, err := s.Certify(p, a.Loop, 0)
+		shapes[shapeOf(&p, &a.Walk)]++
+		proof, err := s.Certify(p, a.Walk, 0)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -56,7 +56,7 @@ func TestTurnsOnSmallWorlds(t *testing.T) {
 }
 
 // shapeOf names the shape of a walk.
-func shapeOf(p *LoopProblem, l *Loop) string {
+func shapeOf(p *Problem, l *Walk) string {
 	n := len(l.Arcs)
 	mirrored := 0
 	for mirrored < n/2 && l.Arcs[n-1-mirrored] == p.Graph.Twin[l.Arcs[mirrored]] {
@@ -78,7 +78,7 @@ func shapeOf(p *LoopProblem, l *Loop) string {
 // TestTurnsNobodyTakesChangeNothing compares answers without turning with those
 // where turning is forbidden at every vertex, and where it costs more than any walk.
 func TestTurnsNobodyTakesChangeNothing(t *testing.T) {
-	s := NewLoopSolver()
+	s := NewSolver()
 	p := windowOf(suburbTown(), 30)
 	for _, p.Door = range doorsOf(&p, 60, 21) {
 		a, err := s.Solve(p)
@@ -87,14 +87,14 @@ func TestTurnsNobodyTakesChangeNothing(t *testing.T) {
 		}
 		q := turnsAt(p, math.Inf(1), a.SurchargePerS)
 		b, err := s.Solve(q)
-		if err != nil || a.Status != b.Status || a.LongestS != b.LongestS || !slices.Equal(a.Loop.Arcs, b.Loop.Arcs) {
-			t.Fatalf("door %d: status %d and %d, %g and %g (%v)", p.Door, a.Status, b.Status, a.Loop.Minimised(), b.Loop.Minimised(), err)
+		if err != nil || a.Status != b.Status || a.LongestS != b.LongestS || !slices.Equal(a.Walk.Arcs, b.Walk.Arcs) {
+			t.Fatalf("door %d: status %d and %d, %g and %g (%v)", p.Door, a.Status, b.Status, a.Walk.Minimised(), b.Walk.Minimised(), err)
 		}
-		if a.Status != LoopFound {
+		if a.Status != Found {
 			continue
 		}
-		x, err1 := s.Certify(p, a.Loop, 5000)
-		y, err2 := s.Certify(q, b.Loop, 5000)
+		x, err1 := s.Certify(p, a.Walk, 5000)
+		y, err2 := s.Certify(q, b.Walk, 5000)
 		if err1 != nil || err2 != nil || x.LowerBound != y.LowerBound {
 			t.Fatalf("door %d: proofs %g and %g (%v, %v)", p.Door, x.LowerBound, y.LowerBound, err1, err2)
 		}
@@ -105,12 +105,12 @@ func TestTurnsNobodyTakesChangeNothing(t *testing.T) {
 	for i := range 600 {
 		p := randomSmall(r, smallKind{slices: 1 + i%2})
 		a, err := s.Solve(p)
-		if err != nil || a.Status != LoopFound {
+		if err != nil || a.Status != Found {
 			continue
 		}
 		b, err := s.Solve(turnsAt(p, 1e6, a.SurchargePerS))
-		if err != nil || math.Abs(b.Loop.Minimised()/a.Loop.Minimised()-1) > 1e-9 {
-			t.Fatalf("seed %d case %d: %g without turns, %g at a million each (%v)", seed, i, a.Loop.Minimised(), b.Loop.Minimised(), err)
+		if err != nil || math.Abs(b.Walk.Minimised()/a.Walk.Minimised()-1) > 1e-9 {
+			t.Fatalf("seed %d case %d: %g without turns, %g at a million each (%v)", seed, i, a.Walk.Minimised(), b.Walk.Minimised(), err)
 		}
 		compared++
 	}
@@ -122,9 +122,9 @@ func TestTurnsNobodyTakesChangeNothing(t *testing.T) {
 // TestOneModelHoldsTheOthers says that with free turns and free second passes no
 // loop and no way there and back is cheaper than the one model's answer.
 func TestOneModelHoldsTheOthers(t *testing.T) {
-	s := NewLoopSolver()
+	s := NewSolver()
 	for name, c := range map[string]struct {
-		p       LoopProblem
+		p       Problem
 		minutes float64
 		doors   int
 	}{"suburb": {suburbTown(), 30, 60}, "dense": {denseTown5(), 15, 8}} {
@@ -137,29 +137,29 @@ func TestOneModelHoldsTheOthers(t *testing.T) {
 					t.Fatal(err)
 				}
 				bound := 0.0
-				if a.Status == LoopFound && a.Loop.Laps == 1 {
-					if err := checkLoop(&free, &a.Loop, 0); err != nil {
+				if a.Status == Found && a.Walk.Laps == 1 {
+					if err := checkLoop(&free, &a.Walk, 0); err != nil {
 						t.Fatalf("door %d: %v", p.Door, err)
 					}
-					proof, err := s.Certify(free, a.Loop, 20_000)
+					proof, err := s.Certify(free, a.Walk, 20_000)
 					if err != nil {
 						t.Fatal(err)
 					}
 					bound = proof.LowerBound
 				}
-				for shape, search := range map[string]func(LoopProblem) (LoopAnswer, error){"loop": s.Solve, "there and back": s.ThereAndBack, "laps": s.Laps} {
+				for shape, search := range map[string]func(Problem) (Answer, error){"loop": s.Solve, "there and back": s.ThereAndBack, "laps": s.Laps} {
 					b, err := search(p)
 					if err != nil {
 						t.Fatal(err)
 					}
-					if b.Status != LoopFound {
+					if b.Status != Found {
 						continue
 					}
-					if a.Status != LoopFound || b.Loop.Cost < a.Loop.Cost*(1-1e-9) {
-						t.Errorf("door %d: %s costs %g, the one model's walk %g", p.Door, shape, b.Loop.Cost, a.Loop.Cost)
+					if a.Status != Found || b.Walk.Cost < a.Walk.Cost*(1-1e-9) {
+						t.Errorf("door %d: %s costs %g, the one model's walk %g", p.Door, shape, b.Walk.Cost, a.Walk.Cost)
 					}
-					if shape != "laps" && b.Loop.Cost < bound*(1-1e-6) {
-						t.Errorf("door %d: %s costs %g, below the bound %g", p.Door, shape, b.Loop.Cost, bound)
+					if shape != "laps" && b.Walk.Cost < bound*(1-1e-6) {
+						t.Errorf("door %d: %s costs %g, below the bound %g", p.Door, shape, b.Walk.Cost, bound)
 					}
 				}
 			}
@@ -178,7 +178,7 @@ func TestCalmGroundBehindADeadEnd(t *testing.T) {
 		one(0, 4, 100, .0001), one(4, 5, 100, .0001), one(5, 6, 100, .0001), // the dead end
 	}, 1)
 	p.MinS, p.MaxS = 580, 620
-	s := NewLoopSolver()
+	s := NewSolver()
 	for _, c := range []struct {
 		turn, repeat, cost, minimised float64
 		turns                         int
@@ -197,10 +197,10 @@ func TestCalmGroundBehindADeadEnd(t *testing.T) {
 			c.cost, c.minimised, c.turns = .6, .6, 0
 		}
 		a, err := s.Calmest(turnsAt(p, c.turn, c.repeat))
-		if err != nil || a.Status != LoopFound {
+		if err != nil || a.Status != Found {
 			t.Fatalf("turn %g: status %d (%v)", c.turn, a.Status, err)
 		}
-		if l := &a.Loop; math.Abs(l.Cost-c.cost) > 1e-6 || math.Abs(l.Minimised()-c.minimised) > 1e-6 || l.Turns != c.turns {
+		if l := &a.Walk; math.Abs(l.Cost-c.cost) > 1e-6 || math.Abs(l.Minimised()-c.minimised) > 1e-6 || l.Turns != c.turns {
 			t.Errorf("turn %g, second pass %g: cost %g, in all %g, %d turns; want %g, %g, %d",
 				c.turn, c.repeat, l.Cost, l.Minimised(), l.Turns, c.cost, c.minimised, c.turns)
 		}
@@ -215,15 +215,15 @@ func TestStemLongerThanHalfTheWalk(t *testing.T) {
 	}
 	p := buildLoopProblem(6, []street{one(0, 1, 200), one(1, 2, 200), one(2, 3, 50), one(3, 4, 50), one(4, 5, 50), one(5, 2, 50)}, 1)
 	p.MinS, p.MaxS = 380, 420
-	s := NewLoopSolver()
+	s := NewSolver()
 	a, err := s.Calmest(turnsAt(p, .02, 0))
-	if err != nil || a.Status != LoopFound || a.Loop.DurationS != 400 || a.Loop.Turns != 1 {
-		t.Fatalf("status %d, %g s, %d turns (%v), want 400 s and one turn", a.Status, a.Loop.DurationS, a.Loop.Turns, err)
+	if err != nil || a.Status != Found || a.Walk.DurationS != 400 || a.Walk.Turns != 1 {
+		t.Fatalf("status %d, %g s, %d turns (%v), want 400 s and one turn", a.Status, a.Walk.DurationS, a.Walk.Turns, err)
 	}
 	// With time to go round the block, the stem is walked out and home: a lollipop.
 	p.MinS, p.MaxS = 980, 1020
-	if a, err = s.Calmest(turnsAt(p, .02, 0)); err != nil || a.Loop.DurationS != 1000 || a.Loop.Turns != 0 {
-		t.Errorf("%g s, %d turns (%v), want 1000 s and none", a.Loop.DurationS, a.Loop.Turns, err)
+	if a, err = s.Calmest(turnsAt(p, .02, 0)); err != nil || a.Walk.DurationS != 1000 || a.Walk.Turns != 0 {
+		t.Errorf("%g s, %d turns (%v), want 1000 s and none", a.Walk.DurationS, a.Walk.Turns, err)
 	}
 }
 
@@ -232,7 +232,7 @@ func TestStemLongerThanHalfTheWalk(t *testing.T) {
 func TestProofOfThereAndBack(t *testing.T) {
 	const seed = 53
 	r := rand.New(rand.NewPCG(seed, 1))
-	s := NewLoopSolver()
+	s := NewSolver()
 	walks, proved := 0, 0
 	kinds := []smallKind{{slices: 1}, {slices: 1, directed: true, turns: true}, {slices: 1, barred: true}, {slices: 2, turns: true}}
 	for i := range 2000 {
@@ -240,13 +240,13 @@ func TestProofOfThereAndBack(t *testing.T) {
 		p := randomSmall(r, k)
 		best, found := outAndBackNaively(&p)
 		a, err := s.ThereAndBack(p)
-		if err != nil || found != (a.Status == LoopFound) {
+		if err != nil || found != (a.Status == Found) {
 			t.Fatalf("seed %d case %d: status %d, enumeration found %t (%v)", seed, i, a.Status, found, err)
 		}
 		if !found {
 			continue
 		}
-		proof, err := s.CertifyThereAndBack(p, a.Loop, 0)
+		proof, err := s.CertifyThereAndBack(p, a.Walk, 0)
 		if err != nil {
 			t.Fatalf("seed %d case %d: %v", seed, i, err)
 		}
@@ -272,14 +272,14 @@ func TestProofOfThereAndBack(t *testing.T) {
 
 func TestThereAndBackInTownsIsProved(t *testing.T) {
 	p := windowOf(suburbTown(), 30)
-	s := NewLoopSolver()
+	s := NewSolver()
 	walks, proved := 0, 0
 	for _, p.Door = range doorsOf(&p, 60, 23) {
 		a, err := s.ThereAndBack(p)
-		if err != nil || a.Status != LoopFound {
+		if err != nil || a.Status != Found {
 			continue
 		}
-		proof, err := s.CertifyThereAndBack(p, a.Loop, 0)
+		proof, err := s.CertifyThereAndBack(p, a.Walk, 0)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -301,7 +301,7 @@ func TestThereAndBackInTownsIsProved(t *testing.T) {
 func TestLapsAgainstEnumeration(t *testing.T) {
 	const seed = 54
 	r := rand.New(rand.NewPCG(seed, 1))
-	s := NewLoopSolver()
+	s := NewSolver()
 	walks, best, gap := 0, 0, 0.0
 	for i := range 800 {
 		p := randomSmall(r, smallKind{slices: 1})
@@ -312,18 +312,18 @@ func TestLapsAgainstEnumeration(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if a.Status != LoopFound {
+		if a.Status != Found {
 			continue // Laps corrects for the stem a few times, so it may miss
 		}
-		if err := checkLoop(&p, &a.Loop, repeat); err != nil {
+		if err := checkLoop(&p, &a.Walk, repeat); err != nil {
 			t.Fatalf("seed %d case %d: %v", seed, i, err)
 		}
-		if a.Loop.Minimised() < least*(1-1e-9) {
-			t.Fatalf("seed %d case %d: %g below the least %g of enumeration", seed, i, a.Loop.Minimised(), least)
+		if a.Walk.Minimised() < least*(1-1e-9) {
+			t.Fatalf("seed %d case %d: %g below the least %g of enumeration", seed, i, a.Walk.Minimised(), least)
 		}
 		walks++
-		gap += a.Loop.Minimised()/least - 1
-		if a.Loop.Minimised() < least*(1+1e-9) {
+		gap += a.Walk.Minimised()/least - 1
+		if a.Walk.Minimised() < least*(1+1e-9) {
 			best++
 		}
 	}
@@ -336,7 +336,7 @@ func TestLapsAgainstEnumeration(t *testing.T) {
 // lapsNaively is the least of every closed walk without turns whose round part,
 // what is left when the way out that is also the way home is taken off, is walked
 // two to four times.
-func lapsNaively(p *LoopProblem) float64 {
+func lapsNaively(p *Problem) float64 {
 	least := math.Inf(1)
 	q := *p
 	q.MinS = 1e-9

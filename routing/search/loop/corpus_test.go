@@ -1,4 +1,4 @@
-package search
+package loop
 
 import (
 	"encoding/json"
@@ -40,15 +40,15 @@ var errNotLaid = errors.New("the solution is not a walk of the model")
 // find a solution of its own.
 func (in *Instance) Prove(dir string, limit time.Duration) error {
 	p, _ := in.Problem()
-	a, err := NewLoopSolver().Solve(p)
+	a, err := NewSolver().Solve(p)
 	if err != nil {
 		return err
 	}
 	cutoff := math.Inf(1)
 	scale := 1e4
-	if a.Status == LoopFound {
-		scale = 1e3 / a.Loop.Minimised()
-		cutoff = a.Loop.Minimised() * 1.0005
+	if a.Status == Found {
+		scale = 1e3 / a.Walk.Minimised()
+		cutoff = a.Walk.Minimised() * 1.0005
 	}
 	m := &milp{in: in, dir: dir, scale: scale, fixed: map[string]float64{}}
 	start := time.Now()
@@ -70,7 +70,7 @@ func (in *Instance) Prove(dir string, limit time.Duration) error {
 }
 
 // loop is the stored walk, checked.
-func (in *Instance) loop() (*Loop, error) {
+func (in *Instance) loop() (*Walk, error) {
 	p, arcOf := in.Problem()
 	var arcs []int32
 	for _, e := range in.Walk {
@@ -81,7 +81,7 @@ func (in *Instance) loop() (*Loop, error) {
 }
 
 func loadCorpus(t testing.TB) *Corpus {
-	text, err := os.ReadFile("testdata/loop_optima.json")
+	text, err := os.ReadFile("testdata/optima.json")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -99,7 +99,7 @@ func TestLoopsAgainstProvedOptima(t *testing.T) {
 	if len(c.Instances) < 40 {
 		t.Errorf("%d neighbourhoods, want at least 40", len(c.Instances))
 	}
-	s := NewLoopSolver()
+	s := NewSolver()
 	var gaps []float64
 	sum := 0.0
 	for _, in := range c.Instances {
@@ -109,26 +109,26 @@ func TestLoopsAgainstProvedOptima(t *testing.T) {
 		}
 		p, _ := in.Problem()
 		a, err := s.Solve(p)
-		if err != nil || a.Status != LoopFound {
+		if err != nil || a.Status != Found {
 			t.Fatalf("%s: status %d, %v", in.Name, a.Status, err)
 		}
 		if math.Abs(a.SurchargePerS/in.SurchargePerS-1) > 1e-9 {
 			t.Fatalf("%s: surcharge %g a second, stored %g", in.Name, a.SurchargePerS, in.SurchargePerS)
 		}
-		if err := checkLoop(&p, &a.Loop, a.SurchargePerS); err != nil {
+		if err := checkLoop(&p, &a.Walk, a.SurchargePerS); err != nil {
 			t.Fatalf("%s: %v", in.Name, err)
 		}
 		// The solver works to about seven digits.
-		gap := a.Loop.Minimised()/in.Optimum - 1
+		gap := a.Walk.Minimised()/in.Optimum - 1
 		if gap < -1e-6 {
-			t.Errorf("%s: %g is below the proved optimum %g", in.Name, a.Loop.Minimised(), in.Optimum)
+			t.Errorf("%s: %g is below the proved optimum %g", in.Name, a.Walk.Minimised(), in.Optimum)
 		}
 		if gap > worstGap {
 			t.Errorf("%s: %.2f %% above the optimum, want at most 5 %%", in.Name, 100*gap)
 		}
 		gaps = append(gaps, gap)
 		sum += gap
-		proof, err := s.Certify(p, a.Loop, DefaultProofWork)
+		proof, err := s.Certify(p, a.Walk, DefaultProofWork)
 		if err != nil || proof.LowerBound > in.Optimum*(1+1e-6) {
 			t.Errorf("%s: bound %g above the proved optimum %g (%v)", in.Name, proof.LowerBound, in.Optimum, err)
 		}

@@ -1,4 +1,4 @@
-package search_test
+package loop_test
 
 import (
 	"encoding/json"
@@ -8,8 +8,7 @@ import (
 	"strconv"
 	"testing"
 	"time"
-
-	"wideberth/routing/search"
+	"wideberth/routing/search/loop"
 )
 
 // TestCutCorpus cuts neighbourhoods from the Delaware extract, solves them with
@@ -23,13 +22,13 @@ func TestCutCorpus(t *testing.T) {
 	m := needDelaware(t)
 	r := rand.New(rand.NewPCG(77, 1))
 	names := []string{"Wilmington", "Newark", "Dover"}
-	var proved []*search.Instance
+	var proved []*loop.Instance
 	for try := range tries {
 		place := names[try%3]
 		minutes := float64(14 + 2*r.IntN(12))
 		p := window(m.p, minutes)
 		p.Door = m.doors(place, 1, uint64(1000+try))[0]
-		in, ok := search.CutInstance(p, fmt.Sprintf("%s %d, %.0f min", place, p.Door, minutes))
+		in, ok := loop.CutInstance(p, fmt.Sprintf("%s %d, %.0f min", place, p.Door, minutes))
 		if !ok || len(in.Edges) < 100 || len(in.Edges) > 800 {
 			continue
 		}
@@ -46,13 +45,13 @@ func TestCutCorpus(t *testing.T) {
 	}
 }
 
-func writeCorpus(list []*search.Instance) error {
-	c := search.Corpus{
+func writeCorpus(list []*loop.Instance) error {
+	c := loop.Corpus{
 		Source:    "Cut from the Delaware extract that github.com/paulmach/osm v0.8.0 carries, © OpenStreetMap contributors, ODbL 1.0; costs invented",
-		Solver:    search.SolverVersion(),
+		Solver:    loop.SolverVersion(),
 		Instances: list,
 	}
-	f, err := os.Create("testdata/loop_optima.json")
+	f, err := os.Create("testdata/optima.json")
 	if err != nil {
 		return err
 	}

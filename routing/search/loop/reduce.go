@@ -1,4 +1,4 @@
-package search
+package loop
 
 import (
 	"errors"
@@ -7,7 +7,7 @@ import (
 
 // adopt makes a walk on the graph the best walk of the core. It reports false
 // for a walk that the model does not allow.
-func (s *LoopSolver) adopt(arcs []int32) bool {
+func (s *Solver) adopt(arcs []int32) bool {
 	c := &s.core
 	stem := len(c.stem)
 	s.best.clear()
@@ -50,7 +50,7 @@ func (c *loopCore) firstMember(a int32) int32 {
 
 // shrink drops every chain that only walks dearer than the best can contain,
 // and what that leaves as dead ends, and lays the core out anew.
-func (s *LoopSolver) shrink() error {
+func (s *Solver) shrink() error {
 	c := &s.core
 	c.weight = append(c.weight[:0], c.leastCosts(c.maxS)...)
 	for a := range c.arc {
@@ -82,7 +82,7 @@ func (s *LoopSolver) shrink() error {
 }
 
 // relay lays the core out anew after chains have been dropped.
-func (s *LoopSolver) relay() error {
+func (s *Solver) relay() error {
 	c := &s.core
 	s.walk = s.walk[:0]
 	for _, l := range c.stem {
@@ -107,7 +107,7 @@ func (s *LoopSolver) relay() error {
 // where the least cost from the root to one end, along the chain, and home from
 // the other is too much for every way to split the time between the two. With
 // equal costs in both directions one table gives both.
-func (s *LoopSolver) dropDear(m *multipliers) bool {
+func (s *Solver) dropDear(m *multipliers) bool {
 	c, t := &s.core, &s.bound
 	fixed := c.startCost - c.leastEndCost() - newPenalties(m.best).owed // both parts have an end
 	dropped := false

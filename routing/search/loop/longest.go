@@ -1,9 +1,9 @@
-package search
+package loop
 
 // LongestAnswer is the longest loop found that keeps a budget.
 type LongestAnswer struct {
-	Status   LoopStatus // LoopFound, LoopNoCycle, or LoopWindowUnfilled where CeilingS is below the window; else LoopUnknown
-	Loop     Loop
+	Status   Status // LoopFound, LoopNoCycle, or LoopWindowUnfilled where CeilingS is below the window; else LoopUnknown
+	Walk     Walk
 	CeilingS float64 // proved: no loop at least this long keeps the budget, where that is below MaxS; else MaxS
 }
 
@@ -15,25 +15,25 @@ const longestTries = 6
 // The least cost of a loop that lasts at least t rises with t, so it halves the
 // range of t; one table bounds that cost from below for every t at once, which
 // gives the ceiling. It turns about nowhere.
-func (s *LoopSolver) Longest(p LoopProblem, budget float64) (LongestAnswer, error) {
+func (s *Solver) Longest(p Problem, budget float64) (LongestAnswer, error) {
 	p.Turn = nil
 	ok, err := s.prepare(p)
 	if err != nil {
 		return LongestAnswer{}, err
 	}
 	if !ok {
-		return LongestAnswer{Status: LoopNoCycle}, nil
+		return LongestAnswer{Status: NoCycle}, nil
 	}
 	a := LongestAnswer{CeilingS: s.ceiling(budget)}
 	low, high := p.MinS, min(a.CeilingS, p.MaxS)
 	if low > high {
-		a.Status = LoopWindowUnfilled
+		a.Status = WindowUnfilled
 		return a, nil
 	}
 	at := low
 	for range longestTries {
 		if l, ok := s.atLeast(at, budget); ok {
-			a.Status, a.Loop = LoopFound, l
+			a.Status, a.Walk = Found, l
 			low = l.DurationS
 		} else if high = at; at == p.MinS {
 			break
@@ -46,7 +46,7 @@ func (s *LoopSolver) Longest(p LoopProblem, budget float64) (LongestAnswer, erro
 }
 
 // ceiling is a duration that no loop within the budget reaches.
-func (s *LoopSolver) ceiling(budget float64) float64 {
+func (s *Solver) ceiling(budget float64) float64 {
 	c := &s.core
 	s.setMin(s.p.MaxS)
 	s.bound.fill(c, fullEffort.tableLayers, true, nil)
@@ -60,18 +60,18 @@ func (s *LoopSolver) ceiling(budget float64) float64 {
 }
 
 // setMin moves the lower end of the window.
-func (s *LoopSolver) setMin(minS float64) {
+func (s *Solver) setMin(minS float64) {
 	s.p.MinS = minS
 	s.core.minS = minS - s.core.stemHomeS - windowSlackS
 }
 
 // atLeast looks for a loop within the budget that lasts at least minS.
-func (s *LoopSolver) atLeast(minS, budget float64) (Loop, bool) {
+func (s *Solver) atLeast(minS, budget float64) (Walk, bool) {
 	s.setMin(minS)
 	s.best.clear()
 	s.hunt(lightEffort)
 	if len(s.best.arcs) == 0 {
-		return Loop{}, false
+		return Walk{}, false
 	}
 	l := s.loop()
 	return l, l.Cost <= budget

@@ -1,4 +1,6 @@
-package search
+package loop
+
+import "wideberth/routing/search"
 
 // mostLaps bounds how often Laps walks the same round: more than four times
 // round one block is no walk that anybody asked for (our assumption).
@@ -14,14 +16,14 @@ var lapWindows = [][2]float64{{1. / mostLaps, 1. / 2}, {1. / 2, 3. / 4}}
 // wins; Loop.Laps says how many. The second time round is ground walked again and
 // pays the surcharge. It searches for shorter loops and tries every round that the
 // beams come across; nothing is proved.
-func (s *LoopSolver) Laps(p LoopProblem) (LoopAnswer, error) {
+func (s *Solver) Laps(p Problem) (Answer, error) {
 	p.Turn = nil
 	ok, err := s.prepare(p)
 	if err != nil {
-		return LoopAnswer{}, err
+		return Answer{}, err
 	}
 	if !ok {
-		return LoopAnswer{Status: LoopNoCycle}, nil
+		return Answer{Status: NoCycle}, nil
 	}
 	rounds := &lapRounds{p: &p, perS: s.core.surchargePerS}
 	s.beam.rounds = rounds
@@ -31,24 +33,24 @@ func (s *LoopSolver) Laps(p LoopProblem) (LoopAnswer, error) {
 		q.MinS, q.MaxS, q.Repeat = p.MinS*share[0], p.MaxS*share[1], &rounds.perS
 		ok, err := s.prepare(q)
 		if err != nil {
-			return LoopAnswer{}, err
+			return Answer{}, err
 		}
 		if ok {
 			s.hunt(lightEffort)
 		}
 	}
-	a := LoopAnswer{SurchargePerS: rounds.perS}
+	a := Answer{SurchargePerS: rounds.perS}
 	if rounds.best.Laps > 0 {
-		a.Status, a.Loop = LoopFound, rounds.best
+		a.Status, a.Walk = Found, rounds.best
 	}
 	return a, nil
 }
 
 // lapRounds keeps the best laps of all rounds that a search comes across.
 type lapRounds struct {
-	p    *LoopProblem // with the window of the whole walk
+	p    *Problem // with the window of the whole walk
 	perS float64
-	best Loop
+	best Walk
 	arcs []int32
 }
 
@@ -104,7 +106,7 @@ const lapSlack = 0.1
 // lapped walks the round part of a loop n times: what is left of it when the
 // way out that is also the way home is taken off both ends. It gives that way
 // out too.
-func lapped(g *Graph, arcs []int32, n int) (walk, stem []int32) {
+func lapped(g *search.Graph, arcs []int32, n int) (walk, stem []int32) {
 	i, j := 0, len(arcs)-1
 	for i < j && g.Twin[arcs[i]] == arcs[j] {
 		i++

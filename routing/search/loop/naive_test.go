@@ -1,4 +1,4 @@
-package search
+package loop
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"sort"
 	"testing"
+	"wideberth/routing/search"
 )
 
 // street is an edge of a test graph.
@@ -17,8 +18,8 @@ type street struct {
 
 // buildLoopProblem lays streets out as a graph. Every slice of costs has one
 // entry per street and direction.
-func buildLoopProblem(n int, streets []street, slices int) LoopProblem {
-	g := &Graph{First: make([]int32, n+1)}
+func buildLoopProblem(n int, streets []street, slices int) Problem {
+	g := &search.Graph{First: make([]int32, n+1)}
 	for _, s := range streets {
 		g.First[s.u+1]++
 		g.First[s.v+1]++
@@ -29,7 +30,7 @@ func buildLoopProblem(n int, streets []street, slices int) LoopProblem {
 	m := 2 * len(streets)
 	at := append([]int32(nil), g.First...)
 	g.Head, g.Twin = make([]int32, m), make([]int32, m)
-	p := LoopProblem{Graph: g, TimeS: make([]float32, m), Cost: make([][]float32, slices)}
+	p := Problem{Graph: g, TimeS: make([]float32, m), Cost: make([][]float32, slices)}
 	for i := range p.Cost {
 		p.Cost[i] = make([]float32, m)
 	}
@@ -58,7 +59,7 @@ type smallKind struct {
 
 // randomSmall is a connected problem of at most 14 edges, with parallel edges,
 // edges that end where they start, stems and dead ends.
-func randomSmall(r *rand.Rand, k smallKind) LoopProblem {
+func randomSmall(r *rand.Rand, k smallKind) Problem {
 	n := 3 + r.IntN(6)
 	edges := min(14, n-1+r.IntN(8))
 	var streets []street
@@ -114,7 +115,7 @@ func randomSmall(r *rand.Rand, k smallKind) LoopProblem {
 
 // priceTurns gives every vertex a price of turning, none at some of them, and
 // second passes a price of their own.
-func priceTurns(r *rand.Rand, p *LoopProblem) {
+func priceTurns(r *rand.Rand, p *Problem) {
 	repeat := r.Float64() * r.Float64() / 1000
 	p.Repeat = &repeat
 	p.Turn = make([]float32, p.Graph.VertexCount())
@@ -130,7 +131,7 @@ func priceTurns(r *rand.Rand, p *LoopProblem) {
 // naive enumerates the walk model edge by edge on the bare graph: no stripping,
 // no contraction, no bounds but the end of the window.
 type naive struct {
-	p         *LoopProblem
+	p         *Problem
 	perS      float64
 	bridge    []bool
 	used      []bool // per arc
@@ -143,7 +144,7 @@ type naive struct {
 	onHome    func(atS, cost float64) // told of every closed walk, when set
 }
 
-func solveNaively(p LoopProblem, surchargePerS float64) *naive {
+func solveNaively(p Problem, surchargePerS float64) *naive {
 	n := &naive{p: &p, perS: surchargePerS, used: make([]bool, p.Graph.ArcCount()), best: math.Inf(1)}
 	if p.Strict {
 		n.bridge = naiveBridges(&p)
@@ -205,7 +206,7 @@ func (n *naive) home(at, cost float64) {
 }
 
 // naiveBridges finds the arcs whose edge disconnects its ends when taken away.
-func naiveBridges(p *LoopProblem) []bool {
+func naiveBridges(p *Problem) []bool {
 	g := p.Graph
 	gone := make([]bool, g.ArcCount())
 	bridge := make([]bool, g.ArcCount())
@@ -224,7 +225,7 @@ func naiveBridges(p *LoopProblem) []bool {
 }
 
 // naiveReaches says whether to can be reached from from without the edge of arc.
-func naiveReaches(g *Graph, gone []bool, without, from, to int32) bool {
+func naiveReaches(g *search.Graph, gone []bool, without, from, to int32) bool {
 	seen := map[int32]bool{from: true}
 	stack := []int32{from}
 	for len(stack) > 0 {
@@ -242,7 +243,7 @@ func naiveReaches(g *Graph, gone []bool, without, from, to int32) bool {
 }
 
 // checkLoop is the validator: it shares nothing with the search but the input.
-func checkLoop(p *LoopProblem, l *Loop, surchargePerS float64) error {
+func checkLoop(p *Problem, l *Walk, surchargePerS float64) error {
 	g := p.Graph
 	if len(l.Arcs) == 0 {
 		return fmt.Errorf("no arcs")
@@ -320,7 +321,7 @@ func TestSmallLoopsAgainstEnumeration(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			const seed = 20
 			r := rand.New(rand.NewPCG(seed, 1))
-			s := NewLoopSolver()
+			s := NewSolver()
 			found, gap, worst := 0, 0.0, 0.0
 			for i := range 1500 {
 				p := randomSmall(r, k)
@@ -347,26 +348,26 @@ func TestSmallLoopsAgainstEnumeration(t *testing.T) {
 
 // checkSmall compares one answer with the enumeration and gives its gap to the
 // optimum where there is a loop.
-func checkSmall(t *testing.T, s *LoopSolver, p LoopProblem, name string) (gap float64, found bool) {
+func checkSmall(t *testing.T, s *Solver, p Problem, name string) (gap float64, found bool) {
 	a, err := s.Solve(p)
 	if err != nil {
 		t.Fatalf("%s: %v", name, err)
 	}
 	n := solveNaively(p, a.SurchargePerS)
 	switch {
-	case n.found != (a.Status == LoopFound):
+	case n.found != (a.Status == Found):
 		t.Errorf("%s: status %d, enumeration found %t (%v, cost %g)", name, a.Status, n.found, n.bestPath, n.best)
 	case n.found:
-		if err := checkLoop(&p, &a.Loop, a.SurchargePerS); err != nil {
+		if err := checkLoop(&p, &a.Walk, a.SurchargePerS); err != nil {
 			t.Errorf("%s: %v", name, err)
 		}
-		if a.Loop.Minimised() < n.best*(1-1e-9) {
-			t.Errorf("%s: %g is below the optimum %g", name, a.Loop.Minimised(), n.best)
+		if a.Walk.Minimised() < n.best*(1-1e-9) {
+			t.Errorf("%s: %g is below the optimum %g", name, a.Walk.Minimised(), n.best)
 		}
-		gap = a.Loop.Minimised()/n.best - 1
-	case a.Status == LoopNoCycle && n.anyClosed:
+		gap = a.Walk.Minimised()/n.best - 1
+	case a.Status == NoCycle && n.anyClosed:
 		t.Errorf("%s: no cycle claimed, enumeration closed one", name)
-	case a.Status == LoopWindowUnfilled && math.Abs(a.LongestS-n.longestS) > 1e-5:
+	case a.Status == WindowUnfilled && math.Abs(a.LongestS-n.longestS) > 1e-5:
 		t.Errorf("%s: longest %g, enumeration %g", name, a.LongestS, n.longestS)
 	}
 	return gap, n.found

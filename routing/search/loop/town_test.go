@@ -1,4 +1,4 @@
-package search
+package loop
 
 import (
 	"math"
@@ -28,7 +28,7 @@ var (
 )
 
 // town builds the arrays of a kind of town; the door and window stay to be set.
-func town(k townKind, seed uint64) LoopProblem {
+func town(k townKind, seed uint64) Problem {
 	r := rand.New(rand.NewPCG(seed, 77))
 	n := k.side * k.side
 	x, y := make([]float64, n), make([]float64, n)
@@ -94,18 +94,18 @@ func bumps(r *rand.Rand, sizeM float64, slices int) func(x, y float64, slice int
 }
 
 var (
-	suburbTown = sync.OnceValue(func() LoopProblem { return town(suburb, 5) })
-	denseTown5 = sync.OnceValue(func() LoopProblem { return town(denseTown, 5) })
+	suburbTown = sync.OnceValue(func() Problem { return town(suburb, 5) })
+	denseTown5 = sync.OnceValue(func() Problem { return town(denseTown, 5) })
 )
 
 // windowOf sets the window that walks of a wished duration are searched in.
-func windowOf(p LoopProblem, minutes float64) LoopProblem {
+func windowOf(p Problem, minutes float64) Problem {
 	p.MinS, p.MaxS = minutes*60*0.97, minutes*60*1.10
 	return p
 }
 
 // doorsOf draws doors at which a street ends or starts.
-func doorsOf(p *LoopProblem, n int, seed uint64) []int32 {
+func doorsOf(p *Problem, n int, seed uint64) []int32 {
 	r := rand.New(rand.NewPCG(seed, 9))
 	var doors []int32
 	for len(doors) < n {
@@ -119,7 +119,7 @@ func doorsOf(p *LoopProblem, n int, seed uint64) []int32 {
 
 func TestLoopsInTownsAreValid(t *testing.T) {
 	for name, c := range map[string]struct {
-		p       LoopProblem
+		p       Problem
 		minutes float64
 		doors   int
 	}{
@@ -128,7 +128,7 @@ func TestLoopsInTownsAreValid(t *testing.T) {
 		"dense 20":  {denseTown5(), 20, 10},
 	} {
 		t.Run(name, func(t *testing.T) {
-			s := NewLoopSolver()
+			s := NewSolver()
 			found := 0
 			for _, door := range doorsOf(&c.p, c.doors, 3) {
 				p := windowOf(c.p, c.minutes)
@@ -138,12 +138,12 @@ func TestLoopsInTownsAreValid(t *testing.T) {
 					t.Fatal(err)
 				}
 				switch a.Status {
-				case LoopFound:
+				case Found:
 					found++
-					if err := checkLoop(&p, &a.Loop, a.SurchargePerS); err != nil {
+					if err := checkLoop(&p, &a.Walk, a.SurchargePerS); err != nil {
 						t.Errorf("door %d: %v", door, err)
 					}
-				case LoopUnknown:
+				case Unknown:
 					t.Errorf("door %d: nothing found and nothing proved", door)
 				}
 			}
@@ -155,7 +155,7 @@ func TestLoopsInTownsAreValid(t *testing.T) {
 func BenchmarkLoops(b *testing.B) {
 	for _, c := range []struct {
 		name    string
-		p       func() LoopProblem
+		p       func() Problem
 		minutes float64
 	}{
 		{"suburb20", suburbTown, 20}, {"suburb30", suburbTown, 30}, {"suburb45", suburbTown, 45}, {"suburb60", suburbTown, 60},
@@ -164,7 +164,7 @@ func BenchmarkLoops(b *testing.B) {
 		b.Run(c.name, func(b *testing.B) {
 			p := windowOf(c.p(), c.minutes)
 			doors := doorsOf(&p, 200, 11)
-			s := NewLoopSolver()
+			s := NewSolver()
 			var took []float64
 			edges := 0
 			b.ReportAllocs()

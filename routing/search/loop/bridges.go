@@ -1,4 +1,4 @@
-package search
+package loop
 
 // findBridges marks the chains whose loss would cut the neighbourhood in two.
 // Tarjan's low points, without recursion.

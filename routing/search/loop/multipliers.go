@@ -1,4 +1,4 @@
-package search
+package loop
 
 import "math"
 
@@ -12,7 +12,7 @@ const maxMultiplierSteps = 30
 // penalty and is owed it back, one that passes it twice pays it once more than
 // it gets back, and that is at most the surcharge.
 type multipliers struct {
-	s       *LoopSolver
+	s       *Solver
 	layers  int
 	now     []float64
 	best    []float64

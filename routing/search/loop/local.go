@@ -1,8 +1,9 @@
-package search
+package loop
 
 import (
 	"fmt"
 	"math"
+	"wideberth/routing/search"
 )
 
 // streetIndex numbers the vertices met from a door 0, 1, 2, ... It is an
@@ -84,7 +85,7 @@ type loopReach struct {
 	distS  []float64 // time from the door, the faster direction of every edge
 	order  []int32   // local vertices by rising distS
 	placed []bool
-	queue  queue
+	queue  search.Queue
 
 	head  []int32 // per local arc
 	arc   []int32 // per local arc: the arc of the graph
@@ -97,16 +98,16 @@ type loopReach struct {
 }
 
 // grow collects everything within reach of the door.
-func (r *loopReach) grow(p *LoopProblem, limitS float64) error {
+func (r *loopReach) grow(p *Problem, limitS float64) error {
 	r.index.reset()
 	r.vertex, r.distS, r.order = r.vertex[:0], r.distS[:0], r.order[:0]
 	r.placed = r.placed[:0]
-	r.queue.reset()
+	r.queue.Reset()
 	r.meet(p.Door, 0)
-	for !r.queue.empty() {
-		e := r.queue.pop()
-		u := entryID(e)
-		if pack(r.distS[u], u) != e {
+	for !r.queue.Empty() {
+		e := r.queue.Pop()
+		u := search.EntryID(e)
+		if search.Pack(r.distS[u], u) != e {
 			continue
 		}
 		if !r.placed[u] {
@@ -122,12 +123,12 @@ func (r *loopReach) grow(p *LoopProblem, limitS float64) error {
 	return r.priceTurns(p)
 }
 
-func (r *loopReach) priceTurns(p *LoopProblem) error {
+func (r *loopReach) priceTurns(p *Problem) error {
 	r.turn = sized(r.turn, len(r.vertex))
 	for v, vertex := range r.vertex {
 		x := p.turnAt(vertex)
 		if !(x >= 0) {
-			return fmt.Errorf("%w: price %g of turning at vertex %d must be at least 0", ErrLoopProblem, x, vertex)
+			return fmt.Errorf("%w: price %g of turning at vertex %d must be at least 0", ErrProblem, x, vertex)
 		}
 		r.turn[v] = x
 	}
@@ -147,14 +148,14 @@ func (r *loopReach) meet(vertex int32, t float64) {
 	} else {
 		return
 	}
-	r.queue.push(pack(t, v))
+	r.queue.Push(search.Pack(t, v))
 }
 
-func (r *loopReach) relax(p *LoopProblem, u int32, cutoffS float64) error {
+func (r *loopReach) relax(p *Problem, u int32, cutoffS float64) error {
 	g := p.Graph
 	for a := g.First[r.vertex[u]]; a < g.First[r.vertex[u]+1]; a++ {
 		if t := float64(p.TimeS[a]); !(t >= 0) || math.IsInf(t, 1) {
-			return fmt.Errorf("%w: time %g s on arc %d must be finite and not negative", ErrLoopProblem, t, a)
+			return fmt.Errorf("%w: time %g s on arc %d must be finite and not negative", ErrProblem, t, a)
 		}
 		if t := r.distS[u] + p.fasterS(a); t <= cutoffS {
 			r.meet(g.Head[a], t)
@@ -164,12 +165,12 @@ func (r *loopReach) relax(p *LoopProblem, u int32, cutoffS float64) error {
 }
 
 // fasterS is the time on an edge in its faster open direction.
-func (p *LoopProblem) fasterS(a int32) float64 {
+func (p *Problem) fasterS(a int32) float64 {
 	return min(p.arcS(a), p.arcS(p.Graph.Twin[a]))
 }
 
 // arcS is the time on an arc, +Inf where it is barred.
-func (p *LoopProblem) arcS(a int32) float64 {
+func (p *Problem) arcS(a int32) float64 {
 	if p.barred(a) {
 		return math.Inf(1)
 	}
@@ -177,7 +178,7 @@ func (p *LoopProblem) arcS(a int32) float64 {
 }
 
 // collect lists the edges that a closed walk in the limit can use.
-func (r *loopReach) collect(p *LoopProblem, limitS float64) {
+func (r *loopReach) collect(p *Problem, limitS float64) {
 	g := p.Graph
 	r.head, r.arc, r.timeS = r.head[:0], r.arc[:0], r.timeS[:0]
 	for u, vertex := range r.vertex {

@@ -1,4 +1,4 @@
-package search
+package loop
 
 import (
 	"bytes"
@@ -33,7 +33,7 @@ type Instance struct {
 }
 
 // Problem gives the instance as a problem and the arc of each edge's direction.
-func (in *Instance) Problem() (p LoopProblem, arcOf func(edge int, back bool) int32) {
+func (in *Instance) Problem() (p Problem, arcOf func(edge int, back bool) int32) {
 	streets := make([]street, len(in.Edges))
 	for i, e := range in.Edges {
 		streets[i] = street{int32(e[0]), int32(e[1]), e[2], e[2], []float32{e[3]}, []float32{e[3]}}
@@ -57,8 +57,8 @@ func (in *Instance) Problem() (p LoopProblem, arcOf func(edge int, back bool) in
 
 // CutInstance contracts the reach of a problem into an instance. Times are
 // rounded to hundredths and costs to five digits, which keeps the data small.
-func CutInstance(p LoopProblem, name string) (*Instance, bool) {
-	s := NewLoopSolver()
+func CutInstance(p Problem, name string) (*Instance, bool) {
+	s := NewSolver()
 	if ok, err := s.prepare(p); err != nil || !ok {
 		return nil, false
 	}

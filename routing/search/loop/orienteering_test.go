@@ -1,4 +1,4 @@
-package search
+package loop
 
 import (
 	"math"
@@ -29,7 +29,7 @@ const (
 // less its score. Every pair of points is an arc each way. After the last point
 // a row of arcs that take time or none fills up the budget, so every walk in the
 // window lasts the same and costs ratePerS times that less the scores.
-func orienteering(points [][3]float64, budget float64) LoopProblem {
+func orienteering(points [][3]float64, budget float64) Problem {
 	n := len(points)
 	var streets []street
 	oneWay := func(u, v int, t, score float64) {
@@ -73,7 +73,7 @@ func orienteering(points [][3]float64, budget float64) LoopProblem {
 }
 
 // score of a walk, each point once.
-func score(p *LoopProblem, l *Loop, points [][3]float64) float64 {
+func score(p *Problem, l *Walk, points [][3]float64) float64 {
 	total := 0.0
 	for _, a := range l.Arcs {
 		if h := p.Graph.Head[a]; h%2 == 1 && int(h) < 2*len(points) && p.Graph.Head[p.Graph.Twin[a]] == h-1 {
@@ -89,18 +89,18 @@ func score(p *LoopProblem, l *Loop, points [][3]float64) float64 {
 // values known in the literature.
 func TestOrienteeringOptima(t *testing.T) {
 	optimum := map[float64]float64{5: 10, 10: 15, 15: 45, 20: 65, 25: 90, 30: 110, 35: 135}
-	s := NewLoopSolver()
+	s := NewSolver()
 	got, want := 0.0, 0.0
 	for _, budget := range []float64{5, 10, 15, 20, 25, 30, 35} {
 		p := orienteering(tsiligirides1, budget)
 		a, err := s.Solve(p)
-		if err != nil || a.Status != LoopFound {
+		if err != nil || a.Status != Found {
 			t.Fatalf("budget %g: status %d, %v", budget, a.Status, err)
 		}
-		if err := checkLoop(&p, &a.Loop, a.SurchargePerS); err != nil {
+		if err := checkLoop(&p, &a.Walk, a.SurchargePerS); err != nil {
 			t.Fatalf("budget %g: %v", budget, err)
 		}
-		x := score(&p, &a.Loop, tsiligirides1)
+		x := score(&p, &a.Walk, tsiligirides1)
 		t.Logf("budget %g: score %g of %g, %d nodes", budget, x, optimum[budget], a.Nodes)
 		if x > optimum[budget] {
 			t.Errorf("budget %g: score %g is above the proved optimum %g", budget, x, optimum[budget])

@@ -1,9 +1,10 @@
-package search
+package loop
 
 import (
 	"fmt"
 	"math"
 	"slices"
+	"wideberth/routing/search"
 )
 
 // chain is a run of edges between two vertices where ways meet, walked as one.
@@ -17,7 +18,7 @@ type chain struct {
 // stem ends; times include the stem, so that a walk starts at the root at
 // startS with the cost startCost.
 type loopCore struct {
-	p    *LoopProblem
+	p    *Problem
 	r    *loopReach
 	open bool // the walk may end anywhere and is then walked home the way it came
 
@@ -50,7 +51,7 @@ type loopCore struct {
 	number []int32 // core vertex of each local vertex, or -1
 	weight []float64
 	rates  []rateShare
-	queue  queue
+	queue  search.Queue
 	low    []int32 // scratch of the search for bridges
 	visit  []int32
 }
@@ -69,7 +70,7 @@ func (c *loopCore) vertexCount() int { return len(c.first) - 1 }
 
 // build cuts the reach down to a core. It reports false when no edge is left,
 // which proves that no closed walk exists within the limit.
-func (c *loopCore) build(p *LoopProblem, r *loopReach) (bool, error) {
+func (c *loopCore) build(p *Problem, r *loopReach) (bool, error) {
 	c.p, c.r, c.fine = p, r, nil
 	if !c.settle() {
 		return false, nil
@@ -343,7 +344,7 @@ func (c *loopCore) priceRun(k *chain, dir int32, at int) error {
 		for s, cost := range c.p.Cost {
 			x := float64(cost[c.r.arc[l^dir]])
 			if !(x >= 0) || math.IsInf(x, 1) {
-				return fmt.Errorf("%w: cost %g of arc %d in slice %d must be finite and not negative", ErrLoopProblem, x, c.r.arc[l^dir], s)
+				return fmt.Errorf("%w: cost %g of arc %d in slice %d must be finite and not negative", ErrProblem, x, c.r.arc[l^dir], s)
 			}
 			if c.open {
 				x += float64(c.p.Cost[c.p.sliceAt(c.homeClock(s))][c.r.arc[l^dir^1]])
@@ -504,12 +505,12 @@ func (c *loopCore) distances(into, weight []float64, home bool, start float64) [
 		into[v] = math.Inf(1)
 	}
 	into[0] = start
-	c.queue.reset()
-	c.queue.push(pack(start, 0))
-	for !c.queue.empty() {
-		e := c.queue.pop()
-		u := entryID(e)
-		if pack(into[u], u) != e {
+	c.queue.Reset()
+	c.queue.Push(search.Pack(start, 0))
+	for !c.queue.Empty() {
+		e := c.queue.Pop()
+		u := search.EntryID(e)
+		if search.Pack(into[u], u) != e {
 			continue
 		}
 		for a := c.first[u]; a < c.first[u+1]; a++ {
@@ -519,7 +520,7 @@ func (c *loopCore) distances(into, weight []float64, home bool, start float64) [
 			}
 			if d := into[u] + weight[w]; d < into[c.arc[a].head] {
 				into[c.arc[a].head] = d
-				c.queue.push(pack(d, c.arc[a].head))
+				c.queue.Push(search.Pack(d, c.arc[a].head))
 			}
 		}
 	}

@@ -1,4 +1,4 @@
-package search
+package loop
 
 import (
 	"fmt"
@@ -17,17 +17,17 @@ var otherTries = []float64{0.6, 1.2, 2.5, 5}
 // Others finds up to n more walks on other ground than those given and than each
 // other, best first. Their figures are the true ones. The walks given may be
 // laps; fewer than n come back where the search finds no more.
-func (s *LoopSolver) Others(p LoopProblem, chosen []Loop, n int) ([]Loop, error) {
+func (s *Solver) Others(p Problem, chosen []Walk, n int) ([]Walk, error) {
 	ok, err := s.prepare(p)
 	if err != nil || !ok {
 		return nil, err
 	}
 	for _, l := range chosen {
 		if i := slices.IndexFunc(l.Arcs, func(a int32) bool { return a < 0 || int(a) >= p.Graph.ArcCount() }); i >= 0 {
-			return nil, fmt.Errorf("%w: a walk to differ from has the arc %d of %d", ErrLoopProblem, l.Arcs[i], p.Graph.ArcCount())
+			return nil, fmt.Errorf("%w: a walk to differ from has the arc %d of %d", ErrProblem, l.Arcs[i], p.Graph.ArcCount())
 		}
 	}
-	o := others{s: s, chosen: append([]Loop(nil), chosen...)}
+	o := others{s: s, chosen: append([]Walk(nil), chosen...)}
 	o.findForced()
 	for range n {
 		if !o.next() {
@@ -39,8 +39,8 @@ func (s *LoopSolver) Others(p LoopProblem, chosen []Loop, n int) ([]Loop, error)
 
 // others keeps the walks chosen so far.
 type others struct {
-	s      *LoopSolver
-	chosen []Loop
+	s      *Solver
+	chosen []Walk
 	forced map[int32]bool // edges, by their lower arc, that every walk from the door uses
 	rate   float64        // median cost a second
 }
@@ -165,7 +165,7 @@ func (o *others) shift(sign float64) {
 	}
 }
 
-func (o *others) differs(l *Loop) bool {
+func (o *others) differs(l *Walk) bool {
 	for i := range o.chosen {
 		if o.shared(l, &o.chosen[i]) > MostShared {
 			return false
@@ -176,7 +176,7 @@ func (o *others) differs(l *Loop) bool {
 
 // shared is the time on edges that two walks both use, each counted once, as a
 // share of the shorter; edges that every walk uses are left out.
-func (o *others) shared(a, b *Loop) float64 {
+func (o *others) shared(a, b *Walk) float64 {
 	ofA, both := o.groundOf(a, b)
 	ofB, _ := o.groundOf(b, a)
 	if least := min(ofA, ofB); least > 0 {
@@ -187,7 +187,7 @@ func (o *others) shared(a, b *Loop) float64 {
 
 // groundOf is the time on the distinct edges of a walk, and of it that on edges
 // of the other walk. An edge takes the mean of its two directions.
-func (o *others) groundOf(l, other *Loop) (t, both float64) {
+func (o *others) groundOf(l, other *Walk) (t, both float64) {
 	p := &o.s.p
 	on := make(map[int32]bool, len(other.Arcs))
 	for _, a := range other.Arcs {

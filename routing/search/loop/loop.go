@@ -1,15 +1,16 @@
-package search
+package loop
 
 import (
 	"errors"
 	"fmt"
 	"math"
+	"wideberth/routing/search"
 )
 
 // DefaultLoopSurcharge is the price of walking an edge a second time, in
 // median seconds of the neighbourhood per second: our assumption, at which the
 // best loops keep short shared connectors and avoid long ones.
-const DefaultLoopSurcharge = 2
+const DefaultSurcharge = 2
 
 // defaultExhaustNodes bounds the last resort of Solve, the exhaustive search
 // that either finds a loop the beams missed or proves that there is none.
@@ -20,7 +21,7 @@ const defaultExhaustNodes = 500_000
 const windowSlackS = 1e-6
 
 // ErrLoopProblem is wrapped by every error about the input of a loop search.
-var ErrLoopProblem = errors.New("loop problem")
+var ErrProblem = errors.New("loop problem")
 
 // LoopProblem asks for the cheapest closed walk from a door whose duration
 // falls in a window.
@@ -35,8 +36,8 @@ var ErrLoopProblem = errors.New("loop problem")
 //
 // All slices are indexed like the arcs of Graph and are only read, so that one
 // set may serve many solvers at once.
-type LoopProblem struct {
-	Graph *Graph
+type Problem struct {
+	Graph *search.Graph
 	Door  int32
 
 	TimeS []float32   // time on each arc, s, finite and at least 0; may differ by direction
@@ -66,17 +67,17 @@ type LoopProblem struct {
 }
 
 // LoopStatus says what a search for a loop has established.
-type LoopStatus uint8
+type Status uint8
 
 const (
-	LoopUnknown        LoopStatus = iota // the work budget ended before anything was found or ruled out
-	LoopFound                            // a loop in the window
-	LoopNoCycle                          // proved: no way back to the door, turning only where that is allowed
-	LoopWindowUnfilled                   // proved: loops exist, none with a duration in the window
+	Unknown        Status = iota // the work budget ended before anything was found or ruled out
+	Found                        // a loop in the window
+	NoCycle                      // proved: no way back to the door, turning only where that is allowed
+	WindowUnfilled               // proved: loops exist, none with a duration in the window
 )
 
 // Loop is a closed walk.
-type Loop struct {
+type Walk struct {
 	Arcs      []int32 // in walking order, from the door to the door
 	DurationS float64
 	Cost      float64 // expected reactions, nothing added
@@ -91,9 +92,9 @@ type Loop struct {
 // LoopAnswer is the outcome of one search. LongestS is set with
 // LoopWindowUnfilled: the longest closed walk shorter than the window, 0 where
 // every one is longer than the window allows.
-type LoopAnswer struct {
-	Status        LoopStatus
-	Loop          Loop
+type Answer struct {
+	Status        Status
+	Walk          Walk
 	LongestS      float64
 	SurchargePerS float64 // price of a second pass per second of it, expected reactions
 	Edges         int     // size of the reduced neighbourhood that was searched
@@ -101,53 +102,53 @@ type LoopAnswer struct {
 }
 
 // Minimised is the figure that the search made as small as it could.
-func (l *Loop) Minimised() float64 { return l.Cost + l.Surcharge + l.TurnCost }
+func (l *Walk) Minimised() float64 { return l.Cost + l.Surcharge + l.TurnCost }
 
 // check rejects what would make the search meaningless. Times and costs are
 // checked where they are read, within reach of the door.
-func (p *LoopProblem) check() error {
+func (p *Problem) check() error {
 	if p.Graph == nil {
-		return fmt.Errorf("%w: no graph", ErrLoopProblem)
+		return fmt.Errorf("%w: no graph", ErrProblem)
 	}
 	n, m := p.Graph.VertexCount(), p.Graph.ArcCount()
 	switch {
 	case p.Door < 0 || int(p.Door) >= n:
-		return fmt.Errorf("%w: door %d is not one of the %d vertices", ErrLoopProblem, p.Door, n)
+		return fmt.Errorf("%w: door %d is not one of the %d vertices", ErrProblem, p.Door, n)
 	case len(p.TimeS) != m:
-		return fmt.Errorf("%w: %d times for %d arcs", ErrLoopProblem, len(p.TimeS), m)
+		return fmt.Errorf("%w: %d times for %d arcs", ErrProblem, len(p.TimeS), m)
 	case p.Barred != nil && len(p.Barred) != m:
-		return fmt.Errorf("%w: %d bars for %d arcs", ErrLoopProblem, len(p.Barred), m)
+		return fmt.Errorf("%w: %d bars for %d arcs", ErrProblem, len(p.Barred), m)
 	case !(p.MinS > 0) || !(p.MaxS >= p.MinS) || math.IsInf(p.MaxS, 1):
-		return fmt.Errorf("%w: window %g to %g s must be above 0 and not end before it starts", ErrLoopProblem, p.MinS, p.MaxS)
+		return fmt.Errorf("%w: window %g to %g s must be above 0 and not end before it starts", ErrProblem, p.MinS, p.MaxS)
 	case !(p.Surcharge >= 0) || math.IsInf(p.Surcharge, 1):
-		return fmt.Errorf("%w: surcharge %g must be finite and not negative", ErrLoopProblem, p.Surcharge)
+		return fmt.Errorf("%w: surcharge %g must be finite and not negative", ErrProblem, p.Surcharge)
 	case p.Repeat != nil && (!(*p.Repeat >= 0) || math.IsInf(*p.Repeat, 1)):
-		return fmt.Errorf("%w: price %g of a second pass must be finite and not negative", ErrLoopProblem, *p.Repeat)
+		return fmt.Errorf("%w: price %g of a second pass must be finite and not negative", ErrProblem, *p.Repeat)
 	case p.Turn != nil && len(p.Turn) != n:
-		return fmt.Errorf("%w: %d prices of turning for %d vertices", ErrLoopProblem, len(p.Turn), n)
+		return fmt.Errorf("%w: %d prices of turning for %d vertices", ErrProblem, len(p.Turn), n)
 	}
 	return p.checkSlices()
 }
 
-func (p *LoopProblem) checkSlices() error {
+func (p *Problem) checkSlices() error {
 	if len(p.Cost) == 0 || len(p.ChangeS) != len(p.Cost)-1 {
-		return fmt.Errorf("%w: %d cost slices need %d change instants, not %d", ErrLoopProblem, len(p.Cost), max(0, len(p.Cost)-1), len(p.ChangeS))
+		return fmt.Errorf("%w: %d cost slices need %d change instants, not %d", ErrProblem, len(p.Cost), max(0, len(p.Cost)-1), len(p.ChangeS))
 	}
 	for i, c := range p.Cost {
 		if len(c) != p.Graph.ArcCount() {
-			return fmt.Errorf("%w: %d costs in slice %d for %d arcs", ErrLoopProblem, len(c), i, p.Graph.ArcCount())
+			return fmt.Errorf("%w: %d costs in slice %d for %d arcs", ErrProblem, len(c), i, p.Graph.ArcCount())
 		}
 	}
 	for i, at := range p.ChangeS {
 		if !(at > 0) || (i > 0 && at < p.ChangeS[i-1]) {
-			return fmt.Errorf("%w: change instant %d is %g s; instants must be above 0 and rise", ErrLoopProblem, i, at)
+			return fmt.Errorf("%w: change instant %d is %g s; instants must be above 0 and rise", ErrProblem, i, at)
 		}
 	}
 	return nil
 }
 
 // sliceAt is the slice of costs in force clockS seconds after departure.
-func (p *LoopProblem) sliceAt(clockS float64) int {
+func (p *Problem) sliceAt(clockS float64) int {
 	i := len(p.ChangeS)
 	for i > 0 && p.ChangeS[i-1] > clockS {
 		i--
@@ -156,31 +157,31 @@ func (p *LoopProblem) sliceAt(clockS float64) int {
 }
 
 // costAt is the cost of an arc entered clockS seconds after departure.
-func (p *LoopProblem) costAt(arc int32, clockS float64) float64 {
+func (p *Problem) costAt(arc int32, clockS float64) float64 {
 	return float64(p.Cost[p.sliceAt(clockS)][arc])
 }
 
-func (p *LoopProblem) surcharge() float64 {
+func (p *Problem) surcharge() float64 {
 	if p.Surcharge == 0 {
-		return DefaultLoopSurcharge
+		return DefaultSurcharge
 	}
 	return p.Surcharge
 }
 
 // turnAt is the price of an about-turn at a vertex of the graph, +Inf where
 // nobody can turn.
-func (p *LoopProblem) turnAt(vertex int32) float64 {
+func (p *Problem) turnAt(vertex int32) float64 {
 	if p.Turn == nil {
 		return math.Inf(1)
 	}
 	return float64(p.Turn[vertex])
 }
 
-func (p *LoopProblem) barred(arc int32) bool { return p.Barred != nil && p.Barred[arc] }
+func (p *Problem) barred(arc int32) bool { return p.Barred != nil && p.Barred[arc] }
 
 // measure fills in the figures of a walk from its arcs alone.
-func (p *LoopProblem) measure(arcs []int32, surchargePerS float64) Loop {
-	l := Loop{Arcs: arcs, Laps: 1}
+func (p *Problem) measure(arcs []int32, surchargePerS float64) Walk {
+	l := Walk{Arcs: arcs, Laps: 1}
 	seen := make(map[int32]bool, len(arcs))
 	for i, a := range arcs {
 		t := float64(p.TimeS[a])

@@ -1,4 +1,4 @@
-package search
+package loop
 
 import (
 	"errors"
@@ -19,7 +19,7 @@ var smallKinds = []smallKind{
 func TestProofNeverContradictsEnumeration(t *testing.T) {
 	const seed = 31
 	r := rand.New(rand.NewPCG(seed, 1))
-	s := NewLoopSolver()
+	s := NewSolver()
 	proved, loops := 0, 0
 	for i := range 1500 {
 		p := randomSmall(r, smallKinds[i%len(smallKinds)])
@@ -27,13 +27,13 @@ func TestProofNeverContradictsEnumeration(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if a.Status != LoopFound {
+		if a.Status != Found {
 			continue
 		}
 		loops++
 		optimum := solveNaively(p, a.SurchargePerS).best
 		for _, work := range []int{200, 3000, 200_000} {
-			proof, err := s.Certify(p, a.Loop, work)
+			proof, err := s.Certify(p, a.Walk, work)
 			if err != nil {
 				t.Fatalf("seed %d case %d: %v", seed, i, err)
 			}
@@ -43,7 +43,7 @@ func TestProofNeverContradictsEnumeration(t *testing.T) {
 			if err := checkLoop(&p, &proof.Best, a.SurchargePerS); err != nil {
 				t.Fatalf("seed %d case %d: %v", seed, i, err)
 			}
-			if proof.Best.Minimised() > a.Loop.Minimised()*(1+1e-9) {
+			if proof.Best.Minimised() > a.Walk.Minimised()*(1+1e-9) {
 				t.Fatalf("seed %d case %d: the proof made the loop dearer", seed, i)
 			}
 			if work == 200_000 && proof.Gap == 0 {
@@ -63,7 +63,7 @@ func TestProofNeverContradictsEnumeration(t *testing.T) {
 func TestBoundHoldsForAnyMultipliers(t *testing.T) {
 	const seed = 32
 	r := rand.New(rand.NewPCG(seed, 1))
-	s := NewLoopSolver()
+	s := NewSolver()
 	checked := 0
 	for i := range 800 {
 		p := randomSmall(r, smallKinds[i%len(smallKinds)])
@@ -90,11 +90,11 @@ func TestBoundHoldsForAnyMultipliers(t *testing.T) {
 
 func TestCertifyRefusesForeignLoops(t *testing.T) {
 	p := windowOf(suburbTown(), 30)
-	s := NewLoopSolver()
-	var found Loop
+	s := NewSolver()
+	var found Walk
 	for _, p.Door = range doorsOf(&p, 50, 4) {
-		if a, err := s.Solve(p); err == nil && a.Status == LoopFound {
-			found = a.Loop
+		if a, err := s.Solve(p); err == nil && a.Status == Found {
+			found = a.Walk
 			break
 		}
 	}
@@ -104,7 +104,7 @@ func TestCertifyRefusesForeignLoops(t *testing.T) {
 	found.Arcs = slices.Clone(found.Arcs)
 	found.Arcs[len(found.Arcs)/2] ^= 1
 	for name, arcs := range map[string][]int32{"broken": found.Arcs, "empty": nil, "half": found.Arcs[:len(found.Arcs)/2]} {
-		if _, err := s.Certify(p, Loop{Arcs: arcs}, 0); !errors.Is(err, ErrLoopProblem) {
+		if _, err := s.Certify(p, Walk{Arcs: arcs}, 0); !errors.Is(err, ErrProblem) {
 			t.Errorf("%s: error %v, want ErrLoopProblem", name, err)
 		}
 	}
@@ -115,17 +115,17 @@ func BenchmarkCertify(b *testing.B) {
 		b.Run(fmt.Sprint(work), func(b *testing.B) {
 			p := windowOf(suburbTown(), 30)
 			doors := doorsOf(&p, 200, 12)
-			s := NewLoopSolver()
+			s := NewSolver()
 			var took []float64
 			best, five, quarter := 0, 0, 0
 			for i := range b.N {
 				p.Door = doors[i%len(doors)]
 				a, err := s.Solve(p)
-				if err != nil || a.Status != LoopFound {
+				if err != nil || a.Status != Found {
 					continue
 				}
 				start := time.Now()
-				proof, err := s.Certify(p, a.Loop, work)
+				proof, err := s.Certify(p, a.Walk, work)
 				if err != nil {
 					b.Fatal(err)
 				}

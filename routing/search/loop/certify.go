@@ -1,4 +1,4 @@
-package search
+package loop
 
 import (
 	"fmt"
@@ -10,8 +10,8 @@ import (
 // graph, these costs, this window, these prices of second passes and turns. It
 // says nothing about laps, about turning anywhere else, or whether the costs are
 // true.
-type LoopProof struct {
-	Best       Loop    // the loop, or a better one that the proof came across
+type Proof struct {
+	Best       Walk    // the loop, or a better one that the proof came across
 	LowerBound float64 // no loop of the model has Minimised below this
 	Gap        float64 // share of Best's cost that another loop could save at most; 0 is proved best
 	Work       int     // work done, in partial walks
@@ -30,44 +30,44 @@ var proofSteps = []float64{.4, .3, .2, .15, .1, .07, .05, .03, .02, .01, 0}
 // could be. work bounds the effort, counted in partial walks; 0 takes
 // DefaultProofWork. The loop must be one that the solver returned for the
 // problem; of laps it proves how much cheaper a walk of the model could be.
-func (s *LoopSolver) Certify(p LoopProblem, l Loop, work int) (LoopProof, error) {
+func (s *Solver) Certify(p Problem, l Walk, work int) (Proof, error) {
 	if l.Laps > 1 {
 		return s.certifyLaps(p, l, work)
 	}
 	ok, err := s.prepare(p)
 	if err != nil {
-		return LoopProof{}, err
+		return Proof{}, err
 	}
 	if !ok || !s.adopt(l.Arcs) {
-		return LoopProof{}, fmt.Errorf("%w: the loop to certify is not one of this problem", ErrLoopProblem)
+		return Proof{}, fmt.Errorf("%w: the loop to certify is not one of this problem", ErrProblem)
 	}
 	if work <= 0 {
 		work = DefaultProofWork
 	}
 	if err := s.shrink(); err != nil {
-		return LoopProof{}, err
+		return Proof{}, err
 	}
 	proof, err := s.prove(work)
 	if err != nil {
-		return LoopProof{}, err
+		return Proof{}, err
 	}
 	proof.Best = s.loop()
 	return proof, nil
 }
 
 // certifyLaps proves how much cheaper than laps a walk of the model could be.
-func (s *LoopSolver) certifyLaps(p LoopProblem, l Loop, work int) (LoopProof, error) {
+func (s *Solver) certifyLaps(p Problem, l Walk, work int) (Proof, error) {
 	a, err := s.Solve(p)
 	if err != nil {
-		return LoopProof{}, err
+		return Proof{}, err
 	}
-	proof := LoopProof{Best: l}
+	proof := Proof{Best: l}
 	switch a.Status {
-	case LoopFound:
-		if proof, err = s.Certify(p, a.Loop, work); err != nil {
+	case Found:
+		if proof, err = s.Certify(p, a.Walk, work); err != nil {
 			return proof, err
 		}
-	case LoopUnknown:
+	case Unknown:
 	default:
 		proof.LowerBound = l.Minimised() // there is no walk of the model
 	}
@@ -86,27 +86,27 @@ func (s *LoopSolver) certifyLaps(p LoopProblem, l Loop, work int) (LoopProof, er
 // than the given walk any walk could be that goes out by a way that uses no edge
 // twice, turns at a vertex and comes home the same way. Where costs change with
 // the clock every edge is counted at its least, which leaves a gap.
-func (s *LoopSolver) CertifyThereAndBack(p LoopProblem, l Loop, work int) (LoopProof, error) {
+func (s *Solver) CertifyThereAndBack(p Problem, l Walk, work int) (Proof, error) {
 	relaxed := p
 	if len(p.Cost) > 1 {
 		relaxed.Cost, relaxed.ChangeS = [][]float32{leastOf(p.Cost)}, nil
 	}
 	ok, err := s.cutOpen(relaxed)
 	if err != nil {
-		return LoopProof{}, err
+		return Proof{}, err
 	}
 	if !ok || len(l.Arcs)%2 != 0 || !s.adopt(l.Arcs[:len(l.Arcs)/2]) || !slices.Equal(s.loop().Arcs, l.Arcs) {
-		return LoopProof{}, fmt.Errorf("%w: the walk to certify is not one of this problem", ErrLoopProblem)
+		return Proof{}, fmt.Errorf("%w: the walk to certify is not one of this problem", ErrProblem)
 	}
 	if work <= 0 {
 		work = DefaultProofWork
 	}
 	if err := s.shrink(); err != nil {
-		return LoopProof{}, err
+		return Proof{}, err
 	}
 	proof, err := s.prove(work)
 	if err != nil {
-		return LoopProof{}, err
+		return Proof{}, err
 	}
 	proof.Best = p.thereAndBack(s.loop().Arcs)
 	if given := p.thereAndBack(l.Arcs); !(proof.Best.Minimised() < given.Minimised()) {
@@ -132,14 +132,14 @@ func leastOf(slices [][]float32) []float32 {
 // prove raises the bound by multipliers and drops what it shows to be too dear,
 // in turns, and then searches exhaustively with a share of the best cost shaved
 // off, smaller and smaller.
-func (s *LoopSolver) prove(work int) (LoopProof, error) {
+func (s *Solver) prove(work int) (Proof, error) {
 	m := multipliers{s: s, layers: fullEffort.tableLayers}
 	bound, spent, err := s.tighten(&m, work/3)
 	if err != nil {
-		return LoopProof{}, err
+		return Proof{}, err
 	}
 	spent += s.lead(m.best)
-	proof := LoopProof{LowerBound: min(bound, s.best.cost)}
+	proof := Proof{LowerBound: min(bound, s.best.cost)}
 	s.tail.begin(&s.core, &s.bound, &s.best)
 	s.tail.spent = 0
 	s.tail.price = newPenalties(m.best)
@@ -167,7 +167,7 @@ const tightenRounds = 6
 
 // tighten leaves the bound table filled with the best multipliers for what is
 // left of the core, and gives the bound and the work done.
-func (s *LoopSolver) tighten(m *multipliers, work int) (bound float64, spent int, err error) {
+func (s *Solver) tighten(m *multipliers, work int) (bound float64, spent int, err error) {
 	c := &s.core
 	m.start()
 	bound = math.Inf(-1)
@@ -209,7 +209,7 @@ func (s *LoopSolver) tighten(m *multipliers, work int) (bound float64, spent int
 }
 
 // fineLayers is how fine the table of the exhaustive search can be.
-func (s *LoopSolver) fineLayers() int {
+func (s *Solver) fineLayers() int {
 	perLayer := max(1, len(s.core.arc)*s.bound.sets())
 	return max(fullEffort.tableLayers, min(finestLayers, mostFineCells/perLayer))
 }
@@ -223,7 +223,7 @@ const (
 )
 
 // affordable is how many chains the table can remember within the work.
-func (s *LoopSolver) affordable(layers, work int) int {
+func (s *Solver) affordable(layers, work int) int {
 	n := 0
 	for n < mostRemembered && (rememberSteps+1)*layers*len(s.core.arc)<<(n+1)/cellsPerWork <= work {
 		n++
@@ -233,7 +233,7 @@ func (s *LoopSolver) affordable(layers, work int) int {
 
 // remember makes the table remember the chains with the highest multipliers, no
 // two at one vertex so that they stand for different blocks, in their place.
-func (s *LoopSolver) remember(m *multipliers, n int) {
+func (s *Solver) remember(m *multipliers, n int) {
 	c := &s.core
 	taken := cleared(s.tail.walked, len(c.number))
 	s.bound.remembered = nil

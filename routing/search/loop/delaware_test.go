@@ -1,4 +1,4 @@
-package search_test
+package loop_test
 
 import (
 	"context"
@@ -17,7 +17,7 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
-	"wideberth/routing/search"
+	"wideberth/routing/search/loop"
 )
 
 // realMap is the Delaware extract that the OSM module carries as test data
@@ -26,7 +26,7 @@ import (
 type realMap struct {
 	g     *network.Graph
 	frame plane.Frame
-	p     search.LoopProblem
+	p     loop.Problem
 	err   error
 }
 
@@ -93,7 +93,7 @@ func (m *realMap) drawCosts(features []osmdata.Feature) {
 		add(hotSpot{m.g.Vertex[r.IntN(len(m.g.Vertex))], 50 + 150*r.Float64(), r.ExpFloat64()})
 	}
 	arcs := m.g.Star.ArcCount()
-	m.p = search.LoopProblem{Graph: &m.g.Star, TimeS: make([]float32, arcs), Cost: [][]float32{make([]float32, arcs)}}
+	m.p = loop.Problem{Graph: &m.g.Star, TimeS: make([]float32, arcs), Cost: [][]float32{make([]float32, arcs)}}
 	for a := range arcs {
 		e := m.g.ArcEdge[a]
 		line := m.g.EdgeLine(e)
@@ -145,7 +145,7 @@ func needDelaware(t testing.TB) *realMap {
 	return m
 }
 
-func window(p search.LoopProblem, minutes float64) search.LoopProblem {
+func window(p loop.Problem, minutes float64) loop.Problem {
 	p.MinS, p.MaxS = minutes*60*0.97, minutes*60*1.10
 	return p
 }
@@ -155,13 +155,13 @@ func quantile(x []float64, q float64) float64 { return x[int(q*float64(len(x)-1)
 
 func TestNoDoorInDelawareIsMissed(t *testing.T) {
 	m := needDelaware(t)
-	s := search.NewLoopSolver()
+	s := loop.NewSolver()
 	for place := range places {
 		for _, minutes := range []float64{20, 30, 45, 60} {
 			t.Run(fmt.Sprintf("%s %.0f min", place, minutes), func(t *testing.T) {
 				p := window(m.p, minutes)
 				var took []float64
-				count := map[search.LoopStatus]int{}
+				count := map[loop.Status]int{}
 				chains := 0
 				for _, p.Door = range m.doors(place, 200, 1) {
 					start := time.Now()
@@ -172,13 +172,13 @@ func TestNoDoorInDelawareIsMissed(t *testing.T) {
 					took = append(took, time.Since(start).Seconds()*1000)
 					count[a.Status]++
 					chains += a.Edges
-					if a.Status == search.LoopUnknown {
+					if a.Status == loop.Unknown {
 						t.Errorf("door %d: nothing found and nothing proved", p.Door)
 					}
 				}
 				slices.Sort(took)
 				t.Logf("%d loops, %d without a cycle, %d cannot fill the window; mean %d chains; p50 %.2f p99 %.2f ms",
-					count[search.LoopFound], count[search.LoopNoCycle], count[search.LoopWindowUnfilled],
+					count[loop.Found], count[loop.NoCycle], count[loop.WindowUnfilled],
 					chains/200, quantile(took, .5), quantile(took, .99))
 			})
 		}
@@ -192,7 +192,7 @@ func TestCertificatesInDelaware(t *testing.T) {
 	m := needDelaware(t)
 	for _, c := range []struct {
 		work, best, within5 int // and the least shares asked for, %
-	}{{search.DefaultProofWork, 52, 67}, {5 * search.DefaultProofWork, 68, 80}} {
+	}{{loop.DefaultProofWork, 52, 67}, {5 * loop.DefaultProofWork, 68, 80}} {
 		var all certified
 		for place := range places {
 			var here certified
@@ -213,21 +213,21 @@ type certified struct {
 }
 
 func (c *certified) add(t *testing.T, m *realMap, doors []int32, work int) {
-	s := search.NewLoopSolver()
+	s := loop.NewSolver()
 	p := window(m.p, 30)
 	for _, p.Door = range doors {
 		a, err := s.Solve(p)
-		if err != nil || a.Status != search.LoopFound {
+		if err != nil || a.Status != loop.Found {
 			continue
 		}
 		start := time.Now()
-		proof, err := s.Certify(p, a.Loop, work)
+		proof, err := s.Certify(p, a.Walk, work)
 		if err != nil {
 			t.Fatal(err)
 		}
 		c.tookMS = append(c.tookMS, time.Since(start).Seconds()*1000)
 		c.gaps = append(c.gaps, proof.Gap)
-		if gain := 1 - proof.Best.Minimised()/a.Loop.Minimised(); gain > 1e-9 {
+		if gain := 1 - proof.Best.Minimised()/a.Walk.Minimised(); gain > 1e-9 {
 			c.gains = append(c.gains, 100*gain)
 		}
 	}
@@ -264,7 +264,7 @@ func BenchmarkDelawareLoops(b *testing.B) {
 		b.Run(fmt.Sprintf("Wilmington%.0f", minutes), func(b *testing.B) {
 			p := window(m.p, minutes)
 			doors := m.doors("Wilmington", 200, 1)
-			s := search.NewLoopSolver()
+			s := loop.NewSolver()
 			var took []float64
 			b.ReportAllocs()
 			b.ResetTimer()
@@ -285,18 +285,18 @@ func BenchmarkDelawareLoops(b *testing.B) {
 
 func TestThreeLoopsInDelaware(t *testing.T) {
 	m := needDelaware(t)
-	s := search.NewLoopSolver()
+	s := loop.NewSolver()
 	p := window(m.p, 30)
 	var took, second []float64
 	one, two, three := 0, 0, 0
 	for place := range places {
 		for _, p.Door = range m.doors(place, 70, 5) {
 			a, err := s.Solve(p)
-			if err != nil || a.Status != search.LoopFound {
+			if err != nil || a.Status != loop.Found {
 				continue
 			}
 			start := time.Now()
-			more, err := s.Others(p, []search.Loop{a.Loop}, 2)
+			more, err := s.Others(p, []loop.Walk{a.Walk}, 2)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -304,7 +304,7 @@ func TestThreeLoopsInDelaware(t *testing.T) {
 			one++
 			if len(more) >= 1 {
 				two++
-				second = append(second, more[0].Cost/a.Loop.Cost)
+				second = append(second, more[0].Cost/a.Walk.Cost)
 			}
 			if len(more) == 2 {
 				three++
@@ -322,7 +322,7 @@ func TestThreeLoopsInDelaware(t *testing.T) {
 
 func TestLongestInDelaware(t *testing.T) {
 	m := needDelaware(t)
-	s := search.NewLoopSolver()
+	s := loop.NewSolver()
 	p := m.p
 	p.MinS, p.MaxS = 15*60, 60*60
 	var took, share []float64
@@ -335,9 +335,9 @@ func TestLongestInDelaware(t *testing.T) {
 				t.Fatal(err)
 			}
 			took = append(took, time.Since(start).Seconds()*1000)
-			if a.Status == search.LoopFound {
+			if a.Status == loop.Found {
 				found++
-				share = append(share, a.Loop.DurationS/min(a.CeilingS, p.MaxS))
+				share = append(share, a.Walk.DurationS/min(a.CeilingS, p.MaxS))
 			}
 		}
 	}

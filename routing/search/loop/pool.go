@@ -1,4 +1,4 @@
-package search
+package loop
 
 // A search that is cut off by width misses now and then what another of the same
 // kind would have found: of 339 real neighbourhoods the first effort misses the
@@ -16,12 +16,12 @@ const (
 // compete, each judged as a walk of this problem, so that the answer is the
 // cheapest by Loop.Minimised of any shape. Laps are no walk of the model; Loop.Laps
 // tells.
-func (s *LoopSolver) Calmest(p LoopProblem) (LoopAnswer, error) {
+func (s *Solver) Calmest(p Problem) (Answer, error) {
 	a, err := s.Solve(p)
 	if err != nil {
 		return a, err
 	}
-	if a.Status == LoopFound && a.Edges > smallCore {
+	if a.Status == Found && a.Edges > smallCore {
 		nodes := a.Nodes
 		s.again()
 		a = s.answer()
@@ -30,14 +30,14 @@ func (s *LoopSolver) Calmest(p LoopProblem) (LoopAnswer, error) {
 	if p.Turn == nil {
 		return a, nil
 	}
-	for _, rival := range []func(LoopProblem) (LoopAnswer, error){s.ThereAndBack, s.Laps} {
+	for _, rival := range []func(Problem) (Answer, error){s.ThereAndBack, s.Laps} {
 		b, err := rival(p)
 		if err != nil {
 			return a, err
 		}
-		if b.Status == LoopFound {
-			l := p.measure(b.Loop.Arcs, a.SurchargePerS)
-			l.Laps, l.StemS = b.Loop.Laps, b.Loop.StemS
+		if b.Status == Found {
+			l := p.measure(b.Walk.Arcs, a.SurchargePerS)
+			l.Laps, l.StemS = b.Walk.Laps, b.Walk.StemS
 			p.compete(&a, l)
 		}
 	}
@@ -45,14 +45,14 @@ func (s *LoopSolver) Calmest(p LoopProblem) (LoopAnswer, error) {
 }
 
 // compete takes a walk as the answer if it is better than what there is.
-func (p *LoopProblem) compete(a *LoopAnswer, l Loop) {
-	if a.Status != LoopFound || l.Minimised() < a.Loop.Minimised() {
-		a.Status, a.Loop = LoopFound, l
+func (p *Problem) compete(a *Answer, l Walk) {
+	if a.Status != Found || l.Minimised() < a.Walk.Minimised() {
+		a.Status, a.Walk = Found, l
 	}
 }
 
 // again looks for something better than the best walk in other ways than hunt.
-func (s *LoopSolver) again() {
+func (s *Solver) again() {
 	c := &s.core
 	e := effortFor(len(c.chain))
 	longest := c.maxS

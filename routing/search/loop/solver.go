@@ -1,12 +1,12 @@
-package search
+package loop
 
 import "math"
 
 // LoopSolver searches for loops. It keeps its working memory between calls and
 // is not safe for concurrent use; use one for each goroutine. What it keeps
 // grows with the neighbourhood searched, never with the map.
-type LoopSolver struct {
-	p       LoopProblem
+type Solver struct {
+	p       Problem
 	reach   loopReach
 	core    loopCore
 	guide   loopTable
@@ -19,7 +19,7 @@ type LoopSolver struct {
 }
 
 // NewLoopSolver makes a solver.
-func NewLoopSolver() *LoopSolver { return &LoopSolver{} }
+func NewSolver() *Solver { return &Solver{} }
 
 // effort is how hard one search tries.
 type effort struct {
@@ -70,17 +70,17 @@ const (
 // Solve finds a loop as cheap as the search can make it, or proves that there
 // is none. The same problem always gives the same answer: the budget counts
 // work, not time.
-func (s *LoopSolver) Solve(p LoopProblem) (LoopAnswer, error) {
+func (s *Solver) Solve(p Problem) (Answer, error) {
 	return s.solve(p, effortFor)
 }
 
-func (s *LoopSolver) solve(p LoopProblem, effort func(chains int) effort) (LoopAnswer, error) {
+func (s *Solver) solve(p Problem, effort func(chains int) effort) (Answer, error) {
 	ok, err := s.prepare(p)
 	if err != nil {
-		return LoopAnswer{}, err
+		return Answer{}, err
 	}
 	if !ok {
-		return LoopAnswer{Status: LoopNoCycle}, nil
+		return Answer{Status: NoCycle}, nil
 	}
 	s.hunt(effort(len(s.core.chain)))
 	return s.answer(), nil
@@ -91,42 +91,42 @@ func (s *LoopSolver) solve(p LoopProblem, effort func(chains int) effort) (LoopA
 // else. Its second passes are no fault: Loop.Surcharge is 0. Where costs change
 // with the clock, the way home is searched as if the walk took MinS; the cost
 // that comes back is exact.
-func (s *LoopSolver) ThereAndBack(p LoopProblem) (LoopAnswer, error) {
+func (s *Solver) ThereAndBack(p Problem) (Answer, error) {
 	ok, err := s.cutOpen(p)
 	if err != nil {
-		return LoopAnswer{}, err
+		return Answer{}, err
 	}
 	if !ok {
-		return LoopAnswer{Status: LoopWindowUnfilled}, nil
+		return Answer{Status: WindowUnfilled}, nil
 	}
 	s.hunt(effortFor(len(s.core.chain)))
 	a := s.answer()
 	a.SurchargePerS = 0
-	if a.Status == LoopFound {
-		a.Loop = p.thereAndBack(a.Loop.Arcs)
+	if a.Status == Found {
+		a.Walk = p.thereAndBack(a.Walk.Arcs)
 	}
 	return a, nil
 }
 
 // thereAndBack measures a walk out and home the same way: what it repeats is what
 // was asked for and no fault.
-func (p *LoopProblem) thereAndBack(arcs []int32) Loop {
+func (p *Problem) thereAndBack(arcs []int32) Walk {
 	return p.measure(arcs, 0)
 }
 
 // prepare cuts the neighbourhood out of the map.
-func (s *LoopSolver) prepare(p LoopProblem) (bool, error) {
+func (s *Solver) prepare(p Problem) (bool, error) {
 	s.core.open = false
 	return s.cut(p)
 }
 
 // cutOpen is prepare for walks that end anywhere and go home the way they came.
-func (s *LoopSolver) cutOpen(p LoopProblem) (bool, error) {
+func (s *Solver) cutOpen(p Problem) (bool, error) {
 	s.core.open = true
 	return s.cut(p)
 }
 
-func (s *LoopSolver) cut(p LoopProblem) (bool, error) {
+func (s *Solver) cut(p Problem) (bool, error) {
 	s.best.clear()
 	s.beam.nodes, s.tail.spent = 0, 0
 	s.bound.remembered = nil
@@ -142,7 +142,7 @@ func (s *LoopSolver) cut(p LoopProblem) (bool, error) {
 }
 
 // hunt runs the beams and improves what they find.
-func (s *LoopSolver) hunt(e effort) {
+func (s *Solver) hunt(e effort) {
 	c := &s.core
 	s.guide.fill(c, e.tableLayers, false, nil)
 	for _, w := range e.beams {
@@ -167,7 +167,7 @@ func (s *LoopSolver) hunt(e effort) {
 
 // lead runs a beam led by multipliers: they know of second passes what the table
 // alone does not. It gives the partial walks expanded.
-func (s *LoopSolver) lead(each []float64) (work int) {
+func (s *Solver) lead(each []float64) (work int) {
 	c := &s.core
 	before := s.beam.nodes
 	s.guide.fill(c, fullEffort.tableLayers, false, each)
@@ -181,7 +181,7 @@ func (s *LoopSolver) lead(each []float64) (work int) {
 }
 
 // polish improves the best walk by local search.
-func (s *LoopSolver) polish(e effort) {
+func (s *Solver) polish(e effort) {
 	if len(s.best.arcs) == 0 {
 		return
 	}
@@ -201,21 +201,21 @@ func (s *LoopSolver) polish(e effort) {
 
 // answer turns the best walk into arcs of the graph; where there is none, it
 // looks for one exhaustively.
-func (s *LoopSolver) answer() LoopAnswer {
-	a := LoopAnswer{SurchargePerS: s.core.surchargePerS, Edges: len(s.core.chain)}
+func (s *Solver) answer() Answer {
+	a := Answer{SurchargePerS: s.core.surchargePerS, Edges: len(s.core.chain)}
 	if len(s.best.arcs) == 0 {
 		a.Status, a.LongestS = s.lastResort()
 	}
 	if len(s.best.arcs) > 0 {
-		a.Status = LoopFound
-		a.Loop = s.loop()
+		a.Status = Found
+		a.Walk = s.loop()
 	}
 	a.Nodes = s.beam.nodes + s.tail.spent
 	return a
 }
 
 // loop is the best walk on the graph.
-func (s *LoopSolver) loop() Loop {
+func (s *Solver) loop() Walk {
 	c := &s.core
 	n := 2 * len(c.stem)
 	for _, a := range s.best.arcs {
@@ -242,7 +242,7 @@ func (s *LoopSolver) loop() Loop {
 }
 
 // lastResort walks everything that can be walked. It reports what that proved.
-func (s *LoopSolver) lastResort() (LoopStatus, float64) {
+func (s *Solver) lastResort() (Status, float64) {
 	nodes := s.p.ExhaustNodes
 	if nodes == 0 {
 		nodes = defaultExhaustNodes
@@ -255,14 +255,14 @@ func (s *LoopSolver) lastResort() (LoopStatus, float64) {
 		s.best.cost, _ = s.core.judge(s.best.arcs, &s.tail.walked)
 		s.tail.begin(&s.core, &s.guide, &s.best)
 		s.tail.improve(fullEffort.rounds, fullEffort.nodes)
-		return LoopFound, 0
+		return Found, 0
 	case x.nodes == 0:
-		return LoopUnknown, 0
+		return Unknown, 0
 	}
 	if x.longestS > 0 {
 		x.longestS += s.core.stemHomeS
 	}
-	return LoopWindowUnfilled, x.longestS
+	return WindowUnfilled, x.longestS
 }
 
 // turnOnto is the price of turning about for a walk that has come to v by the
