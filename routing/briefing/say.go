@@ -19,17 +19,20 @@ const (
 	oneInLeast = 2
 )
 
+// Letter is what a walk of a plan is called: A, B, C ...
+func Letter(index int) string { return string(rune('A' + index%26)) }
+
 // noun is a word for a kind of trigger as this dog sees it: that of the category
 // where the dog needs the same room from all of it.
-func (w Words) noun(k exposure.Kind, d *exposure.Dog, form string) string {
-	if alike(k.Category(), d) {
-		return w.say("category." + k.Category().String() + "." + form)
+func (w Words) Noun(k exposure.Kind, d *exposure.Dog, form string) string {
+	if Alike(k.Category(), d) {
+		return w.Say("category." + k.Category().String() + "." + form)
 	}
-	return w.say("kind." + k.String() + "." + form)
+	return w.Say("kind." + k.String() + "." + form)
 }
 
 // alike says whether a dog has the same distances for all kinds of a category.
-func alike(c exposure.Category, d *exposure.Dog) bool {
+func Alike(c exposure.Category, d *exposure.Dog) bool {
 	kinds := c.Kinds()
 	for _, k := range kinds[1:] {
 		if d.Need(k) != d.Need(kinds[0]) {
@@ -59,7 +62,7 @@ func (w Words) Meetings(walk *routing.Walk, d *exposure.Dog) (out []Meetings) {
 		}
 		into := -1
 		for i := range sums {
-			if sums[i].Kind.Category() == k.Kind.Category() && alike(k.Kind.Category(), d) {
+			if sums[i].Kind.Category() == k.Kind.Category() && Alike(k.Kind.Category(), d) {
 				into = i
 			}
 		}
@@ -78,7 +81,7 @@ func (w Words) Meetings(walk *routing.Walk, d *exposure.Dog) (out []Meetings) {
 		s := &sums[i]
 		m := Meetings{Kind: s.Kind, Met: w.met(s, d), Inside: w.inside(s, d)}
 		if s.InsideS >= 2.5 {
-			m.Time = w.say("inside.time", "seconds", w.Seconds(s.InsideS), "distance", w.Own(d.Need(s.Kind).WorkingM))
+			m.Time = w.Say("inside.time", "seconds", w.Seconds(s.InsideS), "distance", w.Own(d.Need(s.Kind).WorkingM))
 		}
 		out = append(out, m)
 	}
@@ -86,42 +89,42 @@ func (w Words) Meetings(walk *routing.Walk, d *exposure.Dog) (out []Meetings) {
 }
 
 func (w Words) met(s *routing.KindOutlook, d *exposure.Dog) string {
-	one, bare, many := w.noun(s.Kind, d, "one"), w.noun(s.Kind, d, "bare"), w.noun(s.Kind, d, "many")
+	one, bare, many := w.Noun(s.Kind, d, "one"), w.Noun(s.Kind, d, "bare"), w.Noun(s.Kind, d, "many")
 	switch n := s.Expected; {
 	case n >= manyFrom:
-		return w.say("met.many", "n", number(n), "many", many, "low", number(s.Low), "high", number(s.High))
+		return w.Say("met.many", "n", Number(n), "many", many, "low", Number(s.Low), "high", Number(s.High))
 	case n >= oneFrom:
-		return w.say("met.one", "bare", bare)
+		return w.Say("met.one", "bare", bare)
 	case n*mostWalks >= 1:
-		return w.say("met.oneIn", "one", one, "n", oneIn(n))
+		return w.Say("met.oneIn", "one", one, "n", oneIn(n))
 	}
-	return w.say("met.hardly", "one", one, "n", strconv.Itoa(mostWalks))
+	return w.Say("met.hardly", "one", one, "n", strconv.Itoa(mostWalks))
 }
 
 func (w Words) inside(s *routing.KindOutlook, d *exposure.Dog) string {
 	distance := w.Own(d.Need(s.Kind).WorkingM)
 	switch n := s.Inside; {
 	case n >= manyFrom:
-		return w.say("inside.many", "n", number(n), "distance", distance)
+		return w.Say("inside.many", "n", Number(n), "distance", distance)
 	case n >= oneFrom:
-		return w.say("inside.one", "distance", distance)
+		return w.Say("inside.one", "distance", distance)
 	case n*mostWalks >= 1:
-		return w.say("inside.oneIn", "distance", distance, "n", oneIn(n))
+		return w.Say("inside.oneIn", "distance", distance, "n", oneIn(n))
 	}
-	return w.say("inside.hardly", "distance", distance, "n", strconv.Itoa(mostWalks))
+	return w.Say("inside.hardly", "distance", distance, "n", strconv.Itoa(mostWalks))
 }
 
 // oneIn is the number of walks of which one brings what n are expected of.
-func oneIn(n float64) string { return number(max(oneInLeast, 1/n)) }
+func oneIn(n float64) string { return Number(max(oneInLeast, 1/n)) }
 
 // Reactions tells X, for trainers: "0.36 reactions a walk" and what that is in
 // whole walks.
 func (w Words) Reactions(x float64) (exact, walks string) {
-	exact = w.say("reactions", "x", strconv.FormatFloat(x, 'f', 2, 64))
+	exact = w.Say("reactions", "x", strconv.FormatFloat(x, 'f', 2, 64))
 	if x >= 1 {
-		return exact, w.say("reactions.many", "n", number(x))
+		return exact, w.Say("reactions.many", "n", Number(x))
 	}
-	return exact, w.say("reactions.oneIn", "n", number(1/max(x, 1e-6)))
+	return exact, w.Say("reactions.oneIn", "n", Number(1/max(x, 1e-6)))
 }
 
 // Shares of X by which walks of the same number of ten are told apart.
@@ -140,15 +143,15 @@ func (w Words) Compare(a, b *routing.Walk, letter string) string {
 	both := Tenths(a.CalmChance) == 10
 	switch {
 	case math.Abs(x-y) <= alikeWithin*max(x, y):
-		return w.say("compare.alike", "other", letter)
+		return w.Say("compare.alike", "other", letter)
 	case x < y && both && x <= halfOf*y:
-		return w.say("compare.half", "other", letter)
+		return w.Say("compare.half", "other", letter)
 	case y < x && both && y <= halfOf*x:
-		return w.say("compare.twice", "other", letter)
+		return w.Say("compare.twice", "other", letter)
 	case x < y:
-		return w.say("compare.calmer", "other", letter)
+		return w.Say("compare.calmer", "other", letter)
 	}
-	return w.say("compare.less", "other", letter)
+	return w.Say("compare.less", "other", letter)
 }
 
 // Proof tells how good a walk is against the best there is.
@@ -156,15 +159,15 @@ func (w Words) Proof(walk *routing.Walk) string {
 	q := walk.Quality
 	switch {
 	case q.Proved && walk.Shape == routing.Loop:
-		return w.say("proof.loop")
+		return w.Say("proof.loop")
 	case q.Proved:
-		return w.say("proof.walk")
+		return w.Say("proof.walk")
 	case q.WithinPct >= 0:
-		return w.say("proof.within", "n", strconv.Itoa(int(math.Ceil(max(1, q.WithinPct)))))
+		return w.Say("proof.within", "n", strconv.Itoa(int(math.Ceil(max(1, q.WithinPct)))))
 	case q.Checking:
-		return w.say("proof.checking")
+		return w.Say("proof.checking")
 	}
-	return w.say("proof.none")
+	return w.Say("proof.none")
 }
 
 // Evidence tells what a prediction rests on: ownShare (0 to 1) is the part that
@@ -172,28 +175,28 @@ func (w Words) Proof(walk *routing.Walk) string {
 func (w Words) Evidence(ownShare float64, walks int) string {
 	own := math.Round(100 * ownShare)
 	if walks == 0 || own < 1 {
-		return w.say("evidence.map")
+		return w.Say("evidence.map")
 	}
-	return w.say("evidence.mixed", "map", number(100-own), "walks", strconv.Itoa(walks), "own", number(own))
+	return w.Say("evidence.mixed", "map", Number(100-own), "walks", strconv.Itoa(walks), "own", Number(own))
 }
 
 // mostAssumed is how many assumptions stand in view.
-const mostAssumed = 3
+const MostAssumed = 3
 
 // Assumed tells at most three assumptions and how many more there are.
 func (w Words) Assumed(all []string) (shown []string, more string) {
-	for _, a := range all[:min(mostAssumed, len(all))] {
-		shown = append(shown, w.say("assumed", "what", strings.TrimSuffix(a, ".")))
+	for _, a := range all[:min(MostAssumed, len(all))] {
+		shown = append(shown, w.Say("assumed", "what", strings.TrimSuffix(a, ".")))
 	}
-	if n := len(all) - mostAssumed; n > 0 {
-		more = w.say("assumed.more", "n", strconv.Itoa(n))
+	if n := len(all) - MostAssumed; n > 0 {
+		more = w.Say("assumed.more", "n", strconv.Itoa(n))
 	}
 	return shown, more
 }
 
 // Need tells the two distances of a dog for a kind.
 func (w Words) Need(n exposure.Need) (works, near string) {
-	return w.say("works", "distance", w.Own(n.WorkingM)), w.say("near", "distance", w.Own(n.ReactionM))
+	return w.Say("works", "distance", w.Own(n.WorkingM)), w.Say("near", "distance", w.Own(n.ReactionM))
 }
 
 // farNeedM is the working distance from which no place on a map is that far from
@@ -204,7 +207,7 @@ const farNeedM = 1500
 // poor hour, distances beyond any map.
 func (w Words) Notes(p *routing.Plan, d *exposure.Dog) (out []string) {
 	if far := d.FarthestM(); far >= farNeedM {
-		out = append(out, w.say("need.far", "distance", w.Own(far)))
+		out = append(out, w.Say("need.far", "distance", w.Own(far)))
 	}
 	if len(p.Walks) == 0 {
 		return out
@@ -212,12 +215,12 @@ func (w Words) Notes(p *routing.Plan, d *exposure.Dog) (out []string) {
 	best := &p.Walks[0]
 	switch {
 	case best.Laps == 2:
-		out = append(out, w.say("say.laps"))
+		out = append(out, w.Say("say.laps"))
 	case best.Laps > 2:
-		out = append(out, w.say("say.laps.many", "n", strconv.Itoa(best.Laps)))
+		out = append(out, w.Say("say.laps.many", "n", strconv.Itoa(best.Laps)))
 	}
 	if Tenths(best.CalmChance) <= poorTenths {
-		out = append(out, w.say("say.poor", "of", w.Of(best.CalmChance)))
+		out = append(out, w.Say("say.poor", "of", w.Of(best.CalmChance)))
 	}
 	return out
 }
@@ -231,7 +234,7 @@ func (w Words) InsideStart(s *routing.Passed) string {
 	if s.Side == "right" {
 		side = "say.inside.left"
 	}
-	return w.say(side, "name", sentence(s.Name), "distance", w.Distance(s.NearestM))
+	return w.Say(side, "name", Sentence(s.Name), "distance", w.Distance(s.NearestM))
 }
 
 // Refusal tells why there is no walk, in one or two sentences.
@@ -239,27 +242,27 @@ func (w Words) Refusal(e *reach.Infeasible, minutes float64) string {
 	short := w.Far(e.Short)
 	switch e.Reason {
 	case reach.NoStreetNear:
-		return w.say("say.nostreet", "distance", short)
+		return w.Say("say.nostreet", "distance", short)
 	case reach.OffTheMap:
-		return w.say("say.offmap", "distance", short)
+		return w.Say("say.offmap", "distance", short)
 	case reach.NotConnected:
-		return w.say("say.notconnected")
+		return w.Say("say.notconnected")
 	case reach.TooShort:
-		return w.say("say.tooshort", "minutes", w.minutes(max(60, e.Short)))
+		return w.Say("say.tooshort", "minutes", w.MinutesSpelt(max(60, e.Short)))
 	case reach.LimitsForbid:
-		return w.say("say.noloop.limit", "limit", e.Limit)
+		return w.Say("say.noloop.limit", "limit", e.Limit)
 	case reach.MapTooSmall:
-		return w.say("say.small", "distance", short)
+		return w.Say("say.small", "distance", short)
 	case reach.NothingInRange:
-		return w.say("say.nothing", "distance", short)
+		return w.Say("say.nothing", "distance", short)
 	case reach.NoStand:
-		return w.say("say.nostand")
+		return w.Say("say.nostand")
 	case reach.NoWayIn:
-		return w.say("say.nowayin")
+		return w.Say("say.nowayin")
 	case reach.NobodyThen:
-		return w.say("say.nobody")
+		return w.Say("say.nobody")
 	}
-	return w.say("say.noloop", "minutes", w.minutes(60*minutes))
+	return w.Say("say.noloop", "minutes", w.MinutesSpelt(60*minutes))
 }
 
 // Offer tells what would help, for a button.
@@ -267,16 +270,16 @@ func (w Words) Offer(o *reach.Offer) string {
 	of := w.Of(o.Calm)
 	switch o.What {
 	case "leave_at":
-		return w.say("offer.leave_at", "time", w.Clock(o.Depart), "of", of)
+		return w.Say("offer.leave_at", "time", w.Clock(o.Depart), "of", of)
 	case "start_at":
-		return w.say("offer.start_at", "name", o.Name, "of", of)
+		return w.Say("offer.start_at", "name", o.Name, "of", of)
 	case "without_limit":
-		return w.say("offer.without_limit", "name", o.Name, "of", of)
+		return w.Say("offer.without_limit", "name", o.Name, "of", of)
 	}
 	if o.Shape == string(routing.ThereAndBack) {
-		return w.say("offer.there_and_back", "minutes", w.minutes(60*o.Minutes), "of", of)
+		return w.Say("offer.there_and_back", "minutes", w.MinutesSpelt(60*o.Minutes), "of", of)
 	}
-	return w.say("offer.minutes", "minutes", w.minutes(60*o.Minutes), "of", of)
+	return w.Say("offer.minutes", "minutes", w.MinutesSpelt(60*o.Minutes), "of", of)
 }
 
 // Driver is what makes a dog react, as its people see it: for the advice only.
@@ -297,7 +300,7 @@ func (w Words) TooClose(d Driver) []string {
 	if d == Frustration || d == Excitement {
 		third = "close.ask"
 	}
-	return []string{w.say("close.turn"), w.say("close.room"), w.say(third), w.say("close.home")}
+	return []string{w.Say("close.turn"), w.Say("close.room"), w.Say(third), w.Say("close.home")}
 }
 
 // Caution tells one of the usual cautions: "plan", "intake", "step", "outing",
@@ -306,5 +309,5 @@ func (w Words) Caution(of string) string {
 	if !w.has("caution." + of) {
 		return ""
 	}
-	return w.say("caution." + of)
+	return w.Say("caution." + of)
 }

@@ -12,6 +12,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/briefing/blocktest"
 	"wideberth/routing/network"
 	"wideberth/routing/reach"
 )
@@ -79,7 +80,7 @@ func TestChances(t *testing.T) {
 }
 
 func TestMeetings(t *testing.T) {
-	_, plan, dog := blockLoop(t)
+	_, plan, dog := blocktest.Loop(t)
 	walk := plan.Walks[0]
 	got := Words{}.Meetings(&walk, dog)
 	if len(got) != 2 {
@@ -170,7 +171,7 @@ func TestHoursAndDays(t *testing.T) {
 }
 
 func TestLegsInWords(t *testing.T) {
-	_, plan, dog := blockLoop(t)
+	_, plan, dog := blocktest.Loop(t)
 	got := Words{}.Legs(&plan.Walks[0], dog)
 	want := []struct{ turn, room, text string }{
 		{"Out, 200 m", "Keep right: 9 m", "1. Weaver Row, out, 200 m, from minute 0 to 3. Some trouble. Keep to the right: 9 m of room. Way out: turn round, 20 seconds back."},
@@ -195,11 +196,34 @@ func TestLegsInWords(t *testing.T) {
 	}
 }
 
+func TestLead(t *testing.T) {
+	_, plan, dog := blocktest.Loop(t)
+	loud := &exposure.Dog{ByKind: map[exposure.Kind]exposure.Need{exposure.Siren: {WorkingM: 200, ReactionM: 50}}}
+	both := &exposure.Dog{ByKind: map[exposure.Kind]exposure.Need{exposure.Siren: {WorkingM: 200, ReactionM: 50}, exposure.Runner: {WorkingM: 20, ReactionM: 9}}}
+	for _, c := range []struct {
+		name string
+		walk routing.Walk
+		dog  *exposure.Dog
+		want exposure.Kind
+		ok   bool
+	}{
+		{"most reactions", plan.Walks[0], dog, exposure.DogOnLead, true},
+		{"nothing met", routing.Walk{}, dog, exposure.DogOnLead, true},
+		{"only sounds", routing.Walk{}, loud, exposure.Siren, true},
+		{"sounds and a runner", routing.Walk{}, both, exposure.Runner, true},
+		{"reacts to nothing", routing.Walk{}, &exposure.Dog{}, 0, false},
+	} {
+		if got, ok := Lead(&c.walk, c.dog); ok != c.ok || (ok && got != c.want) {
+			t.Errorf("%s: %s, %t", c.name, got, ok)
+		}
+	}
+}
+
 // TestJoinLegs: pieces of one street are one leg, scraps of nameless way belong to
 // the next leg, and nothing gets lost.
 func TestJoinLegs(t *testing.T) {
 	leg := func(name, class string, turn network.Turn, x0, y0, x1, y1 float64) routing.Leg {
-		l := routing.Leg{Name: name, Class: class, Turn: turn, Line: pts(x0, y0, x1, y1), DurationS: 1}
+		l := routing.Leg{Name: name, Class: class, Turn: turn, Line: blocktest.Line(x0, y0, x1, y1), DurationS: 1}
 		l.LengthM = l.Line.LengthM()
 		return l
 	}
@@ -214,7 +238,7 @@ func TestJoinLegs(t *testing.T) {
 	if len(got) != 2 || got[0].Name != "Low Street" || got[1].Name != "High Street" || got[1].Turn != network.TurnLeft {
 		t.Fatalf("%+v", got)
 	}
-	if !near(got[0].LengthM, 210, 1e-9) || !near(got[1].LengthM, 110, 1e-9) {
+	if got[0].LengthM != 210 || got[1].LengthM != 110 {
 		t.Errorf("lengths %g and %g", got[0].LengthM, got[1].LengthM)
 	}
 	if in[2].LengthM != 100 || len(in[2].Line) != 2 {
@@ -275,6 +299,12 @@ func TestNotes(t *testing.T) {
 	}
 	if got := w.InsideStart(&routing.Passed{Name: "school", NearestM: 9, Side: "left"}); plain(got) != "School is 9 m from your door and open. First leg: straight away from it, to the right." {
 		t.Error(plain(got))
+	}
+}
+
+func TestLetter(t *testing.T) {
+	if Letter(0)+Letter(2) != "AC" {
+		t.Error("walks are called A, B, C")
 	}
 }
 
@@ -355,6 +385,11 @@ func TestTextsAreUsed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	drawings, err := filepath.Glob("draw/*.go")
+	if err != nil || len(drawings) == 0 {
+		t.Fatal(drawings, err)
+	}
+	files = append(files, drawings...)
 	for _, f := range files {
 		if strings.HasSuffix(f, "_test.go") {
 			continue
@@ -366,7 +401,7 @@ func TestTextsAreUsed(t *testing.T) {
 		source.Write(text)
 	}
 	code := source.String()
-	for _, m := range regexp.MustCompile(`(?:say|unit)\("([a-zA-Z._]+)"[,)]`).FindAllStringSubmatch(code, -1) {
+	for _, m := range regexp.MustCompile(`(?i:say|unit)\("([a-zA-Z._]+)"[,)]`).FindAllStringSubmatch(code, -1) {
 		if !(Words{}).has(m[1]) {
 			t.Errorf("no text for %q", m[1])
 		}

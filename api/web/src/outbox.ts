@@ -1,9 +1,8 @@
 // What was logged is kept on the device first and sent when it can be: nothing
 // is lost, and the key that each entry carries lets the server take it once.
-import { ask, call, Fault } from "./api.ts";
+import { ask, Fault, filled, request } from "./api.ts";
 import { idOf } from "./memory.ts";
 import { set } from "./state.ts";
-import type { MapInfo } from "./types.ts";
 
 export interface Entry {
   /** also the idempotency key */
@@ -146,7 +145,7 @@ async function taken(e: Entry): Promise<boolean> {
   try {
     const path = await resolved(e);
     if (path === undefined) return true; // what it is about was refused, so there is nothing to change
-    const r = await call(path, {
+    const r = await request("post", path, {
       body: { ...(await righted(e.body)), ...(await known(e.ids)) },
       headers: { "Idempotency-Key": e.id },
     });
@@ -173,7 +172,7 @@ export const wrongClock = (at: string): boolean => Date.parse(at) < Date.parse("
 async function righted(body: unknown): Promise<object> {
   const b = body as { at?: string };
   if (!b.at || !wrongClock(b.at)) return b;
-  return { ...b, at: (await ask<MapInfo>("/v1/map")).now };
+  return { ...b, at: (await ask("get", "/v1/map")).now };
 }
 
 /** What the server called entries that were sent; one that it refused is left out. */
@@ -188,12 +187,15 @@ async function known(ids: Record<string, string> = {}): Promise<Record<string, s
 
 /** The path with what the server called what it names; nothing if the server never took that. */
 async function resolved(e: Entry): Promise<string | undefined> {
-  let path = e.path;
-  if (path.includes("{dog}")) path = path.replace("{dog}", encodeURIComponent(await idOf(e.dog ?? "")));
-  const key = idIn.exec(path);
-  if (!key) return path;
-  const id = await stored<string>(`id.${key[1]!}`);
-  return id && path.replace(key[0], encodeURIComponent(id));
+  const at: Record<string, string> = {};
+  if (e.path.includes("{dog}")) at.dog = await idOf(e.dog ?? "");
+  const key = idIn.exec(e.path)?.[1];
+  if (key !== undefined) {
+    const id = await stored<string>(`id.${key}`);
+    if (!id) return undefined;
+    at[`id ${key}`] = id;
+  }
+  return filled(e.path, at);
 }
 
 export async function startOutbox(): Promise<void> {

@@ -4,8 +4,20 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import type { Page } from "playwright-core";
-import type { DrawnPlan, StretchOut } from "../src/types.ts";
-import { door, now, onTheWalk, open, place, planned, type Size, until, violations, wholeProgram } from "./harness.ts";
+import type { StretchOut } from "../src/types.ts";
+import {
+  type DrawnPlan,
+  door,
+  now,
+  onTheWalk,
+  open,
+  place,
+  planned,
+  type Size,
+  until,
+  violations,
+  wholeProgram,
+} from "./harness.ts";
 
 wholeProgram();
 

@@ -11,6 +11,7 @@ import { after, afterEach, before, beforeEach } from "node:test";
 import { fileURLToPath } from "node:url";
 import AxeBuilder from "@axe-core/playwright";
 import { type Browser, type BrowserContext, type BrowserContextOptions, chromium, type Page } from "playwright-core";
+import type { Drawing, KeptDog, Plan } from "../src/types.ts";
 
 export const root = fileURLToPath(new URL("../../..", import.meta.url));
 const program = process.env.WIDEBERTH_BIN ?? join(root, "bin/wideberth");
@@ -204,6 +205,11 @@ export async function violations(page: Page): Promise<string[]> {
   );
 }
 
+export interface DrawnPlan {
+  plan: Plan;
+  drawings: Drawing[];
+}
+
 /** Asks the server past the page; a body is sent with POST, if nothing else is said.
  * Whatever is refused fails the test. */
 export async function ask<T>(path: string, body?: unknown, more: { method?: string; key?: string } = {}): Promise<T> {
@@ -229,12 +235,6 @@ export async function until<T>(what: () => Promise<T>, good: (got: T) => unknown
   }
 }
 
-export interface KeptDog {
-  id: string;
-  profile: { name: string };
-  distances: Record<string, { working_m: number }>;
-}
-
 /** A dog that the server keeps, once it does. */
 export const keptDog = async (name: string): Promise<KeptDog> => {
   const find = async () => (await ask<KeptDog[]>("/v1/dogs")).find((d) => d.profile.name === name);
@@ -242,17 +242,6 @@ export const keptDog = async (name: string): Promise<KeptDog> => {
   assert.ok(dog);
   return dog;
 };
-
-export interface KeptMeeting {
-  kind: string;
-  at: string;
-  distance_m?: number;
-  to_m?: number;
-  nearest?: string;
-  food?: string;
-  turned_back?: boolean;
-  removed?: boolean;
-}
 
 /** Forty meetings with dogs over the weeks before, ten of which went over. */
 export async function fortyMeetings(dog: KeptDog): Promise<void> {

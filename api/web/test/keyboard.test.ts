@@ -3,7 +3,8 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import type { Page } from "playwright-core";
-import { ask, fortyMeetings, type KeptDog, keptDog, open, place, until, view, wholeProgram } from "./harness.ts";
+import type { KeptDog } from "../src/types.ts";
+import { ask, fortyMeetings, keptDog, open, place, until, view, wholeProgram } from "./harness.ts";
 
 wholeProgram();
 

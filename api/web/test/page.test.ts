@@ -6,8 +6,21 @@ import { join } from "node:path";
 import { test } from "node:test";
 import { gzipSync } from "node:zlib";
 import type { Locator } from "playwright-core";
-import type { DogFile, Drawing, DrawnPlan, Wish } from "../src/types.ts";
-import { ask, mapIdle, open, origin, planned, root, type Size, sizes, view, wholeProgram } from "./harness.ts";
+import type { Wish } from "../src/state.ts";
+import type { DogFile, Drawing } from "../src/types.ts";
+import {
+  ask,
+  type DrawnPlan,
+  mapIdle,
+  open,
+  origin,
+  planned,
+  root,
+  type Size,
+  sizes,
+  view,
+  wholeProgram,
+} from "./harness.ts";
 
 wholeProgram();
 

@@ -4,8 +4,19 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import type { Page } from "playwright-core";
-import type { DrawnPlan, Plan, Position, SourceInfo } from "../src/types.ts";
-import { ask, door, open, origin, pagesOf, planned, sheetDrawn, view, wholeProgram } from "./harness.ts";
+import type { Plan, Position, SourceInfo } from "../src/types.ts";
+import {
+  ask,
+  type DrawnPlan,
+  door,
+  open,
+  origin,
+  pagesOf,
+  planned,
+  sheetDrawn,
+  view,
+  wholeProgram,
+} from "./harness.ts";
 
 wholeProgram();
 

@@ -5,11 +5,10 @@ import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { test } from "node:test";
 import type { Page } from "playwright-core";
-import type { Sequence } from "../src/types.ts";
+import type { KeptDog, Sequence } from "../src/types.ts";
 import {
   ask,
   door,
-  type KeptDog,
   now,
   type Opened,
   type OpenOptions,

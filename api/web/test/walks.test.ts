@@ -4,8 +4,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import type { Route } from "playwright-core";
-import type { DrawnPlan } from "../src/types.ts";
-import { ask, door, open, origin, planned, until, view, violations, wholeProgram } from "./harness.ts";
+import { ask, type DrawnPlan, door, open, origin, planned, until, view, violations, wholeProgram } from "./harness.ts";
 
 wholeProgram();
 

@@ -3,12 +3,12 @@
 import "./device.ts";
 
 import assert from "node:assert/strict";
-import { readFileSync } from "node:fs";
+import { readdirSync, readFileSync } from "node:fs";
 import { test } from "node:test";
 import { moveWords, outWords, type Side, storedOut } from "../src/out.ts";
 import * as s from "../src/strings.ts";
 import { isNight, sunAltitude } from "../src/sun.ts";
-import type { SideOut, StretchOut } from "../src/types.ts";
+import type { Leg, SideOut, StretchOut } from "../src/types.ts";
 import * as w from "../src/words.ts";
 
 test("distances round as they are said", () => {
@@ -110,7 +110,7 @@ test("the sun stands where geometry has it", () => {
 });
 
 test("a way out never leads to where it is, and says the turn first", () => {
-  const said = (way: string | undefined, seconds: number, side: Side) => {
+  const said = (way: Leg["way_out_side"] | undefined, seconds: number, side: Side) => {
     const o = outWords({ way_out_s: seconds, ...(way ? { way_out_side: way } : {}) }, side);
     return [o.shout, o.second, o.arrow, o.turned] as const;
   };
@@ -122,7 +122,7 @@ test("a way out never leads to where it is, and says the turn first", () => {
   assert.deepEqual(said("ahead", 20, "ahead"), ["Turn round.", "Straight back.", "up", true]);
   assert.deepEqual(said("ahead", 0, "behind"), ["Stay here.", "", "none", false]);
   assert.deepEqual(said(undefined, -1, "ahead"), ["Nothing near.", "", "none", false]);
-  for (const way of ["left", "right", "ahead", "back"])
+  for (const way of ["left", "right", "ahead", "back"] as const)
     for (const s of [0, 15])
       for (const side of ["ahead", "left", "right", "behind"] as const) {
         const [, , arrow, turned] = said(way, s, side);
@@ -195,8 +195,10 @@ test("American words go with feet", () => {
 });
 
 test("the page has no colour of its own", () => {
-  const css = ["style", "outing", "visits"]
-    .map((name) => readFileSync(new URL(`../src/${name}.css`, import.meta.url), "utf8"))
-    .join("");
+  const sheets = readdirSync(new URL("../src/", import.meta.url), { recursive: true, encoding: "utf8" }).filter(
+    (name) => name.endsWith(".css") && name !== "tokens.css",
+  );
+  assert.ok(sheets.length > 10, sheets.join());
+  const css = sheets.map((name) => readFileSync(new URL(`../src/${name}`, import.meta.url), "utf8")).join("");
   assert.doesNotMatch(css, /#[0-9a-f]{3,8}\b|rgba?\(|hsl/i);
 });
