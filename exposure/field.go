@@ -4,6 +4,7 @@ import (
 	"sync"
 
 	"wideberth/exposure/hours"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata/plane"
 )
 
@@ -95,6 +96,7 @@ type Field struct {
 	TouchAt    []int32            // touches of edge e are Touches[TouchAt[e]:TouchAt[e+1]]
 	Touches    []Touch            // of the map's sources; see TouchesOf
 	Sources    []Source           // of the map; see Source
+	Roadside   strain.Table       // traffic on and beside the way, crossings of wide roads
 	Census     map[string]float64 // totals of what was assigned, and what was lost, by name
 
 	over    *overlay  // sources beside the map's, nil for none

@@ -89,6 +89,13 @@ type Street struct {
 // private gate, a full-height turnstile. Network building does not pass it.
 type Barred map[int64]bool
 
+// Crossing is a node where a road can be crossed with help: a marked crossing or
+// traffic signals.
+type Crossing struct {
+	Node int64 // OSM node id
+	At   plane.Point
+}
+
 // Rule asks the reader for features. The first rule that matches a set of tags
 // decides. Rules are called concurrently and must be pure.
 type Rule struct {
@@ -198,7 +205,8 @@ type Extract struct {
 	Timestamp time.Time // of the extract, zero if the file does not say
 	Streets   []Street  // all highways that matter, walkable or not, sorted by ID
 	Barred    Barred
-	Features  []Feature // sorted by OSM type and id
+	Crossings []Crossing // sorted by node id
+	Features  []Feature  // sorted by OSM type and id
 	Obstacles []Obstacle
 	Buildings []Building
 	Grounds   []Ground

@@ -358,8 +358,8 @@ export interface paths {
         get?: never;
         put?: never;
         /**
-         * Plan walks and draw them
-         * @description The plan that /v1/plans gives for the same wish, and for each walk what a map and the walk unrolled are drawn from.
+         * Walks and how they are drawn
+         * @description A plan, of a wish or as it was given, and for each walk what a map and the walk unrolled are drawn from.
          */
         post: operations["drawings"];
         delete?: never;
@@ -729,6 +729,46 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/plans/told": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Tell a plan again
+         * @description A plan by its address: the walks as they were given, told anew without a search. Accept application/geo+json or application/gpx+xml for these forms.
+         */
+        post: operations["tell-plan"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/plans/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * A kept plan, told
+         * @description The walks of a kept plan for who may see its dog. One that was made on another map is matched with the map loaded here, or refused in words.
+         */
+        get: operations["kept-plan"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/proofs": {
         parameters: {
             query?: never;
@@ -740,7 +780,7 @@ export interface paths {
         put?: never;
         /**
          * Work longer on how good the best loop is
-         * @description The same wish as a plan's, sent again while somebody already reads the answer: the best loop with a certificate of how much better any loop could be in the model searched.
+         * @description A plan as it was given, sent back while somebody already reads it: its best loop with a certificate of how much better any loop could be in the model searched. With a wish the loop is searched for first.
          */
         post: operations["proof"];
         delete?: never;
@@ -1371,7 +1411,7 @@ export interface components {
         DrawingsOutputBody: {
             /** @description One for each walk. */
             drawings: components["schemas"]["Drawing"][];
-            plan: components["schemas"]["Plan"];
+            plan: components["schemas"]["PlanBody"];
         };
         DrawnNeed: {
             /** @example dog_on_lead */
@@ -1532,6 +1572,39 @@ export interface components {
             out_minutes: number;
             sufficient: boolean;
         };
+        Given: {
+            /**
+             * @description Made of the rest: the same plan has the same.
+             * @example pQ3xR9vTz0aW
+             */
+            id: string;
+            /** @description Fingerprint of the network that the courses belong to. */
+            map: string;
+            /** @description Best first. */
+            walks: components["schemas"]["GivenWalk"][];
+            /** @description As it was understood, with its departure fixed. */
+            wish: components["schemas"]["WishBody"];
+        };
+        GivenWalk: {
+            /** Format: double */
+            ceiling_s?: number;
+            /** @description A longer proof can be asked for. */
+            checking?: boolean;
+            /** @description Directed edges of the network, as the server wrote them. */
+            course: string;
+            /** Format: int64 */
+            laps?: number;
+            /**
+             * Format: double
+             * @description Bound that the search proved on what it minimises.
+             */
+            lower?: number;
+            proved?: boolean;
+            /** @enum {string} */
+            shape: "loop" | "there_and_back" | "way" | "longest_calm";
+            /** Format: double */
+            within_percent?: number;
+        };
         HandOutBody: {
             /**
              * @description What drives the dog, for the advice only.
@@ -1540,11 +1613,14 @@ export interface components {
             driver?: "fear" | "frustration" | "excitement";
             /** @description What the start is called; left out: its street. */
             from?: string;
+            given?: components["schemas"]["Given"];
             /**
              * @description Left out: A4.
              * @enum {string}
              */
             paper?: "a4" | "letter";
+            /** @description Id of a kept plan. */
+            plan?: string;
             /** @enum {string} */
             units?: "metric" | "us";
             /**
@@ -1552,7 +1628,7 @@ export interface components {
              * @description Which walk of the plan, counted from 0.
              */
             walk?: number;
-            wish: components["schemas"]["WishBody"];
+            wish?: components["schemas"]["WishBody"];
         };
         Hazards: {
             attribution: string;
@@ -2651,11 +2727,14 @@ export interface components {
             role: "handler" | "trainer" | "keeper";
         };
         PictureBody: {
+            given?: components["schemas"]["Given"];
             /**
              * Format: double
              * @description CSS pixels; left out: 600.
              */
             height_px?: number;
+            /** @description Id of a kept plan. */
+            plan?: string;
             /** @enum {string} */
             theme?: "light" | "dark" | "print";
             /** @enum {string} */
@@ -2680,7 +2759,7 @@ export interface components {
              * @description CSS pixels; left out: 800.
              */
             width_px?: number;
-            wish: components["schemas"]["WishBody"];
+            wish?: components["schemas"]["WishBody"];
         };
         Pinch: {
             /** @description Clock. */
@@ -2726,6 +2805,41 @@ export interface components {
              * @example 2026-11-25T07:10:00-05:00
              */
             depart: string;
+            /** @description Time of the map extract, RFC 3339. */
+            map_time?: string;
+            /** @description What else to know: laps, a start inside a working distance. */
+            notes: string[];
+            /** @description Where the walk begins: longitude, latitude. */
+            start: [
+                number,
+                number
+            ];
+            /**
+             * Format: double
+             * @description From the place asked for to the start, in metres.
+             */
+            start_distance_m: number;
+            /**
+             * @description IANA name of the place's time zone.
+             * @example America/New_York
+             */
+            time_zone: string;
+            /** @description Walks, best first. */
+            walks: components["schemas"]["Walk"][];
+        };
+        PlanBody: {
+            /** @description What was assumed, most important first. */
+            assumed: string[];
+            /** @example © OpenStreetMap contributors */
+            attribution: string;
+            caution: string;
+            /**
+             * @description Departure, RFC 3339 with the place's own offset.
+             * @example 2026-11-25T07:10:00-05:00
+             */
+            depart: string;
+            /** @description The plan's address: send it back to have these walks drawn, printed, proved or told again. */
+            given?: components["schemas"]["Given"];
             /** @description Time of the map extract, RFC 3339. */
             map_time?: string;
             /** @description What else to know: laps, a start inside a working distance. */
@@ -3023,6 +3137,12 @@ export interface components {
             /** @description Tried, and every dog is served. */
             helps: components["schemas"]["Help"][];
             text: string;
+        };
+        Shown: {
+            given?: components["schemas"]["Given"];
+            /** @description Id of a kept plan. */
+            plan?: string;
+            wish?: components["schemas"]["WishBody"];
         };
         SideInfo: {
             /** Format: double */
@@ -5153,7 +5273,7 @@ export interface operations {
         };
         requestBody: {
             content: {
-                "application/json": components["schemas"]["WishBody"];
+                "application/json": components["schemas"]["Shown"];
             };
         };
         responses: {
@@ -5846,7 +5966,71 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Plan"];
+                    "application/json": components["schemas"]["PlanBody"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "tell-plan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Shown"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlanBody"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "kept-plan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlanBody"];
                 };
             };
             /** @description Internal Server Error */
@@ -5869,7 +6053,7 @@ export interface operations {
         };
         requestBody: {
             content: {
-                "application/json": components["schemas"]["WishBody"];
+                "application/json": components["schemas"]["Shown"];
             };
         };
         responses: {
@@ -5879,7 +6063,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Plan"];
+                    "application/json": components["schemas"]["PlanBody"];
                 };
             };
             /** @description Internal Server Error */

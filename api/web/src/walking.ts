@@ -3,7 +3,7 @@ import { ask } from "./api.ts";
 import { along, match, walkLine } from "./geo.ts";
 import { serverPicture } from "./mapbox.tsx";
 import { newID, post, store, stored, takeBack, wrongClock } from "./outbox.ts";
-import { dogNow, goTo, set, state, themeNow, wishBody } from "./state.ts";
+import { dogNow, goTo, planGiven, set, state, themeNow } from "./state.ts";
 import { metresAt, secondsAt } from "./strip.tsx";
 import type { DogFile, Drawing, Plan, Position, StretchOut, Visit, Walk } from "./types.ts";
 
@@ -116,9 +116,11 @@ async function waysOut(s: Saved): Promise<void> {
 
 /** Keeps the server's picture of the map with a walk, for those who are lost. */
 async function drawn(s: Saved): Promise<void> {
+  const given = planGiven();
+  if (!given) return;
   try {
     const svg = await serverPicture({
-      wish: wishBody(state.wish),
+      given,
       walk: state.chosen,
       theme: themeNow(),
       wider: 1,
@@ -215,12 +217,14 @@ export async function homeFromHere(s: Saved): Promise<void> {
   const dog: DogFile = { name: s.dog, needs: s.needs as DogFile["needs"] };
   const got = await ask("post", "/v1/drawings", {
     body: {
-      shape: "way",
-      from: { lon: from[0], lat: from[1] },
-      to: { lon: end[0], lat: end[1] },
-      minutes,
-      depart: new Date().toISOString(),
-      dog,
+      wish: {
+        shape: "way",
+        from: { lon: from[0], lat: from[1] },
+        to: { lon: end[0], lat: end[1] },
+        minutes,
+        depart: new Date().toISOString(),
+        dog,
+      },
     },
   });
   const i = got.plan.walks.reduce(

@@ -221,7 +221,7 @@ test("a phone that may go dark says so at 360 x 640, with room for the picture a
 
 test("a very poor position is told, and a tap or a button says where one is", async () => {
   const { page, context, done } = await onTheWalk("small", at(47.203, -7.0019, 80));
-  const poor = page.getByText(/^Position within 80 m: tap where you are\.$/);
+  const poor = page.getByText(/^Position within 80\sm: tap where you are\.$/);
   await poor.waitFor();
   assert.deepEqual(await fitsGo(page), []);
   const before = await minutesToGo(page);
@@ -233,7 +233,7 @@ test("a very poor position is told, and a tap or a button says where one is", as
   assert.ok((await minutesToGo(page)) <= before);
   // The twin of the tap, for those who do not tap on pictures.
   await context.setGeolocation({ latitude: 47.2031, longitude: -7.0019, accuracy: 90 });
-  await page.getByText(/^Position within 90 m/).waitFor();
+  await page.getByText(/^Position within 90\sm/).waitFor();
   await page.getByRole("button", { name: "Map", exact: true }).click();
   await page.getByRole("button", { name: "I am here" }).last().click();
   await page.getByText(/^Position within/).waitFor({ state: "detached" });

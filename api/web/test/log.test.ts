@@ -195,7 +195,7 @@ test("the dog: plain questions, then a proposal that is accepted and taken back"
   await fortyMeetings(fenn);
   await page.reload();
   await view(page, "dog");
-  await page.getByRole("heading", { name: /From 50 m to \d+ m\?/ }).waitFor();
+  await page.getByRole("heading", { name: /From 50\sm to \d+\sm\?/ }).waitFor();
   assert.match(
     await page.locator("main").innerText(),
     /The last 40 meetings with dogs say Fenn still works from about \d+ m\. It could be \d+ m to \d+ m\. Nothing changes until you say so\./,

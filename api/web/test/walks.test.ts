@@ -106,20 +106,20 @@ test("every trouble in words that say what is kept and what to do", async () => 
   ];
   await answer(503, { headers: { "Retry-After": "60" } }, /Many are planning now\. Trying again in 60 seconds\./);
   await answer(504, {}, /The search took too long\. Your wish is kept\./);
-  await answer(422, refusal("off_the_map", { short: 4000 }), /That is 4\.0 km outside the map loaded here\./);
+  await answer(422, refusal("off_the_map", { short: 4000 }), /That is 4\.0\skm outside the map loaded here\./);
   await answer(
     422,
     refusal("no_street_near", { short: 420 }),
-    /The nearest path is 420 m away\. Move the start nearer to one\./,
+    /The nearest path is 420\sm away\. Move the start nearer to one\./,
   );
-  await answer(422, refusal("no_loop"), /No 45-minute loop starts here\. There and back may work\./, () =>
+  await answer(422, refusal("no_loop"), /No 45-minute loop starts here\. Try there and back/, () =>
     page.getByRole("button", { name: "There and back" }).waitFor(),
   );
-  await answer(422, refusal("not_connected"), /No way that may be walked leads there\./);
+  await answer(422, refusal("not_connected"), /No way that may be walked goes there\./);
   await answer(
     422,
     refusal("map_too_small", { short: 300 }),
-    /The map knows only 300 m of path here\. Start elsewhere\./,
+    /The map knows only 300\sm of path here\. Start elsewhere\./,
   );
   await answer(
     422,

@@ -464,7 +464,7 @@ func (b *Band) At(w briefing.Words, fromM, startS float64, d *exposure.Dog) stri
 		}
 		return w.Say("room."+side, "distance", w.Distance(m))
 	}
-	return w.Say("place", "minutes", w.Minutes(startS), "left", tell(s.LeftM, "left"), "right", tell(s.RightM, "right"),
+	return w.Say("place", "minutes", w.Into(startS), "left", tell(s.LeftM, "left"), "right", tell(s.RightM, "right"),
 		"sight", w.Say("sight", "distance", w.Distance(s.SightM)), "level", w.Say("level."+s.Level.String()))
 }
 

@@ -15,7 +15,7 @@ type Category = (typeof categories)[number];
 const kindsOf = (c: Category) => Object.keys(categoryOf).filter((k) => categoryOf[k] === c);
 const kindWord = (k: string) =>
   categories.includes(k as Category)
-    ? say("dog.kind.all", { category: say(`dog.cat.${k as Category}`).toLowerCase() })
+    ? say("dog.kind.all", { category: say(`category.${k as Category}.row`).toLowerCase() })
     : k.replace(/_/g, " ");
 
 /** What the dog needs, in metres, and how we know. */
@@ -80,12 +80,12 @@ export function Dog() {
         <div class="onpage row screen" role="group" aria-label={say("dog.table", { category: "" })}>
           {categories.map((c) => (
             <button key={c} aria-pressed={c === category} onClick={() => setCategory(c)}>
-              {say(`dog.cat.${c}`)}
+              {say(`category.${c}.row`)}
             </button>
           ))}
         </div>
         <div class="two dogview screen">
-          <section class="panel" aria-label={say("dog.table", { category: say(`dog.cat.${category}`) })}>
+          <section class="panel" aria-label={say("dog.table", { category: say(`category.${category}.row`) })}>
             <Arcs dog={d} category={category} proposed={proposal?.to_working_m} />
             <NeedTable dog={d} category={category} />
             <ByHand dog={d} category={category} />
@@ -107,7 +107,7 @@ export function Dog() {
               dog={d}
               category={category}
             />
-            <p class="small">{say("dog.advice")}</p>
+            <p class="small">{say("caution.intake")}</p>
             <div class="row">
               <button onClick={() => setIntake(true)}>{say("dog.intake")}</button>
               <button
@@ -194,7 +194,7 @@ function NeedTable(props: { dog: PageDog; category: Category }) {
   };
   return (
     <table class="num">
-      <caption class="hidden">{say("dog.table", { category: say(`dog.cat.${props.category}`) })}</caption>
+      <caption class="hidden">{say("dog.table", { category: say(`category.${props.category}.row`) })}</caption>
       <thead>
         <tr>
           <th scope="col">{say("dog.col.kind")}</th>
@@ -325,7 +325,7 @@ function Propose(props: { dog: PageDog; proposal: Proposal; category: Category; 
       <p>
         {say("dog.propose.text", {
           n: p.evidence?.encounters ?? 0,
-          what: say(`dog.cat.${props.category}`).toLowerCase(),
+          what: say(`category.${props.category}.row`).toLowerCase(),
           dog: dog.name,
           to,
           low: exact(p.evidence?.working_low_m ?? 0, u),
@@ -541,7 +541,7 @@ function Intake(props: { fresh: boolean; begun: () => void; done: () => void }) 
                   aria-pressed={about.includes(c)}
                   onClick={() => setAbout(about.includes(c) ? about.filter((x) => x !== c) : [...about, c])}
                 >
-                  {say(`dog.cat.${c}`)}
+                  {say(`category.${c}.row`)}
                 </button>
               ))}
             </div>
@@ -583,7 +583,7 @@ function Intake(props: { fresh: boolean; begun: () => void; done: () => void }) 
         {step === asked + 1 && (
           <>
             <h2>{say("intake.caution")}</h2>
-            <p class="caution">{say("dog.advice")}</p>
+            <p class="caution">{say("caution.intake")}</p>
             <div class="row">
               <button onClick={() => void finish(true)}>{say("intake.yes")}</button>
               <button onClick={() => void finish(false)}>{say("intake.no")}</button>
@@ -595,7 +595,7 @@ function Intake(props: { fresh: boolean; begun: () => void; done: () => void }) 
             <p class="answer" role="status">
               {say("intake.done", { dog: name })}
             </p>
-            {caution && <p class="caution">{say("dog.advice")}</p>}
+            {caution && <p class="caution">{say("caution.intake")}</p>}
             <div class="row">
               <button class="main" onClick={() => goTo("plan")}>
                 {say("go.plan")}

@@ -25,7 +25,7 @@ import {
   whereNow,
   wrongClock,
 } from "../walking.ts";
-import { capital, clock, cut, distance, exact, far, shortAnswer } from "../words.ts";
+import { capital, clock, cut, distance, exact, far, shortAnswer, treats } from "../words.ts";
 import { PadRows } from "./pad.tsx";
 import { watchWords } from "./plan.tsx";
 import "./go.css";
@@ -86,7 +86,7 @@ function Door(props: { saved: Saved }) {
           <Discs p={w.calm_chance} low={w.calm_low} high={w.calm_high} bracket={true} />
           <p class="small">{say("answer.calm")}</p>
           <ul class="plainlist">
-            <li>{say("go.take", { low: w.treats_low, high: w.treats_high })}</li>
+            <li>{say("go.take", { treats: treats(w.treats_low, w.treats_high) })}</li>
             <li>
               {say("go.first", {
                 text: first.keep
@@ -220,19 +220,13 @@ function Walking(props: { saved: Saved }) {
   const lost = place.known && place.offM > 35;
   const hard = s.meetings.filter((x) => x.outcome === "over").length >= 2;
   const toGo = Math.max(0, Math.round((s.walk.duration_s - secondsAt(s.walk, m)) / 60));
-  const waiting =
-    outbox.waiting === 1
-      ? say("go.waiting.one")
-      : outbox.waiting > 1
-        ? say("go.waiting", { n: outbox.waiting })
-        : say("go.offline");
+  const waiting = outbox.waiting > 0 ? say("go.waiting", { n: outbox.waiting }) : say("go.offline");
   return (
     <div class="go walking">
       <header class="top">
         <div class="line">
           <span class="num">
-            {say("go.togo", { n: toGo })} ·{" "}
-            {outbox.sent ? (outbox.sent === 1 ? say("go.sent.one") : say("go.sent", { n: outbox.sent })) : waiting}
+            {say("go.togo", { n: toGo })} · {outbox.sent ? say("go.sent", { n: outbox.sent }) : waiting}
           </span>
           <button class="plain" onClick={() => setScreen({ is: "end" })}>
             {say("go.end")}

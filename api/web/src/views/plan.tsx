@@ -35,13 +35,19 @@ import {
   distance,
   exact,
   far,
+  inside as insideWords,
+  into,
+  joined,
   levels,
   levelWord,
   met,
   metOf,
   minutes,
+  minutesSpelt,
   ofTen,
+  range,
   shortAnswer,
+  treats,
   walkName,
 } from "../words.ts";
 import "./plan.css";
@@ -173,8 +179,11 @@ function NoWalk(props: { problem: Problem }) {
     off_the_map: say("none.off", { distance: far(p.short ?? 0, state.settings.units) }),
     no_street_near: say("none.far", { distance: short }),
     no_loop: say("none.loop", { minutes: state.wish.minutes }),
+    no_stand: say("none.stand"),
+    no_way_in: say("none.way_in"),
+    nobody_then: say("none.nobody"),
     limits_forbid: say("none.limits", { minutes: state.wish.minutes, limit: p.limit ?? "" }),
-    too_short: say("none.short", { minutes: `${Math.ceil((p.short ?? 0) / 60)} min` }),
+    too_short: say("none.short", { minutes: minutesSpelt(60 * Math.ceil((p.short ?? 0) / 60)) }),
     not_connected: say("none.connected"),
     map_too_small: say("none.small", { distance: short }),
     nothing_in_range: say("none.range", { distance: short }),
@@ -303,7 +312,6 @@ function Rest(props: Picked) {
 
 function Big(props: { walk: Walk }) {
   const w = props.walk;
-  const { low, high } = between(w.calm_low, w.calm_high);
   return (
     <div class="stack">
       <Status>
@@ -311,7 +319,7 @@ function Big(props: { walk: Walk }) {
       </Status>
       <Discs p={w.calm_chance} low={w.calm_low} high={w.calm_high} bracket={true} />
       <p class="small">
-        {low === high ? say("answer.about") : say("answer.between", { low, high })} {say("answer.calm")}
+        {capital(range(w.calm_low, w.calm_high))}. {say("answer.calm")}
       </p>
       <Remarks walk={w} />
     </div>
@@ -321,12 +329,10 @@ function Big(props: { walk: Walk }) {
 /** The answer of wide screens, where the table says the number. */
 function InALine(props: { walk: Walk }) {
   const w = props.walk;
-  const { low, high } = between(w.calm_low, w.calm_high);
   return (
     <>
       <p role="status">
-        <b>{answer(w.calm_chance)}.</b> {low === high ? say("answer.about") : say("answer.between", { low, high })}{" "}
-        {say("answer.calm")}
+        <b>{answer(w.calm_chance)}.</b> {capital(range(w.calm_low, w.calm_high))}. {say("answer.calm")}
       </p>
       <Remarks walk={w} />
     </>
@@ -510,13 +516,11 @@ function TableOfWalks(props: { plan: PlanAnswer; drawings: Drawing[] }) {
             <span class="discrow">
               <Discs p={w.calm_chance} low={w.calm_low} high={w.calm_high} size={13} />
               <b class="num">{shortAnswer(w.calm_chance)}</b>
-              <span class="small num">{b.low === b.high ? "" : `${b.low} to ${b.high}`}</span>
+              <span class="small num">{b.low === b.high ? "" : say("range.bare", b)}</span>
             </span>
             <span class="num">{minutes(w.duration_s)}</span>
             <span class="num">{say("walk.dogs.of", { n: countWord(m.expected), near: countWord(m.inside) })}</span>
-            <span dir="auto">
-              {worst.name}, {worst.minute} min
-            </span>
+            <span dir="auto">{say("walk.most", { name: worst.name, n: worst.minute })}</span>
             <span>
               <SmallBand drawing={props.drawings[i]!} width={220} height={40} times={3} />
             </span>
@@ -527,7 +531,8 @@ function TableOfWalks(props: { plan: PlanAnswer; drawings: Drawing[] }) {
   );
 }
 
-const countWord = (n: number) => (n >= 0.75 ? String(Math.round(n)) : n < 0.05 ? "0" : `1 in ${Math.round(1 / n)}`);
+const countWord = (n: number) =>
+  n >= 0.75 ? String(Math.round(n)) : n < 0.05 ? "0" : say("walk.oneIn", { n: Math.round(1 / n) });
 
 function Why(props: { plan: PlanAnswer; i: number }) {
   const w = props.plan.walks[props.i]!;
@@ -548,9 +553,8 @@ function Why(props: { plan: PlanAnswer; i: number }) {
           {say("why.against", {
             other: letter(o),
             compare:
-              w.expected_reactions <= other.expected_reactions
-                ? compare(w.expected_reactions, other.expected_reactions, w.calm_chance, other.calm_chance, letter(o))
-                : shortAnswer(w.calm_chance),
+              compare(w.expected_reactions, other.expected_reactions, w.calm_chance, other.calm_chance, letter(o)) ||
+              shortAnswer(w.calm_chance),
             minutes:
               diff > 0
                 ? say("why.longer", { n: diff })
@@ -592,13 +596,8 @@ function nearWords(category: string, inside: number): string {
     )?.[1];
   if (!need || inside < 0.05) return "";
   const d = exact(need.working_m, state.settings.units);
-  return inside >= 1
-    ? say("met.inside.many", { n: Math.round(inside), distance: d })
-    : say("met.inside", { distance: d, n: Math.max(2, Math.round(1 / inside)) });
+  return insideWords(inside, d);
 }
-
-const joined = (list: string[]): string =>
-  list.length < 2 ? list.join("") : `${list.slice(0, -1).join(", ")} and ${list[list.length - 1]}`;
 
 export function watchWords(p: WatchPoint): string {
   const u = state.settings.units;
@@ -635,7 +634,7 @@ export function Watch(props: { walk: Walk }) {
     <ol class="plainlist">
       {props.walk.watch_points.map((p, i) => (
         <li key={i}>
-          <b class="num">{i + 1}</b> {say("watch.at", { minutes: Math.round(p.at_s / 60) })} · {capital(watchWords(p))}
+          <b class="num">{i + 1}</b> {into(p.at_s)} · {capital(watchWords(p))}
         </li>
       ))}
     </ol>
@@ -648,11 +647,11 @@ function Sure(props: { plan: PlanAnswer; walk: Walk }) {
   const q = best.quality;
   const checking = state.plan.is === "there" && state.plan.checking;
   const told = q.proved
-    ? say("sure.proved")
+    ? say(best.shape === "loop" ? "sure.proved" : "sure.proved.walk")
     : checking
       ? say("sure.checking")
       : q.within_percent >= 0
-        ? say("sure.near", { n: Math.max(1, Math.round(q.within_percent * best.expected_reactions)) })
+        ? say("sure.near", { n: Math.ceil(Math.max(1, q.within_percent)) })
         : say("sure.open");
   const proof = w === best ? told : say("sure.of", { letter: letter(0), proof: told });
   return (
@@ -683,7 +682,7 @@ function Sure(props: { plan: PlanAnswer; walk: Walk }) {
           </li>
         )}
       </ul>
-      <p>{say("sure.treats", { low: w.treats_low, high: w.treats_high })}</p>
+      <p>{say("sure.treats", { treats: treats(w.treats_low, w.treats_high) })}</p>
       <p class="small">{say("sure.caution")}</p>
     </section>
   );
@@ -705,7 +704,7 @@ export function legWords(l: Leg, d: Drawing): string {
     length: distance(l.length_m, u),
     from: Math.round(l.start_s / 60),
     to: Math.round((l.start_s + l.duration_s) / 60),
-    level: `${capital(levelWord(l.level))} (${levels.indexOf(l.level) + 1} of 4)`,
+    level: say("level.brief", { level: capital(levelWord(l.level)), n: levels.indexOf(l.level) + 1 }),
     room,
     out:
       l.way_out_s === 0 && l.way_out_side
