@@ -1,36 +1,36 @@
 // The catalogue that Go and the page share: both read one syntax, round and pluralise
 // alike, and the page gives every text the places that it names.
-import { test } from "node:test";
+
+import "./device.ts";
+
 import assert from "node:assert/strict";
-import { mkdtempSync, readdirSync, readFileSync } from "node:fs";
-import { tmpdir } from "node:os";
-import { join } from "node:path";
+import { readdirSync, readFileSync } from "node:fs";
+import { test } from "node:test";
 import { IntlMessageFormat } from "intl-messageformat";
-import { build } from "vite";
+import * as s from "../src/strings.ts";
+import * as w from "../src/words.ts";
 
 const src = new URL("../src/", import.meta.url);
 const briefing = new URL("../../../routing/briefing/", import.meta.url);
-const read = (url) => JSON.parse(readFileSync(url, "utf8"));
-
-const out = mkdtempSync(join(tmpdir(), "wideberth-catalogue-"));
-await build({
-  configFile: false,
-  logLevel: "silent",
-  build: { outDir: out, lib: { entry: [new URL("words.ts", src).pathname, new URL("strings.ts", src).pathname], formats: ["es"] }, minify: false },
-});
-globalThis.navigator ??= { language: "en-GB" };
-const w = await import(join(out, "words.js"));
-const s = await import(join(out, "strings.js"));
+const read = <T>(url: URL): T => JSON.parse(readFileSync(url, "utf8")) as T;
 
 test("the page's library and the server's reader give one text", () => {
-  const cases = read(new URL("message/testdata/messages.json", briefing));
+  const cases = read<
+    { text: string; lang: string; places: Record<string, string | number>; want: string; from: string }[]
+  >(new URL("message/testdata/messages.json", briefing));
   assert.ok(cases.length >= 40);
   for (const c of cases)
-    assert.equal(String(new IntlMessageFormat(c.text, c.lang, undefined, { ignoreTag: true }).format(c.places)), c.want, `${c.from}: ${c.text}`);
+    assert.equal(
+      String(new IntlMessageFormat(c.text, c.lang, undefined, { ignoreTag: true }).format(c.places)),
+      c.want,
+      `${c.from}: ${c.text}`,
+    );
 });
 
 test("numbers are rounded and counted as on paper", () => {
-  const tell = {
+  type Row = { what: string; of: number[]; units: w.Units; category: string; want: string };
+  type Numbers = [number, number, number, number];
+  const tell: Record<string, (of: Numbers, r: Row) => string> = {
     distance: ([m], r) => w.distance(m, r.units),
     own: ([m], r) => w.exact(m, r.units),
     far: ([m], r) => w.far(m, r.units),
@@ -47,11 +47,11 @@ test("numbers are rounded and counted as on paper", () => {
     compare: ([x, other, p, otherP]) => w.compare(x, other, p, otherP, "B"),
     laps: ([n]) => s.say("walk.laps", { n }),
   };
-  const rows = read(new URL("testdata/told.json", briefing));
+  const rows = read<Row[]>(new URL("testdata/told.json", briefing));
   assert.ok(rows.length >= 200);
   for (const r of rows) {
     s.speakAmerican(r.units === "us");
-    assert.equal(tell[r.what](r.of, r), r.want, JSON.stringify(r));
+    assert.equal(tell[r.what]?.(r.of as Numbers, r), r.want, JSON.stringify(r));
   }
   s.speakAmerican(false);
 });
@@ -59,26 +59,32 @@ test("numbers are rounded and counted as on paper", () => {
 test("every text of both languages can be read by the page", () => {
   for (const us of [false, true]) {
     s.speakAmerican(us);
-    for (const key of Object.keys(s.everyText)) assert.equal(typeof s.say(key, { n: 2 }), "string", key);
+    for (const key of Object.keys(s.everyText) as s.Key[]) assert.equal(typeof s.say(key, { n: 2 }), "string", key);
   }
   s.speakAmerican(false);
 });
 
 /** The names of the places of a text. */
-function places(text) {
-  const names = (parts) => parts.flatMap((p) => (p.type === 0 || p.type === 7 ? [] : [p.value, ...Object.values(p.options ?? {}).flatMap((c) => names(c.value))]));
+function places(text: string): string[] {
+  type Parts = ReturnType<IntlMessageFormat["getAst"]>;
+  const names = (parts: Parts): string[] =>
+    parts.flatMap((p) => {
+      if (p.type === 0 || p.type === 7) return []; // a text, or the number that is counted
+      const inner = "options" in p ? Object.values(p.options).flatMap((c) => names(c.value)) : [];
+      return [p.value, ...inner];
+    });
   return [...new Set(names(new IntlMessageFormat(text, "en-GB", undefined, { ignoreTag: true }).getAst()))].sort();
 }
 
 /** The names given in an object written out at the beginning of a text; undefined where it is not. */
-function given(code) {
+function given(code: string): string[] | undefined {
   const rest = code.match(/^\s*,\s*\{/);
   if (!rest) return /^\s*,?\s*\)/.test(code) ? [] : undefined;
-  const found = [];
+  const found: string[] = [];
   let depth = 1;
   let begins = true;
   for (let i = rest[0].length; depth > 0 && i < code.length; i++) {
-    const c = code[i];
+    const c = code[i]!;
     if (depth === 1 && begins) {
       const name = code.slice(i).match(/^\s*(\.\.\.|\}|([A-Za-z_]\w*)\s*[:,}])/);
       if (!name || name[1] === "...") return undefined;
@@ -94,7 +100,7 @@ function given(code) {
 }
 
 /** Where a string that begins at i ends. */
-function end(code, i) {
+function end(code: string, i: number): number {
   const quote = code[i];
   for (let j = i + 1; j < code.length; j++) {
     if (code[j] === "\\") j++;
@@ -110,14 +116,15 @@ function end(code, i) {
 
 test("the page gives each text the places that it names, no more and no fewer", () => {
   let checked = 0;
-  for (const name of readdirSync(src, { recursive: true }).filter((f) => /\.tsx?$/.test(f))) {
+  for (const name of readdirSync(src, { recursive: true, encoding: "utf8" }).filter((f) => /\.tsx?$/.test(f))) {
     const code = readFileSync(new URL(name, src), "utf8");
     for (const m of code.matchAll(/\bsay\(\s*"([\w.]+)"/g)) {
-      assert.ok(m[1] in s.everyText, `${name}: no text for ${m[1]}`);
+      const text = (s.everyText as Record<string, string>)[m[1]!];
+      assert.ok(text !== undefined, `${name}: no text for ${m[1]}`);
       const names = given(code.slice(m.index + m[0].length));
       if (!names) continue;
       checked++;
-      assert.deepEqual(names, places(s.everyText[m[1]]), `${name}: ${m[1]}`);
+      assert.deepEqual(names, places(text), `${name}: ${m[1]}`);
     }
   }
   assert.ok(checked > 500, `only ${checked} were checked`);
