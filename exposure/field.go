@@ -75,6 +75,9 @@ const (
 	// MayCross says that the edge is a street with two sides that one may cross:
 	// another party keeps to one side, and the handler takes the other.
 	MayCross
+	// CutCatchment says that the border of the map cuts off homes and places whose
+	// wheels and motors would come by.
+	CutCatchment
 )
 
 // Field is everything about the map that does not depend on a dog or an hour:
@@ -96,6 +99,7 @@ type Field struct {
 	Touches    []Touch
 	Sources    []Source
 	Census     map[string]float64 // totals of what was assigned, and what was lost, by name
+	Boards     float32            // boards and scooters for each bicycle; 0 for the usual number
 
 	parsed  sync.Once // guards opening
 	opening []*hours.Opening
@@ -128,7 +132,7 @@ func (f *Field) EdgeCount() int { return len(f.Place) }
 // extra. The flows are shared with f, which stays as it is.
 func (f *Field) With(extra []Source, touches map[int32][]Touch) *Field {
 	g := &Field{OwnPerDay: f.OwnPerDay, Near: f.Near, Left: f.Left, Right: f.Right, SightFwdM: f.SightFwdM,
-		SightBackM: f.SightBackM, LevelDB: f.LevelDB, Place: f.Place, Marks: f.Marks, Census: f.Census}
+		SightBackM: f.SightBackM, LevelDB: f.LevelDB, Place: f.Place, Marks: f.Marks, Census: f.Census, Boards: f.Boards}
 	base := int32(len(f.Sources))
 	g.Sources = append(f.Sources[:base:base], extra...)
 	g.TouchAt = make([]int32, 1, len(f.TouchAt))
@@ -183,10 +187,18 @@ func (f *Field) Passing(edges []int32, k Kind, m hours.Moment, fa *Factors) []fl
 		}
 		flow := t.flow(s.pattern) / 3600 / max(1, kinds[k].Group)
 		for j, e := range edges {
-			out[j] += float64(f.OwnPerDay[s.pattern][e]) * flow * s.at(f.Place[e]) * fa.of(k, f.Place[e], t.part).Mean
+			out[j] += float64(f.OwnPerDay[s.pattern][e]) * flow * f.part(s, f.Place[e]) * fa.of(k, f.Place[e], t.part).Mean
 		}
 	}
 	return out
+}
+
+// part is the share of a pattern's movers that are of a kind at a kind of place.
+func (f *Field) part(s *share, p PlaceKind) float64 {
+	if s.kind == BoardOrScooter && f.Boards > 0 {
+		return BicyclesAmongWheels * float64(f.Boards)
+	}
+	return s.at(p)
 }
 
 // roomM is how far a handler can get from another party at an edge: the better
