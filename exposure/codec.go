@@ -43,6 +43,7 @@ func (f *Field) Encode(w *flatfile.Writer, prefix string) {
 	}
 	flatfile.PutStrings(w, prefix+"census-names", names)
 	flatfile.Put(w, prefix+"census", totals)
+	flatfile.Put(w, prefix+"boards", []float32{f.Boards})
 	encodeSources(w, prefix, f.Sources)
 }
 
@@ -140,6 +141,7 @@ func Decode(file *flatfile.File, prefix string) (*Field, error) {
 	f.takeTouches(t)
 	f.takeRoadside(t)
 	f.takeCensus(t)
+	f.takeBoards(t)
 	f.Sources = takeSources(t)
 	if t.err == nil {
 		t.err = f.Check()
@@ -202,6 +204,15 @@ func (f *Field) takeCensus(t *taking) {
 	for i, name := range names {
 		f.Census[name] = totals[i]
 	}
+}
+
+func (f *Field) takeBoards(t *taking) {
+	boards := take[float32](t, "boards")
+	if len(boards) != 1 || !(boards[0] >= 0) {
+		t.uneven("boards")
+		return
+	}
+	f.Boards = boards[0]
 }
 
 // sourceColumns are the columns of the sources and how far they are used up.

@@ -44,29 +44,33 @@ type StreetFlags uint32
 
 // Facts of a street. Tri-state tags (lit) use two flags: known and yes.
 const (
-	FlagOneWay      StreetFlags = 1 << iota // motor traffic one way
-	FlagLink                                // a ramp between roads
-	FlagBridge                              // bridge=*: no room off it
-	FlagTunnel                              // tunnel, covered or building passage
-	FlagCutting                             // cutting=yes or embankment without room
-	FlagLitKnown                            // the lit tag is there
-	FlagLit                                 // and says yes
-	FlagSidewalk                            // pavement on at least one side, or separately mapped
-	FlagNoSidewalk                          // sidewalk=no on a road
-	FlagPavement                            // the way itself is a pavement (footway=sidewalk)
-	FlagCrossing                            // the way itself is a crossing (footway=crossing)
-	FlagUnpaved                             // surface other than paved
-	FlagDogLeashed                          // dog=leashed
-	FlagDogUnleash                          // dog=unleashed
-	FlagBicycle                             // bicycles allowed or designated on a path
-	FlagConditional                         // has conditional or seasonal access that is not evaluated
-	FlagPermissive                          // open until the owner revokes
-	FlagCustomers                           // reached only as destination: usable at the ends of a walk
-	FlagOpenStart                           // the way goes on outside the extract before its first node
-	FlagOpenEnd                             // and after its last
-	FlagDriveway                            // service=driveway, parking_aisle and the like
-	FlagAreaEdge                            // made from a pedestrian area: edge or crossing line
-	FlagDiscouraged                         // foot=discouraged: legal, signed against
+	FlagOneWay        StreetFlags = 1 << iota // motor traffic one way
+	FlagLink                                  // a ramp between roads
+	FlagBridge                                // bridge=*: no room off it
+	FlagTunnel                                // tunnel, covered or building passage
+	FlagCutting                               // cutting=yes or embankment without room
+	FlagLitKnown                              // the lit tag is there
+	FlagLit                                   // and says yes
+	FlagSidewalk                              // pavement on at least one side, or separately mapped
+	FlagNoSidewalk                            // sidewalk=no on a road
+	FlagPavement                              // the way itself is a pavement (footway=sidewalk)
+	FlagCrossing                              // the way itself is a crossing (footway=crossing)
+	FlagUnpaved                               // surface other than paved
+	FlagDogLeashed                            // dog=leashed
+	FlagDogUnleash                            // dog=unleashed
+	FlagBicycle                               // bicycles allowed or designated on a path
+	FlagConditional                           // has conditional or seasonal access that is not evaluated
+	FlagPermissive                            // open until the owner revokes
+	FlagCustomers                             // reached only as destination: usable at the ends of a walk
+	FlagOpenStart                             // the way goes on outside the extract before its first node
+	FlagOpenEnd                               // and after its last
+	FlagDriveway                              // service=driveway, parking_aisle and the like
+	FlagAreaEdge                              // made from a pedestrian area: edge or crossing line
+	FlagDiscouraged                           // foot=discouraged: legal, signed against
+	FlagCycleTrack                            // a road with a cycle track beside it, drawn with it or apart
+	FlagCycleLane                             // a road with a cycle lane on it
+	FlagCycleBothWays                         // bicycles may ride against the one-way traffic
+	FlagNoBicycle                             // bicycles may not ride here
 )
 
 // Street is an interpreted way.

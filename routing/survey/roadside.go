@@ -29,7 +29,7 @@ const (
 func roadside(x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *traffic, region strain.Region) strain.Table {
 	r := &roadsider{g: g, field: f, region: region, s: sampler{g: g}, telling: pavementsTold(g), sum: map[int32]float64{}}
 	if motor != nil {
-		r.ways = motor.byWay()
+		r.ways = newByWay(motor.g, motor.aadt)
 	}
 	f.Census["main road metres with a tag for pavements, share"] = r.telling
 	r.findMapped()
