@@ -33,6 +33,7 @@ var layers = map[string]struct {
 	"wideberth/routing":           {5, []string{"github.com/dominikbraun/graph"}},
 	"wideberth/routing/briefing":  {6, nil},
 	"wideberth/api/store":         {6, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
+	"wideberth/api/store/pgtest":  {6, []string{"github.com/jackc/pgx/v5"}},
 	"wideberth/api/web":           {6, nil},
 	"wideberth/api/wire":          {7, []string{"github.com/paulmach/orb"}},
 	"wideberth/api":               {8, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2"}},

@@ -1,5 +1,6 @@
 // The outing: who goes out when, with whom, and what came between. Asked of the
 // server, kept there as a document where it keeps anything, and on the device.
+import { documents } from "./documents.ts";
 import { ask, Fault } from "./api.ts";
 import { memory } from "./memory.ts";
 import { keep, plainDog, set, state, zone, type PageDog } from "./state.ts";
@@ -327,12 +328,15 @@ async function putDoc(): Promise<void> {
   }
 }
 
+/** How many kept outings are offered, and the one that is open. */
+const mostDocs = 13;
+
 /** The kept outings, newest first; the newest is taken up where there is none on the device. */
 async function loadDocs(takeUp: boolean): Promise<void> {
   if (!memory.asked) return;
   if (memory.there) {
     try {
-      outing.docs = await ask<Doc[]>("/v1/documents/outings");
+      outing.docs = await documents("outings", outing.docs, mostDocs);
     } catch {
       // the list is a comfort: what is on the device is there all the same
     }

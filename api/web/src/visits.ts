@@ -1,6 +1,7 @@
 // Sequences of training visits: asked of the server, kept there with their dog,
 // and on the device for where there is no network. What is next changes only when
 // a person says so.
+import { documents } from "./documents.ts";
 import { ask, call, Fault } from "./api.ts";
 import { idOf, memory } from "./memory.ts";
 import { newID, store, stored } from "./outbox.ts";
@@ -91,7 +92,7 @@ export async function loadVisits(all = false): Promise<void> {
     return set({});
   }
   try {
-    visits.docs = await ask<VisitsDoc[]>("/v1/documents/visits");
+    visits.docs = await documents("visits", visits.docs);
     const read = all ? newestOfEach() : visits.docs.filter((d) => d === shown());
     const got = await Promise.all(read.map((d) => ask<Progress>(`/v1/visits/${d.id}/progress`)));
     read.forEach((d, i) => { visits.progress[d.id] = got[i]!; });

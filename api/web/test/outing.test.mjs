@@ -27,8 +27,8 @@ async function settled(page) {
 /** Waits until the server keeps such an outing. */
 async function keptWith(good) {
   for (let i = 0; i < 100; i++) {
-    const [doc] = await (await fetch(origin + "/v1/documents/outings")).json();
-    if (doc && good(doc.body)) return;
+    const [head] = await (await fetch(origin + "/v1/documents/outings")).json();
+    if (head && good((await (await fetch(origin + "/v1/documents/outings/" + head.id)).json()).body)) return;
     await new Promise((r) => setTimeout(r, 100));
   }
   throw new Error("it was never kept");
