@@ -152,7 +152,7 @@ func (p *Planner) ProveGiven(ctx context.Context, w Wish, given []Given) (*Plan,
 	}
 	solver, done := p.land.Solver()
 	defer done()
-	loop, quality, err := q.certify(solver, search.Loop{Arcs: arcs}, 0)
+	best, quality, err := q.certify(solver, search.Loop{Arcs: arcs}, 0)
 	if errors.Is(err, search.ErrLoopProblem) {
 		return nil, fault.One("/walks/0", "", "no loop that answers this wish: plan it anew")
 	}
@@ -163,7 +163,7 @@ func (p *Planner) ProveGiven(ctx context.Context, w Wish, given []Given) (*Plan,
 	if err != nil {
 		return nil, err
 	}
-	told.Walks[0] = p.Build(&w, q.reach, q.prices, loop.Arcs)
+	told.Walks[0] = p.Build(&w, q.reach, q.prices, best.Arcs)
 	told.Walks[0].Quality = quality
 	told.Walks[0].Quality.Checking = false
 	return told, nil
