@@ -161,9 +161,6 @@ func (s *Server) logRoutes() {
 		list, err := m.Plans(ctx, w, in.ID)
 		return orEmpty(list), err
 	})
-	keep(s, http.MethodGet, "/v1/plans/{id}", "kept-plan", "One kept plan", func(ctx context.Context, w store.Who, in *ByID) (store.Plan, error) {
-		return m.Plan(ctx, w, in.ID)
-	})
 	drop(s, http.MethodDelete, "/v1/plans/{id}", "delete-plan", "Delete a kept plan; walks that followed it stay", func(ctx context.Context, w store.Who, in *ByID) error {
 		return m.DeletePlan(ctx, w, in.ID)
 	})
@@ -240,7 +237,7 @@ func (s *Server) placeKind(in *store.EncounterInput) string {
 // the same place: edges are numbered anew with each.
 func (s *Server) mapName() string {
 	snap := s.planner.Snapshot()
-	return fmt.Sprintf("%s, %s, %d edges", snap.Name, snap.MapTime.UTC().Format(time.RFC3339), snap.Graph.EdgeCount())
+	return fmt.Sprintf("%s, %s, %s", snap.Name, snap.MapTime.UTC().Format(time.RFC3339), snap.Network)
 }
 
 // plannedLeg is what is read back of a leg of a kept plan.

@@ -13,7 +13,7 @@ import (
 	"wideberth/api/store"
 	"wideberth/api/wire"
 	"wideberth/osmdata/fault"
-	"wideberth/routing"
+	"wideberth/routing/reach"
 )
 
 // Problem is an RFC 9457 problem document. Its type is one of a fixed list, so
@@ -41,7 +41,7 @@ type Offer struct {
 	What       string  `json:"what" enum:"leave_at,start_at,shape,minutes,without_limit"`
 	Depart     string  `json:"depart,omitempty"`
 	Minutes    float64 `json:"minutes,omitempty"`
-	Shape      string  `json:"shape,omitempty"`
+	Shape      string  `json:"shape,omitempty" enum:"loop,there_and_back,way,longest_calm"`
 	Name       string  `json:"name,omitempty"`
 	CalmChance float64 `json:"calm_chance"`
 }
@@ -94,8 +94,9 @@ func newProblem(status int, detail string, errs ...error) *Problem {
 }
 
 // huma makes its own errors (validation, unknown types) through this hook, so
-// that they look like all others.
+// that they look like all others; and it describes lists as they are.
 func init() {
+	huma.DefaultArrayNullable = false // a list of an answer may be empty, never null
 	huma.NewError = func(status int, msg string, errs ...error) huma.StatusError {
 		return newProblem(status, msg, errs...)
 	}
@@ -106,7 +107,7 @@ func init() {
 func (s *Server) problem(ctx context.Context, err error) error {
 	var (
 		known *Problem
-		none  *routing.Infeasible
+		none  *reach.Infeasible
 		wrong fault.Problems
 	)
 	switch {
@@ -183,7 +184,7 @@ func details(wrong fault.Problems) []error {
 	return out
 }
 
-func (s *Server) infeasible(e *routing.Infeasible) *Problem {
+func (s *Server) infeasible(e *reach.Infeasible) *Problem {
 	p := newProblem(http.StatusUnprocessableEntity, e.Error())
 	p.Type, p.Title = "urn:wideberth:no-walk", "No such walk"
 	p.Reason, p.Limit, p.Short, p.Unit, p.Proved = string(e.Reason), e.Limit, e.Short, e.Unit, e.Proved

@@ -11,12 +11,13 @@ import (
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/routing"
-	"wideberth/routing/briefing"
+	"wideberth/routing/briefing/draw"
+	"wideberth/routing/training"
 )
 
 // revisited is a visit that was planned anew.
 type revisited struct {
-	*routing.Visit
+	*training.Visit
 	planner *routing.Planner
 	dog     *exposure.Dog
 	kinds   []exposure.Kind // that are watched
@@ -25,7 +26,7 @@ type revisited struct {
 
 // scene measures the whole visit as one walk: for the kind given, or with nil for
 // the one that leads its reactions.
-func (v *revisited) scene(units string, kind *exposure.Kind) (*briefing.Scene, error) {
+func (v *revisited) scene(units string, kind *exposure.Kind) (*draw.Scene, error) {
 	snap := v.planner.Snapshot()
 	plan := &planned{planner: v.planner, wish: routing.Wish{Dog: *v.dog}, plan: &routing.Plan{Walks: []routing.Walk{v.Whole()}, Depart: v.Leave,
 		Zone: v.planner.Zone().String(), MapTime: snap.MapTime, Assumed: snap.Assumed}, room: kind}
@@ -52,15 +53,15 @@ func (s *Server) revisit(ctx context.Context, b *RevisitBody) (*revisited, error
 		return nil, err
 	}
 	w.Dog, w.Factors = *dog, fa
-	o := routing.Revisit{At: s.planner.Frame().Forward(b.At.Lon, b.At.Lat), Source: -1, Arrive: arrive, StayS: 60 * b.StayMinutes}
+	o := training.Revisit{At: s.planner.Frame().Forward(b.At.Lon, b.At.Lat), Source: -1, Arrive: arrive, StayS: 60 * b.StayMinutes}
 	if b.Watched != "" {
-		if o.Source = p.SourceNumber(b.Watched); o.Source < 0 {
+		if o.Source = training.SourceNumber(p, b.Watched); o.Source < 0 {
 			return nil, fault.Problems{{Pointer: "/watched", Value: b.Watched, Mend: "is no source that the map has: leave it out for ways"}}
 		}
 	}
 	out := &revisited{planner: p, dog: dog, kinds: w.Kinds, bite: bite}
 	if err := s.searching(ctx, func() (err error) {
-		out.Visit, err = p.Revisit(w, o)
+		out.Visit, err = training.Again(p, w, o)
 		return err
 	}); err != nil {
 		return nil, err
@@ -135,8 +136,8 @@ func (s *Server) printVisit(ctx context.Context, in *struct{ Body visitPaper }) 
 		return nil, s.problem(ctx, err)
 	}
 	var out bytes.Buffer
-	if err := scene.HandOut(&out, briefing.HandOutOptions{Paper: briefing.Paper(orDefault(b.Paper, string(briefing.A4))), StyleHref: handOutStyle,
-		Stay: &briefing.Stay{Visit: v.Visit, Bite: v.bite}}); err != nil {
+	if err := scene.HandOut(&out, draw.HandOutOptions{Paper: draw.Paper(orDefault(b.Paper, string(draw.A4))), StyleHref: handOutStyle,
+		Stay: &draw.Stay{Visit: v.Visit, Bite: v.bite}}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: pagePolicy, Body: out.Bytes()}, nil

@@ -16,7 +16,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
 	"wideberth/osmdata/fault"
-	"wideberth/routing"
+	"wideberth/routing/training"
 )
 
 // Sequence is the body of a document of the kind visits: a sequence of training
@@ -339,9 +339,9 @@ func (s *Server) sequence(ctx context.Context, b *VisitsBody) (out wire.Sequence
 	if err != nil {
 		return out, err
 	}
-	var seq *routing.Sequence
+	var seq *training.Sequence
 	if err := s.searching(ctx, func() (err error) {
-		seq, err = p.Visits(ctx, w)
+		seq, err = training.Visits(ctx, p, w)
 		return err
 	}); err != nil {
 		return out, err

@@ -23,6 +23,7 @@ import (
 	"wideberth/api"
 	"wideberth/api/wire"
 	"wideberth/routing"
+	"wideberth/routing/snapshot"
 	"wideberth/testdata"
 )
 
@@ -37,7 +38,7 @@ var town = sync.OnceValues(func() (*routing.Planner, error) {
 	if err := os.WriteFile(path, testdata.Town(), 0o600); err != nil {
 		return nil, err
 	}
-	snap, err := routing.Import(context.Background(), path, routing.ImportOptions{})
+	snap, err := snapshot.Import(context.Background(), path, snapshot.ImportOptions{})
 	if err != nil {
 		return nil, err
 	}
@@ -70,6 +71,7 @@ func do(t testing.TB, h http.Handler, method, path, accept, body string) (*http.
 	}
 	rec := httptest.NewRecorder()
 	h.ServeHTTP(rec, req)
+	keepsDescription(t, method, path, rec.Result(), rec.Body.Bytes())
 	return rec.Result(), rec.Body.Bytes()
 }
 

@@ -14,6 +14,7 @@ import (
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/training"
 )
 
 // WatchBody is what a search for vantage places and a sequence have in common.
@@ -73,9 +74,9 @@ func (b *WatchBody) kinds() ([]exposure.Kind, error) {
 }
 
 // Wish turns what was sent into what a planner understands, but for the dog.
-func (b *VisitsBody) Wish(f plane.Frame, zone *time.Location, now time.Time) (w routing.VisitsWish, err error) {
-	w = routing.VisitsWish{From: f.Forward(b.From.Lon, b.From.Lat), Farthest: b.Farthest, Nearest: b.Nearest, ReachM: b.ReachM,
-		MaxX: b.MaxReactions, Least: routing.Grade(b.LeastGrade), Limits: b.Limits.limits(f)}
+func (b *VisitsBody) Wish(f plane.Frame, zone *time.Location, now time.Time) (w training.Wish, err error) {
+	w = training.Wish{From: f.Forward(b.From.Lon, b.From.Lat), Farthest: b.Farthest, Nearest: b.Nearest, ReachM: b.ReachM,
+		MaxX: b.MaxReactions, Least: training.Grade(b.LeastGrade), Limits: b.Limits.limits(f)}
 	if w.Kinds, err = b.kinds(); err != nil {
 		return w, err
 	}
@@ -194,8 +195,8 @@ func (s *Server) vantages(ctx context.Context, in *struct{ Body VantageBody }) (
 		return nil, s.problem(ctx, err)
 	}
 	f := s.planner.Frame()
-	w := routing.VantageWish{From: f.Forward(b.From.Lon, b.From.Lat), Dog: *dog, Multiple: b.Multiple, StayS: 60 * b.StayMinutes,
-		ReachM: b.ReachM, Least: routing.Grade(b.LeastGrade), Factors: fa}
+	w := training.VantageWish{From: f.Forward(b.From.Lon, b.From.Lat), Dog: *dog, Multiple: b.Multiple, StayS: 60 * b.StayMinutes,
+		ReachM: b.ReachM, Least: training.Grade(b.LeastGrade), Factors: fa}
 	if bite && !trains(ctx) {
 		w.Nearest = nearStep // the band about the distance reaches nearer
 	}
@@ -205,9 +206,9 @@ func (s *Server) vantages(ctx context.Context, in *struct{ Body VantageBody }) (
 	if w.At, err = s.departure(b.At); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	var found *routing.VantageSearch
+	var found *training.VantageSearch
 	if err := s.searching(ctx, func() (err error) {
-		found, err = p.Vantages(ctx, w)
+		found, err = training.Vantages(ctx, p, w)
 		return err
 	}); err != nil {
 		return nil, s.problem(ctx, err)
@@ -220,7 +221,7 @@ func (s *Server) vantages(ctx context.Context, in *struct{ Body VantageBody }) (
 }
 
 // visitsWish reads a wish and holds the rule of bite histories.
-func (s *Server) visitsWish(ctx context.Context, b *VisitsBody) (w routing.VisitsWish, p *routing.Planner, held bool, err error) {
+func (s *Server) visitsWish(ctx context.Context, b *VisitsBody) (w training.Wish, p *routing.Planner, held bool, err error) {
 	dog, bite, p, fa, err := s.watching(ctx, &b.WatchBody)
 	if err != nil {
 		return w, nil, false, err

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"wideberth/exposure/hours"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata/flatfile"
 	"wideberth/osmdata/plane"
 )
@@ -35,6 +36,7 @@ func (f *Field) Encode(w *flatfile.Writer, prefix string) {
 	flatfile.Put(w, prefix+"touch", columnOf(f.Touches, func(i int) [3]float32 {
 		return [3]float32{f.Touches[i].DistM, f.Touches[i].Share, f.Touches[i].DropDB}
 	}))
+	f.Roadside.Encode(w, prefix+"roadside-")
 	names, totals := sortedKeys(f.Census), make([]float64, len(f.Census))
 	for i, name := range names {
 		totals[i] = f.Census[name]
@@ -136,6 +138,7 @@ func Decode(file *flatfile.File, prefix string) (*Field, error) {
 	f.TouchAt = take[int32](t, "touch-at")
 	f.takeSides(t)
 	f.takeTouches(t)
+	f.takeRoadside(t)
 	f.takeCensus(t)
 	f.Sources = takeSources(t)
 	if t.err == nil {
@@ -179,6 +182,14 @@ func (f *Field) takeTouches(t *taking) {
 	for i := range at {
 		f.Touches[i] = Touch{Source: at[i][0], InSight: at[i][1] != 0, DistM: size[i][0], Share: size[i][1], DropDB: size[i][2]}
 	}
+}
+
+func (f *Field) takeRoadside(t *taking) {
+	table, err := strain.Decode(t.file, t.prefix+"roadside-")
+	if t.err == nil {
+		t.err = err
+	}
+	f.Roadside = table
 }
 
 func (f *Field) takeCensus(t *taking) {
@@ -281,6 +292,9 @@ func (f *Field) Check() error {
 		if lengths[name] != n {
 			return fmt.Errorf("field: %s has %d entries for %d edges", name, lengths[name], n)
 		}
+	}
+	if err := f.Roadside.Check(n); err != nil {
+		return fmt.Errorf("field: %w", err)
 	}
 	for e := range n {
 		if err := f.checkEdge(e); err != nil {

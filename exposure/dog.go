@@ -146,7 +146,7 @@ const mostNeeds = int(KindCount) + int(CategoryCount)
 // NeedFile is a pair of distances as people write it down.
 type NeedFile struct {
 	_         struct{} `nullable:"true"` // in the description of the interface: null is a calm dog
-	WorkingM  *float64 `json:"working_m" doc:"Distance in metres at which the dog notices, still takes food and turns back." example:"40"`
+	WorkingM  *float64 `json:"working_m" nullable:"false" doc:"Distance in metres at which the dog notices, still takes food and turns back." example:"40"`
 	ReactionM *float64 `json:"reaction_m,omitempty" doc:"Distance in metres at which half of the encounters go over threshold; half of working_m if left out." example:"18"`
 }
 

@@ -36,6 +36,9 @@ const (
 	ClassCount
 )
 
+// Main says whether streets of a class carry through traffic.
+func (c Class) Main() bool { return c >= Motorway && c <= Tertiary }
+
 // StreetFlags are yes-or-no facts of a street.
 type StreetFlags uint32
 
@@ -85,6 +88,13 @@ type Street struct {
 // Barred is a node that ends a walk although streets meet there: a locked or
 // private gate, a full-height turnstile. Network building does not pass it.
 type Barred map[int64]bool
+
+// Crossing is a node where a road can be crossed with help: a marked crossing or
+// traffic signals.
+type Crossing struct {
+	Node int64 // OSM node id
+	At   plane.Point
+}
 
 // Rule asks the reader for features. The first rule that matches a set of tags
 // decides. Rules are called concurrently and must be pure.
@@ -195,7 +205,8 @@ type Extract struct {
 	Timestamp time.Time // of the extract, zero if the file does not say
 	Streets   []Street  // all highways that matter, walkable or not, sorted by ID
 	Barred    Barred
-	Features  []Feature // sorted by OSM type and id
+	Crossings []Crossing // sorted by node id
+	Features  []Feature  // sorted by OSM type and id
 	Obstacles []Obstacle
 	Buildings []Building
 	Grounds   []Ground

@@ -10,8 +10,8 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/flatfile"
-	"wideberth/routing"
 	"wideberth/routing/network"
+	"wideberth/routing/reach"
 )
 
 // The exit codes; they are never renumbered.
@@ -29,7 +29,7 @@ func classify(err error) (code int, hint string) {
 	var (
 		words  *usage
 		wrong  fault.Problems
-		none   *routing.Infeasible
+		none   *reach.Infeasible
 		format *osmdata.FormatError
 		path   *fs.PathError
 	)
@@ -69,7 +69,7 @@ func classify(err error) (code int, hint string) {
 	return exitInternal, ""
 }
 
-func offerHint(e *routing.Infeasible) string {
+func offerHint(e *reach.Infeasible) string {
 	if len(e.Offers) == 0 {
 		return ""
 	}

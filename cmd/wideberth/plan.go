@@ -16,6 +16,7 @@ import (
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/snapshot"
 )
 
 type planCommand struct {
@@ -61,7 +62,7 @@ const usualMinutes = 30
 
 // openPlanner makes a planner of a snapshot's file.
 func openPlanner(path string) (*routing.Planner, error) {
-	snap, err := routing.Open(path)
+	snap, err := snapshot.Open(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, fmt.Errorf("%w: wideberth import writes one", err)
 	}

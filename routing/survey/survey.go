@@ -6,12 +6,14 @@ import (
 	"sync"
 
 	"wideberth/exposure"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata"
 	"wideberth/routing/network"
 )
 
 // Options say how to survey. The zero value is good.
 type Options struct {
+	Region   strain.Region                     // whose usual speeds hold where no limit is tagged
 	Workers  int                               // goroutines; below 1 one per processor
 	Progress func(stage string, share float64) // called from one goroutine at a time, may be nil
 }
@@ -56,6 +58,7 @@ func Survey(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Options
 	if err := measure(ctx, x, g, f, t, o.Workers, p); err != nil {
 		return nil, fmt.Errorf("survey: %w", err)
 	}
+	f.Roadside = roadside(x, g, f, t, o.Region)
 	if err := f.Check(); err != nil {
 		return nil, fmt.Errorf("survey: %w", err)
 	}

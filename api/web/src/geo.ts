@@ -14,7 +14,9 @@ export function degrees(m: [number, number], o: Position): Position {
 
 export function walkLine(w: Walk): Position[] {
   const out: Position[] = [];
-  for (const l of w.legs) for (const p of l.geometry.coordinates) if (!out.length || out[out.length - 1]![0] !== p[0] || out[out.length - 1]![1] !== p[1]) out.push(p);
+  for (const l of w.legs)
+    for (const p of l.geometry.coordinates)
+      if (!out.length || out[out.length - 1]![0] !== p[0] || out[out.length - 1]![1] !== p[1]) out.push(p);
   return out;
 }
 
@@ -63,20 +65,24 @@ export function along(line: Position[], m: number): { at: Position; angle: numbe
 export function bounds(line: Position[]): [Position, Position] {
   const xs = line.map((p) => p[0]);
   const ys = line.map((p) => p[1]);
-  return [[Math.min(...xs), Math.min(...ys)], [Math.max(...xs), Math.max(...ys)]];
+  return [
+    [Math.min(...xs), Math.min(...ys)],
+    [Math.max(...xs), Math.max(...ys)],
+  ];
 }
 
 /** Metres from a place to an area, 0 inside it. */
 export function offArea(p: Position, rings: Position[][]): number {
   let best = Infinity;
   let inside = false;
-  for (const ring of rings) for (let i = 1; i < ring.length; i++) {
-    const [ax, ay] = metres(ring[i - 1]!, p);
-    const [bx, by] = metres(ring[i]!, p);
-    const len2 = (bx - ax) ** 2 + (by - ay) ** 2;
-    const t = len2 === 0 ? 0 : Math.min(1, Math.max(0, -(ax * (bx - ax) + ay * (by - ay)) / len2));
-    best = Math.min(best, Math.hypot(ax + t * (bx - ax), ay + t * (by - ay)));
-    if (ay > 0 !== by > 0 && ax + (-ay / (by - ay)) * (bx - ax) > 0) inside = !inside;
-  }
+  for (const ring of rings)
+    for (let i = 1; i < ring.length; i++) {
+      const [ax, ay] = metres(ring[i - 1]!, p);
+      const [bx, by] = metres(ring[i]!, p);
+      const len2 = (bx - ax) ** 2 + (by - ay) ** 2;
+      const t = len2 === 0 ? 0 : Math.min(1, Math.max(0, -(ax * (bx - ax) + ay * (by - ay)) / len2));
+      best = Math.min(best, Math.hypot(ax + t * (bx - ax), ay + t * (by - ay)));
+      if (ay > 0 !== by > 0 && ax + (-ay / (by - ay)) * (bx - ax) > 0) inside = !inside;
+    }
   return inside ? 0 : best;
 }

@@ -1,7 +1,6 @@
 // What was logged is kept on the device first and sent when it can be: nothing
 // is lost, and the key that each entry carries lets the server take it once.
-import { ask, call, Fault } from "./api.ts";
-import type { MapInfo } from "./types.ts";
+import { ask, Fault, filled, request } from "./api.ts";
 import { idOf } from "./memory.ts";
 import { set } from "./state.ts";
 
@@ -33,7 +32,11 @@ function open(): Promise<IDBDatabase> {
   });
 }
 
-async function within<T>(store: string, mode: IDBTransactionMode, work: (s: IDBObjectStore) => IDBRequest<T>): Promise<T> {
+async function within<T>(
+  store: string,
+  mode: IDBTransactionMode,
+  work: (s: IDBObjectStore) => IDBRequest<T>,
+): Promise<T> {
   const db = await open();
   try {
     return await new Promise<T>((resolve, reject) => {
@@ -49,8 +52,10 @@ async function within<T>(store: string, mode: IDBTransactionMode, work: (s: IDBO
 }
 
 /** Keeps a value on the device under a name. */
-export const store = (name: string, value: unknown): Promise<unknown> => within("kept", "readwrite", (s) => s.put(value, name));
-export const stored = <T>(name: string): Promise<T | undefined> => within("kept", "readonly", (s) => s.get(name) as IDBRequest<T | undefined>);
+export const store = (name: string, value: unknown): Promise<unknown> =>
+  within("kept", "readwrite", (s) => s.put(value, name));
+export const stored = <T>(name: string): Promise<T | undefined> =>
+  within("kept", "readonly", (s) => s.get(name) as IDBRequest<T | undefined>);
 export const dropAll = async (): Promise<void> => {
   await within("kept", "readwrite", (s) => s.clear());
   await within("outbox", "readwrite", (s) => s.clear());
@@ -86,17 +91,23 @@ export async function send(): Promise<void> {
   sending = true;
   let sent = 0;
   try {
-    const all = (await within("outbox", "readonly", (s) => s.getAll() as IDBRequest<Entry[]>)).sort((a, b) => a.at - b.at);
+    const all = (await within("outbox", "readonly", (s) => s.getAll() as IDBRequest<Entry[]>)).sort(
+      (a, b) => a.at - b.at,
+    );
     for (const e of all) {
       try {
-        const r = await call(await resolved(e), { body: { ...(await righted(e.body)), ...(await known(e.ids)) }, headers: { "Idempotency-Key": e.id } });
+        const r = await request("post", await resolved(e), {
+          body: { ...(await righted(e.body)), ...(await known(e.ids)) },
+          headers: { "Idempotency-Key": e.id },
+        });
         const told = r.status === 204 ? undefined : ((await r.json()) as { id?: string });
-        if (told?.id) await store("id." + e.id, told.id);
+        if (told?.id) await store(`id.${e.id}`, told.id);
       } catch (err) {
         // A server that keeps nothing yet, or no longer, is asked again later.
-        const refusedForGood = err instanceof Fault && err.kind === "refused" && [400, 409, 413, 422].includes(err.problem?.status ?? 0);
+        const refusedForGood =
+          err instanceof Fault && err.kind === "refused" && [400, 409, 413, 422].includes(err.problem?.status ?? 0);
         if (!refusedForGood) break;
-        await store("refused." + e.id, { entry: e, why: err.problem?.detail });
+        await store(`refused.${e.id}`, { entry: e, why: err.problem?.detail });
       }
       await within("outbox", "readwrite", (s) => s.delete(e.id));
       sent++;
@@ -107,7 +118,10 @@ export async function send(): Promise<void> {
   if (sent > 0) {
     outbox.sent = sent;
     await count();
-    setTimeout(() => { outbox.sent = 0; set({}); }, 8000);
+    setTimeout(() => {
+      outbox.sent = 0;
+      set({});
+    }, 8000);
   }
 }
 
@@ -118,25 +132,25 @@ export const wrongClock = (at: string): boolean => Date.parse(at) < Date.parse("
 async function righted(body: unknown): Promise<object> {
   const b = body as { at?: string };
   if (!b.at || !wrongClock(b.at)) return b;
-  return { ...b, at: (await ask<MapInfo>("/v1/map")).now };
+  return { ...b, at: (await ask("get", "/v1/map")).now };
 }
 
 /** What the server called entries that were sent; one that it refused is left out. */
 async function known(ids: Record<string, string> = {}): Promise<Record<string, string>> {
   const out: Record<string, string> = {};
   for (const [field, key] of Object.entries(ids)) {
-    const id = await stored<string>("id." + key);
+    const id = await stored<string>(`id.${key}`);
     if (id) out[field] = id;
   }
   return out;
 }
 
 async function resolved(e: Entry): Promise<string> {
-  let path = e.path;
-  if (path.includes("{dog}")) path = path.replace("{dog}", encodeURIComponent(await idOf(e.dog ?? "")));
-  const key = /\{id ([^}]+)\}/.exec(path);
-  if (key) path = path.replace(key[0], encodeURIComponent((await stored<string>("id." + key[1]!)) ?? ""));
-  return path;
+  const at: Record<string, string> = {};
+  if (e.path.includes("{dog}")) at.dog = await idOf(e.dog ?? "");
+  const key = /\{(id ([^}]+))\}/.exec(e.path);
+  if (key) at[key[1]!] = (await stored<string>(`id.${key[2]!}`)) ?? "";
+  return filled(e.path, at);
 }
 
 export async function startOutbox(): Promise<void> {
@@ -146,4 +160,6 @@ export async function startOutbox(): Promise<void> {
   await send();
 }
 
-export const newID = (): string => crypto.randomUUID?.() ?? Array.from(crypto.getRandomValues(new Uint8Array(16)), (b) => b.toString(16).padStart(2, "0")).join("");
+export const newID = (): string =>
+  crypto.randomUUID?.() ??
+  Array.from(crypto.getRandomValues(new Uint8Array(16)), (b) => b.toString(16).padStart(2, "0")).join("");

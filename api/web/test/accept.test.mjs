@@ -3,7 +3,7 @@
 // trouble, and faults that must lose and execute nothing.
 import { test } from "node:test";
 import assert from "node:assert/strict";
-import { mapIdle, noGraphics, open, origin, planned, view, violations, wholeProgram } from "./harness.mjs";
+import { mapIdle, noGraphics, now, open, origin, planned, view, violations, wholeProgram } from "./harness.mjs";
 
 wholeProgram();
 
@@ -283,11 +283,11 @@ test("every trouble in words that say what is kept and what to do", async () => 
   const refusal = (reason, more) => ({ body: { reason, ...more } });
   await answer(503, { headers: { "Retry-After": "60" } }, /Many are planning now\. Trying again in 60 seconds\./);
   await answer(504, {}, /The search took too long\. Your wish is kept\./);
-  await answer(422, refusal("off_the_map", { short: 4000 }), /That is 4\.0 km outside the map loaded here\./);
-  await answer(422, refusal("no_street_near", { short: 420 }), /The nearest path is 420 m away\. Move the start nearer to one\./);
-  await answer(422, refusal("no_loop"), /No 45-minute loop starts here\. There and back may work\./, () => page.getByRole("button", { name: "There and back" }).waitFor());
-  await answer(422, refusal("not_connected"), /No way that may be walked leads there\./);
-  await answer(422, refusal("map_too_small", { short: 300 }), /The map knows only 300 m of path here\. Start elsewhere\./);
+  await answer(422, refusal("off_the_map", { short: 4000 }), /That is 4\.0\skm outside the map loaded here\./);
+  await answer(422, refusal("no_street_near", { short: 420 }), /The nearest path is 420\sm away\. Move the start nearer to one\./);
+  await answer(422, refusal("no_loop"), /No 45-minute loop starts here\. Try there and back/, () => page.getByRole("button", { name: "There and back" }).waitFor());
+  await answer(422, refusal("not_connected"), /No way that may be walked goes there\./);
+  await answer(422, refusal("map_too_small", { short: 300 }), /The map knows only 300\sm of path here\. Start elsewhere\./);
   await answer(422, refusal("limits_forbid", { limit: "15 m from the school", offers: [{ what: "start_at", name: "Lime Lane", calm_chance: 0.7 }, { what: "shape", shape: "there_and_back", calm_chance: 0.6 }, { what: "without_limit", name: "school", calm_chance: 0.5 }] }), /keeps this limit: 15 m from the school/, async () => {
     for (const b of ["Start at Lime Lane: 7 of 10", "There and back: 6 of 10", "Without this limit (school): 5 of 10"]) await page.getByRole("button", { name: b }).waitFor();
     assert.deepEqual(await violations(page), []);
@@ -361,7 +361,7 @@ test("the page scrolls with one finger over the map until the map is opened", as
 
 test("after sunset Go starts dark and nothing in it is bright but buttons", async () => {
   const { page, done } = await planned("phone", place);
-  await page.clock.setFixedTime(new Date("2026-11-25T20:30:00Z"));
+  await page.clock.setFixedTime(new Date(now()).setUTCHours(23, 30)); // half an hour before midnight at the place's longitude
   await page.getByRole("button", { name: "Get ready with A" }).first().click();
   await page.getByRole("button", { name: "Start walk" }).click();
   await page.locator(".go .picture svg").waitFor();
@@ -452,7 +452,7 @@ test("a phone that may go dark says so at 360 x 640, with room for the picture a
 
 test("a very poor position is told, and a tap or a button says where one is", async () => {
   const { page, context, done } = await onTheWalk("small", { ...place, geolocation: { latitude: 47.203, longitude: -7.0019, accuracy: 80 } });
-  const poor = page.getByText(/^Position within 80 m: tap where you are\.$/);
+  const poor = page.getByText(/^Position within 80\sm: tap where you are\.$/);
   await poor.waitFor();
   assert.deepEqual(await fitsGo(page), []);
   const toGo = async () => parseInt(await page.getByText(/^\d+ min to go/).innerText());
@@ -463,7 +463,7 @@ test("a very poor position is told, and a tap or a button says where one is", as
   assert.ok((await toGo()) <= before);
   // The twin of the tap, for those who do not tap on pictures.
   await context.setGeolocation({ latitude: 47.2031, longitude: -7.0019, accuracy: 90 });
-  await page.getByText(/^Position within 90 m/).waitFor();
+  await page.getByText(/^Position within 90\sm/).waitFor();
   await page.getByRole("button", { name: "Map", exact: true }).click();
   await page.getByRole("button", { name: "I am here" }).last().click();
   await page.getByText(/^Position within/).waitFor({ state: "detached" });
@@ -567,7 +567,7 @@ test("the whole job by keyboard alone", async () => {
   // A proposal, from meetings that the server has by then.
   const kessa = await until(async () => (await (await fetch(origin + "/v1/dogs")).json()).find((d) => d.profile.name === "Kessa"), Boolean);
   for (let i = 0; i < 40; i++) {
-    const r = await fetch(`${origin}/v1/dogs/${kessa.id}/encounters`, { method: "POST", headers: { ...json, "Idempotency-Key": "key" + i }, body: JSON.stringify({ kind: "dogs", at: new Date(Date.now() - (i + 1) * 13 * 36e5).toISOString(), nearest: "exact", distance_m: 10 + 2 * (i % 8), ...(i % 4 === 0 ? { over: "bark" } : { food: "taken" }) }) });
+    const r = await fetch(`${origin}/v1/dogs/${kessa.id}/encounters`, { method: "POST", headers: { ...json, "Idempotency-Key": "key" + i }, body: JSON.stringify({ kind: "dogs", at: new Date(now() - (i + 1) * 13 * 36e5).toISOString(), nearest: "exact", distance_m: 10 + 2 * (i % 8), ...(i % 4 === 0 ? { over: "bark" } : { food: "taken" }) }) });
     assert.equal(r.status, 200);
   }
   await reach(/^Kessa$/, "Enter", true);

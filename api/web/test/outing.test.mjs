@@ -70,7 +70,7 @@ test("a newcomer finds the outing and has a timetable at the first tap", async (
   assert.match(await page.locator("main").innerText(), /A walk keeps the gate for [\d.]+ minutes, so at most \d+ walks fit in\. Wanted: 8\./);
   await page.getByRole("button", { name: "by dog" }).click();
   assert.equal(await page.locator(".screen .gatelist tbody tr").count(), 8);
-  assert.match(await page.locator(".screen .gatelist").innerText(), /Bram[\s\S]*40 m/);
+  assert.match(await page.locator(".screen .gatelist").innerText(), /Bram[\s\S]*40\sm/);
   assert.deepEqual(faults, []);
   await done();
 });
@@ -262,7 +262,7 @@ test("nothing scrolls sideways at 320 px, targets are big, and without WebGL the
 
 test("names are text; feet; a broken rule, a fault and a server that keeps nothing are said", async () => {
   const { page, faults, done } = await shelter("phone", { expectFaults: /status of (500|404)/ }, { units: "us" });
-  assert.match(await page.locator("main").innerText(), /never nearer than \d+ ft\. Rule: \d+ ft\./);
+  assert.match(await page.locator("main").innerText(), /never nearer than \d+\sft\. Rule: \d+\sft\./);
   const name = '<img src=x onerror="document.title=1"> \u05d0\u05d1\u05d2 beyond forty letters';
   await page.evaluate((name) => {
     const k = JSON.parse(localStorage.getItem("wideberth.outing.kept"));

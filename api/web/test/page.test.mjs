@@ -187,7 +187,7 @@ test("a start off the map, a very large distance, a name that is markup", async 
   }, name);
   await page.reload();
   await page.getByRole("button", { name: "Show me a walk" }).click();
-  await page.getByText(/3,000 m: no place here is that far from everything/).first().waitFor();
+  await page.getByText(/3,000\sm: no place here is that far from everything/).first().waitFor();
   assert.ok((await page.locator(".sentence").innerText()).includes("<img src=x"), "a name is text");
   assert.equal(await page.locator("img").count(), 0);
   // Off the map: the wish is sent as it is and the answer is in words.
@@ -245,7 +245,7 @@ test("feet change what is shown and not what is planned", async () => {
   await view(page, "more");
   await page.getByRole("button", { name: "feet" }).click();
   await view(page, "plan");
-  await page.getByText(/\d(\.\d)? miles/).first().waitFor();
+  await page.getByText(/\d\.\d\smi/).first().waitFor();
   assert.deepEqual(await page.locator(".walk .title").allInnerTexts(), names);
   await done();
 });
