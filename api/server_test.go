@@ -274,8 +274,8 @@ func (zeros) Read(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// TestBusy fills the one search place and its queue: further requests get 503
-// with Retry-After, none gets another error.
+// TestBusy fills the one search place and what one asker may have waiting: further
+// requests get 429 with Retry-After, none gets another error.
 func TestBusy(t *testing.T) {
 	h := server(t, api.Options{Searches: 1, Queue: 1, Wait: 5 * time.Millisecond}).Handler()
 	var mu sync.Mutex // guards status
@@ -287,13 +287,13 @@ func TestBusy(t *testing.T) {
 			mu.Lock()
 			defer mu.Unlock()
 			status[res.StatusCode]++
-			if res.StatusCode == 503 && res.Header.Get("Retry-After") == "" {
-				t.Error("503 without Retry-After")
+			if res.StatusCode == 429 && res.Header.Get("Retry-After") == "" {
+				t.Error("429 without Retry-After")
 			}
 		})
 	}
 	wg.Wait()
-	if status[200] == 0 || status[503] == 0 || status[200]+status[503] != 40 {
+	if status[200] == 0 || status[429] == 0 || status[200]+status[429] != 40 {
 		t.Errorf("statuses %v", status)
 	}
 }

@@ -54,8 +54,11 @@ var layers = map[string]struct {
 
 	"wideberth/api/store": {15, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
 	"wideberth/api/web":   {15, nil},
-	"wideberth/api/wire":  {16, []string{"github.com/paulmach/orb"}},
-	"wideberth/api":       {17, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2"}},
+
+	"wideberth/api/store/pgtest": {15, []string{"github.com/jackc/pgx/v5"}},
+
+	"wideberth/api/wire": {16, []string{"github.com/paulmach/orb"}},
+	"wideberth/api":      {17, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2"}},
 
 	"wideberth/cmd/wideberth":          {18, []string{"github.com/alecthomas/kong"}},
 	"wideberth/testdata/town/generate": {19, []string{"github.com/paulmach/osm"}},
@@ -68,7 +71,7 @@ var folders = []string{"osmdata", "exposure", "routing", "api", "cmd"}
 var forTests = []string{"pgregory.net/rapid", "gonum.org/v1/gonum", "github.com/rogpeppe/go-internal", "github.com/paulmach/", "github.com/dominikbraun/graph", "google.golang.org/protobuf"}
 
 // helpTests are packages that only tests import; they may stand in the same layer.
-var helpTests = []string{"wideberth/routing/snapshot/maptest", "wideberth/routing/briefing/blocktest"}
+var helpTests = []string{"wideberth/routing/snapshot/maptest", "wideberth/routing/briefing/blocktest", "wideberth/api/store/pgtest"}
 
 // looksUp are the tests that look at a higher package, each with its reason.
 var looksUp = map[string]string{

@@ -8,7 +8,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Is the program up and its map loaded? */
+        /** Is the program up? */
         get: operations["health"];
         put?: never;
         post?: never;
@@ -25,7 +25,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Is the program up and its map loaded? */
+        /**
+         * Can it plan and keep?
+         * @description The map is loaded, the store answers within a second, and the server is not about to stop.
+         */
         get: operations["ready"];
         put?: never;
         post?: never;
@@ -93,7 +96,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Kept sequences or timetables, latest first */
+        /** Kept sequences or timetables, latest first, without their bodies */
         get: operations["documents"];
         put?: never;
         post?: never;
@@ -285,7 +288,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** A dog's kept plans, latest first */
+        /** A dog's kept plans, latest first, without their bodies */
         get: operations["kept-plans"];
         put?: never;
         /** Keep a plan for a dog */
@@ -474,6 +477,23 @@ export interface paths {
         post?: never;
         /** End a token at once */
         delete: operations["revoke-key"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/limits": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** How much can be kept */
+        get: operations["limits"];
+        put?: never;
+        post?: never;
+        delete?: never;
         options?: never;
         head?: never;
         patch?: never;
@@ -763,7 +783,8 @@ export interface paths {
         get: operations["kept-plan"];
         put?: never;
         post?: never;
-        delete?: never;
+        /** Delete a kept plan; walks that followed it stay */
+        delete: operations["delete-plan"];
         options?: never;
         head?: never;
         patch?: never;
@@ -1795,6 +1816,26 @@ export interface components {
              */
             version: number;
         };
+        KeptDocumentHead: {
+            /**
+             * Format: int64
+             * @description Of its body, which is asked for by its id.
+             */
+            bytes: number;
+            /** Format: date-time */
+            created: string;
+            /** @description The dog that it is about; left out if about several. */
+            dog?: string;
+            id: string;
+            kind: string;
+            /** Format: date-time */
+            updated: string;
+            /**
+             * Format: int64
+             * @description Goes up with each change; 0 makes a new one.
+             */
+            version: number;
+        };
         KeptDog: {
             /** Format: date-time */
             created: string;
@@ -1979,6 +2020,15 @@ export interface components {
              */
             working_m: number;
         };
+        KeptLimit: {
+            /** Format: int64 */
+            most: number;
+            /** @enum {string} */
+            of: "one" | "account" | "person" | "dog";
+            /** @enum {string} */
+            unit?: "bytes";
+            what: string;
+        };
         KeptPerson: {
             /** @description Ids of the dogs that a handler is given; trainers and keepers have all. */
             dogs: string[];
@@ -1998,6 +2048,18 @@ export interface components {
             id: string;
             /** @description What identifies the map that it was made on. */
             map: string;
+            person?: string;
+        };
+        KeptPlanHead: {
+            /**
+             * Format: int64
+             * @description Of its body, which is asked for by its id.
+             */
+            bytes: number;
+            /** Format: date-time */
+            created: string;
+            dog: string;
+            id: string;
             person?: string;
         };
         KeptPrior: {
@@ -4436,7 +4498,7 @@ export interface operations {
                     "application/json": components["schemas"]["HealthOutputBody"];
                 };
             };
-            /** @description Error */
+            /** @description Internal Server Error */
             default: {
                 headers: {
                     [name: string]: unknown;
@@ -4555,7 +4617,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["KeptDocument"][];
+                    "application/json": components["schemas"]["KeptDocumentHead"][];
                 };
             };
             /** @description Internal Server Error */
@@ -4911,7 +4973,7 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description OK */
+            /** @description The export */
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -4942,12 +5004,9 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The file */
+            /** @description The export */
             200: {
                 headers: {
-                    "Cache-Control"?: string;
-                    "Content-Disposition"?: string;
-                    "Content-Type"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -4976,12 +5035,9 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The file */
+            /** @description The export */
             200: {
                 headers: {
-                    "Cache-Control"?: string;
-                    "Content-Disposition"?: string;
-                    "Content-Type"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -5079,7 +5135,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["KeptPlan"][];
+                    "application/json": components["schemas"]["KeptPlanHead"][];
                 };
             };
             /** @description Internal Server Error */
@@ -5479,6 +5535,35 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content?: never;
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    limits: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptLimit"][];
+                };
             };
             /** @description Internal Server Error */
             default: {
@@ -6032,6 +6117,35 @@ export interface operations {
                 content: {
                     "application/json": components["schemas"]["PlanBody"];
                 };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "delete-plan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description Internal Server Error */
             default: {

@@ -224,6 +224,12 @@ export async function ask<T>(path: string, body?: unknown, more: { method?: stri
   return JSON.parse(text) as T;
 }
 
+/** The documents of a kind that the server keeps, whole: a list names them only. */
+export async function keptDocuments<T>(kind: string): Promise<T[]> {
+  const heads = await ask<{ id: string }[]>(`/v1/documents/${kind}`);
+  return Promise.all(heads.map(({ id }) => ask<T>(`/v1/documents/${kind}/${id}`)));
+}
+
 /** Asks again and again until it is as wanted. */
 export async function until<T>(what: () => Promise<T>, good: (got: T) => unknown): Promise<T> {
   const end = Date.now() + patience;

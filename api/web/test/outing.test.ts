@@ -4,7 +4,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import type { Page } from "playwright-core";
 import {
-  ask,
+  keptDocuments,
   type Opened,
   type OpenOptions,
   open,
@@ -46,7 +46,7 @@ interface KeptOuting {
 /** Waits until the server keeps such an outing. */
 const keptWith = (good: (k: KeptOuting) => boolean) =>
   until(
-    () => ask<{ body: KeptOuting }[]>("/v1/documents/outings"),
+    () => keptDocuments<{ body: KeptOuting }>("outings"),
     ([doc]) => doc && good(doc.body),
   );
 

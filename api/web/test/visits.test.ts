@@ -9,6 +9,7 @@ import type { KeptDog, Sequence } from "../src/types.ts";
 import {
   ask,
   door,
+  keptDocuments,
   now,
   type Opened,
   type OpenOptions,
@@ -106,7 +107,7 @@ test("a sequence is planned with one tap, walked, and moves on only when a perso
   assert.match(text, /Move on when: 2 visits in a row, 4 of 5 handled, none over/);
   assert.ok(await fits(page));
 
-  const [doc] = await ask<KeptSequence[]>("/v1/documents/visits");
+  const [doc] = await keptDocuments<KeptSequence>("visits");
   assert.ok(doc);
   assert.equal(doc.body.step, 1);
   const steps = doc.body.sequence.visits;
@@ -261,7 +262,7 @@ test("what cannot be had is said with its numbers, and one tap allows more", asy
   await button(page, /^Allow [\d.]+ a visit/).click();
   await page.getByRole("heading", { name: "What cannot be had" }).waitFor({ state: "detached" });
   assert.equal(
-    (await ask<KeptSequence[]>("/v1/documents/visits")).filter((d) => d.body.step === 2).length,
+    (await keptDocuments<KeptSequence>("visits")).filter((d) => d.body.step === 2).length,
     1,
     "the plan with a log is still there",
   );
