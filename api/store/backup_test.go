@@ -7,7 +7,6 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
-	"time"
 
 	"wideberth/api/store"
 )
@@ -23,7 +22,7 @@ func TestFlippedBitsAreFound(t *testing.T) {
 	h.ok(h.Backup(t.Context(), copied))
 	whole, err := os.ReadFile(copied)
 	h.ok(err)
-	seed := uint64(time.Now().UnixNano())
+	seed := mrand.Uint64()
 	t.Logf("seed %d", seed)
 	rng := mrand.New(mrand.NewPCG(seed, 0))
 	path := filepath.Join(t.TempDir(), "restored.db")

@@ -83,7 +83,7 @@ func TestKilledWhileMaking(t *testing.T) {
 		if info, err := os.Stat(path); err == nil && info.Size() == 0 {
 			t.Errorf("an empty store was left after %d ms", 20+i*400/kills)
 		}
-		if _, err := store.Open(t.Context(), path, store.Options{Now: time.Now, Rand: rand.Reader}); err != nil {
+		if _, err := store.Open(t.Context(), path, store.Options{Now: func() time.Time { return start }, Rand: rand.Reader}); err != nil {
 			t.Errorf("afterwards: %v", err)
 		}
 	}
