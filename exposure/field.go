@@ -76,6 +76,11 @@ const (
 	// MayCross says that the edge is a street with two sides that one may cross:
 	// another party keeps to one side, and the handler takes the other.
 	MayCross
+	// Indoors says that the edge leads through a building: a shopping passage, a hall.
+	Indoors
+	// DogRules says that dogs may be forbidden or bound there: a cemetery, a beach, a
+	// reserve, a promenade.
+	DogRules
 )
 
 // Field is everything about the map that does not depend on a dog or an hour:
@@ -93,7 +98,8 @@ type Field struct {
 	LevelDB    []float32   // continuous road-traffic level, dB(A), by day
 	Place      []PlaceKind // what kind of place the edge runs through
 	Marks      []Mark
-	TouchAt    []int32 // touches of edge e are Touches[TouchAt[e]:TouchAt[e+1]]
+	SoftShare  []float32 // share of the edge on or right beside grass, earth or wood
+	TouchAt    []int32   // touches of edge e are Touches[TouchAt[e]:TouchAt[e+1]]
 	Touches    []Touch
 	Sources    []Source
 	Roadside   strain.Table       // traffic on and beside the way, crossings of wide roads
@@ -130,7 +136,7 @@ func (f *Field) EdgeCount() int { return len(f.Place) }
 // extra. The flows are shared with f, which stays as it is.
 func (f *Field) With(extra []Source, touches map[int32][]Touch) *Field {
 	g := &Field{OwnPerDay: f.OwnPerDay, Near: f.Near, Left: f.Left, Right: f.Right, SightFwdM: f.SightFwdM,
-		SightBackM: f.SightBackM, LevelDB: f.LevelDB, Place: f.Place, Marks: f.Marks, Roadside: f.Roadside, Census: f.Census}
+		SightBackM: f.SightBackM, LevelDB: f.LevelDB, Place: f.Place, Marks: f.Marks, SoftShare: f.SoftShare, Roadside: f.Roadside, Census: f.Census}
 	base := int32(len(f.Sources))
 	g.Sources = append(f.Sources[:base:base], extra...)
 	g.TouchAt = make([]int32, 1, len(f.TouchAt))

@@ -67,6 +67,9 @@ const (
 	FlagDriveway                            // service=driveway, parking_aisle and the like
 	FlagAreaEdge                            // made from a pedestrian area: edge or crossing line
 	FlagDiscouraged                         // foot=discouraged: legal, signed against
+	FlagPaved                               // surface tagged as paved
+	FlagDrive                               // service=driveway without a tag that opens it to feet: somebody's ground
+	FlagAisle                               // service=parking_aisle
 )
 
 // Street is an interpreted way.
@@ -184,9 +187,10 @@ const (
 
 // Ground is an area of one kind.
 type Ground struct {
-	Kind GroundKind
-	Name string
-	Area plane.Polygon
+	Kind     GroundKind
+	Name     string
+	Area     plane.Polygon
+	DogRules bool // where dogs are often forbidden or bound: cemetery, beach, reserve, or a dog tag says so
 }
 
 // Address is a house number at a place, for starting a walk from a door.
