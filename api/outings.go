@@ -19,7 +19,7 @@ import (
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
-	"wideberth/routing/briefing"
+	"wideberth/routing/briefing/draw"
 	"wideberth/routing/outing"
 	"wideberth/routing/outing/replay"
 )
@@ -417,8 +417,8 @@ func (s *Server) printOuting(ctx context.Context, in *struct{ Body outingPaper }
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	var scenes []*briefing.Scene
-	var options []briefing.HandOutOptions
+	var scenes []*draw.Scene
+	var options []draw.HandOutOptions
 	for i, p := range plans {
 		scene, err := p.scene(0, b.Units)
 		if err != nil {
@@ -426,11 +426,11 @@ func (s *Server) printOuting(ctx context.Context, in *struct{ Body outingPaper }
 		}
 		r := &rows[i]
 		scenes = append(scenes, scene)
-		options = append(options, briefing.HandOutOptions{Paper: briefing.Paper(orDefault(b.Paper, string(briefing.A4))), StyleHref: handOutStyle,
-			Slip: &briefing.Slip{Person: r.Person, Meet: r.Meet, Leave: r.Leave, Back: r.Back, Bite: r.Bite}})
+		options = append(options, draw.HandOutOptions{Paper: draw.Paper(orDefault(b.Paper, string(draw.A4))), StyleHref: handOutStyle,
+			Slip: &draw.Slip{Person: r.Person, Meet: r.Meet, Leave: r.Leave, Back: r.Back, Bite: r.Bite}})
 	}
 	var out bytes.Buffer
-	if err := briefing.HandOuts(&out, scenes, options); err != nil {
+	if err := draw.HandOuts(&out, scenes, options); err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: pagePolicy, Body: out.Bytes()}, nil

@@ -11,7 +11,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/routing"
-	"wideberth/routing/briefing"
+	"wideberth/routing/briefing/draw"
 	"wideberth/routing/training"
 )
 
@@ -26,7 +26,7 @@ type revisited struct {
 
 // scene measures the whole visit as one walk: for the kind given, or with nil for
 // the one that leads its reactions.
-func (v *revisited) scene(units string, kind *exposure.Kind) (*briefing.Scene, error) {
+func (v *revisited) scene(units string, kind *exposure.Kind) (*draw.Scene, error) {
 	snap := v.planner.Snapshot()
 	plan := &planned{planner: v.planner, wish: routing.Wish{Dog: *v.dog}, plan: &routing.Plan{Walks: []routing.Walk{v.Whole()}, Depart: v.Leave,
 		Zone: v.planner.Zone().String(), MapTime: snap.MapTime, Assumed: snap.Assumed}, room: kind}
@@ -136,8 +136,8 @@ func (s *Server) printVisit(ctx context.Context, in *struct{ Body visitPaper }) 
 		return nil, s.problem(ctx, err)
 	}
 	var out bytes.Buffer
-	if err := scene.HandOut(&out, briefing.HandOutOptions{Paper: briefing.Paper(orDefault(b.Paper, string(briefing.A4))), StyleHref: handOutStyle,
-		Stay: &briefing.Stay{Visit: v.Visit, Bite: v.bite}}); err != nil {
+	if err := scene.HandOut(&out, draw.HandOutOptions{Paper: draw.Paper(orDefault(b.Paper, string(draw.A4))), StyleHref: handOutStyle,
+		Stay: &draw.Stay{Visit: v.Visit, Bite: v.bite}}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: pagePolicy, Body: out.Bytes()}, nil

@@ -33,6 +33,7 @@ var layers = map[string]struct {
 	"wideberth/exposure":          {4, []string{"gonum.org/v1/gonum"}},
 
 	"wideberth/routing/search":           {5, nil},
+	"wideberth/routing/search/loop":      {7, nil},
 	"wideberth/routing/network":          {6, []string{"github.com/dominikbraun/graph"}},
 	"wideberth/routing/outing/replay":    {5, nil},
 	"wideberth/routing/survey":           {7, nil},
@@ -45,15 +46,19 @@ var layers = map[string]struct {
 	"wideberth/routing":                  {11, []string{"github.com/dominikbraun/graph"}},
 	"wideberth/routing/training":         {12, []string{"github.com/dominikbraun/graph"}},
 	"wideberth/routing/outing":           {12, []string{"github.com/dominikbraun/graph"}},
-	"wideberth/routing/briefing":         {13, nil},
 
-	"wideberth/api/store": {14, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
-	"wideberth/api/web":   {14, nil},
-	"wideberth/api/wire":  {15, []string{"github.com/paulmach/orb"}},
-	"wideberth/api":       {16, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2"}},
+	"wideberth/routing/briefing/message":   {5, []string{"golang.org/x/text"}},
+	"wideberth/routing/briefing/blocktest": {13, nil},
+	"wideberth/routing/briefing":           {13, nil},
+	"wideberth/routing/briefing/draw":      {14, nil},
 
-	"wideberth/cmd/wideberth":          {17, []string{"github.com/alecthomas/kong"}},
-	"wideberth/testdata/town/generate": {18, []string{"github.com/paulmach/osm"}},
+	"wideberth/api/store": {15, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
+	"wideberth/api/web":   {15, nil},
+	"wideberth/api/wire":  {16, []string{"github.com/paulmach/orb"}},
+	"wideberth/api":       {17, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2"}},
+
+	"wideberth/cmd/wideberth":          {18, []string{"github.com/alecthomas/kong"}},
+	"wideberth/testdata/town/generate": {19, []string{"github.com/paulmach/osm"}},
 }
 
 // folders is the straight line that the top level keeps.
@@ -61,6 +66,9 @@ var folders = []string{"osmdata", "exposure", "routing", "api", "cmd"}
 
 // forTests are what tests may import beside the rows above.
 var forTests = []string{"pgregory.net/rapid", "gonum.org/v1/gonum", "github.com/rogpeppe/go-internal", "github.com/paulmach/", "github.com/dominikbraun/graph", "google.golang.org/protobuf"}
+
+// helpTests are packages that only tests import; they may stand in the same layer.
+var helpTests = []string{"wideberth/routing/snapshot/maptest", "wideberth/routing/briefing/blocktest"}
 
 // looksUp are the tests that look at a higher package, each with its reason.
 var looksUp = map[string]string{
@@ -93,7 +101,7 @@ func TestArrows(t *testing.T) {
 			checkArrow(t, p.ImportPath, imp, row.layer, row.outside)
 		}
 		for _, imp := range slices.Concat(p.TestImports, p.XTestImports) {
-			if imp == p.ImportPath || imp == looksUp[p.ImportPath] || imp == "wideberth/routing/snapshot/maptest" && row.layer >= layers[imp].layer {
+			if imp == p.ImportPath || imp == looksUp[p.ImportPath] || slices.Contains(helpTests, imp) && row.layer >= layers[imp].layer {
 				continue
 			}
 			checkArrow(t, p.ImportPath+" (its tests)", imp, row.layer, slices.Concat(row.outside, forTests))

@@ -12,7 +12,7 @@ import (
 	"wideberth/routing"
 	"wideberth/routing/network"
 	"wideberth/routing/reach"
-	"wideberth/routing/search"
+	"wideberth/routing/search/loop"
 )
 
 // The shared pool: loops from one gate that suit many dogs and many lengths. One
@@ -61,7 +61,7 @@ type poolLoop struct {
 func newGround(ctx context.Context, p *routing.Planner, o *Wish) (*ground, error) {
 	start, err := p.Land().Place(o.Gate)
 	if err != nil {
-		return nil, routing.About(err, "gate")
+		return nil, reach.About(err, "gate")
 	}
 	most := 0.0
 	for i := range o.Dogs {
@@ -275,7 +275,7 @@ func (g *ground) pool(ctx context.Context) ([]poolLoop, error) {
 func (g *ground) loops(cost []float32, durationS float64) (out []poolLoop, err error) {
 	solver, done := g.p.Land().Solver()
 	defer done()
-	q := search.LoopProblem{Graph: &g.reach.Star, Door: g.reach.Door, TimeS: g.timeS, Cost: [][]float32{cost},
+	q := loop.Problem{Graph: &g.reach.Star, Door: g.reach.Door, TimeS: g.timeS, Cost: [][]float32{cost},
 		MinS: durationS * (1 - routing.DefaultShorter), MaxS: durationS * (1 + routing.DefaultLonger), Barred: g.barred}
 	loops, err := solver.Others(q, nil, poolRounds)
 	if err == nil && len(loops) == 0 && g.barred != nil {
@@ -292,10 +292,10 @@ func (g *ground) loops(cost []float32, durationS float64) (out []poolLoop, err e
 		return out, nil
 	}
 	back, err := solver.ThereAndBack(q)
-	if err != nil || back.Status != search.LoopFound {
+	if err != nil || back.Status != loop.Found {
 		return nil, err
 	}
-	return []poolLoop{{arcs: slices.Clone(back.Loop.Arcs), shape: routing.ThereAndBack}}, nil
+	return []poolLoop{{arcs: slices.Clone(back.Walk.Arcs), shape: routing.ThereAndBack}}, nil
 }
 
 // turned is a loop walked the other way round.
@@ -335,7 +335,7 @@ func (g *ground) draw(l *poolLoop) {
 	at := 0.0
 	for _, a := range l.arcs {
 		s := float64(g.timeS[a])
-		part := g.p.Land().LineOf(g.reach.Piece[a])
+		part := g.p.Land().LineOf(g.reach.Piece[a].Directed)
 		length := max(part.LengthM(), 1e-9)
 		walked := 0.0
 		for i, q := range part {

@@ -69,7 +69,7 @@ func Import(ctx context.Context, path string, o ImportOptions) (*Snapshot, error
 		return nil, fmt.Errorf("import %s: %w", path, err)
 	}
 	s := &Snapshot{Frame: x.Frame, Graph: g, Field: field, Ground: newGroundPlan(x), About: About{
-		Name: extractName(x, path), Zone: zone, MapTime: x.Timestamp, Tool: o.Tool, Licence: Licence,
+		Name: extractName(x, path), Network: g.Fingerprint(), Zone: zone, MapTime: x.Timestamp, Tool: o.Tool, Licence: Licence,
 		Bounds: bounds(g), Odd: map[string]int{}, Census: field.Census,
 	}}
 	if o.Heights != "" {

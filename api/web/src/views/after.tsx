@@ -20,6 +20,7 @@ import {
   unmeet,
 } from "../walking.ts";
 import { capital, clock, far, minutes, shortAnswer, weekday } from "../words.ts";
+import "./after.css";
 
 const categories = ["dogs", "people", "wheels", "traffic", "sounds"] as const;
 const bands = ["beyond", "between", "under"] as const;
@@ -80,8 +81,7 @@ export function After() {
               {surprise && say("after.little")}
             </p>
             <p class="small" role="status">
-              {outbox.waiting > 0 &&
-                (outbox.waiting === 1 ? say("go.waiting.one") : say("go.waiting", { n: outbox.waiting }))}
+              {outbox.waiting > 0 && say("go.waiting", { n: outbox.waiting })}
             </p>
           </section>
           <ul class="list">
@@ -172,8 +172,7 @@ const marksOf = (s: Saved) =>
         ],
   );
 
-const meetingsWord = (n: number): string =>
-  n === 0 ? say("after.meetings.none") : n === 1 ? say("after.meetings.one") : say("after.meetings", { n });
+const meetingsWord = (n: number): string => say("after.meetings", { n });
 
 /** The same three questions as on the walk, with time to answer. */
 function Fill(props: { saved: Saved; meeting: Meeting; done: (p: Partial<Meeting>) => void }) {
@@ -221,7 +220,7 @@ function Fill(props: { saved: Saved; meeting: Meeting; done: (p: Partial<Meeting
         {outcomes.map((o) => (
           <button key={o} aria-pressed={o === outcome} onClick={() => setOutcome(o)}>
             <Glyph of={o} />
-            {say(`outcome.${o}` as Key)}
+            {say(`outcome.${o}`)}
           </button>
         ))}
       </div>

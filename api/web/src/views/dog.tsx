@@ -1,11 +1,11 @@
 import { useEffect, useState } from "preact/hooks";
 import { ask, Fault } from "../api.ts";
 import { Cars, Glyph } from "../draw.tsx";
-import { type Answers, type Change, type KeptMeeting, keepDog, loadDogs, memory, type Proposal } from "../memory.ts";
+import { keepDog, loadDogs, memory } from "../memory.ts";
 import { FaultPanel, Head } from "../parts.tsx";
 import { dogNow, goTo, type PageDog, state, useAppState, zone } from "../state.ts";
 import { type Key, say } from "../strings.ts";
-import type { NeedFile } from "../types.ts";
+import type { Answers, Change, KeptMeeting, Need, Proposal } from "../types.ts";
 import { categoryOf } from "../walking.ts";
 import { capital, carM, cut, dateWords, exact, readDistance } from "../words.ts";
 import { NextVisit } from "./visits.tsx";
@@ -15,7 +15,7 @@ type Category = (typeof categories)[number];
 const kindsOf = (c: Category) => Object.keys(categoryOf).filter((k) => categoryOf[k] === c);
 const kindWord = (k: string) =>
   categories.includes(k as Category)
-    ? say("dog.kind.all", { category: say(`dog.cat.${k as Category}`).toLowerCase() })
+    ? say("dog.kind.all", { category: say(`category.${k as Category}.row`).toLowerCase() })
     : k.replace(/_/g, " ");
 
 /** What the dog needs, in metres, and how we know. */
@@ -34,9 +34,9 @@ export function Dog() {
     if (!d?.id) return;
     try {
       const [p, h, m] = await Promise.all([
-        ask<Proposal[]>(`/v1/dogs/${d.id}/proposals`),
-        ask<Change[]>(`/v1/dogs/${d.id}/history`),
-        ask<KeptMeeting[]>(`/v1/dogs/${d.id}/encounters`),
+        ask("get", "/v1/dogs/{id}/proposals", { at: { id: d.id } }),
+        ask("get", "/v1/dogs/{id}/history", { at: { id: d.id } }),
+        ask("get", "/v1/dogs/{id}/encounters", { at: { id: d.id } }),
       ]);
       setProposals(p);
       setHistory(h);
@@ -80,12 +80,12 @@ export function Dog() {
         <div class="onpage row screen" role="group" aria-label={say("dog.table", { category: "" })}>
           {categories.map((c) => (
             <button key={c} aria-pressed={c === category} onClick={() => setCategory(c)}>
-              {say(`dog.cat.${c}`)}
+              {say(`category.${c}.row`)}
             </button>
           ))}
         </div>
         <div class="two dogview screen">
-          <section class="panel" aria-label={say("dog.table", { category: say(`dog.cat.${category}`) })}>
+          <section class="panel" aria-label={say("dog.table", { category: say(`category.${category}.row`) })}>
             <Arcs dog={d} category={category} proposed={proposal?.to_working_m} />
             <NeedTable dog={d} category={category} />
             <ByHand dog={d} category={category} />
@@ -107,7 +107,7 @@ export function Dog() {
               dog={d}
               category={category}
             />
-            <p class="small">{say("dog.advice")}</p>
+            <p class="small">{say("caution.intake")}</p>
             <div class="row">
               <button onClick={() => setIntake(true)}>{say("dog.intake")}</button>
               <button
@@ -127,7 +127,7 @@ export function Dog() {
 }
 
 /** The dog's distances for a category, its own kinds after it. */
-function needs(d: PageDog, c: Category): [string, NeedFile | null][] {
+function needs(d: PageDog, c: Category): [string, Need | null][] {
   return Object.entries(d.needs).filter(([k]) => k === c || categoryOf[k] === c);
 }
 
@@ -194,7 +194,7 @@ function NeedTable(props: { dog: PageDog; category: Category }) {
   };
   return (
     <table class="num">
-      <caption class="hidden">{say("dog.table", { category: say(`dog.cat.${props.category}`) })}</caption>
+      <caption class="hidden">{say("dog.table", { category: say(`category.${props.category}.row`) })}</caption>
       <thead>
         <tr>
           <th scope="col">{say("dog.col.kind")}</th>
@@ -242,7 +242,7 @@ function ByHand(props: { dog: PageDog; category: Category }) {
     if (!calm && (!w || (near.trim() && !r))) return setFault(say("fault.field", { what: far }));
     if (!calm && r !== undefined && r >= w!)
       return setFault(say("intake.order", { near: exact(r, u), far: exact(w!, u) }));
-    const need: NeedFile | null = calm
+    const need: Need | null = calm
       ? null
       : { working_m: round(w!), ...(r === undefined ? {} : { reaction_m: round(r) }) };
     const changed = {
@@ -307,7 +307,8 @@ function Propose(props: { dog: PageDog; proposal: Proposal; category: Category; 
   const [kept, setKept] = useState(false);
   const use = async () => {
     try {
-      await ask(`/v1/dogs/${dog.id!}/proposals/${p.name}/acceptance`, {
+      await ask("post", "/v1/dogs/{id}/proposals/{name}/acceptance", {
+        at: { id: dog.id!, name: p.name },
         body: { from_working_m: p.from_working_m, to_working_m: p.to_working_m },
       });
       props.after();
@@ -324,7 +325,7 @@ function Propose(props: { dog: PageDog; proposal: Proposal; category: Category; 
       <p>
         {say("dog.propose.text", {
           n: p.evidence?.encounters ?? 0,
-          what: say(`dog.cat.${props.category}`).toLowerCase(),
+          what: say(`category.${props.category}.row`).toLowerCase(),
           dog: dog.name,
           to,
           low: exact(p.evidence?.working_low_m ?? 0, u),
@@ -362,7 +363,9 @@ function History(props: { dog: PageDog; changes: Change[]; after: () => void }) 
           {i === 0 && c.why === "learnt" && (
             <button
               onClick={() =>
-                void ask(`/v1/dogs/${props.dog.id!}/history/${c.id}/reversion`, { method: "POST", body: {} })
+                void ask("post", "/v1/dogs/{id}/history/{change}/reversion", {
+                  at: { id: props.dog.id!, change: c.id },
+                })
                   .then(props.after)
                   .catch(() => undefined)
               }
@@ -538,7 +541,7 @@ function Intake(props: { fresh: boolean; begun: () => void; done: () => void }) 
                   aria-pressed={about.includes(c)}
                   onClick={() => setAbout(about.includes(c) ? about.filter((x) => x !== c) : [...about, c])}
                 >
-                  {say(`dog.cat.${c}`)}
+                  {say(`category.${c}.row`)}
                 </button>
               ))}
             </div>
@@ -580,7 +583,7 @@ function Intake(props: { fresh: boolean; begun: () => void; done: () => void }) 
         {step === asked + 1 && (
           <>
             <h2>{say("intake.caution")}</h2>
-            <p class="caution">{say("dog.advice")}</p>
+            <p class="caution">{say("caution.intake")}</p>
             <div class="row">
               <button onClick={() => void finish(true)}>{say("intake.yes")}</button>
               <button onClick={() => void finish(false)}>{say("intake.no")}</button>
@@ -592,7 +595,7 @@ function Intake(props: { fresh: boolean; begun: () => void; done: () => void }) 
             <p class="answer" role="status">
               {say("intake.done", { dog: name })}
             </p>
-            {caution && <p class="caution">{say("dog.advice")}</p>}
+            {caution && <p class="caution">{say("caution.intake")}</p>}
             <div class="row">
               <button class="main" onClick={() => goTo("plan")}>
                 {say("go.plan")}

@@ -1,15 +1,17 @@
 // What comes up on the day, and one person's own morning.
 import { useEffect, useState } from "preact/hooks";
 import { Fault } from "../api.ts";
-import { changeFrom, type Kept, outing, outWith, over, replan, type TimeRow, undoReplan, walkOf } from "../outing.ts";
+import { changeFrom, type Kept, outing, outWith, over, replan, undoReplan, walkOf } from "../outing.ts";
 import { Choose } from "../parts.tsx";
 import { set, state } from "../state.ts";
 import { say } from "../strings.ts";
+import type { TimeRow } from "../types.ts";
 import { ready } from "../walking.ts";
 import { cut, exact, minutes } from "../words.ts";
 import { hourOf } from "./outing_ask.tsx";
 import { at } from "./outing_list.tsx";
 import { least, need } from "./outing_room.tsx";
+import "./outing_day.css";
 
 const lateSteps = ["10", "20", "30", "45"] as const;
 
@@ -58,7 +60,7 @@ export function OnTheDay(props: { kept: Kept }) {
             <b>{say("outing.late.by")}</b>
             <Choose
               label={say("outing.late.by")}
-              of={lateSteps.map((m) => [m, say("outing.late.min", { n: m })] as const)}
+              of={lateSteps.map((m) => [m, say("unit.min", { n: m })] as const)}
               is={by}
               pick={setBy}
             />
@@ -122,7 +124,7 @@ export function Note(props: { kept: Kept }) {
                   .join(", "),
               })
             : say("outing.note.nothing")}{" "}
-          {note.same === 1 ? say("outing.note.same.one") : say("outing.note.same", { n: note.same })}
+          {say("outing.note.same", { n: note.same })}
         </p>
       )}
       {timetable.unavoidable.map((p) => (
@@ -183,13 +185,7 @@ export function Mine(props: { kept: Kept; person: string; handOut: (dog: string)
   };
   return (
     <section class="panel stack">
-      <h2 dir="auto">
-        {rows.length === 0
-          ? say("outing.mine.none", { person: cut(props.person) })
-          : rows.length === 1
-            ? say("outing.mine.one", { person: cut(props.person) })
-            : say("outing.mine", { person: cut(props.person), n: rows.length })}
-      </h2>
+      <h2 dir="auto">{say("outing.mine", { person: cut(props.person), n: rows.length })}</h2>
       <ol class="plainlist mine">
         {rows.map((r, i) => (
           <li key={r.dog} class="stack">
@@ -229,7 +225,7 @@ export function Mine(props: { kept: Kept; person: string; handOut: (dog: string)
       <p role="alert">{fault}</p>
       {rows.length > 0 && (
         <p class="small">
-          {say("outing.rule")} {rows.some((r) => r.bite_history) && say("outing.caution.bite")}
+          {say("outing.rule")} {rows.some((r) => r.bite_history) && say("caution.outing")}
         </p>
       )}
       {!over(k) && rows.length > 0 && (
@@ -272,13 +268,7 @@ function MyLate(props: { kept: Kept; person: string; gone: () => void }) {
     <>
       <b>{say("outing.late.by")}</b>
       {lateSteps.map((m) => (
-        <Late
-          key={m}
-          kept={props.kept}
-          person={props.person}
-          minutes={Number(m)}
-          label={say("outing.late.min", { n: m })}
-        />
+        <Late key={m} kept={props.kept} person={props.person} minutes={Number(m)} label={say("unit.min", { n: m })} />
       ))}
     </>
   ) : (

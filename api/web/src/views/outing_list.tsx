@@ -3,6 +3,7 @@ import { type Kept, outing, type Passing, passings } from "../outing.ts";
 import { state, zone } from "../state.ts";
 import { say } from "../strings.ts";
 import { clock, cut, exact } from "../words.ts";
+import "./outing_list.css";
 
 export const at = (t: Date | string): string => clock(new Date(t), zone(), state.settings.clock);
 const served = (k: Kept): string[] => k.timetable.rows.map((r) => r.person);
@@ -181,7 +182,7 @@ export function WallList(props: { day: string }) {
         </table>
       )}
       <p>
-        {say("outing.rule")} {k.timetable.rows.some((r) => r.bite_history) && say("outing.caution.bite")}
+        {say("outing.rule")} {k.timetable.rows.some((r) => r.bite_history) && say("caution.outing")}
       </p>
       <p>
         {say("outing.caution")} {say("map.attribution")}

@@ -23,17 +23,7 @@ import {
 } from "../state.ts";
 import { say, type Key as TextKey } from "../strings.ts";
 import { roomWords, Strip, sameScale } from "../strip.tsx";
-import type {
-  Drawing,
-  Leg,
-  Offer,
-  Plan as PlanAnswer,
-  Position,
-  Problem,
-  SourceInfo,
-  Walk,
-  WatchPoint,
-} from "../types.ts";
+import type { Drawing, Leg, Offer, Plan as PlanAnswer, Position, Problem, Walk, WatchPoint } from "../types.ts";
 import { needFor, ready } from "../walking.ts";
 import {
   answer,
@@ -45,15 +35,22 @@ import {
   distance,
   exact,
   far,
+  inside as insideWords,
+  into,
+  joined,
   levels,
   levelWord,
   met,
   metOf,
   minutes,
+  minutesSpelt,
   ofTen,
+  range,
   shortAnswer,
+  treats,
   walkName,
 } from "../words.ts";
+import "./plan.css";
 
 export function Plan() {
   const s = useAppState();
@@ -182,8 +179,11 @@ function NoWalk(props: { problem: Problem }) {
     off_the_map: say("none.off", { distance: far(p.short ?? 0, state.settings.units) }),
     no_street_near: say("none.far", { distance: short }),
     no_loop: say("none.loop", { minutes: state.wish.minutes }),
+    no_stand: say("none.stand"),
+    no_way_in: say("none.way_in"),
+    nobody_then: say("none.nobody"),
     limits_forbid: say("none.limits", { minutes: state.wish.minutes, limit: p.limit ?? "" }),
-    too_short: say("none.short", { minutes: `${Math.ceil((p.short ?? 0) / 60)} min` }),
+    too_short: say("none.short", { minutes: minutesSpelt(60 * Math.ceil((p.short ?? 0) / 60)) }),
     not_connected: say("none.connected"),
     map_too_small: say("none.small", { distance: short }),
     nothing_in_range: say("none.range", { distance: short }),
@@ -214,7 +214,7 @@ function offerWords(o: Offer): string {
     case "start_at":
       return say("none.start", { name: o.name ?? "", answer: a });
     case "shape":
-      return say("none.shape", { shape: say(`plan.choose.${o.shape!}` as TextKey), answer: a });
+      return say("none.shape", { shape: say(`plan.choose.${o.shape!}`), answer: a });
     case "minutes":
       return say("none.minutes", { n: Math.round(o.minutes ?? 0), answer: a });
     case "without_limit":
@@ -312,7 +312,6 @@ function Rest(props: Picked) {
 
 function Big(props: { walk: Walk }) {
   const w = props.walk;
-  const { low, high } = between(w.calm_low, w.calm_high);
   return (
     <div class="stack">
       <Status>
@@ -320,7 +319,7 @@ function Big(props: { walk: Walk }) {
       </Status>
       <Discs p={w.calm_chance} low={w.calm_low} high={w.calm_high} bracket={true} />
       <p class="small">
-        {low === high ? say("answer.about") : say("answer.between", { low, high })} {say("answer.calm")}
+        {capital(range(w.calm_low, w.calm_high))}. {say("answer.calm")}
       </p>
       <Remarks walk={w} />
     </div>
@@ -330,12 +329,10 @@ function Big(props: { walk: Walk }) {
 /** The answer of wide screens, where the table says the number. */
 function InALine(props: { walk: Walk }) {
   const w = props.walk;
-  const { low, high } = between(w.calm_low, w.calm_high);
   return (
     <>
       <p role="status">
-        <b>{answer(w.calm_chance)}.</b> {low === high ? say("answer.about") : say("answer.between", { low, high })}{" "}
-        {say("answer.calm")}
+        <b>{answer(w.calm_chance)}.</b> {capital(range(w.calm_low, w.calm_high))}. {say("answer.calm")}
       </p>
       <Remarks walk={w} />
     </>
@@ -373,7 +370,7 @@ function StartInside(props: { walk: Walk }) {
     if (most === 0) return;
     const dLat = most / 111320;
     const dLon = dLat / Math.cos((door[1] * Math.PI) / 180);
-    ask<{ sources: SourceInfo[] }>("/v1/sources", {
+    ask("post", "/v1/sources", {
       body: { bbox: [door[0] - dLon, door[1] - dLat, door[0] + dLon, door[1] + dLat], depart, dog: plainDog(dogNow()) },
       signal: stop.signal,
     })
@@ -519,13 +516,11 @@ function TableOfWalks(props: { plan: PlanAnswer; drawings: Drawing[] }) {
             <span class="discrow">
               <Discs p={w.calm_chance} low={w.calm_low} high={w.calm_high} size={13} />
               <b class="num">{shortAnswer(w.calm_chance)}</b>
-              <span class="small num">{b.low === b.high ? "" : `${b.low} to ${b.high}`}</span>
+              <span class="small num">{b.low === b.high ? "" : say("range.bare", b)}</span>
             </span>
             <span class="num">{minutes(w.duration_s)}</span>
             <span class="num">{say("walk.dogs.of", { n: countWord(m.expected), near: countWord(m.inside) })}</span>
-            <span dir="auto">
-              {worst.name}, {worst.minute} min
-            </span>
+            <span dir="auto">{say("walk.most", { name: worst.name, n: worst.minute })}</span>
             <span>
               <SmallBand drawing={props.drawings[i]!} width={220} height={40} times={3} />
             </span>
@@ -536,7 +531,8 @@ function TableOfWalks(props: { plan: PlanAnswer; drawings: Drawing[] }) {
   );
 }
 
-const countWord = (n: number) => (n >= 0.75 ? String(Math.round(n)) : n < 0.05 ? "0" : `1 in ${Math.round(1 / n)}`);
+const countWord = (n: number) =>
+  n >= 0.75 ? String(Math.round(n)) : n < 0.05 ? "0" : say("walk.oneIn", { n: Math.round(1 / n) });
 
 function Why(props: { plan: PlanAnswer; i: number }) {
   const w = props.plan.walks[props.i]!;
@@ -557,9 +553,8 @@ function Why(props: { plan: PlanAnswer; i: number }) {
           {say("why.against", {
             other: letter(o),
             compare:
-              w.expected_reactions <= other.expected_reactions
-                ? compare(w.expected_reactions, other.expected_reactions, w.calm_chance, other.calm_chance, letter(o))
-                : shortAnswer(w.calm_chance),
+              compare(w.expected_reactions, other.expected_reactions, w.calm_chance, other.calm_chance, letter(o)) ||
+              shortAnswer(w.calm_chance),
             minutes:
               diff > 0
                 ? say("why.longer", { n: diff })
@@ -601,13 +596,8 @@ function nearWords(category: string, inside: number): string {
     )?.[1];
   if (!need || inside < 0.05) return "";
   const d = exact(need.working_m, state.settings.units);
-  return inside >= 1
-    ? say("met.inside.many", { n: Math.round(inside), distance: d })
-    : say("met.inside", { distance: d, n: Math.max(2, Math.round(1 / inside)) });
+  return insideWords(inside, d);
 }
-
-const joined = (list: string[]): string =>
-  list.length < 2 ? list.join("") : `${list.slice(0, -1).join(", ")} and ${list[list.length - 1]}`;
 
 export function watchWords(p: WatchPoint): string {
   const u = state.settings.units;
@@ -617,7 +607,7 @@ export function watchWords(p: WatchPoint): string {
         ? say("watch.source", {
             name: p.name,
             distance: distance(p.distance_m, u),
-            side: say(`side.on.${p.side}` as TextKey),
+            side: say(`side.on.${p.side}`),
           })
         : say("watch.source.bare", { name: p.name });
     case "blind_corner":
@@ -633,6 +623,8 @@ export function watchWords(p: WatchPoint): string {
         name: p.name,
         time: clock(new Date(p.not_before ?? ""), zone(), state.settings.clock),
       });
+    case "stand":
+      return p.name;
   }
 }
 
@@ -642,7 +634,7 @@ export function Watch(props: { walk: Walk }) {
     <ol class="plainlist">
       {props.walk.watch_points.map((p, i) => (
         <li key={i}>
-          <b class="num">{i + 1}</b> {say("watch.at", { minutes: Math.round(p.at_s / 60) })} · {capital(watchWords(p))}
+          <b class="num">{i + 1}</b> {into(p.at_s)} · {capital(watchWords(p))}
         </li>
       ))}
     </ol>
@@ -655,11 +647,11 @@ function Sure(props: { plan: PlanAnswer; walk: Walk }) {
   const q = best.quality;
   const checking = state.plan.is === "there" && state.plan.checking;
   const told = q.proved
-    ? say("sure.proved")
+    ? say(best.shape === "loop" ? "sure.proved" : "sure.proved.walk")
     : checking
       ? say("sure.checking")
       : q.within_percent >= 0
-        ? say("sure.near", { n: Math.max(1, Math.round(q.within_percent * best.expected_reactions)) })
+        ? say("sure.near", { n: Math.ceil(Math.max(1, q.within_percent)) })
         : say("sure.open");
   const proof = w === best ? told : say("sure.of", { letter: letter(0), proof: told });
   return (
@@ -690,7 +682,7 @@ function Sure(props: { plan: PlanAnswer; walk: Walk }) {
           </li>
         )}
       </ul>
-      <p>{say("sure.treats", { low: w.treats_low, high: w.treats_high })}</p>
+      <p>{say("sure.treats", { treats: treats(w.treats_low, w.treats_high) })}</p>
       <p class="small">{say("sure.caution")}</p>
     </section>
   );
@@ -708,17 +700,17 @@ export function legWords(l: Leg, d: Drawing): string {
         : capital(say("text.even", { room: distance(m, u) }));
   return say("text.leg", {
     name: capital(l.name),
-    turn: say(`turn.${l.turn}` as TextKey),
+    turn: say(`turn.${l.turn}`),
     length: distance(l.length_m, u),
     from: Math.round(l.start_s / 60),
     to: Math.round((l.start_s + l.duration_s) / 60),
-    level: `${capital(levelWord(l.level))} (${levels.indexOf(l.level) + 1} of 4)`,
+    level: say("level.brief", { level: capital(levelWord(l.level)), n: levels.indexOf(l.level) + 1 }),
     room,
     out:
       l.way_out_s === 0 && l.way_out_side
-        ? `${say("text.out.now", { side: say(`side.${l.way_out_side}` as TextKey) })}.`
+        ? `${say("text.out.now", { side: say(`side.${l.way_out_side}`) })}.`
         : l.way_out_s >= 0 && l.way_out_side
-          ? `${say("text.out.home", { side: say(`side.${l.way_out_side}` as TextKey), seconds: l.way_out_s })}.`
+          ? `${say("text.out.home", { side: say(`side.${l.way_out_side}`), seconds: l.way_out_s })}.`
           : `${say("text.out.none")}.`,
   });
 }

@@ -27,6 +27,7 @@ import { times, VisitsSentence } from "./visits_ask.tsx";
 import { PlacePicture, VisitCard } from "./visits_card.tsx";
 import { VisitSheet } from "./visits_paper.tsx";
 import { Fan, Steps } from "./visits_steps.tsx";
+import "./visits.css";
 
 /** One step nearer at a time, each with a place, an hour, a dose and a way out. */
 export function Visits() {
@@ -208,7 +209,7 @@ function Proposal(props: { doc: VisitsDoc }) {
     ...(p.refused_food ? [say("visits.proposal.refused", { n: p.refused_food })] : []),
   ].join(", ");
   const places = {
-    visits: p.visits === 1 ? say("visits.proposal.visits.one") : say("visits.proposal.visits", { n: p.visits }),
+    visits: say("visits.visits", { n: p.visits }),
     handled: p.handled,
     of: p.triggers,
     over,
@@ -239,7 +240,7 @@ function Proposal(props: { doc: VisitsDoc }) {
           <p class="small">
             {say("visits.proposal")}{" "}
             {v.multiple < 1.5 &&
-              (dogNow()?.caution ? say("visits.bite") : p.proposal === "on" && say("visits.near.caution"))}
+              (dogNow()?.caution ? say("caution.visit") : p.proposal === "on" && say("visits.near.caution"))}
           </p>
         </>
       )}

@@ -9,9 +9,11 @@ import { type Key, say } from "../strings.ts";
 import { endVisit, finishVisit, leaveVisit, setOut, standHere, visiting } from "../visiting.ts";
 import { readPicture } from "../visits.ts";
 import { type Band, categoryOf, type Meeting, meet, type Outcome, type SavedVisit, unmeet } from "../walking.ts";
-import { capital, clock, cut, exact, minutes } from "../words.ts";
+import { capital, clock, cut, exact, minutes, treats } from "../words.ts";
 import { PadRows } from "./pad.tsx";
 import { fillPlace, Legs } from "./visits_card.tsx";
+import "./go.css";
+import "./visits_go.css";
 
 export function VisitGo() {
   useAppState();
@@ -50,7 +52,7 @@ function Door(props: { s: SavedVisit }) {
         </p>
         <p>{say("visits.where", { street: v.street, watched: v.watched.name, n: Math.round(v.stay_minutes) })}</p>
         <ul class="plainlist">
-          <li>{say("go.take", { low: v.treats_low, high: v.treats_high })}</li>
+          <li>{say("go.take", { treats: treats(v.treats_low, v.treats_high) })}</li>
           <li>
             {say("visits.in", {
               time: clock(new Date(v.leave), s.zone, state.settings.clock),
@@ -127,8 +129,7 @@ function On(props: { s: SavedVisit }) {
   if (screen.is === "out") return <WayOut s={s} clear={() => setScreen(pad)} />;
   const own = screen.is === "pad" && screen.what === s.visit.kind;
   const onWay = !s.arrived && own;
-  const waiting =
-    outbox.waiting === 1 ? say("go.waiting.one") : outbox.waiting > 1 ? say("go.waiting", { n: outbox.waiting }) : "";
+  const waiting = outbox.waiting > 0 ? say("go.waiting", { n: outbox.waiting }) : "";
   return (
     <div class="go visiton">
       <header class="top">

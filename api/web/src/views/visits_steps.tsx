@@ -7,6 +7,7 @@ import { moveVisit, type VisitsDoc, visitOf, visits, visitZone } from "../visits
 import { capital, exact, weekday } from "../words.ts";
 import { times } from "./visits_ask.tsx";
 import { whenWords } from "./visits_card.tsx";
+import "./visits_steps.css";
 
 const halfAngle = (33 * Math.PI) / 180;
 const labelPX = 12; // arcs nearer than this share one label
@@ -123,8 +124,7 @@ const harderWords = (v: Visit, n: number): string =>
     : [...(v.harder ?? []), ...(v.easier ?? [])].map((h) => say(`visits.${h.replace(/ /g, "_")}` as Key)).join(", ") ||
       say("visits.harder.same");
 
-const visitsWord = (n: number): string =>
-  n === 1 ? say("visits.proposal.visits.one") : say("visits.proposal.visits", { n });
+const visitsWord = (n: number): string => say("visits.visits", { n });
 
 function resultWords(p: Progress | undefined, n: number): string {
   const list = (p?.done ?? []).filter((d) => d.visit === n);
