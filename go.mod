@@ -2,7 +2,10 @@ module wideberth
 
 go 1.26.0
 
-ignore ./api/web/node_modules
+ignore (
+	./api/web/node_modules
+	./api/web/types/node_modules
+)
 
 require (
 	github.com/alecthomas/kong v1.17.0

@@ -39,13 +39,9 @@ func (s *Server) accountRoutes() {
 		list, err := m.People(ctx, w)
 		return orEmpty(list), err
 	})
-	keep(s, http.MethodPost, "/v1/people", "add-person", "Add somebody to the account", func(ctx context.Context, w store.Who, in *struct{ Body personBody }) (struct {
-		ID string `json:"id"`
-	}, error) {
+	keep(s, http.MethodPost, "/v1/people", "add-person", "Add somebody to the account", func(ctx context.Context, w store.Who, in *struct{ Body personBody }) (NewPerson, error) {
 		id, err := m.AddPerson(ctx, w, in.Body.Name, in.Body.Role, in.Body.Dogs)
-		return struct {
-			ID string `json:"id"`
-		}{id}, err
+		return NewPerson{id}, err
 	})
 	drop(s, http.MethodPut, "/v1/people/{id}", "set-person", "Change a person's name, role or dogs", func(ctx context.Context, w store.Who, in *struct {
 		ByID
@@ -69,6 +65,11 @@ func (s *Server) accountRoutes() {
 	drop(s, http.MethodDelete, "/v1/keys/{id}", "revoke-key", "End a token at once", func(ctx context.Context, w store.Who, in *ByID) error {
 		return m.RevokeToken(ctx, w, in.ID)
 	})
+}
+
+// NewPerson says what the server calls somebody who was added.
+type NewPerson struct {
+	ID string `json:"id"`
 }
 
 // DocumentPath names one document.

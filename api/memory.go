@@ -237,7 +237,7 @@ func (s *Server) placeKind(in *store.EncounterInput) string {
 // the same place: edges are numbered anew with each.
 func (s *Server) mapName() string {
 	snap := s.planner.Snapshot()
-	return fmt.Sprintf("%s, %s, %d edges", snap.Name, snap.MapTime.UTC().Format(time.RFC3339), snap.Graph.EdgeCount())
+	return fmt.Sprintf("%s, %s, %s", snap.Name, snap.MapTime.UTC().Format(time.RFC3339), snap.Network)
 }
 
 // plannedLeg is what is read back of a leg of a kept plan.

@@ -24,7 +24,7 @@ func TestPanicOfOneRequest(t *testing.T) {
 		t.Fatal(err)
 	}
 	snap := *whole.Snapshot()
-	snap.Field = snap.Field.With(nil, nil)
+	snap.Field = snap.Field.With(nil)
 	snap.Field.Sources = slices.Clone(snap.Field.Sources)
 	for i := range snap.Field.Sources {
 		snap.Field.Sources[i].Activity = hours.Activity(250)

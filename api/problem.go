@@ -24,7 +24,8 @@ type Problem struct {
 	Status   int                 `json:"status"`
 	Detail   string              `json:"detail" doc:"What is wrong and how to mend it."`
 	Instance string              `json:"instance,omitempty" doc:"The request's id, for asking about it."`
-	Errors   []*huma.ErrorDetail `json:"errors,omitempty" doc:"Each field that is wrong: where, its value, the mend."`
+	Errors   []*huma.ErrorDetail `json:"errors,omitempty" doc:"Fields that are wrong, the first twenty: where, the value if it is short, the mend."`
+	Faults   int                 `json:"faults,omitempty" doc:"How many are wrong, where errors does not list all."`
 	Reason   string              `json:"reason,omitempty" doc:"Why there is no walk." enum:"no_street_near,not_connected,too_short,no_loop,limits_forbid,map_too_small,off_the_map,nothing_in_range,no_stand,no_way_in,nobody_then"`
 	Limit    string              `json:"limit,omitempty" doc:"The limit that forbids."`
 	Short    float64             `json:"short,omitempty" doc:"By how much it fails."`
@@ -40,7 +41,7 @@ type Offer struct {
 	What       string  `json:"what" enum:"leave_at,start_at,shape,minutes,without_limit"`
 	Depart     string  `json:"depart,omitempty"`
 	Minutes    float64 `json:"minutes,omitempty"`
-	Shape      string  `json:"shape,omitempty"`
+	Shape      string  `json:"shape,omitempty" enum:"loop,there_and_back,way,longest_calm"`
 	Name       string  `json:"name,omitempty"`
 	CalmChance float64 `json:"calm_chance"`
 }
@@ -80,23 +81,18 @@ func newProblem(status int, detail string, errs ...error) *Problem {
 	if typeOf[status] == "" {
 		p.Type = "about:blank"
 	}
-	for _, err := range errs {
-		if err == nil {
-			continue
-		}
-		var d huma.ErrorDetailer
-		if errors.As(err, &d) {
-			p.Errors = append(p.Errors, d.ErrorDetail())
-		} else {
-			p.Errors = append(p.Errors, &huma.ErrorDetail{Message: err.Error()})
-		}
+	list, all := told(errs)
+	p.Errors, p.Detail = list, counted(shortened(detail, mostDetail), len(list), all)
+	if len(list) < all {
+		p.Faults = all
 	}
 	return p
 }
 
 // huma makes its own errors (validation, unknown types) through this hook, so
-// that they look like all others.
+// that they look like all others; and it describes lists as they are.
 func init() {
+	huma.DefaultArrayNullable = false // a list of an answer may be empty, never null
 	huma.NewError = func(status int, msg string, errs ...error) huma.StatusError {
 		return newProblem(status, msg, errs...)
 	}

@@ -46,14 +46,14 @@ var errNoSuchForm = errors.New("only plans come in this form")
 
 func marshalGeoJSON(w io.Writer, v any) error {
 	switch v := v.(type) {
-	case wire.Plan:
+	case PlanBody:
 		return v.GeoJSON(w)
 	}
 	return json.NewEncoder(w).Encode(v)
 }
 
 func marshalGPX(w io.Writer, v any) error {
-	if plan, ok := v.(wire.Plan); ok {
+	if plan, ok := v.(PlanBody); ok {
 		return plan.GPX(w)
 	}
 	return json.NewEncoder(w).Encode(v) // problem documents are JSON whatever was asked for
@@ -65,6 +65,7 @@ func unmarshalNothing([]byte, any) error { return errNoSuchForm }
 func (s *Server) routes() {
 	s.healthRoutes()
 	s.planRoutes()
+	s.givenRoutes()
 	s.aroundRoutes()
 	s.weekRoutes()
 	s.wayOutRoutes()
@@ -78,6 +79,7 @@ func (s *Server) routes() {
 	s.visitRoutes()
 	s.visitDrawingRoutes()
 	s.showExamples()
+	s.describeFaults()
 }
 
 type healthOutput struct {

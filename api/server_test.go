@@ -71,6 +71,7 @@ func do(t testing.TB, h http.Handler, method, path, accept, body string) (*http.
 	}
 	rec := httptest.NewRecorder()
 	h.ServeHTTP(rec, req)
+	keepsDescription(t, method, path, rec.Result(), rec.Body.Bytes())
 	return rec.Result(), rec.Body.Bytes()
 }
 

@@ -149,32 +149,3 @@ func FuzzDecodeField(f *testing.F) {
 		g.Sums(wary(), nil)
 	})
 }
-
-// Reported sources are added to a field without touching it.
-func TestFieldWithReports(t *testing.T) {
-	f := townField()
-	m := at(t, schoolMorning)
-	before := allHazards(f, wary(), m)
-	yard := Source{OSM: "report/7", As: "yard", Mix: []Presence{{Kind: DogBehindFence, Present: 2}}}
-	g := f.With([]Source{yard}, map[int32][]Touch{5: {{Source: 0, DistM: 4, Share: 1, InSight: true}}})
-	if err := g.Check(); err != nil {
-		t.Fatal(err)
-	}
-	after := allHazards(g, wary(), m)
-	for e := range before {
-		if e == 5 && after[e] <= before[e] || e != 5 && after[e] != before[e] {
-			t.Errorf("edge %d: %g before, %g after", e, before[e], after[e])
-		}
-	}
-	if !reflect.DeepEqual(before, allHazards(f, wary(), m)) {
-		t.Error("the field itself has changed")
-	}
-	last := g.Explain(5, onlyDogs(40), m, nil)
-	found := false
-	for _, term := range last {
-		found = found || term.Evidence == FromReport
-	}
-	if !found {
-		t.Error("the breakdown does not show the report")
-	}
-}

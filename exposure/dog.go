@@ -137,13 +137,16 @@ func (d *Dog) Assumptions() []string {
 type DogFile struct {
 	Name     string               `json:"name" doc:"What the dog is called." maxLength:"80" example:"Fern"`
 	SpeedMPS *float64             `json:"speed_mps,omitempty" doc:"Usual walking pace in m/s; 1.2 if left out." example:"1.1"`
-	Needs    map[string]*NeedFile `json:"needs" doc:"Distances by kind or category; null for a kind that the dog is calm about."`
+	Needs    map[string]*NeedFile `json:"needs,omitempty" doc:"Distances by kind or category; null for a kind that the dog is calm about."`
 }
+
+// mostNeeds is the most entries of a dog's needs: one each for what there is.
+const mostNeeds = int(KindCount) + int(CategoryCount)
 
 // NeedFile is a pair of distances as people write it down.
 type NeedFile struct {
 	_         struct{} `nullable:"true"` // in the description of the interface: null is a calm dog
-	WorkingM  *float64 `json:"working_m" doc:"Distance in metres at which the dog notices, still takes food and turns back." example:"40"`
+	WorkingM  *float64 `json:"working_m" nullable:"false" doc:"Distance in metres at which the dog notices, still takes food and turns back." example:"40"`
 	ReactionM *float64 `json:"reaction_m,omitempty" doc:"Distance in metres at which half of the encounters go over threshold; half of working_m if left out." example:"18"`
 }
 
@@ -271,6 +274,9 @@ func (f DogFile) Dog() (*Dog, error) {
 	}
 	if len(f.Needs) == 0 {
 		ps = append(ps, fault.Problem{Pointer: "/needs", Mend: `empty: name at least one kind or category and its distances, like "dogs": {"working_m": 40}`})
+	}
+	if n := len(f.Needs); n > mostNeeds {
+		return nil, append(ps, fault.Problem{Pointer: "/needs", Value: fmt.Sprintf("%d entries", n), Mend: fmt.Sprintf("give at most %d: there are %d kinds and %d categories", mostNeeds, KindCount, CategoryCount)})
 	}
 	for _, name := range sortedKeys(f.Needs) {
 		ps = append(ps, d.take(name, f.Needs[name])...)

@@ -92,11 +92,12 @@ type Field struct {
 	LevelDB    []float32   // continuous road-traffic level, dB(A), by day
 	Place      []PlaceKind // what kind of place the edge runs through
 	Marks      []Mark
-	TouchAt    []int32 // touches of edge e are Touches[TouchAt[e]:TouchAt[e+1]]
-	Touches    []Touch
-	Sources    []Source
+	TouchAt    []int32            // touches of edge e are Touches[TouchAt[e]:TouchAt[e+1]]
+	Touches    []Touch            // of the map's sources; see TouchesOf
+	Sources    []Source           // of the map; see Source
 	Census     map[string]float64 // totals of what was assigned, and what was lost, by name
 
+	over    *overlay  // sources beside the map's, nil for none
 	parsed  sync.Once // guards opening
 	opening []*hours.Opening
 }
@@ -123,48 +124,11 @@ func (p PlaceKind) String() string { return placeNames[min(p, PlaceKindCount-1)]
 // EdgeCount is the number of edges.
 func (f *Field) EdgeCount() int { return len(f.Place) }
 
-// With is the field with further sources, those that people reported: touches
-// holds, by edge, how the edges lie to them, with Source counting from 0 in
-// extra. The flows are shared with f, which stays as it is.
-func (f *Field) With(extra []Source, touches map[int32][]Touch) *Field {
-	g := &Field{OwnPerDay: f.OwnPerDay, Near: f.Near, Left: f.Left, Right: f.Right, SightFwdM: f.SightFwdM,
-		SightBackM: f.SightBackM, LevelDB: f.LevelDB, Place: f.Place, Marks: f.Marks, Census: f.Census}
-	base := int32(len(f.Sources))
-	g.Sources = append(f.Sources[:base:base], extra...)
-	g.TouchAt = make([]int32, 1, len(f.TouchAt))
-	for e := range int32(f.EdgeCount()) {
-		g.Touches = append(g.Touches, f.Touches[f.TouchAt[e]:f.TouchAt[e+1]]...)
-		for _, t := range touches[e] {
-			t.Source += base
-			g.Touches = append(g.Touches, t)
-		}
-		g.TouchAt = append(g.TouchAt, int32(len(g.Touches)))
-	}
-	return g
-}
-
-// openings gives the parsed opening hours by source, nil where there are none or
-// they cannot be read.
-func (f *Field) openings() []*hours.Opening {
-	f.parsed.Do(func() {
-		f.opening = make([]*hours.Opening, len(f.Sources))
-		for i := range f.Sources {
-			if f.Sources[i].Hours == "" {
-				continue
-			}
-			if o, err := hours.Parse(f.Sources[i].Hours); err == nil {
-				f.opening[i] = o
-			}
-		}
-	})
-	return f.opening
-}
-
 // Present is the expected number of a kind at a source at a moment; 0 for sounds
 // that come in events.
 func (f *Field) Present(source int32, k Kind, m hours.Moment, fa *Factors) float64 {
 	t, n := tempoAt(m), 0.0
-	for _, p := range f.Sources[source].Mix {
+	for _, p := range f.Source(source).Mix {
 		if p.Kind == k {
 			n += f.present(t, source, p)
 		}

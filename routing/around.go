@@ -59,13 +59,13 @@ func (p *Planner) Hazards(edges []int32, dog *exposure.Dog, at time.Time, fa *ex
 // SourcesIn lists the fixed sources in a box, by number, at most most of them; the
 // second result says that there are more.
 func (p *Planner) SourcesIn(box plane.Box, most int) (ids []int32, more bool) {
-	for i := range p.land.Snap.Field.Sources {
-		s := &p.land.Snap.Field.Sources[i]
+	for i := range int32(p.land.Snap.Field.SourceCount()) {
+		s := p.land.Snap.Field.Source(i)
 		if len(s.Mix) > 0 && (box.Contains(s.At) || slices.ContainsFunc(s.Area, func(a plane.Polygon) bool { return a.Box().Intersects(box) })) {
 			if len(ids) == most {
 				return ids, true
 			}
-			ids = append(ids, int32(i))
+			ids = append(ids, i)
 		}
 	}
 	return ids, false
@@ -105,7 +105,7 @@ func (p *Planner) Explain(e int32, dog *exposure.Dog, at time.Time, fa *exposure
 func (p *Planner) termWhat(t *exposure.Term) string {
 	switch {
 	case t.Source >= 0:
-		return p.land.Snap.Field.Sources[t.Source].Label()
+		return p.land.Snap.Field.Source(t.Source).Label()
 	case t.Own:
 		return t.Kind.Plural() + " on the way itself"
 	}

@@ -33,7 +33,7 @@ func (p *Planner) stretches(r *reach.Reach, t *trace) []stretch {
 			lengthM := math.Abs(float64(cut.ToM - cut.FromM))
 			out = append(out, stretch{
 				Piece: cut.Piece, part: cut.Part, startS: s, timeS: lengthM * perM, startM: gone, lengthM: lengthM,
-				hazard: float64(t.hazard[i]), line: p.land.LineOf(cut.Piece),
+				hazard: float64(t.hazard[i]), line: p.land.LineOf(cut.Directed),
 			})
 			s += lengthM * perM
 			gone += lengthM

@@ -56,7 +56,7 @@ func (p *Planner) loop(ctx context.Context, w *Wish, start network.Place) ([]Wal
 	if err != nil {
 		return nil, err
 	}
-	walks := []Walk{p.Build(w, q.reach, q.Prices, best.Arcs)}
+	walks := []Walk{p.Build(w, q.reach, q.prices, best.Arcs)}
 	walks[0].Quality = quality
 	others, err := solver.Others(q.problem, []search.Loop{best}, w.walks()-1)
 	if err != nil {
@@ -66,7 +66,7 @@ func (p *Planner) loop(ctx context.Context, w *Wish, start network.Place) ([]Wal
 		if l.Cost > mostDearer*best.Cost+dearerSlack {
 			continue
 		}
-		walk := p.Build(w, q.reach, q.Prices, l.Arcs)
+		walk := p.Build(w, q.reach, q.prices, l.Arcs)
 		walk.Quality.Checking = false
 		walks = append(walks, walk)
 	}
@@ -109,7 +109,7 @@ func (p *Planner) lapOrReturn(w *Wish, q *asked, answer search.LoopAnswer, solve
 
 // whole is the account of a walk that is laps or there and back.
 func (p *Planner) whole(w *Wish, q *asked, l *search.Loop, shape Shape) Walk {
-	walk := p.Build(w, q.reach, q.Prices, l.Arcs)
+	walk := p.Build(w, q.reach, q.prices, l.Arcs)
 	walk.Shape, walk.Laps, walk.Quality.Checking = shape, max(1, l.Laps), false
 	return walk
 }
@@ -190,7 +190,7 @@ func (p *Planner) noLoop(w *Wish, q *asked, answer search.LoopAnswer, solver *se
 	if arcs == nil {
 		return none
 	}
-	walk := p.Build(w, q.reach, q.Prices, arcs)
+	walk := p.Build(w, q.reach, q.prices, arcs)
 	none.Reason, none.Field, none.Limit = reach.LimitsForbid, "limits", q.worst
 	none.Offers = append(none.Offers, reach.Offer{What: "without_limit", Name: q.worst, Calm: walk.CalmChance})
 	later, err := p.laterHour(w, q, solver)
@@ -208,13 +208,13 @@ func (p *Planner) laterHour(w *Wish, q *asked, solver *search.LoopSolver) (*reac
 	for i := 1; i <= 24; i++ {
 		at := *w
 		at.Depart = w.Depart.Truncate(time.Hour).Add(time.Duration(i) * time.Hour)
-		then := p.askAt(&at, q.reach, q.Prices.Sums)
+		then := p.askAt(&at, q.reach, q.prices.Sums)
 		arcs, _, err := p.best(then, solver)
 		if err != nil {
 			return nil, err
 		}
 		if arcs != nil {
-			dose := p.land.Snap.Field.Along(&w.Dog, p.steps(&at, q.reach, newTrace(q.reach, then.Prices, arcs)), w.Factors)
+			dose := p.land.Snap.Field.Along(&w.Dog, p.steps(&at, q.reach, newTrace(q.reach, then.prices, arcs)), w.Factors)
 			return &reach.Offer{What: "leave_at", Depart: at.Depart.In(p.land.Clock.Loc), Calm: dose.Calm()}, nil
 		}
 	}
@@ -224,7 +224,7 @@ func (p *Planner) laterHour(w *Wish, q *asked, solver *search.LoopSolver) (*reac
 // asked is a wish made ready for the loop search.
 type asked struct {
 	reach   *reach.Reach
-	Prices  *reach.Prices
+	prices  *reach.Prices
 	worst   string // the limit that forbids most, "" if none does
 	problem search.LoopProblem
 }
@@ -302,6 +302,7 @@ func (p *Planner) Prove(ctx context.Context, w Wish) (*Plan, error) {
 	}
 	solver, done := p.land.Solver()
 	defer done()
+	p.land.CountSearch()
 	_, answer, err := p.best(q, solver)
 	if err != nil {
 		return nil, err
@@ -316,7 +317,7 @@ func (p *Planner) Prove(ctx context.Context, w Wish) (*Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	walk := p.Build(&w, q.reach, q.Prices, loop.Arcs)
+	walk := p.Build(&w, q.reach, q.prices, loop.Arcs)
 	walk.Quality = quality
 	walk.Quality.Checking = false
 	return p.Answer(&w, start, []Walk{walk}), nil

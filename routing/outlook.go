@@ -57,7 +57,7 @@ func kindOutlooks(dose *exposure.Dose, dog *exposure.Dog) (out []KindOutlook) {
 // "cars near Race Walk".
 func (p *Planner) contributor(c *exposure.Contribution) string {
 	if c.Source >= 0 {
-		return p.land.Snap.Field.Sources[c.Source].Label()
+		return p.land.Snap.Field.Source(c.Source).Label()
 	}
 	g := p.land.Snap.Graph
 	name := g.Names[g.Parts[g.PartAt[c.Edge]].Name]
@@ -91,8 +91,8 @@ func (p *Planner) assumed(w *Wish, plan *Plan) []string {
 
 // reported is the number of sources that people reported.
 func (p *Planner) reported() (n int) {
-	sources := p.land.Snap.Field.Sources
-	for i := len(sources) - 1; i >= 0 && sources[i].Reported(); i-- {
+	f := p.land.Snap.Field
+	for i := int32(f.SourceCount()) - 1; i >= 0 && f.Source(i).Reported(); i-- {
 		n++ // they come last
 	}
 	return n

@@ -16,7 +16,7 @@ const samePassM = 0.01
 // negative, so that the place nearest to its middle is found.
 func (p *Planner) nearer(got *Passed, parts []stretch, i int) {
 	s := &parts[i]
-	alongM, distM, toward := approach(&p.land.Snap.Field.Sources[got.Source], s.line)
+	alongM, distM, toward := approach(p.land.Snap.Field.Source(got.Source), s.line)
 	if distM >= got.NearestM-samePassM {
 		return
 	}

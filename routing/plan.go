@@ -6,6 +6,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
+	"wideberth/routing/reach"
 )
 
 // Plan is the answer to a wish: walks, best first, and what stands behind them.
@@ -29,6 +30,7 @@ type Snapping struct {
 type Walk struct {
 	Shape                 Shape
 	Legs                  []Leg
+	Course                reach.Course
 	Line                  plane.Polyline
 	DurationS             float64
 	LengthM               float64

@@ -61,6 +61,7 @@ func (p *Planner) Plan(ctx context.Context, w Wish) (*Plan, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
+	p.land.CountSearch()
 	var walks []Walk
 	switch w.Shape {
 	case Loop:

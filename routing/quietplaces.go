@@ -64,7 +64,7 @@ func (p *Planner) QuietPlaces(ctx context.Context, w Wish, awayM float64, most i
 		if err != nil || arcs == nil {
 			return err
 		}
-		found[i] = &QuietPlace{Name: list[i].name, At: at.From, AwayM: at.From.DistanceM(w.From), Walk: p.Build(&at, q.reach, q.Prices, arcs)}
+		found[i] = &QuietPlace{Name: list[i].name, At: at.From, AwayM: at.From.DistanceM(w.From), Walk: p.Build(&at, q.reach, q.prices, arcs)}
 		return nil
 	})
 	if err != nil {

@@ -33,11 +33,11 @@ func newTrace(r *reach.Reach, c *reach.Prices, arcs []int32) *trace {
 	return t
 }
 
-// build makes the whole account of a walk from the arcs walked.
+// Build makes the whole account of a walk from the arcs walked.
 func (p *Planner) Build(w *Wish, r *reach.Reach, c *reach.Prices, arcs []int32) Walk {
 	t := newTrace(r, c, arcs)
 	parts := p.stretches(r, t)
-	walk := Walk{Shape: w.Shape, Laps: 1, Quality: Quality{WithinPct: -1, Checking: true}}
+	walk := Walk{Shape: w.Shape, Laps: 1, Course: r.Course(arcs), Quality: Quality{WithinPct: -1, Checking: true}}
 	for i, a := range t.arcs {
 		walk.DurationS += t.timeS[i]
 		walk.LengthM += float64(r.Piece[a].LengthM)
@@ -198,7 +198,7 @@ func (p *Planner) leg(w *Wish, run []stretch, before []Leg) Leg {
 	return l
 }
 
-// joined appends a line to another without its first point where they meet.
+// Joined appends a line to another without its first point where they meet.
 func Joined(a, b plane.Polyline) plane.Polyline {
 	if len(a) > 0 && len(b) > 0 && a[len(a)-1].DistanceM(b[0]) < 0.01 {
 		b = b[1:]

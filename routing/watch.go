@@ -18,14 +18,14 @@ func (p *Planner) passed(walk *Walk, w *Wish, parts []stretch) {
 	nearest := map[int32]*Passed{}
 	for i := range parts {
 		s := &parts[i]
-		for _, t := range f.Touches[f.TouchAt[s.Edge]:f.TouchAt[s.Edge+1]] {
+		for t := range f.TouchesOf(s.Edge) {
 			need := f.NeedAt(t.Source, &w.Dog)
 			if need.WorkingM == 0 || float64(t.DistM) > need.WorkingM {
 				continue
 			}
 			got := nearest[t.Source]
 			if got == nil {
-				got = &Passed{Source: t.Source, NearestM: math.Inf(1), Need: need, Name: p.land.Snap.Field.Sources[t.Source].Label(), Sort: f.Sources[t.Source].As}
+				got = &Passed{Source: t.Source, NearestM: math.Inf(1), Need: need, Name: p.land.Snap.Field.Source(t.Source).Label(), Sort: f.Source(t.Source).As}
 				nearest[t.Source] = got
 			}
 			got.InSight = got.InSight || t.InSight

@@ -23,7 +23,7 @@ const (
 func (p *Planner) way(ctx context.Context, w *Wish, from network.Place) ([]Walk, error) {
 	to, err := p.land.Place(*w.To)
 	if err != nil {
-		return nil, About(err, "to")
+		return nil, reach.About(err, "to")
 	}
 	pace := w.Dog.PaceMPS()
 	quickest, err := p.quickestM(from, to)
@@ -114,13 +114,4 @@ func (p *Planner) noWay(w *Wish, r *reach.Reach, router *search.Router, q *searc
 func tooShort(leastS, limitS float64) *reach.Infeasible {
 	return &reach.Infeasible{Reason: reach.TooShort, Field: "minutes", Short: leastS - limitS, Unit: "s", Proved: true,
 		Offers: []reach.Offer{{What: "minutes", Minutes: math.Ceil(leastS / 60), Shape: string(Way)}}}
-}
-
-// about says which field of the wish an infeasibility is about.
-func About(err error, field string) error {
-	var none *reach.Infeasible
-	if errors.As(err, &none) {
-		none.Field = field
-	}
-	return err
 }

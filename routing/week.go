@@ -67,7 +67,7 @@ func (p *Planner) hourOutlook(w *Wish, r *reach.Reach, sums *exposure.Sums, solv
 	if err != nil || arcs == nil {
 		return out, err
 	}
-	dose := p.land.Snap.Field.Along(&w.Dog, p.steps(w, r, newTrace(r, q.Prices, arcs)), w.Factors)
+	dose := p.land.Snap.Field.Along(&w.Dog, p.steps(w, r, newTrace(r, q.prices, arcs)), w.Factors)
 	out.Found, out.Reactions, out.CalmChance, out.DurationS = true, dose.Reactions, dose.Calm(), dose.DurationS
 	if len(dose.Movers) > 0 {
 		out.Most, out.MostKind = p.contributor(&dose.Movers[0]), dose.Movers[0].Kind

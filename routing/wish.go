@@ -87,5 +87,5 @@ func (w *Wish) Check() error {
 	return wrong
 }
 
-// asker is the wish as limits see it.
+// Asker is the wish as limits see it.
 func (w *Wish) Asker() reach.Asker { return reach.Asker{From: w.From, Dog: &w.Dog, Factors: w.Factors} }

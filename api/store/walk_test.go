@@ -205,7 +205,7 @@ func TestEncounterRefusals(t *testing.T) {
 func TestLateOutOfOrderAndTwice(t *testing.T) {
 	each(t, func(t *testing.T, h *house) {
 		fern := h.dog("Fern")
-		seed := uint64(time.Now().UnixNano())
+		seed := rand.Uint64()
 		t.Logf("seed %d", seed)
 		rng := rand.New(rand.NewPCG(seed, 0))
 		var sends []func() error

@@ -32,10 +32,10 @@ function licences(): Plugin {
     name: "licences",
     generateBundle() {
       const lock = JSON.parse(readFileSync("package-lock.json", "utf8")) as {
-        packages: Record<string, { dev?: boolean; version: string; license?: string }>;
+        packages: Record<string, { dev?: boolean; link?: boolean; version: string; license?: string }>;
       };
       const texts = Object.entries(lock.packages)
-        .filter(([path, p]) => path !== "" && !p.dev && existsSync(path))
+        .filter(([path, p]) => path.startsWith("node_modules/") && !p.dev && !p.link && existsSync(path))
         .map(([path, p]) => {
           const file = readdirSync(path).find((f) => /^(licen[cs]e|copying)/i.test(f));
           return `${path.replace(/^.*node_modules\//, "")} ${p.version} (${p.license ?? "see below"})\n\n${file ? readFileSync(`${path}/${file}`, "utf8").trim() : ""}\n`;

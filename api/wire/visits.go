@@ -136,7 +136,7 @@ func (e vantages) place(v *training.Place) Vantage {
 		Chance: round(v.Active, 3), WatchedReactions: round(v.WatchX, 4), OtherReactions: round(v.OtherX, 4), TreatsLow: v.TreatsLow, TreatsHigh: v.TreatsHigh,
 	}
 	if v.Watched.Source >= 0 {
-		out.Watched.OSM = e.snap.Field.Sources[v.Watched.Source].OSM
+		out.Watched.OSM = e.snap.Field.Source(v.Watched.Source).OSM
 	}
 	for i, l := range v.WaysOut {
 		out.WaysOut = append(out.WaysOut, NewLineString(e.frame, l))

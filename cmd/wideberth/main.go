@@ -29,6 +29,7 @@ type command struct {
 	Visits  visitsCommand  `cmd:"" help:"Plan training visits that come nearer to triggers by small steps."`
 	Explain explainCommand `cmd:"" help:"Take the hazard of one place and hour apart."`
 	Serve   serveCommand   `cmd:"" help:"Answer over HTTP, with the page."`
+	OpenAPI openAPICommand `cmd:"" name:"openapi" help:"Print the description of the HTTP interface (OpenAPI 3.1)."`
 	Demo    demoCommand    `cmd:"" help:"Plan a loop for an invented dog, write it down and serve."`
 	Token   tokenCommand   `cmd:"" help:"Make a token for an account, and the account if need be."`
 	Backup  backupCommand  `cmd:"" help:"Copy what is kept to a new file."`

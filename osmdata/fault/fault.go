@@ -33,10 +33,17 @@ func One(pointer, value, mend string) Problems {
 	return Problems{{Pointer: pointer, Value: value, Mend: mend}}
 }
 
+// mostSaid is how many problems are said in one breath.
+const mostSaid = 20
+
+// Error says the first twenty problems, and how many more there are.
 func (ps Problems) Error() string {
-	texts := make([]string, len(ps))
-	for i, p := range ps {
-		texts[i] = p.String()
+	texts := make([]string, 0, mostSaid+1)
+	for _, p := range ps[:min(mostSaid, len(ps))] {
+		texts = append(texts, p.String())
+	}
+	if more := len(ps) - mostSaid; more > 0 {
+		texts = append(texts, fmt.Sprintf("and %d more", more))
 	}
 	return strings.Join(texts, "; ")
 }

@@ -10,7 +10,7 @@ import (
 	"wideberth/routing/reach"
 )
 
-// escape is the search for a way out on one net.
+// flight is the search for a way out on one net.
 type flight struct {
 	land      *reach.Land
 	net       *Net

@@ -43,7 +43,7 @@ func outAndBack(t testing.TB, land *reach.Land) (line plane.Polyline) {
 	}
 	defer tree.Release()
 	for _, a := range tree.Path(nil, tree.Settled[len(tree.Settled)-1]) {
-		line = append(line, land.LineOf(r.Piece[a])...)
+		line = append(line, land.LineOf(r.Piece[a].Directed)...)
 	}
 	return append(line, line.Reversed()...)
 }

@@ -85,7 +85,7 @@ func escapeFrom(land *reach.Land, at plane.Point, threat Threat, dog *exposure.D
 	return newFlight(land, n, start, threat, dog), nil
 }
 
-// wayNetAt is the net round a place and where on it that place is.
+// netAt is the net round a place and where on it that place is.
 func netAt(land *reach.Land, at plane.Point) (*Net, plane.Point, error) {
 	place, err := land.Place(at)
 	if err != nil {
@@ -111,7 +111,7 @@ func newFlight(land *reach.Land, n *Net, start plane.Point, threat Threat, dog *
 	return e
 }
 
-// wayNet is a reach cut into short pieces, so that a place on it is a vertex.
+// Net is a reach cut into short pieces, so that a place on it is a vertex.
 type Net struct {
 	At    []plane.Point
 	First []int32
@@ -122,7 +122,7 @@ type Net struct {
 	FromM []float32 // by arc: where along the edge it begins
 }
 
-// stepM is the longest piece of a wayNet.
+// StepM is the longest piece of a Net.
 const StepM = 10
 
 // newWayNet cuts a reach up; its first vertices are the reach's own.
@@ -140,7 +140,7 @@ func NewNet(land *reach.Land, r *reach.Reach) *Net {
 			continue
 		}
 		c := r.Piece[a]
-		line := land.LineOf(c)
+		line := land.LineOf(c.Directed)
 		tail, head := r.Star.Head[t], r.Star.Head[a]
 		n.At[tail], n.At[head] = line[0], line[len(line)-1]
 		long := line.LengthM()

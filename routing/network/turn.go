@@ -22,7 +22,7 @@ const (
 	TurnBack       Turn = "back"
 )
 
-// turnOf names the change of direction from one line into the next.
+// TurnOf names the change of direction from one line into the next.
 func TurnOf(before, after plane.Polyline) Turn {
 	angle := TurnAngle(Heading(before, true), Heading(after, false))
 	size, left := math.Abs(angle), angle > 0
@@ -49,7 +49,7 @@ func TurnOf(before, after plane.Polyline) Turn {
 // that a kink at the kerb does not make a turn.
 const headingRunM = 12
 
-// heading is the direction of a line at its end or beginning, in radians
+// Heading is the direction of a line at its end or beginning, in radians
 // anticlockwise from east.
 func Heading(l plane.Polyline, atEnd bool) float64 {
 	n := l.LengthM()
@@ -62,7 +62,7 @@ func Heading(l plane.Polyline, atEnd bool) float64 {
 	return math.Atan2(d.Y, d.X)
 }
 
-// turnAngle is the angle from one heading to another, positive to the left.
+// TurnAngle is the angle from one heading to another, positive to the left.
 func TurnAngle(from, to float64) float64 { return math.Remainder(to-from, 2*math.Pi) }
 
 // TurnBetween names the change of direction from the end of one line into the

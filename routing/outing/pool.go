@@ -61,7 +61,7 @@ type poolLoop struct {
 func newGround(ctx context.Context, p *routing.Planner, o *Wish) (*ground, error) {
 	start, err := p.Land().Place(o.Gate)
 	if err != nil {
-		return nil, routing.About(err, "gate")
+		return nil, reach.About(err, "gate")
 	}
 	most := 0.0
 	for i := range o.Dogs {
@@ -335,7 +335,7 @@ func (g *ground) draw(l *poolLoop) {
 	at := 0.0
 	for _, a := range l.arcs {
 		s := float64(g.timeS[a])
-		part := g.p.Land().LineOf(g.reach.Piece[a])
+		part := g.p.Land().LineOf(g.reach.Piece[a].Directed)
 		length := max(part.LengthM(), 1e-9)
 		walked := 0.0
 		for i, q := range part {

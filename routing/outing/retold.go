@@ -69,7 +69,7 @@ func (g *ground) found(line plane.Polyline) (*poolLoop, bool) {
 	for at, v := 0, g.reach.Door; at < len(line)-1; {
 		best, end := int32(-1), at
 		for a := star.First[v]; a < star.First[v+1]; a++ {
-			if n := follows(g.p.Land().LineOf(g.reach.Piece[a]), line[at:]); n > 0 && at+n > end {
+			if n := follows(g.p.Land().LineOf(g.reach.Piece[a].Directed), line[at:]); n > 0 && at+n > end {
 				best, end = a, at+n
 			}
 		}

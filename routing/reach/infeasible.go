@@ -1,6 +1,7 @@
 package reach
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"time"
@@ -77,4 +78,13 @@ func far(m float64) string {
 		return fmt.Sprintf("%.0f m", m)
 	}
 	return fmt.Sprintf("%.0f km", m/1000)
+}
+
+// About says which field of the wish an infeasibility is about.
+func About(err error, field string) error {
+	var none *Infeasible
+	if errors.As(err, &none) {
+		none.Field = field
+	}
+	return err
 }

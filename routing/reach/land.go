@@ -3,6 +3,7 @@ package reach
 import (
 	"errors"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"wideberth/exposure/hours"
@@ -20,6 +21,7 @@ type Land struct {
 	Router *search.Router // over the whole network
 	ArcM   []float32      // length in metres of each arc of the network
 	loops  *sync.Pool     // of *search.LoopSolver
+	found  *atomic.Int64  // searches for walks so far
 }
 
 // NewLand makes a map ready; calendar nil takes the default one.
@@ -39,8 +41,16 @@ func NewLand(snap *snapshot.Snapshot, calendar *hours.Calendar) (*Land, error) {
 	}
 	land.Clock = &hours.Clock{Loc: zone, Calendar: calendar, Lat: snap.Frame.Lat0, Lon: snap.Frame.Lon0}
 	land.loops = &sync.Pool{New: func() any { return search.NewLoopSolver() }}
+	land.found = new(atomic.Int64)
 	return land, nil
 }
+
+// CountSearch notes that a walk is searched for; Searches tells how often that was,
+// on this map and whatever was derived from it.
+func (land *Land) CountSearch() { land.found.Add(1) }
+
+// Searches is the number of searches for walks so far.
+func (land *Land) Searches() int64 { return land.found.Load() }
 
 // Solver lends a loop solver; done gives it back, with the memory it has grown.
 func (land *Land) Solver() (solver *search.LoopSolver, done func()) {

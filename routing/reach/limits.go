@@ -125,15 +125,15 @@ func (land *Land) anyPart(e int32, test func(part int32) bool) bool {
 // none: the reaction distance unless the handler waived that, and what the
 // handler asked for.
 func (land *Land) keepFrom(l *Limits, dog *exposure.Dog, source int32) (m float64, limit string) {
-	s := &land.Snap.Field.Sources[source]
+	s := land.Snap.Field.Source(source)
 	if !l.InsideReaction {
 		if r := land.Snap.Field.NeedAt(source, dog).ReactionM; r > 0 {
-			m, limit = r, "reaction distance from "+land.Snap.Field.Sources[source].Label()
+			m, limit = r, "reaction distance from "+land.Snap.Field.Source(source).Label()
 		}
 	}
 	for _, keep := range l.NeverNearer {
 		if keep.M > m && keep.names(s) {
-			m, limit = keep.M, "never nearer than "+fault.Number(keep.M)+" m to "+land.Snap.Field.Sources[source].Label()
+			m, limit = keep.M, "never nearer than "+fault.Number(keep.M)+" m to "+land.Snap.Field.Source(source).Label()
 		}
 	}
 	return m, limit

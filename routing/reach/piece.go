@@ -10,7 +10,7 @@ type partPiece struct {
 	Part *network.Part
 }
 
-// parts cuts a piece of an edge where the edge's parts change, in walking order.
+// Parts cuts a piece of an edge where the edge's parts change, in walking order.
 func (land *Land) Parts(c Piece) []partPiece {
 	g := land.Snap.Graph
 	lo, hi := min(c.FromM, c.ToM), max(c.FromM, c.ToM)
@@ -40,11 +40,14 @@ func (land *Land) Parts(c Piece) []partPiece {
 	return out
 }
 
-// lineOf is the geometry of a piece in walking direction.
-func (land *Land) LineOf(c Piece) plane.Polyline {
+// LineOf is the geometry of a piece in walking direction.
+func (land *Land) LineOf(c Directed) plane.Polyline {
 	full := land.Snap.Graph.EdgeLine(c.Edge)
 	lo, hi := min(c.FromM, c.ToM), max(c.FromM, c.ToM)
-	line := full.Cut(float64(lo), float64(hi))
+	line := full
+	if lo > 0 || hi < land.Snap.Graph.LengthM[c.Edge] { // a whole edge ends at its vertices to the last bit
+		line = full.Cut(float64(lo), float64(hi))
+	}
 	if c.Against() {
 		line = line.Reversed()
 	}

@@ -11,11 +11,11 @@ import (
 	"wideberth/routing/search"
 )
 
-// clockStep is how often along a walk the clock is looked at: opening hours and
+// ClockStep is how often along a walk the clock is looked at: opening hours and
 // bells fall on such marks, profiles on whole hours.
 const ClockStep = 10 * time.Minute
 
-// costs are what the arcs of a reach cost one dog, by stretch of the clock.
+// Prices are what the arcs of a reach cost one dog, by stretch of the clock.
 type Prices struct {
 	Sums    *exposure.Sums
 	TimeS   []float32   // per local arc
@@ -25,12 +25,12 @@ type Prices struct {
 	Moments []hours.Moment
 }
 
-// sumsFor adds up what the dog meets on each edge of the reach: it holds for every hour.
+// SumsFor adds up what the dog meets on each edge of the reach: it holds for every hour.
 func (r *Reach) SumsFor(dog *exposure.Dog) *exposure.Sums {
 	return r.Land.Snap.Field.Sums(dog, r.Edges)
 }
 
-// price works out the costs of a reach for walks of up to horizonS seconds from
+// Price works out the costs of a reach for walks of up to horizonS seconds from
 // a departure, from sums that may be shared between hours.
 func (r *Reach) Price(sums *exposure.Sums, dog *exposure.Dog, depart time.Time, fa *exposure.Factors, horizonS float64) *Prices {
 	c := &Prices{Sums: sums, TimeS: r.TimesS(dog.PaceMPS())}
@@ -51,7 +51,7 @@ func (r *Reach) Price(sums *exposure.Sums, dog *exposure.Dog, depart time.Time, 
 	return c
 }
 
-// arcCosts is time on each arc times the hazard of its edge.
+// ArcCosts is time on each arc times the hazard of its edge.
 func (r *Reach) ArcCosts(timeS, hazard []float32) []float32 {
 	out := make([]float32, len(r.Piece))
 	for a := range out {
@@ -60,7 +60,7 @@ func (r *Reach) ArcCosts(timeS, hazard []float32) []float32 {
 	return out
 }
 
-// stretchAt is the stretch of the clock that holds atS seconds after departure.
+// StretchAt is the stretch of the clock that holds atS seconds after departure.
 func (c *Prices) StretchAt(atS float64) int {
 	i := len(c.ChangeS)
 	for i > 0 && c.ChangeS[i-1] > atS {
@@ -69,7 +69,7 @@ func (c *Prices) StretchAt(atS float64) int {
 	return i
 }
 
-// asker is who limits are kept for: where the walk begins, which dog, and what
+// Asker is who limits are kept for: where the walk begins, which dog, and what
 // has been learnt.
 type Asker struct {
 	From    plane.Point
@@ -77,7 +77,7 @@ type Asker struct {
 	Factors *exposure.Factors
 }
 
-// bars says which arcs of a reach the limits forbid, and which limit forbids the
+// Bars says which arcs of a reach the limits forbid, and which limit forbids the
 // most length: the one to name when nothing is left.
 func (r *Reach) Bars(l *Limits, by Asker, c *Prices) (barred []bool, worst string) {
 	byEdge := make([]bool, len(r.Edges))
@@ -111,7 +111,7 @@ func (r *Reach) Bars(l *Limits, by Asker, c *Prices) (barred []bool, worst strin
 	return barred, worst
 }
 
-// activeLimit is the probability of somebody being there from which on a fixed
+// ActiveLimit is the probability of somebody being there from which on a fixed
 // source is kept away from (our assumption).
 const ActiveLimit = 0.2
 
@@ -125,7 +125,7 @@ func (r *Reach) barSources(l *Limits, by Asker, c *Prices, ban func(slot int, li
 	}
 	kept := map[int32]keep{}
 	for slot, e := range r.Edges {
-		for _, t := range f.Touches[f.TouchAt[e]:f.TouchAt[e+1]] {
+		for t := range f.TouchesOf(e) {
 			k, known := kept[t.Source]
 			if !known {
 				k.m, k.limit = r.Land.keepFrom(l, by.Dog, t.Source)
@@ -149,7 +149,7 @@ func (land *Land) likelyActive(by Asker, c *Prices, source int32) bool {
 
 // heard says that something at a source counts without being seen.
 func (land *Land) heard(source int32) bool {
-	return slices.ContainsFunc(land.Snap.Field.Sources[source].Mix, func(m exposure.Presence) bool { return m.Kind.Info().Heard })
+	return slices.ContainsFunc(land.Snap.Field.Source(source).Mix, func(m exposure.Presence) bool { return m.Kind.Info().Heard })
 }
 
 // letOut frees the cheapest way out of a forbidden zone that the start lies in,

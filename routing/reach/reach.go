@@ -9,7 +9,7 @@ import (
 	"wideberth/routing/search"
 )
 
-// reach is the part of the network that a walk can use, as a small graph of its
+// Reach is the part of the network that a walk can use, as a small graph of its
 // own in which the places asked for are vertices, wherever on an edge they lie.
 // The searches run on it, so that nothing they allocate grows with the map.
 type Reach struct {
@@ -22,18 +22,14 @@ type Reach struct {
 	Edges []int32 // the network's edges that occur, ascending
 }
 
-// piece is the stretch of a network edge that a local arc walks.
+// Piece is the stretch of a network edge that a local arc walks.
 type Piece struct {
-	Edge    int32 // of the network
-	Slot    int32 // index of the edge in reach.edges
-	FromM   float32
-	ToM     float32 // along the edge's geometry; less than fromM when walked against it
+	Directed
+	Slot    int32 // index of the edge in Reach.Edges
 	LengthM float32
 }
 
-func (c *Piece) Against() bool { return c.ToM < c.FromM }
-
-// joinM is how near a place may lie to a vertex to be put on it: less than the
+// JoinM is how near a place may lie to a vertex to be put on it: less than the
 // width of the way.
 const JoinM = 2
 
@@ -44,7 +40,7 @@ type span struct {
 	fromM, toM float32
 }
 
-// around cuts out what can be walked from a place and back within budgetM
+// Around cuts out what can be walked from a place and back within budgetM
 // metres of level ground, or, with a goal, from the place to the goal.
 func (land *Land) Around(from network.Place, goal *network.Place, budgetM float64) (*Reach, error) {
 	g := land.Snap.Graph
@@ -88,7 +84,7 @@ func (land *Land) Around(from network.Place, goal *network.Place, budgetM float6
 	return r, nil
 }
 
-// within cuts out every way with a part in a box: a reach without a start.
+// Within cuts out every way with a part in a box: a reach without a start.
 func (land *Land) Within(box plane.Box) *Reach {
 	b := builder{g: land.Snap.Graph, local: map[int32]int32{}}
 	for _, e := range land.Snap.Graph.InBox(box) {
@@ -99,7 +95,7 @@ func (land *Land) Within(box plane.Box) *Reach {
 	return r
 }
 
-// timesS is the time in seconds that each arc takes at a pace on level ground,
+// TimesS is the time in seconds that each arc takes at a pace on level ground,
 // slopes allowed for.
 func (r *Reach) TimesS(paceMPS float64) []float32 {
 	out := make([]float32, len(r.Piece))
@@ -110,7 +106,7 @@ func (r *Reach) TimesS(paceMPS float64) []float32 {
 	return out
 }
 
-// ends are the vertices at both ends of a place's edge, with the way to them.
+// Ends are the vertices at both ends of a place's edge, with the way to them.
 func (land *Land) Ends(at network.Place) []search.Source {
 	g := land.Snap.Graph
 	a := g.EdgeArc[at.Edge]
@@ -222,8 +218,8 @@ func (r *Reach) pack(b *builder) {
 		next[s.head]++
 		r.Star.Head[f], r.Star.Head[t] = s.head, s.tail
 		r.Star.Twin[f], r.Star.Twin[t] = t, f
-		r.Piece[f] = Piece{Edge: s.edge, FromM: s.fromM, ToM: s.toM, LengthM: s.toM - s.fromM}
-		r.Piece[t] = Piece{Edge: s.edge, FromM: s.toM, ToM: s.fromM, LengthM: s.toM - s.fromM}
+		r.Piece[f] = Piece{Directed: Directed{Edge: s.edge, FromM: s.fromM, ToM: s.toM}, LengthM: s.toM - s.fromM}
+		r.Piece[t] = Piece{Directed: Directed{Edge: s.edge, FromM: s.toM, ToM: s.fromM}, LengthM: s.toM - s.fromM}
 	}
 	r.number()
 }

@@ -25,11 +25,13 @@ var ErrLoopProblem = errors.New("loop problem")
 // LoopProblem asks for the cheapest closed walk from a door whose duration
 // falls in a window.
 //
-// The walk model: every edge at most once in each direction; no arc is
-// followed by its own twin (no about-turn); a second pass over an edge, which
-// then runs the other way, pays a surcharge on top of its cost. A walk from a
-// cul-de-sac therefore has its stem out and home, and pieces that can only be
-// left by turning round are not walked at all.
+// The walk model: every edge at most once in each direction; an arc is followed
+// by its own twin (an about-turn) only where Turn has a price for it; a second
+// pass over an edge, which then runs the other way, pays a surcharge on top of
+// its cost. Without about-turns a walk from a cul-de-sac has its stem out and
+// home, and pieces that can only be left by turning round are not walked at all;
+// with them one model holds loops, lollipops, there and back, spurs and dead
+// ends.
 //
 // All slices are indexed like the arcs of Graph and are only read, so that one
 // set may serve many solvers at once.
@@ -51,6 +53,15 @@ type LoopProblem struct {
 	Surcharge float64 // 0 takes DefaultLoopSurcharge
 	Strict    bool    // only bridges may be walked twice
 
+	// Repeat is the price of a second pass per second of it, expected reactions,
+	// when it is fixed from outside, so that answers under different bars can be
+	// compared. nil takes Surcharge times the median rate of what the bars leave.
+	Repeat *float64
+
+	// Turn holds the price of an about-turn at each vertex of the graph, expected
+	// reactions, at least 0 and +Inf where nobody can turn. nil forbids turning.
+	Turn []float32
+
 	ExhaustNodes int // bound on the search of last resort; 0 takes 500,000
 }
 
@@ -60,7 +71,7 @@ type LoopStatus uint8
 const (
 	LoopUnknown        LoopStatus = iota // the work budget ended before anything was found or ruled out
 	LoopFound                            // a loop in the window
-	LoopNoCycle                          // proved: no way back to the door without turning round
+	LoopNoCycle                          // proved: no way back to the door, turning only where that is allowed
 	LoopWindowUnfilled                   // proved: loops exist, none with a duration in the window
 )
 
@@ -69,7 +80,9 @@ type Loop struct {
 	Arcs      []int32 // in walking order, from the door to the door
 	DurationS float64
 	Cost      float64 // expected reactions, nothing added
-	Surcharge float64 // what the search added for second passes; it minimises Cost + Surcharge
+	Surcharge float64 // what the search added for second passes; it minimises Cost + Surcharge + TurnCost
+	TurnCost  float64 // what it added for about-turns
+	Turns     int     // how often the walk turns about
 	RepeatedS float64 // time on passes of an edge already walked
 	StemS     float64 // time out and home on the stem that every loop from this door shares
 	Laps      int     // 1, or how often the round part is walked
@@ -88,7 +101,7 @@ type LoopAnswer struct {
 }
 
 // Minimised is the figure that the search made as small as it could.
-func (l *Loop) Minimised() float64 { return l.Cost + l.Surcharge }
+func (l *Loop) Minimised() float64 { return l.Cost + l.Surcharge + l.TurnCost }
 
 // check rejects what would make the search meaningless. Times and costs are
 // checked where they are read, within reach of the door.
@@ -108,6 +121,10 @@ func (p *LoopProblem) check() error {
 		return fmt.Errorf("%w: window %g to %g s must be above 0 and not end before it starts", ErrLoopProblem, p.MinS, p.MaxS)
 	case !(p.Surcharge >= 0) || math.IsInf(p.Surcharge, 1):
 		return fmt.Errorf("%w: surcharge %g must be finite and not negative", ErrLoopProblem, p.Surcharge)
+	case p.Repeat != nil && (!(*p.Repeat >= 0) || math.IsInf(*p.Repeat, 1)):
+		return fmt.Errorf("%w: price %g of a second pass must be finite and not negative", ErrLoopProblem, *p.Repeat)
+	case p.Turn != nil && len(p.Turn) != n:
+		return fmt.Errorf("%w: %d prices of turning for %d vertices", ErrLoopProblem, len(p.Turn), n)
 	}
 	return p.checkSlices()
 }
@@ -150,14 +167,29 @@ func (p *LoopProblem) surcharge() float64 {
 	return p.Surcharge
 }
 
+// turnAt is the price of an about-turn at a vertex of the graph, +Inf where
+// nobody can turn.
+func (p *LoopProblem) turnAt(vertex int32) float64 {
+	if p.Turn == nil {
+		return math.Inf(1)
+	}
+	return float64(p.Turn[vertex])
+}
+
 func (p *LoopProblem) barred(arc int32) bool { return p.Barred != nil && p.Barred[arc] }
 
 // measure fills in the figures of a walk from its arcs alone.
 func (p *LoopProblem) measure(arcs []int32, surchargePerS float64) Loop {
 	l := Loop{Arcs: arcs, Laps: 1}
 	seen := make(map[int32]bool, len(arcs))
-	for _, a := range arcs {
+	for i, a := range arcs {
 		t := float64(p.TimeS[a])
+		if i > 0 && p.Graph.Twin[a] == arcs[i-1] {
+			l.Turns++
+			if p.Turn != nil {
+				l.TurnCost += p.turnAt(p.Graph.Head[arcs[i-1]])
+			}
+		}
 		l.Cost += p.costAt(a, l.DurationS)
 		if e := min(a, p.Graph.Twin[a]); seen[e] {
 			l.RepeatedS += t

@@ -31,6 +31,8 @@ type loopBeam struct {
 	best *bestWalk
 	fine *penalties // those of the table, or nil
 
+	rounds *lapRounds // told of every round, or nil
+
 	label  []beamLabel
 	trail  []footprint
 	filter []pathFilter // per footprint
@@ -115,6 +117,9 @@ func (b *loopBeam) run(c *loopCore, t *loopTable, best *bestWalk, w beamWidth) {
 	b.label = append(b.label, start)
 	b.layer = 0
 	b.meetS = c.startS + meetShare*(c.minS-c.startS)
+	if b.rounds != nil {
+		b.meetS = 0
+	}
 	b.expand(0, perLayer)
 	for b.layer = 1; int(b.layer) < len(b.bucket); b.layer++ {
 		b.choose(w)
@@ -241,8 +246,11 @@ func (b *loopBeam) expand(l int32, perLayer float64) {
 	filter.addVertex(v)
 	b.filter = append(b.filter, filter)
 	for a := b.c.first[v]; a < b.c.first[v+1]; a++ {
-		if a != back {
-			b.walk(here, &from, a, perLayer)
+		switch {
+		case a != back:
+			b.walk(here, &from, a, 0, perLayer)
+		case b.c.turns && !b.c.open:
+			b.walk(here, &from, a, b.c.turn[v], perLayer)
 		}
 	}
 }
@@ -259,16 +267,16 @@ func (b *loopBeam) wayBack(l *beamLabel) wayBack {
 }
 
 // walk adds the label that walks arc a on from a label with its footprint at
-// here, unless it breaks the rules or cannot be good enough.
-func (b *loopBeam) walk(here int32, from *beamLabel, a int32, perLayer float64) {
+// here, for the price of a turn, unless it breaks the rules or cannot be good
+// enough.
+func (b *loopBeam) walk(here int32, from *beamLabel, a int32, turn, perLayer float64) {
 	c := b.c
 	k := &c.arc[a]
 	at := from.atS + k.timeS
 	if at+c.homeS[k.head] > c.maxS {
 		return
 	}
-	x := c.costAt(a, from.atS)
-	cost := from.cost + x
+	cost := from.cost + turn + c.costAt(a, from.atS)
 	paid := from.paid
 	e := cost + b.t.toGo(a, at, 0)
 	if b.fine != nil {
@@ -289,6 +297,12 @@ func (b *loopBeam) walk(here int32, from *beamLabel, a int32, perLayer float64) 
 	}
 	if (k.head == 0 || c.open) && at >= c.minS {
 		b.offer(&next, 0)
+	}
+	if b.rounds != nil && k.head == 0 && !next.repeats {
+		b.rounds.closes(b, &next, 0)
+	}
+	if c.turns && !c.open && !next.repeats {
+		b.turnHome(&next)
 	}
 	next.estimate = float32(e)
 	layer := max(b.layer+1, int32((at-c.startS)/perLayer))
@@ -327,6 +341,9 @@ func (b *loopBeam) meet(next *beamLabel) bool {
 	}
 	if met > 0 && !next.repeats {
 		b.offer(next, met)
+		if b.rounds != nil {
+			b.rounds.closes(b, next, met)
+		}
 	}
 	return true
 }
@@ -334,8 +351,27 @@ func (b *loopBeam) meet(next *beamLabel) bool {
 // offer closes a walk: at the root, or over the way that its footprint stem
 // came. Footprint 0 is the root.
 func (b *loopBeam) offer(end *beamLabel, stem int32) {
+	b.finish(end, noArc, stem, end.atS, end.cost)
+}
+
+// turnHome closes a walk by turning where it stands and going home the way it
+// came.
+func (b *loopBeam) turnHome(end *beamLabel) {
 	c := b.c
-	at, cost := end.atS, end.cost
+	twin := c.arc[end.arc].twin
+	k := &c.arc[twin]
+	turn := c.turn[c.arc[end.arc].head]
+	homeS := end.atS + k.timeS + float64(b.trail[end.parent].back.timeS)
+	if !k.lasting || homeS < c.minS*(1-filterSlack) || homeS > c.maxS*(1+filterSlack) || math.IsInf(turn, 1) {
+		return
+	}
+	b.finish(end, twin, end.parent, end.atS+k.timeS, end.cost+turn+c.costAt(twin, end.atS)+k.surcharge)
+}
+
+// finish closes a walk that stands where its footprint stem stood, after one
+// more arc or none, by going home the way that footprint came.
+func (b *loopBeam) finish(end *beamLabel, more, stem int32, at, cost float64) {
+	c := b.c
 	if len(c.p.ChangeS) == 0 && cost+float64(b.trail[stem].back.cost) >= b.best.cost*(1+filterSlack) {
 		return
 	}
@@ -350,17 +386,24 @@ func (b *loopBeam) offer(end *beamLabel, stem int32) {
 	if at < c.minS || at > c.maxS {
 		return
 	}
-	if cost += c.stemHomeCost(at); cost >= b.best.cost {
+	v := int32(0)
+	if c.open {
+		v = c.arc[end.arc].head
+	}
+	if cost += c.endCost(v, at); cost >= b.best.cost {
 		return
 	}
 	b.best.cost = cost
-	b.keep(end, stem)
+	b.keep(end, more, stem)
 }
 
 // keep writes the arcs of a closed walk to best.
-func (b *loopBeam) keep(end *beamLabel, stem int32) {
-	arcs := b.pathTo(b.best.arcs[:0], end.parent)
-	b.best.arcs = b.pathBack(append(arcs, end.arc), stem)
+func (b *loopBeam) keep(end *beamLabel, more, stem int32) {
+	arcs := append(b.pathTo(b.best.arcs[:0], end.parent), end.arc)
+	if more != noArc {
+		arcs = append(arcs, more)
+	}
+	b.best.arcs = b.pathBack(arcs, stem)
 }
 
 // pathTo appends the arcs from the root to a footprint.

@@ -3,14 +3,16 @@ package search
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // LoopProof says how good a loop is within the walk model of LoopProblem: this
-// graph, these costs, this window and surcharge. It says nothing about laps,
-// dead ends, or whether the costs are true.
+// graph, these costs, this window, these prices of second passes and turns. It
+// says nothing about laps, about turning anywhere else, or whether the costs are
+// true.
 type LoopProof struct {
 	Best       Loop    // the loop, or a better one that the proof came across
-	LowerBound float64 // no loop of the model has Cost + Surcharge below this
+	LowerBound float64 // no loop of the model has Minimised below this
 	Gap        float64 // share of Best's cost that another loop could save at most; 0 is proved best
 	Work       int     // work done, in partial walks
 }
@@ -26,8 +28,12 @@ var proofSteps = []float64{.4, .3, .2, .15, .1, .07, .05, .03, .02, .01, 0}
 
 // Certify proves how much cheaper than the given loop any loop of the problem
 // could be. work bounds the effort, counted in partial walks; 0 takes
-// DefaultProofWork. The loop must be one that Solve returned for the problem.
+// DefaultProofWork. The loop must be one that the solver returned for the
+// problem; of laps it proves how much cheaper a walk of the model could be.
 func (s *LoopSolver) Certify(p LoopProblem, l Loop, work int) (LoopProof, error) {
+	if l.Laps > 1 {
+		return s.certifyLaps(p, l, work)
+	}
 	ok, err := s.prepare(p)
 	if err != nil {
 		return LoopProof{}, err
@@ -47,6 +53,80 @@ func (s *LoopSolver) Certify(p LoopProblem, l Loop, work int) (LoopProof, error)
 	}
 	proof.Best = s.loop()
 	return proof, nil
+}
+
+// certifyLaps proves how much cheaper than laps a walk of the model could be.
+func (s *LoopSolver) certifyLaps(p LoopProblem, l Loop, work int) (LoopProof, error) {
+	a, err := s.Solve(p)
+	if err != nil {
+		return LoopProof{}, err
+	}
+	proof := LoopProof{Best: l}
+	switch a.Status {
+	case LoopFound:
+		if proof, err = s.Certify(p, a.Loop, work); err != nil {
+			return proof, err
+		}
+	case LoopUnknown:
+	default:
+		proof.LowerBound = l.Minimised() // there is no walk of the model
+	}
+	if l.Minimised() <= proof.Best.Minimised() {
+		proof.Best = l
+		proof.LowerBound = min(proof.LowerBound, l.Minimised())
+		proof.Gap = 0
+		if x := l.Minimised(); x > 0 {
+			proof.Gap = (x - proof.LowerBound) / x
+		}
+	}
+	return proof, nil
+}
+
+// CertifyThereAndBack is Certify for an answer of ThereAndBack: how much cheaper
+// than the given walk any walk could be that goes out by a way that uses no edge
+// twice, turns at a vertex and comes home the same way. Where costs change with
+// the clock every edge is counted at its least, which leaves a gap.
+func (s *LoopSolver) CertifyThereAndBack(p LoopProblem, l Loop, work int) (LoopProof, error) {
+	relaxed := p
+	if len(p.Cost) > 1 {
+		relaxed.Cost, relaxed.ChangeS = [][]float32{leastOf(p.Cost)}, nil
+	}
+	ok, err := s.cutOpen(relaxed)
+	if err != nil {
+		return LoopProof{}, err
+	}
+	if !ok || len(l.Arcs)%2 != 0 || !s.adopt(l.Arcs[:len(l.Arcs)/2]) || !slices.Equal(s.loop().Arcs, l.Arcs) {
+		return LoopProof{}, fmt.Errorf("%w: the walk to certify is not one of this problem", ErrLoopProblem)
+	}
+	if work <= 0 {
+		work = DefaultProofWork
+	}
+	if err := s.shrink(); err != nil {
+		return LoopProof{}, err
+	}
+	proof, err := s.prove(work)
+	if err != nil {
+		return LoopProof{}, err
+	}
+	proof.Best = p.thereAndBack(s.loop().Arcs)
+	if given := p.thereAndBack(l.Arcs); !(proof.Best.Minimised() < given.Minimised()) {
+		proof.Best = given
+	}
+	if least := proof.Best.Minimised(); least > 0 {
+		proof.Gap = max(0, (least-proof.LowerBound)/least)
+	}
+	return proof, nil
+}
+
+// leastOf is the least of every entry over slices of costs.
+func leastOf(slices [][]float32) []float32 {
+	least := append([]float32(nil), slices[0]...)
+	for _, c := range slices[1:] {
+		for a, x := range c {
+			least[a] = min(least[a], x)
+		}
+	}
+	return least
 }
 
 // prove raises the bound by multipliers and drops what it shows to be too dear,

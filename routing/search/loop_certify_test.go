@@ -13,6 +13,7 @@ import (
 // enumeration.
 var smallKinds = []smallKind{
 	{slices: 1}, {slices: 1, directed: true}, {slices: 3}, {slices: 2, directed: true, barred: true}, {slices: 1, strict: true},
+	{slices: 1, turns: true}, {slices: 1, turns: true, directed: true}, {slices: 3, turns: true, barred: true},
 }
 
 func TestProofNeverContradictsEnumeration(t *testing.T) {

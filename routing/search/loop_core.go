@@ -1,7 +1,6 @@
 package search
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -26,17 +25,20 @@ type loopCore struct {
 	member []int32 // local arcs of the reach
 	stem   []int32 // local arcs from the door to the root
 
-	first    []int32 // arcs out of v: first[v] .. first[v+1]-1
-	arc      []coreArc
-	cost     []float64 // per slice and arc: expected reactions when walked within that slice
-	least    []float64 // per slice and arc: every edge at its least in the slices up to that one
-	byRun    []int32   // the core arc of chain c walked forward is byRun[2c], backward byRun[2c+1]
-	bridge   []bool    // per chain, after findBridges
-	fine     []float64 // per chain: what is added to every pass, nil for nothing
-	longS    float64   // the longest time on any arc
-	directed bool      // some time or cost differs between the two directions
-	homeS    []float64 // shortest time to the root, per vertex
-	outS     []float64 // shortest time from the root, per vertex
+	first     []int32 // arcs out of v: first[v] .. first[v+1]-1
+	arc       []coreArc
+	cost      []float64 // per slice and arc: expected reactions when walked within that slice
+	least     []float64 // per slice and arc: every edge at its least in the slices up to that one
+	byRun     []int32   // the core arc of chain c walked forward is byRun[2c], backward byRun[2c+1]
+	bridge    []bool    // per chain, after findBridges
+	fine      []float64 // per chain: what is added to every pass, nil for nothing
+	longS     float64   // the longest time on any arc
+	directed  bool      // some time or cost differs between the two directions
+	homeS     []float64 // shortest time to the root, per vertex
+	outS      []float64 // shortest time from the root, per vertex
+	turn      []float64 // price of an about-turn, per vertex; +Inf for none
+	leastTurn float64   // the lowest of them
+	turns     bool      // there is a vertex where a walk can turn
 
 	minS, maxS    float64 // window on the clock at which the walk is back at the root
 	startS        float64
@@ -72,7 +74,11 @@ func (c *loopCore) build(p *LoopProblem, r *loopReach) (bool, error) {
 	if !c.settle() {
 		return false, nil
 	}
-	if c.surchargePerS < 0 {
+	switch {
+	case c.surchargePerS >= 0:
+	case p.Repeat != nil:
+		c.surchargePerS = *p.Repeat
+	default:
 		c.surchargePerS = p.surcharge() * c.medianRate()
 	}
 	c.cutStem()
@@ -129,7 +135,9 @@ func (c *loopCore) contract() {
 
 // junction says where chains end. A walk that may end anywhere can stop and turn
 // at every vertex.
-func (c *loopCore) junction(v int32) bool { return c.open || v == 0 || c.r.deg[v] > 2 }
+func (c *loopCore) junction(v int32) bool {
+	return c.open || v == 0 || c.r.deg[v] > 2 || c.r.turnable(v)
+}
 
 // follow appends the arcs of the chain that starts with a and returns its end.
 func (c *loopCore) follow(a int32) int32 {
@@ -178,7 +186,8 @@ func (c *loopCore) drop(k *chain) {
 	}
 }
 
-// cutStem takes the chain that every closed walk has to walk out and home.
+// cutStem takes the chain that every closed walk has to walk out and home. Where
+// a walk can turn at the end of that chain it stays: the walk may be that alone.
 func (c *loopCore) cutStem() {
 	c.stem = c.stem[:0]
 	if c.open || c.r.deg[0] != 1 {
@@ -186,6 +195,9 @@ func (c *loopCore) cutStem() {
 	}
 	i := slices.IndexFunc(c.chain, func(k chain) bool { return k.from == 0 || k.to == 0 })
 	k := c.chain[i]
+	if c.r.turnable(k.from + k.to) { // one of them is the door, 0
+		return
+	}
 	c.stem = append(c.stem, c.member[k.first:k.first+k.size]...)
 	if k.from != 0 {
 		slices.Reverse(c.stem)
@@ -256,6 +268,20 @@ func (c *loopCore) numberVertices() {
 		}
 	}
 	c.first = cleared(c.first, int(n)+1)
+	c.turn = sized(c.turn, int(n))
+	c.leastTurn = math.Inf(1)
+	for v, number := range c.number {
+		if number >= 0 {
+			c.turn[number] = c.r.turn[v]
+			c.leastTurn = min(c.leastTurn, c.r.turn[v])
+		}
+	}
+	c.turn[0] = c.r.turn[root]
+	c.turns = !math.IsInf(c.leastTurn, 1)
+	if c.open && c.p.Turn == nil {
+		clear(c.turn) // turning once is what was asked for
+		c.leastTurn = 0
+	}
 }
 
 // place lays one direction of a chain among the arcs out of its tail.
@@ -439,6 +465,23 @@ func (c *loopCore) stemHomeCost(clockS float64) float64 {
 	return x
 }
 
+// endCost is the cost of ending the walk proper at a vertex at a clock: home by
+// the stem, or, where the walk may end anywhere, turning there.
+func (c *loopCore) endCost(v int32, clockS float64) float64 {
+	if c.open {
+		return c.turn[v]
+	}
+	return c.stemHomeCost(clockS)
+}
+
+// leastEndCost is the least that endCost can be anywhere and at any clock.
+func (c *loopCore) leastEndCost() float64 {
+	if c.open {
+		return c.leastTurn
+	}
+	return c.leastStemHomeCost()
+}
+
 // leastStemHomeCost is the least that the stem home can cost at any clock,
 // surcharge included.
 func (c *loopCore) leastStemHomeCost() float64 {
@@ -483,32 +526,17 @@ func (c *loopCore) distances(into, weight []float64, home bool, start float64) [
 	return into
 }
 
-// rateShare is an edge in the median of cost rates.
-type rateShare struct{ perS, timeS float64 }
-
 // medianRate is the time-weighted median of cost per second over the edges left
 // after stripping, each at the mean of its two directions, in the slice in
 // force in the middle of the shortest walk allowed.
 func (c *loopCore) medianRate() float64 {
 	cost := c.p.Cost[c.p.sliceAt(c.p.MinS/2)]
 	c.rates = c.rates[:0]
-	total := 0.0
 	for i := range c.chain {
 		k := &c.chain[i]
 		for _, l := range c.member[k.first : k.first+k.size] {
-			a, b := c.r.arc[l], c.r.arc[l^1]
-			t := float64(c.p.TimeS[a]) + float64(c.p.TimeS[b])
-			if t > 0 {
-				c.rates = append(c.rates, rateShare{(float64(cost[a]) + float64(cost[b])) / t, t})
-				total += t
-			}
+			c.rates = append(c.rates, shareOf(c.p.TimeS, cost, c.r.arc[l], c.r.arc[l^1]))
 		}
 	}
-	slices.SortFunc(c.rates, func(x, y rateShare) int { return cmp.Compare(x.perS, y.perS) })
-	for _, x := range c.rates {
-		if total -= 2 * x.timeS; total <= 0 {
-			return x.perS
-		}
-	}
-	return 0
+	return medianOf(c.rates)
 }

@@ -89,9 +89,11 @@ func (d *detours) ready() {
 	clear(d.kept)
 	d.round = 0
 	d.atS[0], d.cost[0], d.before[0], d.at[0] = c.startS, c.startCost, -1, 0
+	v, by := int32(0), int32(noArc)
 	for i, a := range arcs {
 		k := &c.arc[a]
-		x := c.costAt(a, d.atS[i])
+		x := c.turnOnto(v, by, a) + c.costAt(a, d.atS[i])
+		v, by = k.head, a
 		if d.walked[k.run>>1] {
 			x += k.surcharge
 		}

@@ -80,6 +80,7 @@ func (x *streetIndex) grow() {
 type loopReach struct {
 	index  streetIndex
 	vertex []int32   // graph vertex of each local one; 0 is the door
+	turn   []float64 // price of an about-turn at each, +Inf where none is allowed
 	distS  []float64 // time from the door, the faster direction of every edge
 	order  []int32   // local vertices by rising distS
 	placed []bool
@@ -118,8 +119,23 @@ func (r *loopReach) grow(p *LoopProblem, limitS float64) error {
 	}
 	r.collect(p, limitS)
 	r.link()
+	return r.priceTurns(p)
+}
+
+func (r *loopReach) priceTurns(p *LoopProblem) error {
+	r.turn = sized(r.turn, len(r.vertex))
+	for v, vertex := range r.vertex {
+		x := p.turnAt(vertex)
+		if !(x >= 0) {
+			return fmt.Errorf("%w: price %g of turning at vertex %d must be at least 0", ErrLoopProblem, x, vertex)
+		}
+		r.turn[v] = x
+	}
 	return nil
 }
+
+// turnable says whether a walk may turn about at a local vertex.
+func (r *loopReach) turnable(v int32) bool { return !math.IsInf(r.turn[v], 1) }
 
 // meet records a way to a vertex that takes t seconds.
 func (r *loopReach) meet(vertex int32, t float64) {
@@ -206,8 +222,8 @@ func (r *loopReach) tail(a int32) int32 { return r.head[a^1] }
 
 func (r *loopReach) arcsOut(v int32) []int32 { return r.out[r.first[v]:r.first[v+1]] }
 
-// strip takes away dead ends until none is left but the door: nothing behind
-// them can be walked without turning round.
+// strip takes away dead ends where nobody can turn until none is left but the
+// door: nothing behind them can be walked.
 func (r *loopReach) strip() {
 	r.countEnds()
 	r.stack = r.stack[:0]
@@ -217,7 +233,7 @@ func (r *loopReach) strip() {
 	for len(r.stack) > 0 {
 		v := r.stack[len(r.stack)-1]
 		r.stack = r.stack[:len(r.stack)-1]
-		if v == 0 || r.deg[v] != 1 {
+		if v == 0 || r.deg[v] != 1 || r.turnable(v) {
 			continue
 		}
 		for _, a := range r.arcsOut(v) {

@@ -14,8 +14,9 @@ const longestTries = 6
 // Longest finds the longest loop in the window whose cost is at most budget.
 // The least cost of a loop that lasts at least t rises with t, so it halves the
 // range of t; one table bounds that cost from below for every t at once, which
-// gives the ceiling.
+// gives the ceiling. It turns about nowhere.
 func (s *LoopSolver) Longest(p LoopProblem, budget float64) (LongestAnswer, error) {
+	p.Turn = nil
 	ok, err := s.prepare(p)
 	if err != nil {
 		return LongestAnswer{}, err

@@ -272,9 +272,9 @@ func (m *milp) writeCut(b *bytes.Buffer, set []int) {
 // errMILPTime. Linear relaxations come first: for cuts, and to fix variables
 // whose reduced cost alone would lift a solution above the cutoff.
 func (m *milp) solve(limit time.Duration, cutoff float64) (passes []int, cost float64, err error) {
-	deadline := time.Now().Add(limit)
+	begun := time.Now()
 	for range lpRounds {
-		s, err := m.run(false, deadline, math.Inf(1))
+		s, err := m.run(false, limit-time.Since(begun), math.Inf(1))
 		if err != nil {
 			return nil, 0, err
 		}
@@ -287,7 +287,7 @@ func (m *milp) solve(limit time.Duration, cutoff float64) (passes []int, cost fl
 		return nil, 0, errMILPLoose
 	}
 	for {
-		s, err := m.run(true, deadline, cutoff)
+		s, err := m.run(true, limit-time.Since(begun), cutoff)
 		if err != nil {
 			return nil, 0, err
 		}
@@ -330,8 +330,7 @@ func (m *milp) fix(s *solved, cutoff float64) {
 }
 
 // run calls the solver.
-func (m *milp) run(integer bool, deadline time.Time, cutoff float64) (*solved, error) {
-	left := time.Until(deadline)
+func (m *milp) run(integer bool, left time.Duration, cutoff float64) (*solved, error) {
 	if left < time.Second/10 {
 		return nil, errMILPTime
 	}

@@ -104,7 +104,7 @@ func (t *loopTable) trace(visit func(chain int32)) {
 	// A way home never repeats a vertex and a way that fills layers takes at
 	// least one a step, which bounds the walk.
 	for range int(t.layers) + c.vertexCount() + 1 {
-		if v == 0 && r <= 0 {
+		if (v == 0 || c.open) && r <= 0 {
 			return
 		}
 		a := t.next(v, by, r, set)
@@ -122,9 +122,7 @@ func (t *loopTable) next(v, by, r int32, set uint32) int32 {
 	c := t.c
 	least, at := math.Inf(1), int32(noArc)
 	for a := c.first[v]; a < c.first[v+1]; a++ {
-		if by >= 0 && a == c.arc[by].twin {
-			continue
-		}
+		turn := c.turnOnto(v, by, a)
 		k := &t.arc[int32(set)*int32(len(c.arc))+a]
 		var x float64
 		switch {
@@ -135,7 +133,7 @@ func (t *loopTable) next(v, by, r int32, set uint32) int32 {
 		default:
 			x = float64(k.cost + t.cell[r*int32(len(t.arc))+k.off])
 		}
-		if x < least {
+		if x += turn; x < least {
 			least, at = x, a
 		}
 	}

@@ -53,6 +53,7 @@ type smallKind struct {
 	slices   int
 	barred   bool
 	strict   bool
+	turns    bool // about-turns at random prices, second passes at a fixed price
 }
 
 // randomSmall is a connected problem of at most 14 edges, with parallel edges,
@@ -105,7 +106,25 @@ func randomSmall(r *rand.Rand, k smallKind) LoopProblem {
 		}
 	}
 	p.Strict = k.strict
+	if k.turns {
+		priceTurns(r, &p)
+	}
 	return p
+}
+
+// priceTurns gives every vertex a price of turning, none at some of them, and
+// second passes a price of their own.
+func priceTurns(r *rand.Rand, p *LoopProblem) {
+	repeat := r.Float64() * r.Float64() / 1000
+	p.Repeat = &repeat
+	p.Turn = make([]float32, p.Graph.VertexCount())
+	dearest := 0.3 * r.Float32()
+	for v := range p.Turn {
+		p.Turn[v] = dearest * r.Float32()
+		if r.IntN(4) == 0 {
+			p.Turn[v] = float32(math.Inf(1))
+		}
+	}
 }
 
 // naive enumerates the walk model edge by edge on the bare graph: no stripping,
@@ -137,14 +156,21 @@ func (n *naive) grow(v, by int32, at, cost float64) {
 	g := n.p.Graph
 	for a := g.First[v]; a < g.First[v+1]; a++ {
 		twin := g.Twin[a]
-		if n.used[a] || twin == by || (n.p.Barred != nil && n.p.Barred[a]) {
+		if n.used[a] || (n.p.Barred != nil && n.p.Barred[a]) {
 			continue
+		}
+		turn := 0.0
+		if twin == by {
+			if n.p.Turn == nil || math.IsInf(float64(n.p.Turn[v]), 1) {
+				continue
+			}
+			turn = float64(n.p.Turn[v])
 		}
 		t := float64(n.p.TimeS[a])
 		if at+t > n.p.MaxS {
 			continue
 		}
-		x := cost + n.p.costAt(a, at)
+		x := cost + turn + n.p.costAt(a, at)
 		if n.used[twin] {
 			if n.p.Strict && !n.bridge[a] {
 				continue
@@ -222,14 +248,18 @@ func checkLoop(p *LoopProblem, l *Loop, surchargePerS float64) error {
 		return fmt.Errorf("no arcs")
 	}
 	passes := make([]int, g.ArcCount())
-	at, cost, extra, repeated := 0.0, 0.0, 0.0, 0.0
-	here := p.Door
+	at, cost, extra, repeated, turned := 0.0, 0.0, 0.0, 0.0, 0.0
+	here, turns := p.Door, 0
 	for i, a := range l.Arcs {
 		if g.Head[g.Twin[a]] != here {
 			return fmt.Errorf("arc %d (number %d) starts at %d, walker at %d", a, i, g.Head[g.Twin[a]], here)
 		}
 		if i > 0 && g.Twin[a] == l.Arcs[i-1] {
-			return fmt.Errorf("turns about on arc %d", a)
+			if p.Turn == nil || math.IsInf(float64(p.Turn[here]), 1) {
+				return fmt.Errorf("turns about on arc %d", a)
+			}
+			turns++
+			turned += float64(p.Turn[here])
 		}
 		if p.Barred != nil && p.Barred[a] {
 			return fmt.Errorf("walks the barred arc %d", a)
@@ -260,7 +290,10 @@ func checkLoop(p *LoopProblem, l *Loop, surchargePerS float64) error {
 	for _, c := range []struct {
 		name      string
 		got, want float64
-	}{{"duration", l.DurationS, at}, {"cost", l.Cost, cost}, {"surcharge", l.Surcharge, extra}, {"repeated", l.RepeatedS, repeated}} {
+	}{
+		{"duration", l.DurationS, at}, {"cost", l.Cost, cost}, {"surcharge", l.Surcharge, extra}, {"repeated", l.RepeatedS, repeated},
+		{"turns", float64(l.Turns), float64(turns)}, {"cost of turning", l.TurnCost, turned},
+	} {
 		if math.Abs(c.got-c.want) > 1e-7*(1+math.Abs(c.want)) {
 			return fmt.Errorf("%s %g, recomputed %g", c.name, c.got, c.want)
 		}
@@ -278,6 +311,10 @@ func TestSmallLoopsAgainstEnumeration(t *testing.T) {
 		"barred and clock":   {slices: 3, barred: true},
 		"strict":             {slices: 1, strict: true},
 		"strict with barred": {slices: 2, strict: true, barred: true, directed: true},
+		"turns":              {slices: 1, turns: true},
+		"turns by direction": {slices: 1, turns: true, directed: true, barred: true},
+		"turns by clock":     {slices: 3, turns: true},
+		"turns, strict":      {slices: 1, turns: true, strict: true},
 	}
 	for name, k := range kinds {
 		t.Run(name, func(t *testing.T) {

@@ -56,9 +56,11 @@ func (s *LoopSolver) shrink() error {
 	for a := range c.arc {
 		c.weight[a] = costWith(c.weight[a], &c.arc[a], nil)
 	}
-	fixed := c.startCost + c.leastStemHomeCost()
-	out := c.distances(nil, c.weight, false, fixed)
+	out := c.distances(nil, c.weight, false, c.startCost+c.leastEndCost())
 	home := c.distances(nil, c.weight, true, 0)
+	if c.open {
+		clear(home) // it may end right there
+	}
 	limit := s.best.cost * (1 + 1e-9)
 	dropped := false
 	for i := range c.chain {
@@ -107,7 +109,7 @@ func (s *LoopSolver) relay() error {
 // equal costs in both directions one table gives both.
 func (s *LoopSolver) dropDear(m *multipliers) bool {
 	c, t := &s.core, &s.bound
-	fixed := c.startCost - c.leastStemHomeCost() - newPenalties(m.best).owed
+	fixed := c.startCost - c.leastEndCost() - newPenalties(m.best).owed // both parts have an end
 	dropped := false
 	m.perEdge = cleared(m.perEdge, len(s.reach.head)/2)
 	for i := range c.chain {

@@ -92,8 +92,7 @@ func (s *LoopSolver) solve(p LoopProblem, effort func(chains int) effort) (LoopA
 // with the clock, the way home is searched as if the walk took MinS; the cost
 // that comes back is exact.
 func (s *LoopSolver) ThereAndBack(p LoopProblem) (LoopAnswer, error) {
-	s.core.open = true
-	ok, err := s.cut(p)
+	ok, err := s.cutOpen(p)
 	if err != nil {
 		return LoopAnswer{}, err
 	}
@@ -102,13 +101,28 @@ func (s *LoopSolver) ThereAndBack(p LoopProblem) (LoopAnswer, error) {
 	}
 	s.hunt(effortFor(len(s.core.chain)))
 	a := s.answer()
-	a.Loop.Surcharge, a.SurchargePerS = 0, 0
+	a.SurchargePerS = 0
+	if a.Status == LoopFound {
+		a.Loop = p.thereAndBack(a.Loop.Arcs)
+	}
 	return a, nil
+}
+
+// thereAndBack measures a walk out and home the same way: what it repeats is what
+// was asked for and no fault.
+func (p *LoopProblem) thereAndBack(arcs []int32) Loop {
+	return p.measure(arcs, 0)
 }
 
 // prepare cuts the neighbourhood out of the map.
 func (s *LoopSolver) prepare(p LoopProblem) (bool, error) {
 	s.core.open = false
+	return s.cut(p)
+}
+
+// cutOpen is prepare for walks that end anywhere and go home the way they came.
+func (s *LoopSolver) cutOpen(p LoopProblem) (bool, error) {
+	s.core.open = true
 	return s.cut(p)
 }
 
@@ -160,7 +174,9 @@ func (s *LoopSolver) lead(each []float64) (work int) {
 	s.beam.fine = newPenalties(each)
 	s.beam.run(c, &s.guide, &s.best, mainBeam)
 	s.beam.fine = nil
-	s.detours.improve(c, &s.best, detourRounds)
+	if len(s.best.arcs) > 0 && !c.open {
+		s.detours.improve(c, &s.best, detourRounds)
+	}
 	return s.beam.nodes - before
 }
 
@@ -249,6 +265,15 @@ func (s *LoopSolver) lastResort() (LoopStatus, float64) {
 	return LoopWindowUnfilled, x.longestS
 }
 
+// turnOnto is the price of turning about for a walk that has come to v by the
+// arc by and goes on along a: 0 where that is no turn.
+func (c *loopCore) turnOnto(v, by, a int32) float64 {
+	if by < 0 || c.arc[by].twin != a {
+		return 0
+	}
+	return c.turn[v]
+}
+
 // judge gives what a closed core walk costs, surcharges and stem included, and
 // whether the model allows it. passes is scratch.
 func (c *loopCore) judge(arcs []int32, passes *[]uint8) (cost float64, ok bool) {
@@ -257,10 +282,11 @@ func (c *loopCore) judge(arcs []int32, passes *[]uint8) (cost float64, ok bool) 
 	for _, a := range arcs {
 		k := &c.arc[a]
 		done, bit := &(*passes)[k.run>>1], uint8(1)<<(k.run&1)
-		if c.arc[k.twin].head != v || k.twin == by || *done&bit != 0 || (*done != 0 && !k.lasting) {
+		turn := c.turnOnto(v, by, a)
+		if c.arc[k.twin].head != v || math.IsInf(turn, 1) || *done&bit != 0 || (*done != 0 && !k.lasting) {
 			return 0, false
 		}
-		cost += c.costAt(a, atS)
+		cost += turn + c.costAt(a, atS)
 		if *done != 0 {
 			cost += k.surcharge
 		}
@@ -268,7 +294,8 @@ func (c *loopCore) judge(arcs []int32, passes *[]uint8) (cost float64, ok bool) 
 		atS += k.timeS
 		v, by = k.head, a
 	}
-	return cost + c.stemHomeCost(atS), len(arcs) > 0 && (v == 0 || c.open) && atS >= c.minS && atS <= c.maxS
+	cost += c.endCost(v, atS)
+	return cost, len(arcs) > 0 && (v == 0 || c.open) && atS >= c.minS && atS <= c.maxS && !math.IsInf(cost, 1)
 }
 
 // exhaustion walks every walk of the model that can still be home in time and
@@ -293,12 +320,15 @@ func (x *exhaustion) grow(v, by int32, atS float64) {
 		bit := uint8(1) << (k.run & 1)
 		w := x.walked[k.run>>1]
 		at := atS + k.timeS
-		if (by >= 0 && a == c.arc[by].twin) || at+c.homeS[k.head] > c.maxS || w&bit != 0 || (w != 0 && !k.lasting) {
+		if at+c.homeS[k.head] > c.maxS || w&bit != 0 || (w != 0 && !k.lasting) || math.IsInf(c.turnOnto(v, by, a), 1) {
 			continue
 		}
 		x.walked[k.run>>1] |= bit
 		x.path = append(x.path, a)
-		home := k.head == 0 || c.open
+		home := k.head == 0
+		if c.open {
+			home = !math.IsInf(c.turn[k.head], 1)
+		}
 		if home && at >= c.minS {
 			x.best.arcs = append(x.best.arcs[:0], x.path...)
 		} else {

@@ -4,12 +4,13 @@ import "math"
 
 // loopTable answers, for a partial walk that has just walked an arc, at least
 // how much more it will cost to be home with the shortest duration filled: the
-// least cost of any walk home of at least that duration that does not turn
-// about, edges repeated freely.
+// least cost of any walk home of at least that duration, about-turns paid or
+// forbidden as the problem says, edges repeated freely.
 //
 // It is a dynamic programme over (layers of time still to fill, arc): a cell
 // holds the least cost from the arc's tail for a walk that does not start with
-// that arc, which is what a walk arriving by the twin needs to know.
+// that arc, or does after an about-turn: what a walk arriving by the twin needs
+// to know.
 //
 // A table may remember of a few chains whether they have been walked: it is then
 // one table for each set of them, side by side in every layer, and a further pass
@@ -30,6 +31,7 @@ type loopTable struct {
 	low      []int32    // per vertex: any way home fills this many layers already
 	high     []int32    // per vertex: more layers than this cannot be left there
 	base     []float32
+	turn     []float32 // per vertex: price of an about-turn
 	cell     []float32 // layer by layer
 	rootBest []float32 // per layer: least cost of a walk from the root
 	end      []int32   // per layer: vertices from here on have no cell in it
@@ -62,13 +64,21 @@ func (t *loopTable) fill(c *loopCore, layers int, roundUp bool, penalty []float6
 	}
 	t.stepS = span / float64(layers)
 	t.perStep = 1 / t.stepS
-	t.shrink = 1 - float64(layers+8)*roundingFloat32
+	operations := layers + 8 // one addition in every layer
+	if c.turns {
+		operations += layers
+	}
+	t.shrink = 1 - float64(operations)*roundingFloat32
 	t.measure()
 	t.index()
 	t.cell = sized(t.cell, (int(t.layers)+1)*t.sets()*len(c.arc))
 	t.rootBest = sized(t.rootBest, int(t.layers)+1)
 	m := len(c.arc)
 	t.arc, t.base = sized(t.arc, t.sets()*m), sized(t.base, t.sets()*m)
+	t.turn = t.turn[:0]
+	for _, x := range c.turn {
+		t.turn = append(t.turn, float32(x))
+	}
 	for set := t.sets() - 1; set >= 0; set-- {
 		t.priceHome(uint32(set), penalty)
 	}
@@ -207,37 +217,42 @@ func costWith(cost float64, k *coreArc, penalty []float64) float64 {
 // starting with it, however long that takes.
 func (t *loopTable) priceHome(set uint32, penalty []float64) {
 	c := t.c
-	clockS, stem := c.minS-(c.minS-c.startS)/8, 0.0
-	if t.roundUp {
-		clockS, stem = c.maxS, c.leastStemHomeCost()
-	} else {
-		stem = c.stemHomeCost(c.minS)
+	clockS, end := c.minS-(c.minS-c.startS)/8, c.leastEndCost()
+	switch {
+	case t.roundUp:
+		clockS = c.maxS
+	case !c.open:
+		end = c.stemHomeCost(c.minS)
 	}
 	t.homeCost = append(t.homeCost[:0], t.costsAt(clockS)...)
 	for a := range t.homeCost {
 		t.homeCost[a] = t.costIn(set, t.homeCost[a], &c.arc[a], penalty)
 	}
-	t.dist = c.distances(t.dist, t.homeCost, true, stem)
+	t.dist = c.distances(t.dist, t.homeCost, true, end)
 	if c.open {
-		clear(t.dist)
+		for v := range t.dist {
+			t.dist[v] = end
+		}
 	}
 	base := t.base[int(set)*len(c.arc):]
 	for v := range int32(c.vertexCount()) {
 		for a := c.first[v]; a < c.first[v+1]; a++ {
-			base[a] = float32(t.homeWithout(v, a, stem))
+			base[a] = float32(t.homeWithout(v, a, end))
 		}
 	}
 }
 
-func (t *loopTable) homeWithout(v, not int32, stem float64) float64 {
+func (t *loopTable) homeWithout(v, not int32, end float64) float64 {
 	if v == 0 || t.c.open {
-		return stem
+		return end
 	}
 	least := math.Inf(1)
 	for b := t.c.first[v]; b < t.c.first[v+1]; b++ {
-		if b != not {
-			least = min(least, t.homeCost[b]+t.dist[t.c.arc[b].head])
+		x := t.homeCost[b] + t.dist[t.c.arc[b].head]
+		if b == not {
+			x += t.c.turn[v]
 		}
+		least = min(least, x)
 	}
 	return least
 }
@@ -252,7 +267,7 @@ func (t *loopTable) fillLayer(r int32) {
 			continue
 		}
 		for set := range int32(t.sets()) {
-			best := t.fillVertex(r, row, set*m+first[v], set*m+first[v+1])
+			best := t.fillVertex(r, row, set*m+first[v], set*m+first[v+1], t.turn[v])
 			if v == 0 && set == 0 {
 				t.rootBest[r] = best
 			}
@@ -260,8 +275,9 @@ func (t *loopTable) fillLayer(r int32) {
 	}
 }
 
-// fillVertex computes the cells of the arcs out of one vertex.
-func (t *loopTable) fillVertex(r, row, from, to int32) float32 {
+// fillVertex computes the cells of the arcs out of one vertex: the best there is,
+// and for the arc that it starts with the second best, or the best after a turn.
+func (t *loopTable) fillVertex(r, row, from, to int32, turn float32) float32 {
 	arcs, cells := t.arc, t.cell
 	best, second, at := infinite32, infinite32, from
 	for i := from; i < to; i++ {
@@ -280,7 +296,7 @@ func (t *loopTable) fillVertex(r, row, from, to int32) float32 {
 		cells[row+i] = best
 	}
 	if from < to {
-		cells[row+at] = second
+		cells[row+at] = min(second, best+turn)
 	}
 	return best
 }

@@ -83,14 +83,15 @@ func (d *loopTail) spread(v, by int32, atS, cost float64) {
 	for a := c.first[v]; a < c.first[v+1]; a++ {
 		k := &c.arc[a]
 		at := atS + k.timeS
-		if (by >= 0 && a == c.arc[by].twin) || at+c.homeS[k.head] > c.maxS {
+		turn := c.turnOnto(v, by, a)
+		if at+c.homeS[k.head] > c.maxS || math.IsInf(turn, 1) {
 			continue
 		}
 		surcharge, ok := d.pass(a)
 		if !ok {
 			continue
 		}
-		x := cost + c.costAt(a, atS) + surcharge
+		x := cost + turn + c.costAt(a, atS) + surcharge
 		e := d.estimate(a, at, x)
 		if e >= d.cutoff {
 			continue
@@ -145,7 +146,7 @@ func (d *loopTail) enter(k kid, atS float64) {
 	at := atS + d.c.arc[k.arc].timeS
 	head := d.c.arc[k.arc].head
 	if head == 0 || d.c.open {
-		d.close(at, k.cost)
+		d.close(head, at, k.cost)
 	}
 	d.grow(head, k.arc, at, k.cost)
 	d.path = d.path[:len(d.path)-1]
@@ -156,13 +157,13 @@ func (d *loopTail) enter(k kid, atS float64) {
 	}
 }
 
-// close takes the walk as it stands at the root if it is in the window and
-// better than the best.
-func (d *loopTail) close(atS, cost float64) {
+// close takes the walk as it stands at a vertex where it may end if it is in the
+// window and better than the best.
+func (d *loopTail) close(v int32, atS, cost float64) {
 	if atS < d.c.minS || atS > d.c.maxS {
 		return
 	}
-	if cost += d.c.stemHomeCost(atS); cost < d.best.cost {
+	if cost += d.c.endCost(v, atS); cost < d.best.cost {
 		d.best.cost = cost
 		d.best.arcs = append(d.best.arcs[:0], d.path...)
 		d.setCutoff()
@@ -213,7 +214,7 @@ func (d *loopTail) complete(prefix []int32, nodes int) {
 			return
 		}
 		k := &d.c.arc[a]
-		cost += d.c.costAt(a, at) + surcharge
+		cost += d.c.turnOnto(v, by, a) + d.c.costAt(a, at) + surcharge
 		at += k.timeS
 		if d.price != nil && d.walked[k.run>>1] == 0 {
 			d.price.owed -= d.price.each[k.run>>1]

@@ -21,13 +21,17 @@ func outAndBackNaively(p *LoopProblem) (best float64, found bool) {
 		if at > p.MaxS {
 			return
 		}
-		if at >= p.MinS && len(path) > 0 {
+		turn := 0.0
+		if p.Turn != nil {
+			turn = float64(p.Turn[v])
+		}
+		if at >= p.MinS && len(path) > 0 && !math.IsInf(turn, 1) {
 			found = true
 			walk := append([]int32(nil), path...)
 			for i := len(path) - 1; i >= 0; i-- {
 				walk = append(walk, g.Twin[path[i]])
 			}
-			clock, cost := 0.0, 0.0
+			clock, cost := 0.0, turn
 			for _, a := range walk {
 				cost += p.costAt(a, clock)
 				clock += float64(p.TimeS[a])
@@ -219,25 +223,54 @@ func TestOthersDifferAndKeepTheModel(t *testing.T) {
 	}
 }
 
-// sharedNaively measures the shared time of two loops edge by edge.
+// sharedNaively measures the ground that two walks share edge by edge; what no
+// walk in the window can do without does not count.
 func sharedNaively(p *LoopProblem, a, b *Loop) float64 {
-	count := func(l *Loop) map[int32]float64 {
+	ground := func(l *Loop) map[int32]float64 {
 		m := map[int32]float64{}
 		for _, x := range l.Arcs {
-			m[min(x, p.Graph.Twin[x])] += float64(p.TimeS[x])
+			e := min(x, p.Graph.Twin[x])
+			if _, known := m[e]; !known && !forcedNaively(p, e) {
+				m[e] = (float64(p.TimeS[x]) + float64(p.TimeS[p.Graph.Twin[x]])) / 2
+			}
 		}
 		return m
 	}
-	ca, cb := count(a), count(b)
-	ta, tb := 0.0, 0.0
-	for e, t := range ca {
-		if u, ok := cb[e]; ok {
-			ta += t
-			tb += u
+	ga, gb := ground(a), ground(b)
+	ta, tb, both := 0.0, 0.0, 0.0
+	for e, t := range ga {
+		ta += t
+		if _, ok := gb[e]; ok {
+			both += t
 		}
 	}
-	stem := min(a.StemS, b.StemS)
-	return (max(ta, tb) - stem) / min(a.DurationS-a.StemS, b.DurationS-b.StemS)
+	for _, t := range gb {
+		tb += t
+	}
+	return both / min(ta, tb)
+}
+
+// forcedNaively says whether what can be walked from the door without an edge,
+// everything once in each direction, is too little to fill the window.
+func forcedNaively(p *LoopProblem, edge int32) bool {
+	g := p.Graph
+	seen := map[int32]bool{p.Door: true}
+	t := 0.0
+	for stack := []int32{p.Door}; len(stack) > 0 && t < p.MinS; {
+		v := stack[len(stack)-1]
+		stack = stack[:len(stack)-1]
+		for a := g.First[v]; a < g.First[v+1]; a++ {
+			if min(a, g.Twin[a]) == edge {
+				continue
+			}
+			t += float64(p.TimeS[a])
+			if !seen[g.Head[a]] {
+				seen[g.Head[a]] = true
+				stack = append(stack, g.Head[a])
+			}
+		}
+	}
+	return t < p.MinS
 }
 
 func TestLapsFillTheWindow(t *testing.T) {

@@ -64,7 +64,7 @@ func Import(ctx context.Context, path string, o ImportOptions) (*Snapshot, error
 		return nil, fmt.Errorf("import %s: %w", path, err)
 	}
 	s := &Snapshot{Frame: x.Frame, Graph: g, Field: field, Ground: newGroundPlan(x), About: About{
-		Name: extractName(x, path), MapTime: x.Timestamp, Tool: o.Tool, Licence: Licence,
+		Name: extractName(x, path), Network: g.Fingerprint(), MapTime: x.Timestamp, Tool: o.Tool, Licence: Licence,
 		Bounds: bounds(g), Odd: map[string]int{}, Census: field.Census,
 	}}
 	if s.Zone, err = zoneOf(x, o.TimeZone); err != nil {

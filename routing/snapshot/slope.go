@@ -62,7 +62,7 @@ func (s *Slopes) measure(e int32, line plane.Polyline, f plane.Frame, m *elevati
 	return nil
 }
 
-// factor is the time factor of an edge walked with or against its geometry, 1 on
+// Factor is the time factor of an edge walked with or against its geometry, 1 on
 // level ground.
 func (s *Slopes) Factor(edge int32, against bool) float32 {
 	switch {
@@ -74,7 +74,7 @@ func (s *Slopes) Factor(edge int32, against bool) float32 {
 	return s.Along[edge]
 }
 
-// swiftest is how much farther than on level ground one may get in a time.
+// Swiftest is how much farther than on level ground one may get in a time.
 func (s *Slopes) Swiftest() float64 {
 	if s == nil {
 		return 1

@@ -29,6 +29,7 @@ type Snapshot struct {
 type About struct {
 	Name    string    // what the extract shows: its largest named place
 	Zone    string    // IANA name of the time zone
+	Network string    // fingerprint of the network: edge numbers mean the same where it is the same
 	MapTime time.Time // of the extract, zero if it does not say
 	Tool    string    // version of the program that wrote it
 	Licence string
@@ -43,7 +44,7 @@ const Licence = "Map data © OpenStreetMap contributors, Open Database Licence 1
 
 // snapshotVersion is raised whenever a section changes its meaning or layout;
 // older files are refused, as importing again is cheap.
-const snapshotVersion = 1
+const snapshotVersion = 2
 
 var snapshotMagic = [8]byte{'W', 'I', 'D', 'E', 'B', 'R', 'T', 'H'}
 

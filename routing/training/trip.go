@@ -7,7 +7,6 @@ import (
 	"slices"
 	"time"
 
-	"wideberth/exposure"
 	"wideberth/exposure/hours"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
@@ -226,7 +225,7 @@ func Again(p *routing.Planner, w Wish, o Revisit) (*Visit, error) {
 	if err := w.check(); err != nil {
 		return nil, err
 	}
-	if o.Source >= int32(len(p.Land().Snap.Field.Sources)) || !(o.StayS >= 60 && o.StayS <= 1800) {
+	if o.Source >= int32(p.Land().Snap.Field.SourceCount()) || !(o.StayS >= 60 && o.StayS <= 1800) {
 		return nil, fault.Problems{{Pointer: "/visit", Mend: "name a source that the map has, and a stay of 1 to 30 minutes"}}
 	}
 	s, err := newScout(p, &w.Dog, w.Kinds, w.From, w.ReachM, w.Factors)
@@ -260,7 +259,13 @@ func Again(p *routing.Planner, w Wish, o Revisit) (*Visit, error) {
 // SourceNumber is the number in the field of a source by its OSM id, -1 if the map
 // has none.
 func SourceNumber(p *routing.Planner, osm string) int32 {
-	return int32(slices.IndexFunc(p.Land().Snap.Field.Sources, func(s exposure.Source) bool { return s.OSM == osm }))
+	f := p.Land().Snap.Field
+	for i := range int32(f.SourceCount()) {
+		if f.Source(i).OSM == osm {
+			return i
+		}
+	}
+	return -1
 }
 
 // viewAt is what is watched from a place; false where that has none of the kinds. A
@@ -269,7 +274,8 @@ func SourceNumber(p *routing.Planner, osm string) int32 {
 func (s *scout) viewAt(o *Revisit, times []time.Time) (*view, bool) {
 	f := s.p.Land().Snap.Field
 	if o.Source >= 0 {
-		v := &view{areas: &f.Sources[o.Source], Watched: Watched{Source: o.Source, Sort: f.Sources[o.Source].As, At: f.Sources[o.Source].At, Name: s.p.Land().Snap.Field.Sources[o.Source].Label()}}
+		src := f.Source(o.Source)
+		v := &view{areas: src, Watched: Watched{Source: o.Source, Sort: src.As, At: src.At, Name: s.p.Land().Snap.Field.Source(o.Source).Label()}}
 		return v, s.takeKinds(v)
 	}
 	near := *s

@@ -412,11 +412,11 @@ func (s *scout) passers(v *view, c *Vantage, stayS float64, terms []exposure.Ter
 // and inside the working distance.
 func (s *scout) crowded(v *view, c *Vantage, m hours.Moment) bool {
 	f := s.p.Land().Snap.Field
-	for _, t := range f.Touches[f.TouchAt[c.Edge]:f.TouchAt[c.Edge+1]] {
+	for t := range f.TouchesOf(c.Edge) {
 		if t.Source == v.Source && v.areas != nil || !t.InSight {
 			continue
 		}
-		d, _ := f.Sources[t.Source].Nearest(c.At)
+		d, _ := f.Source(t.Source).Nearest(c.At)
 		if d < f.NeedAt(t.Source, s.dog).WorkingM && s.active(t.Source, m) > reach.ActiveLimit {
 			return true
 		}

@@ -37,9 +37,9 @@ const (
 // views lists what can be watched in reach at any of some moments.
 func (s *scout) views(moments []hours.Moment, stayS float64, sieve *Sieve) (out []*view) {
 	f := s.p.Land().Snap.Field
-	for i := range f.Sources {
-		src := &f.Sources[i]
-		v := &view{areas: src, Watched: Watched{Source: int32(i), Sort: src.As, At: src.At}}
+	for i := range int32(f.SourceCount()) {
+		src := f.Source(i)
+		v := &view{areas: src, Watched: Watched{Source: i, Sort: src.As, At: src.At}}
 		if src.At.DistanceM(s.from) > s.reachM+mostMultiple*s.dog.FarthestM() || !s.takeKinds(v) {
 			continue
 		}
@@ -48,7 +48,7 @@ func (s *scout) views(moments []hours.Moment, stayS float64, sieve *Sieve) (out 
 			continue
 		}
 		sieve.Active++
-		v.Name = s.p.Land().Snap.Field.Sources[i].Label()
+		v.Name = s.p.Land().Snap.Field.Source(i).Label()
 		out = append(out, v)
 	}
 	return append(out, s.wayViews(moments, stayS, sieve)...)

@@ -3,6 +3,7 @@ import type { ComponentChildren } from "preact";
 import { say } from "./strings.ts";
 import type { Drawing, Level } from "./types.ts";
 import { between, carM, levels, levelWord, ofTen, range, shortAnswer } from "./words.ts";
+import "./draw.css";
 
 /** Ten walks like this one: open stays calm, filled does not; a bracket shows how far off that could be. */
 export function Discs(props: { p: number; low: number; high: number; size?: number; bracket?: boolean }) {

@@ -1,13 +1,14 @@
 // The box that a map stands in: the drawn map where there is WebGL2, else the
 // server's picture of it.
 import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
-import { call } from "./api.ts";
+import { type BodyOf, call } from "./api.ts";
 import { walkLine } from "./geo.ts";
 import type { PageMap, Shown } from "./map.ts";
-import { dogName, dogNow, set, state, useAppState, wishBody } from "./state.ts";
+import { dogName, dogNow, set, state, themeNow, useAppState, wishBody } from "./state.ts";
 import { say } from "./strings.ts";
 import type { Drawing, Position, Walk } from "./types.ts";
 import { exact, metresPerFoot } from "./words.ts";
+import "./mapbox.css";
 
 export const hasWebGL2 = ((): boolean => {
   try {
@@ -18,8 +19,8 @@ export const hasWebGL2 = ((): boolean => {
 })();
 
 /** A drawn picture from the server, put into the page as the elements it consists of. */
-export async function serverPicture(form: Record<string, unknown>): Promise<SVGElement> {
-  const r = await call("/v1/pictures", { body: form, accept: "image/svg+xml" });
+export async function serverPicture(form: BodyOf<"post", "/v1/pictures">): Promise<SVGElement> {
+  const r = await call("post", "/v1/pictures", { body: form, accept: "image/svg+xml" });
   const doc = new DOMParser().parseFromString(await r.text(), "image/svg+xml");
   const svg = doc.documentElement;
   if (svg.nodeName !== "svg") throw new Error("no picture came back");
@@ -174,7 +175,7 @@ function StillMap(props: { need?: Drawing["need"] | undefined; walk?: Walk | und
     serverPicture({
       wish: wishBody(state.wish),
       walk: state.chosen,
-      theme: document.documentElement.dataset.theme,
+      theme: themeNow(),
       wider,
       width_px: b.clientWidth,
       height_px: b.clientHeight,

@@ -10,7 +10,7 @@ export function meetingWords(s: Log, m: Meeting): string {
   return [
     say(`go.kind.${m.kind ?? m.category}` as Key).toLowerCase(),
     bandWords(s, m.kind ?? m.category, m.band!).name,
-    say(`outcome.${m.outcome!}` as Key),
+    say(`outcome.${m.outcome!}`),
   ].join(", ");
 }
 

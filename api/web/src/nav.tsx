@@ -1,6 +1,7 @@
 // The words by which one gets from view to view.
 import { dogName, type Settings, useAppState } from "./state.ts";
 import { type Key, say } from "./strings.ts";
+import "./nav.css";
 
 const wordsOf: Record<Settings["role"], string[]> = {
   handler: ["plan", "when", "around", "go", "dog", "more"],

@@ -1,9 +1,8 @@
 // What was logged is kept on the device first and sent when it can be: nothing
 // is lost, and the key that each entry carries lets the server take it once.
-import { ask, call, Fault } from "./api.ts";
+import { ask, Fault, filled, request } from "./api.ts";
 import { idOf } from "./memory.ts";
 import { set } from "./state.ts";
-import type { MapInfo } from "./types.ts";
 
 export interface Entry {
   /** also the idempotency key */
@@ -97,7 +96,7 @@ export async function send(): Promise<void> {
     );
     for (const e of all) {
       try {
-        const r = await call(await resolved(e), {
+        const r = await request("post", await resolved(e), {
           body: { ...(await righted(e.body)), ...(await known(e.ids)) },
           headers: { "Idempotency-Key": e.id },
         });
@@ -133,7 +132,7 @@ export const wrongClock = (at: string): boolean => Date.parse(at) < Date.parse("
 async function righted(body: unknown): Promise<object> {
   const b = body as { at?: string };
   if (!b.at || !wrongClock(b.at)) return b;
-  return { ...b, at: (await ask<MapInfo>("/v1/map")).now };
+  return { ...b, at: (await ask("get", "/v1/map")).now };
 }
 
 /** What the server called entries that were sent; one that it refused is left out. */
@@ -147,11 +146,11 @@ async function known(ids: Record<string, string> = {}): Promise<Record<string, s
 }
 
 async function resolved(e: Entry): Promise<string> {
-  let path = e.path;
-  if (path.includes("{dog}")) path = path.replace("{dog}", encodeURIComponent(await idOf(e.dog ?? "")));
-  const key = /\{id ([^}]+)\}/.exec(path);
-  if (key) path = path.replace(key[0], encodeURIComponent((await stored<string>(`id.${key[1]!}`)) ?? ""));
-  return path;
+  const at: Record<string, string> = {};
+  if (e.path.includes("{dog}")) at.dog = await idOf(e.dog ?? "");
+  const key = /\{(id ([^}]+))\}/.exec(e.path);
+  if (key) at[key[1]!] = (await stored<string>(`id.${key[2]!}`)) ?? "";
+  return filled(e.path, at);
 }
 
 export async function startOutbox(): Promise<void> {

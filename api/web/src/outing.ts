@@ -1,12 +1,25 @@
 // The outing: who goes out when, with whom, and what came between. Asked of the
 // server, kept there as a document where it keeps anything, and on the device.
-import { ask, Fault } from "./api.ts";
+import { ask, type BodyOf, Fault } from "./api.ts";
+import { documents } from "./documents.ts";
 import { memory } from "./memory.ts";
 import { keep, type PageDog, plainDog, set, state, zone } from "./state.ts";
-import type { DogFile, Drawing, LineString, Place, Plan, Position, Walk } from "./types.ts";
+import type {
+  Check,
+  Doc,
+  DogFile,
+  Drawing,
+  Experience,
+  GateCount,
+  OutingBody,
+  Pinch,
+  Place,
+  Plan,
+  TimeRow,
+  Timetable,
+} from "./types.ts";
 import { clock, dayOf, instant, walkName } from "./words.ts";
 
-export type Experience = "new" | "regular" | "experienced";
 export interface OutingDog {
   /** a kept dog */
   id?: string;
@@ -33,78 +46,6 @@ export interface OutingWish {
   together: [string, string][];
 }
 
-export interface GateCount {
-  out_minutes: number;
-  in_minutes: number;
-  most_walks: number;
-  dogs: number;
-  sufficient: boolean;
-}
-export interface TimeRow {
-  dog: string;
-  person: string;
-  bite_history: boolean;
-  start_minute: number;
-  meet: string;
-  leave: string;
-  back_by: string;
-  wished_minutes: number;
-  granted_minutes: number;
-  need_m: number;
-  geometry: LineString;
-  progress_s: number[];
-  holds: { at: Position; progress_s: number; not_before: string }[];
-  changed: boolean;
-  under_way: boolean;
-  walk?: Walk;
-}
-export interface Pinch {
-  dogs: [string, string];
-  least_m: number;
-  need_m: number;
-  at: string;
-  place: Position;
-}
-export interface Shortage {
-  cause: "ground" | "people" | "gate" | "pairs";
-  blocked: { dog: string; by: { dog: string; share: number; need_m: number }[] }[];
-  helps: { what: "holds" | "minutes" | "person" | "together" | "without"; minutes?: number; dogs?: string[] }[];
-}
-export interface Timetable {
-  start: string;
-  minutes: number;
-  time_zone: string;
-  slack: string;
-  gate_position: Position;
-  zone_m: number;
-  gate: GateCount;
-  rows: TimeRow[];
-  unserved: string[];
-  wished_minutes: number;
-  granted_minutes: number;
-  most_at_once: number;
-  pinches: Pinch[];
-  together: [string, string][];
-  shortage?: Shortage;
-  changed: string[];
-  unavoidable: Pinch[];
-  assumed: string[];
-  map_time?: string;
-}
-export interface Frame {
-  minute: number;
-  clock: string;
-  dogs: { dog: string; at: Position }[];
-  tightest?: Pinch;
-}
-export interface Check {
-  kept: boolean;
-  runs: number;
-  pairs: Pinch[];
-  directed: Pinch[];
-  zone_seconds: number;
-  frames: Frame[];
-}
 /** What came on the day and what it changed. */
 export interface DayNote {
   from: string;
@@ -121,12 +62,8 @@ export interface Kept {
   out: string[];
   note?: DayNote;
 }
-interface Doc {
-  id: string;
-  version: number;
-  updated: string;
-  body: Kept;
-}
+
+const outings = documents<Kept>("outings");
 
 type Doing = "nothing" | "counting" | "looking" | "replanning";
 
@@ -139,7 +76,7 @@ export const outing: {
   fault?: Fault;
   id: string;
   version: number;
-  docs: Doc[];
+  docs: Doc<Kept>[];
   before?: Kept;
   elsewhere: boolean;
   unsaved: boolean;
@@ -196,12 +133,9 @@ function firstWish(): OutingWish {
   const demo = state.map?.demo;
   const people = demo?.outing.people.map((p) => ({ name: p.name, experience: p.experience ?? "new" })) ?? [];
   const dogs: OutingDog[] = demo
-    ? demo.outing.dogs.map((d) => ({
-        dog: d.dog,
-        minutes: d.minutes,
-        experience: d.experience ?? "new",
-        bite: d.bite_history ?? false,
-      }))
+    ? demo.outing.dogs.flatMap(({ dog, minutes, experience = "new", bite_history: bite = false }) =>
+        dog ? [{ dog, minutes, experience, bite }] : [],
+      )
     : state.dogs.map(asOutingDog);
   return {
     day: nextDay("09:00"),
@@ -250,7 +184,7 @@ export function lacks(w: OutingWish): "gate" | "dogs" | "people" | "hours" | "" 
   return w.dogs.length === 0 ? "dogs" : w.people.length === 0 ? "people" : !w.gate ? "gate" : "";
 }
 
-function bodyOf(w: OutingWish): Record<string, unknown> {
+function bodyOf(w: OutingWish): OutingBody {
   return {
     gate: w.gate!.at,
     start: starts(w).toISOString(),
@@ -301,10 +235,10 @@ export async function planOuting(): Promise<void> {
   set({});
   try {
     const body = bodyOf(w);
-    outing.gate = await ask<GateCount>("/v1/outings/gate", { body, signal: mine.signal });
+    outing.gate = await ask("post", "/v1/outings/gate", { body, signal: mine.signal });
     outing.doing = "looking";
     set({});
-    const t = await ask<Timetable>("/v1/outings", { body, signal: mine.signal });
+    const t = await ask("post", "/v1/outings", { body, signal: mine.signal });
     if (mine.signal.aborted) return;
     const id = `${w.day}-${w.from.replace(":", "")}`;
     if (id !== outing.id) Object.assign(outing, { id, version: outing.docs.find((d) => d.id === id)?.version ?? 0 });
@@ -338,12 +272,12 @@ async function check(): Promise<void> {
   const k = outing.kept;
   if (!k) return;
   try {
-    const c = await ask<Check>("/v1/outings/check", { body: { timetable: k.timetable } });
+    const c = await ask("post", "/v1/outings/check", { body: { timetable: k.timetable } });
     if (outing.kept !== k) return;
-    outing.check = c;
+    outing.check = { ...c, frames: c.frames ?? [] };
     outing.minute = Math.max(
       0,
-      c.frames.findIndex((f) => f.dogs.length > 1),
+      outing.check.frames.findIndex((f) => f.dogs.length > 1),
     );
   } catch (err) {
     if (!(err instanceof Fault && err.kind === "offline")) return failed(err);
@@ -367,10 +301,7 @@ async function putDoc(): Promise<void> {
   if (!memory.there || !outing.kept) return;
   const id = outing.id;
   try {
-    const d = await ask<Doc>(`/v1/documents/outings/${id}`, {
-      method: "PUT",
-      body: { version: outing.version, body: outing.kept },
-    });
+    const d = await outings.put(id, { version: outing.version, body: outing.kept });
     if (id !== outing.id) return; // another outing was opened meanwhile
     outing.version = d.version;
     keep("outing.kept", { id: outing.id, version: d.version, kept: outing.kept });
@@ -392,7 +323,7 @@ async function loadDocs(takeUp: boolean): Promise<void> {
   if (!memory.asked) return;
   if (memory.there) {
     try {
-      outing.docs = await ask<Doc[]>("/v1/documents/outings");
+      outing.docs = await outings.all();
     } catch {
       // the list is a comfort: what is on the device is there all the same
     }
@@ -422,7 +353,7 @@ export async function lookAgain(): Promise<void> {
   )
     return;
   try {
-    const d = await ask<Doc>(`/v1/documents/outings/${outing.id}`);
+    const d = await outings.one(outing.id);
     if (d.version <= outing.version) return;
     outing.docs = outing.docs.map((x) => (x.id === d.id ? d : x));
     if (!outing.docs.some((x) => x.id === d.id)) outing.docs = [d, ...outing.docs];
@@ -485,7 +416,7 @@ export async function replan(e: Event_): Promise<void> {
   Object.assign(outing, { doing: "replanning", fault: undefined });
   set({});
   try {
-    const t = await ask<Timetable>("/v1/outings/replan", {
+    const t = await ask("post", "/v1/outings/replan", {
       body: { outing: bodyOf(a.wish), before: k.timetable, now: now.toISOString(), late, gone: a.gone, out: a.out },
     });
     // Who is gone and has no walk any more is out of the sentence; who comes late has other hours.
@@ -547,14 +478,14 @@ export function undoReplan(): void {
 /** A walk of the timetable with what Go and the strip are drawn from. */
 export async function walkOf(dog: string): Promise<{ plan: Plan; drawing: Drawing }> {
   const k = outing.kept!;
-  const [got] = await ask<{ dog: string; plan: Plan; drawing: Drawing }[]>("/v1/outings/drawings", {
+  const [got] = await ask("post", "/v1/outings/drawings", {
     body: { outing: bodyOf(k.wish), timetable: k.timetable, dogs: [dog] },
   });
   return got!;
 }
 
 /** What is asked for hand-outs of some dogs' walks, of all if none is named. */
-export const handOutBody = (dogs: string[], paper: string): Record<string, unknown> => ({
+export const handOutBody = (dogs: string[], paper: "a4" | "letter"): BodyOf<"post", "/v1/outings/handouts"> => ({
   outing: bodyOf(outing.kept!.wish),
   timetable: outing.kept!.timetable,
   ...(dogs.length ? { dogs } : {}),

@@ -5,6 +5,7 @@ import { Words } from "./nav.tsx";
 import { goTo } from "./state.ts";
 import { say } from "./strings.ts";
 import { walking } from "./walking.ts";
+import "./parts.css";
 
 /** The head of a view: its name, what is asked, and on wide screens the words. */
 export function Head(props: { title: string; shown?: boolean; children?: ComponentChildren }) {

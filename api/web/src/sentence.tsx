@@ -4,10 +4,11 @@ import type { ComponentChildren } from "preact";
 import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
 import { ask } from "./api.ts";
 import { hasWebGL2 } from "./mapbox.tsx";
-import { dogNow, goTo, keep, type LatLon, limitCount, set, setDogs, state, useAppState, wish, zone } from "./state.ts";
+import { dogNow, goTo, keep, limitCount, set, setDogs, state, useAppState, type Wish, wish, zone } from "./state.ts";
 import { type Key, pieces, say } from "./strings.ts";
-import type { Limits, Place, Wish } from "./types.ts";
+import type { LatLon, Limits, Place } from "./types.ts";
 import { clock, cut, dayOf, exact, instant, readDistance, weekday } from "./words.ts";
+import "./sentence.css";
 
 type Part = "minutes" | "shape" | "dog" | "from" | "to" | "time" | "limits";
 
@@ -109,7 +110,7 @@ export function Sentence(props: { key_: Key; parts: Part[]; changed?: () => void
 }
 
 function labelOf(p: Part): string {
-  return say(`choice.${p}` as Key);
+  return say(`choice.${p}`);
 }
 
 export function textOf(part: Part, w: Wish): string {
@@ -231,7 +232,7 @@ function Dogs(props: { close: () => void; changed?: (() => void) | undefined }) 
 /** Names a place on the map, or says that it is one. */
 export async function named(at: LatLon): Promise<Place> {
   try {
-    const { places } = await ask<{ places: Place[] }>("/v1/places", { body: { at } });
+    const { places } = await ask("post", "/v1/places", { body: { at } });
     if (places[0]) return { name: places[0].name, at };
   } catch {
     // a name is a comfort, not a need
@@ -254,7 +255,7 @@ export function Where(props: { goal: boolean; use: (p: Partial<Wish>) => void; m
       () => setFound([]),
     );
   const find = async () => {
-    const { places } = await ask<{ places: Place[] }>("/v1/places", { body: { text } }).catch(() => ({
+    const { places } = await ask("post", "/v1/places", { body: { text } }).catch(() => ({
       places: [] as Place[],
     }));
     setFound(places);

@@ -1,15 +1,23 @@
 // What the page knows, in one place. Views read it and change it through set,
 // which draws anew.
 import { useLayoutEffect, useState } from "preact/hooks";
+import type { AnswerOf } from "./api.ts";
 import { ask, Fault } from "./api.ts";
 import { speakAmerican } from "./strings.ts";
-import type { DogFile, Drawing, DrawnPlan, Limits, MapInfo, Place, Plan, Walk, Wish } from "./types.ts";
+import type { DogFile, DogProfile, Drawing, LatLon, Limits, MapInfo, Place, Plan, Walk, WishBody } from "./types.ts";
 import type { Units } from "./words.ts";
 import { instant } from "./words.ts";
 
-export interface LatLon {
-  lat: number;
-  lon: number;
+/** What is asked for: the words of the sentence. */
+export interface Wish {
+  shape: NonNullable<WishBody["shape"]>;
+  from?: Place | undefined;
+  to?: Place | undefined;
+  minutes: number;
+  max_expected_reactions?: number;
+  /** RFC 3339, or "" for now */
+  depart: string;
+  limits: Limits;
 }
 
 export interface Settings {
@@ -29,7 +37,7 @@ export interface PageDog extends DogFile {
   said?: DogFile["needs"];
   /** where each distance comes from */
   from?: Record<string, string>;
-  drive?: "fear" | "frustration" | "excitement";
+  drive?: NonNullable<DogProfile["drive"]>;
   caution?: boolean;
 }
 
@@ -147,6 +155,9 @@ export function dress(night = false): void {
   document.dispatchEvent(new Event("dressed"));
 }
 
+/** Light or dark, as the page is dressed now. */
+export const themeNow = (): "light" | "dark" => (document.documentElement.dataset.theme === "dark" ? "dark" : "light");
+
 export const dogNow = (): PageDog | undefined => state.dogs[state.dog];
 export const dogName = (): string => dogNow()?.name ?? "";
 export const zone = (): string => state.map?.time_zone ?? "UTC";
@@ -172,8 +183,8 @@ export function departure(w: Wish): string {
 }
 
 /** The wish as the API takes it. */
-export function wishBody(w: Wish): Record<string, unknown> {
-  const body: Record<string, unknown> = {
+export function wishBody(w: Wish): WishBody {
+  const body: WishBody = {
     shape: w.shape,
     from: w.from!.at,
     minutes: w.minutes,
@@ -218,7 +229,7 @@ export async function plan(): Promise<void> {
   set({ plan: { is: "looking", since: Date.now() }, chosen: 0 });
   try {
     const body = wishBody(w);
-    const got = await ask<DrawnPlan>("/v1/drawings", { body, signal: mine.signal });
+    const got = await ask("post", "/v1/drawings", { body, signal: mine.signal });
     if (mine.signal.aborted) return;
     keep("lastplan", { at: Date.now(), wish: w });
     const checking = w.shape === "loop" && !got.plan.walks[0]!.quality.proved;
@@ -233,10 +244,10 @@ export async function plan(): Promise<void> {
 }
 
 /** Asks for the long certificate of the best loop while its walk is read already. */
-async function prove(body: Record<string, unknown>, got: DrawnPlan, signal: AbortSignal): Promise<void> {
+async function prove(body: WishBody, got: AnswerOf<"post", "/v1/drawings">, signal: AbortSignal): Promise<void> {
   const best = got.plan.walks[0]!;
   try {
-    const told = (await ask<Plan>("/v1/proofs", { body, signal })).walks[0]!;
+    const told = (await ask("post", "/v1/proofs", { body, signal })).walks[0]!;
     const bound = told.quality.proved
       ? told.expected_reactions
       : told.quality.within_percent < 0
@@ -263,7 +274,7 @@ export const letter = (i: number): string => String.fromCharCode(65 + i);
 export async function begin(): Promise<void> {
   set({ mapFault: undefined });
   try {
-    const map = await ask<MapInfo>("/v1/map");
+    const map = await ask("get", "/v1/map");
     keep("map", map);
     arrive(map);
   } catch (err) {

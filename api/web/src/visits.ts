@@ -1,12 +1,15 @@
 // Sequences of training visits: asked of the server, kept there with their dog,
 // and on the device for where there is no network. What is next changes only when
 // a person says so.
+
+import type { BodyOf } from "./api.ts";
 import { ask, call, Fault } from "./api.ts";
+import { documents } from "./documents.ts";
 import { idOf, memory } from "./memory.ts";
 import { newID, store, stored } from "./outbox.ts";
-import { dogNow, plainDog, set, setDogs, state, zone } from "./state.ts";
+import { dogNow, plainDog, set, setDogs, state, themeNow, zone } from "./state.ts";
 import { say } from "./strings.ts";
-import type { LatLon, MoveRule, Place, Progress, Sequence, Stay, Visit } from "./types.ts";
+import type { Doc, LatLon, MoveRule, Place, Progress, Sequence, Stay, Visit, VisitsBody } from "./types.ts";
 import { metresPerFoot } from "./words.ts";
 
 /** What is asked: the words of the sentence. */
@@ -22,7 +25,7 @@ export interface VisitsWish {
 }
 
 interface Body {
-  wish: Record<string, unknown>;
+  wish: VisitsBody;
   sequence: Sequence;
   step: number;
   paused: boolean;
@@ -30,13 +33,9 @@ interface Body {
   rule?: MoveRule;
 }
 /** A kept sequence; one that is only on the device has version 0. */
-export interface VisitsDoc {
-  id: string;
-  version: number;
-  dog: string;
-  updated: string;
-  body: Body;
-}
+export type VisitsDoc = Pick<Doc<Body>, "id" | "version" | "dog" | "updated" | "body">;
+
+const sequences = documents<Body>("visits");
 
 type Doing = "nothing" | "looking" | "changing";
 
@@ -109,9 +108,9 @@ export async function loadVisits(all = false): Promise<void> {
     return set({});
   }
   try {
-    visits.docs = await ask<VisitsDoc[]>("/v1/documents/visits");
+    visits.docs = await sequences.all();
     const read = all ? newestOfEach() : visits.docs.filter((d) => d === shown());
-    const got = await Promise.all(read.map((d) => ask<Progress>(`/v1/visits/${d.id}/progress`)));
+    const got = await Promise.all(read.map((d) => ask("get", "/v1/visits/{id}/progress", { at: { id: d.id } })));
     read.forEach((d, i) => {
       visits.progress[d.id] = got[i]!;
     });
@@ -178,15 +177,7 @@ export function pickDog(i: number): void {
 }
 
 function askedBy(d: VisitsDoc): VisitsWish {
-  const w = d.body.wish as {
-    kind?: string;
-    from?: LatLon;
-    farthest?: number;
-    nearest?: number;
-    max_expected_reactions?: number;
-    pins?: LatLon[];
-    bans?: LatLon[];
-  };
+  const w: Partial<VisitsBody> = d.body.wish;
   const from = w.from ? { name: d.body.from_name ?? say("plan.map.point"), at: w.from } : visits.wish.from;
   return {
     kind: w.kind ?? "dogs",
@@ -210,7 +201,7 @@ export function answersWish(d: VisitsDoc): boolean {
   return strip(askedBy(d)) === strip(visits.wish);
 }
 
-async function wishBody(w: VisitsWish): Promise<Record<string, unknown>> {
+async function wishBody(w: VisitsWish): Promise<VisitsBody> {
   const d = dogNow()!;
   const who = memory.there
     ? { dog_id: await idOf(d.name) }
@@ -247,7 +238,7 @@ export async function planVisits(): Promise<void> {
   set({});
   try {
     const wish = await wishBody(w);
-    const sequence = await ask<Sequence>("/v1/visits", { body: wish, signal: mine.signal });
+    const sequence = await ask("post", "/v1/visits", { body: wish, signal: mine.signal });
     if (mine.signal.aborted) return;
     if (sequence.visits.length === 0) visits.none = sequence;
     else {
@@ -277,10 +268,7 @@ export function stopVisits(): void {
 /** Keeps a sequence and shows it. */
 async function keepDoc(d: VisitsDoc): Promise<void> {
   const got = memory.there
-    ? await ask<VisitsDoc>(`/v1/documents/visits/${d.id}`, {
-        method: "PUT",
-        body: { version: d.version, dog: d.dog, body: d.body },
-      })
+    ? await sequences.put(d.id, { version: d.version, ...(d.dog ? { dog: d.dog } : {}), body: d.body })
     : { ...d, updated: new Date().toISOString() };
   show(got);
   if (memory.there) await loadVisits();
@@ -313,7 +301,7 @@ export const visitOf = (d: VisitsDoc, n: number): Visit =>
   visits.mine[`${d.id}/${n}`] ?? d.body.sequence.visits[n - 1]!;
 
 /** What names a visit to the server: kept ones by their number, others by their place. */
-export function revisit(d: VisitsDoc, n: number, v: Stay = visitOf(d, n)): Record<string, unknown> {
+export function revisit(d: VisitsDoc, n: number, v: Stay = visitOf(d, n)): BodyOf<"post", "/v1/visits/replan"> {
   const when = { arrive: v.arrive, stay_minutes: v.stay_minutes };
   const own = d.body.sequence.visits[n - 1]!;
   const same = v.at[0] === own.at[0] && v.at[1] === own.at[1];
@@ -345,7 +333,7 @@ async function changing(work: () => Promise<void>): Promise<boolean> {
  * may not change the sequence has it on this device. */
 export const moveVisit = (d: VisitsDoc, n: number, to: Stay): Promise<boolean> =>
   changing(async () => {
-    const got = await ask<Visit>("/v1/visits/replan", { body: revisit(d, n, to) });
+    const got = await ask("post", "/v1/visits/replan", { body: revisit(d, n, to) });
     const was = d.body.sequence.visits[n - 1]!;
     const v: Visit = { ...got, harder: was.harder, easier: was.easier, alternatives: was.alternatives };
     try {
@@ -370,14 +358,22 @@ export const decide = (d: VisitsDoc, what: { to?: number; paused?: boolean }): P
       await keepDoc({ ...d, body: { ...d.body, step: what.to ?? d.body.step, paused: what.paused ?? d.body.paused } });
       return;
     }
-    show(await ask<VisitsDoc>(`/v1/visits/${d.id}/decisions`, { body: { version: d.version, ...what } }));
+    show(
+      (await ask("post", "/v1/visits/{id}/decisions", {
+        at: { id: d.id },
+        body: { version: d.version, ...what },
+      })) as VisitsDoc,
+    );
     await loadVisits();
   });
 
 /** Plans the same for another dog, with that dog's distances. */
 export const copyTo = (d: VisitsDoc, dog: string): Promise<boolean> =>
   changing(async () => {
-    const got = await ask<VisitsDoc>(`/v1/visits/${d.id}/copy`, { body: { dog: await idOf(dog), id: newID() } });
+    const got = (await ask("post", "/v1/visits/{id}/copy", {
+      at: { id: d.id },
+      body: { dog: await idOf(dog), id: newID() },
+    })) as VisitsDoc;
     setDogs(
       state.dogs,
       state.dogs.findIndex((x) => x.name === dog),
@@ -388,7 +384,7 @@ export const copyTo = (d: VisitsDoc, dog: string): Promise<boolean> =>
 
 export const dropSequence = (d: VisitsDoc): Promise<boolean> =>
   changing(async () => {
-    if (d.version > 0) await call(`/v1/documents/visits/${d.id}`, { method: "DELETE" });
+    if (d.version > 0) await sequences.drop(d.id);
     visits.docs = visits.docs.filter((x) => x.id !== d.id);
     visits.id = "";
     await onDevice();
@@ -423,14 +419,14 @@ export async function placePicture(
   const v = visitOf(d, n);
   const form = {
     ...revisit(d, n, v),
-    theme: document.documentElement.dataset.theme,
+    theme: themeNow(),
     units: state.settings.units,
     ...size,
   };
   const key = "visit.picture";
   const name = JSON.stringify([d.id, n, v.at, v.arrive, form.theme, form.units]);
   try {
-    const text = await (await call("/v1/visits/pictures", { body: form, accept: "image/svg+xml" })).text();
+    const text = await (await call("post", "/v1/visits/pictures", { body: form, accept: "image/svg+xml" })).text();
     if (n === d.body.step) await store(key, { name, text }).catch(() => undefined);
     return readPicture(text);
   } catch (err) {

@@ -3,9 +3,9 @@ import { ask } from "./api.ts";
 import { along, match, walkLine } from "./geo.ts";
 import { serverPicture } from "./mapbox.tsx";
 import { newID, post, store, stored, takeBack, wrongClock } from "./outbox.ts";
-import { dogNow, goTo, set, state, wishBody } from "./state.ts";
+import { dogNow, goTo, set, state, themeNow, wishBody } from "./state.ts";
 import { metresAt, secondsAt } from "./strip.tsx";
-import type { DogFile, Drawing, DrawnPlan, Plan, Position, StretchOut, Visit, Walk } from "./types.ts";
+import type { DogFile, Drawing, Plan, Position, StretchOut, Visit, Walk } from "./types.ts";
 
 export type Outcome = "turned_back" | "took_food" | "no_food" | "over";
 export type Band = "beyond" | "between" | "under";
@@ -98,7 +98,7 @@ async function waysOut(s: Saved): Promise<void> {
     const dog = { name: s.dog, needs: s.needs };
     const line = walkLine(s.walk);
     const kind = s.drawing.need.kind;
-    const got = await ask<{ stretches: StretchOut[] }>("/v1/ways-out/along", {
+    const got = await ask("post", "/v1/ways-out/along", {
       body: { line, dog, ...(kind ? { kind } : {}) },
     });
     s.outs = got.stretches;
@@ -115,7 +115,7 @@ async function drawn(s: Saved): Promise<void> {
     const svg = await serverPicture({
       wish: wishBody(state.wish),
       walk: state.chosen,
-      theme: document.documentElement.dataset.theme,
+      theme: themeNow(),
       wider: 1,
       ...(innerWidth >= 1000 ? { width_px: 608, height_px: 560 } : { width_px: 390, height_px: 420 }),
     });
@@ -202,7 +202,7 @@ export async function homeFromHere(s: Saved): Promise<void> {
   const end = line[line.length - 1]!;
   const minutes = Math.min(180, Math.max(10, Math.round((s.walk.duration_s - secondsAt(s.walk, m)) / 60) + 10));
   const dog: DogFile = { name: s.dog, needs: s.needs as DogFile["needs"] };
-  const got = await ask<DrawnPlan>("/v1/drawings", {
+  const got = await ask("post", "/v1/drawings", {
     body: {
       shape: "way",
       from: { lon: from[0], lat: from[1] },

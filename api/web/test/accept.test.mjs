@@ -3,7 +3,7 @@
 // trouble, and faults that must lose and execute nothing.
 import { test } from "node:test";
 import assert from "node:assert/strict";
-import { mapIdle, noGraphics, open, origin, planned, view, violations, wholeProgram } from "./harness.mjs";
+import { mapIdle, noGraphics, now, open, origin, planned, view, violations, wholeProgram } from "./harness.mjs";
 
 wholeProgram();
 
@@ -361,7 +361,7 @@ test("the page scrolls with one finger over the map until the map is opened", as
 
 test("after sunset Go starts dark and nothing in it is bright but buttons", async () => {
   const { page, done } = await planned("phone", place);
-  await page.clock.setFixedTime(new Date("2026-11-25T20:30:00Z"));
+  await page.clock.setFixedTime(new Date(now()).setUTCHours(23, 30)); // half an hour before midnight at the place's longitude
   await page.getByRole("button", { name: "Get ready with A" }).first().click();
   await page.getByRole("button", { name: "Start walk" }).click();
   await page.locator(".go .picture svg").waitFor();
@@ -567,7 +567,7 @@ test("the whole job by keyboard alone", async () => {
   // A proposal, from meetings that the server has by then.
   const kessa = await until(async () => (await (await fetch(origin + "/v1/dogs")).json()).find((d) => d.profile.name === "Kessa"), Boolean);
   for (let i = 0; i < 40; i++) {
-    const r = await fetch(`${origin}/v1/dogs/${kessa.id}/encounters`, { method: "POST", headers: { ...json, "Idempotency-Key": "key" + i }, body: JSON.stringify({ kind: "dogs", at: new Date(Date.now() - (i + 1) * 13 * 36e5).toISOString(), nearest: "exact", distance_m: 10 + 2 * (i % 8), ...(i % 4 === 0 ? { over: "bark" } : { food: "taken" }) }) });
+    const r = await fetch(`${origin}/v1/dogs/${kessa.id}/encounters`, { method: "POST", headers: { ...json, "Idempotency-Key": "key" + i }, body: JSON.stringify({ kind: "dogs", at: new Date(now() - (i + 1) * 13 * 36e5).toISOString(), nearest: "exact", distance_m: 10 + 2 * (i % 8), ...(i % 4 === 0 ? { over: "bark" } : { food: "taken" }) }) });
     assert.equal(r.status, 200);
   }
   await reach(/^Kessa$/, "Enter", true);

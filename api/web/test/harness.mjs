@@ -1,6 +1,7 @@
-// What the browser tests share: the real program on the invented town with a
-// store of its own, one browser, and pages that note every fault.
-import { after, before } from "node:test";
+// What the browser tests share: the real program on the invented town, for each test
+// one of its own with a store of its own, on a day that is given; one browser; and
+// pages that note every fault.
+import { after, afterEach, before, beforeEach } from "node:test";
 import { execFileSync, spawn } from "node:child_process";
 import { mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
@@ -17,11 +18,21 @@ export const noGraphics = () => chromium.launch({ executablePath, args: [...plai
 export const sizes = { phone: { width: 390, height: 844 }, small: { width: 360, height: 640 }, desk: { width: 1280, height: 800 }, narrow: { width: 320, height: 640 } };
 export const patience = 60_000; // the machines that run this are small and busy
 
+/** When every test begins, for server and page; their clocks run on from there. The
+ * machine's own day is never asked. */
+const begins = Date.parse(process.env.WIDEBERTH_CLOCK ?? "2026-11-25T06:40:00Z");
+/** The zone of place and device. */
+export const zone = process.env.WIDEBERTH_ZONE ?? "UTC";
+
 export let dir, origin, browser;
-let server;
+let server, aheadMS;
+
+/** What the clocks of server and page show, in milliseconds since 1970. */
+export const now = () => Date.now() + aheadMS;
 
 export async function startServer(listen = "127.0.0.1:0") {
-  server = spawn(program, ["serve", "--snapshot", join(dir, "town.wb"), "--store", join(dir, "store.db"), "--listen", listen, "--quiet"]);
+  const clock = new Date(now()).toISOString();
+  server = spawn(program, ["serve", "--snapshot", join(dir, "town.wb"), "--store", join(dir, "store.db"), "--listen", listen, "--clock", clock, "--quiet"]);
   origin = await new Promise((found, lost) => {
     let said = "";
     const hear = (b) => {
@@ -35,26 +46,48 @@ export async function startServer(listen = "127.0.0.1:0") {
   });
 }
 
-export const stopServer = () => new Promise((ended) => { server.on("exit", ended); server.kill(); });
+export async function stopServer() {
+  if (server.exitCode !== null || server.signalCode !== null) return;
+  await new Promise((ended) => { server.on("exit", ended); server.kill(); });
+}
 
 export function wholeProgram() {
   before(async () => {
     dir = mkdtempSync(join(tmpdir(), "wideberth-page-"));
-    execFileSync(program, ["import", "--out", join(dir, "town.wb")]);
-    await startServer();
+    execFileSync(program, ["import", "--time-zone", zone, "--out", join(dir, "town.wb")]);
     browser = await chromium.launch({ executablePath, args: drawnFlags });
+  });
+  beforeEach(async () => {
+    aheadMS = begins - Date.now();
+    await startServer();
+  });
+  afterEach(async () => {
+    await Promise.all(browser.contexts().map((c) => c.close())); // of a test that failed
+    await stopServer();
+    for (const end of ["", "-wal", "-shm"]) rmSync(join(dir, "store.db" + end), { force: true });
   });
   after(async () => {
     await browser?.close();
-    server?.kill();
     if (dir) rmSync(dir, { recursive: true, force: true });
   });
 }
 
+/** Lets a page's clock show what the server's does; its timers stay the browser's. */
+const shiftClock = (aheadMS) => {
+  const machine = Date;
+  const shown = () => machine.now() + aheadMS;
+  globalThis.Date = new Proxy(machine, {
+    construct: (_, given, as) => Reflect.construct(machine, given.length ? given : [shown()], as),
+    apply: () => new machine(shown()).toString(),
+    get: (_, name) => (name === "now" ? shown : machine[name]),
+  });
+};
+
 /** A page that notes console errors, refused content and requests that leave the server. */
 export async function open(size, options = {}) {
   const { from = browser, expectFaults = /^$/, ...rest } = options;
-  const context = await from.newContext({ viewport: sizes[size], locale: "en-GB", timezoneId: "UTC", ...rest });
+  const context = await from.newContext({ viewport: sizes[size], locale: "en-GB", timezoneId: zone, ...rest });
+  await context.addInitScript(shiftClock, aheadMS);
   const page = await context.newPage();
   page.setDefaultTimeout(patience);
   const faults = [];

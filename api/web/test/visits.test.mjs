@@ -1,7 +1,9 @@
 // Training visits in a browser: planned, walked, decided by a person, printed.
 import { test } from "node:test";
 import assert from "node:assert/strict";
-import { open, patience, view, violations, wholeProgram } from "./harness.mjs";
+import { readFileSync } from "node:fs";
+import { join } from "node:path";
+import { now, open, origin, patience, root, view, violations, wholeProgram } from "./harness.mjs";
 
 wholeProgram();
 
@@ -20,6 +22,28 @@ async function trainer(size, options, more) {
   await view(p.page, "visits");
   await p.page.getByRole("heading", { name: "Training visits" }).waitFor({ state: "attached" });
   return p;
+}
+
+/** Two good visits of a sequence for Kessa, logged on the days before, and the second
+ * step decided: what a trainer or a handler finds who comes to it later. */
+async function atStepTwo() {
+  const sent = async (path, body, method = "POST") => {
+    const r = await fetch(origin + path, { method, headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) });
+    const text = await r.text();
+    assert.ok(r.ok, `${path}: ${r.status} ${text}`);
+    return JSON.parse(text);
+  };
+  const dog = await sent("/v1/dogs", JSON.parse(readFileSync(join(root, "testdata/town/kessa.json"), "utf8")));
+  const wish = { from: { lat: 47.2022085, lon: -7.0018089 }, dog_id: dog.id, kind: "dogs", farthest: 2, nearest: 1, max_expected_reactions: 2 }; // as the page asks in the invented town
+  const sequence = await sent("/v1/visits", wish);
+  const doc = await sent("/v1/documents/visits/s", { version: 0, dog: dog.id, body: { wish, sequence, step: 1, paused: false } }, "PUT");
+  for (const [walk, daysAgo, seen] of [["a", 2, 5], ["b", 1, 4]]) {
+    const started = new Date(now() - daysAgo * 864e5).toISOString();
+    await sent(`/v1/dogs/${dog.id}/walks`, { key: walk, started, all_told: true, sequence: doc.id, visit: 1 });
+    for (let i = 0; i < seen; i++) await sent(`/v1/dogs/${dog.id}/encounters`, { walk, key: walk + i, at: started, kind: "dogs", nearest: "farther_than", distance_m: 38, food: "taken" });
+  }
+  const moved = await sent("/v1/visits/s/decisions", { version: doc.version, to: 2 });
+  assert.equal(moved.body.decisions.at(-1).proposal, "on", "what was logged is evidence for it");
 }
 
 /** One visit on the phone: so many dogs seen and handled, all told. */
@@ -99,6 +123,7 @@ test("a sequence is planned with one tap, walked, and moves on only when a perso
 });
 
 test("the list of dogs says where each stands; a copy is planned for another dog", { timeout: patience }, async () => {
+  await atStepTwo();
   const { page, faults, done } = await trainer("desk");
   await api(page, "/v1/dogs", { name: "Bram <b>&amp;\u202E x", needs: { dogs: { working_m: 45, reaction_m: 20 } }, cautions: { bite_history: true } });
   await view(page, "dogs");
@@ -124,6 +149,7 @@ test("the list of dogs says where each stands; a copy is planned for another dog
 });
 
 test("a handler sees the next visit only, also without a network; it prints on one page", { timeout: patience }, async () => {
+  await atStepTwo();
   const { page, context, faults, done } = await open("small", { expectFaults: /ERR_INTERNET_DISCONNECTED|Failed to load resource/ });
   page.setDefaultTimeout(12_000);
   await as("handler")(page);
@@ -148,6 +174,7 @@ test("a handler sees the next visit only, also without a network; it prints on o
 });
 
 test("clean in light and dark, in feet, and at 320 px", { timeout: patience }, async () => {
+  await atStepTwo();
   for (const [size, colorScheme, units] of [["narrow", "dark", "us"], ["desk", "light", "metric"], ["phone", "light", "metric"]]) {
     const { page, faults, done } = await trainer(size, { colorScheme }, { units });
     await page.locator(".visitcard").waitFor();
@@ -168,6 +195,7 @@ test("clean in light and dark, in feet, and at 320 px", { timeout: patience }, a
 });
 
 test("what cannot be had is said with its numbers, and one tap allows more", { timeout: patience }, async () => {
+  await atStepTwo();
   const { page, faults, done } = await trainer("phone");
   await page.locator(".visitcard").waitFor();
   await page.locator(".sentence").getByRole("button", { name: /each costing/ }).click();

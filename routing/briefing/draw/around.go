@@ -23,7 +23,7 @@ func (s *Scene) Sources() (all []Around) {
 		if !drawn(p) {
 			continue
 		}
-		src := &s.Snap.Field.Sources[p.Source]
+		src := s.Snap.Field.Source(p.Source)
 		hull := hullOf(outline(src))
 		all = append(all, Around{Name: p.Name, InSight: p.InSight, Need: p.Need, Area: src.Area,
 			Works: grown(hull, p.Need.WorkingM), Reacts: grown(hull, p.Need.ReactionM)})

@@ -102,7 +102,7 @@ func (s *Scene) sourcesBox(near plane.Box) plane.Box {
 	most := near.Grown(2 * aroundWalkM)
 	for i := range s.Walk.Passed {
 		if p := &s.Walk.Passed[i]; drawn(p) {
-			for _, q := range outline(&s.Snap.Field.Sources[p.Source]) {
+			for _, q := range outline(s.Snap.Field.Source(p.Source)) {
 				if most.Contains(q) {
 					b = b.With(q)
 				}
@@ -180,7 +180,7 @@ func (d *mapDrawing) sources() {
 		if !drawn(p) {
 			continue
 		}
-		src := &d.s.Snap.Field.Sources[p.Source]
+		src := d.s.Snap.Field.Source(p.Source)
 		hull := hullOf(outline(src))
 		var rings [][]xy
 		for k := range src.Area {
@@ -205,7 +205,7 @@ func (d *mapDrawing) sources() {
 func (d *mapDrawing) sourceLabels() {
 	for i := range d.s.Walk.Passed {
 		if p := &d.s.Walk.Passed[i]; drawn(p) {
-			hull := hullOf(outline(&d.s.Snap.Field.Sources[p.Source]))
+			hull := hullOf(outline(d.s.Snap.Field.Source(p.Source)))
 			d.sourceName(p, d.v.line(hull))
 			a, b := d.dimensionLine(hull, p)
 			text, mid := d.s.Words.Own(p.Need.WorkingM), xy{(a.x + b.x) / 2, (a.y + b.y) / 2}
@@ -221,7 +221,7 @@ func (d *mapDrawing) sourceLabels() {
 func (d *mapDrawing) dimensions() {
 	for i := range d.s.Walk.Passed {
 		if p := &d.s.Walk.Passed[i]; drawn(p) {
-			hull := hullOf(outline(&d.s.Snap.Field.Sources[p.Source]))
+			hull := hullOf(outline(d.s.Snap.Field.Source(p.Source)))
 			a, b := d.dimensionLine(hull, p)
 			d.c.lines([][]xy{{a, b}}, stroke{colour: need, width: 1.4, casing: 1})
 			d.p.lines = append(d.p.lines, []xy{a, b})

@@ -282,7 +282,7 @@ func (s *Scene) sourcesOf(c *Column) {
 		}
 		b := StripSource{Name: p.Name, Right: p.Side == "right", NearM: p.NearestM, FarM: p.NearestM, FromM: p.FromM, ToM: p.FromM,
 			WorksM: p.Need.WorkingM, ReactsM: p.Need.ReactionM}
-		for _, q := range outline(&s.Snap.Field.Sources[p.Source]) {
+		for _, q := range outline(s.Snap.Field.Source(p.Source)) {
 			at, off := s.beside(q, p.FromM)
 			b.FromM, b.ToM, b.FarM = min(b.FromM, at), max(b.ToM, at), max(b.FarM, off)
 		}

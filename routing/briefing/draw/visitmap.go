@@ -45,7 +45,7 @@ func (s *Scene) watchedHull(v *training.Visit) plane.Ring {
 	if v.Watched.Source < 0 {
 		return plane.Ring{v.Sees}
 	}
-	return hullOf(outline(&s.Snap.Field.Sources[v.Watched.Source]))
+	return hullOf(outline(s.Snap.Field.Source(v.Watched.Source)))
 }
 
 // roundPlaceM is the ground shown beyond what the picture of a place is about.
@@ -72,7 +72,7 @@ func (d *mapDrawing) watched(v *training.Visit, hull plane.Ring) {
 	c := d.c
 	if v.Watched.Source >= 0 {
 		var rings [][]xy
-		src := &d.s.Snap.Field.Sources[v.Watched.Source]
+		src := d.s.Snap.Field.Source(v.Watched.Source)
 		for k := range src.Area {
 			rings = append(rings, d.rings(src.Area[k])...)
 		}

@@ -20,6 +20,7 @@ import {
   unmeet,
 } from "../walking.ts";
 import { capital, clock, far, minutes, shortAnswer, weekday } from "../words.ts";
+import "./after.css";
 
 const categories = ["dogs", "people", "wheels", "traffic", "sounds"] as const;
 const bands = ["beyond", "between", "under"] as const;
@@ -219,7 +220,7 @@ function Fill(props: { saved: Saved; meeting: Meeting; done: (p: Partial<Meeting
         {outcomes.map((o) => (
           <button key={o} aria-pressed={o === outcome} onClick={() => setOutcome(o)}>
             <Glyph of={o} />
-            {say(`outcome.${o}` as Key)}
+            {say(`outcome.${o}`)}
           </button>
         ))}
       </div>

@@ -6,9 +6,9 @@ import { MapBox } from "../mapbox.tsx";
 import { newID, post } from "../outbox.ts";
 import { Choose, FaultPanel, Head, Status } from "../parts.tsx";
 import { Sentence } from "../sentence.tsx";
-import { departure, dogName, dogNow, type LatLon, plainDog, set, state, useAppState } from "../state.ts";
+import { departure, dogName, dogNow, plainDog, set, state, useAppState } from "../state.ts";
 import { say, type Key as TextKey } from "../strings.ts";
-import type { Explanation, Hazards, SourceInfo } from "../types.ts";
+import type { Explanation, Hazards, LatLon, SourceInfo } from "../types.ts";
 import { capital, distance, shortAnswer } from "../words.ts";
 
 type Layer = "trouble" | "room" | "sight";
@@ -31,8 +31,8 @@ export function Around() {
     const body = { bbox, depart: departure(s.wish), dog: plainDog(dogNow()) };
     const timer = setTimeout(() => {
       Promise.all([
-        ask<Hazards>("/v1/hazards", { body, signal: stop.signal }),
-        ask<{ sources: SourceInfo[] }>("/v1/sources", { body, signal: stop.signal }),
+        ask("post", "/v1/hazards", { body, signal: stop.signal }),
+        ask("post", "/v1/sources", { body, signal: stop.signal }),
       ])
         .then(([h, src]) => {
           setHazards(h);
@@ -287,7 +287,7 @@ function Breakdown(props: { hazards: Hazards }) {
   );
   const load = () => {
     if (worst)
-      void ask<Explanation>("/v1/explain", {
+      void ask("post", "/v1/explain", {
         body: { edge: worst.properties.edge, depart: departure(state.wish), dog: plainDog(dogNow()) },
       })
         .then(setIt)

@@ -1,11 +1,11 @@
 import { useEffect, useState } from "preact/hooks";
 import { ask, Fault } from "../api.ts";
 import { Cars, Glyph } from "../draw.tsx";
-import { type Answers, type Change, type KeptMeeting, keepDog, loadDogs, memory, type Proposal } from "../memory.ts";
+import { keepDog, loadDogs, memory } from "../memory.ts";
 import { FaultPanel, Head } from "../parts.tsx";
 import { dogNow, goTo, type PageDog, state, useAppState, zone } from "../state.ts";
 import { type Key, say } from "../strings.ts";
-import type { NeedFile } from "../types.ts";
+import type { Answers, Change, KeptMeeting, Need, Proposal } from "../types.ts";
 import { categoryOf } from "../walking.ts";
 import { capital, carM, cut, dateWords, exact, readDistance } from "../words.ts";
 import { NextVisit } from "./visits.tsx";
@@ -34,9 +34,9 @@ export function Dog() {
     if (!d?.id) return;
     try {
       const [p, h, m] = await Promise.all([
-        ask<Proposal[]>(`/v1/dogs/${d.id}/proposals`),
-        ask<Change[]>(`/v1/dogs/${d.id}/history`),
-        ask<KeptMeeting[]>(`/v1/dogs/${d.id}/encounters`),
+        ask("get", "/v1/dogs/{id}/proposals", { at: { id: d.id } }),
+        ask("get", "/v1/dogs/{id}/history", { at: { id: d.id } }),
+        ask("get", "/v1/dogs/{id}/encounters", { at: { id: d.id } }),
       ]);
       setProposals(p);
       setHistory(h);
@@ -127,7 +127,7 @@ export function Dog() {
 }
 
 /** The dog's distances for a category, its own kinds after it. */
-function needs(d: PageDog, c: Category): [string, NeedFile | null][] {
+function needs(d: PageDog, c: Category): [string, Need | null][] {
   return Object.entries(d.needs).filter(([k]) => k === c || categoryOf[k] === c);
 }
 
@@ -242,7 +242,7 @@ function ByHand(props: { dog: PageDog; category: Category }) {
     if (!calm && (!w || (near.trim() && !r))) return setFault(say("fault.field", { what: far }));
     if (!calm && r !== undefined && r >= w!)
       return setFault(say("intake.order", { near: exact(r, u), far: exact(w!, u) }));
-    const need: NeedFile | null = calm
+    const need: Need | null = calm
       ? null
       : { working_m: round(w!), ...(r === undefined ? {} : { reaction_m: round(r) }) };
     const changed = {
@@ -307,7 +307,8 @@ function Propose(props: { dog: PageDog; proposal: Proposal; category: Category; 
   const [kept, setKept] = useState(false);
   const use = async () => {
     try {
-      await ask(`/v1/dogs/${dog.id!}/proposals/${p.name}/acceptance`, {
+      await ask("post", "/v1/dogs/{id}/proposals/{name}/acceptance", {
+        at: { id: dog.id!, name: p.name },
         body: { from_working_m: p.from_working_m, to_working_m: p.to_working_m },
       });
       props.after();
@@ -362,7 +363,9 @@ function History(props: { dog: PageDog; changes: Change[]; after: () => void }) 
           {i === 0 && c.why === "learnt" && (
             <button
               onClick={() =>
-                void ask(`/v1/dogs/${props.dog.id!}/history/${c.id}/reversion`, { method: "POST", body: {} })
+                void ask("post", "/v1/dogs/{id}/history/{change}/reversion", {
+                  at: { id: props.dog.id!, change: c.id },
+                })
                   .then(props.after)
                   .catch(() => undefined)
               }

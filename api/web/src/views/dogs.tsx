@@ -1,12 +1,13 @@
 import { useEffect, useState } from "preact/hooks";
 import { ask, Fault } from "../api.ts";
-import { memory, type Proposal } from "../memory.ts";
+import { memory } from "../memory.ts";
 import { FaultPanel, Head } from "../parts.tsx";
 import { goTo, type PageDog, setDogs, state, useAppState, zone } from "../state.ts";
 import { say } from "../strings.ts";
 import { beginVisits, loadVisits, pickDog, type VisitsDoc, visitOf, visits } from "../visits.ts";
 import { cut, dateWords, exact } from "../words.ts";
 import { whenWords } from "./visits_card.tsx";
+import "./dogs.css";
 
 interface Standing {
   last?: string;
@@ -27,8 +28,8 @@ export function Dogs() {
           .filter((d) => d.id)
           .map(async (d): Promise<[string, Standing]> => {
             const [walks, proposals] = await Promise.all([
-              ask<{ started: string }[]>(`/v1/dogs/${d.id!}/walks`),
-              ask<Proposal[]>(`/v1/dogs/${d.id!}/proposals`),
+              ask("get", "/v1/dogs/{id}/walks", { at: { id: d.id! } }),
+              ask("get", "/v1/dogs/{id}/proposals", { at: { id: d.id! } }),
             ]);
             return [
               d.id!,

@@ -28,6 +28,7 @@ import {
 import { capital, clock, cut, distance, exact, far, shortAnswer, treats } from "../words.ts";
 import { PadRows } from "./pad.tsx";
 import { watchWords } from "./plan.tsx";
+import "./go.css";
 
 export function Go() {
   useAppState();
@@ -396,7 +397,6 @@ interface Thing {
 }
 
 function nextThing(w: Walk, m: number): Thing | undefined {
-  const u = state.settings.units;
   const things: Thing[] = w.watch_points
     .filter((p) => p.from_m > m - 5 && p.from_m < m + 200)
     .map((p) => ({ m: p.from_m, kind: p.what, words: callWords(p) }));
@@ -406,11 +406,10 @@ function nextThing(w: Walk, m: number): Thing | undefined {
       things.push({
         m: gone,
         kind: "turn",
-        words: say("go.in.turn", { turn: say(`turn.${l.turn}` as Key), name: l.name }),
+        words: say("go.in.turn", { turn: say(`turn.${l.turn}`), name: l.name }),
       });
     gone += l.length_m;
   }
-  void u;
   return things.sort((a, b) => a.m - b.m)[0];
 }
 
@@ -422,7 +421,7 @@ function callWords(p: WatchPoint): string {
       return p.side
         ? say("go.in.source", {
             name,
-            side: say(`side.on.${p.side}` as Key),
+            side: say(`side.on.${p.side}`),
             other: say(`side.on.${p.side === "left" ? "right" : "left"}`),
           })
         : say("go.in.bare", { name });
@@ -438,6 +437,8 @@ function callWords(p: WatchPoint): string {
       return say("go.in.hold", {
         time: clock(new Date(p.not_before ?? ""), state.map?.time_zone ?? "UTC", state.settings.clock),
       });
+    case "stand":
+      return name;
   }
 }
 
@@ -573,7 +574,7 @@ function AheadPicture(props: { saved: Saved; m: number }) {
           <g key={j}>
             <path class="ink" stroke-width="2.5" d={`M${x - g - 6} ${y(start)}H${x + g + 6}`} />
             <text class="inkf plate" x={x - g - 10} y={y(start) - 8} text-anchor="end" font-size="16" font-weight="700">
-              {capital(say(`turn.${l.turn}` as Key))}
+              {capital(say(`turn.${l.turn}`))}
             </text>
             <text class="inkf plate" x={x - g - 10} y={y(start) + 12} text-anchor="end" font-size="16">
               {l.name.length > 11 ? `${l.name.slice(0, 10)}…` : l.name}
@@ -632,7 +633,7 @@ function SavedMap(props: { saved: Saved }) {
         {props.saved.walk.legs.map((l, i) => (
           <li key={i} class="row">
             <span style={{ flex: 1 }}>
-              {capital(say(`turn.${l.turn}` as Key))}, {l.name}
+              {capital(say(`turn.${l.turn}`))}, {l.name}
             </span>
             <button onClick={() => putAt(metresAt(props.saved.walk, l.start_s + 1))}>{say("go.here")}</button>
           </li>

@@ -4,6 +4,7 @@ import { Choose, FaultPanel, Head } from "../parts.tsx";
 import { dogNow, goTo, letter, state, useAppState, wishBody } from "../state.ts";
 import { say } from "../strings.ts";
 import { AsText } from "./plan.tsx";
+import "./handout.css";
 
 const paperKey = "wideberth.paper";
 
@@ -56,15 +57,16 @@ export function HandOut() {
     const target = box.current;
     const stop = new AbortController();
     setFault(undefined);
+    const drive = dogNow()?.drive;
     const street = from.replace(/\s+\d+\s*[a-z]?$/i, "");
-    call("/v1/handouts", {
+    call("post", "/v1/handouts", {
       body: {
         wish: wishBody(s.wish),
         walk: s.chosen,
         paper,
         units: s.settings.units,
         from: s.hideAddress ? street : from,
-        ...(dogNow()?.drive ? { driver: dogNow()!.drive } : {}),
+        ...(drive && drive !== "unknown" ? { driver: drive } : {}),
       },
       accept: "text/html",
       signal: stop.signal,
@@ -78,7 +80,7 @@ export function HandOut() {
   }, [planned, paper, s.hideAddress, s.chosen, asked, s.settings.units]);
   const file = async (accept: string, name: string) => {
     try {
-      const r = await call("/v1/plans", { body: wishBody(s.wish), accept });
+      const r = await call("post", "/v1/plans", { body: wishBody(s.wish), accept });
       const a = document.createElement("a");
       a.href = URL.createObjectURL(await r.blob());
       a.download = name;

@@ -5,19 +5,9 @@ import { dropAll } from "../outbox.ts";
 import { Choose, Head } from "../parts.tsx";
 import { begin, dogNow, setDogs, setSettings, state, useAppState, zone } from "../state.ts";
 import { say } from "../strings.ts";
+import type { Account, Person } from "../types.ts";
 import { dateWords } from "../words.ts";
-
-interface Account {
-  name: string;
-  you?: { role?: string };
-  settings: { keep_tracks_days: number; half_life_days: number; units: string; clock: string; [k: string]: unknown };
-}
-interface Person {
-  id: string;
-  name: string;
-  role: "handler" | "trainer" | "keeper";
-  tokens?: { id: string; label?: string; last_used?: string }[];
-}
+import "./more.css";
 
 /** Who may see what, and how to take it all away. */
 export function More() {
@@ -28,8 +18,8 @@ export function More() {
   const load = async () => {
     if (!memory.there) return;
     try {
-      setAccount(await ask<Account>("/v1/account"));
-      setPeople(await ask<Person[]>("/v1/people"));
+      setAccount(await ask("get", "/v1/account"));
+      setPeople(await ask("get", "/v1/people"));
     } catch (err) {
       if (!(err instanceof Fault && err.kind === "refused"))
         setFault(err instanceof Fault ? err.message : say("fault.server"));
@@ -128,8 +118,7 @@ export function More() {
               <select
                 value={String(account.settings.keep_tracks_days)}
                 onChange={(e) =>
-                  void ask("/v1/account/settings", {
-                    method: "PUT",
+                  void ask("put", "/v1/account/settings", {
                     body: { ...account.settings, keep_tracks_days: Number(e.currentTarget.value) },
                   })
                     .then(load)
@@ -251,7 +240,9 @@ function People(props: { people: Person[]; load: () => Promise<void> }) {
                   <button
                     onClick={() =>
                       attempt(
-                        ask<{ token: string }>(`/v1/people/${p.id}/keys`, { body: {} }).then((k) => setMade(k.token)),
+                        ask("post", "/v1/people/{id}/keys", { at: { id: p.id }, body: {} }).then((k) =>
+                          setMade(k.token),
+                        ),
                       )
                     }
                     aria-label={`${say("people.make")}: ${p.name}`}
@@ -276,7 +267,7 @@ function People(props: { people: Person[]; load: () => Promise<void> }) {
         style={{ alignItems: "flex-end" }}
         onSubmit={(e) => {
           e.preventDefault();
-          attempt(ask("/v1/people", { body: { name: name.trim(), role } }));
+          attempt(ask("post", "/v1/people", { body: { name: name.trim(), role } }));
           setName("");
         }}
       >
@@ -315,26 +306,14 @@ function Exports() {
   if (!d) return null;
   const json = () =>
     d.id
-      ? call(`/v1/dogs/${d.id}/export`)
+      ? call("get", "/v1/dogs/{id}/export", { at: { id: d.id } })
           .then((r) => r.text())
           .then((t) => download("dog.json", "application/json", t))
           .catch((err: Error) => setFault(err.message))
       : download("dog.json", "application/json", JSON.stringify(d, null, 1));
   const csv = () =>
     d.id &&
-    ask<
-      {
-        at: string;
-        kind?: string;
-        distance_m?: number;
-        nearest?: string;
-        food?: string;
-        over?: string;
-        sudden?: boolean;
-        note?: string;
-        removed?: boolean;
-      }[]
-    >(`/v1/dogs/${d.id}/encounters`)
+    ask("get", "/v1/dogs/{id}/encounters", { at: { id: d.id } })
       .then((list) => {
         const quote = (v: unknown) =>
           `"${String(v ?? "")
@@ -368,7 +347,7 @@ function Deletion() {
   if (!d) return null;
   const remove = async () => {
     try {
-      if (d.id) await ask(`/v1/dogs/${d.id}/deletion`, { body: { name: typed } });
+      if (d.id) await ask("post", "/v1/dogs/{id}/deletion", { at: { id: d.id }, body: { name: typed } });
       setDogs(
         state.dogs.filter((x) => x !== d),
         0,

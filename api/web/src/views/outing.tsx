@@ -3,7 +3,6 @@ import { memory } from "../memory.ts";
 import {
   beginOuting,
   beMe,
-  type Check,
   checkAgain,
   type Kept,
   keepOuting,
@@ -12,7 +11,6 @@ import {
   openDoc,
   outing,
   planOuting,
-  type Shortage,
   setWish,
   starts,
   stopOuting,
@@ -22,12 +20,14 @@ import {
 import { FaultPanel, Head, Status } from "../parts.tsx";
 import { set, useAppState, zone } from "../state.ts";
 import { say } from "../strings.ts";
+import type { Check, Shortage } from "../types.ts";
 import { clock, cut, weekday } from "../words.ts";
 import { dayWord, dogsWord, hourOf, OutingSentence, parts } from "./outing_ask.tsx";
 import { Mine, Note, OnTheDay } from "./outing_day.tsx";
 import { DogList, GateList, WallList } from "./outing_list.tsx";
 import { Sheets } from "./outing_paper.tsx";
 import { least, need, Replay, ReplayMap, Room } from "./outing_room.tsx";
+import "./outing.css";
 
 const lookEveryMS = 20_000; // several may look at one outing, and one of them may change it
 

@@ -2,7 +2,6 @@
 import { useState } from "preact/hooks";
 import {
   asOutingDog,
-  type Experience,
   lacks,
   minutesOf,
   type OutingDog,
@@ -14,7 +13,9 @@ import {
 import { Asking, Where } from "../sentence.tsx";
 import { state, useAppState, zone } from "../state.ts";
 import { say } from "../strings.ts";
+import type { Experience } from "../types.ts";
 import { clock, cut, dayOf, exact, instant, readDistance, weekday } from "../words.ts";
+import "./outing_ask.css";
 
 /** The words of the sentence, in its order. */
 export const parts = ["day", "hours", "dogs", "people", "gate"] as const;

@@ -1,15 +1,17 @@
 // What comes up on the day, and one person's own morning.
 import { useEffect, useState } from "preact/hooks";
 import { Fault } from "../api.ts";
-import { changeFrom, type Kept, outing, outWith, over, replan, type TimeRow, undoReplan, walkOf } from "../outing.ts";
+import { changeFrom, type Kept, outing, outWith, over, replan, undoReplan, walkOf } from "../outing.ts";
 import { Choose } from "../parts.tsx";
 import { set, state } from "../state.ts";
 import { say } from "../strings.ts";
+import type { TimeRow } from "../types.ts";
 import { ready } from "../walking.ts";
 import { cut, exact, minutes } from "../words.ts";
 import { hourOf } from "./outing_ask.tsx";
 import { at } from "./outing_list.tsx";
 import { least, need } from "./outing_room.tsx";
+import "./outing_day.css";
 
 const lateSteps = ["10", "20", "30", "45"] as const;
 

@@ -3,6 +3,7 @@ import { type Kept, outing, type Passing, passings } from "../outing.ts";
 import { state, zone } from "../state.ts";
 import { say } from "../strings.ts";
 import { clock, cut, exact } from "../words.ts";
+import "./outing_list.css";
 
 export const at = (t: Date | string): string => clock(new Date(t), zone(), state.settings.clock);
 const served = (k: Kept): string[] => k.timetable.rows.map((r) => r.person);

@@ -28,7 +28,11 @@ export function Sheets(props: { dogs: string[]; print: boolean; close: () => voi
     const stop = new AbortController();
     setFault(undefined);
     setThere(false);
-    call("/v1/outings/handouts", { body: handOutBody(props.dogs, paper), accept: "text/html", signal: stop.signal })
+    call("post", "/v1/outings/handouts", {
+      body: handOutBody(props.dogs, paper),
+      accept: "text/html",
+      signal: stop.signal,
+    })
       .then(async (r) => {
         await fillSheets(box.current!, await r.text(), paper);
         setThere(true);

@@ -3,12 +3,13 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { bounds, metres } from "../geo.ts";
 import type { PageMap } from "../map.ts";
 import { Bars, hasWebGL2 } from "../mapbox.tsx";
-import { type Check, type Frame, type Kept, outing, type Pinch, worstPairs } from "../outing.ts";
+import { type Kept, outing, worstPairs } from "../outing.ts";
 import { set, state, useAppState } from "../state.ts";
 import { say } from "../strings.ts";
-import type { Position } from "../types.ts";
+import type { Check, Frame, Pinch, Position } from "../types.ts";
 import { cut, exact } from "../words.ts";
 import { at } from "./outing_list.tsx";
+import "./outing_room.css";
 
 const high = 104; // px of the band
 const capNeeds = 2.5; // room beyond so many times the largest need is plenty: the band grows no wider

@@ -23,17 +23,7 @@ import {
 } from "../state.ts";
 import { say, type Key as TextKey } from "../strings.ts";
 import { roomWords, Strip, sameScale } from "../strip.tsx";
-import type {
-  Drawing,
-  Leg,
-  Offer,
-  Plan as PlanAnswer,
-  Position,
-  Problem,
-  SourceInfo,
-  Walk,
-  WatchPoint,
-} from "../types.ts";
+import type { Drawing, Leg, Offer, Plan as PlanAnswer, Position, Problem, Walk, WatchPoint } from "../types.ts";
 import { needFor, ready } from "../walking.ts";
 import {
   answer,
@@ -60,6 +50,7 @@ import {
   treats,
   walkName,
 } from "../words.ts";
+import "./plan.css";
 
 export function Plan() {
   const s = useAppState();
@@ -223,7 +214,7 @@ function offerWords(o: Offer): string {
     case "start_at":
       return say("none.start", { name: o.name ?? "", answer: a });
     case "shape":
-      return say("none.shape", { shape: say(`plan.choose.${o.shape!}` as TextKey), answer: a });
+      return say("none.shape", { shape: say(`plan.choose.${o.shape!}`), answer: a });
     case "minutes":
       return say("none.minutes", { n: Math.round(o.minutes ?? 0), answer: a });
     case "without_limit":
@@ -379,7 +370,7 @@ function StartInside(props: { walk: Walk }) {
     if (most === 0) return;
     const dLat = most / 111320;
     const dLon = dLat / Math.cos((door[1] * Math.PI) / 180);
-    ask<{ sources: SourceInfo[] }>("/v1/sources", {
+    ask("post", "/v1/sources", {
       body: { bbox: [door[0] - dLon, door[1] - dLat, door[0] + dLon, door[1] + dLat], depart, dog: plainDog(dogNow()) },
       signal: stop.signal,
     })
@@ -616,7 +607,7 @@ export function watchWords(p: WatchPoint): string {
         ? say("watch.source", {
             name: p.name,
             distance: distance(p.distance_m, u),
-            side: say(`side.on.${p.side}` as TextKey),
+            side: say(`side.on.${p.side}`),
           })
         : say("watch.source.bare", { name: p.name });
     case "blind_corner":
@@ -632,6 +623,8 @@ export function watchWords(p: WatchPoint): string {
         name: p.name,
         time: clock(new Date(p.not_before ?? ""), zone(), state.settings.clock),
       });
+    case "stand":
+      return p.name;
   }
 }
 
@@ -707,7 +700,7 @@ export function legWords(l: Leg, d: Drawing): string {
         : capital(say("text.even", { room: distance(m, u) }));
   return say("text.leg", {
     name: capital(l.name),
-    turn: say(`turn.${l.turn}` as TextKey),
+    turn: say(`turn.${l.turn}`),
     length: distance(l.length_m, u),
     from: Math.round(l.start_s / 60),
     to: Math.round((l.start_s + l.duration_s) / 60),
@@ -715,9 +708,9 @@ export function legWords(l: Leg, d: Drawing): string {
     room,
     out:
       l.way_out_s === 0 && l.way_out_side
-        ? `${say("text.out.now", { side: say(`side.${l.way_out_side}` as TextKey) })}.`
+        ? `${say("text.out.now", { side: say(`side.${l.way_out_side}`) })}.`
         : l.way_out_s >= 0 && l.way_out_side
-          ? `${say("text.out.home", { side: say(`side.${l.way_out_side}` as TextKey), seconds: l.way_out_s })}.`
+          ? `${say("text.out.home", { side: say(`side.${l.way_out_side}`), seconds: l.way_out_s })}.`
           : `${say("text.out.none")}.`,
   });
 }

@@ -27,6 +27,7 @@ import { times, VisitsSentence } from "./visits_ask.tsx";
 import { PlacePicture, VisitCard } from "./visits_card.tsx";
 import { VisitSheet } from "./visits_paper.tsx";
 import { Fan, Steps } from "./visits_steps.tsx";
+import "./visits.css";
 
 /** One step nearer at a time, each with a place, an hour, a dose and a way out. */
 export function Visits() {

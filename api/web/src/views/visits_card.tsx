@@ -20,6 +20,7 @@ import {
 import { capital, clock, cut, dayOf, distance, exact, instant, met, minutes, treats, weekday } from "../words.ts";
 import { times } from "./visits_ask.tsx";
 import { Rule } from "./visits_rule.tsx";
+import "./visits_card.css";
 
 const nearTimes = 1.5; // nearer steps want the steps before to have gone well
 

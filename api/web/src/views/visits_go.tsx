@@ -12,6 +12,8 @@ import { type Band, categoryOf, type Meeting, meet, type Outcome, type SavedVisi
 import { capital, clock, cut, exact, minutes, treats } from "../words.ts";
 import { PadRows } from "./pad.tsx";
 import { fillPlace, Legs } from "./visits_card.tsx";
+import "./go.css";
+import "./visits_go.css";
 
 export function VisitGo() {
   useAppState();

@@ -20,7 +20,7 @@ export function VisitSheet(props: { doc: VisitsDoc; n: number; close: () => void
     const stop = new AbortController();
     setFault(undefined);
     setThere(false);
-    call("/v1/visits/handouts", {
+    call("post", "/v1/visits/handouts", {
       body: { ...revisit(props.doc, props.n), paper, units: state.settings.units },
       accept: "text/html",
       signal: stop.signal,

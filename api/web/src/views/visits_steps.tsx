@@ -7,6 +7,7 @@ import { moveVisit, type VisitsDoc, visitOf, visits, visitZone } from "../visits
 import { capital, exact, weekday } from "../words.ts";
 import { times } from "./visits_ask.tsx";
 import { whenWords } from "./visits_card.tsx";
+import "./visits_steps.css";
 
 const halfAngle = (33 * Math.PI) / 180;
 const labelPX = 12; // arcs nearer than this share one label

@@ -7,6 +7,7 @@ import { goTo, state, useAppState, wish, wishBody, zone } from "../state.ts";
 import { say } from "../strings.ts";
 import type { HourOutlook } from "../types.ts";
 import { capital, clock, dayOf, levelOfTen, levelWord, ofTen, shortAnswer, weekday } from "../words.ts";
+import "./when.css";
 
 interface Week {
   hours: HourOutlook[];
@@ -43,7 +44,7 @@ export function When() {
     setWeek(undefined);
     // From the start of today, so that every day has its whole column.
     const today = new Date(Math.floor(Date.now() / 36e5) * 36e5);
-    ask<Week>("/v1/weeks", {
+    ask("post", "/v1/weeks", {
       body: { ...wishBody({ ...s.wish, shape: "loop" }), depart: today.toISOString(), hours: 7 * 24 },
       signal: stop.signal,
     })
