@@ -7,7 +7,7 @@ import (
 )
 
 // errBusy says that more is asked for than can be searched now.
-var errBusy = errors.New("too many are planning now: try again in a few seconds")
+var errBusy = errors.New("busy")
 
 // gate bounds the searches at once and the requests that wait for one.
 type gate struct {

@@ -25,7 +25,7 @@ func who(ctx context.Context) (store.Who, error) {
 }
 
 // errNoMemory says that this server keeps nothing.
-var errNoMemory = errors.New("this server keeps no dogs or walks: start it with --store")
+var errNoMemory = errors.New("no store")
 
 // free are the paths that nobody needs a token for: the program's health, its
 // description and its page.
@@ -59,7 +59,7 @@ func (s *Server) asker(r *http.Request) (store.Who, error) {
 	if token, ok := strings.CutPrefix(r.Header.Get(echo.HeaderAuthorization), "Bearer "); ok {
 		return s.opt.Store.Authenticate(r.Context(), strings.TrimSpace(token))
 	}
-	needed := newProblem(http.StatusUnauthorized, "a token is needed: send it as Authorization: Bearer TOKEN")
+	needed := newProblem(http.StatusUnauthorized, english.Say("problem.token"))
 	if s.opt.Local == (store.Who{}) {
 		return store.Who{}, needed
 	}
@@ -70,7 +70,7 @@ func (s *Server) asker(r *http.Request) (store.Who, error) {
 	case has:
 		return store.Who{}, needed
 	case !fromHere(r):
-		return store.Who{}, newProblem(http.StatusForbidden, "without tokens only this machine's own page and programs are answered: open http://localhost or http://127.0.0.1 with the port, or make a token")
+		return store.Who{}, newProblem(http.StatusForbidden, english.Say("problem.local"))
 	}
 	return s.opt.Store.Local(r.Context()) // anew, should they have deleted it
 }
