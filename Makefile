@@ -11,7 +11,8 @@ FROM    ?=
 DEPART  ?=
 VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo unversioned)
 PAGE    := api/web/dist/index.html
-GOFILES := $(shell git ls-files '*.go' '*.sql' 'testdata/town/*' 'testdata/worlds/*')
+SOURCES  = $(wildcard $(shell git ls-files -co --exclude-standard $(1)))
+GOFILES := $(call SOURCES,'*.go' '*.sql' 'testdata/town/*' 'testdata/worlds/*')
 # The go tool leaves folders named testdata out of ./..., so they are named.
 PACKAGES := ./... ./testdata ./testdata/town/generate
 # Simulations on one goroutine: the race detector finds nothing there, slowly.
@@ -34,7 +35,7 @@ api/web/node_modules: api/web/package.json api/web/package-lock.json
 	cd api/web && npm ci --no-audit --no-fund --silent
 	@touch $@
 
-$(PAGE): api/web/node_modules $(shell git ls-files api/web | grep -v '/test/')
+$(PAGE): api/web/node_modules $(filter-out api/web/test/%,$(call SOURCES,api/web))
 	cd api/web && npm run --silent build
 	@touch $@
 

@@ -80,7 +80,7 @@ const lineForm: Record<Level, { width: number; step: number; amplitude: number }
 };
 
 /** A straight run of line at a level from one point to another: still, or shaking. */
-export function levelPath(l: Level, x1: number, y1: number, x2: number, y2: number, scale = 1): string {
+function levelPath(l: Level, x1: number, y1: number, x2: number, y2: number, scale = 1): string {
   const f = { step: lineForm[l].step * scale, amplitude: lineForm[l].amplitude * scale };
   const length = Math.hypot(x2 - x1, y2 - y1);
   if (f.step === 0 || length < f.step) return `M${x1.toFixed(1)} ${y1.toFixed(1)}L${x2.toFixed(1)} ${y2.toFixed(1)}`;

@@ -8,7 +8,7 @@ export function metres(p: Position, o: Position): [number, number] {
   return [(p[0] - o[0]) * mPerDegLat * Math.cos((o[1] * Math.PI) / 180), (p[1] - o[1]) * mPerDegLat];
 }
 
-export function degrees(m: [number, number], o: Position): Position {
+function degrees(m: [number, number], o: Position): Position {
   return [o[0] + m[0] / (mPerDegLat * Math.cos((o[1] * Math.PI) / 180)), o[1] + m[1] / mPerDegLat];
 }
 

@@ -6,9 +6,11 @@ import * as maplibregl from "maplibre-gl";
 import workerUrl from "maplibre-gl/dist/maplibre-gl-worker.mjs?url";
 import "maplibre-gl/dist/maplibre-gl.css";
 import fontUrl from "@fontsource/atkinson-hyperlegible-next/files/atkinson-hyperlegible-next-latin-600-normal.woff2?url";
+import { metresAt } from "./course.ts";
 import { along, bounds, match, walkLine } from "./geo.ts";
+import { point, pointed } from "./pointed.ts";
+import { theme } from "./settings.ts";
 import { say } from "./strings.ts";
-import { metresAt, point } from "./strip.tsx";
 import type { Drawing, HazardFeature, Position, SourceInfo, Walk } from "./types.ts";
 import { cut } from "./words.ts";
 
@@ -600,11 +602,7 @@ export class PageMap {
   private readonly map: maplibregl.Map;
   private shown: Shown = {};
   private ready = false;
-  private readonly redress = () => {
-    this.ready = false;
-    this.map.setStyle(style(), { diff: false });
-  };
-  private readonly pointed = (e: Event) => this.showPointed((e as CustomEvent<number | undefined>).detail);
+  private readonly endings: (() => void)[];
 
   /** Throws where the browser has no WebGL2. */
   constructor(box: HTMLElement, o: MapOptions) {
@@ -658,13 +656,20 @@ export class PageMap {
     this.map.on("click", (ev) => o.tap({ lat: ev.lngLat.lat, lon: ev.lngLat.lng }));
     this.map.on("mousemove", (ev) => this.hover([ev.lngLat.lng, ev.lngLat.lat]));
     this.map.on("idle", () => document.documentElement.setAttribute("data-map-idle", ""));
-    document.addEventListener("dressed", this.redress);
-    document.addEventListener("pointed", this.pointed);
+    let dressed = theme.peek();
+    this.endings = [
+      theme.subscribe((t) => {
+        if (t === dressed) return;
+        dressed = t;
+        this.ready = false;
+        this.map.setStyle(style(), { diff: false });
+      }),
+      pointed.subscribe((m) => this.showPointed(m)),
+    ];
   }
 
   remove(): void {
-    document.removeEventListener("dressed", this.redress);
-    document.removeEventListener("pointed", this.pointed);
+    for (const end of this.endings) end();
     this.map.remove();
   }
 

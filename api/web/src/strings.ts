@@ -1,6 +1,8 @@
 // Every text of the page, whole, with named places in braces: the one file to
 // translate. British English is the source; the American swaps stand below.
 
+import { signal } from "@preact/signals";
+
 const en = {
   "app.name": "Wideberth",
   "skip.answer": "Skip to the answer",
@@ -626,7 +628,6 @@ const en = {
   "outing.dog.line.bite": "{minutes} min, needs {distance}, {who}, bite history",
   "outing.bite": "bite",
 
-  "outing.gate.head": "The gate",
   "outing.gate.count": "A walk keeps the gate for {minutes} minutes, so at most {most} walks fit in. Wanted: {dogs}.",
   "outing.gate.enough": "That is enough.",
   "outing.gate.short": "That is too few: give more time, or take fewer dogs.",
@@ -719,7 +720,6 @@ const en = {
   "outing.late.notout": "Has not set out yet",
   "outing.gone": "{person} does not come",
   "outing.gone.is": "does not come",
-  "outing.dogout": "{dog} stays in",
   "outing.dogout.label": "A dog that stays in",
   "outing.dogout.do": "Stays in",
   "outing.over": "This outing is over. Choose another day in the sentence.",
@@ -1038,16 +1038,16 @@ const american: [RegExp, string][] = [
   [/\bmetres\b/g, "meters"],
 ];
 
-let us = false;
+const us = signal(false); // whoever says anything is drawn anew when the words change
 
 /** Chooses American words; feet and miles are chosen with them. */
 export function speakAmerican(on: boolean): void {
-  us = on;
+  us.value = on;
 }
 
 function template(key: Key): string {
   const text: string = en[key];
-  return us ? american.reduce((s, [from, to]) => s.replace(from, to), text) : text;
+  return us.value ? american.reduce((s, [from, to]) => s.replace(from, to), text) : text;
 }
 
 /** The text of a key with its named places filled. */

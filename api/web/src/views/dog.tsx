@@ -1,12 +1,15 @@
 import { useEffect, useState } from "preact/hooks";
-import { ask, Fault } from "../api.ts";
+import { ask, Fault, faultOf } from "../api.ts";
+import { dogAt, dogNow, dogs, keepDog, loadDogs, type PageDog, serverKeeps } from "../dogs.ts";
 import { Cars, Glyph } from "../draw.tsx";
-import { keepDog, loadDogs, memory } from "../memory.ts";
+import { categoryOf } from "../kinds.ts";
+import { zone } from "../mapinfo.ts";
 import { FaultPanel, Head } from "../parts.tsx";
-import { dogNow, goTo, type PageDog, state, useAppState, zone } from "../state.ts";
+import { settings } from "../settings.ts";
 import { type Key, say } from "../strings.ts";
 import type { Answers, Change, KeptMeeting, Need, Proposal } from "../types.ts";
-import { categoryOf } from "../walking.ts";
+import { goTo } from "../view.ts";
+
 import { capital, carM, cut, dateWords, exact, readDistance } from "../words.ts";
 import { NextVisit } from "./visits.tsx";
 
@@ -20,7 +23,6 @@ const kindWord = (k: string) =>
 
 /** What the dog needs, in metres, and how we know. */
 export function Dog() {
-  useAppState();
   const d = dogNow();
   const [category, setCategory] = useState<Category>("dogs");
   const asked = location.hash.endsWith("?new");
@@ -43,7 +45,7 @@ export function Dog() {
       setMeetings(m.filter((x) => !x.removed));
       setFault(undefined);
     } catch (err) {
-      setFault(err instanceof Fault ? err : new Fault("server"));
+      setFault(faultOf(err));
     }
   };
   useEffect(() => {
@@ -76,7 +78,7 @@ export function Dog() {
     <>
       <Head title={cut(d.name)} shown={true} />
       <main id="answer" tabIndex={-1}>
-        {state.settings.role === "handler" && <NextVisit />}
+        {settings.value.role === "handler" && <NextVisit />}
         <div class="onpage row screen" role="group" aria-label={say("dog.table", { category: "" })}>
           {categories.map((c) => (
             <button key={c} aria-pressed={c === category} onClick={() => setCategory(c)}>
@@ -134,7 +136,7 @@ function needs(d: PageDog, c: Category): [string, Need | null][] {
 function Arcs(props: { dog: PageDog; category: Category; proposed?: number | undefined }) {
   const [name, n] = needs(props.dog, props.category).find(([, v]) => v) ?? [props.category, null];
   if (!n) return <p>{say("dog.calm", { dog: props.dog.name })}</p>;
-  const u = state.settings.units;
+  const u = settings.value.units;
   const w = n.working_m;
   const r = n.reaction_m ?? w / 2;
   const most = Math.max(w, props.proposed ?? 0);
@@ -186,7 +188,7 @@ function Arcs(props: { dog: PageDog; category: Category; proposed?: number | und
 }
 
 function NeedTable(props: { dog: PageDog; category: Category }) {
-  const u = state.settings.units;
+  const u = settings.value.units;
   const rows = needs(props.dog, props.category);
   const fromWord = (k: string) => {
     const f = props.dog.from?.[k] ?? "said";
@@ -224,7 +226,7 @@ function NeedTable(props: { dog: PageDog; category: Category }) {
 
 /** Distances by hand, both units taken. */
 function ByHand(props: { dog: PageDog; category: Category }) {
-  const u = state.settings.units;
+  const u = settings.value.units;
   const have = props.dog.needs[props.category] ?? needs(props.dog, props.category).find(([, v]) => v)?.[1];
   const [kind, setKind] = useState<string>(props.category);
   const [far, setFar] = useState(have ? exact(have.working_m, u) : "");
@@ -251,7 +253,7 @@ function ByHand(props: { dog: PageDog; category: Category }) {
       said: { ...(props.dog.said ?? props.dog.needs), [kind]: need },
     };
     try {
-      await keepDog(changed, state.dog);
+      await keepDog(changed, dogAt.value);
       setFault("");
     } catch (err) {
       setFault(err instanceof Fault ? (err.problem?.errors?.[0]?.message ?? err.message) : say("fault.server"));
@@ -302,7 +304,7 @@ const round = (m: number) => Math.round(m * 10) / 10;
 
 function Propose(props: { dog: PageDog; proposal: Proposal; category: Category; after: () => void }) {
   const { proposal: p, dog } = props;
-  const u = state.settings.units;
+  const u = settings.value.units;
   const [fault, setFault] = useState("");
   const [kept, setKept] = useState(false);
   const use = async () => {
@@ -346,7 +348,7 @@ function Propose(props: { dog: PageDog; proposal: Proposal; category: Category; 
 }
 
 function History(props: { dog: PageDog; changes: Change[]; after: () => void }) {
-  const u = state.settings.units;
+  const u = settings.value.units;
   if (props.changes.length === 0) return <p>{say("dog.history.none")}</p>;
   return (
     <ul class="plainlist">
@@ -389,7 +391,7 @@ function Dots(props: { meetings: KeptMeeting[]; dog: PageDog; category: Category
   const H = 150;
   const x = (i: number) => 20 + (i * (W - 40)) / Math.max(1, list.length - 1);
   const y = (m: number) => H - 10 - (m / most) * (H - 30);
-  const u = state.settings.units;
+  const u = settings.value.units;
   return (
     <figure>
       <svg viewBox={`0 0 ${W} ${H}`} width="100%" style={{ maxWidth: "520px" }} aria-hidden="true">
@@ -460,7 +462,7 @@ function Intake(props: { fresh: boolean; begun: () => void; done: () => void }) 
   useEffect(() => {
     if (name || step > 0) props.begun();
   }, [name, step]);
-  const u = state.settings.units;
+  const u = settings.value.units;
   const per = questions.length;
   const asked = about.length * per;
   const finish = async (bite: boolean) => {
@@ -482,12 +484,12 @@ function Intake(props: { fresh: boolean; begun: () => void; done: () => void }) 
       ...(old ?? {}),
       name: name.trim() || say("nav.dog"),
       needs: { ...old?.needs, ...needsNow },
-      said: memory.there ? {} : { ...old?.said, ...needsNow },
+      said: serverKeeps.value ? {} : { ...old?.said, ...needsNow },
       caution: bite,
     };
     if (drive) d.drive = drive;
     try {
-      await keepDog(d, fresh ? state.dogs.length : state.dog, memory.there ? intake : undefined);
+      await keepDog(d, fresh ? dogs.value.length : dogAt.value, serverKeeps.value ? intake : undefined);
       setFault("");
       setStep(asked + 2);
     } catch (err) {
@@ -617,7 +619,7 @@ function Intake(props: { fresh: boolean; begun: () => void; done: () => void }) 
                 {say("intake.back")}
               </button>
             )}
-            {state.dogs.length > 0 && (
+            {dogs.value.length > 0 && (
               <button class="plain" onClick={props.done}>
                 {say("choice.close")}
               </button>
@@ -631,7 +633,7 @@ function Intake(props: { fresh: boolean; begun: () => void; done: () => void }) 
 
 /** One question with its picture: a number, or parked cars. */
 function Question(props: { text: string; set: (m: number | null) => void }) {
-  const u = state.settings.units;
+  const u = settings.value.units;
   const [text, setText] = useState("");
   const m = readDistance(text, u);
   const cars = [1, 2, 3, 5, 8, 12, 20];

@@ -1,29 +1,31 @@
 import { useEffect, useRef, useState } from "preact/hooks";
+import { goesDark } from "../awake.ts";
+import { legAt, metresAt, secondsAt } from "../course.ts";
 import { Discs, Edge, fillOf, Glyph, LevelLine, runs } from "../draw.tsx";
+import { categoryOf } from "../kinds.ts";
+import { type Band, type Meeting, meet, type Outcome, unmeet } from "../log.ts";
+import { mapInfo } from "../mapinfo.ts";
 import { meetingWords } from "../meeting.ts";
 import { moveWords, type Out, outWords, type Side, storedOut } from "../out.ts";
-import { newID, outbox } from "../outbox.ts";
+import { newID, outbox, wrongClock } from "../outbox.ts";
 import { Head } from "../parts.tsx";
-import { goTo, state, useAppState } from "../state.ts";
+import { settings } from "../settings.ts";
 import { type Key, say } from "../strings.ts";
-import { metresAt, Square, sampleAt, secondsAt } from "../strip.tsx";
-import type { Leg, Walk, WatchPoint } from "../types.ts";
+import { Square, sampleAt } from "../strip.tsx";
+import { useTick } from "../tick.ts";
+import type { Walk, WatchPoint } from "../types.ts";
+import { goTo, online } from "../view.ts";
 import {
-  type Band,
-  categoryOf,
   endWalk,
   homeFromHere,
-  type Meeting,
-  meet,
-  type Outcome,
+  phase,
   place,
   putAt,
   type Saved,
   startWalk,
-  unmeet,
-  walking,
+  walk,
+  walkBook,
   whereNow,
-  wrongClock,
 } from "../walking.ts";
 import { capital, clock, cut, distance, exact, far, shortAnswer } from "../words.ts";
 import { PadRows } from "./pad.tsx";
@@ -31,9 +33,8 @@ import { watchWords } from "./plan.tsx";
 import "./go.css";
 
 export function Go() {
-  useAppState();
-  const w = walking.value;
-  if (w.is === "none") {
+  const s = walk.value;
+  if (!s || phase() === "none" || phase() === "ended") {
     return (
       <>
         <Head title={say("go.title")} shown={true} />
@@ -46,22 +47,21 @@ export function Go() {
       </>
     );
   }
-  return w.is === "ready" ? (
-    <Door saved={w.saved} />
+  return phase() === "ready" ? (
+    <Door saved={s} />
   ) : (
     <div class="gowide">
-      <Walking saved={w.saved} />
+      <Walking saved={s} />
       <section class="only-wide" aria-label={say("map.title")}>
-        <SavedMap saved={w.saved} />
+        <SavedMap saved={s} />
       </section>
       <section class="only-wide panel stack" aria-label={say("go.met")}>
         <h2>{say("go.met")}</h2>
-        {w.saved.meetings.length === 0 && <p class="small">{say("go.met.none")}</p>}
+        {s.meetings.length === 0 && <p class="small">{say("go.met.none")}</p>}
         <ul class="plainlist">
-          {w.saved.meetings.map((m) => (
+          {s.meetings.map((m) => (
             <li key={m.id}>
-              <span class="num">{clock(new Date(m.at), w.saved.zone, state.settings.clock)}</span>{" "}
-              {meetingWords(w.saved, m)}
+              <span class="num">{clock(new Date(m.at), s.zone, settings.value.clock)}</span> {meetingWords(s, m)}
             </li>
           ))}
         </ul>
@@ -75,11 +75,11 @@ function Door(props: { saved: Saved }) {
   const s = props.saved;
   const w = s.walk;
   const first = w.legs[0]!;
-  const u = state.settings.units;
+  const u = settings.value.units;
   const watch = w.watch_points[0];
   return (
     <>
-      <Head title={say("go.ready", { time: clock(new Date(s.depart), s.zone, state.settings.clock) })} shown={true} />
+      <Head title={say("go.ready", { time: clock(new Date(s.depart), s.zone, settings.value.clock) })} shown={true} />
       <div class="doorwide">
         <main id="answer" tabIndex={-1} class="panel stack">
           <p class="answer">{say("go.still", { answer: capital(shortAnswer(w.calm_chance)) })}</p>
@@ -133,10 +133,8 @@ function Walking(props: { saved: Saved }) {
   const [showMap, setShowMap] = useState(false);
   const last = useRef(0);
   const m = whereNow(s);
-  useEffect(() => {
-    const t = setInterval(() => place.known || document.dispatchEvent(new Event("dressed")), 5000);
-    return () => clearInterval(t);
-  }, []);
+  const stand = place.value;
+  useTick(5000, () => place.peek().known); // where the position is not known, it follows from the hour
   /** Two taps within 400 ms count once: the second would fall on whatever came up under the thumb. */
   const once = (f: () => void) => () => {
     const now = Date.now();
@@ -144,15 +142,17 @@ function Walking(props: { saved: Saved }) {
     last.current = now;
     f();
   };
-  const at = (): Partial<Meeting> => (place.at ? { lat: place.at[1], lon: place.at[0], walkedM: whereNow(s) } : {});
+  const at = (): Partial<Meeting> => {
+    const p = place.value.at;
+    return p ? { lat: p[1], lon: p[0], walkedM: whereNow(s) } : {};
+  };
   const out = once(() => {
     const draft: Meeting = { id: newID(), at: new Date().toISOString(), sent: false, ...at() };
-    void meet(s, draft);
+    void meet(walkBook, draft);
     setScreen({ is: "out", side: "ahead", draft: draft.id });
   });
   const log = (what: string, band: Band, outcome: Outcome) => {
     const draft = s.meetings.find((x) => !x.category && Date.now() - Date.parse(x.at) < 180000);
-    if (draft) s.meetings = s.meetings.filter((x) => x !== draft);
     const entry: Meeting = {
       id: newID(),
       at: draft?.at ?? new Date().toISOString(),
@@ -162,7 +162,7 @@ function Walking(props: { saved: Saved }) {
       sent: false,
       ...at(),
     };
-    void meet(s, entry);
+    void meet(walkBook, entry, draft?.id);
     setDone(entry);
     setScreen({ is: "walking" });
   };
@@ -217,14 +217,14 @@ function Walking(props: { saved: Saved }) {
       </div>
     );
   const ahead = outOf(s, m, "ahead");
-  const lost = place.known && place.offM > 35;
+  const lost = stand.known && stand.offM > 35;
   const hard = s.meetings.filter((x) => x.outcome === "over").length >= 2;
   const toGo = Math.max(0, Math.round((s.walk.duration_s - secondsAt(s.walk, m)) / 60));
   const waiting =
-    outbox.waiting === 1
+    outbox.waiting.value === 1
       ? say("go.waiting.one")
-      : outbox.waiting > 1
-        ? say("go.waiting", { n: outbox.waiting })
+      : outbox.waiting.value > 1
+        ? say("go.waiting", { n: outbox.waiting.value })
         : say("go.offline");
   return (
     <div class="go walking">
@@ -232,7 +232,11 @@ function Walking(props: { saved: Saved }) {
         <div class="line">
           <span class="num">
             {say("go.togo", { n: toGo })} ·{" "}
-            {outbox.sent ? (outbox.sent === 1 ? say("go.sent.one") : say("go.sent", { n: outbox.sent })) : waiting}
+            {outbox.sent.value
+              ? outbox.sent.value === 1
+                ? say("go.sent.one")
+                : say("go.sent", { n: outbox.sent.value })
+              : waiting}
           </span>
           <button class="plain" onClick={() => setScreen({ is: "end" })}>
             {say("go.end")}
@@ -240,22 +244,22 @@ function Walking(props: { saved: Saved }) {
         </div>
         <h1 class="hidden">{say("go.title")}</h1>
         <Call saved={s} m={m} />
-        {!place.known && (
+        {!stand.known && (
           <p class="small">
-            {Number.isFinite(place.accuracyM)
-              ? say("go.position", { distance: distance(place.accuracyM, state.settings.units) })
+            {Number.isFinite(stand.accuracyM)
+              ? say("go.position", { distance: distance(stand.accuracyM, settings.value.units) })
               : say("go.position.none")}
           </p>
         )}
         {lost && (
           <p>
-            <b>{say("go.lost", { distance: far(place.offM, state.settings.units) })}</b>
+            <b>{say("go.lost", { distance: far(stand.offM, settings.value.units) })}</b>
           </p>
         )}
         {wrongClock(new Date().toISOString()) && (
           <p class="small">{say("go.clock", { year: new Date().getFullYear() })}</p>
         )}
-        {place.dark && place.known && !lost && <p class="small">{say("go.dark")}</p>}
+        {goesDark.value && stand.known && !lost && <p class="small">{say("go.dark")}</p>}
       </header>
       <div class="picture">
         {showMap ? <SavedMap saved={s} /> : <AheadPicture saved={s} m={m} />}
@@ -283,7 +287,7 @@ function Walking(props: { saved: Saved }) {
                   <button
                     class="plain"
                     onClick={() => {
-                      void unmeet(s, done.id);
+                      void unmeet(walkBook, done.id);
                       setDone(undefined);
                     }}
                   >
@@ -295,7 +299,7 @@ function Walking(props: { saved: Saved }) {
             {(lost || hard) && (
               <button
                 class="home"
-                disabled={!navigator.onLine}
+                disabled={!online.value}
                 onClick={once(() => void homeFromHere(s).catch(() => undefined))}
               >
                 {hard ? say("go.hard") : say("go.new", { n: Math.max(1, toGo) })}
@@ -341,20 +345,11 @@ function likely(w: Walk): string[] {
   return [...list, ...categories.filter((c) => !list.includes(c))].slice(0, 3);
 }
 
-export function legAt(w: Walk, m: number): Leg {
-  let gone = 0;
-  for (const l of w.legs) {
-    gone += l.length_m;
-    if (m < gone) return l;
-  }
-  return w.legs[w.legs.length - 1]!;
-}
-
 /** The next thing only: how far, what, what to do. */
 function Call(props: { saved: Saved; m: number }) {
   const { saved: s, m } = props;
   const w = s.walk;
-  const u = state.settings.units;
+  const u = settings.value.units;
   const next = nextThing(w, m);
   const key = next ? `${next.kind}${next.m}` : "calm";
   // Spoken when the thing changes and at 90, 40 and 0 m, not at every metre.
@@ -375,8 +370,8 @@ function Call(props: { saved: Saved; m: number }) {
     if (k === spoken.current) return;
     spoken.current = k;
     setLine(text);
-    if (state.settings.buzz && stage === 1 && "vibrate" in navigator) navigator.vibrate([120, 120, 120]);
-    if (state.settings.aloud && "speechSynthesis" in window) speechSynthesis.speak(new SpeechSynthesisUtterance(text));
+    if (settings.value.buzz && stage === 1 && "vibrate" in navigator) navigator.vibrate([120, 120, 120]);
+    if (settings.value.aloud && "speechSynthesis" in window) speechSynthesis.speak(new SpeechSynthesisUtterance(text));
   });
   return (
     <>
@@ -420,7 +415,7 @@ function nextThing(w: Walk, m: number): Thing | undefined {
 }
 
 function callWords(p: WatchPoint): string {
-  const u = state.settings.units;
+  const u = settings.value.units;
   const name = p.name.split(/\s+/).slice(0, 4).join(" ");
   switch (p.what) {
     case "source":
@@ -441,7 +436,7 @@ function callWords(p: WatchPoint): string {
       return say("go.in.bell", { name });
     case "hold":
       return say("go.in.hold", {
-        time: clock(new Date(p.not_before ?? ""), state.map?.time_zone ?? "UTC", state.settings.clock),
+        time: clock(new Date(p.not_before ?? ""), mapInfo.value?.time_zone ?? "UTC", settings.value.clock),
       });
     case "stand":
       return name;
@@ -452,6 +447,7 @@ function callWords(p: WatchPoint): string {
 function AheadPicture(props: { saved: Saved; m: number }) {
   const { saved: s, m } = props;
   const box = useRef<SVGSVGElement>(null);
+  const stand = place.value;
   const [size, setSize] = useState({ w: 390, h: 420 });
   useEffect(() => {
     const parent = box.current?.parentElement;
@@ -484,7 +480,7 @@ function AheadPicture(props: { saved: Saved; m: number }) {
       return { start, l };
     })
     .filter((t) => t.start > m - behind && t.start > 1);
-  const uncertain = place.known ? Math.max(26, Math.min(120, place.accuracyM * k)) : 120;
+  const uncertain = stand.known ? Math.max(26, Math.min(120, stand.accuracyM * k)) : 120;
   return (
     // biome-ignore lint/a11y/useKeyWithClickEvents: the list under the map has a button for each street
     <svg
@@ -494,7 +490,7 @@ function AheadPicture(props: { saved: Saved; m: number }) {
       viewBox={`0 0 ${size.w} ${size.h}`}
       role="img"
       aria-label={say("go.strip")}
-      onClick={(e) => !place.known && putAt(Math.max(0, m + (size.h - behind * k - e.offsetY) / k))}
+      onClick={(e) => !stand.known && putAt(Math.max(0, m + (size.h - behind * k - e.offsetY) / k))}
     >
       {parts.map((r, j) => {
         const at = Array.from({ length: r.to - r.from + 1 }, (_, q) => r.from + q);
@@ -569,7 +565,7 @@ function AheadPicture(props: { saved: Saved; m: number }) {
                 text-anchor={b.right ? "end" : "start"}
                 font-size="16"
               >
-                {say("around.off", { distance: distance(b.near_m, state.settings.units) })}
+                {say("around.off", { distance: distance(b.near_m, settings.value.units) })}
               </text>
             </g>
           );
@@ -600,7 +596,7 @@ function AheadPicture(props: { saved: Saved; m: number }) {
         {say("strip.right")}
       </text>
       <text class="needf plate" x={x + g + 8} y={54} font-size="16" font-weight="700">
-        {exact(need, state.settings.units)}
+        {exact(need, settings.value.units)}
       </text>
       {end > 0 && <path class="ink" stroke-width="4" d={`M${x - 14} ${end + 16}V${end}H${x + 14}V${end + 16}`} />}
       <rect
@@ -721,7 +717,7 @@ function OutPicture(props: { saved: Saved; side: Side; words: Out }) {
         font-size="16"
         font-weight="700"
       >
-        {say("go.fromit", { distance: exact(need, state.settings.units) })}
+        {say("go.fromit", { distance: exact(need, settings.value.units) })}
       </text>
       <circle cx={tx} cy={ty} r="10" class="inkf" />
       <path class="ink" stroke-width="12" stroke-linecap="round" stroke-linejoin="round" d={path} />

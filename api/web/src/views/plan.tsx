@@ -1,30 +1,20 @@
 import { useEffect, useMemo, useState } from "preact/hooks";
 import { ask } from "../api.ts";
+import { dogName, dogNow, plainDog, setDogs } from "../dogs.ts";
 import { Discs, Key, SmallBand } from "../draw.tsx";
 import { along, metres, offArea, walkLine } from "../geo.ts";
+import { needFor } from "../log.ts";
 import { MapBox } from "../mapbox.tsx";
+import { mapInfo, zone } from "../mapinfo.ts";
 import { FaultPanel, Head, Status } from "../parts.tsx";
+import { choose, chosen, departure, letter, plan, planWalks, stopPlanning, want, wish } from "../plan.ts";
 import { Sentence } from "../sentence.tsx";
-import {
-  departure,
-  dogName,
-  dogNow,
-  goTo,
-  letter,
-  plainDog,
-  plan,
-  set,
-  setDogs,
-  state,
-  stopPlanning,
-  useAppState,
-  wish,
-  zone,
-} from "../state.ts";
+import { settings } from "../settings.ts";
 import { say, type Key as TextKey } from "../strings.ts";
 import { roomWords, Strip, sameScale } from "../strip.tsx";
 import type { Drawing, Leg, Offer, Plan as PlanAnswer, Position, Problem, Walk, WatchPoint } from "../types.ts";
-import { needFor, ready } from "../walking.ts";
+import { goTo } from "../view.ts";
+import { ready } from "../walking.ts";
 import {
   answer,
   between,
@@ -47,14 +37,13 @@ import {
 import "./plan.css";
 
 export function Plan() {
-  const s = useAppState();
-  const w = s.wish;
+  const w = wish.value;
   const key: TextKey =
     w.shape === "way" ? "plan.ask.way" : w.shape === "longest_calm" ? "plan.ask.calm" : "plan.ask.loop";
   return (
     <>
       <Head title={say("plan.title")}>
-        {s.map && <Sentence key_={key} parts={["minutes", "shape", "dog", "from", "to", "time", "limits"]} />}
+        {mapInfo.value && <Sentence key_={key} parts={["minutes", "shape", "dog", "from", "to", "time", "limits"]} />}
       </Head>
       <main id="answer" tabIndex={-1}>
         <Answer />
@@ -65,34 +54,33 @@ export function Plan() {
 
 /** The answer, or what stands in its place, about one map that stays through all of it. */
 function Answer() {
-  const s = useAppState();
   const [pxPerM, setScale] = useState(0.5);
-  const p = s.plan;
-  const at = s.wish.from?.at;
+  const p = plan.value;
+  const at = wish.value.from?.at;
   const there = p.is === "there" ? p : undefined;
-  const walk = there && (there.plan.walks[s.chosen] ?? there.plan.walks[0]!);
-  const drawing = there && (there.drawings[s.chosen] ?? there.drawings[0]!);
+  const walk = there && (there.plan.walks[chosen.value] ?? there.plan.walks[0]!);
+  const drawing = there && (there.drawings[chosen.value] ?? there.drawings[0]!);
   const shown = useMemo(
     () =>
       there
         ? {
             walks: there.plan.walks,
             drawings: there.drawings,
-            chosen: s.chosen,
+            chosen: chosen.value,
             letters: there.plan.walks.map((_, i) => letter(i)),
           }
         : at
           ? { start: [at.lon, at.lat] as [number, number] }
           : {},
-    [there?.plan, s.chosen, at?.lat, at?.lon],
+    [there?.drawings, chosen.value, at?.lat, at?.lon], // a certificate changes nothing that is drawn
   );
   const line = useMemo(() => walk && walkLine(walk), [walk]);
-  const L = letter(s.chosen);
+  const L = letter(chosen.value);
   return (
     <>
       {there ? <Top plan={there.plan} drawings={there.drawings} walk={walk!} drawing={drawing!} /> : <Unanswered />}
       <div class={there ? "two" : "one"}>
-        {s.map && <MapBox shown={shown} line={line} need={drawing?.need} scale={setScale} />}
+        {mapInfo.value && <MapBox shown={shown} line={line} need={drawing?.need} scale={setScale} />}
         {there && (
           <section
             class="panel only-wide"
@@ -115,9 +103,8 @@ function Answer() {
 }
 
 function Unanswered() {
-  const s = useAppState();
-  const p = s.plan;
-  const demo = s.map?.demo;
+  const p = plan.value;
+  const demo = mapInfo.value?.demo;
   return (
     <div class="panel stack">
       {p.is === "idle" && demo && (
@@ -128,7 +115,7 @@ function Unanswered() {
               class="main tall grow"
               onClick={() => {
                 if (!dogNow()) setDogs([{ ...demo.dog }], 0);
-                wish({});
+                want({});
               }}
             >
               {say("demo.go")}
@@ -140,10 +127,10 @@ function Unanswered() {
           <p class="small">{say("sure.caution")}</p>
         </>
       )}
-      {p.is === "idle" && s.map && !demo && (
+      {p.is === "idle" && mapInfo.value && !demo && (
         <>
-          <p>{say("first.text", { map: s.map.name })}</p>
-          <button class="main tall wide" disabled={!s.wish.from} onClick={() => wish({})}>
+          <p>{say("first.text", { map: mapInfo.value.name })}</p>
+          <button class="main tall wide" disabled={!wish.value.from} onClick={() => want({})}>
             {say("first.plan")}
           </button>
           <p class="small">{say("sure.caution")}</p>
@@ -151,7 +138,7 @@ function Unanswered() {
       )}
       <Status>
         {p.is === "looking" && (
-          <p class="answer">{say(s.wish.shape === "way" ? "wait.looking.way" : "wait.looking")}</p>
+          <p class="answer">{say(wish.value.shape === "way" ? "wait.looking.way" : "wait.looking")}</p>
         )}
       </Status>
       {p.is === "looking" && <button onClick={stopPlanning}>{say("wait.stop")}</button>}
@@ -159,7 +146,7 @@ function Unanswered() {
         (p.fault.problem?.reason ? (
           <NoWalk problem={p.fault.problem} />
         ) : (
-          <FaultPanel fault={p.fault} again={() => void plan()} />
+          <FaultPanel fault={p.fault} again={() => void planWalks()} />
         ))}
     </div>
   );
@@ -168,12 +155,12 @@ function Unanswered() {
 /** Why there is no such walk, and what would help. */
 function NoWalk(props: { problem: Problem }) {
   const p = props.problem;
-  const short = distance(p.short ?? 0, state.settings.units);
+  const short = distance(p.short ?? 0, settings.value.units);
   const text: Record<string, string> = {
-    off_the_map: say("none.off", { distance: far(p.short ?? 0, state.settings.units) }),
+    off_the_map: say("none.off", { distance: far(p.short ?? 0, settings.value.units) }),
     no_street_near: say("none.far", { distance: short }),
-    no_loop: say("none.loop", { minutes: state.wish.minutes }),
-    limits_forbid: say("none.limits", { minutes: state.wish.minutes, limit: p.limit ?? "" }),
+    no_loop: say("none.loop", { minutes: wish.value.minutes }),
+    limits_forbid: say("none.limits", { minutes: wish.value.minutes, limit: p.limit ?? "" }),
     too_short: say("none.short", { minutes: `${Math.ceil((p.short ?? 0) / 60)} min` }),
     not_connected: say("none.connected"),
     map_too_small: say("none.small", { distance: short }),
@@ -191,7 +178,7 @@ function NoWalk(props: { problem: Problem }) {
         ))}
       </div>
       {p.reason === "no_loop" && !p.offers?.some((o) => o.what === "shape") && (
-        <button onClick={() => wish({ shape: "there_and_back" })}>{say("plan.choose.there_and_back")}</button>
+        <button onClick={() => want({ shape: "there_and_back" })}>{say("plan.choose.there_and_back")}</button>
       )}
     </div>
   );
@@ -201,7 +188,7 @@ function offerWords(o: Offer): string {
   const a = shortAnswer(o.calm_chance);
   switch (o.what) {
     case "leave_at":
-      return say("none.leave", { time: clock(new Date(o.depart!), zone(), state.settings.clock), answer: a });
+      return say("none.leave", { time: clock(new Date(o.depart!), zone(), settings.value.clock), answer: a });
     case "start_at":
       return say("none.start", { name: o.name ?? "", answer: a });
     case "shape":
@@ -214,10 +201,10 @@ function offerWords(o: Offer): string {
 }
 
 function take(o: Offer): void {
-  if (o.what === "leave_at" && o.depart) wish({ depart: new Date(o.depart).toISOString() });
-  else if (o.what === "shape" && o.shape) wish({ shape: o.shape });
-  else if (o.what === "minutes" && o.minutes) wish({ minutes: Math.round(o.minutes) });
-  else if (o.what === "without_limit") wish({ limits: {} });
+  if (o.what === "leave_at" && o.depart) want({ depart: new Date(o.depart).toISOString() });
+  else if (o.what === "shape" && o.shape) want({ shape: o.shape });
+  else if (o.what === "minutes" && o.minutes) want({ minutes: Math.round(o.minutes) });
+  else if (o.what === "without_limit") want({ limits: {} });
   else goTo("plan");
 }
 
@@ -239,7 +226,7 @@ function Top(props: Picked) {
       <Rows plan={p} drawings={drawings} />
       <div class="sticky">
         <button class="main wide tall" onClick={() => void ready(walk, drawing, p)}>
-          {say("walk.ready", { letter: letter(state.chosen) })}
+          {say("walk.ready", { letter: letter(chosen.value) })}
         </button>
       </div>
     </div>
@@ -248,7 +235,7 @@ function Top(props: Picked) {
 
 function Rest(props: Picked) {
   const { plan: p, drawings, walk, drawing } = props;
-  const i = state.chosen;
+  const i = chosen.value;
   const L = letter(i);
   return (
     <>
@@ -352,7 +339,7 @@ function StartInside(props: { walk: Walk }) {
   >();
   const line = walkLine(props.walk);
   const door = line[0]!;
-  const depart = departure(state.wish);
+  const depart = departure(wish.value);
   useEffect(() => {
     const stop = new AbortController();
     const needs = dogNow()?.needs ?? {};
@@ -376,7 +363,7 @@ function StartInside(props: { walk: Walk }) {
             const reach = Math.max(
               0,
               ...s.kinds.map((k) => {
-                const n = needFor({ needs: needs as Record<string, { working_m: number; reaction_m?: number }> }, k);
+                const n = needFor(needs, k);
                 return n ? (n.reaction_m ?? n.working_m / 2) : 0;
               }),
             );
@@ -395,7 +382,7 @@ function StartInside(props: { walk: Walk }) {
     <p class="caution" role="status">
       {say(away ? "inside.away" : "inside.past", {
         name: capital(near.name),
-        distance: distance(near.off, state.settings.units),
+        distance: distance(near.off, settings.value.units),
         answer: shortAnswer(near.active),
         street: props.walk.legs[0]!.name,
       })}
@@ -407,7 +394,7 @@ function StartInside(props: { walk: Walk }) {
 function VeryFar() {
   const most = Math.max(0, ...Object.values(dogNow()?.needs ?? {}).map((n) => n?.working_m ?? 0));
   return most >= 1000 ? (
-    <p class="caution">{say("none.distance", { distance: exact(most, state.settings.units) })}</p>
+    <p class="caution">{say("none.distance", { distance: exact(most, settings.value.units) })}</p>
   ) : null;
 }
 
@@ -416,7 +403,7 @@ function facts(w: Walk): string {
   const n = leadingCategory(w);
   return say("walk.facts", {
     minutes: minutes(w.duration_s),
-    length: far(w.length_m, state.settings.units),
+    length: far(w.length_m, settings.value.units),
     dogs: d.expected > 0.05 ? met(n, d.expected, d.low, d.high, false) : say("met.none", { dog: dogName() }),
   });
 }
@@ -428,23 +415,22 @@ function arrows(e: KeyboardEvent, n: number): void {
   const by = { ArrowDown: 1, ArrowRight: 1, ArrowUp: -1, ArrowLeft: -1 }[e.key];
   if (!by) return;
   e.preventDefault();
-  set({ chosen: (state.chosen + by + n) % n });
+  choose((chosen.value + by + n) % n);
   const group = (e.currentTarget as HTMLElement).closest("[role=radiogroup]");
   setTimeout(() => group?.querySelector<HTMLElement>('[aria-checked="true"]')?.focus());
 }
 
 function Rows(props: { plan: PlanAnswer; drawings: Drawing[] }) {
-  const s = useAppState();
   return (
     <div role="radiogroup" aria-label={say("walk.radio")} class="walks">
       {props.plan.walks.map((w, i) => (
         <button
           key={i}
           role="radio"
-          aria-checked={i === s.chosen}
-          tabIndex={i === s.chosen ? 0 : -1}
+          aria-checked={i === chosen.value}
+          tabIndex={i === chosen.value ? 0 : -1}
           class="walk"
-          onClick={() => set({ chosen: i })}
+          onClick={() => choose(i)}
           onKeyDown={(e) => arrows(e, props.plan.walks.length)}
         >
           <span class="letter">{letter(i)}</span>
@@ -475,7 +461,6 @@ function most(w: Walk): { name: string; minute: number } {
 }
 
 function TableOfWalks(props: { plan: PlanAnswer; drawings: Drawing[] }) {
-  const s = useAppState();
   const first = props.drawings[0]!;
   const cat = leadingCategory(props.plan.walks[0]!);
   return (
@@ -485,7 +470,7 @@ function TableOfWalks(props: { plan: PlanAnswer; drawings: Drawing[] }) {
         <span>{say("walk.col.walk")}</span>
         <span>{say("walk.col.calm")}</span>
         <span>{say("walk.col.minutes")}</span>
-        <span>{say("walk.col.dogs", { distance: exact(first.need.working_m, state.settings.units) })}</span>
+        <span>{say("walk.col.dogs", { distance: exact(first.need.working_m, settings.value.units) })}</span>
         <span>{say("walk.col.most")}</span>
         <span>{say("walk.col.whole")}</span>
       </div>
@@ -497,10 +482,10 @@ function TableOfWalks(props: { plan: PlanAnswer; drawings: Drawing[] }) {
           <button
             key={i}
             role="radio"
-            aria-checked={i === s.chosen}
-            tabIndex={i === s.chosen ? 0 : -1}
+            aria-checked={i === chosen.value}
+            tabIndex={i === chosen.value ? 0 : -1}
             class="walktable"
-            onClick={() => set({ chosen: i })}
+            onClick={() => choose(i)}
             onKeyDown={(e) => arrows(e, props.plan.walks.length)}
           >
             <span class="letter">{letter(i)}</span>
@@ -565,7 +550,7 @@ function Why(props: { plan: PlanAnswer; i: number }) {
           <li key={t}>{t}</li>
         ))}
       </ul>
-      {state.settings.role === "trainer" && (
+      {settings.value.role === "trainer" && (
         <p class="small num">{say("why.x", { x: w.expected_reactions.toFixed(2) })}</p>
       )}
     </section>
@@ -587,11 +572,11 @@ function nearWords(category: string, inside: number): string {
     dogNow()?.needs[category] ??
     Object.entries(dogNow()?.needs ?? {}).find(
       ([k]) =>
-        state.plan.is === "there" &&
-        state.plan.plan.walks[state.chosen]?.encounters.some((e) => e.kind === k && e.category === category),
+        plan.value.is === "there" &&
+        plan.value.plan.walks[chosen.value]?.encounters.some((e) => e.kind === k && e.category === category),
     )?.[1];
   if (!need || inside < 0.05) return "";
-  const d = exact(need.working_m, state.settings.units);
+  const d = exact(need.working_m, settings.value.units);
   return inside >= 1
     ? say("met.inside.many", { n: Math.round(inside), distance: d })
     : say("met.inside", { distance: d, n: Math.max(2, Math.round(1 / inside)) });
@@ -601,7 +586,7 @@ const joined = (list: string[]): string =>
   list.length < 2 ? list.join("") : `${list.slice(0, -1).join(", ")} and ${list[list.length - 1]}`;
 
 export function watchWords(p: WatchPoint): string {
-  const u = state.settings.units;
+  const u = settings.value.units;
   switch (p.what) {
     case "source":
       return p.side && p.distance_m
@@ -622,14 +607,14 @@ export function watchWords(p: WatchPoint): string {
     case "hold":
       return say("watch.hold", {
         name: p.name,
-        time: clock(new Date(p.not_before ?? ""), zone(), state.settings.clock),
+        time: clock(new Date(p.not_before ?? ""), zone(), settings.value.clock),
       });
     case "stand":
       return p.name;
   }
 }
 
-export function Watch(props: { walk: Walk }) {
+function Watch(props: { walk: Walk }) {
   if (props.walk.watch_points.length === 0) return <p>{say("watch.none")}</p>;
   return (
     <ol class="plainlist">
@@ -646,7 +631,7 @@ function Sure(props: { plan: PlanAnswer; walk: Walk }) {
   const { plan: p, walk: w } = props;
   const best = p.walks[0]!;
   const q = best.quality;
-  const checking = state.plan.is === "there" && state.plan.checking;
+  const checking = plan.value.is === "there" && plan.value.checking;
   const told = q.proved
     ? say("sure.proved")
     : checking
@@ -689,8 +674,8 @@ function Sure(props: { plan: PlanAnswer; walk: Walk }) {
   );
 }
 
-export function legWords(l: Leg, d: Drawing): string {
-  const u = state.settings.units;
+function legWords(l: Leg, d: Drawing): string {
+  const u = settings.value.units;
   const need = d.need.working_m;
   const m = Math.max(l.room_left_m, l.room_right_m); // of the better side, as on paper
   const room =

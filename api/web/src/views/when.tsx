@@ -1,25 +1,23 @@
 import { useEffect, useRef, useState } from "preact/hooks";
-import { ask, Fault } from "../api.ts";
+import { ask, type Fault, faultOf } from "../api.ts";
+import { dogNow } from "../dogs.ts";
 import { fillOf } from "../draw.tsx";
+import { mapInfo, zone } from "../mapinfo.ts";
 import { FaultPanel, Head, Status } from "../parts.tsx";
+import { want, wish, wishBody } from "../plan.ts";
 import { Sentence } from "../sentence.tsx";
-import { goTo, state, useAppState, wish, wishBody, zone } from "../state.ts";
+import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
-import type { HourOutlook } from "../types.ts";
+import type { HourOutlook, Week } from "../types.ts";
+import { goTo } from "../view.ts";
 import { capital, clock, dayOf, levelOfTen, levelWord, ofTen, shortAnswer, weekday } from "../words.ts";
 import "./when.css";
-
-interface Week {
-  hours: HourOutlook[];
-  best: number[];
-}
 
 const firstHour = 5;
 const lastHour = 22;
 
 /** Which hour this week is kind to us? */
 export function When() {
-  const s = useAppState();
   const [week, setWeek] = useState<Week | undefined>();
   const [fault, setFault] = useState<Fault | undefined>();
   const [asked, setAsked] = useState(0);
@@ -30,28 +28,28 @@ export function When() {
   const [page, setPage] = useState(0);
   const table = useRef<HTMLTableElement>(null);
   const [width, setWidth] = useState(innerWidth);
-  const from = s.wish.from;
-  const key = JSON.stringify([from?.at, s.wish.minutes, s.wish.limits, s.dogs[s.dog]?.needs, asked]);
+  const from = wish.value.from;
+  const key = JSON.stringify([from?.at, wish.value.minutes, wish.value.limits, dogNow()?.needs, asked]);
   useEffect(() => {
     const on = () => setWidth(innerWidth);
     addEventListener("resize", on);
     return () => removeEventListener("resize", on);
   }, []);
   useEffect(() => {
-    if (!from || !s.map) return;
+    if (!from || !mapInfo.value) return;
     const stop = new AbortController();
     setFault(undefined);
     setWeek(undefined);
     // From the start of today, so that every day has its whole column.
     const today = new Date(Math.floor(Date.now() / 36e5) * 36e5);
     ask("post", "/v1/weeks", {
-      body: { ...wishBody({ ...s.wish, shape: "loop" }), depart: today.toISOString(), hours: 7 * 24 },
+      body: { ...wishBody({ ...wish.value, shape: "loop" }), depart: today.toISOString(), hours: 7 * 24 },
       signal: stop.signal,
     })
       .then(setWeek)
-      .catch((err) => !stop.signal.aborted && setFault(err instanceof Fault ? err : new Fault("server")));
+      .catch((err) => !stop.signal.aborted && setFault(faultOf(err)));
     return () => stop.abort();
-  }, [key, s.map?.name]);
+  }, [key, mapInfo.value?.name]);
   const days = week ? dayColumns(week.hours) : [];
   const across = width < 386 ? 6 : 7;
   const shown = days.slice(page * across, page * across + across);
@@ -63,7 +61,7 @@ export function When() {
   const best = week ? bestOf(week, allowed) : [];
   const cell = shown[focus[1]]?.at[hours[focus[0]] ?? -1];
   const go = (h: HourOutlook) => {
-    wish({ depart: new Date(h.depart).toISOString(), shape: "loop" });
+    want({ depart: new Date(h.depart).toISOString(), shape: "loop" });
     goTo("plan");
   };
   const usable = ([r, c]: [number, number]) => {
@@ -101,7 +99,7 @@ export function When() {
   return (
     <>
       <Head title={say("when.title")}>
-        {s.map && <Sentence key_="when.ask" parts={["minutes", "dog", "from"]} mapless={true} />}
+        {mapInfo.value && <Sentence key_="when.ask" parts={["minutes", "dog", "from"]} mapless={true} />}
       </Head>
       <main id="answer" tabIndex={-1} class="whenview">
         <div class="panel stack">
@@ -306,9 +304,9 @@ function bestOf(w: Week, allowed: (h: HourOutlook | undefined, hour: number) => 
 }
 
 const named = (h: HourOutlook) =>
-  `${weekday(new Date(h.depart), zone(), "long")} ${clock(new Date(h.depart), zone(), state.settings.clock)}`;
+  `${weekday(new Date(h.depart), zone(), "long")} ${clock(new Date(h.depart), zone(), settings.value.clock)}`;
 const shortNamed = (h: HourOutlook) =>
-  `${weekday(new Date(h.depart), zone())} ${clock(new Date(h.depart), zone(), state.settings.clock)}`;
+  `${weekday(new Date(h.depart), zone())} ${clock(new Date(h.depart), zone(), settings.value.clock)}`;
 
 function thenWords(p: number): string {
   const n = ofTen(p);
