@@ -1,7 +1,9 @@
 // The kinds of triggers, by their category.
+export const categories = ["dogs", "people", "wheels", "traffic", "sounds"] as const;
+export type Category = (typeof categories)[number];
 
 /** Every kind of trigger with its category. */
-export const categoryOf: Record<string, string> = {
+export const categoryOf: Record<string, Category> = {
   dog_on_lead: "dogs",
   dog_off_lead: "dogs",
   dog_behind_fence: "dogs",
@@ -20,3 +22,5 @@ export const categoryOf: Record<string, string> = {
   construction: "sounds",
   bells: "sounds",
 };
+
+export const kindsOf = (c: string): string[] => Object.keys(categoryOf).filter((k) => categoryOf[k] === c);

@@ -1,7 +1,7 @@
 import { useState } from "preact/hooks";
 import { Glyph } from "../draw.tsx";
 import { match, walkLine } from "../geo.ts";
-import { categoryOf } from "../kinds.ts";
+import { categories, kindsOf } from "../kinds.ts";
 import { type Band, type Meeting, meet, mend, type Outcome, unmeet } from "../log.ts";
 import { bandWords, meetingWords } from "../meeting.ts";
 import { newID, outbox } from "../outbox.ts";
@@ -14,7 +14,6 @@ import { finish, phase, type Saved, walk, walkBook, walkLooked } from "../walkin
 import { capital, clock, far, minutes, shortAnswer, weekday } from "../words.ts";
 import "./after.css";
 
-const categories = ["dogs", "people", "wheels", "traffic", "sounds"] as const;
 const bands = ["beyond", "between", "under"] as const;
 const outcomes = ["turned_back", "took_food", "no_food", "over"] as const;
 
@@ -164,7 +163,7 @@ const meetingsWord = (n: number): string =>
 function Fill(props: { saved: Saved; meeting: Meeting; done: (p: Partial<Meeting>) => void }) {
   const [category, setCategory] = useState<string>(props.meeting.category ?? "dogs");
   const [kind, setKind] = useState<string>(props.meeting.kind ?? "");
-  const kinds = Object.keys(categoryOf).filter((k) => categoryOf[k] === category);
+  const kinds = kindsOf(category);
   const what = kind || category;
   const [band, setBand] = useState<Band | undefined>(props.meeting.band);
   const [outcome, setOutcome] = useState<Outcome | undefined>(props.meeting.outcome);

@@ -8,7 +8,7 @@ import { chosen, letter, plan, wish, wishBody } from "../plan.ts";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import { goTo } from "../view.ts";
-import { AsText } from "./plan.tsx";
+import { AsText } from "./plan_text.tsx";
 import "./handout.css";
 
 const paperKey = "wideberth.paper";
