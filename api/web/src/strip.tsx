@@ -2,7 +2,7 @@
 import { useEffect } from "preact/hooks";
 import { metresAt, secondsAt } from "./course.ts";
 import { dogName } from "./dogs.ts";
-import { Edge, fillOf, LevelLine, runs } from "./draw.tsx";
+import { Band, LevelLine, runs } from "./draw.tsx";
 import { point, pointed } from "./pointed.ts";
 import { settings } from "./settings.ts";
 import { type Key, say } from "./strings.ts";
@@ -184,34 +184,13 @@ function Column(props: ColumnProps) {
   let lastTop = Infinity;
   return (
     <g>
-      {parts.map((r, j) => {
-        const at = Array.from({ length: r.to - r.from + 1 }, (_, q) => r.from + q);
-        const dd =
-          "M" +
-          at.map((i) => `${left(i).toFixed(1)} ${yi(i).toFixed(1)}`).join("L") +
-          "L" +
-          at
-            .reverse()
-            .map((i) => `${right(i).toFixed(1)} ${yi(i).toFixed(1)}`)
-            .join("L") +
-          "Z";
-        return <path key={j} d={dd} style={{ fill: fillOf(r.level) }} />;
-      })}
-      <Edge
-        at={(i) => [left(i), yi(i)]}
-        room={p.left_m}
+      <Band
+        parts={parts}
+        profile={p}
         need={need}
+        left={(i) => [left(i), yi(i)]}
+        right={(i) => [right(i), yi(i)]}
         width={1.3}
-        assumed={p.assumed_left}
-        from={i0}
-        to={i1}
-      />
-      <Edge
-        at={(i) => [right(i), yi(i)]}
-        room={p.right_m}
-        need={need}
-        width={1.3}
-        assumed={p.assumed_right}
         from={i0}
         to={i1}
       />

@@ -23,6 +23,22 @@ const nounOf: Record<Category, Key> = {
   sounds: "intake.noun.sounds",
 };
 
+/** Metres by question, null where nobody knows. */
+type Given = Partial<Record<Category, (number | null)[]>>;
+
+/** What the answers say, as the server takes it and as the device does without one. */
+function told(about: Category[], answers: Given): { intake: Record<string, Answers>; needs: PageDog["needs"] } {
+  const intake: Record<string, Answers> = {};
+  const needs: PageDog["needs"] = {};
+  for (const c of about) {
+    const [n = null, f = null, e = null, r = null] = answers[c] ?? [];
+    intake[c] = { notices_at: n, takes_food_at: f, stops_eating_at: e, reacts_at: r };
+    const works = f ?? (r ? 2 * r : e ? 1.5 * e : undefined);
+    if (works) needs[c] = { working_m: works, reaction_m: r ?? works / 2 };
+  }
+  return { intake, needs };
+}
+
 /** Plain questions, one a screen; "don't know" is always an answer. */
 export function Intake(props: { fresh: boolean; begun: () => void; done: () => void }) {
   const [fresh] = useState(props.fresh); // dogs that arrive meanwhile are others
@@ -30,7 +46,7 @@ export function Intake(props: { fresh: boolean; begun: () => void; done: () => v
   const [name, setName] = useState(old?.name ?? "");
   const [step, setStep] = useState(fresh ? -2 : -1);
   const [about, setAbout] = useState<Category[]>(["dogs"]);
-  const [answers, setAnswers] = useState<Partial<Record<Category, (number | null)[]>>>({});
+  const [answers, setAnswers] = useState<Given>({});
   const [drive, setDrive] = useState<PageDog["drive"]>(old?.drive);
   const [caution, setCaution] = useState(old?.caution ?? false);
   const [fault, setFault] = useState("");
@@ -42,24 +58,12 @@ export function Intake(props: { fresh: boolean; begun: () => void; done: () => v
   const asked = about.length * per;
   const finish = async (bite: boolean) => {
     setCaution(bite);
-    const needsNow: PageDog["needs"] = {};
-    const intake: Record<string, Answers> = {};
-    for (const c of about) {
-      const [n, f, e, r] = [0, 1, 2, 3].map((i) => answers[c]?.[i] ?? null) as [
-        number | null,
-        number | null,
-        number | null,
-        number | null,
-      ];
-      intake[c] = { notices_at: n, takes_food_at: f, stops_eating_at: e, reacts_at: r };
-      const works = f ?? (r ? 2 * r : e ? 1.5 * e : undefined);
-      if (works) needsNow[c] = { working_m: works, reaction_m: r ?? works / 2 };
-    }
+    const { intake, needs } = told(about, answers);
     const d: PageDog = {
       ...(old ?? {}),
       name: name.trim() || say("nav.dog"),
-      needs: { ...old?.needs, ...needsNow },
-      said: serverKeeps.value ? {} : { ...old?.said, ...needsNow },
+      needs: { ...old?.needs, ...needs },
+      said: serverKeeps.value ? {} : { ...old?.said, ...needs },
       caution: bite,
     };
     if (drive) d.drive = drive;
@@ -91,71 +95,18 @@ export function Intake(props: { fresh: boolean; begun: () => void; done: () => v
     <>
       <Head title={name || say("nav.dog")} shown={true} />
       <main id="answer" tabIndex={-1} class="panel stack intake" key={step}>
-        {step === -2 && (
-          <form
-            class="stack"
-            onSubmit={(e) => {
-              e.preventDefault();
-              if (name.trim()) setStep(-1);
-            }}
-          >
-            <label class="field">
-              <span>{say("dog.name")}</span>
-              <input value={name} maxLength={80} dir="auto" onInput={(e) => setName(e.currentTarget.value)} />
-            </label>
-            <button class="main" disabled={!name.trim()}>
-              {say("intake.next")}
-            </button>
-          </form>
-        )}
-        {step === -1 && (
-          <>
-            <h2>{say("intake.category", { dog: name })}</h2>
-            <div class="row">
-              {categories.map((c) => (
-                <button
-                  key={c}
-                  aria-pressed={about.includes(c)}
-                  onClick={() => setAbout(about.includes(c) ? about.filter((x) => x !== c) : [...about, c])}
-                >
-                  {say(`dog.cat.${c}`)}
-                </button>
-              ))}
-            </div>
-            <button class="main" disabled={about.length === 0} onClick={() => setStep(0)}>
-              {say("intake.next")}
-            </button>
-          </>
-        )}
+        {step === -2 && <Name name={name} set={setName} next={() => setStep(-1)} />}
+        {step === -1 && <About dog={name} about={about} set={setAbout} next={() => setStep(0)} />}
         {question && category && (
           <Question text={say(`intake.${question}`, { dog: name, what: say(nounOf[category]) })} set={set} />
         )}
         {step === asked && (
-          <>
-            <h2>{say("intake.drive")}</h2>
-            <p class="small">{say("intake.drive.note")}</p>
-            <div class="row">
-              {(["fear", "frustration", "excitement"] as const).map((d) => (
-                <button
-                  key={d}
-                  onClick={() => {
-                    setDrive(d);
-                    setStep(step + 1);
-                  }}
-                >
-                  {say(`intake.drive.${d}`)}
-                </button>
-              ))}
-              <button
-                onClick={() => {
-                  setDrive(undefined);
-                  setStep(step + 1);
-                }}
-              >
-                {say("intake.dontknow")}
-              </button>
-            </div>
-          </>
+          <Drive
+            pick={(d) => {
+              setDrive(d);
+              setStep(step + 1);
+            }}
+          />
         )}
         {step === asked + 1 && (
           <>
@@ -202,6 +153,67 @@ export function Intake(props: { fresh: boolean; begun: () => void; done: () => v
           </div>
         )}
       </main>
+    </>
+  );
+}
+
+function Name(props: { name: string; set: (name: string) => void; next: () => void }) {
+  const there = props.name.trim() !== "";
+  return (
+    <form
+      class="stack"
+      onSubmit={(e) => {
+        e.preventDefault();
+        if (there) props.next();
+      }}
+    >
+      <label class="field">
+        <span>{say("dog.name")}</span>
+        <input value={props.name} maxLength={80} dir="auto" onInput={(e) => props.set(e.currentTarget.value)} />
+      </label>
+      <button class="main" disabled={!there}>
+        {say("intake.next")}
+      </button>
+    </form>
+  );
+}
+
+function About(props: { dog: string; about: Category[]; set: (about: Category[]) => void; next: () => void }) {
+  const { about } = props;
+  return (
+    <>
+      <h2>{say("intake.category", { dog: props.dog })}</h2>
+      <div class="row">
+        {categories.map((c) => (
+          <button
+            key={c}
+            aria-pressed={about.includes(c)}
+            onClick={() => props.set(about.includes(c) ? about.filter((x) => x !== c) : [...about, c])}
+          >
+            {say(`dog.cat.${c}`)}
+          </button>
+        ))}
+      </div>
+      <button class="main" disabled={about.length === 0} onClick={props.next}>
+        {say("intake.next")}
+      </button>
+    </>
+  );
+}
+
+function Drive(props: { pick: (d: PageDog["drive"]) => void }) {
+  return (
+    <>
+      <h2>{say("intake.drive")}</h2>
+      <p class="small">{say("intake.drive.note")}</p>
+      <div class="row">
+        {(["fear", "frustration", "excitement"] as const).map((d) => (
+          <button key={d} onClick={() => props.pick(d)}>
+            {say(`intake.drive.${d}`)}
+          </button>
+        ))}
+        <button onClick={() => props.pick(undefined)}>{say("intake.dontknow")}</button>
+      </div>
     </>
   );
 }

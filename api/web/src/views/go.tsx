@@ -175,57 +175,16 @@ function Walking(props: { saved: Saved }) {
         out={out}
       />
     );
-  if (screen.is === "kinds")
-    return (
-      <div class="go">
-        <header class="top">
-          <h1 class="call">{say("go.else")}</h1>
-        </header>
-        <main class="foot" style={{ marginTop: "auto" }}>
-          <div class="four" style={{ gridTemplateColumns: "repeat(2, minmax(0, 1fr))" }}>
-            {kinds.slice(6 * screen.page, 6 * screen.page + 6).map((k) => (
-              <button key={k} onClick={once(() => setScreen({ is: "log", what: k }))}>
-                <Glyph of={categoryOf[k]!} />
-                {say(`go.kind.${k}` as Key)}
-              </button>
-            ))}
-            <button onClick={once(() => setScreen({ is: "walking" }))}>
-              <Glyph of="undo" />
-              {say("go.nothing")}
-            </button>
-            <button
-              onClick={once(() => setScreen({ is: "kinds", page: (screen.page + 1) % Math.ceil(kinds.length / 6) }))}
-            >
-              {say("go.kinds.more")}
-            </button>
-          </div>
-          <button class="main way" onClick={out}>
-            {say("go.wayout")}
-          </button>
-        </main>
-      </div>
-    );
-  const ahead = outOf(s, m, "ahead");
+  if (screen.is === "kinds") return allKinds(screen.page, out, (next) => once(() => setScreen(next)));
   const lost = stand.known && stand.offM > 35;
   const hard = s.meetings.filter((x) => x.outcome === "over").length >= 2;
   const toGo = Math.max(0, Math.round((s.walk.duration_s - secondsAt(s.walk, m)) / 60));
-  const waiting =
-    outbox.waiting.value === 1
-      ? say("go.waiting.one")
-      : outbox.waiting.value > 1
-        ? say("go.waiting", { n: outbox.waiting.value })
-        : say("go.offline");
   return (
     <div class="go walking">
       <header class="top">
         <div class="line">
           <span class="num">
-            {say("go.togo", { n: toGo })} ·{" "}
-            {outbox.sent.value
-              ? outbox.sent.value === 1
-                ? say("go.sent.one")
-                : say("go.sent", { n: outbox.sent.value })
-              : waiting}
+            {say("go.togo", { n: toGo })} · {sendingWords()}
           </span>
           <button class="plain" onClick={() => setScreen({ is: "end" })}>
             {say("go.end")}
@@ -233,22 +192,7 @@ function Walking(props: { saved: Saved }) {
         </div>
         <h1 class="hidden">{say("go.title")}</h1>
         <Call saved={s} m={m} />
-        {!stand.known && (
-          <p class="small">
-            {Number.isFinite(stand.accuracyM)
-              ? say("go.position", { distance: distance(stand.accuracyM, settings.value.units) })
-              : say("go.position.none")}
-          </p>
-        )}
-        {lost && (
-          <p>
-            <b>{say("go.lost", { distance: far(stand.offM, settings.value.units) })}</b>
-          </p>
-        )}
-        {wrongClock(new Date().toISOString()) && (
-          <p class="small">{say("go.clock", { year: new Date().getFullYear() })}</p>
-        )}
-        {goesDark.value && stand.known && !lost && <p class="small">{say("go.dark")}</p>}
+        {standWords(lost)}
       </header>
       <div class="picture">
         {showMap ? <SavedMap saved={s} /> : <AheadPicture saved={s} m={m} />}
@@ -257,70 +201,164 @@ function Walking(props: { saved: Saved }) {
         </button>
       </div>
       <main class="foot">
-        {screen.is === "end" ? (
-          <>
-            <p class="call">{say("go.end.ask")}</p>
-            <div class="four" style={{ gridTemplateColumns: "1fr 1fr" }}>
-              <button onClick={() => setScreen({ is: "walking" })}>{say("go.end.no")}</button>
-              <button class="main" onClick={endWalk}>
-                {say("go.end.yes")}
-              </button>
-            </div>
-          </>
-        ) : (
-          <>
-            <div role="status">
-              {done && (
-                <p class="undo">
-                  <span>{say("go.saved.entry", { what: meetingWords(s, done) })}</span>
-                  <button
-                    class="plain"
-                    onClick={() => {
-                      void unmeet(walkBook, done.id);
-                      setDone(undefined);
-                    }}
-                  >
-                    {say("go.undo")}
-                  </button>
-                </p>
-              )}
-            </div>
-            {(lost || hard) && (
-              <button
-                class="home"
-                disabled={!online.value}
-                onClick={once(() => void homeFromHere(s).catch(() => undefined))}
-              >
-                {hard ? say("go.hard") : say("go.new", { n: Math.max(1, toGo) })}
-              </button>
-            )}
-            <div class="four">
-              {likely(s.walk).map((c) => (
-                <button key={c} onClick={once(() => setScreen({ is: "log", what: c }))}>
-                  <Glyph of={c} />
-                  {say(`go.kind.${c}` as Key)}
-                </button>
-              ))}
-              <button onClick={once(() => setScreen({ is: "kinds", page: 0 }))}>
-                <Glyph of="other" />
-                {say("go.kind.other")}
-              </button>
-            </div>
-            <button class="main way" onClick={out}>
-              {say("go.wayout")}
-              <small>
-                {ahead.shout} {ahead.second}
-              </small>
-            </button>
-          </>
-        )}
+        {screen.is === "end"
+          ? sureToEnd(() => setScreen({ is: "walking" }))
+          : foot({
+              s,
+              m,
+              done,
+              undone: () => setDone(undefined),
+              home: lost || hard ? (hard ? say("go.hard") : say("go.new", { n: Math.max(1, toGo) })) : "",
+              out,
+              once,
+              show: setScreen,
+            })}
       </main>
     </div>
   );
 }
 
+/** How the log stands: what waits, what was sent just now. */
+function sendingWords(): string {
+  const sent = outbox.sent.value;
+  const n = outbox.waiting.value;
+  if (sent) return sent === 1 ? say("go.sent.one") : say("go.sent", { n: sent });
+  return n === 1 ? say("go.waiting.one") : n > 1 ? say("go.waiting", { n }) : say("go.offline");
+}
+
+/** What is not as it should be: the position, the clock, the screen. */
+function standWords(lost: boolean) {
+  const stand = place.value;
+  return (
+    <>
+      {!stand.known && (
+        <p class="small">
+          {Number.isFinite(stand.accuracyM)
+            ? say("go.position", { distance: distance(stand.accuracyM, settings.value.units) })
+            : say("go.position.none")}
+        </p>
+      )}
+      {lost && (
+        <p>
+          <b>{say("go.lost", { distance: far(stand.offM, settings.value.units) })}</b>
+        </p>
+      )}
+      {wrongClock(new Date().toISOString()) && (
+        <p class="small">{say("go.clock", { year: new Date().getFullYear() })}</p>
+      )}
+      {goesDark.value && stand.known && !lost && <p class="small">{say("go.dark")}</p>}
+    </>
+  );
+}
+
+function sureToEnd(no: () => void) {
+  return (
+    <>
+      <p class="call">{say("go.end.ask")}</p>
+      <div class="four" style={{ gridTemplateColumns: "1fr 1fr" }}>
+        <button onClick={no}>{say("go.end.no")}</button>
+        <button class="main" onClick={endWalk}>
+          {say("go.end.yes")}
+        </button>
+      </div>
+    </>
+  );
+}
+
+/** What is under the thumb: the last entry to take back, the way home where it is needed, kinds, the way out. */
+function foot(o: {
+  s: Saved;
+  m: number;
+  done: Meeting | undefined;
+  undone: () => void;
+  home: string;
+  out: () => void;
+  once: (f: () => void) => () => void;
+  show: (next: Screen) => void;
+}) {
+  const { s, done } = o;
+  const ahead = outOf(s, o.m, "ahead");
+  return (
+    <>
+      <div role="status">
+        {done && (
+          <p class="undo">
+            <span>{say("go.saved.entry", { what: meetingWords(s, done) })}</span>
+            <button
+              class="plain"
+              onClick={() => {
+                void unmeet(walkBook, done.id);
+                o.undone();
+              }}
+            >
+              {say("go.undo")}
+            </button>
+          </p>
+        )}
+      </div>
+      {o.home && (
+        <button
+          class="home"
+          disabled={!online.value}
+          onClick={o.once(() => void homeFromHere(s).catch(() => undefined))}
+        >
+          {o.home}
+        </button>
+      )}
+      <div class="four">
+        {likely(s.walk).map((c) => (
+          <button key={c} onClick={o.once(() => o.show({ is: "log", what: c }))}>
+            <Glyph of={c} />
+            {say(`go.kind.${c}` as Key)}
+          </button>
+        ))}
+        <button onClick={o.once(() => o.show({ is: "kinds", page: 0 }))}>
+          <Glyph of="other" />
+          {say("go.kind.other")}
+        </button>
+      </div>
+      <button class="main way" onClick={o.out}>
+        {say("go.wayout")}
+        <small>
+          {ahead.shout} {ahead.second}
+        </small>
+      </button>
+    </>
+  );
+}
+
 /** The whole table of kinds, six a screen. */
 const kinds = Object.keys(categoryOf);
+
+function allKinds(page: number, out: () => void, to: (next: Screen) => () => void) {
+  return (
+    <div class="go">
+      <header class="top">
+        <h1 class="call">{say("go.else")}</h1>
+      </header>
+      <main class="foot" style={{ marginTop: "auto" }}>
+        <div class="four" style={{ gridTemplateColumns: "repeat(2, minmax(0, 1fr))" }}>
+          {kinds.slice(6 * page, 6 * page + 6).map((k) => (
+            <button key={k} onClick={to({ is: "log", what: k })}>
+              <Glyph of={categoryOf[k]!} />
+              {say(`go.kind.${k}` as Key)}
+            </button>
+          ))}
+          <button onClick={to({ is: "walking" })}>
+            <Glyph of="undo" />
+            {say("go.nothing")}
+          </button>
+          <button onClick={to({ is: "kinds", page: (page + 1) % Math.ceil(kinds.length / 6) })}>
+            {say("go.kinds.more")}
+          </button>
+        </div>
+        <button class="main way" onClick={out}>
+          {say("go.wayout")}
+        </button>
+      </main>
+    </div>
+  );
+}
 
 const whatOf = (what: string): Pick<Meeting, "category" | "kind"> =>
   categoryOf[what] ? { category: categoryOf[what]!, kind: what } : { category: what };

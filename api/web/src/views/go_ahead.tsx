@@ -1,12 +1,12 @@
 // What lies ahead: the next thing in words, the strip at true scale, the saved map.
 import { useEffect, useRef, useState } from "preact/hooks";
 import { metresAt, secondsAt } from "../course.ts";
-import { Edge, fillOf, LevelLine, runs } from "../draw.tsx";
+import { Band, LevelLine, runs } from "../draw.tsx";
 import { mapInfo } from "../mapinfo.ts";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import { Square, sampleAt } from "../strip.tsx";
-import type { Walk, WatchPoint } from "../types.ts";
+import type { Drawing, Leg, Walk, WatchPoint } from "../types.ts";
 import { place, putAt, type Saved } from "../walking.ts";
 import { capital, clock, cut, distance, exact } from "../words.ts";
 
@@ -157,34 +157,13 @@ export function AheadPicture(props: { saved: Saved; m: number }) {
       aria-label={say("go.strip")}
       onClick={(e) => !stand.known && putAt(Math.max(0, m + (size.h - behind * k - e.offsetY) / k))}
     >
-      {parts.map((r, j) => {
-        const at = Array.from({ length: r.to - r.from + 1 }, (_, q) => r.from + q);
-        const dd =
-          "M" +
-          at.map((i) => `${left(i).toFixed(1)} ${yi(i).toFixed(1)}`).join("L") +
-          "L" +
-          at
-            .reverse()
-            .map((i) => `${right(i).toFixed(1)} ${yi(i).toFixed(1)}`)
-            .join("L") +
-          "Z";
-        return <path key={j} d={dd} style={{ fill: fillOf(r.level) }} />;
-      })}
-      <Edge
-        at={(i) => [left(i), yi(i)]}
-        room={p.left_m}
+      <Band
+        parts={parts}
+        profile={p}
         need={need}
+        left={(i) => [left(i), yi(i)]}
+        right={(i) => [right(i), yi(i)]}
         width={2.6}
-        assumed={p.assumed_left}
-        from={i0}
-        to={i1}
-      />
-      <Edge
-        at={(i) => [right(i), yi(i)]}
-        room={p.right_m}
-        need={need}
-        width={2.6}
-        assumed={p.assumed_right}
         from={i0}
         to={i1}
       />
@@ -198,55 +177,13 @@ export function AheadPicture(props: { saved: Saved; m: number }) {
       ))}
       {d.beside
         .filter((b) => b.to_m > m - behind && b.from_m < m + size.h / k)
-        .map((b, j) => {
-          const w = Math.max(30, (b.far_m - b.near_m) * k);
-          const h = Math.max(30, (b.to_m - b.from_m) * k);
-          const bx = b.right ? x + b.near_m * k : x - b.near_m * k - w;
-          return (
-            <g key={j}>
-              <rect
-                x={bx}
-                y={y(b.to_m)}
-                width={w}
-                height={h}
-                class="ink"
-                stroke-width="2.5"
-                style={{ fill: "url(#tex-source)" }}
-              />
-              <text
-                class="inkf plate"
-                x={b.right ? Math.min(size.w - 8, bx + w) : Math.max(8, bx)}
-                y={Math.max(44, y(b.to_m) + h / 2)}
-                text-anchor={b.right ? "end" : "start"}
-                font-size="16"
-                font-weight="700"
-              >
-                {cut(b.name).slice(0, 18)}
-              </text>
-              <text
-                class="inkf plate"
-                x={b.right ? Math.min(size.w - 8, bx + w) : Math.max(8, bx)}
-                y={Math.max(64, y(b.to_m) + h / 2 + 20)}
-                text-anchor={b.right ? "end" : "start"}
-                font-size="16"
-              >
-                {say("around.off", { distance: distance(b.near_m, settings.value.units) })}
-              </text>
-            </g>
-          );
-        })}
+        .map((b, j) => (
+          <Beside key={j} source={b} x={x} top={y(b.to_m)} k={k} width={size.w} />
+        ))}
       {turns
         .filter(({ start }) => y(start) > 50)
         .map(({ start, l }, j) => (
-          <g key={j}>
-            <path class="ink" stroke-width="2.5" d={`M${x - g - 6} ${y(start)}H${x + g + 6}`} />
-            <text class="inkf plate" x={x - g - 10} y={y(start) - 8} text-anchor="end" font-size="16" font-weight="700">
-              {capital(say(`turn.${l.turn}`))}
-            </text>
-            <text class="inkf plate" x={x - g - 10} y={y(start) + 12} text-anchor="end" font-size="16">
-              {l.name.length > 11 ? `${l.name.slice(0, 10)}…` : l.name}
-            </text>
-          </g>
+          <Turn key={j} leg={l} x={x} y={y(start)} half={g} />
         ))}
       {s.walk.watch_points.map(
         (wp, n) =>
@@ -307,5 +244,49 @@ export function SavedMap(props: { saved: Saved }) {
         ))}
       </ul>
     </div>
+  );
+}
+
+/** A source beside the way, with how far off it is. */
+function Beside(props: { source: Drawing["beside"][number]; x: number; top: number; k: number; width: number }) {
+  const { source: b, x, top, k } = props;
+  const w = Math.max(30, (b.far_m - b.near_m) * k);
+  const h = Math.max(30, (b.to_m - b.from_m) * k);
+  const left = b.right ? x + b.near_m * k : x - b.near_m * k - w;
+  const words = b.right ? Math.min(props.width - 8, left + w) : Math.max(8, left);
+  const anchor = b.right ? "end" : "start";
+  return (
+    <g>
+      <rect x={left} y={top} width={w} height={h} class="ink" stroke-width="2.5" style={{ fill: "url(#tex-source)" }} />
+      <text
+        class="inkf plate"
+        x={words}
+        y={Math.max(44, top + h / 2)}
+        text-anchor={anchor}
+        font-size="16"
+        font-weight="700"
+      >
+        {cut(b.name).slice(0, 18)}
+      </text>
+      <text class="inkf plate" x={words} y={Math.max(64, top + h / 2 + 20)} text-anchor={anchor} font-size="16">
+        {say("around.off", { distance: distance(b.near_m, settings.value.units) })}
+      </text>
+    </g>
+  );
+}
+
+/** Where the next leg begins, and which way. */
+function Turn(props: { leg: Leg; x: number; y: number; half: number }) {
+  const { leg, x, y, half } = props;
+  return (
+    <g>
+      <path class="ink" stroke-width="2.5" d={`M${x - half - 6} ${y}H${x + half + 6}`} />
+      <text class="inkf plate" x={x - half - 10} y={y - 8} text-anchor="end" font-size="16" font-weight="700">
+        {capital(say(`turn.${leg.turn}`))}
+      </text>
+      <text class="inkf plate" x={x - half - 10} y={y + 12} text-anchor="end" font-size="16">
+        {leg.name.length > 11 ? `${leg.name.slice(0, 10)}…` : leg.name}
+      </text>
+    </g>
   );
 }
