@@ -11,8 +11,10 @@ FROM    ?=
 DEPART  ?=
 VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo unversioned)
 PAGE    := api/web/dist/index.html
+# The catalogue of texts is built into the program and into the page.
 SOURCES  = $(wildcard $(shell git ls-files -co --exclude-standard $(1)))
-GOFILES := $(call SOURCES,'*.go' '*.sql' 'testdata/town/*' 'testdata/worlds/*')
+TEXTS   := $(call SOURCES,'routing/briefing/text/*')
+GOFILES := $(call SOURCES,'*.go' '*.sql' 'testdata/town/*' 'testdata/worlds/*' 'routing/briefing/draw/sheet/*') $(TEXTS)
 # The go tool leaves folders named testdata out of ./..., so they are named.
 PACKAGES := ./... ./testdata ./testdata/town/generate
 # Simulations on one goroutine: the race detector finds nothing there, slowly.
@@ -35,7 +37,7 @@ api/web/node_modules: api/web/package.json api/web/package-lock.json
 	cd api/web && npm ci --no-audit --no-fund --silent
 	@touch $@
 
-$(PAGE): api/web/node_modules $(filter-out api/web/test/%,$(call SOURCES,api/web))
+$(PAGE): api/web/node_modules $(TEXTS) $(filter-out api/web/test/%,$(call SOURCES,api/web))
 	cd api/web && npm run --silent build
 	@touch $@
 

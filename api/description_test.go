@@ -24,7 +24,7 @@ var described = sync.OnceValue(func() *huma.OpenAPI {
 // by generated types, the page among them, get what was described.
 func keepsDescription(t testing.TB, method, path string, res *http.Response, body []byte) {
 	t.Helper()
-	op := operation(method, path)
+	op := operationOf(method, path)
 	form, _, _ := strings.Cut(res.Header.Get("Content-Type"), ";")
 	if op == nil || form != "application/json" && form != "application/problem+json" {
 		return
@@ -42,8 +42,8 @@ func keepsDescription(t testing.TB, method, path string, res *http.Response, bod
 	}
 }
 
-// operation finds what is described for a request; nil for the page's own files.
-func operation(method, path string) *huma.Operation {
+// operationOf finds what is described for a request; nil for the page's own files.
+func operationOf(method, path string) *huma.Operation {
 	path, _, _ = strings.Cut(path, "?")
 	parts := strings.Split(path, "/")
 	for template, item := range described().Paths {
@@ -108,7 +108,7 @@ func TestDescription(t *testing.T) {
 	if !bytes.Equal(one.Bytes(), other.Bytes()) {
 		t.Error("what is printed is not what is served")
 	}
-	person := operation("GET", "/v1/people").Responses["200"].Content["application/json"].Schema
+	person := operationOf("GET", "/v1/people").Responses["200"].Content["application/json"].Schema
 	for text, good := range map[string]bool{
 		`[]`: true,
 		`[{"id":"a","name":"Sam","role":"trainer","dogs":[],"keys":[]}]`:   true,

@@ -10,7 +10,6 @@ import (
 	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
-	"wideberth/routing"
 	"wideberth/routing/briefing/draw"
 )
 
@@ -82,19 +81,19 @@ const (
 
 type drawingsOutput struct {
 	Body struct {
-		Plan     wire.Plan `json:"plan"`
+		Plan     PlanBody  `json:"plan"`
 		Drawings []Drawing `json:"drawings" doc:"One for each walk."`
 	}
 }
 
 // drawings answers POST /v1/drawings.
-func (s *Server) drawings(ctx context.Context, in *planInput) (*drawingsOutput, error) {
-	p, err := s.walksFor(ctx, &in.Body, (*routing.Planner).Plan)
+func (s *Server) drawings(ctx context.Context, in *shownInput) (*drawingsOutput, error) {
+	p, err := s.shown(ctx, &in.Body, false)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	out := &drawingsOutput{}
-	out.Body.Plan, out.Body.Drawings = wire.NewPlan(p.plan, s.planner.Frame()), []Drawing{}
+	out.Body.Plan, out.Body.Drawings = p.answer(), []Drawing{}
 	for i := range p.plan.Walks {
 		scene, err := p.scene(i, "")
 		if err != nil {
@@ -171,8 +170,8 @@ func (s *Server) ring(r plane.Ring) []wire.Position {
 
 func (s *Server) drawingRoutes() {
 	huma.Register(s.api, huma.Operation{
-		OperationID: "drawings", Method: http.MethodPost, Path: "/v1/drawings", Summary: "Plan walks and draw them", Tags: []string{"walks"},
-		Description:  "The plan that /v1/plans gives for the same wish, and for each walk what a map and the walk unrolled are drawn from.",
-		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 413, 422, 503, 504},
+		OperationID: "drawings", Method: http.MethodPost, Path: "/v1/drawings", Summary: "Walks and how they are drawn", Tags: []string{"walks"},
+		Description:  "A plan, of a wish or as it was given, and for each walk what a map and the walk unrolled are drawn from.",
+		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 401, 403, 404, 409, 413, 422, 503, 504},
 	}, s.drawings)
 }

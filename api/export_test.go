@@ -7,3 +7,6 @@ var ReadGPX = readGPX
 
 // OpenAPI lets tests hold answers against the description.
 func (s *Server) OpenAPI() *huma.OpenAPI { return s.api.OpenAPI() }
+
+// Readdress gives a plan that was changed the address that it would have.
+func (g *Given) Readdress() { g.ID = g.id() }

@@ -215,7 +215,7 @@ func TestDrawingsSayWhatPlansSay(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
 	in := wish(`,"minutes":30,"dog":` + string(testdata.Dog()))
 	_, plain := do(t, h, http.MethodPost, "/v1/plans", "", in)
-	r, drawn := do(t, h, http.MethodPost, "/v1/drawings", "", in)
+	r, drawn := do(t, h, http.MethodPost, "/v1/drawings", "", `{"wish":`+in+`}`)
 	if r.StatusCode != http.StatusOK {
 		t.Fatalf("%s", drawn)
 	}

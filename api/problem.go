@@ -71,10 +71,14 @@ func seconds(d time.Duration) string {
 var typeOf = map[int]string{
 	400: "malformed", 401: "unauthorized", 403: "forbidden", 404: "not-found", 405: "method-not-allowed",
 	406: "not-acceptable", 409: "conflict", 413: "too-large", 415: "unsupported-media-type", 422: "invalid",
-	500: "internal", 507: "storage", 503: "busy", 504: "too-slow",
+	429: "too-many", 500: "internal", 507: "storage", 503: "busy", 504: "too-slow",
 }
 
-const busyWait = 5 * time.Second
+// How long to wait before asking again.
+const (
+	busyWait  = 5 * time.Second
+	crowdWait = 2 * time.Second
+)
 
 func newProblem(status int, detail string, errs ...error) *Problem {
 	p := &Problem{Type: "urn:wideberth:" + typeOf[status], Title: http.StatusText(status), Status: status, Detail: detail}
@@ -123,6 +127,15 @@ func (s *Server) problem(ctx context.Context, err error) error {
 		return newProblem(http.StatusForbidden, ownWords(err, store.ErrForbidden, ""))
 	case errors.Is(err, store.ErrUnknownToken):
 		return newProblem(http.StatusUnauthorized, store.ErrUnknownToken.Error())
+	case errors.Is(err, store.ErrLimit):
+		p := newProblem(http.StatusConflict, err.Error())
+		p.Type, p.Title = "urn:wideberth:limit", "No more can be kept"
+		return p
+	case errors.Is(err, store.ErrUnavailable):
+		s.log.Error("store", "err", err, "id", requestID(ctx))
+		return unavailable(store.ErrUnavailable.Error())
+	case errors.Is(err, store.ErrInUse):
+		return unavailable("the database is busy: try again in a few seconds")
 	case errors.Is(err, store.ErrFull):
 		return newProblem(http.StatusInsufficientStorage, store.ErrFull.Error())
 	case errors.Is(err, store.ErrReadOnly):
@@ -130,16 +143,27 @@ func (s *Server) problem(ctx context.Context, err error) error {
 	case errors.Is(err, errNoMemory):
 		return newProblem(http.StatusNotFound, errNoMemory.Error())
 	case errors.Is(err, errBusy):
-		p := newProblem(http.StatusServiceUnavailable, errBusy.Error())
-		p.wait = busyWait
+		return unavailable(errBusy.Error())
+	case errors.Is(err, errCrowd):
+		p := newProblem(http.StatusTooManyRequests, errCrowd.Error())
+		p.wait = crowdWait
 		return p
 	case errors.Is(err, context.DeadlineExceeded):
 		return newProblem(http.StatusGatewayTimeout, "the search took longer than allowed: ask for fewer minutes, or try again")
 	case errors.Is(err, context.Canceled):
 		return newProblem(http.StatusServiceUnavailable, "the request was given up")
 	}
-	s.log.ErrorContext(ctx, "internal", "err", err)
-	return newProblem(http.StatusInternalServerError, "something went wrong on our side; nothing was changed")
+	s.log.Error("internal", "err", err, "id", requestID(ctx))
+	p := newProblem(http.StatusInternalServerError, "something went wrong on our side")
+	p.Instance = requestID(ctx)
+	return p
+}
+
+// unavailable is a problem that passes.
+func unavailable(detail string) *Problem {
+	p := newProblem(http.StatusServiceUnavailable, detail)
+	p.wait = busyWait
+	return p
 }
 
 // ownWords are those of an error of some sort, which say what and how to mend it;
@@ -180,7 +204,7 @@ func (s *Server) echoProblem(err error, c echo.Context) {
 	if c.Response().Committed {
 		return
 	}
-	p := newProblem(http.StatusInternalServerError, "something went wrong on our side; nothing was changed")
+	p := newProblem(http.StatusInternalServerError, "something went wrong on our side")
 	var he *echo.HTTPError
 	if errors.As(err, &he) {
 		if he.Code != http.StatusInternalServerError {

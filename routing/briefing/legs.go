@@ -1,8 +1,8 @@
 package briefing
 
 import (
+	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"wideberth/exposure"
@@ -155,24 +155,24 @@ func (w Words) legName(l *routing.Leg) string {
 func (w Words) leg(l *routing.Leg, i int, last bool, need exposure.Need, d *exposure.Dog) LegText {
 	length := w.Distance(l.LengthM)
 	t := LegText{Number: i + 1, Name: w.legName(l), Level: w.Level(l.Level), StartS: l.StartS, Plain: l.Level == routing.Calm}
-	t.Turn = w.Say("turn."+string(l.Turn), "length", length)
-	said := w.Say("said." + string(l.Turn))
-	if last && i > 0 {
-		t.Turn = w.Say("turn."+string(l.Turn), "length", w.Say("home", "turn", length))
-		said = w.Say("home", "turn", said)
-	}
-	t.Brief = w.Say("leg.brief", "turn", Sentence(w.Say("said."+string(l.Turn))), "name", t.Name)
+	said := w.Say("turn." + string(l.Turn))
+	t.Turn = w.Say("leg.turn", "turn", Sentence(said), "length", length)
+	t.Brief = w.Say("leg.brief", "turn", Sentence(said), "name", t.Name)
 	if l.Turn == network.TurnStraight {
 		t.Brief = w.Say("leg.brief.on", "name", t.Name)
 	}
+	if last && i > 0 {
+		t.Turn = w.Say("leg.turn", "turn", Sentence(said), "length", w.Say("home", "turn", length))
+		said = w.Say("home", "turn", said)
+	}
 	t.Room = w.shortRoom(l, need)
 	key := "leg"
-	from, to := Number(l.StartS/60), Number((l.StartS+l.DurationS)/60)
+	from, to := math.Round(l.StartS/60), math.Round((l.StartS+l.DurationS)/60)
 	if from == to {
 		key = "leg.short"
 	}
-	t.Text = strings.TrimSpace(w.Say(key, "n", strconv.Itoa(t.Number), "name", t.Name, "turn", said, "length", length, "from", from, "to", to,
-		"level", w.Say("level."+Sentence(l.Level.String())), "room", w.longRoom(l, need, d), "out", w.legWayOut(l, need)))
+	t.Text = strings.TrimSpace(w.Say(key, "n", t.Number, "name", t.Name, "turn", said, "length", length, "from", from, "to", to,
+		"level", w.Say("level.ground."+l.Level.String()), "room", w.longRoom(l, need, d), "out", w.legWayOut(l, need)))
 	return t
 }
 
@@ -244,9 +244,8 @@ func (w Words) Watch(walk *routing.Walk) []WatchText {
 	out := make([]WatchText, 0, len(walk.Watch))
 	for i := range walk.Watch {
 		p := &walk.Watch[i]
-		n := strconv.Itoa(i + 1)
 		out = append(out, WatchText{Number: i + 1, FromM: p.FromM, AtS: p.AtS, Text: w.watchText(p),
-			Head: w.Say("watch.head", "n", n, "what", w.watchName(p), "minutes", w.Minutes(p.AtS))})
+			Head: w.Say("spot.head", "n", i+1, "what", w.watchName(p), "minutes", w.Into(p.AtS))})
 	}
 	return out
 }
@@ -262,9 +261,9 @@ func (w Words) className(name string) string {
 func (w Words) watchName(p *routing.WatchPoint) string {
 	name := w.className(p.Name)
 	if name == "" && p.What == "crossing" {
-		return w.Say("watch.crossing.unnamed")
+		return w.Say("spot.crossing.unnamed")
 	}
-	return Sentence(w.Say("watch."+p.What, "name", name))
+	return Sentence(w.Say("spot."+p.What, "name", name))
 }
 
 // atM is the distance under which a source lies on the way itself.
@@ -278,19 +277,19 @@ func (w Words) watchText(p *routing.WatchPoint) string {
 	switch p.What {
 	case "source":
 		if p.DistM < atM {
-			return w.Say("watch.source.at")
+			return w.Say("spot.source.at")
 		}
-		return w.Say("watch.source."+side, "distance", w.Distance(p.DistM))
+		return w.Say("spot.source."+side, "distance", w.Distance(p.DistM))
 	case "school_bell":
-		return w.Say("watch.bell."+side, "distance", w.Distance(p.DistM))
+		return w.Say("spot.bell."+side, "distance", w.Distance(p.DistM))
 	case "blind_corner":
-		return w.Say("watch.corner.do", "distance", w.Distance(p.SightM))
+		return w.Say("spot.corner.do", "distance", w.Distance(p.SightM))
 	case "pinch":
-		return w.Say("watch.pinch.do", "distance", w.Distance(p.RoomM))
+		return w.Say("spot.pinch.do", "distance", w.Distance(p.RoomM))
 	case outing.HoldPoint:
-		return w.Say("watch.hold.do", "clock", w.Clock(p.NotBefore))
+		return w.Say("spot.hold.do", "clock", w.Clock(p.NotBefore))
 	case training.StandPoint:
-		return w.Say("watch.stand.do", "distance", w.Distance(p.DistM))
+		return w.Say("spot.stand.do", "distance", w.Distance(p.DistM))
 	}
-	return w.Say("watch.crossing.do")
+	return w.Say("spot.crossing.do")
 }

@@ -1,9 +1,6 @@
 package briefing
 
 import (
-	"embed"
-	"encoding/json"
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -13,6 +10,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/briefing/message"
 )
 
 // Units are how distances are told.
@@ -38,29 +36,6 @@ const (
 // thin is the space between a number and its unit; it does not break.
 const thin = "\u202f"
 
-//go:embed text/*.json
-var textFiles embed.FS
-
-// texts holds every string, whole, by language and key. To add a language add a
-// file.
-var texts = map[Units]map[string]string{Metric: readTexts("en-GB"), US: readTexts("en-GB", "en-US")}
-
-// readTexts reads languages one over the other. The files are part of the program,
-// so one that cannot be read is a broken build, which the tests meet first.
-func readTexts(langs ...string) map[string]string {
-	all := map[string]string{}
-	for _, lang := range langs {
-		text, err := textFiles.ReadFile("text/" + lang + ".json")
-		if err == nil {
-			err = json.Unmarshal(text, &all)
-		}
-		if err != nil {
-			panic(fmt.Sprintf("text of %s: %v", lang, err))
-		}
-	}
-	return all
-}
-
 // Words tells numbers and plans in one language, one system of units and one way
 // to tell the hour. The zero value is British English, metric, 24 hours. Rounding
 // happens here, in display, and nowhere else.
@@ -69,43 +44,10 @@ type Words struct {
 	TwelveHour bool
 }
 
-// say gives a text with its named places filled in: pairs of name and value.
-func (w Words) Say(key string, pairs ...string) string {
-	s, ok := texts[w.Units][key]
-	if !ok {
-		return key
-	}
-	if len(pairs) == 0 {
-		return s
-	}
-	places := make([]string, len(pairs))
-	for i, p := range pairs {
-		if places[i] = p; i%2 == 0 {
-			places[i] = "{" + p + "}"
-		}
-	}
-	return strings.NewReplacer(places...).Replace(s)
-}
-
-// has says whether a text exists.
-func (w Words) has(key string) bool { _, ok := texts[w.Units][key]; return ok }
-
+// Sentence is a text with a capital at its beginning.
 func Sentence(s string) string {
 	r, n := utf8.DecodeRuneInString(s)
 	return string(unicode.ToUpper(r)) + s[n:]
-}
-
-// number writes a whole number with commas between thousands.
-func Number(x float64) string {
-	s := strconv.FormatFloat(math.Round(math.Abs(x)), 'f', 0, 64)
-	for i := len(s) - 3; i > 0; i -= 3 {
-		s = s[:i] + "," + s[i:]
-	}
-	return s
-}
-
-func (w Words) unit(key, n string) string {
-	return strings.Replace(w.Say(key, "n", n), " ", thin, 1)
 }
 
 func toStep(x, step float64) float64 { return math.Round(x/step) * step }
@@ -117,28 +59,28 @@ func (w Words) Distance(m float64) string {
 	if w.Units == US {
 		switch ft := m / MetresPerFoot; {
 		case ft < 100:
-			return w.unit("unit.ft", Number(toStep(ft, 5)))
+			return w.Say("unit.ft", "n", toStep(ft, 5))
 		case ft < 400:
-			return w.unit("unit.ft", Number(toStep(ft, 10)))
+			return w.Say("unit.ft", "n", toStep(ft, 10))
 		default:
-			return w.unit("unit.ft", Number(toStep(ft, 50)))
+			return w.Say("unit.ft", "n", toStep(ft, 50))
 		}
 	}
 	switch {
 	case m < 20:
-		return w.unit("unit.m", Number(m))
+		return w.Say("unit.m", "n", math.Round(m))
 	case m < 100:
-		return w.unit("unit.m", Number(toStep(m, 5)))
+		return w.Say("unit.m", "n", toStep(m, 5))
 	}
-	return w.unit("unit.m", Number(toStep(m, 10)))
+	return w.Say("unit.m", "n", toStep(m, 10))
 }
 
 // Own tells one of the dog's own distances, to 1 m or 1 ft.
 func (w Words) Own(m float64) string {
 	if w.Units == US {
-		return w.unit("unit.ft", Number(m/MetresPerFoot))
+		return w.Say("unit.ft", "n", math.Round(m/MetresPerFoot))
 	}
-	return w.unit("unit.m", Number(m))
+	return w.Say("unit.m", "n", math.Round(m))
 }
 
 // Far tells the length of a walk or leg: from 1 km in kilometres, from 1,000 ft in
@@ -146,12 +88,12 @@ func (w Words) Own(m float64) string {
 func (w Words) Far(m float64) string {
 	if w.Units == US {
 		if m/MetresPerFoot >= mileFromFt {
-			return w.unit("unit.mi", strconv.FormatFloat(m/metresPerMile, 'f', 1, 64))
+			return w.Say("unit.mi", "n", message.Fixed(m/metresPerMile, 1))
 		}
 		return w.Distance(m)
 	}
 	if m >= kmFromM-5 {
-		return w.unit("unit.km", strconv.FormatFloat(m/1000, 'f', 1, 64))
+		return w.Say("unit.km", "n", message.Fixed(m/1000, 1))
 	}
 	return w.Distance(m)
 }
@@ -162,19 +104,20 @@ func (w Words) Cars(m float64) string {
 	if n < leastCars || n > mostCars {
 		return ""
 	}
-	return w.unit("unit.cars", Number(n))
+	return w.Say("unit.cars", "n", math.Round(n))
 }
+
+// WholeMinutes is a duration as it is counted, in minutes: at least one.
+func WholeMinutes(s float64) float64 { return max(1, math.Round(s/60)) }
 
 // Minutes tells a duration in whole minutes: "29 min".
-func (w Words) Minutes(s float64) string { return w.unit("unit.min", Number(s/60)) }
+func (w Words) Minutes(s float64) string { return w.Say("unit.min", "n", WholeMinutes(s)) }
 
-// minutes tells it with the word written out.
-func (w Words) MinutesSpelt(s float64) string {
-	if math.Round(s/60) == 1 {
-		return w.Say("unit.minute")
-	}
-	return w.Say("unit.minutes", "n", Number(s/60))
-}
+// Into tells how far into a walk something is: "17 min", "0 min" at its beginning.
+func (w Words) Into(s float64) string { return w.Say("unit.min", "n", math.Round(s/60)) }
+
+// MinutesSpelt tells it with the word written out.
+func (w Words) MinutesSpelt(s float64) string { return w.Say("unit.minutes", "n", WholeMinutes(s)) }
 
 // Seconds tells a short duration, to 5 s under a minute and in minutes from a
 // minute and a half.
@@ -182,7 +125,7 @@ func (w Words) Seconds(s float64) string {
 	if s >= 90 {
 		return w.MinutesSpelt(s)
 	}
-	return w.Say("unit.seconds", "n", Number(max(5, toStep(s, 5))))
+	return w.Say("unit.seconds", "n", max(5, toStep(s, 5)))
 }
 
 // Clock tells the hour, as people there do.
@@ -253,7 +196,7 @@ func (w Words) chance(p float64, some, most, few string) string {
 	case 10:
 		return w.Say(most)
 	default:
-		return w.Say(some, "n", strconv.Itoa(n))
+		return w.Say(some, "n", n)
 	}
 }
 
@@ -284,20 +227,20 @@ func (w Words) Range(low, high float64) string {
 }
 
 // CalmMeans says what calm is, once a view.
-func (w Words) CalmMeans() string { return w.Say("calm.means") }
+func (w Words) CalmMeans() string { return w.Say("answer.calm") }
 
 // Level tells ground for readers: "tight, level 3 of 4".
 func (w Words) Level(l routing.Level) string {
-	return w.Say("level.of", "level", w.Say("level."+l.String()), "n", strconv.Itoa(int(l)+1))
+	return w.Say("level.of", "level", w.Say("level."+l.String()), "n", int(l)+1)
 }
 
 // Treats tells what to carry: "25 to 40 treats", to 5 from ten on.
 func (w Words) Treats(low, high int) string {
 	lo, hi := roundTreats(low), roundTreats(high)
 	if lo == hi {
-		return w.Say("treats.one", "high", strconv.Itoa(hi))
+		return w.Say("treats.same", "high", hi)
 	}
-	return w.Say("treats", "low", strconv.Itoa(lo), "high", strconv.Itoa(hi))
+	return w.Say("treats", "low", lo, "high", hi)
 }
 
 // roundTreats is the handful that is counted out: no fewer than expected.
@@ -311,7 +254,7 @@ func roundTreats(n int) int {
 // MapDate says how old the map is.
 func (w Words) MapDate(t time.Time) string {
 	if t.IsZero() {
-		return w.Say("map.undated")
+		return w.Say("sure.undated")
 	}
-	return w.Say("map.of", "date", w.Date(t))
+	return w.Say("sure.mapdate", "date", w.Date(t))
 }

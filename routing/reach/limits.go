@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"wideberth/exposure"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
@@ -25,7 +26,8 @@ type Limits struct {
 	MaxLevelDB       float64  // continuous road noise, 0 for no limit
 	MaxSlope         float64  // rise over run, 0 for no limit; needs heights
 	InsideReaction   bool     // walk inside the reaction distance of active sources all the same
-	CrossAtCrossings bool     // cross main roads only at mapped crossings
+	CrossAtCrossings bool     // cross roads of four lanes and more only at mapped crossings and signals
+	AnyGround        bool     // private drives, ways through buildings and the aisles of car parks too
 }
 
 // Keep is a distance to keep from every active source of one sort.
@@ -105,6 +107,9 @@ func (l *Limits) barriers(start plane.Point, dark bool) []barrier {
 	})
 	flag(l.MaxSlope > 0, "steepness", func(land *Land, e int32) bool {
 		return land.Snap.Slopes != nil && float64(land.Snap.Slopes.Steepest[e]) > l.MaxSlope
+	})
+	flag(l.CrossAtCrossings, "wide roads only at crossings", func(land *Land, e int32) bool {
+		return land.Snap.Field.Roadside.Wide[e] != strain.Wide{}
 	})
 	flag(l.MaxLevelDB > 0, "road noise", func(land *Land, e int32) bool {
 		return float64(land.Snap.Field.LevelDB[e]) > l.MaxLevelDB

@@ -44,7 +44,10 @@ func (land *Land) Parts(c Piece) []partPiece {
 func (land *Land) LineOf(c Directed) plane.Polyline {
 	full := land.Snap.Graph.EdgeLine(c.Edge)
 	lo, hi := min(c.FromM, c.ToM), max(c.FromM, c.ToM)
-	line := full.Cut(float64(lo), float64(hi))
+	line := full
+	if lo > 0 || hi < land.Snap.Graph.LengthM[c.Edge] { // a whole edge ends at its vertices to the last bit
+		line = full.Cut(float64(lo), float64(hi))
+	}
 	if c.Against() {
 		line = line.Reversed()
 	}

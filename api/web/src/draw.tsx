@@ -2,7 +2,7 @@
 import type { ComponentChildren } from "preact";
 import { say } from "./strings.ts";
 import type { Drawing, Level } from "./types.ts";
-import { between, carM, levels, levelWord, ofTen, shortAnswer } from "./words.ts";
+import { between, carM, levels, levelWord, ofTen, range, shortAnswer } from "./words.ts";
 import "./draw.css";
 
 /** Ten walks like this one: open stays calm, filled does not; a bracket shows how far off that could be. */
@@ -23,7 +23,7 @@ export function Discs(props: { p: number; low: number; high: number; size?: numb
       width={10 * step}
       height={height}
       viewBox={`0 0 ${10 * step} ${height}`}
-      aria-label={say("discs.label", { answer: shortAnswer(props.p), low, high })}
+      aria-label={say("discs.label", { answer: shortAnswer(props.p), range: range(props.low, props.high) })}
     >
       {Array.from({ length: 10 }, (_, k) => {
         const edge = (n > 9 && k === 9) || (n < 1 && k === 0);

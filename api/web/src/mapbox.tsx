@@ -8,7 +8,7 @@ import type { PageMap, Shown } from "./map.ts";
 import { mapInfo } from "./mapinfo.ts";
 import { pick, setMapCentre } from "./pick.ts";
 import { walkPicture } from "./pictures.ts";
-import { chosen, wish, wishBody } from "./plan.ts";
+import { chosen, planGiven, wish, wishBody } from "./plan.ts";
 import { settings, theme } from "./settings.ts";
 import { say } from "./strings.ts";
 import type { Drawing, Position, Walk } from "./types.ts";
@@ -167,8 +167,9 @@ function StillMap(props: { need?: Drawing["need"] | undefined; walk?: Walk | und
     let gone = false;
     const b = box.current;
     if (!b || !wish.value.from || !dogNow()) return;
+    const given = planGiven();
     walkPicture({
-      wish: wishBody(wish.value),
+      ...(given ? { given } : { wish: wishBody(wish.value) }),
       walk: chosen.value,
       theme: theme.value,
       wider,

@@ -3,7 +3,7 @@ import { batch, type ReadonlySignal, signal } from "@preact/signals";
 import { ask, type Fault, faultOf } from "./api.ts";
 import { dogNow, plainDog } from "./dogs.ts";
 import { keep, kept } from "./kept.ts";
-import type { Drawing, DrawnPlan, Limits, Place, Plan, Wish, WishBody } from "./types.ts";
+import type { Drawing, DrawnPlan, Given, Limits, Place, Plan, Wish, WishBody } from "./types.ts";
 
 export type PlanState =
   | { is: "idle" }
@@ -95,12 +95,11 @@ export async function planWalks(): Promise<void> {
     own.chosen.value = 0;
   });
   try {
-    const body = wishBody(w);
-    const got = await ask("post", "/v1/drawings", { body, signal: mine.signal });
+    const got = await ask("post", "/v1/drawings", { body: { wish: wishBody(w) }, signal: mine.signal });
     if (mine.signal.aborted) return;
     const checking = w.shape === "loop" && !got.plan.walks[0]!.quality.proved;
     own.plan.value = { is: "there", ...got, checking };
-    if (checking) void prove(body, got, mine.signal);
+    if (checking) void prove(got, mine.signal);
   } catch (err) {
     if (mine.signal.aborted) return;
     const fault = faultOf(err);
@@ -109,11 +108,15 @@ export async function planWalks(): Promise<void> {
   }
 }
 
+/** What is shown, drawn and printed is the plan as it was given, never one that is searched anew. */
+export const planGiven = (): Given | undefined =>
+  own.plan.value.is === "there" ? own.plan.value.plan.given : undefined;
+
 /** Asks for the long certificate of the best loop while its walk is read already. */
-async function prove(body: WishBody, got: DrawnPlan, signal: AbortSignal): Promise<void> {
+async function prove(got: DrawnPlan, signal: AbortSignal): Promise<void> {
   let plan = got.plan;
   try {
-    const told = (await ask("post", "/v1/proofs", { body, signal })).walks[0]!;
+    const told = (await ask("post", "/v1/proofs", { body: { given: plan.given! }, signal })).walks[0]!;
     const [best, ...others] = plan.walks;
     plan = { ...plan, walks: [{ ...best!, quality: certified(best!, told) }, ...others] };
   } catch {

@@ -83,7 +83,7 @@ export function Asking<P extends string>(props: {
 export function Sentence(props: { key_: Key; parts: Part[]; changed?: () => void; mapless?: boolean }) {
   const text = (part: Part) =>
     part === "minutes" && props.key_ === "when.ask"
-      ? say("plan.minutes.way", { n: wish.value.minutes })
+      ? say("unit.minutes", { n: wish.value.minutes })
       : textOf(part, wish.value);
   return (
     <Asking
@@ -127,7 +127,7 @@ function textOf(part: Part, w: Wish): string {
     case "minutes":
       return w.shape === "loop" || w.shape === "there_and_back"
         ? say("plan.minutes", { n: w.minutes })
-        : say("plan.minutes.way", { n: w.minutes });
+        : say("unit.minutes", { n: w.minutes });
     case "shape":
       return say(`plan.shape.${w.shape}`);
     case "dog":
@@ -140,7 +140,7 @@ function textOf(part: Part, w: Wish): string {
       return timeText(w.depart);
     case "limits": {
       const n = limitCount(w.limits);
-      return n === 0 ? say("plan.limits.none") : n === 1 ? say("plan.limits.one") : say("plan.limits.many", { n });
+      return say("plan.limits", { n });
     }
   }
 }

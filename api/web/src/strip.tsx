@@ -7,7 +7,7 @@ import { point, pointed } from "./pointed.ts";
 import { settings } from "./settings.ts";
 import { type Key, say } from "./strings.ts";
 import type { Drawing, Walk } from "./types.ts";
-import { distance, levels, levelWord } from "./words.ts";
+import { distance, into, levels, levelWord } from "./words.ts";
 
 const legendW = 102;
 const marksW = 32;
@@ -24,7 +24,7 @@ function placeWords(w: Walk, d: Drawing, m: number): string {
   const i = sampleAt(d, m);
   const p = d.profile;
   return say("strip.at", {
-    minutes: Math.round(secondsAt(w, m) / 60),
+    minutes: into(secondsAt(w, m)),
     left: roomWords(p.left_m[i]!, d.need.working_m),
     right: roomWords(p.right_m[i]!, d.need.working_m),
     sight: distance(p.sight_m[i]!, settings.value.units),

@@ -28,7 +28,9 @@ export interface Wish {
   depart: string;
   limits: Limits;
 }
-export type Plan = Schemas["Plan"];
+export type Plan = Schemas["PlanBody"];
+/** A plan's address: sent back, the same walks are drawn, printed or proved. */
+export type Given = Schemas["Given"];
 export type Walk = Schemas["Walk"];
 export type Leg = Schemas["Leg"];
 export type WatchPoint = Schemas["WatchPoint"];

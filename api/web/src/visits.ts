@@ -116,7 +116,7 @@ export async function loadVisits(all = false): Promise<void> {
     return;
   }
   try {
-    own.docs.value = await sequences.all();
+    own.docs.value = await sequences.all(own.docs.value);
     const read = all ? newestOfEach() : own.docs.value.filter((d) => d === shown());
     const got = await Promise.all(
       read.map(async (d) => [d.id, await ask("get", "/v1/visits/{id}/progress", { at: { id: d.id } })] as const),

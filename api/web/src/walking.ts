@@ -9,7 +9,7 @@ import { along, match, walkLine } from "./geo.ts";
 import type { Book, Log } from "./log.ts";
 import { newID, post, store, stored, wrongClock } from "./outbox.ts";
 import { walkPicture } from "./pictures.ts";
-import { chosen, wish, wishBody } from "./plan.ts";
+import { chosen, planGiven } from "./plan.ts";
 import { theme } from "./settings.ts";
 import type { DogFile, Drawing, Plan, Position, StretchOut, Walk } from "./types.ts";
 import { goTo } from "./view.ts";
@@ -27,12 +27,14 @@ export interface Saved extends Log {
 
 interface Stand {
   m: number;
+  /** the farthest that was reached */
+  reachedM: number;
   offM: number;
   accuracyM: number;
   known: boolean;
   at?: Position;
 }
-const nowhere: Stand = { m: 0, offM: 0, accuracyM: Infinity, known: false };
+const nowhere: Stand = { m: 0, reachedM: 0, offM: 0, accuracyM: Infinity, known: false };
 
 const own = { saved: signal<Saved | undefined>(undefined), looked: signal(false), place: signal<Stand>(nowhere) };
 /** The last walk that was got ready. */
@@ -112,9 +114,11 @@ async function waysOut(s: Saved): Promise<void> {
 
 /** Keeps the server's picture of the map with a walk, for those who are lost. */
 async function drawn(s: Saved): Promise<void> {
+  const given = planGiven();
+  if (!given) return;
   try {
     const svg = await walkPicture({
-      wish: wishBody(wish.value),
+      given,
       walk: chosen.value,
       theme: theme.value,
       wider: 1,
@@ -157,16 +161,22 @@ function follow(): void {
   stayAwake("walk");
 }
 
+/** What a receiver strays by at least, between houses, whatever it tells. */
+const leastStrayM = 15;
+
 function moved(at: Position, accuracyM: number): void {
   const s = own.saved.value;
   if (!s || phase() !== "on") return;
-  const hit = match(walkLine(s.walk), at, whereNow(s));
-  placeIs({ ...hit, accuracyM, known: accuracyM <= 30, at });
+  const { reachedM } = own.place.value;
+  const reached = { m: reachedM, strayM: Math.max(leastStrayM, accuracyM) };
+  const hit = match(walkLine(s.walk), at, whereNow(s), reached);
+  const known = accuracyM <= 30;
+  placeIs({ ...hit, accuracyM, known, at, reachedM: known ? Math.max(reachedM, hit.m) : reachedM });
 }
 
 /** Where the handler says to be. */
 export function putAt(m: number): void {
-  placeIs({ m, offM: 0, known: true, accuracyM: 10 });
+  placeIs({ m, reachedM: m, offM: 0, known: true, accuracyM: 10 });
 }
 
 /** A walk home from here, in the minutes that are left of this one and a few more; needs the network. */
@@ -178,19 +188,21 @@ export async function homeFromHere(s: Saved): Promise<void> {
   const minutes = Math.min(180, Math.max(10, Math.round((s.walk.duration_s - secondsAt(s.walk, m)) / 60) + 10));
   const got = await ask("post", "/v1/drawings", {
     body: {
-      shape: "way",
-      from: { lon: from[0], lat: from[1] },
-      to: { lon: end[0], lat: end[1] },
-      minutes,
-      depart: new Date().toISOString(),
-      dog: { name: s.dog, needs: s.needs },
+      wish: {
+        shape: "way",
+        from: { lon: from[0], lat: from[1] },
+        to: { lon: end[0], lat: end[1] },
+        minutes,
+        depart: new Date().toISOString(),
+        dog: { name: s.dog, needs: s.needs },
+      },
     },
   });
   const i = got.plan.walks.reduce(
     (b, w, k) => (w.expected_reactions < got.plan.walks[b]!.expected_reactions ? k : b),
     0,
   );
-  placeIs({ m: 0, offM: 0 });
+  placeIs({ m: 0, reachedM: 0, offM: 0 });
   await change(s.id, ({ picture: _, outs: __, ...now }) => ({
     ...now,
     planned: now.planned ?? now.walk,

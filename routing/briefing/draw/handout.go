@@ -158,7 +158,7 @@ func (s *Scene) handOut(o *HandOutOptions, size sheetSize, number int) *handOut 
 	for i := range parts {
 		sheet := handOutSheet{}
 		if parts > 1 {
-			sheet.Part = s.Words.Say("sheet.part", "n", strconv.Itoa(i+1), "of", strconv.Itoa(parts))
+			sheet.Part = s.Words.Say("sheet.part", "n", i+1, "of", parts)
 		}
 		part := mostSheets*number + i
 		c := &canvas{theme: Print, px: pxMM, prefix: fmt.Sprintf("m%d", part)}
@@ -178,7 +178,7 @@ func (s *Scene) handOutTexts(o *HandOutOptions, size sheetSize) *handOut {
 		Answer: w.Answer(walk.CalmChance), Range: briefing.Sentence(w.Range(walk.CalmLow, walk.CalmHigh)) + ".", CalmMeans: w.CalmMeans(),
 		RoomHead: w.Say("sheet.room", "dog", dog), Works: w.Say("sheet.works"), Near: w.Say("sheet.near"), CarText: w.Say("sheet.car", "distance", w.Own(briefing.CarM)),
 		TakeHead: w.Say("sheet.take"), Take: s.take(), CloseHead: w.Say("sheet.close"), Close: w.TooClose(o.Driver),
-		StopHead: w.Say("sheet.stop"), Stop: w.Say("sheet.stop.text"), Licence: w.Say("sheet.licence"), KeyText: w.Say("key.band", "dog", dog),
+		StopHead: w.Say("sheet.stop"), Stop: w.Say("sheet.stop.text"), Licence: w.Say("map.attribution"), KeyText: w.Say("sheet.key", "dog", dog),
 		Needs: s.needRows()}
 	if w.Units == briefing.US {
 		h.Lang = "en-US"
@@ -207,7 +207,7 @@ func (s *Scene) addSlip(h *handOut, slip *Slip) {
 	var holds []string
 	for i := range s.Walk.Watch {
 		if p := &s.Walk.Watch[i]; p.What == outing.HoldPoint {
-			holds = append(holds, w.Say("slip.hold", "clock", w.Clock(p.NotBefore), "n", strconv.Itoa(i+1)))
+			holds = append(holds, w.Say("slip.hold", "clock", w.Clock(p.NotBefore), "n", i+1))
 		}
 	}
 	if len(holds) > 0 {
@@ -242,7 +242,7 @@ func (s *Scene) addStay(h *handOut, stay *Stay) {
 		}
 	}
 	h.Times = []string{
-		w.Say("stay.where", "n", strconv.Itoa(number), "street", briefing.Clip(v.Street, stayNameRunes), "from", w.Clock(v.Arrive),
+		w.Say("stay.where", "n", number, "street", briefing.Clip(v.Street, stayNameRunes), "from", w.Clock(v.Arrive),
 			"to", w.Clock(v.Arrive.Add(time.Duration(v.StayS)*time.Second)), "distance", w.Own(v.DistM), "times", times),
 		w.Say(expect, "n", strconv.FormatFloat(math.Round(v.Number), 'f', -1, 64), "low", w.Seconds(v.LastsLowS), "high", w.Seconds(v.LastsHighS)) + " " + h.Take,
 		w.Say("stay.away", "ways", strings.Join(ways, w.Say("stay.or"))),
@@ -353,7 +353,7 @@ func (s *Scene) foot(o *HandOutOptions, size sheetSize) string {
 	for most := min(briefing.MostAssumed, len(assumed)); ; most-- {
 		shown, _ := w.Assumed(assumed[:most])
 		if rest := len(assumed) - most; rest > 0 && most > 0 {
-			shown = append(shown, briefing.Sentence(w.Say("assumed.more", "n", strconv.Itoa(rest)))+".")
+			shown = append(shown, briefing.Sentence(w.Say("sure.more", "n", rest))+".")
 		}
 		text := w.Say("sheet.foot", "map", w.MapDate(s.Plan.MapTime), "evidence", w.Evidence(o.OwnShare, o.OwnWalks), "proof", w.Proof(s.Walk), "assumed", strings.Join(shown, " "))
 		text = strings.Join(strings.Fields(text), " ")
@@ -366,7 +366,7 @@ func (s *Scene) foot(o *HandOutOptions, size sheetSize) string {
 func (s *Scene) discsSVG(number int) template.HTML {
 	c := &canvas{theme: Print, px: pxMM, prefix: fmt.Sprintf("d%d", number)}
 	const r = 1.55
-	c.open(2.9*r*9+2*r+1, 2*r+2.4, "mm", s.Words.Say("discs", "of", s.Words.Of(s.Walk.CalmChance)))
+	c.open(2.9*r*9+2*r+1, 2*r+2.4, "mm", s.Words.Say("discs.of", "of", s.Words.Of(s.Walk.CalmChance)))
 	c.discs(xy{0.5, 0.5}, r, s.Walk.CalmChance, s.Walk.CalmLow, s.Walk.CalmHigh)
 	c.close()
 	return template.HTML(c.String())
@@ -385,7 +385,7 @@ func (s *Scene) keySVG(number int) template.HTML {
 		c.lines([][]xy{{box[0], box[1]}, {box[3], box[2]}}, stroke{colour: ink, width: 1.3, butt: true})
 		c.walkLine([]xy{{x + 0.3, 3.2}, {x + 9, 3.2}}, i)
 		c.text(label{at: xy{x + 10, 3.9}, text: s.Words.Say("level." + level.String()), size: 12, bold: true, colour: ink})
-		c.text(label{at: xy{x + 0.3, 9.4}, text: s.Words.Say("level.rate." + level.String()), size: 11.5, colour: ink})
+		c.text(label{at: xy{x + 0.3, 9.4}, text: s.Words.Say("key." + level.String()), size: 11.5, colour: ink})
 	}
 	c.close()
 	return template.HTML(c.String())
@@ -471,7 +471,7 @@ func (d *columnDrawing) watchTexts(top, height float64) {
 		}
 	}
 	if len(d.col.ready) == 0 {
-		write([]string{d.s.Words.Say("watch.none")}, true)
+		write([]string{d.s.Words.Say("spot.none")}, true)
 		return
 	}
 	heads, texts := d.watchLines(width, room)
@@ -480,7 +480,7 @@ func (d *columnDrawing) watchTexts(top, height float64) {
 		write(texts[i], false)
 	}
 	if rest := len(d.col.ready) - len(heads); rest > 0 {
-		write(wrap(briefing.Sentence(d.s.Words.Say("watch.more", "n", strconv.Itoa(rest))), width, size*c.px, false, 1), false)
+		write(wrap(briefing.Sentence(d.s.Words.Say("spot.more", "n", rest)), width, size*c.px, false, 1), false)
 	}
 }
 

@@ -5,7 +5,6 @@ import (
 	"io"
 	"math"
 	"slices"
-	"strconv"
 
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
@@ -35,7 +34,7 @@ func (s *Scene) Map(w io.Writer, o MapOptions) error {
 // describe is the map in one sentence.
 func (s *Scene) describe() string {
 	w := s.Words
-	return w.Say("sheet.map", "legs", strconv.Itoa(len(s.Legs)), "minutes", w.Minutes(s.Walk.DurationS), "length", w.Far(s.Walk.LengthM), "watch", strconv.Itoa(len(s.Walk.Watch)))
+	return w.Say("sheet.map", "legs", len(s.Legs), "minutes", w.Minutes(s.Walk.DurationS), "length", w.Far(s.Walk.LengthM), "watch", len(s.Walk.Watch))
 }
 
 // mapDrawing is one map being drawn.
@@ -362,7 +361,7 @@ func (d *mapDrawing) runPX(fromM float64) float64 {
 func (d *mapDrawing) bars() {
 	w, px := d.s.Words, d.c.px
 	y := d.h - 10*px
-	licence := w.Say("sheet.licence")
+	licence := w.Say("map.attribution")
 	width := textWidth(licence, 11.5*px, false)
 	m, text := roundBar(w, d.v.scale/px, (d.w-width)/px-barLabelPX)
 	long := m * d.v.scale

@@ -12,6 +12,7 @@ import (
 	"wideberth/routing"
 	"wideberth/routing/briefing"
 	"wideberth/routing/briefing/blocktest"
+	"wideberth/routing/briefing/message"
 )
 
 // manyLegs is the block walked so often that it takes the given minutes, each leg
@@ -25,7 +26,7 @@ func manyLegs(t testing.TB, minutes float64) *Scene {
 	w.Legs, w.Line, w.Watch, w.LengthM, w.DurationS = nil, nil, nil, 0, 0
 	for w.DurationS < minutes*60 {
 		for _, l := range round.Legs {
-			l.Name = "Upper Wilmington Marketgate Promenade " + briefing.Number(float64(len(w.Legs)+100))
+			l.Name = "Upper Wilmington Marketgate Promenade " + message.Number(float64(len(w.Legs)+100))
 			l.StartS = w.DurationS
 			l.Edges = append([]routing.LegEdge(nil), l.Edges...)
 			l.Edges[0].FromM, l.Edges[0].StartS = w.LengthM, w.DurationS

@@ -48,5 +48,5 @@ func (s *Scene) needM() float64 { return s.Band.Room.Need.WorkingM }
 // needText is the label of the blue scale bar.
 func (s *Scene) needText() string {
 	w := s.Words
-	return w.Say("need.scale", "distance", w.Own(s.needM()), "dog", briefing.Clip(w.Dog(s.Dog), briefing.MostNameRunes), "many", w.Noun(s.Band.Room.Kind, s.Dog, "many"))
+	return w.Say("map.scale.need", "distance", w.Own(s.needM()), "dog", briefing.Clip(w.Dog(s.Dog), briefing.MostNameRunes), "what", w.Noun(s.Band.Room.Kind, s.Dog, "many"))
 }

@@ -373,7 +373,7 @@ func (s *Scene) SmallBand(w io.Writer, widthPX, heightPX float64, theme Theme, p
 		enlarged++
 	}
 	across := along * float64(enlarged)
-	c.open(widthPX, heightPX, "px", s.Words.Say("small", "n", strconv.Itoa(enlarged)))
+	c.open(widthPX, heightPX, "px", s.Words.Say("small", "n", enlarged))
 	strip := s.Unroll(1, half/across)
 	at := func(l []XY) []xy {
 		out := make([]xy, len(l))

@@ -3,7 +3,6 @@ package draw
 import (
 	"io"
 	"math"
-	"strconv"
 
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
@@ -25,7 +24,7 @@ func (s *Scene) VisitMap(w io.Writer, v *training.Visit, o MapOptions) error {
 	d.v.box.Min.Y -= foot / d.v.scale
 	d.around = d.v.box.Grown(marginM)
 	d.p = placer{w: d.w, h: d.h, px: c.px}
-	c.open(d.w, d.h, "px", s.Words.Say("visit.map", "distance", s.Words.Own(v.DistM), "name", v.Watched.Name, "n", strconv.Itoa(len(v.WaysOut))))
+	c.open(d.w, d.h, "px", s.Words.Say("vantage.map", "distance", s.Words.Own(v.DistM), "name", v.Watched.Name, "n", len(v.WaysOut)))
 	d.ground()
 	d.watched(v, hull)
 	for _, way := range []plane.Polyline{v.In.Line, v.Home.Line} {
@@ -158,7 +157,7 @@ func (c *canvas) eye(at xy, turn float64) {
 func (d *mapDrawing) visitLabels(v *training.Visit, hull plane.Ring) {
 	w, at, to := d.s.Words, d.v.at(v.At), d.v.at(v.Sees)
 	d.labelNear(w.Own(v.DistM), xy{(at.x + to.x) / 2, (at.y + to.y) / 2}, 6, ink)
-	d.labelNear(w.Say("visit.stand"), at, standPX/2+4, ink)
+	d.labelNear(w.Say("vantage.stand"), at, standPX/2+4, ink)
 	var mid xy
 	for _, q := range d.v.line(hull) {
 		mid.x, mid.y = mid.x+q.x/float64(len(hull)), mid.y+q.y/float64(len(hull))
@@ -175,7 +174,7 @@ func (d *mapDrawing) visitLabels(v *training.Visit, hull plane.Ring) {
 		d.labelNear(w.Own(n.ReactionM), d.v.at(v.Sees.Add(u.Mul(n.ReactionM/m))), 6, need)
 	}
 	for i, way := range []plane.Polyline{v.In.Line, v.Home.Line} {
-		text := w.Say([]string{"visit.in", "visit.home"}[i])
+		text := w.Say([]string{"vantage.in", "vantage.home"}[i])
 		width := textWidth(text, 12*d.c.px, true)
 		for _, l := range d.parts(way) {
 			if s, ok := d.p.put(width, 12*d.c.px, d.p.beside(l, width, 12*d.c.px)); ok {

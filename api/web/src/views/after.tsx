@@ -61,8 +61,7 @@ export function After() {
               {surprise && say("after.little")}
             </p>
             <p class="small" role="status">
-              {outbox.waiting.value > 0 &&
-                (outbox.waiting.value === 1 ? say("go.waiting.one") : say("go.waiting", { n: outbox.waiting.value }))}
+              {outbox.waiting.value > 0 && say("go.waiting", { n: outbox.waiting.value })}
             </p>
           </section>
           <ul class="list">
@@ -156,8 +155,7 @@ const marksOf = (s: Saved) =>
         ],
   );
 
-const meetingsWord = (n: number): string =>
-  n === 0 ? say("after.meetings.none") : n === 1 ? say("after.meetings.one") : say("after.meetings", { n });
+const meetingsWord = (n: number): string => say("after.meetings", { n });
 
 /** The same three questions as on the walk, with time to answer. */
 function Fill(props: { saved: Saved; meeting: Meeting; done: (p: Partial<Meeting>) => void }) {

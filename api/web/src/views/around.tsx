@@ -101,7 +101,7 @@ export function Around() {
             {quiet.length > 0 && (
               <details class="panel">
                 <summary>
-                  <b>{quiet.length === 1 ? say("around.quiet.one") : say("around.quiet", { n: quiet.length })}</b>
+                  <b>{say("around.quiet", { n: quiet.length })}</b>
                 </summary>
                 <ul class="list">
                   {quiet.slice(0, 30).map((x) => (

@@ -14,7 +14,7 @@ import { NextVisit } from "./visits.tsx";
 
 const kindWord = (k: string) =>
   categories.includes(k as Category)
-    ? say("dog.kind.all", { category: say(`dog.cat.${k as Category}`).toLowerCase() })
+    ? say("dog.kind.all", { category: say(`category.${k as Category}.row`).toLowerCase() })
     : k.replace(/_/g, " ");
 
 /** What the dog needs, in metres, and how we know. */
@@ -78,12 +78,12 @@ export function Dog() {
         <div class="onpage row screen" role="group" aria-label={say("dog.table", { category: "" })}>
           {categories.map((c) => (
             <button key={c} aria-pressed={c === category} onClick={() => setCategory(c)}>
-              {say(`dog.cat.${c}`)}
+              {say(`category.${c}.row`)}
             </button>
           ))}
         </div>
         <div class="two dogview screen">
-          <section class="panel" aria-label={say("dog.table", { category: say(`dog.cat.${category}`) })}>
+          <section class="panel" aria-label={say("dog.table", { category: say(`category.${category}.row`) })}>
             <Arcs dog={d} category={category} proposed={proposal?.to_working_m} />
             <NeedTable dog={d} category={category} />
             <ByHand dog={d} category={category} />
@@ -105,7 +105,7 @@ export function Dog() {
               dog={d}
               category={category}
             />
-            <p class="small">{say("dog.advice")}</p>
+            <p class="small">{say("caution.intake")}</p>
             <div class="row">
               <button onClick={() => setIntake(true)}>{say("dog.intake")}</button>
               <button
@@ -192,7 +192,7 @@ function NeedTable(props: { dog: PageDog; category: Category }) {
   };
   return (
     <table class="num">
-      <caption class="hidden">{say("dog.table", { category: say(`dog.cat.${props.category}`) })}</caption>
+      <caption class="hidden">{say("dog.table", { category: say(`category.${props.category}.row`) })}</caption>
       <thead>
         <tr>
           <th scope="col">{say("dog.col.kind")}</th>
@@ -321,7 +321,7 @@ function Propose(props: { dog: PageDog; proposal: Proposal; category: Category; 
       <p>
         {say("dog.propose.text", {
           n: p.evidence?.encounters ?? 0,
-          what: say(`dog.cat.${props.category}`).toLowerCase(),
+          what: say(`category.${props.category}.row`).toLowerCase(),
           dog: dog.name,
           to,
           low: exact(p.evidence?.working_low_m ?? 0, u),

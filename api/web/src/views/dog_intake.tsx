@@ -111,7 +111,7 @@ export function Intake(props: { fresh: boolean; begun: () => void; done: () => v
         {step === asked + 1 && (
           <>
             <h2>{say("intake.caution")}</h2>
-            <p class="caution">{say("dog.advice")}</p>
+            <p class="caution">{say("caution.intake")}</p>
             <div class="row">
               <button onClick={() => void finish(true)}>{say("intake.yes")}</button>
               <button onClick={() => void finish(false)}>{say("intake.no")}</button>
@@ -123,7 +123,7 @@ export function Intake(props: { fresh: boolean; begun: () => void; done: () => v
             <p class="answer" role="status">
               {say("intake.done", { dog: name })}
             </p>
-            {caution && <p class="caution">{say("dog.advice")}</p>}
+            {caution && <p class="caution">{say("caution.intake")}</p>}
             <div class="row">
               <button class="main" onClick={() => goTo("plan")}>
                 {say("go.plan")}
@@ -190,7 +190,7 @@ function About(props: { dog: string; about: Category[]; set: (about: Category[])
             aria-pressed={about.includes(c)}
             onClick={() => props.set(about.includes(c) ? about.filter((x) => x !== c) : [...about, c])}
           >
-            {say(`dog.cat.${c}`)}
+            {say(`category.${c}.row`)}
           </button>
         ))}
       </div>

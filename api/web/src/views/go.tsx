@@ -14,7 +14,7 @@ import { useTick } from "../tick.ts";
 import type { Walk } from "../types.ts";
 import { goTo, online } from "../view.ts";
 import { endWalk, homeFromHere, phase, place, type Saved, startWalk, walk, walkBook, whereNow } from "../walking.ts";
-import { capital, clock, distance, far, shortAnswer } from "../words.ts";
+import { capital, clock, distance, far, shortAnswer, treats } from "../words.ts";
 import { AheadPicture, Call, SavedMap } from "./go_ahead.tsx";
 import { outOf, WayOut } from "./go_out.tsx";
 import { PadRows } from "./pad.tsx";
@@ -75,7 +75,7 @@ function Door(props: { saved: Saved }) {
           <Discs p={w.calm_chance} low={w.calm_low} high={w.calm_high} bracket={true} />
           <p class="small">{say("answer.calm")}</p>
           <ul class="plainlist">
-            <li>{say("go.take", { low: w.treats_low, high: w.treats_high })}</li>
+            <li>{say("go.take", { treats: treats(w.treats_low, w.treats_high) })}</li>
             <li>
               {say("go.first", {
                 text: first.keep
@@ -222,8 +222,7 @@ function Walking(props: { saved: Saved }) {
 function sendingWords(): string {
   const sent = outbox.sent.value;
   const n = outbox.waiting.value;
-  if (sent) return sent === 1 ? say("go.sent.one") : say("go.sent", { n: sent });
-  return n === 1 ? say("go.waiting.one") : n > 1 ? say("go.waiting", { n }) : say("go.offline");
+  return sent ? say("go.sent", { n: sent }) : n > 0 ? say("go.waiting", { n }) : say("go.offline");
 }
 
 /** What is not as it should be: the position, the clock, the screen. */

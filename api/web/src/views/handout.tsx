@@ -4,7 +4,7 @@ import { call, type Fault, faultOf } from "../api.ts";
 import { dogNow } from "../dogs.ts";
 import { download } from "../download.ts";
 import { Choose, FaultPanel, Head } from "../parts.tsx";
-import { chosen, letter, plan, wish, wishBody } from "../plan.ts";
+import { chosen, letter, plan, planGiven, wish } from "../plan.ts";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import { goTo } from "../view.ts";
@@ -68,7 +68,7 @@ export function HandOut() {
     const street = from.replace(/\s+\d+\s*[a-z]?$/i, "");
     call("post", "/v1/handouts", {
       body: {
-        wish: wishBody(wish.value),
+        given: planGiven()!,
         walk: chosen.value,
         paper,
         units: settings.value.units,
@@ -87,7 +87,7 @@ export function HandOut() {
   }, [planned, paper, hideAddress.value, chosen.value, asked, settings.value.units]);
   const file = async (accept: string, name: string) => {
     try {
-      const r = await call("post", "/v1/plans", { body: wishBody(wish.value), accept });
+      const r = await call("post", "/v1/plans/told", { body: { given: planGiven()! }, accept });
       download(name, await r.blob());
     } catch (err) {
       setFault(faultOf(err));

@@ -273,7 +273,7 @@ function Summary(props: { kept: Kept; check: Check | undefined; printAll: () => 
       <GateLine />
       <p class="small">{say("outing.rule")}</p>
       <p class="small">
-        {say("outing.caution")} {t.rows.some((r) => r.bite_history) && say("outing.caution.bite")}
+        {say("outing.caution")} {t.rows.some((r) => r.bite_history) && say("caution.outing")}
       </p>
       <div class="row">
         <button class="main" onClick={props.printAll}>

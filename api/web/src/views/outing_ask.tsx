@@ -27,7 +27,7 @@ export const dayWord = (day: string): string =>
       new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "short", timeZone: zone() }).format(
         instant(day, "12:00", zone()),
       );
-export const dogsWord = (n: number): string => (n === 1 ? say("outing.dogs.one") : say("outing.dogs", { n }));
+export const dogsWord = (n: number): string => say("outing.dogs", { n });
 
 export function OutingSentence() {
   const w = outing.wish.value;
@@ -35,7 +35,7 @@ export function OutingSentence() {
     day: () => dayWord(w.day),
     hours: () => say("outing.hours", { from: hourOf(w.day, w.from), to: hourOf(w.day, w.to) }),
     dogs: () => dogsWord(w.dogs.length),
-    people: () => (w.people.length === 1 ? say("outing.people.one") : say("outing.people", { n: w.people.length })),
+    people: () => say("outing.people", { n: w.people.length }),
     gate: () => (w.gate ? cut(w.gate.name) : say("outing.nogate")),
   };
   return (
@@ -171,7 +171,7 @@ function DogsChoice() {
                 .sort((a, b) => a - b)
                 .map((m) => (
                   <option key={m} value={String(m)}>
-                    {say("outing.late.min", { n: m })}
+                    {say("unit.min", { n: m })}
                   </option>
                 ))}
             </select>
@@ -267,7 +267,7 @@ function DogsChoice() {
           <input type="checkbox" checked={bite} onChange={(e) => setBite(e.currentTarget.checked)} />
           {say("outing.dog.bite")}
         </label>
-        {bite && <p class="small">{say("outing.caution.bite")}</p>}
+        {bite && <p class="small">{say("caution.outing")}</p>}
         <p role="alert">{twice ? say("outing.dog.twice") : order ? say("intake.order", { near, far: need }) : ""}</p>
         <button disabled={!good}>{say("outing.dog.add")}</button>
       </form>

@@ -65,7 +65,7 @@ export function OnTheDay(props: { kept: Kept }) {
             <b>{say("outing.late.by")}</b>
             <Choose
               label={say("outing.late.by")}
-              of={lateSteps.map((m) => [m, say("outing.late.min", { n: m })] as const)}
+              of={lateSteps.map((m) => [m, say("unit.min", { n: m })] as const)}
               is={by}
               pick={setBy}
             />
@@ -129,7 +129,7 @@ export function Note(props: { kept: Kept }) {
                   .join(", "),
               })
             : say("outing.note.nothing")}{" "}
-          {note.same === 1 ? say("outing.note.same.one") : say("outing.note.same", { n: note.same })}
+          {say("outing.note.same", { n: note.same })}
         </p>
       )}
       {timetable.unavoidable.map((p) => (
@@ -186,13 +186,7 @@ export function Mine(props: { kept: Kept; person: string; handOut: (dog: string)
   };
   return (
     <section class="panel stack">
-      <h2 dir="auto">
-        {rows.length === 0
-          ? say("outing.mine.none", { person: cut(props.person) })
-          : rows.length === 1
-            ? say("outing.mine.one", { person: cut(props.person) })
-            : say("outing.mine", { person: cut(props.person), n: rows.length })}
-      </h2>
+      <h2 dir="auto">{say("outing.mine", { person: cut(props.person), n: rows.length })}</h2>
       <ol class="plainlist mine">
         {rows.map((r, i) => (
           <li key={r.dog} class="stack">
@@ -232,7 +226,7 @@ export function Mine(props: { kept: Kept; person: string; handOut: (dog: string)
       <p role="alert">{fault}</p>
       {rows.length > 0 && (
         <p class="small">
-          {say("outing.rule")} {rows.some((r) => r.bite_history) && say("outing.caution.bite")}
+          {say("outing.rule")} {rows.some((r) => r.bite_history) && say("caution.outing")}
         </p>
       )}
       {!over(k) && rows.length > 0 && (
@@ -274,13 +268,7 @@ function MyLate(props: { kept: Kept; person: string; gone: () => void }) {
     <>
       <b>{say("outing.late.by")}</b>
       {lateSteps.map((m) => (
-        <Late
-          key={m}
-          kept={props.kept}
-          person={props.person}
-          minutes={Number(m)}
-          label={say("outing.late.min", { n: m })}
-        />
+        <Late key={m} kept={props.kept} person={props.person} minutes={Number(m)} label={say("unit.min", { n: m })} />
       ))}
     </>
   ) : (

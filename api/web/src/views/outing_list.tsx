@@ -185,7 +185,7 @@ export function WallList(props: { day: string }) {
         </table>
       )}
       <p>
-        {say("outing.rule")} {k.timetable.rows.some((r) => r.bite_history) && say("outing.caution.bite")}
+        {say("outing.rule")} {k.timetable.rows.some((r) => r.bite_history) && say("caution.outing")}
       </p>
       <p>
         {say("outing.caution")} {say("map.attribution")}

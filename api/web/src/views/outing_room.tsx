@@ -241,11 +241,7 @@ export function Replay(props: { kept: Kept; check: Check | undefined }) {
 function words(k: Kept, f: Frame): string {
   const names = f.dogs.map((d) => cut(d.dog)).join(", ");
   const time = clockOf(k, f);
-  return f.dogs.length === 0
-    ? say("outing.at.none", { time })
-    : f.dogs.length === 1
-      ? say("outing.at.one", { time, names })
-      : say("outing.at.many", { time, names });
+  return f.dogs.length === 0 ? say("outing.at.none", { time }) : say("outing.at", { time, names, n: f.dogs.length });
 }
 
 type Project = (at: Position) => [number, number];

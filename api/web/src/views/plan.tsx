@@ -13,7 +13,7 @@ import { Strip, sameScale } from "../strip.tsx";
 import type { Drawing, Offer, Plan as PlanAnswer, Problem, Walk } from "../types.ts";
 import { goTo } from "../view.ts";
 import { ready } from "../walking.ts";
-import { clock, distance, far, shortAnswer } from "../words.ts";
+import { clock, distance, far, minutesSpelt, shortAnswer } from "../words.ts";
 import { AsText, Sure, Watch, Why } from "./plan_text.tsx";
 import { Big, InALine, Rows, TableOfWalks } from "./plan_walks.tsx";
 import "./plan.css";
@@ -142,8 +142,11 @@ function NoWalk(props: { problem: Problem }) {
     off_the_map: say("none.off", { distance: far(p.short ?? 0, settings.value.units) }),
     no_street_near: say("none.far", { distance: short }),
     no_loop: say("none.loop", { minutes: wish.value.minutes }),
+    no_stand: say("none.stand"),
+    no_way_in: say("none.way_in"),
+    nobody_then: say("none.nobody"),
     limits_forbid: say("none.limits", { minutes: wish.value.minutes, limit: p.limit ?? "" }),
-    too_short: say("none.short", { minutes: `${Math.ceil((p.short ?? 0) / 60)} min` }),
+    too_short: say("none.short", { minutes: minutesSpelt(60 * Math.ceil((p.short ?? 0) / 60)) }),
     not_connected: say("none.connected"),
     map_too_small: say("none.small", { distance: short }),
     nothing_in_range: say("none.range", { distance: short }),

@@ -13,12 +13,16 @@ import {
   dateWords,
   distance,
   exact,
+  inside as insideWords,
+  into,
+  joined,
   levels,
   levelWord,
   met,
   metOf,
   minutes,
   shortAnswer,
+  treats,
 } from "../words.ts";
 
 export function Why(props: { plan: PlanAnswer; i: number }) {
@@ -40,9 +44,8 @@ export function Why(props: { plan: PlanAnswer; i: number }) {
           {say("why.against", {
             other: letter(o),
             compare:
-              w.expected_reactions <= other.expected_reactions
-                ? compare(w.expected_reactions, other.expected_reactions, w.calm_chance, other.calm_chance, letter(o))
-                : shortAnswer(w.calm_chance),
+              compare(w.expected_reactions, other.expected_reactions, w.calm_chance, other.calm_chance, letter(o)) ||
+              shortAnswer(w.calm_chance),
             minutes:
               diff > 0
                 ? say("why.longer", { n: diff })
@@ -84,13 +87,8 @@ function nearWords(category: string, inside: number): string {
     )?.[1];
   if (!need || inside < 0.05) return "";
   const d = exact(need.working_m, settings.value.units);
-  return inside >= 1
-    ? say("met.inside.many", { n: Math.round(inside), distance: d })
-    : say("met.inside", { distance: d, n: Math.max(2, Math.round(1 / inside)) });
+  return insideWords(inside, d);
 }
-
-const joined = (list: string[]): string =>
-  list.length < 2 ? list.join("") : `${list.slice(0, -1).join(", ")} and ${list[list.length - 1]}`;
 
 export function watchWords(p: WatchPoint): string {
   const u = settings.value.units;
@@ -127,7 +125,7 @@ export function Watch(props: { walk: Walk }) {
     <ol class="plainlist">
       {props.walk.watch_points.map((p, i) => (
         <li key={i}>
-          <b class="num">{i + 1}</b> {say("watch.at", { minutes: Math.round(p.at_s / 60) })} · {capital(watchWords(p))}
+          <b class="num">{i + 1}</b> {into(p.at_s)} · {capital(watchWords(p))}
         </li>
       ))}
     </ol>
@@ -140,11 +138,11 @@ export function Sure(props: { plan: PlanAnswer; walk: Walk }) {
   const q = best.quality;
   const checking = plan.value.is === "there" && plan.value.checking;
   const told = q.proved
-    ? say("sure.proved")
+    ? say(best.shape === "loop" ? "sure.proved" : "sure.proved.walk")
     : checking
       ? say("sure.checking")
       : q.within_percent >= 0
-        ? say("sure.near", { n: Math.max(1, Math.round(q.within_percent * best.expected_reactions)) })
+        ? say("sure.near", { n: Math.ceil(Math.max(1, q.within_percent)) })
         : say("sure.open");
   const proof = w === best ? told : say("sure.of", { letter: letter(0), proof: told });
   return (
@@ -175,7 +173,7 @@ export function Sure(props: { plan: PlanAnswer; walk: Walk }) {
           </li>
         )}
       </ul>
-      <p>{say("sure.treats", { low: w.treats_low, high: w.treats_high })}</p>
+      <p>{say("sure.treats", { treats: treats(w.treats_low, w.treats_high) })}</p>
       <p class="small">{say("sure.caution")}</p>
     </section>
   );
@@ -197,7 +195,7 @@ function legWords(l: Leg, d: Drawing): string {
     length: distance(l.length_m, u),
     from: Math.round(l.start_s / 60),
     to: Math.round((l.start_s + l.duration_s) / 60),
-    level: `${capital(levelWord(l.level))} (${levels.indexOf(l.level) + 1} of 4)`,
+    level: say("level.brief", { level: capital(levelWord(l.level)), n: levels.indexOf(l.level) + 1 }),
     room,
     out:
       l.way_out_s === 0 && l.way_out_side

@@ -21,6 +21,7 @@ import {
   metOf,
   minutes,
   ofTen,
+  range,
   shortAnswer,
   walkName,
 } from "../words.ts";
@@ -28,7 +29,6 @@ import "./plan_walks.css";
 
 export function Big(props: { walk: Walk }) {
   const w = props.walk;
-  const { low, high } = between(w.calm_low, w.calm_high);
   return (
     <div class="stack">
       <Status>
@@ -36,7 +36,7 @@ export function Big(props: { walk: Walk }) {
       </Status>
       <Discs p={w.calm_chance} low={w.calm_low} high={w.calm_high} bracket={true} />
       <p class="small">
-        {low === high ? say("answer.about") : say("answer.between", { low, high })} {say("answer.calm")}
+        {capital(range(w.calm_low, w.calm_high))}. {say("answer.calm")}
       </p>
       <Remarks walk={w} />
     </div>
@@ -46,12 +46,10 @@ export function Big(props: { walk: Walk }) {
 /** The answer of wide screens, where the table says the number. */
 export function InALine(props: { walk: Walk }) {
   const w = props.walk;
-  const { low, high } = between(w.calm_low, w.calm_high);
   return (
     <>
       <p role="status">
-        <b>{answer(w.calm_chance)}.</b> {low === high ? say("answer.about") : say("answer.between", { low, high })}{" "}
-        {say("answer.calm")}
+        <b>{answer(w.calm_chance)}.</b> {capital(range(w.calm_low, w.calm_high))}. {say("answer.calm")}
       </p>
       <Remarks walk={w} />
     </>
@@ -233,13 +231,11 @@ export function TableOfWalks(props: { plan: PlanAnswer; drawings: Drawing[] }) {
             <span class="discrow">
               <Discs p={w.calm_chance} low={w.calm_low} high={w.calm_high} size={13} />
               <b class="num">{shortAnswer(w.calm_chance)}</b>
-              <span class="small num">{b.low === b.high ? "" : `${b.low} to ${b.high}`}</span>
+              <span class="small num">{b.low === b.high ? "" : say("range.bare", b)}</span>
             </span>
             <span class="num">{minutes(w.duration_s)}</span>
             <span class="num">{say("walk.dogs.of", { n: countWord(m.expected), near: countWord(m.inside) })}</span>
-            <span dir="auto">
-              {worst.name}, {worst.minute} min
-            </span>
+            <span dir="auto">{say("walk.most", { name: worst.name, n: worst.minute })}</span>
             <span>
               <SmallBand drawing={props.drawings[i]!} width={220} height={40} times={3} />
             </span>
@@ -250,4 +246,5 @@ export function TableOfWalks(props: { plan: PlanAnswer; drawings: Drawing[] }) {
   );
 }
 
-const countWord = (n: number) => (n >= 0.75 ? String(Math.round(n)) : n < 0.05 ? "0" : `1 in ${Math.round(1 / n)}`);
+const countWord = (n: number) =>
+  n >= 0.75 ? String(Math.round(n)) : n < 0.05 ? "0" : say("walk.oneIn", { n: Math.round(1 / n) });

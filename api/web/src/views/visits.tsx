@@ -208,7 +208,7 @@ function Proposal(props: { doc: VisitsDoc }) {
     ...(p.refused_food ? [say("visits.proposal.refused", { n: p.refused_food })] : []),
   ].join(", ");
   const places = {
-    visits: p.visits === 1 ? say("visits.proposal.visits.one") : say("visits.proposal.visits", { n: p.visits }),
+    visits: say("visits.visits", { n: p.visits }),
     handled: p.handled,
     of: p.triggers,
     over,
@@ -247,7 +247,7 @@ function Proposal(props: { doc: VisitsDoc }) {
           <p class="small">
             {say("visits.proposal")}{" "}
             {v.multiple < 1.5 &&
-              (dogNow()?.caution ? say("visits.bite") : p.proposal === "on" && say("visits.near.caution"))}
+              (dogNow()?.caution ? say("caution.visit") : p.proposal === "on" && say("visits.near.caution"))}
           </p>
         </>
       )}

@@ -30,7 +30,7 @@ function needOf(kind: string): number | undefined {
 }
 
 const kindWord = (k: string): string =>
-  (kinds as readonly string[]).includes(k) ? say(`dog.cat.${k}` as Key).toLowerCase() : k.replace(/_/g, " ");
+  (kinds as readonly string[]).includes(k) ? say(`category.${k}.row` as Key).toLowerCase() : k.replace(/_/g, " ");
 
 export function VisitsSentence() {
   const w = visits.wish.value;
@@ -148,7 +148,7 @@ function Times() {
           </select>
         </label>
       </div>
-      {dogNow()?.caution && w.nearest < 1.5 && <p class="caution">{say("visits.bite")}</p>}
+      {dogNow()?.caution && w.nearest < 1.5 && <p class="caution">{say("caution.visit")}</p>}
     </>
   );
 }

@@ -19,7 +19,7 @@ import {
   visitZone,
   weekOn,
 } from "../visits.ts";
-import { capital, clock, cut, dayOf, distance, exact, instant, met, minutes, weekday } from "../words.ts";
+import { capital, clock, cut, dayOf, distance, exact, instant, met, minutes, treats, weekday } from "../words.ts";
 import { times } from "./visits_ask.tsx";
 import { Rule } from "./visits_rule.tsx";
 import "./visits_card.css";
@@ -45,8 +45,7 @@ function outs(v: Visit): string {
   const n = v.ways_out.length;
   const names = (v.way_out_names ?? []).join(", ");
   if (n === 0) return say("visits.out.none");
-  if (!names) return n === 1 ? say("visits.out.one.bare") : say("visits.out.many.bare", { n });
-  return n === 1 ? say("visits.out.one", { names }) : say("visits.out.many", { n, names });
+  return names ? say("visits.out", { n, names }) : say("visits.out.bare", { n });
 }
 
 const costWords = (x: number): string => (x < 0.95 ? x.toFixed(1) : String(Math.round(x * 10) / 10));
@@ -87,7 +86,7 @@ export function VisitCard(props: { doc: VisitsDoc; n: number; trains: boolean; p
           low: v.lasts_low_s,
           high: v.lasts_high_s,
         })}{" "}
-        {say("visits.treats", { low: v.treats_low, high: v.treats_high })}
+        {say("sure.treats", { treats: treats(v.treats_low, v.treats_high) })}
       </p>
       <p>
         {say("visits.in", {
@@ -101,7 +100,7 @@ export function VisitCard(props: { doc: VisitsDoc; n: number; trains: boolean; p
       <p>{say("visits.cost", { x: costWords(v.expected_reactions) })}</p>
       {bite ? (
         <p class="caution">
-          {say("visits.bite")} {say("visits.near.caution")}
+          {say("caution.visit")} {say("visits.near.caution")}
         </p>
       ) : (
         v.multiple < nearTimes && <p class="caution">{say("visits.near.caution")}</p>

@@ -23,7 +23,7 @@ import {
   visiting,
 } from "../visiting.ts";
 
-import { capital, clock, cut, exact, minutes } from "../words.ts";
+import { capital, clock, cut, exact, minutes, treats } from "../words.ts";
 import { PadRows } from "./pad.tsx";
 import { fillPlace, Legs } from "./visits_card.tsx";
 import "./go.css";
@@ -65,7 +65,7 @@ function Door(props: { s: SavedVisit }) {
         </p>
         <p>{say("visits.where", { street: v.street, watched: v.watched.name, n: Math.round(v.stay_minutes) })}</p>
         <ul class="plainlist">
-          <li>{say("go.take", { low: v.treats_low, high: v.treats_high })}</li>
+          <li>{say("go.take", { treats: treats(v.treats_low, v.treats_high) })}</li>
           <li>
             {say("visits.in", {
               time: clock(new Date(v.leave), s.zone, settings.value.clock),
@@ -138,12 +138,7 @@ function On(props: { s: SavedVisit }) {
   if (screen.is === "out") return <WayOut s={s} clear={() => setScreen(pad)} />;
   const own = screen.is === "pad" && screen.what === s.visit.kind;
   const onWay = !s.arrived && own;
-  const waiting =
-    outbox.waiting.value === 1
-      ? say("go.waiting.one")
-      : outbox.waiting.value > 1
-        ? say("go.waiting", { n: outbox.waiting.value })
-        : "";
+  const waiting = outbox.waiting.value > 0 ? say("go.waiting", { n: outbox.waiting.value }) : "";
   return (
     <div class="go visiton">
       <header class="top">

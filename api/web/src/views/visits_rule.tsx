@@ -10,7 +10,7 @@ function share(x: number): string {
   return say("visits.rule.share", { n: Math.round(x * 10), of: 10 });
 }
 
-const inARow = (n: number): string => (n === 1 ? say("visits.rule.one") : say("visits.rule.many", { n }));
+const inARow = (n: number): string => say("visits.visits", { n });
 
 const choices = {
   visits_in_a_row: [1, 2, 3, 4, 5],

@@ -125,8 +125,7 @@ const harderWords = (v: Visit, n: number): string =>
     : [...(v.harder ?? []), ...(v.easier ?? [])].map((h) => say(`visits.${h.replace(/ /g, "_")}` as Key)).join(", ") ||
       say("visits.harder.same");
 
-const visitsWord = (n: number): string =>
-  n === 1 ? say("visits.proposal.visits.one") : say("visits.proposal.visits", { n });
+const visitsWord = (n: number): string => say("visits.visits", { n });
 
 function resultWords(p: Progress | undefined, n: number): string {
   const list = (p?.done ?? []).filter((d) => d.visit === n);
