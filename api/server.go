@@ -17,6 +17,7 @@ import (
 	"github.com/labstack/echo/v4"
 	"github.com/labstack/echo/v4/middleware"
 
+	"wideberth/api/knowledge"
 	"wideberth/api/store"
 	"wideberth/routing"
 )
@@ -41,6 +42,7 @@ type Server struct {
 	log     *slog.Logger
 	now     func() time.Time
 	gate    *gate
+	known   *knowledge.Base // nil without a store
 	echo    *echo.Echo
 	api     huma.API
 	opt     Options
@@ -66,6 +68,9 @@ func New(o Options) *Server {
 	o.Wait = orDefault(o.Wait, 2*time.Second)
 	o.Deadline = orDefault(o.Deadline, 30*time.Second)
 	s := &Server{planner: o.Planner, log: o.Log, now: o.Now, gate: newGate(o.Searches, o.Queue, o.Wait), opt: o}
+	if o.Store != nil {
+		s.known = knowledge.New(o.Planner, o.Store, o.Now)
+	}
 	s.echo = echo.New()
 	s.echo.HideBanner, s.echo.HidePort = true, true
 	s.echo.HTTPErrorHandler = s.echoProblem

@@ -2,12 +2,7 @@ package store
 
 import (
 	"context"
-	"encoding/csv"
-	"encoding/xml"
 	"fmt"
-	"io"
-	"strconv"
-	"strings"
 	"time"
 )
 
@@ -74,88 +69,6 @@ func (s *Store) Export(ctx context.Context, w Who, dogID string) (e Everything, 
 	return e, err
 }
 
-// CSV writes the encounters as a table (RFC 4180) with a header. A cell that a
-// spreadsheet would take for a formula begins with an apostrophe.
-func (e *Everything) CSV(w io.Writer) error {
-	out := csv.NewWriter(w)
-	if err := out.Write([]string{"id", "walk", "at", "kind", "nearest", "distance_m", "to_m", "noticed_m", "duration_s",
-		"food", "turned_back", "over", "sudden", "lat", "lon", "note"}); err != nil {
-		return err
-	}
-	for i := range e.Encounters {
-		x := &e.Encounters[i]
-		if err := out.Write([]string{x.ID, plainCell(x.Walk), x.At.Format(time.RFC3339), x.Kind, x.Nearest, number(x.DistanceM), number(x.ToM), number(x.NoticedM),
-			number(x.DurationS), x.Food, strconv.FormatBool(x.TurnedBack), x.Over, strconv.FormatBool(x.Sudden), number(x.Lat), number(x.Lon), plainCell(x.Note)}); err != nil {
-			return err
-		}
-	}
-	out.Flush()
-	return out.Error()
-}
-
-func plainCell(text string) string {
-	if text != "" && strings.ContainsRune("=+-@\t\r", rune(text[0])) {
-		return "'" + text
-	}
-	return text
-}
-
-func number(x *float64) string {
-	if x == nil {
-		return ""
-	}
-	return strconv.FormatFloat(*x, 'g', -1, 64)
-}
-
-// GPX writes the tracks as GPX 1.1, one trk a walk, and the encounters with a
-// place as waypoints.
-func (e *Everything) GPX(w io.Writer) error {
-	type point struct {
-		Lat  float64 `xml:"lat,attr"`
-		Lon  float64 `xml:"lon,attr"`
-		Time string  `xml:"time,omitempty"`
-		Name string  `xml:"name,omitempty"`
-	}
-	type track struct {
-		Name   string  `xml:"name"`
-		Points []point `xml:"trkseg>trkpt"`
-	}
-	doc := struct {
-		XMLName xml.Name `xml:"http://www.topografix.com/GPX/1/1 gpx"`
-		Version string   `xml:"version,attr"`
-		Creator string   `xml:"creator,attr"`
-		Wpt     []point  `xml:"wpt"`
-		Trk     []track  `xml:"trk"`
-	}{Version: "1.1", Creator: "Wideberth"}
-	for i := range e.Encounters {
-		if x := &e.Encounters[i]; x.Lat != nil {
-			doc.Wpt = append(doc.Wpt, point{*x.Lat, *x.Lon, stamp(x.At), x.Kind})
-		}
-	}
-	for i := range e.Walks {
-		walk := &e.Walks[i]
-		if !walk.Track {
-			continue
-		}
-		trk := track{Name: e.Dog.Profile.Name + " " + stamp(walk.Started)}
-		for _, p := range e.Tracks[walk.ID] {
-			trk.Points = append(trk.Points, point{p.Lat, p.Lon, stamp(p.At), ""})
-		}
-		doc.Trk = append(doc.Trk, trk)
-	}
-	if _, err := io.WriteString(w, xml.Header); err != nil {
-		return err
-	}
-	return xml.NewEncoder(w).Encode(doc)
-}
-
-func stamp(t time.Time) string {
-	if t.IsZero() {
-		return ""
-	}
-	return t.UTC().Format(time.RFC3339)
-}
-
 // DeleteDog deletes a dog and all that is kept about it, for good; for trainers.
 // A timetable of several dogs with this one in it goes as a whole: it is to be
 // planned anew anyway.
@@ -173,10 +86,16 @@ func (s *Store) DeleteDog(ctx context.Context, w Who, dogID, name string) error 
 		if d.Profile.Name != name {
 			return conflict(fmt.Sprintf("the dog is called %q: give its name to delete it", d.Profile.Name))
 		}
-		// an id is random and too long to stand in a body by chance
-		if err := t.do(`DELETE FROM document WHERE account = $1 AND body LIKE '%"' || $2 || '"%'`, w.Account, dogID); err != nil {
+		if t.s.postgres { // documents that name it and are being written come first, later ones find it gone
+			if err := t.do(`SELECT 1 FROM dog WHERE id = $1 FOR UPDATE`, dogID); err != nil {
+				return err
+			}
+		}
+		if err := t.do(`DELETE FROM document WHERE account = $1 AND EXISTS (SELECT 1 FROM named n
+			WHERE n.dog = $2 AND n.account = document.account AND n.kind = document.kind AND n.id = document.id)`, w.Account, dogID); err != nil {
 			return err
 		}
+		t.teaches = w.Account // its walks go with it
 		return t.must(`DELETE FROM dog WHERE id = $1`, dogID)
 	})
 }

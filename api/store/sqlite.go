@@ -74,7 +74,7 @@ func (s *Store) openSQLite(ctx context.Context) (err error) {
 func (s *Store) scrub(ctx context.Context) error {
 	command := `PRAGMA wal_checkpoint(TRUNCATE)`
 	if s.postgres {
-		command = `VACUUM dog, given, distance_change, plan, walk, encounter, track, tally, report, statement, document, person, token, account`
+		command = `VACUUM dog, given, distance_change, plan, walk, encounter, track, tally, report, statement, document, named, person, token, account`
 	}
 	_, err := s.write.ExecContext(ctx, command)
 	return translate(err)

@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"wideberth/api/store"
+	"wideberth/api/store/pgtest"
 )
 
 // inFiles gives the name of the database file or side file that holds a text.
@@ -68,7 +69,7 @@ func execute(t *testing.T, path, statement string) {
 }
 
 func TestPostgresRefusesANewerSchema(t *testing.T) {
-	url := postgres(t)
+	url := pgtest.Database(t)
 	open(t, url, newClock())
 	db, err := sql.Open("pgx", url)
 	if err != nil {
@@ -91,29 +92,6 @@ func TestOpeningTwiceMigratesOnce(t *testing.T) {
 	h.ok(err)
 	if d.Profile.Name != "Fern" {
 		t.Errorf("after opening again: %+v", d)
-	}
-}
-
-// TestOldNamesOfPriorsAreMended: what was said of a dog under the names of an
-// older schema is what its learning starts from under the new ones.
-func TestOldNamesOfPriorsAreMended(t *testing.T) {
-	path := newFile(t)
-	h := newHouse(t, path)
-	want := h.dog("Fern").Distances["dogs"].Prior
-	if want.WorkingM == 0 {
-		t.Fatal("the dog of this test has no distance")
-	}
-	h.ok(h.Close())
-	execute(t, path, `UPDATE dog SET body = replace(body, '"prior":{"working_m":38,"reaction_m":15,"log_sd":', '"prior":{"WorkingM":38,"ReactionM":15,"LogSD":')`)
-	execute(t, path, `UPDATE dog SET body = replace(body, ',"known":true}', ',"Known":true}')`)
-	if inFiles(t, path, `"WorkingM":38,"ReactionM":15,"LogSD":0.4,"Known":true}`) == "" {
-		t.Fatal("the old names could not be put back")
-	}
-	execute(t, path, `DELETE FROM schema_step WHERE version >= 3`)
-	dogs, err := open(t, path, h.clock).Dogs(t.Context(), h.keeper)
-	h.ok(err)
-	if got := dogs[0].Distances["dogs"].Prior; got != want {
-		t.Errorf("prior %+v, want %+v", got, want)
 	}
 }
 
@@ -260,7 +238,7 @@ func TestRestoreOverABrokenDatabase(t *testing.T) {
 }
 
 func TestPostgresLeavesBackupToItsTools(t *testing.T) {
-	url := postgres(t)
+	url := pgtest.Database(t)
 	h := newHouse(t, url)
 	want(t, "backup", h.Backup(t.Context(), filepath.Join(t.TempDir(), "x")), store.ErrOtherTools)
 	_, err := store.Restore(t.Context(), "x", url, h.options())
@@ -280,7 +258,7 @@ func TestReadOnlyDatabase(t *testing.T) {
 		}
 	})
 	t.Run("postgres", func(t *testing.T) {
-		h := newHouse(t, postgres(t))
+		h := newHouse(t, pgtest.Database(t))
 		fern := h.dog("Fern")
 		h.ok(h.ReadOnlyForTest(t.Context()))
 		_, _, err := h.AddEncounter(t.Context(), h.trainer, fern.ID, store.EncounterInput{At: h.now()}, "")

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"wideberth/api"
+	"wideberth/api/knowledge"
 	"wideberth/api/store"
 )
 
@@ -73,5 +74,5 @@ func openStore(ctx context.Context, w *world, where, snapshot string) (*store.St
 	if where == "" {
 		where = strings.TrimSuffix(snapshot, filepath.Ext(snapshot)) + ".db"
 	}
-	return store.Open(ctx, where, store.Options{Now: w.now, Rand: rand.Reader})
+	return store.Open(ctx, where, store.Options{Now: w.now, Rand: rand.Reader, Count: knowledge.Count})
 }

@@ -1,4 +1,6 @@
-package store_test
+// Package pgtest starts a throw-away PostgreSQL server for tests of what keeps its
+// rows in one. It hides where the server comes from and under whom it runs.
+package pgtest
 
 import (
 	"database/sql"
@@ -13,18 +15,32 @@ import (
 	"sync/atomic"
 	"syscall"
 	"testing"
+
+	_ "github.com/jackc/pgx/v5/stdlib" // the driver
 )
 
-// pgURL is the address of the throw-away PostgreSQL server, "" where Debian's
-// package is not installed; pgWhy says why it is missing.
+// serverURL is the address of the server, "" where Debian's package is not
+// installed; missing says why.
 var (
-	pgURL, pgWhy string
-	pgDatabases  atomic.Int64
+	serverURL, missing string
+	databases          atomic.Int64
 )
 
-// startPostgres starts a server of its own in a temporary folder, as a user who
-// is not root (the server refuses root), on a socket in that folder only.
-func startPostgres() (stop func(), err error) {
+// Main starts a server, runs the tests of a package, and stops it: for its TestMain.
+// Where there is no server, tests that ask for a database are skipped, but on CI.
+func Main(m *testing.M) (code int) {
+	stop, err := start()
+	if err != nil {
+		missing = err.Error()
+	} else {
+		defer stop()
+	}
+	return m.Run()
+}
+
+// start starts a server of its own in a temporary folder, as a user who is not root
+// (the server refuses root), on a socket in that folder only.
+func start() (stop func(), err error) {
 	bins, err := filepath.Glob("/usr/lib/postgresql/*/bin")
 	if err != nil || len(bins) == 0 {
 		return nil, fmt.Errorf("no /usr/lib/postgresql/*/bin: install Debian's package postgresql")
@@ -56,7 +72,7 @@ func startPostgres() (stop func(), err error) {
 		fmt.Sprintf("-c listen_addresses='' -c unix_socket_directories='%s' -c fsync=off -c max_connections=60 -c shared_buffers=16MB", dir), "start"); err != nil {
 		return nil, err
 	}
-	pgURL = "postgres://walker@/postgres?host=" + url.QueryEscape(dir)
+	serverURL = "postgres://walker@/postgres?host=" + url.QueryEscape(dir)
 	return func() {
 		if err := run("pg_ctl", "-D", data, "-m", "immediate", "stop"); err != nil {
 			fmt.Fprintln(os.Stderr, err)
@@ -86,17 +102,17 @@ func unprivileged(dir string) (*syscall.Credential, error) {
 	return &syscall.Credential{Uid: uint32(uid), Gid: uint32(gid)}, os.Chown(dir, uid, gid)
 }
 
-// postgres is the URL of a new, empty database.
-func postgres(t testing.TB) string {
+// Database is the URL of a new, empty database.
+func Database(t testing.TB) string {
 	t.Helper()
-	if pgURL == "" {
+	if serverURL == "" {
 		if os.Getenv("CI") == "true" {
-			t.Fatalf("PostgreSQL is missing: %s", pgWhy)
+			t.Fatalf("PostgreSQL is missing: %s", missing)
 		}
-		t.Skipf("skipped on PostgreSQL: %s", pgWhy)
+		t.Skipf("skipped on PostgreSQL: %s", missing)
 	}
-	name := fmt.Sprintf("t%d", pgDatabases.Add(1))
-	db, err := sql.Open("pgx", pgURL)
+	name := fmt.Sprintf("t%d", databases.Add(1))
+	db, err := sql.Open("pgx", serverURL)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -104,5 +120,5 @@ func postgres(t testing.TB) string {
 	if _, err := db.Exec("CREATE DATABASE " + name); err != nil {
 		t.Fatal(err)
 	}
-	return strings.Replace(pgURL, "/postgres?", "/"+name+"?", 1)
+	return strings.Replace(serverURL, "/postgres?", "/"+name+"?", 1)
 }

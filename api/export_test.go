@@ -1,4 +1,0 @@
-package api
-
-// ReadGPX lets tests read a file without a server.
-var ReadGPX = readGPX
