@@ -45,7 +45,7 @@ var town = sync.OnceValues(func() (*routing.Planner, error) {
 
 // shelter is an account on a database of its own, with a clock that tests move.
 type shelter struct {
-	t       *testing.T
+	t       testing.TB
 	where   string
 	ms      atomic.Int64
 	planner *routing.Planner
@@ -75,15 +75,21 @@ func (s *shelter) open() *store.Store {
 	return m
 }
 
-func newShelter(t *testing.T, where string) *shelter {
+func newShelter(t testing.TB, where string) *shelter {
 	t.Helper()
 	p, err := town()
 	if err != nil {
 		t.Fatal(err)
 	}
+	return newShelterOn(t, p, where)
+}
+
+func newShelterOn(t testing.TB, p *routing.Planner, where string) *shelter {
+	t.Helper()
 	s := &shelter{t: t, where: where, planner: p}
 	s.ms.Store(morning.UnixMilli())
 	s.Store = s.open()
+	var err error
 	s.who, err = s.CreateAccount(t.Context(), "Alder House", "Kit")
 	s.ok(err)
 	s.fern = s.dog(s.who, "Fern")
