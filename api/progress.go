@@ -10,6 +10,7 @@ import (
 	"wideberth/api/store"
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
+	"wideberth/osmdata/fault"
 )
 
 // ProgressBody is what was met on visits, oldest first.
@@ -56,16 +57,16 @@ func (s *Server) progress(ctx context.Context, in *struct{ Body ProgressBody }) 
 	}
 	m, err := learning.Progress(list, rule)
 	if err != nil {
-		return nil, s.problem(ctx, exposure.Problems{{Pointer: "/visits", Mend: err.Error()}})
+		return nil, s.problem(ctx, fault.Problems{{Pointer: "/visits", Mend: err.Error()}})
 	}
 	return &answered[MoveInfo]{moveInfo(&m)}, nil
 }
 
 // wrongRule says what is wrong with a rule, nothing if it can be; pointer is where it
 // stands.
-func wrongRule(pointer string, r *store.TrainingRule) exposure.Problems {
+func wrongRule(pointer string, r *store.TrainingRule) fault.Problems {
 	if err := learning.Rule(*r).Check(); err != nil {
-		return exposure.Problems{{Pointer: pointer, Mend: err.Error()}}
+		return fault.Problems{{Pointer: pointer, Mend: err.Error()}}
 	}
 	return nil
 }

@@ -9,8 +9,8 @@ import (
 	"wideberth/api/wire"
 )
 
-// told is a report with what is thought of it now.
-func (s *Server) told(r store.Report, err error) (wire.KeptReport, error) {
+// standing is a report with what is thought of it now.
+func (s *Server) standing(r store.Report, err error) (wire.KeptReport, error) {
 	if err != nil {
 		return wire.KeptReport{}, err
 	}
@@ -27,18 +27,18 @@ func (s *Server) reportRoutes() {
 		}
 		out := make([]wire.KeptReport, len(list))
 		for i := range list {
-			if out[i], err = s.told(list[i], nil); err != nil {
+			if out[i], err = s.standing(list[i], nil); err != nil {
 				return nil, err
 			}
 		}
 		return out, nil
 	})
 	keep(s, http.MethodPost, "/v1/reports", "add-report", "Report a source that the map lacks, or say a word on one that it has", func(ctx context.Context, w store.Who, in *struct{ Body store.ReportInput }) (wire.KeptReport, error) {
-		return s.told(m.AddReport(ctx, w, in.Body))
+		return s.standing(m.AddReport(ctx, w, in.Body))
 	})
 	for path, there := range map[string]bool{"confirmation": true, "dispute": false} {
 		keep(s, http.MethodPost, "/v1/reports/{id}/"+path, path, "Say that a reported source is there, or is not", func(ctx context.Context, w store.Who, in *ByID) (wire.KeptReport, error) {
-			return s.told(m.State(ctx, w, in.ID, there))
+			return s.standing(m.State(ctx, w, in.ID, there))
 		})
 	}
 	drop(s, http.MethodDelete, "/v1/reports/{id}", "delete-report", "Delete a report", func(ctx context.Context, w store.Who, in *ByID) error {

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"wideberth/exposure/hours"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata/flatfile"
 	"wideberth/osmdata/plane"
 )
@@ -35,12 +36,14 @@ func (f *Field) Encode(w *flatfile.Writer, prefix string) {
 	flatfile.Put(w, prefix+"touch", columnOf(f.Touches, func(i int) [3]float32 {
 		return [3]float32{f.Touches[i].DistM, f.Touches[i].Share, f.Touches[i].DropDB}
 	}))
+	f.Roadside.Encode(w, prefix+"roadside-")
 	names, totals := sortedKeys(f.Census), make([]float64, len(f.Census))
 	for i, name := range names {
 		totals[i] = f.Census[name]
 	}
 	flatfile.PutStrings(w, prefix+"census-names", names)
 	flatfile.Put(w, prefix+"census", totals)
+	flatfile.Put(w, prefix+"boards", []float32{f.Boards})
 	encodeSources(w, prefix, f.Sources)
 }
 
@@ -136,7 +139,9 @@ func Decode(file *flatfile.File, prefix string) (*Field, error) {
 	f.TouchAt = take[int32](t, "touch-at")
 	f.takeSides(t)
 	f.takeTouches(t)
+	f.takeRoadside(t)
 	f.takeCensus(t)
+	f.takeBoards(t)
 	f.Sources = takeSources(t)
 	if t.err == nil {
 		t.err = f.Check()
@@ -181,6 +186,14 @@ func (f *Field) takeTouches(t *taking) {
 	}
 }
 
+func (f *Field) takeRoadside(t *taking) {
+	table, err := strain.Decode(t.file, t.prefix+"roadside-")
+	if t.err == nil {
+		t.err = err
+	}
+	f.Roadside = table
+}
+
 func (f *Field) takeCensus(t *taking) {
 	names, totals := takeText(t, "census-names"), take[float64](t, "census")
 	if len(names) != len(totals) {
@@ -191,6 +204,15 @@ func (f *Field) takeCensus(t *taking) {
 	for i, name := range names {
 		f.Census[name] = totals[i]
 	}
+}
+
+func (f *Field) takeBoards(t *taking) {
+	boards := take[float32](t, "boards")
+	if len(boards) != 1 || !(boards[0] >= 0) {
+		t.uneven("boards")
+		return
+	}
+	f.Boards = boards[0]
 }
 
 // sourceColumns are the columns of the sources and how far they are used up.
@@ -281,6 +303,9 @@ func (f *Field) Check() error {
 		if lengths[name] != n {
 			return fmt.Errorf("field: %s has %d entries for %d edges", name, lengths[name], n)
 		}
+	}
+	if err := f.Roadside.Check(n); err != nil {
+		return fmt.Errorf("field: %w", err)
 	}
 	for e := range n {
 		if err := f.checkEdge(e); err != nil {

@@ -152,7 +152,7 @@ func (s *Sums) addStreams(d *Dog) {
 			own:   float32(PassesPerS(1./3600, d.PaceMPS(), info.SpeedMPS)),
 			aside: cellAt(SideSpeedMPS/(info.SpeedMPS+d.PaceMPS())) - cellAt(1)}
 		for p := range PlaceKindCount {
-			k.part[p] = float32(sh.at(p))
+			k.part[p] = float32(s.field.part(sh, p))
 		}
 		byPattern[sh.pattern] = append(byPattern[sh.pattern], k)
 		s.rows = append(s.rows, sumRow{sh.kind, sh.pattern, k.out})

@@ -125,6 +125,34 @@ func TestFootAccess(t *testing.T) {
 	}
 }
 
+// Bicycles. Source: the OpenStreetMap wiki, Key:bicycle and Key:cycleway.
+func TestBicycleTags(t *testing.T) {
+	const looked = FlagBicycle | FlagNoBicycle | FlagCycleTrack | FlagCycleLane | FlagCycleBothWays
+	for tags, want := range map[string]StreetFlags{
+		"highway=residential":                                             0,
+		"highway=residential bicycle=no":                                  FlagNoBicycle,
+		"highway=residential bicycle=use_sidepath":                        0,
+		"highway=residential access=private":                              0,
+		"highway=residential access=no":                                   FlagNoBicycle,
+		"highway=residential access=no bicycle=yes":                       FlagBicycle,
+		"highway=pedestrian vehicle=no":                                   FlagNoBicycle,
+		"highway=pedestrian vehicle=no bicycle=yes":                       FlagBicycle,
+		"highway=footway bicycle=dismount":                                FlagBicycle,
+		"highway=primary cycleway=track":                                  FlagCycleTrack,
+		"highway=primary cycleway:right=separate":                         FlagCycleTrack,
+		"highway=primary cycleway:both=lane":                              FlagCycleLane,
+		"highway=residential oneway=yes oneway:bicycle=no":                FlagCycleBothWays,
+		"highway=residential oneway=yes cycleway=opposite":                FlagCycleBothWays,
+		"highway=residential oneway=yes cycleway:left=opposite_lane":      FlagCycleLane | FlagCycleBothWays,
+		"highway=residential cycleway:left=track cycleway:left:oneway=no": FlagCycleTrack | FlagCycleBothWays,
+	} {
+		s, _, _ := readStreet("", tags)
+		if got := s.Flags & looked; got != want {
+			t.Errorf("%s: flags %b, want %b", tags, got, want)
+		}
+	}
+}
+
 // Dogs. Source: the OpenStreetMap wiki, Key:dog (yes, no, leashed, unleashed,
 // designated): it adds to foot access, and dog=yes opens nothing.
 func TestDogAccess(t *testing.T) {

@@ -22,7 +22,7 @@ func (p *Planner) Lay(s exposure.Source) *exposure.Laid {
 	for _, a := range s.Area {
 		box = box.Union(a.Box())
 	}
-	for _, e := range p.snap.Graph.InBox(box.Grown(reportedReachM)) {
+	for _, e := range p.land.Snap.Graph.InBox(box.Grown(reportedReachM)) {
 		if touches := p.touches(&s, e); len(touches) > 0 {
 			out.Edges, out.Touches = append(out.Edges, e), append(out.Touches, touches)
 		}
@@ -37,9 +37,11 @@ func (p *Planner) WithLaid(extra []*exposure.Laid) *Planner {
 	if len(extra) == 0 {
 		return p
 	}
-	snap := *p.snap
-	snap.Field = p.snap.Field.With(extra)
-	return &Planner{snap: &snap, clock: p.clock, router: p.router, arcM: p.arcM, loops: p.loops}
+	snap := *p.land.Snap
+	snap.Field = p.land.Snap.Field.With(extra)
+	land := *p.land
+	land.Snap = &snap
+	return &Planner{&land}
 }
 
 // touches says how the parts of an edge in reach of a source lie to it, by distance
@@ -49,17 +51,17 @@ func (p *Planner) touches(s *exposure.Source, e int32) (out []exposure.Touch) {
 		bin     int
 		inSight bool
 	}
-	line := p.snap.Graph.EdgeLine(e)
+	line := p.land.Snap.Graph.EdgeLine(e)
 	n := max(2, int(math.Round(line.LengthM()/reportedStepM)))
 	share := map[cell]exposure.Touch{}
 	for k := range n {
 		at := line.At(line.LengthM() * (float64(k) + .5) / float64(n))
-		d, toward := distanceTo(s, at)
+		d, toward := s.Nearest(at)
 		bin, ok := exposure.BinOf(d)
 		if !ok {
 			continue
 		}
-		c := cell{bin, d < 1 || p.snap.Ground.Index().Visible(at, toward, uint8(osmdata.BlocksView))}
+		c := cell{bin, d < 1 || p.land.Snap.Ground.Index().Visible(at, toward, uint8(osmdata.BlocksView))}
 		t := share[c]
 		t.InSight = c.inSight
 		t.DistM += float32(d)

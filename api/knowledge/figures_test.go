@@ -5,13 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"math/rand/v2"
-	"os"
-	"os/exec"
 	"path/filepath"
 	"runtime"
 	"slices"
-	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -19,20 +15,9 @@ import (
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/reach"
+	"wideberth/routing/snapshot/maptest"
 )
-
-// state is a planner over the state extract that the OSM module carries, made once.
-var state = sync.OnceValues(func() (*routing.Planner, error) {
-	out, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", "github.com/paulmach/osm").Output()
-	if err != nil {
-		return nil, err
-	}
-	snap, err := routing.Import(context.Background(), filepath.Join(strings.TrimSpace(string(out)), "testdata", "delaware-latest.osm.pbf"), routing.ImportOptions{})
-	if err != nil {
-		return nil, err
-	}
-	return routing.NewPlanner(snap, nil)
-})
 
 // Where the figures are taken: doors within a kilometre of a place in Wilmington.
 const (
@@ -81,7 +66,7 @@ func (p *planning) plan(t testing.TB, from plane.Point) {
 	}
 	w := p.wish
 	w.From, w.Factors = from, fa
-	var none *routing.Infeasible
+	var none *reach.Infeasible
 	if _, err := planner.Plan(t.Context(), w); err != nil && !errors.As(err, &none) {
 		t.Fatal(err)
 	}
@@ -90,10 +75,7 @@ func (p *planning) plan(t testing.TB, from plane.Point) {
 // BenchmarkPlan plans from the same doors for accounts with more and more reports.
 // Take as many rounds as there are doors, or a multiple: -benchtime 200x.
 func BenchmarkPlan(b *testing.B) {
-	p, err := state()
-	if err != nil {
-		b.Fatal(err)
-	}
+	p := on(b, maptest.Delaware(b))
 	doors := figuresDoors(p, 200)
 	for _, reports := range []int{0, 1, 10, 100} {
 		account := newPlanning(b, p, reports)
@@ -111,13 +93,8 @@ func BenchmarkPlan(b *testing.B) {
 // door, so that a busy machine is busy for all alike; the middle of the ratios is
 // told, as a report beside a door may make another walk the best, and another search.
 func TestFiguresReports(t *testing.T) {
-	if os.Getenv("WIDEBERTH_FIGURES") == "" {
-		t.Skip("measures and prints figures; set WIDEBERTH_FIGURES=1 (make figures)")
-	}
-	p, err := state()
-	if err != nil {
-		t.Fatal(err)
-	}
+	maptest.Figures(t)
+	p := on(t, maptest.Delaware(t))
 	doors := figuresDoors(p, 200)
 	counts := []int{0, 0, 1, 10, 100}
 	accounts := make([]*planning, len(counts))

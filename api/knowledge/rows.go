@@ -7,6 +7,7 @@ import (
 	"wideberth/api/store"
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
+	"wideberth/osmdata/fault"
 )
 
 // Meeting is a kept meeting as statistics take it.
@@ -95,7 +96,7 @@ func Held(d *store.Dog) learning.Distances {
 
 // Distances derives what a dog's plans start from of what is said of it: needs as
 // they are, else what the plain answers come to, else the stated wide default for
-// other dogs. Every fault is named at once, in exposure.Problems.
+// other dogs. Every fault is named at once, in fault.Problems.
 func Distances(p *store.Profile) (map[string]store.Distance, error) {
 	wrong := p.Problems()
 	out := map[string]store.Distance{}
@@ -114,7 +115,7 @@ func Distances(p *store.Profile) (map[string]store.Distance, error) {
 	for _, name := range slices.Sorted(maps.Keys(p.Intake)) {
 		prior, err := learning.Answers(p.Intake[name]).Prior("/intake/" + name)
 		if err != nil {
-			wrong = append(wrong, err.(exposure.Problems)...)
+			wrong = append(wrong, err.(fault.Problems)...)
 		} else if _, said := p.Needs[name]; !said {
 			answered(name, prior)
 		}
@@ -125,7 +126,7 @@ func Distances(p *store.Profile) (map[string]store.Distance, error) {
 	}
 	dog, err := file.Dog()
 	if err != nil {
-		return nil, append(wrong, err.(exposure.Problems)...)
+		return nil, append(wrong, err.(fault.Problems)...)
 	}
 	if len(wrong) > 0 {
 		return nil, wrong

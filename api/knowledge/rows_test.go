@@ -10,6 +10,7 @@ import (
 	"wideberth/api/store"
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
+	"wideberth/osmdata/fault"
 )
 
 func ptr[T any](v T) *T { return &v }
@@ -140,7 +141,7 @@ func TestDistancesRefusals(t *testing.T) {
 	for name, c := range cases {
 		t.Run(name, func(t *testing.T) {
 			_, err := Distances(&c.p)
-			var ps exposure.Problems
+			var ps fault.Problems
 			if !errors.As(err, &ps) {
 				t.Fatalf("error %v", err)
 			}
@@ -153,7 +154,7 @@ func TestDistancesRefusals(t *testing.T) {
 		})
 	}
 	all := store.Profile{Drive: "hunger", SpeedMPS: ptr(40.0), Intake: map[string]store.Answers{"dogs": {ReactsM: ptr(-1.0)}}}
-	var ps exposure.Problems
+	var ps fault.Problems
 	if _, err := Distances(&all); !errors.As(err, &ps) || len(ps) < 4 {
 		t.Errorf("not every fault is named at once: %v", ps)
 	}

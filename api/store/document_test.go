@@ -2,13 +2,16 @@ package store_test
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"strings"
+	"sync"
 	"testing"
 
 	"pgregory.net/rapid"
 
 	"wideberth/api/store"
+	"wideberth/osmdata/fault"
 )
 
 func TestDocuments(t *testing.T) {
@@ -175,5 +178,63 @@ func TestDogsAreFoundInAnyBody(t *testing.T) {
 	})
 	if seen == 0 {
 		t.Error("no body named a dog")
+	}
+}
+
+// TestNobodyWaitsInACircle: dogs are deleted while documents that name them are
+// written, walks and meetings logged, people added and reports made, at two servers on
+// one database. Each is done or told plainly that something is gone; none is a victim
+// of two that wait for each other.
+func TestNobodyWaitsInACircle(t *testing.T) {
+	const rounds = 25
+	url := postgres(t)
+	h := newHouse(t, url)
+	second := open(t, url, h.clock)
+	ctx := t.Context()
+	for round := range rounds {
+		fern, miko := h.dog("Fern"), h.dog("Miko")
+		walk := h.told(fern, "w", expect("dog_on_lead", "park", 1))
+		both := json.RawMessage(fmt.Sprintf(`{"dogs":[%q,%q]}`, fern.ID, miko.ID))
+		old := h.timetable(fmt.Sprint("old", round), string(both))
+		var wg sync.WaitGroup
+		do := func(what string, f func(s *store.Store) error) {
+			for i, s := range []*store.Store{h.Store, second} {
+				wg.Go(func() {
+					var wrong fault.Problems
+					if err := f(s); err != nil && !errors.Is(err, store.ErrNotFound) && !errors.Is(err, store.ErrConflict) && !errors.As(err, &wrong) {
+						t.Errorf("round %d, %s at server %d: %v", round, what, i, err)
+					}
+				})
+			}
+		}
+		do("delete", func(s *store.Store) error { return s.DeleteDog(ctx, h.trainer, fern.ID, "Fern") })
+		do("new document", func(s *store.Store) error {
+			return onlyErr(s.PutDocument(ctx, h.trainer, store.Document{Kind: store.Outings, Body: both}))
+		})
+		do("old document", func(s *store.Store) error {
+			d := old
+			d.Body = both
+			return onlyErr(s.PutDocument(ctx, h.trainer, d))
+		})
+		do("meeting", func(s *store.Store) error {
+			in := meeting("")
+			in.Walk = "w"
+			return second1(s.AddEncounter(ctx, h.trainer, fern.ID, in, "park"))
+		})
+		do("track", func(s *store.Store) error {
+			return onlyErr(s.Attach(ctx, h.trainer, walk.ID, path3, []store.Expected{expect("child", "park", 2)}))
+		})
+		do("person", func(s *store.Store) error {
+			id, err := s.AddPerson(ctx, h.keeper, "Robin", store.Handler, []string{fern.ID, miko.ID})
+			if err == nil {
+				err = s.RemovePerson(ctx, h.keeper, id)
+			}
+			return err
+		})
+		do("report", func(s *store.Store) error {
+			return onlyErr(s.AddReport(ctx, h.trainer, store.ReportInput{Mapped: "way/7", There: true}))
+		})
+		wg.Wait()
+		want(t, "the deleted dog", onlyErr(h.Dog(ctx, h.trainer, fern.ID)), store.ErrNotFound)
 	}
 }

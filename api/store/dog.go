@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 )
 
 // Profile is what people say of a dog.
@@ -61,12 +62,12 @@ var drives = []string{"", "fear", "frustration", "excitement", "unknown"}
 
 // Problems names what cannot be stored of a profile; its name, pace, needs and intake
 // are the concern of whoever derives distances from them.
-func (p *Profile) Problems() (wrong exposure.Problems) {
+func (p *Profile) Problems() (wrong fault.Problems) {
 	if !slices.Contains(drives, p.Drive) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/drive", Value: p.Drive, Mend: "give fear, frustration, excitement or unknown"})
+		wrong = append(wrong, fault.Problem{Pointer: "/drive", Value: p.Drive, Mend: "give fear, frustration, excitement or unknown"})
 	}
 	if !(p.RewardS >= 0 && p.RewardS <= mostRewardS) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/reward_interval_s", Value: fmt.Sprint(p.RewardS), Mend: fmt.Sprintf("give seconds up to %d, or leave it out", mostRewardS)})
+		wrong = append(wrong, fault.Problem{Pointer: "/reward_interval_s", Value: fmt.Sprint(p.RewardS), Mend: fmt.Sprintf("give seconds up to %d, or leave it out", mostRewardS)})
 	}
 	wrong = append(wrong, checkText("/food", p.Food, mostFood, false)...)
 	return append(wrong, checkText("/cautions/medical", p.Cautions.Medical, mostMedical, false)...)
@@ -105,6 +106,12 @@ func (s *Store) AddDog(ctx context.Context, w Who, p Profile, said map[string]Di
 		return d, err
 	}
 	err = s.update(ctx, func(t *tx) error {
+		if err := t.lock(w.Account); err != nil {
+			return err
+		}
+		if err := t.room(mostDogs, "dogs", "account", "delete one first", `SELECT 1 FROM dog WHERE account = $1`, w.Account); err != nil {
+			return err
+		}
 		d = Dog{Version: 1, Created: t.now, Updated: t.now, Profile: p, Distances: since(said, t.now)}
 		if d.ID, err = s.newID(); err != nil {
 			return err
@@ -123,7 +130,7 @@ func (s *Store) AddDog(ctx context.Context, w Who, p Profile, said map[string]Di
 func (p *Profile) check(said map[string]Distance) error {
 	wrong := append(checkText("/name", p.Name, mostName, true), p.Problems()...)
 	if len(said) == 0 {
-		wrong = append(wrong, exposure.Problem{Pointer: "/needs", Mend: "empty: say something of at least one kind or category"})
+		wrong = append(wrong, fault.Problem{Pointer: "/needs", Mend: "empty: say something of at least one kind or category"})
 	}
 	return problems(wrong)
 }

@@ -48,7 +48,7 @@ func (s *Store) LimitPagesForTest(ctx context.Context) error {
 
 // RowsLeftForTest counts what is left in all tables but the schema's own.
 func (s *Store) RowsLeftForTest(ctx context.Context) (n int, err error) {
-	for _, table := range []string{"account", "person", "token", "dog", "given", "distance_change", "plan", "walk", "encounter", "track", "tally", "report", "statement", "document", "named"} {
+	for _, table := range []string{"account", "person", "token", "dog", "given", "distance_change", "plan", "walk", "encounter", "track", "tally", "report", "statement", "document", "taught", "named"} {
 		rows := 0
 		if err := s.read.QueryRowContext(ctx, "SELECT count(*) FROM "+table).Scan(&rows); err != nil {
 			return 0, err
@@ -56,4 +56,11 @@ func (s *Store) RowsLeftForTest(ctx context.Context) (n int, err error) {
 		n += rows
 	}
 	return n, nil
+}
+
+// FillForTest runs an INSERT ... SELECT over the numbers n.i from 1 to most, to
+// have as many rows as nobody would make one by one.
+func (s *Store) FillForTest(ctx context.Context, most int, insert string, args ...any) error {
+	_, err := s.write.ExecContext(ctx, fmt.Sprintf(`WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < %d) %s`, most, insert), args...)
+	return err
 }

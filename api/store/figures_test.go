@@ -8,8 +8,6 @@ import (
 	"sync"
 	"testing"
 	"time"
-
-	"wideberth/api/store/pgtest"
 )
 
 // TestFiguresLogWrites prints how long an acknowledged log takes with twenty
@@ -22,7 +20,7 @@ func TestFiguresLogWrites(t *testing.T) {
 	for _, c := range []struct {
 		name  string
 		where func(t testing.TB) string
-	}{{"SQLite", newFile}, {"PostgreSQL", pgtest.Database}} {
+	}{{"SQLite", newFile}, {"PostgreSQL", postgres}} {
 		t.Run(c.name, func(t *testing.T) {
 			for _, people := range []int{1, 20} {
 				took := logWrites(t, newHouse(t, c.where(t)), people, 2000/people)

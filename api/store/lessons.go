@@ -28,8 +28,20 @@ type Tally struct {
 // so that a database that was put back to an earlier state never shows a mark with
 // other lessons than before.
 func (s *Store) Taught(ctx context.Context, w Who) (mark string, err error) {
-	err = s.read.QueryRowContext(ctx, `SELECT taught FROM account WHERE id = $1`, w.Account).Scan(&mark)
-	return mark, translate(err)
+	err = s.view(ctx, func(t *tx) error {
+		mark, err = t.taught(w.Account)
+		return err
+	})
+	return mark, err
+}
+
+// taught is the mark of an account, "" for one that was never taught anything.
+func (t *tx) taught(account string) (mark string, err error) {
+	err = t.row(`SELECT mark FROM taught WHERE account = $1`, []any{account}, &mark)
+	if errors.Is(err, sql.ErrNoRows) {
+		err = nil
+	}
+	return mark, err
 }
 
 // Lessons gathers what the account's walks and reports teach about the place. The
@@ -38,7 +50,7 @@ func (s *Store) Taught(ctx context.Context, w Who) (mark string, err error) {
 func (s *Store) Lessons(ctx context.Context, w Who) (l Lessons, err error) {
 	err = s.view(ctx, func(t *tx) error {
 		// PostgreSQL shows each statement what was committed before it, so the mark comes first.
-		if err := t.row(`SELECT taught FROM account WHERE id = $1`, []any{w.Account}, &l.Mark); err != nil {
+		if l.Mark, err = t.taught(w.Account); err != nil {
 			return err
 		}
 		if l.Tallies, err = all(t, func(r *sql.Rows, x *Tally) error {
@@ -53,7 +65,8 @@ func (s *Store) Lessons(ctx context.Context, w Who) (l Lessons, err error) {
 }
 
 // stamp gives an account a new mark if the transaction changed its lessons. It comes
-// last, as others that teach the same account wait for it.
+// last, as others that teach the same account wait for it and nobody who holds it waits
+// for anything: so the mark is a row of its own that refers to none.
 func (t *tx) stamp() error {
 	if t.teaches == "" {
 		return nil
@@ -62,7 +75,7 @@ func (t *tx) stamp() error {
 	if err != nil {
 		return err
 	}
-	return t.do(`UPDATE account SET taught = $1 WHERE id = $2`, mark, t.teaches)
+	return t.do(`INSERT INTO taught (account, mark) VALUES ($1, $2) ON CONFLICT (account) DO UPDATE SET mark = excluded.mark`, t.teaches, mark)
 }
 
 // retallyKey is retally for a walk by its key; none, if it has not arrived yet.

@@ -10,7 +10,6 @@ import (
 	"testing"
 
 	"wideberth/api/store"
-	"wideberth/api/store/pgtest"
 	"wideberth/exposure"
 )
 
@@ -143,5 +142,5 @@ func TestOldDocumentsNameTheirDogs(t *testing.T) {
 func eachEmpty(t *testing.T, f func(t *testing.T, where string)) {
 	t.Helper()
 	t.Run("sqlite", func(t *testing.T) { f(t, newFile(t)) })
-	t.Run("postgres", func(t *testing.T) { f(t, pgtest.Database(t)) })
+	t.Run("postgres", func(t *testing.T) { f(t, postgres(t)) })
 }

@@ -2,11 +2,11 @@ package store
 
 import (
 	"context"
+	"database/sql"
 	"encoding/json"
-	"fmt"
 	"time"
 
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 )
 
 // Plan is a plan as it was answered, kept with the wish it answers.
@@ -19,26 +19,35 @@ type Plan struct {
 	Body    json.RawMessage `json:"body" doc:"The plan as it was answered."`
 }
 
-// MostBodyBytes bounds a stored plan or document.
-const MostBodyBytes = 4 << 20
+// PlanHead is a kept plan in a list.
+type PlanHead struct {
+	ID      string    `json:"id"`
+	Dog     string    `json:"dog"`
+	Person  string    `json:"person,omitempty"`
+	Created time.Time `json:"created"`
+	Bytes   int       `json:"bytes" doc:"Of its body, which is asked for by its id."`
+}
 
-func checkBody(body json.RawMessage) error {
-	switch {
-	case len(body) > MostBodyBytes:
-		return exposure.Problems{{Pointer: "/body", Value: fmt.Sprintf("%d bytes", len(body)), Mend: fmt.Sprintf("at most %d can be kept", MostBodyBytes)}}
-	case !json.Valid(body):
-		return exposure.Problems{{Pointer: "/body", Mend: "must be JSON"}}
+func checkBody(body json.RawMessage, most int, instead string) error {
+	if err := checkBytes(body, most, instead); err != nil {
+		return err
+	}
+	if !json.Valid(body) {
+		return fault.Problems{{Pointer: "/body", Mend: "must be JSON"}}
 	}
 	return nil
 }
 
 // SavePlan keeps a plan for a dog.
 func (s *Store) SavePlan(ctx context.Context, w Who, dogID, mapName string, body json.RawMessage) (p Plan, err error) {
-	if err := checkBody(body); err != nil {
+	if err := checkBody(body, MostPlanBytes, "keep the walk that is walked, not all of the plan"); err != nil {
 		return p, err
 	}
 	err = s.update(ctx, func(t *tx) error {
 		if _, err := t.dog(w, dogID); err != nil {
+			return err
+		}
+		if err := t.roomForPlan(w.Account, dogID, len(body)); err != nil {
 			return err
 		}
 		p = Plan{Dog: dogID, Person: w.Person, Created: t.now, Map: mapName, Body: body}
@@ -49,9 +58,20 @@ func (s *Store) SavePlan(ctx context.Context, w Who, dogID, mapName string, body
 		if err != nil {
 			return err
 		}
-		return t.do(`INSERT INTO plan (id, dog, person, body, created) VALUES ($1, $2, $3, $4, $5)`, p.ID, dogID, w.Person, text, moment(t.now))
+		return t.do(`INSERT INTO plan (id, dog, person, body, bytes, created) VALUES ($1, $2, $3, $4, $5, $6)`, p.ID, dogID, w.Person, text, len(text), moment(t.now))
 	})
 	return p, err
+}
+
+// roomForPlan refuses one more plan of a dog, or more bytes of an account.
+func (t *tx) roomForPlan(account, dogID string, bytes int) error {
+	if err := t.lock(account); err != nil {
+		return err
+	}
+	if err := t.room(mostPlans, "plans", "dog", "delete some first: walks that followed them stay", `SELECT 1 FROM plan WHERE dog = $1`, dogID); err != nil {
+		return err
+	}
+	return t.roomFor(account, bytes)
 }
 
 // Plan gives a kept plan.
@@ -75,20 +95,24 @@ func (t *tx) plan(w Who, id string) (p Plan, err error) {
 	return p, err
 }
 
-// Plans lists a dog's kept plans, latest first, at most most.
-func (s *Store) Plans(ctx context.Context, w Who, dogID string, most int) (list []Plan, err error) {
+// Plans lists a dog's kept plans, latest first, without their bodies.
+func (s *Store) Plans(ctx context.Context, w Who, dogID string) (list []PlanHead, err error) {
 	err = s.view(ctx, func(t *tx) error {
 		if _, err := t.dog(w, dogID); err != nil {
 			return err
 		}
-		list, err = t.plans(dogID, most)
+		list, err = all(t, func(r *sql.Rows, p *PlanHead) error {
+			var (
+				person  sql.NullString
+				created int64
+			)
+			err := r.Scan(&p.ID, &person, &created, &p.Bytes)
+			p.Dog, p.Person, p.Created = dogID, person.String, ofMoment(created)
+			return err
+		}, `SELECT id, person, created, bytes FROM plan WHERE dog = $1 ORDER BY created DESC, id`, dogID)
 		return err
 	})
 	return list, err
-}
-
-func (t *tx) plans(dogID string, most int) ([]Plan, error) {
-	return all(t, scanBody[Plan], `SELECT body FROM plan WHERE dog = $1 ORDER BY created DESC, id LIMIT $2`, dogID, most)
 }
 
 // DeletePlan deletes a kept plan; walks that followed it stay.

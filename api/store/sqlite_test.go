@@ -12,7 +12,6 @@ import (
 	"testing"
 
 	"wideberth/api/store"
-	"wideberth/api/store/pgtest"
 )
 
 // inFiles gives the name of the database file or side file that holds a text.
@@ -69,7 +68,7 @@ func execute(t *testing.T, path, statement string) {
 }
 
 func TestPostgresRefusesANewerSchema(t *testing.T) {
-	url := pgtest.Database(t)
+	url := postgres(t)
 	open(t, url, newClock())
 	db, err := sql.Open("pgx", url)
 	if err != nil {
@@ -135,11 +134,11 @@ func TestBackupAndRestore(t *testing.T) {
 	want(t, "a backup over another", h.Backup(ctx, copied), fs.ErrExist)
 	late := h.dog("Latecomer")
 
-	_, err = store.Restore(ctx, copied, path, c.options())
+	_, err = store.Restore(ctx, copied, path, false, c.options())
 	want(t, "a restore under a running program", err, store.ErrInUse)
 	h.ok(s.Close())
 
-	kept, err := store.Restore(ctx, copied, path, c.options())
+	kept, err := store.Restore(ctx, copied, path, false, c.options())
 	h.ok(err)
 	back := open(t, path, c)
 	if d, err := back.Dog(ctx, h.keeper, fern.ID); err != nil || d.Profile.Name != "Fern" {
@@ -168,7 +167,7 @@ func TestRestoringTwiceKeepsBoth(t *testing.T) {
 		_, err = s.CreateAccount(ctx, name+" II", "Kit")
 		h.ok(err)
 		h.ok(s.Close())
-		kept, err := store.Restore(ctx, copied, path, c.options())
+		kept, err := store.Restore(ctx, copied, path, false, c.options())
 		h.ok(err)
 		seen[name] = kept
 	}
@@ -181,7 +180,7 @@ func TestRestoringTwiceKeepsBoth(t *testing.T) {
 
 	h.ok(os.Mkdir(path+".partial", 0o700)) // nothing can be copied
 	h.ok(os.WriteFile(filepath.Join(path+".partial", "x"), nil, 0o600))
-	if _, err := store.Restore(ctx, copied, path, c.options()); err == nil {
+	if _, err := store.Restore(ctx, copied, path, false, c.options()); err == nil {
 		t.Error("restored where nothing can be written")
 	}
 	if _, err := os.Stat(path); err != nil {
@@ -201,7 +200,7 @@ func TestRestoreRefusesABrokenBackup(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			bad := filepath.Join(t.TempDir(), "bad.db")
 			h.ok(os.WriteFile(bad, raw, 0o600))
-			if _, err := store.Restore(t.Context(), bad, path, h.options()); err == nil {
+			if _, err := store.Restore(t.Context(), bad, path, false, h.options()); err == nil {
 				t.Error("restored")
 			}
 			if _, err := h.Dog(t.Context(), h.keeper, fern.ID); err != nil {
@@ -209,7 +208,7 @@ func TestRestoreRefusesABrokenBackup(t *testing.T) {
 			}
 		})
 	}
-	_, err = store.Restore(t.Context(), filepath.Join(t.TempDir(), "none"), path, h.options())
+	_, err = store.Restore(t.Context(), filepath.Join(t.TempDir(), "none"), path, false, h.options())
 	want(t, "no backup", err, fs.ErrNotExist)
 }
 
@@ -228,7 +227,7 @@ func TestRestoreOverABrokenDatabase(t *testing.T) {
 	fern := h.dog("Fern")
 	h.ok(h.Backup(t.Context(), copied))
 	h.ok(os.WriteFile(path, []byte(strings.Repeat("ruined", 1000)), 0o600))
-	if _, err := store.Restore(t.Context(), copied, path, h.options()); err != nil {
+	if _, err := store.Restore(t.Context(), copied, path, false, h.options()); err != nil {
 		t.Fatal(err)
 	}
 	back := open(t, path, h.clock)
@@ -238,10 +237,10 @@ func TestRestoreOverABrokenDatabase(t *testing.T) {
 }
 
 func TestPostgresLeavesBackupToItsTools(t *testing.T) {
-	url := pgtest.Database(t)
+	url := postgres(t)
 	h := newHouse(t, url)
 	want(t, "backup", h.Backup(t.Context(), filepath.Join(t.TempDir(), "x")), store.ErrOtherTools)
-	_, err := store.Restore(t.Context(), "x", url, h.options())
+	_, err := store.Restore(t.Context(), "x", url, false, h.options())
 	want(t, "restore", err, store.ErrOtherTools)
 }
 
@@ -258,7 +257,7 @@ func TestReadOnlyDatabase(t *testing.T) {
 		}
 	})
 	t.Run("postgres", func(t *testing.T) {
-		h := newHouse(t, pgtest.Database(t))
+		h := newHouse(t, postgres(t))
 		fern := h.dog("Fern")
 		h.ok(h.ReadOnlyForTest(t.Context()))
 		_, _, err := h.AddEncounter(t.Context(), h.trainer, fern.ID, store.EncounterInput{At: h.now()}, "")

@@ -12,13 +12,19 @@ import (
 	"wideberth/api/store"
 	"wideberth/api/store/pgtest"
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 )
 
 func TestMain(m *testing.M) {
 	if path := os.Getenv("WIDEBERTH_KILL_CHILD"); path != "" {
 		os.Exit(writeUntilKilled(path))
 	}
-	os.Exit(pgtest.Main(m))
+	pg, pgWhy = pgtest.Start(false)
+	code := m.Run()
+	if pg != nil {
+		pg.Stop()
+	}
+	os.Exit(code)
 }
 
 // clock is a time that tests move; safe for concurrent use.
@@ -68,7 +74,7 @@ type house struct {
 func each(t *testing.T, f func(t *testing.T, h *house)) {
 	t.Helper()
 	t.Run("sqlite", func(t *testing.T) { f(t, newHouse(t, newFile(t))) })
-	t.Run("postgres", func(t *testing.T) { f(t, newHouse(t, pgtest.Database(t))) })
+	t.Run("postgres", func(t *testing.T) { f(t, newHouse(t, postgres(t))) })
 }
 
 func newHouse(t testing.TB, where string) *house {
@@ -170,7 +176,7 @@ func want(t testing.TB, what string, err, target error) {
 // wantProblem asks for a fault of one field.
 func wantProblem(t testing.TB, what string, err error, pointer string) {
 	t.Helper()
-	var ps exposure.Problems
+	var ps fault.Problems
 	if !errors.As(err, &ps) {
 		t.Errorf("%s: error %v, want a problem with %s", what, err, pointer)
 		return

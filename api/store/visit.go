@@ -5,7 +5,7 @@ import (
 	"database/sql"
 	"errors"
 
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 )
 
 // mostVisit is the largest number of a visit in a sequence.
@@ -26,12 +26,12 @@ type LoggedVisit struct {
 	Met  []Encounter
 }
 
-func (in *WalkInput) checkVisit() (wrong exposure.Problems) {
+func (in *WalkInput) checkVisit() (wrong fault.Problems) {
 	switch {
 	case in.Visit != 0 && in.Sequence == "":
-		wrong = exposure.Problems{{Pointer: "/sequence", Mend: "missing: say of which sequence it is visit so and so"}}
+		wrong = fault.Problems{{Pointer: "/sequence", Mend: "missing: say of which sequence it is visit so and so"}}
 	case in.Sequence != "" && !(in.Visit >= 1 && in.Visit <= mostVisit):
-		wrong = exposure.Problems{{Pointer: "/visit", Mend: "missing: give the number of the visit in its sequence, from 1"}}
+		wrong = fault.Problems{{Pointer: "/visit", Mend: "missing: give the number of the visit in its sequence, from 1"}}
 	}
 	return append(wrong, checkText("/sequence", in.Sequence, mostKey, false)...)
 }
@@ -43,7 +43,7 @@ func (t *tx) sequenceOf(w Who, dogID, sequence string) error {
 	}
 	d, err := t.document(w, Sequences, sequence)
 	if errors.Is(err, ErrNotFound) || err == nil && d.Dog != dogID {
-		return exposure.Problems{{Pointer: "/sequence", Value: sequence, Mend: "give the id of a sequence of this dog, or leave it out"}}
+		return fault.Problems{{Pointer: "/sequence", Value: sequence, Mend: "give the id of a sequence of this dog, or leave it out"}}
 	}
 	return err
 }

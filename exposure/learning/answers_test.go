@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 )
 
 func ptr(v float64) *float64 { return &v }
@@ -62,7 +63,7 @@ func TestPriorRefusals(t *testing.T) {
 	for name, c := range cases {
 		t.Run(name, func(t *testing.T) {
 			_, err := c.in.Prior("/x")
-			var ps exposure.Problems
+			var ps fault.Problems
 			if !errors.As(err, &ps) || len(ps) != 1 || ps[0].Pointer != c.pointer || ps[0].Mend == "" {
 				t.Errorf("error %v, want one problem with %s", err, c.pointer)
 			}

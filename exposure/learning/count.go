@@ -78,6 +78,11 @@ func (t Tallies) Factors() (map[exposure.Cell]exposure.Factor, error) {
 	for k := range exposure.KindCount {
 		shapes[k] = k.DoubtShape()
 	}
+	return t.factors(shapes)
+}
+
+// factors is Factors for given doubts about the rates as predicted, by kind.
+func (t Tallies) factors(shapes map[exposure.Kind]float64) (map[exposure.Cell]exposure.Factor, error) {
 	rates, err := NewRates(shapes)
 	if err != nil {
 		return nil, err

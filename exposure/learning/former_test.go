@@ -73,6 +73,7 @@ type former struct {
 		Met      []formerMeeting
 		Observed []float64 // null: the walk waits
 	}
+	Shapes  map[string]float64 // of the doubt about a kind's rates then
 	Factors []struct {
 		Tallies []struct {
 			formerCell
@@ -193,12 +194,20 @@ func (f *former) counts(t *testing.T) {
 }
 
 func (f *former) factors(t *testing.T) {
+	shapes := map[exposure.Kind]float64{}
+	for name, shape := range f.Shapes {
+		k, err := exposure.ParseKind(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		shapes[k] = shape
+	}
 	for i, c := range f.Factors {
 		tallies := Tallies{}
 		for _, x := range c.Tallies {
 			tallies.Add(x.cell(t), x.Observed, x.Expected)
 		}
-		got, err := tallies.Factors()
+		got, err := tallies.factors(shapes)
 		if err != nil || len(got) != len(c.Factors) {
 			t.Fatalf("case %d: %d factors, were %d: %v", i, len(got), len(c.Factors), err)
 		}

@@ -1,10 +1,12 @@
-// Package pgtest starts a throw-away PostgreSQL server for tests of what keeps its
-// rows in one. It hides where the server comes from and under whom it runs.
+// Package pgtest starts throw-away PostgreSQL servers for tests: on a socket and a
+// port of their own, in a temporary folder, as a user who is not root. It hides how
+// Debian's package is found and run.
 package pgtest
 
 import (
 	"database/sql"
 	"fmt"
+	"net"
 	"net/url"
 	"os"
 	"os/exec"
@@ -14,71 +16,106 @@ import (
 	"strings"
 	"sync/atomic"
 	"syscall"
-	"testing"
 
-	_ "github.com/jackc/pgx/v5/stdlib" // the driver
+	_ "github.com/jackc/pgx/v5/stdlib" // the driver for PostgreSQL
 )
 
-// serverURL is the address of the server, "" where Debian's package is not
-// installed; missing says why.
-var (
-	serverURL, missing string
-	databases          atomic.Int64
-)
+// Server is a running server. Its data are thrown away with it.
+type Server struct {
+	URL  string // of its first database, over the socket
+	Port int    // on 127.0.0.1
 
-// Main starts a server, runs the tests of a package, and stops it: for its TestMain.
-// Where there is no server, tests that ask for a database are skipped, but on CI.
-func Main(m *testing.M) (code int) {
-	stop, err := start()
-	if err != nil {
-		missing = err.Error()
-	} else {
-		defer stop()
-	}
-	return m.Run()
+	bin, dir  string
+	cred      *syscall.Credential
+	databases atomic.Int64
 }
 
-// start starts a server of its own in a temporary folder, as a user who is not root
-// (the server refuses root), on a socket in that folder only.
-func start() (stop func(), err error) {
+// Start starts a server. durable makes it keep what it acknowledged through a kill of
+// itself, which costs time.
+func Start(durable bool) (*Server, error) {
 	bins, err := filepath.Glob("/usr/lib/postgresql/*/bin")
 	if err != nil || len(bins) == 0 {
 		return nil, fmt.Errorf("no /usr/lib/postgresql/*/bin: install Debian's package postgresql")
 	}
-	bin := bins[len(bins)-1]
-	dir, err := os.MkdirTemp("/tmp", "wideberth-pg") // a socket's path may not be long
+	s := &Server{bin: bins[len(bins)-1]}
+	if s.dir, err = os.MkdirTemp("/tmp", "wideberth-pg"); err != nil { // a socket's path may not be long
+		return nil, err
+	}
+	if s.cred, err = unprivileged(s.dir); err != nil {
+		return nil, err
+	}
+	if s.Port, err = freePort(); err != nil {
+		return nil, err
+	}
+	if err := s.run("initdb", "-D", s.data(), "-U", "walker", "-A", "trust", "-N", "-E", "UTF8"); err != nil {
+		return nil, err
+	}
+	fsync := "off"
+	if durable {
+		fsync = "on"
+	}
+	conf := fmt.Sprintf("listen_addresses = '127.0.0.1'\nport = %d\nunix_socket_directories = '%s'\nfsync = %s\nmax_connections = 60\nshared_buffers = 16MB\n", s.Port, s.dir, fsync)
+	f, err := os.OpenFile(filepath.Join(s.data(), "postgresql.conf"), os.O_APPEND|os.O_WRONLY, 0)
 	if err != nil {
 		return nil, err
 	}
-	cred, err := unprivileged(dir)
+	if _, err := f.WriteString(conf); err != nil {
+		return nil, err
+	}
+	if err := f.Close(); err != nil {
+		return nil, err
+	}
+	s.URL = fmt.Sprintf("postgres://walker@/postgres?host=%s&port=%d", url.QueryEscape(s.dir), s.Port)
+	return s, s.Up()
+}
+
+func (s *Server) data() string { return filepath.Join(s.dir, "data") }
+
+// Up starts it again after Down.
+func (s *Server) Up() error {
+	return s.run("pg_ctl", "-D", s.data(), "-w", "-l", filepath.Join(s.dir, "log"), "start")
+}
+
+// Down stops it: "fast" ends connections and writes all down, "immediate" is like
+// pulling the plug.
+func (s *Server) Down(mode string) error {
+	return s.run("pg_ctl", "-D", s.data(), "-w", "-m", mode, "stop")
+}
+
+// Stop ends it for good.
+func (s *Server) Stop() {
+	if err := s.Down("immediate"); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+	}
+	os.RemoveAll(s.dir)
+}
+
+// Socket is the file of its socket.
+func (s *Server) Socket() string { return filepath.Join(s.dir, fmt.Sprintf(".s.PGSQL.%d", s.Port)) }
+
+// Database makes a new, empty database and gives its URL.
+func (s *Server) Database() (string, error) {
+	name := fmt.Sprintf("t%d", s.databases.Add(1))
+	db, err := sql.Open("pgx", s.URL)
 	if err != nil {
-		return nil, err
+		return "", err
 	}
-	run := func(name string, args ...string) error {
-		cmd := exec.Command(filepath.Join(bin, name), args...)
-		cmd.Dir, cmd.Env = dir, append(os.Environ(), "LC_ALL=C.UTF-8", "HOME="+dir)
-		cmd.SysProcAttr = &syscall.SysProcAttr{Credential: cred}
-		if out, err := cmd.CombinedOutput(); err != nil {
-			return fmt.Errorf("%s: %w: %s", name, err, out)
-		}
-		return nil
+	defer db.Close()
+	if _, err := db.Exec("CREATE DATABASE " + name); err != nil {
+		return "", err
 	}
-	data := filepath.Join(dir, "data")
-	if err := run("initdb", "-D", data, "-U", "walker", "-A", "trust", "-N", "-E", "UTF8"); err != nil {
-		return nil, err
+	return strings.Replace(s.URL, "/postgres?", "/"+name+"?", 1), nil
+}
+
+// run runs one of its programs.
+func (s *Server) run(name string, args ...string) error {
+	cmd := exec.Command(filepath.Join(s.bin, name), args...)
+	cmd.Dir, cmd.Env = s.dir, append(os.Environ(), "LC_ALL=C.UTF-8", "HOME="+s.dir)
+	cmd.SysProcAttr = &syscall.SysProcAttr{Credential: s.cred}
+	if out, err := cmd.CombinedOutput(); err != nil {
+		return fmt.Errorf("%s: %w: %s", name, err, out)
 	}
-	// fsync off: this server's data are thrown away.
-	if err := run("pg_ctl", "-D", data, "-w", "-l", filepath.Join(dir, "log"), "-o",
-		fmt.Sprintf("-c listen_addresses='' -c unix_socket_directories='%s' -c fsync=off -c max_connections=60 -c shared_buffers=16MB", dir), "start"); err != nil {
-		return nil, err
-	}
-	serverURL = "postgres://walker@/postgres?host=" + url.QueryEscape(dir)
-	return func() {
-		if err := run("pg_ctl", "-D", data, "-m", "immediate", "stop"); err != nil {
-			fmt.Fprintln(os.Stderr, err)
-		}
-		os.RemoveAll(dir)
-	}, nil
+	return nil
 }
 
 // unprivileged gives the folder to the user that the server runs as: whoever
@@ -102,23 +139,10 @@ func unprivileged(dir string) (*syscall.Credential, error) {
 	return &syscall.Credential{Uid: uint32(uid), Gid: uint32(gid)}, os.Chown(dir, uid, gid)
 }
 
-// Database is the URL of a new, empty database.
-func Database(t testing.TB) string {
-	t.Helper()
-	if serverURL == "" {
-		if os.Getenv("CI") == "true" {
-			t.Fatalf("PostgreSQL is missing: %s", missing)
-		}
-		t.Skipf("skipped on PostgreSQL: %s", missing)
-	}
-	name := fmt.Sprintf("t%d", databases.Add(1))
-	db, err := sql.Open("pgx", serverURL)
+func freePort() (int, error) {
+	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
-		t.Fatal(err)
+		return 0, err
 	}
-	defer db.Close()
-	if _, err := db.Exec("CREATE DATABASE " + name); err != nil {
-		t.Fatal(err)
-	}
-	return strings.Replace(serverURL, "/postgres?", "/"+name+"?", 1)
+	return l.Addr().(*net.TCPAddr).Port, l.Close()
 }
