@@ -8,7 +8,6 @@ import (
 	"time"
 
 	"wideberth/osmdata/fault"
-	"wideberth/osmdata/plane"
 	"wideberth/routing"
 )
 
@@ -306,10 +305,4 @@ func (s *scheme) mark(t *Timetable, best []placement, day *Day) {
 		price = usualChangePrice
 	}
 	t.Assumed = append(t.Assumed, fmt.Sprintf("changing a walk that has not begun weighs like %.3g wished minutes not granted", price))
-}
-
-// Place is where a row's walk is at a progress, in seconds at the usual pace.
-func (r *Row) Place(progressS float64) plane.Point {
-	t := tracer{line: r.Line, atS: r.ProgressS}
-	return t.at(progressS)
 }
