@@ -132,16 +132,6 @@ func Grouped(rate, p, g float64) (groupRate, groupP float64) {
 	return rate / g, 1 - math.Pow(1-p, g)
 }
 
-// Thinned is the hazard (1/s) of reactions that merge while one lasts: mu is the
-// rate of reactions (1/s), each encounter thinned by its P before dead time.
-//
-//	h = mu / (1 + mu tau)
-//
-// Non-paralysable dead time (Knoll, Radiation Detection and Measurement, ch. 4).
-// Thinning first keeps it monotone: with dead time on all encounters and the
-// mean P afterwards, far and harmless streams would lower the hazard.
-func Thinned(mu float64) float64 { return mu / (1 + mu*DeadTimeS) }
-
 // ClosestM is how near in metres an encounter on the walker's own way comes:
 //
 //	d = min(room, v_side t),   t = sight / (u + v)

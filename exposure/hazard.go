@@ -280,9 +280,6 @@ func (s *Sums) touch(at, slot int32, touch *Touch) {
 	s.stays = append(s.stays, entry)
 }
 
-// Edges is the list of edges that the sums are of, in the order of results.
-func (s *Sums) Edges() []int32 { return s.edges }
-
 // Hazard gives the expected reactions a second at each edge at a moment, in the
 // order of the edges; out is used if it is long enough. Factors may be nil.
 //

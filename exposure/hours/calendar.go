@@ -155,9 +155,6 @@ var defaultCalendar = sync.OnceValue(func() *Calendar {
 	return c
 })
 
-// Note gives the calendar's own remark on what it is.
-func (c *Calendar) Note() string { return c.note }
-
 // PublicHoliday tells if the day is a public holiday.
 func (c *Calendar) PublicHoliday(d Date) bool { return c.find(c.holidays, d) >= 0 }
 
@@ -178,17 +175,6 @@ func (c *Calendar) Day(d Date) DayKind {
 		return SchoolDay
 	}
 	return TermWeekend
-}
-
-// Name gives the name of the public holiday, school holiday or term that the
-// day lies in, in this order, or "".
-func (c *Calendar) Name(d Date) string {
-	for _, list := range [][]namedDays{c.holidays, c.breaks, c.terms} {
-		if i := c.find(list, d); i >= 0 {
-			return list[i].name
-		}
-	}
-	return ""
 }
 
 // find gives the place of the first entry that covers the day, or -1.

@@ -33,10 +33,6 @@ func (c *Clock) At(t time.Time) Moment {
 // Hour gives the hour of the day, 0 to 23, by the clock on the wall.
 func (m Moment) Hour() int { return m.Minute / 60 }
 
-// HourOfWeek gives 0 to 167, counted from Monday 00:00 by the clock on the
-// wall.
-func (m Moment) HourOfWeek() int { return mondayFirst(m.Date.Weekday())*24 + m.Hour() }
-
 // Day gives the kind of day.
 func (m Moment) Day() DayKind { return m.clock.calendar().Day(m.Date) }
 
@@ -78,13 +74,6 @@ func (m Moment) Light() Light {
 		return Twilight
 	}
 	return Dark
-}
-
-// DayLength gives how long the civil day lasts: 24 h, but 23 or 25 where the
-// clocks change.
-func (c *Clock) DayLength(d Date) time.Duration {
-	loc := c.location()
-	return (d + 1).In(loc).Sub(d.In(loc))
 }
 
 // Sun gives when the sun crosses a depression on a civil day; see

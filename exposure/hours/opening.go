@@ -166,28 +166,6 @@ type Share struct {
 	Open, Unknown float64
 }
 
-// OpenShare gives the shares of the elapsed time between two instants. Hours
-// that the clocks skip or repeat count as they pass. An empty or reversed
-// stretch gives the state at from.
-func (o *Opening) OpenShare(c *Clock, from, to time.Time) Share {
-	if !from.Before(to) {
-		return shareOf(o.At(c.At(from)), 1)
-	}
-	var total Share
-	whole := to.Sub(from).Seconds()
-	for from.Before(to) {
-		next := o.nextChange(c, from)
-		if next.After(to) {
-			next = to
-		}
-		part := shareOf(o.At(c.At(from)), next.Sub(from).Seconds()/whole)
-		total.Open += part.Open
-		total.Unknown += part.Unknown
-		from = next
-	}
-	return total
-}
-
 func shareOf(s State, part float64) Share {
 	switch s {
 	case Open:

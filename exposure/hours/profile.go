@@ -72,21 +72,6 @@ func (s *Shape) busy(m Moment) bool {
 	return m.WorkingDay()
 }
 
-// Week gives At for each hour of a week without public holidays, from Monday
-// 00:00; with school tells if it lies in term.
-func (s *Shape) Week(school bool) [168]float64 {
-	var week [168]float64
-	for i := range week {
-		busy := i/24 < 5 && (school || s.Rhythm == WorkingWeek)
-		if busy {
-			week[i] = s.Busy[i%24]
-		} else {
-			week[i] = s.FreeScale * s.Free[i%24]
-		}
-	}
-	return week
-}
-
 // Activity names a built-in Shape.
 type Activity uint8
 

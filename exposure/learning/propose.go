@@ -16,9 +16,6 @@ type Trend struct {
 	Range       Interval // central 80 %
 }
 
-// Clear tells whether the 80 % interval excludes standing still.
-func (t Trend) Clear() bool { return !t.Range.Holds(0) }
-
 // TrendWindow is how old a walk may be for a trend: older ones say nothing of where
 // the dog is going.
 const TrendWindow = 6 * month

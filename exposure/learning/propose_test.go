@@ -163,7 +163,7 @@ func TestTrend(t *testing.T) {
 			if tr.Range.Holds(perMonth) {
 				held++
 			}
-			if tr.Clear() {
+			if !tr.Range.Holds(0) {
 				clear++
 			}
 		}
@@ -184,7 +184,7 @@ func TestTrendWithoutRows(t *testing.T) {
 	e := at(20, TookFood)
 	e.Bound = NearerThan
 	tr := claimed(t, learn(t, []Intake{dogIntake}, repeat(12, e), always()), "dogs", "dog on lead").Trend
-	if tr.Clear() || tr.LogPerMonth != 0 {
+	if !tr.Range.Holds(0) || tr.LogPerMonth != 0 {
 		t.Errorf("trend %+v from no distances", tr)
 	}
 }

@@ -71,13 +71,6 @@ func (s *Source) DistanceFor(levelDB float64) float64 {
 	return distanceFor(levelDB, MinDistanceM, func(d float64) float64 { return s.levelAt(d, alpha) })
 }
 
-// OpenDistance gives the distance in the open at which the source would be as
-// loud as it is at a distance behind a screen. With it a distance that a
-// dog copes with, learnt in the open, speaks for sounds behind houses too.
-func (s *Source) OpenDistance(distanceM float64, between Shielding) float64 {
-	return s.DistanceFor(s.LevelAt(distanceM, between))
-}
-
 // distanceFor inverts a level that falls with distance, by halving the
 // interval of log d.
 func distanceFor(levelDB, nearest float64, levelAt func(float64) float64) float64 {
@@ -98,15 +91,4 @@ func distanceFor(levelDB, nearest float64, levelAt func(float64) float64) float6
 		}
 	}
 	return math.Exp((low + high) / 2)
-}
-
-// Spherical gives the level of a point source at one distance from that at
-// another, by spreading alone: L - 20 log10(d / dRef).
-func Spherical(levelDB, refM, distanceM float64) float64 {
-	return levelDB - 2*toDB(distanceM/refM)
-}
-
-// Cylindrical is the same for an endless line: L - 10 log10(d / dRef).
-func Cylindrical(levelDB, refM, distanceM float64) float64 {
-	return levelDB - toDB(distanceM/refM)
 }

@@ -27,19 +27,6 @@ const (
 	kindCount
 )
 
-// SourceOf gives the built-in source of a kind. It is shared: do not change
-// it. It panics for a value that is none of the constants.
-func SourceOf(k Kind) *Source { return &sources[k] }
-
-// Kinds lists all kinds with a built-in source.
-func Kinds() []Kind {
-	list := make([]Kind, kindCount)
-	for i := range list {
-		list[i] = Kind(i)
-	}
-	return list
-}
-
 const (
 	fiftyFeetM  = 15.24
 	hundredFtM  = 30.48

@@ -15,14 +15,6 @@ type Traffic struct {
 	SpeedMPS                   float64
 }
 
-// MinContinuousPerHour is the flow below which a road is heard as single
-// vehicles, not as a continuous level: CRTN (UK Department of Transport 1988)
-// is not for below 50 vehicles an hour. There use PassBy.
-const MinContinuousPerHour = 50
-
-// Continuous tells if the flow is dense enough to be heard as one level.
-func (t Traffic) Continuous() bool { return t.LightPerHour+t.HeavyPerHour >= MinContinuousPerHour }
-
 // vehicle holds the coefficients of a CNOSSOS-EU vehicle category per octave
 // band: rolling A_R + B_R log10(v/70) and propulsion A_P + B_P (v-70)/70.
 type vehicle struct {
@@ -114,16 +106,6 @@ func (t Traffic) SegmentLAeq(offsetM, fromM, toM float64, between Shielding) flo
 	return t.newHearing().level(offsetM, fromM, toM) - max(float64(between), 0)
 }
 
-// DistanceFor gives the distance from an endless straight way at which its
-// continuous level in the open falls to levelDB, from MinOffsetM to
-// MaxDistanceM.
-func (t Traffic) DistanceFor(levelDB float64) float64 {
-	h := t.newHearing()
-	return distanceFor(levelDB, MinOffsetM, func(d float64) float64 {
-		return h.level(d, math.Inf(-1), math.Inf(1))
-	})
-}
-
 // hearing is a flow's power with the absorption of StandardAir per band.
 type hearing struct {
 	power, alpha Spectrum
@@ -152,19 +134,4 @@ func (h hearing) level(offsetM, fromM, toM float64) float64 {
 		s[i] -= h.alpha[i] * d
 	}
 	return s.DBA() + toDB(phi/(2*math.Pi*d))
-}
-
-// PassBy gives a single vehicle passing, as a point source over hard ground:
-// its A-weighted sound power less 10 log10(2 pi d^2), at the usual measuring
-// distance of 7.5 m (ISO 362).
-func PassBy(heavy bool, speedMPS float64) Source {
-	const measuredM = 7.5
-	const carHz = 1000 // where tyre noise peaks
-	s := Source{Name: "car passing", RefM: measuredM, FreqHz: carHz, Origin: "CNOSSOS-EU emission"}
-	c := &lightVehicle
-	if heavy {
-		s.Name, c = "heavy vehicle passing", &heavyVehicle
-	}
-	s.LevelDB = c.power(speedKMH(speedMPS)).DBA() - toDB(2*math.Pi*measuredM*measuredM)
-	return s
 }

@@ -8,7 +8,6 @@
 package strain
 
 import (
-	"fmt"
 	"math"
 
 	"wideberth/exposure/hours"
@@ -48,17 +47,6 @@ const (
 	Usual  Setting = "usual"  // at its price; also ""
 	Strict Setting = "strict" // at three times its price, road noise priced too
 )
-
-// Settings are all of them.
-var Settings = []Setting{None, Usual, Strict}
-
-// Check says what is wrong with a word that is no setting; nil for "".
-func (s Setting) Check() error {
-	if _, ok := weights[s]; !ok {
-		return fmt.Errorf("use none, usual or strict")
-	}
-	return nil
-}
 
 var weights = map[Setting]float64{"": 1, None: 0, Usual: 1, Strict: strictFactor}
 

@@ -37,17 +37,6 @@ func Silent(edges int) Table {
 // Of gives the stretches of an edge.
 func (t *Table) Of(e int32) []Stretch { return t.Stretches[t.At[e]:t.At[e+1]] }
 
-// MainShare is the share of an edge's length on or beside a main road.
-func (t *Table) MainShare(e int32) float64 {
-	share := float32(0)
-	for _, s := range t.Of(e) {
-		if s.Main {
-			share += s.Share
-		}
-	}
-	return float64(min(1, share))
-}
-
 // Crossings is the number of crossings of wide roads on the run of an edge of
 // lengthM metres from fromM to toM.
 func (t *Table) Crossings(e int32, fromM, toM, lengthM float32) float64 {
@@ -67,9 +56,6 @@ func (t *Table) Crossings(e int32, fromM, toM, lengthM float32) float64 {
 
 // endSlackM is how near the end of a run lies to the edge's for it to be the same.
 const endSlackM = 0.01
-
-// EdgeCount is the number of edges.
-func (t *Table) EdgeCount() int { return len(t.Wide) }
 
 // ErrTable is wrapped by every error about a table that is not sound.
 var ErrTable = errors.New("strain")

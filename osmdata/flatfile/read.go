@@ -131,17 +131,6 @@ func (f *File) bytes(name string) ([]byte, error) {
 	return b, nil
 }
 
-// Verify checks all sections and reports every one that is damaged.
-func (f *File) Verify() []error {
-	var bad []error
-	for _, n := range f.Names() {
-		if _, err := f.bytes(n); err != nil {
-			bad = append(bad, err)
-		}
-	}
-	return bad
-}
-
 // Take gives a section as an array, after checking it. See Put for the types.
 func Take[T any](f *File, name string) ([]T, error) {
 	size := flatSize[T]()

@@ -9,7 +9,6 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
-	"wideberth/osmdata/plane"
 	"wideberth/routing"
 )
 
@@ -307,10 +306,4 @@ func (s *scheme) mark(t *Timetable, best []placement, day *Day) {
 		price = usualChangePrice
 	}
 	t.Assumed = append(t.Assumed, exposure.Assumption{What: AssumedChangePrice, Numbers: []float64{price}})
-}
-
-// Place is where a row's walk is at a progress, in seconds at the usual pace.
-func (r *Row) Place(progressS float64) plane.Point {
-	t := tracer{line: r.Line, atS: r.ProgressS}
-	return t.at(progressS)
 }

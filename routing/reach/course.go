@@ -6,8 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-
-	"wideberth/osmdata/plane"
 )
 
 // Directed is a stretch of a network edge walked in one direction.
@@ -148,16 +146,4 @@ func (land *Land) UnmarshalCourse(text string) (Course, error) {
 		c = append(c, d)
 	}
 	return c, nil
-}
-
-// LineOfCourse is the geometry of a course in walking order.
-func (land *Land) LineOfCourse(c Course) (line plane.Polyline) {
-	for _, d := range c {
-		piece := land.LineOf(d)
-		if len(line) > 0 && len(piece) > 0 && line[len(line)-1].DistanceM(piece[0]) < nearM {
-			piece = piece[1:]
-		}
-		line = append(line, piece...)
-	}
-	return line
 }

@@ -2,7 +2,6 @@ package search
 
 import (
 	"errors"
-	"fmt"
 	"math"
 	"slices"
 )
@@ -11,20 +10,11 @@ import (
 // with it: an edge on every path, a bridge, stands between.
 var ErrNoPair = errors.New("search: no two paths without a shared edge")
 
-// Pair finds two paths between two vertices that share no edge, not even one in
-// each direction, with the least total cost, the cheaper first. It returns ErrNoPath
-// when not even one path exists and ErrNoPair when no second one does.
-func (r *Router) Pair(from, to int32, cost []float32, barred []bool) ([2]Route, error) {
-	if to < 0 || int(to) >= r.g.VertexCount() {
-		return [2]Route{}, fmt.Errorf("search: goal %d is not one of the %d vertices", to, r.g.VertexCount())
-	}
-	return r.WaysOut(from, func(v int32) bool { return v == to }, cost, barred)
-}
-
 // WaysOut finds two paths from a vertex that share no edge, each to some vertex
 // of a target set, perhaps the same, with the least total cost, the cheaper first.
 // isTarget may be asked about a vertex more than once. From a target both paths
-// are empty. Errors are those of Pair.
+// are empty. It returns ErrNoPath when not even one path exists and ErrNoPair when no
+// second one does.
 //
 // Method: Suurballe and Tarjan 1984, "A quick method for finding shortest pairs of
 // disjoint paths", Networks 14:325-336, on undirected edges: the second search runs

@@ -50,23 +50,6 @@ func NewRouter(g *Graph) (*Router, error) {
 	return &Router{g: g, star: newStar(g)}, nil
 }
 
-// Graph is the graph the router works on.
-func (r *Router) Graph() *Graph { return r.g }
-
-// CheckCosts reports the first cost that is negative or NaN, or a wrong number of
-// costs.
-func (r *Router) CheckCosts(cost []float32) error {
-	if len(cost) != r.g.ArcCount() {
-		return fmt.Errorf("search: %d costs for %d arcs", len(cost), r.g.ArcCount())
-	}
-	for a, c := range cost {
-		if !(c >= 0) {
-			return fmt.Errorf("search: the cost of arc %d is %v; costs must be 0 or more", a, c)
-		}
-	}
-	return nil
-}
-
 // node is what a search knows of a vertex: the distance from the start and to
 // the goal, and the arcs that gave them. Both directions share half a cache line.
 type node struct {

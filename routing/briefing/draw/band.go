@@ -8,7 +8,6 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
-	"wideberth/routing/briefing"
 	"wideberth/routing/snapshot"
 )
 
@@ -443,30 +442,4 @@ func (b *Band) hidden(p plane.Point, i int) bool {
 		}
 	}
 	return false
-}
-
-// At tells a place of the walk in one line: "17 min · 9 m of room on your left, 22 m
-// of room on your right · you see 60 m · some".
-func (b *Band) At(w briefing.Words, fromM, startS float64, d *exposure.Dog) string {
-	i := b.nearest(fromM)
-	s := &b.Samples[i]
-	tell := func(m float64, side string) string {
-		if m >= b.Room.Need.WorkingM-reachedM {
-			return w.Say("room.all."+side, "dog", w.Dog(d))
-		}
-		return w.Say("room."+side, "distance", w.Distance(m))
-	}
-	return w.Say("place", "minutes", w.Into(startS), "left", tell(s.LeftM, "left"), "right", tell(s.RightM, "right"),
-		"sight", w.Say("sight", "distance", w.Distance(s.SightM)), "level", w.Say("level."+s.Level.String()))
-}
-
-// nearest is the sample nearest to a place along the walk.
-func (b *Band) nearest(fromM float64) int {
-	best := 0
-	for i := range b.Samples {
-		if math.Abs(b.Samples[i].FromM-fromM) < math.Abs(b.Samples[best].FromM-fromM) {
-			best = i
-		}
-	}
-	return best
 }

@@ -233,18 +233,6 @@ func TestSmoothNaive(t *testing.T) {
 	})
 }
 
-func TestPlaceInOneLine(t *testing.T) {
-	b := blockBand(t)
-	_, _, dog := blocktest.Loop(t)
-	got := b.At(briefing.Words{}, 320, 267, dog)
-	if want := "4\u202fmin · 3\u202fm of room on your left, 8\u202fm of room on your right · you see 130\u202fm · hard"; got != want {
-		t.Errorf("got  %q\nwant %q", got, want)
-	}
-	if got := b.At(briefing.Words{}, 550, 460, dog); !strings.Contains(got, "all the room Kessa needs on your left") {
-		t.Errorf("open land: %q", got)
-	}
-}
-
 func BenchmarkBand(b *testing.B) {
 	snap, plan, dog := blocktest.Loop(b)
 	for b.Loop() {

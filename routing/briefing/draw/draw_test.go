@@ -56,7 +56,6 @@ func drawings(t testing.TB, s *Scene) map[string]string {
 	put("strip.svg", func(b *bytes.Buffer) error {
 		return s.Strip(b, StripOptions{WidthPX: 640, HeightPX: 452, Theme: Light, Prefix: "s"})
 	})
-	put("small.svg", func(b *bytes.Buffer) error { _, err := s.SmallBand(b, 240, 32, Light, "b"); return err })
 	put("visit.svg", func(b *bytes.Buffer) error {
 		return s.VisitMap(b, blocktest.Visit(s.Walk), MapOptions{WidthPX: 390, HeightPX: 392, Theme: Light, Prefix: "v"})
 	})

@@ -217,19 +217,6 @@ func (s *Scene) edgesOf(c *Column, cut []crossSection, k int, strip *Strip) {
 	flush()
 }
 
-// secondsAt is the time at a place of the walk.
-func (s *Scene) secondsAt(fromM float64) float64 {
-	at := 0.0
-	for i := range s.Walk.Legs {
-		l := &s.Walk.Legs[i]
-		if fromM <= at+l.LengthM || i == len(s.Walk.Legs)-1 {
-			return l.StartS + l.DurationS*min(1, (fromM-at)/max(l.LengthM, 1e-9))
-		}
-		at += l.LengthM
-	}
-	return 0
-}
-
 // metresAt is the place at a time, the inverse of secondsAt.
 func (s *Scene) metresAt(seconds float64) float64 {
 	at := 0.0

@@ -1,0 +1,12 @@
+package flatfile
+
+// Verify checks all sections and reports every one that is damaged.
+func (f *File) Verify() []error {
+	var bad []error
+	for _, n := range f.Names() {
+		if _, err := f.bytes(n); err != nil {
+			bad = append(bad, err)
+		}
+	}
+	return bad
+}
