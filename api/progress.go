@@ -2,11 +2,9 @@ package api
 
 import (
 	"context"
-	"fmt"
-	"slices"
-	"strconv"
 	"time"
 
+	"wideberth/api/knowledge"
 	"wideberth/api/store"
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
@@ -39,7 +37,7 @@ type MoveInfo struct {
 
 func moveInfo(m *learning.Move) MoveInfo {
 	proposal := [...]string{learning.Stay: "stay", learning.On: "on", learning.Back: "back"}[m.Direction]
-	return MoveInfo{proposal, evidence(m) + [...]string{learning.Stay: ". Stay at this step.", learning.On: ". Move on to the next step?", learning.Back: ". Go back one step?"}[m.Direction],
+	return MoveInfo{proposal, english.Move(m),
 		m.Visits, m.Triggers, m.Handled, m.TurnedBack, m.RefusedFood, m.WentOver}
 }
 
@@ -47,10 +45,9 @@ func moveInfo(m *learning.Move) MoveInfo {
 func (s *Server) progress(ctx context.Context, in *struct{ Body ProgressBody }) (*answered[MoveInfo], error) {
 	rule := learning.DefaultRule()
 	if r := in.Body.Rule; r != nil {
-		if err := r.Check("/rule"); err != nil {
-			return nil, s.problem(ctx, err)
+		if rule = learning.Rule(*r); rule.Check() != nil {
+			return nil, s.problem(ctx, wrongRule("/rule", r))
 		}
-		rule = learning.Rule(*r)
 	}
 	list := make([]learning.Visit, len(in.Body.Visits))
 	for i, v := range in.Body.Visits {
@@ -63,49 +60,13 @@ func (s *Server) progress(ctx context.Context, in *struct{ Body ProgressBody }) 
 	return &answered[MoveInfo]{moveInfo(&m)}, nil
 }
 
-// evidence says what a proposal rests on.
-func evidence(m *learning.Move) string {
-	text := fmt.Sprintf("%s, %d of %d handled, ", times(m.Visits, "visit", "visits"), m.Handled, m.Triggers)
-	if m.WentOver == 0 {
-		text += "none over threshold"
-	} else {
-		text += fmt.Sprintf("%d over threshold in the last", m.WentOver)
+// wrongRule says what is wrong with a rule, nothing if it can be; pointer is where it
+// stands.
+func wrongRule(pointer string, r *store.TrainingRule) fault.Problems {
+	if err := learning.Rule(*r).Check(); err != nil {
+		return fault.Problems{{Pointer: pointer, Mend: err.Error()}}
 	}
-	if m.RefusedFood > 0 {
-		text += ", food refused " + times(m.RefusedFood, "time", "times")
-	}
-	if m.TurnedBack > 0 {
-		text += ", turned back unprompted " + times(m.TurnedBack, "time", "times")
-	}
-	return text
-}
-
-func times(n int, one, more string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, more)
-}
-
-// keptText says what is proposed, with its evidence and where it leads.
-func keptText(m *learning.Move, q *Sequence, to, visits int) string {
-	next := &q.Sequence.Visits[to-1]
-	where := fmt.Sprintf("visit %d, %.0f m (%s times)", to, next.DistanceM, strconv.FormatFloat(next.Multiple, 'f', -1, 64))
-	switch {
-	case q.Paused:
-		return "Paused: nothing is proposed."
-	case visits == 0:
-		return "Next: " + where + ". Nothing logged of it yet."
-	case to == q.Step && m.Direction == learning.On:
-		return evidence(m) + ". That was the last visit: it may be repeated at other hours and places."
-	case to == q.Step && m.Direction == learning.Back:
-		return evidence(m) + ". This is the farthest visit: plan one farther off?"
-	case m.Direction == learning.On:
-		return evidence(m) + ". Move on to " + where + "?"
-	case m.Direction == learning.Back:
-		return evidence(m) + ". Go back to " + where + "?"
-	}
-	return evidence(m) + ". Stay at " + where + "."
+	return nil
 }
 
 // VisitDone counts what was logged of one visit.
@@ -126,41 +87,11 @@ type VisitCount struct {
 	WentOver    int `json:"went_over,omitempty"`
 }
 
-// countVisit counts the meetings of a visit that were with what it is about, or
-// with nobody knows what. Handled is not going over and taking food, or turning
-// back unprompted; refusing food that turning back went with is still refusing.
-func countVisit(v *store.LoggedVisit, kinds []exposure.Kind) VisitDone {
-	out := VisitDone{Walk: v.Walk.ID, Visit: v.Walk.Visit, Started: v.Walk.Started, logged: v.Walk.Created}
-	for i := range v.Met {
-		e := &v.Met[i]
-		if !about(e.Kind, kinds) {
-			continue
-		}
-		out.Triggers++
-		switch {
-		case e.Over != "":
-			out.WentOver++
-			continue
-		case e.Food == "refused":
-			out.RefusedFood++
-			continue
-		}
-		if e.TurnedBack {
-			out.TurnedBack++
-		}
-		if e.TurnedBack || e.Food == "taken" {
-			out.Handled++
-		}
-	}
-	return out
-}
-
-// about says that what was met may be of some kinds: it is one of them, the
-// category of one, or not told.
-func about(met string, kinds []exposure.Kind) bool {
-	return met == "" || slices.ContainsFunc(kinds, func(k exposure.Kind) bool {
-		return k.String() == met || k.Category().String() == met
-	})
+// visitDone counts what was logged of one visit to what it is about.
+func visitDone(v *store.LoggedVisit, about []exposure.Kind) VisitDone {
+	n := learning.CountVisit(v.Walk.Visit, knowledge.Meetings(v.Met), about)
+	return VisitDone{Walk: v.Walk.ID, Visit: v.Walk.Visit, Started: v.Walk.Started, logged: v.Walk.Created,
+		VisitCount: VisitCount{n.Triggers, n.Handled, n.TurnedBack, n.RefusedFood, n.WentOver}}
 }
 
 func (v *VisitCount) counted(step int) learning.Visit {

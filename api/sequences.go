@@ -16,6 +16,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
 	"wideberth/osmdata/fault"
+	"wideberth/routing/briefing"
 	"wideberth/routing/training"
 )
 
@@ -83,9 +84,7 @@ func readSequence(body json.RawMessage) (q Sequence, err error) {
 		bad("wish/kind", q.Wish.Kind, "give the wish that the sequence answers")
 	}
 	if q.Rule != nil {
-		if ps, ok := q.Rule.Check("/body/rule").(fault.Problems); ok {
-			wrong = append(wrong, ps...)
-		}
+		wrong = append(wrong, wrongRule("/body/rule", q.Rule)...)
 	}
 	if len(wrong) > 0 {
 		return q, wrong
@@ -162,9 +161,6 @@ type SequenceProgress struct {
 	Caution string             `json:"caution"`
 }
 
-// stopCaution goes with every answer on how training goes.
-const stopCaution = "Stop and go farther off when food is refused or the dog no longer turns back. A bite history or a sudden change in behaviour belongs with a veterinary or behaviour professional."
-
 // rule is a sequence's own, the account's, or common practice.
 func (s *Server) rule(ctx context.Context, w store.Who, q *Sequence) (store.TrainingRule, string, error) {
 	if q.Rule != nil {
@@ -177,42 +173,40 @@ func (s *Server) rule(ctx context.Context, w store.Who, q *Sequence) (store.Trai
 	return account.Settings.TrainingRule, "account", nil
 }
 
-// progressOf holds the rule against what was logged of a sequence. Only visits of
-// the present step that nobody has decided on yet count.
+// progressOf holds the rule against what was logged of a sequence.
 func (s *Server) progressOf(ctx context.Context, w store.Who, d *store.Document, q *Sequence) (SequenceProgress, error) {
-	out := SequenceProgress{Step: q.Step, Of: len(q.Sequence.Visits), Paused: q.Paused, To: q.Step, Done: []VisitDone{}, Caution: stopCaution}
+	out := SequenceProgress{Step: q.Step, Of: len(q.Sequence.Visits), Paused: q.Paused, To: q.Step, Done: []VisitDone{}, Caution: english.Say("visits.caution.stop") + " " + english.Say("caution.professional")}
 	logged, err := s.opt.Store.Visits(ctx, w, d.Dog, d.ID)
 	if err != nil {
 		return out, err
 	}
-	var decided time.Time
+	stands := learning.Sequence{Step: q.Step, Of: out.Of, Paused: q.Paused}
 	if n := len(q.Decisions); n > 0 {
-		decided = q.Decisions[n-1].At
+		stands.Decided = q.Decisions[n-1].At
 	}
-	var count []learning.Visit
+	var done []learning.Logged
 	for i := range logged {
-		v := countVisit(&logged[i], q.kinds)
+		v := visitDone(&logged[i], q.kinds)
 		if v.logged.Before(d.Created) {
 			continue // of another sequence that had this id
 		}
 		out.Done = append(out.Done, v)
-		if v.Visit == q.Step && v.logged.After(decided) {
-			count = append(count, v.counted(v.Visit))
-		}
+		done = append(done, learning.Logged{Visit: v.counted(v.Visit), At: v.logged})
 	}
 	if out.Rule, out.RuleFrom, err = s.rule(ctx, w, q); err != nil {
 		return out, err
 	}
-	m, err := learning.Progress(count, learning.Rule(out.Rule))
+	m, to, counted, err := stands.Advance(done, learning.Rule(out.Rule))
 	if err != nil {
 		return out, err
 	}
-	if q.Paused {
-		m.Direction = learning.Stay
-	}
-	out.To = min(max(1, q.Step+[...]int{learning.Stay: 0, learning.On: 1, learning.Back: -1}[m.Direction]), out.Of)
+	out.To = to
 	out.MoveInfo = moveInfo(&m)
-	out.Text = keptText(&m, q, out.To, len(count))
+	next := &q.Sequence.Visits[out.To-1]
+	out.Text = english.MoveTo(&m, briefing.Step{Number: out.To, DistanceM: next.DistanceM, Multiple: next.Multiple, Same: out.To == q.Step}, counted)
+	if q.Paused {
+		out.Text = english.Say("move.paused")
+	}
 	return out, nil
 }
 
@@ -244,7 +238,7 @@ func (s *Server) decide(ctx context.Context, w store.Who, id string, in *Decisio
 		made.Paused = *in.Paused
 	}
 	if made.Paused && made.To != q.Step {
-		return d, newProblem(http.StatusConflict, "the sequence is paused: go on with it before another visit is next")
+		return d, newProblem(http.StatusConflict, english.Say("problem.paused"))
 	}
 	p, err := s.progressOf(ctx, w, &d, &q)
 	if err != nil {
@@ -296,7 +290,7 @@ func (s *Server) copySequence(ctx context.Context, w store.Who, id string, in *C
 		return from, err
 	}
 	if len(seq.Visits) == 0 {
-		text := "no such sequence for that dog"
+		text := english.Say("problem.no_sequence")
 		if len(seq.Lacks) > 0 {
 			text += ": " + seq.Lacks[0].Text
 		}
@@ -348,7 +342,7 @@ func (s *Server) sequence(ctx context.Context, b *VisitsBody) (out wire.Sequence
 	}
 	out = wire.NewSequence(seq, p.Snapshot())
 	if held {
-		out.Lacks = append(out.Lacks, wire.Lack{Why: "bite", Multiple: nearStep, Text: biteText})
+		out.Lacks = append(out.Lacks, wire.Lack{Why: "bite", Multiple: nearStep, Text: english.Say("caution.trainer")})
 	}
 	return out, nil
 }

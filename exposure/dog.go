@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -13,20 +14,22 @@ import (
 	"wideberth/osmdata/fault"
 )
 
-// Need is the pair of distances that a dog has for a kind or category.
+// Need is the pair of distances that a dog has for a kind or category: one type
+// wherever a pair is meant, also inside what is kept and answered.
 type Need struct {
 	// WorkingM is the distance W in metres at which the dog notices, still takes
 	// food and turns back: one in ten encounters goes over threshold.
-	WorkingM float64
+	WorkingM float64 `json:"working_m"`
 	// ReactionM is the distance R < W in metres at which half of them do.
-	ReactionM float64
+	ReactionM float64 `json:"reaction_m"`
 }
 
 // Bounds of what is accepted for a dog.
 const (
-	LeastDistanceM  = 0.1  // nearer than that nobody can measure
-	MostDistanceM   = 5000 // far beyond what any map offers; the answer says so
-	MostNameLength  = 80   // characters of a dog's name
+	LeastDistanceM  = 0.1    // nearer than that nobody can measure
+	MostDistanceM   = 5000   // far beyond what any map offers; the answer says so
+	MostMetM        = 1000.0 // of a meeting and of what is learnt: dogs may notice motion at several hundred metres, but none is walked by such a threshold
+	MostNameLength  = 80     // characters of a dog's name
 	LeastSpeedMPS   = 0.2
 	MostSpeedMPS    = 4.0
 	DefaultSpeedMPS = 1.2 // of a handler with a dog; common practice is 1.0 to 1.2 m/s with stops
@@ -85,6 +88,22 @@ func (d *Dog) Need(k Kind) Need {
 	return d.ByCategory[k.Category()]
 }
 
+// Inherited finds what stands for a kind or category by its name: the kind's own,
+// else its category's. It gives the name that it stands under too; false if there is
+// none.
+func Inherited[T any](by map[string]T, name string) (x T, under string, ok bool) {
+	if x, ok := by[name]; ok {
+		return x, name, true
+	}
+	k, err := ParseKind(name)
+	if err != nil {
+		return x, "", false
+	}
+	under = k.Category().String()
+	x, ok = by[under]
+	return x, under, ok
+}
+
 // PaceMPS is the dog's usual pace in m/s, the default where none is given.
 func (d *Dog) PaceMPS() float64 {
 	if d.SpeedMPS > 0 {
@@ -116,19 +135,18 @@ func (d *Dog) Stretch(k float64) *Dog {
 	return &s
 }
 
-// Assumptions lists in words what was assumed about the dog.
-func (d *Dog) Assumptions() []string {
-	var out []string
-	for name := range d.AssumedR {
-		out = append(out, fmt.Sprintf("reaction distance for %s: half of the working distance", name))
+// Assumptions lists what was assumed about the dog.
+func (d *Dog) Assumptions() []Assumption {
+	var out []Assumption
+	for _, name := range slices.Sorted(maps.Keys(d.AssumedR)) {
+		out = append(out, Assumption{What: AssumedReaction, Of: name})
 	}
-	slices.Sort(out)
 	if d.Typical {
 		n := d.Need(DogOnLead)
-		out = append(out, fmt.Sprintf("distances: a dog that reacts to dogs, working from %g m and reacting at %g m, as none were given", n.WorkingM, n.ReactionM))
+		out = append(out, Assumption{What: AssumedDog, Numbers: []float64{n.WorkingM, n.ReactionM}})
 	}
 	if d.SpeedMPS == 0 {
-		out = append(out, fmt.Sprintf("walking speed: %g m/s", DefaultSpeedMPS))
+		out = append(out, Assumption{What: AssumedPace, Numbers: []float64{DefaultSpeedMPS}})
 	}
 	return out
 }

@@ -172,16 +172,3 @@ func (f *Field) part(s *share, p PlaceKind) float64 {
 	}
 	return s.at(p)
 }
-
-// roomM is how far a handler can get from another party at an edge: the better
-// side, on a street that may be crossed both sides together.
-func (f *Field) roomM(e int32) float64 {
-	l, r := f.Left[e].LowM, f.Right[e].LowM
-	if f.Marks[e]&MayCross != 0 {
-		return float64(l + r)
-	}
-	return float64(max(l, r))
-}
-
-// sightM is how far ahead the way is seen at an edge, in the worse direction.
-func (f *Field) sightM(e int32) float64 { return float64(min(f.SightFwdM[e], f.SightBackM[e])) }
