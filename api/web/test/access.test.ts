@@ -3,7 +3,18 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { mapIdle, place, planned, type Size, sheetDrawn, view, violations, wholeProgram } from "./harness.ts";
+import {
+  getReady,
+  mapIdle,
+  planned,
+  type Size,
+  setOut,
+  sheetDrawn,
+  standing,
+  view,
+  violations,
+  wholeProgram,
+} from "./harness.ts";
 
 wholeProgram();
 
@@ -34,11 +45,12 @@ for (const colorScheme of ["light", "dark"] as const) {
 }
 
 test("forced colours, a phone lying on its side, and no WebGL: axe is content", async () => {
-  const { page, done } = await planned("phone", { forcedColors: "active", ...place });
+  const walk = await planned("phone", { forcedColors: "active", permissions: ["geolocation"] });
+  const { page, context, line, done } = walk;
   assert.deepEqual(await violations(page), []);
-  await page.getByRole("button", { name: "Get ready with A" }).first().click();
-  await page.getByRole("button", { name: "Start walk" }).click();
-  await page.getByRole("button", { name: /^Way out/ }).waitFor();
+  await context.setGeolocation(standing(line, 72));
+  await getReady(walk);
+  await setOut(walk);
   await page.setViewportSize({ width: 844, height: 390 });
   const [picture, way] = await Promise.all(
     [".go .picture", ".go .way"].map((s) =>

@@ -5,15 +5,23 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import type { Page } from "playwright-core";
 import type { AnswerOf } from "../src/api.ts";
-import type { StretchOut, WishBody } from "../src/types.ts";
-import { door, now, onTheWalk, open, place, planned, type Size, until, violations, wholeProgram } from "./harness.ts";
+import { match } from "../src/geo.ts";
+import type { Position, StretchOut, WishBody } from "../src/types.ts";
+import {
+  door,
+  getReady,
+  now,
+  onTheWalk,
+  planned,
+  type Size,
+  setOut,
+  standing,
+  until,
+  violations,
+  wholeProgram,
+} from "./harness.ts";
 
 wholeProgram();
-
-const at = (latitude: number, longitude: number, accuracy?: number) => ({
-  ...place,
-  geolocation: { latitude, longitude, ...(accuracy === undefined ? {} : { accuracy }) },
-});
 
 for (const size of ["phone", "small"] as Size[])
   test(`every control of Go is big, apart and in reach, ${size}`, async () => {
@@ -87,16 +95,17 @@ const shouts: Record<StretchOut["ahead"]["first"], string> = {
 };
 
 test("way out without a network is what the server found for that stretch and side", async () => {
-  const { page, context, faults, done } = await planned("phone", place);
+  const walk = await planned("phone", { permissions: ["geolocation"] });
+  const { page, context, line, faults, done } = walk;
+  await context.setGeolocation(standing(line, 72));
   const stored = page.waitForResponse((r) => r.url().endsWith("/v1/ways-out/along"));
-  await page.getByRole("button", { name: "Get ready with A" }).first().click();
+  await getReady(walk);
   const { stretches } = (await (await stored).json()) as { stretches: StretchOut[] };
-  await page.getByRole("button", { name: "Start walk" }).click();
-  await page.getByRole("button", { name: /^Way out/ }).waitFor();
+  await setOut(walk);
   await context.setOffline(true);
   await page.getByRole("button", { name: /^Way out/ }).click();
   await page.locator(".out").waitFor();
-  // The place given lies on the walk's first stretches; whichever it is, the words are those of a stored one.
+  // Whichever stretch one stands on, the words are those of a stored one.
   const ms = [];
   for (const [side, button] of [
     ["left", "Left"],
@@ -130,10 +139,11 @@ test("way out without a network is what the server found for that stretch and si
 });
 
 test("after sunset Go starts dark and nothing in it is bright but buttons", async () => {
-  const { page, done } = await planned("phone", place);
+  const walk = await planned("phone");
+  const { page, done } = walk;
   await page.clock.setFixedTime(new Date(now()).setUTCHours(23, 30)); // half an hour before midnight at the place's longitude
-  await page.getByRole("button", { name: "Get ready with A" }).first().click();
-  await page.getByRole("button", { name: "Start walk" }).click();
+  await getReady(walk);
+  await setOut(walk);
   await page.locator(".go .picture svg").waitFor();
   assert.equal(await page.evaluate(() => document.documentElement.dataset.theme), "dark");
   const bright = await page.evaluate(() =>
@@ -180,7 +190,7 @@ const minutesToGo = async (page: Page): Promise<number> =>
   Number.parseInt(await page.getByText(/^\d+\smin to go/).innerText(), 10);
 
 test("a walk that ends at its door begins at its beginning", async () => {
-  const { page, done } = await onTheWalk("small", at(door.lat, door.lon));
+  const { page, done } = await onTheWalk("small", {}, () => ({ latitude: door.lat, longitude: door.lon }));
   await until(
     () => minutesToGo(page),
     (n) => n > 20,
@@ -190,15 +200,9 @@ test("a walk that ends at its door begins at its beginning", async () => {
 });
 
 test("a phone that may go dark says so at 360 x 640, with room for the picture and every button", async () => {
-  const { page, context, done } = await open("small", place);
-  await context.addInitScript(() =>
-    Object.defineProperty(navigator, "wakeLock", { value: { request: () => Promise.reject(new Error("not now")) } }),
-  );
-  await page.reload();
-  await page.getByRole("button", { name: "Show me a walk" }).click();
-  await page.getByRole("radio").nth(1).waitFor({ state: "attached" });
-  await page.getByRole("button", { name: "Get ready with A" }).first().click();
-  await page.getByRole("button", { name: "Start walk" }).click();
+  const noLock = () =>
+    Object.defineProperty(navigator, "wakeLock", { value: { request: () => Promise.reject(new Error("not now")) } });
+  const { page, done } = await onTheWalk("small", { first: noLock });
   await page.getByText("Your phone may go dark. Walk anyway: one touch brings it back.").waitFor();
   assert.deepEqual(await fitsGo(page), []);
   const picture = await page.locator(".go .picture").boundingBox();
@@ -209,7 +213,7 @@ test("a phone that may go dark says so at 360 x 640, with room for the picture a
 });
 
 test("a very poor position is told, and a tap or a button says where one is", async () => {
-  const { page, context, done } = await onTheWalk("small", at(47.203, -7.0019, 80));
+  const { page, context, line, done } = await onTheWalk("small", {}, (line) => standing(line, 72, 80));
   const poor = page.getByText(/^Position within 80\sm: tap where you are\.$/);
   await poor.waitFor();
   assert.deepEqual(await fitsGo(page), []);
@@ -221,7 +225,7 @@ test("a very poor position is told, and a tap or a button says where one is", as
   await poor.waitFor({ state: "detached" });
   assert.ok((await minutesToGo(page)) <= before);
   // The twin of the tap, for those who do not tap on pictures.
-  await context.setGeolocation({ latitude: 47.2031, longitude: -7.0019, accuracy: 90 });
+  await context.setGeolocation(standing(line, 84, 90));
   await page.getByText(/^Position within 90\sm/).waitFor();
   await page.getByRole("button", { name: "Map", exact: true }).click();
   await page.getByRole("button", { name: "I am here" }).last().click();
@@ -232,8 +236,17 @@ test("a very poor position is told, and a tap or a button says where one is", as
 });
 
 test("off the walk: how far, and a new walk from here", async () => {
-  const { page, context, faults, done } = await onTheWalk("small");
-  await context.setGeolocation({ latitude: 47.2045, longitude: -6.9965, accuracy: 8 });
+  const { page, context, line, faults, done } = await onTheWalk("small");
+  const places: Position[] = [
+    [-6.9965, 47.2045],
+    [-7.0052, 47.1985],
+    [-7.0103, 47.2035],
+  ];
+  const off = (p: Position) => match(line, p).offM;
+  const away = places.find((p) => off(p) > 100 && off(p) < 1000);
+  assert.ok(away, `all near the walk, or far: ${places.map(off)}`);
+  const [longitude, latitude] = away;
+  await context.setGeolocation({ longitude, latitude, accuracy: 8 });
   await page.getByText(/^You are \d[\d,.]*\sk?m off the walk\.$/).waitFor();
   assert.deepEqual(await fitsGo(page), []);
   const button = page.getByRole("button", { name: /^New walk from here, \d+\smin$/ });
@@ -244,10 +257,7 @@ test("off the walk: how far, and a new walk from here", async () => {
   assert.equal(answer.status(), 200);
   const { wish } = answer.request().postDataJSON() as { wish: WishBody };
   assert.equal(wish.shape, "way");
-  assert.ok(
-    Math.abs(wish.from.lat - 47.2045) < 1e-6 && Math.abs(wish.from.lon + 6.9965) < 1e-6,
-    JSON.stringify(wish.from),
-  );
+  assert.ok(Math.hypot(wish.from.lat - latitude, wish.from.lon - longitude) < 1e-6, JSON.stringify(wish.from));
   assert.ok(((await answer.json()) as AnswerOf<"post", "/v1/drawings">).plan.walks.length > 0);
   await page.getByText(/off the walk\.$/).waitFor({ state: "detached" });
   assert.deepEqual(faults, []);
@@ -255,12 +265,13 @@ test("off the walk: how far, and a new walk from here", async () => {
 });
 
 test("the door, the walk, the pad and the kinds pass axe in the dark", async () => {
-  const { page, done } = await planned("phone", { ...place, colorScheme: "dark" });
-  await page.getByRole("button", { name: "Get ready with A" }).first().click();
+  const walk = await planned("phone", { colorScheme: "dark", permissions: ["geolocation"] });
+  const { page, context, line, done } = walk;
+  await context.setGeolocation(standing(line, 72));
+  await getReady(walk);
   await page.getByRole("button", { name: "Start walk" }).waitFor();
   assert.deepEqual(await violations(page), [], "door");
-  await page.getByRole("button", { name: "Start walk" }).click();
-  await page.getByRole("button", { name: /^Way out/ }).waitFor();
+  await setOut(walk);
   assert.deepEqual(await violations(page), [], "walk");
   await page.getByRole("button", { name: "Dog", exact: true }).click();
   await page

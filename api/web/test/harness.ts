@@ -10,9 +10,17 @@ import { join } from "node:path";
 import { after, afterEach, before, beforeEach } from "node:test";
 import { fileURLToPath } from "node:url";
 import AxeBuilder from "@axe-core/playwright";
-import { type Browser, type BrowserContext, type BrowserContextOptions, chromium, type Page } from "playwright-core";
+import {
+  type Browser,
+  type BrowserContext,
+  type BrowserContextOptions,
+  chromium,
+  type Geolocation,
+  type Page,
+} from "playwright-core";
 import { type AnswerOf, type Asked, filled, type PathWith, type Rest, type Verb } from "../src/api.ts";
-import type { Doc, KeptDog } from "../src/types.ts";
+import { along, walkLine } from "../src/geo.ts";
+import type { Doc, KeptDog, Position } from "../src/types.ts";
 
 export const root = fileURLToPath(new URL("../../..", import.meta.url));
 const program = process.env.WIDEBERTH_BIN ?? join(root, "bin/wideberth");
@@ -41,9 +49,8 @@ const begins = Date.parse(process.env.WIDEBERTH_CLOCK ?? "2026-11-25T06:40:00Z")
 /** The zone of place and device. */
 export const zone = process.env.WIDEBERTH_ZONE ?? "UTC";
 
-/** The door of the invented dog, and a place on the walks from there. */
+/** The door of the invented dog. */
 export const door = { lat: 47.2022085, lon: -7.0018089 };
-export const place = { geolocation: { latitude: 47.203, longitude: -7.0019 }, permissions: ["geolocation"] };
 
 export let origin: string;
 let dir: string;
@@ -121,6 +128,8 @@ const shiftClock = (aheadMS: number): void => {
 export interface OpenOptions extends BrowserContextOptions {
   /** no WebGL */
   plain?: boolean;
+  /** done to the page before its own scripts */
+  first?: () => void;
   /** what may be noted without being a fault */
   expectFaults?: RegExp;
 }
@@ -134,7 +143,7 @@ export interface Opened {
 }
 
 export async function open(size: Size, options: OpenOptions = {}): Promise<Opened> {
-  const { plain = false, expectFaults = /^$/, ...rest } = options;
+  const { plain = false, first, expectFaults = /^$/, ...rest } = options;
   if (plain) without ??= await chromium.launch({ executablePath, args: [...plainFlags, "--disable-3d-apis"] });
   const context = await (plain && without ? without : browser).newContext({
     viewport: sizes[size],
@@ -143,6 +152,7 @@ export async function open(size: Size, options: OpenOptions = {}): Promise<Opene
     ...rest,
   });
   await context.addInitScript(shiftClock, aheadMS);
+  if (first) await context.addInitScript(first);
   const page = await context.newPage();
   page.setDefaultTimeout(patience);
   const faults: string[] = [];
@@ -161,20 +171,49 @@ export async function open(size: Size, options: OpenOptions = {}): Promise<Opene
   return { page, context, faults, done: () => context.close() };
 }
 
-/** The same with the demo's walks on the screen. */
-export async function planned(size: Size, options?: OpenOptions): Promise<Opened> {
-  const p = await open(size, options);
-  await p.page.getByRole("button", { name: "Show me a walk" }).click();
-  await p.page.getByRole("radio").nth(1).waitFor({ state: "attached" });
-  return p;
+export interface Planned extends Opened {
+  /** of walk A */
+  line: Position[];
 }
 
-/** The same with walk A begun. */
-export async function onTheWalk(size: Size, options: OpenOptions = {}): Promise<Opened> {
-  const p = await planned(size, { ...place, ...options });
-  await p.page.getByRole("button", { name: "Get ready with A" }).first().click();
-  await p.page.getByRole("button", { name: "Start walk" }).click();
-  await p.page.getByRole("button", { name: /^Way out/ }).waitFor();
+/** The same with the demo's walks on the screen. */
+export async function planned(size: Size, options?: OpenOptions): Promise<Planned> {
+  const p = await open(size, options);
+  const answered = p.page.waitForResponse((r) => r.url().endsWith("/v1/drawings"));
+  await p.page.getByRole("button", { name: "Show me a walk" }).click();
+  const { plan } = (await (await answered).json()) as AnswerOf<"post", "/v1/drawings">;
+  await p.page.getByRole("radio").nth(1).waitFor({ state: "attached" });
+  const [walk] = plan.walks;
+  assert.ok(walk);
+  return { ...p, line: walkLine(walk) };
+}
+
+/** What the receiver tells so many metres into a walk. */
+export function standing(line: Position[], m: number, accuracy = 8): Geolocation {
+  const [longitude, latitude] = along(line, m).at;
+  return { longitude, latitude, accuracy };
+}
+
+/** Gets ready with walk A. */
+export const getReady = ({ page }: Planned): Promise<void> =>
+  page.getByRole("button", { name: "Get ready with A" }).first().click();
+
+/** Begins it. */
+export async function setOut({ page }: Planned): Promise<void> {
+  await page.getByRole("button", { name: "Start walk" }).click();
+  await page.getByRole("button", { name: /^Way out/ }).waitFor();
+}
+
+/** A minute into walk A, or where the receiver says. */
+export async function onTheWalk(
+  size: Size,
+  options: OpenOptions = {},
+  where: (line: Position[]) => Geolocation = (line) => standing(line, 72),
+): Promise<Planned> {
+  const p = await planned(size, { ...options, permissions: ["geolocation"] });
+  await p.context.setGeolocation(where(p.line));
+  await getReady(p);
+  await setOut(p);
   return p;
 }
 

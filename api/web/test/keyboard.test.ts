@@ -3,7 +3,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import type { Page } from "playwright-core";
-import { ask, fortyMeetings, keptDog, open, place, until, view, wholeProgram } from "./harness.ts";
+import { ask, door, fortyMeetings, keptDog, open, until, view, wholeProgram } from "./harness.ts";
 
 wholeProgram();
 
@@ -52,7 +52,10 @@ async function reach(page: Page, wanted: RegExp, key = "Enter", back = false): P
 }
 
 test("ask anew, choose, plan from the week, walk, log, accept a proposal, print", async () => {
-  const { page, faults, done } = await open("desk", place);
+  const { page, faults, done } = await open("desk", {
+    geolocation: { latitude: door.lat, longitude: door.lon },
+    permissions: ["geolocation"],
+  });
   await page.getByRole("button", { name: "Show me a walk" }).waitFor();
   await reach(page, /^Show me a walk$/);
   await page.getByRole("radio").nth(1).waitFor();

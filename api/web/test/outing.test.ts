@@ -95,7 +95,7 @@ test("a newcomer finds the outing and has a timetable at the first tap", async (
     )
     .waitFor();
   const [, least, rule] =
-    (await page.getByText(/Replayed 300 times/).innerText()).match(/nearer than (\d+) m\. Rule: (\d+) m/) ?? [];
+    (await page.getByText(/Replayed 300 times/).innerText()).match(/nearer than (\d+)\sm\. Rule: (\d+)\sm/) ?? [];
   assert.ok(Number(least) >= Number(rule), `${least} of ${rule}`);
   assert.match(
     await page.locator("main").innerText(),

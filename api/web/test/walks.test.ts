@@ -161,7 +161,7 @@ test("every trouble in words that say what is kept and what to do", async () => 
     .getByText("Not a good hour. The best walk now stays calm 2 of 10 times. A garden or a drive may be kinder today.")
     .first()
     .waitFor();
-  await page.getByText("Best here: 2 times round the quiet block. It is laps.").first().waitFor();
+  await page.getByText("Best here: twice round the quiet block. It is laps.").first().waitFor();
   await done();
 });
 
