@@ -3486,7 +3486,7 @@ export interface components {
              */
             doubt_shape: number;
             /** @enum {string} */
-            evidence: "map_flows" | "few_places" | "map_source" | "report";
+            evidence: "map_flows" | "few_places" | "map_source" | "report" | "map_border" | "counted";
             in_sight: boolean;
             kind: string;
             /**
