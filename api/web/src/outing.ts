@@ -272,6 +272,7 @@ async function putDoc(): Promise<void> {
     const d = await outings.put(id, { version: own.version.value, body: k });
     if (id !== own.id.value) return; // another outing was opened meanwhile
     own.version.value = d.version;
+    shelve(d);
     if (own.kept.value) keepHere(own.kept.value);
     await loadDocs(false);
   } catch (err) {
@@ -283,6 +284,13 @@ async function putDoc(): Promise<void> {
     }
     own.unsaved.value = true;
   }
+}
+
+/** Puts a document among the kept ones, in place of an older version. */
+function shelve(d: Doc<Kept>): void {
+  own.docs.value = own.docs.value.some((x) => x.id === d.id)
+    ? own.docs.value.map((x) => (x.id === d.id ? d : x))
+    : [d, ...own.docs.value];
 }
 
 /** How many kept outings are offered, and the one that is open. */
@@ -324,8 +332,7 @@ export async function lookAgain(): Promise<void> {
   try {
     const d = await outings.one(id);
     if (d.version <= own.version.value) return;
-    const there = own.docs.value.some((x) => x.id === d.id);
-    own.docs.value = there ? own.docs.value.map((x) => (x.id === d.id ? d : x)) : [d, ...own.docs.value];
+    shelve(d);
     openDoc(d.id);
     own.elsewhere.value = true;
   } catch {

@@ -1,5 +1,5 @@
 // How this device wants the page: units, clock, colours, role.
-import { computed, effect, type ReadonlySignal, signal } from "@preact/signals";
+import { batch, computed, effect, type ReadonlySignal, signal } from "@preact/signals";
 import { keep, kept } from "./kept.ts";
 import { speakAmerican } from "./strings.ts";
 import type { Units } from "./words.ts";
@@ -37,8 +37,10 @@ speakAmerican(own.value.units === "us");
 export function setSettings(patch: Partial<Settings>): void {
   const next = { ...own.value, ...patch };
   keep("settings", next);
-  speakAmerican(next.units === "us");
-  own.value = next;
+  batch(() => {
+    speakAmerican(next.units === "us"); // never seen with the other's units
+    own.value = next;
+  });
 }
 
 const darkDevice = signal(false);
