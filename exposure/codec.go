@@ -29,6 +29,7 @@ func (f *Field) Encode(w *flatfile.Writer, prefix string) {
 	flatfile.Put(w, prefix+"level", f.LevelDB)
 	flatfile.Put(w, prefix+"place", f.Place)
 	flatfile.Put(w, prefix+"marks", f.Marks)
+	flatfile.Put(w, prefix+"soft", f.SoftShare)
 	flatfile.Put(w, prefix+"touch-at", f.TouchAt)
 	flatfile.Put(w, prefix+"touch-source", columnOf(f.Touches, func(i int) [2]int32 {
 		return [2]int32{f.Touches[i].Source, int32(bit(f.Touches[i].InSight))}
@@ -136,7 +137,7 @@ func Decode(file *flatfile.File, prefix string) (*Field, error) {
 	}
 	f.SightFwdM, f.SightBackM = take[float32](t, "sight-forward"), take[float32](t, "sight-back")
 	f.LevelDB, f.Place, f.Marks = take[float32](t, "level"), take[PlaceKind](t, "place"), take[Mark](t, "marks")
-	f.TouchAt = take[int32](t, "touch-at")
+	f.SoftShare, f.TouchAt = take[float32](t, "soft"), take[int32](t, "touch-at")
 	f.takeSides(t)
 	f.takeTouches(t)
 	f.takeRoadside(t)
@@ -295,7 +296,7 @@ func (c *sourceColumns) polygon() (g plane.Polygon, ok bool) {
 func (f *Field) Check() error {
 	n := f.EdgeCount()
 	lengths := map[string]int{"left room": len(f.Left), "right room": len(f.Right), "sight forward": len(f.SightFwdM),
-		"sight back": len(f.SightBackM), "level": len(f.LevelDB), "marks": len(f.Marks), "touch-at": len(f.TouchAt) - 1}
+		"sight back": len(f.SightBackM), "level": len(f.LevelDB), "marks": len(f.Marks), "soft": len(f.SoftShare), "touch-at": len(f.TouchAt) - 1}
 	for p := range PatternCount {
 		lengths[p.String()], lengths["near "+p.String()] = len(f.OwnPerDay[p]), len(f.Near[p])
 	}
@@ -336,6 +337,9 @@ func (f *Field) checkEdge(e int) error {
 	if !(f.Left[e].LowM >= 0) || !(f.Right[e].LowM >= 0) || !(f.SightFwdM[e] >= 0) || !(f.SightBackM[e] >= 0) {
 		return fmt.Errorf("field: edge %d has room %g and %g m, sight %g and %g m", e,
 			f.Left[e].LowM, f.Right[e].LowM, f.SightFwdM[e], f.SightBackM[e])
+	}
+	if s := f.SoftShare[e]; !(s >= 0 && s <= 1.0001) {
+		return fmt.Errorf("field: edge %d is soft ground on %g of it", e, s)
 	}
 	if f.TouchAt[e] > f.TouchAt[e+1] {
 		return fmt.Errorf("field: touch-at falls at edge %d", e)

@@ -149,7 +149,7 @@ func (f *Field) streamTerms(dst []Term, s *share, e int32, d *Dog, t *tempo, fa 
 	if own := float64(f.OwnPerDay[s.pattern][e]); own > 0 {
 		line.Own = true
 		add(PassesPerS(own*flow/3600, d.PaceMPS(), info.SpeedMPS),
-			ClosestM(f.roomM(e), f.sightM(e), info.SpeedMPS, d.PaceMPS()))
+			ClosestM(f.RoomM(e), f.sightM(e), info.SpeedMPS, d.PaceMPS()))
 		line.Own = false
 	}
 	for b, bin := range f.Near[s.pattern][e] {

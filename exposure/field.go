@@ -79,6 +79,11 @@ const (
 	// CutCatchment says that the border of the map cuts off homes and places whose
 	// wheels and motors would come by.
 	CutCatchment
+	// Indoors says that the edge leads through a building: a shopping passage, a hall.
+	Indoors
+	// DogRules says that dogs may be forbidden or bound there: a cemetery, a beach, a
+	// reserve, a promenade.
+	DogRules
 )
 
 // Field is everything about the map that does not depend on a dog or an hour:
@@ -96,6 +101,7 @@ type Field struct {
 	LevelDB    []float32   // continuous road-traffic level, dB(A), by day
 	Place      []PlaceKind // what kind of place the edge runs through
 	Marks      []Mark
+	SoftShare  []float32          // share of the edge on or right beside grass, earth or wood
 	TouchAt    []int32            // touches of edge e are Touches[TouchAt[e]:TouchAt[e+1]]
 	Touches    []Touch            // of the map's sources; see TouchesOf
 	Sources    []Source           // of the map; see Source
@@ -166,16 +172,3 @@ func (f *Field) part(s *share, p PlaceKind) float64 {
 	}
 	return s.at(p)
 }
-
-// roomM is how far a handler can get from another party at an edge: the better
-// side, on a street that may be crossed both sides together.
-func (f *Field) roomM(e int32) float64 {
-	l, r := f.Left[e].LowM, f.Right[e].LowM
-	if f.Marks[e]&MayCross != 0 {
-		return float64(l + r)
-	}
-	return float64(max(l, r))
-}
-
-// sightM is how far ahead the way is seen at an edge, in the worse direction.
-func (f *Field) sightM(e int32) float64 { return float64(min(f.SightFwdM[e], f.SightBackM[e])) }

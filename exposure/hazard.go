@@ -182,7 +182,7 @@ type kindSum struct {
 func (s *Sums) cells() (room, sight []float32) {
 	room, sight = make([]float32, len(s.edges)), make([]float32, len(s.edges))
 	for i, e := range s.edges {
-		room[i], sight[i] = cellAt(s.field.roomM(e)), cellAt(s.field.sightM(e))
+		room[i], sight[i] = cellAt(s.field.RoomM(e)), cellAt(s.field.sightM(e))
 	}
 	return room, sight
 }

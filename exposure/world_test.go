@@ -40,7 +40,7 @@ const (
 // emptyField is a field of n edges without flows, 10 m of room, 100 m of sight.
 func emptyField(n int) *Field {
 	f := &Field{Left: make([]Side, n), Right: make([]Side, n), SightFwdM: make([]float32, n), SightBackM: make([]float32, n),
-		LevelDB: make([]float32, n), Place: make([]PlaceKind, n), Marks: make([]Mark, n), TouchAt: make([]int32, n+1), Roadside: strain.Silent(n)}
+		LevelDB: make([]float32, n), Place: make([]PlaceKind, n), Marks: make([]Mark, n), SoftShare: make([]float32, n), TouchAt: make([]int32, n+1), Roadside: strain.Silent(n)}
 	for p := range PatternCount {
 		f.OwnPerDay[p] = make([]float32, n)
 		f.Near[p] = make([][BinCount]Bin, n)
@@ -71,6 +71,7 @@ func randomField(r *rand.Rand, n int) *Field {
 	daily := [PatternCount]float64{30, 60, 15, 40, 800, 40, 5}
 	f.Roadside = randomRoadside(r, n)
 	for e := range n {
+		f.SoftShare[e] = r.Float32()
 		for p := range PatternCount {
 			f.OwnPerDay[p][e] = float32(daily[p] * math.Exp(r.NormFloat64()))
 			for b := range BinCount {

@@ -71,6 +71,9 @@ const (
 	FlagCycleLane                             // a road with a cycle lane on it
 	FlagCycleBothWays                         // bicycles may ride against the one-way traffic
 	FlagNoBicycle                             // bicycles may not ride here
+	FlagPaved                                 // surface tagged as paved
+	FlagDrive                                 // service=driveway without a tag that opens it to feet: somebody's ground
+	FlagAisle                                 // service=parking_aisle
 )
 
 // Street is an interpreted way.
@@ -188,9 +191,10 @@ const (
 
 // Ground is an area of one kind.
 type Ground struct {
-	Kind GroundKind
-	Name string
-	Area plane.Polygon
+	Kind     GroundKind
+	Name     string
+	Area     plane.Polygon
+	DogRules bool // where dogs are often forbidden or bound: cemetery, beach, reserve, or a dog tag says so
 }
 
 // Address is a house number at a place, for starting a walk from a door.

@@ -18,6 +18,7 @@ import (
 func Counted(ctx context.Context, x *osmdata.Extract, g *network.Graph, perDay [exposure.PatternCount][]float32, o Options) (*exposure.Field, error) {
 	n, t := g.EdgeCount(), newTerrain(x)
 	f := &exposure.Field{OwnPerDay: perDay, Place: placeKinds(x, g, shopsByEdge(x, g)), Marks: make([]exposure.Mark, n), Sources: sources(x), Roadside: strain.Silent(n)}
+	markGround(x, g, f)
 	for p := range f.OwnPerDay {
 		if f.OwnPerDay[p] == nil {
 			f.OwnPerDay[p] = make([]float32, n)

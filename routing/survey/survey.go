@@ -63,6 +63,7 @@ func Survey(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Options
 		return nil, fmt.Errorf("survey: %w", err)
 	}
 	f.Roadside = roadside(x, g, f, t, o.Region)
+	markGround(x, g, f)
 	if err := f.Check(); err != nil {
 		return nil, fmt.Errorf("survey: %w", err)
 	}

@@ -4,20 +4,9 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import type { Page } from "playwright-core";
-import type { StretchOut } from "../src/types.ts";
-import {
-  type DrawnPlan,
-  door,
-  now,
-  onTheWalk,
-  open,
-  place,
-  planned,
-  type Size,
-  until,
-  violations,
-  wholeProgram,
-} from "./harness.ts";
+import type { AnswerOf } from "../src/api.ts";
+import type { StretchOut, WishBody } from "../src/types.ts";
+import { door, now, onTheWalk, open, place, planned, type Size, until, violations, wholeProgram } from "./harness.ts";
 
 wholeProgram();
 
@@ -188,7 +177,7 @@ const fitsGo = (page: Page): Promise<string[]> =>
   });
 
 const minutesToGo = async (page: Page): Promise<number> =>
-  Number.parseInt(await page.getByText(/^\d+ min to go/).innerText(), 10);
+  Number.parseInt(await page.getByText(/^\d+\smin to go/).innerText(), 10);
 
 test("a walk that ends at its door begins at its beginning", async () => {
   const { page, done } = await onTheWalk("small", at(door.lat, door.lon));
@@ -245,21 +234,21 @@ test("a very poor position is told, and a tap or a button says where one is", as
 test("off the walk: how far, and a new walk from here", async () => {
   const { page, context, faults, done } = await onTheWalk("small");
   await context.setGeolocation({ latitude: 47.2045, longitude: -6.9965, accuracy: 8 });
-  await page.getByText(/^You are \d[\d,.]* k?m off the walk\.$/).waitFor();
+  await page.getByText(/^You are \d[\d,.]*\sk?m off the walk\.$/).waitFor();
   assert.deepEqual(await fitsGo(page), []);
-  const button = page.getByRole("button", { name: /^New walk from here, \d+ min$/ });
+  const button = page.getByRole("button", { name: /^New walk from here, \d+\smin$/ });
   await button.waitFor();
   const answered = page.waitForResponse((r) => r.url().endsWith("/v1/drawings"));
   await button.click();
   const answer = await answered;
   assert.equal(answer.status(), 200);
-  const wish = answer.request().postDataJSON() as { shape: string; from: { lat: number; lon: number } };
+  const { wish } = answer.request().postDataJSON() as { wish: WishBody };
   assert.equal(wish.shape, "way");
   assert.ok(
     Math.abs(wish.from.lat - 47.2045) < 1e-6 && Math.abs(wish.from.lon + 6.9965) < 1e-6,
     JSON.stringify(wish.from),
   );
-  assert.ok(((await answer.json()) as DrawnPlan).plan.walks.length > 0);
+  assert.ok(((await answer.json()) as AnswerOf<"post", "/v1/drawings">).plan.walks.length > 0);
   await page.getByText(/off the walk\.$/).waitFor({ state: "detached" });
   assert.deepEqual(faults, []);
   await done();

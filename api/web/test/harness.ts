@@ -11,7 +11,8 @@ import { after, afterEach, before, beforeEach } from "node:test";
 import { fileURLToPath } from "node:url";
 import AxeBuilder from "@axe-core/playwright";
 import { type Browser, type BrowserContext, type BrowserContextOptions, chromium, type Page } from "playwright-core";
-import type { Drawing, KeptDog, Plan } from "../src/types.ts";
+import { type AnswerOf, type Asked, filled, type PathWith, type Rest, type Verb } from "../src/api.ts";
+import type { Doc, KeptDog } from "../src/types.ts";
 
 export const root = fileURLToPath(new URL("../../..", import.meta.url));
 const program = process.env.WIDEBERTH_BIN ?? join(root, "bin/wideberth");
@@ -205,30 +206,31 @@ export async function violations(page: Page): Promise<string[]> {
   );
 }
 
-export interface DrawnPlan {
-  plan: Plan;
-  drawings: Drawing[];
-}
-
-/** Asks the server past the page; a body is sent with POST, if nothing else is said.
- * Whatever is refused fails the test. */
-export async function ask<T>(path: string, body?: unknown, more: { method?: string; key?: string } = {}): Promise<T> {
-  const headers: Record<string, string> = { "Content-Type": "application/json" };
-  if (more.key) headers["Idempotency-Key"] = more.key;
-  const r = await fetch(
-    origin + path,
-    body === undefined ? {} : { method: more.method ?? "POST", headers, body: JSON.stringify(body) },
-  );
+/** Asks the server past the page, typed like the page's own calls by the server's
+ * description. Whatever is refused fails the test. */
+export async function ask<V extends Verb, P extends PathWith<V>>(
+  verb: V,
+  path: P,
+  ...[o]: Rest<Asked<V, P> & { key?: string }>
+): Promise<AnswerOf<V, P>> {
+  const { at = {}, body, key } = (o ?? {}) as { at?: Record<string, string>; body?: unknown; key?: string };
+  const headers: Record<string, string> = key ? { "Idempotency-Key": key } : {};
+  if (body !== undefined) headers["Content-Type"] = "application/json";
+  const init = { method: verb.toUpperCase(), headers, ...(body === undefined ? {} : { body: JSON.stringify(body) }) };
+  const r = await fetch(origin + filled(path, at), init);
   const text = await r.text();
   assert.ok(r.ok, `${path}: ${r.status} ${text}`);
-  return JSON.parse(text) as T;
+  return JSON.parse(text) as AnswerOf<V, P>;
 }
 
 /** The documents of a kind that the server keeps, whole: a list names them only. */
-export async function keptDocuments<T>(kind: string): Promise<T[]> {
-  const heads = await ask<{ id: string }[]>(`/v1/documents/${kind}`);
-  return Promise.all(heads.map(({ id }) => ask<T>(`/v1/documents/${kind}/${id}`)));
+export async function keptDocuments<Body>(kind: "outings" | "visits"): Promise<Doc<Body>[]> {
+  const heads = await ask("get", "/v1/documents/{kind}", { at: { kind } });
+  return Promise.all(heads.map(({ id }) => keptDocument<Body>(kind, id)));
 }
+
+export const keptDocument = async <Body>(kind: "outings" | "visits", id: string): Promise<Doc<Body>> =>
+  (await ask("get", "/v1/documents/{kind}/{id}", { at: { kind, id } })) as Doc<Body>;
 
 /** Asks again and again until it is as wanted. */
 export async function until<T>(what: () => Promise<T>, good: (got: T) => unknown): Promise<T> {
@@ -243,7 +245,7 @@ export async function until<T>(what: () => Promise<T>, good: (got: T) => unknown
 
 /** A dog that the server keeps, once it does. */
 export const keptDog = async (name: string): Promise<KeptDog> => {
-  const find = async () => (await ask<KeptDog[]>("/v1/dogs")).find((d) => d.profile.name === name);
+  const find = async () => (await ask("get", "/v1/dogs")).find((d) => d.profile.name === name);
   const dog = await until(find, Boolean);
   assert.ok(dog);
   return dog;
@@ -253,8 +255,8 @@ export const keptDog = async (name: string): Promise<KeptDog> => {
 export async function fortyMeetings(dog: KeptDog): Promise<void> {
   for (let i = 0; i < 40; i++) {
     const at = new Date(now() - (i + 1) * 13 * 36e5).toISOString();
-    const told = i % 4 === 0 ? { over: "bark" } : { food: "taken" };
-    const body = { kind: "dogs", at, nearest: "exact", distance_m: 10 + 2 * (i % 8), ...told };
-    await ask(`/v1/dogs/${dog.id}/encounters`, body, { key: `forty${i}` });
+    const told = i % 4 === 0 ? { over: "bark" as const } : { food: "taken" as const };
+    const body = { kind: "dogs", at, nearest: "exact" as const, distance_m: 10 + 2 * (i % 8), ...told };
+    await ask("post", "/v1/dogs/{id}/encounters", { at: { id: dog.id }, body, key: `forty${i}` });
   }
 }

@@ -3,7 +3,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import type { Page } from "playwright-core";
-import type { KeptDog } from "../src/types.ts";
 import { ask, fortyMeetings, keptDog, open, place, until, view, wholeProgram } from "./harness.ts";
 
 wholeProgram();
@@ -85,7 +84,7 @@ test("ask anew, choose, plan from the week, walk, log, accept a proposal, print"
   await page.getByRole("button", { name: /^Way out/ }).waitFor();
   await reach(page, /^Dog$/);
   await page.waitForTimeout(450); // two taps within 400 ms count once
-  await reach(page, /^15 to 38 m: took food$/);
+  await reach(page, /^15 to 38\sm: took food$/);
   await page.getByText("Saved: dog, 15 to 38 m, took food.").waitFor();
   await page.waitForTimeout(450);
   await reach(page, /^End walk$/, "Enter", true);
@@ -99,12 +98,12 @@ test("ask anew, choose, plan from the week, walk, log, accept a proposal, print"
   const kessa = await keptDog("Kessa");
   await fortyMeetings(kessa);
   await reach(page, /^Kessa$/, "Enter", true);
-  await page.getByRole("button", { name: /^Use \d+ m/ }).waitFor();
-  await reach(page, /^Use \d+ m/);
-  await page.getByRole("button", { name: /^Go back to 38 m/ }).waitFor();
-  await reach(page, /^Go back to 38 m/);
+  await page.getByRole("button", { name: /^Use \d+\sm/ }).waitFor();
+  await reach(page, /^Use \d+\sm/);
+  await page.getByRole("button", { name: /^Go back to 38\sm/ }).waitFor();
+  await reach(page, /^Go back to 38\sm/);
   await until(
-    async () => (await ask<KeptDog>(`/v1/dogs/${kessa.id}`)).distances.dogs?.working_m,
+    async () => (await ask("get", "/v1/dogs/{id}", { at: { id: kessa.id } })).distances.dogs?.working_m,
     (m) => m === 38,
   );
   // Print, once what changed is on the page.

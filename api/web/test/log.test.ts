@@ -3,8 +3,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import type { components } from "../src/api.gen.ts";
-import type { KeptDog, KeptMeeting } from "../src/types.ts";
+import type { KeptMeeting } from "../src/types.ts";
 import {
   ask,
   fortyMeetings,
@@ -26,8 +25,10 @@ wholeProgram();
 
 /** What the server keeps of Kessa, in the order of its times. */
 const kept = async (): Promise<KeptMeeting[]> => {
-  const dog = (await ask<KeptDog[]>("/v1/dogs")).find((d) => d.profile.name === "Kessa");
-  return dog ? (await ask<KeptMeeting[]>(`/v1/dogs/${dog.id}/encounters`)).filter((e) => !e.removed) : [];
+  const dog = (await ask("get", "/v1/dogs")).find((d) => d.profile.name === "Kessa");
+  if (!dog) return [];
+  const all = await ask("get", "/v1/dogs/{id}/encounters", { at: { id: dog.id } });
+  return all.filter((e) => !e.removed);
 };
 const keptOf = (n: number) => until(kept, (list) => list.length === n);
 
@@ -143,7 +144,7 @@ test("other opens the whole table of kinds, six a screen, and the kind is what a
   await page.getByRole("button", { name: "All told" }).click();
   const dog = await keptDog("Kessa");
   const [walk] = await until(
-    () => ask<components["schemas"]["KeptWalk"][]>(`/v1/dogs/${dog.id}/walks`),
+    () => ask("get", "/v1/dogs/{id}/walks", { at: { id: dog.id } }),
     (list) => list.length > 0,
   );
   assert.ok(walk?.plan, "the walk knows its plan");
@@ -198,12 +199,12 @@ test("the dog: plain questions, then a proposal that is accepted and taken back"
   await page.getByRole("heading", { name: /From 50\sm to \d+\sm\?/ }).waitFor();
   assert.match(
     await page.locator("main").innerText(),
-    /The last 40 meetings with dogs say Fenn still works from about \d+ m\. It could be \d+ m to \d+ m\. Nothing changes until you say so\./,
+    /The last 40 meetings with dogs say Fenn still works from about \d+\sm\. It could be \d+\sm to \d+\sm\. Nothing changes until you say so\./,
   );
-  await page.getByRole("button", { name: /^Use \d+ m/ }).click();
+  await page.getByRole("button", { name: /^Use \d+\sm/ }).click();
   await page.getByRole("button", { name: "Go back to 50 m" }).click();
   await until(
-    async () => (await ask<KeptDog>(`/v1/dogs/${fenn.id}`)).distances.dogs?.working_m,
+    async () => (await ask("get", "/v1/dogs/{id}", { at: { id: fenn.id } })).distances.dogs?.working_m,
     (m) => m === 50,
   );
   assert.deepEqual(faults, []);

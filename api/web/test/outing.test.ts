@@ -46,7 +46,7 @@ interface KeptOuting {
 /** Waits until the server keeps such an outing. */
 const keptWith = (good: (k: KeptOuting) => boolean) =>
   until(
-    () => keptDocuments<{ body: KeptOuting }>("outings"),
+    () => keptDocuments<KeptOuting>("outings"),
     ([doc]) => doc && good(doc.body),
   );
 
@@ -90,7 +90,9 @@ test("a newcomer finds the outing and has a timetable at the first tap", async (
   }
   assert.equal(new Set(rows.map((r) => r.time)).size, rows.length, "no minute twice");
   await page
-    .getByText(/Replayed 300 times with people up to 3 min late, slow or fast: never nearer than \d+ m\. Rule: \d+ m\./)
+    .getByText(
+      /Replayed 300 times with people up to 3\smin late, slow or fast: never nearer than \d+\sm\. Rule: \d+\sm\./,
+    )
     .waitFor();
   const [, least, rule] =
     (await page.getByText(/Replayed 300 times/).innerText()).match(/nearer than (\d+) m\. Rule: (\d+) m/) ?? [];
@@ -184,7 +186,7 @@ test("a volunteer finds their own walks, gets ready and has the hand-out; a chan
   const text = await mine.first().innerText();
   assert.match(text, /^\d\d:\d\d to \d\d:\d\d/);
   assert.match(text, /At the gate at \d\d:\d\d, be there at \d\d:\d\d\./);
-  assert.match(text, /Needs \d+ m from dogs\./);
+  assert.match(text, /Needs \d+\sm from dogs\./);
   assert.match(text, /not on before \d\d:\d\d/);
   const clocks = (await mine.allInnerTexts()).map((t) => t.slice(0, 5));
   assert.deepEqual(clocks, [...clocks].sort(), "in order");

@@ -6,21 +6,8 @@ import { join } from "node:path";
 import { test } from "node:test";
 import { gzipSync } from "node:zlib";
 import type { Locator } from "playwright-core";
-import type { Wish } from "../src/state.ts";
-import type { DogFile, Drawing } from "../src/types.ts";
-import {
-  ask,
-  type DrawnPlan,
-  mapIdle,
-  open,
-  origin,
-  planned,
-  root,
-  type Size,
-  sizes,
-  view,
-  wholeProgram,
-} from "./harness.ts";
+import type { DogFile, Wish, WishBody } from "../src/types.ts";
+import { ask, mapIdle, open, origin, planned, root, type Size, sizes, view, wholeProgram } from "./harness.ts";
 
 wholeProgram();
 
@@ -81,7 +68,8 @@ test("a walk from the place tapped on the map, and from the map's centre by butt
   assert.ok(box);
   const answered = page.waitForResponse((r) => r.url().endsWith("/v1/drawings"));
   await canvas.click({ position: { x: box.width * 0.72, y: box.height * 0.6 } });
-  const { from } = (await answered).request().postDataJSON() as { from: { lat: number; lon: number } };
+  const { wish } = (await answered).request().postDataJSON() as { wish: WishBody };
+  const { from } = wish;
   assert.ok(from.lat > 47.19 && from.lat < 47.21 && from.lon > -7.02 && from.lon < -6.98, JSON.stringify(from));
   await page.getByRole("radio").first().waitFor({ state: "attached" });
   await page.locator(".sentence button").nth(3).click();
@@ -124,10 +112,10 @@ test("what the band shows is what the server measured, at the map's scale", asyn
     };
   });
   const { name, speed_mps, needs } = shown.dog;
-  const { drawings } = await ask<DrawnPlan>("/v1/drawings", {
-    ...{ from: shown.wish.from!.at, minutes: 30, depart: shown.wish.depart, dog: { name, speed_mps, needs } },
-  });
-  const { profile, need } = drawings[0] as Drawing;
+  const dog: DogFile = { name, needs, ...(speed_mps ? { speed_mps } : {}) };
+  const wish = { from: shown.wish.from!.at, minutes: 30, depart: shown.wish.depart, dog };
+  const { drawings } = await ask("post", "/v1/drawings", { body: { wish } });
+  const { profile, need } = drawings[0]!;
   const pxPerM = (shown.right - shown.left) / (2 * need.working_m);
   const line = (shown.left + shown.right) / 2;
   const want = Math.max(4.5, profile.left_m[0]! * pxPerM);
@@ -198,7 +186,7 @@ test("a start off the map, a very large distance, a name that is markup", async 
   const told = await fetch(`${origin}/v1/drawings`, {
     method: "POST",
     headers: { "Content-Type": "application/json" },
-    body: JSON.stringify({ from: { lat: 48, lon: -7 }, minutes: 30 }),
+    body: JSON.stringify({ wish: { from: { lat: 48, lon: -7 }, minutes: 30 } }),
   });
   assert.equal(((await told.json()) as { reason: string }).reason, "off_the_map");
   assert.deepEqual(faults, []);
@@ -228,7 +216,7 @@ test("a failed request says what happened, what is kept and what to do", async (
     await page.unroute("**/v1/drawings");
   }
   // The hour offered is told by the place's clock.
-  const zone = (await ask<{ time_zone: string }>("/v1/map")).time_zone;
+  const zone = (await ask("get", "/v1/map")).time_zone;
   const depart = "2026-11-26T15:40:00Z";
   const hour = new Intl.DateTimeFormat("en-GB", { timeZone: zone, hour: "2-digit", minute: "2-digit" });
   const offers = [{ what: "leave_at", depart, calm_chance: 0.8 }];

@@ -4,19 +4,8 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import type { Page } from "playwright-core";
-import type { Plan, Position, SourceInfo } from "../src/types.ts";
-import {
-  ask,
-  type DrawnPlan,
-  door,
-  open,
-  origin,
-  pagesOf,
-  planned,
-  sheetDrawn,
-  view,
-  wholeProgram,
-} from "./harness.ts";
+import type { Drawing, Position } from "../src/types.ts";
+import { ask, door, open, origin, pagesOf, planned, sheetDrawn, view, wholeProgram } from "./harness.ts";
 
 wholeProgram();
 
@@ -93,7 +82,7 @@ test("in grey the line alone tells the four levels", async () => {
 });
 
 type Side = "left" | "right";
-type Beside = DrawnPlan["drawings"][number]["beside"][number];
+type Beside = Drawing["beside"][number];
 
 const mPerDeg = 111320;
 const flat = ([lon, lat]: Position): [number, number] => [
@@ -145,9 +134,11 @@ test("left on the sheet is left of who walks: against the places of the map", as
       [45, "12:00"],
     ] as const) {
       const depart = `2026-11-25T${hour}:00Z`;
-      const { plan, drawings } = await ask<DrawnPlan>("/v1/drawings", { from, minutes, depart, dog, walks: 3 });
-      const { sources } = await ask<{ sources: SourceInfo[] }>("/v1/sources", {
-        ...{ bbox: [-7.015, 47.192, -6.985, 47.21], depart, dog },
+      const { plan, drawings } = await ask("post", "/v1/drawings", {
+        body: { wish: { from, minutes, depart, dog, walks: 3 } },
+      });
+      const { sources } = await ask("post", "/v1/sources", {
+        body: { bbox: [-7.015, 47.192, -6.985, 47.21], depart, dog },
       });
       plan.walks.forEach((w, i) => {
         const line = w.legs.flatMap((l) => l.geometry.coordinates).map(flat);
@@ -189,7 +180,7 @@ test("hand-outs of 15 to 60 minutes fit one page on either paper, in metres and 
         body: JSON.stringify({ wish, paper, units, from }),
       });
       const html = await drawn.text();
-      const { walks } = await ask<Plan>("/v1/plans", wish);
+      const { walks } = await ask("post", "/v1/plans", { body: wish });
       await page.route("**/sheet", (r) => r.fulfill({ contentType: "text/html; charset=utf-8", body: html }));
       await page.goto(`${origin}/sheet`);
       const pdf = await page.pdf({ format, printBackground: true, tagged: true, preferCSSPageSize: true });

@@ -5,10 +5,11 @@ import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { test } from "node:test";
 import type { Page } from "playwright-core";
-import type { KeptDog, Sequence } from "../src/types.ts";
+import type { DogProfile, Sequence } from "../src/types.ts";
 import {
   ask,
   door,
+  keptDocument,
   keptDocuments,
   now,
   type Opened,
@@ -25,10 +26,10 @@ import {
 wholeProgram();
 
 /** A sequence as the server keeps it. */
-interface KeptSequence {
-  id: string;
-  version: number;
-  body: { step: number; sequence: Sequence; decisions: { proposal: string }[] };
+interface SequenceBody {
+  step: number;
+  sequence: Sequence;
+  decisions: { proposal: string }[];
 }
 
 type Role = "trainer" | "handler";
@@ -54,23 +55,32 @@ async function trainer(size: Size, options: OpenOptions = {}, more: object = {})
 /** Two good visits of a sequence for Kessa, logged on the days before, and the second
  * step decided: what a trainer or a handler finds who comes to it later. */
 async function atStepTwo(): Promise<void> {
-  const dog = await ask<KeptDog>("/v1/dogs", JSON.parse(readFileSync(join(root, "testdata/town/kessa.json"), "utf8")));
+  const profile = JSON.parse(readFileSync(join(root, "testdata/town/kessa.json"), "utf8")) as DogProfile;
+  const dog = await ask("post", "/v1/dogs", { body: profile });
   const asked = { kind: "dogs", farthest: 2, nearest: 1, max_expected_reactions: 2 }; // as the page asks in the invented town
   const wish = { from: door, dog_id: dog.id, ...asked };
-  const sequence = await ask<Sequence>("/v1/visits", wish);
+  const sequence = await ask("post", "/v1/visits", { body: wish });
   const body = { wish, sequence, step: 1, paused: false };
-  const doc = await ask<KeptSequence>("/v1/documents/visits/s", { version: 0, dog: dog.id, body }, { method: "PUT" });
+  const doc = await ask("put", "/v1/documents/{kind}/{id}", {
+    at: { kind: "visits", id: "s" },
+    body: { version: 0, dog: dog.id, body },
+  });
   for (const [walk, daysAgo, seen] of [
     ["a", 2, 5],
     ["b", 1, 4],
   ] as const) {
     const started = new Date(now() - daysAgo * 864e5).toISOString();
-    await ask(`/v1/dogs/${dog.id}/walks`, { key: walk, started, all_told: true, sequence: doc.id, visit: 1 });
-    const met = { walk, at: started, kind: "dogs", nearest: "farther_than", distance_m: 38, food: "taken" };
-    for (let i = 0; i < seen; i++) await ask(`/v1/dogs/${dog.id}/encounters`, met, { key: walk + i });
+    const at = { id: dog.id };
+    const walked = { key: walk, started, all_told: true, sequence: doc.id, visit: 1 };
+    await ask("post", "/v1/dogs/{id}/walks", { at, body: walked });
+    const met = { walk, at: started, kind: "dogs", nearest: "farther_than", distance_m: 38, food: "taken" } as const;
+    for (let i = 0; i < seen; i++) await ask("post", "/v1/dogs/{id}/encounters", { at, body: met, key: walk + i });
   }
-  const moved = await ask<KeptSequence>("/v1/visits/s/decisions", { version: doc.version, to: 2 });
-  assert.equal(moved.body.decisions.at(-1)?.proposal, "on", "what was logged is evidence for it");
+  const moved = await ask("post", "/v1/visits/{id}/decisions", {
+    at: { id: "s" },
+    body: { version: doc.version, to: 2 },
+  });
+  assert.equal((moved.body as SequenceBody).decisions.at(-1)?.proposal, "on", "what was logged is evidence for it");
 }
 
 /** One visit on the phone: so many dogs seen and handled, all told. */
@@ -100,14 +110,14 @@ test("a sequence is planned with one tap, walked, and moves on only when a perso
   const card = page.locator(".visitcard");
   await card.getByRole("heading", { name: /Next: visit 1 of [3-9]/ }).waitFor();
   const text = await card.innerText();
-  assert.match(text, /[A-Z][a-z]{2} \d\d:\d\d, \d+ m/, "an hour and a distance");
-  assert.match(text, /watching .+\. \d+ min, then home/, "a place and a stay");
-  assert.match(text, /\d+ to \d+ s each.*Take \d+ to \d+ treats/s, "a dose");
+  assert.match(text, /[A-Z][a-z]{2} \d\d:\d\d, \d+\sm/, "an hour and a distance");
+  assert.match(text, /watching .+\. \d+\smin, then home/, "a place and a stay");
+  assert.match(text, /\d+ to \d+\ss each.*Take \d+ to \d+ treats/s, "a dose");
   assert.match(text, /\d ways? out/, "a way out");
   assert.match(text, /Move on when: 2 visits in a row, 4 of 5 handled, none over/);
   assert.ok(await fits(page));
 
-  const [doc] = await keptDocuments<KeptSequence>("visits");
+  const [doc] = await keptDocuments<SequenceBody>("visits");
   assert.ok(doc);
   assert.equal(doc.body.step, 1);
   const steps = doc.body.sequence.visits;
@@ -121,7 +131,7 @@ test("a sequence is planned with one tap, walked, and moves on only when a perso
   await page.getByRole("heading", { name: /1 visit, 5 of 5 handled, none over\. Stay at this step\./ }).waitFor();
   await walkVisit(page, 4);
   await page
-    .getByRole("heading", { name: /2 visits, 9 of 9 handled, none over\. Move to [\d.]+ times \(\d+ m\)\?/ })
+    .getByRole("heading", { name: /2 visits, 9 of 9 handled, none over\. Move to [\d.]+ times \(\d+\sm\)\?/ })
     .waitFor();
   const [on, stay] = await Promise.all(
     ["Move on", "Stay"].map((n) =>
@@ -132,10 +142,10 @@ test("a sequence is planned with one tap, walked, and moves on only when a perso
     on && stay && Math.abs(on.width - stay.width) < 2 && Math.abs(on.height - stay.height) < 2,
     "neither button is the louder",
   );
-  assert.equal((await ask<KeptSequence>(`/v1/documents/visits/${doc.id}`)).body.step, 1, "nothing moved by itself");
+  assert.equal((await keptDocument<SequenceBody>("visits", doc.id)).body.step, 1, "nothing moved by itself");
   await page.locator(".proposal").getByRole("button", { name: "Move on" }).click();
   await card.getByRole("heading", { name: /Next: visit 2 of/ }).waitFor();
-  const moved = await ask<KeptSequence>(`/v1/documents/visits/${doc.id}`);
+  const moved = await keptDocument<SequenceBody>("visits", doc.id);
   assert.equal(moved.body.step, 2);
   assert.equal(moved.body.decisions.at(-1)?.proposal, "on");
   await page.getByText("2 visits, 9 of 9 handled.").filter({ visible: true }).waitFor();
@@ -157,7 +167,7 @@ test("a sequence is planned with one tap, walked, and moves on only when a perso
   await button(page, "Not this week").click();
   await page.getByRole("button", { name: /A week on/ }).click();
   await page.getByRole("button", { name: /A week on/ }).waitFor({ state: "detached" });
-  const after = (await ask<KeptSequence>(`/v1/documents/visits/${doc.id}`)).body.sequence.visits[1]!.arrive;
+  const after = (await keptDocument<SequenceBody>("visits", doc.id)).body.sequence.visits[1]!.arrive;
   assert.equal(Date.parse(after) - Date.parse(before), 7 * 864e5);
   assert.deepEqual(faults, []);
   await done();
@@ -167,7 +177,8 @@ test("the list of dogs says where each stands; a copy is planned for another dog
   await atStepTwo();
   const { page, faults, done } = await trainer("desk");
   const needs = { dogs: { working_m: 45, reaction_m: 20 } };
-  await ask("/v1/dogs", { name: "Bram <b>&amp;\u202E x", needs, cautions: { bite_history: true } });
+  const name = "Bram <b>&amp;\u202E x";
+  await ask("post", "/v1/dogs", { body: { name, needs, cautions: { bite_history: true } } });
   await view(page, "dogs");
   await page.reload();
   const kessa = page.getByRole("listitem").filter({ hasText: "Kessa" });
@@ -231,7 +242,7 @@ test("clean in light and dark, in feet, and at 320 px", async () => {
   ] as const) {
     const { page, faults, done } = await trainer(size, { colorScheme }, { units });
     await page.locator(".visitcard").waitFor();
-    if (units === "us") assert.doesNotMatch(await page.locator("main").innerText(), /\d m\b/, "no metres among feet");
+    if (units === "us") assert.doesNotMatch(await page.locator("main").innerText(), /\d\sm\b/, "no metres among feet");
     assert.ok(await fits(page), size);
     await page.evaluate(() => scrollTo(0, document.documentElement.scrollHeight)); // at its end nothing lies under the words
     assert.deepEqual(await violations(page), [], `${size} ${colorScheme}`);
@@ -258,11 +269,11 @@ test("what cannot be had is said with its numbers, and one tap allows more", asy
   await page.getByRole("button", { name: "At most 1 expected reactions" }).click();
   await page.locator(".choice").getByRole("button", { name: "Plan the visits" }).click();
   await page.getByRole("heading", { name: "What cannot be had" }).waitFor();
-  assert.match(await page.locator(".lacks").first().innerText(), /\d+ m .*limit is 1/);
+  assert.match(await page.locator(".lacks").first().innerText(), /\d+\sm .*limit is 1/);
   await button(page, /^Allow [\d.]+ a visit/).click();
   await page.getByRole("heading", { name: "What cannot be had" }).waitFor({ state: "detached" });
   assert.equal(
-    (await keptDocuments<KeptSequence>("visits")).filter((d) => d.body.step === 2).length,
+    (await keptDocuments<SequenceBody>("visits")).filter((d) => d.body.step === 2).length,
     1,
     "the plan with a log is still there",
   );

@@ -4,7 +4,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import type { Route } from "playwright-core";
-import { ask, type DrawnPlan, door, open, origin, planned, until, view, violations, wholeProgram } from "./harness.ts";
+import { ask, door, open, origin, planned, until, view, violations, wholeProgram } from "./harness.ts";
 
 wholeProgram();
 
@@ -65,7 +65,7 @@ test("every plan says what calm means, its interval, its evidence, its assumptio
   for (const leg of legs)
     assert.match(
       leg,
-      /^\d+\. .+, (out|straight on|left|right|half left|half right|sharp left|sharp right|turn round), \d[\d,.]* k?m, from minute \d+ to \d+\. (Calm|Some|Tight|Hard) \(\d of 4\)\. .*(room|needs).*(Way out|No way out)/,
+      /^\d+\. .+, (out|straight on|left|right|half left|half right|sharp left|sharp right|turn round), \d[\d,.]*\sk?m, from minute \d+ to \d+\. (Calm|Some|Tight|Hard) \(\d of 4\)\. .*(room|needs).*(Way out|No way out)/,
     );
   await done();
 });
@@ -153,7 +153,7 @@ test("every trouble in words that say what is kept and what to do", async () => 
   await page.getByRole("radio").nth(1).waitFor();
   // A poor hour is told soberly and with its number, laps as laps.
   const dog = { name: "Kessa", needs: { dogs: { working_m: 38, reaction_m: 15 } } };
-  const real = await ask<DrawnPlan>("/v1/drawings", { from: door, minutes: 30, dog });
+  const real = await ask("post", "/v1/drawings", { body: { wish: { from: door, minutes: 30, dog } } });
   for (const w of real.plan.walks) Object.assign(w, { calm_chance: 0.2, calm_low: 0.1, calm_high: 0.3, laps: 2 });
   await page.route("**/v1/drawings", (r) => r.fulfill({ contentType: "application/json", body: JSON.stringify(real) }));
   await minutes("30");
@@ -228,7 +228,7 @@ test("a door too near to what the dog cannot bear is told with the first leg", a
   await page.getByRole("button", { name: "Show me a walk" }).click();
   await page
     .getByText(
-      /^Hatch School is \d+ m from your door, somebody there then: 9 of 10\. First leg: (straight away from|past) it, by Weaver Row\.$/,
+      /^Hatch School is \d+\sm from your door, somebody there then: 9 of 10\. First leg: (straight away from|past) it, by Weaver Row\.$/,
     )
     .first()
     .waitFor();
