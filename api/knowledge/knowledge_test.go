@@ -256,7 +256,7 @@ func TestKeptIsDerived(t *testing.T) {
 		second := s.open()
 		bases := []*Base{s.base(s.Store), s.base(second)}
 		stores := []*store.Store{s.Store, second}
-		seed := uint64(time.Now().UnixNano())
+		seed := mrand.Uint64()
 		t.Logf("seed %d", seed)
 		rng := mrand.New(mrand.NewPCG(seed, 1))
 		mapped := s.planner.Snapshot().Field.Source(3).OSM
