@@ -78,6 +78,15 @@ func (s *Bins) Add(rate, dM float64) {
 	s.lnD[b] += rate * math.Log(max(dM, BinMinM))
 }
 
+// In is what was gathered in bin number b: the rate in 1/s and the geometric mean
+// distance in metres, which is 0 if there is nothing.
+func (s *Bins) In(b int) (rate, dM float64) {
+	if s.rate[b] == 0 {
+		return 0, 0
+	}
+	return s.rate[b], math.Exp(s.lnD[b] / s.rate[b])
+}
+
 // Pack stores what was gathered, with all rates multiplied by k.
 func (s *Bins) Pack(k float64) (out [BinCount]Bin) {
 	for b, r := range s.rate {

@@ -1,7 +1,5 @@
 package exposure
 
-import "math"
-
 // Thinned is the hazard (1/s) of reactions that merge while one lasts: mu is the
 // rate of reactions (1/s), each encounter thinned by its P before dead time.
 //
@@ -14,12 +12,3 @@ func Thinned(mu float64) float64 { return mu / (1 + mu*DeadTimeS) }
 
 // Edges is the list of edges that the sums are of, in the order of results.
 func (s *Sums) Edges() []int32 { return s.edges }
-
-// In is what was gathered in bin number b: the rate in 1/s and the geometric mean
-// distance in metres, which is 0 if there is nothing.
-func (s *Bins) In(b int) (rate, dM float64) {
-	if s.rate[b] == 0 {
-		return 0, 0
-	}
-	return s.rate[b], math.Exp(s.lnD[b] / s.rate[b])
-}
