@@ -26,7 +26,7 @@ type Route struct {
 //
 // In every query, cost holds one number per arc, which must not be negative;
 // +Inf bars an arc. A negative or NaN cost bars the arc as well, so that no input
-// keeps a search running; CheckCosts finds such input. barred, when not nil, holds
+// keeps a search running. barred, when not nil, holds
 // one flag per arc.
 //
 // Costs are summed in float64. The sum of float32 costs is then exact, and equal
