@@ -12,6 +12,7 @@ import (
 
 	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -63,6 +64,9 @@ func (p *planned) given() *Given {
 	land := p.planner.Land()
 	g := &Given{Map: land.Snap.Network, Wish: p.body}
 	g.Wish.Depart, g.Wish.Shape = p.plan.Depart.Format(time.RFC3339Nano), string(p.wish.Shape)
+	if g.Wish.DogID == "" && g.Wish.Dog.Needs == nil {
+		g.Wish.Dog.Needs = map[string]*exposure.NeedFile{} // said so: the stated defaults
+	}
 	for i := range p.plan.Walks {
 		w := p.plan.Walks[i].Given()
 		g.Walks = append(g.Walks, GivenWalk{Shape: string(w.Shape), Laps: w.Laps, Course: land.MarshalCourse(w.Course), Proved: w.Quality.Proved,

@@ -63,9 +63,8 @@ type Repeated struct {
 	Key string `header:"Idempotency-Key" maxLength:"80" doc:"Chosen by the client: what is sent twice under one key is stored once."`
 }
 
-// mostKeptBytes is the size of a request that keeps a plan or a document as it was
-// answered: the most that the store takes, and some for what goes with it.
-const mostKeptBytes = store.MostBodyBytes + 64<<10
+// besideBody is what a request that keeps a body has beside it.
+const besideBody = 64 << 10
 
 func orKey(inBody, inHeader string) string {
 	if inBody == "" {
@@ -123,9 +122,7 @@ func (s *Server) dogRoutes() {
 		list, err := m.History(ctx, w, in.ID)
 		return orEmpty(list), err
 	})
-	keep(s, http.MethodGet, "/v1/dogs/{id}/export", "export", "All that is kept about a dog", func(ctx context.Context, w store.Who, in *ByID) (store.Everything, error) {
-		return m.Export(ctx, w, in.ID)
-	})
+	s.exportRoutes()
 	s.learningRoutes()
 }
 
@@ -157,12 +154,15 @@ type meetingSent struct {
 
 func (s *Server) logRoutes() {
 	m := s.opt.Store
-	keepUpTo(s, mostKeptBytes, http.MethodPost, "/v1/dogs/{id}/plans", "keep-plan", "Keep a plan for a dog", func(ctx context.Context, w store.Who, in *planKept) (store.Plan, error) {
+	keepUpTo(s, store.MostPlanBytes+besideBody, http.MethodPost, "/v1/dogs/{id}/plans", "keep-plan", "Keep a plan for a dog", func(ctx context.Context, w store.Who, in *planKept) (store.Plan, error) {
 		return m.SavePlan(ctx, w, in.ID, s.mapName(), in.Body.Plan)
 	})
-	keep(s, http.MethodGet, "/v1/dogs/{id}/plans", "kept-plans", "A dog's kept plans, latest first", func(ctx context.Context, w store.Who, in *ByID) ([]store.Plan, error) {
-		list, err := m.Plans(ctx, w, in.ID, mostListed)
+	keep(s, http.MethodGet, "/v1/dogs/{id}/plans", "kept-plans", "A dog's kept plans, latest first, without their bodies", func(ctx context.Context, w store.Who, in *ByID) ([]store.PlanHead, error) {
+		list, err := m.Plans(ctx, w, in.ID)
 		return orEmpty(list), err
+	})
+	drop(s, http.MethodDelete, "/v1/plans/{id}", "delete-plan", "Delete a kept plan; walks that followed it stay", func(ctx context.Context, w store.Who, in *ByID) error {
+		return m.DeletePlan(ctx, w, in.ID)
 	})
 	keep(s, http.MethodPost, "/v1/dogs/{id}/walks", "log-walk", "Log a walk", func(ctx context.Context, w store.Who, in *walkSent) (store.Walk, error) {
 		in.Body.Key = orKey(in.Body.Key, in.Key)

@@ -191,10 +191,12 @@ func (s *Server) proof(ctx context.Context, in *shownInput) (*planOutput, error)
 
 // searching runs one search behind the gate.
 func (s *Server) searching(ctx context.Context, search func() error) error {
-	if err := s.gate.enter(ctx); err != nil {
+	name, _ := ctx.Value(askerKey{}).(string)
+	leave, err := s.gate.enter(ctx, name)
+	if err != nil {
 		return err
 	}
-	defer s.gate.leave()
+	defer leave()
 	return search()
 }
 

@@ -75,10 +75,14 @@ func seconds(d time.Duration) string {
 var typeOf = map[int]string{
 	400: "malformed", 401: "unauthorized", 403: "forbidden", 404: "not-found", 405: "method-not-allowed",
 	406: "not-acceptable", 409: "conflict", 413: "too-large", 415: "unsupported-media-type", 422: "invalid",
-	500: "internal", 507: "storage", 503: "busy", 504: "too-slow",
+	429: "too-many", 500: "internal", 507: "storage", 503: "busy", 504: "too-slow",
 }
 
-const busyWait = 5 * time.Second
+// How long to wait before asking again.
+const (
+	busyWait  = 5 * time.Second
+	crowdWait = 2 * time.Second
+)
 
 func newProblem(status int, detail string, errs ...error) *Problem {
 	p := &Problem{Type: "urn:wideberth:" + typeOf[status], Title: http.StatusText(status), Status: status, Detail: detail}
@@ -127,6 +131,15 @@ func (s *Server) problem(ctx context.Context, err error) error {
 		return newProblem(http.StatusForbidden, ownWords(err, store.ErrForbidden, store.ErrForbidden.Error()))
 	case errors.Is(err, store.ErrUnknownToken):
 		return newProblem(http.StatusUnauthorized, store.ErrUnknownToken.Error())
+	case errors.Is(err, store.ErrLimit):
+		p := newProblem(http.StatusConflict, err.Error())
+		p.Type, p.Title = "urn:wideberth:limit", english.Say("problem.title.limit")
+		return p
+	case errors.Is(err, store.ErrUnavailable):
+		s.log.Error("store", "err", err, "id", requestID(ctx))
+		return unavailable(store.ErrUnavailable.Error())
+	case errors.Is(err, store.ErrInUse):
+		return unavailable(english.Say("problem.database_busy"))
 	case errors.Is(err, store.ErrFull):
 		return newProblem(http.StatusInsufficientStorage, store.ErrFull.Error())
 	case errors.Is(err, store.ErrReadOnly):
@@ -134,16 +147,27 @@ func (s *Server) problem(ctx context.Context, err error) error {
 	case errors.Is(err, errNoMemory):
 		return newProblem(http.StatusNotFound, english.Say("problem.no_memory"))
 	case errors.Is(err, errBusy):
-		p := newProblem(http.StatusServiceUnavailable, english.Say("problem.busy"))
-		p.wait = busyWait
+		return unavailable(english.Say("problem.busy"))
+	case errors.Is(err, errCrowd):
+		p := newProblem(http.StatusTooManyRequests, english.Say("problem.crowd"))
+		p.wait = crowdWait
 		return p
 	case errors.Is(err, context.DeadlineExceeded):
 		return newProblem(http.StatusGatewayTimeout, english.Say("problem.slow"))
 	case errors.Is(err, context.Canceled):
 		return newProblem(http.StatusServiceUnavailable, english.Say("problem.given_up"))
 	}
-	s.log.ErrorContext(ctx, "internal", "err", err)
-	return newProblem(http.StatusInternalServerError, english.Say("problem.internal"))
+	s.log.Error("internal", "err", err, "id", requestID(ctx))
+	p := newProblem(http.StatusInternalServerError, english.Say("problem.internal"))
+	p.Instance = requestID(ctx)
+	return p
+}
+
+// unavailable is a problem that passes.
+func unavailable(detail string) *Problem {
+	p := newProblem(http.StatusServiceUnavailable, detail)
+	p.wait = busyWait
+	return p
 }
 
 // ownWords are those of an error of some sort, which say what and how to mend it;

@@ -12,7 +12,6 @@ import (
 	"net"
 	"net/http"
 	"net/http/httptest"
-	"net/http/httptrace"
 	"os"
 	"path/filepath"
 	"strings"
@@ -274,8 +273,8 @@ func (zeros) Read(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// TestBusy fills the one search place and its queue: further requests get 503
-// with Retry-After, none gets another error.
+// TestBusy fills the one search place and what one asker may have waiting: further
+// requests get 429 with Retry-After, none gets another error.
 func TestBusy(t *testing.T) {
 	h := server(t, api.Options{Searches: 1, Queue: 1, Wait: 5 * time.Millisecond}).Handler()
 	var mu sync.Mutex // guards status
@@ -287,13 +286,13 @@ func TestBusy(t *testing.T) {
 			mu.Lock()
 			defer mu.Unlock()
 			status[res.StatusCode]++
-			if res.StatusCode == 503 && res.Header.Get("Retry-After") == "" {
-				t.Error("503 without Retry-After")
+			if res.StatusCode == 429 && res.Header.Get("Retry-After") == "" {
+				t.Error("429 without Retry-After")
 			}
 		})
 	}
 	wg.Wait()
-	if status[200] == 0 || status[503] == 0 || status[200]+status[503] != 40 {
+	if status[200] == 0 || status[429] == 0 || status[200]+status[429] != 40 {
 		t.Errorf("statuses %v", status)
 	}
 }
@@ -306,20 +305,13 @@ func TestShutdown(t *testing.T) {
 	}
 	ctx, stop := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
-	s := server(t, api.Options{})
+	read := make(chan struct{})
+	first := sync.OnceFunc(func() { close(read) })
+	s := server(t, api.Options{Now: func() time.Time { first(); return noon() }}) // asked when a request begins
 	go func() { ended <- s.Serve(ctx, l) }()
 	answered := make(chan error, 1)
-	sent := make(chan struct{})
 	go func() {
-		trace := &httptrace.ClientTrace{WroteRequest: func(httptrace.WroteRequestInfo) { close(sent) }}
-		req, err := http.NewRequestWithContext(httptrace.WithClientTrace(context.Background(), trace), "POST",
-			"http://"+l.Addr().String()+"/v1/weeks", strings.NewReader(wish(`,"minutes":30,"hours":48`)))
-		if err != nil {
-			answered <- err
-			return
-		}
-		req.Header.Set("Content-Type", "application/json")
-		res, err := http.DefaultClient.Do(req)
+		res, err := http.Post("http://"+l.Addr().String()+"/v1/weeks", "application/json", strings.NewReader(wish(`,"minutes":30,"hours":48`)))
 		if err == nil {
 			res.Body.Close()
 			if res.StatusCode != 200 {
@@ -328,8 +320,7 @@ func TestShutdown(t *testing.T) {
 		}
 		answered <- err
 	}()
-	<-sent
-	time.Sleep(200 * time.Millisecond) // for the server to have read it
+	<-read
 	stop()
 	if err := <-answered; err != nil {
 		t.Errorf("the running request: %v", err)

@@ -137,7 +137,7 @@ func (d *Dog) Assumptions() []Assumption {
 type DogFile struct {
 	Name     string               `json:"name" doc:"What the dog is called." maxLength:"80" example:"Fern"`
 	SpeedMPS *float64             `json:"speed_mps,omitempty" doc:"Usual walking pace in m/s; 1.2 if left out." example:"1.1"`
-	Needs    map[string]*NeedFile `json:"needs,omitempty" doc:"Distances by kind or category; null for a kind that the dog is calm about."`
+	Needs    map[string]*NeedFile `json:"needs" doc:"Distances by kind or category; null for a kind that the dog is calm about."`
 }
 
 // mostNeeds is the most entries of a dog's needs: one each for what there is.

@@ -18,26 +18,42 @@ const (
 	FromFewPlaces                 // people where hardly a destination is mapped
 	FromSource                    // a fixed place on the map
 	FromReport                    // a fixed place that people reported
+	FromCutMap                    // wheels and motors where most of what comes by begins beyond the map's border
+	FromCounts                    // counted on the ground, there or on the street
 	EvidenceCount
 )
 
 // defaultShape is the Gamma shape of the common doubt of a kind's rates: dogs
 // 1.5 (an 80 % range of a factor 11, which has both published walk frequencies in
-// it), motor traffic 1.5 (a factor of ten between sites of one class, UK DfT),
-// people 1.0 and 0.7, places 1.0. Our assumption but for what is named.
+// it), motor traffic 2.0 (counts in one suburb lie closer, sites of one class in a
+// country up to a factor of ten apart: UK DfT), bicycles 1.0 (a city's habit differs
+// from its country's by up to three), people 0.9 and 0.7 (counts in one suburb),
+// what begins beyond the border of the map 0.7 and 1.5, places 1.0. Our assumption
+// but for what is named.
 func defaultShape(k Kind, e Evidence) float64 {
+	traffic := k.Category() == Traffic
 	switch {
 	case e == FromReport:
 		return 3
+	case e == FromCounts:
+		return countedShape
 	case e == FromSource:
 		return 1
-	case e == FromFewPlaces:
+	case e == FromFewPlaces, e == FromCutMap && !traffic:
 		return 0.7
-	case k.Category() == Dogs || k.Category() == Traffic || k == Siren:
+	case k.Category() == Dogs || k == Siren || e == FromCutMap:
 		return 1.5
+	case traffic:
+		return 2
+	case k.Category() == People:
+		return 0.9
 	}
 	return 1
 }
+
+// countedShape is that of a street that was counted for long enough: one hour or day
+// differs from the next, and one part of a street from another.
+const countedShape = 4.0
 
 // DoubtShape is the Gamma shape of the doubt about a kind's rates as predicted
 // from homes, places and streets.
@@ -115,7 +131,7 @@ func (t *Term) stays() bool { return t.Source >= 0 && kinds[t.Kind].Motion != So
 // streamTerms appends a share of a pattern: on the way itself and on others.
 func (f *Field) streamTerms(dst []Term, s *share, e int32, d *Dog, t *tempo, fa *Factors) []Term {
 	learnt := fa.of(s.kind, f.Place[e], t.part)
-	flow := t.flow(s.pattern) * s.at(f.Place[e]) * learnt.Mean
+	flow := t.flow(s.pattern) * f.part(s, f.Place[e]) * learnt.Mean
 	if flow == 0 {
 		return dst
 	}
@@ -133,7 +149,7 @@ func (f *Field) streamTerms(dst []Term, s *share, e int32, d *Dog, t *tempo, fa 
 	if own := float64(f.OwnPerDay[s.pattern][e]); own > 0 {
 		line.Own = true
 		add(PassesPerS(own*flow/3600, d.PaceMPS(), info.SpeedMPS),
-			ClosestM(f.roomM(e), f.sightM(e), info.SpeedMPS, d.PaceMPS()))
+			ClosestM(f.RoomM(e), f.sightM(e), info.SpeedMPS, d.PaceMPS()))
 		line.Own = false
 	}
 	for b, bin := range f.Near[s.pattern][e] {
@@ -147,6 +163,9 @@ func (f *Field) streamTerms(dst []Term, s *share, e int32, d *Dog, t *tempo, fa 
 func (f *Field) evidence(e int32, s *share) Evidence {
 	if s.pattern == WalkingTrips && f.Marks[e]&FewPlaces != 0 {
 		return FromFewPlaces
+	}
+	if f.Marks[e]&CutCatchment != 0 && (s.pattern == WheelTrips || s.pattern == CarTraffic || s.pattern == HeavyTraffic) {
+		return FromCutMap
 	}
 	return FromHomes
 }
@@ -225,7 +244,7 @@ func (f *Field) density(source int32, info *KindInfo) float64 {
 // Reported says that people reported the source; the map does not have it.
 func (s *Source) Reported() bool { return len(s.OSM) > 7 && s.OSM[:7] == "report/" }
 
-var evidenceNames = [EvidenceCount]string{"map_flows", "few_places", "map_source", "report"}
+var evidenceNames = [EvidenceCount]string{"map_flows", "few_places", "map_source", "report", "map_border", "counted"}
 
 // String is the name of the evidence, like "map_source".
 func (e Evidence) String() string { return evidenceNames[min(e, EvidenceCount-1)] }

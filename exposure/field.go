@@ -4,6 +4,7 @@ import (
 	"sync"
 
 	"wideberth/exposure/hours"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata/plane"
 )
 
@@ -75,6 +76,14 @@ const (
 	// MayCross says that the edge is a street with two sides that one may cross:
 	// another party keeps to one side, and the handler takes the other.
 	MayCross
+	// CutCatchment says that the border of the map cuts off homes and places whose
+	// wheels and motors would come by.
+	CutCatchment
+	// Indoors says that the edge leads through a building: a shopping passage, a hall.
+	Indoors
+	// DogRules says that dogs may be forbidden or bound there: a cemetery, a beach, a
+	// reserve, a promenade.
+	DogRules
 )
 
 // Field is everything about the map that does not depend on a dog or an hour:
@@ -92,10 +101,13 @@ type Field struct {
 	LevelDB    []float32   // continuous road-traffic level, dB(A), by day
 	Place      []PlaceKind // what kind of place the edge runs through
 	Marks      []Mark
+	SoftShare  []float32          // share of the edge on or right beside grass, earth or wood
 	TouchAt    []int32            // touches of edge e are Touches[TouchAt[e]:TouchAt[e+1]]
 	Touches    []Touch            // of the map's sources; see TouchesOf
 	Sources    []Source           // of the map; see Source
+	Roadside   strain.Table       // traffic on and beside the way, crossings of wide roads
 	Census     map[string]float64 // totals of what was assigned, and what was lost, by name
+	Boards     float32            // boards and scooters for each bicycle; 0 for the usual number
 
 	over    *overlay  // sources beside the map's, nil for none
 	parsed  sync.Once // guards opening
@@ -147,21 +159,16 @@ func (f *Field) Passing(edges []int32, k Kind, m hours.Moment, fa *Factors) []fl
 		}
 		flow := t.flow(s.pattern) / 3600 / max(1, kinds[k].Group)
 		for j, e := range edges {
-			out[j] += float64(f.OwnPerDay[s.pattern][e]) * flow * s.at(f.Place[e]) * fa.of(k, f.Place[e], t.part).Mean
+			out[j] += float64(f.OwnPerDay[s.pattern][e]) * flow * f.part(s, f.Place[e]) * fa.of(k, f.Place[e], t.part).Mean
 		}
 	}
 	return out
 }
 
-// roomM is how far a handler can get from another party at an edge: the better
-// side, on a street that may be crossed both sides together.
-func (f *Field) roomM(e int32) float64 {
-	l, r := f.Left[e].LowM, f.Right[e].LowM
-	if f.Marks[e]&MayCross != 0 {
-		return float64(l + r)
+// part is the share of a pattern's movers that are of a kind at a kind of place.
+func (f *Field) part(s *share, p PlaceKind) float64 {
+	if s.kind == BoardOrScooter && f.Boards > 0 {
+		return BicyclesAmongWheels * float64(f.Boards)
 	}
-	return float64(max(l, r))
+	return s.at(p)
 }
-
-// sightM is how far ahead the way is seen at an edge, in the worse direction.
-func (f *Field) sightM(e int32) float64 { return float64(min(f.SightFwdM[e], f.SightBackM[e])) }

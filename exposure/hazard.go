@@ -152,7 +152,7 @@ func (s *Sums) addStreams(d *Dog) {
 			own:   float32(PassesPerS(1./3600, d.PaceMPS(), info.SpeedMPS)),
 			aside: cellAt(SideSpeedMPS/(info.SpeedMPS+d.PaceMPS())) - cellAt(1)}
 		for p := range PlaceKindCount {
-			k.part[p] = float32(sh.at(p))
+			k.part[p] = float32(s.field.part(sh, p))
 		}
 		byPattern[sh.pattern] = append(byPattern[sh.pattern], k)
 		s.rows = append(s.rows, sumRow{sh.kind, sh.pattern, k.out})
@@ -182,7 +182,7 @@ type kindSum struct {
 func (s *Sums) cells() (room, sight []float32) {
 	room, sight = make([]float32, len(s.edges)), make([]float32, len(s.edges))
 	for i, e := range s.edges {
-		room[i], sight[i] = cellAt(s.field.roomM(e)), cellAt(s.field.sightM(e))
+		room[i], sight[i] = cellAt(s.field.RoomM(e)), cellAt(s.field.sightM(e))
 	}
 	return room, sight
 }

@@ -131,6 +131,14 @@ var patternNames = [PatternCount]string{"dog_walks", "walking_trips", "school_tr
 var patternSpeedMPS = [PatternCount]float64{DogWalks: 1.1, WalkingTrips: 1.34, SchoolTrips: 1.2,
 	WheelTrips: 4.2, CarTraffic: 11, HeavyTraffic: 11, TrainTraffic: 20}
 
+// BicyclesAmongWheels is the share of wheel trips that are bicycles. Boards and
+// scooters ride the same ways, but how many there are does not follow how many
+// bicycles there are: Field.Boards has their number for each bicycle.
+const BicyclesAmongWheels = .88
+
+// boardsUsual is their number for each bicycle where a field does not say.
+const boardsUsual = .12 / .88
+
 // share says that a part of a pattern's movers are of a kind.
 type share struct {
 	kind    Kind
@@ -154,8 +162,8 @@ var shares = []share{
 	{Child, WalkingTrips, .08, [PlaceKindCount]float64{}},
 	{Child, SchoolTrips, .65, [PlaceKindCount]float64{}},
 	{Runner, WalkingTrips, .04, [PlaceKindCount]float64{}},
-	{Bicycle, WheelTrips, .88, [PlaceKindCount]float64{}},
-	{BoardOrScooter, WheelTrips, .12, [PlaceKindCount]float64{}},
+	{Bicycle, WheelTrips, BicyclesAmongWheels, [PlaceKindCount]float64{}},
+	{BoardOrScooter, WheelTrips, BicyclesAmongWheels * boardsUsual, [PlaceKindCount]float64{}}, // but see Field.Boards
 	{PramOrWheelchair, WalkingTrips, .03, [PlaceKindCount]float64{}},
 	{Car, CarTraffic, .99, [PlaceKindCount]float64{}},
 	{HeavyVehicle, HeavyTraffic, 1, [PlaceKindCount]float64{}},

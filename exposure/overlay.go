@@ -35,7 +35,7 @@ func (f *Field) With(extra []*Laid) *Field {
 		base, laid = f.over.base, slices.Concat(f.over.laid, extra)
 	}
 	return &Field{OwnPerDay: f.OwnPerDay, Near: f.Near, Left: f.Left, Right: f.Right, SightFwdM: f.SightFwdM, SightBackM: f.SightBackM,
-		LevelDB: f.LevelDB, Place: f.Place, Marks: f.Marks, TouchAt: f.TouchAt, Touches: f.Touches, Sources: f.Sources, Census: f.Census,
+		LevelDB: f.LevelDB, Place: f.Place, Marks: f.Marks, TouchAt: f.TouchAt, Touches: f.Touches, Sources: f.Sources, SoftShare: f.SoftShare, Roadside: f.Roadside, Census: f.Census, Boards: f.Boards,
 		over: newOverlay(base, laid)}
 }
 

@@ -150,13 +150,20 @@ func TestOverlaySharesEveryArray(t *testing.T) {
 	}
 }
 
-// pairsOf gives two slices or maps, or the elements of two arrays of slices.
+// pairsOf gives two slices or maps, or those within two arrays or structs; numbers
+// are no memory to share.
 func pairsOf(a, b reflect.Value) (out [][2]reflect.Value) {
-	if a.Kind() != reflect.Array {
+	switch a.Kind() {
+	case reflect.Slice, reflect.Map:
 		return [][2]reflect.Value{{a, b}}
-	}
-	for i := range a.Len() {
-		out = append(out, [2]reflect.Value{a.Index(i), b.Index(i)})
+	case reflect.Array:
+		for i := range a.Len() {
+			out = append(out, pairsOf(a.Index(i), b.Index(i))...)
+		}
+	case reflect.Struct:
+		for i := range a.NumField() {
+			out = append(out, pairsOf(a.Field(i), b.Field(i))...)
+		}
 	}
 	return out
 }

@@ -105,15 +105,19 @@ func TestFootAccess(t *testing.T) {
 		{"highway=residential vehicle=no", true, 0},
 		{"highway=path bicycle=yes", true, FlagBicycle},
 		{"highway=path bicycle=no", true, 0},
-		{"highway=service service=driveway", true, FlagDriveway},
-		{"highway=service service=driveway access=private", false, FlagDriveway},
-		{"highway=service service=parking_aisle", true, FlagDriveway},
+		{"highway=service service=driveway", true, FlagDriveway | FlagDrive},
+		{"highway=service service=driveway access=private", false, FlagDriveway | FlagDrive},
+		{"highway=service service=driveway foot=yes", true, FlagDriveway},
+		{"highway=service service=driveway access=permissive", true, FlagDriveway | FlagPermissive},
+		{"highway=service service=parking_aisle", true, FlagDriveway | FlagAisle},
+		{"highway=service service=drive-through", false, FlagDriveway},
+		{"highway=service service=drive-through foot=yes", false, FlagDriveway},
 		{"highway=service service=alley", true, 0},
 		{"highway=path foot:conditional=no~@~(22:00-06:00)", true, FlagConditional},
 		{"highway=path access=no access:conditional=yes~@~(Mo-Fr)", false, FlagConditional},
 		{"highway=path seasonal=winter", true, FlagConditional},
 	}
-	const looked = FlagPermissive | FlagCustomers | FlagDiscouraged | FlagBicycle | FlagDriveway | FlagConditional
+	const looked = FlagPermissive | FlagCustomers | FlagDiscouraged | FlagBicycle | FlagDriveway | FlagDrive | FlagAisle | FlagConditional
 	for _, tt := range tests {
 		s, _, _ := readStreet("", tt.tags)
 		if s.Foot != tt.foot || s.Flags&looked != tt.flag {
@@ -122,6 +126,34 @@ func TestFootAccess(t *testing.T) {
 	}
 	if _, _, r := readStreet("", "highway=path access=perhaps"); r.Odd["unknown value of access"] == nil {
 		t.Error("an unknown access value is not counted")
+	}
+}
+
+// Bicycles. Source: the OpenStreetMap wiki, Key:bicycle and Key:cycleway.
+func TestBicycleTags(t *testing.T) {
+	const looked = FlagBicycle | FlagNoBicycle | FlagCycleTrack | FlagCycleLane | FlagCycleBothWays
+	for tags, want := range map[string]StreetFlags{
+		"highway=residential":                                             0,
+		"highway=residential bicycle=no":                                  FlagNoBicycle,
+		"highway=residential bicycle=use_sidepath":                        0,
+		"highway=residential access=private":                              0,
+		"highway=residential access=no":                                   FlagNoBicycle,
+		"highway=residential access=no bicycle=yes":                       FlagBicycle,
+		"highway=pedestrian vehicle=no":                                   FlagNoBicycle,
+		"highway=pedestrian vehicle=no bicycle=yes":                       FlagBicycle,
+		"highway=footway bicycle=dismount":                                FlagBicycle,
+		"highway=primary cycleway=track":                                  FlagCycleTrack,
+		"highway=primary cycleway:right=separate":                         FlagCycleTrack,
+		"highway=primary cycleway:both=lane":                              FlagCycleLane,
+		"highway=residential oneway=yes oneway:bicycle=no":                FlagCycleBothWays,
+		"highway=residential oneway=yes cycleway=opposite":                FlagCycleBothWays,
+		"highway=residential oneway=yes cycleway:left=opposite_lane":      FlagCycleLane | FlagCycleBothWays,
+		"highway=residential cycleway:left=track cycleway:left:oneway=no": FlagCycleTrack | FlagCycleBothWays,
+	} {
+		s, _, _ := readStreet("", tags)
+		if got := s.Flags & looked; got != want {
+			t.Errorf("%s: flags %b, want %b", tags, got, want)
+		}
 	}
 }
 
@@ -320,7 +352,7 @@ func TestStreetFacts(t *testing.T) {
 		{"highway=footway covered=no tunnel=no bridge=no", 0},
 		{"highway=footway lit=no", FlagLitKnown},
 		{"highway=footway lit=24/7", FlagLitKnown | FlagLit},
-		{"highway=footway surface=concrete:plates", 0},
+		{"highway=footway surface=concrete:plates", FlagPaved},
 		{"highway=footway surface=compacted", FlagUnpaved},
 		{"highway=unclassified cutting=yes", FlagCutting},
 	}

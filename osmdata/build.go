@@ -223,6 +223,9 @@ func (b *builder) node(n *rawNode) {
 	if f&asBarrier != 0 && conditional(n.tags) {
 		b.note(oddConditional, obj)
 	}
+	if f&asCrossing != 0 && helpsAcross(n.tags) {
+		b.x.Crossings = append(b.x.Crossings, Crossing{Node: b.root(n.id), At: at})
+	}
 	if f&asAddress != 0 {
 		b.address(n.tags, at)
 	}
@@ -272,7 +275,7 @@ func (b *builder) finish() {
 	x.Report.Read = map[string]int{
 		"streets": len(x.Streets), "walkable streets": walkable, "barred nodes": len(x.Barred), "features": len(x.Features),
 		"obstacles": len(x.Obstacles), "buildings": len(x.Buildings), "grounds": len(x.Grounds), "rails": len(x.Rails),
-		"addresses": len(x.Addresses), "places": len(x.Places), "nodes": len(b.h.ids), "ways": len(b.h.ways),
+		"addresses": len(x.Addresses), "crossings": len(x.Crossings), "places": len(x.Places), "nodes": len(b.h.ids), "ways": len(b.h.ways),
 		"multipolygons": len(b.h.rels),
 	}
 }

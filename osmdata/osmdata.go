@@ -44,29 +44,36 @@ type StreetFlags uint32
 
 // Facts of a street. Tri-state tags (lit) use two flags: known and yes.
 const (
-	FlagOneWay      StreetFlags = 1 << iota // motor traffic one way
-	FlagLink                                // a ramp between roads
-	FlagBridge                              // bridge=*: no room off it
-	FlagTunnel                              // tunnel, covered or building passage
-	FlagCutting                             // cutting=yes or embankment without room
-	FlagLitKnown                            // the lit tag is there
-	FlagLit                                 // and says yes
-	FlagSidewalk                            // pavement on at least one side, or separately mapped
-	FlagNoSidewalk                          // sidewalk=no on a road
-	FlagPavement                            // the way itself is a pavement (footway=sidewalk)
-	FlagCrossing                            // the way itself is a crossing (footway=crossing)
-	FlagUnpaved                             // surface other than paved
-	FlagDogLeashed                          // dog=leashed
-	FlagDogUnleash                          // dog=unleashed
-	FlagBicycle                             // bicycles allowed or designated on a path
-	FlagConditional                         // has conditional or seasonal access that is not evaluated
-	FlagPermissive                          // open until the owner revokes
-	FlagCustomers                           // reached only as destination: usable at the ends of a walk
-	FlagOpenStart                           // the way goes on outside the extract before its first node
-	FlagOpenEnd                             // and after its last
-	FlagDriveway                            // service=driveway, parking_aisle and the like
-	FlagAreaEdge                            // made from a pedestrian area: edge or crossing line
-	FlagDiscouraged                         // foot=discouraged: legal, signed against
+	FlagOneWay        StreetFlags = 1 << iota // motor traffic one way
+	FlagLink                                  // a ramp between roads
+	FlagBridge                                // bridge=*: no room off it
+	FlagTunnel                                // tunnel, covered or building passage
+	FlagCutting                               // cutting=yes or embankment without room
+	FlagLitKnown                              // the lit tag is there
+	FlagLit                                   // and says yes
+	FlagSidewalk                              // pavement on at least one side, or separately mapped
+	FlagNoSidewalk                            // sidewalk=no on a road
+	FlagPavement                              // the way itself is a pavement (footway=sidewalk)
+	FlagCrossing                              // the way itself is a crossing (footway=crossing)
+	FlagUnpaved                               // surface other than paved
+	FlagDogLeashed                            // dog=leashed
+	FlagDogUnleash                            // dog=unleashed
+	FlagBicycle                               // bicycles allowed or designated on a path
+	FlagConditional                           // has conditional or seasonal access that is not evaluated
+	FlagPermissive                            // open until the owner revokes
+	FlagCustomers                             // reached only as destination: usable at the ends of a walk
+	FlagOpenStart                             // the way goes on outside the extract before its first node
+	FlagOpenEnd                               // and after its last
+	FlagDriveway                              // service=driveway, parking_aisle and the like
+	FlagAreaEdge                              // made from a pedestrian area: edge or crossing line
+	FlagDiscouraged                           // foot=discouraged: legal, signed against
+	FlagCycleTrack                            // a road with a cycle track beside it, drawn with it or apart
+	FlagCycleLane                             // a road with a cycle lane on it
+	FlagCycleBothWays                         // bicycles may ride against the one-way traffic
+	FlagNoBicycle                             // bicycles may not ride here
+	FlagPaved                                 // surface tagged as paved
+	FlagDrive                                 // service=driveway without a tag that opens it to feet: somebody's ground
+	FlagAisle                                 // service=parking_aisle
 )
 
 // Street is an interpreted way.
@@ -88,6 +95,13 @@ type Street struct {
 // Barred is a node that ends a walk although streets meet there: a locked or
 // private gate, a full-height turnstile. Network building does not pass it.
 type Barred map[int64]bool
+
+// Crossing is a node where a road can be crossed with help: a marked crossing or
+// traffic signals.
+type Crossing struct {
+	Node int64 // OSM node id
+	At   plane.Point
+}
 
 // Rule asks the reader for features. The first rule that matches a set of tags
 // decides. Rules are called concurrently and must be pure.
@@ -177,9 +191,10 @@ const (
 
 // Ground is an area of one kind.
 type Ground struct {
-	Kind GroundKind
-	Name string
-	Area plane.Polygon
+	Kind     GroundKind
+	Name     string
+	Area     plane.Polygon
+	DogRules bool // where dogs are often forbidden or bound: cemetery, beach, reserve, or a dog tag says so
 }
 
 // Address is a house number at a place, for starting a walk from a door.
@@ -198,7 +213,8 @@ type Extract struct {
 	Timestamp time.Time // of the extract, zero if the file does not say
 	Streets   []Street  // all highways that matter, walkable or not, sorted by ID
 	Barred    Barred
-	Features  []Feature // sorted by OSM type and id
+	Crossings []Crossing // sorted by node id
+	Features  []Feature  // sorted by OSM type and id
 	Obstacles []Obstacle
 	Buildings []Building
 	Grounds   []Ground

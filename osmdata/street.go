@@ -117,14 +117,66 @@ func (sr *streetReader) access(s *Street, tags osm.Tags, note func(string)) {
 		s.Foot = false
 		note(oddNoDogs)
 	}
+	sr.bicycle(s, tags)
+	sr.motor(s, tags)
+	if s.Class == Service {
+		serviceRoad(s, tags)
+	}
+}
+
+// bicycle sets who may ride where. Only a plain no closes a street, as for motors:
+// those who live on a private one ride there, and where bicycles must use a path
+// beside the road, that path may not be drawn. A road's cycle track or lane counts
+// on any side. Source: the community's documentation of Key:bicycle and
+// Key:cycleway.
+func (sr *streetReader) bicycle(s *Street, tags osm.Tags) {
 	switch p, _ := readAccess(tags.Find("bicycle")); {
 	case p == denied:
 	case p != unsaid, s.Class == Cycleway:
 		s.Flags |= FlagBicycle
 	}
-	sr.motor(s, tags)
-	if s.Class == Service && sideServices[tags.Find("service")] {
+	for _, key := range []string{"bicycle", "vehicle", "access"} {
+		if v := tags.Find(key); v == "no" {
+			s.Flags |= FlagNoBicycle
+		} else if v == "" {
+			continue
+		}
+		break
+	}
+	for _, key := range []string{"cycleway", "cycleway:both", "cycleway:left", "cycleway:right"} {
+		switch tags.Find(key) {
+		case "track", "separate", "opposite_track":
+			s.Flags |= FlagCycleTrack
+		case "lane", "opposite_lane", "share_busway":
+			s.Flags |= FlagCycleLane
+		}
+		if v := tags.Find(key); strings.HasPrefix(v, "opposite") || tags.Find(key+":oneway") == "-1" || tags.Find(key+":oneway") == "no" {
+			s.Flags |= FlagCycleBothWays
+		}
+	}
+	if tags.Find("oneway:bicycle") == "no" {
+		s.Flags |= FlagCycleBothWays
+	}
+}
+
+// serviceRoad sets what a service road serves. Nobody walks through a lane that
+// cars are served in; a drive is its owner's unless a tag opens it.
+func serviceRoad(s *Street, tags osm.Tags) {
+	service := tags.Find("service")
+	if sideServices[service] {
 		s.Flags |= FlagDriveway
+	}
+	switch service {
+	case "driveway":
+		foot, _ := readAccess(tags.Find("foot"))
+		anybody, _ := readAccess(tags.Find("access"))
+		if foot == unsaid && anybody != allowed && anybody != permissive {
+			s.Flags |= FlagDrive
+		}
+	case "parking_aisle":
+		s.Flags |= FlagAisle
+	case "drive-through":
+		s.Foot = false
 	}
 }
 
@@ -194,7 +246,11 @@ func comfort(s *Street, tags osm.Tags) {
 	// "concrete:plates" and "wood;asphalt" are known by their first word.
 	surface, _, _ := strings.Cut(tags.Find("surface"), ";")
 	surface, _, _ = strings.Cut(surface, ":")
-	if surface != "" && !pavedSurfaces[surface] {
+	switch {
+	case surface == "":
+	case pavedSurfaces[surface]:
+		s.Flags |= FlagPaved
+	default:
 		s.Flags |= FlagUnpaved
 	}
 }

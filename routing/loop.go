@@ -9,7 +9,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/routing/network"
 	"wideberth/routing/reach"
-	"wideberth/routing/search"
+	"wideberth/routing/search/loop"
 )
 
 // Tolerances of a wished duration. The best loop always sits at the short end,
@@ -49,16 +49,16 @@ func (p *Planner) loop(ctx context.Context, w *Wish, start network.Place) ([]Wal
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	if answer.Status != search.LoopFound {
+	if answer.Status != loop.Found {
 		return p.lapOrReturn(w, q, answer, solver)
 	}
-	best, quality, err := q.certify(solver, answer.Loop, quickProof)
+	best, quality, err := q.certify(solver, answer.Walk, quickProof)
 	if err != nil {
 		return nil, err
 	}
 	walks := []Walk{p.Build(w, q.reach, q.prices, best.Arcs)}
 	walks[0].Quality = quality
-	others, err := solver.Others(q.problem, []search.Loop{best}, w.walks()-1)
+	others, err := solver.Others(q.problem, []loop.Walk{best}, w.walks()-1)
 	if err != nil {
 		return nil, err
 	}
@@ -89,7 +89,7 @@ func (w *Wish) walks() int {
 }
 
 // lapOrReturn takes the better of laps and there and back where no loop exists.
-func (p *Planner) lapOrReturn(w *Wish, q *asked, answer search.LoopAnswer, solver *search.LoopSolver) ([]Walk, error) {
+func (p *Planner) lapOrReturn(w *Wish, q *asked, answer loop.Answer, solver *loop.Solver) ([]Walk, error) {
 	laps, err := solver.Laps(q.problem)
 	if err != nil {
 		return nil, err
@@ -99,16 +99,16 @@ func (p *Planner) lapOrReturn(w *Wish, q *asked, answer search.LoopAnswer, solve
 		return nil, err
 	}
 	switch {
-	case laps.Status == search.LoopFound && (back.Status != search.LoopFound || laps.Loop.Cost <= back.Loop.Cost):
-		return []Walk{p.whole(w, q, &laps.Loop, Loop)}, nil
-	case back.Status == search.LoopFound:
-		return []Walk{p.whole(w, q, &back.Loop, ThereAndBack)}, nil
+	case laps.Status == loop.Found && (back.Status != loop.Found || laps.Walk.Cost <= back.Walk.Cost):
+		return []Walk{p.whole(w, q, &laps.Walk, Loop)}, nil
+	case back.Status == loop.Found:
+		return []Walk{p.whole(w, q, &back.Walk, ThereAndBack)}, nil
 	}
 	return nil, p.noLoop(w, q, answer, solver)
 }
 
 // whole is the account of a walk that is laps or there and back.
-func (p *Planner) whole(w *Wish, q *asked, l *search.Loop, shape Shape) Walk {
+func (p *Planner) whole(w *Wish, q *asked, l *loop.Walk, shape Shape) Walk {
 	walk := p.Build(w, q.reach, q.prices, l.Arcs)
 	walk.Shape, walk.Laps, walk.Quality.Checking = shape, max(1, l.Laps), false
 	return walk
@@ -126,8 +126,8 @@ func (p *Planner) thereAndBack(w *Wish, start network.Place) ([]Walk, error) {
 	if err != nil {
 		return nil, err
 	}
-	if back.Status == search.LoopFound {
-		return []Walk{p.whole(w, q, &back.Loop, ThereAndBack)}, nil
+	if back.Status == loop.Found {
+		return []Walk{p.whole(w, q, &back.Walk, ThereAndBack)}, nil
 	}
 	if q.worst != (reach.Limit{}) {
 		return nil, &reach.Infeasible{Reason: reach.LimitsForbid, Field: "limits", Limit: q.worst, Offers: []reach.Offer{{What: "without_limit", Limit: q.worst}}}
@@ -153,10 +153,10 @@ func (p *Planner) longest(w *Wish, start network.Place) ([]Walk, error) {
 	if err != nil {
 		return nil, err
 	}
-	if answer.Status != search.LoopFound {
-		return nil, &reach.Infeasible{Reason: reach.NoLoop, Field: "max_expected_reactions", Proved: answer.Status != search.LoopUnknown}
+	if answer.Status != loop.Found {
+		return nil, &reach.Infeasible{Reason: reach.NoLoop, Field: "max_expected_reactions", Proved: answer.Status != loop.Unknown}
 	}
-	walk := p.whole(&at, q, &answer.Loop, LongestCalm)
+	walk := p.whole(&at, q, &answer.Walk, LongestCalm)
 	walk.CeilingS = answer.CeilingS
 	return []Walk{walk}, nil
 }
@@ -173,8 +173,8 @@ func lengthM(r *reach.Reach) (m float64) {
 }
 
 // noLoop says why there is no loop and what would help.
-func (p *Planner) noLoop(w *Wish, q *asked, answer search.LoopAnswer, solver *search.LoopSolver) error {
-	none := &reach.Infeasible{Reason: reach.NoLoop, Field: "minutes", Proved: answer.Status != search.LoopUnknown}
+func (p *Planner) noLoop(w *Wish, q *asked, answer loop.Answer, solver *loop.Solver) error {
+	none := &reach.Infeasible{Reason: reach.NoLoop, Field: "minutes", Proved: answer.Status != loop.Unknown}
 	if answer.LongestS > 0 {
 		none.Offers = append(none.Offers, reach.Offer{What: "minutes", Minutes: answer.LongestS / 60, Shape: string(Loop)})
 	}
@@ -204,7 +204,7 @@ func (p *Planner) noLoop(w *Wish, q *asked, answer search.LoopAnswer, solver *se
 }
 
 // laterHour finds the next hour within a day at which the limits can be kept.
-func (p *Planner) laterHour(w *Wish, q *asked, solver *search.LoopSolver) (*reach.Offer, error) {
+func (p *Planner) laterHour(w *Wish, q *asked, solver *loop.Solver) (*reach.Offer, error) {
 	for i := 1; i <= 24; i++ {
 		at := *w
 		at.Depart = w.Depart.Truncate(time.Hour).Add(time.Duration(i) * time.Hour)
@@ -226,7 +226,7 @@ type asked struct {
 	reach   *reach.Reach
 	prices  *reach.Prices
 	worst   reach.Limit // the limit that forbids most, none if none does
-	problem search.LoopProblem
+	problem loop.Problem
 }
 
 func (p *Planner) ask(w *Wish, start network.Place) (*asked, error) {
@@ -243,18 +243,18 @@ func (p *Planner) askAt(w *Wish, r *reach.Reach, sums *exposure.Sums) *asked {
 	minS, maxS := w.window()
 	c := r.Price(sums, &w.Dog, w.Depart, w.Factors, maxS)
 	barred, worst := r.Bars(&w.Limits, w.Asker(), c)
-	return &asked{r, c, worst, search.LoopProblem{
+	return &asked{r, c, worst, loop.Problem{
 		Graph: &r.Star, Door: r.Door, TimeS: c.TimeS, Cost: c.Cost, ChangeS: c.ChangeS, MinS: minS, MaxS: maxS, Barred: barred,
 	}}
 }
 
 // best is the best loop of a question, nil if there is none.
-func (p *Planner) best(q *asked, solver *search.LoopSolver) ([]int32, search.LoopAnswer, error) {
+func (p *Planner) best(q *asked, solver *loop.Solver) ([]int32, loop.Answer, error) {
 	answer, err := solver.Solve(q.problem)
-	if err != nil || answer.Status != search.LoopFound {
+	if err != nil || answer.Status != loop.Found {
 		return nil, answer, err
 	}
-	return answer.Loop.Arcs, answer, nil
+	return answer.Walk.Arcs, answer, nil
 }
 
 // quickProof is the work spent on a certificate before answering: a small part
@@ -263,7 +263,7 @@ const quickProof = 6_000
 
 // certify says how good a loop is, with so much work; 0 is the usual amount for
 // a second request. It may come across a better loop, which it gives back.
-func (q *asked) certify(solver *search.LoopSolver, l search.Loop, work int) (search.Loop, Quality, error) {
+func (q *asked) certify(solver *loop.Solver, l loop.Walk, work int) (loop.Walk, Quality, error) {
 	proof, err := solver.Certify(q.problem, l, work)
 	if err != nil {
 		return l, Quality{}, err
@@ -310,10 +310,10 @@ func (p *Planner) Prove(ctx context.Context, w Wish) (*Plan, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	if answer.Status != search.LoopFound {
+	if answer.Status != loop.Found {
 		return nil, p.noLoop(&w, q, answer, solver)
 	}
-	loop, quality, err := q.certify(solver, answer.Loop, 0)
+	loop, quality, err := q.certify(solver, answer.Walk, 0)
 	if err != nil {
 		return nil, err
 	}

@@ -11,7 +11,7 @@ import (
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/reach"
-	"wideberth/routing/search"
+	"wideberth/routing/search/loop"
 )
 
 // QuietPlace is somewhere to drive to and the best loop from there.
@@ -53,7 +53,7 @@ func (p *Planner) QuietPlaces(ctx context.Context, w Wish, awayM float64, most i
 	}
 	list := p.candidates(&w, awayM)
 	found := make([]*QuietPlace, len(list))
-	err := p.each(ctx, len(list), func(solver *search.LoopSolver, i int) error {
+	err := p.each(ctx, len(list), func(solver *loop.Solver, i int) error {
 		at := w
 		at.From = list[i].place.At
 		q, err := p.ask(&at, list[i].place)

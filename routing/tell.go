@@ -7,7 +7,7 @@ import (
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/reach"
-	"wideberth/routing/search"
+	"wideberth/routing/search/loop"
 )
 
 // Given is a walk that was found before: its ground, and what the search said of
@@ -152,8 +152,8 @@ func (p *Planner) ProveGiven(ctx context.Context, w Wish, given []Given) (*Plan,
 	}
 	solver, done := p.land.Solver()
 	defer done()
-	loop, quality, err := q.certify(solver, search.Loop{Arcs: arcs}, 0)
-	if errors.Is(err, search.ErrLoopProblem) {
+	best, quality, err := q.certify(solver, loop.Walk{Arcs: arcs}, 0)
+	if errors.Is(err, loop.ErrProblem) {
 		return nil, fault.One("/walks/0", "", "no loop that answers this wish: plan it anew")
 	}
 	if err != nil {
@@ -163,7 +163,7 @@ func (p *Planner) ProveGiven(ctx context.Context, w Wish, given []Given) (*Plan,
 	if err != nil {
 		return nil, err
 	}
-	told.Walks[0] = p.Build(&w, q.reach, q.prices, loop.Arcs)
+	told.Walks[0] = p.Build(&w, q.reach, q.prices, best.Arcs)
 	told.Walks[0].Quality = quality
 	told.Walks[0].Quality.Checking = false
 	return told, nil

@@ -167,14 +167,12 @@ func (p *Planner) leg(w *Wish, run []stretch, before []Leg) Leg {
 	steps := make([]exposure.Step, 0, len(run))
 	for i := range run {
 		s := &run[i]
-		left, right, sight := f.Left[s.Edge], f.Right[s.Edge], f.SightFwdM[s.Edge]
-		if s.Against() {
-			left, right, sight = right, left, f.SightBackM[s.Edge]
-		}
+		beside := f.Sides(s.Edge, s.Against())
+		left, right := beside.Left, beside.Right
 		l.RoomLeftM += float64(left.LowM) * s.lengthM
 		l.RoomRightM += float64(right.LowM) * s.lengthM
 		l.LeastRoomM = min(l.LeastRoomM, float64(max(left.LeastM, right.LeastM)))
-		l.SightM = min(l.SightM, float64(sight))
+		l.SightM = min(l.SightM, beside.SightM)
 		l.LevelDB = max(l.LevelDB, float64(f.LevelDB[s.Edge]))
 		l.RoomDefault = l.RoomDefault || (left.Default && right.Default)
 		l.LengthM += s.lengthM
@@ -242,6 +240,9 @@ func (p *Planner) refuges(w *Wish, r *reach.Reach, walk *Walk, t *trace) {
 		l := &walk.Legs[i]
 		out := escape.Refuge{Where: l.Keep, RoomM: max(l.RoomLeftM, l.RoomRightM)}
 		if k := t.middle(l); k >= 0 {
+			if across := p.land.Snap.Field.RoomM(r.Piece[t.arcs[k]].Edge); across > out.RoomM {
+				out.RoomM = across // the other takes one side, the handler the other
+			}
 			out = all.From(t.arcs[k], need, out)
 		}
 		l.WayOutS, l.WayOutSide, l.WayOutRoomM = out.Seconds, out.Where, out.RoomM

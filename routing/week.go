@@ -10,7 +10,7 @@ import (
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/parallel"
 	"wideberth/routing/reach"
-	"wideberth/routing/search"
+	"wideberth/routing/search/loop"
 )
 
 // HourOutlook is the best walk that one hour offers.
@@ -50,7 +50,7 @@ func (p *Planner) Week(ctx context.Context, w Wish, hourCount int) ([]HourOutloo
 	sums := r.SumsFor(&w.Dog)
 	out := make([]HourOutlook, hourCount)
 	first := w.Depart.In(p.land.Clock.Loc).Truncate(time.Hour)
-	err = p.each(ctx, hourCount, func(solver *search.LoopSolver, i int) error {
+	err = p.each(ctx, hourCount, func(solver *loop.Solver, i int) error {
 		at := w
 		at.Depart = first.Add(time.Duration(i) * time.Hour)
 		var err error
@@ -60,7 +60,7 @@ func (p *Planner) Week(ctx context.Context, w Wish, hourCount int) ([]HourOutloo
 	return out, err
 }
 
-func (p *Planner) hourOutlook(w *Wish, r *reach.Reach, sums *exposure.Sums, solver *search.LoopSolver) (HourOutlook, error) {
+func (p *Planner) hourOutlook(w *Wish, r *reach.Reach, sums *exposure.Sums, solver *loop.Solver) (HourOutlook, error) {
 	out := HourOutlook{Depart: w.Depart, Dark: p.land.Clock.At(w.Depart).Light() == 0}
 	q := p.askAt(w, r, sums)
 	arcs, _, err := p.best(q, solver)
@@ -77,7 +77,7 @@ func (p *Planner) hourOutlook(w *Wish, r *reach.Reach, sums *exposure.Sums, solv
 
 // each runs n pieces of work on all cores, each with a solver that nobody else has
 // meanwhile; the first error stops the rest.
-func (p *Planner) each(ctx context.Context, n int, work func(solver *search.LoopSolver, i int) error) error {
+func (p *Planner) each(ctx context.Context, n int, work func(solver *loop.Solver, i int) error) error {
 	return parallel.For(ctx, n, func(i int) error {
 		solver, done := p.land.Solver()
 		if err := work(solver, i); err != nil {

@@ -294,6 +294,12 @@ func (s *Store) AddPerson(ctx context.Context, w Who, name string, role Role, do
 		return "", err
 	}
 	err = s.update(ctx, func(t *tx) (err error) {
+		if err := t.lock(w.Account); err != nil {
+			return err
+		}
+		if err := t.room(mostPeople, "people", "account", "remove one first", `SELECT 1 FROM person WHERE account = $1`, w.Account); err != nil {
+			return err
+		}
 		if id, err = t.addPerson(w.Account, name, role); err != nil {
 			return err
 		}

@@ -170,6 +170,12 @@ func (s *Store) AddDog(ctx context.Context, w Who, p Profile) (d Dog, err error)
 		return d, err
 	}
 	err = s.update(ctx, func(t *tx) error {
+		if err := t.lock(w.Account); err != nil {
+			return err
+		}
+		if err := t.room(mostDogs, "dogs", "account", "delete one first", `SELECT 1 FROM dog WHERE account = $1`, w.Account); err != nil {
+			return err
+		}
 		d = Dog{Version: 1, Created: t.now, Updated: t.now, Profile: p}
 		if d.Distances, err = p.distances(t.now); err != nil {
 			return err

@@ -169,6 +169,9 @@ func (s *Store) AddEncounter(ctx context.Context, w Who, dogID string, in Encoun
 			}
 			return err
 		}
+		if err := t.room(mostEncounters, "meetings", "dog", "delete walks that are long past first", `SELECT 1 FROM encounter WHERE dog = $1`, dogID); err != nil {
+			return err
+		}
 		if e, err = t.newEncounter(w, &dog, in, place); err != nil {
 			return err
 		}

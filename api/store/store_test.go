@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"wideberth/api/store"
+	"wideberth/api/store/pgtest"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 )
@@ -18,13 +19,10 @@ func TestMain(m *testing.M) {
 	if path := os.Getenv("WIDEBERTH_KILL_CHILD"); path != "" {
 		os.Exit(writeUntilKilled(path))
 	}
-	stop, err := startPostgres()
-	if err != nil {
-		pgWhy = err.Error()
-	}
+	pg, pgWhy = pgtest.Start(false)
 	code := m.Run()
-	if stop != nil {
-		stop()
+	if pg != nil {
+		pg.Stop()
 	}
 	os.Exit(code)
 }

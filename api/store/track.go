@@ -54,9 +54,12 @@ func (s *Store) Attach(ctx context.Context, w Who, walkID string, points []Track
 		if kept = !walk.Started.Before(keep); !kept {
 			return nil
 		}
-		return t.do(`INSERT INTO track (walk, account, begun, points, created) VALUES ($1, $2, $3, $4, $5)
-			ON CONFLICT (walk) DO UPDATE SET begun = excluded.begun, points = excluded.points, created = excluded.created`,
-			walkID, w.Account, moment(walk.Started), body, moment(t.now))
+		if err := t.roomForTrack(w.Account, walkID, len(body)); err != nil {
+			return err
+		}
+		return t.do(`INSERT INTO track (walk, account, begun, points, bytes, created) VALUES ($1, $2, $3, $4, $5, $6)
+			ON CONFLICT (walk) DO UPDATE SET begun = excluded.begun, points = excluded.points, bytes = excluded.bytes, created = excluded.created`,
+			walkID, w.Account, moment(walk.Started), body, len(body), moment(t.now))
 	})
 	return kept, err
 }

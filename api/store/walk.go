@@ -125,6 +125,9 @@ func (s *Store) AddWalk(ctx context.Context, w Who, dogID string, in WalkInput, 
 		if err := errors.Join(t.planOf(dogID, in.Plan), t.sequenceOf(w, dogID, in.Sequence)); err != nil {
 			return err
 		}
+		if err := t.room(mostWalks, "walks", "dog", "delete some first", `SELECT 1 FROM walk WHERE dog = $1`, dogID); err != nil {
+			return err
+		}
 		walk = Walk{Dog: dogID, Person: w.Person, WalkInput: in, Created: t.now, Expected: expected}
 		if walk.ID, err = s.newID(); err != nil {
 			return err

@@ -28,35 +28,40 @@ var layers = map[string]struct {
 
 	"wideberth/exposure/hours":    {2, []string{"github.com/ringsaturn/tzf", "google.golang.org/protobuf"}},
 	"wideberth/exposure/sound":    {2, nil},
+	"wideberth/exposure/strain":   {3, nil},
 	"wideberth/exposure/learning": {2, []string{"gonum.org/v1/gonum"}},
-	"wideberth/exposure":          {3, []string{"gonum.org/v1/gonum"}},
+	"wideberth/exposure":          {4, []string{"gonum.org/v1/gonum"}},
 
-	"wideberth/routing/search":           {4, nil},
-	"wideberth/routing/network":          {5, []string{"github.com/dominikbraun/graph"}},
-	"wideberth/routing/outing/replay":    {4, nil},
-	"wideberth/routing/survey":           {6, nil},
-	"wideberth/routing/counts":           {7, []string{"gonum.org/v1/gonum"}},
-	"wideberth/routing/survey/twin":      {7, nil},
-	"wideberth/routing/snapshot":         {7, nil},
-	"wideberth/routing/snapshot/maptest": {8, nil},
-	"wideberth/routing/reach":            {8, nil},
-	"wideberth/routing/escape":           {9, nil},
-	"wideberth/routing":                  {10, []string{"github.com/dominikbraun/graph"}},
-	"wideberth/routing/training":         {11, []string{"github.com/dominikbraun/graph"}},
-	"wideberth/routing/outing":           {11, []string{"github.com/dominikbraun/graph"}},
+	"wideberth/routing/search":           {5, nil},
+	"wideberth/routing/search/loop":      {7, nil},
+	"wideberth/routing/network":          {6, []string{"github.com/dominikbraun/graph"}},
+	"wideberth/routing/outing/replay":    {5, nil},
+	"wideberth/routing/survey":           {7, nil},
+	"wideberth/routing/counts":           {8, []string{"gonum.org/v1/gonum"}},
+	"wideberth/routing/survey/twin":      {8, nil},
+	"wideberth/routing/snapshot":         {8, nil},
+	"wideberth/routing/snapshot/maptest": {9, nil},
+	"wideberth/routing/reach":            {9, nil},
+	"wideberth/routing/escape":           {10, nil},
+	"wideberth/routing":                  {11, []string{"github.com/dominikbraun/graph"}},
+	"wideberth/routing/training":         {12, []string{"github.com/dominikbraun/graph"}},
+	"wideberth/routing/outing":           {12, []string{"github.com/dominikbraun/graph"}},
 
-	"wideberth/routing/briefing/message":   {4, []string{"golang.org/x/text"}},
-	"wideberth/routing/briefing/blocktest": {12, nil},
-	"wideberth/routing/briefing":           {12, nil},
-	"wideberth/routing/briefing/draw":      {13, nil},
+	"wideberth/routing/briefing/message":   {5, []string{"golang.org/x/text"}},
+	"wideberth/routing/briefing/blocktest": {13, nil},
+	"wideberth/routing/briefing":           {13, nil},
+	"wideberth/routing/briefing/draw":      {14, nil},
 
-	"wideberth/api/store": {14, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
-	"wideberth/api/web":   {14, nil},
-	"wideberth/api/wire":  {15, []string{"github.com/paulmach/orb"}},
-	"wideberth/api":       {16, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2"}},
+	"wideberth/api/store": {15, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
+	"wideberth/api/web":   {15, nil},
 
-	"wideberth/cmd/wideberth":          {17, []string{"github.com/alecthomas/kong"}},
-	"wideberth/testdata/town/generate": {18, []string{"github.com/paulmach/osm"}},
+	"wideberth/api/store/pgtest": {15, []string{"github.com/jackc/pgx/v5"}},
+
+	"wideberth/api/wire": {16, []string{"github.com/paulmach/orb"}},
+	"wideberth/api":      {17, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2"}},
+
+	"wideberth/cmd/wideberth":          {18, []string{"github.com/alecthomas/kong"}},
+	"wideberth/testdata/town/generate": {19, []string{"github.com/paulmach/osm"}},
 }
 
 // folders is the straight line that the top level keeps.
@@ -66,7 +71,7 @@ var folders = []string{"osmdata", "exposure", "routing", "api", "cmd"}
 var forTests = []string{"pgregory.net/rapid", "gonum.org/v1/gonum", "github.com/rogpeppe/go-internal", "github.com/paulmach/", "github.com/dominikbraun/graph", "google.golang.org/protobuf"}
 
 // helpTests are packages that only tests import; they may stand in the same layer.
-var helpTests = []string{"wideberth/routing/snapshot/maptest", "wideberth/routing/briefing/blocktest"}
+var helpTests = []string{"wideberth/routing/snapshot/maptest", "wideberth/routing/briefing/blocktest", "wideberth/api/store/pgtest"}
 
 // looksUp are the tests that look at a higher package, each with its reason.
 var looksUp = map[string]string{

@@ -10,10 +10,12 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"regexp"
 	"strings"
 	"syscall"
 	"time"
 
+	"wideberth/api/store"
 	"wideberth/routing/briefing"
 	"wideberth/routing/reach"
 
@@ -45,6 +47,7 @@ type world struct {
 	out, err io.Writer
 	tty      bool // err is a terminal: progress may be drawn
 	now      func() time.Time
+	args     []string // of the command line, of which some may be secret
 }
 
 // json prints a value for other programs to read.
@@ -70,6 +73,7 @@ var errHelp = errors.New("help was asked for")
 // run is the whole program as a function of its arguments; it returns the exit
 // code.
 func run(ctx context.Context, w *world, args []string) (code int) {
+	w.args = args
 	var c command
 	parser, err := kong.New(&c, kong.Name("wideberth"), kong.Writers(w.out, w.err),
 		kong.WithHyphenPrefixedParameters(true), // south of the equator latitudes begin with one
@@ -122,8 +126,34 @@ func fail(w *world, err error) int {
 	if hint != "" {
 		line += " (" + hint + ")"
 	}
-	fmt.Fprintln(w.err, "wideberth: "+plain(line))
+	fmt.Fprintln(w.err, "wideberth: "+hushed(plain(line), w.args))
 	return code
+}
+
+// address is what may be the address of a database with a password in it, be it
+// mistyped or not.
+var address = regexp.MustCompile(`(?i)[a-z]*:?//?[^\s"']*@[^\s"',;]*|[^\s"']*(postgres|passw)[^\s"']*[@=:][^\s"',;]+`)
+
+// exampleAddress may be shown.
+const exampleAddress = "postgres://user@host/database"
+
+// hushed is a line without what may be a password: in an address, or a word of the
+// command line that looks like one and is repeated by whoever did not know it.
+func hushed(line string, args []string) string {
+	for _, a := range args {
+		if _, value, ok := strings.Cut(a, "="); ok && strings.HasPrefix(a, "-") {
+			a = value
+		}
+		if store.Redacted(a) != a {
+			line = strings.ReplaceAll(line, a, "[address]")
+		}
+	}
+	return address.ReplaceAllStringFunc(line, func(found string) string {
+		if found == exampleAddress {
+			return found
+		}
+		return "[address]"
+	})
 }
 
 type versionCommand struct{}

@@ -74,7 +74,7 @@ func (c *serveCommand) clock(now func() time.Time) (func() time.Time, error) {
 // machine itself only and for which no token was made. Any other address without
 // tokens is refused, as it would open the account to everybody.
 func (c *serveCommand) local(ctx context.Context, m *store.Store) (store.Who, error) {
-	has, err := m.HasTokens(ctx)
+	has, err := m.Keyed(ctx)
 	if err != nil || has {
 		return store.Who{}, err
 	}
@@ -93,5 +93,9 @@ func openStore(ctx context.Context, w *world, where, snapshot string) (*store.St
 	if where == "" {
 		where = strings.TrimSuffix(snapshot, filepath.Ext(snapshot)) + ".db"
 	}
-	return store.Open(ctx, where, store.Options{Now: w.now, Rand: rand.Reader})
+	m, err := store.Open(ctx, where, store.Options{Now: w.now, Rand: rand.Reader})
+	if err == nil && m.Made() {
+		fmt.Fprintf(w.err, "wideberth: there was no store: a new and empty one was made, %s\n", store.Redacted(where))
+	}
+	return m, err
 }

@@ -31,7 +31,7 @@ func TestServeOpensToOthersWithTokensOnly(t *testing.T) {
 		t.Fatal(said.String())
 	}
 	serve := []string{"serve", "--snapshot", snapshot, "--store", memory, "--quiet", "--listen"}
-	soon, stop := context.WithTimeout(t.Context(), 5*time.Second) // if it serves after all
+	soon, stop := context.WithTimeout(t.Context(), time.Minute) // if it serves after all
 	defer stop()
 	if code := run(soon, w, append(serve, "0.0.0.0:0")); code != exitUsage || !strings.Contains(said.String(), "no token was made") {
 		t.Fatalf("without tokens exit code %d: %s", code, said.String())

@@ -38,12 +38,6 @@ func NewRefuges(r *reach.Reach) (*Refuges, error) {
 	return &Refuges{r, router, r.TimesS(briskMPS)}, nil
 }
 
-// roomM is the room that an edge offers off its line: the better side.
-func (f *Refuges) roomM(edge int32) float64 {
-	field := f.r.Land.Snap.Field
-	return float64(max(field.Left[edge].LowM, field.Right[edge].LowM))
-}
-
 // From gives the refuge of who stands half way along an arc and needs needM metres
 // of room: here, if there is enough; else the soonest place with enough within a
 // minute; else the place with the most room there.
@@ -62,7 +56,7 @@ func (f *Refuges) From(arc int32, needM float64, here Refuge) Refuge {
 	best, bestS, bestRoom := here, math.Inf(1), here.RoomM
 	for _, v := range tree.Settled {
 		for a := r.Star.First[v]; a < r.Star.First[v+1]; a++ {
-			room := f.roomM(r.Piece[a].Edge)
+			room := r.Land.Snap.Field.RoomM(r.Piece[a].Edge)
 			at := tree.Dist(v) + math.Min(room, needM)/sideStepMPS
 			enough, better := room >= needM, room > bestRoom*moreRoom
 			if (enough && (bestRoom < needM || at < bestS)) || (!enough && bestRoom < needM && better) {

@@ -266,3 +266,18 @@ func TestSnapAgainstPlainSearch(t *testing.T) {
 		}
 	})
 }
+
+// Minus infinity keeps what any negative number keeps, and counts no pieces.
+func TestKeepingAllUncounted(t *testing.T) {
+	rapid.Check(t, func(r *rapid.T) {
+		w := drawWorld(r)
+		a, counted, errA := network.Build(w.ways, w.barred, network.Options{MinIslandM: -1})
+		b, plain, errB := network.Build(w.ways, w.barred, network.Options{MinIslandM: math.Inf(-1)})
+		if (errA == nil) != (errB == nil) {
+			r.Fatalf("%v and %v", errA, errB)
+		}
+		if errA == nil && (!slices.Equal(a.Star.Head, b.Star.Head) || !slices.Equal(a.LengthM, b.LengthM) || plain.Components != 0) {
+			r.Fatalf("%+v and %+v", counted, plain)
+		}
+	})
+}

@@ -12,7 +12,7 @@ import (
 	"wideberth/routing"
 	"wideberth/routing/network"
 	"wideberth/routing/reach"
-	"wideberth/routing/search"
+	"wideberth/routing/search/loop"
 )
 
 // The shared pool: loops from one gate that suit many dogs and many lengths. One
@@ -275,7 +275,7 @@ func (g *ground) pool(ctx context.Context) ([]poolLoop, error) {
 func (g *ground) loops(cost []float32, durationS float64) (out []poolLoop, err error) {
 	solver, done := g.p.Land().Solver()
 	defer done()
-	q := search.LoopProblem{Graph: &g.reach.Star, Door: g.reach.Door, TimeS: g.timeS, Cost: [][]float32{cost},
+	q := loop.Problem{Graph: &g.reach.Star, Door: g.reach.Door, TimeS: g.timeS, Cost: [][]float32{cost},
 		MinS: durationS * (1 - routing.DefaultShorter), MaxS: durationS * (1 + routing.DefaultLonger), Barred: g.barred}
 	loops, err := solver.Others(q, nil, poolRounds)
 	if err == nil && len(loops) == 0 && g.barred != nil {
@@ -292,10 +292,10 @@ func (g *ground) loops(cost []float32, durationS float64) (out []poolLoop, err e
 		return out, nil
 	}
 	back, err := solver.ThereAndBack(q)
-	if err != nil || back.Status != search.LoopFound {
+	if err != nil || back.Status != loop.Found {
 		return nil, err
 	}
-	return []poolLoop{{arcs: slices.Clone(back.Loop.Arcs), shape: routing.ThereAndBack}}, nil
+	return []poolLoop{{arcs: slices.Clone(back.Walk.Arcs), shape: routing.ThereAndBack}}, nil
 }
 
 // turned is a loop walked the other way round.

@@ -10,6 +10,7 @@ import (
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/search"
+	"wideberth/routing/search/loop"
 	"wideberth/routing/snapshot"
 )
 
@@ -40,7 +41,7 @@ func NewLand(snap *snapshot.Snapshot, calendar *hours.Calendar) (*Land, error) {
 		land.ArcM[a] = g.LengthM[e]
 	}
 	land.Clock = &hours.Clock{Loc: zone, Calendar: calendar, Lat: snap.Frame.Lat0, Lon: snap.Frame.Lon0}
-	land.loops = &sync.Pool{New: func() any { return search.NewLoopSolver() }}
+	land.loops = &sync.Pool{New: func() any { return loop.NewSolver() }}
 	land.found = new(atomic.Int64)
 	return land, nil
 }
@@ -53,8 +54,8 @@ func (land *Land) CountSearch() { land.found.Add(1) }
 func (land *Land) Searches() int64 { return land.found.Load() }
 
 // Solver lends a loop solver; done gives it back, with the memory it has grown.
-func (land *Land) Solver() (solver *search.LoopSolver, done func()) {
-	solver = land.loops.Get().(*search.LoopSolver)
+func (land *Land) Solver() (solver *loop.Solver, done func()) {
+	solver = land.loops.Get().(*loop.Solver)
 	return solver, func() { land.loops.Put(solver) }
 }
 

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"wideberth/exposure"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
@@ -25,7 +26,8 @@ type Limits struct {
 	MaxLevelDB       float64  // continuous road noise, 0 for no limit
 	MaxSlope         float64  // rise over run, 0 for no limit; needs heights
 	InsideReaction   bool     // walk inside the reaction distance of active sources all the same
-	CrossAtCrossings bool     // cross main roads only at mapped crossings
+	CrossAtCrossings bool     // cross roads of four lanes and more only at mapped crossings and signals
+	AnyGround        bool     // private drives, ways through buildings and the aisles of car parks too
 }
 
 // Keep is a distance to keep from every active source of one sort.
@@ -72,17 +74,18 @@ type LimitWhat string
 
 // The limits, by their fields in a wish.
 const (
-	LimitSteps    LimitWhat = "no_steps"
-	LimitLit      LimitWhat = "lit_only"
-	LimitPaved    LimitWhat = "paved_only"
-	LimitRoads    LimitWhat = "off_roads"
-	LimitWays     LimitWhat = "avoid_ways"
-	LimitPlaces   LimitWhat = "avoid"
-	LimitWithin   LimitWhat = "within_m"
-	LimitSlope    LimitWhat = "max_slope"
-	LimitNoise    LimitWhat = "max_level_db"
-	LimitNever    LimitWhat = "never_nearer"      // than M to Name
-	LimitReaction LimitWhat = "reaction_distance" // of Name, which the dog brings with it
+	LimitSteps     LimitWhat = "no_steps"
+	LimitLit       LimitWhat = "lit_only"
+	LimitPaved     LimitWhat = "paved_only"
+	LimitRoads     LimitWhat = "off_roads"
+	LimitWays      LimitWhat = "avoid_ways"
+	LimitPlaces    LimitWhat = "avoid"
+	LimitWithin    LimitWhat = "within_m"
+	LimitSlope     LimitWhat = "max_slope"
+	LimitNoise     LimitWhat = "max_level_db"
+	LimitCrossings LimitWhat = "cross_at_crossings"
+	LimitNever     LimitWhat = "never_nearer"      // than M to Name
+	LimitReaction  LimitWhat = "reaction_distance" // of Name, which the dog brings with it
 )
 
 // String is a plain text for programmers.
@@ -141,6 +144,9 @@ func (l *Limits) barriers(start plane.Point, dark bool) []barrier {
 	})
 	flag(l.MaxSlope > 0, LimitSlope, func(land *Land, e int32) bool {
 		return land.Snap.Slopes != nil && float64(land.Snap.Slopes.Steepest[e]) > l.MaxSlope
+	})
+	flag(l.CrossAtCrossings, LimitCrossings, func(land *Land, e int32) bool {
+		return land.Snap.Field.Roadside.Wide[e] != strain.Wide{}
 	})
 	flag(l.MaxLevelDB > 0, LimitNoise, func(land *Land, e int32) bool {
 		return float64(land.Snap.Field.LevelDB[e]) > l.MaxLevelDB

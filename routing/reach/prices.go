@@ -7,6 +7,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/search"
 )
@@ -20,10 +21,23 @@ type Prices struct {
 	Sums    *exposure.Sums
 	TimeS   []float32   // per local arc
 	Hazard  [][]float32 // per stretch and edge of the reach: expected reactions a second
-	Cost    [][]float32 // per stretch and local arc: expected reactions
+	Strain  [][]float32 // per stretch and edge of the reach: strain a second, at its price
+	Cross   []float32   // per local arc: strain of crossing wide roads on it
+	Cost    [][]float32 // per stretch and local arc: what a search makes small, expected reactions and strain as the taste weighs it
 	ChangeS []float64   // instants at which the next stretch begins, since departure
 	Moments []hours.Moment
 }
+
+// Taste is what a handler makes of traffic and ground beside expected reactions.
+type Taste struct {
+	Strain strain.Setting
+	Soft   bool // rather on grass, earth and wood
+}
+
+// HardPerMin is the price of a minute on hard ground for who prefers soft ground, in
+// expected reactions (our assumption): a third of a minute beside traffic with a
+// pavement.
+const HardPerMin = 0.003
 
 // SumsFor adds up what the dog meets on each edge of the reach: it holds for every hour.
 func (r *Reach) SumsFor(dog *exposure.Dog) *exposure.Sums {
@@ -31,24 +45,100 @@ func (r *Reach) SumsFor(dog *exposure.Dog) *exposure.Sums {
 }
 
 // Price works out the costs of a reach for walks of up to horizonS seconds from
-// a departure, from sums that may be shared between hours.
+// a departure, from sums that may be shared between hours. Its cost is expected
+// reactions alone.
 func (r *Reach) Price(sums *exposure.Sums, dog *exposure.Dog, depart time.Time, fa *exposure.Factors, horizonS float64) *Prices {
-	c := &Prices{Sums: sums, TimeS: r.TimesS(dog.PaceMPS())}
+	return r.PriceFor(Taste{Strain: strain.None}, sums, dog, depart, fa, horizonS)
+}
+
+// PriceFor is Price with what the taste adds to the cost.
+func (r *Reach) PriceFor(taste Taste, sums *exposure.Sums, dog *exposure.Dog, depart time.Time, fa *exposure.Factors, horizonS float64) *Prices {
+	c := &Prices{Sums: sums, TimeS: r.TimesS(dog.PaceMPS()), Cross: r.crossings()}
+	noise := r.noise(taste, dog)
 	end := depart.Add(time.Duration(horizonS * float64(time.Second)))
-	for t := depart; t.Before(end); t = t.Truncate(ClockStep).Add(ClockStep) {
+	for t := depart; t.Before(end); t = r.nextLook(t, taste) {
 		m := r.Land.Clock.At(t)
-		h := c.Sums.Hazard(m, fa, nil)
-		if n := len(c.Hazard); n > 0 && slices.Equal(h, c.Hazard[n-1]) {
+		h, s := c.Sums.Hazard(m, fa, nil), r.strainAt(m, noise)
+		if n := len(c.Hazard); n > 0 && slices.Equal(h, c.Hazard[n-1]) && (taste.Strain.Weight() == 0 || slices.Equal(s, c.Strain[n-1])) {
 			continue
 		}
 		if len(c.Hazard) > 0 {
 			c.ChangeS = append(c.ChangeS, t.Sub(depart).Seconds())
 		}
-		c.Hazard = append(c.Hazard, h)
+		c.Hazard, c.Strain = append(c.Hazard, h), append(c.Strain, s)
 		c.Moments = append(c.Moments, m)
-		c.Cost = append(c.Cost, r.ArcCosts(c.TimeS, h))
+		c.Cost = append(c.Cost, r.costs(taste, c, h, s))
 	}
 	return c
+}
+
+// nextLook is the instant at which the clock is looked at next: the next mark, or
+// sunrise or sunset where the dark has a price.
+func (r *Reach) nextLook(t time.Time, taste Taste) time.Time {
+	next := t.Truncate(ClockStep).Add(ClockStep)
+	if taste.Strain.Weight() == 0 {
+		return next
+	}
+	rise, set, err := r.Land.Clock.Sun(hours.DateOf(t.In(r.Land.Clock.Loc)), hours.Horizon)
+	if err != nil {
+		return next // the sun stays up or down all day
+	}
+	for _, at := range []time.Time{rise, set} {
+		at = at.Truncate(time.Second).Add(time.Second) // light is told for after the crossing
+		if at.After(t) && at.Before(next) {
+			next = at
+		}
+	}
+	return next
+}
+
+// noise is the price of a second in road noise by edge of the reach, nil where it
+// has none: it has one in strict wishes and for dogs with sounds among their needs.
+func (r *Reach) noise(taste Taste, dog *exposure.Dog) []float32 {
+	if taste.Strain != strain.Strict && dog.ByCategory[exposure.Sounds].WorkingM == 0 {
+		return nil
+	}
+	out := make([]float32, len(r.Edges))
+	for i, e := range r.Edges {
+		out[i] = float32(strain.NoisePerS(float64(r.Land.Snap.Field.LevelDB[e])))
+	}
+	return out
+}
+
+// strainAt is the strain a second on each edge of the reach at a moment.
+func (r *Reach) strainAt(m hours.Moment, noise []float32) []float32 {
+	out := r.Land.Snap.Field.Roadside.PerS(r.Edges, m, nil)
+	for i, x := range noise {
+		out[i] += x
+	}
+	return out
+}
+
+// crossings is the strain of crossing wide roads on each arc.
+func (r *Reach) crossings() []float32 {
+	out := make([]float32, len(r.Piece))
+	for a := range out {
+		c := &r.Piece[a]
+		out[a] = float32(strain.CrossingEach * r.Land.Snap.Field.Roadside.Crossings(c.Edge, c.FromM, c.ToM, r.Land.Snap.Graph.LengthM[c.Edge]))
+	}
+	return out
+}
+
+// costs is what each arc costs in a stretch of the clock.
+func (r *Reach) costs(taste Taste, c *Prices, hazard, wear []float32) []float32 {
+	out := r.ArcCosts(c.TimeS, hazard)
+	if w := float32(taste.Strain.Weight()); w > 0 {
+		for a := range out {
+			out[a] += w * (c.TimeS[a]*wear[r.Piece[a].Slot] + c.Cross[a])
+		}
+	}
+	if taste.Soft {
+		for a := range out {
+			hard := 1 - r.Land.Snap.Field.SoftShare[r.Piece[a].Edge]
+			out[a] += c.TimeS[a] * hard * HardPerMin / 60
+		}
+	}
+	return out
 }
 
 // ArcCosts is time on each arc times the hazard of its edge.
@@ -95,7 +185,8 @@ func (r *Reach) Bars(l *Limits, by Asker, c *Prices) (barred []bool, worst Limit
 		}
 	}
 	r.barSources(l, by, c, ban)
-	if len(length) == 0 {
+	closed := !l.AnyGround && r.closeGround(c.Moments, byEdge)
+	if len(length) == 0 && !closed {
 		return nil, Limit{}
 	}
 	r.letOut(byEdge)

@@ -11,6 +11,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata"
 	"wideberth/osmdata/elevation"
 	"wideberth/osmdata/fault"
@@ -56,20 +57,21 @@ func Import(ctx context.Context, path string, o ImportOptions) (*Snapshot, error
 	if err != nil {
 		return nil, fmt.Errorf("import %s: %w", path, err)
 	}
+	zone, err := zoneOf(x, o.TimeZone)
+	if err != nil {
+		return nil, err
+	}
 	begun := readShare + networkShare
-	field, err := survey.Survey(ctx, x, g, survey.Options{Progress: func(stage string, share float64) {
+	field, err := survey.Survey(ctx, x, g, survey.Options{Region: strain.RegionOf(o.Country, zone), Progress: func(stage string, share float64) {
 		tell(stage, begun+(1-begun)*share)
 	}})
 	if err != nil {
 		return nil, fmt.Errorf("import %s: %w", path, err)
 	}
 	s := &Snapshot{Frame: x.Frame, Graph: g, Field: field, Ground: newGroundPlan(x), About: About{
-		Name: extractName(x, path), Network: g.Fingerprint(), MapTime: x.Timestamp, Tool: o.Tool, Licence: Licence,
+		Name: extractName(x, path), Network: g.Fingerprint(), Zone: zone, MapTime: x.Timestamp, Tool: o.Tool, Licence: Licence,
 		Bounds: bounds(g), Odd: map[string]int{}, Census: field.Census,
 	}}
-	if s.Zone, err = zoneOf(x, o.TimeZone); err != nil {
-		return nil, err
-	}
 	if o.Heights != "" {
 		model, err := elevation.Open(o.Heights)
 		if err != nil {

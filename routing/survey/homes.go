@@ -1,8 +1,6 @@
 package survey
 
 import (
-	"math"
-
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
@@ -90,44 +88,43 @@ func dwellings(b *osmdata.Building) (houses, flats float64) {
 	return 0, 0
 }
 
-// tile names a square of tileM.
-type tile struct{ x, y int32 }
-
-func tileOf(p plane.Point) tile {
-	return tile{int32(math.Floor(p.X / tileM)), int32(math.Floor(p.Y / tileM))}
-}
-
 // homes is what is known of where people live.
 type homes struct {
 	list       []home
-	byBuilding map[tile]bool // tiles whose homes come from buildings
-	lost       float64       // dwellings of buildings too far from any street
+	earth      *earth
+	byBuilding map[square]bool // squares of tileM whose homes come from buildings
+	lost       float64         // dwellings of buildings too far from any street
+	density                    // of dwellings
 }
 
 // findHomes lists the homes of an extract.
 func findHomes(x *osmdata.Extract) *homes {
-	h := &homes{byBuilding: map[tile]bool{}}
+	h := &homes{byBuilding: map[square]bool{}, earth: newEarth(x.Frame)}
 	pieces := streetPieces(x)
-	km, count := map[tile]float64{}, map[tile]float64{}
+	km, count := map[square]float64{}, map[square]float64{}
 	for _, p := range pieces {
-		km[tileOf(p.at)] += p.houses / dwellingsPerKM
+		km[h.tile(p.at)] += p.houses / dwellingsPerKM
 	}
 	for i := range x.Buildings {
 		if houses, flats := dwellings(&x.Buildings[i]); houses+flats > 0 {
-			count[tileOf(x.Buildings[i].Area.Centroid())]++
+			count[h.tile(x.Buildings[i].Area.Centroid())]++
 		}
 	}
 	for t, n := range count {
 		h.byBuilding[t] = n >= leastBuildingsKM*km[t]
 	}
 	for _, p := range pieces {
-		if !h.byBuilding[tileOf(p.at)] {
+		if !h.byBuilding[h.tile(p.at)] {
 			h.list = append(h.list, p)
 		}
 	}
 	h.addBuildings(x)
+	h.density = h.newDensity(x)
 	return h
 }
+
+// tile is the square of tileM that a place lies in.
+func (h *homes) tile(p plane.Point) square { return h.earth.square(p, tileM) }
 
 // streetPieces spreads homes along the streets.
 func streetPieces(x *osmdata.Extract) []home {
@@ -165,7 +162,7 @@ func (h *homes) addBuildings(x *osmdata.Extract) {
 	for i := range x.Buildings {
 		houses, flats := dwellings(&x.Buildings[i])
 		at := x.Buildings[i].Area.Centroid()
-		if houses+flats == 0 || !h.byBuilding[tileOf(at)] {
+		if houses+flats == 0 || !h.byBuilding[h.tile(at)] {
 			continue
 		}
 		hit, ok := index.Nearest(at, homeSnapM, 1)

@@ -62,7 +62,7 @@ func TestHomesByTile(t *testing.T) {
 			t.Errorf("street %d has %g homes, want %g", street, sum[street], want)
 		}
 	}
-	if !h.byBuilding[tile{0, 0}] || h.byBuilding[tile{2, 0}] {
+	if !h.byBuilding[square{0, 0}] || h.byBuilding[square{0, 2}] {
 		t.Error("the wrong tiles count as mapped")
 	}
 }

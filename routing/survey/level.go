@@ -37,7 +37,7 @@ func newRoads(tr *traffic) *roads {
 	for h := dayFrom; h < dayTo; h++ {
 		share += hours.ShapeOf(hours.Cars).Busy[h] / (dayTo - dayFrom)
 	}
-	cars, heavies := tr.byWay().carry(tr.g)
+	cars, heavies := tr.carry(tr.g)
 	var busy, quiet []plane.Segment
 	for e := range int32(tr.g.EdgeCount()) {
 		speed := float64(tr.g.Parts[tr.g.PartAt[e]].SpeedMPS)

@@ -2,7 +2,6 @@ package survey
 
 import (
 	"errors"
-	"hash/fnv"
 	"math"
 
 	"wideberth/osmdata"
@@ -10,19 +9,57 @@ import (
 	"wideberth/routing/search"
 )
 
-// Motor traffic as vehicles a day, both directions together (AADT). The values by
-// class are the middles of the ranges of FHWA's functional classes (Highway
-// Functional Classification 2013, tables 3-5 and 3-6, from memory), mapped to OSM's
-// by us; what serves homes is assigned.
-var classAADT = [osmdata.ClassCount]float64{osmdata.Motorway: 50000, osmdata.Trunk: 15000, osmdata.Primary: 10000,
-	osmdata.Secondary: 6000, osmdata.Tertiary: 2500}
+// Motor traffic as vehicles a day, both directions together (AADT). Main roads have
+// values by class and by how thick homes lie about them; what serves homes is
+// assigned.
+
+// classRow is the traffic of the main classes, motorway to tertiary, where so many
+// dwellings lie on a km2.
+type classRow struct {
+	dwellingsPerKM2 float64
+	aadt            [5]float64
+}
+
+// classRows: the arithmetic middles of the ranges of FHWA's functional classes
+// (Highway Functional Classification 2013, tables 3-5 and 3-6, from memory), rural
+// and urban, mapped to OSM's by us; in dense towns collectors and distributors by
+// the German guideline RASt 06 (collector 400 to 800 vehicles an hour at the peak,
+// local shopping street 400 to 1,800, connecting road 800 to 2,600; from memory), a
+// day taken as ten and a half peaks, our assumption. Where the rows stand is our
+// assumption.
+var classRows = [...]classRow{
+	{30, [5]float64{23000, 11000, 5200, 3700, 1000}},
+	{600, [5]float64{80000, 34000, 17000, 8500, 3700}},
+	{2000, [5]float64{80000, 34000, 18000, 11500, 6300}},
+}
+
+// classAADT is the traffic of a main class at a density of homes: straight lines
+// between the rows, both in logarithms; beyond the ends the end's.
+func classAADT(c osmdata.Class, perKM2 float64) float64 {
+	if !isMain(c, osmdata.Tertiary) {
+		return 0
+	}
+	i := int(c - osmdata.Motorway)
+	last := len(classRows) - 1
+	if perKM2 <= classRows[0].dwellingsPerKM2 {
+		return classRows[0].aadt[i]
+	}
+	for k := range last {
+		lo, hi := &classRows[k], &classRows[k+1]
+		if perKM2 < hi.dwellingsPerKM2 {
+			share := math.Log(perKM2/lo.dwellingsPerKM2) / math.Log(hi.dwellingsPerKM2/lo.dwellingsPerKM2)
+			return lo.aadt[i] * math.Pow(hi.aadt[i]/lo.aadt[i], share)
+		}
+	}
+	return classRows[last].aadt[i]
+}
 
 // throughAADT is traffic on local streets that serves none of their homes; our
 // assumption.
 var throughAADT = [osmdata.ClassCount]float64{osmdata.Unclassified: 150, osmdata.Residential: 50, osmdata.LivingStreet: 10,
 	osmdata.Service: 5, osmdata.Pedestrian: 1, osmdata.Track: 2}
 
-// usualLanes are the lanes, both directions together, that classAADT is for.
+// usualLanes are the lanes, both directions together, that classRows are for.
 var usualLanes = [osmdata.ClassCount]float64{osmdata.Motorway: 4, osmdata.Trunk: 3, osmdata.Primary: 2, osmdata.Secondary: 2}
 
 // driveMPS is the usual speed by class for the shortest way out of a
@@ -39,32 +76,37 @@ var heavyShare = [osmdata.ClassCount]float64{osmdata.Motorway: .15, osmdata.Trun
 // Constants of the assignment, our assumption but for the trips: about eight
 // vehicle trips a dwelling and day is common in US travel surveys.
 const (
-	otherHeavy     = .02
-	vehicleTrips   = 8.0
-	catchmentDraws = 4
-	drawLow        = 0.7 // travel times vary by this much between draws
-	drawHigh       = 1.3
-	linkShare      = 0.2 // of the class value on ramps
-	lanesLeast     = 0.6
-	lanesMost      = 2.5
-	tertiaryFloor  = 300.0
-	tertiaryMost   = 6000.0
-	junctionFloor  = 10.0 // vehicles a day that an arm may carry beyond the others
-	settledAADT    = 0.5  // a violation smaller than this is settled
+	otherHeavy    = .02
+	vehicleTrips  = 8.0
+	localDraws    = 4
+	exitDraws     = 16
+	exitSpreadS   = 180.0  // exits of a neighbourhood differ by up to this much, by draw
+	exitSquareM   = 1000.0 // and are alike within squares of this side
+	drawLow       = 0.7    // travel times vary by this much between draws
+	drawHigh      = 1.3
+	linkShare     = 0.2 // of the class value on ramps
+	lanesLeast    = 0.6
+	lanesMost     = 2.5
+	tertiaryOwn   = 0.5  // of the class value: what a tertiary road carries from end to end
+	tertiaryMost  = 2.0  // times the class value
+	junctionFloor = 10.0 // vehicles a day that an arm may carry beyond the others
+	settledAADT   = 0.5  // a violation smaller than this is settled
 )
 
 // traffic is motor traffic on its own network.
 type traffic struct {
 	g      *network.Graph
 	router *search.Router
+	homes  *homes
 	starts []float64 // vehicle trips that start or end at each vertex, a day
 	aadt   []float64 // by edge
 	lost   float64   // trips from homes that no main road is reached from
+	seed   uint64
 }
 
 // newTraffic assigns motor traffic; nil where nothing may be driven on.
-func newTraffic(x *osmdata.Extract, h *homes) (*traffic, error) {
-	g, _, err := network.Build(x.Streets, nil, network.Options{Use: func(s *osmdata.Street) bool { return s.Motor }, MinIslandM: -1})
+func newTraffic(x *osmdata.Extract, h *homes, seed uint64) (*traffic, error) {
+	g, _, err := network.Build(x.Streets, nil, network.Options{Use: func(s *osmdata.Street) bool { return s.Motor }, MinIslandM: math.Inf(-1)})
 	if errors.Is(err, network.ErrNoStreets) {
 		return nil, nil
 	}
@@ -75,7 +117,7 @@ func newTraffic(x *osmdata.Extract, h *homes) (*traffic, error) {
 	if err != nil {
 		return nil, err
 	}
-	t := &traffic{g: g, router: router, aadt: make([]float64, g.EdgeCount())}
+	t := &traffic{g: g, router: router, homes: h, aadt: make([]float64, g.EdgeCount()), seed: seed}
 	c := h.settle(x, newLocator(g))
 	t.starts = make([]float64, len(g.Vertex))
 	for v := range t.starts {
@@ -88,14 +130,18 @@ func newTraffic(x *osmdata.Extract, h *homes) (*traffic, error) {
 	return t, nil
 }
 
-// assign gives each edge its traffic before junctions are looked at.
+// assign gives each edge its traffic before junctions are looked at. Homes leave to
+// the roads that lead on (local, to tertiary and above) and through those to the
+// roads between quarters (upper, to secondary and above). If all left by the
+// nearest exit, the traffic of a road between two exits would fall to nothing where
+// their catchments meet; so exits differ by chance.
 func (t *traffic) assign() error {
-	local, lost, err := t.catchment(osmdata.Tertiary)
+	local, lost, err := t.catchment(osmdata.Tertiary, localDraws, 0)
 	if err != nil {
 		return err
 	}
 	t.lost = lost
-	upper, _, err := t.catchment(osmdata.Secondary)
+	upper, _, err := t.catchment(osmdata.Secondary, exitDraws, exitSpreadS)
 	if err != nil {
 		return err
 	}
@@ -104,7 +150,8 @@ func (t *traffic) assign() error {
 		case isMain(c, osmdata.Secondary):
 			t.aadt[e] = t.byClass(int32(e))
 		case c == osmdata.Tertiary:
-			t.aadt[e] = min(tertiaryMost, max(t.byClass(int32(e))/2, upper[e]+tertiaryFloor))
+			q := t.byClass(int32(e))
+			t.aadt[e] = min(tertiaryMost*q, tertiaryOwn*q+upper[e])
 		default:
 			t.aadt[e] = local[e] + throughAADT[c]
 		}
@@ -119,7 +166,7 @@ func isMain(c, least osmdata.Class) bool { return c >= osmdata.Motorway && c <= 
 // and has half.
 func (t *traffic) byClass(e int32) float64 {
 	c, flags := t.g.Class[e], t.g.Flags[e]
-	q := classAADT[c]
+	q := classAADT(c, t.homes.dwellingsPerKM2(t.g.EdgeLine(e).At(float64(t.g.LengthM[e])/2)))
 	oneWay := flags&osmdata.FlagOneWay != 0
 	if lanes := float64(t.g.Parts[t.g.PartAt[e]].Lanes); lanes > 0 && usualLanes[c] > 0 {
 		usual := usualLanes[c]
@@ -139,13 +186,41 @@ func (t *traffic) byClass(e int32) float64 {
 
 // catchment loads the trips of homes down least-time trees to the nearest junction
 // with a street of class least or above, the mean of several draws of travel
-// times: vehicles a day by edge, and the trips that no such junction is reached
-// from.
-func (t *traffic) catchment(least osmdata.Class) (out []float64, lost float64, err error) {
+// times, and of what it takes beyond each exit, up to spreadS seconds: vehicles a
+// day by edge, and the trips that no such junction is reached from.
+func (t *traffic) catchment(least osmdata.Class, draws int, spreadS float64) (out []float64, lost float64, err error) {
 	g := t.g
 	out = make([]float64, g.EdgeCount())
-	cost, barred := make([]float32, g.Star.ArcCount()), make([]bool, g.Star.ArcCount())
-	var roots []search.Source
+	cost := make([]float32, g.Star.ArcCount())
+	roots, barred := t.exits(least)
+	delays := t.delays(roots, draws)
+	load := make([]float64, len(g.Vertex))
+	for draw := range draws {
+		for e := range int32(g.EdgeCount()) {
+			tail, head := ends(g, e)
+			s := float32(float64(g.LengthM[e]) / driveMPS[g.Class[e]] *
+				(drawLow + (drawHigh-drawLow)*chance(g.VertexNode[tail], g.VertexNode[head], draw, saltDrive, t.seed)))
+			a := g.EdgeArc[e]
+			cost[a], cost[g.Star.Twin[a]] = s, s
+		}
+		for i := range roots {
+			roots[i].Offset = spreadS * delays[i][draw]
+		}
+		tree, err := t.router.Reach(roots, cost, search.Span{Cutoff: math.Inf(1), Barred: barred})
+		if err != nil {
+			return nil, 0, err
+		}
+		lost += t.down(tree, load, out, 1/float64(draws)) / float64(draws)
+		tree.Release()
+	}
+	return out, lost, nil
+}
+
+// exits are the junctions with a street of a class or above, and the arcs of those
+// streets.
+func (t *traffic) exits(least osmdata.Class) (roots []search.Source, barred []bool) {
+	g := t.g
+	barred = make([]bool, g.Star.ArcCount())
 	seen := make([]bool, len(g.Vertex))
 	for e := range int32(g.EdgeCount()) {
 		if !isMain(g.Class[e], least) {
@@ -160,30 +235,37 @@ func (t *traffic) catchment(least osmdata.Class) (out []float64, lost float64, e
 			}
 		}
 	}
-	load := make([]float64, len(g.Vertex))
-	for draw := range catchmentDraws {
-		for e := range int32(g.EdgeCount()) {
-			s := float32(float64(g.LengthM[e]) / driveMPS[g.Class[e]] * (drawLow + (drawHigh-drawLow)*t.chance(e, draw)))
-			a := g.EdgeArc[e]
-			cost[a], cost[g.Star.Twin[a]] = s, s
-		}
-		tree, err := t.router.Reach(roots, cost, search.Span{Cutoff: math.Inf(1), Barred: barred})
-		if err != nil {
-			return nil, 0, err
-		}
-		lost += t.down(tree, load, out) / catchmentDraws
-		tree.Release()
-	}
-	return out, lost, nil
+	return roots, barred
 }
 
-// down loads one tree, farthest vertex first, and gives what it does not reach.
-func (t *traffic) down(tree *search.Tree, load, out []float64) (lost float64) {
+// delays are what each exit's draws are, from 0 to 1, by its square of exitSquareM:
+// every exit has each part of the range once, in an order of its own (Latin
+// hypercube; McKay, Beckman and Conover 1979, Technometrics 21:239-245), so that few
+// draws are enough.
+func (t *traffic) delays(roots []search.Source, draws int) [][]float64 {
+	known := map[square][]float64{}
+	out := make([][]float64, len(roots))
+	for i := range roots {
+		at := t.homes.earth.square(t.g.Vertex[roots[i].Vertex], exitSquareM)
+		if known[at] == nil {
+			known[at] = make([]float64, draws)
+			for draw, rank := range shuffled(int64(at.row)<<32^int64(at.col), draws, saltExit, t.seed) {
+				known[at][draw] = (float64(rank) + .5) / float64(draws)
+			}
+		}
+		out[i] = known[at]
+	}
+	return out
+}
+
+// down loads one tree, farthest vertex first, with a share of the trips, and gives
+// what it does not reach.
+func (t *traffic) down(tree *search.Tree, load, out []float64, share float64) (lost float64) {
 	copy(load, t.starts)
 	for k := len(tree.Settled) - 1; k >= 0; k-- {
 		v := tree.Settled[k]
 		if a := tree.Arc(v); a >= 0 {
-			out[t.g.ArcEdge[a]] += load[v] / catchmentDraws
+			out[t.g.ArcEdge[a]] += load[v] * share
 			load[t.g.Star.Head[t.g.Star.Twin[a]]] += load[v]
 		}
 		load[v] = 0
@@ -192,23 +274,6 @@ func (t *traffic) down(tree *search.Tree, load, out []float64) (lost float64) {
 		lost += x
 	}
 	return lost
-}
-
-// chance is a number from 0 to 1 of an edge's own, by its ways and the draw, so
-// that a part of a map draws as the whole does.
-func (t *traffic) chance(e int32, draw int) float64 {
-	p := &t.g.Parts[t.g.PartAt[e]]
-	h := fnv.New64a()
-	var key [13]byte
-	for i := range 8 {
-		key[i] = byte(uint64(p.Street) >> (8 * i))
-	}
-	for i := range 4 {
-		key[8+i] = byte(int32(p.StreetM) >> (8 * i))
-	}
-	key[12] = byte(draw)
-	h.Write(key[:])
-	return float64(h.Sum64()>>11) / (1 << 53)
 }
 
 // settle makes every junction sound: no arm carries more than the other arms
@@ -268,59 +333,18 @@ func (t *traffic) open(e int32) bool {
 	return t.g.OpenEdge[e] || isMain(t.g.Class[e], osmdata.Tertiary)
 }
 
-// byWay finds traffic by place along OSM ways.
-type byWay map[int64][]wayRun
-
-type wayRun struct {
-	loM, hiM float64
-	aadt     float64
-}
-
-func (t *traffic) byWay() byWay {
-	out := make(byWay, len(t.g.Parts))
-	for way, runs := range newLocator(t.g).runs {
-		for _, r := range runs {
-			out[way] = append(out[way], wayRun{r.loM, r.hiM, t.aadt[r.edge]})
-		}
-	}
-	return out
-}
-
 // carry brings the traffic to another graph of the same streets: vehicles a day by
-// edge, the mean over its parts by length; cars and heavy vehicles apart.
-func (b byWay) carry(g *network.Graph) (cars, heavies []float32) {
-	cars, heavies = make([]float32, g.EdgeCount()), make([]float32, g.EdgeCount())
-	for e := range int32(g.EdgeCount()) {
-		long := float64(g.LengthM[e])
-		for i := g.PartAt[e]; i < g.PartAt[e+1]; i++ {
-			p, to := &g.Parts[i], long
-			if i+1 < g.PartAt[e+1] {
-				to = float64(g.Parts[i+1].FromM)
-			}
-			q := b.mean(p.Street, p, to) * (to - float64(p.FromM)) / long
-			heavy := otherHeavy
-			if heavyShare[p.Class] > 0 {
-				heavy = heavyShare[p.Class]
-			}
-			cars[e] += float32(q * (1 - heavy))
-			heavies[e] += float32(q * heavy)
+// edge, cars and heavy vehicles apart.
+func (t *traffic) carry(g *network.Graph) (cars, heavies []float32) {
+	all := newByWay(t.g, t.aadt).carryTo(g, func(p *network.Part) float64 {
+		if heavyShare[p.Class] > 0 {
+			return heavyShare[p.Class]
 		}
+		return otherHeavy
+	})
+	cars, heavies = make([]float32, g.EdgeCount()), make([]float32, g.EdgeCount())
+	for e := range cars {
+		cars[e], heavies[e] = float32(all[e][0]-all[e][1]), float32(all[e][1])
 	}
 	return cars, heavies
-}
-
-// mean is the traffic on the run of a way that a part covers, by length.
-func (b byWay) mean(way int64, p *network.Part, toM float64) float64 {
-	lo, hi := onWay(p, float64(p.FromM), toM)
-	sum, covered := 0.0, 0.0
-	for _, r := range b[way] {
-		if over := min(hi, r.hiM) - max(lo, r.loM); over > 0 {
-			sum += over * r.aadt
-			covered += over
-		}
-	}
-	if covered == 0 {
-		return 0
-	}
-	return sum / covered
 }

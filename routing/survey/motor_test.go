@@ -1,15 +1,18 @@
 package survey
 
 import (
+	"math"
+	"slices"
 	"testing"
 
 	"wideberth/osmdata"
+	"wideberth/osmdata/plane"
 )
 
 // drive assigns the motor traffic of a sketch.
 func (k *sketch) drive(t testing.TB) *traffic {
 	t.Helper()
-	tr, err := newTraffic(&k.x, findHomes(&k.x))
+	tr, err := newTraffic(&k.x, findHomes(&k.x), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -55,8 +58,9 @@ func TestCatchment(t *testing.T) {
 	if a, b := tr.on(t, through), tr.on(t, dead); a < 4*b {
 		t.Errorf("the way out of the estate carries %g, the cul-de-sac %g", a, b)
 	}
-	if q := tr.on(t, main); q < 1250 || q > tertiaryMost {
-		t.Errorf("the tertiary road carries %g", q)
+	own := classAADT(osmdata.Tertiary, tr.homes.dwellingsPerKM2(plane.Point{X: 500}))
+	if q := tr.on(t, main); q < tertiaryOwn*own || q > tertiaryMost*own {
+		t.Errorf("the tertiary road carries %g, its class %g", q, own)
 	}
 	// 200 m of street, 10 homes, half of them at the far end: 40 trips and the floor.
 	if q := tr.on(t, dead); q > vehicleTrips*10+throughAADT[osmdata.Residential]+junctionFloor || q < vehicleTrips*5 {
@@ -110,7 +114,7 @@ func TestOpenEnds(t *testing.T) {
 	k.street(osmdata.Residential, pts(3000, 0, 3000, 300))
 	k.street(osmdata.Primary, pts(3000, 0, 5000, 0))
 	tr := k.drive(t)
-	if q := tr.on(t, &k.x.Streets[0]); q != classAADT[osmdata.Primary] {
+	if q := tr.on(t, &k.x.Streets[0]); q != 5200 {
 		t.Errorf("the cut primary road carries %g", q)
 	}
 	k = newSketch()
@@ -136,13 +140,13 @@ func TestClassValues(t *testing.T) {
 		lanes float32
 		want  float64
 	}{
-		{"motorway carriageway", osmdata.Motorway, osmdata.FlagOneWay, 0, 25000},
-		{"motorway carriageway, two lanes as usual", osmdata.Motorway, osmdata.FlagOneWay, 2, 25000},
-		{"motorway carriageway, four lanes", osmdata.Motorway, osmdata.FlagOneWay, 4, 50000},
-		{"primary", osmdata.Primary, 0, 2, 10000},
-		{"primary, ten lanes tagged", osmdata.Primary, 0, 10, 25000},
-		{"primary ramp", osmdata.Primary, osmdata.FlagOneWay | osmdata.FlagLink, 0, 1000},
-		{"secondary, one lane", osmdata.Secondary, 0, 1, 3600},
+		{"motorway carriageway", osmdata.Motorway, osmdata.FlagOneWay, 0, 11500},
+		{"motorway carriageway, two lanes as usual", osmdata.Motorway, osmdata.FlagOneWay, 2, 11500},
+		{"motorway carriageway, four lanes", osmdata.Motorway, osmdata.FlagOneWay, 4, 23000},
+		{"primary", osmdata.Primary, 0, 2, 5200},
+		{"primary, ten lanes tagged", osmdata.Primary, 0, 10, 13000},
+		{"primary ramp", osmdata.Primary, osmdata.FlagOneWay | osmdata.FlagLink, 0, 520},
+		{"secondary, one lane", osmdata.Secondary, 0, 1, 2220},
 	} {
 		k := newSketch()
 		s := k.street(c.class, pts(0, 0, 900, 0))
@@ -160,14 +164,14 @@ func TestCarry(t *testing.T) {
 	k.street(osmdata.Secondary, pts(-200, -100, 1300, -100))
 	k.street(osmdata.Path, pts(300, 300, 360, 420)) // cuts nothing on the motor graph
 	tr := k.drive(t)
-	cars, heavies := tr.byWay().carry(tr.g)
+	cars, heavies := tr.carry(tr.g)
 	for e, q := range tr.aadt {
 		if !about(float64(cars[e]+heavies[e]), q, 1e-5) {
 			t.Errorf("edge %d: %g cars and %g heavies of %g", e, cars[e], heavies[e], q)
 		}
 	}
 	walk := k.net(t)
-	cars, heavies = tr.byWay().carry(walk)
+	cars, heavies = tr.carry(walk)
 	var onWalk, onMotor float64
 	for e := range cars {
 		onWalk += float64(cars[e]+heavies[e]) * float64(walk.LengthM[e])
@@ -188,5 +192,75 @@ func TestNothingDriven(t *testing.T) {
 	k.street(osmdata.Path, pts(0, 0, 900, 0))
 	if tr := k.drive(t); tr != nil {
 		t.Errorf("traffic on paths: %+v", tr)
+	}
+}
+
+// The three rows of the table hold exactly, traffic rises with the density of homes
+// and with the class, and nothing lies outside the ends.
+func TestClassValuesByDensity(t *testing.T) {
+	for _, row := range classRows {
+		for c := osmdata.Motorway; c <= osmdata.Tertiary; c++ {
+			if got, want := classAADT(c, row.dwellingsPerKM2), row.aadt[c-osmdata.Motorway]; !about(got, want, 1e-9) {
+				t.Errorf("class %d at %g: %g, want %g", c, row.dwellingsPerKM2, got, want)
+			}
+		}
+	}
+	for c := osmdata.Motorway; c <= osmdata.Tertiary; c++ {
+		last := 0.0
+		for d := 0.0; d < 9000; d = d*1.2 + 1 {
+			q := classAADT(c, d)
+			if q < last || c > osmdata.Motorway && q > classAADT(c-1, d) {
+				t.Errorf("class %d at %g dwellings a km2: %g after %g", c, d, q, last)
+			}
+			last = q
+		}
+	}
+	if q := classAADT(osmdata.Residential, 500); q != 0 {
+		t.Errorf("a residential street has the class value %g", q)
+	}
+}
+
+// Homes along a tertiary road between two secondary ones leave by both: nowhere
+// does its traffic fall to nothing.
+func TestWatershed(t *testing.T) {
+	k := newSketch()
+	k.street(osmdata.Secondary, pts(0, -2000, 0, 0, 0, 2000))
+	k.street(osmdata.Secondary, pts(3000, -2000, 3000, 0, 3000, 2000))
+	for i := range 12 {
+		x := 250 * float64(i)
+		k.street(osmdata.Tertiary, pts(x, 0, x+250, 0))
+		k.street(osmdata.Residential, pts(x+250, 0, x+250, 400))
+		k.street(osmdata.Residential, pts(x+250, 0, x+250, -400))
+	}
+	for s := range uint64(3) {
+		tr, err := newTraffic(&k.x, findHomes(&k.x), s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		least, most := math.Inf(1), 0.0
+		for e, q := range tr.aadt {
+			if tr.g.Class[e] == osmdata.Tertiary {
+				least, most = min(least, q), max(most, q)
+			}
+		}
+		if least < most/2 {
+			t.Errorf("seed %d: %.0f to %.0f vehicles a day along one road", s, least, most)
+		}
+	}
+}
+
+// Every exit has each part of the range of delays once.
+func TestExitsHaveEachDelayOnce(t *testing.T) {
+	for key := range int64(20) {
+		order := shuffled(key, exitDraws, saltExit, 0)
+		slices.Sort(order)
+		for i, x := range order {
+			if x != i {
+				t.Fatalf("exit %d: %v", key, order)
+			}
+		}
+	}
+	if slices.Equal(shuffled(1, exitDraws, saltExit, 0), shuffled(2, exitDraws, saltExit, 0)) || slices.Equal(shuffled(1, exitDraws, saltExit, 0), shuffled(1, exitDraws, saltExit, 1)) {
+		t.Error("exits or seeds draw alike")
 	}
 }

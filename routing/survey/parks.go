@@ -35,7 +35,9 @@ type park struct {
 }
 
 // pull is how strongly a park draws: its hectares, within bounds.
-func (p *park) pull() float64 { return min(parkMostPull, max(parkLeastPullHa, p.ha)) }
+func (p *park) pull() float64 { return hectaresPull(p.ha) }
+
+func hectaresPull(ha float64) float64 { return min(parkMostPull, max(parkLeastPullHa, ha)) }
 
 // findParks lists the parks that have ways inside.
 func (w *ground) findParks(x *osmdata.Extract) []park {

@@ -2,270 +2,189 @@ package survey
 
 import (
 	"context"
-	"math"
 
 	"wideberth/exposure"
 	"wideberth/osmdata"
-	"wideberth/routing/search"
+	"wideberth/osmdata/plane"
 )
 
-// Walking trips. 0.9 legs for each dwelling and day: 12.5 % of people walk for
-// transport on a day (ATUS 2003-05), two or three legs each. What finds no mapped
-// destination goes as short tours, so that the total holds whatever is mapped:
-// destinations are missing from maps far more than homes. The rest is our
-// assumption.
+// Walking trips: a country's legs on foot from homes to what draws them. All
+// numbers here are our assumption but the legs (exposure.HabitsOf) and the mean
+// length, which lies between British (0.9 miles) and American trips on foot.
 const (
 	walkSpeedMPS  = 1.34 // Weidmann 1993
-	legsADay      = 0.9  // of transport, for each dwelling
-	restTourM     = 12 * 60 * walkSpeedMPS
-	exerciseADay  = 0.1 // walks for their own sake, for each dwelling
+	legM          = 1000.0
+	walkRoots     = 12000
+	goOnShare     = 0.15 // of those who come to a place go on to another
+	ridersAStop   = 100  // people a day who come by bus and walk on,
+	ridersAtRail  = 1500 // and by train,
+	ridersByHomes = 0.3  // but no more for each dwelling about than a tenth of its trips
+	exerciseADay  = 0.1  // walks for their own sake, for each dwelling
 	exerciseTourM = 40 * 60 * walkSpeedMPS
-	stopArrivals  = 150 // a day, who go on from a stop to shops
-	reachLambdas  = 4   // trips beyond so many mean distances are left out
-	destSnapM     = 200
-	fewPlacesLegs = 0.3       // assigned legs a dwelling and day below which few places are mapped
-	centreShops   = 2         // shops on an edge that make it a shopping street
-	centreFloor   = 60 / .068 // people a day there: 60 an hour at 14 h
+	centreShops   = 2   // shops on an edge that make it a shopping street
+	fewPlacesPull = 0.4 // pull of places for each dwelling about, below which few places are mapped: a fifth of what is usual
 )
 
-// errand is a purpose of walking trips: rate S/(S+K) legs a dwelling and day, with
-// S the sum of attraction exp(-d/lambda) over the destinations.
-type errand struct {
-	name    string
-	as      []string // rules of its destinations
-	rate    float64  // legs a dwelling and day if everything were near
-	lambdaM float64
-	outside float64 // K: the pull of everything that is not on foot
-	pattern exposure.Pattern
-	stops   bool // people who come by stop go there too
-}
+// shopSorts make a shopping street.
+var shopSorts = []string{"shop", "marketplace", "outdoor_seating"}
 
-var errands = []errand{
-	{"shops", []string{"shop", "marketplace", "outdoor_seating"}, .45, 350, 2, exposure.WalkingTrips, true},
-	{"stops", []string{"bus_stop", "station"}, .35, 250, 1, exposure.WalkingTrips, false},
-	{"schools", []string{"school", "kindergarten"}, .25, 500, .7, exposure.SchoolTrips, false},
-	{"parks", []string{"park"}, .15, 400, 1, exposure.WalkingTrips, false},
-}
+// walkCost is what a metre costs a walker who wants to get somewhere, 1 for a
+// residential street. Pavements and paths of their own are a little better, main
+// roads a little worse.
+var walkCost = [osmdata.ClassCount]float64{osmdata.ClassOther: 1, osmdata.Motorway: 2, osmdata.Trunk: 1.3, osmdata.Primary: 1.1,
+	osmdata.Secondary: 1.05, osmdata.Tertiary: 1, osmdata.Unclassified: 1, osmdata.Residential: 1, osmdata.LivingStreet: .95, osmdata.Service: 1,
+	osmdata.Pedestrian: .9, osmdata.Track: 1.05, osmdata.Cycleway: 1, osmdata.Bridleway: 1.1, osmdata.Footway: .95, osmdata.Path: 1, osmdata.Steps: 1.5}
 
-// parkErrand takes dogs to parks: the share of dog walks offered to them.
-var parkErrand = errand{name: "dog parks and parks", as: []string{"park", "dog_park"}, rate: .35, lambdaM: 500, outside: 1}
-
-// destination is a place that trips go to, as vertices with the metres from each
-// to the place, and the edge that those lie on.
-type destination struct {
-	from  []search.Source
-	edge  int32 // -1 where the vertices are entries
-	pull  float64
-	park  int32 // index of the park, -1 for others
-	plain bool  // a stop, whose arrivals go on to shops
-}
-
-// destinations finds the places of an errand on the network.
-func (w *ground) destinations(x *osmdata.Extract, er *errand, parks []park) []destination {
-	var out []destination
-	for i := range x.Features {
-		ft := &x.Features[i]
-		if !contains(er.as, ft.As) {
-			continue
-		}
-		if p := parkOf(parks, i); p >= 0 {
-			out = append(out, destination{from: parks[p].entries, edge: -1, pull: parks[p].pull(), park: int32(p)})
-			continue
-		}
-		place, err := w.g.Snap(ft.Point, destSnapM)
-		if err != nil {
-			continue
-		}
-		tail, head := ends(w.g, place.Edge)
-		out = append(out, destination{edge: place.Edge, pull: 1, park: -1, plain: ft.As == "bus_stop" || ft.As == "station",
-			from: []search.Source{{Vertex: tail, Offset: place.AlongM}, {Vertex: head, Offset: max(0, float64(w.g.LengthM[place.Edge])-place.AlongM)}}})
-	}
-	return out
-}
-
-func contains(list []string, s string) bool {
-	for _, x := range list {
-		if x == s {
-			return true
-		}
-	}
-	return false
-}
-
-// assigned is what came of an errand.
-type assigned struct {
-	passes []float64 // by edge
-	legs   []float64 // by vertex: legs a day for each unit of origin
-	visits []float64 // by destination, a day
-	trips  float64
-	metres float64 // trips times their lengths
-}
-
-// assign sends trips from vertices to the destinations of an errand: origin holds
-// how many a day would go from each vertex if everything were near. Two rounds of
-// least-distance trees from the destinations, of which there are few: the first
-// sums up what pulls at each vertex, the second loads the trips down the tree.
-func (w *ground) assign(ctx context.Context, er *errand, dests []destination, origin []float64, workers int, tick func(int)) (*assigned, error) {
-	nv, ne := len(w.g.Vertex), w.g.EdgeCount()
-	span := search.Span{Cutoff: reachLambdas * er.lambdaM}
-	pull, err := gathered(ctx, len(dests), workers, nv, tick, func(sum tallies) func(int32) {
-		return func(i int32) {
-			tree, err := w.router.Reach(dests[i].from, w.cost, span)
-			if err != nil {
-				return // lengths and vertices are sound
-			}
-			defer tree.Release()
-			for _, v := range tree.Settled {
-				sum.add(v, dests[i].pull*math.Exp(-tree.Dist(v)/er.lambdaM))
-			}
-		}
-	})
-	if err != nil {
-		return nil, err
-	}
-	s := pull.passes()
-	sums, err := gathered(ctx, len(dests), workers, ne+len(dests), tick, func(sum tallies) func(int32) {
-		l := &loader{w: w, er: er, origin: origin, pull: s, load: make([]float64, nv), sum: sum}
-		return func(i int32) { l.send(&dests[i], i, span) }
-	})
-	if err != nil {
-		return nil, err
-	}
-	all := sums.passes()
-	out := &assigned{passes: all[:ne], visits: all[ne:], legs: make([]float64, nv)}
-	for v := range out.legs {
-		out.legs[v] = s[v] / (s[v] + er.outside)
-	}
-	for _, n := range out.visits {
-		out.trips += n
-	}
-	for e, n := range out.passes {
-		out.metres += n * float64(w.g.LengthM[e])
-	}
-	return out, nil
-}
-
-// loader is one worker's scratch for loading trees.
-type loader struct {
-	w      *ground
-	er     *errand
-	origin []float64
-	pull   []float64
-	load   []float64 // by vertex, zero between destinations
-	sum    tallies   // by edge, then by destination
-}
-
-// send loads the trips to destination i on its tree, farthest vertex first.
-func (l *loader) send(d *destination, i int32, span search.Span) {
-	tree, err := l.w.router.Reach(d.from, l.w.cost, span)
-	if err != nil {
-		return // lengths and vertices are sound
-	}
-	defer tree.Release()
-	visits := 0.0
-	for _, v := range tree.Settled {
-		trips := l.origin[v] * d.pull * math.Exp(-tree.Dist(v)/l.er.lambdaM) / (l.pull[v] + l.er.outside)
-		l.load[v] += trips
-		visits += trips
-	}
-	for k := len(tree.Settled) - 1; k >= 0; k-- {
-		v := tree.Settled[k]
-		trips := l.load[v]
-		l.load[v] = 0
-		if a := tree.Arc(v); a >= 0 {
-			l.sum.add(l.w.g.ArcEdge[a], trips)
-			l.load[l.w.g.Star.Head[l.w.g.Star.Twin[a]]] += trips
-			continue
-		}
-		if d.edge >= 0 { // the last metres, along the edge that the place lies on
-			l.sum.add(d.edge, trips*tree.Dist(v)/float64(l.w.g.LengthM[d.edge]))
-		}
-	}
-	l.sum.add(int32(l.w.g.EdgeCount())+i, visits)
-}
-
-// people assigns walking trips and school trips: passes a day by edge for both
-// patterns, and the legs that found a destination by vertex.
+// people assigns school trips and walking trips.
 func (a *assignment) people(ctx context.Context, x *osmdata.Extract) error {
 	w, c := a.ground, a.census
-	nv := len(w.g.Vertex)
-	found := make([]float64, nv) // legs a dwelling and day that found a place
-	var stops []destination
-	for i := range errands {
-		er := &errands[i]
-		dests := w.destinations(x, er, a.parks)
-		if er.name == "stops" {
-			stops = dests
-		}
-		a.dests = append(a.dests, dests)
+	origin := make([]float64, len(w.g.Vertex))
+	for v := range origin {
+		origin[v] = schoolErrand.rate * c.total(int32(v))
 	}
-	for i := range errands {
-		er := &errands[i]
-		origin := make([]float64, nv)
-		for v := range origin {
-			origin[v] = er.rate * c.total(int32(v))
-		}
-		if er.stops {
-			addArrivals(origin, stops)
-		}
-		got, err := w.assign(ctx, er, a.dests[i], origin, a.workers, a.tick)
-		if err != nil {
-			return err
-		}
-		addTo(a.flows[er.pattern], got.passes)
-		a.totals["trips to "+er.name] = got.trips
-		for v := range found {
-			found[v] += er.rate * got.legs[v]
-		}
+	school, err := w.assign(ctx, &schoolErrand, w.destinations(x, &schoolErrand, a.parks), origin, a.workers, a.tick)
+	if err != nil {
+		return err
 	}
-	a.found = found
-	return a.rest(ctx)
+	addTo(a.flows[exposure.SchoolTrips], school.passes)
+	a.totals["trips to schools"] = school.trips
+	legs := make([]float64, len(origin))
+	for v := range legs {
+		n := c.total(int32(v))
+		legs[v] = n * max(0, a.habits.FootLegs-schoolErrand.rate*school.legs[v])
+		a.totals["legs on foot"] += legs[v]
+	}
+	if err := a.legs(ctx, x, legs); err != nil {
+		return err
+	}
+	return a.exercise(ctx)
 }
 
-// addArrivals lets those who come by stop set out to the shops.
-func addArrivals(origin []float64, stops []destination) {
-	for _, d := range stops {
-		if d.plain && len(d.from) == 2 {
-			long := d.from[0].Offset + d.from[1].Offset
-			share := .5
-			if long > 0 {
-				share = 1 - d.from[0].Offset/long
-			}
-			origin[d.from[0].Vertex] += stopArrivals * share
-			origin[d.from[1].Vertex] += stopArrivals * (1 - share)
+// legs sends the legs of homes to what draws them, and with them those who go on
+// from place to place and who came by bus or train.
+func (a *assignment) legs(ctx context.Context, x *osmdata.Extract, legs []float64) error {
+	w := a.ground
+	base := make([]float32, len(w.cost))
+	for arc, long := range w.cost {
+		e := w.g.ArcEdge[arc]
+		f := walkCost[w.g.Class[e]]
+		if w.g.Flags[e]&(osmdata.FlagPavement|osmdata.FlagCrossing) != 0 {
+			f = walkCost[osmdata.Footway]
 		}
+		base[arc] = long * float32(f)
 	}
-}
-
-// rest sends the legs that found no place as short tours, and the walks for their
-// own sake, both as killed walks.
-func (a *assignment) rest(ctx context.Context) error {
-	nv := len(a.found)
-	short, long := make([]float64, nv), make([]float64, nv)
-	for v := range short {
-		n := a.census.total(int32(v))
-		legs := n * max(0, legsADay-a.found[v])
-		short[v] = legs * restTourM
-		long[v] = n * exerciseADay * exerciseTourM
-		a.totals["legs as short tours"] += legs
-		a.totals["legs to places"] += n * min(legsADay, a.found[v])
+	m := &gravity{g: w.g, router: w.router, costs: perturbed(w.g, base, costSets, a.seed), lambdaM: legM / 2, roots: walkRoots,
+		seed: a.seed, workers: a.workers, tick: a.tick}
+	pull, places := a.pulls(x, w.g, a.census, onFoot)
+	m.pull = pull
+	a.few = a.fewPlaces(places)
+	m.origin = a.withThoseWhoGoOn(legs, pull, places)
+	for v, n := range a.publicRiders(x) {
+		m.origin[v] += n
+		a.totals["legs of riders"] += n
 	}
-	weight := a.ground.pleasure()
-	for _, walk := range []struct {
-		metres []float64
-		tourM  float64
-	}{{short, restTourM}, {long, exerciseTourM}} {
-		passes, err := a.ground.killedWalk(ctx, walk.metres, weight, walk.tourM/2, a.workers)
-		if err != nil {
-			return err
-		}
-		addTo(a.flows[exposure.WalkingTrips], passes)
+	got, err := m.assign(ctx, a.homes.earth)
+	if err != nil {
+		return err
+	}
+	addTo(a.flows[exposure.WalkingTrips], got.passes)
+	a.totals["trips on foot"], a.totals["legs lost"] = got.trips, got.lost
+	for e, n := range got.passes {
+		a.totals["km on foot"] += n * float64(w.g.LengthM[e]) / 1000
 	}
 	return nil
 }
 
-func addTo(sum, more []float64) {
-	for i, x := range more {
-		sum[i] += x
+// withThoseWhoGoOn turns legs by home into legs by where they begin: a part of those
+// who come to a place goes on to another. How many come is taken from the homes
+// about by the place's part of what pulls there; the total is kept.
+func (a *assignment) withThoseWhoGoOn(legs, pull, places []float64) []float64 {
+	g := a.ground.g
+	home, all, there := a.homes.spreadOver(g, legs), a.homes.spreadOver(g, pull), a.homes.spreadOver(g, places)
+	out := make([]float64, len(legs))
+	before, after := 0.0, 0.0
+	for v := range out {
+		if legs[v] == 0 && places[v] == 0 {
+			continue
+		}
+		at := g.Vertex[v]
+		n, _ := home.block(at)
+		p, _ := all.block(at)
+		q, _ := there.block(at)
+		out[v] = legs[v]
+		if p > 0 {
+			out[v] = (legs[v] + goOnShare*places[v]*n/p) / (1 + goOnShare*q/p)
+		}
+		before, after = before+legs[v], after+out[v]
 	}
+	for v := range out { // homes and places at the border of a block do not see the same others
+		out[v] *= before / max(after, 1e-12)
+	}
+	return out
+}
+
+// fewPlaces tells by vertex whether hardly anything but homes is mapped about it.
+func (a *assignment) fewPlaces(places []float64) []bool {
+	g := a.ground.g
+	there := a.homes.spreadOver(g, places)
+	known := map[square]bool{}
+	out := make([]bool, len(places))
+	for v := range out {
+		t := a.homes.tile(g.Vertex[v])
+		few, ok := known[t]
+		if !ok {
+			pull, km2 := there.block(g.Vertex[v])
+			few = pull < fewPlacesPull*a.homes.dwellingsPerKM2(g.Vertex[v])*km2
+			few = few || pull == 0
+			known[t] = few
+		}
+		out[v] = few
+	}
+	return out
+}
+
+// publicRiders are the people by vertex who come by bus or train and walk on.
+func (a *assignment) publicRiders(x *osmdata.Extract) map[int32]float64 {
+	out := map[int32]float64{}
+	stops := spreadOver{a.homes, map[square]float64{}}
+	number := map[string]float64{"bus_stop": ridersAStop, "station": ridersAtRail}
+	for i := range x.Features {
+		if n := number[x.Features[i].As]; n > 0 {
+			stops.by[a.homes.tile(x.Features[i].Point)] += n
+		}
+	}
+	for i := range x.Features {
+		ft := &x.Features[i]
+		n := number[ft.As]
+		if n == 0 {
+			continue
+		}
+		place, err := a.ground.g.Snap(ft.Point, destSnapM)
+		if err != nil {
+			continue
+		}
+		n *= a.servedShare(stops, ft.Point)
+		shared(a.ground.g, place, func(v int32, share float64) { out[v] += share * n })
+	}
+	return out
+}
+
+// servedShare is the share of the usual riders that the homes about allow.
+func (a *assignment) servedShare(stops spreadOver, at plane.Point) float64 {
+	riders, km2 := stops.block(at)
+	if riders == 0 {
+		return 0
+	}
+	return min(1, ridersByHomes*a.homes.dwellingsPerKM2(at)*km2/riders)
+}
+
+// exercise sends walks for their own sake as killed walks.
+func (a *assignment) exercise(ctx context.Context) error {
+	metres := make([]float64, len(a.ground.g.Vertex))
+	for v := range metres {
+		metres[v] = a.census.total(int32(v)) * exerciseADay * exerciseTourM
+	}
+	passes, err := a.ground.killedWalk(ctx, metres, a.ground.pleasure(), exerciseTourM/2, a.workers)
+	addTo(a.flows[exposure.WalkingTrips], passes)
+	return err
 }

@@ -35,7 +35,7 @@ func townSketch(n int) *sketch {
 
 func surveyed(t testing.TB, k *sketch, workers int) *assignment {
 	t.Helper()
-	a, _, err := assignAll(context.Background(), &k.x, k.net(t), workers, &progress{})
+	a, _, err := assignAll(context.Background(), &k.x, k.net(t), Options{Workers: workers}, &progress{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -54,8 +54,7 @@ func TestErrandsConserveTrips(t *testing.T) {
 		origin[v] = 3
 		total += 3
 	}
-	for i := range errands {
-		er := &errands[i]
+	for _, er := range [...]*errand{&schoolErrand, &parkErrand} {
 		dests := w.destinations(&k.x, er, w.findParks(&k.x))
 		if len(dests) == 0 {
 			t.Fatalf("no destinations for %s", er.name)
@@ -108,14 +107,14 @@ func metresByHand(w *ground, er *errand, dests []destination, origin []float64) 
 			}
 		}
 		for v, m := range dist[i] {
-			if m <= reachLambdas*er.lambdaM {
+			if m <= errandLambdas*er.lambdaM {
 				pull[v] += d.pull * math.Exp(-m/er.lambdaM)
 			}
 		}
 	}
 	for i, d := range dests {
 		for v, m := range dist[i] {
-			if m <= reachLambdas*er.lambdaM {
+			if m <= errandLambdas*er.lambdaM {
 				n := origin[v] * d.pull * math.Exp(-m/er.lambdaM) / (pull[v] + er.outside)
 				trips += n
 				metres += n * m
@@ -125,22 +124,22 @@ func metresByHand(w *ground, er *errand, dests []destination, origin []float64) 
 	return metres, trips
 }
 
-// The surveyed legs of a dwelling hold whatever is mapped: what finds no place
-// goes as short tours.
+// The legs of a dwelling hold whatever is mapped: with places more of them lead to
+// those.
 func TestLegsHoldWhateverIsMapped(t *testing.T) {
 	bare, full := suburb(9, 6), townSketch(9)
 	for name, k := range map[string]*sketch{"no places": bare, "places": full} {
 		a := surveyed(t, k, 2)
 		dwellings := a.totals["dwellings in houses"] + a.totals["dwellings in flats"]
-		got := a.totals["legs to places"] + a.totals["legs as short tours"]
-		if !about(got, legsADay*dwellings, 1e-9) {
+		got := a.totals["legs on foot"] + a.totals["trips to schools"]
+		if !about(got, a.habits.FootLegs*dwellings, 1e-9) {
 			t.Errorf("%s: %g legs from %g dwellings", name, got, dwellings)
 		}
-		if name == "no places" && a.totals["legs to places"] != 0 {
-			t.Error("legs to places that are not there")
+		if sent := a.totals["trips on foot"]; !about(sent, a.totals["legs on foot"]+a.totals["legs of riders"], 1e-6) {
+			t.Errorf("%s: %g of %g legs were walked, %g lost", name, sent, a.totals["legs on foot"], a.totals["legs lost"])
 		}
-		if name == "places" && a.totals["legs to places"] == 0 {
-			t.Error("no legs to places")
+		if (name == "places") != (a.totals["legs of riders"] > 0) {
+			t.Errorf("%s: %g legs of riders", name, a.totals["legs of riders"])
 		}
 	}
 }
@@ -165,24 +164,49 @@ func TestSchoolTripsLeadToSchools(t *testing.T) {
 	}
 }
 
-// A shopping street has at least its floor of people.
-func TestShoppingStreetFloor(t *testing.T) {
+// There is no floor: two shops on a divided road far from any home have no crowd,
+// and a street of shops among homes has one.
+func TestShopsAloneDrawNoCrowd(t *testing.T) {
 	k := townSketch(6)
-	for range 3 {
+	lane := k.street(osmdata.Primary, pts(9000, 0, 9400, 0))
+	k.street(osmdata.Primary, pts(9000, 12, 9400, 12))
+	k.place("shop", 9100, -5)
+	k.place("shop", 9200, -5)
+	for range 6 {
 		k.place("shop", 60, 0)
 	}
 	a := surveyed(t, k, 1)
-	found := false
-	for e, n := range a.shops {
-		if n >= centreShops {
-			found = true
-			if a.flows[exposure.WalkingTrips][e] < centreFloor || a.ground.place[e] != exposure.PlaceCentre {
-				t.Errorf("edge %d: %d shops, %g people a day", e, n, a.flows[exposure.WalkingTrips][e])
+	busiest, middle := 0.0, 0.0
+	for e, n := range a.flows[exposure.WalkingTrips] {
+		if a.shops[e] > 2 {
+			busiest = max(busiest, n)
+			if a.ground.place[e] != exposure.PlaceCentre {
+				t.Errorf("edge %d with %d shops is no centre", e, a.shops[e])
 			}
 		}
+		middle += n / float64(len(a.flows[exposure.WalkingTrips]))
 	}
-	if !found {
-		t.Error("no shopping street")
+	if n := a.flows[exposure.WalkingTrips][edgeOf(t, a.ground.g, lane)]; n > 1 || busiest < 1.3*middle {
+		t.Errorf("%g people a day on the road, %g on the street of shops, %g on the mean street", n, busiest, middle)
+	}
+}
+
+// Where hardly anything but homes is mapped the field says so.
+func TestFewPlaces(t *testing.T) {
+	k := townSketch(9)
+	for range 3 {
+		k.place("shop", 300, 130)
+	}
+	bare, full := surveyed(t, suburb(9, 6), 1), surveyed(t, k, 1)
+	for v, few := range bare.few {
+		if !few {
+			t.Fatalf("without places: enough at vertex %d", v)
+		}
+	}
+	for v, few := range full.few {
+		if few {
+			t.Fatalf("with places: few at vertex %d", v)
+		}
 	}
 }
 

@@ -34,6 +34,9 @@ type grounds struct {
 
 const groundCellM = 250.0
 
+// tile is a cell of groundCellM.
+type tile struct{ x, y int32 }
+
 func newGrounds(x *osmdata.Extract) *grounds {
 	gs := &grounds{list: x.Grounds, cells: map[tile][]int32{}}
 	for i := range x.Grounds {

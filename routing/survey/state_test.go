@@ -88,7 +88,7 @@ func (l limits) check(t *testing.T) {
 func TestStateFlows(t *testing.T) {
 	x, g := readState(t, "delaware-latest.osm.pbf")
 	begun := time.Now()
-	a, _, err := assignAll(context.Background(), x, g, 1, &progress{})
+	a, _, err := assignAll(context.Background(), x, g, Options{Workers: 1}, &progress{})
 	if err != nil {
 		t.Fatal(err)
 	}

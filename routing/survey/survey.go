@@ -6,14 +6,22 @@ import (
 	"sync"
 
 	"wideberth/exposure"
+	"wideberth/exposure/hours"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata"
+	"wideberth/osmdata/elevation"
+	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 )
 
 // Options say how to survey. The zero value is good.
 type Options struct {
+	Region   strain.Region                     // whose usual speeds hold where no limit is tagged
 	Workers  int                               // goroutines; below 1 one per processor
 	Progress func(stage string, share float64) // called from one goroutine at a time, may be nil
+	Country  string                            // ISO 3166-1 code of the habits; "" for that of the place's time zone
+	Heights  *elevation.Model                  // what riders climb; nil takes all ground as level
+	Seed     uint64                            // another number draws other routes: to see what is luck
 }
 
 // Shares of a survey's time by stage, measured on a state-sized extract, so that
@@ -26,14 +34,12 @@ const (
 	shareNear   = 0.26
 	shareLevel  = 0.14
 	shareTouch  = 0.02
-	trainsADay  = 20  // on a railway line, both directions; our assumption
-	wheelLegs   = 0.1 // trips a dwelling and day by bicycle, board or scooter; our assumption
-	wheelTourM  = 2 * 2500
+	trainsADay  = 20 // on a railway line, both directions; our assumption
 	leastWeight = 0.02
 )
 
-// rolling is how much those on wheels like a street, 1 for a residential one; our
-// assumption.
+// rolling is how much those who ride for the ride's sake like a street, 1 for a
+// residential one; our assumption.
 var rolling = [osmdata.ClassCount]float64{osmdata.ClassOther: .3, osmdata.Motorway: leastWeight, osmdata.Trunk: .1,
 	osmdata.Primary: .4, osmdata.Secondary: .6, osmdata.Tertiary: 1, osmdata.Unclassified: 1, osmdata.Residential: 1,
 	osmdata.LivingStreet: 1.1, osmdata.Service: .4, osmdata.Pedestrian: .6, osmdata.Track: .6, osmdata.Cycleway: 3,
@@ -48,14 +54,16 @@ const allowedGain = 4
 // context's, or that of a network that does not hang together.
 func Survey(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Options) (*exposure.Field, error) {
 	p := &progress{tell: o.Progress}
-	a, t, err := assignAll(ctx, x, g, o.Workers, p)
+	a, t, err := assignAll(ctx, x, g, o, p)
 	if err != nil {
 		return nil, fmt.Errorf("survey: %w", err)
 	}
 	f := a.field(x, g)
-	if err := measure(ctx, x, g, f, t, o.Workers, p); err != nil {
+	if err := measure(ctx, x, g, f, t, a.riders, o.Workers, p); err != nil {
 		return nil, fmt.Errorf("survey: %w", err)
 	}
+	f.Roadside = roadside(x, g, f, t, o.Region)
+	markGround(x, g, f)
 	if err := f.Check(); err != nil {
 		return nil, fmt.Errorf("survey: %w", err)
 	}
@@ -100,54 +108,72 @@ type assignment struct {
 	ground  *ground
 	census  *census
 	homes   *homes
+	habits  exposure.Habits
 	parks   []park
-	shops   []int32 // by edge
-	dests   [][]destination
-	found   []float64                        // by vertex: legs a dwelling and day that found a place
+	shops   []int32                          // by edge
+	few     []bool                           // by vertex: hardly anything but homes is mapped about it
 	flows   [exposure.PatternCount][]float64 // passes a day by edge
 	totals  map[string]float64               //
 	workers int                              //
 	tick    func(int)                        //
-	motor   *traffic                         // nil where nothing is driven
+	seed    uint64                           //
+	rise    func(plane.Polyline) (float64, float64)
+	motor   *traffic // nil where nothing is driven
+	riders  *wheels  // nil where nothing can be ridden on
 }
 
 // assignAll makes all flows.
-func assignAll(ctx context.Context, x *osmdata.Extract, g *network.Graph, workers int, p *progress) (*assignment, *traffic, error) {
+func assignAll(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Options, p *progress) (*assignment, *traffic, error) {
 	p.begin("finding homes", shareHomes, 1)
-	a := &assignment{homes: findHomes(x), totals: map[string]float64{}, workers: workers, tick: p.tick}
-	a.census = a.homes.settle(x, newLocator(g))
-	a.shops = shopsByEdge(x, g)
-	ground, err := newGround(g, placeKinds(x, g, a.shops))
+	habits, err := habitsOf(x, o.Country)
 	if err != nil {
 		return nil, nil, err
 	}
-	a.ground = ground
-	a.parks = ground.findParks(x)
+	a := &assignment{homes: findHomes(x), totals: map[string]float64{}, workers: o.Workers, tick: p.tick, seed: o.Seed, habits: habits}
+	a.census = a.homes.settle(x, newLocator(g))
+	a.shops = shopsByEdge(x, g)
+	if a.ground, err = newGround(g, placeKinds(x, g, a.shops)); err != nil {
+		return nil, nil, err
+	}
+	if o.Heights != nil {
+		a.rise = riseOn(o.Heights, a.homes.earth)
+	}
+	a.parks = a.ground.findParks(x)
 	for i := range a.flows {
 		a.flows[i] = make([]float64, g.EdgeCount())
 	}
-	motor, err := newTraffic(x, a.homes)
-	if err != nil {
+	if a.motor, err = newTraffic(x, a.homes, o.Seed); err != nil {
 		return nil, nil, err
 	}
-	a.motor = motor
 	p.begin("letting dogs and people walk", shareFlows, len(g.Vertex))
-	if err := a.walkers(ctx, x); err != nil {
+	if err := a.movers(ctx, x); err != nil {
 		return nil, nil, err
 	}
 	a.count()
-	return a, motor, ctx.Err()
+	return a, a.motor, ctx.Err()
 }
 
-// walkers assigns everything that moves along the walkable network but motors.
-func (a *assignment) walkers(ctx context.Context, x *osmdata.Extract) error {
+// habitsOf are the habits of the country that was named or that the place lies in.
+func habitsOf(x *osmdata.Extract, country string) (exposure.Habits, error) {
+	if country == "" {
+		zone, err := hours.Zone(x.Frame.Lat0, x.Frame.Lon0)
+		if err != nil {
+			return exposure.Habits{}, fmt.Errorf("find the country: %w", err)
+		}
+		country = hours.CountryOf(zone.String())
+	}
+	return exposure.HabitsOf(country), nil
+}
+
+// movers assigns everything that moves along the ways but motors.
+func (a *assignment) movers(ctx context.Context, x *osmdata.Extract) error {
 	if err := a.dogs(ctx, x); err != nil {
 		return err
 	}
 	if err := a.people(ctx, x); err != nil {
 		return err
 	}
-	if err := a.wheels(ctx); err != nil {
+	if err := a.ride(ctx, x); err != nil {
 		return err
 	}
 	g := a.ground.g
@@ -155,30 +181,10 @@ func (a *assignment) walkers(ctx context.Context, x *osmdata.Extract) error {
 	for _, p := range [...]exposure.Pattern{exposure.DogWalks, exposure.WalkingTrips, exposure.SchoolTrips} {
 		b.even(g, a.flows[p])
 	}
-	for e, n := range a.shops {
-		if n >= centreShops {
-			a.flows[exposure.WalkingTrips][e] = max(a.flows[exposure.WalkingTrips][e], centreFloor)
-		}
+	if a.riders != nil {
+		a.flows[exposure.WheelTrips] = a.riders.carry(g)
 	}
 	return nil
-}
-
-// wheels spreads trips by bicycle, board and scooter.
-func (a *assignment) wheels(ctx context.Context) error {
-	g := a.ground.g
-	metres, weight := make([]float64, len(g.Vertex)), make([]float64, g.EdgeCount())
-	for v := range metres {
-		metres[v] = a.census.total(int32(v)) * wheelLegs * wheelTourM / 2
-	}
-	for e := range weight {
-		weight[e] = rolling[g.Class[e]]
-		if c := g.Class[e]; (c == osmdata.Footway || c == osmdata.Path) && g.Flags[e]&osmdata.FlagBicycle != 0 {
-			weight[e] *= allowedGain
-		}
-	}
-	passes, err := a.ground.killedWalk(ctx, metres, weight, wheelTourM/2, a.workers)
-	addTo(a.flows[exposure.WheelTrips], passes)
-	return err
 }
 
 // shopsByEdge counts the shops, terraces and markets at each edge.
@@ -186,7 +192,7 @@ func shopsByEdge(x *osmdata.Extract, g *network.Graph) []int32 {
 	const nearM = 40
 	out := make([]int32, g.EdgeCount())
 	for i := range x.Features {
-		if !contains(errands[0].as, x.Features[i].As) {
+		if !contains(shopSorts, x.Features[i].As) {
 			continue
 		}
 		if place, err := g.Snap(x.Features[i].Point, nearM); err == nil {
@@ -204,7 +210,7 @@ func (a *assignment) count() {
 		c["dwellings in flats"] += a.census.flats[v]
 	}
 	for i := range a.homes.list {
-		if a.homes.byBuilding[tileOf(a.homes.list[i].at)] {
+		if a.homes.byBuilding[a.homes.tile(a.homes.list[i].at)] {
 			c["dwellings by building"] += a.homes.list[i].houses + a.homes.list[i].flats
 		}
 	}
@@ -219,7 +225,7 @@ func (a *assignment) count() {
 
 // field begins the field with flows, kinds of place and marks.
 func (a *assignment) field(x *osmdata.Extract, g *network.Graph) *exposure.Field {
-	f := &exposure.Field{Place: a.ground.place, Census: a.totals}
+	f := &exposure.Field{Place: a.ground.place, Census: a.totals, Boards: float32(a.habits.BoardsPerBicycle())}
 	for p := range f.OwnPerDay {
 		f.OwnPerDay[p] = make([]float32, g.EdgeCount())
 		for e, q := range a.flows[p] {
@@ -227,15 +233,16 @@ func (a *assignment) field(x *osmdata.Extract, g *network.Graph) *exposure.Field
 		}
 	}
 	if a.motor != nil {
-		f.OwnPerDay[exposure.CarTraffic], f.OwnPerDay[exposure.HeavyTraffic] = a.motor.byWay().carry(g)
+		f.OwnPerDay[exposure.CarTraffic], f.OwnPerDay[exposure.HeavyTraffic] = a.motor.carry(g)
 	}
 	f.Marks = make([]exposure.Mark, g.EdgeCount())
+	a.markCut(g, f.Marks)
 	for e := range f.Marks {
 		tail, head := ends(g, int32(e))
-		if max(a.found[tail], a.found[head]) < fewPlacesLegs && a.shops[e] < centreShops {
+		if a.few[tail] && a.few[head] && a.shops[e] < centreShops {
 			f.Marks[e] |= exposure.FewPlaces
 		}
-		if !a.homes.byBuilding[tileOf(g.EdgeLine(int32(e)).At(float64(g.LengthM[e])/2))] {
+		if !a.homes.byBuilding[a.homes.tile(g.EdgeLine(int32(e)).At(float64(g.LengthM[e])/2))] {
 			f.Marks[e] |= exposure.HomesFromStreets
 		}
 		if mayCross(g.Class[e]) {
@@ -247,7 +254,7 @@ func (a *assignment) field(x *osmdata.Extract, g *network.Graph) *exposure.Field
 
 // measure fills in what the ground gives and takes: room, sight, streams on other
 // ways, sources in reach.
-func measure(ctx context.Context, x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *traffic, workers int, p *progress) (err error) {
+func measure(ctx context.Context, x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *traffic, riders *wheels, workers int, p *progress) (err error) {
 	n := g.EdgeCount()
 	t := newTerrain(x)
 	p.begin("measuring room", shareRoom, n)
@@ -259,7 +266,7 @@ func measure(ctx context.Context, x *osmdata.Extract, g *network.Graph, f *expos
 		return err
 	}
 	p.begin("looking to other ways", shareNear, n)
-	if f.Near, err = near(ctx, g, t, allStreams(x, g, f, motor), workers, p.tick); err != nil {
+	if f.Near, err = near(ctx, g, t, allStreams(x, g, f, motor, riders), workers, p.tick); err != nil {
 		return err
 	}
 	p.begin("listening to the roads", shareLevel, n)
@@ -273,16 +280,21 @@ func measure(ctx context.Context, x *osmdata.Extract, g *network.Graph, f *expos
 }
 
 // allStreams is everything that moves: walkers and wheels on the walkable network,
-// motors on theirs, trains.
-func allStreams(x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *traffic) *streams {
+// motors on theirs, wheels on ways that nobody walks, trains.
+func allStreams(x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *traffic, riders *wheels) *streams {
 	s := &streams{}
 	walking := f.OwnPerDay
 	walking[exposure.CarTraffic], walking[exposure.HeavyTraffic] = nil, nil
 	s.addNetwork(g, true, walking)
 	if motor != nil {
 		var driven [exposure.PatternCount][]float32
-		driven[exposure.CarTraffic], driven[exposure.HeavyTraffic] = motor.byWay().carry(motor.g)
+		driven[exposure.CarTraffic], driven[exposure.HeavyTraffic] = motor.carry(motor.g)
 		s.addNetwork(motor.g, false, driven)
+	}
+	if riders != nil {
+		var ridden [exposure.PatternCount][]float32
+		ridden[exposure.WheelTrips] = riders.besides(g)
+		s.addNetwork(riders.g, false, ridden)
 	}
 	for _, l := range x.Rails {
 		s.addRail(l, trainsADay)

@@ -8,7 +8,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Is the program up and its map loaded? */
+        /** Is the program up? */
         get: operations["health"];
         put?: never;
         post?: never;
@@ -25,7 +25,10 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Is the program up and its map loaded? */
+        /**
+         * Can it plan and keep?
+         * @description The map is loaded, the store answers within a second, and the server is not about to stop.
+         */
         get: operations["ready"];
         put?: never;
         post?: never;
@@ -93,7 +96,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** Kept sequences or timetables, latest first */
+        /** Kept sequences or timetables, latest first, without their bodies */
         get: operations["documents"];
         put?: never;
         post?: never;
@@ -285,7 +288,7 @@ export interface paths {
             path?: never;
             cookie?: never;
         };
-        /** A dog's kept plans, latest first */
+        /** A dog's kept plans, latest first, without their bodies */
         get: operations["kept-plans"];
         put?: never;
         /** Keep a plan for a dog */
@@ -358,8 +361,8 @@ export interface paths {
         get?: never;
         put?: never;
         /**
-         * Plan walks and draw them
-         * @description The plan that /v1/plans gives for the same wish, and for each walk what a map and the walk unrolled are drawn from.
+         * Walks and how they are drawn
+         * @description A plan, of a wish or as it was given, and for each walk what a map and the walk unrolled are drawn from.
          */
         post: operations["drawings"];
         delete?: never;
@@ -474,6 +477,23 @@ export interface paths {
         post?: never;
         /** End a token at once */
         delete: operations["revoke-key"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/limits": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** How much can be kept */
+        get: operations["limits"];
+        put?: never;
+        post?: never;
+        delete?: never;
         options?: never;
         head?: never;
         patch?: never;
@@ -729,6 +749,47 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/plans/told": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Tell a plan again
+         * @description A plan by its address: the walks as they were given, told anew without a search. Accept application/geo+json or application/gpx+xml for these forms.
+         */
+        post: operations["tell-plan"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/plans/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * A kept plan, told
+         * @description The walks of a kept plan for who may see its dog. One that was made on another map is matched with the map loaded here, or refused in words.
+         */
+        get: operations["kept-plan"];
+        put?: never;
+        post?: never;
+        /** Delete a kept plan; walks that followed it stay */
+        delete: operations["delete-plan"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/proofs": {
         parameters: {
             query?: never;
@@ -740,7 +801,7 @@ export interface paths {
         put?: never;
         /**
          * Work longer on how good the best loop is
-         * @description The same wish as a plan's, sent again while somebody already reads the answer: the best loop with a certificate of how much better any loop could be in the model searched.
+         * @description A plan as it was given, sent back while somebody already reads it: its best loop with a certificate of how much better any loop could be in the model searched. With a wish the loop is searched for first.
          */
         post: operations["proof"];
         delete?: never;
@@ -1371,7 +1432,7 @@ export interface components {
         DrawingsOutputBody: {
             /** @description One for each walk. */
             drawings: components["schemas"]["Drawing"][];
-            plan: components["schemas"]["Plan"];
+            plan: components["schemas"]["PlanBody"];
         };
         DrawnNeed: {
             /** @example dog_on_lead */
@@ -1532,6 +1593,39 @@ export interface components {
             out_minutes: number;
             sufficient: boolean;
         };
+        Given: {
+            /**
+             * @description Made of the rest: the same plan has the same.
+             * @example pQ3xR9vTz0aW
+             */
+            id: string;
+            /** @description Fingerprint of the network that the courses belong to. */
+            map: string;
+            /** @description Best first. */
+            walks: components["schemas"]["GivenWalk"][];
+            /** @description As it was understood, with its departure fixed. */
+            wish: components["schemas"]["WishBody"];
+        };
+        GivenWalk: {
+            /** Format: double */
+            ceiling_s?: number;
+            /** @description A longer proof can be asked for. */
+            checking?: boolean;
+            /** @description Directed edges of the network, as the server wrote them. */
+            course: string;
+            /** Format: int64 */
+            laps?: number;
+            /**
+             * Format: double
+             * @description Bound that the search proved on what it minimises.
+             */
+            lower?: number;
+            proved?: boolean;
+            /** @enum {string} */
+            shape: "loop" | "there_and_back" | "way" | "longest_calm";
+            /** Format: double */
+            within_percent?: number;
+        };
         HandOutBody: {
             /**
              * @description What drives the dog, for the advice only.
@@ -1540,11 +1634,14 @@ export interface components {
             driver?: "fear" | "frustration" | "excitement";
             /** @description What the start is called; left out: its street. */
             from?: string;
+            given?: components["schemas"]["Given"];
             /**
              * @description Left out: A4.
              * @enum {string}
              */
             paper?: "a4" | "letter";
+            /** @description Id of a kept plan. */
+            plan?: string;
             /** @enum {string} */
             units?: "metric" | "us";
             /**
@@ -1552,7 +1649,7 @@ export interface components {
              * @description Which walk of the plan, counted from 0.
              */
             walk?: number;
-            wish: components["schemas"]["WishBody"];
+            wish?: components["schemas"]["WishBody"];
         };
         Hazards: {
             attribution: string;
@@ -1705,6 +1802,26 @@ export interface components {
         };
         KeptDocument: {
             body: unknown;
+            /** Format: date-time */
+            created: string;
+            /** @description The dog that it is about; left out if about several. */
+            dog?: string;
+            id: string;
+            kind: string;
+            /** Format: date-time */
+            updated: string;
+            /**
+             * Format: int64
+             * @description Goes up with each change; 0 makes a new one.
+             */
+            version: number;
+        };
+        KeptDocumentHead: {
+            /**
+             * Format: int64
+             * @description Of its body, which is asked for by its id.
+             */
+            bytes: number;
             /** Format: date-time */
             created: string;
             /** @description The dog that it is about; left out if about several. */
@@ -1903,6 +2020,15 @@ export interface components {
              */
             working_m: number;
         };
+        KeptLimit: {
+            /** Format: int64 */
+            most: number;
+            /** @enum {string} */
+            of: "one" | "account" | "person" | "dog";
+            /** @enum {string} */
+            unit?: "bytes";
+            what: string;
+        };
         KeptPerson: {
             /** @description Ids of the dogs that a handler is given; trainers and keepers have all. */
             dogs: string[];
@@ -1922,6 +2048,18 @@ export interface components {
             id: string;
             /** @description What identifies the map that it was made on. */
             map: string;
+            person?: string;
+        };
+        KeptPlanHead: {
+            /**
+             * Format: int64
+             * @description Of its body, which is asked for by its id.
+             */
+            bytes: number;
+            /** Format: date-time */
+            created: string;
+            dog: string;
+            id: string;
             person?: string;
         };
         KeptPrior: {
@@ -2651,11 +2789,14 @@ export interface components {
             role: "handler" | "trainer" | "keeper";
         };
         PictureBody: {
+            given?: components["schemas"]["Given"];
             /**
              * Format: double
              * @description CSS pixels; left out: 600.
              */
             height_px?: number;
+            /** @description Id of a kept plan. */
+            plan?: string;
             /** @enum {string} */
             theme?: "light" | "dark" | "print";
             /** @enum {string} */
@@ -2680,7 +2821,7 @@ export interface components {
              * @description CSS pixels; left out: 800.
              */
             width_px?: number;
-            wish: components["schemas"]["WishBody"];
+            wish?: components["schemas"]["WishBody"];
         };
         Pinch: {
             /** @description Clock. */
@@ -2726,6 +2867,41 @@ export interface components {
              * @example 2026-11-25T07:10:00-05:00
              */
             depart: string;
+            /** @description Time of the map extract, RFC 3339. */
+            map_time?: string;
+            /** @description What else to know: laps, a start inside a working distance. */
+            notes: string[];
+            /** @description Where the walk begins: longitude, latitude. */
+            start: [
+                number,
+                number
+            ];
+            /**
+             * Format: double
+             * @description From the place asked for to the start, in metres.
+             */
+            start_distance_m: number;
+            /**
+             * @description IANA name of the place's time zone.
+             * @example America/New_York
+             */
+            time_zone: string;
+            /** @description Walks, best first. */
+            walks: components["schemas"]["Walk"][];
+        };
+        PlanBody: {
+            /** @description What was assumed, most important first. */
+            assumed: string[];
+            /** @example © OpenStreetMap contributors */
+            attribution: string;
+            caution: string;
+            /**
+             * @description Departure, RFC 3339 with the place's own offset.
+             * @example 2026-11-25T07:10:00-05:00
+             */
+            depart: string;
+            /** @description The plan's address: send it back to have these walks drawn, printed, proved or told again. */
+            given?: components["schemas"]["Given"];
             /** @description Time of the map extract, RFC 3339. */
             map_time?: string;
             /** @description What else to know: laps, a start inside a working distance. */
@@ -3024,6 +3200,12 @@ export interface components {
             helps: components["schemas"]["Help"][];
             text: string;
         };
+        Shown: {
+            given?: components["schemas"]["Given"];
+            /** @description Id of a kept plan. */
+            plan?: string;
+            wish?: components["schemas"]["WishBody"];
+        };
         SideInfo: {
             /** Format: double */
             aside_m?: number;
@@ -3304,7 +3486,7 @@ export interface components {
              */
             doubt_shape: number;
             /** @enum {string} */
-            evidence: "map_flows" | "few_places" | "map_source" | "report";
+            evidence: "map_flows" | "few_places" | "map_source" | "report" | "map_border" | "counted";
             in_sight: boolean;
             kind: string;
             /**
@@ -4316,7 +4498,7 @@ export interface operations {
                     "application/json": components["schemas"]["HealthOutputBody"];
                 };
             };
-            /** @description Error */
+            /** @description Internal Server Error */
             default: {
                 headers: {
                     [name: string]: unknown;
@@ -4435,7 +4617,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["KeptDocument"][];
+                    "application/json": components["schemas"]["KeptDocumentHead"][];
                 };
             };
             /** @description Internal Server Error */
@@ -4791,7 +4973,7 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description OK */
+            /** @description The export */
             200: {
                 headers: {
                     [name: string]: unknown;
@@ -4822,12 +5004,9 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The file */
+            /** @description The export */
             200: {
                 headers: {
-                    "Cache-Control"?: string;
-                    "Content-Disposition"?: string;
-                    "Content-Type"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -4856,12 +5035,9 @@ export interface operations {
         };
         requestBody?: never;
         responses: {
-            /** @description The file */
+            /** @description The export */
             200: {
                 headers: {
-                    "Cache-Control"?: string;
-                    "Content-Disposition"?: string;
-                    "Content-Type"?: string;
                     [name: string]: unknown;
                 };
                 content: {
@@ -4959,7 +5135,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["KeptPlan"][];
+                    "application/json": components["schemas"]["KeptPlanHead"][];
                 };
             };
             /** @description Internal Server Error */
@@ -5153,7 +5329,7 @@ export interface operations {
         };
         requestBody: {
             content: {
-                "application/json": components["schemas"]["WishBody"];
+                "application/json": components["schemas"]["Shown"];
             };
         };
         responses: {
@@ -5359,6 +5535,35 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content?: never;
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    limits: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptLimit"][];
+                };
             };
             /** @description Internal Server Error */
             default: {
@@ -5846,8 +6051,101 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Plan"];
+                    "application/json": components["schemas"]["PlanBody"];
                 };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "tell-plan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Shown"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlanBody"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "kept-plan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlanBody"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "delete-plan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description Internal Server Error */
             default: {
@@ -5869,7 +6167,7 @@ export interface operations {
         };
         requestBody: {
             content: {
-                "application/json": components["schemas"]["WishBody"];
+                "application/json": components["schemas"]["Shown"];
             };
         };
         responses: {
@@ -5879,7 +6177,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["Plan"];
+                    "application/json": components["schemas"]["PlanBody"];
                 };
             };
             /** @description Internal Server Error */

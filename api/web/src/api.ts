@@ -31,8 +31,10 @@ export function setToken(value: string): void {
   else localStorage.removeItem(tokenKey);
 }
 
-type Verb = "get" | "post" | "put" | "delete";
-type PathWith<V extends Verb> = { [P in keyof paths]: paths[P] extends { [K in V]: object } ? P : never }[keyof paths];
+export type Verb = "get" | "post" | "put" | "delete";
+export type PathWith<V extends Verb> = {
+  [P in keyof paths]: paths[P] extends { [K in V]: object } ? P : never;
+}[keyof paths];
 type Operation<V extends Verb, P extends PathWith<V>> = paths[P] extends { [K in V]: infer O } ? O : never;
 
 /** What an operation takes. */
@@ -50,8 +52,10 @@ interface Common {
   accept?: string;
 }
 type Given<K extends string, T> = [T] extends [never] ? unknown : { [X in K]: T };
-type Asked<V extends Verb, P extends PathWith<V>> = Common & Given<"body", BodyOf<V, P>> & Given<"at", Places<V, P>>;
-type Rest<O> = Common extends O ? [o?: O] : [o: O];
+export type Asked<V extends Verb, P extends PathWith<V>> = Common &
+  Given<"body", BodyOf<V, P>> &
+  Given<"at", Places<V, P>>;
+export type Rest<O> = Common extends O ? [o?: O] : [o: O];
 
 /** Asks an operation and gives the response if it is good. */
 export function call<V extends Verb, P extends PathWith<V>>(

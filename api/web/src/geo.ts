@@ -1,7 +1,7 @@
 // Small distances on a small piece of ground: degrees against metres about a place.
 import type { Position, Walk } from "./types.ts";
 
-const mPerDegLat = 111320; // along a meridian, to half a per cent: for what is drawn and matched, not for planning
+const mPerDegLat = 111320; // along a meridian, to 0.7 per cent: for what is drawn and matched, not for planning
 
 /** Metres east and north of an origin. */
 export function metres(p: Position, o: Position): [number, number] {
@@ -25,8 +25,20 @@ export interface Matched {
   offM: number;
 }
 
-/** Where on a line a place lies, preferring what is near a distance already walked. */
-export function match(line: Position[], p: Position, near?: number): Matched {
+/** The farthest place of a walk that was reached, and by how much the receiver strays. */
+export interface Reached {
+  m: number;
+  strayM: number;
+}
+
+/** What it costs at most to match a place behind what was reached, in metres off the
+ * line: where out and back are one street, the way back goes before the way out again,
+ * but who does turn round is followed. */
+const mostBackM = 10;
+
+/** Where on a line a place lies, preferring what is near a distance already walked and
+ * not behind what was reached. */
+export function match(line: Position[], p: Position, near?: number, reached?: Reached): Matched {
   let best: Matched = { m: 0, offM: Infinity };
   let cost = Infinity;
   let gone = 0;
@@ -37,9 +49,10 @@ export function match(line: Position[], p: Position, near?: number): Matched {
     const t = len === 0 ? 0 : Math.min(1, Math.max(0, (px * bx + py * by) / (len * len)));
     const off = Math.hypot(px - t * bx, py - t * by);
     const m = gone + t * len;
-    const c = off + (near === undefined ? 0 : 0.05 * Math.abs(m - near));
-    if (c < cost) {
-      cost = c;
+    const far = near === undefined ? 0 : 0.05 * Math.abs(m - near);
+    const back = reached ? Math.min(mostBackM, 0.5 * Math.max(0, reached.m - reached.strayM - m)) : 0;
+    if (off + far + back < cost) {
+      cost = off + far + back;
       best = { m, offM: off };
     }
     gone += len;

@@ -4,7 +4,7 @@ import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
 import { type BodyOf, call } from "./api.ts";
 import { walkLine } from "./geo.ts";
 import type { PageMap, Shown } from "./map.ts";
-import { dogName, dogNow, set, state, themeNow, useAppState, wishBody } from "./state.ts";
+import { dogName, dogNow, planGiven, set, state, themeNow, useAppState, wishBody } from "./state.ts";
 import { say } from "./strings.ts";
 import type { Drawing, Position, Walk } from "./types.ts";
 import { exact, metresPerFoot } from "./words.ts";
@@ -172,8 +172,9 @@ function StillMap(props: { need?: Drawing["need"] | undefined; walk?: Walk | und
     let gone = false;
     const b = box.current;
     if (!b || !state.wish.from || !dogNow()) return;
+    const given = planGiven();
     serverPicture({
-      wish: wishBody(state.wish),
+      ...(given ? { given } : { wish: wishBody(state.wish) }),
       walk: state.chosen,
       theme: themeNow(),
       wider,

@@ -16,6 +16,8 @@ export interface Entry {
   ids?: Record<string, string>;
   /** name of the dog that {dog} stands for */
   dog?: string;
+  /** it went out, and no answer said that the server did not take it */
+  tried?: true;
 }
 
 const dbName = "wideberth";
@@ -75,15 +77,43 @@ export async function post(e: Entry): Promise<void> {
   void send();
 }
 
-/** Takes back what has not been sent; false if it has gone out. */
+/** Takes back what has not been sent; false if it has gone out, as far as is known. */
 export async function takeBack(id: string): Promise<boolean> {
-  const there = await within("outbox", "readonly", (s) => s.get(id));
-  if (there) await within("outbox", "readwrite", (s) => s.delete(id));
+  let gone = false;
+  // One transaction, so that sending finds the entry or finds it gone.
+  await within("outbox", "readwrite", (s) => {
+    const r = s.get(id) as IDBRequest<Entry | undefined>;
+    r.onsuccess = () => {
+      gone = r.result !== undefined && !r.result.tried;
+      if (gone) s.delete(id);
+    };
+    return r;
+  });
   await count();
-  return !!there;
+  return gone;
 }
 
 let sending = false;
+
+/** The keys of the entries that one refers to. */
+const refersTo = (e: Entry): string[] => [...Object.values(e.ids ?? {}), ...(idIn.exec(e.path)?.slice(1) ?? [])];
+const idIn = /\{id ([^}]+)\}/;
+
+/** What goes next, marked as tried: the oldest that refers to nothing that still waits,
+ * whatever the clock did meanwhile. */
+async function next(): Promise<Entry | undefined> {
+  let first: Entry | undefined;
+  await within("outbox", "readwrite", (s) => {
+    const r = s.getAll() as IDBRequest<Entry[]>;
+    r.onsuccess = () => {
+      const waiting = new Set(r.result.map((e) => e.id));
+      first = r.result.sort((a, b) => a.at - b.at).find((e) => !refersTo(e).some((key) => waiting.has(key)));
+      if (first) s.put({ ...first, tried: true });
+    };
+    return r;
+  });
+  return first;
+}
 
 /** Sends what waits, oldest first; stops at the first that the network or the server does not take. */
 export async function send(): Promise<void> {
@@ -91,25 +121,10 @@ export async function send(): Promise<void> {
   sending = true;
   let sent = 0;
   try {
-    const all = (await within("outbox", "readonly", (s) => s.getAll() as IDBRequest<Entry[]>)).sort(
-      (a, b) => a.at - b.at,
-    );
-    for (const e of all) {
-      try {
-        const r = await request("post", await resolved(e), {
-          body: { ...(await righted(e.body)), ...(await known(e.ids)) },
-          headers: { "Idempotency-Key": e.id },
-        });
-        const told = r.status === 204 ? undefined : ((await r.json()) as { id?: string });
-        if (told?.id) await store(`id.${e.id}`, told.id);
-      } catch (err) {
-        // A server that keeps nothing yet, or no longer, is asked again later.
-        const refusedForGood =
-          err instanceof Fault && err.kind === "refused" && [400, 409, 413, 422].includes(err.problem?.status ?? 0);
-        if (!refusedForGood) break;
-        await store(`refused.${e.id}`, { entry: e, why: err.problem?.detail });
-      }
-      await within("outbox", "readwrite", (s) => s.delete(e.id));
+    for (let e = await next(); e; e = await next()) {
+      if (!(await taken(e))) break;
+      const { id } = e;
+      await within("outbox", "readwrite", (s) => s.delete(id));
       sent++;
     }
   } finally {
@@ -123,6 +138,31 @@ export async function send(): Promise<void> {
       set({});
     }, 8000);
   }
+}
+
+/** Sends an entry; false if it is to be sent again later. What is refused for good is set aside. */
+async function taken(e: Entry): Promise<boolean> {
+  try {
+    const path = await resolved(e);
+    if (path === undefined) return true; // what it is about was refused, so there is nothing to change
+    const r = await request("post", path, {
+      body: { ...(await righted(e.body)), ...(await known(e.ids)) },
+      headers: { "Idempotency-Key": e.id },
+    });
+    const told = r.status === 204 ? undefined : ((await r.json()) as { id?: string });
+    if (told?.id) await store(`id.${e.id}`, told.id);
+  } catch (err) {
+    // A server that keeps nothing yet, or no longer, is asked again later.
+    const refusedForGood =
+      err instanceof Fault && err.kind === "refused" && [400, 409, 413, 422].includes(err.problem?.status ?? 0);
+    if (!refusedForGood) {
+      const notTaken = err instanceof Fault && ["busy", "token", "refused"].includes(err.kind);
+      if (notTaken) await within("outbox", "readwrite", (s) => s.put(e));
+      return false;
+    }
+    await store(`refused.${e.id}`, { entry: e, why: err.problem?.detail });
+  }
+  return true;
 }
 
 /** A clock that was never set. */
@@ -145,11 +185,16 @@ async function known(ids: Record<string, string> = {}): Promise<Record<string, s
   return out;
 }
 
-async function resolved(e: Entry): Promise<string> {
+/** The path with what the server called what it names; nothing if the server never took that. */
+async function resolved(e: Entry): Promise<string | undefined> {
   const at: Record<string, string> = {};
   if (e.path.includes("{dog}")) at.dog = await idOf(e.dog ?? "");
-  const key = /\{(id ([^}]+))\}/.exec(e.path);
-  if (key) at[key[1]!] = (await stored<string>(`id.${key[2]!}`)) ?? "";
+  const key = idIn.exec(e.path)?.[1];
+  if (key !== undefined) {
+    const id = await stored<string>(`id.${key}`);
+    if (!id) return undefined;
+    at[`id ${key}`] = id;
+  }
   return filled(e.path, at);
 }
 

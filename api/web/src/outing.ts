@@ -318,12 +318,15 @@ async function putDoc(): Promise<void> {
   }
 }
 
+/** How many kept outings are offered, and the one that is open. */
+const mostDocs = 13;
+
 /** The kept outings, newest first; the newest is taken up where there is none on the device. */
 async function loadDocs(takeUp: boolean): Promise<void> {
   if (!memory.asked) return;
   if (memory.there) {
     try {
-      outing.docs = await outings.all();
+      outing.docs = await outings.all(outing.docs, mostDocs);
     } catch {
       // the list is a comfort: what is on the device is there all the same
     }

@@ -4,7 +4,19 @@ import { useLayoutEffect, useState } from "preact/hooks";
 import type { AnswerOf } from "./api.ts";
 import { ask, Fault } from "./api.ts";
 import { speakAmerican } from "./strings.ts";
-import type { DogFile, DogProfile, Drawing, LatLon, Limits, MapInfo, Place, Plan, Walk, WishBody } from "./types.ts";
+import type {
+  DogFile,
+  DogProfile,
+  Drawing,
+  Given,
+  LatLon,
+  Limits,
+  MapInfo,
+  Place,
+  Plan,
+  Walk,
+  WishBody,
+} from "./types.ts";
 import type { Units } from "./words.ts";
 import { instant } from "./words.ts";
 
@@ -228,13 +240,12 @@ export async function plan(): Promise<void> {
   running = mine;
   set({ plan: { is: "looking", since: Date.now() }, chosen: 0 });
   try {
-    const body = wishBody(w);
-    const got = await ask("post", "/v1/drawings", { body, signal: mine.signal });
+    const got = await ask("post", "/v1/drawings", { body: { wish: wishBody(w) }, signal: mine.signal });
     if (mine.signal.aborted) return;
     keep("lastplan", { at: Date.now(), wish: w });
     const checking = w.shape === "loop" && !got.plan.walks[0]!.quality.proved;
     set({ plan: { is: "there", plan: got.plan, drawings: got.drawings, checking } });
-    if (checking) void prove(body, got, mine.signal);
+    if (checking) void prove(got, mine.signal);
   } catch (err) {
     if (mine.signal.aborted) return;
     const fault = err instanceof Fault ? err : new Fault("server");
@@ -244,10 +255,10 @@ export async function plan(): Promise<void> {
 }
 
 /** Asks for the long certificate of the best loop while its walk is read already. */
-async function prove(body: WishBody, got: AnswerOf<"post", "/v1/drawings">, signal: AbortSignal): Promise<void> {
+async function prove(got: AnswerOf<"post", "/v1/drawings">, signal: AbortSignal): Promise<void> {
   const best = got.plan.walks[0]!;
   try {
-    const told = (await ask("post", "/v1/proofs", { body, signal })).walks[0]!;
+    const told = (await ask("post", "/v1/proofs", { body: { given: got.plan.given! }, signal })).walks[0]!;
     const bound = told.quality.proved
       ? told.expected_reactions
       : told.quality.within_percent < 0
@@ -262,6 +273,9 @@ async function prove(body: WishBody, got: AnswerOf<"post", "/v1/drawings">, sign
   if (!signal.aborted && state.plan.is === "there" && state.plan.plan === got.plan)
     set({ plan: { ...state.plan, checking: false } });
 }
+
+/** What is shown, drawn and printed is the plan as it was given, never one that is searched anew. */
+export const planGiven = (): Given | undefined => (state.plan.is === "there" ? state.plan.plan.given : undefined);
 
 export const walkChosen = (): Walk | undefined =>
   state.plan.is === "there" ? state.plan.plan.walks[state.chosen] : undefined;

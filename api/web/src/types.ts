@@ -17,7 +17,8 @@ export type MapInfo = Schemas["MapInfo"];
 
 export type WishBody = Schemas["WishBody"];
 export type Limits = Schemas["LimitsBody"];
-export type Plan = Schemas["Plan"];
+export type Plan = Schemas["PlanBody"];
+export type Given = Schemas["Given"];
 export type Walk = Schemas["Walk"];
 export type Leg = Schemas["Leg"];
 export type WatchPoint = Schemas["WatchPoint"];

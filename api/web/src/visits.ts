@@ -108,7 +108,7 @@ export async function loadVisits(all = false): Promise<void> {
     return set({});
   }
   try {
-    visits.docs = await sequences.all();
+    visits.docs = await sequences.all(visits.docs);
     const read = all ? newestOfEach() : visits.docs.filter((d) => d === shown());
     const got = await Promise.all(read.map((d) => ask("get", "/v1/visits/{id}/progress", { at: { id: d.id } })));
     read.forEach((d, i) => {

@@ -3,7 +3,7 @@ import { ask } from "./api.ts";
 import { along, match, walkLine } from "./geo.ts";
 import { serverPicture } from "./mapbox.tsx";
 import { newID, post, store, stored, takeBack, wrongClock } from "./outbox.ts";
-import { dogNow, goTo, set, state, themeNow, wishBody } from "./state.ts";
+import { dogNow, goTo, planGiven, set, state, themeNow } from "./state.ts";
 import { metresAt, secondsAt } from "./strip.tsx";
 import type { DogFile, Drawing, Plan, Position, StretchOut, Visit, Walk } from "./types.ts";
 
@@ -62,13 +62,18 @@ const isVisit = (s: Log): s is SavedVisit => "visit" in s;
 type Walking = { is: "none" } | { is: "ready"; saved: Saved } | { is: "on"; saved: Saved };
 
 export const walking: { value: Walking } = { value: { is: "none" } };
-export const place: { m: number; offM: number; accuracyM: number; known: boolean; at?: Position; dark: boolean } = {
-  m: 0,
-  offM: 0,
-  accuracyM: Infinity,
-  known: false,
-  dark: false,
-};
+interface OnWalk {
+  m: number;
+  /** the farthest that was reached */
+  reachedM: number;
+  offM: number;
+  accuracyM: number;
+  known: boolean;
+  at?: Position;
+  dark: boolean;
+}
+
+export const place: OnWalk = { m: 0, reachedM: 0, offM: 0, accuracyM: Infinity, known: false, dark: false };
 
 const save = (s: Log): Promise<unknown> => store(isVisit(s) ? "visit" : "walk", s);
 
@@ -111,9 +116,11 @@ async function waysOut(s: Saved): Promise<void> {
 
 /** Keeps the server's picture of the map with a walk, for those who are lost. */
 async function drawn(s: Saved): Promise<void> {
+  const given = planGiven();
+  if (!given) return;
   try {
     const svg = await serverPicture({
-      wish: wishBody(state.wish),
+      given,
       walk: state.chosen,
       theme: themeNow(),
       wider: 1,
@@ -180,17 +187,23 @@ async function stayAwake(): Promise<void> {
   set({});
 }
 
+/** What a receiver strays by at least, between houses, whatever it tells. */
+const leastStrayM = 15;
+
 function moved(at: Position, accuracyM: number): void {
   const v = walking.value;
   if (v.is !== "on") return;
-  const hit = match(walkLine(v.saved.walk), at, whereNow(v.saved));
-  Object.assign(place, { m: hit.m, offM: hit.offM, accuracyM, known: accuracyM <= 30, at });
+  const reached = { m: place.reachedM, strayM: Math.max(leastStrayM, accuracyM) };
+  const hit = match(walkLine(v.saved.walk), at, whereNow(v.saved), reached);
+  const known = accuracyM <= 30;
+  Object.assign(place, { m: hit.m, offM: hit.offM, accuracyM, known, at });
+  if (known) place.reachedM = Math.max(place.reachedM, hit.m);
   set({});
 }
 
 /** Where the handler says to be. */
 export function putAt(m: number): void {
-  Object.assign(place, { m, offM: 0, known: true, accuracyM: 10 });
+  Object.assign(place, { m, reachedM: m, offM: 0, known: true, accuracyM: 10 });
   set({});
 }
 
@@ -204,12 +217,14 @@ export async function homeFromHere(s: Saved): Promise<void> {
   const dog: DogFile = { name: s.dog, needs: s.needs as DogFile["needs"] };
   const got = await ask("post", "/v1/drawings", {
     body: {
-      shape: "way",
-      from: { lon: from[0], lat: from[1] },
-      to: { lon: end[0], lat: end[1] },
-      minutes,
-      depart: new Date().toISOString(),
-      dog,
+      wish: {
+        shape: "way",
+        from: { lon: from[0], lat: from[1] },
+        to: { lon: end[0], lat: end[1] },
+        minutes,
+        depart: new Date().toISOString(),
+        dog,
+      },
     },
   });
   const i = got.plan.walks.reduce(
@@ -221,7 +236,7 @@ export async function homeFromHere(s: Saved): Promise<void> {
   s.drawing = got.drawings[i]!;
   delete s.picture;
   delete s.outs;
-  Object.assign(place, { m: 0, offM: 0 });
+  Object.assign(place, { m: 0, reachedM: 0, offM: 0 });
   await save(s);
   set({});
   await waysOut(s);
@@ -241,7 +256,7 @@ export function endWalk(): void {
   watch = undefined;
   void lock?.release();
   document.removeEventListener("visibilitychange", awake);
-  Object.assign(place, { m: 0, offM: 0, accuracyM: Infinity, known: false });
+  Object.assign(place, { m: 0, reachedM: 0, offM: 0, accuracyM: Infinity, known: false });
   delete place.at;
   walking.value = { is: "none" };
   void save(v.saved).then(async () => {

@@ -80,12 +80,8 @@ func (s *Sample) edgeAt(k int) plane.Point { return s.At.Add(s.across(k).Mul(s.s
 
 // Samples measures a walk every few metres. Room to a side is what the field says
 // of the edge, never more, and less where a ray meets something nearer; sight
-// limits it to what a handler can make of it in time:
-//
-//	usable = min(room, v_side sight / (u + v), W)
-//
-// with v_side the speed off the line, u and v the speeds of the other and of the
-// walk. Then the least over 12 m to either side and the mean of that.
+// limits it to what a handler can make of it in time (exposure.Usable). Then the
+// least over 12 m to either side and the mean of that.
 func Samples(walk *routing.Walk, snap *snapshot.Snapshot, r Room) []Sample {
 	all := places(walk.Line)
 	m := measure{snap: snap, room: r, line: walk.Line}
@@ -96,9 +92,8 @@ func Samples(walk *routing.Walk, snap *snapshot.Snapshot, r Room) []Sample {
 	m.sight(all)
 	for i := range all {
 		s := &all[i]
-		limit := exposure.SideSpeedMPS * s.SightM / max(r.OtherMPS+r.PaceMPS, 0.1)
-		s.LeftM = min(s.LeftM, limit, r.Need.WorkingM)
-		s.RightM = min(s.RightM, limit, r.Need.WorkingM)
+		s.LeftM = exposure.Usable(s.LeftM, s.SightM, r.OtherMPS, r.PaceMPS, r.Need.WorkingM)
+		s.RightM = exposure.Usable(s.RightM, s.SightM, r.OtherMPS, r.PaceMPS, r.Need.WorkingM)
 	}
 	smooth(all)
 	return all
@@ -156,12 +151,9 @@ func (m *measure) at(s *Sample) {
 	}
 	e := &m.run[m.next]
 	s.hazard = e.Reactions / max(m.timeS[m.next], 1e-9)
-	sides := [2]exposure.Side{m.snap.Field.Left[e.Edge], m.snap.Field.Right[e.Edge]}
-	if e.Against {
-		sides[0], sides[1] = sides[1], sides[0]
-	}
+	beside := m.snap.Field.Sides(e.Edge, e.Against)
 	var out [2]float64
-	for k, side := range sides {
+	for k, side := range [2]exposure.Side{beside.Left, beside.Right} {
 		out[k], s.Assumed[k] = float64(side.LowM), side.Default
 		if side.Default {
 			continue

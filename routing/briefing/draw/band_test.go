@@ -146,6 +146,7 @@ func randomWalk(t *rapid.T) (*snapshot.Snapshot, *routing.Walk, Room) {
 		low := rapid.Float32Range(0, 80).Draw(t, "low")
 		side := exposure.Side{LowM: low, LeastM: low * rapid.Float32Range(0, 1).Draw(t, "least"), Default: rapid.Bool().Draw(t, "default")}
 		f.Left, f.Right = append(f.Left, side), append(f.Right, side)
+		f.SightFwdM, f.SightBackM = append(f.SightFwdM, 60), append(f.SightBackM, 60)
 		e := routing.LegEdge{Edge: int32(i - 1), FromM: at, LengthM: m, Against: rapid.Bool().Draw(t, "against"), Reactions: rapid.Float64Range(0, 0.1).Draw(t, "x")}
 		walk.Legs = append(walk.Legs, routing.Leg{Line: plane.Polyline{walk.Line[i-1], walk.Line[i]}, LengthM: m, DurationS: m, Edges: []routing.LegEdge{e}})
 		at += m

@@ -1,7 +1,7 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { call, Fault } from "../api.ts";
 import { Choose, FaultPanel, Head } from "../parts.tsx";
-import { dogNow, goTo, letter, state, useAppState, wishBody } from "../state.ts";
+import { dogNow, goTo, letter, planGiven, state, useAppState } from "../state.ts";
 import { say } from "../strings.ts";
 import { AsText } from "./plan.tsx";
 import "./handout.css";
@@ -61,7 +61,7 @@ export function HandOut() {
     const street = from.replace(/\s+\d+\s*[a-z]?$/i, "");
     call("post", "/v1/handouts", {
       body: {
-        wish: wishBody(s.wish),
+        given: planGiven()!,
         walk: s.chosen,
         paper,
         units: s.settings.units,
@@ -80,7 +80,7 @@ export function HandOut() {
   }, [planned, paper, s.hideAddress, s.chosen, asked, s.settings.units]);
   const file = async (accept: string, name: string) => {
     try {
-      const r = await call("post", "/v1/plans", { body: wishBody(s.wish), accept });
+      const r = await call("post", "/v1/plans/told", { body: { given: planGiven()! }, accept });
       const a = document.createElement("a");
       a.href = URL.createObjectURL(await r.blob());
       a.download = name;

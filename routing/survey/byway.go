@@ -1,0 +1,57 @@
+package survey
+
+import "wideberth/routing/network"
+
+// byWay finds a flow by place along OSM ways, to bring it from one graph to another
+// of the same streets.
+type byWay map[int64][]wayRun
+
+type wayRun struct {
+	loM, hiM float64
+	perDay   float64
+}
+
+func newByWay(g *network.Graph, perDay []float64) byWay {
+	out := make(byWay, len(g.Parts))
+	for way, runs := range newLocator(g).runs {
+		for _, r := range runs {
+			out[way] = append(out[way], wayRun{r.loM, r.hiM, perDay[r.edge]})
+		}
+	}
+	return out
+}
+
+// carryTo gives by edge the flow, the mean over its parts by length, and of that
+// the part that a share of the part's own stands for.
+func (b byWay) carryTo(g *network.Graph, share func(*network.Part) float64) [][2]float64 {
+	out := make([][2]float64, g.EdgeCount())
+	for e := range int32(g.EdgeCount()) {
+		long := float64(g.LengthM[e])
+		for i := g.PartAt[e]; i < g.PartAt[e+1]; i++ {
+			p, to := &g.Parts[i], long
+			if i+1 < g.PartAt[e+1] {
+				to = float64(g.Parts[i+1].FromM)
+			}
+			q := b.mean(p.Street, p, to) * (to - float64(p.FromM)) / long
+			out[e][0] += q
+			out[e][1] += q * share(p)
+		}
+	}
+	return out
+}
+
+// mean is the flow on the run of a way that a part covers, by length.
+func (b byWay) mean(way int64, p *network.Part, toM float64) float64 {
+	lo, hi := onWay(p, float64(p.FromM), toM)
+	sum, covered := 0.0, 0.0
+	for _, r := range b[way] {
+		if over := min(hi, r.hiM) - max(lo, r.loM); over > 0 {
+			sum += over * r.perDay
+			covered += over
+		}
+	}
+	if covered == 0 {
+		return 0
+	}
+	return sum / covered
+}

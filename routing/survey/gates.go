@@ -1,0 +1,161 @@
+package survey
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"wideberth/exposure"
+	"wideberth/osmdata"
+	"wideberth/osmdata/plane"
+	"wideberth/routing/network"
+)
+
+// Gates: extracts with complete ways carry no sign of where their border cuts, so
+// that ends of main roads and ends at the hull count too. Our assumption.
+const (
+	hullM        = 100.0  // an end so near to the map's hull is cut by it
+	gateMostM    = 1000.0 // of border that one gate stands for
+	straightness = 1.3    // way along streets over the bee line; usual in towns (common practice)
+)
+
+// gateWeight is how much of what crosses the border comes by a way of a class, 1 for
+// a residential street; our assumption.
+var gateWeight = [osmdata.ClassCount]float64{osmdata.ClassOther: 1, osmdata.Trunk: 3, osmdata.Primary: 3, osmdata.Secondary: 3,
+	osmdata.Tertiary: 3, osmdata.Unclassified: 2, osmdata.Residential: 1, osmdata.LivingStreet: 1, osmdata.Service: .2,
+	osmdata.Pedestrian: 1, osmdata.Track: .3, osmdata.Cycleway: 2, osmdata.Bridleway: .3, osmdata.Footway: .3, osmdata.Path: .3}
+
+// findGates lists the vertices at which ways are cut by the map's border, in the
+// order of vertices, with the weight of their class; their strips are set by
+// openGates.
+func findGates(g *network.Graph) (gates []gate, weight []float64) {
+	hull := convexHull(g.Vertex)
+	for v := range int32(len(g.Vertex)) {
+		a := g.Star.First[v]
+		if g.Star.First[v+1]-a != 1 {
+			continue
+		}
+		e := g.ArcEdge[a]
+		c := g.Class[e]
+		if gateWeight[c] == 0 || !g.OpenEdge[e] && !isMain(c, osmdata.Tertiary) && hull.depthM(g.Vertex[v]) > hullM {
+			continue
+		}
+		line := g.EdgeLine(e)
+		out := unitOf(line[len(line)-2], line[len(line)-1])
+		if g.EdgeArc[e] == a { // the edge begins here
+			out = unitOf(line[1], line[0])
+		}
+		gates, weight = append(gates, gate{vertex: v, out: out}), append(weight, gateWeight[c])
+	}
+	return gates, weight
+}
+
+// openGates gives each gate its strip: as wide as half the way to its two
+// neighbours each side, as deep as trips reach, as thick with pull and origin as
+// the ground about it. Land about a convex map widens with the distance x from its
+// border, perimeter + 2 pi x: with exp(-x/depth) that is 1 + 2 pi depth/perimeter
+// times the strip. depth is in metres of bee line; densities are by m2 at a place.
+func openGates(g *network.Graph, gates []gate, weight []float64, depth float64, pullM2, originM2 func(plane.Point) float64) {
+	mean := 0.0
+	for _, w := range weight {
+		mean += w / float64(len(weight))
+	}
+	widening := 1 + 2*math.Pi*depth/max(depth, convexHull(g.Vertex).perimeterM())
+	for i := range gates {
+		at := g.Vertex[gates[i].vertex]
+		strip := gateWidth(g, gates, i) * depth * weight[i] / mean
+		pull := pullM2(at)
+		gates[i].pull, gates[i].origin, gates[i].widen = strip*pull, strip*originM2(at), widening
+		gates[i].plane = 2 * math.Pi * depth * depth * pull
+		if gates[i].plane == 0 {
+			gates[i].origin, gates[i].plane = 0, 1
+		}
+	}
+}
+
+// gateWidth is the mean distance to the two nearest other gates.
+func gateWidth(g *network.Graph, gates []gate, i int) float64 {
+	near := [2]float64{gateMostM, gateMostM}
+	for j := range gates {
+		if j == i {
+			continue
+		}
+		d := g.Vertex[gates[i].vertex].DistanceM(g.Vertex[gates[j].vertex])
+		if d < near[0] {
+			near[0], near[1] = d, near[0]
+		} else if d < near[1] {
+			near[1] = d
+		}
+	}
+	return (near[0] + near[1]) / 2
+}
+
+// hull is a convex polygon, anticlockwise.
+type hull []plane.Point
+
+// convexHull is the hull of points (Andrew's monotone chain 1979).
+func convexHull(points []plane.Point) hull {
+	sorted := slices.Clone(points)
+	slices.SortFunc(sorted, func(a, b plane.Point) int { return cmp.Or(cmp.Compare(a.X, b.X), cmp.Compare(a.Y, b.Y)) })
+	sorted = slices.Compact(sorted)
+	if len(sorted) < 3 {
+		return sorted
+	}
+	var out hull
+	for range 2 {
+		begun := len(out)
+		for _, p := range sorted {
+			for len(out) >= begun+2 && out[len(out)-1].Sub(out[len(out)-2]).Cross(p.Sub(out[len(out)-1])) <= 0 {
+				out = out[:len(out)-1]
+			}
+			out = append(out, p)
+		}
+		out = out[:len(out)-1] // the next chain begins with it
+		slices.Reverse(sorted)
+	}
+	return out
+}
+
+// depthM is how far inside the hull a point of it lies.
+func (h hull) depthM(p plane.Point) float64 {
+	least := math.Inf(1)
+	for i := range h {
+		at, _ := plane.NearestOnSegment(p, h[i], h[(i+1)%len(h)])
+		least = min(least, at.DistanceM(p))
+	}
+	return least
+}
+
+func (h hull) perimeterM() (sum float64) {
+	for i := range h {
+		sum += h[i].DistanceM(h[(i+1)%len(h)])
+	}
+	return sum
+}
+
+// Where the border of the map matters; our assumption.
+const (
+	cutM     = 1000.0 // to the nearest gate: about half a usual trip by bicycle
+	cutShare = 0.5    // of what residents ride, below which the whole map is cut
+)
+
+// markCut marks the edges whose wheels and motors come from beyond the border of the
+// map: those near a gate, and all of a map so small that its people's rides lie
+// outside.
+func (a *assignment) markCut(g *network.Graph, marks []exposure.Mark) {
+	if a.riders == nil {
+		return
+	}
+	all := a.totals["bicycle km"] < cutShare*a.totals["bicycle km of residents"]
+	var at []plane.Segment
+	for i := range a.riders.gates {
+		p := a.riders.g.Vertex[a.riders.gates[i].vertex]
+		at = append(at, plane.Segment{A: p, B: p, Mask: 1})
+	}
+	near := plane.NewIndex(at, cutM)
+	for e := range marks {
+		if _, ok := near.Nearest(g.EdgeLine(int32(e)).At(float64(g.LengthM[e])/2), cutM, 1); all || ok {
+			marks[e] |= exposure.CutCatchment
+		}
+	}
+}

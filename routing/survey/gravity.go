@@ -1,0 +1,334 @@
+package survey
+
+import (
+	"context"
+	"math"
+
+	"wideberth/osmdata/plane"
+	"wideberth/routing/network"
+	"wideberth/routing/search"
+)
+
+// Trips between homes and whatever draws people, along least-cost paths. A trip
+// from v goes to the destination r with a chance in proportion to
+//
+//	pull(r) exp(-cost(v, r)/lambda)
+//
+// (Wilson 1967, Transportation Research 1:253-269, held at the origins), so that
+// each home keeps its trips whatever is mapped. On even ground without a network
+// the mean cost is 2 lambda.
+const (
+	reachLambdas = 4.5  // what lies farther off draws 1 % of what is near
+	costSets     = 16   // sets of costs that differ at random: with four the order of streets is luck, with 48 it is no better
+	costLow      = 0.75 // people do not know the least cost, nor agree on it; our assumption
+	costHigh     = 1.25
+)
+
+// gravity is one assignment of trips.
+type gravity struct {
+	g       *network.Graph
+	router  *search.Router
+	costs   [][]float32 // sets of costs by arc, in generalised metres
+	lambdaM float64
+	origin  []float64 // by vertex: trips a day
+	pull    []float64 // by vertex
+	gates   []gate    // where the map's border cuts what people would go to
+	roots   int       // at most so many destinations, each for a zone
+	seed    uint64
+	workers int
+	tick    func(int)
+}
+
+// sent is what came of an assignment.
+type sent struct {
+	passes  []float64 // by edge
+	arrived []float64 // by vertex, from inside and outside
+	trips   float64   // from inside
+	lost    float64   // of origins that nothing draws
+	inward  float64   // from outside to inside
+	through float64   // from outside to outside
+	outward float64   // from inside to outside
+}
+
+// perturbed makes the sets of costs of a base cost by arc: each edge has one factor
+// a set for both directions, by the nodes at its ends.
+func perturbed(g *network.Graph, base []float32, sets int, seed uint64) [][]float32 {
+	out := make([][]float32, sets)
+	for k := range out {
+		out[k] = make([]float32, len(base))
+	}
+	for e := range int32(g.EdgeCount()) {
+		tail, head := ends(g, e)
+		a := g.EdgeArc[e]
+		b := g.Star.Twin[a]
+		for k := range out {
+			f := float32(costLow + (costHigh-costLow)*chance(g.VertexNode[tail], g.VertexNode[head], k, saltRoute, seed))
+			out[k][a], out[k][b] = base[a]*f, base[b]*f
+		}
+	}
+	return out
+}
+
+// target is where trips go to: the root of a zone, or a gate.
+type target struct {
+	vertex int32
+	pull   float64
+	gate   int32 // -1 for a root
+}
+
+// assign sends the trips: each zone's root and each gate grows a least-cost tree
+// twice, first to sum up what pulls at each vertex, then to load the trips.
+func (m *gravity) assign(ctx context.Context, e *earth) (*sent, error) {
+	z, err := m.zones(e)
+	if err != nil {
+		return nil, err
+	}
+	targets := make([]target, 0, len(z.roots)+len(m.gates))
+	for i, v := range z.roots {
+		targets = append(targets, target{v, z.pull[i], -1})
+	}
+	for i := range m.gates {
+		targets = append(targets, target{m.gates[i].vertex, m.gates[i].pull, int32(i)})
+	}
+	pulls, err := gathered(ctx, len(targets), m.workers, len(m.g.Vertex), m.tick, func(sum tallies) func(int32) {
+		return func(i int32) {
+			m.reach(&targets[i], func(tree *search.Tree, _ bool) {
+				w := 1.0
+				if targets[i].gate >= 0 {
+					w = m.gates[targets[i].gate].widen
+				}
+				for _, v := range tree.Settled {
+					sum.add(v, w*targets[i].pull*math.Exp(-tree.Dist(v)/m.lambdaM))
+				}
+			})
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	ne := m.g.EdgeCount()
+	sums, err := gathered(ctx, len(targets), m.workers, ne+2*len(targets), m.tick, func(sum tallies) func(int32) {
+		l := m.newLoad(pulls.passes(), sum)
+		return func(i int32) {
+			m.reach(&targets[i], func(tree *search.Tree, reversed bool) { l.send(&targets[i], i, tree, reversed) })
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	all := sums.passes()
+	out := &sent{passes: all[:ne:ne], arrived: make([]float64, len(m.g.Vertex))}
+	m.tally(out, targets, all[ne:], pulls.passes())
+	z.spread(m, out, all[ne:])
+	return out, nil
+}
+
+// reach grows the tree of a target on its own set of costs: from the places to it
+// or from it to them, by chance, for every trip goes there and back.
+func (m *gravity) reach(t *target, use func(tree *search.Tree, reversed bool)) {
+	n := m.g.VertexNode[t.vertex]
+	draw := mixedOf(n, n, 0, saltSet, m.seed)
+	set, reversed := m.costs[draw%uint64(len(m.costs))], draw>>32&1 == 0
+	tree, err := m.router.Reach([]search.Source{{Vertex: t.vertex}}, set, search.Span{Cutoff: reachLambdas * m.lambdaM, Reversed: reversed})
+	if err != nil {
+		return // costs and vertices are sound
+	}
+	use(tree, reversed)
+	tree.Release()
+}
+
+// treeLoad is one worker's scratch for loading trees.
+type treeLoad struct {
+	m       *gravity
+	pulls   []float64 // by vertex
+	load    []float64 // by vertex, zero between targets
+	outside []float64 // by vertex: trips that come in there, for each unit of pull at no distance
+	gateAt  map[int32]int32
+	sum     tallies // by edge, then by target: from inside and from outside
+}
+
+func (m *gravity) newLoad(pulls []float64, sum tallies) *treeLoad {
+	l := &treeLoad{m: m, pulls: pulls, load: make([]float64, len(pulls)), sum: sum, gateAt: map[int32]int32{}}
+	for i := range m.gates {
+		l.gateAt[m.gates[i].vertex] = int32(i)
+	}
+	return l
+}
+
+// send loads the trips to one target on its tree, farthest vertex first.
+func (l *treeLoad) send(t *target, i int32, tree *search.Tree, reversed bool) {
+	inside, outside := 0.0, 0.0
+	star := &l.m.g.Star
+	for _, v := range tree.Settled {
+		near := t.pull * math.Exp(-tree.Dist(v)/l.m.lambdaM)
+		trips := 0.0
+		if l.pulls[v] > 0 {
+			trips = l.m.origin[v] * near / l.pulls[v]
+			if t.gate >= 0 {
+				trips *= l.m.gates[t.gate].widen
+			}
+		}
+		inside += trips
+		if g, ok := l.gateAt[v]; ok && l.m.passes(g, t.gate) {
+			more := l.m.gates[g].origin * near / l.m.gates[g].plane
+			if t.gate < 0 {
+				more *= l.m.gates[g].widen
+			}
+			outside += more
+			trips += more
+		}
+		l.load[v] = trips
+	}
+	for k := len(tree.Settled) - 1; k >= 0; k-- {
+		v := tree.Settled[k]
+		trips := l.load[v]
+		l.load[v] = 0
+		a := tree.Arc(v)
+		if a < 0 || trips == 0 {
+			continue
+		}
+		l.sum.add(l.m.g.ArcEdge[a], trips)
+		if reversed {
+			l.load[star.Head[a]] += trips
+		} else {
+			l.load[star.Head[star.Twin[a]]] += trips
+		}
+	}
+	ne := int32(l.m.g.EdgeCount())
+	l.sum.add(ne+2*i, inside)
+	l.sum.add(ne+2*i+1, outside)
+}
+
+// tally adds up what went where.
+func (m *gravity) tally(out *sent, targets []target, arrived, pulls []float64) {
+	for i := range targets {
+		inside, outside := arrived[2*i], arrived[2*i+1]
+		out.trips += inside
+		if targets[i].gate >= 0 {
+			out.outward += inside
+			out.through += outside
+		} else {
+			out.inward += outside
+		}
+	}
+	for v, n := range m.origin {
+		if pulls[v] == 0 {
+			out.lost += n
+		}
+	}
+}
+
+// zones are the destinations gathered at roots.
+type zones struct {
+	roots []int32   // vertices
+	pull  []float64 // by root
+	of    []int32   // by vertex: its root's index, -1 where none is reached
+	up    []int32   // by vertex: the arc that leads to it from its root, -1 at roots
+	order []int32   // vertices, nearest to their roots first
+}
+
+// zoneSides are the sizes of zones in metres that are tried, smallest first.
+var zoneSides = []float64{50, 75, 100, 150, 200, 300, 500, 750, 1000, 1500, 2000, 3000, 5000, 7500, 10000}
+
+// zones gathers what draws at the strongest vertex of each square, the squares as
+// small as the number of roots allows. Every vertex belongs to the root nearest
+// along the ways.
+func (m *gravity) zones(e *earth) (*zones, error) {
+	z := &zones{}
+	for _, side := range zoneSides {
+		best := map[square]int32{}
+		for v, pull := range m.pull {
+			if pull <= 0 {
+				continue
+			}
+			at := e.square(m.g.Vertex[v], side)
+			if was, ok := best[at]; !ok || pull > m.pull[was] || pull == m.pull[was] && m.g.VertexNode[v] < m.g.VertexNode[was] {
+				best[at] = int32(v)
+			}
+			if len(best) > m.roots {
+				break
+			}
+		}
+		if len(best) > m.roots && side < zoneSides[len(zoneSides)-1] {
+			continue
+		}
+		for v := range m.pull { // in the order of vertices
+			if m.pull[v] > 0 && best[e.square(m.g.Vertex[v], side)] == int32(v) {
+				z.roots = append(z.roots, int32(v))
+			}
+		}
+		break
+	}
+	return z, m.gather(z)
+}
+
+// gather gives every vertex its root.
+func (m *gravity) gather(z *zones) error {
+	z.pull = make([]float64, len(z.roots))
+	z.of, z.up = make([]int32, len(m.pull)), make([]int32, len(m.pull))
+	sources := make([]search.Source, len(z.roots))
+	for i, v := range z.roots {
+		sources[i].Vertex = v
+	}
+	for v := range z.of {
+		z.of[v], z.up[v] = -1, -1
+	}
+	for i, v := range z.roots {
+		z.of[v] = int32(i)
+	}
+	tree, err := m.router.Reach(sources, m.costs[0], search.Span{Cutoff: math.Inf(1)})
+	if err != nil {
+		return err
+	}
+	defer tree.Release()
+	z.order = append(z.order, tree.Settled...)
+	for _, v := range z.order {
+		if a := tree.Arc(v); a >= 0 {
+			z.up[v] = a
+			z.of[v] = z.of[m.g.Star.Head[m.g.Star.Twin[a]]]
+		}
+		z.pull[z.of[v]] += m.pull[v]
+	}
+	return nil
+}
+
+// spread shares what arrived at the roots among their vertices by pull and walks it
+// there.
+func (z *zones) spread(m *gravity, out *sent, arrived []float64) {
+	load := make([]float64, len(m.pull))
+	for _, v := range z.order {
+		i := z.of[v]
+		if z.pull[i] > 0 {
+			load[v] = (arrived[2*i] + arrived[2*i+1]) * m.pull[v] / z.pull[i]
+			out.arrived[v] = load[v]
+		}
+	}
+	for k := len(z.order) - 1; k >= 0; k-- {
+		v := z.order[k]
+		if a := z.up[v]; a >= 0 {
+			out.passes[m.g.ArcEdge[a]] += load[v]
+			load[m.g.Star.Head[m.g.Star.Twin[a]]] += load[v]
+		}
+	}
+}
+
+// gate is a place where the border of the map cuts what goes on beyond it: a strip
+// of land like that about it draws trips and sends them.
+type gate struct {
+	vertex int32
+	out    plane.Point // unit direction in which the way leaves the map
+	pull   float64
+	origin float64 // trips a day that the strip sends
+	plane  float64 // what pulls at it on endless ground of its kind
+	widen  float64 // how much more land than the strip comes and goes by it; what goes right through comes from the strip
+}
+
+// leastTurn is the cosine of the angle below which two gates' ways lead into the
+// same land beyond the border: nobody comes in by one to leave by the other.
+const leastTurn = 0.29 // 73 degrees; our assumption
+
+// passes tells whether trips that come in at gate g may go to a target: to a root
+// always, to another gate only through the map.
+func (m *gravity) passes(g, target int32) bool {
+	return target < 0 || g != target && m.gates[g].out.Dot(m.gates[target].out) < leastTurn
+}
