@@ -44,7 +44,7 @@ func (s *Server) door(next echo.HandlerFunc) echo.HandlerFunc {
 		case err != nil && !free(c.Request().URL.Path):
 			return s.tellError(c, err)
 		case (keyless || err != nil && s.local()) && !fromHere(c.Request()):
-			return s.tell(c, newProblem(http.StatusForbidden, "without keys only this machine's own page and programs are answered, and nothing that comes by a proxy: open http://localhost or http://127.0.0.1 with the port, or make a key with wideberth token"))
+			return s.tell(c, newProblem(http.StatusForbidden, english.Say("problem.local")))
 		}
 		return next(c)
 	}

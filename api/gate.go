@@ -12,7 +12,7 @@ import (
 var errBusy = errors.New("busy")
 
 // errCrowd says that one asker asks for more at once than is theirs.
-var errCrowd = errors.New("you ask for more at once than one account may: wait for an answer before you ask again")
+var errCrowd = errors.New("crowd")
 
 // gate bounds the searches at once and the requests that wait for one, and shares
 // both fairly: one asker, that is one account, never has the last place where there

@@ -133,13 +133,13 @@ func (s *Server) problem(ctx context.Context, err error) error {
 		return newProblem(http.StatusUnauthorized, store.ErrUnknownToken.Error())
 	case errors.Is(err, store.ErrLimit):
 		p := newProblem(http.StatusConflict, err.Error())
-		p.Type, p.Title = "urn:wideberth:limit", "No more can be kept"
+		p.Type, p.Title = "urn:wideberth:limit", english.Say("problem.title.limit")
 		return p
 	case errors.Is(err, store.ErrUnavailable):
 		s.log.Error("store", "err", err, "id", requestID(ctx))
 		return unavailable(store.ErrUnavailable.Error())
 	case errors.Is(err, store.ErrInUse):
-		return unavailable("the database is busy: try again in a few seconds")
+		return unavailable(english.Say("problem.database_busy"))
 	case errors.Is(err, store.ErrFull):
 		return newProblem(http.StatusInsufficientStorage, store.ErrFull.Error())
 	case errors.Is(err, store.ErrReadOnly):
@@ -149,7 +149,7 @@ func (s *Server) problem(ctx context.Context, err error) error {
 	case errors.Is(err, errBusy):
 		return unavailable(english.Say("problem.busy"))
 	case errors.Is(err, errCrowd):
-		p := newProblem(http.StatusTooManyRequests, errCrowd.Error())
+		p := newProblem(http.StatusTooManyRequests, english.Say("problem.crowd"))
 		p.wait = crowdWait
 		return p
 	case errors.Is(err, context.DeadlineExceeded):

@@ -102,14 +102,14 @@ const storeTime = time.Second
 // the store is asked. It is not where the server is about to end.
 func (s *Server) ready(ctx context.Context, in *struct{}) (*healthOutput, error) {
 	if s.draining.Load() {
-		return nil, unavailable("the server is about to stop")
+		return nil, unavailable(english.Say("problem.stopping"))
 	}
 	if s.opt.Store != nil {
 		soon, cancel := context.WithTimeout(ctx, storeTime)
 		defer cancel()
 		if err := s.opt.Store.Ping(soon); err != nil {
 			s.log.Error("store", "err", err, "id", requestID(ctx))
-			return nil, unavailable("the database does not answer")
+			return nil, unavailable(english.Say("problem.database"))
 		}
 	}
 	return s.health(ctx, in)

@@ -53,9 +53,9 @@ func classify(err error) (code int, hint string) {
 	case errors.Is(err, osmdata.ErrNothingToWalk), errors.Is(err, network.ErrNoStreets):
 		return exitFile, words.Say("hint.streets")
 	case errors.Is(err, store.ErrForeign):
-		return exitFile, "give another file, or a new name to begin anew"
+		return exitFile, words.Say("hint.foreign")
 	case errors.Is(err, store.ErrUnmarked):
-		return exitFile, "--unsealed takes one of an older program"
+		return exitFile, words.Say("hint.unsealed")
 	case errors.Is(err, store.ErrNewer), errors.Is(err, store.ErrInUse), errors.Is(err, store.ErrReadOnly), errors.Is(err, store.ErrFull),
 		errors.Is(err, store.ErrEmpty), errors.Is(err, store.ErrDamaged), errors.Is(err, store.ErrChecksum), errors.Is(err, store.ErrUnavailable), errors.Is(err, store.ErrAddress):
 		return exitFile, ""
