@@ -11,11 +11,13 @@ FROM    ?=
 DEPART  ?=
 VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo unversioned)
 PAGE    := api/web/dist/index.html
-GOFILES := $(shell git ls-files '*.go' '*.sql' 'testdata/town/*' 'testdata/worlds/*')
+# The catalogue of texts is built into the program and into the page.
+TEXTS   := $(shell git ls-files 'routing/briefing/text/*')
+GOFILES := $(shell git ls-files '*.go' '*.sql' 'testdata/town/*' 'testdata/worlds/*' 'routing/briefing/draw/sheet/*') $(TEXTS)
 # The go tool leaves folders named testdata out of ./..., so they are named.
 PACKAGES := ./... ./testdata ./testdata/town/generate
 # Simulations on one goroutine: the race detector finds nothing there, slowly.
-TWIN := wideberth/exposure/twin
+TWIN := wideberth/routing/survey/twin
 
 .PHONY: help
 help: ## list the targets
@@ -34,7 +36,7 @@ api/web/node_modules: api/web/package.json api/web/package-lock.json
 	cd api/web && npm ci --no-audit --no-fund --silent
 	@touch $@
 
-$(PAGE): api/web/node_modules $(shell git ls-files api/web | grep -v '/test/')
+$(PAGE): api/web/node_modules $(TEXTS) $(shell git ls-files api/web | grep -v '/test/')
 	cd api/web && npm run --silent build
 	@touch $@
 
@@ -55,23 +57,40 @@ browser: $(BIN) api/web/node_modules ## tests in a real browser
 	cd api/web && npm run --silent test
 
 .PHONY: lint
-lint: ## formatting, vet, and what must never be in the tree
+lint: api/web/node_modules ## formatting, vet, and the page's types and rules
 	@test -z "$$(gofmt -l $$(git ls-files '*.go'))" || { gofmt -l $$(git ls-files '*.go'); exit 1; }
 	$(GO) vet $(PACKAGES)
+	$(GO) run ./cmd/wideberth openapi | node api/web/types/generate.mjs --check
+	cd api/web && npm run --silent lint
+
+.PHONY: types
+types: api/web/node_modules ## write the page's types anew from the server's description of its interface
+	$(GO) run ./cmd/wideberth openapi | node api/web/types/generate.mjs
 
 .PHONY: tools
 tools: ## install what the tests need (Debian packages)
 	@.ci/packages /usr/bin/chromium=chromium /usr/lib/postgresql/15/bin/initdb=postgresql pdftotext=poppler-utils g++=g++
 
 .PHONY: slow
-slow: ## the long tests: simulations, proofs, coverage
+slow: ## the long tests: simulations, proofs, coverage, odd days
 	WIDEBERTH_SLOW=1 $(GO) test -timeout 60m $(PACKAGES)
+	$(MAKE) --no-print-directory dates
+
+# When every browser test begins and where: the last seconds before the clocks change
+# in Europe and in America, and of a year; a leap day; a Monday.
+DATES := 2027-03-28T00:59:55Z=Europe/London 2027-03-14T06:59:55Z=America/New_York \
+	2026-12-31T23:59:55Z=UTC 2028-02-29T12:00:00Z=UTC 2026-11-30T08:00:00Z=UTC
+
+.PHONY: dates
+dates: $(BIN) api/web/node_modules ## the browser tests on days that are odd
+	@for d in $(DATES); do echo "$$d"; \
+		(cd api/web && WIDEBERTH_CLOCK=$${d%=*} WIDEBERTH_ZONE=$${d#*=} npm run --silent test) || exit 1; done
 
 .PHONY: fuzz
-fuzz: ## half a minute for each fuzz target
+fuzz: ## half a minute for each fuzz target, none of it lost to making inputs small
 	@for p in $$(grep -rl --include='*_test.go' '^func Fuzz' . | xargs -n1 dirname | sort -u); do \
 		for f in $$(grep -hoE '^func Fuzz[A-Za-z0-9]+' $$p/*_test.go | cut -c6-); do \
-			echo "$$p $$f"; $(GO) test -run '^$$' -fuzz "^$$f$$" -fuzztime 30s $$p || exit 1; done; done
+			echo "$$p $$f"; $(GO) test -run '^$$' -fuzz "^$$f$$" -fuzztime 30s -fuzzminimizetime 1s $$p || exit 1; done; done
 
 .PHONY: figures
 figures: $(BIN) ## the table of measured figures

@@ -2,7 +2,10 @@ module wideberth
 
 go 1.26.0
 
-ignore ./api/web/node_modules
+ignore (
+	./api/web/node_modules
+	./api/web/types/node_modules
+)
 
 require (
 	github.com/alecthomas/kong v1.17.0
@@ -15,6 +18,7 @@ require (
 	github.com/ringsaturn/tzf v1.0.2
 	github.com/ringsaturn/tzf-rel-lite v0.0.2025-b2
 	github.com/rogpeppe/go-internal v1.16.0
+	golang.org/x/text v0.43.0
 	gonum.org/v1/gonum v0.17.0
 	google.golang.org/protobuf v1.36.12
 	modernc.org/sqlite v1.62.0
@@ -47,7 +51,6 @@ require (
 	golang.org/x/net v0.61.0 // indirect
 	golang.org/x/sync v0.24.0 // indirect
 	golang.org/x/sys v0.49.0 // indirect
-	golang.org/x/text v0.43.0 // indirect
 	golang.org/x/time v0.16.0 // indirect
 	golang.org/x/tools v0.52.0 // indirect
 	modernc.org/libc v1.80.1 // indirect

@@ -25,6 +25,9 @@ func (s *Server) accountRoutes() {
 	keep(s, http.MethodGet, "/v1/account", "account", "The account and who you are in it", func(ctx context.Context, w store.Who, _ *struct{}) (store.Account, error) {
 		return m.Account(ctx, w)
 	})
+	keep(s, http.MethodGet, "/v1/limits", "limits", "How much can be kept", func(context.Context, store.Who, *struct{}) ([]store.Limit, error) {
+		return store.Limits(), nil
+	})
 	drop(s, http.MethodPut, "/v1/account/settings", "set-settings", "Change the account's settings", func(ctx context.Context, w store.Who, in *struct{ Body store.Settings }) error {
 		return m.SetSettings(ctx, w, in.Body)
 	})
@@ -39,13 +42,9 @@ func (s *Server) accountRoutes() {
 		list, err := m.People(ctx, w)
 		return orEmpty(list), err
 	})
-	keep(s, http.MethodPost, "/v1/people", "add-person", "Add somebody to the account", func(ctx context.Context, w store.Who, in *struct{ Body personBody }) (struct {
-		ID string `json:"id"`
-	}, error) {
+	keep(s, http.MethodPost, "/v1/people", "add-person", "Add somebody to the account", func(ctx context.Context, w store.Who, in *struct{ Body personBody }) (NewPerson, error) {
 		id, err := m.AddPerson(ctx, w, in.Body.Name, in.Body.Role, in.Body.Dogs)
-		return struct {
-			ID string `json:"id"`
-		}{id}, err
+		return NewPerson{id}, err
 	})
 	drop(s, http.MethodPut, "/v1/people/{id}", "set-person", "Change a person's name, role or dogs", func(ctx context.Context, w store.Who, in *struct {
 		ByID
@@ -71,6 +70,11 @@ func (s *Server) accountRoutes() {
 	})
 }
 
+// NewPerson says what the server calls somebody who was added.
+type NewPerson struct {
+	ID string `json:"id"`
+}
+
 // DocumentPath names one document.
 type DocumentPath struct {
 	Kind string `path:"kind" enum:"visits,outings"`
@@ -86,16 +90,16 @@ type documentBody struct {
 // documentRoutes keep what is kept as a whole: training sequences, timetables.
 func (s *Server) documentRoutes() {
 	m := s.opt.Store
-	keep(s, http.MethodGet, "/v1/documents/{kind}", "documents", "Kept sequences or timetables, latest first", func(ctx context.Context, w store.Who, in *struct {
+	keep(s, http.MethodGet, "/v1/documents/{kind}", "documents", "Kept sequences or timetables, latest first, without their bodies", func(ctx context.Context, w store.Who, in *struct {
 		Kind string `path:"kind" enum:"visits,outings"`
-	}) ([]store.Document, error) {
+	}) ([]store.DocumentHead, error) {
 		list, err := m.Documents(ctx, w, in.Kind)
 		return orEmpty(list), err
 	})
 	keep(s, http.MethodGet, "/v1/documents/{kind}/{id}", "document", "One of them", func(ctx context.Context, w store.Who, in *DocumentPath) (store.Document, error) {
 		return m.Document(ctx, w, in.Kind, in.ID)
 	})
-	keepUpTo(s, mostKeptBytes, http.MethodPut, "/v1/documents/{kind}/{id}", "put-document", "Keep one; version 0 makes a new one", func(ctx context.Context, w store.Who, in *struct {
+	keepUpTo(s, store.MostOutingBytes+besideBody, http.MethodPut, "/v1/documents/{kind}/{id}", "put-document", "Keep one; version 0 makes a new one", func(ctx context.Context, w store.Who, in *struct {
 		DocumentPath
 		Body documentBody
 	}) (store.Document, error) {

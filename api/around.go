@@ -12,6 +12,7 @@ import (
 
 	"wideberth/api/wire"
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 )
@@ -92,7 +93,7 @@ const besideMapDeg = 0.5
 func (s *Server) look(b *aroundBody) (routing.Look, error) {
 	w, s2, e, n := b.BBox[0], b.BBox[1], b.BBox[2], b.BBox[3]
 	if !(w < e && s2 < n && s2 >= -90 && n <= 90 && w >= -180 && e <= 180) {
-		return routing.Look{}, exposure.Problems{{Pointer: "/bbox", Mend: "give west, south, east, north in degrees, west before east and south before north"}}
+		return routing.Look{}, fault.Problems{{Pointer: "/bbox", Mend: "give west, south, east, north in degrees, west before east and south before north"}}
 	}
 	f := s.planner.Frame()
 	look := routing.Look{Box: plane.EmptyBox()}
@@ -157,7 +158,7 @@ func (s *Server) sources(ctx context.Context, in *struct{ Body aroundBody }) (*a
 
 func sourceInfo(p *routing.Planner, id int32, look *routing.Look, learnt *exposure.Factors) SourceInfo {
 	snap := p.Snapshot()
-	src := &snap.Field.Sources[id]
+	src := snap.Field.Source(id)
 	info := SourceInfo{ID: id, OSM: src.OSM, Sort: src.As, What: exposure.SourceNoun(src.As), Name: src.Name,
 		At: wire.NewPosition(snap.Frame, src.At), Hours: src.Hours, Assumed: src.Assumed,
 		Active:   math.Round(1e3*snap.Field.Active(id, &look.Dog, p.Clock().At(look.Depart), learnt)) / 1e3,
@@ -195,15 +196,16 @@ type TermInfo struct {
 	DoubtFactor float64 `json:"doubt_shape" doc:"Gamma shape of the doubt about the rate: smaller is less sure."`
 }
 
-func (s *Server) explain(ctx context.Context, in *struct{ Body explainBody }) (*struct {
-	Body struct {
-		Name  string     `json:"name"`
-		Clock string     `json:"clock"`
-		X10   float64    `json:"reactions_in_ten_minutes"`
-		Level string     `json:"level"`
-		Terms []TermInfo `json:"terms"`
-	}
-}, error) {
+// Explanation is the hazard of one ground and hour, taken apart.
+type Explanation struct {
+	Name  string     `json:"name"`
+	Clock string     `json:"clock"`
+	X10   float64    `json:"reactions_in_ten_minutes"`
+	Level string     `json:"level" enum:"calm,some,tight,hard"`
+	Terms []TermInfo `json:"terms"`
+}
+
+func (s *Server) explain(ctx context.Context, in *struct{ Body explainBody }) (*answered[Explanation], error) {
 	if int(in.Body.Edge) >= s.planner.Snapshot().Graph.EdgeCount() {
 		return nil, newProblem(http.StatusNotFound, "no such edge: take one from a plan's legs or from the hazard of a box")
 	}
@@ -220,16 +222,8 @@ func (s *Server) explain(ctx context.Context, in *struct{ Body explainBody }) (*
 		return nil, s.problem(ctx, err)
 	}
 	b := p.Explain(in.Body.Edge, dog, at, learnt)
-	out := &struct {
-		Body struct {
-			Name  string     `json:"name"`
-			Clock string     `json:"clock"`
-			X10   float64    `json:"reactions_in_ten_minutes"`
-			Level string     `json:"level"`
-			Terms []TermInfo `json:"terms"`
-		}
-	}{}
-	out.Body.Name, out.Body.Clock, out.Body.X10, out.Body.Level = b.Name, at.Format("Mon 15:04"), math.Round(1e5*b.HazardPerS*600)/1e5, routing.LevelOf(b.HazardPerS).String()
+	out := &answered[Explanation]{Explanation{Name: b.Name, Clock: at.Format("Mon 15:04"), X10: math.Round(1e5*b.HazardPerS*600) / 1e5,
+		Level: routing.LevelOf(b.HazardPerS).String(), Terms: []TermInfo{}}}
 	for _, t := range b.Terms {
 		out.Body.Terms = append(out.Body.Terms, TermInfo{t.Kind.String(), t.What, tenths(t.DistM), t.InSight, t.RatePerS * 3600, t.Active, t.P, t.Share, t.HazardPerS * 3600, t.Evidence.String(), t.Shape})
 	}
@@ -252,7 +246,7 @@ func inDog(err error) error { return within("/dog", err) }
 
 // within says where in what was sent the faulty part stands.
 func within(pointer string, err error) error {
-	var ps exposure.Problems
+	var ps fault.Problems
 	if !errors.As(err, &ps) {
 		return err
 	}

@@ -10,19 +10,18 @@ import (
 	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
-	"wideberth/routing"
-	"wideberth/routing/briefing"
+	"wideberth/routing/briefing/draw"
 )
 
 // Drawing is one walk as it is drawn: the room along it and how hard it is.
 type Drawing struct {
-	Need    DrawnNeed              `json:"need" doc:"The distances that lead this walk's expected reactions."`
-	Profile Profile                `json:"profile" doc:"Along the walk, for the walk unrolled."`
-	Band    []BandPiece            `json:"band" doc:"Pieces of the band of usable room, one level each, in walking order."`
-	Edges   []BandEdge             `json:"edges" doc:"Borders of the band where the room is less than needed."`
-	Line    []LevelLine            `json:"line" doc:"The walk in runs of one level."`
-	Around  []AroundSource         `json:"around" doc:"Fixed sources near the walk with the dog's distances round them."`
-	Beside  []briefing.StripSource `json:"beside" doc:"The same in metres along and beside the walk."`
+	Need    DrawnNeed          `json:"need" doc:"The distances that lead this walk's expected reactions."`
+	Profile Profile            `json:"profile" doc:"Along the walk, for the walk unrolled."`
+	Band    []BandPiece        `json:"band" doc:"Pieces of the band of usable room, one level each, in walking order."`
+	Edges   []BandEdge         `json:"edges" doc:"Borders of the band where the room is less than needed."`
+	Line    []LevelLine        `json:"line" doc:"The walk in runs of one level."`
+	Around  []AroundSource     `json:"around" doc:"Fixed sources near the walk with the dog's distances round them."`
+	Beside  []draw.StripSource `json:"beside" doc:"The same in metres along and beside the walk."`
 }
 
 // DrawnNeed is the pair of distances that a drawing measures by; 0 for a dog that
@@ -82,19 +81,19 @@ const (
 
 type drawingsOutput struct {
 	Body struct {
-		Plan     wire.Plan `json:"plan"`
+		Plan     PlanBody  `json:"plan"`
 		Drawings []Drawing `json:"drawings" doc:"One for each walk."`
 	}
 }
 
 // drawings answers POST /v1/drawings.
-func (s *Server) drawings(ctx context.Context, in *planInput) (*drawingsOutput, error) {
-	p, err := s.walksFor(ctx, &in.Body, (*routing.Planner).Plan)
+func (s *Server) drawings(ctx context.Context, in *shownInput) (*drawingsOutput, error) {
+	p, err := s.shown(ctx, &in.Body, false)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	out := &drawingsOutput{}
-	out.Body.Plan, out.Body.Drawings = wire.NewPlan(p.plan, s.planner.Frame()), []Drawing{}
+	out.Body.Plan, out.Body.Drawings = p.answer(), []Drawing{}
 	for i := range p.plan.Walks {
 		scene, err := p.scene(i, "")
 		if err != nil {
@@ -105,10 +104,10 @@ func (s *Server) drawings(ctx context.Context, in *planInput) (*drawingsOutput, 
 	return out, nil
 }
 
-func (s *Server) drawing(scene *briefing.Scene) Drawing {
+func (s *Server) drawing(scene *draw.Scene) Drawing {
 	room := &scene.Band.Room
 	d := Drawing{Need: needOf(room.Kind.String(), room.Need), Profile: profileOf(scene.Band, scene.Walk.LengthM),
-		Band: []BandPiece{}, Edges: []BandEdge{}, Line: []LevelLine{}, Around: []AroundSource{}, Beside: []briefing.StripSource{}}
+		Band: []BandPiece{}, Edges: []BandEdge{}, Line: []LevelLine{}, Around: []AroundSource{}, Beside: []draw.StripSource{}}
 	drawn := scene.Band.Drawn(bandPXPerM)
 	for i := range drawn.Pieces {
 		p := &drawn.Pieces[i]
@@ -138,7 +137,7 @@ func (s *Server) drawing(scene *briefing.Scene) Drawing {
 func needOf(kind string, n exposure.Need) DrawnNeed { return DrawnNeed{kind, n.WorkingM, n.ReactionM} }
 
 // profileOf takes, at even steps, the sample of a band that lies nearest.
-func profileOf(b *briefing.Band, lengthM float64) Profile {
+func profileOf(b *draw.Band, lengthM float64) Profile {
 	p := Profile{StepM: profileStepM, LeftM: []float64{}, RightM: []float64{}, Level: []int{}, AssumedLeft: []bool{}, AssumedRight: []bool{}, SightM: []float64{}}
 	if len(b.Samples) == 0 {
 		return p
@@ -171,8 +170,8 @@ func (s *Server) ring(r plane.Ring) []wire.Position {
 
 func (s *Server) drawingRoutes() {
 	huma.Register(s.api, huma.Operation{
-		OperationID: "drawings", Method: http.MethodPost, Path: "/v1/drawings", Summary: "Plan walks and draw them", Tags: []string{"walks"},
-		Description:  "The plan that /v1/plans gives for the same wish, and for each walk what a map and the walk unrolled are drawn from.",
-		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 413, 422, 503, 504},
+		OperationID: "drawings", Method: http.MethodPost, Path: "/v1/drawings", Summary: "Walks and how they are drawn", Tags: []string{"walks"},
+		Description:  "A plan, of a wish or as it was given, and for each walk what a map and the walk unrolled are drawn from.",
+		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 401, 403, 404, 409, 413, 422, 503, 504},
 	}, s.drawings)
 }

@@ -33,8 +33,9 @@ const (
 // operation.
 var examples = map[string]string{
 	"plan":           exampleWish,
-	"proof":          exampleWish,
-	"drawings":       exampleWish,
+	"proof":          `{"wish":` + exampleWish + `}`,
+	"tell-plan":      `{"wish":` + exampleWish + `}`,
+	"drawings":       `{"wish":` + exampleWish + `}`,
 	"picture":        `{"wish":` + exampleWish + `,"what":"map","theme":"light","width_px":800,"height_px":600}`,
 	"hand-out":       `{"wish":` + exampleWish + `,"paper":"a4","driver":"fear"}`,
 	"week":           strings.TrimSuffix(exampleWish, "}") + `,"hours":24}`,

@@ -103,5 +103,6 @@ func tryExample(t *testing.T, method, path, body string) (int, string) {
 	req.Header.Set("Content-Type", "application/json")
 	rec := httptest.NewRecorder()
 	h.ServeHTTP(rec, req)
+	keepsDescription(t, strings.ToUpper(method), path, rec.Result(), rec.Body.Bytes())
 	return rec.Code, string(clip(rec.Body.Bytes()))
 }

@@ -19,6 +19,7 @@ import (
 	"wideberth/api"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/snapshot"
 )
 
 // statePlanner imports the state extract that the OSM module carries.
@@ -28,7 +29,7 @@ func statePlanner(t *testing.T) *routing.Planner {
 	if err != nil {
 		t.Fatal(err)
 	}
-	snap, err := routing.Import(context.Background(), filepath.Join(strings.TrimSpace(string(out)), "testdata", "delaware-latest.osm.pbf"), routing.ImportOptions{})
+	snap, err := snapshot.Import(context.Background(), filepath.Join(strings.TrimSpace(string(out)), "testdata", "delaware-latest.osm.pbf"), snapshot.ImportOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -53,7 +54,7 @@ func TestFiguresLoad(t *testing.T) {
 	}
 	ctx, stop := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
-	go func() { ended <- api.New(api.Options{Planner: p, Now: time.Now, Version: "figures"}).Serve(ctx, l) }()
+	go func() { ended <- api.New(api.Options{Planner: p, Now: noon, Version: "figures"}).Serve(ctx, l) }()
 	bodies := doorBodies(p, 400)
 	for _, rate := range []int{20, 50, 100, 400} {
 		load(t, "http://"+l.Addr().String()+"/v1/plans", bodies, rate, 10*time.Second)

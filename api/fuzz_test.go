@@ -1,30 +1,43 @@
 package api_test
 
 import (
-	"net/http/httptest"
-	"strings"
+	"context"
+	"crypto/rand"
+	"path/filepath"
 	"testing"
 
 	"wideberth/api"
+	"wideberth/api/store"
 )
 
-// FuzzPlanBody sends whatever comes to the planner: an answer or a problem, never
-// a fault of ours.
-func FuzzPlanBody(f *testing.F) {
-	h := server(f, api.Options{}).Handler()
-	for _, seed := range []string{wish(`,"minutes":10`), wish(`,"minutes":10` + kessa), wish(`,"minutes":12,"shape":"there_and_back"`),
-		wish(`,"to":{"lat":47.205,"lon":-6.999}`), wish(`,"shape":"longest_calm","max_expected_reactions":0.3,"minutes":12`),
-		wish(`,"minutes":10,"limits":{"no_steps":true,"never_nearer":[{"from":"school","m":60}],"avoid":[{"at":{"lat":47.2,"lon":-7},"radius_m":50}]}`),
-		`{}`, `[]`, `null`, `{"from":null}`, `{"from":{"lat":1e308,"lon":-1e308},"minutes":1e308}`} {
-		f.Add(seed)
+// FuzzBodies sends whatever comes to any operation that takes a body: an answer or
+// a problem, never a fault of ours, and never a long answer to what is refused.
+func FuzzBodies(f *testing.F) {
+	m, err := store.Open(context.Background(), filepath.Join(f.TempDir(), "memory.db"), store.Options{Now: noon, Rand: rand.Reader})
+	if err != nil {
+		f.Fatal(err)
 	}
-	f.Fuzz(func(t *testing.T, body string) {
-		req := httptest.NewRequest("POST", "/v1/plans", strings.NewReader(body))
-		req.Header.Set("Content-Type", "application/json")
-		rec := httptest.NewRecorder()
-		h.ServeHTTP(rec, req)
-		if rec.Code >= 500 && rec.Code != 503 && rec.Code != 504 {
-			t.Fatalf("status %d for %q: %s", rec.Code, body, rec.Body)
+	f.Cleanup(func() { m.Close() })
+	local, err := m.Local(context.Background())
+	if err != nil {
+		f.Fatal(err)
+	}
+	h := server(f, api.Options{Store: m, Local: local}).Handler()
+	list := taking(f, h)
+	plans := 0
+	for i, op := range list {
+		f.Add(uint(i), op.example)
+		if op.path == "/v1/plans" {
+			plans = i
 		}
+	}
+	for _, seed := range []string{wish(`,"minutes":12,"shape":"there_and_back"`), wish(`,"to":{"lat":47.205,"lon":-6.999}`),
+		wish(`,"shape":"longest_calm","max_expected_reactions":0.3,"minutes":12`),
+		wish(`,"minutes":10,"limits":{"no_steps":true,"never_nearer":[{"from":"school","m":60}],"avoid":[{"at":{"lat":47.2,"lon":-7},"radius_m":50}]}`),
+		`{}`, `[]`, `null`, `{"from":null}`, `{"from":{"lat":1e308,"lon":-1e308},"minutes":1e308}`, unknownKeys(3000)} {
+		f.Add(uint(plans), seed)
+	}
+	f.Fuzz(func(t *testing.T, which uint, body string) {
+		list[which%uint(len(list))].sent(t, h, "fuzzed", body)
 	})
 }

@@ -10,7 +10,7 @@ import (
 	"time"
 
 	"wideberth/api/store"
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 )
 
 // Bounds of a GPX file. Whoever sends one may be a stranger, so each is checked
@@ -30,7 +30,7 @@ var gpxEarliest = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 
 // readGPX reads the track points of a GPX 1.1 file in their order, of all its
 // tracks and segments; routes, waypoints, heights and extensions are passed over.
-// The first fault ends it: an exposure.Problems that names the line, and no
+// The first fault ends it: an fault.Problems that names the line, and no
 // points. Times after latest are faults, and so are times that run backwards,
 // document types and entities of the file's own.
 func readGPX(r io.Reader, latest time.Time) ([]store.TrackPoint, error) {
@@ -68,7 +68,7 @@ type gpxReader struct {
 }
 
 func (g *gpxReader) fault(value, mend string) error {
-	return exposure.Problems{{Pointer: fmt.Sprintf("/line %d", g.line), Value: clipped(value), Mend: mend}}
+	return fault.Problems{{Pointer: fmt.Sprintf("/line %d", g.line), Value: clipped(value), Mend: mend}}
 }
 
 // clipped keeps what is told back short.

@@ -12,7 +12,7 @@ import (
 
 	"wideberth/api"
 	"wideberth/api/store"
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/testdata"
 )
 
@@ -92,7 +92,7 @@ func TestBadGPXIsRefusedByLine(t *testing.T) {
 	for _, c := range badGPX {
 		t.Run(c.name, func(t *testing.T) {
 			points, err := api.ReadGPX(strings.NewReader(c.file), noon())
-			var wrong exposure.Problems
+			var wrong fault.Problems
 			if !errors.As(err, &wrong) || points != nil {
 				t.Fatalf("%d points, error %v", len(points), err)
 			}
@@ -118,7 +118,7 @@ func FuzzGPX(f *testing.F) {
 	f.Fuzz(func(t *testing.T, file string) {
 		points, err := api.ReadGPX(strings.NewReader(file), noon())
 		if err != nil {
-			var wrong exposure.Problems
+			var wrong fault.Problems
 			if !errors.As(err, &wrong) || !strings.HasPrefix(wrong[0].Pointer, "/line ") || points != nil {
 				t.Fatalf("%d points, error %v", len(points), err)
 			}

@@ -8,17 +8,17 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/labstack/echo/v4"
 
-	"wideberth/routing"
 	"wideberth/routing/briefing"
+	"wideberth/routing/briefing/draw"
 )
 
 type handOutBody struct {
-	Wish   WishBody `json:"wish"`
-	Walk   int      `json:"walk,omitempty" minimum:"0" maximum:"4" doc:"Which walk of the plan, counted from 0."`
-	Paper  string   `json:"paper,omitempty" enum:"a4,letter" doc:"Left out: A4."`
-	Units  string   `json:"units,omitempty" enum:"metric,us"`
-	From   string   `json:"from,omitempty" maxLength:"200" doc:"What the start is called; left out: its street."`
-	Driver string   `json:"driver,omitempty" enum:"fear,frustration,excitement" doc:"What drives the dog, for the advice only."`
+	Shown
+	Walk   int    `json:"walk,omitempty" minimum:"0" maximum:"4" doc:"Which walk of the plan, counted from 0."`
+	Paper  string `json:"paper,omitempty" enum:"a4,letter" doc:"Left out: A4."`
+	Units  string `json:"units,omitempty" enum:"metric,us"`
+	From   string `json:"from,omitempty" maxLength:"200" doc:"What the start is called; left out: its street."`
+	Driver string `json:"driver,omitempty" enum:"fear,frustration,excitement" doc:"What drives the dog, for the advice only."`
 }
 
 type handOutOutput struct {
@@ -33,7 +33,7 @@ const handOutStyle = "/handout.css"
 // handOut answers POST /v1/handouts.
 func (s *Server) handOut(ctx context.Context, in *struct{ Body handOutBody }) (*handOutOutput, error) {
 	b := &in.Body
-	p, err := s.walksFor(ctx, &b.Wish, (*routing.Planner).Plan)
+	p, err := s.shown(ctx, &b.Shown, false)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
@@ -42,7 +42,7 @@ func (s *Server) handOut(ctx context.Context, in *struct{ Body handOutBody }) (*
 		return nil, s.problem(ctx, err)
 	}
 	var out bytes.Buffer
-	err = scene.HandOut(&out, briefing.HandOutOptions{Paper: briefing.Paper(orDefault(b.Paper, string(briefing.A4))),
+	err = scene.HandOut(&out, draw.HandOutOptions{Paper: draw.Paper(orDefault(b.Paper, string(draw.A4))),
 		Driver: briefing.Driver(b.Driver), From: b.From, StyleHref: handOutStyle})
 	if err != nil {
 		return nil, s.problem(ctx, err)
@@ -53,12 +53,12 @@ func (s *Server) handOut(ctx context.Context, in *struct{ Body handOutBody }) (*
 func (s *Server) handOutRoutes() {
 	s.getOrHead(handOutStyle, func(c echo.Context) error {
 		c.Response().Header().Set(echo.HeaderCacheControl, cacheAsk)
-		return c.Blob(http.StatusOK, "text/css; charset=utf-8", briefing.HandOutCSS())
+		return c.Blob(http.StatusOK, "text/css; charset=utf-8", draw.HandOutCSS())
 	})
 	huma.Register(s.api, huma.Operation{
 		OperationID: "hand-out", Method: http.MethodPost, Path: "/v1/handouts", Summary: "A walk on one page", Tags: []string{"walks"},
 		Description:  "The page that a handler carries, as HTML to be printed: map and walk unrolled to scale, legs and watch points in words, the dog's distances, what to do when something comes too close.",
-		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 422, 503, 504},
+		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 401, 403, 404, 409, 422, 503, 504},
 		Responses: map[string]*huma.Response{"200": {Description: "The page", Content: map[string]*huma.MediaType{"text/html": {}}}},
 	}, s.handOut)
 }

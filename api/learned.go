@@ -36,7 +36,11 @@ func (s *Server) taught(ctx context.Context) (*routing.Planner, *exposure.Factor
 	for i, x := range there {
 		fa.There[int32(len(mapped)+i)] = x
 	}
-	return s.planner.WithSources(reported), fa, nil
+	laid := make([]*exposure.Laid, len(reported))
+	for i := range reported {
+		laid[i] = s.planner.Lay(reported[i])
+	}
+	return s.planner.WithLaid(laid), fa, nil
 }
 
 // reported turns live reports into sources, with the probability of each that it

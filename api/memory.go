@@ -11,7 +11,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/store"
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 )
 
 // answered is an answer with a body.
@@ -63,9 +63,8 @@ type Repeated struct {
 	Key string `header:"Idempotency-Key" maxLength:"80" doc:"Chosen by the client: what is sent twice under one key is stored once."`
 }
 
-// mostKeptBytes is the size of a request that keeps a plan or a document as it was
-// answered: the most that the store takes, and some for what goes with it.
-const mostKeptBytes = store.MostBodyBytes + 64<<10
+// besideBody is what a request that keeps a body has beside it.
+const besideBody = 64 << 10
 
 func orKey(inBody, inHeader string) string {
 	if inBody == "" {
@@ -123,9 +122,7 @@ func (s *Server) dogRoutes() {
 		list, err := m.History(ctx, w, in.ID)
 		return orEmpty(list), err
 	})
-	keep(s, http.MethodGet, "/v1/dogs/{id}/export", "export", "All that is kept about a dog", func(ctx context.Context, w store.Who, in *ByID) (store.Everything, error) {
-		return m.Export(ctx, w, in.ID)
-	})
+	s.exportRoutes()
 	s.learningRoutes()
 }
 
@@ -157,12 +154,15 @@ type meetingSent struct {
 
 func (s *Server) logRoutes() {
 	m := s.opt.Store
-	keepUpTo(s, mostKeptBytes, http.MethodPost, "/v1/dogs/{id}/plans", "keep-plan", "Keep a plan for a dog", func(ctx context.Context, w store.Who, in *planKept) (store.Plan, error) {
+	keepUpTo(s, store.MostPlanBytes+besideBody, http.MethodPost, "/v1/dogs/{id}/plans", "keep-plan", "Keep a plan for a dog", func(ctx context.Context, w store.Who, in *planKept) (store.Plan, error) {
 		return m.SavePlan(ctx, w, in.ID, s.mapName(), in.Body.Plan)
 	})
-	keep(s, http.MethodGet, "/v1/dogs/{id}/plans", "kept-plans", "A dog's kept plans, latest first", func(ctx context.Context, w store.Who, in *ByID) ([]store.Plan, error) {
-		list, err := m.Plans(ctx, w, in.ID, mostListed)
+	keep(s, http.MethodGet, "/v1/dogs/{id}/plans", "kept-plans", "A dog's kept plans, latest first, without their bodies", func(ctx context.Context, w store.Who, in *ByID) ([]store.PlanHead, error) {
+		list, err := m.Plans(ctx, w, in.ID)
 		return orEmpty(list), err
+	})
+	drop(s, http.MethodDelete, "/v1/plans/{id}", "delete-plan", "Delete a kept plan; walks that followed it stay", func(ctx context.Context, w store.Who, in *ByID) error {
+		return m.DeletePlan(ctx, w, in.ID)
 	})
 	keep(s, http.MethodPost, "/v1/dogs/{id}/walks", "log-walk", "Log a walk", func(ctx context.Context, w store.Who, in *walkSent) (store.Walk, error) {
 		in.Body.Key = orKey(in.Body.Key, in.Key)
@@ -237,7 +237,7 @@ func (s *Server) placeKind(in *store.EncounterInput) string {
 // the same place: edges are numbered anew with each.
 func (s *Server) mapName() string {
 	snap := s.planner.Snapshot()
-	return fmt.Sprintf("%s, %s, %d edges", snap.Name, snap.MapTime.UTC().Format(time.RFC3339), snap.Graph.EdgeCount())
+	return fmt.Sprintf("%s, %s, %s", snap.Name, snap.MapTime.UTC().Format(time.RFC3339), snap.Network)
 }
 
 // plannedLeg is what is read back of a leg of a kept plan.
@@ -255,7 +255,7 @@ const (
 )
 
 // legsOf are the legs of one walk of a kept plan; one that no planner made is
-// exposure.Problems.
+// fault.Problems.
 func legsOf(kept *store.Plan, walk int) ([]plannedLeg, error) {
 	var plan struct {
 		Walks []struct {
@@ -263,13 +263,13 @@ func legsOf(kept *store.Plan, walk int) ([]plannedLeg, error) {
 		} `json:"walks"`
 	}
 	if err := json.Unmarshal(kept.Body, &plan); err != nil || walk < 0 || walk >= len(plan.Walks) {
-		return nil, exposure.Problems{{Pointer: "/plan_walk", Value: fmt.Sprint(walk), Mend: "the kept plan has no such walk: they are counted from 0"}}
+		return nil, fault.Problems{{Pointer: "/plan_walk", Value: fmt.Sprint(walk), Mend: "the kept plan has no such walk: they are counted from 0"}}
 	}
 	edges := 0
 	for _, leg := range plan.Walks[walk].Legs {
 		edges += len(leg.Edges)
 		if !(leg.StartS >= 0 && leg.StartS <= mostPlannedS && leg.DurationS >= 0 && leg.DurationS <= mostPlannedS) || edges > mostPlannedEdges {
-			return nil, exposure.Problems{{Pointer: "/plan", Value: kept.ID, Mend: "the kept plan is no plan as it was answered: keep one that is, or leave it out"}}
+			return nil, fault.Problems{{Pointer: "/plan", Value: kept.ID, Mend: "the kept plan is no plan as it was answered: keep one that is, or leave it out"}}
 		}
 	}
 	return plan.Walks[walk].Legs, nil

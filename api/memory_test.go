@@ -48,6 +48,7 @@ func send(t *testing.T, h http.Handler, method, path, token, body string, want i
 	}
 	rec := httptest.NewRecorder()
 	h.ServeHTTP(rec, req)
+	keepsDescription(t, method, path, rec.Result(), rec.Body.Bytes())
 	if rec.Code != want {
 		t.Fatalf("%s %s: status %d, want %d: %s", method, path, rec.Code, want, clip(rec.Body.Bytes()))
 	}

@@ -16,10 +16,12 @@ import (
 	"wideberth/api/store"
 	"wideberth/api/wire"
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
-	"wideberth/routing/briefing"
-	"wideberth/routing/replay"
+	"wideberth/routing/briefing/draw"
+	"wideberth/routing/outing"
+	"wideberth/routing/outing/replay"
 )
 
 // OutingBody asks for a timetable.
@@ -56,32 +58,32 @@ type OutingPerson struct {
 }
 
 // Outing turns what was sent into what a planner understands; dogs that are named
-// by id only are left to be filled in. Faults are exposure.Problems.
-func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (routing.Outing, error) {
-	o := routing.Outing{Gate: f.Forward(b.Gate.Lon, b.Gate.Lat), ZoneM: b.ZoneM, Minutes: b.Minutes, Together: b.Together,
-		Slack: routing.Slack(b.Slack), Limits: b.Limits.limits(f), MinutePrice: b.MinutePrice, Seed: b.Seed}
-	var wrong exposure.Problems
+// by id only are left to be filled in. Faults are fault.Problems.
+func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (outing.Wish, error) {
+	o := outing.Wish{Gate: f.Forward(b.Gate.Lon, b.Gate.Lat), ZoneM: b.ZoneM, Minutes: b.Minutes, Together: b.Together,
+		Slack: outing.Slack(b.Slack), Limits: b.Limits.limits(f), MinutePrice: b.MinutePrice, Seed: b.Seed}
+	var wrong fault.Problems
 	moment := func(pointer, text string) (t time.Time) {
 		t, err := time.Parse(time.RFC3339, text)
 		if err != nil {
-			wrong = append(wrong, exposure.Problem{Pointer: pointer, Value: fmt.Sprintf("%q", text), Mend: "give a time with its zone, like 2026-11-25T09:00:00-05:00"})
+			wrong = append(wrong, fault.Problem{Pointer: pointer, Value: fmt.Sprintf("%q", text), Mend: "give a time with its zone, like 2026-11-25T09:00:00-05:00"})
 		}
 		return t.In(zone).Truncate(time.Second)
 	}
-	step := func(pointer, text string) routing.Experience {
-		e, err := routing.ParseExperience(text)
+	step := func(pointer, text string) outing.Experience {
+		e, err := outing.ParseExperience(text)
 		if err != nil {
-			wrong = append(wrong, exposure.Problem{Pointer: pointer, Value: fmt.Sprintf("%q", text), Mend: err.Error()})
+			wrong = append(wrong, fault.Problem{Pointer: pointer, Value: fmt.Sprintf("%q", text), Mend: err.Error()})
 		}
 		return e
 	}
 	o.Start = moment("/start", b.Start)
 	for i := range b.Dogs {
 		d, at := &b.Dogs[i], fmt.Sprintf("/dogs/%d", i)
-		out := routing.OutingDog{Minutes: d.Minutes, Experience: step(at+"/experience", d.Experience), Bite: d.BiteHistory}
+		out := outing.Dog{Minutes: d.Minutes, Experience: step(at+"/experience", d.Experience), Bite: d.BiteHistory}
 		if d.DogID == "" {
 			dog, err := dogOf(&d.Dog)
-			var ps exposure.Problems
+			var ps fault.Problems
 			switch {
 			case errors.As(within(at+"/dog", err), &ps):
 				wrong = append(wrong, ps...)
@@ -96,7 +98,7 @@ func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (routing.Outing,
 	}
 	for i, p := range b.People {
 		at := fmt.Sprintf("/people/%d", i)
-		person := routing.OutingPerson{Name: p.Name, Experience: step(at+"/experience", p.Experience)}
+		person := outing.Person{Name: p.Name, Experience: step(at+"/experience", p.Experience)}
 		if p.From != "" {
 			person.From = moment(at+"/from", p.From)
 		}
@@ -112,7 +114,7 @@ func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (routing.Outing,
 }
 
 // outing reads an outing and fills in kept dogs and what the account has learnt.
-func (s *Server) outing(ctx context.Context, b *OutingBody) (o routing.Outing, p *routing.Planner, err error) {
+func (s *Server) outing(ctx context.Context, b *OutingBody) (o outing.Wish, p *routing.Planner, err error) {
 	if o, err = b.Outing(s.planner.Frame(), s.planner.Zone()); err != nil {
 		return o, nil, err
 	}
@@ -126,7 +128,7 @@ func (s *Server) outing(ctx context.Context, b *OutingBody) (o routing.Outing, p
 		}
 		kept, err := s.opt.Store.Dog(ctx, w, b.Dogs[i].DogID)
 		if errors.Is(err, store.ErrNotFound) {
-			return o, nil, exposure.Problems{{Pointer: fmt.Sprintf("/dogs/%d/dog_id", i), Value: b.Dogs[i].DogID, Mend: "give the id of a kept dog that you may see"}}
+			return o, nil, fault.Problems{{Pointer: fmt.Sprintf("/dogs/%d/dog_id", i), Value: b.Dogs[i].DogID, Mend: "give the id of a kept dog that you may see"}}
 		}
 		if err != nil {
 			return o, nil, err
@@ -135,7 +137,7 @@ func (s *Server) outing(ctx context.Context, b *OutingBody) (o routing.Outing, p
 		o.Dogs[i].Dog.Name = orDefault(b.Dogs[i].Name, o.Dogs[i].Dog.Name)
 		o.Dogs[i].Bite = o.Dogs[i].Bite || kept.Profile.Cautions.BiteHistory
 		if kept.Profile.Cautions.ExperiencedOnly {
-			o.Dogs[i].Experience = routing.Experienced
+			o.Dogs[i].Experience = outing.Experienced
 		}
 	}
 	p, o.Factors, err = s.taught(ctx)
@@ -148,12 +150,12 @@ type timetableOutput struct {
 
 // planOuting answers POST /v1/outings.
 func (s *Server) planOuting(ctx context.Context, in *struct{ Body OutingBody }) (*timetableOutput, error) {
-	return s.timetable(ctx, "", &in.Body, func(p *routing.Planner, o routing.Outing) (*routing.Timetable, error) { return p.Outing(ctx, o) })
+	return s.timetable(ctx, "", &in.Body, func(p *routing.Planner, o outing.Wish) (*outing.Timetable, error) { return outing.Plan(ctx, p, o) })
 }
 
 // timetable answers with what plan makes of an outing, which stands at pointer in
 // what was sent.
-func (s *Server) timetable(ctx context.Context, pointer string, b *OutingBody, plan func(p *routing.Planner, o routing.Outing) (*routing.Timetable, error)) (*timetableOutput, error) {
+func (s *Server) timetable(ctx context.Context, pointer string, b *OutingBody, plan func(p *routing.Planner, o outing.Wish) (*outing.Timetable, error)) (*timetableOutput, error) {
 	o, planner, err := s.outing(ctx, b)
 	if err == nil {
 		err = o.Check()
@@ -161,7 +163,7 @@ func (s *Server) timetable(ctx context.Context, pointer string, b *OutingBody, p
 	if err != nil {
 		return nil, s.problem(ctx, within(pointer, err))
 	}
-	var t *routing.Timetable
+	var t *outing.Timetable
 	if err := s.searching(ctx, func() (err error) {
 		t, err = plan(planner, o)
 		return err
@@ -209,17 +211,19 @@ func (s *Server) replan(ctx context.Context, in *struct{ Body DayBody }) (*timet
 	if err != nil {
 		return nil, s.problem(ctx, within("/before", err))
 	}
-	if slack := orDefault(b.Outing.Slack, string(routing.Holds)); slack != b.Before.Slack {
-		return nil, s.problem(ctx, exposure.Problems{{Pointer: "/outing/slack", Value: slack, Mend: "the timetable was made with " + b.Before.Slack + ", which who is out keeps to: send that"}})
+	if slack := orDefault(b.Outing.Slack, string(outing.Holds)); slack != b.Before.Slack {
+		return nil, s.problem(ctx, fault.Problems{{Pointer: "/outing/slack", Value: slack, Mend: "the timetable was made with " + b.Before.Slack + ", which who is out keeps to: send that"}})
 	}
-	day := routing.Day{Before: before.Rows, Gone: b.Gone, Out: b.Out, ChangePrice: b.ChangePrice}
+	day := outing.Day{Before: before.Rows, Gone: b.Gone, Out: b.Out, ChangePrice: b.ChangePrice}
 	if day.Now, err = s.moment("/now", b.Now); err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	for _, l := range b.Late {
-		day.Late = append(day.Late, routing.Late(l))
+		day.Late = append(day.Late, outing.Late(l))
 	}
-	return s.timetable(ctx, "/outing", &b.Outing, func(p *routing.Planner, o routing.Outing) (*routing.Timetable, error) { return p.Replan(ctx, o, day) })
+	return s.timetable(ctx, "/outing", &b.Outing, func(p *routing.Planner, o outing.Wish) (*outing.Timetable, error) {
+		return outing.Replan(ctx, p, o, day)
+	})
 }
 
 type checkBody struct {
@@ -263,18 +267,18 @@ func (s *Server) checkOuting(ctx context.Context, in *struct{ Body checkBody }) 
 	return &answered[OutingCheck]{out}, nil
 }
 
-// Replay checks a timetable; one that cannot be replayed is exposure.Problems.
-func Replay(ctx context.Context, t *routing.Timetable, runs int, seed uint64) (*replay.Report, error) {
+// Replay checks a timetable; one that cannot be replayed is fault.Problems.
+func Replay(ctx context.Context, t *outing.Timetable, runs int, seed uint64) (*replay.Report, error) {
 	walks, rules := t.Replay()
 	report, err := replay.Check(ctx, walks, rules, runs, seed)
 	if err != nil && ctx.Err() == nil {
-		return nil, exposure.Problems{{Pointer: "/timetable", Value: "rows", Mend: err.Error()}}
+		return nil, fault.Problems{{Pointer: "/timetable", Value: "rows", Mend: err.Error()}}
 	}
 	return report, err
 }
 
 // NewOutingCheck is a report in the form that leaves the house.
-func NewOutingCheck(r *replay.Report, t *routing.Timetable, f plane.Frame) OutingCheck {
+func NewOutingCheck(r *replay.Report, t *outing.Timetable, f plane.Frame) OutingCheck {
 	pairs := func(list []replay.Meeting) []wire.Pinch {
 		out := []wire.Pinch{}
 		for i := range list {
@@ -315,7 +319,7 @@ type OutingStand struct {
 }
 
 // outingFrames tells a timetable minute by minute.
-func outingFrames(r *replay.Report, t *routing.Timetable, f plane.Frame) ([]OutingFrame, error) {
+func outingFrames(r *replay.Report, t *outing.Timetable, f plane.Frame) ([]OutingFrame, error) {
 	walks, _ := t.Replay()
 	frames, err := replay.Frames(walks)
 	if err != nil {
@@ -336,7 +340,7 @@ func outingFrames(r *replay.Report, t *routing.Timetable, f plane.Frame) ([]Outi
 	return out, nil
 }
 
-func newPinch(m *replay.Meeting, t *routing.Timetable, f plane.Frame) wire.Pinch {
+func newPinch(m *replay.Meeting, t *outing.Timetable, f plane.Frame) wire.Pinch {
 	return wire.Pinch{Dogs: m.Dogs, LeastM: tenths(m.LeastM), NeedM: m.NeedM,
 		At: t.Start.Add(time.Duration(m.AtS * float64(time.Second))).Format("15:04"), Place: wire.NewPosition(f, m.At)}
 }
@@ -349,7 +353,7 @@ type OutingWalksBody struct {
 }
 
 // retold makes the walks of a timetable again, each as a plan of its own.
-func (s *Server) retold(ctx context.Context, b *OutingWalksBody) (rows []routing.Row, plans []*planned, err error) {
+func (s *Server) retold(ctx context.Context, b *OutingWalksBody) (rows []outing.Row, plans []*planned, err error) {
 	o, planner, err := s.outing(ctx, &b.Outing)
 	if err != nil {
 		return nil, nil, err
@@ -364,12 +368,12 @@ func (s *Server) retold(ctx context.Context, b *OutingWalksBody) (rows []routing
 		}
 	}
 	if len(rows) == 0 {
-		return nil, nil, exposure.Problems{{Pointer: "/dogs", Value: strings.Join(b.Dogs, ", "), Mend: "name dogs that have a walk in the timetable"}}
+		return nil, nil, fault.Problems{{Pointer: "/dogs", Value: strings.Join(b.Dogs, ", "), Mend: "name dogs that have a walk in the timetable"}}
 	}
 	err = s.searching(ctx, func() error {
-		told, err := planner.Retold(ctx, o, rows)
+		told, err := outing.Retold(ctx, planner, o, rows)
 		for i, plan := range told {
-			plans = append(plans, &planned{planner: planner, wish: routing.Wish{Dog: o.Dogs[slices.IndexFunc(o.Dogs, func(d routing.OutingDog) bool { return d.Dog.Name == rows[i].Dog })].Dog}, plan: plan})
+			plans = append(plans, &planned{planner: planner, wish: routing.Wish{Dog: o.Dogs[slices.IndexFunc(o.Dogs, func(d outing.Dog) bool { return d.Dog.Name == rows[i].Dog })].Dog}, plan: plan})
 		}
 		return err
 	})
@@ -413,8 +417,8 @@ func (s *Server) printOuting(ctx context.Context, in *struct{ Body outingPaper }
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	var scenes []*briefing.Scene
-	var options []briefing.HandOutOptions
+	var scenes []*draw.Scene
+	var options []draw.HandOutOptions
 	for i, p := range plans {
 		scene, err := p.scene(0, b.Units)
 		if err != nil {
@@ -422,11 +426,11 @@ func (s *Server) printOuting(ctx context.Context, in *struct{ Body outingPaper }
 		}
 		r := &rows[i]
 		scenes = append(scenes, scene)
-		options = append(options, briefing.HandOutOptions{Paper: briefing.Paper(orDefault(b.Paper, string(briefing.A4))), StyleHref: handOutStyle,
-			Slip: &briefing.Slip{Person: r.Person, Meet: r.Meet, Leave: r.Leave, Back: r.Back, Bite: r.Bite}})
+		options = append(options, draw.HandOutOptions{Paper: draw.Paper(orDefault(b.Paper, string(draw.A4))), StyleHref: handOutStyle,
+			Slip: &draw.Slip{Person: r.Person, Meet: r.Meet, Leave: r.Leave, Back: r.Back, Bite: r.Bite}})
 	}
 	var out bytes.Buffer
-	if err := briefing.HandOuts(&out, scenes, options); err != nil {
+	if err := draw.HandOuts(&out, scenes, options); err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: pagePolicy, Body: out.Bytes()}, nil

@@ -16,7 +16,7 @@ import (
 
 	"wideberth/api"
 	"wideberth/api/web"
-	"wideberth/routing/briefing"
+	"wideberth/routing/briefing/draw"
 	"wideberth/testdata"
 )
 
@@ -215,7 +215,7 @@ func TestDrawingsSayWhatPlansSay(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
 	in := wish(`,"minutes":30,"dog":` + string(testdata.Dog()))
 	_, plain := do(t, h, http.MethodPost, "/v1/plans", "", in)
-	r, drawn := do(t, h, http.MethodPost, "/v1/drawings", "", in)
+	r, drawn := do(t, h, http.MethodPost, "/v1/drawings", "", `{"wish":`+in+`}`)
 	if r.StatusCode != http.StatusOK {
 		t.Fatalf("%s", drawn)
 	}
@@ -293,7 +293,7 @@ func TestHandOutRoute(t *testing.T) {
 			t.Errorf("the hand-out lacks %q", want)
 		}
 	}
-	if r, css := pageGet(t, h, "/handout.css", nil); r.StatusCode != http.StatusOK || !bytes.Equal(css, briefing.HandOutCSS()) {
+	if r, css := pageGet(t, h, "/handout.css", nil); r.StatusCode != http.StatusOK || !bytes.Equal(css, draw.HandOutCSS()) {
 		t.Errorf("status %d for its style", r.StatusCode)
 	}
 	if r, _ := do(t, h, http.MethodPost, "/v1/handouts", "", `{"wish":`+wish(`,"minutes":30`)+`,"paper":"a3"}`); r.StatusCode != http.StatusUnprocessableEntity {
@@ -309,12 +309,12 @@ func TestPageColours(t *testing.T) {
 	}
 	squeeze := func(s string) string { return strings.Join(strings.Fields(s), " ") }
 	blocks := strings.Split(squeeze(string(css)), ":root")
-	for theme, mark := range map[briefing.Theme]string{briefing.Light: `[data-theme="light"] {`, briefing.Dark: `[data-theme="dark"] {`, briefing.Print: `[data-theme] {`} {
+	for theme, mark := range map[draw.Theme]string{draw.Light: `[data-theme="light"] {`, draw.Dark: `[data-theme="dark"] {`, draw.Print: `[data-theme] {`} {
 		found := false
 		for _, b := range blocks {
 			if strings.HasPrefix(b, mark) {
 				found = true
-				if want := squeeze(briefing.CSSVariables(theme)); !strings.Contains(b, want) {
+				if want := squeeze(draw.CSSVariables(theme)); !strings.Contains(b, want) {
 					t.Errorf("%v: the page has\n%s\nthe table\n%s", theme, b, want)
 				}
 			}

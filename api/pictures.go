@@ -7,19 +7,18 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
-	"wideberth/routing"
-	"wideberth/routing/briefing"
+	"wideberth/routing/briefing/draw"
 )
 
 type pictureBody struct {
-	Wish     WishBody `json:"wish"`
-	Walk     int      `json:"walk,omitempty" minimum:"0" maximum:"4" doc:"Which walk of the plan, counted from 0."`
-	What     string   `json:"what,omitempty" enum:"map,strip" doc:"The map, or the walk unrolled; left out: the map."`
-	Theme    string   `json:"theme,omitempty" enum:"light,dark,print"`
-	Units    string   `json:"units,omitempty" enum:"metric,us"`
-	WidthPX  float64  `json:"width_px,omitempty" minimum:"100" maximum:"3000" doc:"CSS pixels; left out: 800."`
-	HeightPX float64  `json:"height_px,omitempty" minimum:"100" maximum:"3000" doc:"CSS pixels; left out: 600."`
-	Wider    float64  `json:"wider,omitempty" minimum:"0.1" maximum:"20" doc:"How much more ground than the walk needs."`
+	Shown
+	Walk     int     `json:"walk,omitempty" minimum:"0" maximum:"4" doc:"Which walk of the plan, counted from 0."`
+	What     string  `json:"what,omitempty" enum:"map,strip" doc:"The map, or the walk unrolled; left out: the map."`
+	Theme    string  `json:"theme,omitempty" enum:"light,dark,print"`
+	Units    string  `json:"units,omitempty" enum:"metric,us"`
+	WidthPX  float64 `json:"width_px,omitempty" minimum:"100" maximum:"3000" doc:"CSS pixels; left out: 800."`
+	HeightPX float64 `json:"height_px,omitempty" minimum:"100" maximum:"3000" doc:"CSS pixels; left out: 600."`
+	Wider    float64 `json:"wider,omitempty" minimum:"0.1" maximum:"20" doc:"How much more ground than the walk needs."`
 }
 
 type pictureOutput struct {
@@ -30,7 +29,7 @@ type pictureOutput struct {
 // picture answers POST /v1/pictures.
 func (s *Server) picture(ctx context.Context, in *struct{ Body pictureBody }) (*pictureOutput, error) {
 	b := &in.Body
-	p, err := s.walksFor(ctx, &b.Wish, (*routing.Planner).Plan)
+	p, err := s.shown(ctx, &b.Shown, false)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
@@ -38,13 +37,13 @@ func (s *Server) picture(ctx context.Context, in *struct{ Body pictureBody }) (*
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	theme, _ := briefing.ParseTheme(b.Theme)
+	theme, _ := draw.ParseTheme(b.Theme)
 	var out bytes.Buffer
 	width, height := orDefault(b.WidthPX, 800), orDefault(b.HeightPX, 600)
 	if b.What == "strip" {
-		err = scene.Strip(&out, briefing.StripOptions{WidthPX: width, HeightPX: height, Theme: theme})
+		err = scene.Strip(&out, draw.StripOptions{WidthPX: width, HeightPX: height, Theme: theme})
 	} else {
-		err = scene.Map(&out, briefing.MapOptions{WidthPX: width, HeightPX: height, Theme: theme, Others: true, Wider: b.Wider})
+		err = scene.Map(&out, draw.MapOptions{WidthPX: width, HeightPX: height, Theme: theme, Others: true, Wider: b.Wider})
 	}
 	if err != nil {
 		return nil, s.problem(ctx, err)
@@ -56,7 +55,7 @@ func (s *Server) pictureRoutes() {
 	huma.Register(s.api, huma.Operation{
 		OperationID: "picture", Method: http.MethodPost, Path: "/v1/pictures", Summary: "A walk drawn", Tags: []string{"walks"},
 		Description:  "The map of a walk, or the walk unrolled, as SVG at true scale: the band of room, what blocks, sources with the dog's distances. For screens without WebGL and for paper.",
-		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 422, 503, 504},
+		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 401, 403, 404, 409, 422, 503, 504},
 		Responses: map[string]*huma.Response{"200": {Description: "The picture", Content: map[string]*huma.MediaType{"image/svg+xml": {}}}},
 	}, s.picture)
 }

@@ -59,7 +59,7 @@ func (s *Server) mapInfo(context.Context, *struct{}) (*struct {
 	out := &struct {
 		CacheControl string `header:"Cache-Control"`
 		Body         MapInfo
-	}{CacheControl: "no-cache"}
+	}{CacheControl: "no-store"}
 	w, south := snap.Frame.Inverse(snap.Bounds.Min)
 	e, n := snap.Frame.Inverse(snap.Bounds.Max)
 	out.Body = MapInfo{Name: snap.Name, BBox: [4]float64{w, south, e, n}, TimeZone: snap.Zone, Version: s.opt.Version,

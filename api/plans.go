@@ -8,11 +8,13 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
-	"wideberth/api/wire"
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/briefing"
+	"wideberth/routing/briefing/draw"
+	"wideberth/routing/reach"
 )
 
 // LatLon is a place in degrees, WGS84.
@@ -29,9 +31,9 @@ type WishBody struct {
 	Minutes      float64          `json:"minutes,omitempty" doc:"Wished duration, 5 to 180; of a way the most it may take." example:"30"`
 	MaxReactions float64          `json:"max_expected_reactions,omitempty" doc:"Of the longest calm walk: what it may cost."`
 	Depart       string           `json:"depart,omitempty" doc:"RFC 3339 with its zone; left out: now." example:"2026-11-25T07:10:00-05:00"`
-	Dog          exposure.DogFile `json:"dog,omitempty" doc:"The dog and its distances; left out: the stated defaults."`
+	Dog          exposure.DogFile `json:"dog,omitempty,omitzero" doc:"The dog and its distances; left out: the stated defaults."`
 	DogID        string           `json:"dog_id,omitempty" maxLength:"80" doc:"A kept dog, in place of dog."`
-	Limits       LimitsBody       `json:"limits,omitempty"`
+	Limits       LimitsBody       `json:"limits,omitempty,omitzero"`
 	Walks        int              `json:"walks,omitempty" minimum:"0" maximum:"5" doc:"How many clearly different ones; left out: three."`
 	Stacking     bool             `json:"stacking,omitempty" doc:"Also report expected reactions when arousal builds up."`
 }
@@ -104,23 +106,23 @@ func (s *Server) moment(pointer, text string) (time.Time, error) {
 	}
 	t, err := time.Parse(time.RFC3339, text)
 	if err != nil {
-		return t, exposure.Problems{{Pointer: pointer, Value: fmt.Sprintf("%q", text), Mend: "give a time with its zone, like 2026-11-25T07:10:00-05:00"}}
+		return t, fault.Problems{{Pointer: pointer, Value: fmt.Sprintf("%q", text), Mend: "give a time with its zone, like 2026-11-25T07:10:00-05:00"}}
 	}
 	return t.In(s.planner.Zone()), nil
 }
 
-func (s *Server) limits(b *LimitsBody) routing.Limits { return b.limits(s.planner.Frame()) }
+func (s *Server) limits(b *LimitsBody) reach.Limits { return b.limits(s.planner.Frame()) }
 
-func (b *LimitsBody) limits(f plane.Frame) routing.Limits {
-	l := routing.Limits{
+func (b *LimitsBody) limits(f plane.Frame) reach.Limits {
+	l := reach.Limits{
 		NoSteps: b.NoSteps, LitOnly: b.LitOnly, PavedOnly: b.PavedOnly, OffRoads: b.OffRoads, CrossAtCrossings: b.CrossAtCrossings,
 		AvoidWays: b.AvoidWays, WithinM: b.WithinM, MaxLevelDB: b.MaxLevelDB, MaxSlope: b.MaxSlope, InsideReaction: b.InsideReaction,
 	}
 	for _, k := range b.NeverNearer {
-		l.NeverNearer = append(l.NeverNearer, routing.Keep(k))
+		l.NeverNearer = append(l.NeverNearer, reach.Keep(k))
 	}
 	for _, c := range b.Avoid {
-		l.Avoid = append(l.Avoid, routing.Circle{At: f.Forward(c.At.Lon, c.At.Lat), RadiusM: c.RadiusM})
+		l.Avoid = append(l.Avoid, reach.Circle{At: f.Forward(c.At.Lon, c.At.Lat), RadiusM: c.RadiusM})
 	}
 	return l
 }
@@ -130,13 +132,14 @@ type planInput struct {
 }
 
 type planOutput struct {
-	Body wire.Plan
+	Body PlanBody
 }
 
 // planned is a wish with its plan and the planner that made it, which knows what
 // the asker's account has learnt and reported.
 type planned struct {
 	planner *routing.Planner
+	body    WishBody // as it was sent
 	wish    routing.Wish
 	plan    *routing.Plan
 	room    *exposure.Kind // that room is drawn for; nil: the one that leads the walk's reactions
@@ -151,7 +154,7 @@ func (s *Server) walksFor(ctx context.Context, b *WishBody, answer verb) (*plann
 	if err != nil {
 		return nil, err
 	}
-	out := &planned{planner: planner, wish: w}
+	out := &planned{planner: planner, body: *b, wish: w}
 	err = s.searching(ctx, func() (err error) {
 		out.plan, err = answer(planner, ctx, w)
 		return err
@@ -160,38 +163,40 @@ func (s *Server) walksFor(ctx context.Context, b *WishBody, answer verb) (*plann
 }
 
 // scene measures one walk of a plan for telling and drawing it.
-func (p *planned) scene(walk int, units string) (*briefing.Scene, error) {
+func (p *planned) scene(walk int, units string) (*draw.Scene, error) {
 	words := briefing.Words{}
 	if units == "us" {
 		words.Units = briefing.US
 	}
-	return briefing.NewScene(p.planner.Snapshot(), p.plan, min(walk, len(p.plan.Walks)-1), &p.wish.Dog, words, p.room)
+	return draw.NewScene(p.planner.Snapshot(), p.plan, min(walk, len(p.plan.Walks)-1), &p.wish.Dog, words, p.room)
 }
 
 // plan answers POST /v1/plans.
 func (s *Server) plan(ctx context.Context, in *planInput) (*planOutput, error) {
-	return s.answer(ctx, in, (*routing.Planner).Plan)
-}
-
-// proof answers POST /v1/proofs.
-func (s *Server) proof(ctx context.Context, in *planInput) (*planOutput, error) {
-	return s.answer(ctx, in, (*routing.Planner).Prove)
-}
-
-func (s *Server) answer(ctx context.Context, in *planInput, v verb) (*planOutput, error) {
-	p, err := s.walksFor(ctx, &in.Body, v)
+	p, err := s.walksFor(ctx, &in.Body, (*routing.Planner).Plan)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &planOutput{Body: wire.NewPlan(p.plan, s.planner.Frame())}, nil
+	return &planOutput{Body: p.answer()}, nil
+}
+
+// proof answers POST /v1/proofs.
+func (s *Server) proof(ctx context.Context, in *shownInput) (*planOutput, error) {
+	p, err := s.shown(ctx, &in.Body, true)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	return &planOutput{Body: p.answer()}, nil
 }
 
 // searching runs one search behind the gate.
 func (s *Server) searching(ctx context.Context, search func() error) error {
-	if err := s.gate.enter(ctx); err != nil {
+	name, _ := ctx.Value(askerKey{}).(string)
+	leave, err := s.gate.enter(ctx, name)
+	if err != nil {
 		return err
 	}
-	defer s.gate.leave()
+	defer leave()
 	return search()
 }
 
@@ -203,7 +208,7 @@ func (s *Server) planRoutes() {
 	}, s.plan)
 	huma.Register(s.api, huma.Operation{
 		OperationID: "proof", Method: http.MethodPost, Path: "/v1/proofs", Summary: "Work longer on how good the best loop is", Tags: []string{"walks"},
-		Description:  "The same wish as a plan's, sent again while somebody already reads the answer: the best loop with a certificate of how much better any loop could be in the model searched.",
-		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 413, 422, 503, 504},
+		Description:  "A plan as it was given, sent back while somebody already reads it: its best loop with a certificate of how much better any loop could be in the model searched. With a wish the loop is searched for first.",
+		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 401, 403, 404, 409, 413, 422, 503, 504},
 	}, s.proof)
 }

@@ -12,8 +12,8 @@ import (
 
 	"wideberth/api/store"
 	"wideberth/api/wire"
-	"wideberth/exposure"
-	"wideberth/routing"
+	"wideberth/osmdata/fault"
+	"wideberth/routing/reach"
 )
 
 // Problem is an RFC 9457 problem document. Its type is one of a fixed list, so
@@ -24,7 +24,8 @@ type Problem struct {
 	Status   int                 `json:"status"`
 	Detail   string              `json:"detail" doc:"What is wrong and how to mend it."`
 	Instance string              `json:"instance,omitempty" doc:"The request's id, for asking about it."`
-	Errors   []*huma.ErrorDetail `json:"errors,omitempty" doc:"Each field that is wrong: where, its value, the mend."`
+	Errors   []*huma.ErrorDetail `json:"errors,omitempty" doc:"Fields that are wrong, the first twenty: where, the value if it is short, the mend."`
+	Faults   int                 `json:"faults,omitempty" doc:"How many are wrong, where errors does not list all."`
 	Reason   string              `json:"reason,omitempty" doc:"Why there is no walk." enum:"no_street_near,not_connected,too_short,no_loop,limits_forbid,map_too_small,off_the_map,nothing_in_range,no_stand,no_way_in,nobody_then"`
 	Limit    string              `json:"limit,omitempty" doc:"The limit that forbids."`
 	Short    float64             `json:"short,omitempty" doc:"By how much it fails."`
@@ -40,7 +41,7 @@ type Offer struct {
 	What       string  `json:"what" enum:"leave_at,start_at,shape,minutes,without_limit"`
 	Depart     string  `json:"depart,omitempty"`
 	Minutes    float64 `json:"minutes,omitempty"`
-	Shape      string  `json:"shape,omitempty"`
+	Shape      string  `json:"shape,omitempty" enum:"loop,there_and_back,way,longest_calm"`
 	Name       string  `json:"name,omitempty"`
 	CalmChance float64 `json:"calm_chance"`
 }
@@ -70,33 +71,32 @@ func seconds(d time.Duration) string {
 var typeOf = map[int]string{
 	400: "malformed", 401: "unauthorized", 403: "forbidden", 404: "not-found", 405: "method-not-allowed",
 	406: "not-acceptable", 409: "conflict", 413: "too-large", 415: "unsupported-media-type", 422: "invalid",
-	500: "internal", 507: "storage", 503: "busy", 504: "too-slow",
+	429: "too-many", 500: "internal", 507: "storage", 503: "busy", 504: "too-slow",
 }
 
-const busyWait = 5 * time.Second
+// How long to wait before asking again.
+const (
+	busyWait  = 5 * time.Second
+	crowdWait = 2 * time.Second
+)
 
 func newProblem(status int, detail string, errs ...error) *Problem {
 	p := &Problem{Type: "urn:wideberth:" + typeOf[status], Title: http.StatusText(status), Status: status, Detail: detail}
 	if typeOf[status] == "" {
 		p.Type = "about:blank"
 	}
-	for _, err := range errs {
-		if err == nil {
-			continue
-		}
-		var d huma.ErrorDetailer
-		if errors.As(err, &d) {
-			p.Errors = append(p.Errors, d.ErrorDetail())
-		} else {
-			p.Errors = append(p.Errors, &huma.ErrorDetail{Message: err.Error()})
-		}
+	list, all := told(errs)
+	p.Errors, p.Detail = list, counted(shortened(detail, mostDetail), len(list), all)
+	if len(list) < all {
+		p.Faults = all
 	}
 	return p
 }
 
 // huma makes its own errors (validation, unknown types) through this hook, so
-// that they look like all others.
+// that they look like all others; and it describes lists as they are.
 func init() {
+	huma.DefaultArrayNullable = false // a list of an answer may be empty, never null
 	huma.NewError = func(status int, msg string, errs ...error) huma.StatusError {
 		return newProblem(status, msg, errs...)
 	}
@@ -107,8 +107,8 @@ func init() {
 func (s *Server) problem(ctx context.Context, err error) error {
 	var (
 		known *Problem
-		none  *routing.Infeasible
-		wrong exposure.Problems
+		none  *reach.Infeasible
+		wrong fault.Problems
 	)
 	switch {
 	case err == nil:
@@ -127,6 +127,15 @@ func (s *Server) problem(ctx context.Context, err error) error {
 		return newProblem(http.StatusForbidden, ownWords(err, store.ErrForbidden, ""))
 	case errors.Is(err, store.ErrUnknownToken):
 		return newProblem(http.StatusUnauthorized, store.ErrUnknownToken.Error())
+	case errors.Is(err, store.ErrLimit):
+		p := newProblem(http.StatusConflict, err.Error())
+		p.Type, p.Title = "urn:wideberth:limit", "No more can be kept"
+		return p
+	case errors.Is(err, store.ErrUnavailable):
+		s.log.Error("store", "err", err, "id", requestID(ctx))
+		return unavailable(store.ErrUnavailable.Error())
+	case errors.Is(err, store.ErrInUse):
+		return unavailable("the database is busy: try again in a few seconds")
 	case errors.Is(err, store.ErrFull):
 		return newProblem(http.StatusInsufficientStorage, store.ErrFull.Error())
 	case errors.Is(err, store.ErrReadOnly):
@@ -134,16 +143,27 @@ func (s *Server) problem(ctx context.Context, err error) error {
 	case errors.Is(err, errNoMemory):
 		return newProblem(http.StatusNotFound, errNoMemory.Error())
 	case errors.Is(err, errBusy):
-		p := newProblem(http.StatusServiceUnavailable, errBusy.Error())
-		p.wait = busyWait
+		return unavailable(errBusy.Error())
+	case errors.Is(err, errCrowd):
+		p := newProblem(http.StatusTooManyRequests, errCrowd.Error())
+		p.wait = crowdWait
 		return p
 	case errors.Is(err, context.DeadlineExceeded):
 		return newProblem(http.StatusGatewayTimeout, "the search took longer than allowed: ask for fewer minutes, or try again")
 	case errors.Is(err, context.Canceled):
 		return newProblem(http.StatusServiceUnavailable, "the request was given up")
 	}
-	s.log.ErrorContext(ctx, "internal", "err", err)
-	return newProblem(http.StatusInternalServerError, "something went wrong on our side; nothing was changed")
+	s.log.Error("internal", "err", err, "id", requestID(ctx))
+	p := newProblem(http.StatusInternalServerError, "something went wrong on our side")
+	p.Instance = requestID(ctx)
+	return p
+}
+
+// unavailable is a problem that passes.
+func unavailable(detail string) *Problem {
+	p := newProblem(http.StatusServiceUnavailable, detail)
+	p.wait = busyWait
+	return p
 }
 
 // ownWords are those of an error of some sort, which say what and how to mend it;
@@ -156,7 +176,7 @@ func ownWords(err, sort error, mend string) string {
 }
 
 // details lists the single faults in the form that validation errors have.
-func details(wrong exposure.Problems) []error {
+func details(wrong fault.Problems) []error {
 	out := make([]error, len(wrong))
 	for i, p := range wrong {
 		out[i] = &huma.ErrorDetail{Location: "body" + strings.ReplaceAll(p.Pointer, "/", "."), Value: p.Value, Message: p.Mend}
@@ -164,7 +184,7 @@ func details(wrong exposure.Problems) []error {
 	return out
 }
 
-func (s *Server) infeasible(e *routing.Infeasible) *Problem {
+func (s *Server) infeasible(e *reach.Infeasible) *Problem {
 	p := newProblem(http.StatusUnprocessableEntity, e.Error())
 	p.Type, p.Title = "urn:wideberth:no-walk", "No such walk"
 	p.Reason, p.Limit, p.Short, p.Unit, p.Proved = string(e.Reason), e.Limit, e.Short, e.Unit, e.Proved
@@ -184,12 +204,14 @@ func (s *Server) echoProblem(err error, c echo.Context) {
 	if c.Response().Committed {
 		return
 	}
-	p := newProblem(http.StatusInternalServerError, "something went wrong on our side; nothing was changed")
+	p := newProblem(http.StatusInternalServerError, "something went wrong on our side")
 	var he *echo.HTTPError
 	if errors.As(err, &he) {
-		p = newProblem(he.Code, strings.ToLower(http.StatusText(he.Code)))
+		if he.Code != http.StatusInternalServerError {
+			p = newProblem(he.Code, strings.ToLower(http.StatusText(he.Code)))
+		}
 	} else {
-		s.log.Error("panic or stray error", "err", err)
+		s.log.Error("stray error", "err", err, "id", c.Response().Header().Get(echo.HeaderXRequestID))
 	}
 	p.Instance = c.Response().Header().Get(echo.HeaderXRequestID)
 	c.Response().Header().Set(echo.HeaderContentType, "application/problem+json")

@@ -10,6 +10,7 @@ import (
 	"wideberth/api/store"
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
+	"wideberth/osmdata/fault"
 )
 
 // ProgressBody is what was met on visits, oldest first.
@@ -57,7 +58,7 @@ func (s *Server) progress(ctx context.Context, in *struct{ Body ProgressBody }) 
 	}
 	m, err := learning.Progress(list, rule)
 	if err != nil {
-		return nil, s.problem(ctx, exposure.Problems{{Pointer: "/visits", Mend: err.Error()}})
+		return nil, s.problem(ctx, fault.Problems{{Pointer: "/visits", Mend: err.Error()}})
 	}
 	return &answered[MoveInfo]{moveInfo(&m)}, nil
 }

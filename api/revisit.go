@@ -9,13 +9,15 @@ import (
 
 	"wideberth/api/wire"
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/routing"
-	"wideberth/routing/briefing"
+	"wideberth/routing/briefing/draw"
+	"wideberth/routing/training"
 )
 
 // revisited is a visit that was planned anew.
 type revisited struct {
-	*routing.Visit
+	*training.Visit
 	planner *routing.Planner
 	dog     *exposure.Dog
 	kinds   []exposure.Kind // that are watched
@@ -24,7 +26,7 @@ type revisited struct {
 
 // scene measures the whole visit as one walk: for the kind given, or with nil for
 // the one that leads its reactions.
-func (v *revisited) scene(units string, kind *exposure.Kind) (*briefing.Scene, error) {
+func (v *revisited) scene(units string, kind *exposure.Kind) (*draw.Scene, error) {
 	snap := v.planner.Snapshot()
 	plan := &planned{planner: v.planner, wish: routing.Wish{Dog: *v.dog}, plan: &routing.Plan{Walks: []routing.Walk{v.Whole()}, Depart: v.Leave,
 		Zone: v.planner.Zone().String(), MapTime: snap.MapTime, Assumed: snap.Assumed}, room: kind}
@@ -40,7 +42,7 @@ func (s *Server) revisit(ctx context.Context, b *RevisitBody) (*revisited, error
 	}
 	arrive, err := time.Parse(time.RFC3339, b.Arrive)
 	if err != nil {
-		return nil, exposure.Problems{{Pointer: "/arrive", Value: fmt.Sprintf("%q", b.Arrive), Mend: "give a time with its zone, like 2026-11-26T17:20:00-05:00"}}
+		return nil, fault.Problems{{Pointer: "/arrive", Value: fmt.Sprintf("%q", b.Arrive), Mend: "give a time with its zone, like 2026-11-26T17:20:00-05:00"}}
 	}
 	dog, bite, p, fa, err := s.watching(ctx, &b.Wish.WatchBody)
 	if err != nil {
@@ -51,15 +53,15 @@ func (s *Server) revisit(ctx context.Context, b *RevisitBody) (*revisited, error
 		return nil, err
 	}
 	w.Dog, w.Factors = *dog, fa
-	o := routing.Revisit{At: s.planner.Frame().Forward(b.At.Lon, b.At.Lat), Source: -1, Arrive: arrive, StayS: 60 * b.StayMinutes}
+	o := training.Revisit{At: s.planner.Frame().Forward(b.At.Lon, b.At.Lat), Source: -1, Arrive: arrive, StayS: 60 * b.StayMinutes}
 	if b.Watched != "" {
-		if o.Source = p.SourceNumber(b.Watched); o.Source < 0 {
-			return nil, exposure.Problems{{Pointer: "/watched", Value: b.Watched, Mend: "is no source that the map has: leave it out for ways"}}
+		if o.Source = training.SourceNumber(p, b.Watched); o.Source < 0 {
+			return nil, fault.Problems{{Pointer: "/watched", Value: b.Watched, Mend: "is no source that the map has: leave it out for ways"}}
 		}
 	}
 	out := &revisited{planner: p, dog: dog, kinds: w.Kinds, bite: bite}
 	if err := s.searching(ctx, func() (err error) {
-		out.Visit, err = p.Revisit(w, o)
+		out.Visit, err = training.Again(p, w, o)
 		return err
 	}); err != nil {
 		return nil, err
@@ -77,12 +79,12 @@ const hairMultiple = 0.001
 // down to which multiple of the working distance nobody need be a trainer.
 func (s *Server) fillVisit(ctx context.Context, b *RevisitBody) (set float64, err error) {
 	if b.Sequence == "" {
-		var wrong exposure.Problems
+		var wrong fault.Problems
 		if b.Wish == nil {
-			wrong = append(wrong, exposure.Problem{Pointer: "/wish", Mend: "missing: give the wish that the visit answers, or sequence and visit"})
+			wrong = append(wrong, fault.Problem{Pointer: "/wish", Mend: "missing: give the wish that the visit answers, or sequence and visit"})
 		}
 		if b.At == nil {
-			wrong = append(wrong, exposure.Problem{Pointer: "/at", Mend: "missing: say where one stands, or give sequence and visit"})
+			wrong = append(wrong, fault.Problem{Pointer: "/at", Mend: "missing: say where one stands, or give sequence and visit"})
 		}
 		if len(wrong) > 0 {
 			return nearStep, wrong
@@ -134,8 +136,8 @@ func (s *Server) printVisit(ctx context.Context, in *struct{ Body visitPaper }) 
 		return nil, s.problem(ctx, err)
 	}
 	var out bytes.Buffer
-	if err := scene.HandOut(&out, briefing.HandOutOptions{Paper: briefing.Paper(orDefault(b.Paper, string(briefing.A4))), StyleHref: handOutStyle,
-		Stay: &briefing.Stay{Visit: v.Visit, Bite: v.bite}}); err != nil {
+	if err := scene.HandOut(&out, draw.HandOutOptions{Paper: draw.Paper(orDefault(b.Paper, string(draw.A4))), StyleHref: handOutStyle,
+		Stay: &draw.Stay{Visit: v.Visit, Bite: v.bite}}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: pagePolicy, Body: out.Bytes()}, nil

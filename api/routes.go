@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"reflect"
 	"strings"
+	"time"
 
 	"github.com/danielgtaylor/huma/v2"
 
@@ -46,14 +47,14 @@ var errNoSuchForm = errors.New("only plans come in this form")
 
 func marshalGeoJSON(w io.Writer, v any) error {
 	switch v := v.(type) {
-	case wire.Plan:
+	case PlanBody:
 		return v.GeoJSON(w)
 	}
 	return json.NewEncoder(w).Encode(v)
 }
 
 func marshalGPX(w io.Writer, v any) error {
-	if plan, ok := v.(wire.Plan); ok {
+	if plan, ok := v.(PlanBody); ok {
 		return plan.GPX(w)
 	}
 	return json.NewEncoder(w).Encode(v) // problem documents are JSON whatever was asked for
@@ -65,6 +66,7 @@ func unmarshalNothing([]byte, any) error { return errNoSuchForm }
 func (s *Server) routes() {
 	s.healthRoutes()
 	s.planRoutes()
+	s.givenRoutes()
 	s.aroundRoutes()
 	s.weekRoutes()
 	s.wayOutRoutes()
@@ -78,6 +80,7 @@ func (s *Server) routes() {
 	s.visitRoutes()
 	s.visitDrawingRoutes()
 	s.showExamples()
+	s.describeFaults()
 }
 
 type healthOutput struct {
@@ -92,8 +95,27 @@ type healthOutput struct {
 	}
 }
 
-// health says that the program runs; ready, that it can plan. With the map
-// loaded before the first request both mean the same and say the same.
+// storeTime is how long the store has to give a sign of life.
+const storeTime = time.Second
+
+// ready says that it can plan and keep: the map is loaded before the first request,
+// the store is asked. It is not where the server is about to end.
+func (s *Server) ready(ctx context.Context, in *struct{}) (*healthOutput, error) {
+	if s.draining.Load() {
+		return nil, unavailable("the server is about to stop")
+	}
+	if s.opt.Store != nil {
+		soon, cancel := context.WithTimeout(ctx, storeTime)
+		defer cancel()
+		if err := s.opt.Store.Ping(soon); err != nil {
+			s.log.Error("store", "err", err, "id", requestID(ctx))
+			return nil, unavailable("the database does not answer")
+		}
+	}
+	return s.health(ctx, in)
+}
+
+// health says that the program runs, whatever becomes of its store.
 func (s *Server) health(context.Context, *struct{}) (*healthOutput, error) {
 	out := &healthOutput{CacheControl: "no-store"}
 	snap := s.planner.Snapshot()
@@ -106,7 +128,7 @@ func (s *Server) health(context.Context, *struct{}) (*healthOutput, error) {
 }
 
 func (s *Server) healthRoutes() {
-	for path, id := range map[string]string{"/healthz": "health", "/readyz": "ready"} {
-		huma.Register(s.api, huma.Operation{OperationID: id, Method: http.MethodGet, Path: path, Summary: "Is the program up and its map loaded?", Tags: []string{"service"}}, s.health)
-	}
+	huma.Register(s.api, huma.Operation{OperationID: "health", Method: http.MethodGet, Path: "/healthz", Summary: "Is the program up?", Tags: []string{"service"}}, s.health)
+	huma.Register(s.api, huma.Operation{OperationID: "ready", Method: http.MethodGet, Path: "/readyz", Summary: "Can it plan and keep?", Tags: []string{"service"},
+		Description: "The map is loaded, the store answers within a second, and the server is not about to stop.", Errors: []int{503}}, s.ready)
 }

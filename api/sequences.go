@@ -15,7 +15,8 @@ import (
 	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
-	"wideberth/routing"
+	"wideberth/osmdata/fault"
+	"wideberth/routing/training"
 )
 
 // Sequence is the body of a document of the kind visits: a sequence of training
@@ -58,14 +59,14 @@ type Decision struct {
 // mostVisits is more than any sequence has.
 const mostVisits = 99
 
-// readSequence reads the body of a document. Faults are exposure.Problems.
+// readSequence reads the body of a document. Faults are fault.Problems.
 func readSequence(body json.RawMessage) (q Sequence, err error) {
 	if err := json.Unmarshal(body, &q); err != nil {
-		return q, exposure.Problems{{Pointer: "/body", Mend: "is not a sequence of visits: give wish, sequence and step as POST /v1/visits takes and answers them: " + err.Error()}}
+		return q, fault.Problems{{Pointer: "/body", Mend: "is not a sequence of visits: give wish, sequence and step as POST /v1/visits takes and answers them: " + err.Error()}}
 	}
-	var wrong exposure.Problems
+	var wrong fault.Problems
 	bad := func(field, value, mend string) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/body/" + field, Value: value, Mend: mend})
+		wrong = append(wrong, fault.Problem{Pointer: "/body/" + field, Value: value, Mend: mend})
 	}
 	n := len(q.Sequence.Visits)
 	if n == 0 || n > mostVisits {
@@ -82,7 +83,7 @@ func readSequence(body json.RawMessage) (q Sequence, err error) {
 		bad("wish/kind", q.Wish.Kind, "give the wish that the sequence answers")
 	}
 	if q.Rule != nil {
-		if ps, ok := q.Rule.Check("/body/rule").(exposure.Problems); ok {
+		if ps, ok := q.Rule.Check("/body/rule").(fault.Problems); ok {
 			wrong = append(wrong, ps...)
 		}
 	}
@@ -96,7 +97,7 @@ func readSequence(body json.RawMessage) (q Sequence, err error) {
 func (s *Server) putDocument(ctx context.Context, w store.Who, d store.Document) (store.Document, error) {
 	if d.Kind == store.Sequences {
 		if d.Dog == "" {
-			return d, exposure.Problems{{Pointer: "/dog", Mend: "missing: a sequence lives with a dog, give its id"}}
+			return d, fault.Problems{{Pointer: "/dog", Mend: "missing: a sequence lives with a dog, give its id"}}
 		}
 		if _, err := readSequence(d.Body); err != nil {
 			return d, err
@@ -126,7 +127,7 @@ func (s *Server) keptVisit(ctx context.Context, id string, number int) (*planned
 		return nil, nil, err
 	}
 	if number < 1 || number > len(q.Sequence.Visits) {
-		return nil, nil, exposure.Problems{{Pointer: "/visit", Value: strconv.Itoa(number), Mend: fmt.Sprintf("give the number of a visit of the sequence, 1 to %d", len(q.Sequence.Visits))}}
+		return nil, nil, fault.Problems{{Pointer: "/visit", Value: strconv.Itoa(number), Mend: fmt.Sprintf("give the number of a visit of the sequence, 1 to %d", len(q.Sequence.Visits))}}
 	}
 	q.Wish.DogID, q.Wish.Dog = d.Dog, exposure.DogFile{}
 	return &q.Sequence.Visits[number-1], &q.Wish, nil
@@ -142,7 +143,7 @@ func (s *Server) checkLogged(ctx context.Context, w store.Who, in *store.WalkInp
 		return nil // the store tells this from one that was deleted since
 	}
 	if err == nil && in.Visit > len(q.Sequence.Visits) {
-		err = exposure.Problems{{Pointer: "/visit", Value: strconv.Itoa(in.Visit), Mend: fmt.Sprintf("the sequence has %d visits", len(q.Sequence.Visits))}}
+		err = fault.Problems{{Pointer: "/visit", Value: strconv.Itoa(in.Visit), Mend: fmt.Sprintf("the sequence has %d visits", len(q.Sequence.Visits))}}
 	}
 	return err
 }
@@ -236,7 +237,7 @@ func (s *Server) decide(ctx context.Context, w store.Who, id string, in *Decisio
 		return d, store.ErrConflict
 	}
 	if in.To > len(q.Sequence.Visits) {
-		return d, exposure.Problems{{Pointer: "/to", Value: strconv.Itoa(in.To), Mend: fmt.Sprintf("the sequence has %d visits", len(q.Sequence.Visits))}}
+		return d, fault.Problems{{Pointer: "/to", Value: strconv.Itoa(in.To), Mend: fmt.Sprintf("the sequence has %d visits", len(q.Sequence.Visits))}}
 	}
 	made := Decision{At: s.now(), Person: w.Person, From: q.Step, To: cmp.Or(in.To, q.Step), Paused: q.Paused, Note: in.Note}
 	if in.Paused != nil {
@@ -338,9 +339,9 @@ func (s *Server) sequence(ctx context.Context, b *VisitsBody) (out wire.Sequence
 	if err != nil {
 		return out, err
 	}
-	var seq *routing.Sequence
+	var seq *training.Sequence
 	if err := s.searching(ctx, func() (err error) {
-		seq, err = p.Visits(ctx, w)
+		seq, err = training.Visits(ctx, p, w)
 		return err
 	}); err != nil {
 		return out, err

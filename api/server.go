@@ -6,10 +6,15 @@ package api
 import (
 	"context"
 	"errors"
+	"fmt"
 	"log/slog"
 	"net"
 	"net/http"
+	"net/netip"
+	"regexp"
 	"runtime"
+	"strings"
+	"sync/atomic"
 	"time"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -18,6 +23,7 @@ import (
 	"github.com/labstack/echo/v4/middleware"
 
 	"wideberth/api/store"
+	"wideberth/osmdata/parallel"
 	"wideberth/routing"
 )
 
@@ -27,12 +33,15 @@ type Options struct {
 	Log      *slog.Logger     // nil discards
 	Now      func() time.Time // required: the clock
 	Version  string
-	Store    *store.Store  // nil keeps nothing
-	Local    store.Who     // not zero: a server for the local account, which asks nobody for a token; zero asks
-	Searches int           // searches at once, 0 for one a core
-	Queue    int           // requests that may wait for a search, 0 for 16 a core
-	Wait     time.Duration // how long they may wait, 0 for two seconds
-	Deadline time.Duration // of one request, 0 for thirty seconds
+	Store    *store.Store   // nil keeps nothing
+	Local    store.Who      // not zero: a server for the local account, which asks nobody for a token; zero asks
+	Searches int            // searches at once, 0 for one a core and one more
+	Queue    int            // requests that may wait for a search, 0 for 16 a core
+	Crowd    int            // requests of one account, and four times as many of one address, under way at once, 0 for 32
+	Wait     time.Duration  // how long they may wait, 0 for two seconds
+	Deadline time.Duration  // of one request, 0 for thirty seconds
+	Drain    time.Duration  // how long it answers on after its end was asked for, while /readyz says that it goes
+	Proxies  []netip.Prefix // whose word on where a request comes from is trusted
 }
 
 // Server answers requests over one planner. Safe for concurrent use.
@@ -41,9 +50,13 @@ type Server struct {
 	log     *slog.Logger
 	now     func() time.Time
 	gate    *gate
+	crowds  [2]*crowd // by address and by account
 	echo    *echo.Echo
 	api     huma.API
 	opt     Options
+
+	keyed    atomic.Bool // a key was made: see keyless
+	draining atomic.Bool
 }
 
 const (
@@ -52,7 +65,7 @@ const (
 	readTimeout       = 30 * time.Second
 	writeTimeout      = 60 * time.Second
 	idleTimeout       = 2 * time.Minute
-	drainTimeout      = 10 * time.Second
+	finishTimeout     = 10 * time.Second
 )
 
 // New makes a server; Handler or Serve puts it to work.
@@ -61,16 +74,18 @@ func New(o Options) *Server {
 		o.Log = slog.New(slog.DiscardHandler)
 	}
 	cores := runtime.GOMAXPROCS(0)
-	o.Searches = orDefault(o.Searches, cores)
+	o.Searches = orDefault(o.Searches, cores+1) // the one more is for whoever comes while one asker has all cores
+	o.Crowd = orDefault(o.Crowd, 32)
 	o.Queue = orDefault(o.Queue, 16*cores)
 	o.Wait = orDefault(o.Wait, 2*time.Second)
 	o.Deadline = orDefault(o.Deadline, 30*time.Second)
 	s := &Server{planner: o.Planner, log: o.Log, now: o.Now, gate: newGate(o.Searches, o.Queue, o.Wait), opt: o}
+	s.crowds = [2]*crowd{newCrowd(4 * o.Crowd), newCrowd(o.Crowd)}
 	s.echo = echo.New()
 	s.echo.HideBanner, s.echo.HidePort = true, true
 	s.echo.HTTPErrorHandler = s.echoProblem
-	s.echo.Use(middleware.RequestIDWithConfig(middleware.RequestIDConfig{RequestIDHandler: nil}),
-		s.logRequests, middleware.Recover(), middleware.BodyLimit("16M"), s.deadline, s.authorise)
+	s.echo.IPExtractor = addressOf(o.Proxies)
+	s.echo.Use(s.identify, s.logRequests, s.headers, middleware.RecoverWithConfig(middleware.RecoverConfig{DisableStackAll: true, LogErrorFunc: s.logPanic}), middleware.BodyLimit("16M"), s.deadline, s.fromOneAddress, s.door, s.authorise)
 	s.api = humaecho.New(s.echo, s.config())
 	s.routes()
 	return s
@@ -87,25 +102,56 @@ func orDefault[T comparable](v, def T) T {
 // Handler is the server as a plain handler, for tests.
 func (s *Server) Handler() http.Handler { return s.echo }
 
-// Serve answers on l until ctx ends, then lets running requests finish for up to
-// ten seconds.
+// Serve answers on l until ctx ends. Then /readyz says that it goes, and it answers
+// on for as long as it was told to drain; then it takes no more and lets what runs
+// finish for up to ten seconds, and what runs still is given up.
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {
+	life, end := context.WithCancel(context.WithoutCancel(ctx))
+	defer end()
 	srv := &http.Server{
 		Handler: s.echo, ReadHeaderTimeout: readHeaderTimeout, ReadTimeout: readTimeout,
 		WriteTimeout: writeTimeout, IdleTimeout: idleTimeout, ErrorLog: slog.NewLogLogger(s.log.Handler(), slog.LevelWarn),
+		BaseContext: func(net.Listener) context.Context { return life },
 	}
 	ended := make(chan error, 1)
 	go func() { ended <- srv.Serve(l) }()
 	if err, over := s.until(ctx, ended); over {
 		return err
 	}
-	drain, cancel := context.WithTimeout(context.WithoutCancel(ctx), drainTimeout)
+	if err, over := s.drain(srv, ended); over {
+		return err
+	}
+	soon, cancel := context.WithTimeout(life, finishTimeout)
 	defer cancel()
-	err := srv.Shutdown(drain)
+	err := srv.Shutdown(soon)
+	if errors.Is(err, context.DeadlineExceeded) {
+		end() // what still searches stops with its context
+		s.log.Warn("requests that had not ended were given up")
+		err = srv.Close()
+	}
 	if e := <-ended; !errors.Is(e, http.ErrServerClosed) {
 		err = errors.Join(err, e)
 	}
 	return err
+}
+
+// drain answers on while whoever sends requests here learns that it goes. The second
+// result says that the service ended by itself meanwhile.
+func (s *Server) drain(srv *http.Server, ended <-chan error) (error, bool) {
+	s.draining.Store(true)
+	srv.SetKeepAlivesEnabled(false)
+	if s.opt.Drain == 0 {
+		return nil, false
+	}
+	s.log.Info("draining", "for", s.opt.Drain.String())
+	timer := time.NewTimer(s.opt.Drain)
+	defer timer.Stop()
+	select {
+	case err := <-ended:
+		return err, true
+	case <-timer.C:
+		return nil, false
+	}
 }
 
 // sweepEvery is how often tracks that are kept too long are deleted.
@@ -143,6 +189,68 @@ func (s *Server) deadline(next echo.HandlerFunc) echo.HandlerFunc {
 		c.SetRequest(c.Request().WithContext(ctx))
 		return next(c)
 	}
+}
+
+// requestKey is where the id of a request stands in its context.
+type requestKey struct{}
+
+// requestID is the id of a request, for the lines of the log.
+func requestID(ctx context.Context) string {
+	id, _ := ctx.Value(requestKey{}).(string)
+	return id
+}
+
+// plainID is an id that a client or a proxy may give a request.
+var plainID = regexp.MustCompile(`^[A-Za-z0-9_.:-]{1,64}$`)
+
+// identify gives each request an id: the one that it comes with, if that is short and
+// plain, else one of its own.
+func (s *Server) identify(next echo.HandlerFunc) echo.HandlerFunc {
+	fresh := middleware.DefaultRequestIDConfig.Generator
+	return func(c echo.Context) error {
+		id := c.Request().Header.Get(echo.HeaderXRequestID)
+		if !plainID.MatchString(id) {
+			id = fresh()
+		}
+		c.Response().Header().Set(echo.HeaderXRequestID, id)
+		c.SetRequest(c.Request().WithContext(context.WithValue(c.Request().Context(), requestKey{}, id)))
+		return next(c)
+	}
+}
+
+// fromOneAddress bounds the requests of one address before anybody asks whose they
+// are.
+func (s *Server) fromOneAddress(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error { return s.oneOfMany(c, "address "+c.RealIP(), next) }
+}
+
+// askerKey is where the name stands in a request's context under which it counts.
+type askerKey struct{}
+
+// oneOfMany counts a request among those of its asker and refuses it where they are
+// too many.
+func (s *Server) oneOfMany(c echo.Context, name string, next echo.HandlerFunc) error {
+	crowd := s.crowds[0]
+	if strings.HasPrefix(name, "account") {
+		crowd = s.crowds[1]
+	}
+	if !crowd.enter(name) {
+		return s.tellError(c, errCrowd)
+	}
+	defer crowd.leave(name)
+	c.SetRequest(c.Request().WithContext(context.WithValue(c.Request().Context(), askerKey{}, name)))
+	return next(c)
+}
+
+// logPanic writes where a request ended by a fault of ours. The error goes on to
+// echoProblem, which answers.
+func (s *Server) logPanic(c echo.Context, err error, stack []byte) error {
+	var far *parallel.Panic // of another goroutine, whose stack tells more
+	if errors.As(err, &far) {
+		err, stack = fmt.Errorf("%v", far.Value), far.Stack
+	}
+	s.log.Error("panic", "err", err, "id", c.Response().Header().Get(echo.HeaderXRequestID), "stack", string(stack))
+	return echo.ErrInternalServerError
 }
 
 // logRequests writes one line a request: never a body, never a coordinate.

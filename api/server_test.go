@@ -12,7 +12,6 @@ import (
 	"net"
 	"net/http"
 	"net/http/httptest"
-	"net/http/httptrace"
 	"os"
 	"path/filepath"
 	"strings"
@@ -23,6 +22,7 @@ import (
 	"wideberth/api"
 	"wideberth/api/wire"
 	"wideberth/routing"
+	"wideberth/routing/snapshot"
 	"wideberth/testdata"
 )
 
@@ -37,7 +37,7 @@ var town = sync.OnceValues(func() (*routing.Planner, error) {
 	if err := os.WriteFile(path, testdata.Town(), 0o600); err != nil {
 		return nil, err
 	}
-	snap, err := routing.Import(context.Background(), path, routing.ImportOptions{})
+	snap, err := snapshot.Import(context.Background(), path, snapshot.ImportOptions{})
 	if err != nil {
 		return nil, err
 	}
@@ -70,6 +70,7 @@ func do(t testing.TB, h http.Handler, method, path, accept, body string) (*http.
 	}
 	rec := httptest.NewRecorder()
 	h.ServeHTTP(rec, req)
+	keepsDescription(t, method, path, rec.Result(), rec.Body.Bytes())
 	return rec.Result(), rec.Body.Bytes()
 }
 
@@ -272,8 +273,8 @@ func (zeros) Read(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// TestBusy fills the one search place and its queue: further requests get 503
-// with Retry-After, none gets another error.
+// TestBusy fills the one search place and what one asker may have waiting: further
+// requests get 429 with Retry-After, none gets another error.
 func TestBusy(t *testing.T) {
 	h := server(t, api.Options{Searches: 1, Queue: 1, Wait: 5 * time.Millisecond}).Handler()
 	var mu sync.Mutex // guards status
@@ -285,13 +286,13 @@ func TestBusy(t *testing.T) {
 			mu.Lock()
 			defer mu.Unlock()
 			status[res.StatusCode]++
-			if res.StatusCode == 503 && res.Header.Get("Retry-After") == "" {
-				t.Error("503 without Retry-After")
+			if res.StatusCode == 429 && res.Header.Get("Retry-After") == "" {
+				t.Error("429 without Retry-After")
 			}
 		})
 	}
 	wg.Wait()
-	if status[200] == 0 || status[503] == 0 || status[200]+status[503] != 40 {
+	if status[200] == 0 || status[429] == 0 || status[200]+status[429] != 40 {
 		t.Errorf("statuses %v", status)
 	}
 }
@@ -304,20 +305,13 @@ func TestShutdown(t *testing.T) {
 	}
 	ctx, stop := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
-	s := server(t, api.Options{})
+	read := make(chan struct{})
+	first := sync.OnceFunc(func() { close(read) })
+	s := server(t, api.Options{Now: func() time.Time { first(); return noon() }}) // asked when a request begins
 	go func() { ended <- s.Serve(ctx, l) }()
 	answered := make(chan error, 1)
-	sent := make(chan struct{})
 	go func() {
-		trace := &httptrace.ClientTrace{WroteRequest: func(httptrace.WroteRequestInfo) { close(sent) }}
-		req, err := http.NewRequestWithContext(httptrace.WithClientTrace(context.Background(), trace), "POST",
-			"http://"+l.Addr().String()+"/v1/weeks", strings.NewReader(wish(`,"minutes":30,"hours":48`)))
-		if err != nil {
-			answered <- err
-			return
-		}
-		req.Header.Set("Content-Type", "application/json")
-		res, err := http.DefaultClient.Do(req)
+		res, err := http.Post("http://"+l.Addr().String()+"/v1/weeks", "application/json", strings.NewReader(wish(`,"minutes":30,"hours":48`)))
 		if err == nil {
 			res.Body.Close()
 			if res.StatusCode != 200 {
@@ -326,8 +320,7 @@ func TestShutdown(t *testing.T) {
 		}
 		answered <- err
 	}()
-	<-sent
-	time.Sleep(200 * time.Millisecond) // for the server to have read it
+	<-read
 	stop()
 	if err := <-answered; err != nil {
 		t.Errorf("the running request: %v", err)

@@ -4,8 +4,6 @@ import (
 	"bytes"
 	"cmp"
 	"context"
-	"fmt"
-	"io"
 	"maps"
 	"mime"
 	"net/http"
@@ -15,7 +13,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/store"
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 )
 
 // gpxTypes are the media types that a GPX file is taken under: its own, and those
@@ -56,8 +54,6 @@ func (s *Server) trackRoutes() {
 	drop(s, http.MethodDelete, "/v1/walks/{id}/track", "delete-track", "Delete the track of a walk; the walk stays", func(ctx context.Context, w store.Who, in *ByID) error {
 		return m.DetachTrack(ctx, w, in.ID)
 	})
-	s.exportAs("csv", "text/csv; charset=utf-8; header=present", "A dog's meetings as a table (RFC 4180)", (*store.Everything).CSV)
-	s.exportAs("gpx", "application/gpx+xml", "A dog's tracks and meetings as GPX 1.1", (*store.Everything).GPX)
 }
 
 // takeTrack registers POST /v1/walks/{id}/track.
@@ -106,7 +102,7 @@ func (s *Server) addTrack(ctx context.Context, w store.Who, in *trackSent) (info
 		}
 	}
 	if !info.Begins.IsZero() && info.Begins.Sub(walk.Started).Abs() > gpxSlack {
-		return info, exposure.Problems{{Pointer: "/time", Value: info.Begins.Format(time.RFC3339),
+		return info, fault.Problems{{Pointer: "/time", Value: info.Begins.Format(time.RFC3339),
 			Mend: "lies more than a day from the walk, which began " + walk.Started.UTC().Format(time.RFC3339) + ": send the track of this walk"}}
 	}
 	expected, err := s.expectedAlong(ctx, w, walk.Dog, points)
@@ -157,35 +153,4 @@ func (s *Server) expectedAlong(ctx context.Context, w store.Who, dogID string, p
 type trackCell struct {
 	edge int32
 	hour time.Time
-}
-
-type fileOutput struct {
-	ContentType string `header:"Content-Type"`
-	Disposition string `header:"Content-Disposition"`
-	Cache       string `header:"Cache-Control"`
-	Body        []byte
-}
-
-// exportAs registers an export of a dog in the form of a file.
-func (s *Server) exportAs(ext, contentType, summary string, write func(e *store.Everything, w io.Writer) error) {
-	media, _, _ := mime.ParseMediaType(contentType)
-	huma.Register(s.api, huma.Operation{
-		OperationID: "export-" + ext, Method: http.MethodGet, Path: "/v1/dogs/{id}/export." + ext, Summary: summary, Tags: []string{"memory"},
-		Errors:    []int{401, 403, 404, 422},
-		Responses: map[string]*huma.Response{"200": {Description: "The file", Content: map[string]*huma.MediaType{media: {}}}},
-	}, func(ctx context.Context, in *ByID) (*fileOutput, error) {
-		w, err := who(ctx)
-		if err != nil {
-			return nil, s.problem(ctx, err)
-		}
-		everything, err := s.opt.Store.Export(ctx, w, in.ID)
-		if err != nil {
-			return nil, s.problem(ctx, err)
-		}
-		var out bytes.Buffer
-		if err := write(&everything, &out); err != nil {
-			return nil, s.problem(ctx, err)
-		}
-		return &fileOutput{contentType, fmt.Sprintf(`attachment; filename="dog-%s.%s"`, everything.Dog.ID, ext), "no-store", out.Bytes()}, nil
-	})
 }

@@ -11,8 +11,10 @@ import (
 	"wideberth/api/store"
 	"wideberth/api/wire"
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/training"
 )
 
 // WatchBody is what a search for vantage places and a sequence have in common.
@@ -59,22 +61,22 @@ type RevisitBody struct {
 	StayMinutes float64     `json:"stay_minutes,omitempty" doc:"Of a kept visit left out: as it was." example:"8"`
 }
 
-// Watching turns what was sent into dog and kinds. Faults are exposure.Problems.
+// Watching turns what was sent into dog and kinds. Faults are fault.Problems.
 func (b *WatchBody) kinds() ([]exposure.Kind, error) {
 	if k, err := exposure.ParseKind(b.Kind); err == nil {
 		return []exposure.Kind{k}, nil
 	}
 	c, err := exposure.ParseCategory(b.Kind)
 	if err != nil {
-		return nil, exposure.Problems{{Pointer: "/kind", Value: fmt.Sprintf("%q", b.Kind), Mend: "name a kind or a category of trigger: " + err.Error()}}
+		return nil, fault.Problems{{Pointer: "/kind", Value: fmt.Sprintf("%q", b.Kind), Mend: "name a kind or a category of trigger: " + err.Error()}}
 	}
 	return c.Kinds(), nil
 }
 
 // Wish turns what was sent into what a planner understands, but for the dog.
-func (b *VisitsBody) Wish(f plane.Frame, zone *time.Location, now time.Time) (w routing.VisitsWish, err error) {
-	w = routing.VisitsWish{From: f.Forward(b.From.Lon, b.From.Lat), Farthest: b.Farthest, Nearest: b.Nearest, ReachM: b.ReachM,
-		MaxX: b.MaxReactions, Least: routing.Grade(b.LeastGrade), Limits: b.Limits.limits(f)}
+func (b *VisitsBody) Wish(f plane.Frame, zone *time.Location, now time.Time) (w training.Wish, err error) {
+	w = training.Wish{From: f.Forward(b.From.Lon, b.From.Lat), Farthest: b.Farthest, Nearest: b.Nearest, ReachM: b.ReachM,
+		MaxX: b.MaxReactions, Least: training.Grade(b.LeastGrade), Limits: b.Limits.limits(f)}
 	if w.Kinds, err = b.kinds(); err != nil {
 		return w, err
 	}
@@ -90,7 +92,7 @@ func (b *VisitsBody) Wish(f plane.Frame, zone *time.Location, now time.Time) (w 
 	for i, text := range b.Times {
 		t, err := time.Parse(time.RFC3339, text)
 		if err != nil {
-			return w, exposure.Problems{{Pointer: fmt.Sprintf("/times/%d", i), Value: fmt.Sprintf("%q", text), Mend: "give a time with its zone, like 2026-11-25T17:20:00-05:00"}}
+			return w, fault.Problems{{Pointer: fmt.Sprintf("/times/%d", i), Value: fmt.Sprintf("%q", text), Mend: "give a time with its zone, like 2026-11-25T17:20:00-05:00"}}
 		}
 		w.Times = append(w.Times, t.In(zone))
 	}
@@ -193,8 +195,8 @@ func (s *Server) vantages(ctx context.Context, in *struct{ Body VantageBody }) (
 		return nil, s.problem(ctx, err)
 	}
 	f := s.planner.Frame()
-	w := routing.VantageWish{From: f.Forward(b.From.Lon, b.From.Lat), Dog: *dog, Multiple: b.Multiple, StayS: 60 * b.StayMinutes,
-		ReachM: b.ReachM, Least: routing.Grade(b.LeastGrade), Factors: fa}
+	w := training.VantageWish{From: f.Forward(b.From.Lon, b.From.Lat), Dog: *dog, Multiple: b.Multiple, StayS: 60 * b.StayMinutes,
+		ReachM: b.ReachM, Least: training.Grade(b.LeastGrade), Factors: fa}
 	if bite && !trains(ctx) {
 		w.Nearest = nearStep // the band about the distance reaches nearer
 	}
@@ -204,9 +206,9 @@ func (s *Server) vantages(ctx context.Context, in *struct{ Body VantageBody }) (
 	if w.At, err = s.departure(b.At); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	var found *routing.VantageSearch
+	var found *training.VantageSearch
 	if err := s.searching(ctx, func() (err error) {
-		found, err = p.Vantages(ctx, w)
+		found, err = training.Vantages(ctx, p, w)
 		return err
 	}); err != nil {
 		return nil, s.problem(ctx, err)
@@ -219,7 +221,7 @@ func (s *Server) vantages(ctx context.Context, in *struct{ Body VantageBody }) (
 }
 
 // visitsWish reads a wish and holds the rule of bite histories.
-func (s *Server) visitsWish(ctx context.Context, b *VisitsBody) (w routing.VisitsWish, p *routing.Planner, held bool, err error) {
+func (s *Server) visitsWish(ctx context.Context, b *VisitsBody) (w training.Wish, p *routing.Planner, held bool, err error) {
 	dog, bite, p, fa, err := s.watching(ctx, &b.WatchBody)
 	if err != nil {
 		return w, nil, false, err

@@ -11,7 +11,7 @@ import (
 
 	"wideberth/api/wire"
 	"wideberth/exposure"
-	"wideberth/routing/briefing"
+	"wideberth/routing/briefing/draw"
 )
 
 // VisitDrawn is a visit planned for its hour, with what it is walked by.
@@ -22,7 +22,7 @@ type VisitDrawn struct {
 }
 
 // watchedScene measures a whole visit for the kind watched that needs most room.
-func (v *revisited) watchedScene(units string) (*briefing.Scene, error) {
+func (v *revisited) watchedScene(units string) (*draw.Scene, error) {
 	kind := slices.MaxFunc(v.kinds, func(a, b exposure.Kind) int { return cmp.Compare(v.dog.Need(a).WorkingM, v.dog.Need(b).WorkingM) })
 	return v.scene(units, &kind)
 }
@@ -60,9 +60,9 @@ func (s *Server) visitPicture(ctx context.Context, in *struct{ Body visitPicture
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	theme, _ := briefing.ParseTheme(b.Theme)
+	theme, _ := draw.ParseTheme(b.Theme)
 	var out bytes.Buffer
-	o := briefing.MapOptions{WidthPX: orDefault(b.WidthPX, 390), HeightPX: orDefault(b.HeightPX, 392), Theme: theme, Wider: b.Wider}
+	o := draw.MapOptions{WidthPX: orDefault(b.WidthPX, 390), HeightPX: orDefault(b.HeightPX, 392), Theme: theme, Wider: b.Wider}
 	if err := scene.VisitMap(&out, v.Visit, o); err != nil {
 		return nil, s.problem(ctx, err)
 	}

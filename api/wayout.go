@@ -9,8 +9,9 @@ import (
 
 	"wideberth/api/wire"
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
-	"wideberth/routing"
+	"wideberth/routing/escape"
 )
 
 type wayOutBody struct {
@@ -47,11 +48,11 @@ type wayOutOutput struct {
 }
 
 // threatened reads what comes, left out a dog on lead, and the dog that is to get
-// away. Faults are exposure.Problems.
+// away. Faults are fault.Problems.
 func threatened(name string, file *exposure.DogFile) (exposure.Kind, *exposure.Dog, error) {
 	kind, err := exposure.ParseKind(orDefault(name, exposure.DogOnLead.String()))
 	if err != nil {
-		return kind, nil, exposure.Problems{{Pointer: "/kind", Value: name, Mend: err.Error()}}
+		return kind, nil, fault.Problems{{Pointer: "/kind", Value: name, Mend: err.Error()}}
 	}
 	dog, err := dogOf(file)
 	return kind, dog, inDog(err)
@@ -66,11 +67,11 @@ func (s *Server) wayOut(ctx context.Context, in *struct{ Body wayOutBody }) (*wa
 	}
 	f := s.planner.Frame()
 	at := f.Forward(b.At.Lon, b.At.Lat)
-	threat := routing.Threat{At: f.Forward(b.Threat.Lon, b.Threat.Lat), SpeedMPS: b.Speed, Kind: kind}
+	threat := escape.Threat{At: f.Forward(b.Threat.Lon, b.Threat.Lat), SpeedMPS: b.Speed, Kind: kind}
 	if threat.At.DistanceM(at) > mostThreatM {
-		return nil, s.problem(ctx, exposure.Problems{{Pointer: "/threat", Mend: "lies more than 500 m off: nothing needs to be done about it"}})
+		return nil, s.problem(ctx, fault.Problems{{Pointer: "/threat", Mend: "lies more than 500 m off: nothing needs to be done about it"}})
 	}
-	calm, brisk, err := s.planner.WaysOut(at, threat, dog)
+	calm, brisk, err := escape.WaysOut(s.planner.Land(), at, threat, dog)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
@@ -82,7 +83,7 @@ func (s *Server) wayOut(ctx context.Context, in *struct{ Body wayOutBody }) (*wa
 // mostThreatM is how far off a trigger is still a matter of seconds.
 const mostThreatM = 500
 
-func wayOutInfo(f plane.Frame, w *routing.WayOut) WayOutInfo {
+func wayOutInfo(f plane.Frame, w *escape.WayOut) WayOutInfo {
 	return WayOutInfo{PaceMPS: w.PaceMPS, Means: string(w.Means), Turn: string(w.Turn), Aside: w.Aside, AsideM: tenths(w.AsideM), Stand: wire.NewPosition(f, w.Stand),
 		Seconds: math.Round(w.Seconds), PresentM: tenths(w.PresentM), NearestM: tenths(w.NearestM), EndsM: tenths(w.EndsM),
 		Hidden: w.Hidden, Chance: math.Round(100*w.Chance) / 100, Geometry: wire.NewLineString(f, w.Line)}
@@ -148,11 +149,11 @@ func (s *Server) waysOutAlong(ctx context.Context, in *struct{ Body waysOutBody 
 		line[i] = s.planner.Frame().Forward(q[0], q[1])
 	}
 	if long := line.LengthM(); !(long <= mostAlongM) {
-		return nil, s.problem(ctx, exposure.Problems{{Pointer: "/line", Mend: "is longer than 30 km: send a part of it"}})
+		return nil, s.problem(ctx, fault.Problems{{Pointer: "/line", Mend: "is longer than 30 km: send a part of it"}})
 	}
-	var found []routing.OutAlong
+	var found []escape.OutAlong
 	err = s.searching(ctx, func() (err error) {
-		found, err = s.planner.WaysOutAlong(ctx, line, kind, dog)
+		found, err = escape.WaysOutAlong(ctx, s.planner.Land(), line, kind, dog)
 		return err
 	})
 	if err != nil {
@@ -166,17 +167,17 @@ func (s *Server) waysOutAlong(ctx context.Context, in *struct{ Body waysOutBody 
 // mostAlongM bounds the work of one request; three hours on foot are 14 km.
 const mostAlongM = 30_000
 
-func stretches(found []routing.OutAlong, needM float64) []StretchOut {
+func stretches(found []escape.OutAlong, needM float64) []StretchOut {
 	out := []StretchOut{}
 	for i := range found {
 		o := &found[i]
-		if o.Side == routing.SideAhead {
+		if o.Side == escape.SideAhead {
 			out = append(out, StretchOut{AtM: o.AtM})
 		}
 		at := &out[len(out)-1]
 		side := SideInfo{First: string(o.First), Then: string(o.Then), ThenM: tenths(o.ThenM), AsideM: tenths(o.Out.AsideM), LengthM: tenths(o.Out.Line.LengthM()),
 			Seconds: math.Round(o.Out.Seconds), EndsM: tenths(o.Out.EndsM), Hidden: o.Out.Hidden, Works: o.Out.Hidden || o.Out.EndsM >= needM}
-		*map[routing.Side]*SideInfo{routing.SideAhead: &at.Ahead, routing.SideLeft: &at.Left, routing.SideRight: &at.Right, routing.SideBehind: &at.Behind}[o.Side] = side
+		*map[escape.Side]*SideInfo{escape.SideAhead: &at.Ahead, escape.SideLeft: &at.Left, escape.SideRight: &at.Right, escape.SideBehind: &at.Behind}[o.Side] = side
 	}
 	return out
 }

@@ -3,7 +3,6 @@ package api
 import (
 	"context"
 	"errors"
-	"net"
 	"net/http"
 	"strings"
 
@@ -41,14 +40,10 @@ func (s *Server) authorise(next echo.HandlerFunc) echo.HandlerFunc {
 		}
 		w, err := s.asker(c.Request())
 		if err != nil {
-			var p *Problem
-			if !errors.As(s.problem(c.Request().Context(), err), &p) {
-				return err
-			}
-			return s.tell(c, p)
+			return s.tellError(c, err)
 		}
 		c.SetRequest(c.Request().WithContext(context.WithValue(c.Request().Context(), whoKey{}, w)))
-		return next(c)
+		return s.oneOfMany(c, "account "+w.Account, next)
 	}
 }
 
@@ -59,40 +54,23 @@ func (s *Server) asker(r *http.Request) (store.Who, error) {
 	if token, ok := strings.CutPrefix(r.Header.Get(echo.HeaderAuthorization), "Bearer "); ok {
 		return s.opt.Store.Authenticate(r.Context(), strings.TrimSpace(token))
 	}
-	needed := newProblem(http.StatusUnauthorized, "a token is needed: send it as Authorization: Bearer TOKEN")
-	if s.opt.Local == (store.Who{}) {
-		return store.Who{}, needed
-	}
-	has, err := s.opt.Store.HasTokens(r.Context())
+	keyless, err := s.keyless(r) // then the door has looked where it comes from
 	switch {
 	case err != nil:
 		return store.Who{}, err
-	case has:
-		return store.Who{}, needed
-	case !fromHere(r):
-		return store.Who{}, newProblem(http.StatusForbidden, "without tokens only this machine's own page and programs are answered: open http://localhost or http://127.0.0.1 with the port, or make a token")
+	case !keyless:
+		return store.Who{}, newProblem(http.StatusUnauthorized, "a token is needed: send it as Authorization: Bearer TOKEN")
 	}
 	return s.opt.Store.Local(r.Context()) // anew, should they have deleted it
 }
 
-// fromHere says that a request to a server that asks nobody for a token is meant
-// for it and comes from its own page or a program. A page from elsewhere, open in
-// a browser on this machine, could reach the port too: by a name of its own that
-// it lets point here (then Host is that name), or by sending blindly (then the
-// browser says where from, in Origin and Sec-Fetch-Site of the Fetch standard).
-func fromHere(r *http.Request) bool {
-	host := r.Host
-	if h, _, err := net.SplitHostPort(host); err == nil {
-		host = h
+// tellError is tell for any error.
+func (s *Server) tellError(c echo.Context, err error) error {
+	var p *Problem
+	if !errors.As(s.problem(c.Request().Context(), err), &p) {
+		return err
 	}
-	if ip := net.ParseIP(strings.Trim(host, "[]")); host != "localhost" && (ip == nil || !ip.IsLoopback()) {
-		return false
-	}
-	if site := r.Header.Get("Sec-Fetch-Site"); site == "cross-site" || site == "same-site" {
-		return false
-	}
-	origin := r.Header.Get(echo.HeaderOrigin)
-	return origin == "" || origin == "http://"+r.Host || origin == "https://"+r.Host
+	return s.tell(c, p)
 }
 
 // tell answers with a problem outside the described operations.
@@ -101,6 +79,9 @@ func (s *Server) tell(c echo.Context, p *Problem) error {
 	c.Response().Header().Set(echo.HeaderContentType, "application/problem+json")
 	if p.Status == http.StatusUnauthorized {
 		c.Response().Header().Set(echo.HeaderWWWAuthenticate, `Bearer realm="wideberth"`)
+	}
+	for name, values := range p.GetHeaders() {
+		c.Response().Header()[name] = values
 	}
 	c.Response().WriteHeader(p.Status)
 	return c.Echo().JSONSerializer.Serialize(c, p, "")

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"wideberth/exposure/hours"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata/flatfile"
 	"wideberth/osmdata/plane"
 )
@@ -28,6 +29,7 @@ func (f *Field) Encode(w *flatfile.Writer, prefix string) {
 	flatfile.Put(w, prefix+"level", f.LevelDB)
 	flatfile.Put(w, prefix+"place", f.Place)
 	flatfile.Put(w, prefix+"marks", f.Marks)
+	flatfile.Put(w, prefix+"soft", f.SoftShare)
 	flatfile.Put(w, prefix+"touch-at", f.TouchAt)
 	flatfile.Put(w, prefix+"touch-source", columnOf(f.Touches, func(i int) [2]int32 {
 		return [2]int32{f.Touches[i].Source, int32(bit(f.Touches[i].InSight))}
@@ -35,6 +37,7 @@ func (f *Field) Encode(w *flatfile.Writer, prefix string) {
 	flatfile.Put(w, prefix+"touch", columnOf(f.Touches, func(i int) [3]float32 {
 		return [3]float32{f.Touches[i].DistM, f.Touches[i].Share, f.Touches[i].DropDB}
 	}))
+	f.Roadside.Encode(w, prefix+"roadside-")
 	names, totals := sortedKeys(f.Census), make([]float64, len(f.Census))
 	for i, name := range names {
 		totals[i] = f.Census[name]
@@ -134,9 +137,10 @@ func Decode(file *flatfile.File, prefix string) (*Field, error) {
 	}
 	f.SightFwdM, f.SightBackM = take[float32](t, "sight-forward"), take[float32](t, "sight-back")
 	f.LevelDB, f.Place, f.Marks = take[float32](t, "level"), take[PlaceKind](t, "place"), take[Mark](t, "marks")
-	f.TouchAt = take[int32](t, "touch-at")
+	f.SoftShare, f.TouchAt = take[float32](t, "soft"), take[int32](t, "touch-at")
 	f.takeSides(t)
 	f.takeTouches(t)
+	f.takeRoadside(t)
 	f.takeCensus(t)
 	f.takeBoards(t)
 	f.Sources = takeSources(t)
@@ -181,6 +185,14 @@ func (f *Field) takeTouches(t *taking) {
 	for i := range at {
 		f.Touches[i] = Touch{Source: at[i][0], InSight: at[i][1] != 0, DistM: size[i][0], Share: size[i][1], DropDB: size[i][2]}
 	}
+}
+
+func (f *Field) takeRoadside(t *taking) {
+	table, err := strain.Decode(t.file, t.prefix+"roadside-")
+	if t.err == nil {
+		t.err = err
+	}
+	f.Roadside = table
 }
 
 func (f *Field) takeCensus(t *taking) {
@@ -284,7 +296,7 @@ func (c *sourceColumns) polygon() (g plane.Polygon, ok bool) {
 func (f *Field) Check() error {
 	n := f.EdgeCount()
 	lengths := map[string]int{"left room": len(f.Left), "right room": len(f.Right), "sight forward": len(f.SightFwdM),
-		"sight back": len(f.SightBackM), "level": len(f.LevelDB), "marks": len(f.Marks), "touch-at": len(f.TouchAt) - 1}
+		"sight back": len(f.SightBackM), "level": len(f.LevelDB), "marks": len(f.Marks), "soft": len(f.SoftShare), "touch-at": len(f.TouchAt) - 1}
 	for p := range PatternCount {
 		lengths[p.String()], lengths["near "+p.String()] = len(f.OwnPerDay[p]), len(f.Near[p])
 	}
@@ -292,6 +304,9 @@ func (f *Field) Check() error {
 		if lengths[name] != n {
 			return fmt.Errorf("field: %s has %d entries for %d edges", name, lengths[name], n)
 		}
+	}
+	if err := f.Roadside.Check(n); err != nil {
+		return fmt.Errorf("field: %w", err)
 	}
 	for e := range n {
 		if err := f.checkEdge(e); err != nil {
@@ -322,6 +337,9 @@ func (f *Field) checkEdge(e int) error {
 	if !(f.Left[e].LowM >= 0) || !(f.Right[e].LowM >= 0) || !(f.SightFwdM[e] >= 0) || !(f.SightBackM[e] >= 0) {
 		return fmt.Errorf("field: edge %d has room %g and %g m, sight %g and %g m", e,
 			f.Left[e].LowM, f.Right[e].LowM, f.SightFwdM[e], f.SightBackM[e])
+	}
+	if s := f.SoftShare[e]; !(s >= 0 && s <= 1.0001) {
+		return fmt.Errorf("field: edge %d is soft ground on %g of it", e, s)
 	}
 	if f.TouchAt[e] > f.TouchAt[e+1] {
 		return fmt.Errorf("field: touch-at falls at edge %d", e)

@@ -63,8 +63,8 @@ func TestFieldRoundTrip(t *testing.T) {
 	}{
 		{"own", g.OwnPerDay, f.OwnPerDay}, {"near", g.Near, f.Near}, {"left", g.Left, f.Left}, {"right", g.Right, f.Right},
 		{"sight", g.SightFwdM, f.SightFwdM}, {"back", g.SightBackM, f.SightBackM}, {"level", g.LevelDB, f.LevelDB},
-		{"place", g.Place, f.Place}, {"marks", g.Marks, f.Marks}, {"touch-at", g.TouchAt, f.TouchAt}, {"touches", g.Touches, f.Touches},
-		{"sources", g.Sources, f.Sources}, {"census", g.Census, f.Census},
+		{"place", g.Place, f.Place}, {"marks", g.Marks, f.Marks}, {"soft", g.SoftShare, f.SoftShare}, {"touch-at", g.TouchAt, f.TouchAt}, {"touches", g.Touches, f.Touches},
+		{"sources", g.Sources, f.Sources}, {"roadside", g.Roadside, f.Roadside}, {"census", g.Census, f.Census},
 	} {
 		if !reflect.DeepEqual(c.got, c.want) {
 			t.Errorf("%s comes back changed", c.name)
@@ -97,6 +97,9 @@ func TestFieldRefused(t *testing.T) {
 		{"touch beyond the edge", "touch", func(f *Field) { f.Touches[0].Share = 7 }},
 		{"touch-at", "touch-at", func(f *Field) { f.TouchAt[3], f.TouchAt[4] = f.TouchAt[4]+1, f.TouchAt[3] }},
 		{"touches left over", "touch-at", func(f *Field) { f.Touches = append(f.Touches, Touch{}) }},
+		{"soft ground", "soft", func(f *Field) { f.SoftShare[0] = 2 }},
+		{"traffic beside", "strain", func(f *Field) { f.Roadside.Stretches[0].Share = 3 }},
+		{"crossings missing", "strain", func(f *Field) { f.Roadside.Wide = f.Roadside.Wide[1:] }},
 		{"activity", "activity", func(f *Field) { f.Sources[0].Activity = 200 }},
 		{"kind", "of kind", func(f *Field) { f.Sources[0].Mix = []Presence{{Kind: 77}} }},
 	} {
@@ -148,33 +151,4 @@ func FuzzDecodeField(f *testing.F) {
 		}
 		g.Sums(wary(), nil)
 	})
-}
-
-// Reported sources are added to a field without touching it.
-func TestFieldWithReports(t *testing.T) {
-	f := townField()
-	m := at(t, schoolMorning)
-	before := allHazards(f, wary(), m)
-	yard := Source{OSM: "report/7", As: "yard", Mix: []Presence{{Kind: DogBehindFence, Present: 2}}}
-	g := f.With([]Source{yard}, map[int32][]Touch{5: {{Source: 0, DistM: 4, Share: 1, InSight: true}}})
-	if err := g.Check(); err != nil {
-		t.Fatal(err)
-	}
-	after := allHazards(g, wary(), m)
-	for e := range before {
-		if e == 5 && after[e] <= before[e] || e != 5 && after[e] != before[e] {
-			t.Errorf("edge %d: %g before, %g after", e, before[e], after[e])
-		}
-	}
-	if !reflect.DeepEqual(before, allHazards(f, wary(), m)) {
-		t.Error("the field itself has changed")
-	}
-	last := g.Explain(5, onlyDogs(40), m, nil)
-	found := false
-	for _, term := range last {
-		found = found || term.Evidence == FromReport
-	}
-	if !found {
-		t.Error("the breakdown does not show the report")
-	}
 }

@@ -9,6 +9,8 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"wideberth/osmdata/fault"
 )
 
 // Need is the pair of distances that a dog has for a kind or category.
@@ -138,44 +140,18 @@ type DogFile struct {
 	Needs    map[string]*NeedFile `json:"needs" doc:"Distances by kind or category; null for a kind that the dog is calm about."`
 }
 
+// mostNeeds is the most entries of a dog's needs: one each for what there is.
+const mostNeeds = int(KindCount) + int(CategoryCount)
+
 // NeedFile is a pair of distances as people write it down.
 type NeedFile struct {
 	_         struct{} `nullable:"true"` // in the description of the interface: null is a calm dog
-	WorkingM  *float64 `json:"working_m" doc:"Distance in metres at which the dog notices, still takes food and turns back." example:"40"`
+	WorkingM  *float64 `json:"working_m" nullable:"false" doc:"Distance in metres at which the dog notices, still takes food and turns back." example:"40"`
 	ReactionM *float64 `json:"reaction_m,omitempty" doc:"Distance in metres at which half of the encounters go over threshold; half of working_m if left out." example:"18"`
 }
 
-// Problem is one thing wrong with what somebody wrote.
-type Problem struct {
-	Pointer string // JSON pointer to the field, "" for the whole
-	Value   string // as given, shortened
-	Mend    string // what is wrong and what would be right
-}
-
-func (p Problem) String() string {
-	at := p.Pointer
-	if at == "" {
-		at = "/"
-	}
-	if p.Value == "" {
-		return at + ": " + p.Mend
-	}
-	return fmt.Sprintf("%s = %s: %s", at, p.Value, p.Mend)
-}
-
-// Problems is an error that names everything wrong at once.
-type Problems []Problem
-
-func (ps Problems) Error() string {
-	texts := make([]string, len(ps))
-	for i, p := range ps {
-		texts[i] = p.String()
-	}
-	return strings.Join(texts, "; ")
-}
-
 // DecodeDog reads a dog in JSON. Unknown fields, values that are not what they
-// should be and distances that make no sense are refused together in Problems;
+// should be and distances that make no sense are refused together in fault.Problems;
 // any other error is from reading.
 func DecodeDog(r io.Reader) (*Dog, error) {
 	const most = 1 << 20
@@ -184,7 +160,7 @@ func DecodeDog(r io.Reader) (*Dog, error) {
 		return nil, fmt.Errorf("reading the dog: %w", err)
 	}
 	if len(text) > most {
-		return nil, Problems{{"", "", "longer than 1 MiB: a dog needs a few lines"}}
+		return nil, fault.One("", "", "longer than 1 MiB: a dog needs a few lines")
 	}
 	file, ps := decodeDogFile(text)
 	if len(ps) > 0 {
@@ -195,7 +171,7 @@ func DecodeDog(r io.Reader) (*Dog, error) {
 
 // decodeDogFile takes the text apart field by field, so that every problem has
 // its pointer.
-func decodeDogFile(text []byte) (DogFile, Problems) {
+func decodeDogFile(text []byte) (DogFile, fault.Problems) {
 	var file DogFile
 	fields, ps := object("", text)
 	for _, name := range sortedKeys(fields) {
@@ -216,7 +192,7 @@ func decodeDogFile(text []byte) (DogFile, Problems) {
 	return file, ps
 }
 
-func decodeNeeds(raw []byte) (map[string]*NeedFile, Problems) {
+func decodeNeeds(raw []byte) (map[string]*NeedFile, fault.Problems) {
 	fields, ps := object("/needs", raw)
 	needs := make(map[string]*NeedFile, len(fields))
 	for _, name := range sortedKeys(fields) {
@@ -244,31 +220,31 @@ func decodeNeeds(raw []byte) (map[string]*NeedFile, Problems) {
 }
 
 // object splits a JSON object into its fields.
-func object(at string, raw []byte) (map[string]json.RawMessage, Problems) {
+func object(at string, raw []byte) (map[string]json.RawMessage, fault.Problems) {
 	var fields map[string]json.RawMessage
 	if err := json.Unmarshal(raw, &fields); err != nil {
 		var syntax *json.SyntaxError
 		if errors.As(err, &syntax) {
-			return nil, Problems{{at, "", fmt.Sprintf("not JSON: %v at byte %d", syntax, syntax.Offset)}}
+			return nil, fault.One(at, "", fmt.Sprintf("not JSON: %v at byte %d", syntax, syntax.Offset))
 		}
-		return nil, Problems{{at, clip(string(raw)), "must be an object in braces"}}
+		return nil, fault.One(at, clip(string(raw)), "must be an object in braces")
 	}
 	if fields == nil {
-		return nil, Problems{{at, "null", "must be an object in braces"}}
+		return nil, fault.One(at, "null", "must be an object in braces")
 	}
 	return fields, nil
 }
 
 // value decodes one field or says what it must be.
-func value(at string, raw []byte, into any, must string) Problems {
+func value(at string, raw []byte, into any, must string) fault.Problems {
 	if json.Unmarshal(raw, into) != nil {
-		return Problems{{at, clip(string(raw)), "must be " + must}}
+		return fault.One(at, clip(string(raw)), "must be "+must)
 	}
 	return nil
 }
 
-func unknownField(at, name string, known []string) Problem {
-	return Problem{at + "/" + escape(clip(name)), "", "unknown field: did you mean " + strings.Join(nearest(name, known), ", ") + "?"}
+func unknownField(at, name string, known []string) fault.Problem {
+	return fault.Problem{Pointer: at + "/" + escape(clip(name)), Mend: "unknown field: did you mean " + strings.Join(nearest(name, known), ", ") + "?"}
 }
 
 // escape writes a name as a step of a JSON pointer (RFC 6901).
@@ -285,7 +261,7 @@ func sortedKeys[V any](m map[string]V) []string {
 	return keys
 }
 
-// Dog checks what is written and makes a dog of it. The error is Problems, with
+// Dog checks what is written and makes a dog of it. The error is fault.Problems, with
 // every fault at once.
 func (f DogFile) Dog() (*Dog, error) {
 	d := &Dog{Name: f.Name, ByCategory: map[Category]Need{}, ByKind: map[Kind]Need{}, AssumedR: map[string]struct{}{}}
@@ -293,12 +269,14 @@ func (f DogFile) Dog() (*Dog, error) {
 	if f.SpeedMPS != nil {
 		d.SpeedMPS = *f.SpeedMPS
 		if !(d.SpeedMPS >= LeastSpeedMPS && d.SpeedMPS <= MostSpeedMPS) {
-			ps = append(ps, Problem{"/speed_mps", number(d.SpeedMPS),
-				fmt.Sprintf("must lie between %g and %g m/s", LeastSpeedMPS, MostSpeedMPS)})
+			ps = append(ps, fault.Problem{Pointer: "/speed_mps", Value: number(d.SpeedMPS), Mend: fmt.Sprintf("must lie between %g and %g m/s", LeastSpeedMPS, MostSpeedMPS)})
 		}
 	}
 	if len(f.Needs) == 0 {
-		ps = append(ps, Problem{"/needs", "", `empty: name at least one kind or category and its distances, like "dogs": {"working_m": 40}`})
+		ps = append(ps, fault.Problem{Pointer: "/needs", Mend: `empty: name at least one kind or category and its distances, like "dogs": {"working_m": 40}`})
+	}
+	if n := len(f.Needs); n > mostNeeds {
+		return nil, append(ps, fault.Problem{Pointer: "/needs", Value: fmt.Sprintf("%d entries", n), Mend: fmt.Sprintf("give at most %d: there are %d kinds and %d categories", mostNeeds, KindCount, CategoryCount)})
 	}
 	for _, name := range sortedKeys(f.Needs) {
 		ps = append(ps, d.take(name, f.Needs[name])...)
@@ -309,30 +287,30 @@ func (f DogFile) Dog() (*Dog, error) {
 	return d, nil
 }
 
-func checkName(name string) Problems {
+func checkName(name string) fault.Problems {
 	switch n := utf8.RuneCountInString(name); {
 	case strings.TrimSpace(name) == "":
-		return Problems{{"/name", "", "missing: the dog needs a name"}}
+		return fault.One("/name", "", "missing: the dog needs a name")
 	case n > MostNameLength:
-		return Problems{{"/name", clip(name), fmt.Sprintf("%d characters long: at most %d", n, MostNameLength)}}
+		return fault.One("/name", clip(name), fmt.Sprintf("%d characters long: at most %d", n, MostNameLength))
 	case !utf8.ValidString(name) || strings.ContainsFunc(name, func(r rune) bool { return r < ' ' || r == 0x7f }):
-		return Problems{{"/name", fmt.Sprintf("%q", clip(name)), "holds control characters: leave them out"}}
+		return fault.One("/name", fmt.Sprintf("%q", clip(name)), "holds control characters: leave them out")
 	}
 	return nil
 }
 
 // take adds one named need to the dog.
-func (d *Dog) take(name string, f *NeedFile) Problems {
+func (d *Dog) take(name string, f *NeedFile) fault.Problems {
 	at := "/needs/" + escape(clip(name))
 	kind, notKind := ParseKind(name)
 	category, notCategory := ParseCategory(name)
 	if notKind != nil && notCategory != nil {
 		e := UnknownNameError{"kind or category", name, nearest(name, append(categoryNames[:], kindNames()...))}
-		return Problems{{at, "", e.Error()}}
+		return fault.One(at, "", e.Error())
 	}
 	var n Need
 	if f != nil {
-		var ps Problems
+		var ps fault.Problems
 		if n, ps = f.need(at); len(ps) > 0 {
 			return ps
 		}
@@ -350,9 +328,9 @@ func (d *Dog) take(name string, f *NeedFile) Problems {
 
 // need checks one pair of distances. Where only W is given R is half of it, our
 // assumption.
-func (f *NeedFile) need(at string) (Need, Problems) {
+func (f *NeedFile) need(at string) (Need, fault.Problems) {
 	if f.WorkingM == nil {
-		return Need{}, Problems{{at + "/working_m", "", "missing: the distance at which the dog still takes food and turns back"}}
+		return Need{}, fault.One(at+"/working_m", "", "missing: the distance at which the dog still takes food and turns back")
 	}
 	n := Need{WorkingM: *f.WorkingM, ReactionM: *f.WorkingM / 2}
 	ps := checkDistance(at+"/working_m", n.WorkingM)
@@ -362,20 +340,20 @@ func (f *NeedFile) need(at string) (Need, Problems) {
 	n.ReactionM = *f.ReactionM
 	ps = append(ps, checkDistance(at+"/reaction_m", n.ReactionM)...)
 	if len(ps) == 0 && n.ReactionM >= n.WorkingM {
-		ps = append(ps, Problem{at + "/reaction_m", number(n.ReactionM), fmt.Sprintf(
+		ps = append(ps, fault.Problem{Pointer: at + "/reaction_m", Value: number(n.ReactionM), Mend: fmt.Sprintf(
 			"must be less than working_m (%s): the dog reacts nearer than it works", number(n.WorkingM))})
 	}
 	return n, ps
 }
 
-func checkDistance(at string, m float64) Problems {
+func checkDistance(at string, m float64) fault.Problems {
 	switch {
 	case math.IsNaN(m):
-		return Problems{{at, number(m), "must be a number in metres"}}
+		return fault.One(at, number(m), "must be a number in metres")
 	case m <= 0:
-		return Problems{{at, number(m), "must be more than 0 m; write null for a kind that the dog is calm about"}}
+		return fault.One(at, number(m), "must be more than 0 m; write null for a kind that the dog is calm about")
 	case m < LeastDistanceM || m > MostDistanceM:
-		return Problems{{at, number(m), fmt.Sprintf("must lie between %g and %d m", LeastDistanceM, MostDistanceM)}}
+		return fault.One(at, number(m), fmt.Sprintf("must lie between %g and %d m", LeastDistanceM, MostDistanceM))
 	}
 	return nil
 }

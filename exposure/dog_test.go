@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"wideberth/osmdata/fault"
+
 	"pgregory.net/rapid"
 )
 
@@ -102,7 +104,7 @@ func TestDogRefused(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, err := DecodeDog(strings.NewReader(c.text))
-			var ps Problems
+			var ps fault.Problems
 			if !errors.As(err, &ps) || !strings.Contains(err.Error(), c.want) {
 				t.Fatalf("%.200v, want it to say %q", err, c.want)
 			}
@@ -112,7 +114,7 @@ func TestDogRefused(t *testing.T) {
 
 func TestDogSeveralProblemsAtOnce(t *testing.T) {
 	_, err := DecodeDog(strings.NewReader(`{"name":"","speed_mps":-1,"needs":{"dogs":{"working_m":-3},"peple":{"working_m":3},"car":{"working_m":5,"reaction_m":9}}}`))
-	var ps Problems
+	var ps fault.Problems
 	if !errors.As(err, &ps) || len(ps) != 5 {
 		t.Fatalf("want five problems, got %v", err)
 	}

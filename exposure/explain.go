@@ -95,10 +95,12 @@ func (f *Field) terms(dst []Term, e int32, d *Dog, t *tempo, fa *Factors) []Term
 	for i := range shares {
 		dst = f.streamTerms(dst, &shares[i], e, d, t, fa)
 	}
-	for _, touch := range f.Touches[f.TouchAt[e]:f.TouchAt[e+1]] {
-		for _, p := range f.Sources[touch.Source].Mix {
-			if term, ok := f.sourceTerm(&touch, p, d, t, fa); ok {
-				dst = append(dst, term)
+	for _, touches := range f.touching(e) {
+		for i := range touches {
+			for _, p := range f.Source(touches[i].Source).Mix {
+				if term, ok := f.sourceTerm(&touches[i], p, d, t, fa); ok {
+					dst = append(dst, term)
+				}
 			}
 		}
 	}
@@ -147,7 +149,7 @@ func (f *Field) streamTerms(dst []Term, s *share, e int32, d *Dog, t *tempo, fa 
 	if own := float64(f.OwnPerDay[s.pattern][e]); own > 0 {
 		line.Own = true
 		add(PassesPerS(own*flow/3600, d.PaceMPS(), info.SpeedMPS),
-			ClosestM(f.roomM(e), f.sightM(e), info.SpeedMPS, d.PaceMPS()))
+			ClosestM(f.RoomM(e), f.sightM(e), info.SpeedMPS, d.PaceMPS()))
 		line.Own = false
 	}
 	for b, bin := range f.Near[s.pattern][e] {
@@ -181,7 +183,7 @@ func (f *Field) sourceTerm(touch *Touch, p Presence, d *Dog, t *tempo, fa *Facto
 	}
 	line := Term{Kind: p.Kind, Source: touch.Source, InSight: touch.InSight, DistM: float64(touch.DistM),
 		Active: 1, Evidence: FromSource, reach: float64(touch.Share)}
-	if f.Sources[touch.Source].Reported() {
+	if f.Source(touch.Source).Reported() {
 		line.Evidence = FromReport
 	}
 	line.Shape = t.doubt(defaultShape(p.Kind, line.Evidence), f.Sources[touch.Source].Activity)
@@ -232,7 +234,7 @@ func (t *Touch) sides() float64 {
 // outside, at the distance d, at most at the rate of those farther than d. So a
 // source with an area adds the lesser of that and a fresh chance every dead time.
 func (f *Field) density(source int32, info *KindInfo) float64 {
-	area := float64(f.Sources[source].AreaM2)
+	area := float64(f.Source(source).AreaM2)
 	if area <= 0 || info.Heard {
 		return 0
 	}

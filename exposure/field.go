@@ -4,6 +4,7 @@ import (
 	"sync"
 
 	"wideberth/exposure/hours"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata/plane"
 )
 
@@ -78,6 +79,11 @@ const (
 	// CutCatchment says that the border of the map cuts off homes and places whose
 	// wheels and motors would come by.
 	CutCatchment
+	// Indoors says that the edge leads through a building: a shopping passage, a hall.
+	Indoors
+	// DogRules says that dogs may be forbidden or bound there: a cemetery, a beach, a
+	// reserve, a promenade.
+	DogRules
 	// Visitors says that many people stay the night about the edge, who come and go
 	// with the season.
 	Visitors
@@ -98,12 +104,15 @@ type Field struct {
 	LevelDB    []float32   // continuous road-traffic level, dB(A), by day
 	Place      []PlaceKind // what kind of place the edge runs through
 	Marks      []Mark
-	TouchAt    []int32 // touches of edge e are Touches[TouchAt[e]:TouchAt[e+1]]
-	Touches    []Touch
-	Sources    []Source
+	SoftShare  []float32          // share of the edge on or right beside grass, earth or wood
+	TouchAt    []int32            // touches of edge e are Touches[TouchAt[e]:TouchAt[e+1]]
+	Touches    []Touch            // of the map's sources; see TouchesOf
+	Sources    []Source           // of the map; see Source
+	Roadside   strain.Table       // traffic on and beside the way, crossings of wide roads
 	Census     map[string]float64 // totals of what was assigned, and what was lost, by name
 	Boards     float32            // boards and scooters for each bicycle; 0 for the usual number
 
+	over    *overlay  // sources beside the map's, nil for none
 	parsed  sync.Once // guards opening
 	opening []*hours.Opening
 }
@@ -130,48 +139,11 @@ func (p PlaceKind) String() string { return placeNames[min(p, PlaceKindCount-1)]
 // EdgeCount is the number of edges.
 func (f *Field) EdgeCount() int { return len(f.Place) }
 
-// With is the field with further sources, those that people reported: touches
-// holds, by edge, how the edges lie to them, with Source counting from 0 in
-// extra. The flows are shared with f, which stays as it is.
-func (f *Field) With(extra []Source, touches map[int32][]Touch) *Field {
-	g := &Field{OwnPerDay: f.OwnPerDay, Near: f.Near, Left: f.Left, Right: f.Right, SightFwdM: f.SightFwdM,
-		SightBackM: f.SightBackM, LevelDB: f.LevelDB, Place: f.Place, Marks: f.Marks, Census: f.Census, Boards: f.Boards}
-	base := int32(len(f.Sources))
-	g.Sources = append(f.Sources[:base:base], extra...)
-	g.TouchAt = make([]int32, 1, len(f.TouchAt))
-	for e := range int32(f.EdgeCount()) {
-		g.Touches = append(g.Touches, f.Touches[f.TouchAt[e]:f.TouchAt[e+1]]...)
-		for _, t := range touches[e] {
-			t.Source += base
-			g.Touches = append(g.Touches, t)
-		}
-		g.TouchAt = append(g.TouchAt, int32(len(g.Touches)))
-	}
-	return g
-}
-
-// openings gives the parsed opening hours by source, nil where there are none or
-// they cannot be read.
-func (f *Field) openings() []*hours.Opening {
-	f.parsed.Do(func() {
-		f.opening = make([]*hours.Opening, len(f.Sources))
-		for i := range f.Sources {
-			if f.Sources[i].Hours == "" {
-				continue
-			}
-			if o, err := hours.Parse(f.Sources[i].Hours); err == nil {
-				f.opening[i] = o
-			}
-		}
-	})
-	return f.opening
-}
-
 // Present is the expected number of a kind at a source at a moment; 0 for sounds
 // that come in events.
 func (f *Field) Present(source int32, k Kind, m hours.Moment, fa *Factors) float64 {
 	t, n := tempoAt(m), 0.0
-	for _, p := range f.Sources[source].Mix {
+	for _, p := range f.Source(source).Mix {
 		if p.Kind == k {
 			n += f.present(t, source, p)
 		}
@@ -204,16 +176,3 @@ func (f *Field) part(s *share, p PlaceKind) float64 {
 	}
 	return s.at(p)
 }
-
-// roomM is how far a handler can get from another party at an edge: the better
-// side, on a street that may be crossed both sides together.
-func (f *Field) roomM(e int32) float64 {
-	l, r := f.Left[e].LowM, f.Right[e].LowM
-	if f.Marks[e]&MayCross != 0 {
-		return float64(l + r)
-	}
-	return float64(max(l, r))
-}
-
-// sightM is how far ahead the way is seen at an edge, in the worse direction.
-func (f *Field) sightM(e int32) float64 { return float64(min(f.SightFwdM[e], f.SightBackM[e])) }

@@ -182,7 +182,7 @@ type kindSum struct {
 func (s *Sums) cells() (room, sight []float32) {
 	room, sight = make([]float32, len(s.edges)), make([]float32, len(s.edges))
 	for i, e := range s.edges {
-		room[i], sight[i] = cellAt(s.field.roomM(e)), cellAt(s.field.sightM(e))
+		room[i], sight[i] = cellAt(s.field.RoomM(e)), cellAt(s.field.sightM(e))
 	}
 	return room, sight
 }
@@ -232,18 +232,21 @@ func (s *Sums) addPattern(p Pattern, ks []*kindSum, room, sight []float32) {
 func (s *Sums) addSources() {
 	first := map[int32]int32{} // source to its first slot
 	for i, e := range s.edges {
-		for t := s.field.TouchAt[e]; t < s.field.TouchAt[e+1]; t++ {
-			touch := &s.field.Touches[t]
-			at, ok := first[touch.Source]
-			if !ok {
-				at = int32(len(s.slots))
-				first[touch.Source] = at
-				for _, p := range s.field.Sources[touch.Source].Mix {
-					s.slots = append(s.slots, slot{touch.Source, p})
+		for _, touches := range s.field.touching(e) {
+			for t := range touches {
+				touch := &touches[t]
+				mix := s.field.Source(touch.Source).Mix
+				at, ok := first[touch.Source]
+				if !ok {
+					at = int32(len(s.slots))
+					first[touch.Source] = at
+					for _, p := range mix {
+						s.slots = append(s.slots, slot{touch.Source, p})
+					}
 				}
-			}
-			for j := range s.field.Sources[touch.Source].Mix {
-				s.touch(int32(i), at+int32(j), touch)
+				for j := range mix {
+					s.touch(int32(i), at+int32(j), touch)
+				}
 			}
 		}
 	}

@@ -8,7 +8,7 @@ import "testing"
 func TestRoomCountsBothSidesWhereOneMayCross(t *testing.T) {
 	f := &Field{Left: []Side{{LowM: 3}, {LowM: 3}}, Right: []Side{{LowM: 8}, {LowM: 8}}, Marks: []Mark{MayCross | FewPlaces, FewPlaces}}
 	for e, want := range []float64{11, 8} {
-		if got := f.roomM(int32(e)); got != want {
+		if got := f.RoomM(int32(e)); got != want {
 			t.Errorf("edge %d: room %v m, want %v", e, got, want)
 		}
 	}

@@ -150,9 +150,9 @@ func (t *tempo) doubt(shape float64, a hours.Activity) float64 {
 // level is a source's activity at the moment, 1 in the busiest hour of a busy
 // day. Opening hours that say closed make it 0.
 func (f *Field) level(t *tempo, source int32) float64 {
-	s := &f.Sources[source]
+	s := f.Source(source)
 	level := t.perDay[s.Activity] / busiest[s.Activity]
-	o := f.openings()[source]
+	o := f.openings(source)
 	if o == nil {
 		return level
 	}
@@ -172,7 +172,7 @@ func (f *Field) present(t *tempo, source int32, p Presence) float64 {
 
 // eventsPerS is the rate (1/s) of a source's sound events at the moment.
 func (f *Field) eventsPerS(t *tempo, source int32, p Presence) float64 {
-	s := &f.Sources[source]
+	s := f.Source(source)
 	return float64(p.PerDay) * t.perDay[s.Activity] / 3600
 }
 
@@ -185,7 +185,7 @@ func atLeastOne(n float64) float64 { return -math.Expm1(-n) }
 func (f *Field) Active(source int32, d *Dog, m hours.Moment, fa *Factors) float64 {
 	t := tempoAt(m)
 	n := 0.0
-	for _, p := range f.Sources[source].Mix {
+	for _, p := range f.Source(source).Mix {
 		if d.Need(p.Kind).WorkingM == 0 {
 			continue
 		}
@@ -204,7 +204,7 @@ func (f *Field) inUse(t *tempo, source int32) float64 {
 // a source; the zero Need where it reacts to none of them.
 func (f *Field) NeedAt(source int32, d *Dog) Need {
 	var most Need
-	for _, p := range f.Sources[source].Mix {
+	for _, p := range f.Source(source).Mix {
 		if n := d.Need(p.Kind); n.ReactionM > most.ReactionM {
 			most = n
 		}

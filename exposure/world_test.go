@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"wideberth/exposure/hours"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata/plane"
 )
 
@@ -39,7 +40,7 @@ const (
 // emptyField is a field of n edges without flows, 10 m of room, 100 m of sight.
 func emptyField(n int) *Field {
 	f := &Field{Left: make([]Side, n), Right: make([]Side, n), SightFwdM: make([]float32, n), SightBackM: make([]float32, n),
-		LevelDB: make([]float32, n), Place: make([]PlaceKind, n), Marks: make([]Mark, n), TouchAt: make([]int32, n+1)}
+		LevelDB: make([]float32, n), Place: make([]PlaceKind, n), Marks: make([]Mark, n), SoftShare: make([]float32, n), TouchAt: make([]int32, n+1), Roadside: strain.Silent(n)}
 	for p := range PatternCount {
 		f.OwnPerDay[p] = make([]float32, n)
 		f.Near[p] = make([][BinCount]Bin, n)
@@ -51,11 +52,26 @@ func emptyField(n int) *Field {
 	return f
 }
 
+func randomRoadside(r *rand.Rand, n int) strain.Table {
+	t := strain.Silent(n)
+	for e := range n {
+		for range r.IntN(3) {
+			t.Stretches = append(t.Stretches, strain.Stretch{Share: r.Float32() / 2, SpeedKMH: 30 + 60*r.Float32(), AADT: 9000 * r.Float32(),
+				Pavement: strain.Pavement(r.IntN(3)), Main: r.IntN(2) == 0})
+		}
+		t.At[e+1] = int32(len(t.Stretches))
+		t.Wide[e] = strain.Wide{Begin: r.Float32() / 2, Along: 1, End: r.Float32() / 2}
+	}
+	return t
+}
+
 // randomField is a field with everything in it, as dense as a town.
 func randomField(r *rand.Rand, n int) *Field {
 	f := emptyField(n)
 	daily := [PatternCount]float64{30, 60, 15, 40, 800, 40, 5}
+	f.Roadside = randomRoadside(r, n)
 	for e := range n {
+		f.SoftShare[e] = r.Float32()
 		for p := range PatternCount {
 			f.OwnPerDay[p][e] = float32(daily[p] * math.Exp(r.NormFloat64()))
 			for b := range BinCount {

@@ -105,15 +105,19 @@ func TestFootAccess(t *testing.T) {
 		{"highway=residential vehicle=no", true, 0},
 		{"highway=path bicycle=yes", true, FlagBicycle},
 		{"highway=path bicycle=no", true, 0},
-		{"highway=service service=driveway", true, FlagDriveway},
-		{"highway=service service=driveway access=private", false, FlagDriveway},
-		{"highway=service service=parking_aisle", true, FlagDriveway},
+		{"highway=service service=driveway", true, FlagDriveway | FlagDrive},
+		{"highway=service service=driveway access=private", false, FlagDriveway | FlagDrive},
+		{"highway=service service=driveway foot=yes", true, FlagDriveway},
+		{"highway=service service=driveway access=permissive", true, FlagDriveway | FlagPermissive},
+		{"highway=service service=parking_aisle", true, FlagDriveway | FlagAisle},
+		{"highway=service service=drive-through", false, FlagDriveway},
+		{"highway=service service=drive-through foot=yes", false, FlagDriveway},
 		{"highway=service service=alley", true, 0},
 		{"highway=path foot:conditional=no~@~(22:00-06:00)", true, FlagConditional},
 		{"highway=path access=no access:conditional=yes~@~(Mo-Fr)", false, FlagConditional},
 		{"highway=path seasonal=winter", true, FlagConditional},
 	}
-	const looked = FlagPermissive | FlagCustomers | FlagDiscouraged | FlagBicycle | FlagDriveway | FlagConditional
+	const looked = FlagPermissive | FlagCustomers | FlagDiscouraged | FlagBicycle | FlagDriveway | FlagDrive | FlagAisle | FlagConditional
 	for _, tt := range tests {
 		s, _, _ := readStreet("", tt.tags)
 		if s.Foot != tt.foot || s.Flags&looked != tt.flag {
@@ -348,7 +352,7 @@ func TestStreetFacts(t *testing.T) {
 		{"highway=footway covered=no tunnel=no bridge=no", 0},
 		{"highway=footway lit=no", FlagLitKnown},
 		{"highway=footway lit=24/7", FlagLitKnown | FlagLit},
-		{"highway=footway surface=concrete:plates", 0},
+		{"highway=footway surface=concrete:plates", FlagPaved},
 		{"highway=footway surface=compacted", FlagUnpaved},
 		{"highway=unclassified cutting=yes", FlagCutting},
 	}

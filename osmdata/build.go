@@ -29,13 +29,14 @@ func interpret(ctx context.Context, h *harvest, foot [ClassCount]bool) (*Extract
 		h: h, x: &Extract{Barred: Barred{}, Report: h.report, Timestamp: h.timestamp},
 		streets: streetReader{foot, h.report}, same: map[int64]int64{}, covered: map[int64][]osm.Tags{},
 	}
-	b.frame()
+	if err := b.frame(ctx); err != nil {
+		return nil, err
+	}
 	b.mergeSamePlaces()
 	for i := range h.rels {
 		b.relation(&h.rels[i])
 	}
-	b.allWays(ctx)
-	if err := ctx.Err(); err != nil {
+	if err := b.allWays(ctx); err != nil {
 		return nil, err
 	}
 	for i := range h.nodes {
@@ -53,9 +54,9 @@ func (b *builder) note(kind, obj string) { b.x.Report.Note(kind, obj) }
 
 // allWays takes in the ways, by pieces in parallel, each into an extract and report
 // of its own, joined in order so that the outcome does not depend on the pieces.
-func (b *builder) allWays(ctx context.Context) {
+func (b *builder) allWays(ctx context.Context) error {
 	var parts [maxPieces]*builder
-	inParallel(len(b.h.ways), func(piece, from, to int) {
+	err := inParallel(ctx, len(b.h.ways), func(piece, from, to int) {
 		c := *b
 		c.squares = nil
 		c.x = &Extract{Report: NewReport()}
@@ -79,6 +80,7 @@ func (b *builder) allWays(ctx context.Context) {
 		b.x.Addresses = append(b.x.Addresses, c.x.Addresses...)
 		b.x.Report.add(c.x.Report)
 	}
+	return cmp.Or(err, ctx.Err())
 }
 
 // way finds a way by id, nil if the file does not have it.
@@ -221,6 +223,9 @@ func (b *builder) node(n *rawNode) {
 	if f&asBarrier != 0 && conditional(n.tags) {
 		b.note(oddConditional, obj)
 	}
+	if f&asCrossing != 0 && helpsAcross(n.tags) {
+		b.x.Crossings = append(b.x.Crossings, Crossing{Node: b.root(n.id), At: at})
+	}
 	if f&asAddress != 0 {
 		b.address(n.tags, at)
 	}
@@ -270,7 +275,7 @@ func (b *builder) finish() {
 	x.Report.Read = map[string]int{
 		"streets": len(x.Streets), "walkable streets": walkable, "barred nodes": len(x.Barred), "features": len(x.Features),
 		"obstacles": len(x.Obstacles), "buildings": len(x.Buildings), "grounds": len(x.Grounds), "rails": len(x.Rails),
-		"addresses": len(x.Addresses), "places": len(x.Places), "nodes": len(b.h.ids), "ways": len(b.h.ways),
+		"addresses": len(x.Addresses), "crossings": len(x.Crossings), "places": len(x.Places), "nodes": len(b.h.ids), "ways": len(b.h.ways),
 		"multipolygons": len(b.h.rels),
 	}
 }

@@ -41,6 +41,13 @@ func groundOf(tags osm.Tags) (GroundKind, bool) {
 	return 0, false
 }
 
+// dogRules tells whether dogs are often forbidden or bound on ground with these
+// tags. That cemeteries, beaches and reserves have such rules is common practice.
+func dogRules(kind GroundKind, tags osm.Tags) bool {
+	dog := tags.Find("dog")
+	return kind == Cemetery || tags.Find("natural") == "beach" || tags.Find("leisure") == "nature_reserve" || dog == "no" || dog == "leashed"
+}
+
 // barrierLines are the barriers that stop steps and perhaps the view, as lines.
 // Kerbs, bollards, chains, blocks, traffic islands and trees are barriers by key
 // but stop nobody on foot, and are not here. A retaining wall is looked over from
@@ -129,7 +136,7 @@ func (b *builder) area(obj string, tags osm.Tags, f facet, s *shape) {
 	}
 	if kind, ok := groundOf(tags); ok && f&asGround != 0 {
 		for i, g := range s.polygons {
-			b.x.Grounds = append(b.x.Grounds, Ground{Kind: kind, Name: tags.Find("name"), Area: g})
+			b.x.Grounds = append(b.x.Grounds, Ground{Kind: kind, Name: tags.Find("name"), Area: g, DogRules: dogRules(kind, tags)})
 			if kind == Water && !yes(tags.Find("intermittent")) {
 				b.outline(Obstacle{Kind: WaterEdge, Blocks: BlocksWay}, s.rings[i])
 			}

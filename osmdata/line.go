@@ -1,28 +1,32 @@
 package osmdata
 
 import (
+	"context"
 	"runtime"
 	"slices"
-	"sync"
 
 	"github.com/paulmach/osm"
 
+	"wideberth/osmdata/parallel"
 	"wideberth/osmdata/plane"
 )
 
 // frame sets bounds and frame and places all nodes on the plane.
-func (b *builder) frame() {
+func (b *builder) frame(ctx context.Context) error {
 	h := b.h
 	box := b.dataBounds()
 	b.x.West, b.x.South, b.x.East, b.x.North = box.MinLon, box.MinLat, box.MaxLon, box.MaxLat
 	b.x.Frame = plane.NewFrame((b.x.West+b.x.East)/2, (b.x.South+b.x.North)/2)
 	b.at = make([]plane.Point, len(h.ids))
-	inParallel(len(h.ids), func(_, from, to int) {
+	err := inParallel(ctx, len(h.ids), func(_, from, to int) {
 		for i := from; i < to; i++ {
 			b.at[i] = b.x.Frame.Forward(float64(h.lons[i])/1e7, float64(h.lats[i])/1e7)
 		}
 	})
-	inParallel(len(h.ways), func(_, from, to int) {
+	if err != nil {
+		return err
+	}
+	return inParallel(ctx, len(h.ways), func(_, from, to int) {
 		for i := from; i < to; i++ {
 			w := &h.ways[i]
 			w.at = b.indexes(w.refs)
@@ -63,13 +67,12 @@ func (b *builder) dataBounds() osm.Bounds {
 const maxPieces = 16
 
 // inParallel cuts 0..n into a piece for each processor and waits for all.
-func inParallel(n int, do func(piece, from, to int)) {
+func inParallel(ctx context.Context, n int, do func(piece, from, to int)) error {
 	pieces := min(maxPieces, runtime.GOMAXPROCS(0))
-	var wg sync.WaitGroup
-	for k := range pieces {
-		wg.Go(func() { do(k, n*k/pieces, n*(k+1)/pieces) })
-	}
-	wg.Wait()
+	return parallel.For(ctx, pieces, func(k int) error {
+		do(k, n*k/pieces, n*(k+1)/pieces)
+		return nil
+	})
 }
 
 // index finds a node among those with a place, -1 if it has none.

@@ -36,6 +36,9 @@ const (
 	ClassCount
 )
 
+// Main says whether streets of a class carry through traffic.
+func (c Class) Main() bool { return c >= Motorway && c <= Tertiary }
+
 // StreetFlags are yes-or-no facts of a street.
 type StreetFlags uint32
 
@@ -68,6 +71,9 @@ const (
 	FlagCycleLane                             // a road with a cycle lane on it
 	FlagCycleBothWays                         // bicycles may ride against the one-way traffic
 	FlagNoBicycle                             // bicycles may not ride here
+	FlagPaved                                 // surface tagged as paved
+	FlagDrive                                 // service=driveway without a tag that opens it to feet: somebody's ground
+	FlagAisle                                 // service=parking_aisle
 )
 
 // Street is an interpreted way.
@@ -89,6 +95,13 @@ type Street struct {
 // Barred is a node that ends a walk although streets meet there: a locked or
 // private gate, a full-height turnstile. Network building does not pass it.
 type Barred map[int64]bool
+
+// Crossing is a node where a road can be crossed with help: a marked crossing or
+// traffic signals.
+type Crossing struct {
+	Node int64 // OSM node id
+	At   plane.Point
+}
 
 // Rule asks the reader for features. The first rule that matches a set of tags
 // decides. Rules are called concurrently and must be pure.
@@ -178,9 +191,10 @@ const (
 
 // Ground is an area of one kind.
 type Ground struct {
-	Kind GroundKind
-	Name string
-	Area plane.Polygon
+	Kind     GroundKind
+	Name     string
+	Area     plane.Polygon
+	DogRules bool // where dogs are often forbidden or bound: cemetery, beach, reserve, or a dog tag says so
 }
 
 // Address is a house number at a place, for starting a walk from a door.
@@ -199,7 +213,8 @@ type Extract struct {
 	Timestamp time.Time // of the extract, zero if the file does not say
 	Streets   []Street  // all highways that matter, walkable or not, sorted by ID
 	Barred    Barred
-	Features  []Feature // sorted by OSM type and id
+	Crossings []Crossing // sorted by node id
+	Features  []Feature  // sorted by OSM type and id
 	Obstacles []Obstacle
 	Buildings []Building
 	Grounds   []Ground

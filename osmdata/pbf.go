@@ -10,7 +10,8 @@ import (
 	"fmt"
 	"io"
 	"runtime"
-	"sync"
+
+	"wideberth/osmdata/parallel"
 
 	"github.com/paulmach/osm"
 	"github.com/paulmach/osm/osmpbf"
@@ -178,15 +179,12 @@ func surveyPBF(ctx context.Context, r io.ReadSeeker, tr *tracker) ([]block, erro
 	if _, err := r.Seek(0, io.SeekStart); err != nil {
 		return nil, fmt.Errorf("go to the start of the extract: %w", err)
 	}
-	sv := &survey{jobs: make(chan surveyJob, 1)}
-	var wg sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		wg.Go(sv.look)
-	}
-	frameErr := sv.walk(ctx, bufio.NewReaderSize(r, 1<<16), tr)
-	close(sv.jobs)
-	wg.Wait()
-	if err := ctx.Err(); err != nil {
+	sv := &survey{}
+	var frameErr error
+	err := parallel.Each(ctx, func(yield func(surveyJob) bool) {
+		frameErr = sv.walk(bufio.NewReaderSize(r, 1<<16), tr, yield)
+	}, look)
+	if err != nil {
 		return nil, err
 	}
 	blocks := make([]block, len(sv.found))
@@ -203,10 +201,7 @@ func surveyPBF(ctx context.Context, r io.ReadSeeker, tr *tracker) ([]block, erro
 }
 
 // survey hands blobs to several lookers, each of which writes only to its own find.
-type survey struct {
-	jobs  chan surveyJob
-	found []*find
-}
+type survey struct{ found []*find }
 
 type surveyJob struct {
 	blob   []byte
@@ -219,12 +214,12 @@ type find struct {
 	err   error
 }
 
-// walk goes along the blocks until the file ends.
-func (sv *survey) walk(ctx context.Context, r *bufio.Reader, tr *tracker) error {
-	for offset := int64(0); ctx.Err() == nil; {
+// walk goes along the blocks until the file ends or nobody looks any more.
+func (sv *survey) walk(r *bufio.Reader, tr *tracker, look func(surveyJob) bool) error {
+	for offset := int64(0); ; {
 		var size [4]byte
 		if _, err := io.ReadFull(r, size[:]); err == io.EOF {
-			break
+			return nil
 		} else if err != nil {
 			return tr.broken(offset, reason(err))
 		}
@@ -237,11 +232,12 @@ func (sv *survey) walk(ctx context.Context, r *bufio.Reader, tr *tracker) error 
 		}
 		f := &find{block: block{offset: offset, size: length}}
 		sv.found = append(sv.found, f)
-		sv.jobs <- surveyJob{blob, offset == 0, f}
+		if !look(surveyJob{blob, offset == 0, f}) {
+			return nil
+		}
 		offset += length
 		tr.advance(length)
 	}
-	return nil
 }
 
 // readBlock reads one block after its size field.
@@ -280,15 +276,16 @@ func readBlock(r io.Reader, size [4]byte) (kind string, blob []byte, length int6
 	return kind, buf.Bytes(), 4 + int64(n) + dataSize, nil
 }
 
-// look unpacks blobs and sees what is in them.
-func (sv *survey) look() {
+// look makes a looker, which unpacks blobs and sees what is in them.
+func look() func(surveyJob) error {
 	var z unpacker
-	for j := range sv.jobs {
+	return func(j surveyJob) error {
 		data, err := z.unpack(j.blob)
 		if err == nil && !j.header {
 			j.to.block.holds, err = inspect(data)
 		}
 		j.to.err = err
+		return nil
 	}
 }
 

@@ -19,8 +19,9 @@ const (
 	asPlace
 	asBarrier // a barrier node
 	asFeature // a rule wants it
+	asCrossing
 
-	nodeFacets = asAddress | asPlace | asBarrier | asFeature
+	nodeFacets = asAddress | asPlace | asBarrier | asFeature | asCrossing
 	areaFacets = asStreet | asBuilding | asGround | asFeature
 )
 
@@ -47,6 +48,9 @@ func (p *picker) facets(tags osm.Tags) facet {
 		case "highway":
 			if _, ok := highways[t.Value]; ok || !ignoredHighways[t.Value] {
 				f |= asStreet
+			}
+			if crossings[t.Value] {
+				f |= asCrossing
 			}
 		case "building":
 			if t.Value != "no" {

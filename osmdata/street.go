@@ -119,8 +119,8 @@ func (sr *streetReader) access(s *Street, tags osm.Tags, note func(string)) {
 	}
 	sr.bicycle(s, tags)
 	sr.motor(s, tags)
-	if s.Class == Service && sideServices[tags.Find("service")] {
-		s.Flags |= FlagDriveway
+	if s.Class == Service {
+		serviceRoad(s, tags)
 	}
 }
 
@@ -156,6 +156,27 @@ func (sr *streetReader) bicycle(s *Street, tags osm.Tags) {
 	}
 	if tags.Find("oneway:bicycle") == "no" {
 		s.Flags |= FlagCycleBothWays
+	}
+}
+
+// serviceRoad sets what a service road serves. Nobody walks through a lane that
+// cars are served in; a drive is its owner's unless a tag opens it.
+func serviceRoad(s *Street, tags osm.Tags) {
+	service := tags.Find("service")
+	if sideServices[service] {
+		s.Flags |= FlagDriveway
+	}
+	switch service {
+	case "driveway":
+		foot, _ := readAccess(tags.Find("foot"))
+		anybody, _ := readAccess(tags.Find("access"))
+		if foot == unsaid && anybody != allowed && anybody != permissive {
+			s.Flags |= FlagDrive
+		}
+	case "parking_aisle":
+		s.Flags |= FlagAisle
+	case "drive-through":
+		s.Foot = false
 	}
 }
 
@@ -225,7 +246,11 @@ func comfort(s *Street, tags osm.Tags) {
 	// "concrete:plates" and "wood;asphalt" are known by their first word.
 	surface, _, _ := strings.Cut(tags.Find("surface"), ";")
 	surface, _, _ = strings.Cut(surface, ":")
-	if surface != "" && !pavedSurfaces[surface] {
+	switch {
+	case surface == "":
+	case pavedSurfaces[surface]:
+		s.Flags |= FlagPaved
+	default:
 		s.Flags |= FlagUnpaved
 	}
 }

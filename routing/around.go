@@ -32,7 +32,7 @@ type EdgeHazard struct {
 // EdgesIn lists the edges with a part in a box, ascending, at most most of them;
 // the second result says that there are more.
 func (p *Planner) EdgesIn(box plane.Box, most int) (edges []int32, more bool) {
-	edges = p.snap.Graph.InBox(box)
+	edges = p.land.Snap.Graph.InBox(box)
 	if len(edges) > most {
 		return edges[:most], true
 	}
@@ -41,8 +41,8 @@ func (p *Planner) EdgesIn(box plane.Box, most int) (edges []int32, more bool) {
 
 // Hazards says what edges are like for a dog at a time.
 func (p *Planner) Hazards(edges []int32, dog *exposure.Dog, at time.Time, fa *exposure.Factors) []EdgeHazard {
-	f, g := p.snap.Field, p.snap.Graph
-	hazard := f.Sums(dog, edges).Hazard(p.clock.At(at), fa, nil)
+	f, g := p.land.Snap.Field, p.land.Snap.Graph
+	hazard := f.Sums(dog, edges).Hazard(p.land.Clock.At(at), fa, nil)
 	out := make([]EdgeHazard, len(edges))
 	for i, e := range edges {
 		part := &g.Parts[g.PartAt[e]]
@@ -50,7 +50,7 @@ func (p *Planner) Hazards(edges []int32, dog *exposure.Dog, at time.Time, fa *ex
 			LeftM: float64(f.Left[e].LowM), RightM: float64(f.Right[e].LowM), RoomDefault: f.Left[e].Default && f.Right[e].Default,
 			SightM: float64(min(f.SightFwdM[e], f.SightBackM[e])), LevelDB: float64(f.LevelDB[e])}
 		if out[i].Name == "" {
-			out[i].Name = classWord(part)
+			out[i].Name = part.Sort()
 		}
 	}
 	return out
@@ -59,13 +59,13 @@ func (p *Planner) Hazards(edges []int32, dog *exposure.Dog, at time.Time, fa *ex
 // SourcesIn lists the fixed sources in a box, by number, at most most of them; the
 // second result says that there are more.
 func (p *Planner) SourcesIn(box plane.Box, most int) (ids []int32, more bool) {
-	for i := range p.snap.Field.Sources {
-		s := &p.snap.Field.Sources[i]
+	for i := range int32(p.land.Snap.Field.SourceCount()) {
+		s := p.land.Snap.Field.Source(i)
 		if len(s.Mix) > 0 && (box.Contains(s.At) || slices.ContainsFunc(s.Area, func(a plane.Polygon) bool { return a.Box().Intersects(box) })) {
 			if len(ids) == most {
 				return ids, true
 			}
-			ids = append(ids, int32(i))
+			ids = append(ids, i)
 		}
 	}
 	return ids, false
@@ -87,12 +87,12 @@ type BreakdownTerm struct {
 
 // Explain takes the hazard of an edge at a time apart.
 func (p *Planner) Explain(e int32, dog *exposure.Dog, at time.Time, fa *exposure.Factors) Breakdown {
-	g := p.snap.Graph
+	g := p.land.Snap.Graph
 	b := Breakdown{Name: g.Names[g.Parts[g.PartAt[e]].Name]}
 	if b.Name == "" {
-		b.Name = classWord(&g.Parts[g.PartAt[e]])
+		b.Name = g.Parts[g.PartAt[e]].Sort()
 	}
-	terms := p.snap.Field.Explain(e, dog, p.clock.At(at), fa)
+	terms := p.land.Snap.Field.Explain(e, dog, p.land.Clock.At(at), fa)
 	for _, t := range terms {
 		b.HazardPerS += t.HazardPerS
 	}
@@ -105,7 +105,7 @@ func (p *Planner) Explain(e int32, dog *exposure.Dog, at time.Time, fa *exposure
 func (p *Planner) termWhat(t *exposure.Term) string {
 	switch {
 	case t.Source >= 0:
-		return p.sourceLabel(t.Source)
+		return p.land.Snap.Field.Source(t.Source).Label()
 	case t.Own:
 		return t.Kind.Plural() + " on the way itself"
 	}
@@ -114,6 +114,6 @@ func (p *Planner) termWhat(t *exposure.Term) string {
 
 // EdgeAt is the edge nearest to a place; what is too far off is an *Infeasible.
 func (p *Planner) EdgeAt(at plane.Point) (int32, error) {
-	place, err := p.snapTo(at)
+	place, err := p.land.Place(at)
 	return place.Edge, err
 }

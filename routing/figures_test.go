@@ -4,79 +4,20 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"math/rand/v2"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"slices"
-	"strings"
 	"testing"
 	"time"
 
 	"github.com/paulmach/osm/osmpbf"
 
 	"wideberth/exposure"
-	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/reach"
+	"wideberth/routing/snapshot"
+	"wideberth/routing/snapshot/maptest"
 )
-
-// figures asks for the measured table; it takes minutes and says nothing about
-// right or wrong, so it runs on request only.
-func figures(t *testing.T) {
-	t.Helper()
-	if os.Getenv("WIDEBERTH_FIGURES") == "" {
-		t.Skip("measures and prints figures; set WIDEBERTH_FIGURES=1 (make figures)")
-	}
-}
-
-// delawarePath is the state extract that the OSM module carries.
-func delawarePath(t testing.TB) string {
-	t.Helper()
-	out, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", "github.com/paulmach/osm").Output()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return filepath.Join(strings.TrimSpace(string(out)), "testdata", "delaware-latest.osm.pbf")
-}
-
-// delaware imports the state once for all figures.
-func delaware(t testing.TB) *routing.Planner {
-	t.Helper()
-	path := filepath.Join(os.TempDir(), fmt.Sprintf("wideberth-figures-%d.wb", os.Getpid()))
-	if _, err := os.Stat(path); err != nil {
-		snap, err := routing.Import(context.Background(), delawarePath(t), routing.ImportOptions{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := snap.WriteFile(path); err != nil {
-			t.Fatal(err)
-		}
-	}
-	snap, err := routing.Open(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := routing.NewPlanner(snap, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p
-}
-
-func TestMain(m *testing.M) {
-	code := m.Run()
-	_ = os.Remove(filepath.Join(os.TempDir(), fmt.Sprintf("wideberth-figures-%d.wb", os.Getpid())))
-	os.Exit(code)
-}
-
-// kessa is a dog that works from 38 m of other dogs and from 25 m of children.
-func kessa() exposure.Dog {
-	d := exposure.Dog{Name: "Kessa", SpeedMPS: 1.2, ByCategory: map[exposure.Category]exposure.Need{}, ByKind: map[exposure.Kind]exposure.Need{}}
-	d.ByCategory[exposure.Dogs] = exposure.Need{WorkingM: 38, ReactionM: 15}
-	d.ByKind[exposure.Child] = exposure.Need{WorkingM: 25, ReactionM: 10}
-	d.ByCategory[exposure.Wheels] = exposure.Need{WorkingM: 20, ReactionM: 8}
-	return d
-}
 
 // bareScan reads an extract with one decoder and throws everything away: the
 // yardstick of an import.
@@ -101,14 +42,14 @@ func bareScan(t testing.TB, path string) time.Duration {
 // TestFiguresImport measures an import of the state against a bare scan in the
 // same run, and opening its snapshot.
 func TestFiguresImport(t *testing.T) {
-	figures(t)
-	path := delawarePath(t)
+	maptest.Figures(t)
+	path := maptest.DelawarePath(t)
 	out := filepath.Join(t.TempDir(), "state.wb")
 	var ratios []float64
 	for range 3 {
 		scan := bareScan(t, path)
 		begin := time.Now()
-		snap, err := routing.Import(context.Background(), path, routing.ImportOptions{})
+		snap, err := snapshot.Import(context.Background(), path, snapshot.ImportOptions{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -120,7 +61,7 @@ func TestFiguresImport(t *testing.T) {
 	var opens []time.Duration
 	for range 5 {
 		begin := time.Now()
-		if _, err := routing.Open(out); err != nil {
+		if _, err := snapshot.Open(out); err != nil {
 			t.Fatal(err)
 		}
 		opens = append(opens, time.Since(begin))
@@ -135,42 +76,22 @@ func TestFiguresImport(t *testing.T) {
 		ratios[1], ratios[0], ratios[2], float64(info.Size())/1e6, opens[2].Milliseconds())
 }
 
-// Wilmington, in degrees.
-const (
-	wilmingtonSouth, wilmingtonNorth = 39.70, 39.80
-	wilmingtonWest, wilmingtonEast   = -75.60, -75.48
-)
-
-// doors draws places on the network of an area, uniformly by edge.
-func doors(p *routing.Planner, n int, seed uint64) []plane.Point {
-	f := p.Frame()
-	box := plane.EmptyBox().With(f.Forward(wilmingtonWest, wilmingtonSouth)).With(f.Forward(wilmingtonEast, wilmingtonNorth))
-	edges, _ := p.EdgesIn(box, 1<<30)
-	rng := rand.New(rand.NewPCG(seed, 7))
-	out := make([]plane.Point, n)
-	for i := range out {
-		line := p.Snapshot().Graph.EdgeLine(edges[rng.IntN(len(edges))])
-		out[i] = line.At(rng.Float64() * line.LengthM())
-	}
-	return out
-}
-
 // TestFiguresLoops measures loops from random doors: how often there is one, how
 // long the answer takes, and what knowing the exposure is worth against a search
 // that knows only length.
 func TestFiguresLoops(t *testing.T) {
-	figures(t)
-	p := delaware(t)
+	maptest.Figures(t)
+	p := on(t, maptest.Delaware(t))
 	for _, minutes := range []float64{20, 30, 45, 60} {
 		var took []float64
 		var ratio []float64
 		found, none, back := 0, 0, 0
-		for _, at := range doors(p, 200, 1) {
-			w := routing.Wish{Shape: routing.Loop, From: at, Minutes: minutes, Dog: kessa(), Depart: time.Date(2026, 11, 25, 17, 0, 0, 0, p.Zone())}
+		for _, at := range maptest.Doors(p.Snapshot(), 200, 1) {
+			w := routing.Wish{Shape: routing.Loop, From: at, Minutes: minutes, Dog: maptest.Kessa(), Depart: time.Date(2026, 11, 25, 17, 0, 0, 0, p.Zone())}
 			begin := time.Now()
 			plan, err := p.Plan(context.Background(), w)
 			took = append(took, float64(time.Since(begin).Microseconds())/1000)
-			var inf *routing.Infeasible
+			var inf *reach.Infeasible
 			switch {
 			case errors.As(err, &inf):
 				none++
@@ -191,25 +112,16 @@ func TestFiguresLoops(t *testing.T) {
 			}
 		}
 		fmt.Printf("  loops of %2.0f min from 200 doors: %d loops, %d other shapes, %d none; p50 %.1f ms, p95 %.1f ms, p99 %.1f ms; X against length only: median %.2f\n",
-			minutes, found, back, none, quantile(took, .5), quantile(took, .95), quantile(took, .99), quantile(ratio, .5))
+			minutes, found, back, none, maptest.Quantile(took, .5), maptest.Quantile(took, .95), maptest.Quantile(took, .99), maptest.Quantile(ratio, .5))
 	}
-}
-
-func quantile(x []float64, q float64) float64 {
-	if len(x) == 0 {
-		return 0
-	}
-	s := slices.Clone(x)
-	slices.Sort(s)
-	return s[min(len(s)-1, int(q*float64(len(s))))]
 }
 
 // TestFiguresLevels shows how the walkable length of the state falls into the
 // four levels at a busy and at a quiet hour.
 func TestFiguresLevels(t *testing.T) {
-	figures(t)
-	p := delaware(t)
-	dog := kessa()
+	maptest.Figures(t)
+	p := on(t, maptest.Delaware(t))
+	dog := maptest.Kessa()
 	all, _ := p.EdgesIn(p.Snapshot().Bounds, 1<<30)
 	for _, hour := range []time.Time{time.Date(2026, 11, 25, 8, 15, 0, 0, p.Zone()), time.Date(2026, 11, 25, 21, 0, 0, 0, p.Zone())} {
 		var length [4]float64
@@ -227,9 +139,9 @@ func TestFiguresLevels(t *testing.T) {
 // TestFiguresCosts measures the two halves of a cost array: what depends on the
 // dog, and the hours.
 func TestFiguresCosts(t *testing.T) {
-	figures(t)
-	p := delaware(t)
-	dog := kessa()
+	maptest.Figures(t)
+	p := on(t, maptest.Delaware(t))
+	dog := maptest.Kessa()
 	for _, k := range []exposure.Category{exposure.People, exposure.Traffic, exposure.Sounds} {
 		dog.ByCategory[k] = exposure.Need{WorkingM: 30, ReactionM: 12}
 	}

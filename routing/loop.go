@@ -8,14 +8,15 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/routing/network"
-	"wideberth/routing/search"
+	"wideberth/routing/reach"
+	"wideberth/routing/search/loop"
 )
 
 // Tolerances of a wished duration. The best loop always sits at the short end,
 // so that end is the tighter one.
 const (
-	defaultShorter = 0.03
-	defaultLonger  = 0.10
+	DefaultShorter = 0.03
+	DefaultLonger  = 0.10
 	defaultWalks   = 3
 )
 
@@ -23,10 +24,10 @@ const (
 func (w *Wish) window() (minS, maxS float64) {
 	shorter, longer := w.Shorter, w.Longer
 	if shorter == 0 {
-		shorter = defaultShorter
+		shorter = DefaultShorter
 	}
 	if longer == 0 {
-		longer = defaultLonger
+		longer = DefaultLonger
 	}
 	t := w.Minutes * 60
 	return t * (1 - shorter), t * (1 + longer)
@@ -39,8 +40,8 @@ func (p *Planner) loop(ctx context.Context, w *Wish, start network.Place) ([]Wal
 	if err != nil {
 		return nil, err
 	}
-	solver := p.loops.Get().(*search.LoopSolver)
-	defer p.loops.Put(solver)
+	solver, done := p.land.Solver()
+	defer done()
 	answer, err := solver.Solve(q.problem)
 	if err != nil {
 		return nil, err
@@ -48,16 +49,16 @@ func (p *Planner) loop(ctx context.Context, w *Wish, start network.Place) ([]Wal
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	if answer.Status != search.LoopFound {
+	if answer.Status != loop.Found {
 		return p.lapOrReturn(w, q, answer, solver)
 	}
-	best, quality, err := q.certify(solver, answer.Loop, quickProof)
+	best, quality, err := q.certify(solver, answer.Walk, quickProof)
 	if err != nil {
 		return nil, err
 	}
-	walks := []Walk{p.build(w, q.reach, q.costs, best.Arcs)}
+	walks := []Walk{p.Build(w, q.reach, q.prices, best.Arcs)}
 	walks[0].Quality = quality
-	others, err := solver.Others(q.problem, []search.Loop{best}, w.walks()-1)
+	others, err := solver.Others(q.problem, []loop.Walk{best}, w.walks()-1)
 	if err != nil {
 		return nil, err
 	}
@@ -65,7 +66,7 @@ func (p *Planner) loop(ctx context.Context, w *Wish, start network.Place) ([]Wal
 		if l.Cost > mostDearer*best.Cost+dearerSlack {
 			continue
 		}
-		walk := p.build(w, q.reach, q.costs, l.Arcs)
+		walk := p.Build(w, q.reach, q.prices, l.Arcs)
 		walk.Quality.Checking = false
 		walks = append(walks, walk)
 	}
@@ -88,7 +89,7 @@ func (w *Wish) walks() int {
 }
 
 // lapOrReturn takes the better of laps and there and back where no loop exists.
-func (p *Planner) lapOrReturn(w *Wish, q *asked, answer search.LoopAnswer, solver *search.LoopSolver) ([]Walk, error) {
+func (p *Planner) lapOrReturn(w *Wish, q *asked, answer loop.Answer, solver *loop.Solver) ([]Walk, error) {
 	laps, err := solver.Laps(q.problem)
 	if err != nil {
 		return nil, err
@@ -98,17 +99,17 @@ func (p *Planner) lapOrReturn(w *Wish, q *asked, answer search.LoopAnswer, solve
 		return nil, err
 	}
 	switch {
-	case laps.Status == search.LoopFound && (back.Status != search.LoopFound || laps.Loop.Cost <= back.Loop.Cost):
-		return []Walk{p.whole(w, q, &laps.Loop, Loop)}, nil
-	case back.Status == search.LoopFound:
-		return []Walk{p.whole(w, q, &back.Loop, ThereAndBack)}, nil
+	case laps.Status == loop.Found && (back.Status != loop.Found || laps.Walk.Cost <= back.Walk.Cost):
+		return []Walk{p.whole(w, q, &laps.Walk, Loop)}, nil
+	case back.Status == loop.Found:
+		return []Walk{p.whole(w, q, &back.Walk, ThereAndBack)}, nil
 	}
 	return nil, p.noLoop(w, q, answer, solver)
 }
 
 // whole is the account of a walk that is laps or there and back.
-func (p *Planner) whole(w *Wish, q *asked, l *search.Loop, shape Shape) Walk {
-	walk := p.build(w, q.reach, q.costs, l.Arcs)
+func (p *Planner) whole(w *Wish, q *asked, l *loop.Walk, shape Shape) Walk {
+	walk := p.Build(w, q.reach, q.prices, l.Arcs)
 	walk.Shape, walk.Laps, walk.Quality.Checking = shape, max(1, l.Laps), false
 	return walk
 }
@@ -119,43 +120,43 @@ func (p *Planner) thereAndBack(w *Wish, start network.Place) ([]Walk, error) {
 	if err != nil {
 		return nil, err
 	}
-	solver := p.loops.Get().(*search.LoopSolver)
-	defer p.loops.Put(solver)
+	solver, done := p.land.Solver()
+	defer done()
 	back, err := solver.ThereAndBack(q.problem)
 	if err != nil {
 		return nil, err
 	}
-	if back.Status == search.LoopFound {
-		return []Walk{p.whole(w, q, &back.Loop, ThereAndBack)}, nil
+	if back.Status == loop.Found {
+		return []Walk{p.whole(w, q, &back.Walk, ThereAndBack)}, nil
 	}
 	if q.worst != "" {
-		return nil, &Infeasible{Reason: LimitsForbid, Field: "limits", Limit: q.worst, Offers: []Offer{{What: "without_limit", Name: q.worst}}}
+		return nil, &reach.Infeasible{Reason: reach.LimitsForbid, Field: "limits", Limit: q.worst, Offers: []reach.Offer{{What: "without_limit", Name: q.worst}}}
 	}
-	return nil, &Infeasible{Reason: MapTooSmall, Field: "minutes", Short: q.reach.lengthM(), Unit: "m"}
+	return nil, &reach.Infeasible{Reason: reach.MapTooSmall, Field: "minutes", Short: lengthM(q.reach), Unit: "m"}
 }
 
 // longest plans the loop of most minutes whose expected reactions stay within
 // what the wish allows, with a proved ceiling.
 func (p *Planner) longest(w *Wish, start network.Place) ([]Walk, error) {
 	at := *w
-	at.Minutes, at.Shorter, at.Longer = longestMinutes, 1-float64(leastMinutes)/longestMinutes, 1e-9
+	at.Minutes, at.Shorter, at.Longer = longestMinutes, 1-float64(LeastMinutes)/longestMinutes, 1e-9
 	if w.Minutes > 0 {
-		at.Minutes, at.Shorter = w.Minutes, 1-float64(leastMinutes)/w.Minutes
+		at.Minutes, at.Shorter = w.Minutes, 1-float64(LeastMinutes)/w.Minutes
 	}
 	q, err := p.ask(&at, start)
 	if err != nil {
 		return nil, err
 	}
-	solver := p.loops.Get().(*search.LoopSolver)
-	defer p.loops.Put(solver)
+	solver, done := p.land.Solver()
+	defer done()
 	answer, err := solver.Longest(q.problem, w.MaxX)
 	if err != nil {
 		return nil, err
 	}
-	if answer.Status != search.LoopFound {
-		return nil, &Infeasible{Reason: NoLoop, Field: "max_expected_reactions", Proved: answer.Status != search.LoopUnknown}
+	if answer.Status != loop.Found {
+		return nil, &reach.Infeasible{Reason: reach.NoLoop, Field: "max_expected_reactions", Proved: answer.Status != loop.Unknown}
 	}
-	walk := p.whole(&at, q, &answer.Loop, LongestCalm)
+	walk := p.whole(&at, q, &answer.Walk, LongestCalm)
 	walk.CeilingS = answer.CeilingS
 	return []Walk{walk}, nil
 }
@@ -164,18 +165,18 @@ func (p *Planner) longest(w *Wish, start network.Place) ([]Walk, error) {
 const longestMinutes = 90
 
 // lengthM is the length of everything within reach.
-func (r *reach) lengthM() (m float64) {
-	for a := range r.piece {
-		m += float64(r.piece[a].lengthM) / 2
+func lengthM(r *reach.Reach) (m float64) {
+	for a := range r.Piece {
+		m += float64(r.Piece[a].LengthM) / 2
 	}
 	return m
 }
 
 // noLoop says why there is no loop and what would help.
-func (p *Planner) noLoop(w *Wish, q *asked, answer search.LoopAnswer, solver *search.LoopSolver) error {
-	none := &Infeasible{Reason: NoLoop, Field: "minutes", Proved: answer.Status != search.LoopUnknown}
+func (p *Planner) noLoop(w *Wish, q *asked, answer loop.Answer, solver *loop.Solver) error {
+	none := &reach.Infeasible{Reason: reach.NoLoop, Field: "minutes", Proved: answer.Status != loop.Unknown}
 	if answer.LongestS > 0 {
-		none.Offers = append(none.Offers, Offer{What: "minutes", Minutes: answer.LongestS / 60, Shape: Loop})
+		none.Offers = append(none.Offers, reach.Offer{What: "minutes", Minutes: answer.LongestS / 60, Shape: string(Loop)})
 	}
 	if q.worst == "" {
 		return none
@@ -189,32 +190,32 @@ func (p *Planner) noLoop(w *Wish, q *asked, answer search.LoopAnswer, solver *se
 	if arcs == nil {
 		return none
 	}
-	walk := p.build(w, q.reach, q.costs, arcs)
-	none.Reason, none.Field, none.Limit, none.Best = LimitsForbid, "limits", q.worst, &walk
-	none.Offers = append(none.Offers, Offer{What: "without_limit", Name: q.worst, Calm: walk.CalmChance})
+	walk := p.Build(w, q.reach, q.prices, arcs)
+	none.Reason, none.Field, none.Limit = reach.LimitsForbid, "limits", q.worst
+	none.Offers = append(none.Offers, reach.Offer{What: "without_limit", Name: q.worst, Calm: walk.CalmChance})
 	later, err := p.laterHour(w, q, solver)
 	if err != nil {
 		return err
 	}
 	if later != nil {
-		none.Offers = append([]Offer{*later}, none.Offers...)
+		none.Offers = append([]reach.Offer{*later}, none.Offers...)
 	}
 	return none
 }
 
 // laterHour finds the next hour within a day at which the limits can be kept.
-func (p *Planner) laterHour(w *Wish, q *asked, solver *search.LoopSolver) (*Offer, error) {
+func (p *Planner) laterHour(w *Wish, q *asked, solver *loop.Solver) (*reach.Offer, error) {
 	for i := 1; i <= 24; i++ {
 		at := *w
 		at.Depart = w.Depart.Truncate(time.Hour).Add(time.Duration(i) * time.Hour)
-		then := p.askAt(&at, q.reach, q.costs.sums)
+		then := p.askAt(&at, q.reach, q.prices.Sums)
 		arcs, _, err := p.best(then, solver)
 		if err != nil {
 			return nil, err
 		}
 		if arcs != nil {
-			dose := p.snap.Field.Along(&w.Dog, p.steps(&at, q.reach, newTrace(q.reach, then.costs, arcs)), w.Factors)
-			return &Offer{What: "leave_at", Depart: at.Depart.In(p.clock.Loc), Calm: dose.Calm()}, nil
+			dose := p.land.Snap.Field.Along(&w.Dog, p.steps(&at, q.reach, newTrace(q.reach, then.prices, arcs)), w.Factors)
+			return &reach.Offer{What: "leave_at", Depart: at.Depart.In(p.land.Clock.Loc), Calm: dose.Calm()}, nil
 		}
 	}
 	return nil, nil
@@ -222,38 +223,38 @@ func (p *Planner) laterHour(w *Wish, q *asked, solver *search.LoopSolver) (*Offe
 
 // asked is a wish made ready for the loop search.
 type asked struct {
-	reach   *reach
-	costs   *costs
+	reach   *reach.Reach
+	prices  *reach.Prices
 	worst   string // the limit that forbids most, "" if none does
-	problem search.LoopProblem
+	problem loop.Problem
 }
 
 func (p *Planner) ask(w *Wish, start network.Place) (*asked, error) {
 	_, maxS := w.window()
-	r, err := p.around(start, nil, maxS*w.Dog.PaceMPS())
+	r, err := p.land.Around(start, nil, maxS*w.Dog.PaceMPS())
 	if err != nil {
 		return nil, err
 	}
-	return p.askAt(w, r, p.snap.Field.Sums(&w.Dog, r.edges)), nil
+	return p.askAt(w, r, r.SumsFor(&w.Dog)), nil
 }
 
 // askAt is ask where the reach and its sums are known.
-func (p *Planner) askAt(w *Wish, r *reach, sums *exposure.Sums) *asked {
+func (p *Planner) askAt(w *Wish, r *reach.Reach, sums *exposure.Sums) *asked {
 	minS, maxS := w.window()
-	c := p.priceAt(r, w, sums, maxS)
-	barred, worst := p.bars(r, w, c)
-	return &asked{r, c, worst, search.LoopProblem{
-		Graph: &r.star, Door: r.door, TimeS: c.timeS, Cost: c.cost, ChangeS: c.changeS, MinS: minS, MaxS: maxS, Barred: barred,
+	c := r.Price(sums, &w.Dog, w.Depart, w.Factors, maxS)
+	barred, worst := r.Bars(&w.Limits, w.Asker(), c)
+	return &asked{r, c, worst, loop.Problem{
+		Graph: &r.Star, Door: r.Door, TimeS: c.TimeS, Cost: c.Cost, ChangeS: c.ChangeS, MinS: minS, MaxS: maxS, Barred: barred,
 	}}
 }
 
 // best is the best loop of a question, nil if there is none.
-func (p *Planner) best(q *asked, solver *search.LoopSolver) ([]int32, search.LoopAnswer, error) {
+func (p *Planner) best(q *asked, solver *loop.Solver) ([]int32, loop.Answer, error) {
 	answer, err := solver.Solve(q.problem)
-	if err != nil || answer.Status != search.LoopFound {
+	if err != nil || answer.Status != loop.Found {
 		return nil, answer, err
 	}
-	return answer.Loop.Arcs, answer, nil
+	return answer.Walk.Arcs, answer, nil
 }
 
 // quickProof is the work spent on a certificate before answering: a small part
@@ -262,7 +263,7 @@ const quickProof = 6_000
 
 // certify says how good a loop is, with so much work; 0 is the usual amount for
 // a second request. It may come across a better loop, which it gives back.
-func (q *asked) certify(solver *search.LoopSolver, l search.Loop, work int) (search.Loop, Quality, error) {
+func (q *asked) certify(solver *loop.Solver, l loop.Walk, work int) (loop.Walk, Quality, error) {
 	proof, err := solver.Certify(q.problem, l, work)
 	if err != nil {
 		return l, Quality{}, err
@@ -291,7 +292,7 @@ func (p *Planner) Prove(ctx context.Context, w Wish) (*Plan, error) {
 	if err := w.Check(); err != nil {
 		return nil, err
 	}
-	start, err := p.snapTo(w.From)
+	start, err := p.land.Place(w.From)
 	if err != nil {
 		return nil, err
 	}
@@ -299,8 +300,9 @@ func (p *Planner) Prove(ctx context.Context, w Wish) (*Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	solver := p.loops.Get().(*search.LoopSolver)
-	defer p.loops.Put(solver)
+	solver, done := p.land.Solver()
+	defer done()
+	p.land.CountSearch()
 	_, answer, err := p.best(q, solver)
 	if err != nil {
 		return nil, err
@@ -308,15 +310,15 @@ func (p *Planner) Prove(ctx context.Context, w Wish) (*Plan, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	if answer.Status != search.LoopFound {
+	if answer.Status != loop.Found {
 		return nil, p.noLoop(&w, q, answer, solver)
 	}
-	loop, quality, err := q.certify(solver, answer.Loop, 0)
+	loop, quality, err := q.certify(solver, answer.Walk, 0)
 	if err != nil {
 		return nil, err
 	}
-	walk := p.build(&w, q.reach, q.costs, loop.Arcs)
+	walk := p.Build(&w, q.reach, q.prices, loop.Arcs)
 	walk.Quality = quality
 	walk.Quality.Checking = false
-	return p.plan(&w, start, []Walk{walk}), nil
+	return p.Answer(&w, start, []Walk{walk}), nil
 }

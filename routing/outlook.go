@@ -12,8 +12,8 @@ import (
 // Reward intervals while a trigger lasts: one piece of food every two to four
 // seconds (common practice).
 const (
-	rewardFastS = 2
-	rewardSlowS = 4
+	RewardFastS = 2
+	RewardSlowS = 4
 )
 
 // outlook fills in what a walk is expected to bring.
@@ -28,8 +28,8 @@ func (p *Planner) outlook(walk *Walk, w *Wish, dose *exposure.Dose) {
 	for _, k := range walk.Kinds {
 		inside += k.InsideS
 	}
-	walk.TreatsLow = int(math.Ceil(inside / rewardSlowS))
-	walk.TreatsHigh = int(math.Ceil(inside / rewardFastS))
+	walk.TreatsLow = int(math.Ceil(inside / RewardSlowS))
+	walk.TreatsHigh = int(math.Ceil(inside / RewardFastS))
 	for _, c := range dose.Movers[:min(3, len(dose.Movers))] {
 		walk.Movers = append(walk.Movers, Contribution{Name: p.contributor(&c), Kind: c.Kind, Reactions: c.Reactions})
 	}
@@ -57,12 +57,12 @@ func kindOutlooks(dose *exposure.Dose, dog *exposure.Dog) (out []KindOutlook) {
 // "cars near Race Walk".
 func (p *Planner) contributor(c *exposure.Contribution) string {
 	if c.Source >= 0 {
-		return p.sourceLabel(c.Source)
+		return p.land.Snap.Field.Source(c.Source).Label()
 	}
-	g := p.snap.Graph
+	g := p.land.Snap.Graph
 	name := g.Names[g.Parts[g.PartAt[c.Edge]].Name]
 	if name == "" {
-		name = "the " + classWord(&g.Parts[g.PartAt[c.Edge]])
+		name = "the " + g.Parts[g.PartAt[c.Edge]].Sort()
 	}
 	if c.Own {
 		return fmt.Sprintf("%s on %s", c.Kind.Plural(), name)
@@ -83,16 +83,16 @@ func (p *Planner) assumed(w *Wish, plan *Plan) []string {
 		out = append(out, fmt.Sprintf("room beside the way on %.0f %% of the walk: a default of the street's class, as nothing is mapped beside it", 100*plan.Walks[0].DefaultRoomShare))
 	}
 	out = append(out, w.Dog.Assumptions()...)
-	if p.snap.Slopes == nil {
+	if p.land.Snap.Slopes == nil {
 		out = append(out, "level ground: no heights were given when the map was imported")
 	}
-	return append(out, p.snap.Assumed...)
+	return append(out, p.land.Snap.Assumed...)
 }
 
 // reported is the number of sources that people reported.
 func (p *Planner) reported() (n int) {
-	sources := p.snap.Field.Sources
-	for i := len(sources) - 1; i >= 0 && sources[i].Reported(); i-- {
+	f := p.land.Snap.Field
+	for i := int32(f.SourceCount()) - 1; i >= 0 && f.Source(i).Reported(); i-- {
 		n++ // they come last
 	}
 	return n

@@ -5,6 +5,8 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/network"
+	"wideberth/routing/reach"
 )
 
 // Plan is the answer to a wish: walks, best first, and what stands behind them.
@@ -28,6 +30,7 @@ type Snapping struct {
 type Walk struct {
 	Shape                 Shape
 	Legs                  []Leg
+	Course                reach.Course
 	Line                  plane.Polyline
 	DurationS             float64
 	LengthM               float64
@@ -63,7 +66,7 @@ type KindOutlook struct {
 type Leg struct {
 	Name                  string
 	Class                 string // what it is where it has no name: "footpath", "steps"
-	Turn                  Turn
+	Turn                  network.Turn
 	Line                  plane.Polyline
 	StartS                float64 // since departure
 	DurationS             float64
@@ -77,7 +80,7 @@ type Leg struct {
 	SightM                float64 // how far ahead one sees, lower decile
 	LevelDB               float64 // continuous road noise
 	Kinds                 []KindOutlook
-	WayOutS               float64 // seconds at a brisk pace to the nearest place with the room needed, or with the most room within a minute
+	WayOutS               float64 // seconds at a brisk pace from its middle to the nearest place with the room needed, or with the most room within a minute
 	WayOutSide            string  // "left", "right", "ahead", "back"
 	WayOutRoomM           float64 // the room there
 	Edges                 []LegEdge
@@ -93,22 +96,6 @@ type LegEdge struct {
 	FromM     float64 // metres into the walk
 	LengthM   float64
 }
-
-// Turn is how a leg begins.
-type Turn string
-
-// The turns, seen from the leg before.
-const (
-	TurnStart      Turn = "start"
-	TurnStraight   Turn = "straight"
-	TurnLeft       Turn = "left"
-	TurnRight      Turn = "right"
-	TurnHalfLeft   Turn = "half_left"
-	TurnHalfRight  Turn = "half_right"
-	TurnSharpLeft  Turn = "sharp_left"
-	TurnSharpRight Turn = "sharp_right"
-	TurnBack       Turn = "back"
-)
 
 // Level is how hard ground is, in four steps of expected reactions in ten
 // minutes of walking on it.

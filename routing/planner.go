@@ -2,63 +2,51 @@ package routing
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
-	"sync"
 	"time"
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
 	"wideberth/osmdata"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
-	"wideberth/routing/search"
+	"wideberth/routing/reach"
+	"wideberth/routing/snapshot"
 )
 
-// Planner plans walks on one snapshot. Safe for concurrent use.
+// Planner plans walks on one map. Safe for concurrent use.
 type Planner struct {
-	snap   *Snapshot
-	clock  *hours.Clock
-	router *search.Router
-	arcM   []float32 // length of each arc of the network
-	loops  sync.Pool // of *search.LoopSolver
+	land *reach.Land
 }
 
 // NewPlanner makes a planner; calendar nil takes the default one.
-func NewPlanner(snap *Snapshot, calendar *hours.Calendar) (*Planner, error) {
-	zone, err := time.LoadLocation(snap.Zone)
+func NewPlanner(snap *snapshot.Snapshot, calendar *hours.Calendar) (*Planner, error) {
+	land, err := reach.NewLand(snap, calendar)
 	if err != nil {
 		return nil, err
 	}
-	g := snap.Graph
-	router, err := search.NewRouter(&g.Star)
-	if err != nil {
-		return nil, err
-	}
-	p := &Planner{snap: snap, router: router, arcM: make([]float32, g.Star.ArcCount())}
-	for a, e := range g.ArcEdge {
-		p.arcM[a] = g.LengthM[e]
-	}
-	p.clock = &hours.Clock{Loc: zone, Calendar: calendar, Lat: snap.Frame.Lat0, Lon: snap.Frame.Lon0}
-	p.loops.New = func() any { return search.NewLoopSolver() }
-	return p, nil
+	return &Planner{land}, nil
 }
 
+// Land is the map that is planned on.
+func (p *Planner) Land() *reach.Land { return p.land }
+
 // Frame is the frame that places are given in.
-func (p *Planner) Frame() plane.Frame { return p.snap.Frame }
+func (p *Planner) Frame() plane.Frame { return p.land.Snap.Frame }
 
 // Zone is the time zone of the place.
-func (p *Planner) Zone() *time.Location { return p.clock.Loc }
+func (p *Planner) Zone() *time.Location { return p.land.Clock.Loc }
 
 // Snapshot is what is planned on.
-func (p *Planner) Snapshot() *Snapshot { return p.snap }
+func (p *Planner) Snapshot() *snapshot.Snapshot { return p.land.Snap }
 
 // Clock is the time of the place.
-func (p *Planner) Clock() *hours.Clock { return p.clock }
+func (p *Planner) Clock() *hours.Clock { return p.land.Clock }
 
 // Plan answers a wish, best walk first. Faults of the wish are
-// exposure.Problems; what cannot be had is an *Infeasible.
+// fault.Problems; what cannot be had is an *Infeasible.
 func (p *Planner) Plan(ctx context.Context, w Wish) (*Plan, error) {
 	if err := w.Check(); err != nil {
 		return nil, err
@@ -66,13 +54,14 @@ func (p *Planner) Plan(ctx context.Context, w Wish) (*Plan, error) {
 	if err := p.checkKeeps(&w); err != nil {
 		return nil, err
 	}
-	start, err := p.snapTo(w.From)
+	start, err := p.land.Place(w.From)
 	if err != nil {
 		return nil, err
 	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
+	p.land.CountSearch()
 	var walks []Walk
 	switch w.Shape {
 	case Loop:
@@ -87,33 +76,20 @@ func (p *Planner) Plan(ctx context.Context, w Wish) (*Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	return p.plan(&w, start, walks), nil
+	return p.Answer(&w, start, walks), nil
 }
 
 // plan puts walks together with what stands behind them.
-func (p *Planner) plan(w *Wish, start network.Place, walks []Walk) *Plan {
-	plan := &Plan{Walks: walks, Depart: w.Depart.In(p.clock.Loc), Zone: p.snap.Zone, MapTime: p.snap.MapTime, Snap: Snapping{start.At, start.DistM}}
+func (p *Planner) Answer(w *Wish, start network.Place, walks []Walk) *Plan {
+	plan := &Plan{Walks: walks, Depart: w.Depart.In(p.land.Clock.Loc), Zone: p.land.Snap.Zone, MapTime: p.land.Snap.MapTime, Snap: Snapping{start.At, start.DistM}}
 	plan.Assumed = p.assumed(w, plan)
 	plan.Notes = notes(w, plan)
 	return plan
 }
 
-// snapTo puts a wished place on the network.
-func (p *Planner) snapTo(at plane.Point) (network.Place, error) {
-	if out := p.snap.Bounds.Grown(network.SnapLimitM).DistanceM(at); out > 0 {
-		return network.Place{}, &Infeasible{Reason: OffTheMap, Field: "from", Short: out, Unit: "m"}
-	}
-	place, err := p.snap.Graph.Snap(at, network.SnapLimitM)
-	var far *network.TooFarError
-	if errors.As(err, &far) {
-		return place, &Infeasible{Reason: NoStreetNear, Field: "from", Short: far.DistM, Unit: "m"}
-	}
-	return place, err
-}
-
 // checkKeeps refuses distances to keep from things that nobody knows.
 func (p *Planner) checkKeeps(w *Wish) error {
-	var wrong exposure.Problems
+	var wrong fault.Problems
 	for i := range w.Limits.NeverNearer {
 		k := &w.Limits.NeverNearer[i]
 		_, err := exposure.ParseCategory(k.From)
@@ -121,7 +97,7 @@ func (p *Planner) checkKeeps(w *Wish) error {
 			continue
 		}
 		if _, err := exposure.ParseKind(k.From); err != nil {
-			wrong = append(wrong, exposure.Problem{Pointer: "/limits/never_nearer/" + trimNumber(float64(i)) + "/from", Value: k.From, Mend: err.Error()})
+			wrong = append(wrong, fault.Problem{Pointer: "/limits/never_nearer/" + fault.Number(float64(i)) + "/from", Value: k.From, Mend: err.Error()})
 		}
 	}
 	if len(wrong) > 0 {
@@ -143,7 +119,7 @@ func notes(w *Wish, plan *Plan) (out []string) {
 		out = append(out, fmt.Sprintf("%.0f %% of the walk is on streets already walked", 100*best.RepeatedS/best.DurationS))
 	}
 	for _, s := range best.Passed {
-		if s.FromM < 1 && s.NearestM < s.Need.ReactionM && s.Active > activeLimit {
+		if s.FromM < 1 && s.NearestM < s.Need.ReactionM && s.Active > reach.ActiveLimit {
 			out = append(out, fmt.Sprintf("%s is %.0f m from the start: the first leg leads straight away from it", s.Name, s.NearestM))
 		}
 	}

@@ -3,7 +3,6 @@ package routing_test
 import (
 	"context"
 	"errors"
-	"io/fs"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -16,61 +15,10 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
-	"wideberth/testdata"
+	"wideberth/routing/reach"
+	"wideberth/routing/snapshot"
+	"wideberth/routing/snapshot/maptest"
 )
-
-func imported(path string) (*routing.Planner, error) {
-	snap, err := routing.Import(context.Background(), path, routing.ImportOptions{})
-	if err != nil {
-		return nil, err
-	}
-	return routing.NewPlanner(snap, nil)
-}
-
-func planner(t testing.TB) *routing.Planner {
-	t.Helper()
-	p, err := routing.Town()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p
-}
-
-// small imports one of the small worlds.
-func small(t *testing.T, name string) *routing.Planner {
-	t.Helper()
-	b, err := fs.ReadFile(testdata.Worlds(), name+".osm")
-	if err != nil {
-		t.Fatal(err)
-	}
-	path := filepath.Join(t.TempDir(), name+".osm")
-	if err := os.WriteFile(path, b, 0o600); err != nil {
-		t.Fatal(err)
-	}
-	p, err := imported(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p
-}
-
-func door(p *routing.Planner) plane.Point {
-	return p.Frame().Forward(testdata.DoorLon, testdata.DoorLat)
-}
-
-// morning is a school day at ten past seven.
-var morning = time.Date(2026, 11, 25, 7, 10, 0, 0, time.UTC)
-
-// randomDoors draws places on the network.
-func randomDoors(p *routing.Planner, n int, rng *rand.Rand) []plane.Point {
-	g := p.Snapshot().Graph
-	out := make([]plane.Point, n)
-	for i := range out {
-		line := g.EdgeLine(int32(rng.IntN(g.EdgeCount())))
-		out[i] = line.At(rng.Float64() * line.LengthM())
-	}
-	return out
-}
 
 // TestEveryWalkHolds asks for walks from random doors of the town and holds each
 // against an account that shares no code with the planner: consecutive, from the
@@ -80,10 +28,10 @@ func TestEveryWalkHolds(t *testing.T) {
 	const seed = 11
 	rng := rand.New(rand.NewPCG(seed, 1))
 	found := 0
-	for i, at := range randomDoors(p, 16, rng) {
-		w := routing.Wish{Shape: routing.Loop, From: at, Minutes: 15 + 45*rng.Float64(), Dog: kessa(), Depart: morning.Add(time.Duration(rng.IntN(24*7)) * time.Hour)}
+	for i, at := range maptest.RandomDoors(p.Snapshot(), 16, rng) {
+		w := routing.Wish{Shape: routing.Loop, From: at, Minutes: 15 + 45*rng.Float64(), Dog: maptest.Kessa(), Depart: maptest.Morning.Add(time.Duration(rng.IntN(24*7)) * time.Hour)}
 		plan, err := p.Plan(context.Background(), w)
-		var none *routing.Infeasible
+		var none *reach.Infeasible
 		if errors.As(err, &none) {
 			continue
 		}
@@ -148,8 +96,8 @@ func sumKinds(walk *routing.Walk) (x float64) {
 // best walk worse, as the walk found before is still there.
 func TestBraverDogAndQuieterHour(t *testing.T) {
 	p := planner(t)
-	dog := kessa()
-	w := routing.Wish{Shape: routing.Loop, From: door(p), Minutes: 30, Dog: dog, Depart: morning.Add(10 * time.Hour)}
+	dog := maptest.Kessa()
+	w := routing.Wish{Shape: routing.Loop, From: maptest.Door(p.Frame()), Minutes: 30, Dog: dog, Depart: maptest.Morning.Add(10 * time.Hour)}
 	at := func(w routing.Wish) float64 {
 		plan, err := p.Plan(context.Background(), w)
 		if err != nil {
@@ -161,7 +109,7 @@ func TestBraverDogAndQuieterHour(t *testing.T) {
 	braver := w
 	braver.Dog = *dog.Stretch(0.7)
 	night := w
-	night.Depart = morning.Add(-4 * time.Hour)
+	night.Depart = maptest.Morning.Add(-4 * time.Hour)
 	if x := at(braver); x > usual {
 		t.Errorf("a braver dog: %g instead of %g", x, usual)
 	}
@@ -172,9 +120,9 @@ func TestBraverDogAndQuieterHour(t *testing.T) {
 
 func TestLimits(t *testing.T) {
 	p := planner(t)
-	avoid := func(l routing.Limits) *routing.Plan {
-		plan, err := p.Plan(context.Background(), routing.Wish{Shape: routing.Loop, From: door(p), Minutes: 30, Dog: kessa(), Depart: morning, Limits: l})
-		var none *routing.Infeasible
+	avoid := func(l reach.Limits) *routing.Plan {
+		plan, err := p.Plan(context.Background(), routing.Wish{Shape: routing.Loop, From: maptest.Door(p.Frame()), Minutes: 30, Dog: maptest.Kessa(), Depart: maptest.Morning, Limits: l})
+		var none *reach.Infeasible
 		if errors.As(err, &none) {
 			if none.Limit == "" {
 				t.Errorf("no walk, and no limit named: %v", err)
@@ -186,7 +134,7 @@ func TestLimits(t *testing.T) {
 		}
 		return plan
 	}
-	free := avoid(routing.Limits{})
+	free := avoid(reach.Limits{})
 	street := ""
 	for _, l := range free.Walks[0].Legs {
 		if l.Name != "" && l.Name != free.Walks[0].Legs[0].Name {
@@ -194,7 +142,7 @@ func TestLimits(t *testing.T) {
 			break
 		}
 	}
-	if plan := avoid(routing.Limits{AvoidWays: []string{strings.ToUpper(street)}}); plan != nil {
+	if plan := avoid(reach.Limits{AvoidWays: []string{strings.ToUpper(street)}}); plan != nil {
 		for _, l := range plan.Walks[0].Legs {
 			if l.Name == street {
 				t.Errorf("walks %s, which was to be avoided", street)
@@ -204,14 +152,14 @@ func TestLimits(t *testing.T) {
 			t.Errorf("with a limit X is %g, without %g", plan.Walks[0].ExpectedReactions, free.Walks[0].ExpectedReactions)
 		}
 	}
-	if plan := avoid(routing.Limits{WithinM: 600}); plan != nil {
+	if plan := avoid(reach.Limits{WithinM: 600}); plan != nil {
 		for _, q := range plan.Walks[0].Line {
-			if q.DistanceM(door(p)) > 600 {
-				t.Fatalf("goes %.0f m away", q.DistanceM(door(p)))
+			if q.DistanceM(maptest.Door(p.Frame())) > 600 {
+				t.Fatalf("goes %.0f m away", q.DistanceM(maptest.Door(p.Frame())))
 			}
 		}
 	}
-	if plan := avoid(routing.Limits{NeverNearer: []routing.Keep{{From: "dog_park", M: 150}}}); plan != nil {
+	if plan := avoid(reach.Limits{NeverNearer: []reach.Keep{{From: "dog_park", M: 150}}}); plan != nil {
 		for _, s := range plan.Walks[0].Passed {
 			if s.Sort == "dog_park" && s.Active > 0.3 && s.NearestM < 140 && s.InSight {
 				t.Errorf("passes %s at %.0f m", s.Name, s.NearestM)
@@ -222,8 +170,8 @@ func TestLimits(t *testing.T) {
 
 func TestWayIsATrade(t *testing.T) {
 	p := planner(t)
-	to := door(p).Add(plane.Point{X: 700, Y: 400})
-	plan, err := p.Plan(context.Background(), routing.Wish{Shape: routing.Way, From: door(p), To: &to, Dog: kessa(), Depart: morning})
+	to := maptest.Door(p.Frame()).Add(plane.Point{X: 700, Y: 400})
+	plan, err := p.Plan(context.Background(), routing.Wish{Shape: routing.Way, From: maptest.Door(p.Frame()), To: &to, Dog: maptest.Kessa(), Depart: maptest.Morning})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -239,9 +187,9 @@ func TestWayIsATrade(t *testing.T) {
 			t.Errorf("way %d ends %.0f m from its goal", i, line[len(line)-1].DistanceM(to))
 		}
 	}
-	short := routing.Wish{Shape: routing.Way, From: door(p), To: &to, Dog: kessa(), Depart: morning, Minutes: 1}
-	var none *routing.Infeasible
-	if _, err := p.Plan(context.Background(), short); !errors.As(err, &none) || none.Reason != routing.TooShort || none.Short <= 0 {
+	short := routing.Wish{Shape: routing.Way, From: maptest.Door(p.Frame()), To: &to, Dog: maptest.Kessa(), Depart: maptest.Morning, Minutes: 1}
+	var none *reach.Infeasible
+	if _, err := p.Plan(context.Background(), short); !errors.As(err, &none) || none.Reason != reach.TooShort || none.Short <= 0 {
 		t.Errorf("one minute: %v", err)
 	}
 }
@@ -250,14 +198,14 @@ func TestNoWalkSaysWhy(t *testing.T) {
 	p := planner(t)
 	for name, c := range map[string]struct {
 		at   plane.Point
-		want routing.Reason
+		want reach.Reason
 	}{
-		"far off the map": {plane.Point{X: 50_000}, routing.OffTheMap},
-		"no street near":  {p.Snapshot().Bounds.Min.Add(plane.Point{X: -250, Y: -250}), routing.NoStreetNear},
+		"far off the map": {plane.Point{X: 50_000}, reach.OffTheMap},
+		"no street near":  {p.Snapshot().Bounds.Min.Add(plane.Point{X: -250, Y: -250}), reach.NoStreetNear},
 	} {
 		t.Run(name, func(t *testing.T) {
-			_, err := p.Plan(context.Background(), routing.Wish{Shape: routing.Loop, From: c.at, Minutes: 30, Dog: kessa(), Depart: morning})
-			var none *routing.Infeasible
+			_, err := p.Plan(context.Background(), routing.Wish{Shape: routing.Loop, From: c.at, Minutes: 30, Dog: maptest.Kessa(), Depart: maptest.Morning})
+			var none *reach.Infeasible
 			if !errors.As(err, &none) || none.Reason != c.want || none.Short <= 0 {
 				t.Errorf("%v (%+v)", err, none)
 			}
@@ -273,10 +221,10 @@ func TestSmallWorlds(t *testing.T) {
 	}
 	for _, name := range []string{"crossing", "parallel-edges", "loop-edge", "ring-without-junction", "figure-eight", "two-paths-round-a-pond", "cul-de-sac", "pedestrian-area", "zero-length-edge"} {
 		t.Run(name, func(t *testing.T) {
-			p := small(t, name)
-			w := routing.Wish{Shape: routing.Loop, From: middle(p), Minutes: 6, Dog: kessa(), Depart: morning}
+			p := on(t, maptest.World(t, name))
+			w := routing.Wish{Shape: routing.Loop, From: middle(p), Minutes: 6, Dog: maptest.Kessa(), Depart: maptest.Morning}
 			plan, err := p.Plan(context.Background(), w)
-			var none *routing.Infeasible
+			var none *reach.Infeasible
 			if errors.As(err, &none) {
 				if none.Error() == "" || none.Reason == "" {
 					t.Errorf("no walk without a reason: %+v", none)
@@ -300,7 +248,7 @@ func TestSnapshotComesBack(t *testing.T) {
 	if err := p.Snapshot().WriteFile(path); err != nil {
 		t.Fatal(err)
 	}
-	snap, err := routing.Open(path)
+	snap, err := snapshot.Open(path)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -311,7 +259,7 @@ func TestSnapshotComesBack(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	w := routing.Wish{Shape: routing.Loop, From: door(p), Minutes: 30, Dog: kessa(), Depart: morning}
+	w := routing.Wish{Shape: routing.Loop, From: maptest.Door(p.Frame()), Minutes: 30, Dog: maptest.Kessa(), Depart: maptest.Morning}
 	a, err := p.Plan(context.Background(), w)
 	if err != nil {
 		t.Fatal(err)
@@ -327,7 +275,7 @@ func TestSnapshotComesBack(t *testing.T) {
 
 // FuzzSnapshot spoils a snapshot: it is refused, or sound.
 func FuzzSnapshot(f *testing.F) {
-	p, err := routing.Town()
+	p, err := routing.NewPlanner(maptest.Town(f), nil)
 	if err != nil {
 		f.Fatal(err)
 	}
@@ -352,7 +300,7 @@ func FuzzSnapshot(f *testing.F) {
 		if err := os.WriteFile(path, b, 0o600); err != nil {
 			t.Fatal(err)
 		}
-		snap, err := routing.Open(path)
+		snap, err := snapshot.Open(path)
 		if err == nil && len(snap.Check()) > 0 {
 			t.Errorf("opened, but not sound: %v", snap.Check()[0])
 		}
@@ -361,7 +309,7 @@ func FuzzSnapshot(f *testing.F) {
 
 func TestDefaultDogIsSaid(t *testing.T) {
 	p := planner(t)
-	plan, err := p.Plan(context.Background(), routing.Wish{Shape: routing.Loop, From: door(p), Minutes: 30, Dog: *exposure.DefaultDog(), Depart: morning})
+	plan, err := p.Plan(context.Background(), routing.Wish{Shape: routing.Loop, From: maptest.Door(p.Frame()), Minutes: 30, Dog: *exposure.DefaultDog(), Depart: maptest.Morning})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -373,7 +321,7 @@ func TestDefaultDogIsSaid(t *testing.T) {
 // TestShapes asks for each shape of walk and holds it to what its name says.
 func TestShapes(t *testing.T) {
 	p := planner(t)
-	w := routing.Wish{From: door(p), Minutes: 25, Dog: kessa(), Depart: morning}
+	w := routing.Wish{From: maptest.Door(p.Frame()), Minutes: 25, Dog: maptest.Kessa(), Depart: maptest.Morning}
 
 	w.Shape = routing.ThereAndBack
 	plan, err := p.Plan(context.Background(), w)
@@ -424,8 +372,8 @@ func TestShapes(t *testing.T) {
 // TestLapsAreSaid: where only a round too short for the wish can be reached, it
 // is walked more than once, and the answer says that it is laps.
 func TestLapsAreSaid(t *testing.T) {
-	p := small(t, "loop-edge")
-	w := routing.Wish{Shape: routing.Loop, From: p.Snapshot().Graph.EdgeLine(0).At(10), Minutes: 11, Dog: kessa(), Depart: morning}
+	p := on(t, maptest.World(t, "loop-edge"))
+	w := routing.Wish{Shape: routing.Loop, From: p.Snapshot().Graph.EdgeLine(0).At(10), Minutes: 11, Dog: maptest.Kessa(), Depart: maptest.Morning}
 	plan, err := p.Plan(context.Background(), w)
 	if err != nil {
 		t.Fatal(err)
@@ -439,11 +387,11 @@ func TestLapsAreSaid(t *testing.T) {
 // day.
 func TestLitOnlyAfterDark(t *testing.T) {
 	p := planner(t)
-	w := routing.Wish{Shape: routing.Loop, From: door(p), Minutes: 30, Dog: kessa(), Limits: routing.Limits{LitOnly: true}}
+	w := routing.Wish{Shape: routing.Loop, From: maptest.Door(p.Frame()), Minutes: 30, Dog: maptest.Kessa(), Limits: reach.Limits{LitOnly: true}}
 	lit := func(at time.Time) (all bool) {
 		w.Depart = at
 		plan, err := p.Plan(context.Background(), w)
-		var none *routing.Infeasible
+		var none *reach.Infeasible
 		if errors.As(err, &none) {
 			return true
 		}

@@ -6,11 +6,12 @@ import (
 	"math"
 	"slices"
 
-	"wideberth/exposure"
 	"wideberth/osmdata"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
-	"wideberth/routing/search"
+	"wideberth/routing/reach"
+	"wideberth/routing/search/loop"
 )
 
 // QuietPlace is somewhere to drive to and the best loop from there.
@@ -48,11 +49,11 @@ func (p *Planner) QuietPlaces(ctx context.Context, w Wish, awayM float64, most i
 		return nil, err
 	}
 	if !(awayM > 0 && awayM <= mostAwayM) {
-		return nil, exposure.Problems{{Pointer: "/away_m", Value: trimNumber(awayM), Mend: "give a distance of up to 30,000 m"}}
+		return nil, fault.Problems{{Pointer: "/away_m", Value: fault.Number(awayM), Mend: "give a distance of up to 30,000 m"}}
 	}
 	list := p.candidates(&w, awayM)
 	found := make([]*QuietPlace, len(list))
-	err := p.each(ctx, len(list), func(solver *search.LoopSolver, i int) error {
+	err := p.each(ctx, len(list), func(solver *loop.Solver, i int) error {
 		at := w
 		at.From = list[i].place.At
 		q, err := p.ask(&at, list[i].place)
@@ -63,7 +64,7 @@ func (p *Planner) QuietPlaces(ctx context.Context, w Wish, awayM float64, most i
 		if err != nil || arcs == nil {
 			return err
 		}
-		found[i] = &QuietPlace{Name: list[i].name, At: at.From, AwayM: at.From.DistanceM(w.From), Walk: p.build(&at, q.reach, q.costs, arcs)}
+		found[i] = &QuietPlace{Name: list[i].name, At: at.From, AwayM: at.From.DistanceM(w.From), Walk: p.Build(&at, q.reach, q.prices, arcs)}
 		return nil
 	})
 	if err != nil {
@@ -79,7 +80,7 @@ func (p *Planner) QuietPlaces(ctx context.Context, w Wish, awayM float64, most i
 		return cmp.Or(cmp.Compare(a.Walk.ExpectedReactions, b.Walk.ExpectedReactions), cmp.Compare(a.AwayM, b.AwayM))
 	})
 	if len(out) == 0 {
-		return nil, &Infeasible{Reason: NothingInRange, Field: "away_m", Short: awayM, Unit: "m"}
+		return nil, &reach.Infeasible{Reason: reach.NothingInRange, Field: "away_m", Short: awayM, Unit: "m"}
 	}
 	return out[:min(len(out), most)], nil
 }
@@ -92,20 +93,20 @@ func (p *Planner) candidates(w *Wish, awayM float64) []candidate {
 		if at.DistanceM(w.From) > awayM {
 			return
 		}
-		place, err := p.snap.Graph.Snap(at, accessM)
+		place, err := p.land.Snap.Graph.Snap(at, accessM)
 		if err != nil || slices.ContainsFunc(all, func(c candidate) bool { return c.place.At.DistanceM(place.At) < apartM }) {
 			return
 		}
-		if street := p.snap.Graph.Names[p.snap.Graph.Parts[p.snap.Graph.PartAt[place.Edge]].Name]; street != "" {
+		if street := p.land.Snap.Graph.Names[p.land.Snap.Graph.Parts[p.land.Snap.Graph.PartAt[place.Edge]].Name]; street != "" {
 			name += ", " + street
 		}
 		all = append(all, candidate{name: name, place: place})
 	}
-	for _, c := range p.snap.Ground.CarParks {
+	for _, c := range p.land.Snap.Ground.CarParks {
 		add(cmp.Or(c.Name, "car park"), c.At)
 	}
-	for i := range p.snap.Ground.Grounds {
-		g := &p.snap.Ground.Grounds[i]
+	for i := range p.land.Snap.Ground.Grounds {
+		g := &p.land.Snap.Ground.Grounds[i]
 		if at, ok := p.kerbside(g, w.From, awayM); ok {
 			add(cmp.Or(g.Name, groundWord[g.Kind]), at)
 		}
@@ -132,8 +133,8 @@ func (p *Planner) kerbside(g *osmdata.Ground, from plane.Point, awayM float64) (
 	for i := 0; i < len(g.Area.Outer); i += step {
 		at := g.Area.Outer[i]
 		if d := at.DistanceM(from); d < bestM {
-			place, err := p.snap.Graph.Snap(at, accessM)
-			if err == nil && stoppable(p.snap.Graph.Class[place.Edge]) {
+			place, err := p.land.Snap.Graph.Snap(at, accessM)
+			if err == nil && stoppable(p.land.Snap.Graph.Class[place.Edge]) {
 				best, bestM, ok = place.At, d, true
 			}
 		}
@@ -148,12 +149,12 @@ func stoppable(c osmdata.Class) bool {
 
 // taste is the mean hazard of the ways around a place.
 func (p *Planner) taste(w *Wish, at plane.Point) float64 {
-	edges := p.snap.Graph.InBox(plane.Box{Min: at, Max: at}.Grown(tasteM))
-	hazard := p.snap.Field.Sums(&w.Dog, edges).Hazard(p.clock.At(w.Depart), w.Factors, nil)
+	edges := p.land.Snap.Graph.InBox(plane.Box{Min: at, Max: at}.Grown(tasteM))
+	hazard := p.land.Snap.Field.Sums(&w.Dog, edges).Hazard(p.land.Clock.At(w.Depart), w.Factors, nil)
 	sum, length := 0.0, 0.0
 	for i, e := range edges {
-		sum += float64(hazard[i] * p.snap.Graph.LengthM[e])
-		length += float64(p.snap.Graph.LengthM[e])
+		sum += float64(hazard[i] * p.land.Snap.Graph.LengthM[e])
+		length += float64(p.land.Snap.Graph.LengthM[e])
 	}
 	return sum / max(length, 1)
 }

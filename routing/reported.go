@@ -14,64 +14,73 @@ const (
 	reportedStepM  = 10
 )
 
-// WithSources is a planner that counts further sources, those that people
-// reported, beside what the map has. It shares everything else with p.
-func (p *Planner) WithSources(extra []exposure.Source) *Planner {
-	if len(extra) == 0 {
-		return p
-	}
-	touches := map[int32][]exposure.Touch{}
-	for i := range extra {
-		p.touch(&extra[i], int32(i), touches)
-	}
-	snap := *p.snap
-	snap.Field = p.snap.Field.With(extra, touches)
-	q := &Planner{snap: &snap, clock: p.clock, router: p.router, arcM: p.arcM}
-	q.loops.New = p.loops.New
-	return q
-}
-
-// touch notes the edges that lie in reach of a source, by distance bin and sight.
-func (p *Planner) touch(s *exposure.Source, id int32, touches map[int32][]exposure.Touch) {
+// Lay finds how the edges of the map lie to a source that people reported. It
+// depends on the map only, so it holds as long as the source does.
+func (p *Planner) Lay(s exposure.Source) *exposure.Laid {
+	out := &exposure.Laid{Source: s}
 	box := plane.Box{Min: s.At, Max: s.At}.Grown(float64(s.RadiusM))
 	for _, a := range s.Area {
 		box = box.Union(a.Box())
 	}
+	for _, e := range p.land.Snap.Graph.InBox(box.Grown(reportedReachM)) {
+		if touches := p.touches(&s, e); len(touches) > 0 {
+			out.Edges, out.Touches = append(out.Edges, e), append(out.Touches, touches)
+		}
+	}
+	return out
+}
+
+// WithLaid is a planner that counts further sources, those that people reported,
+// beside what the map has. It shares everything else with p, what it has in store
+// for searches too.
+func (p *Planner) WithLaid(extra []*exposure.Laid) *Planner {
+	if len(extra) == 0 {
+		return p
+	}
+	snap := *p.land.Snap
+	snap.Field = p.land.Snap.Field.With(extra)
+	land := *p.land
+	land.Snap = &snap
+	return &Planner{&land}
+}
+
+// touches says how the parts of an edge in reach of a source lie to it, by distance
+// bin and sight.
+func (p *Planner) touches(s *exposure.Source, e int32) (out []exposure.Touch) {
 	type cell struct {
 		bin     int
 		inSight bool
 	}
-	for _, e := range p.snap.Graph.InBox(box.Grown(reportedReachM)) {
-		line := p.snap.Graph.EdgeLine(e)
-		n := max(2, int(math.Round(line.LengthM()/reportedStepM)))
-		share := map[cell]exposure.Touch{}
-		for k := range n {
-			at := line.At(line.LengthM() * (float64(k) + .5) / float64(n))
-			d, toward := distanceTo(s, at)
-			bin, ok := exposure.BinOf(d)
-			if !ok {
-				continue
-			}
-			c := cell{bin, p.snap.Ground.Index().Visible(at, toward, uint8(osmdata.BlocksView)) || d < 1}
-			t := share[c]
-			t.Source, t.InSight = id, c.inSight
-			t.DistM += float32(d)
-			t.Share++
-			share[c] = t
+	line := p.land.Snap.Graph.EdgeLine(e)
+	n := max(2, int(math.Round(line.LengthM()/reportedStepM)))
+	share := map[cell]exposure.Touch{}
+	for k := range n {
+		at := line.At(line.LengthM() * (float64(k) + .5) / float64(n))
+		d, toward := s.Nearest(at)
+		bin, ok := exposure.BinOf(d)
+		if !ok {
+			continue
 		}
-		for bin := range exposure.BinCount {
-			for _, inSight := range [2]bool{true, false} {
-				if t, ok := share[cell{bin, inSight}]; ok {
-					t.DistM /= t.Share
-					t.Share /= float32(n)
-					if !inSight {
-						t.DropDB = screenDropDB
-					}
-					touches[e] = append(touches[e], t)
+		c := cell{bin, d < 1 || p.land.Snap.Ground.Index().Visible(at, toward, uint8(osmdata.BlocksView))}
+		t := share[c]
+		t.InSight = c.inSight
+		t.DistM += float32(d)
+		t.Share++
+		share[c] = t
+	}
+	for bin := range exposure.BinCount {
+		for _, inSight := range [2]bool{true, false} {
+			if t, ok := share[cell{bin, inSight}]; ok {
+				t.DistM /= t.Share
+				t.Share /= float32(n)
+				if !inSight {
+					t.DropDB = screenDropDB
 				}
+				out = append(out, t)
 			}
 		}
 	}
+	return out
 }
 
 // screenDropDB is what a building between takes from a sound (FHWA RCNM User

@@ -12,6 +12,9 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/reach"
+	"wideberth/routing/snapshot"
+	"wideberth/routing/snapshot/maptest"
 	"wideberth/testdata"
 )
 
@@ -37,14 +40,14 @@ func hilly(t *testing.T, slope float64) *routing.Planner {
 	if err := os.WriteFile(path, testdata.Town(), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	snap, err := routing.Import(context.Background(), path, routing.ImportOptions{Heights: dir})
+	snap, err := snapshot.Import(context.Background(), path, snapshot.ImportOptions{Heights: dir})
 	if err != nil {
 		t.Fatal(err)
 	}
 	if err := snap.WriteFile(filepath.Join(dir, "hilly.wb")); err != nil {
 		t.Fatal(err)
 	}
-	if snap, err = routing.Open(filepath.Join(dir, "hilly.wb")); err != nil || len(snap.Check()) > 0 {
+	if snap, err = snapshot.Open(filepath.Join(dir, "hilly.wb")); err != nil || len(snap.Check()) > 0 {
 		t.Fatal(err, snap.Check())
 	}
 	p, err := routing.NewPlanner(snap, nil)
@@ -58,7 +61,7 @@ func hilly(t *testing.T, slope float64) *routing.Planner {
 // longer than down by Tobler's function, and a limit on steepness holds.
 func TestSlopes(t *testing.T) {
 	p := hilly(t, 0.08)
-	w := routing.Wish{Shape: routing.Loop, From: door(p), Minutes: 30, Dog: kessa(), Depart: morning}
+	w := routing.Wish{Shape: routing.Loop, From: maptest.Door(p.Frame()), Minutes: 30, Dog: maptest.Kessa(), Depart: maptest.Morning}
 	plan, err := p.Plan(context.Background(), w)
 	if err != nil {
 		t.Fatal(err)
@@ -83,7 +86,7 @@ func TestSlopes(t *testing.T) {
 		}
 	}
 	w.Limits.MaxSlope = 0.01
-	var none *routing.Infeasible
+	var none *reach.Infeasible
 	if _, err := p.Plan(context.Background(), w); !errors.As(err, &none) || none.Limit != "steepness" {
 		t.Errorf("no level loop exists here, yet: %v", err)
 	}
@@ -92,7 +95,7 @@ func TestSlopes(t *testing.T) {
 // TestLevelGroundIsSaid: without heights the answer says what it takes for granted.
 func TestLevelGroundIsSaid(t *testing.T) {
 	p := planner(t)
-	plan, err := p.Plan(context.Background(), routing.Wish{Shape: routing.Loop, From: door(p), Minutes: 20, Dog: *exposure.DefaultDog(), Depart: morning})
+	plan, err := p.Plan(context.Background(), routing.Wish{Shape: routing.Loop, From: maptest.Door(p.Frame()), Minutes: 20, Dog: *exposure.DefaultDog(), Depart: maptest.Morning})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -6,6 +6,9 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/escape"
+	"wideberth/routing/network"
+	"wideberth/routing/reach"
 )
 
 // trace is a walk as the search gives it: local arcs, when each is entered and
@@ -17,38 +20,38 @@ type trace struct {
 	hazard []float32 // expected reactions a second on each arc at its clock
 }
 
-func newTrace(r *reach, c *costs, arcs []int32) *trace {
+func newTrace(r *reach.Reach, c *reach.Prices, arcs []int32) *trace {
 	t := &trace{arcs: arcs}
 	at := 0.0
 	for _, a := range arcs {
-		s := float64(c.timeS[a])
+		s := float64(c.TimeS[a])
 		t.enterS = append(t.enterS, at)
 		t.timeS = append(t.timeS, s)
-		t.hazard = append(t.hazard, c.hazard[c.stretchAt(at)][r.piece[a].slot])
+		t.hazard = append(t.hazard, c.Hazard[c.StretchAt(at)][r.Piece[a].Slot])
 		at += s
 	}
 	return t
 }
 
-// build makes the whole account of a walk from the arcs walked.
-func (p *Planner) build(w *Wish, r *reach, c *costs, arcs []int32) Walk {
+// Build makes the whole account of a walk from the arcs walked.
+func (p *Planner) Build(w *Wish, r *reach.Reach, c *reach.Prices, arcs []int32) Walk {
 	t := newTrace(r, c, arcs)
 	parts := p.stretches(r, t)
-	walk := Walk{Shape: w.Shape, Laps: 1, Quality: Quality{WithinPct: -1, Checking: true}}
+	walk := Walk{Shape: w.Shape, Laps: 1, Course: r.Course(arcs), Quality: Quality{WithinPct: -1, Checking: true}}
 	for i, a := range t.arcs {
 		walk.DurationS += t.timeS[i]
-		walk.LengthM += float64(r.piece[a].lengthM)
+		walk.LengthM += float64(r.Piece[a].LengthM)
 	}
 	steps := p.steps(w, r, t)
-	dose := p.snap.Field.Along(&w.Dog, steps, w.Factors)
+	dose := p.land.Snap.Field.Along(&w.Dog, steps, w.Factors)
 	if w.Stacking {
-		walk.StackedReactions = p.snap.Field.AlongStacked(&w.Dog, steps, w.Factors, exposure.DefaultRecoveryS).Reactions
+		walk.StackedReactions = p.land.Snap.Field.AlongStacked(&w.Dog, steps, w.Factors, exposure.DefaultRecoveryS).Reactions
 	}
 	walk.RepeatedS = repeated(r, t)
 	p.outlook(&walk, w, dose)
 	walk.Legs = p.legs(w, parts)
 	for _, l := range walk.Legs {
-		walk.Line = joined(walk.Line, l.Line)
+		walk.Line = Joined(walk.Line, l.Line)
 	}
 	walk.DefaultRoomShare = p.defaultShare(parts)
 	p.passed(&walk, w, parts)
@@ -58,21 +61,21 @@ func (p *Planner) build(w *Wish, r *reach, c *costs, arcs []int32) Walk {
 }
 
 // steps is a walk as the model wants it: each edge at its own clock.
-func (p *Planner) steps(w *Wish, r *reach, t *trace) []exposure.Step {
+func (p *Planner) steps(w *Wish, r *reach.Reach, t *trace) []exposure.Step {
 	steps := make([]exposure.Step, len(t.arcs))
 	for i, a := range t.arcs {
-		steps[i] = exposure.Step{Edge: r.piece[a].edge, Seconds: t.timeS[i], At: p.clock.At(w.Depart.Add(seconds(t.enterS[i])))}
+		steps[i] = exposure.Step{Edge: r.Piece[a].Edge, Seconds: t.timeS[i], At: p.land.Clock.At(w.Depart.Add(Seconds(t.enterS[i])))}
 	}
 	return steps
 }
 
-func seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
+func Seconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
 
 // repeated is the time spent on edges walked before.
-func repeated(r *reach, t *trace) (s float64) {
+func repeated(r *reach.Reach, t *trace) (s float64) {
 	seen := map[int32]bool{}
 	for i, a := range t.arcs {
-		e := min(a, r.star.Twin[a])
+		e := min(a, r.Star.Twin[a])
 		if seen[e] {
 			s += t.timeS[i]
 		}
@@ -132,22 +135,22 @@ func (p *Planner) rejoined(runs [][]stretch) (out [][]stretch) {
 
 func turnsBack(before, after []stretch) bool {
 	a, b := &before[len(before)-1], &after[0]
-	return a.edge == b.edge && a.against() != b.against()
+	return a.Edge == b.Edge && a.Against() != b.Against()
 }
 
 // sameStreet says that one stretch goes on along the street of another: same
 // name or, without names, the same sort of way, and no turning back.
 func (p *Planner) sameStreet(a, b *stretch) bool {
-	if a.edge == b.edge && a.against() != b.against() {
+	if a.Edge == b.Edge && a.Against() != b.Against() {
 		return false
 	}
 	if a.part.Name != 0 || b.part.Name != 0 {
 		return a.part.Name == b.part.Name
 	}
-	if classWord(a.part) != classWord(b.part) {
+	if a.part.Sort() != b.part.Sort() {
 		return false
 	}
-	return math.Abs(turnAngle(heading(a.line, true), heading(b.line, false))) < 55*math.Pi/180
+	return math.Abs(network.TurnAngle(network.Heading(a.line, true), network.Heading(b.line, false))) < 55*math.Pi/180
 }
 
 // sideMargin is how much more room one side must offer, as a share, to be the
@@ -155,32 +158,30 @@ func (p *Planner) sameStreet(a, b *stretch) bool {
 const sideMargin = 1.2
 
 func (p *Planner) leg(w *Wish, run []stretch, before []Leg) Leg {
-	f := p.snap.Field
-	l := Leg{Name: p.snap.Graph.Names[run[0].part.Name], Class: classWord(run[0].part), StartS: run[0].startS,
-		Turn: TurnStart, LeastRoomM: math.Inf(1), SightM: math.Inf(1), WayOutS: -1}
+	f := p.land.Snap.Field
+	l := Leg{Name: p.land.Snap.Graph.Names[run[0].part.Name], Class: run[0].part.Sort(), StartS: run[0].startS,
+		Turn: network.TurnStart, LeastRoomM: math.Inf(1), SightM: math.Inf(1), WayOutS: -1}
 	if len(before) > 0 {
-		l.Turn = turnOf(before[len(before)-1].Line, run[0].line)
+		l.Turn = network.TurnOf(before[len(before)-1].Line, run[0].line)
 	}
 	steps := make([]exposure.Step, 0, len(run))
 	for i := range run {
 		s := &run[i]
-		left, right, sight := f.Left[s.edge], f.Right[s.edge], f.SightFwdM[s.edge]
-		if s.against() {
-			left, right, sight = right, left, f.SightBackM[s.edge]
-		}
+		beside := f.Sides(s.Edge, s.Against())
+		left, right := beside.Left, beside.Right
 		l.RoomLeftM += float64(left.LowM) * s.lengthM
 		l.RoomRightM += float64(right.LowM) * s.lengthM
 		l.LeastRoomM = min(l.LeastRoomM, float64(max(left.LeastM, right.LeastM)))
-		l.SightM = min(l.SightM, float64(sight))
-		l.LevelDB = max(l.LevelDB, float64(f.LevelDB[s.edge]))
+		l.SightM = min(l.SightM, beside.SightM)
+		l.LevelDB = max(l.LevelDB, float64(f.LevelDB[s.Edge]))
 		l.RoomDefault = l.RoomDefault || (left.Default && right.Default)
 		l.LengthM += s.lengthM
 		l.DurationS += s.timeS
 		l.Reactions += s.hazard * s.timeS
-		l.Line = joined(l.Line, s.line)
-		l.Edges = append(l.Edges, LegEdge{Edge: s.edge, StartS: s.startS, Against: s.against(), Reactions: s.hazard * s.timeS,
+		l.Line = Joined(l.Line, s.line)
+		l.Edges = append(l.Edges, LegEdge{Edge: s.Edge, StartS: s.startS, Against: s.Against(), Reactions: s.hazard * s.timeS,
 			Level: LevelOf(s.hazard), FromM: s.startM, LengthM: s.lengthM})
-		steps = append(steps, exposure.Step{Edge: s.edge, Seconds: s.timeS, At: p.clock.At(w.Depart.Add(seconds(s.startS)))})
+		steps = append(steps, exposure.Step{Edge: s.Edge, Seconds: s.timeS, At: p.land.Clock.At(w.Depart.Add(Seconds(s.startS)))})
 	}
 	l.RoomLeftM /= max(l.LengthM, 1e-9)
 	l.RoomRightM /= max(l.LengthM, 1e-9)
@@ -191,12 +192,12 @@ func (p *Planner) leg(w *Wish, run []stretch, before []Leg) Leg {
 	case l.RoomRightM > sideMargin*l.RoomLeftM:
 		l.Keep = "right"
 	}
-	l.Kinds = kindOutlooks(p.snap.Field.Along(&w.Dog, steps, w.Factors), &w.Dog)
+	l.Kinds = kindOutlooks(p.land.Snap.Field.Along(&w.Dog, steps, w.Factors), &w.Dog)
 	return l
 }
 
-// joined appends a line to another without its first point where they meet.
-func joined(a, b plane.Polyline) plane.Polyline {
+// Joined appends a line to another without its first point where they meet.
+func Joined(a, b plane.Polyline) plane.Polyline {
 	if len(a) > 0 && len(b) > 0 && a[len(a)-1].DistanceM(b[0]) < 0.01 {
 		b = b[1:]
 	}
@@ -208,7 +209,7 @@ func (p *Planner) defaultShare(parts []stretch) float64 {
 	all, assumed := 0.0, 0.0
 	for i := range parts {
 		all += parts[i].lengthM
-		if p.snap.Field.Left[parts[i].edge].Default && p.snap.Field.Right[parts[i].edge].Default {
+		if p.land.Snap.Field.Left[parts[i].Edge].Default && p.land.Snap.Field.Right[parts[i].Edge].Default {
 			assumed += parts[i].lengthM
 		}
 	}
@@ -221,8 +222,50 @@ func (p *Planner) Judge(w Wish, walk *Walk) float64 {
 	var steps []exposure.Step
 	for i := range walk.Legs {
 		for _, e := range walk.Legs[i].Edges {
-			steps = append(steps, exposure.Step{Edge: e.Edge, Seconds: e.LengthM / w.Dog.PaceMPS(), At: p.clock.At(w.Depart.Add(seconds(e.StartS)))})
+			steps = append(steps, exposure.Step{Edge: e.Edge, Seconds: e.LengthM / w.Dog.PaceMPS(), At: p.land.Clock.At(w.Depart.Add(Seconds(e.StartS)))})
 		}
 	}
-	return p.snap.Field.Along(&w.Dog, steps, w.Factors).Reactions
+	return p.land.Snap.Field.Along(&w.Dog, steps, w.Factors).Reactions
+}
+
+// refuges fills in, for every leg, the refuge of who is half way along it, for the
+// room that the dog needs from what leads the walk.
+func (p *Planner) refuges(w *Wish, r *reach.Reach, walk *Walk, t *trace) {
+	need := leadingNeed(walk, &w.Dog)
+	all, err := escape.NewRefuges(r)
+	if err != nil {
+		return // a reach without vertices has no legs either
+	}
+	for i := range walk.Legs {
+		l := &walk.Legs[i]
+		out := escape.Refuge{Where: l.Keep, RoomM: max(l.RoomLeftM, l.RoomRightM)}
+		if k := t.middle(l); k >= 0 {
+			if across := p.land.Snap.Field.RoomM(r.Piece[t.arcs[k]].Edge); across > out.RoomM {
+				out.RoomM = across // the other takes one side, the handler the other
+			}
+			out = all.From(t.arcs[k], need, out)
+		}
+		l.WayOutS, l.WayOutSide, l.WayOutRoomM = out.Seconds, out.Where, out.RoomM
+	}
+}
+
+// leadingNeed is the working distance for the kind that adds most to a walk.
+func leadingNeed(walk *Walk, dog *exposure.Dog) float64 {
+	for _, k := range walk.Kinds {
+		if n := dog.Need(k.Kind); n.WorkingM > 0 {
+			return n.WorkingM
+		}
+	}
+	return dog.FarthestM()
+}
+
+// middle is the index of the arc that a walk is on half way through a leg.
+func (t *trace) middle(l *Leg) int {
+	at := l.StartS + l.DurationS/2
+	for i := range t.arcs {
+		if t.enterS[i] <= at && at <= t.enterS[i]+t.timeS[i] {
+			return i
+		}
+	}
+	return -1
 }

@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"wideberth/routing/network"
+	"wideberth/routing/reach"
 	"wideberth/routing/search"
 )
 
@@ -20,9 +21,9 @@ const (
 // way plans from one place to another: the trade between time and expected
 // reactions, fastest first in the front, calmest first in the plan.
 func (p *Planner) way(ctx context.Context, w *Wish, from network.Place) ([]Walk, error) {
-	to, err := p.snapTo(*w.To)
+	to, err := p.land.Place(*w.To)
 	if err != nil {
-		return nil, about(err, "to")
+		return nil, reach.About(err, "to")
 	}
 	pace := w.Dog.PaceMPS()
 	quickest, err := p.quickestM(from, to)
@@ -36,20 +37,20 @@ func (p *Planner) way(ctx context.Context, w *Wish, from network.Place) ([]Walk,
 	if budgetM < quickest {
 		return nil, tooShort(quickest/pace, budgetM/pace)
 	}
-	r, err := p.around(from, &to, budgetM)
+	r, err := p.land.Around(from, &to, budgetM)
 	if err != nil {
 		return nil, err
 	}
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	c := p.price(r, w, budgetM/pace)
-	barred, worst := p.bars(r, w, c)
-	router, err := search.NewRouter(&r.star)
+	c := r.Price(r.SumsFor(&w.Dog), &w.Dog, w.Depart, w.Factors, budgetM/pace)
+	barred, worst := r.Bars(&w.Limits, w.Asker(), c)
+	router, err := search.NewRouter(&r.Star)
 	if err != nil {
 		return nil, err
 	}
-	q := search.Timed{From: r.door, To: r.goal, TimeS: c.timeS, Cost: c.cost, ChangeS: c.changeS, Barred: barred, LimitS: budgetM / pace}
+	q := search.Timed{From: r.Door, To: r.Goal, TimeS: c.TimeS, Cost: c.Cost, ChangeS: c.ChangeS, Barred: barred, LimitS: budgetM / pace}
 	front, proved, err := router.Front(q)
 	if err != nil {
 		return nil, p.noWay(w, r, router, &q, err, worst)
@@ -58,10 +59,10 @@ func (p *Planner) way(ctx context.Context, w *Wish, from network.Place) ([]Walk,
 	if w.Walks > 0 {
 		most = w.Walks
 	}
-	thin := router.Thin(front, c.timeS, most, sharedShare)
+	thin := router.Thin(front, c.TimeS, most, sharedShare)
 	var walks []Walk
 	for i := len(thin) - 1; i >= 0; i-- {
-		walk := p.build(w, r, c, thin[i].Arcs)
+		walk := p.Build(w, r, c, thin[i].Arcs)
 		walk.Quality = Quality{Proved: proved, WithinPct: 0, LowerX: thin[i].Bound}
 		if !proved {
 			walk.Quality.WithinPct = -1
@@ -77,11 +78,11 @@ func (p *Planner) quickestM(from, to network.Place) (float64, error) {
 		return math.Abs(from.AlongM - to.AlongM), nil
 	}
 	best := math.Inf(1)
-	for _, a := range p.ends(from) {
-		for _, b := range p.ends(to) {
-			route, err := p.router.Path(nil, a.Vertex, b.Vertex, p.arcM, nil)
+	for _, a := range p.land.Ends(from) {
+		for _, b := range p.land.Ends(to) {
+			route, err := p.land.Router.Path(nil, a.Vertex, b.Vertex, p.land.ArcM, nil)
 			if errors.Is(err, search.ErrNoPath) {
-				return 0, &Infeasible{Reason: NotConnected, Field: "to", Proved: true}
+				return 0, &reach.Infeasible{Reason: reach.NotConnected, Field: "to", Proved: true}
 			}
 			if err != nil {
 				return 0, err
@@ -93,7 +94,7 @@ func (p *Planner) quickestM(from, to network.Place) (float64, error) {
 }
 
 // noWay says why no way was found and what would do.
-func (p *Planner) noWay(w *Wish, r *reach, router *search.Router, q *search.Timed, err error, worst string) error {
+func (p *Planner) noWay(w *Wish, r *reach.Reach, router *search.Router, q *search.Timed, err error, worst string) error {
 	var limit *search.TimeLimitError
 	switch {
 	case errors.As(err, &limit):
@@ -104,22 +105,13 @@ func (p *Planner) noWay(w *Wish, r *reach, router *search.Router, q *search.Time
 		free := *q
 		free.Barred = nil
 		if _, err := router.Cheapest(free); err == nil {
-			return &Infeasible{Reason: LimitsForbid, Field: "limits", Limit: worst, Proved: true, Offers: []Offer{{What: "without_limit", Name: worst}}}
+			return &reach.Infeasible{Reason: reach.LimitsForbid, Field: "limits", Limit: worst, Proved: true, Offers: []reach.Offer{{What: "without_limit", Name: worst}}}
 		}
 	}
-	return &Infeasible{Reason: NotConnected, Field: "to", Proved: true}
+	return &reach.Infeasible{Reason: reach.NotConnected, Field: "to", Proved: true}
 }
 
-func tooShort(leastS, limitS float64) *Infeasible {
-	return &Infeasible{Reason: TooShort, Field: "minutes", Short: leastS - limitS, Unit: "s", Proved: true,
-		Offers: []Offer{{What: "minutes", Minutes: math.Ceil(leastS / 60), Shape: Way}}}
-}
-
-// about says which field of the wish an infeasibility is about.
-func about(err error, field string) error {
-	var none *Infeasible
-	if errors.As(err, &none) {
-		none.Field = field
-	}
-	return err
+func tooShort(leastS, limitS float64) *reach.Infeasible {
+	return &reach.Infeasible{Reason: reach.TooShort, Field: "minutes", Short: leastS - limitS, Unit: "s", Proved: true,
+		Offers: []reach.Offer{{What: "minutes", Minutes: math.Ceil(leastS / 60), Shape: string(Way)}}}
 }

@@ -3,14 +3,14 @@ package routing
 import (
 	"cmp"
 	"context"
-	"runtime"
 	"slices"
-	"sync"
-	"sync/atomic"
 	"time"
 
 	"wideberth/exposure"
-	"wideberth/routing/search"
+	"wideberth/osmdata/fault"
+	"wideberth/osmdata/parallel"
+	"wideberth/routing/reach"
+	"wideberth/routing/search/loop"
 )
 
 // HourOutlook is the best walk that one hour offers.
@@ -36,21 +36,21 @@ func (p *Planner) Week(ctx context.Context, w Wish, hourCount int) ([]HourOutloo
 		return nil, err
 	}
 	if hourCount < 1 || hourCount > mostHours {
-		return nil, exposure.Problems{{Pointer: "/hours", Value: trimNumber(float64(hourCount)), Mend: "ask for 1 to 336 hours"}}
+		return nil, fault.Problems{{Pointer: "/hours", Value: fault.Number(float64(hourCount)), Mend: "ask for 1 to 336 hours"}}
 	}
-	start, err := p.snapTo(w.From)
+	start, err := p.land.Place(w.From)
 	if err != nil {
 		return nil, err
 	}
 	_, maxS := w.window()
-	r, err := p.around(start, nil, maxS*w.Dog.PaceMPS())
+	r, err := p.land.Around(start, nil, maxS*w.Dog.PaceMPS())
 	if err != nil {
 		return nil, err
 	}
-	sums := p.snap.Field.Sums(&w.Dog, r.edges)
+	sums := r.SumsFor(&w.Dog)
 	out := make([]HourOutlook, hourCount)
-	first := w.Depart.In(p.clock.Loc).Truncate(time.Hour)
-	err = p.each(ctx, hourCount, func(solver *search.LoopSolver, i int) error {
+	first := w.Depart.In(p.land.Clock.Loc).Truncate(time.Hour)
+	err = p.each(ctx, hourCount, func(solver *loop.Solver, i int) error {
 		at := w
 		at.Depart = first.Add(time.Duration(i) * time.Hour)
 		var err error
@@ -60,14 +60,14 @@ func (p *Planner) Week(ctx context.Context, w Wish, hourCount int) ([]HourOutloo
 	return out, err
 }
 
-func (p *Planner) hourOutlook(w *Wish, r *reach, sums *exposure.Sums, solver *search.LoopSolver) (HourOutlook, error) {
-	out := HourOutlook{Depart: w.Depart, Dark: p.clock.At(w.Depart).Light() == 0}
+func (p *Planner) hourOutlook(w *Wish, r *reach.Reach, sums *exposure.Sums, solver *loop.Solver) (HourOutlook, error) {
+	out := HourOutlook{Depart: w.Depart, Dark: p.land.Clock.At(w.Depart).Light() == 0}
 	q := p.askAt(w, r, sums)
 	arcs, _, err := p.best(q, solver)
 	if err != nil || arcs == nil {
 		return out, err
 	}
-	dose := p.snap.Field.Along(&w.Dog, p.steps(w, r, newTrace(r, q.costs, arcs)), w.Factors)
+	dose := p.land.Snap.Field.Along(&w.Dog, p.steps(w, r, newTrace(r, q.prices, arcs)), w.Factors)
 	out.Found, out.Reactions, out.CalmChance, out.DurationS = true, dose.Reactions, dose.Calm(), dose.DurationS
 	if len(dose.Movers) > 0 {
 		out.Most, out.MostKind = p.contributor(&dose.Movers[0]), dose.Movers[0].Kind
@@ -75,33 +75,17 @@ func (p *Planner) hourOutlook(w *Wish, r *reach, sums *exposure.Sums, solver *se
 	return out, nil
 }
 
-// each runs n pieces of work on all cores, each worker with a solver of its own;
-// the first error stops the rest.
-func (p *Planner) each(ctx context.Context, n int, work func(solver *search.LoopSolver, i int) error) error {
-	var (
-		next  atomic.Int64
-		once  sync.Once // guards first
-		first error
-		wg    sync.WaitGroup
-	)
-	for range min(n, runtime.GOMAXPROCS(0)) {
-		wg.Go(func() {
-			solver := p.loops.Get().(*search.LoopSolver)
-			defer p.loops.Put(solver)
-			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-				err := ctx.Err()
-				if err == nil {
-					err = work(solver, i)
-				}
-				if err != nil {
-					once.Do(func() { first = err })
-					next.Store(int64(n))
-				}
-			}
-		})
-	}
-	wg.Wait()
-	return first
+// each runs n pieces of work on all cores, each with a solver that nobody else has
+// meanwhile; the first error stops the rest.
+func (p *Planner) each(ctx context.Context, n int, work func(solver *loop.Solver, i int) error) error {
+	return parallel.For(ctx, n, func(i int) error {
+		solver, done := p.land.Solver()
+		if err := work(solver, i); err != nil {
+			return err
+		}
+		done() // not after a panic: who knows what it holds then
+		return nil
+	})
 }
 
 // BestWindows gives the indices of the calmest hours that have a walk, best first,

@@ -8,7 +8,7 @@ import (
 	"time"
 	"unicode/utf8"
 
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 )
 
 // Role is what a person may do.
@@ -53,9 +53,9 @@ func DefaultSettings() Settings {
 }
 
 func (s Settings) check() error {
-	var wrong exposure.Problems
+	var wrong fault.Problems
 	bad := func(field string, value any, mend string) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/" + field, Value: fmt.Sprint(value), Mend: mend})
+		wrong = append(wrong, fault.Problem{Pointer: "/" + field, Value: fmt.Sprint(value), Mend: mend})
 	}
 	if s.KeepTracksDays < 0 || s.KeepTracksDays > 3650 {
 		bad("keep_tracks_days", s.KeepTracksDays, "give 0 to 3650 days")
@@ -70,7 +70,7 @@ func (s Settings) check() error {
 		bad("clock", s.Clock, "give 12 or 24")
 	}
 	if s.TrainingRule != (TrainingRule{}) {
-		if err, ok := s.TrainingRule.Check("/training_rule").(exposure.Problems); ok {
+		if err, ok := s.TrainingRule.Check("/training_rule").(fault.Problems); ok {
 			wrong = append(wrong, err...)
 		}
 	}
@@ -78,7 +78,7 @@ func (s Settings) check() error {
 }
 
 // problems is nil for an empty list, which as an error would not be nil.
-func problems(ps exposure.Problems) error {
+func problems(ps fault.Problems) error {
 	if len(ps) == 0 {
 		return nil
 	}
@@ -89,14 +89,14 @@ func problems(ps exposure.Problems) error {
 const mostName = 80
 
 // checkText says what is wrong with a short text.
-func checkText(pointer, text string, most int, required bool) exposure.Problems {
+func checkText(pointer, text string, most int, required bool) fault.Problems {
 	switch n := utf8.RuneCountInString(text); {
 	case required && strings.TrimSpace(text) == "":
-		return exposure.Problems{{Pointer: pointer, Mend: "missing: give a name"}}
+		return fault.Problems{{Pointer: pointer, Mend: "missing: give a name"}}
 	case n > most:
-		return exposure.Problems{{Pointer: pointer, Value: fmt.Sprintf("%d characters", n), Mend: fmt.Sprintf("give at most %d", most)}}
+		return fault.Problems{{Pointer: pointer, Value: fmt.Sprintf("%d characters", n), Mend: fmt.Sprintf("give at most %d", most)}}
 	case !utf8.ValidString(text) || strings.ContainsFunc(text, func(r rune) bool { return r < ' ' && r != '\n' || r == 0x7f }):
-		return exposure.Problems{{Pointer: pointer, Mend: "holds control characters: leave them out"}}
+		return fault.Problems{{Pointer: pointer, Mend: "holds control characters: leave them out"}}
 	}
 	return nil
 }
@@ -294,6 +294,12 @@ func (s *Store) AddPerson(ctx context.Context, w Who, name string, role Role, do
 		return "", err
 	}
 	err = s.update(ctx, func(t *tx) (err error) {
+		if err := t.lock(w.Account); err != nil {
+			return err
+		}
+		if err := t.room(mostPeople, "people", "account", "remove one first", `SELECT 1 FROM person WHERE account = $1`, w.Account); err != nil {
+			return err
+		}
 		if id, err = t.addPerson(w.Account, name, role); err != nil {
 			return err
 		}
@@ -302,9 +308,9 @@ func (s *Store) AddPerson(ctx context.Context, w Who, name string, role Role, do
 	return id, err
 }
 
-func checkRole(r Role) exposure.Problems {
+func checkRole(r Role) fault.Problems {
 	if rank[r] == 0 {
-		return exposure.Problems{{Pointer: "/role", Value: string(r), Mend: "give handler, trainer or keeper"}}
+		return fault.Problems{{Pointer: "/role", Value: string(r), Mend: "give handler, trainer or keeper"}}
 	}
 	return nil
 }
@@ -348,7 +354,7 @@ func (t *tx) give(account, person string, dogs []string) error {
 			return err
 		}
 		if n == 0 {
-			return exposure.Problems{{Pointer: fmt.Sprintf("/dogs/%d", i), Value: dog, Mend: "give the id of a dog of this account, each once"}}
+			return fault.Problems{{Pointer: fmt.Sprintf("/dogs/%d", i), Value: dog, Mend: "give the id of a dog of this account, each once"}}
 		}
 	}
 	return nil

@@ -11,7 +11,7 @@ import (
 func TestTokens(t *testing.T) {
 	each(t, func(t *testing.T, h *house) {
 		ctx := t.Context()
-		if has, err := h.HasTokens(ctx); err != nil || has {
+		if has, err := h.Keyed(ctx); err != nil || has {
 			t.Fatalf("a new database has tokens: %v, %v", has, err)
 		}
 		token, info, err := h.NewToken(ctx, h.keeper, h.handler.Person, "phone", 30)
@@ -40,7 +40,7 @@ func TestTokens(t *testing.T) {
 		if _, err := h.Authenticate(ctx, token); err != store.ErrUnknownToken {
 			t.Errorf("after 30 days: %v", err)
 		}
-		if has, err := h.HasTokens(ctx); err != nil || !has {
+		if has, err := h.Keyed(ctx); err != nil || !has {
 			t.Errorf("one that has run out must count: %v, %v", has, err)
 		}
 		second, info2, err := h.NewToken(ctx, h.keeper, h.trainer.Person, "", 0)

@@ -8,6 +8,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
+	"wideberth/osmdata/fault"
 )
 
 // Change is one entry in the history of a dog's distances.
@@ -46,7 +47,7 @@ func (s *Store) AcceptChange(ctx context.Context, w Who, dogID, name string, fro
 		return c, err
 	}
 	if !(to.ReactionM >= exposure.LeastDistanceM && to.ReactionM < to.WorkingM && to.WorkingM <= learning.MaxDistanceM) {
-		return c, exposure.Problems{{Pointer: "/working_m", Value: fmt.Sprintf("%g", to.WorkingM), Mend: "give a working distance above the reaction distance"}}
+		return c, fault.Problems{{Pointer: "/working_m", Value: fmt.Sprintf("%g", to.WorkingM), Mend: "give a working distance above the reaction distance"}}
 	}
 	err = s.update(ctx, func(t *tx) error {
 		d, err := t.dog(w, dogID)
@@ -114,6 +115,9 @@ func (s *Store) RevertChange(ctx context.Context, w Who, dogID, changeID string)
 
 // note writes a change into the history.
 func (t *tx) note(w Who, dog string, c *Change) (err error) {
+	if err := t.room(mostChanges, "changes of distances", "dog", "nothing was changed", `SELECT 1 FROM distance_change WHERE dog = $1`, dog); err != nil {
+		return err
+	}
 	if c.ID, err = t.s.newID(); err != nil {
 		return err
 	}
@@ -140,16 +144,18 @@ func (s *Store) History(ctx context.Context, w Who, dogID string) (changes []Cha
 }
 
 func (t *tx) history(dogID string) ([]Change, error) {
-	return all(t, func(r *sql.Rows, c *Change) error {
-		var (
-			person sql.NullString
-			body   string
-		)
-		if err := r.Scan(&person, &body); err != nil {
-			return err
-		}
-		err := decode(body, c)
-		c.Person = person.String // "" once the person is gone
+	return all(t, scanChange, historyOf, dogID)
+}
+
+func scanChange(r *sql.Rows, c *Change) error {
+	var (
+		person sql.NullString
+		body   string
+	)
+	if err := r.Scan(&person, &body); err != nil {
 		return err
-	}, `SELECT person, body FROM distance_change WHERE dog = $1 ORDER BY seq DESC`, dogID)
+	}
+	err := decode(body, c)
+	c.Person = person.String // "" once the person is gone
+	return err
 }

@@ -10,6 +10,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
+	"wideberth/osmdata/fault"
 )
 
 // Profile is what people say of a dog.
@@ -72,7 +73,7 @@ func (p *Profile) distances(now time.Time) (map[string]Distance, error) {
 	for _, name := range slices.Sorted(maps.Keys(p.Intake)) {
 		prior, err := p.Intake[name].Prior("/intake/" + name)
 		if err != nil {
-			wrong = append(wrong, err.(exposure.Problems)...)
+			wrong = append(wrong, err.(fault.Problems)...)
 			continue
 		}
 		if _, said := p.Needs[name]; said {
@@ -91,7 +92,7 @@ func (p *Profile) distances(now time.Time) (map[string]Distance, error) {
 	}
 	dog, err := file.Dog()
 	if err != nil {
-		return nil, append(wrong, err.(exposure.Problems)...)
+		return nil, append(wrong, err.(fault.Problems)...)
 	}
 	if len(wrong) > 0 {
 		return nil, wrong
@@ -118,12 +119,12 @@ func unknownDog(now time.Time) (map[string]*exposure.NeedFile, map[string]Distan
 		map[string]Distance{name: {WorkingM: prior.WorkingM, ReactionM: prior.ReactionM, From: "unknown", Since: now, Prior: prior}}
 }
 
-func (p *Profile) checkRest() (wrong exposure.Problems) {
+func (p *Profile) checkRest() (wrong fault.Problems) {
 	if !slices.Contains(drives, p.Drive) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/drive", Value: p.Drive, Mend: "give fear, frustration, excitement or unknown"})
+		wrong = append(wrong, fault.Problem{Pointer: "/drive", Value: p.Drive, Mend: "give fear, frustration, excitement or unknown"})
 	}
 	if !(p.RewardS >= 0 && p.RewardS <= mostRewardS) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/reward_interval_s", Value: fmt.Sprint(p.RewardS), Mend: fmt.Sprintf("give seconds up to %d, or leave it out", mostRewardS)})
+		wrong = append(wrong, fault.Problem{Pointer: "/reward_interval_s", Value: fmt.Sprint(p.RewardS), Mend: fmt.Sprintf("give seconds up to %d, or leave it out", mostRewardS)})
 	}
 	wrong = append(wrong, checkText("/food", p.Food, mostFood, false)...)
 	return append(wrong, checkText("/cautions/medical", p.Cautions.Medical, mostMedical, false)...)
@@ -169,6 +170,12 @@ func (s *Store) AddDog(ctx context.Context, w Who, p Profile) (d Dog, err error)
 		return d, err
 	}
 	err = s.update(ctx, func(t *tx) error {
+		if err := t.lock(w.Account); err != nil {
+			return err
+		}
+		if err := t.room(mostDogs, "dogs", "account", "delete one first", `SELECT 1 FROM dog WHERE account = $1`, w.Account); err != nil {
+			return err
+		}
 		d = Dog{Version: 1, Created: t.now, Updated: t.now, Profile: p}
 		if d.Distances, err = p.distances(t.now); err != nil {
 			return err

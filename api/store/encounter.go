@@ -11,6 +11,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
+	"wideberth/osmdata/fault"
 )
 
 // EncounterInput is what a client sends of one meeting. Only at is required: one
@@ -66,7 +67,7 @@ func (in *EncounterInput) check(now time.Time) error {
 		words       []string
 	}{{"nearest", in.Nearest, nearestWords}, {"food", in.Food, foodWords}, {"over", in.Over, overWords}} {
 		if !slices.Contains(f.words, f.value) {
-			wrong = append(wrong, exposure.Problem{Pointer: "/" + f.name, Value: f.value, Mend: fmt.Sprintf("give one of %q, or leave it out", f.words[1:])})
+			wrong = append(wrong, fault.Problem{Pointer: "/" + f.name, Value: f.value, Mend: fmt.Sprintf("give one of %q, or leave it out", f.words[1:])})
 		}
 	}
 	for _, f := range []struct {
@@ -74,19 +75,19 @@ func (in *EncounterInput) check(now time.Time) error {
 		m    *float64
 	}{{"noticed_m", in.NoticedM}, {"distance_m", in.DistanceM}, {"to_m", in.ToM}} {
 		if f.m != nil && !(*f.m > 0 && *f.m <= learning.MaxDistanceM) {
-			wrong = append(wrong, exposure.Problem{Pointer: "/" + f.name, Value: fmt.Sprintf("%g", *f.m), Mend: fmt.Sprintf("give metres above 0 and at most %g", learning.MaxDistanceM)})
+			wrong = append(wrong, fault.Problem{Pointer: "/" + f.name, Value: fmt.Sprintf("%g", *f.m), Mend: fmt.Sprintf("give metres above 0 and at most %g", learning.MaxDistanceM)})
 		}
 	}
 	if in.DurationS != nil && !(*in.DurationS >= 0 && *in.DurationS <= mostDurationS) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/duration_s", Value: fmt.Sprintf("%g", *in.DurationS), Mend: fmt.Sprintf("give seconds up to %d", mostDurationS)})
+		wrong = append(wrong, fault.Problem{Pointer: "/duration_s", Value: fmt.Sprintf("%g", *in.DurationS), Mend: fmt.Sprintf("give seconds up to %d", mostDurationS)})
 	}
 	return problems(append(wrong, in.checkNearest()...))
 }
 
 // checkNearest holds the fields of the nearest distance against each other.
-func (in *EncounterInput) checkNearest() exposure.Problems {
-	bad := func(field, mend string) exposure.Problems {
-		return exposure.Problems{{Pointer: "/" + field, Mend: mend}}
+func (in *EncounterInput) checkNearest() fault.Problems {
+	bad := func(field, mend string) fault.Problems {
+		return fault.Problems{{Pointer: "/" + field, Mend: mend}}
 	}
 	switch {
 	case in.Nearest == "" && in.DistanceM != nil:
@@ -106,7 +107,7 @@ func (in *EncounterInput) checkNearest() exposure.Problems {
 }
 
 // checkKind accepts a kind, a category, or nothing.
-func checkKind(pointer, name string) exposure.Problems {
+func checkKind(pointer, name string) fault.Problems {
 	if name == "" {
 		return nil
 	}
@@ -114,22 +115,22 @@ func checkKind(pointer, name string) exposure.Problems {
 		return nil
 	}
 	if _, err := exposure.ParseKind(name); err != nil {
-		return exposure.Problems{{Pointer: pointer, Value: name, Mend: err.Error()}}
+		return fault.Problems{{Pointer: pointer, Value: name, Mend: err.Error()}}
 	}
 	return nil
 }
 
 // checkPlace accepts a place in degrees, or none.
-func checkPlace(lat, lon *float64) exposure.Problems {
+func checkPlace(lat, lon *float64) fault.Problems {
 	switch {
 	case lat == nil && lon == nil:
 		return nil
 	case lat == nil || lon == nil:
-		return exposure.Problems{{Pointer: "/lat", Mend: "give both lat and lon, or neither"}}
+		return fault.Problems{{Pointer: "/lat", Mend: "give both lat and lon, or neither"}}
 	case !(*lat >= -90 && *lat <= 90):
-		return exposure.Problems{{Pointer: "/lat", Value: fmt.Sprintf("%g", *lat), Mend: "give -90 to 90 degrees"}}
+		return fault.Problems{{Pointer: "/lat", Value: fmt.Sprintf("%g", *lat), Mend: "give -90 to 90 degrees"}}
 	case !(*lon >= -180 && *lon <= 180):
-		return exposure.Problems{{Pointer: "/lon", Value: fmt.Sprintf("%g", *lon), Mend: "give -180 to 180 degrees"}}
+		return fault.Problems{{Pointer: "/lon", Value: fmt.Sprintf("%g", *lon), Mend: "give -180 to 180 degrees"}}
 	}
 	return nil
 }
@@ -142,7 +143,7 @@ func (in *EncounterInput) fill(d *Dog) error {
 	}
 	x, _, ok := d.Of(in.Kind)
 	if !ok || x.Calm || x.WorkingM > learning.MaxDistanceM {
-		return exposure.Problems{{Pointer: "/distance_m", Mend: "missing: the dog has no working distance for this kind that it could stand for"}}
+		return fault.Problems{{Pointer: "/distance_m", Mend: "missing: the dog has no working distance for this kind that it could stand for"}}
 	}
 	in.DistanceM = &x.WorkingM
 	return nil
@@ -166,6 +167,9 @@ func (s *Store) AddEncounter(ctx context.Context, w Who, dogID string, in Encoun
 			if err == nil {
 				e, err = t.encounter(w, id)
 			}
+			return err
+		}
+		if err := t.room(mostEncounters, "meetings", "dog", "delete walks that are long past first", `SELECT 1 FROM encounter WHERE dog = $1`, dogID); err != nil {
 			return err
 		}
 		if e, err = t.newEncounter(w, &dog, in, place); err != nil {

@@ -1,16 +1,23 @@
 package store
 
 import (
+	"context"
 	"database/sql"
+	"database/sql/driver"
 	"errors"
 	"fmt"
+	"io"
+	"io/fs"
+	"net"
+	"strings"
+	"syscall"
 
 	"github.com/jackc/pgx/v5/pgconn"
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
 )
 
-// What a caller can decide by. Faults of a value are exposure.Problems.
+// What a caller can decide by. Faults of a value are fault.Problems.
 var (
 	// ErrNotFound: there is no such thing in this account, or the person is not
 	// given the dog. Both look alike on purpose.
@@ -29,6 +36,17 @@ var (
 	ErrNewer = errors.New("the database was written by a newer program: use that one")
 	// ErrForeign: the file is not a database of this program.
 	ErrForeign = errors.New("not a database of this program")
+	// ErrEmpty: the file has nothing in it, which no database of ours ever had.
+	ErrEmpty = errors.New("the file is empty: restore a backup to it, or delete it to begin anew")
+	// ErrDamaged: the file is ours and broken.
+	ErrDamaged = errors.New("the database is damaged: restore a backup, which keeps the damaged one beside it")
+	// ErrChecksum: a backup is not what was written.
+	ErrChecksum = errors.New("the backup is not as it was written: use another")
+	// ErrUnmarked: a backup carries no checksum.
+	ErrUnmarked = errors.New("the backup carries no checksum: it was cut short, or an older program made it")
+	// ErrUnavailable: the database cannot be reached, or went away meanwhile. Whether
+	// what was under way is stored is not known.
+	ErrUnavailable = errors.New("the database cannot be reached now: try again; what was sent under a key is stored once however often it is sent")
 	// ErrInUse: another program has the database open.
 	ErrInUse = errors.New("the database is in use: stop the program that serves it first")
 	// ErrOtherTools: PostgreSQL has its own tools for that.
@@ -71,8 +89,66 @@ func translate(err error) error {
 		return translateSQLite(lite)
 	case errors.As(err, &pg):
 		return translatePostgres(pg)
+	case lost(err):
+		return fmt.Errorf("%w (%s)", ErrUnavailable, reason(err))
 	}
 	return err
+}
+
+// lost says that an error comes from the way to the database, not from it.
+func lost(err error) bool {
+	var (
+		connect *pgconn.ConnectError
+		network *net.OpError // not net.Error: what a file system says is one, too
+	)
+	if errors.Is(err, context.Canceled) {
+		return false
+	}
+	if errors.As(err, &connect) {
+		return true
+	}
+	if errors.Is(err, context.DeadlineExceeded) {
+		return false
+	}
+	return errors.As(err, &network) || errors.Is(err, driver.ErrBadConn) ||
+		errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, net.ErrClosed) || pgconn.SafeToRetry(err) ||
+		strings.HasSuffix(err.Error(), "conn closed") // pgx has no value for it
+}
+
+// reason is why the database cannot be reached, in words of our own: those of the
+// driver may hold any part of an address that was mistyped, and so a password.
+func reason(err error) string {
+	var (
+		name    *net.DNSError
+		pg      *pgconn.PgError
+		network net.Error
+	)
+	switch {
+	case errors.As(err, &name):
+		return "there is no host of that name: check the address"
+	case errors.As(err, &pg):
+		return refusalOf(pg.Code)
+	case errors.Is(err, syscall.ECONNREFUSED), errors.Is(err, fs.ErrNotExist):
+		return "nothing listens there: check host and port, and whether it runs"
+	case errors.Is(err, context.DeadlineExceeded), errors.As(err, &network) && network.Timeout():
+		return "it does not answer in time: check host and port, and the network"
+	}
+	return "the connection broke"
+}
+
+// refusalOf is what a refusal of PostgreSQL means.
+func refusalOf(code string) string {
+	switch {
+	case code == "28P01", code == "28000":
+		return "it refuses the user or the password: check both"
+	case code == "3D000":
+		return "it has no database of that name: make it, or check the name"
+	case code == "53300":
+		return "it has no connection left: let it have more, or run fewer programs"
+	case strings.HasPrefix(code, "57P"):
+		return "it is starting or stopping"
+	}
+	return "it refuses the connection with code " + code
 }
 
 func translateSQLite(err *sqlite.Error) error {
@@ -87,6 +163,10 @@ func translateSQLite(err *sqlite.Error) error {
 		return ErrReadOnly
 	case code&0xff == sqlite3.SQLITE_NOTADB:
 		return ErrForeign
+	case code&0xff == sqlite3.SQLITE_CORRUPT:
+		return ErrDamaged
+	case code&0xff == sqlite3.SQLITE_BUSY, code&0xff == sqlite3.SQLITE_LOCKED:
+		return ErrInUse
 	}
 	return err
 }
@@ -101,6 +181,9 @@ func translatePostgres(err *pgconn.PgError) error {
 		return ErrFull
 	case pgReadOnly:
 		return ErrReadOnly
+	}
+	if strings.HasPrefix(err.Code, "08") || strings.HasPrefix(err.Code, "57P") || strings.HasPrefix(err.Code, "28") || err.Code == "3D000" || err.Code == "53300" {
+		return fmt.Errorf("%w (%s)", ErrUnavailable, refusalOf(err.Code))
 	}
 	return err
 }

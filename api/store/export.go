@@ -1,8 +1,11 @@
 package store
 
 import (
+	"cmp"
 	"context"
+	"database/sql"
 	"encoding/csv"
+	"encoding/json"
 	"encoding/xml"
 	"fmt"
 	"io"
@@ -30,71 +33,174 @@ type Stamp struct {
 	At  time.Time `json:"at,omitzero"`
 }
 
-// mostExport is more rows of one sort than any dog has.
-const mostExport = 1 << 30
+// ExportForm is a form that an export comes in.
+type ExportForm int
 
-// Export gathers all that is kept about a dog, from one state of the database;
-// for trainers.
-func (s *Store) Export(ctx context.Context, w Who, dogID string) (e Everything, err error) {
+// The forms of an export.
+const (
+	ExportJSON ExportForm = iota // an Everything
+	ExportCSV                    // the meetings, RFC 4180
+	ExportGPX                    // the tracks, and the meetings with a place
+)
+
+// Export writes all that is kept about a dog, from one state of the database; for
+// trainers. It goes out row by row, however much it is, and an error may come when
+// part of it is written.
+func (s *Store) Export(ctx context.Context, w Who, dogID string, form ExportForm, out io.Writer) error {
 	if err := w.may(Trainer); err != nil {
-		return e, err
-	}
-	err = s.view(ctx, func(t *tx) error {
-		e = Everything{Exported: t.now, Tracks: map[string][]Stamp{}}
-		if e.Dog, err = t.dog(w, dogID); err != nil {
-			return err
-		}
-		if e.History, err = t.history(dogID); err != nil {
-			return err
-		}
-		if e.Walks, err = t.walks(w, dogID, t.now.Add(clockSlack), mostExport); err != nil {
-			return err
-		}
-		if e.Encounters, err = t.encounters(dogID, "", time.Time{}); err != nil {
-			return err
-		}
-		if e.Plans, err = t.plans(dogID, mostExport); err != nil {
-			return err
-		}
-		for _, walk := range e.Walks {
-			if !walk.Track {
-				continue
-			}
-			points, err := t.track(walk.ID)
-			if err != nil {
-				return err
-			}
-			for _, p := range points {
-				e.Tracks[walk.ID] = append(e.Tracks[walk.ID], Stamp(p))
-			}
-		}
-		e.Documents, err = all(t, scanDocument, documentColumns+` WHERE account = $1 AND dog = $2 ORDER BY kind, id`, w.Account, dogID)
 		return err
+	}
+	return s.long(ctx, func(t *tx) error {
+		dog, err := t.dog(w, dogID)
+		if err != nil {
+			return err
+		}
+		switch form {
+		case ExportCSV:
+			return t.exportCSV(dogID, out)
+		case ExportGPX:
+			return t.exportGPX(w, &dog, out)
+		}
+		return t.exportJSON(w, &dog, out)
 	})
-	return e, err
 }
 
-// CSV writes the encounters as a table (RFC 4180) with a header. A cell that a
+const (
+	historyOf    = `SELECT person, body FROM distance_change WHERE dog = $1 ORDER BY seq DESC`
+	walksOf      = walkColumns + ` WHERE w.dog = $1 ORDER BY w.started DESC, w.id`
+	encountersOf = `SELECT person, body FROM encounter WHERE dog = $1 AND removed = 0 ORDER BY at, id`
+	plansOf      = `SELECT body FROM plan WHERE dog = $1 ORDER BY created DESC, id`
+)
+
+// exportJSON writes an Everything.
+func (t *tx) exportJSON(w Who, dog *Dog, out io.Writer) error {
+	keep, err := t.keepSince(w.Account)
+	if err != nil {
+		return err
+	}
+	j := &jsonObject{out: out}
+	j.put("exported", t.now)
+	j.put("dog", dog)
+	listed(t, j, "history", scanChange, historyOf, dog.ID)
+	var tracked []Walk // id and start only
+	listed(t, j, "walks", func(r *sql.Rows, walk *Walk) error {
+		err := t.scanWalk(r, keep, walk)
+		if walk.Track {
+			tracked = append(tracked, Walk{ID: walk.ID})
+		}
+		return err
+	}, walksOf, dog.ID)
+	listed(t, j, "encounters", scanEncounter, encountersOf, dog.ID)
+	j.begin("tracks", '{')
+	for i := range tracked {
+		points, err := t.track(tracked[i].ID)
+		stamps := make([]Stamp, len(points))
+		for k, p := range points {
+			stamps[k] = Stamp(p)
+		}
+		j.fail(err)
+		j.put(tracked[i].ID, stamps)
+	}
+	j.end('}')
+	listed(t, j, "plans", scanBody[Plan], plansOf, dog.ID)
+	listed(t, j, "documents", scanDocument, documentColumns+` WHERE account = $1 AND dog = $2 ORDER BY kind, id`, w.Account, dog.ID)
+	return j.close()
+}
+
+// jsonObject writes an object member by member; the first error stays.
+type jsonObject struct {
+	out   io.Writer
+	comma bool // the next member or element comes after another
+	begun bool
+	err   error
+}
+
+func (j *jsonObject) write(text []byte) {
+	if j.err == nil {
+		_, j.err = j.out.Write(text)
+	}
+}
+
+func (j *jsonObject) fail(err error) { j.err = cmp.Or(j.err, err) }
+
+// begin opens a list or an object under a name.
+func (j *jsonObject) begin(name string, bracket byte) {
+	if !j.begun {
+		j.write([]byte{'{'})
+		j.begun = true
+	}
+	j.next()
+	key, err := json.Marshal(name)
+	j.fail(err)
+	j.write(append(key, ':'))
+	if bracket != 0 {
+		j.write([]byte{bracket})
+		j.comma = false
+	}
+}
+
+func (j *jsonObject) end(bracket byte) {
+	j.write([]byte{bracket})
+	j.comma = true
+}
+
+func (j *jsonObject) next() {
+	if j.comma {
+		j.write([]byte{','})
+	}
+	j.comma = true
+}
+
+func (j *jsonObject) value(v any) {
+	text, err := json.Marshal(v)
+	j.fail(err)
+	j.write(text)
+}
+
+func (j *jsonObject) put(name string, v any) {
+	j.begin(name, 0)
+	j.value(v)
+}
+
+func (j *jsonObject) close() error {
+	j.write([]byte("}\n"))
+	return j.err
+}
+
+// listed writes the rows of a query as a list.
+func listed[T any](t *tx, j *jsonObject, name string, scan func(*sql.Rows, *T) error, query string, args ...any) {
+	j.begin(name, '[')
+	j.fail(each(t, scan, func(v *T) error {
+		j.next()
+		j.value(v)
+		return j.err
+	}, query, args...))
+	j.end(']')
+}
+
+// exportCSV writes the encounters as a table (RFC 4180) with a header. A cell that a
 // spreadsheet would take for a formula begins with an apostrophe.
-func (e *Everything) CSV(w io.Writer) error {
+func (t *tx) exportCSV(dogID string, w io.Writer) error {
 	out := csv.NewWriter(w)
 	if err := out.Write([]string{"id", "walk", "at", "kind", "nearest", "distance_m", "to_m", "noticed_m", "duration_s",
 		"food", "turned_back", "over", "sudden", "lat", "lon", "note"}); err != nil {
 		return err
 	}
-	for i := range e.Encounters {
-		x := &e.Encounters[i]
-		if err := out.Write([]string{x.ID, plainCell(x.Walk), x.At.Format(time.RFC3339), x.Kind, x.Nearest, number(x.DistanceM), number(x.ToM), number(x.NoticedM),
-			number(x.DurationS), x.Food, strconv.FormatBool(x.TurnedBack), x.Over, strconv.FormatBool(x.Sudden), number(x.Lat), number(x.Lon), plainCell(x.Note)}); err != nil {
-			return err
-		}
-	}
+	err := each(t, scanEncounter, func(x *Encounter) error {
+		return out.Write([]string{x.ID, plainCell(x.Walk), x.At.Format(time.RFC3339), x.Kind, x.Nearest, number(x.DistanceM), number(x.ToM), number(x.NoticedM),
+			number(x.DurationS), x.Food, strconv.FormatBool(x.TurnedBack), x.Over, strconv.FormatBool(x.Sudden), number(x.Lat), number(x.Lon), plainCell(x.Note)})
+	}, encountersOf, dogID)
 	out.Flush()
-	return out.Error()
+	return cmp.Or(err, out.Error())
 }
 
+// plainCell is a text in one line that no spreadsheet works out: neither behind
+// spaces, nor with the signs of full width that some read like the plain ones.
 func plainCell(text string) string {
-	if text != "" && strings.ContainsRune("=+-@\t\r", rune(text[0])) {
+	text = strings.Join(strings.FieldsFunc(text, func(r rune) bool {
+		return r == '\n' || r == '\r' || r == '\v' || r == '\f' || r == '\u0085' || r == '\u2028' || r == '\u2029'
+	}), " ")
+	if first := strings.TrimSpace(text); first != "" && strings.ContainsAny(string([]rune(first)[0]), "=+-@|%\uff1d\uff0b\uff0d\uff20") || strings.HasPrefix(text, "\t") {
 		return "'" + text
 	}
 	return text
@@ -107,46 +213,65 @@ func number(x *float64) string {
 	return strconv.FormatFloat(*x, 'g', -1, 64)
 }
 
-// GPX writes the tracks as GPX 1.1, one trk a walk, and the encounters with a
+// gpxPoint is a wpt or trkpt of GPX 1.1.
+type gpxPoint struct {
+	XMLName xml.Name
+	Lat     float64 `xml:"lat,attr"`
+	Lon     float64 `xml:"lon,attr"`
+	Time    string  `xml:"time,omitempty"`
+	Name    string  `xml:"name,omitempty"`
+}
+
+// exportGPX writes the tracks as GPX 1.1, one trk a walk, and the encounters with a
 // place as waypoints.
-func (e *Everything) GPX(w io.Writer) error {
-	type point struct {
-		Lat  float64 `xml:"lat,attr"`
-		Lon  float64 `xml:"lon,attr"`
-		Time string  `xml:"time,omitempty"`
-		Name string  `xml:"name,omitempty"`
-	}
-	type track struct {
-		Name   string  `xml:"name"`
-		Points []point `xml:"trkseg>trkpt"`
-	}
-	doc := struct {
-		XMLName xml.Name `xml:"http://www.topografix.com/GPX/1/1 gpx"`
-		Version string   `xml:"version,attr"`
-		Creator string   `xml:"creator,attr"`
-		Wpt     []point  `xml:"wpt"`
-		Trk     []track  `xml:"trk"`
-	}{Version: "1.1", Creator: "Wideberth"}
-	for i := range e.Encounters {
-		if x := &e.Encounters[i]; x.Lat != nil {
-			doc.Wpt = append(doc.Wpt, point{*x.Lat, *x.Lon, stamp(x.At), x.Kind})
-		}
-	}
-	for i := range e.Walks {
-		walk := &e.Walks[i]
-		if !walk.Track {
-			continue
-		}
-		trk := track{Name: e.Dog.Profile.Name + " " + stamp(walk.Started)}
-		for _, p := range e.Tracks[walk.ID] {
-			trk.Points = append(trk.Points, point{p.Lat, p.Lon, stamp(p.At), ""})
-		}
-		doc.Trk = append(doc.Trk, trk)
-	}
-	if _, err := io.WriteString(w, xml.Header); err != nil {
+func (t *tx) exportGPX(w Who, dog *Dog, out io.Writer) error {
+	keep, err := t.keepSince(w.Account)
+	if err != nil {
 		return err
 	}
-	return xml.NewEncoder(w).Encode(doc)
+	if _, err := io.WriteString(out, xml.Header+`<gpx xmlns="http://www.topografix.com/GPX/1/1" version="1.1" creator="Wideberth">`); err != nil {
+		return err
+	}
+	enc := xml.NewEncoder(out)
+	err = each(t, scanEncounter, func(x *Encounter) error {
+		if x.Lat == nil {
+			return nil
+		}
+		return enc.Encode(gpxPoint{xml.Name{Local: "wpt"}, *x.Lat, *x.Lon, stamp(x.At), x.Kind})
+	}, encountersOf, dog.ID)
+	if err != nil {
+		return err
+	}
+	var tracked []Walk // id and start only
+	err = each(t, func(r *sql.Rows, walk *Walk) error { return t.scanWalk(r, keep, walk) }, func(walk *Walk) error {
+		if walk.Track {
+			tracked = append(tracked, Walk{ID: walk.ID, WalkInput: WalkInput{Started: walk.Started}})
+		}
+		return nil
+	}, walksOf, dog.ID)
+	for i := 0; i < len(tracked) && err == nil; i++ {
+		err = t.exportTrack(enc, dog.Profile.Name+" "+stamp(tracked[i].Started), tracked[i].ID)
+	}
+	if err == nil {
+		_, err = io.WriteString(out, "</gpx>\n")
+	}
+	return err
+}
+
+func (t *tx) exportTrack(enc *xml.Encoder, name, walkID string) error {
+	points, err := t.track(walkID)
+	if err != nil {
+		return err
+	}
+	trk := struct {
+		XMLName xml.Name   `xml:"trk"`
+		Name    string     `xml:"name"`
+		Points  []gpxPoint `xml:"trkseg>trkpt"`
+	}{Name: name, Points: make([]gpxPoint, len(points))}
+	for i, p := range points {
+		trk.Points[i] = gpxPoint{xml.Name{Local: "trkpt"}, p.Lat, p.Lon, stamp(p.At), ""}
+	}
+	return enc.Encode(trk)
 }
 
 func stamp(t time.Time) string {

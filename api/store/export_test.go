@@ -57,3 +57,10 @@ func (s *Store) RowsLeftForTest(ctx context.Context) (n int, err error) {
 	}
 	return n, nil
 }
+
+// FillForTest runs an INSERT ... SELECT over the numbers n.i from 1 to most, to
+// have as many rows as nobody would make one by one.
+func (s *Store) FillForTest(ctx context.Context, most int, insert string, args ...any) error {
+	_, err := s.write.ExecContext(ctx, fmt.Sprintf(`WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < %d) %s`, most, insert), args...)
+	return err
+}

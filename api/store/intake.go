@@ -6,6 +6,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
+	"wideberth/osmdata/fault"
 )
 
 // Answers are what a person says of a dog and one kind or category before any
@@ -50,7 +51,7 @@ type Prior struct {
 //   - Noticing alone only bounds W from above.
 //   - Nothing known: learning.DefaultWorkingM, wide.
 //
-// Our assumptions but for the first. Faults are exposure.Problems under pointer.
+// Our assumptions but for the first. Faults are fault.Problems under pointer.
 func (a Answers) Prior(pointer string) (Prior, error) {
 	m, err := a.metres(pointer)
 	if err != nil {
@@ -92,13 +93,13 @@ func (p *Prior) boundBy(noticesM float64) {
 // metres checks the answers and gives them in metres, 0 for unknown, in order.
 func (a Answers) metres(pointer string) (out [4]float64, err error) {
 	unit := 1.0
-	var wrong exposure.Problems
+	var wrong fault.Problems
 	switch a.Unit {
 	case "", "m":
 	case "ft":
 		unit = FootM
 	default:
-		wrong = append(wrong, exposure.Problem{Pointer: pointer + "/unit", Value: a.Unit, Mend: "give m or ft"})
+		wrong = append(wrong, fault.Problem{Pointer: pointer + "/unit", Value: a.Unit, Mend: "give m or ft"})
 	}
 	names := [4]string{"notices_at", "takes_food_at", "stops_eating_at", "reacts_at"}
 	last := -1
@@ -108,13 +109,13 @@ func (a Answers) metres(pointer string) (out [4]float64, err error) {
 		}
 		at := pointer + "/" + names[i]
 		if !(*v*unit >= exposure.LeastDistanceM && *v*unit <= learning.MaxDistanceM) {
-			wrong = append(wrong, exposure.Problem{Pointer: at, Value: fmt.Sprintf("%g", *v),
+			wrong = append(wrong, fault.Problem{Pointer: at, Value: fmt.Sprintf("%g", *v),
 				Mend: fmt.Sprintf("give %g to %g m, or null if it is not known", exposure.LeastDistanceM, learning.MaxDistanceM)})
 			continue
 		}
 		out[i] = *v * unit
 		if last >= 0 && (out[i] > out[last] || i == 3 && out[1] > 0 && out[i] == out[1]) {
-			wrong = append(wrong, exposure.Problem{Pointer: at, Value: fmt.Sprintf("%g", *v),
+			wrong = append(wrong, fault.Problem{Pointer: at, Value: fmt.Sprintf("%g", *v),
 				Mend: fmt.Sprintf("must be less than %s: a trigger that comes closer is noticed first, then food is still taken, then not, then the dog reacts", names[last])})
 		}
 		last = i

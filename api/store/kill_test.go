@@ -22,7 +22,7 @@ const writers = 4
 // each log once the store has acknowledged it.
 func writeUntilKilled(path string) int {
 	ctx := context.Background()
-	s, err := store.Open(ctx, path, store.Options{Now: time.Now, Rand: rand.Reader})
+	s, err := store.Open(ctx, path, store.Options{Now: func() time.Time { return start }, Rand: rand.Reader})
 	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		return 1
@@ -38,7 +38,7 @@ func writeUntilKilled(path string) int {
 		go func() {
 			for i := 0; ; i++ {
 				key := fmt.Sprintf("%d/%d/%d", os.Getpid(), n, i)
-				_, _, err := s.AddEncounter(ctx, w, dog, store.EncounterInput{Key: key, At: time.Now(), Kind: "dogs", Note: strings.Repeat("x", i%700)}, "")
+				_, _, err := s.AddEncounter(ctx, w, dog, store.EncounterInput{Key: key, At: start, Kind: "dogs", Note: strings.Repeat("x", i%700)}, "")
 				if err != nil {
 					failed <- err
 					return
@@ -60,12 +60,12 @@ func TestKill(t *testing.T) {
 	} else {
 		t.Logf("%d kills; WIDEBERTH_SLOW=1 does 200", kills)
 	}
-	seed := uint64(time.Now().UnixNano())
+	seed := mrand.Uint64()
 	t.Logf("seed %d", seed)
 	rng := mrand.New(mrand.NewPCG(seed, 0))
 
 	ctx, path := t.Context(), newFile(t)
-	o := store.Options{Now: time.Now, Rand: rand.Reader}
+	o := store.Options{Now: func() time.Time { return start }, Rand: rand.Reader}
 	s, err := store.Open(ctx, path, o)
 	if err != nil {
 		t.Fatal(err)

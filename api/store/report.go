@@ -11,6 +11,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
 	"wideberth/exposure/learning"
+	"wideberth/osmdata/fault"
 )
 
 // ReportInput is what somebody says of a source: one that the map lacks, or one
@@ -50,9 +51,6 @@ const (
 	DefaultReportRadiusM = 5
 	mostReportRadiusM    = 500
 	mostNumber           = 500
-	// mostReports of an account, of sources that the map lacks: every plan looks at
-	// them all. Whoever walks a town reports some hundreds.
-	mostReports = 1000
 	// ReportHalfLife is how fast what somebody said of a source loses its worth.
 	// Our assumption: a dog moves house, a site closes, in months.
 	ReportHalfLife = 60 * 24 * time.Hour
@@ -67,7 +65,7 @@ func (in *ReportInput) check() error {
 	wrong := checkText("/what", in.What, mostWhat, false)
 	wrong = append(wrong, checkPlace(in.Lat, in.Lon)...)
 	bad := func(field, value, mend string) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/" + field, Value: value, Mend: mend})
+		wrong = append(wrong, fault.Problem{Pointer: "/" + field, Value: value, Mend: mend})
 	}
 	if in.Mapped != "" {
 		if !mappedName.MatchString(in.Mapped) {
@@ -119,14 +117,8 @@ func (s *Store) AddReport(ctx context.Context, w Who, in ReportInput) (r Report,
 		in.Number, in.RadiusM = orElse(in.Number, 1), orElse(in.RadiusM, DefaultReportRadiusM)
 	}
 	err = s.update(ctx, func(t *tx) error {
-		if in.Mapped == "" {
-			n := 0
-			if err := t.row(`SELECT count(*) FROM report WHERE account = $1 AND mapped = ''`, []any{w.Account}, &n); err != nil {
-				return err
-			}
-			if n >= mostReports {
-				return conflict(fmt.Sprintf("the account has %d reports already: delete some that have ended or faded first", n))
-			}
+		if err := t.roomForReport(w.Account, in.Mapped); err != nil {
+			return err
 		}
 		r = Report{ReportInput: in, Created: t.now}
 		if r.ID, err = s.newID(); err != nil {
@@ -153,6 +145,18 @@ func (s *Store) AddReport(ctx context.Context, w Who, in ReportInput) (r Report,
 		return err
 	})
 	return r, err
+}
+
+// roomForReport refuses one more report, of a source that the map has or lacks.
+func (t *tx) roomForReport(account, mapped string) error {
+	if err := t.lock(account); err != nil {
+		return err
+	}
+	if mapped == "" {
+		return t.room(mostReports, "reports", "account", "delete some that have ended or faded first", `SELECT 1 FROM report WHERE account = $1 AND mapped = ''`, account)
+	}
+	return t.room(mostWords, "words on sources of the map", "account", "delete some that no longer hold first",
+		`SELECT 1 FROM report WHERE account = $1 AND mapped <> '' AND mapped <> $2`, account, mapped)
 }
 
 // orElse is a number that was given, or its default.

@@ -146,7 +146,7 @@ func TestReportsAreBounded(t *testing.T) {
 		last, err = h.AddReport(ctx, h.handler, barker())
 		h.ok(err)
 	}
-	want(t, "one more", onlyErr(h.AddReport(ctx, h.handler, barker())), store.ErrConflict)
+	want(t, "one more", onlyErr(h.AddReport(ctx, h.handler, barker())), store.ErrLimit)
 	h.ok(onlyErr(h.AddReport(ctx, h.handler, store.ReportInput{Mapped: "way/1", There: true})))
 	other := h.account("Birch House")
 	h.ok(onlyErr(h.AddReport(ctx, other, barker())))

@@ -9,6 +9,8 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
@@ -48,18 +50,24 @@ func fileURL(path string, q url.Values) string {
 // openSQLite opens the file with one connection that writes and several that
 // read. Only its owner may read a file made here: home addresses are in it.
 func (s *Store) openSQLite(ctx context.Context) (err error) {
-	if f, err := os.OpenFile(s.path, os.O_CREATE|os.O_EXCL|os.O_RDWR, 0o600); err == nil {
-		if err := f.Close(); err != nil {
+	info, err := os.Stat(s.path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		if err := s.create(ctx); err != nil {
 			return err
 		}
-	} else if !errors.Is(err, fs.ErrExist) {
+	case err != nil:
 		return err
+	case info.Size() == 0:
+		return ErrEmpty
 	}
 	if s.write, err = sql.Open("sqlite", source(s.path)); err != nil {
 		return err
 	}
 	s.write.SetMaxOpenConns(1)
-	if err := s.write.PingContext(ctx); err != nil {
+	if err := touch(ctx, s.write); noRoom(err) {
+		return errors.Join(s.write.Close(), s.openCramped(ctx))
+	} else if err != nil {
 		return errors.Join(translate(err), s.write.Close())
 	}
 	if s.read, err = sql.Open("sqlite", readingSource(s.path)); err != nil {
@@ -67,6 +75,77 @@ func (s *Store) openSQLite(ctx context.Context) (err error) {
 	}
 	s.read.SetMaxOpenConns(mostConnections)
 	return nil
+}
+
+// noRoom says that the disk has no room for what SQLite keeps beside a file that
+// several connections have open.
+func noRoom(err error) bool {
+	var lite *sqlite.Error
+	if !errors.As(err, &lite) {
+		return false
+	}
+	return lite.Code() == sqlite3.SQLITE_IOERR_SHMSIZE || lite.Code()&0xff == sqlite3.SQLITE_FULL
+}
+
+// openCramped opens the file with one connection that has it alone and needs nothing
+// beside it: what was stored can be read, and written to once there is room.
+func (s *Store) openCramped(ctx context.Context) (err error) {
+	// The driver takes pragmas by the alphabet, and a journal mode before the locking
+	// mode would ask for the room again: the file has its mode anyway.
+	alone := slices.DeleteFunc(slices.Clone(pragmas), func(p string) bool { return strings.HasPrefix(p, "journal_mode") })
+	q := url.Values{"_pragma": append(alone, "locking_mode(EXCLUSIVE)"), "_txlock": {"immediate"}}
+	if s.write, err = sql.Open("sqlite", fileURL(s.path, q)); err != nil {
+		return err
+	}
+	s.write.SetMaxOpenConns(1)
+	s.read, s.cramped = s.write, true
+	if err := touch(ctx, s.write); err != nil {
+		return errors.Join(translate(err), s.write.Close())
+	}
+	return nil
+}
+
+// touch reads something: a connection alone opens little.
+func touch(ctx context.Context, db *sql.DB) error {
+	var n int
+	return db.QueryRowContext(ctx, `SELECT count(*) FROM sqlite_schema`).Scan(&n)
+}
+
+// create makes a new database under another name and links it to its own when it is
+// whole: whoever is killed meanwhile leaves no half of one, and of two who make it at
+// the same time one is first.
+func (s *Store) create(ctx context.Context) error {
+	partial := unused(fmt.Sprintf("%s.new-%d", s.path, os.Getpid()))
+	f, err := os.OpenFile(partial, os.O_CREATE|os.O_EXCL|os.O_RDWR, 0o600)
+	if err != nil {
+		return err
+	}
+	defer discard(partial)
+	if err := f.Close(); err != nil {
+		return err
+	}
+	db, err := sql.Open("sqlite", source(partial))
+	if err != nil {
+		return err
+	}
+	fresh := &Store{write: db, read: db, now: s.now, rand: s.rand}
+	if err := errors.Join(fresh.migrate(ctx), db.Close()); err != nil { // the last to close writes the journal back
+		return err
+	}
+	if err := os.Link(partial, s.path); err != nil && !errors.Is(err, fs.ErrExist) {
+		if err := os.Rename(partial, s.path); err != nil { // a file system without links
+			return err
+		}
+	}
+	s.made = true
+	return syncDir(filepath.Dir(s.path))
+}
+
+// discard removes a database that nobody knows of.
+func discard(path string) {
+	for _, part := range []string{"", "-wal", "-shm"} {
+		_ = os.Remove(path + part) // most are not there
+	}
 }
 
 // scrub takes what was deleted out of what is left of it: the journal of a
@@ -78,154 +157,4 @@ func (s *Store) scrub(ctx context.Context) error {
 	}
 	_, err := s.write.ExecContext(ctx, command)
 	return translate(err)
-}
-
-// Backup writes a whole copy of a SQLite database to a new file while it is in
-// use. The copy appears under its name only when it is complete; a file that is
-// there already is not touched. PostgreSQL: ErrOtherTools.
-func (s *Store) Backup(ctx context.Context, to string) error {
-	if s.postgres {
-		return ErrOtherTools
-	}
-	if _, err := os.Stat(to); err == nil {
-		return fmt.Errorf("back up to %s: %w", to, fs.ErrExist)
-	}
-	if err := copyDatabase(ctx, s.path, to); err != nil {
-		return fmt.Errorf("back up to %s: %w", to, translate(err))
-	}
-	return nil
-}
-
-// copyDatabase writes a compact copy beside its place and moves it there. It
-// reads over a connection of its own, as query_only would forbid the copy too.
-func copyDatabase(ctx context.Context, from, to string) error {
-	db, err := sql.Open("sqlite", untouchedSource(from))
-	if err != nil {
-		return err
-	}
-	defer db.Close()
-	partial := to + ".partial"
-	if err := os.Remove(partial); err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return err
-	}
-	f, err := os.OpenFile(partial, os.O_CREATE|os.O_EXCL|os.O_RDWR, 0o600)
-	if err != nil {
-		return err
-	}
-	defer os.Remove(partial) // after the move there is nothing to remove
-	if _, err := db.ExecContext(ctx, `VACUUM INTO $1`, partial); err != nil {
-		return errors.Join(err, f.Close())
-	}
-	if err := errors.Join(f.Sync(), f.Close()); err != nil {
-		return err
-	}
-	if err := os.Rename(partial, to); err != nil {
-		return err
-	}
-	return syncDir(filepath.Dir(to))
-}
-
-func syncDir(dir string) error {
-	d, err := os.Open(dir)
-	if err != nil {
-		return err
-	}
-	return errors.Join(d.Sync(), d.Close())
-}
-
-// Restore puts a backup in the place of a SQLite database that no program has
-// open. The backup is checked first: ErrForeign, ErrNewer, or a list of what is
-// broken. What was there before is kept beside it, under the name given back, or
-// "" if there was nothing; where the copy fails it is put back.
-func Restore(ctx context.Context, from, to string, o Options) (kept string, err error) {
-	if IsURL(to) {
-		return "", ErrOtherTools
-	}
-	if _, err := os.Stat(from); err != nil {
-		return "", fmt.Errorf("restore: %w", err)
-	}
-	if err := checkBackup(ctx, from, o); err != nil {
-		return "", fmt.Errorf("restore %s: %w", from, translate(err))
-	}
-	if _, err := os.Stat(to); err == nil {
-		kept = unused(to + ".before-restore")
-		if err := setAside(ctx, to, kept); err != nil {
-			return "", fmt.Errorf("restore to %s: %w", to, err)
-		}
-	}
-	if err := copyDatabase(ctx, from, to); err != nil {
-		if kept != "" {
-			err = errors.Join(err, moveDatabase(kept, to))
-		}
-		return "", fmt.Errorf("restore to %s, which is as it was: %w", to, translate(err))
-	}
-	return kept, nil
-}
-
-// unused is a name for a file that is not there yet: the one wished for, else with a
-// number.
-func unused(name string) string {
-	try := name
-	for n := 2; ; n++ {
-		if _, err := os.Lstat(try); errors.Is(err, fs.ErrNotExist) {
-			return try
-		}
-		try = fmt.Sprintf("%s-%d", name, n)
-	}
-}
-
-// moveDatabase moves a database with what belongs to it.
-func moveDatabase(from, to string) error {
-	for _, part := range []string{"", "-wal", "-shm"} {
-		if err := os.Rename(from+part, to+part); err != nil && !errors.Is(err, fs.ErrNotExist) {
-			return err
-		}
-	}
-	return nil
-}
-
-// checkBackup says what is wrong with a backup.
-func checkBackup(ctx context.Context, path string, o Options) error {
-	db, err := sql.Open("sqlite", untouchedSource(path))
-	if err != nil {
-		return err
-	}
-	defer db.Close()
-	var verdict string
-	if err := db.QueryRowContext(ctx, `PRAGMA integrity_check(1)`).Scan(&verdict); err != nil {
-		return err
-	}
-	if verdict != "ok" {
-		return fmt.Errorf("%w: %s", ErrForeign, verdict)
-	}
-	version, known, err := (&Store{read: db, now: o.Now}).versions(ctx)
-	switch {
-	case err != nil:
-		return err
-	case version == 0:
-		return ErrForeign
-	case version > len(known):
-		return ErrNewer
-	}
-	return nil
-}
-
-// setAside moves a database away. Leaving the WAL needs the file alone, so that
-// it fails while another program has it open, and leaves one whole file. One
-// that is broken is moved as it is: that is what a restore is for.
-func setAside(ctx context.Context, path, as string) error {
-	db, err := sql.Open("sqlite", source(path))
-	if err != nil {
-		return err
-	}
-	var mode string
-	err = db.QueryRowContext(ctx, `PRAGMA journal_mode = DELETE`).Scan(&mode)
-	if e := db.Close(); e != nil && err == nil {
-		err = e
-	}
-	var lite *sqlite.Error
-	if errors.As(err, &lite) && (lite.Code()&0xff == sqlite3.SQLITE_BUSY || lite.Code()&0xff == sqlite3.SQLITE_LOCKED) {
-		return ErrInUse
-	}
-	return moveDatabase(path, as)
 }

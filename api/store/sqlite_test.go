@@ -109,7 +109,9 @@ func TestOldNamesOfPriorsAreMended(t *testing.T) {
 	if inFiles(t, path, `"WorkingM":38,"ReactionM":15,"LogSD":0.4,"Known":true}`) == "" {
 		t.Fatal("the old names could not be put back")
 	}
-	execute(t, path, `DELETE FROM schema_step WHERE version >= 3`)
+	step, err := os.ReadFile("migrations/0003_prior.sql")
+	h.ok(err)
+	execute(t, path, string(step))
 	dogs, err := open(t, path, h.clock).Dogs(t.Context(), h.keeper)
 	h.ok(err)
 	if got := dogs[0].Distances["dogs"].Prior; got != want {
@@ -157,11 +159,11 @@ func TestBackupAndRestore(t *testing.T) {
 	want(t, "a backup over another", h.Backup(ctx, copied), fs.ErrExist)
 	late := h.dog("Latecomer")
 
-	_, err = store.Restore(ctx, copied, path, c.options())
+	_, err = store.Restore(ctx, copied, path, false, c.options())
 	want(t, "a restore under a running program", err, store.ErrInUse)
 	h.ok(s.Close())
 
-	kept, err := store.Restore(ctx, copied, path, c.options())
+	kept, err := store.Restore(ctx, copied, path, false, c.options())
 	h.ok(err)
 	back := open(t, path, c)
 	if d, err := back.Dog(ctx, h.keeper, fern.ID); err != nil || d.Profile.Name != "Fern" {
@@ -190,7 +192,7 @@ func TestRestoringTwiceKeepsBoth(t *testing.T) {
 		_, err = s.CreateAccount(ctx, name+" II", "Kit")
 		h.ok(err)
 		h.ok(s.Close())
-		kept, err := store.Restore(ctx, copied, path, c.options())
+		kept, err := store.Restore(ctx, copied, path, false, c.options())
 		h.ok(err)
 		seen[name] = kept
 	}
@@ -203,7 +205,7 @@ func TestRestoringTwiceKeepsBoth(t *testing.T) {
 
 	h.ok(os.Mkdir(path+".partial", 0o700)) // nothing can be copied
 	h.ok(os.WriteFile(filepath.Join(path+".partial", "x"), nil, 0o600))
-	if _, err := store.Restore(ctx, copied, path, c.options()); err == nil {
+	if _, err := store.Restore(ctx, copied, path, false, c.options()); err == nil {
 		t.Error("restored where nothing can be written")
 	}
 	if _, err := os.Stat(path); err != nil {
@@ -223,7 +225,7 @@ func TestRestoreRefusesABrokenBackup(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			bad := filepath.Join(t.TempDir(), "bad.db")
 			h.ok(os.WriteFile(bad, raw, 0o600))
-			if _, err := store.Restore(t.Context(), bad, path, h.options()); err == nil {
+			if _, err := store.Restore(t.Context(), bad, path, false, h.options()); err == nil {
 				t.Error("restored")
 			}
 			if _, err := h.Dog(t.Context(), h.keeper, fern.ID); err != nil {
@@ -231,7 +233,7 @@ func TestRestoreRefusesABrokenBackup(t *testing.T) {
 			}
 		})
 	}
-	_, err = store.Restore(t.Context(), filepath.Join(t.TempDir(), "none"), path, h.options())
+	_, err = store.Restore(t.Context(), filepath.Join(t.TempDir(), "none"), path, false, h.options())
 	want(t, "no backup", err, fs.ErrNotExist)
 }
 
@@ -250,7 +252,7 @@ func TestRestoreOverABrokenDatabase(t *testing.T) {
 	fern := h.dog("Fern")
 	h.ok(h.Backup(t.Context(), copied))
 	h.ok(os.WriteFile(path, []byte(strings.Repeat("ruined", 1000)), 0o600))
-	if _, err := store.Restore(t.Context(), copied, path, h.options()); err != nil {
+	if _, err := store.Restore(t.Context(), copied, path, false, h.options()); err != nil {
 		t.Fatal(err)
 	}
 	back := open(t, path, h.clock)
@@ -263,7 +265,7 @@ func TestPostgresLeavesBackupToItsTools(t *testing.T) {
 	url := postgres(t)
 	h := newHouse(t, url)
 	want(t, "backup", h.Backup(t.Context(), filepath.Join(t.TempDir(), "x")), store.ErrOtherTools)
-	_, err := store.Restore(t.Context(), "x", url, h.options())
+	_, err := store.Restore(t.Context(), "x", url, false, h.options())
 	want(t, "restore", err, store.ErrOtherTools)
 }
 

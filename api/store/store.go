@@ -17,10 +17,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"strings"
 	"time"
 
-	_ "github.com/jackc/pgx/v5/stdlib" // the driver for PostgreSQL
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/stdlib"
 )
 
 // Options of a store; all are required.
@@ -33,38 +35,77 @@ type Options struct {
 type Store struct {
 	write, read *sql.DB
 	postgres    bool
+	made        bool
+	cramped     bool
 	path        string // of the SQLite file, "" for PostgreSQL
 	now         func() time.Time
 	rand        io.Reader
 }
 
-// mostConnections is how many PostgreSQL connections are held at most, and how
-// many connections read from SQLite.
-const mostConnections = 8
+const (
+	// mostConnections is how many PostgreSQL connections are held at most, and how
+	// many connections read from SQLite.
+	mostConnections = 8
+	// connectTime is how long a server has to take a connection.
+	connectTime = 5 * time.Second
+	// transactionTime is how long one transaction may take, waiting included. It is
+	// far more than any needs, and less than a request may take.
+	transactionTime = 15 * time.Second
+)
 
 // Open opens the database at a file's path, or at a URL that begins with
 // postgres:// or postgresql://, and brings it up to date. A new file is made
-// where there is none. Tracks that are kept longer than wished are deleted.
+// where there is none; Made says so. Tracks that are kept longer than wished are
+// deleted. A database on a full disk can be opened and read.
 func Open(ctx context.Context, where string, o Options) (*Store, error) {
 	s := &Store{now: o.Now, rand: o.Rand}
 	var err error
-	if IsURL(where) {
+	switch {
+	case IsURL(where):
 		s.postgres = true
-		err = s.openPostgres(where)
-	} else {
+		err = s.openPostgres(ctx, where)
+	case looksSecret(where):
+		err = ErrAddress
+	default:
 		s.path = where
 		err = s.openSQLite(ctx)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("open database %s: %w", redacted(where), translate(err))
+		return nil, fmt.Errorf("open database %s: %w", Redacted(where), translate(err))
 	}
-	if err := s.migrate(ctx); err != nil {
-		return nil, errors.Join(fmt.Errorf("open database %s: %w", redacted(where), translate(err)), s.Close())
-	}
-	if _, err := s.PurgeTracks(ctx); err != nil && !errors.Is(err, ErrReadOnly) {
-		return nil, errors.Join(err, s.Close())
+	if err := s.prepare(ctx); err != nil {
+		return nil, errors.Join(fmt.Errorf("open database %s: %w", Redacted(where), translate(err)), s.Close())
 	}
 	return s, nil
+}
+
+// prepare brings an open database up to date and deletes what is kept too long.
+func (s *Store) prepare(ctx context.Context) error {
+	before, err := s.schemaVersion(ctx)
+	if err != nil {
+		return err
+	}
+	if err := s.migrate(ctx); err != nil {
+		return err
+	}
+	s.made = s.made || before == 0
+	if _, err := s.PurgeTracks(ctx); err != nil && !errors.Is(err, ErrReadOnly) && !errors.Is(err, ErrFull) {
+		return err
+	}
+	return nil
+}
+
+// Made says that there was no database before it was opened.
+func (s *Store) Made() bool { return s.made }
+
+// Cramped says that the disk was full when the file was opened. It is served then by
+// one connection until it is opened anew, and no other program can read it.
+func (s *Store) Cramped() bool { return s.cramped }
+
+// Ping asks the database for a sign of life.
+func (s *Store) Ping(ctx context.Context) error {
+	var one int
+	return s.view(ctx, func(t *tx) error { return t.row(`SELECT 1`, nil, &one) })
 }
 
 // IsURL says that a place is a PostgreSQL URL, not a file.
@@ -72,20 +113,44 @@ func IsURL(where string) bool {
 	return strings.HasPrefix(where, "postgres://") || strings.HasPrefix(where, "postgresql://")
 }
 
-// redacted is a place without what may be a password.
-func redacted(where string) string {
-	if IsURL(where) {
+// ErrAddress: a place is neither a file nor a URL that we know.
+var ErrAddress = errors.New("the address cannot be read: give a file, or a URL like postgres://user@host/database with signs in its parts escaped")
+
+// looksSecret says that a place may be an address of a database in some other or a
+// mistyped form: it must not be taken for a file and shown.
+func looksSecret(where string) bool { return secretLike.MatchString(where) }
+
+var secretLike = regexp.MustCompile(`(?i)://|:.*@|passw|^postgres(ql)?:`)
+
+// Redacted is a place to be shown: without what may be a password.
+func Redacted(where string) string {
+	switch {
+	case IsURL(where):
 		return "at a PostgreSQL URL"
+	case looksSecret(where):
+		return "at the address given"
 	}
 	return where
 }
 
-func (s *Store) openPostgres(url string) error {
-	db, err := sql.Open("pgx", url)
+func (s *Store) openPostgres(ctx context.Context, url string) error {
+	config, err := pgx.ParseConfig(url)
 	if err != nil {
-		return errors.New("the URL cannot be read: it looks like postgres://user@host/database")
+		return ErrAddress // the error's own words repeat the URL
 	}
+	if config.ConnectTimeout == 0 || config.ConnectTimeout > connectTime {
+		config.ConnectTimeout = connectTime
+	}
+	db := stdlib.OpenDB(*config)
 	db.SetMaxOpenConns(mostConnections)
+	soon, cancel := context.WithTimeout(ctx, connectTime)
+	defer cancel()
+	if err := db.PingContext(soon); err != nil {
+		if ctx.Err() == nil && soon.Err() != nil {
+			err = fmt.Errorf("%w (%s)", ErrUnavailable, reason(soon.Err()))
+		}
+		return errors.Join(translate(err), db.Close())
+	}
 	s.write, s.read = db, db
 	return nil
 }
@@ -116,7 +181,22 @@ func (s *Store) view(ctx context.Context, f func(t *tx) error) error {
 	return s.in(ctx, s.read, &sql.TxOptions{ReadOnly: true}, f)
 }
 
+// long is view for what may take long, as it goes out to somebody who reads slowly.
+func (s *Store) long(ctx context.Context, f func(t *tx) error) error {
+	return s.run(ctx, s.read, &sql.TxOptions{ReadOnly: true}, f)
+}
+
 func (s *Store) in(ctx context.Context, db *sql.DB, o *sql.TxOptions, f func(t *tx) error) error {
+	soon, cancel := context.WithTimeoutCause(ctx, transactionTime, ErrUnavailable)
+	defer cancel()
+	err := s.run(soon, db, o, f)
+	if err != nil && ctx.Err() == nil && context.Cause(soon) == ErrUnavailable {
+		return ErrUnavailable
+	}
+	return err
+}
+
+func (s *Store) run(ctx context.Context, db *sql.DB, o *sql.TxOptions, f func(t *tx) error) error {
 	raw, err := db.BeginTx(ctx, o)
 	if err != nil {
 		return translate(err)
@@ -157,22 +237,36 @@ func (t *tx) row(query string, args []any, into ...any) error {
 	return t.QueryRowContext(t.ctx, query, args...).Scan(into...)
 }
 
-// all reads every row of a query, never nil.
-func all[T any](t *tx, scan func(*sql.Rows, *T) error, query string, args ...any) ([]T, error) {
+// each gives every row of a query to f, one after another.
+func each[T any](t *tx, scan func(*sql.Rows, *T) error, f func(*T) error, query string, args ...any) error {
 	rows, err := t.QueryContext(t.ctx, query, args...)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	defer rows.Close()
-	out := []T{}
 	for rows.Next() {
 		var v T
 		if err := scan(rows, &v); err != nil {
-			return nil, err
+			return err
 		}
-		out = append(out, v)
+		if err := f(&v); err != nil {
+			return err
+		}
 	}
-	return out, rows.Err()
+	return rows.Err()
+}
+
+// all reads every row of a query, never nil.
+func all[T any](t *tx, scan func(*sql.Rows, *T) error, query string, args ...any) ([]T, error) {
+	out := []T{}
+	err := each(t, scan, func(v *T) error {
+		out = append(out, *v)
+		return nil
+	}, query, args...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
 }
 
 // idBytes makes ids of 16 letters that nobody guesses.

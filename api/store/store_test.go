@@ -10,20 +10,19 @@ import (
 	"time"
 
 	"wideberth/api/store"
+	"wideberth/api/store/pgtest"
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 )
 
 func TestMain(m *testing.M) {
 	if path := os.Getenv("WIDEBERTH_KILL_CHILD"); path != "" {
 		os.Exit(writeUntilKilled(path))
 	}
-	stop, err := startPostgres()
-	if err != nil {
-		pgWhy = err.Error()
-	}
+	pg, pgWhy = pgtest.Start(false)
 	code := m.Run()
-	if stop != nil {
-		stop()
+	if pg != nil {
+		pg.Stop()
 	}
 	os.Exit(code)
 }
@@ -135,7 +134,7 @@ func want(t testing.TB, what string, err, target error) {
 // wantProblem asks for a fault of one field.
 func wantProblem(t testing.TB, what string, err error, pointer string) {
 	t.Helper()
-	var ps exposure.Problems
+	var ps fault.Problems
 	if !errors.As(err, &ps) {
 		t.Errorf("%s: error %v, want a problem with %s", what, err, pointer)
 		return

@@ -10,7 +10,7 @@ import (
 	"io"
 	"time"
 
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 )
 
 // Bounds of a token's life, and what it is if nothing is said.
@@ -38,7 +38,7 @@ func (s *Store) NewToken(ctx context.Context, w Who, person, label string, days 
 	}
 	ps := checkText("/label", label, mostName, false)
 	if days < 0 || days > mostTokenDays {
-		ps = append(ps, exposure.Problem{Pointer: "/days", Value: fmt.Sprint(days), Mend: fmt.Sprintf("give 1 to %d days, or leave it out for %d", mostTokenDays, DefaultTokenDays)})
+		ps = append(ps, fault.Problem{Pointer: "/days", Value: fmt.Sprint(days), Mend: fmt.Sprintf("give 1 to %d days, or leave it out for %d", mostTokenDays, DefaultTokenDays)})
 	}
 	if err := problems(ps); err != nil {
 		return "", info, err
@@ -52,6 +52,15 @@ func (s *Store) NewToken(ctx context.Context, w Who, person, label string, days 
 	}
 	token = base64.RawURLEncoding.EncodeToString(raw[:])
 	err = s.update(ctx, func(t *tx) error {
+		if err := t.lock(w.Account); err != nil {
+			return err
+		}
+		if err := t.room(mostKeys, "keys", "person", "remove the person and add them anew", `SELECT 1 FROM token WHERE person = $1`, person); err != nil {
+			return err
+		}
+		if err := t.do(`INSERT INTO mark (name, at) VALUES ('key', $1) ON CONFLICT DO NOTHING`, moment(t.now)); err != nil {
+			return err
+		}
 		id, err := s.newID()
 		if err != nil {
 			return err
@@ -77,13 +86,14 @@ func (s *Store) RevokeToken(ctx context.Context, w Who, id string) error {
 	})
 }
 
-// HasTokens says whether any token was made that is not revoked. One that has
-// run out counts: that its time is over must not open the door to everybody.
-func (s *Store) HasTokens(ctx context.Context) (has bool, err error) {
+// Keyed says whether any token was ever made, be it revoked, run out, or gone with
+// its person or account: none of that may open the door to everybody. A new one is
+// made on the command line.
+func (s *Store) Keyed(ctx context.Context) (ever bool, err error) {
 	err = s.view(ctx, func(t *tx) error {
-		return t.row(`SELECT EXISTS (SELECT 1 FROM token WHERE revoked = 0)`, nil, &has)
+		return t.row(`SELECT EXISTS (SELECT 1 FROM mark WHERE name = 'key')`, nil, &ever)
 	})
-	return has, err
+	return ever, err
 }
 
 // Authenticate says who a token belongs to. ErrUnknownToken if nobody, or if it

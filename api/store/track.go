@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"time"
 
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 )
 
 // TrackPoint is where somebody was: degrees, and when if the device noted it
@@ -27,7 +27,7 @@ type trackRow [3]float64
 // walk is old. expected, if not nil, replaces what was predicted of the walk.
 func (s *Store) Attach(ctx context.Context, w Who, walkID string, points []TrackPoint, expected []Expected) (kept bool, err error) {
 	if len(points) == 0 || len(points) > MostTrackPoints {
-		return false, exposure.Problems{{Value: fmt.Sprintf("%d points", len(points)), Mend: fmt.Sprintf("a track needs 1 to %d points", MostTrackPoints)}}
+		return false, fault.Problems{{Value: fmt.Sprintf("%d points", len(points)), Mend: fmt.Sprintf("a track needs 1 to %d points", MostTrackPoints)}}
 	}
 	rows := make([]trackRow, len(points))
 	for i, p := range points {
@@ -54,9 +54,12 @@ func (s *Store) Attach(ctx context.Context, w Who, walkID string, points []Track
 		if kept = !walk.Started.Before(keep); !kept {
 			return nil
 		}
-		return t.do(`INSERT INTO track (walk, account, begun, points, created) VALUES ($1, $2, $3, $4, $5)
-			ON CONFLICT (walk) DO UPDATE SET begun = excluded.begun, points = excluded.points, created = excluded.created`,
-			walkID, w.Account, moment(walk.Started), body, moment(t.now))
+		if err := t.roomForTrack(w.Account, walkID, len(body)); err != nil {
+			return err
+		}
+		return t.do(`INSERT INTO track (walk, account, begun, points, bytes, created) VALUES ($1, $2, $3, $4, $5, $6)
+			ON CONFLICT (walk) DO UPDATE SET begun = excluded.begun, points = excluded.points, bytes = excluded.bytes, created = excluded.created`,
+			walkID, w.Account, moment(walk.Started), body, len(body), moment(t.now))
 	})
 	return kept, err
 }

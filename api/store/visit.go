@@ -5,8 +5,8 @@ import (
 	"database/sql"
 	"errors"
 
-	"wideberth/exposure"
 	"wideberth/exposure/learning"
+	"wideberth/osmdata/fault"
 )
 
 // Sequences is the kind of the documents that hold training visits.
@@ -27,7 +27,7 @@ type TrainingRule struct {
 // Check says what is wrong with a rule; pointer is where it stands.
 func (r TrainingRule) Check(pointer string) error {
 	if err := learning.Rule(r).Check(); err != nil {
-		return exposure.Problems{{Pointer: pointer, Mend: err.Error()}}
+		return fault.Problems{{Pointer: pointer, Mend: err.Error()}}
 	}
 	return nil
 }
@@ -38,12 +38,12 @@ type LoggedVisit struct {
 	Met  []Encounter
 }
 
-func (in *WalkInput) checkVisit() (wrong exposure.Problems) {
+func (in *WalkInput) checkVisit() (wrong fault.Problems) {
 	switch {
 	case in.Visit != 0 && in.Sequence == "":
-		wrong = exposure.Problems{{Pointer: "/sequence", Mend: "missing: say of which sequence it is visit so and so"}}
+		wrong = fault.Problems{{Pointer: "/sequence", Mend: "missing: say of which sequence it is visit so and so"}}
 	case in.Sequence != "" && !(in.Visit >= 1 && in.Visit <= mostVisit):
-		wrong = exposure.Problems{{Pointer: "/visit", Mend: "missing: give the number of the visit in its sequence, from 1"}}
+		wrong = fault.Problems{{Pointer: "/visit", Mend: "missing: give the number of the visit in its sequence, from 1"}}
 	}
 	return append(wrong, checkText("/sequence", in.Sequence, mostKey, false)...)
 }
@@ -55,7 +55,7 @@ func (t *tx) sequenceOf(w Who, dogID, sequence string) error {
 	}
 	d, err := t.document(w, Sequences, sequence)
 	if errors.Is(err, ErrNotFound) || err == nil && d.Dog != dogID {
-		return exposure.Problems{{Pointer: "/sequence", Value: sequence, Mend: "give the id of a sequence of this dog, or leave it out"}}
+		return fault.Problems{{Pointer: "/sequence", Value: sequence, Mend: "give the id of a sequence of this dog, or leave it out"}}
 	}
 	return err
 }

@@ -9,7 +9,7 @@ import (
 	"fmt"
 	"time"
 
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 )
 
 // WalkInput is what a client sends of a walk.
@@ -57,9 +57,9 @@ const (
 // earliest is the first moment that can be logged: before it a clock stands wrong.
 var earliest = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 
-func checkMoment(pointer string, at, now time.Time) exposure.Problems {
+func checkMoment(pointer string, at, now time.Time) fault.Problems {
 	if at.Before(earliest) || at.After(now.Add(clockSlack)) {
-		return exposure.Problems{{Pointer: pointer, Value: at.Format(time.RFC3339),
+		return fault.Problems{{Pointer: pointer, Value: at.Format(time.RFC3339),
 			Mend: "lies before 2000 or after now: put the clock right and give a time with its zone, like 2026-11-25T07:10:00Z"}}
 	}
 	return nil
@@ -70,7 +70,7 @@ func (in *WalkInput) check(now time.Time) error {
 	wrong = append(wrong, checkText("/note", in.Note, mostNote, false)...)
 	wrong = append(wrong, checkMoment("/started", in.Started, now)...)
 	if !in.Ended.IsZero() && (in.Ended.Before(in.Started) || in.Ended.Sub(in.Started) > mostWalkTime) {
-		wrong = append(wrong, exposure.Problem{Pointer: "/ended", Value: in.Ended.Format(time.RFC3339), Mend: "must lie after started and within a day of it"})
+		wrong = append(wrong, fault.Problem{Pointer: "/ended", Value: in.Ended.Format(time.RFC3339), Mend: "must lie after started and within a day of it"})
 	}
 	return problems(append(wrong, in.checkVisit()...))
 }
@@ -125,6 +125,9 @@ func (s *Store) AddWalk(ctx context.Context, w Who, dogID string, in WalkInput, 
 		if err := errors.Join(t.planOf(dogID, in.Plan), t.sequenceOf(w, dogID, in.Sequence)); err != nil {
 			return err
 		}
+		if err := t.room(mostWalks, "walks", "dog", "delete some first", `SELECT 1 FROM walk WHERE dog = $1`, dogID); err != nil {
+			return err
+		}
 		walk = Walk{Dog: dogID, Person: w.Person, WalkInput: in, Created: t.now, Expected: expected}
 		if walk.ID, err = s.newID(); err != nil {
 			return err
@@ -154,7 +157,7 @@ func (t *tx) planOf(dogID, plan string) error {
 	var id string
 	err := t.row(`SELECT id FROM plan WHERE id = $1 AND dog = $2`, []any{plan, dogID}, &id)
 	if errors.Is(err, sql.ErrNoRows) {
-		return exposure.Problems{{Pointer: "/plan", Value: plan, Mend: "give the id of a plan of this dog, or leave it out"}}
+		return fault.Problems{{Pointer: "/plan", Value: plan, Mend: "give the id of a plan of this dog, or leave it out"}}
 	}
 	return err
 }

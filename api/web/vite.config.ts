@@ -9,11 +9,18 @@ function offlineFiles(): Plugin {
     name: "offline-files",
     generateBundle(_options, bundle) {
       const worker = bundle["sw.js"];
-      if (!worker || worker.type !== "chunk") throw new Error("the service worker was not built");
-      const files = Object.keys(bundle).filter((f) => f !== "sw.js" && !/\.woff$/.test(f)).sort();
-      const hash = createHash("sha256").update(files.join("\n") + worker.code).digest("hex").slice(0, 12);
+      if (worker?.type !== "chunk") throw new Error("the service worker was not built");
+      const files = Object.keys(bundle)
+        .filter((f) => f !== "sw.js" && !/\.woff$/.test(f))
+        .sort();
+      const hash = createHash("sha256")
+        .update(files.join("\n") + worker.code)
+        .digest("hex")
+        .slice(0, 12);
       worker.code = worker.code
-        .replace(/["'`]__FILES__["'`]/, () => JSON.stringify(files.filter((f) => f !== "index.html").concat("icon.svg")))
+        .replace(/["'`]__FILES__["'`]/, () =>
+          JSON.stringify(files.filter((f) => f !== "index.html").concat("icon.svg")),
+        )
         .replace(/["'`]__VERSION__["'`]/, () => JSON.stringify(hash));
     },
   };
@@ -24,9 +31,11 @@ function licences(): Plugin {
   return {
     name: "licences",
     generateBundle() {
-      const lock = JSON.parse(readFileSync("package-lock.json", "utf8")) as { packages: Record<string, { dev?: boolean; version: string; license?: string }> };
+      const lock = JSON.parse(readFileSync("package-lock.json", "utf8")) as {
+        packages: Record<string, { dev?: boolean; link?: boolean; version: string; license?: string }>;
+      };
       const texts = Object.entries(lock.packages)
-        .filter(([path, p]) => path !== "" && !p.dev && existsSync(path))
+        .filter(([path, p]) => path.startsWith("node_modules/") && !p.dev && !p.link && existsSync(path))
         .map(([path, p]) => {
           const file = readdirSync(path).find((f) => /^(licen[cs]e|copying)/i.test(f));
           return `${path.replace(/^.*node_modules\//, "")} ${p.version} (${p.license ?? "see below"})\n\n${file ? readFileSync(`${path}/${file}`, "utf8").trim() : ""}\n`;

@@ -116,7 +116,7 @@ type WatchPoint struct {
 	At     Position `json:"at"`
 	AtS    float64  `json:"at_s"`
 	FromM  float64  `json:"from_m" doc:"Metres into the walk."`
-	Side   string   `json:"side,omitempty"`
+	Side   string   `json:"side,omitempty" enum:"left,right"`
 	DistM  float64  `json:"distance_m,omitempty"`
 	SightM float64  `json:"sight_m,omitempty"`
 	RoomM  float64  `json:"room_m,omitempty"`
@@ -144,11 +144,11 @@ type Leg struct {
 	RoomRightM  float64      `json:"room_right_m"`
 	LeastRoomM  float64      `json:"least_room_m" doc:"The least, along the leg, of the better side."`
 	RoomDefault bool         `json:"room_default" doc:"Room is a default of the street's class, not measured."`
-	Keep        string       `json:"keep,omitempty" doc:"The side with more room."`
+	Keep        string       `json:"keep,omitempty" enum:"left,right" doc:"The side with more room."`
 	SightM      float64      `json:"sight_m"`
 	LevelDB     float64      `json:"road_noise_db" doc:"Continuous road-traffic level, dB(A)."`
 	WayOutS     float64      `json:"way_out_s" doc:"Seconds at a brisk pace to the nearest place with the room the dog needs; -1 where none is in reach."`
-	WayOutSide  string       `json:"way_out_side,omitempty" doc:"left or right of the way, ahead or back along it."`
+	WayOutSide  string       `json:"way_out_side,omitempty" enum:"left,right,ahead,back" doc:"left or right of the way, ahead or back along it."`
 	WayOutRoomM float64      `json:"way_out_room_m" doc:"Room there."`
 	Encounters  []Encounters `json:"encounters"`
 	Geometry    LineString   `json:"geometry"`

@@ -14,13 +14,13 @@ import (
 
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
-	"wideberth/routing"
+	"wideberth/routing/snapshot"
 )
 
 // Atlas cuts a snapshot's ground plan and network into vector tiles. Not changed
 // once made; may be shared between goroutines.
 type Atlas struct {
-	snap  *routing.Snapshot
+	snap  *snapshot.Snapshot
 	items []item
 	grid  map[[2]int32][]int32 // items by the cells that their boxes touch, ascending
 }
@@ -63,7 +63,7 @@ const (
 )
 
 // NewAtlas looks through the snapshot once.
-func NewAtlas(s *routing.Snapshot) *Atlas {
+func NewAtlas(s *snapshot.Snapshot) *Atlas {
 	a := &Atlas{snap: s, grid: map[[2]int32][]int32{}}
 	gp := s.Ground
 	for i := range gp.Grounds {
@@ -247,13 +247,13 @@ func (a *Atlas) within(t maptile.Tile) (ids []int32) {
 // surface so nearly flat that a polynomial of second degree through six exactly
 // projected places follows it to a small part of a unit, at a tenth of the work.
 type tileFrame struct {
-	snap   *routing.Snapshot
+	snap   *snapshot.Snapshot
 	middle plane.Point
 	halfM  float64
 	x, y   [6]float64 // of 1, u, v, u u, u v, v v with u, v in halves from the middle
 }
 
-func newTileFrame(s *routing.Snapshot, t maptile.Tile) *tileFrame {
+func newTileFrame(s *snapshot.Snapshot, t maptile.Tile) *tileFrame {
 	c, b := t.Center(), t.Bound()
 	to := &tileFrame{snap: s, middle: s.Frame.Forward(c[0], c[1])}
 	to.halfM = to.middle.DistanceM(s.Frame.Forward(b.Max[0], c[1]))

@@ -18,7 +18,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wideberth/osmdata"
-	"wideberth/routing"
+	"wideberth/routing/snapshot"
 	"wideberth/testdata"
 )
 
@@ -32,7 +32,7 @@ var townAtlas = sync.OnceValues(func() (*Atlas, error) {
 	if err := os.WriteFile(path, testdata.Town(), 0o600); err != nil {
 		return nil, err
 	}
-	snap, err := routing.Import(context.Background(), path, routing.ImportOptions{})
+	snap, err := snapshot.Import(context.Background(), path, snapshot.ImportOptions{})
 	if err != nil {
 		return nil, err
 	}

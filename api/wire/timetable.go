@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"time"
 
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
-	"wideberth/routing"
+	"wideberth/routing/outing"
 )
 
 // Timetable is the JSON form of an outing's timetable. It comes back in for a
@@ -116,7 +116,7 @@ type Help struct {
 }
 
 // NewGateCount is the JSON form of the gate's arithmetic.
-func NewGateCount(g routing.GateArithmetic) GateCount {
+func NewGateCount(g outing.GateArithmetic) GateCount {
 	return GateCount{round(g.OutMin, 1), round(g.InMin, 1), g.Walks, g.Dogs, g.Sufficient}
 }
 
@@ -124,7 +124,7 @@ func NewGateCount(g routing.GateArithmetic) GateCount {
 const mostPinches = 40
 
 // NewTimetable makes the JSON form of a timetable drawn in frame f.
-func NewTimetable(t *routing.Timetable, f plane.Frame) Timetable {
+func NewTimetable(t *outing.Timetable, f plane.Frame) Timetable {
 	out := Timetable{
 		Start: t.Start.Format(time.RFC3339), Minutes: t.Minutes, TimeZone: t.Zone, Slack: string(t.Slack), Rules: t.Rules,
 		GatePosition: NewPosition(f, t.At), ZoneM: t.ZoneM, Gate: NewGateCount(t.Gate),
@@ -145,7 +145,7 @@ func NewTimetable(t *routing.Timetable, f plane.Frame) Timetable {
 	return out
 }
 
-func newTimeRow(r *routing.Row, f plane.Frame) TimeRow {
+func newTimeRow(r *outing.Row, f plane.Frame) TimeRow {
 	out := TimeRow{
 		Dog: r.Dog, Person: r.Person, BiteHistory: r.Bite, StartMinute: r.StartMin, Meet: r.Meet.Format(time.RFC3339), Leave: r.Leave.Format(time.RFC3339),
 		BackBy: r.Back.Format(time.RFC3339), WishedMinutes: r.WishedMin, GrantedMinutes: round(r.GrantedMin, 1), NeedM: r.NeedM,
@@ -165,7 +165,7 @@ func newTimeRow(r *routing.Row, f plane.Frame) TimeRow {
 	return out
 }
 
-func pinches(f plane.Frame, list []routing.Pinch) []Pinch {
+func pinches(f plane.Frame, list []outing.Pinch) []Pinch {
 	out := []Pinch{}
 	for _, p := range list[:min(len(list), mostPinches)] {
 		out = append(out, Pinch{p.Dogs, round(p.LeastM, 1), p.NeedM, p.At.Format("15:04"), NewPosition(f, p.Place)})
@@ -173,7 +173,7 @@ func pinches(f plane.Frame, list []routing.Pinch) []Pinch {
 	return out
 }
 
-func newShortage(s *routing.Shortage) *Shortage {
+func newShortage(s *outing.Shortage) *Shortage {
 	out := &Shortage{Cause: string(s.Cause), Text: s.Text, Blocked: []Blocked{}, Helps: []Help{}}
 	for _, b := range s.Blocked {
 		row := Blocked{Dog: b.Dog, By: []Blocker{}}
@@ -195,13 +195,13 @@ func newShortage(s *routing.Shortage) *Shortage {
 }
 
 // Decode takes a timetable back in: what a check and re-planning need of it.
-// Faults are exposure.Problems.
-func (t *Timetable) Decode(f plane.Frame, zone *time.Location) (*routing.Timetable, error) {
-	var wrong exposure.Problems
+// Faults are fault.Problems.
+func (t *Timetable) Decode(f plane.Frame, zone *time.Location) (*outing.Timetable, error) {
+	var wrong fault.Problems
 	moment := func(pointer, text string) time.Time {
 		at, err := time.Parse(time.RFC3339Nano, text)
 		if err != nil {
-			wrong = append(wrong, exposure.Problem{Pointer: pointer, Value: text, Mend: "give a time with its zone, as it was answered"})
+			wrong = append(wrong, fault.Problem{Pointer: pointer, Value: text, Mend: "give a time with its zone, as it was answered"})
 		}
 		return at.In(zone)
 	}
@@ -212,17 +212,17 @@ func (t *Timetable) Decode(f plane.Frame, zone *time.Location) (*routing.Timetab
 		}
 		return at.In(zone)
 	}
-	out := &routing.Timetable{Start: moment("/start", t.Start), Minutes: t.Minutes, Slack: routing.Slack(t.Slack), ZoneM: t.ZoneM,
+	out := &outing.Timetable{Start: moment("/start", t.Start), Minutes: t.Minutes, Slack: outing.Slack(t.Slack), ZoneM: t.ZoneM,
 		At: f.Forward(t.GatePosition[0], t.GatePosition[1]), Together: t.Together}
 	for i := range t.Rows {
 		r, at := &t.Rows[i], fmt.Sprintf("/rows/%d", i)
-		row := routing.Row{Dog: r.Dog, Person: r.Person, Bite: r.BiteHistory, StartMin: r.StartMinute, Leave: moment(at+"/leave", r.Leave), Meet: later(r.Meet), Back: later(r.BackBy), NeedM: r.NeedM,
+		row := outing.Row{Dog: r.Dog, Person: r.Person, Bite: r.BiteHistory, StartMin: r.StartMinute, Leave: moment(at+"/leave", r.Leave), Meet: later(r.Meet), Back: later(r.BackBy), NeedM: r.NeedM,
 			WishedMin: r.WishedMinutes, GrantedMin: r.GrantedMinutes, Reactions: r.ExpectedReactions, ProgressS: r.ProgressS, UnderWay: r.UnderWay}
 		for _, p := range r.Geometry.Coordinates {
 			row.Line = append(row.Line, f.Forward(p[0], p[1]))
 		}
 		for j, h := range r.Holds {
-			row.Holds = append(row.Holds, routing.Hold{At: f.Forward(h.At[0], h.At[1]), ProgressS: h.ProgressS, NotBefore: moment(fmt.Sprintf("%s/holds/%d/not_before", at, j), h.NotBefore)})
+			row.Holds = append(row.Holds, outing.Hold{At: f.Forward(h.At[0], h.At[1]), ProgressS: h.ProgressS, NotBefore: moment(fmt.Sprintf("%s/holds/%d/not_before", at, j), h.NotBefore)})
 		}
 		out.Rows = append(out.Rows, row)
 	}

@@ -5,7 +5,8 @@ import (
 	"time"
 
 	"wideberth/osmdata/plane"
-	"wideberth/routing"
+	"wideberth/routing/snapshot"
+	"wideberth/routing/training"
 )
 
 // Vantage is a place to stand and watch from, with what it shows at an hour.
@@ -118,15 +119,15 @@ const nearMultiple = 1.5
 // Encoder of places of one snapshot.
 type vantages struct {
 	frame plane.Frame
-	snap  *routing.Snapshot
+	snap  *snapshot.Snapshot
 }
 
 // NewVantage is the JSON form of a vantage place of a snapshot.
-func NewVantage(v *routing.Place, snap *routing.Snapshot) Vantage {
+func NewVantage(v *training.Place, snap *snapshot.Snapshot) Vantage {
 	return vantages{snap.Frame, snap}.place(v)
 }
 
-func (e vantages) place(v *routing.Place) Vantage {
+func (e vantages) place(v *training.Place) Vantage {
 	out := Vantage{
 		At: NewPosition(e.frame, v.At), Street: v.Street, Watched: Watched{Name: v.Watched.Name, Sort: v.Watched.Sort},
 		DistanceM: round(v.DistM, 1), Multiple: round(v.Multiple, 3), Sees: NewPosition(e.frame, v.Sees), SightShare: round(v.SightShare, 2),
@@ -135,7 +136,7 @@ func (e vantages) place(v *routing.Place) Vantage {
 		Chance: round(v.Active, 3), WatchedReactions: round(v.WatchX, 4), OtherReactions: round(v.OtherX, 4), TreatsLow: v.TreatsLow, TreatsHigh: v.TreatsHigh,
 	}
 	if v.Watched.Source >= 0 {
-		out.Watched.OSM = e.snap.Field.Sources[v.Watched.Source].OSM
+		out.Watched.OSM = e.snap.Field.Source(v.Watched.Source).OSM
 	}
 	for i, l := range v.WaysOut {
 		out.WaysOut = append(out.WaysOut, NewLineString(e.frame, l))
@@ -144,13 +145,13 @@ func (e vantages) place(v *routing.Place) Vantage {
 	return out
 }
 
-func (e vantages) stay(o *routing.Option) Stay {
+func (e vantages) stay(o *training.Option) Stay {
 	return Stay{e.place(&o.Place), o.Arrive.Format(time.RFC3339), round(o.StayS/60, 2), round(o.AboutX, 4),
 		StepClass(o.Class), o.Pin > 0, o.Kept}
 }
 
 // NewVisit is the JSON form of one visit on a snapshot.
-func NewVisit(v *routing.Visit, snap *routing.Snapshot) Visit {
+func NewVisit(v *training.Visit, snap *snapshot.Snapshot) Visit {
 	e := vantages{snap.Frame, snap}
 	out := Visit{
 		Stay: e.stay(&v.Option), Leave: v.Leave.Format(time.RFC3339), WayIn: NewWalk(&v.In, e.frame, v.Leave),
@@ -164,7 +165,7 @@ func NewVisit(v *routing.Visit, snap *routing.Snapshot) Visit {
 }
 
 // NewSequence is the JSON form of a sequence on a snapshot.
-func NewSequence(s *routing.Sequence, snap *routing.Snapshot) Sequence {
+func NewSequence(s *training.Sequence, snap *snapshot.Snapshot) Sequence {
 	e := vantages{snap.Frame, snap}
 	out := Sequence{
 		Kinds: []string{}, Visits: []Visit{}, Order: string(s.Order), Complete: s.Complete, Options: []Stay{}, Arcs: append([][2]int{}, s.Arcs...),

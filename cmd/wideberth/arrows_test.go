@@ -5,50 +5,90 @@ import (
 	"errors"
 	"io"
 	"os/exec"
+	"slices"
 	"strings"
 	"testing"
 )
 
-// layers is the architecture: a package may import only packages of a lower
-// layer, and from outside only what its row allows beside the standard library.
+// layers is the architecture, from the ground up: a package may import only
+// packages of a lower layer, and from outside only what its row allows beside the
+// standard library. Folders follow the same line: osmdata, exposure, routing, api,
+// cmd, each below the next.
 var layers = map[string]struct {
 	layer   int
 	outside []string
 }{
+	"wideberth/testdata":          {0, []string{"github.com/ringsaturn/tzf"}},
+	"wideberth/osmdata/fault":     {0, nil},
+	"wideberth/osmdata/parallel":  {0, nil},
 	"wideberth/osmdata/plane":     {0, []string{"github.com/paulmach/orb"}},
 	"wideberth/osmdata/flatfile":  {0, nil},
-	"wideberth/routing/replay":    {1, nil},
 	"wideberth/osmdata/elevation": {0, nil},
 	"wideberth/osmdata":           {1, []string{"github.com/paulmach/", "google.golang.org/protobuf"}},
-	"wideberth/routing/search":    {1, nil},
-	"wideberth/exposure/hours":    {1, []string{"github.com/ringsaturn/tzf", "google.golang.org/protobuf"}},
-	"wideberth/exposure/sound":    {1, nil},
-	"wideberth/exposure/learning": {1, []string{"gonum.org/v1/gonum"}},
-	"wideberth/routing/network":   {2, []string{"github.com/dominikbraun/graph"}},
-	"wideberth/exposure":          {3, []string{"gonum.org/v1/gonum"}},
-	"wideberth/routing/survey":    {4, nil},
-	"wideberth/routing/counts":    {4, []string{"gonum.org/v1/gonum"}},
-	"wideberth/exposure/twin":     {4, nil},
-	"wideberth/routing":           {5, []string{"github.com/dominikbraun/graph"}},
-	"wideberth/routing/briefing":  {6, nil},
-	"wideberth/api/store":         {6, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
-	"wideberth/api/web":           {6, nil},
-	"wideberth/api/wire":          {7, []string{"github.com/paulmach/orb"}},
-	"wideberth/api":               {8, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2"}},
-	"wideberth/testdata":          {0, nil},
-	"wideberth/cmd/wideberth":     {9, []string{"github.com/alecthomas/kong"}},
+
+	"wideberth/exposure/hours":    {2, []string{"github.com/ringsaturn/tzf", "google.golang.org/protobuf"}},
+	"wideberth/exposure/sound":    {2, nil},
+	"wideberth/exposure/strain":   {3, nil},
+	"wideberth/exposure/learning": {2, []string{"gonum.org/v1/gonum"}},
+	"wideberth/exposure":          {4, []string{"gonum.org/v1/gonum"}},
+
+	"wideberth/routing/search":           {5, nil},
+	"wideberth/routing/search/loop":      {7, nil},
+	"wideberth/routing/network":          {6, []string{"github.com/dominikbraun/graph"}},
+	"wideberth/routing/outing/replay":    {5, nil},
+	"wideberth/routing/survey":           {7, nil},
+	"wideberth/routing/counts":           {8, []string{"gonum.org/v1/gonum"}},
+	"wideberth/routing/survey/twin":      {8, nil},
+	"wideberth/routing/snapshot":         {8, nil},
+	"wideberth/routing/snapshot/maptest": {9, nil},
+	"wideberth/routing/reach":            {9, nil},
+	"wideberth/routing/escape":           {10, nil},
+	"wideberth/routing":                  {11, []string{"github.com/dominikbraun/graph"}},
+	"wideberth/routing/training":         {12, []string{"github.com/dominikbraun/graph"}},
+	"wideberth/routing/outing":           {12, []string{"github.com/dominikbraun/graph"}},
+
+	"wideberth/routing/briefing/message":   {5, []string{"golang.org/x/text"}},
+	"wideberth/routing/briefing/blocktest": {13, nil},
+	"wideberth/routing/briefing":           {13, nil},
+	"wideberth/routing/briefing/draw":      {14, nil},
+
+	"wideberth/api/store": {15, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
+	"wideberth/api/web":   {15, nil},
+
+	"wideberth/api/store/pgtest": {15, []string{"github.com/jackc/pgx/v5"}},
+
+	"wideberth/api/wire": {16, []string{"github.com/paulmach/orb"}},
+	"wideberth/api":      {17, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2"}},
+
+	"wideberth/cmd/wideberth":          {18, []string{"github.com/alecthomas/kong"}},
+	"wideberth/testdata/town/generate": {19, []string{"github.com/paulmach/osm"}},
 }
 
-// TestArrows holds the imports of the whole house against the layers.
+// folders is the straight line that the top level keeps.
+var folders = []string{"osmdata", "exposure", "routing", "api", "cmd"}
+
+// forTests are what tests may import beside the rows above.
+var forTests = []string{"pgregory.net/rapid", "gonum.org/v1/gonum", "github.com/rogpeppe/go-internal", "github.com/paulmach/", "github.com/dominikbraun/graph", "google.golang.org/protobuf"}
+
+// helpTests are packages that only tests import; they may stand in the same layer.
+var helpTests = []string{"wideberth/routing/snapshot/maptest", "wideberth/routing/briefing/blocktest", "wideberth/api/store/pgtest"}
+
+// looksUp are the tests that look at a higher package, each with its reason.
+var looksUp = map[string]string{
+	"wideberth/routing/search": "wideberth/routing/network", // paths and loops are timed on the network of a state
+}
+
+// TestArrows holds the imports of the whole house against the layers, those of
+// tests and of the town's generator too.
 func TestArrows(t *testing.T) {
-	out, err := exec.Command("go", "list", "-json=ImportPath,Imports", "wideberth/...").Output()
+	out, err := exec.Command("go", "list", "-json=ImportPath,Imports,TestImports,XTestImports", "wideberth/...", "wideberth/testdata", "wideberth/testdata/town/generate").Output()
 	if err != nil {
 		t.Fatal(err)
 	}
 	for dec := json.NewDecoder(strings.NewReader(string(out))); ; {
 		var p struct {
-			ImportPath string
-			Imports    []string
+			ImportPath                         string
+			Imports, TestImports, XTestImports []string
 		}
 		if err := dec.Decode(&p); errors.Is(err, io.EOF) {
 			return
@@ -62,6 +102,29 @@ func TestArrows(t *testing.T) {
 		}
 		for _, imp := range p.Imports {
 			checkArrow(t, p.ImportPath, imp, row.layer, row.outside)
+		}
+		for _, imp := range slices.Concat(p.TestImports, p.XTestImports) {
+			if imp == p.ImportPath || imp == looksUp[p.ImportPath] || slices.Contains(helpTests, imp) && row.layer >= layers[imp].layer {
+				continue
+			}
+			checkArrow(t, p.ImportPath+" (its tests)", imp, row.layer, slices.Concat(row.outside, forTests))
+		}
+	}
+}
+
+// TestFolders: the layers of a folder all lie below those of the next.
+func TestFolders(t *testing.T) {
+	lowest, highest := map[string]int{}, map[string]int{}
+	for path, row := range layers {
+		folder := strings.Split(path, "/")[1]
+		if low, ok := lowest[folder]; !ok || row.layer < low {
+			lowest[folder] = row.layer
+		}
+		highest[folder] = max(highest[folder], row.layer)
+	}
+	for i := 1; i < len(folders); i++ {
+		if below, above := folders[i-1], folders[i]; highest[below] >= lowest[above] {
+			t.Errorf("%s reaches up to layer %d, %s down to %d", below, highest[below], above, lowest[above])
 		}
 	}
 }

@@ -14,6 +14,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/reach"
 	"wideberth/testdata"
 )
 
@@ -82,7 +83,7 @@ func (c *demoCommand) plan(ctx context.Context, p *routing.Planner, wish *routin
 	for _, at := range starts(p) {
 		wish.From = at
 		plan, err := p.Plan(ctx, *wish)
-		var none *routing.Infeasible
+		var none *reach.Infeasible
 		if err == nil || !errors.As(err, &none) {
 			return plan, err
 		}

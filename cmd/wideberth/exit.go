@@ -7,11 +7,11 @@ import (
 	"strconv"
 
 	"wideberth/api/store"
-	"wideberth/exposure"
 	"wideberth/osmdata"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/flatfile"
-	"wideberth/routing"
 	"wideberth/routing/network"
+	"wideberth/routing/reach"
 )
 
 // The exit codes; they are never renumbered.
@@ -28,8 +28,8 @@ const (
 func classify(err error) (code int, hint string) {
 	var (
 		words  *usage
-		wrong  exposure.Problems
-		none   *routing.Infeasible
+		wrong  fault.Problems
+		none   *reach.Infeasible
 		format *osmdata.FormatError
 		path   *fs.PathError
 	)
@@ -52,7 +52,12 @@ func classify(err error) (code int, hint string) {
 		return exitFile, ""
 	case errors.Is(err, osmdata.ErrNothingToWalk), errors.Is(err, network.ErrNoStreets):
 		return exitFile, "choose an extract with streets or paths in it"
-	case errors.Is(err, store.ErrNewer), errors.Is(err, store.ErrForeign), errors.Is(err, store.ErrInUse), errors.Is(err, store.ErrReadOnly), errors.Is(err, store.ErrFull):
+	case errors.Is(err, store.ErrForeign):
+		return exitFile, "give another file, or a new name to begin anew"
+	case errors.Is(err, store.ErrUnmarked):
+		return exitFile, "--unsealed takes one of an older program"
+	case errors.Is(err, store.ErrNewer), errors.Is(err, store.ErrInUse), errors.Is(err, store.ErrReadOnly), errors.Is(err, store.ErrFull),
+		errors.Is(err, store.ErrEmpty), errors.Is(err, store.ErrDamaged), errors.Is(err, store.ErrChecksum), errors.Is(err, store.ErrUnavailable), errors.Is(err, store.ErrAddress):
 		return exitFile, ""
 	case errors.Is(err, store.ErrOtherTools):
 		return exitUsage, ""
@@ -64,7 +69,7 @@ func classify(err error) (code int, hint string) {
 	return exitInternal, ""
 }
 
-func offerHint(e *routing.Infeasible) string {
+func offerHint(e *reach.Infeasible) string {
 	if len(e.Offers) == 0 {
 		return ""
 	}

@@ -6,6 +6,7 @@ import (
 	"text/tabwriter"
 
 	"wideberth/routing"
+	"wideberth/routing/snapshot"
 )
 
 type explainCommand struct {
@@ -54,6 +55,6 @@ func (c *explainCommand) Run(w *world) error {
 	if err := t.Flush(); err != nil {
 		return err
 	}
-	fmt.Fprintf(w.out, "\nPredicted from the map, not counted. %s\n", routing.Licence)
+	fmt.Fprintf(w.out, "\nPredicted from the map, not counted. %s\n", snapshot.Licence)
 	return nil
 }

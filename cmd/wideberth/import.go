@@ -14,7 +14,7 @@ import (
 	"strings"
 	"time"
 
-	"wideberth/routing"
+	"wideberth/routing/snapshot"
 	"wideberth/testdata"
 )
 
@@ -44,7 +44,7 @@ func (c *importCommand) Run(ctx context.Context, w *world) error {
 	}
 	begin := w.now()
 	bar := progressBar{w: w.err, on: w.tty}
-	snap, err := routing.Import(ctx, path, routing.ImportOptions{TimeZone: c.TimeZone, Country: c.Country, Heights: c.Heights, Tool: version, Progress: bar.show})
+	snap, err := snapshot.Import(ctx, path, snapshot.ImportOptions{TimeZone: c.TimeZone, Country: c.Country, Heights: c.Heights, Tool: version, Progress: bar.show})
 	bar.clear()
 	if err != nil {
 		return err
@@ -73,7 +73,7 @@ func (c *importCommand) check() error {
 // countryCode is the form of an ISO 3166-1 alpha-2 code.
 var countryCode = regexp.MustCompile(`^[A-Za-z]{2}$`)
 
-func printImport(w *world, s *routing.Snapshot, path string, took time.Duration) {
+func printImport(w *world, s *snapshot.Snapshot, path string, took time.Duration) {
 	size := int64(0)
 	if info, err := os.Stat(path); err == nil {
 		size = info.Size()
@@ -83,7 +83,7 @@ func printImport(w *world, s *routing.Snapshot, path string, took time.Duration)
 	for _, kind := range slices.Sorted(maps.Keys(s.Odd)) {
 		fmt.Fprintf(w.out, "  odd: %s: %d\n", kind, s.Odd[kind])
 	}
-	fmt.Fprintln(w.out, routing.Licence)
+	fmt.Fprintln(w.out, snapshot.Licence)
 }
 
 // progressBar draws how far an import is, on a terminal only.
@@ -118,7 +118,7 @@ type checkCommand struct {
 }
 
 func (c *checkCommand) Run(w *world) error {
-	snap, err := routing.Open(c.File)
+	snap, err := snapshot.Open(c.File)
 	if err != nil {
 		return err
 	}
@@ -127,7 +127,7 @@ func (c *checkCommand) Run(w *world) error {
 		fmt.Fprintln(w.out, b)
 	}
 	if len(breaches) > 0 {
-		return fmt.Errorf("%s: %w: %d breaches", c.File, routing.ErrUnsound, len(breaches))
+		return fmt.Errorf("%s: %w: %d breaches", c.File, snapshot.ErrUnsound, len(breaches))
 	}
 	fmt.Fprintf(w.out, "%s is sound: %s, %d edges, map of %s\n", c.File, snap.Name, snap.Graph.EdgeCount(), dateOf(snap.MapTime))
 	return nil

@@ -10,9 +10,12 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"regexp"
 	"strings"
 	"syscall"
 	"time"
+
+	"wideberth/api/store"
 
 	"github.com/alecthomas/kong"
 )
@@ -29,6 +32,7 @@ type command struct {
 	Visits  visitsCommand  `cmd:"" help:"Plan training visits that come nearer to triggers by small steps."`
 	Explain explainCommand `cmd:"" help:"Take the hazard of one place and hour apart."`
 	Serve   serveCommand   `cmd:"" help:"Answer over HTTP, with the page."`
+	OpenAPI openAPICommand `cmd:"" name:"openapi" help:"Print the description of the HTTP interface (OpenAPI 3.1)."`
 	Demo    demoCommand    `cmd:"" help:"Plan a loop for an invented dog, write it down and serve."`
 	Token   tokenCommand   `cmd:"" help:"Make a token for an account, and the account if need be."`
 	Backup  backupCommand  `cmd:"" help:"Copy what is kept to a new file."`
@@ -41,6 +45,7 @@ type world struct {
 	out, err io.Writer
 	tty      bool // err is a terminal: progress may be drawn
 	now      func() time.Time
+	args     []string // of the command line, of which some may be secret
 }
 
 // json prints a value for other programs to read.
@@ -66,6 +71,7 @@ var errHelp = errors.New("help was asked for")
 // run is the whole program as a function of its arguments; it returns the exit
 // code.
 func run(ctx context.Context, w *world, args []string) (code int) {
+	w.args = args
 	var c command
 	parser, err := kong.New(&c, kong.Name("wideberth"), kong.Writers(w.out, w.err),
 		kong.WithHyphenPrefixedParameters(true), // south of the equator latitudes begin with one
@@ -108,8 +114,34 @@ func fail(w *world, err error) int {
 	if hint != "" {
 		line += " (" + hint + ")"
 	}
-	fmt.Fprintln(w.err, "wideberth: "+line)
+	fmt.Fprintln(w.err, "wideberth: "+hushed(line, w.args))
 	return code
+}
+
+// address is what may be the address of a database with a password in it, be it
+// mistyped or not.
+var address = regexp.MustCompile(`(?i)[a-z]*:?//?[^\s"']*@[^\s"',;]*|[^\s"']*(postgres|passw)[^\s"']*[@=:][^\s"',;]+`)
+
+// exampleAddress may be shown.
+const exampleAddress = "postgres://user@host/database"
+
+// hushed is a line without what may be a password: in an address, or a word of the
+// command line that looks like one and is repeated by whoever did not know it.
+func hushed(line string, args []string) string {
+	for _, a := range args {
+		if _, value, ok := strings.Cut(a, "="); ok && strings.HasPrefix(a, "-") {
+			a = value
+		}
+		if store.Redacted(a) != a {
+			line = strings.ReplaceAll(line, a, "[address]")
+		}
+	}
+	return address.ReplaceAllStringFunc(line, func(found string) string {
+		if found == exampleAddress {
+			return found
+		}
+		return "[address]"
+	})
 }
 
 type versionCommand struct{}

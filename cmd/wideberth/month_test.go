@@ -24,6 +24,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/snapshot"
 	"wideberth/testdata"
 )
 
@@ -143,7 +144,7 @@ func monthPlanner(t *testing.T) *routing.Planner {
 	if err := os.WriteFile(path, testdata.Town(), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	snap, err := routing.Import(t.Context(), path, routing.ImportOptions{})
+	snap, err := snapshot.Import(t.Context(), path, snapshot.ImportOptions{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -13,7 +13,8 @@ import (
 	"wideberth/api"
 	"wideberth/api/wire"
 	"wideberth/routing"
-	"wideberth/routing/replay"
+	"wideberth/routing/outing"
+	"wideberth/routing/outing/replay"
 )
 
 type outingCommand struct {
@@ -36,7 +37,7 @@ func (c *outingCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return err
 	}
-	t, err := p.Outing(ctx, o)
+	t, err := outing.Plan(ctx, p, o)
 	if err != nil {
 		return err
 	}
@@ -56,23 +57,23 @@ func (c *outingCommand) Run(ctx context.Context, w *world) error {
 }
 
 // outing reads the plan's file.
-func (c *outingCommand) outing(p *routing.Planner) (routing.Outing, error) {
+func (c *outingCommand) outing(p *routing.Planner) (outing.Wish, error) {
 	text, err := os.ReadFile(c.Plan)
 	if err != nil {
-		return routing.Outing{}, err
+		return outing.Wish{}, err
 	}
 	var body api.OutingBody
 	dec := json.NewDecoder(bytes.NewReader(text))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(&body); err != nil {
-		return routing.Outing{}, wrong("plan", c.Plan, "is not an outing in JSON: "+err.Error())
+		return outing.Wish{}, wrong("plan", c.Plan, "is not an outing in JSON: "+err.Error())
 	}
 	if dec.More() {
-		return routing.Outing{}, wrong("plan", c.Plan, "goes on after the outing: give one outing a file")
+		return outing.Wish{}, wrong("plan", c.Plan, "goes on after the outing: give one outing a file")
 	}
 	for i := range body.Dogs {
 		if body.Dogs[i].DogID != "" {
-			return routing.Outing{}, wrong("plan", body.Dogs[i].DogID, "names a kept dog: give its distances here, or ask the server")
+			return outing.Wish{}, wrong("plan", body.Dogs[i].DogID, "names a kept dog: give its distances here, or ask the server")
 		}
 	}
 	o, err := body.Outing(p.Frame(), p.Zone())
@@ -83,7 +84,7 @@ func (c *outingCommand) outing(p *routing.Planner) (routing.Outing, error) {
 }
 
 // printOuting prints a timetable for the wall: the gate's arithmetic first.
-func printOuting(w *world, t *routing.Timetable, out *wire.Timetable, check *api.OutingCheck) error {
+func printOuting(w *world, t *outing.Timetable, out *wire.Timetable, check *api.OutingCheck) error {
 	g := &out.Gate
 	fmt.Fprintf(w.out, "Outing on %s to %s (%s)\n", t.Start.Format("Mon 2 Jan 15:04"), t.Start.Add(time.Duration(t.Minutes)*time.Minute).Format("15:04"), out.TimeZone)
 	fmt.Fprintf(w.out, "The gate: a walk keeps it for %.1f min going out and %.1f coming home, so at most %d walks fit in; dogs: %d\n%s\n\n", g.OutMinutes, g.InMinutes, g.MostWalks, g.Dogs, out.Rules)

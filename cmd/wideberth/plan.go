@@ -13,8 +13,10 @@ import (
 
 	"wideberth/api/wire"
 	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/snapshot"
 )
 
 type planCommand struct {
@@ -60,7 +62,7 @@ const usualMinutes = 30
 
 // openPlanner makes a planner of a snapshot's file.
 func openPlanner(path string) (*routing.Planner, error) {
-	snap, err := routing.Open(path)
+	snap, err := snapshot.Open(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, fmt.Errorf("%w: wideberth import writes one", err)
 	}
@@ -123,7 +125,7 @@ func place(f plane.Frame, field, text string) (plane.Point, error) {
 }
 
 func wrong(field, value, mend string) error {
-	return exposure.Problems{{Pointer: "--" + field, Value: value, Mend: mend}}
+	return fault.Problems{{Pointer: "--" + field, Value: value, Mend: mend}}
 }
 
 func departure(text string, p *routing.Planner, w *world) (time.Time, error) {

@@ -7,7 +7,6 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
-	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
 
@@ -18,7 +17,7 @@ import (
 // still.
 func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){"wideberth": func() {
-		w := &world{out: os.Stdout, err: os.Stderr, now: func() time.Time { return time.Date(2026, 11, 25, 6, 40, 0, 0, time.UTC) }}
+		w := &world{out: os.Stdout, err: os.Stderr, now: standing}
 		os.Exit(run(context.Background(), w, os.Args[1:]))
 	}})
 }

@@ -8,6 +8,7 @@ import (
 	"net"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"wideberth/api"
 	"wideberth/api/store"
@@ -17,10 +18,16 @@ type serveCommand struct {
 	Snapshot string `required:"" placeholder:"FILE" help:"Snapshot written by import."`
 	Listen   string `default:"127.0.0.1:8080" placeholder:"ADDR" help:"Address to answer at; left out: 127.0.0.1:8080."`
 	Store    string `placeholder:"FILE|URL" help:"Where dogs and walks are kept: a SQLite file, or a postgres:// URL; left out: the snapshot's name with .db."`
+	Clock    string `placeholder:"TIME" help:"Begin at this time, with its zone, instead of now: to rehearse another day. What is kept is dated by it."`
 	Quiet    bool   `help:"Do not log requests."`
 }
 
 func (c *serveCommand) Run(ctx context.Context, w *world) error {
+	now, err := c.clock(w.now)
+	if err != nil {
+		return err
+	}
+	w = &world{out: w.out, err: w.err, tty: w.tty, now: now}
 	planner, err := openPlanner(c.Snapshot)
 	if err != nil {
 		return err
@@ -50,11 +57,24 @@ func (c *serveCommand) Run(ctx context.Context, w *world) error {
 	return server.Serve(ctx, l)
 }
 
+// clock is that of the machine, or one that shows the time asked for now and runs on.
+func (c *serveCommand) clock(now func() time.Time) (func() time.Time, error) {
+	if c.Clock == "" {
+		return now, nil
+	}
+	first, err := time.Parse(time.RFC3339, c.Clock)
+	if err != nil {
+		return nil, wrong("clock", c.Clock, "give a time with its zone, like 2026-11-25T07:10:00-05:00")
+	}
+	begun := now()
+	return func() time.Time { return first.Add(now().Sub(begun)) }, nil
+}
+
 // local is who everybody is on a server that asks nobody: one that listens on the
 // machine itself only and for which no token was made. Any other address without
 // tokens is refused, as it would open the account to everybody.
 func (c *serveCommand) local(ctx context.Context, m *store.Store) (store.Who, error) {
-	has, err := m.HasTokens(ctx)
+	has, err := m.Keyed(ctx)
 	if err != nil || has {
 		return store.Who{}, err
 	}
@@ -73,5 +93,9 @@ func openStore(ctx context.Context, w *world, where, snapshot string) (*store.St
 	if where == "" {
 		where = strings.TrimSuffix(snapshot, filepath.Ext(snapshot)) + ".db"
 	}
-	return store.Open(ctx, where, store.Options{Now: w.now, Rand: rand.Reader})
+	m, err := store.Open(ctx, where, store.Options{Now: w.now, Rand: rand.Reader})
+	if err == nil && m.Made() {
+		fmt.Fprintf(w.err, "wideberth: there was no store: a new and empty one was made, %s\n", store.Redacted(where))
+	}
+	return m, err
 }

@@ -72,11 +72,13 @@ func (c *backupCommand) Run(ctx context.Context, w *world) error {
 type restoreCommand struct {
 	From  string `required:"" placeholder:"FILE" help:"Backup."`
 	Store string `required:"" placeholder:"FILE" help:"SQLite file to put it in the place of; no program may have it open."`
+
+	Unsealed bool `help:"Take a backup that carries no checksum: one of an older program. Only SQLite looks at it then, who misses most damage."`
 }
 
 // Run puts a backup in the place of a database.
 func (c *restoreCommand) Run(ctx context.Context, w *world) error {
-	before, err := store.Restore(ctx, c.From, c.Store, store.Options{Now: w.now, Rand: rand.Reader})
+	before, err := store.Restore(ctx, c.From, c.Store, c.Unsealed, store.Options{Now: w.now, Rand: rand.Reader})
 	if err != nil {
 		return err
 	}

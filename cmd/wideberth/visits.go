@@ -10,9 +10,10 @@ import (
 
 	"wideberth/api"
 	"wideberth/api/wire"
-	"wideberth/exposure"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/training"
 )
 
 type visitsCommand struct {
@@ -39,7 +40,7 @@ func (c *visitsCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return err
 	}
-	seq, err := p.Visits(ctx, wish)
+	seq, err := training.Visits(ctx, p, wish)
 	if err != nil {
 		return byFlag(err)
 	}
@@ -50,7 +51,7 @@ func (c *visitsCommand) Run(ctx context.Context, w *world) error {
 	return printVisits(w, seq, &out, wish.Dog.Name)
 }
 
-func (c *visitsCommand) wish(p *routing.Planner, w *world) (routing.VisitsWish, error) {
+func (c *visitsCommand) wish(p *routing.Planner, w *world) (training.Wish, error) {
 	body := api.VisitsBody{Farthest: c.Farthest, Nearest: c.Nearest, MaxReactions: c.MaxX, Times: c.At}
 	body.Kind = c.Kind
 	wish, err := body.Wish(p.Frame(), p.Zone(), w.now())
@@ -83,7 +84,7 @@ func (c *visitsCommand) wish(p *routing.Planner, w *world) (routing.VisitsWish, 
 
 // byFlag names the flag that a fault is in, in place of the field of the wish.
 func byFlag(err error) error {
-	var wrong exposure.Problems
+	var wrong fault.Problems
 	if !errors.As(err, &wrong) {
 		return err
 	}
@@ -101,11 +102,11 @@ func byFlag(err error) error {
 }
 
 // gradeWords say what a letter of the ways out means.
-var gradeWords = map[routing.Grade]string{
-	routing.GradeA: "two ways that share no stretch of path, never nearer than nine tenths of the distance",
-	routing.GradeB: "two ways that share no stretch of path, never nearer than three quarters of the distance",
-	routing.GradeC: "one way, never nearer than nine tenths of the distance, and 20 m of room beside",
-	routing.GradeD: "one way, never nearer than nine tenths of the distance",
+var gradeWords = map[training.Grade]string{
+	training.GradeA: "two ways that share no stretch of path, never nearer than nine tenths of the distance",
+	training.GradeB: "two ways that share no stretch of path, never nearer than three quarters of the distance",
+	training.GradeC: "one way, never nearer than nine tenths of the distance, and 20 m of room beside",
+	training.GradeD: "one way, never nearer than nine tenths of the distance",
 }
 
 // orderWords say what the steps of a sequence keep.
@@ -116,7 +117,7 @@ var orderWords = map[string]string{
 }
 
 // printVisits prints a sequence for a trainer.
-func printVisits(w *world, seq *routing.Sequence, out *wire.Sequence, dog string) error {
+func printVisits(w *world, seq *training.Sequence, out *wire.Sequence, dog string) error {
 	if dog == "" {
 		dog = "Your dog"
 	}

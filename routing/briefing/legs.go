@@ -1,30 +1,35 @@
 package briefing
 
 import (
+	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/network"
+	"wideberth/routing/outing"
+	"wideberth/routing/training"
 )
 
 // LegText is one leg in words, with the watch points on it.
 type LegText struct {
-	Number  int // 1, 2, 3 ... in walking order
-	Name    string
-	Turn    string // "Right, 390 m"
-	Room    string // "Keep right: 8 m"
-	Level   string // "calm, level 1 of 4"
-	Text    string // the whole of it, for lists and screen readers
-	FromM   float64
-	ToM     float64
-	StartS  float64
-	Watch   []WatchText
-	brief   string // "Right, Race Walk", "On: Race Walk"
-	plain   bool   // calm, so that its room may be left out where space is short
-	lengthM float64
+	Number int // 1, 2, 3 ... in walking order
+	Name   string
+	Turn   string // "Right, 390 m"
+	Room   string // "Keep right: 8 m"
+	Level  string // "calm, level 1 of 4"
+	Text   string // the whole of it, for lists and screen readers
+	FromM  float64
+	ToM    float64
+	StartS float64
+	Watch  []WatchText
+	Brief  string // "Right, Race Walk", "On: Race Walk"
+	Plain  bool   // calm, so that its room may be left out where space is short
 }
+
+// LengthM is how long the leg is.
+func (l *LegText) LengthM() float64 { return l.ToM - l.FromM }
 
 // WatchText is one place to be ready at, in words.
 type WatchText struct {
@@ -52,7 +57,7 @@ func (w Words) Legs(walk *routing.Walk, d *exposure.Dog) []LegText {
 	atM := 0.0
 	for i := range legs {
 		l := &legs[i]
-		t := w.leg(l, i, i == len(legs)-1 && homeward(walk), room, d)
+		t := w.leg(l, i, i == len(legs)-1 && Homeward(walk), room, d)
 		t.FromM, t.ToM = atM, atM+l.LengthM
 		for len(watch) > 0 && (watch[0].FromM < t.ToM || i == len(legs)-1) {
 			t.Watch = append(t.Watch, watch[0])
@@ -65,7 +70,7 @@ func (w Words) Legs(walk *routing.Walk, d *exposure.Dog) []LegText {
 }
 
 // homeward says whether a walk ends where it begins.
-func homeward(walk *routing.Walk) bool {
+func Homeward(walk *routing.Walk) bool {
 	return walk.Shape != routing.Way && len(walk.Line) > 1 && walk.Line[0].DistanceM(walk.Line[len(walk.Line)-1]) < 5
 }
 
@@ -77,15 +82,15 @@ func joinLegs(legs []routing.Leg) []routing.Leg {
 		l.Line = slices.Clone(l.Line)
 		n := len(out)
 		switch {
-		case n > 0 && out[n-1].Name == l.Name && out[n-1].Class == l.Class && l.Turn != routing.TurnBack:
+		case n > 0 && out[n-1].Name == l.Name && out[n-1].Class == l.Class && l.Turn != network.TurnBack:
 			out[n-1] = joined(out[n-1], l)
 		case n > 0 && scrap(&out[n-1]) && n > 1:
 			// The scrap goes into this leg, which then turns off the leg before it.
-			turn := routing.TurnBetween(out[n-2].Line, l.Line)
+			turn := network.TurnBetween(out[n-2].Line, l.Line)
 			head := joined(l, out[n-1])
 			head.Line = append(slices.Clone(out[n-1].Line), l.Line...)
 			head.StartS, head.Turn, head.Edges = out[n-1].StartS, turn, append(slices.Clone(out[n-1].Edges), l.Edges...)
-			if out[n-2].Name == head.Name && head.Name != "" && turn != routing.TurnBack {
+			if out[n-2].Name == head.Name && head.Name != "" && turn != network.TurnBack {
 				out[n-2] = joined(out[n-2], head)
 				out = out[:n-1]
 				continue
@@ -119,37 +124,55 @@ func joined(a, b routing.Leg) routing.Leg {
 	return a
 }
 
+// Lead is the kind whose room a walk is drawn for: the one that brings most
+// reactions of those that are seen rather than heard, else the one the dog needs
+// most room from. False for a dog that reacts to nothing.
+func Lead(walk *routing.Walk, d *exposure.Dog) (exposure.Kind, bool) {
+	for _, k := range walk.Kinds {
+		if !k.Kind.Info().Heard && d.Need(k.Kind).WorkingM > 0 {
+			return k.Kind, true
+		}
+	}
+	best, most := exposure.Kind(0), 0.0
+	for k := range exposure.KindCount {
+		if n := d.Need(k).WorkingM; n > most && !(k.Info().Heard && most > 0) {
+			best, most = k, n
+		}
+	}
+	return best, most > 0
+}
+
 func (w Words) legName(l *routing.Leg) string {
 	if l.Name != "" {
 		return l.Name
 	}
 	if key := "class." + l.Class; w.has(key) {
-		return w.say(key)
+		return w.Say(key)
 	}
-	return w.say("class.street")
+	return w.Say("class.street")
 }
 
 func (w Words) leg(l *routing.Leg, i int, last bool, need exposure.Need, d *exposure.Dog) LegText {
 	length := w.Distance(l.LengthM)
-	t := LegText{Number: i + 1, Name: w.legName(l), Level: w.Level(l.Level), StartS: l.StartS, plain: l.Level == routing.Calm, lengthM: l.LengthM}
-	t.Turn = w.say("turn."+string(l.Turn), "length", length)
-	said := w.say("said." + string(l.Turn))
-	if last && i > 0 {
-		t.Turn = w.say("turn."+string(l.Turn), "length", w.say("home", "turn", length))
-		said = w.say("home", "turn", said)
+	t := LegText{Number: i + 1, Name: w.legName(l), Level: w.Level(l.Level), StartS: l.StartS, Plain: l.Level == routing.Calm}
+	said := w.Say("turn." + string(l.Turn))
+	t.Turn = w.Say("leg.turn", "turn", Sentence(said), "length", length)
+	t.Brief = w.Say("leg.brief", "turn", Sentence(said), "name", t.Name)
+	if l.Turn == network.TurnStraight {
+		t.Brief = w.Say("leg.brief.on", "name", t.Name)
 	}
-	t.brief = w.say("leg.brief", "turn", sentence(w.say("said."+string(l.Turn))), "name", t.Name)
-	if l.Turn == routing.TurnStraight {
-		t.brief = w.say("leg.brief.on", "name", t.Name)
+	if last && i > 0 {
+		t.Turn = w.Say("leg.turn", "turn", Sentence(said), "length", w.Say("home", "turn", length))
+		said = w.Say("home", "turn", said)
 	}
 	t.Room = w.shortRoom(l, need)
 	key := "leg"
-	from, to := number(l.StartS/60), number((l.StartS+l.DurationS)/60)
+	from, to := math.Round(l.StartS/60), math.Round((l.StartS+l.DurationS)/60)
 	if from == to {
 		key = "leg.short"
 	}
-	t.Text = strings.TrimSpace(w.say(key, "n", strconv.Itoa(t.Number), "name", t.Name, "turn", said, "length", length, "from", from, "to", to,
-		"level", w.say("level."+sentence(l.Level.String())), "room", w.longRoom(l, need, d), "out", w.legWayOut(l, need)))
+	t.Text = strings.TrimSpace(w.Say(key, "n", t.Number, "name", t.Name, "turn", said, "length", length, "from", from, "to", to,
+		"level", w.Say("level.ground."+l.Level.String()), "room", w.longRoom(l, need, d), "out", w.legWayOut(l, need)))
 	return t
 }
 
@@ -162,16 +185,16 @@ func (w Words) shortRoom(l *routing.Leg, need exposure.Need) string {
 	said := ""
 	switch {
 	case need.WorkingM > 0 && m >= need.WorkingM:
-		return w.say("keep.all")
+		return w.Say("keep.all")
 	case l.Level >= routing.Tight && m < pinchedM:
-		said = w.say("keep."+l.Level.String(), "distance", w.Distance(m))
+		said = w.Say("keep."+l.Level.String(), "distance", w.Distance(m))
 	case l.Keep != "":
-		said = w.say("keep."+l.Keep, "distance", w.Distance(m))
+		said = w.Say("keep."+l.Keep, "distance", w.Distance(m))
 	default:
-		said = w.say("keep.either", "distance", w.Distance(m))
+		said = w.Say("keep.either", "distance", w.Distance(m))
 	}
 	if l.RoomDefault {
-		return w.say("keep.default", "keep", said)
+		return w.Say("keep.default", "keep", said)
 	}
 	return said
 }
@@ -182,15 +205,15 @@ const pinchedM = 8
 func (w Words) longRoom(l *routing.Leg, need exposure.Need, d *exposure.Dog) string {
 	m := better(l)
 	if need.WorkingM > 0 && m >= need.WorkingM {
-		return w.say("leg.room.all", "dog", w.Dog(d))
+		return w.Say("leg.room.all", "dog", w.Dog(d))
 	}
 	key := "leg.room.either"
 	if l.Keep != "" {
 		key = "leg.room." + l.Keep
 	}
-	said := w.say(key, "distance", w.Distance(m))
+	said := w.Say(key, "distance", w.Distance(m))
 	if l.RoomDefault {
-		return w.say("leg.room.assumed", "room", said)
+		return w.Say("leg.room.assumed", "room", said)
 	}
 	return said
 }
@@ -207,13 +230,13 @@ func (w Words) legWayOut(l *routing.Leg, need exposure.Need) string {
 func (w Words) WayOut(l *routing.Leg) string {
 	switch {
 	case l.WayOutS < 0:
-		return w.say("out.none")
+		return w.Say("out.none")
 	case l.WayOutS == 0 && l.WayOutSide == "":
-		return w.say("out.here")
+		return w.Say("out.here")
 	case w.has("out." + l.WayOutSide):
-		return w.say("out."+l.WayOutSide, "seconds", w.Seconds(l.WayOutS))
+		return w.Say("out."+l.WayOutSide, "seconds", w.Seconds(l.WayOutS))
 	}
-	return w.say("out.none")
+	return w.Say("out.none")
 }
 
 // Watch tells the places to be ready at, in walking order.
@@ -221,9 +244,8 @@ func (w Words) Watch(walk *routing.Walk) []WatchText {
 	out := make([]WatchText, 0, len(walk.Watch))
 	for i := range walk.Watch {
 		p := &walk.Watch[i]
-		n := strconv.Itoa(i + 1)
 		out = append(out, WatchText{Number: i + 1, FromM: p.FromM, AtS: p.AtS, Text: w.watchText(p),
-			Head: w.say("watch.head", "n", n, "what", w.watchName(p), "minutes", w.Minutes(p.AtS))})
+			Head: w.Say("spot.head", "n", i+1, "what", w.watchName(p), "minutes", w.Into(p.AtS))})
 	}
 	return out
 }
@@ -231,7 +253,7 @@ func (w Words) Watch(walk *routing.Walk) []WatchText {
 // className is a street's name, or what a way without one is called.
 func (w Words) className(name string) string {
 	if key := "class." + name; w.has(key) {
-		return w.say(key)
+		return w.Say(key)
 	}
 	return name
 }
@@ -239,9 +261,9 @@ func (w Words) className(name string) string {
 func (w Words) watchName(p *routing.WatchPoint) string {
 	name := w.className(p.Name)
 	if name == "" && p.What == "crossing" {
-		return w.say("watch.crossing.unnamed")
+		return w.Say("spot.crossing.unnamed")
 	}
-	return sentence(w.say("watch."+p.What, "name", name))
+	return Sentence(w.Say("spot."+p.What, "name", name))
 }
 
 // atM is the distance under which a source lies on the way itself.
@@ -255,19 +277,19 @@ func (w Words) watchText(p *routing.WatchPoint) string {
 	switch p.What {
 	case "source":
 		if p.DistM < atM {
-			return w.say("watch.source.at")
+			return w.Say("spot.source.at")
 		}
-		return w.say("watch.source."+side, "distance", w.Distance(p.DistM))
+		return w.Say("spot.source."+side, "distance", w.Distance(p.DistM))
 	case "school_bell":
-		return w.say("watch.bell."+side, "distance", w.Distance(p.DistM))
+		return w.Say("spot.bell."+side, "distance", w.Distance(p.DistM))
 	case "blind_corner":
-		return w.say("watch.corner.do", "distance", w.Distance(p.SightM))
+		return w.Say("spot.corner.do", "distance", w.Distance(p.SightM))
 	case "pinch":
-		return w.say("watch.pinch.do", "distance", w.Distance(p.RoomM))
-	case routing.HoldPoint:
-		return w.say("watch.hold.do", "clock", w.Clock(p.NotBefore))
-	case routing.StandPoint:
-		return w.say("watch.stand.do", "distance", w.Distance(p.DistM))
+		return w.Say("spot.pinch.do", "distance", w.Distance(p.RoomM))
+	case outing.HoldPoint:
+		return w.Say("spot.hold.do", "clock", w.Clock(p.NotBefore))
+	case training.StandPoint:
+		return w.Say("spot.stand.do", "distance", w.Distance(p.DistM))
 	}
-	return w.say("watch.crossing.do")
+	return w.Say("spot.crossing.do")
 }

@@ -2,11 +2,11 @@ package briefing
 
 import (
 	"math"
-	"strconv"
 	"strings"
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/reach"
 )
 
 // Counts below which a count is told as one walk in so many, and the count of
@@ -18,17 +18,30 @@ const (
 	oneInLeast = 2
 )
 
-// noun is a word for a kind of trigger as this dog sees it: that of the category
-// where the dog needs the same room from all of it.
-func (w Words) noun(k exposure.Kind, d *exposure.Dog, form string) string {
-	if alike(k.Category(), d) {
-		return w.say("category." + k.Category().String() + "." + form)
-	}
-	return w.say("kind." + k.String() + "." + form)
+// Letter is what a walk of a plan is called: A, B, C ...
+func Letter(index int) string { return string(rune('A' + index%26)) }
+
+// Noun is a word for a kind of trigger as this dog sees it, in one of the forms
+// "one" ("a dog"), "many" ("dogs") and "row" ("Dogs"): that of the category where
+// the dog needs the same room from all of it.
+func (w Words) Noun(k exposure.Kind, d *exposure.Dog, form string) string {
+	return w.Say(nounKey(k, d) + "." + form)
 }
 
-// alike says whether a dog has the same distances for all kinds of a category.
-func alike(c exposure.Category, d *exposure.Dog) bool {
+// count tells so many of a kind: "3 dogs".
+func (w Words) count(k exposure.Kind, d *exposure.Dog, n float64) string {
+	return w.Say(nounKey(k, d)+".count", "n", math.Round(n))
+}
+
+func nounKey(k exposure.Kind, d *exposure.Dog) string {
+	if Alike(k.Category(), d) {
+		return "category." + k.Category().String()
+	}
+	return "kind." + k.String()
+}
+
+// Alike says whether a dog has the same distances for all kinds of a category.
+func Alike(c exposure.Category, d *exposure.Dog) bool {
 	kinds := c.Kinds()
 	for _, k := range kinds[1:] {
 		if d.Need(k) != d.Need(kinds[0]) {
@@ -58,7 +71,7 @@ func (w Words) Meetings(walk *routing.Walk, d *exposure.Dog) (out []Meetings) {
 		}
 		into := -1
 		for i := range sums {
-			if sums[i].Kind.Category() == k.Kind.Category() && alike(k.Kind.Category(), d) {
+			if sums[i].Kind.Category() == k.Kind.Category() && Alike(k.Kind.Category(), d) {
 				into = i
 			}
 		}
@@ -77,7 +90,7 @@ func (w Words) Meetings(walk *routing.Walk, d *exposure.Dog) (out []Meetings) {
 		s := &sums[i]
 		m := Meetings{Kind: s.Kind, Met: w.met(s, d), Inside: w.inside(s, d)}
 		if s.InsideS >= 2.5 {
-			m.Time = w.say("inside.time", "seconds", w.Seconds(s.InsideS), "distance", w.Own(d.Need(s.Kind).WorkingM))
+			m.Time = w.Say("inside.time", "seconds", w.Seconds(s.InsideS), "distance", w.Own(d.Need(s.Kind).WorkingM))
 		}
 		out = append(out, m)
 	}
@@ -85,43 +98,32 @@ func (w Words) Meetings(walk *routing.Walk, d *exposure.Dog) (out []Meetings) {
 }
 
 func (w Words) met(s *routing.KindOutlook, d *exposure.Dog) string {
-	one, bare, many := w.noun(s.Kind, d, "one"), w.noun(s.Kind, d, "bare"), w.noun(s.Kind, d, "many")
 	switch n := s.Expected; {
 	case n >= manyFrom:
-		return w.say("met.many", "n", number(n), "many", many, "low", number(s.Low), "high", number(s.High))
+		return w.Say("met.many", "count", w.count(s.Kind, d, n), "low", math.Round(s.Low), "high", math.Round(s.High))
 	case n >= oneFrom:
-		return w.say("met.one", "bare", bare)
+		return w.Say("met.one", "count", w.count(s.Kind, d, 1))
 	case n*mostWalks >= 1:
-		return w.say("met.oneIn", "one", one, "n", oneIn(n))
+		return w.Say("met.oneIn", "one", w.Noun(s.Kind, d, "one"), "n", oneIn(n))
 	}
-	return w.say("met.hardly", "one", one, "n", strconv.Itoa(mostWalks))
+	return w.Say("met.hardly", "one", w.Noun(s.Kind, d, "one"), "n", mostWalks)
 }
 
 func (w Words) inside(s *routing.KindOutlook, d *exposure.Dog) string {
 	distance := w.Own(d.Need(s.Kind).WorkingM)
 	switch n := s.Inside; {
 	case n >= manyFrom:
-		return w.say("inside.many", "n", number(n), "distance", distance)
+		return w.Say("inside.many", "n", math.Round(n), "distance", distance)
 	case n >= oneFrom:
-		return w.say("inside.one", "distance", distance)
+		return w.Say("inside.one", "distance", distance)
 	case n*mostWalks >= 1:
-		return w.say("inside.oneIn", "distance", distance, "n", oneIn(n))
+		return w.Say("inside.oneIn", "distance", distance, "n", oneIn(n))
 	}
-	return w.say("inside.hardly", "distance", distance, "n", strconv.Itoa(mostWalks))
+	return w.Say("inside.hardly", "distance", distance, "n", mostWalks)
 }
 
 // oneIn is the number of walks of which one brings what n are expected of.
-func oneIn(n float64) string { return number(max(oneInLeast, 1/n)) }
-
-// Reactions tells X, for trainers: "0.36 reactions a walk" and what that is in
-// whole walks.
-func (w Words) Reactions(x float64) (exact, walks string) {
-	exact = w.say("reactions", "x", strconv.FormatFloat(x, 'f', 2, 64))
-	if x >= 1 {
-		return exact, w.say("reactions.many", "n", number(x))
-	}
-	return exact, w.say("reactions.oneIn", "n", number(1/max(x, 1e-6)))
-}
+func oneIn(n float64) float64 { return math.Round(max(oneInLeast, 1/n)) }
 
 // Shares of X by which walks of the same number of ten are told apart.
 const (
@@ -139,15 +141,15 @@ func (w Words) Compare(a, b *routing.Walk, letter string) string {
 	both := Tenths(a.CalmChance) == 10
 	switch {
 	case math.Abs(x-y) <= alikeWithin*max(x, y):
-		return w.say("compare.alike", "other", letter)
+		return w.Say("compare.alike", "other", letter)
 	case x < y && both && x <= halfOf*y:
-		return w.say("compare.half", "other", letter)
+		return w.Say("compare.half", "other", letter)
 	case y < x && both && y <= halfOf*x:
-		return w.say("compare.twice", "other", letter)
+		return w.Say("compare.twice", "other", letter)
 	case x < y:
-		return w.say("compare.calmer", "other", letter)
+		return w.Say("compare.calmer", "other", letter)
 	}
-	return w.say("compare.less", "other", letter)
+	return w.Say("compare.less", "other", letter)
 }
 
 // Proof tells how good a walk is against the best there is.
@@ -155,15 +157,15 @@ func (w Words) Proof(walk *routing.Walk) string {
 	q := walk.Quality
 	switch {
 	case q.Proved && walk.Shape == routing.Loop:
-		return w.say("proof.loop")
+		return w.Say("sure.proved")
 	case q.Proved:
-		return w.say("proof.walk")
+		return w.Say("sure.proved.walk")
 	case q.WithinPct >= 0:
-		return w.say("proof.within", "n", strconv.Itoa(int(math.Ceil(max(1, q.WithinPct)))))
+		return w.Say("sure.near", "n", math.Ceil(max(1, q.WithinPct)))
 	case q.Checking:
-		return w.say("proof.checking")
+		return w.Say("sure.checking")
 	}
-	return w.say("proof.none")
+	return w.Say("sure.open")
 }
 
 // Evidence tells what a prediction rests on: ownShare (0 to 1) is the part that
@@ -171,111 +173,52 @@ func (w Words) Proof(walk *routing.Walk) string {
 func (w Words) Evidence(ownShare float64, walks int) string {
 	own := math.Round(100 * ownShare)
 	if walks == 0 || own < 1 {
-		return w.say("evidence.map")
+		return w.Say("sure.map")
 	}
-	return w.say("evidence.mixed", "map", number(100-own), "walks", strconv.Itoa(walks), "own", number(own))
+	return w.Say("sure.mixed", "map", 100-own, "walks", walks, "own", own)
 }
 
 // mostAssumed is how many assumptions stand in view.
-const mostAssumed = 3
+const MostAssumed = 3
 
 // Assumed tells at most three assumptions and how many more there are.
 func (w Words) Assumed(all []string) (shown []string, more string) {
-	for _, a := range all[:min(mostAssumed, len(all))] {
-		shown = append(shown, w.say("assumed", "what", strings.TrimSuffix(a, ".")))
+	for _, a := range all[:min(MostAssumed, len(all))] {
+		shown = append(shown, w.Say("sure.assumed", "what", strings.TrimSuffix(a, ".")))
 	}
-	if n := len(all) - mostAssumed; n > 0 {
-		more = w.say("assumed.more", "n", strconv.Itoa(n))
+	if n := len(all) - MostAssumed; n > 0 {
+		more = w.Say("sure.more", "n", n)
 	}
 	return shown, more
 }
 
-// Need tells the two distances of a dog for a kind.
-func (w Words) Need(n exposure.Need) (works, near string) {
-	return w.say("works", "distance", w.Own(n.WorkingM)), w.say("near", "distance", w.Own(n.ReactionM))
-}
-
-// farNeedM is the working distance from which no place on a map is that far from
-// everything: the farthest that streams are followed is a tenth of it.
-const farNeedM = 1500
-
-// Notes tells what else a handler must know of a plan, one sentence each: laps, a
-// poor hour, distances beyond any map.
-func (w Words) Notes(p *routing.Plan, d *exposure.Dog) (out []string) {
-	if far := d.FarthestM(); far >= farNeedM {
-		out = append(out, w.say("need.far", "distance", w.Own(far)))
-	}
-	if len(p.Walks) == 0 {
-		return out
-	}
-	best := &p.Walks[0]
-	switch {
-	case best.Laps == 2:
-		out = append(out, w.say("say.laps"))
-	case best.Laps > 2:
-		out = append(out, w.say("say.laps.many", "n", strconv.Itoa(best.Laps)))
-	}
-	if Tenths(best.CalmChance) <= poorTenths {
-		out = append(out, w.say("say.poor", "of", w.Of(best.CalmChance)))
-	}
-	return out
-}
-
-// poorTenths is the number of calm walks of ten up to which an hour is a poor one.
-const poorTenths = 3
-
-// InsideStart warns of a source within the reaction distance of the door.
-func (w Words) InsideStart(s *routing.Passed) string {
-	side := "say.inside.right" // away from a source on the left
-	if s.Side == "right" {
-		side = "say.inside.left"
-	}
-	return w.say(side, "name", sentence(s.Name), "distance", w.Distance(s.NearestM))
-}
-
-// Refusal tells why there is no walk, in one or two sentences.
-func (w Words) Refusal(e *routing.Infeasible, minutes float64) string {
+// Refusal tells why there is no walk of so many minutes, in one or two sentences; 0
+// where no length was asked for or it is not known.
+func (w Words) Refusal(e *reach.Infeasible, minutes float64) string {
 	short := w.Far(e.Short)
 	switch e.Reason {
-	case routing.NoStreetNear:
-		return w.say("say.nostreet", "distance", short)
-	case routing.OffTheMap:
-		return w.say("say.offmap", "distance", short)
-	case routing.NotConnected:
-		return w.say("say.notconnected")
-	case routing.TooShort:
-		return w.say("say.tooshort", "minutes", w.minutes(max(60, e.Short)))
-	case routing.LimitsForbid:
-		return w.say("say.noloop.limit", "limit", e.Limit)
-	case routing.MapTooSmall:
-		return w.say("say.small", "distance", short)
-	case routing.NothingInRange:
-		return w.say("say.nothing", "distance", short)
-	case routing.NoStand:
-		return w.say("say.nostand")
-	case routing.NoWayIn:
-		return w.say("say.nowayin")
-	case routing.NobodyThen:
-		return w.say("say.nobody")
+	case reach.NoStreetNear:
+		return w.Say("none.far", "distance", short)
+	case reach.OffTheMap:
+		return w.Say("none.off", "distance", short)
+	case reach.NotConnected:
+		return w.Say("none.connected")
+	case reach.TooShort:
+		return w.Say("none.short", "minutes", w.MinutesSpelt(60*math.Ceil(e.Short/60))) // rounded up: so much is enough
+	case reach.LimitsForbid:
+		return w.Say("none.limits", "minutes", math.Round(minutes), "limit", e.Limit)
+	case reach.MapTooSmall:
+		return w.Say("none.small", "distance", short)
+	case reach.NothingInRange:
+		return w.Say("none.range", "distance", short)
+	case reach.NoStand:
+		return w.Say("none.stand")
+	case reach.NoWayIn:
+		return w.Say("none.way_in")
+	case reach.NobodyThen:
+		return w.Say("none.nobody")
 	}
-	return w.say("say.noloop", "minutes", w.minutes(60*minutes))
-}
-
-// Offer tells what would help, for a button.
-func (w Words) Offer(o *routing.Offer) string {
-	of := w.Of(o.Calm)
-	switch o.What {
-	case "leave_at":
-		return w.say("offer.leave_at", "time", w.Clock(o.Depart), "of", of)
-	case "start_at":
-		return w.say("offer.start_at", "name", o.Name, "of", of)
-	case "without_limit":
-		return w.say("offer.without_limit", "name", o.Name, "of", of)
-	}
-	if o.Shape == routing.ThereAndBack {
-		return w.say("offer.there_and_back", "minutes", w.minutes(60*o.Minutes), "of", of)
-	}
-	return w.say("offer.minutes", "minutes", w.minutes(60*o.Minutes), "of", of)
+	return w.Say("none.loop", "minutes", math.Round(minutes))
 }
 
 // Driver is what makes a dog react, as its people see it: for the advice only.
@@ -296,14 +239,14 @@ func (w Words) TooClose(d Driver) []string {
 	if d == Frustration || d == Excitement {
 		third = "close.ask"
 	}
-	return []string{w.say("close.turn"), w.say("close.room"), w.say(third), w.say("close.home")}
+	return []string{w.Say("close.turn"), w.Say("close.room"), w.Say(third), w.Say("close.home")}
 }
 
-// Caution tells one of the usual cautions: "plan", "intake", "step", "outing",
-// "visit", "law"; "" for any other.
+// Caution tells one of the usual cautions: "intake", "step", "outing", "visit"; ""
+// for any other.
 func (w Words) Caution(of string) string {
 	if !w.has("caution." + of) {
 		return ""
 	}
-	return w.say("caution." + of)
+	return w.Say("caution." + of)
 }

@@ -1,9 +1,6 @@
 package briefing
 
 import (
-	"embed"
-	"encoding/json"
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -13,6 +10,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/briefing/message"
 )
 
 // Units are how distances are told.
@@ -26,9 +24,9 @@ const (
 
 // Lengths of what distances are told in, in metres.
 const (
-	metresPerFoot = 0.3048
+	MetresPerFoot = 0.3048
 	metresPerMile = 1609.344
-	carM          = 5 // a parked car with its gap: the ruler that stands on every street
+	CarM          = 5 // a parked car with its gap: the ruler that stands on every street
 	mostCars      = 20
 	leastCars     = 2
 	kmFromM       = 1000 // lengths of walks from here on are told in kilometres
@@ -38,29 +36,6 @@ const (
 // thin is the space between a number and its unit; it does not break.
 const thin = "\u202f"
 
-//go:embed text/*.json text/handout.html text/handout.css
-var textFiles embed.FS
-
-// texts holds every string, whole, by language and key. To add a language add a
-// file.
-var texts = map[Units]map[string]string{Metric: readTexts("en-GB"), US: readTexts("en-GB", "en-US")}
-
-// readTexts reads languages one over the other. The files are part of the program,
-// so one that cannot be read is a broken build, which the tests meet first.
-func readTexts(langs ...string) map[string]string {
-	all := map[string]string{}
-	for _, lang := range langs {
-		text, err := textFiles.ReadFile("text/" + lang + ".json")
-		if err == nil {
-			err = json.Unmarshal(text, &all)
-		}
-		if err != nil {
-			panic(fmt.Sprintf("text of %s: %v", lang, err))
-		}
-	}
-	return all
-}
-
 // Words tells numbers and plans in one language, one system of units and one way
 // to tell the hour. The zero value is British English, metric, 24 hours. Rounding
 // happens here, in display, and nowhere else.
@@ -69,43 +44,10 @@ type Words struct {
 	TwelveHour bool
 }
 
-// say gives a text with its named places filled in: pairs of name and value.
-func (w Words) say(key string, pairs ...string) string {
-	s, ok := texts[w.Units][key]
-	if !ok {
-		return key
-	}
-	if len(pairs) == 0 {
-		return s
-	}
-	places := make([]string, len(pairs))
-	for i, p := range pairs {
-		if places[i] = p; i%2 == 0 {
-			places[i] = "{" + p + "}"
-		}
-	}
-	return strings.NewReplacer(places...).Replace(s)
-}
-
-// has says whether a text exists.
-func (w Words) has(key string) bool { _, ok := texts[w.Units][key]; return ok }
-
-func sentence(s string) string {
+// Sentence is a text with a capital at its beginning.
+func Sentence(s string) string {
 	r, n := utf8.DecodeRuneInString(s)
 	return string(unicode.ToUpper(r)) + s[n:]
-}
-
-// number writes a whole number with commas between thousands.
-func number(x float64) string {
-	s := strconv.FormatFloat(math.Round(math.Abs(x)), 'f', 0, 64)
-	for i := len(s) - 3; i > 0; i -= 3 {
-		s = s[:i] + "," + s[i:]
-	}
-	return s
-}
-
-func (w Words) unit(key, n string) string {
-	return strings.Replace(w.say(key, "n", n), " ", thin, 1)
 }
 
 func toStep(x, step float64) float64 { return math.Round(x/step) * step }
@@ -115,74 +57,75 @@ func toStep(x, step float64) float64 { return math.Round(x/step) * step }
 func (w Words) Distance(m float64) string {
 	m = max(0, m)
 	if w.Units == US {
-		switch ft := m / metresPerFoot; {
+		switch ft := m / MetresPerFoot; {
 		case ft < 100:
-			return w.unit("unit.ft", number(toStep(ft, 5)))
+			return w.Say("unit.ft", "n", toStep(ft, 5))
 		case ft < 400:
-			return w.unit("unit.ft", number(toStep(ft, 10)))
+			return w.Say("unit.ft", "n", toStep(ft, 10))
 		default:
-			return w.unit("unit.ft", number(toStep(ft, 50)))
+			return w.Say("unit.ft", "n", toStep(ft, 50))
 		}
 	}
 	switch {
 	case m < 20:
-		return w.unit("unit.m", number(m))
+		return w.Say("unit.m", "n", math.Round(m))
 	case m < 100:
-		return w.unit("unit.m", number(toStep(m, 5)))
+		return w.Say("unit.m", "n", toStep(m, 5))
 	}
-	return w.unit("unit.m", number(toStep(m, 10)))
+	return w.Say("unit.m", "n", toStep(m, 10))
 }
 
 // Own tells one of the dog's own distances, to 1 m or 1 ft.
 func (w Words) Own(m float64) string {
 	if w.Units == US {
-		return w.unit("unit.ft", number(m/metresPerFoot))
+		return w.Say("unit.ft", "n", math.Round(m/MetresPerFoot))
 	}
-	return w.unit("unit.m", number(m))
+	return w.Say("unit.m", "n", math.Round(m))
 }
 
 // Far tells the length of a walk or leg: from 1 km in kilometres, from 1,000 ft in
 // miles, with one decimal.
 func (w Words) Far(m float64) string {
 	if w.Units == US {
-		if m/metresPerFoot >= mileFromFt {
-			return w.unit("unit.mi", strconv.FormatFloat(m/metresPerMile, 'f', 1, 64))
+		if m/MetresPerFoot >= mileFromFt {
+			return w.Say("unit.mi", "n", message.Fixed(m/metresPerMile, 1))
 		}
 		return w.Distance(m)
 	}
 	if m >= kmFromM-5 {
-		return w.unit("unit.km", strconv.FormatFloat(m/1000, 'f', 1, 64))
+		return w.Say("unit.km", "n", message.Fixed(m/1000, 1))
 	}
 	return w.Distance(m)
 }
 
 // Cars tells a distance in parked cars, "" below two and above twenty.
 func (w Words) Cars(m float64) string {
-	n := m / carM
+	n := m / CarM
 	if n < leastCars || n > mostCars {
 		return ""
 	}
-	return w.unit("unit.cars", number(n))
+	return w.Say("unit.cars", "n", math.Round(n))
 }
+
+// WholeMinutes is a duration as it is counted, in minutes: at least one.
+func WholeMinutes(s float64) float64 { return max(1, math.Round(s/60)) }
 
 // Minutes tells a duration in whole minutes: "29 min".
-func (w Words) Minutes(s float64) string { return w.unit("unit.min", number(s/60)) }
+func (w Words) Minutes(s float64) string { return w.Say("unit.min", "n", WholeMinutes(s)) }
 
-// minutes tells it with the word written out.
-func (w Words) minutes(s float64) string {
-	if math.Round(s/60) == 1 {
-		return w.say("unit.minute")
-	}
-	return w.say("unit.minutes", "n", number(s/60))
-}
+// Into tells how far into a walk something is: "17 min", "0 min" at its beginning.
+func (w Words) Into(s float64) string { return w.Say("unit.min", "n", math.Round(s/60)) }
+
+// MinutesSpelt tells it with the word written out.
+func (w Words) MinutesSpelt(s float64) string { return w.Say("unit.minutes", "n", WholeMinutes(s)) }
 
 // Seconds tells a short duration, to 5 s under a minute and in minutes from a
 // minute and a half.
 func (w Words) Seconds(s float64) string {
 	if s >= 90 {
-		return w.minutes(s)
+		return w.MinutesSpelt(s)
 	}
-	return w.say("unit.seconds", "n", number(max(5, toStep(s, 5))))
+	return w.Say("unit.seconds", "n", max(5, toStep(s, 5)))
 }
 
 // Clock tells the hour, as people there do.
@@ -194,18 +137,18 @@ func (w Words) Clock(t time.Time) string {
 	if t.Hour() >= 12 {
 		key = "clock.pm"
 	}
-	return w.say(key, "clock", t.Format("3:04"))
+	return w.Say(key, "clock", t.Format("3:04"))
 }
 
 // Day tells a day: "Wed 25 November".
 func (w Words) Day(t time.Time) string {
-	return w.say("date.day", "weekday", w.say("weekday.short."+strconv.Itoa(int(t.Weekday()))),
-		"day", strconv.Itoa(t.Day()), "month", w.say("month."+strconv.Itoa(int(t.Month()))))
+	return w.Say("date.day", "weekday", w.Say("weekday.short."+strconv.Itoa(int(t.Weekday()))),
+		"day", strconv.Itoa(t.Day()), "month", w.Say("month."+strconv.Itoa(int(t.Month()))))
 }
 
 // Date tells a date: "20 November 2026".
 func (w Words) Date(t time.Time) string {
-	return w.say("date", "day", strconv.Itoa(t.Day()), "month", w.say("month."+strconv.Itoa(int(t.Month()))), "year", strconv.Itoa(t.Year()))
+	return w.Say("date", "day", strconv.Itoa(t.Day()), "month", w.Say("month."+strconv.Itoa(int(t.Month()))), "year", strconv.Itoa(t.Year()))
 }
 
 // Dog is the dog's name, "your dog" where it has none.
@@ -213,14 +156,14 @@ func (w Words) Dog(d *exposure.Dog) string {
 	if name := strings.TrimSpace(d.Name); name != "" {
 		return name
 	}
-	return w.say("dog.unnamed")
+	return w.Say("dog.unnamed")
 }
 
 // mostNameRunes is where a name is cut on a plate or in a title; lists hold it
 // whole.
-const mostNameRunes = 40
+const MostNameRunes = 40
 
-func clipped(s string, most int) string {
+func Clip(s string, most int) string {
 	if r := []rune(s); len(r) > most {
 		return strings.TrimRight(string(r[:most-1]), " ") + "…"
 	}
@@ -249,11 +192,11 @@ func Tenths(p float64) int {
 func (w Words) chance(p float64, some, most, few string) string {
 	switch n := Tenths(p); n {
 	case 0:
-		return w.say(few)
+		return w.Say(few)
 	case 10:
-		return w.say(most)
+		return w.Say(most)
 	default:
-		return w.say(some, "n", strconv.Itoa(n))
+		return w.Say(some, "n", n)
 	}
 }
 
@@ -268,36 +211,36 @@ func (w Words) Of(p float64) string { return w.chance(p, "of.some", "of.most", "
 // Range tells an 80 % interval of a chance: "could be 5 to 8".
 func (w Words) Range(low, high float64) string {
 	if Tenths(low) == Tenths(high) {
-		return w.say("range.same")
+		return w.Say("range.same")
 	}
 	end := func(p float64) string {
 		switch n := Tenths(p); n {
 		case 0:
-			return w.say("range.few")
+			return w.Say("range.few")
 		case 10:
-			return w.say("range.most")
+			return w.Say("range.most")
 		default:
 			return strconv.Itoa(n)
 		}
 	}
-	return w.say("range", "low", end(low), "high", end(high))
+	return w.Say("range", "low", end(low), "high", end(high))
 }
 
 // CalmMeans says what calm is, once a view.
-func (w Words) CalmMeans() string { return w.say("calm.means") }
+func (w Words) CalmMeans() string { return w.Say("answer.calm") }
 
 // Level tells ground for readers: "tight, level 3 of 4".
 func (w Words) Level(l routing.Level) string {
-	return w.say("level.of", "level", w.say("level."+l.String()), "n", strconv.Itoa(int(l)+1))
+	return w.Say("level.of", "level", w.Say("level."+l.String()), "n", int(l)+1)
 }
 
 // Treats tells what to carry: "25 to 40 treats", to 5 from ten on.
 func (w Words) Treats(low, high int) string {
 	lo, hi := roundTreats(low), roundTreats(high)
 	if lo == hi {
-		return w.say("treats.one", "high", strconv.Itoa(hi))
+		return w.Say("treats.same", "high", hi)
 	}
-	return w.say("treats", "low", strconv.Itoa(lo), "high", strconv.Itoa(hi))
+	return w.Say("treats", "low", lo, "high", hi)
 }
 
 // roundTreats is the handful that is counted out: no fewer than expected.
@@ -311,7 +254,7 @@ func roundTreats(n int) int {
 // MapDate says how old the map is.
 func (w Words) MapDate(t time.Time) string {
 	if t.IsZero() {
-		return w.say("map.undated")
+		return w.Say("sure.undated")
 	}
-	return w.say("map.of", "date", w.Date(t))
+	return w.Say("sure.mapdate", "date", w.Date(t))
 }

@@ -1,17 +1,15 @@
 package briefing
 
 import (
-	"encoding/json"
-	"os"
-	"path/filepath"
-	"regexp"
-	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/briefing/blocktest"
+	"wideberth/routing/network"
+	"wideberth/routing/reach"
 )
 
 // plain makes narrow spaces ordinary ones, to be read in tests.
@@ -44,7 +42,7 @@ func TestOwnDistancesLengthsAndCars(t *testing.T) {
 		{m.Own(38), "38 m"}, {us.Own(38), "125 ft"}, {m.Own(3000), "3,000 m"},
 		{m.Far(1830), "1.8 km"}, {m.Far(994), "990 m"}, {m.Far(996), "1.0 km"}, {us.Far(1830), "1.1 mi"}, {us.Far(300), "1,000 ft"}, {us.Far(310), "0.2 mi"},
 		{m.Cars(38), "8 cars"}, {m.Cars(15), "3 cars"}, {m.Cars(8), ""}, {m.Cars(10), "2 cars"}, {m.Cars(100), "20 cars"}, {m.Cars(101), ""}, {us.Cars(25), "5 cars"},
-		{m.Minutes(1740), "29 min"}, {m.Seconds(18), "20 seconds"}, {m.Seconds(1), "5 seconds"}, {m.Seconds(100), "2 minutes"},
+		{m.Minutes(1740), "29 min"}, {m.Minutes(0), "1 min"}, {m.Seconds(18), "20 seconds"}, {m.Seconds(1), "5 seconds"}, {m.Seconds(100), "2 minutes"},
 	} {
 		if plain(c.got) != c.want {
 			t.Errorf("got %q, want %q", plain(c.got), c.want)
@@ -59,7 +57,7 @@ func TestChances(t *testing.T) {
 		want string
 	}{
 		{0, "Fewer than 1 of 10 walks like this stays calm"}, {0.049, "Fewer than 1 of 10 walks like this stays calm"},
-		{0.05, "1 of 10 walks like this stay calm"}, {0.71, "7 of 10 walks like this stay calm"}, {0.949, "9 of 10 walks like this stay calm"},
+		{0.05, "1 of 10 walks like this stays calm"}, {0.71, "7 of 10 walks like this stay calm"}, {0.949, "9 of 10 walks like this stay calm"},
 		{0.95, "More than 9 of 10 walks like this stay calm"}, {1, "More than 9 of 10 walks like this stay calm"},
 	} {
 		if got := w.Answer(c.p); got != c.want {
@@ -77,7 +75,7 @@ func TestChances(t *testing.T) {
 }
 
 func TestMeetings(t *testing.T) {
-	_, plan, dog := blockLoop(t)
+	_, plan, dog := blocktest.Loop(t)
 	walk := plan.Walks[0]
 	got := Words{}.Meetings(&walk, dog)
 	if len(got) != 2 {
@@ -168,7 +166,7 @@ func TestHoursAndDays(t *testing.T) {
 }
 
 func TestLegsInWords(t *testing.T) {
-	_, plan, dog := blockLoop(t)
+	_, plan, dog := blocktest.Loop(t)
 	got := Words{}.Legs(&plan.Walks[0], dog)
 	want := []struct{ turn, room, text string }{
 		{"Out, 200 m", "Keep right: 9 m", "1. Weaver Row, out, 200 m, from minute 0 to 3. Some trouble. Keep to the right: 9 m of room. Way out: turn round, 20 seconds back."},
@@ -193,26 +191,49 @@ func TestLegsInWords(t *testing.T) {
 	}
 }
 
+func TestLead(t *testing.T) {
+	_, plan, dog := blocktest.Loop(t)
+	loud := &exposure.Dog{ByKind: map[exposure.Kind]exposure.Need{exposure.Siren: {WorkingM: 200, ReactionM: 50}}}
+	both := &exposure.Dog{ByKind: map[exposure.Kind]exposure.Need{exposure.Siren: {WorkingM: 200, ReactionM: 50}, exposure.Runner: {WorkingM: 20, ReactionM: 9}}}
+	for _, c := range []struct {
+		name string
+		walk routing.Walk
+		dog  *exposure.Dog
+		want exposure.Kind
+		ok   bool
+	}{
+		{"most reactions", plan.Walks[0], dog, exposure.DogOnLead, true},
+		{"nothing met", routing.Walk{}, dog, exposure.DogOnLead, true},
+		{"only sounds", routing.Walk{}, loud, exposure.Siren, true},
+		{"sounds and a runner", routing.Walk{}, both, exposure.Runner, true},
+		{"reacts to nothing", routing.Walk{}, &exposure.Dog{}, 0, false},
+	} {
+		if got, ok := Lead(&c.walk, c.dog); ok != c.ok || (ok && got != c.want) {
+			t.Errorf("%s: %s, %t", c.name, got, ok)
+		}
+	}
+}
+
 // TestJoinLegs: pieces of one street are one leg, scraps of nameless way belong to
 // the next leg, and nothing gets lost.
 func TestJoinLegs(t *testing.T) {
-	leg := func(name, class string, turn routing.Turn, x0, y0, x1, y1 float64) routing.Leg {
-		l := routing.Leg{Name: name, Class: class, Turn: turn, Line: pts(x0, y0, x1, y1), DurationS: 1}
+	leg := func(name, class string, turn network.Turn, x0, y0, x1, y1 float64) routing.Leg {
+		l := routing.Leg{Name: name, Class: class, Turn: turn, Line: blocktest.Line(x0, y0, x1, y1), DurationS: 1}
 		l.LengthM = l.Line.LengthM()
 		return l
 	}
 	in := []routing.Leg{
-		leg("Low Street", "street", routing.TurnStart, 0, 0, 100, 0),
-		leg("", "crossing", routing.TurnLeft, 100, 0, 100, 10),
-		leg("Low Street", "street", routing.TurnRight, 100, 10, 200, 10),
-		leg("", "footpath", routing.TurnLeft, 200, 10, 200, 20),
-		leg("High Street", "street", routing.TurnStraight, 200, 20, 200, 120),
+		leg("Low Street", "street", network.TurnStart, 0, 0, 100, 0),
+		leg("", "crossing", network.TurnLeft, 100, 0, 100, 10),
+		leg("Low Street", "street", network.TurnRight, 100, 10, 200, 10),
+		leg("", "footpath", network.TurnLeft, 200, 10, 200, 20),
+		leg("High Street", "street", network.TurnStraight, 200, 20, 200, 120),
 	}
 	got := joinLegs(in)
-	if len(got) != 2 || got[0].Name != "Low Street" || got[1].Name != "High Street" || got[1].Turn != routing.TurnLeft {
+	if len(got) != 2 || got[0].Name != "Low Street" || got[1].Name != "High Street" || got[1].Turn != network.TurnLeft {
 		t.Fatalf("%+v", got)
 	}
-	if !near(got[0].LengthM, 210, 1e-9) || !near(got[1].LengthM, 110, 1e-9) {
+	if got[0].LengthM != 210 || got[1].LengthM != 110 {
 		t.Errorf("lengths %g and %g", got[0].LengthM, got[1].LengthM)
 	}
 	if in[2].LengthM != 100 || len(in[2].Line) != 2 {
@@ -220,59 +241,33 @@ func TestJoinLegs(t *testing.T) {
 	}
 }
 
-func TestRefusalsAndOffers(t *testing.T) {
+func TestRefusals(t *testing.T) {
 	w := Words{}
 	for _, c := range []struct {
-		e    routing.Infeasible
+		e    reach.Infeasible
 		want string
 	}{
-		{routing.Infeasible{Reason: routing.NoStreetNear, Short: 418}, "The nearest path is 420 m away. Move the start nearer to one."},
-		{routing.Infeasible{Reason: routing.OffTheMap, Short: 4000}, "That is 4.0 km outside the map loaded here."},
-		{routing.Infeasible{Reason: routing.LimitsForbid, Limit: "no steps"}, "No walk from here keeps this limit: no steps."},
-		{routing.Infeasible{Reason: routing.NoLoop}, "No loop of 30 minutes from here. Try there and back, another length or another start."},
-		{routing.Infeasible{Reason: routing.TooShort, Short: 300}, "The quickest way takes 5 minutes more. Allow more time."},
-		{routing.Infeasible{Reason: routing.MapTooSmall, Short: 90}, "The map knows only 90 m of path here. Start elsewhere."},
-		{routing.Infeasible{Reason: routing.NothingInRange, Short: 90}, "Nothing in range: the nearest is 90 m away."},
-		{routing.Infeasible{Reason: routing.NoStand}, "It cannot be watched from there: out of sight, too near, no way out, or no place to stand. Choose another place."},
-		{routing.Infeasible{Reason: routing.NoWayIn}, "No way there and home can be walked then. Take another hour or place, or drop a limit."},
-		{routing.Infeasible{Reason: routing.NobodyThen}, "At that hour there may be nobody to watch, or something else is too near. Take another hour."},
-		{routing.Infeasible{Reason: routing.NotConnected}, "No way that may be walked goes there. Choose another place or drop a limit."},
+		{reach.Infeasible{Reason: reach.NoStreetNear, Short: 418}, "The nearest path is 420 m away. Move the start nearer to one."},
+		{reach.Infeasible{Reason: reach.OffTheMap, Short: 4000}, "That is 4.0 km outside the map loaded here."},
+		{reach.Infeasible{Reason: reach.LimitsForbid, Limit: "no steps"}, "No 30-minute walk from here keeps this limit: no steps."},
+		{reach.Infeasible{Reason: reach.NoLoop}, "No 30-minute loop starts here. Try there and back, another length or another start."},
+		{reach.Infeasible{Reason: reach.TooShort, Short: 300}, "The quickest way takes 5 minutes more. Allow more time."},
+		{reach.Infeasible{Reason: reach.MapTooSmall, Short: 90}, "The map knows only 90 m of path here. Start elsewhere."},
+		{reach.Infeasible{Reason: reach.NothingInRange, Short: 90}, "Nothing in range: the nearest is 90 m away."},
+		{reach.Infeasible{Reason: reach.NoStand}, "It cannot be watched from there: out of sight, too near, no way out, or no place to stand. Choose another place."},
+		{reach.Infeasible{Reason: reach.NoWayIn}, "No way there and home can be walked then. Take another hour or place, or drop a limit."},
+		{reach.Infeasible{Reason: reach.NobodyThen}, "At that hour there may be nobody to watch, or something else is too near. Take another hour."},
+		{reach.Infeasible{Reason: reach.NotConnected}, "No way that may be walked goes there. Choose another place or drop a limit."},
 	} {
 		if got := plain(w.Refusal(&c.e, 30)); got != c.want {
 			t.Errorf("%s: %q, want %q", c.e.Reason, got, c.want)
 		}
 	}
-	at := time.Date(2026, 11, 25, 15, 40, 0, 0, time.UTC)
-	for _, c := range []struct {
-		o    routing.Offer
-		want string
-	}{
-		{routing.Offer{What: "leave_at", Depart: at, Calm: .8}, "Leave at 15:40: 8 of 10"},
-		{routing.Offer{What: "start_at", Name: "Lime Lane", Calm: .7}, "Start at Lime Lane: 7 of 10"},
-		{routing.Offer{What: "shape", Shape: routing.ThereAndBack, Minutes: 22, Calm: .6}, "22 minutes there and back: 6 of 10"},
-		{routing.Offer{What: "minutes", Minutes: 20, Calm: .6}, "20 minutes: 6 of 10"},
-		{routing.Offer{What: "without_limit", Name: "no steps", Calm: .6}, "Without the limit no steps: 6 of 10"},
-	} {
-		if got := w.Offer(&c.o); got != c.want {
-			t.Errorf("%q, want %q", got, c.want)
-		}
-	}
 }
 
-func TestNotes(t *testing.T) {
-	w := Words{}
-	dog := &exposure.Dog{Name: "Kessa", ByKind: map[exposure.Kind]exposure.Need{exposure.DogOnLead: {WorkingM: 3000, ReactionM: 1000}}}
-	got := w.Notes(&routing.Plan{Walks: []routing.Walk{{Laps: 2, CalmChance: 0.2}}}, dog)
-	want := []string{"3,000 m: no place here is that far from everything. The walks shown are the farthest off there are.",
-		"Best here: twice round the quiet block. It is laps.", "Not a good hour. The best walk now stays calm 2 of 10 times."}
-	for i := range got {
-		got[i] = plain(got[i])
-	}
-	if !slices.Equal(got, want) {
-		t.Errorf("got %q", got)
-	}
-	if got := w.InsideStart(&routing.Passed{Name: "school", NearestM: 9, Side: "left"}); plain(got) != "School is 9 m from your door and open. First leg: straight away from it, to the right." {
-		t.Error(plain(got))
+func TestLetter(t *testing.T) {
+	if Letter(0)+Letter(2) != "AC" {
+		t.Error("walks are called A, B, C")
 	}
 }
 
@@ -284,131 +279,10 @@ func TestAdviceByDriver(t *testing.T) {
 			t.Errorf("%q: %q", d, lines)
 		}
 	}
-	if got := (Words{}).Caution("law"); got != "Local law on leads and muzzles holds." {
+	if got := (Words{}).Caution("step"); got != "Close work can hurt. Stop at the first refusal of food." {
 		t.Error(got)
 	}
 	if got := (Words{}).Caution("nothing"); got != "" {
 		t.Error(got)
-	}
-}
-
-// filled gives each text with every named place filled by something likely.
-func filled(text string) string {
-	for name, value := range map[string]string{"n": "7", "distance": "38 m", "length": "390 m", "minutes": "13 min", "seconds": "20 seconds", "clock": "07:10",
-		"low": "5", "high": "8", "dog": "Kessa", "name": "Race Walk", "x": "0.36", "from": "3", "to": "7", "map": "Map of 20 November 2026."} {
-		text = strings.ReplaceAll(text, "{"+name+"}", value)
-	}
-	return text
-}
-
-// TestForbiddenWords holds the texts to the rules: no certainty, no per cent for
-// chances, no pronoun for the dog, side words never after a number, no blame and no
-// force.
-func TestForbiddenWords(t *testing.T) {
-	rules := map[string]*regexp.Regexp{
-		"certainty":             regexp.MustCompile(`(?i)\b(10|0) of 10\b|\b(safe|safely|risk|risky|guarantee\w*)\b`),
-		"a pronoun for the dog": regexp.MustCompile(`(?i)\b(he|she|him|her|his|hers)\b`),
-		"a side after a number": regexp.MustCompile(`(?i)\d\s*(m|km|ft|mi|min|minutes?|seconds?)?\s+(left|right)\b`),
-		"left for remaining":    regexp.MustCompile(`(?i)\b(min|minutes|metres|time)\s+left\b`),
-		"shouting":              regexp.MustCompile(`!`),
-		"an aversive tool":      regexp.MustCompile(`(?i)\b(prong|choke|shock|spray|e-collar|correct\w*|punish\w*|scold)\b`),
-		"chance without count":  regexp.MustCompile(`(?i)\b(likely|unlikely|rarely|probably)\b`),
-	}
-	for units, all := range texts {
-		for key, text := range all {
-			for what, rule := range rules {
-				if hit := rule.FindString(filled(text)); hit != "" {
-					t.Errorf("units %d, %s: %s: %q", units, key, what, hit)
-				}
-			}
-			if strings.Contains(text, "%") && !strings.HasPrefix(key, "evidence.") {
-				t.Errorf("%s holds per cent: %q", key, text)
-			}
-		}
-	}
-}
-
-// TestAmericanSwaps: with feet and miles come leash, sidewalk, stroller and curb.
-func TestAmericanSwaps(t *testing.T) {
-	british := regexp.MustCompile(`(?i)\b(lead|leads|pavement|pram|prams|kerb|lorry|lorries|turn round|behaviour)\b`)
-	hits := 0
-	for key, text := range texts[US] {
-		if hit := british.FindString(text); hit != "" {
-			t.Errorf("%s: %q", key, hit)
-		}
-		if british.MatchString(texts[Metric][key]) {
-			hits++
-		}
-	}
-	if hits < 10 {
-		t.Errorf("only %d British texts to swap", hits)
-	}
-}
-
-// TestTextsAreUsed: every key that the code says exists, every text is said, and
-// both languages name the same places.
-func TestTextsAreUsed(t *testing.T) {
-	var source strings.Builder
-	files, err := filepath.Glob("*.go")
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, f := range files {
-		if strings.HasSuffix(f, "_test.go") {
-			continue
-		}
-		text, err := os.ReadFile(f)
-		if err != nil {
-			t.Fatal(err)
-		}
-		source.Write(text)
-	}
-	code := source.String()
-	for _, m := range regexp.MustCompile(`(?:say|unit)\("([a-zA-Z._]+)"[,)]`).FindAllStringSubmatch(code, -1) {
-		if !(Words{}).has(m[1]) {
-			t.Errorf("no text for %q", m[1])
-		}
-	}
-	made := regexp.MustCompile(`^(kind|category|class|month|weekday|level|turn|said|out|watch|keep|leg|close|caution|room|count)\.`)
-	for key := range texts[Metric] {
-		if !strings.Contains(code, `"`+key+`"`) && !made.MatchString(key) {
-			t.Errorf("nobody says %q", key)
-		}
-	}
-	place := regexp.MustCompile(`\{[a-zA-Z]+\}`)
-	var us map[string]string
-	text, err := textFiles.ReadFile("text/en-US.json")
-	if err == nil {
-		err = json.Unmarshal(text, &us)
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
-	for key, text := range us {
-		a, b := place.FindAllString(text, -1), place.FindAllString(texts[Metric][key], -1)
-		slices.Sort(a)
-		slices.Sort(b)
-		if !slices.Equal(a, b) {
-			t.Errorf("%s: places %v in one language, %v in the other", key, a, b)
-		}
-	}
-}
-
-// TestEveryKindHasWords: all kinds and categories in every form.
-func TestEveryKindHasWords(t *testing.T) {
-	for units := range texts {
-		w := Words{Units: units}
-		for _, form := range []string{"one", "bare", "many", "row"} {
-			for k := range exposure.KindCount {
-				if !w.has("kind." + k.String() + "." + form) {
-					t.Errorf("kind %s has no %s", k, form)
-				}
-			}
-			for c := range exposure.CategoryCount {
-				if !w.has("category." + c.String() + "." + form) {
-					t.Errorf("category %s has no %s", c, form)
-				}
-			}
-		}
 	}
 }

@@ -58,7 +58,7 @@ type Part struct {
 // EdgeLine is the geometry of edge e from its tail vertex to its head; the slice
 // is shared and must not be changed.
 func (g *Graph) EdgeLine(e int32) plane.Polyline {
-	return plane.Polyline(g.Line[g.LineAt[e]:g.LineAt[e+1]])
+	return plane.Polyline(g.Line[g.LineAt[e]:g.LineAt[e+1]:g.LineAt[e+1]]) // whoever appends gets a copy
 }
 
 // EdgeCount is the number of edges.

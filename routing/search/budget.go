@@ -39,7 +39,7 @@ func (r *Router) Cheapest(q Timed) (Way, error) {
 	l := &s.labels
 	bound := l.cheapest(&q)
 	if len(l.found) == 0 {
-		if l.q.empty() {
+		if l.q.Empty() {
 			return Way{}, r.tooShort(&q)
 		}
 		return r.fastest(&q, bound)

@@ -69,11 +69,11 @@ func (c *corridor) regret(early, late float64) float64 {
 // Paths here may pass a vertex again: a turn round a quiet block until the street
 // ahead has emptied is a way like another.
 func (l *labelling) clocked(q *Timed, first bool) bool {
-	for !l.q.empty() {
+	for !l.q.Empty() {
 		if len(l.labels) > l.most {
 			return false
 		}
-		i := entryID(l.q.pop())
+		i := EntryID(l.q.Pop())
 		b := l.labels[i]
 		v := &l.verts[b.at]
 		if l.beaten(b.time+v.timeLeft, b.cost+v.costLeft) || l.dominated(v, b.time, b.cost) {

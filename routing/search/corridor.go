@@ -155,10 +155,10 @@ func (c *corridor) build(r *Router, s *scratch, q *Timed) bool {
 	for _, reach := range [...]float64{g.half, g.limit} {
 		g.narrow = reach > g.half
 		for s.qF.floor() <= reach {
-			g.forward(s.qF.pop())
+			g.forward(s.qF.Pop())
 		}
 		for s.qB.floor() <= reach {
-			g.backward(s.qB.pop())
+			g.backward(s.qB.Pop())
 		}
 	}
 	g.descend(q.To)
@@ -200,7 +200,7 @@ func (g *growth) climb(v int32) {
 		n = g.enter(g.at(v), v)
 		n.distF = next
 	}
-	g.qF.push(pack(n.distF, v))
+	g.qF.Push(Pack(n.distF, v))
 }
 
 // climbBack starts the goal's side in the same way.
@@ -214,7 +214,7 @@ func (g *growth) climbBack(v int32) {
 		n = g.at(v)
 		n.distB = next
 	}
-	g.qB.push(pack(n.distB, v))
+	g.qB.Push(Pack(n.distB, v))
 }
 
 // seconds is the time of an arc, or +Inf when it is barred.
@@ -237,10 +237,10 @@ func (g *growth) ways(v int32) []edge {
 
 // forward relaxes the arcs out of a vertex, from the start's side.
 func (g *growth) forward(entry uint64) {
-	v := entryID(entry)
+	v := EntryID(entry)
 	node := &g.nodes[v]
 	d := node.distF
-	if pack(d, v) != entry || (g.narrow && d > g.half && d+node.distB > g.limit) {
+	if Pack(d, v) != entry || (g.narrow && d > g.half && d+node.distB > g.limit) {
 		return
 	}
 	for _, l := range g.ways(v) {
@@ -255,7 +255,7 @@ func (g *growth) forward(entry uint64) {
 			}
 			g.enter(n, l.head).distF = next
 			if g.whole || l.onward < 0 {
-				g.qF.push(pack(next, l.head))
+				g.qF.Push(Pack(next, l.head))
 				break
 			}
 			at, l = next, g.star.links[l.onward]
@@ -265,10 +265,10 @@ func (g *growth) forward(entry uint64) {
 
 // backward relaxes the arcs into a vertex, from the goal's side.
 func (g *growth) backward(entry uint64) {
-	v := entryID(entry)
+	v := EntryID(entry)
 	node := &g.nodes[v]
 	d := node.distB
-	if pack(d, v) != entry || (g.narrow && d > g.half && d+node.distF > g.limit) {
+	if Pack(d, v) != entry || (g.narrow && d > g.half && d+node.distF > g.limit) {
 		return
 	}
 	for _, l := range g.ways(v) {
@@ -283,7 +283,7 @@ func (g *growth) backward(entry uint64) {
 			}
 			n.distB = next
 			if g.whole || l.onward < 0 {
-				g.qB.push(pack(next, l.head))
+				g.qB.Push(Pack(next, l.head))
 				break
 			}
 			at, l = next, g.star.links[l.onward]
@@ -393,16 +393,16 @@ func (c *corridor) turn() {
 
 // lowerBounds fills the least cost from every corridor vertex to the goal, and
 // the time of the fastest path among those of least cost.
-func (c *corridor) lowerBounds(q *queue) {
-	q.reset()
+func (c *corridor) lowerBounds(q *Queue) {
+	q.Reset()
 	goal := &c.verts[c.to]
 	goal.costLeft, goal.tailTime = 0, 0
-	q.push(pack(0, c.to))
-	for !q.empty() {
-		entry := q.pop()
-		v := entryID(entry)
+	q.Push(Pack(0, c.to))
+	for !q.Empty() {
+		entry := q.Pop()
+		v := EntryID(entry)
 		at := c.verts[v]
-		if pack(at.costLeft, v) != entry {
+		if Pack(at.costLeft, v) != entry {
 			continue
 		}
 		for _, l := range c.back[c.backFirst[v]:c.backFirst[v+1]] {
@@ -410,7 +410,7 @@ func (c *corridor) lowerBounds(q *queue) {
 			p := &c.verts[l.other]
 			if cost < p.costLeft || (cost == p.costLeft && time < p.tailTime) {
 				p.costLeft, p.tailTime, p.tail = cost, time, l.arc
-				q.push(pack(cost, l.other))
+				q.Push(Pack(cost, l.other))
 			}
 		}
 	}

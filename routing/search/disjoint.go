@@ -88,13 +88,13 @@ func (p *pairing) usable(a int32) float64 {
 // first finds the nearest target, or -1, and settles everything nearer.
 func (p *pairing) first(from int32) int32 {
 	p.at(from).distF = 0
-	p.qF.push(pack(0, from))
+	p.qF.Push(Pack(0, from))
 	end, best := int32(-1), math.Inf(1)
 	for p.qF.floor() < best {
-		entry := p.qF.pop()
-		v := entryID(entry)
+		entry := p.qF.Pop()
+		v := EntryID(entry)
 		d := p.nodes[v].distF
-		if pack(d, v) != entry {
+		if Pack(d, v) != entry {
 			continue
 		}
 		if p.isTarget(v) {
@@ -108,7 +108,7 @@ func (p *pairing) first(from int32) int32 {
 			w := p.g.Head[a]
 			if n := p.at(w); next < n.distF {
 				n.distF, n.arcF = next, a
-				p.qF.push(pack(next, w))
+				p.qF.Push(Pack(next, w))
 			}
 		}
 	}
@@ -120,15 +120,15 @@ func (p *pairing) height(n *node) float64 { return min(n.distF, p.top) }
 
 // second finds the target where the other path ends, or -1.
 func (p *pairing) second(from int32) int32 {
-	p.qB.push(pack(0, from))
+	p.qB.Push(Pack(0, from))
 	p.at(from).distB = 0
 	end, best := int32(-1), math.Inf(1)
 	for p.qB.floor() < best {
-		entry := p.qB.pop()
-		v := entryID(entry)
+		entry := p.qB.Pop()
+		v := EntryID(entry)
 		node := &p.nodes[v]
 		d := node.distB
-		if pack(d, v) != entry {
+		if Pack(d, v) != entry {
 			continue
 		}
 		if p.isTarget(v) {
@@ -149,7 +149,7 @@ func (p *pairing) second(from int32) int32 {
 			}
 			if next < n.distB {
 				n.distB, n.arcB = next, a
-				p.qB.push(pack(next, w))
+				p.qB.Push(Pack(next, w))
 			}
 		}
 	}

@@ -19,10 +19,10 @@ const idMask = 1<<idBits - 1
 //   - two entries may leave in the wrong order only when their keys differ by
 //     less than that; every search here is label-correcting, or compares exact
 //     values, and so stays exact.
-type queue struct{ entries []uint64 }
+type Queue struct{ entries []uint64 }
 
 // pack makes a queue entry. The key must not be negative.
-func pack(key float64, id int32) uint64 {
+func Pack(key float64, id int32) uint64 {
 	return math.Float64bits(key)&^idMask | uint64(uint32(id))
 }
 
@@ -30,13 +30,13 @@ func pack(key float64, id int32) uint64 {
 func entryKey(e uint64) float64 { return math.Float64frombits(e &^ idMask) }
 
 // entryID is the id of an entry.
-func entryID(e uint64) int32 { return int32(e & idMask) }
+func EntryID(e uint64) int32 { return int32(e & idMask) }
 
-func (q *queue) reset()      { q.entries = q.entries[:0] }
-func (q *queue) empty() bool { return len(q.entries) == 0 }
+func (q *Queue) Reset()      { q.entries = q.entries[:0] }
+func (q *Queue) Empty() bool { return len(q.entries) == 0 }
 
 // floor is the least key queued, rounded down, or +Inf when nothing is queued.
-func (q *queue) floor() float64 {
+func (q *Queue) floor() float64 {
 	if len(q.entries) == 0 {
 		return math.Inf(1)
 	}
@@ -44,7 +44,7 @@ func (q *queue) floor() float64 {
 }
 
 // push adds an entry.
-func (q *queue) push(e uint64) {
+func (q *Queue) Push(e uint64) {
 	h := append(q.entries, e)
 	i := len(h) - 1
 	for i > 0 {
@@ -60,7 +60,7 @@ func (q *queue) push(e uint64) {
 }
 
 // pop removes and returns the least entry. The queue must not be empty.
-func (q *queue) pop() uint64 {
+func (q *Queue) Pop() uint64 {
 	h := q.entries
 	least, n := h[0], len(h)-1
 	e := h[n]

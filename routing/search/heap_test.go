@@ -23,19 +23,19 @@ func (h *slowHeap) Pop() any {
 
 func TestQueueAgainstStandardHeap(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		var q queue
+		var q Queue
 		var slow slowHeap
 		for range rapid.IntRange(0, 300).Draw(rt, "steps") {
 			if len(slow) > 0 && rapid.IntRange(0, 2).Draw(rt, "pop") == 0 {
-				if got, want := q.pop(), heap.Pop(&slow).(uint64); got != want {
+				if got, want := q.Pop(), heap.Pop(&slow).(uint64); got != want {
 					rt.Fatalf("popped %x, want %x", got, want)
 				}
 			} else {
-				e := pack(rapid.Float64Range(0, 1e9).Draw(rt, "key"), rapid.Int32Range(0, idMask).Draw(rt, "id"))
-				q.push(e)
+				e := Pack(rapid.Float64Range(0, 1e9).Draw(rt, "key"), rapid.Int32Range(0, idMask).Draw(rt, "id"))
+				q.Push(e)
 				heap.Push(&slow, e)
 			}
-			if q.empty() != (len(slow) == 0) {
+			if q.Empty() != (len(slow) == 0) {
 				rt.Fatal("one is empty, the other not")
 			}
 			if len(slow) > 0 && q.floor() != entryKey(slow[0]) {
@@ -43,7 +43,7 @@ func TestQueueAgainstStandardHeap(t *testing.T) {
 			}
 		}
 		for len(slow) > 0 {
-			if got, want := q.pop(), heap.Pop(&slow).(uint64); got != want {
+			if got, want := q.Pop(), heap.Pop(&slow).(uint64); got != want {
 				rt.Fatalf("popped %x, want %x", got, want)
 			}
 		}
@@ -58,18 +58,18 @@ func TestEntriesRoundDownAndKeepOrder(t *testing.T) {
 		a := rapid.Float64Range(0, math.MaxFloat64).Draw(rt, "a")
 		b := rapid.Float64Range(0, math.MaxFloat64).Draw(rt, "b")
 		id := rapid.Int32Range(0, idMask).Draw(rt, "id")
-		e := pack(a, id)
-		if entryID(e) != id {
-			rt.Fatalf("id %d became %d", id, entryID(e))
+		e := Pack(a, id)
+		if EntryID(e) != id {
+			rt.Fatalf("id %d became %d", id, EntryID(e))
 		}
 		if k := entryKey(e); k > a || (a > 1e-300 && a-k > a/(1<<24)) {
 			rt.Fatalf("key %v became %v", a, k)
 		}
-		if a < b && entryKey(e) > entryKey(pack(b, id)) {
+		if a < b && entryKey(e) > entryKey(Pack(b, id)) {
 			rt.Fatalf("%v and %v changed order", a, b)
 		}
 	})
-	if e := pack(math.Inf(1), 3); !math.IsInf(entryKey(e), 1) {
+	if e := Pack(math.Inf(1), 3); !math.IsInf(entryKey(e), 1) {
 		t.Error("infinity was rounded")
 	}
 }

@@ -35,7 +35,7 @@ type finding struct {
 type labelling struct {
 	*corridor
 	labels []label
-	q      queue
+	q      Queue
 	limit  float64
 	most   int
 
@@ -50,12 +50,12 @@ func (l *labelling) start(c *corridor, limit float64, most int) {
 	l.corridor, l.limit, l.most = c, limit, most
 	l.labels, l.found = l.labels[:0], l.found[:0]
 	l.lastTime, l.lastCost, l.ceiling = math.Inf(1), math.Inf(-1), math.Inf(1)
-	l.q.reset()
+	l.q.Reset()
 	l.push(label{at: c.from, parent: -1, arc: -1, next: -1}, c.verts[c.from].costLeft)
 }
 
 func (l *labelling) push(b label, key float64) {
-	l.q.push(pack(key, int32(len(l.labels))))
+	l.q.Push(Pack(key, int32(len(l.labels))))
 	l.labels = append(l.labels, b)
 }
 
@@ -74,11 +74,11 @@ func (l *labelling) cheapest(q *Timed) float64 {
 		l.ceiling = root.costLeft
 		return l.ceiling
 	}
-	for !l.q.empty() && l.q.floor() < l.ceiling {
+	for !l.q.Empty() && l.q.floor() < l.ceiling {
 		if len(l.labels) > l.most {
 			return l.q.floor()
 		}
-		i := entryID(l.q.pop())
+		i := EntryID(l.q.Pop())
 		b := l.labels[i]
 		v := &l.verts[b.at]
 		if b.time >= v.leastTime && b.cost >= v.atCost {
@@ -113,11 +113,11 @@ func (l *labelling) extend(i int32, b *label) {
 // front finds every trade between time and cost within the limit. It returns
 // false when the work ran out; what was found then is the calm end of the front.
 func (l *labelling) front() bool {
-	for !l.q.empty() {
+	for !l.q.Empty() {
 		if len(l.labels) > l.most {
 			return false
 		}
-		i := entryID(l.q.pop())
+		i := EntryID(l.q.Pop())
 		b := l.labels[i]
 		v := &l.verts[b.at]
 		least := b.cost + v.costLeft

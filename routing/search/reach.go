@@ -53,21 +53,21 @@ func (r *Router) Reach(sources []Source, cost []float32, span Span) (*Tree, erro
 	for _, source := range sources {
 		if n := s.at(source.Vertex); source.Offset < n.distF && source.Offset <= span.Cutoff {
 			n.distF = source.Offset
-			s.qF.push(pack(source.Offset, source.Vertex))
+			s.qF.Push(Pack(source.Offset, source.Vertex))
 		}
 	}
-	for !s.qF.empty() {
-		r.growTree(s, s.qF.pop(), cost, &span)
+	for !s.qF.Empty() {
+		r.growTree(s, s.qF.Pop(), cost, &span)
 	}
 	return &Tree{Settled: s.order, r: r, s: s, reversed: span.Reversed}, nil
 }
 
 // growTree settles one vertex and relaxes its arcs.
 func (r *Router) growTree(s *scratch, entry uint64, cost []float32, span *Span) {
-	v := entryID(entry)
+	v := EntryID(entry)
 	node := &s.nodes[v]
 	d := node.distF
-	if pack(d, v) != entry {
+	if Pack(d, v) != entry {
 		return
 	}
 	if node.local < 0 {
@@ -90,7 +90,7 @@ func (r *Router) growTree(s *scratch, entry uint64, cost []float32, span *Span) 
 			continue
 		}
 		n.distF, n.arcF = next, arc
-		s.qF.push(pack(next, w))
+		s.qF.Push(Pack(next, w))
 	}
 }
 

@@ -80,7 +80,7 @@ type node struct {
 type scratch struct {
 	nodes  []node
 	stamp  uint32
-	qF, qB queue
+	qF, qB Queue
 	order  []int32
 	corr   corridor
 	labels labelling
@@ -96,8 +96,8 @@ func (r *Router) take() *scratch {
 		clear(s.nodes)
 		s.stamp = 1
 	}
-	s.qF.reset()
-	s.qB.reset()
+	s.qF.Reset()
+	s.qB.Reset()
 	s.order = s.order[:0]
 	return s
 }
@@ -212,9 +212,9 @@ func (m *meeting) run(from, to int32) {
 			return
 		}
 		if f <= b {
-			m.forward(m.qF.pop(), b)
+			m.forward(m.qF.Pop(), b)
 		} else {
-			m.backward(m.qB.pop(), f)
+			m.backward(m.qB.Pop(), f)
 		}
 	}
 }
@@ -233,7 +233,7 @@ func (m *meeting) climb(v int32) {
 		n = m.at(v)
 		n.distF, n.arcF = d, a
 	}
-	m.qF.push(pack(n.distF, v))
+	m.qF.Push(Pack(n.distF, v))
 }
 
 // climbBack labels the way to the goal down into its tree, from below, and queues
@@ -258,16 +258,16 @@ func (m *meeting) climbBack(v int32) {
 		n = m.at(v)
 		n.distB, n.arcB = d, l.twin
 	}
-	m.qB.push(pack(n.distB, v))
+	m.qB.Push(Pack(n.distB, v))
 }
 
 // forward relaxes the arcs out of a vertex. A distance that with the least key of
 // the other side does not better the best path cannot be part of a better one,
 // since the other side already covers the rest of it.
 func (m *meeting) forward(entry uint64, other float64) {
-	v := entryID(entry)
+	v := EntryID(entry)
 	d := m.nodes[v].distF
-	if pack(d, v) != entry { // an old entry, bettered since
+	if Pack(d, v) != entry { // an old entry, bettered since
 		return
 	}
 	star, cost, nodes, stamp := m.star, m.cost, m.nodes, m.stamp
@@ -292,7 +292,7 @@ func (m *meeting) forward(entry uint64, other float64) {
 				limit = total - other
 			}
 			if l.onward < 0 {
-				m.qF.push(pack(next, l.head))
+				m.qF.Push(Pack(next, l.head))
 				break
 			}
 			at, l = next, star.links[l.onward]
@@ -302,9 +302,9 @@ func (m *meeting) forward(entry uint64, other float64) {
 
 // backward relaxes the arcs into a vertex, the twins of those out of it.
 func (m *meeting) backward(entry uint64, other float64) {
-	v := entryID(entry)
+	v := EntryID(entry)
 	d := m.nodes[v].distB
-	if pack(d, v) != entry {
+	if Pack(d, v) != entry {
 		return
 	}
 	star, cost, nodes, stamp := m.star, m.cost, m.nodes, m.stamp
@@ -329,7 +329,7 @@ func (m *meeting) backward(entry uint64, other float64) {
 				limit = total - other
 			}
 			if l.onward < 0 {
-				m.qB.push(pack(next, l.head))
+				m.qB.Push(Pack(next, l.head))
 				break
 			}
 			at, l = next, star.links[l.onward]

@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"wideberth/exposure"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata"
 	"wideberth/routing/network"
 )
@@ -13,10 +14,11 @@ import (
 // assigned from homes: perDay holds passes a day of a fixed point, both directions
 // together, by pattern and edge; a pattern without a slice has none. Room, sight,
 // streams on other ways and sources are measured as in Survey; motors run where
-// perDay says and no level of road traffic is made. Errors are those of Survey.
+// perDay says and neither a level of road traffic nor what is beside it is made. Errors are those of Survey.
 func Counted(ctx context.Context, x *osmdata.Extract, g *network.Graph, perDay [exposure.PatternCount][]float32, o Options) (*exposure.Field, error) {
 	n, t := g.EdgeCount(), newTerrain(x)
-	f := &exposure.Field{OwnPerDay: perDay, Place: placeKinds(x, g, shopsByEdge(x, g)), Marks: make([]exposure.Mark, n), Sources: sources(x)}
+	f := &exposure.Field{OwnPerDay: perDay, Place: placeKinds(x, g, shopsByEdge(x, g)), Marks: make([]exposure.Mark, n), Sources: sources(x), Roadside: strain.Silent(n)}
+	markGround(x, g, f)
 	for p := range f.OwnPerDay {
 		if f.OwnPerDay[p] == nil {
 			f.OwnPerDay[p] = make([]float32, n)

@@ -2,9 +2,8 @@ package survey
 
 import (
 	"context"
-	"runtime"
-	"sync"
-	"sync/atomic"
+
+	"wideberth/osmdata/parallel"
 )
 
 // forkRun is how many edges a worker takes at a time: enough that taking costs
@@ -17,29 +16,22 @@ const forkRun = 128
 // no other worker gets. Workers below 1 mean one per processor. tick, if not nil,
 // is called with the number of edges done since it was last called, concurrently.
 func eachEdge(ctx context.Context, n, workers int, tick func(int), newWork func() func(e int32)) error {
-	if workers < 1 {
-		workers = runtime.GOMAXPROCS(0)
-	}
-	var next atomic.Int64
-	var wg sync.WaitGroup
-	for range min(workers, n/forkRun+1) {
-		wg.Go(func() {
-			work := newWork()
-			for ctx.Err() == nil {
-				lo := int(next.Add(forkRun)) - forkRun
-				if lo >= n {
-					return
-				}
-				hi := min(n, lo+forkRun)
-				for e := lo; e < hi; e++ {
-					work(int32(e))
-				}
-				if tick != nil {
-					tick(hi - lo)
-				}
+	return inRuns(ctx, n, forkRun, workers, tick, newWork)
+}
+
+// inRuns is eachEdge with runs of a length.
+func inRuns(ctx context.Context, n, run, workers int, tick func(int), newWork func() func(i int32)) error {
+	return parallel.With(ctx, workers, (n+run-1)/run, func() func(int) error {
+		work := newWork()
+		return func(k int) error {
+			lo, hi := k*run, min(n, (k+1)*run)
+			for i := lo; i < hi; i++ {
+				work(int32(i))
 			}
-		})
-	}
-	wg.Wait()
-	return ctx.Err()
+			if tick != nil {
+				tick(hi - lo)
+			}
+			return nil
+		}
+	})
 }

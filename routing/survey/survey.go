@@ -7,6 +7,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata"
 	"wideberth/osmdata/elevation"
 	"wideberth/osmdata/plane"
@@ -15,6 +16,7 @@ import (
 
 // Options say how to survey. The zero value is good.
 type Options struct {
+	Region   strain.Region                     // whose usual speeds hold where no limit is tagged
 	Workers  int                               // goroutines; below 1 one per processor
 	Progress func(stage string, share float64) // called from one goroutine at a time, may be nil
 	Country  string                            // ISO 3166-1 code of the habits; "" for that of the place's time zone
@@ -60,6 +62,8 @@ func Survey(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Options
 	if err := measure(ctx, x, g, f, t, a.riders, o.Workers, p); err != nil {
 		return nil, fmt.Errorf("survey: %w", err)
 	}
+	f.Roadside = roadside(x, g, f, t, o.Region)
+	markGround(x, g, f)
 	if err := f.Check(); err != nil {
 		return nil, fmt.Errorf("survey: %w", err)
 	}

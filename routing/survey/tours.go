@@ -5,10 +5,8 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
-	"runtime"
 	"slices"
 	"sync"
-	"sync/atomic"
 
 	"wideberth/exposure"
 	"wideberth/osmdata"
@@ -60,36 +58,22 @@ func (t tallies) passes() []float64 {
 // gathered runs work over 0 to n-1 on several workers, each with tallies of its
 // own of the given length, and adds those up.
 func gathered(ctx context.Context, n, workers, length int, tick func(int), newWork func(sum tallies) func(i int32)) (tallies, error) {
-	if workers < 1 {
-		workers = runtime.GOMAXPROCS(0)
-	}
+	var mu sync.Mutex // guards owns
+	var owns []tallies
+	err := inRuns(ctx, n, tourRun, workers, tick, func() func(int32) {
+		own := make(tallies, length)
+		mu.Lock()
+		owns = append(owns, own)
+		mu.Unlock()
+		return newWork(own)
+	})
 	all := make(tallies, length)
-	var next atomic.Int64
-	var wg sync.WaitGroup
-	var mu sync.Mutex // guards all
-	for range min(workers, n/tourRun+1) {
-		wg.Go(func() {
-			own := make(tallies, length)
-			work := newWork(own)
-			for ctx.Err() == nil {
-				lo := int(next.Add(tourRun)) - tourRun
-				if lo >= n {
-					break
-				}
-				for i := lo; i < min(n, lo+tourRun); i++ {
-					work(int32(i))
-				}
-				tick(min(n, lo+tourRun) - lo)
-			}
-			mu.Lock()
-			defer mu.Unlock()
-			for i, x := range own {
-				all[i] += x
-			}
-		})
+	for _, own := range owns {
+		for i, x := range own {
+			all[i] += x
+		}
 	}
-	wg.Wait()
-	return all, ctx.Err()
+	return all, err
 }
 
 // tourRun is how many homes or destinations a worker takes at a time.

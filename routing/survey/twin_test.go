@@ -10,6 +10,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 )
@@ -142,7 +143,7 @@ func twinField(t testing.TB, w *ground, tr *terrain, tours [][]int32, startsPS f
 	g := w.g
 	n := g.EdgeCount()
 	f := &exposure.Field{Left: make([]exposure.Side, n), Right: make([]exposure.Side, n), SightFwdM: make([]float32, n), SightBackM: make([]float32, n),
-		LevelDB: make([]float32, n), Place: make([]exposure.PlaceKind, n), Marks: make([]exposure.Mark, n), TouchAt: make([]int32, n+1)}
+		LevelDB: make([]float32, n), Place: make([]exposure.PlaceKind, n), Marks: make([]exposure.Mark, n), SoftShare: make([]float32, n), TouchAt: make([]int32, n+1), Roadside: strain.Silent(n)}
 	for p := range f.OwnPerDay {
 		f.OwnPerDay[p] = make([]float32, n)
 	}

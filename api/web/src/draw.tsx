@@ -1,9 +1,9 @@
 // The drawn signs: discs, level lines and textures, glyphs, bands, strips.
 import type { ComponentChildren } from "preact";
-import { between, carM, ofTen } from "./words.ts";
-import { levels, levelWord, shortAnswer } from "./words.ts";
 import { say } from "./strings.ts";
 import type { Drawing, Level } from "./types.ts";
+import { between, carM, levels, levelWord, ofTen, range, shortAnswer } from "./words.ts";
+import "./draw.css";
 
 /** Ten walks like this one: open stays calm, filled does not; a bracket shows how far off that could be. */
 export function Discs(props: { p: number; low: number; high: number; size?: number; bracket?: boolean }) {
@@ -17,10 +17,27 @@ export function Discs(props: { p: number; low: number; high: number; size?: numb
   const x = (k: number) => 1 + d / 2 + k * step;
   const height = props.bracket ? d + 12 : d;
   return (
-    <svg class="discs" role="img" width={10 * step} height={height} viewBox={`0 0 ${10 * step} ${height}`} aria-label={say("discs.label", { answer: shortAnswer(props.p), low, high })}>
+    <svg
+      class="discs"
+      role="img"
+      width={10 * step}
+      height={height}
+      viewBox={`0 0 ${10 * step} ${height}`}
+      aria-label={say("discs.label", { answer: shortAnswer(props.p), range: range(props.low, props.high) })}
+    >
       {Array.from({ length: 10 }, (_, k) => {
         const edge = (n > 9 && k === 9) || (n < 1 && k === 0);
-        return <circle key={k} cx={x(k)} cy={d / 2} r={r} class={k < whole || edge ? "disc-open" : "disc-full"} stroke-width={2} stroke-dasharray={edge ? "3 3" : undefined} />;
+        return (
+          <circle
+            key={k}
+            cx={x(k)}
+            cy={d / 2}
+            r={r}
+            class={k < whole || edge ? "disc-open" : "disc-full"}
+            stroke-width={2}
+            stroke-dasharray={edge ? "3 3" : undefined}
+          />
+        );
       })}
       {props.bracket && <path class="ink" stroke-width={2} d={`M${x(low - 1)} ${d + 3}v6H${x(high - 1)}v-6`} />}
     </svg>
@@ -72,7 +89,7 @@ export function levelPath(l: Level, x1: number, y1: number, x2: number, y2: numb
   let d = `M${x1.toFixed(1)} ${y1.toFixed(1)}`;
   for (let s = f.step / 2, side = 1; s < length; s += f.step, side = -side)
     d += `L${(x1 + ux * s - uy * f.amplitude * side).toFixed(1)} ${(y1 + uy * s + ux * f.amplitude * side).toFixed(1)}`;
-  return d + `L${x2.toFixed(1)} ${y2.toFixed(1)}`;
+  return `${d}L${x2.toFixed(1)} ${y2.toFixed(1)}`;
 }
 
 export function LevelLine(props: { level: Level; x1: number; y1: number; x2: number; y2: number; scale?: number }) {
@@ -98,7 +115,16 @@ export function Key(props: { dog: string }) {
         {levels.map((l) => (
           <li key={l}>
             <svg width="48" height="20" viewBox="0 0 48 20" aria-hidden="true">
-              <rect x="0.5" y="0.5" width="47" height="19" fill={fillOf(l)} class="ink" stroke-width="1" style={{ fill: fillOf(l) }} />
+              <rect
+                x="0.5"
+                y="0.5"
+                width="47"
+                height="19"
+                fill={fillOf(l)}
+                class="ink"
+                stroke-width="1"
+                style={{ fill: fillOf(l) }}
+              />
               <LevelLine level={l} x1={0} y1={10} x2={48} y2={10} />
             </svg>
             <span>
@@ -111,15 +137,26 @@ export function Key(props: { dog: string }) {
       <p class="small">{say("key.band", { dog: props.dog })}</p>
       <ul class="key" aria-label={say("key.lines")}>
         <li>
-          <svg width="48" height="12" viewBox="0 0 48 12" aria-hidden="true"><path d="M2 6H46" stroke-width="2" style={{ stroke: "var(--blockEdge)" }} /></svg>
+          <svg width="48" height="12" viewBox="0 0 48 12" aria-hidden="true">
+            <path d="M2 6H46" stroke-width="2" style={{ stroke: "var(--blockEdge)" }} />
+          </svg>
           <span>{say("key.wall")}</span>
         </li>
         <li>
-          <svg width="48" height="12" viewBox="0 0 48 12" aria-hidden="true"><path d="M2 6H46M8 3v6M20 3v6M32 3v6M44 3v6" stroke-width="1.2" style={{ stroke: "var(--blockEdge)" }} /></svg>
+          <svg width="48" height="12" viewBox="0 0 48 12" aria-hidden="true">
+            <path d="M2 6H46M8 3v6M20 3v6M32 3v6M44 3v6" stroke-width="1.2" style={{ stroke: "var(--blockEdge)" }} />
+          </svg>
           <span>{say("key.fence")}</span>
         </li>
         <li>
-          <svg width="48" height="12" viewBox="0 0 48 12" aria-hidden="true"><path d="M2 8q4-8 8 0q4-8 8 0q4-8 8 0q4-8 8 0q4-8 8 0" fill="none" stroke-width="1.6" style={{ stroke: "var(--blockEdge)" }} /></svg>
+          <svg width="48" height="12" viewBox="0 0 48 12" aria-hidden="true">
+            <path
+              d="M2 8q4-8 8 0q4-8 8 0q4-8 8 0q4-8 8 0q4-8 8 0"
+              fill="none"
+              stroke-width="1.6"
+              style={{ stroke: "var(--blockEdge)" }}
+            />
+          </svg>
           <span>{say("key.hedge")}</span>
         </li>
       </ul>
@@ -146,7 +183,7 @@ export function SmallBand(props: { drawing: Drawing; width: number; height: numb
   const n = p.level.length;
   if (n < 2) return null;
   const sx = props.width / (n - 1);
-  const sy = Math.min((props.height / 2 - 2) / need.working_m, sx / p.step_m * props.times);
+  const sy = Math.min((props.height / 2 - 2) / need.working_m, (sx / p.step_m) * props.times);
   const mid = props.height / 2;
   const least = 4;
   const up = (i: number) => mid - Math.max(least, p.left_m[i]! * sy);
@@ -156,7 +193,15 @@ export function SmallBand(props: { drawing: Drawing; width: number; height: numb
     <svg width={props.width} height={props.height} viewBox={`0 0 ${props.width} ${props.height}`} aria-hidden="true">
       {runs(p.level).map((r, k) => {
         const at = Array.from({ length: r.to - r.from + 1 }, (_, j) => r.from + j);
-        const d = "M" + at.map((i) => `${(i * sx).toFixed(1)} ${up(i).toFixed(1)}`).join("L") + "L" + at.reverse().map((i) => `${(i * sx).toFixed(1)} ${down(i).toFixed(1)}`).join("L") + "Z";
+        const d =
+          "M" +
+          at.map((i) => `${(i * sx).toFixed(1)} ${up(i).toFixed(1)}`).join("L") +
+          "L" +
+          at
+            .reverse()
+            .map((i) => `${(i * sx).toFixed(1)} ${down(i).toFixed(1)}`)
+            .join("L") +
+          "Z";
         return <path key={k} d={d} style={{ fill: fillOf(r.level) }} />;
       })}
       <Edge at={(i) => [i * sx, up(i)]} room={p.left_m} need={need.working_m} width={1} assumed={p.assumed_left} />
@@ -170,7 +215,15 @@ export function SmallBand(props: { drawing: Drawing; width: number; height: numb
 }
 
 /** An edge line where the room is less than needed, broken where it is a default. */
-export function Edge(props: { at: (i: number) => [number, number]; room: number[]; need: number; width: number; assumed: boolean[]; from?: number; to?: number }) {
+export function Edge(props: {
+  at: (i: number) => [number, number];
+  room: number[];
+  need: number;
+  width: number;
+  assumed: boolean[];
+  from?: number;
+  to?: number;
+}) {
   let solid = "";
   let broken = "";
   const to = props.to ?? props.room.length - 1;
@@ -196,7 +249,16 @@ export function Cars(props: { x: number; y: number; pxPerM: number; count: numbe
   return (
     <g>
       {Array.from({ length: props.count }, (_, k) => (
-        <rect key={k} x={props.x + k * w + 1} y={props.y} width={Math.max(2, w - 2)} height={Math.min(14, Math.max(5, w * 0.42))} rx="3" class="ink" stroke-width="1.8" />
+        <rect
+          key={k}
+          x={props.x + k * w + 1}
+          y={props.y}
+          width={Math.max(2, w - 2)}
+          height={Math.min(14, Math.max(5, w * 0.42))}
+          rx="3"
+          class="ink"
+          stroke-width="1.8"
+        />
       ))}
     </g>
   );
@@ -204,17 +266,49 @@ export function Cars(props: { x: number; y: number; pxPerM: number; count: numbe
 
 const glyphs: Record<string, ComponentChildren> = {
   dogs: <path d="M4 19v-6M14 19v-6M4 13q-1.500-2.500-2-4M4 13h10l3-5 5 1-2 3h-3" />,
-  people: <><circle cx="12" cy="5" r="2.500" /><path d="M12 8v7M8 11h8M12 15l-3 6M12 15l3 6" /></>,
-  child: <><circle cx="12" cy="7" r="3" /><path d="M12 10v5M9 12h6M12 15l-2 5M12 15l2 5" /></>,
-  wheels: <><circle cx="6" cy="16" r="4" /><circle cx="18" cy="16" r="4" /><path d="M6 16l4-7h5l3 7" /></>,
-  traffic: <><path d="M3 17v-4l3-1 2-4h8l3 4 2 1v4z" /><circle cx="7.500" cy="18" r="1.500" /><circle cx="16.500" cy="18" r="1.500" /></>,
+  people: (
+    <>
+      <circle cx="12" cy="5" r="2.500" />
+      <path d="M12 8v7M8 11h8M12 15l-3 6M12 15l3 6" />
+    </>
+  ),
+  child: (
+    <>
+      <circle cx="12" cy="7" r="3" />
+      <path d="M12 10v5M9 12h6M12 15l-2 5M12 15l2 5" />
+    </>
+  ),
+  wheels: (
+    <>
+      <circle cx="6" cy="16" r="4" />
+      <circle cx="18" cy="16" r="4" />
+      <path d="M6 16l4-7h5l3 7" />
+    </>
+  ),
+  traffic: (
+    <>
+      <path d="M3 17v-4l3-1 2-4h8l3 4 2 1v4z" />
+      <circle cx="7.500" cy="18" r="1.500" />
+      <circle cx="16.500" cy="18" r="1.500" />
+    </>
+  ),
   sounds: <path d="M2 12q2-6 4 0t4 0t3-3t3 6t3-3t3 0" />,
   other: <path d="M5 12h.01M12 12h.01M19 12h.01" />,
   wayout: <path d="M7 3v6M7 15v6M17 3v6M17 15v6M3 12h18M17 8l4 4-4 4" />,
   undo: <path d="M4 19h16M5 10h10q4 0 4 4M5 10l4-4M5 10l4 4" />,
-  turned_back: <><circle cx="12" cy="12" r="9" /><path d="M9 10a4 4 0 1 1 0 5M9 6v4h4" /></>,
+  turned_back: (
+    <>
+      <circle cx="12" cy="12" r="9" />
+      <path d="M9 10a4 4 0 1 1 0 5M9 6v4h4" />
+    </>
+  ),
   took_food: <circle cx="12" cy="12" r="9" />,
-  no_food: <><circle cx="12" cy="12" r="9" /><path class="half" d="M12 3a9 9 0 0 1 0 18z" fill="currentColor" /></>,
+  no_food: (
+    <>
+      <circle cx="12" cy="12" r="9" />
+      <path class="half" d="M12 3a9 9 0 0 1 0 18z" fill="currentColor" />
+    </>
+  ),
   over: <circle cx="12" cy="12" r="9" fill="currentColor" />,
 };
 

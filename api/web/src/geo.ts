@@ -1,7 +1,7 @@
 // Small distances on a small piece of ground: degrees against metres about a place.
 import type { Position, Walk } from "./types.ts";
 
-const mPerDegLat = 111320; // along a meridian, to half a per cent: for what is drawn and matched, not for planning
+const mPerDegLat = 111320; // along a meridian, to 0.7 per cent: for what is drawn and matched, not for planning
 
 /** Metres east and north of an origin. */
 export function metres(p: Position, o: Position): [number, number] {
@@ -14,7 +14,9 @@ export function degrees(m: [number, number], o: Position): Position {
 
 export function walkLine(w: Walk): Position[] {
   const out: Position[] = [];
-  for (const l of w.legs) for (const p of l.geometry.coordinates) if (!out.length || out[out.length - 1]![0] !== p[0] || out[out.length - 1]![1] !== p[1]) out.push(p);
+  for (const l of w.legs)
+    for (const p of l.geometry.coordinates)
+      if (!out.length || out[out.length - 1]![0] !== p[0] || out[out.length - 1]![1] !== p[1]) out.push(p);
   return out;
 }
 
@@ -23,8 +25,20 @@ export interface Matched {
   offM: number;
 }
 
-/** Where on a line a place lies, preferring what is near a distance already walked. */
-export function match(line: Position[], p: Position, near?: number): Matched {
+/** The farthest place of a walk that was reached, and by how much the receiver strays. */
+export interface Reached {
+  m: number;
+  strayM: number;
+}
+
+/** What it costs at most to match a place behind what was reached, in metres off the
+ * line: where out and back are one street, the way back goes before the way out again,
+ * but who does turn round is followed. */
+const mostBackM = 10;
+
+/** Where on a line a place lies, preferring what is near a distance already walked and
+ * not behind what was reached. */
+export function match(line: Position[], p: Position, near?: number, reached?: Reached): Matched {
   let best: Matched = { m: 0, offM: Infinity };
   let cost = Infinity;
   let gone = 0;
@@ -35,9 +49,10 @@ export function match(line: Position[], p: Position, near?: number): Matched {
     const t = len === 0 ? 0 : Math.min(1, Math.max(0, (px * bx + py * by) / (len * len)));
     const off = Math.hypot(px - t * bx, py - t * by);
     const m = gone + t * len;
-    const c = off + (near === undefined ? 0 : 0.05 * Math.abs(m - near));
-    if (c < cost) {
-      cost = c;
+    const far = near === undefined ? 0 : 0.05 * Math.abs(m - near);
+    const back = reached ? Math.min(mostBackM, 0.5 * Math.max(0, reached.m - reached.strayM - m)) : 0;
+    if (off + far + back < cost) {
+      cost = off + far + back;
       best = { m, offM: off };
     }
     gone += len;
@@ -63,20 +78,24 @@ export function along(line: Position[], m: number): { at: Position; angle: numbe
 export function bounds(line: Position[]): [Position, Position] {
   const xs = line.map((p) => p[0]);
   const ys = line.map((p) => p[1]);
-  return [[Math.min(...xs), Math.min(...ys)], [Math.max(...xs), Math.max(...ys)]];
+  return [
+    [Math.min(...xs), Math.min(...ys)],
+    [Math.max(...xs), Math.max(...ys)],
+  ];
 }
 
 /** Metres from a place to an area, 0 inside it. */
 export function offArea(p: Position, rings: Position[][]): number {
   let best = Infinity;
   let inside = false;
-  for (const ring of rings) for (let i = 1; i < ring.length; i++) {
-    const [ax, ay] = metres(ring[i - 1]!, p);
-    const [bx, by] = metres(ring[i]!, p);
-    const len2 = (bx - ax) ** 2 + (by - ay) ** 2;
-    const t = len2 === 0 ? 0 : Math.min(1, Math.max(0, -(ax * (bx - ax) + ay * (by - ay)) / len2));
-    best = Math.min(best, Math.hypot(ax + t * (bx - ax), ay + t * (by - ay)));
-    if (ay > 0 !== by > 0 && ax + (-ay / (by - ay)) * (bx - ax) > 0) inside = !inside;
-  }
+  for (const ring of rings)
+    for (let i = 1; i < ring.length; i++) {
+      const [ax, ay] = metres(ring[i - 1]!, p);
+      const [bx, by] = metres(ring[i]!, p);
+      const len2 = (bx - ax) ** 2 + (by - ay) ** 2;
+      const t = len2 === 0 ? 0 : Math.min(1, Math.max(0, -(ax * (bx - ax) + ay * (by - ay)) / len2));
+      best = Math.min(best, Math.hypot(ax + t * (bx - ax), ay + t * (by - ay)));
+      if (ay > 0 !== by > 0 && ax + (-ay / (by - ay)) * (bx - ax) > 0) inside = !inside;
+    }
   return inside ? 0 : best;
 }

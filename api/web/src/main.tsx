@@ -1,25 +1,25 @@
 import { render } from "preact";
 import { useEffect, useState } from "preact/hooks";
+import { Textures } from "./draw.tsx";
+import { loadDogs } from "./memory.ts";
+import { firstView } from "./nav.tsx";
+import { startOutbox } from "./outbox.ts";
+import { FaultPanel } from "./parts.tsx";
 import { begin, dogName, dress, goTo, set, state, useAppState } from "./state.ts";
 import { say } from "./strings.ts";
-import { Textures } from "./draw.tsx";
-import { firstView } from "./nav.tsx";
-import { FaultPanel } from "./parts.tsx";
-import { Plan } from "./views/plan.tsx";
-import { When } from "./views/when.tsx";
-import { Around } from "./views/around.tsx";
-import { Go } from "./views/go.tsx";
+import { isNight } from "./sun.ts";
 import { After } from "./views/after.tsx";
+import { Around } from "./views/around.tsx";
 import { Dog } from "./views/dog.tsx";
-import { HandOut } from "./views/handout.tsx";
-import { Outing } from "./views/outing.tsx";
 import { Dogs } from "./views/dogs.tsx";
+import { Go } from "./views/go.tsx";
+import { HandOut } from "./views/handout.tsx";
+import { KeyForm, More } from "./views/more.tsx";
+import { Outing } from "./views/outing.tsx";
+import { Plan } from "./views/plan.tsx";
 import { Visits } from "./views/visits.tsx";
 import { VisitGo } from "./views/visits_go.tsx";
-import { KeyForm, More } from "./views/more.tsx";
-import { loadDogs } from "./memory.ts";
-import { isNight } from "./sun.ts";
-import { startOutbox } from "./outbox.ts";
+import { When } from "./views/when.tsx";
 import { resumeVisit, visiting } from "./visiting.ts";
 import { resumeWalk, walking } from "./walking.ts";
 
@@ -72,11 +72,21 @@ function App() {
     const at = s.wish.from?.at;
     dress(s.view === "go" && !!at && isNight(new Date(), at.lat, at.lon)); // on the walk by the sun, else by the device
   }, [s.view]);
-  const bare = (s.view === "go" && walking.value.is === "on") || (s.view === "visit" && !!visiting.saved?.started && !visiting.saved.ended);
+  const bare =
+    (s.view === "go" && walking.value.is === "on") ||
+    (s.view === "visit" && !!visiting.saved?.started && !visiting.saved.ended);
   return (
     <div class="frame">
       {!bare && (
-        <a class="skip button" href="#answer" onClick={(e) => { e.preventDefault(); document.getElementById("answer")?.focus(); }}>
+        // biome-ignore lint/a11y/useValidAnchor: it leads to a place on this page, where the hash names the view
+        <a
+          class="skip button"
+          href="#answer"
+          onClick={(e) => {
+            e.preventDefault();
+            document.getElementById("answer")?.focus();
+          }}
+        >
           {say("skip.answer")}
         </a>
       )}

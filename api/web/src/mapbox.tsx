@@ -1,13 +1,14 @@
 // The box that a map stands in: the drawn map where there is WebGL2, else the
 // server's picture of it.
 import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
-import { call } from "./api.ts";
-import { dogName, dogNow, set, state, useAppState, wishBody } from "./state.ts";
-import { say } from "./strings.ts";
-import type { PageMap, Shown } from "./map.ts";
-import type { Drawing, Position, Walk } from "./types.ts";
+import { type BodyOf, call } from "./api.ts";
 import { walkLine } from "./geo.ts";
+import type { PageMap, Shown } from "./map.ts";
+import { dogName, dogNow, planGiven, set, state, themeNow, useAppState, wishBody } from "./state.ts";
+import { say } from "./strings.ts";
+import type { Drawing, Position, Walk } from "./types.ts";
 import { exact, metresPerFoot } from "./words.ts";
+import "./mapbox.css";
 
 export const hasWebGL2 = ((): boolean => {
   try {
@@ -18,15 +19,23 @@ export const hasWebGL2 = ((): boolean => {
 })();
 
 /** A drawn picture from the server, put into the page as the elements it consists of. */
-export async function serverPicture(form: Record<string, unknown>): Promise<SVGElement> {
-  const r = await call("/v1/pictures", { body: form, accept: "image/svg+xml" });
+export async function serverPicture(form: BodyOf<"post", "/v1/pictures">): Promise<SVGElement> {
+  const r = await call("post", "/v1/pictures", { body: form, accept: "image/svg+xml" });
   const doc = new DOMParser().parseFromString(await r.text(), "image/svg+xml");
   const svg = doc.documentElement;
   if (svg.nodeName !== "svg") throw new Error("no picture came back");
   return document.importNode(svg, true) as unknown as SVGElement;
 }
 
-export function MapBox(props: { shown: Shown; line?: Position[]; high?: boolean; need?: Drawing["need"]; scale?: (pxPerM: number) => void; moved?: (bbox: [number, number, number, number]) => void; keepView?: boolean }) {
+export function MapBox(props: {
+  shown: Shown;
+  line?: Position[] | undefined;
+  high?: boolean;
+  need?: Drawing["need"] | undefined;
+  scale?: (pxPerM: number) => void;
+  moved?: (bbox: [number, number, number, number]) => void;
+  keepView?: boolean;
+}) {
   const box = useRef<HTMLDivElement>(null);
   const map = useRef<PageMap>();
   const [open, setOpen] = useState(false);
@@ -34,7 +43,9 @@ export function MapBox(props: { shown: Shown; line?: Position[]; high?: boolean;
   const [fault, setFault] = useState(false);
   const s = useAppState();
   const info = s.map;
-  const lineKey = props.line ? JSON.stringify([props.line[0], props.line[props.line.length - 1], props.line.length]) : "";
+  const lineKey = props.line
+    ? JSON.stringify([props.line[0], props.line[props.line.length - 1], props.line.length])
+    : "";
   useEffect(() => {
     if (!info || !box.current || !hasWebGL2) return;
     let gone = false;
@@ -49,7 +60,10 @@ export function MapBox(props: { shown: Shown; line?: Position[]; high?: boolean;
           label: say("map.label"),
           still: true,
           tap: (at) => state.pick?.(at),
-          scale: (k) => { setScale(k); props.scale?.(k); },
+          scale: (k) => {
+            setScale(k);
+            props.scale?.(k);
+          },
           ...(props.moved ? { moved: props.moved } : {}),
         });
         map.current.show(props.shown);
@@ -73,13 +87,24 @@ export function MapBox(props: { shown: Shown; line?: Position[]; high?: boolean;
   const still = fault || !hasWebGL2;
   return (
     <div class={props.high ? "mapbox high" : "mapbox"}>
-      {still ? <StillMap need={props.need} walk={props.shown.walks?.[props.shown.chosen ?? 0]} bad={fault} /> : <div class="canvas" ref={box} />}
+      {still ? (
+        <StillMap need={props.need} walk={props.shown.walks?.[props.shown.chosen ?? 0]} bad={fault} />
+      ) : (
+        <div class="canvas" ref={box} />
+      )}
       {!still && (
         <div class="tools only-narrow">
-          <button aria-pressed={open} onClick={() => setOpen(!open)}>{say(open ? "map.close" : "map.open")}</button>
+          <button aria-pressed={open} onClick={() => setOpen(!open)}>
+            {say(open ? "map.close" : "map.open")}
+          </button>
         </div>
       )}
-      {s.pick && !still && <svg class="centre" width="40" height="40" viewBox="0 0 40 40" aria-hidden="true"><path class="casing" stroke-width="6" d="M20 4v12M20 24v12M4 20h12M24 20h12" /><path class="ink" stroke-width="2.5" d="M20 4v12M20 24v12M4 20h12M24 20h12" /></svg>}
+      {s.pick && !still && (
+        <svg class="centre" width="40" height="40" viewBox="0 0 40 40" aria-hidden="true">
+          <path class="casing" stroke-width="6" d="M20 4v12M20 24v12M4 20h12M24 20h12" />
+          <path class="ink" stroke-width="2.5" d="M20 4v12M20 24v12M4 20h12M24 20h12" />
+        </svg>
+      )}
       {!still && pxPerM > 0 && <Bars pxPerM={pxPerM} need={props.need} />}
     </div>
   );
@@ -89,7 +114,11 @@ export function MapBox(props: { shown: Shown; line?: Position[]; high?: boolean;
 export function Bars(props: { pxPerM: number; need: Drawing["need"] | undefined; said?: string }) {
   const us = state.settings.units === "us";
   const unit = us ? metresPerFoot : 1;
-  const fits = (us ? [50, 100, 300, 500, 1000, 5280, 10560, 26400, 52800] : [10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000]).filter((n) => n * unit * props.pxPerM <= 130);
+  const fits = (
+    us
+      ? [50, 100, 300, 500, 1000, 5280, 10560, 26400, 52800]
+      : [10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000]
+  ).filter((n) => n * unit * props.pxPerM <= 130);
   const n = fits[fits.length - 1] ?? 10;
   const w = n * unit * props.pxPerM;
   const needW = (props.need?.working_m ?? 0) * props.pxPerM;
@@ -101,13 +130,26 @@ export function Bars(props: { pxPerM: number; need: Drawing["need"] | undefined;
           <path class="casing" stroke-width="5" d={bar(14, needW)} />
           <path class="need" stroke-width="2.4" d={bar(14, needW)} />
           <text class="needf plate" x={needW + 12} y="16" font-size="13" font-weight="600">
-            {props.said ?? say("map.scale.need", { distance: exact(props.need.working_m, state.settings.units), dog: dogName(), what: categoryWord(props.need.kind) })}
+            {props.said ??
+              say("map.scale.need", {
+                distance: exact(props.need.working_m, state.settings.units),
+                dog: dogName(),
+                what: categoryWord(props.need.kind),
+              })}
           </text>
         </>
       )}
       <path class="casing" stroke-width="5" d={bar(38, w)} />
       <path class="ink" stroke-width="2.4" d={bar(38, w)} />
-      <text class="inkf plate" x={w + 12} y="40" font-size="13" font-weight="600">{us ? (n >= 5280 ? say("unit.mi", { n: n / 5280 }) : say("unit.ft", { n })) : n >= 1000 ? say("unit.km", { n: n / 1000 }) : say("unit.m", { n })}</text>
+      <text class="inkf plate" x={w + 12} y="40" font-size="13" font-weight="600">
+        {us
+          ? n >= 5280
+            ? say("unit.mi", { n: n / 5280 })
+            : say("unit.ft", { n })
+          : n >= 1000
+            ? say("unit.km", { n: n / 1000 })
+            : say("unit.m", { n })}
+      </text>
     </svg>
   );
 }
@@ -130,7 +172,15 @@ function StillMap(props: { need?: Drawing["need"] | undefined; walk?: Walk | und
     let gone = false;
     const b = box.current;
     if (!b || !state.wish.from || !dogNow()) return;
-    serverPicture({ wish: wishBody(state.wish), walk: state.chosen, theme: document.documentElement.dataset.theme, wider, width_px: b.clientWidth, height_px: b.clientHeight })
+    const given = planGiven();
+    serverPicture({
+      ...(given ? { given } : { wish: wishBody(state.wish) }),
+      walk: state.chosen,
+      theme: themeNow(),
+      wider,
+      width_px: b.clientWidth,
+      height_px: b.clientHeight,
+    })
       .then((svg) => {
         if (gone) return;
         svg.setAttribute("role", "img");
@@ -140,7 +190,9 @@ function StillMap(props: { need?: Drawing["need"] | undefined; walk?: Walk | und
         document.documentElement.setAttribute("data-map-idle", "");
       })
       .catch(() => !gone && setFault(true));
-    return () => { gone = true; };
+    return () => {
+      gone = true;
+    };
   }, [key, wider]);
   return (
     <>

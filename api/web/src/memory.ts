@@ -1,69 +1,21 @@
 // Dogs as the server keeps them. A server that keeps nothing leaves them on the
 // device; the page works either way.
 import { ask, Fault } from "./api.ts";
-import { state, setDogs, plainDog, set, type PageDog } from "./state.ts";
-import type { NeedFile } from "./types.ts";
+import { type PageDog, plainDog, set, setDogs, state } from "./state.ts";
+import type { Answers, DogProfile, KeptDog } from "./types.ts";
 
-export interface Distance {
-  calm?: boolean;
-  working_m: number;
-  reaction_m: number;
-  from: "said" | "intake" | "unknown" | "learnt";
-  since: string;
-}
-export interface ServerDog {
-  id: string;
-  version: number;
-  profile: { name: string; speed_mps?: number; needs?: Record<string, NeedFile | null>; drive?: PageDog["drive"]; cautions?: { bite_history?: boolean } };
-  distances: Record<string, Distance>;
-}
-export interface Evidence {
-  working_low_m: number;
-  working_high_m: number;
-  effective_encounters: number;
-  encounters: number;
-}
-export interface Proposal {
-  name: string;
-  change: "keep" | "nearer" | "farther" | "too_few";
-  from_working_m: number;
-  to_working_m: number;
-  evidence?: Evidence;
-  have?: number;
-  need?: number;
-}
-export interface Change {
-  id: string;
-  at: string;
-  name: string;
-  from: Distance;
-  to: Distance;
-  why: "said" | "learnt" | "reverted";
-  evidence?: Evidence;
-}
-export interface KeptMeeting {
-  id: string;
-  at: string;
-  kind?: string;
-  distance_m?: number;
-  nearest?: string;
-  food?: string;
-  over?: string;
-  turned_back?: boolean;
-  removed?: boolean;
-}
-
-export interface Answers {
-  notices_at: number | null;
-  takes_food_at: number | null;
-  stops_eating_at: number | null;
-  reacts_at: number | null;
-}
-
-export function fromServer(d: ServerDog): PageDog {
+export function fromServer(d: KeptDog): PageDog {
   const needs: PageDog["needs"] = {};
-  for (const [name, x] of Object.entries(d.distances)) needs[name] = x.calm ? null : { working_m: x.working_m, reaction_m: x.reaction_m };
-  const out: PageDog = { id: d.id, version: d.version, name: d.profile.name, needs, said: d.profile.needs ?? {}, from: Object.fromEntries(Object.entries(d.distances).map(([n, x]) => [n, x.from])) };
+  for (const [name, x] of Object.entries(d.distances))
+    needs[name] = x.calm ? null : { working_m: x.working_m, reaction_m: x.reaction_m };
+  const out: PageDog = {
+    id: d.id,
+    version: d.version,
+    name: d.profile.name,
+    needs,
+    said: d.profile.needs ?? {},
+    from: Object.fromEntries(Object.entries(d.distances).map(([n, x]) => [n, x.from])),
+  };
   if (d.profile.speed_mps) out.speed_mps = d.profile.speed_mps;
   if (d.profile.drive) out.drive = d.profile.drive;
   if (d.profile.cautions?.bite_history) out.caution = true;
@@ -76,7 +28,7 @@ export const memory = { there: false, asked: false };
 /** Asks for the account's dogs; those only on the device stay beside them. */
 export async function loadDogs(): Promise<void> {
   try {
-    const dogs = (await ask<ServerDog[]>("/v1/dogs")).map(fromServer);
+    const dogs = (await ask("get", "/v1/dogs")).map(fromServer);
     memory.there = true;
     const name = state.dogs[state.dog]?.name;
     const device = state.dogs.filter((d) => !d.id && !dogs.some((x) => x.name === d.name));
@@ -90,8 +42,8 @@ export async function loadDogs(): Promise<void> {
   set({});
 }
 
-function profile(d: PageDog): Record<string, unknown> {
-  const p: Record<string, unknown> = { name: d.name, needs: d.said ?? plainDog(d).needs };
+function profile(d: PageDog): DogProfile {
+  const p: DogProfile = { name: d.name, needs: d.said ?? plainDog(d).needs };
   if (d.speed_mps) p.speed_mps = d.speed_mps;
   if (d.drive) p.drive = d.drive;
   if (d.caution) p.cautions = { bite_history: true };
@@ -102,9 +54,9 @@ function profile(d: PageDog): Record<string, unknown> {
 export async function idOf(name: string): Promise<string> {
   const d = state.dogs.find((x) => x.name === name);
   if (d?.id) return d.id;
-  const there = (await ask<ServerDog[]>("/v1/dogs")).find((x) => x.profile.name === name);
+  const there = (await ask("get", "/v1/dogs")).find((x) => x.profile.name === name);
   if (!there && !d) throw new Fault("refused");
-  const made = fromServer(there ?? (await ask<ServerDog>("/v1/dogs", { body: profile(d!) })));
+  const made = fromServer(there ?? (await ask("post", "/v1/dogs", { body: profile(d!) })));
   memory.there = true;
   const i = state.dogs.findIndex((x) => x.name === name);
   setDogs(i < 0 ? [...state.dogs, made] : state.dogs.map((x, k) => (k === i ? made : x)));
@@ -117,8 +69,8 @@ export async function keepDog(d: PageDog, index: number, intake?: Record<string,
   if (memory.there) {
     const body = { ...profile(d), ...(intake ? { intake } : {}) };
     const got = d.id
-      ? await ask<ServerDog>(`/v1/dogs/${d.id}`, { method: "PUT", body: { version: d.version, profile: body } })
-      : await ask<ServerDog>("/v1/dogs", { body });
+      ? await ask("put", "/v1/dogs/{id}", { at: { id: d.id }, body: { version: d.version ?? 0, profile: body } })
+      : await ask("post", "/v1/dogs", { body });
     kept = fromServer(got);
   }
   const dogs = index < state.dogs.length ? state.dogs.map((x, i) => (i === index ? kept : x)) : [...state.dogs, kept];

@@ -1,6 +1,7 @@
 // The words by which one gets from view to view.
-import { dogName, useAppState, type Settings } from "./state.ts";
-import { say, type Key } from "./strings.ts";
+import { dogName, type Settings, useAppState } from "./state.ts";
+import { type Key, say } from "./strings.ts";
+import "./nav.css";
 
 const wordsOf: Record<Settings["role"], string[]> = {
   handler: ["plan", "when", "around", "go", "dog", "more"],
@@ -12,7 +13,14 @@ const wordsOf: Record<Settings["role"], string[]> = {
 export const firstView = (role: Settings["role"]): string => (role === "handler" ? "plan" : wordsOf[role][0]!);
 
 /** Views that have no word of their own stand under another's. */
-const under: Record<string, string[]> = { handout: ["plan"], after: ["go"], dog: ["dog", "dogs"], visits: ["visits", "dogs", "dog"], dogs: ["dogs", "dog"], go: ["go", "visits"] };
+const under: Record<string, string[]> = {
+  handout: ["plan"],
+  after: ["go"],
+  dog: ["dog", "dogs"],
+  visits: ["visits", "dogs", "dog"],
+  dogs: ["dogs", "dog"],
+  go: ["go", "visits"],
+};
 
 export function Words() {
   const s = useAppState();
@@ -25,7 +33,7 @@ export function Words() {
       <ul>
         {words.map((v) => (
           <li key={v}>
-            <a href={"#/" + v} aria-current={v === current ? "page" : undefined} dir="auto">
+            <a href={`#/${v}`} aria-current={v === current ? "page" : undefined} dir="auto">
               {wordFor(v)}
             </a>
           </li>

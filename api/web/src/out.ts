@@ -20,7 +20,7 @@ export interface Out {
   /** where to go as one stands then */
   arrow: "up" | "left" | "right" | "none";
   /** the turn after that */
-  then?: "left" | "right";
+  next?: "left" | "right";
 }
 
 /** What is stored for a place of the walk and a side: the stretch that one stands on. */
@@ -37,17 +37,28 @@ export function moveWords(o: SideOut, dog: string): Out {
   const goal = o.hidden ? say("go.wayout.hidden") : say("go.wayout.works", { dog });
   const aside = o.first === "aside_left" || o.first === "aside_right";
   const far = aside ? (o.aside_m ?? 0) : Math.min(o.length_m, seconds * briskMPS);
-  const detail = !o.works ? say("go.wayout.poor") : o.first === "stay" ? goal + " " + say("go.wayout.feed") : say("go.wayout.reach", { distance: distance(far, u), seconds, goal });
-  const then = o.then === "left" || o.then === "right" ? { then: o.then } : {};
-  const second = then.then ? say(`go.wayout.then.${then.then}`, { distance: distance(o.then_m ?? 0, u) }) : "";
+  const detail = !o.works
+    ? say("go.wayout.poor")
+    : o.first === "stay"
+      ? `${goal} ${say("go.wayout.feed")}`
+      : say("go.wayout.reach", { distance: distance(far, u), seconds, goal });
+  const next = o.then === "left" || o.then === "right" ? { next: o.then } : {};
+  const second = next.next ? say(`go.wayout.then.${next.next}`, { distance: distance(o.then_m ?? 0, u) }) : "";
   switch (o.first) {
     case "back":
-      return { shout: say("go.wayout.turn"), second: second || say("go.wayout.back"), detail, turned: true, arrow: "up", ...then };
+      return {
+        shout: say("go.wayout.turn"),
+        second: second || say("go.wayout.back"),
+        detail,
+        turned: true,
+        arrow: "up",
+        ...next,
+      };
     case "ahead":
-      return { shout: say("go.wayout.ahead"), second, detail, turned: false, arrow: "up", ...then };
+      return { shout: say("go.wayout.ahead"), second, detail, turned: false, arrow: "up", ...next };
     case "left":
     case "right":
-      return { shout: say(`go.wayout.${o.first}`), second, detail, turned: false, arrow: o.first, ...then };
+      return { shout: say(`go.wayout.${o.first}`), second, detail, turned: false, arrow: o.first, ...next };
     case "aside_left":
       return { shout: say("go.wayout.aside.left"), second: "", detail, turned: false, arrow: "left" };
     case "aside_right":
@@ -61,11 +72,28 @@ export function moveWords(o: SideOut, dog: string): Out {
 export function outWords(leg: Pick<Leg, "way_out_s" | "way_out_side">, side: Side): Out {
   const way = leg.way_out_side as "left" | "right" | "ahead" | "back" | undefined;
   const seconds = leg.way_out_s;
-  if (seconds < 0 || !way) return { shout: say("go.wayout.none"), second: "", detail: say("go.wayout.none.do"), turned: false, arrow: "none" };
-  const detail = seconds === 0 ? say("go.wayout.here") : say("go.wayout.far", { distance: distance(seconds * briskMPS, state.settings.units), seconds: Math.round(seconds) });
-  const away: Out = side === "behind" ? { shout: say("go.wayout.ahead"), second: "", detail: "", turned: false, arrow: "up" } : { shout: say("go.wayout.turn"), second: say("go.wayout.back"), detail: "", turned: true, arrow: "up" };
+  if (seconds < 0 || !way)
+    return { shout: say("go.wayout.none"), second: "", detail: say("go.wayout.none.do"), turned: false, arrow: "none" };
+  const detail =
+    seconds === 0
+      ? say("go.wayout.here")
+      : say("go.wayout.far", {
+          distance: distance(seconds * briskMPS, state.settings.units),
+          seconds: Math.round(seconds),
+        });
+  const away: Out =
+    side === "behind"
+      ? { shout: say("go.wayout.ahead"), second: "", detail: "", turned: false, arrow: "up" }
+      : { shout: say("go.wayout.turn"), second: say("go.wayout.back"), detail: "", turned: true, arrow: "up" };
   if (way === side || (way === "back" && side === "behind")) return away;
-  if (way === "left" || way === "right") return { shout: say(seconds === 0 ? `go.wayout.aside.${way}` : `go.wayout.${way}`), second: "", detail, turned: false, arrow: way };
+  if (way === "left" || way === "right")
+    return {
+      shout: say(seconds === 0 ? `go.wayout.aside.${way}` : `go.wayout.${way}`),
+      second: "",
+      detail,
+      turned: false,
+      arrow: way,
+    };
   if (seconds === 0) return { shout: say("go.wayout.stay"), second: "", detail, turned: false, arrow: "none" };
   if (way === "ahead") return { shout: say("go.wayout.ahead"), second: "", detail, turned: false, arrow: "up" };
   return { shout: say("go.wayout.turn"), second: say("go.wayout.back"), detail, turned: true, arrow: "up" };

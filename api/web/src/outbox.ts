@@ -1,7 +1,6 @@
 // What was logged is kept on the device first and sent when it can be: nothing
 // is lost, and the key that each entry carries lets the server take it once.
-import { ask, call, Fault } from "./api.ts";
-import type { MapInfo } from "./types.ts";
+import { ask, Fault, filled, request } from "./api.ts";
 import { idOf } from "./memory.ts";
 import { set } from "./state.ts";
 
@@ -17,6 +16,8 @@ export interface Entry {
   ids?: Record<string, string>;
   /** name of the dog that {dog} stands for */
   dog?: string;
+  /** it went out, and no answer said that the server did not take it */
+  tried?: true;
 }
 
 const dbName = "wideberth";
@@ -33,7 +34,11 @@ function open(): Promise<IDBDatabase> {
   });
 }
 
-async function within<T>(store: string, mode: IDBTransactionMode, work: (s: IDBObjectStore) => IDBRequest<T>): Promise<T> {
+async function within<T>(
+  store: string,
+  mode: IDBTransactionMode,
+  work: (s: IDBObjectStore) => IDBRequest<T>,
+): Promise<T> {
   const db = await open();
   try {
     return await new Promise<T>((resolve, reject) => {
@@ -49,8 +54,10 @@ async function within<T>(store: string, mode: IDBTransactionMode, work: (s: IDBO
 }
 
 /** Keeps a value on the device under a name. */
-export const store = (name: string, value: unknown): Promise<unknown> => within("kept", "readwrite", (s) => s.put(value, name));
-export const stored = <T>(name: string): Promise<T | undefined> => within("kept", "readonly", (s) => s.get(name) as IDBRequest<T | undefined>);
+export const store = (name: string, value: unknown): Promise<unknown> =>
+  within("kept", "readwrite", (s) => s.put(value, name));
+export const stored = <T>(name: string): Promise<T | undefined> =>
+  within("kept", "readonly", (s) => s.get(name) as IDBRequest<T | undefined>);
 export const dropAll = async (): Promise<void> => {
   await within("kept", "readwrite", (s) => s.clear());
   await within("outbox", "readwrite", (s) => s.clear());
@@ -70,15 +77,43 @@ export async function post(e: Entry): Promise<void> {
   void send();
 }
 
-/** Takes back what has not been sent; false if it has gone out. */
+/** Takes back what has not been sent; false if it has gone out, as far as is known. */
 export async function takeBack(id: string): Promise<boolean> {
-  const there = await within("outbox", "readonly", (s) => s.get(id));
-  if (there) await within("outbox", "readwrite", (s) => s.delete(id));
+  let gone = false;
+  // One transaction, so that sending finds the entry or finds it gone.
+  await within("outbox", "readwrite", (s) => {
+    const r = s.get(id) as IDBRequest<Entry | undefined>;
+    r.onsuccess = () => {
+      gone = r.result !== undefined && !r.result.tried;
+      if (gone) s.delete(id);
+    };
+    return r;
+  });
   await count();
-  return !!there;
+  return gone;
 }
 
 let sending = false;
+
+/** The keys of the entries that one refers to. */
+const refersTo = (e: Entry): string[] => [...Object.values(e.ids ?? {}), ...(idIn.exec(e.path)?.slice(1) ?? [])];
+const idIn = /\{id ([^}]+)\}/;
+
+/** What goes next, marked as tried: the oldest that refers to nothing that still waits,
+ * whatever the clock did meanwhile. */
+async function next(): Promise<Entry | undefined> {
+  let first: Entry | undefined;
+  await within("outbox", "readwrite", (s) => {
+    const r = s.getAll() as IDBRequest<Entry[]>;
+    r.onsuccess = () => {
+      const waiting = new Set(r.result.map((e) => e.id));
+      first = r.result.sort((a, b) => a.at - b.at).find((e) => !refersTo(e).some((key) => waiting.has(key)));
+      if (first) s.put({ ...first, tried: true });
+    };
+    return r;
+  });
+  return first;
+}
 
 /** Sends what waits, oldest first; stops at the first that the network or the server does not take. */
 export async function send(): Promise<void> {
@@ -86,19 +121,10 @@ export async function send(): Promise<void> {
   sending = true;
   let sent = 0;
   try {
-    const all = (await within("outbox", "readonly", (s) => s.getAll() as IDBRequest<Entry[]>)).sort((a, b) => a.at - b.at);
-    for (const e of all) {
-      try {
-        const r = await call(await resolved(e), { body: { ...(await righted(e.body)), ...(await known(e.ids)) }, headers: { "Idempotency-Key": e.id } });
-        const told = r.status === 204 ? undefined : ((await r.json()) as { id?: string });
-        if (told?.id) await store("id." + e.id, told.id);
-      } catch (err) {
-        // A server that keeps nothing yet, or no longer, is asked again later.
-        const refusedForGood = err instanceof Fault && err.kind === "refused" && [400, 409, 413, 422].includes(err.problem?.status ?? 0);
-        if (!refusedForGood) break;
-        await store("refused." + e.id, { entry: e, why: err.problem?.detail });
-      }
-      await within("outbox", "readwrite", (s) => s.delete(e.id));
+    for (let e = await next(); e; e = await next()) {
+      if (!(await taken(e))) break;
+      const { id } = e;
+      await within("outbox", "readwrite", (s) => s.delete(id));
       sent++;
     }
   } finally {
@@ -107,8 +133,36 @@ export async function send(): Promise<void> {
   if (sent > 0) {
     outbox.sent = sent;
     await count();
-    setTimeout(() => { outbox.sent = 0; set({}); }, 8000);
+    setTimeout(() => {
+      outbox.sent = 0;
+      set({});
+    }, 8000);
   }
+}
+
+/** Sends an entry; false if it is to be sent again later. What is refused for good is set aside. */
+async function taken(e: Entry): Promise<boolean> {
+  try {
+    const path = await resolved(e);
+    if (path === undefined) return true; // what it is about was refused, so there is nothing to change
+    const r = await request("post", path, {
+      body: { ...(await righted(e.body)), ...(await known(e.ids)) },
+      headers: { "Idempotency-Key": e.id },
+    });
+    const told = r.status === 204 ? undefined : ((await r.json()) as { id?: string });
+    if (told?.id) await store(`id.${e.id}`, told.id);
+  } catch (err) {
+    // A server that keeps nothing yet, or no longer, is asked again later.
+    const refusedForGood =
+      err instanceof Fault && err.kind === "refused" && [400, 409, 413, 422].includes(err.problem?.status ?? 0);
+    if (!refusedForGood) {
+      const notTaken = err instanceof Fault && ["busy", "token", "refused"].includes(err.kind);
+      if (notTaken) await within("outbox", "readwrite", (s) => s.put(e));
+      return false;
+    }
+    await store(`refused.${e.id}`, { entry: e, why: err.problem?.detail });
+  }
+  return true;
 }
 
 /** A clock that was never set. */
@@ -118,25 +172,30 @@ export const wrongClock = (at: string): boolean => Date.parse(at) < Date.parse("
 async function righted(body: unknown): Promise<object> {
   const b = body as { at?: string };
   if (!b.at || !wrongClock(b.at)) return b;
-  return { ...b, at: (await ask<MapInfo>("/v1/map")).now };
+  return { ...b, at: (await ask("get", "/v1/map")).now };
 }
 
 /** What the server called entries that were sent; one that it refused is left out. */
 async function known(ids: Record<string, string> = {}): Promise<Record<string, string>> {
   const out: Record<string, string> = {};
   for (const [field, key] of Object.entries(ids)) {
-    const id = await stored<string>("id." + key);
+    const id = await stored<string>(`id.${key}`);
     if (id) out[field] = id;
   }
   return out;
 }
 
-async function resolved(e: Entry): Promise<string> {
-  let path = e.path;
-  if (path.includes("{dog}")) path = path.replace("{dog}", encodeURIComponent(await idOf(e.dog ?? "")));
-  const key = /\{id ([^}]+)\}/.exec(path);
-  if (key) path = path.replace(key[0], encodeURIComponent((await stored<string>("id." + key[1]!)) ?? ""));
-  return path;
+/** The path with what the server called what it names; nothing if the server never took that. */
+async function resolved(e: Entry): Promise<string | undefined> {
+  const at: Record<string, string> = {};
+  if (e.path.includes("{dog}")) at.dog = await idOf(e.dog ?? "");
+  const key = idIn.exec(e.path)?.[1];
+  if (key !== undefined) {
+    const id = await stored<string>(`id.${key}`);
+    if (!id) return undefined;
+    at[`id ${key}`] = id;
+  }
+  return filled(e.path, at);
 }
 
 export async function startOutbox(): Promise<void> {
@@ -146,4 +205,6 @@ export async function startOutbox(): Promise<void> {
   await send();
 }
 
-export const newID = (): string => crypto.randomUUID?.() ?? Array.from(crypto.getRandomValues(new Uint8Array(16)), (b) => b.toString(16).padStart(2, "0")).join("");
+export const newID = (): string =>
+  crypto.randomUUID?.() ??
+  Array.from(crypto.getRandomValues(new Uint8Array(16)), (b) => b.toString(16).padStart(2, "0")).join("");

@@ -1,12 +1,25 @@
 // The outing: who goes out when, with whom, and what came between. Asked of the
 // server, kept there as a document where it keeps anything, and on the device.
-import { ask, Fault } from "./api.ts";
+import { ask, type BodyOf, Fault } from "./api.ts";
+import { documents } from "./documents.ts";
 import { memory } from "./memory.ts";
-import { keep, plainDog, set, state, zone, type PageDog } from "./state.ts";
-import type { DogFile, Drawing, LineString, Place, Plan, Position, Walk } from "./types.ts";
+import { keep, type PageDog, plainDog, set, state, zone } from "./state.ts";
+import type {
+  Check,
+  Doc,
+  DogFile,
+  Drawing,
+  Experience,
+  GateCount,
+  OutingBody,
+  Pinch,
+  Place,
+  Plan,
+  TimeRow,
+  Timetable,
+} from "./types.ts";
 import { clock, dayOf, instant, walkName } from "./words.ts";
 
-export type Experience = "new" | "regular" | "experienced";
 export interface OutingDog {
   /** a kept dog */
   id?: string;
@@ -33,78 +46,6 @@ export interface OutingWish {
   together: [string, string][];
 }
 
-export interface GateCount {
-  out_minutes: number;
-  in_minutes: number;
-  most_walks: number;
-  dogs: number;
-  sufficient: boolean;
-}
-export interface TimeRow {
-  dog: string;
-  person: string;
-  bite_history: boolean;
-  start_minute: number;
-  meet: string;
-  leave: string;
-  back_by: string;
-  wished_minutes: number;
-  granted_minutes: number;
-  need_m: number;
-  geometry: LineString;
-  progress_s: number[];
-  holds: { at: Position; progress_s: number; not_before: string }[];
-  changed: boolean;
-  under_way: boolean;
-  walk?: Walk;
-}
-export interface Pinch {
-  dogs: [string, string];
-  least_m: number;
-  need_m: number;
-  at: string;
-  place: Position;
-}
-export interface Shortage {
-  cause: "ground" | "people" | "gate" | "pairs";
-  blocked: { dog: string; by: { dog: string; share: number; need_m: number }[] }[];
-  helps: { what: "holds" | "minutes" | "person" | "together" | "without"; minutes?: number; dogs?: string[] }[];
-}
-export interface Timetable {
-  start: string;
-  minutes: number;
-  time_zone: string;
-  slack: string;
-  gate_position: Position;
-  zone_m: number;
-  gate: GateCount;
-  rows: TimeRow[];
-  unserved: string[];
-  wished_minutes: number;
-  granted_minutes: number;
-  most_at_once: number;
-  pinches: Pinch[];
-  together: [string, string][];
-  shortage?: Shortage;
-  changed: string[];
-  unavoidable: Pinch[];
-  assumed: string[];
-  map_time?: string;
-}
-export interface Frame {
-  minute: number;
-  clock: string;
-  dogs: { dog: string; at: Position }[];
-  tightest?: Pinch;
-}
-export interface Check {
-  kept: boolean;
-  runs: number;
-  pairs: Pinch[];
-  directed: Pinch[];
-  zone_seconds: number;
-  frames: Frame[];
-}
 /** What came on the day and what it changed. */
 export interface DayNote {
   from: string;
@@ -121,12 +62,8 @@ export interface Kept {
   out: string[];
   note?: DayNote;
 }
-interface Doc {
-  id: string;
-  version: number;
-  updated: string;
-  body: Kept;
-}
+
+const outings = documents<Kept>("outings");
 
 type Doing = "nothing" | "counting" | "looking" | "replanning";
 
@@ -139,7 +76,7 @@ export const outing: {
   fault?: Fault;
   id: string;
   version: number;
-  docs: Doc[];
+  docs: Doc<Kept>[];
   before?: Kept;
   elsewhere: boolean;
   unsaved: boolean;
@@ -148,11 +85,22 @@ export const outing: {
   minute: number;
   me: string;
   stop?: AbortController;
-} = { wish: { day: "", from: "09:00", to: "11:00", dogs: [], people: [], together: [] }, doing: "nothing", id: "", version: 0, docs: [], elsewhere: false, unsaved: false, looked: false, minute: 0, me: localStorage.getItem("wideberth.outing.me") ?? "" };
+} = {
+  wish: { day: "", from: "09:00", to: "11:00", dogs: [], people: [], together: [] },
+  doing: "nothing",
+  id: "",
+  version: 0,
+  docs: [],
+  elsewhere: false,
+  unsaved: false,
+  looked: false,
+  minute: 0,
+  me: localStorage.getItem("wideberth.outing.me") ?? "",
+};
 
 const read = <T>(key: string): T | undefined => {
   try {
-    return JSON.parse(localStorage.getItem("wideberth." + key) ?? "null") as T ?? undefined;
+    return (JSON.parse(localStorage.getItem(`wideberth.${key}`) ?? "null") as T) ?? undefined;
   } catch {
     return undefined;
   }
@@ -167,7 +115,8 @@ export async function beginOuting(): Promise<void> {
   if (begun) return loadDocs(!outing.kept);
   begun = true;
   const [w, s, e, n] = state.map.bbox;
-  const here = (k?: OutingWish) => !k?.gate || (k.gate.at.lon >= w && k.gate.at.lon <= e && k.gate.at.lat >= s && k.gate.at.lat <= n);
+  const here = (k?: OutingWish) =>
+    !k?.gate || (k.gate.at.lon >= w && k.gate.at.lon <= e && k.gate.at.lat >= s && k.gate.at.lat <= n);
   const wish = read<OutingWish>("outing.wish");
   const kept = read<{ id: string; version: number; kept: Kept }>("outing.kept");
   outing.wish = wish && here(wish) ? wish : firstWish();
@@ -184,9 +133,19 @@ function firstWish(): OutingWish {
   const demo = state.map?.demo;
   const people = demo?.outing.people.map((p) => ({ name: p.name, experience: p.experience ?? "new" })) ?? [];
   const dogs: OutingDog[] = demo
-    ? demo.outing.dogs.map((d) => ({ dog: d.dog, minutes: d.minutes, experience: d.experience ?? "new", bite: d.bite_history ?? false }))
+    ? demo.outing.dogs.flatMap(({ dog, minutes, experience = "new", bite_history: bite = false }) =>
+        dog ? [{ dog, minutes, experience, bite }] : [],
+      )
     : state.dogs.map(asOutingDog);
-  return { day: nextDay("09:00"), from: "09:00", to: "11:00", ...(demo ? { gate: demo.from } : state.wish.from ? { gate: state.wish.from } : {}), dogs, people, together: [] };
+  return {
+    day: nextDay("09:00"),
+    from: "09:00",
+    to: "11:00",
+    ...(demo ? { gate: demo.from } : state.wish.from ? { gate: state.wish.from } : {}),
+    dogs,
+    people,
+    together: [],
+  };
 }
 
 /** The coming day on which that hour is still to come. */
@@ -196,7 +155,13 @@ function nextDay(hour: string): string {
   return instant(today, hour, zone()) > now ? today : dayOf(new Date(now.getTime() + 864e5), zone());
 }
 
-export const asOutingDog = (d: PageDog): OutingDog => ({ ...(d.id ? { id: d.id } : {}), dog: plainDog(d), minutes: 30, experience: "new", bite: d.caution ?? false });
+export const asOutingDog = (d: PageDog): OutingDog => ({
+  ...(d.id ? { id: d.id } : {}),
+  dog: plainDog(d),
+  minutes: 30,
+  experience: "new",
+  bite: d.caution ?? false,
+});
 
 export function setWish(patch: Partial<OutingWish>): void {
   outing.wish = { ...outing.wish, ...patch };
@@ -209,7 +174,8 @@ export const upToDate = (): boolean => JSON.stringify(outing.kept?.wish) === JSO
 
 const atHour = (w: OutingWish, hour: string): Date => instant(w.day, hour, zone());
 export const starts = (w: OutingWish): Date => atHour(w, w.from);
-export const minutesOf = (w: OutingWish): number => Math.round((atHour(w, w.to).getTime() - starts(w).getTime()) / 60000);
+export const minutesOf = (w: OutingWish): number =>
+  Math.round((atHour(w, w.to).getTime() - starts(w).getTime()) / 60000);
 
 /** What still lacks before one can plan; the field's name. */
 export function lacks(w: OutingWish): "gate" | "dogs" | "people" | "hours" | "" {
@@ -218,13 +184,23 @@ export function lacks(w: OutingWish): "gate" | "dogs" | "people" | "hours" | "" 
   return w.dogs.length === 0 ? "dogs" : w.people.length === 0 ? "people" : !w.gate ? "gate" : "";
 }
 
-function bodyOf(w: OutingWish): Record<string, unknown> {
+function bodyOf(w: OutingWish): OutingBody {
   return {
     gate: w.gate!.at,
     start: starts(w).toISOString(),
     minutes: minutesOf(w),
-    dogs: w.dogs.map((d) => ({ ...(d.id && memory.there ? { dog_id: d.id } : { dog: d.dog }), minutes: d.minutes, experience: d.experience, bite_history: d.bite })),
-    people: w.people.map((p) => ({ name: p.name, experience: p.experience, ...(p.from ? { from: atHour(w, p.from).toISOString() } : {}), ...(p.to ? { to: atHour(w, p.to).toISOString() } : {}) })),
+    dogs: w.dogs.map((d) => ({
+      ...(d.id && memory.there ? { dog_id: d.id } : { dog: d.dog }),
+      minutes: d.minutes,
+      experience: d.experience,
+      bite_history: d.bite,
+    })),
+    people: w.people.map((p) => ({
+      name: p.name,
+      experience: p.experience,
+      ...(p.from ? { from: atHour(w, p.from).toISOString() } : {}),
+      ...(p.to ? { to: atHour(w, p.to).toISOString() } : {}),
+    })),
     together: w.together.filter((t) => t.every((n) => w.dogs.some((d) => d.dog.name === n))),
   };
 }
@@ -242,18 +218,27 @@ export async function planOuting(): Promise<void> {
   const w = outing.wish;
   const k = outing.kept;
   if (lacks(w)) return;
-  if (k && underWay(k) && w.day === k.wish.day && w.from === k.wish.from && w.gate?.at.lat === k.wish.gate?.at.lat && w.gate?.at.lon === k.wish.gate?.at.lon) return replan({ is: "sentence" });
+  if (
+    k &&
+    underWay(k) &&
+    w.day === k.wish.day &&
+    w.from === k.wish.from &&
+    w.gate?.at.lat === k.wish.gate?.at.lat &&
+    w.gate?.at.lon === k.wish.gate?.at.lon
+  )
+    return replan({ is: "sentence" });
   outing.stop?.abort();
-  const mine = (outing.stop = new AbortController());
+  const mine = new AbortController();
+  outing.stop = mine;
   Object.assign(outing, { doing: "counting", fault: undefined, gate: undefined, before: undefined });
   keep("outing.wish", w);
   set({});
   try {
     const body = bodyOf(w);
-    outing.gate = await ask<GateCount>("/v1/outings/gate", { body, signal: mine.signal });
+    outing.gate = await ask("post", "/v1/outings/gate", { body, signal: mine.signal });
     outing.doing = "looking";
     set({});
-    const t = await ask<Timetable>("/v1/outings", { body, signal: mine.signal });
+    const t = await ask("post", "/v1/outings", { body, signal: mine.signal });
     if (mine.signal.aborted) return;
     const id = `${w.day}-${w.from.replace(":", "")}`;
     if (id !== outing.id) Object.assign(outing, { id, version: outing.docs.find((d) => d.id === id)?.version ?? 0 });
@@ -271,7 +256,10 @@ export function stopOuting(): void {
   set({});
 }
 
-const names = (t: Timetable, were: Record<string, string>): Record<string, string> => ({ ...were, ...Object.fromEntries(t.rows.filter((r) => r.walk).map((r) => [r.dog, walkName(r.walk!)])) });
+const names = (t: Timetable, were: Record<string, string>): Record<string, string> => ({
+  ...were,
+  ...Object.fromEntries(t.rows.filter((r) => r.walk).map((r) => [r.dog, walkName(r.walk!)])),
+});
 
 function take(k: Kept): void {
   Object.assign(outing, { kept: k, check: undefined, doing: "nothing", fault: undefined, elsewhere: false });
@@ -284,10 +272,13 @@ async function check(): Promise<void> {
   const k = outing.kept;
   if (!k) return;
   try {
-    const c = await ask<Check>("/v1/outings/check", { body: { timetable: k.timetable } });
+    const c = await ask("post", "/v1/outings/check", { body: { timetable: k.timetable } });
     if (outing.kept !== k) return;
-    outing.check = c;
-    outing.minute = Math.max(0, c.frames.findIndex((f) => f.dogs.length > 1));
+    outing.check = { ...c, frames: c.frames ?? [] };
+    outing.minute = Math.max(
+      0,
+      outing.check.frames.findIndex((f) => f.dogs.length > 1),
+    );
   } catch (err) {
     if (!(err instanceof Fault && err.kind === "offline")) return failed(err);
   }
@@ -310,7 +301,7 @@ async function putDoc(): Promise<void> {
   if (!memory.there || !outing.kept) return;
   const id = outing.id;
   try {
-    const d = await ask<Doc>(`/v1/documents/outings/${id}`, { method: "PUT", body: { version: outing.version, body: outing.kept } });
+    const d = await outings.put(id, { version: outing.version, body: outing.kept });
     if (id !== outing.id) return; // another outing was opened meanwhile
     outing.version = d.version;
     keep("outing.kept", { id: outing.id, version: d.version, kept: outing.kept });
@@ -327,12 +318,15 @@ async function putDoc(): Promise<void> {
   }
 }
 
+/** How many kept outings are offered, and the one that is open. */
+const mostDocs = 13;
+
 /** The kept outings, newest first; the newest is taken up where there is none on the device. */
 async function loadDocs(takeUp: boolean): Promise<void> {
   if (!memory.asked) return;
   if (memory.there) {
     try {
-      outing.docs = await ask<Doc[]>("/v1/documents/outings");
+      outing.docs = await outings.all(outing.docs, mostDocs);
     } catch {
       // the list is a comfort: what is on the device is there all the same
     }
@@ -353,9 +347,16 @@ export function openDoc(id: string): void {
 
 /** Looks whether somebody else has changed what is shown. */
 export async function lookAgain(): Promise<void> {
-  if (!memory.there || !outing.id || outing.doing !== "nothing" || outing.unsaved || document.visibilityState !== "visible") return;
+  if (
+    !memory.there ||
+    !outing.id ||
+    outing.doing !== "nothing" ||
+    outing.unsaved ||
+    document.visibilityState !== "visible"
+  )
+    return;
   try {
-    const d = await ask<Doc>(`/v1/documents/outings/${outing.id}`);
+    const d = await outings.one(outing.id);
     if (d.version <= outing.version) return;
     outing.docs = outing.docs.map((x) => (x.id === d.id ? d : x));
     if (!outing.docs.some((x) => x.id === d.id)) outing.docs = [d, ...outing.docs];
@@ -368,7 +369,11 @@ export async function lookAgain(): Promise<void> {
 }
 
 /** What came up: somebody late, somebody not coming, a dog that stays in, or the sentence changed while dogs are out. */
-export type Event_ = { is: "late"; person: string; minutes: number; notOut: boolean } | { is: "gone"; person: string } | { is: "out"; dog: string } | { is: "sentence" };
+export type Event_ =
+  | { is: "late"; person: string; minutes: number; notOut: boolean }
+  | { is: "gone"; person: string }
+  | { is: "out"; dog: string }
+  | { is: "sentence" };
 
 const leadMin = 5; // walks that begin sooner are told already
 
@@ -382,13 +387,19 @@ const underWay = (k: Kept): boolean => Date.now() >= Date.parse(k.timetable.star
 
 /** Who somebody is out with at a time. */
 export const outWith = (k: Kept, person: string, at: Date): TimeRow | undefined =>
-  k.timetable.rows.find((r) => r.person === person && Date.parse(r.leave) <= at.getTime() && at.getTime() < Date.parse(r.back_by));
+  k.timetable.rows.find(
+    (r) => r.person === person && Date.parse(r.leave) <= at.getTime() && at.getTime() < Date.parse(r.back_by),
+  );
 
 /** What is asked of the planner for the rest: whoever has a walk in the timetable is named, also if the sentence has dropped them. */
 function askedNow(k: Kept, e: Event_): { wish: OutingWish; gone: string[]; out: string[] } {
   const wish = e.is === "sentence" ? outing.wish : k.wish;
-  const dogs = k.wish.dogs.filter((d) => k.timetable.rows.some((r) => r.dog === d.dog.name) && !wish.dogs.some((x) => x.dog.name === d.dog.name));
-  const people = k.wish.people.filter((p) => k.timetable.rows.some((r) => r.person === p.name) && !wish.people.some((x) => x.name === p.name));
+  const dogs = k.wish.dogs.filter(
+    (d) => k.timetable.rows.some((r) => r.dog === d.dog.name) && !wish.dogs.some((x) => x.dog.name === d.dog.name),
+  );
+  const people = k.wish.people.filter(
+    (p) => k.timetable.rows.some((r) => r.person === p.name) && !wish.people.some((x) => x.name === p.name),
+  );
   return {
     wish: { ...wish, dogs: [...wish.dogs, ...dogs], people: [...wish.people, ...people] },
     gone: [...new Set([...k.gone, ...people.map((p) => p.name), ...(e.is === "gone" ? [e.person] : [])])],
@@ -408,20 +419,40 @@ export async function replan(e: Event_): Promise<void> {
   Object.assign(outing, { doing: "replanning", fault: undefined });
   set({});
   try {
-    const t = await ask<Timetable>("/v1/outings/replan", { body: { outing: bodyOf(a.wish), before: k.timetable, now: now.toISOString(), late, gone: a.gone, out: a.out } });
+    const t = await ask("post", "/v1/outings/replan", {
+      body: { outing: bodyOf(a.wish), before: k.timetable, now: now.toISOString(), late, gone: a.gone, out: a.out },
+    });
     // Who is gone and has no walk any more is out of the sentence; who comes late has other hours.
     const people = a.wish.people.filter((p) => !a.gone.includes(p.name) || t.rows.some((r) => r.person === p.name));
     const wish: OutingWish = {
       ...a.wish,
       dogs: a.wish.dogs.filter((d) => !a.out.includes(d.dog.name) || t.rows.some((r) => r.dog === d.dog.name)),
-      people: e.is === "late" && e.notOut ? people.map((p) => (p.name === e.person ? { ...p, from: laterHour(a.wish, new Date(now.getTime() + (e.minutes + early) * 60000)) } : p)) : people,
+      people:
+        e.is === "late" && e.notOut
+          ? people.map((p) =>
+              p.name === e.person
+                ? { ...p, from: laterHour(a.wish, new Date(now.getTime() + (e.minutes + early) * 60000)) }
+                : p,
+            )
+          : people,
     };
     const changed = t.rows.filter((r) => r.changed).map((r) => ({ dog: r.dog, person: r.person }));
-    const note: DayNote = { from: clock(new Date(Math.max(now.getTime(), start)), zone(), state.settings.clock), changed, same: t.rows.length - changed.length };
+    const note: DayNote = {
+      from: clock(new Date(Math.max(now.getTime(), start)), zone(), state.settings.clock),
+      changed,
+      same: t.rows.length - changed.length,
+    };
     outing.before = k;
     outing.wish = wish;
     keep("outing.wish", wish);
-    take({ wish, timetable: slim(t), walks: names(t, k.walks), gone: a.gone.filter((n) => wish.people.some((p) => p.name === n)), out: a.out.filter((n) => wish.dogs.some((d) => d.dog.name === n)), note });
+    take({
+      wish,
+      timetable: slim(t),
+      walks: names(t, k.walks),
+      gone: a.gone.filter((n) => wish.people.some((p) => p.name === n)),
+      out: a.out.filter((n) => wish.dogs.some((d) => d.dog.name === n)),
+      note,
+    });
     document.getElementById("answer")?.scrollIntoView(); // what has changed stands at the top
     await check();
     await keepOuting();
@@ -450,12 +481,20 @@ export function undoReplan(): void {
 /** A walk of the timetable with what Go and the strip are drawn from. */
 export async function walkOf(dog: string): Promise<{ plan: Plan; drawing: Drawing }> {
   const k = outing.kept!;
-  const [got] = await ask<{ dog: string; plan: Plan; drawing: Drawing }[]>("/v1/outings/drawings", { body: { outing: bodyOf(k.wish), timetable: k.timetable, dogs: [dog] } });
+  const [got] = await ask("post", "/v1/outings/drawings", {
+    body: { outing: bodyOf(k.wish), timetable: k.timetable, dogs: [dog] },
+  });
   return got!;
 }
 
 /** What is asked for hand-outs of some dogs' walks, of all if none is named. */
-export const handOutBody = (dogs: string[], paper: string): Record<string, unknown> => ({ outing: bodyOf(outing.kept!.wish), timetable: outing.kept!.timetable, ...(dogs.length ? { dogs } : {}), paper, units: state.settings.units });
+export const handOutBody = (dogs: string[], paper: "a4" | "letter"): BodyOf<"post", "/v1/outings/handouts"> => ({
+  outing: bodyOf(outing.kept!.wish),
+  timetable: outing.kept!.timetable,
+  ...(dogs.length ? { dogs } : {}),
+  paper,
+  units: state.settings.units,
+});
 
 export function beMe(name: string): void {
   outing.me = name;
@@ -471,7 +510,10 @@ export interface Passing {
 }
 /** Passings by the minute of the gate's clock: one dog each, if the rule is kept. */
 export function passings(t: Timetable): { at: Date; list: Passing[] }[] {
-  const all: Passing[] = t.rows.flatMap((row) => [{ at: new Date(row.leave), out: true, row }, { at: new Date(Math.floor(Date.parse(row.back_by) / 60000) * 60000), out: false, row }]);
+  const all: Passing[] = t.rows.flatMap((row) => [
+    { at: new Date(row.leave), out: true, row },
+    { at: new Date(Math.floor(Date.parse(row.back_by) / 60000) * 60000), out: false, row },
+  ]);
   all.sort((a, b) => a.at.getTime() - b.at.getTime());
   const out: { at: Date; list: Passing[] }[] = [];
   for (const p of all) {

@@ -1,10 +1,11 @@
 // Pieces that several views share.
 import type { ComponentChildren } from "preact";
-import { Fault } from "./api.ts";
+import type { Fault } from "./api.ts";
+import { Words } from "./nav.tsx";
 import { goTo } from "./state.ts";
 import { say } from "./strings.ts";
-import { Words } from "./nav.tsx";
 import { walking } from "./walking.ts";
+import "./parts.css";
 
 /** The head of a view: its name, what is asked, and on wide screens the words. */
 export function Head(props: { title: string; shown?: boolean; children?: ComponentChildren }) {
@@ -12,7 +13,9 @@ export function Head(props: { title: string; shown?: boolean; children?: Compone
     <>
       <header class="head">
         <div class="ask">
-          <h1 class={props.shown ? "name shown" : "name"} dir="auto">{props.title}</h1>
+          <h1 class={props.shown ? "name shown" : "name"} dir="auto">
+            {props.title}
+          </h1>
           {props.children}
         </div>
         <div class="only-wide">
@@ -43,11 +46,19 @@ export function FaultPanel(props: { fault: Fault; again: () => void }) {
       <p>{text}</p>
       <div class="row">
         {f.kind === "token" ? (
-          <button class="main" onClick={() => goTo("more")}>{say("fault.token.do")}</button>
+          <button class="main" onClick={() => goTo("more")}>
+            {say("fault.token.do")}
+          </button>
         ) : (
-          f.kind !== "busy" && <button class="main" onClick={props.again}>{say("fault.again")}</button>
+          f.kind !== "busy" && (
+            <button class="main" onClick={props.again}>
+              {say("fault.again")}
+            </button>
+          )
         )}
-        {f.kind === "offline" && walking.value.is !== "none" && <button onClick={() => goTo("go")}>{say("fault.saved")}</button>}
+        {f.kind === "offline" && walking.value.is !== "none" && (
+          <button onClick={() => goTo("go")}>{say("fault.saved")}</button>
+        )}
       </div>
       {p?.instance && (
         <details class="small">
@@ -61,15 +72,26 @@ export function FaultPanel(props: { fault: Fault; again: () => void }) {
 
 /** A line that screen readers are told politely. */
 export function Status(props: { children: ComponentChildren }) {
-  return <div role="status" aria-live="polite">{props.children}</div>;
+  return (
+    <div role="status" aria-live="polite">
+      {props.children}
+    </div>
+  );
 }
 
 /** Choices of which one holds, as a group of buttons. */
-export function Choose<T extends string>(props: { label: string; of: readonly (readonly [T, string])[]; is: T; pick: (v: T) => void }) {
+export function Choose<T extends string>(props: {
+  label: string;
+  of: readonly (readonly [T, string])[];
+  is: T;
+  pick: (v: T) => void;
+}) {
   return (
     <div role="group" aria-label={props.label} class="row">
       {props.of.map(([v, word]) => (
-        <button key={v} aria-pressed={v === props.is} onClick={() => props.pick(v)}>{word}</button>
+        <button key={v} aria-pressed={v === props.is} onClick={() => props.pick(v)}>
+          {word}
+        </button>
       ))}
     </div>
   );

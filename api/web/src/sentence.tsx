@@ -4,10 +4,11 @@ import type { ComponentChildren } from "preact";
 import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
 import { ask } from "./api.ts";
 import { hasWebGL2 } from "./mapbox.tsx";
-import { dogNow, goTo, keep, limitCount, set, setDogs, state, useAppState, wish, zone, type LatLon } from "./state.ts";
-import { pieces, say, type Key } from "./strings.ts";
-import type { Limits, Place, Wish } from "./types.ts";
+import { dogNow, goTo, keep, limitCount, set, setDogs, state, useAppState, type Wish, wish, zone } from "./state.ts";
+import { type Key, pieces, say } from "./strings.ts";
+import type { LatLon, Limits, Place } from "./types.ts";
 import { clock, cut, dayOf, exact, instant, readDistance, weekday } from "./words.ts";
+import "./sentence.css";
 
 type Part = "minutes" | "shape" | "dog" | "from" | "to" | "time" | "limits";
 
@@ -31,16 +32,41 @@ export function Asking<P extends string>(props: {
   }, [open]);
   const close = () => setOpen("");
   const word = (part: P) => (
-    <button ref={(el) => { if (el) words.current[part] = el; }} aria-expanded={open === part} dir="auto" onClick={() => setOpen(open === part ? "" : part)}>
+    <button
+      ref={(el) => {
+        if (el) words.current[part] = el;
+      }}
+      aria-expanded={open === part}
+      dir="auto"
+      onClick={() => setOpen(open === part ? "" : part)}
+    >
       {props.text(part)}
     </button>
   );
   return (
-    <div onKeyDown={(e) => { if (e.key === "Escape" && open) { e.stopPropagation(); close(); } }}>
+    // biome-ignore lint/a11y/noStaticElementInteractions: Escape closes what is open, whichever of its fields has the focus
+    <div
+      onKeyDown={(e) => {
+        if (e.key === "Escape" && open) {
+          e.stopPropagation();
+          close();
+        }
+      }}
+    >
       <p class="sentence">
-        {pieces(props.of).map((p, i) => (p.place === undefined ? <span key={i}>{p.text}</span> : props.parts.includes(p.place as P) ? <span key={i}>{word(p.place as P)}</span> : null))}
+        {pieces(props.of).map((p, i) =>
+          p.place === undefined ? (
+            <span key={i}>{p.text}</span>
+          ) : props.parts.includes(p.place as P) ? (
+            <span key={i}>{word(p.place as P)}</span>
+          ) : null,
+        )}
       </p>
-      {open && <div class="choice stack" ref={box} role="group" aria-label={props.label(open)}>{props.choices(open, close, setOpen)}</div>}
+      {open && (
+        <div class="choice stack" ref={box} role="group" aria-label={props.label(open)}>
+          {props.choices(open, close, setOpen)}
+        </div>
+      )}
     </div>
   );
 }
@@ -48,38 +74,51 @@ export function Asking<P extends string>(props: {
 /** The sentence that asks for a walk. */
 export function Sentence(props: { key_: Key; parts: Part[]; changed?: () => void; mapless?: boolean }) {
   const s = useAppState();
-  const text = (part: Part) => (part === "minutes" && props.key_ === "when.ask" ? say("plan.minutes.way", { n: s.wish.minutes }) : textOf(part, s.wish));
+  const text = (part: Part) =>
+    part === "minutes" && props.key_ === "when.ask" ? say("unit.minutes", { n: s.wish.minutes }) : textOf(part, s.wish);
   return (
-    <Asking of={props.key_} parts={props.parts} text={text} label={labelOf} choices={(part, close, open) => {
-      const use = (patch: Partial<Wish>) => {
-        wish(patch);
-        props.changed?.();
-        close();
-      };
-      return (
-        <>
-          {part === "minutes" && <Minutes use={use} />}
-          {part === "shape" && <Shape use={use} open={open} />}
-          {part === "dog" && <Dogs close={close} changed={props.changed} />}
-          {part === "from" && <Where goal={false} use={use} mapless={!!props.mapless} />}
-          {part === "to" && <Where goal={true} use={use} mapless={!!props.mapless} />}
-          {part === "time" && <Time use={use} />}
-          {part === "limits" && <LimitsChoice changed={props.changed} />}
-          <div class="row"><button class="plain" onClick={close}>{part === "limits" ? say("limit.done") : say("choice.close")}</button></div>
-        </>
-      );
-    }} />
+    <Asking
+      of={props.key_}
+      parts={props.parts}
+      text={text}
+      label={labelOf}
+      choices={(part, close, open) => {
+        const use = (patch: Partial<Wish>) => {
+          wish(patch);
+          props.changed?.();
+          close();
+        };
+        return (
+          <>
+            {part === "minutes" && <Minutes use={use} />}
+            {part === "shape" && <Shape use={use} open={open} />}
+            {part === "dog" && <Dogs close={close} changed={props.changed} />}
+            {part === "from" && <Where goal={false} use={use} mapless={!!props.mapless} />}
+            {part === "to" && <Where goal={true} use={use} mapless={!!props.mapless} />}
+            {part === "time" && <Time use={use} />}
+            {part === "limits" && <LimitsChoice changed={props.changed} />}
+            <div class="row">
+              <button class="plain" onClick={close}>
+                {part === "limits" ? say("limit.done") : say("choice.close")}
+              </button>
+            </div>
+          </>
+        );
+      }}
+    />
   );
 }
 
 function labelOf(p: Part): string {
-  return say(`choice.${p}` as Key);
+  return say(`choice.${p}`);
 }
 
 export function textOf(part: Part, w: Wish): string {
   switch (part) {
     case "minutes":
-      return w.shape === "loop" || w.shape === "there_and_back" ? say("plan.minutes", { n: w.minutes }) : say("plan.minutes.way", { n: w.minutes });
+      return w.shape === "loop" || w.shape === "there_and_back"
+        ? say("plan.minutes", { n: w.minutes })
+        : say("unit.minutes", { n: w.minutes });
     case "shape":
       return say(`plan.shape.${w.shape}`);
     case "dog":
@@ -92,7 +131,7 @@ export function textOf(part: Part, w: Wish): string {
       return timeText(w.depart);
     case "limits": {
       const n = limitCount(w.limits);
-      return n === 0 ? say("plan.limits.none") : n === 1 ? say("plan.limits.one") : say("plan.limits.many", { n });
+      return say("plan.limits", { n });
     }
   }
 }
@@ -101,7 +140,9 @@ export function timeText(depart: string): string {
   if (!depart) return say("plan.time.now");
   const t = new Date(depart);
   const time = clock(t, zone(), state.settings.clock);
-  return dayOf(t, zone()) === dayOf(new Date(), zone()) ? say("plan.time.today", { time }) : say("plan.time.other", { day: weekday(t, zone()), time });
+  return dayOf(t, zone()) === dayOf(new Date(), zone())
+    ? say("plan.time.today", { time })
+    : say("plan.time.other", { day: weekday(t, zone()), time });
 }
 
 function Minutes(props: { use: (p: Partial<Wish>) => void }) {
@@ -112,11 +153,20 @@ function Minutes(props: { use: (p: Partial<Wish>) => void }) {
     <>
       <div class="row">
         {[15, 20, 30, 45, 60].map((m) => (
-          <button key={m} aria-pressed={state.wish.minutes === m} onClick={() => props.use({ minutes: m })}>{m}</button>
+          <button key={m} aria-pressed={state.wish.minutes === m} onClick={() => props.use({ minutes: m })}>
+            {m}
+          </button>
         ))}
       </div>
-      <form class="row" onSubmit={(e) => { e.preventDefault(); if (good) props.use({ minutes: n }); }}>
-        <label class="field grow"><span>{say("choice.minutes.own")}</span>
+      <form
+        class="row"
+        onSubmit={(e) => {
+          e.preventDefault();
+          if (good) props.use({ minutes: n });
+        }}
+      >
+        <label class="field grow">
+          <span>{say("choice.minutes.own")}</span>
           <input inputMode="numeric" value={own} onInput={(e) => setOwn(e.currentTarget.value)} aria-invalid={!good} />
         </label>
         <button disabled={!good}>{say("choice.use")}</button>
@@ -132,12 +182,23 @@ function Shape(props: { use: (p: Partial<Wish>) => void; open: (p: Part) => void
     <>
       <div class="row">
         {shapes.map((v) => (
-          <button key={v} aria-pressed={state.wish.shape === v} onClick={() => props.use({ shape: v })}>{say(`plan.choose.${v}`)}</button>
+          <button key={v} aria-pressed={state.wish.shape === v} onClick={() => props.use({ shape: v })}>
+            {say(`plan.choose.${v}`)}
+          </button>
         ))}
       </div>
       {state.wish.shape === "longest_calm" && (
-        <form class="row" onSubmit={(e) => { e.preventDefault(); if (Number(x) > 0) props.use({ max_expected_reactions: Number(x) }); }}>
-          <label class="field grow"><span>{say("choice.calm")}</span><input inputMode="decimal" value={x} onInput={(e) => setX(e.currentTarget.value)} /></label>
+        <form
+          class="row"
+          onSubmit={(e) => {
+            e.preventDefault();
+            if (Number(x) > 0) props.use({ max_expected_reactions: Number(x) });
+          }}
+        >
+          <label class="field grow">
+            <span>{say("choice.calm")}</span>
+            <input inputMode="decimal" value={x} onInput={(e) => setX(e.currentTarget.value)} />
+          </label>
           <button>{say("choice.use")}</button>
         </form>
       )}
@@ -149,7 +210,19 @@ function Dogs(props: { close: () => void; changed?: (() => void) | undefined }) 
   return (
     <div class="row">
       {state.dogs.map((d, i) => (
-        <button key={i} aria-pressed={i === state.dog} dir="auto" onClick={() => { setDogs(state.dogs, i); wish({}); props.changed?.(); props.close(); }}>{cut(d.name)}</button>
+        <button
+          key={i}
+          aria-pressed={i === state.dog}
+          dir="auto"
+          onClick={() => {
+            setDogs(state.dogs, i);
+            wish({});
+            props.changed?.();
+            props.close();
+          }}
+        >
+          {cut(d.name)}
+        </button>
       ))}
       <button onClick={() => goTo("dog")}>{say("choice.dog.none")}</button>
     </div>
@@ -159,7 +232,7 @@ function Dogs(props: { close: () => void; changed?: (() => void) | undefined }) 
 /** Names a place on the map, or says that it is one. */
 export async function named(at: LatLon): Promise<Place> {
   try {
-    const { places } = await ask<{ places: Place[] }>("/v1/places", { body: { at } });
+    const { places } = await ask("post", "/v1/places", { body: { at } });
     if (places[0]) return { name: places[0].name, at };
   } catch {
     // a name is a comfort, not a need
@@ -176,9 +249,15 @@ export function Where(props: { goal: boolean; use: (p: Partial<Wish>) => void; m
   // Set by the tap itself and not by an effect after it: the next tap may fall on the map before the page is drawn anew.
   const onMap = !!s.pick;
   useEffect(() => () => set({ pick: undefined }), []);
-  const here = () => navigator.geolocation.getCurrentPosition((p) => void pickAt({ lat: p.coords.latitude, lon: p.coords.longitude }), () => setFound([]));
+  const here = () =>
+    navigator.geolocation.getCurrentPosition(
+      (p) => void pickAt({ lat: p.coords.latitude, lon: p.coords.longitude }),
+      () => setFound([]),
+    );
   const find = async () => {
-    const { places } = await ask<{ places: Place[] }>("/v1/places", { body: { text } }).catch(() => ({ places: [] as Place[] }));
+    const { places } = await ask("post", "/v1/places", { body: { text } }).catch(() => ({
+      places: [] as Place[],
+    }));
     setFound(places);
   };
   const from = state.wish.from;
@@ -186,27 +265,66 @@ export function Where(props: { goal: boolean; use: (p: Partial<Wish>) => void; m
     <>
       <div class="row">
         <button onClick={here}>{say("plan.here")}</button>
-        {hasWebGL2 && !props.mapless && <button aria-pressed={onMap} disabled={!s.mapCentre} onClick={() => set({ pick: onMap ? undefined : (at) => void pickAt(at) })}>{say("choice.onmap")}</button>}
+        {hasWebGL2 && !props.mapless && (
+          <button
+            aria-pressed={onMap}
+            disabled={!s.mapCentre}
+            onClick={() => set({ pick: onMap ? undefined : (at) => void pickAt(at) })}
+          >
+            {say("choice.onmap")}
+          </button>
+        )}
         {!props.goal && from && !state.places.some((p) => p.name === from.name) && (
-          <button onClick={() => { const places = [...state.places, from]; keep("places", places); set({ places }); }}>{say("choice.save")}</button>
+          <button
+            onClick={() => {
+              const places = [...state.places, from];
+              keep("places", places);
+              set({ places });
+            }}
+          >
+            {say("choice.save")}
+          </button>
         )}
       </div>
       {onMap && (
         <div class="row">
           <p class="grow">{say("choice.onmap.how")}</p>
-          <button disabled={!s.mapCentre} onClick={() => void pickAt(s.mapCentre!())}>{say(props.goal ? "choice.centre.to" : "choice.centre")}</button>
+          <button disabled={!s.mapCentre} onClick={() => void pickAt(s.mapCentre!())}>
+            {say(props.goal ? "choice.centre.to" : "choice.centre")}
+          </button>
         </div>
       )}
-      <form class="row" onSubmit={(e) => { e.preventDefault(); void find(); }}>
-        <label class="field grow"><span>{say("choice.street")}</span><input value={text} maxLength={200} dir="auto" onInput={(e) => setText(e.currentTarget.value)} /></label>
+      <form
+        class="row"
+        onSubmit={(e) => {
+          e.preventDefault();
+          void find();
+        }}
+      >
+        <label class="field grow">
+          <span>{say("choice.street")}</span>
+          <input value={text} maxLength={200} dir="auto" onInput={(e) => setText(e.currentTarget.value)} />
+        </label>
         <button>{say("choice.find")}</button>
       </form>
       <div role="status">{found && found.length === 0 && <p>{say("choice.found.none")}</p>}</div>
       {found && found.length > 0 && (
-        <div class="row">{found.map((p) => <button key={p.name} dir="auto" onClick={() => pick(p)}>{p.name}</button>)}</div>
+        <div class="row">
+          {found.map((p) => (
+            <button key={p.name} dir="auto" onClick={() => pick(p)}>
+              {p.name}
+            </button>
+          ))}
+        </div>
       )}
       {state.places.length > 0 && (
-        <div class="row" role="group" aria-label={say("choice.saved")}>{state.places.map((p) => <button key={p.name} dir="auto" onClick={() => pick(p)}>{cut(p.name)}</button>)}</div>
+        <div class="row" role="group" aria-label={say("choice.saved")}>
+          {state.places.map((p) => (
+            <button key={p.name} dir="auto" onClick={() => pick(p)}>
+              {cut(p.name)}
+            </button>
+          ))}
+        </div>
       )}
     </>
   );
@@ -229,16 +347,37 @@ function Time(props: { use: (p: Partial<Wish>) => void }) {
         <button onClick={() => step(-1)}>{say("choice.earlier")}</button>
         <button onClick={() => step(1)}>{say("choice.later")}</button>
       </div>
-      <form class="row" onSubmit={(e) => { e.preventDefault(); if (good) props.use({ depart: instant(day, time, zone()).toISOString() }); }}>
-        <label class="field"><span>{say("choice.time.date")}</span><input type="date" value={day} onInput={(e) => setDay(e.currentTarget.value)} /></label>
-        <label class="field"><span>{say("choice.time.clock")}</span><input type="time" value={time} onInput={(e) => setTime(e.currentTarget.value)} /></label>
-        <button class="main" disabled={!good}>{say("choice.use")}</button>
+      <form
+        class="row"
+        onSubmit={(e) => {
+          e.preventDefault();
+          if (good) props.use({ depart: instant(day, time, zone()).toISOString() });
+        }}
+      >
+        <label class="field">
+          <span>{say("choice.time.date")}</span>
+          <input type="date" value={day} onInput={(e) => setDay(e.currentTarget.value)} />
+        </label>
+        <label class="field">
+          <span>{say("choice.time.clock")}</span>
+          <input type="time" value={time} onInput={(e) => setTime(e.currentTarget.value)} />
+        </label>
+        <button class="main" disabled={!good}>
+          {say("choice.use")}
+        </button>
       </form>
     </>
   );
 }
 
-const plainLimits = ["no_steps", "lit_only", "paved_only", "off_roads", "cross_at_crossings", "inside_reaction_distance"] as const;
+const plainLimits = [
+  "no_steps",
+  "lit_only",
+  "paved_only",
+  "off_roads",
+  "cross_at_crossings",
+  "inside_reaction_distance",
+] as const;
 const nearers = ["school", "playground", "dog_park", "dogs", "people", "wheels"] as const;
 
 function LimitsChoice(props: { changed?: (() => void) | undefined }) {
@@ -254,29 +393,69 @@ function LimitsChoice(props: { changed?: (() => void) | undefined }) {
   return (
     <>
       {plainLimits.map((k) => (
-        <label key={k} class="line"><input type="checkbox" checked={!!l[k]} onChange={(e) => change({ [k]: e.currentTarget.checked })} />{say(`limit.${k}`)}</label>
+        <label key={k} class="line">
+          <input type="checkbox" checked={!!l[k]} onChange={(e) => change({ [k]: e.currentTarget.checked })} />
+          {say(`limit.${k}`)}
+        </label>
       ))}
       {(l.never_nearer ?? []).map((k, i) => (
         <div key={i} class="row">
-          <span class="grow">{say("limit.never.line", { distance: exact(k.m, state.settings.units), what: say(`never.${k.from}` as Key) })}</span>
-          <button onClick={() => change({ never_nearer: l.never_nearer!.filter((_, j) => j !== i) })}>{say("limit.remove", { what: say(`never.${k.from}` as Key) })}</button>
+          <span class="grow">
+            {say("limit.never.line", {
+              distance: exact(k.m, state.settings.units),
+              what: say(`never.${k.from}` as Key),
+            })}
+          </span>
+          <button onClick={() => change({ never_nearer: l.never_nearer!.filter((_, j) => j !== i) })}>
+            {say("limit.remove", { what: say(`never.${k.from}` as Key) })}
+          </button>
         </div>
       ))}
       {(l.avoid_ways ?? []).map((name, i) => (
         <div key={name} class="row">
           <span class="grow">{say("limit.avoid.line", { name })}</span>
-          <button onClick={() => change({ avoid_ways: l.avoid_ways!.filter((_, j) => j !== i) })}>{say("limit.remove", { what: name })}</button>
+          <button onClick={() => change({ avoid_ways: l.avoid_ways!.filter((_, j) => j !== i) })}>
+            {say("limit.remove", { what: name })}
+          </button>
         </div>
       ))}
-      <form class="row" onSubmit={(e) => { e.preventDefault(); if (m) change({ never_nearer: [...(l.never_nearer ?? []), { from: what, m }] }); }}>
-        <label class="field"><span>{say("limit.never")}</span><input value={metres} onInput={(e) => setMetres(e.currentTarget.value)} aria-invalid={!m} /></label>
-        <label class="field"><span>{say("limit.never.to")}</span>
-          <select value={what} onChange={(e) => setWhat(e.currentTarget.value)}>{nearers.map((k) => <option key={k} value={k}>{say(`never.${k}`)}</option>)}</select>
+      <form
+        class="row"
+        onSubmit={(e) => {
+          e.preventDefault();
+          if (m) change({ never_nearer: [...(l.never_nearer ?? []), { from: what, m }] });
+        }}
+      >
+        <label class="field">
+          <span>{say("limit.never")}</span>
+          <input value={metres} onInput={(e) => setMetres(e.currentTarget.value)} aria-invalid={!m} />
+        </label>
+        <label class="field">
+          <span>{say("limit.never.to")}</span>
+          <select value={what} onChange={(e) => setWhat(e.currentTarget.value)}>
+            {nearers.map((k) => (
+              <option key={k} value={k}>
+                {say(`never.${k}`)}
+              </option>
+            ))}
+          </select>
         </label>
         <button disabled={!m}>{say("limit.never.add")}</button>
       </form>
-      <form class="row" onSubmit={(e) => { e.preventDefault(); if (street.trim()) { change({ avoid_ways: [...(l.avoid_ways ?? []), street.trim()] }); setStreet(""); } }}>
-        <label class="field grow"><span>{say("limit.avoid")}</span><input value={street} maxLength={200} dir="auto" onInput={(e) => setStreet(e.currentTarget.value)} /></label>
+      <form
+        class="row"
+        onSubmit={(e) => {
+          e.preventDefault();
+          if (street.trim()) {
+            change({ avoid_ways: [...(l.avoid_ways ?? []), street.trim()] });
+            setStreet("");
+          }
+        }}
+      >
+        <label class="field grow">
+          <span>{say("limit.avoid")}</span>
+          <input value={street} maxLength={200} dir="auto" onInput={(e) => setStreet(e.currentTarget.value)} />
+        </label>
         <button>{say("limit.add")}</button>
       </form>
     </>

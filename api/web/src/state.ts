@@ -1,15 +1,35 @@
 // What the page knows, in one place. Views read it and change it through set,
 // which draws anew.
 import { useLayoutEffect, useState } from "preact/hooks";
+import type { AnswerOf } from "./api.ts";
 import { ask, Fault } from "./api.ts";
-import { instant } from "./words.ts";
-import type { DogFile, DrawnPlan, Drawing, Limits, MapInfo, Place, Plan, Walk, Wish } from "./types.ts";
 import { speakAmerican } from "./strings.ts";
+import type {
+  DogFile,
+  DogProfile,
+  Drawing,
+  Given,
+  LatLon,
+  Limits,
+  MapInfo,
+  Place,
+  Plan,
+  Walk,
+  WishBody,
+} from "./types.ts";
 import type { Units } from "./words.ts";
+import { instant } from "./words.ts";
 
-export interface LatLon {
-  lat: number;
-  lon: number;
+/** What is asked for: the words of the sentence. */
+export interface Wish {
+  shape: NonNullable<WishBody["shape"]>;
+  from?: Place | undefined;
+  to?: Place | undefined;
+  minutes: number;
+  max_expected_reactions?: number;
+  /** RFC 3339, or "" for now */
+  depart: string;
+  limits: Limits;
 }
 
 export interface Settings {
@@ -29,19 +49,19 @@ export interface PageDog extends DogFile {
   said?: DogFile["needs"];
   /** where each distance comes from */
   from?: Record<string, string>;
-  drive?: "fear" | "frustration" | "excitement";
+  drive?: NonNullable<DogProfile["drive"]>;
   caution?: boolean;
 }
 
 export type PlanState =
   | { is: "idle" }
   | { is: "looking"; since: number }
-  | { is: "there"; plan: Plan; drawings: Drawing[]; /** a longer search for a calmer loop is on */ checking?: boolean }
+  | { is: "there"; plan: Plan; drawings: Drawing[] /** a longer search for a calmer loop is on */; checking?: boolean }
   | { is: "fault"; fault: Fault };
 
 export interface State {
   map?: MapInfo;
-  mapFault?: Fault;
+  mapFault?: Fault | undefined;
   online: boolean;
   settings: Settings;
   dogs: PageDog[];
@@ -61,20 +81,21 @@ export interface State {
 
 const kept = <T>(key: string, fallback: T): T => {
   try {
-    const text = localStorage.getItem("wideberth." + key);
-    return text === null ? fallback : { ...(fallback as object), ...JSON.parse(text) } as T;
+    const text = localStorage.getItem(`wideberth.${key}`);
+    return text === null ? fallback : ({ ...(fallback as object), ...JSON.parse(text) } as T);
   } catch {
     return fallback;
   }
 };
 const keptList = <T>(key: string): T[] => {
   try {
-    return JSON.parse(localStorage.getItem("wideberth." + key) ?? "[]") as T[];
+    return JSON.parse(localStorage.getItem(`wideberth.${key}`) ?? "[]") as T[];
   } catch {
     return [];
   }
 };
-export const keep = (key: string, value: unknown): void => localStorage.setItem("wideberth." + key, JSON.stringify(value));
+export const keep = (key: string, value: unknown): void =>
+  localStorage.setItem(`wideberth.${key}`, JSON.stringify(value));
 
 const region = (() => {
   try {
@@ -87,9 +108,19 @@ const inFeet = region === "US" || region === "LR";
 
 export const state: State = {
   online: navigator.onLine,
-  settings: kept<Settings>("settings", { units: inFeet ? "us" : "metric", theme: "auto", clock: "auto", buzz: false, aloud: false, role: "handler" }),
+  settings: kept<Settings>("settings", {
+    units: inFeet ? "us" : "metric",
+    theme: "auto",
+    clock: "auto",
+    buzz: false,
+    aloud: false,
+    role: "handler",
+  }),
   dogs: keptList<PageDog>("dogs"),
-  dog: Math.max(0, keptList<PageDog>("dogs").findIndex((d) => d.name === localStorage.getItem("wideberth.dogname"))),
+  dog: Math.max(
+    0,
+    keptList<PageDog>("dogs").findIndex((d) => d.name === localStorage.getItem("wideberth.dogname")),
+  ),
   places: keptList<Place>("places"),
   wish: kept<Wish>("wish", { shape: "loop", minutes: 30, depart: "", limits: {} }),
   plan: { is: "idle" },
@@ -136,6 +167,9 @@ export function dress(night = false): void {
   document.dispatchEvent(new Event("dressed"));
 }
 
+/** Light or dark, as the page is dressed now. */
+export const themeNow = (): "light" | "dark" => (document.documentElement.dataset.theme === "dark" ? "dark" : "light");
+
 export const dogNow = (): PageDog | undefined => state.dogs[state.dog];
 export const dogName = (): string => dogNow()?.name ?? "";
 export const zone = (): string => state.map?.time_zone ?? "UTC";
@@ -161,8 +195,15 @@ export function departure(w: Wish): string {
 }
 
 /** The wish as the API takes it. */
-export function wishBody(w: Wish): Record<string, unknown> {
-  const body: Record<string, unknown> = { shape: w.shape, from: w.from!.at, minutes: w.minutes, depart: departure(w), dog: plainDog(dogNow()), limits: tidy(w.limits) };
+export function wishBody(w: Wish): WishBody {
+  const body: WishBody = {
+    shape: w.shape,
+    from: w.from!.at,
+    minutes: w.minutes,
+    depart: departure(w),
+    dog: plainDog(dogNow()),
+    limits: tidy(w.limits),
+  };
   if (w.shape === "way" && w.to) body.to = w.to.at;
   if (w.shape === "longest_calm") body.max_expected_reactions = w.max_expected_reactions ?? 0.1;
   return body;
@@ -195,16 +236,16 @@ export async function plan(): Promise<void> {
   const w = state.wish;
   if (!w.from || (w.shape === "way" && !w.to)) return;
   running?.abort();
-  const mine = (running = new AbortController());
+  const mine = new AbortController();
+  running = mine;
   set({ plan: { is: "looking", since: Date.now() }, chosen: 0 });
   try {
-    const body = wishBody(w);
-    const got = await ask<DrawnPlan>("/v1/drawings", { body, signal: mine.signal });
+    const got = await ask("post", "/v1/drawings", { body: { wish: wishBody(w) }, signal: mine.signal });
     if (mine.signal.aborted) return;
     keep("lastplan", { at: Date.now(), wish: w });
     const checking = w.shape === "loop" && !got.plan.walks[0]!.quality.proved;
     set({ plan: { is: "there", plan: got.plan, drawings: got.drawings, checking } });
-    if (checking) void prove(body, got, mine.signal);
+    if (checking) void prove(got, mine.signal);
   } catch (err) {
     if (mine.signal.aborted) return;
     const fault = err instanceof Fault ? err : new Fault("server");
@@ -214,21 +255,32 @@ export async function plan(): Promise<void> {
 }
 
 /** Asks for the long certificate of the best loop while its walk is read already. */
-async function prove(body: Record<string, unknown>, got: DrawnPlan, signal: AbortSignal): Promise<void> {
+async function prove(got: AnswerOf<"post", "/v1/drawings">, signal: AbortSignal): Promise<void> {
   const best = got.plan.walks[0]!;
   try {
-    const told = (await ask<Plan>("/v1/proofs", { body, signal })).walks[0]!;
-    const bound = told.quality.proved ? told.expected_reactions : told.quality.within_percent < 0 ? -1 : told.expected_reactions * (1 - told.quality.within_percent / 100);
-    const within = bound < 0 ? -1 : best.expected_reactions > 0 ? Math.max(0, 100 * (1 - bound / best.expected_reactions)) : 0;
+    const told = (await ask("post", "/v1/proofs", { body: { given: got.plan.given! }, signal })).walks[0]!;
+    const bound = told.quality.proved
+      ? told.expected_reactions
+      : told.quality.within_percent < 0
+        ? -1
+        : told.expected_reactions * (1 - told.quality.within_percent / 100);
+    const within =
+      bound < 0 ? -1 : best.expected_reactions > 0 ? Math.max(0, 100 * (1 - bound / best.expected_reactions)) : 0;
     best.quality = { proved: told.quality.proved && within < 0.01, within_percent: within };
   } catch {
     // the walk stands without its certificate
   }
-  if (!signal.aborted && state.plan.is === "there" && state.plan.plan === got.plan) set({ plan: { ...state.plan, checking: false } });
+  if (!signal.aborted && state.plan.is === "there" && state.plan.plan === got.plan)
+    set({ plan: { ...state.plan, checking: false } });
 }
 
-export const walkChosen = (): Walk | undefined => (state.plan.is === "there" ? state.plan.plan.walks[state.chosen] : undefined);
-export const drawingChosen = (): Drawing | undefined => (state.plan.is === "there" ? state.plan.drawings[state.chosen] : undefined);
+/** What is shown, drawn and printed is the plan as it was given, never one that is searched anew. */
+export const planGiven = (): Given | undefined => (state.plan.is === "there" ? state.plan.plan.given : undefined);
+
+export const walkChosen = (): Walk | undefined =>
+  state.plan.is === "there" ? state.plan.plan.walks[state.chosen] : undefined;
+export const drawingChosen = (): Drawing | undefined =>
+  state.plan.is === "there" ? state.plan.drawings[state.chosen] : undefined;
 
 export const letter = (i: number): string => String.fromCharCode(65 + i);
 
@@ -236,7 +288,7 @@ export const letter = (i: number): string => String.fromCharCode(65 + i);
 export async function begin(): Promise<void> {
   set({ mapFault: undefined });
   try {
-    const map = await ask<MapInfo>("/v1/map");
+    const map = await ask("get", "/v1/map");
     keep("map", map);
     arrive(map);
   } catch (err) {
@@ -251,7 +303,8 @@ function arrive(map: MapInfo): void {
   if (demo && state.dogs.length === 0) state.dogs = [{ ...demo.dog }];
   const [w, s, e, n] = map.bbox;
   const f = state.wish.from?.at;
-  if (f && !(f.lon >= w && f.lon <= e && f.lat >= s && f.lat <= n)) state.wish = { ...state.wish, from: undefined, to: undefined };
+  if (f && !(f.lon >= w && f.lon <= e && f.lat >= s && f.lat <= n))
+    state.wish = { ...state.wish, from: undefined, to: undefined };
   if (demo && !state.wish.from) {
     state.wish = { ...state.wish, from: demo.from };
     if (state.firstVisit) state.wish.depart = demoDepart(map);
@@ -263,7 +316,9 @@ function arrive(map: MapInfo): void {
 function demoDepart(map: MapInfo): string {
   const now = new Date(map.now);
   for (let d = 0; d < 2; d++) {
-    const day = new Intl.DateTimeFormat("en-CA", { timeZone: map.time_zone }).format(new Date(now.getTime() + d * 864e5));
+    const day = new Intl.DateTimeFormat("en-CA", { timeZone: map.time_zone }).format(
+      new Date(now.getTime() + d * 864e5),
+    );
     const t = instant(day, "07:10", map.time_zone);
     if (t > now) return t.toISOString();
   }
@@ -271,5 +326,5 @@ function demoDepart(map: MapInfo): string {
 }
 
 export function goTo(view: string): void {
-  location.hash = "#/" + view;
+  location.hash = `#/${view}`;
 }

@@ -2,15 +2,16 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { Edge, fillOf, LevelLine, runs } from "./draw.tsx";
 import { state } from "./state.ts";
-import { say, type Key } from "./strings.ts";
+import { type Key, say } from "./strings.ts";
 import type { Drawing, Walk } from "./types.ts";
-import { distance, levels, levelWord } from "./words.ts";
+import { distance, into, levels, levelWord } from "./words.ts";
 
 const legendW = 102;
 const marksW = 32;
 
 /** The sample of a profile at a distance into the walk. */
-export const sampleAt = (d: Drawing, m: number): number => Math.min(d.profile.level.length - 1, Math.max(0, Math.round(m / d.profile.step_m)));
+export const sampleAt = (d: Drawing, m: number): number =>
+  Math.min(d.profile.level.length - 1, Math.max(0, Math.round(m / d.profile.step_m)));
 
 /** Seconds into the walk at a distance. */
 export function secondsAt(w: Walk, m: number): number {
@@ -23,14 +24,16 @@ export function secondsAt(w: Walk, m: number): number {
 }
 
 export function roomWords(m: number, need: number): string {
-  return m >= need - 0.5 ? say("strip.all", { dog: state.dogs[state.dog]?.name ?? "" }) : distance(m, state.settings.units);
+  return m >= need - 0.5
+    ? say("strip.all", { dog: state.dogs[state.dog]?.name ?? "" })
+    : distance(m, state.settings.units);
 }
 
 export function placeWords(w: Walk, d: Drawing, m: number): string {
   const i = sampleAt(d, m);
   const p = d.profile;
   return say("strip.at", {
-    minutes: Math.round(secondsAt(w, m) / 60),
+    minutes: into(secondsAt(w, m)),
     left: roomWords(p.left_m[i]!, d.need.working_m),
     right: roomWords(p.right_m[i]!, d.need.working_m),
     sight: distance(p.sight_m[i]!, state.settings.units),
@@ -44,7 +47,13 @@ export function point(m: number | undefined): void {
 }
 
 /** Columns are filled from the first on, at the map's scale where as many as the walk needs fit, else smaller. */
-function layout(total: number, need: number, pxPerM: number, height: number, width: number): { k: number; perColumn: number } {
+function layout(
+  total: number,
+  need: number,
+  pxPerM: number,
+  height: number,
+  width: number,
+): { k: number; perColumn: number } {
   const high = height - 40;
   let k = pxPerM;
   for (;;) {
@@ -55,9 +64,18 @@ function layout(total: number, need: number, pxPerM: number, height: number, wid
 }
 
 /** Whether the strip has the map's scale. */
-export const sameScale = (w: Walk, d: Drawing, pxPerM: number, height: number, width: number): boolean => layout(w.length_m, d.need.working_m, pxPerM, height, width).k === pxPerM;
+export const sameScale = (w: Walk, d: Drawing, pxPerM: number, height: number, width: number): boolean =>
+  layout(w.length_m, d.need.working_m, pxPerM, height, width).k === pxPerM;
 
-export function Strip(props: { walk: Walk; drawing: Drawing; letter: string; pxPerM: number; height: number; width: number; met?: Mark[] }) {
+export function Strip(props: {
+  walk: Walk;
+  drawing: Drawing;
+  letter: string;
+  pxPerM: number;
+  height: number;
+  width: number;
+  met?: Mark[];
+}) {
   const { walk: w, drawing: d } = props;
   const need = d.need.working_m;
   const total = w.length_m;
@@ -71,24 +89,27 @@ export function Strip(props: { walk: Walk; drawing: Drawing; letter: string; pxP
     document.addEventListener("pointed", on);
     return () => document.removeEventListener("pointed", on);
   }, []);
-  const columns = Array.from({ length: Math.ceil(total / perColumn - 1e-6) }, (_, c) => ({ from: c * perColumn, to: Math.min(total, (c + 1) * perColumn) }));
+  const columns = Array.from({ length: Math.ceil(total / perColumn - 1e-6) }, (_, c) => ({
+    from: c * perColumn,
+    to: Math.min(total, (c + 1) * perColumn),
+  }));
   const move = (m: number) => point(Math.min(total, Math.max(0, m)));
   const keys = (e: KeyboardEvent) => {
     const here = at ?? 0;
     const stops = [0, ...w.watch_points.map((p) => p.from_m), total];
     const next = {
-      ArrowUp: () => here + 20,
-      ArrowRight: () => here + 20,
-      ArrowDown: () => here - 20,
-      ArrowLeft: () => here - 20,
-      PageUp: () => stops.find((s) => s > here + 1) ?? total,
-      PageDown: () => [...stops].reverse().find((s) => s < here - 1) ?? 0,
-      Home: () => 0,
-      End: () => total,
+      ArrowUp: here + 20,
+      ArrowRight: here + 20,
+      ArrowDown: here - 20,
+      ArrowLeft: here - 20,
+      PageUp: stops.find((s) => s > here + 1) ?? total,
+      PageDown: [...stops].reverse().find((s) => s < here - 1) ?? 0,
+      Home: 0,
+      End: total,
     }[e.key];
-    if (!next) return;
+    if (next === undefined) return;
     e.preventDefault();
-    move(next());
+    move(next);
   };
   return (
     <div>
@@ -105,13 +126,32 @@ export function Strip(props: { walk: Walk; drawing: Drawing; letter: string; pxP
         onKeyDown={keys}
         class="scroll strip"
       >
-        <svg width={columns.length * colW + 26} height={props.height} viewBox={`0 0 ${columns.length * colW + 26} ${props.height}`} aria-hidden="true">
+        <svg
+          width={columns.length * colW + 26}
+          height={props.height}
+          viewBox={`0 0 ${columns.length * colW + 26} ${props.height}`}
+          aria-hidden="true"
+        >
           {columns.map((c, i) => (
-            <Column key={i} walk={w} drawing={d} from={c.from} to={c.to} k={k} x={i * colW + marksW + gauge} bottom={props.height - 18} at={at} move={move} met={props.met ?? []} />
+            <Column
+              key={i}
+              walk={w}
+              drawing={d}
+              from={c.from}
+              to={c.to}
+              k={k}
+              x={i * colW + marksW + gauge}
+              bottom={props.height - 18}
+              at={at}
+              move={move}
+              met={props.met ?? []}
+            />
           ))}
         </svg>
       </div>
-      <p class="small" role="status">{at === undefined ? "" : placeWords(w, d, at)}</p>
+      <p class="small" role="status">
+        {at === undefined ? "" : placeWords(w, d, at)}
+      </p>
     </div>
   );
 }
@@ -166,46 +206,105 @@ function Column(props: ColumnProps) {
     <g>
       {parts.map((r, j) => {
         const at = Array.from({ length: r.to - r.from + 1 }, (_, q) => r.from + q);
-        const dd = "M" + at.map((i) => `${left(i).toFixed(1)} ${yi(i).toFixed(1)}`).join("L") + "L" + at.reverse().map((i) => `${right(i).toFixed(1)} ${yi(i).toFixed(1)}`).join("L") + "Z";
+        const dd =
+          "M" +
+          at.map((i) => `${left(i).toFixed(1)} ${yi(i).toFixed(1)}`).join("L") +
+          "L" +
+          at
+            .reverse()
+            .map((i) => `${right(i).toFixed(1)} ${yi(i).toFixed(1)}`)
+            .join("L") +
+          "Z";
         return <path key={j} d={dd} style={{ fill: fillOf(r.level) }} />;
       })}
-      <Edge at={(i) => [left(i), yi(i)]} room={p.left_m} need={need} width={1.3} assumed={p.assumed_left} from={i0} to={i1} />
-      <Edge at={(i) => [right(i), yi(i)]} room={p.right_m} need={need} width={1.3} assumed={p.assumed_right} from={i0} to={i1} />
+      <Edge
+        at={(i) => [left(i), yi(i)]}
+        room={p.left_m}
+        need={need}
+        width={1.3}
+        assumed={p.assumed_left}
+        from={i0}
+        to={i1}
+      />
+      <Edge
+        at={(i) => [right(i), yi(i)]}
+        room={p.right_m}
+        need={need}
+        width={1.3}
+        assumed={p.assumed_right}
+        from={i0}
+        to={i1}
+      />
       <path class="need" stroke-width="1.6" d={`M${x - g} ${top}V${bottom}M${x + g} ${top}V${bottom}`} />
-      {parts.map((r, j) => <LevelLine key={j} level={r.level} x1={x} y1={yi(r.from)} x2={x} y2={yi(r.to)} />)}
+      {parts.map((r, j) => (
+        <LevelLine key={j} level={r.level} x1={x} y1={yi(r.from)} x2={x} y2={yi(r.to)} />
+      ))}
       {marks.map(({ m, n }) => (
         <g key={n}>
           <path class="ink" stroke-width="1.6" d={`M${x - g - 10} ${y(m)}H${x - g}`} />
-          <text class="inkf num" x={x - g - 13} y={y(m) + 4} text-anchor="end" font-size="13" font-weight="600">{n}</text>
+          <text class="inkf num" x={x - g - 13} y={y(m) + 4} text-anchor="end" font-size="13" font-weight="600">
+            {n}
+          </text>
         </g>
       ))}
-      {legs.filter((l) => inside(l.start)).map((l, j, all) => {
-        const ly = y(l.start);
-        const roomFor = ly <= lastTop && ly > 30;
-        // A name stands over its line: on two lines only where the next leg begins beyond it.
-        const next = all[j + 1] ? y(all[j + 1]!.start) : 0;
-        const name = ly - next > 50 && ly > 46 ? inTwo(l.name, legendLetters) : [cutTo(l.name, legendLetters)];
-        if (roomFor) lastTop = ly - 19 - 15 * name.length;
-        return (
-          <g key={j}>
-            <path class="ink" stroke-width="1.2" d={`M${x - g - 4} ${ly}H${x + g + (roomFor ? legendW - 24 : 4)}`} />
-            {roomFor && (
-              <>
-                <text class="ink2f" x={x + g + 6} y={ly - 5 - 15 * name.length} font-size="12.5">{say(`turn.${l.turn}` as Key)}, {distance(l.length_m, state.settings.units)}</text>
-                {name.map((line, n) => <text key={n} class="inkf" x={x + g + 6} y={ly - 5 - 15 * (name.length - 1 - n)} font-size="13.5" font-weight="700">{line}</text>)}
-              </>
-            )}
-          </g>
-        );
-      })}
+      {legs
+        .filter((l) => inside(l.start))
+        .map((l, j, all) => {
+          const ly = y(l.start);
+          const roomFor = ly <= lastTop && ly > 30;
+          // A name stands over its line: on two lines only where the next leg begins beyond it.
+          const next = all[j + 1] ? y(all[j + 1]!.start) : 0;
+          const name = ly - next > 50 && ly > 46 ? inTwo(l.name, legendLetters) : [cutTo(l.name, legendLetters)];
+          if (roomFor) lastTop = ly - 19 - 15 * name.length;
+          return (
+            <g key={j}>
+              <path class="ink" stroke-width="1.2" d={`M${x - g - 4} ${ly}H${x + g + (roomFor ? legendW - 24 : 4)}`} />
+              {roomFor && (
+                <>
+                  <text class="ink2f" x={x + g + 6} y={ly - 5 - 15 * name.length} font-size="12.5">
+                    {say(`turn.${l.turn}` as Key)}, {distance(l.length_m, state.settings.units)}
+                  </text>
+                  {name.map((line, n) => (
+                    <text
+                      key={n}
+                      class="inkf"
+                      x={x + g + 6}
+                      y={ly - 5 - 15 * (name.length - 1 - n)}
+                      font-size="13.5"
+                      font-weight="700"
+                    >
+                      {line}
+                    </text>
+                  ))}
+                </>
+              )}
+            </g>
+          );
+        })}
       {w.watch_points.map((wp, n) => inside(wp.from_m) && <Square key={n} n={n + 1} x={x} y={y(wp.from_m)} />)}
-      {props.met.filter(({ m }) => inside(m)).map(({ m, word }, j) => (
-        <g key={j}>
-          <path class="ink" stroke-width="4" d={`M${x - g} ${y(m)}H${x + g}`} />
-          <text class="inkf plate num" x={x + g + 6} y={y(m) + 5} font-size="13.5" font-weight="700">{word}</text>
-        </g>
-      ))}
-      {props.at !== undefined && inside(props.at) && <rect class="pagef ink" x={x - 16} y={y(props.at) - 4} width="32" height="8" rx="4" stroke-width="2" style={{ fill: "var(--sheet)" }} />}
+      {props.met
+        .filter(({ m }) => inside(m))
+        .map(({ m, word }, j) => (
+          <g key={j}>
+            <path class="ink" stroke-width="4" d={`M${x - g} ${y(m)}H${x + g}`} />
+            <text class="inkf plate num" x={x + g + 6} y={y(m) + 5} font-size="13.5" font-weight="700">
+              {word}
+            </text>
+          </g>
+        ))}
+      {props.at !== undefined && inside(props.at) && (
+        <rect
+          class="pagef ink"
+          x={x - 16}
+          y={y(props.at) - 4}
+          width="32"
+          height="8"
+          rx="4"
+          stroke-width="2"
+          style={{ fill: "var(--sheet)" }}
+        />
+      )}
+      {/* biome-ignore lint/a11y/noStaticElementInteractions: the slider about it takes the keys */}
       <rect
         x={x - g}
         y={top}
@@ -227,13 +326,14 @@ function inTwo(s: string, n: number): string[] {
   return s.length <= n || at < 1 ? [cutTo(s, n)] : [s.slice(0, at), cutTo(s.slice(at + 1), n)];
 }
 
-const cutTo = (s: string, n: number) => ([...s].length > n ? [...s].slice(0, n - 1).join("") + "…" : s);
+const cutTo = (s: string, n: number) => ([...s].length > n ? `${[...s].slice(0, n - 1).join("")}…` : s);
 
 /** Metres into the walk after some seconds. */
 export function metresAt(w: Walk, s: number): number {
   let gone = 0;
   for (const l of w.legs) {
-    if (s <= l.start_s + l.duration_s) return gone + (l.length_m * Math.max(0, s - l.start_s)) / Math.max(1, l.duration_s);
+    if (s <= l.start_s + l.duration_s)
+      return gone + (l.length_m * Math.max(0, s - l.start_s)) / Math.max(1, l.duration_s);
     gone += l.length_m;
   }
   return gone;
@@ -243,8 +343,25 @@ export function Square(props: { n: number; x: number; y: number; size?: number }
   const s = props.size ?? 20;
   return (
     <g>
-      <rect class="inkf casing" x={props.x - s / 2} y={props.y - s / 2} width={s} height={s} stroke-width="2" style={{ fill: "var(--ink)" }} />
-      <text class="sheetf num" x={props.x} y={props.y + s * 0.27} text-anchor="middle" font-size={s * 0.75} font-weight="700">{props.n}</text>
+      <rect
+        class="inkf casing"
+        x={props.x - s / 2}
+        y={props.y - s / 2}
+        width={s}
+        height={s}
+        stroke-width="2"
+        style={{ fill: "var(--ink)" }}
+      />
+      <text
+        class="sheetf num"
+        x={props.x}
+        y={props.y + s * 0.27}
+        text-anchor="middle"
+        font-size={s * 0.75}
+        font-weight="700"
+      >
+        {props.n}
+      </text>
     </g>
   );
 }

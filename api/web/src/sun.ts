@@ -14,7 +14,12 @@ export function sunAltitude(t: Date, lat: number, lon: number): number {
   const ascension = Math.atan2(Math.cos(obliquity) * Math.sin(lambda), Math.cos(lambda));
   const declination = Math.asin(Math.sin(obliquity) * Math.sin(lambda));
   const sidereal = (280.46062 + 360.98564737 * n + lon) * rad;
-  return Math.asin(Math.sin(lat * rad) * Math.sin(declination) + Math.cos(lat * rad) * Math.cos(declination) * Math.cos(sidereal - ascension)) / rad;
+  return (
+    Math.asin(
+      Math.sin(lat * rad) * Math.sin(declination) +
+        Math.cos(lat * rad) * Math.cos(declination) * Math.cos(sidereal - ascension),
+    ) / rad
+  );
 }
 
 /** Whether civil twilight has ended there. */

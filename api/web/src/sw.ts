@@ -4,13 +4,13 @@ const worker = globalThis as unknown as ServiceWorkerGlobalScope;
 
 const files = "__FILES__" as unknown as string[];
 const version = "__VERSION__" as string;
-const cacheName = "page-" + version;
+const cacheName = `page-${version}`;
 
 worker.addEventListener("install", (e) => {
   e.waitUntil(
     caches
       .open(cacheName)
-      .then((c) => c.addAll(["./", ...files.map((f) => "./" + f)]))
+      .then((c) => c.addAll(["./", ...files.map((f) => `./${f}`)]))
       .then(() => worker.skipWaiting()),
   );
 });

@@ -1,7 +1,7 @@
 // The training visit that is under way: what was saved for it, and its log.
 import { newID, post, store, stored, wrongClock } from "./outbox.ts";
 import { dogNow, goTo, set } from "./state.ts";
-import { placePicture, visitOf, visitZone, type VisitsDoc } from "./visits.ts";
+import { placePicture, type VisitsDoc, visitOf, visitZone } from "./visits.ts";
 import type { SavedVisit } from "./walking.ts";
 
 export const visiting: { saved?: SavedVisit } = {};
@@ -12,8 +12,18 @@ const save = (s: SavedVisit): Promise<unknown> => store("visit", s);
 export async function readyVisit(d: VisitsDoc, n: number): Promise<void> {
   const dog = dogNow();
   const s: SavedVisit = {
-    id: newID(), dog: dog?.name ?? "", needs: { ...dog?.needs } as SavedVisit["needs"], zone: visitZone(d), meetings: [],
-    visit: { sequence: d.version > 0 ? d.id : "", number: n, of: d.body.sequence.visits.length, kind: String(d.body.wish.kind ?? "dogs"), stand: visitOf(d, n) },
+    id: newID(),
+    dog: dog?.name ?? "",
+    needs: { ...dog?.needs } as SavedVisit["needs"],
+    zone: visitZone(d),
+    meetings: [],
+    visit: {
+      sequence: d.version > 0 ? d.id : "",
+      number: n,
+      of: d.body.sequence.visits.length,
+      kind: String(d.body.wish.kind ?? "dogs"),
+      stand: visitOf(d, n),
+    },
   };
   visiting.saved = s;
   await save(s);
@@ -68,7 +78,13 @@ export async function finishVisit(allTold: boolean): Promise<void> {
   await change({ allTold });
   const { sequence, number } = s.visit;
   if (s.started && !wrongClock(s.started)) {
-    await post({ id: s.id, at: Date.now(), path: "/v1/dogs/{dog}/walks", dog: s.dog, body: { started: s.started, ended: s.ended, all_told: allTold, ...(sequence ? { sequence, visit: number } : {}) } });
+    await post({
+      id: s.id,
+      at: Date.now(),
+      path: "/v1/dogs/{dog}/walks",
+      dog: s.dog,
+      body: { started: s.started, ended: s.ended, all_told: allTold, ...(sequence ? { sequence, visit: number } : {}) },
+    });
   }
   await leaveVisit();
 }

@@ -1,12 +1,15 @@
 // Sequences of training visits: asked of the server, kept there with their dog,
 // and on the device for where there is no network. What is next changes only when
 // a person says so.
+
+import type { BodyOf } from "./api.ts";
 import { ask, call, Fault } from "./api.ts";
+import { documents } from "./documents.ts";
 import { idOf, memory } from "./memory.ts";
 import { newID, store, stored } from "./outbox.ts";
-import { dogNow, plainDog, set, setDogs, state, zone } from "./state.ts";
+import { dogNow, plainDog, set, setDogs, state, themeNow, zone } from "./state.ts";
 import { say } from "./strings.ts";
-import type { LatLon, MoveRule, Place, Progress, Sequence, Stay, Visit } from "./types.ts";
+import type { Doc, LatLon, MoveRule, Place, Progress, Sequence, Stay, Visit, VisitsBody } from "./types.ts";
 import { metresPerFoot } from "./words.ts";
 
 /** What is asked: the words of the sentence. */
@@ -22,7 +25,7 @@ export interface VisitsWish {
 }
 
 interface Body {
-  wish: Record<string, unknown>;
+  wish: VisitsBody;
   sequence: Sequence;
   step: number;
   paused: boolean;
@@ -30,13 +33,9 @@ interface Body {
   rule?: MoveRule;
 }
 /** A kept sequence; one that is only on the device has version 0. */
-export interface VisitsDoc {
-  id: string;
-  version: number;
-  dog: string;
-  updated: string;
-  body: Body;
-}
+export type VisitsDoc = Pick<Doc<Body>, "id" | "version" | "dog" | "updated" | "body">;
+
+const sequences = documents<Body>("visits");
 
 type Doing = "nothing" | "looking" | "changing";
 
@@ -55,13 +54,23 @@ export const visits: {
   /** hours that only this device has, by sequence and visit */
   mine: Record<string, Visit>;
   stop?: AbortController;
-} = { wish: { kind: "dogs", farthest: 2, nearest: 1, most: 1, pins: [], bans: [] }, docs: [], progress: {}, id: "", doing: "nothing", loaded: false, old: false, mine: {} };
+} = {
+  wish: { kind: "dogs", farthest: 2, nearest: 1, most: 1, pins: [], bans: [] },
+  docs: [],
+  progress: {},
+  id: "",
+  doing: "nothing",
+  loaded: false,
+  old: false,
+  mine: {},
+};
 
 const demoMost = 2; // in the demo's small town every way to the dog field passes houses
 const savedKey = "visits";
 
 /** Keeps on the device what there is. */
-const onDevice = () => store(savedKey, { docs: visits.docs, progress: visits.progress, mine: visits.mine }).catch(() => undefined);
+const onDevice = () =>
+  store(savedKey, { docs: visits.docs, progress: visits.progress, mine: visits.mine }).catch(() => undefined);
 
 let begun = "";
 
@@ -81,7 +90,15 @@ export async function beginVisits(): Promise<void> {
 
 function firstWish(): VisitsWish {
   const from = state.map?.demo?.from ?? state.wish.from;
-  return { kind: "dogs", ...(from ? { from } : {}), farthest: 2, nearest: 1, most: state.map?.demo ? demoMost : 1, pins: [], bans: [] };
+  return {
+    kind: "dogs",
+    ...(from ? { from } : {}),
+    farthest: 2,
+    nearest: 1,
+    most: state.map?.demo ? demoMost : 1,
+    pins: [],
+    bans: [],
+  };
 }
 
 /** The sequences of the account, newest first, and how the open one goes. */
@@ -91,15 +108,18 @@ export async function loadVisits(all = false): Promise<void> {
     return set({});
   }
   try {
-    visits.docs = await ask<VisitsDoc[]>("/v1/documents/visits");
+    visits.docs = await sequences.all(visits.docs);
     const read = all ? newestOfEach() : visits.docs.filter((d) => d === shown());
-    const got = await Promise.all(read.map((d) => ask<Progress>(`/v1/visits/${d.id}/progress`)));
-    read.forEach((d, i) => { visits.progress[d.id] = got[i]!; });
+    const got = await Promise.all(read.map((d) => ask("get", "/v1/visits/{id}/progress", { at: { id: d.id } })));
+    read.forEach((d, i) => {
+      visits.progress[d.id] = got[i]!;
+    });
     visits.old = false;
     if (visits.fault?.kind === "offline") delete visits.fault;
   } catch (err) {
     visits.old = true;
-    if (!(err instanceof Fault && err.kind === "offline")) visits.fault = err instanceof Fault ? err : new Fault("server");
+    if (!(err instanceof Fault && err.kind === "offline"))
+      visits.fault = err instanceof Fault ? err : new Fault("server");
   }
   visits.loaded = true;
   take();
@@ -107,7 +127,8 @@ export async function loadVisits(all = false): Promise<void> {
   set({});
 }
 
-const newestOfEach = (): VisitsDoc[] => visits.docs.filter((d, i) => visits.docs.findIndex((x) => x.dog === d.dog) === i);
+const newestOfEach = (): VisitsDoc[] =>
+  visits.docs.filter((d, i) => visits.docs.findIndex((x) => x.dog === d.dog) === i);
 
 const here = (d: VisitsDoc): boolean => {
   const [w, s, e, n] = state.map?.bbox ?? [-180, -90, 180, 90];
@@ -116,7 +137,8 @@ const here = (d: VisitsDoc): boolean => {
 };
 
 /** The dog's sequences, newest first; of a dog that only the device knows by its name. */
-export const ofDog = (): VisitsDoc[] => visits.docs.filter((d) => (d.dog === (dogNow()?.id ?? "") || d.dog === "device:" + (dogNow()?.name ?? "")) && here(d));
+export const ofDog = (): VisitsDoc[] =>
+  visits.docs.filter((d) => (d.dog === (dogNow()?.id ?? "") || d.dog === `device:${dogNow()?.name ?? ""}`) && here(d));
 
 /** The sequence that is shown. */
 export function shown(): VisitsDoc | undefined {
@@ -155,9 +177,17 @@ export function pickDog(i: number): void {
 }
 
 function askedBy(d: VisitsDoc): VisitsWish {
-  const w = d.body.wish as { kind?: string; from?: LatLon; farthest?: number; nearest?: number; max_expected_reactions?: number; pins?: LatLon[]; bans?: LatLon[] };
+  const w: Partial<VisitsBody> = d.body.wish;
   const from = w.from ? { name: d.body.from_name ?? say("plan.map.point"), at: w.from } : visits.wish.from;
-  return { kind: w.kind ?? "dogs", ...(from ? { from } : {}), farthest: w.farthest || 2, nearest: w.nearest || 1, most: w.max_expected_reactions || 1, pins: w.pins ?? [], bans: w.bans ?? [] };
+  return {
+    kind: w.kind ?? "dogs",
+    ...(from ? { from } : {}),
+    farthest: w.farthest || 2,
+    nearest: w.nearest || 1,
+    most: w.max_expected_reactions || 1,
+    pins: w.pins ?? [],
+    bans: w.bans ?? [],
+  };
 }
 
 export function setVisitsWish(patch: Partial<VisitsWish>): void {
@@ -171,10 +201,21 @@ export function answersWish(d: VisitsDoc): boolean {
   return strip(askedBy(d)) === strip(visits.wish);
 }
 
-async function wishBody(w: VisitsWish): Promise<Record<string, unknown>> {
+async function wishBody(w: VisitsWish): Promise<VisitsBody> {
   const d = dogNow()!;
-  const who = memory.there ? { dog_id: await idOf(d.name) } : { dog: plainDog(d), ...(d.caution ? { bite_history: true } : {}) };
-  return { from: w.from!.at, ...who, kind: w.kind, farthest: w.farthest, nearest: w.nearest, max_expected_reactions: w.most, ...(w.pins.length ? { pins: w.pins } : {}), ...(w.bans.length ? { bans: w.bans } : {}) };
+  const who = memory.there
+    ? { dog_id: await idOf(d.name) }
+    : { dog: plainDog(d), ...(d.caution ? { bite_history: true } : {}) };
+  return {
+    from: w.from!.at,
+    ...who,
+    kind: w.kind,
+    farthest: w.farthest,
+    nearest: w.nearest,
+    max_expected_reactions: w.most,
+    ...(w.pins.length ? { pins: w.pins } : {}),
+    ...(w.bans.length ? { bans: w.bans } : {}),
+  };
 }
 
 function failed(err: unknown): void {
@@ -189,20 +230,27 @@ export async function planVisits(): Promise<void> {
   const w = visits.wish;
   if (!w.from || !dogNow()) return;
   visits.stop?.abort();
-  const mine = (visits.stop = new AbortController());
+  const mine = new AbortController();
+  visits.stop = mine;
   visits.doing = "looking";
   delete visits.fault;
   delete visits.none;
   set({});
   try {
     const wish = await wishBody(w);
-    const sequence = await ask<Sequence>("/v1/visits", { body: wish, signal: mine.signal });
+    const sequence = await ask("post", "/v1/visits", { body: wish, signal: mine.signal });
     if (mine.signal.aborted) return;
     if (sequence.visits.length === 0) visits.none = sequence;
     else {
       const was = shown();
       const over = was && (visits.progress[was.id]?.done.length ?? 0) === 0 ? was : undefined;
-      await keepDoc({ id: over?.id ?? newID(), version: over?.version ?? 0, dog: (wish.dog_id as string | undefined) ?? "device:" + dogNow()!.name, updated: "", body: { wish, sequence, step: 1, paused: false, from_name: w.from.name } });
+      await keepDoc({
+        id: over?.id ?? newID(),
+        version: over?.version ?? 0,
+        dog: (wish.dog_id as string | undefined) ?? `device:${dogNow()!.name}`,
+        updated: "",
+        body: { wish, sequence, step: 1, paused: false, from_name: w.from.name },
+      });
     }
     visits.doing = "nothing";
     set({});
@@ -219,7 +267,9 @@ export function stopVisits(): void {
 
 /** Keeps a sequence and shows it. */
 async function keepDoc(d: VisitsDoc): Promise<void> {
-  const got = memory.there ? await ask<VisitsDoc>(`/v1/documents/visits/${d.id}`, { method: "PUT", body: { version: d.version, dog: d.dog, body: d.body } }) : { ...d, updated: new Date().toISOString() };
+  const got = memory.there
+    ? await sequences.put(d.id, { version: d.version, ...(d.dog ? { dog: d.dog } : {}), body: d.body })
+    : { ...d, updated: new Date().toISOString() };
   show(got);
   if (memory.there) await loadVisits();
   else await onDevice();
@@ -243,19 +293,25 @@ function show(d: VisitsDoc): void {
   visits.docs = [d, ...visits.docs.filter((x) => x.id !== d.id)];
   visits.id = d.id;
   visits.wish = askedBy(d);
-  for (const k of Object.keys(visits.mine)) if (k.startsWith(d.id + "/")) delete visits.mine[k];
+  for (const k of Object.keys(visits.mine)) if (k.startsWith(`${d.id}/`)) delete visits.mine[k];
 }
 
 /** A visit of a sequence by its number, at the hour that this device has for it. */
-export const visitOf = (d: VisitsDoc, n: number): Visit => visits.mine[`${d.id}/${n}`] ?? d.body.sequence.visits[n - 1]!;
+export const visitOf = (d: VisitsDoc, n: number): Visit =>
+  visits.mine[`${d.id}/${n}`] ?? d.body.sequence.visits[n - 1]!;
 
 /** What names a visit to the server: kept ones by their number, others by their place. */
-export function revisit(d: VisitsDoc, n: number, v: Stay = visitOf(d, n)): Record<string, unknown> {
+export function revisit(d: VisitsDoc, n: number, v: Stay = visitOf(d, n)): BodyOf<"post", "/v1/visits/replan"> {
   const when = { arrive: v.arrive, stay_minutes: v.stay_minutes };
   const own = d.body.sequence.visits[n - 1]!;
   const same = v.at[0] === own.at[0] && v.at[1] === own.at[1];
   if (d.version > 0 && same) return { sequence: d.id, visit: n, ...when };
-  return { wish: d.body.wish, at: { lon: v.at[0], lat: v.at[1] }, ...(v.watched.osm ? { watched: v.watched.osm } : {}), ...when };
+  return {
+    wish: d.body.wish,
+    at: { lon: v.at[0], lat: v.at[1] },
+    ...(v.watched.osm ? { watched: v.watched.osm } : {}),
+    ...when,
+  };
 }
 
 async function changing(work: () => Promise<void>): Promise<boolean> {
@@ -277,11 +333,17 @@ async function changing(work: () => Promise<void>): Promise<boolean> {
  * may not change the sequence has it on this device. */
 export const moveVisit = (d: VisitsDoc, n: number, to: Stay): Promise<boolean> =>
   changing(async () => {
-    const got = await ask<Visit>("/v1/visits/replan", { body: revisit(d, n, to) });
+    const got = await ask("post", "/v1/visits/replan", { body: revisit(d, n, to) });
     const was = d.body.sequence.visits[n - 1]!;
     const v: Visit = { ...got, harder: was.harder, easier: was.easier, alternatives: was.alternatives };
     try {
-      await keepDoc({ ...d, body: { ...d.body, sequence: { ...d.body.sequence, visits: d.body.sequence.visits.map((x, i) => (i === n - 1 ? v : x)) } } });
+      await keepDoc({
+        ...d,
+        body: {
+          ...d.body,
+          sequence: { ...d.body.sequence, visits: d.body.sequence.visits.map((x, i) => (i === n - 1 ? v : x)) },
+        },
+      });
     } catch (err) {
       if (!(err instanceof Fault && err.problem?.status === 403)) throw err;
       visits.mine[`${d.id}/${n}`] = v;
@@ -296,22 +358,33 @@ export const decide = (d: VisitsDoc, what: { to?: number; paused?: boolean }): P
       await keepDoc({ ...d, body: { ...d.body, step: what.to ?? d.body.step, paused: what.paused ?? d.body.paused } });
       return;
     }
-    show(await ask<VisitsDoc>(`/v1/visits/${d.id}/decisions`, { body: { version: d.version, ...what } }));
+    show(
+      (await ask("post", "/v1/visits/{id}/decisions", {
+        at: { id: d.id },
+        body: { version: d.version, ...what },
+      })) as VisitsDoc,
+    );
     await loadVisits();
   });
 
 /** Plans the same for another dog, with that dog's distances. */
 export const copyTo = (d: VisitsDoc, dog: string): Promise<boolean> =>
   changing(async () => {
-    const got = await ask<VisitsDoc>(`/v1/visits/${d.id}/copy`, { body: { dog: await idOf(dog), id: newID() } });
-    setDogs(state.dogs, state.dogs.findIndex((x) => x.name === dog));
+    const got = (await ask("post", "/v1/visits/{id}/copy", {
+      at: { id: d.id },
+      body: { dog: await idOf(dog), id: newID() },
+    })) as VisitsDoc;
+    setDogs(
+      state.dogs,
+      state.dogs.findIndex((x) => x.name === dog),
+    );
     show({ ...got, body: { ...got.body, ...(d.body.from_name ? { from_name: d.body.from_name } : {}) } });
     await loadVisits();
   });
 
 export const dropSequence = (d: VisitsDoc): Promise<boolean> =>
   changing(async () => {
-    if (d.version > 0) await call(`/v1/documents/visits/${d.id}`, { method: "DELETE" });
+    if (d.version > 0) await sequences.drop(d.id);
     visits.docs = visits.docs.filter((x) => x.id !== d.id);
     visits.id = "";
     await onDevice();
@@ -330,18 +403,30 @@ export function pinPlace(v: Stay): void {
 }
 export function banPlace(v: Stay): void {
   const [lon, lat] = v.at;
-  setVisitsWish({ pins: visits.wish.pins.filter((p) => !sameAt(p, lon, lat)), bans: [...visits.wish.bans, { lon, lat }] });
+  setVisitsWish({
+    pins: visits.wish.pins.filter((p) => !sameAt(p, lon, lat)),
+    bans: [...visits.wish.bans, { lon, lat }],
+  });
   void planVisits();
 }
 
 /** The place of a visit, drawn by the server and kept for where there is no network. */
-export async function placePicture(d: VisitsDoc, n: number, size: { width_px: number; height_px: number }): Promise<SVGElement> {
+export async function placePicture(
+  d: VisitsDoc,
+  n: number,
+  size: { width_px: number; height_px: number },
+): Promise<SVGElement> {
   const v = visitOf(d, n);
-  const form = { ...revisit(d, n, v), theme: document.documentElement.dataset.theme, units: state.settings.units, ...size };
+  const form = {
+    ...revisit(d, n, v),
+    theme: themeNow(),
+    units: state.settings.units,
+    ...size,
+  };
   const key = "visit.picture";
   const name = JSON.stringify([d.id, n, v.at, v.arrive, form.theme, form.units]);
   try {
-    const text = await (await call("/v1/visits/pictures", { body: form, accept: "image/svg+xml" })).text();
+    const text = await (await call("post", "/v1/visits/pictures", { body: form, accept: "image/svg+xml" })).text();
     if (n === d.body.step) await store(key, { name, text }).catch(() => undefined);
     return readPicture(text);
   } catch (err) {
@@ -360,7 +445,11 @@ export function readPicture(text: string): SVGElement {
 
 /** The server says metres; whoever reads feet gets feet. */
 export const inUnits = (text: string): string =>
-  state.settings.units === "us" ? text.replace(/(\d+(?:\.\d+)?) m\b/g, (_, m: string) => say("unit.ft", { n: Math.round(Number(m) / metresPerFoot / 5) * 5 })) : text;
+  state.settings.units === "us"
+    ? text.replace(/(\d+(?:\.\d+)?) m\b/g, (_, m: string) =>
+        say("unit.ft", { n: Math.round(Number(m) / metresPerFoot / 5) * 5 }),
+      )
+    : text;
 
 /** The same hour of a later week, the first that is still to come. */
 export function weekOn(v: Stay): string {

@@ -1,11 +1,11 @@
 // The walk that is on: what was saved for it, where we are on it, what was met.
 import { ask } from "./api.ts";
 import { along, match, walkLine } from "./geo.ts";
-import { newID, post, store, stored, takeBack, wrongClock } from "./outbox.ts";
-import { dogNow, goTo, set, state, wishBody } from "./state.ts";
-import { metresAt, secondsAt } from "./strip.tsx";
 import { serverPicture } from "./mapbox.tsx";
-import type { DogFile, Drawing, DrawnPlan, Plan, Position, StretchOut, Visit, Walk } from "./types.ts";
+import { newID, post, store, stored, takeBack, wrongClock } from "./outbox.ts";
+import { dogNow, goTo, planGiven, set, state, themeNow } from "./state.ts";
+import { metresAt, secondsAt } from "./strip.tsx";
+import type { DogFile, Drawing, Plan, Position, StretchOut, Visit, Walk } from "./types.ts";
 
 export type Outcome = "turned_back" | "took_food" | "no_food" | "over";
 export type Band = "beyond" | "between" | "under";
@@ -15,7 +15,7 @@ export interface Meeting {
   id: string;
   at: string;
   category?: string;
-  kind?: string;
+  kind?: string | undefined;
   band?: Band;
   outcome?: Outcome;
   sudden?: boolean;
@@ -62,7 +62,18 @@ const isVisit = (s: Log): s is SavedVisit => "visit" in s;
 type Walking = { is: "none" } | { is: "ready"; saved: Saved } | { is: "on"; saved: Saved };
 
 export const walking: { value: Walking } = { value: { is: "none" } };
-export const place: { m: number; offM: number; accuracyM: number; known: boolean; at?: Position; dark: boolean } = { m: 0, offM: 0, accuracyM: Infinity, known: false, dark: false };
+interface OnWalk {
+  m: number;
+  /** the farthest that was reached */
+  reachedM: number;
+  offM: number;
+  accuracyM: number;
+  known: boolean;
+  at?: Position;
+  dark: boolean;
+}
+
+export const place: OnWalk = { m: 0, reachedM: 0, offM: 0, accuracyM: Infinity, known: false, dark: false };
 
 const save = (s: Log): Promise<unknown> => store(isVisit(s) ? "visit" : "walk", s);
 
@@ -70,7 +81,16 @@ const save = (s: Log): Promise<unknown> => store(isVisit(s) ? "visit" : "walk", 
  * walk of an outing comes with its dog, and the strip alone leads home. */
 export async function ready(walk: Walk, drawing: Drawing, plan: Plan, ofOuting?: DogFile): Promise<void> {
   const d = ofOuting ?? dogNow();
-  const s: Saved = { id: newID(), dog: d?.name ?? "", needs: { ...d?.needs } as Saved["needs"], walk, drawing, depart: plan.depart, zone: plan.time_zone, meetings: [] };
+  const s: Saved = {
+    id: newID(),
+    dog: d?.name ?? "",
+    needs: { ...d?.needs } as Saved["needs"],
+    walk,
+    drawing,
+    depart: plan.depart,
+    zone: plan.time_zone,
+    meetings: [],
+  };
   walking.value = { is: "ready", saved: s };
   await save(s);
   goTo("go");
@@ -83,7 +103,9 @@ async function waysOut(s: Saved): Promise<void> {
     const dog = { name: s.dog, needs: s.needs };
     const line = walkLine(s.walk);
     const kind = s.drawing.need.kind;
-    const got = await ask<{ stretches: StretchOut[] }>("/v1/ways-out/along", { body: { line, dog, ...(kind ? { kind } : {}) } });
+    const got = await ask("post", "/v1/ways-out/along", {
+      body: { line, dog, ...(kind ? { kind } : {}) },
+    });
     s.outs = got.stretches;
     await save(s);
     set({});
@@ -94,8 +116,16 @@ async function waysOut(s: Saved): Promise<void> {
 
 /** Keeps the server's picture of the map with a walk, for those who are lost. */
 async function drawn(s: Saved): Promise<void> {
+  const given = planGiven();
+  if (!given) return;
   try {
-    const svg = await serverPicture({ wish: wishBody(state.wish), walk: state.chosen, theme: document.documentElement.dataset.theme, wider: 1, ...(innerWidth >= 1000 ? { width_px: 608, height_px: 560 } : { width_px: 390, height_px: 420 }) });
+    const svg = await serverPicture({
+      given,
+      walk: state.chosen,
+      theme: themeNow(),
+      wider: 1,
+      ...(innerWidth >= 1000 ? { width_px: 608, height_px: 560 } : { width_px: 390, height_px: 420 }),
+    });
     s.picture = new XMLSerializer().serializeToString(svg);
     await save(s);
   } catch {
@@ -130,7 +160,10 @@ function follow(): void {
   if ("geolocation" in navigator && watch === undefined) {
     watch = navigator.geolocation.watchPosition(
       (p) => moved([p.coords.longitude, p.coords.latitude], p.coords.accuracy),
-      () => { place.known = false; set({}); },
+      () => {
+        place.known = false;
+        set({});
+      },
       { enableHighAccuracy: true, maximumAge: 2000 },
     );
   }
@@ -154,17 +187,23 @@ async function stayAwake(): Promise<void> {
   set({});
 }
 
+/** What a receiver strays by at least, between houses, whatever it tells. */
+const leastStrayM = 15;
+
 function moved(at: Position, accuracyM: number): void {
   const v = walking.value;
   if (v.is !== "on") return;
-  const hit = match(walkLine(v.saved.walk), at, whereNow(v.saved));
-  Object.assign(place, { m: hit.m, offM: hit.offM, accuracyM, known: accuracyM <= 30, at });
+  const reached = { m: place.reachedM, strayM: Math.max(leastStrayM, accuracyM) };
+  const hit = match(walkLine(v.saved.walk), at, whereNow(v.saved), reached);
+  const known = accuracyM <= 30;
+  Object.assign(place, { m: hit.m, offM: hit.offM, accuracyM, known, at });
+  if (known) place.reachedM = Math.max(place.reachedM, hit.m);
   set({});
 }
 
 /** Where the handler says to be. */
 export function putAt(m: number): void {
-  Object.assign(place, { m, offM: 0, known: true, accuracyM: 10 });
+  Object.assign(place, { m, reachedM: m, offM: 0, known: true, accuracyM: 10 });
   set({});
 }
 
@@ -176,14 +215,28 @@ export async function homeFromHere(s: Saved): Promise<void> {
   const end = line[line.length - 1]!;
   const minutes = Math.min(180, Math.max(10, Math.round((s.walk.duration_s - secondsAt(s.walk, m)) / 60) + 10));
   const dog: DogFile = { name: s.dog, needs: s.needs as DogFile["needs"] };
-  const got = await ask<DrawnPlan>("/v1/drawings", { body: { shape: "way", from: { lon: from[0], lat: from[1] }, to: { lon: end[0], lat: end[1] }, minutes, depart: new Date().toISOString(), dog } });
-  const i = got.plan.walks.reduce((b, w, k) => (w.expected_reactions < got.plan.walks[b]!.expected_reactions ? k : b), 0);
+  const got = await ask("post", "/v1/drawings", {
+    body: {
+      wish: {
+        shape: "way",
+        from: { lon: from[0], lat: from[1] },
+        to: { lon: end[0], lat: end[1] },
+        minutes,
+        depart: new Date().toISOString(),
+        dog,
+      },
+    },
+  });
+  const i = got.plan.walks.reduce(
+    (b, w, k) => (w.expected_reactions < got.plan.walks[b]!.expected_reactions ? k : b),
+    0,
+  );
   s.planned ??= s.walk;
   s.walk = got.plan.walks[i]!;
   s.drawing = got.drawings[i]!;
   delete s.picture;
   delete s.outs;
-  Object.assign(place, { m: 0, offM: 0 });
+  Object.assign(place, { m: 0, reachedM: 0, offM: 0 });
   await save(s);
   set({});
   await waysOut(s);
@@ -203,7 +256,7 @@ export function endWalk(): void {
   watch = undefined;
   void lock?.release();
   document.removeEventListener("visibilitychange", awake);
-  Object.assign(place, { m: 0, offM: 0, accuracyM: Infinity, known: false });
+  Object.assign(place, { m: 0, reachedM: 0, offM: 0, accuracyM: Infinity, known: false });
   delete place.at;
   walking.value = { is: "none" };
   void save(v.saved).then(async () => {
@@ -258,19 +311,40 @@ function nearest(s: Log, what: string, band: Band): Record<string, unknown> {
   const w = n.working_m;
   const r = n.reaction_m ?? w / 2;
   if (band === "beyond") return { nearest: "farther_than", distance_m: w };
-  return band === "between" ? { nearest: "between", distance_m: r, to_m: w } : { nearest: "nearer_than", distance_m: r };
+  return band === "between"
+    ? { nearest: "between", distance_m: r, to_m: w }
+    : { nearest: "nearer_than", distance_m: r };
 }
 
 /** The dog's distances for a kind or a category: its own, else those of the kind's category, else those of one of the category's kinds. */
 export function needFor(s: Pick<Log, "needs">, what: string): { working_m: number; reaction_m?: number } | undefined {
-  return s.needs[what] ?? s.needs[categoryOf[what] ?? ""] ?? Object.entries(s.needs).find(([k, v]) => v && categoryOf[k] === what)?.[1] ?? undefined;
+  return (
+    s.needs[what] ??
+    s.needs[categoryOf[what] ?? ""] ??
+    Object.entries(s.needs).find(([k, v]) => v && categoryOf[k] === what)?.[1] ??
+    undefined
+  );
 }
 
 /** Every kind of trigger with its category. */
 export const categoryOf: Record<string, string> = {
-  dog_on_lead: "dogs", dog_off_lead: "dogs", dog_behind_fence: "dogs", adult: "people", child: "people", runner: "people",
-  bicycle: "wheels", board_or_scooter: "wheels", pram_or_wheelchair: "wheels", car: "traffic", heavy_vehicle: "traffic", motorcycle: "traffic", train: "traffic",
-  siren: "sounds", children_noise: "sounds", construction: "sounds", bells: "sounds",
+  dog_on_lead: "dogs",
+  dog_off_lead: "dogs",
+  dog_behind_fence: "dogs",
+  adult: "people",
+  child: "people",
+  runner: "people",
+  bicycle: "wheels",
+  board_or_scooter: "wheels",
+  pram_or_wheelchair: "wheels",
+  car: "traffic",
+  heavy_vehicle: "traffic",
+  motorcycle: "traffic",
+  train: "traffic",
+  siren: "sounds",
+  children_noise: "sounds",
+  construction: "sounds",
+  bells: "sounds",
 };
 
 async function sendMeeting(s: Log, m: Meeting): Promise<void> {
@@ -296,7 +370,8 @@ async function sendMeeting(s: Log, m: Meeting): Promise<void> {
 export async function unmeet(s: Log, id: string): Promise<void> {
   const m = s.meetings.find((x) => x.id === id);
   s.meetings = s.meetings.filter((x) => x.id !== id);
-  if (m?.sent && !(await takeBack(id))) await post({ id: newID(), at: Date.now(), path: `/v1/encounters/{id ${id}}/removal`, body: {} });
+  if (m?.sent && !(await takeBack(id)))
+    await post({ id: newID(), at: Date.now(), path: `/v1/encounters/{id ${id}}/removal`, body: {} });
   await keepMeetings(s);
 }
 
@@ -318,7 +393,21 @@ export async function finish(s: Saved, allTold: boolean): Promise<void> {
   if (!s.started || wrongClock(s.started)) return;
   // The plan goes first: what it predicted is what the log is held against. A walk
   // that was changed on the way was not the one predicted.
-  const plan = s.planned ? "" : s.id + ".plan";
-  if (plan) await post({ id: plan, at: Date.now(), path: "/v1/dogs/{dog}/plans", dog: s.dog, body: { plan: { walks: [s.walk], depart: s.depart, time_zone: s.zone } } });
-  await post({ id: s.id, at: Date.now() + 1, path: "/v1/dogs/{dog}/walks", dog: s.dog, body: { started: s.started, ended: s.ended, all_told: allTold }, ...(plan ? { ids: { plan } } : {}) });
+  const plan = s.planned ? "" : `${s.id}.plan`;
+  if (plan)
+    await post({
+      id: plan,
+      at: Date.now(),
+      path: "/v1/dogs/{dog}/plans",
+      dog: s.dog,
+      body: { plan: { walks: [s.walk], depart: s.depart, time_zone: s.zone } },
+    });
+  await post({
+    id: s.id,
+    at: Date.now() + 1,
+    path: "/v1/dogs/{dog}/walks",
+    dog: s.dog,
+    body: { started: s.started, ended: s.ended, all_told: allTold },
+    ...(plan ? { ids: { plan } } : {}),
+  });
 }

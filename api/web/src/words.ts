@@ -1,6 +1,6 @@
 // Numbers as people say them: distances, chances, counts, hours. Rounding is in
 // display only.
-import { say } from "./strings.ts";
+import { type Key, say } from "./strings.ts";
 import type { Level, Walk } from "./types.ts";
 
 export type Units = "metric" | "us";
@@ -9,31 +9,52 @@ export const metresPerFoot = 0.3048;
 const metresPerMile = 1609.344;
 export const carM = 5;
 
+// The same rounding as in routing/briefing/words.go; a table of cases holds both to it.
+
 const to = (x: number, step: number) => Math.round(x / step) * step;
 
 /** A distance: to 1 m under 20, to 5 m under 100, to 10 m above; in feet to 5
  * under 100, to 10 under 400, to 50 above. */
 export function distance(m: number, units: Units): string {
+  m = Math.max(0, m);
   if (units === "us") {
     const ft = m / metresPerFoot;
-    return say("unit.ft", { n: thousands(ft < 100 ? to(ft, 5) : ft < 400 ? to(ft, 10) : to(ft, 50)) });
+    return say("unit.ft", { n: ft < 100 ? to(ft, 5) : ft < 400 ? to(ft, 10) : to(ft, 50) });
   }
-  return say("unit.m", { n: thousands(m < 20 ? Math.round(m) : m < 100 ? to(m, 5) : to(m, 10)) });
+  return say("unit.m", { n: m < 20 ? Math.round(m) : m < 100 ? to(m, 5) : to(m, 10) });
 }
 
 /** One of the dog's own distances: to the metre or foot. */
 export function exact(m: number, units: Units): string {
-  return units === "us"
-    ? say("unit.ft", { n: thousands(Math.round(m / metresPerFoot)) })
-    : say("unit.m", { n: thousands(Math.round(m)) });
+  return units === "us" ? say("unit.ft", { n: Math.round(m / metresPerFoot) }) : say("unit.m", { n: Math.round(m) });
 }
 
-/** The length of a walk: kilometres or miles with one decimal. */
+/** The length of a walk: from 1 km in kilometres, from 1,000 ft in miles, with one decimal. */
 export function far(m: number, units: Units): string {
-  return units === "us" ? say("unit.mi", { n: (m / metresPerMile).toFixed(1) }) : m < 950 ? distance(m, units) : say("unit.km", { n: (m / 1000).toFixed(1) });
+  if (units === "us")
+    return m / metresPerFoot >= 1000 ? say("unit.mi", { n: (m / metresPerMile).toFixed(1) }) : distance(m, units);
+  return m >= 995 ? say("unit.km", { n: (m / 1000).toFixed(1) }) : distance(m, units);
 }
 
-const thousands = (n: number) => n.toLocaleString("en-GB");
+/** A duration in whole minutes, at least one. */
+export const minutes = (s: number) => Math.max(1, Math.round(s / 60));
+
+/** How far into a walk something is: "17 min", "0 min" at its beginning. */
+export const into = (s: number): string => say("unit.min", { n: Math.round(s / 60) });
+
+/** A duration with the word written out. */
+export const minutesSpelt = (s: number): string => say("unit.minutes", { n: minutes(s) });
+
+/** A short duration: to 5 s under a minute and a half, then in minutes. */
+export const seconds = (s: number): string =>
+  s >= 90 ? minutesSpelt(s) : say("unit.seconds", { n: Math.max(5, to(s, 5)) });
+
+/** What to carry: to 5 from ten on, no fewer than expected. */
+export function treats(low: number, high: number): string {
+  const handful = (n: number) => (n > 10 ? Math.ceil(n / 5) * 5 : n);
+  const [l, h] = [handful(low), handful(high)];
+  return l === h ? say("treats.same", { high: h }) : say("treats", { low: l, high: h });
+}
 
 /** What somebody typed as a distance, in metres: "38", "38 m", "125 ft", "8 cars". */
 export function readDistance(text: string, units: Units): number | undefined {
@@ -59,10 +80,19 @@ export function answer(p: number): string {
 
 export function shortAnswer(p: number): string {
   const n = ofTen(p);
-  return n > 9 ? say("answer.short.most") : n < 1 ? say("answer.short.few") : say("answer.short.some", { n });
+  return n > 9 ? say("of.most") : n < 1 ? say("of.few") : say("of.some", { n });
 }
 
-/** The two ends of an interval in whole walks of ten, from 0 to 10 as positions, from 1 to 9 as said. */
+/** An interval of a chance: "could be 5 to 8". */
+export function range(low: number, high: number): string {
+  const end = (p: number) => {
+    const n = ofTen(p);
+    return n > 9 ? say("range.most") : n < 1 ? say("range.few") : String(n);
+  };
+  return ofTen(low) === ofTen(high) ? say("range.same") : say("range", { low: end(low), high: end(high) });
+}
+
+/** The two ends of an interval as positions in ten walks, from 1 to 9. */
 export function between(low: number, high: number): { low: number; high: number } {
   const l = Math.min(9, Math.max(1, Math.round(10 * low)));
   return { low: l, high: Math.max(l, Math.min(9, Math.round(10 * high))) };
@@ -79,27 +109,40 @@ export function levelWord(l: Level): string {
   return say(`level.${l}`);
 }
 
-const plural: Record<string, [string, string]> = {
-  dogs: ["dog", "dogs"],
-  people: ["person", "people"],
-  wheels: ["bicycle or board", "bicycles and boards"],
-  traffic: ["vehicle", "vehicles"],
-  sounds: ["sound", "sounds"],
-};
+// Counts below which a count is told as one walk in so many, and the walks beyond
+// which nobody counts.
+const manyFrom = 1.5;
+const oneFrom = 0.75;
+const mostWalks = 100;
+
+const oneIn = (n: number) => Math.round(Math.max(2, 1 / n));
 
 /** Expected encounters with one category. */
 export function met(category: string, n: number, low: number, high: number, withRange: boolean): string {
-  const [one, many] = plural[category] ?? [category, category];
-  if (n >= 1.5) {
-    const what = many;
-    return withRange ? say("met.about", { n: Math.round(n), what, low, high }) : say("met.about.short", { n: Math.round(n), what });
-  }
-  if (n >= 0.75) return say("met.one", { what: one });
-  return say("met.rare", { a: "a", what: one, n: Math.max(2, Math.round(1 / Math.max(n, 0.01))) });
+  const count = (c: number) => say(`category.${category}.count` as Key, { n: Math.round(c) });
+  if (n >= manyFrom)
+    return withRange
+      ? say("met.many", { count: count(n), low: Math.round(low), high: Math.round(high) })
+      : say("met.many.short", { count: count(n) });
+  if (n >= oneFrom) return say("met.one", { count: count(1) });
+  const one = say(`category.${category}.one` as Key);
+  return n * mostWalks >= 1 ? say("met.oneIn", { one, n: oneIn(n) }) : say("met.hardly", { one, n: mostWalks });
+}
+
+/** Expected encounters nearer than a distance. */
+export function inside(n: number, distance: string): string {
+  if (n >= manyFrom) return say("inside.many", { n: Math.round(n), distance });
+  if (n >= oneFrom) return say("inside.one", { distance });
+  return n * mostWalks >= 1
+    ? say("inside.oneIn", { distance, n: oneIn(n) })
+    : say("inside.hardly", { distance, n: mostWalks });
 }
 
 /** What a walk meets of a category, kinds added up. */
-export function metOf(w: Walk, category: string): { expected: number; low: number; high: number; inside: number; insideS: number } {
+export function metOf(
+  w: Walk,
+  category: string,
+): { expected: number; low: number; high: number; inside: number; insideS: number } {
   const sum = { expected: 0, low: 0, high: 0, inside: 0, insideS: 0 };
   for (const e of w.encounters) {
     if (e.category !== category) continue;
@@ -124,24 +167,38 @@ export function walkName(w: Walk): string {
   return names.length === 1 ? capital(names[0]!) : capital(say("walk.two", { first: names[0]!, second: names[1]! }));
 }
 
-export const minutes = (s: number) => Math.max(1, Math.round(s / 60));
+// Shares of the expected reactions by which walks of the same number of ten are told apart.
+const alikeWithin = 0.2;
+const halfOf = 0.6;
 
-/** How two walks with the same number of ten compare. */
+/** A walk against another of which whole tenths say the same; "" where the numbers tell them apart. */
 export function compare(x: number, otherX: number, p: number, otherP: number, letter: string): string {
-  if (ofTen(p) > 9 && ofTen(otherP) > 9 && x < 0.7 * otherX) return say("walk.half", { letter });
-  return x > 0.8 * otherX ? say("walk.same", { letter }) : say("walk.little", { letter });
+  if (ofTen(p) !== ofTen(otherP)) return "";
+  const other = { other: letter };
+  const both = ofTen(p) > 9;
+  if (Math.abs(x - otherX) <= alikeWithin * Math.max(x, otherX)) return say("compare.alike", other);
+  if (x < otherX) return say(both && x <= halfOf * otherX ? "compare.half" : "compare.calmer", other);
+  return say(both && otherX <= halfOf * x ? "compare.twice" : "compare.less", other);
 }
+
+/** Several in a row: "a, b and c". */
+export const joined = (list: string[]): string =>
+  list.length < 2
+    ? list.join("")
+    : say("list.and", { list: list.slice(0, -1).join(", "), last: list[list.length - 1]! });
 
 /** A name on a plate: cut at forty characters. */
 export function cut(name: string): string {
-  return [...name].length > 40 ? [...name].slice(0, 39).join("") + "…" : name;
+  return [...name].length > 40 ? `${[...name].slice(0, 39).join("")}…` : name;
 }
 
 /** An hour of the place, whatever zone the device is in. */
 export function clock(t: Date, zone: string, hours: "auto" | "h24" | "h12"): string {
   const o: Intl.DateTimeFormatOptions = { hour: "2-digit", minute: "2-digit", timeZone: zone };
   if (hours !== "auto") o.hourCycle = hours === "h24" ? "h23" : "h12";
-  return new Intl.DateTimeFormat(hours === "h12" ? "en-US" : hours === "h24" ? "en-GB" : navigator.language, o).format(t);
+  return new Intl.DateTimeFormat(hours === "h12" ? "en-US" : hours === "h24" ? "en-GB" : navigator.language, o).format(
+    t,
+  );
 }
 
 export function weekday(t: Date, zone: string, form: "short" | "long" = "short"): string {
@@ -150,11 +207,15 @@ export function weekday(t: Date, zone: string, form: "short" | "long" = "short")
 
 /** The date of the place as yyyy-mm-dd. */
 export function dayOf(t: Date, zone: string): string {
-  return new Intl.DateTimeFormat("en-CA", { year: "numeric", month: "2-digit", day: "2-digit", timeZone: zone }).format(t);
+  return new Intl.DateTimeFormat("en-CA", { year: "numeric", month: "2-digit", day: "2-digit", timeZone: zone }).format(
+    t,
+  );
 }
 
 export function dateWords(t: Date, zone: string): string {
-  return new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "short", year: "numeric", timeZone: zone }).format(t);
+  return new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "short", year: "numeric", timeZone: zone }).format(
+    t,
+  );
 }
 
 /** The instant at which the place's clock shows a day and time. */
@@ -167,9 +228,21 @@ export function instant(day: string, time: string, zone: string): Date {
 
 function offsetMS(t: Date, zone: string): number {
   const p = Object.fromEntries(
-    new Intl.DateTimeFormat("en-GB", { timeZone: zone, hourCycle: "h23", year: "numeric", month: "2-digit", day: "2-digit", hour: "2-digit", minute: "2-digit", second: "2-digit" })
+    new Intl.DateTimeFormat("en-GB", {
+      timeZone: zone,
+      hourCycle: "h23",
+      year: "numeric",
+      month: "2-digit",
+      day: "2-digit",
+      hour: "2-digit",
+      minute: "2-digit",
+      second: "2-digit",
+    })
       .formatToParts(t)
       .map((x) => [x.type, x.value]),
   );
-  return Date.UTC(Number(p.year), Number(p.month) - 1, Number(p.day), Number(p.hour), Number(p.minute), Number(p.second)) - Math.floor(t.getTime() / 1000) * 1000;
+  return (
+    Date.UTC(Number(p.year), Number(p.month) - 1, Number(p.day), Number(p.hour), Number(p.minute), Number(p.second)) -
+    Math.floor(t.getTime() / 1000) * 1000
+  );
 }

@@ -1,14 +1,26 @@
 import { useEffect, useState } from "preact/hooks";
 import { Glyph } from "../draw.tsx";
+import { match, walkLine } from "../geo.ts";
+import { bandWords, meetingWords } from "../meeting.ts";
 import { newID, outbox } from "../outbox.ts";
 import { Head } from "../parts.tsx";
-import { match, walkLine } from "../geo.ts";
-import { Strip } from "../strip.tsx";
 import { goTo, state, useAppState } from "../state.ts";
-import { say, type Key } from "../strings.ts";
-import { categoryOf, finish, lastWalk, meet, mend, unmeet, type Band, type Meeting, type Outcome, type Saved } from "../walking.ts";
+import { type Key, say } from "../strings.ts";
+import { Strip } from "../strip.tsx";
+import {
+  type Band,
+  categoryOf,
+  finish,
+  lastWalk,
+  type Meeting,
+  meet,
+  mend,
+  type Outcome,
+  type Saved,
+  unmeet,
+} from "../walking.ts";
 import { capital, clock, far, minutes, shortAnswer, weekday } from "../words.ts";
-import { bandWords, meetingWords } from "../meeting.ts";
+import "./after.css";
 
 const categories = ["dogs", "people", "wheels", "traffic", "sounds"] as const;
 const bands = ["beyond", "between", "under"] as const;
@@ -31,7 +43,9 @@ export function After() {
     return (
       <>
         <Head title={say("after.title")} shown={true} />
-        <main id="answer" tabIndex={-1} class="panel stack">{loaded && <p>{say("after.nowalk")}</p>}</main>
+        <main id="answer" tabIndex={-1} class="panel stack">
+          {loaded && <p>{say("after.nowalk")}</p>}
+        </main>
       </>
     );
   }
@@ -39,7 +53,7 @@ export function After() {
   const met = s.meetings.filter((m) => m.category);
   const drafts = s.meetings.filter((m) => !m.category);
   const over = met.filter((m) => m.outcome === "over").length;
-  const surprise = (over > 0) === ((s.planned ?? s.walk).calm_chance >= 0.5);
+  const surprise = over > 0 === (s.planned ?? s.walk).calm_chance >= 0.5;
   const change = async (work: Promise<unknown>) => {
     await work;
     setOpen("");
@@ -55,51 +69,90 @@ export function After() {
           <Strip walk={s.walk} drawing={s.drawing} letter="" pxPerM={0.6} height={560} width={600} met={marksOf(s)} />
         </section>
         <div>
-        <section class="panel stack">
-          <p class="small">{weekday(new Date(s.started!), s.zone)} {clock(new Date(s.started!), s.zone, state.settings.clock)} · {minutes((Date.parse(s.ended!) - Date.parse(s.started!)) / 1000)} min · {far(s.walk.length_m, state.settings.units)}</p>
-          <p class="answer">{say("after.head", { meetings: meetingsWord(met.length), over })}</p>
-          <p>{say("after.said", { answer: shortAnswer((s.planned ?? s.walk).calm_chance) })} {surprise && say("after.little")}</p>
-          <p class="small" role="status">{outbox.waiting > 0 && (outbox.waiting === 1 ? say("go.waiting.one") : say("go.waiting", { n: outbox.waiting }))}</p>
-        </section>
-        <ul class="list">
-          {drafts.map((m) => (
-            <li key={m.id}>
-              <div class="row">
-                <span class="grow"><b>{say("go.draft", { time: clock(new Date(m.at), s.zone, state.settings.clock) })}</b></span>
-                <button aria-expanded={open === m.id} onClick={() => setOpen(open === m.id ? "" : m.id)}>{say("after.fill")}</button>
-                <button onClick={() => void change(unmeet(s, m.id))}>{say("after.remove")}</button>
-              </div>
-              {open === m.id && <Fill saved={s} meeting={m} done={(p) => void change(mend(s, m.id, p))} />}
-            </li>
-          ))}
-          {met.map((m) => (
-            <li key={m.id}>
-              <div class="row">
-                <span class="grow"><span class="num">{clock(new Date(m.at), s.zone, state.settings.clock)}</span> {meetingWords(s, m)}{m.sudden && `, ${say("after.sudden")}`}</span>
-                <button aria-pressed={!!m.sudden} onClick={() => void change(mend(s, m.id, { sudden: !m.sudden }))}>{capital(say("after.sudden"))}</button>
-                <button aria-expanded={open === m.id} onClick={() => setOpen(open === m.id ? "" : m.id)}>{say("after.mend")}</button>
-                <button onClick={() => void change(unmeet(s, m.id))} aria-label={`${say("after.remove")}: ${meetingWords(s, m)}`}>{say("after.remove")}</button>
-              </div>
-              {open === m.id && <Fill saved={s} meeting={m} done={(p) => void change(mend(s, m.id, p))} />}
-            </li>
-          ))}
-        </ul>
-        <section class="panel stack">
-          {open === "new" ? (
-            <Fill saved={s} meeting={{ id: newID(), at: s.ended!, sent: false }} done={(p) => void change(meet(s, { id: newID(), at: s.ended!, sent: false, ...p }))} />
-          ) : (
-            !s.finished && (
-              <>
-                <p><b>{say("after.nothing")}</b></p>
+          <section class="panel stack">
+            <p class="small">
+              {weekday(new Date(s.started!), s.zone)} {clock(new Date(s.started!), s.zone, state.settings.clock)} ·{" "}
+              {minutes((Date.parse(s.ended!) - Date.parse(s.started!)) / 1000)} min ·{" "}
+              {far(s.walk.length_m, state.settings.units)}
+            </p>
+            <p class="answer">{say("after.head", { meetings: meetingsWord(met.length), over })}</p>
+            <p>
+              {say("after.said", { answer: shortAnswer((s.planned ?? s.walk).calm_chance) })}{" "}
+              {surprise && say("after.little")}
+            </p>
+            <p class="small" role="status">
+              {outbox.waiting > 0 && say("go.waiting", { n: outbox.waiting })}
+            </p>
+          </section>
+          <ul class="list">
+            {drafts.map((m) => (
+              <li key={m.id}>
                 <div class="row">
-                  <button onClick={() => void change(finish(s, true))}>{say("after.told")}</button>
-                  <button onClick={() => setOpen("new")}>{say("after.add")}</button>
+                  <span class="grow">
+                    <b>{say("go.draft", { time: clock(new Date(m.at), s.zone, state.settings.clock) })}</b>
+                  </span>
+                  <button aria-expanded={open === m.id} onClick={() => setOpen(open === m.id ? "" : m.id)}>
+                    {say("after.fill")}
+                  </button>
+                  <button onClick={() => void change(unmeet(s, m.id))}>{say("after.remove")}</button>
                 </div>
-              </>
-            )
-          )}
-          <button class="main wide tall" onClick={() => { void finish(s, false); goTo("plan"); }}>{say("after.done")}</button>
-        </section>
+                {open === m.id && <Fill saved={s} meeting={m} done={(p) => void change(mend(s, m.id, p))} />}
+              </li>
+            ))}
+            {met.map((m) => (
+              <li key={m.id}>
+                <div class="row">
+                  <span class="grow">
+                    <span class="num">{clock(new Date(m.at), s.zone, state.settings.clock)}</span> {meetingWords(s, m)}
+                    {m.sudden && `, ${say("after.sudden")}`}
+                  </span>
+                  <button aria-pressed={!!m.sudden} onClick={() => void change(mend(s, m.id, { sudden: !m.sudden }))}>
+                    {capital(say("after.sudden"))}
+                  </button>
+                  <button aria-expanded={open === m.id} onClick={() => setOpen(open === m.id ? "" : m.id)}>
+                    {say("after.mend")}
+                  </button>
+                  <button
+                    onClick={() => void change(unmeet(s, m.id))}
+                    aria-label={`${say("after.remove")}: ${meetingWords(s, m)}`}
+                  >
+                    {say("after.remove")}
+                  </button>
+                </div>
+                {open === m.id && <Fill saved={s} meeting={m} done={(p) => void change(mend(s, m.id, p))} />}
+              </li>
+            ))}
+          </ul>
+          <section class="panel stack">
+            {open === "new" ? (
+              <Fill
+                saved={s}
+                meeting={{ id: newID(), at: s.ended!, sent: false }}
+                done={(p) => void change(meet(s, { id: newID(), at: s.ended!, sent: false, ...p }))}
+              />
+            ) : (
+              !s.finished && (
+                <>
+                  <p>
+                    <b>{say("after.nothing")}</b>
+                  </p>
+                  <div class="row">
+                    <button onClick={() => void change(finish(s, true))}>{say("after.told")}</button>
+                    <button onClick={() => setOpen("new")}>{say("after.add")}</button>
+                  </div>
+                </>
+              )
+            )}
+            <button
+              class="main wide tall"
+              onClick={() => {
+                void finish(s, false);
+                goTo("plan");
+              }}
+            >
+              {say("after.done")}
+            </button>
+          </section>
         </div>
       </main>
     </>
@@ -108,9 +161,18 @@ export function After() {
 
 /** The meetings whose place is known, on the walk. */
 const marksOf = (s: Saved) =>
-  s.meetings.flatMap((m) => (m.lat === undefined || m.lon === undefined ? [] : [{ m: match(walkLine(s.walk), [m.lon, m.lat], m.walkedM).m, word: clock(new Date(m.at), s.zone, state.settings.clock) }]));
+  s.meetings.flatMap((m) =>
+    m.lat === undefined || m.lon === undefined
+      ? []
+      : [
+          {
+            m: match(walkLine(s.walk), [m.lon, m.lat], m.walkedM).m,
+            word: clock(new Date(m.at), s.zone, state.settings.clock),
+          },
+        ],
+  );
 
-const meetingsWord = (n: number): string => (n === 0 ? say("after.meetings.none") : n === 1 ? say("after.meetings.one") : say("after.meetings", { n }));
+const meetingsWord = (n: number): string => say("after.meetings", { n });
 
 /** The same three questions as on the walk, with time to answer. */
 function Fill(props: { saved: Saved; meeting: Meeting; done: (p: Partial<Meeting>) => void }) {
@@ -123,22 +185,52 @@ function Fill(props: { saved: Saved; meeting: Meeting; done: (p: Partial<Meeting
   return (
     <div class="choice stack">
       <div class="row" role="group" aria-label={say("after.col.kind")}>
-        {categories.map((c) => <button key={c} aria-pressed={c === category} onClick={() => { setCategory(c); setKind(""); }}>{say(`go.kind.${c}`)}</button>)}
+        {categories.map((c) => (
+          <button
+            key={c}
+            aria-pressed={c === category}
+            onClick={() => {
+              setCategory(c);
+              setKind("");
+            }}
+          >
+            {say(`go.kind.${c}`)}
+          </button>
+        ))}
       </div>
-      <label class="field"><span>{say("after.which")}</span>
+      <label class="field">
+        <span>{say("after.which")}</span>
         <select value={kind} onChange={(e) => setKind(e.currentTarget.value)}>
           <option value="">{say("after.which.any")}</option>
-          {kinds.map((k) => <option key={k} value={k}>{say(`go.kind.${k}` as Key)}</option>)}
+          {kinds.map((k) => (
+            <option key={k} value={k}>
+              {say(`go.kind.${k}` as Key)}
+            </option>
+          ))}
         </select>
       </label>
       <div class="row" role="group" aria-label={say("after.col.near")}>
-        {bands.map((b) => <button key={b} aria-pressed={b === band} onClick={() => setBand(b)}>{bandWords(props.saved, what, b).name}</button>)}
+        {bands.map((b) => (
+          <button key={b} aria-pressed={b === band} onClick={() => setBand(b)}>
+            {bandWords(props.saved, what, b).name}
+          </button>
+        ))}
       </div>
       <div class="row" role="group" aria-label={say("after.col.did", { dog: props.saved.dog })}>
-        {outcomes.map((o) => <button key={o} aria-pressed={o === outcome} onClick={() => setOutcome(o)}><Glyph of={o} />{say(`outcome.${o}` as Key)}</button>)}
+        {outcomes.map((o) => (
+          <button key={o} aria-pressed={o === outcome} onClick={() => setOutcome(o)}>
+            <Glyph of={o} />
+            {say(`outcome.${o}`)}
+          </button>
+        ))}
       </div>
-      <button class="main" disabled={!band || !outcome} onClick={() => props.done({ category, kind: kind || undefined, band: band!, outcome: outcome! })}>{say("dog.save")}</button>
+      <button
+        class="main"
+        disabled={!band || !outcome}
+        onClick={() => props.done({ category, kind: kind || undefined, band: band!, outcome: outcome! })}
+      >
+        {say("dog.save")}
+      </button>
     </div>
   );
 }
-

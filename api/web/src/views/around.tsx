@@ -6,9 +6,9 @@ import { MapBox } from "../mapbox.tsx";
 import { newID, post } from "../outbox.ts";
 import { Choose, FaultPanel, Head, Status } from "../parts.tsx";
 import { Sentence } from "../sentence.tsx";
-import { departure, dogName, dogNow, plainDog, set, state, useAppState, type LatLon } from "../state.ts";
+import { departure, dogName, dogNow, plainDog, set, state, useAppState } from "../state.ts";
 import { say, type Key as TextKey } from "../strings.ts";
-import type { Explanation, Hazards, SourceInfo } from "../types.ts";
+import type { Explanation, Hazards, LatLon, SourceInfo } from "../types.ts";
 import { capital, distance, shortAnswer } from "../words.ts";
 
 type Layer = "trouble" | "room" | "sight";
@@ -30,7 +30,10 @@ export function Around() {
     const stop = new AbortController();
     const body = { bbox, depart: departure(s.wish), dog: plainDog(dogNow()) };
     const timer = setTimeout(() => {
-      Promise.all([ask<Hazards>("/v1/hazards", { body, signal: stop.signal }), ask<{ sources: SourceInfo[] }>("/v1/sources", { body, signal: stop.signal })])
+      Promise.all([
+        ask("post", "/v1/hazards", { body, signal: stop.signal }),
+        ask("post", "/v1/sources", { body, signal: stop.signal }),
+      ])
         .then(([h, src]) => {
           setHazards(h);
           setSources(src.sources);
@@ -43,7 +46,10 @@ export function Around() {
       stop.abort();
     };
   }, [key, s.map?.name]);
-  const shown = useMemo(() => ({ hazards: hazards?.features ?? [], layer, sources: sources.filter((x) => x.active >= 0.05) }), [hazards, layer, sources]);
+  const shown = useMemo(
+    () => ({ hazards: hazards?.features ?? [], layer, sources: sources.filter((x) => x.active >= 0.05) }),
+    [hazards, layer, sources],
+  );
   const list = useMemo(() => nearestFirst(sources, from), [sources, from]);
   const busy = list.filter((x) => x.active >= 0.05);
   const quiet = list.filter((x) => x.active < 0.05);
@@ -55,25 +61,48 @@ export function Around() {
           <div>
             <div class="onpage row">
               <b>{say("around.show")}:</b>
-              <Choose label={say("around.show")} of={(["trouble", "room", "sight"] as const).map((l) => [l, say(`around.${l}`)] as const)} is={layer} pick={setLayer} />
+              <Choose
+                label={say("around.show")}
+                of={(["trouble", "room", "sight"] as const).map((l) => [l, say(`around.${l}`)] as const)}
+                is={layer}
+                pick={setLayer}
+              />
             </div>
             <MapBox shown={shown} high={true} moved={setBBox} />
-            {hazards?.truncated && <p class="onpage small" role="status">{say("around.cut")}</p>}
-            <div class="onpage"><Key dog={dogName()} /></div>
+            {hazards?.truncated && (
+              <p class="onpage small" role="status">
+                {say("around.cut")}
+              </p>
+            )}
+            <div class="onpage">
+              <Key dog={dogName()} />
+            </div>
           </div>
           <section aria-label={say("around.list")}>
             <div class="panel stack">
               <h2>{say("around.list")}</h2>
               <Status>{fault && <FaultPanel fault={fault} again={() => setAsked(asked + 1)} />}</Status>
               {hazards && busy.length === 0 && <p>{say("around.none", { dog: dogName() })}</p>}
-              <button class="wide" aria-expanded={report} onClick={() => setReport(!report)}>{say("around.report")}</button>
+              <button class="wide" aria-expanded={report} onClick={() => setReport(!report)}>
+                {say("around.report")}
+              </button>
               {report && <Report done={() => setReport(false)} />}
             </div>
-            <ul class="list">{busy.slice(0, 30).map((x) => <Source key={x.id} source={x} />)}</ul>
+            <ul class="list">
+              {busy.slice(0, 30).map((x) => (
+                <Source key={x.id} source={x} />
+              ))}
+            </ul>
             {quiet.length > 0 && (
               <details class="panel">
-                <summary><b>{quiet.length === 1 ? say("around.quiet.one") : say("around.quiet", { n: quiet.length })}</b></summary>
-                <ul class="list">{quiet.slice(0, 30).map((x) => <Source key={x.id} source={x} />)}</ul>
+                <summary>
+                  <b>{say("around.quiet", { n: quiet.length })}</b>
+                </summary>
+                <ul class="list">
+                  {quiet.slice(0, 30).map((x) => (
+                    <Source key={x.id} source={x} />
+                  ))}
+                </ul>
               </details>
             )}
             {hazards && <Breakdown hazards={hazards} />}
@@ -109,23 +138,35 @@ function Source(props: { source: SourceInfo }) {
   return (
     <li class="stack">
       <div>
-        <p><b dir="auto">{capital(x.name || x.what)}</b>{x.name && <span>, {x.what}</span>}, {say("around.off", { distance: distance(offOf(x, state.wish.from?.at), state.settings.units) })}</p>
+        <p>
+          <b dir="auto">{capital(x.name || x.what)}</b>
+          {x.name && <span>, {x.what}</span>},{" "}
+          {say("around.off", { distance: distance(offOf(x, state.wish.from?.at), state.settings.units) })}
+        </p>
         <p class="small">
           {[
             x.hours ? say("around.hours", { hours: x.hours }) : "",
             x.active >= 0.05 ? say("around.active", { answer: shortAnswer(x.active) }) : say("around.never"),
             mapped ? say("around.frommap") : say("around.reported"),
             x.assumed ? say("around.assumed") : "",
-          ].filter(Boolean).join(" · ")}
+          ]
+            .filter(Boolean)
+            .join(" · ")}
         </p>
       </div>
       {mapped && (
         <div class="row">
-          <button onClick={() => void tell(true)} aria-label={`${say("around.there")}: ${x.name || x.what}`}>{say("around.there")}</button>
-          <button onClick={() => void tell(false)} aria-label={`${say("around.notthere")}: ${x.name || x.what}`}>{say("around.notthere")}</button>
+          <button onClick={() => void tell(true)} aria-label={`${say("around.there")}: ${x.name || x.what}`}>
+            {say("around.there")}
+          </button>
+          <button onClick={() => void tell(false)} aria-label={`${say("around.notthere")}: ${x.name || x.what}`}>
+            {say("around.notthere")}
+          </button>
         </div>
       )}
-      <p role="status" class="small">{said}</p>
+      <p role="status" class="small">
+        {said}
+      </p>
     </li>
   );
 }
@@ -148,7 +189,14 @@ function Report(props: { done: () => void }) {
       id: newID(),
       at: now,
       path: "/v1/reports",
-      body: { kind, there: true, lat: at.lat, lon: at.lon, number: { one: 1, some: 3, many: 8 }[many], ...(ends ? { ends: new Date(now + ends).toISOString() } : {}) },
+      body: {
+        kind,
+        there: true,
+        lat: at.lat,
+        lon: at.lon,
+        number: { one: 1, some: 3, many: 8 }[many],
+        ...(ends ? { ends: new Date(now + ends).toISOString() } : {}),
+      },
     });
     setSaid(navigator.onLine ? say("around.thanks") : say("report.later"));
   };
@@ -165,16 +213,63 @@ function Report(props: { done: () => void }) {
   useEffect(() => () => set({ pick: undefined }), []);
   return (
     <div class="choice stack">
-      <p><b>{say("report.kind")}</b></p>
-      <Choose label={say("report.kind")} of={reportable.map((k) => [k, say(`report.kind.${k}` as TextKey)] as const)} is={kind} pick={setKind} />
-      <p><b>{say("report.where")}</b></p>
-      <Choose label={say("report.where")} of={[["start", say("report.where.start")], ["map", say("report.where.map")]] as const} is={where} pick={choose} />
-      <p><b>{say("report.hours")}</b></p>
-      <Choose label={say("report.hours")} of={[["now", say("report.hours.now")], ["day", say("report.hours.day")], ["week", say("report.hours.week")]] as const} is={when} pick={setWhen} />
-      <p><b>{say("report.many")}</b></p>
-      <Choose label={say("report.many")} of={[["one", say("report.many.one")], ["some", say("report.many.some")], ["many", say("report.many.many")]] as const} is={many} pick={setMany} />
+      <p>
+        <b>{say("report.kind")}</b>
+      </p>
+      <Choose
+        label={say("report.kind")}
+        of={reportable.map((k) => [k, say(`report.kind.${k}` as TextKey)] as const)}
+        is={kind}
+        pick={setKind}
+      />
+      <p>
+        <b>{say("report.where")}</b>
+      </p>
+      <Choose
+        label={say("report.where")}
+        of={
+          [
+            ["start", say("report.where.start")],
+            ["map", say("report.where.map")],
+          ] as const
+        }
+        is={where}
+        pick={choose}
+      />
+      <p>
+        <b>{say("report.hours")}</b>
+      </p>
+      <Choose
+        label={say("report.hours")}
+        of={
+          [
+            ["now", say("report.hours.now")],
+            ["day", say("report.hours.day")],
+            ["week", say("report.hours.week")],
+          ] as const
+        }
+        is={when}
+        pick={setWhen}
+      />
+      <p>
+        <b>{say("report.many")}</b>
+      </p>
+      <Choose
+        label={say("report.many")}
+        of={
+          [
+            ["one", say("report.many.one")],
+            ["some", say("report.many.some")],
+            ["many", say("report.many.many")],
+          ] as const
+        }
+        is={many}
+        pick={setMany}
+      />
       <div class="row">
-        <button class="main" disabled={where === "map" && !s.mapCentre} onClick={go}>{say("report.send")}</button>
+        <button class="main" disabled={where === "map" && !s.mapCentre} onClick={go}>
+          {say("report.send")}
+        </button>
         <button onClick={props.done}>{say("choice.close")}</button>
       </div>
       <p role="status">{said}</p>
@@ -186,25 +281,51 @@ function Report(props: { done: () => void }) {
 function Breakdown(props: { hazards: Hazards }) {
   const [it, setIt] = useState<Explanation | undefined>();
   const open = useRef(false);
-  const worst = props.hazards.features.reduce<Hazards["features"][number] | undefined>((a, b) => (!a || b.properties.reactions_in_ten_minutes > a.properties.reactions_in_ten_minutes ? b : a), undefined);
+  const worst = props.hazards.features.reduce<Hazards["features"][number] | undefined>(
+    (a, b) => (!a || b.properties.reactions_in_ten_minutes > a.properties.reactions_in_ten_minutes ? b : a),
+    undefined,
+  );
   const load = () => {
-    if (worst) void ask<Explanation>("/v1/explain", { body: { edge: worst.properties.edge, depart: departure(state.wish), dog: plainDog(dogNow()) } }).then(setIt).catch(() => undefined);
+    if (worst)
+      void ask("post", "/v1/explain", {
+        body: { edge: worst.properties.edge, depart: departure(state.wish), dog: plainDog(dogNow()) },
+      })
+        .then(setIt)
+        .catch(() => undefined);
   };
   useEffect(() => {
     if (open.current) load();
   }, [worst?.properties.edge]);
   return (
-    <details class="panel" onToggle={(e) => { open.current = e.currentTarget.open; if (open.current) load(); }}>
-      <summary><b>{say("around.break")}</b></summary>
+    <details
+      class="panel"
+      onToggle={(e) => {
+        open.current = e.currentTarget.open;
+        if (open.current) load();
+      }}
+    >
+      <summary>
+        <b>{say("around.break")}</b>
+      </summary>
       {it && (
         <div class="scroll" tabIndex={0} role="region" aria-label={say("around.break")}>
           <table class="num">
             <caption class="small">{say("around.break.caption", { name: it.name })}</caption>
-            <thead><tr>{(["what", "distance", "sight", "hour", "ten", "share"] as const).map((c) => <th key={c} scope="col">{say(`around.col.${c}`)}</th>)}</tr></thead>
+            <thead>
+              <tr>
+                {(["what", "distance", "sight", "hour", "ten", "share"] as const).map((c) => (
+                  <th key={c} scope="col">
+                    {say(`around.col.${c}`)}
+                  </th>
+                ))}
+              </tr>
+            </thead>
             <tbody>
               {it.terms.slice(0, 12).map((t, i) => (
                 <tr key={i}>
-                  <th scope="row" dir="auto">{capital(t.what)}</th>
+                  <th scope="row" dir="auto">
+                    {capital(t.what)}
+                  </th>
                   <td>{distance(t.distance_m, state.settings.units)}</td>
                   <td>{say(t.in_sight ? "around.yes" : "around.no")}</td>
                   <td>{t.per_hour.toFixed(1)}</td>

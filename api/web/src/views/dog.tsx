@@ -1,19 +1,22 @@
 import { useEffect, useState } from "preact/hooks";
 import { ask, Fault } from "../api.ts";
 import { Cars, Glyph } from "../draw.tsx";
-import { keepDog, loadDogs, memory, type Answers, type Change, type KeptMeeting, type Proposal } from "../memory.ts";
+import { keepDog, loadDogs, memory } from "../memory.ts";
 import { FaultPanel, Head } from "../parts.tsx";
-import { dogNow, goTo, state, useAppState, zone, type PageDog } from "../state.ts";
-import { say, type Key } from "../strings.ts";
-import type { NeedFile } from "../types.ts";
-import { capital, carM, cut, dateWords, exact, readDistance } from "../words.ts";
+import { dogNow, goTo, type PageDog, state, useAppState, zone } from "../state.ts";
+import { type Key, say } from "../strings.ts";
+import type { Answers, Change, KeptMeeting, Need, Proposal } from "../types.ts";
 import { categoryOf } from "../walking.ts";
+import { capital, carM, cut, dateWords, exact, readDistance } from "../words.ts";
 import { NextVisit } from "./visits.tsx";
 
 const categories = ["dogs", "people", "wheels", "traffic", "sounds"] as const;
 type Category = (typeof categories)[number];
 const kindsOf = (c: Category) => Object.keys(categoryOf).filter((k) => categoryOf[k] === c);
-const kindWord = (k: string) => (categories.includes(k as Category) ? say("dog.kind.all", { category: say(`dog.cat.${k as Category}`).toLowerCase() }) : k.replace(/_/g, " "));
+const kindWord = (k: string) =>
+  categories.includes(k as Category)
+    ? say("dog.kind.all", { category: say(`category.${k as Category}.row`).toLowerCase() })
+    : k.replace(/_/g, " ");
 
 /** What the dog needs, in metres, and how we know. */
 export function Dog() {
@@ -30,7 +33,11 @@ export function Dog() {
   const load = async () => {
     if (!d?.id) return;
     try {
-      const [p, h, m] = await Promise.all([ask<Proposal[]>(`/v1/dogs/${d.id}/proposals`), ask<Change[]>(`/v1/dogs/${d.id}/history`), ask<KeptMeeting[]>(`/v1/dogs/${d.id}/encounters`)]);
+      const [p, h, m] = await Promise.all([
+        ask("get", "/v1/dogs/{id}/proposals", { at: { id: d.id } }),
+        ask("get", "/v1/dogs/{id}/history", { at: { id: d.id } }),
+        ask("get", "/v1/dogs/{id}/encounters", { at: { id: d.id } }),
+      ]);
       setProposals(p);
       setHistory(h);
       setMeetings(m.filter((x) => !x.removed));
@@ -45,12 +52,25 @@ export function Dog() {
     setMeetings([]);
     void load();
   }, [d?.id, d?.version]);
-  if (intake || !d) return <Intake fresh={fresh || !d} begun={() => setIntake(true)} done={() => { setIntake(false); setFresh(false); }} />;
+  if (intake || !d)
+    return (
+      <Intake
+        fresh={fresh || !d}
+        begun={() => setIntake(true)}
+        done={() => {
+          setIntake(false);
+          setFresh(false);
+        }}
+      />
+    );
   const after = async () => {
     await loadDogs();
     await load();
   };
-  const proposal = proposals.find((p) => (p.name === category || categoryOf[p.name] === category) && (p.change === "nearer" || p.change === "farther"));
+  const proposal = proposals.find(
+    (p) =>
+      (p.name === category || categoryOf[p.name] === category) && (p.change === "nearer" || p.change === "farther"),
+  );
   const few = proposals.find((p) => (p.name === category || categoryOf[p.name] === category) && p.change === "too_few");
   return (
     <>
@@ -58,25 +78,46 @@ export function Dog() {
       <main id="answer" tabIndex={-1}>
         {state.settings.role === "handler" && <NextVisit />}
         <div class="onpage row screen" role="group" aria-label={say("dog.table", { category: "" })}>
-          {categories.map((c) => <button key={c} aria-pressed={c === category} onClick={() => setCategory(c)}>{say(`dog.cat.${c}`)}</button>)}
+          {categories.map((c) => (
+            <button key={c} aria-pressed={c === category} onClick={() => setCategory(c)}>
+              {say(`category.${c}.row`)}
+            </button>
+          ))}
         </div>
         <div class="two dogview screen">
-          <section class="panel" aria-label={say("dog.table", { category: say(`dog.cat.${category}`) })}>
+          <section class="panel" aria-label={say("dog.table", { category: say(`category.${category}.row`) })}>
             <Arcs dog={d} category={category} proposed={proposal?.to_working_m} />
             <NeedTable dog={d} category={category} />
-            <Change dog={d} category={category} />
+            <ByHand dog={d} category={category} />
           </section>
           <section class="panel stack">
             {fault && <FaultPanel fault={fault} again={() => void load()} />}
             {proposal && <Propose dog={d} proposal={proposal} category={category} after={() => void after()} />}
-            {!proposal && few && <p>{say("dog.few", { n: Math.round(few.have ?? 0), need: Math.max(10, Math.ceil(few.need ?? 10)) })}</p>}
+            {!proposal && few && (
+              <p>{say("dog.few", { n: Math.round(few.have ?? 0), need: Math.max(10, Math.ceil(few.need ?? 10)) })}</p>
+            )}
             <h2>{say("dog.history")}</h2>
-            <History dog={d} changes={history.filter((h) => h.name === category || categoryOf[h.name] === category)} after={() => void after()} />
-            <Dots meetings={meetings.filter((m) => m.kind && (m.kind === category || categoryOf[m.kind] === category))} dog={d} category={category} />
-            <p class="small">{say("dog.advice")}</p>
+            <History
+              dog={d}
+              changes={history.filter((h) => h.name === category || categoryOf[h.name] === category)}
+              after={() => void after()}
+            />
+            <Dots
+              meetings={meetings.filter((m) => m.kind && (m.kind === category || categoryOf[m.kind] === category))}
+              dog={d}
+              category={category}
+            />
+            <p class="small">{say("caution.intake")}</p>
             <div class="row">
               <button onClick={() => setIntake(true)}>{say("dog.intake")}</button>
-              <button onClick={() => { setFresh(true); setIntake(true); }}>{say("dog.new")}</button>
+              <button
+                onClick={() => {
+                  setFresh(true);
+                  setIntake(true);
+                }}
+              >
+                {say("dog.new")}
+              </button>
             </div>
           </section>
         </div>
@@ -86,7 +127,7 @@ export function Dog() {
 }
 
 /** The dog's distances for a category, its own kinds after it. */
-function needs(d: PageDog, c: Category): [string, NeedFile | null][] {
+function needs(d: PageDog, c: Category): [string, Need | null][] {
   return Object.entries(d.needs).filter(([k]) => k === c || categoryOf[k] === c);
 }
 
@@ -106,19 +147,37 @@ function Arcs(props: { dog: PageDog; category: Category; proposed?: number | und
   const cars = Math.floor(most / carM);
   return (
     <figure>
-      <svg viewBox={`0 0 ${width} ${y + 64}`} width="100%" style={{ maxWidth: "560px", margin: "0 auto" }} role="img" aria-label={`${kindWord(name)}: ${say("dog.works", { distance: exact(w, u) })}; ${say("dog.near", { distance: exact(r, u) })}`}>
+      <svg
+        viewBox={`0 0 ${width} ${y + 64}`}
+        width="100%"
+        style={{ maxWidth: "560px", margin: "0 auto" }}
+        role="img"
+        aria-label={`${kindWord(name)}: ${say("dog.works", { distance: exact(w, u) })}; ${say("dog.near", { distance: exact(r, u) })}`}
+      >
         <path class="need" stroke-width="3" d={half(w)} />
         {props.proposed && <path class="need" stroke-width="1.4" d={half(props.proposed)} />}
         <path class="need" stroke-width="3" stroke-dasharray="9 6" d={half(r)} />
         <path class="ink" stroke-width="2" d={`M${x - most * k} ${y}H${x + most * k}`} />
-        <text class="needf plate" x={x} y={y - w * k - 8} text-anchor="middle" font-size="17" font-weight="700">{say("dog.works", { distance: exact(w, u) })}</text>
-        {props.proposed && Math.abs(props.proposed - w) * k > 14 && <text class="needf plate" x={x} y={y - props.proposed * k + 16} text-anchor="middle" font-size="15">{say("dog.proposed", { distance: exact(props.proposed, u) })}</text>}
-        <text class="needf plate" x={x} y={y - r * k - 8} text-anchor="middle" font-size="17" font-weight="700">{say("dog.near", { distance: exact(r, u) })}</text>
-        <svg x={x - 17} y={y - 32} width="34" height="34"><Glyph of="dogs" /></svg>
+        <text class="needf plate" x={x} y={y - w * k - 8} text-anchor="middle" font-size="17" font-weight="700">
+          {say("dog.works", { distance: exact(w, u) })}
+        </text>
+        {props.proposed && Math.abs(props.proposed - w) * k > 14 && (
+          <text class="needf plate" x={x} y={y - props.proposed * k + 16} text-anchor="middle" font-size="15">
+            {say("dog.proposed", { distance: exact(props.proposed, u) })}
+          </text>
+        )}
+        <text class="needf plate" x={x} y={y - r * k - 8} text-anchor="middle" font-size="17" font-weight="700">
+          {say("dog.near", { distance: exact(r, u) })}
+        </text>
+        <svg x={x - 17} y={y - 32} width="34" height="34">
+          <Glyph of="dogs" />
+        </svg>
         {cars >= 2 && cars <= 20 && (
           <>
             <Cars x={x} y={y + 8} pxPerM={k} count={cars} />
-            <text class="inkf" x={x} y={y + 44} font-size="15">{say("dog.cars", { length: exact(carM, u) })}</text>
+            <text class="inkf" x={x} y={y + 44} font-size="15">
+              {say("dog.cars", { length: exact(carM, u) })}
+            </text>
           </>
         )}
       </svg>
@@ -135,20 +194,36 @@ function NeedTable(props: { dog: PageDog; category: Category }) {
   };
   return (
     <table class="num">
-      <caption class="hidden">{say("dog.table", { category: say(`dog.cat.${props.category}`) })}</caption>
-      <thead><tr><th scope="col">{say("dog.col.kind")}</th><th scope="col">{say("dog.col.works")}</th><th scope="col">{say("dog.col.near")}</th><th scope="col">{say("dog.col.from")}</th></tr></thead>
+      <caption class="hidden">{say("dog.table", { category: say(`category.${props.category}.row`) })}</caption>
+      <thead>
+        <tr>
+          <th scope="col">{say("dog.col.kind")}</th>
+          <th scope="col">{say("dog.col.works")}</th>
+          <th scope="col">{say("dog.col.near")}</th>
+          <th scope="col">{say("dog.col.from")}</th>
+        </tr>
+      </thead>
       <tbody>
         {rows.map(([k, n]) => (
-          <tr key={k}><th scope="row">{capital(kindWord(k))}</th><td>{n ? exact(n.working_m, u) : "–"}</td><td>{n ? exact(n.reaction_m ?? n.working_m / 2, u) : "–"}</td><td>{n ? fromWord(k) : say("intake.calm")}</td></tr>
+          <tr key={k}>
+            <th scope="row">{capital(kindWord(k))}</th>
+            <td>{n ? exact(n.working_m, u) : "–"}</td>
+            <td>{n ? exact(n.reaction_m ?? n.working_m / 2, u) : "–"}</td>
+            <td>{n ? fromWord(k) : say("intake.calm")}</td>
+          </tr>
         ))}
-        {rows.length === 0 && <tr><td colSpan={4}>{say("dog.calm", { dog: props.dog.name })}</td></tr>}
+        {rows.length === 0 && (
+          <tr>
+            <td colSpan={4}>{say("dog.calm", { dog: props.dog.name })}</td>
+          </tr>
+        )}
       </tbody>
     </table>
   );
 }
 
 /** Distances by hand, both units taken. */
-function Change(props: { dog: PageDog; category: Category }) {
+function ByHand(props: { dog: PageDog; category: Category }) {
   const u = state.settings.units;
   const have = props.dog.needs[props.category] ?? needs(props.dog, props.category).find(([, v]) => v)?.[1];
   const [kind, setKind] = useState<string>(props.category);
@@ -165,9 +240,16 @@ function Change(props: { dog: PageDog; category: Category }) {
     const w = readDistance(far, u);
     const r = near.trim() ? readDistance(near, u) : undefined;
     if (!calm && (!w || (near.trim() && !r))) return setFault(say("fault.field", { what: far }));
-    if (!calm && r !== undefined && r >= w!) return setFault(say("intake.order", { near: exact(r, u), far: exact(w!, u) }));
-    const need: NeedFile | null = calm ? null : { working_m: round(w!), ...(r === undefined ? {} : { reaction_m: round(r) }) };
-    const changed = { ...props.dog, needs: { ...props.dog.needs, [kind]: need }, said: { ...(props.dog.said ?? props.dog.needs), [kind]: need } };
+    if (!calm && r !== undefined && r >= w!)
+      return setFault(say("intake.order", { near: exact(r, u), far: exact(w!, u) }));
+    const need: Need | null = calm
+      ? null
+      : { working_m: round(w!), ...(r === undefined ? {} : { reaction_m: round(r) }) };
+    const changed = {
+      ...props.dog,
+      needs: { ...props.dog.needs, [kind]: need },
+      said: { ...(props.dog.said ?? props.dog.needs), [kind]: need },
+    };
     try {
       await keepDog(changed, state.dog);
       setFault("");
@@ -177,15 +259,39 @@ function Change(props: { dog: PageDog; category: Category }) {
   };
   return (
     <details>
-      <summary class="line"><b>{say("dog.change")}</b></summary>
-      <form class="row" style={{ alignItems: "flex-end" }} onSubmit={(e) => { e.preventDefault(); void save(false); }}>
-        <label class="field grow"><span>{say("dog.col.kind")}</span>
-          <select value={kind} onChange={(e) => setKind(e.currentTarget.value)}>{[props.category, ...kindsOf(props.category)].map((k) => <option key={k} value={k}>{kindWord(k)}</option>)}</select>
+      <summary class="line">
+        <b>{say("dog.change")}</b>
+      </summary>
+      <form
+        class="row"
+        style={{ alignItems: "flex-end" }}
+        onSubmit={(e) => {
+          e.preventDefault();
+          void save(false);
+        }}
+      >
+        <label class="field grow">
+          <span>{say("dog.col.kind")}</span>
+          <select value={kind} onChange={(e) => setKind(e.currentTarget.value)}>
+            {[props.category, ...kindsOf(props.category)].map((k) => (
+              <option key={k} value={k}>
+                {kindWord(k)}
+              </option>
+            ))}
+          </select>
         </label>
-        <label class="field grow"><span>{say("dog.col.works")}</span><input value={far} onInput={(e) => setFar(e.currentTarget.value)} /></label>
-        <label class="field grow"><span>{say("dog.col.near")}</span><input value={near} onInput={(e) => setNear(e.currentTarget.value)} /></label>
+        <label class="field grow">
+          <span>{say("dog.col.works")}</span>
+          <input value={far} onInput={(e) => setFar(e.currentTarget.value)} />
+        </label>
+        <label class="field grow">
+          <span>{say("dog.col.near")}</span>
+          <input value={near} onInput={(e) => setNear(e.currentTarget.value)} />
+        </label>
         <button class="main">{say("dog.save")}</button>
-        <button type="button" onClick={() => void save(true)}>{say("intake.calm")}</button>
+        <button type="button" onClick={() => void save(true)}>
+          {say("intake.calm")}
+        </button>
       </form>
       <p role="alert">{fault}</p>
     </details>
@@ -201,7 +307,10 @@ function Propose(props: { dog: PageDog; proposal: Proposal; category: Category; 
   const [kept, setKept] = useState(false);
   const use = async () => {
     try {
-      await ask(`/v1/dogs/${dog.id!}/proposals/${p.name}/acceptance`, { body: { from_working_m: p.from_working_m, to_working_m: p.to_working_m } });
+      await ask("post", "/v1/dogs/{id}/proposals/{name}/acceptance", {
+        at: { id: dog.id!, name: p.name },
+        body: { from_working_m: p.from_working_m, to_working_m: p.to_working_m },
+      });
       props.after();
     } catch (err) {
       setFault(err instanceof Fault ? err.message : say("fault.server"));
@@ -213,10 +322,23 @@ function Propose(props: { dog: PageDog; proposal: Proposal; category: Category; 
   return (
     <section class="needwash stack">
       <h2>{say("dog.propose", { from, to })}</h2>
-      <p>{say("dog.propose.text", { n: p.evidence?.encounters ?? 0, what: say(`dog.cat.${props.category}`).toLowerCase(), dog: dog.name, to, low: exact(p.evidence?.working_low_m ?? 0, u), high: exact(p.evidence?.working_high_m ?? 0, u) })}</p>
+      <p>
+        {say("dog.propose.text", {
+          n: p.evidence?.encounters ?? 0,
+          what: say(`category.${props.category}.row`).toLowerCase(),
+          dog: dog.name,
+          to,
+          low: exact(p.evidence?.working_low_m ?? 0, u),
+          high: exact(p.evidence?.working_high_m ?? 0, u),
+        })}
+      </p>
       <div class="row">
-        <button class="main grow" onClick={() => void use()}>{say("dog.use", { distance: to })}</button>
-        <button class="grow" onClick={() => setKept(true)}>{say("dog.keep", { distance: from })}</button>
+        <button class="main grow" onClick={() => void use()}>
+          {say("dog.use", { distance: to })}
+        </button>
+        <button class="grow" onClick={() => setKept(true)}>
+          {say("dog.keep", { distance: from })}
+        </button>
       </div>
       <p role="alert">{fault}</p>
     </section>
@@ -230,9 +352,26 @@ function History(props: { dog: PageDog; changes: Change[]; after: () => void }) 
     <ul class="plainlist">
       {props.changes.map((c, i) => (
         <li key={c.id} class="row">
-          <span class="grow">{say("dog.history.line", { date: dateWords(new Date(c.at), zone()), what: kindWord(c.name), from: exact(c.from.working_m, u), to: exact(c.to.working_m, u) })}</span>
+          <span class="grow">
+            {say("dog.history.line", {
+              date: dateWords(new Date(c.at), zone()),
+              what: kindWord(c.name),
+              from: exact(c.from.working_m, u),
+              to: exact(c.to.working_m, u),
+            })}
+          </span>
           {i === 0 && c.why === "learnt" && (
-            <button onClick={() => void ask(`/v1/dogs/${props.dog.id!}/history/${c.id}/reversion`, { method: "POST", body: {} }).then(props.after).catch(() => undefined)}>{say("dog.back", { distance: exact(c.from.working_m, u) })}</button>
+            <button
+              onClick={() =>
+                void ask("post", "/v1/dogs/{id}/history/{change}/reversion", {
+                  at: { id: props.dog.id!, change: c.id },
+                })
+                  .then(props.after)
+                  .catch(() => undefined)
+              }
+            >
+              {say("dog.back", { distance: exact(c.from.working_m, u) })}
+            </button>
           )}
         </li>
       ))}
@@ -255,19 +394,57 @@ function Dots(props: { meetings: KeptMeeting[]; dog: PageDog; category: Category
     <figure>
       <svg viewBox={`0 0 ${W} ${H}`} width="100%" style={{ maxWidth: "520px" }} aria-hidden="true">
         {need > 0 && <path class="need" stroke-width="2.4" d={`M0 ${y(need)}H${W}`} />}
-        {list.map((m, i) => <circle key={m.id} cx={x(i)} cy={y(m.distance_m!)} r="5" class={m.over ? "disc-full" : "disc-open"} stroke-width="2" />)}
-        <text class="needf plate" x="2" y={y(need) - 5} font-size="13" font-weight="600">{exact(need, u)}</text>
+        {list.map((m, i) => (
+          <circle
+            key={m.id}
+            cx={x(i)}
+            cy={y(m.distance_m!)}
+            r="5"
+            class={m.over ? "disc-full" : "disc-open"}
+            stroke-width="2"
+          />
+        ))}
+        <text class="needf plate" x="2" y={y(need) - 5} font-size="13" font-weight="600">
+          {exact(need, u)}
+        </text>
       </svg>
       <details>
         <summary>{say("dog.meetings", { n: list.length })}</summary>
-        <table class="num"><tbody>{list.slice(-30).map((m) => <tr key={m.id}><td>{dateWords(new Date(m.at), zone())}</td><td>{kindWord(m.kind!)}</td><td>{exact(m.distance_m!, u)}</td><td>{say(m.over ? "outcome.over" : m.turned_back ? "outcome.turned_back" : m.food === "refused" ? "outcome.no_food" : "outcome.took_food")}</td></tr>)}</tbody></table>
+        <table class="num">
+          <tbody>
+            {list.slice(-30).map((m) => (
+              <tr key={m.id}>
+                <td>{dateWords(new Date(m.at), zone())}</td>
+                <td>{kindWord(m.kind!)}</td>
+                <td>{exact(m.distance_m!, u)}</td>
+                <td>
+                  {say(
+                    m.over
+                      ? "outcome.over"
+                      : m.turned_back
+                        ? "outcome.turned_back"
+                        : m.food === "refused"
+                          ? "outcome.no_food"
+                          : "outcome.took_food",
+                  )}
+                </td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
       </details>
     </figure>
   );
 }
 
 const questions = ["notice", "works", "eats", "over"] as const;
-const nounOf: Record<Category, Key> = { dogs: "intake.noun.dogs", people: "intake.noun.people", wheels: "intake.noun.wheels", traffic: "intake.noun.traffic", sounds: "intake.noun.sounds" };
+const nounOf: Record<Category, Key> = {
+  dogs: "intake.noun.dogs",
+  people: "intake.noun.people",
+  wheels: "intake.noun.wheels",
+  traffic: "intake.noun.traffic",
+  sounds: "intake.noun.sounds",
+};
 
 /** Plain questions, one a screen; "don't know" is always an answer. */
 function Intake(props: { fresh: boolean; begun: () => void; done: () => void }) {
@@ -291,12 +468,23 @@ function Intake(props: { fresh: boolean; begun: () => void; done: () => void }) 
     const needsNow: PageDog["needs"] = {};
     const intake: Record<string, Answers> = {};
     for (const c of about) {
-      const [n, f, e, r] = [0, 1, 2, 3].map((i) => answers[c]?.[i] ?? null) as [number | null, number | null, number | null, number | null];
+      const [n, f, e, r] = [0, 1, 2, 3].map((i) => answers[c]?.[i] ?? null) as [
+        number | null,
+        number | null,
+        number | null,
+        number | null,
+      ];
       intake[c] = { notices_at: n, takes_food_at: f, stops_eating_at: e, reacts_at: r };
       const works = f ?? (r ? 2 * r : e ? 1.5 * e : undefined);
       if (works) needsNow[c] = { working_m: works, reaction_m: r ?? works / 2 };
     }
-    const d: PageDog = { ...(old ?? {}), name: name.trim() || say("nav.dog"), needs: { ...old?.needs, ...needsNow }, said: memory.there ? {} : { ...old?.said, ...needsNow }, caution: bite };
+    const d: PageDog = {
+      ...(old ?? {}),
+      name: name.trim() || say("nav.dog"),
+      needs: { ...old?.needs, ...needsNow },
+      said: memory.there ? {} : { ...old?.said, ...needsNow },
+      caution: bite,
+    };
     if (drive) d.drive = drive;
     try {
       await keepDog(d, fresh ? state.dogs.length : state.dog, memory.there ? intake : undefined);
@@ -311,8 +499,12 @@ function Intake(props: { fresh: boolean; begun: () => void; done: () => void }) 
   const set = (v: number | null) => {
     const list = [...(answers[category!] ?? [])];
     const i = step % per;
-    const before = list.slice(0, i).filter((x): x is number => x != null).pop();
-    if (v !== null && before !== undefined && v > before) return setFault(say("intake.nearer", { distance: exact(before, u) }));
+    const before = list
+      .slice(0, i)
+      .filter((x): x is number => x != null)
+      .pop();
+    if (v !== null && before !== undefined && v > before)
+      return setFault(say("intake.nearer", { distance: exact(before, u) }));
     list[i] = v;
     setFault("");
     setAnswers({ ...answers, [category!]: list });
@@ -323,48 +515,113 @@ function Intake(props: { fresh: boolean; begun: () => void; done: () => void }) 
       <Head title={name || say("nav.dog")} shown={true} />
       <main id="answer" tabIndex={-1} class="panel stack intake" key={step}>
         {step === -2 && (
-          <form class="stack" onSubmit={(e) => { e.preventDefault(); if (name.trim()) setStep(-1); }}>
-            <label class="field"><span>{say("dog.name")}</span><input value={name} maxLength={80} dir="auto" onInput={(e) => setName(e.currentTarget.value)} /></label>
-            <button class="main" disabled={!name.trim()}>{say("intake.next")}</button>
+          <form
+            class="stack"
+            onSubmit={(e) => {
+              e.preventDefault();
+              if (name.trim()) setStep(-1);
+            }}
+          >
+            <label class="field">
+              <span>{say("dog.name")}</span>
+              <input value={name} maxLength={80} dir="auto" onInput={(e) => setName(e.currentTarget.value)} />
+            </label>
+            <button class="main" disabled={!name.trim()}>
+              {say("intake.next")}
+            </button>
           </form>
         )}
         {step === -1 && (
           <>
             <h2>{say("intake.category", { dog: name })}</h2>
-            <div class="row">{categories.map((c) => <button key={c} aria-pressed={about.includes(c)} onClick={() => setAbout(about.includes(c) ? about.filter((x) => x !== c) : [...about, c])}>{say(`dog.cat.${c}`)}</button>)}</div>
-            <button class="main" disabled={about.length === 0} onClick={() => setStep(0)}>{say("intake.next")}</button>
+            <div class="row">
+              {categories.map((c) => (
+                <button
+                  key={c}
+                  aria-pressed={about.includes(c)}
+                  onClick={() => setAbout(about.includes(c) ? about.filter((x) => x !== c) : [...about, c])}
+                >
+                  {say(`category.${c}.row`)}
+                </button>
+              ))}
+            </div>
+            <button class="main" disabled={about.length === 0} onClick={() => setStep(0)}>
+              {say("intake.next")}
+            </button>
           </>
         )}
-        {question && category && <Question text={say(`intake.${question}`, { dog: name, what: say(nounOf[category]) })} set={set} />}
+        {question && category && (
+          <Question text={say(`intake.${question}`, { dog: name, what: say(nounOf[category]) })} set={set} />
+        )}
         {step === asked && (
           <>
             <h2>{say("intake.drive")}</h2>
             <p class="small">{say("intake.drive.note")}</p>
             <div class="row">
-              {(["fear", "frustration", "excitement"] as const).map((d) => <button key={d} onClick={() => { setDrive(d); setStep(step + 1); }}>{say(`intake.drive.${d}`)}</button>)}
-              <button onClick={() => { setDrive(undefined); setStep(step + 1); }}>{say("intake.dontknow")}</button>
+              {(["fear", "frustration", "excitement"] as const).map((d) => (
+                <button
+                  key={d}
+                  onClick={() => {
+                    setDrive(d);
+                    setStep(step + 1);
+                  }}
+                >
+                  {say(`intake.drive.${d}`)}
+                </button>
+              ))}
+              <button
+                onClick={() => {
+                  setDrive(undefined);
+                  setStep(step + 1);
+                }}
+              >
+                {say("intake.dontknow")}
+              </button>
             </div>
           </>
         )}
         {step === asked + 1 && (
           <>
             <h2>{say("intake.caution")}</h2>
-            <p class="caution">{say("dog.advice")}</p>
-            <div class="row"><button onClick={() => void finish(true)}>{say("intake.yes")}</button><button onClick={() => void finish(false)}>{say("intake.no")}</button></div>
+            <p class="caution">{say("caution.intake")}</p>
+            <div class="row">
+              <button onClick={() => void finish(true)}>{say("intake.yes")}</button>
+              <button onClick={() => void finish(false)}>{say("intake.no")}</button>
+            </div>
           </>
         )}
         {step === asked + 2 && (
           <>
-            <p class="answer" role="status">{say("intake.done", { dog: name })}</p>
-            {caution && <p class="caution">{say("dog.advice")}</p>}
-            <div class="row"><button class="main" onClick={() => goTo("plan")}>{say("go.plan")}</button><button onClick={props.done}>{say("choice.close")}</button></div>
+            <p class="answer" role="status">
+              {say("intake.done", { dog: name })}
+            </p>
+            {caution && <p class="caution">{say("caution.intake")}</p>}
+            <div class="row">
+              <button class="main" onClick={() => goTo("plan")}>
+                {say("go.plan")}
+              </button>
+              <button onClick={props.done}>{say("choice.close")}</button>
+            </div>
           </>
         )}
         <p role="alert">{fault}</p>
         {step < asked + 2 && (
           <div class="row">
-            {step > (fresh ? -2 : -1) && <button onClick={() => { setFault(""); setStep(step - 1); }}>{say("intake.back")}</button>}
-            {state.dogs.length > 0 && <button class="plain" onClick={props.done}>{say("choice.close")}</button>}
+            {step > (fresh ? -2 : -1) && (
+              <button
+                onClick={() => {
+                  setFault("");
+                  setStep(step - 1);
+                }}
+              >
+                {say("intake.back")}
+              </button>
+            )}
+            {state.dogs.length > 0 && (
+              <button class="plain" onClick={props.done}>
+                {say("choice.close")}
+              </button>
+            )}
           </div>
         )}
       </main>
@@ -382,19 +639,43 @@ function Question(props: { text: string; set: (m: number | null) => void }) {
     <>
       <h2>{props.text}</h2>
       <svg viewBox="0 0 360 60" width="100%" style={{ maxWidth: "520px" }} aria-hidden="true">
-        <svg x="0" y="12" width="34" height="34"><Glyph of="dogs" /></svg>
+        <svg x="0" y="12" width="34" height="34">
+          <Glyph of="dogs" />
+        </svg>
         <Cars x={40} y={28} pxPerM={3} count={20} />
       </svg>
-      <form class="row" style={{ alignItems: "flex-end" }} onSubmit={(e) => { e.preventDefault(); if (m) props.set(round(m)); }}>
-        <label class="field grow"><span>{say("intake.number")}</span><input value={text} onInput={(e) => setText(e.currentTarget.value)} /></label>
-        <button class="main" disabled={!m}>{say("intake.next")}</button>
+      <form
+        class="row"
+        style={{ alignItems: "flex-end" }}
+        onSubmit={(e) => {
+          e.preventDefault();
+          if (m) props.set(round(m));
+        }}
+      >
+        <label class="field grow">
+          <span>{say("intake.number")}</span>
+          <input value={text} onInput={(e) => setText(e.currentTarget.value)} />
+        </label>
+        <button class="main" disabled={!m}>
+          {say("intake.next")}
+        </button>
       </form>
       <p>{say("intake.cars")}</p>
       <div class="row">
-        {cars.map((c) => <button key={c} onClick={() => props.set(c * carM)} aria-label={say("intake.cars.n", { n: c, distance: exact(c * carM, u) })}>{c}</button>)}
+        {cars.map((c) => (
+          <button
+            key={c}
+            onClick={() => props.set(c * carM)}
+            aria-label={say("intake.cars.n", { n: c, distance: exact(c * carM, u) })}
+          >
+            {c}
+          </button>
+        ))}
         <button onClick={() => props.set(150)}>{say("intake.farther")}</button>
       </div>
-      <button class="wide" onClick={() => props.set(null)}>{say("intake.dontknow")}</button>
+      <button class="wide" onClick={() => props.set(null)}>
+        {say("intake.dontknow")}
+      </button>
     </>
   );
 }

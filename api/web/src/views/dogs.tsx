@@ -1,12 +1,13 @@
 import { useEffect, useState } from "preact/hooks";
 import { ask, Fault } from "../api.ts";
-import { memory, type Proposal } from "../memory.ts";
+import { memory } from "../memory.ts";
 import { FaultPanel, Head } from "../parts.tsx";
-import { goTo, setDogs, state, useAppState, zone, type PageDog } from "../state.ts";
+import { goTo, type PageDog, setDogs, state, useAppState, zone } from "../state.ts";
 import { say } from "../strings.ts";
-import { beginVisits, loadVisits, pickDog, visitOf, visits, type VisitsDoc } from "../visits.ts";
+import { beginVisits, loadVisits, pickDog, type VisitsDoc, visitOf, visits } from "../visits.ts";
 import { cut, dateWords, exact } from "../words.ts";
 import { whenWords } from "./visits_card.tsx";
+import "./dogs.css";
 
 interface Standing {
   last?: string;
@@ -22,10 +23,23 @@ export function Dogs() {
   const load = async () => {
     setFault(undefined);
     try {
-      const got = await Promise.all(s.dogs.filter((d) => d.id).map(async (d): Promise<[string, Standing]> => {
-        const [walks, proposals] = await Promise.all([ask<{ started: string }[]>(`/v1/dogs/${d.id!}/walks`), ask<Proposal[]>(`/v1/dogs/${d.id!}/proposals`)]);
-        return [d.id!, { ...(walks[0] ? { last: walks[0].started } : {}), asks: proposals.some((p) => p.change === "nearer" || p.change === "farther") }];
-      }));
+      const got = await Promise.all(
+        s.dogs
+          .filter((d) => d.id)
+          .map(async (d): Promise<[string, Standing]> => {
+            const [walks, proposals] = await Promise.all([
+              ask("get", "/v1/dogs/{id}/walks", { at: { id: d.id! } }),
+              ask("get", "/v1/dogs/{id}/proposals", { at: { id: d.id! } }),
+            ]);
+            return [
+              d.id!,
+              {
+                ...(walks[0] ? { last: walks[0].started } : {}),
+                asks: proposals.some((p) => p.change === "nearer" || p.change === "farther"),
+              },
+            ];
+          }),
+      );
       setStanding(Object.fromEntries(got));
     } catch (err) {
       setFault(err instanceof Fault ? err : new Fault("server"));
@@ -42,11 +56,25 @@ export function Dogs() {
     <>
       <Head title={say("dogs.title")} shown={true} />
       <main id="answer" tabIndex={-1}>
-        {fault && <div class="panel"><FaultPanel fault={fault} again={() => void load()} /></div>}
-        {s.dogs.length === 0 ? <p class="onpage">{say("dogs.none")}</p> : (
-          <ul class="list dogs" aria-label={say("dogs.list")}>{s.dogs.map((d, i) => <Row key={d.id ?? d.name} d={d} i={i} standing={standing[d.id ?? ""]} />)}</ul>
+        {fault && (
+          <div class="panel">
+            <FaultPanel fault={fault} again={() => void load()} />
+          </div>
         )}
-        <div class="onpage"><button class={s.dogs.length ? "" : "main"} onClick={add}>{say("dogs.add")}</button></div>
+        {s.dogs.length === 0 ? (
+          <p class="onpage">{say("dogs.none")}</p>
+        ) : (
+          <ul class="list dogs" aria-label={say("dogs.list")}>
+            {s.dogs.map((d, i) => (
+              <Row key={d.id ?? d.name} d={d} i={i} standing={standing[d.id ?? ""]} />
+            ))}
+          </ul>
+        )}
+        <div class="onpage">
+          <button class={s.dogs.length ? "" : "main"} onClick={add}>
+            {say("dogs.add")}
+          </button>
+        </div>
       </main>
     </>
   );
@@ -55,23 +83,52 @@ export function Dogs() {
 function Row(props: { d: PageDog; i: number; standing: Standing | undefined }) {
   const { d, i, standing } = props;
   const u = state.settings.units;
-  const need = d.needs.dogs?.working_m ?? Math.max(0, ...["dog_on_lead", "dog_off_lead"].map((k) => d.needs[k]?.working_m ?? 0));
-  const doc = visits.docs.find((x) => x.dog === d.id || x.dog === "device:" + d.name);
+  const need =
+    d.needs.dogs?.working_m ?? Math.max(0, ...["dog_on_lead", "dog_off_lead"].map((k) => d.needs[k]?.working_m ?? 0));
+  const doc = visits.docs.find((x) => x.dog === d.id || x.dog === `device:${d.name}`);
   const p = doc && visits.progress[doc.id];
   const name = cut(d.name);
   return (
     <li>
       <div class="dogrow">
         <p>
-          <b class="dogname" dir="auto">{name}</b> {d.caution && <span class="mark">{say("dogs.bite")}</span>}
-          {p && !p.paused && p.proposal !== "stay" && p.to !== p.step && <span class="mark new">{say(`dogs.waits.${p.proposal}`)}</span>}
+          <b class="dogname" dir="auto">
+            {name}
+          </b>{" "}
+          {d.caution && <span class="mark">{say("dogs.bite")}</span>}
+          {p && !p.paused && p.proposal !== "stay" && p.to !== p.step && (
+            <span class="mark new">{say(`dogs.waits.${p.proposal}`)}</span>
+          )}
           {standing?.asks && <span class="mark new">{say("dogs.waits.distance")}</span>}
-          <br />{need ? say("dogs.needs", { distance: exact(need, u) }) : say("dogs.needs.none")} {nextWords(doc)}
-          <br /><span class="small">{standing && (standing.last ? say("dogs.last", { date: dateWords(new Date(standing.last), zone()) }) : say("dogs.last.none"))}</span>
+          <br />
+          {need ? say("dogs.needs", { distance: exact(need, u) }) : say("dogs.needs.none")} {nextWords(doc)}
+          <br />
+          <span class="small">
+            {standing &&
+              (standing.last
+                ? say("dogs.last", { date: dateWords(new Date(standing.last), zone()) })
+                : say("dogs.last.none"))}
+          </span>
         </p>
         <div class="row">
-          <button aria-label={say("dogs.visits.of", { dog: d.name })} onClick={() => { pickDog(i); goTo("visits"); }}>{say("dogs.visits")}</button>
-          <button aria-label={say("dogs.distances.of", { dog: d.name })} onClick={() => { setDogs(state.dogs, i); goTo("dog"); }}>{say("dogs.distances")}</button>
+          <button
+            aria-label={say("dogs.visits.of", { dog: d.name })}
+            onClick={() => {
+              pickDog(i);
+              goTo("visits");
+            }}
+          >
+            {say("dogs.visits")}
+          </button>
+          <button
+            aria-label={say("dogs.distances.of", { dog: d.name })}
+            onClick={() => {
+              setDogs(state.dogs, i);
+              goTo("dog");
+            }}
+          >
+            {say("dogs.distances")}
+          </button>
         </div>
       </div>
     </li>

@@ -1,9 +1,10 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { call, Fault } from "../api.ts";
 import { Choose, FaultPanel, Head } from "../parts.tsx";
-import { dogNow, goTo, letter, state, useAppState, wishBody } from "../state.ts";
+import { dogNow, goTo, letter, planGiven, state, useAppState } from "../state.ts";
 import { say } from "../strings.ts";
 import { AsText } from "./plan.tsx";
+import "./handout.css";
 
 const paperKey = "wideberth.paper";
 
@@ -21,7 +22,9 @@ export async function fillSheets(target: HTMLElement, html: string, paper: strin
   const style = document.createElement("link");
   style.rel = "stylesheet";
   style.href = "/handout.css";
-  const dressed = new Promise((done) => { style.onload = style.onerror = done; });
+  const dressed = new Promise((done) => {
+    style.onload = style.onerror = done;
+  });
   const sheet = document.createElement("div");
   sheet.className = paper;
   sheet.append(...[...doc.body.childNodes].map((n) => document.importNode(n, true)));
@@ -41,7 +44,9 @@ export async function fillSheets(target: HTMLElement, html: string, paper: strin
 export function HandOut() {
   const s = useAppState();
   const box = useRef<HTMLDivElement>(null);
-  const [paper, setPaper] = useState<"a4" | "letter">((localStorage.getItem(paperKey) as "a4" | null) ?? (s.settings.units === "us" ? "letter" : "a4"));
+  const [paper, setPaper] = useState<"a4" | "letter">(
+    (localStorage.getItem(paperKey) as "a4" | null) ?? (s.settings.units === "us" ? "letter" : "a4"),
+  );
   const [fault, setFault] = useState<Fault | undefined>();
   const [there, setThere] = useState(false);
   const [asked, setAsked] = useState(0);
@@ -52,9 +57,17 @@ export function HandOut() {
     const target = box.current;
     const stop = new AbortController();
     setFault(undefined);
+    const drive = dogNow()?.drive;
     const street = from.replace(/\s+\d+\s*[a-z]?$/i, "");
-    call("/v1/handouts", {
-      body: { wish: wishBody(s.wish), walk: s.chosen, paper, units: s.settings.units, from: s.hideAddress ? street : from, ...(dogNow()?.drive ? { driver: dogNow()!.drive } : {}) },
+    call("post", "/v1/handouts", {
+      body: {
+        given: planGiven()!,
+        walk: s.chosen,
+        paper,
+        units: s.settings.units,
+        from: s.hideAddress ? street : from,
+        ...(drive && drive !== "unknown" ? { driver: drive } : {}),
+      },
       accept: "text/html",
       signal: stop.signal,
     })
@@ -67,7 +80,7 @@ export function HandOut() {
   }, [planned, paper, s.hideAddress, s.chosen, asked, s.settings.units]);
   const file = async (accept: string, name: string) => {
     try {
-      const r = await call("/v1/plans", { body: wishBody(s.wish), accept });
+      const r = await call("post", "/v1/plans/told", { body: { given: planGiven()! }, accept });
       const a = document.createElement("a");
       a.href = URL.createObjectURL(await r.blob());
       a.download = name;
@@ -85,26 +98,53 @@ export function HandOut() {
           {!planned ? (
             <>
               <p>{say("hand.none")}</p>
-              <button class="main" onClick={() => goTo("plan")}>{say("go.plan")}</button>
+              <button class="main" onClick={() => goTo("plan")}>
+                {say("go.plan")}
+              </button>
             </>
           ) : (
             <>
               <div class="row">
-                <button class="main" disabled={!there} onClick={() => print()}>{say("hand.print")} {letter(s.chosen)}</button>
-                <Choose label={say("hand.paper")} of={[["a4", "A4"], ["letter", "Letter"]] as const} is={paper} pick={(p) => { localStorage.setItem(paperKey, p); setPaper(p); }} />
+                <button class="main" disabled={!there} onClick={() => print()}>
+                  {say("hand.print")} {letter(s.chosen)}
+                </button>
+                <Choose
+                  label={say("hand.paper")}
+                  of={
+                    [
+                      ["a4", "A4"],
+                      ["letter", "Letter"],
+                    ] as const
+                  }
+                  is={paper}
+                  pick={(p) => {
+                    localStorage.setItem(paperKey, p);
+                    setPaper(p);
+                  }}
+                />
                 <button onClick={() => void file("application/gpx+xml", "walk.gpx")}>{say("hand.gpx")}</button>
                 <button onClick={() => void file("application/geo+json", "walk.geojson")}>{say("hand.geojson")}</button>
               </div>
               <div class="row">
                 <p>{say("hand.address")}</p>
-                <button class="plain" onClick={() => { state.hideAddress = !state.hideAddress; setAsked(asked + 1); }}>{say(s.hideAddress ? "hand.show" : "hand.hide")}</button>
+                <button
+                  class="plain"
+                  onClick={() => {
+                    state.hideAddress = !state.hideAddress;
+                    setAsked(asked + 1);
+                  }}
+                >
+                  {say(s.hideAddress ? "hand.show" : "hand.hide")}
+                </button>
               </div>
               {fault && <FaultPanel fault={fault} again={() => setAsked(asked + 1)} />}
               <p role="status">{!there && !fault && say("hand.loading")}</p>
             </>
           )}
         </div>
-        <div class="sheetbox"><div ref={box} class="sheetholder" /></div>
+        <div class="sheetbox">
+          <div ref={box} class="sheetholder" />
+        </div>
         {s.plan.is === "there" && (
           <section class="panel stack screen">
             <h2>{say("text.title")}</h2>

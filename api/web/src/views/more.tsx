@@ -1,23 +1,13 @@
 import { useEffect, useState } from "preact/hooks";
-import { ask, call, Fault, token, useToken } from "../api.ts";
+import { ask, call, Fault, setToken, token } from "../api.ts";
 import { loadDogs, memory } from "../memory.ts";
 import { dropAll } from "../outbox.ts";
 import { Choose, Head } from "../parts.tsx";
 import { begin, dogNow, setDogs, setSettings, state, useAppState, zone } from "../state.ts";
 import { say } from "../strings.ts";
+import type { Account, Person } from "../types.ts";
 import { dateWords } from "../words.ts";
-
-interface Account {
-  name: string;
-  you?: { role?: string };
-  settings: { keep_tracks_days: number; half_life_days: number; units: string; clock: string; [k: string]: unknown };
-}
-interface Person {
-  id: string;
-  name: string;
-  role: "handler" | "trainer" | "keeper";
-  tokens?: { id: string; label?: string; last_used?: string }[];
-}
+import "./more.css";
 
 /** Who may see what, and how to take it all away. */
 export function More() {
@@ -28,10 +18,11 @@ export function More() {
   const load = async () => {
     if (!memory.there) return;
     try {
-      setAccount(await ask<Account>("/v1/account"));
-      setPeople(await ask<Person[]>("/v1/people"));
+      setAccount(await ask("get", "/v1/account"));
+      setPeople(await ask("get", "/v1/people"));
     } catch (err) {
-      if (!(err instanceof Fault && err.kind === "refused")) setFault(err instanceof Fault ? err.message : say("fault.server"));
+      if (!(err instanceof Fault && err.kind === "refused"))
+        setFault(err instanceof Fault ? err.message : say("fault.server"));
     }
   };
   useEffect(() => void load(), [memory.there]);
@@ -42,20 +33,105 @@ export function More() {
       <main id="answer" tabIndex={-1} class="moreview">
         <section class="panel stack">
           <div class="row">
-            <a class="button" href="#/after">{say("more.after")}</a>
-            <a class="button" href="#/handout">{say("more.hand")}</a>
+            <a class="button" href="#/after">
+              {say("more.after")}
+            </a>
+            <a class="button" href="#/handout">
+              {say("more.hand")}
+            </a>
           </div>
           <h2>{say("more.settings")}</h2>
-          <Setting label={say("more.units")}><Choose label={say("more.units")} of={[["metric", say("more.units.metric")], ["us", say("more.units.us")]] as const} is={set.units} pick={(units) => setSettings({ units })} /></Setting>
-          <Setting label={say("more.clock")}><Choose label={say("more.clock")} of={[["auto", say("more.clock.auto")], ["h24", say("more.clock.h24")], ["h12", say("more.clock.h12")]] as const} is={set.clock} pick={(clock) => setSettings({ clock })} /></Setting>
-          <Setting label={say("more.theme")}><Choose label={say("more.theme")} of={[["auto", say("more.theme.auto")], ["light", say("more.theme.light")], ["dark", say("more.theme.dark")]] as const} is={set.theme} pick={(theme) => setSettings({ theme })} /></Setting>
-          <Setting label={say("more.role")}><Choose label={say("more.role")} of={[["handler", say("more.role.handler")], ["trainer", say("more.role.trainer")], ["shelter", say("more.role.shelter")]] as const} is={set.role} pick={(role) => setSettings({ role })} /></Setting>
-          <label class="line"><input type="checkbox" checked={set.buzz} onChange={(e) => setSettings({ buzz: e.currentTarget.checked })} />{say("more.buzz")}</label>
-          <label class="line"><input type="checkbox" checked={set.aloud} onChange={(e) => setSettings({ aloud: e.currentTarget.checked })} />{say("more.say")}</label>
+          <Setting label={say("more.units")}>
+            <Choose
+              label={say("more.units")}
+              of={
+                [
+                  ["metric", say("more.units.metric")],
+                  ["us", say("more.units.us")],
+                ] as const
+              }
+              is={set.units}
+              pick={(units) => setSettings({ units })}
+            />
+          </Setting>
+          <Setting label={say("more.clock")}>
+            <Choose
+              label={say("more.clock")}
+              of={
+                [
+                  ["auto", say("more.clock.auto")],
+                  ["h24", say("more.clock.h24")],
+                  ["h12", say("more.clock.h12")],
+                ] as const
+              }
+              is={set.clock}
+              pick={(clock) => setSettings({ clock })}
+            />
+          </Setting>
+          <Setting label={say("more.theme")}>
+            <Choose
+              label={say("more.theme")}
+              of={
+                [
+                  ["auto", say("more.theme.auto")],
+                  ["light", say("more.theme.light")],
+                  ["dark", say("more.theme.dark")],
+                ] as const
+              }
+              is={set.theme}
+              pick={(theme) => setSettings({ theme })}
+            />
+          </Setting>
+          <Setting label={say("more.role")}>
+            <Choose
+              label={say("more.role")}
+              of={
+                [
+                  ["handler", say("more.role.handler")],
+                  ["trainer", say("more.role.trainer")],
+                  ["shelter", say("more.role.shelter")],
+                ] as const
+              }
+              is={set.role}
+              pick={(role) => setSettings({ role })}
+            />
+          </Setting>
+          <label class="line">
+            <input
+              type="checkbox"
+              checked={set.buzz}
+              onChange={(e) => setSettings({ buzz: e.currentTarget.checked })}
+            />
+            {say("more.buzz")}
+          </label>
+          <label class="line">
+            <input
+              type="checkbox"
+              checked={set.aloud}
+              onChange={(e) => setSettings({ aloud: e.currentTarget.checked })}
+            />
+            {say("more.say")}
+          </label>
           {account && (
-            <label class="field"><span>{say("more.tracks")}</span>
-              <select value={String(account.settings.keep_tracks_days)} onChange={(e) => void ask("/v1/account/settings", { method: "PUT", body: { ...account.settings, keep_tracks_days: Number(e.currentTarget.value) } }).then(load).catch((err: Error) => setFault(err.message))}>
-                {[...new Set([0, 30, 90, 365, 3650, account.settings.keep_tracks_days])].sort((a, b) => a - b).map((n) => <option key={n} value={String(n)}>{say("more.days", { n })}</option>)}
+            <label class="field">
+              <span>{say("more.tracks")}</span>
+              <select
+                value={String(account.settings.keep_tracks_days)}
+                onChange={(e) =>
+                  void ask("put", "/v1/account/settings", {
+                    body: { ...account.settings, keep_tracks_days: Number(e.currentTarget.value) },
+                  })
+                    .then(load)
+                    .catch((err: Error) => setFault(err.message))
+                }
+              >
+                {[...new Set([0, 30, 90, 365, 3650, account.settings.keep_tracks_days])]
+                  .sort((a, b) => a - b)
+                  .map((n) => (
+                    <option key={n} value={String(n)}>
+                      {say("more.days", { n })}
+                    </option>
+                  ))}
               </select>
             </label>
           )}
@@ -70,10 +146,28 @@ export function More() {
           <h2>{say("more.delete")}</h2>
           <Deletion />
           <p>{say("more.device.text")}</p>
-          <button onClick={() => void dropAll().then(() => { localStorage.clear(); location.reload(); })}>{say("more.device")}</button>
+          <button
+            onClick={() =>
+              void dropAll().then(() => {
+                localStorage.clear();
+                location.reload();
+              })
+            }
+          >
+            {say("more.device")}
+          </button>
           <p role="alert">{fault}</p>
         </section>
-        {s.map && <p class="onpage small">{say("more.about", { map: s.map.name, date: s.map.map_time ? dateWords(new Date(s.map.map_time), zone()) : "", version: s.map.version })} {say("map.attribution")} <a href="./licences.txt">{say("more.licences")}</a></p>}
+        {s.map && (
+          <p class="onpage small">
+            {say("more.about", {
+              map: s.map.name,
+              date: s.map.map_time ? dateWords(new Date(s.map.map_time), zone()) : "",
+              version: s.map.version,
+            })}{" "}
+            {say("map.attribution")} <a href="./licences.txt">{say("more.licences")}</a>
+          </p>
+        )}
       </main>
     </>
   );
@@ -82,7 +176,9 @@ export function More() {
 function Setting(props: { label: string; children: preact.ComponentChildren }) {
   return (
     <div>
-      <p><b>{props.label}</b></p>
+      <p>
+        <b>{props.label}</b>
+      </p>
       {props.children}
     </div>
   );
@@ -92,8 +188,19 @@ function Setting(props: { label: string; children: preact.ComponentChildren }) {
 export function KeyForm(props: { done: () => void }) {
   const [text, setText] = useState("");
   return (
-    <form class="stack" onSubmit={(e) => { e.preventDefault(); useToken(text.trim()); setText(""); props.done(); }}>
-      <label class="field"><span>{say("more.key")}</span><input value={text} autoComplete="off" onInput={(e) => setText(e.currentTarget.value)} /></label>
+    <form
+      class="stack"
+      onSubmit={(e) => {
+        e.preventDefault();
+        setToken(text.trim());
+        setText("");
+        props.done();
+      }}
+    >
+      <label class="field">
+        <span>{say("more.key")}</span>
+        <input value={text} autoComplete="off" onInput={(e) => setText(e.currentTarget.value)} />
+      </label>
       <button disabled={!text.trim()}>{say("more.key.set")}</button>
       {!token() && <p class="small">{say("more.key.none")}</p>}
     </form>
@@ -105,19 +212,44 @@ function People(props: { people: Person[]; load: () => Promise<void> }) {
   const [name, setName] = useState("");
   const [role, setRole] = useState<Person["role"]>("handler");
   const [fault, setFault] = useState("");
-  const attempt = (work: Promise<unknown>) => void work.then(props.load).then(() => setFault("")).catch((err: Error) => setFault(err.message));
+  const attempt = (work: Promise<unknown>) =>
+    void work
+      .then(props.load)
+      .then(() => setFault(""))
+      .catch((err: Error) => setFault(err.message));
   return (
     <div class="stack">
       <h2>{say("more.people")}</h2>
       <div class="scroll" tabIndex={0} role="region" aria-label={say("more.people")}>
         <table>
-          <thead><tr><th scope="col">{say("people.name")}</th><th scope="col">{say("people.role")}</th><th scope="col">{say("people.key")}</th></tr></thead>
+          <thead>
+            <tr>
+              <th scope="col">{say("people.name")}</th>
+              <th scope="col">{say("people.role")}</th>
+              <th scope="col">{say("people.key")}</th>
+            </tr>
+          </thead>
           <tbody>
             {props.people.map((p) => (
               <tr key={p.id}>
-                <th scope="row" dir="auto">{p.name}</th>
+                <th scope="row" dir="auto">
+                  {p.name}
+                </th>
                 <td>{say(`people.role.${p.role}`)}</td>
-                <td><button onClick={() => attempt(ask<{ token: string }>(`/v1/people/${p.id}/keys`, { body: {} }).then((k) => setMade(k.token)))} aria-label={`${say("people.make")}: ${p.name}`}>{say("people.make")}</button></td>
+                <td>
+                  <button
+                    onClick={() =>
+                      attempt(
+                        ask("post", "/v1/people/{id}/keys", { at: { id: p.id }, body: {} }).then((k) =>
+                          setMade(k.token),
+                        ),
+                      )
+                    }
+                    aria-label={`${say("people.make")}: ${p.name}`}
+                  >
+                    {say("people.make")}
+                  </button>
+                </td>
               </tr>
             ))}
           </tbody>
@@ -130,9 +262,29 @@ function People(props: { people: Person[]; load: () => Promise<void> }) {
           <button onClick={() => void navigator.clipboard?.writeText(made)}>{say("people.copy")}</button>
         </div>
       )}
-      <form class="row" style={{ alignItems: "flex-end" }} onSubmit={(e) => { e.preventDefault(); attempt(ask("/v1/people", { body: { name: name.trim(), role } })); setName(""); }}>
-        <label class="field grow"><span>{say("people.name")}</span><input value={name} maxLength={80} dir="auto" onInput={(e) => setName(e.currentTarget.value)} /></label>
-        <label class="field grow"><span>{say("people.role")}</span><select value={role} onChange={(e) => setRole(e.currentTarget.value as Person["role"])}>{(["handler", "trainer", "keeper"] as const).map((r) => <option key={r} value={r}>{say(`people.role.${r}`)}</option>)}</select></label>
+      <form
+        class="row"
+        style={{ alignItems: "flex-end" }}
+        onSubmit={(e) => {
+          e.preventDefault();
+          attempt(ask("post", "/v1/people", { body: { name: name.trim(), role } }));
+          setName("");
+        }}
+      >
+        <label class="field grow">
+          <span>{say("people.name")}</span>
+          <input value={name} maxLength={80} dir="auto" onInput={(e) => setName(e.currentTarget.value)} />
+        </label>
+        <label class="field grow">
+          <span>{say("people.role")}</span>
+          <select value={role} onChange={(e) => setRole(e.currentTarget.value as Person["role"])}>
+            {(["handler", "trainer", "keeper"] as const).map((r) => (
+              <option key={r} value={r}>
+                {say(`people.role.${r}`)}
+              </option>
+            ))}
+          </select>
+        </label>
         <button disabled={!name.trim()}>{say("people.add")}</button>
       </form>
       <p role="alert">{fault}</p>
@@ -152,14 +304,29 @@ function Exports() {
   const d = dogNow();
   const [fault, setFault] = useState("");
   if (!d) return null;
-  const json = () => (d.id ? call(`/v1/dogs/${d.id}/export`).then((r) => r.text()).then((t) => download("dog.json", "application/json", t)).catch((err: Error) => setFault(err.message)) : download("dog.json", "application/json", JSON.stringify(d, null, 1)));
+  const json = () =>
+    d.id
+      ? call("get", "/v1/dogs/{id}/export", { at: { id: d.id } })
+          .then((r) => r.text())
+          .then((t) => download("dog.json", "application/json", t))
+          .catch((err: Error) => setFault(err.message))
+      : download("dog.json", "application/json", JSON.stringify(d, null, 1));
   const csv = () =>
     d.id &&
-    ask<{ at: string; kind?: string; distance_m?: number; nearest?: string; food?: string; over?: string; sudden?: boolean; note?: string; removed?: boolean }[]>(`/v1/dogs/${d.id}/encounters`)
+    ask("get", "/v1/dogs/{id}/encounters", { at: { id: d.id } })
       .then((list) => {
-        const quote = (v: unknown) => `"${String(v ?? "").replace(/"/g, '""').replace(/^[=+\-@]/, "'$&")}"`;
-        const rows = list.filter((m) => !m.removed).map((m) => [m.at, m.kind, m.nearest, m.distance_m, m.food, m.over, m.sudden, m.note].map(quote).join(","));
-        download("meetings.csv", "text/csv", ["at,kind,nearest,distance_m,food,over,sudden,note", ...rows].join("\r\n") + "\r\n");
+        const quote = (v: unknown) =>
+          `"${String(v ?? "")
+            .replace(/"/g, '""')
+            .replace(/^[=+\-@]/, "'$&")}"`;
+        const rows = list
+          .filter((m) => !m.removed)
+          .map((m) => [m.at, m.kind, m.nearest, m.distance_m, m.food, m.over, m.sudden, m.note].map(quote).join(","));
+        download(
+          "meetings.csv",
+          "text/csv",
+          `${["at,kind,nearest,distance_m,food,over,sudden,note", ...rows].join("\r\n")}\r\n`,
+        );
       })
       .catch((err: Error) => setFault(err.message));
   return (
@@ -180,8 +347,11 @@ function Deletion() {
   if (!d) return null;
   const remove = async () => {
     try {
-      if (d.id) await ask(`/v1/dogs/${d.id}/deletion`, { body: { name: typed } });
-      setDogs(state.dogs.filter((x) => x !== d), 0);
+      if (d.id) await ask("post", "/v1/dogs/{id}/deletion", { at: { id: d.id }, body: { name: typed } });
+      setDogs(
+        state.dogs.filter((x) => x !== d),
+        0,
+      );
       setTyped("");
       setGone(say("more.delete.gone"));
     } catch (err) {
@@ -189,10 +359,22 @@ function Deletion() {
     }
   };
   return (
-    <form class="row" style={{ alignItems: "flex-end" }} onSubmit={(e) => { e.preventDefault(); if (typed === d.name) void remove(); }}>
-      <label class="field grow"><span>{say("more.delete.type")}</span><input value={typed} dir="auto" onInput={(e) => setTyped(e.currentTarget.value)} /></label>
+    <form
+      class="row"
+      style={{ alignItems: "flex-end" }}
+      onSubmit={(e) => {
+        e.preventDefault();
+        if (typed === d.name) void remove();
+      }}
+    >
+      <label class="field grow">
+        <span>{say("more.delete.type")}</span>
+        <input value={typed} dir="auto" onInput={(e) => setTyped(e.currentTarget.value)} />
+      </label>
       <button disabled={typed !== d.name}>{say("more.delete.dog", { dog: d.name })}</button>
-      <p role="status" style={{ width: "100%" }}>{gone}</p>
+      <p role="status" style={{ width: "100%" }}>
+        {gone}
+      </p>
     </form>
   );
 }

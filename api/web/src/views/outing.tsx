@@ -1,15 +1,33 @@
 import { useEffect, useState } from "preact/hooks";
-import { beginOuting, beMe, checkAgain, keepOuting, lacks, lookAgain, openDoc, outing, planOuting, setWish, starts, stopOuting, upToDate, worstPairs, type Check, type Kept, type Shortage } from "../outing.ts";
 import { memory } from "../memory.ts";
+import {
+  beginOuting,
+  beMe,
+  checkAgain,
+  type Kept,
+  keepOuting,
+  lacks,
+  lookAgain,
+  openDoc,
+  outing,
+  planOuting,
+  setWish,
+  starts,
+  stopOuting,
+  upToDate,
+  worstPairs,
+} from "../outing.ts";
 import { FaultPanel, Head, Status } from "../parts.tsx";
 import { set, useAppState, zone } from "../state.ts";
 import { say } from "../strings.ts";
+import type { Check, Shortage } from "../types.ts";
 import { clock, cut, weekday } from "../words.ts";
-import { Mine, Note, OnTheDay } from "./outing_day.tsx";
 import { dayWord, dogsWord, hourOf, OutingSentence, parts } from "./outing_ask.tsx";
+import { Mine, Note, OnTheDay } from "./outing_day.tsx";
 import { DogList, GateList, WallList } from "./outing_list.tsx";
 import { Sheets } from "./outing_paper.tsx";
 import { least, need, Replay, ReplayMap, Room } from "./outing_room.tsx";
+import "./outing.css";
 
 const lookEveryMS = 20_000; // several may look at one outing, and one of them may change it
 
@@ -37,37 +55,59 @@ export function Outing() {
   };
   return (
     <>
-      <Head title={say("outing.title")}>
-        {outing.wish.day && <OutingSentence />}
-      </Head>
+      <Head title={say("outing.title")}>{outing.wish.day && <OutingSentence />}</Head>
       <main id="answer" tabIndex={-1} class="outing">
         <div class="screen">
           <Doing />
-          {outing.fault && <div class="panel"><FaultPanel fault={outing.fault} again={() => void planOuting()} /></div>}
-          {!k ? <Empty /> : (
+          {outing.fault && (
+            <div class="panel">
+              <FaultPanel fault={outing.fault} again={() => void planOuting()} />
+            </div>
+          )}
+          {!k ? (
+            <Empty />
+          ) : (
             <>
               {!upToDate() && outing.doing === "nothing" && (
-                <div class="needwash row"><p class="grow">{say("outing.stale")}</p><button class="main" disabled={!!lacks(outing.wish)} onClick={() => void planOuting()}>{say("outing.again")}</button></div>
+                <div class="needwash row">
+                  <p class="grow">{say("outing.stale")}</p>
+                  <button class="main" disabled={!!lacks(outing.wish)} onClick={() => void planOuting()}>
+                    {say("outing.again")}
+                  </button>
+                </div>
               )}
               <Keeping />
               <div class="two even">
                 <div class="listside">
                   <div class="panel stack">
-                    <Status><Note kept={k} /></Status>
-                    <label class="row who"><b>{say("outing.who")}</b>
+                    <Status>
+                      <Note kept={k} />
+                    </Status>
+                    <label class="row who">
+                      <b>{say("outing.who")}</b>
                       <select value={me} onChange={(e) => beMe(e.currentTarget.value)}>
                         <option value="">{say("outing.everybody")}</option>
-                        {k.wish.people.map((p) => <option key={p.name} value={p.name}>{p.name}</option>)}
+                        {k.wish.people.map((p) => (
+                          <option key={p.name} value={p.name}>
+                            {p.name}
+                          </option>
+                        ))}
                       </select>
                     </label>
                   </div>
-                  {me ? <Mine kept={k} person={me} handOut={(dog) => setSheets({ dogs: [dog], print: false })} /> : (
+                  {me ? (
+                    <Mine kept={k} person={me} handOut={(dog) => setSheets({ dogs: [dog], print: false })} />
+                  ) : (
                     <>
                       <Lack kept={k} />
                       <div class="listhead row">
                         <h2 class="grow">{say("outing.list")}</h2>
                         <div role="group" aria-label={say("outing.by")} class="row">
-                          {(["gate", "dog"] as const).map((v) => <button key={v} aria-pressed={by === v} onClick={() => setBy(v)}>{say(`outing.by.${v}`)}</button>)}
+                          {(["gate", "dog"] as const).map((v) => (
+                            <button key={v} aria-pressed={by === v} onClick={() => setBy(v)}>
+                              {say(`outing.by.${v}`)}
+                            </button>
+                          ))}
                         </div>
                       </div>
                       <div class="scroll" tabIndex={0} role="region" aria-label={say("outing.list")}>
@@ -75,7 +115,12 @@ export function Outing() {
                       </div>
                     </>
                   )}
-                  <Summary kept={k} check={outing.check} printAll={() => setSheets({ dogs: [], print: true })} printWall={printWall} />
+                  <Summary
+                    kept={k}
+                    check={outing.check}
+                    printAll={() => setSheets({ dogs: [], print: true })}
+                    printWall={printWall}
+                  />
                 </div>
                 <div class="roomside">
                   <section class="panel stack">
@@ -91,7 +136,11 @@ export function Outing() {
           {!memory.there && s.map && k && <p class="onpage small">{say("outing.local")}</p>}
           <KeptOutings />
         </div>
-        {k && <WallList day={`${weekday(starts(outing.wish), zone(), "long")} ${dayWord(k.wish.day).replace(/^\w+ /, "")}`} />}
+        {k && (
+          <WallList
+            day={`${weekday(starts(outing.wish), zone(), "long")} ${dayWord(k.wish.day).replace(/^\w+ /, "")}`}
+          />
+        )}
         {sheets && k && <Sheets dogs={sheets.dogs} print={sheets.print} close={() => setSheets(undefined)} />}
       </main>
     </>
@@ -118,7 +167,16 @@ function Doing() {
 function GateLine() {
   const g = outing.gate ?? outing.kept?.timetable.gate;
   if (!g) return null;
-  return <p>{say("outing.gate.count", { minutes: (g.out_minutes + g.in_minutes).toFixed(1), most: g.most_walks, dogs: g.dogs })} {say(g.sufficient ? "outing.gate.enough" : "outing.gate.short")}</p>;
+  return (
+    <p>
+      {say("outing.gate.count", {
+        minutes: (g.out_minutes + g.in_minutes).toFixed(1),
+        most: g.most_walks,
+        dogs: g.dogs,
+      })}{" "}
+      {say(g.sufficient ? "outing.gate.enough" : "outing.gate.short")}
+    </p>
+  );
 }
 
 function Empty() {
@@ -129,7 +187,21 @@ function Empty() {
     <>
       <div class="onpage stack">
         <p>{say(s.map.demo ? "outing.demo" : "outing.first")}</p>
-        {lack ? <><p>{say("outing.lacks.text")}</p><button class="main tall firstgo" onClick={() => document.querySelectorAll<HTMLElement>(".sentence button")[parts.indexOf(lack)]?.click()}>{say(`outing.lacks.${lack}`)}</button></> : <button class="main tall firstgo" onClick={() => void planOuting()}>{say(s.map.demo ? "outing.demo.go" : "outing.plan")}</button>}
+        {lack ? (
+          <>
+            <p>{say("outing.lacks.text")}</p>
+            <button
+              class="main tall firstgo"
+              onClick={() => document.querySelectorAll<HTMLElement>(".sentence button")[parts.indexOf(lack)]?.click()}
+            >
+              {say(`outing.lacks.${lack}`)}
+            </button>
+          </>
+        ) : (
+          <button class="main tall firstgo" onClick={() => void planOuting()}>
+            {say(s.map.demo ? "outing.demo.go" : "outing.plan")}
+          </button>
+        )}
         <p class="small">{say("outing.caution")}</p>
       </div>
       <ReplayMap kept={undefined} frame={undefined} gaps={[]} />
@@ -143,12 +215,25 @@ function Keeping() {
     return (
       <div class="caution row" role="alert">
         <p class="grow">{say("outing.elsewhere.mine")}</p>
-        <button onClick={() => { outing.elsewhere = false; void keepOuting(); }}>{say("outing.keep.mine")}</button>
+        <button
+          onClick={() => {
+            outing.elsewhere = false;
+            void keepOuting();
+          }}
+        >
+          {say("outing.keep.mine")}
+        </button>
         <button onClick={() => openDoc(outing.id)}>{say("outing.keep.theirs")}</button>
       </div>
     );
   }
-  if (outing.unsaved) return <div class="caution row" role="alert"><p class="grow">{say("outing.unsaved")}</p><button onClick={() => void keepOuting()}>{say("outing.keep.again")}</button></div>;
+  if (outing.unsaved)
+    return (
+      <div class="caution row" role="alert">
+        <p class="grow">{say("outing.unsaved")}</p>
+        <button onClick={() => void keepOuting()}>{say("outing.keep.again")}</button>
+      </div>
+    );
   return <Status>{outing.elsewhere && <p class="needwash">{say("outing.elsewhere")}</p>}</Status>;
 }
 
@@ -157,8 +242,13 @@ function verdict(k: Kept, c: Check): string {
   if (c.zone_seconds > 0) return say("outing.verdict.zone", { runs: c.runs });
   if (!worst) return say("outing.verdict.none", { runs: c.runs });
   const pair = { a: cut(worst.dogs[0]), b: cut(worst.dogs[1]), time: hourOf(k.wish.day, worst.at) };
-  if (worst.least_m < worst.need_m) return say("outing.verdict.broken", { runs: c.runs, ...pair, least: least(worst), need: need(worst) });
-  return say("outing.verdict", { runs: c.runs, least: least(worst), need: need(worst) }) + " " + say("outing.verdict.pair", pair);
+  if (worst.least_m < worst.need_m)
+    return say("outing.verdict.broken", { runs: c.runs, ...pair, least: least(worst), need: need(worst) });
+  return (
+    say("outing.verdict", { runs: c.runs, least: least(worst), need: need(worst) }) +
+    " " +
+    say("outing.verdict.pair", pair)
+  );
 }
 
 function Summary(props: { kept: Kept; check: Check | undefined; printAll: () => void; printWall: () => void }) {
@@ -166,13 +256,28 @@ function Summary(props: { kept: Kept; check: Check | undefined; printAll: () => 
   const good = !props.check || props.check.kept;
   return (
     <section class="panel stack">
-      <p><b>{say("outing.granted", { served: t.rows.length, dogs: t.rows.length + t.unserved.length, granted: Math.round(t.granted_minutes), wished: Math.round(t.wished_minutes) })}</b></p>
-      <p class={good ? "" : "caution"} role="status">{props.check ? verdict(props.kept, props.check) : say("outing.verdict.checking")}</p>
+      <p>
+        <b>
+          {say("outing.granted", {
+            served: t.rows.length,
+            dogs: t.rows.length + t.unserved.length,
+            granted: Math.round(t.granted_minutes),
+            wished: Math.round(t.wished_minutes),
+          })}
+        </b>
+      </p>
+      <p class={good ? "" : "caution"} role="status">
+        {props.check ? verdict(props.kept, props.check) : say("outing.verdict.checking")}
+      </p>
       <GateLine />
       <p class="small">{say("outing.rule")}</p>
-      <p class="small">{say("outing.caution")} {t.rows.some((r) => r.bite_history) && say("outing.caution.bite")}</p>
+      <p class="small">
+        {say("outing.caution")} {t.rows.some((r) => r.bite_history) && say("caution.outing")}
+      </p>
       <div class="row">
-        <button class="main" onClick={props.printAll}>{say("outing.print")}</button>
+        <button class="main" onClick={props.printAll}>
+          {say("outing.print")}
+        </button>
         <button onClick={props.printWall}>{say("outing.print.wall")}</button>
         <button onClick={() => void checkAgain()}>{say("outing.check")}</button>
       </div>
@@ -185,15 +290,42 @@ function Lack(props: { kept: Kept }) {
   const { shortage: s, unserved, gate } = props.kept.timetable;
   if (unserved.length === 0) return null;
   const dogs = unserved.map(cut).join(", ");
-  const why = !s ? [] : s.cause === "pairs"
-    ? s.blocked.map((b) => (b.by[0] ? say("outing.short.pairs", { dog: cut(b.dog), by: cut(b.by[0].dog), need: need({ need_m: b.by[0].need_m } as never) }) : say("outing.short.room", { dog: cut(b.dog) })))
-    : [s.cause === "gate" ? say("outing.short.gate", { dogs, most: gate.most_walks }) : say(`outing.short.${s.cause}`, { dogs })];
+  const why = !s
+    ? []
+    : s.cause === "pairs"
+      ? s.blocked.map((b) =>
+          b.by[0]
+            ? say("outing.short.pairs", {
+                dog: cut(b.dog),
+                by: cut(b.by[0].dog),
+                need: need({ need_m: b.by[0].need_m } as never),
+              })
+            : say("outing.short.room", { dog: cut(b.dog) }),
+        )
+      : [
+          s.cause === "gate"
+            ? say("outing.short.gate", { dogs, most: gate.most_walks })
+            : say(`outing.short.${s.cause}`, { dogs }),
+        ];
   return (
     <section class="caution stack">
       <h2>{say("outing.short")}</h2>
-      {why.map((w) => <p key={w}>{w}</p>)}
+      {why.map((w) => (
+        <p key={w}>{w}</p>
+      ))}
       {s && s.helps.length === 0 && <p>{say("outing.help.none")}</p>}
-      {s && s.helps.length > 0 && <div class="row"><b>{say("outing.help")}</b>{s.helps.filter((h) => h.what !== "holds").map((h, i) => <button key={i} onClick={() => help(h)}>{helpWords(h)}</button>)}</div>}
+      {s && s.helps.length > 0 && (
+        <div class="row">
+          <b>{say("outing.help")}</b>
+          {s.helps
+            .filter((h) => h.what !== "holds")
+            .map((h, i) => (
+              <button key={i} onClick={() => help(h)}>
+                {helpWords(h)}
+              </button>
+            ))}
+        </div>
+      )}
     </section>
   );
 }
@@ -202,14 +334,21 @@ type Help = Shortage["helps"][number];
 
 function helpWords(h: Help): string {
   const [a = "", b = ""] = (h.dogs ?? []).map(cut);
-  return h.what === "minutes" ? say("outing.help.minutes", { n: h.minutes ?? 0 }) : h.what === "together" ? say("outing.help.together", { a, b }) : h.what === "without" ? say("outing.help.without", { dog: a }) : say("outing.help.person");
+  return h.what === "minutes"
+    ? say("outing.help.minutes", { n: h.minutes ?? 0 })
+    : h.what === "together"
+      ? say("outing.help.together", { a, b })
+      : h.what === "without"
+        ? say("outing.help.without", { dog: a })
+        : say("outing.help.person");
 }
 
 /** Changes the wish as the button says and plans anew. */
 function help(h: Help): void {
   const w = outing.wish;
   const [a = "", b = ""] = h.dogs ?? [];
-  if (h.what === "minutes") setWish({ to: clock(new Date(starts(w).getTime() + (minutesTo(w) + (h.minutes ?? 0)) * 60000), zone(), "h24") });
+  if (h.what === "minutes")
+    setWish({ to: clock(new Date(starts(w).getTime() + (minutesTo(w) + (h.minutes ?? 0)) * 60000), zone(), "h24") });
   if (h.what === "together") setWish({ together: [...w.together, [a, b]] });
   if (h.what === "without") setWish({ dogs: w.dogs.filter((d) => d.dog.name !== a) });
   if (h.what === "person") {
@@ -233,7 +372,24 @@ function KeptOutings() {
   return (
     <section class="onpage stack">
       <h2>{say("outing.kept")}</h2>
-      <div class="row">{list.slice(0, 12).map((d) => <button key={d.id} onClick={() => { openDoc(d.id); set({}); scrollTo(0, 0); }}>{say("outing.kept.one", { day: dayWord(d.body.wish.day), from: hourOf(d.body.wish.day, d.body.wish.from), dogs: dogsWord(d.body.wish.dogs.length) })}</button>)}</div>
+      <div class="row">
+        {list.slice(0, 12).map((d) => (
+          <button
+            key={d.id}
+            onClick={() => {
+              openDoc(d.id);
+              set({});
+              scrollTo(0, 0);
+            }}
+          >
+            {say("outing.kept.one", {
+              day: dayWord(d.body.wish.day),
+              from: hourOf(d.body.wish.day, d.body.wish.from),
+              dogs: dogsWord(d.body.wish.dogs.length),
+            })}
+          </button>
+        ))}
+      </div>
     </section>
   );
 }

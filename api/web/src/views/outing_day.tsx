@@ -1,15 +1,17 @@
 // What comes up on the day, and one person's own morning.
 import { useEffect, useState } from "preact/hooks";
 import { Fault } from "../api.ts";
-import { changeFrom, outing, outWith, over, replan, undoReplan, walkOf, type Kept, type TimeRow } from "../outing.ts";
+import { changeFrom, type Kept, outing, outWith, over, replan, undoReplan, walkOf } from "../outing.ts";
 import { Choose } from "../parts.tsx";
 import { set, state } from "../state.ts";
 import { say } from "../strings.ts";
+import type { TimeRow } from "../types.ts";
 import { ready } from "../walking.ts";
 import { cut, exact, minutes } from "../words.ts";
 import { hourOf } from "./outing_ask.tsx";
 import { at } from "./outing_list.tsx";
 import { least, need } from "./outing_room.tsx";
+import "./outing_day.css";
 
 const lateSteps = ["10", "20", "30", "45"] as const;
 
@@ -17,7 +19,10 @@ const lateSteps = ["10", "20", "30", "45"] as const;
 function Late(props: { kept: Kept; person: string; label: string; minutes: number }) {
   const [asked, setAsked] = useState(false);
   const out = outWith(props.kept, props.person, changeFrom(props.kept));
-  const tell = (notOut: boolean) => { setAsked(false); void replan({ is: "late", person: props.person, minutes: props.minutes, notOut }); };
+  const tell = (notOut: boolean) => {
+    setAsked(false);
+    void replan({ is: "late", person: props.person, minutes: props.minutes, notOut });
+  };
   const busy = outing.doing !== "nothing";
   return asked && out ? (
     <>
@@ -25,7 +30,9 @@ function Late(props: { kept: Kept; person: string; label: string; minutes: numbe
       <button onClick={() => tell(true)}>{say("outing.late.notout")}</button>
     </>
   ) : (
-    <button disabled={busy} onClick={() => (out ? setAsked(true) : tell(true))}>{props.label}</button>
+    <button disabled={busy} onClick={() => (out ? setAsked(true) : tell(true))}>
+      {props.label}
+    </button>
   );
 }
 
@@ -36,27 +43,61 @@ export function OnTheDay(props: { kept: Kept }) {
   const [dog, setDog] = useState("");
   const busy = outing.doing !== "nothing";
   const now = changeFrom(k).getTime();
-  const waiting = k.timetable.rows.filter((r) => Date.parse(r.leave) > now).map((r) => r.dog).sort();
+  const waiting = k.timetable.rows
+    .filter((r) => Date.parse(r.leave) > now)
+    .map((r) => r.dog)
+    .sort();
   const here = k.wish.people.filter((p) => !k.gone.includes(p.name));
   return (
     <section class="panel stack">
       <h2>{say("outing.today")}</h2>
-      {over(k) ? <p>{say("outing.over")}</p> : (
+      {over(k) ? (
+        <p>{say("outing.over")}</p>
+      ) : (
         <>
           <p>{say("outing.today.text")}</p>
-          <div class="row"><b>{say("outing.late.by")}</b><Choose label={say("outing.late.by")} of={lateSteps.map((m) => [m, say("outing.late.min", { n: m })] as const)} is={by} pick={setBy} /></div>
+          <div class="row">
+            <b>{say("outing.late.by")}</b>
+            <Choose
+              label={say("outing.late.by")}
+              of={lateSteps.map((m) => [m, say("unit.min", { n: m })] as const)}
+              is={by}
+              pick={setBy}
+            />
+          </div>
           <ul class="plainlist dayrows">
             {here.map((p) => (
               <li key={p.name} class="row" dir="auto">
-                <Late kept={k} person={p.name} minutes={Number(by)} label={say("outing.late", { person: cut(p.name), n: by })} />
-                <button disabled={busy} onClick={() => void replan({ is: "gone", person: p.name })}>{say("outing.gone", { person: cut(p.name) })}</button>
+                <Late
+                  kept={k}
+                  person={p.name}
+                  minutes={Number(by)}
+                  label={say("outing.late", { person: cut(p.name), n: by })}
+                />
+                <button disabled={busy} onClick={() => void replan({ is: "gone", person: p.name })}>
+                  {say("outing.gone", { person: cut(p.name) })}
+                </button>
               </li>
             ))}
           </ul>
           {waiting.length > 0 && (
-            <form class="row low-row" onSubmit={(e) => { e.preventDefault(); if (waiting.includes(dog)) void replan({ is: "out", dog }); }}>
-              <label class="field grow"><span>{say("outing.dogout.label")}</span>
-                <select value={dog} onChange={(e) => setDog(e.currentTarget.value)}><option value="">–</option>{waiting.map((d) => <option key={d} value={d}>{d}</option>)}</select>
+            <form
+              class="row low-row"
+              onSubmit={(e) => {
+                e.preventDefault();
+                if (waiting.includes(dog)) void replan({ is: "out", dog });
+              }}
+            >
+              <label class="field grow">
+                <span>{say("outing.dogout.label")}</span>
+                <select value={dog} onChange={(e) => setDog(e.currentTarget.value)}>
+                  <option value="">–</option>
+                  {waiting.map((d) => (
+                    <option key={d} value={d}>
+                      {d}
+                    </option>
+                  ))}
+                </select>
               </label>
               <button disabled={busy || !waiting.includes(dog)}>{say("outing.dogout.do")}</button>
             </form>
@@ -76,12 +117,32 @@ export function Note(props: { kept: Kept }) {
       {note && (
         <p>
           <b>{say("outing.note", { time: note.from })}</b>{" "}
-          {note.changed.length ? say("outing.note.changed", { list: note.changed.map((c) => say("outing.note.with", { dog: cut(c.dog), person: cut(c.person) })).join(", ") }) : say("outing.note.nothing")}{" "}
-          {note.same === 1 ? say("outing.note.same.one") : say("outing.note.same", { n: note.same })}
+          {note.changed.length
+            ? say("outing.note.changed", {
+                list: note.changed
+                  .map((c) => say("outing.note.with", { dog: cut(c.dog), person: cut(c.person) }))
+                  .join(", "),
+              })
+            : say("outing.note.nothing")}{" "}
+          {say("outing.note.same", { n: note.same })}
         </p>
       )}
-      {timetable.unavoidable.map((p) => <p key={p.dogs.join()} class="caution">{say("outing.unavoidable", { a: cut(p.dogs[0]), b: cut(p.dogs[1]), least: least(p), time: hourOf(props.kept.wish.day, p.at), need: need(p) })}</p>)}
-      {outing.before && <button disabled={outing.doing !== "nothing"} onClick={undoReplan}>{say("outing.note.undo")}</button>}
+      {timetable.unavoidable.map((p) => (
+        <p key={p.dogs.join()} class="caution">
+          {say("outing.unavoidable", {
+            a: cut(p.dogs[0]),
+            b: cut(p.dogs[1]),
+            least: least(p),
+            time: hourOf(props.kept.wish.day, p.at),
+            need: need(p),
+          })}
+        </p>
+      ))}
+      {outing.before && (
+        <button disabled={outing.doing !== "nothing"} onClick={undoReplan}>
+          {say("outing.note.undo")}
+        </button>
+      )}
     </div>
   );
 }
@@ -98,7 +159,14 @@ export function Mine(props: { kept: Kept; person: string; handOut: (dog: string)
   }, []);
   const rows = k.timetable.rows.filter((r) => r.person === props.person).sort((a, b) => a.leave.localeCompare(b.leave));
   const next = rows.findIndex((r) => Date.parse(r.leave) > Date.now());
-  const word = (r: TimeRow, i: number) => (i === next ? say("outing.mine.next") : Date.parse(r.leave) > Date.now() ? "" : Date.parse(r.back_by) > Date.now() ? say("outing.mine.now") : say("outing.mine.done"));
+  const word = (r: TimeRow, i: number) =>
+    i === next
+      ? say("outing.mine.next")
+      : Date.parse(r.leave) > Date.now()
+        ? ""
+        : Date.parse(r.back_by) > Date.now()
+          ? say("outing.mine.now")
+          : say("outing.mine.done");
   const get = async (r: TimeRow) => {
     try {
       setFault("");
@@ -106,44 +174,87 @@ export function Mine(props: { kept: Kept; person: string; handOut: (dog: string)
       const d = k.wish.dogs.find((x) => x.dog.name === r.dog);
       await ready(got.plan.walks[0]!, got.drawing, got.plan, d?.dog ?? { name: r.dog, needs: {} });
     } catch (err) {
-      setFault(err instanceof Fault && err.kind === "offline" ? say("fault.offline") : err instanceof Fault && err.problem ? say("fault.field", { what: err.problem.errors?.[0]?.message ?? err.problem.detail }) : say("fault.server"));
+      setFault(
+        err instanceof Fault && err.kind === "offline"
+          ? say("fault.offline")
+          : err instanceof Fault && err.problem
+            ? say("fault.field", { what: err.problem.errors?.[0]?.message ?? err.problem.detail })
+            : say("fault.server"),
+      );
     }
   };
   return (
     <section class="panel stack">
-      <h2 dir="auto">{rows.length === 0 ? say("outing.mine.none", { person: cut(props.person) }) : rows.length === 1 ? say("outing.mine.one", { person: cut(props.person) }) : say("outing.mine", { person: cut(props.person), n: rows.length })}</h2>
+      <h2 dir="auto">{say("outing.mine", { person: cut(props.person), n: rows.length })}</h2>
       <ol class="plainlist mine">
         {rows.map((r, i) => (
           <li key={r.dog} class="stack">
             <p class="mineline">
-              <b class="num">{say("outing.mine.time", { from: at(r.leave), to: at(r.back_by) })}</b> <strong dir="auto">{cut(r.dog)}</strong>
+              <b class="num">{say("outing.mine.time", { from: at(r.leave), to: at(r.back_by) })}</b>{" "}
+              <strong dir="auto">{cut(r.dog)}</strong>
               {r.bite_history && <span class="mark">{say("outing.bite")}</span>}
               {r.changed && <span class="mark new">{say("outing.new")}</span>}
               {word(r, i) && <span class="mark">{word(r, i)}</span>}
             </p>
             <p>{say("outing.mine.meet", { leave: at(r.leave), meet: at(r.meet) })}</p>
             <p>{say("outing.mine.need", { distance: exact(r.need_m, state.settings.units) })}</p>
-            <p dir="auto">{say("outing.mine.way", { name: k.walks[r.dog] ?? "", n: minutes(r.progress_s[r.progress_s.length - 1] ?? 0) })}</p>
-            {r.holds.length > 0 && <p class="num">{say("outing.mine.wait", { times: r.holds.map((h) => at(h.not_before)).join(", ") })}</p>}
+            <p dir="auto">
+              {say("outing.mine.way", {
+                name: k.walks[r.dog] ?? "",
+                n: minutes(r.progress_s[r.progress_s.length - 1] ?? 0),
+              })}
+            </p>
+            {r.holds.length > 0 && (
+              <p class="num">{say("outing.mine.wait", { times: r.holds.map((h) => at(h.not_before)).join(", ") })}</p>
+            )}
             <div class="row">
-              <button class={i === Math.max(0, next) ? "main" : ""} aria-label={say("outing.mine.ready.for", { dog: r.dog })} onClick={() => void get(r)}>{say("outing.mine.ready")}</button>
-              <button aria-label={say("outing.mine.hand.for", { dog: r.dog })} onClick={() => props.handOut(r.dog)}>{say("outing.mine.hand")}</button>
+              <button
+                class={i === Math.max(0, next) ? "main" : ""}
+                aria-label={say("outing.mine.ready.for", { dog: r.dog })}
+                onClick={() => void get(r)}
+              >
+                {say("outing.mine.ready")}
+              </button>
+              <button aria-label={say("outing.mine.hand.for", { dog: r.dog })} onClick={() => props.handOut(r.dog)}>
+                {say("outing.mine.hand")}
+              </button>
             </div>
           </li>
         ))}
       </ol>
       <p role="alert">{fault}</p>
-      {rows.length > 0 && <p class="small">{say("outing.rule")} {rows.some((r) => r.bite_history) && say("outing.caution.bite")}</p>}
+      {rows.length > 0 && (
+        <p class="small">
+          {say("outing.rule")} {rows.some((r) => r.bite_history) && say("caution.outing")}
+        </p>
+      )}
       {!over(k) && rows.length > 0 && (
         <div class="row">
           {sure ? (
             <>
-              <p class="grow"><b>{say("outing.mine.sure")}</b></p>
+              <p class="grow">
+                <b>{say("outing.mine.sure")}</b>
+              </p>
               <button onClick={() => setSure(false)}>{say("outing.mine.sure.no")}</button>
-              <button class="main" onClick={() => { setSure(false); void replan({ is: "gone", person: props.person }); }}>{say("outing.mine.sure.yes")}</button>
+              <button
+                class="main"
+                onClick={() => {
+                  setSure(false);
+                  void replan({ is: "gone", person: props.person });
+                }}
+              >
+                {say("outing.mine.sure.yes")}
+              </button>
             </>
           ) : (
-            <MyLate kept={k} person={props.person} gone={() => { setSure(true); set({}); }} />
+            <MyLate
+              kept={k}
+              person={props.person}
+              gone={() => {
+                setSure(true);
+                set({});
+              }}
+            />
           )}
         </div>
       )}
@@ -156,12 +267,18 @@ function MyLate(props: { kept: Kept; person: string; gone: () => void }) {
   return by ? (
     <>
       <b>{say("outing.late.by")}</b>
-      {lateSteps.map((m) => <Late key={m} kept={props.kept} person={props.person} minutes={Number(m)} label={say("outing.late.min", { n: m })} />)}
+      {lateSteps.map((m) => (
+        <Late key={m} kept={props.kept} person={props.person} minutes={Number(m)} label={say("unit.min", { n: m })} />
+      ))}
     </>
   ) : (
     <>
-      <button disabled={outing.doing !== "nothing"} onClick={() => setBy(true)}>{say("outing.mine.late")}</button>
-      <button disabled={outing.doing !== "nothing"} onClick={props.gone}>{say("outing.mine.gone")}</button>
+      <button disabled={outing.doing !== "nothing"} onClick={() => setBy(true)}>
+        {say("outing.mine.late")}
+      </button>
+      <button disabled={outing.doing !== "nothing"} onClick={props.gone}>
+        {say("outing.mine.gone")}
+      </button>
     </>
   );
 }

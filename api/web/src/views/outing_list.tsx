@@ -1,8 +1,9 @@
 // The gate list: a row is one passing of the gate and holds one dog.
-import { outing, passings, type Kept, type Passing } from "../outing.ts";
+import { type Kept, outing, type Passing, passings } from "../outing.ts";
 import { state, zone } from "../state.ts";
 import { say } from "../strings.ts";
 import { clock, cut, exact } from "../words.ts";
+import "./outing_list.css";
 
 export const at = (t: Date | string): string => clock(new Date(t), zone(), state.settings.clock);
 const served = (k: Kept): string[] => k.timetable.rows.map((r) => r.person);
@@ -20,7 +21,11 @@ function Marks(props: { p: Passing }) {
 function PassingWords(props: { p: Passing }) {
   return (
     <>
-      <span class={props.p.out ? "outword" : "inword"}>{say(props.p.out ? "outing.out" : "outing.in")}</span> <span class={props.p.out ? "dogname outname" : "dogname"} dir="auto">{cut(props.p.row.dog)}</span> <Marks p={props.p} />
+      <span class={props.p.out ? "outword" : "inword"}>{say(props.p.out ? "outing.out" : "outing.in")}</span>{" "}
+      <span class={props.p.out ? "dogname outname" : "dogname"} dir="auto">
+        {cut(props.p.row.dog)}
+      </span>{" "}
+      <Marks p={props.p} />
     </>
   );
 }
@@ -39,20 +44,37 @@ export function GateList(props: { kept: Kept; hidden?: boolean }) {
           <tr>
             <th scope="col">{say("outing.col.gate")}</th>
             {people.map((p) => (
-              <th key={p.name} scope="col"><bdi>{cut(p.name)}</bdi>{p.experience === "experienced" && <span class="exp"> {say("outing.exp.short")}</span>}{k.gone.includes(p.name) && <span class="exp"> {say("outing.gone.is")}</span>}</th>
+              <th key={p.name} scope="col">
+                <bdi>{cut(p.name)}</bdi>
+                {p.experience === "experienced" && <span class="exp"> {say("outing.exp.short")}</span>}
+                {k.gone.includes(p.name) && <span class="exp"> {say("outing.gone.is")}</span>}
+              </th>
             ))}
           </tr>
         </thead>
         <tbody>
           {rows.map((r, i) => (
             <tr key={i} class={r.list.length > 1 ? "broken" : ""}>
-              <th scope="row" class="num">{at(r.at)}{r.list.length > 1 && <span class="mark new">{say("outing.two")}</span>}</th>
+              <th scope="row" class="num">
+                {at(r.at)}
+                {r.list.length > 1 && <span class="mark new">{say("outing.two")}</span>}
+              </th>
               {people.map((p) => {
                 const here = r.list.filter((x) => x.row.person === p.name);
-                const on = k.timetable.rows.some((x) => x.person === p.name && Date.parse(x.leave) <= r.at.getTime() && r.at.getTime() < Math.floor(Date.parse(x.back_by) / 60000) * 60000);
+                const on = k.timetable.rows.some(
+                  (x) =>
+                    x.person === p.name &&
+                    Date.parse(x.leave) <= r.at.getTime() &&
+                    r.at.getTime() < Math.floor(Date.parse(x.back_by) / 60000) * 60000,
+                );
                 return (
-                  <td key={p.name} class={[on ? "on" : "", here.some((x) => x.row.changed && x.out) ? "changed" : ""].join(" ").trim()}>
-                    {here.map((x) => <PassingWords key={x.row.dog} p={x} />)}
+                  <td
+                    key={p.name}
+                    class={[on ? "on" : "", here.some((x) => x.row.changed && x.out) ? "changed" : ""].join(" ").trim()}
+                  >
+                    {here.map((x) => (
+                      <PassingWords key={x.row.dog} p={x} />
+                    ))}
                   </td>
                 );
               })}
@@ -60,7 +82,11 @@ export function GateList(props: { kept: Kept; hidden?: boolean }) {
           ))}
         </tbody>
       </table>
-      {two.map((r) => <p key={+r.at} class="caution" role="alert">{say("outing.two.text", { time: at(r.at), names: r.list.map((x) => x.row.dog).join(", ") })}</p>)}
+      {two.map((r) => (
+        <p key={+r.at} class="caution" role="alert">
+          {say("outing.two.text", { time: at(r.at), names: r.list.map((x) => x.row.dog).join(", ") })}
+        </p>
+      ))}
     </>
   );
 }
@@ -73,22 +99,41 @@ export function DogList(props: { kept: Kept }) {
     <table class="gatelist">
       <caption class="hidden">{say("outing.dogs.caption")}</caption>
       <thead>
-        <tr>{(["dog", "out", "in", "with", "minutes", "need", "where"] as const).map((c) => <th key={c} scope="col">{say(`outing.col.${c}`)}</th>)}</tr>
+        <tr>
+          {(["dog", "out", "in", "with", "minutes", "need", "where"] as const).map((c) => (
+            <th key={c} scope="col">
+              {say(`outing.col.${c}`)}
+            </th>
+          ))}
+        </tr>
       </thead>
       <tbody>
         {rows.map((r) => (
           <tr key={r.dog}>
-            <th scope="row"><bdi>{r.dog}</bdi>{r.bite_history && <span class="mark">{say("outing.bite")}</span>}{r.changed && <span class="mark new">{say("outing.new")}</span>}</th>
+            <th scope="row">
+              <bdi>{r.dog}</bdi>
+              {r.bite_history && <span class="mark">{say("outing.bite")}</span>}
+              {r.changed && <span class="mark new">{say("outing.new")}</span>}
+            </th>
             <td class="num">{at(r.leave)}</td>
             <td class="num">{at(r.back_by)}</td>
             <td dir="auto">{r.person}</td>
-            <td class="num">{r.granted_minutes >= r.wished_minutes - 1 ? Math.round(r.granted_minutes) : say("outing.minutes.of", { n: Math.round(r.granted_minutes), wished: r.wished_minutes })}</td>
+            <td class="num">
+              {r.granted_minutes >= r.wished_minutes - 1
+                ? Math.round(r.granted_minutes)
+                : say("outing.minutes.of", { n: Math.round(r.granted_minutes), wished: r.wished_minutes })}
+            </td>
             <td class="num">{exact(r.need_m, state.settings.units)}</td>
             <td dir="auto">{k.walks[r.dog] ?? ""}</td>
           </tr>
         ))}
         {[...k.timetable.unserved, ...k.out].map((d) => (
-          <tr key={d}><th scope="row" dir="auto">{d}</th><td colSpan={6}>{say("outing.staysin")}</td></tr>
+          <tr key={d}>
+            <th scope="row" dir="auto">
+              {d}
+            </th>
+            <td colSpan={6}>{say("outing.staysin")}</td>
+          </tr>
         ))}
       </tbody>
     </table>
@@ -105,23 +150,43 @@ export function WallList(props: { day: string }) {
   return (
     <section class="wall">
       <h2>{say("outing.wall.title", { day: props.day })}</h2>
-      {people.size <= mostColumns ? <GateList kept={{ ...k, wish: { ...k.wish, people: k.wish.people.filter((p) => people.has(p.name)) } }} /> : (
+      {people.size <= mostColumns ? (
+        <GateList kept={{ ...k, wish: { ...k.wish, people: k.wish.people.filter((p) => people.has(p.name)) } }} />
+      ) : (
         <table class="gatelist">
-          <thead><tr>{(["gate", "way", "dog", "with"] as const).map((c) => <th key={c} scope="col">{say(`outing.col.${c}`)}</th>)}</tr></thead>
+          <thead>
+            <tr>
+              {(["gate", "way", "dog", "with"] as const).map((c) => (
+                <th key={c} scope="col">
+                  {say(`outing.col.${c}`)}
+                </th>
+              ))}
+            </tr>
+          </thead>
           <tbody>
-            {passings(k.timetable).flatMap((r) => r.list.map((p) => (
-              <tr key={p.row.dog + p.out} class={r.list.length > 1 ? "broken" : ""}>
-                <th scope="row" class="num">{at(r.at)}</th>
-                <td>{say(p.out ? "outing.out" : "outing.in")}</td>
-                <td class={p.out ? "outname" : ""}><bdi>{cut(p.row.dog)}</bdi> <Marks p={p} /></td>
-                <td dir="auto">{cut(p.row.person)}</td>
-              </tr>
-            )))}
+            {passings(k.timetable).flatMap((r) =>
+              r.list.map((p) => (
+                <tr key={p.row.dog + p.out} class={r.list.length > 1 ? "broken" : ""}>
+                  <th scope="row" class="num">
+                    {at(r.at)}
+                  </th>
+                  <td>{say(p.out ? "outing.out" : "outing.in")}</td>
+                  <td class={p.out ? "outname" : ""}>
+                    <bdi>{cut(p.row.dog)}</bdi> <Marks p={p} />
+                  </td>
+                  <td dir="auto">{cut(p.row.person)}</td>
+                </tr>
+              )),
+            )}
           </tbody>
         </table>
       )}
-      <p>{say("outing.rule")} {k.timetable.rows.some((r) => r.bite_history) && say("outing.caution.bite")}</p>
-      <p>{say("outing.caution")} {say("map.attribution")}</p>
+      <p>
+        {say("outing.rule")} {k.timetable.rows.some((r) => r.bite_history) && say("caution.outing")}
+      </p>
+      <p>
+        {say("outing.caution")} {say("map.attribution")}
+      </p>
     </section>
   );
 }

@@ -28,7 +28,11 @@ export function Sheets(props: { dogs: string[]; print: boolean; close: () => voi
     const stop = new AbortController();
     setFault(undefined);
     setThere(false);
-    call("/v1/outings/handouts", { body: handOutBody(props.dogs, paper), accept: "text/html", signal: stop.signal })
+    call("post", "/v1/outings/handouts", {
+      body: handOutBody(props.dogs, paper),
+      accept: "text/html",
+      signal: stop.signal,
+    })
       .then(async (r) => {
         await fillSheets(box.current!, await r.text(), paper);
         setThere(true);
@@ -45,14 +49,28 @@ export function Sheets(props: { dogs: string[]; print: boolean; close: () => voi
       <div class="onpage stack screen">
         <h2>{say("outing.hand.title")}</h2>
         <div class="row">
-          <button class="main" disabled={!there} onClick={onPaper}>{say("hand.print")}</button>
-          <Choose label={say("hand.paper")} of={[["a4", "A4"], ["letter", "Letter"]] as const} is={paper} pick={setPaper} />
+          <button class="main" disabled={!there} onClick={onPaper}>
+            {say("hand.print")}
+          </button>
+          <Choose
+            label={say("hand.paper")}
+            of={
+              [
+                ["a4", "A4"],
+                ["letter", "Letter"],
+              ] as const
+            }
+            is={paper}
+            pick={setPaper}
+          />
           <button onClick={props.close}>{say("outing.hand.close")}</button>
         </div>
         {fault && <FaultPanel fault={fault} again={() => setAsked(asked + 1)} />}
         <p role="status">{!there && !fault && say("hand.loading")}</p>
       </div>
-      <div class="sheetbox"><div ref={box} class="sheetholder" /></div>
+      <div class="sheetbox">
+        <div ref={box} class="sheetholder" />
+      </div>
     </section>
   );
 }

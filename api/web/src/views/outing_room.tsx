@@ -3,12 +3,13 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { bounds, metres } from "../geo.ts";
 import type { PageMap } from "../map.ts";
 import { Bars, hasWebGL2 } from "../mapbox.tsx";
-import { outing, worstPairs, type Check, type Frame, type Kept, type Pinch } from "../outing.ts";
+import { type Kept, outing, worstPairs } from "../outing.ts";
 import { set, state, useAppState } from "../state.ts";
 import { say } from "../strings.ts";
-import type { Position } from "../types.ts";
+import type { Check, Frame, Pinch, Position } from "../types.ts";
 import { cut, exact } from "../words.ts";
 import { at } from "./outing_list.tsx";
+import "./outing_room.css";
 
 const high = 104; // px of the band
 const capNeeds = 2.5; // room beyond so many times the largest need is plenty: the band grows no wider
@@ -19,7 +20,8 @@ const whenOf = (k: Kept, p: Pinch, c: Check): string => {
   const f = c.frames.find((x) => x.clock === p.at);
   return f ? clockOf(k, f) : p.at;
 };
-const pinchWords = (k: Kept, p: Pinch, c: Check): string => say("outing.pinch", { time: whenOf(k, p, c), a: cut(p.dogs[0]), b: cut(p.dogs[1]), least: least(p), need: need(p) });
+const pinchWords = (k: Kept, p: Pinch, c: Check): string =>
+  say("outing.pinch", { time: whenOf(k, p, c), a: cut(p.dogs[0]), b: cut(p.dogs[1]), least: least(p), need: need(p) });
 
 /** The band over time: white is the room they have, blue the room they need. */
 export function Room(props: { kept: Kept; check: Check }) {
@@ -37,7 +39,15 @@ export function Room(props: { kept: Kept; check: Check }) {
   const even = low.map((_, i) => near(low, i).reduce((a, b) => a + b, 0) / near(low, i).length);
   const have = frames.map((f, i) => (f.tightest ? f.tightest.need_m + Math.min(even[i]!, spare[i]!) : cap));
   const room = have.map(half);
-  const area = "M" + room.map((h, i) => `${i} ${mid - h}`).join("L") + "L" + room.map((h, i) => `${i} ${mid + h}`).reverse().join("L") + "Z";
+  const area =
+    "M" +
+    room.map((h, i) => `${i} ${mid - h}`).join("L") +
+    "L" +
+    room
+      .map((h, i) => `${i} ${mid + h}`)
+      .reverse()
+      .join("L") +
+    "Z";
   const runs = (side: number, of: (i: number) => number | undefined) => {
     let d = "";
     for (let i = 1; i < n; i++) {
@@ -53,17 +63,42 @@ export function Room(props: { kept: Kept; check: Check }) {
   return (
     <div class="stack">
       <div class="roomband">
-        <svg viewBox={`0 0 ${n - 1} ${high}`} preserveAspectRatio="none" width="100%" height={high} role="img" aria-label={say("outing.room.label", { from: clockOf(props.kept, frames[0]!), to: clockOf(props.kept, frames[n - 1]!) })}>
+        <svg
+          viewBox={`0 0 ${n - 1} ${high}`}
+          preserveAspectRatio="none"
+          width="100%"
+          height={high}
+          role="img"
+          aria-label={say("outing.room.label", {
+            from: clockOf(props.kept, frames[0]!),
+            to: clockOf(props.kept, frames[n - 1]!),
+          })}
+        >
           <path d={area} class="h1f" />
-          {[-1, 1].map((s) => <path key={s} vector-effect="non-scaling-stroke" class="ink" stroke-width="1.3" d={runs(s, edge)} />)}
-          {[-1, 1].map((s) => <path key={s} vector-effect="non-scaling-stroke" class="casing" stroke-width="4" d={runs(s, gauge)} />)}
-          {[-1, 1].map((s) => <path key={s} vector-effect="non-scaling-stroke" class="need" stroke-width="2" d={runs(s, gauge)} />)}
+          {[-1, 1].map((s) => (
+            <path key={s} vector-effect="non-scaling-stroke" class="ink" stroke-width="1.3" d={runs(s, edge)} />
+          ))}
+          {[-1, 1].map((s) => (
+            <path key={s} vector-effect="non-scaling-stroke" class="casing" stroke-width="4" d={runs(s, gauge)} />
+          ))}
+          {[-1, 1].map((s) => (
+            <path key={s} vector-effect="non-scaling-stroke" class="need" stroke-width="2" d={runs(s, gauge)} />
+          ))}
           <path vector-effect="non-scaling-stroke" class="ink" stroke-width="2.2" d={`M0 ${mid}H${n - 1}`} />
           <path vector-effect="non-scaling-stroke" class="casing" stroke-width="6" d={`M${outing.minute} 0V${high}`} />
           <path vector-effect="non-scaling-stroke" class="ink" stroke-width="2" d={`M${outing.minute} 0V${high}`} />
         </svg>
-        <span class="nowmark num" style={{ left: `${(100 * now).toFixed(2)}%`, transform: `translateX(${-100 * now}%)` }} aria-hidden="true">{clockOf(props.kept, frames[outing.minute] ?? frames[0]!)}</span>
-        <div class="ends num" aria-hidden="true"><span>{clockOf(props.kept, frames[0]!)}</span><span>{clockOf(props.kept, frames[n - 1]!)}</span></div>
+        <span
+          class="nowmark num"
+          style={{ left: `${(100 * now).toFixed(2)}%`, transform: `translateX(${-100 * now}%)` }}
+          aria-hidden="true"
+        >
+          {clockOf(props.kept, frames[outing.minute] ?? frames[0]!)}
+        </span>
+        <div class="ends num" aria-hidden="true">
+          <span>{clockOf(props.kept, frames[0]!)}</span>
+          <span>{clockOf(props.kept, frames[n - 1]!)}</span>
+        </div>
       </div>
       <p class="small">{say("outing.room.text")}</p>
       <ul class="plainlist">
@@ -73,7 +108,18 @@ export function Room(props: { kept: Kept; check: Check }) {
           return (
             <li key={words} class="row">
               <span class="grow num">{words}</span>
-              {i >= 0 && <button aria-label={say("outing.pinch.show", { pinch: words })} onClick={() => { outing.minute = i; set({}); document.getElementById("replay")?.scrollIntoView({ block: "nearest" }); }}>{say("hand.show")}</button>}
+              {i >= 0 && (
+                <button
+                  aria-label={say("outing.pinch.show", { pinch: words })}
+                  onClick={() => {
+                    outing.minute = i;
+                    set({});
+                    document.getElementById("replay")?.scrollIntoView({ block: "nearest" });
+                  }}
+                >
+                  {say("hand.show")}
+                </button>
+              )}
             </li>
           );
         })}
@@ -95,12 +141,13 @@ const tellUnder = 1.5; // times the need: a gap under it is drawn
 function gapsOf(k: Kept, f: Frame): Gap[] {
   const out: Gap[] = [];
   const need = (dog: string) => k.timetable.rows.find((r) => r.dog === dog)?.need_m ?? 0;
-  f.dogs.forEach((x, a) => f.dogs.forEach((y, b) => {
-    if (b <= a || k.timetable.together.some((t) => t.includes(x.dog) && t.includes(y.dog))) return;
-    const m = Math.hypot(...metres(x.at, y.at));
-    const n = Math.max(need(x.dog), need(y.dog));
-    if (m < tellUnder * n) out.push({ a, b, m, need: n });
-  }));
+  for (const [a, x] of f.dogs.entries())
+    for (const [b, y] of f.dogs.entries()) {
+      if (b <= a || k.timetable.together.some((t) => t.includes(x.dog) && t.includes(y.dog))) continue;
+      const m = Math.hypot(...metres(x.at, y.at));
+      const n = Math.max(need(x.dog), need(y.dog));
+      if (m < tellUnder * n) out.push({ a, b, m, need: n });
+    }
   return out;
 }
 
@@ -112,7 +159,10 @@ export function Replay(props: { kept: Kept; check: Check | undefined }) {
   const i = Math.min(outing.minute, Math.max(0, frames.length - 1));
   const f = frames[i];
   const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
-  const step = (n: number) => { outing.minute = Math.min(frames.length - 1, Math.max(0, i + n)); set({}); };
+  const step = (n: number) => {
+    outing.minute = Math.min(frames.length - 1, Math.max(0, i + n));
+    set({});
+  };
   useEffect(() => {
     if (!playing) return;
     if (i >= frames.length - 1) return setPlaying(false);
@@ -126,13 +176,51 @@ export function Replay(props: { kept: Kept; check: Check | undefined }) {
       {f && (
         <div class="panel stack">
           <div class="row replaykeys">
-            <button onClick={() => step(-1)} disabled={i === 0}>{say("outing.earlier")}</button>
+            <button onClick={() => step(-1)} disabled={i === 0}>
+              {say("outing.earlier")}
+            </button>
             <b class="num bigclock">{clockOf(props.kept, f)}</b>
-            <button onClick={() => step(1)} disabled={i >= frames.length - 1}>{say("outing.later")}</button>
-            {!still && <button aria-pressed={playing} onClick={() => { if (!playing && i >= frames.length - 1) outing.minute = 0; setPlaying(!playing); }}>{say(playing ? "outing.pause" : "outing.play")}</button>}
+            <button onClick={() => step(1)} disabled={i >= frames.length - 1}>
+              {say("outing.later")}
+            </button>
+            {!still && (
+              <button
+                aria-pressed={playing}
+                onClick={() => {
+                  if (!playing && i >= frames.length - 1) outing.minute = 0;
+                  setPlaying(!playing);
+                }}
+              >
+                {say(playing ? "outing.pause" : "outing.play")}
+              </button>
+            )}
           </div>
-          <input class="range" type="range" min={0} max={frames.length - 1} value={i} aria-label={say("outing.minute")} aria-valuetext={clockOf(props.kept, f)} onInput={(e) => { outing.minute = Number(e.currentTarget.value); set({}); }} />
-          <p>{words(props.kept, f)} {gaps.map((g) => say("outing.at.near", { a: cut(f.dogs[g.a]!.dog), b: cut(f.dogs[g.b]!.dog), distance: exact(g.m, state.settings.units), need: exact(g.need, state.settings.units) })).join(" ")}</p>
+          <input
+            class="range"
+            type="range"
+            min={0}
+            max={frames.length - 1}
+            value={i}
+            aria-label={say("outing.minute")}
+            aria-valuetext={clockOf(props.kept, f)}
+            onInput={(e) => {
+              outing.minute = Number(e.currentTarget.value);
+              set({});
+            }}
+          />
+          <p>
+            {words(props.kept, f)}{" "}
+            {gaps
+              .map((g) =>
+                say("outing.at.near", {
+                  a: cut(f.dogs[g.a]!.dog),
+                  b: cut(f.dogs[g.b]!.dog),
+                  distance: exact(g.m, state.settings.units),
+                  need: exact(g.need, state.settings.units),
+                }),
+              )
+              .join(" ")}
+          </p>
         </div>
       )}
     </section>
@@ -142,7 +230,7 @@ export function Replay(props: { kept: Kept; check: Check | undefined }) {
 function words(k: Kept, f: Frame): string {
   const names = f.dogs.map((d) => cut(d.dog)).join(", ");
   const time = clockOf(k, f);
-  return f.dogs.length === 0 ? say("outing.at.none", { time }) : f.dogs.length === 1 ? say("outing.at.one", { time, names }) : say("outing.at.many", { time, names });
+  return f.dogs.length === 0 ? say("outing.at.none", { time }) : say("outing.at", { time, names, n: f.dogs.length });
 }
 
 type Project = (at: Position) => [number, number];
@@ -167,9 +255,15 @@ export function ReplayMap(props: { kept: Kept | undefined; frame: Frame | undefi
   const [open, setOpen] = useState(false);
   const [bad, setBad] = useState(false);
   const [pxPerM, setScale] = useState(0);
-  const gate = props.kept?.timetable.gate_position ?? (outing.wish.gate ? [outing.wish.gate.at.lon, outing.wish.gate.at.lat] as Position : undefined);
+  const gate =
+    props.kept?.timetable.gate_position ??
+    (outing.wish.gate ? ([outing.wish.gate.at.lon, outing.wish.gate.at.lat] as Position) : undefined);
   const rows = props.kept?.timetable.rows ?? [];
-  const all = rows.length ? rows.flatMap((r) => r.geometry.coordinates) : gate ? [[gate[0] - 0.006, gate[1] - 0.004] as Position, [gate[0] + 0.006, gate[1] + 0.004] as Position] : [];
+  const all = rows.length
+    ? rows.flatMap((r) => r.geometry.coordinates)
+    : gate
+      ? [[gate[0] - 0.006, gate[1] - 0.004] as Position, [gate[0] + 0.006, gate[1] + 0.004] as Position]
+      : [];
   const key = JSON.stringify([gate, all.length, all[7], all[all.length >> 1]]);
   const largest = Math.max(0, ...rows.map((r) => r.need_m));
   const drawn = hasWebGL2 && !bad;
@@ -178,14 +272,24 @@ export function ReplayMap(props: { kept: Kept | undefined; frame: Frame | undefi
     let gone = false;
     const target = box.current;
     const info = state.map;
-    void import("../map.ts").then(({ PageMap }) => {
-      if (gone) return;
-      map.current = new PageMap(target, { bbox: info.bbox, ...(gate ? { centre: gate } : {}), label: say("outing.map.label"), still: true, tap: (at) => state.pick?.(at), scale: setScale, moving: () => moved((n) => n + 1) });
-      map.current.show(gate ? { start: gate } : {});
-      if (all.length) map.current.fit(all);
-      set({ mapCentre: () => map.current!.centre() });
-      moved((n) => n + 1);
-    }).catch(() => setBad(true));
+    void import("../map.ts")
+      .then(({ PageMap }) => {
+        if (gone) return;
+        map.current = new PageMap(target, {
+          bbox: info.bbox,
+          ...(gate ? { centre: gate } : {}),
+          label: say("outing.map.label"),
+          still: true,
+          tap: (at) => state.pick?.(at),
+          scale: setScale,
+          moving: () => moved((n) => n + 1),
+        });
+        map.current.show(gate ? { start: gate } : {});
+        if (all.length) map.current.fit(all);
+        set({ mapCentre: () => map.current!.centre() });
+        moved((n) => n + 1);
+      })
+      .catch(() => setBad(true));
     return () => {
       gone = true;
       if (map.current) set({ mapCentre: undefined });
@@ -205,14 +309,39 @@ export function ReplayMap(props: { kept: Kept | undefined; frame: Frame | undefi
     seen.observe(b);
     return () => seen.disconnect();
   }, []);
-  const to: Project | undefined = drawn ? (map.current ? (p) => map.current!.onScreen(p) : undefined) : all.length ? plain(all, ...size) : undefined;
+  const to: Project | undefined = drawn
+    ? map.current
+      ? (p) => map.current!.onScreen(p)
+      : undefined
+    : all.length
+      ? plain(all, ...size)
+      : undefined;
   return (
     <div class="mapbox replaymap">
       <div class="canvas" ref={box} />
-      {to && <Plates to={to} kept={props.kept} frame={props.frame} gaps={props.gaps} size={size} plainGate={drawn ? undefined : gate} />}
-      {drawn && pxPerM > 0 && <Bars pxPerM={pxPerM} need={largest > 0 ? { kind: "dogs", working_m: largest, reaction_m: 0 } : undefined} said={say("outing.map.need", { distance: exact(largest, state.settings.units) })} />}
+      {to && (
+        <Plates
+          to={to}
+          kept={props.kept}
+          frame={props.frame}
+          gaps={props.gaps}
+          size={size}
+          plainGate={drawn ? undefined : gate}
+        />
+      )}
+      {drawn && pxPerM > 0 && (
+        <Bars
+          pxPerM={pxPerM}
+          need={largest > 0 ? { kind: "dogs", working_m: largest, reaction_m: 0 } : undefined}
+          said={say("outing.map.need", { distance: exact(largest, state.settings.units) })}
+        />
+      )}
       {drawn ? (
-        <div class="tools only-narrow"><button aria-pressed={open} onClick={() => setOpen(!open)}>{say(open ? "map.close" : "map.open")}</button></div>
+        <div class="tools only-narrow">
+          <button aria-pressed={open} onClick={() => setOpen(!open)}>
+            {say(open ? "map.close" : "map.open")}
+          </button>
+        </div>
       ) : (
         <p class="small onpage">{say("outing.map.plain")}</p>
       )}
@@ -223,23 +352,57 @@ export function ReplayMap(props: { kept: Kept | undefined; frame: Frame | undefi
 const plateHigh = 28;
 
 /** Names on plates where the dogs are, the ways they walk, and the gaps. */
-function Plates(props: { to: Project; kept: Kept | undefined; frame: Frame | undefined; gaps: Gap[]; size: [number, number]; plainGate: Position | undefined }) {
+function Plates(props: {
+  to: Project;
+  kept: Kept | undefined;
+  frame: Frame | undefined;
+  gaps: Gap[];
+  size: [number, number];
+  plainGate: Position | undefined;
+}) {
   const dogs = props.frame?.dogs ?? [];
   const spots = dogs.map((d) => props.to(d.at));
-  const path = (line: Position[]) => "M" + line.map((p) => props.to(p).map((v) => v.toFixed(1)).join(" ")).join("L");
+  const path = (line: Position[]) =>
+    "M" +
+    line
+      .map((p) =>
+        props
+          .to(p)
+          .map((v) => v.toFixed(1))
+          .join(" "),
+      )
+      .join("L");
   const plates: { x: number; y: number; w: number; name: string }[] = [];
   dogs.forEach((d, i) => {
     const name = cut(d.dog);
     const w = [...name].length * 9.4 + 18;
     const x = Math.min(Math.max(spots[i]![0], w / 2 + 4), Math.max(w / 2 + 4, props.size[0] - w / 2 - 4));
     let y = spots[i]![1] - plateHigh / 2 - 8;
-    while (plates.some((q) => Math.abs(q.y - y) < plateHigh + 3 && Math.abs(q.x - x) < (q.w + w) / 2 + 3)) y -= plateHigh + 4;
+    while (plates.some((q) => Math.abs(q.y - y) < plateHigh + 3 && Math.abs(q.x - x) < (q.w + w) / 2 + 3))
+      y -= plateHigh + 4;
     plates.push({ x, y: Math.max(plateHigh / 2 + 2, y), w, name });
   });
   return (
     <svg class="plates" width={props.size[0]} height={props.size[1]} aria-hidden="true">
-      {props.kept?.timetable.rows.filter((r) => dogs.some((d) => d.dog === r.dog)).map((r) => <path key={r.dog} class="ink2s" stroke-width="2.4" stroke-linecap="round" stroke-dasharray="0.1 6" d={path(r.geometry.coordinates)} />)}
-      {props.plainGate && <path class="ink" stroke-width="3" d={((x, y) => `M${x - 8} ${y + 8}V${y - 8}H${x + 8}V${y + 8}`)(...props.to(props.plainGate))} />}
+      {props.kept?.timetable.rows
+        .filter((r) => dogs.some((d) => d.dog === r.dog))
+        .map((r) => (
+          <path
+            key={r.dog}
+            class="ink2s"
+            stroke-width="2.4"
+            stroke-linecap="round"
+            stroke-dasharray="0.1 6"
+            d={path(r.geometry.coordinates)}
+          />
+        ))}
+      {props.plainGate && (
+        <path
+          class="ink"
+          stroke-width="3"
+          d={((x, y) => `M${x - 8} ${y + 8}V${y - 8}H${x + 8}V${y + 8}`)(...props.to(props.plainGate))}
+        />
+      )}
       {props.gaps.map((g) => {
         const [x1, y1] = spots[g.a]!;
         const [x2, y2] = spots[g.b]!;
@@ -247,7 +410,9 @@ function Plates(props: { to: Project; kept: Kept | undefined; frame: Frame | und
           <g key={`${g.a} ${g.b}`}>
             <path class="casing" stroke-width="7" d={`M${x1} ${y1}L${x2} ${y2}`} />
             <path class="need" stroke-width="3" d={`M${x1} ${y1}L${x2} ${y2}`} />
-            <text class="needf plate num" x={(x1 + x2) / 2 + 8} y={(y1 + y2) / 2 + 22} font-size="15" font-weight="700">{exact(g.m, state.settings.units)}</text>
+            <text class="needf plate num" x={(x1 + x2) / 2 + 8} y={(y1 + y2) / 2 + 22} font-size="15" font-weight="700">
+              {exact(g.m, state.settings.units)}
+            </text>
           </g>
         );
       })}
@@ -255,8 +420,26 @@ function Plates(props: { to: Project; kept: Kept | undefined; frame: Frame | und
         <g key={p.name}>
           <path class="casing" stroke-width="5" d={`M${spots[i]![0]} ${spots[i]![1]}L${p.x} ${p.y}`} />
           <path class="ink" stroke-width="2" d={`M${spots[i]![0]} ${spots[i]![1]}L${p.x} ${p.y}`} />
-          <rect class="inkf" x={p.x - p.w / 2} y={p.y - plateHigh / 2} width={p.w} height={plateHigh} rx="3" style={{ stroke: "var(--sheet)", strokeWidth: 2 }} />
-          <text class="sheetf" x={p.x} y={p.y + 5.5} text-anchor="middle" font-size="16" font-weight="700" direction="ltr">{p.name}</text>
+          <rect
+            class="inkf"
+            x={p.x - p.w / 2}
+            y={p.y - plateHigh / 2}
+            width={p.w}
+            height={plateHigh}
+            rx="3"
+            style={{ stroke: "var(--sheet)", strokeWidth: 2 }}
+          />
+          <text
+            class="sheetf"
+            x={p.x}
+            y={p.y + 5.5}
+            text-anchor="middle"
+            font-size="16"
+            font-weight="700"
+            direction="ltr"
+          >
+            {p.name}
+          </text>
         </g>
       ))}
     </svg>

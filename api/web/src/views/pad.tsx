@@ -8,18 +8,23 @@ export function PadRows(props: { log: Log; what: string; tap: (b: Band, o: Outco
   return (
     <>
       {(["beyond", "between", "under"] as const).map((band) => {
-          const words = bandWords(props.log, props.what, band);
-          return (
-            <section key={band}>
-              <h2 class={band === "under" ? "broken" : ""}>{words.name} <span>{words.cars}</span></h2>
-              <div class="four">
-                {(["turned_back", "took_food", "no_food", "over"] as const).map((o) => (
-                  <button key={o} aria-label={`${words.name}: ${say(`outcome.${o}`)}`} onClick={() => props.tap(band, o)}><Glyph of={o} />{say(`outcome.${o}`)}</button>
-                ))}
-              </div>
-            </section>
-          );
-        })}
+        const words = bandWords(props.log, props.what, band);
+        return (
+          <section key={band}>
+            <h2 class={band === "under" ? "broken" : ""}>
+              {words.name} <span>{words.cars}</span>
+            </h2>
+            <div class="four">
+              {(["turned_back", "took_food", "no_food", "over"] as const).map((o) => (
+                <button key={o} aria-label={`${words.name}: ${say(`outcome.${o}`)}`} onClick={() => props.tap(band, o)}>
+                  <Glyph of={o} />
+                  {say(`outcome.${o}`)}
+                </button>
+              ))}
+            </div>
+          </section>
+        );
+      })}
     </>
   );
 }

@@ -5,12 +5,29 @@ import { FaultPanel, Head, Status } from "../parts.tsx";
 import { dogNow, goTo, state, useAppState, zone } from "../state.ts";
 import { say } from "../strings.ts";
 import type { Sequence } from "../types.ts";
-import { answersWish, beginVisits, copyTo, decide, dropSequence, inUnits, loadVisits, ofDog, openSequence, planVisits, setVisitsWish, shown, stopVisits, visits, type VisitsDoc } from "../visits.ts";
+import {
+  answersWish,
+  beginVisits,
+  copyTo,
+  decide,
+  dropSequence,
+  inUnits,
+  loadVisits,
+  ofDog,
+  openSequence,
+  planVisits,
+  setVisitsWish,
+  shown,
+  stopVisits,
+  type VisitsDoc,
+  visits,
+} from "../visits.ts";
 import { cut, dateWords, exact } from "../words.ts";
 import { times, VisitsSentence } from "./visits_ask.tsx";
 import { PlacePicture, VisitCard } from "./visits_card.tsx";
 import { VisitSheet } from "./visits_paper.tsx";
 import { Fan, Steps } from "./visits_steps.tsx";
+import "./visits.css";
 
 /** One step nearer at a time, each with a place, an hour, a dose and a way out. */
 export function Visits() {
@@ -26,9 +43,22 @@ export function Visits() {
       <Head title={say("visits.title")}>{trains && <VisitsSentence />}</Head>
       <main id="answer" tabIndex={-1} class="visits">
         <Doing />
-        {visits.fault && <div class="panel screen"><FaultPanel fault={visits.fault} again={() => void (doc ? loadVisits() : planVisits())} /></div>}
+        {visits.fault && (
+          <div class="panel screen">
+            <FaultPanel fault={visits.fault} again={() => void (doc ? loadVisits() : planVisits())} />
+          </div>
+        )}
         {visits.old && <p class="onpage small screen">{say("visits.offline")}</p>}
-        {visits.none && <div class="screen"><p class="onpage"><b>{say("visits.lack.none")}</b></p><div class="panel"><Lacks sequence={visits.none} /></div></div>}
+        {visits.none && (
+          <div class="screen">
+            <p class="onpage">
+              <b>{say("visits.lack.none")}</b>
+            </p>
+            <div class="panel">
+              <Lacks sequence={visits.none} />
+            </div>
+          </div>
+        )}
         {doc ? <Kept doc={doc} trains={trains} /> : !visits.none && <Empty />}
       </main>
     </>
@@ -45,8 +75,12 @@ export function NextVisit() {
   return (
     <div class="visits">
       <div class="visitgrid next screen">
-        <div class="cardside panel"><VisitCard doc={doc} n={doc.body.step} trains={false} print={() => setSheet(doc.body.step)} /></div>
-        <div class="pictureside"><PlacePicture doc={doc} n={doc.body.step} /></div>
+        <div class="cardside panel">
+          <VisitCard doc={doc} n={doc.body.step} trains={false} print={() => setSheet(doc.body.step)} />
+        </div>
+        <div class="pictureside">
+          <PlacePicture doc={doc} n={doc.body.step} />
+        </div>
       </div>
       {sheet > 0 && <VisitSheet doc={doc} n={sheet} close={() => setSheet(0)} />}
     </div>
@@ -77,15 +111,25 @@ function Empty() {
       {!dog ? (
         <>
           <p>{say("visits.lacks.dog")}</p>
-          <button class="main tall firstgo" onClick={() => goTo("dog")}>{say("dogs.add")}</button>
+          <button class="main tall firstgo" onClick={() => goTo("dog")}>
+            {say("dogs.add")}
+          </button>
         </>
-      ) : !visits.wish.from ? <p><b>{say("visits.lacks.from")}</b></p> : (
+      ) : !visits.wish.from ? (
+        <p>
+          <b>{say("visits.lacks.from")}</b>
+        </p>
+      ) : (
         <>
           {s.map.demo && <p>{say("visits.demo")}</p>}
-          <button class="main tall firstgo" onClick={() => void planVisits()}>{say("visits.demo.go", { dog: cut(dog.name) })}</button>
+          <button class="main tall firstgo" onClick={() => void planVisits()}>
+            {say("visits.demo.go", { dog: cut(dog.name) })}
+          </button>
         </>
       )}
-      <p class="small">{say("visits.caution.stop")} {say("visits.caution.map")}</p>
+      <p class="small">
+        {say("visits.caution.stop")} {say("visits.caution.map")}
+      </p>
     </div>
   );
 }
@@ -110,18 +154,34 @@ function Kept(props: { doc: VisitsDoc; trains: boolean }) {
       <div class="screen">
         {trains && visits.doing === "nothing" && !answersWish(doc) && (
           <div class="needwash row">
-            <p class="grow">{say("visits.stale")} {(visits.progress[doc.id]?.done.length ?? 0) > 0 && say("visits.again.new")}</p>
-            <button class="main" onClick={() => void planVisits()}>{say("visits.again")}</button>
+            <p class="grow">
+              {say("visits.stale")} {(visits.progress[doc.id]?.done.length ?? 0) > 0 && say("visits.again.new")}
+            </p>
+            <button class="main" onClick={() => void planVisits()}>
+              {say("visits.again")}
+            </button>
           </div>
         )}
         {trains && <Proposal doc={doc} />}
         <div class={trains ? "visitgrid" : "visitgrid next"}>
           <div class="cardside panel">
             <VisitCard doc={doc} n={n} trains={trains} print={() => setSheet(n)} />
-            {trains && n !== doc.body.step && !doc.body.paused && <p class="under"><button onClick={() => void decide(doc, { to: n })}>{say("visits.goto")}</button></p>}
+            {trains && n !== doc.body.step && !doc.body.paused && (
+              <p class="under">
+                <button onClick={() => void decide(doc, { to: n })}>{say("visits.goto")}</button>
+              </p>
+            )}
           </div>
-          <div class="pictureside"><PlacePicture doc={doc} n={n} /></div>
-          {trains && <section class="fanside panel"><h2>{say("visits.steps")}</h2><Fan doc={doc} show={show} /><Lacks sequence={doc.body.sequence} /></section>}
+          <div class="pictureside">
+            <PlacePicture doc={doc} n={n} />
+          </div>
+          {trains && (
+            <section class="fanside panel">
+              <h2>{say("visits.steps")}</h2>
+              <Fan doc={doc} show={show} />
+              <Lacks sequence={doc.body.sequence} />
+            </section>
+          )}
         </div>
         {trains && (
           <>
@@ -144,20 +204,44 @@ function Proposal(props: { doc: VisitsDoc }) {
   const u = state.settings.units;
   const v = doc.body.sequence.visits[p.to - 1];
   if (!v) return null;
-  const over = [p.went_over ? say("visits.proposal.over", { n: p.went_over }) : say("visits.proposal.none"), ...(p.refused_food ? [say("visits.proposal.refused", { n: p.refused_food })] : [])].join(", ");
-  const places = { visits: p.visits === 1 ? say("visits.proposal.visits.one") : say("visits.proposal.visits", { n: p.visits }), handled: p.handled, of: p.triggers, over, times: times(v.multiple), distance: exact(v.distance_m, u) };
+  const over = [
+    p.went_over ? say("visits.proposal.over", { n: p.went_over }) : say("visits.proposal.none"),
+    ...(p.refused_food ? [say("visits.proposal.refused", { n: p.refused_food })] : []),
+  ].join(", ");
+  const places = {
+    visits: say("visits.visits", { n: p.visits }),
+    handled: p.handled,
+    of: p.triggers,
+    over,
+    times: times(v.multiple),
+    distance: exact(v.distance_m, u),
+  };
   const moves = p.proposal !== "stay" && p.to !== p.step;
-  const text = moves ? say(`visits.proposal.${p.proposal as "on" | "back"}`, places) : p.proposal === "on" ? say("visits.proposal.end", places) : p.proposal === "back" ? say("visits.proposal.first", places) : say("visits.proposal.stay", places);
+  const text = moves
+    ? say(`visits.proposal.${p.proposal as "on" | "back"}`, places)
+    : p.proposal === "on"
+      ? say("visits.proposal.end", places)
+      : p.proposal === "back"
+        ? say("visits.proposal.first", places)
+        : say("visits.proposal.stay", places);
   return (
     <section class="needwash stack proposal" aria-label={say("visits.proposal")}>
       <h2>{text}</h2>
       {moves && (
         <>
           <div class="row">
-            <button class="grow" disabled={visits.doing !== "nothing"} onClick={() => void decide(doc, { to: p.to })}>{say(p.proposal === "on" ? "visits.on" : "visits.back")}</button>
-            <button class="grow" disabled={visits.doing !== "nothing"} onClick={() => void decide(doc, { to: p.step })}>{say("visits.stay")}</button>
+            <button class="grow" disabled={visits.doing !== "nothing"} onClick={() => void decide(doc, { to: p.to })}>
+              {say(p.proposal === "on" ? "visits.on" : "visits.back")}
+            </button>
+            <button class="grow" disabled={visits.doing !== "nothing"} onClick={() => void decide(doc, { to: p.step })}>
+              {say("visits.stay")}
+            </button>
           </div>
-          <p class="small">{say("visits.proposal")} {v.multiple < 1.5 && (dogNow()?.caution ? say("visits.bite") : p.proposal === "on" && say("visits.near.caution"))}</p>
+          <p class="small">
+            {say("visits.proposal")}{" "}
+            {v.multiple < 1.5 &&
+              (dogNow()?.caution ? say("caution.visit") : p.proposal === "on" && say("visits.near.caution"))}
+          </p>
         </>
       )}
     </section>
@@ -172,8 +256,23 @@ function Lacks(props: { sequence: Sequence }) {
   return (
     <section class="stack lacks">
       <h2>{say("visits.lack")}</h2>
-      <ul class="plainlist">{list.map((l, i) => <li key={i} class={l.why === "bite" ? "caution" : ""}>{inUnits(l.text)}</li>)}</ul>
-      {allow > visits.wish.most && allow <= 4 && <button onClick={() => { setVisitsWish({ most: allow }); void planVisits(); }}>{say("visits.lack.allow", { n: times(allow) })}</button>}
+      <ul class="plainlist">
+        {list.map((l, i) => (
+          <li key={i} class={l.why === "bite" ? "caution" : ""}>
+            {inUnits(l.text)}
+          </li>
+        ))}
+      </ul>
+      {allow > visits.wish.most && allow <= 4 && (
+        <button
+          onClick={() => {
+            setVisitsWish({ most: allow });
+            void planVisits();
+          }}
+        >
+          {say("visits.lack.allow", { n: times(allow) })}
+        </button>
+      )}
     </section>
   );
 }
@@ -186,31 +285,78 @@ function Keeping(props: { doc: VisitsDoc }) {
   const busy = visits.doing !== "nothing";
   const list = ofDog().filter((d) => d.id !== doc.id);
   const dogs = state.dogs.filter((d) => d.name !== dogNow()?.name && d.needs);
-  const need = (d: VisitsDoc, last: boolean) => exact(d.body.sequence.visits[last ? d.body.sequence.visits.length - 1 : 0]!.distance_m, state.settings.units);
+  const need = (d: VisitsDoc, last: boolean) =>
+    exact(d.body.sequence.visits[last ? d.body.sequence.visits.length - 1 : 0]!.distance_m, state.settings.units);
   return (
     <section class="panel stack">
-      {doc.body.paused && <p role="status">{say("visits.paused.text", { n: doc.body.step, of: doc.body.sequence.visits.length })}</p>}
+      {doc.body.paused && (
+        <p role="status">{say("visits.paused.text", { n: doc.body.step, of: doc.body.sequence.visits.length })}</p>
+      )}
       <div class="row">
-        <button disabled={busy} onClick={() => void decide(doc, { paused: !doc.body.paused })}>{say(doc.body.paused ? "visits.resume" : "visits.pause")}</button>
-        <button disabled={busy} aria-expanded={sure} onClick={() => setSure(!sure)}>{say("visits.delete")}</button>
+        <button disabled={busy} onClick={() => void decide(doc, { paused: !doc.body.paused })}>
+          {say(doc.body.paused ? "visits.resume" : "visits.pause")}
+        </button>
+        <button disabled={busy} aria-expanded={sure} onClick={() => setSure(!sure)}>
+          {say("visits.delete")}
+        </button>
       </div>
-      {sure && <div class="row"><p class="grow">{say("visits.delete.sure")}</p><button onClick={() => void dropSequence(doc)}>{say("visits.delete.yes")}</button><button onClick={() => setSure(false)}>{say("visits.delete.no")}</button></div>}
+      {sure && (
+        <div class="row">
+          <p class="grow">{say("visits.delete.sure")}</p>
+          <button onClick={() => void dropSequence(doc)}>{say("visits.delete.yes")}</button>
+          <button onClick={() => setSure(false)}>{say("visits.delete.no")}</button>
+        </div>
+      )}
       {doc.version > 0 && dogs.length > 0 && (
         <details>
-          <summary class="line"><b>{say("visits.copy")}</b></summary>
+          <summary class="line">
+            <b>{say("visits.copy")}</b>
+          </summary>
           <p>{say("visits.copy.text")}</p>
-          <div class="row">{dogs.map((d) => <button key={d.name} dir="auto" disabled={busy} onClick={() => void copyTo(doc, d.name).then((ok) => ok && scrollTo(0, 0))}>{say("visits.copy.do", { dog: cut(d.name) })}</button>)}</div>
+          <div class="row">
+            {dogs.map((d) => (
+              <button
+                key={d.name}
+                dir="auto"
+                disabled={busy}
+                onClick={() => void copyTo(doc, d.name).then((ok) => ok && scrollTo(0, 0))}
+              >
+                {say("visits.copy.do", { dog: cut(d.name) })}
+              </button>
+            ))}
+          </div>
         </details>
       )}
       {list.length > 0 && (
         <div>
           <h2>{say("visits.others", { dog: cut(dogNow()?.name ?? "") })}</h2>
-          <div class="row">{list.slice(0, 12).map((d) => <button key={d.id} onClick={() => { openSequence(d.id); scrollTo(0, 0); }}>{say("visits.others.one", { far: need(d, false), near: need(d, true), n: d.body.sequence.visits.length, date: dateWords(new Date(d.updated), zone()) })}</button>)}</div>
+          <div class="row">
+            {list.slice(0, 12).map((d) => (
+              <button
+                key={d.id}
+                onClick={() => {
+                  openSequence(d.id);
+                  scrollTo(0, 0);
+                }}
+              >
+                {say("visits.others.one", {
+                  far: need(d, false),
+                  near: need(d, true),
+                  n: d.body.sequence.visits.length,
+                  date: dateWords(new Date(d.updated), zone()),
+                })}
+              </button>
+            ))}
+          </div>
         </div>
       )}
       <details>
         <summary class="line">{say("visits.assumed")}</summary>
-        <ul class="plainlist">{doc.body.sequence.assumed.map((a) => <li key={a}>{inUnits(a)}</li>)}</ul>
+        <ul class="plainlist">
+          {doc.body.sequence.assumed.map((a) => (
+            <li key={a}>{inUnits(a)}</li>
+          ))}
+        </ul>
       </details>
     </section>
   );

@@ -1,7 +1,7 @@
 // The asking sentence of training visits and the choices behind its words.
 import { Asking, Where } from "../sentence.tsx";
 import { dogNow, state, useAppState } from "../state.ts";
-import { say, type Key } from "../strings.ts";
+import { type Key, say } from "../strings.ts";
 import { pickDog, planVisits, setVisitsWish, visits } from "../visits.ts";
 import { cut, exact } from "../words.ts";
 
@@ -21,10 +21,14 @@ export function needOf(kind: string): number | undefined {
   const needs = dogNow()?.needs ?? {};
   const own = needs[kind]?.working_m;
   if (own) return own;
-  return Math.max(0, ...["dog_on_lead", "dog_off_lead"].map((k) => (kind === "dogs" ? needs[k]?.working_m ?? 0 : 0))) || undefined;
+  return (
+    Math.max(0, ...["dog_on_lead", "dog_off_lead"].map((k) => (kind === "dogs" ? (needs[k]?.working_m ?? 0) : 0))) ||
+    undefined
+  );
 }
 
-const kindWord = (k: string): string => ((kinds as readonly string[]).includes(k) ? say(`dog.cat.${k}` as Key).toLowerCase() : k.replace(/_/g, " "));
+const kindWord = (k: string): string =>
+  (kinds as readonly string[]).includes(k) ? say(`category.${k}.row` as Key).toLowerCase() : k.replace(/_/g, " ");
 
 export function VisitsSentence() {
   useAppState();
@@ -38,19 +42,70 @@ export function VisitsSentence() {
     most: () => say("visits.most", { n: times(w.most) }),
   };
   return (
-    <Asking of="visits.ask" parts={parts} text={(part) => text[part]()} label={(part) => say(`visits.choice.${part}`)} choices={(part, close) => (
-      <>
-        {part === "dog" && <div class="row">{state.dogs.map((d, i) => <button key={d.name + i} aria-pressed={i === state.dog} dir="auto" onClick={() => { pickDog(i); close(); }}>{cut(d.name)}</button>)}</div>}
-        {part === "kind" && <div class="row">{kinds.map((k) => <button key={k} aria-pressed={k === w.kind} onClick={() => setVisitsWish({ kind: k })}>{kindWord(k)}</button>)}</div>}
-        {part === "from" && <Where goal={false} mapless={true} use={(p) => { if (p.from) setVisitsWish({ from: p.from }); close(); }} />}
-        {(part === "far" || part === "near") && <Times />}
-        {part === "most" && <Most />}
-        <div class="row">
-          {w.from && dogNow() && <button class="main" onClick={() => { close(); void planVisits(); }}>{say("visits.plan")}</button>}
-          <button class="plain" onClick={close}>{say("limit.done")}</button>
-        </div>
-      </>
-    )} />
+    <Asking
+      of="visits.ask"
+      parts={parts}
+      text={(part) => text[part]()}
+      label={(part) => say(`visits.choice.${part}`)}
+      choices={(part, close) => (
+        <>
+          {part === "dog" && (
+            <div class="row">
+              {state.dogs.map((d, i) => (
+                <button
+                  key={d.name + i}
+                  aria-pressed={i === state.dog}
+                  dir="auto"
+                  onClick={() => {
+                    pickDog(i);
+                    close();
+                  }}
+                >
+                  {cut(d.name)}
+                </button>
+              ))}
+            </div>
+          )}
+          {part === "kind" && (
+            <div class="row">
+              {kinds.map((k) => (
+                <button key={k} aria-pressed={k === w.kind} onClick={() => setVisitsWish({ kind: k })}>
+                  {kindWord(k)}
+                </button>
+              ))}
+            </div>
+          )}
+          {part === "from" && (
+            <Where
+              goal={false}
+              mapless={true}
+              use={(p) => {
+                if (p.from) setVisitsWish({ from: p.from });
+                close();
+              }}
+            />
+          )}
+          {(part === "far" || part === "near") && <Times />}
+          {part === "most" && <Most />}
+          <div class="row">
+            {w.from && dogNow() && (
+              <button
+                class="main"
+                onClick={() => {
+                  close();
+                  void planVisits();
+                }}
+              >
+                {say("visits.plan")}
+              </button>
+            )}
+            <button class="plain" onClick={close}>
+              {say("limit.done")}
+            </button>
+          </div>
+        </>
+      )}
+    />
   );
 }
 
@@ -58,23 +113,41 @@ export function VisitsSentence() {
 function Times() {
   const w = visits.wish;
   const need = needOf(w.kind);
-  const word = (n: number) => (need ? say("visits.times.n", { n: times(n), distance: exact(n * need, state.settings.units) }) : times(n));
+  const word = (n: number) =>
+    need ? say("visits.times.n", { n: times(n), distance: exact(n * need, state.settings.units) }) : times(n);
   return (
     <>
       <p>{say("visits.times.text", { dog: cut(dogNow()?.name ?? "") })}</p>
       <div class="row">
-        <label class="field grow"><span>{say("visits.far")}</span>
-          <select value={String(w.farthest)} onChange={(e) => setVisitsWish({ farthest: Number(e.currentTarget.value) })}>
-            {multiples.filter((n) => n > w.nearest).map((n) => <option key={n} value={String(n)}>{word(n)}</option>)}
+        <label class="field grow">
+          <span>{say("visits.far")}</span>
+          <select
+            value={String(w.farthest)}
+            onChange={(e) => setVisitsWish({ farthest: Number(e.currentTarget.value) })}
+          >
+            {multiples
+              .filter((n) => n > w.nearest)
+              .map((n) => (
+                <option key={n} value={String(n)}>
+                  {word(n)}
+                </option>
+              ))}
           </select>
         </label>
-        <label class="field grow"><span>{say("visits.near")}</span>
+        <label class="field grow">
+          <span>{say("visits.near")}</span>
           <select value={String(w.nearest)} onChange={(e) => setVisitsWish({ nearest: Number(e.currentTarget.value) })}>
-            {multiples.filter((n) => n < w.farthest && n <= 2).map((n) => <option key={n} value={String(n)}>{word(n)}</option>)}
+            {multiples
+              .filter((n) => n < w.farthest && n <= 2)
+              .map((n) => (
+                <option key={n} value={String(n)}>
+                  {word(n)}
+                </option>
+              ))}
           </select>
         </label>
       </div>
-      {dogNow()?.caution && w.nearest < 1.5 && <p class="caution">{say("visits.bite")}</p>}
+      {dogNow()?.caution && w.nearest < 1.5 && <p class="caution">{say("caution.visit")}</p>}
     </>
   );
 }
@@ -84,7 +157,20 @@ function Most() {
   return (
     <>
       <p>{say("visits.most.text")}</p>
-      <div class="row">{[...new Set([...mosts, w.most])].sort((a, b) => a - b).map((n) => <button key={n} aria-pressed={n === w.most} aria-label={say("visits.most.n", { n: times(n) })} onClick={() => setVisitsWish({ most: n })}>{times(n)}</button>)}</div>
+      <div class="row">
+        {[...new Set([...mosts, w.most])]
+          .sort((a, b) => a - b)
+          .map((n) => (
+            <button
+              key={n}
+              aria-pressed={n === w.most}
+              aria-label={say("visits.most.n", { n: times(n) })}
+              onClick={() => setVisitsWish({ most: n })}
+            >
+              {times(n)}
+            </button>
+          ))}
+      </div>
     </>
   );
 }

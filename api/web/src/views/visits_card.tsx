@@ -1,13 +1,26 @@
 // One training visit: when, where, how far off, what is seen, and the way out.
 import { useEffect, useRef, useState } from "preact/hooks";
 import { dogNow, state, useAppState } from "../state.ts";
-import { say, type Key } from "../strings.ts";
+import { type Key, say } from "../strings.ts";
 import type { Visit, Walk } from "../types.ts";
 import { readyVisit } from "../visiting.ts";
-import { banPlace, moveVisit, past, pinned, pinPlace, placePicture, visitOf, visits, visitZone, weekOn, type VisitsDoc } from "../visits.ts";
-import { capital, clock, cut, dayOf, distance, exact, instant, met, minutes, weekday } from "../words.ts";
+import {
+  banPlace,
+  moveVisit,
+  past,
+  pinned,
+  pinPlace,
+  placePicture,
+  type VisitsDoc,
+  visitOf,
+  visits,
+  visitZone,
+  weekOn,
+} from "../visits.ts";
+import { capital, clock, cut, dayOf, distance, exact, instant, met, minutes, treats, weekday } from "../words.ts";
 import { times } from "./visits_ask.tsx";
 import { Rule } from "./visits_rule.tsx";
+import "./visits_card.css";
 
 const nearTimes = 1.5; // nearer steps want the steps before to have gone well
 
@@ -16,7 +29,10 @@ export function whenWords(d: VisitsDoc, v: { arrive: string }): string {
   const t = new Date(v.arrive);
   const zone = visitZone(d);
   const days = (t.getTime() - Date.now()) / 864e5;
-  const date = days > 6 || days < -1 ? " " + new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "short", timeZone: zone }).format(t) : "";
+  const date =
+    days > 6 || days < -1
+      ? ` ${new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "short", timeZone: zone }).format(t)}`
+      : "";
   return `${weekday(t, zone)}${date} ${clock(t, zone, state.settings.clock)}`;
 }
 
@@ -27,8 +43,7 @@ function outs(v: Visit): string {
   const n = v.ways_out.length;
   const names = (v.way_out_names ?? []).join(", ");
   if (n === 0) return say("visits.out.none");
-  if (!names) return n === 1 ? say("visits.out.one.bare") : say("visits.out.many.bare", { n });
-  return n === 1 ? say("visits.out.one", { names }) : say("visits.out.many", { n, names });
+  return names ? say("visits.out", { n, names }) : say("visits.out.bare", { n });
 }
 
 const costWords = (x: number): string => (x < 0.95 ? x.toFixed(1) : String(Math.round(x * 10) / 10));
@@ -50,21 +65,56 @@ export function VisitCard(props: { doc: VisitsDoc; n: number; trains: boolean; p
   const late = past(v);
   return (
     <section class="visitcard stack" aria-label={say(next ? "visits.next" : "visits.nth", { n, of })}>
-      <h2>{next && doc.body.paused ? `${say("visits.nth", { n, of })}. ${say("visits.paused")}` : say(next ? "visits.next" : "visits.nth", { n, of })}</h2>
+      <h2>
+        {next && doc.body.paused
+          ? `${say("visits.nth", { n, of })}. ${say("visits.paused")}`
+          : say(next ? "visits.next" : "visits.nth", { n, of })}
+      </h2>
       <p class="answer">{say("visits.when", { when: whenWords(doc, v), distance: exact(v.distance_m, u) })}</p>
       <p>{say("visits.multiple", { n: times(v.multiple), dog })}</p>
       {late && <p class="caution">{say("visits.past")}</p>}
       {visits.mine[`${doc.id}/${n}`] && <p class="small">{say("visits.here")}</p>}
-      <p><b>{say("visits.where", { street: capital(v.street), watched: v.watched.name, n: Math.round(v.stay_minutes) })}</b></p>
-      <p>{say("visits.dose", { met: capital(met(categoryOfDoc(doc), v.number, v.low, v.high, true)), low: v.lasts_low_s, high: v.lasts_high_s })} {say("visits.treats", { low: v.treats_low, high: v.treats_high })}</p>
-      <p>{say("visits.in", { time: at(v.leave), n: minutes(v.way_in.duration_s), calm: Math.round(v.calm_in_minutes), home: minutes(v.way_home.duration_s) })} {outs(v)}</p>
+      <p>
+        <b>
+          {say("visits.where", { street: capital(v.street), watched: v.watched.name, n: Math.round(v.stay_minutes) })}
+        </b>
+      </p>
+      <p>
+        {say("visits.dose", {
+          met: capital(met(categoryOfDoc(doc), v.number, v.low, v.high, true)),
+          low: v.lasts_low_s,
+          high: v.lasts_high_s,
+        })}{" "}
+        {say("sure.treats", { treats: treats(v.treats_low, v.treats_high) })}
+      </p>
+      <p>
+        {say("visits.in", {
+          time: at(v.leave),
+          n: minutes(v.way_in.duration_s),
+          calm: Math.round(v.calm_in_minutes),
+          home: minutes(v.way_home.duration_s),
+        })}{" "}
+        {outs(v)}
+      </p>
       <p>{say("visits.cost", { x: costWords(v.expected_reactions) })}</p>
-      {bite ? <p class="caution">{say("visits.bite")} {say("visits.near.caution")}</p> : v.multiple < nearTimes && <p class="caution">{say("visits.near.caution")}</p>}
+      {bite ? (
+        <p class="caution">
+          {say("caution.visit")} {say("visits.near.caution")}
+        </p>
+      ) : (
+        v.multiple < nearTimes && <p class="caution">{say("visits.near.caution")}</p>
+      )}
       {next && p && <Rule doc={doc} progress={p} trains={props.trains} />}
       {v.kept && <p class="small">{say("visits.copied")}</p>}
       <div class="row">
-        {next && !doc.body.paused && <button class={late ? "grow" : "main grow"} disabled={late} onClick={() => void readyVisit(doc, n)}>{say("visits.ready")}</button>}
-        <button class={late ? "main grow" : "grow"} aria-expanded={moving} onClick={() => setMoving(!moving)}>{say(next && !late ? "visits.later" : "visits.move")}</button>
+        {next && !doc.body.paused && (
+          <button class={late ? "grow" : "main grow"} disabled={late} onClick={() => void readyVisit(doc, n)}>
+            {say("visits.ready")}
+          </button>
+        )}
+        <button class={late ? "main grow" : "grow"} aria-expanded={moving} onClick={() => setMoving(!moving)}>
+          {say(next && !late ? "visits.later" : "visits.move")}
+        </button>
       </div>
       {moving && <Move doc={doc} n={n} v={v} done={() => setMoving(false)} />}
       <details>
@@ -74,10 +124,16 @@ export function VisitCard(props: { doc: VisitsDoc; n: number; trains: boolean; p
       </details>
       <div class="row">
         <button onClick={props.print}>{say("visits.print")}</button>
-        {props.trains && <button aria-pressed={pinned(v)} onClick={() => pinPlace(v)}>{say(pinned(v) ? "visits.unpin" : "visits.pin")}</button>}
+        {props.trains && (
+          <button aria-pressed={pinned(v)} onClick={() => pinPlace(v)}>
+            {say(pinned(v) ? "visits.unpin" : "visits.pin")}
+          </button>
+        )}
         {props.trains && <button onClick={() => banPlace(v)}>{say("visits.ban")}</button>}
       </div>
-      <p class="small">{say("visits.caution.stop")} {say("visits.caution.map")}</p>
+      <p class="small">
+        {say("visits.caution.stop")} {say("visits.caution.map")}
+      </p>
     </section>
   );
 }
@@ -87,7 +143,15 @@ export function Legs(props: { title: string; walk: Walk }) {
     <>
       <h3>{props.title}</h3>
       <ol class="plainlist">
-        {props.walk.legs.map((l, i) => <li key={i}>{say("visits.leg", { turn: capital(say(`turn.${l.turn}` as Key)), name: l.name, distance: distance(l.length_m, state.settings.units) })}</li>)}
+        {props.walk.legs.map((l, i) => (
+          <li key={i}>
+            {say("visits.leg", {
+              turn: capital(say(`turn.${l.turn}` as Key)),
+              name: l.name,
+              distance: distance(l.length_m, state.settings.units),
+            })}
+          </li>
+        ))}
       </ol>
     </>
   );
@@ -104,13 +168,30 @@ function Move(props: { doc: VisitsDoc; n: number; v: Visit; done: () => void }) 
     if (await moveVisit(doc, n, { ...v, arrive })) props.done();
   };
   return (
-    <form class="choice stack" aria-label={say("visits.move")} onSubmit={(e) => { e.preventDefault(); if (good) void move(instant(day, time, zone).toISOString()); }}>
+    <form
+      class="choice stack"
+      aria-label={say("visits.move")}
+      onSubmit={(e) => {
+        e.preventDefault();
+        if (good) void move(instant(day, time, zone).toISOString());
+      }}
+    >
       <p>{say("visits.move.ask")}</p>
-      <button type="button" onClick={() => void move(weekOn(v))}>{say("visits.move.weekon")}: {whenWords(doc, { arrive: weekOn(v) })}</button>
+      <button type="button" onClick={() => void move(weekOn(v))}>
+        {say("visits.move.weekon")}: {whenWords(doc, { arrive: weekOn(v) })}
+      </button>
       <div class="row top">
-        <label class="field grow"><span>{say("choice.time.date")}</span><input type="date" value={day} min={dayOf(new Date(), zone)} onInput={(e) => setDay(e.currentTarget.value)} /></label>
-        <label class="field grow"><span>{say("choice.time.clock")}</span><input type="time" value={time} onInput={(e) => setTime(e.currentTarget.value)} /></label>
-        <button class="main" disabled={!good || visits.doing === "changing"}>{say("visits.move.do")}</button>
+        <label class="field grow">
+          <span>{say("choice.time.date")}</span>
+          <input type="date" value={day} min={dayOf(new Date(), zone)} onInput={(e) => setDay(e.currentTarget.value)} />
+        </label>
+        <label class="field grow">
+          <span>{say("choice.time.clock")}</span>
+          <input type="time" value={time} onInput={(e) => setTime(e.currentTarget.value)} />
+        </label>
+        <button class="main" disabled={!good || visits.doing === "changing"}>
+          {say("visits.move.do")}
+        </button>
       </div>
     </form>
   );
@@ -142,7 +223,10 @@ export function PlacePicture(props: { doc: VisitsDoc; n: number }) {
     const b = box.current;
     if (!b) return;
     let gone = false;
-    placePicture(props.doc, props.n, { width_px: Math.max(300, Math.round(b.clientWidth)), height_px: Math.max(300, Math.round(b.clientHeight)) })
+    placePicture(props.doc, props.n, {
+      width_px: Math.max(300, Math.round(b.clientWidth)),
+      height_px: Math.max(300, Math.round(b.clientHeight)),
+    })
       .then((svg) => {
         if (gone) return;
         fillPlace(b, svg, dogNow()?.name ?? "");
@@ -153,7 +237,9 @@ export function PlacePicture(props: { doc: VisitsDoc; n: number }) {
         b.replaceChildren();
         setFault(true);
       });
-    return () => { gone = true; };
+    return () => {
+      gone = true;
+    };
   }, [key]);
   return (
     <div class="placepicture">
@@ -162,4 +248,3 @@ export function PlacePicture(props: { doc: VisitsDoc; n: number }) {
     </div>
   );
 }
-

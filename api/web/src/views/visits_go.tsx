@@ -5,13 +5,15 @@ import { meetingWords } from "../meeting.ts";
 import { newID, outbox } from "../outbox.ts";
 import { Head } from "../parts.tsx";
 import { goTo, state, useAppState } from "../state.ts";
-import { say, type Key } from "../strings.ts";
+import { type Key, say } from "../strings.ts";
 import { endVisit, finishVisit, leaveVisit, setOut, standHere, visiting } from "../visiting.ts";
 import { readPicture } from "../visits.ts";
-import { categoryOf, meet, unmeet, type Band, type Meeting, type Outcome, type SavedVisit } from "../walking.ts";
-import { capital, clock, cut, exact, minutes } from "../words.ts";
+import { type Band, categoryOf, type Meeting, meet, type Outcome, type SavedVisit, unmeet } from "../walking.ts";
+import { capital, clock, cut, exact, minutes, treats } from "../words.ts";
 import { PadRows } from "./pad.tsx";
 import { fillPlace, Legs } from "./visits_card.tsx";
+import "./go.css";
+import "./visits_go.css";
 
 export function VisitGo() {
   useAppState();
@@ -20,7 +22,12 @@ export function VisitGo() {
     return (
       <>
         <Head title={say("visit.title")} shown={true} />
-        <main id="answer" tabIndex={-1} class="panel stack"><p>{say("visit.none")}</p><button class="main" onClick={() => goTo(home())}>{say("nav.visits")}</button></main>
+        <main id="answer" tabIndex={-1} class="panel stack">
+          <p>{say("visit.none")}</p>
+          <button class="main" onClick={() => goTo(home())}>
+            {say("nav.visits")}
+          </button>
+        </main>
       </>
     );
   }
@@ -29,7 +36,8 @@ export function VisitGo() {
 
 const home = (): string => (state.settings.role === "handler" ? "dog" : "visits");
 const counted = (s: SavedVisit) => s.meetings.filter((m) => m.category);
-const handled = (s: SavedVisit): number => counted(s).filter((m) => m.outcome === "turned_back" || m.outcome === "took_food").length;
+const handled = (s: SavedVisit): number =>
+  counted(s).filter((m) => m.outcome === "turned_back" || m.outcome === "took_food").length;
 
 /** Before setting out: what to take, when, and what it is for. */
 function Door(props: { s: SavedVisit }) {
@@ -39,25 +47,49 @@ function Door(props: { s: SavedVisit }) {
     <>
       <Head title={say("visits.nth", { n: s.visit.number, of: s.visit.of })} shown={true} />
       <main id="answer" tabIndex={-1} class="panel stack">
-        <p class="answer">{clock(new Date(v.arrive), s.zone, state.settings.clock)}, {exact(v.distance_m, state.settings.units)}</p>
+        <p class="answer">
+          {clock(new Date(v.arrive), s.zone, state.settings.clock)}, {exact(v.distance_m, state.settings.units)}
+        </p>
         <p>{say("visits.where", { street: v.street, watched: v.watched.name, n: Math.round(v.stay_minutes) })}</p>
         <ul class="plainlist">
-          <li>{say("go.take", { low: v.treats_low, high: v.treats_high })}</li>
-          <li>{say("visits.in", { time: clock(new Date(v.leave), s.zone, state.settings.clock), n: minutes(v.way_in.duration_s), calm: Math.round(v.calm_in_minutes), home: minutes(v.way_home.duration_s) })}</li>
+          <li>{say("go.take", { treats: treats(v.treats_low, v.treats_high) })}</li>
+          <li>
+            {say("visits.in", {
+              time: clock(new Date(v.leave), s.zone, state.settings.clock),
+              n: minutes(v.way_in.duration_s),
+              calm: Math.round(v.calm_in_minutes),
+              home: minutes(v.way_home.duration_s),
+            })}
+          </li>
           <li>{say("go.saved")}</li>
         </ul>
         <Legs title={say("visits.in.list")} walk={v.way_in} />
         <p class="small">{say("visits.caution.stop")}</p>
         <div class="row">
-          <button class="main tall grow" onClick={setOut}>{say("visit.start")}</button>
-          <button class="tall" onClick={() => { void leaveVisit(); goTo(home()); }}>{say("visit.leave")}</button>
+          <button class="main tall grow" onClick={setOut}>
+            {say("visit.start")}
+          </button>
+          <button
+            class="tall"
+            onClick={() => {
+              void leaveVisit();
+              goTo(home());
+            }}
+          >
+            {say("visit.leave")}
+          </button>
         </div>
       </main>
     </>
   );
 }
 
-type Screen = { is: "pad"; what: string } | { is: "kinds"; page: number } | { is: "out" } | { is: "home" } | { is: "end" };
+type Screen =
+  | { is: "pad"; what: string }
+  | { is: "kinds"; page: number }
+  | { is: "out" }
+  | { is: "home" }
+  | { is: "end" };
 const allKinds = Object.keys(categoryOf);
 
 function On(props: { s: SavedVisit }) {
@@ -80,7 +112,16 @@ function On(props: { s: SavedVisit }) {
   };
   const pad: Screen = { is: "pad", what: s.visit.kind };
   const log = (what: string, band: Band, outcome: Outcome) => {
-    const m: Meeting = { id: newID(), at: new Date().toISOString(), category: categoryOf[what] ?? what, ...(categoryOf[what] ? { kind: what } : {}), band, outcome, sent: false, ...(s.arrived ? { lon: v.at[0], lat: v.at[1] } : {}) };
+    const m: Meeting = {
+      id: newID(),
+      at: new Date().toISOString(),
+      category: categoryOf[what] ?? what,
+      ...(categoryOf[what] ? { kind: what } : {}),
+      band,
+      outcome,
+      sent: false,
+      ...(s.arrived ? { lon: v.at[0], lat: v.at[1] } : {}),
+    };
     void meet(s, m);
     setDone(m);
     setScreen(pad);
@@ -88,34 +129,94 @@ function On(props: { s: SavedVisit }) {
   if (screen.is === "out") return <WayOut s={s} clear={() => setScreen(pad)} />;
   const own = screen.is === "pad" && screen.what === s.visit.kind;
   const onWay = !s.arrived && own;
-  const waiting = outbox.waiting === 1 ? say("go.waiting.one") : outbox.waiting > 1 ? say("go.waiting", { n: outbox.waiting }) : "";
+  const waiting = outbox.waiting > 0 ? say("go.waiting", { n: outbox.waiting }) : "";
   return (
     <div class="go visiton">
       <header class="top">
-        <div class="line"><span class="num grow">{timeWords(s)}{waiting && ` · ${waiting}`}</span>{s.arrived && screen.is !== "home" && <button class="plain" onClick={() => setScreen({ is: "home" })}>{say("visits.home.list")}</button>}<button class="plain" onClick={() => setScreen({ is: "end" })}>{say("visit.end")}</button></div>
+        <div class="line">
+          <span class="num grow">
+            {timeWords(s)}
+            {waiting && ` · ${waiting}`}
+          </span>
+          {s.arrived && screen.is !== "home" && (
+            <button class="plain" onClick={() => setScreen({ is: "home" })}>
+              {say("visits.home.list")}
+            </button>
+          )}
+          <button class="plain" onClick={() => setScreen({ is: "end" })}>
+            {say("visit.end")}
+          </button>
+        </div>
         <h1 class="hidden">{say("visit.title")}</h1>
         <Where s={s} />
       </header>
-      {onWay && <div class="panel waylist"><Legs title={say("visits.in.list")} walk={v.way_in} />{s.picture && <SavedPlace text={s.picture} dog={s.dog} />}</div>}
-      {screen.is === "home" && <div class="panel waylist"><Legs title={say("visits.home.list")} walk={v.way_home} /></div>}
+      {onWay && (
+        <div class="panel waylist">
+          <Legs title={say("visits.in.list")} walk={v.way_in} />
+          {s.picture && <SavedPlace text={s.picture} dog={s.dog} />}
+        </div>
+      )}
+      {screen.is === "home" && (
+        <div class="panel waylist">
+          <Legs title={say("visits.home.list")} walk={v.way_home} />
+        </div>
+      )}
       <main class="pad">
         <div role="status">
-          {done && screen.is === "pad" && <p class="undo"><span>{say("go.saved.entry", { what: meetingWords(s, done) })}</span><button class="plain" onClick={() => { void unmeet(s, done.id); setDone(undefined); }}>{say("go.undo")}</button></p>}
+          {done && screen.is === "pad" && (
+            <p class="undo">
+              <span>{say("go.saved.entry", { what: meetingWords(s, done) })}</span>
+              <button
+                class="plain"
+                onClick={() => {
+                  void unmeet(s, done.id);
+                  setDone(undefined);
+                }}
+              >
+                {say("go.undo")}
+              </button>
+            </p>
+          )}
         </div>
         {screen.is === "end" && (
           <div class="foot">
             <p class="call">{say("visit.end.ask")}</p>
-            <div class="four two-wide"><button onClick={() => setScreen(pad)}>{say("visit.end.no")}</button><button class="main" onClick={endVisit}>{say("visit.end")}</button></div>
+            <div class="four two-wide">
+              <button onClick={() => setScreen(pad)}>{say("visit.end.no")}</button>
+              <button class="main" onClick={endVisit}>
+                {say("visit.end")}
+              </button>
+            </div>
           </div>
         )}
         {screen.is === "kinds" && (
           <div class="four two-wide">
-            {allKinds.slice(6 * screen.page, 6 * screen.page + 6).map((k) => <button key={k} onClick={() => once(() => setScreen({ is: "pad", what: k }))}><Glyph of={categoryOf[k]!} />{say(`go.kind.${k}` as Key)}</button>)}
-            <button onClick={() => once(() => setScreen(pad))}><Glyph of="undo" />{say("go.nothing")}</button>
-            <button onClick={() => once(() => setScreen({ is: "kinds", page: (screen.page + 1) % Math.ceil(allKinds.length / 6) }))}>{say("go.kinds.more")}</button>
+            {allKinds.slice(6 * screen.page, 6 * screen.page + 6).map((k) => (
+              <button key={k} onClick={() => once(() => setScreen({ is: "pad", what: k }))}>
+                <Glyph of={categoryOf[k]!} />
+                {say(`go.kind.${k}` as Key)}
+              </button>
+            ))}
+            <button onClick={() => once(() => setScreen(pad))}>
+              <Glyph of="undo" />
+              {say("go.nothing")}
+            </button>
+            <button
+              onClick={() =>
+                once(() => setScreen({ is: "kinds", page: (screen.page + 1) % Math.ceil(allKinds.length / 6) }))
+              }
+            >
+              {say("go.kinds.more")}
+            </button>
           </div>
         )}
-        {onWay && <div class="foot"><button class="main tall" onClick={() => once(standHere)}>{say("visit.stand")}</button></div>}
+        {onWay && (
+          <div class="foot">
+            <button class="main tall" onClick={() => once(standHere)}>
+              {say("visit.stand")}
+            </button>
+          </div>
+        )}
         {screen.is === "pad" && !onWay && (
           <>
             <h2 class="padname">{say("visit.log", { kind: say(`go.kind.${screen.what}` as Key) })}</h2>
@@ -123,19 +224,27 @@ function On(props: { s: SavedVisit }) {
           </>
         )}
         <div class="foot padfoot">
-          <button onClick={() => once(() => setScreen(own ? { is: "kinds", page: 0 } : pad))}>{say(own ? "go.kind.other" : "intake.back")}</button>
-          <button class="main way" onClick={() => once(() => setScreen({ is: "out" }))}>{say("go.wayout")}{s.arrived && <small>{capital(v.way_out_names?.[0] ?? "")}</small>}</button>
+          <button onClick={() => once(() => setScreen(own ? { is: "kinds", page: 0 } : pad))}>
+            {say(own ? "go.kind.other" : "intake.back")}
+          </button>
+          <button class="main way" onClick={() => once(() => setScreen({ is: "out" }))}>
+            {say("go.wayout")}
+            {s.arrived && <small>{capital(v.way_out_names?.[0] ?? "")}</small>}
+          </button>
         </div>
       </main>
     </div>
   );
 }
 
-const minutesThere = (s: SavedVisit): number => (s.arrived ? Math.floor((Date.now() - Date.parse(s.arrived)) / 60000) : 0);
+const minutesThere = (s: SavedVisit): number =>
+  s.arrived ? Math.floor((Date.now() - Date.parse(s.arrived)) / 60000) : 0;
 const isOver = (s: SavedVisit): boolean => minutesThere(s) >= Math.round(s.visit.stand.stay_minutes);
 
 function timeWords(s: SavedVisit): string {
-  return s.arrived ? say("visit.at", { n: minutesThere(s), of: Math.round(s.visit.stand.stay_minutes) }) : say("visits.nth", { n: s.visit.number, of: s.visit.of });
+  return s.arrived
+    ? say("visit.at", { n: minutesThere(s), of: Math.round(s.visit.stand.stay_minutes) })
+    : say("visits.nth", { n: s.visit.number, of: s.visit.of });
 }
 
 /** Where it stands: on the way, or how many were seen, and when it is enough. */
@@ -145,9 +254,21 @@ function Where(props: { s: SavedVisit }) {
   return (
     <div role="status">
       {!s.arrived && <p class="call">{say("visit.way", { street: v.street, n: minutes(v.way_in.duration_s) })}</p>}
-      {s.arrived && <p class="call num"><strong>{say("visit.seen", { n: counted(s).length })}</strong> {say("visit.seen.handled", { n: handled(s) })}</p>}
-      {s.arrived && isOver(s) && <p><b>{say("visit.over", { of: Math.round(v.stay_minutes) })}</b></p>}
-      {counted(s).some((m) => m.outcome === "over") && <p><b>{say("visit.went")}</b></p>}
+      {s.arrived && (
+        <p class="call num">
+          <strong>{say("visit.seen", { n: counted(s).length })}</strong> {say("visit.seen.handled", { n: handled(s) })}
+        </p>
+      )}
+      {s.arrived && isOver(s) && (
+        <p>
+          <b>{say("visit.over", { of: Math.round(v.stay_minutes) })}</b>
+        </p>
+      )}
+      {counted(s).some((m) => m.outcome === "over") && (
+        <p>
+          <b>{say("visit.went")}</b>
+        </p>
+      )}
     </div>
   );
 }
@@ -163,11 +284,17 @@ function WayOut(props: { s: SavedVisit; clear: () => void }) {
         <div role="status">
           <h1 class="shout">{names[0] ? `${capital(names[0])}.` : say("visit.out.back")}</h1>
           {names[1] && <p class="second">{say("visit.out.or", { name: names[1] })}</p>}
-          <p class="call">{say("visit.out.far", { watched: cut(v.watched.name) })} {say("visit.out.then")}</p>
+          <p class="call">
+            {say("visit.out.far", { watched: cut(v.watched.name) })} {say("visit.out.then")}
+          </p>
         </div>
       </header>
       {s.arrived && s.picture && <SavedPlace text={s.picture} dog={s.dog} />}
-      <main class="foot" style={{ marginTop: "auto" }}><button style={{ minHeight: "80px" }} class="call" onClick={props.clear}>{say("go.clear")}</button></main>
+      <main class="foot" style={{ marginTop: "auto" }}>
+        <button style={{ minHeight: "80px" }} class="call" onClick={props.clear}>
+          {say("go.clear")}
+        </button>
+      </main>
     </div>
   );
 }
@@ -188,12 +315,34 @@ function Done(props: { s: SavedVisit }) {
     <>
       <Head title={say("visit.done")} shown={true} />
       <main id="answer" tabIndex={-1} class="panel stack">
-        <p class="answer">{say("visit.done.head", { n: met.length, handled: handled(s), over: met.filter((m) => m.outcome === "over").length })}</p>
+        <p class="answer">
+          {say("visit.done.head", {
+            n: met.length,
+            handled: handled(s),
+            over: met.filter((m) => m.outcome === "over").length,
+          })}
+        </p>
         <ul class="plainlist">
-          {met.map((m) => <li key={m.id} class="row"><span class="grow"><span class="num">{clock(new Date(m.at), s.zone, state.settings.clock)}</span> {meetingWords(s, m)}</span><button onClick={() => void unmeet(s, m.id)} aria-label={`${say("after.remove")}: ${meetingWords(s, m)}`}>{say("after.remove")}</button></li>)}
+          {met.map((m) => (
+            <li key={m.id} class="row">
+              <span class="grow">
+                <span class="num">{clock(new Date(m.at), s.zone, state.settings.clock)}</span> {meetingWords(s, m)}
+              </span>
+              <button onClick={() => void unmeet(s, m.id)} aria-label={`${say("after.remove")}: ${meetingWords(s, m)}`}>
+                {say("after.remove")}
+              </button>
+            </li>
+          ))}
         </ul>
         <p>{say("visit.done.ask")}</p>
-        <div class="row"><button class="grow" onClick={() => end(true)}>{say("visit.done.all")}</button><button class="grow" onClick={() => end(false)}>{say("visit.done.not")}</button></div>
+        <div class="row">
+          <button class="grow" onClick={() => end(true)}>
+            {say("visit.done.all")}
+          </button>
+          <button class="grow" onClick={() => end(false)}>
+            {say("visit.done.not")}
+          </button>
+        </div>
       </main>
     </>
   );

@@ -4,7 +4,7 @@ import { call, Fault } from "../api.ts";
 import { Choose, FaultPanel } from "../parts.tsx";
 import { state } from "../state.ts";
 import { say } from "../strings.ts";
-import { revisit, visitOf, type VisitsDoc } from "../visits.ts";
+import { revisit, type VisitsDoc, visitOf } from "../visits.ts";
 import { fillSheets } from "./handout.tsx";
 
 /** The server's sheet of a visit: way in, where to stand and what for, way home. */
@@ -20,7 +20,11 @@ export function VisitSheet(props: { doc: VisitsDoc; n: number; close: () => void
     const stop = new AbortController();
     setFault(undefined);
     setThere(false);
-    call("/v1/visits/handouts", { body: { ...revisit(props.doc, props.n), paper, units: state.settings.units }, accept: "text/html", signal: stop.signal })
+    call("post", "/v1/visits/handouts", {
+      body: { ...revisit(props.doc, props.n), paper, units: state.settings.units },
+      accept: "text/html",
+      signal: stop.signal,
+    })
       .then(async (r) => {
         await fillSheets(box.current!, await r.text(), paper);
         setThere(true);
@@ -33,14 +37,28 @@ export function VisitSheet(props: { doc: VisitsDoc; n: number; close: () => void
       <div class="onpage stack screen">
         <h2>{say("hand.title")}</h2>
         <div class="row">
-          <button class="main" disabled={!there} onClick={() => print()}>{say("hand.print")}</button>
-          <Choose label={say("hand.paper")} of={[["a4", "A4"], ["letter", "Letter"]] as const} is={paper} pick={setPaper} />
+          <button class="main" disabled={!there} onClick={() => print()}>
+            {say("hand.print")}
+          </button>
+          <Choose
+            label={say("hand.paper")}
+            of={
+              [
+                ["a4", "A4"],
+                ["letter", "Letter"],
+              ] as const
+            }
+            is={paper}
+            pick={setPaper}
+          />
           <button onClick={props.close}>{say("outing.hand.close")}</button>
         </div>
         {fault && <FaultPanel fault={fault} again={() => setAsked(asked + 1)} />}
         <p role="status">{!there && !fault && say("hand.loading")}</p>
       </div>
-      <div class="sheetbox"><div ref={box} class="sheetholder" /></div>
+      <div class="sheetbox">
+        <div ref={box} class="sheetholder" />
+      </div>
     </section>
   );
 }

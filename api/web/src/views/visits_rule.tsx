@@ -2,14 +2,15 @@
 import { useEffect, useState } from "preact/hooks";
 import { say } from "../strings.ts";
 import type { MoveRule, Progress } from "../types.ts";
-import { keepRule, visits, type VisitsDoc } from "../visits.ts";
+import { keepRule, type VisitsDoc, visits } from "../visits.ts";
 
 function share(x: number): string {
-  for (let of = 1; of <= 10; of++) if (Math.abs(Math.round(x * of) - x * of) < 1e-6) return say("visits.rule.share", { n: Math.round(x * of), of });
+  for (let of = 1; of <= 10; of++)
+    if (Math.abs(Math.round(x * of) - x * of) < 1e-6) return say("visits.rule.share", { n: Math.round(x * of), of });
   return say("visits.rule.share", { n: Math.round(x * 10), of: 10 });
 }
 
-const inARow = (n: number): string => (n === 1 ? say("visits.rule.one") : say("visits.rule.many", { n }));
+const inARow = (n: number): string => say("visits.visits", { n });
 
 const choices = {
   visits_in_a_row: [1, 2, 3, 4, 5],
@@ -33,20 +34,42 @@ export function Rule(props: { doc: VisitsDoc; progress: Progress; trains: boolea
   useEffect(() => setRule(JSON.parse(now) as MoveRule), [doc.id, now]);
   return (
     <>
-      <p>{say("visits.rule", { visits: inARow(progress.rule.visits_in_a_row), share: share(progress.rule.handled_share) })}</p>
+      <p>
+        {say("visits.rule", {
+          visits: inARow(progress.rule.visits_in_a_row),
+          share: share(progress.rule.handled_share),
+        })}
+      </p>
       {props.trains && (
         <details>
           <summary class="line">{say("visits.rule.change")}</summary>
-          <form class="choice stack" onSubmit={(e) => { e.preventDefault(); void keepRule(doc, rule); }}>
+          <form
+            class="choice stack"
+            onSubmit={(e) => {
+              e.preventDefault();
+              void keepRule(doc, rule);
+            }}
+          >
             {(Object.keys(choices) as Part[]).map((part) => (
               <label key={part} class="field">
                 <span>{say(`visits.rule.${part}`)}</span>
-                <select value={String(rule[part])} onChange={(e) => setRule({ ...rule, [part]: Number(e.currentTarget.value) })}>
-                  {[...new Set([...choices[part], rule[part]])].sort((a, b) => a - b).map((n) => <option key={n} value={String(n)}>{words[part](n)}</option>)}
+                <select
+                  value={String(rule[part])}
+                  onChange={(e) => setRule({ ...rule, [part]: Number(e.currentTarget.value) })}
+                >
+                  {[...new Set([...choices[part], rule[part]])]
+                    .sort((a, b) => a - b)
+                    .map((n) => (
+                      <option key={n} value={String(n)}>
+                        {words[part](n)}
+                      </option>
+                    ))}
                 </select>
               </label>
             ))}
-            <button class="main" disabled={JSON.stringify(rule) === now || visits.doing === "changing"}>{say("visits.rule.keep")}</button>
+            <button class="main" disabled={JSON.stringify(rule) === now || visits.doing === "changing"}>
+              {say("visits.rule.keep")}
+            </button>
             <p class="small">{say("visits.rule.from")}</p>
           </form>
         </details>

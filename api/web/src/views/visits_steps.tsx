@@ -1,12 +1,13 @@
 // All steps of a sequence: as arcs to scale, and as a table.
 import { Glyph } from "../draw.tsx";
 import { state } from "../state.ts";
-import { say, type Key } from "../strings.ts";
+import { type Key, say } from "../strings.ts";
 import type { Progress, Stay, Visit } from "../types.ts";
-import { moveVisit, visitOf, visits, visitZone, type VisitsDoc } from "../visits.ts";
+import { moveVisit, type VisitsDoc, visitOf, visits, visitZone } from "../visits.ts";
 import { capital, exact, weekday } from "../words.ts";
 import { times } from "./visits_ask.tsx";
 import { whenWords } from "./visits_card.tsx";
+import "./visits_steps.css";
 
 const halfAngle = (33 * Math.PI) / 180;
 const labelPX = 12; // arcs nearer than this share one label
@@ -36,16 +37,40 @@ export function Fan(props: { doc: VisitsDoc; show: (n: number) => void }) {
   const labels = labelled([...list.map((v) => v.distance_m), need], k);
   return (
     <figure class="fan">
-      <svg viewBox={`0 0 ${W} ${H}`} width="100%" role="img" aria-label={say("visits.steps.label", { far: exact(most, u), near: exact(Math.min(...list.map((v) => v.distance_m)), u) })}>
-        {list.map((v, i) => <path key={i} class="need" stroke-width="1.4" d={arc(v.distance_m, -halfAngle, halfAngle)} />)}
+      <svg
+        viewBox={`0 0 ${W} ${H}`}
+        width="100%"
+        role="img"
+        aria-label={say("visits.steps.label", {
+          far: exact(most, u),
+          near: exact(Math.min(...list.map((v) => v.distance_m)), u),
+        })}
+      >
+        {list.map((v, i) => (
+          <path key={i} class="need" stroke-width="1.4" d={arc(v.distance_m, -halfAngle, halfAngle)} />
+        ))}
         <path class="need" stroke-width="4" d={arc(need, -halfAngle, halfAngle)} />
-        <path class="rules" stroke-width="1.4" d={`M${on(most, -halfAngle).join(" ")}L${x0} ${y0}L${on(most, halfAngle).join(" ")}`} />
-        <svg x={x0 - 17} y={y0 - 12} width="34" height="34" class="inks"><Glyph of={String(props.doc.body.wish.kind ?? "dogs")} /></svg>
+        <path
+          class="rules"
+          stroke-width="1.4"
+          d={`M${on(most, -halfAngle).join(" ")}L${x0} ${y0}L${on(most, halfAngle).join(" ")}`}
+        />
+        <svg x={x0 - 17} y={y0 - 12} width="34" height="34" class="inks">
+          <Glyph of={String(props.doc.body.wish.kind ?? "dogs")} />
+        </svg>
         {labels.map((r) => {
           const [x, y] = on(r, halfAngle);
-          return <text key={r} class="needf plate" x={x + 8} y={y + 5} font-size="15" font-weight="600">{r === need ? say("visits.fan.need", { distance: exact(r, u) }) : say("visits.fan.arc", { n: times(r / need), distance: exact(r, u) })}</text>;
+          return (
+            <text key={r} class="needf plate" x={x + 8} y={y + 5} font-size="15" font-weight="600">
+              {r === need
+                ? say("visits.fan.need", { distance: exact(r, u) })
+                : say("visits.fan.arc", { n: times(r / need), distance: exact(r, u) })}
+            </text>
+          );
         })}
-        {list.map((v, i) => <Bar key={i} doc={props.doc} v={v} n={i + 1} arc={arc} on={on} angle={angle(i)} k={k} show={props.show} />)}
+        {list.map((v, i) => (
+          <Bar key={i} doc={props.doc} v={v} n={i + 1} arc={arc} on={on} angle={angle(i)} k={k} show={props.show} />
+        ))}
       </svg>
     </figure>
   );
@@ -58,7 +83,16 @@ function labelled(list: number[], k: number): number[] {
   return out;
 }
 
-function Bar(props: { doc: VisitsDoc; v: Visit; n: number; arc: (r: number, a: number, b: number) => string; on: (r: number, a: number) => [number, number]; angle: number; k: number; show: (n: number) => void }) {
+function Bar(props: {
+  doc: VisitsDoc;
+  v: Visit;
+  n: number;
+  arc: (r: number, a: number, b: number) => string;
+  on: (r: number, a: number) => [number, number];
+  angle: number;
+  k: number;
+  show: (n: number) => void;
+}) {
   const { v, n } = props;
   const next = n === props.doc.body.step;
   const done = n < props.doc.body.step || (visits.progress[props.doc.id]?.done ?? []).some((d) => d.visit === n);
@@ -67,20 +101,30 @@ function Bar(props: { doc: VisitsDoc; v: Visit; n: number; arc: (r: number, a: n
   const bar = (cut: number) => props.arc(v.distance_m, props.angle - (19 - cut) / r, props.angle + (19 - cut) / r);
   const [x, y] = props.on(v.distance_m, props.angle);
   return (
+    // biome-ignore lint/a11y/noStaticElementInteractions: the list of steps has a button for each
     <g class="fanbar" onClick={() => props.show(n)}>
       <path class="casing" stroke-width={wide + 6} d={bar(-3)} />
       <path class="ink" stroke-width={wide} d={bar(0)} />
       {!done && <path class="casing" stroke-width={wide - 2 * frame} d={bar(frame)} />}
-      <text class={done ? "sheetf" : "inkf"} x={x} y={y + 5} text-anchor="middle" font-size="14" font-weight="800">{n}</text>
-      {next && <text class="inkf plate" x={x} y={y - 20} text-anchor="middle" font-size="15" font-weight="700">{weekday(new Date(v.arrive), visitZone(props.doc))}</text>}
+      <text class={done ? "sheetf" : "inkf"} x={x} y={y + 5} text-anchor="middle" font-size="14" font-weight="800">
+        {n}
+      </text>
+      {next && (
+        <text class="inkf plate" x={x} y={y - 20} text-anchor="middle" font-size="15" font-weight="700">
+          {weekday(new Date(v.arrive), visitZone(props.doc))}
+        </text>
+      )}
     </g>
   );
 }
 
 const harderWords = (v: Visit, n: number): string =>
-  n === 1 ? say("visits.harder.first") : [...(v.harder ?? []), ...(v.easier ?? [])].map((h) => say(`visits.${h.replace(/ /g, "_")}` as Key)).join(", ") || say("visits.harder.same");
+  n === 1
+    ? say("visits.harder.first")
+    : [...(v.harder ?? []), ...(v.easier ?? [])].map((h) => say(`visits.${h.replace(/ /g, "_")}` as Key)).join(", ") ||
+      say("visits.harder.same");
 
-const visitsWord = (n: number): string => (n === 1 ? say("visits.proposal.visits.one") : say("visits.proposal.visits", { n }));
+const visitsWord = (n: number): string => say("visits.visits", { n });
 
 function resultWords(p: Progress | undefined, n: number): string {
   const list = (p?.done ?? []).filter((d) => d.visit === n);
@@ -92,7 +136,10 @@ function resultWords(p: Progress | undefined, n: number): string {
 }
 
 function others(d: VisitsDoc, n: number): Stay[] {
-  return (d.body.sequence.visits[n - 1]!.alternatives ?? []).map((i) => d.body.sequence.options[i]).filter((o): o is Stay => !!o && Date.parse(o.arrive) > Date.now()).slice(0, mostOthers);
+  return (d.body.sequence.visits[n - 1]!.alternatives ?? [])
+    .map((i) => d.body.sequence.options[i])
+    .filter((o): o is Stay => !!o && Date.parse(o.arrive) > Date.now())
+    .slice(0, mostOthers);
 }
 
 function Others(props: { doc: VisitsDoc; n: number; trains: boolean }) {
@@ -104,7 +151,21 @@ function Others(props: { doc: VisitsDoc; n: number; trains: boolean }) {
       {list.map((o, i) => {
         const when = whenWords(props.doc, o);
         const words = say("visits.other", { when, street: o.street, distance: exact(o.distance_m, u) });
-        return <li key={i}>{props.trains ? <button class="plain" aria-label={say("visits.other.take", { n: props.n, when, street: o.street })} onClick={() => void moveVisit(props.doc, props.n, o)}>{words}</button> : words}</li>;
+        return (
+          <li key={i}>
+            {props.trains ? (
+              <button
+                class="plain"
+                aria-label={say("visits.other.take", { n: props.n, when, street: o.street })}
+                onClick={() => void moveVisit(props.doc, props.n, o)}
+              >
+                {words}
+              </button>
+            ) : (
+              words
+            )}
+          </li>
+        );
       })}
     </ul>
   );
@@ -118,18 +179,43 @@ export function Steps(props: { doc: VisitsDoc; shown: number; show: (n: number) 
   const list = allVisits(doc);
   const where = (v: Visit) => `${capital(v.street)}, ${v.watched.name}`;
   const far = (v: Visit) => say("visits.times.n", { n: times(v.multiple), distance: exact(v.distance_m, u) });
-  const mark = (n: number) => n === doc.body.step && <span class="mark new">{say(doc.body.paused ? "visits.paused" : "visits.next.is")}</span>;
+  const mark = (n: number) =>
+    n === doc.body.step && <span class="mark new">{say(doc.body.paused ? "visits.paused" : "visits.next.is")}</span>;
   return (
     <>
       <div class="only-wide scroll" tabIndex={0} role="region" aria-label={say("visits.steps")}>
         <table class="num steps">
           <caption class="hidden">{say("visits.steps.caption")}</caption>
-          <thead><tr>{(["step", "when", "where", "distance", "harder", "result", "other"] as const).map((c) => <th key={c} scope="col">{say(`visits.col.${c}`)}</th>)}</tr></thead>
+          <thead>
+            <tr>
+              {(["step", "when", "where", "distance", "harder", "result", "other"] as const).map((c) => (
+                <th key={c} scope="col">
+                  {say(`visits.col.${c}`)}
+                </th>
+              ))}
+            </tr>
+          </thead>
           <tbody>
             {list.map((v, i) => (
               <tr key={i} class={props.shown === i + 1 ? "on" : ""}>
-                <th scope="row"><button aria-label={say("visits.show", { n: i + 1 })} aria-pressed={props.shown === i + 1} onClick={() => props.show(i + 1)}>{i + 1}</button> {mark(i + 1)}</th>
-                <td>{whenWords(doc, v)}</td><td dir="auto">{where(v)}</td><td>{far(v)}</td><td>{harderWords(v, i + 1)}</td><td>{resultWords(p, i + 1)}</td><td><Others doc={doc} n={i + 1} trains={props.trains} /></td>
+                <th scope="row">
+                  <button
+                    aria-label={say("visits.show", { n: i + 1 })}
+                    aria-pressed={props.shown === i + 1}
+                    onClick={() => props.show(i + 1)}
+                  >
+                    {i + 1}
+                  </button>{" "}
+                  {mark(i + 1)}
+                </th>
+                <td>{whenWords(doc, v)}</td>
+                <td dir="auto">{where(v)}</td>
+                <td>{far(v)}</td>
+                <td>{harderWords(v, i + 1)}</td>
+                <td>{resultWords(p, i + 1)}</td>
+                <td>
+                  <Others doc={doc} n={i + 1} trains={props.trains} />
+                </td>
               </tr>
             ))}
           </tbody>
@@ -139,10 +225,29 @@ export function Steps(props: { doc: VisitsDoc; shown: number; show: (n: number) 
         {list.map((v, i) => (
           <li key={i} class={props.shown === i + 1 ? "on" : ""}>
             <div class="row nowrap">
-              <button aria-label={say("visits.show", { n: i + 1 })} aria-pressed={props.shown === i + 1} onClick={() => props.show(i + 1)}>{i + 1}</button>
-              <p class="grow"><b>{far(v)}</b> {mark(i + 1)}<br />{whenWords(doc, v)}, <span dir="auto">{where(v)}</span><br /><span class="small">{harderWords(v, i + 1)}. {capital(resultWords(p, i + 1))}.</span></p>
+              <button
+                aria-label={say("visits.show", { n: i + 1 })}
+                aria-pressed={props.shown === i + 1}
+                onClick={() => props.show(i + 1)}
+              >
+                {i + 1}
+              </button>
+              <p class="grow">
+                <b>{far(v)}</b> {mark(i + 1)}
+                <br />
+                {whenWords(doc, v)}, <span dir="auto">{where(v)}</span>
+                <br />
+                <span class="small">
+                  {harderWords(v, i + 1)}. {capital(resultWords(p, i + 1))}.
+                </span>
+              </p>
             </div>
-            {others(doc, i + 1).length > 0 && <details><summary class="line">{say("visits.col.other")}</summary><Others doc={doc} n={i + 1} trains={props.trains} /></details>}
+            {others(doc, i + 1).length > 0 && (
+              <details>
+                <summary class="line">{say("visits.col.other")}</summary>
+                <Others doc={doc} n={i + 1} trains={props.trains} />
+              </details>
+            )}
           </li>
         ))}
       </ol>

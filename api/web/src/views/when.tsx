@@ -7,6 +7,7 @@ import { goTo, state, useAppState, wish, wishBody, zone } from "../state.ts";
 import { say } from "../strings.ts";
 import type { HourOutlook } from "../types.ts";
 import { capital, clock, dayOf, levelOfTen, levelWord, ofTen, shortAnswer, weekday } from "../words.ts";
+import "./when.css";
 
 interface Week {
   hours: HourOutlook[];
@@ -43,7 +44,10 @@ export function When() {
     setWeek(undefined);
     // From the start of today, so that every day has its whole column.
     const today = new Date(Math.floor(Date.now() / 36e5) * 36e5);
-    ask<Week>("/v1/weeks", { body: { ...wishBody({ ...s.wish, shape: "loop" }), depart: today.toISOString(), hours: 7 * 24 }, signal: stop.signal })
+    ask("post", "/v1/weeks", {
+      body: { ...wishBody({ ...s.wish, shape: "loop" }), depart: today.toISOString(), hours: 7 * 24 },
+      signal: stop.signal,
+    })
       .then(setWeek)
       .catch((err) => !stop.signal.aborted && setFault(err instanceof Fault ? err : new Fault("server")));
     return () => stop.abort();
@@ -51,19 +55,34 @@ export function When() {
   const days = week ? dayColumns(week.hours) : [];
   const across = width < 386 ? 6 : 7;
   const shown = days.slice(page * across, page * across + across);
-  const allowed = (h: HourOutlook | undefined, hour: number) => !!h && (!light || !h.dark) && (!free || (hour >= span[0] && hour < span[1]));
-  const hours = Array.from({ length: lastHour - firstHour + 1 }, (_, i) => firstHour + i).filter((h) => !free || (h >= span[0] && h < span[1]));
+  const allowed = (h: HourOutlook | undefined, hour: number) =>
+    !!h && (!light || !h.dark) && (!free || (hour >= span[0] && hour < span[1]));
+  const hours = Array.from({ length: lastHour - firstHour + 1 }, (_, i) => firstHour + i).filter(
+    (h) => !free || (h >= span[0] && h < span[1]),
+  );
   const best = week ? bestOf(week, allowed) : [];
   const cell = shown[focus[1]]?.at[hours[focus[0]] ?? -1];
   const go = (h: HourOutlook) => {
     wish({ depart: new Date(h.depart).toISOString(), shape: "loop" });
     goTo("plan");
   };
-  const usable = ([r, c]: [number, number]) => { const h = shown[c]?.at[hours[r] ?? -1]; return !!h?.found && allowed(h, hours[r]!); };
+  const usable = ([r, c]: [number, number]) => {
+    const h = shown[c]?.at[hours[r] ?? -1];
+    return !!h?.found && allowed(h, hours[r]!);
+  };
   /** The one cell that Tab comes to: the last one that had the focus, else the first that can be planned. */
-  const tabStop = usable(focus) ? focus : (hours.flatMap((_, r) => shown.map((__, c): [number, number] => [r, c])).find(usable) ?? focus);
+  const tabStop = usable(focus)
+    ? focus
+    : (hours.flatMap((_, r) => shown.map((__, c): [number, number] => [r, c])).find(usable) ?? focus);
   const move = (e: KeyboardEvent, r: number, c: number) => {
-    const d = { ArrowDown: [1, 0], ArrowUp: [-1, 0], ArrowRight: [0, 1], ArrowLeft: [0, -1], Home: [0, -c], End: [0, shown.length - 1 - c] }[e.key];
+    const d = {
+      ArrowDown: [1, 0],
+      ArrowUp: [-1, 0],
+      ArrowRight: [0, 1],
+      ArrowLeft: [0, -1],
+      Home: [0, -c],
+      End: [0, shown.length - 1 - c],
+    }[e.key];
     if (!d) return;
     e.preventDefault();
     const clamp = (i: number, n: number) => Math.min(n - 1, Math.max(0, i));
@@ -71,7 +90,9 @@ export function When() {
     // Over hours that are past or not wanted, to the next that can be planned.
     let to: [number, number] = [clamp(r + d[0]!, hours.length), clamp(c + d[1]!, shown.length)];
     if (e.key === "Home" || e.key === "End") while (!usable(to) && to[1] !== c) to = [r, to[1] - step[1]];
-    else while (!usable(to) && hours[to[0] + step[0]] !== undefined && shown[to[1] + step[1]]) to = [to[0] + step[0], to[1] + step[1]];
+    else
+      while (!usable(to) && hours[to[0] + step[0]] !== undefined && shown[to[1] + step[1]])
+        to = [to[0] + step[0], to[1] + step[1]];
     if (!usable(to)) return;
     setFocus(to);
     table.current?.querySelector<HTMLElement>(`[data-at="${to[0]}-${to[1]}"]`)?.focus();
@@ -79,7 +100,9 @@ export function When() {
   const top = best[0];
   return (
     <>
-      <Head title={say("when.title")}>{s.map && <Sentence key_="when.ask" parts={["minutes", "dog", "from"]} mapless={true} />}</Head>
+      <Head title={say("when.title")}>
+        {s.map && <Sentence key_="when.ask" parts={["minutes", "dog", "from"]} mapless={true} />}
+      </Head>
       <main id="answer" tabIndex={-1} class="whenview">
         <div class="panel stack">
           {!from && <p>{say("when.empty")}</p>}
@@ -88,18 +111,36 @@ export function When() {
           {top && (
             <>
               <p class="answer when">{say("when.best", { when: named(top) })}</p>
-              <p>{thenWords(top.calm_chance)} {best.length > 1 && say("when.next", { list: best.slice(1).map(shortNamed).join(", ") })} {say("answer.calm")}</p>
-              <button class="main" onClick={() => go(top)}>{say("when.plan")}</button>
+              <p>
+                {thenWords(top.calm_chance)}{" "}
+                {best.length > 1 && say("when.next", { list: best.slice(1).map(shortNamed).join(", ") })}{" "}
+                {say("answer.calm")}
+              </p>
+              <button class="main" onClick={() => go(top)}>
+                {say("when.plan")}
+              </button>
             </>
           )}
           {week && (
             <div>
-              <label class="line"><input type="checkbox" checked={light} onChange={(e) => setLight(e.currentTarget.checked)} />{say("when.light")}</label>
-              <label class="line"><input type="checkbox" checked={free} onChange={(e) => setFree(e.currentTarget.checked)} />{say("when.free")}</label>
+              <label class="line">
+                <input type="checkbox" checked={light} onChange={(e) => setLight(e.currentTarget.checked)} />
+                {say("when.light")}
+              </label>
+              <label class="line">
+                <input type="checkbox" checked={free} onChange={(e) => setFree(e.currentTarget.checked)} />
+                {say("when.free")}
+              </label>
               {free && (
                 <div class="row">
-                  <label class="field"><span>{say("when.free.from")}</span><HourPick value={span[0]} pick={(v) => setSpan([v, Math.max(v + 1, span[1])])} /></label>
-                  <label class="field"><span>{say("when.free.to")}</span><HourPick value={span[1]} pick={(v) => setSpan([Math.min(span[0], v - 1), v])} /></label>
+                  <label class="field">
+                    <span>{say("when.free.from")}</span>
+                    <HourPick value={span[0]} pick={(v) => setSpan([v, Math.max(v + 1, span[1])])} />
+                  </label>
+                  <label class="field">
+                    <span>{say("when.free.to")}</span>
+                    <HourPick value={span[1]} pick={(v) => setSpan([Math.min(span[0], v - 1), v])} />
+                  </label>
                 </div>
               )}
             </div>
@@ -109,7 +150,18 @@ export function When() {
           <div class="weekbox">
             <table class="week" ref={table}>
               <caption class="small">{say("when.caption")}</caption>
-              <thead><tr><th scope="col"><span class="hidden">{say("when.hour")}</span></th>{shown.map((d) => <th key={d.day} scope="col">{d.word}</th>)}</tr></thead>
+              <thead>
+                <tr>
+                  <th scope="col">
+                    <span class="hidden">{say("when.hour")}</span>
+                  </th>
+                  {shown.map((d) => (
+                    <th key={d.day} scope="col">
+                      {d.word}
+                    </th>
+                  ))}
+                </tr>
+              </thead>
               <tbody>
                 {hours.map((h, r) => (
                   <tr key={h}>
@@ -119,9 +171,20 @@ export function When() {
                       return (
                         <td key={d.day}>
                           {x && allowed(x, h) ? (
-                            <Cell h={x} named={best.includes(x)} at={`${r}-${c}`} tab={r === tabStop[0] && c === tabStop[1]} go={() => go(x)} keys={(e) => move(e, r, c)} focus={() => setFocus([r, c])} label={cellWords(d.long, h, x)} />
+                            <Cell
+                              h={x}
+                              named={best.includes(x)}
+                              at={`${r}-${c}`}
+                              tab={r === tabStop[0] && c === tabStop[1]}
+                              go={() => go(x)}
+                              keys={(e) => move(e, r, c)}
+                              focus={() => setFocus([r, c])}
+                              label={cellWords(d.long, h, x)}
+                            />
                           ) : (
-                            <span class="nocell" aria-label={say("when.none")}>–</span>
+                            <span class="nocell" role="img" aria-label={say("when.none")}>
+                              –
+                            </span>
                           )}
                         </td>
                       );
@@ -130,11 +193,15 @@ export function When() {
                 ))}
               </tbody>
             </table>
-            <p role="status" class="small cellline">{cell && cellWords(shown[focus[1]]!.long, hours[focus[0]]!, cell)}</p>
+            <p role="status" class="small cellline">
+              {cell && cellWords(shown[focus[1]]!.long, hours[focus[0]]!, cell)}
+            </p>
             {days.length > across && (
               <div class="row">
                 {page > 0 && <button onClick={() => setPage(page - 1)}>{say("when.prevday")}</button>}
-                {(page + 1) * across < days.length && <button onClick={() => setPage(page + 1)}>{say("when.nextday")}</button>}
+                {(page + 1) * across < days.length && (
+                  <button onClick={() => setPage(page + 1)}>{say("when.nextday")}</button>
+                )}
               </div>
             )}
           </div>
@@ -145,16 +212,50 @@ export function When() {
 }
 
 function HourPick(props: { value: number; pick: (v: number) => void }) {
-  return <select value={props.value} onChange={(e) => props.pick(Number(e.currentTarget.value))}>{Array.from({ length: 19 }, (_, i) => i + 5).map((h) => <option key={h} value={h}>{String(h).padStart(2, "0")}:00</option>)}</select>;
+  return (
+    <select value={props.value} onChange={(e) => props.pick(Number(e.currentTarget.value))}>
+      {Array.from({ length: 19 }, (_, i) => i + 5).map((h) => (
+        <option key={h} value={h}>
+          {String(h).padStart(2, "0")}:00
+        </option>
+      ))}
+    </select>
+  );
 }
 
-function Cell(props: { h: HourOutlook; named: boolean; at: string; tab: boolean; go: () => void; keys: (e: KeyboardEvent) => void; focus: () => void; label: string }) {
-  if (!props.h.found) return <span class="nocell" aria-label={say("when.none")}>–</span>;
+function Cell(props: {
+  h: HourOutlook;
+  named: boolean;
+  at: string;
+  tab: boolean;
+  go: () => void;
+  keys: (e: KeyboardEvent) => void;
+  focus: () => void;
+  label: string;
+}) {
+  if (!props.h.found)
+    return (
+      <span class="nocell" role="img" aria-label={say("when.none")}>
+        –
+      </span>
+    );
   const n = ofTen(props.h.calm_chance);
   const level = levelOfTen(n);
   return (
-    <button class={(props.named ? "named " : "") + level} data-at={props.at} tabIndex={props.tab ? 0 : -1} aria-label={props.label} onClick={props.go} onKeyDown={props.keys} onFocus={props.focus}>
-      {level !== "calm" && <svg aria-hidden="true"><rect width="100%" height="100%" style={{ fill: fillOf(level) }} /></svg>}
+    <button
+      class={(props.named ? "named " : "") + level}
+      data-at={props.at}
+      tabIndex={props.tab ? 0 : -1}
+      aria-label={props.label}
+      onClick={props.go}
+      onKeyDown={props.keys}
+      onFocus={props.focus}
+    >
+      {level !== "calm" && (
+        <svg aria-hidden="true">
+          <rect width="100%" height="100%" style={{ fill: fillOf(level) }} />
+        </svg>
+      )}
       <span>{n > 9 ? "9+" : n < 1 ? "<1" : n}</span>
     </button>
   );
@@ -187,7 +288,14 @@ function bestOf(w: Week, allowed: (h: HourOutlook | undefined, hour: number) => 
   const hourOf = (h: HourOutlook) => Number(clock(new Date(h.depart), zone(), "h24").slice(0, 2));
   const list = w.hours
     .map((h, i) => ({ h, i }))
-    .filter(({ h }) => h.found && hourOf(h) >= firstHour && hourOf(h) <= lastHour && allowed(h, hourOf(h)) && Date.parse(h.depart) > Date.now() - 36e5)
+    .filter(
+      ({ h }) =>
+        h.found &&
+        hourOf(h) >= firstHour &&
+        hourOf(h) <= lastHour &&
+        allowed(h, hourOf(h)) &&
+        Date.parse(h.depart) > Date.now() - 36e5,
+    )
     .sort((a, b) => a.h.expected_reactions - b.h.expected_reactions || a.i - b.i);
   const out: typeof list = [];
   for (const x of list) {
@@ -197,8 +305,10 @@ function bestOf(w: Week, allowed: (h: HourOutlook | undefined, hour: number) => 
   return out.map((x) => x.h);
 }
 
-const named = (h: HourOutlook) => `${weekday(new Date(h.depart), zone(), "long")} ${clock(new Date(h.depart), zone(), state.settings.clock)}`;
-const shortNamed = (h: HourOutlook) => `${weekday(new Date(h.depart), zone())} ${clock(new Date(h.depart), zone(), state.settings.clock)}`;
+const named = (h: HourOutlook) =>
+  `${weekday(new Date(h.depart), zone(), "long")} ${clock(new Date(h.depart), zone(), state.settings.clock)}`;
+const shortNamed = (h: HourOutlook) =>
+  `${weekday(new Date(h.depart), zone())} ${clock(new Date(h.depart), zone(), state.settings.clock)}`;
 
 function thenWords(p: number): string {
   const n = ofTen(p);
@@ -206,6 +316,11 @@ function thenWords(p: number): string {
 }
 
 function cellWords(day: string, hour: number, h: HourOutlook): string {
-  const line = say("when.cell", { day, hour: String(hour).padStart(2, "0"), answer: shortAnswer(h.calm_chance), level: levelWord(levelOfTen(ofTen(h.calm_chance))) });
+  const line = say("when.cell", {
+    day,
+    hour: String(hour).padStart(2, "0"),
+    answer: shortAnswer(h.calm_chance),
+    level: levelWord(levelOfTen(ofTen(h.calm_chance))),
+  });
   return h.most ? `${line} ${say("when.most", { what: h.most })}` : capital(line);
 }

@@ -1,0 +1,27 @@
+package api
+
+import (
+	"strings"
+
+	"github.com/labstack/echo/v4"
+)
+
+// answerPolicy is for answers that no browser should show as a page: it may load and
+// run nothing, whatever stands in it.
+const answerPolicy = "default-src 'none'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
+
+// headers go with every answer. What /v1 answers is somebody's own and stays in no
+// cache. A picture opened by itself is a document and gets the policy too; the page
+// and hand-outs, which need more, say so themselves.
+func (s *Server) headers(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		h := c.Response().Header()
+		h.Set(echo.HeaderXContentTypeOptions, "nosniff")
+		h.Set(echo.HeaderReferrerPolicy, "no-referrer")
+		h.Set(echo.HeaderContentSecurityPolicy, answerPolicy)
+		if strings.HasPrefix(c.Request().URL.Path, "/v1/") {
+			h.Set(echo.HeaderCacheControl, "no-store")
+		}
+		return next(c)
+	}
+}

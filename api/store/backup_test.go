@@ -1,0 +1,102 @@
+package store_test
+
+import (
+	"bytes"
+	"errors"
+	mrand "math/rand/v2"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"wideberth/api/store"
+)
+
+// TestFlippedBitsAreFound: of a backup in which one bit is another, wherever it is,
+// nothing is restored. SQLite's own check of integrity missed two of three.
+func TestFlippedBitsAreFound(t *testing.T) {
+	h := newHouse(t, newFile(t))
+	for _, name := range []string{"Fern", "Miko", "Oro"} {
+		h.full(name)
+	}
+	copied := filepath.Join(t.TempDir(), "copy.db")
+	h.ok(h.Backup(t.Context(), copied))
+	whole, err := os.ReadFile(copied)
+	h.ok(err)
+	seed := mrand.Uint64()
+	t.Logf("seed %d", seed)
+	rng := mrand.New(mrand.NewPCG(seed, 0))
+	path := filepath.Join(t.TempDir(), "restored.db")
+	try := func(what string, raw []byte) {
+		t.Helper()
+		bad := filepath.Join(t.TempDir(), "bad.db")
+		h.ok(os.WriteFile(bad, raw, 0o600))
+		if _, err := store.Restore(t.Context(), bad, path, false, h.options()); err == nil {
+			t.Errorf("%s: restored as sound", what)
+		}
+		if _, err := os.Stat(path); err == nil {
+			t.Fatalf("%s: something was put there", what)
+		}
+	}
+	flips := 60
+	if os.Getenv("WIDEBERTH_SLOW") == "1" {
+		flips = 1000
+	}
+	for range flips {
+		bit := rng.IntN(8 * len(whole))
+		raw := bytes.Clone(whole)
+		raw[bit/8] ^= 1 << (bit % 8)
+		try("one bit", raw)
+	}
+	for _, cut := range []int{1, 50, 4096, len(whole) / 2} {
+		try("cut short", whole[:len(whole)-cut])
+	}
+	try("something behind", append(bytes.Clone(whole), 'x'))
+	if _, err := store.Restore(t.Context(), copied, path, false, h.options()); err != nil {
+		t.Errorf("the whole one: %v", err)
+	}
+	t.Logf("%d bits flipped, none restored", flips)
+}
+
+// TestBackupOfAnOlderProgram: one without a checksum is taken only where that is
+// asked for, and only if SQLite finds nothing wrong.
+func TestBackupOfAnOlderProgram(t *testing.T) {
+	path := newFile(t)
+	h := newHouse(t, path)
+	fern := h.dog("Fern")
+	copied, old := filepath.Join(t.TempDir(), "copy.db"), filepath.Join(t.TempDir(), "old.db")
+	h.ok(h.Backup(t.Context(), copied))
+	whole, err := os.ReadFile(copied)
+	h.ok(err)
+	h.ok(os.WriteFile(old, whole[:bytes.LastIndex(whole, []byte("\nwideberth backup"))], 0o600))
+	to := filepath.Join(t.TempDir(), "to.db")
+	_, err = store.Restore(t.Context(), old, to, false, h.options())
+	want(t, "without asking", err, store.ErrUnmarked)
+	if _, err := store.Restore(t.Context(), old, to, true, h.options()); err != nil {
+		t.Fatal(err)
+	}
+	if d, err := open(t, to, h.clock).Dog(t.Context(), h.keeper, fern.ID); err != nil || d.Profile.Name != "Fern" {
+		t.Errorf("%+v, %v", d, err)
+	}
+	h.ok(os.WriteFile(old, scramble(whole[:len(whole)/2]), 0o600))
+	if _, err := store.Restore(t.Context(), old, filepath.Join(t.TempDir(), "x.db"), true, h.options()); err == nil || errors.Is(err, store.ErrUnmarked) {
+		t.Errorf("a broken one, asked for: %v", err)
+	}
+}
+
+// TestBackupIsADatabase: whoever has only SQLite can open it.
+func TestBackupIsADatabase(t *testing.T) {
+	h := newHouse(t, newFile(t))
+	h.dog("Fern")
+	copied := filepath.Join(t.TempDir(), "copy.db")
+	h.ok(h.Backup(t.Context(), copied))
+	execute(t, copied, `SELECT count(*) FROM dog`)
+	again := filepath.Join(t.TempDir(), "again.db")
+	s := open(t, copied, h.clock) // also writes to it, with its line behind the last page
+	if _, err := s.CreateAccount(t.Context(), "Birch House", "Kit"); err != nil {
+		t.Fatal(err)
+	}
+	h.ok(s.Backup(t.Context(), again))
+	if _, err := store.Restore(t.Context(), again, filepath.Join(t.TempDir(), "x.db"), false, h.options()); err != nil {
+		t.Errorf("a backup of an opened backup: %v", err)
+	}
+}

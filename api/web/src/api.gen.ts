@@ -1,0 +1,7011 @@
+// Made from the server's description of its interface: make types. Not to be edited.
+
+export interface paths {
+    "/healthz": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Is the program up? */
+        get: operations["health"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/readyz": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * Can it plan and keep?
+         * @description The map is loaded, the store answers within a second, and the server is not about to stop.
+         */
+        get: operations["ready"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/account": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The account and who you are in it */
+        get: operations["account"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/account/deletion": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Delete the account with everything in it, for good */
+        post: operations["delete-account"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/account/settings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /** Change the account's settings */
+        put: operations["set-settings"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/documents/{kind}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Kept sequences or timetables, latest first, without their bodies */
+        get: operations["documents"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/documents/{kind}/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** One of them */
+        get: operations["document"];
+        /** Keep one; version 0 makes a new one */
+        put: operations["put-document"];
+        post?: never;
+        /** Delete one */
+        delete: operations["delete-document"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/dogs": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The dogs that one may see */
+        get: operations["dogs"];
+        put?: never;
+        /** Add a dog: distances, or plain answers from which they follow */
+        post: operations["add-dog"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/dogs/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** One dog */
+        get: operations["dog"];
+        /** Change what is said of a dog */
+        put: operations["set-dog"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/dogs/{id}/deletion": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Delete a dog and all that is kept about it, for good */
+        post: operations["delete-dog"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/dogs/{id}/encounters": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A dog's meetings, oldest first */
+        get: operations["encounters"];
+        put?: never;
+        /** Log a meeting: one small request, late, out of order or twice */
+        post: operations["log-encounter"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/dogs/{id}/export": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** All that is kept about a dog */
+        get: operations["export"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/dogs/{id}/export.csv": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A dog's meetings as a table (RFC 4180) */
+        get: operations["export-csv"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/dogs/{id}/export.gpx": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A dog's tracks and meetings as GPX 1.1 */
+        get: operations["export-gpx"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/dogs/{id}/history": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** How a dog's distances changed, latest first */
+        get: operations["history"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/dogs/{id}/history/{change}/reversion": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Take a change of distances back */
+        post: operations["revert-change"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/dogs/{id}/plans": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A dog's kept plans, latest first, without their bodies */
+        get: operations["kept-plans"];
+        put?: never;
+        /** Keep a plan for a dog */
+        post: operations["keep-plan"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/dogs/{id}/proposals": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What a dog's meetings say of its distances */
+        get: operations["proposals"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/dogs/{id}/proposals/{name}/acceptance": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Accept a proposal; it is worked out anew and must still be the one seen */
+        post: operations["accept-proposal"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/dogs/{id}/walks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** A dog's walks, latest first */
+        get: operations["walks"];
+        put?: never;
+        /** Log a walk */
+        post: operations["log-walk"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/drawings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Walks and how they are drawn
+         * @description A plan, of a wish or as it was given, and for each walk what a map and the walk unrolled are drawn from.
+         */
+        post: operations["drawings"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/encounters/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /** Mend a meeting */
+        put: operations["set-encounter"];
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/encounters/{id}/removal": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Take a meeting back */
+        post: operations["remove-encounter"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/explain": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Breakdown of one edge
+         * @description Every source and stream that makes the hazard of one edge at one hour: distance, sight, rate, chance, share.
+         */
+        post: operations["explain"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/handouts": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * A walk on one page
+         * @description The page that a handler carries, as HTML to be printed: map and walk unrolled to scale, legs and watch points in words, the dog's distances, what to do when something comes too close.
+         */
+        post: operations["hand-out"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/hazards": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Hazard in a box
+         * @description How hard the ways in a box are for one dog at one hour, as GeoJSON.
+         */
+        post: operations["hazards"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/keys/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        /** End a token at once */
+        delete: operations["revoke-key"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/limits": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** How much can be kept */
+        get: operations["limits"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/map": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What map is loaded */
+        get: operations["map"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/outings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Plan an outing that keeps dogs apart
+         * @description Which dog walks when, where and with whom, so that no two come nearer than the larger of their working distances although people are late, slow or fast; one dog at a time in the gate zone. Dogs that cannot be served are named with the reason and what would help.
+         */
+        post: operations["plan-outing"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/outings/check": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Replay a timetable
+         * @description Second by second, at random and driven to the worst, by a program that knows nothing of the planner; and where everybody is at each minute.
+         */
+        post: operations["check-outing"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/outings/drawings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Walks of a timetable with what they are drawn from
+         * @description For a timetable that was kept: its walks leg by leg again, the places to wait at among the watch points.
+         */
+        post: operations["draw-outing"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/outings/gate": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * How many walks the gate lets through
+         * @description Arithmetic only, at once: a ceiling that tells before any search whether an outing has a chance.
+         */
+        post: operations["count-gate"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/outings/handouts": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Hand-outs of a timetable
+         * @description One page a walk, one after the other, as HTML to be printed: when to be at the gate, where to wait and until when, and the walk as on any hand-out.
+         */
+        post: operations["print-outing"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/outings/replan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Re-plan on the day
+         * @description Somebody is late or does not come, a dog stays in: what is under way is fixed, and changing what is not has a price.
+         */
+        post: operations["replan-outing"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/people": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The people of the account */
+        get: operations["people"];
+        put?: never;
+        /** Add somebody to the account */
+        post: operations["add-person"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/people/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /** Change a person's name, role or dogs */
+        put: operations["set-person"];
+        post?: never;
+        /** Remove somebody and their tokens */
+        delete: operations["remove-person"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/people/{id}/keys": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Make a token for a person */
+        post: operations["make-key"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/pictures": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * A walk drawn
+         * @description The map of a walk, or the walk unrolled, as SVG at true scale: the band of room, what blocks, sources with the dog's distances. For screens without WebGL and for paper.
+         */
+        post: operations["picture"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/places": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Find a place by name, or a place's name
+         * @description Streets, doors and quarters of the loaded map. A POST, so that no address stands in anybody's log of requests.
+         */
+        post: operations["places"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/plans": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Plan walks
+         * @description Low-trigger walks for one dog at one hour: loops of a wished length, there and back, ways from A to B, or the longest calm walk. Accept application/geo+json or application/gpx+xml for these forms.
+         */
+        post: operations["plan"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/plans/told": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Tell a plan again
+         * @description A plan by its address: the walks as they were given, told anew without a search. Accept application/geo+json or application/gpx+xml for these forms.
+         */
+        post: operations["tell-plan"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/plans/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /**
+         * A kept plan, told
+         * @description The walks of a kept plan for who may see its dog. One that was made on another map is matched with the map loaded here, or refused in words.
+         */
+        get: operations["kept-plan"];
+        put?: never;
+        post?: never;
+        /** Delete a kept plan; walks that followed it stay */
+        delete: operations["delete-plan"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/proofs": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Work longer on how good the best loop is
+         * @description A plan as it was given, sent back while somebody already reads it: its best loop with a certificate of how much better any loop could be in the model searched. With a wish the loop is searched for first.
+         */
+        post: operations["proof"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/quiet-places": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Quiet places
+         * @description Which start within a driving radius gives the calmest loop at that hour.
+         */
+        post: operations["quiet-places"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/reports": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What people of the account say of sources */
+        get: operations["reports"];
+        put?: never;
+        /** Report a source that the map lacks, or say a word on one that it has */
+        post: operations["add-report"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/reports/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        /** Delete a report */
+        delete: operations["delete-report"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/reports/{id}/confirmation": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Say that a reported source is there, or is not */
+        post: operations["confirmation"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/reports/{id}/dispute": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Say that a reported source is there, or is not */
+        post: operations["dispute"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/sources": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Fixed sources in a box
+         * @description Dog parks, schools, playgrounds and the like, with hours and how likely somebody is there.
+         */
+        post: operations["sources"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/vantages": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Places to watch triggers from
+         * @description Places with a line of sight to a lasting source of one kind at the wished distance, where one may stand, with ways out in grades and little of everything else.
+         */
+        post: operations["vantages"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/visits": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Plan training visits that come nearer by small steps
+         * @description A chain of visits from far to near, each with place, hour, stay, what it shows, the way there of at least five minutes and the way home; no step nearer by more than a quarter. What cannot be had is said with numbers. Keep it as a document of the kind visits.
+         */
+        post: operations["plan-visits"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/visits/drawings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * A visit with what it is walked by
+         * @description The visit for its hour, the whole of it as one walk, and what that walk is drawn from: all that a device needs to go without a network.
+         */
+        post: operations["draw-visit"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/visits/handouts": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * A visit on one page
+         * @description Way in, where to stand and what for, way home, as HTML to be printed.
+         */
+        post: operations["print-visit"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/visits/pictures": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * The place of a visit drawn
+         * @description Where to stand, the line of sight with the dog's distances round what is watched, ways out, way in and home, as SVG at true scale.
+         */
+        post: operations["visit-picture"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/visits/progress": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Move on, stay or go back?
+         * @description What the rule says to the counts of past visits, with its evidence. A proposal: a person decides.
+         */
+        post: operations["visit-progress"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/visits/replan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Plan one visit for another hour
+         * @description Same place, same thing watched, all numbers anew: a visit of a kept sequence by its number, or any by its place.
+         */
+        post: operations["replan-visit"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/visits/{id}/copy": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Plan a kept sequence anew for another dog */
+        post: operations["copy-sequence"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/visits/{id}/decisions": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** A person decides: which visit is next, pause, go on */
+        post: operations["decide-visit"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/visits/{id}/progress": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** Move on, stay or go back? From what was logged of a kept sequence */
+        get: operations["sequence-progress"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/walks/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        /** Change a walk: its end, its note, that all is told */
+        put: operations["set-walk"];
+        post?: never;
+        /** Delete a walk with its track and encounters */
+        delete: operations["delete-walk"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/walks/{id}/track": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The track of a walk */
+        get: operations["track"];
+        put?: never;
+        /**
+         * Attach a recorded track
+         * @description A GPX 1.1 file, in the place of an earlier one. A fault is told with its line, and then nothing is kept. Where the points have times, what the walk was predicted to meet is worked out anew along the track.
+         */
+        post: operations["add-track"];
+        /** Delete the track of a walk; the walk stays */
+        delete: operations["delete-track"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/ways-out": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Way out
+         * @description Here I am, there is the trigger, standing or coming: the way that keeps the most distance, at the dog's pace and at a brisk one. There is always an answer; its numbers say how good it is.
+         */
+        post: operations["way-out"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/ways-out/along": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Ways out along a walk
+         * @description What to do when something turns up, every 40 m of a walk and for each side it may come from: to be kept by who walks without a network.
+         */
+        post: operations["ways-out-along"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/weeks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Quiet hours
+         * @description The same loop hour by hour: the best walk that each hour offers, and the best windows.
+         */
+        post: operations["week"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+}
+export type webhooks = Record<string, never>;
+export interface components {
+    schemas: {
+        "Accept-proposalRequest": {
+            /**
+             * Format: double
+             * @description The working distance that the proposal started from.
+             */
+            from_working_m: number;
+            /**
+             * Format: double
+             * @description As proposed.
+             */
+            to_working_m: number;
+        };
+        AroundBody: {
+            /**
+             * @description West, south, east, north in degrees.
+             * @example [
+             *       -75.56,
+             *       39.74,
+             *       -75.54,
+             *       39.75
+             *     ]
+             */
+            bbox: [
+                number,
+                number,
+                number,
+                number
+            ];
+            /** @description RFC 3339 with its zone; left out: now. */
+            depart?: string;
+            dog?: components["schemas"]["DogFile"];
+        };
+        AroundSource: {
+            /** @description Outer outlines, empty where only a place is known. */
+            area: [
+                number,
+                number
+            ][][];
+            /** @description Seen from the walk. */
+            in_sight: boolean;
+            name: string;
+            need: components["schemas"]["DrawnNeed"];
+            /** @description Where it is too near. */
+            reacts: [
+                number,
+                number
+            ][];
+            /** @description Where the dog still works. */
+            works: [
+                number,
+                number
+            ][];
+        };
+        BandEdge: {
+            assumed: boolean;
+            line: [
+                number,
+                number
+            ][];
+        };
+        BandPiece: {
+            /** @enum {string} */
+            level: "calm" | "some" | "tight" | "hard";
+            rings: [
+                number,
+                number
+            ][][];
+        };
+        Blocked: {
+            by: components["schemas"]["Blocker"][];
+            dog: string;
+        };
+        Blocker: {
+            dog: string;
+            /** Format: double */
+            need_m: number;
+            /**
+             * Format: double
+             * @description Of the starts that people leave open, how much it takes.
+             */
+            share: number;
+        };
+        CheckBody: {
+            /**
+             * Format: int64
+             * @description Random replays; left out: 300.
+             */
+            runs?: number;
+            /** Format: int64 */
+            seed?: number;
+            timetable: components["schemas"]["Timetable"];
+        };
+        Circle: {
+            at: components["schemas"]["LatLon"];
+            /** Format: double */
+            radius_m: number;
+        };
+        Contribution: {
+            kind: string;
+            name: string;
+            /** Format: double */
+            reactions: number;
+        };
+        CopyBody: {
+            /** @description Id of the dog that it is for. */
+            dog: string;
+            /** @description Of the new document; left out: one of its own. */
+            id?: string;
+            /** @description When one could stand there, RFC 3339; left out: the times of the old one that are still to come, else four times a day on the next five days. */
+            times?: string[];
+        };
+        DayBody: {
+            /** @description The timetable as it stands. */
+            before: components["schemas"]["Timetable"];
+            /**
+             * Format: double
+             * @description What changing a walk that has not begun weighs, in wished minutes not granted; left out: 10.
+             */
+            change_price?: number;
+            /** @description People who do not come, or leave after what they are walking. */
+            gone?: string[];
+            late?: components["schemas"]["LatePerson"][];
+            /** @description RFC 3339; left out: now. */
+            now?: string;
+            /** @description Dogs that are not walked after all. */
+            out?: string[];
+            /** @description As it was asked for. */
+            outing: components["schemas"]["OutingBody"];
+        };
+        DecisionBody: {
+            note?: string;
+            /** @description Pause, or go on; left out: as it was. */
+            paused?: boolean;
+            /**
+             * Format: int64
+             * @description The visit that is next from now, from 1; left out: as it was.
+             */
+            to?: number;
+            /**
+             * Format: int64
+             * @description Of the document that was looked at.
+             */
+            version: number;
+        };
+        "Delete-accountRequest": {
+            /** @description The account's name. */
+            name: string;
+        };
+        "Delete-dogRequest": {
+            /** @description The dog's name, so that nobody deletes another by mistake. */
+            name: string;
+        };
+        Demo: {
+            dog: components["schemas"]["DogFile"];
+            from: components["schemas"]["Place"];
+            outing: components["schemas"]["DemoOuting"];
+        };
+        DemoOuting: {
+            dogs: components["schemas"]["OutingDog"][];
+            /** Format: double */
+            minutes: number;
+            people: components["schemas"]["OutingPerson"][];
+        };
+        DocumentBody: {
+            /** @description Of the kind visits: wish (as sent to /v1/visits), sequence (its answer) and step, the number of the visit that is next, from 1; paused, note and what else one likes. Of the kind outings: what one likes, such as outing and timetable. */
+            body: unknown;
+            /** @description The dog that it is about; left out if about several. */
+            dog?: string;
+            /**
+             * Format: int64
+             * @description The one that was changed; 0 makes a new one.
+             */
+            version: number;
+        };
+        DogChangeBody: {
+            profile: components["schemas"]["KeptProfile"];
+            /**
+             * Format: int64
+             * @description The one that was changed.
+             */
+            version: number;
+        };
+        DogFile: {
+            /**
+             * @description What the dog is called.
+             * @example Fern
+             */
+            name: string;
+            /** @description Distances by kind or category; null for a kind that the dog is calm about. */
+            needs: {
+                [key: string]: components["schemas"]["NeedFile"];
+            };
+            /**
+             * Format: double
+             * @description Usual walking pace in m/s; 1.2 if left out.
+             * @example 1.1
+             */
+            speed_mps?: number;
+        };
+        Drawing: {
+            /** @description Fixed sources near the walk with the dog's distances round them. */
+            around: components["schemas"]["AroundSource"][];
+            /** @description Pieces of the band of usable room, one level each, in walking order. */
+            band: components["schemas"]["BandPiece"][];
+            /** @description The same in metres along and beside the walk. */
+            beside: components["schemas"]["StripSource"][];
+            /** @description Borders of the band where the room is less than needed. */
+            edges: components["schemas"]["BandEdge"][];
+            /** @description The walk in runs of one level. */
+            line: components["schemas"]["LevelLine"][];
+            /** @description The distances that lead this walk's expected reactions. */
+            need: components["schemas"]["DrawnNeed"];
+            /** @description Along the walk, for the walk unrolled. */
+            profile: components["schemas"]["Profile"];
+        };
+        DrawingsOutputBody: {
+            /** @description One for each walk. */
+            drawings: components["schemas"]["Drawing"][];
+            plan: components["schemas"]["PlanBody"];
+        };
+        DrawnNeed: {
+            /** @example dog_on_lead */
+            kind: string;
+            /** Format: double */
+            reaction_m: number;
+            /** Format: double */
+            working_m: number;
+        };
+        DrawnOutingWalk: {
+            dog: string;
+            drawing: components["schemas"]["Drawing"];
+            plan: components["schemas"]["Plan"];
+        };
+        EdgeProperties: {
+            /**
+             * Format: int32
+             * @description For breakdowns.
+             */
+            edge: number;
+            /** @enum {string} */
+            level: "calm" | "some" | "tight" | "hard";
+            name: string;
+            /** Format: double */
+            reactions_in_ten_minutes: number;
+            /** Format: double */
+            road_noise_db: number;
+            room_default: boolean;
+            /**
+             * Format: double
+             * @description Seen along the geometry.
+             */
+            room_left_m: number;
+            /** Format: double */
+            room_right_m: number;
+            /** Format: double */
+            sight_m: number;
+        };
+        Encounters: {
+            /** @example dogs */
+            category: string;
+            /**
+             * Format: double
+             * @description Encounters, near and far.
+             */
+            expected: number;
+            /**
+             * Format: double
+             * @description Upper end of the 80 % interval of the count.
+             */
+            high: number;
+            /**
+             * Format: double
+             * @description Encounters nearer than the working distance.
+             */
+            inside: number;
+            /**
+             * Format: double
+             * @description Seconds nearer than the working distance.
+             */
+            inside_s: number;
+            /** @example dog_on_lead */
+            kind: string;
+            /**
+             * Format: double
+             * @description Lower end of the 80 % interval of the count.
+             */
+            low: number;
+            /**
+             * Format: double
+             * @description Expected reactions to this kind.
+             */
+            reactions: number;
+        };
+        ErrorDetail: {
+            /** @description Where the error occurred, e.g. 'body.items[3].tags' or 'path.thing-id' */
+            location?: string;
+            /** @description Error message text */
+            message?: string;
+            /** @description The value at the given location */
+            value?: unknown;
+        };
+        Evidence: {
+            /** @description The evidence points nearer still, but one step comes no nearer than by a quarter. */
+            capped: boolean;
+            /**
+             * Format: double
+             * @description That the true distance lies on the proposed side of the present one.
+             */
+            chance: number;
+            /**
+             * Format: double
+             * @description Older ones count less.
+             */
+            effective_encounters: number;
+            /** Format: int64 */
+            encounters: number;
+            /**
+             * Format: int64
+             * @description Of them noticed late or sudden.
+             */
+            late: number;
+            /** @description Most were noticed late: the distance may be too low. */
+            late_bias: boolean;
+            /** Format: double */
+            reaction_high_m: number;
+            /** Format: double */
+            reaction_low_m: number;
+            /** Format: double */
+            working_high_m: number;
+            /**
+             * Format: double
+             * @description Lower end of the 80 % interval.
+             */
+            working_low_m: number;
+        };
+        ExplainBody: {
+            depart?: string;
+            dog?: components["schemas"]["DogFile"];
+            /**
+             * Format: int32
+             * @description From a plan's legs or from the hazard of a box.
+             */
+            edge: number;
+        };
+        Explanation: {
+            clock: string;
+            /** @enum {string} */
+            level: "calm" | "some" | "tight" | "hard";
+            name: string;
+            /** Format: double */
+            reactions_in_ten_minutes: number;
+            terms: components["schemas"]["TermInfo"][];
+        };
+        Feature: {
+            geometry: components["schemas"]["LineString"];
+            properties: components["schemas"]["EdgeProperties"];
+            /** @enum {string} */
+            type: "Feature";
+        };
+        GateCount: {
+            /** Format: int64 */
+            dogs: number;
+            /**
+             * Format: double
+             * @description And coming home.
+             */
+            in_minutes: number;
+            /**
+             * Format: int64
+             * @description A ceiling, not a promise.
+             */
+            most_walks: number;
+            /**
+             * Format: double
+             * @description Minutes that a walk blocks the gate going out.
+             */
+            out_minutes: number;
+            sufficient: boolean;
+        };
+        Given: {
+            /**
+             * @description Made of the rest: the same plan has the same.
+             * @example pQ3xR9vTz0aW
+             */
+            id: string;
+            /** @description Fingerprint of the network that the courses belong to. */
+            map: string;
+            /** @description Best first. */
+            walks: components["schemas"]["GivenWalk"][];
+            /** @description As it was understood, with its departure fixed. */
+            wish: components["schemas"]["WishBody"];
+        };
+        GivenWalk: {
+            /** Format: double */
+            ceiling_s?: number;
+            /** @description A longer proof can be asked for. */
+            checking?: boolean;
+            /** @description Directed edges of the network, as the server wrote them. */
+            course: string;
+            /** Format: int64 */
+            laps?: number;
+            /**
+             * Format: double
+             * @description Bound that the search proved on what it minimises.
+             */
+            lower?: number;
+            proved?: boolean;
+            /** @enum {string} */
+            shape: "loop" | "there_and_back" | "way" | "longest_calm";
+            /** Format: double */
+            within_percent?: number;
+        };
+        HandOutBody: {
+            /**
+             * @description What drives the dog, for the advice only.
+             * @enum {string}
+             */
+            driver?: "fear" | "frustration" | "excitement";
+            /** @description What the start is called; left out: its street. */
+            from?: string;
+            given?: components["schemas"]["Given"];
+            /**
+             * @description Left out: A4.
+             * @enum {string}
+             */
+            paper?: "a4" | "letter";
+            /** @description Id of a kept plan. */
+            plan?: string;
+            /** @enum {string} */
+            units?: "metric" | "us";
+            /**
+             * Format: int64
+             * @description Which walk of the plan, counted from 0.
+             */
+            walk?: number;
+            wish?: components["schemas"]["WishBody"];
+        };
+        Hazards: {
+            attribution: string;
+            features: components["schemas"]["Feature"][];
+            /** @description The box holds more ways than are given at once. */
+            truncated: boolean;
+            /** @enum {string} */
+            type: "FeatureCollection";
+        };
+        HealthOutputBody: {
+            attribution: string;
+            /** @description What the loaded extract shows. */
+            map: string;
+            map_time?: string;
+            /** @enum {string} */
+            status: "ok";
+            time_zone: string;
+            version: string;
+        };
+        Help: {
+            dogs?: string[];
+            /** Format: double */
+            minutes?: number;
+            text: string;
+            /** @enum {string} */
+            what: "holds" | "minutes" | "person" | "together" | "without";
+        };
+        Hold: {
+            at: [
+                number,
+                number
+            ];
+            /** @example 2026-11-25T09:14:20-05:00 */
+            not_before: string;
+            /** Format: double */
+            progress_s: number;
+        };
+        HourInfo: {
+            /** Format: double */
+            calm_chance: number;
+            dark: boolean;
+            /** @example 2026-11-25T07:00:00-05:00 */
+            depart: string;
+            /** Format: double */
+            duration_s: number;
+            /** Format: double */
+            expected_reactions: number;
+            /** @description There is a walk that keeps the limits. */
+            found: boolean;
+            /** @enum {string} */
+            level: "calm" | "some" | "tight" | "hard";
+            /** @description What adds most to it. */
+            most: string;
+            most_kind: string;
+        };
+        KeepBody: {
+            /**
+             * @description A sort of place (school), a kind or a category of trigger.
+             * @example school
+             */
+            from: string;
+            /**
+             * Format: double
+             * @example 60
+             */
+            m: number;
+        };
+        KeptAccount: {
+            name: string;
+            settings: components["schemas"]["KeptSettings"];
+            /** @description The person that the token belongs to. */
+            you: components["schemas"]["KeptPerson"];
+        };
+        KeptAnswers: {
+            /**
+             * Format: double
+             * @description From how far the dog notices; null if not known.
+             * @example 60
+             */
+            notices_at?: number | null;
+            /**
+             * Format: double
+             * @description At how far it barks, lunges or freezes.
+             * @example 18
+             */
+            reacts_at?: number | null;
+            /**
+             * Format: double
+             * @description At how far it stops eating.
+             * @example 25
+             */
+            stops_eating_at?: number | null;
+            /**
+             * Format: double
+             * @description From how far it still takes food and turns back.
+             * @example 40
+             */
+            takes_food_at?: number | null;
+            /**
+             * @description Of the four distances; metres if left out.
+             * @enum {string}
+             */
+            unit?: "m" | "ft";
+        };
+        KeptCautions: {
+            bite_history?: boolean;
+            /** @description Only for experienced handlers. */
+            experienced_only?: boolean;
+            medical?: string;
+            /** @description Walks with a muzzle. */
+            muzzle?: boolean;
+        };
+        KeptChange: {
+            /** Format: date-time */
+            at: string;
+            evidence?: components["schemas"]["Evidence"];
+            from: components["schemas"]["KeptDistance"];
+            id: string;
+            /**
+             * @description Kind or category.
+             * @example dog_on_lead
+             */
+            name: string;
+            /** @description Who changed it. */
+            person?: string;
+            /** @description The change that this one takes back. */
+            reverts?: string;
+            to: components["schemas"]["KeptDistance"];
+            /** @description What the distance stood under before: the name itself, or the category it inherited from; empty where it had none. */
+            under: string;
+            /** @enum {string} */
+            why: "said" | "learnt" | "reverted";
+        };
+        KeptDistance: {
+            /** @description The dog does not react to it. */
+            calm?: boolean;
+            /**
+             * @description Where it comes from; unknown is the stated wide default.
+             * @enum {string}
+             */
+            from: "said" | "intake" | "unknown" | "learnt";
+            /** @description What was said before any walk: what learning starts from. */
+            prior: components["schemas"]["KeptPrior"];
+            /** Format: double */
+            reaction_m: number;
+            /** Format: date-time */
+            since: string;
+            /** Format: double */
+            working_m: number;
+        };
+        KeptDocument: {
+            body: unknown;
+            /** Format: date-time */
+            created: string;
+            /** @description The dog that it is about; left out if about several. */
+            dog?: string;
+            id: string;
+            kind: string;
+            /** Format: date-time */
+            updated: string;
+            /**
+             * Format: int64
+             * @description Goes up with each change; 0 makes a new one.
+             */
+            version: number;
+        };
+        KeptDocumentHead: {
+            /**
+             * Format: int64
+             * @description Of its body, which is asked for by its id.
+             */
+            bytes: number;
+            /** Format: date-time */
+            created: string;
+            /** @description The dog that it is about; left out if about several. */
+            dog?: string;
+            id: string;
+            kind: string;
+            /** Format: date-time */
+            updated: string;
+            /**
+             * Format: int64
+             * @description Goes up with each change; 0 makes a new one.
+             */
+            version: number;
+        };
+        KeptDog: {
+            /** Format: date-time */
+            created: string;
+            /** @description By kind or category: what plans use now. */
+            distances: {
+                [key: string]: components["schemas"]["KeptDistance"];
+            };
+            id: string;
+            profile: components["schemas"]["KeptProfile"];
+            /** Format: date-time */
+            updated: string;
+            /**
+             * Format: int64
+             * @description Goes up with each change; send it back to change the dog.
+             */
+            version: number;
+        };
+        KeptEncounter: {
+            /**
+             * Format: date-time
+             * @example 2026-11-25T07:27:00-05:00
+             */
+            at: string;
+            /** Format: date-time */
+            created: string;
+            /**
+             * Format: double
+             * @description Nearest distance in metres. Left out with about, nearer_than or farther_than: the dog's working distance.
+             * @example 24
+             */
+            distance_m?: number;
+            dog: string;
+            /** Format: double */
+            duration_s?: number;
+            /** @enum {string} */
+            food?: "taken" | "refused";
+            id: string;
+            /**
+             * @description Chosen by the client: what is sent twice under one key is stored once. The header Idempotency-Key does the same.
+             * @example phone-7/0042
+             */
+            key?: string;
+            /**
+             * @description Kind, or category if no more is known; left out: a draft.
+             * @example dog_on_lead
+             */
+            kind?: string;
+            /** Format: double */
+            lat?: number;
+            /**
+             * Format: int64
+             * @description Leg of the plan, from 0, where no place is known.
+             */
+            leg?: number;
+            /** Format: double */
+            lon?: number;
+            /**
+             * @description How distance_m is meant; left out with it: nobody knows.
+             * @enum {string}
+             */
+            nearest?: "exact" | "about" | "nearer_than" | "farther_than" | "between";
+            note?: string;
+            /**
+             * Format: double
+             * @description Distance in metres when the dog first noticed.
+             */
+            noticed_m?: number;
+            /**
+             * @description Went over threshold, and how; left out: it did not.
+             * @enum {string}
+             */
+            over?: "bark" | "lunge" | "freeze" | "other";
+            person?: string;
+            /** @description Kind of place, from the map. */
+            place_kind?: string;
+            /** @description It was taken back; nothing but its key is kept. */
+            removed?: boolean;
+            /** @description Appeared without warning. */
+            sudden?: boolean;
+            /**
+             * Format: double
+             * @description Upper end of between.
+             */
+            to_m?: number;
+            /** @description Turned back to the handler unprompted. */
+            turned_back?: boolean;
+            /**
+             * @description Key or id of its walk, which may arrive later.
+             * @example phone-7/2026-11-25T07:10
+             */
+            walk?: string;
+        };
+        KeptEncounterInput: {
+            /**
+             * Format: date-time
+             * @example 2026-11-25T07:27:00-05:00
+             */
+            at: string;
+            /**
+             * Format: double
+             * @description Nearest distance in metres. Left out with about, nearer_than or farther_than: the dog's working distance.
+             * @example 24
+             */
+            distance_m?: number;
+            /** Format: double */
+            duration_s?: number;
+            /** @enum {string} */
+            food?: "taken" | "refused";
+            /**
+             * @description Chosen by the client: what is sent twice under one key is stored once. The header Idempotency-Key does the same.
+             * @example phone-7/0042
+             */
+            key?: string;
+            /**
+             * @description Kind, or category if no more is known; left out: a draft.
+             * @example dog_on_lead
+             */
+            kind?: string;
+            /** Format: double */
+            lat?: number;
+            /**
+             * Format: int64
+             * @description Leg of the plan, from 0, where no place is known.
+             */
+            leg?: number;
+            /** Format: double */
+            lon?: number;
+            /**
+             * @description How distance_m is meant; left out with it: nobody knows.
+             * @enum {string}
+             */
+            nearest?: "exact" | "about" | "nearer_than" | "farther_than" | "between";
+            note?: string;
+            /**
+             * Format: double
+             * @description Distance in metres when the dog first noticed.
+             */
+            noticed_m?: number;
+            /**
+             * @description Went over threshold, and how; left out: it did not.
+             * @enum {string}
+             */
+            over?: "bark" | "lunge" | "freeze" | "other";
+            /** @description Appeared without warning. */
+            sudden?: boolean;
+            /**
+             * Format: double
+             * @description Upper end of between.
+             */
+            to_m?: number;
+            /** @description Turned back to the handler unprompted. */
+            turned_back?: boolean;
+            /**
+             * @description Key or id of its walk, which may arrive later.
+             * @example phone-7/2026-11-25T07:10
+             */
+            walk?: string;
+        };
+        KeptEverything: {
+            documents: components["schemas"]["KeptDocument"][];
+            dog: components["schemas"]["KeptDog"];
+            encounters: components["schemas"]["KeptEncounter"][];
+            /** Format: date-time */
+            exported: string;
+            history: components["schemas"]["KeptChange"][];
+            plans: components["schemas"]["KeptPlan"][];
+            /** @description By walk. */
+            tracks: {
+                [key: string]: components["schemas"]["KeptStamp"][];
+            };
+            walks: components["schemas"]["KeptWalk"][];
+        };
+        KeptExpected: {
+            /** Format: double */
+            inside: number;
+            kind: string;
+            part: string;
+            place: string;
+            /**
+             * Format: double
+             * @description The distance it was counted within.
+             */
+            working_m: number;
+        };
+        KeptLimit: {
+            /** Format: int64 */
+            most: number;
+            /** @enum {string} */
+            of: "one" | "account" | "person" | "dog";
+            /** @enum {string} */
+            unit?: "bytes";
+            what: string;
+        };
+        KeptPerson: {
+            /** @description Ids of the dogs that a handler is given; trainers and keepers have all. */
+            dogs: string[];
+            id: string;
+            keys: components["schemas"]["KeptToken"][];
+            /** @example Robin */
+            name: string;
+            /** @enum {string} */
+            role: "handler" | "trainer" | "keeper";
+        };
+        KeptPlan: {
+            /** @description The plan as it was answered. */
+            body: unknown;
+            /** Format: date-time */
+            created: string;
+            dog: string;
+            id: string;
+            /** @description What identifies the map that it was made on. */
+            map: string;
+            person?: string;
+        };
+        KeptPlanHead: {
+            /**
+             * Format: int64
+             * @description Of its body, which is asked for by its id.
+             */
+            bytes: number;
+            /** Format: date-time */
+            created: string;
+            dog: string;
+            id: string;
+            person?: string;
+        };
+        KeptPrior: {
+            /** @description Whether anything was said; else the stated wide default. */
+            known: boolean;
+            /**
+             * Format: double
+             * @description How unsure, as the standard deviation of the natural log of the working distance.
+             */
+            log_sd: number;
+            /** Format: double */
+            reaction_m: number;
+            /** Format: double */
+            working_m: number;
+        };
+        KeptProfile: {
+            cautions?: components["schemas"]["KeptCautions"];
+            /**
+             * @description What drives it: for the advice only, not for the figures.
+             * @enum {string}
+             */
+            drive?: "fear" | "frustration" | "excitement" | "unknown";
+            /**
+             * @description What it works for.
+             * @example cheese
+             */
+            food?: string;
+            /** @description Plain answers by kind or category, from which distances are derived; needs go first. */
+            intake?: {
+                [key: string]: components["schemas"]["KeptAnswers"];
+            };
+            /** @example Fern */
+            name: string;
+            /** @description Distances by kind or category, in metres; null for one that the dog is calm about. */
+            needs?: {
+                [key: string]: components["schemas"]["NeedFile"];
+            };
+            /**
+             * Format: double
+             * @description Seconds between pieces of food while a trigger lasts; 2 to 4 is common practice.
+             * @example 3
+             */
+            reward_interval_s?: number;
+            /**
+             * Format: double
+             * @description Usual walking pace in m/s; 1.2 if left out.
+             * @example 1.1
+             */
+            speed_mps?: number;
+        };
+        KeptReport: {
+            /** @description Or an area: corners as longitude, latitude. */
+            area?: [
+                number,
+                number
+            ][];
+            /**
+             * Format: int64
+             * @description People who say it is there.
+             */
+            confirmed_by: number;
+            /** Format: date-time */
+            created: string;
+            /** Format: int64 */
+            disputed_by: number;
+            /**
+             * Format: date-time
+             * @description It is gone from then on.
+             * @example 2027-03-31T00:00:00Z
+             */
+            ends?: string;
+            /**
+             * @description When it is there, in the notation of opening_hours; left out: by the usual hours of its kind.
+             * @example Th 19:00-20:30
+             */
+            hours?: string;
+            id: string;
+            /**
+             * @description Kind of trigger; not needed where mapped is given.
+             * @example dog_behind_fence
+             */
+            kind?: string;
+            /**
+             * Format: double
+             * @example 39.7501
+             */
+            lat?: number;
+            /** @description It counts in plans. */
+            live: boolean;
+            /**
+             * Format: double
+             * @example -75.5502
+             */
+            lon?: number;
+            /**
+             * @description A source that the map has, to confirm or dispute.
+             * @example way/1234
+             */
+            mapped?: string;
+            /**
+             * Format: double
+             * @description How many are there when it is busy, 1 if left out; of a sound that comes in events, how many a day.
+             */
+            number?: number;
+            /**
+             * Format: double
+             * @description Probability that it is there: fades unless somebody confirms it.
+             */
+            presence: number;
+            /**
+             * Format: double
+             * @description Extent round the place; 5 m if left out.
+             */
+            radius_m?: number;
+            /**
+             * Format: date-time
+             * @description When somebody last confirmed or disputed it.
+             */
+            spoken: string;
+            /** @description True: it is there. False disputes a source that the map has: it is not there. */
+            there: boolean;
+            /**
+             * @description In a few words.
+             * @example dog behind the green fence
+             */
+            what?: string;
+        };
+        KeptReportInput: {
+            /** @description Or an area: corners as longitude, latitude. */
+            area?: [
+                number,
+                number
+            ][];
+            /**
+             * Format: date-time
+             * @description It is gone from then on.
+             * @example 2027-03-31T00:00:00Z
+             */
+            ends?: string;
+            /**
+             * @description When it is there, in the notation of opening_hours; left out: by the usual hours of its kind.
+             * @example Th 19:00-20:30
+             */
+            hours?: string;
+            /**
+             * @description Kind of trigger; not needed where mapped is given.
+             * @example dog_behind_fence
+             */
+            kind?: string;
+            /**
+             * Format: double
+             * @example 39.7501
+             */
+            lat?: number;
+            /**
+             * Format: double
+             * @example -75.5502
+             */
+            lon?: number;
+            /**
+             * @description A source that the map has, to confirm or dispute.
+             * @example way/1234
+             */
+            mapped?: string;
+            /**
+             * Format: double
+             * @description How many are there when it is busy, 1 if left out; of a sound that comes in events, how many a day.
+             */
+            number?: number;
+            /**
+             * Format: double
+             * @description Extent round the place; 5 m if left out.
+             */
+            radius_m?: number;
+            /** @description True: it is there. False disputes a source that the map has: it is not there. */
+            there: boolean;
+            /**
+             * @description In a few words.
+             * @example dog behind the green fence
+             */
+            what?: string;
+        };
+        KeptSettings: {
+            /** @enum {string} */
+            clock: "12" | "24";
+            /**
+             * Format: int64
+             * @description A walk counts half after so many days when distances are learnt.
+             * @example 60
+             */
+            half_life_days: number;
+            /**
+             * Format: int64
+             * @description Tracks of walks are deleted after so many days; 0 keeps none.
+             * @example 365
+             */
+            keep_tracks_days: number;
+            /** @description When training moves on; left out: common practice. */
+            training_rule?: components["schemas"]["KeptTrainingRule"];
+            /**
+             * @description What distances are shown in; they are kept in metres.
+             * @enum {string}
+             */
+            units: "m" | "ft";
+        };
+        KeptStamp: {
+            /** Format: date-time */
+            at?: string;
+            /** Format: double */
+            lat: number;
+            /** Format: double */
+            lon: number;
+        };
+        KeptToken: {
+            /** Format: date-time */
+            created: string;
+            /** Format: date-time */
+            expires: string;
+            id: string;
+            /** @example Robin's phone */
+            label: string;
+            revoked: boolean;
+            /** @description Day of its last use. */
+            seen?: string;
+        };
+        KeptTrainingRule: {
+            /**
+             * Format: double
+             * @description Of the triggers of a good visit, food taken or turned back, none over threshold.
+             * @example 0.8
+             */
+            handled_share: number;
+            /**
+             * Format: int64
+             * @description A visit with fewer says nothing either way.
+             * @example 1
+             */
+            least_triggers: number;
+            /**
+             * Format: int64
+             * @description Over threshold so often in the last visit: one step back.
+             * @example 1
+             */
+            over_for_back: number;
+            /**
+             * Format: int64
+             * @description Food refused so often in the last visits: one step back.
+             * @example 2
+             */
+            refusals_for_back: number;
+            /**
+             * Format: int64
+             * @description Good visits in a row on one step before moving on.
+             * @example 2
+             */
+            visits_in_a_row: number;
+        };
+        KeptWalk: {
+            /** @description Nothing else was met: what is not logged did not happen. Only such walks teach how busy the place is. */
+            all_told?: boolean;
+            /** Format: date-time */
+            created: string;
+            dog: string;
+            /**
+             * Format: date-time
+             * @example 2026-11-25T07:41:00-05:00
+             */
+            ended?: string;
+            /** @description What was predicted, nearer than the working distance, by kind, kind of place and part of the day. */
+            expected?: components["schemas"]["KeptExpected"][];
+            id: string;
+            /**
+             * @description Chosen by the client: what is sent twice under one key is stored once. The header Idempotency-Key does the same.
+             * @example phone-7/2026-11-25T07:10
+             */
+            key?: string;
+            note?: string;
+            /** @description Who logged it. */
+            person?: string;
+            /** @description Id of the plan that was walked. */
+            plan?: string;
+            /**
+             * Format: int64
+             * @description Which walk of the plan, from 0.
+             */
+            plan_walk?: number;
+            /** @description Of a training visit: the document of the kind visits that it belongs to. */
+            sequence?: string;
+            /**
+             * Format: date-time
+             * @example 2026-11-25T07:10:00-05:00
+             */
+            started: string;
+            /** @description A track is kept. */
+            track: boolean;
+            /**
+             * Format: int64
+             * @description And which of its visits, from 1.
+             */
+            visit?: number;
+        };
+        KeptWalkInput: {
+            /** @description Nothing else was met: what is not logged did not happen. Only such walks teach how busy the place is. */
+            all_told?: boolean;
+            /**
+             * Format: date-time
+             * @example 2026-11-25T07:41:00-05:00
+             */
+            ended?: string;
+            /**
+             * @description Chosen by the client: what is sent twice under one key is stored once. The header Idempotency-Key does the same.
+             * @example phone-7/2026-11-25T07:10
+             */
+            key?: string;
+            note?: string;
+            /** @description Id of the plan that was walked. */
+            plan?: string;
+            /**
+             * Format: int64
+             * @description Which walk of the plan, from 0.
+             */
+            plan_walk?: number;
+            /** @description Of a training visit: the document of the kind visits that it belongs to. */
+            sequence?: string;
+            /**
+             * Format: date-time
+             * @example 2026-11-25T07:10:00-05:00
+             */
+            started: string;
+            /**
+             * Format: int64
+             * @description And which of its visits, from 1.
+             */
+            visit?: number;
+        };
+        Lack: {
+            /** Format: double */
+            distance_m?: number;
+            instead?: components["schemas"]["Stay"];
+            /**
+             * Format: double
+             * @description Of the calmest visit there is, where these forbid.
+             */
+            least_reactions?: number;
+            /** Format: double */
+            multiple?: number;
+            text: string;
+            /** @enum {string} */
+            why: "ground" | "hours" | "reactions" | "way_in" | "steps" | "pin" | "bite";
+        };
+        LatLon: {
+            /**
+             * Format: double
+             * @example 39.75
+             */
+            lat: number;
+            /**
+             * Format: double
+             * @example -75.55
+             */
+            lon: number;
+        };
+        LatePerson: {
+            /**
+             * Format: int64
+             * @description From now, not from the printed time: whoever has not set out is there so many minutes after now; a walk under way runs so much behind its printed times.
+             */
+            minutes: number;
+            /** @description Has not set out, whatever the timetable says. */
+            not_out?: boolean;
+            person: string;
+        };
+        Leg: {
+            /**
+             * @description Local time at its beginning.
+             * @example 07:14
+             */
+            clock: string;
+            /** Format: double */
+            duration_s: number;
+            /** @description Network edges walked, for breakdowns. */
+            edges: number[];
+            encounters: components["schemas"]["Encounters"][];
+            /** Format: double */
+            expected_reactions: number;
+            geometry: components["schemas"]["LineString"];
+            /**
+             * @description The side with more room.
+             * @enum {string}
+             */
+            keep?: "left" | "right";
+            /**
+             * Format: double
+             * @description The least, along the leg, of the better side.
+             */
+            least_room_m: number;
+            /** Format: double */
+            length_m: number;
+            /** @enum {string} */
+            level: "calm" | "some" | "tight" | "hard";
+            /** @description Street name, or what the way is. */
+            name: string;
+            /**
+             * Format: double
+             * @description Continuous road-traffic level, dB(A).
+             */
+            road_noise_db: number;
+            /** @description Room is a default of the street's class, not measured. */
+            room_default: boolean;
+            /** Format: double */
+            room_left_m: number;
+            /** Format: double */
+            room_right_m: number;
+            /** Format: double */
+            sight_m: number;
+            /** Format: double */
+            start_s: number;
+            /** @enum {string} */
+            turn: "start" | "straight" | "left" | "right" | "half_left" | "half_right" | "sharp_left" | "sharp_right" | "back";
+            /**
+             * Format: double
+             * @description Room there.
+             */
+            way_out_room_m: number;
+            /**
+             * Format: double
+             * @description Seconds at a brisk pace to the nearest place with the room the dog needs; -1 where none is in reach.
+             */
+            way_out_s: number;
+            /**
+             * @description left or right of the way, ahead or back along it.
+             * @enum {string}
+             */
+            way_out_side?: "left" | "right" | "ahead" | "back";
+        };
+        LevelLine: {
+            /** @enum {string} */
+            level: "calm" | "some" | "tight" | "hard";
+            line: [
+                number,
+                number
+            ][];
+        };
+        LimitsBody: {
+            avoid?: components["schemas"]["Circle"][];
+            /** @description Street names not to walk. */
+            avoid_ways?: string[];
+            /** @description Cross main roads only at mapped crossings. */
+            cross_at_crossings?: boolean;
+            /** @description Walk inside the reaction distance of active sources all the same. */
+            inside_reaction_distance?: boolean;
+            /** @description Only ways tagged as lit, while the sun is down. */
+            lit_only?: boolean;
+            /**
+             * Format: double
+             * @description Continuous road noise, dB(A).
+             */
+            max_road_noise_db?: number;
+            /**
+             * Format: double
+             * @description Rise over run; needs a map imported with heights.
+             * @example 0.08
+             */
+            max_slope?: number;
+            never_nearer?: components["schemas"]["KeepBody"][];
+            no_steps?: boolean;
+            /** @description No main road without a pavement. */
+            off_roads?: boolean;
+            paved_only?: boolean;
+            /**
+             * Format: double
+             * @description Never farther from the start than this.
+             */
+            within_m?: number;
+        };
+        LineString: {
+            coordinates: [
+                number,
+                number
+            ][];
+            /** @enum {string} */
+            type: "LineString";
+        };
+        "Make-keyRequest": {
+            /**
+             * Format: int64
+             * @description How long it holds; left out: a year.
+             */
+            days?: number;
+            /** @example Robin's phone */
+            label?: string;
+        };
+        MapInfo: {
+            attribution: string;
+            /** @description West, south, east, north in degrees. */
+            bbox: [
+                number,
+                number,
+                number,
+                number
+            ];
+            /** @description There only if the map is the invented town. */
+            demo?: components["schemas"]["Demo"];
+            /** @description Of the extract, RFC 3339. */
+            map_time?: string;
+            name: string;
+            /** @description This server's clock, RFC 3339 with the place's offset. */
+            now: string;
+            time_zone: string;
+            version: string;
+        };
+        MoveInfo: {
+            /** Format: int64 */
+            handled: number;
+            /** @enum {string} */
+            proposal: "stay" | "on" | "back";
+            /** Format: int64 */
+            refused_food: number;
+            /** @description The proposal with what it rests on. */
+            text: string;
+            /** Format: int64 */
+            triggers: number;
+            /** Format: int64 */
+            turned_back: number;
+            /**
+             * Format: int64
+             * @description That were looked at.
+             */
+            visits: number;
+            /**
+             * Format: int64
+             * @description In the last visit.
+             */
+            went_over: number;
+        };
+        NeedFile: {
+            /**
+             * Format: double
+             * @description Distance in metres at which half of the encounters go over threshold; half of working_m if left out.
+             * @example 18
+             */
+            reaction_m?: number;
+            /**
+             * Format: double
+             * @description Distance in metres at which the dog notices, still takes food and turns back.
+             * @example 40
+             */
+            working_m: number;
+        } | null;
+        NewKey: {
+            info: components["schemas"]["KeptToken"];
+            /** @description Shown once: only its hash is kept. */
+            token: string;
+        };
+        NewPerson: {
+            id: string;
+        };
+        Offer: {
+            /** Format: double */
+            calm_chance: number;
+            depart?: string;
+            /** Format: double */
+            minutes?: number;
+            name?: string;
+            /** @enum {string} */
+            shape?: "loop" | "there_and_back" | "way" | "longest_calm";
+            /** @enum {string} */
+            what: "leave_at" | "start_at" | "shape" | "minutes" | "without_limit";
+        };
+        OutingBody: {
+            dogs: components["schemas"]["OutingDog"][];
+            /** @description Where every walk begins and ends. */
+            gate: components["schemas"]["LatLon"];
+            limits?: components["schemas"]["LimitsBody"];
+            /**
+             * Format: double
+             * @description What a wished minute that is not granted weighs, in minutes of the dog's own best walk; left out: 3.
+             */
+            minute_price?: number;
+            /**
+             * Format: double
+             * @description How long the outing may take, 15 to 720.
+             * @example 180
+             */
+            minutes: number;
+            people: components["schemas"]["OutingPerson"][];
+            /**
+             * Format: int64
+             * @description The same seed gives the same timetable.
+             */
+            seed?: number;
+            /**
+             * @description holds: leave on the minute, wait at printed places (left out: this); printed: leave up to three minutes late, wait at printed places; free: never wait.
+             * @enum {string}
+             */
+            slack?: "holds" | "printed" | "free";
+            /**
+             * @description First minute of the outing, RFC 3339 with its zone.
+             * @example 2026-11-25T09:00:00-05:00
+             */
+            start: string;
+            /** @description Names of dogs that may meet: one household, friends. */
+            together?: [
+                string,
+                string
+            ][];
+            /**
+             * Format: double
+             * @description Radius round the gate that holds one dog at a time; left out: 60.
+             */
+            zone_m?: number;
+        };
+        OutingCheck: {
+            /** @description The closest that each pair can be driven to, tightest first. */
+            directed: components["schemas"]["Pinch"][];
+            /** @description The timetable minute by minute, from the first dog out to the last one home. */
+            frames?: components["schemas"]["OutingFrame"][];
+            /** @description No rule was broken. */
+            kept: boolean;
+            /** @description Least separation of every pair at random, tightest first. */
+            pairs: components["schemas"]["Pinch"][];
+            /** Format: int64 */
+            runs: number;
+            verdict: string;
+            /**
+             * Format: double
+             * @description Seconds with two dogs in the gate zone, in all runs.
+             */
+            zone_seconds: number;
+        };
+        OutingDog: {
+            /** @description Goes with experienced people only. */
+            bite_history?: boolean;
+            /** @description The dog with its name and distances; its pace is the outing's. */
+            dog?: components["schemas"]["DogFile"];
+            /** @description A kept dog, in place of dog; its cautions hold. */
+            dog_id?: string;
+            /**
+             * @description Least that whoever walks it must have.
+             * @enum {string}
+             */
+            experience?: "new" | "regular" | "experienced";
+            /**
+             * Format: double
+             * @description Wished, 5 to 90.
+             * @example 30
+             */
+            minutes: number;
+            /** @description What the timetable calls it, where two dogs have one name; left out: the dog's own. */
+            name?: string;
+        };
+        OutingFrame: {
+            /** @example 10:24 */
+            clock: string;
+            /** @description Dogs that are out, where they are if everybody is on time and walks at the usual pace. */
+            dogs: components["schemas"]["OutingStand"][];
+            /**
+             * Format: int64
+             * @description Of the outing.
+             */
+            minute: number;
+            /** @description The pair with the least room to spare in this minute, of all replays and drives; left out where no two dogs are out. */
+            tightest?: components["schemas"]["Pinch"];
+        };
+        OutingPaper: {
+            /** @description Whose walks; left out: all, by start. */
+            dogs?: string[];
+            /** @description As it was asked for. */
+            outing: components["schemas"]["OutingBody"];
+            /**
+             * @description Left out: A4.
+             * @enum {string}
+             */
+            paper?: "a4" | "letter";
+            timetable: components["schemas"]["Timetable"];
+            /** @enum {string} */
+            units?: "metric" | "us";
+        };
+        OutingPerson: {
+            /** @enum {string} */
+            experience?: "new" | "regular" | "experienced";
+            /** @description RFC 3339; left out: the whole outing. */
+            from?: string;
+            /** @example Ada */
+            name: string;
+            to?: string;
+        };
+        OutingStand: {
+            at: [
+                number,
+                number
+            ];
+            dog: string;
+        };
+        OutingWalksBody: {
+            /** @description Whose walks; left out: all, by start. */
+            dogs?: string[];
+            /** @description As it was asked for. */
+            outing: components["schemas"]["OutingBody"];
+            timetable: components["schemas"]["Timetable"];
+        };
+        Passed: {
+            /**
+             * Format: double
+             * @description Probability that somebody is there then.
+             */
+            active: number;
+            /**
+             * Format: double
+             * @description Seconds into the walk.
+             */
+            at_s: number;
+            in_sight: boolean;
+            name: string;
+            /** Format: double */
+            nearest_m: number;
+            /** @enum {string} */
+            side: "left" | "right";
+            /** @example dog_park */
+            sort: string;
+        };
+        PersonBody: {
+            /** @description Ids of the dogs that a handler is given. */
+            dogs?: string[];
+            name: string;
+            /** @enum {string} */
+            role: "handler" | "trainer" | "keeper";
+        };
+        PictureBody: {
+            given?: components["schemas"]["Given"];
+            /**
+             * Format: double
+             * @description CSS pixels; left out: 600.
+             */
+            height_px?: number;
+            /** @description Id of a kept plan. */
+            plan?: string;
+            /** @enum {string} */
+            theme?: "light" | "dark" | "print";
+            /** @enum {string} */
+            units?: "metric" | "us";
+            /**
+             * Format: int64
+             * @description Which walk of the plan, counted from 0.
+             */
+            walk?: number;
+            /**
+             * @description The map, or the walk unrolled; left out: the map.
+             * @enum {string}
+             */
+            what?: "map" | "strip";
+            /**
+             * Format: double
+             * @description How much more ground than the walk needs.
+             */
+            wider?: number;
+            /**
+             * Format: double
+             * @description CSS pixels; left out: 800.
+             */
+            width_px?: number;
+            wish?: components["schemas"]["WishBody"];
+        };
+        Pinch: {
+            /** @description Clock. */
+            at: string;
+            dogs: [
+                string,
+                string
+            ];
+            /** Format: double */
+            least_m: number;
+            /** Format: double */
+            need_m: number;
+            place: [
+                number,
+                number
+            ];
+        };
+        Place: {
+            at: components["schemas"]["LatLon"];
+            /** @example Weaver Row 12 */
+            name: string;
+        };
+        PlacesBody: {
+            /** @description Instead of a text: what is this place called? */
+            at?: components["schemas"]["LatLon"];
+            /**
+             * @description Street with or without a number, or the name of a quarter.
+             * @example Weaver Row 12
+             */
+            text?: string;
+        };
+        PlacesResponse: {
+            places: components["schemas"]["Place"][];
+        };
+        Plan: {
+            /** @description What was assumed, most important first. */
+            assumed: string[];
+            /** @example © OpenStreetMap contributors */
+            attribution: string;
+            caution: string;
+            /**
+             * @description Departure, RFC 3339 with the place's own offset.
+             * @example 2026-11-25T07:10:00-05:00
+             */
+            depart: string;
+            /** @description Time of the map extract, RFC 3339. */
+            map_time?: string;
+            /** @description What else to know: laps, a start inside a working distance. */
+            notes: string[];
+            /** @description Where the walk begins: longitude, latitude. */
+            start: [
+                number,
+                number
+            ];
+            /**
+             * Format: double
+             * @description From the place asked for to the start, in metres.
+             */
+            start_distance_m: number;
+            /**
+             * @description IANA name of the place's time zone.
+             * @example America/New_York
+             */
+            time_zone: string;
+            /** @description Walks, best first. */
+            walks: components["schemas"]["Walk"][];
+        };
+        PlanBody: {
+            /** @description What was assumed, most important first. */
+            assumed: string[];
+            /** @example © OpenStreetMap contributors */
+            attribution: string;
+            caution: string;
+            /**
+             * @description Departure, RFC 3339 with the place's own offset.
+             * @example 2026-11-25T07:10:00-05:00
+             */
+            depart: string;
+            /** @description The plan's address: send it back to have these walks drawn, printed, proved or told again. */
+            given?: components["schemas"]["Given"];
+            /** @description Time of the map extract, RFC 3339. */
+            map_time?: string;
+            /** @description What else to know: laps, a start inside a working distance. */
+            notes: string[];
+            /** @description Where the walk begins: longitude, latitude. */
+            start: [
+                number,
+                number
+            ];
+            /**
+             * Format: double
+             * @description From the place asked for to the start, in metres.
+             */
+            start_distance_m: number;
+            /**
+             * @description IANA name of the place's time zone.
+             * @example America/New_York
+             */
+            time_zone: string;
+            /** @description Walks, best first. */
+            walks: components["schemas"]["Walk"][];
+        };
+        PlanKeptBody: {
+            /** @description A plan as it was answered. */
+            plan: unknown;
+        };
+        Problem: {
+            /** @description The best that can be done instead. */
+            best?: components["schemas"]["Walk"];
+            /** @description What is wrong and how to mend it. */
+            detail: string;
+            /** @description Fields that are wrong, the first twenty: where, the value if it is short, the mend. */
+            errors?: components["schemas"]["ErrorDetail"][];
+            /**
+             * Format: int64
+             * @description How many are wrong, where errors does not list all.
+             */
+            faults?: number;
+            /** @description The request's id, for asking about it. */
+            instance?: string;
+            /** @description The limit that forbids. */
+            limit?: string;
+            /** @description What would help, most useful first. */
+            offers?: components["schemas"]["Offer"][];
+            /** @description The search was exhausted: there is none in the model. */
+            proved?: boolean;
+            /**
+             * @description Why there is no walk.
+             * @enum {string}
+             */
+            reason?: "no_street_near" | "not_connected" | "too_short" | "no_loop" | "limits_forbid" | "map_too_small" | "off_the_map" | "nothing_in_range" | "no_stand" | "no_way_in" | "nobody_then";
+            /**
+             * Format: double
+             * @description By how much it fails.
+             */
+            short?: number;
+            /** Format: int64 */
+            status: number;
+            title: string;
+            /**
+             * @description What sort of problem; never renamed.
+             * @example urn:wideberth:no-walk
+             */
+            type: string;
+            /** @enum {string} */
+            unit?: "m" | "s";
+        };
+        Profile: {
+            /** @description The room is a default, not measured. */
+            assumed_left: boolean[];
+            assumed_right: boolean[];
+            /** @description Usable room on the left, smoothed, at most the room needed. */
+            left_m: number[];
+            /** @description 0 calm to 3 hard. */
+            level: number[];
+            right_m: number[];
+            sight_m: number[];
+            /** Format: double */
+            step_m: number;
+        };
+        ProgressBody: {
+            /** @description When to move on; left out: common practice. */
+            rule?: components["schemas"]["TrainingRule"];
+            visits: components["schemas"]["VisitLog"][];
+        };
+        ProposalInfo: {
+            /**
+             * @description too_few: nothing is claimed.
+             * @enum {string}
+             */
+            change: "keep" | "nearer" | "farther" | "too_few";
+            evidence?: components["schemas"]["Evidence"];
+            /** Format: double */
+            from_reaction_m: number;
+            /** Format: double */
+            from_working_m: number;
+            /**
+             * Format: double
+             * @description Of too_few: the effective number of encounters there are.
+             */
+            have?: number;
+            /**
+             * @description Kind or category.
+             * @example dog_on_lead
+             */
+            name: string;
+            /**
+             * Format: double
+             * @description And that are needed.
+             */
+            need?: number;
+            /** Format: double */
+            to_reaction_m: number;
+            /** Format: double */
+            to_working_m: number;
+        };
+        Quality: {
+            /** @description No better walk exists in the model searched. */
+            proved: boolean;
+            /**
+             * Format: double
+             * @description A better one could save at most this much of the expected reactions; -1 while nothing is proved.
+             */
+            within_percent: number;
+        };
+        QuietBody: {
+            /**
+             * Format: double
+             * @description How far to drive, straight line, up to 30,000 m.
+             * @example 8000
+             */
+            away_m: number;
+            /**
+             * @description RFC 3339 with its zone; left out: now.
+             * @example 2026-11-25T07:10:00-05:00
+             */
+            depart?: string;
+            /** @description The dog and its distances; left out: the stated defaults. */
+            dog?: components["schemas"]["DogFile"];
+            /** @description A kept dog, in place of dog. */
+            dog_id?: string;
+            from: components["schemas"]["LatLon"];
+            limits?: components["schemas"]["LimitsBody"];
+            /**
+             * Format: double
+             * @description Of the longest calm walk: what it may cost.
+             */
+            max_expected_reactions?: number;
+            /**
+             * Format: double
+             * @description Wished duration, 5 to 180; of a way the most it may take.
+             * @example 30
+             */
+            minutes?: number;
+            /**
+             * Format: int64
+             * @description How many places; left out: eight.
+             */
+            most?: number;
+            /**
+             * @description Form of the walk. Left out: way if there is a 'to', else loop.
+             * @enum {string}
+             */
+            shape?: "loop" | "there_and_back" | "way" | "longest_calm";
+            /** @description Also report expected reactions when arousal builds up. */
+            stacking?: boolean;
+            /** @description Where a way leads. */
+            to?: components["schemas"]["LatLon"];
+            /**
+             * Format: int64
+             * @description How many clearly different ones; left out: three.
+             */
+            walks?: number;
+        };
+        QuietOutputBody: {
+            attribution: string;
+            caution: string;
+            /** @description Calmest walk first. */
+            places: components["schemas"]["QuietPlaceInfo"][];
+        };
+        QuietPlaceInfo: {
+            at: [
+                number,
+                number
+            ];
+            /** Format: double */
+            away_m: number;
+            name: string;
+            walk: components["schemas"]["Walk"];
+        };
+        RevisitBody: {
+            /** @example 2026-11-26T17:20:00-05:00 */
+            arrive: string;
+            /** @description Where one stands. */
+            at?: components["schemas"]["LatLon"];
+            /** @description A kept sequence, with visit, in place of wish, at and watched. */
+            sequence?: string;
+            /**
+             * Format: double
+             * @description Of a kept visit left out: as it was.
+             * @example 8
+             */
+            stay_minutes?: number;
+            /**
+             * Format: int64
+             * @description Number of its visit, from 1.
+             */
+            visit?: number;
+            /**
+             * @description The osm of what is watched; left out for ways.
+             * @example way/123
+             */
+            watched?: string;
+            wish?: components["schemas"]["VisitsBody"];
+        };
+        Sequence: {
+            /** @description Which options are next harder than which: the order of all that is shown, less what follows from the rest. */
+            arcs: [
+                number,
+                number
+            ][];
+            assumed: string[];
+            /** @example © OpenStreetMap contributors */
+            attribution: string;
+            cautions: string[];
+            /** @description Leads from the farthest to the nearest distance asked for. */
+            complete: boolean;
+            /**
+             * Format: int64
+             * @description Places, hours and stays that were found.
+             */
+            considered: number;
+            kinds: string[];
+            /** @description What cannot be had, why, and what comes nearest. */
+            lacks: components["schemas"]["Lack"][];
+            map_time?: string;
+            /** @description The visits' own, in their order, then the alternatives. */
+            options: components["schemas"]["Stay"][];
+            /**
+             * @description What every step keeps: harder in one respect only; easier in none; nearer, and then perhaps easier in others.
+             * @enum {string}
+             */
+            order?: "one_harder" | "never_easier" | "nearer_eases";
+            time_zone: string;
+            /** @description From the farthest to the nearest. */
+            visits: components["schemas"]["Visit"][];
+        };
+        SequenceProgress: {
+            caution: string;
+            /** @description All that were logged, oldest first. */
+            done: components["schemas"]["VisitDone"][];
+            /** Format: int64 */
+            handled: number;
+            /** Format: int64 */
+            of: number;
+            paused: boolean;
+            /** @enum {string} */
+            proposal: "stay" | "on" | "back";
+            /** Format: int64 */
+            refused_food: number;
+            rule: components["schemas"]["KeptTrainingRule"];
+            /** @enum {string} */
+            rule_from: "sequence" | "account" | "default";
+            /**
+             * Format: int64
+             * @description The visit that is next, from 1.
+             */
+            step: number;
+            /** @description The proposal with what it rests on. */
+            text: string;
+            /**
+             * Format: int64
+             * @description The visit that is proposed; step where it is to stay.
+             */
+            to: number;
+            /** Format: int64 */
+            triggers: number;
+            /** Format: int64 */
+            turned_back: number;
+            /**
+             * Format: int64
+             * @description That were looked at.
+             */
+            visits: number;
+            /**
+             * Format: int64
+             * @description In the last visit.
+             */
+            went_over: number;
+        };
+        Shortage: {
+            blocked: components["schemas"]["Blocked"][];
+            /** @enum {string} */
+            cause: "ground" | "people" | "gate" | "pairs";
+            /** @description Tried, and every dog is served. */
+            helps: components["schemas"]["Help"][];
+            text: string;
+        };
+        Shown: {
+            given?: components["schemas"]["Given"];
+            /** @description Id of a kept plan. */
+            plan?: string;
+            wish?: components["schemas"]["WishBody"];
+        };
+        SideInfo: {
+            /** Format: double */
+            aside_m?: number;
+            /**
+             * Format: double
+             * @description How far off it is then.
+             */
+            ends_m: number;
+            /** @enum {string} */
+            first: "ahead" | "back" | "left" | "right" | "aside_left" | "aside_right" | "stay";
+            hidden: boolean;
+            /** Format: double */
+            length_m: number;
+            /**
+             * Format: double
+             * @description At a brisk pace, until the working distance is reached or it is out of sight.
+             */
+            seconds: number;
+            /**
+             * @description Next turn, seen as one walks then.
+             * @enum {string}
+             */
+            then?: "ahead" | "back" | "left" | "right";
+            /** Format: double */
+            then_m?: number;
+            /** @description Ends out of sight or where the dog still works. */
+            works: boolean;
+        };
+        Sieve: {
+            /**
+             * Format: int64
+             * @description Of them where somebody is likely there then.
+             */
+            active: number;
+            /**
+             * Format: int64
+             * @description Where enough shows and nothing else is too near.
+             */
+            apart: number;
+            /**
+             * Format: int64
+             * @description Places at the distance.
+             */
+            in_band: number;
+            /** Format: int64 */
+            in_sight: number;
+            nearest?: string;
+            /** Format: double */
+            nearest_m?: number;
+            /**
+             * Format: int64
+             * @description With the kinds, in reach.
+             */
+            sources: number;
+            /**
+             * Format: int64
+             * @description Where one may stand.
+             */
+            standable: number;
+            /** Format: int64 */
+            with_ways_out: number;
+        };
+        SourceInfo: {
+            /**
+             * Format: double
+             * @description Probability that a trigger the dog reacts to is there then.
+             */
+            active: number;
+            /** @description How many are there is a default. */
+            assumed: boolean;
+            at: [
+                number,
+                number
+            ];
+            /** @description opening_hours as tagged. */
+            hours?: string;
+            /** Format: int32 */
+            id: number;
+            kinds: string[];
+            name: string;
+            /** @description Where the map has it, or the report. */
+            osm: string;
+            outline?: [
+                number,
+                number
+            ][][];
+            /** @example dog_park */
+            sort: string;
+            /** @example dog park */
+            what: string;
+            /**
+             * Format: double
+             * @description The dog's working distance for what is there.
+             */
+            working_m: number;
+        };
+        Sources: {
+            attribution: string;
+            sources: components["schemas"]["SourceInfo"][];
+            /** @description The box holds more sources than are given at once. */
+            truncated: boolean;
+        };
+        Stay: {
+            /**
+             * Format: double
+             * @description Of the whole visit, before its ways were planned.
+             */
+            about_reactions: number;
+            /** @example 2026-11-26T17:20:00-05:00 */
+            arrive: string;
+            /** @description Where to stand: longitude, latitude. */
+            at: [
+                number,
+                number
+            ];
+            /**
+             * Format: double
+             * @description That somebody is there.
+             */
+            chance: number;
+            class: components["schemas"]["StepClass"];
+            /**
+             * Format: double
+             * @description To the nearest point of what is watched.
+             */
+            distance_m: number;
+            /**
+             * @description Ways out: A two that share no edge and keep nine tenths of the distance, B two that keep three quarters, C one and 20 m of room, D one.
+             * @enum {string}
+             */
+            grade: "A" | "B" | "C" | "D";
+            /**
+             * Format: double
+             * @description Upper end of the 80 % interval of that number.
+             */
+            high: number;
+            /** @description One of the places that were to be kept. */
+            kept?: boolean;
+            /**
+             * Format: double
+             * @description to.
+             */
+            lasts_high_s: number;
+            /**
+             * Format: double
+             * @description Seconds that one lasts, from
+             */
+            lasts_low_s: number;
+            /**
+             * Format: double
+             * @description Lower end of the 80 % interval of that number.
+             */
+            low: number;
+            /**
+             * Format: double
+             * @description That over the working distance.
+             */
+            multiple: number;
+            /**
+             * Format: double
+             * @description Triggers expected in the stay, groups once.
+             */
+            number: number;
+            /**
+             * Format: double
+             * @description Expected reactions to everything else during the stay.
+             */
+            other_reactions: number;
+            pinned: boolean;
+            /** @description Room is a default of the street's class, not measured. */
+            room_default: boolean;
+            /**
+             * Format: double
+             * @description Room beside the way, away from it.
+             */
+            room_m: number;
+            /** @description Nearest point of it that is in sight. */
+            sees: [
+                number,
+                number
+            ];
+            /**
+             * Format: double
+             * @description Share of its outline that is in sight.
+             */
+            sight_share: number;
+            /** Format: double */
+            stay_minutes: number;
+            street: string;
+            /**
+             * Format: int64
+             * @description for the most and longest, one every two.
+             */
+            treats_high: number;
+            /**
+             * Format: int64
+             * @description Pieces of food for the fewest and shortest triggers that may come, at least one of them, one piece every four seconds;
+             */
+            treats_low: number;
+            /**
+             * Format: double
+             * @description From the start, on foot.
+             */
+            walk_m: number;
+            watched: components["schemas"]["Watched"];
+            /**
+             * Format: double
+             * @description Expected reactions to what is watched.
+             */
+            watched_reactions: number;
+            /** @description By which street each way out goes the farthest: by Kiln Lane. */
+            way_out_names: string[];
+            ways_out: components["schemas"]["LineString"][];
+        };
+        StepClass: {
+            /**
+             * Format: int64
+             * @description Half octaves of the number of triggers; more is harder.
+             */
+            busy: number;
+            /**
+             * Format: int64
+             * @description Longer is harder.
+             */
+            duration: number;
+            /**
+             * Format: int64
+             * @description Eighths of the working distance; less is harder.
+             */
+            near: number;
+            /**
+             * Format: int64
+             * @description Tens of metres, at most three; less is harder.
+             */
+            room: number;
+        };
+        StretchOut: {
+            ahead: components["schemas"]["SideInfo"];
+            /**
+             * Format: double
+             * @description Where the stretch begins, along the walk.
+             */
+            at_m: number;
+            behind: components["schemas"]["SideInfo"];
+            left: components["schemas"]["SideInfo"];
+            right: components["schemas"]["SideInfo"];
+        };
+        StripSource: {
+            /** Format: double */
+            far_m: number;
+            /** Format: double */
+            from_m: number;
+            name: string;
+            /** Format: double */
+            near_m: number;
+            /** Format: double */
+            reaction_m: number;
+            right: boolean;
+            /** Format: double */
+            to_m: number;
+            /** Format: double */
+            working_m: number;
+        };
+        TermInfo: {
+            /**
+             * Format: double
+             * @description At a source: probability that somebody is there.
+             */
+            active: number;
+            /**
+             * Format: double
+             * @description Closest approach; for a sound, the distance at which it would be as loud without buildings between.
+             */
+            distance_m: number;
+            /**
+             * Format: double
+             * @description Gamma shape of the doubt about the rate: smaller is less sure.
+             */
+            doubt_shape: number;
+            /** @enum {string} */
+            evidence: "map_flows" | "few_places" | "map_source" | "report";
+            in_sight: boolean;
+            kind: string;
+            /**
+             * Format: double
+             * @description That one encounter goes over threshold.
+             */
+            p: number;
+            /**
+             * Format: double
+             * @description Encounters, or fresh chances at a source that stays, in an hour of walking there.
+             */
+            per_hour: number;
+            /** Format: double */
+            reactions_per_hour: number;
+            /**
+             * Format: double
+             * @description Of the hazard of this ground.
+             */
+            share: number;
+            /**
+             * @description The source, or the stream.
+             * @example dog walks on the way itself
+             */
+            what: string;
+        };
+        TimeRow: {
+            /**
+             * Format: double
+             * @description The least that a minute would cost this dog with nobody else out.
+             */
+            alone_reactions_per_minute: number;
+            /** @description At the slowest pace. */
+            back_by: string;
+            bite_history: boolean;
+            changed: boolean;
+            dog: string;
+            /** Format: double */
+            expected_reactions: number;
+            geometry: components["schemas"]["LineString"];
+            /** Format: double */
+            granted_minutes: number;
+            /** @description Quiet places not to be left before the printed time. */
+            holds: components["schemas"]["Hold"][];
+            /** @description When to pass the gate. */
+            leave: string;
+            /** @description When to be at the gate. */
+            meet: string;
+            /**
+             * Format: double
+             * @description Working distance to other dogs.
+             */
+            need_m: number;
+            person: string;
+            /** @description Usual walking time to each point, seconds. */
+            progress_s: number[];
+            /**
+             * Format: int64
+             * @description Minute of the outing at which it passes the gate.
+             */
+            start_minute: number;
+            /** @description On the day: begun, cannot be changed. */
+            under_way: boolean;
+            /** @description Leg by leg; may be left out when it is sent back. */
+            walk?: components["schemas"]["Walk"];
+            /** Format: double */
+            wished_minutes: number;
+        };
+        Timetable: {
+            /**
+             * Format: double
+             * @description The same dogs, each with nobody else out, at its best hour of the outing.
+             */
+            alone_reactions_per_minute: number;
+            assumed: string[];
+            /** @example © OpenStreetMap contributors */
+            attribution: string;
+            caution: string;
+            /** @description On the day: dogs whose walk is another than before. */
+            changed: string[];
+            /**
+             * Format: double
+             * @description Of all walks together.
+             */
+            expected_reactions: number;
+            /** @description What the gate lets through, known before any search. */
+            gate: components["schemas"]["GateCount"];
+            /** @description Longitude, latitude. */
+            gate_position: [
+                number,
+                number
+            ];
+            /**
+             * Format: double
+             * @description And granted: never more than wished for any dog.
+             */
+            granted_minutes: number;
+            map_time?: string;
+            /**
+             * Format: double
+             * @description How long the outing may take.
+             */
+            minutes: number;
+            /**
+             * Format: int64
+             * @description Dogs out at one time.
+             */
+            most_at_once: number;
+            /** @description How near two dogs can come inside the slack, tightest first. */
+            pinches: components["schemas"]["Pinch"][];
+            /**
+             * Format: double
+             * @description Expected reactions for each minute walked at the usual pace.
+             */
+            reactions_per_minute: number;
+            /** @description Walks by start. */
+            rows: components["schemas"]["TimeRow"][];
+            /** @description What handlers must do for the separation to hold. */
+            rules: string;
+            shortage?: components["schemas"]["Shortage"];
+            /** @enum {string} */
+            slack: "holds" | "printed" | "free";
+            /**
+             * @description First minute of the outing, RFC 3339.
+             * @example 2026-11-25T09:00:00-05:00
+             */
+            start: string;
+            /** @example America/New_York */
+            time_zone: string;
+            /** @description Dogs that may meet. */
+            together: [
+                string,
+                string
+            ][];
+            /** @description On the day: pairs already out that may come too near; tell both. */
+            unavoidable: components["schemas"]["Pinch"][];
+            /** @description Dogs left in. */
+            unserved: string[];
+            /**
+             * Format: double
+             * @description Of all dogs together.
+             */
+            wished_minutes: number;
+            /**
+             * Format: double
+             * @description Radius round the gate that holds one dog at a time.
+             */
+            zone_m: number;
+        };
+        TrackInfo: {
+            /**
+             * Format: date-time
+             * @description Time of the first point that has one.
+             */
+            begins?: string;
+            /** Format: date-time */
+            ends?: string;
+            /** @description False where the account keeps tracks for fewer days than the walk is old. */
+            kept: boolean;
+            /**
+             * Format: int64
+             * @description Track points in the file.
+             */
+            points: number;
+        };
+        TrainingRule: {
+            /**
+             * Format: double
+             * @description Of the triggers of a good visit, food taken or turned back, none over threshold.
+             * @example 0.8
+             */
+            handled_share: number;
+            /**
+             * Format: int64
+             * @description A visit with fewer says nothing either way.
+             * @example 1
+             */
+            least_triggers: number;
+            /**
+             * Format: int64
+             * @description Over threshold so often in the last visit: one step back.
+             * @example 1
+             */
+            over_for_back: number;
+            /**
+             * Format: int64
+             * @description Food refused so often in the last visits: one step back.
+             * @example 2
+             */
+            refusals_for_back: number;
+            /**
+             * Format: int64
+             * @description Good visits in a row on one step before moving on.
+             * @example 2
+             */
+            visits_in_a_row: number;
+        };
+        Vantage: {
+            /** @description Where to stand: longitude, latitude. */
+            at: [
+                number,
+                number
+            ];
+            /**
+             * Format: double
+             * @description That somebody is there.
+             */
+            chance: number;
+            /**
+             * Format: double
+             * @description To the nearest point of what is watched.
+             */
+            distance_m: number;
+            /**
+             * @description Ways out: A two that share no edge and keep nine tenths of the distance, B two that keep three quarters, C one and 20 m of room, D one.
+             * @enum {string}
+             */
+            grade: "A" | "B" | "C" | "D";
+            /**
+             * Format: double
+             * @description Upper end of the 80 % interval of that number.
+             */
+            high: number;
+            /**
+             * Format: double
+             * @description to.
+             */
+            lasts_high_s: number;
+            /**
+             * Format: double
+             * @description Seconds that one lasts, from
+             */
+            lasts_low_s: number;
+            /**
+             * Format: double
+             * @description Lower end of the 80 % interval of that number.
+             */
+            low: number;
+            /**
+             * Format: double
+             * @description That over the working distance.
+             */
+            multiple: number;
+            /**
+             * Format: double
+             * @description Triggers expected in the stay, groups once.
+             */
+            number: number;
+            /**
+             * Format: double
+             * @description Expected reactions to everything else during the stay.
+             */
+            other_reactions: number;
+            /** @description Room is a default of the street's class, not measured. */
+            room_default: boolean;
+            /**
+             * Format: double
+             * @description Room beside the way, away from it.
+             */
+            room_m: number;
+            /** @description Nearest point of it that is in sight. */
+            sees: [
+                number,
+                number
+            ];
+            /**
+             * Format: double
+             * @description Share of its outline that is in sight.
+             */
+            sight_share: number;
+            street: string;
+            /**
+             * Format: int64
+             * @description for the most and longest, one every two.
+             */
+            treats_high: number;
+            /**
+             * Format: int64
+             * @description Pieces of food for the fewest and shortest triggers that may come, at least one of them, one piece every four seconds;
+             */
+            treats_low: number;
+            /**
+             * Format: double
+             * @description From the start, on foot.
+             */
+            walk_m: number;
+            watched: components["schemas"]["Watched"];
+            /**
+             * Format: double
+             * @description Expected reactions to what is watched.
+             */
+            watched_reactions: number;
+            /** @description By which street each way out goes the farthest: by Kiln Lane. */
+            way_out_names: string[];
+            ways_out: components["schemas"]["LineString"][];
+        };
+        VantageBody: {
+            /**
+             * @description RFC 3339; left out: now.
+             * @example 2026-11-25T17:20:00-05:00
+             */
+            at?: string;
+            /** @description A trainer must set steps nearer than 1.5 times the working distance. */
+            bite_history?: boolean;
+            dog?: components["schemas"]["DogFile"];
+            /** @description A kept dog, in place of dog; its cautions hold. */
+            dog_id?: string;
+            /** @description Where walks begin: the door, or where the car is left. */
+            from: components["schemas"]["LatLon"];
+            /**
+             * @description What is to be watched: a kind or a category.
+             * @example dogs
+             */
+            kind: string;
+            /**
+             * @description Of the ways out; left out: C from 1.5 times the working distance, B below.
+             * @enum {string}
+             */
+            least_grade?: "A" | "B" | "C" | "D";
+            /**
+             * Format: double
+             * @description Distance wished, in multiples of the working distance, 0.5 to 3.
+             * @example 1.5
+             */
+            multiple: number;
+            /**
+             * Format: double
+             * @description How far to walk there; left out: 2,500.
+             */
+            reach_m?: number;
+            /**
+             * Format: double
+             * @description Left out: eight.
+             */
+            stay_minutes?: number;
+        };
+        VantageList: {
+            attribution: string;
+            caution: string;
+            /** @description Best grade first, then calmest. */
+            places: components["schemas"]["Vantage"][];
+            /** @description What was left over at each sieve: the numbers to say why there is none. */
+            sieve: components["schemas"]["Sieve"];
+        };
+        Visit: {
+            /**
+             * Format: double
+             * @description Of the whole visit, before its ways were planned.
+             */
+            about_reactions: number;
+            /** @description Indices of options of about its hardness. */
+            alternatives: number[];
+            /** @example 2026-11-26T17:20:00-05:00 */
+            arrive: string;
+            /** @description Where to stand: longitude, latitude. */
+            at: [
+                number,
+                number
+            ];
+            /**
+             * Format: double
+             * @description Of the way in, on the two calmer levels of ground; five are wanted.
+             */
+            calm_in_minutes: number;
+            cautions: string[];
+            /**
+             * Format: double
+             * @description That somebody is there.
+             */
+            chance: number;
+            class: components["schemas"]["StepClass"];
+            /**
+             * Format: double
+             * @description To the nearest point of what is watched.
+             */
+            distance_m: number;
+            easier: string[];
+            /**
+             * Format: double
+             * @description Of the whole: ways and stay.
+             */
+            expected_reactions: number;
+            /**
+             * @description Ways out: A two that share no edge and keep nine tenths of the distance, B two that keep three quarters, C one and 20 m of room, D one.
+             * @enum {string}
+             */
+            grade: "A" | "B" | "C" | "D";
+            /** @description In what it is harder than the step before. */
+            harder: string[];
+            /**
+             * Format: double
+             * @description Upper end of the 80 % interval of that number.
+             */
+            high: number;
+            /** @description One of the places that were to be kept. */
+            kept?: boolean;
+            /**
+             * Format: double
+             * @description to.
+             */
+            lasts_high_s: number;
+            /**
+             * Format: double
+             * @description Seconds that one lasts, from
+             */
+            lasts_low_s: number;
+            /** @description From the door. */
+            leave: string;
+            /**
+             * Format: double
+             * @description Lower end of the 80 % interval of that number.
+             */
+            low: number;
+            /**
+             * Format: double
+             * @description That over the working distance.
+             */
+            multiple: number;
+            /**
+             * Format: double
+             * @description Triggers expected in the stay, groups once.
+             */
+            number: number;
+            /**
+             * Format: double
+             * @description Expected reactions to everything else during the stay.
+             */
+            other_reactions: number;
+            pinned: boolean;
+            /** @description Room is a default of the street's class, not measured. */
+            room_default: boolean;
+            /**
+             * Format: double
+             * @description Room beside the way, away from it.
+             */
+            room_m: number;
+            /** @description Nearest point of it that is in sight. */
+            sees: [
+                number,
+                number
+            ];
+            /**
+             * Format: double
+             * @description Share of its outline that is in sight.
+             */
+            sight_share: number;
+            /** Format: double */
+            stay_minutes: number;
+            street: string;
+            /**
+             * Format: int64
+             * @description for the most and longest, one every two.
+             */
+            treats_high: number;
+            /**
+             * Format: int64
+             * @description Pieces of food for the fewest and shortest triggers that may come, at least one of them, one piece every four seconds;
+             */
+            treats_low: number;
+            /**
+             * Format: double
+             * @description From the start, on foot.
+             */
+            walk_m: number;
+            watched: components["schemas"]["Watched"];
+            /**
+             * Format: double
+             * @description Expected reactions to what is watched.
+             */
+            watched_reactions: number;
+            way_home: components["schemas"]["Walk"];
+            way_in: components["schemas"]["Walk"];
+            /** @description By which street each way out goes the farthest: by Kiln Lane. */
+            way_out_names: string[];
+            ways_out: components["schemas"]["LineString"][];
+        };
+        VisitDone: {
+            /**
+             * Format: int64
+             * @description Food taken and turned back, prompted or not.
+             */
+            handled: number;
+            /** Format: int64 */
+            refused_food?: number;
+            /** Format: date-time */
+            started: string;
+            /**
+             * Format: int64
+             * @description Met while working.
+             */
+            triggers: number;
+            /**
+             * Format: int64
+             * @description Of them unprompted, the sign of learning.
+             */
+            turned_back?: number;
+            /**
+             * Format: int64
+             * @description Its number in the sequence, from 1.
+             */
+            visit: number;
+            /** @description Id of the walk that it was logged as. */
+            walk: string;
+            /** Format: int64 */
+            went_over?: number;
+        };
+        VisitDrawn: {
+            drawing: components["schemas"]["Drawing"];
+            visit: components["schemas"]["Visit"];
+            /** @description Way in, stay and way home as one walk; the stay is the watch point that says stand. */
+            walk: components["schemas"]["Walk"];
+        };
+        VisitLog: {
+            /**
+             * Format: int64
+             * @description Food taken and turned back, prompted or not.
+             */
+            handled: number;
+            /** Format: int64 */
+            refused_food?: number;
+            /**
+             * Format: int64
+             * @description Place in the sequence; larger is harder.
+             */
+            step: number;
+            /**
+             * Format: int64
+             * @description Met while working.
+             */
+            triggers: number;
+            /**
+             * Format: int64
+             * @description Of them unprompted, the sign of learning.
+             */
+            turned_back?: number;
+            /** Format: int64 */
+            went_over?: number;
+        };
+        VisitPaper: {
+            /** @example 2026-11-26T17:20:00-05:00 */
+            arrive: string;
+            /** @description Where one stands. */
+            at?: components["schemas"]["LatLon"];
+            /**
+             * @description Left out: A4.
+             * @enum {string}
+             */
+            paper?: "a4" | "letter";
+            /** @description A kept sequence, with visit, in place of wish, at and watched. */
+            sequence?: string;
+            /**
+             * Format: double
+             * @description Of a kept visit left out: as it was.
+             * @example 8
+             */
+            stay_minutes?: number;
+            /** @enum {string} */
+            units?: "metric" | "us";
+            /**
+             * Format: int64
+             * @description Number of its visit, from 1.
+             */
+            visit?: number;
+            /**
+             * @description The osm of what is watched; left out for ways.
+             * @example way/123
+             */
+            watched?: string;
+            wish?: components["schemas"]["VisitsBody"];
+        };
+        VisitPictureBody: {
+            /** @example 2026-11-26T17:20:00-05:00 */
+            arrive: string;
+            /** @description Where one stands. */
+            at?: components["schemas"]["LatLon"];
+            /**
+             * Format: double
+             * @description CSS pixels; left out: 392.
+             */
+            height_px?: number;
+            /** @description A kept sequence, with visit, in place of wish, at and watched. */
+            sequence?: string;
+            /**
+             * Format: double
+             * @description Of a kept visit left out: as it was.
+             * @example 8
+             */
+            stay_minutes?: number;
+            /** @enum {string} */
+            theme?: "light" | "dark" | "print";
+            /** @enum {string} */
+            units?: "metric" | "us";
+            /**
+             * Format: int64
+             * @description Number of its visit, from 1.
+             */
+            visit?: number;
+            /**
+             * @description The osm of what is watched; left out for ways.
+             * @example way/123
+             */
+            watched?: string;
+            /**
+             * Format: double
+             * @description How much more ground than the place needs.
+             */
+            wider?: number;
+            /**
+             * Format: double
+             * @description CSS pixels; left out: 390.
+             */
+            width_px?: number;
+            wish?: components["schemas"]["VisitsBody"];
+        };
+        VisitsBody: {
+            /** @description Places that must not. */
+            bans?: components["schemas"]["LatLon"][];
+            /** @description A trainer must set steps nearer than 1.5 times the working distance. */
+            bite_history?: boolean;
+            dog?: components["schemas"]["DogFile"];
+            /** @description A kept dog, in place of dog; its cautions hold. */
+            dog_id?: string;
+            /**
+             * Format: double
+             * @description First distance in multiples of the working distance; left out: 2.
+             */
+            farthest?: number;
+            /** @description Where walks begin: the door, or where the car is left. */
+            from: components["schemas"]["LatLon"];
+            /** @description Places that are taken rather than others where they fit. */
+            keep?: components["schemas"]["LatLon"][];
+            /**
+             * @description What is to be watched: a kind or a category.
+             * @example dogs
+             */
+            kind: string;
+            /**
+             * @description Of the ways out; left out: C from 1.5 times the working distance, B below.
+             * @enum {string}
+             */
+            least_grade?: "A" | "B" | "C" | "D";
+            limits?: components["schemas"]["LimitsBody"];
+            /**
+             * Format: double
+             * @description That one visit may cost, ways and all; left out: 1.
+             */
+            max_expected_reactions?: number;
+            /**
+             * Format: double
+             * @description Last distance; left out: 1. Nothing nearer is offered.
+             */
+            nearest?: number;
+            /** @description Places that must be in it. */
+            pins?: components["schemas"]["LatLon"][];
+            /**
+             * Format: double
+             * @description How far to walk there; left out: 2,500.
+             */
+            reach_m?: number;
+            /** @description When one could stand there, RFC 3339; left out: four times a day on the next five days. */
+            times?: string[];
+        };
+        Walk: {
+            /**
+             * Format: double
+             * @description Chance that the dog does not bark, lunge or freeze, with what is not known mixed in.
+             */
+            calm_chance: number;
+            /**
+             * Format: double
+             * @description Upper end of its 80 % interval.
+             */
+            calm_high: number;
+            /**
+             * Format: double
+             * @description Lower end of its 80 % interval.
+             */
+            calm_low: number;
+            /**
+             * Format: double
+             * @description Of the longest calm walk: proved, no loop at least this long keeps the budget.
+             */
+            ceiling_s?: number;
+            /**
+             * Format: double
+             * @description Share of the walk whose room is a default of its street class, not measured.
+             */
+            default_room_share: number;
+            /**
+             * Format: double
+             * @description Seconds at the dog's usual pace.
+             */
+            duration_s: number;
+            /** @description What is expected by kind, most reactions first. */
+            encounters: components["schemas"]["Encounters"][];
+            /**
+             * Format: double
+             * @description Expected number of times the dog goes over threshold.
+             */
+            expected_reactions: number;
+            /**
+             * Format: int64
+             * @description How often the same round is walked; 1 is no lap.
+             */
+            laps: number;
+            legs: components["schemas"]["Leg"][];
+            /** Format: double */
+            length_m: number;
+            /**
+             * Format: double
+             * @description Longest stretch on calm ground, in seconds.
+             */
+            longest_calm_s: number;
+            /** @description What moves the answer most, at most three. */
+            movers: components["schemas"]["Contribution"][];
+            /** @description Fixed sources the walk comes near. */
+            passed: components["schemas"]["Passed"][];
+            quality: components["schemas"]["Quality"];
+            /**
+             * Format: double
+             * @description Seconds on streets already walked.
+             */
+            repeated_s: number;
+            /** @enum {string} */
+            shape: "loop" | "there_and_back" | "way" | "longest_calm";
+            /**
+             * Format: double
+             * @description Least expected time between encounters, in seconds.
+             */
+            shortest_gap_s: number;
+            /**
+             * Format: double
+             * @description Expected reactions when arousal builds up; common practice, no published value.
+             */
+            stacked_reactions?: number;
+            /**
+             * Format: int64
+             * @description and one every two seconds. A day with more meetings needs more.
+             */
+            treats_high: number;
+            /**
+             * Format: int64
+             * @description Pieces of food on an average walk like this: one every four seconds while something is nearer than the working distance,
+             */
+            treats_low: number;
+            watch_points: components["schemas"]["WatchPoint"][];
+        };
+        WatchPoint: {
+            at: [
+                number,
+                number
+            ];
+            /** Format: double */
+            at_s: number;
+            /** Format: double */
+            distance_m?: number;
+            /**
+             * Format: double
+             * @description Metres into the walk.
+             */
+            from_m: number;
+            name: string;
+            /** @description Of a hold in an outing: not to be left before, RFC 3339. */
+            not_before?: string;
+            /** Format: double */
+            room_m?: number;
+            /** @enum {string} */
+            side?: "left" | "right";
+            /** Format: double */
+            sight_m?: number;
+            /** @enum {string} */
+            what: "source" | "blind_corner" | "pinch" | "crossing" | "school_bell" | "stand" | "hold";
+        };
+        Watched: {
+            name: string;
+            /**
+             * @description Of a place; left out for ways.
+             * @example way/123
+             */
+            osm?: string;
+            /** @example dog_park */
+            sort: string;
+        };
+        WayOutBody: {
+            /** @description Where the handler stands. */
+            at: components["schemas"]["LatLon"];
+            dog?: components["schemas"]["DogFile"];
+            /**
+             * @description What it is; left out: dog_on_lead.
+             * @example dog_off_lead
+             */
+            kind?: string;
+            /**
+             * Format: double
+             * @description How fast it comes along the ways towards the handler; 0 stands.
+             * @example 1.4
+             */
+            speed_mps?: number;
+            /** @description Where the trigger is. */
+            threat: components["schemas"]["LatLon"];
+        };
+        WayOutInfo: {
+            /** @description Side to step to, as one walks; with nothing to walk, as one faces the trigger. */
+            aside?: string;
+            /** Format: double */
+            aside_m?: number;
+            /**
+             * Format: double
+             * @description That the trigger does what this way allows for.
+             */
+            chance: number;
+            /** Format: double */
+            ends_m: number;
+            geometry: components["schemas"]["LineString"];
+            /** @description Ends out of its sight. */
+            hidden: boolean;
+            /** @enum {string} */
+            means: "stay" | "turn_back" | "side_street" | "aside" | "walk_on";
+            /**
+             * Format: double
+             * @description Least distance on the way, over what the trigger likely does.
+             */
+            nearest_m: number;
+            /** Format: double */
+            pace_mps: number;
+            /** Format: double */
+            present_m: number;
+            /**
+             * Format: double
+             * @description Until the working distance is reached or it is out of sight.
+             */
+            seconds: number;
+            /** @description Where it ends: the end of the line, or aside of it. */
+            stand: [
+                number,
+                number
+            ];
+            /** @description First move, for somebody who faces the trigger. */
+            turn: string;
+        };
+        WayOutOutputBody: {
+            attribution: string;
+            /** @description At a brisk one, 1.6 m/s. */
+            brisk: components["schemas"]["WayOutInfo"];
+            /** @description At the dog's own pace. */
+            calm: components["schemas"]["WayOutInfo"];
+        };
+        WaysOutBody: {
+            dog?: components["schemas"]["DogFile"];
+            /**
+             * @description What turns up; left out: dog_on_lead.
+             * @example dog_off_lead
+             */
+            kind?: string;
+            /** @description The walk, as a plan's legs have it. */
+            line: [
+                number,
+                number
+            ][];
+        };
+        WaysOutOutputBody: {
+            attribution: string;
+            stretches: components["schemas"]["StretchOut"][];
+        };
+        WeekBody: {
+            /**
+             * @description RFC 3339 with its zone; left out: now.
+             * @example 2026-11-25T07:10:00-05:00
+             */
+            depart?: string;
+            /** @description The dog and its distances; left out: the stated defaults. */
+            dog?: components["schemas"]["DogFile"];
+            /** @description A kept dog, in place of dog. */
+            dog_id?: string;
+            from: components["schemas"]["LatLon"];
+            /**
+             * Format: int64
+             * @description How many whole hours from the departure's on; left out: a week.
+             */
+            hours?: number;
+            limits?: components["schemas"]["LimitsBody"];
+            /**
+             * Format: double
+             * @description Of the longest calm walk: what it may cost.
+             */
+            max_expected_reactions?: number;
+            /**
+             * Format: double
+             * @description Wished duration, 5 to 180; of a way the most it may take.
+             * @example 30
+             */
+            minutes?: number;
+            /**
+             * @description Form of the walk. Left out: way if there is a 'to', else loop.
+             * @enum {string}
+             */
+            shape?: "loop" | "there_and_back" | "way" | "longest_calm";
+            /** @description Also report expected reactions when arousal builds up. */
+            stacking?: boolean;
+            /** @description Where a way leads. */
+            to?: components["schemas"]["LatLon"];
+            /**
+             * Format: int64
+             * @description How many clearly different ones; left out: three.
+             */
+            walks?: number;
+        };
+        WeekOutputBody: {
+            attribution: string;
+            /** @description The best three windows as indices of hours, best first; no two on neighbouring hours. */
+            best: number[];
+            caution: string;
+            /** @description In order of time. */
+            hours: components["schemas"]["HourInfo"][];
+            time_zone: string;
+        };
+        WishBody: {
+            /**
+             * @description RFC 3339 with its zone; left out: now.
+             * @example 2026-11-25T07:10:00-05:00
+             */
+            depart?: string;
+            /** @description The dog and its distances; left out: the stated defaults. */
+            dog?: components["schemas"]["DogFile"];
+            /** @description A kept dog, in place of dog. */
+            dog_id?: string;
+            from: components["schemas"]["LatLon"];
+            limits?: components["schemas"]["LimitsBody"];
+            /**
+             * Format: double
+             * @description Of the longest calm walk: what it may cost.
+             */
+            max_expected_reactions?: number;
+            /**
+             * Format: double
+             * @description Wished duration, 5 to 180; of a way the most it may take.
+             * @example 30
+             */
+            minutes?: number;
+            /**
+             * @description Form of the walk. Left out: way if there is a 'to', else loop.
+             * @enum {string}
+             */
+            shape?: "loop" | "there_and_back" | "way" | "longest_calm";
+            /** @description Also report expected reactions when arousal builds up. */
+            stacking?: boolean;
+            /** @description Where a way leads. */
+            to?: components["schemas"]["LatLon"];
+            /**
+             * Format: int64
+             * @description How many clearly different ones; left out: three.
+             */
+            walks?: number;
+        };
+    };
+    responses: never;
+    parameters: never;
+    requestBodies: never;
+    headers: never;
+    pathItems: never;
+}
+export type $defs = Record<string, never>;
+export interface operations {
+    health: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    "Cache-Control"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HealthOutputBody"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    ready: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    "Cache-Control"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["HealthOutputBody"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    account: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptAccount"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "delete-account": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Delete-accountRequest"];
+            };
+        };
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "set-settings": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KeptSettings"];
+            };
+        };
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    documents: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                kind: "visits" | "outings";
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptDocumentHead"][];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    document: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                kind: "visits" | "outings";
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptDocument"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "put-document": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                kind: "visits" | "outings";
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DocumentBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptDocument"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "delete-document": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                kind: "visits" | "outings";
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    dogs: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptDog"][];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "add-dog": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KeptProfile"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptDog"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    dog: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptDog"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "set-dog": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DogChangeBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptDog"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "delete-dog": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Delete-dogRequest"];
+            };
+        };
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    encounters: {
+        parameters: {
+            query?: {
+                /** @description Of one walk only: its key or id. */
+                walk?: string;
+            };
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptEncounter"][];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "log-encounter": {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Chosen by the client: what is sent twice under one key is stored once. */
+                "Idempotency-Key"?: string;
+            };
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KeptEncounterInput"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptEncounter"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    export: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The export */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptEverything"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "export-csv": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The export */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv": unknown;
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "export-gpx": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The export */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/gpx+xml": unknown;
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    history: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptChange"][];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "revert-change": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+                change: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptChange"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "kept-plans": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptPlanHead"][];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "keep-plan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PlanKeptBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptPlan"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    proposals: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["ProposalInfo"][];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "accept-proposal": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+                name: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Accept-proposalRequest"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptChange"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    walks: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptWalk"][];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "log-walk": {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Chosen by the client: what is sent twice under one key is stored once. */
+                "Idempotency-Key"?: string;
+            };
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KeptWalkInput"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptWalk"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    drawings: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Shown"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DrawingsOutputBody"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "set-encounter": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KeptEncounterInput"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptEncounter"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "remove-encounter": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    explain: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ExplainBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Explanation"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "hand-out": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["HandOutBody"];
+            };
+        };
+        responses: {
+            /** @description The page */
+            200: {
+                headers: {
+                    "Content-Security-Policy"?: string;
+                    "Content-Type"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/html": unknown;
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    hazards: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AroundBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Hazards"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "revoke-key": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    limits: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptLimit"][];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    map: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    "Cache-Control"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MapInfo"];
+                };
+            };
+            /** @description Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "plan-outing": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["OutingBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Timetable"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "check-outing": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CheckBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["OutingCheck"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "draw-outing": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["OutingWalksBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["DrawnOutingWalk"][];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "count-gate": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["OutingBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["GateCount"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "print-outing": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["OutingPaper"];
+            };
+        };
+        responses: {
+            /** @description The pages */
+            200: {
+                headers: {
+                    "Content-Security-Policy"?: string;
+                    "Content-Type"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/html": unknown;
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "replan-outing": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DayBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Timetable"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    people: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptPerson"][];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "add-person": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PersonBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NewPerson"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "set-person": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PersonBody"];
+            };
+        };
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "remove-person": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "make-key": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Make-keyRequest"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NewKey"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    picture: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PictureBody"];
+            };
+        };
+        responses: {
+            /** @description The picture */
+            200: {
+                headers: {
+                    "Content-Type"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    places: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["PlacesBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlacesResponse"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    plan: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WishBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlanBody"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "tell-plan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Shown"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlanBody"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "kept-plan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlanBody"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "delete-plan": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    proof: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Shown"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["PlanBody"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "quiet-places": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["QuietBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["QuietOutputBody"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    reports: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptReport"][];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "add-report": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KeptReportInput"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptReport"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "delete-report": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    confirmation: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptReport"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    dispute: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptReport"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    sources: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["AroundBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Sources"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    vantages: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["VantageBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["VantageList"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "plan-visits": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["VisitsBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Sequence"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "draw-visit": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RevisitBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["VisitDrawn"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "print-visit": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["VisitPaper"];
+            };
+        };
+        responses: {
+            /** @description The page */
+            200: {
+                headers: {
+                    "Content-Security-Policy"?: string;
+                    "Content-Type"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/html": unknown;
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "visit-picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["VisitPictureBody"];
+            };
+        };
+        responses: {
+            /** @description The picture */
+            200: {
+                headers: {
+                    "Content-Type"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "visit-progress": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ProgressBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["MoveInfo"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "replan-visit": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["RevisitBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Visit"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "copy-sequence": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CopyBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptDocument"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "decide-visit": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["DecisionBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptDocument"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "sequence-progress": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SequenceProgress"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "set-walk": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KeptWalkInput"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptWalk"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "delete-walk": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    track: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptStamp"][];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "add-track": {
+        parameters: {
+            query?: never;
+            header?: {
+                "Content-Type"?: string;
+            };
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/gpx+xml": string;
+                "application/octet-stream": string;
+                "application/xml": string;
+                "text/xml": string;
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["TrackInfo"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "delete-track": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "way-out": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WayOutBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WayOutOutputBody"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "ways-out-along": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WaysOutBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WaysOutOutputBody"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    week: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WeekBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["WeekOutputBody"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+}

@@ -1,0 +1,402 @@
+// The outing in a real browser, on the real program with the invented town.
+
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import type { Page } from "playwright-core";
+import {
+  keptDocuments,
+  type Opened,
+  type OpenOptions,
+  open,
+  origin,
+  pagesOf,
+  type Size,
+  until,
+  violations,
+  wholeProgram,
+} from "./harness.ts";
+
+wholeProgram();
+
+/** The page of a shelter, with the demonstration's timetable on it. */
+async function shelter(size: Size, options: OpenOptions = {}, more: object = {}): Promise<Opened> {
+  const p = await open(size, options);
+  const settings = { role: "shelter", units: "metric", theme: "auto", clock: "auto", ...more };
+  await p.page.evaluate((s) => localStorage.setItem("wideberth.settings", s), JSON.stringify(settings));
+  await p.page.goto(`${origin}/`, { waitUntil: "domcontentloaded" });
+  await p.page.reload({ waitUntil: "domcontentloaded" });
+  const go = p.page.getByRole("button", { name: "Show me an outing" });
+  await Promise.any([go.waitFor(), p.page.locator(".screen .gatelist").waitFor()]);
+  if (await go.count()) await go.click();
+  await p.page.getByText(/Replayed 300 times/).waitFor();
+  return p;
+}
+
+/** Waits until nothing is being planned and the check has spoken. */
+async function settled(page: Page): Promise<void> {
+  await page.getByRole("button", { name: "Stop" }).waitFor({ state: "detached" });
+  await page.getByText(/Replayed 300 times/).waitFor();
+}
+
+/** An outing as the server keeps it. */
+interface KeptOuting {
+  wish: { dogs: { dog: { name: string } }[] };
+}
+
+/** Waits until the server keeps such an outing. */
+const keptWith = (good: (k: KeptOuting) => boolean) =>
+  until(
+    () => keptDocuments<KeptOuting>("outings"),
+    ([doc]) => doc && good(doc.body),
+  );
+
+const table = (page: Page) =>
+  page.locator(".screen .gatelist").evaluate((t) => ({
+    people: [...t.querySelectorAll("thead th")].slice(1).map((h) => h.textContent ?? ""),
+    rows: [...t.querySelectorAll("tbody tr")].map((r) => ({
+      time: r.querySelector("th")?.textContent ?? "",
+      cells: [...r.querySelectorAll("td")].map((c) => c.textContent?.trim() ?? ""),
+      on: [...r.querySelectorAll("td")].map((c) => c.classList.contains("on")),
+    })),
+  }));
+
+test("a newcomer finds the outing and has a timetable at the first tap", async () => {
+  const { page, faults, done } = await open("desk");
+  await page.getByRole("link", { name: "More" }).click();
+  await page.getByRole("button", { name: "shelter" }).click();
+  await page.getByRole("link", { name: "Outing" }).click();
+  const begun = performance.now();
+  await page.getByRole("button", { name: "Show me an outing" }).click();
+  await page.locator(".screen .gatelist").waitFor();
+  console.log(`    first tap to the gate list: ${Math.round(performance.now() - begun)} ms`);
+  const { people, rows } = await table(page);
+  assert.deepEqual(people, ["Ada", "Jo", "Sam exp", "Lin"]);
+  assert.equal(rows.length, 16, "eight dogs pass the gate twice");
+  const seen: Record<string, string[]> = {};
+  for (const r of rows) {
+    const [said = "", ...more] = r.cells.filter(Boolean);
+    assert.deepEqual(more, [], `${r.time}: two at once`);
+    const [, way = "", dog = ""] = said.match(/^(OUT|IN)\s+(\S+)/) ?? [];
+    const with_ = r.cells.indexOf(said);
+    seen[dog] = [...(seen[dog] ?? []), way + with_];
+    if (dog === "Oro") assert.match(said, /bite/);
+    if (/bite/.test(said))
+      assert.match(people[with_] ?? "", /exp$/, "a dog with a bite history goes with somebody experienced");
+  }
+  assert.equal(Object.keys(seen).length, 8);
+  for (const [dog, ways] of Object.entries(seen)) {
+    const person = ways[0]?.slice(3);
+    assert.deepEqual(ways, [`OUT${person}`, `IN${person}`], `${dog} goes out and in with one person`);
+  }
+  assert.equal(new Set(rows.map((r) => r.time)).size, rows.length, "no minute twice");
+  await page
+    .getByText(
+      /Replayed 300 times with people up to 3\smin late, slow or fast: never nearer than \d+\sm\. Rule: \d+\sm\./,
+    )
+    .waitFor();
+  const [, least, rule] =
+    (await page.getByText(/Replayed 300 times/).innerText()).match(/nearer than (\d+) m\. Rule: (\d+) m/) ?? [];
+  assert.ok(Number(least) >= Number(rule), `${least} of ${rule}`);
+  assert.match(
+    await page.locator("main").innerText(),
+    /A walk keeps the gate for [\d.]+ minutes, so at most \d+ walks fit in\. Wanted: 8\./,
+  );
+  await page.getByRole("button", { name: "by dog" }).click();
+  assert.equal(await page.locator(".screen .gatelist tbody tr").count(), 8);
+  assert.match(await page.locator(".screen .gatelist").innerText(), /Bram[\s\S]*40\sm/);
+  assert.deepEqual(faults, []);
+  await done();
+});
+
+test("where everybody is, minute by minute", async () => {
+  const { page, faults, done } = await shelter("desk");
+  await page
+    .getByRole("button", { name: /^Show \d\d:\d\d/ })
+    .first()
+    .click();
+  const time = await page.locator(".bigclock").innerText();
+  assert.match(
+    (await page
+      .getByRole("button", { name: /^Show \d\d:\d\d/ })
+      .first()
+      .getAttribute("aria-label")) ?? "",
+    new RegExp(time),
+  );
+  const out = (await page.locator("#replay p").last().innerText()).match(/: (.*) are out/)?.[1]?.split(", ");
+  assert.ok(out);
+  const plates = await page.locator(".plates rect + text").allTextContents();
+  assert.deepEqual(plates.sort(), out.sort(), "plates and words say the same");
+  await page.getByRole("button", { name: "Later" }).click();
+  assert.notEqual(await page.locator(".bigclock").innerText(), time);
+  await page.getByRole("button", { name: "Play", exact: true }).click();
+  await page.waitForFunction(
+    (t) => (document.querySelector(".bigclock")?.textContent ?? "") > t,
+    await page.locator(".bigclock").innerText(),
+  );
+  await page.getByRole("button", { name: "Pause" }).click();
+  assert.deepEqual(faults, []);
+  await done();
+});
+
+test("on the day: late, not coming, staying in, and what would help", async () => {
+  const { page, faults, done } = await shelter("desk");
+  const before = await table(page);
+  await page.getByRole("button", { name: "45 min" }).click();
+  await page.getByRole("button", { name: "Sam is 45 min late" }).click();
+  await page.getByText(/Re-planned from 09:00\. Changed: .* with .*\. Unchanged: \d+ walks?\./).waitFor();
+  const late = await table(page);
+  const sam = late.people.findIndex((p) => p.startsWith("Sam"));
+  for (const r of late.rows)
+    if (/^OUT/.test(r.cells[sam] ?? "")) assert.ok(r.time.slice(0, 5) >= "09:45", `Sam goes out at ${r.time}`);
+  assert.ok((await page.locator(".screen .gatelist td.changed .mark.new").count()) > 0, "changed cells say new");
+  await page.getByText(/Replayed 300 times.*never nearer/).waitFor();
+  await page.getByRole("button", { name: "Take it back" }).click();
+  await page.getByText("Re-planned from").waitFor({ state: "detached" });
+  assert.deepEqual(await table(page), before);
+  await page.getByLabel("A dog that stays in").selectOption("Tilly");
+  await page.getByRole("button", { name: "Stays in" }).click();
+  await page.getByText("Re-planned from").waitFor();
+  assert.ok(!(await table(page)).rows.some((r) => r.cells.join().includes("Tilly")));
+  await page.getByRole("button", { name: "Take it back" }).click();
+  await page.getByText("Re-planned from").waitFor({ state: "detached" });
+  await page.getByRole("button", { name: "Sam does not come" }).click();
+  await page.getByText("Not every dog can go").waitFor();
+  assert.match(await page.locator(".caution").first().innerText(), /Oro.*cannot go: too few people/s);
+  await page.getByRole("button", { name: "3 people" }).waitFor();
+  await page.getByRole("button", { name: "One more experienced person" }).click();
+  await page.getByText(/8 of 8 dogs go out/).waitFor();
+  assert.deepEqual((await table(page)).people, ["Ada", "Jo", "Lin", "Helper exp"]);
+  await page.getByRole("button", { name: "4 people" }).click();
+  await page.getByRole("button", { name: "Remove Helper" }).click();
+  await page.getByLabel("Name", { exact: true }).fill("Sam");
+  await page.getByLabel("Experience").last().selectOption("experienced");
+  await page.getByRole("button", { name: "Add this person" }).click();
+  await page.getByRole("button", { name: "Plan the outing" }).click();
+  await page.locator(".screen .gatelist th", { hasText: "Helper" }).waitFor({ state: "detached" });
+  await settled(page);
+  assert.deepEqual(faults, []);
+  await done();
+});
+
+test("a volunteer finds their own walks, gets ready and has the hand-out; a change reaches them", async () => {
+  const { page, faults, done } = await shelter("phone");
+  await page.getByLabel("Whose walks").selectOption("Sam");
+  const mine = page.locator(".mine > li");
+  await mine.first().waitFor();
+  const text = await mine.first().innerText();
+  assert.match(text, /^\d\d:\d\d to \d\d:\d\d/);
+  assert.match(text, /At the gate at \d\d:\d\d, be there at \d\d:\d\d\./);
+  assert.match(text, /Needs \d+\sm from dogs\./);
+  assert.match(text, /not on before \d\d:\d\d/);
+  const clocks = (await mine.allInnerTexts()).map((t) => t.slice(0, 5));
+  assert.deepEqual(clocks, [...clocks].sort(), "in order");
+  await page.getByRole("button", { name: "Hand-out for Oro" }).click();
+  await page.waitForFunction(() => document.querySelector(".sheetholder")?.shadowRoot?.querySelector(".sheet svg"));
+  const sheet = await page.evaluate(() => document.querySelector(".sheetholder")?.shadowRoot?.textContent ?? "");
+  for (const words of [
+    "With Sam",
+    "At the gate",
+    "Wait there, not on before",
+    "Bite history: experienced people only",
+    "OpenStreetMap contributors",
+  ])
+    assert.ok(sheet.includes(words), words);
+  const other = await shelter("desk");
+  await other.page.getByLabel("A dog that stays in").selectOption("Wisp");
+  await other.page.getByRole("button", { name: "Stays in" }).click();
+  await other.page.getByText("Re-planned from").waitFor();
+  await other.page.getByText(/Replayed 300 times/).waitFor();
+  await keptWith((k) => !k.wish.dogs.some((d) => d.dog.name === "Wisp"));
+  await page.evaluate(() => document.dispatchEvent(new Event("visibilitychange")));
+  await page.getByText("Changed by somebody else just now").waitFor();
+  await other.page.getByRole("button", { name: "Take it back" }).click();
+  await keptWith((k) => k.wish.dogs.length === 8);
+  await other.done();
+  await page.getByRole("button", { name: "Get ready with Oro" }).click();
+  await page.getByRole("button", { name: "Start walk" }).waitFor();
+  assert.match(await page.locator("body").innerText(), /Ready for 09:/);
+  assert.deepEqual(faults, []);
+  await done();
+});
+
+test("the wall list on one page with names of 18 pt, then a sheet for each walk", async () => {
+  const { page, faults, done } = await shelter("desk", { colorScheme: "dark" });
+  for (const format of ["A4", "Letter"]) assert.equal(pagesOf(await page.pdf({ format })), 1, format);
+  await page.emulateMedia({ media: "print" });
+  const wall = await page.locator(".wall").evaluate((w) => {
+    const { fontSize, color } = getComputedStyle(w.querySelector(".outname")!);
+    return { text: (w as HTMLElement).innerText, size: Number.parseFloat(fontSize), ink: color };
+  });
+  for (const dog of ["Bram", "Oro", "Tilly", "Miko", "Ruska", "Fenn", "Pell", "Wisp"])
+    assert.ok(wall.text.includes(dog), dog);
+  assert.ok(wall.size >= 24 - 0.01, `${wall.size} px are under 18 pt`);
+  assert.equal(wall.ink, "rgb(0, 0, 0)", "black on paper in the dark theme too");
+  await page.emulateMedia({ media: null });
+  await page.evaluate(() => {
+    window.print = () => {
+      document.documentElement.dataset.printed = "yes";
+    };
+  });
+  await page.getByRole("button", { name: "Print all" }).click();
+  await page.waitForFunction(() => document.documentElement.dataset.printed === "yes");
+  assert.equal(pagesOf(await page.pdf({ format: "A4" })), 9);
+  for (const paper of ["Letter", "A4"]) {
+    await page.getByRole("button", { name: paper, exact: true }).click();
+    await page.waitForFunction(
+      (p) => document.querySelector(".sheetholder")?.shadowRoot?.querySelector(`.${p.toLowerCase()} .sheet svg`),
+      paper,
+    );
+    await page.waitForFunction(() => document.querySelector(".sheetholder")?.shadowRoot?.querySelector("link")?.sheet);
+    const over = await page.locator(".sheetholder").evaluate((holder) =>
+      [...holder.shadowRoot!.querySelectorAll(".sheet")]
+        .map((s) => {
+          const [needs, advice] = [".needs", ".advice"].map((c) => s.querySelector(c)!.getBoundingClientRect());
+          return needs!.bottom - advice!.top;
+        })
+        .filter((d) => d > 1),
+    );
+    assert.deepEqual(over, [], `${paper}: what to take runs into the advice`);
+  }
+  assert.deepEqual(faults, []);
+  await done();
+});
+
+test("by keyboard alone: ask, plan, read, re-plan", async () => {
+  const { page, faults, done } = await shelter("desk");
+  const press = async (name: string) => {
+    await page.getByRole("button", { name }).first().focus();
+    await page.keyboard.press("Enter");
+  };
+  await press("8 dogs");
+  await page.waitForFunction(() => document.activeElement?.closest(".choice")); // focus goes into the choice
+  await page.keyboard.press("Escape");
+  await page.waitForFunction(() => document.activeElement?.textContent === "8 dogs"); // and back to its word
+  await press("09:00 to 11:00");
+  await page.getByLabel("To", { exact: true }).fill("11:30");
+  await press("Plan the outing");
+  await page.getByRole("button", { name: "09:00 to 11:30" }).waitFor();
+  await settled(page);
+  await press("by dog");
+  await press("by the gate");
+  await press("Jo is 20 min late");
+  await page.getByText("Re-planned from").waitFor();
+  await settled(page);
+  await press("Take it back");
+  await page.getByText("Re-planned from").waitFor({ state: "detached" });
+  await press("09:00 to 11:30");
+  await page.getByLabel("To", { exact: true }).fill("11:00");
+  await press("Plan the outing");
+  await page.getByRole("button", { name: "09:00 to 11:00" }).waitFor();
+  await settled(page);
+  assert.deepEqual(faults, []);
+  await done();
+});
+
+for (const [size, colorScheme] of [
+  ["phone", "light"],
+  ["desk", "dark"],
+] as const) {
+  test(`no accessibility violations and no motion, ${size}, ${colorScheme}`, async () => {
+    const { page, done } = await shelter(size, { colorScheme, reducedMotion: "reduce" });
+    assert.deepEqual(await violations(page), [], "gate list");
+    assert.equal(
+      await page.getByRole("button", { name: "Play", exact: true }).count(),
+      0,
+      "nothing moves by itself under reduced motion",
+    );
+    const before = await page.locator(".bigclock").innerText();
+    await page.getByLabel("Minute of the outing").focus();
+    await page.keyboard.press("ArrowRight");
+    assert.notEqual(await page.locator(".bigclock").innerText(), before);
+    for (const word of size === "phone" ? ["8 dogs", "4 people"] : []) {
+      await page.getByRole("button", { name: word }).click();
+      assert.deepEqual(await violations(page), [], word);
+      await page.keyboard.press("Escape");
+    }
+    await page.getByLabel("Whose walks").selectOption("Ada");
+    assert.deepEqual(await violations(page), [], "one person's walks");
+    await page.getByLabel("Whose walks").selectOption("");
+    await done();
+  });
+}
+
+test("nothing scrolls sideways at 320 px, targets are big, and without WebGL the walks are drawn all the same", async () => {
+  const { page, faults, done } = await shelter("narrow", { plain: true });
+  for (const state of ["list", "dogs", "people", "mine"]) {
+    if (state === "dogs") await page.getByRole("button", { name: "8 dogs" }).click();
+    if (state === "people") await page.getByRole("button", { name: "4 people" }).click();
+    if (state === "mine")
+      await page.keyboard.press("Escape").then(() => page.getByLabel("Whose walks").selectOption("Sam"));
+    const over = await page.evaluate(() =>
+      [...document.querySelectorAll("main *, header *")]
+        .filter(
+          (e) =>
+            e.checkVisibility() &&
+            e.getBoundingClientRect().right > innerWidth + 1 &&
+            !e.closest(".scroll, svg, .hidden"),
+        )
+        .map((e) => `${e.tagName}.${e.className} ${e.textContent?.slice(0, 30)}`)
+        .slice(0, 3),
+    );
+    assert.deepEqual(over, [], state);
+    const small = await page.evaluate(() =>
+      [...document.querySelectorAll("button, nav a, select, input:not([type=checkbox], [type=range])")]
+        .filter((e) => e.checkVisibility() && !e.closest(".sentence"))
+        .map((e) => ({ t: e.textContent?.slice(0, 20), r: e.getBoundingClientRect() }))
+        .filter(({ r }) => r.width > 0 && (r.height < 47.5 || r.width < 47.5))
+        .map(({ t, r }) => `${t} ${r.width}x${r.height}`),
+    );
+    assert.deepEqual(small, [], state);
+  }
+  assert.ok((await page.locator(".plates rect").count()) > 0, "names on plates");
+  assert.equal(await page.locator(".plates rect").count(), await page.locator(".plates rect + text").count());
+  assert.deepEqual(faults, []);
+  await done();
+});
+
+test("names are text; feet; a broken rule, a fault and a server that keeps nothing are said", async () => {
+  const { page, faults, done } = await shelter("phone", { expectFaults: /status of (500|404)/ }, { units: "us" });
+  assert.match(await page.locator("main").innerText(), /never nearer than \d+\sft\. Rule: \d+\sft\./);
+  const name = '<img src=x onerror="document.title=1"> \u05d0\u05d1\u05d2 beyond forty letters';
+  await page.evaluate((name) => {
+    const k = JSON.parse(localStorage.getItem("wideberth.outing.kept") ?? "");
+    const text = JSON.stringify(k.kept).replaceAll('"Oro"', JSON.stringify(name));
+    k.kept = JSON.parse(text);
+    k.version = 1e6; // what is on the device stays
+    const [a, b] = k.kept.timetable.rows;
+    b.leave = a.leave;
+    b.meet = a.meet;
+    localStorage.setItem("wideberth.outing.kept", JSON.stringify(k));
+    localStorage.setItem("wideberth.outing.wish", JSON.stringify(k.kept.wish));
+  }, name);
+  await page.route("**/v1/dogs", (r) =>
+    r.fulfill({
+      status: 404,
+      contentType: "application/problem+json",
+      body: JSON.stringify({ type: "x", title: "x", status: 404, detail: "this server keeps no dogs" }),
+    }),
+  );
+  await page.reload();
+  await page
+    .getByText(/^At \d\d:\d\d two dogs pass the gate/)
+    .first()
+    .waitFor();
+  assert.ok((await page.locator(".screen tr.broken").count()) > 0);
+  await page.getByText(/Do not use this timetable/).waitFor();
+  assert.equal(await page.locator("img").count(), 0);
+  assert.ok((await page.locator(".screen .gatelist").innerText()).includes("<img src=x"));
+  assert.match(await page.locator(".screen .gatelist").innerText(), /…/, "cut in the list of the gate");
+  await page.getByText("This server keeps nothing: the outing is on this device only.").waitFor();
+  await page.route("**/v1/outings", (r) =>
+    r.fulfill({
+      status: 500,
+      contentType: "application/problem+json",
+      body: JSON.stringify({ type: "x", title: "x", status: 500, detail: "x" }),
+    }),
+  );
+  await page.getByRole("button", { name: "8 dogs" }).click();
+  await page.getByRole("button", { name: "Plan the outing" }).click();
+  await page.getByText("The planner did not answer. Your wish is kept.").waitFor();
+  assert.deepEqual(faults, []);
+  await done();
+});

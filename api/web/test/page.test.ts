@@ -1,0 +1,263 @@
+// The page in a real browser, on the real program with the invented town.
+
+import assert from "node:assert/strict";
+import { readdirSync, readFileSync } from "node:fs";
+import { join } from "node:path";
+import { test } from "node:test";
+import { gzipSync } from "node:zlib";
+import type { Locator } from "playwright-core";
+import type { Wish } from "../src/state.ts";
+import type { DogFile, WishBody } from "../src/types.ts";
+import { ask, mapIdle, open, origin, planned, root, type Size, sizes, view, wholeProgram } from "./harness.ts";
+
+wholeProgram();
+
+for (const size of ["phone", "small", "desk"] as Size[]) {
+  test(`first visit to a walk in one tap, ${size}`, async () => {
+    const begun = performance.now();
+    const { page, faults, done } = await planned(size);
+    console.log(`    first visit to walks on the screen, ${size}: ${Math.round(performance.now() - begun)} ms`);
+    const walks = page.getByRole("radio");
+    await walks.nth(1).click();
+    assert.equal(await walks.nth(1).getAttribute("aria-checked"), "true");
+    assert.equal(await walks.nth(0).getAttribute("aria-checked"), "false");
+    await mapIdle(page);
+    assert.match(await page.locator("body").innerText(), /Calm means no barking, lunging or freezing/);
+    assert.match(await page.locator("body").innerText(), /OpenStreetMap contributors/);
+    assert.deepEqual(faults, []);
+    await done();
+  });
+}
+
+test("the first phone screen holds the question, the answer, two walks and the action", async () => {
+  const { page, done } = await planned("phone");
+  const inView = async (locator: Locator) => {
+    const b = await locator.boundingBox();
+    return b !== null && b.y >= 0 && b.y + b.height <= sizes.phone.height;
+  };
+  assert.ok(await inView(page.getByText(/walks like this stay calm/).first()), "answer");
+  for (const i of [0, 1]) assert.ok(await inView(page.getByRole("radio").nth(i)), `walk ${i}`);
+  assert.ok(await inView(page.getByRole("button", { name: "Get ready with A" })), "action");
+  await done();
+});
+
+test("the sentence plans anew", async () => {
+  const { page, faults, done } = await planned("desk");
+  await page.getByRole("button", { name: "30-minute" }).click();
+  await page.getByRole("button", { name: "20", exact: true }).click();
+  await page.getByRole("button", { name: "20-minute" }).waitFor();
+  await page.getByRole("radio").first().waitFor({ state: "attached" });
+  const minutes = Number((await page.locator("button.walktable .num").nth(2).innerText()).trim());
+  assert.ok(minutes >= 17 && minutes <= 23, `${minutes} minutes for 20`);
+  await page.getByRole("button", { name: "no limits" }).click();
+  await page.getByLabel("No steps").check();
+  await page.getByRole("button", { name: "1 limit" }).waitFor();
+  await page.keyboard.press("Escape");
+  await page.waitForFunction(() => document.activeElement?.textContent === "1 limit"); // Escape returns to its word
+  assert.deepEqual(faults, []);
+  await done();
+});
+
+test("a walk from the place tapped on the map, and from the map's centre by button", async () => {
+  const { page, faults, done } = await planned("desk");
+  await mapIdle(page);
+  await page.getByRole("button", { name: "Weaver Row 12" }).click();
+  await page.getByRole("button", { name: "Choose on the map" }).click();
+  // The choice pushes the map down: the click waits until the map stands still and is in view.
+  const canvas = page.locator(".maplibregl-canvas");
+  const box = await canvas.boundingBox();
+  assert.ok(box);
+  const answered = page.waitForResponse((r) => r.url().endsWith("/v1/drawings"));
+  await canvas.click({ position: { x: box.width * 0.72, y: box.height * 0.6 } });
+  const { wish } = (await answered).request().postDataJSON() as { wish: WishBody };
+  const { from } = wish;
+  assert.ok(from.lat > 47.19 && from.lat < 47.21 && from.lon > -7.02 && from.lon < -6.98, JSON.stringify(from));
+  await page.getByRole("radio").first().waitFor({ state: "attached" });
+  await page.locator(".sentence button").nth(3).click();
+  await page.getByRole("button", { name: "Choose on the map" }).click();
+  const again = page.waitForResponse((r) => r.url().endsWith("/v1/drawings"));
+  await page.getByRole("button", { name: "Start at the map centre" }).click();
+  assert.equal((await again).status(), 200);
+  assert.deepEqual(faults, []);
+  await done();
+});
+
+test("a street is found by its name", async () => {
+  const { page, faults, done } = await planned("phone");
+  await page.getByRole("button", { name: "Weaver Row 12" }).click();
+  await page.getByLabel("Street, with or without a number").fill("hatch street");
+  await page.getByRole("button", { name: "Find", exact: true }).click();
+  await page.getByRole("button", { name: "Hatch Street", exact: true }).click();
+  await page.getByRole("button", { name: "Hatch Street" }).first().waitFor();
+  await page.getByRole("radio").nth(1).waitFor({ state: "attached" });
+  assert.deepEqual(faults, []);
+  await done();
+});
+
+test("what the band shows is what the server measured, at the map's scale", async () => {
+  const { page, done } = await planned("desk");
+  const shown = await page.evaluate(() => {
+    const svg = document.querySelector(".strip svg")!;
+    const gauge = svg
+      .querySelector("path.need")!
+      .getAttribute("d")!
+      .match(/-?[\d.]+/g)!
+      .map(Number);
+    const fill = [...svg.querySelectorAll<SVGPathElement>("g:first-of-type > path")].find((p) => p.style.fill)!;
+    return {
+      wish: JSON.parse(localStorage.getItem("wideberth.wish")!) as Wish,
+      dog: (JSON.parse(localStorage.getItem("wideberth.dogs")!) as DogFile[])[0]!,
+      left: gauge[0]!,
+      right: gauge[3]!,
+      first: Number(fill.getAttribute("d")!.match(/-?[\d.]+/)![0]),
+    };
+  });
+  const { name, speed_mps, needs } = shown.dog;
+  const dog: DogFile = { name, needs, ...(speed_mps ? { speed_mps } : {}) };
+  const wish = { from: shown.wish.from!.at, minutes: 30, depart: shown.wish.depart, dog };
+  const { drawings } = await ask("post", "/v1/drawings", { body: { wish } });
+  const { profile, need } = drawings[0]!;
+  const pxPerM = (shown.right - shown.left) / (2 * need.working_m);
+  const line = (shown.left + shown.right) / 2;
+  const want = Math.max(4.5, profile.left_m[0]! * pxPerM);
+  assert.ok(Math.abs(line - shown.first - want) < 1, JSON.stringify({ ...shown, want }));
+  assert.ok(Math.max(...profile.left_m, ...profile.right_m) <= need.working_m, "never wider than the room needed");
+  await done();
+});
+
+test("what is round here, and a word on it", async () => {
+  const { page, faults, done } = await planned("desk");
+  await view(page, "around");
+  await page
+    .getByRole("button", { name: /^There now/ })
+    .first()
+    .waitFor();
+  const sent = page.waitForResponse((r) => r.url().endsWith("/v1/reports"));
+  await page
+    .getByRole("button", { name: /^Not there/ })
+    .first()
+    .click();
+  assert.equal((await sent).status(), 200);
+  for (const layer of ["room", "sight", "trouble"])
+    await page.getByRole("button", { name: layer, exact: true }).click();
+  await page.getByText("What makes it so").click();
+  await page.getByRole("cell").first().waitFor();
+  assert.deepEqual(faults, []);
+  await done();
+});
+
+test("without WebGL the server's picture is the map", async () => {
+  const { page, faults, done } = await planned("phone", { plain: true });
+  await page.locator(".mapbox .picture svg").waitFor();
+  assert.ok((await page.locator(".mapbox .picture svg path").count()) > 10);
+  await page.getByRole("button", { name: "Wider" }).click();
+  await page.locator(".mapbox .picture svg").waitFor();
+  assert.deepEqual(faults, []);
+  await done();
+});
+
+test("without JavaScript it says what it needs", async () => {
+  const { page, done } = await open("phone", { javaScriptEnabled: false });
+  assert.match(await page.locator("body").innerText(), /needs JavaScript\. Walks already printed work without it\./);
+  await done();
+});
+
+test("a start off the map, a very large distance, a name that is markup", async () => {
+  const { page, faults, done } = await open("phone", { expectFaults: /status of 422/ });
+  await page.getByRole("button", { name: "Show me a walk" }).waitFor();
+  const name = '<img src=x onerror="document.title=1"> \u05d0\u05d1\u05d2';
+  await page.evaluate((name) => {
+    const from = { name: "far", at: { lat: 47.2022, lon: -7.0018 } };
+    const needs = { dogs: { working_m: 3000, reaction_m: 1500 } };
+    localStorage.setItem(
+      "wideberth.wish",
+      JSON.stringify({ shape: "loop", minutes: 30, depart: "", limits: {}, from }),
+    );
+    localStorage.setItem("wideberth.dogs", JSON.stringify([{ name, needs }]));
+  }, name);
+  await page.reload();
+  await page.getByRole("button", { name: "Show me a walk" }).click();
+  await page
+    .getByText(/3,000\sm: no place here is that far from everything/)
+    .first()
+    .waitFor();
+  assert.ok((await page.locator(".sentence").innerText()).includes("<img src=x"), "a name is text");
+  assert.equal(await page.locator("img").count(), 0);
+  // Off the map the answer is in words that the page knows.
+  const told = await fetch(`${origin}/v1/drawings`, {
+    method: "POST",
+    headers: { "Content-Type": "application/json" },
+    body: JSON.stringify({ wish: { from: { lat: 48, lon: -7 }, minutes: 30 } }),
+  });
+  assert.equal(((await told.json()) as { reason: string }).reason, "off_the_map");
+  assert.deepEqual(faults, []);
+  await done();
+});
+
+test("a failed request says what happened, what is kept and what to do", async () => {
+  const { page, done } = await open("phone");
+  await page.getByRole("button", { name: "Show me a walk" }).waitFor();
+  const refuse = (status: number, more: object = {}) =>
+    page.route("**/v1/drawings", (r) =>
+      r.fulfill({
+        status,
+        contentType: "application/problem+json",
+        body: JSON.stringify({ type: "x", title: "x", status, detail: "x", ...more }),
+      }),
+    );
+  for (const [status, words] of [
+    [500, /The planner did not answer\. Your wish is kept\./],
+    [504, /took too long\. Your wish is kept\./],
+    [401, /key has run out\. What you logged is kept here\./],
+  ] as const) {
+    await refuse(status);
+    const button = page.getByRole("button", { name: /Show me a walk|Try again/ });
+    if (await button.count()) await button.first().click();
+    await page.getByText(words).waitFor();
+    await page.unroute("**/v1/drawings");
+  }
+  // The hour offered is told by the place's clock.
+  const zone = (await ask("get", "/v1/map")).time_zone;
+  const depart = "2026-11-26T15:40:00Z";
+  const hour = new Intl.DateTimeFormat("en-GB", { timeZone: zone, hour: "2-digit", minute: "2-digit" });
+  const offers = [{ what: "leave_at", depart, calm_chance: 0.8 }];
+  await refuse(422, { type: "urn:wideberth:no-walk", reason: "limits_forbid", limit: "school", offers });
+  await view(page, "when");
+  await view(page, "plan");
+  await page.getByRole("button", { name: "30-minute" }).click();
+  await page.getByRole("button", { name: "45", exact: true }).click();
+  await page.getByText("keeps this limit: school").waitFor();
+  await page.getByRole("button", { name: `Leave at ${hour.format(new Date(depart))}: 8 of 10` }).waitFor();
+  await done();
+});
+
+test("feet change what is shown and not what is planned", async () => {
+  const { page, done } = await planned("phone");
+  const names = await page.locator(".walk .title").allInnerTexts();
+  await view(page, "more");
+  await page.getByRole("button", { name: "feet" }).click();
+  await view(page, "plan");
+  await page
+    .getByText(/\d\.\d\smi/)
+    .first()
+    .waitFor();
+  assert.deepEqual(await page.locator(".walk .title").allInnerTexts(), names);
+  await done();
+});
+
+test("every file of the page comes with a policy, and unknown paths are still problems", async () => {
+  const policy = (await fetch(`${origin}/`)).headers.get("content-security-policy") ?? "";
+  assert.match(policy, /default-src 'none'/);
+  assert.doesNotMatch(policy, /unsafe/);
+  assert.equal((await fetch(`${origin}/nothing`)).headers.get("content-type"), "application/problem+json");
+  assert.equal((await fetch(`${origin}/`, { method: "HEAD" })).status, 200);
+});
+
+test("the script stays under its budget", () => {
+  const assets = join(root, "api/web/dist/assets");
+  const scripts = readdirSync(assets).filter((f) => /\.m?js$/.test(f));
+  assert.ok(scripts.length > 0);
+  const bytes = scripts.reduce((n, f) => n + gzipSync(readFileSync(join(assets, f)), { level: 9 }).length, 0);
+  console.log(`    script and map worker: ${Math.round(bytes / 1024)} KB gzipped`);
+  assert.ok(bytes < 550 * 1024, `${Math.round(bytes / 1024)} KB gzipped`);
+});

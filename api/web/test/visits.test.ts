@@ -1,0 +1,282 @@
+// Training visits in a browser: planned, walked, decided by a person, printed.
+
+import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
+import { join } from "node:path";
+import { test } from "node:test";
+import type { Page } from "playwright-core";
+import type { DogProfile, Sequence } from "../src/types.ts";
+import {
+  ask,
+  door,
+  keptDocument,
+  keptDocuments,
+  now,
+  type Opened,
+  type OpenOptions,
+  open,
+  pagesOf,
+  root,
+  type Size,
+  view,
+  violations,
+  wholeProgram,
+} from "./harness.ts";
+
+wholeProgram();
+
+/** A sequence as the server keeps it. */
+interface SequenceBody {
+  step: number;
+  sequence: Sequence;
+  decisions: { proposal: string }[];
+}
+
+type Role = "trainer" | "handler";
+
+async function as(page: Page, role: Role, more: object = {}): Promise<void> {
+  const settings = { units: "metric", theme: "auto", clock: "h24", buzz: false, aloud: false, role, ...more };
+  await page.evaluate((s) => localStorage.setItem("wideberth.settings", s), JSON.stringify(settings));
+  await page.reload();
+}
+
+const button = (page: Page, name: string | RegExp) =>
+  page.getByRole("button", { name }).filter({ visible: true }).first();
+const fits = (page: Page): Promise<boolean> => page.evaluate(() => document.documentElement.scrollWidth <= innerWidth);
+
+async function trainer(size: Size, options: OpenOptions = {}, more: object = {}): Promise<Opened> {
+  const p = await open(size, options);
+  await as(p.page, "trainer", more);
+  await view(p.page, "visits");
+  await p.page.getByRole("heading", { name: "Training visits" }).waitFor({ state: "attached" });
+  return p;
+}
+
+/** Two good visits of a sequence for Kessa, logged on the days before, and the second
+ * step decided: what a trainer or a handler finds who comes to it later. */
+async function atStepTwo(): Promise<void> {
+  const profile = JSON.parse(readFileSync(join(root, "testdata/town/kessa.json"), "utf8")) as DogProfile;
+  const dog = await ask("post", "/v1/dogs", { body: profile });
+  const asked = { kind: "dogs", farthest: 2, nearest: 1, max_expected_reactions: 2 }; // as the page asks in the invented town
+  const wish = { from: door, dog_id: dog.id, ...asked };
+  const sequence = await ask("post", "/v1/visits", { body: wish });
+  const body = { wish, sequence, step: 1, paused: false };
+  const doc = await ask("put", "/v1/documents/{kind}/{id}", {
+    at: { kind: "visits", id: "s" },
+    body: { version: 0, dog: dog.id, body },
+  });
+  for (const [walk, daysAgo, seen] of [
+    ["a", 2, 5],
+    ["b", 1, 4],
+  ] as const) {
+    const started = new Date(now() - daysAgo * 864e5).toISOString();
+    const at = { id: dog.id };
+    const walked = { key: walk, started, all_told: true, sequence: doc.id, visit: 1 };
+    await ask("post", "/v1/dogs/{id}/walks", { at, body: walked });
+    const met = { walk, at: started, kind: "dogs", nearest: "farther_than", distance_m: 38, food: "taken" } as const;
+    for (let i = 0; i < seen; i++) await ask("post", "/v1/dogs/{id}/encounters", { at, body: met, key: walk + i });
+  }
+  const moved = await ask("post", "/v1/visits/{id}/decisions", {
+    at: { id: "s" },
+    body: { version: doc.version, to: 2 },
+  });
+  assert.equal((moved.body as SequenceBody).decisions.at(-1)?.proposal, "on", "what was logged is evidence for it");
+}
+
+/** One visit on the phone: so many dogs seen and handled, all told. */
+async function walkVisit(page: Page, seen: number): Promise<void> {
+  await button(page, "Get ready").click();
+  await button(page, "Set out").click();
+  await button(page, "I stand here").click();
+  await page.waitForTimeout(420); // two taps within 0.4 s count once
+  for (let i = 1; i <= seen; i++) {
+    await button(page, "beyond 38 m: took food").click();
+    await page.getByText(`${i} seen`).waitFor();
+    await page.waitForTimeout(420); // two taps within 0.4 s count once
+  }
+  await button(page, "End visit").click();
+  await page.getByRole("main").getByRole("button", { name: "End visit" }).click();
+  await page.getByText(`${seen} seen, ${seen} handled, 0 went over.`).waitFor();
+  await button(page, "All told").click();
+  await page
+    .getByRole("heading", { name: /visit \d of \d/i })
+    .first()
+    .waitFor();
+}
+
+test("a sequence is planned with one tap, walked, and moves on only when a person says so", async () => {
+  const { page, faults, done } = await trainer("phone");
+  await button(page, "Plan visits for Kessa").click();
+  const card = page.locator(".visitcard");
+  await card.getByRole("heading", { name: /Next: visit 1 of [3-9]/ }).waitFor();
+  const text = await card.innerText();
+  assert.match(text, /[A-Z][a-z]{2} \d\d:\d\d, \d+\sm/, "an hour and a distance");
+  assert.match(text, /watching .+\. \d+\smin, then home/, "a place and a stay");
+  assert.match(text, /\d+ to \d+\ss each.*Take \d+ to \d+ treats/s, "a dose");
+  assert.match(text, /\d ways? out/, "a way out");
+  assert.match(text, /Move on when: 2 visits in a row, 4 of 5 handled, none over/);
+  assert.ok(await fits(page));
+
+  const [doc] = await keptDocuments<SequenceBody>("visits");
+  assert.ok(doc);
+  assert.equal(doc.body.step, 1);
+  const steps = doc.body.sequence.visits;
+  for (let i = 1; i < steps.length; i++) {
+    const [was, is] = [steps[i - 1]!.distance_m, steps[i]!.distance_m];
+    assert.ok(is < was, "each step is nearer");
+    assert.ok(was / is < 1.45, "and by no more than about a quarter");
+  }
+
+  await walkVisit(page, 5);
+  await page.getByRole("heading", { name: /1 visit, 5 of 5 handled, none over\. Stay at this step\./ }).waitFor();
+  await walkVisit(page, 4);
+  await page
+    .getByRole("heading", { name: /2 visits, 9 of 9 handled, none over\. Move to [\d.]+ times \(\d+\sm\)\?/ })
+    .waitFor();
+  const [on, stay] = await Promise.all(
+    ["Move on", "Stay"].map((n) =>
+      page.locator(".proposal").getByRole("button", { name: n, exact: true }).boundingBox(),
+    ),
+  );
+  assert.ok(
+    on && stay && Math.abs(on.width - stay.width) < 2 && Math.abs(on.height - stay.height) < 2,
+    "neither button is the louder",
+  );
+  assert.equal((await keptDocument<SequenceBody>("visits", doc.id)).body.step, 1, "nothing moved by itself");
+  await page.locator(".proposal").getByRole("button", { name: "Move on" }).click();
+  await card.getByRole("heading", { name: /Next: visit 2 of/ }).waitFor();
+  const moved = await keptDocument<SequenceBody>("visits", doc.id);
+  assert.equal(moved.body.step, 2);
+  assert.equal(moved.body.decisions.at(-1)?.proposal, "on");
+  await page.getByText("2 visits, 9 of 9 handled.").filter({ visible: true }).waitFor();
+
+  await button(page, "Pause").click();
+  await page.getByText(/Paused at visit 2 of/).waitFor();
+  assert.equal(await page.getByRole("button", { name: "Get ready" }).count(), 0);
+  await button(page, "Go on with visits").click();
+  await button(page, "Get ready").waitFor();
+
+  // The trainer's own rule for moving on.
+  await page.locator("summary", { hasText: "Change the rule" }).click();
+  await page.getByLabel("Move on after so many good visits in a row").selectOption("3");
+  await button(page, "Keep this rule").click();
+  await page.getByText("Move on when: 3 visits in a row, 4 of 5 handled, none over.").waitFor();
+
+  // Another hour: numbers are those of that hour, and the plan keeps them.
+  const before = moved.body.sequence.visits[1]!.arrive;
+  await button(page, "Not this week").click();
+  await page.getByRole("button", { name: /A week on/ }).click();
+  await page.getByRole("button", { name: /A week on/ }).waitFor({ state: "detached" });
+  const after = (await keptDocument<SequenceBody>("visits", doc.id)).body.sequence.visits[1]!.arrive;
+  assert.equal(Date.parse(after) - Date.parse(before), 7 * 864e5);
+  assert.deepEqual(faults, []);
+  await done();
+});
+
+test("the list of dogs says where each stands; a copy is planned for another dog", async () => {
+  await atStepTwo();
+  const { page, faults, done } = await trainer("desk");
+  const needs = { dogs: { working_m: 45, reaction_m: 20 } };
+  const name = "Bram <b>&amp;\u202E x";
+  await ask("post", "/v1/dogs", { body: { name, needs, cautions: { bite_history: true } } });
+  await view(page, "dogs");
+  await page.reload();
+  const kessa = page.getByRole("listitem").filter({ hasText: "Kessa" });
+  await kessa.getByText(/Next: visit 2 of \d/).waitFor();
+  await kessa.getByText(/Last walk \d/).waitFor();
+  const bram = page.getByRole("listitem").filter({ hasText: "Bram" });
+  await bram.getByText("bite history").waitFor();
+  await bram.getByText("No training visits planned.").waitFor();
+  assert.deepEqual(await violations(page), []);
+  await kessa.getByRole("button", { name: "Visits of Kessa" }).click();
+  await page.locator(".visitcard").waitFor();
+  await page.getByText("Copy to another dog").click();
+  await button(page, /Copy to Bram/).click();
+  await page
+    .locator(".visitcard")
+    .getByText(/times the room that Bram/)
+    .waitFor();
+  await page
+    .locator(".steps")
+    .getByRole("button", { name: /Show visit/ })
+    .last()
+    .click();
+  await page.locator(".visitcard").getByText("Bite history: a trainer must set this step.").waitFor();
+  assert.equal(await page.locator(".steps b b, .visitcard b b").count(), 0, "a name is never markup");
+  assert.deepEqual(await violations(page), []);
+  assert.deepEqual(faults, []);
+  await done();
+});
+
+test("a handler sees the next visit only, also without a network; it prints on one page", async () => {
+  await atStepTwo();
+  const { page, context, faults, done } = await open("small", {
+    expectFaults: /ERR_INTERNET_DISCONNECTED|Failed to load resource/,
+  });
+  await as(page, "handler");
+  await page.waitForFunction(() => navigator.serviceWorker?.ready.then(Boolean));
+  await view(page, "dog");
+  const card = page.locator(".visitcard");
+  await card.getByRole("heading", { name: /Next: visit 2 of/ }).waitFor();
+  assert.equal(await page.locator(".steps, .fan, .proposal").count(), 0);
+  assert.equal(await page.getByRole("button", { name: /Pin this place|Never this place|Move on/ }).count(), 0);
+  await button(page, "Print this visit").click();
+  await page.getByRole("button", { name: "Print", exact: false }).filter({ visible: true }).first().waitFor();
+  await page.waitForFunction(() => document.querySelector(".sheetholder")?.shadowRoot?.querySelector("section"));
+  assert.equal(pagesOf(await page.pdf({ format: "A4", preferCSSPageSize: true })), 1, "one page");
+  await context.setOffline(true);
+  await page.reload();
+  await view(page, "dog");
+  await card.getByRole("heading", { name: /Next: visit 2 of/ }).waitFor();
+  await context.setOffline(false);
+  assert.deepEqual(faults, []);
+  await done();
+});
+
+test("clean in light and dark, in feet, and at 320 px", async () => {
+  await atStepTwo();
+  for (const [size, colorScheme, units] of [
+    ["narrow", "dark", "us"],
+    ["desk", "light", "metric"],
+    ["phone", "light", "metric"],
+  ] as const) {
+    const { page, faults, done } = await trainer(size, { colorScheme }, { units });
+    await page.locator(".visitcard").waitFor();
+    if (units === "us") assert.doesNotMatch(await page.locator("main").innerText(), /\d\sm\b/, "no metres among feet");
+    assert.ok(await fits(page), size);
+    await page.evaluate(() => scrollTo(0, document.documentElement.scrollHeight)); // at its end nothing lies under the words
+    assert.deepEqual(await violations(page), [], `${size} ${colorScheme}`);
+    await page.evaluate(() => scrollTo(0, 0));
+    for (const word of ["dogs", "2.0"]) {
+      await page.locator(".sentence").getByRole("button", { name: word }).click();
+      assert.deepEqual(await violations(page), [], word);
+      await page.keyboard.press("Escape");
+    }
+    assert.ok(await fits(page), size);
+    assert.deepEqual(faults, []);
+    await done();
+  }
+});
+
+test("what cannot be had is said with its numbers, and one tap allows more", async () => {
+  await atStepTwo();
+  const { page, faults, done } = await trainer("phone");
+  await page.locator(".visitcard").waitFor();
+  await page
+    .locator(".sentence")
+    .getByRole("button", { name: /each costing/ })
+    .click();
+  await page.getByRole("button", { name: "At most 1 expected reactions" }).click();
+  await page.locator(".choice").getByRole("button", { name: "Plan the visits" }).click();
+  await page.getByRole("heading", { name: "What cannot be had" }).waitFor();
+  assert.match(await page.locator(".lacks").first().innerText(), /\d+\sm .*limit is 1/);
+  await button(page, /^Allow [\d.]+ a visit/).click();
+  await page.getByRole("heading", { name: "What cannot be had" }).waitFor({ state: "detached" });
+  assert.equal(
+    (await keptDocuments<SequenceBody>("visits")).filter((d) => d.body.step === 2).length,
+    1,
+    "the plan with a log is still there",
+  );
+  assert.deepEqual(faults, []);
+  await done();
+});

@@ -1,0 +1,472 @@
+package draw
+
+import (
+	"math"
+	"slices"
+
+	"wideberth/exposure"
+	"wideberth/osmdata"
+	"wideberth/osmdata/plane"
+	"wideberth/routing"
+	"wideberth/routing/briefing"
+	"wideberth/routing/snapshot"
+)
+
+const (
+	// stepM is the spacing of the places along a walk at which room is measured.
+	stepM = 3.0
+	// smoothM is how far to either side the least room, and then its mean, is taken:
+	// raw rays into the gaps between houses look like thorns and promise room that
+	// nobody has.
+	smoothM = 12.0
+	// sightCapM is the farthest that sight counts, as for the whole field.
+	sightCapM  = 150.0
+	sightStepM = 5.0
+	// reachedM is how near the room must come to what is needed to be all of it.
+	reachedM = 0.25
+	// bendCos is the cosine of the bend from which two pieces of way count as a
+	// corner where one band runs into the other: 15 degrees.
+	bendCos = 0.966
+	// cornerCos cuts the band's fill: 3 degrees.
+	cornerCos = 0.9986
+	arcStep   = 15 * math.Pi / 180
+)
+
+// Room is the comparison that a drawing makes: how far off one kind of trigger must
+// be for this dog, and at what speeds the two meet.
+type Room struct {
+	Kind     exposure.Kind
+	Need     exposure.Need
+	PaceMPS  float64 // of the walk
+	OtherMPS float64 // of the trigger
+}
+
+// RoomFor is the room for a kind.
+func RoomFor(k exposure.Kind, d *exposure.Dog) Room {
+	return Room{Kind: k, Need: d.Need(k), PaceMPS: d.PaceMPS(), OtherMPS: k.Info().SpeedMPS}
+}
+
+// Sample is one place of a walk.
+type Sample struct {
+	FromM   float64     // metres into the walk
+	At      plane.Point //
+	Dir     plane.Point // unit vector in which one walks
+	LeftM   float64     // usable room, at most the room needed
+	RightM  float64
+	Assumed [2]bool // to the left, to the right: the room is a default, not measured
+	SightM  float64
+	Level   routing.Level
+	hazard  float64
+}
+
+// side is the room to the left (0) or right (1).
+func (s *Sample) side(k int) float64 {
+	if k == 0 {
+		return s.LeftM
+	}
+	return s.RightM
+}
+
+// across is the unit vector to the left (0) or right (1).
+func (s *Sample) across(k int) plane.Point {
+	if k == 0 {
+		return plane.Point{X: -s.Dir.Y, Y: s.Dir.X}
+	}
+	return plane.Point{X: s.Dir.Y, Y: -s.Dir.X}
+}
+
+// edgeAt is the place of the border of the band.
+func (s *Sample) edgeAt(k int) plane.Point { return s.At.Add(s.across(k).Mul(s.side(k))) }
+
+// Samples measures a walk every few metres. Room to a side is what the field says
+// of the edge, never more, and less where a ray meets something nearer; sight
+// limits it to what a handler can make of it in time (exposure.Usable). Then the
+// least over 12 m to either side and the mean of that.
+func Samples(walk *routing.Walk, snap *snapshot.Snapshot, r Room) []Sample {
+	all := places(walk.Line)
+	m := measure{snap: snap, room: r, line: walk.Line}
+	m.edges(walk)
+	for i := range all {
+		m.at(&all[i])
+	}
+	m.sight(all)
+	for i := range all {
+		s := &all[i]
+		s.LeftM = exposure.Usable(s.LeftM, s.SightM, r.OtherMPS, r.PaceMPS, r.Need.WorkingM)
+		s.RightM = exposure.Usable(s.RightM, s.SightM, r.OtherMPS, r.PaceMPS, r.Need.WorkingM)
+	}
+	smooth(all)
+	return all
+}
+
+// places puts a sample on both ends of every straight piece of a line and every
+// stepM between, so that a corner has one for the way in and one for the way out.
+func places(line plane.Polyline) (all []Sample) {
+	gone := 0.0
+	for i := 1; i < len(line); i++ {
+		a, b := line[i-1], line[i]
+		d := a.DistanceM(b)
+		if d < 0.01 {
+			continue
+		}
+		dir := b.Sub(a).Mul(1 / d)
+		n := int(math.Ceil(d / stepM))
+		for k := 0; k <= n; k++ {
+			off := d * float64(k) / float64(n)
+			all = append(all, Sample{FromM: gone + off, At: a.Add(dir.Mul(off)), Dir: dir})
+		}
+		gone += d
+	}
+	return all
+}
+
+// measure holds what one walk is measured against.
+type measure struct {
+	snap  *snapshot.Snapshot
+	room  Room
+	line  plane.Polyline
+	run   []routing.LegEdge
+	timeS []float64 // of each run
+	next  int       // the run that the last sample lay in
+}
+
+// edges lists the network's edges under the walk.
+func (m *measure) edges(walk *routing.Walk) {
+	for i := range walk.Legs {
+		l := &walk.Legs[i]
+		for _, e := range l.Edges {
+			m.run = append(m.run, e)
+			m.timeS = append(m.timeS, e.LengthM*l.DurationS/max(l.LengthM, 1e-9))
+		}
+	}
+}
+
+// at fills in room and hazard of a sample; samples come in walking order.
+func (m *measure) at(s *Sample) {
+	for m.next+1 < len(m.run) && s.FromM > m.run[m.next].FromM+m.run[m.next].LengthM {
+		m.next++
+	}
+	if len(m.run) == 0 {
+		return
+	}
+	e := &m.run[m.next]
+	s.hazard = e.Reactions / max(m.timeS[m.next], 1e-9)
+	beside := m.snap.Field.Sides(e.Edge, e.Against)
+	var out [2]float64
+	for k, side := range [2]exposure.Side{beside.Left, beside.Right} {
+		out[k], s.Assumed[k] = float64(side.LowM), side.Default
+		if side.Default {
+			continue
+		}
+		reach := s.At.Add(s.across(k).Mul(out[k]))
+		if h, ok := m.snap.Ground.Index().FirstHit(s.At, reach, uint8(osmdata.BlocksWay)); ok {
+			out[k] = max(h.DistM, float64(side.LeastM))
+		}
+	}
+	s.LeftM, s.RightM = out[0], out[1]
+}
+
+// sight looks from every second sample along the way ahead; those between see what
+// the worse neighbour sees. A way that ends is seen to its end.
+func (m *measure) sight(all []Sample) {
+	for i := 0; i < len(all); i += 2 {
+		all[i].SightM = m.see(all, i)
+	}
+	for i := 1; i < len(all); i += 2 {
+		all[i].SightM = all[i-1].SightM
+		if i+1 < len(all) {
+			all[i].SightM = min(all[i-1].SightM, all[i+1].SightM)
+		}
+	}
+}
+
+// see is how far ahead, along the way, a walker sees it from a sample.
+func (m *measure) see(all []Sample, i int) float64 {
+	next := sightStepM
+	for j := i + 1; j < len(all); j++ {
+		d := all[j].FromM - all[i].FromM
+		if d > sightCapM {
+			break
+		}
+		if d < next {
+			continue
+		}
+		if !m.snap.Ground.Visible(all[i].At, all[j].At) {
+			return max(d-sightStepM/2, 1)
+		}
+		next = d + sightStepM
+	}
+	return sightCapM
+}
+
+// smooth takes the least over smoothM to either side, then the mean, of both sides,
+// and the level of the mean hazard.
+func smooth(all []Sample) {
+	n := len(all)
+	least := make([][2]float64, n)
+	window := func(i int, visit func(*Sample, int)) {
+		for j := i; j >= 0 && all[i].FromM-all[j].FromM <= smoothM; j-- {
+			visit(&all[j], j)
+		}
+		for j := i + 1; j < n && all[j].FromM-all[i].FromM <= smoothM; j++ {
+			visit(&all[j], j)
+		}
+	}
+	for i := range all {
+		least[i] = [2]float64{all[i].LeftM, all[i].RightM}
+		window(i, func(s *Sample, _ int) {
+			least[i][0], least[i][1] = min(least[i][0], s.LeftM), min(least[i][1], s.RightM)
+		})
+	}
+	for i := range all {
+		var left, right, hazard, count float64
+		window(i, func(s *Sample, j int) {
+			left, right, hazard, count = left+least[j][0], right+least[j][1], hazard+s.hazard, count+1
+		})
+		all[i].LeftM, all[i].RightM = left/count, right/count
+		all[i].Level = routing.LevelOf(hazard / count)
+	}
+}
+
+// Band is the room along a walk at true scale, in plane metres.
+type Band struct {
+	Room    Room
+	Samples []Sample
+	Pieces  []BandPiece // runs of one level in walking order
+	Edges   []BandEdge
+}
+
+// BandPiece is a run of one level. The rings do not cross themselves; at corners
+// they overlap each other and those of other pieces.
+type BandPiece struct {
+	Level      routing.Level
+	FromM, ToM float64
+	Rings      []plane.Ring
+	Line       plane.Polyline // of the walk
+}
+
+// BandEdge is a stretch of border where the room is less than needed.
+type BandEdge struct {
+	Assumed bool // the room is a default, not measured
+	Right   bool
+	Line    plane.Polyline
+}
+
+// NewBand makes the band of a walk for one kind of trigger.
+func NewBand(walk *routing.Walk, snap *snapshot.Snapshot, r Room) *Band {
+	b := &Band{Room: r, Samples: Samples(walk, snap, r)}
+	b.outline()
+	return b
+}
+
+// Drawn is the band as it is drawn at a scale of pxPerM CSS pixels a metre: nowhere
+// so narrow that the line swallows its borders. It may be wider than the room then,
+// by a few pixels.
+func (b *Band) Drawn(pxPerM float64) *Band {
+	d := &Band{Room: b.Room, Samples: slices.Clone(b.Samples)}
+	for i := range d.Samples {
+		s := &d.Samples[i]
+		f := lineForms[s.Level]
+		least := (f.width/2 + f.amplitude + leastEdgePX) / pxPerM
+		s.LeftM, s.RightM = max(s.LeftM, least), max(s.RightM, least)
+	}
+	d.outline()
+	return d
+}
+
+// leastEdgePX is the paper between the line and a border.
+const leastEdgePX = 2
+
+// outline makes pieces and borders of the samples.
+func (b *Band) outline() {
+	for from := 0; from < len(b.Samples); {
+		to := from + 1
+		for to < len(b.Samples) && b.Samples[to].Level == b.Samples[from].Level {
+			to++
+		}
+		// The first sample of the next run closes this one.
+		b.piece(from, min(to, len(b.Samples)-1))
+		from = to
+	}
+	b.border(0)
+	b.border(1)
+}
+
+func (b *Band) piece(from, to int) {
+	if to <= from {
+		return
+	}
+	p := BandPiece{Level: b.Samples[from].Level, FromM: b.Samples[from].FromM, ToM: b.Samples[to].FromM}
+	for i := from; i <= to; i++ {
+		if at := b.Samples[i].At; len(p.Line) == 0 || p.Line[len(p.Line)-1] != at {
+			p.Line = append(p.Line, at)
+		}
+	}
+	for i := from; i < to; {
+		j := i + 1
+		for j < to && b.Samples[i].Dir.Dot(b.Samples[j].Dir) > cornerCos {
+			j++
+		}
+		if b.Samples[i].Dir.Dot(b.Samples[j].Dir) <= cornerCos {
+			if j-1 > i {
+				p.Rings = append(p.Rings, b.straight(i, j-1))
+			}
+			p.Rings = append(p.Rings, b.corner(&b.Samples[j-1], &b.Samples[j]))
+			i = j
+			continue
+		}
+		p.Rings = append(p.Rings, b.straight(i, j))
+		i = j
+	}
+	b.Pieces = append(b.Pieces, p)
+}
+
+// straight is the band between two samples of a straight run, anticlockwise.
+func (b *Band) straight(i, j int) plane.Ring {
+	ring := make(plane.Ring, 0, 2*(j-i+1))
+	for k := i; k <= j; k++ {
+		ring = append(ring, b.Samples[k].edgeAt(1))
+	}
+	for k := j; k >= i; k-- {
+		ring = append(ring, b.Samples[k].edgeAt(0))
+	}
+	return ring
+}
+
+// corner fills the outer side of a bend between its two samples.
+func (b *Band) corner(in, out *Sample) plane.Ring {
+	k := 0
+	if in.Dir.Cross(out.Dir) > 0 {
+		k = 1
+	}
+	ring := append(plane.Ring{in.At}, arc(in, out, k)...)
+	if ring.AreaM2() < 0 {
+		for i, j := 0, len(ring)-1; i < j; i, j = i+1, j-1 {
+			ring[i], ring[j] = ring[j], ring[i]
+		}
+	}
+	return ring
+}
+
+// arc runs round a corner from the border of one sample to that of the next.
+func arc(in, out *Sample, k int) []plane.Point {
+	u, v := in.across(k), out.across(k)
+	angle := math.Atan2(u.Cross(v), u.Dot(v))
+	n := max(1, int(math.Ceil(math.Abs(angle)/arcStep)))
+	pts := make([]plane.Point, 0, n+1)
+	for i := 0; i <= n; i++ {
+		t := float64(i) / float64(n)
+		sin, cos := math.Sincos(angle * t)
+		r := in.side(k)*(1-t) + out.side(k)*t
+		pts = append(pts, in.At.Add(plane.Point{X: u.X*cos - u.Y*sin, Y: u.X*sin + u.Y*cos}.Mul(r)))
+	}
+	return pts
+}
+
+// border draws the edge of one side wherever the room falls short, without what
+// lies inside the band of another part of the walk and without drawing one place
+// twice.
+func (b *Band) border(k int) {
+	var run BandEdge
+	flush := func() {
+		if len(run.Line) > 1 {
+			b.Edges = append(b.Edges, run)
+		}
+		run.Line = nil
+	}
+	run.Right = k == 1
+	for i := range b.Samples {
+		s := &b.Samples[i]
+		if s.side(k) >= b.Room.Need.WorkingM-reachedM {
+			flush()
+			continue
+		}
+		if s.Assumed[k] != run.Assumed {
+			last := run.Line
+			flush()
+			if run.Assumed = s.Assumed[k]; len(last) > 0 {
+				run.Line = append(run.Line, last[len(last)-1])
+			}
+		}
+		pts := []plane.Point{s.edgeAt(k)}
+		if i+1 < len(b.Samples) {
+			if o := &b.Samples[i+1]; o.At == s.At && outer(s, o, k) {
+				pts = arc(s, o, k)
+			}
+		}
+		for _, p := range pts {
+			if b.hidden(p, i) {
+				continue
+			}
+			if n := len(run.Line); n > 0 && run.Line[n-1].DistanceM(p) > 3*stepM+s.side(k)/2 {
+				flush()
+			}
+			run.Line = append(run.Line, p)
+		}
+	}
+	flush()
+}
+
+// outer says whether side k is the outer one of the bend between two samples.
+func outer(in, out *Sample, k int) bool {
+	turn := in.Dir.Cross(out.Dir)
+	return in.Dir.Dot(out.Dir) < cornerCos && (turn > 0) == (k == 1)
+}
+
+// Margins of what counts as inside another part of the band, in metres, and how far
+// along the walk the same border may come again.
+const (
+	insideM = 0.3
+	sameM   = 0.7
+	againM  = 30
+)
+
+// hidden says whether a point of sample i's border lies inside the band of another
+// part, or on a border drawn before.
+func (b *Band) hidden(p plane.Point, i int) bool {
+	s := &b.Samples[i]
+	for j := range b.Samples {
+		o := &b.Samples[j]
+		if o.Dir.Dot(s.Dir) > bendCos {
+			continue
+		}
+		d := p.Sub(o.At)
+		if math.Abs(d.Dot(o.Dir)) > stepM/2+0.01 {
+			continue
+		}
+		across, room := o.Dir.Cross(d), o.LeftM
+		if across < 0 {
+			across, room = -across, o.RightM
+		}
+		if across < room-insideM || (across < room+sameM && s.FromM-o.FromM > againM) {
+			return true
+		}
+	}
+	return false
+}
+
+// At tells a place of the walk in one line: "17 min · 9 m of room on your left, 22 m
+// of room on your right · you see 60 m · some".
+func (b *Band) At(w briefing.Words, fromM, startS float64, d *exposure.Dog) string {
+	i := b.nearest(fromM)
+	s := &b.Samples[i]
+	tell := func(m float64, side string) string {
+		if m >= b.Room.Need.WorkingM-reachedM {
+			return w.Say("room.all."+side, "dog", w.Dog(d))
+		}
+		return w.Say("room."+side, "distance", w.Distance(m))
+	}
+	return w.Say("place", "minutes", w.Into(startS), "left", tell(s.LeftM, "left"), "right", tell(s.RightM, "right"),
+		"sight", w.Say("sight", "distance", w.Distance(s.SightM)), "level", w.Say("level."+s.Level.String()))
+}
+
+// nearest is the sample nearest to a place along the walk.
+func (b *Band) nearest(fromM float64) int {
+	best := 0
+	for i := range b.Samples {
+		if math.Abs(b.Samples[i].FromM-fromM) < math.Abs(b.Samples[best].FromM-fromM) {
+			best = i
+		}
+	}
+	return best
+}

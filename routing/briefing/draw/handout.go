@@ -1,0 +1,521 @@
+package draw
+
+import (
+	"cmp"
+	_ "embed"
+	"errors"
+	"fmt"
+	"html/template"
+	"io"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/routing"
+	"wideberth/routing/briefing"
+	"wideberth/routing/outing"
+	"wideberth/routing/training"
+)
+
+// Paper is a size of paper.
+type Paper string
+
+// The papers.
+const (
+	A4       Paper = "a4"     // 210 x 297 mm (ISO 216)
+	USLetter Paper = "letter" // 216 x 279 mm
+)
+
+// sheetSize is what one paper holds, in millimetres, inside margins of 10 mm. The
+// strip begins half-way down the sheet, so that the first fold parts plan and walk.
+type sheetSize struct {
+	width      float64 // of the whole
+	mapW, mapH float64
+	stripH     float64 // of the columns, from the heading to the watch points
+	watchH     float64 // of the watch points under a column
+}
+
+var sheetSizes = map[Paper]sheetSize{
+	A4:       {width: 190, mapW: 116, mapH: 115, stripH: 79, watchH: 31},
+	USLetter: {width: 196, mapW: 116, mapH: 106, stripH: 71, watchH: 30},
+}
+
+// HandOutOptions say what stands on the page besides the plan.
+type HandOutOptions struct {
+	Paper     Paper
+	Driver    briefing.Driver
+	From      string  // where the walk begins, as people call it; "" takes the first street
+	OwnShare  float64 // share of the prediction that comes from the dog's own walks, 0 to 1
+	OwnWalks  int     // and how many those were
+	StyleHref string  // where HandOutCSS is served; "" takes /handout.css
+	Slip      *Slip   // of a walk in an outing
+	Stay      *Stay   // of a training visit
+}
+
+// Stay is what the page of a training visit tells of the place besides the walk.
+type Stay struct {
+	Visit *training.Visit
+	Bite  bool // the dog has a bite history
+}
+
+// Slip is what the timetable of an outing says of one walk; the places to wait at
+// are watch points of the walk.
+type Slip struct {
+	Person            string
+	Meet, Leave, Back time.Time
+	Bite              bool
+}
+
+// handOut is what the page's template fills in.
+type handOut struct {
+	Lang, StyleHref, Title, Leave, Answer, Range, CalmMeans string
+	RoomHead, Works, Near, CarText                          string
+	TakeHead, Take, CloseHead, StopHead, Stop               string
+	Paper                                                   Paper
+	Needs                                                   []needRow
+	Close                                                   []string
+	Foot, Licence, KeyText                                  string
+	TimesHead                                               string   // of an outing
+	Times                                                   []string // when to be where, of an outing
+	Discs, Key                                              template.HTML
+	Sheets                                                  []handOutSheet
+}
+
+// handOuts is a document of one or several.
+type handOuts struct {
+	Lang, StyleHref, Title string
+	Paper                  Paper
+	Pages                  []*handOut
+}
+
+type needRow struct{ Who, Works, Near string }
+
+type handOutSheet struct {
+	Part, StripHead string
+	Map             template.HTML
+	Columns         []template.HTML
+}
+
+//go:embed sheet/handout.html
+var handOutHTML string
+
+//go:embed sheet/handout.css
+var handOutCSS []byte
+
+var handOutPage = template.Must(template.New("handout").Parse(handOutHTML))
+
+// HandOutCSS is the style sheet of hand-outs, for a page that allows no inline
+// style.
+func HandOutCSS() []byte { return handOutCSS }
+
+// sheetLimitS is the duration from which a walk takes two sheets.
+const sheetLimitS = 62 * 60
+
+// HandOut writes the page that a handler carries, as HTML for a browser to print:
+// one sheet, two for a walk of more than an hour. All text is text, in reading
+// order; there is no inline style and no script. The error names a paper that does
+// not exist, or is the writer's.
+func (s *Scene) HandOut(w io.Writer, o HandOutOptions) error {
+	return HandOuts(w, []*Scene{s}, []HandOutOptions{o})
+}
+
+// HandOuts writes the pages of several walks one after the other into one
+// document, on the paper of the first; each walk has options of its own.
+func HandOuts(w io.Writer, scenes []*Scene, options []HandOutOptions) error {
+	var doc handOuts
+	for i, s := range scenes {
+		o := &options[i]
+		o.Paper = options[0].Paper
+		size, ok := sheetSizes[o.Paper]
+		if !ok {
+			return fmt.Errorf("paper %q: use a4 or letter", o.Paper)
+		}
+		doc.Pages = append(doc.Pages, s.handOut(o, size, i))
+	}
+	if len(doc.Pages) == 0 {
+		return errors.New("no walk to print")
+	}
+	first := doc.Pages[0]
+	doc.Lang, doc.StyleHref, doc.Title, doc.Paper = first.Lang, first.StyleHref, first.Title, first.Paper
+	return handOutPage.Execute(w, &doc)
+}
+
+// mostSheets is how many sheets one walk takes at most.
+const mostSheets = 2
+
+// handOut draws the sheets of one walk, the number-th of its document.
+func (s *Scene) handOut(o *HandOutOptions, size sheetSize, number int) *handOut {
+	h := s.handOutTexts(o, size)
+	h.Discs, h.Key = s.discsSVG(number), s.keySVG(number)
+	parts := 1
+	if s.Walk.DurationS > sheetLimitS {
+		parts = mostSheets
+	}
+	length := s.Walk.Line.LengthM()
+	for i := range parts {
+		sheet := handOutSheet{}
+		if parts > 1 {
+			sheet.Part = s.Words.Say("sheet.part", "n", i+1, "of", parts)
+		}
+		part := mostSheets*number + i
+		c := &canvas{theme: Print, px: pxMM, prefix: fmt.Sprintf("m%d", part)}
+		s.drawMap(c, size.mapW, size.mapH, "mm", false)
+		sheet.Map = template.HTML(c.String())
+		s.paperStrip(&sheet, size, part, length*float64(i)/float64(parts), length*float64(i+1)/float64(parts))
+		h.Sheets = append(h.Sheets, sheet)
+	}
+	return h
+}
+
+// handOutTexts fills in everything but the drawings of the sheets.
+func (s *Scene) handOutTexts(o *HandOutOptions, size sheetSize) *handOut {
+	w, walk := s.Words, s.Walk
+	dog := briefing.Clip(w.Dog(s.Dog), 24)
+	h := &handOut{Lang: "en-GB", Paper: o.Paper, StyleHref: cmp.Or(o.StyleHref, "/handout.css"),
+		Answer: w.Answer(walk.CalmChance), Range: briefing.Sentence(w.Range(walk.CalmLow, walk.CalmHigh)) + ".", CalmMeans: w.CalmMeans(),
+		RoomHead: w.Say("sheet.room", "dog", dog), Works: w.Say("sheet.works"), Near: w.Say("sheet.near"), CarText: w.Say("sheet.car", "distance", w.Own(briefing.CarM)),
+		TakeHead: w.Say("sheet.take"), Take: s.take(), CloseHead: w.Say("sheet.close"), Close: w.TooClose(o.Driver),
+		StopHead: w.Say("sheet.stop"), Stop: w.Say("sheet.stop.text"), Licence: w.Say("map.attribution"), KeyText: w.Say("sheet.key", "dog", dog),
+		Needs: s.needRows()}
+	if w.Units == briefing.US {
+		h.Lang = "en-US"
+	}
+	h.Title = briefing.Sentence(s.title(o, dog, size.width-answerMM-titleSpareMM))
+	h.Leave = w.Say("sheet.leave", "day", w.Day(s.Plan.Depart), "clock", w.Clock(s.Plan.Depart), "minutes", w.Minutes(walk.DurationS), "length", w.Far(walk.LengthM))
+	h.Foot = s.foot(o, size)
+	if o.Slip != nil {
+		s.addSlip(h, o.Slip)
+	}
+	if o.Stay != nil {
+		s.addStay(h, o.Stay)
+	}
+	return h
+}
+
+// slipNeedRows is how many sorts of trigger are told beside the times of an outing.
+const slipNeedRows = 3
+
+// addSlip tells when to be where: at the gate, at each hold and back.
+func (s *Scene) addSlip(h *handOut, slip *Slip) {
+	w := s.Words
+	h.TimesHead = w.Say("slip.head", "person", briefing.Clip(slip.Person, briefing.MostNameRunes))
+	h.Leave = w.Say("slip.leave", "day", w.Day(slip.Leave), "minutes", w.Minutes(s.Walk.DurationS), "length", w.Far(s.Walk.LengthM))
+	h.Times = []string{w.Say("slip.gate", "meet", w.Clock(slip.Meet), "leave", w.Clock(slip.Leave), "back", w.Clock(slip.Back))}
+	var holds []string
+	for i := range s.Walk.Watch {
+		if p := &s.Walk.Watch[i]; p.What == outing.HoldPoint {
+			holds = append(holds, w.Say("slip.hold", "clock", w.Clock(p.NotBefore), "n", i+1))
+		}
+	}
+	if len(holds) > 0 {
+		h.Times = append(h.Times, w.Say("slip.wait", "places", strings.Join(holds, ", ")))
+	}
+	if slip.Bite {
+		h.Times = append(h.Times, w.Caution("outing"))
+	}
+	h.Needs, h.CarText = h.Needs[:min(len(h.Needs), slipNeedRows)], "" // the times take their room
+}
+
+// nearStayMultiple is the multiple of the working distance under which a page says
+// the caution for close work: the same as where a dog with a bite history needs a
+// trainer.
+const nearStayMultiple = 1.5
+
+// addStay tells where to stand and watch, for how long, what to expect, the ways
+// out and when to stop.
+func (s *Scene) addStay(h *handOut, stay *Stay) {
+	w, v := s.Words, stay.Visit
+	h.TimesHead = w.Say("stay.head", "name", briefing.Clip(v.Vantage.Watched.Name, stayNameRunes))
+	number := 1 + slices.IndexFunc(s.Walk.Watch, func(q routing.WatchPoint) bool { return q.What == training.StandPoint })
+	times := w.Say("stay.times", "n", strconv.FormatFloat(math.Round(10*v.Multiple)/10, 'f', -1, 64))
+	expect := "stay.expect"
+	if v.Number < 1 {
+		expect = "stay.expect.few"
+	}
+	var ways []string
+	for _, name := range v.WaysOutBy {
+		if by := w.Say("stay.by", "name", briefing.Clip(name, stayNameRunes)); !slices.Contains(ways, by) {
+			ways = append(ways, by)
+		}
+	}
+	h.Times = []string{
+		w.Say("stay.where", "n", number, "street", briefing.Clip(v.Street, stayNameRunes), "from", w.Clock(v.Arrive),
+			"to", w.Clock(v.Arrive.Add(time.Duration(v.StayS)*time.Second)), "distance", w.Own(v.DistM), "times", times),
+		w.Say(expect, "n", strconv.FormatFloat(math.Round(v.Number), 'f', -1, 64), "low", w.Seconds(v.LastsLowS), "high", w.Seconds(v.LastsHighS)) + " " + h.Take,
+		w.Say("stay.away", "ways", strings.Join(ways, w.Say("stay.or"))),
+		w.Say("stay.leave")}
+	if v.Multiple < nearStayMultiple {
+		h.Times = append(h.Times, w.Caution("step"))
+		if stay.Bite {
+			h.Times = append(h.Times, w.Caution("visit"))
+		}
+	}
+	h.TakeHead, h.Take, h.Needs, h.CarText = "", "", nil, "" // the place takes their room; the map shows the room needed
+	h.Close = h.Close[:min(len(h.Close), stayCloseLines)]
+}
+
+// stayNameRunes is how much of a name has room beside the place of a visit.
+const stayNameRunes = 22
+
+// stayCloseLines is how much advice for the way has room beside the place.
+const stayCloseLines = 3
+
+// What the head's width loses to the answer, and to the title's heavier weight
+// beyond the widths that are reckoned with.
+const (
+	answerMM     = 71
+	titleSpareMM = 4
+)
+
+// title is the page's title, cut so that it stays on its line.
+func (s *Scene) title(o *HandOutOptions, dog string, roomMM float64) string {
+	w := s.Words
+	minutes := w.MinutesSpelt(s.Walk.DurationS)
+	place := o.From
+	if place == "" && len(s.Walk.Legs) > 0 {
+		place = s.Walk.Legs[0].Name
+	}
+	if place == "" {
+		return w.Say("sheet.title.bare", "dog", dog, "minutes", minutes)
+	}
+	const sizeMM = 18 * 25.4 / 72
+	bare := textWidth(w.Say("sheet.title", "dog", dog, "minutes", minutes, "place", ""), sizeMM, true)
+	return w.Say("sheet.title", "dog", dog, "minutes", minutes, "place", cut(place, max(roomMM-bare, 20), sizeMM, true))
+}
+
+func (s *Scene) take() string {
+	if s.Walk.TreatsHigh < 1 {
+		return s.Words.Say("take.none")
+	}
+	return s.Words.Say("take", "treats", s.Words.Treats(s.Walk.TreatsLow, s.Walk.TreatsHigh))
+}
+
+// mostNeedRows is how many sorts of trigger the page has room for.
+const mostNeedRows = 5
+
+// needRows lists the dog's distances by what leads the walk's reactions, then by
+// distance; kinds that are alike to the dog are one row.
+func (s *Scene) needRows() (rows []needRow) {
+	w := s.Words
+	var kinds []exposure.Kind
+	add := func(k exposure.Kind) {
+		if s.Dog.Need(k).WorkingM == 0 || slices.ContainsFunc(kinds, func(h exposure.Kind) bool {
+			return h == k || h.Category() == k.Category() && briefing.Alike(k.Category(), s.Dog)
+		}) {
+			return
+		}
+		kinds = append(kinds, k)
+	}
+	for _, k := range s.Walk.Kinds {
+		add(k.Kind)
+	}
+	var rest []exposure.Kind
+	for k := range exposure.KindCount {
+		rest = append(rest, k)
+	}
+	slices.SortStableFunc(rest, func(a, b exposure.Kind) int {
+		return cmp.Compare(s.Dog.Need(b).WorkingM, s.Dog.Need(a).WorkingM)
+	})
+	for _, k := range rest {
+		add(k)
+	}
+	tell := func(m float64) string {
+		if cars := w.Cars(m); cars != "" {
+			return w.Own(m) + " · " + cars
+		}
+		return w.Own(m)
+	}
+	for _, k := range kinds[:min(len(kinds), mostNeedRows)] {
+		n := s.Dog.Need(k)
+		rows = append(rows, needRow{w.Noun(k, s.Dog, "row"), tell(n.WorkingM), tell(n.ReactionM)})
+	}
+	return rows
+}
+
+// Room for the foot: lines and their width in millimetres, and its type.
+const (
+	footLines  = 5
+	keyMM      = 88
+	footSizeMM = 8.6 * 25.4 / 72
+)
+
+// foot says what the prediction rests on, with as many assumptions as fit.
+func (s *Scene) foot(o *HandOutOptions, size sheetSize) string {
+	w := s.Words
+	var assumed []string
+	for _, a := range s.Plan.Assumed {
+		head, _, _ := strings.Cut(a, ":")
+		assumed = append(assumed, head)
+	}
+	for most := min(briefing.MostAssumed, len(assumed)); ; most-- {
+		shown, _ := w.Assumed(assumed[:most])
+		if rest := len(assumed) - most; rest > 0 && most > 0 {
+			shown = append(shown, briefing.Sentence(w.Say("sure.more", "n", rest))+".")
+		}
+		text := w.Say("sheet.foot", "map", w.MapDate(s.Plan.MapTime), "evidence", w.Evidence(o.OwnShare, o.OwnWalks), "proof", w.Proof(s.Walk), "assumed", strings.Join(shown, " "))
+		text = strings.Join(strings.Fields(text), " ")
+		if most <= 0 || len(wrap(text, size.width-keyMM-2, footSizeMM, false, 99)) <= footLines-1 {
+			return text
+		}
+	}
+}
+
+func (s *Scene) discsSVG(number int) template.HTML {
+	c := &canvas{theme: Print, px: pxMM, prefix: fmt.Sprintf("d%d", number)}
+	const r = 1.55
+	c.open(2.9*r*9+2*r+1, 2*r+2.4, "mm", s.Words.Say("discs.of", "of", s.Words.Of(s.Walk.CalmChance)))
+	c.discs(xy{0.5, 0.5}, r, s.Walk.CalmChance, s.Walk.CalmLow, s.Walk.CalmHigh)
+	c.close()
+	return template.HTML(c.String())
+}
+
+// keySVG shows wash, border and line of the four levels with their words.
+func (s *Scene) keySVG(number int) template.HTML {
+	c := &canvas{theme: Print, px: pxMM, prefix: fmt.Sprintf("k%d", number)}
+	const w, h, each = 84.0, 10.5, 21.0
+	c.open(w, h, "mm", "")
+	for i := range 4 {
+		x := each * float64(i)
+		level := routing.Level(i)
+		box := []xy{{x + 0.3, 0.4}, {x + 9, 0.4}, {x + 9, 6}, {x + 0.3, 6}}
+		c.area([][]xy{box}, c.fillOf(i), "")
+		c.lines([][]xy{{box[0], box[1]}, {box[3], box[2]}}, stroke{colour: ink, width: 1.3, butt: true})
+		c.walkLine([]xy{{x + 0.3, 3.2}, {x + 9, 3.2}}, i)
+		c.text(label{at: xy{x + 10, 3.9}, text: s.Words.Say("level." + level.String()), size: 12, bold: true, colour: ink})
+		c.text(label{at: xy{x + 0.3, 9.4}, text: s.Words.Say("key." + level.String()), size: 11.5, colour: ink})
+	}
+	c.close()
+	return template.HTML(c.String())
+}
+
+// Columns of the strip on paper, and how far a column goes to each side at most, in
+// millimetres: the rest is for words.
+const (
+	paperColumns = 4
+	mostColumns  = 5
+	paperSideMM  = 8
+	leastShare   = 0.6 // of the scale that fills the sheet
+)
+
+// paperStrip draws the part of the walk from fromM to toM in four columns, five
+// where the legs crowd.
+func (s *Scene) paperStrip(sheet *handOutSheet, size sheetSize, part int, fromM, toM float64) {
+	for n := paperColumns; n <= mostColumns; n++ {
+		columns, crowded := s.paperColumns(size, part, n, fromM, toM)
+		sheet.Columns = columns
+		sheet.StripHead = s.Words.Say("sheet.strip", "n", s.Words.Say("count."+strconv.Itoa(n)))
+		if !crowded {
+			return
+		}
+	}
+}
+
+func (s *Scene) paperColumns(size sheetSize, part, n int, fromM, toM float64) (out []template.HTML, crowded bool) {
+	band := size.stripH - (stripTopPX+stripFootPX)*pxMM
+	scale := band * float64(n) / (toM - fromM)
+	if m := s.needM(); m > 0 {
+		scale = max(min(scale, paperSideMM/m), leastShare*scale)
+	}
+	scale = min(scale, mostStripScale)
+	width := size.width / float64(n)
+	strip := s.unroll(n, paperSideMM/scale, fromM, toM)
+	for i := range strip.Columns {
+		c := &canvas{theme: Print, px: pxMM, prefix: fmt.Sprintf("s%d%d", part, i)}
+		c.openText(width, size.stripH+size.watchH, "mm")
+		d := columnDrawing{s: s, c: c, strip: strip, col: &strip.Columns[i], scale: scale, width: width, height: size.stripH}
+		if i > 0 {
+			d.pad = 6 * pxMM
+		}
+		d.draw()
+		s.stripBar(c, strip, scale, size.stripH, i)
+		d.watchTexts(size.stripH, size.watchH)
+		c.close()
+		crowded = crowded || d.skipped > 0
+		out = append(out, template.HTML(c.String()))
+	}
+	return out, crowded
+}
+
+// mostStripScale is the largest scale of a strip on paper, millimetres a metre.
+const mostStripScale = 0.4
+
+// stripBar puts the strip's own pair of scale bars under its first two columns.
+func (s *Scene) stripBar(c *canvas, strip *Strip, scale, bottom float64, column int) {
+	at := xy{6 * c.px, bottom - 3*c.px}
+	switch {
+	case column == 0:
+		m, text := roundBar(s.Words, scale/c.px, mostBarPX)
+		c.bar(at, m*scale, text, ink)
+	case column == 1 && strip.Note == "" && strip.NeedM > 0:
+		c.bar(at, strip.NeedM*scale, s.Words.Own(strip.NeedM), need)
+	case column == 1 && strip.Note != "":
+		c.text(label{at: at, text: s.Words.Say("strip.wider", "distance", s.Words.Own(strip.NeedM)), size: 12, bold: true, colour: need})
+	}
+}
+
+// watchTexts writes the watch points of a column under it: all heads, and what to
+// do as far as there is room, sources and bells first.
+func (d *columnDrawing) watchTexts(top, height float64) {
+	c := d.c
+	const size, line = 12.0, 15.0
+	x, width := d.left+d.pad, d.width-d.pad-5*c.px
+	room := int((height - 1) / (line * c.px))
+	y := top + 4*c.px
+	write := func(lines []string, bold bool) {
+		for _, l := range lines {
+			y += line * c.px
+			c.text(label{at: xy{x, y}, text: l, size: size, bold: bold, colour: ink})
+		}
+	}
+	if len(d.col.ready) == 0 {
+		write([]string{d.s.Words.Say("spot.none")}, true)
+		return
+	}
+	heads, texts := d.watchLines(width, room)
+	for i := range heads {
+		write(heads[i], true)
+		write(texts[i], false)
+	}
+	if rest := len(d.col.ready) - len(heads); rest > 0 {
+		write(wrap(briefing.Sentence(d.s.Words.Say("spot.more", "n", rest)), width, size*c.px, false, 1), false)
+	}
+}
+
+// watchLines breaks the watch points into lines and drops what does not fit: texts
+// of the later ones first, then whole watch points from the end.
+func (d *columnDrawing) watchLines(width float64, room int) (heads, texts [][]string) {
+	size := 12 * d.c.px
+	used := 0
+	for i, p := range d.col.ready {
+		head := wrap(p.Head, width, size, true, 2)
+		rest := min(1, len(d.col.ready)-1-i) // the line that says how many more there are
+		if used+len(head)+rest > room {
+			break
+		}
+		heads = append(heads, head)
+		used += len(head)
+	}
+	if len(heads) < len(d.col.ready) {
+		used++
+	}
+	texts = make([][]string, len(heads))
+	for i, p := range d.col.ready[:len(heads)] {
+		text := wrap(p.Text, width, size, false, 9)
+		if used+len(text) <= room {
+			texts[i] = text
+			used += len(text)
+		}
+	}
+	return heads, texts
+}
+
+// openText begins a drawing whose text is to be read: the legs and watch points of
+// a column.
+func (c *canvas) openText(w, h float64, unit string) {
+	c.raw(`<svg xmlns="http://www.w3.org/2000/svg" width="`, num(w), unit, `" height="`, num(h), unit, `" viewBox="0 0 `, num(w), " ", num(h),
+		`" font-family="Atkinson Hyperlegible Next, sans-serif">`, "\n")
+	c.patterns()
+}

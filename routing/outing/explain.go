@@ -1,0 +1,268 @@
+package outing
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// Shortage says why dogs are left in and what would help.
+type Shortage struct {
+	Cause   ShortageCause // the first of people, gate and pairs that fails
+	Text    string
+	Blocked []Blocked
+	Helps   []Help // what was tried and works, least trouble first
+}
+
+// ShortageCause is why dogs are left in; the list is closed.
+type ShortageCause string
+
+// The causes.
+const (
+	ShortOfGround ShortageCause = "ground" // no walk from the gate suits a dog
+	ShortOfPeople ShortageCause = "people" // too few, or too few with the experience
+	ShortOfGate   ShortageCause = "gate"   // the gate lets so many walks through and no more
+	ShortOfRoom   ShortageCause = "pairs"  // dogs are in each other's way
+)
+
+// Blocked is a dog left in and the dogs in its way.
+type Blocked struct {
+	Dog string
+	By  []Blocker // most first
+}
+
+// Blocker is a placed dog in the way of one left in.
+type Blocker struct {
+	Dog   string
+	Share float64 // of the starts that people leave open, how much this dog takes
+	NeedM float64 // separation of the two
+}
+
+// Help is a change with which all dogs are served.
+type Help struct {
+	What    string // "holds", "minutes", "person", "together", "without"
+	Text    string
+	Minutes float64   // more, of the outing
+	Dogs    [2]string // that would have to be allowed to meet, or the one left out
+}
+
+// helpShare is the part of the usual budget that one attempt at helping gets.
+const helpShare = 6
+
+// shortage finds the first cause that holds and tries what would help.
+func (s *scheme) shortage(ctx context.Context, best []placement) *Shortage {
+	out := &Shortage{Blocked: s.blocked(best)}
+	var left []string
+	for d, at := range best {
+		if at.loop < 0 && !s.held(d) {
+			left = append(left, s.o.Dogs[d].Dog.Name)
+		}
+	}
+	names := strings.Join(left, ", ")
+	gate := gateArithmetic(s.o, s.afterHoldS())
+	switch bare := s.bare(); {
+	case bare >= 0:
+		out.Cause = ShortOfGround
+		out.Text = fmt.Sprintf("No walk from this gate suits %s: ask for fewer minutes, drop a limit, or take another gate.", s.o.Dogs[bare].Dog.Name)
+	case !s.staffed(ctx):
+		out.Cause = ShortOfPeople
+		out.Text = fmt.Sprintf("%s cannot go: even if dogs need not be kept apart, the people and hours do not suffice (%s).", names, s.hands())
+	case !gate.Sufficient:
+		out.Cause = ShortOfGate
+		out.Text = fmt.Sprintf("%s cannot go: a walk keeps the gate for %.1f minutes, so that at most %d of %d walks fit in.", names, gate.OutMin+gate.InMin, gate.Walks, gate.Dogs)
+	default:
+		out.Cause = ShortOfRoom
+		out.Text = fmt.Sprintf("%s cannot go: the other dogs out leave no start free.", names)
+		if b := worst(out.Blocked); b != nil {
+			out.Text = fmt.Sprintf("%s cannot go: most in the way of %s is %s (%.0f m apart).", names, b.Dog, b.By[0].Dog, b.By[0].NeedM)
+		}
+	}
+	s.helps(ctx, out)
+	return out
+}
+
+// held says that a dog is not to be moved.
+func (q *problem) held(d int) bool { return q.fixed != nil && q.fixed[d] }
+
+// worst is the dog that another is most in the way of.
+func worst(all []Blocked) *Blocked {
+	var most *Blocked
+	for i := range all {
+		if b := &all[i]; len(b.By) > 0 && (most == nil || b.By[0].Share > most.By[0].Share) {
+			most = b
+		}
+	}
+	return most
+}
+
+// staffed says whether people suffice if dogs need not be kept apart and each
+// takes its shortest walk.
+func (s *scheme) staffed(ctx context.Context) bool {
+	q := s.problem
+	q.table, q.dogs, q.was = nil, slices.Clone(s.dogs), slices.Clone(s.was)
+	for d := range q.dogs {
+		t := &q.dogs[d]
+		if s.held(d) {
+			continue
+		}
+		if q.was != nil {
+			q.was[d] = unplaced
+		}
+		if len(t.options) < 2 {
+			continue
+		}
+		t.options = slices.Clone(t.options)
+		slices.SortStableFunc(t.options, func(a, b option) int { return q.walkMin[a.loop] - q.walkMin[b.loop] })
+		t.options = t.options[:1]
+		t.byLoop = slices.Repeat([]int{-1}, len(t.byLoop))
+		t.byLoop[t.options[0].loop] = 0
+	}
+	return served(newFinder(&q, s.o.Seed).run(ctx, s.o.work()/helpShare)) >= s.wanted()
+}
+
+// wanted is the number of dogs to be served.
+func (s *scheme) wanted() (n int) {
+	for d := range s.dogs {
+		if !s.held(d) || s.was[d].loop >= 0 {
+			n++
+		}
+	}
+	return n
+}
+
+// hands counts people and what is asked of them.
+func (s *scheme) hands() string {
+	var dogs, people [Experienced + 1]int
+	for d := range s.dogs {
+		dogs[s.dogs[d].least]++
+	}
+	for p := range s.people {
+		people[s.people[p].experience]++
+	}
+	var parts []string
+	for e := Experienced; ; e-- {
+		if dogs[e] > 0 {
+			able := 0
+			for f := e; f <= Experienced; f++ {
+				able += people[f]
+			}
+			parts = append(parts, fmt.Sprintf("%d dogs want at least %s people, there are %d", dogs[e], e, able))
+		}
+		if e == 0 {
+			return strings.Join(parts, "; ")
+		}
+	}
+}
+
+// blocked counts for every dog left in which placed dogs take the starts that
+// people leave open.
+func (s *scheme) blocked(best []placement) (out []Blocked) {
+	f := newFinder(&s.problem, s.o.Seed)
+	copy(f.now, best)
+	apart := f.table
+	for d, at := range best {
+		if at.loop >= 0 || s.held(d) {
+			continue
+		}
+		b := Blocked{Dog: s.o.Dogs[d].Dog.Name}
+		taken, open := make([]int, len(best)), 0
+		for _, o := range s.dogs[d].options {
+			f.problem.table = nil
+			f.minutes(d, o.loop)
+			f.problem.table = apart
+			f.staff(d, o.loop)
+			open += f.free.count()
+			for e, other := range best {
+				if other.loop < 0 || f.class[d][e] < 0 {
+					continue
+				}
+				rest := slices.Clone(f.free)
+				rest.dropShifted(apart.set(other.loop, o.loop, f.class[d][e]), apart.reach, other.start)
+				taken[e] += f.free.count() - rest.count()
+			}
+		}
+		for e, n := range taken {
+			if n > 0 {
+				b.By = append(b.By, Blocker{s.o.Dogs[e].Dog.Name, float64(n) / float64(open), s.o.separation(d, e)})
+			}
+		}
+		slices.SortStableFunc(b.By, func(x, y Blocker) int { return cmp.Compare(y.Share, x.Share) })
+		b.By = b.By[:min(len(b.By), mostBlockers)]
+		out = append(out, b)
+	}
+	return out
+}
+
+// mostBlockers is how many dogs in the way are worth naming.
+const mostBlockers = 5
+
+// helps tries changes, least trouble first, and keeps those with which every dog
+// is served.
+func (s *scheme) helps(ctx context.Context, out *Shortage) {
+	works := func(q *problem) bool {
+		return served(newFinder(q, s.o.Seed).run(ctx, s.o.work()/helpShare)) >= s.wanted()
+	}
+	if s.o.slack() != Holds && s.was == nil && s.withHolds(ctx) {
+		out.Helps = append(out.Helps, Help{What: "holds", Text: "Walks with holds: leave on the minute and wait at printed places."})
+	}
+	for _, more := range []int{30, 60} {
+		if q := s.longer(more); works(&q) {
+			out.Helps = append(out.Helps, Help{What: "minutes", Text: fmt.Sprintf("%d minutes more.", more), Minutes: float64(more)})
+			break
+		}
+	}
+	q := s.problem
+	q.people = append(slices.Clone(s.people), personTask{Experienced, s.firstMin + s.o.onTimeMin(), s.lastMin})
+	if works(&q) {
+		out.Helps = append(out.Helps, Help{What: "person", Text: "One more experienced person for the whole outing."})
+	}
+	if b := worst(out.Blocked); b != nil && out.Cause == ShortOfRoom {
+		d, e := s.o.dogNamed(b.Dog), s.o.dogNamed(b.By[0].Dog)
+		q := s.problem
+		q.class = slices.Clone(s.class)
+		q.class[d], q.class[e] = slices.Clone(s.class[d]), slices.Clone(s.class[e])
+		q.class[d][e], q.class[e][d] = -1, -1
+		if works(&q) {
+			out.Helps = append(out.Helps, Help{What: "together", Text: fmt.Sprintf("If %s and %s may meet.", b.Dog, b.By[0].Dog), Dogs: [2]string{b.Dog, b.By[0].Dog}})
+		}
+	}
+	if len(out.Blocked) == 1 {
+		out.Helps = append(out.Helps, Help{What: "without", Text: fmt.Sprintf("%s on another day.", out.Blocked[0].Dog), Dogs: [2]string{out.Blocked[0].Dog}})
+	}
+}
+
+// longer is the problem with more minutes; who was to stay to the end stays on.
+func (s *scheme) longer(minutes int) problem {
+	q := s.problem
+	q.people = slices.Clone(s.people)
+	for i := range q.people {
+		if q.people[i].to >= q.lastMin {
+			q.people[i].to += minutes
+		}
+	}
+	q.lastMin += minutes
+	return q
+}
+
+// withHolds plans the same outing with holds.
+func (s *scheme) withHolds(ctx context.Context) bool {
+	o := *s.o
+	o.Slack = Holds
+	held, err := newScheme(ctx, s.p, &o)
+	if err != nil {
+		return false
+	}
+	return served(newFinder(&held.problem, o.Seed).run(ctx, o.work()/helpShare)) >= s.wanted()
+}
+
+// bare is a dog that no loop of the pool suits, -1 if there is none.
+func (s *scheme) bare() int {
+	for d := range s.dogs {
+		if len(s.dogs[d].options) == 0 && !s.held(d) {
+			return d
+		}
+	}
+	return -1
+}

@@ -1,0 +1,288 @@
+package outing
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/osmdata/fault"
+	"wideberth/osmdata/plane"
+	"wideberth/routing"
+	"wideberth/routing/reach"
+)
+
+// Outing asks for a timetable: which dog walks when, where and with whom, so
+// that no two dogs come nearer than the larger of their working distances,
+// although people are late and walk slower or faster than planned.
+type Wish struct {
+	Gate     plane.Point // where every walk begins and ends
+	ZoneM    float64     // radius of the zone round the gate that holds one dog at a time, 0 for 60 m
+	Start    time.Time   // first minute at which a dog may pass the gate
+	Minutes  float64     // how long the outing may take
+	Dogs     []Dog
+	People   []Person
+	Together [][2]string // names of dogs that may meet: one household, friends
+	Slack    Slack       // "" for holds
+	Limits   reach.Limits
+	Factors  *exposure.Factors // learnt from walks and reports, or nil
+	// MinutePrice is what a wished minute that is not granted costs, as a multiple
+	// of the expected reactions a minute of the dog's own best walk; 0 for 3. Below
+	// 1 it would pay to leave dogs in.
+	MinutePrice float64
+	Seed        uint64 // the same seed gives the same timetable
+	Work        int    // budget of the search in walks tried, 0 for the usual
+}
+
+// OutingDog is a dog that is to be walked.
+type Dog struct {
+	Dog        exposure.Dog // the pace is the outing's, as printed times rule it
+	Minutes    float64      // wished, at the usual pace
+	Experience Experience   // least that whoever walks it must have
+	Bite       bool         // bite history: goes with experienced people only
+}
+
+// OutingPerson is somebody who walks dogs.
+type Person struct {
+	Name       string
+	From, To   time.Time // zero for the whole outing
+	Experience Experience
+}
+
+// Experience of a person with reactive dogs, in three steps.
+type Experience uint8
+
+// The steps.
+const (
+	NewHand Experience = iota
+	Regular
+	Experienced
+)
+
+var experienceNames = [...]string{"new", "regular", "experienced"}
+
+// String names the step.
+func (e Experience) String() string { return experienceNames[min(int(e), len(experienceNames)-1)] }
+
+// ParseExperience reads a step's name; "" is new.
+func ParseExperience(text string) (Experience, error) {
+	if text == "" {
+		return NewHand, nil
+	}
+	i := slices.Index(experienceNames[:], text)
+	if i < 0 {
+		return 0, fmt.Errorf("use %s", strings.Join(experienceNames[:], ", "))
+	}
+	return Experience(i), nil
+}
+
+// Slack says what keeps lateness and pace from growing along a walk.
+type Slack string
+
+// The slacks.
+const (
+	Holds   Slack = "holds"   // leave at the printed minute, wait at quiet places until the printed time
+	Printed Slack = "printed" // leave up to three minutes late, wait at quiet places until the printed time
+	Free    Slack = "free"    // leave up to three minutes late, never wait
+)
+
+// What people may stray from the timetable by, and what holds them to it.
+const (
+	lateS      = 180.0 // late at the gate
+	slowPace   = 0.9   // share of the usual pace
+	fastPace   = 1.1
+	turnS      = 300.0 // from one dog to the next: with it lateness does not add up over walks
+	usualZoneM = 60.0
+
+	usualPaceMPS = exposure.DefaultSpeedMPS // of every walk of an outing
+)
+
+// Bounds of an outing: tables and search grow with them.
+const (
+	mostOutingDogs      = 60
+	mostOutingPeople    = 40
+	mostOutingMinutes   = 12 * 60
+	leastOutingMinutes  = 15
+	mostDogMinutes      = 90
+	usualMinutePrice    = 3.0
+	unservedPrice       = 10.0 // a dog left in costs this many times its whole wish: the last resort
+	leastSeparationM    = 0.0
+	mostSeparationM     = 400.0
+	mostZoneM           = 300.0
+	mostOutingWork      = 20_000_000
+	usualWorkATrio      = 70 // of dogs: crowded outings need more than their share; four times as much gains under 1 % (measured at six gates)
+	leastUsualWork      = 20_000
+	mostUsualWork       = 2_000_000
+	nameMost            = 80
+	pointerDogsFormat   = "/dogs/%d/%s"
+	pointerPeopleFormat = "/people/%d/%s"
+)
+
+// separationM is how far a dog wants other dogs to be.
+func (d *Dog) separationM() float64 { return d.Dog.Need(exposure.DogOnLead).WorkingM }
+
+// needs is the least experience that may walk the dog.
+func (d *Dog) needs() Experience {
+	if d.Bite {
+		return Experienced
+	}
+	return d.Experience
+}
+
+func (o *Wish) zoneM() float64 {
+	if o.ZoneM == 0 {
+		return usualZoneM
+	}
+	return o.ZoneM
+}
+
+func (o *Wish) slack() Slack {
+	if o.Slack == "" {
+		return Holds
+	}
+	return o.Slack
+}
+
+func (o *Wish) minutePrice() float64 {
+	if o.MinutePrice == 0 {
+		return usualMinutePrice
+	}
+	return o.MinutePrice
+}
+
+func (o *Wish) work() int {
+	if o.Work == 0 {
+		return min(mostUsualWork, max(leastUsualWork, usualWorkATrio*len(o.Dogs)*len(o.Dogs)*len(o.Dogs)))
+	}
+	return o.Work
+}
+
+// hours are the minutes of the outing that a person is there.
+func (o *Wish) hours(p *Person) (from, to int) {
+	from, to = 0, int(o.Minutes)
+	if !p.From.IsZero() {
+		from = max(from, int(math.Ceil(p.From.Sub(o.Start).Minutes())))
+	}
+	if !p.To.IsZero() {
+		to = min(to, int(math.Floor(p.To.Sub(o.Start).Minutes())))
+	}
+	return from, to
+}
+
+// onTimeMin is how long after coming somebody can leave: with holds, who comes late
+// is still on the minute.
+func (o *Wish) onTimeMin() int {
+	if o.slack() == Holds {
+		return lateS / 60
+	}
+	return 0
+}
+
+// dogNamed is the index of a dog, -1 if there is none of that name.
+func (o *Wish) dogNamed(name string) int {
+	return slices.IndexFunc(o.Dogs, func(d Dog) bool { return d.Dog.Name == name })
+}
+
+func (o *Wish) personNamed(name string) int {
+	return slices.IndexFunc(o.People, func(p Person) bool { return p.Name == name })
+}
+
+// together says that two dogs may meet.
+func (o *Wish) together(a, b int) bool {
+	x, y := o.Dogs[a].Dog.Name, o.Dogs[b].Dog.Name
+	return slices.ContainsFunc(o.Together, func(t [2]string) bool { return t == [2]string{x, y} || t == [2]string{y, x} })
+}
+
+// separation is how far two dogs must stay apart.
+func (o *Wish) separation(a, b int) float64 {
+	return max(o.Dogs[a].separationM(), o.Dogs[b].separationM())
+}
+
+// Check says everything that is wrong with an outing, nil if nothing is.
+func (o *Wish) Check() error {
+	var wrong fault.Problems
+	bad := func(pointer string, value any, mend string) {
+		wrong = append(wrong, fault.Problem{Pointer: pointer, Value: fmt.Sprint(value), Mend: mend})
+	}
+	if !(o.Minutes >= leastOutingMinutes && o.Minutes <= mostOutingMinutes) {
+		bad("/minutes", fault.Number(o.Minutes), fmt.Sprintf("let the outing last %d to %d minutes", leastOutingMinutes, mostOutingMinutes))
+	}
+	if o.Start.IsZero() {
+		bad("/start", "missing", "give a time with its zone, like 2026-11-25T09:00:00Z")
+	}
+	if !(o.ZoneM >= 0 && o.ZoneM <= mostZoneM) {
+		bad("/zone_m", fault.Number(o.ZoneM), fmt.Sprintf("give a radius of up to %.0f m, or leave it out", mostZoneM))
+	}
+	if s := o.slack(); s != Holds && s != Printed && s != Free {
+		bad("/slack", string(o.Slack), "use holds, printed or free")
+	}
+	if o.MinutePrice != 0 && !(o.MinutePrice >= 1 && o.MinutePrice <= 100) {
+		bad("/minute_price", fault.Number(o.MinutePrice), "give 1 to 100 times a dog's own expected reactions a minute, or leave it out")
+	}
+	if o.Work < 0 || o.Work > mostOutingWork {
+		bad("/work", o.Work, fmt.Sprintf("give at most %d, or leave it out", mostOutingWork))
+	}
+	o.checkDogs(bad)
+	o.checkPeople(bad)
+	for i, pair := range o.Together {
+		if o.dogNamed(pair[0]) < 0 || o.dogNamed(pair[1]) < 0 || pair[0] == pair[1] {
+			bad(fmt.Sprintf("/together/%d", i), strings.Join(pair[:], " and "), "name two of the dogs")
+		}
+	}
+	wrong = append(wrong, o.Limits.Check()...)
+	if len(wrong) == 0 {
+		return nil
+	}
+	return wrong
+}
+
+func (o *Wish) checkDogs(bad func(pointer string, value any, mend string)) {
+	if len(o.Dogs) == 0 || len(o.Dogs) > mostOutingDogs {
+		bad("/dogs", len(o.Dogs), fmt.Sprintf("give 1 to %d dogs", mostOutingDogs))
+	}
+	for i := range o.Dogs {
+		d := &o.Dogs[i]
+		at := func(field string) string { return fmt.Sprintf(pointerDogsFormat, i, field) }
+		if strings.TrimSpace(d.Dog.Name) == "" || len(d.Dog.Name) > nameMost {
+			bad(at("dog/name"), d.Dog.Name, "every dog needs a name of at most 80 bytes: it is how the timetable tells them apart")
+		} else if o.dogNamed(d.Dog.Name) != i {
+			bad(at("dog/name"), d.Dog.Name, "another dog has this name: tell them apart, by a name for this outing")
+		}
+		if !(d.Minutes >= routing.LeastMinutes && d.Minutes <= mostDogMinutes) {
+			bad(at("minutes"), fault.Number(d.Minutes), fmt.Sprintf("ask for %d to %d minutes", routing.LeastMinutes, mostDogMinutes))
+		}
+		if d.Experience > Experienced {
+			bad(at("experience"), d.Experience, "use new, regular or experienced")
+		}
+		if w := d.separationM(); !(w >= leastSeparationM && w <= mostSeparationM) {
+			bad(at("dog/needs"), fault.Number(w), fmt.Sprintf("a working distance to other dogs of more than %.0f m cannot be kept by a timetable", mostSeparationM))
+		}
+	}
+}
+
+func (o *Wish) checkPeople(bad func(pointer string, value any, mend string)) {
+	if len(o.People) == 0 || len(o.People) > mostOutingPeople {
+		bad("/people", len(o.People), fmt.Sprintf("give 1 to %d people", mostOutingPeople))
+	}
+	for i := range o.People {
+		p := &o.People[i]
+		at := func(field string) string { return fmt.Sprintf(pointerPeopleFormat, i, field) }
+		if strings.TrimSpace(p.Name) == "" || len(p.Name) > nameMost {
+			bad(at("name"), p.Name, "everybody needs a name of at most 80 bytes")
+		} else if o.personNamed(p.Name) != i {
+			bad(at("name"), p.Name, "somebody else has this name: tell them apart")
+		}
+		if p.Experience > Experienced {
+			bad(at("experience"), p.Experience, "use new, regular or experienced")
+		}
+		if !p.From.IsZero() && !p.To.IsZero() && !p.To.After(p.From) {
+			bad(at("to"), p.To.Format(time.RFC3339), "must come after from")
+		} else if end := o.Start.Add(routing.Seconds(60 * min(o.Minutes, mostOutingMinutes))); !p.From.IsZero() && !p.From.Before(end) {
+			bad(at("from"), p.From.Format(time.RFC3339), "the outing is over by then ("+end.Format(time.RFC3339)+"): mend the day or the hour, or leave the person out")
+		} else if !p.To.IsZero() && !p.To.After(o.Start) {
+			bad(at("to"), p.To.Format(time.RFC3339), "the outing has not begun by then ("+o.Start.Format(time.RFC3339)+"): mend the day or the hour, or leave the person out")
+		}
+	}
+}

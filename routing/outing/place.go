@@ -1,0 +1,182 @@
+package outing
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// minutes works out the minutes at which a dog could start a loop, dogs only.
+func (f *finder) minutes(d, loop int) {
+	f.tried++
+	f.free.fill(f.firstMin, f.lastMin-f.walkMin[loop])
+	if f.table == nil {
+		return
+	}
+	for e := range f.now {
+		at := &f.now[e]
+		if e == d || at.loop < 0 || f.class[d][e] < 0 {
+			continue
+		}
+		f.free.dropShifted(f.table.set(at.loop, loop, f.class[d][e]), f.table.reach, at.start)
+	}
+}
+
+// staff takes out of the free minutes those at which nobody can walk the loop.
+func (f *finder) staff(d, loop int) {
+	for i := range f.ends {
+		f.ends[i] = 0
+	}
+	for p := range f.people {
+		t, s := &f.people[p], f.able[p]
+		clear(s)
+		if t.experience < f.dogs[d].least {
+			continue
+		}
+		s.fill(t.from, t.to-f.walkMin[loop])
+		for e := range f.now {
+			if at := &f.now[e]; e != d && at.loop >= 0 && at.person == p {
+				s.drop(at.start-f.busyMin[loop]+1, at.start+f.busyMin[at.loop]-1)
+			}
+		}
+		for i := range s {
+			f.ends[i] |= s[i]
+		}
+	}
+	for i := range f.free {
+		f.free[i] &= f.ends[i]
+	}
+}
+
+// pick chooses one of the free minutes: the first, the end of a free run, or any.
+// The first alone packs badly.
+func (f *finder) pick(greedy bool) int {
+	if greedy {
+		return f.free.first()
+	}
+	switch f.rng.IntN(3) {
+	case 0:
+		return f.free.first()
+	case 1:
+		f.free.ends(f.ends)
+		return f.ends.nth(f.rng.IntN(f.ends.count()))
+	}
+	return f.free.nth(f.rng.IntN(f.free.count()))
+}
+
+// cheapest is the half hour with a free minute in which a loop costs least, with
+// noise, and that cost.
+func (f *finder) cheapest(o *option, noise float64) (half int, cost float64) {
+	half, cost = -1, math.Inf(1)
+	for at := f.free.next(0); at >= 0; {
+		h := at / slotMinutes
+		x := o.at(at)
+		if noise > 0 {
+			x *= 1 + noise*f.rng.Float64()
+		}
+		if x < cost {
+			half, cost = h, x
+		}
+		at = f.free.next((h + 1) * slotMinutes)
+	}
+	return half, cost
+}
+
+// by is the least experienced person who can start then; of equals the one whose
+// hours are shortest.
+func (f *finder) by(start int) int {
+	best := -1
+	for p := range f.people {
+		if !f.able[p].has(start) {
+			continue
+		}
+		if best < 0 || f.people[p].experience < f.people[best].experience ||
+			f.people[p].experience == f.people[best].experience && f.people[p].to-f.people[p].from < f.people[best].to-f.people[best].from {
+			best = p
+		}
+	}
+	return best
+}
+
+// How far the order in which loops are tried strays from their price: mostly a
+// little, now and then as far as a loop that no price speaks for but that leaves
+// room for others.
+const (
+	priceNoise = 0.15
+	wildNoise  = 2.0
+	wildShare  = 0.05
+	anyShare   = 0.1 // of the time the first loop that is free at all will do
+)
+
+// put places a dog where it is cheapest, by price with some noise, among what is
+// free.
+func (f *finder) put(d int, greedy bool) bool {
+	if f.was != nil && f.was[d].loop >= 0 && (greedy || f.rng.IntN(4) > 0) && f.again(d) {
+		return true
+	}
+	noise := 0.0
+	if !greedy {
+		noise = priceNoise
+		if f.rng.Float64() < wildShare {
+			noise = wildNoise
+		}
+	}
+	f.rank(d, noise)
+	any := !greedy && f.rng.Float64() < anyShare
+	best, bestCost := unplaced, math.Inf(1)
+	for _, n := range f.noise {
+		if n.key >= bestCost {
+			break
+		}
+		o := &f.dogs[d].options[n.at]
+		f.minutes(d, o.loop)
+		if f.free.none() {
+			continue
+		}
+		if f.staff(d, o.loop); f.free.none() {
+			continue
+		}
+		if any {
+			bestCost = 0
+		} else if half, cost := f.cheapest(o, noise); cost < bestCost {
+			bestCost = cost
+			f.free.drop(0, half*slotMinutes-1)
+			f.free.drop((half+1)*slotMinutes, f.lastMin)
+		} else {
+			continue
+		}
+		start := f.pick(greedy)
+		best = placement{o.loop, start, f.by(start)}
+	}
+	f.now[d] = best
+	return best.loop >= 0
+}
+
+// rank orders the loops of a dog by their price at the cheapest hour, with noise.
+func (f *finder) rank(d int, noise float64) {
+	t := &f.dogs[d]
+	f.noise = f.noise[:0]
+	for i := range t.options {
+		key := t.options[i].least
+		if noise > 0 {
+			key *= 1 + noise*f.rng.Float64()
+		}
+		f.noise = append(f.noise, noisy{key, i})
+	}
+	slices.SortFunc(f.noise, func(a, b noisy) int { return cmp.Compare(a.key, b.key) })
+}
+
+// again places a dog as it was before, if that is free.
+func (f *finder) again(d int) bool {
+	was := f.was[d]
+	f.minutes(d, was.loop)
+	if !f.free.has(was.start) {
+		return false
+	}
+	f.staff(d, was.loop)
+	if was.person < 0 || !f.able[was.person].has(was.start) {
+		return false
+	}
+	f.now[d] = was
+	return true
+}

@@ -1,0 +1,74 @@
+package reach
+
+import (
+	"errors"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"wideberth/exposure/hours"
+	"wideberth/osmdata/plane"
+	"wideberth/routing/network"
+	"wideberth/routing/search"
+	"wideberth/routing/search/loop"
+	"wideberth/routing/snapshot"
+)
+
+// Land is a map made ready to be searched: what every search on it shares. Safe
+// for concurrent use.
+type Land struct {
+	Snap   *snapshot.Snapshot
+	Clock  *hours.Clock   // the time of the place
+	Router *search.Router // over the whole network
+	ArcM   []float32      // length in metres of each arc of the network
+	loops  *sync.Pool     // of *search.LoopSolver
+	found  *atomic.Int64  // searches for walks so far
+}
+
+// NewLand makes a map ready; calendar nil takes the default one.
+func NewLand(snap *snapshot.Snapshot, calendar *hours.Calendar) (*Land, error) {
+	zone, err := time.LoadLocation(snap.Zone)
+	if err != nil {
+		return nil, err
+	}
+	g := snap.Graph
+	router, err := search.NewRouter(&g.Star)
+	if err != nil {
+		return nil, err
+	}
+	land := &Land{Snap: snap, Router: router, ArcM: make([]float32, g.Star.ArcCount())}
+	for a, e := range g.ArcEdge {
+		land.ArcM[a] = g.LengthM[e]
+	}
+	land.Clock = &hours.Clock{Loc: zone, Calendar: calendar, Lat: snap.Frame.Lat0, Lon: snap.Frame.Lon0}
+	land.loops = &sync.Pool{New: func() any { return loop.NewSolver() }}
+	land.found = new(atomic.Int64)
+	return land, nil
+}
+
+// CountSearch notes that a walk is searched for; Searches tells how often that was,
+// on this map and whatever was derived from it.
+func (land *Land) CountSearch() { land.found.Add(1) }
+
+// Searches is the number of searches for walks so far.
+func (land *Land) Searches() int64 { return land.found.Load() }
+
+// Solver lends a loop solver; done gives it back, with the memory it has grown.
+func (land *Land) Solver() (solver *loop.Solver, done func()) {
+	solver = land.loops.Get().(*loop.Solver)
+	return solver, func() { land.loops.Put(solver) }
+}
+
+// Place puts a point on the network. What lies off the map or too far from any
+// way is an *Infeasible.
+func (land *Land) Place(at plane.Point) (network.Place, error) {
+	if out := land.Snap.Bounds.Grown(network.SnapLimitM).DistanceM(at); out > 0 {
+		return network.Place{}, &Infeasible{Reason: OffTheMap, Field: "from", Short: out, Unit: "m"}
+	}
+	place, err := land.Snap.Graph.Snap(at, network.SnapLimitM)
+	var far *network.TooFarError
+	if errors.As(err, &far) {
+		return place, &Infeasible{Reason: NoStreetNear, Field: "from", Short: far.DistM, Unit: "m"}
+	}
+	return place, err
+}

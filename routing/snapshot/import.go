@@ -1,0 +1,134 @@
+package snapshot
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/exposure/hours"
+	"wideberth/exposure/strain"
+	"wideberth/osmdata"
+	"wideberth/osmdata/elevation"
+	"wideberth/osmdata/fault"
+	"wideberth/osmdata/plane"
+	"wideberth/routing/network"
+	"wideberth/routing/survey"
+)
+
+// ErrUnsound says that a snapshot breaks its own invariants.
+var ErrUnsound = errors.New("the snapshot is not sound")
+
+// ImportOptions say how to make a snapshot; the zero value finds everything out.
+type ImportOptions struct {
+	TimeZone string                            // IANA name, "" to find it from the place
+	Country  string                            // ISO 3166 code for default access, "" for the general rules
+	Tool     string                            // version of the program
+	Heights  string                            // folder of .hgt tiles, "" to take all ground as level
+	Progress func(stage string, share float64) // share of the whole, 0 to 1; may be nil
+}
+
+// Shares of an import's time, measured on a state-sized extract, for telling the
+// truth about progress.
+const (
+	readShare    = 0.15
+	networkShare = 0.05
+)
+
+// Import makes a snapshot of a map extract.
+func Import(ctx context.Context, path string, o ImportOptions) (*Snapshot, error) {
+	tell := func(stage string, share float64) {
+		if o.Progress != nil {
+			o.Progress(stage, share)
+		}
+	}
+	x, err := osmdata.Options{Rules: exposure.Rules(), Country: o.Country, Progress: func(p osmdata.Progress) {
+		tell(p.Stage, readShare*float64(p.Done)/float64(max(1, p.Total)))
+	}}.ReadFile(ctx, path)
+	if err != nil {
+		return nil, fmt.Errorf("import: %w", err)
+	}
+	tell("building the network", readShare)
+	g, _, err := network.Build(x.Streets, x.Barred, network.Options{})
+	if err != nil {
+		return nil, fmt.Errorf("import %s: %w", path, err)
+	}
+	zone, err := zoneOf(x, o.TimeZone)
+	if err != nil {
+		return nil, err
+	}
+	begun := readShare + networkShare
+	field, err := survey.Survey(ctx, x, g, survey.Options{Region: strain.RegionOf(o.Country, zone), Progress: func(stage string, share float64) {
+		tell(stage, begun+(1-begun)*share)
+	}})
+	if err != nil {
+		return nil, fmt.Errorf("import %s: %w", path, err)
+	}
+	s := &Snapshot{Frame: x.Frame, Graph: g, Field: field, Ground: newGroundPlan(x), About: About{
+		Name: extractName(x, path), Network: g.Fingerprint(), Zone: zone, MapTime: x.Timestamp, Tool: o.Tool, Licence: Licence,
+		Bounds: bounds(g), Odd: map[string]int{}, Census: field.Census,
+	}}
+	if o.Heights != "" {
+		model, err := elevation.Open(o.Heights)
+		if err != nil {
+			return nil, err
+		}
+		if s.Slopes, err = newSlopes(g, x.Frame, model); err != nil {
+			return nil, err
+		}
+	}
+	for kind, odd := range x.Report.Odd {
+		s.Odd[kind] = odd.Count
+	}
+	return s, nil
+}
+
+func zoneOf(x *osmdata.Extract, asked string) (string, error) {
+	if asked == "" {
+		zone, err := hours.Zone(x.Frame.Lat0, x.Frame.Lon0)
+		if err != nil {
+			return "", fmt.Errorf("find the time zone: %w", err)
+		}
+		return zone.String(), nil
+	}
+	if _, err := time.LoadLocation(asked); err != nil {
+		return "", fault.Problems{{Pointer: "--time-zone", Value: asked, Mend: "use an IANA name like America/New_York"}}
+	}
+	return asked, nil
+}
+
+// bounds is the box of the walkable network.
+func bounds(g *network.Graph) plane.Box {
+	b := plane.EmptyBox()
+	for _, p := range g.Line {
+		b = b.With(p)
+	}
+	return b
+}
+
+// Ranks of places for naming an extract.
+var placeRank = map[string]int{"state": 6, "city": 5, "town": 4, "village": 3, "suburb": 2, "hamlet": 1}
+
+// extractName is the name of the largest place of an extract, or the file's.
+func extractName(x *osmdata.Extract, path string) string {
+	best := osmdata.Feature{}
+	for _, f := range x.Places {
+		if f.Name != "" && cmp.Compare(placeRank[f.Tags["place"]], placeRank[best.Tags["place"]]) > 0 {
+			best = f
+		}
+	}
+	base := filepath.Base(path)
+	name, _, _ := strings.Cut(base, ".")
+	name = strings.TrimSuffix(name, "-latest")
+	if best.Name == "" {
+		return name
+	}
+	if strings.EqualFold(name, "town") {
+		return best.Name
+	}
+	return name + " (" + best.Name + ")"
+}

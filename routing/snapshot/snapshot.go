@@ -1,0 +1,134 @@
+package snapshot
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/osmdata/flatfile"
+	"wideberth/osmdata/plane"
+	"wideberth/routing/network"
+)
+
+// Snapshot is everything made from one map extract: what planning needs, and
+// nothing that depends on a dog or an hour. Immutable; may be shared between
+// goroutines.
+type Snapshot struct {
+	About
+	Frame plane.Frame
+
+	Graph  *network.Graph
+	Field  *exposure.Field
+	Ground *GroundPlan
+	Slopes *Slopes // nil: no heights were given
+}
+
+// About says where a snapshot comes from.
+type About struct {
+	Name    string    // what the extract shows: its largest named place
+	Zone    string    // IANA name of the time zone
+	Network string    // fingerprint of the network: edge numbers mean the same where it is the same
+	MapTime time.Time // of the extract, zero if it does not say
+	Tool    string    // version of the program that wrote it
+	Licence string
+	Bounds  plane.Box
+	Assumed []string       // of the whole field, told with every answer
+	Odd     map[string]int // oddities of the data, by kind
+	Census  map[string]float64
+}
+
+// Licence is the line that travels with everything made from the map.
+const Licence = "Map data © OpenStreetMap contributors, Open Database Licence 1.0"
+
+// snapshotVersion is raised whenever a section changes its meaning or layout;
+// older files are refused, as importing again is cheap.
+const snapshotVersion = 4
+
+var snapshotMagic = [8]byte{'W', 'I', 'D', 'E', 'B', 'R', 'T', 'H'}
+
+// WriteFile writes the snapshot under a temporary name and renames it, so that
+// the path holds the whole of it or what was there before.
+func (s *Snapshot) WriteFile(path string) error {
+	w, err := flatfile.Create(path, snapshotMagic, snapshotVersion)
+	if err != nil {
+		return fmt.Errorf("write snapshot: %w", err)
+	}
+	about, err := json.Marshal(s.About)
+	if err != nil {
+		return fmt.Errorf("write snapshot: %w", errors.Join(err, w.Abort()))
+	}
+	flatfile.Put(w, "about", about)
+	flatfile.Put(w, "frame", []float64{s.Frame.Lon0, s.Frame.Lat0})
+	s.Graph.Encode(w, "network")
+	s.Field.Encode(w, "field")
+	s.Ground.encode(w)
+	s.Slopes.encode(w)
+	if err := w.Close(); err != nil {
+		return fmt.Errorf("write snapshot: %w", err)
+	}
+	return nil
+}
+
+// Open reads a snapshot. Errors wrap those of package flatfile.
+func Open(path string) (*Snapshot, error) {
+	f, err := flatfile.Open(path, snapshotMagic, snapshotVersion)
+	if err != nil {
+		return nil, fmt.Errorf("open snapshot: %w", err)
+	}
+	s, err := decodeSnapshot(f)
+	if err != nil {
+		return nil, fmt.Errorf("open snapshot %s: %w", path, err)
+	}
+	return s, nil
+}
+
+func decodeSnapshot(f *flatfile.File) (*Snapshot, error) {
+	about, err := flatfile.Take[byte](f, "about")
+	if err != nil {
+		return nil, err
+	}
+	frame, err := flatfile.Take[float64](f, "frame")
+	if err != nil {
+		return nil, err
+	}
+	if len(frame) != 2 {
+		return nil, fmt.Errorf("%w: frame of %d numbers", flatfile.ErrDamaged, len(frame))
+	}
+	s := &Snapshot{Frame: plane.NewFrame(frame[0], frame[1])}
+	if err := json.Unmarshal(about, &s.About); err != nil {
+		return nil, fmt.Errorf("%w: about: %w", flatfile.ErrDamaged, err)
+	}
+	if s.Graph, err = network.Decode(f, "network"); err != nil {
+		return nil, err
+	}
+	if s.Field, err = exposure.Decode(f, "field"); err != nil {
+		return nil, err
+	}
+	if s.Ground, err = decodeGround(f); err != nil {
+		return nil, err
+	}
+	s.Slopes, err = decodeSlopes(f, s.Graph.EdgeCount())
+	return s, err
+}
+
+// Check walks the invariants of the whole snapshot and gives every breach.
+func (s *Snapshot) Check() (breaches []error) {
+	if err := s.Graph.Check(); err != nil {
+		breaches = append(breaches, err)
+	}
+	if err := s.Field.Check(); err != nil {
+		breaches = append(breaches, err)
+	}
+	if err := s.Slopes.check(); err != nil {
+		breaches = append(breaches, err)
+	}
+	if n, m := s.Graph.EdgeCount(), s.Field.EdgeCount(); n != m {
+		breaches = append(breaches, fmt.Errorf("the network has %d edges, the field %d", n, m))
+	}
+	if _, err := time.LoadLocation(s.Zone); err != nil {
+		breaches = append(breaches, fmt.Errorf("time zone: %w", err))
+	}
+	return breaches
+}

@@ -1,0 +1,86 @@
+package training_test
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"testing"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/routing"
+	"wideberth/routing/reach"
+	"wideberth/routing/snapshot/maptest"
+	"wideberth/routing/training"
+)
+
+// visitTimes are three hours on each of the two days after a Wednesday.
+func visitTimes(zone *time.Location) (out []time.Time) {
+	for day := 26; day <= 27; day++ {
+		for _, hour := range []int{7, 12, 17} {
+			out = append(out, time.Date(2026, 11, day, hour, 30, 0, 0, zone))
+		}
+	}
+	return out
+}
+
+// TestFiguresVisits measures vantage places over the whole reach of 200 doors, for
+// dogs and for cars, and whole sequences.
+func TestFiguresVisits(t *testing.T) {
+	maptest.Figures(t)
+	p := on(t, maptest.Delaware(t))
+	ctx := context.Background()
+	dog := maptest.Kessa()
+	dog.ByCategory[exposure.Traffic] = exposure.Need{WorkingM: 30, ReactionM: 10}
+	at := time.Date(2026, 11, 25, 17, 0, 0, 0, p.Zone())
+	for _, what := range []exposure.Category{exposure.Dogs, exposure.Traffic} {
+		for _, multiple := range []float64{2, 1.25} {
+			var took, places []float64
+			for _, from := range maptest.Doors(p.Snapshot(), 200, 3) {
+				begin := time.Now()
+				s, err := training.Vantages(ctx, p, training.VantageWish{From: from, Dog: dog, Kinds: what.Kinds(), Multiple: multiple, At: at})
+				took = append(took, float64(time.Since(begin).Microseconds())/1000)
+				if err != nil {
+					t.Fatal(err)
+				}
+				places = append(places, float64(len(s.Places)))
+			}
+			fmt.Printf("  places to watch %s from at %.2f times, 200 doors: p50 %.1f ms, p95 %.1f ms, most %.1f ms; places: median %.0f\n",
+				what, multiple, maptest.Quantile(took, .5), maptest.Quantile(took, .95), slices.Max(took), maptest.Quantile(places, .5))
+		}
+	}
+	for _, limit := range []float64{1, 2} {
+		figuresOfSequences(t, p, limit)
+	}
+}
+
+// figuresOfSequences measures sequences that may cost so many expected reactions a
+// visit.
+func figuresOfSequences(t *testing.T, p *routing.Planner, limit float64) {
+	var took, steps []float64
+	some, whole, none := 0, 0, 0
+	for _, from := range maptest.Doors(p.Snapshot(), 60, 4) {
+		w := training.Wish{From: from, Dog: maptest.Kessa(), Kinds: exposure.Dogs.Kinds(), Times: visitTimes(p.Zone()), MaxX: limit}
+		begin := time.Now()
+		s, err := training.Visits(context.Background(), p, w)
+		took = append(took, float64(time.Since(begin).Microseconds())/1000)
+		var inf *reach.Infeasible
+		switch {
+		case errors.As(err, &inf):
+			none++
+			continue
+		case err != nil:
+			t.Fatal(err)
+		}
+		if len(s.Visits) > 0 {
+			some++
+			steps = append(steps, float64(len(s.Visits)))
+		}
+		if s.Complete {
+			whole++
+		}
+	}
+	fmt.Printf("  sequences of visits from 60 doors, six hours, %g reactions a visit: %d with visits (median %.0f), %d from 2 to 1 times, %d without a start; p50 %.0f ms, p95 %.0f ms, most %.0f ms\n",
+		limit, some, maptest.Quantile(steps, .5), whole, none, maptest.Quantile(took, .5), maptest.Quantile(took, .95), slices.Max(took))
+}

@@ -1,0 +1,412 @@
+package training
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"wideberth/osmdata/fault"
+
+	"github.com/dominikbraun/graph"
+)
+
+// noEasier says that a visit is at least as hard as another in every respect.
+func noEasier(before, after StepClass) bool {
+	return after.Near <= before.Near && after.Busy >= before.Busy && after.Room <= before.Room && after.Duration >= before.Duration
+}
+
+// harder counts the respects in which a visit is harder than another.
+func harder(before, after StepClass) (n int) {
+	h, _ := compare(before, after)
+	return len(h)
+}
+
+// quarter says that a step comes nearer by at most a quarter.
+func quarter(before, after *Option) bool {
+	return after.Multiple >= mostStepShare*before.Multiple-1e-9
+}
+
+// stepAllowed is the loosest rule of steps: nearer, whatever else gets easier, or as
+// near and otherwise no easier; by at most a quarter.
+func stepAllowed(before, after *Option) bool {
+	if !quarter(before, after) {
+		return false
+	}
+	if after.Class.Near < before.Class.Near {
+		return true
+	}
+	return after.Class.Near == before.Class.Near && after.Class != before.Class && noEasier(before.Class, after.Class)
+}
+
+// allows says whether an order of steps has a step from one visit to another.
+func (s Strictness) allows(before, after *Option) bool {
+	if !stepAllowed(before, after) {
+		return false
+	}
+	switch s {
+	case OneHarder:
+		return noEasier(before.Class, after.Class) && harder(before.Class, after.Class) == 1
+	case NeverEasier:
+		return noEasier(before.Class, after.Class)
+	}
+	return true
+}
+
+// stepCost is the squared class steps that get harder, in all respects, plus half
+// for the visit itself, in halves: many small steps are better than a few large
+// ones. What gets easier costs a little, so that it is not done for nothing.
+func stepCost(before, after StepClass) int {
+	sum := 1
+	for _, d := range [...]int{before.Near - after.Near, after.Busy - before.Busy, before.Room - after.Room, after.Duration - before.Duration} {
+		if d > 0 {
+			sum += 2 * d * d
+		} else {
+			sum -= d
+		}
+	}
+	return sum
+}
+
+// steps are the options as vertices: one for each class, with its best option.
+type steps struct {
+	options []Option
+	far     []int // where a sequence may begin
+	near    []int // and end
+	keeps   bool  // there are places to keep
+}
+
+// steps groups the options that are left by class.
+func (t *training) steps() *steps {
+	s := &steps{keeps: len(t.w.Keep) > 0}
+	at := map[[3]any]int{}
+	for _, o := range t.options {
+		if t.dropped[o.key()] {
+			continue
+		}
+		key := [3]any{o.Class, o.Pin, o.Kept}
+		if i, ok := at[key]; !ok {
+			at[key] = len(s.options)
+			s.options = append(s.options, o)
+		} else if o.AboutX < s.options[i].AboutX {
+			s.options[i] = o
+		}
+	}
+	s.thin()
+	slices.SortStableFunc(s.options, func(a, b Option) int { return cmp.Compare(b.Multiple, a.Multiple) })
+	for i := range s.options {
+		m := s.options[i].Multiple
+		if m >= t.w.Farthest*(1-bandShare) {
+			s.far = append(s.far, i)
+		}
+		if m <= t.w.Nearest*(1+bandShare) {
+			s.near = append(s.near, i)
+		}
+	}
+	return s
+}
+
+// classesPerStep bounds the vertices for each distance; those that cost least are
+// kept, and all pinned ones.
+const classesPerStep = 7
+
+func (s *steps) thin() {
+	slices.SortStableFunc(s.options, func(a, b Option) int {
+		return cmp.Or(cmp.Compare(bool01(b.asked()), bool01(a.asked())), cmp.Compare(a.AboutX, b.AboutX))
+	})
+	perStep := map[int]int{}
+	s.options = slices.DeleteFunc(s.options, func(o Option) bool {
+		perStep[o.Class.Near]++
+		return perStep[o.Class.Near] > classesPerStep && !o.asked()
+	})
+}
+
+func bool01(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// chain finds the sequence of least cost, in the strictest order that leads all
+// the way; else, in the loosest, as far as it goes.
+func (t *training) chain(seq *Sequence) []Option {
+	s := t.steps()
+	if len(s.options) == 0 {
+		return nil
+	}
+	pins := t.pinsIn(s)
+	if len(s.far) > 0 && len(s.near) > 0 {
+		for _, order := range []Strictness{OneHarder, NeverEasier, NearerAndEase} {
+			if chain, err := s.path(order, s.far, s.near, pins); err == nil {
+				seq.Order, seq.Complete = order, true
+				return chain
+			}
+		}
+	}
+	seq.Order, seq.Complete = NearerAndEase, false
+	far := s.far
+	if len(far) == 0 {
+		far = s.within(s.options[0].Multiple*(1-bandShare), math.Inf(1))
+	}
+	chain, err := s.path(NearerAndEase, far, []int{s.reachable(far)}, nil)
+	if err != nil {
+		return nil
+	}
+	return chain
+}
+
+// reachable is the nearest option that steps lead to from some options, in the
+// loosest order; options are sorted from the farthest.
+func (s *steps) reachable(from []int) (last int) {
+	seen, queue := make([]bool, len(s.options)), slices.Clone(from)
+	for _, i := range from {
+		seen[i] = true
+	}
+	for len(queue) > 0 {
+		a := queue[0]
+		queue = queue[1:]
+		last = max(last, a)
+		for b := range s.options {
+			if !seen[b] && NearerAndEase.allows(&s.options[a], &s.options[b]) {
+				seen[b] = true
+				queue = append(queue, b)
+			}
+		}
+	}
+	return last
+}
+
+func (s *steps) within(lo, hi float64) (out []int) {
+	for i := range s.options {
+		if m := s.options[i].Multiple; m >= lo && m <= hi {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// pinsIn lists the pins that have an option, the farthest first.
+func (t *training) pinsIn(s *steps) (pins []int) {
+	for i := range s.options {
+		if pin := s.options[i].Pin; pin > 0 && !slices.Contains(pins, pin) {
+			pins = append(pins, pin)
+		}
+	}
+	return pins
+}
+
+// asideCost is what a visit costs that is not at one of the places to keep: as
+// much as a jump of two classes. Our assumption.
+const asideCost = 8
+
+func (s *steps) aside(i int) int {
+	if !s.keeps || s.options[i].Kept {
+		return 0
+	}
+	return asideCost
+}
+
+// Weights of steps: among chains of one cost the one with fewer expected reactions,
+// in hundredths, goes first, and among those still equal always the same one. The
+// library searches in the order of a map, so that ties would fall by chance. The
+// last part is a fixed pseudo-random number for each arc, which leaves one least
+// path but with a chance of about 2^-16 (isolation lemma: Mulmuley, Vazirani &
+// Vazirani 1987, Combinatorica 7:105-113, from memory). All three together stay
+// under 2^53, exact in the library's floating point, for chains of 32 steps.
+const (
+	tieBits   = 16
+	reactUnit = 1 << (tieBits + 5)
+	costUnit  = reactUnit << 16
+)
+
+// tie is what is added to the weight of an arc between vertices of path's graph.
+func (s *steps) tie(a, b int) int {
+	x := uint64(a)<<32 | uint64(b)
+	x = (x ^ x>>30) * 0xbf58476d1ce4e5b9 // the finalizer of splitmix64
+	x = (x ^ x>>27) * 0x94d049bb133111eb
+	react := int(math.Round(100 * s.options[b%len(s.options)].AboutX))
+	return react*reactUnit + int(x>>(64-tieBits))
+}
+
+var errNoChain = errors.New("no chain of steps")
+
+// path is the cheapest chain from one of some options to one of others through all
+// pins in their order. The graph has a layer for each number of pins passed.
+func (s *steps) path(order Strictness, from, to, pins []int) ([]Option, error) {
+	n, layers := len(s.options), len(pins)+1
+	begin, end := n*layers, n*layers+1
+	g := graph.New(graph.IntHash, graph.Directed(), graph.Weighted())
+	for v := range n*layers + 2 {
+		if err := g.AddVertex(v); err != nil {
+			return nil, err
+		}
+	}
+	layerOf := func(layer, i int) int {
+		if layer < len(pins) && s.options[i].Pin == pins[layer] {
+			return layer + 1
+		}
+		return layer
+	}
+	var err error
+	join := func(a, b, cost int) {
+		err = errors.Join(err, g.AddEdge(a, b, graph.EdgeWeight(cost*costUnit+s.tie(a, b))))
+	}
+	quietest := math.MaxInt
+	for _, i := range from {
+		quietest = min(quietest, s.options[i].Class.Busy)
+	}
+	for _, i := range from {
+		more := s.options[i].Class.Busy - quietest
+		join(begin, layerOf(0, i)*n+i, 1+2*more*more+s.aside(i))
+	}
+	for layer := range layers {
+		for a := range n {
+			for b := range n {
+				if a != b && order.allows(&s.options[a], &s.options[b]) {
+					join(layer*n+a, layerOf(layer, b)*n+b, stepCost(s.options[a].Class, s.options[b].Class)+s.aside(b))
+				}
+			}
+		}
+	}
+	for _, i := range to {
+		join((layers-1)*n+i, end, 1)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("order of steps: %w", err)
+	}
+	walk, err := graph.ShortestPath(g, begin, end)
+	if err != nil || len(walk) < 3 {
+		return nil, errNoChain
+	}
+	var chain []Option
+	for _, v := range walk[1 : len(walk)-1] {
+		chain = append(chain, s.options[v%n])
+	}
+	return chain, nil
+}
+
+// reduced lists which options are next harder than which, without what follows
+// from the rest: the transitive reduction of the order.
+func reduced(options []Option) (arcs [][2]int) {
+	g := graph.New(graph.IntHash, graph.Directed())
+	for i := range options {
+		if g.AddVertex(i) != nil {
+			return nil // vertices are their own numbers: none is twice there
+		}
+	}
+	for a := range options {
+		for b := range options {
+			if ca, cb := options[a].Class, options[b].Class; ca != cb && noEasier(ca, cb) && g.AddEdge(a, b) != nil {
+				return nil
+			}
+		}
+	}
+	r, err := graph.TransitiveReduction(g)
+	if err != nil {
+		return nil // the order has no rounds
+	}
+	edges, err := r.Edges()
+	if err != nil {
+		return nil
+	}
+	for _, e := range edges {
+		arcs = append(arcs, [2]int{e.Source, e.Target})
+	}
+	slices.SortFunc(arcs, func(a, b [2]int) int { return cmp.Or(cmp.Compare(a[0], b[0]), cmp.Compare(a[1], b[1])) })
+	return arcs
+}
+
+// lacks says which of the distances asked for cannot be had, why, and what comes
+// closest to them.
+func (t *training) lacks(seq *Sequence) {
+	for _, m := range trainingSteps {
+		if m > t.w.Farthest*(1+1e-9) || m < t.w.Nearest*(1-1e-9) {
+			continue
+		}
+		if l, ok := t.lack(m); ok {
+			seq.Lacks = append(seq.Lacks, l)
+		}
+	}
+	for i := range t.w.Pins {
+		if !slices.ContainsFunc(seq.Visits, func(v Visit) bool { return v.Pin == i+1 }) {
+			seq.Lacks = append(seq.Lacks, Lack{Why: "pin", Text: fmt.Sprintf("Pinned place %d has no room in a sequence of steps of at most a quarter at these hours.", i+1)})
+		}
+	}
+	if !seq.Complete && len(seq.Lacks) == 0 {
+		seq.Lacks = append(seq.Lacks, Lack{Why: "steps", Text: "There are places at every distance, but no sequence through them whose steps come nearer by at most a quarter."})
+	}
+}
+
+// lack looks why there is no visit at about a distance; false if there is one.
+func (t *training) lack(multiple float64) (l Lack, ok bool) {
+	lo, hi := math.Max(multiple*(1-bandShare), t.w.Nearest), multiple*(1+bandShare)
+	in := func(m float64) bool { return m >= lo && m <= hi }
+	if slices.ContainsFunc(t.options, func(o Option) bool { return in(o.Multiple) && !t.dropped[o.key()] }) {
+		return l, false
+	}
+	l = Lack{Multiple: multiple, Why: "ground", Least: math.Inf(1), Idle: t.sieve.Sources - t.sieve.Active}
+	if t.sieve.Active == 0 && l.Idle > 0 || slices.ContainsFunc(t.found, func(c Vantage) bool { return in(c.Multiple) }) {
+		l.Why = "hours"
+	}
+	for i := range t.shown {
+		if o := &t.shown[i]; in(o.Multiple) {
+			l.Why, l.Least = "reactions", math.Min(l.Least, o.AboutX)
+		}
+	}
+	if l.Least <= t.w.MaxX {
+		l.Why = "way_in" // there was one until its ways were planned
+	}
+	for i := range t.found {
+		if d := t.found[i].DistM; l.NextM == 0 || d < l.NextM {
+			l.NextM = d
+		}
+	}
+	gap := math.Inf(1)
+	for i := range t.options {
+		if o := &t.options[i]; !t.dropped[o.key()] && math.Abs(o.Multiple-multiple) < gap {
+			gap, l.Instead = math.Abs(o.Multiple-multiple), o
+		}
+	}
+	l.DistM = multiple * t.workingM()
+	if math.IsInf(l.Least, 1) {
+		l.Least = 0
+	}
+	l.Text = l.text(t.w.MaxX)
+	return l, true
+}
+
+// workingM is the largest working distance of the kinds watched.
+func (s *scout) workingM() (m float64) {
+	for _, k := range s.kinds {
+		m = math.Max(m, s.dog.Need(k).WorkingM)
+	}
+	return m
+}
+
+// text says a lack in a sentence or two, with numbers.
+func (l *Lack) text(maxX float64) string {
+	at := fmt.Sprintf("%.0f m (%s times)", l.DistM, fault.Number(l.Multiple))
+	if l.Multiple == 1 {
+		at = fmt.Sprintf("%.0f m, the working distance,", l.DistM)
+	}
+	out := "No place at " + at + " sees them, has ways out and is somewhere one may stand."
+	if l.NextM > l.DistM {
+		out = fmt.Sprintf("No place nearer than %.0f m sees them, has ways out and is somewhere one may stand; %s was asked for.", l.NextM, at)
+	}
+	if l.Idle > 0 {
+		out += fmt.Sprintf(" At %d more places where they may be, nobody is likely at these hours.", l.Idle)
+	}
+	switch l.Why {
+	case "hours":
+		out = "At " + at + ": at these hours nobody is there to be watched, or something else is too near."
+	case "reactions":
+		out = fmt.Sprintf("At %s the calmest visit costs %.2f expected reactions; the limit is %.2f.", at, math.Ceil(100*l.Least)/100, maxX) // rounded up: over the limit must look so
+	case "way_in":
+		out = "At " + at + " there are places, but no way in of five minutes that keeps within the limit."
+	}
+	if l.Instead == nil {
+		return out
+	}
+	return out + fmt.Sprintf(" Closest to that distance: %s from %s, %.0f m, %s.", l.Instead.Watched.Name, l.Instead.Street, l.Instead.DistM, l.Instead.Arrive.Format("Mon 15:04"))
+}

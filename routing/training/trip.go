@@ -1,0 +1,378 @@
+package training
+
+import (
+	"cmp"
+	"errors"
+	"math"
+	"slices"
+	"time"
+
+	"wideberth/exposure/hours"
+	"wideberth/osmdata/fault"
+	"wideberth/osmdata/plane"
+	"wideberth/routing"
+	"wideberth/routing/escape"
+	"wideberth/routing/network"
+	"wideberth/routing/reach"
+	"wideberth/routing/search"
+)
+
+// trips knows the expected reactions of the calmest way from the door to places in
+// reach, by hour.
+type trips struct {
+	p     *routing.Planner
+	r     *reach.Reach
+	local map[int32]int32 // vertex of the network to that of the reach
+	rate  [][]float32     // by time and edge of the reach: expected reactions a second
+	cost  [][]float64     // by time and vertex of the reach
+	pace  float64
+}
+
+// tripsFrom works out the ways of every hour that is asked for.
+func tripsFrom(p *routing.Planner, w *Wish) (*trips, error) {
+	start, err := p.Land().Place(w.From)
+	if err != nil {
+		return nil, err
+	}
+	r, err := p.Land().Around(start, nil, 2*w.ReachM)
+	if err != nil {
+		return nil, err
+	}
+	t := &trips{p: p, r: r, local: make(map[int32]int32, len(r.Home)), pace: w.Dog.PaceMPS()}
+	for l, v := range r.Home {
+		if v >= 0 {
+			t.local[v] = int32(l)
+		}
+	}
+	router, err := search.NewRouter(&r.Star)
+	if err != nil {
+		return nil, err
+	}
+	sums := r.SumsFor(&w.Dog)
+	timeS := r.TimesS(t.pace)
+	for _, at := range w.Times {
+		rate := sums.Hazard(p.Land().Clock.At(at), w.Factors, nil)
+		tree, err := router.Reach([]search.Source{{Vertex: r.Door}}, r.ArcCosts(timeS, rate), search.Span{Cutoff: math.Inf(1)})
+		if err != nil {
+			return nil, err
+		}
+		cost := make([]float64, len(r.Home))
+		for v := range cost {
+			cost[v] = tree.Dist(int32(v))
+		}
+		tree.Release()
+		t.rate, t.cost = append(t.rate, rate), append(t.cost, cost)
+	}
+	return t, nil
+}
+
+// x is the expected reactions of the ways to a place and home at an hour, +Inf
+// where the way is longer than the reach.
+func (t *trips) x(c *Vantage, time int) float64 {
+	g := t.p.Land().Snap.Graph
+	a := g.EdgeArc[c.Edge]
+	line := g.EdgeLine(c.Edge)
+	_, along, _ := line.Nearest(c.At)
+	rate := 0.0
+	best := math.Inf(1)
+	for _, end := range [2]struct {
+		v   int32
+		far float64
+	}{{g.Star.Head[g.Star.Twin[a]], along}, {g.Star.Head[a], float64(g.LengthM[c.Edge]) - along}} {
+		l, ok := t.local[end.v]
+		if !ok {
+			continue
+		}
+		for k := t.r.Star.First[l]; k < t.r.Star.First[l+1]; k++ {
+			if t.r.Piece[k].Edge == c.Edge {
+				rate = float64(t.rate[time][t.r.Piece[k].Slot])
+			}
+		}
+		best = math.Min(best, t.cost[time][l]+rate*end.far/t.pace)
+	}
+	return 2 * best
+}
+
+// visit plans the ways of a visit: in with at least five minutes, and home.
+func visit(p *routing.Planner, w *Wish, o *Option) (*Visit, error) {
+	start, err := p.Land().Place(w.From)
+	if err != nil {
+		return nil, err
+	}
+	place, err := p.Land().Snap.Graph.Snap(o.At, reach.JoinM)
+	if err != nil {
+		return nil, err
+	}
+	pace := w.Dog.PaceMPS()
+	least := math.Max(o.WalkM, calmInS*pace)
+	r, err := p.Land().Around(start, &place, wayInSlack*least)
+	if err != nil {
+		return nil, err
+	}
+	wish := routing.Wish{Shape: routing.Way, From: w.From, To: &o.At, Dog: w.Dog, Limits: w.Limits, Factors: w.Factors}
+	wish.Depart = o.Arrive.Add(-routing.Seconds(least / pace))
+	in, err := wayIn(p, &wish, r, wayInSlack*least/pace)
+	if err != nil {
+		return nil, err
+	}
+	v := &Visit{Option: *o, In: *in}
+	v.Leave = o.Arrive.Add(-routing.Seconds(in.DurationS))
+	for _, l := range in.Legs {
+		for _, e := range l.Edges {
+			if e.Level <= routing.Some {
+				v.CalmInS += e.LengthM / l.LengthM * l.DurationS
+			}
+		}
+	}
+	wish.Depart = o.Arrive.Add(routing.Seconds(o.StayS))
+	home, err := wayHome(p, &wish, r, wayInSlack*least/pace)
+	if err != nil {
+		return nil, err
+	}
+	v.Home = *home
+	v.X = v.In.ExpectedReactions + v.Home.ExpectedReactions + v.WatchX + v.OtherX
+	return v, nil
+}
+
+// wayInSlack is how much longer than the shortest way, or than five minutes, a way
+// in may be.
+const wayInSlack = 1.5
+
+// wayIn is the calmest way to the goal of at least five minutes: the calmest to
+// some vertex and on from there.
+func wayIn(p *routing.Planner, w *routing.Wish, r *reach.Reach, mostS float64) (*routing.Walk, error) {
+	c := r.Price(r.SumsFor(&w.Dog), &w.Dog, w.Depart, w.Factors, mostS)
+	barred, _ := r.Bars(&w.Limits, w.Asker(), c)
+	router, err := search.NewRouter(&r.Star)
+	if err != nil {
+		return nil, err
+	}
+	out, err := router.Reach([]search.Source{{Vertex: r.Door}}, c.Cost[0], search.Span{Cutoff: math.Inf(1), Barred: barred})
+	if err != nil {
+		return nil, err
+	}
+	defer out.Release()
+	on, err := router.Reach([]search.Source{{Vertex: r.Goal}}, c.Cost[0], search.Span{Cutoff: math.Inf(1), Barred: barred, Reversed: true})
+	if err != nil {
+		return nil, err
+	}
+	defer on.Release()
+	there, onward := make([]float64, len(r.Home)), make([]float64, len(r.Home))
+	for _, v := range out.Settled {
+		if a := out.Arc(v); a >= 0 {
+			there[v] = there[r.Star.Head[r.Star.Twin[a]]] + float64(c.TimeS[a])
+		}
+	}
+	for _, v := range on.Settled {
+		if a := on.Arc(v); a >= 0 {
+			onward[v] = onward[r.Star.Head[a]] + float64(c.TimeS[a])
+		}
+	}
+	via, best, longest := int32(-1), math.Inf(1), 0.0
+	for _, v := range out.Settled {
+		x, s := out.Dist(v)+on.Dist(v), there[v]+onward[v]
+		if math.IsInf(x, 1) || s > mostS {
+			continue
+		}
+		// Long enough goes before calm, calm before all else.
+		if enough := s >= calmInS; enough && x < best || !enough && math.IsInf(best, 1) && s > longest {
+			via, longest = v, s
+			if enough {
+				best = x
+			}
+		}
+	}
+	if via < 0 {
+		return nil, search.ErrNoPath
+	}
+	walk := p.Build(w, r, c, on.Path(out.Path(nil, via), via))
+	return &walk, nil
+}
+
+// wayHome is the calmest way from the goal to the door.
+func wayHome(p *routing.Planner, w *routing.Wish, r *reach.Reach, mostS float64) (*routing.Walk, error) {
+	c := r.Price(r.SumsFor(&w.Dog), &w.Dog, w.Depart, w.Factors, mostS)
+	barred, _ := r.Bars(&w.Limits, w.Asker(), c)
+	router, err := search.NewRouter(&r.Star)
+	if err != nil {
+		return nil, err
+	}
+	way, err := router.Cheapest(search.Timed{From: r.Goal, To: r.Door, TimeS: c.TimeS, Cost: c.Cost, ChangeS: c.ChangeS, Barred: barred, LimitS: mostS})
+	if err != nil {
+		return nil, err
+	}
+	walk := p.Build(w, r, c, way.Arcs)
+	return &walk, nil
+}
+
+// Revisit asks for one visit of a sequence anew.
+type Revisit struct {
+	At     plane.Point // where one stands
+	Source int32       // what is watched, -1 for ways
+	Arrive time.Time
+	StayS  float64
+}
+
+// Revisit plans one visit anew for another hour: same place, same thing watched.
+// What it shows then may make it another step. That nobody is there then, that
+// something else is too near, that one may not stand there, or that no way there
+// may be walked then is an *Infeasible.
+func Again(p *routing.Planner, w Wish, o Revisit) (*Visit, error) {
+	w.Farthest, w.Nearest = cmp.Or(w.Farthest, usualFarthest), cmp.Or(w.Nearest, usualNearest)
+	w.MaxX, w.ReachM = cmp.Or(w.MaxX, usualMaxX), cmp.Or(w.ReachM, usualReachM)
+	times := append(slices.Clip(w.Times), o.Arrive)
+	w.Times = times[len(times)-1:]
+	if err := w.check(); err != nil {
+		return nil, err
+	}
+	if o.Source >= int32(p.Land().Snap.Field.SourceCount()) || !(o.StayS >= 60 && o.StayS <= 1800) {
+		return nil, fault.Problems{{Pointer: "/visit", Mend: "name a source that the map has, and a stay of 1 to 30 minutes"}}
+	}
+	s, err := newScout(p, &w.Dog, w.Kinds, w.From, w.ReachM, w.Factors)
+	if err != nil {
+		return nil, err
+	}
+	defer s.walk.Release()
+	none := &reach.Infeasible{Reason: reach.NoStand, Field: "visit", Proved: true}
+	v, ok := s.viewAt(&o, times)
+	if !ok {
+		return nil, none
+	}
+	s.band(w.Nearest, mostMultiple)
+	c, ok := s.standAt(v, o.At)
+	if !ok {
+		return nil, none
+	}
+	show, ok := s.showing(v, c, p.Land().Clock.At(o.Arrive), o.StayS)
+	if !ok {
+		return nil, &reach.Infeasible{Reason: reach.NobodyThen, Field: "visit", Proved: true}
+	}
+	again := Option{Place: Place{*c, show}, Arrive: o.Arrive.In(p.Zone()), StayS: o.StayS, Class: classOf(c, &show, o.StayS)}
+	visit, err := visit(p, &w, &again)
+	var late *search.TimeLimitError
+	if errors.Is(err, search.ErrNoPath) || errors.As(err, &late) {
+		return nil, &reach.Infeasible{Reason: reach.NoWayIn, Field: "visit", Proved: true}
+	}
+	return visit, err
+}
+
+// SourceNumber is the number in the field of a source by its OSM id, -1 if the map
+// has none.
+func SourceNumber(p *routing.Planner, osm string) int32 {
+	f := p.Land().Snap.Field
+	for i := range int32(f.SourceCount()) {
+		if f.Source(i).OSM == osm {
+			return i
+		}
+	}
+	return -1
+}
+
+// viewAt is what is watched from a place; false where that has none of the kinds. A
+// way is one that carries them at any of the times, as when the place was found: by
+// the new hour alone another way might be the nearest, or none.
+func (s *scout) viewAt(o *Revisit, times []time.Time) (*view, bool) {
+	f := s.p.Land().Snap.Field
+	if o.Source >= 0 {
+		src := f.Source(o.Source)
+		v := &view{areas: src, Watched: Watched{Source: o.Source, Sort: src.As, At: src.At, Name: s.p.Land().Snap.Field.Source(o.Source).Label()}}
+		return v, s.takeKinds(v)
+	}
+	near := *s
+	near.from, near.reachM = o.At, mostMultiple*s.dog.FarthestM()
+	var sieve Sieve
+	moments := make([]hours.Moment, len(times))
+	for i, at := range times {
+		moments[i] = s.p.Land().Clock.At(at)
+	}
+	views := near.wayViews(moments, max(o.StayS, stays[len(stays)-1]), &sieve)
+	if len(views) == 0 {
+		return nil, false
+	}
+	return views[0], true
+}
+
+// standAt is the vantage place of a view at a point, its ways out looked for anew.
+func (s *scout) standAt(v *view, at plane.Point) (*Vantage, bool) {
+	s.survey(v)
+	var sieve Sieve
+	posts := s.posts(v, &sieve)
+	e, err := s.exits(v)
+	if err != nil {
+		return nil, false
+	}
+	best := -1
+	for i := range posts {
+		if d := posts[i].At.DistanceM(at); d < escape.StepM && (best < 0 || d < posts[best].At.DistanceM(at)) {
+			best = i
+		}
+	}
+	if best < 0 {
+		return nil, false
+	}
+	c := &posts[best]
+	return &c.Vantage, e.grade(c, GradeD)
+}
+
+// StandPoint is what a watch point is where one stands on a training visit.
+const StandPoint = "stand"
+
+// Whole is the visit as one walk for a hand-out: the way in, the stay, the way
+// home. Times run on through the stay; it is told as a watch point.
+func (v *Visit) Whole() routing.Walk {
+	w := v.In
+	w.Quality = routing.Quality{WithinPct: -1}
+	pauseS, pauseM := v.In.DurationS+v.StayS, v.In.LengthM
+	w.Legs, w.Watch, w.Passed = slices.Clone(v.In.Legs), slices.Clone(v.In.Watch), slices.Clone(v.In.Passed)
+	w.Watch = append(w.Watch, routing.WatchPoint{What: StandPoint, Name: v.Watched.Name, At: v.At, AtS: v.In.DurationS, FromM: pauseM, DistM: v.DistM, RoomM: v.RoomM})
+	for _, l := range v.Home.Legs {
+		l.StartS += pauseS
+		l.Edges = slices.Clone(l.Edges)
+		for i := range l.Edges {
+			l.Edges[i].StartS += pauseS
+			l.Edges[i].FromM += pauseM
+		}
+		if l.Turn == network.TurnStart {
+			l.Turn = network.TurnOf(v.In.Legs[len(v.In.Legs)-1].Line, l.Line)
+		}
+		w.Legs = append(w.Legs, l)
+	}
+	for _, q := range v.Home.Watch {
+		q.AtS, q.FromM = q.AtS+pauseS, q.FromM+pauseM
+		w.Watch = append(w.Watch, q)
+	}
+	for _, q := range v.Home.Passed {
+		q.AtS, q.FromM = q.AtS+pauseS, q.FromM+pauseM
+		if !slices.ContainsFunc(w.Passed, func(p routing.Passed) bool { return p.Source == q.Source && p.NearestM <= q.NearestM }) {
+			w.Passed = append(w.Passed, q)
+		}
+	}
+	w.Line = routing.Joined(slices.Clone(v.In.Line), v.Home.Line)
+	w.DurationS, w.LengthM = pauseS+v.Home.DurationS, pauseM+v.Home.LengthM
+	w.RepeatedS += v.Home.RepeatedS
+	w.ExpectedReactions = v.X
+	still := math.Exp(-v.WatchX - v.OtherX)
+	w.CalmChance *= v.Home.CalmChance * still
+	w.CalmLow, w.CalmHigh = w.CalmLow*v.Home.CalmLow*still, w.CalmHigh*v.Home.CalmHigh*still
+	w.Kinds = addedKinds(v.In.Kinds, v.Home.Kinds)
+	w.TreatsLow, w.TreatsHigh = w.TreatsLow+v.Home.TreatsLow+v.Showing.TreatsLow, w.TreatsHigh+v.Home.TreatsHigh+v.Showing.TreatsHigh
+	w.ShortestGapS = min(w.ShortestGapS, v.Home.ShortestGapS)
+	w.LongestCalmS = max(w.LongestCalmS, v.Home.LongestCalmS)
+	return w
+}
+
+// addedKinds adds what two walks bring, by kind, in the order of the first.
+func addedKinds(a, b []routing.KindOutlook) []routing.KindOutlook {
+	out := slices.Clone(a)
+	for _, k := range b {
+		i := slices.IndexFunc(out, func(o routing.KindOutlook) bool { return o.Kind == k.Kind })
+		if i < 0 {
+			out = append(out, k)
+			continue
+		}
+		o := &out[i]
+		o.Expected, o.Low, o.High = o.Expected+k.Expected, o.Low+k.Low, o.High+k.High
+		o.Inside, o.InsideS, o.Reactions = o.Inside+k.Inside, o.InsideS+k.InsideS, o.Reactions+k.Reactions
+	}
+	return out
+}

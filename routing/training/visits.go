@@ -1,0 +1,402 @@
+package training
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/exposure/hours"
+	"wideberth/osmdata/fault"
+	"wideberth/osmdata/plane"
+	"wideberth/routing"
+	"wideberth/routing/reach"
+)
+
+// VisitsWish asks for training visits to triggers of some kinds that come nearer
+// by small steps.
+type Wish struct {
+	From     plane.Point
+	Dog      exposure.Dog
+	Kinds    []exposure.Kind
+	Farthest float64     // first distance as a multiple of the working distance, 0 for 2
+	Nearest  float64     // last distance, 0 for 1; nothing nearer is ever offered
+	Times    []time.Time // when one could stand there; the hours of a typical week
+	ReachM   float64     // how far to walk there, 0 for 2,500 m
+	MaxX     float64     // expected reactions that one visit may cost, ways and all, 0 for 1
+	Least    Grade       // of the ways out; "" for C from 1.5 times the working distance, B below
+	Pins     []plane.Point
+	Bans     []plane.Point
+	Keep     []plane.Point // taken rather than others where they fit, as when a sequence is copied
+	Limits   reach.Limits  // of the ways there and home
+	Factors  *exposure.Factors
+}
+
+// Visit is one step of a sequence.
+type Visit struct {
+	Option
+	Leave        time.Time // from the door
+	In, Home     routing.Walk
+	CalmInS      float64  // of the way in, at the two calmer levels of ground
+	X            float64  // expected reactions of the whole visit
+	Harder       []string // than the step before: "nearer", "busier", "less room", "longer"
+	Easier       []string // "quieter", "more room", "shorter"
+	Alternatives []int    // in Sequence.Options
+}
+
+// Option is a place at an hour, for so long.
+type Option struct {
+	Place
+	Arrive time.Time
+	StayS  float64
+	AboutX float64 // of the whole visit, ways counted by the calmest path
+	Class  StepClass
+	Pin    int  // 1 and up for pinned places, in the order of the wish; 0 for others
+	Kept   bool // one of the places to keep
+}
+
+// StepClass is how hard a visit is, in classes: raw numbers would make nearly
+// everything incomparable by trifles.
+type StepClass struct {
+	Near     int // eighths of the working distance; less is harder
+	Busy     int // half octaves of the number of triggers; more is harder
+	Room     int // tens of metres, at most three; less is harder
+	Duration int // index of the stay; more is harder
+}
+
+// Sequence is a chain of visits, each no easier than the one before.
+type Sequence struct {
+	Kinds      []exposure.Kind
+	Visits     []Visit
+	Options    []Option // the chain's, then the alternatives
+	Arcs       [][2]int // which options are next harder than which: the order without what follows from others
+	Order      Strictness
+	Complete   bool   // it leads from the farthest to the nearest distance asked for
+	Lacks      []Lack // what cannot be had
+	Considered int    // options that were found
+	Assumed    []string
+	MapTime    time.Time
+	Zone       string
+}
+
+// Strictness says what a sequence's steps keep.
+type Strictness string
+
+// From the best order to the least one.
+const (
+	OneHarder     Strictness = "one_harder"   // each step is harder in one respect only
+	NeverEasier   Strictness = "never_easier" // harder in some, easier in none
+	NearerAndEase Strictness = "nearer_eases" // nearer, and easier in others: one thing up, another down
+)
+
+// Lack is a step that cannot be had, with what comes nearest to it.
+type Lack struct {
+	Multiple float64
+	DistM    float64
+	Idle     int     // places with such triggers in reach that nobody is at at these hours
+	NextM    float64 // of the nearest place that sees them and has ways out, at whatever distance; 0 for none
+	Why      string  // "ground", "hours", "reactions", "way_in", "steps", "pin", "bite"
+	Least    float64 // expected reactions of the calmest visit there is, where these forbid
+	Instead  *Option
+	Text     string
+}
+
+// Rules of sequences. Distances, the quarter and the five calm minutes are common
+// practice; that a visit may cost one expected reaction, ways and all, is our
+// assumption: at the working distance one trigger in ten goes over. How calm the
+// calmest way in is, is told: in many towns no ground is calm for five minutes.
+const (
+	usualFarthest = 2.0
+	usualNearest  = 1.0
+	usualMaxX     = 1.0
+	mostStepShare = 0.75 // no step nearer than this share of the one before
+	calmInS       = 300.0
+	mostTimes     = 24
+	placesPerStep = 3
+	timesPerPlace = 3
+	mostDropped   = 8 // visits that turn out too hard before what is left is told
+)
+
+// stays are the lengths of a visit: five to ten minutes are common practice.
+var stays = [...]float64{300, 450, 600}
+
+// trainingSteps are the distances that are told of, as multiples of the working
+// distance.
+var trainingSteps = []float64{2, 1.75, 1.5, 1.25, 1}
+
+func (w *Wish) check() error {
+	wrong := checkWatching(&w.Dog, w.Kinds, w.ReachM, 0, w.Least)
+	bad := func(field, value, mend string) {
+		wrong = append(wrong, fault.Problem{Pointer: "/" + field, Value: value, Mend: mend})
+	}
+	if !(w.Nearest >= leastMultiple && w.Nearest <= w.Farthest) {
+		bad("nearest", fault.Number(w.Nearest), "give 0.5 up to the farthest distance, in multiples of the working distance")
+	}
+	if !(w.Farthest <= mostMultiple) {
+		bad("farthest", fault.Number(w.Farthest), "give at most 3 times the working distance")
+	}
+	if !(w.MaxX > 0 && w.MaxX <= 20) {
+		bad("max_expected_reactions", fault.Number(w.MaxX), "give more than 0 and at most 20 for one visit")
+	}
+	if len(w.Times) == 0 || len(w.Times) > mostTimes {
+		bad("times", fmt.Sprint(len(w.Times)), fmt.Sprintf("give 1 to %d times at which one could stand there", mostTimes))
+	}
+	wrong = append(wrong, w.Limits.Check()...)
+	if len(wrong) > 0 {
+		return wrong
+	}
+	return nil
+}
+
+// Visits plans a sequence of training visits. Faults of the wish are
+// fault.Problems; what cannot be had is told in the answer.
+func Visits(ctx context.Context, p *routing.Planner, w Wish) (*Sequence, error) {
+	w.Farthest, w.Nearest = cmp.Or(w.Farthest, usualFarthest), cmp.Or(w.Nearest, usualNearest)
+	w.MaxX, w.ReachM = cmp.Or(w.MaxX, usualMaxX), cmp.Or(w.ReachM, usualReachM)
+	if err := w.check(); err != nil {
+		return nil, err
+	}
+	t, err := newTraining(p, &w)
+	if err != nil {
+		return nil, err
+	}
+	defer t.walk.Release()
+	if err := t.gather(ctx); err != nil {
+		return nil, err
+	}
+	seq := &Sequence{Kinds: w.Kinds, Considered: len(t.options), MapTime: p.Land().Snap.MapTime, Zone: p.Land().Snap.Zone}
+	for range mostDropped {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		chain := t.chain(seq)
+		if len(chain) == 0 || t.visit(seq, chain) {
+			break
+		}
+	}
+	t.alternatives(seq)
+	t.lacks(seq)
+	seq.Assumed = assumedOfVisits(p, &w)
+	return seq, nil
+}
+
+// training is the search for one sequence.
+type training struct {
+	*scout
+	w       *Wish
+	trips   *trips
+	options []Option
+	dropped map[visitKey]bool // turned out too hard when its ways were planned
+	sieve   Sieve
+	found   []Vantage // places with ways out, whatever the hour
+	shown   []Option  // what they show, whatever it costs
+}
+
+type visitKey struct {
+	at     plane.Point
+	arrive int64
+}
+
+func (o *Option) key() visitKey { return visitKey{o.At, o.Arrive.Unix()} }
+
+func newTraining(p *routing.Planner, w *Wish) (*training, error) {
+	s, err := newScout(p, &w.Dog, w.Kinds, w.From, w.ReachM, w.Factors)
+	if err != nil {
+		return nil, err
+	}
+	s.band(w.Nearest, w.Farthest*(1+bandShare))
+	t := &training{scout: s, w: w, dropped: map[visitKey]bool{}}
+	if t.trips, err = tripsFrom(p, w); err != nil {
+		s.walk.Release()
+		return nil, err
+	}
+	return t, nil
+}
+
+// gather lists the options: places by hours by stays that keep the limit.
+func (t *training) gather(ctx context.Context) error {
+	moments := make([]hours.Moment, len(t.w.Times))
+	for i, at := range t.w.Times {
+		moments[i] = t.p.Land().Clock.At(at)
+	}
+	t.rankedAt = moments[0]
+	for _, v := range t.views(moments, stays[len(stays)-1], &t.sieve) {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		for _, c := range t.places(v, t.w.Least, &t.sieve) {
+			if placeIn(t.w.Bans, c.At) >= 0 {
+				continue
+			}
+			t.found = append(t.found, c)
+			t.offer(v, &c, moments)
+		}
+	}
+	t.thin()
+	return nil
+}
+
+// offer adds what a place shows at the hours and for the stays.
+func (t *training) offer(v *view, c *Vantage, moments []hours.Moment) {
+	for i, m := range moments {
+		for _, stay := range stays {
+			show, ok := t.showing(v, c, m, stay)
+			if !ok {
+				continue
+			}
+			o := Option{Place: Place{*c, show}, Arrive: t.w.Times[i].In(t.p.Zone()), StayS: stay, Pin: 1 + placeIn(t.w.Pins, c.At), Kept: placeIn(t.w.Keep, c.At) >= 0}
+			o.AboutX = t.trips.x(c, i) + show.WatchX + show.OtherX
+			o.Class = classOf(c, &show, stay)
+			t.shown = append(t.shown, o)
+			if o.AboutX <= t.w.MaxX {
+				t.options = append(t.options, o)
+			}
+		}
+	}
+}
+
+// classOf says how hard a stay at a place is.
+func classOf(c *Vantage, show *Showing, stayS float64) StepClass {
+	longer := slices.IndexFunc(stays[:], func(s float64) bool { return stayS <= s })
+	if longer < 0 {
+		longer = len(stays)
+	}
+	return StepClass{distanceClass(c.Multiple), int(math.Round(2 * math.Log2(math.Max(show.Number, 0.5)))), min(3, int(c.RoomM/10)), longer}
+}
+
+// placeIn is the number of the first of some places that one is at, -1 for none.
+func placeIn(places []plane.Point, at plane.Point) int {
+	return slices.IndexFunc(places, func(q plane.Point) bool { return q.DistanceM(at) < apartPlacesM })
+}
+
+// asked says that a person named the place: it is not left out for others.
+func (o *Option) asked() bool { return o.Pin > 0 || o.Kept }
+
+// thin keeps for each distance the few best places, and for each place the few
+// calmest hours that differ in how busy they are.
+func (t *training) thin() {
+	slices.SortStableFunc(t.options, func(a, b Option) int {
+		return cmp.Or(cmp.Compare(b.Pin, a.Pin), cmp.Compare(bool01(b.Kept), bool01(a.Kept)), cmp.Compare(a.Grade, b.Grade), cmp.Compare(a.AboutX, b.AboutX), cmp.Compare(a.WalkM, b.WalkM))
+	})
+	type slot struct {
+		at   plane.Point
+		stay float64
+	}
+	places, kept := map[int][]plane.Point{}, t.options[:0]
+	busy := map[slot][]int{}
+	for _, o := range t.options {
+		near := places[o.Class.Near]
+		if !slices.Contains(near, o.At) {
+			if len(near) == placesPerStep && !o.asked() {
+				continue
+			}
+			places[o.Class.Near] = append(near, o.At)
+		}
+		at := slot{o.At, o.StayS}
+		if len(busy[at]) == timesPerPlace || slices.Contains(busy[at], o.Class.Busy) {
+			continue
+		}
+		busy[at] = append(busy[at], o.Class.Busy)
+		kept = append(kept, o)
+	}
+	t.options = kept
+}
+
+// visit plans the ways of a chain; false if a visit turned out to cost too much
+// or to have no way in of five minutes, after which the chain must be found anew
+// without it.
+func (t *training) visit(seq *Sequence, chain []Option) bool {
+	seq.Visits = nil
+	for i := range chain {
+		v, err := visit(t.p, t.w, &chain[i])
+		switch {
+		case err != nil, v.X > t.w.MaxX, v.In.DurationS < calmInS:
+			t.dropped[chain[i].key()] = true
+			seq.Visits, seq.Complete = nil, false
+			return false
+		}
+		if i > 0 {
+			v.Harder, v.Easier = compare(chain[i-1].Class, chain[i].Class)
+		}
+		seq.Visits = append(seq.Visits, *v)
+	}
+	return true
+}
+
+// compare says in what a visit is harder or easier than another.
+func compare(before, after StepClass) (harder, easier []string) {
+	for _, d := range [...]struct {
+		more           int
+		harder, easier string
+	}{
+		{before.Near - after.Near, "nearer", "farther"},
+		{after.Busy - before.Busy, "busier", "quieter"},
+		{before.Room - after.Room, "less room", "more room"},
+		{after.Duration - before.Duration, "longer", "shorter"},
+	} {
+		switch {
+		case d.more > 0:
+			harder = append(harder, d.harder)
+		case d.more < 0:
+			easier = append(easier, d.easier)
+		}
+	}
+	return harder, easier
+}
+
+// mostAlternatives are told for each step.
+const mostAlternatives = 3
+
+// alternatives finds for each step other options of about its hardness, between
+// its neighbours, and orders all that is shown.
+func (t *training) alternatives(seq *Sequence) {
+	for i := range seq.Visits {
+		seq.Options = append(seq.Options, seq.Visits[i].Option)
+	}
+	for i := range seq.Visits {
+		own := &seq.Visits[i].Option
+		var others []Option
+		for _, o := range t.options {
+			if t.dropped[o.key()] || abs(o.Class.Near-own.Class.Near) > 1 || o.At == own.At && o.Arrive.Equal(own.Arrive) {
+				continue
+			}
+			if i > 0 && !stepAllowed(&seq.Visits[i-1].Option, &o) || i+1 < len(seq.Visits) && !stepAllowed(&o, &seq.Visits[i+1].Option) {
+				continue
+			}
+			others = append(others, o)
+		}
+		slices.SortStableFunc(others, func(a, b Option) int {
+			return cmp.Or(cmp.Compare(classGap(own.Class, a.Class), classGap(own.Class, b.Class)), cmp.Compare(a.AboutX, b.AboutX))
+		})
+		taken := []visitKey{own.key()}
+		for _, o := range others {
+			if len(taken) > mostAlternatives {
+				break
+			}
+			if !slices.Contains(taken, o.key()) {
+				taken = append(taken, o.key())
+				seq.Visits[i].Alternatives = append(seq.Visits[i].Alternatives, len(seq.Options))
+				seq.Options = append(seq.Options, o)
+			}
+		}
+	}
+	seq.Arcs = reduced(seq.Options)
+}
+
+func classGap(a, b StepClass) int {
+	return abs(a.Near-b.Near) + abs(a.Busy-b.Busy) + abs(a.Room-b.Room) + abs(a.Duration-b.Duration)
+}
+
+// assumedOfVisits lists what a sequence rests on that nobody measured.
+func assumedOfVisits(p *routing.Planner, w *Wish) []string {
+	out := []string{
+		"how many triggers there are: predicted from homes, places and streets on the map; nobody has counted here",
+		"each trigger counts once in a visit: one that was looked at and left is not counted again",
+		"distances, the steps of at most a quarter, five to ten minutes a visit and two to four seconds between pieces of food: common practice, to be changed by the trainer",
+		"fences, hedges and leaves that the map lacks may hide what should be seen, or show it",
+	}
+	return append(append(out, w.Dog.Assumptions()...), p.Land().Snap.Assumed...)
+}
