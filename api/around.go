@@ -207,7 +207,7 @@ type Explanation struct {
 
 func (s *Server) explain(ctx context.Context, in *struct{ Body explainBody }) (*answered[Explanation], error) {
 	if int(in.Body.Edge) >= s.planner.Snapshot().Graph.EdgeCount() {
-		return nil, newProblem(http.StatusNotFound, "no such edge: take one from a plan's legs or from the hazard of a box")
+		return nil, newProblem(http.StatusNotFound, english.Say("problem.no_edge"))
 	}
 	dog, err := dogOf(&in.Body.Dog)
 	if err != nil {

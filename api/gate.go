@@ -9,7 +9,7 @@ import (
 )
 
 // errBusy says that more is asked for than can be searched now.
-var errBusy = errors.New("too many are planning now: try again in a few seconds")
+var errBusy = errors.New("busy")
 
 // errCrowd says that one asker asks for more at once than is theirs.
 var errCrowd = errors.New("you ask for more at once than one account may: wait for an answer before you ask again")

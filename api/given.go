@@ -140,11 +140,12 @@ func (s *Server) told(ctx context.Context, g *Given, prove bool) (*planned, erro
 
 // otherMap refuses the address of a plan that belongs to another map.
 func otherMap(now time.Time) error {
-	p := newProblem(http.StatusConflict, "this plan was made on another map than the one loaded here: plan it anew")
-	p.Type, p.Title = "urn:wideberth:other-map", "Another map"
+	date := "none"
 	if !now.IsZero() {
-		p.Detail = "this plan was made on another map than the one loaded here, which is of " + now.UTC().Format("2 January 2006") + ": plan it anew"
+		date = english.Date(now.UTC())
 	}
+	p := newProblem(http.StatusConflict, english.Say("problem.other_map", "date", date))
+	p.Type, p.Title = "urn:wideberth:other-map", english.Say("problem.title.other_map")
 	return p
 }
 
@@ -164,7 +165,7 @@ func (s *Server) keptPlan(ctx context.Context, id string, prove bool) (*planned,
 	}
 	var body PlanBody
 	if err := json.Unmarshal(kept.Body, &body); err != nil || body.Given == nil {
-		return nil, newProblem(http.StatusConflict, "this plan was kept without its address: plan it anew")
+		return nil, newProblem(http.StatusConflict, english.Say("problem.no_address"))
 	}
 	if body.Given.Map == s.planner.Land().Snap.Network {
 		return s.told(ctx, body.Given, prove)

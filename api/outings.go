@@ -286,22 +286,7 @@ func NewOutingCheck(r *replay.Report, t *outing.Timetable, f plane.Frame) Outing
 		}
 		return out
 	}
-	return OutingCheck{Kept: r.Kept(), Verdict: verdict(r), Runs: r.Runs, Pairs: pairs(r.Random), Directed: pairs(r.Directed), ZoneSeconds: r.ZoneS}
-}
-
-// verdict says in words what a check has found.
-func verdict(r *replay.Report) string {
-	begin := fmt.Sprintf("Replayed %d times with people late, slow and fast inside the slack, and each pair driven to its closest: ", r.Runs)
-	worst := r.Worst()
-	switch {
-	case r.ZoneS > 0:
-		return begin + fmt.Sprintf("%s and %s are in the gate zone at one time.", r.ZonePair[0], r.ZonePair[1])
-	case worst == nil:
-		return begin + "no two dogs are ever out together."
-	case worst.MarginM() < 0:
-		return begin + fmt.Sprintf("%s and %s come as near as %.0f m. Rule: %.0f m.", worst.Dogs[0], worst.Dogs[1], math.Floor(worst.LeastM), worst.NeedM)
-	}
-	return begin + fmt.Sprintf("nearest are %s and %s, never under %.0f m. Rule: %.0f m.", worst.Dogs[0], worst.Dogs[1], math.Floor(worst.LeastM), worst.NeedM)
+	return OutingCheck{Kept: r.Kept(), Verdict: english.Verdict(r, t.Start), Runs: r.Runs, Pairs: pairs(r.Random), Directed: pairs(r.Directed), ZoneSeconds: r.ZoneS}
 }
 
 // OutingFrame is one minute of a timetable.

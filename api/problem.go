@@ -13,8 +13,12 @@ import (
 	"wideberth/api/store"
 	"wideberth/api/wire"
 	"wideberth/osmdata/fault"
+	"wideberth/routing/briefing"
 	"wideberth/routing/reach"
 )
+
+// english is how texts are told in answers and refusals.
+var english briefing.Words
 
 // Problem is an RFC 9457 problem document. Its type is one of a fixed list, so
 // that a program can decide by it.
@@ -122,9 +126,9 @@ func (s *Server) problem(ctx context.Context, err error) error {
 	case errors.Is(err, store.ErrNotFound):
 		return newProblem(http.StatusNotFound, store.ErrNotFound.Error())
 	case errors.Is(err, store.ErrConflict):
-		return newProblem(http.StatusConflict, ownWords(err, store.ErrConflict, ": fetch it again and repeat the change"))
+		return newProblem(http.StatusConflict, ownWords(err, store.ErrConflict, english.Say("problem.mend.conflict", "what", store.ErrConflict.Error())))
 	case errors.Is(err, store.ErrForbidden):
-		return newProblem(http.StatusForbidden, ownWords(err, store.ErrForbidden, ""))
+		return newProblem(http.StatusForbidden, ownWords(err, store.ErrForbidden, store.ErrForbidden.Error()))
 	case errors.Is(err, store.ErrUnknownToken):
 		return newProblem(http.StatusUnauthorized, store.ErrUnknownToken.Error())
 	case errors.Is(err, store.ErrLimit):
@@ -141,20 +145,20 @@ func (s *Server) problem(ctx context.Context, err error) error {
 	case errors.Is(err, store.ErrReadOnly):
 		return newProblem(http.StatusInsufficientStorage, store.ErrReadOnly.Error())
 	case errors.Is(err, errNoMemory):
-		return newProblem(http.StatusNotFound, errNoMemory.Error())
+		return newProblem(http.StatusNotFound, english.Say("problem.no_memory"))
 	case errors.Is(err, errBusy):
-		return unavailable(errBusy.Error())
+		return unavailable(english.Say("problem.busy"))
 	case errors.Is(err, errCrowd):
 		p := newProblem(http.StatusTooManyRequests, errCrowd.Error())
 		p.wait = crowdWait
 		return p
 	case errors.Is(err, context.DeadlineExceeded):
-		return newProblem(http.StatusGatewayTimeout, "the search took longer than allowed: ask for fewer minutes, or try again")
+		return newProblem(http.StatusGatewayTimeout, english.Say("problem.slow"))
 	case errors.Is(err, context.Canceled):
-		return newProblem(http.StatusServiceUnavailable, "the request was given up")
+		return newProblem(http.StatusServiceUnavailable, english.Say("problem.given_up"))
 	}
 	s.log.Error("internal", "err", err, "id", requestID(ctx))
-	p := newProblem(http.StatusInternalServerError, "something went wrong on our side")
+	p := newProblem(http.StatusInternalServerError, english.Say("problem.internal"))
 	p.Instance = requestID(ctx)
 	return p
 }
@@ -167,12 +171,12 @@ func unavailable(detail string) *Problem {
 }
 
 // ownWords are those of an error of some sort, which say what and how to mend it;
-// where it has none, those of the sort with a mend.
-func ownWords(err, sort error, mend string) string {
+// where it has none, others.
+func ownWords(err, sort error, others string) string {
 	if text := err.Error(); text != sort.Error() {
 		return text
 	}
-	return sort.Error() + mend
+	return others
 }
 
 // details lists the single faults in the form that validation errors have.
@@ -185,11 +189,17 @@ func details(wrong fault.Problems) []error {
 }
 
 func (s *Server) infeasible(e *reach.Infeasible) *Problem {
-	p := newProblem(http.StatusUnprocessableEntity, e.Error())
-	p.Type, p.Title = "urn:wideberth:no-walk", "No such walk"
-	p.Reason, p.Limit, p.Short, p.Unit, p.Proved = string(e.Reason), e.Limit, e.Short, e.Unit, e.Proved
+	p := newProblem(http.StatusUnprocessableEntity, english.Refusal(e, 0))
+	p.Type, p.Title = "urn:wideberth:no-walk", english.Say("none.title")
+	p.Reason, p.Limit, p.Short, p.Unit, p.Proved = string(e.Reason), "", e.Short, e.Unit, e.Proved
+	if e.Limit != (reach.Limit{}) {
+		p.Limit = english.Limit(e.Limit)
+	}
 	for _, o := range e.Offers {
 		offer := Offer{What: o.What, Minutes: o.Minutes, Shape: string(o.Shape), Name: o.Name, CalmChance: o.Calm}
+		if o.Limit != (reach.Limit{}) {
+			offer.Name = english.Limit(o.Limit)
+		}
 		if !o.Depart.IsZero() {
 			offer.Depart = o.Depart.Format(time.RFC3339)
 		}
@@ -204,7 +214,7 @@ func (s *Server) echoProblem(err error, c echo.Context) {
 	if c.Response().Committed {
 		return
 	}
-	p := newProblem(http.StatusInternalServerError, "something went wrong on our side")
+	p := newProblem(http.StatusInternalServerError, english.Say("problem.internal"))
 	var he *echo.HTTPError
 	if errors.As(err, &he) {
 		if he.Code != http.StatusInternalServerError {

@@ -2,9 +2,7 @@ package api
 
 import (
 	"context"
-	"fmt"
 	"slices"
-	"strconv"
 	"time"
 
 	"wideberth/api/store"
@@ -39,7 +37,7 @@ type MoveInfo struct {
 
 func moveInfo(m *learning.Move) MoveInfo {
 	proposal := [...]string{learning.Stay: "stay", learning.On: "on", learning.Back: "back"}[m.Direction]
-	return MoveInfo{proposal, evidence(m) + [...]string{learning.Stay: ". Stay at this step.", learning.On: ". Move on to the next step?", learning.Back: ". Go back one step?"}[m.Direction],
+	return MoveInfo{proposal, english.Move(m),
 		m.Visits, m.Triggers, m.Handled, m.TurnedBack, m.RefusedFood, m.WentOver}
 }
 
@@ -61,51 +59,6 @@ func (s *Server) progress(ctx context.Context, in *struct{ Body ProgressBody }) 
 		return nil, s.problem(ctx, fault.Problems{{Pointer: "/visits", Mend: err.Error()}})
 	}
 	return &answered[MoveInfo]{moveInfo(&m)}, nil
-}
-
-// evidence says what a proposal rests on.
-func evidence(m *learning.Move) string {
-	text := fmt.Sprintf("%s, %d of %d handled, ", times(m.Visits, "visit", "visits"), m.Handled, m.Triggers)
-	if m.WentOver == 0 {
-		text += "none over threshold"
-	} else {
-		text += fmt.Sprintf("%d over threshold in the last", m.WentOver)
-	}
-	if m.RefusedFood > 0 {
-		text += ", food refused " + times(m.RefusedFood, "time", "times")
-	}
-	if m.TurnedBack > 0 {
-		text += ", turned back unprompted " + times(m.TurnedBack, "time", "times")
-	}
-	return text
-}
-
-func times(n int, one, more string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, more)
-}
-
-// keptText says what is proposed, with its evidence and where it leads.
-func keptText(m *learning.Move, q *Sequence, to, visits int) string {
-	next := &q.Sequence.Visits[to-1]
-	where := fmt.Sprintf("visit %d, %.0f m (%s times)", to, next.DistanceM, strconv.FormatFloat(next.Multiple, 'f', -1, 64))
-	switch {
-	case q.Paused:
-		return "Paused: nothing is proposed."
-	case visits == 0:
-		return "Next: " + where + ". Nothing logged of it yet."
-	case to == q.Step && m.Direction == learning.On:
-		return evidence(m) + ". That was the last visit: it may be repeated at other hours and places."
-	case to == q.Step && m.Direction == learning.Back:
-		return evidence(m) + ". This is the farthest visit: plan one farther off?"
-	case m.Direction == learning.On:
-		return evidence(m) + ". Move on to " + where + "?"
-	case m.Direction == learning.Back:
-		return evidence(m) + ". Go back to " + where + "?"
-	}
-	return evidence(m) + ". Stay at " + where + "."
 }
 
 // VisitDone counts what was logged of one visit.

@@ -29,7 +29,7 @@ type revisited struct {
 func (v *revisited) scene(units string, kind *exposure.Kind) (*draw.Scene, error) {
 	snap := v.planner.Snapshot()
 	plan := &planned{planner: v.planner, wish: routing.Wish{Dog: *v.dog}, plan: &routing.Plan{Walks: []routing.Walk{v.Whole()}, Depart: v.Leave,
-		Zone: v.planner.Zone().String(), MapTime: snap.MapTime, Assumed: snap.Assumed}, room: kind}
+		Zone: v.planner.Zone().String(), MapTime: snap.MapTime}, room: kind}
 	return plan.scene(0, units)
 }
 
@@ -67,7 +67,7 @@ func (s *Server) revisit(ctx context.Context, b *RevisitBody) (*revisited, error
 		return nil, err
 	}
 	if bite && out.Multiple < set && !trains(ctx) {
-		return nil, newProblem(http.StatusForbidden, biteText)
+		return nil, newProblem(http.StatusForbidden, english.Say("caution.trainer"))
 	}
 	return out, nil
 }
@@ -104,7 +104,7 @@ func (s *Server) fillVisit(ctx context.Context, b *RevisitBody) (set float64, er
 func (v *revisited) encoded() wire.Visit {
 	out := wire.NewVisit(v.Visit, v.planner.Snapshot())
 	if v.bite && v.Multiple < nearStep {
-		out.Cautions = append(out.Cautions, biteText)
+		out.Cautions = append(out.Cautions, english.Say("caution.trainer"))
 	}
 	return out
 }

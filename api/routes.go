@@ -19,7 +19,7 @@ import (
 func (s *Server) config() huma.Config {
 	c := huma.DefaultConfig("Wideberth", s.opt.Version)
 	c.Info.Description = "Plans walks on which a leash-reactive dog's triggers stay outside its working distance. " +
-		"Map data " + wire.Attribution + ", Open Database Licence (" + wire.LicenceURL + "). " + wire.Caution
+		"Map data " + wire.Attribution + ", Open Database Licence (" + wire.LicenceURL + "). " + wire.Caution()
 	c.Info.License = &huma.License{Name: "Map data: ODbL 1.0", URL: wire.LicenceURL}
 	c.DocsPath = ""     // its page would fetch from another server
 	c.CreateHooks = nil // no $schema in answers

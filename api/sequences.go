@@ -16,6 +16,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
 	"wideberth/osmdata/fault"
+	"wideberth/routing/briefing"
 	"wideberth/routing/training"
 )
 
@@ -162,9 +163,6 @@ type SequenceProgress struct {
 	Caution string             `json:"caution"`
 }
 
-// stopCaution goes with every answer on how training goes.
-const stopCaution = "Stop and go farther off when food is refused or the dog no longer turns back. A bite history or a sudden change in behaviour belongs with a veterinary or behaviour professional."
-
 // rule is a sequence's own, the account's, or common practice.
 func (s *Server) rule(ctx context.Context, w store.Who, q *Sequence) (store.TrainingRule, string, error) {
 	if q.Rule != nil {
@@ -180,7 +178,7 @@ func (s *Server) rule(ctx context.Context, w store.Who, q *Sequence) (store.Trai
 // progressOf holds the rule against what was logged of a sequence. Only visits of
 // the present step that nobody has decided on yet count.
 func (s *Server) progressOf(ctx context.Context, w store.Who, d *store.Document, q *Sequence) (SequenceProgress, error) {
-	out := SequenceProgress{Step: q.Step, Of: len(q.Sequence.Visits), Paused: q.Paused, To: q.Step, Done: []VisitDone{}, Caution: stopCaution}
+	out := SequenceProgress{Step: q.Step, Of: len(q.Sequence.Visits), Paused: q.Paused, To: q.Step, Done: []VisitDone{}, Caution: english.Say("visits.caution.stop") + " " + english.Say("caution.professional")}
 	logged, err := s.opt.Store.Visits(ctx, w, d.Dog, d.ID)
 	if err != nil {
 		return out, err
@@ -212,7 +210,11 @@ func (s *Server) progressOf(ctx context.Context, w store.Who, d *store.Document,
 	}
 	out.To = min(max(1, q.Step+[...]int{learning.Stay: 0, learning.On: 1, learning.Back: -1}[m.Direction]), out.Of)
 	out.MoveInfo = moveInfo(&m)
-	out.Text = keptText(&m, q, out.To, len(count))
+	next := &q.Sequence.Visits[out.To-1]
+	out.Text = english.MoveTo(&m, briefing.Step{Number: out.To, DistanceM: next.DistanceM, Multiple: next.Multiple, Same: out.To == q.Step}, len(count))
+	if q.Paused {
+		out.Text = english.Say("move.paused")
+	}
 	return out, nil
 }
 
@@ -244,7 +246,7 @@ func (s *Server) decide(ctx context.Context, w store.Who, id string, in *Decisio
 		made.Paused = *in.Paused
 	}
 	if made.Paused && made.To != q.Step {
-		return d, newProblem(http.StatusConflict, "the sequence is paused: go on with it before another visit is next")
+		return d, newProblem(http.StatusConflict, english.Say("problem.paused"))
 	}
 	p, err := s.progressOf(ctx, w, &d, &q)
 	if err != nil {
@@ -296,7 +298,7 @@ func (s *Server) copySequence(ctx context.Context, w store.Who, id string, in *C
 		return from, err
 	}
 	if len(seq.Visits) == 0 {
-		text := "no such sequence for that dog"
+		text := english.Say("problem.no_sequence")
 		if len(seq.Lacks) > 0 {
 			text += ": " + seq.Lacks[0].Text
 		}
@@ -348,7 +350,7 @@ func (s *Server) sequence(ctx context.Context, b *VisitsBody) (out wire.Sequence
 	}
 	out = wire.NewSequence(seq, p.Snapshot())
 	if held {
-		out.Lacks = append(out.Lacks, wire.Lack{Why: "bite", Multiple: nearStep, Text: biteText})
+		out.Lacks = append(out.Lacks, wire.Lack{Why: "bite", Multiple: nearStep, Text: english.Say("caution.trainer")})
 	}
 	return out, nil
 }

@@ -5,8 +5,10 @@ import (
 	"crypto/rand"
 	"encoding/json"
 	"fmt"
+	"math"
 	"net/http"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -133,7 +135,7 @@ func TestSequenceLife(t *testing.T) {
 	if p.MoveInfo != want || p.To != 2 || len(p.Done) != 2 || p.Done[0].Triggers != 3 || p.Done[0].Visit != 1 || !p.Done[0].Started.Before(p.Done[1].Started) {
 		t.Errorf("two good visits, the child is not what is watched: %+v", p)
 	}
-	if text := fmt.Sprintf("2 visits, 5 of 5 handled, none over threshold, turned back unprompted 3 times. Move on to visit 2, %.0f m (", seq.Visits[1].DistanceM); !strings.HasPrefix(p.Text, text) {
+	if text := fmt.Sprintf("2 visits, 5 of 5 handled, none over, turned back unprompted 3 times. Move to %s times (%.0f\u202fm)?", strconv.FormatFloat(math.Round(100*seq.Visits[1].Multiple)/100, 'f', -1, 64), seq.Visits[1].DistanceM); p.Text != text {
 		t.Errorf("says %q, want %q", p.Text, text)
 	}
 	var after store.Document
@@ -172,7 +174,7 @@ func TestSequenceGoesBack(t *testing.T) {
 		t.Errorf("refused once: %+v", p)
 	}
 	s.walk("s", 2, "w2", "2026-11-24T07:20:00Z", fine, over)
-	if p = s.progress("s"); p.Proposal != "back" || p.To != 1 || p.WentOver != 1 || !strings.Contains(p.Text, "Go back to visit 1, ") {
+	if p = s.progress("s"); p.Proposal != "back" || p.To != 1 || p.WentOver != 1 || !strings.Contains(p.Text, ". Go back to 1.9") {
 		t.Errorf("went over: %+v", p)
 	}
 	s.send("POST", "/v1/visits/s/decisions", s.trainer, fmt.Sprintf(`{"version":%d,"paused":true}`, d.Version), 200, &d)

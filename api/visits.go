@@ -127,12 +127,10 @@ func (s *Server) biteLimit(ctx context.Context, bite bool, nearest float64) (lim
 		return nearest, false, nil
 	}
 	if nearest > 0 {
-		return 0, false, newProblem(http.StatusForbidden, biteText)
+		return 0, false, newProblem(http.StatusForbidden, english.Say("caution.trainer"))
 	}
 	return nearStep, true, nil
 }
-
-const biteText = "Bite history: a trainer must set steps nearer than 1.5 times the working distance."
 
 // trains says that whoever asks has at least the trainer's role. Without a store
 // nobody has a role.
@@ -213,7 +211,7 @@ func (s *Server) vantages(ctx context.Context, in *struct{ Body VantageBody }) (
 	}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	out := VantageList{Places: []wire.Vantage{}, Sieve: Sieve(found.Sieve), Attribution: wire.Attribution, Caution: wire.Caution}
+	out := VantageList{Places: []wire.Vantage{}, Sieve: Sieve(found.Sieve), Attribution: wire.Attribution, Caution: wire.Caution()}
 	for i := range found.Places {
 		out.Places = append(out.Places, wire.NewVantage(&found.Places[i], p.Snapshot()))
 	}

@@ -58,7 +58,7 @@ func (s *Server) week(ctx context.Context, in *struct{ Body weekBody }) (*weekOu
 		return nil, s.problem(ctx, err)
 	}
 	out := &weekOutput{}
-	out.Body.TimeZone, out.Body.Attribution, out.Body.Caution = s.planner.Zone().String(), wire.Attribution, wire.Caution
+	out.Body.TimeZone, out.Body.Attribution, out.Body.Caution = s.planner.Zone().String(), wire.Attribution, wire.Caution()
 	for _, h := range hours {
 		info := HourInfo{Depart: h.Depart.Format(time.RFC3339), Found: h.Found, CalmChance: math.Round(h.CalmChance*1e4) / 1e4,
 			ExpectedReactions: math.Round(h.Reactions*1e5) / 1e5, DurationS: math.Round(h.DurationS), Most: h.Most, Dark: h.Dark,
@@ -109,7 +109,7 @@ func (s *Server) quietPlaces(ctx context.Context, in *struct{ Body quietBody }) 
 		return nil, s.problem(ctx, err)
 	}
 	out := &quietOutput{}
-	out.Body.Attribution, out.Body.Caution = wire.Attribution, wire.Caution
+	out.Body.Attribution, out.Body.Caution = wire.Attribution, wire.Caution()
 	for i := range places {
 		p := &places[i]
 		out.Body.Places = append(out.Body.Places, QuietPlaceInfo{p.Name, wire.NewPosition(s.planner.Frame(), p.At), math.Round(p.AwayM),

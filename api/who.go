@@ -24,7 +24,7 @@ func who(ctx context.Context) (store.Who, error) {
 }
 
 // errNoMemory says that this server keeps nothing.
-var errNoMemory = errors.New("this server keeps no dogs or walks: start it with --store")
+var errNoMemory = errors.New("no store")
 
 // free are the paths that nobody needs a token for: the program's health, its
 // description and its page.
@@ -59,7 +59,7 @@ func (s *Server) asker(r *http.Request) (store.Who, error) {
 	case err != nil:
 		return store.Who{}, err
 	case !keyless:
-		return store.Who{}, newProblem(http.StatusUnauthorized, "a token is needed: send it as Authorization: Bearer TOKEN")
+		return store.Who{}, newProblem(http.StatusUnauthorized, english.Say("problem.token"))
 	}
 	return s.opt.Store.Local(r.Context()) // anew, should they have deleted it
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -116,19 +117,18 @@ func (d *Dog) Stretch(k float64) *Dog {
 	return &s
 }
 
-// Assumptions lists in words what was assumed about the dog.
-func (d *Dog) Assumptions() []string {
-	var out []string
-	for name := range d.AssumedR {
-		out = append(out, fmt.Sprintf("reaction distance for %s: half of the working distance", name))
+// Assumptions lists what was assumed about the dog.
+func (d *Dog) Assumptions() []Assumption {
+	var out []Assumption
+	for _, name := range slices.Sorted(maps.Keys(d.AssumedR)) {
+		out = append(out, Assumption{What: AssumedReaction, Of: name})
 	}
-	slices.Sort(out)
 	if d.Typical {
 		n := d.Need(DogOnLead)
-		out = append(out, fmt.Sprintf("distances: a dog that reacts to dogs, working from %g m and reacting at %g m, as none were given", n.WorkingM, n.ReactionM))
+		out = append(out, Assumption{What: AssumedDog, Numbers: []float64{n.WorkingM, n.ReactionM}})
 	}
 	if d.SpeedMPS == 0 {
-		out = append(out, fmt.Sprintf("walking speed: %g m/s", DefaultSpeedMPS))
+		out = append(out, Assumption{What: AssumedPace, Numbers: []float64{DefaultSpeedMPS}})
 	}
 	return out
 }

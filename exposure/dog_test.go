@@ -56,8 +56,8 @@ func TestNeedsInherit(t *testing.T) {
 	if d.FarthestM() != 40 || d.PaceMPS() != 1.1 || d.Name != "Fern" {
 		t.Errorf("dog %+v", d)
 	}
-	if a := d.Assumptions(); len(a) != 1 || !strings.Contains(a[0], "bicycle") {
-		t.Errorf("assumed: %q", a)
+	if a := d.Assumptions(); len(a) != 1 || a[0].What != AssumedReaction || a[0].Of != "bicycle" {
+		t.Errorf("assumed: %+v", a)
 	}
 	s := d.Stretch(1.5)
 	if s.Need(DogOnLead) != (Need{60, 27}) || s.Need(Bicycle) != (Need{18, 9}) || d.Need(Bicycle) != (Need{12, 6}) {

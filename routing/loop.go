@@ -129,8 +129,8 @@ func (p *Planner) thereAndBack(w *Wish, start network.Place) ([]Walk, error) {
 	if back.Status == loop.Found {
 		return []Walk{p.whole(w, q, &back.Walk, ThereAndBack)}, nil
 	}
-	if q.worst != "" {
-		return nil, &reach.Infeasible{Reason: reach.LimitsForbid, Field: "limits", Limit: q.worst, Offers: []reach.Offer{{What: "without_limit", Name: q.worst}}}
+	if q.worst != (reach.Limit{}) {
+		return nil, &reach.Infeasible{Reason: reach.LimitsForbid, Field: "limits", Limit: q.worst, Offers: []reach.Offer{{What: "without_limit", Limit: q.worst}}}
 	}
 	return nil, &reach.Infeasible{Reason: reach.MapTooSmall, Field: "minutes", Short: lengthM(q.reach), Unit: "m"}
 }
@@ -178,7 +178,7 @@ func (p *Planner) noLoop(w *Wish, q *asked, answer loop.Answer, solver *loop.Sol
 	if answer.LongestS > 0 {
 		none.Offers = append(none.Offers, reach.Offer{What: "minutes", Minutes: answer.LongestS / 60, Shape: string(Loop)})
 	}
-	if q.worst == "" {
+	if q.worst == (reach.Limit{}) {
 		return none
 	}
 	free := *q
@@ -192,7 +192,7 @@ func (p *Planner) noLoop(w *Wish, q *asked, answer loop.Answer, solver *loop.Sol
 	}
 	walk := p.Build(w, q.reach, q.prices, arcs)
 	none.Reason, none.Field, none.Limit = reach.LimitsForbid, "limits", q.worst
-	none.Offers = append(none.Offers, reach.Offer{What: "without_limit", Name: q.worst, Calm: walk.CalmChance})
+	none.Offers = append(none.Offers, reach.Offer{What: "without_limit", Limit: q.worst, Calm: walk.CalmChance})
 	later, err := p.laterHour(w, q, solver)
 	if err != nil {
 		return err
@@ -225,7 +225,7 @@ func (p *Planner) laterHour(w *Wish, q *asked, solver *loop.Solver) (*reach.Offe
 type asked struct {
 	reach   *reach.Reach
 	prices  *reach.Prices
-	worst   string // the limit that forbids most, "" if none does
+	worst   reach.Limit // the limit that forbids most, none if none does
 	problem loop.Problem
 }
 

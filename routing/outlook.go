@@ -71,23 +71,32 @@ func (p *Planner) contributor(c *exposure.Contribution) string {
 }
 
 // assumed lists what a plan rests on that nobody measured, most important first.
-func (p *Planner) assumed(w *Wish, plan *Plan) []string {
-	out := []string{"how many dogs, people and cars there are: predicted from homes, places and streets on the map; nobody has counted here"}
+func (p *Planner) assumed(w *Wish, plan *Plan) []exposure.Assumption {
+	out := []exposure.Assumption{{What: AssumedCounts}}
 	if w.Factors != nil && w.Factors.Walks > 0 {
-		out[0] = fmt.Sprintf("how many dogs, people and cars there are: predicted from the map, corrected by what was met and not met on logged walks, %d so far", w.Factors.Walks)
+		out[0] = exposure.Assumption{What: AssumedLogged, Numbers: []float64{float64(w.Factors.Walks)}}
 	}
 	if n := p.reported(); n > 0 {
-		out = append(out, fmt.Sprintf("sources that people reported and the map lacks: %d", n))
+		out = append(out, exposure.Assumption{What: AssumedReported, Numbers: []float64{float64(n)}})
 	}
 	if len(plan.Walks) > 0 && plan.Walks[0].DefaultRoomShare > 0.05 {
-		out = append(out, fmt.Sprintf("room beside the way on %.0f %% of the walk: a default of the street's class, as nothing is mapped beside it", 100*plan.Walks[0].DefaultRoomShare))
+		out = append(out, exposure.Assumption{What: AssumedRoom, Numbers: []float64{plan.Walks[0].DefaultRoomShare}})
 	}
 	out = append(out, w.Dog.Assumptions()...)
 	if p.land.Snap.Slopes == nil {
-		out = append(out, "level ground: no heights were given when the map was imported")
+		out = append(out, exposure.Assumption{What: AssumedLevel})
 	}
-	return append(out, p.land.Snap.Assumed...)
+	return out
 }
+
+// What is assumed about the ground and about who is met.
+const (
+	AssumedCounts   exposure.Assumed = "counts"   // how many there are: from the map alone
+	AssumedLogged   exposure.Assumed = "logged"   // the same, corrected by so many logged walks
+	AssumedReported exposure.Assumed = "reported" // so many sources that the map lacks
+	AssumedRoom     exposure.Assumed = "room"     // room beside so much of the walk, a share
+	AssumedLevel    exposure.Assumed = "level"    // no heights: level ground
+)
 
 // reported is the number of sources that people reported.
 func (p *Planner) reported() (n int) {

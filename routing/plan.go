@@ -13,11 +13,11 @@ import (
 type Plan struct {
 	Walks   []Walk
 	Depart  time.Time
-	Zone    string    // name of the time zone that hours are told in
-	Assumed []string  // what was assumed, most important first
-	MapTime time.Time // of the extract, zero if unknown
-	Notes   []string  // what else a handler must know: laps, a start inside a distance
-	Snap    Snapping  // where the walk begins
+	Zone    string                // name of the time zone that hours are told in
+	Assumed []exposure.Assumption // what was assumed, most important first
+	MapTime time.Time             // of the extract, zero if unknown
+	Notes   []Note                // what else a handler must know: laps, a start inside a distance
+	Snap    Snapping              // where the walk begins
 }
 
 // Snapping says where a wished place was put on the network.

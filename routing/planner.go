@@ -2,7 +2,6 @@ package routing
 
 import (
 	"context"
-	"fmt"
 	"slices"
 	"time"
 
@@ -106,21 +105,41 @@ func (p *Planner) checkKeeps(w *Wish) error {
 	return nil
 }
 
+// Note is something else that a handler must know of a plan.
+type Note struct {
+	What  NoteWhat
+	Name  string  // of the source
+	DistM float64 // of the source from the start
+	Laps  int
+	Share float64 // of the walk
+}
+
+// NoteWhat is what can be noted; the list is closed.
+type NoteWhat string
+
+// The notes.
+const (
+	NoteLaps     NoteWhat = "laps"           // the ground allows no loop of this length: so many Laps
+	NoteSameWay  NoteWhat = "there_and_back" // nor laps: by the same way back
+	NoteRepeated NoteWhat = "repeated"       // Share of it on streets already walked
+	NoteInside   NoteWhat = "inside"         // the start lies inside the reaction distance of a source
+)
+
 // notes say what else a handler must know of a plan.
-func notes(w *Wish, plan *Plan) (out []string) {
+func notes(w *Wish, plan *Plan) (out []Note) {
 	best := &plan.Walks[0]
 	if best.Laps > 1 {
-		out = append(out, fmt.Sprintf("the ground here allows no loop of this length: it is laps, %d times round", best.Laps))
+		out = append(out, Note{What: NoteLaps, Laps: best.Laps})
 	}
 	if w.Shape == Loop && best.Shape == ThereAndBack {
-		out = append(out, "the ground here allows no loop of this length: it is there and back by the same way")
+		out = append(out, Note{What: NoteSameWay})
 	}
 	if best.Laps == 1 && best.Shape == Loop && best.RepeatedS > repeatedShare*best.DurationS {
-		out = append(out, fmt.Sprintf("%.0f %% of the walk is on streets already walked", 100*best.RepeatedS/best.DurationS))
+		out = append(out, Note{What: NoteRepeated, Share: best.RepeatedS / best.DurationS})
 	}
 	for _, s := range best.Passed {
 		if s.FromM < 1 && s.NearestM < s.Need.ReactionM && s.Active > reach.ActiveLimit {
-			out = append(out, fmt.Sprintf("%s is %.0f m from the start: the first leg leads straight away from it", s.Name, s.NearestM))
+			out = append(out, Note{What: NoteInside, Name: s.Name, DistM: s.NearestM})
 		}
 	}
 	return out

@@ -94,18 +94,18 @@ func (p *Planner) quickestM(from, to network.Place) (float64, error) {
 }
 
 // noWay says why no way was found and what would do.
-func (p *Planner) noWay(w *Wish, r *reach.Reach, router *search.Router, q *search.Timed, err error, worst string) error {
+func (p *Planner) noWay(w *Wish, r *reach.Reach, router *search.Router, q *search.Timed, err error, worst reach.Limit) error {
 	var limit *search.TimeLimitError
 	switch {
 	case errors.As(err, &limit):
 		return tooShort(limit.LeastS, limit.LimitS)
 	case !errors.Is(err, search.ErrNoPath):
 		return err
-	case worst != "":
+	case worst != (reach.Limit{}):
 		free := *q
 		free.Barred = nil
 		if _, err := router.Cheapest(free); err == nil {
-			return &reach.Infeasible{Reason: reach.LimitsForbid, Field: "limits", Limit: worst, Proved: true, Offers: []reach.Offer{{What: "without_limit", Name: worst}}}
+			return &reach.Infeasible{Reason: reach.LimitsForbid, Field: "limits", Limit: worst, Proved: true, Offers: []reach.Offer{{What: "without_limit", Limit: worst}}}
 		}
 	}
 	return &reach.Infeasible{Reason: reach.NotConnected, Field: "to", Proved: true}

@@ -9,6 +9,7 @@ import (
 
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 )
 
 // Attribution must travel with everything made from the map.
@@ -17,8 +18,11 @@ const Attribution = "© OpenStreetMap contributors"
 // LicenceURL is where the map data's terms stand.
 const LicenceURL = "https://www.openstreetmap.org/copyright"
 
+// english is how texts are told in what leaves the house.
+var english briefing.Words
+
 // Caution goes with every plan.
-const Caution = "A prediction from a map, not a promise. Local law on leads and muzzles holds. After a bite or a sudden change: veterinary or behaviour professional first."
+func Caution() string { return english.Say("sure.caution") }
 
 // Position is longitude and latitude in degrees, in the order of RFC 7946,
 // rounded to 1e-6 degree (about 0.1 m).
@@ -166,7 +170,10 @@ func NewPlan(p *routing.Plan, f plane.Frame) Plan {
 	zone := p.Depart.Location()
 	out := Plan{
 		Depart: p.Depart.Format(time.RFC3339), TimeZone: p.Zone, Start: NewPosition(f, p.Snap.At), StartDistM: round(p.Snap.DistM, 1),
-		Assumed: nonNil(p.Assumed), Notes: nonNil(p.Notes), Attribution: Attribution, Caution: Caution,
+		Assumed: english.Assumptions(p.Assumed), Notes: []string{}, Attribution: Attribution, Caution: Caution(),
+	}
+	for _, n := range p.Notes {
+		out.Notes = append(out.Notes, english.Note(n))
 	}
 	if !p.MapTime.IsZero() {
 		out.MapTime = p.MapTime.UTC().Format(time.RFC3339)

@@ -126,12 +126,12 @@ const mostPinches = 40
 // NewTimetable makes the JSON form of a timetable drawn in frame f.
 func NewTimetable(t *outing.Timetable, f plane.Frame) Timetable {
 	out := Timetable{
-		Start: t.Start.Format(time.RFC3339), Minutes: t.Minutes, TimeZone: t.Zone, Slack: string(t.Slack), Rules: t.Rules,
+		Start: t.Start.Format(time.RFC3339), Minutes: t.Minutes, TimeZone: t.Zone, Slack: string(t.Slack), Rules: english.OutingRule(t.Slack),
 		GatePosition: NewPosition(f, t.At), ZoneM: t.ZoneM, Gate: NewGateCount(t.Gate),
 		Rows: []TimeRow{}, Unserved: nonNil(t.Unserved), WishedMinutes: round(t.WishedMin, 1), GrantedMinutes: round(t.GrantedMin, 1),
 		ExpectedReactions: round(t.Reactions, 4), PerMinute: round(t.PerMinute, 6), AlonePerMinute: round(t.AlonePerMin, 6), MostAtOnce: t.MostAtOnce,
 		Pinches: pinches(f, t.Pinches), Unavoidable: pinches(f, t.Unavoidable), Together: append([][2]string{}, t.Together...), Changed: nonNil(t.Changed),
-		Assumed: nonNil(t.Assumed), Attribution: Attribution, Caution: Caution,
+		Assumed: english.Assumptions(t.Assumed), Attribution: Attribution, Caution: Caution(),
 	}
 	if !t.MapTime.IsZero() {
 		out.MapTime = t.MapTime.UTC().Format(time.RFC3339)
@@ -174,7 +174,7 @@ func pinches(f plane.Frame, list []outing.Pinch) []Pinch {
 }
 
 func newShortage(s *outing.Shortage) *Shortage {
-	out := &Shortage{Cause: string(s.Cause), Text: s.Text, Blocked: []Blocked{}, Helps: []Help{}}
+	out := &Shortage{Cause: string(s.Cause), Text: english.Shortage(s), Blocked: []Blocked{}, Helps: []Help{}}
 	for _, b := range s.Blocked {
 		row := Blocked{Dog: b.Dog, By: []Blocker{}}
 		for _, by := range b.By {
@@ -182,8 +182,9 @@ func newShortage(s *outing.Shortage) *Shortage {
 		}
 		out.Blocked = append(out.Blocked, row)
 	}
-	for _, h := range s.Helps {
-		help := Help{What: h.What, Text: h.Text, Minutes: h.Minutes}
+	for i := range s.Helps {
+		h := &s.Helps[i]
+		help := Help{What: string(h.What), Text: english.Help(h), Minutes: h.Minutes}
 		for _, d := range h.Dogs {
 			if d != "" {
 				help.Dogs = append(help.Dogs, d)

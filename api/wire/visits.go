@@ -1,7 +1,6 @@
 package wire
 
 import (
-	"fmt"
 	"time"
 
 	"wideberth/osmdata/plane"
@@ -103,17 +102,13 @@ type Sequence struct {
 	Attribution string   `json:"attribution" example:"© OpenStreetMap contributors"`
 }
 
-// Cautions of exposure work: calm, brief, and always there.
-var exposureCautions = []string{
-	"Stop and go farther off when food is refused or the dog no longer turns back. Nothing that hurts or frightens.",
-	"A bite history or a sudden change in behaviour belongs with a veterinary or behaviour professional.",
-	Caution,
+// exposureCautions are those of exposure work: calm, brief, and always there.
+func exposureCautions() []string {
+	return []string{english.Say("visits.caution.stop"), english.Say("caution.professional"), Caution()}
 }
 
-// nearCaution goes with every step nearer than 1.5 times the working distance.
-const nearCaution = "Nearer than 1.5 times the working distance: only after the steps before went well, and ready to leave."
-
-// nearMultiple is where that begins.
+// nearMultiple is the multiple of the working distance below which every step has
+// a caution of its own.
 const nearMultiple = 1.5
 
 // Encoder of places of one snapshot.
@@ -140,7 +135,7 @@ func (e vantages) place(v *training.Place) Vantage {
 	}
 	for i, l := range v.WaysOut {
 		out.WaysOut = append(out.WaysOut, NewLineString(e.frame, l))
-		out.WayOutNames = append(out.WayOutNames, "by "+v.WaysOutBy[i])
+		out.WayOutNames = append(out.WayOutNames, english.Say("stay.by", "name", v.WaysOutBy[i]))
 	}
 	return out
 }
@@ -159,7 +154,7 @@ func NewVisit(v *training.Visit, snap *snapshot.Snapshot) Visit {
 		ExpectedReactions: round(v.X, 4), Harder: nonNil(v.Harder), Easier: nonNil(v.Easier), Alternatives: append([]int{}, v.Alternatives...), Cautions: []string{},
 	}
 	if v.Multiple < nearMultiple {
-		out.Cautions = append(out.Cautions, nearCaution)
+		out.Cautions = append(out.Cautions, english.Say("visits.near.caution"))
 	}
 	return out
 }
@@ -169,7 +164,7 @@ func NewSequence(s *training.Sequence, snap *snapshot.Snapshot) Sequence {
 	e := vantages{snap.Frame, snap}
 	out := Sequence{
 		Kinds: []string{}, Visits: []Visit{}, Order: string(s.Order), Complete: s.Complete, Options: []Stay{}, Arcs: append([][2]int{}, s.Arcs...),
-		Lacks: []Lack{}, Considered: s.Considered, Cautions: exposureCautions, Assumed: nonNil(s.Assumed), TimeZone: s.Zone, Attribution: Attribution,
+		Lacks: []Lack{}, Considered: s.Considered, Cautions: exposureCautions(), Assumed: english.Assumptions(s.Assumed), TimeZone: s.Zone, Attribution: Attribution,
 	}
 	if !s.MapTime.IsZero() {
 		out.MapTime = s.MapTime.UTC().Format(time.RFC3339)
@@ -185,7 +180,7 @@ func NewSequence(s *training.Sequence, snap *snapshot.Snapshot) Sequence {
 	}
 	for i := range s.Lacks {
 		l := &s.Lacks[i]
-		row := Lack{Multiple: l.Multiple, DistanceM: round(l.DistM, 1), Why: l.Why, Least: round(l.Least, 3), Text: l.Text}
+		row := Lack{Multiple: l.Multiple, DistanceM: round(l.DistM, 1), Why: string(l.Why), Least: round(l.Least, 3), Text: english.Lack(l)}
 		if l.Instead != nil {
 			stay := e.stay(l.Instead)
 			row.Instead = &stay
@@ -193,17 +188,4 @@ func NewSequence(s *training.Sequence, snap *snapshot.Snapshot) Sequence {
 		out.Lacks = append(out.Lacks, row)
 	}
 	return out
-}
-
-// Dose says in words what a stay is expected to show: "about 6, 20 to 40 s each, 30
-// to 60 pieces of food".
-func (v *Vantage) Dose() string {
-	return fmt.Sprintf("about %s, %.0f to %.0f s each, %d to %d pieces of food", count(v.Number), v.LastsLowS, v.LastsHighS, v.TreatsLow, v.TreatsHigh)
-}
-
-func count(n float64) string {
-	if n < 1 {
-		return "1 or none"
-	}
-	return fmt.Sprintf("%.0f", n)
 }

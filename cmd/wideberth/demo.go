@@ -47,7 +47,7 @@ func (c *demoCommand) Run(ctx context.Context, w *world) error {
 		return err
 	}
 	out := wire.NewPlan(plan, planner.Frame())
-	if err := printPlan(w, &out, &wish); err != nil {
+	if err := printPlan(w, plan, &out, &wish); err != nil {
 		return err
 	}
 	if err := c.write(w, &out); err != nil {

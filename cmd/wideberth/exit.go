@@ -4,7 +4,7 @@ import (
 	"context"
 	"errors"
 	"io/fs"
-	"strconv"
+	"math"
 
 	"wideberth/api/store"
 	"wideberth/osmdata"
@@ -27,31 +27,31 @@ const (
 // classify gives an error's exit code and a hint at what to try instead.
 func classify(err error) (code int, hint string) {
 	var (
-		words  *usage
+		misuse *usage
 		wrong  fault.Problems
 		none   *reach.Infeasible
 		format *osmdata.FormatError
 		path   *fs.PathError
 	)
 	switch {
-	case errors.As(err, &words):
-		return exitUsage, "see wideberth --help"
+	case errors.As(err, &misuse):
+		return exitUsage, words.Say("hint.help")
 	case errors.As(err, &none):
 		return exitInfeasible, offerHint(none)
 	case errors.As(err, &wrong):
 		return exitUsage, ""
 	case errors.Is(err, flatfile.ErrVersion):
-		return exitVersion, "import the map again with this program"
+		return exitVersion, words.Say("hint.import")
 	case errors.As(err, &format):
-		return exitFile, "use an OpenStreetMap extract: .osm.pbf, or .osm plain, .gz or .bz2"
+		return exitFile, words.Say("hint.extract")
 	case errors.Is(err, flatfile.ErrNotThis):
-		return exitFile, "give a snapshot that wideberth import wrote"
+		return exitFile, words.Say("hint.snapshot")
 	case errors.Is(err, flatfile.ErrDamaged), errors.Is(err, flatfile.ErrTruncated):
-		return exitFile, "import the map again"
+		return exitFile, words.Say("hint.again")
 	case errors.As(err, &path):
 		return exitFile, ""
 	case errors.Is(err, osmdata.ErrNothingToWalk), errors.Is(err, network.ErrNoStreets):
-		return exitFile, "choose an extract with streets or paths in it"
+		return exitFile, words.Say("hint.streets")
 	case errors.Is(err, store.ErrForeign):
 		return exitFile, "give another file, or a new name to begin anew"
 	case errors.Is(err, store.ErrUnmarked):
@@ -62,7 +62,7 @@ func classify(err error) (code int, hint string) {
 	case errors.Is(err, store.ErrOtherTools):
 		return exitUsage, ""
 	case errors.Is(err, context.Canceled):
-		return exitBusy, "stopped before the end: nothing was written"
+		return exitBusy, words.Say("hint.stopped")
 	case errors.Is(err, context.DeadlineExceeded):
 		return exitBusy, ""
 	}
@@ -76,13 +76,13 @@ func offerHint(e *reach.Infeasible) string {
 	o := e.Offers[0]
 	switch o.What {
 	case "leave_at":
-		return "leaving at " + o.Depart.Format("15:04") + " works"
+		return words.Say("hint.leave", "time", words.Clock(o.Depart))
 	case "shape":
-		return "try --shape " + string(o.Shape)
+		return words.Say("hint.shape", "shape", o.Shape)
 	case "minutes":
-		return "--minutes " + strconv.FormatFloat(o.Minutes, 'f', 0, 64) + " works"
+		return words.Say("hint.minutes", "n", math.Round(o.Minutes))
 	case "start_at":
-		return "starting at " + o.Name + " works"
+		return words.Say("hint.start", "name", o.Name)
 	}
-	return "it works without " + o.Name
+	return words.Say("hint.limit", "limit", words.Limit(o.Limit))
 }

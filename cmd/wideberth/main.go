@@ -16,6 +16,8 @@ import (
 	"time"
 
 	"wideberth/api/store"
+	"wideberth/routing/briefing"
+	"wideberth/routing/reach"
 
 	"github.com/alecthomas/kong"
 )
@@ -103,6 +105,13 @@ type usage struct{ error }
 
 func (u *usage) Unwrap() error { return u.error }
 
+// words tell what is printed.
+var words briefing.Words
+
+// plain is a text with ordinary spaces, which every terminal shows and every program
+// that reads it splits at.
+func plain(s string) string { return strings.ReplaceAll(s, "\u202f", " ") }
+
 // fail prints an error on one line with its hint and gives the exit code that
 // goes with it.
 func fail(w *world, err error) int {
@@ -111,10 +120,13 @@ func fail(w *world, err error) int {
 	}
 	code, hint := classify(err)
 	line := strings.ReplaceAll(err.Error(), "\n", "; ")
+	if none := (*reach.Infeasible)(nil); errors.As(err, &none) {
+		line = words.Refusal(none, 0)
+	}
 	if hint != "" {
 		line += " (" + hint + ")"
 	}
-	fmt.Fprintln(w.err, "wideberth: "+hushed(line, w.args))
+	fmt.Fprintln(w.err, "wideberth: "+hushed(plain(line), w.args))
 	return code
 }
 

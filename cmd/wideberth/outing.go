@@ -110,15 +110,15 @@ func printOuting(w *world, t *outing.Timetable, out *wire.Timetable, check *api.
 	for _, p := range out.Pinches[:min(3, len(out.Pinches))] {
 		fmt.Fprintf(w.out, "Tight: %s and %s at %s, no nearer than %.0f m (need %.0f)\n", p.Dogs[0], p.Dogs[1], p.At, p.LeastM, p.NeedM)
 	}
-	fmt.Fprintln(w.out, check.Verdict)
+	fmt.Fprintln(w.out, plain(check.Verdict))
 	if s := out.Shortage; s != nil {
-		fmt.Fprintln(w.out, s.Text)
+		fmt.Fprintln(w.out, plain(s.Text))
 		for _, h := range s.Helps {
-			fmt.Fprintln(w.out, "Would help:", h.Text)
+			fmt.Fprintln(w.out, "Would help:", plain(h.Text))
 		}
 	}
 	for _, a := range out.Assumed {
-		fmt.Fprintln(w.out, "Assumed:", a)
+		fmt.Fprintln(w.out, "Assumed:", plain(a))
 	}
 	fmt.Fprintf(w.out, "%s\nMap data %s\n", out.Caution, out.Attribution)
 	return nil

@@ -16,6 +16,7 @@ import (
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 	"wideberth/routing/snapshot"
 )
 
@@ -54,7 +55,7 @@ func (c *planCommand) Run(ctx context.Context, w *world) error {
 	case "gpx":
 		return out.GPX(w.out)
 	}
-	return printPlan(w, &out, &wish)
+	return printPlan(w, plan, &out, &wish)
 }
 
 // usualMinutes of a walk for which no length was wished: the demo's. Our choice.
@@ -158,69 +159,60 @@ func readDog(path string) (*exposure.Dog, error) {
 }
 
 // printPlan prints a plan for a person.
-func printPlan(w *world, p *wire.Plan, wish *routing.Wish) error {
-	name := wish.Dog.Name
-	if name == "" {
-		name = "your dog"
-	}
-	fmt.Fprintf(w.out, "Walks with %s, leaving %s (%s)\n\n", name, wish.Depart.Format("Mon 2 Jan 15:04"), p.TimeZone)
+func printPlan(w *world, plan *routing.Plan, p *wire.Plan, wish *routing.Wish) error {
+	fmt.Fprintf(w.out, "Walks with %s, leaving %s (%s)\n\n", words.Dog(&wish.Dog), wish.Depart.Format("Mon 2 Jan 15:04"), p.TimeZone)
 	t := tabwriter.NewWriter(w.out, 0, 4, 2, ' ', 0)
-	fmt.Fprintln(t, "walk\tstay calm\tcould be\tmin\tkm\texpected reactions\tmost from")
-	for i, walk := range p.Walks {
+	fmt.Fprintln(t, "walk\tstay calm\t\tmin\tkm\texpected reactions\tmost from")
+	for i := range plan.Walks {
+		walk := &plan.Walks[i]
 		most := "nothing in particular"
 		if len(walk.Movers) > 0 {
 			most = walk.Movers[0].Name
 		}
-		fmt.Fprintf(t, "%c\t%s\t%s to %s\t%.0f\t%.1f\t%.3f\t%s\n", 'A'+i, outOfTen(walk.CalmChance),
-			tenth(walk.CalmLow), tenth(walk.CalmHigh), walk.DurationS/60, walk.LengthM/1000, walk.ExpectedReactions, most)
+		fmt.Fprintf(t, "%s\t%s\t%s\t%.0f\t%.1f\t%.3f\t%s\n", briefing.Letter(i), words.Of(walk.CalmChance),
+			words.Range(walk.CalmLow, walk.CalmHigh), walk.DurationS/60, walk.LengthM/1000, walk.ExpectedReactions, most)
 	}
 	if err := t.Flush(); err != nil {
 		return err
 	}
-	if len(p.Walks) > 0 {
-		printLegs(w, &p.Walks[0])
+	for i := 1; i < len(plan.Walks); i++ {
+		if than := words.Compare(&plan.Walks[i], &plan.Walks[0], briefing.Letter(0)); than != "" {
+			fmt.Fprintln(w.out, words.Say("plan.compare", "letter", briefing.Letter(i), "compare", than))
+		}
+	}
+	if len(plan.Walks) > 0 {
+		fmt.Fprintln(w.out, words.Proof(&plan.Walks[0]))
+		printLegs(w, &plan.Walks[0], &p.Walks[0], &wish.Dog)
 	}
 	for _, n := range p.Notes {
-		fmt.Fprintln(w.out, "Note:", n)
+		fmt.Fprintln(w.out, "Note:", plain(n))
 	}
 	for _, a := range p.Assumed {
-		fmt.Fprintln(w.out, "Assumed:", a)
+		fmt.Fprintln(w.out, "Assumed:", plain(a))
 	}
 	fmt.Fprintf(w.out, "%s\nMap data %s\n", p.Caution, p.Attribution)
 	return nil
 }
 
-func printLegs(w *world, walk *wire.Walk) {
-	fmt.Fprintf(w.out, "\nWalk A, leg by leg (treats on an average walk: %d to %d; carry more)\n", walk.TreatsLow, walk.TreatsHigh)
+func printLegs(w *world, walk *routing.Walk, told *wire.Walk, dog *exposure.Dog) {
+	fmt.Fprintf(w.out, "\nWalk A, leg by leg (on an average walk %s; carry more)\n", words.Treats(walk.TreatsLow, walk.TreatsHigh))
 	t := tabwriter.NewWriter(w.out, 0, 4, 2, ' ', 0)
 	fmt.Fprintln(t, "at\tturn\tway\tm\tground\troom left\tright\tsee ahead")
-	for _, l := range walk.Legs {
+	for _, l := range told.Legs {
 		mark := ""
 		if l.RoomDefault {
 			mark = "~"
 		}
-		fmt.Fprintf(t, "%s\t%s\t%s\t%.0f\t%s\t%s%.0f m\t%s%.0f m\t%.0f m\n", l.Clock, strings.ReplaceAll(l.Turn, "_", " "),
-			l.Name, l.LengthM, l.Level, mark, l.RoomLeftM, mark, l.RoomRightM, l.SightM)
+		fmt.Fprintf(t, "%s\t%s\t%s\t%.0f\t%s\t%s%.0f m\t%s%.0f m\t%.0f m\n", l.Clock, words.Say("turn."+l.Turn),
+			l.Name, l.LengthM, words.Say("level."+l.Level), mark, l.RoomLeftM, mark, l.RoomRightM, l.SightM)
 	}
 	_ = t.Flush()
 	fmt.Fprintln(w.out, "(~ room is a default of the street's class, not measured)")
-	for _, e := range walk.Encounters {
-		if e.Reactions > 0 {
-			fmt.Fprintf(w.out, "%s: %.2f expected (%.0f to %.0f), %.2f nearer than the working distance\n",
-				strings.ReplaceAll(e.Kind, "_", " "), e.Expected, e.Low, e.High, e.Inside)
+	for _, m := range words.Meetings(walk, dog) {
+		line := m.Met + ", " + m.Inside
+		if m.Time != "" {
+			line += ", " + m.Time
 		}
+		fmt.Fprintln(w.out, plain(briefing.Sentence(line)+"."))
 	}
 }
-
-// outOfTen tells a chance as whole walks of ten.
-func outOfTen(p float64) string {
-	switch {
-	case p >= 0.95:
-		return "more than 9 of 10"
-	case p < 0.05:
-		return "fewer than 1 of 10"
-	}
-	return fmt.Sprintf("%.0f of 10", 10*p)
-}
-
-func tenth(p float64) string { return strconv.FormatFloat(10*p, 'f', 0, 64) }

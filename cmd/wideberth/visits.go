@@ -10,9 +10,11 @@ import (
 
 	"wideberth/api"
 	"wideberth/api/wire"
+	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 	"wideberth/routing/training"
 )
 
@@ -48,7 +50,7 @@ func (c *visitsCommand) Run(ctx context.Context, w *world) error {
 	if c.Format == "json" {
 		return w.json(out)
 	}
-	return printVisits(w, seq, &out, wish.Dog.Name)
+	return printVisits(w, seq, &out, &wish.Dog)
 }
 
 func (c *visitsCommand) wish(p *routing.Planner, w *world) (training.Wish, error) {
@@ -101,29 +103,11 @@ func byFlag(err error) error {
 	return wrong
 }
 
-// gradeWords say what a letter of the ways out means.
-var gradeWords = map[training.Grade]string{
-	training.GradeA: "two ways that share no stretch of path, never nearer than nine tenths of the distance",
-	training.GradeB: "two ways that share no stretch of path, never nearer than three quarters of the distance",
-	training.GradeC: "one way, never nearer than nine tenths of the distance, and 20 m of room beside",
-	training.GradeD: "one way, never nearer than nine tenths of the distance",
-}
-
-// orderWords say what the steps of a sequence keep.
-var orderWords = map[string]string{
-	"one_harder":   "each step is harder in one respect only",
-	"never_easier": "no step is easier than the one before in any respect",
-	"nearer_eases": "steps come nearer, some of them easier in other respects",
-}
-
 // printVisits prints a sequence for a trainer.
-func printVisits(w *world, seq *training.Sequence, out *wire.Sequence, dog string) error {
-	if dog == "" {
-		dog = "Your dog"
-	}
-	fmt.Fprintf(w.out, "%s and %s: %d visits", dog, strings.Join(out.Kinds, ", "), len(out.Visits))
+func printVisits(w *world, seq *training.Sequence, out *wire.Sequence, dog *exposure.Dog) error {
+	fmt.Fprintf(w.out, "%s and %s: %s", briefing.Sentence(words.Dog(dog)), strings.Join(out.Kinds, ", "), words.Say("visits.visits", "n", len(out.Visits)))
 	if len(out.Visits) > 0 {
-		fmt.Fprintf(w.out, "; %s", orderWords[out.Order])
+		fmt.Fprintf(w.out, "; %s", words.Order(seq.Order))
 	}
 	fmt.Fprintf(w.out, " (%s)\n\n", out.TimeZone)
 	tab := tabwriter.NewWriter(w.out, 0, 4, 2, ' ', 0)
@@ -131,9 +115,9 @@ func printVisits(w *world, seq *training.Sequence, out *wire.Sequence, dog strin
 		fmt.Fprintln(tab, "visit\tstand there\tstay\tdistance\twhere\twatching\texpect\tway out\troom\texpected reactions\tthan before")
 	}
 	for i := range seq.Visits {
-		v, e := &seq.Visits[i], &out.Visits[i]
+		v := &seq.Visits[i]
 		fmt.Fprintf(tab, "%d\t%s\t%.0f min\t%.0f m (%.2f x)\t%s\t%s\t%s\t%s\t%.0f m\t%.2f\t%s\n", i+1, v.Arrive.Format("Mon 15:04"), v.StayS/60, v.DistM, v.Multiple,
-			v.Street, v.Vantage.Watched.Name, e.Dose(), v.Grade, v.RoomM, v.X, strings.Join(append(append([]string{}, v.Harder...), v.Easier...), ", "))
+			v.Street, v.Vantage.Watched.Name, plain(words.Expect(&v.Showing)+" "+words.Treats(v.TreatsLow, v.TreatsHigh)), v.Grade, v.RoomM, v.X, strings.Join(append(append([]string{}, v.Harder...), v.Easier...), ", "))
 	}
 	if err := tab.Flush(); err != nil {
 		return err
@@ -142,16 +126,16 @@ func printVisits(w *world, seq *training.Sequence, out *wire.Sequence, dog strin
 		v, e := &seq.Visits[i], &out.Visits[i]
 		fmt.Fprintf(w.out, "\n%d  leave at %s: %.0f min there by %s, home by %s; %d alternatives", i+1, v.Leave.Format("15:04"), v.In.DurationS/60,
 			firstStreet(&v.In), v.Arrive.Add(time.Duration(v.StayS+v.Home.DurationS)*time.Second).Format("15:04"), len(v.Alternatives))
-		fmt.Fprintf(w.out, "\n   away %s (%s: %s)", strings.Join(e.WayOutNames, " or "), v.Grade, gradeWords[v.Grade])
+		fmt.Fprintf(w.out, "\n   away %s (%s: %s)", strings.Join(e.WayOutNames, " or "), v.Grade, plain(words.Grade(v.Grade)))
 	}
 	if len(seq.Visits) > 0 {
 		fmt.Fprint(w.out, "\n\n")
 	}
 	for _, l := range out.Lacks {
-		fmt.Fprintln(w.out, l.Text)
+		fmt.Fprintln(w.out, plain(l.Text))
 	}
 	for _, a := range out.Assumed {
-		fmt.Fprintln(w.out, "Assumed:", a)
+		fmt.Fprintln(w.out, "Assumed:", plain(a))
 	}
 	for _, a := range out.Cautions {
 		fmt.Fprintln(w.out, a)

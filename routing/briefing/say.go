@@ -2,11 +2,9 @@ package briefing
 
 import (
 	"math"
-	"strings"
 
 	"wideberth/exposure"
 	"wideberth/routing"
-	"wideberth/routing/reach"
 )
 
 // Counts below which a count is told as one walk in so many, and the count of
@@ -176,49 +174,6 @@ func (w Words) Evidence(ownShare float64, walks int) string {
 		return w.Say("sure.map")
 	}
 	return w.Say("sure.mixed", "map", 100-own, "walks", walks, "own", own)
-}
-
-// mostAssumed is how many assumptions stand in view.
-const MostAssumed = 3
-
-// Assumed tells at most three assumptions and how many more there are.
-func (w Words) Assumed(all []string) (shown []string, more string) {
-	for _, a := range all[:min(MostAssumed, len(all))] {
-		shown = append(shown, w.Say("sure.assumed", "what", strings.TrimSuffix(a, ".")))
-	}
-	if n := len(all) - MostAssumed; n > 0 {
-		more = w.Say("sure.more", "n", n)
-	}
-	return shown, more
-}
-
-// Refusal tells why there is no walk of so many minutes, in one or two sentences; 0
-// where no length was asked for or it is not known.
-func (w Words) Refusal(e *reach.Infeasible, minutes float64) string {
-	short := w.Far(e.Short)
-	switch e.Reason {
-	case reach.NoStreetNear:
-		return w.Say("none.far", "distance", short)
-	case reach.OffTheMap:
-		return w.Say("none.off", "distance", short)
-	case reach.NotConnected:
-		return w.Say("none.connected")
-	case reach.TooShort:
-		return w.Say("none.short", "minutes", w.MinutesSpelt(60*math.Ceil(e.Short/60))) // rounded up: so much is enough
-	case reach.LimitsForbid:
-		return w.Say("none.limits", "minutes", math.Round(minutes), "limit", e.Limit)
-	case reach.MapTooSmall:
-		return w.Say("none.small", "distance", short)
-	case reach.NothingInRange:
-		return w.Say("none.range", "distance", short)
-	case reach.NoStand:
-		return w.Say("none.stand")
-	case reach.NoWayIn:
-		return w.Say("none.way_in")
-	case reach.NobodyThen:
-		return w.Say("none.nobody")
-	}
-	return w.Say("none.loop", "minutes", math.Round(minutes))
 }
 
 // Driver is what makes a dog react, as its people see it: for the advice only.

@@ -146,6 +146,11 @@ func (w Words) Day(t time.Time) string {
 		"day", strconv.Itoa(t.Day()), "month", w.Say("month."+strconv.Itoa(int(t.Month()))))
 }
 
+// Hour tells an hour of a day: "Wed 07:10".
+func (w Words) Hour(t time.Time) string {
+	return w.Say("date.hour", "weekday", w.Say("weekday.short."+strconv.Itoa(int(t.Weekday()))), "clock", w.Clock(t))
+}
+
 // Date tells a date: "20 November 2026".
 func (w Words) Date(t time.Time) string {
 	return w.Say("date", "day", strconv.Itoa(t.Day()), "month", w.Say("month."+strconv.Itoa(int(t.Month()))), "year", strconv.Itoa(t.Year()))

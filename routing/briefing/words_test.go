@@ -9,7 +9,6 @@ import (
 	"wideberth/routing"
 	"wideberth/routing/briefing/blocktest"
 	"wideberth/routing/network"
-	"wideberth/routing/reach"
 )
 
 // plain makes narrow spaces ordinary ones, to be read in tests.
@@ -97,7 +96,7 @@ func TestMeetings(t *testing.T) {
 	}
 }
 
-func TestProofEvidenceAssumptions(t *testing.T) {
+func TestProofAndEvidence(t *testing.T) {
 	w := Words{}
 	loop, way := routing.Walk{Shape: routing.Loop}, routing.Walk{Shape: routing.Way}
 	for _, c := range []struct {
@@ -121,13 +120,6 @@ func TestProofEvidenceAssumptions(t *testing.T) {
 	}
 	if got := w.Evidence(0, 0); got != "Nobody has walked here yet: all from the map." {
 		t.Error(got)
-	}
-	shown, more := w.Assumed([]string{"a", "b", "c", "d", "e", "f", "g"})
-	if len(shown) != 3 || shown[0] != "Assumed: a." || more != "and 4 more" {
-		t.Errorf("%q, %q", shown, more)
-	}
-	if shown, more = w.Assumed([]string{"a."}); len(shown) != 1 || shown[0] != "Assumed: a." || more != "" {
-		t.Errorf("%q, %q", shown, more)
 	}
 }
 
@@ -238,30 +230,6 @@ func TestJoinLegs(t *testing.T) {
 	}
 	if in[2].LengthM != 100 || len(in[2].Line) != 2 {
 		t.Error("the input was changed")
-	}
-}
-
-func TestRefusals(t *testing.T) {
-	w := Words{}
-	for _, c := range []struct {
-		e    reach.Infeasible
-		want string
-	}{
-		{reach.Infeasible{Reason: reach.NoStreetNear, Short: 418}, "The nearest path is 420 m away. Move the start nearer to one."},
-		{reach.Infeasible{Reason: reach.OffTheMap, Short: 4000}, "That is 4.0 km outside the map loaded here."},
-		{reach.Infeasible{Reason: reach.LimitsForbid, Limit: "no steps"}, "No 30-minute walk from here keeps this limit: no steps."},
-		{reach.Infeasible{Reason: reach.NoLoop}, "No 30-minute loop starts here. Try there and back, another length or another start."},
-		{reach.Infeasible{Reason: reach.TooShort, Short: 300}, "The quickest way takes 5 minutes more. Allow more time."},
-		{reach.Infeasible{Reason: reach.MapTooSmall, Short: 90}, "The map knows only 90 m of path here. Start elsewhere."},
-		{reach.Infeasible{Reason: reach.NothingInRange, Short: 90}, "Nothing in range: the nearest is 90 m away."},
-		{reach.Infeasible{Reason: reach.NoStand}, "It cannot be watched from there: out of sight, too near, no way out, or no place to stand. Choose another place."},
-		{reach.Infeasible{Reason: reach.NoWayIn}, "No way there and home can be walked then. Take another hour or place, or drop a limit."},
-		{reach.Infeasible{Reason: reach.NobodyThen}, "At that hour there may be nobody to watch, or something else is too near. Take another hour."},
-		{reach.Infeasible{Reason: reach.NotConnected}, "No way that may be walked goes there. Choose another place or drop a limit."},
-	} {
-		if got := plain(w.Refusal(&c.e, 30)); got != c.want {
-			t.Errorf("%s: %q, want %q", c.e.Reason, got, c.want)
-		}
 	}
 }
 

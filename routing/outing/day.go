@@ -7,6 +7,7 @@ import (
 	"slices"
 	"time"
 
+	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -305,7 +306,7 @@ func (s *scheme) mark(t *Timetable, best []placement, day *Day) {
 	if price == 0 {
 		price = usualChangePrice
 	}
-	t.Assumed = append(t.Assumed, fmt.Sprintf("changing a walk that has not begun weighs like %.3g wished minutes not granted", price))
+	t.Assumed = append(t.Assumed, exposure.Assumption{What: AssumedChangePrice, Numbers: []float64{price}})
 }
 
 // Place is where a row's walk is at a progress, in seconds at the usual pace.

@@ -3,15 +3,16 @@ package outing
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"slices"
-	"strings"
 )
 
 // Shortage says why dogs are left in and what would help.
 type Shortage struct {
-	Cause   ShortageCause // the first of people, gate and pairs that fails
-	Text    string
+	Cause   ShortageCause // the first of ground, people, gate and pairs that fails
+	Left    []string      // dogs left in
+	Bare    string        // the dog that no walk suits, where the ground fails
+	Hands   []Hands       // who is asked for and who is there, most experience first, where people fail
+	Gate    GateArithmetic
 	Blocked []Blocked
 	Helps   []Help // what was tried and works, least trouble first
 }
@@ -26,6 +27,13 @@ const (
 	ShortOfGate   ShortageCause = "gate"   // the gate lets so many walks through and no more
 	ShortOfRoom   ShortageCause = "pairs"  // dogs are in each other's way
 )
+
+// Hands are people of an experience or more: how many dogs want one, how many there
+// are.
+type Hands struct {
+	Least        Experience
+	Dogs, People int
+}
 
 // Blocked is a dog left in and the dogs in its way.
 type Blocked struct {
@@ -42,42 +50,43 @@ type Blocker struct {
 
 // Help is a change with which all dogs are served.
 type Help struct {
-	What    string // "holds", "minutes", "person", "together", "without"
-	Text    string
+	What    HelpWhat
 	Minutes float64   // more, of the outing
 	Dogs    [2]string // that would have to be allowed to meet, or the one left out
 }
+
+// HelpWhat is what can help; the list is closed.
+type HelpWhat string
+
+// What can help.
+const (
+	HelpHolds    HelpWhat = "holds"    // walks with holds
+	HelpMinutes  HelpWhat = "minutes"  // so many minutes more
+	HelpPerson   HelpWhat = "person"   // one more experienced person
+	HelpTogether HelpWhat = "together" // the two dogs may meet
+	HelpWithout  HelpWhat = "without"  // the first dog on another day
+)
 
 // helpShare is the part of the usual budget that one attempt at helping gets.
 const helpShare = 6
 
 // shortage finds the first cause that holds and tries what would help.
 func (s *scheme) shortage(ctx context.Context, best []placement) *Shortage {
-	out := &Shortage{Blocked: s.blocked(best)}
-	var left []string
+	out := &Shortage{Blocked: s.blocked(best), Gate: gateArithmetic(s.o, s.afterHoldS())}
 	for d, at := range best {
 		if at.loop < 0 && !s.held(d) {
-			left = append(left, s.o.Dogs[d].Dog.Name)
+			out.Left = append(out.Left, s.o.Dogs[d].Dog.Name)
 		}
 	}
-	names := strings.Join(left, ", ")
-	gate := gateArithmetic(s.o, s.afterHoldS())
 	switch bare := s.bare(); {
 	case bare >= 0:
-		out.Cause = ShortOfGround
-		out.Text = fmt.Sprintf("No walk from this gate suits %s: ask for fewer minutes, drop a limit, or take another gate.", s.o.Dogs[bare].Dog.Name)
+		out.Cause, out.Bare = ShortOfGround, s.o.Dogs[bare].Dog.Name
 	case !s.staffed(ctx):
-		out.Cause = ShortOfPeople
-		out.Text = fmt.Sprintf("%s cannot go: even if dogs need not be kept apart, the people and hours do not suffice (%s).", names, s.hands())
-	case !gate.Sufficient:
+		out.Cause, out.Hands = ShortOfPeople, s.hands()
+	case !out.Gate.Sufficient:
 		out.Cause = ShortOfGate
-		out.Text = fmt.Sprintf("%s cannot go: a walk keeps the gate for %.1f minutes, so that at most %d of %d walks fit in.", names, gate.OutMin+gate.InMin, gate.Walks, gate.Dogs)
 	default:
 		out.Cause = ShortOfRoom
-		out.Text = fmt.Sprintf("%s cannot go: the other dogs out leave no start free.", names)
-		if b := worst(out.Blocked); b != nil {
-			out.Text = fmt.Sprintf("%s cannot go: most in the way of %s is %s (%.0f m apart).", names, b.Dog, b.By[0].Dog, b.By[0].NeedM)
-		}
 	}
 	s.helps(ctx, out)
 	return out
@@ -133,7 +142,7 @@ func (s *scheme) wanted() (n int) {
 }
 
 // hands counts people and what is asked of them.
-func (s *scheme) hands() string {
+func (s *scheme) hands() (out []Hands) {
 	var dogs, people [Experienced + 1]int
 	for d := range s.dogs {
 		dogs[s.dogs[d].least]++
@@ -141,17 +150,13 @@ func (s *scheme) hands() string {
 	for p := range s.people {
 		people[s.people[p].experience]++
 	}
-	var parts []string
+	able := 0
 	for e := Experienced; ; e-- {
-		if dogs[e] > 0 {
-			able := 0
-			for f := e; f <= Experienced; f++ {
-				able += people[f]
-			}
-			parts = append(parts, fmt.Sprintf("%d dogs want at least %s people, there are %d", dogs[e], e, able))
+		if able += people[e]; dogs[e] > 0 {
+			out = append(out, Hands{e, dogs[e], able})
 		}
 		if e == 0 {
-			return strings.Join(parts, "; ")
+			return out
 		}
 	}
 }
@@ -205,18 +210,18 @@ func (s *scheme) helps(ctx context.Context, out *Shortage) {
 		return served(newFinder(q, s.o.Seed).run(ctx, s.o.work()/helpShare)) >= s.wanted()
 	}
 	if s.o.slack() != Holds && s.was == nil && s.withHolds(ctx) {
-		out.Helps = append(out.Helps, Help{What: "holds", Text: "Walks with holds: leave on the minute and wait at printed places."})
+		out.Helps = append(out.Helps, Help{What: HelpHolds})
 	}
 	for _, more := range []int{30, 60} {
 		if q := s.longer(more); works(&q) {
-			out.Helps = append(out.Helps, Help{What: "minutes", Text: fmt.Sprintf("%d minutes more.", more), Minutes: float64(more)})
+			out.Helps = append(out.Helps, Help{What: HelpMinutes, Minutes: float64(more)})
 			break
 		}
 	}
 	q := s.problem
 	q.people = append(slices.Clone(s.people), personTask{Experienced, s.firstMin + s.o.onTimeMin(), s.lastMin})
 	if works(&q) {
-		out.Helps = append(out.Helps, Help{What: "person", Text: "One more experienced person for the whole outing."})
+		out.Helps = append(out.Helps, Help{What: HelpPerson})
 	}
 	if b := worst(out.Blocked); b != nil && out.Cause == ShortOfRoom {
 		d, e := s.o.dogNamed(b.Dog), s.o.dogNamed(b.By[0].Dog)
@@ -225,11 +230,11 @@ func (s *scheme) helps(ctx context.Context, out *Shortage) {
 		q.class[d], q.class[e] = slices.Clone(s.class[d]), slices.Clone(s.class[e])
 		q.class[d][e], q.class[e][d] = -1, -1
 		if works(&q) {
-			out.Helps = append(out.Helps, Help{What: "together", Text: fmt.Sprintf("If %s and %s may meet.", b.Dog, b.By[0].Dog), Dogs: [2]string{b.Dog, b.By[0].Dog}})
+			out.Helps = append(out.Helps, Help{What: HelpTogether, Dogs: [2]string{b.Dog, b.By[0].Dog}})
 		}
 	}
 	if len(out.Blocked) == 1 {
-		out.Helps = append(out.Helps, Help{What: "without", Text: fmt.Sprintf("%s on another day.", out.Blocked[0].Dog), Dogs: [2]string{out.Blocked[0].Dog}})
+		out.Helps = append(out.Helps, Help{What: HelpWithout, Dogs: [2]string{out.Blocked[0].Dog}})
 	}
 }
 

@@ -53,7 +53,7 @@ func (f *outingFigures) add(t *testing.T, p *routing.Planner, o outing.Wish) {
 	if len(tt.Unserved) == 0 {
 		f.all++
 	} else {
-		t.Logf("%d of %d served: %s", len(tt.Rows), len(o.Dogs), tt.Shortage.Text)
+		t.Logf("%d of %d served: %s", len(tt.Rows), len(o.Dogs), tt.Shortage.Cause)
 	}
 	f.served = append(f.served, float64(len(tt.Rows))/float64(len(o.Dogs)))
 	f.granted = append(f.granted, tt.GrantedMin/tt.WishedMin)

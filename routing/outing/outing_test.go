@@ -201,7 +201,7 @@ func TestShortages(t *testing.T) {
 		name  string
 		edit  func(o *outing.Wish)
 		cause outing.ShortageCause
-		help  string
+		help  outing.HelpWhat
 	}{
 		{"nobody experienced", func(o *outing.Wish) {
 			o.People = []outing.Person{{Name: "Jo"}, {Name: "Kim"}}
@@ -235,7 +235,7 @@ func TestShortages(t *testing.T) {
 				t.Fatalf("%d of %d served; shortage %+v, want %s", len(tt.Rows), len(o.Dogs), s, c.cause)
 			}
 			if c.help != "" && !slices.ContainsFunc(s.Helps, func(h outing.Help) bool { return h.What == c.help }) {
-				t.Errorf("%q offers %+v, want %s", s.Text, s.Helps, c.help)
+				t.Errorf("%s offers %+v, want %s", s.Cause, s.Helps, c.help)
 			}
 			for _, h := range s.Helps {
 				helped(t, p, o, h)
@@ -263,7 +263,7 @@ func helped(t *testing.T, p *routing.Planner, o outing.Wish, h outing.Help) {
 		t.Fatalf("unknown offer %+v", h)
 	}
 	if tt := planned(t, p, o); len(tt.Unserved) > 0 {
-		t.Errorf("%q does not help: %v are left in", h.Text, tt.Unserved)
+		t.Errorf("%+v does not help: %v are left in", h, tt.Unserved)
 	}
 }
 

@@ -3,11 +3,11 @@ package outing
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"math"
 	"slices"
 	"time"
 
+	"wideberth/exposure"
 	"wideberth/osmdata/parallel"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -20,7 +20,6 @@ type Timetable struct {
 	Minutes       float64
 	Zone          string // name of the time zone that hours are told in
 	Slack         Slack
-	Rules         string // what handlers must do for the separation to hold
 	Gate          GateArithmetic
 	Rows          []Row    // by start
 	Unserved      []string // dogs left in
@@ -32,7 +31,7 @@ type Timetable struct {
 	MostAtOnce    int     // dogs out at one time
 	Pinches       []Pinch // least separations, tightest first
 	Shortage      *Shortage
-	Assumed       []string
+	Assumed       []exposure.Assumption
 	MapTime       time.Time
 	At            plane.Point // the gate on the network
 	ZoneM         float64
@@ -282,7 +281,7 @@ func (s *scheme) bestRate(d int) float64 {
 
 // timetable writes a solution out.
 func (s *scheme) timetable(ctx context.Context, all []placement) (*Timetable, error) {
-	t := &Timetable{Start: s.o.Start.In(s.p.Land().Clock.Loc), Minutes: s.o.Minutes, Zone: s.p.Land().Snap.Zone, Slack: s.o.slack(), Rules: rules(s.o.slack()),
+	t := &Timetable{Start: s.o.Start.In(s.p.Land().Clock.Loc), Minutes: s.o.Minutes, Zone: s.p.Land().Snap.Zone, Slack: s.o.slack(),
 		MapTime: s.p.Land().Snap.MapTime, At: s.start.At, ZoneM: s.o.zoneM(), Together: s.o.Together, EdgesSearched: len(s.reach.Edges)}
 	t.Gate = gateArithmetic(s.o, s.afterHoldS())
 	rows := make([]*Row, len(all))
@@ -365,27 +364,26 @@ func (s *scheme) afterHoldS() float64 {
 	return each[len(each)/2]
 }
 
-// rules are what handlers must do.
-func rules(slack Slack) string {
-	switch slack {
-	case Free:
-		return "Leave at most three minutes after the printed time; walk no more than a tenth slower or faster than usual. Nobody waits on the way."
-	case Printed:
-		return "Leave between the printed time and three minutes after it. Wait at each hold until its printed time; walk no more than a tenth slower or faster than usual."
-	}
-	return fmt.Sprintf("Be at the gate %.0f minutes before the printed time and leave on the minute. Wait at each hold until its printed time; walk no more than a tenth slower or faster than usual.", lateS/60)
-}
+// What is assumed about an outing.
+const (
+	AssumedSlack       exposure.Assumed = "outing_pace"         // pace in m/s of every dog, a tenth slower or faster
+	AssumedLate        exposure.Assumed = "outing_late"         // minutes late at most, minutes from one dog to the next
+	AssumedMinutePrice exposure.Assumed = "outing_minute_price" // what a wished minute not granted weighs, in minutes of the dog's own best walk
+	AssumedStraight    exposure.Assumed = "outing_straight"     // separation is straight-line
+	AssumedHolds       exposure.Assumed = "outing_holds"        // standing at a hold is not counted
+	AssumedChangePrice exposure.Assumed = "outing_change_price" // what changing a walk weighs, in wished minutes not granted
+)
 
 // assumptions are what a timetable rests on.
-func (s *scheme) assumptions() []string {
-	out := []string{
-		fmt.Sprintf("pace: %.1f m/s, a tenth slower or faster, for every dog", usualPaceMPS),
-		fmt.Sprintf("lateness: up to %.0f minutes; %.0f minutes from one dog to the next", lateS/60, turnS/60),
-		fmt.Sprintf("a wished minute not granted weighs like %.3g minutes of the dog's own best walk", s.o.minutePrice()),
-		"separation is straight-line: a building between two dogs does not count",
+func (s *scheme) assumptions() []exposure.Assumption {
+	out := []exposure.Assumption{
+		{What: AssumedSlack, Numbers: []float64{usualPaceMPS}},
+		{What: AssumedLate, Numbers: []float64{lateS / 60, turnS / 60}},
+		{What: AssumedMinutePrice, Numbers: []float64{s.o.minutePrice()}},
+		{What: AssumedStraight},
 	}
 	if s.o.slack() != Free {
-		out = append(out, "standing at a hold is not counted in the expected reactions: holds are the quietest places near their times")
+		out = append(out, exposure.Assumption{What: AssumedHolds})
 	}
-	return append(out, s.p.Land().Snap.Assumed...)
+	return out
 }

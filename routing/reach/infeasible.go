@@ -3,7 +3,6 @@ package reach
 import (
 	"errors"
 	"fmt"
-	"math"
 	"time"
 )
 
@@ -29,7 +28,7 @@ const (
 type Infeasible struct {
 	Reason Reason
 	Field  string  // the field of the wish that stands in the way
-	Limit  string  // the limit or place that forbids, if one does
+	Limit  Limit   // the limit that forbids, if one does
 	Short  float64 // by how much, in Unit
 	Unit   string  // "m", "s"
 	Proved bool    // the search was exhausted: there is none, in the model searched
@@ -42,42 +41,21 @@ type Offer struct {
 	Depart  time.Time
 	Minutes float64
 	Shape   string  // of the walk
-	Name    string  // of the start or limit
+	Name    string  // of the start
+	Limit   Limit   // to be dropped
 	Calm    float64 // its chance of a calm walk
 }
 
+// Error is a plain text for programmers; routing/briefing has the words for people.
 func (e *Infeasible) Error() string {
-	switch e.Reason {
-	case NoStreetNear:
-		return fmt.Sprintf("the nearest path is %s from the start: move the start nearer to one", far(e.Short))
-	case OffTheMap:
-		return fmt.Sprintf("the start is %s outside the map loaded here: start inside it, or load another extract", far(e.Short))
-	case NotConnected:
-		return "no way that may be walked leads there: choose another place or drop a limit"
-	case TooShort:
-		return fmt.Sprintf("the quickest way takes %.0f min more than the time given: allow more", math.Ceil(e.Short/60))
-	case LimitsForbid:
-		return fmt.Sprintf("there is no walk that keeps the limit %q: drop it, or take another hour or start", e.Limit)
-	case MapTooSmall:
-		return fmt.Sprintf("the map knows only %.0f m of path here: start elsewhere", e.Short)
-	case NothingInRange:
-		return fmt.Sprintf("nothing in range: the nearest is %.0f m away", e.Short)
-	case NoStand:
-		return "it cannot be watched from there: out of sight, nearer than asked for, no way out, or no place to stand; choose another place"
-	case NoWayIn:
-		return "no way there and home keeps the limits and clear of what must be kept clear of then: take another hour or place, or drop a limit"
-	case NobodyThen:
-		return "at that hour nobody is likely to be there, or something else is too near: take another hour"
+	text := "no walk: " + string(e.Reason)
+	if e.Limit != (Limit{}) {
+		text += " by " + e.Limit.String()
 	}
-	return "there is no loop of this length from here: try there and back, another length or another start"
-}
-
-// far says a distance: metres while they can be paced out, else kilometres.
-func far(m float64) string {
-	if m < 2000 {
-		return fmt.Sprintf("%.0f m", m)
+	if e.Short != 0 {
+		text += fmt.Sprintf(", short by %g %s", e.Short, e.Unit)
 	}
-	return fmt.Sprintf("%.0f km", m/1000)
+	return text + " (" + e.Field + ")"
 }
 
 // About says which field of the wish an infeasibility is about.

@@ -62,9 +62,46 @@ func (l *Limits) Check() (wrong fault.Problems) {
 	return wrong
 }
 
+// Limit is one limit of a wish, as it forbids something.
+type Limit struct {
+	What LimitWhat
+	Name string  // of the source to keep away from, or what it is
+	M    float64 // distance to keep from it, where one was asked for
+}
+
+// LimitWhat is which limit it is; the list is closed.
+type LimitWhat string
+
+// The limits, by their fields in a wish.
+const (
+	LimitSteps     LimitWhat = "no_steps"
+	LimitLit       LimitWhat = "lit_only"
+	LimitPaved     LimitWhat = "paved_only"
+	LimitRoads     LimitWhat = "off_roads"
+	LimitWays      LimitWhat = "avoid_ways"
+	LimitPlaces    LimitWhat = "avoid"
+	LimitWithin    LimitWhat = "within_m"
+	LimitSlope     LimitWhat = "max_slope"
+	LimitNoise     LimitWhat = "max_level_db"
+	LimitCrossings LimitWhat = "cross_at_crossings"
+	LimitNever     LimitWhat = "never_nearer"      // than M to Name
+	LimitReaction  LimitWhat = "reaction_distance" // of Name, which the dog brings with it
+)
+
+// String is a plain text for programmers.
+func (l Limit) String() string {
+	switch l.What {
+	case LimitNever:
+		return fmt.Sprintf("%s %g m %q", l.What, l.M, l.Name)
+	case LimitReaction:
+		return fmt.Sprintf("%s %q", l.What, l.Name)
+	}
+	return string(l.What)
+}
+
 // barrier is a limit and the edges of a reach that it forbids.
 type barrier struct {
-	name   string
+	limit  LimitWhat
 	banned func(land *Land, e int32) bool
 }
 
@@ -72,46 +109,46 @@ type barrier struct {
 // they depend on the clock. dark says that the sun is down during the walk.
 func (l *Limits) barriers(start plane.Point, dark bool) []barrier {
 	var out []barrier
-	flag := func(on bool, name string, test func(land *Land, e int32) bool) {
+	flag := func(on bool, limit LimitWhat, test func(land *Land, e int32) bool) {
 		if on {
-			out = append(out, barrier{name, test})
+			out = append(out, barrier{limit, test})
 		}
 	}
-	flag(l.NoSteps, "no steps", func(land *Land, e int32) bool {
+	flag(l.NoSteps, LimitSteps, func(land *Land, e int32) bool {
 		return land.anyPart(e, func(i int32) bool { return land.Snap.Graph.Parts[i].Class == osmdata.Steps })
 	})
-	flag(l.LitOnly && dark, "lit ways only", func(land *Land, e int32) bool {
+	flag(l.LitOnly && dark, LimitLit, func(land *Land, e int32) bool {
 		return land.anyPart(e, func(i int32) bool { return land.Snap.Graph.Parts[i].Flags&osmdata.FlagLit == 0 })
 	})
-	flag(l.PavedOnly, "paved only", func(land *Land, e int32) bool {
+	flag(l.PavedOnly, LimitPaved, func(land *Land, e int32) bool {
 		return land.anyPart(e, func(i int32) bool { return land.Snap.Graph.Parts[i].Flags&osmdata.FlagUnpaved != 0 })
 	})
-	flag(l.OffRoads, "no main road without a pavement", func(land *Land, e int32) bool {
+	flag(l.OffRoads, LimitRoads, func(land *Land, e int32) bool {
 		return land.anyPart(e, func(i int32) bool {
 			q := &land.Snap.Graph.Parts[i]
 			return q.Class.Main() && q.Flags&osmdata.FlagSidewalk == 0
 		})
 	})
-	flag(len(l.AvoidWays) > 0, "streets to avoid", func(land *Land, e int32) bool {
+	flag(len(l.AvoidWays) > 0, LimitWays, func(land *Land, e int32) bool {
 		return land.anyPart(e, func(i int32) bool {
 			name := land.Snap.Graph.Names[land.Snap.Graph.Parts[i].Name]
 			return name != "" && slices.ContainsFunc(l.AvoidWays, func(s string) bool { return strings.EqualFold(s, name) })
 		})
 	})
-	flag(len(l.Avoid) > 0, "places to avoid", func(land *Land, e int32) bool {
+	flag(len(l.Avoid) > 0, LimitPlaces, func(land *Land, e int32) bool {
 		line := land.Snap.Graph.EdgeLine(e)
 		return slices.ContainsFunc(l.Avoid, func(c Circle) bool { _, _, d := line.Nearest(c.At); return d < c.RadiusM })
 	})
-	flag(l.WithinM > 0, "within reach of the start", func(land *Land, e int32) bool {
+	flag(l.WithinM > 0, LimitWithin, func(land *Land, e int32) bool {
 		return slices.ContainsFunc(land.Snap.Graph.EdgeLine(e), func(q plane.Point) bool { return q.DistanceM(start) > l.WithinM })
 	})
-	flag(l.MaxSlope > 0, "steepness", func(land *Land, e int32) bool {
+	flag(l.MaxSlope > 0, LimitSlope, func(land *Land, e int32) bool {
 		return land.Snap.Slopes != nil && float64(land.Snap.Slopes.Steepest[e]) > l.MaxSlope
 	})
-	flag(l.CrossAtCrossings, "wide roads only at crossings", func(land *Land, e int32) bool {
+	flag(l.CrossAtCrossings, LimitCrossings, func(land *Land, e int32) bool {
 		return land.Snap.Field.Roadside.Wide[e] != strain.Wide{}
 	})
-	flag(l.MaxLevelDB > 0, "road noise", func(land *Land, e int32) bool {
+	flag(l.MaxLevelDB > 0, LimitNoise, func(land *Land, e int32) bool {
 		return float64(land.Snap.Field.LevelDB[e]) > l.MaxLevelDB
 	})
 	return out
@@ -129,16 +166,16 @@ func (land *Land) anyPart(e int32, test func(part int32) bool) bool {
 // keepFrom is the distance in metres that a walk keeps from a source, 0 for
 // none: the reaction distance unless the handler waived that, and what the
 // handler asked for.
-func (land *Land) keepFrom(l *Limits, dog *exposure.Dog, source int32) (m float64, limit string) {
+func (land *Land) keepFrom(l *Limits, dog *exposure.Dog, source int32) (m float64, limit Limit) {
 	s := land.Snap.Field.Source(source)
 	if !l.InsideReaction {
 		if r := land.Snap.Field.NeedAt(source, dog).ReactionM; r > 0 {
-			m, limit = r, "reaction distance from "+land.Snap.Field.Source(source).Label()
+			m, limit = r, Limit{What: LimitReaction, Name: land.Snap.Field.Source(source).Label()}
 		}
 	}
 	for _, keep := range l.NeverNearer {
 		if keep.M > m && keep.names(s) {
-			m, limit = keep.M, "never nearer than "+fault.Number(keep.M)+" m to "+land.Snap.Field.Source(source).Label()
+			m, limit = keep.M, Limit{What: LimitNever, Name: land.Snap.Field.Source(source).Label(), M: keep.M}
 		}
 	}
 	return m, limit

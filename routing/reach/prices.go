@@ -169,10 +169,10 @@ type Asker struct {
 
 // Bars says which arcs of a reach the limits forbid, and which limit forbids the
 // most length: the one to name when nothing is left.
-func (r *Reach) Bars(l *Limits, by Asker, c *Prices) (barred []bool, worst string) {
+func (r *Reach) Bars(l *Limits, by Asker, c *Prices) (barred []bool, worst Limit) {
 	byEdge := make([]bool, len(r.Edges))
-	length := map[string]float64{}
-	ban := func(slot int, limit string) {
+	length := map[Limit]float64{}
+	ban := func(slot int, limit Limit) {
 		byEdge[slot] = true
 		length[limit] += float64(r.Land.Snap.Graph.LengthM[r.Edges[slot]])
 	}
@@ -180,19 +180,19 @@ func (r *Reach) Bars(l *Limits, by Asker, c *Prices) (barred []bool, worst strin
 	for _, b := range l.barriers(by.From, dark) {
 		for slot, e := range r.Edges {
 			if b.banned(r.Land, e) {
-				ban(slot, b.name)
+				ban(slot, Limit{What: b.limit})
 			}
 		}
 	}
 	r.barSources(l, by, c, ban)
 	closed := !l.AnyGround && r.closeGround(c.Moments, byEdge)
 	if len(length) == 0 && !closed {
-		return nil, ""
+		return nil, Limit{}
 	}
 	r.letOut(byEdge)
-	for name, m := range length {
-		if worst == "" || m > length[worst] || m == length[worst] && name < worst {
-			worst = name
+	for limit, m := range length {
+		if worst == (Limit{}) || m > length[worst] || m == length[worst] && limit.String() < worst.String() {
+			worst = limit
 		}
 	}
 	barred = make([]bool, len(r.Piece))
@@ -208,11 +208,11 @@ const ActiveLimit = 0.2
 
 // barSources forbids the edges too near to sources that are likely active at any
 // time of the walk.
-func (r *Reach) barSources(l *Limits, by Asker, c *Prices, ban func(slot int, limit string)) {
+func (r *Reach) barSources(l *Limits, by Asker, c *Prices, ban func(slot int, limit Limit)) {
 	f := r.Land.Snap.Field
 	type keep struct {
 		m     float64
-		limit string
+		limit Limit
 	}
 	kept := map[int32]keep{}
 	for slot, e := range r.Edges {

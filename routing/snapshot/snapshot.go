@@ -34,7 +34,6 @@ type About struct {
 	Tool    string    // version of the program that wrote it
 	Licence string
 	Bounds  plane.Box
-	Assumed []string       // of the whole field, told with every answer
 	Odd     map[string]int // oddities of the data, by kind
 	Census  map[string]float64
 }

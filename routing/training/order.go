@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"wideberth/osmdata/fault"
 
 	"github.com/dominikbraun/graph"
 )
@@ -330,11 +329,11 @@ func (t *training) lacks(seq *Sequence) {
 	}
 	for i := range t.w.Pins {
 		if !slices.ContainsFunc(seq.Visits, func(v Visit) bool { return v.Pin == i+1 }) {
-			seq.Lacks = append(seq.Lacks, Lack{Why: "pin", Text: fmt.Sprintf("Pinned place %d has no room in a sequence of steps of at most a quarter at these hours.", i+1)})
+			seq.Lacks = append(seq.Lacks, Lack{Why: LackPin, Pin: i + 1})
 		}
 	}
 	if !seq.Complete && len(seq.Lacks) == 0 {
-		seq.Lacks = append(seq.Lacks, Lack{Why: "steps", Text: "There are places at every distance, but no sequence through them whose steps come nearer by at most a quarter."})
+		seq.Lacks = append(seq.Lacks, Lack{Why: LackSteps})
 	}
 }
 
@@ -345,17 +344,17 @@ func (t *training) lack(multiple float64) (l Lack, ok bool) {
 	if slices.ContainsFunc(t.options, func(o Option) bool { return in(o.Multiple) && !t.dropped[o.key()] }) {
 		return l, false
 	}
-	l = Lack{Multiple: multiple, Why: "ground", Least: math.Inf(1), Idle: t.sieve.Sources - t.sieve.Active}
+	l = Lack{Multiple: multiple, Why: LackGround, MaxX: t.w.MaxX, Least: math.Inf(1), Idle: t.sieve.Sources - t.sieve.Active}
 	if t.sieve.Active == 0 && l.Idle > 0 || slices.ContainsFunc(t.found, func(c Vantage) bool { return in(c.Multiple) }) {
-		l.Why = "hours"
+		l.Why = LackHours
 	}
 	for i := range t.shown {
 		if o := &t.shown[i]; in(o.Multiple) {
-			l.Why, l.Least = "reactions", math.Min(l.Least, o.AboutX)
+			l.Why, l.Least = LackReactions, math.Min(l.Least, o.AboutX)
 		}
 	}
 	if l.Least <= t.w.MaxX {
-		l.Why = "way_in" // there was one until its ways were planned
+		l.Why = LackWayIn // there was one until its ways were planned
 	}
 	for i := range t.found {
 		if d := t.found[i].DistM; l.NextM == 0 || d < l.NextM {
@@ -372,7 +371,6 @@ func (t *training) lack(multiple float64) (l Lack, ok bool) {
 	if math.IsInf(l.Least, 1) {
 		l.Least = 0
 	}
-	l.Text = l.text(t.w.MaxX)
 	return l, true
 }
 
@@ -382,31 +380,4 @@ func (s *scout) workingM() (m float64) {
 		m = math.Max(m, s.dog.Need(k).WorkingM)
 	}
 	return m
-}
-
-// text says a lack in a sentence or two, with numbers.
-func (l *Lack) text(maxX float64) string {
-	at := fmt.Sprintf("%.0f m (%s times)", l.DistM, fault.Number(l.Multiple))
-	if l.Multiple == 1 {
-		at = fmt.Sprintf("%.0f m, the working distance,", l.DistM)
-	}
-	out := "No place at " + at + " sees them, has ways out and is somewhere one may stand."
-	if l.NextM > l.DistM {
-		out = fmt.Sprintf("No place nearer than %.0f m sees them, has ways out and is somewhere one may stand; %s was asked for.", l.NextM, at)
-	}
-	if l.Idle > 0 {
-		out += fmt.Sprintf(" At %d more places where they may be, nobody is likely at these hours.", l.Idle)
-	}
-	switch l.Why {
-	case "hours":
-		out = "At " + at + ": at these hours nobody is there to be watched, or something else is too near."
-	case "reactions":
-		out = fmt.Sprintf("At %s the calmest visit costs %.2f expected reactions; the limit is %.2f.", at, math.Ceil(100*l.Least)/100, maxX) // rounded up: over the limit must look so
-	case "way_in":
-		out = "At " + at + " there are places, but no way in of five minutes that keeps within the limit."
-	}
-	if l.Instead == nil {
-		return out
-	}
-	return out + fmt.Sprintf(" Closest to that distance: %s from %s, %.0f m, %s.", l.Instead.Watched.Name, l.Instead.Street, l.Instead.DistM, l.Instead.Arrive.Format("Mon 15:04"))
 }

@@ -268,24 +268,26 @@ func TestLacksByHand(t *testing.T) {
 	for _, c := range []struct {
 		name string
 		t    *training
-		want []string
+		want []Lack // but for what comes closest
 	}{
-		{"all distances but no chain", having(2, 1.75, 1.5, 1.25, 1), []string{"There are places at every distance, but no sequence through them whose steps come nearer by at most a quarter."}},
-		{"nothing nearer than 60 m", having(2, 1.75, 1.5), []string{
-			"No place nearer than 60 m sees them, has ways out and is somewhere one may stand; 50 m (1.25 times) was asked for. Closest to that distance: Brick Field from Kiln Lane, 60 m, Mon 00:00.",
-			"No place nearer than 60 m sees them, has ways out and is somewhere one may stand; 40 m, the working distance, was asked for. Closest to that distance: Brick Field from Kiln Lane, 60 m, Mon 00:00."}},
-		{"a gap", having(2, 1.75, 1.25, 1), []string{
-			"No place at 60 m (1.5 times) sees them, has ways out and is somewhere one may stand. Closest to that distance: Brick Field from Kiln Lane, 70 m, Mon 00:00."}},
+		{"all distances but no chain", having(2, 1.75, 1.5, 1.25, 1), []Lack{{Why: LackSteps}}},
+		{"nothing nearer than 60 m", having(2, 1.75, 1.5), []Lack{
+			{Why: LackGround, Multiple: 1.25, DistM: 50, NextM: 60, MaxX: 1}, {Why: LackGround, Multiple: 1, DistM: 40, NextM: 60, MaxX: 1}}},
+		{"a gap", having(2, 1.75, 1.25, 1), []Lack{{Why: LackGround, Multiple: 1.5, DistM: 60, NextM: 40, MaxX: 1}}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var seq Sequence
 			c.t.lacks(&seq)
-			var got []string
+			var got []Lack
 			for _, l := range seq.Lacks {
-				got = append(got, l.Text)
+				if l.Instead == nil != (l.Why == LackSteps) || l.Instead != nil && math.Abs(l.Instead.DistM-l.DistM) > 20 {
+					t.Errorf("closest to %+v is %+v", l, l.Instead)
+				}
+				l.Instead = nil
+				got = append(got, l)
 			}
 			if !slices.Equal(got, c.want) {
-				t.Errorf("says\n%q, want\n%q", got, c.want)
+				t.Errorf("lacks\n%+v, want\n%+v", got, c.want)
 			}
 		})
 	}

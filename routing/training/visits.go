@@ -77,7 +77,7 @@ type Sequence struct {
 	Complete   bool   // it leads from the farthest to the nearest distance asked for
 	Lacks      []Lack // what cannot be had
 	Considered int    // options that were found
-	Assumed    []string
+	Assumed    []exposure.Assumption
 	MapTime    time.Time
 	Zone       string
 }
@@ -98,11 +98,25 @@ type Lack struct {
 	DistM    float64
 	Idle     int     // places with such triggers in reach that nobody is at at these hours
 	NextM    float64 // of the nearest place that sees them and has ways out, at whatever distance; 0 for none
-	Why      string  // "ground", "hours", "reactions", "way_in", "steps", "pin", "bite"
+	Why      LackWhy
+	Pin      int     // number of the pinned place that has no room, from 1
 	Least    float64 // expected reactions of the calmest visit there is, where these forbid
+	MaxX     float64 // and what was allowed
 	Instead  *Option
-	Text     string
 }
+
+// LackWhy is why a step cannot be had; the list is closed.
+type LackWhy string
+
+// The reasons.
+const (
+	LackGround    LackWhy = "ground"    // no place sees them, has ways out and is somewhere one may stand
+	LackHours     LackWhy = "hours"     // nobody there at these hours, or something else too near
+	LackReactions LackWhy = "reactions" // the calmest visit costs more than allowed
+	LackWayIn     LackWhy = "way_in"    // no way in that keeps within the limit
+	LackSteps     LackWhy = "steps"     // places at every distance, but no chain of small steps
+	LackPin       LackWhy = "pin"       // a pinned place has no room in the chain
+)
 
 // Rules of sequences. Distances, the quarter and the five calm minutes are common
 // practice; that a visit may cost one expected reaction, ways and all, is our
@@ -179,7 +193,7 @@ func Visits(ctx context.Context, p *routing.Planner, w Wish) (*Sequence, error) 
 	}
 	t.alternatives(seq)
 	t.lacks(seq)
-	seq.Assumed = assumedOfVisits(p, &w)
+	seq.Assumed = assumedOfVisits(&w)
 	return seq, nil
 }
 
@@ -390,13 +404,16 @@ func classGap(a, b StepClass) int {
 	return abs(a.Near-b.Near) + abs(a.Busy-b.Busy) + abs(a.Room-b.Room) + abs(a.Duration-b.Duration)
 }
 
+// What is assumed about visits.
+const (
+	AssumedNumbers  exposure.Assumed = "visit_numbers"  // how many triggers there are: from the map
+	AssumedOnce     exposure.Assumed = "visit_once"     // each counts once
+	AssumedPractice exposure.Assumed = "visit_practice" // distances, steps, minutes and food: common practice
+	AssumedCover    exposure.Assumed = "visit_cover"    // what the map lacks may hide or show
+)
+
 // assumedOfVisits lists what a sequence rests on that nobody measured.
-func assumedOfVisits(p *routing.Planner, w *Wish) []string {
-	out := []string{
-		"how many triggers there are: predicted from homes, places and streets on the map; nobody has counted here",
-		"each trigger counts once in a visit: one that was looked at and left is not counted again",
-		"distances, the steps of at most a quarter, five to ten minutes a visit and two to four seconds between pieces of food: common practice, to be changed by the trainer",
-		"fences, hedges and leaves that the map lacks may hide what should be seen, or show it",
-	}
-	return append(append(out, w.Dog.Assumptions()...), p.Land().Snap.Assumed...)
+func assumedOfVisits(w *Wish) []exposure.Assumption {
+	out := []exposure.Assumption{{What: AssumedNumbers}, {What: AssumedOnce}, {What: AssumedPractice}, {What: AssumedCover}}
+	return append(out, w.Dog.Assumptions()...)
 }

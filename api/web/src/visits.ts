@@ -446,8 +446,8 @@ export function readPicture(text: string): SVGElement {
 /** The server says metres; whoever reads feet gets feet. */
 export const inUnits = (text: string): string =>
   state.settings.units === "us"
-    ? text.replace(/(\d+(?:\.\d+)?) m\b/g, (_, m: string) =>
-        say("unit.ft", { n: Math.round(Number(m) / metresPerFoot / 5) * 5 }),
+    ? text.replace(/(\d[\d,]*(?:\.\d+)?)\sm\b/g, (_, m: string) =>
+        say("unit.ft", { n: Math.round(Number(m.replace(/,/g, "")) / metresPerFoot / 5) * 5 }),
       )
     : text;
 

@@ -231,10 +231,6 @@ func (s *Scene) addStay(h *handOut, stay *Stay) {
 	h.TimesHead = w.Say("stay.head", "name", briefing.Clip(v.Vantage.Watched.Name, stayNameRunes))
 	number := 1 + slices.IndexFunc(s.Walk.Watch, func(q routing.WatchPoint) bool { return q.What == training.StandPoint })
 	times := w.Say("stay.times", "n", strconv.FormatFloat(math.Round(10*v.Multiple)/10, 'f', -1, 64))
-	expect := "stay.expect"
-	if v.Number < 1 {
-		expect = "stay.expect.few"
-	}
 	var ways []string
 	for _, name := range v.WaysOutBy {
 		if by := w.Say("stay.by", "name", briefing.Clip(name, stayNameRunes)); !slices.Contains(ways, by) {
@@ -244,7 +240,7 @@ func (s *Scene) addStay(h *handOut, stay *Stay) {
 	h.Times = []string{
 		w.Say("stay.where", "n", number, "street", briefing.Clip(v.Street, stayNameRunes), "from", w.Clock(v.Arrive),
 			"to", w.Clock(v.Arrive.Add(time.Duration(v.StayS)*time.Second)), "distance", w.Own(v.DistM), "times", times),
-		w.Say(expect, "n", strconv.FormatFloat(math.Round(v.Number), 'f', -1, 64), "low", w.Seconds(v.LastsLowS), "high", w.Seconds(v.LastsHighS)) + " " + h.Take,
+		w.Expect(&v.Showing) + " " + h.Take,
 		w.Say("stay.away", "ways", strings.Join(ways, w.Say("stay.or"))),
 		w.Say("stay.leave")}
 	if v.Multiple < nearStayMultiple {
@@ -342,16 +338,18 @@ const (
 	footSizeMM = 8.6 * 25.4 / 72
 )
 
+// mostAssumed is how many assumptions stand in the foot.
+const mostAssumed = 3
+
 // foot says what the prediction rests on, with as many assumptions as fit.
 func (s *Scene) foot(o *HandOutOptions, size sheetSize) string {
 	w := s.Words
-	var assumed []string
-	for _, a := range s.Plan.Assumed {
-		head, _, _ := strings.Cut(a, ":")
-		assumed = append(assumed, head)
-	}
-	for most := min(briefing.MostAssumed, len(assumed)); ; most-- {
-		shown, _ := w.Assumed(assumed[:most])
+	assumed := s.Plan.Assumed
+	for most := min(mostAssumed, len(assumed)); ; most-- {
+		var shown []string
+		for _, a := range assumed[:max(0, most)] {
+			shown = append(shown, w.AssumedShort(a))
+		}
 		if rest := len(assumed) - most; rest > 0 && most > 0 {
 			shown = append(shown, briefing.Sentence(w.Say("sure.more", "n", rest))+".")
 		}

@@ -9,10 +9,12 @@ import (
 	"strings"
 	"testing"
 
+	"wideberth/exposure"
 	"wideberth/routing"
 	"wideberth/routing/briefing"
 	"wideberth/routing/briefing/blocktest"
 	"wideberth/routing/briefing/message"
+	"wideberth/routing/outing"
 )
 
 // manyLegs is the block walked so often that it takes the given minutes, each leg
@@ -36,7 +38,7 @@ func manyLegs(t testing.TB, minutes float64) *Scene {
 		}
 	}
 	for range 20 {
-		plan.Assumed = append(plan.Assumed, strings.Repeat("something that nobody measured ", 3))
+		plan.Assumed = append(plan.Assumed, exposure.Assumption{What: outing.AssumedStraight})
 	}
 	s, err := NewScene(snap, plan, 0, dog, briefing.Words{}, nil)
 	if err != nil {
