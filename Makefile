@@ -12,8 +12,9 @@ DEPART  ?=
 VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo unversioned)
 PAGE    := api/web/dist/index.html
 # The catalogue of texts is built into the program and into the page.
-TEXTS   := $(shell git ls-files 'routing/briefing/text/*')
-GOFILES := $(shell git ls-files '*.go' '*.sql' 'testdata/town/*' 'testdata/worlds/*' 'routing/briefing/draw/sheet/*') $(TEXTS)
+SOURCES  = $(wildcard $(shell git ls-files -co --exclude-standard $(1)))
+TEXTS   := $(call SOURCES,'routing/briefing/text/*')
+GOFILES := $(call SOURCES,'*.go' '*.sql' 'testdata/town/*' 'testdata/worlds/*' 'routing/briefing/draw/sheet/*') $(TEXTS)
 # The go tool leaves folders named testdata out of ./..., so they are named.
 PACKAGES := ./... ./testdata ./testdata/town/generate
 # Simulations on one goroutine: the race detector finds nothing there, slowly.
@@ -36,7 +37,7 @@ api/web/node_modules: api/web/package.json api/web/package-lock.json
 	cd api/web && npm ci --no-audit --no-fund --silent
 	@touch $@
 
-$(PAGE): api/web/node_modules $(TEXTS) $(shell git ls-files api/web | grep -v '/test/')
+$(PAGE): api/web/node_modules $(TEXTS) $(filter-out api/web/test/%,$(call SOURCES,api/web))
 	cd api/web && npm run --silent build
 	@touch $@
 

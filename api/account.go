@@ -29,6 +29,11 @@ func (s *Server) accountRoutes() {
 		return store.Limits(), nil
 	})
 	drop(s, http.MethodPut, "/v1/account/settings", "set-settings", "Change the account's settings", func(ctx context.Context, w store.Who, in *struct{ Body store.Settings }) error {
+		if in.Body.TrainingRule != (store.TrainingRule{}) {
+			if wrong := wrongRule("/training_rule", &in.Body.TrainingRule); wrong != nil {
+				return append(in.Body.Problems(), wrong...)
+			}
+		}
 		return m.SetSettings(ctx, w, in.Body)
 	})
 	drop(s, http.MethodPost, "/v1/account/deletion", "delete-account", "Delete the account with everything in it, for good", func(ctx context.Context, w store.Who, in *struct {
@@ -77,8 +82,8 @@ type NewPerson struct {
 
 // DocumentPath names one document.
 type DocumentPath struct {
-	Kind string `path:"kind" enum:"visits,outings"`
-	ID   string `path:"id" maxLength:"80"`
+	Kind store.DocumentKind `path:"kind" enum:"visits,outings"`
+	ID   string             `path:"id" maxLength:"80"`
 }
 
 type documentBody struct {
@@ -91,7 +96,7 @@ type documentBody struct {
 func (s *Server) documentRoutes() {
 	m := s.opt.Store
 	keep(s, http.MethodGet, "/v1/documents/{kind}", "documents", "Kept sequences or timetables, latest first, without their bodies", func(ctx context.Context, w store.Who, in *struct {
-		Kind string `path:"kind" enum:"visits,outings"`
+		Kind store.DocumentKind `path:"kind" enum:"visits,outings"`
 	}) ([]store.DocumentHead, error) {
 		list, err := m.Documents(ctx, w, in.Kind)
 		return orEmpty(list), err

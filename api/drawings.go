@@ -27,9 +27,8 @@ type Drawing struct {
 // DrawnNeed is the pair of distances that a drawing measures by; 0 for a dog that
 // reacts to nothing.
 type DrawnNeed struct {
-	Kind      string  `json:"kind" example:"dog_on_lead"`
-	WorkingM  float64 `json:"working_m"`
-	ReactionM float64 `json:"reaction_m"`
+	Kind string `json:"kind" example:"dog_on_lead"`
+	exposure.Need
 }
 
 // Profile samples the walk every StepM metres from its start.
@@ -134,7 +133,7 @@ func (s *Server) drawing(scene *draw.Scene) Drawing {
 	return d
 }
 
-func needOf(kind string, n exposure.Need) DrawnNeed { return DrawnNeed{kind, n.WorkingM, n.ReactionM} }
+func needOf(kind string, n exposure.Need) DrawnNeed { return DrawnNeed{kind, n} }
 
 // profileOf takes, at even steps, the sample of a band that lies nearest.
 func profileOf(b *draw.Band, lengthM float64) Profile {

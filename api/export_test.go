@@ -2,9 +2,6 @@ package api
 
 import "github.com/danielgtaylor/huma/v2"
 
-// ReadGPX lets tests read a file without a server.
-var ReadGPX = readGPX
-
 // OpenAPI lets tests hold answers against the description.
 func (s *Server) OpenAPI() *huma.OpenAPI { return s.api.OpenAPI() }
 

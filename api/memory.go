@@ -10,8 +10,11 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/knowledge"
 	"wideberth/api/store"
+	"wideberth/exposure"
 	"wideberth/osmdata/fault"
+	"wideberth/routing/track"
 )
 
 // answered is an answer with a body.
@@ -102,13 +105,21 @@ func (s *Server) dogRoutes() {
 		return orEmpty(dogs), err
 	})
 	keep(s, http.MethodPost, "/v1/dogs", "add-dog", "Add a dog: distances, or plain answers from which they follow", func(ctx context.Context, w store.Who, in *struct{ Body store.Profile }) (store.Dog, error) {
-		return m.AddDog(ctx, w, in.Body)
+		said, err := knowledge.Distances(&in.Body)
+		if err != nil {
+			return store.Dog{}, err
+		}
+		return m.AddDog(ctx, w, in.Body, said)
 	})
 	keep(s, http.MethodGet, "/v1/dogs/{id}", "dog", "One dog", func(ctx context.Context, w store.Who, in *ByID) (store.Dog, error) {
 		return m.Dog(ctx, w, in.ID)
 	})
 	keep(s, http.MethodPut, "/v1/dogs/{id}", "set-dog", "Change what is said of a dog", func(ctx context.Context, w store.Who, in *dogChange) (store.Dog, error) {
-		return m.SetDog(ctx, w, in.ID, in.Body.Version, in.Body.Profile)
+		said, err := knowledge.Distances(&in.Body.Profile)
+		if err != nil {
+			return store.Dog{}, err
+		}
+		return m.SetDog(ctx, w, in.ID, in.Body.Version, in.Body.Profile, said)
 	})
 	drop(s, http.MethodPost, "/v1/dogs/{id}/deletion", "delete-dog", "Delete a dog and all that is kept about it, for good", func(ctx context.Context, w store.Who, in *struct {
 		ByID
@@ -297,15 +308,12 @@ func (s *Server) expected(ctx context.Context, w store.Who, dogID string, in *st
 	if err != nil || kept.Map != s.mapName() {
 		return nil, err // edges of another map are no places here
 	}
-	x, err := s.newForecast(ctx, dog.Model())
-	if err != nil {
-		return nil, err
-	}
+	var steps []exposure.Step
 	for _, leg := range legs {
 		at := s.planner.Clock().At(in.Started.Add(time.Duration(leg.StartS * float64(time.Second))))
-		x.stretch(leg.Edges, leg.DurationS, at, s.planner.Snapshot().Graph.LengthM)
+		steps = track.Along(steps, s.planner.Snapshot().Graph, leg.Edges, leg.DurationS, at)
 	}
-	return x.expected(), nil
+	return s.forecast(ctx, dog.Model(), steps)
 }
 
 // expectedAnew is what a changed walk's plan predicted; nil where what was predicted

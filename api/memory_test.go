@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"wideberth/api"
+	"wideberth/api/knowledge"
 	"wideberth/api/store"
 	"wideberth/testdata"
 )
@@ -21,7 +22,7 @@ import (
 // memory is a server that remembers, with its store.
 func memory(t *testing.T, local bool) (*store.Store, http.Handler) {
 	t.Helper()
-	m, err := store.Open(context.Background(), filepath.Join(t.TempDir(), "memory.db"), store.Options{Now: noon, Rand: rand.Reader})
+	m, err := store.Open(context.Background(), filepath.Join(t.TempDir(), "memory.db"), store.Options{Now: noon, Rand: rand.Reader, Count: knowledge.Count})
 	if err != nil {
 		t.Fatal(err)
 	}

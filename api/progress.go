@@ -2,9 +2,9 @@ package api
 
 import (
 	"context"
-	"slices"
 	"time"
 
+	"wideberth/api/knowledge"
 	"wideberth/api/store"
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
@@ -45,10 +45,9 @@ func moveInfo(m *learning.Move) MoveInfo {
 func (s *Server) progress(ctx context.Context, in *struct{ Body ProgressBody }) (*answered[MoveInfo], error) {
 	rule := learning.DefaultRule()
 	if r := in.Body.Rule; r != nil {
-		if err := r.Check("/rule"); err != nil {
-			return nil, s.problem(ctx, err)
+		if rule = learning.Rule(*r); rule.Check() != nil {
+			return nil, s.problem(ctx, wrongRule("/rule", r))
 		}
-		rule = learning.Rule(*r)
 	}
 	list := make([]learning.Visit, len(in.Body.Visits))
 	for i, v := range in.Body.Visits {
@@ -59,6 +58,15 @@ func (s *Server) progress(ctx context.Context, in *struct{ Body ProgressBody }) 
 		return nil, s.problem(ctx, fault.Problems{{Pointer: "/visits", Mend: err.Error()}})
 	}
 	return &answered[MoveInfo]{moveInfo(&m)}, nil
+}
+
+// wrongRule says what is wrong with a rule, nothing if it can be; pointer is where it
+// stands.
+func wrongRule(pointer string, r *store.TrainingRule) fault.Problems {
+	if err := learning.Rule(*r).Check(); err != nil {
+		return fault.Problems{{Pointer: pointer, Mend: err.Error()}}
+	}
+	return nil
 }
 
 // VisitDone counts what was logged of one visit.
@@ -79,41 +87,11 @@ type VisitCount struct {
 	WentOver    int `json:"went_over,omitempty"`
 }
 
-// countVisit counts the meetings of a visit that were with what it is about, or
-// with nobody knows what. Handled is not going over and taking food, or turning
-// back unprompted; refusing food that turning back went with is still refusing.
-func countVisit(v *store.LoggedVisit, kinds []exposure.Kind) VisitDone {
-	out := VisitDone{Walk: v.Walk.ID, Visit: v.Walk.Visit, Started: v.Walk.Started, logged: v.Walk.Created}
-	for i := range v.Met {
-		e := &v.Met[i]
-		if !about(e.Kind, kinds) {
-			continue
-		}
-		out.Triggers++
-		switch {
-		case e.Over != "":
-			out.WentOver++
-			continue
-		case e.Food == "refused":
-			out.RefusedFood++
-			continue
-		}
-		if e.TurnedBack {
-			out.TurnedBack++
-		}
-		if e.TurnedBack || e.Food == "taken" {
-			out.Handled++
-		}
-	}
-	return out
-}
-
-// about says that what was met may be of some kinds: it is one of them, the
-// category of one, or not told.
-func about(met string, kinds []exposure.Kind) bool {
-	return met == "" || slices.ContainsFunc(kinds, func(k exposure.Kind) bool {
-		return k.String() == met || k.Category().String() == met
-	})
+// visitDone counts what was logged of one visit to what it is about.
+func visitDone(v *store.LoggedVisit, about []exposure.Kind) VisitDone {
+	n := learning.CountVisit(v.Walk.Visit, knowledge.Meetings(v.Met), about)
+	return VisitDone{Walk: v.Walk.ID, Visit: v.Walk.Visit, Started: v.Walk.Started, logged: v.Walk.Created,
+		VisitCount: VisitCount{n.Triggers, n.Handled, n.TurnedBack, n.RefusedFood, n.WentOver}}
 }
 
 func (v *VisitCount) counted(step int) learning.Visit {

@@ -4,21 +4,41 @@ import (
 	"context"
 	"net/http"
 
+	"wideberth/api/knowledge"
 	"wideberth/api/store"
+	"wideberth/api/wire"
 )
+
+// standing is a report with what is thought of it now.
+func (s *Server) standing(r store.Report, err error) (wire.KeptReport, error) {
+	if err != nil {
+		return wire.KeptReport{}, err
+	}
+	stands, err := knowledge.Spoken(&r).Standing(s.now())
+	return wire.NewKeptReport(r, stands), err
+}
 
 func (s *Server) reportRoutes() {
 	m := s.opt.Store
-	keep(s, http.MethodGet, "/v1/reports", "reports", "What people of the account say of sources", func(ctx context.Context, w store.Who, _ *struct{}) ([]store.Report, error) {
+	keep(s, http.MethodGet, "/v1/reports", "reports", "What people of the account say of sources", func(ctx context.Context, w store.Who, _ *struct{}) ([]wire.KeptReport, error) {
 		list, err := m.Reports(ctx, w)
-		return orEmpty(list), err
+		if err != nil {
+			return nil, err
+		}
+		out := make([]wire.KeptReport, len(list))
+		for i := range list {
+			if out[i], err = s.standing(list[i], nil); err != nil {
+				return nil, err
+			}
+		}
+		return out, nil
 	})
-	keep(s, http.MethodPost, "/v1/reports", "add-report", "Report a source that the map lacks, or say a word on one that it has", func(ctx context.Context, w store.Who, in *struct{ Body store.ReportInput }) (store.Report, error) {
-		return m.AddReport(ctx, w, in.Body)
+	keep(s, http.MethodPost, "/v1/reports", "add-report", "Report a source that the map lacks, or say a word on one that it has", func(ctx context.Context, w store.Who, in *struct{ Body store.ReportInput }) (wire.KeptReport, error) {
+		return s.standing(m.AddReport(ctx, w, in.Body))
 	})
 	for path, there := range map[string]bool{"confirmation": true, "dispute": false} {
-		keep(s, http.MethodPost, "/v1/reports/{id}/"+path, path, "Say that a reported source is there, or is not", func(ctx context.Context, w store.Who, in *ByID) (store.Report, error) {
-			return m.State(ctx, w, in.ID, there)
+		keep(s, http.MethodPost, "/v1/reports/{id}/"+path, path, "Say that a reported source is there, or is not", func(ctx context.Context, w store.Who, in *ByID) (wire.KeptReport, error) {
+			return s.standing(m.State(ctx, w, in.ID, there))
 		})
 	}
 	drop(s, http.MethodDelete, "/v1/reports/{id}", "delete-report", "Delete a report", func(ctx context.Context, w store.Who, in *ByID) error {

@@ -84,9 +84,7 @@ func readSequence(body json.RawMessage) (q Sequence, err error) {
 		bad("wish/kind", q.Wish.Kind, "give the wish that the sequence answers")
 	}
 	if q.Rule != nil {
-		if ps, ok := q.Rule.Check("/body/rule").(fault.Problems); ok {
-			wrong = append(wrong, ps...)
-		}
+		wrong = append(wrong, wrongRule("/body/rule", q.Rule)...)
 	}
 	if len(wrong) > 0 {
 		return q, wrong
@@ -175,43 +173,37 @@ func (s *Server) rule(ctx context.Context, w store.Who, q *Sequence) (store.Trai
 	return account.Settings.TrainingRule, "account", nil
 }
 
-// progressOf holds the rule against what was logged of a sequence. Only visits of
-// the present step that nobody has decided on yet count.
+// progressOf holds the rule against what was logged of a sequence.
 func (s *Server) progressOf(ctx context.Context, w store.Who, d *store.Document, q *Sequence) (SequenceProgress, error) {
 	out := SequenceProgress{Step: q.Step, Of: len(q.Sequence.Visits), Paused: q.Paused, To: q.Step, Done: []VisitDone{}, Caution: english.Say("visits.caution.stop") + " " + english.Say("caution.professional")}
 	logged, err := s.opt.Store.Visits(ctx, w, d.Dog, d.ID)
 	if err != nil {
 		return out, err
 	}
-	var decided time.Time
+	stands := learning.Sequence{Step: q.Step, Of: out.Of, Paused: q.Paused}
 	if n := len(q.Decisions); n > 0 {
-		decided = q.Decisions[n-1].At
+		stands.Decided = q.Decisions[n-1].At
 	}
-	var count []learning.Visit
+	var done []learning.Logged
 	for i := range logged {
-		v := countVisit(&logged[i], q.kinds)
+		v := visitDone(&logged[i], q.kinds)
 		if v.logged.Before(d.Created) {
 			continue // of another sequence that had this id
 		}
 		out.Done = append(out.Done, v)
-		if v.Visit == q.Step && v.logged.After(decided) {
-			count = append(count, v.counted(v.Visit))
-		}
+		done = append(done, learning.Logged{Visit: v.counted(v.Visit), At: v.logged})
 	}
 	if out.Rule, out.RuleFrom, err = s.rule(ctx, w, q); err != nil {
 		return out, err
 	}
-	m, err := learning.Progress(count, learning.Rule(out.Rule))
+	m, to, counted, err := stands.Advance(done, learning.Rule(out.Rule))
 	if err != nil {
 		return out, err
 	}
-	if q.Paused {
-		m.Direction = learning.Stay
-	}
-	out.To = min(max(1, q.Step+[...]int{learning.Stay: 0, learning.On: 1, learning.Back: -1}[m.Direction]), out.Of)
+	out.To = to
 	out.MoveInfo = moveInfo(&m)
 	next := &q.Sequence.Visits[out.To-1]
-	out.Text = english.MoveTo(&m, briefing.Step{Number: out.To, DistanceM: next.DistanceM, Multiple: next.Multiple, Same: out.To == q.Step}, len(count))
+	out.Text = english.MoveTo(&m, briefing.Step{Number: out.To, DistanceM: next.DistanceM, Multiple: next.Multiple, Same: out.To == q.Step}, counted)
 	if q.Paused {
 		out.Text = english.Say("move.paused")
 	}

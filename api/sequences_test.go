@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"wideberth/api"
+	"wideberth/api/knowledge"
 	"wideberth/api/store"
 	"wideberth/api/wire"
 	"wideberth/testdata"
@@ -35,7 +36,7 @@ func newSchool(t *testing.T, bite bool) *school {
 	ctx := context.Background()
 	var seconds atomic.Int64 // each look at the clock is a second later, so that after is after
 	clock := func() time.Time { return noon().Add(time.Duration(seconds.Add(1)) * time.Second) }
-	m, err := store.Open(ctx, filepath.Join(t.TempDir(), "memory.db"), store.Options{Now: clock, Rand: rand.Reader})
+	m, err := store.Open(ctx, filepath.Join(t.TempDir(), "memory.db"), store.Options{Now: clock, Rand: rand.Reader, Count: knowledge.Count})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -22,6 +22,7 @@ import (
 	"github.com/labstack/echo/v4"
 	"github.com/labstack/echo/v4/middleware"
 
+	"wideberth/api/knowledge"
 	"wideberth/api/store"
 	"wideberth/osmdata/parallel"
 	"wideberth/routing"
@@ -50,7 +51,8 @@ type Server struct {
 	log     *slog.Logger
 	now     func() time.Time
 	gate    *gate
-	crowds  [2]*crowd // by address and by account
+	known   *knowledge.Base // nil without a store
+	crowds  [2]*crowd       // by address and by account
 	echo    *echo.Echo
 	api     huma.API
 	opt     Options
@@ -80,6 +82,9 @@ func New(o Options) *Server {
 	o.Wait = orDefault(o.Wait, 2*time.Second)
 	o.Deadline = orDefault(o.Deadline, 30*time.Second)
 	s := &Server{planner: o.Planner, log: o.Log, now: o.Now, gate: newGate(o.Searches, o.Queue, o.Wait), opt: o}
+	if o.Store != nil {
+		s.known = knowledge.New(o.Planner, o.Store, o.Now)
+	}
 	s.crowds = [2]*crowd{newCrowd(4 * o.Crowd), newCrowd(o.Crowd)}
 	s.echo = echo.New()
 	s.echo.HideBanner, s.echo.HidePort = true, true

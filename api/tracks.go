@@ -2,9 +2,7 @@ package api
 
 import (
 	"bytes"
-	"cmp"
 	"context"
-	"maps"
 	"mime"
 	"net/http"
 	"slices"
@@ -13,7 +11,9 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/store"
+	"wideberth/api/wire"
 	"wideberth/osmdata/fault"
+	"wideberth/routing/track"
 )
 
 // gpxTypes are the media types that a GPX file is taken under: its own, and those
@@ -23,7 +23,6 @@ var gpxTypes = []string{"application/gpx+xml", "application/xml", "text/xml"}
 const (
 	trackReadTime = 25 * time.Second // 8 MB from a phone; the server gives a request 30 s
 	gpxSlack      = 24 * time.Hour   // a phone's clock may be off by a zone
-	mostPauseS    = 120              // a longer gap between points is no walking
 )
 
 // TrackInfo is what became of a track that was sent.
@@ -66,7 +65,7 @@ func (s *Server) takeTrack() {
 		OperationID: "add-track", Method: http.MethodPost, Path: "/v1/walks/{id}/track", Summary: "Attach a recorded track", Tags: []string{"memory"},
 		Description:  "A GPX 1.1 file, in the place of an earlier one. A fault is told with its line, and then nothing is kept. Where the points have times, what the walk was predicted to meet is worked out anew along the track.",
 		RequestBody:  &huma.RequestBody{Required: true, Content: content},
-		MaxBodyBytes: mostGPXBytes, BodyReadTimeout: trackReadTime, Errors: []int{400, 401, 403, 404, 413, 415, 422, 507},
+		MaxBodyBytes: wire.MostGPXBytes, BodyReadTimeout: trackReadTime, Errors: []int{400, 401, 403, 404, 413, 415, 422, 507},
 	}, func(ctx context.Context, in *trackSent) (*answered[TrackInfo], error) {
 		w, err := who(ctx)
 		if err != nil {
@@ -91,7 +90,7 @@ func (s *Server) addTrack(ctx context.Context, w store.Who, in *trackSent) (info
 	if err != nil {
 		return info, err
 	}
-	points, err := readGPX(bytes.NewReader(in.RawBody), s.now().Add(gpxSlack))
+	points, err := wire.ReadGPX(bytes.NewReader(in.RawBody), s.now().Add(gpxSlack))
 	if err != nil {
 		return info, err
 	}
@@ -114,43 +113,20 @@ func (s *Server) addTrack(ctx context.Context, w store.Who, in *trackSent) (info
 }
 
 // expectedAlong is what the map predicted along a track, nearer than the dog's
-// working distance: each stretch between two timed points counts on the street
-// nearest to its beginning. Nil where too few points have times or lie on the
-// map, so that what a plan predicted stays.
+// working distance. Nil where too few points have times or lie on the map, so that
+// what a plan predicted stays.
 func (s *Server) expectedAlong(ctx context.Context, w store.Who, dogID string, points []store.TrackPoint) ([]store.Expected, error) {
 	dog, err := s.opt.Store.Dog(ctx, w, dogID)
 	if err != nil {
 		return nil, err
 	}
-	f := s.planner.Frame()
-	spent := map[trackCell]float64{} // seconds on an edge in an hour
-	for i := 0; i+1 < len(points); i++ {
-		a, b := points[i], points[i+1]
-		seconds := b.At.Sub(a.At).Seconds()
-		if a.At.IsZero() || b.At.IsZero() || seconds <= 0 || seconds > mostPauseS {
-			continue
-		}
-		if edge, err := s.planner.EdgeAt(f.Forward(a.Lon, a.Lat)); err == nil {
-			spent[trackCell{edge, a.At.Truncate(time.Hour)}] += seconds
-		}
+	f, walked := s.planner.Frame(), make([]track.Point, len(points))
+	for i, p := range points {
+		walked[i] = track.Point{At: f.Forward(p.Lon, p.Lat), When: p.At}
 	}
-	if len(spent) == 0 {
+	steps := track.Match(s.planner.Snapshot().Graph, s.planner.Clock(), walked)
+	if len(steps) == 0 {
 		return nil, nil
 	}
-	x, err := s.newForecast(ctx, dog.Model())
-	if err != nil {
-		return nil, err
-	}
-	for _, c := range slices.SortedFunc(maps.Keys(spent), func(a, b trackCell) int {
-		return cmp.Or(a.hour.Compare(b.hour), cmp.Compare(a.edge, b.edge))
-	}) {
-		x.step(c.edge, spent[c], s.planner.Clock().At(c.hour.Add(30*time.Minute)))
-	}
-	return x.expected(), nil
-}
-
-// trackCell is a street piece in an hour of the clock.
-type trackCell struct {
-	edge int32
-	hour time.Time
+	return s.forecast(ctx, dog.Model(), steps)
 }

@@ -14,20 +14,22 @@ import (
 	"wideberth/osmdata/fault"
 )
 
-// Need is the pair of distances that a dog has for a kind or category.
+// Need is the pair of distances that a dog has for a kind or category: one type
+// wherever a pair is meant, also inside what is kept and answered.
 type Need struct {
 	// WorkingM is the distance W in metres at which the dog notices, still takes
 	// food and turns back: one in ten encounters goes over threshold.
-	WorkingM float64
+	WorkingM float64 `json:"working_m"`
 	// ReactionM is the distance R < W in metres at which half of them do.
-	ReactionM float64
+	ReactionM float64 `json:"reaction_m"`
 }
 
 // Bounds of what is accepted for a dog.
 const (
-	LeastDistanceM  = 0.1  // nearer than that nobody can measure
-	MostDistanceM   = 5000 // far beyond what any map offers; the answer says so
-	MostNameLength  = 80   // characters of a dog's name
+	LeastDistanceM  = 0.1    // nearer than that nobody can measure
+	MostDistanceM   = 5000   // far beyond what any map offers; the answer says so
+	MostMetM        = 1000.0 // of a meeting and of what is learnt: dogs may notice motion at several hundred metres, but none is walked by such a threshold
+	MostNameLength  = 80     // characters of a dog's name
 	LeastSpeedMPS   = 0.2
 	MostSpeedMPS    = 4.0
 	DefaultSpeedMPS = 1.2 // of a handler with a dog; common practice is 1.0 to 1.2 m/s with stops
@@ -84,6 +86,22 @@ func (d *Dog) Need(k Kind) Need {
 		return n
 	}
 	return d.ByCategory[k.Category()]
+}
+
+// Inherited finds what stands for a kind or category by its name: the kind's own,
+// else its category's. It gives the name that it stands under too; false if there is
+// none.
+func Inherited[T any](by map[string]T, name string) (x T, under string, ok bool) {
+	if x, ok := by[name]; ok {
+		return x, name, true
+	}
+	k, err := ParseKind(name)
+	if err != nil {
+		return x, "", false
+	}
+	under = k.Category().String()
+	x, ok = by[under]
+	return x, under, ok
 }
 
 // PaceMPS is the dog's usual pace in m/s, the default where none is given.

@@ -2,6 +2,7 @@ package exposure
 
 import (
 	"math"
+	"slices"
 
 	"wideberth/exposure/hours"
 )
@@ -65,6 +66,14 @@ type Cell struct {
 	Kind  Kind
 	Place PlaceKind
 	Part  DayPart
+}
+
+// ParseCell finds a cell by the names of its parts; false if one is no longer in
+// use.
+func ParseCell(kind, place, part string) (Cell, bool) {
+	k, err := ParseKind(kind)
+	p, d := slices.Index(placeNames[:], place), slices.Index(dayPartNames[:], part)
+	return Cell{k, PlaceKind(max(0, p)), DayPart(max(0, d))}, err == nil && p >= 0 && d >= 0
 }
 
 // Factors are learnt from logs and reports. Nil is nothing learnt. Not changed

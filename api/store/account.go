@@ -52,8 +52,8 @@ func DefaultSettings() Settings {
 	return Settings{KeepTracksDays: 365, HalfLifeDays: 60, Units: "m", Clock: "24"}
 }
 
-func (s Settings) check() error {
-	var wrong fault.Problems
+// Problems names what cannot be stored; whether the rule can be is not looked at.
+func (s Settings) Problems() (wrong fault.Problems) {
 	bad := func(field string, value any, mend string) {
 		wrong = append(wrong, fault.Problem{Pointer: "/" + field, Value: fmt.Sprint(value), Mend: mend})
 	}
@@ -69,12 +69,7 @@ func (s Settings) check() error {
 	if s.Clock != "12" && s.Clock != "24" {
 		bad("clock", s.Clock, "give 12 or 24")
 	}
-	if s.TrainingRule != (TrainingRule{}) {
-		if err, ok := s.TrainingRule.Check("/training_rule").(fault.Problems); ok {
-			wrong = append(wrong, err...)
-		}
-	}
-	return problems(wrong)
+	return wrong
 }
 
 // problems is nil for an empty list, which as an error would not be nil.
@@ -194,7 +189,7 @@ func (s *Store) SetSettings(ctx context.Context, w Who, set Settings) error {
 	if err := w.may(Keeper); err != nil {
 		return err
 	}
-	if err := set.check(); err != nil {
+	if err := problems(set.Problems()); err != nil {
 		return err
 	}
 	body, err := encode(set)
@@ -370,6 +365,7 @@ func (s *Store) RemovePerson(ctx context.Context, w Who, id string) error {
 		if err := t.must(`DELETE FROM person WHERE id = $1 AND account = $2`, id, w.Account); err != nil {
 			return err
 		}
+		t.teaches = w.Account // what they said of sources goes with them
 		return t.keeperLeft(w.Account)
 	})
 }

@@ -166,7 +166,6 @@ func TestSettings(t *testing.T) {
 		for pointer, bad := range map[string]store.Settings{
 			"/units": {KeepTracksDays: 365, HalfLifeDays: 60, Units: "yd", Clock: "24"}, "/clock": {KeepTracksDays: 365, HalfLifeDays: 60, Units: "m", Clock: "13"},
 			"/keep_tracks_days": {KeepTracksDays: -1, HalfLifeDays: 60, Units: "m", Clock: "24"}, "/half_life_days": {KeepTracksDays: 365, HalfLifeDays: 1, Units: "m", Clock: "24"},
-			"/training_rule": {KeepTracksDays: 365, HalfLifeDays: 60, Units: "m", Clock: "24", TrainingRule: store.TrainingRule{VisitsInARow: 2, HandledShare: 1.5, LeastTriggers: 1, OverForBack: 1, RefusalsForBack: 2}},
 		} {
 			wantProblem(t, "settings", h.SetSettings(ctx, h.keeper, bad), pointer)
 		}

@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"wideberth/exposure"
-	"wideberth/exposure/learning"
 	"wideberth/osmdata/fault"
 )
 
@@ -46,7 +45,7 @@ func (s *Store) AcceptChange(ctx context.Context, w Who, dogID, name string, fro
 	if err := w.may(Trainer); err != nil {
 		return c, err
 	}
-	if !(to.ReactionM >= exposure.LeastDistanceM && to.ReactionM < to.WorkingM && to.WorkingM <= learning.MaxDistanceM) {
+	if !(to.ReactionM >= exposure.LeastDistanceM && to.ReactionM < to.WorkingM && to.WorkingM <= exposure.MostMetM) {
 		return c, fault.Problems{{Pointer: "/working_m", Value: fmt.Sprintf("%g", to.WorkingM), Mend: "give a working distance above the reaction distance"}}
 	}
 	err = s.update(ctx, func(t *tx) error {
@@ -62,7 +61,7 @@ func (s *Store) AcceptChange(ctx context.Context, w Who, dogID, name string, fro
 			return conflict(fmt.Sprintf("the working distance is %.1f m by now: look at the proposal again", from.WorkingM))
 		}
 		c = Change{Name: name, Under: under, From: from, Why: "learnt", Evidence: &e,
-			To: Distance{WorkingM: to.WorkingM, ReactionM: to.ReactionM, From: "learnt", Since: t.now, Prior: from.Prior}}
+			To: Distance{Need: to, From: "learnt", Since: t.now, Prior: from.Prior}}
 		d.Distances[name] = c.To
 		if err := t.note(w, d.ID, &c); err != nil {
 			return err

@@ -9,7 +9,6 @@ import (
 	"time"
 
 	"wideberth/exposure"
-	"wideberth/exposure/learning"
 	"wideberth/osmdata/fault"
 )
 
@@ -35,12 +34,11 @@ type Cautions struct {
 
 // Distance is what the program holds for a kind or category of a dog.
 type Distance struct {
-	Calm      bool      `json:"calm,omitempty" doc:"The dog does not react to it."`
-	WorkingM  float64   `json:"working_m"`
-	ReactionM float64   `json:"reaction_m"`
-	From      string    `json:"from" enum:"said,intake,unknown,learnt" doc:"Where it comes from; unknown is the stated wide default."`
-	Since     time.Time `json:"since"`
-	Prior     Prior     `json:"prior" doc:"What was said before any walk: what learning starts from."`
+	Calm bool `json:"calm,omitempty" doc:"The dog does not react to it."`
+	exposure.Need
+	From  string    `json:"from" enum:"said,intake,unknown,learnt" doc:"Where it comes from; unknown is the stated wide default."`
+	Since time.Time `json:"since"`
+	Prior Prior     `json:"prior" doc:"What was said before any walk: what learning starts from."`
 }
 
 // Dog is a dog as it is kept.
@@ -62,64 +60,9 @@ const (
 
 var drives = []string{"", "fear", "frustration", "excitement", "unknown"}
 
-// distances checks a profile and gives what it says of each kind and category.
-func (p *Profile) distances(now time.Time) (map[string]Distance, error) {
-	wrong := p.checkRest()
-	out := map[string]Distance{}
-	file := exposure.DogFile{Name: p.Name, SpeedMPS: p.SpeedMPS, Needs: maps.Clone(p.Needs)}
-	if file.Needs == nil {
-		file.Needs = map[string]*exposure.NeedFile{}
-	}
-	for _, name := range slices.Sorted(maps.Keys(p.Intake)) {
-		prior, err := p.Intake[name].Prior("/intake/" + name)
-		if err != nil {
-			wrong = append(wrong, err.(fault.Problems)...)
-			continue
-		}
-		if _, said := p.Needs[name]; said {
-			continue
-		}
-		file.Needs[name] = &exposure.NeedFile{WorkingM: &prior.WorkingM, ReactionM: &prior.ReactionM}
-		out[name] = Distance{WorkingM: prior.WorkingM, ReactionM: prior.ReactionM, From: "intake", Since: now, Prior: prior}
-		if !prior.Known {
-			d := out[name]
-			d.From = "unknown"
-			out[name] = d
-		}
-	}
-	if len(file.Needs) == 0 && len(wrong) == 0 {
-		file.Needs, out = unknownDog(now)
-	}
-	dog, err := file.Dog()
-	if err != nil {
-		return nil, append(wrong, err.(fault.Problems)...)
-	}
-	if len(wrong) > 0 {
-		return nil, wrong
-	}
-	for name := range p.Needs {
-		n := dog.ByCategory[0]
-		if k, err := exposure.ParseKind(name); err == nil {
-			n = dog.ByKind[k]
-		} else if c, err := exposure.ParseCategory(name); err == nil {
-			n = dog.ByCategory[c]
-		}
-		out[name] = Distance{Calm: n.WorkingM == 0, WorkingM: n.WorkingM, ReactionM: n.ReactionM, From: "said", Since: now,
-			Prior: Prior{n.WorkingM, n.ReactionM, learning.DefaultIntakeLogSD, n.WorkingM > 0}}
-	}
-	return out, nil
-}
-
-// unknownDog is a dog of whom nothing is said: it reacts to dogs, from the stated
-// wide default.
-func unknownDog(now time.Time) (map[string]*exposure.NeedFile, map[string]Distance) {
-	prior, _ := Answers{}.Prior("") // no answer is no fault
-	name := exposure.Dogs.String()
-	return map[string]*exposure.NeedFile{name: {WorkingM: &prior.WorkingM, ReactionM: &prior.ReactionM}},
-		map[string]Distance{name: {WorkingM: prior.WorkingM, ReactionM: prior.ReactionM, From: "unknown", Since: now, Prior: prior}}
-}
-
-func (p *Profile) checkRest() (wrong fault.Problems) {
+// Problems names what cannot be stored of a profile; its name, pace, needs and intake
+// are the concern of whoever derives distances from them.
+func (p *Profile) Problems() (wrong fault.Problems) {
 	if !slices.Contains(drives, p.Drive) {
 		wrong = append(wrong, fault.Problem{Pointer: "/drive", Value: p.Drive, Mend: "give fear, frustration, excitement or unknown"})
 	}
@@ -137,11 +80,10 @@ func (d *Dog) Model() *exposure.Dog {
 		out.SpeedMPS = *d.Profile.SpeedMPS
 	}
 	for name, x := range d.Distances {
-		n := exposure.Need{WorkingM: x.WorkingM, ReactionM: x.ReactionM}
 		if k, err := exposure.ParseKind(name); err == nil {
-			out.ByKind[k] = n
+			out.ByKind[k] = x.Need
 		} else if c, err := exposure.ParseCategory(name); err == nil {
-			out.ByCategory[c] = n
+			out.ByCategory[c] = x.Need
 		}
 		if said := d.Profile.Needs[name]; x.From == "said" && said != nil && said.ReactionM == nil {
 			out.AssumedR[name] = struct{}{}
@@ -152,21 +94,15 @@ func (d *Dog) Model() *exposure.Dog {
 
 // Of gives the distance that counts for a kind or category and the name that it
 // stands under: the kind's own, else its category's. False if the dog has none.
-func (d *Dog) Of(name string) (Distance, string, bool) {
-	if x, ok := d.Distances[name]; ok {
-		return x, name, true
-	}
-	if k, err := exposure.ParseKind(name); err == nil {
-		category := k.Category().String()
-		x, ok := d.Distances[category]
-		return x, category, ok
-	}
-	return Distance{}, "", false
-}
+func (d *Dog) Of(name string) (Distance, string, bool) { return exposure.Inherited(d.Distances, name) }
 
-// AddDog adds a dog to the account; for trainers.
-func (s *Store) AddDog(ctx context.Context, w Who, p Profile) (d Dog, err error) {
+// AddDog adds a dog to the account with the distances that follow from its profile;
+// for trainers.
+func (s *Store) AddDog(ctx context.Context, w Who, p Profile, said map[string]Distance) (d Dog, err error) {
 	if err := w.may(Trainer); err != nil {
+		return d, err
+	}
+	if err := p.check(said); err != nil {
 		return d, err
 	}
 	err = s.update(ctx, func(t *tx) error {
@@ -176,10 +112,7 @@ func (s *Store) AddDog(ctx context.Context, w Who, p Profile) (d Dog, err error)
 		if err := t.room(mostDogs, "dogs", "account", "delete one first", `SELECT 1 FROM dog WHERE account = $1`, w.Account); err != nil {
 			return err
 		}
-		d = Dog{Version: 1, Created: t.now, Updated: t.now, Profile: p}
-		if d.Distances, err = p.distances(t.now); err != nil {
-			return err
-		}
+		d = Dog{Version: 1, Created: t.now, Updated: t.now, Profile: p, Distances: since(said, t.now)}
 		if d.ID, err = s.newID(); err != nil {
 			return err
 		}
@@ -192,12 +125,36 @@ func (s *Store) AddDog(ctx context.Context, w Who, p Profile) (d Dog, err error)
 	return d, err
 }
 
-// SetDog replaces what is said of a dog; for trainers. version is the one that
+// check says what cannot be stored of a profile with the distances that follow from
+// it. One without any would be a dog that reacts to nothing.
+func (p *Profile) check(said map[string]Distance) error {
+	wrong := append(checkText("/name", p.Name, mostName, true), p.Problems()...)
+	if len(said) == 0 {
+		wrong = append(wrong, fault.Problem{Pointer: "/needs", Mend: "empty: say something of at least one kind or category"})
+	}
+	return problems(wrong)
+}
+
+// since dates distances that are held from now on.
+func since(said map[string]Distance, now time.Time) map[string]Distance {
+	out := make(map[string]Distance, len(said))
+	for name, x := range said {
+		x.Since = now
+		out[name] = x
+	}
+	return out
+}
+
+// SetDog replaces what is said of a dog; for trainers. said are the distances that
+// follow from it. version is the one that
 // was changed: ErrConflict if the dog has another meanwhile. Distances of kinds
 // of which the same is said as before stay as they were learnt, also those of kinds
 // that inherit from a category; others are noted in the history.
-func (s *Store) SetDog(ctx context.Context, w Who, id string, version int64, p Profile) (d Dog, err error) {
+func (s *Store) SetDog(ctx context.Context, w Who, id string, version int64, p Profile, said map[string]Distance) (d Dog, err error) {
 	if err := w.may(Trainer); err != nil {
+		return d, err
+	}
+	if err := p.check(said); err != nil {
 		return d, err
 	}
 	err = s.update(ctx, func(t *tx) error {
@@ -207,10 +164,7 @@ func (s *Store) SetDog(ctx context.Context, w Who, id string, version int64, p P
 		if d.Version != version {
 			return conflict(fmt.Sprintf("the dog was changed meanwhile (version %d, not %d): look at it again", d.Version, version))
 		}
-		fresh, err := p.distances(t.now)
-		if err != nil {
-			return err
-		}
+		fresh := since(said, t.now)
 		d.carryLearnt(fresh)
 		if err := t.noteSaid(w, &d, fresh); err != nil {
 			return err
@@ -249,14 +203,9 @@ func (p *Profile) names(name string) bool {
 // it takes out.
 func (t *tx) noteSaid(w Who, d *Dog, fresh map[string]Distance) error {
 	after := Dog{Distances: fresh}
-	named := map[string]bool{}
-	for name := range d.Distances {
-		named[name] = true
-	}
-	for name := range fresh {
-		named[name] = true
-	}
-	for _, name := range sortedNames(named) {
+	named := maps.Clone(fresh)
+	maps.Copy(named, d.Distances)
+	for _, name := range slices.Sorted(maps.Keys(named)) {
 		old, had := d.Distances[name]
 		x, has := fresh[name]
 		if had == has && old == x {

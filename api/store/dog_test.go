@@ -1,94 +1,13 @@
 package store_test
 
 import (
-	"math"
 	"slices"
 	"strings"
 	"testing"
 
-	"pgregory.net/rapid"
-
 	"wideberth/api/store"
 	"wideberth/exposure"
 )
-
-// TestPrior works the derivation by hand. Feet: 1 ft = 0.3048 m exactly
-// (international foot, 1959).
-func TestPrior(t *testing.T) {
-	f := func(v float64) *float64 { return &v }
-	cases := map[string]struct {
-		in    store.Answers
-		w, r  float64
-		known bool
-	}{
-		"all said":          {store.Answers{NoticesM: f(60), TakesFoodM: f(40), StopsEatingM: f(25), ReactsM: f(18)}, 40, 18, true},
-		"in feet":           {store.Answers{TakesFoodM: f(100), ReactsM: f(50), Unit: "ft"}, 30.48, 15.24, true},
-		"food only":         {store.Answers{TakesFoodM: f(40)}, 40, 20, true},
-		"reacts only":       {store.Answers{ReactsM: f(12)}, 24, 12, true},
-		"reacts, noticed":   {store.Answers{NoticesM: f(20), ReactsM: f(12)}, 20, 12, true},
-		"stops eating only": {store.Answers{StopsEatingM: f(12.915)}, 20, 10, true}, // 2.25^(ln 2 / ln 9) = 1.2915
-		"noticing only":     {store.Answers{NoticesM: f(15)}, 15, 7.5, false},
-		"nothing known":     {store.Answers{}, 25, 12.5, false},
-	}
-	for name, c := range cases {
-		t.Run(name, func(t *testing.T) {
-			p, err := c.in.Prior("/intake/dogs")
-			if err != nil {
-				t.Fatal(err)
-			}
-			if math.Abs(p.WorkingM-c.w) > 1e-3 || math.Abs(p.ReactionM-c.r) > 1e-3 || p.Known != c.known {
-				t.Errorf("prior %+v, want W %g, R %g, known %v", p, c.w, c.r, c.known)
-			}
-			if wide := p.LogSD > 0.5; wide == c.known {
-				t.Errorf("spread %g with known %v", p.LogSD, c.known)
-			}
-		})
-	}
-}
-
-func TestPriorRefusals(t *testing.T) {
-	f := func(v float64) *float64 { return &v }
-	cases := map[string]struct {
-		in      store.Answers
-		pointer string
-	}{
-		"negative":                      {store.Answers{ReactsM: f(-3)}, "/x/reacts_at"},
-		"zero":                          {store.Answers{TakesFoodM: f(0)}, "/x/takes_food_at"},
-		"absurd":                        {store.Answers{NoticesM: f(1e9)}, "/x/notices_at"},
-		"not a number":                  {store.Answers{NoticesM: f(math.NaN())}, "/x/notices_at"},
-		"reacts before it stops eating": {store.Answers{StopsEatingM: f(10), ReactsM: f(20)}, "/x/reacts_at"},
-		"eats farther than it notices":  {store.Answers{NoticesM: f(10), TakesFoodM: f(20)}, "/x/takes_food_at"},
-		"reacts where it eats":          {store.Answers{TakesFoodM: f(20), ReactsM: f(20)}, "/x/reacts_at"},
-		"another unit":                  {store.Answers{ReactsM: f(3), Unit: "yd"}, "/x/unit"},
-	}
-	for name, c := range cases {
-		t.Run(name, func(t *testing.T) {
-			_, err := c.in.Prior("/x")
-			wantProblem(t, name, err, c.pointer)
-		})
-	}
-}
-
-// TestPriorIsAlwaysAPair: whatever answers are accepted, the model can use what
-// comes of them.
-func TestPriorIsAlwaysAPair(t *testing.T) {
-	rapid.Check(t, func(rt *rapid.T) {
-		draw := func(name string) *float64 {
-			if rapid.Bool().Draw(rt, name+" known") {
-				return ptr(rapid.Float64Range(0.1, 1000).Draw(rt, name))
-			}
-			return nil
-		}
-		a := store.Answers{NoticesM: draw("notices"), TakesFoodM: draw("food"), StopsEatingM: draw("stops"), ReactsM: draw("reacts")}
-		p, err := a.Prior("")
-		if err != nil {
-			return
-		}
-		if !(p.ReactionM > 0 && p.ReactionM < p.WorkingM) || math.IsNaN((exposure.Need{WorkingM: p.WorkingM, ReactionM: p.ReactionM}).P(10)) {
-			rt.Errorf("%+v gives %+v", a, p)
-		}
-	})
-}
 
 func TestDogLife(t *testing.T) {
 	each(t, func(t *testing.T, h *house) {
@@ -106,16 +25,16 @@ func TestDogLife(t *testing.T) {
 		}
 		p := fern.Profile
 		p.Name = "Fern II"
-		changed, err := h.SetDog(ctx, h.trainer, fern.ID, fern.Version, p)
+		changed, err := h.SetDog(ctx, h.trainer, fern.ID, fern.Version, p, said(p))
 		h.ok(err)
 		if changed.Version != 2 || changed.Profile.Name != "Fern II" || changed.Distances["dogs"] != fern.Distances["dogs"] {
 			t.Errorf("changed %+v", changed)
 		}
-		want(t, "a change of an old version", onlyErr(h.SetDog(ctx, h.trainer, fern.ID, 1, p)), store.ErrConflict)
-		want(t, "a handler's change", onlyErr(h.SetDog(ctx, h.handler, fern.ID, 2, p)), store.ErrForbidden)
+		want(t, "a change of an old version", onlyErr(h.SetDog(ctx, h.trainer, fern.ID, 1, p, said(p))), store.ErrConflict)
+		want(t, "a handler's change", onlyErr(h.SetDog(ctx, h.handler, fern.ID, 2, p, said(p))), store.ErrForbidden)
 
 		p.Needs["dogs"].WorkingM = ptr(50.0)
-		changed, err = h.SetDog(ctx, h.trainer, fern.ID, 2, p)
+		changed, err = h.SetDog(ctx, h.trainer, fern.ID, 2, p, said(p))
 		h.ok(err)
 		list, err := h.History(ctx, h.trainer, fern.ID)
 		h.ok(err)
@@ -138,42 +57,30 @@ func TestDogLife(t *testing.T) {
 	})
 }
 
-func TestDogOfWhomNothingIsSaid(t *testing.T) {
-	h := newHouse(t, newFile(t))
-	d, err := h.AddDog(t.Context(), h.trainer, store.Profile{Name: "Stray"})
-	h.ok(err)
-	if x := d.Distances["dogs"]; x.From != "unknown" || x.WorkingM != 25 || x.Prior.Known || x.Prior.LogSD != 0.8 {
-		t.Errorf("the stated wide prior: %+v", x)
-	}
-}
-
 func TestDogRefusals(t *testing.T) {
 	h := newHouse(t, newFile(t))
-	need := func(w, r float64) map[string]*exposure.NeedFile {
-		return map[string]*exposure.NeedFile{"dogs": {WorkingM: &w, ReactionM: &r}}
-	}
 	cases := map[string]struct {
-		p       store.Profile
+		change  func(p *store.Profile)
 		pointer string
 	}{
-		"no name":         {store.Profile{}, "/name"},
-		"long name":       {store.Profile{Name: strings.Repeat("n", 81)}, "/name"},
-		"control letters": {store.Profile{Name: "a\x00b"}, "/name"},
-		"unknown kind":    {store.Profile{Name: "F", Needs: map[string]*exposure.NeedFile{"dragon": {WorkingM: ptr(3.0)}}}, "/needs/dragon"},
-		"unknown intake":  {store.Profile{Name: "F", Intake: map[string]store.Answers{"dragon": {}}}, "/needs/dragon"},
-		"R above W":       {store.Profile{Name: "F", Needs: need(10, 20)}, "/needs/dogs/reaction_m"},
-		"negative":        {store.Profile{Name: "F", Needs: need(-1, -2)}, "/needs/dogs/working_m"},
-		"bad answer":      {store.Profile{Name: "F", Intake: map[string]store.Answers{"dogs": {ReactsM: ptr(-1.0)}}}, "/intake/dogs/reacts_at"},
-		"drive":           {store.Profile{Name: "F", Drive: "hunger"}, "/drive"},
-		"interval":        {store.Profile{Name: "F", RewardS: -1}, "/reward_interval_s"},
-		"food":            {store.Profile{Name: "F", Food: strings.Repeat("x", 201)}, "/food"},
-		"medical":         {store.Profile{Name: "F", Cautions: store.Cautions{Medical: strings.Repeat("x", 501)}}, "/cautions/medical"},
-		"speed":           {store.Profile{Name: "F", SpeedMPS: ptr(40.0)}, "/speed_mps"},
+		"no name":         {func(p *store.Profile) { p.Name = " " }, "/name"},
+		"long name":       {func(p *store.Profile) { p.Name = strings.Repeat("n", 81) }, "/name"},
+		"control letters": {func(p *store.Profile) { p.Name = "a\x00b" }, "/name"},
+		"no distances":    {func(p *store.Profile) { p.Needs = nil }, "/needs"},
+		"drive":           {func(p *store.Profile) { p.Drive = "hunger" }, "/drive"},
+		"interval":        {func(p *store.Profile) { p.RewardS = -1 }, "/reward_interval_s"},
+		"food":            {func(p *store.Profile) { p.Food = strings.Repeat("x", 201) }, "/food"},
+		"medical":         {func(p *store.Profile) { p.Cautions.Medical = strings.Repeat("x", 501) }, "/cautions/medical"},
 	}
+	fern := h.dog("Fern")
 	for name, c := range cases {
 		t.Run(name, func(t *testing.T) {
-			_, err := h.AddDog(t.Context(), h.trainer, c.p)
+			p := profile("Fern")
+			c.change(&p)
+			_, err := h.AddDog(t.Context(), h.trainer, p, said(p))
 			wantProblem(t, name, err, c.pointer)
+			_, err = h.SetDog(t.Context(), h.trainer, fern.ID, fern.Version, p, said(p))
+			wantProblem(t, name+", changed", err, c.pointer)
 		})
 	}
 }
@@ -227,14 +134,14 @@ func TestEditKeepsWhatWasLearnt(t *testing.T) {
 		h.ok(err)
 		p := profile("Fern")
 		p.Food = "liver"
-		d, err := h.SetDog(ctx, h.trainer, fern.ID, 2, p)
+		d, err := h.SetDog(ctx, h.trainer, fern.ID, 2, p, said(p))
 		h.ok(err)
 		if x := d.Distances["dog_off_lead"]; x.WorkingM != 45 || x.From != "learnt" {
 			t.Errorf("after mending the food: %+v", d.Distances)
 		}
 		// Other distances for the category are another start: what was learnt from the old one goes, and is noted.
 		p.Needs["dogs"].WorkingM = ptr(60.0)
-		d, err = h.SetDog(ctx, h.trainer, fern.ID, 3, p)
+		d, err = h.SetDog(ctx, h.trainer, fern.ID, 3, p, said(p))
 		h.ok(err)
 		if _, left := d.Distances["dog_off_lead"]; left {
 			t.Errorf("learnt from 38 m, and 60 m is said now: %+v", d.Distances)
@@ -256,9 +163,9 @@ func TestTakenOutIsNoted(t *testing.T) {
 		ctx := t.Context()
 		p := profile("Fern")
 		p.Needs["dog_off_lead"] = &exposure.NeedFile{WorkingM: ptr(70.0)}
-		fern, err := h.AddDog(ctx, h.trainer, p)
+		fern, err := h.AddDog(ctx, h.trainer, p, said(p))
 		h.ok(err)
-		_, err = h.SetDog(ctx, h.trainer, fern.ID, 1, profile("Fern"))
+		_, err = h.SetDog(ctx, h.trainer, fern.ID, 1, profile("Fern"), said(profile("Fern")))
 		h.ok(err)
 		list, err := h.History(ctx, h.trainer, fern.ID)
 		h.ok(err)
@@ -281,7 +188,7 @@ func TestRevertNeverMakesCalm(t *testing.T) {
 		fern := h.dog("Fern")
 		p := profile("Fern")
 		p.Needs["dog_off_lead"] = &exposure.NeedFile{WorkingM: ptr(70.0)}
-		_, err := h.SetDog(ctx, h.trainer, fern.ID, 1, p)
+		_, err := h.SetDog(ctx, h.trainer, fern.ID, 1, p, said(p))
 		h.ok(err)
 		list, err := h.History(ctx, h.trainer, fern.ID)
 		h.ok(err)
@@ -301,7 +208,8 @@ func TestRevertNeverMakesCalm(t *testing.T) {
 			t.Errorf("the taking back taken back: %+v", d.Distances)
 		}
 		// The only thing said of a dog cannot be taken back: one without distances reacts to nothing.
-		_, err = h.SetDog(ctx, h.trainer, fern.ID, d.Version, store.Profile{Name: "Fern", Needs: map[string]*exposure.NeedFile{"car": {WorkingM: ptr(20.0)}}})
+		p = store.Profile{Name: "Fern", Needs: map[string]*exposure.NeedFile{"car": {WorkingM: ptr(20.0)}}}
+		_, err = h.SetDog(ctx, h.trainer, fern.ID, d.Version, p, said(p))
 		h.ok(err)
 		list, err = h.History(ctx, h.trainer, fern.ID)
 		h.ok(err)

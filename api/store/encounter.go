@@ -5,12 +5,10 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"math"
 	"slices"
 	"time"
 
 	"wideberth/exposure"
-	"wideberth/exposure/learning"
 	"wideberth/osmdata/fault"
 )
 
@@ -74,8 +72,8 @@ func (in *EncounterInput) check(now time.Time) error {
 		name string
 		m    *float64
 	}{{"noticed_m", in.NoticedM}, {"distance_m", in.DistanceM}, {"to_m", in.ToM}} {
-		if f.m != nil && !(*f.m > 0 && *f.m <= learning.MaxDistanceM) {
-			wrong = append(wrong, fault.Problem{Pointer: "/" + f.name, Value: fmt.Sprintf("%g", *f.m), Mend: fmt.Sprintf("give metres above 0 and at most %g", learning.MaxDistanceM)})
+		if f.m != nil && !(*f.m > 0 && *f.m <= exposure.MostMetM) {
+			wrong = append(wrong, fault.Problem{Pointer: "/" + f.name, Value: fmt.Sprintf("%g", *f.m), Mend: fmt.Sprintf("give metres above 0 and at most %g", exposure.MostMetM)})
 		}
 	}
 	if in.DurationS != nil && !(*in.DurationS >= 0 && *in.DurationS <= mostDurationS) {
@@ -142,7 +140,7 @@ func (in *EncounterInput) fill(d *Dog) error {
 		return nil
 	}
 	x, _, ok := d.Of(in.Kind)
-	if !ok || x.Calm || x.WorkingM > learning.MaxDistanceM {
+	if !ok || x.Calm || x.WorkingM > exposure.MostMetM {
 		return fault.Problems{{Pointer: "/distance_m", Mend: "missing: the dog has no working distance for this kind that it could stand for"}}
 	}
 	in.DistanceM = &x.WorkingM
@@ -327,6 +325,19 @@ func (s *Store) Encounters(ctx context.Context, w Who, dogID, walk string, since
 	return list, err
 }
 
+// Logged gives a dog with its meetings since a moment, oldest first, from one state of
+// the database.
+func (s *Store) Logged(ctx context.Context, w Who, dogID string, since time.Time) (d Dog, met []Encounter, err error) {
+	err = s.view(ctx, func(t *tx) error {
+		if d, err = t.dog(w, dogID); err != nil {
+			return err
+		}
+		met, err = t.encounters(dogID, "", since)
+		return err
+	})
+	return d, met, err
+}
+
 func (t *tx) encounters(dogID, walkKey string, since time.Time) ([]Encounter, error) {
 	query := `SELECT person, body FROM encounter WHERE dog = $1 AND removed = 0 AND at >= $2`
 	args := []any{dogID, moment(since)}
@@ -335,65 +346,4 @@ func (t *tx) encounters(dogID, walkKey string, since time.Time) ([]Encounter, er
 		args = append(args, walkKey)
 	}
 	return all(t, scanEncounter, query+` ORDER BY at, id`, args...)
-}
-
-// threshold is the meeting as the learning of distances wants it; false where it
-// says nothing of distances. A stretch between two distances is taken as about
-// their geometric mean: evenly spread over a factor of 2.5 in ln, its standard
-// deviation is that of a distance judged by eye.
-func (e *Encounter) threshold() (learning.Encounter, bool) {
-	if e.Kind == "" || e.Nearest == "" || e.DistanceM == nil {
-		return learning.Encounter{}, false
-	}
-	out := learning.Encounter{Kind: e.Kind, When: e.At, DistanceM: *e.DistanceM, Outcome: e.outcome(), Sudden: e.Sudden}
-	if k, err := exposure.ParseKind(e.Kind); err == nil {
-		out.Category = k.Category().String()
-	} else {
-		out.Kind, out.Category = "", e.Kind
-	}
-	switch e.Nearest {
-	case "about":
-		out.Bound = learning.About
-	case "nearer_than":
-		out.Bound = learning.NearerThan
-	case "farther_than":
-		out.Bound = learning.FartherThan
-	case "between":
-		out.Bound, out.DistanceM = learning.About, math.Sqrt(*e.DistanceM**e.ToM)
-	}
-	if e.NoticedM != nil {
-		out.FirstNoticeM = *e.NoticedM
-	}
-	return out, true
-}
-
-func (e *Encounter) outcome() learning.Outcome {
-	switch {
-	case e.Over != "":
-		return learning.WentOver
-	case e.Food == "refused":
-		return learning.RefusedFood
-	case e.TurnedBack:
-		return learning.TurnedBack
-	case e.Food == "taken":
-		return learning.TookFood
-	}
-	return learning.StayedUnder
-}
-
-// inside says whether a meeting counts as nearer than a working distance; where
-// nobody knows it does, as it was worth logging.
-func (e *Encounter) inside(workingM float64) bool {
-	if e.DistanceM == nil {
-		return true
-	}
-	switch e.Nearest {
-	case "exact", "between":
-		return *e.DistanceM < workingM
-	case "about":
-		return *e.DistanceM <= workingM
-	case "farther_than":
-		return *e.DistanceM < workingM
-	}
-	return true
 }

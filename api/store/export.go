@@ -298,10 +298,16 @@ func (s *Store) DeleteDog(ctx context.Context, w Who, dogID, name string) error 
 		if d.Profile.Name != name {
 			return conflict(fmt.Sprintf("the dog is called %q: give its name to delete it", d.Profile.Name))
 		}
-		// an id is random and too long to stand in a body by chance
-		if err := t.do(`DELETE FROM document WHERE account = $1 AND body LIKE '%"' || $2 || '"%'`, w.Account, dogID); err != nil {
+		if t.s.postgres { // documents that are being written and name it come first, later ones find it gone
+			if err := t.do(`SELECT 1 FROM dog WHERE id = $1 FOR UPDATE`, dogID); err != nil {
+				return err
+			}
+		}
+		if err := t.do(`DELETE FROM document WHERE account = $1 AND EXISTS (SELECT 1 FROM named n
+			WHERE n.dog = $2 AND n.account = document.account AND n.kind = document.kind AND n.id = document.id)`, w.Account, dogID); err != nil {
 			return err
 		}
+		t.teaches = w.Account // its walks go with it
 		return t.must(`DELETE FROM dog WHERE id = $1`, dogID)
 	})
 }
@@ -317,7 +323,10 @@ func (s *Store) DeleteAccount(ctx context.Context, w Who, name string) error {
 		if err == nil && n == 0 {
 			err = conflict("give the account's name to delete it")
 		}
-		return err
+		if err != nil {
+			return err
+		}
+		return t.do(`DELETE FROM taught WHERE account = $1`, w.Account)
 	})
 }
 

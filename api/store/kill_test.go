@@ -22,7 +22,7 @@ const writers = 4
 // each log once the store has acknowledged it.
 func writeUntilKilled(path string) int {
 	ctx := context.Background()
-	s, err := store.Open(ctx, path, store.Options{Now: func() time.Time { return start }, Rand: rand.Reader})
+	s, err := store.Open(ctx, path, store.Options{Now: func() time.Time { return start }, Rand: rand.Reader, Count: countAll})
 	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		return 1
@@ -65,7 +65,7 @@ func TestKill(t *testing.T) {
 	rng := mrand.New(mrand.NewPCG(seed, 0))
 
 	ctx, path := t.Context(), newFile(t)
-	o := store.Options{Now: func() time.Time { return start }, Rand: rand.Reader}
+	o := store.Options{Now: func() time.Time { return start }, Rand: rand.Reader, Count: countAll}
 	s, err := store.Open(ctx, path, o)
 	if err != nil {
 		t.Fatal(err)
@@ -74,7 +74,7 @@ func TestKill(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	dog, err := s.AddDog(ctx, who, profile("Fern"))
+	dog, err := s.AddDog(ctx, who, profile("Fern"), said(profile("Fern")))
 	if err != nil {
 		t.Fatal(err)
 	}

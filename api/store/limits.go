@@ -10,24 +10,22 @@ import (
 // What can be kept, so that nobody fills the disk for everybody. All are far above
 // what a large shelter or a long dog's life needs; our assumptions.
 const (
-	MostPlanBytes     = 512 << 10 // of a kept plan
-	MostVisitsBytes   = 512 << 10 // of a training sequence
-	MostOutingBytes   = 4 << 20   // of a timetable: sixty dogs with all legs take half of it
-	MostAccountBytes  = 256 << 20 // of all plans, sequences and timetables of an account
-	MostTrackBytes    = 4 << 30   // of all tracks of an account: sixty dogs an hour a day for a year
-	mostDogs          = 1000      // of an account, like the next
-	mostPeople        = 500
-	mostReports       = 1000  // of sources that the map lacks: every plan looks at all that are live
-	mostWords         = 5000  // on sources that it has
-	mostVisits        = 2000  // sequences
-	mostOutings       = 1000  // timetables
-	mostOtherDocs     = 100   // of each further kind
-	mostKeys          = 100   // of a person, with those that were revoked or have run out
-	mostPlans         = 500   // of a dog, like the next
-	mostWalks         = 20000 // twice a day for 27 years
-	mostEncounters    = 50000
-	mostChanges       = 20000 // of a dog's distances
-	mostOtherDocBytes = 64 << 10
+	MostPlanBytes    = 512 << 10 // of a kept plan
+	MostVisitsBytes  = 512 << 10 // of a training sequence
+	MostOutingBytes  = 4 << 20   // of a timetable: sixty dogs with all legs take half of it
+	MostAccountBytes = 256 << 20 // of all plans, sequences and timetables of an account
+	MostTrackBytes   = 4 << 30   // of all tracks of an account: sixty dogs an hour a day for a year
+	mostDogs         = 1000      // of an account, like the next
+	mostPeople       = 500
+	mostReports      = 1000  // of sources that the map lacks: what is learnt looks at them all
+	mostWords        = 5000  // on sources that it has
+	mostVisits       = 2000  // sequences
+	mostOutings      = 1000  // timetables
+	mostKeys         = 100   // of a person, with those that were revoked or have run out
+	mostPlans        = 500   // of a dog, like the next
+	mostWalks        = 20000 // twice a day for 27 years
+	mostEncounters   = 50000
+	mostChanges      = 20000 // of a dog's distances
 )
 
 // Limit is one bound of what can be kept.
@@ -117,17 +115,6 @@ func (t *tx) roomForTrack(account, walk string, bytes int) error {
 		return &limitError{MostTrackBytes, "bytes of tracks", "account", "keep tracks for fewer days in the account's settings"}
 	}
 	return nil
-}
-
-// bodyLimit is the most bytes of a document of a kind, and the most of its kind.
-func bodyLimit(kind string) (bytes, number int) {
-	switch kind {
-	case "visits":
-		return MostVisitsBytes, mostVisits
-	case "outings":
-		return MostOutingBytes, mostOutings
-	}
-	return mostOtherDocBytes, mostOtherDocs
 }
 
 // checkBytes refuses a body that is too long, with what would make it shorter.

@@ -35,7 +35,7 @@ func TestEverythingIsBounded(t *testing.T) {
 			make   func() error
 		}{
 			{"dogs", 1000, 1, `INSERT INTO dog (id, account, version, body, created, updated) SELECT 'd' || CAST(i AS TEXT), $1, 1, '{}', 0, 0 FROM n`, []any{account},
-				func() error { return onlyErr(h.AddDog(ctx, h.trainer, profile("Miko"))) }},
+				func() error { return onlyErr(h.AddDog(ctx, h.trainer, profile("Miko"), said(profile("Miko")))) }},
 			{"people", 500, 3, `INSERT INTO person (id, account, name, role, created) SELECT 'p' || CAST(i AS TEXT), $1, 'x', 'handler', 0 FROM n`, []any{account},
 				func() error { return onlyErr(h.AddPerson(ctx, h.keeper, "Robin", store.Handler, nil)) }},
 			{"keys", 100, 0, `INSERT INTO token (id, hash, person, label, created, expires) SELECT 't' || CAST(i AS TEXT), 'h' || CAST(i AS TEXT), $1, '', 0, 0 FROM n`, []any{person},
@@ -72,7 +72,7 @@ func TestEverythingIsBounded(t *testing.T) {
 					h.ok(err)
 					p := d.Profile
 					p.Needs["dogs"].WorkingM = ptr(*p.Needs["dogs"].WorkingM + 1)
-					return onlyErr(h.SetDog(ctx, h.trainer, dog, d.Version, p))
+					return onlyErr(h.SetDog(ctx, h.trainer, dog, d.Version, p, said(p)))
 				}},
 		} {
 			h.ok(h.FillForTest(ctx, c.limit-c.have-1, c.insert, c.args...))
@@ -94,7 +94,7 @@ func TestBodiesAreBounded(t *testing.T) {
 		ctx := t.Context()
 		fern := h.dog("Fern")
 		body := func(bytes int) json.RawMessage { return json.RawMessage(`"` + strings.Repeat("x", bytes-2) + `"`) }
-		put := func(kind string, bytes int) error {
+		put := func(kind store.DocumentKind, bytes int) error {
 			return onlyErr(h.PutDocument(ctx, h.trainer, store.Document{Kind: kind, Body: body(bytes)}))
 		}
 		h.ok(onlyErr(h.SavePlan(ctx, h.trainer, fern.ID, "town", body(store.MostPlanBytes))))
@@ -126,7 +126,7 @@ func TestLimitHoldsAtOnce(t *testing.T) {
 	for i := range 20 {
 		s := []*store.Store{h.Store, second}[i%2]
 		wg.Go(func() {
-			switch err := onlyErr(s.AddDog(ctx, h.trainer, profile("Miko"))); {
+			switch err := onlyErr(s.AddDog(ctx, h.trainer, profile("Miko"), said(profile("Miko")))); {
 			case err == nil:
 				took.Add(1)
 			default:

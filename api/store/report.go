@@ -3,14 +3,12 @@ package store
 import (
 	"context"
 	"database/sql"
-	"errors"
 	"fmt"
 	"regexp"
 	"time"
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
-	"wideberth/exposure/learning"
 	"wideberth/osmdata/fault"
 )
 
@@ -34,13 +32,14 @@ type ReportInput struct {
 type Report struct {
 	ID string `json:"id"`
 	ReportInput
-	Created  time.Time `json:"created"`
-	Spoken   time.Time `json:"spoken" doc:"When somebody last confirmed or disputed it."`
-	Confirm  int       `json:"confirmed_by" doc:"People who say it is there."`
-	Dispute  int       `json:"disputed_by"`
-	Presence float64   `json:"presence" doc:"Probability that it is there: fades unless somebody confirms it."`
-	Live     bool      `json:"live" doc:"It counts in plans."`
-	said     []learning.Statement
+	Created time.Time   `json:"created"`
+	Said    []Statement `json:"-"` // the latest word of each person, oldest first
+}
+
+// Statement is one person's word on a source.
+type Statement struct {
+	When  time.Time
+	There bool
 }
 
 const (
@@ -51,12 +50,6 @@ const (
 	DefaultReportRadiusM = 5
 	mostReportRadiusM    = 500
 	mostNumber           = 500
-	// ReportHalfLife is how fast what somebody said of a source loses its worth.
-	// Our assumption: a dog moves house, a site closes, in months.
-	ReportHalfLife = 60 * 24 * time.Hour
-	// leastLive is the presence below which a report no longer counts: a little
-	// above what is left of one that has wholly faded.
-	leastLive = 0.3
 )
 
 var mappedName = regexp.MustCompile(`^(node|way|relation)/[0-9]{1,19}$`)
@@ -188,11 +181,12 @@ func (t *tx) state(w Who, report string, there bool) error {
 	if there {
 		word = 1
 	}
+	t.teaches = w.Account
 	return t.do(`INSERT INTO statement (report, person, at, there) VALUES ($1, $2, $3, $4)
 		ON CONFLICT (report, person) DO UPDATE SET at = excluded.at, there = excluded.there`, report, w.Person, moment(t.now), word)
 }
 
-// Report gives one report with what is thought of it now.
+// Report gives one report with what was said of it.
 func (s *Store) Report(ctx context.Context, w Who, id string) (r Report, err error) {
 	err = s.view(ctx, func(t *tx) error {
 		r, err = t.report(w, id)
@@ -225,6 +219,7 @@ func (s *Store) DeleteReport(ctx context.Context, w Who, id string) error {
 				return fmt.Errorf("%w: it is not yours alone, so it takes a %s", ErrForbidden, Trainer)
 			}
 		}
+		t.teaches = w.Account
 		return t.must(`DELETE FROM report WHERE id = $1`, id)
 	})
 }
@@ -253,7 +248,7 @@ func (t *tx) reports(w Who, id string) ([]Report, error) {
 	}
 	type statement struct {
 		report string
-		learning.Statement
+		Statement
 	}
 	query = `SELECT s.report, s.at, s.there FROM statement s JOIN report r ON r.id = s.report WHERE r.account = $1`
 	if id != "" {
@@ -268,41 +263,12 @@ func (t *tx) reports(w Who, id string) ([]Report, error) {
 	if err != nil {
 		return nil, err
 	}
-	of := map[string][]learning.Statement{}
+	of := map[string][]Statement{}
 	for _, s := range said {
 		of[s.report] = append(of[s.report], s.Statement)
 	}
 	for i := range list {
-		r := &list[i]
-		r.said = of[r.ID]
-		if err := r.weigh(t.now); err != nil {
-			return nil, err
-		}
+		list[i].Said = of[list[i].ID]
 	}
 	return list, nil
-}
-
-// weigh fills in what is thought of a report at a moment.
-func (r *Report) weigh(now time.Time) (err error) {
-	for _, s := range r.said {
-		r.Spoken = s.When
-		if s.There {
-			r.Confirm++
-		} else {
-			r.Dispute++
-		}
-	}
-	prior := learning.ReportedPrior
-	if r.Mapped != "" {
-		prior = learning.MappedPrior
-	}
-	if r.Presence, err = learning.Presence(prior, r.said, now, ReportHalfLife); err != nil {
-		return errors.Join(errors.New("weigh a report"), err)
-	}
-	ended := !r.Ends.IsZero() && now.After(r.Ends)
-	if ended {
-		r.Presence = 0
-	}
-	r.Live = !ended && (r.Mapped != "" || r.Presence >= leastLive)
-	return nil
 }

@@ -13,30 +13,39 @@ func barker() store.ReportInput {
 	return store.ReportInput{Kind: "dog_behind_fence", What: "dog behind the green fence", Lat: ptr(39.75), Lon: ptr(-75.55), There: true}
 }
 
+// spoken counts what people say of a report: for and against.
+func spoken(r store.Report) (there, not int) {
+	for _, word := range r.Said {
+		if word.There {
+			there++
+		} else {
+			not++
+		}
+	}
+	return there, not
+}
+
 func TestReportLife(t *testing.T) {
 	each(t, func(t *testing.T, h *house) {
 		ctx := t.Context()
 		r, err := h.AddReport(ctx, h.handler, barker())
 		h.ok(err)
-		// By Bayes: prior odds 1/4, one word that is right nine times in ten: 9/4.
-		if math.Abs(r.Presence-9.0/13) > 1e-9 || !r.Live || r.Confirm != 1 || r.Number != 1 || r.RadiusM != store.DefaultReportRadiusM {
+		if there, _ := spoken(r); there != 1 || !r.Said[0].When.Equal(h.now()) || r.Number != 1 || r.RadiusM != store.DefaultReportRadiusM {
 			t.Errorf("fresh report %+v", r)
 		}
-		h.advance(days(120)) // two half-lives: the word is worth 0.5 + 0.4/4 = 0.6
-		r, err = h.Report(ctx, h.trainer, r.ID)
-		h.ok(err)
-		if math.Abs(r.Presence-3.0/11) > 1e-9 || r.Live {
-			t.Errorf("after two half-lives %+v, want presence 3/11 and no longer live", r)
-		}
+		h.advance(days(120))
 		r, err = h.State(ctx, h.trainer, r.ID, true)
 		h.ok(err)
-		if !r.Live || r.Confirm != 2 || !r.Spoken.Equal(h.now()) {
+		if there, not := spoken(r); there != 2 || not != 0 || !r.Said[1].When.Equal(h.now()) || !r.Said[0].When.Before(h.now()) {
 			t.Errorf("confirmed %+v", r)
 		}
 		r, err = h.State(ctx, h.trainer, r.ID, false)
 		h.ok(err)
-		if r.Live || r.Confirm != 1 || r.Dispute != 1 {
+		if there, not := spoken(r); there != 1 || not != 1 {
 			t.Errorf("a person's second word takes the place of the first: %+v", r)
+		}
+		if again, err := h.Report(ctx, h.handler, r.ID); err != nil || len(again.Said) != 2 {
+			t.Errorf("looked at again: %+v, %v", again, err)
 		}
 		want(t, "a handler deletes what others spoke of", h.DeleteReport(ctx, h.handler, r.ID), store.ErrForbidden)
 		h.ok(h.DeleteReport(ctx, h.trainer, r.ID))
@@ -44,6 +53,9 @@ func TestReportLife(t *testing.T) {
 		left, err := h.AddReport(ctx, gone, barker())
 		h.ok(err)
 		h.ok(h.RemovePerson(ctx, h.keeper, gone.Person))
+		if left, err = h.Report(ctx, h.trainer, left.ID); err != nil || len(left.Said) != 0 {
+			t.Errorf("the word of somebody who left: %+v, %v", left, err)
+		}
 		want(t, "a handler deletes what somebody said who left", h.DeleteReport(ctx, h.handler, left.ID), store.ErrForbidden)
 		h.ok(h.DeleteReport(ctx, h.trainer, left.ID))
 		own, err := h.AddReport(ctx, h.handler, barker())
@@ -55,20 +67,8 @@ func TestReportLife(t *testing.T) {
 	})
 }
 
-func TestReportsEnd(t *testing.T) {
-	h := newHouse(t, newFile(t))
-	in := barker()
-	in.Ends = start.Add(days(10))
-	r, err := h.AddReport(t.Context(), h.handler, in)
-	h.ok(err)
-	h.advance(days(11))
-	if r, err = h.Report(t.Context(), h.handler, r.ID); err != nil || r.Live || r.Presence != 0 {
-		t.Errorf("after its end %+v, %v", r, err)
-	}
-}
-
-// TestMappedSources: there is one report of a source that the map has, and a word
-// against it leaves little of the source; it comes back as the word fades.
+// TestMappedSources: there is one report of a source that the map has, and each
+// further one is that person's word on it; another account has its own.
 func TestMappedSources(t *testing.T) {
 	each(t, func(t *testing.T, h *house) {
 		ctx := t.Context()
@@ -76,23 +76,13 @@ func TestMappedSources(t *testing.T) {
 		h.ok(err)
 		again, err := h.AddReport(ctx, h.trainer, store.ReportInput{Mapped: "way/77", There: false})
 		h.ok(err)
-		if again.ID != r.ID || again.Dispute != 2 {
+		if _, not := spoken(again); again.ID != r.ID || not != 2 {
 			t.Errorf("a second word makes %+v", again)
 		}
-		l, err := h.Learned(ctx, h.trainer)
-		h.ok(err)
-		// Prior odds 9, two words against at 1/9 each: odds 1/9, presence 0.1 of 0.9.
-		if math.Abs(l.Mapped["way/77"]-1.0/9) > 1e-9 || len(l.Reported) != 0 {
-			t.Errorf("left of the source: %+v", l)
+		if l, err := h.Lessons(ctx, h.trainer); err != nil || len(l.Reports) != 1 || l.Reports[0].Mapped != "way/77" || len(l.Reports[0].Said) != 2 {
+			t.Errorf("lessons %+v, %v", l, err)
 		}
-		h.advance(days(600))
-		l, err = h.Learned(ctx, h.trainer)
-		h.ok(err)
-		if l.Mapped["way/77"] < 0.95 {
-			t.Errorf("after ten half-lives %g of the source is left, want nearly all", l.Mapped["way/77"])
-		}
-		other := h.account("Birch House")
-		if l, err := h.Learned(ctx, other); err != nil || len(l.Mapped) != 0 {
+		if l, err := h.Lessons(ctx, h.account("Birch House")); err != nil || len(l.Reports) != 0 {
 			t.Errorf("another account learns of it: %+v, %v", l, err)
 		}
 	})

@@ -58,7 +58,7 @@ func TestEveryCallIsScoped(t *testing.T) {
 		calls := func(w store.Who) map[string]error {
 			out := map[string]error{
 				"Dog":             onlyErr(h.Dog(ctx, w, f.dog.ID)),
-				"SetDog":          onlyErr(h.SetDog(ctx, w, f.dog.ID, 2, profile("Other"))),
+				"SetDog":          onlyErr(h.SetDog(ctx, w, f.dog.ID, 2, profile("Other"), said(profile("Other")))),
 				"DeleteDog":       h.DeleteDog(ctx, w, f.dog.ID, "Fern"),
 				"History":         onlyErr(h.History(ctx, w, f.dog.ID)),
 				"AcceptChange":    onlyErr(h.AcceptChange(ctx, w, f.dog.ID, "dogs", 31, exposure.Need{WorkingM: 20, ReactionM: 10}, store.Evidence{})),
@@ -85,7 +85,7 @@ func TestEveryCallIsScoped(t *testing.T) {
 			}
 			_, _, out["AddWalk"] = h.AddWalk(ctx, w, f.dog.ID, store.WalkInput{Started: start}, nil)
 			_, _, out["AddEncounter"] = h.AddEncounter(ctx, w, f.dog.ID, meeting("e1"), "")
-			_, _, _, out["Evidence"] = h.Evidence(ctx, w, f.dog.ID, store.NoTime)
+			_, _, out["Logged"] = h.Logged(ctx, w, f.dog.ID, store.NoTime)
 			return out
 		}
 		other := h.account("Birch House")
@@ -113,41 +113,6 @@ func TestEveryCallIsScoped(t *testing.T) {
 }
 
 func list[T any](l []T, _ error) []T { return l }
-
-func TestDocuments(t *testing.T) {
-	each(t, func(t *testing.T, h *house) {
-		ctx := t.Context()
-		fern := h.dog("Fern")
-		d, err := h.PutDocument(ctx, h.trainer, store.Document{Kind: "visits", Dog: fern.ID, Body: json.RawMessage(`{"step":1}`)})
-		h.ok(err)
-		if d.ID == "" || d.Version != 1 || d.Dog != fern.ID {
-			t.Errorf("new %+v", d)
-		}
-		d.Body = json.RawMessage(`{"step":2}`)
-		second, err := h.PutDocument(ctx, h.trainer, d)
-		h.ok(err)
-		if second.Version != 2 || string(second.Body) != `{"step":2}` {
-			t.Errorf("changed %+v", second)
-		}
-		want(t, "a change of an old version", onlyErr(h.PutDocument(ctx, h.trainer, d)), store.ErrConflict)
-		want(t, "a new one under a taken id", onlyErr(h.PutDocument(ctx, h.trainer, store.Document{Kind: "visits", ID: d.ID, Body: json.RawMessage(`1`)})), store.ErrConflict)
-		want(t, "a handler's", onlyErr(h.PutDocument(ctx, h.handler, d)), store.ErrForbidden)
-		wantProblem(t, "no kind", onlyErr(h.PutDocument(ctx, h.trainer, store.Document{Body: json.RawMessage(`1`)})), "/kind")
-		wantProblem(t, "not JSON", onlyErr(h.PutDocument(ctx, h.trainer, store.Document{Kind: "k", Body: json.RawMessage(`{`)})), "/body")
-		wantProblem(t, "huge", onlyErr(h.PutDocument(ctx, h.trainer, store.Document{Kind: "k", Body: json.RawMessage(`"` + strings.Repeat("x", 4<<20) + `"`)})), "/body")
-		timetable, err := h.PutDocument(ctx, h.trainer, store.Document{Kind: "outings", Body: json.RawMessage(`[]`)})
-		h.ok(err)
-		if _, err := h.Document(ctx, h.handler, "outings", timetable.ID); err != nil {
-			t.Errorf("a handler's timetable: %v", err)
-		}
-		h.give(h.handler, fern.ID)
-		if _, err := h.Document(ctx, h.handler, "visits", d.ID); err != nil {
-			t.Errorf("a handler's dog's visits: %v", err)
-		}
-		h.ok(h.DeleteDocument(ctx, h.trainer, "visits", d.ID))
-		want(t, "deleted", onlyErr(h.Document(ctx, h.trainer, "visits", d.ID)), store.ErrNotFound)
-	})
-}
 
 // export is what is written about a dog in a form.
 func (h *house) export(dog string, form store.ExportForm) []byte {

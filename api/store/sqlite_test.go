@@ -94,31 +94,6 @@ func TestOpeningTwiceMigratesOnce(t *testing.T) {
 	}
 }
 
-// TestOldNamesOfPriorsAreMended: what was said of a dog under the names of an
-// older schema is what its learning starts from under the new ones.
-func TestOldNamesOfPriorsAreMended(t *testing.T) {
-	path := newFile(t)
-	h := newHouse(t, path)
-	want := h.dog("Fern").Distances["dogs"].Prior
-	if want.WorkingM == 0 {
-		t.Fatal("the dog of this test has no distance")
-	}
-	h.ok(h.Close())
-	execute(t, path, `UPDATE dog SET body = replace(body, '"prior":{"working_m":38,"reaction_m":15,"log_sd":', '"prior":{"WorkingM":38,"ReactionM":15,"LogSD":')`)
-	execute(t, path, `UPDATE dog SET body = replace(body, ',"known":true}', ',"Known":true}')`)
-	if inFiles(t, path, `"WorkingM":38,"ReactionM":15,"LogSD":0.4,"Known":true}`) == "" {
-		t.Fatal("the old names could not be put back")
-	}
-	step, err := os.ReadFile("migrations/0003_prior.sql")
-	h.ok(err)
-	execute(t, path, string(step))
-	dogs, err := open(t, path, h.clock).Dogs(t.Context(), h.keeper)
-	h.ok(err)
-	if got := dogs[0].Distances["dogs"].Prior; got != want {
-		t.Errorf("prior %+v, want %+v", got, want)
-	}
-}
-
 func TestFileIsItsOwnersOnly(t *testing.T) {
 	path := newFile(t)
 	newHouse(t, path)

@@ -29,6 +29,10 @@ import (
 type Options struct {
 	Now  func() time.Time
 	Rand io.Reader // of tokens and ids: crypto/rand.Reader; must be safe for concurrent use
+	// Count says what a walk of which all is told found of what was expected of it,
+	// entry by entry; nil where it does not count yet. It runs inside the transaction
+	// that changes the walk or its meetings, and depends on nothing but its arguments.
+	Count func(expected []Expected, met []Encounter) []float64
 }
 
 // Store is an open database. Safe for concurrent use.
@@ -40,6 +44,7 @@ type Store struct {
 	path        string // of the SQLite file, "" for PostgreSQL
 	now         func() time.Time
 	rand        io.Reader
+	count       func(expected []Expected, met []Encounter) []float64
 }
 
 const (
@@ -58,7 +63,7 @@ const (
 // where there is none; Made says so. Tracks that are kept longer than wished are
 // deleted. A database on a full disk can be opened and read.
 func Open(ctx context.Context, where string, o Options) (*Store, error) {
-	s := &Store{now: o.Now, rand: o.Rand}
+	s := &Store{now: o.Now, rand: o.Rand, count: o.Count}
 	var err error
 	switch {
 	case IsURL(where):
@@ -169,11 +174,18 @@ type tx struct {
 	ctx context.Context
 	s   *Store
 	now time.Time
+
+	teaches string // the account whose lessons it changes, "" for none
 }
 
 // update runs f in one transaction that may write: all of it or nothing.
 func (s *Store) update(ctx context.Context, f func(t *tx) error) error {
-	return s.in(ctx, s.write, nil, f)
+	return s.in(ctx, s.write, nil, func(t *tx) error {
+		if err := f(t); err != nil {
+			return err
+		}
+		return t.stamp()
+	})
 }
 
 // view runs f on one state of the database.
@@ -202,7 +214,7 @@ func (s *Store) run(ctx context.Context, db *sql.DB, o *sql.TxOptions, f func(t 
 		return translate(err)
 	}
 	defer raw.Rollback() // after a commit it does nothing
-	if err := f(&tx{raw, ctx, s, s.now().UTC()}); err != nil {
+	if err := f(&tx{Tx: raw, ctx: ctx, s: s, now: s.now().UTC()}); err != nil {
 		return translate(err)
 	}
 	return translate(raw.Commit())

@@ -40,10 +40,12 @@ func newClock() *clock {
 
 func (c *clock) now() time.Time          { return time.UnixMilli(c.ms.Load()).UTC() }
 func (c *clock) advance(d time.Duration) { c.ms.Add(d.Milliseconds()) }
-func (c *clock) options() store.Options  { return store.Options{Now: c.now, Rand: rand.Reader} }
-func days(n int) time.Duration           { return time.Duration(n) * 24 * time.Hour }
-func ptr[T any](v T) *T                  { return &v }
-func newFile(t testing.TB) string        { return filepath.Join(t.TempDir(), "memory.db") }
+func (c *clock) options() store.Options {
+	return store.Options{Now: c.now, Rand: rand.Reader, Count: countAll}
+}
+func days(n int) time.Duration    { return time.Duration(n) * 24 * time.Hour }
+func ptr[T any](v T) *T           { return &v }
+func newFile(t testing.TB) string { return filepath.Join(t.TempDir(), "memory.db") }
 func open(t testing.TB, where string, c *clock) *store.Store {
 	t.Helper()
 	s, err := store.Open(t.Context(), where, c.options())
@@ -63,6 +65,7 @@ type house struct {
 	*store.Store
 	*clock
 	t                        testing.TB
+	where                    string
 	keeper, trainer, handler store.Who
 	handlerID                string
 }
@@ -77,7 +80,7 @@ func each(t *testing.T, f func(t *testing.T, h *house)) {
 func newHouse(t testing.TB, where string) *house {
 	t.Helper()
 	c := newClock()
-	h := &house{Store: open(t, where, c), clock: c, t: t}
+	h := &house{Store: open(t, where, c), clock: c, t: t, where: where}
 	h.keeper = h.account("Alder House")
 	h.trainer = h.person(store.Trainer)
 	h.handler = h.person(store.Handler)
@@ -108,7 +111,7 @@ func (h *house) ok(err error) {
 // dog adds a dog that works at 38 m from other dogs.
 func (h *house) dog(name string) store.Dog {
 	h.t.Helper()
-	d, err := h.AddDog(h.t.Context(), h.trainer, profile(name))
+	d, err := h.AddDog(h.t.Context(), h.trainer, profile(name), said(profile(name)))
 	h.ok(err)
 	return d
 }
@@ -116,6 +119,45 @@ func (h *house) dog(name string) store.Dog {
 func profile(name string) store.Profile {
 	return store.Profile{Name: name, Needs: map[string]*exposure.NeedFile{
 		"dogs": {WorkingM: ptr(38.0), ReactionM: ptr(15.0)}, "adult": nil}}
+}
+
+// said are the distances of a profile that names them all; R is half of W where it is
+// left out.
+func said(p store.Profile) map[string]store.Distance {
+	out := map[string]store.Distance{}
+	for name, f := range p.Needs {
+		d := store.Distance{Calm: f == nil, From: "said"}
+		if f != nil {
+			d.Need = exposure.Need{WorkingM: *f.WorkingM, ReactionM: *f.WorkingM / 2}
+			if f.ReactionM != nil {
+				d.ReactionM = *f.ReactionM
+			}
+			d.Prior = store.Prior{Need: d.Need, LogSD: 0.4, Known: true}
+		}
+		out[name] = d
+	}
+	return out
+}
+
+// countAll counts every meeting in each cell of its kind, and nothing while a draft
+// is left. It stands for the statistics, which are no concern of the store.
+func countAll(expected []store.Expected, met []store.Encounter) []float64 {
+	out := make([]float64, len(expected))
+	for _, e := range met {
+		if e.Kind == "" {
+			return nil
+		}
+		for i := range expected {
+			if expected[i].Kind == e.Kind {
+				out[i]++
+			}
+		}
+	}
+	return out
+}
+
+func expect(kind, place string, inside float64) store.Expected {
+	return store.Expected{Kind: kind, Place: place, Part: "morning", Inside: inside, WorkingM: 38}
 }
 
 // give lets a handler see dogs.

@@ -5,31 +5,19 @@ import (
 	"database/sql"
 	"errors"
 
-	"wideberth/exposure/learning"
 	"wideberth/osmdata/fault"
 )
-
-// Sequences is the kind of the documents that hold training visits.
-const Sequences = "visits"
 
 // mostVisit is the largest number of a visit in a sequence.
 const mostVisit = 99
 
-// TrainingRule says when training moves on; see learning.Rule.
+// TrainingRule says when training moves on.
 type TrainingRule struct {
 	VisitsInARow    int     `json:"visits_in_a_row" doc:"Good visits in a row on one step before moving on." example:"2"`
 	HandledShare    float64 `json:"handled_share" doc:"Of the triggers of a good visit, food taken or turned back, none over threshold." example:"0.8"`
 	LeastTriggers   int     `json:"least_triggers" doc:"A visit with fewer says nothing either way." example:"1"`
 	OverForBack     int     `json:"over_for_back" doc:"Over threshold so often in the last visit: one step back." example:"1"`
 	RefusalsForBack int     `json:"refusals_for_back" doc:"Food refused so often in the last visits: one step back." example:"2"`
-}
-
-// Check says what is wrong with a rule; pointer is where it stands.
-func (r TrainingRule) Check(pointer string) error {
-	if err := learning.Rule(r).Check(); err != nil {
-		return fault.Problems{{Pointer: pointer, Mend: err.Error()}}
-	}
-	return nil
 }
 
 // LoggedVisit is a walk of a sequence with what was met on it, oldest first.

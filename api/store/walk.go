@@ -208,7 +208,7 @@ func (s *Store) DeleteWalk(ctx context.Context, w Who, id string) error {
 		if err != nil {
 			return err
 		}
-		if err := t.do(`DELETE FROM encounter WHERE dog = $1 AND walk = $2`, walk.Dog, walk.Key); err != nil {
+		if err := errors.Join(t.dropTally(w, walk.ID), t.do(`DELETE FROM encounter WHERE dog = $1 AND walk = $2`, walk.Dog, walk.Key)); err != nil {
 			return err
 		}
 		return t.must(`DELETE FROM walk WHERE id = $1`, walk.ID)

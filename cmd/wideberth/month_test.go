@@ -19,6 +19,7 @@ import (
 	"time"
 
 	"wideberth/api"
+	"wideberth/api/knowledge"
 	"wideberth/api/store"
 	"wideberth/api/wire"
 	"wideberth/exposure"
@@ -108,7 +109,7 @@ func newMonth(t *testing.T) *month {
 	m := &month{t: t, planner: monthPlanner(t), rng: mrand.New(mrand.NewPCG(monthSeed, 1))}
 	m.clock.Store(time.Date(2026, 11, 2, 6, 0, 0, 0, m.planner.Zone()).UnixMilli())
 	now := func() time.Time { return time.UnixMilli(m.clock.Load()) }
-	memory, err := store.Open(t.Context(), filepath.Join(t.TempDir(), "month.db"), store.Options{Now: now, Rand: rand.Reader})
+	memory, err := store.Open(t.Context(), filepath.Join(t.TempDir(), "month.db"), store.Options{Now: now, Rand: rand.Reader, Count: knowledge.Count})
 	if err != nil {
 		t.Fatal(err)
 	}

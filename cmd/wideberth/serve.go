@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"wideberth/api"
+	"wideberth/api/knowledge"
 	"wideberth/api/store"
 )
 
@@ -93,7 +94,7 @@ func openStore(ctx context.Context, w *world, where, snapshot string) (*store.St
 	if where == "" {
 		where = strings.TrimSuffix(snapshot, filepath.Ext(snapshot)) + ".db"
 	}
-	m, err := store.Open(ctx, where, store.Options{Now: w.now, Rand: rand.Reader})
+	m, err := store.Open(ctx, where, store.Options{Now: w.now, Rand: rand.Reader, Count: knowledge.Count})
 	if err == nil && m.Made() {
 		fmt.Fprintf(w.err, "wideberth: there was no store: a new and empty one was made, %s\n", store.Redacted(where))
 	}

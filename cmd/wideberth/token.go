@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"os"
 
+	"wideberth/api/knowledge"
 	"wideberth/api/store"
 )
 
@@ -78,7 +79,7 @@ type restoreCommand struct {
 
 // Run puts a backup in the place of a database.
 func (c *restoreCommand) Run(ctx context.Context, w *world) error {
-	before, err := store.Restore(ctx, c.From, c.Store, c.Unsealed, store.Options{Now: w.now, Rand: rand.Reader})
+	before, err := store.Restore(ctx, c.From, c.Store, c.Unsealed, store.Options{Now: w.now, Rand: rand.Reader, Count: knowledge.Count})
 	if err != nil {
 		return err
 	}

@@ -7,6 +7,8 @@ import (
 	"os"
 	"testing"
 	"time"
+
+	"wideberth/exposure"
 )
 
 // dogTruth is an invented dog with known curves.
@@ -104,7 +106,7 @@ func population(rng *rand.Rand, kinds int, spread, drift float64) (dogTruth, []I
 		k := kindTruth{name: fmt.Sprint("kind ", n), lnR: math.Log(w/2) + g + own,
 			b: math.Log(9) / math.Ln2 * math.Exp(slope), driftLog: drift}
 		d.kinds = append(d.kinds, k)
-		in = append(in, Intake{Kind: k.name, Category: "dogs", WorkingM: w, LogSD: spread})
+		in = append(in, Intake{Kind: k.name, Category: "dogs", Need: exposure.Need{WorkingM: w}, LogSD: spread})
 	}
 	return d, in
 }

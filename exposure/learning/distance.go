@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 	"time"
+
+	"wideberth/exposure"
 )
 
 // The dose-response of going over threshold at a closest approach of d metres:
@@ -111,24 +113,24 @@ func (s Settings) check() error {
 // dog does not react to has no curve to learn: leave it out.
 type Intake struct {
 	Kind, Category string
-	// WorkingM and ReactionM (m), 0 where unknown. From one of them the other
+	// Need, with 0 for a distance that is not known. From one of them the other
 	// follows by WorkingToReaction; with neither the prior is the stated wide
 	// one round DefaultWorkingM.
-	WorkingM, ReactionM float64
+	exposure.Need
 	// LogSD is the standard deviation of the natural log of the distances; 0
 	// for DefaultIntakeLogSD, or DefaultWorkingLogSD where nothing is known.
 	LogSD float64
 }
 
 func (in Intake) check() error {
-	bad := func(d float64) bool { return !(d >= 0) || d > MaxDistanceM }
+	bad := func(d float64) bool { return !(d >= 0) || d > exposure.MostMetM }
 	switch {
 	case in.Category == "":
 		return fmt.Errorf("intake of kind %q: category is empty; name one", in.Kind)
 	case bad(in.WorkingM):
-		return fmt.Errorf("intake of kind %q: working distance %v m; give 0 (unknown) to %v m", in.Kind, in.WorkingM, MaxDistanceM)
+		return fmt.Errorf("intake of kind %q: working distance %v m; give 0 (unknown) to %v m", in.Kind, in.WorkingM, exposure.MostMetM)
 	case bad(in.ReactionM):
-		return fmt.Errorf("intake of kind %q: reaction distance %v m; give 0 (unknown) to %v m", in.Kind, in.ReactionM, MaxDistanceM)
+		return fmt.Errorf("intake of kind %q: reaction distance %v m; give 0 (unknown) to %v m", in.Kind, in.ReactionM, exposure.MostMetM)
 	case in.WorkingM > 0 && in.ReactionM >= in.WorkingM:
 		return fmt.Errorf("intake of kind %q: reaction distance %v m is not below the working distance %v m; exchange or correct them",
 			in.Kind, in.ReactionM, in.WorkingM)
@@ -166,9 +168,9 @@ func (i Interval) Holds(x float64) bool { return i.Low <= x && x <= i.High }
 // Estimate is what the walks say about one kind.
 type Estimate struct {
 	Kind, Category string
-	// WorkingM and ReactionM (m) are posterior medians, with the central 80 %
-	// of the posterior beside them. Going over is what they speak of.
-	WorkingM, ReactionM           float64
+	// Need holds the posterior medians, with the central 80 % of the posterior
+	// beside them. Going over is what they speak of.
+	exposure.Need
 	WorkingRangeM, ReactionRangeM Interval
 	// EffectiveN is the number of encounters behind it: each counts by its
 	// age, in full only where the outcome was open (chance of going over

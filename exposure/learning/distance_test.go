@@ -11,6 +11,8 @@ import (
 	"time"
 
 	"pgregory.net/rapid"
+
+	"wideberth/exposure"
 )
 
 var today = time.Date(2026, 5, 1, 12, 0, 0, 0, time.UTC)
@@ -40,7 +42,7 @@ func always() Settings {
 	return s
 }
 
-var dogIntake = Intake{Kind: "dog on lead", Category: "dogs", WorkingM: 30, ReactionM: 15}
+var dogIntake = Intake{Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: 30, ReactionM: 15}}
 
 func at(d float64, o Outcome) Encounter {
 	return Encounter{Kind: "dog on lead", Category: "dogs", When: today, DistanceM: d, Outcome: o}
@@ -101,8 +103,8 @@ func TestNoWalksGivesThePrior(t *testing.T) {
 		sd   float64
 	}{
 		{"both known", dogIntake, 30, 15, DefaultIntakeLogSD},
-		{"working alone", Intake{Kind: "dog on lead", Category: "dogs", WorkingM: 40}, 40, 20, DefaultIntakeLogSD},
-		{"reaction alone", Intake{Kind: "dog on lead", Category: "dogs", ReactionM: 10}, 20, 10, DefaultIntakeLogSD},
+		{"working alone", Intake{Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: 40}}, 40, 20, DefaultIntakeLogSD},
+		{"reaction alone", Intake{Kind: "dog on lead", Category: "dogs", Need: exposure.Need{ReactionM: 10}}, 20, 10, DefaultIntakeLogSD},
 		{"unknown", Intake{Kind: "dog on lead", Category: "dogs"}, 25, 12.5, DefaultWorkingLogSD},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -218,8 +220,8 @@ func TestForgetting(t *testing.T) {
 // A kind learns from its category's other kinds, less than they do themselves,
 // and nothing from other categories.
 func TestSharedStrength(t *testing.T) {
-	other := Intake{Kind: "dog off lead", Category: "dogs", WorkingM: 30, ReactionM: 15}
-	stranger := Intake{Kind: "runner", Category: "people", WorkingM: 30, ReactionM: 15}
+	other := Intake{Kind: "dog off lead", Category: "dogs", Need: exposure.Need{WorkingM: 30, ReactionM: 15}}
+	stranger := Intake{Kind: "runner", Category: "people", Need: exposure.Need{WorkingM: 30, ReactionM: 15}}
 	p := learn(t, []Intake{dogIntake, other, stranger}, repeat(30, at(35, WentOver), at(50, TookFood)), always())
 	own, kin, none := p.estimates[0], p.estimates[1], p.estimates[2]
 	if !(own.ReactionM > kin.ReactionM*1.05 && kin.ReactionM > none.ReactionM*1.3) {

@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"gonum.org/v1/gonum/integrate/quad"
+
+	"wideberth/exposure"
 )
 
 // Outcome is what the dog did at an encounter, graded.
@@ -50,7 +52,7 @@ type Encounter struct {
 	Category string // e.g. "people"; kinds of one category share strength
 	When     time.Time
 	// DistanceM is the nearest distance (m) or the mark that Bound refers to;
-	// above 0 and at most MaxDistanceM.
+	// above 0 and at most exposure.MostMetM.
 	DistanceM float64
 	Bound     Bound
 	// FirstNoticeM is the distance (m) when the dog first noticed; 0 unknown,
@@ -59,10 +61,6 @@ type Encounter struct {
 	Outcome      Outcome
 	Sudden       bool // the trigger appeared without warning
 }
-
-// MaxDistanceM is the largest distance (m) accepted. Dogs may notice motion at
-// several hundred metres, but none is walked by such a threshold.
-const MaxDistanceM = 1000.0
 
 // How a distance that nobody measured may lie. All are our assumptions, meant
 // for handlers who steer by a mark they have in mind:
@@ -135,10 +133,10 @@ func (e Encounter) check(i int, now time.Time) error {
 	switch {
 	case e.Category == "":
 		return fmt.Errorf("encounter %d: category is empty; name one", i)
-	case !(e.DistanceM > 0) || e.DistanceM > MaxDistanceM:
-		return fmt.Errorf("encounter %d: distance %v m; give one above 0 and at most %v m", i, e.DistanceM, MaxDistanceM)
-	case !(e.FirstNoticeM >= 0) || e.FirstNoticeM > MaxDistanceM:
-		return fmt.Errorf("encounter %d: first notice at %v m; give 0 (unknown) to %v m", i, e.FirstNoticeM, MaxDistanceM)
+	case !(e.DistanceM > 0) || e.DistanceM > exposure.MostMetM:
+		return fmt.Errorf("encounter %d: distance %v m; give one above 0 and at most %v m", i, e.DistanceM, exposure.MostMetM)
+	case !(e.FirstNoticeM >= 0) || e.FirstNoticeM > exposure.MostMetM:
+		return fmt.Errorf("encounter %d: first notice at %v m; give 0 (unknown) to %v m", i, e.FirstNoticeM, exposure.MostMetM)
 	case e.Bound > FartherThan:
 		return fmt.Errorf("encounter %d: bound %d is unknown; give Exact, About, NearerThan or FartherThan", i, e.Bound)
 	case e.Outcome > WentOver:

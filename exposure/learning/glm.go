@@ -1,7 +1,10 @@
-// Package learning learns from walk logs: a dog's distances from what the
-// dog did at each encounter, and a neighbourhood's rates from how many
-// encounters there were against how many were expected. It also holds the
-// rule by which training visits move on.
+// Package learning learns from walk logs, and is the one room for it: a dog's
+// distances from what was said of it and what it did at each encounter (Answers,
+// Offers), and a neighbourhood's rates from how many encounters there were
+// (Observed) against how many were expected along the walk (Forecast); whether a
+// source that people spoke of is there (Spoken); and the rule by which training
+// visits move on (Rule, Sequence). It hides the curves, priors, posteriors and
+// weights behind these.
 //
 // It is statistics only: no database, no network, no clock and no randomness
 // of its own. Everything in it is safe for concurrent use as long as callers

@@ -5,6 +5,8 @@ import (
 	"math/rand/v2"
 	"testing"
 	"time"
+
+	"wideberth/exposure"
 )
 
 // These simulations ask of each part of the model whether it pays: the same
@@ -148,7 +150,7 @@ func TestProposalsPointRight(t *testing.T) {
 	for range dogs {
 		d, in := population(rng, 1, 0.4, 0)
 		p := learn(t, in, d.walks(walkPlan{25, 30, 30, 0.3, 0.1}, "dogs", rng), DefaultSettings())
-		got, err := p.Propose(Present{in[0].Kind, "dogs", in[0].WorkingM, in[0].WorkingM / 2})
+		got, err := p.Propose(Present{in[0].Kind, "dogs", exposure.Need{WorkingM: in[0].WorkingM, ReactionM: in[0].WorkingM / 2}})
 		if err != nil {
 			continue // too few
 		}

@@ -8,6 +8,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"wideberth/exposure"
 )
 
 // twin is the posterior of a two-kind category by brute force: a plain sum
@@ -94,8 +96,8 @@ func twin(in [2]Intake, seen []Encounter, s Settings, n int) (medianW [2]float64
 // The quadrature agrees with brute force to 1.5 %.
 func TestAgainstDenseTwin(t *testing.T) {
 	in := [2]Intake{
-		{Kind: "kind 0", Category: "dogs", WorkingM: 30, ReactionM: 15},
-		{Kind: "kind 1", Category: "dogs", WorkingM: 40, ReactionM: 25},
+		{Kind: "kind 0", Category: "dogs", Need: exposure.Need{WorkingM: 30, ReactionM: 15}},
+		{Kind: "kind 1", Category: "dogs", Need: exposure.Need{WorkingM: 40, ReactionM: 25}},
 	}
 	for _, c := range []struct {
 		name      string
@@ -313,15 +315,15 @@ func TestExtremes(t *testing.T) {
 		in   Intake
 		seen []Encounter
 	}{
-		{"a curve like a step", Intake{Kind: "dog on lead", Category: "dogs", WorkingM: 30, ReactionM: 29.9}, repeat(20, at(29, WentOver), at(31, TookFood))},
-		{"a very flat curve", Intake{Kind: "dog on lead", Category: "dogs", WorkingM: 900, ReactionM: 0.1}, repeat(20, at(29, WentOver), at(31, TookFood))},
-		{"nearest and farthest", dogIntake, repeat(20, at(1e-3, TookFood), at(MaxDistanceM, WentOver))},
+		{"a curve like a step", Intake{Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: 30, ReactionM: 29.9}}, repeat(20, at(29, WentOver), at(31, TookFood))},
+		{"a very flat curve", Intake{Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: 900, ReactionM: 0.1}}, repeat(20, at(29, WentOver), at(31, TookFood))},
+		{"nearest and farthest", dogIntake, repeat(20, at(1e-3, TookFood), at(exposure.MostMetM, WentOver))},
 		{"a thousand over", dogIntake, repeat(1000, at(40, WentOver))},
 		{"a thousand calm", dogIntake, repeat(1000, at(5, TookFood))},
 		{"a thousand refusals", dogIntake, repeat(1000, at(15, RefusedFood))},
 		{"two thousand mixed", dogIntake, repeat(500, at(15, WentOver), at(15, TookFood), at(20, TookFood), at(25, TookFood))},
-		{"a tiny spread", Intake{Kind: "dog on lead", Category: "dogs", WorkingM: 30, LogSD: 1e-3}, repeat(20, at(60, WentOver))},
-		{"a huge spread", Intake{Kind: "dog on lead", Category: "dogs", WorkingM: 30, LogSD: 3}, repeat(20, at(60, WentOver), at(80, TookFood))},
+		{"a tiny spread", Intake{Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: 30}, LogSD: 1e-3}, repeat(20, at(60, WentOver))},
+		{"a huge spread", Intake{Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: 30}, LogSD: 3}, repeat(20, at(60, WentOver), at(80, TookFood))},
 	}
 	for _, lapse := range []float64{0, 0.02} {
 		for _, c := range cases {

@@ -1,6 +1,12 @@
 package learning
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"wideberth/exposure"
+)
 
 // Visit is one training visit to a trigger, counted by trigger.
 type Visit struct {
@@ -140,4 +146,64 @@ func (r Rule) Check() error {
 		return fmt.Errorf("refusals for a step back %d; give at least 1", r.RefusalsForBack)
 	}
 	return nil
+}
+
+// CountVisit counts the meetings of a visit that were with what it is about, or
+// with nobody knows what. Handled is not going over and taking food, or turning
+// back unprompted; refusing food that turning back went with is still refusing.
+func CountVisit(step int, met []Meeting, about []exposure.Kind) Visit {
+	v := Visit{Step: step}
+	for i := range met {
+		if met[i].Name != "" && !slices.ContainsFunc(about, met[i].mayBe) {
+			continue
+		}
+		v.Triggers++
+		switch met[i].Outcome {
+		case WentOver:
+			v.WentOver++
+		case RefusedFood:
+			v.RefusedFood++
+		case TurnedBack:
+			v.TurnedBack++
+			v.Handled++
+		case TookFood:
+			v.Handled++
+		}
+	}
+	return v
+}
+
+// Logged is a visit as it was counted, with when it was logged.
+type Logged struct {
+	Visit
+	At time.Time
+}
+
+// Sequence is where training stands in a row of visits that get harder.
+type Sequence struct {
+	Step    int       // the visit that is next, from 1
+	Of      int       // visits altogether
+	Decided time.Time // when somebody last decided where it goes on
+	Paused  bool      // nothing is proposed while it is
+}
+
+// Advance holds a rule against what was logged: visits of the present step that
+// nobody has decided on yet count, and counted says how many there are. to is the
+// visit that is proposed, the present one where it is to stay or cannot move. A
+// person decides.
+func (q Sequence) Advance(done []Logged, rule Rule) (m Move, to, counted int, err error) {
+	var count []Visit
+	for _, v := range done {
+		if v.Step == q.Step && v.At.After(q.Decided) {
+			count = append(count, v.Visit)
+		}
+	}
+	if m, err = Progress(count, rule); err != nil {
+		return m, q.Step, 0, err
+	}
+	if q.Paused {
+		m.Direction = Stay
+	}
+	by := [...]int{Stay: 0, On: 1, Back: -1}[m.Direction]
+	return m, min(max(1, q.Step+by), q.Of), len(count), nil
 }

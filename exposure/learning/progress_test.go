@@ -5,8 +5,11 @@ import (
 	"math/rand/v2"
 	"strings"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
+
+	"wideberth/exposure"
 )
 
 func TestProgress(t *testing.T) {
@@ -180,4 +183,53 @@ func TestProgressNeverOnAfterOver(t *testing.T) {
 			t.Fatalf("on with %d of %d handled", m.Handled, m.Triggers)
 		}
 	})
+}
+
+// TestCountVisit: only meetings that may be of what the visit is about count, each
+// once, by what came of it.
+func TestCountVisit(t *testing.T) {
+	met := []Meeting{
+		{Name: "dog_on_lead", Outcome: TookFood}, {Name: "dog_on_lead", Outcome: TurnedBack}, {Name: "dogs", Outcome: RefusedFood},
+		{Outcome: StayedUnder}, {Name: "dog_off_lead", Outcome: WentOver}, {Name: "child", Outcome: WentOver}, {Name: "dog_behind_fence", Outcome: TookFood},
+	}
+	about := []exposure.Kind{exposure.DogOnLead, exposure.DogOffLead}
+	if got, want := CountVisit(2, met, about), (Visit{Step: 2, Triggers: 5, Handled: 2, TurnedBack: 1, RefusedFood: 1, WentOver: 1}); got != want {
+		t.Errorf("%+v, want %+v", got, want)
+	}
+	if v := CountVisit(1, met, about); v.check(0) != nil {
+		t.Errorf("the rule refuses what was counted: %v", v.check(0))
+	}
+}
+
+// TestAdvance: visits of the present step since the last decision count, nothing is
+// proposed while paused, and nobody moves beyond either end.
+func TestAdvance(t *testing.T) {
+	good, bad := Visit{Step: 2, Triggers: 4, Handled: 4}, Visit{Step: 2, Triggers: 4, WentOver: 2}
+	at := func(days int, v Visit) Logged { return Logged{v, today.Add(time.Duration(days) * 24 * time.Hour)} }
+	other := good
+	other.Step = 1
+	cases := map[string]struct {
+		q       Sequence
+		done    []Logged
+		dir     Direction
+		to, cnt int
+	}{
+		"nothing logged":      {Sequence{Step: 2, Of: 4}, nil, Stay, 2, 0},
+		"two good":            {Sequence{Step: 2, Of: 4}, []Logged{at(1, good), at(2, good)}, On, 3, 2},
+		"decided meanwhile":   {Sequence{Step: 2, Of: 4, Decided: today.Add(36 * time.Hour)}, []Logged{at(1, good), at(2, good)}, Stay, 2, 1},
+		"of another step":     {Sequence{Step: 2, Of: 4}, []Logged{at(1, other), at(2, good)}, Stay, 2, 1},
+		"went over":           {Sequence{Step: 2, Of: 4}, []Logged{at(1, good), at(2, bad)}, Back, 1, 2},
+		"went over, paused":   {Sequence{Step: 2, Of: 4, Paused: true}, []Logged{at(2, bad)}, Stay, 2, 1},
+		"good at the last":    {Sequence{Step: 2, Of: 2}, []Logged{at(1, good), at(2, good)}, On, 2, 2},
+		"went over the first": {Sequence{Step: 1, Of: 2}, []Logged{{Visit{Step: 1, Triggers: 2, WentOver: 1}, today}}, Back, 1, 1},
+	}
+	for name, c := range cases {
+		m, to, counted, err := c.q.Advance(c.done, DefaultRule())
+		if err != nil || m.Direction != c.dir || to != c.to || counted != c.cnt {
+			t.Errorf("%s: direction %d to %d from %d visits, %v; want %d to %d from %d", name, m.Direction, to, counted, err, c.dir, c.to, c.cnt)
+		}
+	}
+	if _, _, _, err := (Sequence{Step: 1, Of: 2}).Advance(nil, Rule{}); err == nil {
+		t.Error("a rule that cannot be is taken")
+	}
 }

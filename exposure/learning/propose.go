@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"time"
+
+	"wideberth/exposure"
 )
 
 // Trend is how a kind's distances move: the change of ln distance in 30 days.
@@ -77,10 +79,10 @@ const (
 	Farther               // a larger working distance
 )
 
-// Present are the distances (m) that a dog's plans use now.
+// Present are the distances that a dog's plans use now.
 type Present struct {
-	Kind, Category      string
-	WorkingM, ReactionM float64
+	Kind, Category string
+	exposure.Need
 }
 
 // Proposal is the data of a sentence such as "from 38 m to 31 m, 80 % interval
@@ -88,9 +90,7 @@ type Present struct {
 type Proposal struct {
 	Kind, Category string
 	Change         Change
-	// From and To are the distances now and as proposed (m); equal for Keep.
-	FromWorkingM, ToWorkingM   float64
-	FromReactionM, ToReactionM float64
+	From, To       exposure.Need // now and as proposed; equal for Keep
 	// Evidence as in Estimate.
 	WorkingRangeM  Interval
 	ReactionRangeM Interval
@@ -122,9 +122,9 @@ const (
 // returns *TooFew where the evidence is too little to propose anything, and an
 // error naming field and mend for present distances that cannot be.
 func (p Profile) Propose(now Present) (Proposal, error) {
-	if !(now.ReactionM > 0 && now.ReactionM < now.WorkingM && now.WorkingM <= MaxDistanceM) {
+	if !(now.ReactionM > 0 && now.ReactionM < now.WorkingM && now.WorkingM <= exposure.MostMetM) {
 		return Proposal{}, fmt.Errorf("present distances of kind %q: reaction %v m and working %v m; give 0 < reaction < working <= %v m",
-			now.Kind, now.ReactionM, now.WorkingM, MaxDistanceM)
+			now.Kind, now.ReactionM, now.WorkingM, exposure.MostMetM)
 	}
 	e, err := p.Kind(now.Category, now.Kind)
 	if err != nil {
@@ -132,8 +132,7 @@ func (p Profile) Propose(now Present) (Proposal, error) {
 	}
 	out := Proposal{
 		Kind: now.Kind, Category: now.Category,
-		FromWorkingM: now.WorkingM, ToWorkingM: now.WorkingM,
-		FromReactionM: now.ReactionM, ToReactionM: now.ReactionM,
+		From: now.Need, To: now.Need,
 		WorkingRangeM: e.WorkingRangeM, ReactionRangeM: e.ReactionRangeM,
 		EffectiveN: e.EffectiveN, Encounters: e.Encounters, Late: e.Late, LateBias: e.LateBias,
 		Trend: e.Trend, Chance: e.WorkingBelow(now.WorkingM),
@@ -141,12 +140,11 @@ func (p Profile) Propose(now Present) (Proposal, error) {
 	switch {
 	case out.Chance >= chanceNearer:
 		out.Change = Nearer
-		out.ToWorkingM = max(e.WorkingM, (1-largestStep)*now.WorkingM)
-		out.ToReactionM = max(e.ReactionM, (1-largestStep)*now.ReactionM)
-		out.Capped = out.ToWorkingM > e.WorkingM
+		out.To = exposure.Need{WorkingM: max(e.WorkingM, (1-largestStep)*now.WorkingM), ReactionM: max(e.ReactionM, (1-largestStep)*now.ReactionM)}
+		out.Capped = out.To.WorkingM > e.WorkingM
 	case 1-out.Chance >= chanceFarther:
 		out.Change, out.Chance = Farther, 1-out.Chance
-		out.ToWorkingM, out.ToReactionM = e.WorkingM, e.ReactionM
+		out.To = e.Need
 	}
 	return out, nil
 }

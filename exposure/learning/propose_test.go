@@ -10,11 +10,13 @@ import (
 	"time"
 
 	"pgregory.net/rapid"
+
+	"wideberth/exposure"
 )
 
 // calmer is a log of a dog that copes nearer than the 38 m its plans keep.
 func calmer() Profile {
-	in := Intake{Kind: "dog on lead", Category: "dogs", WorkingM: 38, ReactionM: 19}
+	in := Intake{Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: 38, ReactionM: 19}}
 	seen := repeat(8, at(20, WentOver), at(30, TookFood), at(36, TookFood), at(26, TookFood))
 	p, err := Learn([]Intake{in}, seen, today, DefaultSettings())
 	if err != nil {
@@ -42,19 +44,19 @@ func TestPropose(t *testing.T) {
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
-			got, err := p.Propose(Present{"dog on lead", "dogs", c.nowW, c.nowW / 2})
+			got, err := p.Propose(Present{"dog on lead", "dogs", exposure.Need{WorkingM: c.nowW, ReactionM: c.nowW / 2}})
 			if err != nil {
 				t.Fatal(err)
 			}
 			if got.Change != c.change || got.Capped != c.capped {
 				t.Errorf("change %d, capped %v; want %d, %v", got.Change, got.Capped, c.change, c.capped)
 			}
-			near(t, "to", got.ToWorkingM, c.to, 1e-9)
-			if got.FromWorkingM != c.nowW || got.WorkingRangeM != e.WorkingRangeM || got.Encounters != 32 || got.EffectiveN != e.EffectiveN {
+			near(t, "to", got.To.WorkingM, c.to, 1e-9)
+			if got.From.WorkingM != c.nowW || got.WorkingRangeM != e.WorkingRangeM || got.Encounters != 32 || got.EffectiveN != e.EffectiveN {
 				t.Errorf("evidence %+v", got)
 			}
-			if c.change == Keep && got.ToReactionM != got.FromReactionM {
-				t.Errorf("keep, but reaction from %v to %v", got.FromReactionM, got.ToReactionM)
+			if c.change == Keep && got.To.ReactionM != got.From.ReactionM {
+				t.Errorf("keep, but reaction from %v to %v", got.From.ReactionM, got.To.ReactionM)
 			}
 		})
 	}
@@ -75,7 +77,7 @@ func TestProposeLeansToSafety(t *testing.T) {
 		{"75 % sure that it is too near", quantile(0.25), Keep},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			got, err := p.Propose(Present{"dog on lead", "dogs", c.nowW, c.nowW / 2})
+			got, err := p.Propose(Present{"dog on lead", "dogs", exposure.Need{WorkingM: c.nowW, ReactionM: c.nowW / 2}})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -89,15 +91,15 @@ func TestProposeLeansToSafety(t *testing.T) {
 func TestProposeRefuses(t *testing.T) {
 	few := learn(t, []Intake{dogIntake}, []Encounter{at(10, WentOver)}, DefaultSettings())
 	var want *TooFew
-	if _, err := few.Propose(Present{"dog on lead", "dogs", 30, 15}); !errors.As(err, &want) {
+	if _, err := few.Propose(Present{"dog on lead", "dogs", exposure.Need{WorkingM: 30, ReactionM: 15}}); !errors.As(err, &want) {
 		t.Errorf("one encounter: %v", err)
 	}
-	if _, err := few.Propose(Present{"tram", "traffic", 30, 15}); !errors.Is(err, ErrUnknownKind) {
+	if _, err := few.Propose(Present{"tram", "traffic", exposure.Need{WorkingM: 30, ReactionM: 15}}); !errors.Is(err, ErrUnknownKind) {
 		t.Errorf("unknown kind: %v", err)
 	}
 	for _, now := range []Present{
-		{"dog on lead", "dogs", 0, 15}, {"dog on lead", "dogs", 30, 0}, {"dog on lead", "dogs", 30, 30},
-		{"dog on lead", "dogs", math.NaN(), 15}, {"dog on lead", "dogs", 3000, 15},
+		{"dog on lead", "dogs", exposure.Need{WorkingM: 0, ReactionM: 15}}, {"dog on lead", "dogs", exposure.Need{WorkingM: 30, ReactionM: 0}}, {"dog on lead", "dogs", exposure.Need{WorkingM: 30, ReactionM: 30}},
+		{"dog on lead", "dogs", exposure.Need{WorkingM: math.NaN(), ReactionM: 15}}, {"dog on lead", "dogs", exposure.Need{WorkingM: 3000, ReactionM: 15}},
 	} {
 		if _, err := few.Propose(now); err == nil || !strings.Contains(err.Error(), "present distances") {
 			t.Errorf("%+v: %v", now, err)
@@ -119,7 +121,7 @@ func TestProposalProperties(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		got, err := p.Propose(Present{"dog on lead", "dogs", w, r})
+		got, err := p.Propose(Present{"dog on lead", "dogs", exposure.Need{WorkingM: w, ReactionM: r}})
 		var few *TooFew
 		if errors.As(err, &few) {
 			return
@@ -127,10 +129,10 @@ func TestProposalProperties(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if !(got.ToReactionM > 0 && got.ToReactionM < got.ToWorkingM && got.ToWorkingM >= 0.75*w-1e-9) {
+		if !(got.To.ReactionM > 0 && got.To.ReactionM < got.To.WorkingM && got.To.WorkingM >= 0.75*w-1e-9) {
 			t.Fatalf("%+v", got)
 		}
-		if (got.Change == Keep) != (got.ToWorkingM == w) || got.Chance < 0 || got.Chance > 1 {
+		if (got.Change == Keep) != (got.To.WorkingM == w) || got.Chance < 0 || got.Chance > 1 {
 			t.Fatalf("%+v", got)
 		}
 	})
@@ -189,12 +191,12 @@ func TestTrendWithoutRows(t *testing.T) {
 
 // The sentence that a proposal is the data of.
 func ExampleProfile_Propose() {
-	p, err := calmer().Propose(Present{Kind: "dog on lead", Category: "dogs", WorkingM: 36, ReactionM: 18})
+	p, err := calmer().Propose(Present{Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: 36, ReactionM: 18}})
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
 	fmt.Printf("from %.0f m to %.0f m, 80 %% interval %.0f to %.0f, from %.0f encounters\n",
-		p.FromWorkingM, p.ToWorkingM, p.WorkingRangeM.Low, p.WorkingRangeM.High, p.EffectiveN)
+		p.From.WorkingM, p.To.WorkingM, p.WorkingRangeM.Low, p.WorkingRangeM.High, p.EffectiveN)
 	// Output: from 36 m to 28 m, 80 % interval 25 to 31, from 21 encounters
 }

@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"wideberth/exposure"
 )
 
 // Factor is a Gamma distribution (Shape, Rate, both above 0) of a multiplier
@@ -89,9 +91,6 @@ const (
 	partScatter  = 4.0
 )
 
-// Cell is what a factor is learnt for.
-type Cell struct{ Kind, PlaceKind, DayPart string }
-
 // Tally is what walks found in a cell.
 type Tally struct {
 	Observed, Expected float64 // encounters
@@ -118,26 +117,26 @@ func (t Tally) damped(scatter float64) Tally {
 // then on other kinds of place, then on the default. Not safe for use while
 // Update runs.
 type Rates struct {
-	shapes  map[string]float64
-	cells   []Cell // sorted, so that sums do not depend on the order of updates
-	tallies map[Cell]Tally
+	shapes  map[exposure.Kind]float64
+	cells   []exposure.Cell // sorted, so that sums do not depend on the order of updates
+	tallies map[exposure.Cell]Tally
 }
 
 // NewRates starts with the prior shape of each kind (relative variance
 // 1/shape), DefaultRateShape for others.
-func NewRates(shapes map[string]float64) (*Rates, error) {
+func NewRates(shapes map[exposure.Kind]float64) (*Rates, error) {
 	for kind, a := range shapes {
 		if _, err := NewFactor(a); err != nil {
-			return nil, fmt.Errorf("kind %q: %w", kind, err)
+			return nil, fmt.Errorf("kind %s: %w", kind, err)
 		}
 	}
-	return &Rates{shapes: maps.Clone(shapes), tallies: map[Cell]Tally{}}, nil
+	return &Rates{shapes: maps.Clone(shapes), tallies: map[exposure.Cell]Tally{}}, nil
 }
 
 // Update takes in one walk's count in a cell against what was expected of it.
-func (r *Rates) Update(c Cell, observed, expected float64) error {
+func (r *Rates) Update(c exposure.Cell, observed, expected float64) error {
 	if err := checkCount(observed, expected); err != nil {
-		return fmt.Errorf("kind %q: %w", c.Kind, err)
+		return fmt.Errorf("kind %s: %w", c.Kind, err)
 	}
 	if at, found := slices.BinarySearchFunc(r.cells, c, compareCells); !found {
 		r.cells = slices.Insert(r.cells, at, c)
@@ -146,17 +145,17 @@ func (r *Rates) Update(c Cell, observed, expected float64) error {
 	return nil
 }
 
-func compareCells(a, b Cell) int {
-	return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.PlaceKind, b.PlaceKind), cmp.Compare(a.DayPart, b.DayPart))
+func compareCells(a, b exposure.Cell) int {
+	return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Place, b.Place), cmp.Compare(a.Part, b.Part))
 }
 
 // Tally is what was found in the cell itself.
-func (r *Rates) Tally(c Cell) Tally { return r.tallies[c] }
+func (r *Rates) Tally(c exposure.Cell) Tally { return r.tallies[c] }
 
 // Factor is the cell's factor after all walks. Without any it is
 // Gamma(shape, shape); with walks in this cell alone it is exactly
 // Gamma(shape + observed, shape + expected).
-func (r *Rates) Factor(c Cell) Factor {
+func (r *Rates) Factor(c exposure.Cell) Factor {
 	a, ok := r.shapes[c.Kind]
 	if !ok {
 		a = DefaultRateShape
@@ -176,20 +175,20 @@ func (f Factor) took(t Tally) Factor { return Factor{f.Shape + t.Observed, f.Rat
 
 // around gathers the other parts of the day at the cell's kind of place, and
 // each other kind of place as one tally; every part damped.
-func (r *Rates) around(c Cell, scatter float64) (siblings Tally, places []Tally) {
-	last := ""
+func (r *Rates) around(c exposure.Cell, scatter float64) (siblings Tally, places []Tally) {
+	last := exposure.PlaceKindCount
 	for _, o := range r.cells {
 		if o.Kind != c.Kind || o == c {
 			continue
 		}
 		t := r.tallies[o].damped(scatter)
 		switch {
-		case o.PlaceKind == c.PlaceKind:
+		case o.Place == c.Place:
 			siblings = siblings.plus(t)
-		case len(places) > 0 && o.PlaceKind == last:
+		case len(places) > 0 && o.Place == last:
 			places[len(places)-1] = places[len(places)-1].plus(t)
 		default:
-			places, last = append(places, t), o.PlaceKind
+			places, last = append(places, t), o.Place
 		}
 	}
 	return siblings, places

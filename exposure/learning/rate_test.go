@@ -9,6 +9,8 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 	"pgregory.net/rapid"
+
+	"wideberth/exposure"
 )
 
 func updated(t testing.TB, f Factor, observed, expected float64) Factor {
@@ -79,7 +81,7 @@ func TestNoEvent(t *testing.T) {
 	}
 }
 
-func rates(t testing.TB, shapes map[string]float64) *Rates {
+func rates(t testing.TB, shapes map[exposure.Kind]float64) *Rates {
 	t.Helper()
 	r, err := NewRates(shapes)
 	if err != nil {
@@ -88,22 +90,22 @@ func rates(t testing.TB, shapes map[string]float64) *Rates {
 	return r
 }
 
-func observe(t testing.TB, r *Rates, c Cell, observed, expected float64) {
+func observe(t testing.TB, r *Rates, c exposure.Cell, observed, expected float64) {
 	t.Helper()
 	if err := r.Update(c, observed, expected); err != nil {
 		t.Fatal(err)
 	}
 }
 
-var street = Cell{"dog on lead", "street", "morning"}
+var street = exposure.Cell{Kind: exposure.DogOnLead, Place: exposure.PlaceResidential, Part: exposure.Morning}
 
 // Without walks the factor is the prior; with walks in one cell alone it is the
 // conjugate posterior exactly.
 func TestRatesExactCases(t *testing.T) {
-	r := rates(t, map[string]float64{"dog on lead": 1.5})
+	r := rates(t, map[exposure.Kind]float64{exposure.DogOnLead: 1.5})
 	near(t, "prior shape", r.Factor(street).Shape, 1.5, 1e-12)
 	near(t, "prior mean", r.Factor(street).Mean(), 1, 1e-12)
-	near(t, "default shape", r.Factor(Cell{Kind: "runner"}).Shape, DefaultRateShape, 1e-12)
+	near(t, "default shape", r.Factor(exposure.Cell{Kind: exposure.Runner}).Shape, DefaultRateShape, 1e-12)
 	observe(t, r, street, 7, 3)
 	observe(t, r, street, 2, 1.5)
 	f := r.Factor(street)
@@ -117,18 +119,18 @@ func TestRatesExactCases(t *testing.T) {
 // Borrowing falls off with distance: own cell, another part of the day, another
 // kind of place, another kind (nothing).
 func TestRatesBorrow(t *testing.T) {
-	r := rates(t, map[string]float64{"dog on lead": 1.5})
+	r := rates(t, map[exposure.Kind]float64{exposure.DogOnLead: 1.5})
 	observe(t, r, street, 60, 20)
 	own := r.Factor(street).Mean()
-	evening := r.Factor(Cell{"dog on lead", "street", "evening"}).Mean()
-	park := r.Factor(Cell{"dog on lead", "park", "evening"}).Mean()
-	runner := r.Factor(Cell{"runner", "street", "morning"}).Mean()
+	evening := r.Factor(exposure.Cell{Kind: exposure.DogOnLead, Place: exposure.PlaceResidential, Part: exposure.Evening}).Mean()
+	park := r.Factor(exposure.Cell{Kind: exposure.DogOnLead, Place: exposure.PlacePark, Part: exposure.Evening}).Mean()
+	runner := r.Factor(exposure.Cell{Kind: exposure.Runner, Place: exposure.PlaceResidential, Part: exposure.Morning}).Mean()
 	if !(own > evening && evening > park && park > 1 && runner == 1) {
 		t.Errorf("factors: own %.2f, evening %.2f, park %.2f, runner %.2f; want falling to 1", own, evening, park, runner)
 	}
 	// However much is seen at one place, another stays uncertain.
 	observe(t, r, street, 6000, 2000)
-	if i := r.Factor(Cell{"dog on lead", "park", "evening"}).Interval(0.8); i.High/i.Low < 2 {
+	if i := r.Factor(exposure.Cell{Kind: exposure.DogOnLead, Place: exposure.PlacePark, Part: exposure.Evening}).Interval(0.8); i.High/i.Low < 2 {
 		t.Errorf("one place nails down another to %v", i)
 	}
 }
@@ -140,16 +142,17 @@ func TestRatesCalibrated(t *testing.T) {
 	t.Logf("seed %d", seed)
 	rng := rand.New(rand.NewPCG(seed, 9))
 	gamma := func(a float64) float64 { return distuv.Gamma{Alpha: a, Beta: a, Src: rng}.Rand() }
-	places, parts := []string{"street", "park", "path"}, []string{"morning", "noon", "evening"}
+	places := []exposure.PlaceKind{exposure.PlaceResidential, exposure.PlacePark, exposure.PlaceWoods}
+	parts := []exposure.DayPart{exposure.Morning, exposure.Midday, exposure.Evening}
 	var held, n int
 	var learnt, byDefault, bare float64
 	for range towns {
-		r, truth := rates(t, map[string]float64{"dog": shape}), map[Cell]float64{}
+		r, truth := rates(t, map[exposure.Kind]float64{exposure.DogOnLead: shape}), map[exposure.Cell]float64{}
 		kind := gamma(kindShape * shape)
 		for _, p := range places {
 			place := kind * gamma(placeScatter*shape)
 			for _, d := range parts {
-				c := Cell{"dog", p, d}
+				c := exposure.Cell{Kind: exposure.DogOnLead, Place: p, Part: d}
 				truth[c] = place * gamma(partScatter*shape)
 				expected := math.Exp(rng.NormFloat64())
 				observe(t, r, c, distuv.Poisson{Lambda: truth[c] * expected, Src: rng}.Rand(), expected)
@@ -157,7 +160,7 @@ func TestRatesCalibrated(t *testing.T) {
 		}
 		for _, p := range places {
 			for _, d := range parts {
-				c := Cell{"dog", p, d}
+				c := exposure.Cell{Kind: exposure.DogOnLead, Place: p, Part: d}
 				f, got, n0 := r.Factor(c), r.Tally(c), n
 				n = n0 + 1
 				if f.Interval(0.8).Holds(truth[c]) {
@@ -183,14 +186,14 @@ func TestRatesCalibrated(t *testing.T) {
 // The order of walks changes nothing, more encounters never lower a factor of
 // the same kind, and as many as expected keep the mean at 1.
 func TestRatesProperties(t *testing.T) {
-	cell := rapid.Custom(func(t *rapid.T) Cell {
-		return Cell{rapid.SampledFrom([]string{"dog", "runner"}).Draw(t, "kind"),
-			rapid.SampledFrom([]string{"street", "park"}).Draw(t, "place"),
-			rapid.SampledFrom([]string{"morning", "evening"}).Draw(t, "part")}
+	cell := rapid.Custom(func(t *rapid.T) exposure.Cell {
+		return exposure.Cell{Kind: rapid.SampledFrom([]exposure.Kind{exposure.DogOnLead, exposure.Runner}).Draw(t, "kind"),
+			Place: rapid.SampledFrom([]exposure.PlaceKind{exposure.PlaceResidential, exposure.PlacePark}).Draw(t, "place"),
+			Part:  rapid.SampledFrom([]exposure.DayPart{exposure.Morning, exposure.Evening}).Draw(t, "part")}
 	})
 	rapid.Check(t, func(t *rapid.T) {
 		type walk struct {
-			c    Cell
+			c    exposure.Cell
 			y, e float64
 		}
 		a, _ := NewRates(nil)
@@ -214,7 +217,7 @@ func TestRatesProperties(t *testing.T) {
 		if m := even.Factor(c).Mean(); math.Abs(m-1) > 1e-9 {
 			t.Fatalf("as many as expected give a factor of %v", m)
 		}
-		if err := a.Update(Cell{c.Kind, "park", "morning"}, 3, 0); err != nil {
+		if err := a.Update(exposure.Cell{Kind: c.Kind, Place: exposure.PlacePark, Part: exposure.Morning}, 3, 0); err != nil {
 			t.Fatal(err)
 		}
 		if a.Factor(c).Mean() <= f.Mean() {
@@ -248,7 +251,7 @@ func TestRatesRefuse(t *testing.T) {
 		})
 	}
 	for _, a := range []float64{0, -1, nan, inf} {
-		if _, err := NewRates(map[string]float64{"dog": a}); err == nil {
+		if _, err := NewRates(map[exposure.Kind]float64{exposure.DogOnLead: a}); err == nil {
 			t.Errorf("shape %v is taken", a)
 		}
 	}
@@ -300,7 +303,7 @@ func TestPresence(t *testing.T) {
 func TestBorrowingAgainstExact(t *testing.T) {
 	const seed, draws, a = 43, 80000, 1.5
 	t.Logf("seed %d", seed)
-	asked := Cell{"dog", "street", "noon"}
+	asked := exposure.Cell{Kind: exposure.DogOnLead, Place: exposure.PlaceResidential, Part: exposure.Midday}
 	for _, c := range []struct {
 		name             string
 		sibling, park    Tally // same place at another part of the day; another place
@@ -330,9 +333,9 @@ func TestBorrowingAgainstExact(t *testing.T) {
 			}
 			mean /= sum
 			sd := math.Sqrt(square/sum - mean*mean)
-			r := rates(t, map[string]float64{"dog": a})
-			observe(t, r, Cell{"dog", "street", "morning"}, c.sibling.Observed, c.sibling.Expected)
-			observe(t, r, Cell{"dog", "park", "morning"}, c.park.Observed, c.park.Expected)
+			r := rates(t, map[exposure.Kind]float64{exposure.DogOnLead: a})
+			observe(t, r, exposure.Cell{Kind: exposure.DogOnLead, Place: exposure.PlaceResidential, Part: exposure.Morning}, c.sibling.Observed, c.sibling.Expected)
+			observe(t, r, exposure.Cell{Kind: exposure.DogOnLead, Place: exposure.PlacePark, Part: exposure.Morning}, c.park.Observed, c.park.Expected)
 			f := r.Factor(asked)
 			near(t, "mean over the exact one", f.Mean()/mean, 1, c.meanTol)
 			near(t, "spread over the exact one", math.Sqrt(f.Shape)/f.Rate/sd, 1, c.widthTo)

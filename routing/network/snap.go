@@ -38,13 +38,23 @@ func (e *TooFarError) Error() string {
 // it returns a *TooFarError. The first call builds the index; calls may be
 // concurrent.
 func (g *Graph) Snap(p plane.Point, maxM float64) (Place, error) {
+	place, ok := g.Near(p, maxM)
+	if !ok {
+		h, _ := g.index.Nearest(p, plane.Far, 1)
+		return Place{}, &TooFarError{DistM: h.DistM, LimitM: maxM, At: h.At}
+	}
+	return place, nil
+}
+
+// Near is Snap for many places of which some may lie anywhere: false if no way is
+// near enough, and nobody looks how far the nearest is.
+func (g *Graph) Near(p plane.Point, maxM float64) (Place, bool) {
 	g.indexOnce.Do(g.buildIndex)
 	h, ok := g.index.Nearest(p, maxM, 1)
 	if !ok {
-		h, _ = g.index.Nearest(p, plane.Far, 1)
-		return Place{}, &TooFarError{DistM: h.DistM, LimitM: maxM, At: h.At}
+		return Place{}, false
 	}
-	return g.place(h), nil
+	return g.place(h), true
 }
 
 // place turns a hit, whose ID is the point of Line that the piece begins at, into a

@@ -80,7 +80,7 @@ const lineForm: Record<Level, { width: number; step: number; amplitude: number }
 };
 
 /** A straight run of line at a level from one point to another: still, or shaking. */
-export function levelPath(l: Level, x1: number, y1: number, x2: number, y2: number, scale = 1): string {
+function levelPath(l: Level, x1: number, y1: number, x2: number, y2: number, scale = 1): string {
   const f = { step: lineForm[l].step * scale, amplitude: lineForm[l].amplitude * scale };
   const length = Math.hypot(x2 - x1, y2 - y1);
   if (f.step === 0 || length < f.step) return `M${x1.toFixed(1)} ${y1.toFixed(1)}L${x2.toFixed(1)} ${y2.toFixed(1)}`;
@@ -165,8 +165,14 @@ export function Key(props: { dog: string }) {
 }
 
 /** Runs of one level in a profile, as from and to sample. */
-export function runs(level: number[]): { level: Level; from: number; to: number }[] {
-  const out: { level: Level; from: number; to: number }[] = [];
+interface Run {
+  level: Level;
+  from: number;
+  to: number;
+}
+
+export function runs(level: number[]): Run[] {
+  const out: Run[] = [];
   level.forEach((l, i) => {
     const last = out[out.length - 1];
     if (last && last.level === levels[l]) last.to = i + 1;
@@ -189,33 +195,66 @@ export function SmallBand(props: { drawing: Drawing; width: number; height: numb
   const up = (i: number) => mid - Math.max(least, p.left_m[i]! * sy);
   const down = (i: number) => mid + Math.max(least, p.right_m[i]! * sy);
   const w = need.working_m * sy;
+  const parts = runs(p.level);
   return (
     <svg width={props.width} height={props.height} viewBox={`0 0 ${props.width} ${props.height}`} aria-hidden="true">
-      {runs(p.level).map((r, k) => {
-        const at = Array.from({ length: r.to - r.from + 1 }, (_, j) => r.from + j);
-        const d =
-          "M" +
-          at.map((i) => `${(i * sx).toFixed(1)} ${up(i).toFixed(1)}`).join("L") +
-          "L" +
-          at
-            .reverse()
-            .map((i) => `${(i * sx).toFixed(1)} ${down(i).toFixed(1)}`)
-            .join("L") +
-          "Z";
-        return <path key={k} d={d} style={{ fill: fillOf(r.level) }} />;
-      })}
-      <Edge at={(i) => [i * sx, up(i)]} room={p.left_m} need={need.working_m} width={1} assumed={p.assumed_left} />
-      <Edge at={(i) => [i * sx, down(i)]} room={p.right_m} need={need.working_m} width={1} assumed={p.assumed_right} />
+      <Band
+        parts={parts}
+        profile={p}
+        need={need.working_m}
+        left={(i) => [i * sx, up(i)]}
+        right={(i) => [i * sx, down(i)]}
+        width={1}
+        from={0}
+        to={n - 1}
+      />
       <path class="need" stroke-width="1.4" d={`M0 ${mid - w}H${props.width}M0 ${mid + w}H${props.width}`} />
-      {runs(p.level).map((r, k) => (
+      {parts.map((r, k) => (
         <LevelLine key={k} level={r.level} x1={r.from * sx} y1={mid} x2={r.to * sx} y2={mid} scale={0.8} />
       ))}
     </svg>
   );
 }
 
+/** Where a sample of a profile is drawn. */
+type At = (i: number) => [number, number];
+
+/** The band of usable room between its edges, in runs of one level. */
+export function Band(props: {
+  parts: Run[];
+  profile: Drawing["profile"];
+  need: number;
+  left: At;
+  right: At;
+  /** of the edge lines */
+  width: number;
+  from: number;
+  to: number;
+}) {
+  const { profile: p, need, width, from, to } = props;
+  const points = (at: At, samples: number[]) =>
+    samples
+      .map((i) =>
+        at(i)
+          .map((v) => v.toFixed(1))
+          .join(" "),
+      )
+      .join("L");
+  return (
+    <>
+      {props.parts.map((r, k) => {
+        const there = Array.from({ length: r.to - r.from + 1 }, (_, j) => r.from + j);
+        const d = `M${points(props.left, there)}L${points(props.right, [...there].reverse())}Z`;
+        return <path key={k} d={d} style={{ fill: fillOf(r.level) }} />;
+      })}
+      <Edge at={props.left} room={p.left_m} need={need} width={width} assumed={p.assumed_left} from={from} to={to} />
+      <Edge at={props.right} room={p.right_m} need={need} width={width} assumed={p.assumed_right} from={from} to={to} />
+    </>
+  );
+}
+
 /** An edge line where the room is less than needed, broken where it is a default. */
-export function Edge(props: {
+function Edge(props: {
   at: (i: number) => [number, number];
   room: number[];
   need: number;

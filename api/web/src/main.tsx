@@ -1,13 +1,18 @@
-import { render } from "preact";
-import { useEffect, useState } from "preact/hooks";
+import { effect } from "@preact/signals";
+import { type JSX, render } from "preact";
+import { useEffect } from "preact/hooks";
+import { begin } from "./begin.ts";
+import { dogName } from "./dogs.ts";
 import { Textures } from "./draw.tsx";
-import { loadDogs } from "./memory.ts";
+import { mapFault, mapInfo } from "./mapinfo.ts";
 import { firstView } from "./nav.tsx";
 import { startOutbox } from "./outbox.ts";
 import { FaultPanel } from "./parts.tsx";
-import { begin, dogName, dress, goTo, set, state, useAppState } from "./state.ts";
+import { wish } from "./plan.ts";
+import { dress, setNight, settings } from "./settings.ts";
 import { say } from "./strings.ts";
 import { isNight } from "./sun.ts";
+import { followAddress, followNetwork, goTo, view } from "./view.ts";
 import { After } from "./views/after.tsx";
 import { Around } from "./views/around.tsx";
 import { Dog } from "./views/dog.tsx";
@@ -21,9 +26,9 @@ import { Visits } from "./views/visits.tsx";
 import { VisitGo } from "./views/visits_go.tsx";
 import { When } from "./views/when.tsx";
 import { resumeVisit, visiting } from "./visiting.ts";
-import { resumeWalk, walking } from "./walking.ts";
+import { phase, resumeWalk } from "./walking.ts";
 
-type View = { title: () => string; draw: () => preact.JSX.Element };
+type View = { title: () => string; draw: () => JSX.Element };
 
 const views: Record<string, View> = {
   plan: { title: () => say("plan.title"), draw: () => <Plan /> },
@@ -40,44 +45,23 @@ const views: Record<string, View> = {
   more: { title: () => say("more.title"), draw: () => <More /> },
 };
 
+/** What is under way has the screen for itself. */
+function bare(): boolean {
+  if (view.value === "go") return phase() === "on";
+  const v = visiting.value;
+  return view.value === "visit" && !!v?.started && !v.ended;
+}
+
 function App() {
-  const s = useAppState();
-  const [, redraw] = useState(0);
-  useEffect(() => {
-    const on = () => {
-      const view = location.hash.replace(/^#\//, "").split("?")[0] || firstView(state.settings.role);
-      set({ view: views[view] ? view : "plan" });
-      window.scrollTo(0, 0);
-    };
-    const net = () => set({ online: navigator.onLine });
-    const units = () => redraw((n) => n + 1);
-    on();
-    addEventListener("hashchange", on);
-    addEventListener("online", net);
-    addEventListener("offline", net);
-    document.addEventListener("dressed", units);
-    return () => {
-      removeEventListener("hashchange", on);
-      removeEventListener("online", net);
-      removeEventListener("offline", net);
-      document.removeEventListener("dressed", units);
-    };
-  }, []);
-  const view = views[s.view] ?? views.plan!;
-  const title = view.title();
+  const shown = views[view.value] ?? views.plan!;
+  const title = shown.title();
   useEffect(() => {
     document.title = title;
   }, [title]);
-  useEffect(() => {
-    const at = s.wish.from?.at;
-    dress(s.view === "go" && !!at && isNight(new Date(), at.lat, at.lon)); // on the walk by the sun, else by the device
-  }, [s.view]);
-  const bare =
-    (s.view === "go" && walking.value.is === "on") ||
-    (s.view === "visit" && !!visiting.saved?.started && !visiting.saved.ended);
+  const fault = mapFault.value;
   return (
     <div class="frame">
-      {!bare && (
+      {!bare() && (
         // biome-ignore lint/a11y/useValidAnchor: it leads to a place on this page, where the hash names the view
         <a
           class="skip button"
@@ -91,24 +75,32 @@ function App() {
         </a>
       )}
       <Textures />
-      {!s.map && s.mapFault ? (
+      {!mapInfo.value && fault ? (
         <main class="panel">
           <h1>{say("app.name")}</h1>
-          <FaultPanel fault={s.mapFault} again={() => void begin().then(loadDogs)} />
-          {s.mapFault.kind === "token" && <KeyForm done={() => void begin().then(loadDogs)} />}
+          <FaultPanel fault={fault} again={() => void begin()} />
+          {fault.kind === "token" && <KeyForm done={() => void begin()} />}
         </main>
       ) : (
-        view.draw()
+        shown.draw()
       )}
     </div>
   );
 }
 
 dress();
-matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => dress());
+followNetwork();
+followAddress(
+  (name) => name in views,
+  () => firstView(settings.value.role),
+);
+effect(() => {
+  const at = view.value === "go" ? wish.peek().from?.at : undefined;
+  setNight(!!at && isNight(new Date(), at.lat, at.lon)); // on the walk by the sun, else by the device
+});
 render(<App />, document.getElementById("page")!);
-void begin().then(loadDogs);
+void begin();
 void startOutbox();
-void resumeWalk().then((on) => on && state.view !== "go" && goTo("go"));
-void resumeVisit().then((on) => on && state.view !== "visit" && goTo("visit"));
+void resumeWalk().then((on) => on && view.value !== "go" && goTo("go"));
+void resumeVisit().then((on) => on && view.value !== "visit" && goTo("visit"));
 if ("serviceWorker" in navigator) void navigator.serviceWorker.register("./sw.js").catch(() => undefined); // without it the page only lacks its offline copy

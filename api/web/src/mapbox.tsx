@@ -1,10 +1,15 @@
 // The box that a map stands in: the drawn map where there is WebGL2, else the
 // server's picture of it.
+
 import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
-import { type BodyOf, call } from "./api.ts";
+import { dogName, dogNow } from "./dogs.ts";
 import { walkLine } from "./geo.ts";
 import type { PageMap, Shown } from "./map.ts";
-import { dogName, dogNow, planGiven, set, state, themeNow, useAppState, wishBody } from "./state.ts";
+import { mapInfo } from "./mapinfo.ts";
+import { pick, setMapCentre } from "./pick.ts";
+import { walkPicture } from "./pictures.ts";
+import { chosen, planGiven, wish, wishBody } from "./plan.ts";
+import { settings, theme } from "./settings.ts";
 import { say } from "./strings.ts";
 import type { Drawing, Position, Walk } from "./types.ts";
 import { exact, metresPerFoot } from "./words.ts";
@@ -17,15 +22,6 @@ export const hasWebGL2 = ((): boolean => {
     return false;
   }
 })();
-
-/** A drawn picture from the server, put into the page as the elements it consists of. */
-export async function serverPicture(form: BodyOf<"post", "/v1/pictures">): Promise<SVGElement> {
-  const r = await call("post", "/v1/pictures", { body: form, accept: "image/svg+xml" });
-  const doc = new DOMParser().parseFromString(await r.text(), "image/svg+xml");
-  const svg = doc.documentElement;
-  if (svg.nodeName !== "svg") throw new Error("no picture came back");
-  return document.importNode(svg, true) as unknown as SVGElement;
-}
 
 export function MapBox(props: {
   shown: Shown;
@@ -41,8 +37,7 @@ export function MapBox(props: {
   const [open, setOpen] = useState(false);
   const [pxPerM, setScale] = useState(0);
   const [fault, setFault] = useState(false);
-  const s = useAppState();
-  const info = s.map;
+  const info = mapInfo.value;
   const lineKey = props.line
     ? JSON.stringify([props.line[0], props.line[props.line.length - 1], props.line.length])
     : "";
@@ -53,13 +48,13 @@ export function MapBox(props: {
     void import("./map.ts")
       .then(({ PageMap }) => {
         if (gone) return;
-        const f = state.wish.from?.at;
+        const f = wish.value.from?.at;
         map.current = new PageMap(target, {
           bbox: info.bbox,
           ...(f ? { centre: [f.lon, f.lat] as Position } : {}),
           label: say("map.label"),
           still: true,
-          tap: (at) => state.pick?.(at),
+          tap: (at) => pick.value?.(at),
           scale: (k) => {
             setScale(k);
             props.scale?.(k);
@@ -69,12 +64,12 @@ export function MapBox(props: {
         map.current.show(props.shown);
         if (props.line?.length) map.current.fit(props.line);
         else props.moved?.(map.current.bbox());
-        set({ mapCentre: () => map.current!.centre() });
+        setMapCentre(() => map.current!.centre());
       })
       .catch(() => setFault(true));
     return () => {
       gone = true;
-      if (map.current) set({ mapCentre: undefined });
+      if (map.current) setMapCentre(undefined);
       map.current?.remove();
       map.current = undefined;
     };
@@ -99,7 +94,7 @@ export function MapBox(props: {
           </button>
         </div>
       )}
-      {s.pick && !still && (
+      {pick.value && !still && (
         <svg class="centre" width="40" height="40" viewBox="0 0 40 40" aria-hidden="true">
           <path class="casing" stroke-width="6" d="M20 4v12M20 24v12M4 20h12M24 20h12" />
           <path class="ink" stroke-width="2.5" d="M20 4v12M20 24v12M4 20h12M24 20h12" />
@@ -112,7 +107,7 @@ export function MapBox(props: {
 
 /** One ruler in ink, one of the room this dog needs. */
 export function Bars(props: { pxPerM: number; need: Drawing["need"] | undefined; said?: string }) {
-  const us = state.settings.units === "us";
+  const us = settings.value.units === "us";
   const unit = us ? metresPerFoot : 1;
   const fits = (
     us
@@ -132,7 +127,7 @@ export function Bars(props: { pxPerM: number; need: Drawing["need"] | undefined;
           <text class="needf plate" x={needW + 12} y="16" font-size="13" font-weight="600">
             {props.said ??
               say("map.scale.need", {
-                distance: exact(props.need.working_m, state.settings.units),
+                distance: exact(props.need.working_m, settings.value.units),
                 dog: dogName(),
                 what: categoryWord(props.need.kind),
               })}
@@ -155,7 +150,7 @@ export function Bars(props: { pxPerM: number; need: Drawing["need"] | undefined;
 }
 
 /** What a kind of trigger is called where its room is named. */
-export function categoryWord(kind: string): string {
+function categoryWord(kind: string): string {
   if (kind.startsWith("dog")) return say("never.dogs");
   if (["adult", "child", "runner"].includes(kind)) return say("never.people");
   if (["bicycle", "board_or_scooter", "pram_or_wheelchair"].includes(kind)) return say("never.wheels");
@@ -167,16 +162,16 @@ function StillMap(props: { need?: Drawing["need"] | undefined; walk?: Walk | und
   const box = useRef<HTMLDivElement>(null);
   const [wider, setWider] = useState(1);
   const [fault, setFault] = useState(false);
-  const key = props.walk ? JSON.stringify(walkLine(props.walk).slice(0, 3)) + state.chosen : "";
+  const key = props.walk ? JSON.stringify(walkLine(props.walk).slice(0, 3)) + chosen.value : "";
   useEffect(() => {
     let gone = false;
     const b = box.current;
-    if (!b || !state.wish.from || !dogNow()) return;
+    if (!b || !wish.value.from || !dogNow()) return;
     const given = planGiven();
-    serverPicture({
-      ...(given ? { given } : { wish: wishBody(state.wish) }),
-      walk: state.chosen,
-      theme: themeNow(),
+    walkPicture({
+      ...(given ? { given } : { wish: wishBody(wish.value) }),
+      walk: chosen.value,
+      theme: theme.value,
       wider,
       width_px: b.clientWidth,
       height_px: b.clientHeight,

@@ -1,12 +1,13 @@
 // What was met, in words: the rows of the pad and the lines of a log.
-import { state } from "./state.ts";
+import { type Band, type Log, type Meeting, needFor } from "./log.ts";
+import { settings } from "./settings.ts";
 import { type Key, say } from "./strings.ts";
-import { type Band, type Log, type Meeting, needFor } from "./walking.ts";
+
 import { carM, clock, exact } from "./words.ts";
 
 /** One line of a log. */
 export function meetingWords(s: Log, m: Meeting): string {
-  if (!m.category) return say("go.draft", { time: clock(new Date(m.at), s.zone, state.settings.clock) });
+  if (!m.category) return say("go.draft", { time: clock(new Date(m.at), s.zone, settings.value.clock) });
   return [
     say(`go.kind.${m.kind ?? m.category}` as Key).toLowerCase(),
     bandWords(s, m.kind ?? m.category, m.band!).name,
@@ -16,8 +17,8 @@ export function meetingWords(s: Log, m: Meeting): string {
 
 /** What a row of the pad is called for this dog, and the same in parked cars. */
 export function bandWords(s: Log, what: string, band: Band): { name: string; cars: string } {
-  const u = state.settings.units;
-  const n = needFor(s, what);
+  const u = settings.value.units;
+  const n = needFor(s.needs, what);
   if (!n)
     return {
       name: say({ beyond: "go.log.far", between: "go.log.near", under: "go.log.verynear" }[band] as Key),

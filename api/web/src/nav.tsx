@@ -1,6 +1,9 @@
 // The words by which one gets from view to view.
-import { dogName, type Settings, useAppState } from "./state.ts";
+
+import { dogName } from "./dogs.ts";
+import { type Settings, settings } from "./settings.ts";
 import { type Key, say } from "./strings.ts";
+import { view } from "./view.ts";
 import "./nav.css";
 
 const wordsOf: Record<Settings["role"], string[]> = {
@@ -23,11 +26,10 @@ const under: Record<string, string[]> = {
 };
 
 export function Words() {
-  const s = useAppState();
   const name = dogName();
-  const words = wordsOf[s.settings.role];
+  const words = wordsOf[settings.value.role];
   const wordFor = (v: string) => (v === "dog" && name && [...name].length <= 8 ? name : say(`nav.${v}` as Key));
-  const current = (under[s.view] ?? [s.view]).find((v) => words.includes(v));
+  const current = (under[view.value] ?? [view.value]).find((v) => words.includes(v));
   return (
     <nav class="words" aria-label={say("nav.label")}>
       <ul>

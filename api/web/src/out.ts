@@ -1,6 +1,6 @@
 // What to do when something is there now: at once, from what is stored, with the
 // turn said first and sides as they are after it.
-import { state } from "./state.ts";
+import { settings } from "./settings.ts";
 import { say } from "./strings.ts";
 import type { Leg, SideOut, StretchOut } from "./types.ts";
 import { distance } from "./words.ts";
@@ -32,7 +32,7 @@ export function storedOut(stretches: StretchOut[] | undefined, m: number, side: 
 
 /** A way out that the server searched, in at most two short sentences and one of why. */
 export function moveWords(o: SideOut, dog: string): Out {
-  const u = state.settings.units;
+  const u = settings.value.units;
   const seconds = Math.max(1, Math.round(o.seconds));
   const goal = o.hidden ? say("go.wayout.hidden") : say("go.wayout.works", { dog });
   const aside = o.first === "aside_left" || o.first === "aside_right";
@@ -78,7 +78,7 @@ export function outWords(leg: Pick<Leg, "way_out_s" | "way_out_side">, side: Sid
     seconds === 0
       ? say("go.wayout.here")
       : say("go.wayout.far", {
-          distance: distance(seconds * briskMPS, state.settings.units),
+          distance: distance(seconds * briskMPS, settings.value.units),
           seconds: Math.round(seconds),
         });
   const away: Out =

@@ -1,8 +1,9 @@
 // What was logged is kept on the device first and sent when it can be: nothing
 // is lost, and the key that each entry carries lets the server take it once.
+import { signal } from "@preact/signals";
 import { ask, Fault, filled, request } from "./api.ts";
-import { idOf } from "./memory.ts";
-import { set } from "./state.ts";
+import { idOf } from "./dogs.ts";
+import type { Shown } from "./kept.ts";
 
 export interface Entry {
   /** also the idempotency key */
@@ -63,11 +64,13 @@ export const dropAll = async (): Promise<void> => {
   await within("outbox", "readwrite", (s) => s.clear());
 };
 
-export const outbox = { waiting: 0, sent: 0 };
+const own = { waiting: signal(0), sent: signal(0) };
+/** How many entries wait, and how many were sent just now. */
+export const outbox: Shown<typeof own> = own;
+const tellSentMS = 8000;
 
 async function count(): Promise<void> {
-  outbox.waiting = await within("outbox", "readonly", (s) => s.count());
-  set({});
+  own.waiting.value = await within("outbox", "readonly", (s) => s.count());
 }
 
 /** Keeps an entry and tries to send. */
@@ -131,12 +134,11 @@ export async function send(): Promise<void> {
     sending = false;
   }
   if (sent > 0) {
-    outbox.sent = sent;
+    own.sent.value = sent;
     await count();
     setTimeout(() => {
-      outbox.sent = 0;
-      set({});
-    }, 8000);
+      own.sent.value = 0;
+    }, tellSentMS);
   }
 }
 

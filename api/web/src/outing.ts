@@ -1,149 +1,84 @@
 // The outing: who goes out when, with whom, and what came between. Asked of the
 // server, kept there as a document where it keeps anything, and on the device.
-import { ask, type BodyOf, Fault } from "./api.ts";
+import { batch, signal } from "@preact/signals";
+import { ask, type BodyOf, Fault, faultOf } from "./api.ts";
 import { documents } from "./documents.ts";
-import { memory } from "./memory.ts";
-import { keep, type PageDog, plainDog, set, state, zone } from "./state.ts";
-import type {
-  Check,
-  Doc,
-  DogFile,
-  Drawing,
-  Experience,
-  GateCount,
-  OutingBody,
-  Pinch,
-  Place,
-  Plan,
-  TimeRow,
-  Timetable,
-} from "./types.ts";
+import { dogs, type PageDog, plainDog, serverAsked, serverKeeps } from "./dogs.ts";
+import { keep, kept, type Shown } from "./kept.ts";
+import { mapInfo, onMap, zone } from "./mapinfo.ts";
+import { wish as planWish } from "./plan.ts";
+import { settings } from "./settings.ts";
+import { changeFrom, type DayNote, type Kept, type OutingDog, type OutingWish, underWay } from "./timetable.ts";
+import type { Check, Doc, Drawing, GateCount, OutingBody, Plan, Timetable } from "./types.ts";
 import { clock, dayOf, instant, walkName } from "./words.ts";
 
-export interface OutingDog {
-  /** a kept dog */
-  id?: string;
-  dog: DogFile;
-  minutes: number;
-  experience: Experience;
-  bite: boolean;
-}
-export interface OutingPerson {
-  name: string;
-  experience: Experience;
-  /** hours of the place, as 09:20; left out: the whole outing */
-  from?: string;
-  to?: string;
-}
-/** What is asked: the sentence and its lists. */
-export interface OutingWish {
-  day: string;
-  from: string;
-  to: string;
-  gate?: Place;
-  dogs: OutingDog[];
-  people: OutingPerson[];
-  together: [string, string][];
-}
-
-/** What came on the day and what it changed. */
-export interface DayNote {
-  from: string;
-  changed: { dog: string; person: string }[];
-  same: number;
-}
-/** A timetable as it is kept: what was asked, what was answered, what came. */
-export interface Kept {
-  wish: OutingWish;
-  timetable: Timetable;
-  /** by dog, what its walk is called: legs are not kept */
-  walks: Record<string, string>;
-  gone: string[];
-  out: string[];
-  note?: DayNote;
-}
-
 const outings = documents<Kept>("outings");
+const meKey = "wideberth.outing.me";
 
-type Doing = "nothing" | "counting" | "looking" | "replanning";
-
-export const outing: {
-  wish: OutingWish;
-  kept?: Kept;
-  check?: Check;
-  gate?: GateCount;
-  doing: Doing;
-  fault?: Fault;
-  id: string;
-  version: number;
-  docs: Doc<Kept>[];
-  before?: Kept;
-  elsewhere: boolean;
-  unsaved: boolean;
+const own = {
+  wish: signal<OutingWish>({ day: "", from: "09:00", to: "11:00", dogs: [], people: [], together: [] }),
+  kept: signal<Kept | undefined>(undefined),
+  check: signal<Check | undefined>(undefined),
+  gate: signal<GateCount | undefined>(undefined),
+  doing: signal<"nothing" | "counting" | "looking" | "replanning">("nothing"),
+  fault: signal<Fault | undefined>(undefined),
+  /** what is shown, as the server keeps it */
+  id: signal(""),
+  version: signal(0),
+  docs: signal<Doc<Kept>[]>([]),
+  /** what was shown before the last change of the day */
+  before: signal<Kept | undefined>(undefined),
+  /** somebody else has changed what is shown */
+  elsewhere: signal(false),
+  unsaved: signal(false),
   /** whether what the server keeps has been looked at */
-  looked: boolean;
-  minute: number;
-  me: string;
-  stop?: AbortController;
-} = {
-  wish: { day: "", from: "09:00", to: "11:00", dogs: [], people: [], together: [] },
-  doing: "nothing",
-  id: "",
-  version: 0,
-  docs: [],
-  elsewhere: false,
-  unsaved: false,
-  looked: false,
-  minute: 0,
-  me: localStorage.getItem("wideberth.outing.me") ?? "",
+  looked: signal(false),
+  /** the minute of the replay that is looked at */
+  minute: signal(0),
+  /** who this device is for, by name; "" for everybody */
+  me: signal(localStorage.getItem(meKey) ?? ""),
 };
-
-const read = <T>(key: string): T | undefined => {
-  try {
-    return (JSON.parse(localStorage.getItem(`wideberth.${key}`) ?? "null") as T) ?? undefined;
-  } catch {
-    return undefined;
-  }
-};
+export const outing: Shown<typeof own> = own;
 
 let begun = false;
 
 /** Takes up what is on the device, then what the server has; asked again when it
  * turns out that the server keeps something. */
 export async function beginOuting(): Promise<void> {
-  if (!state.map) return;
-  if (begun) return loadDocs(!outing.kept);
+  const m = mapInfo.value;
+  if (!m) return;
+  if (begun) return loadDocs(!own.kept.value);
   begun = true;
-  const [w, s, e, n] = state.map.bbox;
-  const here = (k?: OutingWish) =>
-    !k?.gate || (k.gate.at.lon >= w && k.gate.at.lon <= e && k.gate.at.lat >= s && k.gate.at.lat <= n);
-  const wish = read<OutingWish>("outing.wish");
-  const kept = read<{ id: string; version: number; kept: Kept }>("outing.kept");
-  outing.wish = wish && here(wish) ? wish : firstWish();
-  if (outing.wish.day < dayOf(new Date(), zone()) && !kept) outing.wish.day = nextDay(outing.wish.from);
-  if (kept && here(kept.kept.wish)) {
-    Object.assign(outing, { kept: kept.kept, id: kept.id, version: kept.version });
+  const here = (k: OutingWish) => !k.gate || onMap(m, k.gate.at);
+  const wish = kept<OutingWish>("outing.wish");
+  const last = kept<{ id: string; version: number; kept: Kept }>("outing.kept");
+  const first = wish && here(wish) ? wish : firstWish();
+  own.wish.value = first.day < dayOf(new Date(), zone()) && !last ? { ...first, day: nextDay(first.from) } : first;
+  if (last && here(last.kept.wish)) {
+    batch(() => {
+      own.kept.value = last.kept;
+      own.id.value = last.id;
+      own.version.value = last.version;
+    });
     void check();
   }
-  set({});
-  await loadDocs(!kept);
+  await loadDocs(!last);
 }
 
 function firstWish(): OutingWish {
-  const demo = state.map?.demo;
-  const people = demo?.outing.people.map((p) => ({ name: p.name, experience: p.experience ?? "new" })) ?? [];
-  const dogs: OutingDog[] = demo
-    ? demo.outing.dogs.flatMap(({ dog, minutes, experience = "new", bite_history: bite = false }) =>
-        dog ? [{ dog, minutes, experience, bite }] : [],
-      )
-    : state.dogs.map(asOutingDog);
+  const demo = mapInfo.value?.demo;
+  const gate = demo?.from ?? planWish.value.from;
   return {
     day: nextDay("09:00"),
     from: "09:00",
     to: "11:00",
-    ...(demo ? { gate: demo.from } : state.wish.from ? { gate: state.wish.from } : {}),
-    dogs,
-    people,
+    ...(gate ? { gate } : {}),
+    dogs: demo
+      ? demo.outing.dogs.flatMap(({ dog, minutes, experience = "new", bite_history: bite = false }) =>
+          dog ? [{ dog, minutes, experience, bite }] : [],
+        )
+      : dogs.value.map(asOutingDog),
+    people: demo?.outing.people.map((p) => ({ name: p.name, experience: p.experience ?? "new" })) ?? [],
     together: [],
   };
 }
@@ -163,14 +98,15 @@ export const asOutingDog = (d: PageDog): OutingDog => ({
   bite: d.caution ?? false,
 });
 
-export function setWish(patch: Partial<OutingWish>): void {
-  outing.wish = { ...outing.wish, ...patch };
-  keep("outing.wish", outing.wish);
-  set({});
+function wishIs(w: OutingWish): void {
+  own.wish.value = w;
+  keep("outing.wish", w);
 }
 
+export const setWish = (patch: Partial<OutingWish>): void => wishIs({ ...own.wish.value, ...patch });
+
 /** Whether what is shown is what is asked. */
-export const upToDate = (): boolean => JSON.stringify(outing.kept?.wish) === JSON.stringify(outing.wish);
+export const upToDate = (): boolean => JSON.stringify(own.kept.value?.wish) === JSON.stringify(own.wish.value);
 
 const atHour = (w: OutingWish, hour: string): Date => instant(w.day, hour, zone());
 export const starts = (w: OutingWish): Date => atHour(w, w.from);
@@ -190,7 +126,7 @@ function bodyOf(w: OutingWish): OutingBody {
     start: starts(w).toISOString(),
     minutes: minutesOf(w),
     dogs: w.dogs.map((d) => ({
-      ...(d.id && memory.there ? { dog_id: d.id } : { dog: d.dog }),
+      ...(d.id && serverKeeps.value ? { dog_id: d.id } : { dog: d.dog }),
       minutes: d.minutes,
       experience: d.experience,
       bite_history: d.bite,
@@ -208,40 +144,48 @@ function bodyOf(w: OutingWish): OutingBody {
 const slim = (t: Timetable): Timetable => ({ ...t, rows: t.rows.map(({ walk: _, ...r }) => r) });
 
 function failed(err: unknown): void {
-  outing.doing = "nothing";
-  outing.fault = err instanceof Fault ? err : new Fault("server");
-  set({});
+  batch(() => {
+    own.doing.value = "nothing";
+    own.fault.value = faultOf(err);
+  });
 }
+
+/** Whether a wish begins where and when the shown outing does. */
+const sameOuting = (w: OutingWish, k: Kept): boolean =>
+  w.day === k.wish.day &&
+  w.from === k.wish.from &&
+  w.gate?.at.lat === k.wish.gate?.at.lat &&
+  w.gate?.at.lon === k.wish.gate?.at.lon;
+
+let stop: AbortController | undefined;
 
 /** Counts the gate, then plans, then has it checked, then keeps it. */
 export async function planOuting(): Promise<void> {
-  const w = outing.wish;
-  const k = outing.kept;
+  const w = own.wish.value;
+  const k = own.kept.value;
   if (lacks(w)) return;
-  if (
-    k &&
-    underWay(k) &&
-    w.day === k.wish.day &&
-    w.from === k.wish.from &&
-    w.gate?.at.lat === k.wish.gate?.at.lat &&
-    w.gate?.at.lon === k.wish.gate?.at.lon
-  )
-    return replan({ is: "sentence" });
-  outing.stop?.abort();
+  if (k && underWay(k) && sameOuting(w, k)) return replan({ is: "sentence" });
+  stop?.abort();
   const mine = new AbortController();
-  outing.stop = mine;
-  Object.assign(outing, { doing: "counting", fault: undefined, gate: undefined, before: undefined });
+  stop = mine;
+  batch(() => {
+    own.doing.value = "counting";
+    own.fault.value = undefined;
+    own.gate.value = undefined;
+    own.before.value = undefined;
+  });
   keep("outing.wish", w);
-  set({});
   try {
     const body = bodyOf(w);
-    outing.gate = await ask("post", "/v1/outings/gate", { body, signal: mine.signal });
-    outing.doing = "looking";
-    set({});
+    const gate = await ask("post", "/v1/outings/gate", { body, signal: mine.signal });
+    batch(() => {
+      own.gate.value = gate;
+      own.doing.value = "looking";
+    });
     const t = await ask("post", "/v1/outings", { body, signal: mine.signal });
     if (mine.signal.aborted) return;
     const id = `${w.day}-${w.from.replace(":", "")}`;
-    if (id !== outing.id) Object.assign(outing, { id, version: outing.docs.find((d) => d.id === id)?.version ?? 0 });
+    if (id !== own.id.value) shows(id, own.docs.value.find((d) => d.id === id)?.version ?? 0);
     take({ wish: w, timetable: slim(t), walks: names(t, {}), gone: [], out: [] });
     await check();
     await keepOuting();
@@ -251,9 +195,8 @@ export async function planOuting(): Promise<void> {
 }
 
 export function stopOuting(): void {
-  outing.stop?.abort();
-  outing.doing = "nothing";
-  set({});
+  stop?.abort();
+  own.doing.value = "nothing";
 }
 
 const names = (t: Timetable, were: Record<string, string>): Record<string, string> => ({
@@ -261,60 +204,84 @@ const names = (t: Timetable, were: Record<string, string>): Record<string, strin
   ...Object.fromEntries(t.rows.filter((r) => r.walk).map((r) => [r.dog, walkName(r.walk!)])),
 });
 
-function take(k: Kept): void {
-  Object.assign(outing, { kept: k, check: undefined, doing: "nothing", fault: undefined, elsewhere: false });
-  keep("outing.kept", { id: outing.id, version: outing.version, kept: k });
-  set({});
+function shows(id: string, version: number): void {
+  batch(() => {
+    own.id.value = id;
+    own.version.value = version;
+  });
 }
+
+function take(k: Kept): void {
+  batch(() => {
+    own.kept.value = k;
+    own.check.value = undefined;
+    own.doing.value = "nothing";
+    own.fault.value = undefined;
+    own.elsewhere.value = false;
+  });
+  keepHere(k);
+}
+
+const keepHere = (k: Kept): void => keep("outing.kept", { id: own.id.value, version: own.version.value, kept: k });
 
 /** Has the timetable replayed by what did not plan it. */
-async function check(): Promise<void> {
-  const k = outing.kept;
+export async function check(): Promise<void> {
+  const k = own.kept.value;
   if (!k) return;
   try {
-    const c = await ask("post", "/v1/outings/check", { body: { timetable: k.timetable } });
-    if (outing.kept !== k) return;
-    outing.check = { ...c, frames: c.frames ?? [] };
-    outing.minute = Math.max(
-      0,
-      outing.check.frames.findIndex((f) => f.dogs.length > 1),
-    );
+    const got = await ask("post", "/v1/outings/check", { body: { timetable: k.timetable } });
+    if (own.kept.value !== k) return;
+    const frames = got.frames ?? [];
+    batch(() => {
+      own.check.value = { ...got, frames };
+      own.minute.value = Math.max(
+        0,
+        frames.findIndex((f) => f.dogs.length > 1),
+      );
+    });
   } catch (err) {
-    if (!(err instanceof Fault && err.kind === "offline")) return failed(err);
+    if (!(err instanceof Fault && err.kind === "offline")) failed(err);
   }
-  set({});
 }
-export const checkAgain = check;
 
-/** Keeps the timetable for everybody of the account. */
+export const showMinute = (i: number): void => {
+  own.minute.value = i;
+};
+
 let keeping: Promise<void> = Promise.resolve();
 
-/** Keeps what is shown, one after another: two at once from one device would be a
- * conflict of it with itself. */
+/** Keeps what is shown for everybody of the account, one after another: two at once
+ * from one device would be a conflict of it with itself. */
 export function keepOuting(): Promise<void> {
   keeping = keeping.then(putDoc);
   return keeping;
 }
 
+/** Keeps what is shown on top of what somebody else has kept. */
+export function keepOver(): Promise<void> {
+  own.elsewhere.value = false;
+  return keepOuting();
+}
+
 async function putDoc(): Promise<void> {
-  outing.unsaved = false;
-  if (!memory.there || !outing.kept) return;
-  const id = outing.id;
+  own.unsaved.value = false;
+  const k = own.kept.value;
+  if (!serverKeeps.value || !k) return;
+  const id = own.id.value;
   try {
-    const d = await outings.put(id, { version: outing.version, body: outing.kept });
-    if (id !== outing.id) return; // another outing was opened meanwhile
-    outing.version = d.version;
-    keep("outing.kept", { id: outing.id, version: d.version, kept: outing.kept });
+    const d = await outings.put(id, { version: own.version.value, body: k });
+    if (id !== own.id.value) return; // another outing was opened meanwhile
+    own.version.value = d.version;
+    if (own.kept.value) keepHere(own.kept.value);
     await loadDocs(false);
   } catch (err) {
     if (err instanceof Fault && err.problem?.status === 409) {
       // Somebody else was first: the person says whether ours goes on top of theirs.
       await loadDocs(false);
-      outing.version = outing.docs.find((d) => d.id === outing.id)?.version ?? 0;
-      outing.elsewhere = true;
-      outing.unsaved = true;
-    } else outing.unsaved = true;
-    set({});
+      own.version.value = own.docs.value.find((d) => d.id === own.id.value)?.version ?? 0;
+      own.elsewhere.value = true;
+    }
+    own.unsaved.value = true;
   }
 }
 
@@ -323,101 +290,85 @@ const mostDocs = 13;
 
 /** The kept outings, newest first; the newest is taken up where there is none on the device. */
 async function loadDocs(takeUp: boolean): Promise<void> {
-  if (!memory.asked) return;
-  if (memory.there) {
+  if (!serverAsked.value) return;
+  if (serverKeeps.value) {
     try {
-      outing.docs = await outings.all(outing.docs, mostDocs);
+      own.docs.value = await outings.all(own.docs.value, mostDocs);
     } catch {
       // the list is a comfort: what is on the device is there all the same
     }
   }
-  outing.looked = true;
-  if (takeUp && !outing.kept && outing.docs[0]) openDoc(outing.docs[0].id);
-  set({});
+  own.looked.value = true;
+  const newest = own.docs.value[0];
+  if (takeUp && !own.kept.value && newest) openDoc(newest.id);
 }
 
 export function openDoc(id: string): void {
-  const d = outing.docs.find((x) => x.id === id);
+  const d = own.docs.value.find((x) => x.id === id);
   if (!d) return;
-  Object.assign(outing, { id: d.id, version: d.version, wish: d.body.wish, before: undefined, unsaved: false });
-  keep("outing.wish", d.body.wish);
-  take(d.body);
+  batch(() => {
+    shows(d.id, d.version);
+    wishIs(d.body.wish);
+    own.before.value = undefined;
+    own.unsaved.value = false;
+    take(d.body);
+  });
   void check();
 }
 
 /** Looks whether somebody else has changed what is shown. */
 export async function lookAgain(): Promise<void> {
-  if (
-    !memory.there ||
-    !outing.id ||
-    outing.doing !== "nothing" ||
-    outing.unsaved ||
-    document.visibilityState !== "visible"
-  )
-    return;
+  const id = own.id.value;
+  const busy = own.doing.value !== "nothing" || own.unsaved.value;
+  if (!serverKeeps.value || !id || busy || document.visibilityState !== "visible") return;
   try {
-    const d = await outings.one(outing.id);
-    if (d.version <= outing.version) return;
-    outing.docs = outing.docs.map((x) => (x.id === d.id ? d : x));
-    if (!outing.docs.some((x) => x.id === d.id)) outing.docs = [d, ...outing.docs];
+    const d = await outings.one(id);
+    if (d.version <= own.version.value) return;
+    const there = own.docs.value.some((x) => x.id === d.id);
+    own.docs.value = there ? own.docs.value.map((x) => (x.id === d.id ? d : x)) : [d, ...own.docs.value];
     openDoc(d.id);
-    outing.elsewhere = true;
-    set({});
+    own.elsewhere.value = true;
   } catch {
     // asked again in a while
   }
 }
 
 /** What came up: somebody late, somebody not coming, a dog that stays in, or the sentence changed while dogs are out. */
-export type Event_ =
+type Change =
   | { is: "late"; person: string; minutes: number; notOut: boolean }
   | { is: "gone"; person: string }
   | { is: "out"; dog: string }
   | { is: "sentence" };
 
-const leadMin = 5; // walks that begin sooner are told already
-
-/** The minute from which a change holds: now, or just before the start of what is still to come. */
-export function changeFrom(k: Kept): Date {
-  return new Date(Math.max(Date.now(), Date.parse(k.timetable.start) - leadMin * 60000));
-}
-export const over = (k: Kept): boolean => Date.now() > Date.parse(k.timetable.start) + k.timetable.minutes * 60000;
-
-const underWay = (k: Kept): boolean => Date.now() >= Date.parse(k.timetable.start) && !over(k);
-
-/** Who somebody is out with at a time. */
-export const outWith = (k: Kept, person: string, at: Date): TimeRow | undefined =>
-  k.timetable.rows.find(
-    (r) => r.person === person && Date.parse(r.leave) <= at.getTime() && at.getTime() < Date.parse(r.back_by),
-  );
-
 /** What is asked of the planner for the rest: whoever has a walk in the timetable is named, also if the sentence has dropped them. */
-function askedNow(k: Kept, e: Event_): { wish: OutingWish; gone: string[]; out: string[] } {
-  const wish = e.is === "sentence" ? outing.wish : k.wish;
-  const dogs = k.wish.dogs.filter(
+function askedNow(k: Kept, e: Change): { wish: OutingWish; gone: string[]; out: string[] } {
+  const wish = e.is === "sentence" ? own.wish.value : k.wish;
+  const dropped = k.wish.dogs.filter(
     (d) => k.timetable.rows.some((r) => r.dog === d.dog.name) && !wish.dogs.some((x) => x.dog.name === d.dog.name),
   );
   const people = k.wish.people.filter(
     (p) => k.timetable.rows.some((r) => r.person === p.name) && !wish.people.some((x) => x.name === p.name),
   );
   return {
-    wish: { ...wish, dogs: [...wish.dogs, ...dogs], people: [...wish.people, ...people] },
+    wish: { ...wish, dogs: [...wish.dogs, ...dropped], people: [...wish.people, ...people] },
     gone: [...new Set([...k.gone, ...people.map((p) => p.name), ...(e.is === "gone" ? [e.person] : [])])],
-    out: [...new Set([...k.out, ...dogs.map((d) => d.dog.name), ...(e.is === "out" ? [e.dog] : [])])],
+    out: [...new Set([...k.out, ...dropped.map((d) => d.dog.name), ...(e.is === "out" ? [e.dog] : [])])],
   };
 }
 
 /** Plans the rest anew; what is under way stays. */
-export async function replan(e: Event_): Promise<void> {
-  const k = outing.kept;
+export async function replan(e: Change): Promise<void> {
+  const k = own.kept.value;
   if (!k) return;
   const now = changeFrom(k);
   const start = Date.parse(k.timetable.start);
   const early = Math.max(0, Math.round((start - now.getTime()) / 60000)); // late is counted from the start, not from now
   const a = askedNow(k, e);
   const late = e.is === "late" ? [{ person: e.person, minutes: e.minutes + early, not_out: e.notOut }] : [];
-  Object.assign(outing, { doing: "replanning", fault: undefined });
-  set({});
+  batch(() => {
+    own.doing.value = "replanning";
+    own.fault.value = undefined;
+  });
   try {
     const t = await ask("post", "/v1/outings/replan", {
       body: { outing: bodyOf(a.wish), before: k.timetable, now: now.toISOString(), late, gone: a.gone, out: a.out },
@@ -438,20 +389,21 @@ export async function replan(e: Event_): Promise<void> {
     };
     const changed = t.rows.filter((r) => r.changed).map((r) => ({ dog: r.dog, person: r.person }));
     const note: DayNote = {
-      from: clock(new Date(Math.max(now.getTime(), start)), zone(), state.settings.clock),
+      from: clock(new Date(Math.max(now.getTime(), start)), zone(), settings.value.clock),
       changed,
       same: t.rows.length - changed.length,
     };
-    outing.before = k;
-    outing.wish = wish;
-    keep("outing.wish", wish);
-    take({
-      wish,
-      timetable: slim(t),
-      walks: names(t, k.walks),
-      gone: a.gone.filter((n) => wish.people.some((p) => p.name === n)),
-      out: a.out.filter((n) => wish.dogs.some((d) => d.dog.name === n)),
-      note,
+    batch(() => {
+      own.before.value = k;
+      wishIs(wish);
+      take({
+        wish,
+        timetable: slim(t),
+        walks: names(t, k.walks),
+        gone: a.gone.filter((n) => wish.people.some((p) => p.name === n)),
+        out: a.out.filter((n) => wish.dogs.some((d) => d.dog.name === n)),
+        note,
+      });
     });
     document.getElementById("answer")?.scrollIntoView(); // what has changed stands at the top
     await check();
@@ -469,18 +421,19 @@ function laterHour(w: OutingWish, t: Date): string {
 
 /** Takes the last change back. */
 export function undoReplan(): void {
-  const k = outing.before;
+  const k = own.before.value;
   if (!k) return;
-  outing.wish = k.wish;
-  keep("outing.wish", k.wish);
-  delete outing.before;
-  take(k);
+  batch(() => {
+    wishIs(k.wish);
+    own.before.value = undefined;
+    take(k);
+  });
   void check().then(keepOuting);
 }
 
 /** A walk of the timetable with what Go and the strip are drawn from. */
 export async function walkOf(dog: string): Promise<{ plan: Plan; drawing: Drawing }> {
-  const k = outing.kept!;
+  const k = own.kept.value!;
   const [got] = await ask("post", "/v1/outings/drawings", {
     body: { outing: bodyOf(k.wish), timetable: k.timetable, dogs: [dog] },
   });
@@ -488,49 +441,15 @@ export async function walkOf(dog: string): Promise<{ plan: Plan; drawing: Drawin
 }
 
 /** What is asked for hand-outs of some dogs' walks, of all if none is named. */
-export const handOutBody = (dogs: string[], paper: "a4" | "letter"): BodyOf<"post", "/v1/outings/handouts"> => ({
-  outing: bodyOf(outing.kept!.wish),
-  timetable: outing.kept!.timetable,
-  ...(dogs.length ? { dogs } : {}),
+export const handOutBody = (list: string[], paper: "a4" | "letter"): BodyOf<"post", "/v1/outings/handouts"> => ({
+  outing: bodyOf(own.kept.value!.wish),
+  timetable: own.kept.value!.timetable,
+  ...(list.length ? { dogs: list } : {}),
   paper,
-  units: state.settings.units,
+  units: settings.value.units,
 });
 
 export function beMe(name: string): void {
-  outing.me = name;
-  localStorage.setItem("wideberth.outing.me", name);
-  set({});
-}
-
-/** One dog passing the gate. */
-export interface Passing {
-  at: Date;
-  out: boolean;
-  row: TimeRow;
-}
-/** Passings by the minute of the gate's clock: one dog each, if the rule is kept. */
-export function passings(t: Timetable): { at: Date; list: Passing[] }[] {
-  const all: Passing[] = t.rows.flatMap((row) => [
-    { at: new Date(row.leave), out: true, row },
-    { at: new Date(Math.floor(Date.parse(row.back_by) / 60000) * 60000), out: false, row },
-  ]);
-  all.sort((a, b) => a.at.getTime() - b.at.getTime());
-  const out: { at: Date; list: Passing[] }[] = [];
-  for (const p of all) {
-    const last = out[out.length - 1];
-    if (last && last.at.getTime() === p.at.getTime()) last.list.push(p);
-    else out.push({ at: p.at, list: [p] });
-  }
-  return out;
-}
-
-/** The tightest of every pair, of all replays and drives, tightest first. */
-export function worstPairs(c: Check): Pinch[] {
-  const best = new Map<string, Pinch>();
-  for (const p of [...c.pairs, ...c.directed]) {
-    const key = [...p.dogs].sort().join("\n");
-    const was = best.get(key);
-    if (!was || p.least_m - p.need_m < was.least_m - was.need_m) best.set(key, p);
-  }
-  return [...best.values()].sort((a, b) => a.least_m - a.need_m - (b.least_m - b.need_m));
+  own.me.value = name;
+  localStorage.setItem(meKey, name);
 }

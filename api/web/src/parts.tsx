@@ -1,10 +1,11 @@
 // Pieces that several views share.
+
 import type { ComponentChildren } from "preact";
 import type { Fault } from "./api.ts";
 import { Words } from "./nav.tsx";
-import { goTo } from "./state.ts";
 import { say } from "./strings.ts";
-import { walking } from "./walking.ts";
+import { goTo } from "./view.ts";
+import { phase } from "./walking.ts";
 import "./parts.css";
 
 /** The head of a view: its name, what is asked, and on wide screens the words. */
@@ -56,7 +57,7 @@ export function FaultPanel(props: { fault: Fault; again: () => void }) {
             </button>
           )
         )}
-        {f.kind === "offline" && walking.value.is !== "none" && (
+        {f.kind === "offline" && ["ready", "on"].includes(phase()) && (
           <button onClick={() => goTo("go")}>{say("fault.saved")}</button>
         )}
       </div>

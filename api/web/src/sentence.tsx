@@ -1,12 +1,20 @@
 // The asking sentence: its underlined words are the controls, and each opens its
 // choices in the page under it.
+
+import { signal } from "@preact/signals";
 import type { ComponentChildren } from "preact";
 import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
 import { ask } from "./api.ts";
+import { dogAt, dogNow, dogs, setDogs } from "./dogs.ts";
+import { keep, kept } from "./kept.ts";
 import { hasWebGL2 } from "./mapbox.tsx";
-import { dogNow, goTo, keep, limitCount, set, setDogs, state, useAppState, type Wish, wish, zone } from "./state.ts";
+import { zone } from "./mapinfo.ts";
+import { mapCentre, pick, pickNext } from "./pick.ts";
+import { limitCount, want, wish } from "./plan.ts";
+import { settings } from "./settings.ts";
 import { type Key, pieces, say } from "./strings.ts";
-import type { LatLon, Limits, Place } from "./types.ts";
+import type { LatLon, Limits, Place, Wish } from "./types.ts";
+import { goTo } from "./view.ts";
 import { clock, cut, dayOf, exact, instant, readDistance, weekday } from "./words.ts";
 import "./sentence.css";
 
@@ -73,9 +81,10 @@ export function Asking<P extends string>(props: {
 
 /** The sentence that asks for a walk. */
 export function Sentence(props: { key_: Key; parts: Part[]; changed?: () => void; mapless?: boolean }) {
-  const s = useAppState();
   const text = (part: Part) =>
-    part === "minutes" && props.key_ === "when.ask" ? say("unit.minutes", { n: s.wish.minutes }) : textOf(part, s.wish);
+    part === "minutes" && props.key_ === "when.ask"
+      ? say("unit.minutes", { n: wish.value.minutes })
+      : textOf(part, wish.value);
   return (
     <Asking
       of={props.key_}
@@ -84,7 +93,7 @@ export function Sentence(props: { key_: Key; parts: Part[]; changed?: () => void
       label={labelOf}
       choices={(part, close, open) => {
         const use = (patch: Partial<Wish>) => {
-          wish(patch);
+          want(patch);
           props.changed?.();
           close();
         };
@@ -113,7 +122,7 @@ function labelOf(p: Part): string {
   return say(`choice.${p}`);
 }
 
-export function textOf(part: Part, w: Wish): string {
+function textOf(part: Part, w: Wish): string {
   switch (part) {
     case "minutes":
       return w.shape === "loop" || w.shape === "there_and_back"
@@ -136,24 +145,24 @@ export function textOf(part: Part, w: Wish): string {
   }
 }
 
-export function timeText(depart: string): string {
+function timeText(depart: string): string {
   if (!depart) return say("plan.time.now");
   const t = new Date(depart);
-  const time = clock(t, zone(), state.settings.clock);
+  const time = clock(t, zone(), settings.value.clock);
   return dayOf(t, zone()) === dayOf(new Date(), zone())
     ? say("plan.time.today", { time })
     : say("plan.time.other", { day: weekday(t, zone()), time });
 }
 
 function Minutes(props: { use: (p: Partial<Wish>) => void }) {
-  const [own, setOwn] = useState(String(state.wish.minutes));
+  const [own, setOwn] = useState(String(wish.value.minutes));
   const n = Number(own);
   const good = Number.isFinite(n) && n >= 5 && n <= 180;
   return (
     <>
       <div class="row">
         {[15, 20, 30, 45, 60].map((m) => (
-          <button key={m} aria-pressed={state.wish.minutes === m} onClick={() => props.use({ minutes: m })}>
+          <button key={m} aria-pressed={wish.value.minutes === m} onClick={() => props.use({ minutes: m })}>
             {m}
           </button>
         ))}
@@ -177,17 +186,17 @@ function Minutes(props: { use: (p: Partial<Wish>) => void }) {
 
 function Shape(props: { use: (p: Partial<Wish>) => void; open: (p: Part) => void }) {
   const shapes = ["loop", "there_and_back", "way", "longest_calm"] as const;
-  const [x, setX] = useState(String(state.wish.max_expected_reactions ?? 0.1));
+  const [x, setX] = useState(String(wish.value.max_expected_reactions ?? 0.1));
   return (
     <>
       <div class="row">
         {shapes.map((v) => (
-          <button key={v} aria-pressed={state.wish.shape === v} onClick={() => props.use({ shape: v })}>
+          <button key={v} aria-pressed={wish.value.shape === v} onClick={() => props.use({ shape: v })}>
             {say(`plan.choose.${v}`)}
           </button>
         ))}
       </div>
-      {state.wish.shape === "longest_calm" && (
+      {wish.value.shape === "longest_calm" && (
         <form
           class="row"
           onSubmit={(e) => {
@@ -209,14 +218,14 @@ function Shape(props: { use: (p: Partial<Wish>) => void; open: (p: Part) => void
 function Dogs(props: { close: () => void; changed?: (() => void) | undefined }) {
   return (
     <div class="row">
-      {state.dogs.map((d, i) => (
+      {dogs.value.map((d, i) => (
         <button
           key={i}
-          aria-pressed={i === state.dog}
+          aria-pressed={i === dogAt.value}
           dir="auto"
           onClick={() => {
-            setDogs(state.dogs, i);
-            wish({});
+            setDogs(dogs.value, i);
+            want({});
             props.changed?.();
             props.close();
           }}
@@ -230,37 +239,37 @@ function Dogs(props: { close: () => void; changed?: (() => void) | undefined }) 
 }
 
 /** Names a place on the map, or says that it is one. */
-export async function named(at: LatLon): Promise<Place> {
+async function named(at: LatLon): Promise<Place> {
   try {
-    const { places } = await ask("post", "/v1/places", { body: { at } });
-    if (places[0]) return { name: places[0].name, at };
+    const [first] = (await ask("post", "/v1/places", { body: { at } })).places;
+    if (first) return { name: first.name, at };
   } catch {
     // a name is a comfort, not a need
   }
   return { name: say("plan.map.point"), at };
 }
 
+/** Places that somebody keeps on this device. */
+const places = signal<Place[]>(kept("places") ?? []);
+
 export function Where(props: { goal: boolean; use: (p: Partial<Wish>) => void; mapless: boolean }) {
-  const s = useAppState();
   const [text, setText] = useState("");
   const [found, setFound] = useState<Place[] | undefined>();
-  const pick = (p: Place) => props.use(props.goal ? { to: p, shape: "way" } : { from: p });
-  const pickAt = async (at: LatLon) => pick(await named(at));
+  const use = (p: Place) => props.use(props.goal ? { to: p, shape: "way" } : { from: p });
+  const pickAt = async (at: LatLon) => use(await named(at));
   // Set by the tap itself and not by an effect after it: the next tap may fall on the map before the page is drawn anew.
-  const onMap = !!s.pick;
-  useEffect(() => () => set({ pick: undefined }), []);
+  const onMap = !!pick.value;
+  useEffect(() => () => pickNext(undefined), []);
   const here = () =>
     navigator.geolocation.getCurrentPosition(
       (p) => void pickAt({ lat: p.coords.latitude, lon: p.coords.longitude }),
       () => setFound([]),
     );
   const find = async () => {
-    const { places } = await ask("post", "/v1/places", { body: { text } }).catch(() => ({
-      places: [] as Place[],
-    }));
-    setFound(places);
+    const got = await ask("post", "/v1/places", { body: { text } }).catch(() => undefined);
+    setFound(got?.places ?? []);
   };
-  const from = state.wish.from;
+  const from = wish.value.from;
   return (
     <>
       <div class="row">
@@ -268,18 +277,17 @@ export function Where(props: { goal: boolean; use: (p: Partial<Wish>) => void; m
         {hasWebGL2 && !props.mapless && (
           <button
             aria-pressed={onMap}
-            disabled={!s.mapCentre}
-            onClick={() => set({ pick: onMap ? undefined : (at) => void pickAt(at) })}
+            disabled={!mapCentre.value}
+            onClick={() => pickNext(onMap ? undefined : (at) => void pickAt(at))}
           >
             {say("choice.onmap")}
           </button>
         )}
-        {!props.goal && from && !state.places.some((p) => p.name === from.name) && (
+        {!props.goal && from && !places.value.some((p) => p.name === from.name) && (
           <button
             onClick={() => {
-              const places = [...state.places, from];
-              keep("places", places);
-              set({ places });
+              places.value = [...places.value, from];
+              keep("places", places.value);
             }}
           >
             {say("choice.save")}
@@ -289,7 +297,7 @@ export function Where(props: { goal: boolean; use: (p: Partial<Wish>) => void; m
       {onMap && (
         <div class="row">
           <p class="grow">{say("choice.onmap.how")}</p>
-          <button disabled={!s.mapCentre} onClick={() => void pickAt(s.mapCentre!())}>
+          <button disabled={!mapCentre.value} onClick={() => void pickAt(mapCentre.value!())}>
             {say(props.goal ? "choice.centre.to" : "choice.centre")}
           </button>
         </div>
@@ -311,16 +319,16 @@ export function Where(props: { goal: boolean; use: (p: Partial<Wish>) => void; m
       {found && found.length > 0 && (
         <div class="row">
           {found.map((p) => (
-            <button key={p.name} dir="auto" onClick={() => pick(p)}>
+            <button key={p.name} dir="auto" onClick={() => use(p)}>
               {p.name}
             </button>
           ))}
         </div>
       )}
-      {state.places.length > 0 && (
+      {places.value.length > 0 && (
         <div class="row" role="group" aria-label={say("choice.saved")}>
-          {state.places.map((p) => (
-            <button key={p.name} dir="auto" onClick={() => pick(p)}>
+          {places.value.map((p) => (
+            <button key={p.name} dir="auto" onClick={() => use(p)}>
               {cut(p.name)}
             </button>
           ))}
@@ -331,7 +339,7 @@ export function Where(props: { goal: boolean; use: (p: Partial<Wish>) => void; m
 }
 
 function Time(props: { use: (p: Partial<Wish>) => void }) {
-  const start = state.wish.depart ? new Date(state.wish.depart) : new Date(Math.ceil(Date.now() / 6e5) * 6e5);
+  const start = wish.value.depart ? new Date(wish.value.depart) : new Date(Math.ceil(Date.now() / 6e5) * 6e5);
   const [day, setDay] = useState(dayOf(start, zone()));
   const [time, setTime] = useState(clock(start, zone(), "h24"));
   const step = (n: number) => {
@@ -381,15 +389,15 @@ const plainLimits = [
 const nearers = ["school", "playground", "dog_park", "dogs", "people", "wheels"] as const;
 
 function LimitsChoice(props: { changed?: (() => void) | undefined }) {
-  const l = state.wish.limits;
+  const l = wish.value.limits;
   const [metres, setMetres] = useState("50");
   const [what, setWhat] = useState<string>("school");
   const [street, setStreet] = useState("");
   const change = (patch: Partial<Limits>) => {
-    wish({ limits: { ...l, ...patch } });
+    want({ limits: { ...l, ...patch } });
     props.changed?.();
   };
-  const m = readDistance(metres, state.settings.units);
+  const m = readDistance(metres, settings.value.units);
   return (
     <>
       {plainLimits.map((k) => (
@@ -402,7 +410,7 @@ function LimitsChoice(props: { changed?: (() => void) | undefined }) {
         <div key={i} class="row">
           <span class="grow">
             {say("limit.never.line", {
-              distance: exact(k.m, state.settings.units),
+              distance: exact(k.m, settings.value.units),
               what: say(`never.${k.from}` as Key),
             })}
           </span>

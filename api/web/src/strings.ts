@@ -1,6 +1,7 @@
 // Every text of the page comes from the catalogue that the server reads too
 // (routing/briefing/text): British English by key, and the words that American
 // English has instead. The syntax is that of ICU MessageFormat.
+import { signal } from "@preact/signals";
 import { type Formatters, IntlMessageFormat } from "intl-messageformat";
 import en from "../../../routing/briefing/text/en-GB.json" with { type: "json" };
 import american from "../../../routing/briefing/text/en-US.json" with { type: "json" };
@@ -89,16 +90,17 @@ const languages = {
   gb: new Language("en-GB", (key) => en[key]),
   us: new Language("en-US", americanText),
 };
-let language = languages.gb;
+// Whoever says anything is drawn anew when the words change.
+const language = signal(languages.gb);
 
 /** Chooses American words; feet and miles are chosen with them. */
 export function speakAmerican(on: boolean): void {
-  language = on ? languages.us : languages.gb;
+  language.value = on ? languages.us : languages.gb;
 }
 
 /** The text of a key with its named places filled; one that is not given stays empty. */
 export function say(key: Key, places: Record<string, string | number> = {}): string {
-  const text = language.text(key);
+  const text = language.value.text(key);
   const filled: Record<string, string | number> = {};
   for (const name of text.places) filled[name] = places[name] ?? "";
   return String(text.message.format(filled));
@@ -106,7 +108,7 @@ export function say(key: Key, places: Record<string, string | number> = {}): str
 
 /** The pieces of a text, so that a place can be filled by a control. */
 export function pieces(key: Key): { text?: string; place?: string }[] {
-  return language
+  return language.value
     .text(key)
     .message.getAst()
     .map((p) => (p.type === literal ? { text: p.value } : { place: "value" in p ? p.value : "" }));

@@ -1,7 +1,10 @@
 // The walk unrolled: columns read upwards, so that your left is on the left.
-import { useEffect, useRef, useState } from "preact/hooks";
-import { Edge, fillOf, LevelLine, runs } from "./draw.tsx";
-import { state } from "./state.ts";
+import { useEffect } from "preact/hooks";
+import { metresAt, secondsAt } from "./course.ts";
+import { dogName } from "./dogs.ts";
+import { Band, LevelLine, runs } from "./draw.tsx";
+import { point, pointed } from "./pointed.ts";
+import { settings } from "./settings.ts";
 import { type Key, say } from "./strings.ts";
 import type { Drawing, Walk } from "./types.ts";
 import { distance, into, levels, levelWord } from "./words.ts";
@@ -13,37 +16,20 @@ const marksW = 32;
 export const sampleAt = (d: Drawing, m: number): number =>
   Math.min(d.profile.level.length - 1, Math.max(0, Math.round(m / d.profile.step_m)));
 
-/** Seconds into the walk at a distance. */
-export function secondsAt(w: Walk, m: number): number {
-  let from = 0;
-  for (const l of w.legs) {
-    if (m <= from + l.length_m) return l.start_s + (l.duration_s * (m - from)) / Math.max(1, l.length_m);
-    from += l.length_m;
-  }
-  return w.duration_s;
-}
-
 export function roomWords(m: number, need: number): string {
-  return m >= need - 0.5
-    ? say("strip.all", { dog: state.dogs[state.dog]?.name ?? "" })
-    : distance(m, state.settings.units);
+  return m >= need - 0.5 ? say("strip.all", { dog: dogName() }) : distance(m, settings.value.units);
 }
 
-export function placeWords(w: Walk, d: Drawing, m: number): string {
+function placeWords(w: Walk, d: Drawing, m: number): string {
   const i = sampleAt(d, m);
   const p = d.profile;
   return say("strip.at", {
     minutes: into(secondsAt(w, m)),
     left: roomWords(p.left_m[i]!, d.need.working_m),
     right: roomWords(p.right_m[i]!, d.need.working_m),
-    sight: distance(p.sight_m[i]!, state.settings.units),
+    sight: distance(p.sight_m[i]!, settings.value.units),
     level: levelWord(levels[p.level[i]!]!),
   });
-}
-
-/** Tells map and strip alike which place is pointed at. */
-export function point(m: number | undefined): void {
-  document.dispatchEvent(new CustomEvent("pointed", { detail: m }));
 }
 
 /** Columns are filled from the first on, at the map's scale where as many as the walk needs fit, else smaller. */
@@ -82,13 +68,8 @@ export function Strip(props: {
   const { k, perColumn } = layout(total, need, props.pxPerM, props.height, props.width);
   const gauge = need * k;
   const colW = marksW + 2 * gauge + legendW;
-  const [at, setAt] = useState<number | undefined>();
-  const slider = useRef<HTMLDivElement>(null);
-  useEffect(() => {
-    const on = (e: Event) => setAt((e as CustomEvent<number | undefined>).detail);
-    document.addEventListener("pointed", on);
-    return () => document.removeEventListener("pointed", on);
-  }, []);
+  const at = pointed.value;
+  useEffect(() => () => point(undefined), []);
   const columns = Array.from({ length: Math.ceil(total / perColumn - 1e-6) }, (_, c) => ({
     from: c * perColumn,
     to: Math.min(total, (c + 1) * perColumn),
@@ -114,7 +95,6 @@ export function Strip(props: {
   return (
     <div>
       <div
-        ref={slider}
         role="slider"
         tabIndex={0}
         aria-label={say("strip.label")}
@@ -204,34 +184,13 @@ function Column(props: ColumnProps) {
   let lastTop = Infinity;
   return (
     <g>
-      {parts.map((r, j) => {
-        const at = Array.from({ length: r.to - r.from + 1 }, (_, q) => r.from + q);
-        const dd =
-          "M" +
-          at.map((i) => `${left(i).toFixed(1)} ${yi(i).toFixed(1)}`).join("L") +
-          "L" +
-          at
-            .reverse()
-            .map((i) => `${right(i).toFixed(1)} ${yi(i).toFixed(1)}`)
-            .join("L") +
-          "Z";
-        return <path key={j} d={dd} style={{ fill: fillOf(r.level) }} />;
-      })}
-      <Edge
-        at={(i) => [left(i), yi(i)]}
-        room={p.left_m}
+      <Band
+        parts={parts}
+        profile={p}
         need={need}
+        left={(i) => [left(i), yi(i)]}
+        right={(i) => [right(i), yi(i)]}
         width={1.3}
-        assumed={p.assumed_left}
-        from={i0}
-        to={i1}
-      />
-      <Edge
-        at={(i) => [right(i), yi(i)]}
-        room={p.right_m}
-        need={need}
-        width={1.3}
-        assumed={p.assumed_right}
         from={i0}
         to={i1}
       />
@@ -262,7 +221,7 @@ function Column(props: ColumnProps) {
               {roomFor && (
                 <>
                   <text class="ink2f" x={x + g + 6} y={ly - 5 - 15 * name.length} font-size="12.5">
-                    {say(`turn.${l.turn}` as Key)}, {distance(l.length_m, state.settings.units)}
+                    {say(`turn.${l.turn}` as Key)}, {distance(l.length_m, settings.value.units)}
                   </text>
                   {name.map((line, n) => (
                     <text
@@ -327,17 +286,6 @@ function inTwo(s: string, n: number): string[] {
 }
 
 const cutTo = (s: string, n: number) => ([...s].length > n ? `${[...s].slice(0, n - 1).join("")}…` : s);
-
-/** Metres into the walk after some seconds. */
-export function metresAt(w: Walk, s: number): number {
-  let gone = 0;
-  for (const l of w.legs) {
-    if (s <= l.start_s + l.duration_s)
-      return gone + (l.length_m * Math.max(0, s - l.start_s)) / Math.max(1, l.duration_s);
-    gone += l.length_m;
-  }
-  return gone;
-}
 
 export function Square(props: { n: number; x: number; y: number; size?: number }) {
   const s = props.size ?? 20;

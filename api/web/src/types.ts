@@ -6,7 +6,7 @@ type Schemas = components["schemas"];
 
 export type LatLon = Schemas["LatLon"];
 export type Place = Schemas["Place"];
-export type LineString = Schemas["LineString"];
+type LineString = Schemas["LineString"];
 /** Longitude and latitude. */
 export type Position = LineString["coordinates"][number];
 export type Level = Schemas["Leg"]["level"];
@@ -17,13 +17,27 @@ export type MapInfo = Schemas["MapInfo"];
 
 export type WishBody = Schemas["WishBody"];
 export type Limits = Schemas["LimitsBody"];
+/** What is asked for, as the page says it. */
+export interface Wish {
+  shape: NonNullable<WishBody["shape"]>;
+  from?: Place | undefined;
+  to?: Place | undefined;
+  minutes: number;
+  max_expected_reactions?: number;
+  /** RFC 3339, or "" for now */
+  depart: string;
+  limits: Limits;
+}
 export type Plan = Schemas["PlanBody"];
+/** A plan's address: sent back, the same walks are drawn, printed or proved. */
 export type Given = Schemas["Given"];
 export type Walk = Schemas["Walk"];
 export type Leg = Schemas["Leg"];
 export type WatchPoint = Schemas["WatchPoint"];
 /** The geometry of one walk, made by the server once for page and paper. */
 export type Drawing = Schemas["Drawing"];
+/** What a plan and its walks are drawn from. */
+export type DrawnPlan = Schemas["DrawingsOutputBody"];
 export type Offer = Schemas["Offer"];
 export type Problem = Schemas["Problem"];
 /** What to do at once when something turns up, for somebody who faces along the walk. */

@@ -1,12 +1,30 @@
 // The training visit that is under way: what was saved for it, and its log.
+import { type ReadonlySignal, signal } from "@preact/signals";
+import { maySleep, stayAwake } from "./awake.ts";
+import { dogNow } from "./dogs.ts";
+import type { Book, Log } from "./log.ts";
 import { newID, post, store, stored, wrongClock } from "./outbox.ts";
-import { dogNow, goTo, set } from "./state.ts";
+import type { Visit } from "./types.ts";
+import { goTo } from "./view.ts";
 import { placePicture, type VisitsDoc, visitOf, visitZone } from "./visits.ts";
-import type { SavedVisit } from "./walking.ts";
 
-export const visiting: { saved?: SavedVisit } = {};
+/** A training visit as it lies on the device: a log with its place in place of a walk. */
+export interface SavedVisit extends Log {
+  visit: { sequence: string; number: number; of: number; kind: string; stand: Visit };
+  arrived?: string;
+  picture?: string;
+}
 
-const save = (s: SavedVisit): Promise<unknown> => store("visit", s);
+const own = signal<SavedVisit | undefined>(undefined);
+export const visiting: ReadonlySignal<SavedVisit | undefined> = own;
+
+async function change(how: (s: SavedVisit) => SavedVisit): Promise<void> {
+  if (!own.value) return;
+  const next = how(own.value);
+  own.value = next;
+  await store("visit", next);
+}
+export const visitBook: Book<SavedVisit> = { log: own, change };
 
 /** Puts a visit on the device with everything that is needed without a network. */
 export async function readyVisit(d: VisitsDoc, n: number): Promise<void> {
@@ -14,23 +32,24 @@ export async function readyVisit(d: VisitsDoc, n: number): Promise<void> {
   const s: SavedVisit = {
     id: newID(),
     dog: dog?.name ?? "",
-    needs: { ...dog?.needs } as SavedVisit["needs"],
+    needs: { ...dog?.needs },
     zone: visitZone(d),
     meetings: [],
     visit: {
       sequence: d.version > 0 ? d.id : "",
       number: n,
       of: d.body.sequence.visits.length,
-      kind: String(d.body.wish.kind ?? "dogs"),
+      kind: d.body.wish.kind ?? "dogs",
       stand: visitOf(d, n),
     },
   };
-  visiting.saved = s;
-  await save(s);
+  own.value = s;
+  await store("visit", s);
   goTo("visit");
   try {
-    s.picture = new XMLSerializer().serializeToString(await placePicture(d, n, { width_px: 390, height_px: 420 }));
-    await save(s);
+    const svg = await placePicture(d, n, { width_px: 390, height_px: 420 });
+    const picture = new XMLSerializer().serializeToString(svg);
+    await change((now) => (now.id === s.id ? { ...now, picture } : now));
   } catch {
     // the names of the ways out are with the visit
   }
@@ -39,43 +58,35 @@ export async function readyVisit(d: VisitsDoc, n: number): Promise<void> {
 /** Takes up the visit that was on when the page was closed; true if it was under way. */
 export async function resumeVisit(): Promise<boolean> {
   const s = await stored<SavedVisit>("visit").catch(() => undefined);
-  if (!s || s.finished) return false;
-  visiting.saved = s;
-  if (s.started && !s.ended) void stayAwake();
-  set({});
+  if (!s || s.finished || own.value) return false;
+  own.value = s;
+  if (s.started && !s.ended) stayAwake("visit");
   return !!s.started;
 }
 
-async function change(patch: Partial<SavedVisit>): Promise<void> {
-  if (!visiting.saved) return;
-  Object.assign(visiting.saved, patch);
-  set({});
-  await save(visiting.saved);
+export function setOut(): void {
+  void change((s) => ({ ...s, started: new Date().toISOString() }));
+  stayAwake("visit");
 }
 
-export function setOut(): void {
-  void change({ started: new Date().toISOString() });
-  void stayAwake();
-}
-export const standHere = (): void => void change({ arrived: new Date().toISOString() });
+export const standHere = (): void => void change((s) => ({ ...s, arrived: new Date().toISOString() }));
+
 export function endVisit(): void {
-  void change({ ended: new Date().toISOString() });
-  document.removeEventListener("visibilitychange", again);
-  void lock?.release();
+  void change((s) => ({ ...s, ended: new Date().toISOString() }));
+  maySleep("visit");
 }
 
 /** Leaves a visit that was never begun, or whose log is done. */
 export async function leaveVisit(): Promise<void> {
-  if (visiting.saved) await change({ finished: true });
-  delete visiting.saved;
-  set({});
+  await change((s) => ({ ...s, finished: true }));
+  own.value = undefined;
 }
 
 /** Sends the visit once, with whether all was told. */
 export async function finishVisit(allTold: boolean): Promise<void> {
-  const s = visiting.saved;
+  const s = own.value;
   if (!s || s.finished) return;
-  await change({ allTold });
+  await change((now) => ({ ...now, allTold }));
   const { sequence, number } = s.visit;
   if (s.started && !wrongClock(s.started)) {
     await post({
@@ -87,16 +98,4 @@ export async function finishVisit(allTold: boolean): Promise<void> {
     });
   }
   await leaveVisit();
-}
-
-let lock: WakeLockSentinel | undefined;
-const again = () => document.visibilityState === "visible" && void stayAwake();
-
-async function stayAwake(): Promise<void> {
-  document.addEventListener("visibilitychange", again);
-  try {
-    lock = await navigator.wakeLock?.request("screen");
-  } catch {
-    // the screen goes dark, the log goes on
-  }
 }

@@ -1,19 +1,22 @@
 // Sequences of training visits: asked of the server, kept there with their dog,
 // and on the device for where there is no network. What is next changes only when
 // a person says so.
-
-import type { BodyOf } from "./api.ts";
-import { ask, call, Fault } from "./api.ts";
+import { batch, signal } from "@preact/signals";
+import { ask, type BodyOf, call, Fault, faultOf } from "./api.ts";
 import { documents } from "./documents.ts";
-import { idOf, memory } from "./memory.ts";
+import { dogNow, dogs, idOf, plainDog, serverKeeps, setDogs } from "./dogs.ts";
+import type { Shown } from "./kept.ts";
+import { mapInfo, onMap, zone } from "./mapinfo.ts";
 import { newID, store, stored } from "./outbox.ts";
-import { dogNow, plainDog, set, setDogs, state, themeNow, zone } from "./state.ts";
+import { readPicture } from "./pictures.ts";
+import { wish as planWish } from "./plan.ts";
+import { settings, theme } from "./settings.ts";
 import { say } from "./strings.ts";
 import type { Doc, LatLon, MoveRule, Place, Progress, Sequence, Stay, Visit, VisitsBody } from "./types.ts";
 import { metresPerFoot } from "./words.ts";
 
 /** What is asked: the words of the sentence. */
-export interface VisitsWish {
+interface VisitsWish {
   kind: string;
   from?: Place;
   farthest: number;
@@ -37,65 +40,70 @@ export type VisitsDoc = Pick<Doc<Body>, "id" | "version" | "dog" | "updated" | "
 
 const sequences = documents<Body>("visits");
 
-type Doing = "nothing" | "looking" | "changing";
-
-export const visits: {
-  wish: VisitsWish;
-  docs: VisitsDoc[];
-  progress: Record<string, Progress>;
-  id: string;
-  doing: Doing;
-  fault?: Fault;
+const own = {
+  wish: signal<VisitsWish>({ kind: "dogs", farthest: 2, nearest: 1, most: 1, pins: [], bans: [] }),
+  docs: signal<VisitsDoc[]>([]),
+  progress: signal<Record<string, Progress>>({}),
+  /** the sequence that is shown */
+  id: signal(""),
+  doing: signal<"nothing" | "looking" | "changing">("nothing"),
+  fault: signal<Fault | undefined>(undefined),
   /** an answer without a single visit: only what is lacking */
-  none?: Sequence;
-  loaded: boolean;
+  none: signal<Sequence | undefined>(undefined),
+  loaded: signal(false),
   /** nothing newer than what was on the device */
-  old: boolean;
+  old: signal(false),
   /** hours that only this device has, by sequence and visit */
-  mine: Record<string, Visit>;
-  stop?: AbortController;
-} = {
-  wish: { kind: "dogs", farthest: 2, nearest: 1, most: 1, pins: [], bans: [] },
-  docs: [],
-  progress: {},
-  id: "",
-  doing: "nothing",
-  loaded: false,
-  old: false,
-  mine: {},
+  mine: signal<Record<string, Visit>>({}),
 };
+export const visits: Shown<typeof own> = own;
 
 const demoMost = 2; // in the demo's small town every way to the dog field passes houses
 const savedKey = "visits";
 
+interface OnDevice {
+  docs: VisitsDoc[];
+  progress: Record<string, Progress>;
+  mine: Record<string, Visit>;
+}
+
 /** Keeps on the device what there is. */
-const onDevice = () =>
-  store(savedKey, { docs: visits.docs, progress: visits.progress, mine: visits.mine }).catch(() => undefined);
+const keepHere = (): Promise<unknown> => {
+  const all: OnDevice = { docs: own.docs.value, progress: own.progress.value, mine: own.mine.value };
+  return store(savedKey, all).catch(() => undefined);
+};
 
 let begun = "";
 
 /** Takes up what is on the device, then what the server has. */
 export async function beginVisits(): Promise<void> {
-  if (!state.map) return;
-  if (begun !== state.map.name) {
-    begun = state.map.name;
-    visits.wish = firstWish();
-    const saved = await stored<Pick<typeof visits, "docs" | "progress" | "mine">>(savedKey).catch(() => undefined);
-    if (saved && visits.docs.length === 0) Object.assign(visits, saved);
-    take();
-    set({});
+  const m = mapInfo.value;
+  if (!m) return;
+  if (begun !== m.name) {
+    begun = m.name;
+    own.wish.value = firstWish();
+    const saved = await stored<OnDevice>(savedKey).catch(() => undefined);
+    batch(() => {
+      if (saved && own.docs.value.length === 0) {
+        own.docs.value = saved.docs;
+        own.progress.value = saved.progress;
+        own.mine.value = saved.mine;
+      }
+      take();
+    });
   }
   await loadVisits();
 }
 
 function firstWish(): VisitsWish {
-  const from = state.map?.demo?.from ?? state.wish.from;
+  const demo = mapInfo.value?.demo;
+  const from = demo?.from ?? planWish.value.from;
   return {
     kind: "dogs",
     ...(from ? { from } : {}),
     farthest: 2,
     nearest: 1,
-    most: state.map?.demo ? demoMost : 1,
+    most: demo ? demoMost : 1,
     pins: [],
     bans: [],
   };
@@ -103,82 +111,90 @@ function firstWish(): VisitsWish {
 
 /** The sequences of the account, newest first, and how the open one goes. */
 export async function loadVisits(all = false): Promise<void> {
-  if (!memory.there) {
-    visits.loaded = true;
-    return set({});
+  if (!serverKeeps.value) {
+    own.loaded.value = true;
+    return;
   }
   try {
-    visits.docs = await sequences.all(visits.docs);
-    const read = all ? newestOfEach() : visits.docs.filter((d) => d === shown());
-    const got = await Promise.all(read.map((d) => ask("get", "/v1/visits/{id}/progress", { at: { id: d.id } })));
-    read.forEach((d, i) => {
-      visits.progress[d.id] = got[i]!;
+    own.docs.value = await sequences.all(own.docs.value);
+    const read = all ? newestOfEach() : own.docs.value.filter((d) => d === shown());
+    const got = await Promise.all(
+      read.map(async (d) => [d.id, await ask("get", "/v1/visits/{id}/progress", { at: { id: d.id } })] as const),
+    );
+    batch(() => {
+      own.progress.value = { ...own.progress.value, ...Object.fromEntries(got) };
+      own.old.value = false;
+      if (own.fault.value?.kind === "offline") own.fault.value = undefined;
     });
-    visits.old = false;
-    if (visits.fault?.kind === "offline") delete visits.fault;
   } catch (err) {
-    visits.old = true;
-    if (!(err instanceof Fault && err.kind === "offline"))
-      visits.fault = err instanceof Fault ? err : new Fault("server");
+    own.old.value = true;
+    if (!(err instanceof Fault && err.kind === "offline")) own.fault.value = faultOf(err);
   }
-  visits.loaded = true;
-  take();
-  await onDevice();
-  set({});
+  batch(() => {
+    own.loaded.value = true;
+    take();
+  });
+  await keepHere();
 }
 
 const newestOfEach = (): VisitsDoc[] =>
-  visits.docs.filter((d, i) => visits.docs.findIndex((x) => x.dog === d.dog) === i);
+  own.docs.value.filter((d, i) => own.docs.value.findIndex((x) => x.dog === d.dog) === i);
 
 const here = (d: VisitsDoc): boolean => {
-  const [w, s, e, n] = state.map?.bbox ?? [-180, -90, 180, 90];
-  const [lon, lat] = d.body.sequence.visits[0]?.at ?? [NaN, NaN];
-  return lon >= w && lon <= e && lat >= s && lat <= n;
+  const at = d.body.sequence.visits[0]?.at;
+  if (!at) return false;
+  return !mapInfo.value || onMap(mapInfo.value, { lon: at[0], lat: at[1] });
 };
 
-/** The dog's sequences, newest first; of a dog that only the device knows by its name. */
-export const ofDog = (): VisitsDoc[] =>
-  visits.docs.filter((d) => (d.dog === (dogNow()?.id ?? "") || d.dog === `device:${dogNow()?.name ?? ""}`) && here(d));
+const onDevice = (name: string): string => `device:${name}`;
+
+/** Whether a sequence is for a dog: one that only the device knows goes by its name. */
+export const isFor = (d: VisitsDoc, dog: { id?: string; name: string }): boolean =>
+  d.dog === (dog.id ?? "") || d.dog === onDevice(dog.name);
+
+/** The dog's sequences, newest first. */
+export const ofDog = (): VisitsDoc[] => own.docs.value.filter((d) => isFor(d, dogNow() ?? { name: "" }) && here(d));
 
 /** The sequence that is shown. */
 export function shown(): VisitsDoc | undefined {
   const list = ofDog();
-  return list.find((d) => d.id === visits.id) ?? list[0];
+  return list.find((d) => d.id === own.id.value) ?? list[0];
 }
 
 /** Makes the sentence say what the shown sequence answers. */
 function take(): void {
   const d = shown();
-  if (!d || d.id === visits.id) return;
-  visits.id = d.id;
-  visits.wish = askedBy(d);
+  if (!d || d.id === own.id.value) return;
+  own.id.value = d.id;
+  own.wish.value = askedBy(d);
 }
 
 export function openSequence(id: string): void {
-  visits.id = "";
-  const d = visits.docs.find((x) => x.id === id);
-  if (d) {
-    visits.id = id;
-    visits.wish = askedBy(d);
-    delete visits.none;
-  }
-  set({});
+  batch(() => {
+    own.id.value = "";
+    const d = own.docs.value.find((x) => x.id === id);
+    if (!d) return;
+    own.id.value = id;
+    own.wish.value = askedBy(d);
+    own.none.value = undefined;
+  });
   void loadVisits();
 }
 
 /** Another dog: its own sequence is shown, if it has one. */
 export function pickDog(i: number): void {
-  setDogs(state.dogs, i);
-  delete visits.none;
-  visits.id = "";
+  batch(() => {
+    setDogs(dogs.value, i);
+    own.none.value = undefined;
+    own.id.value = "";
+  });
   const d = shown();
   if (d) openSequence(d.id);
-  set({});
 }
 
 function askedBy(d: VisitsDoc): VisitsWish {
   const w: Partial<VisitsBody> = d.body.wish;
-  const from = w.from ? { name: d.body.from_name ?? say("plan.map.point"), at: w.from } : visits.wish.from;
+  const from = w.from ? { name: d.body.from_name ?? say("plan.map.point"), at: w.from } : own.wish.value.from;
   return {
     kind: w.kind ?? "dogs",
     ...(from ? { from } : {}),
@@ -191,19 +207,18 @@ function askedBy(d: VisitsDoc): VisitsWish {
 }
 
 export function setVisitsWish(patch: Partial<VisitsWish>): void {
-  visits.wish = { ...visits.wish, ...patch };
-  set({});
+  own.wish.value = { ...own.wish.value, ...patch };
 }
 
 /** Whether what is shown is what is asked. */
 export function answersWish(d: VisitsDoc): boolean {
   const strip = (w: VisitsWish) => JSON.stringify([w.kind, w.from?.at, w.farthest, w.nearest, w.most, w.pins, w.bans]);
-  return strip(askedBy(d)) === strip(visits.wish);
+  return strip(askedBy(d)) === strip(own.wish.value);
 }
 
 async function wishBody(w: VisitsWish): Promise<VisitsBody> {
   const d = dogNow()!;
-  const who = memory.there
+  const who = serverKeeps.value
     ? { dog_id: await idOf(d.name) }
     : { dog: plainDog(d), ...(d.caution ? { bite_history: true } : {}) };
   return {
@@ -219,92 +234,84 @@ async function wishBody(w: VisitsWish): Promise<VisitsBody> {
 }
 
 function failed(err: unknown): void {
-  visits.doing = "nothing";
-  visits.fault = err instanceof Fault ? err : new Fault("server");
-  set({});
+  batch(() => {
+    own.doing.value = "nothing";
+    own.fault.value = faultOf(err);
+  });
 }
+
+let stop: AbortController | undefined;
 
 /** Plans what the sentence says and keeps it: in place of the shown sequence as long
  * as nothing was logged of that, else beside it. */
 export async function planVisits(): Promise<void> {
-  const w = visits.wish;
+  const w = own.wish.value;
   if (!w.from || !dogNow()) return;
-  visits.stop?.abort();
+  stop?.abort();
   const mine = new AbortController();
-  visits.stop = mine;
-  visits.doing = "looking";
-  delete visits.fault;
-  delete visits.none;
-  set({});
+  stop = mine;
+  batch(() => {
+    own.doing.value = "looking";
+    own.fault.value = undefined;
+    own.none.value = undefined;
+  });
   try {
     const wish = await wishBody(w);
     const sequence = await ask("post", "/v1/visits", { body: wish, signal: mine.signal });
     if (mine.signal.aborted) return;
-    if (sequence.visits.length === 0) visits.none = sequence;
+    if (sequence.visits.length === 0) own.none.value = sequence;
     else {
       const was = shown();
-      const over = was && (visits.progress[was.id]?.done.length ?? 0) === 0 ? was : undefined;
+      const over = was && (own.progress.value[was.id]?.done.length ?? 0) === 0 ? was : undefined;
       await keepDoc({
         id: over?.id ?? newID(),
         version: over?.version ?? 0,
-        dog: (wish.dog_id as string | undefined) ?? `device:${dogNow()!.name}`,
+        dog: wish.dog_id ?? onDevice(dogNow()!.name),
         updated: "",
         body: { wish, sequence, step: 1, paused: false, from_name: w.from.name },
       });
     }
-    visits.doing = "nothing";
-    set({});
+    own.doing.value = "nothing";
   } catch (err) {
     if (!mine.signal.aborted) failed(err);
   }
 }
 
 export function stopVisits(): void {
-  visits.stop?.abort();
-  visits.doing = "nothing";
-  set({});
+  stop?.abort();
+  own.doing.value = "nothing";
 }
 
 /** Keeps a sequence and shows it. */
 async function keepDoc(d: VisitsDoc): Promise<void> {
-  const got = memory.there
-    ? await sequences.put(d.id, { version: d.version, ...(d.dog ? { dog: d.dog } : {}), body: d.body })
-    : { ...d, updated: new Date().toISOString() };
-  show(got);
-  if (memory.there) await loadVisits();
-  else await onDevice();
-}
-
-/** Sets when this sequence moves on. */
-export async function keepRule(d: VisitsDoc, rule: MoveRule): Promise<void> {
-  visits.doing = "changing";
-  delete visits.fault;
-  set({});
-  try {
-    await keepDoc({ ...d, body: { ...d.body, rule } });
-    visits.doing = "nothing";
-    set({});
-  } catch (err) {
-    failed(err);
-  }
+  const { id, version, dog, body } = d;
+  show(
+    serverKeeps.value
+      ? await sequences.put(id, { version, ...(dog ? { dog } : {}), body })
+      : { ...d, updated: new Date().toISOString() },
+  );
+  if (serverKeeps.value) await loadVisits();
+  else await keepHere();
 }
 
 function show(d: VisitsDoc): void {
-  visits.docs = [d, ...visits.docs.filter((x) => x.id !== d.id)];
-  visits.id = d.id;
-  visits.wish = askedBy(d);
-  for (const k of Object.keys(visits.mine)) if (k.startsWith(`${d.id}/`)) delete visits.mine[k];
+  batch(() => {
+    own.docs.value = [d, ...own.docs.value.filter((x) => x.id !== d.id)];
+    own.id.value = d.id;
+    own.wish.value = askedBy(d);
+    own.mine.value = Object.fromEntries(Object.entries(own.mine.value).filter(([k]) => !k.startsWith(`${d.id}/`)));
+  });
 }
 
 /** A visit of a sequence by its number, at the hour that this device has for it. */
 export const visitOf = (d: VisitsDoc, n: number): Visit =>
-  visits.mine[`${d.id}/${n}`] ?? d.body.sequence.visits[n - 1]!;
+  own.mine.value[`${d.id}/${n}`] ?? d.body.sequence.visits[n - 1]!;
 
 /** What names a visit to the server: kept ones by their number, others by their place. */
 export function revisit(d: VisitsDoc, n: number, v: Stay = visitOf(d, n)): BodyOf<"post", "/v1/visits/replan"> {
   const when = { arrive: v.arrive, stay_minutes: v.stay_minutes };
-  const own = d.body.sequence.visits[n - 1]!;
-  const same = v.at[0] === own.at[0] && v.at[1] === own.at[1];
+  const first = d.body.sequence.visits[n - 1]!;
+  const same = v.at[0] === first.at[0] && v.at[1] === first.at[1];
   if (d.version > 0 && same) return { sequence: d.id, visit: n, ...when };
   return {
     wish: d.body.wish,
@@ -314,20 +321,25 @@ export function revisit(d: VisitsDoc, n: number, v: Stay = visitOf(d, n)): BodyO
   };
 }
 
+/** Does what changes a sequence; true if it went well. */
 async function changing(work: () => Promise<void>): Promise<boolean> {
-  visits.doing = "changing";
-  delete visits.fault;
-  set({});
+  batch(() => {
+    own.doing.value = "changing";
+    own.fault.value = undefined;
+  });
   try {
     await work();
-    visits.doing = "nothing";
-    set({});
+    own.doing.value = "nothing";
     return true;
   } catch (err) {
     failed(err);
     return false;
   }
 }
+
+/** Sets when this sequence moves on. */
+export const keepRule = (d: VisitsDoc, rule: MoveRule): Promise<boolean> =>
+  changing(() => keepDoc({ ...d, body: { ...d.body, rule } }));
 
 /** Plans one visit anew: another hour, or another place of about its hardness. Who
  * may not change the sequence has it on this device. */
@@ -336,18 +348,13 @@ export const moveVisit = (d: VisitsDoc, n: number, to: Stay): Promise<boolean> =
     const got = await ask("post", "/v1/visits/replan", { body: revisit(d, n, to) });
     const was = d.body.sequence.visits[n - 1]!;
     const v: Visit = { ...got, harder: was.harder, easier: was.easier, alternatives: was.alternatives };
+    const list = d.body.sequence.visits.map((x, i) => (i === n - 1 ? v : x));
     try {
-      await keepDoc({
-        ...d,
-        body: {
-          ...d.body,
-          sequence: { ...d.body.sequence, visits: d.body.sequence.visits.map((x, i) => (i === n - 1 ? v : x)) },
-        },
-      });
+      await keepDoc({ ...d, body: { ...d.body, sequence: { ...d.body.sequence, visits: list } } });
     } catch (err) {
       if (!(err instanceof Fault && err.problem?.status === 403)) throw err;
-      visits.mine[`${d.id}/${n}`] = v;
-      await onDevice();
+      own.mine.value = { ...own.mine.value, [`${d.id}/${n}`]: v };
+      await keepHere();
     }
   });
 
@@ -355,58 +362,55 @@ export const moveVisit = (d: VisitsDoc, n: number, to: Stay): Promise<boolean> =
 export const decide = (d: VisitsDoc, what: { to?: number; paused?: boolean }): Promise<boolean> =>
   changing(async () => {
     if (d.version === 0) {
-      await keepDoc({ ...d, body: { ...d.body, step: what.to ?? d.body.step, paused: what.paused ?? d.body.paused } });
+      const { step, paused } = d.body;
+      await keepDoc({ ...d, body: { ...d.body, step: what.to ?? step, paused: what.paused ?? paused } });
       return;
     }
-    show(
-      (await ask("post", "/v1/visits/{id}/decisions", {
-        at: { id: d.id },
-        body: { version: d.version, ...what },
-      })) as VisitsDoc,
-    );
+    const at = { id: d.id };
+    show((await ask("post", "/v1/visits/{id}/decisions", { at, body: { version: d.version, ...what } })) as VisitsDoc);
     await loadVisits();
   });
 
 /** Plans the same for another dog, with that dog's distances. */
 export const copyTo = (d: VisitsDoc, dog: string): Promise<boolean> =>
   changing(async () => {
-    const got = (await ask("post", "/v1/visits/{id}/copy", {
-      at: { id: d.id },
-      body: { dog: await idOf(dog), id: newID() },
-    })) as VisitsDoc;
-    setDogs(
-      state.dogs,
-      state.dogs.findIndex((x) => x.name === dog),
-    );
-    show({ ...got, body: { ...got.body, ...(d.body.from_name ? { from_name: d.body.from_name } : {}) } });
+    const body = { dog: await idOf(dog), id: newID() };
+    const got = (await ask("post", "/v1/visits/{id}/copy", { at: { id: d.id }, body })) as VisitsDoc;
+    batch(() => {
+      setDogs(
+        dogs.value,
+        dogs.value.findIndex((x) => x.name === dog),
+      );
+      show({ ...got, body: { ...got.body, ...(d.body.from_name ? { from_name: d.body.from_name } : {}) } });
+    });
     await loadVisits();
   });
 
 export const dropSequence = (d: VisitsDoc): Promise<boolean> =>
   changing(async () => {
     if (d.version > 0) await sequences.drop(d.id);
-    visits.docs = visits.docs.filter((x) => x.id !== d.id);
-    visits.id = "";
-    await onDevice();
+    batch(() => {
+      own.docs.value = own.docs.value.filter((x) => x.id !== d.id);
+      own.id.value = "";
+    });
+    await keepHere();
     await loadVisits();
   });
 
 const sameAt = (a: LatLon, lon: number, lat: number): boolean => a.lon === lon && a.lat === lat;
-export const pinned = (v: Stay): boolean => visits.wish.pins.some((p) => sameAt(p, v.at[0], v.at[1]));
+export const pinned = (v: Stay): boolean => own.wish.value.pins.some((p) => sameAt(p, v.at[0], v.at[1]));
 
 /** Keeps a place in the sequence, or out of it, and plans anew. */
 export function pinPlace(v: Stay): void {
   const [lon, lat] = v.at;
-  const pins = visits.wish.pins.filter((p) => !sameAt(p, lon, lat));
+  const pins = own.wish.value.pins.filter((p) => !sameAt(p, lon, lat));
   setVisitsWish({ pins: pinned(v) ? pins : [...pins, { lon, lat }] });
   void planVisits();
 }
 export function banPlace(v: Stay): void {
   const [lon, lat] = v.at;
-  setVisitsWish({
-    pins: visits.wish.pins.filter((p) => !sameAt(p, lon, lat)),
-    bans: [...visits.wish.bans, { lon, lat }],
-  });
+  const { pins, bans } = own.wish.value;
+  setVisitsWish({ pins: pins.filter((p) => !sameAt(p, lon, lat)), bans: [...bans, { lon, lat }] });
   void planVisits();
 }
 
@@ -417,12 +421,7 @@ export async function placePicture(
   size: { width_px: number; height_px: number },
 ): Promise<SVGElement> {
   const v = visitOf(d, n);
-  const form = {
-    ...revisit(d, n, v),
-    theme: themeNow(),
-    units: state.settings.units,
-    ...size,
-  };
+  const form = { ...revisit(d, n, v), theme: theme.value, units: settings.value.units, ...size };
   const key = "visit.picture";
   const name = JSON.stringify([d.id, n, v.at, v.arrive, form.theme, form.units]);
   try {
@@ -436,16 +435,9 @@ export async function placePicture(
   }
 }
 
-/** The elements that a drawn picture consists of. */
-export function readPicture(text: string): SVGElement {
-  const svg = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
-  if (svg.nodeName !== "svg") throw new Error("no picture came back");
-  return document.importNode(svg, true) as unknown as SVGElement;
-}
-
 /** The server says metres; whoever reads feet gets feet. */
 export const inUnits = (text: string): string =>
-  state.settings.units === "us"
+  settings.value.units === "us"
     ? text.replace(/(\d[\d,]*(?:\.\d+)?)\sm\b/g, (_, m: string) =>
         say("unit.ft", { n: Math.round(Number(m.replace(/,/g, "")) / metresPerFoot / 5) * 5 }),
       )

@@ -1,43 +1,18 @@
-// The walk that is on: what was saved for it, where we are on it, what was met.
+// The walk that is got ready, on, or to be put down: what was saved for it, where
+// we are on it, what was met.
+import { type ReadonlySignal, signal } from "@preact/signals";
 import { ask } from "./api.ts";
+import { maySleep, stayAwake } from "./awake.ts";
+import { metresAt, secondsAt } from "./course.ts";
+import { dogNow } from "./dogs.ts";
 import { along, match, walkLine } from "./geo.ts";
-import { serverPicture } from "./mapbox.tsx";
-import { newID, post, store, stored, takeBack, wrongClock } from "./outbox.ts";
-import { dogNow, goTo, planGiven, set, state, themeNow } from "./state.ts";
-import { metresAt, secondsAt } from "./strip.tsx";
-import type { DogFile, Drawing, Plan, Position, StretchOut, Visit, Walk } from "./types.ts";
-
-export type Outcome = "turned_back" | "took_food" | "no_food" | "over";
-export type Band = "beyond" | "between" | "under";
-
-/** One meeting; without a kind it is a draft to be filled in. */
-export interface Meeting {
-  id: string;
-  at: string;
-  category?: string;
-  kind?: string | undefined;
-  band?: Band;
-  outcome?: Outcome;
-  sudden?: boolean;
-  lat?: number;
-  lon?: number;
-  /** metres into the walk, as far as was known */
-  walkedM?: number;
-  sent: boolean;
-}
-
-/** What is put down on the way, whatever the way is. */
-export interface Log {
-  id: string;
-  dog: string;
-  needs: Record<string, { working_m: number; reaction_m?: number } | null>;
-  zone: string;
-  started?: string;
-  ended?: string;
-  meetings: Meeting[];
-  allTold?: boolean;
-  finished?: boolean;
-}
+import type { Book, Log } from "./log.ts";
+import { newID, post, store, stored, wrongClock } from "./outbox.ts";
+import { walkPicture } from "./pictures.ts";
+import { chosen, planGiven } from "./plan.ts";
+import { theme } from "./settings.ts";
+import type { DogFile, Drawing, Plan, Position, StretchOut, Walk } from "./types.ts";
+import { goTo } from "./view.ts";
 
 export interface Saved extends Log {
   walk: Walk;
@@ -50,19 +25,7 @@ export interface Saved extends Log {
   planned?: Walk;
 }
 
-/** A training visit as it lies on the device: a log with its place in place of a walk. */
-export interface SavedVisit extends Log {
-  visit: { sequence: string; number: number; of: number; kind: string; stand: Visit };
-  arrived?: string;
-  picture?: string;
-}
-
-const isVisit = (s: Log): s is SavedVisit => "visit" in s;
-
-type Walking = { is: "none" } | { is: "ready"; saved: Saved } | { is: "on"; saved: Saved };
-
-export const walking: { value: Walking } = { value: { is: "none" } };
-interface OnWalk {
+interface Stand {
   m: number;
   /** the farthest that was reached */
   reachedM: number;
@@ -70,12 +33,51 @@ interface OnWalk {
   accuracyM: number;
   known: boolean;
   at?: Position;
-  dark: boolean;
+}
+const nowhere: Stand = { m: 0, reachedM: 0, offM: 0, accuracyM: Infinity, known: false };
+
+const own = { saved: signal<Saved | undefined>(undefined), looked: signal(false), place: signal<Stand>(nowhere) };
+/** The last walk that was got ready. */
+export const walk: ReadonlySignal<Saved | undefined> = own.saved;
+/** Whether the device has been asked for it. */
+export const walkLooked: ReadonlySignal<boolean> = own.looked;
+/** Where we are on it, as far as is known. */
+export const place: ReadonlySignal<Stand> = own.place;
+
+/** How far the walk has come. */
+export const phase = (s = own.saved.value): "none" | "ready" | "on" | "ended" =>
+  !s ? "none" : s.ended ? "ended" : s.started ? "on" : "ready";
+
+const placeIs = (patch: Partial<Stand>): void => {
+  own.place.value = { ...own.place.value, ...patch };
+};
+
+/** Changes the walk, here and on the device, if it is still the same. */
+async function change(id: string, how: (s: Saved) => Saved): Promise<void> {
+  const s = own.saved.value;
+  if (s?.id !== id) return;
+  const next = how(s);
+  own.saved.value = next;
+  await store("walk", next);
 }
 
-export const place: OnWalk = { m: 0, reachedM: 0, offM: 0, accuracyM: Infinity, known: false, dark: false };
+const slim = ({ picture: _, ...rest }: Saved): Saved => rest;
 
-const save = (s: Log): Promise<unknown> => store(isVisit(s) ? "visit" : "walk", s);
+/** The walk's log; one that is put down already is changed among the past ones too. */
+export const walkBook: Book<Saved> = {
+  log: own.saved,
+  async change(how) {
+    const id = own.saved.value?.id ?? "";
+    await change(id, how);
+    const past = (await stored<Saved[]>("past")) ?? [];
+    const now = own.saved.value;
+    if (now && past.some((p) => p.id === now.id))
+      await store(
+        "past",
+        past.map((p) => (p.id === now.id ? slim(now) : p)),
+      );
+  },
+};
 
 /** Puts a walk on the device with everything that is needed without a network; a
  * walk of an outing comes with its dog, and the strip alone leads home. */
@@ -84,15 +86,15 @@ export async function ready(walk: Walk, drawing: Drawing, plan: Plan, ofOuting?:
   const s: Saved = {
     id: newID(),
     dog: d?.name ?? "",
-    needs: { ...d?.needs } as Saved["needs"],
+    needs: { ...d?.needs },
     walk,
     drawing,
     depart: plan.depart,
     zone: plan.time_zone,
     meetings: [],
   };
-  walking.value = { is: "ready", saved: s };
-  await save(s);
+  own.saved.value = s;
+  await store("walk", s);
   goTo("go");
   await Promise.all([waysOut(s), ofOuting ? undefined : drawn(s)]);
 }
@@ -100,15 +102,11 @@ export async function ready(walk: Walk, drawing: Drawing, plan: Plan, ofOuting?:
 /** Fetches the ways out along a walk and keeps them with it. */
 async function waysOut(s: Saved): Promise<void> {
   try {
-    const dog = { name: s.dog, needs: s.needs };
-    const line = walkLine(s.walk);
     const kind = s.drawing.need.kind;
-    const got = await ask("post", "/v1/ways-out/along", {
-      body: { line, dog, ...(kind ? { kind } : {}) },
+    const { stretches } = await ask("post", "/v1/ways-out/along", {
+      body: { line: walkLine(s.walk), dog: { name: s.dog, needs: s.needs }, ...(kind ? { kind } : {}) },
     });
-    s.outs = got.stretches;
-    await save(s);
-    set({});
+    await change(s.id, (now) => (now.walk === s.walk ? { ...now, outs: stretches } : now));
   } catch {
     // each leg brings its own, nearer to the walk and less sure
   }
@@ -119,15 +117,15 @@ async function drawn(s: Saved): Promise<void> {
   const given = planGiven();
   if (!given) return;
   try {
-    const svg = await serverPicture({
+    const svg = await walkPicture({
       given,
-      walk: state.chosen,
-      theme: themeNow(),
+      walk: chosen.value,
+      theme: theme.value,
       wider: 1,
       ...(innerWidth >= 1000 ? { width_px: 608, height_px: 560 } : { width_px: 390, height_px: 420 }),
     });
-    s.picture = new XMLSerializer().serializeToString(svg);
-    await save(s);
+    const picture = new XMLSerializer().serializeToString(svg);
+    await change(s.id, (now) => (now.walk === s.walk ? { ...now, picture } : now));
   } catch {
     // the strip alone leads home
   }
@@ -136,85 +134,58 @@ async function drawn(s: Saved): Promise<void> {
 /** Takes up what was on when the page was closed; true if a walk was under way. */
 export async function resumeWalk(): Promise<boolean> {
   const s = await stored<Saved>("walk").catch(() => undefined);
-  if (!s || s.ended) return false;
-  walking.value = s.started ? { is: "on", saved: s } : { is: "ready", saved: s };
-  if (s.started) follow();
-  set({});
-  return !!s.started;
+  if (!own.saved.value) own.saved.value = s;
+  own.looked.value = true;
+  if (phase() !== "on") return false;
+  follow();
+  return true;
 }
 
 let watch: number | undefined;
-let lock: WakeLockSentinel | undefined;
 
 export function startWalk(): void {
-  const v = walking.value;
-  if (v.is !== "ready") return;
-  v.saved.started = new Date().toISOString();
-  walking.value = { is: "on", saved: v.saved };
-  void save(v.saved);
+  const s = own.saved.value;
+  if (!s || phase() !== "ready") return;
+  void change(s.id, (now) => ({ ...now, started: new Date().toISOString() }));
   follow();
-  set({});
 }
 
 function follow(): void {
   if ("geolocation" in navigator && watch === undefined) {
     watch = navigator.geolocation.watchPosition(
       (p) => moved([p.coords.longitude, p.coords.latitude], p.coords.accuracy),
-      () => {
-        place.known = false;
-        set({});
-      },
+      () => placeIs({ known: false }),
       { enableHighAccuracy: true, maximumAge: 2000 },
     );
   }
-  void stayAwake();
-  document.addEventListener("visibilitychange", awake);
-}
-
-const awake = () => document.visibilityState === "visible" && walking.value.is === "on" && void stayAwake();
-
-async function stayAwake(): Promise<void> {
-  if (!("wakeLock" in navigator)) {
-    place.dark = true;
-    return;
-  }
-  try {
-    lock = await navigator.wakeLock.request("screen");
-    place.dark = false;
-  } catch {
-    place.dark = true; // said on the screen: the walk goes on without it
-  }
-  set({});
+  stayAwake("walk");
 }
 
 /** What a receiver strays by at least, between houses, whatever it tells. */
 const leastStrayM = 15;
 
 function moved(at: Position, accuracyM: number): void {
-  const v = walking.value;
-  if (v.is !== "on") return;
-  const reached = { m: place.reachedM, strayM: Math.max(leastStrayM, accuracyM) };
-  const hit = match(walkLine(v.saved.walk), at, whereNow(v.saved), reached);
+  const s = own.saved.value;
+  if (!s || phase() !== "on") return;
+  const { reachedM } = own.place.value;
+  const reached = { m: reachedM, strayM: Math.max(leastStrayM, accuracyM) };
+  const hit = match(walkLine(s.walk), at, whereNow(s), reached);
   const known = accuracyM <= 30;
-  Object.assign(place, { m: hit.m, offM: hit.offM, accuracyM, known, at });
-  if (known) place.reachedM = Math.max(place.reachedM, hit.m);
-  set({});
+  placeIs({ ...hit, accuracyM, known, at, reachedM: known ? Math.max(reachedM, hit.m) : reachedM });
 }
 
 /** Where the handler says to be. */
 export function putAt(m: number): void {
-  Object.assign(place, { m, reachedM: m, offM: 0, known: true, accuracyM: 10 });
-  set({});
+  placeIs({ m, reachedM: m, offM: 0, known: true, accuracyM: 10 });
 }
 
 /** A walk home from here, in the minutes that are left of this one and a few more; needs the network. */
 export async function homeFromHere(s: Saved): Promise<void> {
   const line = walkLine(s.walk);
   const m = whereNow(s);
-  const from = place.at ?? along(line, m).at;
+  const from = own.place.value.at ?? along(line, m).at;
   const end = line[line.length - 1]!;
   const minutes = Math.min(180, Math.max(10, Math.round((s.walk.duration_s - secondsAt(s.walk, m)) / 60) + 10));
-  const dog: DogFile = { name: s.dog, needs: s.needs as DogFile["needs"] };
   const got = await ask("post", "/v1/drawings", {
     body: {
       wish: {
@@ -223,7 +194,7 @@ export async function homeFromHere(s: Saved): Promise<void> {
         to: { lon: end[0], lat: end[1] },
         minutes,
         depart: new Date().toISOString(),
-        dog,
+        dog: { name: s.dog, needs: s.needs },
       },
     },
   });
@@ -231,165 +202,44 @@ export async function homeFromHere(s: Saved): Promise<void> {
     (b, w, k) => (w.expected_reactions < got.plan.walks[b]!.expected_reactions ? k : b),
     0,
   );
-  s.planned ??= s.walk;
-  s.walk = got.plan.walks[i]!;
-  s.drawing = got.drawings[i]!;
-  delete s.picture;
-  delete s.outs;
-  Object.assign(place, { m: 0, reachedM: 0, offM: 0 });
-  await save(s);
-  set({});
-  await waysOut(s);
+  placeIs({ m: 0, reachedM: 0, offM: 0 });
+  await change(s.id, ({ picture: _, outs: __, ...now }) => ({
+    ...now,
+    planned: now.planned ?? now.walk,
+    walk: got.plan.walks[i]!,
+    drawing: got.drawings[i]!,
+  }));
+  const now = own.saved.value;
+  if (now?.id === s.id) await waysOut(now);
 }
 
 /** Where we are, as far as is known: by position, else by the time gone. */
 export function whereNow(s: Saved): number {
-  if (place.known || place.m > 0 || !s.started) return place.m;
+  const p = own.place.value;
+  if (p.known || p.m > 0 || !s.started) return p.m;
   return Math.min(s.walk.length_m, metresAt(s.walk, (Date.now() - Date.parse(s.started)) / 1000));
 }
 
 export function endWalk(): void {
-  const v = walking.value;
-  if (v.is !== "on") return;
-  v.saved.ended = new Date().toISOString();
+  const s = own.saved.value;
+  if (!s || phase() !== "on") return;
   if (watch !== undefined) navigator.geolocation.clearWatch(watch);
   watch = undefined;
-  void lock?.release();
-  document.removeEventListener("visibilitychange", awake);
-  Object.assign(place, { m: 0, reachedM: 0, offM: 0, accuracyM: Infinity, known: false });
-  delete place.at;
-  walking.value = { is: "none" };
-  void save(v.saved).then(async () => {
+  maySleep("walk");
+  own.place.value = nowhere;
+  const ended = { ...s, ended: new Date().toISOString() };
+  void change(s.id, () => ended).then(async () => {
     const past = (await stored<Saved[]>("past")) ?? [];
-    await store("past", [slim(v.saved), ...past].slice(0, 50));
-    set({});
+    await store("past", [slim(own.saved.value?.id === s.id ? own.saved.value : ended), ...past].slice(0, 50));
   });
   goTo("after");
 }
 
-const slim = (s: Saved): Saved => {
-  const { picture: _, ...rest } = s;
-  return rest;
-};
-
-export const lastWalk = (): Promise<Saved | undefined> => stored<Saved>("walk");
-export const pastWalks = async (): Promise<Saved[]> => (await stored<Saved[]>("past")) ?? [];
-
-/** Adds a meeting; one that says what it was goes into the outbox. */
-export async function meet(s: Log, m: Meeting): Promise<void> {
-  s.meetings.push(m);
-  await keepMeetings(s);
-  if (m.category && m.outcome) await sendMeeting(s, m);
-}
-
-async function keepMeetings(s: Log): Promise<void> {
-  await save(s);
-  if (isVisit(s)) return set({});
-  const past = (await stored<Saved[]>("past")) ?? [];
-  const i = past.findIndex((p) => p.id === s.id);
-  if (i >= 0) {
-    past[i] = slim(s as Saved);
-    await store("past", past);
-  }
-  set({});
-}
-
-export { wrongClock };
-
-/** What each outcome says of food and of going over. */
-const told: Record<Outcome, Record<string, unknown>> = {
-  turned_back: { food: "taken", turned_back: true },
-  took_food: { food: "taken" },
-  no_food: { food: "refused" },
-  over: { over: "other" },
-};
-
-/** How near a meeting was, from the row that was tapped; nothing where the dog has no distances for it. */
-function nearest(s: Log, what: string, band: Band): Record<string, unknown> {
-  const n = needFor(s, what);
-  if (!n) return {};
-  const w = n.working_m;
-  const r = n.reaction_m ?? w / 2;
-  if (band === "beyond") return { nearest: "farther_than", distance_m: w };
-  return band === "between"
-    ? { nearest: "between", distance_m: r, to_m: w }
-    : { nearest: "nearer_than", distance_m: r };
-}
-
-/** The dog's distances for a kind or a category: its own, else those of the kind's category, else those of one of the category's kinds. */
-export function needFor(s: Pick<Log, "needs">, what: string): { working_m: number; reaction_m?: number } | undefined {
-  return (
-    s.needs[what] ??
-    s.needs[categoryOf[what] ?? ""] ??
-    Object.entries(s.needs).find(([k, v]) => v && categoryOf[k] === what)?.[1] ??
-    undefined
-  );
-}
-
-/** Every kind of trigger with its category. */
-export const categoryOf: Record<string, string> = {
-  dog_on_lead: "dogs",
-  dog_off_lead: "dogs",
-  dog_behind_fence: "dogs",
-  adult: "people",
-  child: "people",
-  runner: "people",
-  bicycle: "wheels",
-  board_or_scooter: "wheels",
-  pram_or_wheelchair: "wheels",
-  car: "traffic",
-  heavy_vehicle: "traffic",
-  motorcycle: "traffic",
-  train: "traffic",
-  siren: "sounds",
-  children_noise: "sounds",
-  construction: "sounds",
-  bells: "sounds",
-};
-
-async function sendMeeting(s: Log, m: Meeting): Promise<void> {
-  await post({
-    id: m.id,
-    at: Date.now(),
-    path: "/v1/dogs/{dog}/encounters",
-    dog: s.dog,
-    body: {
-      walk: s.id,
-      at: m.at,
-      kind: m.kind ?? m.category,
-      ...nearest(s, m.kind ?? m.category!, m.band!),
-      ...told[m.outcome!],
-      sudden: m.sudden ?? false,
-      ...(m.lat === undefined ? {} : { lat: m.lat, lon: m.lon }),
-    },
-  });
-  m.sent = true;
-}
-
-/** Takes a meeting back. */
-export async function unmeet(s: Log, id: string): Promise<void> {
-  const m = s.meetings.find((x) => x.id === id);
-  s.meetings = s.meetings.filter((x) => x.id !== id);
-  if (m?.sent && !(await takeBack(id)))
-    await post({ id: newID(), at: Date.now(), path: `/v1/encounters/{id ${id}}/removal`, body: {} });
-  await keepMeetings(s);
-}
-
-/** Fills in or mends a meeting. */
-export async function mend(s: Saved, id: string, patch: Partial<Meeting>): Promise<void> {
-  const m = s.meetings.find((x) => x.id === id);
-  if (!m) return;
-  await unmeet(s, id);
-  const fresh: Meeting = { ...m, ...patch, id: newID(), sent: false };
-  await meet(s, fresh);
-}
-
 /** Sends the walk itself, once, with whether all was told. */
-export async function finish(s: Saved, allTold: boolean): Promise<void> {
-  if (s.finished) return;
-  s.finished = true;
-  s.allTold = allTold;
-  await keepMeetings(s);
+export async function finish(allTold: boolean): Promise<void> {
+  const s = own.saved.value;
+  if (!s || s.finished) return;
+  await walkBook.change((now) => ({ ...now, finished: true, allTold }));
   if (!s.started || wrongClock(s.started)) return;
   // The plan goes first: what it predicted is what the log is held against. A walk
   // that was changed on the way was not the one predicted.

@@ -246,3 +246,6 @@ function offsetMS(t: Date, zone: string): number {
     Math.floor(t.getTime() / 1000) * 1000
   );
 }
+
+/** Metres as they are kept: to a tenth. */
+export const toTenth = (m: number): number => Math.round(m * 10) / 10;

@@ -5,8 +5,8 @@ import "./device.ts";
 
 import assert from "node:assert/strict";
 import { beforeEach, mock, test } from "node:test";
+import { setDogs } from "../src/dogs.ts";
 import { dropAll, type Entry, outbox, post, send, startOutbox, stored, takeBack, wrongClock } from "../src/outbox.ts";
-import { setDogs } from "../src/state.ts";
 import { type Asked, answer, asked, device, json, settle } from "./device.ts";
 
 mock.timers.enable({ apis: ["setTimeout", "setInterval"] });
@@ -33,7 +33,7 @@ test("what is posted goes out at once, with its key, and waits no longer", async
     [["POST", "/v1/things", { is: "a" }]],
   );
   assert.deepEqual(keysOf(asked), ["a"]);
-  assert.equal(outbox.waiting, 0);
+  assert.equal(outbox.waiting.value, 0);
   assert.equal(await stored("id.a"), "made");
 });
 
@@ -47,11 +47,11 @@ test("without a network it is kept, and goes out oldest first when there is one"
     await post(entry(id, at));
   await settle();
   assert.deepEqual(asked, []);
-  assert.equal(outbox.waiting, 3);
+  assert.equal(outbox.waiting.value, 3);
   device.online = true;
   await startOutbox();
   assert.deepEqual(keysOf(asked), ["a", "b", "c"]);
-  assert.equal(outbox.waiting, 0);
+  assert.equal(outbox.waiting.value, 0);
   // From now on it tries by itself, and when the device says that there is a network.
   device.online = false;
   await post(entry("d", 4));
@@ -76,11 +76,11 @@ test("a network that dies stops the queue at the entry that it had; the rest kee
   };
   await send();
   assert.deepEqual(keysOf(asked), ["a", "b"]);
-  assert.equal(outbox.waiting, 2);
+  assert.equal(outbox.waiting.value, 2);
   answer.with = () => json(200, {});
   await send();
   assert.deepEqual(keysOf(asked), ["a", "b", "b", "c"]);
-  assert.equal(outbox.waiting, 0);
+  assert.equal(outbox.waiting.value, 0);
 });
 
 test("a server that is busy, broken, without a key for this device or without a store is asked again", async () => {
@@ -109,7 +109,7 @@ test("what is refused for good is set aside with the reason and holds nothing up
     asked.length = 0;
     await send();
     assert.deepEqual(keysOf(asked), [`bad${status}`, `good${status}`]);
-    assert.equal(outbox.waiting, 0);
+    assert.equal(outbox.waiting.value, 0);
     const aside = await stored<{ entry: Entry; why: string }>(`refused.bad${status}`);
     assert.deepEqual([aside?.entry.id, aside?.why], [`bad${status}`, "no such kind"]);
   }
@@ -130,14 +130,14 @@ test("what is posted while another entry is on its way goes out after it, withou
   letGo();
   await settle();
   assert.deepEqual(keysOf(asked), ["a", "b"]);
-  assert.equal(outbox.waiting, 0);
+  assert.equal(outbox.waiting.value, 0);
 });
 
 test("what is taken back before it went never goes; what is going or gone is not taken back", async () => {
   device.online = false;
   await post(entry("never", 1));
   assert.equal(await takeBack("never"), true);
-  assert.equal(outbox.waiting, 0);
+  assert.equal(outbox.waiting.value, 0);
   device.online = true;
   const { letGo, held } = holding();
   answer.with = async () => {
@@ -212,7 +212,7 @@ test("what changes something that was refused is dropped, and what only names it
   await send();
   assert.deepEqual(keysOf(asked), ["bad", "walk"]);
   assert.deepEqual(asked[1]?.body, { is: "walk" });
-  assert.equal(outbox.waiting, 0);
+  assert.equal(outbox.waiting.value, 0);
 });
 
 test("an entry of a clock that was never set gets the server's time", async () => {
@@ -254,8 +254,8 @@ test("over many bad days every entry arrives once, in order", async () => {
       if (chance() < 0.5) await settle();
     }
     device.online = true;
-    for (let tries = 0; outbox.waiting > 0; tries++) {
-      assert.ok(tries < 1000, `seed ${seed}, day ${day}: ${outbox.waiting} still wait`);
+    for (let tries = 0; outbox.waiting.value > 0; tries++) {
+      assert.ok(tries < 1000, `seed ${seed}, day ${day}: ${outbox.waiting.value} still wait`);
       await send();
       await settle();
     }

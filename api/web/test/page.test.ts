@@ -6,8 +6,7 @@ import { join } from "node:path";
 import { test } from "node:test";
 import { gzipSync } from "node:zlib";
 import type { Locator } from "playwright-core";
-import type { Wish } from "../src/state.ts";
-import type { DogFile, WishBody } from "../src/types.ts";
+import type { DogFile, Wish, WishBody } from "../src/types.ts";
 import { ask, mapIdle, open, origin, planned, root, type Size, sizes, view, wholeProgram } from "./harness.ts";
 
 wholeProgram();

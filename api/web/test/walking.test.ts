@@ -5,8 +5,8 @@ import "./device.ts";
 import assert from "node:assert/strict";
 import { afterEach, mock, test } from "node:test";
 import { along, degrees, match, metres, offArea, walkLine } from "../src/geo.ts";
-import type { Leg, Position, Walk } from "../src/types.ts";
-import { endWalk, place, putAt, type Saved, startWalk, walking, whereNow } from "../src/walking.ts";
+import type { Drawing, Leg, Plan, Position, Walk } from "../src/types.ts";
+import { endWalk, phase, place, putAt, ready, type Saved, startWalk, walk, whereNow } from "../src/walking.ts";
 import { device, isWatched, losePlace, moveTo, settle } from "./device.ts";
 
 const origin: Position = [-7.0018089, 47.2022085];
@@ -92,29 +92,22 @@ test("an area is as far as its nearest side, and nothing away inside", () => {
 });
 
 /** A walk of one leg along a line, at 1.2 m/s. */
-function walkAlong(points: [number, number][]): Saved {
+function walkAlong(points: [number, number][]): Walk {
   const coordinates = lineOf(points);
   let length_m = 0;
   for (let i = 1; i < coordinates.length; i++) length_m += Math.hypot(...metres(coordinates[i]!, coordinates[i - 1]!));
   const duration_s = length_m / 1.2;
   const leg: Partial<Leg> = { length_m, start_s: 0, duration_s, geometry: { type: "LineString", coordinates } };
   const walk: Partial<Walk> = { length_m, duration_s, legs: [leg as Leg] };
-  return {
-    id: "w",
-    dog: "Kessa",
-    needs: {},
-    zone: "UTC",
-    meetings: [],
-    depart: "",
-    walk: walk as Walk,
-  } as unknown as Saved;
+  return walk as Walk;
 }
 
 function begin(points: [number, number][]): Saved {
-  const saved = walkAlong(points);
-  walking.value = { is: "ready", saved };
+  const drawing = { need: { kind: "", working_m: 38, reaction_m: 15 } } as Drawing;
+  const plan: Partial<Plan> = { depart: "", time_zone: "UTC" };
+  void ready(walkAlong(points), drawing, plan as Plan, { name: "Kessa", needs: {} });
   startWalk();
-  return saved;
+  return walk.value!;
 }
 
 afterEach(async () => {
@@ -133,7 +126,7 @@ function walkIt(saved: Saved, strayM: number, seed: number): number {
     const [angle, r] = [2 * Math.PI * rand(), strayM * Math.sqrt(rand())];
     const [lon, lat] = degrees([r * Math.cos(angle), r * Math.sin(angle)], along(line, m).at);
     moveTo(lon, lat, strayM);
-    worst = Math.max(worst, Math.abs(place.m - m));
+    worst = Math.max(worst, Math.abs(place.value.m - m));
   }
   return worst;
 }
@@ -176,7 +169,10 @@ for (const [name, points] of Object.entries({ round, thereAndBack, eight, sameSt
       const saved = begin(points);
       const worst = walkIt(saved, 8, seed);
       assert.ok(worst < 60, `seed ${seed}: ${worst} m from where one is`); // just after a dead end the way out and back are one
-      assert.ok(place.m > saved.walk.length_m - 20, `seed ${seed}: ends at ${place.m} of ${saved.walk.length_m} m`);
+      assert.ok(
+        place.value.m > saved.walk.length_m - 20,
+        `seed ${seed}: ends at ${place.value.m} of ${saved.walk.length_m} m`,
+      );
       endWalk();
     }
     begin(points);
@@ -188,43 +184,46 @@ test("who turns round on a loop is followed back", () => {
   for (const m of [...Array(250).keys(), ...[...Array(200).keys()].map((i) => 250 - i)]) {
     const [lon, lat] = along(line, m).at;
     moveTo(lon, lat, 8);
-    assert.ok(Math.abs(place.m - m) < 5 && place.offM < 1, `at ${m} m: told ${place.m} m, ${place.offM} m off`);
+    assert.ok(
+      Math.abs(place.value.m - m) < 5 && place.value.offM < 1,
+      `at ${m} m: told ${place.value.m} m, ${place.value.offM} m off`,
+    );
   }
 });
 
 test("a loop begins at its beginning, though it ends there too", () => {
   begin(round);
   moveTo(...origin, 5);
-  assert.ok(place.m < 1, `${place.m} m`);
+  assert.ok(place.value.m < 1, `${place.value.m} m`);
 });
 
 test("who leaves the walk is told how far off, and where they were on it", () => {
   begin(round);
   const [lon, lat] = degrees([100, -60], origin);
   moveTo(lon, lat, 5);
-  assert.ok(Math.abs(place.offM - 60) < 0.5, `${place.offM} m off`);
-  assert.ok(Math.abs(place.m - 100) < 0.5, `${place.m} m`);
+  assert.ok(Math.abs(place.value.offM - 60) < 0.5, `${place.value.offM} m off`);
+  assert.ok(Math.abs(place.value.m - 100) < 0.5, `${place.value.m} m`);
 });
 
 test("a poor position counts as not known; the receiver lost leaves the last place", () => {
   const saved = begin(round);
   const [lon, lat] = degrees([100, 0], origin);
   moveTo(lon, lat, 31);
-  assert.equal(place.known, false);
+  assert.equal(place.value.known, false);
   moveTo(lon, lat, 30);
-  assert.equal(place.known, true);
+  assert.equal(place.value.known, true);
   losePlace();
-  assert.equal(place.known, false);
+  assert.equal(place.value.known, false);
   assert.ok(Math.abs(whereNow(saved) - 100) < 0.5, `${whereNow(saved)} m`);
 });
 
 test("a handler's word on where they are goes before the receiver's", () => {
   const saved = begin(thereAndBack);
   putAt(520); // on the way back
-  assert.deepEqual([place.known, whereNow(saved)], [true, 520]);
+  assert.deepEqual([place.value.known, whereNow(saved)], [true, 520]);
   const [lon, lat] = degrees([295, 0], origin);
   moveTo(lon, lat, 8);
-  assert.ok(Math.abs(place.m - 545) < 1, `${place.m} m: the way back from there, not the way out`);
+  assert.ok(Math.abs(place.value.m - 545) < 1, `${place.value.m} m: the way back from there, not the way out`);
 });
 
 test("without a position the time gone tells where one should be, and never beyond the end", () => {
@@ -242,6 +241,6 @@ test("a walk that ended asks for no place any longer", () => {
   assert.equal(isWatched(), true);
   endWalk();
   assert.equal(isWatched(), false);
-  assert.equal(walking.value.is, "none");
-  assert.deepEqual([place.m, place.known], [0, false]);
+  assert.equal(phase(), "ended");
+  assert.deepEqual([place.value.m, place.value.known], [0, false]);
 });

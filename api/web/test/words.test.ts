@@ -94,7 +94,11 @@ test("what must never be said is in no text", () => {
     assert.doesNotMatch(text, /(\d|\{n\}|\{distance\})\s+(left|right)\b/i, key);
     assert.doesNotMatch(text, /\b(min|minutes|m|km) left\b/i, key);
     assert.doesNotMatch(text, /!/, key);
-    if (/%/.test(text)) assert.ok(["sure.mixed", "sure.room", "note.repeated", "assumed.room", "assumed.room.short"].includes(key), `${key}: per cent is for shares only`);
+    if (/%/.test(text))
+      assert.ok(
+        ["sure.mixed", "sure.room", "note.repeated", "assumed.room", "assumed.room.short"].includes(key),
+        `${key}: per cent is for shares only`,
+      );
     assert.doesNotMatch(text, /\b(likely|unlikely|rarely|probably)\b/i, key);
   }
 });

@@ -84,14 +84,13 @@ type StripWatch struct {
 // StripSource is a fixed source at its true sideways distance: a box from FromM to
 // ToM along the walk and from NearM to FarM to the side.
 type StripSource struct {
-	Name    string  `json:"name"`
-	Right   bool    `json:"right"`
-	FromM   float64 `json:"from_m"`
-	ToM     float64 `json:"to_m"`
-	NearM   float64 `json:"near_m"`
-	FarM    float64 `json:"far_m"`
-	WorksM  float64 `json:"working_m"`
-	ReactsM float64 `json:"reaction_m"`
+	Name  string  `json:"name"`
+	Right bool    `json:"right"`
+	FromM float64 `json:"from_m"`
+	ToM   float64 `json:"to_m"`
+	NearM float64 `json:"near_m"`
+	FarM  float64 `json:"far_m"`
+	exposure.Need
 }
 
 // minuteMarks is the spacing of minute marks by the walk's minutes.
@@ -281,7 +280,7 @@ func (s *Scene) sourcesOf(c *Column) {
 			continue
 		}
 		b := StripSource{Name: p.Name, Right: p.Side == "right", NearM: p.NearestM, FarM: p.NearestM, FromM: p.FromM, ToM: p.FromM,
-			WorksM: p.Need.WorkingM, ReactsM: p.Need.ReactionM}
+			Need: p.Need}
 		for _, q := range outline(s.Snap.Field.Source(p.Source)) {
 			at, off := s.beside(q, p.FromM)
 			b.FromM, b.ToM, b.FarM = min(b.FromM, at), max(b.ToM, at), max(b.FarM, off)

@@ -1,55 +1,36 @@
-import { useEffect, useState } from "preact/hooks";
+import { useState } from "preact/hooks";
 import { Glyph } from "../draw.tsx";
 import { match, walkLine } from "../geo.ts";
+import { categories, kindsOf } from "../kinds.ts";
+import { type Band, type Meeting, meet, mend, type Outcome, unmeet } from "../log.ts";
 import { bandWords, meetingWords } from "../meeting.ts";
 import { newID, outbox } from "../outbox.ts";
 import { Head } from "../parts.tsx";
-import { goTo, state, useAppState } from "../state.ts";
+import { settings } from "../settings.ts";
 import { type Key, say } from "../strings.ts";
 import { Strip } from "../strip.tsx";
-import {
-  type Band,
-  categoryOf,
-  finish,
-  lastWalk,
-  type Meeting,
-  meet,
-  mend,
-  type Outcome,
-  type Saved,
-  unmeet,
-} from "../walking.ts";
+import { goTo } from "../view.ts";
+import { finish, phase, type Saved, walk, walkBook, walkLooked } from "../walking.ts";
 import { capital, clock, far, minutes, shortAnswer, weekday } from "../words.ts";
 import "./after.css";
 
-const categories = ["dogs", "people", "wheels", "traffic", "sounds"] as const;
 const bands = ["beyond", "between", "under"] as const;
 const outcomes = ["turned_back", "took_food", "no_food", "over"] as const;
 
 /** Put down what happened while it is fresh. */
 export function After() {
-  useAppState();
-  const [s, setS] = useState<Saved | undefined>();
-  const [loaded, setLoaded] = useState(false);
   const [open, setOpen] = useState<string>("");
-  const [, tick] = useState(0);
-  useEffect(() => {
-    void lastWalk().then((w) => {
-      setS(w?.ended ? w : undefined);
-      setLoaded(true);
-    });
-  }, []);
-  if (!s) {
+  const s = walk.value;
+  if (!s || phase() !== "ended") {
     return (
       <>
         <Head title={say("after.title")} shown={true} />
         <main id="answer" tabIndex={-1} class="panel stack">
-          {loaded && <p>{say("after.nowalk")}</p>}
+          {walkLooked.value && <p>{say("after.nowalk")}</p>}
         </main>
       </>
     );
   }
-  const redraw = () => tick((n) => n + 1);
   const met = s.meetings.filter((m) => m.category);
   const drafts = s.meetings.filter((m) => !m.category);
   const over = met.filter((m) => m.outcome === "over").length;
@@ -57,7 +38,6 @@ export function After() {
   const change = async (work: Promise<unknown>) => {
     await work;
     setOpen("");
-    redraw();
   };
   return (
     <>
@@ -71,9 +51,9 @@ export function After() {
         <div>
           <section class="panel stack">
             <p class="small">
-              {weekday(new Date(s.started!), s.zone)} {clock(new Date(s.started!), s.zone, state.settings.clock)} ·{" "}
+              {weekday(new Date(s.started!), s.zone)} {clock(new Date(s.started!), s.zone, settings.value.clock)} ·{" "}
               {minutes((Date.parse(s.ended!) - Date.parse(s.started!)) / 1000)} min ·{" "}
-              {far(s.walk.length_m, state.settings.units)}
+              {far(s.walk.length_m, settings.value.units)}
             </p>
             <p class="answer">{say("after.head", { meetings: meetingsWord(met.length), over })}</p>
             <p>
@@ -81,7 +61,7 @@ export function After() {
               {surprise && say("after.little")}
             </p>
             <p class="small" role="status">
-              {outbox.waiting > 0 && say("go.waiting", { n: outbox.waiting })}
+              {outbox.waiting.value > 0 && say("go.waiting", { n: outbox.waiting.value })}
             </p>
           </section>
           <ul class="list">
@@ -89,37 +69,40 @@ export function After() {
               <li key={m.id}>
                 <div class="row">
                   <span class="grow">
-                    <b>{say("go.draft", { time: clock(new Date(m.at), s.zone, state.settings.clock) })}</b>
+                    <b>{say("go.draft", { time: clock(new Date(m.at), s.zone, settings.value.clock) })}</b>
                   </span>
                   <button aria-expanded={open === m.id} onClick={() => setOpen(open === m.id ? "" : m.id)}>
                     {say("after.fill")}
                   </button>
-                  <button onClick={() => void change(unmeet(s, m.id))}>{say("after.remove")}</button>
+                  <button onClick={() => void change(unmeet(walkBook, m.id))}>{say("after.remove")}</button>
                 </div>
-                {open === m.id && <Fill saved={s} meeting={m} done={(p) => void change(mend(s, m.id, p))} />}
+                {open === m.id && <Fill saved={s} meeting={m} done={(p) => void change(mend(walkBook, m.id, p))} />}
               </li>
             ))}
             {met.map((m) => (
               <li key={m.id}>
                 <div class="row">
                   <span class="grow">
-                    <span class="num">{clock(new Date(m.at), s.zone, state.settings.clock)}</span> {meetingWords(s, m)}
+                    <span class="num">{clock(new Date(m.at), s.zone, settings.value.clock)}</span> {meetingWords(s, m)}
                     {m.sudden && `, ${say("after.sudden")}`}
                   </span>
-                  <button aria-pressed={!!m.sudden} onClick={() => void change(mend(s, m.id, { sudden: !m.sudden }))}>
+                  <button
+                    aria-pressed={!!m.sudden}
+                    onClick={() => void change(mend(walkBook, m.id, { sudden: !m.sudden }))}
+                  >
                     {capital(say("after.sudden"))}
                   </button>
                   <button aria-expanded={open === m.id} onClick={() => setOpen(open === m.id ? "" : m.id)}>
                     {say("after.mend")}
                   </button>
                   <button
-                    onClick={() => void change(unmeet(s, m.id))}
+                    onClick={() => void change(unmeet(walkBook, m.id))}
                     aria-label={`${say("after.remove")}: ${meetingWords(s, m)}`}
                   >
                     {say("after.remove")}
                   </button>
                 </div>
-                {open === m.id && <Fill saved={s} meeting={m} done={(p) => void change(mend(s, m.id, p))} />}
+                {open === m.id && <Fill saved={s} meeting={m} done={(p) => void change(mend(walkBook, m.id, p))} />}
               </li>
             ))}
           </ul>
@@ -128,7 +111,7 @@ export function After() {
               <Fill
                 saved={s}
                 meeting={{ id: newID(), at: s.ended!, sent: false }}
-                done={(p) => void change(meet(s, { id: newID(), at: s.ended!, sent: false, ...p }))}
+                done={(p) => void change(meet(walkBook, { id: newID(), at: s.ended!, sent: false, ...p }))}
               />
             ) : (
               !s.finished && (
@@ -137,7 +120,7 @@ export function After() {
                     <b>{say("after.nothing")}</b>
                   </p>
                   <div class="row">
-                    <button onClick={() => void change(finish(s, true))}>{say("after.told")}</button>
+                    <button onClick={() => void change(finish(true))}>{say("after.told")}</button>
                     <button onClick={() => setOpen("new")}>{say("after.add")}</button>
                   </div>
                 </>
@@ -146,7 +129,7 @@ export function After() {
             <button
               class="main wide tall"
               onClick={() => {
-                void finish(s, false);
+                void finish(false);
                 goTo("plan");
               }}
             >
@@ -167,7 +150,7 @@ const marksOf = (s: Saved) =>
       : [
           {
             m: match(walkLine(s.walk), [m.lon, m.lat], m.walkedM).m,
-            word: clock(new Date(m.at), s.zone, state.settings.clock),
+            word: clock(new Date(m.at), s.zone, settings.value.clock),
           },
         ],
   );
@@ -178,7 +161,7 @@ const meetingsWord = (n: number): string => say("after.meetings", { n });
 function Fill(props: { saved: Saved; meeting: Meeting; done: (p: Partial<Meeting>) => void }) {
   const [category, setCategory] = useState<string>(props.meeting.category ?? "dogs");
   const [kind, setKind] = useState<string>(props.meeting.kind ?? "");
-  const kinds = Object.keys(categoryOf).filter((k) => categoryOf[k] === category);
+  const kinds = kindsOf(category);
   const what = kind || category;
   const [band, setBand] = useState<Band | undefined>(props.meeting.band);
   const [outcome, setOutcome] = useState<Outcome | undefined>(props.meeting.outcome);

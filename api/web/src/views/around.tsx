@@ -1,12 +1,16 @@
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
-import { ask, Fault } from "../api.ts";
+import { ask, type Fault, faultOf } from "../api.ts";
+import { dogName, dogNow, plainDog } from "../dogs.ts";
 import { Key } from "../draw.tsx";
 import { metres } from "../geo.ts";
 import { MapBox } from "../mapbox.tsx";
+import { mapInfo } from "../mapinfo.ts";
 import { newID, post } from "../outbox.ts";
 import { Choose, FaultPanel, Head, Status } from "../parts.tsx";
+import { mapCentre, pickNext } from "../pick.ts";
+import { departure, wish } from "../plan.ts";
 import { Sentence } from "../sentence.tsx";
-import { departure, dogName, dogNow, plainDog, set, state, useAppState } from "../state.ts";
+import { settings } from "../settings.ts";
 import { say, type Key as TextKey } from "../strings.ts";
 import type { Explanation, Hazards, LatLon, SourceInfo } from "../types.ts";
 import { capital, distance, shortAnswer } from "../words.ts";
@@ -15,8 +19,7 @@ type Layer = "trouble" | "room" | "sight";
 
 /** Where round here is it hard for this dog at this hour, and what makes it so? */
 export function Around() {
-  const s = useAppState();
-  const from = s.wish.from?.at;
+  const from = wish.value.from?.at;
   const [layer, setLayer] = useState<Layer>("trouble");
   const [bbox, setBBox] = useState<[number, number, number, number] | undefined>(from ? boxRound(from) : undefined);
   const [hazards, setHazards] = useState<Hazards | undefined>();
@@ -24,11 +27,11 @@ export function Around() {
   const [fault, setFault] = useState<Fault | undefined>();
   const [asked, setAsked] = useState(0);
   const [report, setReport] = useState(false);
-  const key = JSON.stringify([bbox, s.wish.depart, dogNow()?.needs, asked]);
+  const key = JSON.stringify([bbox, wish.value.depart, dogNow()?.needs, asked]);
   useEffect(() => {
-    if (!bbox || !s.map) return;
+    if (!bbox || !mapInfo.value) return;
     const stop = new AbortController();
-    const body = { bbox, depart: departure(s.wish), dog: plainDog(dogNow()) };
+    const body = { bbox, depart: departure(wish.value), dog: plainDog(dogNow()) };
     const timer = setTimeout(() => {
       Promise.all([
         ask("post", "/v1/hazards", { body, signal: stop.signal }),
@@ -39,13 +42,13 @@ export function Around() {
           setSources(src.sources);
           setFault(undefined);
         })
-        .catch((err) => !stop.signal.aborted && setFault(err instanceof Fault ? err : new Fault("server")));
+        .catch((err) => !stop.signal.aborted && setFault(faultOf(err)));
     }, 150);
     return () => {
       clearTimeout(timer);
       stop.abort();
     };
-  }, [key, s.map?.name]);
+  }, [key, mapInfo.value?.name]);
   const shown = useMemo(
     () => ({ hazards: hazards?.features ?? [], layer, sources: sources.filter((x) => x.active >= 0.05) }),
     [hazards, layer, sources],
@@ -55,7 +58,9 @@ export function Around() {
   const quiet = list.filter((x) => x.active < 0.05);
   return (
     <>
-      <Head title={say("around.title")}>{s.map && <Sentence key_="around.ask" parts={["from", "dog", "time"]} />}</Head>
+      <Head title={say("around.title")}>
+        {mapInfo.value && <Sentence key_="around.ask" parts={["from", "dog", "time"]} />}
+      </Head>
       <main id="answer" tabIndex={-1}>
         <div class="two even">
           <div>
@@ -141,7 +146,7 @@ function Source(props: { source: SourceInfo }) {
         <p>
           <b dir="auto">{capital(x.name || x.what)}</b>
           {x.name && <span>, {x.what}</span>},{" "}
-          {say("around.off", { distance: distance(offOf(x, state.wish.from?.at), state.settings.units) })}
+          {say("around.off", { distance: distance(offOf(x, wish.value.from?.at), settings.value.units) })}
         </p>
         <p class="small">
           {[
@@ -180,9 +185,8 @@ function Report(props: { done: () => void }) {
   const [when, setWhen] = useState<"now" | "day" | "week">("day");
   const [many, setMany] = useState<"one" | "some" | "many">("one");
   const [said, setSaid] = useState("");
-  const s = useAppState();
   const send = async (at: LatLon) => {
-    set({ pick: undefined }); // one tap, one report
+    pickNext(undefined); // one tap, one report
     const now = Date.now();
     const ends = { now: 36e5 * 3, week: 7 * 864e5, day: 0 }[when];
     await post({
@@ -201,16 +205,16 @@ function Report(props: { done: () => void }) {
     setSaid(navigator.onLine ? say("around.thanks") : say("report.later"));
   };
   const go = () => {
-    if (where === "start" && state.wish.from) void send(state.wish.from.at);
-    else if (s.mapCentre) void send(s.mapCentre());
+    if (where === "start" && wish.value.from) void send(wish.value.from.at);
+    else if (mapCentre.value) void send(mapCentre.value());
   };
   const latest = useRef(send);
   latest.current = send;
   const choose = (w: "start" | "map") => {
     setWhere(w);
-    set({ pick: w === "map" ? (at) => void latest.current(at) : undefined });
+    pickNext(w === "map" ? (at) => void latest.current(at) : undefined);
   };
-  useEffect(() => () => set({ pick: undefined }), []);
+  useEffect(() => () => pickNext(undefined), []);
   return (
     <div class="choice stack">
       <p>
@@ -267,7 +271,7 @@ function Report(props: { done: () => void }) {
         pick={setMany}
       />
       <div class="row">
-        <button class="main" disabled={where === "map" && !s.mapCentre} onClick={go}>
+        <button class="main" disabled={where === "map" && !mapCentre.value} onClick={go}>
           {say("report.send")}
         </button>
         <button onClick={props.done}>{say("choice.close")}</button>
@@ -288,7 +292,7 @@ function Breakdown(props: { hazards: Hazards }) {
   const load = () => {
     if (worst)
       void ask("post", "/v1/explain", {
-        body: { edge: worst.properties.edge, depart: departure(state.wish), dog: plainDog(dogNow()) },
+        body: { edge: worst.properties.edge, depart: departure(wish.value), dog: plainDog(dogNow()) },
       })
         .then(setIt)
         .catch(() => undefined);
@@ -326,7 +330,7 @@ function Breakdown(props: { hazards: Hazards }) {
                   <th scope="row" dir="auto">
                     {capital(t.what)}
                   </th>
-                  <td>{distance(t.distance_m, state.settings.units)}</td>
+                  <td>{distance(t.distance_m, settings.value.units)}</td>
                   <td>{say(t.in_sight ? "around.yes" : "around.no")}</td>
                   <td>{t.per_hour.toFixed(1)}</td>
                   <td>{(10 * t.p).toFixed(1)}</td>

@@ -1,18 +1,17 @@
 import { useEffect, useState } from "preact/hooks";
-import { ask, Fault } from "../api.ts";
+import { ask, Fault, faultOf } from "../api.ts";
+import { dogAt, dogNow, keepDog, loadDogs, type PageDog } from "../dogs.ts";
 import { Cars, Glyph } from "../draw.tsx";
-import { keepDog, loadDogs, memory } from "../memory.ts";
+import { type Category, categories, categoryOf, kindsOf } from "../kinds.ts";
+import { zone } from "../mapinfo.ts";
 import { FaultPanel, Head } from "../parts.tsx";
-import { dogNow, goTo, type PageDog, state, useAppState, zone } from "../state.ts";
-import { type Key, say } from "../strings.ts";
-import type { Answers, Change, KeptMeeting, Need, Proposal } from "../types.ts";
-import { categoryOf } from "../walking.ts";
-import { capital, carM, cut, dateWords, exact, readDistance } from "../words.ts";
+import { settings } from "../settings.ts";
+import { say } from "../strings.ts";
+import type { Change, KeptMeeting, Need, Proposal } from "../types.ts";
+import { capital, carM, cut, dateWords, exact, readDistance, toTenth } from "../words.ts";
+import { Intake } from "./dog_intake.tsx";
 import { NextVisit } from "./visits.tsx";
 
-const categories = ["dogs", "people", "wheels", "traffic", "sounds"] as const;
-type Category = (typeof categories)[number];
-const kindsOf = (c: Category) => Object.keys(categoryOf).filter((k) => categoryOf[k] === c);
 const kindWord = (k: string) =>
   categories.includes(k as Category)
     ? say("dog.kind.all", { category: say(`category.${k as Category}.row`).toLowerCase() })
@@ -20,7 +19,6 @@ const kindWord = (k: string) =>
 
 /** What the dog needs, in metres, and how we know. */
 export function Dog() {
-  useAppState();
   const d = dogNow();
   const [category, setCategory] = useState<Category>("dogs");
   const asked = location.hash.endsWith("?new");
@@ -43,7 +41,7 @@ export function Dog() {
       setMeetings(m.filter((x) => !x.removed));
       setFault(undefined);
     } catch (err) {
-      setFault(err instanceof Fault ? err : new Fault("server"));
+      setFault(faultOf(err));
     }
   };
   useEffect(() => {
@@ -76,7 +74,7 @@ export function Dog() {
     <>
       <Head title={cut(d.name)} shown={true} />
       <main id="answer" tabIndex={-1}>
-        {state.settings.role === "handler" && <NextVisit />}
+        {settings.value.role === "handler" && <NextVisit />}
         <div class="onpage row screen" role="group" aria-label={say("dog.table", { category: "" })}>
           {categories.map((c) => (
             <button key={c} aria-pressed={c === category} onClick={() => setCategory(c)}>
@@ -134,7 +132,7 @@ function needs(d: PageDog, c: Category): [string, Need | null][] {
 function Arcs(props: { dog: PageDog; category: Category; proposed?: number | undefined }) {
   const [name, n] = needs(props.dog, props.category).find(([, v]) => v) ?? [props.category, null];
   if (!n) return <p>{say("dog.calm", { dog: props.dog.name })}</p>;
-  const u = state.settings.units;
+  const u = settings.value.units;
   const w = n.working_m;
   const r = n.reaction_m ?? w / 2;
   const most = Math.max(w, props.proposed ?? 0);
@@ -186,7 +184,7 @@ function Arcs(props: { dog: PageDog; category: Category; proposed?: number | und
 }
 
 function NeedTable(props: { dog: PageDog; category: Category }) {
-  const u = state.settings.units;
+  const u = settings.value.units;
   const rows = needs(props.dog, props.category);
   const fromWord = (k: string) => {
     const f = props.dog.from?.[k] ?? "said";
@@ -224,7 +222,7 @@ function NeedTable(props: { dog: PageDog; category: Category }) {
 
 /** Distances by hand, both units taken. */
 function ByHand(props: { dog: PageDog; category: Category }) {
-  const u = state.settings.units;
+  const u = settings.value.units;
   const have = props.dog.needs[props.category] ?? needs(props.dog, props.category).find(([, v]) => v)?.[1];
   const [kind, setKind] = useState<string>(props.category);
   const [far, setFar] = useState(have ? exact(have.working_m, u) : "");
@@ -244,14 +242,14 @@ function ByHand(props: { dog: PageDog; category: Category }) {
       return setFault(say("intake.order", { near: exact(r, u), far: exact(w!, u) }));
     const need: Need | null = calm
       ? null
-      : { working_m: round(w!), ...(r === undefined ? {} : { reaction_m: round(r) }) };
+      : { working_m: toTenth(w!), ...(r === undefined ? {} : { reaction_m: toTenth(r) }) };
     const changed = {
       ...props.dog,
       needs: { ...props.dog.needs, [kind]: need },
       said: { ...(props.dog.said ?? props.dog.needs), [kind]: need },
     };
     try {
-      await keepDog(changed, state.dog);
+      await keepDog(changed, dogAt.value);
       setFault("");
     } catch (err) {
       setFault(err instanceof Fault ? (err.problem?.errors?.[0]?.message ?? err.message) : say("fault.server"));
@@ -298,11 +296,9 @@ function ByHand(props: { dog: PageDog; category: Category }) {
   );
 }
 
-const round = (m: number) => Math.round(m * 10) / 10;
-
 function Propose(props: { dog: PageDog; proposal: Proposal; category: Category; after: () => void }) {
   const { proposal: p, dog } = props;
-  const u = state.settings.units;
+  const u = settings.value.units;
   const [fault, setFault] = useState("");
   const [kept, setKept] = useState(false);
   const use = async () => {
@@ -346,7 +342,7 @@ function Propose(props: { dog: PageDog; proposal: Proposal; category: Category; 
 }
 
 function History(props: { dog: PageDog; changes: Change[]; after: () => void }) {
-  const u = state.settings.units;
+  const u = settings.value.units;
   if (props.changes.length === 0) return <p>{say("dog.history.none")}</p>;
   return (
     <ul class="plainlist">
@@ -389,7 +385,7 @@ function Dots(props: { meetings: KeptMeeting[]; dog: PageDog; category: Category
   const H = 150;
   const x = (i: number) => 20 + (i * (W - 40)) / Math.max(1, list.length - 1);
   const y = (m: number) => H - 10 - (m / most) * (H - 30);
-  const u = state.settings.units;
+  const u = settings.value.units;
   return (
     <figure>
       <svg viewBox={`0 0 ${W} ${H}`} width="100%" style={{ maxWidth: "520px" }} aria-hidden="true">
@@ -434,248 +430,5 @@ function Dots(props: { meetings: KeptMeeting[]; dog: PageDog; category: Category
         </table>
       </details>
     </figure>
-  );
-}
-
-const questions = ["notice", "works", "eats", "over"] as const;
-const nounOf: Record<Category, Key> = {
-  dogs: "intake.noun.dogs",
-  people: "intake.noun.people",
-  wheels: "intake.noun.wheels",
-  traffic: "intake.noun.traffic",
-  sounds: "intake.noun.sounds",
-};
-
-/** Plain questions, one a screen; "don't know" is always an answer. */
-function Intake(props: { fresh: boolean; begun: () => void; done: () => void }) {
-  const [fresh] = useState(props.fresh); // dogs that arrive meanwhile are others
-  const old = fresh ? undefined : dogNow();
-  const [name, setName] = useState(old?.name ?? "");
-  const [step, setStep] = useState(fresh ? -2 : -1);
-  const [about, setAbout] = useState<Category[]>(["dogs"]);
-  const [answers, setAnswers] = useState<Partial<Record<Category, (number | null)[]>>>({});
-  const [drive, setDrive] = useState<PageDog["drive"]>(old?.drive);
-  const [caution, setCaution] = useState(old?.caution ?? false);
-  const [fault, setFault] = useState("");
-  useEffect(() => {
-    if (name || step > 0) props.begun();
-  }, [name, step]);
-  const u = state.settings.units;
-  const per = questions.length;
-  const asked = about.length * per;
-  const finish = async (bite: boolean) => {
-    setCaution(bite);
-    const needsNow: PageDog["needs"] = {};
-    const intake: Record<string, Answers> = {};
-    for (const c of about) {
-      const [n, f, e, r] = [0, 1, 2, 3].map((i) => answers[c]?.[i] ?? null) as [
-        number | null,
-        number | null,
-        number | null,
-        number | null,
-      ];
-      intake[c] = { notices_at: n, takes_food_at: f, stops_eating_at: e, reacts_at: r };
-      const works = f ?? (r ? 2 * r : e ? 1.5 * e : undefined);
-      if (works) needsNow[c] = { working_m: works, reaction_m: r ?? works / 2 };
-    }
-    const d: PageDog = {
-      ...(old ?? {}),
-      name: name.trim() || say("nav.dog"),
-      needs: { ...old?.needs, ...needsNow },
-      said: memory.there ? {} : { ...old?.said, ...needsNow },
-      caution: bite,
-    };
-    if (drive) d.drive = drive;
-    try {
-      await keepDog(d, fresh ? state.dogs.length : state.dog, memory.there ? intake : undefined);
-      setFault("");
-      setStep(asked + 2);
-    } catch (err) {
-      setFault(err instanceof Fault ? (err.problem?.errors?.[0]?.message ?? err.message) : say("fault.server"));
-    }
-  };
-  const category = about[Math.floor(step / per)];
-  const question = step >= 0 && step < asked ? questions[step % per] : undefined;
-  const set = (v: number | null) => {
-    const list = [...(answers[category!] ?? [])];
-    const i = step % per;
-    const before = list
-      .slice(0, i)
-      .filter((x): x is number => x != null)
-      .pop();
-    if (v !== null && before !== undefined && v > before)
-      return setFault(say("intake.nearer", { distance: exact(before, u) }));
-    list[i] = v;
-    setFault("");
-    setAnswers({ ...answers, [category!]: list });
-    setStep(step + 1);
-  };
-  return (
-    <>
-      <Head title={name || say("nav.dog")} shown={true} />
-      <main id="answer" tabIndex={-1} class="panel stack intake" key={step}>
-        {step === -2 && (
-          <form
-            class="stack"
-            onSubmit={(e) => {
-              e.preventDefault();
-              if (name.trim()) setStep(-1);
-            }}
-          >
-            <label class="field">
-              <span>{say("dog.name")}</span>
-              <input value={name} maxLength={80} dir="auto" onInput={(e) => setName(e.currentTarget.value)} />
-            </label>
-            <button class="main" disabled={!name.trim()}>
-              {say("intake.next")}
-            </button>
-          </form>
-        )}
-        {step === -1 && (
-          <>
-            <h2>{say("intake.category", { dog: name })}</h2>
-            <div class="row">
-              {categories.map((c) => (
-                <button
-                  key={c}
-                  aria-pressed={about.includes(c)}
-                  onClick={() => setAbout(about.includes(c) ? about.filter((x) => x !== c) : [...about, c])}
-                >
-                  {say(`category.${c}.row`)}
-                </button>
-              ))}
-            </div>
-            <button class="main" disabled={about.length === 0} onClick={() => setStep(0)}>
-              {say("intake.next")}
-            </button>
-          </>
-        )}
-        {question && category && (
-          <Question text={say(`intake.${question}`, { dog: name, what: say(nounOf[category]) })} set={set} />
-        )}
-        {step === asked && (
-          <>
-            <h2>{say("intake.drive")}</h2>
-            <p class="small">{say("intake.drive.note")}</p>
-            <div class="row">
-              {(["fear", "frustration", "excitement"] as const).map((d) => (
-                <button
-                  key={d}
-                  onClick={() => {
-                    setDrive(d);
-                    setStep(step + 1);
-                  }}
-                >
-                  {say(`intake.drive.${d}`)}
-                </button>
-              ))}
-              <button
-                onClick={() => {
-                  setDrive(undefined);
-                  setStep(step + 1);
-                }}
-              >
-                {say("intake.dontknow")}
-              </button>
-            </div>
-          </>
-        )}
-        {step === asked + 1 && (
-          <>
-            <h2>{say("intake.caution")}</h2>
-            <p class="caution">{say("caution.intake")}</p>
-            <div class="row">
-              <button onClick={() => void finish(true)}>{say("intake.yes")}</button>
-              <button onClick={() => void finish(false)}>{say("intake.no")}</button>
-            </div>
-          </>
-        )}
-        {step === asked + 2 && (
-          <>
-            <p class="answer" role="status">
-              {say("intake.done", { dog: name })}
-            </p>
-            {caution && <p class="caution">{say("caution.intake")}</p>}
-            <div class="row">
-              <button class="main" onClick={() => goTo("plan")}>
-                {say("go.plan")}
-              </button>
-              <button onClick={props.done}>{say("choice.close")}</button>
-            </div>
-          </>
-        )}
-        <p role="alert">{fault}</p>
-        {step < asked + 2 && (
-          <div class="row">
-            {step > (fresh ? -2 : -1) && (
-              <button
-                onClick={() => {
-                  setFault("");
-                  setStep(step - 1);
-                }}
-              >
-                {say("intake.back")}
-              </button>
-            )}
-            {state.dogs.length > 0 && (
-              <button class="plain" onClick={props.done}>
-                {say("choice.close")}
-              </button>
-            )}
-          </div>
-        )}
-      </main>
-    </>
-  );
-}
-
-/** One question with its picture: a number, or parked cars. */
-function Question(props: { text: string; set: (m: number | null) => void }) {
-  const u = state.settings.units;
-  const [text, setText] = useState("");
-  const m = readDistance(text, u);
-  const cars = [1, 2, 3, 5, 8, 12, 20];
-  return (
-    <>
-      <h2>{props.text}</h2>
-      <svg viewBox="0 0 360 60" width="100%" style={{ maxWidth: "520px" }} aria-hidden="true">
-        <svg x="0" y="12" width="34" height="34">
-          <Glyph of="dogs" />
-        </svg>
-        <Cars x={40} y={28} pxPerM={3} count={20} />
-      </svg>
-      <form
-        class="row"
-        style={{ alignItems: "flex-end" }}
-        onSubmit={(e) => {
-          e.preventDefault();
-          if (m) props.set(round(m));
-        }}
-      >
-        <label class="field grow">
-          <span>{say("intake.number")}</span>
-          <input value={text} onInput={(e) => setText(e.currentTarget.value)} />
-        </label>
-        <button class="main" disabled={!m}>
-          {say("intake.next")}
-        </button>
-      </form>
-      <p>{say("intake.cars")}</p>
-      <div class="row">
-        {cars.map((c) => (
-          <button
-            key={c}
-            onClick={() => props.set(c * carM)}
-            aria-label={say("intake.cars.n", { n: c, distance: exact(c * carM, u) })}
-          >
-            {c}
-          </button>
-        ))}
-        <button onClick={() => props.set(150)}>{say("intake.farther")}</button>
-      </div>
-      <button class="wide" onClick={() => props.set(null)}>
-        {say("intake.dontknow")}
-      </button>
-    </>
   );
 }

@@ -1,10 +1,12 @@
 import { useEffect, useState } from "preact/hooks";
-import { ask, Fault } from "../api.ts";
-import { memory } from "../memory.ts";
+import { ask, type Fault, faultOf } from "../api.ts";
+import { dogs, type PageDog, serverKeeps, setDogs } from "../dogs.ts";
+import { mapInfo, zone } from "../mapinfo.ts";
 import { FaultPanel, Head } from "../parts.tsx";
-import { goTo, type PageDog, setDogs, state, useAppState, zone } from "../state.ts";
+import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
-import { beginVisits, loadVisits, pickDog, type VisitsDoc, visitOf, visits } from "../visits.ts";
+import { goTo } from "../view.ts";
+import { beginVisits, isFor, loadVisits, pickDog, type VisitsDoc, visitOf, visits } from "../visits.ts";
 import { cut, dateWords, exact } from "../words.ts";
 import { whenWords } from "./visits_card.tsx";
 import "./dogs.css";
@@ -16,15 +18,14 @@ interface Standing {
 
 /** Every dog with where it stands, for who looks after several. */
 export function Dogs() {
-  const s = useAppState();
   const [standing, setStanding] = useState<Record<string, Standing>>({});
   const [fault, setFault] = useState<Fault | undefined>();
-  const ids = s.dogs.map((d) => d.id ?? "").join();
+  const ids = dogs.value.map((d) => d.id ?? "").join();
   const load = async () => {
     setFault(undefined);
     try {
       const got = await Promise.all(
-        s.dogs
+        dogs.value
           .filter((d) => d.id)
           .map(async (d): Promise<[string, Standing]> => {
             const [walks, proposals] = await Promise.all([
@@ -42,13 +43,13 @@ export function Dogs() {
       );
       setStanding(Object.fromEntries(got));
     } catch (err) {
-      setFault(err instanceof Fault ? err : new Fault("server"));
+      setFault(faultOf(err));
     }
   };
-  useEffect(() => void beginVisits().then(() => loadVisits(true)), [s.map?.name, memory.there]);
+  useEffect(() => void beginVisits().then(() => loadVisits(true)), [mapInfo.value?.name, serverKeeps.value]);
   useEffect(() => {
-    if (memory.there) void load();
-  }, [ids, memory.there]);
+    if (serverKeeps.value) void load();
+  }, [ids, serverKeeps.value]);
   const add = () => {
     location.hash = "#/dog?new";
   };
@@ -61,17 +62,17 @@ export function Dogs() {
             <FaultPanel fault={fault} again={() => void load()} />
           </div>
         )}
-        {s.dogs.length === 0 ? (
+        {dogs.value.length === 0 ? (
           <p class="onpage">{say("dogs.none")}</p>
         ) : (
           <ul class="list dogs" aria-label={say("dogs.list")}>
-            {s.dogs.map((d, i) => (
+            {dogs.value.map((d, i) => (
               <Row key={d.id ?? d.name} d={d} i={i} standing={standing[d.id ?? ""]} />
             ))}
           </ul>
         )}
         <div class="onpage">
-          <button class={s.dogs.length ? "" : "main"} onClick={add}>
+          <button class={dogs.value.length ? "" : "main"} onClick={add}>
             {say("dogs.add")}
           </button>
         </div>
@@ -82,11 +83,11 @@ export function Dogs() {
 
 function Row(props: { d: PageDog; i: number; standing: Standing | undefined }) {
   const { d, i, standing } = props;
-  const u = state.settings.units;
+  const u = settings.value.units;
   const need =
     d.needs.dogs?.working_m ?? Math.max(0, ...["dog_on_lead", "dog_off_lead"].map((k) => d.needs[k]?.working_m ?? 0));
-  const doc = visits.docs.find((x) => x.dog === d.id || x.dog === `device:${d.name}`);
-  const p = doc && visits.progress[doc.id];
+  const doc = visits.docs.value.find((x) => isFor(x, d));
+  const p = doc && visits.progress.value[doc.id];
   const name = cut(d.name);
   return (
     <li>
@@ -123,7 +124,7 @@ function Row(props: { d: PageDog; i: number; standing: Standing | undefined }) {
           <button
             aria-label={say("dogs.distances.of", { dog: d.name })}
             onClick={() => {
-              setDogs(state.dogs, i);
+              setDogs(dogs.value, i);
               goTo("dog");
             }}
           >
@@ -141,5 +142,5 @@ function nextWords(doc: VisitsDoc | undefined): string {
   const of = doc.body.sequence.visits.length;
   if (doc.body.paused) return say("dogs.paused", { n, of });
   const v = visitOf(doc, n);
-  return say("dogs.next", { n, of, when: whenWords(doc, v), distance: exact(v.distance_m, state.settings.units) });
+  return say("dogs.next", { n, of, when: whenWords(doc, v), distance: exact(v.distance_m, settings.value.units) });
 }

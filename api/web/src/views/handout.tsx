@@ -1,9 +1,14 @@
+import { signal } from "@preact/signals";
 import { useEffect, useRef, useState } from "preact/hooks";
-import { call, Fault } from "../api.ts";
+import { call, type Fault, faultOf } from "../api.ts";
+import { dogNow } from "../dogs.ts";
+import { download } from "../download.ts";
 import { Choose, FaultPanel, Head } from "../parts.tsx";
-import { dogNow, goTo, letter, planGiven, state, useAppState } from "../state.ts";
+import { chosen, letter, plan, planGiven, wish } from "../plan.ts";
+import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
-import { AsText } from "./plan.tsx";
+import { goTo } from "../view.ts";
+import { AsText } from "./plan_text.tsx";
 import "./handout.css";
 
 const paperKey = "wideberth.paper";
@@ -40,18 +45,20 @@ export async function fillSheets(target: HTMLElement, html: string, paper: strin
   await dressed;
 }
 
+/** Whether the sheet names the street only. */
+const hideAddress = signal(false);
+
 /** See the page before it is printed. */
 export function HandOut() {
-  const s = useAppState();
   const box = useRef<HTMLDivElement>(null);
   const [paper, setPaper] = useState<"a4" | "letter">(
-    (localStorage.getItem(paperKey) as "a4" | null) ?? (s.settings.units === "us" ? "letter" : "a4"),
+    (localStorage.getItem(paperKey) as "a4" | null) ?? (settings.value.units === "us" ? "letter" : "a4"),
   );
   const [fault, setFault] = useState<Fault | undefined>();
   const [there, setThere] = useState(false);
   const [asked, setAsked] = useState(0);
-  const planned = s.plan.is === "there";
-  const from = s.wish.from?.name ?? "";
+  const planned = plan.value.is === "there";
+  const from = wish.value.from?.name ?? "";
   useEffect(() => {
     if (!planned || !box.current) return;
     const target = box.current;
@@ -62,10 +69,10 @@ export function HandOut() {
     call("post", "/v1/handouts", {
       body: {
         given: planGiven()!,
-        walk: s.chosen,
+        walk: chosen.value,
         paper,
-        units: s.settings.units,
-        from: s.hideAddress ? street : from,
+        units: settings.value.units,
+        from: hideAddress.value ? street : from,
         ...(drive && drive !== "unknown" ? { driver: drive } : {}),
       },
       accept: "text/html",
@@ -75,19 +82,15 @@ export function HandOut() {
         await fillSheets(target, await r.text(), paper);
         setThere(true);
       })
-      .catch((err) => !stop.signal.aborted && setFault(err instanceof Fault ? err : new Fault("server")));
+      .catch((err) => !stop.signal.aborted && setFault(faultOf(err)));
     return () => stop.abort();
-  }, [planned, paper, s.hideAddress, s.chosen, asked, s.settings.units]);
+  }, [planned, paper, hideAddress.value, chosen.value, asked, settings.value.units]);
   const file = async (accept: string, name: string) => {
     try {
       const r = await call("post", "/v1/plans/told", { body: { given: planGiven()! }, accept });
-      const a = document.createElement("a");
-      a.href = URL.createObjectURL(await r.blob());
-      a.download = name;
-      a.click();
-      setTimeout(() => URL.revokeObjectURL(a.href), 1000);
+      download(name, await r.blob());
     } catch (err) {
-      setFault(err instanceof Fault ? err : new Fault("server"));
+      setFault(faultOf(err));
     }
   };
   return (
@@ -106,7 +109,7 @@ export function HandOut() {
             <>
               <div class="row">
                 <button class="main" disabled={!there} onClick={() => print()}>
-                  {say("hand.print")} {letter(s.chosen)}
+                  {say("hand.print")} {letter(chosen.value)}
                 </button>
                 <Choose
                   label={say("hand.paper")}
@@ -130,11 +133,10 @@ export function HandOut() {
                 <button
                   class="plain"
                   onClick={() => {
-                    state.hideAddress = !state.hideAddress;
-                    setAsked(asked + 1);
+                    hideAddress.value = !hideAddress.value;
                   }}
                 >
-                  {say(s.hideAddress ? "hand.show" : "hand.hide")}
+                  {say(hideAddress.value ? "hand.show" : "hand.hide")}
                 </button>
               </div>
               {fault && <FaultPanel fault={fault} again={() => setAsked(asked + 1)} />}
@@ -145,10 +147,10 @@ export function HandOut() {
         <div class="sheetbox">
           <div ref={box} class="sheetholder" />
         </div>
-        {s.plan.is === "there" && (
+        {plan.value.is === "there" && (
           <section class="panel stack screen">
             <h2>{say("text.title")}</h2>
-            <AsText walk={s.plan.plan.walks[s.chosen]!} drawing={s.plan.drawings[s.chosen]!} />
+            <AsText walk={plan.value.plan.walks[chosen.value]!} drawing={plan.value.drawings[chosen.value]!} />
           </section>
         )}
       </main>

@@ -1,9 +1,12 @@
 import { useEffect, useState } from "preact/hooks";
 import { ask, call, Fault, setToken, token } from "../api.ts";
-import { loadDogs, memory } from "../memory.ts";
+import { begin } from "../begin.ts";
+import { dogNow, dogs, serverKeeps, setDogs } from "../dogs.ts";
+import { download } from "../download.ts";
+import { mapInfo, zone } from "../mapinfo.ts";
 import { dropAll } from "../outbox.ts";
 import { Choose, Head } from "../parts.tsx";
-import { begin, dogNow, setDogs, setSettings, state, useAppState, zone } from "../state.ts";
+import { setSettings, settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import type { Account, Person } from "../types.ts";
 import { dateWords } from "../words.ts";
@@ -11,12 +14,11 @@ import "./more.css";
 
 /** Who may see what, and how to take it all away. */
 export function More() {
-  const s = useAppState();
   const [account, setAccount] = useState<Account | undefined>();
   const [people, setPeople] = useState<Person[]>([]);
   const [fault, setFault] = useState("");
   const load = async () => {
-    if (!memory.there) return;
+    if (!serverKeeps.value) return;
     try {
       setAccount(await ask("get", "/v1/account"));
       setPeople(await ask("get", "/v1/people"));
@@ -25,8 +27,8 @@ export function More() {
         setFault(err instanceof Fault ? err.message : say("fault.server"));
     }
   };
-  useEffect(() => void load(), [memory.there]);
-  const set = s.settings;
+  useEffect(() => void load(), [serverKeeps.value]);
+  const set = settings.value;
   return (
     <>
       <Head title={say("more.title")} shown={true} />
@@ -137,7 +139,7 @@ export function More() {
           )}
         </section>
         <section class="panel stack">
-          <KeyForm done={() => void begin().then(loadDogs).then(load)} />
+          <KeyForm done={() => void begin().then(load)} />
           {people.length > 0 && <People people={people} load={load} />}
         </section>
         <section class="panel stack">
@@ -158,12 +160,12 @@ export function More() {
           </button>
           <p role="alert">{fault}</p>
         </section>
-        {s.map && (
+        {mapInfo.value && (
           <p class="onpage small">
             {say("more.about", {
-              map: s.map.name,
-              date: s.map.map_time ? dateWords(new Date(s.map.map_time), zone()) : "",
-              version: s.map.version,
+              map: mapInfo.value.name,
+              date: mapInfo.value.map_time ? dateWords(new Date(mapInfo.value.map_time), zone()) : "",
+              version: mapInfo.value.version,
             })}{" "}
             {say("map.attribution")} <a href="./licences.txt">{say("more.licences")}</a>
           </p>
@@ -292,13 +294,7 @@ function People(props: { people: Person[]; load: () => Promise<void> }) {
   );
 }
 
-function download(name: string, type: string, text: string): void {
-  const a = document.createElement("a");
-  a.href = URL.createObjectURL(new Blob([text], { type }));
-  a.download = name;
-  a.click();
-  setTimeout(() => URL.revokeObjectURL(a.href), 1000);
-}
+const asFile = (type: string, text: string): Blob => new Blob([text], { type });
 
 function Exports() {
   const d = dogNow();
@@ -308,9 +304,9 @@ function Exports() {
     d.id
       ? call("get", "/v1/dogs/{id}/export", { at: { id: d.id } })
           .then((r) => r.text())
-          .then((t) => download("dog.json", "application/json", t))
+          .then((t) => download("dog.json", asFile("application/json", t)))
           .catch((err: Error) => setFault(err.message))
-      : download("dog.json", "application/json", JSON.stringify(d, null, 1));
+      : download("dog.json", asFile("application/json", JSON.stringify(d, null, 1)));
   const csv = () =>
     d.id &&
     ask("get", "/v1/dogs/{id}/encounters", { at: { id: d.id } })
@@ -324,8 +320,7 @@ function Exports() {
           .map((m) => [m.at, m.kind, m.nearest, m.distance_m, m.food, m.over, m.sudden, m.note].map(quote).join(","));
         download(
           "meetings.csv",
-          "text/csv",
-          `${["at,kind,nearest,distance_m,food,over,sudden,note", ...rows].join("\r\n")}\r\n`,
+          asFile("text/csv", `${["at,kind,nearest,distance_m,food,over,sudden,note", ...rows].join("\r\n")}\r\n`),
         );
       })
       .catch((err: Error) => setFault(err.message));
@@ -349,7 +344,7 @@ function Deletion() {
     try {
       if (d.id) await ask("post", "/v1/dogs/{id}/deletion", { at: { id: d.id }, body: { name: typed } });
       setDogs(
-        state.dogs.filter((x) => x !== d),
+        dogs.value.filter((x) => x !== d),
         0,
       );
       setTyped("");

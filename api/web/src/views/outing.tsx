@@ -1,11 +1,12 @@
 import { useEffect, useState } from "preact/hooks";
-import { memory } from "../memory.ts";
+import { serverAsked, serverKeeps } from "../dogs.ts";
+import { mapInfo, zone } from "../mapinfo.ts";
 import {
   beginOuting,
   beMe,
-  checkAgain,
-  type Kept,
+  check,
   keepOuting,
+  keepOver,
   lacks,
   lookAgain,
   openDoc,
@@ -15,11 +16,10 @@ import {
   starts,
   stopOuting,
   upToDate,
-  worstPairs,
 } from "../outing.ts";
 import { FaultPanel, Head, Status } from "../parts.tsx";
-import { set, useAppState, zone } from "../state.ts";
 import { say } from "../strings.ts";
+import { type Kept, worstPairs } from "../timetable.ts";
 import type { Check, Shortage } from "../types.ts";
 import { clock, cut, weekday } from "../words.ts";
 import { dayWord, dogsWord, hourOf, OutingSentence, parts } from "./outing_ask.tsx";
@@ -33,10 +33,9 @@ const lookEveryMS = 20_000; // several may look at one outing, and one of them m
 
 /** Every dog out, no two too near, in a form a briefing can read aloud. */
 export function Outing() {
-  const s = useAppState();
   const [by, setBy] = useState<"gate" | "dog">("gate");
   const [sheets, setSheets] = useState<{ dogs: string[]; print: boolean } | undefined>();
-  useEffect(() => void beginOuting(), [s.map?.name, memory.asked, memory.there]);
+  useEffect(() => void beginOuting(), [mapInfo.value?.name, serverAsked.value, serverKeeps.value]);
   useEffect(() => {
     const t = setInterval(() => void lookAgain(), lookEveryMS);
     const seen = () => void lookAgain();
@@ -46,8 +45,8 @@ export function Outing() {
       document.removeEventListener("visibilitychange", seen);
     };
   }, []);
-  const k = outing.kept;
-  const me = k?.wish.people.some((p) => p.name === outing.me) ? outing.me : "";
+  const k = outing.kept.value;
+  const me = k?.wish.people.some((p) => p.name === outing.me.value) ? outing.me.value : "";
   const printWall = () => {
     document.documentElement.dataset.print = "wall";
     print();
@@ -55,23 +54,23 @@ export function Outing() {
   };
   return (
     <>
-      <Head title={say("outing.title")}>{outing.wish.day && <OutingSentence />}</Head>
+      <Head title={say("outing.title")}>{outing.wish.value.day && <OutingSentence />}</Head>
       <main id="answer" tabIndex={-1} class="outing">
         <div class="screen">
           <Doing />
-          {outing.fault && (
+          {outing.fault.value && (
             <div class="panel">
-              <FaultPanel fault={outing.fault} again={() => void planOuting()} />
+              <FaultPanel fault={outing.fault.value} again={() => void planOuting()} />
             </div>
           )}
           {!k ? (
             <Empty />
           ) : (
             <>
-              {!upToDate() && outing.doing === "nothing" && (
+              {!upToDate() && outing.doing.value === "nothing" && (
                 <div class="needwash row">
                   <p class="grow">{say("outing.stale")}</p>
-                  <button class="main" disabled={!!lacks(outing.wish)} onClick={() => void planOuting()}>
+                  <button class="main" disabled={!!lacks(outing.wish.value)} onClick={() => void planOuting()}>
                     {say("outing.again")}
                   </button>
                 </div>
@@ -117,7 +116,7 @@ export function Outing() {
                   )}
                   <Summary
                     kept={k}
-                    check={outing.check}
+                    check={outing.check.value}
                     printAll={() => setSheets({ dogs: [], print: true })}
                     printWall={printWall}
                   />
@@ -125,20 +124,24 @@ export function Outing() {
                 <div class="roomside">
                   <section class="panel stack">
                     <h2>{say("outing.room")}</h2>
-                    {outing.check ? <Room kept={k} check={outing.check} /> : <p>{say("outing.verdict.checking")}</p>}
+                    {outing.check.value ? (
+                      <Room kept={k} check={outing.check.value} />
+                    ) : (
+                      <p>{say("outing.verdict.checking")}</p>
+                    )}
                   </section>
-                  <Replay kept={k} check={outing.check} />
+                  <Replay kept={k} check={outing.check.value} />
                 </div>
               </div>
               {!me && <OnTheDay kept={k} />}
             </>
           )}
-          {!memory.there && s.map && k && <p class="onpage small">{say("outing.local")}</p>}
+          {!serverKeeps.value && mapInfo.value && k && <p class="onpage small">{say("outing.local")}</p>}
           <KeptOutings />
         </div>
         {k && (
           <WallList
-            day={`${weekday(starts(outing.wish), zone(), "long")} ${dayWord(k.wish.day).replace(/^\w+ /, "")}`}
+            day={`${weekday(starts(outing.wish.value), zone(), "long")} ${dayWord(k.wish.day).replace(/^\w+ /, "")}`}
           />
         )}
         {sheets && k && <Sheets dogs={sheets.dogs} print={sheets.print} close={() => setSheets(undefined)} />}
@@ -149,8 +152,8 @@ export function Outing() {
 
 /** What is being worked out, with the gate's arithmetic before any search. */
 function Doing() {
-  const g = outing.gate ?? outing.kept?.timetable.gate;
-  const d = outing.doing;
+  const g = outing.gate.value ?? outing.kept.value?.timetable.gate;
+  const d = outing.doing.value;
   return (
     <Status>
       {d !== "nothing" && (
@@ -165,7 +168,7 @@ function Doing() {
 }
 
 function GateLine() {
-  const g = outing.gate ?? outing.kept?.timetable.gate;
+  const g = outing.gate.value ?? outing.kept.value?.timetable.gate;
   if (!g) return null;
   return (
     <p>
@@ -180,13 +183,12 @@ function GateLine() {
 }
 
 function Empty() {
-  const s = useAppState();
-  if (outing.doing !== "nothing" || !s.map || !outing.wish.day || !outing.looked) return null;
-  const lack = lacks(outing.wish);
+  if (outing.doing.value !== "nothing" || !mapInfo.value || !outing.wish.value.day || !outing.looked.value) return null;
+  const lack = lacks(outing.wish.value);
   return (
     <>
       <div class="onpage stack">
-        <p>{say(s.map.demo ? "outing.demo" : "outing.first")}</p>
+        <p>{say(mapInfo.value.demo ? "outing.demo" : "outing.first")}</p>
         {lack ? (
           <>
             <p>{say("outing.lacks.text")}</p>
@@ -199,7 +201,7 @@ function Empty() {
           </>
         ) : (
           <button class="main tall firstgo" onClick={() => void planOuting()}>
-            {say(s.map.demo ? "outing.demo.go" : "outing.plan")}
+            {say(mapInfo.value.demo ? "outing.demo.go" : "outing.plan")}
           </button>
         )}
         <p class="small">{say("outing.caution")}</p>
@@ -211,30 +213,29 @@ function Empty() {
 
 /** What was kept, and for whom. */
 function Keeping() {
-  if (outing.unsaved && outing.elsewhere) {
+  if (outing.unsaved.value && outing.elsewhere.value) {
     return (
       <div class="caution row" role="alert">
         <p class="grow">{say("outing.elsewhere.mine")}</p>
         <button
           onClick={() => {
-            outing.elsewhere = false;
-            void keepOuting();
+            void keepOver();
           }}
         >
           {say("outing.keep.mine")}
         </button>
-        <button onClick={() => openDoc(outing.id)}>{say("outing.keep.theirs")}</button>
+        <button onClick={() => openDoc(outing.id.value)}>{say("outing.keep.theirs")}</button>
       </div>
     );
   }
-  if (outing.unsaved)
+  if (outing.unsaved.value)
     return (
       <div class="caution row" role="alert">
         <p class="grow">{say("outing.unsaved")}</p>
         <button onClick={() => void keepOuting()}>{say("outing.keep.again")}</button>
       </div>
     );
-  return <Status>{outing.elsewhere && <p class="needwash">{say("outing.elsewhere")}</p>}</Status>;
+  return <Status>{outing.elsewhere.value && <p class="needwash">{say("outing.elsewhere")}</p>}</Status>;
 }
 
 function verdict(k: Kept, c: Check): string {
@@ -279,7 +280,7 @@ function Summary(props: { kept: Kept; check: Check | undefined; printAll: () => 
           {say("outing.print")}
         </button>
         <button onClick={props.printWall}>{say("outing.print.wall")}</button>
-        <button onClick={() => void checkAgain()}>{say("outing.check")}</button>
+        <button onClick={() => void check()}>{say("outing.check")}</button>
       </div>
     </section>
   );
@@ -345,7 +346,7 @@ function helpWords(h: Help): string {
 
 /** Changes the wish as the button says and plans anew. */
 function help(h: Help): void {
-  const w = outing.wish;
+  const w = outing.wish.value;
   const [a = "", b = ""] = h.dogs ?? [];
   if (h.what === "minutes")
     setWish({ to: clock(new Date(starts(w).getTime() + (minutesTo(w) + (h.minutes ?? 0)) * 60000), zone(), "h24") });
@@ -360,14 +361,14 @@ function help(h: Help): void {
   void planOuting();
 }
 
-const minutesTo = (w: typeof outing.wish): number => {
+const minutesTo = (w: typeof outing.wish.value): number => {
   const [h1, m1] = w.from.split(":").map(Number);
   const [h2, m2] = w.to.split(":").map(Number);
   return h2! * 60 + m2! - h1! * 60 - m1!;
 };
 
 function KeptOutings() {
-  const list = outing.docs.filter((d) => d.id !== outing.id);
+  const list = outing.docs.value.filter((d) => d.id !== outing.id.value);
   if (list.length === 0) return null;
   return (
     <section class="onpage stack">
@@ -378,7 +379,7 @@ function KeptOutings() {
             key={d.id}
             onClick={() => {
               openDoc(d.id);
-              set({});
+
               scrollTo(0, 0);
             }}
           >

@@ -1,18 +1,13 @@
 // The asking sentence of an outing and the choices behind its words.
+
 import { useState } from "preact/hooks";
-import {
-  asOutingDog,
-  lacks,
-  minutesOf,
-  type OutingDog,
-  type OutingPerson,
-  outing,
-  planOuting,
-  setWish,
-} from "../outing.ts";
+import { dogs } from "../dogs.ts";
+import { zone } from "../mapinfo.ts";
+import { asOutingDog, lacks, minutesOf, outing, planOuting, setWish } from "../outing.ts";
 import { Asking, Where } from "../sentence.tsx";
-import { state, useAppState, zone } from "../state.ts";
+import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
+import type { OutingDog, OutingPerson } from "../timetable.ts";
 import type { Experience } from "../types.ts";
 import { clock, cut, dayOf, exact, instant, readDistance, weekday } from "../words.ts";
 import "./outing_ask.css";
@@ -23,7 +18,7 @@ type Part = (typeof parts)[number];
 const experiences: Experience[] = ["new", "regular", "experienced"];
 
 export const hourOf = (day: string, hour: string): string =>
-  clock(instant(day, hour, zone()), zone(), state.settings.clock);
+  clock(instant(day, hour, zone()), zone(), settings.value.clock);
 export const dayWord = (day: string): string =>
   day === dayOf(new Date(), zone())
     ? say("outing.day.today")
@@ -35,8 +30,7 @@ export const dayWord = (day: string): string =>
 export const dogsWord = (n: number): string => say("outing.dogs", { n });
 
 export function OutingSentence() {
-  useAppState();
-  const w = outing.wish;
+  const w = outing.wish.value;
   const text: Record<Part, () => string> = {
     day: () => dayWord(w.day),
     hours: () => say("outing.hours", { from: hourOf(w.day, w.from), to: hourOf(w.day, w.to) }),
@@ -99,7 +93,7 @@ export function OutingSentence() {
 }
 
 function Hours() {
-  const w = outing.wish;
+  const w = outing.wish.value;
   const good = minutesOf(w) >= 15 && minutesOf(w) <= 720;
   return (
     <>
@@ -135,28 +129,28 @@ function dogLine(d: OutingDog): string {
     Math.max(0, ...["dog_on_lead", "dog_off_lead"].map((k) => d.dog.needs[k]?.working_m ?? 0));
   return say(d.bite ? "outing.dog.line.bite" : "outing.dog.line", {
     minutes: d.minutes,
-    distance: exact(need, state.settings.units),
+    distance: exact(need, settings.value.units),
     who: say(`outing.exp.${d.bite ? "experienced" : d.experience}`),
   });
 }
 
 function DogsChoice() {
-  const w = outing.wish;
-  const us = state.settings.units === "us";
+  const w = outing.wish.value;
+  const us = settings.value.units === "us";
   const [name, setName] = useState("");
   const [need, setNeed] = useState(us ? "125" : "38");
   const [near, setNear] = useState(us ? "50" : "15");
   const [minutes, setMinutes] = useState("30");
   const [who, setWho] = useState<Experience>("new");
   const [bite, setBite] = useState(false);
-  const working = readDistance(need, state.settings.units);
-  const reaction = readDistance(near, state.settings.units);
+  const working = readDistance(need, settings.value.units);
+  const reaction = readDistance(near, settings.value.units);
   const n = Number(minutes);
   const twice = w.dogs.some((d) => d.dog.name === name.trim());
   const order = working !== undefined && reaction !== undefined && reaction >= working;
   const good =
     name.trim() && working && working <= 400 && reaction !== undefined && !order && n >= 5 && n <= 90 && !twice;
-  const kept = state.dogs.filter((d) => !w.dogs.some((x) => x.dog.name === d.name));
+  const kept = dogs.value.filter((d) => !w.dogs.some((x) => x.dog.name === d.name));
   const add = (d: OutingDog) => setWish({ dogs: [...w.dogs, d] });
   const at = (i: number, patch: Partial<OutingDog>) =>
     setWish({ dogs: w.dogs.map((d, k) => (k === i ? { ...d, ...patch } : d)) });
@@ -282,7 +276,7 @@ function DogsChoice() {
 }
 
 function PeopleChoice() {
-  const w = outing.wish;
+  const w = outing.wish.value;
   const [name, setName] = useState("");
   const [experience, setExperience] = useState<Experience>("regular");
   const twice = w.people.some((p) => p.name === name.trim());

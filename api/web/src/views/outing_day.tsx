@@ -1,10 +1,13 @@
 // What comes up on the day, and one person's own morning.
-import { useEffect, useState } from "preact/hooks";
+
+import { useState } from "preact/hooks";
 import { Fault } from "../api.ts";
-import { changeFrom, type Kept, outing, outWith, over, replan, undoReplan, walkOf } from "../outing.ts";
+import { outing, replan, undoReplan, walkOf } from "../outing.ts";
 import { Choose } from "../parts.tsx";
-import { set, state } from "../state.ts";
+import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
+import { useTick } from "../tick.ts";
+import { changeFrom, type Kept, outWith, over } from "../timetable.ts";
 import type { TimeRow } from "../types.ts";
 import { ready } from "../walking.ts";
 import { cut, exact, minutes } from "../words.ts";
@@ -13,6 +16,7 @@ import { at } from "./outing_list.tsx";
 import { least, need } from "./outing_room.tsx";
 import "./outing_day.css";
 
+const tickMS = 20_000; // what is over and what is next goes by the minute
 const lateSteps = ["10", "20", "30", "45"] as const;
 
 /** Late: out with a dog and coming back late, or not set out; asked only where both can be. */
@@ -23,7 +27,7 @@ function Late(props: { kept: Kept; person: string; label: string; minutes: numbe
     setAsked(false);
     void replan({ is: "late", person: props.person, minutes: props.minutes, notOut });
   };
-  const busy = outing.doing !== "nothing";
+  const busy = outing.doing.value !== "nothing";
   return asked && out ? (
     <>
       <button onClick={() => tell(false)}>{say("outing.late.back", { dog: cut(out.dog) })}</button>
@@ -41,7 +45,8 @@ export function OnTheDay(props: { kept: Kept }) {
   const k = props.kept;
   const [by, setBy] = useState<(typeof lateSteps)[number]>("20");
   const [dog, setDog] = useState("");
-  const busy = outing.doing !== "nothing";
+  useTick(tickMS);
+  const busy = outing.doing.value !== "nothing";
   const now = changeFrom(k).getTime();
   const waiting = k.timetable.rows
     .filter((r) => Date.parse(r.leave) > now)
@@ -138,8 +143,8 @@ export function Note(props: { kept: Kept }) {
           })}
         </p>
       ))}
-      {outing.before && (
-        <button disabled={outing.doing !== "nothing"} onClick={undoReplan}>
+      {outing.before.value && (
+        <button disabled={outing.doing.value !== "nothing"} onClick={undoReplan}>
           {say("outing.note.undo")}
         </button>
       )}
@@ -152,11 +157,7 @@ export function Mine(props: { kept: Kept; person: string; handOut: (dog: string)
   const k = props.kept;
   const [sure, setSure] = useState(false);
   const [fault, setFault] = useState("");
-  const [, tick] = useState(0);
-  useEffect(() => {
-    const t = setInterval(() => tick((n) => n + 1), 20_000);
-    return () => clearInterval(t);
-  }, []);
+  useTick(tickMS);
   const rows = k.timetable.rows.filter((r) => r.person === props.person).sort((a, b) => a.leave.localeCompare(b.leave));
   const next = rows.findIndex((r) => Date.parse(r.leave) > Date.now());
   const word = (r: TimeRow, i: number) =>
@@ -197,7 +198,7 @@ export function Mine(props: { kept: Kept; person: string; handOut: (dog: string)
               {word(r, i) && <span class="mark">{word(r, i)}</span>}
             </p>
             <p>{say("outing.mine.meet", { leave: at(r.leave), meet: at(r.meet) })}</p>
-            <p>{say("outing.mine.need", { distance: exact(r.need_m, state.settings.units) })}</p>
+            <p>{say("outing.mine.need", { distance: exact(r.need_m, settings.value.units) })}</p>
             <p dir="auto">
               {say("outing.mine.way", {
                 name: k.walks[r.dog] ?? "",
@@ -252,7 +253,6 @@ export function Mine(props: { kept: Kept; person: string; handOut: (dog: string)
               person={props.person}
               gone={() => {
                 setSure(true);
-                set({});
               }}
             />
           )}
@@ -273,10 +273,10 @@ function MyLate(props: { kept: Kept; person: string; gone: () => void }) {
     </>
   ) : (
     <>
-      <button disabled={outing.doing !== "nothing"} onClick={() => setBy(true)}>
+      <button disabled={outing.doing.value !== "nothing"} onClick={() => setBy(true)}>
         {say("outing.mine.late")}
       </button>
-      <button disabled={outing.doing !== "nothing"} onClick={props.gone}>
+      <button disabled={outing.doing.value !== "nothing"} onClick={props.gone}>
         {say("outing.mine.gone")}
       </button>
     </>

@@ -1,11 +1,14 @@
 // The gate list: a row is one passing of the gate and holds one dog.
-import { type Kept, outing, type Passing, passings } from "../outing.ts";
-import { state, zone } from "../state.ts";
+
+import { zone } from "../mapinfo.ts";
+import { outing } from "../outing.ts";
+import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
+import { type Kept, type Passing, passings } from "../timetable.ts";
 import { clock, cut, exact } from "../words.ts";
 import "./outing_list.css";
 
-export const at = (t: Date | string): string => clock(new Date(t), zone(), state.settings.clock);
+export const at = (t: Date | string): string => clock(new Date(t), zone(), settings.value.clock);
 const served = (k: Kept): string[] => k.timetable.rows.map((r) => r.person);
 
 function Marks(props: { p: Passing }) {
@@ -123,7 +126,7 @@ export function DogList(props: { kept: Kept }) {
                 ? Math.round(r.granted_minutes)
                 : say("outing.minutes.of", { n: Math.round(r.granted_minutes), wished: r.wished_minutes })}
             </td>
-            <td class="num">{exact(r.need_m, state.settings.units)}</td>
+            <td class="num">{exact(r.need_m, settings.value.units)}</td>
             <td dir="auto">{k.walks[r.dog] ?? ""}</td>
           </tr>
         ))}
@@ -144,7 +147,7 @@ const mostColumns = 4; // people side by side on paper with names of 18 pt; more
 
 /** The gate list for the wall, to be read two metres off. */
 export function WallList(props: { day: string }) {
-  const k = outing.kept;
+  const k = outing.kept.value;
   if (!k) return null;
   const people = new Set(served(k));
   return (

@@ -1,16 +1,17 @@
 // Hand-outs of an outing on the screen and on paper.
+
 import { useEffect, useRef, useState } from "preact/hooks";
-import { call, Fault } from "../api.ts";
+import { call, type Fault, faultOf } from "../api.ts";
 import { handOutBody } from "../outing.ts";
 import { Choose, FaultPanel } from "../parts.tsx";
-import { state } from "../state.ts";
+import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import { fillSheets } from "./handout.tsx";
 
 /** The server's sheets of some walks, of all if none is named. */
 export function Sheets(props: { dogs: string[]; print: boolean; close: () => void }) {
   const box = useRef<HTMLDivElement>(null);
-  const [paper, setPaper] = useState<"a4" | "letter">(state.settings.units === "us" ? "letter" : "a4");
+  const [paper, setPaper] = useState<"a4" | "letter">(settings.value.units === "us" ? "letter" : "a4");
   const [fault, setFault] = useState<Fault | undefined>();
   const [there, setThere] = useState(false);
   const [asked, setAsked] = useState(0);
@@ -41,9 +42,9 @@ export function Sheets(props: { dogs: string[]; print: boolean; close: () => voi
           onPaper();
         }
       })
-      .catch((err) => !stop.signal.aborted && setFault(err instanceof Fault ? err : new Fault("server")));
+      .catch((err) => !stop.signal.aborted && setFault(faultOf(err)));
     return () => stop.abort();
-  }, [key, paper, asked, state.settings.units]);
+  }, [key, paper, asked, settings.value.units]);
   return (
     <section class="sheets" ref={whole} aria-label={say("outing.hand.title")}>
       <div class="onpage stack screen">

@@ -1,11 +1,15 @@
 // Room between dogs over time, and where everybody is minute by minute.
+
 import { useEffect, useRef, useState } from "preact/hooks";
 import { bounds, metres } from "../geo.ts";
 import type { PageMap } from "../map.ts";
 import { Bars, hasWebGL2 } from "../mapbox.tsx";
-import { type Kept, outing, worstPairs } from "../outing.ts";
-import { set, state, useAppState } from "../state.ts";
+import { mapInfo } from "../mapinfo.ts";
+import { outing, showMinute } from "../outing.ts";
+import { pick, setMapCentre } from "../pick.ts";
+import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
+import { type Kept, worstPairs } from "../timetable.ts";
 import type { Check, Frame, Pinch, Position } from "../types.ts";
 import { cut, exact } from "../words.ts";
 import { at } from "./outing_list.tsx";
@@ -13,8 +17,8 @@ import "./outing_room.css";
 
 const high = 104; // px of the band
 const capNeeds = 2.5; // room beyond so many times the largest need is plenty: the band grows no wider
-export const least = (p: Pinch): string => exact(Math.floor(p.least_m), state.settings.units);
-export const need = (p: Pinch): string => exact(p.need_m, state.settings.units);
+export const least = (p: Pinch): string => exact(Math.floor(p.least_m), settings.value.units);
+export const need = (p: Pinch): string => exact(p.need_m, settings.value.units);
 const clockOf = (k: Kept, f: Frame): string => at(new Date(Date.parse(k.timetable.start) + f.minute * 60000));
 const whenOf = (k: Kept, p: Pinch, c: Check): string => {
   const f = c.frames.find((x) => x.clock === p.at);
@@ -59,7 +63,7 @@ export function Room(props: { kept: Kept; check: Check }) {
   };
   const edge = (i: number) => (have[i]! < cap ? room[i] : undefined);
   const gauge = (i: number) => (frames[i]!.tightest ? half(frames[i]!.tightest!.need_m) : undefined);
-  const now = outing.minute / (n - 1);
+  const now = outing.minute.value / (n - 1);
   return (
     <div class="stack">
       <div class="roomband">
@@ -85,15 +89,25 @@ export function Room(props: { kept: Kept; check: Check }) {
             <path key={s} vector-effect="non-scaling-stroke" class="need" stroke-width="2" d={runs(s, gauge)} />
           ))}
           <path vector-effect="non-scaling-stroke" class="ink" stroke-width="2.2" d={`M0 ${mid}H${n - 1}`} />
-          <path vector-effect="non-scaling-stroke" class="casing" stroke-width="6" d={`M${outing.minute} 0V${high}`} />
-          <path vector-effect="non-scaling-stroke" class="ink" stroke-width="2" d={`M${outing.minute} 0V${high}`} />
+          <path
+            vector-effect="non-scaling-stroke"
+            class="casing"
+            stroke-width="6"
+            d={`M${outing.minute.value} 0V${high}`}
+          />
+          <path
+            vector-effect="non-scaling-stroke"
+            class="ink"
+            stroke-width="2"
+            d={`M${outing.minute.value} 0V${high}`}
+          />
         </svg>
         <span
           class="nowmark num"
           style={{ left: `${(100 * now).toFixed(2)}%`, transform: `translateX(${-100 * now}%)` }}
           aria-hidden="true"
         >
-          {clockOf(props.kept, frames[outing.minute] ?? frames[0]!)}
+          {clockOf(props.kept, frames[outing.minute.value] ?? frames[0]!)}
         </span>
         <div class="ends num" aria-hidden="true">
           <span>{clockOf(props.kept, frames[0]!)}</span>
@@ -112,8 +126,8 @@ export function Room(props: { kept: Kept; check: Check }) {
                 <button
                   aria-label={say("outing.pinch.show", { pinch: words })}
                   onClick={() => {
-                    outing.minute = i;
-                    set({});
+                    showMinute(i);
+
                     document.getElementById("replay")?.scrollIntoView({ block: "nearest" });
                   }}
                 >
@@ -153,15 +167,13 @@ function gapsOf(k: Kept, f: Frame): Gap[] {
 
 /** The map, minute by minute, and the same in words. */
 export function Replay(props: { kept: Kept; check: Check | undefined }) {
-  useAppState();
   const frames = props.check?.frames ?? [];
   const [playing, setPlaying] = useState(false);
-  const i = Math.min(outing.minute, Math.max(0, frames.length - 1));
+  const i = Math.min(outing.minute.value, Math.max(0, frames.length - 1));
   const f = frames[i];
   const still = matchMedia("(prefers-reduced-motion: reduce)").matches;
   const step = (n: number) => {
-    outing.minute = Math.min(frames.length - 1, Math.max(0, i + n));
-    set({});
+    showMinute(Math.min(frames.length - 1, Math.max(0, i + n)));
   };
   useEffect(() => {
     if (!playing) return;
@@ -187,7 +199,7 @@ export function Replay(props: { kept: Kept; check: Check | undefined }) {
               <button
                 aria-pressed={playing}
                 onClick={() => {
-                  if (!playing && i >= frames.length - 1) outing.minute = 0;
+                  if (!playing && i >= frames.length - 1) showMinute(0);
                   setPlaying(!playing);
                 }}
               >
@@ -204,8 +216,7 @@ export function Replay(props: { kept: Kept; check: Check | undefined }) {
             aria-label={say("outing.minute")}
             aria-valuetext={clockOf(props.kept, f)}
             onInput={(e) => {
-              outing.minute = Number(e.currentTarget.value);
-              set({});
+              showMinute(Number(e.currentTarget.value));
             }}
           />
           <p>
@@ -215,8 +226,8 @@ export function Replay(props: { kept: Kept; check: Check | undefined }) {
                 say("outing.at.near", {
                   a: cut(f.dogs[g.a]!.dog),
                   b: cut(f.dogs[g.b]!.dog),
-                  distance: exact(g.m, state.settings.units),
-                  need: exact(g.need, state.settings.units),
+                  distance: exact(g.m, settings.value.units),
+                  need: exact(g.need, settings.value.units),
                 }),
               )
               .join(" ")}
@@ -257,7 +268,7 @@ export function ReplayMap(props: { kept: Kept | undefined; frame: Frame | undefi
   const [pxPerM, setScale] = useState(0);
   const gate =
     props.kept?.timetable.gate_position ??
-    (outing.wish.gate ? ([outing.wish.gate.at.lon, outing.wish.gate.at.lat] as Position) : undefined);
+    (outing.wish.value.gate ? ([outing.wish.value.gate.at.lon, outing.wish.value.gate.at.lat] as Position) : undefined);
   const rows = props.kept?.timetable.rows ?? [];
   const all = rows.length
     ? rows.flatMap((r) => r.geometry.coordinates)
@@ -268,10 +279,10 @@ export function ReplayMap(props: { kept: Kept | undefined; frame: Frame | undefi
   const largest = Math.max(0, ...rows.map((r) => r.need_m));
   const drawn = hasWebGL2 && !bad;
   useEffect(() => {
-    if (!state.map || !box.current || !drawn) return;
+    if (!mapInfo.value || !box.current || !drawn) return;
     let gone = false;
     const target = box.current;
-    const info = state.map;
+    const info = mapInfo.value;
     void import("../map.ts")
       .then(({ PageMap }) => {
         if (gone) return;
@@ -280,23 +291,23 @@ export function ReplayMap(props: { kept: Kept | undefined; frame: Frame | undefi
           ...(gate ? { centre: gate } : {}),
           label: say("outing.map.label"),
           still: true,
-          tap: (at) => state.pick?.(at),
+          tap: (at) => pick.value?.(at),
           scale: setScale,
           moving: () => moved((n) => n + 1),
         });
         map.current.show(gate ? { start: gate } : {});
         if (all.length) map.current.fit(all);
-        set({ mapCentre: () => map.current!.centre() });
+        setMapCentre(() => map.current!.centre());
         moved((n) => n + 1);
       })
       .catch(() => setBad(true));
     return () => {
       gone = true;
-      if (map.current) set({ mapCentre: undefined });
+      if (map.current) setMapCentre(undefined);
       map.current?.remove();
       map.current = undefined;
     };
-  }, [state.map?.name]);
+  }, [mapInfo.value?.name]);
   useEffect(() => {
     map.current?.show(gate ? { start: gate } : {});
     if (all.length) map.current?.fit(all);
@@ -333,7 +344,7 @@ export function ReplayMap(props: { kept: Kept | undefined; frame: Frame | undefi
         <Bars
           pxPerM={pxPerM}
           need={largest > 0 ? { kind: "dogs", working_m: largest, reaction_m: 0 } : undefined}
-          said={say("outing.map.need", { distance: exact(largest, state.settings.units) })}
+          said={say("outing.map.need", { distance: exact(largest, settings.value.units) })}
         />
       )}
       {drawn ? (
@@ -411,7 +422,7 @@ function Plates(props: {
             <path class="casing" stroke-width="7" d={`M${x1} ${y1}L${x2} ${y2}`} />
             <path class="need" stroke-width="3" d={`M${x1} ${y1}L${x2} ${y2}`} />
             <text class="needf plate num" x={(x1 + x2) / 2 + 8} y={(y1 + y2) / 2 + 22} font-size="15" font-weight="700">
-              {exact(g.m, state.settings.units)}
+              {exact(g.m, settings.value.units)}
             </text>
           </g>
         );

@@ -1,7 +1,7 @@
 import { Glyph } from "../draw.tsx";
+import type { Band, Log, Outcome } from "../log.ts";
 import { bandWords } from "../meeting.ts";
 import { say } from "../strings.ts";
-import type { Band, Log, Outcome } from "../walking.ts";
 
 /** One cell says how near it was and how it went. */
 export function PadRows(props: { log: Log; what: string; tap: (b: Band, o: Outcome) => void }) {

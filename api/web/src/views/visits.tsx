@@ -1,10 +1,12 @@
 import { useEffect, useState } from "preact/hooks";
-import { memory } from "../memory.ts";
+import { dogNow, dogs, serverKeeps } from "../dogs.ts";
+import { mapInfo, zone } from "../mapinfo.ts";
 import { outbox } from "../outbox.ts";
 import { FaultPanel, Head, Status } from "../parts.tsx";
-import { dogNow, goTo, state, useAppState, zone } from "../state.ts";
+import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import type { Sequence } from "../types.ts";
+import { goTo } from "../view.ts";
 import {
   answersWish,
   beginVisits,
@@ -31,35 +33,34 @@ import "./visits.css";
 
 /** One step nearer at a time, each with a place, an hour, a dose and a way out. */
 export function Visits() {
-  const s = useAppState();
-  const trains = s.settings.role !== "handler";
-  useEffect(() => void beginVisits(), [s.map?.name, memory.there]);
+  const trains = settings.value.role !== "handler";
+  useEffect(() => void beginVisits(), [mapInfo.value?.name, serverKeeps.value]);
   useEffect(() => {
-    if (outbox.waiting === 0) void loadVisits(); // what was just logged counts
-  }, [outbox.waiting]);
+    if (outbox.waiting.value === 0) void loadVisits(); // what was just logged counts
+  }, [outbox.waiting.value]);
   const doc = shown();
   return (
     <>
       <Head title={say("visits.title")}>{trains && <VisitsSentence />}</Head>
       <main id="answer" tabIndex={-1} class="visits">
         <Doing />
-        {visits.fault && (
+        {visits.fault.value && (
           <div class="panel screen">
-            <FaultPanel fault={visits.fault} again={() => void (doc ? loadVisits() : planVisits())} />
+            <FaultPanel fault={visits.fault.value} again={() => void (doc ? loadVisits() : planVisits())} />
           </div>
         )}
-        {visits.old && <p class="onpage small screen">{say("visits.offline")}</p>}
-        {visits.none && (
+        {visits.old.value && <p class="onpage small screen">{say("visits.offline")}</p>}
+        {visits.none.value && (
           <div class="screen">
             <p class="onpage">
               <b>{say("visits.lack.none")}</b>
             </p>
             <div class="panel">
-              <Lacks sequence={visits.none} />
+              <Lacks sequence={visits.none.value} />
             </div>
           </div>
         )}
-        {doc ? <Kept doc={doc} trains={trains} /> : !visits.none && <Empty />}
+        {doc ? <Kept doc={doc} trains={trains} /> : !visits.none.value && <Empty />}
       </main>
     </>
   );
@@ -67,9 +68,8 @@ export function Visits() {
 
 /** The next visit of the dog in view, and only that: for who walks it. */
 export function NextVisit() {
-  const s = useAppState();
   const [sheet, setSheet] = useState(0);
-  useEffect(() => void beginVisits(), [s.map?.name, memory.there, dogNow()?.id]);
+  useEffect(() => void beginVisits(), [mapInfo.value?.name, serverKeeps.value, dogNow()?.id]);
   const doc = shown();
   if (!doc) return null;
   return (
@@ -90,10 +90,10 @@ export function NextVisit() {
 function Doing() {
   return (
     <Status>
-      {visits.doing !== "nothing" && (
+      {visits.doing.value !== "nothing" && (
         <div class="panel row screen">
-          <p class="grow">{say(visits.doing === "looking" ? "visits.looking" : "visits.changing")}</p>
-          {visits.doing === "looking" && <button onClick={stopVisits}>{say("visits.stop")}</button>}
+          <p class="grow">{say(visits.doing.value === "looking" ? "visits.looking" : "visits.changing")}</p>
+          {visits.doing.value === "looking" && <button onClick={stopVisits}>{say("visits.stop")}</button>}
         </div>
       )}
     </Status>
@@ -101,9 +101,8 @@ function Doing() {
 }
 
 function Empty() {
-  const s = useAppState();
-  if (visits.doing !== "nothing" || !s.map) return null;
-  if (!visits.loaded) return <p class="onpage">{say("visits.loading")}</p>;
+  if (visits.doing.value !== "nothing" || !mapInfo.value) return null;
+  if (!visits.loaded.value) return <p class="onpage">{say("visits.loading")}</p>;
   const dog = dogNow();
   return (
     <div class="onpage stack">
@@ -115,13 +114,13 @@ function Empty() {
             {say("dogs.add")}
           </button>
         </>
-      ) : !visits.wish.from ? (
+      ) : !visits.wish.value.from ? (
         <p>
           <b>{say("visits.lacks.from")}</b>
         </p>
       ) : (
         <>
-          {s.map.demo && <p>{say("visits.demo")}</p>}
+          {mapInfo.value.demo && <p>{say("visits.demo")}</p>}
           <button class="main tall firstgo" onClick={() => void planVisits()}>
             {say("visits.demo.go", { dog: cut(dog.name) })}
           </button>
@@ -152,10 +151,10 @@ function Kept(props: { doc: VisitsDoc; trains: boolean }) {
   return (
     <>
       <div class="screen">
-        {trains && visits.doing === "nothing" && !answersWish(doc) && (
+        {trains && visits.doing.value === "nothing" && !answersWish(doc) && (
           <div class="needwash row">
             <p class="grow">
-              {say("visits.stale")} {(visits.progress[doc.id]?.done.length ?? 0) > 0 && say("visits.again.new")}
+              {say("visits.stale")} {(visits.progress.value[doc.id]?.done.length ?? 0) > 0 && say("visits.again.new")}
             </p>
             <button class="main" onClick={() => void planVisits()}>
               {say("visits.again")}
@@ -189,7 +188,7 @@ function Kept(props: { doc: VisitsDoc; trains: boolean }) {
             <Keeping doc={doc} />
           </>
         )}
-        {!memory.there && state.map && <p class="onpage small">{say("visits.local")}</p>}
+        {!serverKeeps.value && mapInfo.value && <p class="onpage small">{say("visits.local")}</p>}
       </div>
       {sheet > 0 && <VisitSheet doc={doc} n={sheet} close={() => setSheet(0)} />}
     </>
@@ -199,9 +198,9 @@ function Kept(props: { doc: VisitsDoc; trains: boolean }) {
 /** What the rule says, with its evidence; nothing changes unless a person says so. */
 function Proposal(props: { doc: VisitsDoc }) {
   const { doc } = props;
-  const p = visits.progress[doc.id];
+  const p = visits.progress.value[doc.id];
   if (!p || p.visits === 0 || doc.body.paused) return null;
-  const u = state.settings.units;
+  const u = settings.value.units;
   const v = doc.body.sequence.visits[p.to - 1];
   if (!v) return null;
   const over = [
@@ -230,10 +229,18 @@ function Proposal(props: { doc: VisitsDoc }) {
       {moves && (
         <>
           <div class="row">
-            <button class="grow" disabled={visits.doing !== "nothing"} onClick={() => void decide(doc, { to: p.to })}>
+            <button
+              class="grow"
+              disabled={visits.doing.value !== "nothing"}
+              onClick={() => void decide(doc, { to: p.to })}
+            >
               {say(p.proposal === "on" ? "visits.on" : "visits.back")}
             </button>
-            <button class="grow" disabled={visits.doing !== "nothing"} onClick={() => void decide(doc, { to: p.step })}>
+            <button
+              class="grow"
+              disabled={visits.doing.value !== "nothing"}
+              onClick={() => void decide(doc, { to: p.step })}
+            >
               {say("visits.stay")}
             </button>
           </div>
@@ -263,7 +270,7 @@ function Lacks(props: { sequence: Sequence }) {
           </li>
         ))}
       </ul>
-      {allow > visits.wish.most && allow <= 4 && (
+      {allow > visits.wish.value.most && allow <= 4 && (
         <button
           onClick={() => {
             setVisitsWish({ most: allow });
@@ -282,11 +289,11 @@ function Keeping(props: { doc: VisitsDoc }) {
   const { doc } = props;
   const [sure, setSure] = useState(false);
   useEffect(() => setSure(false), [doc.id]);
-  const busy = visits.doing !== "nothing";
+  const busy = visits.doing.value !== "nothing";
   const list = ofDog().filter((d) => d.id !== doc.id);
-  const dogs = state.dogs.filter((d) => d.name !== dogNow()?.name && d.needs);
+  const others = dogs.value.filter((d) => d.name !== dogNow()?.name && d.needs);
   const need = (d: VisitsDoc, last: boolean) =>
-    exact(d.body.sequence.visits[last ? d.body.sequence.visits.length - 1 : 0]!.distance_m, state.settings.units);
+    exact(d.body.sequence.visits[last ? d.body.sequence.visits.length - 1 : 0]!.distance_m, settings.value.units);
   return (
     <section class="panel stack">
       {doc.body.paused && (
@@ -307,14 +314,14 @@ function Keeping(props: { doc: VisitsDoc }) {
           <button onClick={() => setSure(false)}>{say("visits.delete.no")}</button>
         </div>
       )}
-      {doc.version > 0 && dogs.length > 0 && (
+      {doc.version > 0 && others.length > 0 && (
         <details>
           <summary class="line">
             <b>{say("visits.copy")}</b>
           </summary>
           <p>{say("visits.copy.text")}</p>
           <div class="row">
-            {dogs.map((d) => (
+            {others.map((d) => (
               <button
                 key={d.name}
                 dir="auto"

@@ -1,6 +1,8 @@
 // The asking sentence of training visits and the choices behind its words.
+
+import { dogAt, dogNow, dogs } from "../dogs.ts";
 import { Asking, Where } from "../sentence.tsx";
-import { dogNow, state, useAppState } from "../state.ts";
+import { settings } from "../settings.ts";
 import { type Key, say } from "../strings.ts";
 import { pickDog, planVisits, setVisitsWish, visits } from "../visits.ts";
 import { cut, exact } from "../words.ts";
@@ -17,7 +19,7 @@ export const times = (n: number): string => String(Math.round(n * 100) / 100);
 const tenth = (n: number): string => (times(n).includes(".") ? times(n) : n.toFixed(1));
 
 /** The room that the dog needs from what is watched, where it is known. */
-export function needOf(kind: string): number | undefined {
+function needOf(kind: string): number | undefined {
   const needs = dogNow()?.needs ?? {};
   const own = needs[kind]?.working_m;
   if (own) return own;
@@ -31,8 +33,7 @@ const kindWord = (k: string): string =>
   (kinds as readonly string[]).includes(k) ? say(`category.${k}.row` as Key).toLowerCase() : k.replace(/_/g, " ");
 
 export function VisitsSentence() {
-  useAppState();
-  const w = visits.wish;
+  const w = visits.wish.value;
   const text: Record<Part, () => string> = {
     dog: () => (dogNow() ? cut(dogNow()!.name) : say("visits.nodog")),
     kind: () => kindWord(w.kind),
@@ -51,10 +52,10 @@ export function VisitsSentence() {
         <>
           {part === "dog" && (
             <div class="row">
-              {state.dogs.map((d, i) => (
+              {dogs.value.map((d, i) => (
                 <button
                   key={d.name + i}
-                  aria-pressed={i === state.dog}
+                  aria-pressed={i === dogAt.value}
                   dir="auto"
                   onClick={() => {
                     pickDog(i);
@@ -111,10 +112,10 @@ export function VisitsSentence() {
 
 /** From how far off to how near; nothing nearer than the room the dog needs. */
 function Times() {
-  const w = visits.wish;
+  const w = visits.wish.value;
   const need = needOf(w.kind);
   const word = (n: number) =>
-    need ? say("visits.times.n", { n: times(n), distance: exact(n * need, state.settings.units) }) : times(n);
+    need ? say("visits.times.n", { n: times(n), distance: exact(n * need, settings.value.units) }) : times(n);
   return (
     <>
       <p>{say("visits.times.text", { dog: cut(dogNow()?.name ?? "") })}</p>
@@ -153,7 +154,7 @@ function Times() {
 }
 
 function Most() {
-  const w = visits.wish;
+  const w = visits.wish.value;
   return (
     <>
       <p>{say("visits.most.text")}</p>

@@ -1,6 +1,8 @@
 // One training visit: when, where, how far off, what is seen, and the way out.
+
 import { useEffect, useRef, useState } from "preact/hooks";
-import { dogNow, state, useAppState } from "../state.ts";
+import { dogNow } from "../dogs.ts";
+import { settings, theme } from "../settings.ts";
 import { type Key, say } from "../strings.ts";
 import type { Visit, Walk } from "../types.ts";
 import { readyVisit } from "../visiting.ts";
@@ -33,7 +35,7 @@ export function whenWords(d: VisitsDoc, v: { arrive: string }): string {
     days > 6 || days < -1
       ? ` ${new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "short", timeZone: zone }).format(t)}`
       : "";
-  return `${weekday(t, zone)}${date} ${clock(t, zone, state.settings.clock)}`;
+  return `${weekday(t, zone)}${date} ${clock(t, zone, settings.value.clock)}`;
 }
 
 /** What is watched, by the word that the counts use. */
@@ -50,16 +52,15 @@ const costWords = (x: number): string => (x < 0.95 ? x.toFixed(1) : String(Math.
 
 /** The card of a visit; buttons that change the plan only for who keeps it. */
 export function VisitCard(props: { doc: VisitsDoc; n: number; trains: boolean; print: () => void }) {
-  useAppState();
   const { doc, n } = props;
   const [moving, setMoving] = useState(false);
   useEffect(() => setMoving(false), [doc.id, doc.version, n]);
   const v = visitOf(doc, n);
-  const u = state.settings.units;
+  const u = settings.value.units;
   const of = doc.body.sequence.visits.length;
   const next = n === doc.body.step;
-  const p = visits.progress[doc.id];
-  const at = (t: string) => clock(new Date(t), visitZone(doc), state.settings.clock);
+  const p = visits.progress.value[doc.id];
+  const at = (t: string) => clock(new Date(t), visitZone(doc), settings.value.clock);
   const dog = cut(dogNow()?.name ?? "");
   const bite = dogNow()?.caution && v.multiple < nearTimes;
   const late = past(v);
@@ -73,7 +74,7 @@ export function VisitCard(props: { doc: VisitsDoc; n: number; trains: boolean; p
       <p class="answer">{say("visits.when", { when: whenWords(doc, v), distance: exact(v.distance_m, u) })}</p>
       <p>{say("visits.multiple", { n: times(v.multiple), dog })}</p>
       {late && <p class="caution">{say("visits.past")}</p>}
-      {visits.mine[`${doc.id}/${n}`] && <p class="small">{say("visits.here")}</p>}
+      {visits.mine.value[`${doc.id}/${n}`] && <p class="small">{say("visits.here")}</p>}
       <p>
         <b>
           {say("visits.where", { street: capital(v.street), watched: v.watched.name, n: Math.round(v.stay_minutes) })}
@@ -148,7 +149,7 @@ export function Legs(props: { title: string; walk: Walk }) {
             {say("visits.leg", {
               turn: capital(say(`turn.${l.turn}` as Key)),
               name: l.name,
-              distance: distance(l.length_m, state.settings.units),
+              distance: distance(l.length_m, settings.value.units),
             })}
           </li>
         ))}
@@ -189,7 +190,7 @@ function Move(props: { doc: VisitsDoc; n: number; v: Visit; done: () => void }) 
           <span>{say("choice.time.clock")}</span>
           <input type="time" value={time} onInput={(e) => setTime(e.currentTarget.value)} />
         </label>
-        <button class="main" disabled={!good || visits.doing === "changing"}>
+        <button class="main" disabled={!good || visits.doing.value === "changing"}>
           {say("visits.move.do")}
         </button>
       </div>
@@ -208,17 +209,10 @@ export function fillPlace(box: HTMLElement, svg: SVGElement, dog: string): void 
 
 /** The server's picture of the place, made for the room that there is. */
 export function PlacePicture(props: { doc: VisitsDoc; n: number }) {
-  const s = useAppState();
   const box = useRef<HTMLDivElement>(null);
   const [fault, setFault] = useState(false);
   const v = visitOf(props.doc, props.n);
-  const [theme, setTheme] = useState(document.documentElement.dataset.theme);
-  useEffect(() => {
-    const dressed = () => setTheme(document.documentElement.dataset.theme);
-    document.addEventListener("dressed", dressed);
-    return () => document.removeEventListener("dressed", dressed);
-  }, []);
-  const key = JSON.stringify([props.doc.id, props.n, v.at, v.arrive, theme, s.settings.units]);
+  const key = JSON.stringify([props.doc.id, props.n, v.at, v.arrive, theme.value, settings.value.units]);
   useEffect(() => {
     const b = box.current;
     if (!b) return;

@@ -1,14 +1,28 @@
+import { useTick } from "../tick.ts";
 // The visit itself, one hand: the way there, the pad that stays open, the way home.
+
 import { useEffect, useRef, useState } from "preact/hooks";
 import { Glyph } from "../draw.tsx";
+import { categoryOf } from "../kinds.ts";
+import { type Band, type Meeting, meet, type Outcome, unmeet } from "../log.ts";
 import { meetingWords } from "../meeting.ts";
 import { newID, outbox } from "../outbox.ts";
 import { Head } from "../parts.tsx";
-import { goTo, state, useAppState } from "../state.ts";
+import { readPicture } from "../pictures.ts";
+import { settings } from "../settings.ts";
 import { type Key, say } from "../strings.ts";
-import { endVisit, finishVisit, leaveVisit, setOut, standHere, visiting } from "../visiting.ts";
-import { readPicture } from "../visits.ts";
-import { type Band, categoryOf, type Meeting, meet, type Outcome, type SavedVisit, unmeet } from "../walking.ts";
+import { goTo } from "../view.ts";
+import {
+  endVisit,
+  finishVisit,
+  leaveVisit,
+  type SavedVisit,
+  setOut,
+  standHere,
+  visitBook,
+  visiting,
+} from "../visiting.ts";
+
 import { capital, clock, cut, exact, minutes, treats } from "../words.ts";
 import { PadRows } from "./pad.tsx";
 import { fillPlace, Legs } from "./visits_card.tsx";
@@ -16,8 +30,7 @@ import "./go.css";
 import "./visits_go.css";
 
 export function VisitGo() {
-  useAppState();
-  const s = visiting.saved;
+  const s = visiting.value;
   if (!s) {
     return (
       <>
@@ -34,7 +47,7 @@ export function VisitGo() {
   return !s.started ? <Door s={s} /> : s.ended ? <Done s={s} /> : <On s={s} />;
 }
 
-const home = (): string => (state.settings.role === "handler" ? "dog" : "visits");
+const home = (): string => (settings.value.role === "handler" ? "dog" : "visits");
 const counted = (s: SavedVisit) => s.meetings.filter((m) => m.category);
 const handled = (s: SavedVisit): number =>
   counted(s).filter((m) => m.outcome === "turned_back" || m.outcome === "took_food").length;
@@ -48,14 +61,14 @@ function Door(props: { s: SavedVisit }) {
       <Head title={say("visits.nth", { n: s.visit.number, of: s.visit.of })} shown={true} />
       <main id="answer" tabIndex={-1} class="panel stack">
         <p class="answer">
-          {clock(new Date(v.arrive), s.zone, state.settings.clock)}, {exact(v.distance_m, state.settings.units)}
+          {clock(new Date(v.arrive), s.zone, settings.value.clock)}, {exact(v.distance_m, settings.value.units)}
         </p>
         <p>{say("visits.where", { street: v.street, watched: v.watched.name, n: Math.round(v.stay_minutes) })}</p>
         <ul class="plainlist">
           <li>{say("go.take", { treats: treats(v.treats_low, v.treats_high) })}</li>
           <li>
             {say("visits.in", {
-              time: clock(new Date(v.leave), s.zone, state.settings.clock),
+              time: clock(new Date(v.leave), s.zone, settings.value.clock),
               n: minutes(v.way_in.duration_s),
               calm: Math.round(v.calm_in_minutes),
               home: minutes(v.way_home.duration_s),
@@ -97,12 +110,8 @@ function On(props: { s: SavedVisit }) {
   const v = s.visit.stand;
   const [screen, setScreen] = useState<Screen>({ is: "pad", what: s.visit.kind });
   const [done, setDone] = useState<Meeting | undefined>();
-  const [, tick] = useState(0);
+  const tick = useTick(5000);
   const last = useRef(0);
-  useEffect(() => {
-    const t = setInterval(() => tick((n) => n + 1), 5000);
-    return () => clearInterval(t);
-  }, []);
   /** Two taps within 400 ms count once. */
   const once = (f: () => void) => {
     const now = Date.now();
@@ -122,14 +131,14 @@ function On(props: { s: SavedVisit }) {
       sent: false,
       ...(s.arrived ? { lon: v.at[0], lat: v.at[1] } : {}),
     };
-    void meet(s, m);
+    void meet(visitBook, m);
     setDone(m);
     setScreen(pad);
   };
   if (screen.is === "out") return <WayOut s={s} clear={() => setScreen(pad)} />;
   const own = screen.is === "pad" && screen.what === s.visit.kind;
   const onWay = !s.arrived && own;
-  const waiting = outbox.waiting > 0 ? say("go.waiting", { n: outbox.waiting }) : "";
+  const waiting = outbox.waiting.value > 0 ? say("go.waiting", { n: outbox.waiting.value }) : "";
   return (
     <div class="go visiton">
       <header class="top">
@@ -148,7 +157,7 @@ function On(props: { s: SavedVisit }) {
           </button>
         </div>
         <h1 class="hidden">{say("visit.title")}</h1>
-        <Where s={s} />
+        <Where s={s} tick={tick} />
       </header>
       {onWay && (
         <div class="panel waylist">
@@ -169,7 +178,7 @@ function On(props: { s: SavedVisit }) {
               <button
                 class="plain"
                 onClick={() => {
-                  void unmeet(s, done.id);
+                  void unmeet(visitBook, done.id);
                   setDone(undefined);
                 }}
               >
@@ -248,7 +257,7 @@ function timeWords(s: SavedVisit): string {
 }
 
 /** Where it stands: on the way, or how many were seen, and when it is enough. */
-function Where(props: { s: SavedVisit }) {
+function Where(props: { s: SavedVisit /** whether it is enough goes by the minute */; tick: number }) {
   const { s } = props;
   const v = s.visit.stand;
   return (
@@ -326,9 +335,12 @@ function Done(props: { s: SavedVisit }) {
           {met.map((m) => (
             <li key={m.id} class="row">
               <span class="grow">
-                <span class="num">{clock(new Date(m.at), s.zone, state.settings.clock)}</span> {meetingWords(s, m)}
+                <span class="num">{clock(new Date(m.at), s.zone, settings.value.clock)}</span> {meetingWords(s, m)}
               </span>
-              <button onClick={() => void unmeet(s, m.id)} aria-label={`${say("after.remove")}: ${meetingWords(s, m)}`}>
+              <button
+                onClick={() => void unmeet(visitBook, m.id)}
+                aria-label={`${say("after.remove")}: ${meetingWords(s, m)}`}
+              >
                 {say("after.remove")}
               </button>
             </li>

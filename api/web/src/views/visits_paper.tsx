@@ -1,8 +1,9 @@
 // One visit on the screen and on paper.
+
 import { useEffect, useRef, useState } from "preact/hooks";
-import { call, Fault } from "../api.ts";
+import { call, type Fault, faultOf } from "../api.ts";
 import { Choose, FaultPanel } from "../parts.tsx";
-import { state } from "../state.ts";
+import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import { revisit, type VisitsDoc, visitOf } from "../visits.ts";
 import { fillSheets } from "./handout.tsx";
@@ -10,7 +11,7 @@ import { fillSheets } from "./handout.tsx";
 /** The server's sheet of a visit: way in, where to stand and what for, way home. */
 export function VisitSheet(props: { doc: VisitsDoc; n: number; close: () => void }) {
   const box = useRef<HTMLDivElement>(null);
-  const [paper, setPaper] = useState<"a4" | "letter">(state.settings.units === "us" ? "letter" : "a4");
+  const [paper, setPaper] = useState<"a4" | "letter">(settings.value.units === "us" ? "letter" : "a4");
   const [fault, setFault] = useState<Fault | undefined>();
   const [there, setThere] = useState(false);
   const [asked, setAsked] = useState(0);
@@ -21,7 +22,7 @@ export function VisitSheet(props: { doc: VisitsDoc; n: number; close: () => void
     setFault(undefined);
     setThere(false);
     call("post", "/v1/visits/handouts", {
-      body: { ...revisit(props.doc, props.n), paper, units: state.settings.units },
+      body: { ...revisit(props.doc, props.n), paper, units: settings.value.units },
       accept: "text/html",
       signal: stop.signal,
     })
@@ -29,9 +30,9 @@ export function VisitSheet(props: { doc: VisitsDoc; n: number; close: () => void
         await fillSheets(box.current!, await r.text(), paper);
         setThere(true);
       })
-      .catch((err) => !stop.signal.aborted && setFault(err instanceof Fault ? err : new Fault("server")));
+      .catch((err) => !stop.signal.aborted && setFault(faultOf(err)));
     return () => stop.abort();
-  }, [key, paper, asked, state.settings.units]);
+  }, [key, paper, asked, settings.value.units]);
   return (
     <section class="sheets" aria-label={say("hand.title")}>
       <div class="onpage stack screen">

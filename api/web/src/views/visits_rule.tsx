@@ -67,7 +67,7 @@ export function Rule(props: { doc: VisitsDoc; progress: Progress; trains: boolea
                 </select>
               </label>
             ))}
-            <button class="main" disabled={JSON.stringify(rule) === now || visits.doing === "changing"}>
+            <button class="main" disabled={JSON.stringify(rule) === now || visits.doing.value === "changing"}>
               {say("visits.rule.keep")}
             </button>
             <p class="small">{say("visits.rule.from")}</p>

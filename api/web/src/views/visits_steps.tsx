@@ -1,6 +1,7 @@
 // All steps of a sequence: as arcs to scale, and as a table.
+
 import { Glyph } from "../draw.tsx";
-import { state } from "../state.ts";
+import { settings } from "../settings.ts";
 import { type Key, say } from "../strings.ts";
 import type { Progress, Stay, Visit } from "../types.ts";
 import { moveVisit, type VisitsDoc, visitOf, visits, visitZone } from "../visits.ts";
@@ -13,12 +14,12 @@ const halfAngle = (33 * Math.PI) / 180;
 const labelPX = 12; // arcs nearer than this share one label
 const mostOthers = 3;
 
-export const allVisits = (d: VisitsDoc): Visit[] => d.body.sequence.visits.map((_, i) => visitOf(d, i + 1));
+const allVisits = (d: VisitsDoc): Visit[] => d.body.sequence.visits.map((_, i) => visitOf(d, i + 1));
 
 /** Arcs of one source, the nearest inmost; each visit is a bar along its own. */
 export function Fan(props: { doc: VisitsDoc; show: (n: number) => void }) {
   const list = allVisits(props.doc);
-  const u = state.settings.units;
+  const u = settings.value.units;
   const need = list[0]!.distance_m / list[0]!.multiple;
   const most = Math.max(...list.map((v) => v.distance_m));
   const W = 450;
@@ -95,7 +96,7 @@ function Bar(props: {
 }) {
   const { v, n } = props;
   const next = n === props.doc.body.step;
-  const done = n < props.doc.body.step || (visits.progress[props.doc.id]?.done ?? []).some((d) => d.visit === n);
+  const done = n < props.doc.body.step || (visits.progress.value[props.doc.id]?.done ?? []).some((d) => d.visit === n);
   const r = v.distance_m * props.k;
   const [wide, frame] = next ? [28, 5] : [20, 2.5];
   const bar = (cut: number) => props.arc(v.distance_m, props.angle - (19 - cut) / r, props.angle + (19 - cut) / r);
@@ -145,7 +146,7 @@ function others(d: VisitsDoc, n: number): Stay[] {
 function Others(props: { doc: VisitsDoc; n: number; trains: boolean }) {
   const list = others(props.doc, props.n);
   if (list.length === 0) return <>{say("visits.other.none")}</>;
-  const u = state.settings.units;
+  const u = settings.value.units;
   return (
     <ul class="others">
       {list.map((o, i) => {
@@ -174,8 +175,8 @@ function Others(props: { doc: VisitsDoc; n: number; trains: boolean }) {
 /** The steps as a table where there is room, else as a list of the same. */
 export function Steps(props: { doc: VisitsDoc; shown: number; show: (n: number) => void; trains: boolean }) {
   const { doc } = props;
-  const u = state.settings.units;
-  const p = visits.progress[doc.id];
+  const u = settings.value.units;
+  const p = visits.progress.value[doc.id];
   const list = allVisits(doc);
   const where = (v: Visit) => `${capital(v.street)}, ${v.watched.name}`;
   const far = (v: Visit) => say("visits.times.n", { n: times(v.multiple), distance: exact(v.distance_m, u) });

@@ -1,4 +1,4 @@
-package api
+package wire
 
 import (
 	"encoding/xml"
@@ -13,10 +13,13 @@ import (
 	"wideberth/osmdata/fault"
 )
 
+// MostGPXBytes is the size of the largest GPX file that is taken: 20,000 points of
+// 400 bytes.
+const MostGPXBytes = 8 << 20
+
 // Bounds of a GPX file. Whoever sends one may be a stranger, so each is checked
 // while reading, not after.
 const (
-	mostGPXBytes  = 8 << 20 // 20,000 points of 400 bytes
 	mostGPXDepth  = 24      // the schema needs 5; the rest is for extensions
 	mostGPXTokens = 1 << 20 // some 50 a point, extensions included
 	mostGPXText   = 64      // bytes of a time, blanks included
@@ -28,12 +31,12 @@ const gpxSpace = "http://www.topografix.com/GPX/1/1"
 // gpxEarliest is the first time a track can have: before it a clock stands wrong.
 var gpxEarliest = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 
-// readGPX reads the track points of a GPX 1.1 file in their order, of all its
+// ReadGPX reads the track points of a GPX 1.1 file in their order, of all its
 // tracks and segments; routes, waypoints, heights and extensions are passed over.
 // The first fault ends it: an fault.Problems that names the line, and no
 // points. Times after latest are faults, and so are times that run backwards,
 // document types and entities of the file's own.
-func readGPX(r io.Reader, latest time.Time) ([]store.TrackPoint, error) {
+func ReadGPX(r io.Reader, latest time.Time) ([]store.TrackPoint, error) {
 	g := gpxReader{in: xml.NewDecoder(r), latest: latest}
 	for {
 		g.line, _ = g.in.InputPos()
@@ -53,7 +56,7 @@ func readGPX(r io.Reader, latest time.Time) ([]store.TrackPoint, error) {
 	}
 }
 
-// gpxReader is the state of readGPX.
+// gpxReader is the state of ReadGPX.
 type gpxReader struct {
 	in     *xml.Decoder
 	latest time.Time

@@ -1,8 +1,6 @@
-package api_test
+package wire_test
 
 import (
-	"encoding/csv"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
@@ -10,11 +8,13 @@ import (
 	"testing"
 	"time"
 
-	"wideberth/api"
 	"wideberth/api/store"
+	"wideberth/api/wire"
 	"wideberth/osmdata/fault"
-	"wideberth/testdata"
 )
+
+// noon is the latest time that a file may hold.
+func noon() time.Time { return time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC) }
 
 // gpx wraps the inside of a track segment; its first line is line 2.
 func gpx(inside string) string {
@@ -34,7 +34,7 @@ func TestGPXIsReadAsTheSchemaSays(t *testing.T) {
 <g:trkpt lat="47.2" lon="-7.25"><g:ele>12.5</g:ele><g:time> 2026-11-25T08:10:00+01:00 </g:time><g:extensions><x:time>junk</x:time><x:trkpt lat="x"/></g:extensions></g:trkpt>
 <g:trkpt lat="-9e1" lon="180"/></g:trkseg><g:trkseg>
 <g:trkpt lon="-180" lat="+.5"><g:time>2026-11-25T07:11:00.250</g:time></g:trkpt></g:trkseg></g:trk></g:gpx>`
-	got, err := api.ReadGPX(strings.NewReader(file), noon())
+	got, err := wire.ReadGPX(strings.NewReader(file), noon())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -91,7 +91,7 @@ var badGPX = []struct{ name, file, line, says string }{
 func TestBadGPXIsRefusedByLine(t *testing.T) {
 	for _, c := range badGPX {
 		t.Run(c.name, func(t *testing.T) {
-			points, err := api.ReadGPX(strings.NewReader(c.file), noon())
+			points, err := wire.ReadGPX(strings.NewReader(c.file), noon())
 			var wrong fault.Problems
 			if !errors.As(err, &wrong) || points != nil {
 				t.Fatalf("%d points, error %v", len(points), err)
@@ -116,7 +116,7 @@ func FuzzGPX(f *testing.F) {
 		}
 	}
 	f.Fuzz(func(t *testing.T, file string) {
-		points, err := api.ReadGPX(strings.NewReader(file), noon())
+		points, err := wire.ReadGPX(strings.NewReader(file), noon())
 		if err != nil {
 			var wrong fault.Problems
 			if !errors.As(err, &wrong) || !strings.HasPrefix(wrong[0].Pointer, "/line ") || points != nil {
@@ -133,84 +133,4 @@ func FuzzGPX(f *testing.F) {
 			}
 		}
 	})
-}
-
-func TestTrackIsKeptWholeOrNotAtAll(t *testing.T) {
-	_, h := memory(t, true)
-	var dog store.Dog
-	send(t, h, "POST", "/v1/dogs", "", intake, 200, &dog)
-	var walk store.Walk
-	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"started":"2026-11-25T07:10:00Z","key":"w"}`, 200, &walk)
-	at := "/v1/walks/" + walk.ID + "/track"
-	gpxType := []string{"Content-Type", "application/gpx+xml; charset=utf-8"}
-
-	send(t, h, "GET", at, "", "", 404, nil)
-	send(t, h, "POST", at, "", gpx(point), 415, nil)
-	send(t, h, "POST", "/v1/walks/none/track", "", gpx(point), 404, nil, gpxType...)
-	send(t, h, "POST", at, "", strings.Repeat(" ", 8<<20+1), 413, nil, gpxType...)
-	var problem api.Problem
-	send(t, h, "POST", at, "", gpx(point+"\n"+`<trkpt lat="91" lon="0"/>`), 422, &problem, gpxType...)
-	if !strings.Contains(problem.Detail, "line 3") || len(problem.Errors) != 1 {
-		t.Errorf("problem %+v", problem)
-	}
-	send(t, h, "POST", at, "", strings.ReplaceAll(gpx(point), "2026-11-25", "2026-11-20"), 422, nil, gpxType...)
-	send(t, h, "GET", at, "", "", 404, nil) // nothing half-stored
-
-	var inside strings.Builder
-	for i := range 60 {
-		fmt.Fprintf(&inside, `<trkpt lat="%.6f" lon="%.6f"><time>2026-11-25T07:%02d:30Z</time></trkpt>`+"\n", testdata.DoorLat+float64(i)*1e-5, testdata.DoorLon, i)
-	}
-	var info api.TrackInfo
-	send(t, h, "POST", at, "", gpx(inside.String()), 200, &info, gpxType...)
-	if info.Points != 60 || !info.Kept || info.Ends.Sub(info.Begins) != 59*time.Minute {
-		t.Errorf("answer %+v", info)
-	}
-	send(t, h, "POST", at, "", gpx(`<trkpt lat="999" lon="0"/>`), 422, nil, gpxType...)
-	var back []store.Stamp
-	send(t, h, "GET", at, "", "", 200, &back)
-	if len(back) != 60 || math.Abs(back[0].Lat-testdata.DoorLat) > 1e-6 || back[59].At.Minute() != 59 {
-		t.Errorf("%d points back", len(back))
-	}
-	var walks []store.Walk
-	send(t, h, "GET", "/v1/dogs/"+dog.ID+"/walks", "", "", 200, &walks)
-	if sum := total(walks[0].Expected); !walks[0].Track || sum <= 0 {
-		t.Errorf("an hour on the street was predicted to bring %g meetings", sum)
-	}
-
-	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/encounters", "", `{"walk":"w","kind":"child","at":"2026-11-25T07:20:00Z","note":"=1+1","nearest":"exact","distance_m":12}`, 200, nil)
-	rows, err := csv.NewReader(strings.NewReader(string(send(t, h, "GET", "/v1/dogs/"+dog.ID+"/export.csv", "", "", 200, nil)))).ReadAll()
-	if err != nil || len(rows) != 2 || rows[1][3] != "child" || rows[1][15] != "'=1+1" {
-		t.Errorf("table %v: %v", rows, err)
-	}
-	// What goes out comes in again.
-	again, err := api.ReadGPX(strings.NewReader(string(send(t, h, "GET", "/v1/dogs/"+dog.ID+"/export.gpx", "", "", 200, nil))), noon())
-	if err != nil || len(again) != 60 || again[7] != store.TrackPoint(back[7]) {
-		t.Errorf("%d points from the export: %v", len(again), err)
-	}
-	send(t, h, "DELETE", at, "", "", 204, nil)
-	send(t, h, "GET", at, "", "", 404, nil)
-	send(t, h, "DELETE", at, "", "", 404, nil)
-}
-
-func total(list []store.Expected) (sum float64) {
-	for _, e := range list {
-		sum += e.Inside
-	}
-	return sum
-}
-
-func TestTrackIsDescribedInTheContract(t *testing.T) {
-	_, h := memory(t, true)
-	var doc struct {
-		Paths map[string]map[string]struct {
-			RequestBody struct{ Content map[string]json.RawMessage }
-		}
-	}
-	send(t, h, "GET", "/openapi.json", "", "", 200, &doc)
-	content := doc.Paths["/v1/walks/{id}/track"]["post"].RequestBody.Content
-	for _, want := range []string{"application/gpx+xml", "application/xml", "text/xml"} {
-		if content[want] == nil {
-			t.Errorf("no %s in %v", want, content)
-		}
-	}
 }

@@ -1,0 +1,48 @@
+package api
+
+import (
+	"context"
+
+	"wideberth/api/knowledge"
+	"wideberth/api/store"
+	"wideberth/exposure"
+	"wideberth/exposure/learning"
+	"wideberth/routing"
+)
+
+// taught is the planner with what the asker's account has learnt about the place.
+// Without a store it is the plain one.
+func (s *Server) taught(ctx context.Context) (*routing.Planner, *exposure.Factors, error) {
+	w, err := who(ctx)
+	if s.known == nil || err != nil {
+		return s.planner, nil, nil
+	}
+	return s.known.Of(ctx, w)
+}
+
+// forecast is what the steps of a walk are predicted to bring a dog, by cell: what its
+// log is held against.
+func (s *Server) forecast(ctx context.Context, dog *exposure.Dog, steps []exposure.Step) ([]store.Expected, error) {
+	p, fa, err := s.taught(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return knowledge.Expected(learning.Forecast(p.Snapshot().Field, dog, steps, fa)), nil
+}
+
+// dogOf is the dog of a request: a kept one by its id, or the one that was sent.
+func (s *Server) dogOf(ctx context.Context, id string, sent *exposure.DogFile) (*exposure.Dog, error) {
+	if id == "" {
+		dog, err := dogOf(sent)
+		return dog, inDog(err)
+	}
+	w, err := who(ctx)
+	if err != nil {
+		return nil, err
+	}
+	kept, err := s.opt.Store.Dog(ctx, w, id)
+	if err != nil {
+		return nil, err
+	}
+	return kept.Model(), nil
+}

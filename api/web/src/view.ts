@@ -1,0 +1,32 @@
+// Which view is shown, as the address says, and whether there is a network.
+import { type ReadonlySignal, signal } from "@preact/signals";
+
+const own = signal("plan");
+export const view: ReadonlySignal<string> = own;
+
+export function goTo(name: string): void {
+  location.hash = `#/${name}`;
+}
+
+/** Follows the address from now on; one that names no view shows the plan. */
+export function followAddress(known: (name: string) => boolean, first: () => string): void {
+  const on = () => {
+    const name = location.hash.replace(/^#\//, "").split("?")[0] || first();
+    own.value = known(name) ? name : "plan";
+    window.scrollTo(0, 0);
+  };
+  on();
+  addEventListener("hashchange", on);
+}
+
+const network = signal(navigator.onLine);
+export const online: ReadonlySignal<boolean> = network;
+
+/** Looks after the network from now on. */
+export function followNetwork(): void {
+  const on = () => {
+    network.value = navigator.onLine;
+  };
+  addEventListener("online", on);
+  addEventListener("offline", on);
+}

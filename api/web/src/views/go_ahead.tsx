@@ -1,0 +1,292 @@
+// What lies ahead: the next thing in words, the strip at true scale, the saved map.
+import { useEffect, useRef, useState } from "preact/hooks";
+import { metresAt, secondsAt } from "../course.ts";
+import { Band, LevelLine, runs } from "../draw.tsx";
+import { mapInfo } from "../mapinfo.ts";
+import { settings } from "../settings.ts";
+import { say } from "../strings.ts";
+import { Square, sampleAt } from "../strip.tsx";
+import type { Drawing, Leg, Walk, WatchPoint } from "../types.ts";
+import { place, putAt, type Saved } from "../walking.ts";
+import { capital, clock, cut, distance, exact } from "../words.ts";
+
+/** The next thing only: how far, what, what to do. */
+export function Call(props: { saved: Saved; m: number }) {
+  const { saved: s, m } = props;
+  const w = s.walk;
+  const u = settings.value.units;
+  const next = nextThing(w, m);
+  const key = next ? `${next.kind}${next.m}` : "calm";
+  // Spoken when the thing changes and at 90, 40 and 0 m, not at every metre.
+  const off = next ? next.m - m : 0;
+  const stage = off > 90 ? 3 : off > 40 ? 2 : off > 5 ? 1 : 0;
+  const spoken = useRef("");
+  const [line, setLine] = useState("");
+  const inWords = off < 8 ? say("go.now") : say("go.in", { distance: distance(off, u) });
+  const text = next
+    ? `${inWords} ${next.words}`
+    : w.length_m - m < 20
+      ? say("go.home")
+      : say("go.calm", {
+          n: Math.max(1, Math.round((secondsAt(w, Math.min(w.length_m, m + 200)) - secondsAt(w, m)) / 60)),
+        });
+  useEffect(() => {
+    const k = key + stage;
+    if (k === spoken.current) return;
+    spoken.current = k;
+    setLine(text);
+    if (settings.value.buzz && stage === 1 && "vibrate" in navigator) navigator.vibrate([120, 120, 120]);
+    if (settings.value.aloud && "speechSynthesis" in window) speechSynthesis.speak(new SpeechSynthesisUtterance(text));
+  });
+  return (
+    <>
+      <p class="call" aria-hidden="true">
+        {next ? (
+          <>
+            <strong class="num">{inWords}</strong> {next.words}
+          </>
+        ) : (
+          text
+        )}
+      </p>
+      <p class="hidden" role="status">
+        {line}
+      </p>
+    </>
+  );
+}
+
+interface Thing {
+  m: number;
+  kind: string;
+  words: string;
+}
+
+function nextThing(w: Walk, m: number): Thing | undefined {
+  const things: Thing[] = w.watch_points
+    .filter((p) => p.from_m > m - 5 && p.from_m < m + 200)
+    .map((p) => ({ m: p.from_m, kind: p.what, words: callWords(p) }));
+  let gone = 0;
+  for (const l of w.legs) {
+    if (gone > m - 5 && gone > 5 && gone < m + 200)
+      things.push({
+        m: gone,
+        kind: "turn",
+        words: say("go.in.turn", { turn: say(`turn.${l.turn}`), name: l.name }),
+      });
+    gone += l.length_m;
+  }
+  return things.sort((a, b) => a.m - b.m)[0];
+}
+
+function callWords(p: WatchPoint): string {
+  const u = settings.value.units;
+  const name = p.name.split(/\s+/).slice(0, 4).join(" ");
+  switch (p.what) {
+    case "source":
+      return p.side
+        ? say("go.in.source", {
+            name,
+            side: say(`side.on.${p.side}`),
+            other: say(`side.on.${p.side === "left" ? "right" : "left"}`),
+          })
+        : say("go.in.bare", { name });
+    case "blind_corner":
+      return say("go.in.blind", { sight: distance(p.sight_m ?? 0, u) });
+    case "pinch":
+      return say("go.in.pinch", { name, room: distance(p.room_m ?? 0, u) });
+    case "crossing":
+      return say("go.in.crossing", { name });
+    case "school_bell":
+      return say("go.in.bell", { name });
+    case "hold":
+      return say("go.in.hold", {
+        time: clock(new Date(p.not_before ?? ""), mapInfo.value?.time_zone ?? "UTC", settings.value.clock),
+      });
+    case "stand":
+      return name;
+  }
+}
+
+/** The strip ahead, at true scale: the same scale on short phones, fewer metres. */
+export function AheadPicture(props: { saved: Saved; m: number }) {
+  const { saved: s, m } = props;
+  const box = useRef<SVGSVGElement>(null);
+  const stand = place.value;
+  const [size, setSize] = useState({ w: 390, h: 420 });
+  useEffect(() => {
+    const parent = box.current?.parentElement;
+    if (!parent) return;
+    const seen = new ResizeObserver(() => setSize({ w: parent.clientWidth, h: parent.clientHeight }));
+    seen.observe(parent);
+    return () => seen.disconnect();
+  }, []);
+  const d = s.drawing;
+  const p = d.profile;
+  const need = d.need.working_m;
+  const k = Math.min(2.1, (size.w / 2 - 90) / Math.max(20, Math.min(need, 70)));
+  const x = size.w / 2;
+  const behind = 24;
+  const y = (at: number) => size.h - behind * k - (at - m) * k;
+  const i0 = sampleAt(d, m - behind - 4);
+  const i1 = sampleAt(d, m + size.h / k);
+  const least = 7;
+  const left = (i: number) => x - Math.max(least, p.left_m[i]! * k);
+  const right = (i: number) => x + Math.max(least, p.right_m[i]! * k);
+  const yi = (i: number) => y(i * p.step_m);
+  const parts = runs(p.level.slice(i0, i1 + 1)).map((r) => ({ ...r, from: r.from + i0, to: r.to + i0 }));
+  const end = y(s.walk.length_m);
+  const g = need * k;
+  let gone = 0;
+  const turns = s.walk.legs
+    .map((l) => {
+      const start = gone;
+      gone += l.length_m;
+      return { start, l };
+    })
+    .filter((t) => t.start > m - behind && t.start > 1);
+  const uncertain = stand.known ? Math.max(26, Math.min(120, stand.accuracyM * k)) : 120;
+  return (
+    // biome-ignore lint/a11y/useKeyWithClickEvents: the list under the map has a button for each street
+    <svg
+      ref={box}
+      width={size.w}
+      height={size.h}
+      viewBox={`0 0 ${size.w} ${size.h}`}
+      role="img"
+      aria-label={say("go.strip")}
+      onClick={(e) => !stand.known && putAt(Math.max(0, m + (size.h - behind * k - e.offsetY) / k))}
+    >
+      <Band
+        parts={parts}
+        profile={p}
+        need={need}
+        left={(i) => [left(i), yi(i)]}
+        right={(i) => [right(i), yi(i)]}
+        width={2.6}
+        from={i0}
+        to={i1}
+      />
+      <path
+        class="need"
+        stroke-width="3"
+        d={`M${x - g} ${Math.max(0, end)}V${size.h}M${x + g} ${Math.max(0, end)}V${size.h}`}
+      />
+      {parts.map((r, j) => (
+        <LevelLine key={j} level={r.level} x1={x} y1={yi(r.from)} x2={x} y2={yi(r.to)} scale={1.3} />
+      ))}
+      {d.beside
+        .filter((b) => b.to_m > m - behind && b.from_m < m + size.h / k)
+        .map((b, j) => (
+          <Beside key={j} source={b} x={x} top={y(b.to_m)} k={k} width={size.w} />
+        ))}
+      {turns
+        .filter(({ start }) => y(start) > 50)
+        .map(({ start, l }, j) => (
+          <Turn key={j} leg={l} x={x} y={y(start)} half={g} />
+        ))}
+      {s.walk.watch_points.map(
+        (wp, n) =>
+          wp.from_m > m - behind && (
+            <Square key={n} n={n + 1} x={Math.abs(wp.from_m - m) * k < 24 ? x - 44 : x} y={y(wp.from_m)} size={30} />
+          ),
+      )}
+      <text class="inkf plate" x="10" y="24" font-size="16" font-weight="600">
+        {say("strip.left")}
+      </text>
+      <text class="inkf plate" x={size.w - 10} y="24" text-anchor="end" font-size="16" font-weight="600">
+        {say("strip.right")}
+      </text>
+      <text class="needf plate" x={x + g + 8} y={54} font-size="16" font-weight="700">
+        {exact(need, settings.value.units)}
+      </text>
+      {end > 0 && <path class="ink" stroke-width="4" d={`M${x - 14} ${end + 16}V${end}H${x + 14}V${end + 16}`} />}
+      <rect
+        x={x - uncertain / 2}
+        y={y(m) - 6}
+        width={uncertain}
+        height="12"
+        rx="6"
+        class="casing"
+        stroke-width="3"
+        style={{ fill: "var(--ink)" }}
+      />
+      <text class="inkf plate" x={x + uncertain / 2 + 6} y={y(m) + 6} font-size="16" font-weight="600">
+        {say("go.you")}
+      </text>
+    </svg>
+  );
+}
+
+/** The drawn map that was saved with the walk, for those who are lost. */
+export function SavedMap(props: { saved: Saved }) {
+  const box = useRef<HTMLDivElement>(null);
+  const text = props.saved.picture;
+  useEffect(() => {
+    if (!text || !box.current) return;
+    const svg = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
+    // As wide as the screen and to be scrolled: made smaller, its names could not be read.
+    svg.setAttribute("width", "100%");
+    svg.removeAttribute("height");
+    box.current.replaceChildren(document.importNode(svg, true));
+  }, [text]);
+  return (
+    <div style={{ height: "100%", overflow: "auto" }} tabIndex={0} role="region" aria-label={say("map.title")}>
+      {text && <div ref={box} role="img" aria-label={say("map.picture")} />}
+      <ul class="list">
+        {props.saved.walk.legs.map((l, i) => (
+          <li key={i} class="row">
+            <span style={{ flex: 1 }}>
+              {capital(say(`turn.${l.turn}`))}, {l.name}
+            </span>
+            <button onClick={() => putAt(metresAt(props.saved.walk, l.start_s + 1))}>{say("go.here")}</button>
+          </li>
+        ))}
+      </ul>
+    </div>
+  );
+}
+
+/** A source beside the way, with how far off it is. */
+function Beside(props: { source: Drawing["beside"][number]; x: number; top: number; k: number; width: number }) {
+  const { source: b, x, top, k } = props;
+  const w = Math.max(30, (b.far_m - b.near_m) * k);
+  const h = Math.max(30, (b.to_m - b.from_m) * k);
+  const left = b.right ? x + b.near_m * k : x - b.near_m * k - w;
+  const words = b.right ? Math.min(props.width - 8, left + w) : Math.max(8, left);
+  const anchor = b.right ? "end" : "start";
+  return (
+    <g>
+      <rect x={left} y={top} width={w} height={h} class="ink" stroke-width="2.5" style={{ fill: "url(#tex-source)" }} />
+      <text
+        class="inkf plate"
+        x={words}
+        y={Math.max(44, top + h / 2)}
+        text-anchor={anchor}
+        font-size="16"
+        font-weight="700"
+      >
+        {cut(b.name).slice(0, 18)}
+      </text>
+      <text class="inkf plate" x={words} y={Math.max(64, top + h / 2 + 20)} text-anchor={anchor} font-size="16">
+        {say("around.off", { distance: distance(b.near_m, settings.value.units) })}
+      </text>
+    </g>
+  );
+}
+
+/** Where the next leg begins, and which way. */
+function Turn(props: { leg: Leg; x: number; y: number; half: number }) {
+  const { leg, x, y, half } = props;
+  return (
+    <g>
+      <path class="ink" stroke-width="2.5" d={`M${x - half - 6} ${y}H${x + half + 6}`} />
+      <text class="inkf plate" x={x - half - 10} y={y - 8} text-anchor="end" font-size="16" font-weight="700">
+        {capital(say(`turn.${leg.turn}`))}
+      </text>
+      <text class="inkf plate" x={x - half - 10} y={y + 12} text-anchor="end" font-size="16">
+        {leg.name.length > 11 ? `${leg.name.slice(0, 10)}…` : leg.name}
+      </text>
+    </g>
+  );
+}

@@ -1,0 +1,236 @@
+// A walk in words: why it, what to watch for, how sure that is, leg by leg.
+import { dogNow } from "../dogs.ts";
+import { zone } from "../mapinfo.ts";
+import { chosen, letter, plan } from "../plan.ts";
+import { settings } from "../settings.ts";
+import { say } from "../strings.ts";
+import { roomWords } from "../strip.tsx";
+import type { Drawing, Leg, Plan as PlanAnswer, Walk, WatchPoint } from "../types.ts";
+import {
+  capital,
+  clock,
+  compare,
+  dateWords,
+  distance,
+  exact,
+  inside as insideWords,
+  into,
+  joined,
+  levels,
+  levelWord,
+  met,
+  metOf,
+  minutes,
+  shortAnswer,
+  treats,
+} from "../words.ts";
+
+export function Why(props: { plan: PlanAnswer; i: number }) {
+  const w = props.plan.walks[props.i]!;
+  const L = letter(props.i);
+  const list = w.movers.filter((m) => m.reactions > 0.05 * w.expected_reactions).map((m) => m.name);
+  const o = props.i === 0 ? 1 : 0;
+  const other = props.plan.walks[o];
+  const diff = other ? minutes(w.duration_s) - minutes(other.duration_s) : 0;
+  return (
+    <section class="panel stack">
+      <h2>{say("why.title", { letter: L })}</h2>
+      <p>
+        {list.length > 0 ? say("why.movers", { list: joined(list) }) : say("why.nothing")}{" "}
+        {w.longest_calm_s >= 60 && say("why.calm", { minutes: minutes(w.longest_calm_s) })}
+      </p>
+      {other && (
+        <p>
+          {say("why.against", {
+            other: letter(o),
+            compare:
+              compare(w.expected_reactions, other.expected_reactions, w.calm_chance, other.calm_chance, letter(o)) ||
+              shortAnswer(w.calm_chance),
+            minutes:
+              diff > 0
+                ? say("why.longer", { n: diff })
+                : diff < 0
+                  ? say("why.shorter", { n: -diff })
+                  : say("why.equal"),
+          })}
+        </p>
+      )}
+      <ul class="plainlist">
+        {topMet(w).map((t) => (
+          <li key={t}>{t}</li>
+        ))}
+      </ul>
+      {settings.value.role === "trainer" && (
+        <p class="small num">{say("why.x", { x: w.expected_reactions.toFixed(2) })}</p>
+      )}
+    </section>
+  );
+}
+
+/** What is met, by category, with how near. */
+function topMet(w: Walk): string[] {
+  const cats = [...new Set(w.encounters.filter((e) => e.reactions > 0.002).map((e) => e.category))].slice(0, 3);
+  return cats.map((c) => {
+    const m = metOf(w, c);
+    const near = nearWords(c, m.inside);
+    return `${capital(met(c, m.expected, Math.round(m.low), Math.round(m.high), true)) + (near ? `, ${near}` : "")}.`;
+  });
+}
+
+function nearWords(category: string, inside: number): string {
+  const need =
+    dogNow()?.needs[category] ??
+    Object.entries(dogNow()?.needs ?? {}).find(
+      ([k]) =>
+        plan.value.is === "there" &&
+        plan.value.plan.walks[chosen.value]?.encounters.some((e) => e.kind === k && e.category === category),
+    )?.[1];
+  if (!need || inside < 0.05) return "";
+  const d = exact(need.working_m, settings.value.units);
+  return insideWords(inside, d);
+}
+
+export function watchWords(p: WatchPoint): string {
+  const u = settings.value.units;
+  switch (p.what) {
+    case "source":
+      return p.side && p.distance_m
+        ? say("watch.source", {
+            name: p.name,
+            distance: distance(p.distance_m, u),
+            side: say(`side.on.${p.side}`),
+          })
+        : say("watch.source.bare", { name: p.name });
+    case "blind_corner":
+      return say("watch.blind", { name: p.name, sight: distance(p.sight_m ?? 0, u) });
+    case "pinch":
+      return say("watch.pinch", { name: p.name, room: distance(p.room_m ?? 0, u) });
+    case "crossing":
+      return say("watch.crossing", { name: p.name });
+    case "school_bell":
+      return say("watch.school_bell", { name: p.name });
+    case "hold":
+      return say("watch.hold", {
+        name: p.name,
+        time: clock(new Date(p.not_before ?? ""), zone(), settings.value.clock),
+      });
+    case "stand":
+      return p.name;
+  }
+}
+
+export function Watch(props: { walk: Walk }) {
+  if (props.walk.watch_points.length === 0) return <p>{say("watch.none")}</p>;
+  return (
+    <ol class="plainlist">
+      {props.walk.watch_points.map((p, i) => (
+        <li key={i}>
+          <b class="num">{i + 1}</b> {into(p.at_s)} · {capital(watchWords(p))}
+        </li>
+      ))}
+    </ol>
+  );
+}
+
+export function Sure(props: { plan: PlanAnswer; walk: Walk }) {
+  const { plan: p, walk: w } = props;
+  const best = p.walks[0]!;
+  const q = best.quality;
+  const checking = plan.value.is === "there" && plan.value.checking;
+  const told = q.proved
+    ? say(best.shape === "loop" ? "sure.proved" : "sure.proved.walk")
+    : checking
+      ? say("sure.checking")
+      : q.within_percent >= 0
+        ? say("sure.near", { n: Math.ceil(Math.max(1, q.within_percent)) })
+        : say("sure.open");
+  const proof = w === best ? told : say("sure.of", { letter: letter(0), proof: told });
+  return (
+    <section class="panel stack">
+      <h2>{say("sure.title")}</h2>
+      <p role="status">{proof}</p>
+      <p>
+        {say("sure.map")} {p.map_time && say("sure.mapdate", { date: dateWords(new Date(p.map_time), p.time_zone) })}
+      </p>
+      {w.default_room_share > 0.005 && <p>{say("sure.room", { n: Math.round(100 * (1 - w.default_room_share)) })}</p>}
+      {p.notes.map((n) => (
+        <p key={n}>{capital(n)}.</p>
+      ))}
+      <ul class="plainlist">
+        {p.assumed.slice(0, 3).map((a) => (
+          <li key={a}>{say("sure.assumed", { what: a })}</li>
+        ))}
+        {p.assumed.length > 3 && (
+          <li>
+            <details>
+              <summary>{say("sure.more", { n: p.assumed.length - 3 })}</summary>
+              <ul>
+                {p.assumed.slice(3).map((a) => (
+                  <li key={a}>{say("sure.assumed", { what: a })}</li>
+                ))}
+              </ul>
+            </details>
+          </li>
+        )}
+      </ul>
+      <p>{say("sure.treats", { treats: treats(w.treats_low, w.treats_high) })}</p>
+      <p class="small">{say("sure.caution")}</p>
+    </section>
+  );
+}
+
+function legWords(l: Leg, d: Drawing): string {
+  const u = settings.value.units;
+  const need = d.need.working_m;
+  const m = Math.max(l.room_left_m, l.room_right_m); // of the better side, as on paper
+  const room =
+    m >= need
+      ? capital(roomWords(need, need))
+      : l.keep
+        ? capital(say("text.keep", { room: distance(m, u), side: l.keep }))
+        : capital(say("text.even", { room: distance(m, u) }));
+  return say("text.leg", {
+    name: capital(l.name),
+    turn: say(`turn.${l.turn}`),
+    length: distance(l.length_m, u),
+    from: Math.round(l.start_s / 60),
+    to: Math.round((l.start_s + l.duration_s) / 60),
+    level: say("level.brief", { level: capital(levelWord(l.level)), n: levels.indexOf(l.level) + 1 }),
+    room,
+    out:
+      l.way_out_s === 0 && l.way_out_side
+        ? `${say("text.out.now", { side: say(`side.${l.way_out_side}`) })}.`
+        : l.way_out_s >= 0 && l.way_out_side
+          ? `${say("text.out.home", { side: say(`side.${l.way_out_side}`), seconds: l.way_out_s })}.`
+          : `${say("text.out.none")}.`,
+  });
+}
+
+export function AsText(props: { walk: Walk; drawing: Drawing }) {
+  let gone = 0;
+  return (
+    <ol class="plainlist legs">
+      {props.walk.legs.map((l, i) => {
+        const from = gone;
+        gone += l.length_m;
+        const watch = props.walk.watch_points
+          .map((p, n) => ({ p, n }))
+          .filter(({ p }) => p.from_m >= from && p.from_m < gone);
+        return (
+          <li key={i} dir="auto">
+            {i + 1}. {legWords(l, props.drawing)}
+            {watch.length > 0 && (
+              <ul>
+                {watch.map(({ p, n }) => (
+                  <li key={n} class="small">
+                    <b>{n + 1}</b> {capital(watchWords(p))}
+                  </li>
+                ))}
+              </ul>
+            )}
+          </li>
+        );
+      })}
+    </ol>
+  );
+}

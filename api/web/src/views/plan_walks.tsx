@@ -1,0 +1,250 @@
+// The walks to choose from, and what the chosen one is worth.
+import { useEffect, useState } from "preact/hooks";
+import { ask } from "../api.ts";
+import { dogName, dogNow, plainDog } from "../dogs.ts";
+import { Discs, SmallBand } from "../draw.tsx";
+import { along, metres, offArea, walkLine } from "../geo.ts";
+import { needFor } from "../log.ts";
+import { Status } from "../parts.tsx";
+import { choose, chosen, departure, letter, wish } from "../plan.ts";
+import { settings } from "../settings.ts";
+import { say } from "../strings.ts";
+import type { Drawing, Plan as PlanAnswer, Position, Walk } from "../types.ts";
+import {
+  answer,
+  between,
+  capital,
+  distance,
+  exact,
+  far,
+  met,
+  metOf,
+  minutes,
+  ofTen,
+  range,
+  shortAnswer,
+  walkName,
+} from "../words.ts";
+import "./plan_walks.css";
+
+export function Big(props: { walk: Walk }) {
+  const w = props.walk;
+  return (
+    <div class="stack">
+      <Status>
+        <p class="answer">{answer(w.calm_chance)}</p>
+      </Status>
+      <Discs p={w.calm_chance} low={w.calm_low} high={w.calm_high} bracket={true} />
+      <p class="small">
+        {capital(range(w.calm_low, w.calm_high))}. {say("answer.calm")}
+      </p>
+      <Remarks walk={w} />
+    </div>
+  );
+}
+
+/** The answer of wide screens, where the table says the number. */
+export function InALine(props: { walk: Walk }) {
+  const w = props.walk;
+  return (
+    <>
+      <p role="status">
+        <b>{answer(w.calm_chance)}.</b> {capital(range(w.calm_low, w.calm_high))}. {say("answer.calm")}
+      </p>
+      <Remarks walk={w} />
+    </>
+  );
+}
+
+function Remarks(props: { walk: Walk }) {
+  const w = props.walk;
+  return (
+    <>
+      {w.laps > 1 && <p>{say("walk.laps", { n: w.laps })}</p>}
+      {ofTen(w.calm_chance) <= 2 && <p class="caution">{say("none.hour", { answer: shortAnswer(w.calm_chance) })}</p>}
+      <VeryFar />
+      <StartInside walk={w} />
+    </>
+  );
+}
+
+/** A door that lies nearer to a source than the dog can bear: said before the first step. */
+function StartInside(props: { walk: Walk }) {
+  const [near, setNear] = useState<
+    { name: string; off: number; active: number; from: (p: Position) => number } | undefined
+  >();
+  const line = walkLine(props.walk);
+  const door = line[0]!;
+  const depart = departure(wish.value);
+  useEffect(() => {
+    const stop = new AbortController();
+    const needs = dogNow()?.needs ?? {};
+    const most = Math.min(
+      400,
+      Math.max(0, ...Object.values(needs).map((n) => n?.reaction_m ?? (n ? n.working_m / 2 : 0))),
+    );
+    setNear(undefined);
+    if (most === 0) return;
+    const dLat = most / 111320;
+    const dLon = dLat / Math.cos((door[1] * Math.PI) / 180);
+    ask("post", "/v1/sources", {
+      body: { bbox: [door[0] - dLon, door[1] - dLat, door[0] + dLon, door[1] + dLat], depart, dog: plainDog(dogNow()) },
+      signal: stop.signal,
+    })
+      .then(({ sources }) => {
+        const found = sources
+          .filter((s) => s.active >= 0.5)
+          .map((s) => {
+            const from = (p: Position) => (s.outline?.length ? offArea(p, s.outline) : Math.hypot(...metres(p, s.at)));
+            const reach = Math.max(
+              0,
+              ...s.kinds.map((k) => {
+                const n = needFor(needs, k);
+                return n ? (n.reaction_m ?? n.working_m / 2) : 0;
+              }),
+            );
+            return { name: s.name || s.what, off: from(door), active: s.active, from, reach };
+          })
+          .filter((s) => s.off < s.reach)
+          .sort((a, b) => a.off - b.off);
+        setNear(found[0]);
+      })
+      .catch(() => undefined); // one more word on the walks; the walks stand without it
+    return () => stop.abort();
+  }, [door[0], door[1], depart]);
+  if (!near) return null;
+  const away = near.from(along(line, 30).at) > near.off;
+  return (
+    <p class="caution" role="status">
+      {say(away ? "inside.away" : "inside.past", {
+        name: capital(near.name),
+        distance: distance(near.off, settings.value.units),
+        answer: shortAnswer(near.active),
+        street: props.walk.legs[0]!.name,
+      })}
+    </p>
+  );
+}
+
+/** A distance that no place offers is answered with what there is. */
+function VeryFar() {
+  const most = Math.max(0, ...Object.values(dogNow()?.needs ?? {}).map((n) => n?.working_m ?? 0));
+  return most >= 1000 ? (
+    <p class="caution">{say("none.distance", { distance: exact(most, settings.value.units) })}</p>
+  ) : null;
+}
+
+function facts(w: Walk): string {
+  const d = metOf(w, leadingCategory(w));
+  const n = leadingCategory(w);
+  return say("walk.facts", {
+    minutes: minutes(w.duration_s),
+    length: far(w.length_m, settings.value.units),
+    dogs: d.expected > 0.05 ? met(n, d.expected, d.low, d.high, false) : say("met.none", { dog: dogName() }),
+  });
+}
+
+const leadingCategory = (w: Walk): string => w.encounters[0]?.category ?? "dogs";
+
+/** Picks another walk with the arrow keys. */
+function arrows(e: KeyboardEvent, n: number): void {
+  const by = { ArrowDown: 1, ArrowRight: 1, ArrowUp: -1, ArrowLeft: -1 }[e.key];
+  if (!by) return;
+  e.preventDefault();
+  choose((chosen.value + by + n) % n);
+  const group = (e.currentTarget as HTMLElement).closest("[role=radiogroup]");
+  setTimeout(() => group?.querySelector<HTMLElement>('[aria-checked="true"]')?.focus());
+}
+
+export function Rows(props: { plan: PlanAnswer; drawings: Drawing[] }) {
+  return (
+    <div role="radiogroup" aria-label={say("walk.radio")} class="walks">
+      {props.plan.walks.map((w, i) => (
+        <button
+          key={i}
+          role="radio"
+          aria-checked={i === chosen.value}
+          tabIndex={i === chosen.value ? 0 : -1}
+          class="walk"
+          onClick={() => choose(i)}
+          onKeyDown={(e) => arrows(e, props.plan.walks.length)}
+        >
+          <span class="letter">{letter(i)}</span>
+          <span>
+            <span class="title" dir="auto" style={{ display: "block" }}>
+              {walkName(w)}
+            </span>
+            <span class="facts" style={{ display: "block" }}>
+              {facts(w)}
+            </span>
+            <SmallBand drawing={props.drawings[i]!} width={300} height={34} times={3} />
+            <span class="discrow">
+              <Discs p={w.calm_chance} low={w.calm_low} high={w.calm_high} size={13} />{" "}
+              <span>
+                <b class="num">{shortAnswer(w.calm_chance)}</b> {say("answer.stay")}
+              </span>
+            </span>
+          </span>
+        </button>
+      ))}
+    </div>
+  );
+}
+
+function most(w: Walk): { name: string; minute: number } {
+  const worst = w.legs.reduce((a, b) => (b.expected_reactions > a.expected_reactions ? b : a), w.legs[0]!);
+  return { name: worst.name, minute: Math.round(worst.start_s / 60) };
+}
+
+export function TableOfWalks(props: { plan: PlanAnswer; drawings: Drawing[] }) {
+  const first = props.drawings[0]!;
+  const cat = leadingCategory(props.plan.walks[0]!);
+  return (
+    <div role="radiogroup" aria-label={say("walk.radio")}>
+      <div class="walktable head-row" aria-hidden="true">
+        <span />
+        <span>{say("walk.col.walk")}</span>
+        <span>{say("walk.col.calm")}</span>
+        <span>{say("walk.col.minutes")}</span>
+        <span>{say("walk.col.dogs", { distance: exact(first.need.working_m, settings.value.units) })}</span>
+        <span>{say("walk.col.most")}</span>
+        <span>{say("walk.col.whole")}</span>
+      </div>
+      {props.plan.walks.map((w, i) => {
+        const m = metOf(w, cat);
+        const b = between(w.calm_low, w.calm_high);
+        const worst = most(w);
+        return (
+          <button
+            key={i}
+            role="radio"
+            aria-checked={i === chosen.value}
+            tabIndex={i === chosen.value ? 0 : -1}
+            class="walktable"
+            onClick={() => choose(i)}
+            onKeyDown={(e) => arrows(e, props.plan.walks.length)}
+          >
+            <span class="letter">{letter(i)}</span>
+            <span class="title" dir="auto">
+              {walkName(w)}
+            </span>
+            <span class="discrow">
+              <Discs p={w.calm_chance} low={w.calm_low} high={w.calm_high} size={13} />
+              <b class="num">{shortAnswer(w.calm_chance)}</b>
+              <span class="small num">{b.low === b.high ? "" : say("range.bare", b)}</span>
+            </span>
+            <span class="num">{minutes(w.duration_s)}</span>
+            <span class="num">{say("walk.dogs.of", { n: countWord(m.expected), near: countWord(m.inside) })}</span>
+            <span dir="auto">{say("walk.most", { name: worst.name, n: worst.minute })}</span>
+            <span>
+              <SmallBand drawing={props.drawings[i]!} width={220} height={40} times={3} />
+            </span>
+          </button>
+        );
+      })}
+    </div>
+  );
+}
+
+const countWord = (n: number) =>
+  n >= 0.75 ? String(Math.round(n)) : n < 0.05 ? "0" : say("walk.oneIn", { n: Math.round(1 / n) });

@@ -1,0 +1,88 @@
+package learning
+
+import (
+	"cmp"
+	"errors"
+	"slices"
+	"time"
+
+	"wideberth/exposure"
+)
+
+// Held is what a dog's plans hold for a kind or category.
+type Held struct {
+	exposure.Need      // now; of no meaning where Calm
+	Calm          bool // the dog does not react to it
+	Prior         Prior
+}
+
+// Distances of a dog by kind or category.
+type Distances map[string]Held
+
+// Offer is what a dog's meetings say of one of its distances. Nothing changes until
+// a person accepts it.
+type Offer struct {
+	Name     string // kind or category
+	Now      Held
+	Proposal Proposal
+	Few      *TooFew // not nil: nothing is claimed, and there is no proposal
+}
+
+// Since is the moment from which meetings are looked at: what is older than all
+// that counts at a half-life, and than all that a trend is seen against, says
+// nothing.
+func Since(now time.Time, halfLife time.Duration) time.Time {
+	return now.Add(-max(ForgottenAfter*halfLife, TrendWindow))
+}
+
+// Offers learns a dog's distances from its meetings and holds them against those
+// that its plans use, in the order of their names. Learning starts from what was
+// said before any walk, not from what was accepted since, or the same walks would
+// count twice. halfLife is that of an encounter's weight.
+func Offers(d Distances, met []Meeting, now time.Time, halfLife time.Duration) ([]Offer, error) {
+	settings := DefaultSettings()
+	settings.HalfLife = halfLife
+	starts, rows := d.evidence(met)
+	learnt, err := Learn(starts, rows, now, settings)
+	if err != nil {
+		return nil, err
+	}
+	out := []Offer{}
+	for _, in := range starts {
+		o := Offer{Name: cmp.Or(in.Kind, in.Category)}
+		o.Now, _, _ = exposure.Inherited(d, o.Name) // evidence names none that is not held
+		o.Proposal, err = learnt.Propose(Present{Kind: in.Kind, Category: in.Category, Need: o.Now.Need})
+		if err != nil && !errors.As(err, &o.Few) {
+			return nil, err
+		}
+		out = append(out, o)
+	}
+	return out, nil
+}
+
+// evidence gives what learning starts from, a start for each kind that something is
+// held for or that was met, and the meetings that say something of distances.
+func (d Distances) evidence(met []Meeting) (starts []Intake, rows []Encounter) {
+	named := map[string]bool{}
+	for name := range d {
+		named[name] = true
+	}
+	for i := range met {
+		x, _, ok := exposure.Inherited(d, met[i].Name)
+		if row, says := met[i].encounter(); says && ok && !x.Calm {
+			rows = append(rows, row)
+			named[met[i].Name] = true
+		}
+	}
+	names := make([]string, 0, len(named))
+	for name := range named {
+		names = append(names, name)
+	}
+	slices.Sort(names)
+	for _, name := range names {
+		if x, _, ok := exposure.Inherited(d, name); ok && !x.Calm && x.Prior.WorkingM <= exposure.MostMetM {
+			starts = append(starts, x.Prior.intake(name))
+		}
+	}
+	return starts, rows
+}
