@@ -131,14 +131,14 @@ func (t *Term) stays() bool { return t.Source >= 0 && kinds[t.Kind].Motion != So
 // streamTerms appends a share of a pattern: on the way itself and on others.
 func (f *Field) streamTerms(dst []Term, s *share, e int32, d *Dog, t *tempo, fa *Factors) []Term {
 	learnt := fa.of(s.kind, f.Place[e], t.part)
-	flow := t.flow(s.pattern) * f.part(s, f.Place[e]) * learnt.Mean
+	flow := t.flow(s.pattern) * f.part(s, f.Place[e]) * learnt.Mean * t.here(s.kind, s.pattern, f.Place[e], f.Marks[e]&Visitors != 0)
 	if flow == 0 {
 		return dst
 	}
 	info := &kinds[s.kind]
 	line := Term{Kind: s.kind, Pattern: s.pattern, Source: -1, InSight: true, Active: 1,
 		Evidence: f.evidence(e, s), speedMPS: info.SpeedMPS}
-	line.Shape = cmp.Or(learnt.Shape, defaultShape(s.kind, line.Evidence))
+	line.Shape = t.doubt(cmp.Or(learnt.Shape, defaultShape(s.kind, line.Evidence)), patternActivity[s.pattern])
 	need := d.Need(s.kind)
 	add := func(rate, dist float64) {
 		line.DistM = dist
@@ -186,8 +186,8 @@ func (f *Field) sourceTerm(touch *Touch, p Presence, d *Dog, t *tempo, fa *Facto
 	if f.Source(touch.Source).Reported() {
 		line.Evidence = FromReport
 	}
-	line.Shape = defaultShape(p.Kind, line.Evidence)
-	exists := fa.exists(touch.Source)
+	line.Shape = t.doubt(defaultShape(p.Kind, line.Evidence), f.Sources[touch.Source].Activity)
+	exists := fa.exists(touch.Source) * f.inUse(t, touch.Source)
 	if info.Heard {
 		line.DistM = heardM(line.DistM, float64(touch.DropDB))
 	}

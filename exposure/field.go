@@ -84,6 +84,9 @@ const (
 	// DogRules says that dogs may be forbidden or bound there: a cemetery, a beach, a
 	// reserve, a promenade.
 	DogRules
+	// Visitors says that many people stay the night about the edge, who come and go
+	// with the season.
+	Visitors
 )
 
 // Field is everything about the map that does not depend on a dog or an hour:
@@ -145,7 +148,7 @@ func (f *Field) Present(source int32, k Kind, m hours.Moment, fa *Factors) float
 			n += f.present(t, source, p)
 		}
 	}
-	return n * fa.exists(source)
+	return n * fa.exists(source) * f.inUse(t, source)
 }
 
 // Passing is the rate (1/s) at which parties of a kind pass a fixed point of each
@@ -159,7 +162,8 @@ func (f *Field) Passing(edges []int32, k Kind, m hours.Moment, fa *Factors) []fl
 		}
 		flow := t.flow(s.pattern) / 3600 / max(1, kinds[k].Group)
 		for j, e := range edges {
-			out[j] += float64(f.OwnPerDay[s.pattern][e]) * flow * f.part(s, f.Place[e]) * fa.of(k, f.Place[e], t.part).Mean
+			out[j] += float64(f.OwnPerDay[s.pattern][e]) * flow * f.part(s, f.Place[e]) * fa.of(k, f.Place[e], t.part).Mean *
+				t.here(k, s.pattern, f.Place[e], f.Marks[e]&Visitors != 0)
 		}
 	}
 	return out

@@ -294,7 +294,7 @@ func (s *Sums) Hazard(m hours.Moment, fa *Factors, out []float32) []float32 {
 	learnt := fa != nil && len(fa.Cells) > 0
 	for kind := range KindCount {
 		rows := s.rowsOf(kind)
-		if len(rows) == 1 && len(s.events[kind]) == 0 && !learnt {
+		if len(rows) == 1 && len(s.events[kind]) == 0 && !learnt && rows[0].pattern != WalkingTrips {
 			addThinned(out, rows[0].s, float32(t.flow(rows[0].pattern)))
 			continue
 		}
@@ -328,13 +328,20 @@ func (s *Sums) rowsOf(kind Kind) []sumRow {
 
 // addRow adds an hour's share of a row to the rates of its kind.
 func (s *Sums) addRow(mu []float32, r *sumRow, t *tempo, fa *Factors) {
-	var by [PlaceKindCount]float32
-	for p := range by {
-		by[p] = float32(t.flow(r.pattern) * fa.of(r.kind, PlaceKind(p), t.part).Mean)
+	var by [2 * PlaceKindCount]float32 // without visitors, with them
+	for p := range PlaceKindCount {
+		flow := t.flow(r.pattern) * fa.of(r.kind, p, t.part).Mean
+		by[p] = float32(flow * t.here(r.kind, r.pattern, p, false))
+		by[p+PlaceKindCount] = float32(flow * t.here(r.kind, r.pattern, p, true))
 	}
 	mu = mu[:len(r.s)]
 	for i, x := range r.s {
-		mu[i] += x * by[s.field.Place[s.edges[i]]]
+		e := s.edges[i]
+		at := s.field.Place[e]
+		if s.field.Marks[e]&Visitors != 0 {
+			at += PlaceKindCount
+		}
+		mu[i] += x * by[at]
 	}
 }
 
@@ -355,7 +362,7 @@ func (s *Sums) slotsAt(t *tempo, fa *Factors) []there {
 	now := make([]there, len(s.slots))
 	for i := range s.slots {
 		sl := &s.slots[i]
-		n, exists := s.field.present(t, sl.source, sl.has), fa.exists(sl.source)
+		n, exists := s.field.present(t, sl.source, sl.has), fa.exists(sl.source)*s.field.inUse(t, sl.source)
 		now[i] = there{float32(exists * n), float32(exists * atLeastOne(n)), float32(exists * s.field.eventsPerS(t, sl.source, sl.has))}
 	}
 	return now

@@ -45,10 +45,10 @@ var sourceRules = []sourceRule{
 		radiusM: 25, perHectare: 10, least: 4, most: 20, activity: hours.Dogs,
 		mix: []part{{DogBehindFence, .8, 0}, {DogOnLead, .1, 0}, {Adult, .1, 0}}, basis: capacityAssumed},
 	{as: "veterinary", noun: "veterinary practice", rules: []osmdata.Rule{tag("amenity", "veterinary")},
-		radiusM: 10, least: .8, most: .8, activity: hours.Cafe,
+		radiusM: 10, least: .8, most: .8, activity: hours.Shops,
 		mix: []part{{DogOnLead, .4, 0}, {Adult, .6, 0}}, basis: capacityAssumed},
 	{as: "pet_shop", noun: "pet shop", rules: []osmdata.Rule{tag("shop", "pet", "pet_grooming")},
-		radiusM: 10, least: .8, most: .8, activity: hours.Cafe,
+		radiusM: 10, least: .8, most: .8, activity: hours.Shops,
 		mix: []part{{DogOnLead, .4, 0}, {Adult, .6, 0}}, basis: capacityAssumed},
 	{as: "kindergarten", noun: "kindergarten", rules: []osmdata.Rule{tag("amenity", "kindergarten", "childcare")},
 		radiusM: 20, perHectare: 60, least: 10, most: 40, activity: hours.Schoolyard,
@@ -74,6 +74,9 @@ var sourceRules = []sourceRule{
 	{as: "outdoor_seating", noun: "terrace", rules: []osmdata.Rule{tag("leisure", "outdoor_seating"), tag("amenity", "cafe", "ice_cream", "biergarten", "restaurant", "pub", "bar", "fast_food")},
 		radiusM: 8, perHectare: 300, least: 3, most: 30, activity: hours.Cafe,
 		mix: []part{{Adult, .9, 0}, {Child, .08, 0}, {DogOnLead, .02, 0}}, basis: capacityAssumed},
+	{as: "beach", noun: "beach", rules: []osmdata.Rule{tag("natural", "beach"), tag("leisure", "bathing_place", "beach_resort")},
+		radiusM: 30, perHectare: 20, least: 3, most: 60, activity: hours.Beach,
+		mix: []part{{Adult, .65, 0}, {Child, .3, 0}, {DogOnLead, .05, 0}}, basis: capacityAssumed},
 	{as: "fire_station", noun: "fire station", rules: []osmdata.Rule{tag("amenity", "fire_station")},
 		radiusM: 15, activity: hours.Cars, mix: []part{{Siren, 0, 4}}, basis: capacityAssumed},
 	{as: "hospital", noun: "hospital", rules: []osmdata.Rule{tag("amenity", "hospital")},
@@ -93,7 +96,17 @@ var sourceRules = []sourceRule{
 	{as: "shop", noun: "shop", rules: []osmdata.Rule{tag("shop"), tag("amenity", "pharmacy", "post_office", "bank", "library")}},
 	{as: "park", noun: "park", rules: []osmdata.Rule{tag("leisure", "park", "recreation_ground", "common"), tag("landuse", "recreation_ground", "village_green")}},
 	{as: "parking", noun: "car park", rules: []osmdata.Rule{tag("amenity", "parking")}},
+	{as: "lodging", noun: "lodging", rules: []osmdata.Rule{tag("tourism", "hotel", "motel", "hostel", "guest_house", "apartment", "chalet", "alpine_hut", "camp_site", "caravan_site")}},
+	{as: "ski_lift", noun: "ski lift", rules: []osmdata.Rule{tag("aerialway", "chair_lift", "drag_lift", "t-bar", "j-bar", "platter", "gondola", "magic_carpet", "rope_tow")}},
+	// What homes are held against: how many people live there.
+	{as: Settlement, noun: "settlement", rules: []osmdata.Rule{
+		{Key: "boundary", Values: []string{"administrative"}, Also: []osmdata.Match{{Key: "population"}}},
+		{Key: "place", Values: []string{"city", "town", "village", "hamlet", "suburb", "quarter", "neighbourhood", "borough"}, Also: []osmdata.Match{{Key: "population"}}}}},
 }
+
+// Settlement is what Rules call a place or boundary that says how many people live in
+// it.
+const Settlement = "settlement"
 
 // Rules tells the map's reader which features the model wants. As names the row
 // of the table, first match decides.

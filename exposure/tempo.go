@@ -111,20 +111,50 @@ func (fa *Factors) exists(i int32) float64 {
 // tempo is how busy everything is at one moment.
 type tempo struct {
 	moment hours.Moment
-	perDay []float64 // by activity: share of a busy day in this hour
+	perDay []float64 // by activity: share of a busy day in this hour, in its season
+	season *hours.Season
 	part   DayPart
 }
 
 func tempoAt(m hours.Moment) *tempo {
-	t := &tempo{moment: m, perDay: make([]float64, len(busiest)), part: PartOf(m.Hour())}
+	t := &tempo{moment: m, perDay: make([]float64, len(busiest)), part: PartOf(m.Hour()), season: m.Season()}
 	for a := range t.perDay {
-		t.perDay[a] = hours.ShapeOf(hours.Activity(a)).At(m)
+		t.perDay[a] = hours.ShapeOf(hours.Activity(a)).At(m) * t.season.People[a]
 	}
 	return t
 }
 
-// flow is the part of a day's flow that comes in this hour.
+// flow is the part of a day's flow that comes in this hour, anywhere.
 func (t *tempo) flow(p Pattern) float64 { return t.perDay[patternActivity[p]] }
+
+// visitorPart is the part of the walkers where many stay the night that are visitors,
+// over the year; our assumption.
+const visitorPart = 0.5
+
+// here is what flow is multiplied by for a kind at a kind of place; visitors says that
+// many who walk there stay the night.
+func (t *tempo) here(k Kind, p Pattern, place PlaceKind, visitors bool) float64 {
+	if p != WalkingTrips {
+		return 1
+	}
+	f := 1.0
+	switch {
+	case k == Runner:
+		f = t.season.Runners
+	case place == PlacePark || place == PlaceWoods:
+		f = t.season.Parks
+	}
+	if visitors {
+		f *= 1 + visitorPart*(t.season.Visitors-1)
+	}
+	return f
+}
+
+// doubt widens a Gamma shape by what is not known of the season, the light and the
+// weather of an activity: variances of logarithms add.
+func (t *tempo) doubt(shape float64, a hours.Activity) float64 {
+	return 1 / (1/shape + t.season.Doubt[a])
+}
 
 // level is a source's activity at the moment, 1 in the busiest hour of a busy
 // day. Opening hours that say closed make it 0.
@@ -139,7 +169,7 @@ func (f *Field) level(t *tempo, source int32) float64 {
 	case hours.Closed:
 		return 0
 	case hours.Open:
-		return max(level, openFloor)
+		return max(level, openFloor*min(1, t.season.People[s.Activity]))
 	}
 	return level
 }
@@ -170,7 +200,13 @@ func (f *Field) Active(source int32, d *Dog, m hours.Moment, fa *Factors) float6
 		}
 		n += f.present(t, source, p) + 60*f.eventsPerS(t, source, p)
 	}
-	return fa.exists(source) * atLeastOne(n)
+	return fa.exists(source) * f.inUse(t, source) * atLeastOne(n)
+}
+
+// inUse is the probability that a source of its sort is in use at all in the season
+// and weather: most terraces are shut in winter, whatever their size.
+func (f *Field) inUse(t *tempo, source int32) float64 {
+	return t.season.Open[f.Sources[source].Activity]
 }
 
 // NeedAt is the dog's need with the largest reaction distance among the kinds at

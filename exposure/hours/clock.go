@@ -6,13 +6,23 @@ import (
 	"time"
 )
 
-// Clock is the time of one place: its zone, its calendar and, for the sun, its
-// position. The zero value is UTC at 0° N 0° E with the default calendar. Do
-// not change it once in use; then it is safe for concurrent use.
+// Clock is the time of one place: its zone, its calendar and, for the sun and the
+// seasons, its position and country; and what somebody said of the weather there. The
+// zero value is UTC at 0° N 0° E with the default calendar. Do not change it once in
+// use; then it is safe for concurrent use.
 type Clock struct {
 	Loc      *time.Location // nil: UTC
 	Calendar *Calendar      // nil: DefaultCalendar
 	Lat, Lon float64        // degrees
+	Country  string         // ISO 3166-1 code, "" if not known
+	Weather  Weather        // the zero value says nothing
+
+	days days
+}
+
+// Under is the clock with what somebody says of the weather.
+func (c *Clock) Under(w Weather) *Clock {
+	return &Clock{Loc: c.Loc, Calendar: c.Calendar, Lat: c.Lat, Lon: c.Lon, Country: c.Country, Weather: w}
 }
 
 // Moment is an instant as the place sees it. Clock.At makes it; the zero value
@@ -132,6 +142,20 @@ func (c *Clock) calendar() *Calendar {
 		return DefaultCalendar()
 	}
 	return c.Calendar
+}
+
+func (c *Clock) country() string {
+	if c == nil {
+		return ""
+	}
+	return c.Country
+}
+
+func (c *Clock) weather() Weather {
+	if c == nil {
+		return Weather{}
+	}
+	return c.Weather
 }
 
 func (c *Clock) position() (lat, lon float64) {

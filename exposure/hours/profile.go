@@ -54,15 +54,32 @@ type Shape struct {
 	// Source says where the numbers come from; Assumed that they are ours.
 	Source  string
 	Assumed bool
+
+	later [latest][2]Profile // Busy and Free where people keep later hours, by lateness less one
 }
 
 // At gives the activity per hour at a moment, as a share of a busy day's
 // total: multiply a busy day's count by it for a rate per hour.
 func (s *Shape) At(m Moment) float64 {
 	if s.busy(m) {
-		return s.Busy[m.Hour()]
+		return s.profile(m)[m.Hour()]
 	}
-	return s.FreeScale * s.Free[m.Hour()]
+	return s.FreeScale * s.profile(m)[m.Hour()]
+}
+
+// profile is that of the kind of day, and of the hours that people of the country
+// keep.
+func (s *Shape) profile(m Moment) *Profile {
+	late := lateness[m.clock.country()]
+	switch busy := s.busy(m); {
+	case late > 0 && busy:
+		return &s.later[late-1][0]
+	case late > 0:
+		return &s.later[late-1][1]
+	case busy:
+		return &s.Busy
+	}
+	return &s.Free
 }
 
 func (s *Shape) busy(m Moment) bool {
@@ -76,7 +93,8 @@ func (s *Shape) busy(m Moment) bool {
 type Activity uint8
 
 // Activities with a built-in Shape. Schoolyard is children outdoors at breaks
-// and around the bell; SchoolTrips are the ways there and back.
+// and around the bell; SchoolTrips are the ways there and back; Shops are shops and
+// practices whose customers come in all weathers.
 const (
 	Dogs Activity = iota
 	People
@@ -93,6 +111,8 @@ const (
 	Construction
 	ChurchBells
 	Trains
+	Shops
+	Beach
 	activityCount
 )
 
@@ -116,6 +136,7 @@ func loadShapes() [activityCount]*Shape {
 	var out [activityCount]*Shape
 	for a, s := range rawShapes {
 		s.Busy, s.Free = mustNormalise(s.Name, s.Busy), mustNormalise(s.Name, s.Free)
+		s.shiftLater(Activity(a))
 		out[a] = &s
 	}
 	return out

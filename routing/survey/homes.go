@@ -94,11 +94,14 @@ type homes struct {
 	earth      *earth
 	byBuilding map[square]bool // squares of tileM whose homes come from buildings
 	lost       float64         // dwellings of buildings too far from any street
+	fromStreet int             // the first so many of list were spread along streets
+	people     people          // that settlements in the map say, against the homes
 	density                    // of dwellings
 }
 
-// findHomes lists the homes of an extract.
-func findHomes(x *osmdata.Extract) *homes {
+// findHomes lists the homes of an extract, held against what its settlements say of
+// their people where a household has so many persons.
+func findHomes(x *osmdata.Extract, persons float64) *homes {
 	h := &homes{byBuilding: map[square]bool{}, earth: newEarth(x.Frame)}
 	pieces := streetPieces(x)
 	km, count := map[square]float64{}, map[square]float64{}
@@ -118,7 +121,9 @@ func findHomes(x *osmdata.Extract) *homes {
 			h.list = append(h.list, p)
 		}
 	}
+	h.fromStreet = len(h.list)
 	h.addBuildings(x)
+	h.hold(x, persons)
 	h.density = h.newDensity(x)
 	return h
 }

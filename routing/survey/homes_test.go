@@ -52,7 +52,7 @@ func TestHomesByTile(t *testing.T) {
 		k.x.Buildings = append(k.x.Buildings, osmdata.Building{Use: "house", Area: footprint(float64(20*i+10), 260, 10)})
 	}
 	k.x.Buildings = append(k.x.Buildings, osmdata.Building{Use: "house", Area: footprint(1200, 260, 10)}) // one alone
-	h := findHomes(&k.x)
+	h := findHomes(&k.x, 2)
 	sum := map[int32]float64{}
 	for _, hm := range h.list {
 		sum[hm.street] += hm.houses + hm.flats
@@ -76,7 +76,7 @@ func TestHomesSnapToStreetsNotPavements(t *testing.T) {
 		k.x.Buildings = append(k.x.Buildings, osmdata.Building{Use: "house", Area: footprint(float64(20*i), 10, 8)})
 	}
 	k.x.Buildings = append(k.x.Buildings, osmdata.Building{Use: "house", Area: footprint(200, 300, 8)}) // too far
-	h := findHomes(&k.x)
+	h := findHomes(&k.x, 2)
 	if len(h.list) != 20 || h.lost != 1 {
 		t.Fatalf("%d homes, %g lost", len(h.list), h.lost)
 	}

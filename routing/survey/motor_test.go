@@ -12,7 +12,7 @@ import (
 // drive assigns the motor traffic of a sketch.
 func (k *sketch) drive(t testing.TB) *traffic {
 	t.Helper()
-	tr, err := newTraffic(&k.x, findHomes(&k.x), 0)
+	tr, err := newTraffic(&k.x, findHomes(&k.x, 2), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -233,7 +233,7 @@ func TestWatershed(t *testing.T) {
 		k.street(osmdata.Residential, pts(x+250, 0, x+250, -400))
 	}
 	for s := range uint64(3) {
-		tr, err := newTraffic(&k.x, findHomes(&k.x), s)
+		tr, err := newTraffic(&k.x, findHomes(&k.x, 2), s)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -108,9 +108,9 @@ func parkOf(parks []park, feature int) int {
 func (a *assignment) dogs(ctx context.Context, x *osmdata.Extract) error {
 	w := a.ground
 	metres := make([]float64, len(w.g.Vertex))
-	dwellings := make([]float64, len(metres))
+	dwellings := make([]float64, len(metres)) // with a dog
 	for v := range metres {
-		dwellings[v] = a.census.houses[v] + dogsInFlats*a.census.flats[v]
+		dwellings[v] = a.habits.DogHomes * (a.census.houses[v] + dogsInFlats*a.census.flats[v])
 		metres[v] = dwellings[v] * dogWalksADay * dogWalkS * exposure.DogWalks.SpeedMPS()
 		a.totals["dog metres"] += metres[v]
 	}

@@ -48,6 +48,7 @@ func (a *assignment) people(ctx context.Context, x *osmdata.Extract) error {
 	}
 	addTo(a.flows[exposure.SchoolTrips], school.passes)
 	a.totals["trips to schools"] = school.trips
+	a.totals["km on foot"] += school.metres / 1000
 	legs := make([]float64, len(origin))
 	for v := range legs {
 		n := c.total(int32(v))
@@ -83,6 +84,7 @@ func (a *assignment) legs(ctx context.Context, x *osmdata.Extract, legs []float6
 		m.origin[v] += n
 		a.totals["legs of riders"] += n
 	}
+	a.visitors(x, m.origin)
 	got, err := m.assign(ctx, a.homes.earth)
 	if err != nil {
 		return err
@@ -183,6 +185,7 @@ func (a *assignment) exercise(ctx context.Context) error {
 	metres := make([]float64, len(a.ground.g.Vertex))
 	for v := range metres {
 		metres[v] = a.census.total(int32(v)) * exerciseADay * exerciseTourM
+		a.totals["km on foot"] += metres[v] / 1000
 	}
 	passes, err := a.ground.killedWalk(ctx, metres, a.ground.pleasure(), exerciseTourM/2, a.workers)
 	addTo(a.flows[exposure.WalkingTrips], passes)

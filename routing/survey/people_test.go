@@ -135,7 +135,7 @@ func TestLegsHoldWhateverIsMapped(t *testing.T) {
 		if !about(got, a.habits.FootLegs*dwellings, 1e-9) {
 			t.Errorf("%s: %g legs from %g dwellings", name, got, dwellings)
 		}
-		if sent := a.totals["trips on foot"]; !about(sent, a.totals["legs on foot"]+a.totals["legs of riders"], 1e-6) {
+		if sent := a.totals["trips on foot"]; !about(sent, a.totals["legs on foot"]+a.totals["legs of riders"]+a.totals["legs of visitors"], 1e-6) {
 			t.Errorf("%s: %g of %g legs were walked, %g lost", name, sent, a.totals["legs on foot"], a.totals["legs lost"])
 		}
 		if (name == "places") != (a.totals["legs of riders"] > 0) {

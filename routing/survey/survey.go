@@ -112,6 +112,7 @@ type assignment struct {
 	parks   []park
 	shops   []int32                          // by edge
 	few     []bool                           // by vertex: hardly anything but homes is mapped about it
+	resort  []bool                           // by vertex: many stay the night about it
 	flows   [exposure.PatternCount][]float64 // passes a day by edge
 	totals  map[string]float64               //
 	workers int                              //
@@ -129,7 +130,7 @@ func assignAll(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Opti
 	if err != nil {
 		return nil, nil, err
 	}
-	a := &assignment{homes: findHomes(x), totals: map[string]float64{}, workers: o.Workers, tick: p.tick, seed: o.Seed, habits: habits}
+	a := &assignment{homes: findHomes(x, habits.Persons), totals: map[string]float64{}, workers: o.Workers, tick: p.tick, seed: o.Seed, habits: habits}
 	a.census = a.homes.settle(x, newLocator(g))
 	a.shops = shopsByEdge(x, g)
 	if a.ground, err = newGround(g, placeKinds(x, g, a.shops)); err != nil {
@@ -214,6 +215,8 @@ func (a *assignment) count() {
 			c["dwellings by building"] += a.homes.list[i].houses + a.homes.list[i].flats
 		}
 	}
+	c["people that settlements say"], c["people at homes there"] = a.homes.people.said, a.homes.people.housed
+	c["dwellings to fit the people"] = a.homes.people.added
 	c["dwellings lost"] = a.homes.lost + a.census.lost
 	if a.motor != nil {
 		c["vehicle trips lost"] = a.motor.lost
@@ -237,6 +240,7 @@ func (a *assignment) field(x *osmdata.Extract, g *network.Graph) *exposure.Field
 	}
 	f.Marks = make([]exposure.Mark, g.EdgeCount())
 	a.markCut(g, f.Marks)
+	a.markResorts(g, f.Marks)
 	for e := range f.Marks {
 		tail, head := ends(g, int32(e))
 		if a.few[tail] && a.few[head] && a.shops[e] < centreShops {

@@ -72,7 +72,7 @@ func TestJunctionsCostRiders(t *testing.T) {
 				k.street(osmdata.Unclassified, pts(x, 0, x, 60))
 			}
 		}
-		w, err := newWheels(&k.x, findHomes(&k.x))
+		w, err := newWheels(&k.x, findHomes(&k.x, 2))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -117,7 +117,7 @@ func TestClimbFactor(t *testing.T) {
 		}
 	}
 	k, a, b := twoQuarters(osmdata.Residential, osmdata.Residential)
-	w, err := newWheels(&k.x, findHomes(&k.x))
+	w, err := newWheels(&k.x, findHomes(&k.x, 2))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,0 +1,72 @@
+package hours
+
+import "math"
+
+// Season is what the time of year, the light and the weather do to activities in the
+// hour of a moment, as factors on Shape.At; the zero value is not usable, Moment.Season
+// makes it. All are 1 where months are alike, the hour is as light as on average and
+// nobody said anything of the weather.
+type Season struct {
+	People   [activityCount]float64 // factor on the number of people, vehicles or events
+	Open     [activityCount]float64 // share of such places that are in use at all
+	Parks    float64                // further factor on people in parks and woods
+	Runners  float64                // further factor on runners
+	Visitors float64                // people who stay the night, over the year's mean
+	Doubt    [activityCount]float64 // variance of the logarithm of the factor, beside that of the level
+}
+
+// What is not known of a factor, as a standard deviation of its logarithm. One day of
+// bicycles lies 0.25 about its month and weather, a single counter's winter 0.2 about
+// the table (both counted); what we assume may be half of its logarithm off.
+const (
+	bicycleDaySD   = 0.25
+	weatherUnknown = 0.2
+	assumedPart    = 0.5
+)
+
+// Season gives the factors of a moment. A clock without a position has no seasons
+// and no light: all are 1, unless something was said of the weather.
+func (m Moment) Season() *Season {
+	s := &Season{Parks: 1, Runners: 1, Visitors: 1}
+	for a := range s.People {
+		s.People[a], s.Open[a] = 1, 1
+	}
+	lat, lon := m.clock.position()
+	if lat == 0 && lon == 0 && !m.clock.weather().Said() {
+		return s
+	}
+	s.Visitors = m.visitorMonth()
+	for a, o := range outdoorsOf {
+		p := shapes[a].profile(m)
+		s.People[a], s.Open[a] = o.factor(m, p)
+		if o.assumed {
+			off := assumedPart * math.Log(max(1e-3, s.People[a]*s.Open[a]))
+			s.Doubt[a] = off * off
+		}
+	}
+	s.People[Bicycles] = m.bicycles()
+	if seasonStrength(lat) > 0 {
+		s.Doubt[Bicycles] = bicycleDaySD * bicycleDaySD
+		if !m.clock.weather().Said() {
+			s.Doubt[Bicycles] += weatherUnknown * weatherUnknown
+		}
+	}
+	p := shapes[People].profile(m)
+	inParks, _ := parks.factor(m, p)
+	running, _ := runners.factor(m, p)
+	s.Parks, s.Runners = inParks/s.People[People], running/s.People[People]
+	return s
+}
+
+// SeasonKnown says how far the seasons of a latitude are known: counted where the
+// counters of the table stand, else carried over by assumption, or left out.
+func SeasonKnown(lat float64) (text string) {
+	lat = math.Abs(lat)
+	switch {
+	case lat <= bicyclesSteady:
+		return "no season: in the tropics none is known"
+	case lat >= 45 && lat <= 52:
+		return "season of bicycles as counted at 48 N"
+	}
+	return "season of bicycles as counted at 48 N, carried over by latitude: assumed here"
+}
