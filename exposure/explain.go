@@ -186,7 +186,7 @@ func (f *Field) sourceTerm(touch *Touch, p Presence, d *Dog, t *tempo, fa *Facto
 	if f.Source(touch.Source).Reported() {
 		line.Evidence = FromReport
 	}
-	line.Shape = t.doubt(defaultShape(p.Kind, line.Evidence), f.Sources[touch.Source].Activity)
+	line.Shape = t.doubt(defaultShape(p.Kind, line.Evidence), f.Source(touch.Source).Activity)
 	exists := fa.exists(touch.Source) * f.inUse(t, touch.Source)
 	if info.Heard {
 		line.DistM = heardM(line.DistM, float64(touch.DropDB))

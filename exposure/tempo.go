@@ -206,7 +206,7 @@ func (f *Field) Active(source int32, d *Dog, m hours.Moment, fa *Factors) float6
 // inUse is the probability that a source of its sort is in use at all in the season
 // and weather: most terraces are shut in winter, whatever their size.
 func (f *Field) inUse(t *tempo, source int32) float64 {
-	return t.season.Open[f.Sources[source].Activity]
+	return t.season.Open[f.Source(source).Activity]
 }
 
 // NeedAt is the dog's need with the largest reaction distance among the kinds at
