@@ -81,7 +81,8 @@ var helpTests = []string{"wideberth/routing/snapshot/maptest", "wideberth/routin
 
 // looksUp are the tests that look at a higher package, each with its reason.
 var looksUp = map[string]string{
-	"wideberth/routing/search": "wideberth/routing/network", // paths and loops are timed on the network of a state
+	"wideberth/routing/search":   "wideberth/routing/network",          // paths and loops are timed on the network of a state
+	"wideberth/routing/snapshot": "wideberth/routing/snapshot/maptest", // its file is walked for the town
 }
 
 // TestArrows holds the imports of the whole house against the layers, those of
