@@ -66,7 +66,7 @@ func TestLeftIsReachedWithoutCrossing(t *testing.T) {
 		in, out := l.DirectionAt(along-stepM), l.DirectionAt(along+stepM)
 		w := p.Sub(at).Mul(1 / d)
 		slim := func(x float64) bool { return math.IsNaN(x) || math.Abs(x) < 0.01 }
-		if a.DistanceM(b) < 1 || b.DistanceM(c) < 1 || d < 0.1 || slim(in.Cross(w)) || slim(out.Cross(w)) || in.Dot(out) < -0.999 {
+		if a.DistanceM(b) < 1 || b.DistanceM(c) < 1 || d < 0.1 || slim(in.Cross(w)) || slim(out.Cross(w)) || b.Sub(a).Dot(c.Sub(b)) < -0.999*a.DistanceM(b)*b.DistanceM(c) {
 			t.Skip("too near to a line for a side")
 		}
 		if ab := math.Abs(along - a.DistanceM(b)); ab > 1e-9 && ab < 1 || along < 1 || along > l.LengthM()-1 {
