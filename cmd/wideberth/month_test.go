@@ -40,7 +40,7 @@ var (
 )
 
 const (
-	monthWalks = 20
+	monthWalks = 60
 	monthDog   = `{"name":"Kessa","intake":{"dogs":{"notices_at":80,"takes_food_at":38,"reacts_at":17,"unit":"m"},"child":{"takes_food_at":25,"reacts_at":10}},"drive":"fear","food":"cheese"}`
 )
 
@@ -56,7 +56,7 @@ type month struct {
 }
 
 // TestMonth lives through a month with an invented dog, over HTTP only: intake,
-// twenty walks planned and logged, distances proposed and accepted, a source
+// sixty walks planned and logged, distances proposed and accepted, a source
 // reported and one of the map's disputed; and holds the same wish before and after
 // against what should have changed. On the demo's town, or on the snapshot named
 // in WIDEBERTH_MONTH; make month prints the table.
