@@ -27,7 +27,7 @@ func quarter(before, after *Option) bool {
 }
 
 // stepAllowed is the loosest rule of steps: nearer, whatever else gets easier, or as
-// near and otherwise no easier; by at most a quarter.
+// near, not a metre farther and otherwise no easier; by at most a quarter.
 func stepAllowed(before, after *Option) bool {
 	if !quarter(before, after) {
 		return false
@@ -35,7 +35,7 @@ func stepAllowed(before, after *Option) bool {
 	if after.Class.Near < before.Class.Near {
 		return true
 	}
-	return after.Class.Near == before.Class.Near && after.Class != before.Class && noEasier(before.Class, after.Class)
+	return after.Class.Near == before.Class.Near && after.Multiple <= before.Multiple+1e-9 && after.Class != before.Class && noEasier(before.Class, after.Class)
 }
 
 // allows says whether an order of steps has a step from one visit to another.

@@ -34,6 +34,9 @@ func mayFollow(order Strictness, a, b *Option) bool {
 	if b.Multiple < 0.75*a.Multiple-1e-9 || a.Class == b.Class {
 		return false
 	}
+	if b.Class.Near == a.Class.Near && b.Multiple > a.Multiple+1e-9 {
+		return false
+	}
 	up, down := 0, 0
 	for _, d := range []int{a.Class.Near - b.Class.Near, b.Class.Busy - a.Class.Busy, a.Class.Room - b.Class.Room, b.Class.Duration - a.Class.Duration} {
 		if d > 0 {
