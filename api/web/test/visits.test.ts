@@ -266,10 +266,10 @@ test("what cannot be had is said with its numbers, and one tap allows more", asy
     .locator(".sentence")
     .getByRole("button", { name: /each costing/ })
     .click();
-  await page.getByRole("button", { name: "At most 1 expected reactions" }).click();
+  await page.getByRole("button", { name: "At most 0.5 expected reactions" }).click();
   await page.locator(".choice").getByRole("button", { name: "Plan the visits" }).click();
   await page.getByRole("heading", { name: "What cannot be had" }).waitFor();
-  assert.match(await page.locator(".lacks").first().innerText(), /\d+\sm .*limit is 1/);
+  assert.match(await page.locator(".lacks").first().innerText(), /\d+\sm .*limit is 0\.5/);
   await button(page, /^Allow [\d.]+ a visit/).click();
   await page.getByRole("heading", { name: "What cannot be had" }).waitFor({ state: "detached" });
   assert.equal(
