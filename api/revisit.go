@@ -61,7 +61,7 @@ func (s *Server) revisit(ctx context.Context, b *RevisitBody) (*revisited, error
 	}
 	out := &revisited{planner: p, dog: dog, kinds: w.Kinds, bite: bite}
 	if err := s.searching(ctx, func() (err error) {
-		out.Visit, err = training.Again(p, w, o)
+		out.Visit, err = training.Again(ctx, p, w, o)
 		return err
 	}); err != nil {
 		return nil, err

@@ -165,6 +165,7 @@ func (s *Server) watching(ctx context.Context, b *WatchBody) (dog *exposure.Dog,
 type VantageList struct {
 	Places      []wire.Vantage `json:"places" doc:"Best grade first, then calmest."`
 	Sieve       Sieve          `json:"sieve" doc:"What was left over at each sieve: the numbers to say why there is none."`
+	CutShort    bool           `json:"cut_short,omitempty" doc:"The ground asked for is too large for one search: what lies farther from the start was not looked at."`
 	Attribution string         `json:"attribution"`
 	Caution     string         `json:"caution"`
 }
@@ -211,7 +212,7 @@ func (s *Server) vantages(ctx context.Context, in *struct{ Body VantageBody }) (
 	}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	out := VantageList{Places: []wire.Vantage{}, Sieve: Sieve(found.Sieve), Attribution: wire.Attribution, Caution: wire.Caution()}
+	out := VantageList{Places: []wire.Vantage{}, Sieve: Sieve(found.Sieve), CutShort: found.CutShort, Attribution: wire.Attribution, Caution: wire.Caution()}
 	for i := range found.Places {
 		out.Places = append(out.Places, wire.NewVantage(&found.Places[i], p.Snapshot()))
 	}

@@ -40,7 +40,7 @@ func (p *Planner) loop(ctx context.Context, w *Wish, start network.Place) ([]Wal
 	if err != nil {
 		return nil, err
 	}
-	solver, done := p.land.Solver()
+	solver, done := p.land.Solver(ctx)
 	defer done()
 	answer, err := solver.Solve(q.problem)
 	if err != nil {
@@ -115,12 +115,12 @@ func (p *Planner) whole(w *Wish, q *asked, l *loop.Walk, shape Shape) Walk {
 }
 
 // thereAndBack plans a walk out and home by the same way.
-func (p *Planner) thereAndBack(w *Wish, start network.Place) ([]Walk, error) {
+func (p *Planner) thereAndBack(ctx context.Context, w *Wish, start network.Place) ([]Walk, error) {
 	q, err := p.ask(w, start)
 	if err != nil {
 		return nil, err
 	}
-	solver, done := p.land.Solver()
+	solver, done := p.land.Solver(ctx)
 	defer done()
 	back, err := solver.ThereAndBack(q.problem)
 	if err != nil {
@@ -137,7 +137,7 @@ func (p *Planner) thereAndBack(w *Wish, start network.Place) ([]Walk, error) {
 
 // longest plans the loop of most minutes whose expected reactions stay within
 // what the wish allows, with a proved ceiling.
-func (p *Planner) longest(w *Wish, start network.Place) ([]Walk, error) {
+func (p *Planner) longest(ctx context.Context, w *Wish, start network.Place) ([]Walk, error) {
 	at := *w
 	at.Minutes, at.Shorter, at.Longer = longestMinutes, 1-float64(LeastMinutes)/longestMinutes, 1e-9
 	if w.Minutes > 0 {
@@ -147,7 +147,7 @@ func (p *Planner) longest(w *Wish, start network.Place) ([]Walk, error) {
 	if err != nil {
 		return nil, err
 	}
-	solver, done := p.land.Solver()
+	solver, done := p.land.Solver(ctx)
 	defer done()
 	answer, err := solver.Longest(q.problem, w.MaxX)
 	if err != nil {
@@ -300,7 +300,7 @@ func (p *Planner) Prove(ctx context.Context, w Wish) (*Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	solver, done := p.land.Solver()
+	solver, done := p.land.Solver(ctx)
 	defer done()
 	p.land.CountSearch()
 	_, answer, err := p.best(q, solver)

@@ -66,11 +66,11 @@ func (p *Planner) Plan(ctx context.Context, w Wish) (*Plan, error) {
 	case Loop:
 		walks, err = p.loop(ctx, &w, start)
 	case ThereAndBack:
-		walks, err = p.thereAndBack(&w, start)
+		walks, err = p.thereAndBack(ctx, &w, start)
 	case Way:
 		walks, err = p.way(ctx, &w, start)
 	case LongestCalm:
-		walks, err = p.longest(&w, start)
+		walks, err = p.longest(ctx, &w, start)
 	}
 	if err != nil {
 		return nil, err

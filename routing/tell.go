@@ -150,7 +150,7 @@ func (p *Planner) ProveGiven(ctx context.Context, w Wish, given []Given) (*Plan,
 	if err != nil {
 		return nil, fault.One("/walks/0", "", err.Error()+": plan it anew")
 	}
-	solver, done := p.land.Solver()
+	solver, done := p.land.Solver(ctx)
 	defer done()
 	best, quality, err := q.certify(solver, loop.Walk{Arcs: arcs}, 0)
 	if errors.Is(err, loop.ErrProblem) {

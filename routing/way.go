@@ -50,7 +50,8 @@ func (p *Planner) way(ctx context.Context, w *Wish, from network.Place) ([]Walk,
 	if err != nil {
 		return nil, err
 	}
-	q := search.Timed{From: r.Door, To: r.Goal, TimeS: c.TimeS, Cost: c.Cost, ChangeS: c.ChangeS, Barred: barred, LimitS: budgetM / pace}
+	q := search.Timed{From: r.Door, To: r.Goal, TimeS: c.TimeS, Cost: c.Cost, ChangeS: c.ChangeS, Barred: barred, LimitS: budgetM / pace,
+		Work: search.NewWork(ctx, search.DefaultTimedWork)}
 	front, proved, err := router.Front(q)
 	if err != nil {
 		return nil, p.noWay(w, r, router, &q, err, worst)

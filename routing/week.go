@@ -79,7 +79,7 @@ func (p *Planner) hourOutlook(w *Wish, r *reach.Reach, sums *exposure.Sums, solv
 // meanwhile; the first error stops the rest.
 func (p *Planner) each(ctx context.Context, n int, work func(solver *loop.Solver, i int) error) error {
 	return parallel.For(ctx, n, func(i int) error {
-		solver, done := p.land.Solver()
+		solver, done := p.land.Solver(ctx)
 		if err := work(solver, i); err != nil {
 			return err
 		}

@@ -95,6 +95,7 @@ type Sequence struct {
 	Arcs        [][2]int `json:"arcs" doc:"Which options are next harder than which: the order of all that is shown, less what follows from the rest."`
 	Lacks       []Lack   `json:"lacks" doc:"What cannot be had, why, and what comes nearest."`
 	Considered  int      `json:"considered" doc:"Places, hours and stays that were found."`
+	CutShort    bool     `json:"cut_short,omitempty" doc:"The ground asked for is too large for one search: what lies farther from the start was not looked at."`
 	Cautions    []string `json:"cautions"`
 	Assumed     []string `json:"assumed"`
 	TimeZone    string   `json:"time_zone"`
@@ -164,7 +165,7 @@ func NewSequence(s *training.Sequence, snap *snapshot.Snapshot) Sequence {
 	e := vantages{snap.Frame, snap}
 	out := Sequence{
 		Kinds: []string{}, Visits: []Visit{}, Order: string(s.Order), Complete: s.Complete, Options: []Stay{}, Arcs: append([][2]int{}, s.Arcs...),
-		Lacks: []Lack{}, Considered: s.Considered, Cautions: exposureCautions(), Assumed: english.Assumptions(s.Assumed), TimeZone: s.Zone, Attribution: Attribution,
+		Lacks: []Lack{}, Considered: s.Considered, CutShort: s.CutShort, Cautions: exposureCautions(), Assumed: english.Assumptions(s.Assumed), TimeZone: s.Zone, Attribution: Attribution,
 	}
 	if !s.MapTime.IsZero() {
 		out.MapTime = s.MapTime.UTC().Format(time.RFC3339)

@@ -243,7 +243,7 @@ func (g *ground) pool(ctx context.Context) ([]poolLoop, error) {
 	}
 	found := make([][]poolLoop, len(views)*len(durations))
 	err := parallel.For(ctx, len(found), func(i int) (err error) {
-		found[i], err = g.loops(costs[i%len(views)], durations[i/len(views)])
+		found[i], err = g.loops(ctx, costs[i%len(views)], durations[i/len(views)])
 		return err
 	})
 	if err != nil {
@@ -272,8 +272,8 @@ func (g *ground) pool(ctx context.Context) ([]poolLoop, error) {
 // loops searches a few different loops of one duration: such as suit all dogs, else
 // such as suit those that no limit concerns; where the ground has none, the way
 // there and back.
-func (g *ground) loops(cost []float32, durationS float64) (out []poolLoop, err error) {
-	solver, done := g.p.Land().Solver()
+func (g *ground) loops(ctx context.Context, cost []float32, durationS float64) (out []poolLoop, err error) {
+	solver, done := g.p.Land().Solver(ctx)
 	defer done()
 	q := loop.Problem{Graph: &g.reach.Star, Door: g.reach.Door, TimeS: g.timeS, Cost: [][]float32{cost},
 		MinS: durationS * (1 - routing.DefaultShorter), MaxS: durationS * (1 + routing.DefaultLonger), Barred: g.barred}

@@ -1,6 +1,7 @@
 package reach
 
 import (
+	"context"
 	"errors"
 	"sync"
 	"sync/atomic"
@@ -21,7 +22,7 @@ type Land struct {
 	Clock  *hours.Clock   // the time of the place
 	Router *search.Router // over the whole network
 	ArcM   []float32      // length in metres of each arc of the network
-	loops  *sync.Pool     // of *search.LoopSolver
+	loops  *sync.Pool     // of *loop.Solver
 	found  *atomic.Int64  // searches for walks so far
 }
 
@@ -53,10 +54,15 @@ func (land *Land) CountSearch() { land.found.Add(1) }
 // Searches is the number of searches for walks so far.
 func (land *Land) Searches() int64 { return land.found.Load() }
 
-// Solver lends a loop solver; done gives it back, with the memory it has grown.
-func (land *Land) Solver() (solver *loop.Solver, done func()) {
+// Solver lends a loop solver that ends with a context; done gives it back, with the
+// memory it has grown.
+func (land *Land) Solver(ctx context.Context) (solver *loop.Solver, done func()) {
 	solver = land.loops.Get().(*loop.Solver)
-	return solver, func() { land.loops.Put(solver) }
+	solver.Until(ctx)
+	return solver, func() {
+		solver.Until(nil)
+		land.loops.Put(solver)
+	}
 }
 
 // Place puts a point on the network. What lies off the map or too far from any

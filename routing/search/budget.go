@@ -1,6 +1,7 @@
 package search
 
 import (
+	"context"
 	"math"
 	"slices"
 )
@@ -38,6 +39,9 @@ func (r *Router) Cheapest(q Timed) (Way, error) {
 	defer r.give(s)
 	l := &s.labels
 	bound := l.cheapest(&q)
+	if l.givenUp() {
+		return Way{}, l.stop
+	}
 	if len(l.found) == 0 {
 		if l.q.Empty() {
 			return Way{}, r.tooShort(&q)
@@ -69,6 +73,9 @@ func (r *Router) prepare(q *Timed) (*scratch, error) {
 	if q.MaxLabels <= 0 || q.MaxLabels > idMask {
 		q.MaxLabels = DefaultMaxLabels
 	}
+	if q.Work == nil {
+		q.Work = NewWork(context.Background(), DefaultTimedWork)
+	}
 	s := r.take()
 	if !s.corr.build(r, s, q) {
 		r.give(s)
@@ -76,7 +83,7 @@ func (r *Router) prepare(q *Timed) (*scratch, error) {
 	}
 	s.corr.lowerBounds(&s.qB)
 	s.corr.drops(q, s.nodes)
-	s.labels.start(&s.corr, q.LimitS, q.MaxLabels)
+	s.labels.start(&s.corr, q.LimitS, q.MaxLabels, q.Work)
 	return s, nil
 }
 

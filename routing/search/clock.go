@@ -70,7 +70,7 @@ func (c *corridor) regret(early, late float64) float64 {
 // ahead has emptied is a way like another.
 func (l *labelling) clocked(q *Timed, first bool) bool {
 	for !l.q.Empty() {
-		if len(l.labels) > l.most {
+		if l.spent() {
 			return false
 		}
 		i := EntryID(l.q.Pop())
@@ -106,6 +106,7 @@ func (l *labelling) clocked(q *Timed, first bool) bool {
 // whatever follows.
 func (l *labelling) dominated(v *place, time, cost float64) bool {
 	for i := v.list; i >= 0; i = l.labels[i].next {
+		l.steps++
 		other := &l.labels[i]
 		if other.time <= time && other.cost <= cost && other.cost+l.regret(other.time, time) <= cost {
 			return true

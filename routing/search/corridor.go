@@ -23,7 +23,17 @@ type Timed struct {
 	// MaxLabels bounds the work: the search gives up its proof after this many
 	// partial paths. 0 means DefaultMaxLabels.
 	MaxLabels int
+
+	// Work bounds the work in partial paths looked at and ends the search with its
+	// context. The first gives up the proof, the second everything. nil means
+	// DefaultTimedWork, and no context.
+	Work *Work
 }
+
+// DefaultTimedWork bounds the work of one search to about a second. Where costs change
+// with the clock many partial paths are kept at a place, and each new one is held
+// against all of them: their number alone bounds little.
+const DefaultTimedWork = 100_000_000
 
 // DefaultMaxLabels bounds the labels of one search to some 130 MB (our
 // assumption: far above what walks of a few hours need).

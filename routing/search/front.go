@@ -31,6 +31,9 @@ func (r *Router) Front(q Timed) (ways []Way, proved bool, err error) {
 	} else {
 		proved = l.clocked(&q, false)
 	}
+	if l.givenUp() {
+		return nil, false, l.stop
+	}
 	if proved && len(l.found) == 0 {
 		return nil, false, r.tooShort(&q)
 	}

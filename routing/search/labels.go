@@ -38,6 +38,9 @@ type labelling struct {
 	q      Queue
 	limit  float64
 	most   int
+	work   *Work
+	steps  int   // partial paths looked at since the work was last told
+	stop   error // why it ended early
 
 	found    []finding
 	lastTime float64 // time of the last path found
@@ -46,13 +49,28 @@ type labelling struct {
 }
 
 // start clears the store and queues the empty path at the start.
-func (l *labelling) start(c *corridor, limit float64, most int) {
+func (l *labelling) start(c *corridor, limit float64, most int, work *Work) {
 	l.corridor, l.limit, l.most = c, limit, most
+	l.work, l.steps, l.stop = work, 0, nil
 	l.labels, l.found = l.labels[:0], l.found[:0]
 	l.lastTime, l.lastCost, l.ceiling = math.Inf(1), math.Inf(-1), math.Inf(1)
 	l.q.Reset()
 	l.push(label{at: c.from, parent: -1, arc: -1, next: -1}, c.verts[c.from].costLeft)
 }
+
+// spent says that the work allowed has run out: that of partial paths kept, or of
+// those looked at, or that the search was given up.
+func (l *labelling) spent() bool {
+	if len(l.labels) > l.most {
+		return true
+	}
+	l.stop = l.work.Spend(1 + l.steps)
+	l.steps = 0
+	return l.stop != nil
+}
+
+// givenUp says that the context ended the search.
+func (l *labelling) givenUp() bool { return l.stop != nil && l.stop != ErrWork }
 
 func (l *labelling) push(b label, key float64) {
 	l.q.Push(Pack(key, int32(len(l.labels))))
@@ -75,7 +93,7 @@ func (l *labelling) cheapest(q *Timed) float64 {
 		return l.ceiling
 	}
 	for !l.q.Empty() && l.q.floor() < l.ceiling {
-		if len(l.labels) > l.most {
+		if l.spent() {
 			return l.q.floor()
 		}
 		i := EntryID(l.q.Pop())
@@ -114,7 +132,7 @@ func (l *labelling) extend(i int32, b *label) {
 // false when the work ran out; what was found then is the calm end of the front.
 func (l *labelling) front() bool {
 	for !l.q.Empty() {
-		if len(l.labels) > l.most {
+		if l.spent() {
 			return false
 		}
 		i := EntryID(l.q.Pop())

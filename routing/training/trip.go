@@ -2,6 +2,7 @@ package training
 
 import (
 	"cmp"
+	"context"
 	"errors"
 	"math"
 	"slices"
@@ -29,7 +30,7 @@ type trips struct {
 }
 
 // tripsFrom works out the ways of every hour that is asked for.
-func tripsFrom(p *routing.Planner, w *Wish) (*trips, error) {
+func tripsFrom(ctx context.Context, p *routing.Planner, w *Wish) (*trips, error) {
 	start, err := p.Land().Place(w.From)
 	if err != nil {
 		return nil, err
@@ -51,6 +52,9 @@ func tripsFrom(p *routing.Planner, w *Wish) (*trips, error) {
 	sums := r.SumsFor(&w.Dog)
 	timeS := r.TimesS(t.pace)
 	for _, at := range w.Times {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
 		rate := sums.Hazard(p.Land().Clock.At(at), w.Factors, nil)
 		tree, err := router.Reach([]search.Source{{Vertex: r.Door}}, r.ArcCosts(timeS, rate), search.Span{Cutoff: math.Inf(1)})
 		if err != nil {
@@ -94,7 +98,7 @@ func (t *trips) x(c *Vantage, time int) float64 {
 }
 
 // visit plans the ways of a visit: in with at least five minutes, and home.
-func visit(p *routing.Planner, w *Wish, o *Option) (*Visit, error) {
+func visit(ctx context.Context, p *routing.Planner, w *Wish, o *Option) (*Visit, error) {
 	start, err := p.Land().Place(w.From)
 	if err != nil {
 		return nil, err
@@ -125,7 +129,7 @@ func visit(p *routing.Planner, w *Wish, o *Option) (*Visit, error) {
 		}
 	}
 	wish.Depart = o.Arrive.Add(routing.Seconds(o.StayS))
-	home, err := wayHome(p, &wish, r, wayInSlack*least/pace)
+	home, err := wayHome(ctx, p, &wish, r, wayInSlack*least/pace)
 	if err != nil {
 		return nil, err
 	}
@@ -190,14 +194,14 @@ func wayIn(p *routing.Planner, w *routing.Wish, r *reach.Reach, mostS float64) (
 }
 
 // wayHome is the calmest way from the goal to the door.
-func wayHome(p *routing.Planner, w *routing.Wish, r *reach.Reach, mostS float64) (*routing.Walk, error) {
+func wayHome(ctx context.Context, p *routing.Planner, w *routing.Wish, r *reach.Reach, mostS float64) (*routing.Walk, error) {
 	c := r.Price(r.SumsFor(&w.Dog), &w.Dog, w.Depart, w.Factors, mostS)
 	barred, _ := r.Bars(&w.Limits, w.Asker(), c)
 	router, err := search.NewRouter(&r.Star)
 	if err != nil {
 		return nil, err
 	}
-	way, err := router.Cheapest(search.Timed{From: r.Goal, To: r.Door, TimeS: c.TimeS, Cost: c.Cost, ChangeS: c.ChangeS, Barred: barred, LimitS: mostS})
+	way, err := router.Cheapest(search.Timed{From: r.Goal, To: r.Door, TimeS: c.TimeS, Cost: c.Cost, ChangeS: c.ChangeS, Barred: barred, LimitS: mostS, Work: search.NewWork(ctx, search.DefaultTimedWork)})
 	if err != nil {
 		return nil, err
 	}
@@ -217,7 +221,7 @@ type Revisit struct {
 // What it shows then may make it another step. That nobody is there then, that
 // something else is too near, that one may not stand there, or that no way there
 // may be walked then is an *Infeasible.
-func Again(p *routing.Planner, w Wish, o Revisit) (*Visit, error) {
+func Again(ctx context.Context, p *routing.Planner, w Wish, o Revisit) (*Visit, error) {
 	w.Farthest, w.Nearest = cmp.Or(w.Farthest, usualFarthest), cmp.Or(w.Nearest, usualNearest)
 	w.MaxX, w.ReachM = cmp.Or(w.MaxX, usualMaxX), cmp.Or(w.ReachM, usualReachM)
 	times := append(slices.Clip(w.Times), o.Arrive)
@@ -228,19 +232,24 @@ func Again(p *routing.Planner, w Wish, o Revisit) (*Visit, error) {
 	if o.Source >= int32(p.Land().Snap.Field.SourceCount()) || !(o.StayS >= 60 && o.StayS <= 1800) {
 		return nil, fault.Problems{{Pointer: "/visit", Mend: "name a source that the map has, and a stay of 1 to 30 minutes"}}
 	}
-	s, err := newScout(p, &w.Dog, w.Kinds, w.From, w.ReachM, w.Factors)
+	s, err := newScout(ctx, p, &w.Dog, w.Kinds, w.From, w.ReachM, w.Factors)
 	if err != nil {
 		return nil, err
 	}
 	defer s.walk.Release()
 	none := &reach.Infeasible{Reason: reach.NoStand, Field: "visit", Proved: true}
-	v, ok := s.viewAt(&o, times)
-	if !ok {
-		return nil, none
-	}
 	s.band(w.Nearest, mostMultiple)
-	c, ok := s.standAt(v, o.At)
-	if !ok {
+	v, ok := s.viewAt(&o, times)
+	var c *Vantage
+	if ok {
+		c, ok = s.standAt(v, o.At)
+	}
+	cut, err := s.ended()
+	switch {
+	case err != nil:
+		return nil, err
+	case !ok:
+		none.Proved = !cut
 		return nil, none
 	}
 	show, ok := s.showing(v, c, p.Land().Clock.At(o.Arrive), o.StayS)
@@ -248,7 +257,7 @@ func Again(p *routing.Planner, w Wish, o Revisit) (*Visit, error) {
 		return nil, &reach.Infeasible{Reason: reach.NobodyThen, Field: "visit", Proved: true}
 	}
 	again := Option{Place: Place{*c, show}, Arrive: o.Arrive.In(p.Zone()), StayS: o.StayS, Class: classOf(c, &show, o.StayS)}
-	visit, err := visit(p, &w, &again)
+	visit, err := visit(ctx, p, &w, &again)
 	var late *search.TimeLimitError
 	if errors.Is(err, search.ErrNoPath) || errors.As(err, &late) {
 		return nil, &reach.Infeasible{Reason: reach.NoWayIn, Field: "visit", Proved: true}
@@ -286,6 +295,7 @@ func (s *scout) viewAt(o *Revisit, times []time.Time) (*view, bool) {
 		moments[i] = s.p.Land().Clock.At(at)
 	}
 	views := near.wayViews(moments, max(o.StayS, stays[len(stays)-1]), &sieve)
+	s.stop = near.stop
 	if len(views) == 0 {
 		return nil, false
 	}

@@ -3,6 +3,7 @@ package training
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -91,8 +92,9 @@ const (
 // VantageSearch is what was found, and what was left at each sieve: the numbers
 // to say why there is none.
 type VantageSearch struct {
-	Places []Place
-	Sieve  Sieve
+	Places   []Place
+	Sieve    Sieve
+	CutShort bool // the work that one search may do ended it: there may be more, farther off
 }
 
 // Place is a vantage place with what it shows at the hour asked for.
@@ -158,7 +160,7 @@ func Vantages(ctx context.Context, p *routing.Planner, w VantageWish) (*VantageS
 		return nil, err
 	}
 	w.StayS, w.ReachM = cmp.Or(w.StayS, usualStayS), cmp.Or(w.ReachM, usualReachM)
-	s, err := newScout(p, &w.Dog, w.Kinds, w.From, w.ReachM, w.Factors)
+	s, err := newScout(ctx, p, &w.Dog, w.Kinds, w.From, w.ReachM, w.Factors)
 	if err != nil {
 		return nil, err
 	}
@@ -169,9 +171,6 @@ func Vantages(ctx context.Context, p *routing.Planner, w VantageWish) (*VantageS
 	s.rankedAt = m
 	views := s.views([]hours.Moment{m}, w.StayS, &out.Sieve)
 	for _, v := range views {
-		if err := ctx.Err(); err != nil {
-			return nil, err
-		}
 		for _, c := range s.places(v, w.Least, &out.Sieve) {
 			if show, ok := s.showing(v, &c, m, w.StayS); ok {
 				out.Places = append(out.Places, Place{c, show})
@@ -179,6 +178,12 @@ func Vantages(ctx context.Context, p *routing.Planner, w VantageWish) (*VantageS
 				out.Sieve.nearest(&c)
 			}
 		}
+		if s.over() {
+			break
+		}
+	}
+	if out.CutShort, err = s.ended(); err != nil {
+		return nil, err
 	}
 	slices.SortStableFunc(out.Places, func(a, b Place) int {
 		return cmp.Or(cmp.Compare(a.Grade, b.Grade), cmp.Compare(a.OtherX, b.OtherX), cmp.Compare(a.WalkM, b.WalkM))
@@ -204,6 +209,8 @@ type scout struct {
 	fa       *exposure.Factors
 	rankedAt hours.Moment // at which posts are ranked
 	lo, hi   float64      // distances looked for, as multiples of the working distance
+	work     *search.Work
+	stop     error // why it looks no further, nil while it does
 	activity map[activityKey]float64
 	present  map[presentKey]float64
 	learnt   map[termsKey][]exposure.Term
@@ -227,8 +234,32 @@ type termsKey struct {
 // atRestMPS is the pace of a dog that stands; 0 would mean the default.
 const atRestMPS = 0.01
 
+// scoutWork is what one search for places may do. A usual one on a state does a
+// hundredth of it, in half a second; all of it takes ten to twenty.
+const scoutWork = 1_000_000_000
+
+// spend counts steps of the search; false when it must end.
+func (s *scout) spend(steps int) bool {
+	if s.stop == nil {
+		s.stop = s.work.Spend(steps)
+	}
+	return s.stop == nil
+}
+
+// over says that the search must end.
+func (s *scout) over() bool { return s.stop != nil }
+
+// ended says that the search was cut short as its work was done. The error is that
+// of its context.
+func (s *scout) ended() (cut bool, err error) {
+	if errors.Is(s.stop, search.ErrWork) {
+		return true, nil
+	}
+	return false, s.stop
+}
+
 // scout measures the walk from the start; the caller releases its tree.
-func newScout(p *routing.Planner, dog *exposure.Dog, kinds []exposure.Kind, from plane.Point, reachM float64, fa *exposure.Factors) (*scout, error) {
+func newScout(ctx context.Context, p *routing.Planner, dog *exposure.Dog, kinds []exposure.Kind, from plane.Point, reachM float64, fa *exposure.Factors) (*scout, error) {
 	start, err := p.Land().Place(from)
 	if err != nil {
 		return nil, err
@@ -239,7 +270,7 @@ func newScout(p *routing.Planner, dog *exposure.Dog, kinds []exposure.Kind, from
 	}
 	rest := *dog
 	rest.SpeedMPS = atRestMPS
-	return &scout{p: p, dog: dog, standing: &rest, kinds: kinds, from: start.At, walk: tree, reachM: reachM, fa: fa,
+	return &scout{p: p, dog: dog, standing: &rest, kinds: kinds, from: start.At, walk: tree, reachM: reachM, fa: fa, work: search.NewWork(ctx, scoutWork),
 		activity: map[activityKey]float64{}, present: map[presentKey]float64{}, learnt: map[termsKey][]exposure.Term{}}, nil
 }
 

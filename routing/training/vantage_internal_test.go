@@ -1,6 +1,8 @@
 package training
 
 import (
+	"context"
+	"errors"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -30,7 +32,7 @@ func scouted(t *testing.T, kinds []exposure.Kind) (*scout, []*view, [][]post) {
 	}
 	dog := &exposure.Dog{SpeedMPS: 1.2, ByCategory: map[exposure.Category]exposure.Need{
 		exposure.Dogs: {WorkingM: 38, ReactionM: 15}, exposure.Traffic: {WorkingM: 30, ReactionM: 10}}}
-	s, err := newScout(p, dog, kinds, p.Land().Snap.Frame.Forward(testdata.DoorLon, testdata.DoorLat), 2500, nil)
+	s, err := newScout(t.Context(), p, dog, kinds, p.Land().Snap.Frame.Forward(testdata.DoorLon, testdata.DoorLat), 2500, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -266,5 +268,46 @@ func TestStandable(t *testing.T) {
 		if got := standable(c.class, c.flags); got != c.want {
 			t.Errorf("%s: %v", c.name, got)
 		}
+	}
+}
+
+// TestScoutEnds: a search for places ends with its context and with its work; what
+// it has found until then is part of what it would have found.
+func TestScoutEnds(t *testing.T) {
+	kinds := []exposure.Kind{exposure.DogOnLead, exposure.DogOffLead}
+	all, views, _ := scouted(t, kinds)
+	found := func(work *search.Work) (out []Vantage, err error) {
+		s := *all
+		s.work, s.stop = work, nil
+		s.band(0.5, 3)
+		var sieve Sieve
+		for _, v := range views {
+			again := *v
+			out = append(out, s.places(&again, "", &sieve)...)
+		}
+		return out, s.stop
+	}
+	const plenty = 1 << 40
+	work := search.NewWork(t.Context(), plenty)
+	whole, err := found(work)
+	if err != nil || len(whole) == 0 {
+		t.Fatalf("%d places, %v", len(whole), err)
+	}
+	did := plenty - work.Left()
+	for _, share := range []int64{0, 1, 10, 50, 90, 99} {
+		part, err := found(search.NewWork(t.Context(), did*share/100))
+		if !errors.Is(err, search.ErrWork) || len(part) > len(whole) {
+			t.Errorf("%d %% of the work: %d places of %d, %v", share, len(part), len(whole), err)
+		}
+		for i := range part {
+			if !slices.ContainsFunc(whole, func(v Vantage) bool { return v.At == part[i].At && v.Grade <= part[i].Grade }) {
+				t.Errorf("%d %% of the work finds a place that the whole does not: %v", share, part[i].At)
+			}
+		}
+	}
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	if part, err := found(search.NewWork(ctx, plenty)); !errors.Is(err, context.Canceled) || len(part) > 0 {
+		t.Errorf("given up: %d places, %v", len(part), err)
 	}
 }

@@ -39,6 +39,9 @@ func (s *scout) places(v *view, least Grade, sieve *Sieve) (out []Vantage) {
 	}
 	perStep := map[int]int{}
 	for i := range posts {
+		if s.over() {
+			return out
+		}
 		c := &posts[i]
 		step := distanceClass(c.Multiple)
 		if perStep[step] == placesPerView || slices.ContainsFunc(out, func(o Vantage) bool {
@@ -65,6 +68,9 @@ func (s *scout) worth(posts []post) {
 	}
 	slices.Sort(edges)
 	edges = slices.Compact(edges)
+	if !s.spend(sumSteps * len(edges)) {
+		return
+	}
 	hazard := s.p.Land().Snap.Field.Sums(s.standing, edges).Hazard(s.rankedAt, s.fa, nil)
 	for i := range posts {
 		c := &posts[i]
@@ -91,6 +97,9 @@ func abs(i int) int { return max(i, -i) }
 func (s *scout) posts(v *view, sieve *Sieve) (out []post) {
 	n := v.net
 	lo, hi := s.lo*v.WorkingM, s.hi*v.WorkingM
+	if !s.spend(len(n.At)) {
+		return nil
+	}
 	for i := range n.At {
 		vertex, d := int32(i), v.distM[i]
 		arcs := n.First[i+1] - n.First[i]
@@ -109,6 +118,9 @@ func (s *scout) posts(v *view, sieve *Sieve) (out []post) {
 			continue
 		}
 		sieve.Standable++
+		if !s.spend(sightPoints * (raySteps + int(d))) { // a ray goes through the map metre by metre
+			return out
+		}
 		if c.SightShare, c.Sees = s.see(v, n.At[i], v.toward[i], d); c.SightShare < leastSightShare {
 			continue
 		}
@@ -157,6 +169,14 @@ func (s *scout) exits(v *view) (*exits, error) {
 	return e, nil
 }
 
+// Steps of work, measured: of the hazard of an edge, of a ray beside its length, of
+// the ways out of one post by vertex of the net.
+const (
+	sumSteps  = 100
+	raySteps  = 20
+	pairSteps = 4
+)
+
 // Rules of ways out of a vantage place.
 const (
 	strictShare = 0.9
@@ -192,6 +212,9 @@ func (e *exits) grade(c *post, least Grade) bool {
 
 // pair looks for two ways out that share no edge and keep a share of the distance.
 func (e *exits) pair(c *post, share float64) bool {
+	if !e.spend(pairSteps * len(e.net.At)) {
+		return false
+	}
 	e.bar(c, share)
 	far := c.DistM + e.WorkingM
 	pair, err := e.router.WaysOut(c.vertex, func(v int32) bool { return e.distM[v] >= far }, e.lengthM, e.barred)
@@ -204,6 +227,9 @@ func (e *exits) pair(c *post, share float64) bool {
 
 // single looks for the shortest way out by the strict rule.
 func (e *exits) single(c *post) bool {
+	if !e.spend(pairSteps * len(e.net.At)) {
+		return false
+	}
 	e.bar(c, strictShare)
 	tree, err := e.router.Reach([]search.Source{{Vertex: c.vertex}}, e.lengthM, search.Span{Cutoff: mostWayOutM, Barred: e.barred})
 	if err != nil {
@@ -298,7 +324,7 @@ const (
 // showing works out what a place shows at a moment; false where nobody is there
 // to be watched, or something else is too near.
 func (s *scout) showing(v *view, c *Vantage, m hours.Moment, stayS float64) (out Showing, ok bool) {
-	if s.crowded(v, c, m) {
+	if !s.spend(sumSteps) || s.crowded(v, c, m) {
 		return out, false
 	}
 	terms := s.terms(c.Edge, m)

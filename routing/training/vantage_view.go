@@ -38,6 +38,9 @@ const (
 func (s *scout) views(moments []hours.Moment, stayS float64, sieve *Sieve) (out []*view) {
 	f := s.p.Land().Snap.Field
 	for i := range int32(f.SourceCount()) {
+		if !s.spend(1 + len(moments)) {
+			return out
+		}
 		src := f.Source(i)
 		v := &view{areas: src, Watched: Watched{Source: i, Sort: src.As, At: src.At}}
 		if src.At.DistanceM(s.from) > s.reachM+mostMultiple*s.dog.FarthestM() || !s.takeKinds(v) {
@@ -51,7 +54,9 @@ func (s *scout) views(moments []hours.Moment, stayS float64, sieve *Sieve) (out 
 		v.Name = s.p.Land().Snap.Field.Source(i).Label()
 		out = append(out, v)
 	}
-	return append(out, s.wayViews(moments, stayS, sieve)...)
+	out = append(out, s.wayViews(moments, stayS, sieve)...)
+	slices.SortStableFunc(out, func(a, b *view) int { return cmp.Compare(a.At.DistanceM(s.from), b.At.DistanceM(s.from)) })
+	return out // nearest first, for a search that is cut short
 }
 
 // takeKinds notes which of the kinds are at a source and the dog's distance for
@@ -144,6 +149,9 @@ func (s *scout) carriers(kinds []exposure.Kind, moments []hours.Moment, stayS fl
 	}
 	most := make([]float64, len(busy))
 	for _, m := range moments {
+		if !s.spend(len(kinds) * len(busy)) {
+			return nil, nil
+		}
 		sum := make([]float64, len(busy))
 		for _, k := range kinds {
 			for i, q := range f.Passing(busy, k, m, s.fa) {
@@ -234,12 +242,40 @@ func (v *view) nearest(at plane.Point) (float64, plane.Point) {
 // survey cuts the ways about a view into pieces and measures them from it, as far
 // as the farthest way out leads.
 func (s *scout) survey(v *view) {
+	v.net = &escape.Net{First: []int32{0}}
+	if s.over() {
+		return
+	}
 	r := s.p.Land().Within(v.box().Grown((s.hi + 1) * v.WorkingM))
+	if !s.spend(cutSteps * len(r.Piece)) {
+		return
+	}
 	v.net = escape.NewNet(s.p.Land(), r)
 	v.distM, v.toward = make([]float64, len(v.net.At)), make([]plane.Point, len(v.net.At))
+	per := v.points()
 	for i, at := range v.net.At {
+		if !s.spend(per) {
+			v.net = &escape.Net{First: []int32{0}}
+			return
+		}
 		v.distM[i], v.toward[i] = v.nearest(at)
 	}
+}
+
+// cutSteps is the work of cutting out and up an arc.
+const cutSteps = 20
+
+// points is how many points the lines or outlines have that places are measured from.
+func (v *view) points() (n int) {
+	for _, l := range v.lines {
+		n += len(l)
+	}
+	if v.areas != nil {
+		for i := range v.areas.Area {
+			n += len(v.areas.Area[i].Outer)
+		}
+	}
+	return 1 + n
 }
 
 // outline gives points of what is watched to look at from a place: of an area

@@ -77,6 +77,7 @@ type Sequence struct {
 	Complete   bool   // it leads from the farthest to the nearest distance asked for
 	Lacks      []Lack // what cannot be had
 	Considered int    // options that were found
+	CutShort   bool   // the work that one search may do ended it: there may be more, farther off
 	Assumed    []exposure.Assumption
 	MapTime    time.Time
 	Zone       string
@@ -173,12 +174,14 @@ func Visits(ctx context.Context, p *routing.Planner, w Wish) (*Sequence, error) 
 	if err := w.check(); err != nil {
 		return nil, err
 	}
-	t, err := newTraining(p, &w)
+	t, err := newTraining(ctx, p, &w)
 	if err != nil {
 		return nil, err
 	}
 	defer t.walk.Release()
-	if err := t.gather(ctx); err != nil {
+	t.gather()
+	cut, err := t.ended()
+	if err != nil {
 		return nil, err
 	}
 	seq := &Sequence{Kinds: w.Kinds, Considered: len(t.options), MapTime: p.Land().Snap.MapTime, Zone: p.Land().Snap.Zone}
@@ -187,12 +190,16 @@ func Visits(ctx context.Context, p *routing.Planner, w Wish) (*Sequence, error) 
 			return nil, err
 		}
 		chain := t.chain(seq)
-		if len(chain) == 0 || t.visit(seq, chain) {
+		if len(chain) == 0 || t.visit(ctx, seq, chain) {
 			break
 		}
 	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
 	t.alternatives(seq)
 	t.lacks(seq)
+	seq.CutShort = cut
 	seq.Assumed = assumedOfVisits(&w)
 	return seq, nil
 }
@@ -216,14 +223,14 @@ type visitKey struct {
 
 func (o *Option) key() visitKey { return visitKey{o.At, o.Arrive.Unix()} }
 
-func newTraining(p *routing.Planner, w *Wish) (*training, error) {
-	s, err := newScout(p, &w.Dog, w.Kinds, w.From, w.ReachM, w.Factors)
+func newTraining(ctx context.Context, p *routing.Planner, w *Wish) (*training, error) {
+	s, err := newScout(ctx, p, &w.Dog, w.Kinds, w.From, w.ReachM, w.Factors)
 	if err != nil {
 		return nil, err
 	}
 	s.band(w.Nearest, w.Farthest*(1+bandShare))
 	t := &training{scout: s, w: w, dropped: map[visitKey]bool{}}
-	if t.trips, err = tripsFrom(p, w); err != nil {
+	if t.trips, err = tripsFrom(ctx, p, w); err != nil {
 		s.walk.Release()
 		return nil, err
 	}
@@ -231,15 +238,15 @@ func newTraining(p *routing.Planner, w *Wish) (*training, error) {
 }
 
 // gather lists the options: places by hours by stays that keep the limit.
-func (t *training) gather(ctx context.Context) error {
+func (t *training) gather() {
 	moments := make([]hours.Moment, len(t.w.Times))
 	for i, at := range t.w.Times {
 		moments[i] = t.p.Land().Clock.At(at)
 	}
 	t.rankedAt = moments[0]
 	for _, v := range t.views(moments, stays[len(stays)-1], &t.sieve) {
-		if err := ctx.Err(); err != nil {
-			return err
+		if t.over() {
+			break
 		}
 		for _, c := range t.places(v, t.w.Least, &t.sieve) {
 			if placeIn(t.w.Bans, c.At) >= 0 {
@@ -250,7 +257,6 @@ func (t *training) gather(ctx context.Context) error {
 		}
 	}
 	t.thin()
-	return nil
 }
 
 // offer adds what a place shows at the hours and for the stays.
@@ -322,10 +328,13 @@ func (t *training) thin() {
 // visit plans the ways of a chain; false if a visit turned out to cost too much
 // or to have no way in of five minutes, after which the chain must be found anew
 // without it.
-func (t *training) visit(seq *Sequence, chain []Option) bool {
+func (t *training) visit(ctx context.Context, seq *Sequence, chain []Option) bool {
 	seq.Visits = nil
 	for i := range chain {
-		v, err := visit(t.p, t.w, &chain[i])
+		if ctx.Err() != nil {
+			return true
+		}
+		v, err := visit(ctx, t.p, t.w, &chain[i])
 		switch {
 		case err != nil, v.X > t.w.MaxX, v.In.DurationS < calmInS:
 			t.dropped[chain[i].key()] = true

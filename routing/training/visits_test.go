@@ -59,7 +59,7 @@ func TestWaysAreWatchedAgain(t *testing.T) {
 				continue
 			}
 			ways++
-			again, err := training.Again(p, w, training.Revisit{At: v.At, Source: -1, Arrive: v.Arrive, StayS: v.StayS})
+			again, err := training.Again(t.Context(), p, w, training.Revisit{At: v.At, Source: -1, Arrive: v.Arrive, StayS: v.StayS})
 			if err != nil || again.DistM != v.DistM || math.Abs(again.Number-v.Number) > 1e-9 {
 				t.Errorf("%s from %s at %s, %.0f m: again %+v, %v", v.Vantage.Watched.Name, v.Street, v.Arrive.Format("15:04"), v.DistM, again, err)
 			}
@@ -316,7 +316,7 @@ func TestVisitAgain(t *testing.T) {
 	s := mustVisits(t, p, w)
 	for i := range s.Visits {
 		v := &s.Visits[i]
-		again, err := training.Again(p, w, training.Revisit{At: v.At, Source: v.Vantage.Watched.Source, Arrive: v.Arrive, StayS: v.StayS})
+		again, err := training.Again(t.Context(), p, w, training.Revisit{At: v.At, Source: v.Vantage.Watched.Source, Arrive: v.Arrive, StayS: v.StayS})
 		if err != nil {
 			t.Fatalf("visit %d: %v", i+1, err)
 		}
@@ -326,7 +326,7 @@ func TestVisitAgain(t *testing.T) {
 	}
 	v := &s.Visits[0]
 	o := training.Revisit{At: v.At, Source: v.Vantage.Watched.Source, Arrive: saturday(17, 20), StayS: 480}
-	later, err := training.Again(p, w, o)
+	later, err := training.Again(t.Context(), p, w, o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -345,7 +345,7 @@ func TestVisitAgain(t *testing.T) {
 		w, o := w, o
 		c.change(&w, &o)
 		var none *reach.Infeasible
-		if _, err := training.Again(p, w, o); !errors.As(err, &none) || none.Reason != c.reason {
+		if _, err := training.Again(t.Context(), p, w, o); !errors.As(err, &none) || none.Reason != c.reason {
 			t.Errorf("%s: %v, want %s", c.name, err, c.reason)
 		}
 	}
@@ -355,7 +355,7 @@ func TestVisitAgain(t *testing.T) {
 		o := o
 		change(&o)
 		var wrong fault.Problems
-		if _, err := training.Again(p, w, o); !errors.As(err, &wrong) {
+		if _, err := training.Again(t.Context(), p, w, o); !errors.As(err, &wrong) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
@@ -483,7 +483,7 @@ func TestTrafficIsWatchedFromBesideIt(t *testing.T) {
 		if v.Vantage.Watched.Source >= 0 || v.Vantage.Watched.Sort != "road" {
 			t.Errorf("visit %d watches %+v", i+1, v.Vantage.Watched)
 		}
-		again, err := training.Again(p, w, training.Revisit{At: v.At, Source: -1, Arrive: v.Arrive, StayS: v.StayS})
+		again, err := training.Again(t.Context(), p, w, training.Revisit{At: v.At, Source: -1, Arrive: v.Arrive, StayS: v.StayS})
 		if err != nil {
 			t.Errorf("visit %d again: %v", i+1, err)
 			continue

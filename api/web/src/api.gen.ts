@@ -3134,6 +3134,8 @@ export interface components {
              * @description Places, hours and stays that were found.
              */
             considered: number;
+            /** @description The ground asked for is too large for one search: what lies farther from the start was not looked at. */
+            cut_short?: boolean;
             kinds: string[];
             /** @description What cannot be had, why, and what comes nearest. */
             lacks: components["schemas"]["Lack"][];
@@ -3825,6 +3827,8 @@ export interface components {
         VantageList: {
             attribution: string;
             caution: string;
+            /** @description The ground asked for is too large for one search: what lies farther from the start was not looked at. */
+            cut_short?: boolean;
             /** @description Best grade first, then calmest. */
             places: components["schemas"]["Vantage"][];
             /** @description What was left over at each sieve: the numbers to say why there is none. */

@@ -1,6 +1,7 @@
 package loop
 
 import (
+	"context"
 	"math"
 	"slices"
 )
@@ -26,6 +27,7 @@ type beamWidth struct {
 // promising of each layer as judged by the table, and closes a walk when it
 // comes home, or when it meets itself and its own first part leads home.
 type loopBeam struct {
+	ctx  context.Context // ends it, nil for none
 	c    *loopCore
 	t    *loopTable
 	best *bestWalk
@@ -122,6 +124,9 @@ func (b *loopBeam) run(c *loopCore, t *loopTable, best *bestWalk, w beamWidth) {
 	}
 	b.expand(0, perLayer)
 	for b.layer = 1; int(b.layer) < len(b.bucket); b.layer++ {
+		if b.ctx != nil && b.ctx.Err() != nil {
+			return
+		}
 		b.choose(w)
 		for _, k := range b.picked {
 			b.expand(k.label, perLayer)

@@ -135,6 +135,9 @@ func leastOf(slices [][]float32) []float32 {
 func (s *Solver) prove(work int) (Proof, error) {
 	m := multipliers{s: s, layers: fullEffort.tableLayers}
 	bound, spent, err := s.tighten(&m, work/3)
+	if err == nil {
+		err = s.over()
+	}
 	if err != nil {
 		return Proof{}, err
 	}
@@ -152,6 +155,9 @@ func (s *Solver) prove(work int) (Proof, error) {
 		s.tail.shave = share
 		if left <= 0 || !s.tail.exhaust(left) {
 			break
+		}
+		if err := s.over(); err != nil {
+			return Proof{}, err
 		}
 		proof.LowerBound = max(proof.LowerBound, s.tail.cutoff)
 	}

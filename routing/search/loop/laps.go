@@ -36,7 +36,9 @@ func (s *Solver) Laps(p Problem) (Answer, error) {
 			return Answer{}, err
 		}
 		if ok {
-			s.hunt(lightEffort)
+			if err := s.hunt(lightEffort); err != nil {
+				return Answer{}, err
+			}
 		}
 	}
 	a := Answer{SurchargePerS: rounds.perS}

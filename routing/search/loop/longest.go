@@ -38,11 +38,11 @@ func (s *Solver) Longest(p Problem, budget float64) (LongestAnswer, error) {
 		} else if high = at; at == p.MinS {
 			break
 		}
-		if at = (low + high) / 2; high-low < 1 {
+		if at = (low + high) / 2; high-low < 1 || s.over() != nil {
 			break
 		}
 	}
-	return a, nil
+	return a, s.over()
 }
 
 // ceiling is a duration that no loop within the budget reaches.
@@ -69,7 +69,9 @@ func (s *Solver) setMin(minS float64) {
 func (s *Solver) atLeast(minS, budget float64) (Walk, bool) {
 	s.setMin(minS)
 	s.best.clear()
-	s.hunt(lightEffort)
+	if s.hunt(lightEffort) != nil {
+		return Walk{}, false
+	}
 	if len(s.best.arcs) == 0 {
 		return Walk{}, false
 	}

@@ -58,6 +58,9 @@ func (m *multipliers) raise(steps int) float64 {
 		} else {
 			length *= 0.7
 		}
+		if s.over() != nil {
+			break
+		}
 		if i < steps && (best >= s.best.cost || !m.step(length*(s.best.cost-bound))) {
 			break
 		}

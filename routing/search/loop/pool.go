@@ -19,18 +19,21 @@ func (p *Problem) compete(a *Answer, l Walk) {
 }
 
 // again looks for something better than the best walk in other ways than hunt.
-func (s *Solver) again() {
+func (s *Solver) again() error {
 	c := &s.core
 	e := effortFor(len(c.chain))
 	longest := c.maxS
 	c.maxS = min(longest, c.minS+narrowShare*c.p.MinS)
-	s.hunt(e)
+	err := s.hunt(e)
 	c.maxS = longest
+	if err != nil {
+		return err
+	}
 	e.beams = nil
 	for _, kin := range []int{earlyKin, lateKin} {
 		w := mainBeam
 		w.kin = kin
 		e.beams = append(e.beams, w)
 	}
-	s.hunt(e)
+	return s.hunt(e)
 }

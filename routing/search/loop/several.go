@@ -34,7 +34,7 @@ func (s *Solver) Others(p Problem, chosen []Walk, n int) ([]Walk, error) {
 			break
 		}
 	}
-	return o.chosen[len(chosen):], nil
+	return o.chosen[len(chosen):], s.over()
 }
 
 // others keeps the walks chosen so far.
@@ -50,9 +50,9 @@ func (o *others) next() bool {
 	for _, factor := range otherTries {
 		o.fine(factor)
 		o.s.best.clear()
-		o.s.hunt(lightEffort)
+		err := o.s.hunt(lightEffort)
 		o.unfine()
-		if len(o.s.best.arcs) == 0 {
+		if err != nil || len(o.s.best.arcs) == 0 {
 			return false
 		}
 		l := o.s.loop()

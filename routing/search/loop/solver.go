@@ -1,8 +1,11 @@
 package loop
 
-import "math"
+import (
+	"context"
+	"math"
+)
 
-// LoopSolver searches for loops. It keeps its working memory between calls and
+// Solver searches for loops. It keeps its working memory between calls and
 // is not safe for concurrent use; use one for each goroutine. What it keeps
 // grows with the neighbourhood searched, never with the map.
 type Solver struct {
@@ -16,10 +19,23 @@ type Solver struct {
 	detours detours
 	best    bestWalk
 	walk    []int32 // best walk in local arcs of the reach, the stem included
+	ctx     context.Context
 }
 
-// NewLoopSolver makes a solver.
+// NewSolver makes a solver.
 func NewSolver() *Solver { return &Solver{} }
+
+// Until makes every search of the solver end soon after a context has, with the
+// context's error. nil lets all go on to their end.
+func (s *Solver) Until(ctx context.Context) { s.ctx, s.beam.ctx = ctx, ctx }
+
+// over is the error of the context, nil while searches may go on.
+func (s *Solver) over() error {
+	if s.ctx == nil {
+		return nil
+	}
+	return s.ctx.Err()
+}
 
 // effort is how hard one search tries.
 type effort struct {
@@ -82,7 +98,9 @@ func (s *Solver) solve(p Problem, effort func(chains int) effort) (Answer, error
 	if !ok {
 		return Answer{Status: NoCycle}, nil
 	}
-	s.hunt(effort(len(s.core.chain)))
+	if err := s.hunt(effort(len(s.core.chain))); err != nil {
+		return Answer{}, err
+	}
 	return s.answer(), nil
 }
 
@@ -99,7 +117,9 @@ func (s *Solver) ThereAndBack(p Problem) (Answer, error) {
 	if !ok {
 		return Answer{Status: WindowUnfilled}, nil
 	}
-	s.hunt(effortFor(len(s.core.chain)))
+	if err := s.hunt(effortFor(len(s.core.chain))); err != nil {
+		return Answer{}, err
+	}
 	a := s.answer()
 	a.SurchargePerS = 0
 	if a.Status == Found {
@@ -141,17 +161,26 @@ func (s *Solver) cut(p Problem) (bool, error) {
 	return s.core.build(&s.p, &s.reach)
 }
 
-// hunt runs the beams and improves what they find.
-func (s *Solver) hunt(e effort) {
+// hunt runs the beams and improves what they find. The error is the context's.
+func (s *Solver) hunt(e effort) error {
+	if err := s.over(); err != nil {
+		return err
+	}
 	c := &s.core
 	s.guide.fill(c, e.tableLayers, false, nil)
 	for _, w := range e.beams {
 		s.beam.run(c, &s.guide, &s.best, w)
+		if err := s.over(); err != nil {
+			return err
+		}
 		if len(s.best.arcs) > 0 && !c.open {
 			s.detours.improve(c, &s.best, detourRounds)
 		}
 	}
 	s.polish(e)
+	if err := s.over(); err != nil {
+		return err
+	}
 	if e.led > 0 && len(s.best.arcs) > 0 && !c.open {
 		m := multipliers{s: s, layers: e.tableLayers}
 		m.start()
@@ -163,6 +192,7 @@ func (s *Solver) hunt(e effort) {
 		s.tail.begin(c, &s.bound, &s.best)
 		s.tail.exhaust(smallCoreNodes)
 	}
+	return s.over()
 }
 
 // lead runs a beam led by multipliers: they know of second passes what the table
@@ -193,7 +223,7 @@ func (s *Solver) polish(e effort) {
 		}
 		s.tail.begin(c, &s.guide, &s.best)
 		s.tail.improve(1, e.nodes)
-		if s.best.cost == before {
+		if s.best.cost == before || s.over() != nil {
 			return
 		}
 	}

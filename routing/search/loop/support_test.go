@@ -12,7 +12,9 @@ func (s *Solver) Calmest(p Problem) (Answer, error) {
 	}
 	if a.Status == Found && a.Edges > smallCore {
 		nodes := a.Nodes
-		s.again()
+		if err := s.again(); err != nil {
+			return a, err
+		}
 		a = s.answer()
 		a.Nodes += nodes
 	}
