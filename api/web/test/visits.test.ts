@@ -109,6 +109,7 @@ test("a sequence is planned with one tap, walked, and moves on only when a perso
   await button(page, "Plan visits for Kessa").click();
   const card = page.locator(".visitcard");
   await card.getByRole("heading", { name: /Next: visit 1 of [3-9]/ }).waitFor();
+  await card.getByText(/^Move on when/).waitFor(); // how far the dog has come is asked for after the visits
   const text = await card.innerText();
   assert.match(text, /[A-Z][a-z]{2} \d\d:\d\d, \d+\sm/, "an hour and a distance");
   assert.match(text, /watching .+\. \d+\smin, then home/, "a place and a stay");
