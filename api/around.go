@@ -22,6 +22,8 @@ type aroundBody struct {
 	BBox   [4]float64       `json:"bbox" doc:"West, south, east, north in degrees." example:"[-75.56,39.74,-75.54,39.75]"`
 	Depart string           `json:"depart,omitempty" doc:"RFC 3339 with its zone; left out: now."`
 	Dog    exposure.DogFile `json:"dog,omitempty"`
+
+	Weather *WeatherBody `json:"weather,omitempty" doc:"As somebody says it is; left out: as usual in the season."`
 }
 
 // Feature is a GeoJSON feature of an answer about a box.
@@ -68,6 +70,7 @@ func (s *Server) hazards(ctx context.Context, in *struct{ Body aroundBody }) (*s
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
+	p = p.Under(in.Body.Weather.weather())
 	err = s.searching(ctx, func() error {
 		edges, more := p.EdgesIn(look.Box, mostEdges)
 		out.Body.Truncated = more
@@ -148,6 +151,7 @@ func (s *Server) sources(ctx context.Context, in *struct{ Body aroundBody }) (*a
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
+	p = p.Under(in.Body.Weather.weather())
 	ids, more := p.SourcesIn(look.Box, mostSources)
 	out := Sources{Sources: []SourceInfo{}, Truncated: more, Attribution: wire.Attribution}
 	for _, id := range ids {
@@ -179,6 +183,8 @@ type explainBody struct {
 	Edge   int32            `json:"edge" minimum:"0" doc:"From a plan's legs or from the hazard of a box."`
 	Depart string           `json:"depart,omitempty"`
 	Dog    exposure.DogFile `json:"dog,omitempty"`
+
+	Weather *WeatherBody `json:"weather,omitempty" doc:"As somebody says it is; left out: as usual in the season."`
 }
 
 // TermInfo is one line of a breakdown.
@@ -221,7 +227,7 @@ func (s *Server) explain(ctx context.Context, in *struct{ Body explainBody }) (*
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	b := p.Explain(in.Body.Edge, dog, at, learnt)
+	b := p.Under(in.Body.Weather.weather()).Explain(in.Body.Edge, dog, at, learnt)
 	out := &answered[Explanation]{Explanation{Name: b.Name, Clock: at.Format("Mon 15:04"), X10: math.Round(1e5*b.HazardPerS*600) / 1e5,
 		Level: routing.LevelOf(b.HazardPerS).String(), Terms: []TermInfo{}}}
 	for _, t := range b.Terms {

@@ -161,6 +161,9 @@ func (f *Field) streamTerms(dst []Term, s *share, e int32, d *Dog, t *tempo, fa 
 }
 
 func (f *Field) evidence(e int32, s *share) Evidence {
+	if f.Marks[e]&CountedMark(s.pattern.Counted()) != 0 {
+		return FromCounts
+	}
 	if s.pattern == WalkingTrips && f.Marks[e]&FewPlaces != 0 {
 		return FromFewPlaces
 	}

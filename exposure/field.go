@@ -63,7 +63,7 @@ type Side struct {
 }
 
 // Mark is a fact about an edge: what its flows rest on, and how room counts there.
-type Mark uint8
+type Mark uint16
 
 // The marks.
 const (
@@ -87,7 +87,21 @@ const (
 	// Visitors says that many people stay the night about the edge, who come and go
 	// with the season.
 	Visitors
+	// CountedDogs and the marks after it say that a category was counted on the way
+	// itself or so near on its street that hardly a doubt of its own is left.
+	CountedDogs
+	CountedPeople
+	CountedWheels
+	CountedTraffic
 )
+
+// CountedMark is the mark of edges on which a category was counted, 0 for sounds.
+func CountedMark(c Category) Mark {
+	if c > Traffic {
+		return 0
+	}
+	return CountedDogs << c
+}
 
 // Field is everything about the map that does not depend on a dog or an hour:
 // flows, room, sight, sources, for every edge of one network. Immutable once

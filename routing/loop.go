@@ -288,6 +288,7 @@ const (
 // second request while somebody already reads the first. The same wish gives the
 // same answer.
 func (p *Planner) Prove(ctx context.Context, w Wish) (*Plan, error) {
+	p = p.Under(w.Weather)
 	w.Shape = Loop
 	if err := w.Check(); err != nil {
 		return nil, err

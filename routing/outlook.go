@@ -82,6 +82,7 @@ func (p *Planner) assumed(w *Wish, plan *Plan) []exposure.Assumption {
 	if len(plan.Walks) > 0 && plan.Walks[0].DefaultRoomShare > 0.05 {
 		out = append(out, exposure.Assumption{What: AssumedRoom, Numbers: []float64{plan.Walks[0].DefaultRoomShare}})
 	}
+	out = append(out, p.basis(w, plan)...)
 	out = append(out, w.Dog.Assumptions()...)
 	if p.land.Snap.Slopes == nil {
 		out = append(out, exposure.Assumption{What: AssumedLevel})

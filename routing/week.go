@@ -31,6 +31,7 @@ const mostHours = 14 * 24
 // Week looks at the same wish for every whole hour from its departure on: the
 // best loop, or there and back where no loop exists, and what it brings.
 func (p *Planner) Week(ctx context.Context, w Wish, hourCount int) ([]HourOutlook, error) {
+	p = p.Under(w.Weather)
 	w.Shape = Loop
 	if err := w.Check(); err != nil {
 		return nil, err

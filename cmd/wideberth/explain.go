@@ -15,6 +15,7 @@ type explainCommand struct {
 	Dog      string `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
 	Depart   string `placeholder:"RFC3339" help:"The hour to look at; left out: now."`
 	Most     int    `default:"12" help:"How many lines at most."`
+	weatherFlags
 }
 
 // Run takes the hazard of the way at a place apart, so that it can be argued with.
@@ -39,7 +40,10 @@ func (c *explainCommand) Run(w *world) error {
 	if err != nil {
 		return err
 	}
-	b := p.Explain(edge, dog, when, nil)
+	if err := c.checkWeather(); err != nil {
+		return err
+	}
+	b := p.Under(c.weather()).Explain(edge, dog, when, nil)
 	fmt.Fprintf(w.out, "%s, %s: %.3f expected reactions in ten minutes on such ground (%s)\n\n", b.Name,
 		when.In(p.Zone()).Format("Mon 2 Jan 15:04"), b.HazardPerS*600, routing.LevelOf(b.HazardPerS))
 	t := tabwriter.NewWriter(w.out, 0, 4, 2, ' ', 0)

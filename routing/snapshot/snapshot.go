@@ -29,6 +29,7 @@ type Snapshot struct {
 type About struct {
 	Name    string    // what the extract shows: its largest named place
 	Zone    string    // IANA name of the time zone
+	Country string    // ISO 3166-1 code: as it was named, else by addresses on the map, else by the time zone; "" if not known
 	Network string    // fingerprint of the network: edge numbers mean the same where it is the same
 	MapTime time.Time // of the extract, zero if it does not say
 	Tool    string    // version of the program that wrote it
@@ -43,7 +44,7 @@ const Licence = "Map data © OpenStreetMap contributors, Open Database Licence 1
 
 // snapshotVersion is raised whenever a section changes its meaning or layout;
 // older files are refused, as importing again is cheap.
-const snapshotVersion = 4
+const snapshotVersion = 5
 
 var snapshotMagic = [8]byte{'W', 'I', 'D', 'E', 'B', 'R', 'T', 'H'}
 

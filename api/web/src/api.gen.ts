@@ -1245,6 +1245,8 @@ export interface components {
             /** @description RFC 3339 with its zone; left out: now. */
             depart?: string;
             dog?: components["schemas"]["DogFile"];
+            /** @description As somebody says it is; left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
         };
         AroundSource: {
             /** @description Outer outlines, empty where only a place is known. */
@@ -1557,6 +1559,8 @@ export interface components {
              * @description From a plan's legs or from the hazard of a box.
              */
             edge: number;
+            /** @description As somebody says it is; left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
         };
         Explanation: {
             clock: string;
@@ -3075,6 +3079,8 @@ export interface components {
              * @description How many clearly different ones; left out: three.
              */
             walks?: number;
+            /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
         };
         QuietOutputBody: {
             attribution: string;
@@ -4354,6 +4360,25 @@ export interface components {
             attribution: string;
             stretches: components["schemas"]["StretchOut"][];
         };
+        WeatherBody: {
+            /**
+             * @description For the season, where no temperature is given: taken as seven degrees off the usual.
+             * @enum {string}
+             */
+            feel?: "hot" | "cold";
+            /**
+             * @description Light from one millimetre in a day, heavy from ten.
+             * @example light
+             * @enum {string}
+             */
+            rain?: "none" | "light" | "heavy";
+            /**
+             * Format: double
+             * @description Highest temperature of the day in degrees Celsius.
+             * @example 24
+             */
+            temperature_c?: number;
+        };
         WeekBody: {
             /**
              * @description RFC 3339 with its zone; left out: now.
@@ -4396,6 +4421,8 @@ export interface components {
              * @description How many clearly different ones; left out: three.
              */
             walks?: number;
+            /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
         };
         WeekOutputBody: {
             attribution: string;
@@ -4443,6 +4470,8 @@ export interface components {
              * @description How many clearly different ones; left out: three.
              */
             walks?: number;
+            /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
         };
     };
     responses: never;

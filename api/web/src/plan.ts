@@ -47,6 +47,7 @@ export function wishBody(w: Wish): WishBody {
     limits: tidy(w.limits),
   };
   if (w.shape === "way" && w.to) body.to = w.to.at;
+  if (w.weather) body.weather = w.weather;
   if (w.shape === "longest_calm") body.max_expected_reactions = w.max_expected_reactions ?? 0.1;
   return body;
 }
@@ -61,7 +62,7 @@ export const limitCount = (l: Limits): number =>
 /** Changes the wish and plans again. */
 export function want(patch: Partial<Wish>): void {
   const w = { ...own.wish.value, ...patch };
-  keep("wish", w);
+  keep("wish", { ...w, weather: undefined });
   firstVisit = false;
   own.wish.value = w;
   void planWalks();
