@@ -209,6 +209,7 @@ type Explanation struct {
 	X10   float64    `json:"reactions_in_ten_minutes"`
 	Level string     `json:"level" enum:"calm,some,tight,hard"`
 	Terms []TermInfo `json:"terms"`
+	Basis []string   `json:"basis" doc:"What the levels rest on, by what the dog minds: counted here, counted elsewhere and how far off there, or assumed."`
 }
 
 func (s *Server) explain(ctx context.Context, in *struct{ Body explainBody }) (*answered[Explanation], error) {
@@ -227,9 +228,10 @@ func (s *Server) explain(ctx context.Context, in *struct{ Body explainBody }) (*
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	b := p.Under(in.Body.Weather.weather()).Explain(in.Body.Edge, dog, at, learnt)
+	p = p.Under(in.Body.Weather.weather())
+	b := p.Explain(in.Body.Edge, dog, at, learnt)
 	out := &answered[Explanation]{Explanation{Name: b.Name, Clock: at.Format("Mon 15:04"), X10: math.Round(1e5*b.HazardPerS*600) / 1e5,
-		Level: routing.LevelOf(b.HazardPerS).String(), Terms: []TermInfo{}}}
+		Level: routing.LevelOf(b.HazardPerS).String(), Terms: []TermInfo{}, Basis: english.Assumptions(p.BasisAt(in.Body.Edge, dog))}}
 	for _, t := range b.Terms {
 		out.Body.Terms = append(out.Body.Terms, TermInfo{t.Kind.String(), t.What, tenths(t.DistM), t.InSight, t.RatePerS * 3600, t.Active, t.P, t.Share, t.HazardPerS * 3600, t.Evidence.String(), t.Shape})
 	}

@@ -63,7 +63,7 @@ type Side struct {
 }
 
 // Mark is a fact about an edge: what its flows rest on, and how room counts there.
-type Mark uint16
+type Mark uint8
 
 // The marks.
 const (
@@ -87,21 +87,7 @@ const (
 	// Visitors says that many people stay the night about the edge, who come and go
 	// with the season.
 	Visitors
-	// CountedDogs and the marks after it say that a category was counted on the way
-	// itself or so near on its street that hardly a doubt of its own is left.
-	CountedDogs
-	CountedPeople
-	CountedWheels
-	CountedTraffic
 )
-
-// CountedMark is the mark of edges on which a category was counted, 0 for sounds.
-func CountedMark(c Category) Mark {
-	if c > Traffic {
-		return 0
-	}
-	return CountedDogs << c
-}
 
 // Field is everything about the map that does not depend on a dog or an hour:
 // flows, room, sight, sources, for every edge of one network. Immutable once
@@ -126,6 +112,7 @@ type Field struct {
 	Census     map[string]float64 // totals of what was assigned, and what was lost, by name
 	Boards     float32            // boards and scooters for each bicycle; 0 for the usual number
 
+	levels  Levels    // what counts make of the flows, nil for none
 	over    *overlay  // sources beside the map's, nil for none
 	parsed  sync.Once // guards opening
 	opening []*hours.Opening
@@ -176,7 +163,7 @@ func (f *Field) Passing(edges []int32, k Kind, m hours.Moment, fa *Factors) []fl
 		}
 		flow := t.flow(s.pattern) / 3600 / max(1, kinds[k].Group)
 		for j, e := range edges {
-			out[j] += float64(f.OwnPerDay[s.pattern][e]) * flow * f.part(s, f.Place[e]) * fa.of(k, f.Place[e], t.part).Mean *
+			out[j] += f.PerDay(s.pattern, e) * flow * f.part(s, f.Place[e]) * fa.of(k, f.Place[e], t.part).Mean *
 				t.here(k, s.pattern, f.Place[e], f.Marks[e]&Visitors != 0)
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"text/tabwriter"
 
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 	"wideberth/routing/snapshot"
 )
 
@@ -43,7 +44,8 @@ func (c *explainCommand) Run(w *world) error {
 	if err := c.checkWeather(); err != nil {
 		return err
 	}
-	b := p.Under(c.weather()).Explain(edge, dog, when, nil)
+	p = p.Under(c.weather())
+	b := p.Explain(edge, dog, when, nil)
 	fmt.Fprintf(w.out, "%s, %s: %.3f expected reactions in ten minutes on such ground (%s)\n\n", b.Name,
 		when.In(p.Zone()).Format("Mon 2 Jan 15:04"), b.HazardPerS*600, routing.LevelOf(b.HazardPerS))
 	t := tabwriter.NewWriter(w.out, 0, 4, 2, ' ', 0)
@@ -59,6 +61,10 @@ func (c *explainCommand) Run(w *world) error {
 	if err := t.Flush(); err != nil {
 		return err
 	}
-	fmt.Fprintf(w.out, "\nPredicted from the map, not counted. %s\n", snapshot.Licence)
+	fmt.Fprintln(w.out)
+	for _, a := range p.BasisAt(edge, dog) {
+		fmt.Fprintln(w.out, briefing.Sentence(words.Assumption(a)))
+	}
+	fmt.Fprintln(w.out, snapshot.Licence)
 	return nil
 }

@@ -24,6 +24,7 @@ type importCommand struct {
 	Out      string `required:"" placeholder:"FILE" help:"Snapshot to write."`
 	TimeZone string `placeholder:"NAME" help:"IANA time zone of the place; left out: found from where it lies."`
 	Heights  string `placeholder:"DIR" help:"Folder of .hgt height tiles; left out: all ground is taken as level."`
+	Counts   string `placeholder:"FILE.csv" help:"What was counted on the ground: columns lat, lon, start (with its zone), minutes, and some of dogs, people, wheels, traffic. It binds the levels there."`
 	Country  string `placeholder:"CODE" help:"Two letters (ISO 3166-1, like US) for who may walk where, habits, holidays and hours. Left out: the general rules of who may walk, all else by the country that addresses on the map or its time zone name."`
 }
 
@@ -45,7 +46,11 @@ func (c *importCommand) Run(ctx context.Context, w *world) error {
 	}
 	begin := w.now()
 	bar := progressBar{w: w.err, on: w.tty}
-	snap, err := snapshot.Import(ctx, path, snapshot.ImportOptions{TimeZone: c.TimeZone, Country: c.Country, Heights: c.Heights, Tool: version, Progress: bar.show})
+	o := snapshot.ImportOptions{TimeZone: c.TimeZone, Country: c.Country, Heights: c.Heights, Tool: version, Progress: bar.show}
+	if err := c.readCounts(w, &o); err != nil {
+		return err
+	}
+	snap, err := snapshot.Import(ctx, path, o)
 	bar.clear()
 	if err != nil {
 		return err

@@ -45,6 +45,9 @@ func NewLand(snap *snapshot.Snapshot, calendar *hours.Calendar) (*Land, error) {
 		land.ArcM[a] = g.LengthM[e]
 	}
 	land.Clock = &hours.Clock{Loc: zone, Calendar: calendar, Lat: snap.Frame.Lat0, Lon: snap.Frame.Lon0, Country: snap.Country}
+	if _, err := land.bind(snap.Counts); err != nil {
+		return nil, err
+	}
 	land.loops = &sync.Pool{New: func() any { return loop.NewSolver() }}
 	land.found = new(atomic.Int64)
 	return land, nil

@@ -30,6 +30,9 @@ type ImportOptions struct {
 	Tool     string                            // version of the program
 	Heights  string                            // folder of .hgt tiles, "" to take all ground as level
 	Progress func(stage string, share float64) // share of the whole, 0 to 1; may be nil
+
+	Counts     []exposure.Count                                 // what was counted on the ground
+	CheckCount func(*network.Graph, plane.Frame) fault.Problems // what is wrong with them on this map; may be nil
 }
 
 // Shares of an import's time, measured on a state-sized extract, for telling the
@@ -57,6 +60,11 @@ func Import(ctx context.Context, path string, o ImportOptions) (*Snapshot, error
 	if err != nil {
 		return nil, fmt.Errorf("import %s: %w", path, err)
 	}
+	if o.CheckCount != nil {
+		if wrong := o.CheckCount(g, x.Frame); len(wrong) > 0 {
+			return nil, wrong
+		}
+	}
 	zone, err := zoneOf(x, o.TimeZone)
 	if err != nil {
 		return nil, err
@@ -75,7 +83,7 @@ func Import(ctx context.Context, path string, o ImportOptions) (*Snapshot, error
 	if err != nil {
 		return nil, fmt.Errorf("import %s: %w", path, err)
 	}
-	s := &Snapshot{Frame: x.Frame, Graph: g, Field: field, Ground: newGroundPlan(x), About: About{
+	s := &Snapshot{Frame: x.Frame, Graph: g, Field: field, Ground: newGroundPlan(x), Counts: o.Counts, About: About{
 		Name: extractName(x, path), Network: g.Fingerprint(), Zone: zone, Country: country, MapTime: x.Timestamp, Tool: o.Tool, Licence: Licence,
 		Bounds: bounds(g), Odd: map[string]int{}, Census: field.Census,
 	}}

@@ -23,6 +23,8 @@ type Snapshot struct {
 	Field  *exposure.Field
 	Ground *GroundPlan
 	Slopes *Slopes // nil: no heights were given
+
+	Counts []exposure.Count // what was counted on the ground; the flows of Field are as predicted without
 }
 
 // About says where a snapshot comes from.
@@ -59,7 +61,12 @@ func (s *Snapshot) WriteFile(path string) error {
 	if err != nil {
 		return fmt.Errorf("write snapshot: %w", errors.Join(err, w.Abort()))
 	}
+	counts, err := json.Marshal(s.Counts)
+	if err != nil {
+		return fmt.Errorf("write snapshot: %w", errors.Join(err, w.Abort()))
+	}
 	flatfile.Put(w, "about", about)
+	flatfile.Put(w, "counts", counts)
 	flatfile.Put(w, "frame", []float64{s.Frame.Lon0, s.Frame.Lat0})
 	s.Graph.Encode(w, "network")
 	s.Field.Encode(w, "field")
@@ -99,6 +106,13 @@ func decodeSnapshot(f *flatfile.File) (*Snapshot, error) {
 	s := &Snapshot{Frame: plane.NewFrame(frame[0], frame[1])}
 	if err := json.Unmarshal(about, &s.About); err != nil {
 		return nil, fmt.Errorf("%w: about: %w", flatfile.ErrDamaged, err)
+	}
+	counts, err := flatfile.Take[byte](f, "counts")
+	if err != nil {
+		return nil, err
+	}
+	if err := json.Unmarshal(counts, &s.Counts); err != nil {
+		return nil, fmt.Errorf("%w: counts: %w", flatfile.ErrDamaged, err)
 	}
 	if s.Graph, err = network.Decode(f, "network"); err != nil {
 		return nil, err

@@ -1563,6 +1563,8 @@ export interface components {
             weather?: components["schemas"]["WeatherBody"];
         };
         Explanation: {
+            /** @description What the levels rest on, by what the dog minds: counted here, counted elsewhere and how far off there, or assumed. */
+            basis: string[];
             clock: string;
             /** @enum {string} */
             level: "calm" | "some" | "tight" | "hard";

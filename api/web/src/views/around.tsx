@@ -339,6 +339,11 @@ function Breakdown(props: { hazards: Hazards }) {
               ))}
             </tbody>
           </table>
+          <ul class="small">
+            {it.basis.map((b) => (
+              <li key={b}>{capital(b)}.</li>
+            ))}
+          </ul>
         </div>
       )}
     </details>
