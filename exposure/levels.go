@@ -43,5 +43,8 @@ func (f *Field) factors(p Pattern, e int32) (own, near float64) {
 	return float64(l.Own[c]), float64(l.Near[c])
 }
 
+// BoundEdges is how many edges have other flows by counts.
+func (f *Field) BoundEdges() int { return len(f.levels) }
+
 // Bound tells whether any count changes the flows.
 func (f *Field) Bound() bool { return len(f.levels) > 0 }

@@ -57,7 +57,6 @@ func inRows(ps fault.Problems) (out fault.Problems) {
 		if both {
 			p.Pointer += ", column " + column
 		}
-		p.Mend = strings.ReplaceAll(p.Mend, "/row", "row")
 		out = append(out, p)
 	}
 	return out

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"time"
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
@@ -32,22 +33,24 @@ func (m *Map) watched(c *exposure.Count) (Screenline, bool) {
 }
 
 // Check names the counts that lie off the map, and those that were made at one place
-// at one time. where gives the pointer of a count by its index.
-func (m *Map) Check(list []exposure.Count, where func(i int) string) (wrong fault.Problems) {
+// at one time. name gives the pointer of a count by its index, and what people call it.
+func (m *Map) Check(list []exposure.Count, name func(i int) (pointer, told string)) (wrong fault.Problems) {
 	type span struct{ edge, count int }
 	var spans []span
 	for i := range list {
+		pointer, _ := name(i)
 		line, ok := m.watched(&list[i])
 		if !ok {
-			wrong = append(wrong, fault.Problem{Pointer: where(i) + "/lat", Value: fmt.Sprintf("%g, %g", list[i].Lat, list[i].Lon),
+			wrong = append(wrong, fault.Problem{Pointer: pointer + "/lat", Value: fmt.Sprintf("%g, %g", list[i].Lat, list[i].Lon),
 				Mend: fmt.Sprintf("lies off the map or more than %d m from any way of it", exposure.CountWithinM)})
 			continue
 		}
 		for _, s := range spans {
 			a, b := &list[s.count], &list[i]
 			if s.edge == int(line.Edge) && a.Start.Before(b.End()) && b.Start.Before(a.End()) {
-				wrong = append(wrong, fault.Problem{Pointer: where(i) + "/start", Value: b.Start.Format("2006-01-02T15:04:05Z07:00"),
-					Mend: "two counts of one place at one time: the other is " + where(s.count)})
+				_, other := name(s.count)
+				wrong = append(wrong, fault.Problem{Pointer: pointer + "/start", Value: b.Start.Format(time.RFC3339),
+					Mend: "two counts of one place at one time: the other is " + other})
 				break
 			}
 		}

@@ -1,6 +1,7 @@
 package counts_test
 
 import (
+	"bytes"
 	"math"
 	"slices"
 	"strings"
@@ -17,7 +18,7 @@ var now = time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC)
 
 // Every row of a file counts, whatever stands beside; an empty field was not counted.
 func TestReadCounts(t *testing.T) {
-	list, where, err := counts.Read(strings.NewReader("\ufeffName,lat, lon,start,minutes,dogs,wheels\n"+
+	list, name, err := counts.Read(strings.NewReader("\ufeffName,lat, lon,start,minutes,dogs,wheels\n"+
 		"\"corner, north\",47.1,-7.2,2026-11-24T08:00:00+01:00,10,2,\n\n"+
 		"south,47.2,-7.3,2026-11-24T09:00:00Z,60,,12.5\n"), now)
 	if err != nil {
@@ -26,8 +27,15 @@ func TestReadCounts(t *testing.T) {
 	if len(list) != 2 || list[0].Lat != 47.1 || *list[0].Dogs != 2 || list[0].Wheels != nil || list[1].Dogs != nil || *list[1].Wheels != 12.5 || list[0].People != nil {
 		t.Fatalf("%+v", list)
 	}
-	if !list[0].Start.Equal(time.Date(2026, 11, 24, 7, 0, 0, 0, time.UTC)) || where(1) != "/row 4" {
-		t.Errorf("start %v, second row %s", list[0].Start, where(1))
+	if pointer, told := name(1); !list[0].Start.Equal(time.Date(2026, 11, 24, 7, 0, 0, 0, time.UTC)) || pointer != "/row 4" || told != "row 4" {
+		t.Errorf("start %v, second row %s", list[0].Start, pointer)
+	}
+	var file bytes.Buffer
+	if err := counts.Write(&file, list); err != nil {
+		t.Fatal(err)
+	}
+	if again, _, err := counts.Read(&file, now); err != nil || len(again) != 2 || *again[0].Dogs != 2 || again[1].Dogs != nil || !again[1].Start.Equal(list[1].Start) {
+		t.Errorf("written and read again: %+v, %v", again, err)
 	}
 }
 
@@ -92,12 +100,12 @@ func TestCheckCounts(t *testing.T) {
 	later := at(m, 10, start.Add(60*time.Minute))
 	out := a
 	out.Lat++
-	where := func(i int) string { return "/row " + string(rune('2'+i)) }
+	where := func(i int) (string, string) { return "/row " + string(rune('2'+i)), "row " + string(rune('2'+i)) }
 	if wrong := m.Check([]exposure.Count{a, later}, where); len(wrong) > 0 {
 		t.Errorf("one place at two times: %v", wrong)
 	}
 	wrong := m.Check([]exposure.Count{a, out, b}, where)
-	if len(wrong) != 2 || wrong[0].Pointer != "/row 3/lat" || wrong[1].Pointer != "/row 4/start" || !strings.Contains(wrong[1].Mend, "/row 2") {
+	if len(wrong) != 2 || wrong[0].Pointer != "/row 3/lat" || wrong[1].Pointer != "/row 4/start" || !strings.Contains(wrong[1].Mend, "the other is row 2") {
 		t.Errorf("a place outside and one counted twice: %v", wrong)
 	}
 }

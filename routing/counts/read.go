@@ -25,7 +25,7 @@ var needed = [...]string{"lat", "lon", "start", "minutes"}
 // Read reads counts from a file: comma-separated, with a row of column names
 // (RFC 4180); other columns are passed over, an empty field was not counted. Whatever
 // is wrong as of now is fault.Problems that name row, as lines are numbered, and column.
-func Read(r io.Reader, now time.Time) ([]exposure.Count, func(i int) string, error) {
+func Read(r io.Reader, now time.Time) (list []exposure.Count, name func(i int) (pointer, told string), err error) {
 	in := csv.NewReader(r)
 	in.TrimLeadingSpace = true
 	names, err := in.Read()
@@ -67,7 +67,39 @@ func Read(r io.Reader, now time.Time) ([]exposure.Count, func(i int) string, err
 	if len(wrong) > 0 {
 		return nil, nil, wrong
 	}
-	return out, func(i int) string { return fmt.Sprintf("/row %d", rows[i]) }, nil
+	return out, func(i int) (pointer, told string) {
+		told = fmt.Sprintf("row %d", rows[i])
+		return "/" + told, told
+	}, nil
+}
+
+// Write writes counts as Read reads them.
+func Write(w io.Writer, list []exposure.Count) error {
+	out := csv.NewWriter(w)
+	head := slices.Clone(needed[:])
+	for of := range exposure.Sounds {
+		head = append(head, of.String())
+	}
+	if err := out.Write(head); err != nil {
+		return err
+	}
+	text := func(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+	for i := range list {
+		c := &list[i]
+		row := []string{text(c.Lat), text(c.Lon), c.Start.Format(time.RFC3339), text(c.Minutes)}
+		for of := range exposure.Sounds {
+			field := ""
+			if n, ok := c.Of(of); ok {
+				field = text(n)
+			}
+			row = append(row, field)
+		}
+		if err := out.Write(row); err != nil {
+			return err
+		}
+	}
+	out.Flush()
+	return out.Error()
 }
 
 // layout is where a file has its columns.
