@@ -30,6 +30,7 @@ export interface Wish {
   /** as somebody says it is that day; never kept beyond it */
   weather?: Weather | undefined;
 }
+export type CountReport = Schemas["CountReport"];
 export type Weather = Schemas["WeatherBody"];
 export type Plan = Schemas["PlanBody"];
 /** A plan's address: sent back, the same walks are drawn, printed or proved. */
