@@ -11,6 +11,7 @@ import (
 	"wideberth/exposure/hours"
 	"wideberth/osmdata/fault"
 	"wideberth/routing"
+	"wideberth/routing/reach"
 	"wideberth/routing/snapshot"
 	"wideberth/routing/snapshot/maptest"
 )
@@ -130,5 +131,42 @@ func TestBasisOfLevels(t *testing.T) {
 		if !slices.Contains(there, want) {
 			t.Errorf("in a country nobody knows: no %s in %v", want, there)
 		}
+	}
+}
+
+// A terrace in January forbids nothing where terraces are shut then; in June it does,
+// at the same place and hour.
+func TestShutTerracesForbidNothing(t *testing.T) {
+	p, w := inSuburb(t)
+	w.Dog = exposure.Dog{ByCategory: map[exposure.Category]exposure.Need{exposure.People: {WorkingM: 30, ReactionM: 15}}}
+	f := p.Snapshot().Field
+	terraces, forbidden := 0, map[time.Month]int{}
+	for i := range int32(f.SourceCount()) {
+		s := f.Source(i)
+		if s.As != "outdoor_seating" || terraces == 12 {
+			continue
+		}
+		from, err := p.Land().Place(s.At)
+		if err != nil {
+			continue
+		}
+		terraces++
+		r, err := p.Land().Around(from, nil, 600)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, month := range []time.Month{1, 6} {
+			at := time.Date(2026, month, 16, 13, 0, 0, 0, p.Zone())
+			c := r.Price(r.SumsFor(&w.Dog), &w.Dog, at, nil, 600)
+			barred, _ := r.Bars(&reach.Limits{NeverNearer: []reach.Keep{{From: "outdoor_seating", M: 40}}, InsideReaction: true, AnyGround: true}, reach.Asker{Dog: &w.Dog}, c)
+			for _, b := range barred {
+				if b {
+					forbidden[month]++
+				}
+			}
+		}
+	}
+	if terraces == 0 || forbidden[1] > 0 || forbidden[6] == 0 {
+		t.Errorf("%d terraces: %d arcs are forbidden in January, %d in June", terraces, forbidden[1], forbidden[6])
 	}
 }
