@@ -1,8 +1,10 @@
 package learning
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -50,6 +52,7 @@ type Levels struct {
 	variance float64
 	gradient []float64 // of the log likelihood at the mode
 	root     []float64 // square roots of its curvature there
+	hourly   []float64 // variance of the logarithm of what was watched about its site's
 	chol     mat.Cholesky
 }
 
@@ -60,7 +63,7 @@ func FitLevels(shape float64, seen []Watch) (*Levels, error) {
 		return nil, fmt.Errorf("shape %v; give a number above 0", shape)
 	}
 	l := &Levels{variance: math.Log1p(1 / shape)}
-	var counts, expected, hourly []float64
+	var counts, expected []float64
 	for _, w := range seen {
 		if err := checkCount(w.Observed, w.Expected); err != nil {
 			return nil, err
@@ -68,13 +71,13 @@ func FitLevels(shape float64, seen []Watch) (*Levels, error) {
 		if w.Expected > 0 {
 			l.watched = append(l.watched, w.Site)
 			counts, expected = append(counts, w.Observed), append(expected, w.Expected)
-			hourly = append(hourly, hourVar/float64(max(1, w.Times)))
+			l.hourly = append(l.hourly, hourVar/float64(max(1, w.Times)))
 		}
 	}
 	if len(counts) == 0 {
 		return l, nil
 	}
-	return l, l.fit(counts, expected, hourly)
+	return l, l.fit(counts, expected)
 }
 
 // cover is the covariance of the logarithms of two sites' factors.
@@ -96,19 +99,19 @@ const mostSteps = 100
 
 // fit finds the mode by Newton's method; the posterior has one, as its logarithm is
 // concave.
-func (l *Levels) fit(counts, expected, hourly []float64) error {
+func (l *Levels) fit(counts, expected []float64) error {
 	n := len(counts)
 	k := mat.NewSymDense(n, nil)
 	for i := range n {
 		for j := i; j < n; j++ {
 			k.SetSym(i, j, l.cover(&l.watched[i], &l.watched[j]))
 		}
-		k.SetSym(i, i, k.At(i, i)+hourly[i])
+		k.SetSym(i, i, k.At(i, i)+l.hourly[i])
 	}
 	mean := make([]float64, n)                               // before any count, so that the factor is 1 on average
 	a, f := mat.NewVecDense(n, nil), mat.NewVecDense(n, nil) // f = mean + K a
 	for i := range n {
-		mean[i] = -(l.variance + hourly[i]) / 2
+		mean[i] = -(l.variance + l.hourly[i]) / 2
 		f.SetVec(i, mean[i])
 	}
 	at := func(a *mat.VecDense) (*mat.VecDense, float64) {
@@ -180,21 +183,66 @@ func (l *Levels) newton(k *mat.SymDense, counts, expected []float64, f *mat.VecD
 	return b, nil
 }
 
+// mostNear is of how many sites the doubt at another is worked out. Those that say most
+// are taken; what the others add would lower it a little further.
+const mostNear = 32
+
 // At gives the mean factor at a site and the Gamma shape of the doubt that is left.
 // Without counts they are 1 and the shape that the fit began with.
 func (l *Levels) At(s Site) (factor, shape float64) {
-	mean, left := -l.variance/2, l.variance
-	if n := len(l.watched); n > 0 {
-		scaled := mat.NewVecDense(n, nil)
-		for i := range l.watched {
-			c := l.cover(&s, &l.watched[i])
-			mean += c * l.gradient[i]
+	mean, n := -l.variance/2, len(l.watched)
+	covers := make([]float64, n)
+	for i := range l.watched {
+		covers[i] = l.cover(&s, &l.watched[i])
+		mean += covers[i] * l.gradient[i]
+	}
+	left := max(1e-6, l.variance-l.told(covers))
+	return math.Exp(mean + left/2), 1 / math.Expm1(left)
+}
+
+// told is the variance that counts take from a site, given its covariances with theirs.
+func (l *Levels) told(covers []float64) float64 {
+	if n := len(covers); n <= mostNear {
+		scaled := mat.NewVecDense(max(1, n), nil)
+		for i, c := range covers {
 			scaled.SetVec(i, c*l.root[i])
 		}
-		var x mat.VecDense
-		if err := l.chol.SolveVecTo(&x, scaled); err == nil {
-			left = max(1e-6, left-mat.Dot(scaled, &x))
-		}
+		return solved(&l.chol, scaled, n)
 	}
-	return math.Exp(mean + left/2), 1 / math.Expm1(left)
+	near := make([]int, len(covers))
+	for i := range near {
+		near[i] = i
+	}
+	slices.SortFunc(near, func(a, b int) int { return cmp.Compare(covers[b]*l.root[b], covers[a]*l.root[a]) })
+	near = near[:mostNear]
+	inner, scaled := mat.NewSymDense(mostNear, nil), mat.NewVecDense(mostNear, nil)
+	for i, a := range near {
+		scaled.SetVec(i, covers[a]*l.root[a])
+		for j := i; j < mostNear; j++ {
+			b := near[j]
+			c := l.cover(&l.watched[a], &l.watched[b])
+			if i == j {
+				c += l.hourly[a]
+			}
+			inner.SetSym(i, j, l.root[a]*c*l.root[b])
+		}
+		inner.SetSym(i, i, inner.At(i, i)+1)
+	}
+	var chol mat.Cholesky
+	if !chol.Factorize(inner) {
+		return 0
+	}
+	return solved(&chol, scaled, mostNear)
+}
+
+// solved is v A^-1 v, 0 of nothing.
+func solved(chol *mat.Cholesky, v *mat.VecDense, n int) float64 {
+	if n == 0 {
+		return 0
+	}
+	var x mat.VecDense
+	if err := chol.SolveVecTo(&x, v); err != nil {
+		return 0
+	}
+	return mat.Dot(v, &x)
 }

@@ -1,8 +1,10 @@
 package learning_test
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"wideberth/exposure/learning"
@@ -147,5 +149,27 @@ func TestLevelsOrderAndFaults(t *testing.T) {
 	}
 	if _, err := learning.FitLevels(0, nil); err == nil {
 		t.Error("shape 0 was taken")
+	}
+}
+
+// With many counts the doubt is worked out of those that say most: more counts than
+// those nearest never widen it.
+func TestLevelsOfManyCounts(t *testing.T) {
+	const seed = 3
+	r := rand.New(rand.NewPCG(seed, 1))
+	var seen []learning.Watch
+	for i := range 60 {
+		seen = append(seen, learning.Watch{Site: corner(float64(80*i), int32(i/3), uint8(i%2)), Observed: float64(r.IntN(9)), Expected: 3})
+	}
+	for _, s := range []learning.Site{corner(500, 2, 0), corner(2500, 99, 1), corner(9000, 98, 1)} {
+		_, all := fitted(t, 1, seen...).At(s)
+		near := slices.Clone(seen)
+		slices.SortFunc(near, func(a, b learning.Watch) int {
+			return cmp.Compare(a.At.DistanceM(s.At), b.At.DistanceM(s.At))
+		})
+		_, some := fitted(t, 1, near[:20]...).At(s)
+		if !(all > .95*some && all > 1) {
+			t.Errorf("seed %d: at %+v shape %.2f of sixty counts, %.2f of the nearest twenty", seed, s, all, some)
+		}
 	}
 }

@@ -112,7 +112,12 @@ func (m *Map) Bind(list []exposure.Count) (exposure.Levels, *Report, error) {
 		return nil, r, nil
 	}
 	streets := m.streetsOf(lines)
-	var fits [exposure.Sounds]*learning.Levels
+	fits, on := fits{}, map[int32]bool{}
+	for _, s := range lines {
+		if s != nil {
+			on[streets(s.Edge)] = true
+		}
+	}
 	for c := range exposure.Sounds {
 		seen := m.seen(list, lines, streets, c, r)
 		if len(seen) == 0 {
@@ -123,7 +128,7 @@ func (m *Map) Bind(list []exposure.Count) (exposure.Levels, *Report, error) {
 			return nil, nil, fmt.Errorf("counts of %s: %w", c, err)
 		}
 	}
-	levels := m.levels(fits, streets, m.Graph.InBox(box.Grown(mostBoundM)))
+	levels := m.levels(&fits, streets, on, m.Graph.InBox(box.Grown(mostBoundM)))
 	m.finish(list, lines, levels, r)
 	return levels, r, nil
 }
@@ -195,22 +200,51 @@ func (m *Map) name(e int32) string {
 	return cmp.Or(m.Graph.Names[part.Name], part.Sort())
 }
 
-// levels are the factors of edges about the counts.
-func (m *Map) levels(fits [exposure.Sounds]*learning.Levels, street func(int32) int32, edges []int32) exposure.Levels {
-	out := exposure.Levels{}
-	for _, e := range edges {
-		l := &exposure.EdgeLevels{Own: [exposure.Sounds]float32{1, 1, 1, 1}, Near: [exposure.Sounds]float32{1, 1, 1, 1}}
-		site, changed := m.site(e, street), false
-		for c, fit := range fits {
-			if fit == nil {
-				continue
-			}
-			factor, shape := fit.At(site)
-			l.Own[c], l.Counted[c] = float32(factor), shape >= exposure.FirmShape
-			changed = changed || l.Counted[c] || math.Abs(factor-1) > leastChange
+// fits are what counts say, by category; nil where nothing was counted.
+type fits [exposure.Sounds]*learning.Levels
+
+// at gives the factors at a site.
+func (f *fits) at(site learning.Site) *exposure.EdgeLevels {
+	l := &exposure.EdgeLevels{Own: [exposure.Sounds]float32{1, 1, 1, 1}, Near: [exposure.Sounds]float32{1, 1, 1, 1}}
+	for c, fit := range f {
+		if fit == nil {
+			continue
 		}
-		if changed {
-			out[e] = l
+		factor, shape := fit.At(site)
+		l.Own[c], l.Counted[c] = float32(factor), shape >= exposure.FirmShape
+	}
+	return l
+}
+
+// cellM is the side of the squares in which streets of a class that were not counted
+// themselves have the same factors: they change over kilometres.
+const cellM = 200
+
+// levels are the factors of edges about the counts; on holds the streets that were
+// counted.
+func (m *Map) levels(f *fits, street func(int32) int32, on map[int32]bool, edges []int32) exposure.Levels {
+	type cell struct {
+		x, y  int32
+		class uint8
+	}
+	out, same := exposure.Levels{}, map[cell]*exposure.EdgeLevels{}
+	for _, e := range edges {
+		site := m.site(e, street)
+		if on[site.Street] {
+			out[e] = f.at(site)
+			continue
+		}
+		at := cell{int32(math.Floor(site.At.X / cellM)), int32(math.Floor(site.At.Y / cellM)), site.Class}
+		if same[at] == nil {
+			site.At = plane.Point{X: (float64(at.x) + .5) * cellM, Y: (float64(at.y) + .5) * cellM}
+			same[at] = f.at(site)
+		}
+		l := *same[at]
+		for c := range l.Own {
+			if l.Counted[c] || math.Abs(float64(l.Own[c])-1) > leastChange {
+				out[e] = &l
+				break
+			}
 		}
 	}
 	for _, e := range edges {

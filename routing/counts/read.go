@@ -16,7 +16,7 @@ import (
 )
 
 // MostRows bounds a file of counts.
-const MostRows = 2000
+const MostRows = 500
 
 // needed are the columns that a file of counts must have, beside at least one of the
 // names of what is counted: dogs, people, wheels, traffic.
