@@ -132,6 +132,12 @@ func TestBasisOfLevels(t *testing.T) {
 			t.Errorf("in a country nobody knows: no %s in %v", want, there)
 		}
 	}
+	snap := *town.Snapshot()
+	snap.Frame.Lat0 = 5
+	tropics := told(on(t, &snap), routing.Wish{Shape: routing.Loop, From: maptest.Door(town.Frame()), Minutes: 20, Walks: 1, Depart: maptest.Morning, Dog: maptest.Kessa()})
+	if !slices.Contains(tropics, routing.BasisNoSeason) || slices.Contains(tropics, routing.BasisSeason) {
+		t.Errorf("in the tropics: %v", tropics)
+	}
 }
 
 // A terrace in January forbids nothing where terraces are shut then; in June it does,

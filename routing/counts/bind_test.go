@@ -57,6 +57,7 @@ func TestReadBadCounts(t *testing.T) {
 		{"to come", head + "47,7,2027-11-24T08:00:00Z,10,1,1\n", "/row 2/start", "future"},
 		{"long ago", head + "47,7,0204-11-24T08:00:00Z,10,1,1\n", "/row 2/start", "since"},
 		{"none given", head + "47,7,2026-11-24T08:00:00Z,10,,\n", "/row 2/people", "nothing was counted"},
+		{"an open quote", head + "47,7,2026-11-24T08:00:00Z,10,1,\"1\n", "/row 2", "quote"},
 		{"a field short", head + "47,7,2026-11-24T08:00:00Z,10,1\n", "/row 2", "wrong number of fields"},
 	} {
 		list, _, err := counts.Read(strings.NewReader(c.text), now)
@@ -257,4 +258,35 @@ func TestBindWhatWasPredicted(t *testing.T) {
 			t.Fatalf("edge %d changes by %.2f", o, x)
 		}
 	}
+}
+
+// Whatever a file holds, it is read whole or refused with words for each fault; what was
+// read is written and read again as it was.
+func FuzzRead(f *testing.F) {
+	f.Add("lat,lon,start,minutes,dogs\n47,7,2026-11-24T08:00:00Z,10,1\n")
+	f.Add("lat,lon,start,minutes,people,wheels\n47,7,2026-11-24T08:00:00+01:00,10,1,\n\n\"x\n")
+	f.Add("\ufefflat;lon\n")
+	f.Fuzz(func(t *testing.T, text string) {
+		list, _, err := counts.Read(strings.NewReader(text), now)
+		if err != nil {
+			if wrong, ok := err.(fault.Problems); !ok || len(wrong) == 0 || list != nil || wrong[0].Mend == "" {
+				t.Fatalf("%v with %v", err, list)
+			}
+			return
+		}
+		var file bytes.Buffer
+		if err := counts.Write(&file, list); err != nil {
+			t.Fatal(err)
+		}
+		again, _, err := counts.Read(&file, now)
+		if err != nil || len(again) != len(list) {
+			t.Fatalf("%d read, %d again: %v", len(list), len(again), err)
+		}
+		for i := range list {
+			a, b := &list[i], &again[i]
+			if a.Lat != b.Lat || a.Minutes != b.Minutes || !a.Start.Equal(b.Start) {
+				t.Fatalf("%+v became %+v", a, b)
+			}
+		}
+	})
 }

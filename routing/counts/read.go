@@ -44,7 +44,6 @@ func Read(r io.Reader, now time.Time) (list []exposure.Count, name func(i int) (
 		if errors.Is(err, io.EOF) {
 			break
 		}
-		row, _ := in.FieldPos(0)
 		var broken *csv.ParseError
 		if errors.As(err, &broken) {
 			wrong = append(wrong, fault.Problem{Pointer: fmt.Sprintf("/row %d", broken.Line), Mend: broken.Err.Error()})
@@ -52,6 +51,7 @@ func Read(r io.Reader, now time.Time) (list []exposure.Count, name func(i int) (
 		} else if err != nil {
 			return nil, nil, err
 		}
+		row, _ := in.FieldPos(0)
 		if len(out) == MostRows {
 			return nil, nil, fault.One(fmt.Sprintf("/row %d", row), "", fmt.Sprintf("at most %d counts can be read", MostRows))
 		}
