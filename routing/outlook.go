@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"wideberth/exposure"
+	"wideberth/routing/survey"
 )
 
 // Reward intervals while a trigger lasts: one piece of food every two to four
@@ -82,6 +83,9 @@ func (p *Planner) assumed(w *Wish, plan *Plan) []string {
 	if len(plan.Walks) > 0 && plan.Walks[0].DefaultRoomShare > 0.05 {
 		out = append(out, fmt.Sprintf("room beside the way on %.0f %% of the walk: a default of the street's class, as nothing is mapped beside it", 100*plan.Walks[0].DefaultRoomShare))
 	}
+	if len(plan.Walks) > 0 && w.Strain.Weight() > 0 && plan.Walks[0].Strain > 0 {
+		out = append(out, p.pavementsAssumed())
+	}
 	out = append(out, w.Dog.Assumptions()...)
 	if p.land.Snap.Slopes == nil {
 		out = append(out, "level ground: no heights were given when the map was imported")
@@ -96,4 +100,11 @@ func (p *Planner) reported() (n int) {
 		n++ // they come last
 	}
 	return n
+}
+
+// pavementsAssumed says what the strain of a walk rests on.
+func (p *Planner) pavementsAssumed() string {
+	told := 100 * p.land.Snap.Field.Census[survey.PavementsTold]
+	return fmt.Sprintf("what a minute beside traffic counts (0.01 to 0.1 of a reaction), and where there are pavements: "+
+		"tags say so on %.1f %% of the metres of main roads here, elsewhere it is inferred from the road and its surroundings", told)
 }

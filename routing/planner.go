@@ -2,7 +2,6 @@ package routing
 
 import (
 	"context"
-	"fmt"
 	"slices"
 	"time"
 
@@ -64,8 +63,8 @@ func (p *Planner) Plan(ctx context.Context, w Wish) (*Plan, error) {
 	p.land.CountSearch()
 	var walks []Walk
 	switch w.Shape {
-	case Loop:
-		walks, err = p.loop(ctx, &w, start)
+	case Calmest, Loop:
+		walks, err = p.closed(ctx, &w, start)
 	case ThereAndBack:
 		walks, err = p.thereAndBack(&w, start)
 	case Way:
@@ -82,6 +81,10 @@ func (p *Planner) Plan(ctx context.Context, w Wish) (*Plan, error) {
 // plan puts walks together with what stands behind them.
 func (p *Planner) Answer(w *Wish, start network.Place, walks []Walk) *Plan {
 	plan := &Plan{Walks: walks, Depart: w.Depart.In(p.land.Clock.Loc), Zone: p.land.Snap.Zone, MapTime: p.land.Snap.MapTime, Snap: Snapping{start.At, start.DistM}}
+	withCovers(w, walks)
+	for i := range walks {
+		walks[i].TimesBest = timesBest(w, &walks[i], &walks[0])
+	}
 	plan.Assumed = p.assumed(w, plan)
 	plan.Notes = notes(w, plan)
 	return plan
@@ -105,27 +108,3 @@ func (p *Planner) checkKeeps(w *Wish) error {
 	}
 	return nil
 }
-
-// notes say what else a handler must know of a plan.
-func notes(w *Wish, plan *Plan) (out []string) {
-	best := &plan.Walks[0]
-	if best.Laps > 1 {
-		out = append(out, fmt.Sprintf("the ground here allows no loop of this length: it is laps, %d times round", best.Laps))
-	}
-	if w.Shape == Loop && best.Shape == ThereAndBack {
-		out = append(out, "the ground here allows no loop of this length: it is there and back by the same way")
-	}
-	if best.Laps == 1 && best.Shape == Loop && best.RepeatedS > repeatedShare*best.DurationS {
-		out = append(out, fmt.Sprintf("%.0f %% of the walk is on streets already walked", 100*best.RepeatedS/best.DurationS))
-	}
-	for _, s := range best.Passed {
-		if s.FromM < 1 && s.NearestM < s.Need.ReactionM && s.Active > reach.ActiveLimit {
-			out = append(out, fmt.Sprintf("%s is %.0f m from the start: the first leg leads straight away from it", s.Name, s.NearestM))
-		}
-	}
-	return out
-}
-
-// repeatedShare is the share of a loop on streets already walked from which on it
-// is worth saying.
-const repeatedShare = 0.3

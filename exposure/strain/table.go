@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 
+	"wideberth/exposure/hours"
 	"wideberth/osmdata/flatfile"
 )
 
@@ -14,6 +15,11 @@ type Stretch struct {
 	AADT     float32 // vehicles a day, both directions together
 	Pavement Pavement
 	Main     bool // a main road, from motorway to tertiary
+}
+
+// PerHour is the vehicles that pass in the hour of a moment.
+func (s *Stretch) PerHour(m hours.Moment) float64 {
+	return float64(s.AADT) * hours.ShapeOf(hours.Cars).At(m)
 }
 
 // Wide counts the crossings of wide roads on an edge, away from crossings and

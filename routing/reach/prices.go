@@ -170,6 +170,13 @@ type Asker struct {
 // Bars says which arcs of a reach the limits forbid, and which limit forbids the
 // most length: the one to name when nothing is left.
 func (r *Reach) Bars(l *Limits, by Asker, c *Prices) (barred []bool, worst string) {
+	barred, worst, _ = r.BarsAnd(KeptOff, l, by, c)
+	return barred, worst
+}
+
+// BarsAnd is Bars with the sorts of ground to keep off, of which it gives those that
+// there are here.
+func (r *Reach) BarsAnd(off Ground, l *Limits, by Asker, c *Prices) (barred []bool, worst string, there Ground) {
 	byEdge := make([]bool, len(r.Edges))
 	length := map[string]float64{}
 	ban := func(slot int, limit string) {
@@ -185,9 +192,12 @@ func (r *Reach) Bars(l *Limits, by Asker, c *Prices) (barred []bool, worst strin
 		}
 	}
 	r.barSources(l, by, c, ban)
-	closed := !l.AnyGround && r.closeGround(c.Moments, byEdge)
-	if len(length) == 0 && !closed {
-		return nil, ""
+	if l.AnyGround {
+		off &^= KeptOff
+	}
+	there = r.closeGround(off, c.Moments, byEdge)
+	if len(length) == 0 && there == 0 {
+		return nil, "", 0
 	}
 	r.letOut(byEdge)
 	for name, m := range length {
@@ -199,7 +209,7 @@ func (r *Reach) Bars(l *Limits, by Asker, c *Prices) (barred []bool, worst strin
 	for a := range barred {
 		barred[a] = byEdge[r.Piece[a].Slot]
 	}
-	return barred, worst
+	return barred, worst, there
 }
 
 // ActiveLimit is the probability of somebody being there from which on a fixed
