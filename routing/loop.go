@@ -253,7 +253,7 @@ func (p *Planner) askAt(w *Wish, r *reach.Reach, sums *exposure.Sums) *asked {
 	}
 	q.problem.Repeat = &repeat
 	if w.Shape == Calmest || w.Shape == ThereAndBack {
-		q.problem.Turn = r.TurnPrices()
+		q.problem.Turn, q.problem.TurnMore = r.TurnPrices(), reach.TurnMore
 	}
 	return q
 }

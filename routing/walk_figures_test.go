@@ -288,3 +288,33 @@ func byLength(t testing.TB, p *routing.Planner, s *loop.Solver, w routing.Wish) 
 	walk := p.Build(&w, q.r, q.c, a.Walk.Arcs)
 	return &walk
 }
+
+// selfCheck holds the default answer against stricter wishes at doors of the whole
+// state.
+func selfCheck(t *testing.T, p *routing.Planner) {
+	doors, lost, worst := 0, 0, 0.0
+	turns, shapes := map[int]int{}, map[string]int{}
+	proved := 0
+	for i, at := range stateDoors(p, 200) {
+		w := figureWish(p, at)
+		w.Walks = 1
+		plan, ok := plansOf(t, p, w)
+		if !ok {
+			continue
+		}
+		doors++
+		best := &plan.Walks[0]
+		turns[best.Turns]++
+		shapes[string(best.Shape)]++
+		if best.Quality.Proved {
+			proved++
+		}
+		if by, limit := beaten(t, p, w, best.Quality.Sum); by > 0 {
+			lost++
+			worst = max(worst, by)
+			fmt.Printf("    door %d: %.2f %% less with the limit %s\n", i, 100*by, limit)
+		}
+	}
+	fmt.Printf("  stricter wishes beat the looser at %d of %d doors, by %.2f %% at most; proved at once at %d; turns %v, shapes %v\n",
+		lost, doors, 100*worst, proved, turns, shapes)
+}

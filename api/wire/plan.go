@@ -87,6 +87,8 @@ type Walk struct {
 	DefaultRoomShare  float64        `json:"default_room_share" doc:"Share of the walk whose room is a default of its street class, not measured."`
 	StackedReactions  float64        `json:"stacked_reactions,omitempty" doc:"Expected reactions when arousal builds up; common practice, no published value."`
 	Legs              []Leg          `json:"legs"`
+
+	ground string // the same as a person is told it
 }
 
 // Encounters is what is expected of one kind.
@@ -207,6 +209,7 @@ func NewWalk(w *routing.Walk, f plane.Frame, depart time.Time) Walk {
 		TreatsLow: w.TreatsLow, TreatsHigh: w.TreatsHigh, ShortestGapS: round(w.ShortestGapS, 0),
 		LongestCalmS: round(w.LongestCalmS, 0), DefaultRoomShare: round(w.DefaultRoomShare, 3),
 		StackedReactions: round(w.StackedReactions, 5), CeilingS: round(w.CeilingS, 0),
+		ground: english.Ground(w),
 		Movers: []Contribution{}, Passed: []Passed{}, WatchPoints: []WatchPoint{},
 	}
 	for _, m := range w.Movers {

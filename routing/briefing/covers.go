@@ -39,7 +39,7 @@ func (w Words) sumOf(c *routing.Covered) []string {
 		sum = append(sum, w.Say("covers.sum.soft", "n", reach.HardPerMin))
 	}
 	if c.Shape == routing.Calmest {
-		sum = append(sum, w.Say("covers.sum.turns", "n", reach.TurnEach))
+		sum = append(sum, w.Say("covers.sum.turns", "n", reach.TurnEach, "more", reach.TurnMore))
 	}
 	if c.Shape != routing.ThereAndBack {
 		sum = append(sum, w.Say("covers.sum.again"))
@@ -55,3 +55,31 @@ func (w Words) listed(words []string) string {
 	}
 	return w.Say("walk.two", "first", strings.Join(words[:last], ", "), "second", words[last])
 }
+
+// Ground tells what there is on a walk beside the reactions: minutes beside traffic
+// and on soft ground, and its form where it is no plain loop. "4 min beside main
+// roads · 12 min on soft ground · there and back".
+func (w Words) Ground(walk *routing.Walk) string {
+	road := w.Say("walk.road.none")
+	if walk.MainRoadS >= leastRoadS {
+		road = w.Say("walk.road", "n", WholeMinutes(walk.MainRoadS))
+	}
+	parts := []string{road, w.Say("walk.soft", "n", math.Round(walk.SoftGroundS/60))}
+	back := walk.Shape == routing.ThereAndBack
+	switch {
+	case back:
+		parts = append(parts, w.Say("walk.form.back"))
+	case walk.TailS >= leastTailS:
+		parts = append(parts, w.Say("walk.form.tail", "n", WholeMinutes(walk.TailS)))
+	}
+	if !back && walk.Turns > 0 {
+		parts = append(parts, w.Say("walk.form.turns", "n", walk.Turns))
+	}
+	return strings.Join(parts, " · ")
+}
+
+// Less of either than this is not told.
+const (
+	leastRoadS = 30
+	leastTailS = 60
+)

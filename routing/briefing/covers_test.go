@@ -50,3 +50,19 @@ func TestProofNamesWhatItIsAbout(t *testing.T) {
 		}
 	}
 }
+
+func TestGround(t *testing.T) {
+	for _, c := range []struct {
+		walk routing.Walk
+		want string
+	}{
+		{routing.Walk{Shape: routing.Loop, MainRoadS: 20, SoftGroundS: 700}, "no main roads · 12 min on soft ground"},
+		{routing.Walk{Shape: routing.Loop, MainRoadS: 250, TailS: 130, Turns: 1}, "4 min beside main roads · 0 min on soft ground · a round with a tail of 2 min · turns round once"},
+		{routing.Walk{Shape: routing.ThereAndBack, MainRoadS: 250, TailS: 900, Turns: 1}, "4 min beside main roads · 0 min on soft ground · there and back"},
+		{routing.Walk{Shape: routing.Loop, Turns: 3}, "no main roads · 0 min on soft ground · turns round 3 times"},
+	} {
+		if got := plain((Words{}).Ground(&c.walk)); got != c.want {
+			t.Errorf("%q, want %q", got, c.want)
+		}
+	}
+}

@@ -8,6 +8,7 @@ import "wideberth/routing/search/loop"
 const (
 	TurnEach     = 0.02
 	TurnOnMainRd = 0.1
+	TurnMore     = 0.02 // on top for every turn before it: pacing up and down is no walk
 )
 
 // TurnPrices is the price of an about-turn at each vertex of the reach.
