@@ -162,12 +162,10 @@ export function Sure(props: { plan: PlanAnswer; walk: Walk }) {
     <section class="panel stack">
       <h2>{say("sure.title")}</h2>
       <p role="status">{proof}</p>
-      {!checking && q.covers && (
-        <details>
-          <summary>{say("sure.covers")}</summary>
-          <p class="small">{capital(q.covers)}.</p>
-        </details>
-      )}
+      <details>
+        <summary>{say("sure.covers")}</summary>
+        <p class="small">{q.covers ? `${capital(q.covers)}.` : say("sure.open")}</p>
+      </details>
       <p>
         {say("sure.map")} {p.map_time && say("sure.mapdate", { date: dateWords(new Date(p.map_time), p.time_zone) })}
       </p>
