@@ -18,7 +18,7 @@ const calmestRepeat = 0.25
 
 // repeatPrice is what a second of ground walked twice costs the calmest walk from a
 // door.
-func repeatPrice(t *testing.T, p *routing.Planner, w routing.Wish) float64 {
+func repeatPrice(t testing.TB, p *routing.Planner, w routing.Wish) float64 {
 	t.Helper()
 	q := ask(t, p, w, reach.Taste{})
 	return calmestRepeat * q.r.MedianHazard(q.c, q.problem.MinS/2)

@@ -294,7 +294,7 @@ func byLength(t testing.TB, p *routing.Planner, s *loop.Solver, w routing.Wish) 
 func selfCheck(t *testing.T, p *routing.Planner) {
 	doors, lost, worst := 0, 0, 0.0
 	turns, shapes := map[int]int{}, map[string]int{}
-	proved := 0
+	proved, others := 0, map[routing.Shape][]float64{}
 	for i, at := range stateDoors(p, 200) {
 		w := figureWish(p, at)
 		w.Walks = 1
@@ -309,6 +309,20 @@ func selfCheck(t *testing.T, p *routing.Planner) {
 		if best.Quality.Proved {
 			proved++
 		}
+		perS := repeatPrice(t, p, w)
+		for _, shape := range []routing.Shape{routing.Loop, routing.ThereAndBack} {
+			alone := w
+			alone.Shape = shape
+			if plan, ok := plansOf(t, p, alone); ok && onOpenGround(t, p, w, &plan.Walks[0]) {
+				o := &plan.Walks[0]
+				least, _ := turning(o.Turns)
+				ratio := (wear(o) + perS*o.RepeatedS + least) / best.Quality.Sum
+				others[shape] = append(others[shape], ratio)
+				if ratio < 1-1e-3 {
+					fmt.Printf("    door %d: %s alone has %.4f of the sum, %d laps\n", i, shape, ratio, o.Laps)
+				}
+			}
+		}
 		if by, limit := beaten(t, p, w, best.Quality.Sum); by > 0 {
 			lost++
 			worst = max(worst, by)
@@ -317,4 +331,8 @@ func selfCheck(t *testing.T, p *routing.Planner) {
 	}
 	fmt.Printf("  stricter wishes beat the looser at %d of %d doors, by %.2f %% at most; proved at once at %d; turns %v, shapes %v\n",
 		lost, doors, 100*worst, proved, turns, shapes)
+	for shape, ratios := range others {
+		fmt.Printf("  %s alone (laps where there is none), by the sum of the calmest walk: median %.2f of it, least %.4f\n",
+			shape, maptest.Quantile(ratios, .5), maptest.Quantile(ratios, 0))
+	}
 }

@@ -188,6 +188,9 @@ func printPlan(w *world, plan *routing.Plan, p *wire.Plan, wish *routing.Wish) e
 		first := plan.Walks[0]
 		first.Quality.Checking = false // nobody goes on to look here
 		fmt.Fprintln(w.out, words.Proof(&first))
+		if about := p.Walks[0].Quality.Covers; about != "" {
+			fmt.Fprintln(w.out, plain(briefing.Sentence(about))+".")
+		}
 		printLegs(w, &plan.Walks[0], &p.Walks[0], &wish.Dog)
 	}
 	for _, n := range p.Notes {
