@@ -309,17 +309,14 @@ func selfCheck(t *testing.T, p *routing.Planner) {
 		if best.Quality.Proved {
 			proved++
 		}
-		perS := repeatPrice(t, p, w)
 		for _, shape := range []routing.Shape{routing.Loop, routing.ThereAndBack} {
 			alone := w
 			alone.Shape = shape
 			if plan, ok := plansOf(t, p, alone); ok && onOpenGround(t, p, w, &plan.Walks[0]) {
-				o := &plan.Walks[0]
-				least, _ := turning(o.Turns)
-				ratio := (wear(o) + perS*o.RepeatedS + least) / best.Quality.Sum
+				ratio := judged(t, p, w, &plan.Walks[0]) / best.Quality.Sum
 				others[shape] = append(others[shape], ratio)
 				if ratio < 1-1e-3 {
-					fmt.Printf("    door %d: %s alone has %.4f of the sum, %d laps\n", i, shape, ratio, o.Laps)
+					fmt.Printf("    door %d: %s alone has %.4f of the sum, %d laps\n", i, shape, ratio, plan.Walks[0].Laps)
 				}
 			}
 		}
