@@ -105,7 +105,7 @@ func TestBinsPackScales(t *testing.T) {
 	s.Add(-1, 20)
 	one, ten := s.Pack(1), s.Pack(16)
 	for b := range BinCount {
-		if one[b].RatePerS() > 0 && !close(ten[b].RatePerS()/one[b].RatePerS(), 16, 1e-6) {
+		if one[b].RatePerS() > 0 && !agrees(ten[b].RatePerS()/one[b].RatePerS(), 16, 1e-6) {
 			t.Errorf("bin %d: %g and %g", b, one[b].RatePerS(), ten[b].RatePerS())
 		}
 	}

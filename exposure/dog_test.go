@@ -15,7 +15,7 @@ func TestNeedCurve(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := rapid.Float64Range(.1, 2000).Draw(t, "R")
 		n := Need{WorkingM: r * rapid.Float64Range(1.01, 20).Draw(t, "W/R"), ReactionM: r}
-		if !close(n.P(n.ReactionM), .5, 1e-12) || !close(n.P(n.WorkingM), .1, 1e-9) {
+		if !agrees(n.P(n.ReactionM), .5, 1e-12) || !agrees(n.P(n.WorkingM), .1, 1e-9) {
 			t.Fatalf("P(R) = %g, P(W) = %g", n.P(n.ReactionM), n.P(n.WorkingM))
 		}
 		d := rapid.Float64Range(0, 5000).Draw(t, "d")

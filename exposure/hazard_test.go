@@ -186,7 +186,7 @@ func TestHazardScales(t *testing.T) {
 		f.Near[p][0][6], g.Near[p][0][6] = Bin{50, 9}, Bin{50 + 2*stepsOctave, 9}
 	}
 	a, b := allHazards(f, wary(), m)[0], allHazards(g, wary(), m)[0]
-	if !close(float64(b/a), 4, 1e-3) {
+	if !agrees(float64(b/a), 4, 1e-3) {
 		t.Errorf("four times the rates give %g times the hazard", b/a)
 	}
 }
@@ -261,7 +261,7 @@ func TestRoamingInsideAnArea(t *testing.T) {
 	n := Need{20, 10}
 	b := n.Steepness()
 	want := 2 * 2e-6 * MeanRelativeSpeed(1.1, DefaultSpeedMPS) * n.ReactionM * math.Pi / b / math.Sin(math.Pi/b)
-	if got := hazard(1e6); !close(got, want, .02) {
+	if got := hazard(1e6); !agrees(got, want, .02) {
 		t.Errorf("a square kilometre: %g, want %g", got, want)
 	}
 	if got, want := hazard(100), (1-math.Exp(-2))/20; !nearly(got, want) {
@@ -277,11 +277,11 @@ func TestSplitEdge(t *testing.T) {
 	steps := []Step{{Edge: 3, Seconds: 80, At: m}}
 	halves := []Step{{Edge: 3, Seconds: 30, At: m}, {Edge: 3, Seconds: 50, At: m}}
 	a, b := f.Along(wary(), steps, nil), f.Along(wary(), halves, nil)
-	if !close(a.Reactions, b.Reactions, 1e-12) || !close(a.Calm(), b.Calm(), 1e-12) {
+	if !agrees(a.Reactions, b.Reactions, 1e-12) || !agrees(a.Calm(), b.Calm(), 1e-12) {
 		t.Errorf("X %g and %g, calm %g and %g", a.Reactions, b.Reactions, a.Calm(), b.Calm())
 	}
 	for k := range KindCount {
-		if !close(a.Kinds[k].Expected, b.Kinds[k].Expected, 1e-12) || !close(a.Kinds[k].InsideS, b.Kinds[k].InsideS, 1e-12) {
+		if !agrees(a.Kinds[k].Expected, b.Kinds[k].Expected, 1e-12) || !agrees(a.Kinds[k].InsideS, b.Kinds[k].InsideS, 1e-12) {
 			t.Errorf("%s: %+v and %+v", k, a.Kinds[k], b.Kinds[k])
 		}
 	}

@@ -132,11 +132,3 @@ func square(x, y, half float64) plane.Polygon {
 func allHazards(f *Field, d *Dog, m hours.Moment) []float32 {
 	return f.Sums(d, nil).Hazard(m, nil, nil)
 }
-
-func sum(xs []float32) float64 {
-	s := 0.0
-	for _, x := range xs {
-		s += float64(x)
-	}
-	return s
-}

@@ -50,7 +50,7 @@ func (c *serveCommand) Run(ctx context.Context, w *world) error {
 		Planner: planner, Now: w.now, Version: version, Store: memory, Local: local,
 		Log: slog.New(slog.NewTextHandler(w.err, &slog.HandlerOptions{Level: level})),
 	})
-	l, err := net.Listen("tcp", c.Listen)
+	l, err := (&net.ListenConfig{}).Listen(ctx, "tcp", c.Listen)
 	if err != nil {
 		return wrong("listen", c.Listen, err.Error()+": give an address and a free port, like 127.0.0.1:8080")
 	}

@@ -81,14 +81,14 @@ func SunCrossings(noon time.Time, latDeg, lonDeg float64, below Depression) (ris
 		off := trueSolarMinutes(transit, lonDeg, equation) - minutesPerDay/2
 		transit = transit.Add(-fromMinutes(off))
 	}
-	if rise, err = crossing(transit, -1, latDeg, lonDeg, below); err != nil {
+	if rise, err = crossing(transit, -1, latDeg, below); err != nil {
 		return rise, set, err
 	}
-	set, err = crossing(transit, 1, latDeg, lonDeg, below)
+	set, err = crossing(transit, 1, latDeg, below)
 	return rise, set, err
 }
 
-func crossing(transit time.Time, side float64, latDeg, lonDeg float64, below Depression) (time.Time, error) {
+func crossing(transit time.Time, side, latDeg float64, below Depression) (time.Time, error) {
 	_, atTransit := sunPosition(transit)
 	t := transit
 	const refinements = 3 // the second moves the crossing by seconds

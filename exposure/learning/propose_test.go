@@ -146,7 +146,7 @@ func TestTrend(t *testing.T) {
 	t.Logf("seed %d", seed)
 	for _, perMonth := range []float64{-0.25, 0, 0.25} {
 		rng := rand.New(rand.NewPCG(seed, 5))
-		sum, held, clear := 0.0, 0, 0
+		sum, held, sure := 0.0, 0, 0
 		for range dogs {
 			var seen []Encounter
 			for age := 1.0; age < 120; age += 2 {
@@ -164,17 +164,17 @@ func TestTrend(t *testing.T) {
 				held++
 			}
 			if !tr.Range.Holds(0) {
-				clear++
+				sure++
 			}
 		}
 		mean := sum / dogs
-		t.Logf("true %+.2f a month: mean %+.3f, interval holds %d of %d, clear in %d", perMonth, mean, held, dogs, clear)
+		t.Logf("true %+.2f a month: mean %+.3f, interval holds %d of %d, clear in %d", perMonth, mean, held, dogs, sure)
 		// The prior draws the trend towards none, so half the truth is asked for.
 		if math.Abs(mean-perMonth) > 0.5*math.Abs(perMonth)+0.04 {
 			t.Errorf("true %v a month, found %v", perMonth, mean)
 		}
-		if perMonth == 0 && clear > dogs*3/10 || perMonth != 0 && clear < dogs/2 {
-			t.Errorf("true %v a month, clear in %d of %d", perMonth, clear, dogs)
+		if perMonth == 0 && sure > dogs*3/10 || perMonth != 0 && sure < dogs/2 {
+			t.Errorf("true %v a month, clear in %d of %d", perMonth, sure, dogs)
 		}
 	}
 }

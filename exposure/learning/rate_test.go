@@ -166,9 +166,9 @@ func TestRatesCalibrated(t *testing.T) {
 				if f.Interval(0.8).Holds(truth[c]) {
 					held++
 				}
-				learnt += math.Pow(f.Mean()-truth[c], 2)
-				byDefault += math.Pow(1-truth[c], 2)
-				bare += math.Pow(got.Observed/got.Expected-truth[c], 2)
+				learnt += square(f.Mean() - truth[c])
+				byDefault += square(1 - truth[c])
+				bare += square(got.Observed/got.Expected - truth[c])
 			}
 		}
 	}
@@ -407,3 +407,5 @@ func TestPresenceProperties(t *testing.T) {
 		}
 	})
 }
+
+func square(x float64) float64 { return x * x }

@@ -182,7 +182,7 @@ func better(l *routing.Leg) float64 { return max(l.RoomLeftM, l.RoomRightM) }
 // shortRoom tells the room for the strip: at most 22 letters.
 func (w Words) shortRoom(l *routing.Leg, need exposure.Need) string {
 	m := better(l)
-	said := ""
+	var said string
 	switch {
 	case need.WorkingM > 0 && m >= need.WorkingM:
 		return w.Say("keep.all")

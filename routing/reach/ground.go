@@ -28,10 +28,9 @@ func busyAisles(m hours.Moment) bool {
 // closeGround forbids ground that no handler takes: somebody's drive, ways through
 // buildings, and the aisles of car parks while they are in use. Where the start lies
 // on a drive, that drive and what hangs together with it stay open.
-func (r *Reach) closeGround(moments []hours.Moment, barred []bool) (any bool) {
-	const private = osmdata.FlagDrive
+func (r *Reach) closeGround(moments []hours.Moment, barred []bool) (closes bool) {
 	g, f := r.Land.Snap.Graph, r.Land.Snap.Field
-	closed := osmdata.StreetFlags(private)
+	closed := osmdata.FlagDrive
 	if slices.ContainsFunc(moments, busyAisles) {
 		closed |= osmdata.FlagAisle
 	}
@@ -40,9 +39,9 @@ func (r *Reach) closeGround(moments []hours.Moment, barred []bool) (any bool) {
 		if own[int32(slot)] || g.Flags[e]&closed == 0 && f.Marks[e]&exposure.Indoors == 0 {
 			continue
 		}
-		barred[slot], any = true, true
+		barred[slot], closes = true, true
 	}
-	return any
+	return closes
 }
 
 // ownDrives are the drives, by slot, that hang together with a start that lies on

@@ -66,8 +66,8 @@ func TestBaselineRatios(t *testing.T) {
 	if out, err := exec.Command(compiler, "-O3", "-o", program, filepath.Join("testdata", "baseline", "baseline.cpp")).CombinedOutput(); err != nil {
 		t.Fatalf("compiling the baseline: %v\n%s", err, out)
 	}
-	for _, make := range []func(testing.TB) *ground{latticeGround, delawareGround} {
-		k := make(t)
+	for _, lay := range []func(testing.TB) *ground{latticeGround, delawareGround} {
+		k := lay(t)
 		if k == nil {
 			continue
 		}

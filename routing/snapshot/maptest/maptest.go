@@ -75,7 +75,7 @@ func Import(t testing.TB, path string) *snapshot.Snapshot {
 // DelawarePath is the extract of a state that the OSM module carries.
 func DelawarePath(t testing.TB) string {
 	t.Helper()
-	out, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", "github.com/paulmach/osm").Output()
+	out, err := exec.CommandContext(t.Context(), "go", "list", "-m", "-f", "{{.Dir}}", "github.com/paulmach/osm").Output()
 	if err != nil {
 		t.Fatal(err)
 	}
