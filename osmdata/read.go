@@ -54,16 +54,6 @@ type Options struct {
 	Progress func(Progress) // called by one goroutine at a time, may be nil
 }
 
-// ReadFile reads the extract at path with the general access defaults. See Options.Read.
-func ReadFile(ctx context.Context, path string, rules []Rule, progress func(Progress)) (*Extract, error) {
-	return Options{Rules: rules, Progress: progress}.ReadFile(ctx, path)
-}
-
-// Read reads an extract with the general access defaults. See Options.Read.
-func Read(ctx context.Context, r io.ReadSeeker, rules []Rule, progress func(Progress)) (*Extract, error) {
-	return Options{Rules: rules, Progress: progress}.Read(ctx, r)
-}
-
 // ReadFile opens and reads the extract at path. See Options.Read.
 func (o Options) ReadFile(ctx context.Context, path string) (*Extract, error) {
 	f, err := os.Open(path)

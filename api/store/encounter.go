@@ -299,15 +299,6 @@ func (t *tx) encounter(w Who, id string) (e Encounter, err error) {
 	return found[0], err
 }
 
-// Encounter gives one meeting.
-func (s *Store) Encounter(ctx context.Context, w Who, id string) (e Encounter, err error) {
-	err = s.view(ctx, func(t *tx) error {
-		e, err = t.encounter(w, id)
-		return err
-	})
-	return e, err
-}
-
 // Encounters lists a dog's meetings since a moment (zero for all), oldest first;
 // of one walk if walk is its key or id.
 func (s *Store) Encounters(ctx context.Context, w Who, dogID, walk string, since time.Time) (list []Encounter, err error) {

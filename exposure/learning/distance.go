@@ -162,9 +162,6 @@ func (in Intake) prior() *kindRows {
 // Interval is a stretch that holds the value with the stated probability.
 type Interval struct{ Low, High float64 }
 
-// Holds tells whether x lies within, ends included.
-func (i Interval) Holds(x float64) bool { return i.Low <= x && x <= i.High }
-
 // Estimate is what the walks say about one kind.
 type Estimate struct {
 	Kind, Category string

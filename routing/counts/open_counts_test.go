@@ -36,7 +36,7 @@ type counted struct {
 // place reads and surveys one of the maps; another seed draws other routes.
 func place(t testing.TB, name string, seed uint64) *counted {
 	t.Helper()
-	x, err := osmdata.ReadFile(context.Background(), folder+name, exposure.Rules(), nil)
+	x, err := osmdata.Options{Rules: exposure.Rules()}.ReadFile(context.Background(), folder+name)
 	if err != nil {
 		t.Fatal(err)
 	}

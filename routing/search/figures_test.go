@@ -294,7 +294,7 @@ func delawareGround(t testing.TB) *ground {
 		t.Log("no Delaware extract, so no figures on it: ", err)
 		return nil
 	}
-	x, err := osmdata.ReadFile(context.Background(), filepath.Join(strings.TrimSpace(string(dir)), "testdata", "delaware-latest.osm.pbf"), nil, nil)
+	x, err := osmdata.Options{}.ReadFile(context.Background(), filepath.Join(strings.TrimSpace(string(dir)), "testdata", "delaware-latest.osm.pbf"))
 	if err != nil {
 		t.Log("no Delaware extract, so no figures on it: ", err)
 		return nil

@@ -33,7 +33,7 @@ func readState(t testing.TB, name string) (*osmdata.Extract, *network.Graph) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	x, err := osmdata.ReadFile(context.Background(), filepath.Join(strings.TrimSpace(string(dir)), "testdata", name), exposure.Rules(), nil)
+	x, err := osmdata.Options{Rules: exposure.Rules()}.ReadFile(context.Background(), filepath.Join(strings.TrimSpace(string(dir)), "testdata", name))
 	if err != nil {
 		t.Fatal(err)
 	}
