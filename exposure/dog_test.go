@@ -22,7 +22,7 @@ func TestNeedCurve(t *testing.T) {
 		if n.P(d) < n.P(d*1.1) {
 			t.Fatal("P rises with distance")
 		}
-		if braver := n.Stretch(.9); braver.P(d) > n.P(d)+1e-15 {
+		if braver := n.stretch(.9); braver.P(d) > n.P(d)+1e-15 {
 			t.Fatal("a braver dog reacts more")
 		}
 	})
@@ -146,7 +146,7 @@ func FuzzDecodeDog(f *testing.F) {
 		}
 		for k := range KindCount {
 			n := d.Need(k)
-			if n != (Need{}) && !(n.ReactionM > 0 && n.ReactionM < n.WorkingM && n.WorkingM <= MostDistanceM) {
+			if n != (Need{}) && !(n.ReactionM > 0 && n.ReactionM < n.WorkingM && n.WorkingM <= mostDistanceM) {
 				t.Fatalf("%s: accepted %v", k, n)
 			}
 			if p := n.P(10); !(p >= 0 && p <= 1) {

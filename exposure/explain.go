@@ -148,13 +148,13 @@ func (f *Field) streamTerms(dst []Term, s *share, e int32, d *Dog, t *tempo, fa 
 	}
 	if own := float64(f.OwnPerDay[s.pattern][e]); own > 0 {
 		line.Own = true
-		add(PassesPerS(own*flow/3600, d.PaceMPS(), info.SpeedMPS),
-			ClosestM(f.RoomM(e), f.sightM(e), info.SpeedMPS, d.PaceMPS()))
+		add(passesPerS(own*flow/3600, d.PaceMPS(), info.SpeedMPS),
+			closestM(f.RoomM(e), f.sightM(e), info.SpeedMPS, d.PaceMPS()))
 		line.Own = false
 	}
 	for b, bin := range f.Near[s.pattern][e] {
 		if bin.Rate > 0 {
-			add(bin.RatePerS()*flow, bin.DistM(b))
+			add(bin.ratePerS()*flow, bin.distM(b))
 		}
 	}
 	return dst
@@ -203,10 +203,10 @@ func (f *Field) sourceTerm(touch *Touch, p Presence, d *Dog, t *tempo, fa *Facto
 	line.RatePerS = float64(touch.Share) * line.Active / DeadTimeS
 	line.HazardPerS = line.RatePerS * line.P
 	if rho := f.density(touch.Source, info); rho > 0 {
-		w := MeanRelativeSpeed(info.SpeedMPS, d.PaceMPS())
-		open := float64(touch.Share) * exists * touch.sides() * OpenPerS(n*rho, openReachM(need, line.DistM), w)
+		w := meanRelativeSpeed(info.SpeedMPS, d.PaceMPS())
+		open := float64(touch.Share) * exists * touch.sides() * openPerS(n*rho, openReachM(need, line.DistM), w)
 		if open < line.HazardPerS {
-			line.RatePerS = float64(touch.Share) * exists * touch.sides() * OpenPerS(n*rho, need.WorkingM, w)
+			line.RatePerS = float64(touch.Share) * exists * touch.sides() * openPerS(n*rho, need.WorkingM, w)
 			line.HazardPerS, line.P = open, min(1, open/max(line.RatePerS, open))
 		}
 	}

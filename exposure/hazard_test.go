@@ -100,7 +100,7 @@ var changes = []change{
 		for e := range f.Near[p] {
 			b := r.IntN(BinCount)
 			if f.Near[p][e][b].Rate == 0 {
-				f.Near[p][e][b] = MakeBin(b, r.Float64(), math.Log(BinMinM)+float64(b)*binWidth)
+				f.Near[p][e][b] = makeBin(b, r.Float64(), math.Log(binMinM)+float64(b)*binWidth)
 			}
 		}
 		return d
@@ -165,7 +165,7 @@ func TestHazardIsMonotone(t *testing.T) {
 func TestQuieterHour(t *testing.T) {
 	f := emptyField(1)
 	f.OwnPerDay[DogWalks][0] = 50
-	f.Near[DogWalks][0][5] = MakeBin(5, .01, math.Log(20))
+	f.Near[DogWalks][0][5] = makeBin(5, .01, math.Log(20))
 	shape := hours.ShapeOf(hours.Dogs)
 	rapid.Check(t, func(rt *rapid.T) {
 		a, b := rapid.IntRange(0, 23).Draw(rt, "a"), rapid.IntRange(0, 23).Draw(rt, "b")
@@ -259,8 +259,8 @@ func TestRoamingInsideAnArea(t *testing.T) {
 		return float64(allHazards(f, onlyDogs(20), m)[0])
 	}
 	n := Need{20, 10}
-	b := n.Steepness()
-	want := 2 * 2e-6 * MeanRelativeSpeed(1.1, DefaultSpeedMPS) * n.ReactionM * math.Pi / b / math.Sin(math.Pi/b)
+	b := n.steepness()
+	want := 2 * 2e-6 * meanRelativeSpeed(1.1, DefaultSpeedMPS) * n.ReactionM * math.Pi / b / math.Sin(math.Pi/b)
 	if got := hazard(1e6); !agrees(got, want, .02) {
 		t.Errorf("a square kilometre: %g, want %g", got, want)
 	}

@@ -55,7 +55,7 @@ func TestOwnWayAgainstMovers(t *testing.T) {
 				}
 			}
 		}
-		got, want := float64(passed)/runs, PassesPerS(q, v, u)*span
+		got, want := float64(passed)/runs, passesPerS(q, v, u)*span
 		if math.Abs(got-want) > 3*math.Sqrt(want/runs)+1e-9 {
 			t.Errorf("seed %d, u %g: %.3f passed, formula %.3f", seed, u, got, want)
 		}
@@ -147,7 +147,7 @@ func TestOpenAreaAgainstRoamers(t *testing.T) {
 		}
 	}
 	got := sum / runs
-	want := OpenPerS(n/(side*side), openReachM(need, 0), MeanRelativeSpeed(u, v)) * span
+	want := openPerS(n/(side*side), openReachM(need, 0), meanRelativeSpeed(u, v)) * span
 	if !agrees(got/want, 1, .06) {
 		t.Errorf("seed %d: %.4f reactions in a crossing, formula %.4f", seed, got, want)
 	}

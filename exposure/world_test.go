@@ -76,7 +76,7 @@ func randomField(r *rand.Rand, n int) *Field {
 			f.OwnPerDay[p][e] = float32(daily[p] * math.Exp(r.NormFloat64()))
 			for b := range BinCount {
 				if r.IntN(2) == 0 {
-					f.Near[p][e][b] = MakeBin(b, daily[p]/3600*math.Exp(r.NormFloat64()), math.Log(BinMinM)+(float64(b)+r.Float64())*binWidth)
+					f.Near[p][e][b] = makeBin(b, daily[p]/3600*math.Exp(r.NormFloat64()), math.Log(binMinM)+(float64(b)+r.Float64())*binWidth)
 				}
 			}
 		}

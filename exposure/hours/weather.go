@@ -27,8 +27,8 @@ func (w Weather) Said() bool { return w.HasTmax || w.Rain != RainUnsaid }
 // Warmest and coldest days that are believed, in degrees C: a little beyond the
 // records of the earth.
 const (
-	ColdestC = -60.0
-	HottestC = 60.0
+	coldestC = -60.0
+	hottestC = 60.0
 )
 
 // Bicycles and the weather of the day, month removed: logarithm per degree C of the
@@ -156,7 +156,7 @@ func (o *outdoors) warmth(m Moment) float64 {
 
 // yearMean is the mean of usual days over the year of the place.
 func (o *outdoors) yearMean(m Moment) float64 {
-	year, _, _ := m.Date.Civil()
+	year, _, _ := m.Date.civil()
 	sum := 0.0
 	for month := 1; month <= 12; month++ {
 		mid := m

@@ -163,7 +163,7 @@ func (w Words) Lack(l *training.Lack) string {
 		}
 	}
 	if i := l.Instead; i != nil {
-		out += " " + w.Say("lack.instead", "name", i.Watched.Name, "street", i.Street, "distance", w.Own(i.DistM), "when", w.Hour(i.Arrive))
+		out += " " + w.Say("lack.instead", "name", i.Watched.Name, "street", i.Street, "distance", w.Own(i.DistM), "when", w.hour(i.Arrive))
 	}
 	return out
 }
@@ -173,7 +173,7 @@ func hundredths(x float64) string { return strconv.FormatFloat(x, 'f', 2, 64) }
 // Expect tells what a stay is expected to show: "Expect about 6, 20 seconds to 40
 // seconds each."
 func (w Words) Expect(s *training.Showing) string {
-	low, high := w.Seconds(s.LastsLowS), w.Seconds(s.LastsHighS)
+	low, high := w.seconds(s.LastsLowS), w.seconds(s.LastsHighS)
 	if s.Number < 1 {
 		return w.Say("stay.expect.few", "low", low, "high", high)
 	}
