@@ -34,6 +34,16 @@ func Town(t testing.TB) *snapshot.Snapshot {
 	return s
 }
 
+// Invented is the town for an example, which has no test to fail: it ends the program
+// if the town cannot be read.
+func Invented() *snapshot.Snapshot {
+	s, err := town()
+	if err != nil {
+		panic(err)
+	}
+	return s
+}
+
 // World is one of the small worlds, by its name.
 func World(t testing.TB, name string) *snapshot.Snapshot {
 	t.Helper()
