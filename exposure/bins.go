@@ -38,10 +38,10 @@ func makeBin(b int, rate, meanLnD float64) Bin {
 	return Bin{Rate: uint8(min(r, 255)), Pos: uint8(math.Round(binPositions * min(1, max(0, pos))))}
 }
 
-// ratePerS is the bin's rate in closest approaches a second of walking if the
+// RatePerS is the bin's rate in closest approaches a second of walking if the
 // whole day's flow came in one hour; times an hour's share of the day it is the
 // rate in that hour.
-func (b Bin) ratePerS() float64 { return float64(rateOf[b.Rate]) }
+func (b Bin) RatePerS() float64 { return float64(rateOf[b.Rate]) }
 
 // distM is the geometric mean distance in metres of what the bin number i holds.
 func (b Bin) distM(i int) float64 {

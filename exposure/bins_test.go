@@ -30,16 +30,16 @@ func TestBinBytes(t *testing.T) {
 		rate := math.Exp(rapid.Float64Range(math.Log(binRateMin), math.Log(60)).Draw(t, "ln rate"))
 		lnD := math.Log(binMinM) + (float64(b)+rapid.Float64Range(0, 1).Draw(t, "pos"))*binWidth
 		bin := makeBin(b, rate, lnD)
-		if r := bin.ratePerS() / rate; r > step*1.0001 || r < 1/step/1.0001 {
-			t.Fatalf("rate %g comes back as %g", rate, bin.ratePerS())
+		if r := bin.RatePerS() / rate; r > step*1.0001 || r < 1/step/1.0001 {
+			t.Fatalf("rate %g comes back as %g", rate, bin.RatePerS())
 		}
 		if off := math.Abs(math.Log(bin.distM(b)) - lnD); off > binWidth/binPositions {
 			t.Fatalf("distance off by a factor %g", math.Exp(off))
 		}
 	})
 	for _, rate := range []float64{0, -1, math.NaN(), binRateMin / 2} {
-		if bin := makeBin(3, rate, 1); bin.ratePerS() != 0 {
-			t.Errorf("rate %g is stored as %g", rate, bin.ratePerS())
+		if bin := makeBin(3, rate, 1); bin.RatePerS() != 0 {
+			t.Errorf("rate %g is stored as %g", rate, bin.RatePerS())
 		}
 	}
 	if top := makeBin(0, 1e9, 0); top.Rate != 255 {
@@ -54,7 +54,7 @@ func TestBinRatesUnbiased(t *testing.T) {
 	for range 20000 {
 		rate := math.Exp(r.Float64()*8 - 8)
 		want += rate
-		got += makeBin(0, rate, 0).ratePerS()
+		got += makeBin(0, rate, 0).RatePerS()
 	}
 	if math.Abs(got/want-1) > .003 {
 		t.Errorf("stored rates are %.4f of the true ones", got/want)
@@ -85,7 +85,7 @@ func TestBinsKeepTheHazard(t *testing.T) {
 				}
 			}
 			for b, bin := range s.Pack(1) {
-				bytes += bin.ratePerS() * n.P(bin.distM(b))
+				bytes += bin.RatePerS() * n.P(bin.distM(b))
 			}
 			weight += truth
 			errExact += math.Abs(exact - truth)
@@ -105,8 +105,8 @@ func TestBinsPackScales(t *testing.T) {
 	s.Add(-1, 20)
 	one, ten := s.Pack(1), s.Pack(16)
 	for b := range BinCount {
-		if one[b].ratePerS() > 0 && !agrees(ten[b].ratePerS()/one[b].ratePerS(), 16, 1e-6) {
-			t.Errorf("bin %d: %g and %g", b, one[b].ratePerS(), ten[b].ratePerS())
+		if one[b].RatePerS() > 0 && !agrees(ten[b].RatePerS()/one[b].RatePerS(), 16, 1e-6) {
+			t.Errorf("bin %d: %g and %g", b, one[b].RatePerS(), ten[b].RatePerS())
 		}
 	}
 	if one[0].distM(0) != binMinM {

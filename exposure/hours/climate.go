@@ -101,7 +101,7 @@ func (m Moment) bicycleMonth() float64 {
 }
 
 func dayType(m Moment) int {
-	if m.workingDay() {
+	if m.WorkingDay() {
 		return 0
 	}
 	return 1

@@ -46,8 +46,8 @@ func (m Moment) Hour() int { return m.Minute / 60 }
 // Day gives the kind of day.
 func (m Moment) Day() DayKind { return m.clock.calendar().Day(m.Date) }
 
-// workingDay tells if it is Monday to Friday and no public holiday.
-func (m Moment) workingDay() bool {
+// WorkingDay tells if it is Monday to Friday and no public holiday.
+func (m Moment) WorkingDay() bool {
 	const saturday = 5
 	return mondayFirst(m.Date.Weekday()) < saturday && !m.clock.calendar().PublicHoliday(m.Date)
 }

@@ -86,11 +86,11 @@ func TestDayWithoutMidnight(t *testing.T) {
 func TestMoment(t *testing.T) {
 	c := testClock(t)
 	m := c.At(time.Date(2026, 4, 14, 6, 5, 59, 0, time.UTC)) // a public holiday, Tuesday 08:05 there
-	if m.Minute != 8*60+5 || m.HourOfWeek() != 24+8 || m.Day() != PublicHoliday || m.workingDay() {
-		t.Errorf("%+v, hour of week %d, %v, working day %t", m, m.HourOfWeek(), m.Day(), m.workingDay())
+	if m.Minute != 8*60+5 || m.HourOfWeek() != 24+8 || m.Day() != PublicHoliday || m.WorkingDay() {
+		t.Errorf("%+v, hour of week %d, %v, working day %t", m, m.HourOfWeek(), m.Day(), m.WorkingDay())
 	}
-	if m := c.At(time.Date(2026, 4, 12, 22, 0, 0, 0, time.UTC)); m.HourOfWeek() != 0 || !m.workingDay() {
-		t.Errorf("Monday 00:00: hour of week %d, working day %t", m.HourOfWeek(), m.workingDay())
+	if m := c.At(time.Date(2026, 4, 12, 22, 0, 0, 0, time.UTC)); m.HourOfWeek() != 0 || !m.WorkingDay() {
+		t.Errorf("Monday 00:00: hour of week %d, working day %t", m.HourOfWeek(), m.WorkingDay())
 	}
 }
 

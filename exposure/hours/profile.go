@@ -86,7 +86,7 @@ func (s *Shape) busy(m Moment) bool {
 	if s.Rhythm == SchoolYear {
 		return m.Day() == SchoolDay
 	}
-	return m.workingDay()
+	return m.WorkingDay()
 }
 
 // Activity names a built-in Shape.

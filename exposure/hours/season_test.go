@@ -32,7 +32,7 @@ func TestBicycleMonthsAgainstTheTable(t *testing.T) {
 		sum, n := 0.0, 0.0
 		for day := 1; day <= 28; day++ {
 			m := c.on(month, day, 12)
-			if !m.workingDay() {
+			if !m.WorkingDay() {
 				continue
 			}
 			f := m.Season().People[Bicycles]
@@ -58,7 +58,7 @@ func TestSeasonsKeepTheLevel(t *testing.T) {
 		n := 0.0
 		for d := NewDate(2026, 1, 1); d < NewDate(2027, 1, 1); d++ {
 			m := c.At(d.In(time.UTC).Add(12 * time.Hour))
-			if !m.workingDay() {
+			if !m.WorkingDay() {
 				continue
 			}
 			s := m.Season()
@@ -86,7 +86,7 @@ func TestSeasonsByLatitude(t *testing.T) {
 		other := (month+5)%12 + 1
 		workday := func(c *Clock, month time.Month) Moment {
 			day := 14
-			for !c.on(month, day, 12).workingDay() {
+			for !c.on(month, day, 12).WorkingDay() {
 				day++
 			}
 			return c.on(month, day, 12)

@@ -27,8 +27,8 @@ func (w Weather) Said() bool { return w.HasTmax || w.Rain != RainUnsaid }
 // Warmest and coldest days that are believed, in degrees C: a little beyond the
 // records of the earth.
 const (
-	coldestC = -60.0
-	hottestC = 60.0
+	ColdestC = -60.0
+	HottestC = 60.0
 )
 
 // Bicycles and the weather of the day, month removed: logarithm per degree C of the

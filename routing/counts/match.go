@@ -23,16 +23,16 @@ type Place struct {
 // one's: what crosses the line at a wider angle is another street.
 const alikeDeg = 40
 
-// screenline is what a counting place counts: the edge it stands at, and all edges
+// Screenline is what a counting place counts: the edge it stands at, and all edges
 // that run along with it across the line that was watched.
-type screenline struct {
+type Screenline struct {
 	Edge  int32   // the matched edge
 	DistM float64 // from the point
 	All   []int32 // every edge that crosses, the matched one among them, ascending
 	Road  []int32 // of those, the carriageways of the matched street: open to motors, of the same name
 }
 
-// match finds what a place counts, by the rule named screenline, fixed before any
+// Match finds what a place counts, by the rule named screenline, fixed before any
 // level was changed:
 //
 // The matched edge is the nearest within WithinM that is part of a counted way, or
@@ -40,12 +40,12 @@ type screenline struct {
 // side goes through the point at right angles to the matched edge there. Every edge
 // with a piece that cuts the line at less than alikeDeg off the matched piece's
 // direction crosses. False if nothing lies near enough.
-func match(g *network.Graph, p Place) (screenline, bool) {
+func Match(g *network.Graph, p Place) (Screenline, bool) {
 	edge, seg, dist := nearest(g, p)
 	if edge < 0 {
-		return screenline{}, false
+		return Screenline{}, false
 	}
-	s := screenline{Edge: edge, DistM: dist}
+	s := Screenline{Edge: edge, DistM: dist}
 	along := direction(seg[0], seg[1])
 	across := plane.Point{X: -along.Y, Y: along.X}.Mul(p.HalfM)
 	a, b := p.At.Sub(across), p.At.Add(across)

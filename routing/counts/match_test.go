@@ -75,7 +75,7 @@ func TestMatch(t *testing.T) {
 		{"a short line", Place{At: plane.Point{X: 100, Y: 6}, WithinM: 25, HalfM: 4}, north, []int64{north}, []int64{north}},
 		{"far enough", Place{At: plane.Point{X: 100, Y: 60}, WithinM: 25, HalfM: 10}, far, []int64{far}, []int64{far}},
 	} {
-		got, ok := match(g, c.place)
+		got, ok := Match(g, c.place)
 		if !ok {
 			t.Errorf("%s: no match", c.name)
 			continue
@@ -87,7 +87,7 @@ func TestMatch(t *testing.T) {
 			t.Errorf("%s: all %v, road %v, want %v and %v", c.name, a, r, c.all, c.road)
 		}
 	}
-	if m, ok := match(g, Place{At: plane.Point{X: 100, Y: 400}, WithinM: 25, HalfM: 22}); ok {
+	if m, ok := Match(g, Place{At: plane.Point{X: 100, Y: 400}, WithinM: 25, HalfM: 22}); ok {
 		t.Errorf("matched %+v", m)
 	}
 }
@@ -101,12 +101,12 @@ func TestMatchClasses(t *testing.T) {
 	road := d.street(osmdata.Tertiary, "Road", 0, 20, 400, 20)
 	g := d.net(t)
 	p := Place{At: plane.Point{X: 200, Y: 1}, Ways: []int64{path}, WithinM: 25, HalfM: 22}
-	m, _ := match(g, p)
+	m, _ := Match(g, p)
 	if got := ways(g, []int32{m.Edge})[0]; got != square {
 		t.Errorf("matched %d, want the square", got)
 	}
 	p.Driven = true
-	m, _ = match(g, p)
+	m, _ = Match(g, p)
 	if got := ways(g, []int32{m.Edge})[0]; got != road {
 		t.Errorf("motors matched %d, want the road", got)
 	}
@@ -117,7 +117,7 @@ func TestMatchBeyondTheEnd(t *testing.T) {
 	var d drawn
 	d.street(osmdata.Residential, "Stub", 0, 0, 100, 0)
 	g := d.net(t)
-	m, ok := match(g, Place{At: plane.Point{X: 110, Y: 0}, WithinM: 25, HalfM: 22})
+	m, ok := Match(g, Place{At: plane.Point{X: 110, Y: 0}, WithinM: 25, HalfM: 22})
 	if !ok || !slices.Equal(m.All, []int32{m.Edge}) || !slices.Equal(m.Road, []int32{m.Edge}) || m.DistM != 10 {
 		t.Errorf("%+v, %v", m, ok)
 	}

@@ -171,7 +171,7 @@ func adlershof(t testing.TB) (out []site) {
 }
 
 // pairsOf are the rows of a score by name.
-type pairsOf map[string][]pair
+type pairsOf map[string][]Pair
 
 // suburb holds the segments of Adlershof against the model.
 func suburb(t testing.TB, c *counted) pairsOf {
@@ -179,13 +179,13 @@ func suburb(t testing.TB, c *counted) pairsOf {
 	foot, dogs, school := c.dayShare(t, hours.People), c.dayShare(t, hours.Dogs), c.dayShare(t, hours.SchoolTrips)
 	wheels, cars := c.dayShare(t, hours.Bicycles), c.dayShare(t, hours.Cars)
 	for _, s := range adlershof(t) {
-		m, ok := match(c.g, Place{At: c.x.Frame.Forward(s.place[0], s.place[1]), Ways: s.ways, WithinM: 25, HalfM: 22})
+		m, ok := Match(c.g, Place{At: c.x.Frame.Forward(s.place[0], s.place[1]), Ways: s.ways, WithinM: 25, HalfM: 22})
 		if !ok {
 			t.Logf("%s matches nothing", s.name)
 			continue
 		}
 		add := func(name string, predicted, counted, shape float64) {
-			out[name] = append(out[name], pair{s.name, predicted, counted, shape})
+			out[name] = append(out[name], Pair{s.name, predicted, counted, shape})
 		}
 		walking := foot*c.flow(m.All, exposure.WalkingTrips) + dogs*c.flow(m.All, exposure.DogWalks) + school*c.flow(m.All, exposure.SchoolTrips)
 		shape := 1.0
@@ -213,7 +213,7 @@ func centre(t testing.TB, c *counted) pairsOf {
 	out := pairsOf{}
 	for _, r := range table(t, "london_borough_points.csv") {
 		at := c.x.Frame.Forward(number(t, r["lon"]), number(t, r["lat"]))
-		m, ok := match(c.g, Place{At: at, Ways: waysOf(t, r["way"]), WithinM: 20, HalfM: 18, Driven: true})
+		m, ok := Match(c.g, Place{At: at, Ways: waysOf(t, r["way"]), WithinM: 20, HalfM: 18, Driven: true})
 		if !ok {
 			t.Logf("%s matches nothing", r["point"])
 			continue
@@ -223,17 +223,17 @@ func centre(t testing.TB, c *counted) pairsOf {
 			cars, wheels = hours.ShapeOf(hours.Cars).Busy[8], hours.ShapeOf(hours.Bicycles).Busy[8]
 		}
 		out["motor, "+r["span"]] = append(out["motor, "+r["span"]],
-			pair{r["point"], cars * c.flow(m.Road, exposure.CarTraffic, exposure.HeavyTraffic), number(t, r["motor"]), 1.5})
+			Pair{r["point"], cars * c.flow(m.Road, exposure.CarTraffic, exposure.HeavyTraffic), number(t, r["motor"]), 1.5})
 		if r["pedal_cycles"] != "" {
 			out["bicycles, "+r["span"]] = append(out["bicycles, "+r["span"]],
-				pair{r["point"], wheels * exposure.BicyclesAmongWheels * c.flow(m.All, exposure.WheelTrips), number(t, r["pedal_cycles"]), 1})
+				Pair{r["point"], wheels * exposure.BicyclesAmongWheels * c.flow(m.All, exposure.WheelTrips), number(t, r["pedal_cycles"]), 1})
 		}
 	}
 	return out
 }
 
 // row is a score as one line.
-func row(name string, s score) string {
+func row(name string, s Score) string {
 	return fmt.Sprintf("  %-36s n %d  GM %.2f  scatter x%.2f  Spearman %.2f (%.2f to %.2f)  within x3 %d/%d  rescaled %d/%d  inside 80 %% %d/%d",
 		name, s.N, s.GM, s.Scatter, s.Spearman, s.SpearLow, s.SpearHi, s.Within3, s.N, s.Rescaled, s.N, s.Inside80, s.N)
 }
@@ -264,7 +264,7 @@ func TestFiguresAgainstCounts(t *testing.T) {
 		c := place(t, "adlershof.osm.pbf", seed)
 		got := suburb(t, c)
 		for _, kind := range []string{"people", "people as counted", "bicycles", "motor", "heavy"} {
-			t.Log(row(fmt.Sprintf("Adlershof %s, seed %d", kind, seed), of(got[kind])))
+			t.Log(row(fmt.Sprintf("Adlershof %s, seed %d", kind, seed), Of(got[kind])))
 			if testing.Verbose() && seed == 0 {
 				for _, p := range got[kind] {
 					t.Logf("      %s %8.1f predicted %8.1f counted  x%.2f", p.Name, p.Predicted, p.Counted, p.Predicted/p.Counted)
@@ -272,7 +272,7 @@ func TestFiguresAgainstCounts(t *testing.T) {
 			}
 		}
 		for _, g := range goals {
-			s := of(got[g.kind])
+			s := Of(got[g.kind])
 			if !(s.GM >= g.low && s.GM <= g.high) || !(s.Scatter < g.scatter) || s.Inside80 < g.inside || s.Within3 < g.within {
 				t.Errorf("seed %d, %s: %s; want GM %g to %g, scatter below %g, %d inside, %d within x3", seed, g.kind, row("", s), g.low, g.high, g.scatter, g.inside, g.within)
 			}
@@ -280,9 +280,9 @@ func TestFiguresAgainstCounts(t *testing.T) {
 		c = place(t, "london_borough.osm.pbf", seed)
 		got = centre(t, c)
 		for _, kind := range []string{"motor, day", "motor, 8-9 h", "bicycles, 8-9 h"} {
-			t.Log(row(fmt.Sprintf("London Borough %s, seed %d", kind, seed), of(got[kind])))
+			t.Log(row(fmt.Sprintf("London Borough %s, seed %d", kind, seed), Of(got[kind])))
 		}
-		if s := of(got["motor, day"]); s.GM < .5 || s.GM > 2 || s.Scatter > 3 {
+		if s := Of(got["motor, day"]); s.GM < .5 || s.GM > 2 || s.Scatter > 3 {
 			t.Errorf("seed %d, London: %s; want GM 0.5 to 2, scatter below 3", seed, row("", s))
 		}
 		for e, m := range c.f.Marks {
@@ -388,7 +388,7 @@ func TestFiguresOfProfiles(t *testing.T) {
 		for _, r := range rowsOf(t, filepath.Join(dir, p.file)) {
 			counted = append(counted, number(t, r[p.column]))
 		}
-		tv := totalVariation(p.profile[:], counted)
+		tv := TotalVariation(p.profile[:], counted)
 		t.Logf("  %-28s %-8s total variation %.3f", p.file, p.column, tv)
 		if tv > p.most {
 			t.Errorf("%s, %s: total variation %.3f, want at most %g", p.file, p.column, tv, p.most)
@@ -407,7 +407,7 @@ func TestProfilesByDaylight(t *testing.T) {
 		}
 	}
 	for i, a := range []hours.Activity{hours.Bicycles, hours.Cars} {
-		if tv := totalVariation(hours.ShapeOf(a).Busy[9:16], counted[i][:]); tv > .08 {
+		if tv := TotalVariation(hours.ShapeOf(a).Busy[9:16], counted[i][:]); tv > .08 {
 			t.Errorf("%s from 9 to 15 h: total variation %.3f", hours.ShapeOf(a).Name, tv)
 		}
 	}

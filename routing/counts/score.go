@@ -9,16 +9,16 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
-// pair is a place where something was both predicted and counted, in the same unit.
-type pair struct {
+// Pair is a place where something was both predicted and counted, in the same unit.
+type Pair struct {
 	Name               string
 	Predicted, Counted float64
 	Shape              float64 // Gamma shape of the doubt about Predicted
 }
 
-// score says how far predictions and counts lie apart. Fields that n does not allow
+// Score says how far predictions and counts lie apart. Fields that n does not allow
 // are NaN.
-type score struct {
+type Score struct {
 	N        int     // pairs with both above 0
 	GM       float64 // exp(mean ln(p/c)): the level; 1 is right
 	Scatter  float64 // exp(sd of ln(p/c)), sd with n - 1: how uneven
@@ -30,10 +30,10 @@ type score struct {
 	Inside80 int     // pairs whose count lies between the 10 and 90 % points of a Gamma of mean p and its shape
 }
 
-// of scores pairs; those in which one side is 0 are left out.
-func of(pairs []pair) score {
+// Of scores pairs; those in which one side is 0 are left out.
+func Of(pairs []Pair) Score {
 	var p, c, ln []float64
-	s := score{GM: math.NaN(), Scatter: math.NaN(), Spearman: math.NaN(), SpearLow: math.NaN(), SpearHi: math.NaN()}
+	s := Score{GM: math.NaN(), Scatter: math.NaN(), Spearman: math.NaN(), SpearLow: math.NaN(), SpearHi: math.NaN()}
 	for _, x := range pairs {
 		if !(x.Predicted > 0 && x.Counted > 0) {
 			continue
@@ -71,7 +71,7 @@ func of(pairs []pair) score {
 }
 
 // inside tells whether a count lies in the 80 % interval of what was predicted.
-func inside(x pair) bool {
+func inside(x Pair) bool {
 	g := distuv.Gamma{Alpha: x.Shape, Beta: x.Shape / x.Predicted}
 	return x.Counted >= g.Quantile(.1) && x.Counted <= g.Quantile(.9)
 }
@@ -97,9 +97,9 @@ func ranks(xs []float64) []float64 {
 	return out
 }
 
-// totalVariation is half the sum of absolute differences of two profiles, each
+// TotalVariation is half the sum of absolute differences of two profiles, each
 // made to sum to 1: 0 the same, 1 nothing in common.
-func totalVariation(a, b []float64) float64 {
+func TotalVariation(a, b []float64) float64 {
 	sumA, sumB, sum := 0.0, 0.0, 0.0
 	for i := range a {
 		sumA, sumB = sumA+a[i], sumB+b[i]
