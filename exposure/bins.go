@@ -43,8 +43,8 @@ func makeBin(b int, rate, meanLnD float64) Bin {
 // rate in that hour.
 func (b Bin) RatePerS() float64 { return float64(rateOf[b.Rate]) }
 
-// distM is the geometric mean distance in metres of what the bin number i holds.
-func (b Bin) distM(i int) float64 {
+// DistM is the geometric mean distance in metres of what the bin number i holds.
+func (b Bin) DistM(i int) float64 {
 	return binMinM * math.Exp((float64(i)+float64(b.Pos)/binPositions)*binWidth)
 }
 

@@ -33,7 +33,7 @@ func TestBinBytes(t *testing.T) {
 		if r := bin.RatePerS() / rate; r > step*1.0001 || r < 1/step/1.0001 {
 			t.Fatalf("rate %g comes back as %g", rate, bin.RatePerS())
 		}
-		if off := math.Abs(math.Log(bin.distM(b)) - lnD); off > binWidth/binPositions {
+		if off := math.Abs(math.Log(bin.DistM(b)) - lnD); off > binWidth/binPositions {
 			t.Fatalf("distance off by a factor %g", math.Exp(off))
 		}
 	})
@@ -85,7 +85,7 @@ func TestBinsKeepTheHazard(t *testing.T) {
 				}
 			}
 			for b, bin := range s.Pack(1) {
-				bytes += bin.RatePerS() * n.P(bin.distM(b))
+				bytes += bin.RatePerS() * n.P(bin.DistM(b))
 			}
 			weight += truth
 			errExact += math.Abs(exact - truth)
@@ -109,7 +109,7 @@ func TestBinsPackScales(t *testing.T) {
 			t.Errorf("bin %d: %g and %g", b, one[b].RatePerS(), ten[b].RatePerS())
 		}
 	}
-	if one[0].distM(0) != binMinM {
-		t.Errorf("the nearest lies at %g m", one[0].distM(0))
+	if one[0].DistM(0) != binMinM {
+		t.Errorf("the nearest lies at %g m", one[0].DistM(0))
 	}
 }

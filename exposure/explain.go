@@ -154,7 +154,7 @@ func (f *Field) streamTerms(dst []Term, s *share, e int32, d *Dog, t *tempo, fa 
 	}
 	for b, bin := range f.Near[s.pattern][e] {
 		if bin.Rate > 0 {
-			add(bin.RatePerS()*flow, bin.distM(b))
+			add(bin.RatePerS()*flow, bin.DistM(b))
 		}
 	}
 	return dst

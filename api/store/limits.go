@@ -14,7 +14,7 @@ const (
 	MostVisitsBytes  = 512 << 10 // of a training sequence
 	MostOutingBytes  = 4 << 20   // of a timetable: sixty dogs with all legs take half of it
 	MostAccountBytes = 256 << 20 // of all plans, sequences and timetables of an account
-	mostTrackBytes   = 4 << 30   // of all tracks of an account: sixty dogs an hour a day for a year
+	MostTrackBytes   = 4 << 30   // of all tracks of an account: sixty dogs an hour a day for a year
 	mostDogs         = 1000      // of an account, like the next
 	mostPeople       = 500
 	mostReports      = 1000  // of sources that the map lacks: what is learnt looks at them all
@@ -42,7 +42,7 @@ func Limits() []Limit {
 		{"plan", MostPlanBytes, "bytes", "one"}, {"training sequence", MostVisitsBytes, "bytes", "one"}, {"timetable", MostOutingBytes, "bytes", "one"},
 		{"track point", MostTrackPoints, "", "one"},
 		{"plans, training sequences and timetables", MostAccountBytes, "bytes", "account"},
-		{"tracks", mostTrackBytes, "bytes", "account"},
+		{"tracks", MostTrackBytes, "bytes", "account"},
 		{"dog", mostDogs, "", "account"}, {"person", mostPeople, "", "account"}, {"report", mostReports, "", "account"}, {"word on a mapped source", mostWords, "", "account"},
 		{"training sequence", mostVisits, "", "account"}, {"timetable", mostOutings, "", "account"},
 		{"key", mostKeys, "", "person"},
@@ -111,8 +111,8 @@ func (t *tx) roomForTrack(account, walk string, bytes int) error {
 	if err := t.row(`SELECT coalesce(sum(bytes), 0) FROM track WHERE account = $1 AND walk <> $2`, []any{account, walk}, &sum); err != nil {
 		return err
 	}
-	if sum+int64(bytes) > mostTrackBytes {
-		return &limitError{mostTrackBytes, "bytes of tracks", "account", "keep tracks for fewer days in the account's settings"}
+	if sum+int64(bytes) > MostTrackBytes {
+		return &limitError{MostTrackBytes, "bytes of tracks", "account", "keep tracks for fewer days in the account's settings"}
 	}
 	return nil
 }

@@ -15,7 +15,7 @@ import (
 
 // Bounds of a token's life, and what it is if nothing is said.
 const (
-	defaultTokenDays = 365
+	DefaultTokenDays = 365
 	mostTokenDays    = 3650
 )
 
@@ -31,20 +31,20 @@ func hashToken(token string) string {
 }
 
 // NewToken makes a token for a person that runs out after some days (0 for
-// defaultTokenDays), and gives it the only time; for keepers.
+// DefaultTokenDays), and gives it the only time; for keepers.
 func (s *Store) NewToken(ctx context.Context, w Who, person, label string, days int) (token string, info Token, err error) {
 	if err := w.may(Keeper); err != nil {
 		return "", info, err
 	}
 	ps := checkText("/label", label, mostName, false)
 	if days < 0 || days > mostTokenDays {
-		ps = append(ps, fault.Problem{Pointer: "/days", Value: fmt.Sprint(days), Mend: fmt.Sprintf("give 1 to %d days, or leave it out for %d", mostTokenDays, defaultTokenDays)})
+		ps = append(ps, fault.Problem{Pointer: "/days", Value: fmt.Sprint(days), Mend: fmt.Sprintf("give 1 to %d days, or leave it out for %d", mostTokenDays, DefaultTokenDays)})
 	}
 	if err := problems(ps); err != nil {
 		return "", info, err
 	}
 	if days == 0 {
-		days = defaultTokenDays
+		days = DefaultTokenDays
 	}
 	var raw [tokenBytes]byte
 	if _, err := io.ReadFull(s.rand, raw[:]); err != nil {
