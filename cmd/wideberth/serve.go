@@ -98,5 +98,8 @@ func openStore(ctx context.Context, w *world, where, snapshot string) (*store.St
 	if err == nil && m.Made() {
 		fmt.Fprintf(w.err, "wideberth: there was no store: a new and empty one was made, %s\n", store.Redacted(where))
 	}
+	if err == nil && m.Cramped() {
+		fmt.Fprintln(w.err, "wideberth: the disk is full: what is kept is read through one connection, and no other program can read it; make room and start again")
+	}
 	return m, err
 }
