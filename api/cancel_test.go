@@ -14,7 +14,6 @@ import (
 
 	"wideberth/api"
 	"wideberth/exposure"
-	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/escape"
 	"wideberth/routing/outing"
@@ -111,7 +110,7 @@ func TestSearchesEndWithTheirContext(t *testing.T) {
 			return err
 		},
 		"ways out": func(ctx context.Context) error {
-			_, err := escape.WaysOutAlong(ctx, p.Land(), plane.Polyline(whole.Walks[0].Line), exposure.DogOnLead, &dog)
+			_, err := escape.WaysOutAlong(ctx, p.Land(), whole.Walks[0].Line, exposure.DogOnLead, &dog)
 			return err
 		},
 		"visits": func(ctx context.Context) error { _, err := training.Visits(ctx, p, visits); return err },
@@ -164,7 +163,7 @@ func TestNobodySearchesForWhoHasGone(t *testing.T) {
 	srv := httptest.NewServer(server(t, api.Options{Searches: 1, Wait: time.Minute, Deadline: 10 * time.Minute}).Handler())
 	defer srv.Close()
 	ctx, hangUp := context.WithCancel(t.Context())
-	req, err := http.NewRequestWithContext(ctx, "POST", srv.URL+"/v1/weeks", strings.NewReader(wish(`,"minutes":120,"hours":336`+kessa)))
+	req, err := http.NewRequestWithContext(ctx, http.MethodPost, srv.URL+"/v1/weeks", strings.NewReader(wish(`,"minutes":120,"hours":336`+kessa)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -189,7 +188,7 @@ func TestNobodySearchesForWhoHasGone(t *testing.T) {
 		t.Fatal(err)
 	}
 	// the one place is free at once, though half an hour of searching was asked for
-	if res, body := do(t, srv.Config.Handler, "POST", "/v1/plans", "", wish(`,"minutes":10`+kessa)); res.StatusCode != 200 {
+	if res, body := do(t, srv.Config.Handler, "POST", "/v1/plans", "", wish(`,"minutes":10`+kessa)); res.StatusCode != http.StatusOK {
 		t.Errorf("status %d: %s", res.StatusCode, clip(body))
 	}
 	for atWork() != "" {

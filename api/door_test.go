@@ -90,7 +90,7 @@ func TestNoProxyWithoutKeys(t *testing.T) {
 	}
 	for name, value := range map[string]string{"Host": "walks.example", "Origin": "https://elsewhere.example", "Sec-Fetch-Site": "cross-site"} {
 		for _, path := range everyPath() {
-			req := httptest.NewRequest("GET", "http://localhost:8080"+path, nil)
+			req := httptest.NewRequest(http.MethodGet, "http://localhost:8080"+path, nil)
 			req.Header.Set(name, value)
 			if name == "Host" {
 				req.Host = value
@@ -151,7 +151,7 @@ func TestRequestIDs(t *testing.T) {
 	var log bytes.Buffer
 	h := server(t, api.Options{Log: slog.New(slog.NewTextHandler(&log, nil))}).Handler()
 	for id, taken := range map[string]bool{"abc-1.2:3_Z": true, strings.Repeat("a", 64): true, strings.Repeat("a", 65): false, "": false, "two words": false, "x\u202ey": false, `a"b`: false, "a=b": false} {
-		req := httptest.NewRequest("GET", "http://localhost:8080/healthz", nil)
+		req := httptest.NewRequest(http.MethodGet, "http://localhost:8080/healthz", nil)
 		req.Header["X-Request-Id"] = []string{id}
 		rec := httptest.NewRecorder()
 		h.ServeHTTP(rec, req)
@@ -193,7 +193,7 @@ func TestLostStore(t *testing.T) {
 	}
 	send(t, h, "GET", "/healthz", "", "", 200, nil)
 	send(t, h, "GET", "/readyz", "", "", 503, nil)
-	req := httptest.NewRequest("GET", "http://localhost:8080/v1/dogs", nil)
+	req := httptest.NewRequest(http.MethodGet, "http://localhost:8080/v1/dogs", nil)
 	req.Header.Set("X-Request-Id", "lost-1")
 	rec := httptest.NewRecorder()
 	h.ServeHTTP(rec, req)

@@ -104,5 +104,5 @@ func tryExample(t *testing.T, method, path, body string) (int, string) {
 	rec := httptest.NewRecorder()
 	h.ServeHTTP(rec, req)
 	keepsDescription(t, strings.ToUpper(method), path, rec.Result(), rec.Body.Bytes())
-	return rec.Code, string(clip(rec.Body.Bytes()))
+	return rec.Code, clip(rec.Body.Bytes())
 }

@@ -110,7 +110,7 @@ func (g *gate) await(ctx context.Context, a *asker, t *ticket) (leave func(), er
 	if len(a.waiting) == 0 {
 		g.turns = slices.DeleteFunc(g.turns, func(x *asker) bool { return x == a })
 	}
-	if err == errBusy {
+	if errors.Is(err, errBusy) {
 		g.full++
 		if a.in >= g.each {
 			err = errCrowd // their own searches were in the way

@@ -170,8 +170,13 @@ func TestGateUnderLoad(t *testing.T) {
 
 func TestCrowd(t *testing.T) {
 	c := newCrowd(2)
-	if !c.enter("a") || !c.enter("a") || c.enter("a") || !c.enter("b") {
-		t.Error("counted wrongly")
+	for i, want := range []bool{true, true, false} {
+		if got := c.enter("a"); got != want {
+			t.Errorf("entry %d of a: %v, want %v", i+1, got, want)
+		}
+	}
+	if !c.enter("b") {
+		t.Error("b pays for a's crowd")
 	}
 	c.leave("a")
 	if !c.enter("a") {

@@ -243,18 +243,18 @@ func TestNobodySeesAnothersThings(t *testing.T) {
 		}
 		for method := range ops {
 			for _, id := range []string{dog.ID, walk.ID, met.ID, report.ID, me.You.ID, "w", "e", "v"} {
-				real := strings.NewReplacer("{id}", id, "{name}", "dogs", "{change}", "x", "{kind}", "visits").Replace(path)
-				req := httptest.NewRequest(strings.ToUpper(method), real, strings.NewReader(bodyFor(path, method)))
+				full := strings.NewReplacer("{id}", id, "{name}", "dogs", "{change}", "x", "{kind}", "visits").Replace(path)
+				req := httptest.NewRequest(strings.ToUpper(method), full, strings.NewReader(bodyFor(path, method)))
 				req.Header.Set("Content-Type", "application/json")
 				req.Header.Set("Authorization", "Bearer "+tokens["Theirs"])
 				rec := httptest.NewRecorder()
 				h.ServeHTTP(rec, req)
 				tried++
 				if strings.Contains(rec.Body.String(), "Zorrowind") {
-					t.Errorf("%s %s shows another account's data", method, real)
+					t.Errorf("%s %s shows another account's data", method, full)
 				}
 				if rec.Code < 300 && (strings.Contains(path, "/dogs/{id}") || strings.Contains(path, "/visits/{id}")) {
-					t.Errorf("%s %s gives %d to another account", method, real, rec.Code)
+					t.Errorf("%s %s gives %d to another account", method, full, rec.Code)
 				}
 			}
 		}
@@ -366,7 +366,7 @@ func TestLocalAnswersItsOwnMachineOnly(t *testing.T) {
 		{"a picture in a page from elsewhere", "localhost:8080", map[string]string{"Sec-Fetch-Site": "cross-site"}, 403},
 	}
 	ask := func(host string, headers map[string]string) int {
-		req := httptest.NewRequest("GET", "/v1/dogs", nil)
+		req := httptest.NewRequest(http.MethodGet, "/v1/dogs", nil)
 		req.Host = host
 		for k, v := range headers {
 			req.Header.Set(k, v)

@@ -28,7 +28,7 @@ func shelter(more string) string {
 func post[T any](t testing.TB, h http.Handler, path, body string) (out T) {
 	t.Helper()
 	res, got := do(t, h, "POST", path, "", body)
-	if res.StatusCode != 200 {
+	if res.StatusCode != http.StatusOK {
 		t.Fatalf("%s: status %d: %.600s", path, res.StatusCode, got)
 	}
 	if err := json.Unmarshal(got, &out); err != nil {
@@ -83,11 +83,11 @@ func TestCheckFindsBrokenTimetables(t *testing.T) {
 	}
 	b.ProgressS = b.ProgressS[1:]
 	res, body := do(t, h, "POST", "/v1/outings/check", "", `{"timetable":`+text(t, table)+`}`)
-	if res.StatusCode != 422 || !strings.Contains(string(body), "one time for each") {
+	if res.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(string(body), "one time for each") {
 		t.Errorf("status %d: %s", res.StatusCode, body)
 	}
 	table.Rows[0].Leave = "soon"
-	if res, body = do(t, h, "POST", "/v1/outings/check", "", `{"timetable":`+text(t, table)+`}`); res.StatusCode != 422 || !strings.Contains(string(body), "rows.0.leave") {
+	if res, body = do(t, h, "POST", "/v1/outings/check", "", `{"timetable":`+text(t, table)+`}`); res.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(string(body), "rows.0.leave") {
 		t.Errorf("status %d: %s", res.StatusCode, body)
 	}
 }
@@ -122,7 +122,7 @@ func TestReplanOverHTTP(t *testing.T) {
 		}
 	}
 	res, body := do(t, h, "POST", "/v1/outings/replan", "", day(`,"now":"2026-11-25T09:00:00Z","gone":["Nobody"]`))
-	if res.StatusCode != 422 || !strings.Contains(string(body), "gone.0") {
+	if res.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(string(body), "gone.0") {
 		t.Errorf("status %d: %s", res.StatusCode, body)
 	}
 }
@@ -205,7 +205,7 @@ func TestWalksOfAKeptTimetable(t *testing.T) {
 		t.Error("the places to wait at are not among the watch points")
 	}
 	res, page := do(t, h, "POST", "/v1/outings/handouts", "", body(`,"paper":"letter","units":"us"`))
-	if got := strings.Count(string(page), `<main class="sheet">`); res.StatusCode != 200 || got != 3 || res.Header.Get("Content-Security-Policy") == "" {
+	if got := strings.Count(string(page), `<main class="sheet">`); res.StatusCode != http.StatusOK || got != 3 || res.Header.Get("Content-Security-Policy") == "" {
 		t.Fatalf("status %d, %d sheets", res.StatusCode, got)
 	}
 	for _, want := range []string{`class="letter"`, "With Sam", "At the gate", "Wait there, not on before", "Bite history: experienced people only.", "OpenStreetMap contributors", "Bram", "Tilly"} {
@@ -218,7 +218,7 @@ func TestWalksOfAKeptTimetable(t *testing.T) {
 		{"another gate", strings.Replace(body(""), fmt.Sprint(testdata.DoorLat), fmt.Sprint(testdata.DoorLat+0.002), 1), "plan the outing again"},
 	} {
 		for _, path := range []string{"/v1/outings/drawings", "/v1/outings/handouts"} {
-			if res, got := do(t, h, "POST", path, "", c.body); res.StatusCode != 422 || !strings.Contains(string(got), c.want) {
+			if res, got := do(t, h, "POST", path, "", c.body); res.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(string(got), c.want) {
 				t.Errorf("%s, %s: status %d: %.300s", path, c.name, res.StatusCode, got)
 			}
 		}
@@ -266,7 +266,7 @@ func TestDemoOuting(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
 	res, got := do(t, h, "GET", "/v1/map", "", "")
 	var m api.MapInfo
-	if err := json.Unmarshal(got, &m); err != nil || res.StatusCode != 200 {
+	if err := json.Unmarshal(got, &m); err != nil || res.StatusCode != http.StatusOK {
 		t.Fatal(err, res.StatusCode)
 	}
 	body := text(t, api.OutingBody{Gate: m.Demo.From.At, Start: "2026-11-25T09:00:00Z", Minutes: m.Demo.Outing.Minutes, Dogs: m.Demo.Outing.Dogs, People: m.Demo.Outing.People})
@@ -299,7 +299,7 @@ func TestReplanNamesTheField(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			res, body := do(t, h, "POST", c.path, "", c.body)
-			if res.StatusCode != 422 || !strings.Contains(string(body), c.want) {
+			if res.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(string(body), c.want) {
 				t.Errorf("status %d, want 422 at %s: %.600s", res.StatusCode, c.want, body)
 			}
 		})

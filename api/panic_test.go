@@ -49,13 +49,13 @@ func TestPanicOfOneRequest(t *testing.T) {
 		}
 		body, err := io.ReadAll(res.Body)
 		res.Body.Close()
-		if err != nil || res.StatusCode != 500 || res.Header.Get("Content-Type") != "application/problem+json" || !strings.Contains(string(body), "urn:wideberth:internal") {
+		if err != nil || res.StatusCode != http.StatusInternalServerError || res.Header.Get("Content-Type") != "application/problem+json" || !strings.Contains(string(body), "urn:wideberth:internal") {
 			t.Errorf("%s: status %d, %s, %v: %s", c.path, res.StatusCode, res.Header.Get("Content-Type"), err, body)
 		}
 		if !strings.Contains(log.String(), "level=ERROR msg=panic") || !strings.Contains(log.String(), "exposure/tempo.go") {
 			t.Errorf("%s: the log does not say where:\n%s", c.path, log.String())
 		}
-		if res, err := http.Get(srv.URL + "/healthz"); err != nil || res.StatusCode != 200 {
+		if res, err := http.Get(srv.URL + "/healthz"); err != nil || res.StatusCode != http.StatusOK {
 			t.Errorf("health after %s: %v, %v", c.path, res, err)
 		}
 	}

@@ -196,7 +196,7 @@ func (s *Server) infeasible(e *reach.Infeasible) *Problem {
 		p.Limit = english.Limit(e.Limit)
 	}
 	for _, o := range e.Offers {
-		offer := Offer{What: o.What, Minutes: o.Minutes, Shape: string(o.Shape), Name: o.Name, CalmChance: o.Calm}
+		offer := Offer{What: o.What, Minutes: o.Minutes, Shape: o.Shape, Name: o.Name, CalmChance: o.Calm}
 		if o.Limit != (reach.Limit{}) {
 			offer.Name = english.Limit(o.Limit)
 		}

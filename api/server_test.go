@@ -83,7 +83,7 @@ const kessa = `,"dog":{"name":"Kessa","needs":{"dogs":{"working_m":38,"reaction_
 
 func TestPlanAsJSON(t *testing.T) {
 	res, body := do(t, server(t, api.Options{}).Handler(), "POST", "/v1/plans", "", wish(`,"minutes":30`+kessa))
-	if res.StatusCode != 200 || res.Header.Get("Content-Type") != "application/json" {
+	if res.StatusCode != http.StatusOK || res.Header.Get("Content-Type") != "application/json" {
 		t.Fatalf("status %d, %s: %s", res.StatusCode, res.Header.Get("Content-Type"), body)
 	}
 	var plan wire.Plan
@@ -259,7 +259,7 @@ func TestHugeBody(t *testing.T) {
 		}
 	}
 	res, body := do(t, server(t, api.Options{}).Handler(), "GET", "/healthz", "", "")
-	if res.StatusCode != 200 {
+	if res.StatusCode != http.StatusOK {
 		t.Errorf("afterwards health is %d: %s", res.StatusCode, body)
 	}
 }
@@ -286,7 +286,7 @@ func TestBusy(t *testing.T) {
 			mu.Lock()
 			defer mu.Unlock()
 			status[res.StatusCode]++
-			if res.StatusCode == 429 && res.Header.Get("Retry-After") == "" {
+			if res.StatusCode == http.StatusTooManyRequests && res.Header.Get("Retry-After") == "" {
 				t.Error("429 without Retry-After")
 			}
 		})
@@ -314,7 +314,7 @@ func TestShutdown(t *testing.T) {
 		res, err := http.Post("http://"+l.Addr().String()+"/v1/weeks", "application/json", strings.NewReader(wish(`,"minutes":30,"hours":48`)))
 		if err == nil {
 			res.Body.Close()
-			if res.StatusCode != 200 {
+			if res.StatusCode != http.StatusOK {
 				err = fmt.Errorf("status %d", res.StatusCode)
 			}
 		}
@@ -375,7 +375,7 @@ func TestAroundAndExplain(t *testing.T) {
 		}
 		Attribution string
 	}
-	if err := json.Unmarshal(body, &fc); err != nil || res.StatusCode != 200 || len(fc.Features) < 20 || fc.Attribution == "" {
+	if err := json.Unmarshal(body, &fc); err != nil || res.StatusCode != http.StatusOK || len(fc.Features) < 20 || fc.Attribution == "" {
 		t.Fatalf("%v, status %d, %d features", err, res.StatusCode, len(fc.Features))
 	}
 	edge := fc.Features[0].Properties
@@ -387,7 +387,7 @@ func TestAroundAndExplain(t *testing.T) {
 			Share      float64
 		}
 	}
-	if err := json.Unmarshal(body, &why); err != nil || res.StatusCode != 200 {
+	if err := json.Unmarshal(body, &why); err != nil || res.StatusCode != http.StatusOK {
 		t.Fatalf("%v, status %d: %s", err, res.StatusCode, clip(body))
 	}
 	share := 0.0
@@ -397,11 +397,11 @@ func TestAroundAndExplain(t *testing.T) {
 	if math.Abs(share-1) > 1e-6 || math.Abs(why.X10-edge.X10) > 0.02*edge.X10+1e-4 {
 		t.Errorf("shares add up to %g; hazard %g in the breakdown, %g on the map", share, why.X10, edge.X10)
 	}
-	if res, _ := do(t, h, "POST", "/v1/explain", "", `{"edge":99999999}`); res.StatusCode != 404 {
+	if res, _ := do(t, h, "POST", "/v1/explain", "", `{"edge":99999999}`); res.StatusCode != http.StatusNotFound {
 		t.Errorf("an edge that is not there gives %d", res.StatusCode)
 	}
 	res, body = do(t, h, "POST", "/v1/sources", "", box)
-	if res.StatusCode != 200 || !bytes.Contains(body, []byte(`"sources":[`)) {
+	if res.StatusCode != http.StatusOK || !bytes.Contains(body, []byte(`"sources":[`)) {
 		t.Errorf("sources: %d %s", res.StatusCode, clip(body))
 	}
 }
@@ -418,7 +418,7 @@ func TestWeekAndQuietPlaces(t *testing.T) {
 		}
 		Best []int
 	}
-	if err := json.Unmarshal(body, &week); err != nil || res.StatusCode != 200 || len(week.Hours) != 168 || len(week.Best) != 3 {
+	if err := json.Unmarshal(body, &week); err != nil || res.StatusCode != http.StatusOK || len(week.Hours) != 168 || len(week.Best) != 3 {
 		t.Fatalf("%v, status %d, %d hours, best %v", err, res.StatusCode, len(week.Hours), week.Best)
 	}
 	for i, h := range week.Hours {
@@ -432,7 +432,7 @@ func TestWeekAndQuietPlaces(t *testing.T) {
 			Walk wire.Walk
 		}
 	}
-	if err := json.Unmarshal(body, &quiet); err != nil || res.StatusCode != 200 || len(quiet.Places) == 0 {
+	if err := json.Unmarshal(body, &quiet); err != nil || res.StatusCode != http.StatusOK || len(quiet.Places) == 0 {
 		t.Fatalf("%v, status %d: %s", err, res.StatusCode, clip(body))
 	}
 	for i := 1; i < len(quiet.Places); i++ {
@@ -466,14 +466,14 @@ func TestWayOut(t *testing.T) {
 			PaceMPS  float64 `json:"pace_mps"`
 		}
 	}
-	if err := json.Unmarshal(got, &out); err != nil || res.StatusCode != 200 || out.Calm.Means == "" || out.Brisk.PaceMPS != 1.6 || out.Calm.PresentM < 15 || out.Calm.PresentM > 35 {
+	if err := json.Unmarshal(got, &out); err != nil || res.StatusCode != http.StatusOK || out.Calm.Means == "" || out.Brisk.PaceMPS != 1.6 || out.Calm.PresentM < 15 || out.Calm.PresentM > 35 {
 		t.Errorf("%v, status %d: %s", err, res.StatusCode, clip(got))
 	}
 	for name, body := range map[string]string{
 		"unknown kind": strings.Replace(body, `"speed_mps"`, `"kind":"cat","speed_mps"`, 1),
 		"far off":      strings.Replace(body, fmt.Sprintf("%g", testdata.DoorLat+0.0002), "47.3", 1),
 	} {
-		if res, got := do(t, h, "POST", "/v1/ways-out", "", body); res.StatusCode != 422 {
+		if res, got := do(t, h, "POST", "/v1/ways-out", "", body); res.StatusCode != http.StatusUnprocessableEntity {
 			t.Errorf("%s gives %d: %s", name, res.StatusCode, clip(got))
 		}
 	}
@@ -483,7 +483,7 @@ func TestPictures(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
 	for _, more := range []string{``, `,"what":"strip","units":"us"`, `,"theme":"dark","wider":2,"walk":1`} {
 		res, got := do(t, h, "POST", "/v1/pictures", "image/svg+xml", `{"wish":`+wish(`,"minutes":30`+kessa)+more+`}`)
-		if res.StatusCode != 200 || res.Header.Get("Content-Type") != "image/svg+xml" {
+		if res.StatusCode != http.StatusOK || res.Header.Get("Content-Type") != "image/svg+xml" {
 			t.Fatalf("%s: status %d, %s: %s", more, res.StatusCode, res.Header.Get("Content-Type"), clip(got))
 		}
 		if err := xml.Unmarshal(got, new(struct{})); err != nil {

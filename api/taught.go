@@ -13,9 +13,12 @@ import (
 // taught is the planner with what the asker's account has learnt about the place.
 // Without a store it is the plain one.
 func (s *Server) taught(ctx context.Context) (*routing.Planner, *exposure.Factors, error) {
-	w, err := who(ctx)
-	if s.known == nil || err != nil {
+	if s.known == nil {
 		return s.planner, nil, nil
+	}
+	w, err := who(ctx)
+	if err != nil {
+		return nil, nil, err
 	}
 	return s.known.Of(ctx, w)
 }

@@ -69,7 +69,7 @@ func TestVisitDrawn(t *testing.T) {
 			t.Errorf("visit %d: drawn for %g m, %d places measured", i+1, drawn.Drawing.Need.WorkingM, len(drawn.Drawing.Profile.LeftM))
 		}
 		res, svg := do(t, h, "POST", "/v1/visits/pictures", "", again+`,"theme":"dark","width_px":390,"height_px":392}`)
-		if res.StatusCode != 200 || res.Header.Get("Content-Type") != "image/svg+xml" || !strings.Contains(string(svg), "stand here") || !strings.Contains(string(svg), "OpenStreetMap") {
+		if res.StatusCode != http.StatusOK || res.Header.Get("Content-Type") != "image/svg+xml" || !strings.Contains(string(svg), "stand here") || !strings.Contains(string(svg), "OpenStreetMap") {
 			t.Errorf("visit %d: picture %d %s %.200s", i+1, res.StatusCode, res.Header.Get("Content-Type"), svg)
 		}
 	}
@@ -90,7 +90,7 @@ type visitBody struct {
 func answer(t *testing.T, h http.Handler, path, body string, into any) {
 	t.Helper()
 	res, got := do(t, h, "POST", path, "", body)
-	if res.StatusCode != 200 {
+	if res.StatusCode != http.StatusOK {
 		t.Fatalf("%s: %d %s", path, res.StatusCode, got)
 	}
 	if err := json.Unmarshal(got, into); err != nil {

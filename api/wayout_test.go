@@ -3,6 +3,7 @@ package api_test
 import (
 	"encoding/json"
 	"fmt"
+	"net/http"
 	"strings"
 	"testing"
 
@@ -16,7 +17,7 @@ func TestWaysOutAlong(t *testing.T) {
 	body := fmt.Sprintf(`{"line":[[%[2]g,%[1]g],[%[2]g,%[3]g]]%[4]s}`, testdata.DoorLat, testdata.DoorLon, testdata.DoorLat+0.001, kessa)
 	res, got := do(t, h, "POST", "/v1/ways-out/along", "", body)
 	var out struct{ Stretches []api.StretchOut }
-	if err := json.Unmarshal(got, &out); err != nil || res.StatusCode != 200 || len(out.Stretches) != 3 { // 111 m
+	if err := json.Unmarshal(got, &out); err != nil || res.StatusCode != http.StatusOK || len(out.Stretches) != 3 { // 111 m
 		t.Fatalf("%v, status %d: %s", err, res.StatusCode, clip(got))
 	}
 	for i, s := range out.Stretches {
@@ -35,7 +36,7 @@ func TestWaysOutAlong(t *testing.T) {
 		"round the sea": `{"line":[[-7,47.2],[3,47.2]]}`,
 		"off the map":   `{"line":[[3,47.2],[3,47.2001]]}`,
 	} {
-		if res, got := do(t, h, "POST", "/v1/ways-out/along", "", body); res.StatusCode != 422 {
+		if res, got := do(t, h, "POST", "/v1/ways-out/along", "", body); res.StatusCode != http.StatusUnprocessableEntity {
 			t.Errorf("%s gives %d: %s", name, res.StatusCode, clip(got))
 		}
 	}

@@ -13,7 +13,7 @@ const (
 )
 
 // binWidth is the width of a bin in ln d.
-var binWidth = math.Log(BinMaxM/BinMinM) / BinCount
+var binWidth = math.Log(BinMaxM/binMinM) / BinCount
 
 // rateOf is the rate that each rate byte stands for.
 var rateOf = func() (t [256]float32) {
@@ -23,10 +23,10 @@ var rateOf = func() (t [256]float32) {
 	return t
 }()
 
-// MakeBin stores a rate and the mean ln of the distance (ln m) of bin b in two
+// makeBin stores a rate and the mean ln of the distance (ln m) of bin b in two
 // bytes. Rates are rounded, not cut: cutting would lower all hazards by 2.9 %.
 // Rates above the scale are held at its top, positions inside the bin.
-func MakeBin(b int, rate, meanLnD float64) Bin {
+func makeBin(b int, rate, meanLnD float64) Bin {
 	if !(rate > 0) {
 		return Bin{}
 	}
@@ -34,7 +34,7 @@ func MakeBin(b int, rate, meanLnD float64) Bin {
 	if r < 1 {
 		return Bin{}
 	}
-	pos := (meanLnD - math.Log(BinMinM) - float64(b)*binWidth) / binWidth
+	pos := (meanLnD - math.Log(binMinM) - float64(b)*binWidth) / binWidth
 	return Bin{Rate: uint8(min(r, 255)), Pos: uint8(math.Round(binPositions * min(1, max(0, pos))))}
 }
 
@@ -45,7 +45,7 @@ func (b Bin) RatePerS() float64 { return float64(rateOf[b.Rate]) }
 
 // DistM is the geometric mean distance in metres of what the bin number i holds.
 func (b Bin) DistM(i int) float64 {
-	return BinMinM * math.Exp((float64(i)+float64(b.Pos)/binPositions)*binWidth)
+	return binMinM * math.Exp((float64(i)+float64(b.Pos)/binPositions)*binWidth)
 }
 
 // BinOf is the number of the bin that holds a distance; nearer ones count in the
@@ -54,10 +54,10 @@ func BinOf(dM float64) (int, bool) {
 	if !(dM <= BinMaxM) {
 		return 0, false
 	}
-	if dM <= BinMinM {
+	if dM <= binMinM {
 		return 0, true
 	}
-	return min(BinCount-1, int(math.Log(dM/BinMinM)/binWidth)), true
+	return min(BinCount-1, int(math.Log(dM/binMinM)/binWidth)), true
 }
 
 // Bins gathers closest approaches of one pattern at one edge before they are
@@ -75,7 +75,7 @@ func (s *Bins) Add(rate, dM float64) {
 		return
 	}
 	s.rate[b] += rate
-	s.lnD[b] += rate * math.Log(max(dM, BinMinM))
+	s.lnD[b] += rate * math.Log(max(dM, binMinM))
 }
 
 // In is what was gathered in bin number b: the rate in 1/s and the geometric mean
@@ -91,7 +91,7 @@ func (s *Bins) In(b int) (rate, dM float64) {
 func (s *Bins) Pack(k float64) (out [BinCount]Bin) {
 	for b, r := range s.rate {
 		if r > 0 {
-			out[b] = MakeBin(b, r*k, s.lnD[b]/r)
+			out[b] = makeBin(b, r*k, s.lnD[b]/r)
 		}
 	}
 	return out

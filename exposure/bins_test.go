@@ -28,8 +28,8 @@ func TestBinBytes(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		b := rapid.IntRange(0, BinCount-1).Draw(t, "bin")
 		rate := math.Exp(rapid.Float64Range(math.Log(binRateMin), math.Log(60)).Draw(t, "ln rate"))
-		lnD := math.Log(BinMinM) + (float64(b)+rapid.Float64Range(0, 1).Draw(t, "pos"))*binWidth
-		bin := MakeBin(b, rate, lnD)
+		lnD := math.Log(binMinM) + (float64(b)+rapid.Float64Range(0, 1).Draw(t, "pos"))*binWidth
+		bin := makeBin(b, rate, lnD)
 		if r := bin.RatePerS() / rate; r > step*1.0001 || r < 1/step/1.0001 {
 			t.Fatalf("rate %g comes back as %g", rate, bin.RatePerS())
 		}
@@ -38,11 +38,11 @@ func TestBinBytes(t *testing.T) {
 		}
 	})
 	for _, rate := range []float64{0, -1, math.NaN(), binRateMin / 2} {
-		if bin := MakeBin(3, rate, 1); bin.RatePerS() != 0 {
+		if bin := makeBin(3, rate, 1); bin.RatePerS() != 0 {
 			t.Errorf("rate %g is stored as %g", rate, bin.RatePerS())
 		}
 	}
-	if top := MakeBin(0, 1e9, 0); top.Rate != 255 {
+	if top := makeBin(0, 1e9, 0); top.Rate != 255 {
 		t.Errorf("a rate beyond the scale is stored as %d", top.Rate)
 	}
 }
@@ -54,7 +54,7 @@ func TestBinRatesUnbiased(t *testing.T) {
 	for range 20000 {
 		rate := math.Exp(r.Float64()*8 - 8)
 		want += rate
-		got += MakeBin(0, rate, 0).RatePerS()
+		got += makeBin(0, rate, 0).RatePerS()
 	}
 	if math.Abs(got/want-1) > .003 {
 		t.Errorf("stored rates are %.4f of the true ones", got/want)
@@ -105,11 +105,11 @@ func TestBinsPackScales(t *testing.T) {
 	s.Add(-1, 20)
 	one, ten := s.Pack(1), s.Pack(16)
 	for b := range BinCount {
-		if one[b].RatePerS() > 0 && !close(ten[b].RatePerS()/one[b].RatePerS(), 16, 1e-6) {
+		if one[b].RatePerS() > 0 && !agrees(ten[b].RatePerS()/one[b].RatePerS(), 16, 1e-6) {
 			t.Errorf("bin %d: %g and %g", b, one[b].RatePerS(), ten[b].RatePerS())
 		}
 	}
-	if one[0].DistM(0) != BinMinM {
+	if one[0].DistM(0) != binMinM {
 		t.Errorf("the nearest lies at %g m", one[0].DistM(0))
 	}
 }

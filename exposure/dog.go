@@ -27,11 +27,11 @@ type Need struct {
 // Bounds of what is accepted for a dog.
 const (
 	LeastDistanceM  = 0.1    // nearer than that nobody can measure
-	MostDistanceM   = 5000   // far beyond what any map offers; the answer says so
+	mostDistanceM   = 5000   // far beyond what any map offers; the answer says so
 	MostMetM        = 1000.0 // of a meeting and of what is learnt: dogs may notice motion at several hundred metres, but none is walked by such a threshold
-	MostNameLength  = 80     // characters of a dog's name
-	LeastSpeedMPS   = 0.2
-	MostSpeedMPS    = 4.0
+	mostNameLength  = 80     // characters of a dog's name
+	leastSpeedMPS   = 0.2
+	mostSpeedMPS    = 4.0
 	DefaultSpeedMPS = 1.2 // of a handler with a dog; common practice is 1.0 to 1.2 m/s with stops
 )
 
@@ -50,14 +50,14 @@ func (n Need) P(dM float64) float64 {
 	if dM <= 0 {
 		return 1
 	}
-	return 1 / (1 + math.Pow(dM/n.ReactionM, n.Steepness()))
+	return 1 / (1 + math.Pow(dM/n.ReactionM, n.steepness()))
 }
 
-// Steepness is b = ln 9 / ln(W / R) of the P curve.
-func (n Need) Steepness() float64 { return math.Log(9) / math.Log(n.WorkingM/n.ReactionM) }
+// steepness is b = ln 9 / ln(W / R) of the P curve.
+func (n Need) steepness() float64 { return math.Log(9) / math.Log(n.WorkingM/n.ReactionM) }
 
-// Stretch is the need with both distances multiplied by k.
-func (n Need) Stretch(k float64) Need { return Need{n.WorkingM * k, n.ReactionM * k} }
+// stretch is the need with both distances multiplied by k.
+func (n Need) stretch(k float64) Need { return Need{n.WorkingM * k, n.ReactionM * k} }
 
 // Dog is what the model needs to know of a dog.
 type Dog struct {
@@ -127,10 +127,10 @@ func (d *Dog) Stretch(k float64) *Dog {
 	s := *d
 	s.ByCategory, s.ByKind = map[Category]Need{}, map[Kind]Need{}
 	for c, n := range d.ByCategory {
-		s.ByCategory[c] = n.Stretch(k)
+		s.ByCategory[c] = n.stretch(k)
 	}
 	for kd, n := range d.ByKind {
-		s.ByKind[kd] = n.Stretch(k)
+		s.ByKind[kd] = n.stretch(k)
 	}
 	return &s
 }
@@ -286,8 +286,8 @@ func (f DogFile) Dog() (*Dog, error) {
 	ps := checkName(f.Name)
 	if f.SpeedMPS != nil {
 		d.SpeedMPS = *f.SpeedMPS
-		if !(d.SpeedMPS >= LeastSpeedMPS && d.SpeedMPS <= MostSpeedMPS) {
-			ps = append(ps, fault.Problem{Pointer: "/speed_mps", Value: number(d.SpeedMPS), Mend: fmt.Sprintf("must lie between %g and %g m/s", LeastSpeedMPS, MostSpeedMPS)})
+		if !(d.SpeedMPS >= leastSpeedMPS && d.SpeedMPS <= mostSpeedMPS) {
+			ps = append(ps, fault.Problem{Pointer: "/speed_mps", Value: number(d.SpeedMPS), Mend: fmt.Sprintf("must lie between %g and %g m/s", leastSpeedMPS, mostSpeedMPS)})
 		}
 	}
 	if len(f.Needs) == 0 {
@@ -309,8 +309,8 @@ func checkName(name string) fault.Problems {
 	switch n := utf8.RuneCountInString(name); {
 	case strings.TrimSpace(name) == "":
 		return fault.One("/name", "", "missing: the dog needs a name")
-	case n > MostNameLength:
-		return fault.One("/name", clip(name), fmt.Sprintf("%d characters long: at most %d", n, MostNameLength))
+	case n > mostNameLength:
+		return fault.One("/name", clip(name), fmt.Sprintf("%d characters long: at most %d", n, mostNameLength))
 	case !utf8.ValidString(name) || strings.ContainsFunc(name, func(r rune) bool { return r < ' ' || r == 0x7f }):
 		return fault.One("/name", fmt.Sprintf("%q", clip(name)), "holds control characters: leave them out")
 	}
@@ -370,8 +370,8 @@ func checkDistance(at string, m float64) fault.Problems {
 		return fault.One(at, number(m), "must be a number in metres")
 	case m <= 0:
 		return fault.One(at, number(m), "must be more than 0 m; write null for a kind that the dog is calm about")
-	case m < LeastDistanceM || m > MostDistanceM:
-		return fault.One(at, number(m), fmt.Sprintf("must lie between %g and %d m", LeastDistanceM, MostDistanceM))
+	case m < LeastDistanceM || m > mostDistanceM:
+		return fault.One(at, number(m), fmt.Sprintf("must lie between %g and %d m", LeastDistanceM, mostDistanceM))
 	}
 	return nil
 }

@@ -15,14 +15,14 @@ func TestNeedCurve(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := rapid.Float64Range(.1, 2000).Draw(t, "R")
 		n := Need{WorkingM: r * rapid.Float64Range(1.01, 20).Draw(t, "W/R"), ReactionM: r}
-		if !close(n.P(n.ReactionM), .5, 1e-12) || !close(n.P(n.WorkingM), .1, 1e-9) {
+		if !agrees(n.P(n.ReactionM), .5, 1e-12) || !agrees(n.P(n.WorkingM), .1, 1e-9) {
 			t.Fatalf("P(R) = %g, P(W) = %g", n.P(n.ReactionM), n.P(n.WorkingM))
 		}
 		d := rapid.Float64Range(0, 5000).Draw(t, "d")
 		if n.P(d) < n.P(d*1.1) {
 			t.Fatal("P rises with distance")
 		}
-		if braver := n.Stretch(.9); braver.P(d) > n.P(d)+1e-15 {
+		if braver := n.stretch(.9); braver.P(d) > n.P(d)+1e-15 {
 			t.Fatal("a braver dog reacts more")
 		}
 	})
@@ -146,7 +146,7 @@ func FuzzDecodeDog(f *testing.F) {
 		}
 		for k := range KindCount {
 			n := d.Need(k)
-			if n != (Need{}) && !(n.ReactionM > 0 && n.ReactionM < n.WorkingM && n.WorkingM <= MostDistanceM) {
+			if n != (Need{}) && !(n.ReactionM > 0 && n.ReactionM < n.WorkingM && n.WorkingM <= mostDistanceM) {
 				t.Fatalf("%s: accepted %v", k, n)
 			}
 			if p := n.P(10); !(p >= 0 && p <= 1) {

@@ -150,12 +150,12 @@ func (w *tally) take(t *Term, s *Step, d *Dog) (inside float64) {
 	k.Expected += n
 	w.dose.encounters[t.Kind][t.Evidence].add(n, t.Shape)
 	if t.DistM < need.WorkingM {
-		rel := MeanRelativeSpeed(t.speedMPS, d.PaceMPS())
+		rel := meanRelativeSpeed(t.speedMPS, d.PaceMPS())
 		if t.Own {
 			rel = t.speedMPS + d.PaceMPS()
 		}
 		k.Inside += n
-		k.InsideS += n * InsideS(need.WorkingM, t.DistM, rel)
+		k.InsideS += n * insideS(need.WorkingM, t.DistM, rel)
 		return n
 	}
 	return 0

@@ -39,7 +39,7 @@ func TestAlongIsTheSumOfHazards(t *testing.T) {
 		}
 	}
 	for name, x := range map[string]float64{"kinds": byKind, "steps": byStep, "movers": byMover} {
-		if !close(x, dose.Reactions, 1e-9) {
+		if !agrees(x, dose.Reactions, 1e-9) {
 			t.Errorf("by %s: %g, whole %g", name, x, dose.Reactions)
 		}
 	}
@@ -56,7 +56,7 @@ func TestAlongFollowsTheClock(t *testing.T) {
 	d := onlyDogs(30)
 	early, late := Step{0, 60, at(t, "2026-11-04 07:59")}, Step{0, 60, at(t, "2026-11-04 12:00")}
 	a, b := f.Along(d, []Step{early}, nil).Reactions, f.Along(d, []Step{late}, nil).Reactions
-	if both := f.Along(d, []Step{early, late}, nil).Reactions; !close(both, a+b, 1e-12) || a <= b {
+	if both := f.Along(d, []Step{early, late}, nil).Reactions; !agrees(both, a+b, 1e-12) || a <= b {
 		t.Errorf("%g and %g, together %g", a, b, both)
 	}
 }
@@ -71,13 +71,13 @@ func TestEncounterCounts(t *testing.T) {
 	d := &Dog{SpeedMPS: 1.2, ByKind: map[Kind]Need{Child: {20, 10}}}
 	k := f.Along(d, []Step{{0, 3600, m}}, nil).Kinds[Child]
 	want := 100 * .65 * tempoAt(m).flow(SchoolTrips) / kinds[Child].Group
-	if !close(k.Expected, want, 1e-9) || k.Inside != 0 || k.InsideS != 0 {
+	if !agrees(k.Expected, want, 1e-9) || k.Inside != 0 || k.InsideS != 0 {
 		t.Errorf("%+v, want %g outside", k, want)
 	}
 	f.Left[0].LowM = 12
 	k = f.Along(d, []Step{{0, 3600, m}}, nil).Kinds[Child]
 	// A head-on meeting at 2.4 m/s with 12 m to the side: 32 m of chord, 13.3 s.
-	if !close(k.Inside, want, 1e-9) || !close(k.InsideS, want*32/2.4, 1e-9) {
+	if !agrees(k.Inside, want, 1e-9) || !agrees(k.InsideS, want*32/2.4, 1e-9) {
 		t.Errorf("%+v, want %g inside for %g s", k, want, want*32/2.4)
 	}
 }
@@ -93,10 +93,10 @@ func TestSourceCountsOnce(t *testing.T) {
 	dose := f.Along(d, []Step{{0, 40, m}, {1, 40, m}, {2, 40, m}}, nil)
 	p := 1 - math.Exp(-8)
 	k := dose.Kinds[Child]
-	if !close(k.Expected, p, 1e-9) || !close(k.Inside, p, 1e-9) || !close(k.InsideS, p*60, 1e-9) {
+	if !agrees(k.Expected, p, 1e-9) || !agrees(k.Inside, p, 1e-9) || !agrees(k.InsideS, p*60, 1e-9) {
 		t.Errorf("%+v, want one encounter with chance %g for %g s", k, p, p*60)
 	}
-	if got := dose.StepMeetings; got[0] != 0 || !close(got[1], p, 1e-9) || got[2] != 0 {
+	if got := dose.StepMeetings; got[0] != 0 || !agrees(got[1], p, 1e-9) || got[2] != 0 {
 		t.Errorf("meetings by step %v", got)
 	}
 	if c := dose.Movers[0]; c.Source != 0 || c.Edge != 1 {
@@ -116,16 +116,16 @@ func TestFactors(t *testing.T) {
 	part := tempoAt(m).part
 	fa := &Factors{Cells: map[Cell]Factor{{DogOnLead, PlaceOpen, part}: {3, 20}}, There: map[int32]float64{0: 0}}
 	plain, learnt := f.Along(d, step, nil), f.Along(d, step, fa)
-	if r := learnt.Kinds[DogOnLead].Expected / plain.Kinds[DogOnLead].Expected; !close(r, 3, 1e-9) {
+	if r := learnt.Kinds[DogOnLead].Expected / plain.Kinds[DogOnLead].Expected; !agrees(r, 3, 1e-9) {
 		t.Errorf("three times as many dogs: %g", r)
 	}
 	if plain.Kinds[DogBehindFence].Reactions == 0 || learnt.Kinds[DogBehindFence].Reactions != 0 {
 		t.Errorf("fence: %+v, disputed %+v", plain.Kinds[DogBehindFence], learnt.Kinds[DogBehindFence])
 	}
-	if s := learnt.reactions[DogOnLead][FromHomes].shape(); !close(s, 20, 1e-9) {
+	if s := learnt.reactions[DogOnLead][FromHomes].shape(); !agrees(s, 20, 1e-9) {
 		t.Errorf("shape %g, want the learnt 20", s)
 	}
-	if s := plain.reactions[DogBehindFence][FromReport].shape(); !close(s, 3, 1e-9) {
+	if s := plain.reactions[DogBehindFence][FromReport].shape(); !agrees(s, 3, 1e-9) {
 		t.Errorf("a reported source has shape %g", s)
 	}
 	other := &Factors{Cells: map[Cell]Factor{{DogOnLead, PlacePark, part}: {3, 20}}}
@@ -147,11 +147,11 @@ func TestSourceThatMayNotBeThere(t *testing.T) {
 	step := []Step{{0, 600, m}}
 	sure, half := f.Along(d, step, nil), f.Along(d, step, perhaps)
 	for _, k := range []Kind{DogBehindFence, Siren} {
-		if r := half.Kinds[k].Reactions / sure.Kinds[k].Reactions; !close(r, .5, 1e-2) {
+		if r := half.Kinds[k].Reactions / sure.Kinds[k].Reactions; !agrees(r, .5, 1e-2) {
 			t.Errorf("%s: %g of the reactions, want half", k, r)
 		}
 	}
-	if a, b := f.Active(0, d, m, nil), f.Active(0, d, m, perhaps); !close(b, a/2, 1e-12) || a < .9 {
+	if a, b := f.Active(0, d, m, nil), f.Active(0, d, m, perhaps); !agrees(b, a/2, 1e-12) || a < .9 {
 		t.Errorf("active %g and %g", a, b)
 	}
 }
@@ -191,7 +191,7 @@ func TestActive(t *testing.T) {
 	}
 	m := at(t, "2026-11-04 16:30")
 	d := &Dog{ByKind: map[Kind]Need{Child: {20, 10}, Adult: {30, 8}}}
-	if got := f.Active(0, d, m, nil); !close(got, 1-math.Exp(-4), 1e-9) {
+	if got := f.Active(0, d, m, nil); !agrees(got, 1-math.Exp(-4), 1e-9) {
 		t.Errorf("playground: %g", got)
 	}
 	if got := f.Active(0, d, at(t, "2026-11-04 03:00"), nil); got != 0 {

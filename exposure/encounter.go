@@ -28,15 +28,15 @@ const (
 //	N = q L (1/v + 1/u)
 //
 // Speeds in m/s, above 0 (a walker that stands has no length to walk; see
-// PassesPerS). Wardrop and Charlesworth 1954, Proc. Inst. Civil Engineers 3(1):158-171.
+// passesPerS). Wardrop and Charlesworth 1954, Proc. Inst. Civil Engineers 3(1):158-171.
 func Met(q, lengthM, v, u float64) float64 { return q * lengthM * (1/v + 1/u) }
 
-// Overtaken is the expected number of movers of a one-way stream going the
+// overtaken is the expected number of movers of a one-way stream going the
 // walker's way that pass the walker or are passed, N = q L |1/v - 1/u|, in the
 // units of Met and from the same source.
-func Overtaken(q, lengthM, v, u float64) float64 { return q * lengthM * math.Abs(1/v-1/u) }
+func overtaken(q, lengthM, v, u float64) float64 { return q * lengthM * math.Abs(1/v-1/u) }
 
-// PassesPerS is the rate (1/s) at which a walker of speed v passes movers of a
+// passesPerS is the rate (1/s) at which a walker of speed v passes movers of a
 // stream on the walker's own way, with flow q (1/s) of both directions together
 // and speed u in m/s. Half of the stream each way gives, by Met and Overtaken,
 //
@@ -44,11 +44,11 @@ func Overtaken(q, lengthM, v, u float64) float64 { return q * lengthM * math.Abs
 //
 // which is q for the slower and q v/u for the faster walker. Standing still
 // (v = 0) gives q.
-func PassesPerS(q, v, u float64) float64 {
+func passesPerS(q, v, u float64) float64 {
 	if v == 0 {
 		return q
 	}
-	return Met(q/2, v, v, u) + Overtaken(q/2, v, v, u)
+	return Met(q/2, v, v, u) + overtaken(q/2, v, v, u)
 }
 
 // Approaches is the rate (1/s) of closest approaches between a walker with
@@ -69,26 +69,26 @@ func Approaches(q, u, tx, ty, vx, vy float64) float64 {
 	return q / u * w * w / max(math.Abs(tx*wx+ty*wy), leastAcross*w)
 }
 
-// MeanRelativeSpeed is the mean speed in m/s between two movers of speeds u and
+// meanRelativeSpeed is the mean speed in m/s between two movers of speeds u and
 // v whose directions are independent and uniform:
 //
 //	E|w| = 2 (u + v) / pi E(k),   k^2 = 4 u v / (u + v)^2
 //
 // E is the complete elliptic integral of the second kind. 4/pi v for equal
 // speeds. Hutchinson and Waser 2007, Biological Reviews 82:335-359.
-func MeanRelativeSpeed(u, v float64) float64 {
+func meanRelativeSpeed(u, v float64) float64 {
 	if u+v == 0 {
 		return 0
 	}
 	return 2 * (u + v) / math.Pi * mathext.CompleteE(min(1, 4*u*v/((u+v)*(u+v))))
 }
 
-// OpenPerS is the rate (1/s) at which movers that roam an open area with density
+// openPerS is the rate (1/s) at which movers that roam an open area with density
 // rho (1/m^2) come within r metres at the mean relative speed w (m/s):
 // 2 r rho w, the ideal-gas rate. Hutchinson and Waser 2007.
-func OpenPerS(rho, rM, w float64) float64 { return 2 * rM * rho * w }
+func openPerS(rho, rM, w float64) float64 { return 2 * rM * rho * w }
 
-// openReachM is the distance r in metres for which OpenPerS gives the rate of
+// openReachM is the distance r in metres for which openPerS gives the rate of
 // reactions of a dog with the need n to movers at least nearM away: the integral
 // of P(d) from nearM to BinMaxM. From 0 and without bound it would be
 // R pi/b / sin(pi/b) for b > 1. By Simpson's rule.
@@ -114,9 +114,9 @@ func ChordM(dM, bM float64) float64 {
 	return 2 * math.Sqrt(dM*dM-bM*bM)
 }
 
-// InsideS is the mean number of seconds that a passing mover stays within dM of
+// insideS is the mean number of seconds that a passing mover stays within dM of
 // the walker if it comes as near as bM at the relative speed w in m/s.
-func InsideS(dM, bM, w float64) float64 {
+func insideS(dM, bM, w float64) float64 {
 	if w <= 0 {
 		return 0
 	}
@@ -132,12 +132,12 @@ func Grouped(rate, p, g float64) (groupRate, groupP float64) {
 	return rate / g, 1 - math.Pow(1-p, g)
 }
 
-// ClosestM is how near in metres an encounter on the walker's own way comes:
+// closestM is how near in metres an encounter on the walker's own way comes:
 //
 //	d = min(room, v_side t),   t = sight / (u + v)
 //
 // room is how far the handler can get off the line, sight how far ahead the way
 // is seen, u and v the speeds of the other and of the walker in m/s.
-func ClosestM(roomM, sightM, u, v float64) float64 {
+func closestM(roomM, sightM, u, v float64) float64 {
 	return min(roomM, SideSpeedMPS*sightM/(u+v))
 }

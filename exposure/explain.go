@@ -148,8 +148,8 @@ func (f *Field) streamTerms(dst []Term, s *share, e int32, d *Dog, t *tempo, fa 
 	}
 	if own := f.PerDay(s.pattern, e); own > 0 {
 		line.Own = true
-		add(PassesPerS(own*flow/3600, d.PaceMPS(), info.SpeedMPS),
-			ClosestM(f.RoomM(e), f.sightM(e), info.SpeedMPS, d.PaceMPS()))
+		add(passesPerS(own*flow/3600, d.PaceMPS(), info.SpeedMPS),
+			closestM(f.RoomM(e), f.sightM(e), info.SpeedMPS, d.PaceMPS()))
 		line.Own = false
 	}
 	_, beside := f.factors(s.pattern, e)
@@ -207,10 +207,10 @@ func (f *Field) sourceTerm(touch *Touch, p Presence, d *Dog, t *tempo, fa *Facto
 	line.RatePerS = float64(touch.Share) * line.Active / DeadTimeS
 	line.HazardPerS = line.RatePerS * line.P
 	if rho := f.density(touch.Source, info); rho > 0 {
-		w := MeanRelativeSpeed(info.SpeedMPS, d.PaceMPS())
-		open := float64(touch.Share) * exists * touch.sides() * OpenPerS(n*rho, openReachM(need, line.DistM), w)
+		w := meanRelativeSpeed(info.SpeedMPS, d.PaceMPS())
+		open := float64(touch.Share) * exists * touch.sides() * openPerS(n*rho, openReachM(need, line.DistM), w)
 		if open < line.HazardPerS {
-			line.RatePerS = float64(touch.Share) * exists * touch.sides() * OpenPerS(n*rho, need.WorkingM, w)
+			line.RatePerS = float64(touch.Share) * exists * touch.sides() * openPerS(n*rho, need.WorkingM, w)
 			line.HazardPerS, line.P = open, min(1, open/max(line.RatePerS, open))
 		}
 	}

@@ -9,10 +9,10 @@ import (
 )
 
 // BinCount is the number of logarithmic distance bins in which passing streams
-// are kept, from BinMinM to BinMaxM.
+// are kept, from binMinM to BinMaxM.
 const (
 	BinCount = 10
-	BinMinM  = 1.5
+	binMinM  = 1.5
 	BinMaxM  = 150.0
 )
 

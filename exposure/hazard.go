@@ -68,14 +68,14 @@ type curve struct {
 // cellM is the middle of each cell in metres.
 var cellM = func() (t [curveCells]float64) {
 	for i := range t {
-		t[i] = BinMinM * math.Exp(((float64(i)+.5)/cellsPerBin-binsBelow)*binWidth)
+		t[i] = binMinM * math.Exp(((float64(i)+.5)/cellsPerBin-binsBelow)*binWidth)
 	}
 	return t
 }()
 
 func (c *curve) fill(n Need, group float64) {
 	const cell = 1. / cellsPerBin
-	b := n.Steepness()
+	b := n.steepness()
 	lnX := b * math.Log(cellM[0]/n.ReactionM) // (d/R)^b, of which one factor leads from cell to cell
 	x, grow := math.Exp(lnX), math.Exp(b*binWidth*cell)
 	for i := range c.react {
@@ -93,7 +93,7 @@ func (c *curve) fill(n Need, group float64) {
 
 // cellAt is where on the scale of cells a distance in metres lies.
 func cellAt(dM float64) float32 {
-	return float32((math.Log(dM/BinMinM)/binWidth + binsBelow) * cellsPerBin)
+	return float32((math.Log(dM/binMinM)/binWidth + binsBelow) * cellsPerBin)
 }
 
 // cellNumber is the cell that holds a place on their scale.
@@ -135,7 +135,7 @@ func (s *Sums) fillCurves(d *Dog) {
 			made[key].fill(key.need, key.group)
 		}
 		s.curves[k], s.needs[k] = made[key], key.need
-		s.speed[k] = MeanRelativeSpeed(kinds[k].SpeedMPS, d.PaceMPS())
+		s.speed[k] = meanRelativeSpeed(kinds[k].SpeedMPS, d.PaceMPS())
 	}
 }
 
@@ -149,7 +149,7 @@ func (s *Sums) addStreams(d *Dog) {
 		}
 		info := &kinds[sh.kind]
 		k := &kindSum{curve: s.curves[sh.kind], out: make([]float32, len(s.edges)),
-			own:   float32(PassesPerS(1./3600, d.PaceMPS(), info.SpeedMPS)),
+			own:   float32(passesPerS(1./3600, d.PaceMPS(), info.SpeedMPS)),
 			aside: cellAt(SideSpeedMPS/(info.SpeedMPS+d.PaceMPS())) - cellAt(1)}
 		for p := range PlaceKindCount {
 			k.part[p] = float32(s.field.part(sh, p))
@@ -282,7 +282,7 @@ func (s *Sums) touch(at, slot int32, touch *Touch) {
 	}
 	entry := stay{at, slot, float32(weight / DeadTimeS), math.MaxFloat32}
 	if rho := s.field.density(touch.Source, info); rho > 0 {
-		entry.open = float32(float64(touch.Share) * touch.sides() * OpenPerS(rho, float64(c.reach[cell]), s.speed[kind]))
+		entry.open = float32(float64(touch.Share) * touch.sides() * openPerS(rho, float64(c.reach[cell]), s.speed[kind]))
 	}
 	s.stays = append(s.stays, entry)
 }

@@ -100,7 +100,7 @@ var changes = []change{
 		for e := range f.Near[p] {
 			b := r.IntN(BinCount)
 			if f.Near[p][e][b].Rate == 0 {
-				f.Near[p][e][b] = MakeBin(b, r.Float64(), math.Log(BinMinM)+float64(b)*binWidth)
+				f.Near[p][e][b] = makeBin(b, r.Float64(), math.Log(binMinM)+float64(b)*binWidth)
 			}
 		}
 		return d
@@ -165,7 +165,7 @@ func TestHazardIsMonotone(t *testing.T) {
 func TestQuieterHour(t *testing.T) {
 	f := emptyField(1)
 	f.OwnPerDay[DogWalks][0] = 50
-	f.Near[DogWalks][0][5] = MakeBin(5, .01, math.Log(20))
+	f.Near[DogWalks][0][5] = makeBin(5, .01, math.Log(20))
 	shape := hours.ShapeOf(hours.Dogs)
 	rapid.Check(t, func(rt *rapid.T) {
 		a, b := rapid.IntRange(0, 23).Draw(rt, "a"), rapid.IntRange(0, 23).Draw(rt, "b")
@@ -186,7 +186,7 @@ func TestHazardScales(t *testing.T) {
 		f.Near[p][0][6], g.Near[p][0][6] = Bin{50, 9}, Bin{50 + 2*stepsOctave, 9}
 	}
 	a, b := allHazards(f, wary(), m)[0], allHazards(g, wary(), m)[0]
-	if !close(float64(b/a), 4, 1e-3) {
+	if !agrees(float64(b/a), 4, 1e-3) {
 		t.Errorf("four times the rates give %g times the hazard", b/a)
 	}
 }
@@ -259,9 +259,9 @@ func TestRoamingInsideAnArea(t *testing.T) {
 		return float64(allHazards(f, onlyDogs(20), m)[0])
 	}
 	n := Need{20, 10}
-	b := n.Steepness()
-	want := 2 * 2e-6 * MeanRelativeSpeed(1.1, DefaultSpeedMPS) * n.ReactionM * math.Pi / b / math.Sin(math.Pi/b)
-	if got := hazard(1e6); !close(got, want, .02) {
+	b := n.steepness()
+	want := 2 * 2e-6 * meanRelativeSpeed(1.1, DefaultSpeedMPS) * n.ReactionM * math.Pi / b / math.Sin(math.Pi/b)
+	if got := hazard(1e6); !agrees(got, want, .02) {
 		t.Errorf("a square kilometre: %g, want %g", got, want)
 	}
 	if got, want := hazard(100), (1-math.Exp(-2))/20; !nearly(got, want) {
@@ -277,11 +277,11 @@ func TestSplitEdge(t *testing.T) {
 	steps := []Step{{Edge: 3, Seconds: 80, At: m}}
 	halves := []Step{{Edge: 3, Seconds: 30, At: m}, {Edge: 3, Seconds: 50, At: m}}
 	a, b := f.Along(wary(), steps, nil), f.Along(wary(), halves, nil)
-	if !close(a.Reactions, b.Reactions, 1e-12) || !close(a.Calm(), b.Calm(), 1e-12) {
+	if !agrees(a.Reactions, b.Reactions, 1e-12) || !agrees(a.Calm(), b.Calm(), 1e-12) {
 		t.Errorf("X %g and %g, calm %g and %g", a.Reactions, b.Reactions, a.Calm(), b.Calm())
 	}
 	for k := range KindCount {
-		if !close(a.Kinds[k].Expected, b.Kinds[k].Expected, 1e-12) || !close(a.Kinds[k].InsideS, b.Kinds[k].InsideS, 1e-12) {
+		if !agrees(a.Kinds[k].Expected, b.Kinds[k].Expected, 1e-12) || !agrees(a.Kinds[k].InsideS, b.Kinds[k].InsideS, 1e-12) {
 			t.Errorf("%s: %+v and %+v", k, a.Kinds[k], b.Kinds[k])
 		}
 	}

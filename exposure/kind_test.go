@@ -75,7 +75,7 @@ func TestSharesAddUp(t *testing.T) {
 			if rows > maxKindsPerPattern {
 				t.Errorf("%s has %d kinds", p, rows)
 			}
-			if !close(sum, 1, 1e-9) || (p == DogWalks && dogs != 1) {
+			if !agrees(sum, 1, 1e-9) || (p == DogWalks && dogs != 1) {
 				t.Errorf("%s in place %d: shares add up to %g, handlers %g", p, place, sum, dogs)
 			}
 		}

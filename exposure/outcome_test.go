@@ -13,13 +13,13 @@ import (
 // recomputed): Gamma(6, 7) and Gamma(21, 6) over one unit of time.
 func TestCalmIsTheGammaPoissonZero(t *testing.T) {
 	for _, c := range []struct{ shape, rate, want float64 }{{6, 7, .44880}, {21, 6, .03928}} {
-		if got := calmOf(c.shape/c.rate, c.shape); !close(got, c.want, 1e-4) {
+		if got := calmOf(c.shape/c.rate, c.shape); !agrees(got, c.want, 1e-4) {
 			t.Errorf("Gamma(%g, %g): %.5f, want %.5f", c.shape, c.rate, got, c.want)
 		}
 	}
 	// Without doubt it is the Poisson zero exp(-x): 0.1, 0.5, 1, 2.5.
 	for x, want := range map[float64]float64{.1: .904837, .5: .606531, 1: .367879, 2.5: .082085} {
-		if got := calmOf(x, 1e9); !close(got, want, 1e-6) {
+		if got := calmOf(x, 1e9); !agrees(got, want, 1e-6) {
 			t.Errorf("x %g: %g, want %g", x, got, want)
 		}
 	}
@@ -129,7 +129,7 @@ func TestShapedParts(t *testing.T) {
 	one.add(2, 1.5)
 	two.add(.5, 1.5)
 	two.add(1.5, 1.5)
-	if !close(one.shape(), 1.5, 1e-12) || !close(two.shape(), 1.5, 1e-12) {
+	if !agrees(one.shape(), 1.5, 1e-12) || !agrees(two.shape(), 1.5, 1e-12) {
 		t.Errorf("shapes %g and %g", one.shape(), two.shape())
 	}
 	two.add(1, 10)
@@ -140,7 +140,7 @@ func TestShapedParts(t *testing.T) {
 
 func TestGapsAndCalmStretches(t *testing.T) {
 	d := &Dose{StepMeetings: []float64{.5, 0, 1, 0}, StepX: []float64{.2, 0, .1, 0}, seconds: []float64{60, 300, 60, 400}, DurationS: 820}
-	if got := d.ShortestGapS(); !close(got, 360, 1e-9) {
+	if got := d.ShortestGapS(); !agrees(got, 360, 1e-9) {
 		t.Errorf("gap %g s, want 360", got)
 	}
 	if got := d.LongestCalmS(.001); got != 400 {

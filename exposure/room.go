@@ -31,7 +31,7 @@ func (f *Field) sightM(e int32) float64 { return float64(min(f.SightFwdM[e], f.S
 
 // Usable is how much of some room is of use: as much as one can take in the time
 // that a party is seen before it is there, and no more than the dog needs. See
-// ClosestM.
+// closestM.
 func Usable(roomM, sightM, u, v, needM float64) float64 {
-	return min(ClosestM(roomM, sightM, max(u, 0), max(v, 0.1)), needM)
+	return min(closestM(roomM, sightM, max(u, 0), max(v, 0.1)), needM)
 }

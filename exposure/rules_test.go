@@ -70,7 +70,7 @@ func TestNewSource(t *testing.T) {
 		if !ok {
 			continue
 		}
-		if s.Capacity != c.capacity || s.RadiusM != c.radius || s.Mix[0].Kind != c.firstKind || !close(float64(s.Mix[0].Present), float64(c.firstCount), 1e-6) || !s.Assumed {
+		if s.Capacity != c.capacity || s.RadiusM != c.radius || s.Mix[0].Kind != c.firstKind || !agrees(float64(s.Mix[0].Present), float64(c.firstCount), 1e-6) || !s.Assumed {
 			t.Errorf("%s: %+v", c.name, s)
 		}
 	}

@@ -55,7 +55,7 @@ func TestOwnWayAgainstMovers(t *testing.T) {
 				}
 			}
 		}
-		got, want := float64(passed)/runs, PassesPerS(q, v, u)*span
+		got, want := float64(passed)/runs, passesPerS(q, v, u)*span
 		if math.Abs(got-want) > 3*math.Sqrt(want/runs)+1e-9 {
 			t.Errorf("seed %d, u %g: %.3f passed, formula %.3f", seed, u, got, want)
 		}
@@ -117,7 +117,7 @@ func TestDeadTimeAgainstEvents(t *testing.T) {
 		}
 		got := float64(reactsAt(r, times, func(i int) float64 { return c.p[which[i]] })) / span
 		want := Thinned(c.rate[0]*c.p[0] + c.rate[1]*c.p[1])
-		if !close(got/want, 1, c.tolerance) {
+		if !agrees(got/want, 1, c.tolerance) {
 			t.Errorf("%s, seed %d: %.5f reactions a second, formula %.5f", c.name, seed, got, want)
 		}
 	}
@@ -147,8 +147,8 @@ func TestOpenAreaAgainstRoamers(t *testing.T) {
 		}
 	}
 	got := sum / runs
-	want := OpenPerS(n/(side*side), openReachM(need, 0), MeanRelativeSpeed(u, v)) * span
-	if !close(got/want, 1, .06) {
+	want := openPerS(n/(side*side), openReachM(need, 0), meanRelativeSpeed(u, v)) * span
+	if !agrees(got/want, 1, .06) {
 		t.Errorf("seed %d: %.4f reactions in a crossing, formula %.4f", seed, got, want)
 	}
 }
@@ -169,7 +169,7 @@ func TestGroupsAgainstParties(t *testing.T) {
 			}
 		}
 		rate, gp := Grouped(float64(size), p, float64(size)) // per party
-		if got := float64(reactions) / parties; !close(got/(rate*gp), 1, .01) {
+		if got := float64(reactions) / parties; !agrees(got/(rate*gp), 1, .01) {
 			t.Errorf("parties of %d: %.4f, formula %.4f", size, got, rate*gp)
 		}
 	}
@@ -199,7 +199,7 @@ func TestClusterAgainstPresence(t *testing.T) {
 	m := at(t, "2026-11-04 16:30") // the busiest hour
 	d := &Dog{ByKind: map[Kind]Need{Child: need}}
 	want := f.Along(d, []Step{{0, seconds, m}}, nil).Reactions
-	if got := float64(reactions) / passes; !close(got/want, 1, .03) {
+	if got := float64(reactions) / passes; !agrees(got/want, 1, .03) {
 		t.Errorf("seed %d: %.4f reactions a pass, formula %.4f", seed, got, want)
 	}
 }
@@ -245,7 +245,7 @@ func TestCalmAgainstWalks(t *testing.T) {
 			calm++
 		}
 	}
-	if got := float64(total) / runs; !close(got/dose.Reactions, 1, .06) {
+	if got := float64(total) / runs; !agrees(got/dose.Reactions, 1, .06) {
 		t.Errorf("seed %d: %.4f reactions a walk, X %.4f", seed, got, dose.Reactions)
 	}
 	if got := float64(calm) / runs; math.Abs(got-dose.Calm()) > .02 {

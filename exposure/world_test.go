@@ -76,7 +76,7 @@ func randomField(r *rand.Rand, n int) *Field {
 			f.OwnPerDay[p][e] = float32(daily[p] * math.Exp(r.NormFloat64()))
 			for b := range BinCount {
 				if r.IntN(2) == 0 {
-					f.Near[p][e][b] = MakeBin(b, daily[p]/3600*math.Exp(r.NormFloat64()), math.Log(BinMinM)+(float64(b)+r.Float64())*binWidth)
+					f.Near[p][e][b] = makeBin(b, daily[p]/3600*math.Exp(r.NormFloat64()), math.Log(binMinM)+(float64(b)+r.Float64())*binWidth)
 				}
 			}
 		}
@@ -131,12 +131,4 @@ func square(x, y, half float64) plane.Polygon {
 // allHazards is the hazard of every edge.
 func allHazards(f *Field, d *Dog, m hours.Moment) []float32 {
 	return f.Sums(d, nil).Hazard(m, nil, nil)
-}
-
-func sum(xs []float32) float64 {
-	s := 0.0
-	for _, x := range xs {
-		s += float64(x)
-	}
-	return s
 }

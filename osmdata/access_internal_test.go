@@ -17,7 +17,7 @@ func tagsOf(s string) (tags osm.Tags) {
 }
 
 func readStreet(country, tags string) (Street, bool, *Report) {
-	sr := streetReader{footTable(country), NewReport()}
+	sr := streetReader{footTable(country), newReport()}
 	s, _, ok := sr.read(1, "way", tagsOf(tags))
 	return s, ok, sr.report
 }
@@ -321,7 +321,7 @@ func TestOneWay(t *testing.T) {
 		{"highway=residential oneway=alternating", false, false},
 	}
 	for _, tt := range tests {
-		sr := streetReader{footDefault, NewReport()}
+		sr := streetReader{footDefault, newReport()}
 		s, reverse, _ := sr.read(1, "way", tagsOf(tt.tags))
 		if s.Flags&FlagOneWay != 0 != tt.oneway || reverse != tt.reverse {
 			t.Errorf("%s: oneway %v reverse %v, want %v %v", tt.tags, s.Flags&FlagOneWay != 0, reverse, tt.oneway, tt.reverse)

@@ -25,7 +25,7 @@ func TestNothingToWalk(t *testing.T) {
 	} {
 		w := parseWorld(t, text)
 		for kind, data := range map[string][]byte{"XML": w.xml(), "PBF": w.pbf()} {
-			if _, err := osmdata.Read(t.Context(), bytes.NewReader(data), nil, nil); !errors.Is(err, osmdata.ErrNothingToWalk) {
+			if _, err := (osmdata.Options{}).Read(t.Context(), bytes.NewReader(data)); !errors.Is(err, osmdata.ErrNothingToWalk) {
 				t.Errorf("%s, %s: %v", name, kind, err)
 			}
 		}
@@ -48,7 +48,7 @@ func TestNotAnExtract(t *testing.T) {
 		"gzipped text": packed.Bytes(),
 		"prologue":     []byte("<?xml version='1.0'?>" + strings.Repeat("<!-- -->", 1<<14)),
 	} {
-		_, err := osmdata.Read(t.Context(), bytes.NewReader(data), nil, nil)
+		_, err := osmdata.Options{}.Read(t.Context(), bytes.NewReader(data))
 		var bad *osmdata.FormatError
 		if !errors.As(err, &bad) || !errors.Is(err, osmdata.ErrNotOSM) {
 			t.Errorf("%s: %v", name, err)
@@ -62,7 +62,7 @@ func TestErrorsNameFileAndPlace(t *testing.T) {
 	if err := os.WriteFile(path, data[:len(data)/2], 0o600); err != nil {
 		t.Fatal(err)
 	}
-	_, err := osmdata.ReadFile(t.Context(), path, nil, nil)
+	_, err := osmdata.Options{}.ReadFile(t.Context(), path)
 	var bad *osmdata.FormatError
 	if !errors.As(err, &bad) || bad.File != path || bad.Offset == 0 || !errors.Is(err, osmdata.ErrTruncated) {
 		t.Errorf("%v", err)
@@ -70,7 +70,7 @@ func TestErrorsNameFileAndPlace(t *testing.T) {
 	if strings.Contains(err.Error(), "\n") || !strings.HasPrefix(err.Error(), path+": at byte ") {
 		t.Errorf("message %q", err)
 	}
-	if _, err = osmdata.ReadFile(t.Context(), path+".gone", nil, nil); !errors.Is(err, os.ErrNotExist) {
+	if _, err = (osmdata.Options{}).ReadFile(t.Context(), path+".gone"); !errors.Is(err, os.ErrNotExist) {
 		t.Errorf("a file that is not there: %v", err)
 	}
 }
@@ -81,12 +81,12 @@ func TestGzipAndItsCuts(t *testing.T) {
 	z.Write(parseWorld(t, village).xml())
 	z.Close()
 	data := packed.Bytes()
-	if _, err := osmdata.Read(t.Context(), bytes.NewReader(data), nil, nil); err != nil {
+	if _, err := (osmdata.Options{}).Read(t.Context(), bytes.NewReader(data)); err != nil {
 		t.Fatal(err)
 	}
 	for n := 0; n < len(data); n += 7 {
 		var bad *osmdata.FormatError
-		if _, err := osmdata.Read(t.Context(), bytes.NewReader(data[:n]), nil, nil); !errors.As(err, &bad) {
+		if _, err := (osmdata.Options{}).Read(t.Context(), bytes.NewReader(data[:n])); !errors.As(err, &bad) {
 			t.Fatalf("cut at %d of %d: %v", n, len(data), err)
 		}
 	}
@@ -96,7 +96,7 @@ func TestProgressOnlyGrowsAndEnds(t *testing.T) {
 	w := parseWorld(t, village)
 	for kind, data := range map[string][]byte{"XML": w.xml(), "PBF": w.pbf()} {
 		var seen []osmdata.Progress
-		_, err := osmdata.Read(t.Context(), bytes.NewReader(data), nil, func(p osmdata.Progress) { seen = append(seen, p) })
+		_, err := osmdata.Options{Progress: func(p osmdata.Progress) { seen = append(seen, p) }}.Read(t.Context(), bytes.NewReader(data))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -117,7 +117,7 @@ func TestCancelledReading(t *testing.T) {
 	for kind, data := range map[string][]byte{"XML": w.xml(), "PBF": w.pbf()} {
 		ctx, cancel := context.WithCancel(t.Context())
 		cancel()
-		if _, err := osmdata.Read(ctx, bytes.NewReader(data), nil, nil); !errors.Is(err, context.Canceled) {
+		if _, err := (osmdata.Options{}).Read(ctx, bytes.NewReader(data)); !errors.Is(err, context.Canceled) {
 			t.Errorf("%s: %v", kind, err)
 		}
 	}
@@ -128,7 +128,7 @@ func TestBrokenSource(t *testing.T) {
 	cause := errors.New("the cable came out")
 	w := parseWorld(t, village)
 	for kind, data := range map[string][]byte{"XML": w.xml(), "PBF": w.pbf()} {
-		_, err := osmdata.Read(t.Context(), &failing{bytes.NewReader(data), int64(len(data) / 2), cause}, nil, nil)
+		_, err := osmdata.Options{}.Read(t.Context(), &failing{bytes.NewReader(data), int64(len(data) / 2), cause})
 		if !errors.Is(err, cause) {
 			t.Errorf("%s: %v", kind, err)
 		}
@@ -155,7 +155,7 @@ func FuzzXML(f *testing.F) {
 	f.Add([]byte("<osm><node id='1' lat='NaN' lon='1'/><way id='1'><nd ref='1'/><nd ref='1'/></way></osm>"))
 	f.Add([]byte("<osm><bounds/><relation id='1'><member type='way' ref='1' role='outer'/></relation></osm>"))
 	f.Fuzz(func(t *testing.T, data []byte) {
-		x, err := osmdata.Read(context.Background(), bytes.NewReader(data), playRules, nil)
+		x, err := osmdata.Options{Rules: playRules}.Read(context.Background(), bytes.NewReader(data))
 		if err == nil {
 			checkSound(t, x)
 		}

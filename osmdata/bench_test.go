@@ -35,7 +35,7 @@ func BenchmarkBareScan(b *testing.B) {
 func BenchmarkRead(b *testing.B) {
 	path := realExtract(b, "delaware-latest.osm.pbf")
 	for b.Loop() {
-		if _, err := osmdata.ReadFile(context.Background(), path, playRules, nil); err != nil {
+		if _, err := (osmdata.Options{Rules: playRules}).ReadFile(context.Background(), path); err != nil {
 			b.Fatal(err)
 		}
 	}

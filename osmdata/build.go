@@ -59,7 +59,7 @@ func (b *builder) allWays(ctx context.Context) error {
 	err := inParallel(ctx, len(b.h.ways), func(piece, from, to int) {
 		c := *b
 		c.squares = nil
-		c.x = &Extract{Report: NewReport()}
+		c.x = &Extract{Report: newReport()}
 		c.streets.report = c.x.Report
 		for i := from; i < to && (i%1024 != 0 || ctx.Err() == nil); i++ {
 			c.wayTags(&c.h.ways[i])

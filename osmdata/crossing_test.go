@@ -23,7 +23,7 @@ n 9 80 0 highway=stop
 w 1 1,2,3,4,5,6,7,8,9 highway=primary
 `)
 	for name, data := range map[string][]byte{"XML": w.xml(), "PBF": w.pbf()} {
-		x, err := osmdata.Read(t.Context(), bytes.NewReader(data), nil, nil)
+		x, err := osmdata.Options{}.Read(t.Context(), bytes.NewReader(data))
 		if err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}

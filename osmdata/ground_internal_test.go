@@ -173,7 +173,7 @@ func TestTimestamp(t *testing.T) {
 // Reports of pieces joined in order read as one: counts add up, the first three
 // samples stay.
 func TestReportsAdd(t *testing.T) {
-	whole, first, second := NewReport(), NewReport(), NewReport()
+	whole, first, second := newReport(), newReport(), newReport()
 	for i, r := range []*Report{first, first, second, second, second} {
 		obj := object("way", int64(i))
 		r.Note("odd", obj)
@@ -181,7 +181,7 @@ func TestReportsAdd(t *testing.T) {
 	}
 	second.Note("rare", "node/1")
 	whole.Note("rare", "node/1")
-	sum := NewReport()
+	sum := newReport()
 	sum.add(first)
 	sum.add(second)
 	for _, kind := range []string{"odd", "rare"} {

@@ -73,7 +73,7 @@ type harvest struct {
 }
 
 func newHarvest(rules []Rule) *harvest {
-	return &harvest{picker: newPicker(rules), report: NewReport()}
+	return &harvest{picker: newPicker(rules), report: newReport()}
 }
 
 func (h *harvest) addBounds(b *osm.Bounds) {

@@ -137,7 +137,7 @@ type run struct {
 // places or more, and how many nodes had no place.
 func (b *builder) runs(at []int32) (parts []run, missing int) {
 	r := run{nodes: make([]int64, 0, len(at)), line: make(plane.Polyline, 0, len(at))}
-	close := func() {
+	end := func() {
 		if len(r.line) >= 2 {
 			parts = append(parts, r)
 		}
@@ -146,7 +146,7 @@ func (b *builder) runs(at []int32) (parts []run, missing int) {
 		if i < 0 {
 			missing++
 			r.end = true
-			close()
+			end()
 			r = run{start: true}
 			continue
 		}
@@ -159,7 +159,7 @@ func (b *builder) runs(at []int32) (parts []run, missing int) {
 		}
 		r.nodes, r.line = append(r.nodes, id), append(r.line, p)
 	}
-	close()
+	end()
 	return parts, missing
 }
 

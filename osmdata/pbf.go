@@ -53,13 +53,13 @@ func looksPBF(head []byte) bool {
 // them, and only nodes that ways need are kept.
 func collectPBF(ctx context.Context, r io.ReadSeeker, tr *tracker, h *harvest) error {
 	tr.passes = 2
-	tr.stage("checking the file", 0)
+	tr.stage("checking the file")
 	blocks, err := surveyPBF(ctx, r, tr)
 	if err != nil {
 		return err
 	}
 	p := pbfPasses{r: r, tr: tr, blocks: blocks}
-	tr.stage("reading relations", 0)
+	tr.stage("reading relations")
 	err = p.pass(ctx, hasRelations, func(s *osmpbf.Scanner) {
 		s.FilterRelation = h.wantRelation
 	}, func(o osm.Object) { h.addRelation(o.(*osm.Relation)) })
@@ -67,7 +67,7 @@ func collectPBF(ctx context.Context, r io.ReadSeeker, tr *tracker, h *harvest) e
 		return err
 	}
 	h.finishRelations()
-	tr.stage("reading ways", 0)
+	tr.stage("reading ways")
 	err = p.pass(ctx, hasWays, func(s *osmpbf.Scanner) {
 		s.FilterWay = h.wantWay
 	}, func(o osm.Object) { h.addWay(o.(*osm.Way)) })
@@ -75,7 +75,7 @@ func collectPBF(ctx context.Context, r io.ReadSeeker, tr *tracker, h *harvest) e
 		return err
 	}
 	h.keepMembers()
-	tr.stage("reading nodes", 0)
+	tr.stage("reading nodes")
 	err = p.pass(ctx, hasNodes, func(s *osmpbf.Scanner) {
 		s.FilterNode = h.wantNode
 	}, func(o osm.Object) { h.addNode(o.(*osm.Node)) })
@@ -345,7 +345,7 @@ func (u *unpacker) inflate(packed []byte, size int) (_ []byte, err error) {
 	}
 	// The checksum comes with the end, and nothing after it: the library's zlib
 	// reader never returns from a block with something behind its end.
-	if _, err = io.ReadFull(u.z, make([]byte, 1)); err != io.EOF || src.Len() > 0 {
+	if _, err = io.ReadFull(u.z, make([]byte, 1)); !errors.Is(err, io.EOF) || src.Len() > 0 {
 		return nil, fmt.Errorf("block does not unpack to %d bytes and an end: %w", size, damage(err))
 	}
 	return u.buf[:size], nil

@@ -35,7 +35,7 @@ func TestCutPBF(t *testing.T) {
 		t.Fatalf("blocks at %v", starts)
 	}
 	for n := range data {
-		_, err := osmdata.Read(t.Context(), bytes.NewReader(data[:n]), nil, nil)
+		_, err := osmdata.Options{}.Read(t.Context(), bytes.NewReader(data[:n]))
 		var bad *osmdata.FormatError
 		switch {
 		case starts[n] && n > 0:
@@ -60,7 +60,7 @@ func TestFlippedBytes(t *testing.T) {
 		for _, flip := range []byte{0x01, 0x80, 0xff} {
 			bent := bytes.Clone(data)
 			bent[n] ^= flip
-			if x, err := osmdata.Read(t.Context(), bytes.NewReader(bent), playRules, nil); err == nil {
+			if x, err := (osmdata.Options{Rules: playRules}).Read(t.Context(), bytes.NewReader(bent)); err == nil {
 				checkSound(t, x)
 			}
 		}
@@ -103,7 +103,7 @@ func TestBadPBF(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			_, err := osmdata.Read(t.Context(), bytes.NewReader(tt.data), nil, nil)
+			_, err := osmdata.Options{}.Read(t.Context(), bytes.NewReader(tt.data))
 			var bad *osmdata.FormatError
 			if !errors.As(err, &bad) || bad.Offset != int64(headerEnd) || !strings.Contains(err.Error(), tt.want) {
 				t.Errorf("error %v, want one with %q at %d", err, tt.want, headerEnd)
@@ -132,7 +132,7 @@ func FuzzPBF(f *testing.F) {
 	whole := w.pbf()
 	f.Fuzz(func(t *testing.T, content []byte) {
 		data := append(bytes.Clone(whole), blob("OSMData", zlibBlob(content))...)
-		if x, err := osmdata.Read(t.Context(), bytes.NewReader(data), playRules, nil); err == nil {
+		if x, err := (osmdata.Options{Rules: playRules}).Read(t.Context(), bytes.NewReader(data)); err == nil {
 			checkSound(t, x)
 		}
 	})

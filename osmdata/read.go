@@ -54,16 +54,6 @@ type Options struct {
 	Progress func(Progress) // called by one goroutine at a time, may be nil
 }
 
-// ReadFile reads the extract at path with the general access defaults. See Options.Read.
-func ReadFile(ctx context.Context, path string, rules []Rule, progress func(Progress)) (*Extract, error) {
-	return Options{Rules: rules, Progress: progress}.ReadFile(ctx, path)
-}
-
-// Read reads an extract with the general access defaults. See Options.Read.
-func Read(ctx context.Context, r io.ReadSeeker, rules []Rule, progress func(Progress)) (*Extract, error) {
-	return Options{Rules: rules, Progress: progress}.Read(ctx, r)
-}
-
 // ReadFile opens and reads the extract at path. See Options.Read.
 func (o Options) ReadFile(ctx context.Context, path string) (*Extract, error) {
 	f, err := os.Open(path)
@@ -98,7 +88,7 @@ func (o Options) Read(ctx context.Context, r io.ReadSeeker) (*Extract, error) {
 	if err = collect(ctx, r, tr, h); err != nil {
 		return nil, err
 	}
-	tr.stage("reading the streets", 0)
+	tr.stage("reading the streets")
 	x, err := interpret(ctx, h, footTable(o.Country))
 	if err != nil {
 		return nil, err
@@ -112,9 +102,9 @@ func collect(ctx context.Context, r io.ReadSeeker, tr *tracker, h *harvest) erro
 	head := make([]byte, 512)
 	n, err := io.ReadFull(r, head)
 	switch {
-	case err == io.EOF:
+	case errors.Is(err, io.EOF):
 		return tr.broken(0, fmt.Errorf("%w (the file is empty)", ErrNotOSM))
-	case err != nil && err != io.ErrUnexpectedEOF:
+	case err != nil && !errors.Is(err, io.ErrUnexpectedEOF):
 		return tr.broken(int64(n), err)
 	}
 	if _, err = r.Seek(0, io.SeekStart); err != nil {
@@ -125,7 +115,7 @@ func collect(ctx context.Context, r io.ReadSeeker, tr *tracker, h *harvest) erro
 		return collectPBF(ctx, r, tr, h)
 	}
 	tr.passes = 1
-	tr.stage("reading the map", 0)
+	tr.stage("reading the map")
 	src := bufio.NewReaderSize(&countingReader{r: r, tr: tr}, 1<<16)
 	var plain io.Reader = src
 	switch {
@@ -169,9 +159,9 @@ func (t *tracker) broken(offset int64, err error) error {
 
 func (t *tracker) total() int64 { return max(1, t.size*t.passes+t.size/interpretShare) }
 
-// stage begins another part of the work, of which the bytes before are done.
-func (t *tracker) stage(name string, before int64) {
-	t.before, t.done, t.name = t.before+t.done+before, 0, name
+// stage begins another part of the work.
+func (t *tracker) stage(name string) {
+	t.before, t.done, t.name = t.before+t.done, 0, name
 	t.show()
 }
 

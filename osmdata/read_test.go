@@ -50,11 +50,11 @@ r 200 outer:120,outer:121,inner:122 type=multipolygon leisure=park name=The~Gree
 
 func TestXMLAndPBFAreOneMap(t *testing.T) {
 	w := parseWorld(t, village)
-	a, err := osmdata.Read(t.Context(), bytes.NewReader(w.xml()), playRules, nil)
+	a, err := osmdata.Options{Rules: playRules}.Read(t.Context(), bytes.NewReader(w.xml()))
 	if err != nil {
 		t.Fatal(err)
 	}
-	b, err := osmdata.Read(t.Context(), bytes.NewReader(w.pbf()), playRules, nil)
+	b, err := osmdata.Options{Rules: playRules}.Read(t.Context(), bytes.NewReader(w.pbf()))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -38,7 +38,7 @@ func readReal(t *testing.T, name string) *osmdata.Extract {
 	if testing.Short() {
 		t.Skip("a real extract takes a second or two")
 	}
-	x, err := osmdata.ReadFile(t.Context(), realExtract(t, name), playRules, nil)
+	x, err := osmdata.Options{Rules: playRules}.ReadFile(t.Context(), realExtract(t, name))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -153,7 +153,7 @@ func TestWorlds(t *testing.T) {
 		t.Fatalf("no worlds: %v", err)
 	}
 	for _, path := range paths {
-		x, err := osmdata.ReadFile(t.Context(), path, playRules, nil)
+		x, err := osmdata.Options{Rules: playRules}.ReadFile(t.Context(), path)
 		if errors.Is(err, osmdata.ErrNothingToWalk) {
 			continue
 		}

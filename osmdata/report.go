@@ -39,8 +39,8 @@ func (r *Report) add(later *Report) {
 	}
 }
 
-// NewReport makes an empty report.
-func NewReport() *Report {
+// newReport makes an empty report.
+func newReport() *Report {
 	return &Report{Odd: map[string]*Oddity{}, Read: map[string]int{}}
 }
 

@@ -56,7 +56,7 @@ func drawWorld(t *rapid.T) *world {
 
 // result reads bytes into something that can be compared: extract or message.
 func result(data []byte) (*osmdata.Extract, string) {
-	x, err := osmdata.Read(context.Background(), bytes.NewReader(data), playRules, nil)
+	x, err := osmdata.Options{Rules: playRules}.Read(context.Background(), bytes.NewReader(data))
 	if err != nil {
 		return nil, err.Error()
 	}

@@ -279,7 +279,7 @@ func zigzag(out []byte, v int64) []byte {
 // read reads a world from its XML.
 func read(tb testing.TB, text string, rules ...osmdata.Rule) *osmdata.Extract {
 	tb.Helper()
-	x, err := osmdata.Read(tb.Context(), bytes.NewReader(parseWorld(tb, text).xml()), rules, nil)
+	x, err := osmdata.Options{Rules: rules}.Read(tb.Context(), bytes.NewReader(parseWorld(tb, text).xml()))
 	if err != nil {
 		tb.Fatal(err)
 	}

@@ -259,14 +259,14 @@ func (p *Planner) askAt(w *Wish, r *reach.Reach, sums *exposure.Sums) *asked {
 }
 
 // best is the best walk of a question, nil if there is none, with the usual effort.
-func (q *asked) best(solver *loop.Solver) ([]int32, loop.Answer, error) {
+func (q *asked) best(solver *loop.Solver) ([]int32, error) {
 	search := solver.Solve
 	if q.wish.Shape == ThereAndBack {
 		search = solver.ThereAndBack
 	}
 	answer, err := q.search(search)
 	if err != nil || answer.Status != loop.Found {
-		return nil, answer, err
+		return nil, err
 	}
-	return answer.Walk.Arcs, answer, nil
+	return answer.Walk.Arcs, nil
 }

@@ -28,7 +28,7 @@ func (p *Planner) noLoop(w *Wish, q *asked, answer loop.Answer, solver *loop.Sol
 	}
 	free.off = keepOff[0]
 	free.bar()
-	arcs, _, err := free.best(solver)
+	arcs, err := free.best(solver)
 	if err != nil {
 		return err
 	}
@@ -64,7 +64,7 @@ func (p *Planner) laterHour(w *Wish, q *asked, solver *loop.Solver) (*reach.Offe
 		at := *w
 		at.Depart = w.Depart.Truncate(time.Hour).Add(time.Duration(i) * time.Hour)
 		then := p.askAt(&at, q.reach, q.prices.Sums)
-		arcs, _, err := then.best(solver)
+		arcs, err := then.best(solver)
 		if err != nil {
 			return nil, err
 		}

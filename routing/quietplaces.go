@@ -63,7 +63,7 @@ func (p *Planner) QuietPlaces(ctx context.Context, w Wish, awayM float64, most i
 		if err != nil {
 			return err
 		}
-		arcs, _, err := q.best(solver)
+		arcs, err := q.best(solver)
 		if err != nil || arcs == nil {
 			return err
 		}

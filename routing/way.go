@@ -54,7 +54,7 @@ func (p *Planner) way(ctx context.Context, w *Wish, from network.Place) ([]Walk,
 		Work: search.NewWork(ctx, search.DefaultTimedWork)}
 	front, proved, err := router.Front(q)
 	if err != nil {
-		return nil, p.noWay(w, r, router, &q, err, worst)
+		return nil, p.noWay(router, &q, err, worst)
 	}
 	most := mostWays
 	if w.Walks > 0 {
@@ -95,7 +95,7 @@ func (p *Planner) quickestM(from, to network.Place) (float64, error) {
 }
 
 // noWay says why no way was found and what would do.
-func (p *Planner) noWay(w *Wish, r *reach.Reach, router *search.Router, q *search.Timed, err error, worst reach.Limit) error {
+func (p *Planner) noWay(router *search.Router, q *search.Timed, err error, worst reach.Limit) error {
 	var limit *search.TimeLimitError
 	switch {
 	case errors.As(err, &limit):

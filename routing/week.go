@@ -66,7 +66,7 @@ func (p *Planner) Week(ctx context.Context, w Wish, hourCount int) ([]HourOutloo
 func (p *Planner) hourOutlook(w *Wish, r *reach.Reach, sums *exposure.Sums, solver *loop.Solver) (HourOutlook, error) {
 	out := HourOutlook{Depart: w.Depart, Dark: p.land.Clock.At(w.Depart).Light() == 0}
 	q := p.askAt(w, r, sums)
-	arcs, _, err := q.best(solver)
+	arcs, err := q.best(solver)
 	if err != nil || arcs == nil {
 		return out, err
 	}

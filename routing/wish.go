@@ -58,11 +58,11 @@ func (w *Wish) Check() error {
 	bad := func(field string, value any, mend string) {
 		wrong = append(wrong, fault.Problem{Pointer: "/" + field, Value: fmt.Sprint(value), Mend: mend})
 	}
-	min := w.Minutes
+	minutes := w.Minutes
 	switch w.Shape {
 	case Calmest, Loop, ThereAndBack:
-		if !(min >= LeastMinutes && min <= mostMinutes) {
-			bad("minutes", fault.Number(min), fmt.Sprintf("ask for %d to %d minutes", LeastMinutes, mostMinutes))
+		if !(minutes >= LeastMinutes && minutes <= mostMinutes) {
+			bad("minutes", fault.Number(minutes), fmt.Sprintf("ask for %d to %d minutes", LeastMinutes, mostMinutes))
 		}
 	case LongestCalm:
 		if !(w.MaxX > 0 && w.MaxX <= 100) {
@@ -74,8 +74,8 @@ func (w *Wish) Check() error {
 		} else if w.To.DistanceM(w.From) < 1 {
 			bad("to", "the same place as from", "ask for a loop, or for another place")
 		}
-		if !(min >= 0 && min <= mostMinutes) {
-			bad("minutes", fault.Number(min), fmt.Sprintf("ask for at most %d minutes", mostMinutes))
+		if !(minutes >= 0 && minutes <= mostMinutes) {
+			bad("minutes", fault.Number(minutes), fmt.Sprintf("ask for at most %d minutes", mostMinutes))
 		}
 	default:
 		bad("shape", string(w.Shape), "use calmest, loop, there_and_back, way or longest_calm")

@@ -260,16 +260,14 @@ func TestKeptIsDerived(t *testing.T) {
 		t.Logf("seed %d", seed)
 		rng := mrand.New(mrand.NewPCG(seed, 1))
 		mapped := s.planner.Snapshot().Field.Source(3).OSM
-		other := store.Who{}
-		var err error
-		other, err = s.CreateAccount(ctx, "Birch House", "Robin")
+		other, err := s.CreateAccount(ctx, "Birch House", "Robin")
 		s.ok(err)
 		did := map[string]int{}
 		for i := range 60 {
 			m := stores[rng.IntN(2)]
 			reports, err := m.Reports(ctx, s.who)
 			s.ok(err)
-			any := func() string { return reports[rng.IntN(len(reports))].ID }
+			one := func() string { return reports[rng.IntN(len(reports))].ID }
 			deed := [...]string{"walk", "report", "ending", "mapped", "word", "delete", "hours", "weeks", "nothing"}[rng.IntN(9)]
 			if len(reports) == 0 && (deed == "word" || deed == "delete") {
 				deed = "report"
@@ -285,9 +283,9 @@ func TestKeptIsDerived(t *testing.T) {
 			case "mapped":
 				_, err = m.AddReport(ctx, s.who, store.ReportInput{Mapped: mapped, There: rng.IntN(2) == 0})
 			case "word":
-				_, err = m.State(ctx, s.who, any(), rng.IntN(2) == 0)
+				_, err = m.State(ctx, s.who, one(), rng.IntN(2) == 0)
 			case "delete":
-				err = m.DeleteReport(ctx, s.who, any())
+				err = m.DeleteReport(ctx, s.who, one())
 			case "hours":
 				s.advance(time.Duration(rng.IntN(30)) * time.Hour)
 			case "weeks":

@@ -1,6 +1,7 @@
 package knowledge
 
 import (
+	"errors"
 	"maps"
 	"slices"
 
@@ -114,8 +115,10 @@ func Distances(p *store.Profile) (map[string]store.Distance, error) {
 	}
 	for _, name := range slices.Sorted(maps.Keys(p.Intake)) {
 		prior, err := learning.Answers(p.Intake[name]).Prior("/intake/" + name)
-		if err != nil {
-			wrong = append(wrong, err.(fault.Problems)...)
+		if more := (fault.Problems)(nil); errors.As(err, &more) {
+			wrong = append(wrong, more...)
+		} else if err != nil {
+			return nil, err
 		} else if _, said := p.Needs[name]; !said {
 			answered(name, prior)
 		}
@@ -125,8 +128,10 @@ func Distances(p *store.Profile) (map[string]store.Distance, error) {
 		answered(exposure.Dogs.String(), prior)
 	}
 	dog, err := file.Dog()
-	if err != nil {
-		return nil, append(wrong, err.(fault.Problems)...)
+	if more := (fault.Problems)(nil); errors.As(err, &more) {
+		return nil, append(wrong, more...)
+	} else if err != nil {
+		return nil, err
 	}
 	if len(wrong) > 0 {
 		return nil, wrong

@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"errors"
 	"slices"
 	"strings"
 	"testing"
@@ -25,7 +26,7 @@ func TestTokens(t *testing.T) {
 			t.Errorf("token belongs to %+v, want %+v", who, h.handler)
 		}
 		for name, bad := range map[string]string{"empty": "", "cut": token[:42], "another": strings.Repeat("a", 43)} {
-			if _, err := h.Authenticate(ctx, bad); err != store.ErrUnknownToken {
+			if _, err := h.Authenticate(ctx, bad); !errors.Is(err, store.ErrUnknownToken) {
 				t.Errorf("%s token: %v", name, err)
 			}
 		}
@@ -37,7 +38,7 @@ func TestTokens(t *testing.T) {
 			t.Errorf("last seen %q, want the day of its last use", got)
 		}
 		h.advance(days(1))
-		if _, err := h.Authenticate(ctx, token); err != store.ErrUnknownToken {
+		if _, err := h.Authenticate(ctx, token); !errors.Is(err, store.ErrUnknownToken) {
 			t.Errorf("after 30 days: %v", err)
 		}
 		if has, err := h.Keyed(ctx); err != nil || !has {
@@ -49,7 +50,7 @@ func TestTokens(t *testing.T) {
 			t.Error("two tokens alike")
 		}
 		h.ok(h.RevokeToken(ctx, h.keeper, info2.ID))
-		if _, err := h.Authenticate(ctx, second); err != store.ErrUnknownToken {
+		if _, err := h.Authenticate(ctx, second); !errors.Is(err, store.ErrUnknownToken) {
 			t.Errorf("revoked: %v", err)
 		}
 		want(t, "a handler makes a token", second1(h.NewToken(ctx, h.handler, h.handler.Person, "", 1)), store.ErrForbidden)

@@ -96,7 +96,7 @@ func (s *Store) PutDocument(ctx context.Context, w Who, d Document) (Document, e
 			}
 		}
 		d.Version++
-		n := int64(0)
+		var n int64
 		if d.Version == 1 {
 			n, err = t.changed(`INSERT INTO document (account, kind, id, dog, version, body, bytes, created, updated) VALUES ($1, $2, $3, $4, 1, $5, $6, $7, $7) ON CONFLICT DO NOTHING`,
 				w.Account, d.Kind, d.ID, nullable(d.Dog), string(d.Body), len(d.Body), moment(t.now))

@@ -34,8 +34,7 @@ func TestDogLife(t *testing.T) {
 		want(t, "a handler's change", onlyErr(h.SetDog(ctx, h.handler, fern.ID, 2, p, said(p))), store.ErrForbidden)
 
 		p.Needs["dogs"].WorkingM = ptr(50.0)
-		changed, err = h.SetDog(ctx, h.trainer, fern.ID, 2, p, said(p))
-		h.ok(err)
+		h.ok(onlyErr(h.SetDog(ctx, h.trainer, fern.ID, 2, p, said(p))))
 		list, err := h.History(ctx, h.trainer, fern.ID)
 		h.ok(err)
 		if len(list) != 1 || list[0].From.WorkingM != 38 || list[0].To.WorkingM != 50 || list[0].Why != "said" {

@@ -152,7 +152,7 @@ func (in *EncounterInput) fill(d *Dog) error {
 // does not bring back what was taken away; other contents under the same key are
 // ErrConflict.
 func (s *Store) AddEncounter(ctx context.Context, w Who, dogID string, in EncounterInput, place string) (e Encounter, fresh bool, err error) {
-	print, err := printOf(in)
+	digest, err := printOf(in)
 	if err != nil {
 		return e, false, err
 	}
@@ -161,7 +161,7 @@ func (s *Store) AddEncounter(ctx context.Context, w Who, dogID string, in Encoun
 		if err != nil {
 			return err
 		}
-		if id, err := t.repeated("encounter", dogID, in.Key, print); err != nil || id != "" {
+		if id, err := t.repeated("encounter", dogID, in.Key, digest); err != nil || id != "" {
 			if err == nil {
 				e, err = t.encounter(w, id)
 			}
@@ -179,7 +179,7 @@ func (s *Store) AddEncounter(ctx context.Context, w Who, dogID string, in Encoun
 		}
 		fresh = true
 		if err := t.do(`INSERT INTO encounter (id, dog, key, print, walk, person, at, body, created) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)`,
-			e.ID, dogID, e.Key, print, e.Walk, w.Person, moment(e.At), body, moment(t.now)); err != nil {
+			e.ID, dogID, e.Key, digest, e.Walk, w.Person, moment(e.At), body, moment(t.now)); err != nil {
 			return err
 		}
 		return t.retallyKey(w, dogID, e.Walk)
@@ -297,15 +297,6 @@ func (t *tx) encounter(w Who, id string) (e Encounter, err error) {
 	}
 	_, err = t.dog(w, found[0].Dog)
 	return found[0], err
-}
-
-// Encounter gives one meeting.
-func (s *Store) Encounter(ctx context.Context, w Who, id string) (e Encounter, err error) {
-	err = s.view(ctx, func(t *tx) error {
-		e, err = t.encounter(w, id)
-		return err
-	})
-	return e, err
 }
 
 // Encounters lists a dog's meetings since a moment (zero for all), oldest first;

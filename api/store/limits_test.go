@@ -126,13 +126,13 @@ func TestLimitHoldsAtOnce(t *testing.T) {
 	for i := range 20 {
 		s := []*store.Store{h.Store, second}[i%2]
 		wg.Go(func() {
-			switch err := onlyErr(s.AddDog(ctx, h.trainer, profile("Miko"), said(profile("Miko")))); {
-			case err == nil:
+			err := onlyErr(s.AddDog(ctx, h.trainer, profile("Miko"), said(profile("Miko"))))
+			if err == nil {
 				took.Add(1)
-			default:
-				want(t, "one of many", err, store.ErrLimit)
-				refused.Add(1)
+				return
 			}
+			want(t, "one of many", err, store.ErrLimit)
+			refused.Add(1)
 		})
 	}
 	wg.Wait()

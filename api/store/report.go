@@ -186,15 +186,6 @@ func (t *tx) state(w Who, report string, there bool) error {
 		ON CONFLICT (report, person) DO UPDATE SET at = excluded.at, there = excluded.there`, report, w.Person, moment(t.now), word)
 }
 
-// Report gives one report with what was said of it.
-func (s *Store) Report(ctx context.Context, w Who, id string) (r Report, err error) {
-	err = s.view(ctx, func(t *tx) error {
-		r, err = t.report(w, id)
-		return err
-	})
-	return r, err
-}
-
 // Reports lists the account's reports, latest first, faded and ended ones too.
 func (s *Store) Reports(ctx context.Context, w Who) (list []Report, err error) {
 	err = s.view(ctx, func(t *tx) error {

@@ -202,7 +202,7 @@ func (s *Store) in(ctx context.Context, db *sql.DB, o *sql.TxOptions, f func(t *
 	soon, cancel := context.WithTimeoutCause(ctx, transactionTime, ErrUnavailable)
 	defer cancel()
 	err := s.run(soon, db, o, f)
-	if err != nil && ctx.Err() == nil && context.Cause(soon) == ErrUnavailable {
+	if err != nil && ctx.Err() == nil && errors.Is(context.Cause(soon), ErrUnavailable) {
 		return ErrUnavailable
 	}
 	return err

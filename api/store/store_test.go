@@ -67,7 +67,6 @@ type house struct {
 	t                        testing.TB
 	where                    string
 	keeper, trainer, handler store.Who
-	handlerID                string
 }
 
 // each runs a test on both databases.

@@ -86,7 +86,7 @@ func printOf(v any) (string, error) {
 // repeated is the id of what was stored under a key of a dog before, "" if nothing
 // was; other contents under the key are ErrConflict. It comes before every check: a
 // repetition is told what is stored, whatever has changed since it was first sent.
-func (t *tx) repeated(table, dogID, key, print string) (id string, err error) {
+func (t *tx) repeated(table, dogID, key, digest string) (id string, err error) {
 	if key == "" || len(checkText("", key, mostKey, true)) > 0 {
 		return "", nil // nothing was stored under it
 	}
@@ -95,7 +95,7 @@ func (t *tx) repeated(table, dogID, key, print string) (id string, err error) {
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
 		return "", nil
-	case err == nil && was != print:
+	case err == nil && was != digest:
 		err = conflict(fmt.Sprintf("something else was sent under the key %q before: take a new key, or change what is there", key))
 	}
 	return id, err
@@ -105,7 +105,7 @@ func (t *tx) repeated(table, dogID, key, print string) (id string, err error) {
 // is false for a repetition, which changes nothing; other contents under the same
 // key are ErrConflict.
 func (s *Store) AddWalk(ctx context.Context, w Who, dogID string, in WalkInput, expected []Expected) (walk Walk, fresh bool, err error) {
-	print, err := printOf(in)
+	digest, err := printOf(in)
 	if err != nil {
 		return walk, false, err
 	}
@@ -113,7 +113,7 @@ func (s *Store) AddWalk(ctx context.Context, w Who, dogID string, in WalkInput, 
 		if _, err := t.hold(w, dogID); err != nil {
 			return err
 		}
-		if id, err := t.repeated("walk", dogID, in.Key, print); err != nil || id != "" {
+		if id, err := t.repeated("walk", dogID, in.Key, digest); err != nil || id != "" {
 			if err == nil {
 				walk, err = t.walk(w, id)
 			}
@@ -141,7 +141,7 @@ func (s *Store) AddWalk(ctx context.Context, w Who, dogID string, in WalkInput, 
 		}
 		fresh = true
 		if err := t.do(`INSERT INTO walk (id, dog, key, print, person, started, sequence, body, created) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)`,
-			walk.ID, dogID, walk.Key, print, w.Person, moment(in.Started), nullable(in.Sequence), body, moment(t.now)); err != nil {
+			walk.ID, dogID, walk.Key, digest, w.Person, moment(in.Started), nullable(in.Sequence), body, moment(t.now)); err != nil {
 			return err
 		}
 		return t.retally(w, &walk)

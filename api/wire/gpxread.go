@@ -41,7 +41,7 @@ func ReadGPX(r io.Reader, latest time.Time) ([]store.TrackPoint, error) {
 	for {
 		g.line, _ = g.in.InputPos()
 		token, err := g.in.Token()
-		if err == io.EOF {
+		if errors.Is(err, io.EOF) {
 			return g.end()
 		}
 		if err != nil {

@@ -85,7 +85,8 @@ func run(ctx context.Context, w *world, args []string) (code int) {
 		return fail(w, err)
 	}
 	defer func() {
-		if r := recover(); r == errHelp {
+		r := recover()
+		if err, is := r.(error); is && errors.Is(err, errHelp) {
 			code = 0
 		} else if r != nil {
 			panic(r)
@@ -160,6 +161,6 @@ func hushed(line string, args []string) string {
 type versionCommand struct{}
 
 func (versionCommand) Run(w *world) error {
-	fmt.Fprintln(w.out, "wideberth", version)
-	return nil
+	_, err := fmt.Fprintln(w.out, "wideberth", version)
+	return err
 }

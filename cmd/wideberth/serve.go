@@ -50,7 +50,7 @@ func (c *serveCommand) Run(ctx context.Context, w *world) error {
 		Planner: planner, Now: w.now, Version: version, Store: memory, Local: local,
 		Log: slog.New(slog.NewTextHandler(w.err, &slog.HandlerOptions{Level: level})),
 	})
-	l, err := net.Listen("tcp", c.Listen)
+	l, err := (&net.ListenConfig{}).Listen(ctx, "tcp", c.Listen)
 	if err != nil {
 		return wrong("listen", c.Listen, err.Error()+": give an address and a free port, like 127.0.0.1:8080")
 	}
@@ -97,6 +97,9 @@ func openStore(ctx context.Context, w *world, where, snapshot string) (*store.St
 	m, err := store.Open(ctx, where, store.Options{Now: w.now, Rand: rand.Reader, Count: knowledge.Count})
 	if err == nil && m.Made() {
 		fmt.Fprintf(w.err, "wideberth: there was no store: a new and empty one was made, %s\n", store.Redacted(where))
+	}
+	if err == nil && m.Cramped() {
+		fmt.Fprintln(w.err, "wideberth: the disk is full: what is kept is read through one connection, and no other program can read it; make room and start again")
 	}
 	return m, err
 }

@@ -62,13 +62,13 @@ type namedText struct {
 	Days string `json:"days"`
 }
 
-// maxCalendarBytes bounds what ReadCalendar reads: decades of terms fit in it.
+// maxCalendarBytes bounds what readCalendar reads: decades of terms fit in it.
 const maxCalendarBytes = 1 << 20
 
-// ErrCalendarTooLong is returned for a calendar file over 1 MiB.
-var ErrCalendarTooLong = errors.New("calendar file longer than 1 MiB")
+// errCalendarTooLong is returned for a calendar file over 1 MiB.
+var errCalendarTooLong = errors.New("calendar file longer than 1 MiB")
 
-// ReadCalendar reads a calendar file: a JSON object with
+// readCalendar reads a calendar file: a JSON object with
 //
 //	note            text shown with answers that rest on it
 //	schoolDays      weekdays with school, "Mo-Fr" if missing
@@ -79,13 +79,13 @@ var ErrCalendarTooLong = errors.New("calendar file longer than 1 MiB")
 // where days are dates in the opening_hours grammar without hours, for example
 // "Jul-Aug", "2026 Dec 21-2027 Jan 3", "Nov Th[4]" or "easter +1 day". An
 // error names the entry that is wrong.
-func ReadCalendar(r io.Reader) (*Calendar, error) {
+func readCalendar(r io.Reader) (*Calendar, error) {
 	data, err := io.ReadAll(io.LimitReader(r, maxCalendarBytes+1))
 	if err != nil {
 		return nil, fmt.Errorf("reading the calendar: %w", err)
 	}
 	if len(data) > maxCalendarBytes {
-		return nil, ErrCalendarTooLong
+		return nil, errCalendarTooLong
 	}
 	file := calendarFile{SchoolDays: "Mo-Fr"}
 	decoder := json.NewDecoder(bytes.NewReader(data))
@@ -148,7 +148,7 @@ var defaultCalendarJSON []byte
 func DefaultCalendar() *Calendar { return defaultCalendar() }
 
 var defaultCalendar = sync.OnceValue(func() *Calendar {
-	c, err := ReadCalendar(bytes.NewReader(defaultCalendarJSON))
+	c, err := readCalendar(bytes.NewReader(defaultCalendarJSON))
 	if err != nil {
 		panic(err) // the embedded file is wrong: a test holds it right
 	}

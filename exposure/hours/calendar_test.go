@@ -35,7 +35,7 @@ func TestDefaultCalendar(t *testing.T) {
 // Holidays that move: fourth Thursday of November (5 U.S.C. 6103), Good Friday
 // and Easter Monday.
 func TestMovingHolidays(t *testing.T) {
-	c, err := ReadCalendar(strings.NewReader(`{"publicHolidays": [
+	c, err := readCalendar(strings.NewReader(`{"publicHolidays": [
 		{"name": "Thanksgiving", "days": "Nov Th[4]"}, {"name": "Good Friday", "days": "easter -2 days"},
 		{"name": "Easter Monday", "days": "easter +1 day"}]}`))
 	if err != nil {
@@ -52,7 +52,7 @@ func TestMovingHolidays(t *testing.T) {
 }
 
 func TestTerms(t *testing.T) {
-	c, err := ReadCalendar(strings.NewReader(`{"schoolDays": "Mo-Th,Sa", "schoolTerms": [
+	c, err := readCalendar(strings.NewReader(`{"schoolDays": "Mo-Th,Sa", "schoolTerms": [
 		{"name": "autumn", "days": "2026 Sep 7-2026 Dec 18"}],
 		"schoolHolidays": [{"name": "half term", "days": "2026 Oct 26-30"}]}`))
 	if err != nil {
@@ -82,17 +82,17 @@ func TestCalendarErrorsNameTheField(t *testing.T) {
 	}
 	for _, tc := range cases {
 		t.Run(tc.name, func(t *testing.T) {
-			_, err := ReadCalendar(strings.NewReader(tc.file))
+			_, err := readCalendar(strings.NewReader(tc.file))
 			if err == nil || !strings.Contains(err.Error(), tc.want) {
 				t.Errorf("got %v, want it to name %s", err, tc.want)
 			}
 		})
 	}
 	var bad *SyntaxError
-	if _, err := ReadCalendar(strings.NewReader(`{"schoolDays": "Xx"}`)); !errors.As(err, &bad) {
+	if _, err := readCalendar(strings.NewReader(`{"schoolDays": "Xx"}`)); !errors.As(err, &bad) {
 		t.Errorf("%v does not wrap the syntax error", err)
 	}
-	if _, err := ReadCalendar(strings.NewReader(strings.Repeat(" ", maxCalendarBytes+1))); !errors.Is(err, ErrCalendarTooLong) {
+	if _, err := readCalendar(strings.NewReader(strings.Repeat(" ", maxCalendarBytes+1))); !errors.Is(err, errCalendarTooLong) {
 		t.Errorf("over the limit: %v", err)
 	}
 }
@@ -119,7 +119,7 @@ func FuzzReadCalendar(f *testing.F) {
 	f.Add(string(defaultCalendarJSON))
 	f.Add(`{"schoolTerms": [{"name": "", "days": "2026 Feb 29-Mar 1"}], "schoolDays": "Mo[1]"}`)
 	f.Fuzz(func(t *testing.T, file string) {
-		c, err := ReadCalendar(strings.NewReader(file))
+		c, err := readCalendar(strings.NewReader(file))
 		if err != nil {
 			return
 		}

@@ -75,7 +75,7 @@ func (m Moment) usualTmax() float64 {
 // overMonths reads a table by month for the day, straight between the middles of
 // months, in the season of the place: half a year later in the south.
 func (m Moment) overMonths(table *[12]float64) float64 {
-	year, month, day := m.Date.Civil()
+	year, month, day := m.Date.civil()
 	at := float64(month) - 1 + (float64(day)-.5)/float64(daysIn(year, month)) - .5
 	if lat, _ := m.clock.position(); lat < 0 {
 		at += 6
@@ -123,6 +123,6 @@ func (m Moment) visitorMonth() float64 {
 
 // hourMid is the middle of an hour of the day.
 func (c *Clock) hourMid(d Date, hour int) time.Time {
-	year, month, day := d.Civil()
+	year, month, day := d.civil()
 	return time.Date(year, month, day, hour, 30, 0, 0, c.location())
 }

@@ -77,20 +77,20 @@ func (l Light) String() string {
 // Light gives how light it is at the moment, by the sun's height there.
 func (m Moment) Light() Light {
 	lat, lon := m.clock.position()
-	switch down := Depression(-SunElevation(m.Time, lat, lon)); {
+	switch down := depression(-sunElevation(m.Time, lat, lon)); {
 	case down <= Horizon:
 		return Daylight
-	case down <= CivilTwilight:
+	case down <= civilTwilight:
 		return Twilight
 	}
 	return Dark
 }
 
 // Sun gives when the sun crosses a depression on a civil day; see
-// SunCrossings.
-func (c *Clock) Sun(d Date, below Depression) (rise, set time.Time, err error) {
+// sunCrossings.
+func (c *Clock) Sun(d Date, below depression) (rise, set time.Time, err error) {
 	lat, lon := c.position()
-	rise, set, err = SunCrossings(c.noon(d), lat, lon, below)
+	rise, set, err = sunCrossings(c.noon(d), lat, lon, below)
 	if err != nil {
 		return rise, set, err
 	}
@@ -98,7 +98,7 @@ func (c *Clock) Sun(d Date, below Depression) (rise, set time.Time, err error) {
 }
 
 func (c *Clock) noon(d Date) time.Time {
-	year, month, day := d.Civil()
+	year, month, day := d.civil()
 	return time.Date(year, month, day, 12, 0, 0, 0, c.location())
 }
 
@@ -108,14 +108,14 @@ func (c *Clock) noon(d Date) time.Time {
 func (c *Clock) events(d Date) eventMinutes {
 	var m eventMinutes
 	m[sunrise], m[sunset] = c.eventPair(d, Horizon)
-	m[dawn], m[dusk] = c.eventPair(d, CivilTwilight)
+	m[dawn], m[dusk] = c.eventPair(d, civilTwilight)
 	return m
 }
 
-func (c *Clock) eventPair(d Date, below Depression) (up, down int) {
+func (c *Clock) eventPair(d Date, below depression) (up, down int) {
 	rise, set, err := c.Sun(d, below)
 	switch {
-	case errors.Is(err, ErrNeverRises):
+	case errors.Is(err, errNeverRises):
 		return minutesPerDay / 2, minutesPerDay / 2
 	case err != nil:
 		return 0, minutesPerDay

@@ -125,7 +125,7 @@ func TestLight(t *testing.T) {
 func TestDatesAgainstTimePackage(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		d := Date(rapid.IntRange(-800000, 800000).Draw(t, "day"))
-		if back := NewDate(d.Civil()); back != d {
+		if back := NewDate(d.civil()); back != d {
 			t.Fatalf("%v came back as %v", d, back)
 		}
 		want := time.Unix(int64(d)*86400, 0).UTC()

@@ -23,8 +23,8 @@ func NewDate(year int, month time.Month, day int) Date {
 // DateOf gives the civil day that t's own location has at t.
 func DateOf(t time.Time) Date { return NewDate(t.Date()) }
 
-// Civil gives year, month and day of the month.
-func (d Date) Civil() (int, time.Month, int) { return d.utc().Date() }
+// civil gives year, month and day of the month.
+func (d Date) civil() (int, time.Month, int) { return d.utc().Date() }
 
 // Weekday gives the day of the week.
 func (d Date) Weekday() time.Weekday { return d.utc().Weekday() }
@@ -35,7 +35,7 @@ func (d Date) String() string { return d.utc().Format(time.DateOnly) }
 // In gives the first instant of the day in a place: midnight, or where the
 // clocks jump over midnight, the first instant after the jump.
 func (d Date) In(loc *time.Location) time.Time {
-	year, month, day := d.Civil()
+	year, month, day := d.civil()
 	start := time.Date(year, month, day, 0, 0, 0, 0, loc)
 	for DateOf(start) < d { // midnight was skipped and time.Date went back
 		_, next := start.ZoneBounds()

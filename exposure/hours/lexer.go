@@ -7,14 +7,14 @@ import (
 	"unicode/utf8"
 )
 
-// MaxBytes is the longest value that Parse reads: the 255 characters that the
+// maxBytes is the longest value that Parse reads: the 255 characters that the
 // OpenStreetMap API stores in a tag value, at four bytes each.
-const MaxBytes = 4 * 255
+const maxBytes = 4 * 255
 
 // SyntaxError says where and why an opening_hours value is not understood.
 // Callers count it and fall back to a Shape.
 type SyntaxError struct {
-	Value  string // as given, cut at MaxBytes
+	Value  string // as given, cut at maxBytes
 	Offset int    // bytes
 	Reason string
 }
@@ -53,9 +53,9 @@ var typography = strings.NewReplacer(
 
 // lex cuts a value into tokens, the last one being an endToken.
 func lex(value string) ([]token, *SyntaxError) {
-	if len(value) > MaxBytes {
-		return nil, &SyntaxError{strings.ToValidUTF8(value[:MaxBytes], ""), MaxBytes,
-			fmt.Sprintf("longer than %d bytes", MaxBytes)}
+	if len(value) > maxBytes {
+		return nil, &SyntaxError{strings.ToValidUTF8(value[:maxBytes], ""), maxBytes,
+			fmt.Sprintf("longer than %d bytes", maxBytes)}
 	}
 	text := typography.Replace(value)
 	var list []token

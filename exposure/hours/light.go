@@ -7,7 +7,7 @@ import (
 
 // darkBelow is how deep the sun stands when it counts as dark for those who walk and
 // ride: half of civil twilight.
-const darkBelow Depression = 3
+const darkBelow depression = 3
 
 // darkSamples is how often an hour is looked at.
 const darkSamples = 6
@@ -51,7 +51,7 @@ func (c *Clock) darkOf(d Date) *Profile {
 		middle := c.hourMid(d, hour)
 		for i := range darkSamples {
 			at := middle.Add(time.Duration((float64(i)+.5)/darkSamples*float64(time.Hour)) - 30*time.Minute)
-			if Depression(-SunElevation(at, lat, lon)) > darkBelow {
+			if depression(-sunElevation(at, lat, lon)) > darkBelow {
 				p[hour] += 1. / darkSamples
 			}
 		}

@@ -13,7 +13,7 @@ import (
 // school holidays, so that both can be met on weekdays.
 func testClock(t testing.TB) *Clock {
 	t.Helper()
-	cal, err := ReadCalendar(strings.NewReader(`{
+	cal, err := readCalendar(strings.NewReader(`{
 		"publicHolidays": [{"name": "a Tuesday", "days": "2026 Apr 14"}, {"name": "a Saturday", "days": "2026 May 2"}],
 		"schoolHolidays": [{"name": "two weeks", "days": "2026 May 4-17"}]}`))
 	if err != nil {
@@ -274,12 +274,12 @@ func TestSyntaxErrors(t *testing.T) {
 }
 
 func TestLengthLimit(t *testing.T) {
-	fits := "Mo 10:00-12:00 \"" + strings.Repeat("x", MaxBytes-17) + "\""
+	fits := "Mo 10:00-12:00 \"" + strings.Repeat("x", maxBytes-17) + "\""
 	if _, err := Parse(fits); err != nil {
 		t.Errorf("%d bytes: %v", len(fits), err)
 	}
 	var bad *SyntaxError
-	if _, err := Parse(fits + " "); !errors.As(err, &bad) || len(bad.Value) > MaxBytes {
+	if _, err := Parse(fits + " "); !errors.As(err, &bad) || len(bad.Value) > maxBytes {
 		t.Errorf("one byte more: got %v", err)
 	}
 }

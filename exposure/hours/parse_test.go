@@ -1,6 +1,7 @@
 package hours
 
 import (
+	"errors"
 	"reflect"
 	"testing"
 	"time"
@@ -134,8 +135,8 @@ func TestErrorsPoint(t *testing.T) {
 	}
 	for _, tc := range cases {
 		_, err := Parse(tc.value)
-		bad, is := err.(*SyntaxError)
-		if !is {
+		bad := (*SyntaxError)(nil)
+		if !errors.As(err, &bad) {
 			t.Errorf("Parse(%q): %v", tc.value, err)
 			continue
 		}

@@ -10,20 +10,20 @@ import (
 // the wall. Steps, not a curve: between hours nothing is interpolated.
 type Profile [24]float64
 
-// ErrProfile is returned for shares that cannot be made to sum to 1.
-var ErrProfile = errors.New("profile needs finite shares, none negative, with a sum above 0")
+// errProfile is returned for shares that cannot be made to sum to 1.
+var errProfile = errors.New("profile needs finite shares, none negative, with a sum above 0")
 
-// Normalise scales the shares so that they sum to 1.
-func (p Profile) Normalise() (Profile, error) {
+// normalise scales the shares so that they sum to 1.
+func (p Profile) normalise() (Profile, error) {
 	sum := 0.0
 	for hour, share := range p {
 		if !(share >= 0) || math.IsInf(share, 1) {
-			return Profile{}, fmt.Errorf("hour %d has share %g: %w", hour, share, ErrProfile)
+			return Profile{}, fmt.Errorf("hour %d has share %g: %w", hour, share, errProfile)
 		}
 		sum += share
 	}
 	if !(sum > 0) || math.IsInf(sum, 1) {
-		return Profile{}, fmt.Errorf("the sum is %g: %w", sum, ErrProfile)
+		return Profile{}, fmt.Errorf("the sum is %g: %w", sum, errProfile)
 	}
 	for hour := range p {
 		p[hour] /= sum
@@ -144,7 +144,7 @@ func loadShapes() [activityCount]*Shape {
 
 // mustNormalise is for the built-in table only, which a test holds right.
 func mustNormalise(name string, p Profile) Profile {
-	p, err := p.Normalise()
+	p, err := p.normalise()
 	if err != nil {
 		panic(name + ": " + err.Error())
 	}

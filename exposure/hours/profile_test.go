@@ -217,7 +217,7 @@ func TestNormalise(t *testing.T) {
 		"empty": {}, "negative": {3: 1, 4: -1}, "not a number": {5: math.NaN()}, "endless": {6: math.Inf(1)},
 		"endless sum": {0: math.MaxFloat64, 1: math.MaxFloat64},
 	} {
-		if _, err := p.Normalise(); !errors.Is(err, ErrProfile) {
+		if _, err := p.normalise(); !errors.Is(err, errProfile) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
@@ -227,7 +227,7 @@ func TestNormalise(t *testing.T) {
 			p[h] = rapid.Float64Range(0, 100).Draw(t, "share")
 		}
 		p[0] += 1e-6
-		got, err := p.Normalise()
+		got, err := p.normalise()
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -8,7 +8,7 @@ type yearRange struct {
 }
 
 func (y yearRange) covers(d Date) bool {
-	year, _, _ := d.Civil()
+	year, _, _ := d.civil()
 	return y.from <= year && year <= y.to && (year-y.from)%y.step == 0
 }
 
@@ -65,7 +65,7 @@ func (s daySelector) covers(d Date, cal *Calendar) bool {
 
 // isNth tells if d is the nth of its weekday in its month.
 func isNth(d Date, n int) bool {
-	year, month, day := d.Civil()
+	year, month, day := d.civil()
 	if n > 0 {
 		return (day-1)/7+1 == n
 	}
@@ -93,7 +93,7 @@ type dateSpec struct {
 // covers tries the range that starts in the day's year and the one that began
 // the year before and runs over its turn.
 func (r dateRange) covers(d Date) bool {
-	year, _, _ := d.Civil()
+	year, _, _ := d.civil()
 	if r.from.year != 0 {
 		return r.coversFrom(d, r.from.year)
 	}

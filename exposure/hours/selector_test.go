@@ -63,7 +63,7 @@ func TestDatesWithYearsAgainstSteps(t *testing.T) {
 		from := NewDate(2023, 1, rapid.IntRange(1, 1000).Draw(t, "from"))
 		to := from + Date(rapid.IntRange(1, 500).Draw(t, "days"))
 		words := func(d Date) string {
-			year, month, day := d.Civil()
+			year, month, day := d.civil()
 			return fmt.Sprintf("%d %s %d", year, monthWords[month], day)
 		}
 		value := words(from) + "-" + words(to)
@@ -89,13 +89,13 @@ func TestDatesWithYearsAgainstSteps(t *testing.T) {
 // countOfWeekday counts d's weekday in its month from the start, or from the
 // end, by walking there.
 func countOfWeekday(d Date, fromEnd bool) int {
-	_, month, _ := d.Civil()
+	_, month, _ := d.civil()
 	step, n := Date(-7), 0
 	if fromEnd {
 		step = 7
 	}
 	for at := d; ; at += step {
-		if _, m, _ := at.Civil(); m != month {
+		if _, m, _ := at.civil(); m != month {
 			return n
 		}
 		n++
@@ -147,7 +147,7 @@ func TestWeeksAgainstThursdays(t *testing.T) {
 	}
 	for d := NewDate(2019, 12, 1); d < NewDate(2027, 2, 1); d++ {
 		thursday := d + Date(3-mondayFirst(d.Weekday()))
-		year, _, _ := thursday.Civil()
+		year, _, _ := thursday.civil()
 		want := int(thursday-NewDate(year, 1, 1))/7 + 1
 		for n := 1; n <= 53; n++ {
 			if got := weeks[n].covers(d, nil); got != (n == want) {

@@ -6,21 +6,21 @@ import (
 	"time"
 )
 
-// Depression is how far the sun's centre stands below the horizon, in degrees.
-type Depression float64
+// depression is how far the sun's centre stands below the horizon, in degrees.
+type depression float64
 
 // Depressions in use. 0.833 is 34' of refraction and 16' of the sun's radius,
 // the 90°50' zenith of the almanacs; 6 is civil twilight (US Naval
 // Observatory, Almanac for Computers, 1990).
 const (
-	Horizon       Depression = 50.0 / 60
-	CivilTwilight Depression = 6
+	Horizon       depression = 50.0 / 60
+	civilTwilight depression = 6
 )
 
 // The sun stays on one side of the asked depression all day.
 var (
-	ErrNeverRises = errors.New("the sun never rises that day")
-	ErrNeverSets  = errors.New("the sun never sets that day")
+	errNeverRises = errors.New("the sun never rises that day")
+	errNeverSets  = errors.New("the sun never sets that day")
 )
 
 // sunPosition gives declination (degrees, -23.5 to 23.5) and the equation of
@@ -50,9 +50,9 @@ func sunPosition(t time.Time) (declinationDeg, equationMin float64) {
 	return degrees(math.Asin(sinDeg(eps) * sinDeg(lambda))), minutesPerDegree * degrees(equation)
 }
 
-// SunElevation gives the height of the sun's centre above the horizon in
+// sunElevation gives the height of the sun's centre above the horizon in
 // degrees, -90 to 90, without refraction.
-func SunElevation(t time.Time, latDeg, lonDeg float64) float64 {
+func sunElevation(t time.Time, latDeg, lonDeg float64) float64 {
 	declination, equation := sunPosition(t)
 	hourAngle := trueSolarMinutes(t, lonDeg, equation)/4 - 180
 	return degrees(math.Asin(clampUnit(sinDeg(latDeg)*sinDeg(declination) +
@@ -66,29 +66,29 @@ func trueSolarMinutes(t time.Time, lonDeg, equationMin float64) float64 {
 	return positiveMod(minutes+equationMin+4*lonDeg, minutesPerDay)
 }
 
-// SunCrossings gives when the sun rises above and sinks below a depression on
+// sunCrossings gives when the sun rises above and sinks below a depression on
 // the solar day whose noon is nearest to the instant given: pass the place's
-// civil noon. If it does not cross that day the error is ErrNeverRises or
-// ErrNeverSets. Latitude -90 to 90, longitude -180 to 180.
+// civil noon. If it does not cross that day the error is errNeverRises or
+// errNeverSets. Latitude -90 to 90, longitude -180 to 180.
 //
 // cos H = (-sin(depression) - sin(lat) sin(dec)) / (cos(lat) cos(dec)); the
 // crossings lie H / (15 degrees per hour) from noon. Refined with the sun's
 // place at the crossing itself.
-func SunCrossings(noon time.Time, latDeg, lonDeg float64, below Depression) (rise, set time.Time, err error) {
+func sunCrossings(noon time.Time, latDeg, lonDeg float64, below depression) (rise, set time.Time, err error) {
 	transit := noon
 	for range 2 {
 		_, equation := sunPosition(transit)
 		off := trueSolarMinutes(transit, lonDeg, equation) - minutesPerDay/2
 		transit = transit.Add(-fromMinutes(off))
 	}
-	if rise, err = crossing(transit, -1, latDeg, lonDeg, below); err != nil {
+	if rise, err = crossing(transit, -1, latDeg, below); err != nil {
 		return rise, set, err
 	}
-	set, err = crossing(transit, 1, latDeg, lonDeg, below)
+	set, err = crossing(transit, 1, latDeg, below)
 	return rise, set, err
 }
 
-func crossing(transit time.Time, side float64, latDeg, lonDeg float64, below Depression) (time.Time, error) {
+func crossing(transit time.Time, side, latDeg float64, below depression) (time.Time, error) {
 	_, atTransit := sunPosition(transit)
 	t := transit
 	const refinements = 3 // the second moves the crossing by seconds
@@ -98,9 +98,9 @@ func crossing(transit time.Time, side float64, latDeg, lonDeg float64, below Dep
 			(cosDeg(latDeg) * cosDeg(declination))
 		switch {
 		case cosine > 1:
-			return time.Time{}, ErrNeverRises
+			return time.Time{}, errNeverRises
 		case cosine < -1:
-			return time.Time{}, ErrNeverSets
+			return time.Time{}, errNeverSets
 		}
 		const minutesPerDegree = 4
 		minutes := side*minutesPerDegree*degrees(math.Acos(cosine)) - (equation - atTransit)

@@ -34,7 +34,7 @@ func TestSunAlmanacExample(t *testing.T) {
 	}
 	near(t, "sunrise", rise, clock(5, 26), sunTolerance)
 	near(t, "sunset", set, clock(20, 33), sunTolerance)
-	dawn, dusk, err := c.Sun(day, CivilTwilight)
+	dawn, dusk, err := c.Sun(day, civilTwilight)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -56,7 +56,7 @@ func TestSunSecondCase(t *testing.T) {
 	}
 	near(t, "sunrise", rise, utc(4, 34, 56), sunTolerance)
 	near(t, "sunset", set, utc(15, 46, 57), sunTolerance)
-	dawn, dusk, err := c.Sun(day, CivilTwilight)
+	dawn, dusk, err := c.Sun(day, civilTwilight)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -78,13 +78,13 @@ func TestSunAgainstSuncalc(t *testing.T) {
 		}
 		noon := day.Add(12*time.Hour - time.Duration(lon/15*float64(time.Hour)))
 		compareCrossings(t, row, 4, 5, noon, lat, lon, Horizon)
-		compareCrossings(t, row, 3, 6, noon, lat, lon, CivilTwilight)
+		compareCrossings(t, row, 3, 6, noon, lat, lon, civilTwilight)
 	}
 }
 
-func compareCrossings(t *testing.T, row []string, up, down int, noon time.Time, lat, lon float64, below Depression) {
+func compareCrossings(t *testing.T, row []string, up, down int, noon time.Time, lat, lon float64, below depression) {
 	t.Helper()
-	rise, set, err := SunCrossings(noon, lat, lon, below)
+	rise, set, err := sunCrossings(noon, lat, lon, below)
 	if row[up] == "" {
 		if err == nil {
 			t.Errorf("%v: rise %v, want none", row, rise)
@@ -108,13 +108,13 @@ func compareCrossings(t *testing.T, row []string, up, down int, noon time.Time, 
 // midwinter.
 func TestPolarDays(t *testing.T) {
 	c := &Clock{Lat: 69.65, Lon: 18.96}
-	if _, _, err := c.Sun(NewDate(2026, time.June, 21), Horizon); !errors.Is(err, ErrNeverSets) {
+	if _, _, err := c.Sun(NewDate(2026, time.June, 21), Horizon); !errors.Is(err, errNeverSets) {
 		t.Errorf("midsummer: %v", err)
 	}
-	if _, _, err := c.Sun(NewDate(2026, time.December, 21), Horizon); !errors.Is(err, ErrNeverRises) {
+	if _, _, err := c.Sun(NewDate(2026, time.December, 21), Horizon); !errors.Is(err, errNeverRises) {
 		t.Errorf("midwinter: %v", err)
 	}
-	if _, _, err := c.Sun(NewDate(2026, time.December, 21), CivilTwilight); err != nil {
+	if _, _, err := c.Sun(NewDate(2026, time.December, 21), civilTwilight); err != nil {
 		t.Errorf("midwinter twilight: %v", err)
 	}
 	for _, pole := range []float64{90, -90} {
@@ -147,13 +147,13 @@ func TestCrossingsLieAtTheirElevation(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		lat, lon := rapid.Float64Range(-65, 65).Draw(t, "lat"), rapid.Float64Range(-180, 180).Draw(t, "lon")
 		noon := time.Date(2026, 1, rapid.IntRange(1, 3650).Draw(t, "day"), rapid.IntRange(0, 23).Draw(t, "hour"), 0, 0, 0, time.UTC)
-		below := rapid.SampledFrom([]Depression{Horizon, CivilTwilight}).Draw(t, "below")
-		rise, set, err := SunCrossings(noon, lat, lon, below)
+		below := rapid.SampledFrom([]depression{Horizon, civilTwilight}).Draw(t, "below")
+		rise, set, err := sunCrossings(noon, lat, lon, below)
 		if err != nil {
 			return // midnight twilight, tested above
 		}
 		for _, at := range []time.Time{rise, set} {
-			if got := SunElevation(at, lat, lon); math.Abs(got+float64(below)) > 0.02 {
+			if got := sunElevation(at, lat, lon); math.Abs(got+float64(below)) > 0.02 {
 				t.Fatalf("elevation %g at the crossing of -%g", got, below)
 			}
 		}
@@ -161,7 +161,7 @@ func TestCrossingsLieAtTheirElevation(t *testing.T) {
 		if d := middle.Sub(noon).Abs(); d > 12*time.Hour+10*time.Minute {
 			t.Fatalf("solar noon %v is not the nearest to %v", middle, noon)
 		}
-		if SunElevation(middle, lat, lon) <= -float64(below) {
+		if sunElevation(middle, lat, lon) <= -float64(below) {
 			t.Fatal("the sun is down between rise and set")
 		}
 	})

@@ -51,10 +51,10 @@ func TestCrossingsAgainstAlmanac(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		lat, lon := rapid.Float64Range(-50, 50).Draw(t, "lat"), rapid.Float64Range(-179, 179).Draw(t, "lon")
 		day := NewDate(rapid.IntRange(1990, 2030).Draw(t, "year"), 1, rapid.IntRange(1, 365).Draw(t, "day"))
-		below := rapid.SampledFrom([]Depression{Horizon, CivilTwilight}).Draw(t, "below")
-		year, _, _ := day.Civil()
+		below := rapid.SampledFrom([]depression{Horizon, civilTwilight}).Draw(t, "below")
+		year, _, _ := day.civil()
 		noon := day.In(time.UTC).Add(12*time.Hour - fromMinutes(4*lon))
-		rise, set, err := SunCrossings(noon, lat, lon, below)
+		rise, set, err := sunCrossings(noon, lat, lon, below)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -81,7 +81,7 @@ func TestLightAgreesWithCrossings(t *testing.T) {
 		c := &Clock{Lat: rapid.Float64Range(-45, 45).Draw(t, "lat"), Lon: rapid.Float64Range(-15, 15).Draw(t, "lon")}
 		day := NewDate(2026, 1, rapid.IntRange(1, 365).Draw(t, "day"))
 		rise, set, err := c.Sun(day, Horizon)
-		dawn, dusk, errTwilight := c.Sun(day, CivilTwilight)
+		dawn, dusk, errTwilight := c.Sun(day, civilTwilight)
 		if err != nil || errTwilight != nil {
 			t.Fatal(err, errTwilight)
 		}

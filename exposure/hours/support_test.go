@@ -1,6 +1,9 @@
 package hours
 
-import "time"
+import (
+	"sort"
+	"time"
+)
 
 // Note gives the calendar's own remark on what it is.
 func (c *Calendar) Note() string { return c.note }
@@ -62,4 +65,52 @@ func (s *Shape) Week(school bool) [168]float64 {
 		}
 	}
 	return week
+}
+
+// Share is how much of a stretch of time an opening_hours value is open and
+// how much of it unknown, each 0 to 1 of the elapsed time.
+type Share struct {
+	Open, Unknown float64
+}
+
+func shareOf(s State, part float64) Share {
+	switch s {
+	case Open:
+		return Share{Open: part}
+	case Unknown:
+		return Share{Unknown: part}
+	}
+	return Share{}
+}
+
+// nextChange gives the first instant after t at which the state can change:
+// a border of a span, midnight, or a change of the clocks.
+func (o *Opening) nextChange(c *Clock, t time.Time) time.Time {
+	local := t.In(c.location())
+	m := c.At(t)
+	borders := o.borders(c, m.Date)
+	at := sort.SearchInts(borders, m.Minute+1)
+	within := time.Duration(local.Second())*time.Second + time.Duration(local.Nanosecond())
+	next := t.Add(time.Duration(borders[at]-m.Minute)*time.Minute - within)
+	if _, end := local.ZoneBounds(); !end.IsZero() && end.After(t) && end.Before(next) {
+		return end
+	}
+	return next
+}
+
+// borders gives the minutes of a day at which some span starts or ends,
+// ascending, the last one being midnight.
+func (o *Opening) borders(c *Clock, d Date) []int {
+	list := []int{minutesPerDay}
+	for _, day := range []Date{d, d - 1} {
+		sun, shift := o.events(c, day), int(d-day)*minutesPerDay
+		for i := range o.rules {
+			for _, s := range o.rules[i].spans {
+				from, to, guess := s.minutes(sun)
+				list = append(list, from-shift, to-shift, guess-shift)
+			}
+		}
+	}
+	sort.Ints(list)
+	return list[:sort.SearchInts(list, minutesPerDay)+1]
 }

@@ -179,7 +179,7 @@ func (o *outdoors) warmth(m Moment) float64 {
 
 // yearMean is the mean of usual days over the year of the place.
 func (o *outdoors) yearMean(m Moment) float64 {
-	year, _, _ := m.Date.Civil()
+	year, _, _ := m.Date.civil()
 	sum := 0.0
 	for month := 1; month <= 12; month++ {
 		mid := m

@@ -27,14 +27,14 @@ type Prior struct {
 	Known bool
 }
 
-// FootM is the international foot in metres, exact since 1959.
-const FootM = 0.3048
+// footM is the international foot in metres, exact since 1959.
+const footM = 0.3048
 
 // refusalReach is the distance at which half of the dogs that are met have
 // refused food or gone over, as a multiple of the reaction distance: with the
 // factor f on the odds for refusing food (Settings.RefusalOdds) and
 // b = ln 9 / ln(W/R), it is f^(1/b).
-var refusalReach = math.Pow(DefaultSettings().RefusalOdds, math.Log(WorkingToReaction)/math.Log(9))
+var refusalReach = math.Pow(defaultSettings().RefusalOdds, math.Log(workingToReaction)/math.Log(9))
 
 // leastRatio of a derived working distance to the reaction distance: nearer
 // together the curve would be a cliff. Our assumption.
@@ -47,7 +47,7 @@ const leastRatio = 1.1
 //   - Where it stops eating lies between the two: alone it stands for
 //     refusalReach times R.
 //   - Noticing alone only bounds W from above.
-//   - Nothing known: DefaultWorkingM, wide.
+//   - Nothing known: defaultWorkingM, wide.
 //
 // Our assumptions but for the first. Faults are fault.Problems under pointer.
 func (a Answers) Prior(pointer string) (Prior, error) {
@@ -63,20 +63,20 @@ func (a Answers) Prior(pointer string) (Prior, error) {
 	case food > 0 && stops > 0:
 		p.WorkingM, p.ReactionM = food, min(stops/refusalReach, food/leastRatio)
 	case food > 0:
-		p.WorkingM, p.ReactionM = food, food/WorkingToReaction
+		p.WorkingM, p.ReactionM = food, food/workingToReaction
 	case reacts > 0:
-		p.WorkingM, p.ReactionM = max(reacts*WorkingToReaction, stops), reacts
+		p.WorkingM, p.ReactionM = max(reacts*workingToReaction, stops), reacts
 		p.boundBy(notices)
 	case stops > 0:
 		p.ReactionM = stops / refusalReach
-		p.WorkingM = p.ReactionM * WorkingToReaction
+		p.WorkingM = p.ReactionM * workingToReaction
 		p.boundBy(notices)
 	default:
-		p.Known, p.LogSD, p.WorkingM = false, DefaultWorkingLogSD, DefaultWorkingM
+		p.Known, p.LogSD, p.WorkingM = false, DefaultWorkingLogSD, defaultWorkingM
 		if notices > 0 {
 			p.WorkingM = min(p.WorkingM, notices)
 		}
-		p.ReactionM = p.WorkingM / WorkingToReaction
+		p.ReactionM = p.WorkingM / workingToReaction
 	}
 	return p, nil
 }
@@ -112,7 +112,7 @@ func (a Answers) metres(pointer string) (out [4]float64, err error) {
 	switch a.Unit {
 	case "", "m":
 	case "ft":
-		unit = FootM
+		unit = footM
 	default:
 		wrong = append(wrong, fault.Problem{Pointer: pointer + "/unit", Value: a.Unit, Mend: "give m or ft"})
 	}

@@ -83,14 +83,14 @@ func (t Tallies) Factors() (map[exposure.Cell]exposure.Factor, error) {
 
 // factors is Factors for given doubts about the rates as predicted, by kind.
 func (t Tallies) factors(shapes map[exposure.Kind]float64) (map[exposure.Cell]exposure.Factor, error) {
-	rates, err := NewRates(shapes)
+	rates, err := newRates(shapes)
 	if err != nil {
 		return nil, err
 	}
 	counted := map[exposure.Kind]bool{}
 	for c, sum := range t {
 		counted[c.Kind] = true
-		if err := rates.Update(c, sum.Observed, sum.Expected); err != nil {
+		if err := rates.update(c, sum.Observed, sum.Expected); err != nil {
 			return nil, err
 		}
 	}

@@ -179,7 +179,7 @@ func (c coverageCase) run(t *testing.T, dogs int, seed uint64) coverage {
 	var got coverage
 	for range dogs {
 		d, in := population(rng, 2, c.spread, c.drift)
-		s := DefaultSettings()
+		s := defaultSettings()
 		if c.spoil != nil {
 			c.spoil(&d, &s)
 		}

@@ -17,12 +17,12 @@ import (
 // with reaction distance R (P = 1/2) and working distance W > R (P = 1/10),
 // both in metres. A log-logistic curve; that it fits dogs is our assumption.
 
-// DefaultWorkingM and DefaultWorkingLogSD are the prior for a dog of which
+// defaultWorkingM and DefaultWorkingLogSD are the prior for a dog of which
 // nothing is known. Trainers commonly quote 3 to 60 m, most first sessions at
 // 15 to 40 m (common practice; no published distribution was found), so the
 // prior is centred in the latter and holds the former within two deviations.
 const (
-	DefaultWorkingM     = 25.0
+	defaultWorkingM     = 25.0
 	DefaultWorkingLogSD = 0.8
 )
 
@@ -31,12 +31,12 @@ const (
 // or the other in one of three cases. Our assumption.
 const DefaultIntakeLogSD = 0.4
 
-// ForgottenAfter is the age in half-lives from which an encounter is left out: it
+// forgottenAfter is the age in half-lives from which an encounter is left out: it
 // would count less than a hundredth.
-const ForgottenAfter = 7
+const forgottenAfter = 7
 
-// WorkingToReaction is W/R where only one of the two is known. Our assumption.
-const WorkingToReaction = 2.0
+// workingToReaction is W/R where only one of the two is known. Our assumption.
+const workingToReaction = 2.0
 
 const (
 	// Share of an intake's variance that the kinds of a category have in
@@ -56,13 +56,13 @@ const (
 	// What an encounter noticed late is worth in EffectiveN: it bears on the
 	// reaction distance, hardly on the working distance. Our assumption.
 	lateWorth = 0.5
-	minWeight = 1.0 / (1 << ForgottenAfter)
+	minWeight = 1.0 / (1 << forgottenAfter)
 )
 
 // ln 9: the log odds between one half and one tenth.
 var logOddsTenth = math.Log(9)
 
-// Settings are the adjustable parts of the fit. Start from DefaultSettings.
+// Settings are the adjustable parts of the fit. Start from defaultSettings.
 type Settings struct {
 	// HalfLife of an encounter's weight; above 0. It stands for a dog that
 	// changes: without change a smaller weight would be waste.
@@ -85,8 +85,8 @@ type Settings struct {
 	Need float64
 }
 
-// DefaultSettings are the settings for daily use.
-func DefaultSettings() Settings {
+// defaultSettings are the settings for daily use.
+func defaultSettings() Settings {
 	return Settings{
 		HalfLife:    60 * 24 * time.Hour,
 		Lapse:       0.02,
@@ -114,8 +114,8 @@ func (s Settings) check() error {
 type Intake struct {
 	Kind, Category string
 	// Need, with 0 for a distance that is not known. From one of them the other
-	// follows by WorkingToReaction; with neither the prior is the stated wide
-	// one round DefaultWorkingM.
+	// follows by workingToReaction; with neither the prior is the stated wide
+	// one round defaultWorkingM.
 	exposure.Need
 	// LogSD is the standard deviation of the natural log of the distances; 0
 	// for DefaultIntakeLogSD, or DefaultWorkingLogSD where nothing is known.
@@ -144,13 +144,13 @@ func (in Intake) prior() *kindRows {
 	k := &kindRows{name: in.Kind, spread: in.LogSD, known: in.WorkingM > 0 || in.ReactionM > 0}
 	w, r, sd := in.WorkingM, in.ReactionM, DefaultIntakeLogSD
 	if !k.known {
-		w, sd = DefaultWorkingM, DefaultWorkingLogSD
+		w, sd = defaultWorkingM, DefaultWorkingLogSD
 	}
 	if w == 0 {
-		w = r * WorkingToReaction
+		w = r * workingToReaction
 	}
 	if r == 0 {
-		r = w / WorkingToReaction
+		r = w / workingToReaction
 	}
 	if k.spread == 0 {
 		k.spread = sd
@@ -161,9 +161,6 @@ func (in Intake) prior() *kindRows {
 
 // Interval is a stretch that holds the value with the stated probability.
 type Interval struct{ Low, High float64 }
-
-// Holds tells whether x lies within, ends included.
-func (i Interval) Holds(x float64) bool { return i.Low <= x && x <= i.High }
 
 // Estimate is what the walks say about one kind.
 type Estimate struct {
@@ -189,9 +186,9 @@ type Estimate struct {
 	working spreadOut
 }
 
-// WorkingBelow is the posterior probability that the working distance is below
+// workingBelow is the posterior probability that the working distance is below
 // m metres; 0 for m <= 0.
-func (e Estimate) WorkingBelow(m float64) float64 {
+func (e Estimate) workingBelow(m float64) float64 {
 	if m <= 0 {
 		return 0
 	}
@@ -210,8 +207,8 @@ func (t *TooFew) Error() string {
 	return fmt.Sprintf("too few encounters of kind %q to say: worth %.1f of the %.1f needed", t.Kind, t.Have, t.Need)
 }
 
-// ErrUnknownKind is returned for a kind without intake and without encounters.
-var ErrUnknownKind = errors.New("no intake and no encounter of this kind")
+// errUnknownKind is returned for a kind without intake and without encounters.
+var errUnknownKind = errors.New("no intake and no encounter of this kind")
 
 // Profile is all that was learnt about one dog. It is immutable.
 type Profile struct {
@@ -220,7 +217,7 @@ type Profile struct {
 }
 
 // Kind gives the estimate for a kind of a category, *TooFew where the evidence
-// does not carry one, or ErrUnknownKind.
+// does not carry one, or errUnknownKind.
 func (p Profile) Kind(category, kind string) (Estimate, error) {
 	for _, e := range p.estimates {
 		if e.Kind != kind || e.Category != category {
@@ -231,7 +228,7 @@ func (p Profile) Kind(category, kind string) (Estimate, error) {
 		}
 		return e, nil
 	}
-	return Estimate{}, fmt.Errorf("%s/%s: %w", category, kind, ErrUnknownKind)
+	return Estimate{}, fmt.Errorf("%s/%s: %w", category, kind, errUnknownKind)
 }
 
 // Learn fits all kinds of one dog. now is the moment that ages are counted

@@ -35,9 +35,9 @@ func claimed(t testing.TB, p Profile, category, kind string) Estimate {
 	return e
 }
 
-// always is DefaultSettings that claim on any evidence, for looking inside.
+// always is defaultSettings that claim on any evidence, for looking inside.
 func always() Settings {
-	s := DefaultSettings()
+	s := defaultSettings()
 	s.Need = math.SmallestNonzeroFloat64
 	return s
 }
@@ -136,7 +136,7 @@ func priorMedianW(w, r, sd float64) float64 {
 }
 
 func TestTooFew(t *testing.T) {
-	s := DefaultSettings()
+	s := defaultSettings()
 	kind := func(seen []Encounter) (Estimate, error) {
 		return learn(t, []Intake{dogIntake}, seen, s).Kind("dogs", "dog on lead")
 	}
@@ -163,7 +163,7 @@ func TestTooFew(t *testing.T) {
 			}
 		})
 	}
-	if _, err := learn(t, []Intake{dogIntake}, nil, s).Kind("people", "runner"); !errors.Is(err, ErrUnknownKind) {
+	if _, err := learn(t, []Intake{dogIntake}, nil, s).Kind("people", "runner"); !errors.Is(err, errUnknownKind) {
 		t.Errorf("unknown kind: %v", err)
 	}
 }
@@ -284,7 +284,7 @@ func TestOutcomesAddUp(t *testing.T) {
 		d := rapid.Float64Range(1, 300).Draw(t, "distance")
 		bound := Bound(rapid.IntRange(0, 3).Draw(t, "bound"))
 		b, r := rapid.Float64Range(0.5, 10).Draw(t, "b"), rapid.Float64Range(-3, 3).Draw(t, "r")
-		s := DefaultSettings()
+		s := defaultSettings()
 		s.Lapse = rapid.Float64Range(0, 0.1).Draw(t, "lapse")
 		s.RefusalOdds = rapid.Float64Range(1.01, 20).Draw(t, "odds")
 		prob := func(o Outcome) float64 {
@@ -322,11 +322,11 @@ func TestEstimateProperties(t *testing.T) {
 		}
 		in := dogIntake
 		in.WorkingM, in.ReactionM = in.WorkingM*k, in.ReactionM*k
-		p, err := Learn([]Intake{dogIntake}, seen, today, DefaultSettings())
+		p, err := Learn([]Intake{dogIntake}, seen, today, defaultSettings())
 		if err != nil {
 			t.Fatal(err)
 		}
-		q, err := Learn([]Intake{in}, scaled, today, DefaultSettings())
+		q, err := Learn([]Intake{in}, scaled, today, defaultSettings())
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -337,7 +337,7 @@ func TestEstimateProperties(t *testing.T) {
 		if !(a.WorkingRangeM.Low < a.WorkingM && a.WorkingM < a.WorkingRangeM.High && a.ReactionM < a.WorkingM) {
 			t.Fatalf("out of order: %+v", a)
 		}
-		if half := a.WorkingBelow(a.WorkingM); math.Abs(half-0.5) > 0.01 {
+		if half := a.workingBelow(a.WorkingM); math.Abs(half-0.5) > 0.01 {
 			t.Fatalf("half of W lies below its median, not %v", half)
 		}
 	})
@@ -347,8 +347,8 @@ func TestLearnRefuses(t *testing.T) {
 	good := at(20, TookFood)
 	enc := func(change func(*Encounter)) []Encounter { e := good; change(&e); return []Encounter{good, e} }
 	in := func(change func(*Intake)) []Intake { i := dogIntake; change(&i); return []Intake{i} }
-	set := func(change func(*Settings)) Settings { s := DefaultSettings(); change(&s); return s }
-	ok, def := []Intake{dogIntake}, DefaultSettings()
+	set := func(change func(*Settings)) Settings { s := defaultSettings(); change(&s); return s }
+	ok, def := []Intake{dogIntake}, defaultSettings()
 	cases := []struct {
 		name string
 		in   []Intake
@@ -403,6 +403,6 @@ func BenchmarkLearn(b *testing.B) {
 		seen = append(seen, d.walks(walkPlan{25, 60, 30, 0.3, 0.2}, category, rng)...)
 	}
 	for b.Loop() {
-		learn(b, in, seen, DefaultSettings())
+		learn(b, in, seen, defaultSettings())
 	}
 }

@@ -22,14 +22,14 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// Logistic is a logistic regression on grouped counts with an optional normal
+// logistic is a logistic regression on grouped counts with an optional normal
 // prior on each coefficient:
 //
 //	logit p_i = Offset_i + sum_j Design[i][j] * beta_j,   Successes_i ~ Binomial(Trials_i, p_i)
 //	beta_j ~ Normal(PriorMean_j, PriorSD_j^2)
 //
 // Trials and Successes may be fractions (rows that count for less).
-type Logistic struct {
+type logistic struct {
 	Design    [][]float64 // one row a group, one column a coefficient
 	Successes []float64   // 0 <= Successes[i] <= Trials[i]
 	Trials    []float64   // > 0
@@ -38,8 +38,8 @@ type Logistic struct {
 	PriorSD   []float64   // > 0; math.Inf(1) leaves that coefficient free
 }
 
-// LogisticFit is the maximum of a Logistic with what is needed to judge it.
-type LogisticFit struct {
+// logisticFit is the maximum of a Logistic with what is needed to judge it.
+type logisticFit struct {
 	Coef []float64 // the coefficients at the maximum
 	SE   []float64 // their standard errors, from Cov
 	// Cov is the inverse of the information at the maximum, prior included:
@@ -56,9 +56,9 @@ type LogisticFit struct {
 	Fitted []float64 // expected successes a row
 }
 
-// ErrSeparated is returned where the data are split cleanly by the predictors,
+// errSeparated is returned where the data are split cleanly by the predictors,
 // so that without a prior no finite maximum exists.
-var ErrSeparated = errors.New("the outcomes are separated: no finite fit without a prior")
+var errSeparated = errors.New("the outcomes are separated: no finite fit without a prior")
 
 const (
 	newtonLimit     = 60   // Newton needs 5 to 10 steps; with halving never near this
@@ -67,23 +67,23 @@ const (
 	halvingLimit    = 40   // halvings of one Newton step: 2^-40 is rounding noise
 )
 
-// Fit finds the maximum by Newton's method (iteratively reweighted least
-// squares) with step halving. It returns ErrSeparated for separated data and
+// fit finds the maximum by Newton's method (iteratively reweighted least
+// squares) with step halving. It returns errSeparated for separated data and
 // an error naming the field for bad input.
-func (l Logistic) Fit() (LogisticFit, error) {
+func (l logistic) fit() (logisticFit, error) {
 	if err := l.check(); err != nil {
-		return LogisticFit{}, err
+		return logisticFit{}, err
 	}
 	beta := make([]float64, len(l.Design[0]))
 	for range newtonLimit {
 		grad, info := l.derivatives(beta)
 		var chol mat.Cholesky
 		if !chol.Factorize(info) {
-			return LogisticFit{}, l.singular(beta)
+			return logisticFit{}, l.singular(beta)
 		}
 		var step mat.VecDense
 		if err := chol.SolveVecTo(&step, grad); err != nil {
-			return LogisticFit{}, l.singular(beta)
+			return logisticFit{}, l.singular(beta)
 		}
 		// grad . step is the squared step in standard errors.
 		if mat.Dot(grad, &step) < newtonTolerance*newtonTolerance {
@@ -91,20 +91,20 @@ func (l Logistic) Fit() (LogisticFit, error) {
 		}
 		beta = l.ascend(beta, &step)
 	}
-	return LogisticFit{}, l.singular(beta)
+	return logisticFit{}, l.singular(beta)
 }
 
 // singular tells separation from columns that are not independent.
-func (l Logistic) singular(beta []float64) error {
+func (l logistic) singular(beta []float64) error {
 	for i := range l.Design {
 		if math.Abs(l.eta(i, beta)) > separatedLogit {
-			return ErrSeparated
+			return errSeparated
 		}
 	}
 	return errors.New("design: columns are not independent; drop one or give a prior")
 }
 
-func (l Logistic) check() error {
+func (l logistic) check() error {
 	n := len(l.Design)
 	if n == 0 || len(l.Design[0]) == 0 {
 		return errors.New("design: empty; give at least one row and one column")
@@ -124,7 +124,7 @@ func (l Logistic) check() error {
 	return l.checkPrior()
 }
 
-func (l Logistic) checkPrior() error {
+func (l logistic) checkPrior() error {
 	p := len(l.Design[0])
 	if (l.PriorMean == nil) != (l.PriorSD == nil) || (l.PriorMean != nil && (len(l.PriorMean) != p || len(l.PriorSD) != p)) {
 		return fmt.Errorf("prior: give a mean and a standard deviation for each of the %d coefficients, or neither", p)
@@ -137,7 +137,7 @@ func (l Logistic) checkPrior() error {
 	return nil
 }
 
-func (l Logistic) eta(i int, beta []float64) float64 {
+func (l logistic) eta(i int, beta []float64) float64 {
 	eta := 0.0
 	if l.Offset != nil {
 		eta = l.Offset[i]
@@ -150,7 +150,7 @@ func (l Logistic) eta(i int, beta []float64) float64 {
 
 // derivatives gives the gradient of the penalised log-likelihood and its
 // information (minus the Hessian).
-func (l Logistic) derivatives(beta []float64) (*mat.VecDense, *mat.SymDense) {
+func (l logistic) derivatives(beta []float64) (*mat.VecDense, *mat.SymDense) {
 	p := len(beta)
 	grad, info := mat.NewVecDense(p, nil), mat.NewSymDense(p, nil)
 	for i, row := range l.Design {
@@ -171,7 +171,7 @@ func (l Logistic) derivatives(beta []float64) (*mat.VecDense, *mat.SymDense) {
 }
 
 // ascend takes the Newton step, halved until the objective does not fall.
-func (l Logistic) ascend(beta []float64, step *mat.VecDense) []float64 {
+func (l logistic) ascend(beta []float64, step *mat.VecDense) []float64 {
 	before, scale := l.objective(beta), 1.0
 	next := make([]float64, len(beta))
 	for range halvingLimit {
@@ -186,7 +186,7 @@ func (l Logistic) ascend(beta []float64, step *mat.VecDense) []float64 {
 	return next
 }
 
-func (l Logistic) objective(beta []float64) float64 {
+func (l logistic) objective(beta []float64) float64 {
 	sum := l.logLik(beta)
 	for j, sd := range l.PriorSD {
 		z := (beta[j] - l.PriorMean[j]) / sd
@@ -195,7 +195,7 @@ func (l Logistic) objective(beta []float64) float64 {
 	return sum
 }
 
-func (l Logistic) logLik(beta []float64) float64 {
+func (l logistic) logLik(beta []float64) float64 {
 	sum := 0.0
 	for i := range l.Design {
 		eta := l.eta(i, beta)
@@ -204,12 +204,12 @@ func (l Logistic) logLik(beta []float64) float64 {
 	return sum
 }
 
-func (l Logistic) summary(beta []float64, chol *mat.Cholesky) (LogisticFit, error) {
+func (l logistic) summary(beta []float64, chol *mat.Cholesky) (logisticFit, error) {
 	cov := mat.NewSymDense(len(beta), nil)
 	if err := chol.InverseTo(cov); err != nil {
-		return LogisticFit{}, l.singular(beta)
+		return logisticFit{}, l.singular(beta)
 	}
-	f := LogisticFit{Coef: beta, Cov: cov, LogLik: l.logLik(beta), DF: len(l.Design) - len(beta)}
+	f := logisticFit{Coef: beta, Cov: cov, LogLik: l.logLik(beta), DF: len(l.Design) - len(beta)}
 	for j := range beta {
 		f.SE = append(f.SE, math.Sqrt(cov.At(j, j)))
 	}
@@ -222,7 +222,7 @@ func (l Logistic) summary(beta []float64, chol *mat.Cholesky) (LogisticFit, erro
 	}
 	// A gradient can vanish on the way to infinity.
 	if l.PriorSD == nil && widest > separatedLogit {
-		return LogisticFit{}, ErrSeparated
+		return logisticFit{}, errSeparated
 	}
 	f.Deviance = 2 * (saturated - f.LogLik)
 	return f, nil

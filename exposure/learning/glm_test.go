@@ -17,8 +17,8 @@ func near(t *testing.T, what string, got, want, tolerance float64) {
 }
 
 // onX is a regression on one predictor with intercept; n nil means one trial a row.
-func onX(x, y, n []float64) Logistic {
-	l := Logistic{Successes: y, Trials: n}
+func onX(x, y, n []float64) logistic {
+	l := logistic{Successes: y, Trials: n}
 	for _, v := range x {
 		l.Design = append(l.Design, []float64{1, v})
 		if n == nil {
@@ -28,9 +28,9 @@ func onX(x, y, n []float64) Logistic {
 	return l
 }
 
-func fit(t *testing.T, l Logistic) LogisticFit {
+func fit(t *testing.T, l logistic) logisticFit {
 	t.Helper()
-	f, err := l.Fit()
+	f, err := l.fit()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -68,7 +68,7 @@ func TestBeetles(t *testing.T) {
 }
 
 // halfPoint is where p = 1/2, with its standard error by the delta method.
-func halfPoint(f LogisticFit) (x, se float64) {
+func halfPoint(f logisticFit) (x, se float64) {
 	a, b := f.Coef[0], f.Coef[1]
 	x = -a / b
 	g := mat.NewVecDense(2, []float64{-1 / b, a / (b * b)})
@@ -91,7 +91,7 @@ func TestChallenger(t *testing.T) {
 	}
 	cases := []struct {
 		name                           string
-		l                              Logistic
+		l                              logistic
 		a, aSE, aTol, b, bSE, deviance float64
 	}{
 		// byui-kctolli.netlify.app challengerlogisticreg.
@@ -221,31 +221,31 @@ func TestSpearmanKarberBeetles(t *testing.T) {
 
 func TestLogisticRefuses(t *testing.T) {
 	ok := onX([]float64{1, 2, 3, 4}, []float64{0, 1, 0, 1}, nil)
-	with := func(change func(*Logistic)) Logistic {
+	with := func(change func(*logistic)) logistic {
 		l := ok
 		change(&l)
 		return l
 	}
 	cases := []struct {
 		name string
-		l    Logistic
+		l    logistic
 		is   error
 	}{
-		{"separated", onX([]float64{1, 2, 3, 4}, []float64{0, 0, 1, 1}, nil), ErrSeparated},
-		{"all alike", onX([]float64{1, 2, 3, 4}, []float64{1, 1, 1, 1}, nil), ErrSeparated},
-		{"empty", Logistic{}, nil},
-		{"short successes", with(func(l *Logistic) { l.Successes = l.Successes[:3] }), nil},
-		{"ragged", with(func(l *Logistic) { l.Design = [][]float64{{1, 1}, {1}, {1, 3}, {1, 4}} }), nil},
-		{"more successes than trials", with(func(l *Logistic) { l.Successes = []float64{0, 2, 0, 1} }), nil},
-		{"not a number", with(func(l *Logistic) { l.Successes = []float64{0, math.NaN(), 0, 1} }), nil},
-		{"no trials", with(func(l *Logistic) { l.Trials = []float64{0, 1, 1, 1} }), nil},
-		{"mean without spread", with(func(l *Logistic) { l.PriorMean = []float64{0, 0} }), nil},
-		{"zero spread", with(func(l *Logistic) { l.PriorMean, l.PriorSD = []float64{0, 0}, []float64{1, 0} }), nil},
-		{"twice the same column", with(func(l *Logistic) { l.Design = [][]float64{{1, 1}, {1, 1}, {1, 1}, {1, 1}} }), nil},
+		{"separated", onX([]float64{1, 2, 3, 4}, []float64{0, 0, 1, 1}, nil), errSeparated},
+		{"all alike", onX([]float64{1, 2, 3, 4}, []float64{1, 1, 1, 1}, nil), errSeparated},
+		{"empty", logistic{}, nil},
+		{"short successes", with(func(l *logistic) { l.Successes = l.Successes[:3] }), nil},
+		{"ragged", with(func(l *logistic) { l.Design = [][]float64{{1, 1}, {1}, {1, 3}, {1, 4}} }), nil},
+		{"more successes than trials", with(func(l *logistic) { l.Successes = []float64{0, 2, 0, 1} }), nil},
+		{"not a number", with(func(l *logistic) { l.Successes = []float64{0, math.NaN(), 0, 1} }), nil},
+		{"no trials", with(func(l *logistic) { l.Trials = []float64{0, 1, 1, 1} }), nil},
+		{"mean without spread", with(func(l *logistic) { l.PriorMean = []float64{0, 0} }), nil},
+		{"zero spread", with(func(l *logistic) { l.PriorMean, l.PriorSD = []float64{0, 0}, []float64{1, 0} }), nil},
+		{"twice the same column", with(func(l *logistic) { l.Design = [][]float64{{1, 1}, {1, 1}, {1, 1}, {1, 1}} }), nil},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
-			_, err := c.l.Fit()
+			_, err := c.l.fit()
 			if err == nil {
 				t.Fatal("no error")
 			}
@@ -277,7 +277,7 @@ func TestLogisticPrior(t *testing.T) {
 func TestLogisticProperties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(3, 12).Draw(t, "rows")
-		var l Logistic
+		var l logistic
 		for range n {
 			x := float64(rapid.IntRange(-5, 5).Draw(t, "x"))
 			trials := float64(rapid.IntRange(1, 5).Draw(t, "trials"))
@@ -286,7 +286,7 @@ func TestLogisticProperties(t *testing.T) {
 			l.Successes = append(l.Successes, float64(rapid.IntRange(0, int(trials)).Draw(t, "successes")))
 		}
 		l.PriorMean, l.PriorSD = []float64{0.3, -0.2}, []float64{2, 1}
-		f, err := l.Fit()
+		f, err := l.fit()
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -300,7 +300,7 @@ func TestLogisticProperties(t *testing.T) {
 				}
 			}
 		}
-		split := Logistic{PriorMean: l.PriorMean, PriorSD: l.PriorSD}
+		split := logistic{PriorMean: l.PriorMean, PriorSD: l.PriorSD}
 		for i := range l.Design {
 			for s := 0.0; s < l.Trials[i]; s++ {
 				split.Design = append(split.Design, l.Design[i])
@@ -310,7 +310,7 @@ func TestLogisticProperties(t *testing.T) {
 			}
 		}
 		split.PriorMean = []float64{0.3, -0.2 - 0.7}
-		g, err := split.Fit()
+		g, err := split.fit()
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -324,7 +324,7 @@ func TestLogisticProperties(t *testing.T) {
 // over all rows and weighted by each column (the score equations), and rows of
 // fractional weight count as so much of a row.
 func TestLogisticScoreEquations(t *testing.T) {
-	for name, l := range map[string]Logistic{
+	for name, l := range map[string]logistic{
 		"beetles": onX(beetleDose, beetleKilled, beetleN),
 		"flights": onX(oringTemp, oringFail, nil),
 	} {
@@ -356,7 +356,7 @@ func TestLogisticScoreEquations(t *testing.T) {
 func BenchmarkBeetles(b *testing.B) {
 	l := onX(beetleDose, beetleKilled, beetleN)
 	for b.Loop() {
-		if _, err := l.Fit(); err != nil {
+		if _, err := l.fit(); err != nil {
 			b.Fatal(err)
 		}
 	}

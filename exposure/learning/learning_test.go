@@ -149,8 +149,8 @@ func TestProposalsPointRight(t *testing.T) {
 	var promised float64
 	for range dogs {
 		d, in := population(rng, 1, 0.4, 0)
-		p := learn(t, in, d.walks(walkPlan{25, 30, 30, 0.3, 0.1}, "dogs", rng), DefaultSettings())
-		got, err := p.Propose(Present{in[0].Kind, "dogs", exposure.Need{WorkingM: in[0].WorkingM, ReactionM: in[0].WorkingM / 2}})
+		p := learn(t, in, d.walks(walkPlan{25, 30, 30, 0.3, 0.1}, "dogs", rng), defaultSettings())
+		got, err := p.propose(Present{in[0].Kind, "dogs", exposure.Need{WorkingM: in[0].WorkingM, ReactionM: in[0].WorkingM / 2}})
 		if err != nil {
 			continue // too few
 		}

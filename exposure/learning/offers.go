@@ -32,7 +32,7 @@ type Offer struct {
 // that counts at a half-life, and than all that a trend is seen against, says
 // nothing.
 func Since(now time.Time, halfLife time.Duration) time.Time {
-	return now.Add(-max(ForgottenAfter*halfLife, TrendWindow))
+	return now.Add(-max(forgottenAfter*halfLife, trendWindow))
 }
 
 // Offers learns a dog's distances from its meetings and holds them against those
@@ -40,7 +40,7 @@ func Since(now time.Time, halfLife time.Duration) time.Time {
 // said before any walk, not from what was accepted since, or the same walks would
 // count twice. halfLife is that of an encounter's weight.
 func Offers(d Distances, met []Meeting, now time.Time, halfLife time.Duration) ([]Offer, error) {
-	settings := DefaultSettings()
+	settings := defaultSettings()
 	settings.HalfLife = halfLife
 	starts, rows := d.evidence(met)
 	learnt, err := Learn(starts, rows, now, settings)
@@ -51,7 +51,7 @@ func Offers(d Distances, met []Meeting, now time.Time, halfLife time.Duration) (
 	for _, in := range starts {
 		o := Offer{Name: cmp.Or(in.Kind, in.Category)}
 		o.Now, _, _ = exposure.Inherited(d, o.Name) // evidence names none that is not held
-		o.Proposal, err = learnt.Propose(Present{Kind: in.Kind, Category: in.Category, Need: o.Now.Need})
+		o.Proposal, err = learnt.propose(Present{Kind: in.Kind, Category: in.Category, Need: o.Now.Need})
 		if err != nil && !errors.As(err, &o.Few) {
 			return nil, err
 		}

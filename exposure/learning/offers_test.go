@@ -63,7 +63,7 @@ func TestOffers(t *testing.T) {
 	if o := offers[0]; o.Few != nil || o.Proposal.Change != Nearer || o.Now.WorkingM != 31 || o.Proposal.From != o.Now.Need || o.Proposal.To.WorkingM >= 31 {
 		t.Errorf("offer %+v", o)
 	}
-	if o := offers[1]; o.Few == nil || o.Few.Need != DefaultSettings().Need || o.Now.WorkingM != 31 {
+	if o := offers[1]; o.Few == nil || o.Few.Need != defaultSettings().Need || o.Now.WorkingM != 31 {
 		t.Errorf("nothing was logged of dogs in general: %+v", o)
 	}
 	// What was met long ago counts for nothing at this half-life, and in full at a long one.
@@ -86,13 +86,13 @@ func TestOffers(t *testing.T) {
 
 // TestSince: nothing that still counts is left out, whichever lasts longer.
 func TestSince(t *testing.T) {
-	if got := Since(today, 24*time.Hour); !got.Equal(today.Add(-TrendWindow)) {
+	if got := Since(today, 24*time.Hour); !got.Equal(today.Add(-trendWindow)) {
 		t.Errorf("with a short half-life from %v", got)
 	}
 	half := 730 * 24 * time.Hour
 	got := Since(today, half)
 	old := Encounter{Kind: "dog_on_lead", Category: "dogs", DistanceM: 20, When: got.Add(-time.Hour)}
-	s := DefaultSettings()
+	s := defaultSettings()
 	s.HalfLife = half
 	k := Intake{Kind: "dog_on_lead", Category: "dogs"}.prior()
 	if _, counts := k.row(old, today, s); counts {

@@ -189,7 +189,7 @@ func (c *category) fitRefusal(found []cells, ax axes) int {
 	if c.refusal <= 1 {
 		return 0
 	}
-	l := Logistic{PriorMean: []float64{math.Log(c.refusal - 1)}, PriorSD: []float64{refusalLogSD}}
+	l := logistic{PriorMean: []float64{math.Log(c.refusal - 1)}, PriorSD: []float64{refusalLogSD}}
 	for n, k := range c.kinds {
 		shift, slope := found[n].means(ax)
 		b := k.b0 * math.Exp(slope)
@@ -206,7 +206,7 @@ func (c *category) fitRefusal(found []cells, ax axes) int {
 			}
 		}
 	}
-	f, err := l.Fit()
+	f, err := l.fit()
 	if err != nil { // no food was offered at all
 		return 0
 	}

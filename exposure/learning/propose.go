@@ -16,9 +16,9 @@ type Trend struct {
 	Range       Interval // central 80 %
 }
 
-// TrendWindow is how old a walk may be for a trend: older ones say nothing of where
+// trendWindow is how old a walk may be for a trend: older ones say nothing of where
 // the dog is going.
-const TrendWindow = 6 * month
+const trendWindow = 6 * month
 
 const (
 	month = 30 * 24 * time.Hour
@@ -38,12 +38,12 @@ const (
 // Only measured or judged distances noticed in time are used, all in full:
 // an old walk is what a trend is seen against. The interval is Laplace's.
 func (k *kindRows) trend(seen []Encounter, e Estimate, now time.Time) Trend {
-	l := Logistic{PriorMean: []float64{0, 0}, PriorSD: []float64{trendLevelSD, trendSD}}
+	l := logistic{PriorMean: []float64{0, 0}, PriorSD: []float64{trendLevelSD, trendSD}}
 	lnR := math.Log(e.ReactionM)
 	b := logOddsTenth / (math.Log(e.WorkingM) - lnR)
 	for _, m := range seen {
 		age := now.Sub(m.When)
-		if age > TrendWindow || m.Bound > About || k.noticedLate(m) {
+		if age > trendWindow || m.Bound > About || k.noticedLate(m) {
 			continue
 		}
 		over := 0.0
@@ -59,7 +59,7 @@ func (k *kindRows) trend(seen []Encounter, e Estimate, now time.Time) Trend {
 	if len(l.Design) == 0 {
 		return none
 	}
-	f, err := l.Fit()
+	f, err := l.fit()
 	if err != nil { // cannot be with a proper prior; then nothing is claimed
 		return none
 	}
@@ -115,10 +115,10 @@ const (
 	largestStep   = 0.25
 )
 
-// Propose compares what was learnt with the present distances of a kind. It
+// propose compares what was learnt with the present distances of a kind. It
 // returns *TooFew where the evidence is too little to propose anything, and an
 // error naming field and mend for present distances that cannot be.
-func (p Profile) Propose(now Present) (Proposal, error) {
+func (p Profile) propose(now Present) (Proposal, error) {
 	if !(now.ReactionM > 0 && now.ReactionM < now.WorkingM && now.WorkingM <= exposure.MostMetM) {
 		return Proposal{}, fmt.Errorf("present distances of kind %q: reaction %v m and working %v m; give 0 < reaction < working <= %v m",
 			now.Kind, now.ReactionM, now.WorkingM, exposure.MostMetM)
@@ -132,7 +132,7 @@ func (p Profile) Propose(now Present) (Proposal, error) {
 		From: now.Need, To: now.Need,
 		WorkingRangeM: e.WorkingRangeM, ReactionRangeM: e.ReactionRangeM,
 		EffectiveN: e.EffectiveN, Encounters: e.Encounters, Late: e.Late, LateBias: e.LateBias,
-		Trend: e.Trend, Chance: e.WorkingBelow(now.WorkingM),
+		Trend: e.Trend, Chance: e.workingBelow(now.WorkingM),
 	}
 	switch {
 	case out.Chance >= chanceNearer:

@@ -18,7 +18,7 @@ import (
 func calmer() Profile {
 	in := Intake{Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: 38, ReactionM: 19}}
 	seen := repeat(8, at(20, WentOver), at(30, TookFood), at(36, TookFood), at(26, TookFood))
-	p, err := Learn([]Intake{in}, seen, today, DefaultSettings())
+	p, err := Learn([]Intake{in}, seen, today, defaultSettings())
 	if err != nil {
 		panic(err)
 	}
@@ -44,7 +44,7 @@ func TestPropose(t *testing.T) {
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
-			got, err := p.Propose(Present{"dog on lead", "dogs", exposure.Need{WorkingM: c.nowW, ReactionM: c.nowW / 2}})
+			got, err := p.propose(Present{"dog on lead", "dogs", exposure.Need{WorkingM: c.nowW, ReactionM: c.nowW / 2}})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -77,7 +77,7 @@ func TestProposeLeansToSafety(t *testing.T) {
 		{"75 % sure that it is too near", quantile(0.25), Keep},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			got, err := p.Propose(Present{"dog on lead", "dogs", exposure.Need{WorkingM: c.nowW, ReactionM: c.nowW / 2}})
+			got, err := p.propose(Present{"dog on lead", "dogs", exposure.Need{WorkingM: c.nowW, ReactionM: c.nowW / 2}})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -89,19 +89,19 @@ func TestProposeLeansToSafety(t *testing.T) {
 }
 
 func TestProposeRefuses(t *testing.T) {
-	few := learn(t, []Intake{dogIntake}, []Encounter{at(10, WentOver)}, DefaultSettings())
+	few := learn(t, []Intake{dogIntake}, []Encounter{at(10, WentOver)}, defaultSettings())
 	var want *TooFew
-	if _, err := few.Propose(Present{"dog on lead", "dogs", exposure.Need{WorkingM: 30, ReactionM: 15}}); !errors.As(err, &want) {
+	if _, err := few.propose(Present{"dog on lead", "dogs", exposure.Need{WorkingM: 30, ReactionM: 15}}); !errors.As(err, &want) {
 		t.Errorf("one encounter: %v", err)
 	}
-	if _, err := few.Propose(Present{"tram", "traffic", exposure.Need{WorkingM: 30, ReactionM: 15}}); !errors.Is(err, ErrUnknownKind) {
+	if _, err := few.propose(Present{"tram", "traffic", exposure.Need{WorkingM: 30, ReactionM: 15}}); !errors.Is(err, errUnknownKind) {
 		t.Errorf("unknown kind: %v", err)
 	}
 	for _, now := range []Present{
 		{"dog on lead", "dogs", exposure.Need{WorkingM: 0, ReactionM: 15}}, {"dog on lead", "dogs", exposure.Need{WorkingM: 30, ReactionM: 0}}, {"dog on lead", "dogs", exposure.Need{WorkingM: 30, ReactionM: 30}},
 		{"dog on lead", "dogs", exposure.Need{WorkingM: math.NaN(), ReactionM: 15}}, {"dog on lead", "dogs", exposure.Need{WorkingM: 3000, ReactionM: 15}},
 	} {
-		if _, err := few.Propose(now); err == nil || !strings.Contains(err.Error(), "present distances") {
+		if _, err := few.propose(now); err == nil || !strings.Contains(err.Error(), "present distances") {
 			t.Errorf("%+v: %v", now, err)
 		}
 	}
@@ -117,11 +117,11 @@ func TestProposalProperties(t *testing.T) {
 		}
 		w := rapid.Float64Range(5, 200).Draw(t, "W now")
 		r := w * rapid.Float64Range(0.2, 0.95).Draw(t, "R/W now")
-		p, err := Learn([]Intake{dogIntake}, seen, today, DefaultSettings())
+		p, err := Learn([]Intake{dogIntake}, seen, today, defaultSettings())
 		if err != nil {
 			t.Fatal(err)
 		}
-		got, err := p.Propose(Present{"dog on lead", "dogs", exposure.Need{WorkingM: w, ReactionM: r}})
+		got, err := p.propose(Present{"dog on lead", "dogs", exposure.Need{WorkingM: w, ReactionM: r}})
 		var few *TooFew
 		if errors.As(err, &few) {
 			return
@@ -146,7 +146,7 @@ func TestTrend(t *testing.T) {
 	t.Logf("seed %d", seed)
 	for _, perMonth := range []float64{-0.25, 0, 0.25} {
 		rng := rand.New(rand.NewPCG(seed, 5))
-		sum, held, clear := 0.0, 0, 0
+		sum, held, sure := 0.0, 0, 0
 		for range dogs {
 			var seen []Encounter
 			for age := 1.0; age < 120; age += 2 {
@@ -164,17 +164,17 @@ func TestTrend(t *testing.T) {
 				held++
 			}
 			if !tr.Range.Holds(0) {
-				clear++
+				sure++
 			}
 		}
 		mean := sum / dogs
-		t.Logf("true %+.2f a month: mean %+.3f, interval holds %d of %d, clear in %d", perMonth, mean, held, dogs, clear)
+		t.Logf("true %+.2f a month: mean %+.3f, interval holds %d of %d, clear in %d", perMonth, mean, held, dogs, sure)
 		// The prior draws the trend towards none, so half the truth is asked for.
 		if math.Abs(mean-perMonth) > 0.5*math.Abs(perMonth)+0.04 {
 			t.Errorf("true %v a month, found %v", perMonth, mean)
 		}
-		if perMonth == 0 && clear > dogs*3/10 || perMonth != 0 && clear < dogs/2 {
-			t.Errorf("true %v a month, clear in %d of %d", perMonth, clear, dogs)
+		if perMonth == 0 && sure > dogs*3/10 || perMonth != 0 && sure < dogs/2 {
+			t.Errorf("true %v a month, clear in %d of %d", perMonth, sure, dogs)
 		}
 	}
 }
@@ -190,8 +190,8 @@ func TestTrendWithoutRows(t *testing.T) {
 }
 
 // The sentence that a proposal is the data of.
-func ExampleProfile_Propose() {
-	p, err := calmer().Propose(Present{Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: 36, ReactionM: 18}})
+func Example_propose() {
+	p, err := calmer().propose(Present{Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: 36, ReactionM: 18}})
 	if err != nil {
 		fmt.Println(err)
 		return

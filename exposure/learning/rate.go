@@ -16,8 +16,8 @@ import (
 // equal shape and rate its mean is 1.
 type Factor struct{ Shape, Rate float64 }
 
-// NewFactor is the factor before any walk: mean 1, relative variance 1/shape.
-func NewFactor(shape float64) (Factor, error) {
+// newFactor is the factor before any walk: mean 1, relative variance 1/shape.
+func newFactor(shape float64) (Factor, error) {
 	if !(shape > 0) || math.IsInf(shape, 1) {
 		return Factor{}, fmt.Errorf("shape %v; give a number above 0", shape)
 	}
@@ -45,9 +45,9 @@ func (f Factor) widened(scatter float64) Factor {
 	return Factor{shape, shape / f.Mean()}
 }
 
-// DefaultRateShape is the shape for kinds that NewRates is told nothing of: a
+// defaultRateShape is the shape for kinds that newRates is told nothing of: a
 // rate right to about a factor of 3 at best. Our assumption.
-const DefaultRateShape = 1.0
+const defaultRateShape = 1.0
 
 // Of the prior's relative variance 1/shape, half is common to the kind and a
 // quarter each belongs to the kind of place and to the part of the day. Our
@@ -82,26 +82,26 @@ func (t Tally) damped(scatter float64) Tally {
 // Rates learns the factors of one neighbourhood. A cell's factor leans on its
 // own walks first, then on other parts of the day at the same kind of place,
 // then on other kinds of place, then on the default. Not safe for use while
-// Update runs.
+// update runs.
 type Rates struct {
 	shapes  map[exposure.Kind]float64
 	cells   []exposure.Cell // sorted, so that sums do not depend on the order of updates
 	tallies map[exposure.Cell]Tally
 }
 
-// NewRates starts with the prior shape of each kind (relative variance
-// 1/shape), DefaultRateShape for others.
-func NewRates(shapes map[exposure.Kind]float64) (*Rates, error) {
+// newRates starts with the prior shape of each kind (relative variance
+// 1/shape), defaultRateShape for others.
+func newRates(shapes map[exposure.Kind]float64) (*Rates, error) {
 	for kind, a := range shapes {
-		if _, err := NewFactor(a); err != nil {
+		if _, err := newFactor(a); err != nil {
 			return nil, fmt.Errorf("kind %s: %w", kind, err)
 		}
 	}
 	return &Rates{shapes: maps.Clone(shapes), tallies: map[exposure.Cell]Tally{}}, nil
 }
 
-// Update takes in one walk's count in a cell against what was expected of it.
-func (r *Rates) Update(c exposure.Cell, observed, expected float64) error {
+// update takes in one walk's count in a cell against what was expected of it.
+func (r *Rates) update(c exposure.Cell, observed, expected float64) error {
 	if err := checkCount(observed, expected); err != nil {
 		return fmt.Errorf("kind %s: %w", c.Kind, err)
 	}
@@ -122,7 +122,7 @@ func compareCells(a, b exposure.Cell) int {
 func (r *Rates) Factor(c exposure.Cell) Factor {
 	a, ok := r.shapes[c.Kind]
 	if !ok {
-		a = DefaultRateShape
+		a = defaultRateShape
 	}
 	siblings, places := r.around(c, partScatter*a)
 	f := Factor{kindShape * a, kindShape * a}
@@ -164,12 +164,12 @@ type Statement struct {
 	There bool
 }
 
-// ReportedPrior and MappedPrior are the probabilities that a source exists
+// reportedPrior and mappedPrior are the probabilities that a source exists
 // before anybody spoke of it: one made up by a report (what is left of it when
 // the report has faded), and one on the map. Our assumptions.
 const (
-	ReportedPrior = 0.2
-	MappedPrior   = 0.9
+	reportedPrior = 0.2
+	mappedPrior   = 0.9
 )
 
 // statementRight is the chance that a fresh statement is right. Our assumption.

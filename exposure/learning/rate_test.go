@@ -83,7 +83,7 @@ func TestNoEvent(t *testing.T) {
 
 func rates(t testing.TB, shapes map[exposure.Kind]float64) *Rates {
 	t.Helper()
-	r, err := NewRates(shapes)
+	r, err := newRates(shapes)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -92,7 +92,7 @@ func rates(t testing.TB, shapes map[exposure.Kind]float64) *Rates {
 
 func observe(t testing.TB, r *Rates, c exposure.Cell, observed, expected float64) {
 	t.Helper()
-	if err := r.Update(c, observed, expected); err != nil {
+	if err := r.update(c, observed, expected); err != nil {
 		t.Fatal(err)
 	}
 }
@@ -105,7 +105,7 @@ func TestRatesExactCases(t *testing.T) {
 	r := rates(t, map[exposure.Kind]float64{exposure.DogOnLead: 1.5})
 	near(t, "prior shape", r.Factor(street).Shape, 1.5, 1e-12)
 	near(t, "prior mean", r.Factor(street).Mean(), 1, 1e-12)
-	near(t, "default shape", r.Factor(exposure.Cell{Kind: exposure.Runner}).Shape, DefaultRateShape, 1e-12)
+	near(t, "default shape", r.Factor(exposure.Cell{Kind: exposure.Runner}).Shape, defaultRateShape, 1e-12)
 	observe(t, r, street, 7, 3)
 	observe(t, r, street, 2, 1.5)
 	f := r.Factor(street)
@@ -166,9 +166,9 @@ func TestRatesCalibrated(t *testing.T) {
 				if f.Interval(0.8).Holds(truth[c]) {
 					held++
 				}
-				learnt += math.Pow(f.Mean()-truth[c], 2)
-				byDefault += math.Pow(1-truth[c], 2)
-				bare += math.Pow(got.Observed/got.Expected-truth[c], 2)
+				learnt += square(f.Mean() - truth[c])
+				byDefault += square(1 - truth[c])
+				bare += square(got.Observed/got.Expected - truth[c])
 			}
 		}
 	}
@@ -196,16 +196,16 @@ func TestRatesProperties(t *testing.T) {
 			c    exposure.Cell
 			y, e float64
 		}
-		a, _ := NewRates(nil)
-		b, _ := NewRates(nil)
-		even, _ := NewRates(nil)
+		a, _ := newRates(nil)
+		b, _ := newRates(nil)
+		even, _ := newRates(nil)
 		var walks []walk
 		for range rapid.IntRange(0, 12).Draw(t, "walks") {
 			walks = append(walks, walk{cell.Draw(t, "cell"), float64(rapid.IntRange(0, 9).Draw(t, "y")), rapid.Float64Range(0, 9).Draw(t, "e")})
 		}
 		for i, w := range walks {
 			v := walks[len(walks)-1-i]
-			if a.Update(w.c, w.y, w.e) != nil || b.Update(v.c, v.y, v.e) != nil || even.Update(w.c, w.e, w.e) != nil {
+			if a.update(w.c, w.y, w.e) != nil || b.update(v.c, v.y, v.e) != nil || even.update(w.c, w.e, w.e) != nil {
 				t.Fatal("refused")
 			}
 		}
@@ -217,7 +217,7 @@ func TestRatesProperties(t *testing.T) {
 		if m := even.Factor(c).Mean(); math.Abs(m-1) > 1e-9 {
 			t.Fatalf("as many as expected give a factor of %v", m)
 		}
-		if err := a.Update(exposure.Cell{Kind: c.Kind, Place: exposure.PlacePark, Part: exposure.Morning}, 3, 0); err != nil {
+		if err := a.update(exposure.Cell{Kind: c.Kind, Place: exposure.PlacePark, Part: exposure.Morning}, 3, 0); err != nil {
 			t.Fatal(err)
 		}
 		if a.Factor(c).Mean() <= f.Mean() {
@@ -241,7 +241,7 @@ func TestRatesRefuse(t *testing.T) {
 		{"endless expectation", 1, inf, "expected count +Inf"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			if err := r.Update(street, c.y, c.e); err == nil || !strings.Contains(err.Error(), c.want) {
+			if err := r.update(street, c.y, c.e); err == nil || !strings.Contains(err.Error(), c.want) {
 				t.Errorf("error %v, want one with %q", err, c.want)
 			}
 			before := Factor{2, 2}
@@ -251,7 +251,7 @@ func TestRatesRefuse(t *testing.T) {
 		})
 	}
 	for _, a := range []float64{0, -1, nan, inf} {
-		if _, err := NewRates(map[exposure.Kind]float64{exposure.DogOnLead: a}); err == nil {
+		if _, err := newRates(map[exposure.Kind]float64{exposure.DogOnLead: a}); err == nil {
 			t.Errorf("shape %v is taken", a)
 		}
 	}
@@ -285,8 +285,8 @@ func TestPresence(t *testing.T) {
 			near(t, "presence", got, c.want, 1e-9)
 		})
 	}
-	faded, _ := Presence(ReportedPrior, []Statement{ago(12, true)}, today, half)
-	near(t, "long faded", faded, ReportedPrior, 1e-3)
+	faded, _ := Presence(reportedPrior, []Statement{ago(12, true)}, today, half)
+	near(t, "long faded", faded, reportedPrior, 1e-3)
 	for _, prior := range []float64{0, 1, math.NaN()} {
 		if _, err := Presence(prior, nil, today, half); err == nil {
 			t.Errorf("prior %v is taken", prior)
@@ -347,7 +347,7 @@ func TestBorrowingAgainstExact(t *testing.T) {
 // says (Jensen), more walks narrow the interval, and tails are monotone.
 func TestFactorProperties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		f, err := NewFactor(rapid.Float64Range(0.2, 20).Draw(t, "shape"))
+		f, err := newFactor(rapid.Float64Range(0.2, 20).Draw(t, "shape"))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -407,3 +407,5 @@ func TestPresenceProperties(t *testing.T) {
 		}
 	})
 }
+
+func square(x float64) float64 { return x * x }

@@ -6,9 +6,9 @@ import (
 )
 
 const (
-	// ReportHalfLife is how fast what somebody said of a source loses its worth.
+	// reportHalfLife is how fast what somebody said of a source loses its worth.
 	// Our assumption: a dog moves house, a site closes, in months.
-	ReportHalfLife = 60 * 24 * time.Hour
+	reportHalfLife = 60 * 24 * time.Hour
 	// leastLive is the presence below which a report no longer counts: a little
 	// above what is left of one that has wholly faded.
 	leastLive = 0.3
@@ -39,11 +39,11 @@ func (s *Spoken) Standing(now time.Time) (out Standing, err error) {
 			out.Dispute++
 		}
 	}
-	prior := ReportedPrior
+	prior := reportedPrior
 	if s.Mapped {
-		prior = MappedPrior
+		prior = mappedPrior
 	}
-	if out.Presence, err = Presence(prior, s.Said, now, ReportHalfLife); err != nil {
+	if out.Presence, err = Presence(prior, s.Said, now, reportHalfLife); err != nil {
 		return out, fmt.Errorf("weigh a report: %w", err)
 	}
 	ended := !s.Ends.IsZero() && now.After(s.Ends)
@@ -55,5 +55,5 @@ func (s *Spoken) Standing(now time.Time) (out Standing, err error) {
 }
 
 // Left is what is left, 0 to 1, of a source that the map has: the map itself is
-// taken as right but for MappedPrior.
-func (s Standing) Left() float64 { return min(1, s.Presence/MappedPrior) }
+// taken as right but for mappedPrior.
+func (s Standing) Left() float64 { return min(1, s.Presence/mappedPrior) }

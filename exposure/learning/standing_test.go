@@ -33,13 +33,13 @@ func TestStandingLife(t *testing.T) {
 	if s := weigh(fresh, 0); math.Abs(s.Presence-9.0/13) > 1e-9 || !s.Live || s.Confirm != 1 || s.Dispute != 0 || !s.Last.Equal(today) {
 		t.Errorf("fresh %+v", s)
 	}
-	if s := weigh(fresh, 2*ReportHalfLife); math.Abs(s.Presence-3.0/11) > 1e-9 || s.Live {
+	if s := weigh(fresh, 2*reportHalfLife); math.Abs(s.Presence-3.0/11) > 1e-9 || s.Live {
 		t.Errorf("after two half-lives %+v, want presence 3/11 and no longer live", s)
 	}
 	if s := weigh(Spoken{Said: words(3, 2, -1)}, 0); s.Confirm != 2 || s.Dispute != 1 || !s.Last.Equal(today.Add(-24*time.Hour)) || !s.Live {
 		t.Errorf("two for, one against: %+v", s)
 	}
-	if s := weigh(Spoken{}, 0); s.Live || s.Presence != ReportedPrior || !s.Last.IsZero() {
+	if s := weigh(Spoken{}, 0); s.Live || s.Presence != reportedPrior || !s.Last.IsZero() {
 		t.Errorf("nobody's word is left: %+v", s)
 	}
 	fresh.Ends = today.Add(time.Hour)
@@ -60,7 +60,7 @@ func TestStandingOfMapped(t *testing.T) {
 	if err != nil || math.Abs(s.Left()-1.0/9) > 1e-9 || !s.Live {
 		t.Errorf("disputed twice %+v, left %g, %v", s, s.Left(), err)
 	}
-	if s, err = against.Standing(today.Add(10 * ReportHalfLife)); err != nil || s.Left() < 0.95 {
+	if s, err = against.Standing(today.Add(10 * reportHalfLife)); err != nil || s.Left() < 0.95 {
 		t.Errorf("ten half-lives later %+v, left %g, %v", s, s.Left(), err)
 	}
 	if s, err = (&Spoken{Mapped: true, Said: words(0, 0, 0)}).Standing(today); err != nil || s.Left() != 1 {

@@ -16,9 +16,9 @@ type Air struct {
 	PressureKPa float64 // below 200
 }
 
-// StandardAir is 10 °C and 70 % at sea level, the first row of ISO 9613-2
+// standardAir is 10 °C and 70 % at sea level, the first row of ISO 9613-2
 // table 2 and a usual choice for yearly means.
-func StandardAir() Air { return Air{TempC: 10, HumidityPct: 70, PressureKPa: referenceKPa} }
+func standardAir() Air { return Air{TempC: 10, HumidityPct: 70, PressureKPa: referenceKPa} }
 
 const (
 	referenceKPa    = 101.325
@@ -27,7 +27,7 @@ const (
 	zeroCelsius     = 273.15
 )
 
-// AbsorptionDBPerM gives the loss of a pure tone by the air in dB/m,
+// absorptionDBPerM gives the loss of a pure tone by the air in dB/m,
 //
 //	alpha = 8.686 f^2 ( 1.84e-11 (p/pr)^-1 t^(1/2) + t^(-5/2)
 //	        ( 0.01275 exp(-2239.1/T) / (frO + f^2/frO)
@@ -38,7 +38,7 @@ const (
 // (ISO 9613-1:1993, equations 3 to 6 and B.2, B.3). f is 50 to 10,000 Hz;
 // octave bands are meant at their exact midband frequencies 1000*10^(0.3 n).
 // Outside the ranges the formula is used as it stands.
-func (a Air) AbsorptionDBPerM(freqHz float64) float64 {
+func (a Air) absorptionDBPerM(freqHz float64) float64 {
 	kelvin := a.TempC + zeroCelsius
 	p, t := a.PressureKPa/referenceKPa, kelvin/referenceKelvin
 	saturation := math.Pow(10, 4.6151-6.8346*math.Pow(tripleKelvin/kelvin, 1.261))
@@ -51,14 +51,14 @@ func (a Air) AbsorptionDBPerM(freqHz float64) float64 {
 	return 8.686 * f2 * (1.84e-11*math.Sqrt(t)/p + math.Pow(t, -2.5)*relaxation)
 }
 
-// Spectrum holds levels in dB of the eight octave bands from 63 Hz to 8 kHz.
-type Spectrum [8]float64
+// spectrum holds levels in dB of the eight octave bands from 63 Hz to 8 kHz.
+type spectrum [8]float64
 
 // aWeighting is the A-weighting of the octave bands (IEC 61672-1, table 3).
-var aWeighting = Spectrum{-26.2, -16.1, -8.6, -3.2, 0, 1.2, 1.0, -1.1}
+var aWeighting = spectrum{-26.2, -16.1, -8.6, -3.2, 0, 1.2, 1.0, -1.1}
 
-// DBA gives the A-weighted sum of the bands.
-func (s Spectrum) DBA() float64 {
+// dba gives the A-weighted sum of the bands.
+func (s spectrum) dba() float64 {
 	for i := range s {
 		s[i] += aWeighting[i]
 	}

@@ -34,7 +34,7 @@ func TestAbsorptionTable(t *testing.T) {
 		air := Air{row.tempC, row.humidityPct, referenceKPa}
 		for i, want := range row.dbPerKM {
 			freqHz := 1000 * math.Pow(10, float64(lowestBand+i)/10)
-			got := 1000 * air.AbsorptionDBPerM(freqHz)
+			got := 1000 * air.absorptionDBPerM(freqHz)
 			if math.Abs(got/want-1) > 0.005 {
 				t.Errorf("%g °C %g %% %.0f Hz: %.4g dB/km, want %.4g within 0.5 %%", row.tempC, row.humidityPct, freqHz, got, want)
 			}
@@ -48,19 +48,19 @@ func TestAbsorptionTable(t *testing.T) {
 func TestAbsorptionOctaves(t *testing.T) {
 	rows := []struct {
 		tempC, humidityPct float64
-		dbPerKM            Spectrum
+		dbPerKM            spectrum
 	}{
-		{10, 70, Spectrum{0.1, 0.4, 1.0, 1.9, 3.7, 9.7, 32.8, 117}},
-		{20, 70, Spectrum{0.1, 0.3, 1.1, 2.8, 5.0, 9.0, 22.9, 76.6}},
-		{30, 70, Spectrum{0.1, 0.3, 1.0, 3.1, 7.4, 12.7, 23.1, 59.3}},
-		{15, 20, Spectrum{0.3, 0.6, 1.2, 2.7, 8.2, 28.2, 88.8, 202}},
-		{15, 50, Spectrum{0.1, 0.5, 1.2, 2.2, 4.2, 10.8, 36.2, 129}},
-		{15, 80, Spectrum{0.1, 0.3, 1.1, 2.4, 4.1, 8.3, 23.7, 82.8}},
+		{10, 70, spectrum{0.1, 0.4, 1.0, 1.9, 3.7, 9.7, 32.8, 117}},
+		{20, 70, spectrum{0.1, 0.3, 1.1, 2.8, 5.0, 9.0, 22.9, 76.6}},
+		{30, 70, spectrum{0.1, 0.3, 1.0, 3.1, 7.4, 12.7, 23.1, 59.3}},
+		{15, 20, spectrum{0.3, 0.6, 1.2, 2.7, 8.2, 28.2, 88.8, 202}},
+		{15, 50, spectrum{0.1, 0.5, 1.2, 2.2, 4.2, 10.8, 36.2, 129}},
+		{15, 80, spectrum{0.1, 0.3, 1.1, 2.4, 4.1, 8.3, 23.7, 82.8}},
 	}
 	for _, row := range rows {
 		air := Air{row.tempC, row.humidityPct, referenceKPa}
 		for band, want := range row.dbPerKM {
-			got := 1000 * air.AbsorptionDBPerM(midbandHz(band))
+			got := 1000 * air.absorptionDBPerM(midbandHz(band))
 			within(t, "absorption", got, want, max(0.051, 0.015*want))
 		}
 	}
@@ -69,7 +69,7 @@ func TestAbsorptionOctaves(t *testing.T) {
 // Within a walk's reach the air takes less than 1 dB per 100 m below 2 kHz.
 func TestAbsorptionIsSmallAtWalkScale(t *testing.T) {
 	for band := range 6 {
-		if got := 100 * StandardAir().AbsorptionDBPerM(midbandHz(band)); got > 1 {
+		if got := 100 * standardAir().absorptionDBPerM(midbandHz(band)); got > 1 {
 			t.Errorf("%.0f Hz: %g dB per 100 m", midbandHz(band), got)
 		}
 	}
@@ -113,15 +113,15 @@ func TestSumProperties(t *testing.T) {
 // weights alone are left.
 func TestDBA(t *testing.T) {
 	silence := math.Inf(-1)
-	tone := Spectrum{silence, silence, silence, silence, 70, silence, silence, silence}
-	within(t, "1 kHz", tone.DBA(), 70, 1e-12)
-	tone = Spectrum{70, silence, silence, silence, silence, silence, silence, silence}
-	within(t, "63 Hz", tone.DBA(), 43.8, 1e-12)
+	tone := spectrum{silence, silence, silence, silence, 70, silence, silence, silence}
+	within(t, "1 kHz", tone.dba(), 70, 1e-12)
+	tone = spectrum{70, silence, silence, silence, silence, silence, silence, silence}
+	within(t, "63 Hz", tone.dba(), 43.8, 1e-12)
 	energy := 0.0
 	for _, w := range aWeighting {
 		energy += math.Pow(10, w/10)
 	}
-	within(t, "flat", Spectrum{}.DBA(), 10*math.Log10(energy), 1e-12)
+	within(t, "flat", spectrum{}.dba(), 10*math.Log10(energy), 1e-12)
 }
 
 // Properties of the formula: a loss, never a gain, growing with frequency; and
@@ -135,12 +135,12 @@ func TestAbsorptionProperties(t *testing.T) {
 			PressureKPa: rapid.Float64Range(60, 110).Draw(t, "pressure"),
 		}
 		f := rapid.Float64Range(50, 10_000).Draw(t, "frequency")
-		alpha := air.AbsorptionDBPerM(f)
-		if !(alpha > 0) || air.AbsorptionDBPerM(f*1.01) <= alpha {
+		alpha := air.absorptionDBPerM(f)
+		if !(alpha > 0) || air.absorptionDBPerM(f*1.01) <= alpha {
 			t.Fatalf("%+v: %g dB/m at %g Hz, not growing", air, alpha, f)
 		}
 		half := Air{air.TempC, air.HumidityPct / 2, air.PressureKPa / 2}
-		if got := 2 * half.AbsorptionDBPerM(f/2) / alpha; math.Abs(got-1) > 1e-9 {
+		if got := 2 * half.absorptionDBPerM(f/2) / alpha; math.Abs(got-1) > 1e-9 {
 			t.Fatalf("scaled to half the pressure: ratio %g", got)
 		}
 	})

@@ -16,11 +16,11 @@ const (
 	BuildingInBetween Shielding = 15 // a building fully in between
 )
 
-// MinDistanceM and MaxDistanceM bound all distances: nearer than the one a
+// minDistanceM and maxDistanceM bound all distances: nearer than the one a
 // source is no point any more, beyond the other wind and ground rule.
 const (
-	MinDistanceM = 1.0
-	MaxDistanceM = 20_000.0
+	minDistanceM = 1.0
+	maxDistanceM = 20_000.0
 )
 
 // Source is something heard as an event, by its highest level (LAmax).
@@ -45,11 +45,11 @@ type Source struct {
 // with g = 1/d^2 for a point (6.02 dB per doubling) and, for an incoherent line
 // of length l seen square on, g = 2 atan(l / 2d) / (l d), which falls by 3.01
 // dB per doubling near it and by 6.02 dB far away. alpha is that of
-// StandardAir at FreqHz. Distances are held between MinDistanceM and
-// MaxDistanceM; a negative shielding counts as none.
+// standardAir at FreqHz. Distances are held between minDistanceM and
+// maxDistanceM; a negative shielding counts as none.
 func (s *Source) LevelAt(distanceM float64, between Shielding) float64 {
-	d := min(max(distanceM, MinDistanceM), MaxDistanceM)
-	return s.levelAt(d, StandardAir().AbsorptionDBPerM(s.FreqHz)) - max(float64(between), 0)
+	d := min(max(distanceM, minDistanceM), maxDistanceM)
+	return s.levelAt(d, standardAir().absorptionDBPerM(s.FreqHz)) - max(float64(between), 0)
 }
 
 func (s *Source) levelAt(d, alpha float64) float64 {
@@ -63,23 +63,23 @@ func (s *Source) spread(d float64) float64 {
 	return 2 * math.Atan(s.LengthM/(2*d)) / (s.LengthM * d)
 }
 
-// DistanceFor gives the distance in metres at which the source is heard at a
+// distanceFor gives the distance in metres at which the source is heard at a
 // level in the open: the inverse of LevelAt. Levels that are not reached
-// between MinDistanceM and MaxDistanceM give the nearer bound.
-func (s *Source) DistanceFor(levelDB float64) float64 {
-	alpha := StandardAir().AbsorptionDBPerM(s.FreqHz)
-	return distanceFor(levelDB, MinDistanceM, func(d float64) float64 { return s.levelAt(d, alpha) })
+// between minDistanceM and maxDistanceM give the nearer bound.
+func (s *Source) distanceFor(levelDB float64) float64 {
+	alpha := standardAir().absorptionDBPerM(s.FreqHz)
+	return distanceFor(levelDB, minDistanceM, func(d float64) float64 { return s.levelAt(d, alpha) })
 }
 
 // distanceFor inverts a level that falls with distance, by halving the
 // interval of log d.
 func distanceFor(levelDB, nearest float64, levelAt func(float64) float64) float64 {
-	low, high := math.Log(nearest), math.Log(MaxDistanceM)
+	low, high := math.Log(nearest), math.Log(maxDistanceM)
 	switch {
 	case levelAt(nearest) <= levelDB:
 		return nearest
-	case levelAt(MaxDistanceM) >= levelDB:
-		return MaxDistanceM
+	case levelAt(maxDistanceM) >= levelDB:
+		return maxDistanceM
 	}
 	const halvings = 45 // to 1e-13 of the distance
 	for range halvings {

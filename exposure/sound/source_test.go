@@ -82,17 +82,17 @@ func TestLongSource(t *testing.T) {
 
 func TestDistancesAreHeldInBounds(t *testing.T) {
 	s := SourceOf(Bark)
-	within(t, "nearer than 1 m", s.LevelAt(0, 0), s.LevelAt(MinDistanceM, 0), 0)
-	within(t, "beyond", s.LevelAt(1e9, 0), s.LevelAt(MaxDistanceM, 0), 0)
-	within(t, "too loud", s.DistanceFor(200), MinDistanceM, 0)
-	within(t, "too quiet", s.DistanceFor(-500), MaxDistanceM, 0)
-	within(t, "silence", s.DistanceFor(math.Inf(-1)), MaxDistanceM, 0)
+	within(t, "nearer than 1 m", s.LevelAt(0, 0), s.LevelAt(minDistanceM, 0), 0)
+	within(t, "beyond", s.LevelAt(1e9, 0), s.LevelAt(maxDistanceM, 0), 0)
+	within(t, "too loud", s.distanceFor(200), minDistanceM, 0)
+	within(t, "too quiet", s.distanceFor(-500), maxDistanceM, 0)
+	within(t, "silence", s.distanceFor(math.Inf(-1)), maxDistanceM, 0)
 }
 
 func TestSourcesAreComplete(t *testing.T) {
 	for _, k := range Kinds() {
 		s := SourceOf(k)
-		if s.Name == "" || s.Origin == "" || s.RefM < MinDistanceM || s.FreqHz <= 0 || s.LevelDB < 50 || s.LevelDB > 130 {
+		if s.Name == "" || s.Origin == "" || s.RefM < minDistanceM || s.FreqHz <= 0 || s.LevelDB < 50 || s.LevelDB > 130 {
 			t.Errorf("kind %d: %+v", k, s)
 		}
 	}
@@ -106,14 +106,14 @@ func TestSourcesAreComplete(t *testing.T) {
 func TestSourceProperties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := SourceOf(rapid.SampledFrom(Kinds()).Draw(t, "kind"))
-		d := rapid.Float64Range(MinDistanceM, 5000).Draw(t, "distance")
+		d := rapid.Float64Range(minDistanceM, 5000).Draw(t, "distance")
 		further := d * rapid.Float64Range(1.001, 3).Draw(t, "factor")
 		less := Shielding(rapid.Float64Range(0, 20).Draw(t, "shielding"))
 		more := less + Shielding(rapid.Float64Range(0.01, 10).Draw(t, "more"))
 		if s.LevelAt(further, less) >= s.LevelAt(d, less) || s.LevelAt(d, more) >= s.LevelAt(d, less) {
 			t.Fatal("farther or behind more is not quieter")
 		}
-		if back := s.DistanceFor(s.LevelAt(d, InTheOpen)); math.Abs(back/d-1) > 1e-9 {
+		if back := s.distanceFor(s.LevelAt(d, InTheOpen)); math.Abs(back/d-1) > 1e-9 {
 			t.Fatalf("%g m came back as %g", d, back)
 		}
 		if s.OpenDistance(d, more) < s.OpenDistance(d, less) || s.OpenDistance(d, less) < d*(1-1e-9) {
@@ -159,7 +159,7 @@ func TestDistanceForWorkedLevels(t *testing.T) {
 		{digger, 79.0, 30.5}, {digger, 68.7, 100}, {digger, 59.1, 300},
 	}
 	for _, tc := range cases {
-		within(t, "distance", tc.source.DistanceFor(tc.level)/tc.wantM, 1, 0.012)
+		within(t, "distance", tc.source.distanceFor(tc.level)/tc.wantM, 1, 0.012)
 	}
 }
 

@@ -30,12 +30,12 @@ func Kinds() []Kind {
 // loud as it is at a distance behind a screen. With it a distance that a
 // dog copes with, learnt in the open, speaks for sounds behind houses too.
 func (s *Source) OpenDistance(distanceM float64, between Shielding) float64 {
-	return s.DistanceFor(s.LevelAt(distanceM, between))
+	return s.distanceFor(s.LevelAt(distanceM, between))
 }
 
-// DistanceFor gives the distance from an endless straight way at which its
+// distanceFor gives the distance from an endless straight way at which its
 // continuous level in the open falls to levelDB, from MinOffsetM to
-// MaxDistanceM.
+// maxDistanceM.
 func (t Traffic) DistanceFor(levelDB float64) float64 {
 	h := t.newHearing()
 	return distanceFor(levelDB, MinOffsetM, func(d float64) float64 {
@@ -54,6 +54,6 @@ func PassBy(heavy bool, speedMPS float64) Source {
 	if heavy {
 		s.Name, c = "heavy vehicle passing", &heavyVehicle
 	}
-	s.LevelDB = c.power(speedKMH(speedMPS)).DBA() - toDB(2*math.Pi*measuredM*measuredM)
+	s.LevelDB = c.power(speedKMH(speedMPS)).dba() - toDB(2*math.Pi*measuredM*measuredM)
 	return s
 }

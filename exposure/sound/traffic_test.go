@@ -16,11 +16,11 @@ func TestEmissionOfCars(t *testing.T) {
 	for kmh, want := range map[float64][2]float64{
 		30: {92.46, 77.69}, 50: {98.44, 81.45}, 70: {103.03, 84.58}, 90: {106.63, 87.09},
 	} {
-		within(t, "L_W", lightVehicle.power(kmh).DBA(), want[0], 0.01)
-		perMetre := Traffic{LightPerHour: 1000, SpeedMPS: kmh * mpsPerKMH}.PowerPerMetre().DBA()
+		within(t, "L_W", lightVehicle.power(kmh).dba(), want[0], 0.01)
+		perMetre := Traffic{LightPerHour: 1000, SpeedMPS: kmh * mpsPerKMH}.powerPerMetre().dba()
 		within(t, "L'_W of 1000 cars/h", perMetre, want[1], 0.01)
 	}
-	for band, want := range (Spectrum{98.32, 91.18, 89.38, 90.68, 95.57, 92.33, 84.65, 76.14}) {
+	for band, want := range (spectrum{98.32, 91.18, 89.38, 90.68, 95.57, 92.33, 84.65, 76.14}) {
 		within(t, "band at 50 km/h", lightVehicle.power(50)[band], want, 0.01)
 	}
 }
@@ -104,28 +104,28 @@ func TestAgainstCRTN(t *testing.T) {
 // point sources over hard ground, each -10 log10(2 pi r^2) from its power and
 // less what the air takes per band on the path that airPath gives for r.
 func lineOfPoints(flow Traffic, d, from, to float64, airPath func(r float64) float64) float64 {
-	var energy Spectrum
+	var energy spectrum
 	for x := from; x < to; {
 		step := min(0.02*math.Hypot(d, x), to-x)
 		r := math.Hypot(d, x+step/2)
 		for band := range energy {
-			loss := StandardAir().AbsorptionDBPerM(midbandHz(band)) * airPath(r)
+			loss := standardAir().absorptionDBPerM(midbandHz(band)) * airPath(r)
 			energy[band] += step / (2 * math.Pi * r * r) * math.Pow(10, -loss/10)
 		}
 		x += step
 	}
-	s := flow.PowerPerMetre()
+	s := flow.powerPerMetre()
 	for band := range s {
 		s[band] += 10 * math.Log10(energy[band])
 	}
-	return s.DBA()
+	return s.dba()
 }
 
 func TestLineAgainstPoints(t *testing.T) {
 	flow := Traffic{LightPerHour: 500, HeavyPerHour: 20, SpeedMPS: 14}
 	for _, piece := range [][3]float64{{10, -40, 60}, {25, 30, 200}, {4, -5, 5}, {150, -9000, 9000}} {
 		d, from, to := piece[0], piece[1], piece[2]
-		got := flow.SegmentLAeq(d, from, to, InTheOpen)
+		got := flow.segmentLAeq(d, from, to, InTheOpen)
 		atFoot := lineOfPoints(flow, d, from, to, func(float64) float64 { return d })
 		within(t, "air taken at the foot", got, atFoot, 0.02)
 		all := lineOfPoints(flow, d, from, to, func(r float64) float64 { return r })
@@ -134,7 +134,7 @@ func TestLineAgainstPoints(t *testing.T) {
 		}
 	}
 	// endless: L'_W - 10 log10(2 d)
-	within(t, "endless", flow.LAeq(10, 0), flow.PowerPerMetre().DBA()-10*math.Log10(20), 0.1)
+	within(t, "endless", flow.LAeq(10, 0), flow.powerPerMetre().dba()-10*math.Log10(20), 0.1)
 	within(t, "doubling", flow.LAeq(10, 0)-flow.LAeq(20, 0), 3.01, 0.1)
 }
 
@@ -171,7 +171,7 @@ func TestTrafficBounds(t *testing.T) {
 	within(t, "slower than 20 km/h", slow.LAeq(10, 0), slowest.LAeq(10, 0), 1e-9)
 	for name, silent := range map[string]float64{
 		"no traffic": Traffic{SpeedMPS: 12}.LAeq(10, 0), "negative flow": Traffic{-3, -4, 12}.LAeq(10, 0),
-		"empty piece": flow.SegmentLAeq(10, 5, 5, 0), "reversed piece": flow.SegmentLAeq(10, 5, 4, 0),
+		"empty piece": flow.segmentLAeq(10, 5, 5, 0), "reversed piece": flow.segmentLAeq(10, 5, 4, 0),
 	} {
 		if !math.IsInf(silent, -1) {
 			t.Errorf("%s: %g dB", name, silent)
@@ -191,11 +191,11 @@ func TestTrafficProperties(t *testing.T) {
 		a := rapid.Float64Range(-500, 500).Draw(t, "from")
 		b := a + rapid.Float64Range(0.1, 500).Draw(t, "length")
 		cut := rapid.Float64Range(a, b).Draw(t, "cut")
-		whole := flow.SegmentLAeq(d, a, b, 0)
-		if parts := Sum(flow.SegmentLAeq(d, a, cut, 0), flow.SegmentLAeq(d, cut, b, 0)); math.Abs(parts-whole) > 1e-6 {
+		whole := flow.segmentLAeq(d, a, b, 0)
+		if parts := Sum(flow.segmentLAeq(d, a, cut, 0), flow.segmentLAeq(d, cut, b, 0)); math.Abs(parts-whole) > 1e-6 {
 			t.Fatalf("the piece has %g dB, cut in two %g", whole, parts)
 		}
-		if mirrored := flow.SegmentLAeq(d, -b, -a, 0); math.Abs(mirrored-whole) > 1e-6 {
+		if mirrored := flow.segmentLAeq(d, -b, -a, 0); math.Abs(mirrored-whole) > 1e-6 {
 			t.Fatalf("from the other side %g dB instead of %g", mirrored, whole)
 		}
 		if whole > flow.LAeq(d, 0)+1e-9 || flow.LAeq(d*1.01, 0) >= flow.LAeq(d, 0) {
@@ -215,7 +215,7 @@ func TestTrafficProperties(t *testing.T) {
 func BenchmarkSegmentLAeq(b *testing.B) {
 	flow := Traffic{LightPerHour: 500, HeavyPerHour: 20, SpeedMPS: 14}
 	for b.Loop() {
-		flow.SegmentLAeq(20, -30, 50, InTheOpen)
+		flow.segmentLAeq(20, -30, 50, InTheOpen)
 	}
 }
 
@@ -223,11 +223,11 @@ func BenchmarkSegmentLAeq(b *testing.B) {
 // less than one at 50, though it stays longer.
 func TestEmissionOrder(t *testing.T) {
 	for kmh := 20.0; kmh < 130; kmh += 5 {
-		light, heavy := lightVehicle.power(kmh).DBA(), heavyVehicle.power(kmh).DBA()
+		light, heavy := lightVehicle.power(kmh).dba(), heavyVehicle.power(kmh).dba()
 		if heavy <= light {
 			t.Errorf("%g km/h: heavy %g, light %g dB", kmh, heavy, light)
 		}
-		if faster := lightVehicle.power(kmh + 5).DBA(); faster <= light {
+		if faster := lightVehicle.power(kmh + 5).dba(); faster <= light {
 			t.Errorf("%g km/h: %g dB, 5 km/h faster %g", kmh, light, faster)
 		}
 	}

@@ -17,9 +17,9 @@ import (
 // Prices of a minute beside traffic at full intensity, by what there is to walk
 // on, in expected reactions (a).
 const (
-	SeparatePerMin    = 0.01 // a pavement or a way of its own
-	UnknownPerMin     = 0.03 // nobody has mapped whether there is a pavement
-	CarriagewayPerMin = 0.1  // the carriageway or its shoulder
+	separatePerMin    = 0.01 // a pavement or a way of its own
+	unknownPerMin     = 0.03 // nobody has mapped whether there is a pavement
+	carriagewayPerMin = 0.1  // the carriageway or its shoulder
 )
 
 // What makes traffic count (a): nothing up to the first of each pair, in full
@@ -36,7 +36,7 @@ const (
 	strictFactor = 3.0
 	freeDB       = 60.0 // road noise costs nothing up to here
 	fullDB       = 70.0 // and in full from here on, dB(A)
-	NoisePerMin  = 0.03 // where noise is priced at all
+	noisePerMin  = 0.03 // where noise is priced at all
 )
 
 // Setting is how much a wish makes of strain.
@@ -83,7 +83,7 @@ const (
 	pavementCount
 )
 
-var perMin = [pavementCount]float64{SeparatePerMin, UnknownPerMin, CarriagewayPerMin}
+var perMin = [pavementCount]float64{separatePerMin, unknownPerMin, carriagewayPerMin}
 
 // PerMin is the price of a minute beside full traffic.
 func (p Pavement) PerMin() float64 { return perMin[p] }
@@ -123,7 +123,7 @@ func NoisePerS(levelDB float64) float64 {
 	if math.IsNaN(levelDB) {
 		return 0
 	}
-	return NoisePerMin / 60 * ramp(levelDB, freeDB, fullDB)
+	return noisePerMin / 60 * ramp(levelDB, freeDB, fullDB)
 }
 
 // Term is what one stretch beside an edge adds to its strain.

@@ -33,6 +33,7 @@ func ExampleCreate() {
 		return
 	}
 	lengths, _ := flatfile.Take[float32](f, "length")
-	fmt.Println(f.Names(), lengths)
-	// Output: [length name#ends name#text] [812 1440.5]
+	names, _ := flatfile.TakeStrings(f, "name")
+	fmt.Println(names, lengths)
+	// Output: [along the canal round the wood] [812 1440.5]
 }

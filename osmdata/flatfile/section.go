@@ -131,7 +131,7 @@ func fromBytes[T any](b []byte) []T {
 	if n == 0 {
 		return nil
 	}
-	if hostLittle && uintptr(unsafe.Pointer(&b[0]))%uintptr(unsafe.Alignof(*new(T))) == 0 {
+	if hostLittle && uintptr(unsafe.Pointer(&b[0]))%unsafe.Alignof(*new(T)) == 0 {
 		return unsafe.Slice((*T)(unsafe.Pointer(&b[0])), n)
 	}
 	return unswapped[T](b, n)

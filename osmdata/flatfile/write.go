@@ -138,10 +138,9 @@ func (w *Writer) Abort() error { return errors.Join(w.file.Close(), w.discard())
 // syncFolder has the new name on the disk. Systems that cannot sync a folder say so
 // when it is opened or synced; there the rename is as safe as they make it.
 func syncFolder(path string) error {
-	d, err := os.Open(path)
-	if err != nil {
-		return nil
+	if d, err := os.Open(path); err == nil {
+		_ = d.Sync()
+		return d.Close()
 	}
-	_ = d.Sync()
-	return d.Close()
+	return nil
 }

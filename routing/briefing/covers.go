@@ -62,7 +62,7 @@ func (w Words) listed(words []string) string {
 func (w Words) Ground(walk *routing.Walk) string {
 	road := w.Say("walk.road.none")
 	if walk.MainRoadS >= leastRoadS {
-		road = w.Say("walk.road", "n", WholeMinutes(walk.MainRoadS))
+		road = w.Say("walk.road", "n", wholeMinutes(walk.MainRoadS))
 	}
 	parts := []string{road, w.Say("walk.soft", "n", math.Round(walk.SoftGroundS/60))}
 	back := walk.Shape == routing.ThereAndBack
@@ -70,7 +70,7 @@ func (w Words) Ground(walk *routing.Walk) string {
 	case back:
 		parts = append(parts, w.Say("walk.form.back"))
 	case walk.TailS >= leastTailS:
-		parts = append(parts, w.Say("walk.form.tail", "n", WholeMinutes(walk.TailS)))
+		parts = append(parts, w.Say("walk.form.tail", "n", wholeMinutes(walk.TailS)))
 	}
 	if !back && walk.Turns > 0 {
 		parts = append(parts, w.Say("walk.form.turns", "n", walk.Turns))

@@ -52,7 +52,7 @@ func (w Words) Legs(walk *routing.Walk, d *exposure.Dog) []LegText {
 	if k, ok := Lead(walk, d); ok {
 		room = d.Need(k)
 	}
-	watch := w.Watch(walk)
+	watch := w.watch(walk)
 	out := make([]LegText, 0, len(legs))
 	atM := 0.0
 	for i := range legs {
@@ -154,7 +154,7 @@ func (w Words) legName(l *routing.Leg) string {
 
 func (w Words) leg(l *routing.Leg, i int, last bool, need exposure.Need, d *exposure.Dog) LegText {
 	length := w.Distance(l.LengthM)
-	t := LegText{Number: i + 1, Name: w.legName(l), Level: w.Level(l.Level), StartS: l.StartS, Plain: l.Level == routing.Calm}
+	t := LegText{Number: i + 1, Name: w.legName(l), Level: w.level(l.Level), StartS: l.StartS, Plain: l.Level == routing.Calm}
 	said := w.Say("turn." + string(l.Turn))
 	t.Turn = w.Say("leg.turn", "turn", Sentence(said), "length", length)
 	t.Brief = w.Say("leg.brief", "turn", Sentence(said), "name", t.Name)
@@ -182,7 +182,7 @@ func better(l *routing.Leg) float64 { return max(l.RoomLeftM, l.RoomRightM) }
 // shortRoom tells the room for the strip: at most 22 letters.
 func (w Words) shortRoom(l *routing.Leg, need exposure.Need) string {
 	m := better(l)
-	said := ""
+	var said string
 	switch {
 	case need.WorkingM > 0 && m >= need.WorkingM:
 		return w.Say("keep.all")
@@ -223,29 +223,29 @@ func (w Words) legWayOut(l *routing.Leg, need exposure.Need) string {
 	if l.WayOutS < 0 || (l.WayOutSide == "" && better(l) < need.WorkingM) {
 		return ""
 	}
-	return w.WayOut(l)
+	return w.wayOut(l)
 }
 
-// WayOut tells the nearest way out from a leg, and what to do where there is none.
-func (w Words) WayOut(l *routing.Leg) string {
+// wayOut tells the nearest way out from a leg, and what to do where there is none.
+func (w Words) wayOut(l *routing.Leg) string {
 	switch {
 	case l.WayOutS < 0:
 		return w.Say("out.none")
 	case l.WayOutS == 0 && l.WayOutSide == "":
 		return w.Say("out.here")
 	case w.has("out." + l.WayOutSide):
-		return w.Say("out."+l.WayOutSide, "seconds", w.Seconds(l.WayOutS))
+		return w.Say("out."+l.WayOutSide, "seconds", w.seconds(l.WayOutS))
 	}
 	return w.Say("out.none")
 }
 
-// Watch tells the places to be ready at, in walking order.
-func (w Words) Watch(walk *routing.Walk) []WatchText {
+// watch tells the places to be ready at, in walking order.
+func (w Words) watch(walk *routing.Walk) []WatchText {
 	out := make([]WatchText, 0, len(walk.Watch))
 	for i := range walk.Watch {
 		p := &walk.Watch[i]
 		out = append(out, WatchText{Number: i + 1, FromM: p.FromM, AtS: p.AtS, Text: w.watchText(p),
-			Head: w.Say("spot.head", "n", i+1, "what", w.watchName(p), "minutes", w.Into(p.AtS))})
+			Head: w.Say("spot.head", "n", i+1, "what", w.watchName(p), "minutes", w.into(p.AtS))})
 	}
 	return out
 }

@@ -65,7 +65,7 @@ func (w Words) Note(n routing.Note) string {
 	case routing.NoteTail:
 		return w.Say("note.tail", "minutes", w.MinutesSpelt(n.TimeS))
 	case routing.NoteMainRoad:
-		return w.Say("note.main_road", "n", WholeMinutes(n.TimeS), "of", WholeMinutes(n.OfS))
+		return w.Say("note.main_road", "n", wholeMinutes(n.TimeS), "of", wholeMinutes(n.OfS))
 	case routing.NoteFastRoad, routing.NoteAisles, routing.NotePrivate, routing.NoteDogRules:
 		return w.Say("note."+string(n.What), "name", w.legName(&routing.Leg{Name: n.Name, Class: n.Class}))
 	case routing.NoteRepeated:
@@ -180,7 +180,7 @@ func (w Words) Lack(l *training.Lack) string {
 		}
 	}
 	if i := l.Instead; i != nil {
-		out += " " + w.Say("lack.instead", "name", i.Watched.Name, "street", i.Street, "distance", w.Own(i.DistM), "when", w.Hour(i.Arrive))
+		out += " " + w.Say("lack.instead", "name", i.Watched.Name, "street", i.Street, "distance", w.Own(i.DistM), "when", w.hour(i.Arrive))
 	}
 	return out
 }
@@ -190,7 +190,7 @@ func hundredths(x float64) string { return strconv.FormatFloat(x, 'f', 2, 64) }
 // Expect tells what a stay is expected to show: "Expect about 6, 20 seconds to 40
 // seconds each."
 func (w Words) Expect(s *training.Showing) string {
-	low, high := w.Seconds(s.LastsLowS), w.Seconds(s.LastsHighS)
+	low, high := w.seconds(s.LastsLowS), w.seconds(s.LastsHighS)
 	if s.Number < 1 {
 		return w.Say("stay.expect.few", "low", low, "high", high)
 	}

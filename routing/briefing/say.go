@@ -88,7 +88,7 @@ func (w Words) Meetings(walk *routing.Walk, d *exposure.Dog) (out []Meetings) {
 		s := &sums[i]
 		m := Meetings{Kind: s.Kind, Met: w.met(s, d), Inside: w.inside(s, d)}
 		if s.InsideS >= 2.5 {
-			m.Time = w.Say("inside.time", "seconds", w.Seconds(s.InsideS), "distance", w.Own(d.Need(s.Kind).WorkingM))
+			m.Time = w.Say("inside.time", "seconds", w.seconds(s.InsideS), "distance", w.Own(d.Need(s.Kind).WorkingM))
 		}
 		out = append(out, m)
 	}

@@ -49,9 +49,9 @@ func (r *told) tell(t *testing.T) string {
 	case "minutes_spelt":
 		return w.MinutesSpelt(x(0))
 	case "into":
-		return w.Into(x(0))
+		return w.into(x(0))
 	case "seconds":
-		return w.Seconds(x(0))
+		return w.seconds(x(0))
 	case "answer":
 		return w.Answer(x(0))
 	case "of":

@@ -107,21 +107,21 @@ func (w Words) Cars(m float64) string {
 	return w.Say("unit.cars", "n", math.Round(n))
 }
 
-// WholeMinutes is a duration as it is counted, in minutes: at least one.
-func WholeMinutes(s float64) float64 { return max(1, math.Round(s/60)) }
+// wholeMinutes is a duration as it is counted, in minutes: at least one.
+func wholeMinutes(s float64) float64 { return max(1, math.Round(s/60)) }
 
 // Minutes tells a duration in whole minutes: "29 min".
-func (w Words) Minutes(s float64) string { return w.Say("unit.min", "n", WholeMinutes(s)) }
+func (w Words) Minutes(s float64) string { return w.Say("unit.min", "n", wholeMinutes(s)) }
 
-// Into tells how far into a walk something is: "17 min", "0 min" at its beginning.
-func (w Words) Into(s float64) string { return w.Say("unit.min", "n", math.Round(s/60)) }
+// into tells how far into a walk something is: "17 min", "0 min" at its beginning.
+func (w Words) into(s float64) string { return w.Say("unit.min", "n", math.Round(s/60)) }
 
 // MinutesSpelt tells it with the word written out.
-func (w Words) MinutesSpelt(s float64) string { return w.Say("unit.minutes", "n", WholeMinutes(s)) }
+func (w Words) MinutesSpelt(s float64) string { return w.Say("unit.minutes", "n", wholeMinutes(s)) }
 
-// Seconds tells a short duration, to 5 s under a minute and in minutes from a
+// seconds tells a short duration, to 5 s under a minute and in minutes from a
 // minute and a half.
-func (w Words) Seconds(s float64) string {
+func (w Words) seconds(s float64) string {
 	if s >= 90 {
 		return w.MinutesSpelt(s)
 	}
@@ -146,8 +146,8 @@ func (w Words) Day(t time.Time) string {
 		"day", strconv.Itoa(t.Day()), "month", w.Say("month."+strconv.Itoa(int(t.Month()))))
 }
 
-// Hour tells an hour of a day: "Wed 07:10".
-func (w Words) Hour(t time.Time) string {
+// hour tells an hour of a day: "Wed 07:10".
+func (w Words) hour(t time.Time) string {
 	return w.Say("date.hour", "weekday", w.Say("weekday.short."+strconv.Itoa(int(t.Weekday()))), "clock", w.Clock(t))
 }
 
@@ -234,8 +234,8 @@ func (w Words) Range(low, high float64) string {
 // CalmMeans says what calm is, once a view.
 func (w Words) CalmMeans() string { return w.Say("answer.calm") }
 
-// Level tells ground for readers: "tight, level 3 of 4".
-func (w Words) Level(l routing.Level) string {
+// level tells ground for readers: "tight, level 3 of 4".
+func (w Words) level(l routing.Level) string {
 	return w.Say("level.of", "level", w.Say("level."+l.String()), "n", int(l)+1)
 }
 

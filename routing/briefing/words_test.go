@@ -41,7 +41,7 @@ func TestOwnDistancesLengthsAndCars(t *testing.T) {
 		{m.Own(38), "38 m"}, {us.Own(38), "125 ft"}, {m.Own(3000), "3,000 m"},
 		{m.Far(1830), "1.8 km"}, {m.Far(994), "990 m"}, {m.Far(996), "1.0 km"}, {us.Far(1830), "1.1 mi"}, {us.Far(300), "1,000 ft"}, {us.Far(310), "0.2 mi"},
 		{m.Cars(38), "8 cars"}, {m.Cars(15), "3 cars"}, {m.Cars(8), ""}, {m.Cars(10), "2 cars"}, {m.Cars(100), "20 cars"}, {m.Cars(101), ""}, {us.Cars(25), "5 cars"},
-		{m.Minutes(1740), "29 min"}, {m.Minutes(0), "1 min"}, {m.Seconds(18), "20 seconds"}, {m.Seconds(1), "5 seconds"}, {m.Seconds(100), "2 minutes"},
+		{m.Minutes(1740), "29 min"}, {m.Minutes(0), "1 min"}, {m.seconds(18), "20 seconds"}, {m.seconds(1), "5 seconds"}, {m.seconds(100), "2 minutes"},
 	} {
 		if plain(c.got) != c.want {
 			t.Errorf("got %q, want %q", plain(c.got), c.want)

@@ -15,7 +15,6 @@ import (
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
 	"wideberth/osmdata"
-	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/survey"
 )
@@ -37,7 +36,7 @@ type counted struct {
 // place reads and surveys one of the maps; another seed draws other routes.
 func place(t testing.TB, name string, seed uint64) *counted {
 	t.Helper()
-	x, err := osmdata.ReadFile(context.Background(), folder+name, exposure.Rules(), nil)
+	x, err := osmdata.Options{Rules: exposure.Rules()}.ReadFile(context.Background(), folder+name)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -136,7 +135,6 @@ type site struct {
 	name, use                       string
 	place                           [2]float64
 	ways                            []int64
-	lanes                           float64
 	people, bicycles, motors, heavy float64
 	hours                           int
 }
@@ -214,7 +212,7 @@ func suburb(t testing.TB, c *counted) pairsOf {
 func centre(t testing.TB, c *counted) pairsOf {
 	out := pairsOf{}
 	for _, r := range table(t, "london_borough_points.csv") {
-		at := plane.Point(c.x.Frame.Forward(number(t, r["lon"]), number(t, r["lat"])))
+		at := c.x.Frame.Forward(number(t, r["lon"]), number(t, r["lat"]))
 		m, ok := Match(c.g, Place{At: at, Ways: waysOf(t, r["way"]), WithinM: 20, HalfM: 18, Driven: true})
 		if !ok {
 			t.Logf("%s matches nothing", r["point"])

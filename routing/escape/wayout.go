@@ -106,7 +106,7 @@ func newFlight(land *reach.Land, n *Net, start plane.Point, threat Threat, dog *
 		need = dog.FarthestM()
 	}
 	e := &flight{land: land, net: n, needM: need, threat: threat, start: start}
-	e.scenarios = n.foresee(land, threat, e.start)
+	e.scenarios = n.foresee(threat, e.start)
 	e.presentM = e.start.DistanceM(threat.At)
 	return e
 }
@@ -225,7 +225,7 @@ const (
 // foresee lists what a threat may do. One that stands stays; one that comes walks
 // the ways towards the handler, does not turn about, and parts at junctions by
 // the angle of turn.
-func (n *Net) foresee(land *reach.Land, threat Threat, me plane.Point) []scenario {
+func (n *Net) foresee(threat Threat, me plane.Point) []scenario {
 	var s scenario
 	s.Chance = 1
 	for i := range s.At {

@@ -9,10 +9,10 @@ import (
 	"wideberth/osmdata"
 )
 
-// DefaultMinIslandM is the total length in metres below which a piece of network
+// defaultMinIslandM is the total length in metres below which a piece of network
 // that hangs together with nothing else is dropped: stray paths drawn inside a
 // courtyard or on a platform, from which no walk could lead (our assumption).
-const DefaultMinIslandM = 300
+const defaultMinIslandM = 300
 
 // mergeM is the distance in metres at which two consecutive nodes of a way are one
 // place. OSM stores seven decimals of a degree, about a centimetre.
@@ -26,7 +26,7 @@ type Options struct {
 	// Use picks the streets; nil takes those that may be walked.
 	Use func(*osmdata.Street) bool
 	// MinIslandM is the least total length of a connected piece that is kept;
-	// 0 takes DefaultMinIslandM, a negative number keeps everything; minus
+	// 0 takes defaultMinIslandM, a negative number keeps everything; minus
 	// infinity also leaves out counting the pieces, which takes a fifth of the time.
 	MinIslandM float64
 }
@@ -66,7 +66,7 @@ func Build(streets []osmdata.Street, barred osmdata.Barred, o Options) (*Graph, 
 	b.contract()
 	minM := o.MinIslandM
 	if minM == 0 {
-		minM = DefaultMinIslandM
+		minM = defaultMinIslandM
 	}
 	if !math.IsInf(minM, -1) {
 		if err := b.dropIslands(minM); err != nil {

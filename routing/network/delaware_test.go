@@ -22,7 +22,7 @@ var delaware = sync.OnceValues(func() (*osmdata.Extract, error) {
 	if err != nil {
 		return nil, err
 	}
-	return osmdata.ReadFile(context.Background(), filepath.Join(strings.TrimSpace(string(dir)), "testdata", "delaware-latest.osm.pbf"), nil, nil)
+	return osmdata.Options{}.ReadFile(context.Background(), filepath.Join(strings.TrimSpace(string(dir)), "testdata", "delaware-latest.osm.pbf"))
 })
 
 func delawareGraph(b *testing.B) (*osmdata.Extract, *network.Graph, network.Stats) {

@@ -1,6 +1,7 @@
 package network_test
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -255,8 +256,8 @@ func TestSnapAgainstPlainSearch(t *testing.T) {
 		}
 		at, err := g.Snap(p, network.SnapLimitM)
 		if best > network.SnapLimitM {
-			far, ok := err.(*network.TooFarError)
-			if !ok || math.Abs(far.DistM-best) > 1e-9 || math.Abs(far.At.DistanceM(p)-best) > 1e-9 {
+			far := (*network.TooFarError)(nil)
+			if !errors.As(err, &far) || math.Abs(far.DistM-best) > 1e-9 || math.Abs(far.At.DistanceM(p)-best) > 1e-9 {
 				t.Fatalf("%v m away: %v", best, err)
 			}
 			return

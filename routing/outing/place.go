@@ -110,9 +110,9 @@ const (
 
 // put places a dog where it is cheapest, by price with some noise, among what is
 // free.
-func (f *finder) put(d int, greedy bool) bool {
+func (f *finder) put(d int, greedy bool) {
 	if f.was != nil && f.was[d].loop >= 0 && (greedy || f.rng.IntN(4) > 0) && f.again(d) {
-		return true
+		return
 	}
 	noise := 0.0
 	if !greedy {
@@ -122,7 +122,7 @@ func (f *finder) put(d int, greedy bool) bool {
 		}
 	}
 	f.rank(d, noise)
-	any := !greedy && f.rng.Float64() < anyShare
+	first := !greedy && f.rng.Float64() < anyShare
 	best, bestCost := unplaced, math.Inf(1)
 	for _, n := range f.noise {
 		if n.key >= bestCost {
@@ -136,7 +136,7 @@ func (f *finder) put(d int, greedy bool) bool {
 		if f.staff(d, o.loop); f.free.none() {
 			continue
 		}
-		if any {
+		if first {
 			bestCost = 0
 		} else if half, cost := f.cheapest(o, noise); cost < bestCost {
 			bestCost = cost
@@ -149,7 +149,6 @@ func (f *finder) put(d int, greedy bool) bool {
 		best = placement{o.loop, start, f.by(start)}
 	}
 	f.now[d] = best
-	return best.loop >= 0
 }
 
 // rank orders the loops of a dog by their price at the cheapest hour, with noise.

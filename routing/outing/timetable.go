@@ -258,14 +258,14 @@ func (s *scheme) suits(l *poolLoop, d int) bool {
 
 // bestRate is X a minute on a dog's best loop of the whole wish, else on its best.
 func (s *scheme) bestRate(d int) float64 {
-	whole, any := math.Inf(1), math.Inf(1)
+	whole, least := math.Inf(1), math.Inf(1)
 	for i := range s.loops {
 		l := &s.loops[i]
 		if !s.suits(l, d) {
 			continue
 		}
 		x := slices.Min(l.x[d]) / (l.durationS / 60)
-		any = min(any, x)
+		least = min(least, x)
 		if l.durationS >= s.o.Dogs[d].Minutes*60*(1-routing.DefaultShorter)-1 {
 			whole = min(whole, x)
 		}
@@ -273,8 +273,8 @@ func (s *scheme) bestRate(d int) float64 {
 	switch {
 	case !math.IsInf(whole, 1):
 		return whole
-	case !math.IsInf(any, 1):
-		return any
+	case !math.IsInf(least, 1):
+		return least
 	}
 	return 0
 }

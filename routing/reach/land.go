@@ -66,7 +66,7 @@ func (land *Land) Solver(ctx context.Context) (solver *loop.Solver, done func())
 	solver = land.loops.Get().(*loop.Solver)
 	solver.Until(ctx)
 	return solver, func() {
-		solver.Until(nil)
+		solver.Until(context.Background())
 		land.loops.Put(solver)
 	}
 }

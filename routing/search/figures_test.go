@@ -66,8 +66,8 @@ func TestBaselineRatios(t *testing.T) {
 	if out, err := exec.Command(compiler, "-O3", "-o", program, filepath.Join("testdata", "baseline", "baseline.cpp")).CombinedOutput(); err != nil {
 		t.Fatalf("compiling the baseline: %v\n%s", err, out)
 	}
-	for _, make := range []func(testing.TB) *ground{latticeGround, delawareGround} {
-		k := make(t)
+	for _, lay := range []func(testing.TB) *ground{latticeGround, delawareGround} {
+		k := lay(t)
 		if k == nil {
 			continue
 		}
@@ -294,7 +294,7 @@ func delawareGround(t testing.TB) *ground {
 		t.Log("no Delaware extract, so no figures on it: ", err)
 		return nil
 	}
-	x, err := osmdata.ReadFile(context.Background(), filepath.Join(strings.TrimSpace(string(dir)), "testdata", "delaware-latest.osm.pbf"), nil, nil)
+	x, err := osmdata.Options{}.ReadFile(context.Background(), filepath.Join(strings.TrimSpace(string(dir)), "testdata", "delaware-latest.osm.pbf"))
 	if err != nil {
 		t.Log("no Delaware extract, so no figures on it: ", err)
 		return nil

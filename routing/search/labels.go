@@ -1,6 +1,7 @@
 package search
 
 import (
+	"errors"
 	"math"
 	"slices"
 )
@@ -70,7 +71,7 @@ func (l *labelling) spent() bool {
 }
 
 // givenUp says that the context ended the search.
-func (l *labelling) givenUp() bool { return l.stop != nil && l.stop != ErrWork }
+func (l *labelling) givenUp() bool { return l.stop != nil && !errors.Is(l.stop, ErrWork) }
 
 func (l *labelling) push(b label, key float64) {
 	l.q.Push(Pack(key, int32(len(l.labels))))

@@ -74,12 +74,12 @@ func newGroundPlan(x *osmdata.Extract) *GroundPlan {
 // Index is the obstacles' segments, numbered by obstacle, with their Block as
 // mask.
 func (gp *GroundPlan) Index() *plane.Index {
-	gp.once.Do(func() { gp.index = ObstacleIndex(gp.Obstacles) })
+	gp.once.Do(func() { gp.index = obstacleIndex(gp.Obstacles) })
 	return gp.index
 }
 
-// ObstacleIndex makes the index of obstacles that rays run through.
-func ObstacleIndex(obstacles []osmdata.Obstacle) *plane.Index {
+// obstacleIndex makes the index of obstacles that rays run through.
+func obstacleIndex(obstacles []osmdata.Obstacle) *plane.Index {
 	var segs []plane.Segment
 	for i := range obstacles {
 		o := &obstacles[i]

@@ -35,14 +35,14 @@ func mixedOf(a, b int64, draw int, salt, seed uint64) uint64 {
 	return mixed(mixed(mixed(lo)^hi) ^ uint64(draw)<<8 ^ salt ^ seed<<32)
 }
 
-// shuffled is an order of 0 to n-1 that a key has of its own.
-func shuffled(key int64, n int, salt, seed uint64) []int {
+// shuffled is an order of 0 to n-1 that a key has of its own, for the exits of homes.
+func shuffled(key int64, n int, seed uint64) []int {
 	order := make([]int, n)
 	for i := range order {
 		order[i] = i
 	}
 	slices.SortFunc(order, func(a, b int) int {
-		return cmp.Compare(mixedOf(key, key, a, salt, seed), mixedOf(key, key, b, salt, seed))
+		return cmp.Compare(mixedOf(key, key, a, saltExit, seed), mixedOf(key, key, b, saltExit, seed))
 	})
 	return order
 }

@@ -26,7 +26,7 @@ var delaware = sync.OnceValues(func() (*state, error) {
 	if err != nil {
 		return nil, err
 	}
-	x, err := osmdata.ReadFile(context.Background(), filepath.Join(strings.TrimSpace(string(dir)), "testdata", "delaware-latest.osm.pbf"), nil, nil)
+	x, err := osmdata.Options{}.ReadFile(context.Background(), filepath.Join(strings.TrimSpace(string(dir)), "testdata", "delaware-latest.osm.pbf"))
 	if err != nil {
 		return nil, err
 	}

@@ -139,12 +139,11 @@ func (m *gravity) reach(t *target, use func(tree *search.Tree, reversed bool)) {
 
 // treeLoad is one worker's scratch for loading trees.
 type treeLoad struct {
-	m       *gravity
-	pulls   []float64 // by vertex
-	load    []float64 // by vertex, zero between targets
-	outside []float64 // by vertex: trips that come in there, for each unit of pull at no distance
-	gateAt  map[int32]int32
-	sum     tallies // by edge, then by target: from inside and from outside
+	m      *gravity
+	pulls  []float64 // by vertex
+	load   []float64 // by vertex, zero between targets
+	gateAt map[int32]int32
+	sum    tallies // by edge, then by target: from inside and from outside
 }
 
 func (m *gravity) newLoad(pulls []float64, sum tallies) *treeLoad {

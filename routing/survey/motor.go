@@ -249,7 +249,7 @@ func (t *traffic) delays(roots []search.Source, draws int) [][]float64 {
 		at := t.homes.earth.square(t.g.Vertex[roots[i].Vertex], exitSquareM)
 		if known[at] == nil {
 			known[at] = make([]float64, draws)
-			for draw, rank := range shuffled(int64(at.row)<<32^int64(at.col), draws, saltExit, t.seed) {
+			for draw, rank := range shuffled(int64(at.row)<<32^int64(at.col), draws, t.seed) {
 				known[at][draw] = (float64(rank) + .5) / float64(draws)
 			}
 		}
@@ -283,9 +283,9 @@ func (t *traffic) down(tree *search.Tree, load, out []float64, share float64) (l
 // extract.
 func (t *traffic) settle() {
 	g := t.g
-	queue, queued := make([]int32, len(g.Vertex)), make([]bool, len(g.Vertex))
-	for v := range queue {
-		queue[v], queued[v] = int32(v), true
+	queue, queued := make([]int32, 0, len(g.Vertex)), make([]bool, len(g.Vertex))
+	for v := range g.Vertex {
+		queue, queued[v] = append(queue, int32(v)), true
 	}
 	for len(queue) > 0 {
 		v := queue[len(queue)-1]

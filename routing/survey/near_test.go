@@ -414,7 +414,7 @@ func TestWorkersDoNotMatter(t *testing.T) {
 		fwd, back   []float32
 		near        [exposure.PatternCount][][exposure.BinCount]exposure.Bin
 	}
-	make := func(workers int) (f field) {
+	measured := func(workers int) (f field) {
 		ctx := context.Background()
 		var err [3]error
 		f.left, f.right, err[0] = room(ctx, g, terr, workers, nil)
@@ -427,7 +427,7 @@ func TestWorkersDoNotMatter(t *testing.T) {
 		}
 		return f
 	}
-	one, eight := make(1), make(8)
+	one, eight := measured(1), measured(8)
 	if !slices.Equal(one.left, eight.left) || !slices.Equal(one.right, eight.right) || !slices.Equal(one.fwd, eight.fwd) ||
 		!slices.Equal(one.back, eight.back) {
 		t.Error("room or sight depend on the number of workers")

@@ -50,12 +50,12 @@ func (l *looker) edge(e int32) (fwd, back float32) {
 	}
 	all := l.s.samples(e)
 	length := float64(l.g.LengthM[e])
-	l.line = l.extend(l.line, l.g.EdgeArc[e], sightCapM)
+	l.line = l.extend(l.line, l.g.EdgeArc[e])
 	l.seen = l.seen[:0]
 	for i := range all {
 		l.seen = append(l.seen, weighted{l.from(all[i].alongM), all[i].weightM})
 	}
-	l.line = l.extend(l.line, l.g.Star.Twin[l.g.EdgeArc[e]], sightCapM)
+	l.line = l.extend(l.line, l.g.Star.Twin[l.g.EdgeArc[e]])
 	l.back = l.back[:0]
 	for i := len(all) - 1; i >= 0; i-- {
 		l.back = append(l.back, weighted{l.from(length - all[i].alongM), all[i].weightM})
@@ -64,10 +64,10 @@ func (l *looker) edge(e int32) (fwd, back float32) {
 }
 
 // extend puts the line of the arc and its straightest continuation, as far as
-// reachM beyond its end, into line, which is overwritten.
-func (l *looker) extend(line plane.Polyline, arc int32, reachM float64) plane.Polyline {
+// sightCapM beyond its end, into line, which is overwritten.
+func (l *looker) extend(line plane.Polyline, arc int32) plane.Polyline {
 	line = append(line[:0], l.arcLine(arc)...)
-	for left := reachM; left > 0; {
+	for left := sightCapM; left > 0; {
 		next := l.straightest(arc)
 		if next < 0 {
 			break

@@ -72,7 +72,7 @@ func TestSightRoundABend(t *testing.T) {
 	if g.EdgeLine(0)[0].Y != 0 {
 		arc = g.Star.Twin[arc]
 	}
-	l.line = l.extend(l.line, arc, sightCapM)
+	l.line = l.extend(l.line, arc)
 	for _, r := range []float64{8, 20, 50, 100} {
 		seen := r + r*p/(r-p)
 		if got := l.from(300 - r); math.Abs(got-min(seen, sightCapM)) > sightStepM/2+1e-9 {
@@ -115,7 +115,7 @@ func TestSightShortcut(t *testing.T) {
 		}
 		g := k.net(t)
 		lk := looker{g: g, t: newTerrain(&k.x), s: sampler{g: g}}
-		lk.line = lk.extend(lk.line, g.EdgeArc[0], sightCapM)
+		lk.line = lk.extend(lk.line, g.EdgeArc[0])
 		for m := 5.0; m < float64(g.LengthM[0]); m += spacingM {
 			eye := lk.line.At(m)
 			got := lk.from(m)

@@ -33,7 +33,7 @@ func readState(t testing.TB, name string) (*osmdata.Extract, *network.Graph) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	x, err := osmdata.ReadFile(context.Background(), filepath.Join(strings.TrimSpace(string(dir)), "testdata", name), exposure.Rules(), nil)
+	x, err := osmdata.Options{Rules: exposure.Rules()}.ReadFile(context.Background(), filepath.Join(strings.TrimSpace(string(dir)), "testdata", name))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -96,7 +96,7 @@ func TestStateFlows(t *testing.T) {
 	for _, k := range sortedNames(a.totals) {
 		t.Logf("  %-24s %.0f", k, a.totals[k])
 	}
-	f := a.field(x, g)
+	f := a.field(g)
 	on := func(c osmdata.Class, p exposure.Pattern, share float64) [3]float64 {
 		return deciles(g, func(e int32) float64 { return float64(f.OwnPerDay[p][e]) * share }, func(e int32) bool { return g.Class[e] == c })
 	}

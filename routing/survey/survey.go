@@ -58,7 +58,7 @@ func Survey(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Options
 	if err != nil {
 		return nil, fmt.Errorf("survey: %w", err)
 	}
-	f := a.field(x, g)
+	f := a.field(g)
 	if err := measure(ctx, x, g, f, t, a.riders, o.Workers, p); err != nil {
 		return nil, fmt.Errorf("survey: %w", err)
 	}
@@ -227,7 +227,7 @@ func (a *assignment) count() {
 }
 
 // field begins the field with flows, kinds of place and marks.
-func (a *assignment) field(x *osmdata.Extract, g *network.Graph) *exposure.Field {
+func (a *assignment) field(g *network.Graph) *exposure.Field {
 	f := &exposure.Field{Place: a.ground.place, Census: a.totals, Boards: float32(a.habits.BoardsPerBicycle())}
 	for p := range f.OwnPerDay {
 		f.OwnPerDay[p] = make([]float32, g.EdgeCount())

@@ -20,7 +20,7 @@ import (
 // inventedTown is the town that the program carries, read as any extract.
 func inventedTown(t testing.TB) (*osmdata.Extract, *network.Graph) {
 	t.Helper()
-	x, err := osmdata.Read(context.Background(), bytes.NewReader(testdata.Town()), exposure.Rules(), nil)
+	x, err := osmdata.Options{Rules: exposure.Rules()}.Read(context.Background(), bytes.NewReader(testdata.Town()))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -125,7 +125,6 @@ type toucher struct {
 	t      *terrain
 	x      *sourceIndex
 	s      sampler
-	near   []int32
 	groups map[touchKey]*touchSum
 	keys   []touchKey
 }

@@ -16,7 +16,7 @@ func (k *sketch) lodging(x, y float64, tags map[string]string) {
 // beside ski lifts nobody knows which.
 func TestVisitors(t *testing.T) {
 	marked := func(a *assignment) (n int) {
-		f := a.field(&osmdata.Extract{}, a.ground.g)
+		f := a.field(a.ground.g)
 		for _, m := range f.Marks {
 			if m&exposure.Visitors != 0 {
 				n++

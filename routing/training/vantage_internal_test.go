@@ -58,7 +58,7 @@ func scouted(t *testing.T, kinds []exposure.Kind) (*scout, []*view, [][]post) {
 // flowOut is the number of ways out of a post that share no piece, by gonum's
 // maximum flow over the pieces that may be walked, and whether the count hangs on
 // the rounding of a length.
-func flowOut(e *exits, c *post, share float64) (flow int, close bool) {
+func flowOut(e *exits, c *post, share float64) (flow int, tight bool) {
 	n := e.net
 	limit, low := share*c.DistM, (share-freeShare)*c.DistM
 	freeAt := map[int32]float64{c.vertex: 0} // metres from the post over ground that is free in the first metres
@@ -67,7 +67,7 @@ func flowOut(e *exits, c *post, share float64) (flow int, close bool) {
 		for v, m := range freeAt {
 			for a := n.First[v]; a < n.First[v+1]; a++ {
 				w, to := n.Head[a], m+float64(e.lengthM[a])
-				close = close || math.Abs(to-freeM) < 1e-3
+				tight = tight || math.Abs(to-freeM) < 1e-3
 				if old, ok := freeAt[w]; to <= freeM && e.distM[w] >= low && (!ok || to < old-1e-9) {
 					freeAt[w], changed = to, true
 				}
@@ -97,7 +97,7 @@ func flowOut(e *exits, c *post, share float64) (flow int, close bool) {
 	for k, capacity := range between {
 		g.SetWeightedEdge(g.NewWeightedEdge(simple.Node(k[0]), simple.Node(k[1]), capacity))
 	}
-	return int(math.Round(network.MaxFlowDinic(g, simple.Node(c.vertex), simple.Node(sink), 1e-9))), close
+	return int(math.Round(network.MaxFlowDinic(g, simple.Node(c.vertex), simple.Node(sink), 1e-9))), tight
 }
 
 // TestGradesAgainstMaxFlow: a place has two ways out that share no edge exactly
@@ -217,7 +217,7 @@ func TestSightAgainstAllObstacles(t *testing.T) {
 		for k := 0; k < len(v.net.At); k += 1 + len(v.net.At)/40 {
 			at := v.net.At[k]
 			share, _ := s.see(v, at, v.toward[k], v.distM[k])
-			points, clear, doubtful := v.outline(at, v.toward[k], v.distM[k]), 0, false
+			points, open, doubtful := v.outline(at, v.toward[k], v.distM[k]), 0, false
 			for _, q := range points {
 				to, blocked := q.Add(s.inward(v, q)), false
 				for _, o := range s.p.Land().Snap.Ground.Obstacles {
@@ -228,14 +228,14 @@ func TestSightAgainstAllObstacles(t *testing.T) {
 					}
 				}
 				if !blocked {
-					clear++
+					open++
 				}
 			}
 			if doubtful {
 				continue
 			}
-			seen, hidden = seen+clear, hidden+len(points)-clear
-			if want := float64(clear) / float64(len(points)); math.Abs(share-want) > 1e-9 {
+			seen, hidden = seen+open, hidden+len(points)-open
+			if want := float64(open) / float64(len(points)); math.Abs(share-want) > 1e-9 {
 				t.Errorf("view %d from %v: share %.3f, of all obstacles %.3f", i, at, share, want)
 			}
 		}

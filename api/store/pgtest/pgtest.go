@@ -4,6 +4,7 @@
 package pgtest
 
 import (
+	"context"
 	"database/sql"
 	"fmt"
 	"net"
@@ -101,7 +102,7 @@ func (s *Server) Database() (string, error) {
 		return "", err
 	}
 	defer db.Close()
-	if _, err := db.Exec("CREATE DATABASE " + name); err != nil {
+	if _, err := db.ExecContext(context.Background(), "CREATE DATABASE "+name); err != nil {
 		return "", err
 	}
 	return strings.Replace(s.URL, "/postgres?", "/"+name+"?", 1), nil
@@ -109,7 +110,7 @@ func (s *Server) Database() (string, error) {
 
 // run runs one of its programs.
 func (s *Server) run(name string, args ...string) error {
-	cmd := exec.Command(filepath.Join(s.bin, name), args...)
+	cmd := exec.CommandContext(context.Background(), filepath.Join(s.bin, name), args...)
 	cmd.Dir, cmd.Env = s.dir, append(os.Environ(), "LC_ALL=C.UTF-8", "HOME="+s.dir)
 	cmd.SysProcAttr = &syscall.SysProcAttr{Credential: s.cred}
 	if out, err := cmd.CombinedOutput(); err != nil {
@@ -140,7 +141,7 @@ func unprivileged(dir string) (*syscall.Credential, error) {
 }
 
 func freePort() (int, error) {
-	l, err := net.Listen("tcp", "127.0.0.1:0")
+	l, err := (&net.ListenConfig{}).Listen(context.Background(), "tcp", "127.0.0.1:0")
 	if err != nil {
 		return 0, err
 	}

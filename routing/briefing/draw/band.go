@@ -40,13 +40,13 @@ type Room struct {
 	OtherMPS float64 // of the trigger
 }
 
-// RoomFor is the room for a kind.
-func RoomFor(k exposure.Kind, d *exposure.Dog) Room {
+// roomFor is the room for a kind.
+func roomFor(k exposure.Kind, d *exposure.Dog) Room {
 	return Room{Kind: k, Need: d.Need(k), PaceMPS: d.PaceMPS(), OtherMPS: k.Info().SpeedMPS}
 }
 
-// Sample is one place of a walk.
-type Sample struct {
+// sample is one place of a walk.
+type sample struct {
 	FromM   float64     // metres into the walk
 	At      plane.Point //
 	Dir     plane.Point // unit vector in which one walks
@@ -59,7 +59,7 @@ type Sample struct {
 }
 
 // side is the room to the left (0) or right (1).
-func (s *Sample) side(k int) float64 {
+func (s *sample) side(k int) float64 {
 	if k == 0 {
 		return s.LeftM
 	}
@@ -67,7 +67,7 @@ func (s *Sample) side(k int) float64 {
 }
 
 // across is the unit vector to the left (0) or right (1).
-func (s *Sample) across(k int) plane.Point {
+func (s *sample) across(k int) plane.Point {
 	if k == 0 {
 		return plane.Point{X: -s.Dir.Y, Y: s.Dir.X}
 	}
@@ -75,13 +75,13 @@ func (s *Sample) across(k int) plane.Point {
 }
 
 // edgeAt is the place of the border of the band.
-func (s *Sample) edgeAt(k int) plane.Point { return s.At.Add(s.across(k).Mul(s.side(k))) }
+func (s *sample) edgeAt(k int) plane.Point { return s.At.Add(s.across(k).Mul(s.side(k))) }
 
-// Samples measures a walk every few metres. Room to a side is what the field says
+// samples measures a walk every few metres. Room to a side is what the field says
 // of the edge, never more, and less where a ray meets something nearer; sight
 // limits it to what a handler can make of it in time (exposure.Usable). Then the
 // least over 12 m to either side and the mean of that.
-func Samples(walk *routing.Walk, snap *snapshot.Snapshot, r Room) []Sample {
+func samples(walk *routing.Walk, snap *snapshot.Snapshot, r Room) []sample {
 	all := places(walk.Line)
 	m := measure{snap: snap, room: r, line: walk.Line}
 	m.edges(walk)
@@ -100,7 +100,7 @@ func Samples(walk *routing.Walk, snap *snapshot.Snapshot, r Room) []Sample {
 
 // places puts a sample on both ends of every straight piece of a line and every
 // stepM between, so that a corner has one for the way in and one for the way out.
-func places(line plane.Polyline) (all []Sample) {
+func places(line plane.Polyline) (all []sample) {
 	gone := 0.0
 	for i := 1; i < len(line); i++ {
 		a, b := line[i-1], line[i]
@@ -112,7 +112,7 @@ func places(line plane.Polyline) (all []Sample) {
 		n := int(math.Ceil(d / stepM))
 		for k := 0; k <= n; k++ {
 			off := d * float64(k) / float64(n)
-			all = append(all, Sample{FromM: gone + off, At: a.Add(dir.Mul(off)), Dir: dir})
+			all = append(all, sample{FromM: gone + off, At: a.Add(dir.Mul(off)), Dir: dir})
 		}
 		gone += d
 	}
@@ -141,7 +141,7 @@ func (m *measure) edges(walk *routing.Walk) {
 }
 
 // at fills in room and hazard of a sample; samples come in walking order.
-func (m *measure) at(s *Sample) {
+func (m *measure) at(s *sample) {
 	for m.next+1 < len(m.run) && s.FromM > m.run[m.next].FromM+m.run[m.next].LengthM {
 		m.next++
 	}
@@ -167,7 +167,7 @@ func (m *measure) at(s *Sample) {
 
 // sight looks from every second sample along the way ahead; those between see what
 // the worse neighbour sees. A way that ends is seen to its end.
-func (m *measure) sight(all []Sample) {
+func (m *measure) sight(all []sample) {
 	for i := 0; i < len(all); i += 2 {
 		all[i].SightM = m.see(all, i)
 	}
@@ -180,7 +180,7 @@ func (m *measure) sight(all []Sample) {
 }
 
 // see is how far ahead, along the way, a walker sees it from a sample.
-func (m *measure) see(all []Sample, i int) float64 {
+func (m *measure) see(all []sample, i int) float64 {
 	next := sightStepM
 	for j := i + 1; j < len(all); j++ {
 		d := all[j].FromM - all[i].FromM
@@ -200,10 +200,10 @@ func (m *measure) see(all []Sample, i int) float64 {
 
 // smooth takes the least over smoothM to either side, then the mean, of both sides,
 // and the level of the mean hazard.
-func smooth(all []Sample) {
+func smooth(all []sample) {
 	n := len(all)
 	least := make([][2]float64, n)
-	window := func(i int, visit func(*Sample, int)) {
+	window := func(i int, visit func(*sample, int)) {
 		for j := i; j >= 0 && all[i].FromM-all[j].FromM <= smoothM; j-- {
 			visit(&all[j], j)
 		}
@@ -213,13 +213,13 @@ func smooth(all []Sample) {
 	}
 	for i := range all {
 		least[i] = [2]float64{all[i].LeftM, all[i].RightM}
-		window(i, func(s *Sample, _ int) {
+		window(i, func(s *sample, _ int) {
 			least[i][0], least[i][1] = min(least[i][0], s.LeftM), min(least[i][1], s.RightM)
 		})
 	}
 	for i := range all {
 		var left, right, hazard, count float64
-		window(i, func(s *Sample, j int) {
+		window(i, func(s *sample, j int) {
 			left, right, hazard, count = left+least[j][0], right+least[j][1], hazard+s.hazard, count+1
 		})
 		all[i].LeftM, all[i].RightM = left/count, right/count
@@ -230,7 +230,7 @@ func smooth(all []Sample) {
 // Band is the room along a walk at true scale, in plane metres.
 type Band struct {
 	Room    Room
-	Samples []Sample
+	Samples []sample
 	Pieces  []BandPiece // runs of one level in walking order
 	Edges   []BandEdge
 }
@@ -251,9 +251,9 @@ type BandEdge struct {
 	Line    plane.Polyline
 }
 
-// NewBand makes the band of a walk for one kind of trigger.
-func NewBand(walk *routing.Walk, snap *snapshot.Snapshot, r Room) *Band {
-	b := &Band{Room: r, Samples: Samples(walk, snap, r)}
+// newBand makes the band of a walk for one kind of trigger.
+func newBand(walk *routing.Walk, snap *snapshot.Snapshot, r Room) *Band {
+	b := &Band{Room: r, Samples: samples(walk, snap, r)}
 	b.outline()
 	return b
 }
@@ -333,7 +333,7 @@ func (b *Band) straight(i, j int) plane.Ring {
 }
 
 // corner fills the outer side of a bend between its two samples.
-func (b *Band) corner(in, out *Sample) plane.Ring {
+func (b *Band) corner(in, out *sample) plane.Ring {
 	k := 0
 	if in.Dir.Cross(out.Dir) > 0 {
 		k = 1
@@ -348,7 +348,7 @@ func (b *Band) corner(in, out *Sample) plane.Ring {
 }
 
 // arc runs round a corner from the border of one sample to that of the next.
-func arc(in, out *Sample, k int) []plane.Point {
+func arc(in, out *sample, k int) []plane.Point {
 	u, v := in.across(k), out.across(k)
 	angle := math.Atan2(u.Cross(v), u.Dot(v))
 	n := max(1, int(math.Ceil(math.Abs(angle)/arcStep)))
@@ -407,7 +407,7 @@ func (b *Band) border(k int) {
 }
 
 // outer says whether side k is the outer one of the bend between two samples.
-func outer(in, out *Sample, k int) bool {
+func outer(in, out *sample, k int) bool {
 	turn := in.Dir.Cross(out.Dir)
 	return in.Dir.Dot(out.Dir) < cornerCos && (turn > 0) == (k == 1)
 }

@@ -22,7 +22,7 @@ func blockBand(t testing.TB) *Band {
 	if !ok || k != exposure.DogOnLead {
 		t.Fatalf("lead is %s, %t", k, ok)
 	}
-	return NewBand(&plan.Walks[0], snap, RoomFor(k, dog))
+	return newBand(&plan.Walks[0], snap, roomFor(k, dog))
 }
 
 func TestBandWidthsAtKnownPlaces(t *testing.T) {
@@ -160,7 +160,7 @@ func randomWalk(t *rapid.T) (*snapshot.Snapshot, *routing.Walk, Room) {
 func TestBandProperties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		snap, walk, room := randomWalk(t)
-		b := NewBand(walk, snap, room)
+		b := newBand(walk, snap, room)
 		most := 0.0
 		for _, s := range snap.Field.Left {
 			most = max(most, float64(s.LowM))
@@ -199,11 +199,11 @@ func TestBandProperties(t *testing.T) {
 func TestSmoothNaive(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 60).Draw(t, "n")
-		all := make([]Sample, n)
+		all := make([]sample, n)
 		at := 0.0
 		for i := range all {
 			at += rapid.SampledFrom([]float64{0, 1, 2.5, 3, 7}).Draw(t, "gap")
-			all[i] = Sample{FromM: at, LeftM: rapid.Float64Range(0, 50).Draw(t, "left"), RightM: 1}
+			all[i] = sample{FromM: at, LeftM: rapid.Float64Range(0, 50).Draw(t, "left"), RightM: 1}
 		}
 		want := make([]float64, n)
 		least := make([]float64, n)
@@ -236,6 +236,6 @@ func TestSmoothNaive(t *testing.T) {
 func BenchmarkBand(b *testing.B) {
 	snap, plan, dog := blocktest.Loop(b)
 	for b.Loop() {
-		NewBand(&plan.Walks[0], snap, RoomFor(exposure.DogOnLead, dog))
+		newBand(&plan.Walks[0], snap, roomFor(exposure.DogOnLead, dog))
 	}
 }

@@ -33,11 +33,11 @@ func NewScene(snap *snapshot.Snapshot, plan *routing.Plan, index int, dog *expos
 	s := &Scene{Snap: snap, Plan: plan, Walk: &plan.Walks[index], Dog: dog, Words: words, index: index}
 	room := Room{PaceMPS: dog.PaceMPS()}
 	if kind != nil {
-		room = RoomFor(*kind, dog)
+		room = roomFor(*kind, dog)
 	} else if k, ok := briefing.Lead(s.Walk, dog); ok {
-		room = RoomFor(k, dog)
+		room = roomFor(k, dog)
 	}
-	s.Band = NewBand(s.Walk, snap, room)
+	s.Band = newBand(s.Walk, snap, room)
 	s.Legs = words.Legs(s.Walk, dog)
 	return s, nil
 }

@@ -39,7 +39,7 @@ func stayPage(t testing.TB, s *Scene, stay *Stay, paper Paper) string {
 // ways out, the treats as a range and when to stop; close work and a bite history
 // have their cautions, from 1.5 times the working distance they have none.
 func TestPageOfAVisit(t *testing.T) {
-	const bite, close = "Bite history: a trainer must set this step.", "Close work can hurt. Stop at the first refusal of food."
+	const bite, nearby = "Bite history: a trainer must set this step.", "Close work can hurt. Stop at the first refusal of food."
 	for _, c := range []struct {
 		name       string
 		multiple   float64
@@ -47,10 +47,10 @@ func TestPageOfAVisit(t *testing.T) {
 		units      briefing.Units
 		has, lacks []string
 	}{
-		{"far", 2, true, briefing.Metric, []string{"17:20 to 17:27: 76 m off, 2 times the working distance."}, []string{bite, close}},
-		{"at the limit", 1.5, true, briefing.Metric, []string{"57 m off, 1.5 times"}, []string{bite, close}},
-		{"near", 1.25, false, briefing.Metric, []string{close, "1.3 times"}, []string{bite}},
-		{"near, with a bite history", 1.25, true, briefing.US, []string{close, bite, "ft off"}, []string{" m off"}},
+		{"far", 2, true, briefing.Metric, []string{"17:20 to 17:27: 76 m off, 2 times the working distance."}, []string{bite, nearby}},
+		{"at the limit", 1.5, true, briefing.Metric, []string{"57 m off, 1.5 times"}, []string{bite, nearby}},
+		{"near", 1.25, false, briefing.Metric, []string{nearby, "1.3 times"}, []string{bite}},
+		{"near, with a bite history", 1.25, true, briefing.US, []string{nearby, bite, "ft off"}, []string{" m off"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s, v := stayScene(t, briefing.Words{Units: c.units}, c.multiple)

@@ -132,7 +132,7 @@ func (s *Scene) unroll(columns int, mostSideM, fromM, toM float64) *Strip {
 type crossSection struct {
 	y           float64
 	left, right float64
-	sample      *Sample
+	sample      *sample
 }
 
 // sections are the cross-sections of a column, its ends included.

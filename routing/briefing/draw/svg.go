@@ -140,14 +140,14 @@ func (c *canvas) lines(lines [][]xy, s stroke) {
 	if d == "" {
 		return
 	}
-	cap := ` stroke-linecap="round"`
+	ends := ` stroke-linecap="round"`
 	if s.butt || (s.dash != "" && !s.round) {
-		cap = ""
+		ends = ""
 	}
 	if s.casing > 0 {
-		c.raw(`<path d="`, d, `" fill="none" stroke="`, c.theme.colour(sheet), `" stroke-width="`, num((s.width+2*s.casing)*c.px), `" stroke-linejoin="round"`, cap, "/>\n")
+		c.raw(`<path d="`, d, `" fill="none" stroke="`, c.theme.colour(sheet), `" stroke-width="`, num((s.width+2*s.casing)*c.px), `" stroke-linejoin="round"`, ends, "/>\n")
 	}
-	c.raw(`<path d="`, d, `" fill="none" stroke="`, c.theme.colour(s.colour), `" stroke-width="`, num(s.width*c.px), `" stroke-linejoin="round"`, cap)
+	c.raw(`<path d="`, d, `" fill="none" stroke="`, c.theme.colour(s.colour), `" stroke-width="`, num(s.width*c.px), `" stroke-linejoin="round"`, ends)
 	if s.dash != "" {
 		c.raw(` stroke-dasharray="`, c.dashes(s.dash), `"`)
 	}

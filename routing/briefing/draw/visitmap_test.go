@@ -3,6 +3,7 @@ package draw
 import (
 	"bytes"
 	"encoding/xml"
+	"errors"
 	"io"
 	"math"
 	"regexp"
@@ -106,7 +107,7 @@ func TestVisitHoldsMarkup(t *testing.T) {
 	dec := xml.NewDecoder(strings.NewReader(text))
 	for {
 		tok, err := dec.Token()
-		if err == io.EOF {
+		if errors.Is(err, io.EOF) {
 			break
 		}
 		if err != nil {

@@ -331,10 +331,10 @@ func (b *loopBeam) meet(next *beamLabel) bool {
 	met := int32(0)
 	for q := next.parent; q > 0; q = b.trail[q].parent {
 		f := &b.trail[q]
-		switch {
-		case f.arc == next.arc:
+		switch f.arc {
+		case next.arc:
 			return false
-		case f.arc == k.twin:
+		case k.twin:
 			if !k.lasting {
 				return false
 			}

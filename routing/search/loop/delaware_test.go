@@ -43,7 +43,7 @@ var delaware = sync.OnceValue(func() *realMap {
 		{Key: "leisure", Values: []string{"park", "pitch", "playground"}, As: "leisure"},
 	}
 	path := filepath.Join(strings.TrimSpace(string(out)), "testdata", "delaware-latest.osm.pbf")
-	x, err := osmdata.ReadFile(context.Background(), path, rules, nil)
+	x, err := osmdata.Options{Rules: rules}.ReadFile(context.Background(), path)
 	if err != nil {
 		return &realMap{err: err}
 	}

@@ -31,10 +31,10 @@ var (
 func town(k townKind, seed uint64) Problem {
 	r := rand.New(rand.NewPCG(seed, 77))
 	n := k.side * k.side
-	x, y := make([]float64, n), make([]float64, n)
+	var x, y []float64
 	for i := range n {
-		x[i] = (float64(i%k.side) + 0.7*(r.Float64()-0.5)) * k.spacingM
-		y[i] = (float64(i/k.side) + 0.7*(r.Float64()-0.5)) * k.spacingM
+		x = append(x, (float64(i%k.side)+0.7*(r.Float64()-0.5))*k.spacingM)
+		y = append(y, (float64(i/k.side)+0.7*(r.Float64()-0.5))*k.spacingM)
 	}
 	rate := bumps(r, float64(k.side)*k.spacingM, k.slices)
 	var streets []street

@@ -67,7 +67,7 @@ func TestLoopSearchesEnd(t *testing.T) {
 			}
 		}
 	}
-	s.Until(nil)
+	s.Until(t.Context())
 	again, err := s.Solve(p)
 	if err != nil || !slices.Equal(again.Walk.Arcs, first.Walk.Arcs) {
 		t.Errorf("afterwards another answer: %v", err)

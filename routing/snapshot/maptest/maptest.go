@@ -34,6 +34,16 @@ func Town(t testing.TB) *snapshot.Snapshot {
 	return s
 }
 
+// Invented is the town for an example, which has no test to fail: it ends the program
+// if the town cannot be read.
+func Invented() *snapshot.Snapshot {
+	s, err := town()
+	if err != nil {
+		panic(err)
+	}
+	return s
+}
+
 // World is one of the small worlds, by its name.
 func World(t testing.TB, name string) *snapshot.Snapshot {
 	t.Helper()
@@ -75,7 +85,7 @@ func Import(t testing.TB, path string) *snapshot.Snapshot {
 // DelawarePath is the extract of a state that the OSM module carries.
 func DelawarePath(t testing.TB) string {
 	t.Helper()
-	out, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", "github.com/paulmach/osm").Output()
+	out, err := exec.CommandContext(t.Context(), "go", "list", "-m", "-f", "{{.Dir}}", "github.com/paulmach/osm").Output()
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -66,7 +66,7 @@ func (w *world) sees(a, b plane.Point) bool {
 // town is a square about the middle of the invented town.
 func town(t testing.TB, sideM float64) *world {
 	t.Helper()
-	x, err := osmdata.Read(context.Background(), bytes.NewReader(testdata.Town()), exposure.Rules(), nil)
+	x, err := osmdata.Options{Rules: exposure.Rules()}.Read(context.Background(), bytes.NewReader(testdata.Town()))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -81,7 +81,7 @@ func realPiece(t testing.TB, file, place string, sideM float64) *world {
 	if err != nil {
 		t.Skip("the module with the extract is not there: ", err)
 	}
-	x, err := osmdata.ReadFile(context.Background(), filepath.Join(strings.TrimSpace(string(dir)), "testdata", file), exposure.Rules(), nil)
+	x, err := osmdata.Options{Rules: exposure.Rules()}.ReadFile(context.Background(), filepath.Join(strings.TrimSpace(string(dir)), "testdata", file))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -311,12 +311,6 @@ func thinned(ring []pt, tol float64) []pt {
 	return out
 }
 
-// rectangle has its first side from a to b and its body to the left of it.
-func rectangle(a, b pt, depth float64) []pt {
-	n := b.sub(a).unit().left().times(depth)
-	return []pt{a, b, b.add(n), a.add(n)}
-}
-
 // ellipse is a ring of n points, slightly uneven so that it looks dug by hand.
 func ellipse(c pt, rx, ry float64, n int) []pt {
 	out := make([]pt, n)

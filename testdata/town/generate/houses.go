@@ -148,7 +148,7 @@ func (t *town) raiseHouse(l *line, st *style, sign, s, w, depth float64, last *h
 		}
 	}
 	ring := []pt{a, b, c, d}
-	if !t.keepsClear(ring, l, last) {
+	if !t.keepsClear(ring, last) {
 		return nil
 	}
 	h := &house{ring: ring, tags: tags{"building": st.tag}, street: l, left: sign > 0, s0: s, s1: s + w, front: front, depth: depth, style: st}
@@ -177,7 +177,7 @@ const houseGapM = 2.4
 
 // keepsClear tells whether a ring keeps away from lines, water, other houses
 // and ground that is not for housing.
-func (t *town) keepsClear(ring []pt, own *line, last *house) bool {
+func (t *town) keepsClear(ring []pt, last *house) bool {
 	mine := t.faceAt(centroid(ring))
 	if mine == nil || styles[mine.use] == nil {
 		return false
