@@ -57,3 +57,7 @@ func (m Moment) Season() *Season {
 	s.Parks, s.Runners = inParks/s.People[People], running/s.People[People]
 	return s
 }
+
+// HasSeasons tells whether seasons are known at a latitude in degrees: in the tropics
+// none is, since rain makes them there.
+func HasSeasons(lat float64) bool { return seasonStrength(lat) > 0 }
