@@ -1,6 +1,7 @@
 package osmdata_test
 
 import (
+	"bytes"
 	"testing"
 
 	"wideberth/osmdata"
@@ -20,7 +21,11 @@ n 2 0 60
 		{"half each", "n 3 10 0 addr:housenumber=1 addr:street=Low addr:country=DE\nn 4 10 9 addr:housenumber=2 addr:street=Low addr:country=FR", ""},
 		{"no codes", "n 3 10 0 place=town name=Low is_in:country_code=Germany addr:country=D1", ""},
 	} {
-		x := read(t, base+c.nodes+"\nw 100 1,2 highway=residential\n")
+		world := parseWorld(t, base+c.nodes+"\nw 100 1,2 highway=residential\n")
+		x, err := osmdata.Options{}.Read(t.Context(), bytes.NewReader(world.pbf()))
+		if err != nil {
+			t.Fatal(err)
+		}
 		if got := x.Countries.Most(); got != c.want {
 			t.Errorf("%s: %q, want %q", c.name, got, c.want)
 		}

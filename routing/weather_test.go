@@ -2,6 +2,7 @@ package routing_test
 
 import (
 	"context"
+	"errors"
 	"slices"
 	"sync"
 	"testing"
@@ -89,7 +90,7 @@ func TestWeatherOfAWish(t *testing.T) {
 	p, w := inSuburb(t)
 	w.Weather = hours.Weather{HasTmax: true, TmaxC: 90}
 	_, err := p.Plan(t.Context(), w)
-	if wrong, ok := err.(fault.Problems); !ok || wrong[0].Pointer != "/weather/temperature_c" {
+	if wrong := (fault.Problems)(nil); !errors.As(err, &wrong) || wrong[0].Pointer != "/weather/temperature_c" {
 		t.Errorf("90 degrees: %v", err)
 	}
 	says := func(weather hours.Weather) bool {

@@ -2,6 +2,7 @@ package counts_test
 
 import (
 	"bytes"
+	"errors"
 	"math"
 	"slices"
 	"strings"
@@ -61,13 +62,13 @@ func TestReadBadCounts(t *testing.T) {
 		{"a field short", head + "47,7,2026-11-24T08:00:00Z,10,1\n", "/row 2", "wrong number of fields"},
 	} {
 		list, _, err := counts.Read(strings.NewReader(c.text), now)
-		wrong, ok := err.(fault.Problems)
-		if !ok || list != nil || wrong[0].Pointer != c.at || !strings.Contains(wrong[0].Mend, c.mend) {
+		var wrong fault.Problems
+		if !errors.As(err, &wrong) || list != nil || wrong[0].Pointer != c.at || !strings.Contains(wrong[0].Mend, c.mend) {
 			t.Errorf("%s: %v with %v; want %s: %s", c.name, err, list, c.at, c.mend)
 		}
 	}
 	_, _, err := counts.Read(strings.NewReader(head+"x,7,2026-11-24T08:00:00Z,10,1,1\n47,y,2026-11-24,10,1,1\n"), now)
-	if wrong := err.(fault.Problems); len(wrong) != 3 {
+	if wrong := (fault.Problems)(nil); !errors.As(err, &wrong) || len(wrong) != 3 {
 		t.Errorf("three faults are told as %v", wrong)
 	}
 	many := head + strings.Repeat("47,7,2026-11-24T08:00:00Z,10,1,1\n", counts.MostRows+1)
@@ -269,7 +270,7 @@ func FuzzRead(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text string) {
 		list, _, err := counts.Read(strings.NewReader(text), now)
 		if err != nil {
-			if wrong, ok := err.(fault.Problems); !ok || len(wrong) == 0 || list != nil || wrong[0].Mend == "" {
+			if wrong := (fault.Problems)(nil); !errors.As(err, &wrong) || len(wrong) == 0 || list != nil || wrong[0].Mend == "" {
 				t.Fatalf("%v with %v", err, list)
 			}
 			return

@@ -360,6 +360,9 @@ func (v *Visit) Whole() routing.Walk {
 	w.Line = routing.Joined(slices.Clone(v.In.Line), v.Home.Line)
 	w.DurationS, w.LengthM = pauseS+v.Home.DurationS, pauseM+v.Home.LengthM
 	w.RepeatedS += v.Home.RepeatedS
+	w.Course = slices.Concat(v.In.Course, v.Home.Course)
+	w.Strain, w.MainRoadS, w.SoftGroundS, w.Turns = w.Strain+v.Home.Strain, w.MainRoadS+v.Home.MainRoadS, w.SoftGroundS+v.Home.SoftGroundS, w.Turns+v.Home.Turns
+	w.DefaultRoomShare = (v.In.DefaultRoomShare*v.In.LengthM + v.Home.DefaultRoomShare*v.Home.LengthM) / max(w.LengthM, 1e-9)
 	w.ExpectedReactions = v.X
 	still := math.Exp(-v.WatchX - v.OtherX)
 	w.CalmChance *= v.Home.CalmChance * still
