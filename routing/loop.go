@@ -268,7 +268,7 @@ func (q *asked) certify(solver *loop.Solver, l loop.Walk, work int) (loop.Walk, 
 	if err != nil {
 		return l, Quality{}, err
 	}
-	quality := Quality{LowerX: proof.LowerBound, WithinPct: 100 * proof.Gap, Proved: proof.Gap < provedGap}
+	quality := Quality{Work: proof.Work, LowerX: proof.LowerBound, WithinPct: 100 * proof.Gap, Proved: proof.Gap < provedGap}
 	if quality.Proved {
 		quality.WithinPct = 0
 	}

@@ -165,6 +165,7 @@ type Quality struct {
 	WithinPct float64 // at most this much could be gained, in per cent of X; negative while nothing is proved
 	LowerX    float64 // bound on the searched cost
 	Checking  bool    // a proof can still be asked for
+	Work      int     // spent on the certificate, in partial walks; 0 where there was none
 }
 
 // Contribution is one source or stream and what it adds to a walk.
