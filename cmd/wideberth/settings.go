@@ -175,7 +175,7 @@ func (c *configCommand) Run(w *world, k *kong.Context) error {
 	for _, flag := range k.Selected().Flags {
 		value := shown(k.FlagValue(flag))
 		if flag.Name == "store" && value == "" {
-			value = storeBeside(c.Snapshot)
+			value = shown(storeBeside(c.Snapshot))
 		}
 		variable := strings.Join(flag.Envs, " ")
 		if variable == "" {
