@@ -184,7 +184,9 @@ func (s *Server) walksFor(ctx context.Context, b *WishBody, answer verb) (*plann
 	}
 	out := &planned{planner: planner, body: *b, wish: w}
 	err = s.searching(ctx, func() (err error) {
+		begin := s.now()
 		out.plan, err = answer(planner, ctx, w)
+		s.seen(w.Shape, s.now().Sub(begin), out.plan, err)
 		return err
 	})
 	return out, err
@@ -220,12 +222,19 @@ func (s *Server) proof(ctx context.Context, in *shownInput) (*planOutput, error)
 // searching runs one search behind the gate.
 func (s *Server) searching(ctx context.Context, search func() error) error {
 	name, _ := ctx.Value(askerKey{}).(string)
+	begin := s.now()
+	_, through := s.span(ctx, "gate")
 	leave, err := s.gate.enter(ctx, name)
+	through(err)
 	if err != nil {
 		return err
 	}
 	defer leave()
-	return search()
+	s.opt.Metrics.Waited(s.now().Sub(begin))
+	_, done := s.span(ctx, "search")
+	err = search()
+	done(err)
+	return err
 }
 
 func (s *Server) planRoutes() {

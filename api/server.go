@@ -21,8 +21,10 @@ import (
 	"github.com/danielgtaylor/huma/v2/adapters/humaecho"
 	"github.com/labstack/echo/v4"
 	"github.com/labstack/echo/v4/middleware"
+	"go.opentelemetry.io/otel/trace"
 
 	"wideberth/api/knowledge"
+	"wideberth/api/metrics"
 	"wideberth/api/store"
 	"wideberth/osmdata/parallel"
 	"wideberth/routing"
@@ -34,15 +36,17 @@ type Options struct {
 	Log      *slog.Logger     // nil discards
 	Now      func() time.Time // required: the clock
 	Version  string
-	Store    *store.Store   // nil keeps nothing
-	Local    store.Who      // not zero: a server for the local account, which asks nobody for a token; zero asks
-	Searches int            // searches at once, 0 for one a core and one more
-	Queue    int            // requests that may wait for a search, 0 for 16 a core
-	Crowd    int            // requests of one account, and four times as many of one address, under way at once, 0 for 32
-	Wait     time.Duration  // how long they may wait, 0 for two seconds
-	Deadline time.Duration  // of one request, 0 for thirty seconds
-	Drain    time.Duration  // how long it answers on after its end was asked for, while /readyz says that it goes
-	Proxies  []netip.Prefix // whose word on where a request comes from is trusted
+	Store    *store.Store         // nil keeps nothing
+	Local    store.Who            // not zero: a server for the local account, which asks nobody for a token; zero asks
+	Searches int                  // searches at once, 0 for one a core and one more
+	Queue    int                  // requests that may wait for a search, 0 for 16 a core
+	Crowd    int                  // requests of one account, and four times as many of one address, under way at once, 0 for 32
+	Wait     time.Duration        // how long they may wait, 0 for two seconds
+	Deadline time.Duration        // of one request, 0 for thirty seconds
+	Drain    time.Duration        // how long it answers on after its end was asked for, while /readyz says that it goes
+	Proxies  []netip.Prefix       // whose word on where a request comes from is trusted
+	Metrics  *metrics.Metrics     // nil counts nothing
+	Traces   trace.TracerProvider // nil traces nothing
 }
 
 // Server answers requests over one planner. Safe for concurrent use.
@@ -56,6 +60,9 @@ type Server struct {
 	echo    *echo.Echo
 	api     huma.API
 	opt     Options
+
+	tracer     trace.Tracer
+	operations map[string]string // their names, by method and route
 
 	keyed    atomic.Bool // a key was made: see keyless
 	draining atomic.Bool
@@ -90,9 +97,14 @@ func New(o Options) *Server {
 	s.echo.HideBanner, s.echo.HidePort = true, true
 	s.echo.HTTPErrorHandler = s.echoProblem
 	s.echo.IPExtractor = addressOf(o.Proxies)
-	s.echo.Use(s.identify, s.logRequests, s.headers, middleware.RecoverWithConfig(middleware.RecoverConfig{DisableStackAll: true, LogErrorFunc: s.logPanic}), middleware.BodyLimit("16M"), s.deadline, s.fromOneAddress, s.door, s.authorise)
+	s.tracer = tracer(o.Traces)
+	s.echo.Use(s.identify, s.observe, s.logRequests, s.headers, middleware.RecoverWithConfig(middleware.RecoverConfig{DisableStackAll: true, LogErrorFunc: s.logPanic}), middleware.BodyLimit("16M"), s.deadline, s.fromOneAddress, s.door, s.authorise)
 	s.api = humaecho.New(s.echo, s.config())
 	s.routes()
+	s.nameOperations()
+	if o.Metrics != nil {
+		s.showLevels()
+	}
 	return s
 }
 

@@ -176,6 +176,7 @@ type Quality struct {
 	Checking  bool    // a proof can still be asked for
 	Sum       float64 // the figure that the search made small: X, strain as the wish weighs it, and what turns and ground walked twice add; 0 where that is not known
 	Covers    Covered // what a proof is about
+	Work      int     // spent on the certificate, in partial walks; 0 where there was none
 }
 
 // Contribution is one source or stream and what it adds to a walk.

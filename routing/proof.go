@@ -25,7 +25,7 @@ func (q *asked) certify(solver *loop.Solver, l loop.Walk, work int) (loop.Walk, 
 	if err != nil {
 		return l, Quality{}, err
 	}
-	quality := Quality{LowerX: proof.LowerBound}.of(proof.Best.Minimised())
+	quality := Quality{LowerX: proof.LowerBound, Work: proof.Work}.of(proof.Best.Minimised())
 	return proof.Best, quality, nil
 }
 
@@ -35,7 +35,7 @@ func (q Quality) of(sum float64) Quality {
 	if sum > 0 {
 		gap = max(0, (sum-q.LowerX)/sum)
 	}
-	out := Quality{LowerX: q.LowerX, Sum: sum, Proved: gap < provedGap, WithinPct: 100 * gap}
+	out := Quality{LowerX: q.LowerX, Work: q.Work, Sum: sum, Proved: gap < provedGap, WithinPct: 100 * gap}
 	switch {
 	case out.Proved:
 		out.WithinPct = 0

@@ -51,20 +51,27 @@ func writeUntilKilled(path string) int {
 	return 1
 }
 
-// TestKill kills the child at random moments and finds every log that it was
-// told is kept.
+// TestKill kills the child at random moments, on either database, and finds every log
+// that it was told is kept.
 func TestKill(t *testing.T) {
 	kills := 8
 	if os.Getenv("WIDEBERTH_SLOW") == "1" {
-		kills = 200
+		kills = 1000
 	} else {
-		t.Logf("%d kills; WIDEBERTH_SLOW=1 does 200", kills)
+		t.Logf("%d kills on each; WIDEBERTH_SLOW=1 does 1000", kills)
 	}
+	t.Run("sqlite", func(t *testing.T) { killed(t, newFile(t), kills) })
+	t.Run("postgres", func(t *testing.T) { killed(t, postgres(t), kills) })
+}
+
+// killed kills writers to one database so many times.
+func killed(t *testing.T, path string, kills int) {
+	t.Helper()
 	seed := mrand.Uint64()
 	t.Logf("seed %d", seed)
 	rng := mrand.New(mrand.NewPCG(seed, 0))
 
-	ctx, path := t.Context(), newFile(t)
+	ctx := t.Context()
 	o := store.Options{Now: func() time.Time { return start }, Rand: rand.Reader, Count: countAll}
 	s, err := store.Open(ctx, path, o)
 	if err != nil {
@@ -74,43 +81,59 @@ func TestKill(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	dog, err := s.AddDog(ctx, who, profile("Fern"), said(profile("Fern")))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := s.Close(); err != nil {
-		t.Fatal(err)
-	}
-
-	acknowledged := map[string]bool{}
-	for range kills {
-		for _, key := range runAndKill(t, path, dog.ID, time.Duration(30+rng.IntN(250))*time.Millisecond) {
-			acknowledged[key] = true
-		}
-		if s, err = store.Open(ctx, path, o); err != nil {
-			t.Fatalf("opening after a kill: %v", err)
-		}
-		list, err := s.Encounters(ctx, who, dog.ID, "", time.Time{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		missing := len(acknowledged)
-		for _, e := range list {
-			if acknowledged[e.Key] {
-				missing--
+	acknowledged, sum := map[string]map[string]bool{}, 0 // keys by dog
+	dog := ""
+	for i := range kills {
+		if i%killsOfADog == 0 {
+			d, err := s.AddDog(ctx, who, profile("Fern"), said(profile("Fern")))
+			if err != nil {
+				t.Fatal(err)
 			}
+			dog, acknowledged[d.ID] = d.ID, map[string]bool{}
 		}
 		if err := s.Close(); err != nil {
 			t.Fatal(err)
 		}
-		if missing > 0 {
-			t.Fatalf("%d of %d acknowledged logs are gone", missing, len(acknowledged))
+		for _, key := range runAndKill(t, path, dog, time.Duration(30+rng.IntN(250))*time.Millisecond) {
+			acknowledged[dog][key] = true
+			sum++
+		}
+		if s, err = store.Open(ctx, path, o); err != nil {
+			t.Fatalf("opening after a kill: %v", err)
+		}
+		allKept(t, s, who, dog, acknowledged[dog])
+	}
+	for dog, keys := range acknowledged {
+		allKept(t, s, who, dog, keys)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if sum < kills {
+		t.Fatalf("only %d logs were acknowledged in %d runs: nothing was tested", sum, kills)
+	}
+	t.Logf("%d kills, %d acknowledged logs, all found", kills, sum)
+}
+
+// killsOfADog keeps the logs of one dog well below what can be kept of it.
+const killsOfADog = 25
+
+// allKept finds every log of a dog that was acknowledged.
+func allKept(t *testing.T, s *store.Store, who store.Who, dog string, acknowledged map[string]bool) {
+	t.Helper()
+	list, err := s.Encounters(t.Context(), who, dog, "", time.Time{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	missing := len(acknowledged)
+	for _, e := range list {
+		if acknowledged[e.Key] {
+			missing--
 		}
 	}
-	if len(acknowledged) < kills {
-		t.Fatalf("only %d logs were acknowledged in %d runs: nothing was tested", len(acknowledged), kills)
+	if missing > 0 {
+		t.Fatalf("%d of %d acknowledged logs are gone", missing, len(acknowledged))
 	}
-	t.Logf("%d kills, %d acknowledged logs, all found", kills, len(acknowledged))
 }
 
 // runAndKill starts the child, kills it (SIGKILL) some time after its first log,

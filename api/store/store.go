@@ -45,6 +45,7 @@ type Store struct {
 	now         func() time.Time
 	rand        io.Reader
 	count       func(expected []Expected, met []Encounter) []float64
+	watch       func(writes bool, took time.Duration, err error) // nil: nobody counts
 }
 
 const (
@@ -111,6 +112,21 @@ func (s *Store) Cramped() bool { return s.cramped }
 func (s *Store) Ping(ctx context.Context) error {
 	var one int
 	return s.view(ctx, func(t *tx) error { return t.row(`SELECT 1`, nil, &one) })
+}
+
+// Watch has f called after every transaction, with how long it took and how it ended.
+// It is called before the store is put to work.
+func (s *Store) Watch(f func(writes bool, took time.Duration, err error)) { s.watch = f }
+
+// Load tells how many connections to the database are in use, and how often somebody
+// had to wait for one.
+func (s *Store) Load() (inUse int, waits int64) {
+	r := s.read.Stats()
+	if s.postgres { // the same for both
+		return r.InUse, r.WaitCount
+	}
+	w := s.write.Stats()
+	return r.InUse + w.InUse, r.WaitCount + w.WaitCount
 }
 
 // IsURL says that a place is a PostgreSQL URL, not a file.
@@ -209,6 +225,17 @@ func (s *Store) in(ctx context.Context, db *sql.DB, o *sql.TxOptions, f func(t *
 }
 
 func (s *Store) run(ctx context.Context, db *sql.DB, o *sql.TxOptions, f func(t *tx) error) error {
+	if s.watch == nil {
+		return s.transact(ctx, db, o, f)
+	}
+	begin := s.now()
+	err := s.transact(ctx, db, o, f)
+	s.watch(o == nil, s.now().Sub(begin), err)
+	return err
+}
+
+// transact runs f in a transaction and gives errors their meaning.
+func (s *Store) transact(ctx context.Context, db *sql.DB, o *sql.TxOptions, f func(t *tx) error) error {
 	raw, err := db.BeginTx(ctx, o)
 	if err != nil {
 		return translate(err)

@@ -59,10 +59,11 @@ var layers = map[string]struct {
 	"wideberth/api/store/pgtest": {16, []string{"github.com/jackc/pgx/v5"}},
 
 	"wideberth/api/knowledge": {17, nil},
+	"wideberth/api/metrics":   {17, []string{"github.com/prometheus/client_golang"}},
 	"wideberth/api/wire":      {17, []string{"github.com/paulmach/orb"}},
-	"wideberth/api":           {18, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2"}},
+	"wideberth/api":           {18, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2", "go.opentelemetry.io/otel"}},
 
-	"wideberth/cmd/wideberth":          {19, []string{"github.com/alecthomas/kong"}},
+	"wideberth/cmd/wideberth":          {19, []string{"github.com/alecthomas/kong", "go.opentelemetry.io/otel"}},
 	"wideberth/testdata/town/generate": {20, []string{"github.com/paulmach/osm"}},
 }
 
@@ -74,7 +75,7 @@ var never = map[string]string{"wideberth/api/store": "wideberth/exposure/learnin
 var folders = []string{"osmdata", "exposure", "routing", "api", "cmd"}
 
 // forTests are what tests may import beside the rows above.
-var forTests = []string{"pgregory.net/rapid", "gonum.org/v1/gonum", "github.com/rogpeppe/go-internal", "github.com/paulmach/", "github.com/dominikbraun/graph", "google.golang.org/protobuf"}
+var forTests = []string{"github.com/prometheus/client_golang", "pgregory.net/rapid", "gonum.org/v1/gonum", "github.com/rogpeppe/go-internal", "github.com/paulmach/", "github.com/dominikbraun/graph", "google.golang.org/protobuf"}
 
 // helpTests are packages that only tests import; they may stand in the same layer.
 var helpTests = []string{"wideberth/routing/snapshot/maptest", "wideberth/routing/briefing/blocktest", "wideberth/api/store/pgtest"}

@@ -56,7 +56,7 @@ func (c *demoCommand) Run(ctx context.Context, w *world) error {
 	if c.Listen == "" {
 		return nil
 	}
-	serve := serveCommand{Snapshot: c.Snapshot, Listen: c.Listen, Quiet: true}
+	serve := serveCommand{settings{Snapshot: c.Snapshot, Listen: c.Listen, Quiet: true}}
 	return serve.Run(ctx, w)
 }
 

@@ -11,6 +11,7 @@ import (
 	"os"
 	"os/signal"
 	"regexp"
+	"slices"
 	"strings"
 	"syscall"
 	"time"
@@ -35,6 +36,7 @@ type command struct {
 	Explain explainCommand `cmd:"" help:"Take the hazard of one place and hour apart."`
 	Counts  countsCommand  `cmd:"" help:"Tell how far the predicted levels lie from what was counted on the ground."`
 	Serve   serveCommand   `cmd:"" help:"Answer over HTTP, with the page."`
+	Config  configCommand  `cmd:"" help:"Print the settings that serve would have, and where each comes from."`
 	OpenAPI openAPICommand `cmd:"" name:"openapi" help:"Print the description of the HTTP interface (OpenAPI 3.1)."`
 	Demo    demoCommand    `cmd:"" help:"Plan a loop for an invented dog, write it down and serve."`
 	Token   tokenCommand   `cmd:"" help:"Make a token for an account, and the account if need be."`
@@ -48,7 +50,7 @@ type world struct {
 	out, err io.Writer
 	tty      bool // err is a terminal: progress may be drawn
 	now      func() time.Time
-	args     []string // of the command line, of which some may be secret
+	args     []string // of the command line, the environment and the file of settings, of which some may be secret
 }
 
 // json prints a value for other programs to read.
@@ -59,7 +61,11 @@ func (w *world) json(v any) error {
 }
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	ends := []os.Signal{os.Interrupt, syscall.SIGTERM}
+	if !signal.Ignored(syscall.SIGHUP) { // as nohup does
+		ends = append(ends, syscall.SIGHUP)
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), ends...)
 	defer stop()
 	info, err := os.Stderr.Stat()
 	w := &world{out: os.Stdout, err: os.Stderr, now: time.Now, tty: err == nil && info.Mode()&os.ModeCharDevice != 0}
@@ -76,11 +82,12 @@ var errHelp = errors.New("help was asked for")
 func run(ctx context.Context, w *world, args []string) (code int) {
 	w.args = args
 	var c command
+	fromFile := &file{}
 	parser, err := kong.New(&c, kong.Name("wideberth"), kong.Writers(w.out, w.err),
 		kong.WithHyphenPrefixedParameters(true), // south of the equator latitudes begin with one
 		kong.Description("Plans walks on which a leash-reactive dog's triggers stay outside its working distance."),
 		kong.Exit(func(int) { panic(errHelp) }), kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
-		kong.BindTo(ctx, (*context.Context)(nil)), kong.Bind(w))
+		kong.Resolvers(fromFile), kong.BindTo(ctx, (*context.Context)(nil)), kong.Bind(w))
 	if err != nil {
 		return fail(w, err)
 	}
@@ -96,6 +103,7 @@ func run(ctx context.Context, w *world, args []string) (code int) {
 		args = []string{"--help"}
 	}
 	k, err := parser.Parse(args)
+	w.args = append(slices.Clone(w.args), fromFile.secrets()...)
 	if err != nil {
 		return fail(w, &usage{err})
 	}

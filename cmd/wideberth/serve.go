@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"crypto/rand"
+	"errors"
 	"fmt"
 	"log/slog"
 	"net"
@@ -16,46 +17,63 @@ import (
 )
 
 type serveCommand struct {
-	Snapshot string `required:"" placeholder:"FILE" help:"Snapshot written by import."`
-	Listen   string `default:"127.0.0.1:8080" placeholder:"ADDR" help:"Address to answer at; left out: 127.0.0.1:8080."`
-	Store    string `placeholder:"FILE|URL" help:"Where dogs and walks are kept: a SQLite file, or a postgres:// URL; left out: the snapshot's name with .db."`
-	Clock    string `placeholder:"TIME" help:"Begin at this time, with its zone, instead of now: to rehearse another day. What is kept is dated by it."`
-	Quiet    bool   `help:"Do not log requests."`
+	settings
 }
 
+// Run answers until ctx ends; then it drains and ends.
 func (c *serveCommand) Run(ctx context.Context, w *world) error {
 	now, err := c.clock(w.now)
 	if err != nil {
 		return err
 	}
 	w = &world{out: w.out, err: w.err, tty: w.tty, now: now}
-	planner, err := openPlanner(c.Snapshot)
-	if err != nil {
+	options := api.Options{Now: w.now, Version: version, Log: c.logger(w)}
+	if options.Proxies, err = c.proxies(); err != nil {
 		return err
 	}
-	level := slog.LevelInfo
-	if c.Quiet {
-		level = slog.LevelWarn
+	if options.Drain, err = c.drain(); err != nil {
+		return err
+	}
+	if options.Planner, err = openPlanner(c.Snapshot); err != nil {
+		return err
 	}
 	memory, err := openStore(ctx, w, c.Store, c.Snapshot)
 	if err != nil {
 		return err
 	}
 	defer memory.Close()
-	local, err := c.local(ctx, memory)
-	if err != nil {
+	options.Store = memory
+	if options.Local, err = c.local(ctx, memory); err != nil {
 		return err
 	}
-	server := api.New(api.Options{
-		Planner: planner, Now: w.now, Version: version, Store: memory, Local: local,
-		Log: slog.New(slog.NewTextHandler(w.err, &slog.HandlerOptions{Level: level})),
-	})
+	var flush func()
+	if options.Traces, flush, err = traced(ctx); err != nil {
+		return err
+	}
+	defer flush()
 	l, err := (&net.ListenConfig{}).Listen(ctx, "tcp", c.Listen)
 	if err != nil {
 		return wrong("listen", c.Listen, err.Error()+": give an address and a free port, like 127.0.0.1:8080")
 	}
-	fmt.Fprintf(w.out, "serving %s at http://%s (API described at /openapi.json)\n", planner.Snapshot().Name, l.Addr())
-	return server.Serve(ctx, l)
+	var unmeasure func() error
+	if options.Metrics, unmeasure, err = measured(w, c.Metrics); err != nil {
+		return errors.Join(err, l.Close())
+	}
+	server := api.New(options)
+	fmt.Fprintf(w.out, "serving %s at http://%s (API described at /openapi.json)\n", options.Planner.Snapshot().Name, l.Addr())
+	return errors.Join(server.Serve(ctx, l), unmeasure())
+}
+
+// logger writes what happens, in the form asked for.
+func (c *settings) logger(w *world) *slog.Logger {
+	o := &slog.HandlerOptions{Level: slog.LevelInfo}
+	if c.Quiet {
+		o.Level = slog.LevelWarn
+	}
+	if c.Log == "json" {
+		return slog.New(slog.NewJSONHandler(w.err, o))
+	}
+	return slog.New(slog.NewTextHandler(w.err, o))
 }
 
 // clock is that of the machine, or one that shows the time asked for now and runs on.
@@ -92,7 +110,7 @@ func (c *serveCommand) local(ctx context.Context, m *store.Store) (store.Who, er
 // openStore opens the memory: at a place that was named, or beside the snapshot.
 func openStore(ctx context.Context, w *world, where, snapshot string) (*store.Store, error) {
 	if where == "" {
-		where = strings.TrimSuffix(snapshot, filepath.Ext(snapshot)) + ".db"
+		where = storeBeside(snapshot)
 	}
 	m, err := store.Open(ctx, where, store.Options{Now: w.now, Rand: rand.Reader, Count: knowledge.Count})
 	if err == nil && m.Made() {
@@ -102,4 +120,9 @@ func openStore(ctx context.Context, w *world, where, snapshot string) (*store.St
 		fmt.Fprintln(w.err, "wideberth: the disk is full: what is kept is read through one connection, and no other program can read it; make room and start again")
 	}
 	return m, err
+}
+
+// storeBeside is the store of a snapshot that has no other.
+func storeBeside(snapshot string) string {
+	return strings.TrimSuffix(snapshot, filepath.Ext(snapshot)) + ".db"
 }

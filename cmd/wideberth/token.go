@@ -12,7 +12,7 @@ import (
 )
 
 type tokenCommand struct {
-	Store   string `required:"" placeholder:"FILE|URL" help:"Where dogs and walks are kept."`
+	Store   string `required:"" env:"WIDEBERTH_STORE" placeholder:"FILE|URL" help:"Where dogs and walks are kept."`
 	Account string `default:"local" help:"Account: a household, a practice, a shelter; made if it is not there. What serve keeps without a token is in local."`
 	Keeper  string `default:"Keeper" help:"Name of the account's keeper, if the account is made. Keys of handlers and trainers are made by the keeper, on the page or with POST /v1/people."`
 	Label   string `default:"made on the command line" help:"What the token is for."`
@@ -47,7 +47,7 @@ func (c *tokenCommand) Run(ctx context.Context, w *world) error {
 }
 
 type backupCommand struct {
-	Store string `required:"" placeholder:"FILE" help:"SQLite file that dogs and walks are kept in."`
+	Store string `required:"" env:"WIDEBERTH_STORE" placeholder:"FILE" help:"SQLite file that dogs and walks are kept in."`
 	To    string `required:"" placeholder:"FILE" help:"New file to copy it to, while it is in use or not."`
 }
 

@@ -1,0 +1,186 @@
+package api
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/danielgtaylor/huma/v2"
+	"github.com/labstack/echo/v4"
+	"go.opentelemetry.io/otel/attribute"
+	"go.opentelemetry.io/otel/codes"
+	"go.opentelemetry.io/otel/propagation"
+	"go.opentelemetry.io/otel/trace"
+	"go.opentelemetry.io/otel/trace/noop"
+
+	"wideberth/api/metrics"
+	"wideberth/api/store"
+	"wideberth/osmdata/fault"
+	"wideberth/routing"
+	"wideberth/routing/reach"
+)
+
+// tracer makes the spans of a server; without a provider they cost and keep nothing.
+func tracer(p trace.TracerProvider) trace.Tracer {
+	if p == nil {
+		p = noop.NewTracerProvider()
+	}
+	return p.Tracer("wideberth/api")
+}
+
+// span begins a part of a trace; the function that it gives ends it.
+func (s *Server) span(ctx context.Context, name string) (context.Context, func(error)) {
+	ctx, span := s.tracer.Start(ctx, name)
+	return ctx, func(err error) {
+		if err != nil {
+			span.SetStatus(codes.Error, outcome(err)) // never the error's own words, which may tell a place
+		}
+		span.End()
+	}
+}
+
+// observe counts each request and makes it a span. The span's names are those of
+// OpenTelemetry's semantic conventions for HTTP; it carries no path but the route, no
+// query and no address.
+func (s *Server) observe(next echo.HandlerFunc) echo.HandlerFunc {
+	return func(c echo.Context) error {
+		begin := s.now()
+		leave := s.opt.Metrics.Enter()
+		req := c.Request()
+		ctx := propagation.TraceContext{}.Extract(req.Context(), propagation.HeaderCarrier(req.Header))
+		method := knownMethod(req.Method)
+		ctx, span := s.tracer.Start(ctx, method, trace.WithSpanKind(trace.SpanKindServer))
+		c.SetRequest(req.WithContext(ctx))
+		err := next(c)
+		if err != nil {
+			c.Error(err) // the status is known from here on
+		}
+		operation, status := s.operation(c), c.Response().Status
+		span.SetName(operation)
+		span.SetAttributes(attribute.String("http.request.method", method), attribute.String("http.route", c.Path()),
+			attribute.Int("http.response.status_code", status), attribute.String("request.id", requestID(req.Context())))
+		if status >= http.StatusInternalServerError {
+			span.SetStatus(codes.Error, http.StatusText(status))
+		}
+		span.End()
+		leave(operation, status, s.now().Sub(begin))
+		return nil
+	}
+}
+
+// knownMethod is a method of HTTP, or _OTHER, as the conventions want it: a client can
+// call its method whatever it likes.
+func knownMethod(m string) string {
+	switch m {
+	case http.MethodGet, http.MethodHead, http.MethodPost, http.MethodPut, http.MethodPatch, http.MethodDelete, http.MethodOptions:
+		return m
+	}
+	return "_OTHER"
+}
+
+// operation is which of the described operations a request asked for; what is none of
+// them is part of the page, or nothing that there is.
+func (s *Server) operation(c echo.Context) string {
+	if op, ok := s.operations[c.Request().Method+" "+c.Path()]; ok {
+		return op
+	}
+	if c.Response().Status == http.StatusNotFound || c.Response().Status == http.StatusMethodNotAllowed {
+		return "none"
+	}
+	return "page"
+}
+
+// nameOperations finds out by which route each operation is reached.
+func (s *Server) nameOperations() {
+	s.operations = map[string]string{}
+	inRoute := strings.NewReplacer("{", ":", "}", "")
+	for path, item := range s.api.OpenAPI().Paths {
+		for _, op := range []*huma.Operation{item.Get, item.Post, item.Put, item.Delete} {
+			if op != nil {
+				s.operations[op.Method+" "+inRoute.Replace(path)] = op.OperationID
+			}
+		}
+	}
+}
+
+// showLevels shows what is asked for at each scrape.
+func (s *Server) showLevels() {
+	m, g := s.opt.Metrics, s.gate
+	read := func(n func() int64) func() float64 {
+		return func() float64 {
+			g.mu.Lock()
+			defer g.mu.Unlock()
+			return float64(n())
+		}
+	}
+	m.Level("gate_places", "Searches that may run at once.", func() float64 { return float64(g.places) })
+	m.Level("gate_in", "Searches that run.", read(func() int64 { return int64(g.in) }))
+	m.Level("gate_waiting", "Requests that wait for a search.", read(func() int64 { return int64(g.waiting) }))
+	m.Level("gate_queue", "Requests that may wait for a search.", func() float64 { return float64(g.queue) })
+	m.Tally("gate_requests_total", "Requests at the gate: let in, refused as it was full, or as their account had its share.", "outcome", map[string]func() float64{
+		"entered": read(func() int64 { return g.entered }), "full": read(func() int64 { return g.full }), "crowded": read(func() int64 { return g.crowded }),
+	})
+	m.Level("draining", "1 while the server answers on but is about to end.", func() float64 {
+		if s.draining.Load() {
+			return 1
+		}
+		return 0
+	})
+	if at := s.planner.Snapshot().MapTime; !at.IsZero() {
+		m.Level("map_age_seconds", "Age of the extract that is planned on.", func() float64 { return s.now().Sub(at).Seconds() })
+	}
+	if st := s.opt.Store; st != nil {
+		m.Level("store_connections", "Connections to the database in use.", func() float64 { n, _ := st.Load(); return float64(n) })
+		m.Tally("store_waits_total", "Transactions that had to wait for a connection.", "for", map[string]func() float64{
+			"connection": func() float64 { _, n := st.Load(); return float64(n) },
+		})
+		st.Watch(func(writes bool, took time.Duration, err error) { m.Stored(writes, took, outcome(err)) })
+	}
+}
+
+// outcome is how something ended, in one of few words.
+func outcome(err error) string {
+	var (
+		known *Problem
+		none  *reach.Infeasible
+		wrong fault.Problems
+	)
+	switch {
+	case err == nil:
+		return "done"
+	case errors.As(err, &none):
+		return "none"
+	case errors.As(err, &known), errors.As(err, &wrong):
+		return "refused"
+	case errors.Is(err, errBusy), errors.Is(err, errCrowd):
+		return "busy"
+	case errors.Is(err, context.DeadlineExceeded):
+		return "late"
+	case errors.Is(err, context.Canceled):
+		return "gone"
+	case errors.Is(err, store.ErrUnavailable):
+		return "unreachable"
+	case errors.Is(err, store.ErrFull), errors.Is(err, store.ErrReadOnly):
+		return "full"
+	case errors.Is(err, store.ErrNotFound), errors.Is(err, store.ErrConflict), errors.Is(err, store.ErrForbidden), errors.Is(err, store.ErrLimit), errors.Is(err, store.ErrUnknownToken):
+		return "refused"
+	}
+	return "failed"
+}
+
+// seen counts a search for walks.
+func (s *Server) seen(shape routing.Shape, took time.Duration, plan *routing.Plan, err error) {
+	var proof *metrics.Proof
+	if err == nil && plan != nil && len(plan.Walks) > 0 {
+		q := plan.Walks[0].Quality
+		proof = &metrics.Proof{Proved: q.Proved, WithinPct: q.WithinPct, Work: q.Work}
+	}
+	switch shape {
+	case routing.Loop, routing.ThereAndBack, routing.Way, routing.LongestCalm:
+	default: // as a client sent it, and about to be refused
+		shape = "other"
+	}
+	s.opt.Metrics.Plan(string(shape), outcome(err), took, proof)
+}
