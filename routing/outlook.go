@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"wideberth/exposure"
+	"wideberth/routing/survey"
 )
 
 // Reward intervals while a trigger lasts: one piece of food every two to four
@@ -72,15 +73,19 @@ func (p *Planner) contributor(c *exposure.Contribution) string {
 
 // assumed lists what a plan rests on that nobody measured, most important first.
 func (p *Planner) assumed(w *Wish, plan *Plan) []exposure.Assumption {
-	out := []exposure.Assumption{{What: AssumedCounts}}
+	var out []exposure.Assumption
 	if w.Factors != nil && w.Factors.Walks > 0 {
-		out[0] = exposure.Assumption{What: AssumedLogged, Numbers: []float64{float64(w.Factors.Walks)}}
+		out = append(out, exposure.Assumption{What: AssumedLogged, Numbers: []float64{float64(w.Factors.Walks)}})
 	}
+	out = append(out, p.basis(w, plan)...)
 	if n := p.reported(); n > 0 {
 		out = append(out, exposure.Assumption{What: AssumedReported, Numbers: []float64{float64(n)}})
 	}
 	if len(plan.Walks) > 0 && plan.Walks[0].DefaultRoomShare > 0.05 {
 		out = append(out, exposure.Assumption{What: AssumedRoom, Numbers: []float64{plan.Walks[0].DefaultRoomShare}})
+	}
+	if len(plan.Walks) > 0 && w.Strain.Weight() > 0 && plan.Walks[0].Strain > 0 {
+		out = append(out, exposure.Assumption{What: AssumedPavements, Numbers: []float64{p.land.Snap.Field.Census[survey.PavementsTold]}})
 	}
 	out = append(out, w.Dog.Assumptions()...)
 	if p.land.Snap.Slopes == nil {
@@ -91,11 +96,11 @@ func (p *Planner) assumed(w *Wish, plan *Plan) []exposure.Assumption {
 
 // What is assumed about the ground and about who is met.
 const (
-	AssumedCounts   exposure.Assumed = "counts"   // how many there are: from the map alone
-	AssumedLogged   exposure.Assumed = "logged"   // the same, corrected by so many logged walks
-	AssumedReported exposure.Assumed = "reported" // so many sources that the map lacks
-	AssumedRoom     exposure.Assumed = "room"     // room beside so much of the walk, a share
-	AssumedLevel    exposure.Assumed = "level"    // no heights: level ground
+	AssumedLogged    exposure.Assumed = "logged"    // how many there are: corrected by so many logged walks
+	AssumedReported  exposure.Assumed = "reported"  // so many sources that the map lacks
+	AssumedRoom      exposure.Assumed = "room"      // room beside so much of the walk, a share
+	AssumedPavements exposure.Assumed = "pavements" // the price of strain, and pavements: so much of main roads is tagged, a share
+	AssumedLevel     exposure.Assumed = "level"     // no heights: level ground
 )
 
 // reported is the number of sources that people reported.

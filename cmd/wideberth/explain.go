@@ -6,6 +6,7 @@ import (
 	"text/tabwriter"
 
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 	"wideberth/routing/snapshot"
 )
 
@@ -15,6 +16,7 @@ type explainCommand struct {
 	Dog      string `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
 	Depart   string `placeholder:"RFC3339" help:"The hour to look at; left out: now."`
 	Most     int    `default:"12" help:"How many lines at most."`
+	weatherFlags
 }
 
 // Run takes the hazard of the way at a place apart, so that it can be argued with.
@@ -39,6 +41,10 @@ func (c *explainCommand) Run(w *world) error {
 	if err != nil {
 		return err
 	}
+	if err := c.checkWeather(); err != nil {
+		return err
+	}
+	p = p.Under(c.weather())
 	b := p.Explain(edge, dog, when, nil)
 	fmt.Fprintf(w.out, "%s, %s: %.3f expected reactions in ten minutes on such ground (%s)\n\n", b.Name,
 		when.In(p.Zone()).Format("Mon 2 Jan 15:04"), b.HazardPerS*600, routing.LevelOf(b.HazardPerS))
@@ -55,6 +61,26 @@ func (c *explainCommand) Run(w *world) error {
 	if err := t.Flush(); err != nil {
 		return err
 	}
-	fmt.Fprintf(w.out, "\nPredicted from the map, not counted. %s\n", snapshot.Licence)
+	printTraffic(w, &b)
+	fmt.Fprintln(w.out)
+	for _, a := range p.BasisAt(edge, dog) {
+		fmt.Fprintln(w.out, briefing.Sentence(words.Assumption(a)))
+	}
+	fmt.Fprintln(w.out, snapshot.Licence)
 	return nil
+}
+
+// printTraffic says what moving traffic counts at a place beside the reactions.
+func printTraffic(w *world, b *routing.Breakdown) {
+	fmt.Fprintf(w.out, "\nStrain beside that: %.3f in ten minutes", b.StrainPerS*600)
+	if b.Dark {
+		fmt.Fprint(w.out, ", doubled by the dark")
+	}
+	fmt.Fprintln(w.out)
+	for _, t := range b.Traffic {
+		fmt.Fprintf(w.out, "  %3.0f %% of it: %.0f vehicles an hour at %.0f km/h, %s\n", 100*t.Share, t.PerHour, t.SpeedKMH, t.Pavement)
+	}
+	if b.Crossings > 0 {
+		fmt.Fprintf(w.out, "  crossings of four lanes or more without help: %.2g\n", b.Crossings)
+	}
 }

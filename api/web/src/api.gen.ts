@@ -89,6 +89,75 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/counts": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What people of the account counted by hand, latest first */
+        get: operations["counts"];
+        put?: never;
+        /** Count by hand who passes a place: it binds the levels there, for all of the account */
+        post: operations["add-count"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/counts/export.csv": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What people of the account counted, as a table that import --counts reads (RFC 4180) */
+        get: operations["export-counts"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/counts/report": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** How far the predicted levels lie from what was counted */
+        get: operations["counts-report"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/counts/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        /** Delete a count */
+        delete: operations["delete-count"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/documents/{kind}": {
         parameters: {
             query?: never;
@@ -740,7 +809,7 @@ export interface paths {
         put?: never;
         /**
          * Plan walks
-         * @description Low-trigger walks for one dog at one hour: loops of a wished length, there and back, ways from A to B, or the longest calm walk. Accept application/geo+json or application/gpx+xml for these forms.
+         * @description Low-trigger walks for one dog at one hour: the calmest of any shape, loops alone, there and back, ways from A to B, or the longest calm walk. Accept application/geo+json or application/gpx+xml for these forms.
          */
         post: operations["plan"];
         delete?: never;
@@ -1245,6 +1314,8 @@ export interface components {
             /** @description RFC 3339 with its zone; left out: now. */
             depart?: string;
             dog?: components["schemas"]["DogFile"];
+            /** @description As somebody says it is; left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
         };
         AroundSource: {
             /** @description Outer outlines, empty where only a place is known. */
@@ -1324,6 +1395,58 @@ export interface components {
             id?: string;
             /** @description When one could stand there, RFC 3339; left out: the times of the old one that are still to come, else four times a day on the next five days. */
             times?: string[];
+        };
+        CountLine: {
+            /** Format: double */
+            counted: number;
+            /** Format: double */
+            minutes: number;
+            /**
+             * Format: double
+             * @description From the map alone, for the same place, hour and month.
+             */
+            predicted: number;
+            start: string;
+            street: string;
+            /** @enum {string} */
+            what: "dogs" | "people" | "wheels" | "traffic";
+            /** Format: double */
+            with_all_counts: number;
+        };
+        CountReport: {
+            attribution: string;
+            lines: components["schemas"]["CountLine"][];
+            /**
+             * Format: int64
+             * @description Counts that lie on no way of this map.
+             */
+            off_the_map: number;
+            /** @description By what was counted, of predictions from the map alone. */
+            scores: components["schemas"]["CountScore"][];
+        };
+        CountScore: {
+            /**
+             * Format: int64
+             * @description Counts with somebody both counted and predicted.
+             */
+            n: number;
+            /**
+             * Format: double
+             * @description Geometric mean; 1 is right.
+             */
+            predicted_over_counted: number;
+            /**
+             * Format: double
+             * @description Factor; left out where there is but one.
+             */
+            scatter?: number;
+            /** @enum {string} */
+            what: "dogs" | "people" | "wheels" | "traffic";
+            /**
+             * Format: int64
+             * @description Of n: predictions within a factor of three.
+             */
+            within_three: number;
         };
         DayBody: {
             /** @description The timetable as it stands. */
@@ -1557,15 +1680,33 @@ export interface components {
              * @description From a plan's legs or from the hazard of a box.
              */
             edge: number;
+            /** @description As somebody says it is; left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
         };
         Explanation: {
+            /** @description What the levels rest on, by what the dog minds: counted here, counted elsewhere and how far off there, or assumed. */
+            basis: string[];
             clock: string;
+            /** @description It is dark, which doubles the strain. */
+            dark: boolean;
             /** @enum {string} */
             level: "calm" | "some" | "tight" | "hard";
             name: string;
             /** Format: double */
             reactions_in_ten_minutes: number;
+            /**
+             * Format: double
+             * @description Beside the reactions: what moving traffic counts here, in the same unit.
+             */
+            strain_in_ten_minutes: number;
             terms: components["schemas"]["TermInfo"][];
+            /** @description The roads that make it. */
+            traffic: components["schemas"]["TrafficInfo"][];
+            /**
+             * Format: double
+             * @description Crossings of four lanes or more without a crossing or signals, on the whole edge.
+             */
+            wide_crossings: number;
         };
         Feature: {
             geometry: components["schemas"]["LineString"];
@@ -1623,6 +1764,11 @@ export interface components {
             proved?: boolean;
             /** @enum {string} */
             shape: "loop" | "there_and_back" | "way" | "longest_calm";
+            /**
+             * Format: double
+             * @description What it minimised.
+             */
+            sum?: number;
             /** Format: double */
             within_percent?: number;
         };
@@ -1704,6 +1850,11 @@ export interface components {
             /** @description What adds most to it. */
             most: string;
             most_kind: string;
+            /**
+             * Format: double
+             * @description What moving traffic, wide crossings and the dark count beside them; hours are ranked by both.
+             */
+            strain: number;
         };
         KeepBody: {
             /**
@@ -1782,6 +1933,109 @@ export interface components {
             under: string;
             /** @enum {string} */
             why: "said" | "learnt" | "reverted";
+        };
+        KeptCount: {
+            /** Format: date-time */
+            created: string;
+            /**
+             * Format: double
+             * @description Left out: not counted. So with the next three.
+             * @example 2
+             */
+            dogs?: number;
+            id: string;
+            /**
+             * Format: double
+             * @description Where, in degrees, within 25 m of the street.
+             * @example 39.7501
+             */
+            lat: number;
+            /**
+             * Format: double
+             * @example -75.5502
+             */
+            lon: number;
+            /**
+             * Format: double
+             * @example 10
+             */
+            minutes: number;
+            /** @description The asker counted. */
+            own: boolean;
+            /**
+             * Format: double
+             * @description On foot and without a dog.
+             * @example 14
+             */
+            people?: number;
+            /**
+             * Format: date-time
+             * @description When it began, with its zone.
+             * @example 2026-11-25T07:10:00-05:00
+             */
+            start: string;
+            /**
+             * Format: double
+             * @description Motor vehicles.
+             * @example 41
+             */
+            traffic?: number;
+            /**
+             * Format: double
+             * @description Bicycles, scooters and boards.
+             * @example 3
+             */
+            wheels?: number;
+        };
+        KeptCountInput: {
+            /**
+             * Format: double
+             * @description Left out: not counted. So with the next three.
+             * @example 2
+             */
+            dogs?: number;
+            /** @description Chosen by the client: what is sent twice under one key is kept once. */
+            key?: string;
+            /**
+             * Format: double
+             * @description Where, in degrees, within 25 m of the street.
+             * @example 39.7501
+             */
+            lat: number;
+            /**
+             * Format: double
+             * @example -75.5502
+             */
+            lon: number;
+            /**
+             * Format: double
+             * @example 10
+             */
+            minutes: number;
+            /**
+             * Format: double
+             * @description On foot and without a dog.
+             * @example 14
+             */
+            people?: number;
+            /**
+             * Format: date-time
+             * @description When it began, with its zone.
+             * @example 2026-11-25T07:10:00-05:00
+             */
+            start: string;
+            /**
+             * Format: double
+             * @description Motor vehicles.
+             * @example 41
+             */
+            traffic?: number;
+            /**
+             * Format: double
+             * @description Bicycles, scooters and boards.
+             * @example 3
+             */
+            wheels?: number;
         };
         KeptDistance: {
             /** @description The dog does not react to it. */
@@ -2438,6 +2692,8 @@ export interface components {
              * @example 07:14
              */
             clock: string;
+            /** @description Dogs may be forbidden or bound on part of it: look at the sign. */
+            dog_rules?: boolean;
             /** Format: double */
             duration_s: number;
             /** @description Network edges walked, for breakdowns. */
@@ -2477,6 +2733,8 @@ export interface components {
             sight_m: number;
             /** Format: double */
             start_s: number;
+            /** Format: double */
+            strain: number;
             /** @enum {string} */
             turn: "start" | "straight" | "left" | "right" | "half_left" | "half_right" | "sharp_left" | "sharp_right" | "back";
             /**
@@ -2504,10 +2762,12 @@ export interface components {
             ][];
         };
         LimitsBody: {
+            /** @description Private drives, ways through buildings and the aisles of car parks too. */
+            any_ground?: boolean;
             avoid?: components["schemas"]["Circle"][];
             /** @description Street names not to walk. */
             avoid_ways?: string[];
-            /** @description Cross main roads only at mapped crossings. */
+            /** @description Cross roads of four lanes and more only at mapped crossings and signals. */
             cross_at_crossings?: boolean;
             /** @description Walk inside the reaction distance of active sources all the same. */
             inside_reaction_distance?: boolean;
@@ -2625,7 +2885,7 @@ export interface components {
             minutes?: number;
             name?: string;
             /** @enum {string} */
-            shape?: "loop" | "there_and_back" | "way" | "longest_calm";
+            shape?: "calmest" | "loop" | "there_and_back" | "way" | "longest_calm";
             /** @enum {string} */
             what: "leave_at" | "start_at" | "shape" | "minutes" | "without_limit";
         };
@@ -3019,11 +3279,18 @@ export interface components {
             to_working_m: number;
         };
         Quality: {
+            /** @description What the proof is about, in words: which walks, which sum, and which walks are left out. */
+            covers?: string;
             /** @description No better walk exists in the model searched. */
             proved: boolean;
             /**
              * Format: double
-             * @description A better one could save at most this much of the expected reactions; -1 while nothing is proved.
+             * @description The figure that the search made small: expected reactions, strain as the wish weighs it, and what turning about and ground walked twice add; 0 where it is not known.
+             */
+            sum: number;
+            /**
+             * Format: double
+             * @description A better one could save at most this much of the sum; -1 while nothing is proved.
              */
             within_percent: number;
         };
@@ -3062,12 +3329,19 @@ export interface components {
              */
             most?: number;
             /**
-             * @description Form of the walk. Left out: way if there is a 'to', else loop.
+             * @description Form of the walk; loop is loops alone. Left out: way if there is a 'to', else the calmest of any form from the door and back.
              * @enum {string}
              */
-            shape?: "loop" | "there_and_back" | "way" | "longest_calm";
+            shape?: "calmest" | "loop" | "there_and_back" | "way" | "longest_calm";
+            /** @description Rather on grass, earth and wood. */
+            soft_ground?: boolean;
             /** @description Also report expected reactions when arousal builds up. */
             stacking?: boolean;
+            /**
+             * @description What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual.
+             * @enum {string}
+             */
+            strain?: "none" | "usual" | "strict";
             /** @description Where a way leads. */
             to?: components["schemas"]["LatLon"];
             /**
@@ -3075,6 +3349,8 @@ export interface components {
              * @description How many clearly different ones; left out: three.
              */
             walks?: number;
+            /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
         };
         QuietOutputBody: {
             attribution: string;
@@ -3653,6 +3929,22 @@ export interface components {
              */
             points: number;
         };
+        TrafficInfo: {
+            main_road: boolean;
+            /** @enum {string} */
+            pavement: "separate" | "unknown" | "none";
+            /**
+             * Format: double
+             * @description Of the edge's length.
+             */
+            share: number;
+            /** Format: double */
+            speed_kmh: number;
+            /** Format: double */
+            strain_in_ten_minutes: number;
+            /** Format: double */
+            vehicles_per_hour: number;
+        };
         TrainingRule: {
             /**
              * Format: double
@@ -4203,6 +4495,11 @@ export interface components {
              * @description Longest stretch on calm ground, in seconds.
              */
             longest_calm_s: number;
+            /**
+             * Format: double
+             * @description Seconds on or within 15 m of a main road.
+             */
+            main_road_s: number;
             /** @description What moves the answer most, at most three. */
             movers: components["schemas"]["Contribution"][];
             /** @description Fixed sources the walk comes near. */
@@ -4222,9 +4519,29 @@ export interface components {
             shortest_gap_s: number;
             /**
              * Format: double
+             * @description Seconds on or right beside grass, earth or wood.
+             */
+            soft_ground_s: number;
+            /**
+             * Format: double
              * @description Expected reactions when arousal builds up; common practice, no published value.
              */
             stacked_reactions?: number;
+            /**
+             * Format: double
+             * @description Beside the expected reactions and not in them: what moving traffic, wide crossings and the dark count, in the same unit. 0.1 is a minute on the carriageway of a main road.
+             */
+            strain: number;
+            /**
+             * Format: double
+             * @description Seconds out on what is the way home as well, before the round; of a walk there and back all of the way out.
+             */
+            tail_s: number;
+            /**
+             * Format: double
+             * @description Expected reactions and strain over those of the first walk.
+             */
+            times_best: number;
             /**
              * Format: int64
              * @description and one every two seconds. A day with more meetings needs more.
@@ -4235,6 +4552,11 @@ export interface components {
              * @description Pieces of food on an average walk like this: one every four seconds while something is nearer than the working distance,
              */
             treats_low: number;
+            /**
+             * Format: int64
+             * @description How often the walk turns about.
+             */
+            turns: number;
             watch_points: components["schemas"]["WatchPoint"][];
         };
         WatchPoint: {
@@ -4354,6 +4676,25 @@ export interface components {
             attribution: string;
             stretches: components["schemas"]["StretchOut"][];
         };
+        WeatherBody: {
+            /**
+             * @description For the season, where no temperature is given: taken as seven degrees off the usual.
+             * @enum {string}
+             */
+            feel?: "hot" | "cold";
+            /**
+             * @description Light from one millimetre in a day, heavy from ten.
+             * @example light
+             * @enum {string}
+             */
+            rain?: "none" | "light" | "heavy";
+            /**
+             * Format: double
+             * @description Highest temperature of the day in degrees Celsius.
+             * @example 24
+             */
+            temperature_c?: number;
+        };
         WeekBody: {
             /**
              * @description RFC 3339 with its zone; left out: now.
@@ -4383,12 +4724,19 @@ export interface components {
              */
             minutes?: number;
             /**
-             * @description Form of the walk. Left out: way if there is a 'to', else loop.
+             * @description Form of the walk; loop is loops alone. Left out: way if there is a 'to', else the calmest of any form from the door and back.
              * @enum {string}
              */
-            shape?: "loop" | "there_and_back" | "way" | "longest_calm";
+            shape?: "calmest" | "loop" | "there_and_back" | "way" | "longest_calm";
+            /** @description Rather on grass, earth and wood. */
+            soft_ground?: boolean;
             /** @description Also report expected reactions when arousal builds up. */
             stacking?: boolean;
+            /**
+             * @description What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual.
+             * @enum {string}
+             */
+            strain?: "none" | "usual" | "strict";
             /** @description Where a way leads. */
             to?: components["schemas"]["LatLon"];
             /**
@@ -4396,6 +4744,8 @@ export interface components {
              * @description How many clearly different ones; left out: three.
              */
             walks?: number;
+            /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
         };
         WeekOutputBody: {
             attribution: string;
@@ -4430,12 +4780,19 @@ export interface components {
              */
             minutes?: number;
             /**
-             * @description Form of the walk. Left out: way if there is a 'to', else loop.
+             * @description Form of the walk; loop is loops alone. Left out: way if there is a 'to', else the calmest of any form from the door and back.
              * @enum {string}
              */
-            shape?: "loop" | "there_and_back" | "way" | "longest_calm";
+            shape?: "calmest" | "loop" | "there_and_back" | "way" | "longest_calm";
+            /** @description Rather on grass, earth and wood. */
+            soft_ground?: boolean;
             /** @description Also report expected reactions when arousal builds up. */
             stacking?: boolean;
+            /**
+             * @description What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual.
+             * @enum {string}
+             */
+            strain?: "none" | "usual" | "strict";
             /** @description Where a way leads. */
             to?: components["schemas"]["LatLon"];
             /**
@@ -4443,6 +4800,8 @@ export interface components {
              * @description How many clearly different ones; left out: three.
              */
             walks?: number;
+            /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
         };
     };
     responses: never;
@@ -4585,6 +4944,159 @@ export interface operations {
                 "application/json": components["schemas"]["KeptSettings"];
             };
         };
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    counts: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptCount"][];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "add-count": {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Chosen by the client: what is sent twice under one key is stored once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KeptCountInput"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptCount"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "export-counts": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The table */
+            200: {
+                headers: {
+                    "Content-Type"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv": unknown;
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "counts-report": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CountReport"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "delete-count": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
         responses: {
             /** @description No Content */
             204: {

@@ -3,7 +3,7 @@ import { batch, type ReadonlySignal, signal } from "@preact/signals";
 import { ask, type Fault, faultOf } from "./api.ts";
 import { dogNow, plainDog } from "./dogs.ts";
 import { keep, kept } from "./kept.ts";
-import type { Drawing, DrawnPlan, Given, Limits, Place, Plan, Wish, WishBody } from "./types.ts";
+import type { Drawing, DrawnPlan, Given, Limits, Place, Plan, Weather, Wish, WishBody } from "./types.ts";
 
 export type PlanState =
   | { is: "idle" }
@@ -14,7 +14,7 @@ export type PlanState =
 const before = kept<Partial<Wish>>("wish");
 
 const own = {
-  wish: signal<Wish>({ shape: "loop", minutes: 30, depart: "", limits: {}, ...before }),
+  wish: signal<Wish>({ shape: "calmest", minutes: 30, depart: "", limits: {}, ...before }),
   plan: signal<PlanState>({ is: "idle" }),
   chosen: signal(0),
 };
@@ -36,6 +36,9 @@ export function departure(w: Wish): string {
   return w.depart || new Date().toISOString();
 }
 
+/** The weather of a wish, as requests carry it. */
+export const weatherOf = (w: Wish): { weather?: Weather } => (w.weather ? { weather: w.weather } : {});
+
 /** The wish as the API takes it. */
 export function wishBody(w: Wish): WishBody {
   const body: WishBody = {
@@ -45,8 +48,11 @@ export function wishBody(w: Wish): WishBody {
     depart: departure(w),
     dog: plainDog(dogNow()),
     limits: tidy(w.limits),
+    ...weatherOf(w),
   };
   if (w.shape === "way" && w.to) body.to = w.to.at;
+  if (w.strain) body.strain = w.strain;
+  if (w.soft_ground) body.soft_ground = true;
   if (w.shape === "longest_calm") body.max_expected_reactions = w.max_expected_reactions ?? 0.1;
   return body;
 }
@@ -61,7 +67,7 @@ export const limitCount = (l: Limits): number =>
 /** Changes the wish and plans again. */
 export function want(patch: Partial<Wish>): void {
   const w = { ...own.wish.value, ...patch };
-  keep("wish", w);
+  keep("wish", { ...w, weather: undefined });
   firstVisit = false;
   own.wish.value = w;
   void planWalks();
@@ -97,7 +103,7 @@ export async function planWalks(): Promise<void> {
   try {
     const got = await ask("post", "/v1/drawings", { body: { wish: wishBody(w) }, signal: mine.signal });
     if (mine.signal.aborted) return;
-    const checking = w.shape === "loop" && !got.plan.walks[0]!.quality.proved;
+    const checking = (w.shape === "calmest" || w.shape === "loop") && !got.plan.walks[0]!.quality.proved;
     own.plan.value = { is: "there", ...got, checking };
     if (checking) void prove(got, mine.signal);
   } catch (err) {
@@ -129,9 +135,10 @@ async function prove(got: DrawnPlan, signal: AbortSignal): Promise<void> {
 
 /** What the certificate of one search says of the walk that another found. */
 function certified(best: Plan["walks"][number], told: Plan["walks"][number]): Plan["walks"][number]["quality"] {
-  const { proved, within_percent } = told.quality;
-  if (!proved && within_percent < 0) return { proved: false, within_percent: -1 };
-  const bound = proved ? told.expected_reactions : told.expected_reactions * (1 - within_percent / 100);
-  const within = best.expected_reactions > 0 ? Math.max(0, 100 * (1 - bound / best.expected_reactions)) : 0;
-  return { proved: proved && within < 0.01, within_percent: within };
+  const { proved, within_percent, sum } = told.quality;
+  const now = { ...told.quality, sum: best.quality.sum };
+  if (!proved && within_percent < 0) return { ...now, proved: false, within_percent: -1 };
+  const bound = proved ? sum : sum * (1 - within_percent / 100);
+  const within = now.sum > 0 ? Math.max(0, 100 * (1 - bound / now.sum)) : 0;
+  return { ...now, proved: proved && within < 0.01, within_percent: within };
 }

@@ -13,7 +13,7 @@ import { mapCentre, pick, pickNext } from "./pick.ts";
 import { limitCount, want, wish } from "./plan.ts";
 import { settings } from "./settings.ts";
 import { type Key, pieces, say } from "./strings.ts";
-import type { LatLon, Limits, Place, Wish } from "./types.ts";
+import type { LatLon, Limits, Place, Weather, Wish } from "./types.ts";
 import { goTo } from "./view.ts";
 import { clock, cut, dayOf, exact, instant, readDistance, weekday } from "./words.ts";
 import "./sentence.css";
@@ -125,7 +125,7 @@ function labelOf(p: Part): string {
 function textOf(part: Part, w: Wish): string {
   switch (part) {
     case "minutes":
-      return w.shape === "loop" || w.shape === "there_and_back"
+      return w.shape === "calmest" || w.shape === "loop" || w.shape === "there_and_back"
         ? say("plan.minutes", { n: w.minutes })
         : say("unit.minutes", { n: w.minutes });
     case "shape":
@@ -185,7 +185,8 @@ function Minutes(props: { use: (p: Partial<Wish>) => void }) {
 }
 
 function Shape(props: { use: (p: Partial<Wish>) => void; open: (p: Part) => void }) {
-  const shapes = ["loop", "there_and_back", "way", "longest_calm"] as const;
+  const shapes = ["calmest", "loop", "there_and_back", "way", "longest_calm"] as const;
+  const strains = ["none", "usual", "strict"] as const;
   const [x, setX] = useState(String(wish.value.max_expected_reactions ?? 0.1));
   return (
     <>
@@ -211,6 +212,24 @@ function Shape(props: { use: (p: Partial<Wish>) => void; open: (p: Part) => void
           <button>{say("choice.use")}</button>
         </form>
       )}
+      <h3>{say("choice.strain")}</h3>
+      <div class="row">
+        {strains.map((v) => (
+          <button
+            key={v}
+            aria-pressed={(wish.value.strain ?? "usual") === v}
+            onClick={() => props.use({ strain: v === "usual" ? undefined : v })}
+          >
+            {say(`choice.strain.${v}`)}
+          </button>
+        ))}
+        <button
+          aria-pressed={!!wish.value.soft_ground}
+          onClick={() => props.use({ soft_ground: !wish.value.soft_ground })}
+        >
+          {say("choice.soft")}
+        </button>
+      </div>
     </>
   );
 }
@@ -374,7 +393,41 @@ function Time(props: { use: (p: Partial<Wish>) => void }) {
           {say("choice.use")}
         </button>
       </form>
+      <Weathers />
     </>
+  );
+}
+
+const weathers = [
+  ["rain", "none", "choice.weather.dry"],
+  ["rain", "light", "choice.weather.wet"],
+  ["feel", "hot", "choice.weather.hot"],
+  ["feel", "cold", "choice.weather.cold"],
+] as const;
+
+/** What somebody says of the weather; said again, it is unsaid. */
+function Weathers() {
+  const now = wish.value.weather ?? {};
+  return (
+    <div class="row" role="group" aria-label={say("choice.weather")}>
+      {weathers.map(([of, as, text]) => {
+        const on = now[of] === as;
+        return (
+          <button
+            key={as}
+            class="plain"
+            aria-pressed={on}
+            onClick={() => {
+              const { [of]: _, ...rest } = now;
+              const said: Weather = on ? rest : { ...now, [of]: as };
+              want({ weather: Object.keys(said).length > 0 ? said : undefined });
+            }}
+          >
+            {say(text)}
+          </button>
+        );
+      })}
+    </div>
   );
 }
 

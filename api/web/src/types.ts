@@ -24,10 +24,18 @@ export interface Wish {
   to?: Place | undefined;
   minutes: number;
   max_expected_reactions?: number;
+  /** what moving traffic counts beside reactions; as usual where it is left out */
+  strain?: WishBody["strain"] | undefined;
+  /** rather on grass, earth and wood */
+  soft_ground?: boolean;
   /** RFC 3339, or "" for now */
   depart: string;
   limits: Limits;
+  /** as somebody says it is that day; never kept beyond it */
+  weather?: Weather | undefined;
 }
+export type CountReport = Schemas["CountReport"];
+export type Weather = Schemas["WeatherBody"];
 export type Plan = Schemas["PlanBody"];
 /** A plan's address: sent back, the same walks are drawn, printed or proved. */
 export type Given = Schemas["Given"];
