@@ -171,14 +171,15 @@ func outcome(err error) string {
 }
 
 // seen counts a search for walks.
-func (s *Server) seen(shape routing.Shape, took time.Duration, plan *routing.Plan, err error) {
+func (s *Server) seen(w *routing.Wish, took time.Duration, plan *routing.Plan, err error) {
 	var proof *metrics.Proof
 	if err == nil && plan != nil && len(plan.Walks) > 0 {
 		q := plan.Walks[0].Quality
 		proof = &metrics.Proof{Proved: q.Proved, WithinPct: q.WithinPct, Work: q.Work}
 	}
+	shape := w.Shape
 	switch shape {
-	case routing.Loop, routing.ThereAndBack, routing.Way, routing.LongestCalm:
+	case routing.Calmest, routing.Loop, routing.ThereAndBack, routing.Way, routing.LongestCalm:
 	default: // as a client sent it, and about to be refused
 		shape = "other"
 	}

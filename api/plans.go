@@ -186,7 +186,7 @@ func (s *Server) walksFor(ctx context.Context, b *WishBody, answer verb) (*plann
 	err = s.searching(ctx, func() (err error) {
 		begin := s.now()
 		out.plan, err = answer(planner, ctx, w)
-		s.seen(w.Shape, s.now().Sub(begin), out.plan, err)
+		s.seen(&w, s.now().Sub(begin), out.plan, err)
 		return err
 	})
 	return out, err
