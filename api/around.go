@@ -12,6 +12,7 @@ import (
 
 	"wideberth/api/wire"
 	"wideberth/exposure"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -203,7 +204,24 @@ type Explanation struct {
 	X10   float64    `json:"reactions_in_ten_minutes"`
 	Level string     `json:"level" enum:"calm,some,tight,hard"`
 	Terms []TermInfo `json:"terms"`
+
+	Strain10  float64       `json:"strain_in_ten_minutes" doc:"Beside the reactions: what moving traffic counts here, in the same unit."`
+	Dark      bool          `json:"dark" doc:"It is dark, which doubles the strain."`
+	Traffic   []TrafficInfo `json:"traffic" doc:"The roads that make it."`
+	Crossings float64       `json:"wide_crossings" doc:"Crossings of four lanes or more without a crossing or signals, on the whole edge."`
 }
+
+// TrafficInfo is a road on or beside the ground that is asked about.
+type TrafficInfo struct {
+	Share    float64 `json:"share" doc:"Of the edge's length."`
+	PerHour  float64 `json:"vehicles_per_hour"`
+	SpeedKMH float64 `json:"speed_kmh"`
+	Pavement string  `json:"pavement" enum:"separate,unknown,none"`
+	Main     bool    `json:"main_road"`
+	Strain10 float64 `json:"strain_in_ten_minutes"`
+}
+
+var pavementWords = [...]string{strain.Separate: "separate", strain.Unknown: "unknown", strain.Carriageway: "none"}
 
 func (s *Server) explain(ctx context.Context, in *struct{ Body explainBody }) (*answered[Explanation], error) {
 	if int(in.Body.Edge) >= s.planner.Snapshot().Graph.EdgeCount() {
@@ -226,6 +244,11 @@ func (s *Server) explain(ctx context.Context, in *struct{ Body explainBody }) (*
 		Level: routing.LevelOf(b.HazardPerS).String(), Terms: []TermInfo{}}}
 	for _, t := range b.Terms {
 		out.Body.Terms = append(out.Body.Terms, TermInfo{t.Kind.String(), t.What, tenths(t.DistM), t.InSight, t.RatePerS * 3600, t.Active, t.P, t.Share, t.HazardPerS * 3600, t.Evidence.String(), t.Shape})
+	}
+	tenMinutes := func(perS float64) float64 { return math.Round(1e5*perS*600) / 1e5 }
+	out.Body.Strain10, out.Body.Dark, out.Body.Crossings, out.Body.Traffic = tenMinutes(b.StrainPerS), b.Dark, b.Crossings, []TrafficInfo{}
+	for _, t := range b.Traffic {
+		out.Body.Traffic = append(out.Body.Traffic, TrafficInfo{math.Round(100*float64(t.Share)) / 100, math.Round(t.PerHour), math.Round(float64(t.SpeedKMH)), pavementWords[t.Pavement], t.Main, tenMinutes(t.PerS)})
 	}
 	return out, nil
 }

@@ -35,6 +35,7 @@ type GivenWalk struct {
 	Proved    bool    `json:"proved,omitempty"`
 	WithinPct float64 `json:"within_percent,omitempty"`
 	LowerX    float64 `json:"lower,omitempty" doc:"Bound that the search proved on what it minimises."`
+	Sum       float64 `json:"sum,omitempty" doc:"What it minimised."`
 	CeilingS  float64 `json:"ceiling_s,omitempty"`
 	Checking  bool    `json:"checking,omitempty" doc:"A longer proof can be asked for."`
 }
@@ -70,7 +71,7 @@ func (p *planned) given() *Given {
 	for i := range p.plan.Walks {
 		w := p.plan.Walks[i].Given()
 		g.Walks = append(g.Walks, GivenWalk{Shape: string(w.Shape), Laps: w.Laps, Course: land.MarshalCourse(w.Course), Proved: w.Quality.Proved,
-			WithinPct: w.Quality.WithinPct, LowerX: w.Quality.LowerX, Checking: w.Quality.Checking, CeilingS: w.CeilingS})
+			WithinPct: w.Quality.WithinPct, LowerX: w.Quality.LowerX, Sum: w.Quality.Sum, Checking: w.Quality.Checking, CeilingS: w.CeilingS})
 	}
 	g.ID = g.id()
 	return g
@@ -128,7 +129,7 @@ func (s *Server) told(ctx context.Context, g *Given, prove bool) (*planned, erro
 			return nil, fault.One("/given/walks/"+fault.Number(float64(i))+"/course", "", err.Error()+": plan anew")
 		}
 		list[i] = routing.Given{Shape: routing.Shape(w.Shape), Laps: w.Laps, Course: c, CeilingS: w.CeilingS,
-			Quality: routing.Quality{Proved: w.Proved, WithinPct: w.WithinPct, LowerX: w.LowerX, Checking: w.Checking}}
+			Quality: routing.Quality{Proved: w.Proved, WithinPct: w.WithinPct, LowerX: w.LowerX, Sum: w.Sum, Checking: w.Checking}}
 	}
 	return s.walksFor(ctx, &g.Wish, func(p *routing.Planner, ctx context.Context, w routing.Wish) (*routing.Plan, error) {
 		if prove {

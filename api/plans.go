@@ -9,6 +9,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/exposure"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -25,7 +26,7 @@ type LatLon struct {
 
 // WishBody is what a client asks a plan for.
 type WishBody struct {
-	Shape        string           `json:"shape,omitempty" enum:"loop,there_and_back,way,longest_calm" doc:"Form of the walk. Left out: way if there is a 'to', else loop."`
+	Shape        string           `json:"shape,omitempty" enum:"calmest,loop,there_and_back,way,longest_calm" doc:"Form of the walk; loop is loops alone. Left out: way if there is a 'to', else the calmest of any form from the door and back."`
 	From         LatLon           `json:"from"`
 	To           *LatLon          `json:"to,omitempty" doc:"Where a way leads."`
 	Minutes      float64          `json:"minutes,omitempty" doc:"Wished duration, 5 to 180; of a way the most it may take." example:"30"`
@@ -35,6 +36,8 @@ type WishBody struct {
 	DogID        string           `json:"dog_id,omitempty" maxLength:"80" doc:"A kept dog, in place of dog."`
 	Limits       LimitsBody       `json:"limits,omitempty,omitzero"`
 	Walks        int              `json:"walks,omitempty" minimum:"0" maximum:"5" doc:"How many clearly different ones; left out: three."`
+	Strain       string           `json:"strain,omitempty" enum:"none,usual,strict" doc:"What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual."`
+	SoftGround   bool             `json:"soft_ground,omitempty" doc:"Rather on grass, earth and wood."`
 	Stacking     bool             `json:"stacking,omitempty" doc:"Also report expected reactions when arousal builds up."`
 }
 
@@ -44,7 +47,8 @@ type LimitsBody struct {
 	LitOnly          bool       `json:"lit_only,omitempty" doc:"Only ways tagged as lit, while the sun is down."`
 	PavedOnly        bool       `json:"paved_only,omitempty"`
 	OffRoads         bool       `json:"off_roads,omitempty" doc:"No main road without a pavement."`
-	CrossAtCrossings bool       `json:"cross_at_crossings,omitempty" doc:"Cross main roads only at mapped crossings."`
+	CrossAtCrossings bool       `json:"cross_at_crossings,omitempty" doc:"Cross roads of four lanes and more only at mapped crossings and signals."`
+	AnyGround        bool       `json:"any_ground,omitempty" doc:"Private drives, ways through buildings and the aisles of car parks too."`
 	NeverNearer      []KeepBody `json:"never_nearer,omitempty" maxItems:"20"`
 	AvoidWays        []string   `json:"avoid_ways,omitempty" maxItems:"50" doc:"Street names not to walk."`
 	Avoid            []Circle   `json:"avoid,omitempty" maxItems:"20"`
@@ -73,14 +77,14 @@ func (s *Server) wish(ctx context.Context, b *WishBody) (w routing.Wish, p *rout
 	f := s.planner.Frame()
 	w = routing.Wish{
 		Shape: routing.Shape(b.Shape), From: f.Forward(b.From.Lon, b.From.Lat), MaxX: b.MaxReactions,
-		Minutes: b.Minutes, Walks: b.Walks, Stacking: b.Stacking, Limits: s.limits(&b.Limits),
+		Minutes: b.Minutes, Walks: b.Walks, Stacking: b.Stacking, Strain: strain.Setting(b.Strain), Soft: b.SoftGround, Limits: s.limits(&b.Limits),
 	}
 	if b.To != nil {
 		to := f.Forward(b.To.Lon, b.To.Lat)
 		w.To = &to
 	}
 	if w.Shape == "" {
-		w.Shape = routing.Loop
+		w.Shape = routing.Calmest
 		if b.To != nil {
 			w.Shape = routing.Way
 		}
@@ -116,7 +120,7 @@ func (s *Server) limits(b *LimitsBody) reach.Limits { return b.limits(s.planner.
 func (b *LimitsBody) limits(f plane.Frame) reach.Limits {
 	l := reach.Limits{
 		NoSteps: b.NoSteps, LitOnly: b.LitOnly, PavedOnly: b.PavedOnly, OffRoads: b.OffRoads, CrossAtCrossings: b.CrossAtCrossings,
-		AvoidWays: b.AvoidWays, WithinM: b.WithinM, MaxLevelDB: b.MaxLevelDB, MaxSlope: b.MaxSlope, InsideReaction: b.InsideReaction,
+		AvoidWays: b.AvoidWays, WithinM: b.WithinM, MaxLevelDB: b.MaxLevelDB, MaxSlope: b.MaxSlope, InsideReaction: b.InsideReaction, AnyGround: b.AnyGround,
 	}
 	for _, k := range b.NeverNearer {
 		l.NeverNearer = append(l.NeverNearer, reach.Keep(k))
@@ -203,7 +207,7 @@ func (s *Server) searching(ctx context.Context, search func() error) error {
 func (s *Server) planRoutes() {
 	huma.Register(s.api, huma.Operation{
 		OperationID: "plan", Method: http.MethodPost, Path: "/v1/plans", Summary: "Plan walks", Tags: []string{"walks"},
-		Description:  "Low-trigger walks for one dog at one hour: loops of a wished length, there and back, ways from A to B, or the longest calm walk. Accept application/geo+json or application/gpx+xml for these forms.",
+		Description:  "Low-trigger walks for one dog at one hour: the calmest of any shape, loops alone, there and back, ways from A to B, or the longest calm walk. Accept application/geo+json or application/gpx+xml for these forms.",
 		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 413, 422, 503, 504},
 	}, s.plan)
 	huma.Register(s.api, huma.Operation{

@@ -45,7 +45,7 @@ type Offer struct {
 	What       string  `json:"what" enum:"leave_at,start_at,shape,minutes,without_limit"`
 	Depart     string  `json:"depart,omitempty"`
 	Minutes    float64 `json:"minutes,omitempty"`
-	Shape      string  `json:"shape,omitempty" enum:"loop,there_and_back,way,longest_calm"`
+	Shape      string  `json:"shape,omitempty" enum:"calmest,loop,there_and_back,way,longest_calm"`
 	Name       string  `json:"name,omitempty"`
 	CalmChance float64 `json:"calm_chance"`
 }

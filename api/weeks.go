@@ -23,6 +23,7 @@ type HourInfo struct {
 	Found             bool    `json:"found" doc:"There is a walk that keeps the limits."`
 	CalmChance        float64 `json:"calm_chance"`
 	ExpectedReactions float64 `json:"expected_reactions"`
+	Strain            float64 `json:"strain" doc:"What moving traffic, wide crossings and the dark count beside them; hours are ranked by both."`
 	DurationS         float64 `json:"duration_s"`
 	Level             string  `json:"level" enum:"calm,some,tight,hard"`
 	Most              string  `json:"most" doc:"What adds most to it."`
@@ -61,7 +62,7 @@ func (s *Server) week(ctx context.Context, in *struct{ Body weekBody }) (*weekOu
 	out.Body.TimeZone, out.Body.Attribution, out.Body.Caution = s.planner.Zone().String(), wire.Attribution, wire.Caution()
 	for _, h := range hours {
 		info := HourInfo{Depart: h.Depart.Format(time.RFC3339), Found: h.Found, CalmChance: math.Round(h.CalmChance*1e4) / 1e4,
-			ExpectedReactions: math.Round(h.Reactions*1e5) / 1e5, DurationS: math.Round(h.DurationS), Most: h.Most, Dark: h.Dark,
+			ExpectedReactions: math.Round(h.Reactions*1e5) / 1e5, Strain: math.Round(h.Strain*1e5) / 1e5, DurationS: math.Round(h.DurationS), Most: h.Most, Dark: h.Dark,
 			Level: routing.LevelOf(h.Reactions / max(h.DurationS, 1)).String()}
 		if h.Most != "" {
 			info.MostKind = h.MostKind.String()

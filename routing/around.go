@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"wideberth/exposure"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata/plane"
 )
 
@@ -76,6 +77,10 @@ type Breakdown struct {
 	Name       string
 	HazardPerS float64
 	Terms      []BreakdownTerm // largest contribution first
+	StrainPerS float64         // beside the hazard: what traffic counts, at its price
+	Traffic    []strain.Term   // what that is made of
+	Dark       bool            // and whether the dark doubles it
+	Crossings  float64         // of wide roads without a crossing or signals, on the whole edge
 }
 
 // BreakdownTerm is one line of a breakdown with its name and share.
@@ -99,6 +104,12 @@ func (p *Planner) Explain(e int32, dog *exposure.Dog, at time.Time, fa *exposure
 	for _, t := range terms {
 		b.Terms = append(b.Terms, BreakdownTerm{t, p.termWhat(&t), t.HazardPerS / max(b.HazardPerS, 1e-300)})
 	}
+	roadside := &p.land.Snap.Field.Roadside
+	b.Traffic, b.Dark = roadside.Explain(e, p.land.Clock.At(at))
+	for i := range b.Traffic {
+		b.StrainPerS += b.Traffic[i].PerS
+	}
+	b.Crossings = roadside.Crossings(e, 0, g.LengthM[e], g.LengthM[e])
 	return b
 }
 

@@ -18,6 +18,7 @@ type stretch struct {
 	startM  float64
 	lengthM float64
 	hazard  float64 // expected reactions a second
+	strain  float64 // of the whole stretch
 	line    plane.Polyline
 }
 
@@ -33,7 +34,7 @@ func (p *Planner) stretches(r *reach.Reach, t *trace) []stretch {
 			lengthM := math.Abs(float64(cut.ToM - cut.FromM))
 			out = append(out, stretch{
 				Piece: cut.Piece, part: cut.Part, startS: s, timeS: lengthM * perM, startM: gone, lengthM: lengthM,
-				hazard: float64(t.hazard[i]), line: p.land.LineOf(cut.Directed),
+				hazard: float64(t.hazard[i]), strain: t.strain[i] * lengthM / math.Max(float64(c.LengthM), 1e-6), line: p.land.LineOf(cut.Directed),
 			})
 			s += lengthM * perM
 			gone += lengthM

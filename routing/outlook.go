@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"wideberth/exposure"
+	"wideberth/routing/survey"
 )
 
 // Reward intervals while a trigger lasts: one piece of food every two to four
@@ -82,6 +83,9 @@ func (p *Planner) assumed(w *Wish, plan *Plan) []exposure.Assumption {
 	if len(plan.Walks) > 0 && plan.Walks[0].DefaultRoomShare > 0.05 {
 		out = append(out, exposure.Assumption{What: AssumedRoom, Numbers: []float64{plan.Walks[0].DefaultRoomShare}})
 	}
+	if len(plan.Walks) > 0 && w.Strain.Weight() > 0 && plan.Walks[0].Strain > 0 {
+		out = append(out, exposure.Assumption{What: AssumedPavements, Numbers: []float64{p.land.Snap.Field.Census[survey.PavementsTold]}})
+	}
 	out = append(out, w.Dog.Assumptions()...)
 	if p.land.Snap.Slopes == nil {
 		out = append(out, exposure.Assumption{What: AssumedLevel})
@@ -91,11 +95,12 @@ func (p *Planner) assumed(w *Wish, plan *Plan) []exposure.Assumption {
 
 // What is assumed about the ground and about who is met.
 const (
-	AssumedCounts   exposure.Assumed = "counts"   // how many there are: from the map alone
-	AssumedLogged   exposure.Assumed = "logged"   // the same, corrected by so many logged walks
-	AssumedReported exposure.Assumed = "reported" // so many sources that the map lacks
-	AssumedRoom     exposure.Assumed = "room"     // room beside so much of the walk, a share
-	AssumedLevel    exposure.Assumed = "level"    // no heights: level ground
+	AssumedCounts    exposure.Assumed = "counts"    // how many there are: from the map alone
+	AssumedLogged    exposure.Assumed = "logged"    // the same, corrected by so many logged walks
+	AssumedReported  exposure.Assumed = "reported"  // so many sources that the map lacks
+	AssumedRoom      exposure.Assumed = "room"      // room beside so much of the walk, a share
+	AssumedPavements exposure.Assumed = "pavements" // the price of strain, and pavements: so much of main roads is tagged, a share
+	AssumedLevel     exposure.Assumed = "level"     // no heights: level ground
 )
 
 // reported is the number of sources that people reported.

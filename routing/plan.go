@@ -35,6 +35,12 @@ type Walk struct {
 	DurationS             float64
 	LengthM               float64
 	ExpectedReactions     float64        // X
+	Strain                float64        // beside X and never in it: moving traffic, wide crossings and the dark, at their price in expected reactions
+	MainRoadS             float64        // seconds on or within 15 m of a main road
+	SoftGroundS           float64        // seconds on or right beside grass, earth or wood
+	Turns                 int            // how often it turns about
+	TailS                 float64        // seconds out on what is the way home as well, before the round
+	TimesBest             float64        // X and strain over those of the first walk of the plan; 1 for that
 	CalmChance            float64        // that nobody barks, lunges or freezes, doubt mixed in
 	CalmLow, CalmHigh     float64        // 80 % interval
 	Kinds                 []KindOutlook  // every kind the dog reacts to or is met, most X first
@@ -71,7 +77,10 @@ type Leg struct {
 	StartS                float64 // since departure
 	DurationS             float64
 	LengthM               float64
-	Reactions             float64 // X of the leg
+	Reactions             float64      // X of the leg
+	Strain                float64      // of the leg
+	DogRules              bool         // dogs may be forbidden or bound on part of it
+	Ground                reach.Ground // ground on it that walks keep off where they can
 	Level                 Level
 	RoomLeftM, RoomRightM float64 // lower quartile of the room to each side, walking
 	LeastRoomM            float64 // the least of the better side
@@ -162,9 +171,11 @@ type WatchPoint struct {
 // Quality says how good a walk is against the best that exists.
 type Quality struct {
 	Proved    bool    // no better one exists in the model searched
-	WithinPct float64 // at most this much could be gained, in per cent of X; negative while nothing is proved
+	WithinPct float64 // at most this much could be gained, in per cent of Sum; negative while nothing is proved
 	LowerX    float64 // bound on the searched cost
 	Checking  bool    // a proof can still be asked for
+	Sum       float64 // the figure that the search made small: X, strain as the wish weighs it, and what turns and ground walked twice add; 0 where that is not known
+	Covers    Covered // what a proof is about
 }
 
 // Contribution is one source or stream and what it adds to a walk.

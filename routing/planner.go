@@ -63,8 +63,8 @@ func (p *Planner) Plan(ctx context.Context, w Wish) (*Plan, error) {
 	p.land.CountSearch()
 	var walks []Walk
 	switch w.Shape {
-	case Loop:
-		walks, err = p.loop(ctx, &w, start)
+	case Calmest, Loop:
+		walks, err = p.closed(ctx, &w, start)
 	case ThereAndBack:
 		walks, err = p.thereAndBack(ctx, &w, start)
 	case Way:
@@ -81,6 +81,10 @@ func (p *Planner) Plan(ctx context.Context, w Wish) (*Plan, error) {
 // plan puts walks together with what stands behind them.
 func (p *Planner) Answer(w *Wish, start network.Place, walks []Walk) *Plan {
 	plan := &Plan{Walks: walks, Depart: w.Depart.In(p.land.Clock.Loc), Zone: p.land.Snap.Zone, MapTime: p.land.Snap.MapTime, Snap: Snapping{start.At, start.DistM}}
+	withCovers(w, walks)
+	for i := range walks {
+		walks[i].TimesBest = timesBest(w, &walks[i], &walks[0])
+	}
 	plan.Assumed = p.assumed(w, plan)
 	plan.Notes = notes(w, plan)
 	return plan
@@ -104,47 +108,3 @@ func (p *Planner) checkKeeps(w *Wish) error {
 	}
 	return nil
 }
-
-// Note is something else that a handler must know of a plan.
-type Note struct {
-	What  NoteWhat
-	Name  string  // of the source
-	DistM float64 // of the source from the start
-	Laps  int
-	Share float64 // of the walk
-}
-
-// NoteWhat is what can be noted; the list is closed.
-type NoteWhat string
-
-// The notes.
-const (
-	NoteLaps     NoteWhat = "laps"           // the ground allows no loop of this length: so many Laps
-	NoteSameWay  NoteWhat = "there_and_back" // nor laps: by the same way back
-	NoteRepeated NoteWhat = "repeated"       // Share of it on streets already walked
-	NoteInside   NoteWhat = "inside"         // the start lies inside the reaction distance of a source
-)
-
-// notes say what else a handler must know of a plan.
-func notes(w *Wish, plan *Plan) (out []Note) {
-	best := &plan.Walks[0]
-	if best.Laps > 1 {
-		out = append(out, Note{What: NoteLaps, Laps: best.Laps})
-	}
-	if w.Shape == Loop && best.Shape == ThereAndBack {
-		out = append(out, Note{What: NoteSameWay})
-	}
-	if best.Laps == 1 && best.Shape == Loop && best.RepeatedS > repeatedShare*best.DurationS {
-		out = append(out, Note{What: NoteRepeated, Share: best.RepeatedS / best.DurationS})
-	}
-	for _, s := range best.Passed {
-		if s.FromM < 1 && s.NearestM < s.Need.ReactionM && s.Active > reach.ActiveLimit {
-			out = append(out, Note{What: NoteInside, Name: s.Name, DistM: s.NearestM})
-		}
-	}
-	return out
-}
-
-// repeatedShare is the share of a loop on streets already walked from which on it
-// is worth saying.
-const repeatedShare = 0.3

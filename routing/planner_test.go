@@ -357,8 +357,8 @@ func TestShapes(t *testing.T) {
 		t.Errorf("%d walks to choose from", len(plan.Walks))
 	}
 	for i := 1; i < len(plan.Walks); i++ {
-		if x, y := plan.Walks[i-1].ExpectedReactions, plan.Walks[i].ExpectedReactions; y < x*0.98 {
-			t.Errorf("walk %d has X %.3f, the one before %.3f", i, y, x)
+		if x, y := plan.Walks[i-1].Quality.Sum, plan.Walks[i].Quality.Sum; y < x {
+			t.Errorf("walk %d has a sum of %.3f, the one before %.3f", i, y, x)
 		}
 		validate(t, p, &w, plan, &plan.Walks[i])
 	}
@@ -380,7 +380,7 @@ func TestLapsAreSaid(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if plan.Walks[0].Laps != 2 || !slices.Contains(plan.Notes, routing.Note{What: routing.NoteLaps, Laps: 2}) {
+	if plan.Walks[0].Laps != 2 || !slices.Contains(plan.Notes, routing.Note{What: routing.NoteLaps, N: 2}) {
 		t.Errorf("laps %d, notes %v", plan.Walks[0].Laps, plan.Notes)
 	}
 }

@@ -40,11 +40,13 @@ type candidate struct {
 	taste float64 // mean hazard around it, expected reactions a second
 }
 
-// QuietPlaces ranks starts within a driving radius by the loop that each offers
+// QuietPlaces ranks starts within a driving radius by the calmest walk that each offers
 // at the wish's hour: car parks, and roadside access to parks, woods, cemeteries
 // and industrial ground. It gives at most most of them, calmest first.
 func (p *Planner) QuietPlaces(ctx context.Context, w Wish, awayM float64, most int) ([]QuietPlace, error) {
-	w.Shape = Loop
+	if w.Shape != Loop {
+		w.Shape = Calmest
+	}
 	if err := w.Check(); err != nil {
 		return nil, err
 	}
@@ -60,7 +62,7 @@ func (p *Planner) QuietPlaces(ctx context.Context, w Wish, awayM float64, most i
 		if err != nil {
 			return err
 		}
-		arcs, _, err := p.best(q, solver)
+		arcs, _, err := q.best(solver)
 		if err != nil || arcs == nil {
 			return err
 		}
@@ -77,7 +79,7 @@ func (p *Planner) QuietPlaces(ctx context.Context, w Wish, awayM float64, most i
 		}
 	}
 	slices.SortStableFunc(out, func(a, b QuietPlace) int {
-		return cmp.Or(cmp.Compare(a.Walk.ExpectedReactions, b.Walk.ExpectedReactions), cmp.Compare(a.AwayM, b.AwayM))
+		return cmp.Or(cmp.Compare(a.Walk.wear(&w), b.Walk.wear(&w)), cmp.Compare(a.AwayM, b.AwayM))
 	})
 	if len(out) == 0 {
 		return nil, &reach.Infeasible{Reason: reach.NothingInRange, Field: "away_m", Short: awayM, Unit: "m"}

@@ -44,7 +44,7 @@ func (p *Planner) Tell(ctx context.Context, w Wish, given []Given) (*Plan, error
 	if err != nil {
 		return nil, err
 	}
-	c := r.Price(r.SumsFor(&w.Dog), &w.Dog, w.Depart, w.Factors, p.budgetS(&w, given))
+	c := r.PriceFor(w.taste(), r.SumsFor(&w.Dog), &w.Dog, w.Depart, w.Factors, p.budgetS(&w, given))
 	walks := make([]Walk, len(given))
 	for i := range given {
 		if err := ctx.Err(); err != nil {
@@ -63,7 +63,7 @@ func (p *Planner) Tell(ctx context.Context, w Wish, given []Given) (*Plan, error
 // budgetS is the longest that a walk of a wish may take, or that one of those given
 // does.
 func (p *Planner) budgetS(w *Wish, given []Given) float64 {
-	_, most := w.window()
+	most := w.reachS()
 	for i := range given {
 		most = max(most, given[i].Course.LengthM()/w.Dog.PaceMPS()*slowestS)
 	}
@@ -102,7 +102,7 @@ func (p *Planner) Match(ctx context.Context, w Wish, lines []plane.Polyline) ([]
 		return nil, err
 	}
 	shape := w.Shape
-	if shape == LongestCalm {
+	if shape == LongestCalm || shape == Calmest {
 		shape = Loop
 	}
 	out := make([]Given, len(lines))
@@ -132,7 +132,7 @@ func (p *Planner) Match(ctx context.Context, w Wish, lines []plane.Polyline) ([]
 // to a second request while somebody reads the first. The proof may come across a
 // better walk; then the plan has that one in its place.
 func (p *Planner) ProveGiven(ctx context.Context, w Wish, given []Given) (*Plan, error) {
-	if w.Shape != Loop || len(given) == 0 || given[0].Shape != Loop || given[0].Laps > 1 {
+	if w.Shape != Calmest && w.Shape != Loop || len(given) == 0 || given[0].Laps > 1 || w.Shape == Loop && given[0].Shape != Loop {
 		return p.Tell(ctx, w, given) // of other shapes all that is known is known
 	}
 	if err := w.Check(); err != nil {
@@ -153,6 +153,14 @@ func (p *Planner) ProveGiven(ctx context.Context, w Wish, given []Given) (*Plan,
 	solver, done := p.land.Solver(ctx)
 	defer done()
 	best, quality, err := q.certify(solver, loop.Walk{Arcs: arcs}, 0)
+	for _, off := range keepOff[1:] { // it may be on ground that was opened for want of another walk
+		if !errors.Is(err, loop.ErrProblem) {
+			break
+		}
+		q.off = off
+		q.bar()
+		best, quality, err = q.certify(solver, loop.Walk{Arcs: arcs}, 0)
+	}
 	if errors.Is(err, loop.ErrProblem) {
 		return nil, fault.One("/walks/0", "", "no loop that answers this wish: plan it anew")
 	}
@@ -163,8 +171,7 @@ func (p *Planner) ProveGiven(ctx context.Context, w Wish, given []Given) (*Plan,
 	if err != nil {
 		return nil, err
 	}
-	told.Walks[0] = p.Build(&w, q.reach, q.prices, best.Arcs)
-	told.Walks[0].Quality = quality
+	told.Walks[0] = p.ranked(&w, q, []loop.Walk{best}, quality)[0]
 	told.Walks[0].Quality.Checking = false
-	return told, nil
+	return p.Answer(&w, start, told.Walks), nil
 }

@@ -18,16 +18,23 @@ type trace struct {
 	enterS []float64
 	timeS  []float64
 	hazard []float32 // expected reactions a second on each arc at its clock
+	strain []float64 // of each arc, at its price
+	turns  int
 }
 
 func newTrace(r *reach.Reach, c *reach.Prices, arcs []int32) *trace {
 	t := &trace{arcs: arcs}
 	at := 0.0
-	for _, a := range arcs {
+	for i, a := range arcs {
+		if i > 0 && r.Star.Twin[a] == arcs[i-1] {
+			t.turns++
+		}
 		s := float64(c.TimeS[a])
 		t.enterS = append(t.enterS, at)
 		t.timeS = append(t.timeS, s)
-		t.hazard = append(t.hazard, c.Hazard[c.StretchAt(at)][r.Piece[a].Slot])
+		stretch, slot := c.StretchAt(at), r.Piece[a].Slot
+		t.hazard = append(t.hazard, c.Hazard[stretch][slot])
+		t.strain = append(t.strain, s*float64(c.Strain[stretch][slot])+float64(c.Cross[a]))
 		at += s
 	}
 	return t
@@ -37,10 +44,24 @@ func newTrace(r *reach.Reach, c *reach.Prices, arcs []int32) *trace {
 func (p *Planner) Build(w *Wish, r *reach.Reach, c *reach.Prices, arcs []int32) Walk {
 	t := newTrace(r, c, arcs)
 	parts := p.stretches(r, t)
-	walk := Walk{Shape: w.Shape, Laps: 1, Course: r.Course(arcs), Quality: Quality{WithinPct: -1, Checking: true}}
+	walk := Walk{Shape: w.Shape, Laps: 1, TimesBest: 1, Turns: t.turns, Course: r.Course(arcs), Quality: Quality{WithinPct: -1, Checking: true}}
 	for i, a := range t.arcs {
 		walk.DurationS += t.timeS[i]
 		walk.LengthM += float64(r.Piece[a].LengthM)
+		walk.Strain += t.strain[i]
+		f, e := p.land.Snap.Field, r.Piece[a].Edge
+		walk.MainRoadS += t.timeS[i] * f.Roadside.MainShare(e)
+		walk.SoftGroundS += t.timeS[i] * float64(f.SoftShare[e])
+	}
+	tail := tailOf(r, arcs)
+	for _, s := range t.timeS[:tail] {
+		walk.TailS += s
+	}
+	if w.Shape == Calmest {
+		walk.Shape = Loop
+		if 2*tail == len(arcs) {
+			walk.Shape = ThereAndBack
+		}
 	}
 	steps := p.steps(w, r, t)
 	dose := p.land.Snap.Field.Along(&w.Dog, steps, w.Factors)
@@ -58,6 +79,15 @@ func (p *Planner) Build(w *Wish, r *reach.Reach, c *reach.Prices, arcs []int32) 
 	p.watch(&walk, w, parts)
 	p.refuges(w, r, &walk, t)
 	return walk
+}
+
+// tailOf is how many arcs a walk goes out on that are its way home as well: half of
+// them on a walk there and back.
+func tailOf(r *reach.Reach, arcs []int32) (n int) {
+	for n < len(arcs)/2 && arcs[len(arcs)-1-n] == r.Star.Twin[arcs[n]] {
+		n++
+	}
+	return n
 }
 
 // steps is a walk as the model wants it: each edge at its own clock.
@@ -178,6 +208,9 @@ func (p *Planner) leg(w *Wish, run []stretch, before []Leg) Leg {
 		l.LengthM += s.lengthM
 		l.DurationS += s.timeS
 		l.Reactions += s.hazard * s.timeS
+		l.Strain += s.strain
+		l.DogRules = l.DogRules || f.Marks[s.Edge]&exposure.DogRules != 0
+		l.Ground |= p.land.GroundAt(s.Edge, p.land.Clock.At(w.Depart.Add(Seconds(s.startS))))
 		l.Line = Joined(l.Line, s.line)
 		l.Edges = append(l.Edges, LegEdge{Edge: s.Edge, StartS: s.startS, Against: s.Against(), Reactions: s.hazard * s.timeS,
 			Level: LevelOf(s.hazard), FromM: s.startM, LengthM: s.lengthM})

@@ -44,7 +44,7 @@ func (p *Planner) way(ctx context.Context, w *Wish, from network.Place) ([]Walk,
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	c := r.Price(r.SumsFor(&w.Dog), &w.Dog, w.Depart, w.Factors, budgetM/pace)
+	c := r.PriceFor(w.taste(), r.SumsFor(&w.Dog), &w.Dog, w.Depart, w.Factors, budgetM/pace)
 	barred, worst := r.Bars(&w.Limits, w.Asker(), c)
 	router, err := search.NewRouter(&r.Star)
 	if err != nil {

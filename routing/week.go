@@ -18,6 +18,7 @@ type HourOutlook struct {
 	Depart     time.Time
 	Found      bool // there is a walk that keeps the limits
 	Reactions  float64
+	Strain     float64 // of the walk, at its price
 	CalmChance float64
 	DurationS  float64
 	Most       string        // what adds most to it
@@ -29,9 +30,11 @@ type HourOutlook struct {
 const mostHours = 14 * 24
 
 // Week looks at the same wish for every whole hour from its departure on: the
-// best loop, or there and back where no loop exists, and what it brings.
+// calmest walk, or the best loop where loops are wished, and what it brings.
 func (p *Planner) Week(ctx context.Context, w Wish, hourCount int) ([]HourOutlook, error) {
-	w.Shape = Loop
+	if w.Shape != Loop {
+		w.Shape = Calmest
+	}
 	if err := w.Check(); err != nil {
 		return nil, err
 	}
@@ -42,8 +45,7 @@ func (p *Planner) Week(ctx context.Context, w Wish, hourCount int) ([]HourOutloo
 	if err != nil {
 		return nil, err
 	}
-	_, maxS := w.window()
-	r, err := p.land.Around(start, nil, maxS*w.Dog.PaceMPS())
+	r, err := p.land.Around(start, nil, w.reachS()*w.Dog.PaceMPS())
 	if err != nil {
 		return nil, err
 	}
@@ -63,11 +65,15 @@ func (p *Planner) Week(ctx context.Context, w Wish, hourCount int) ([]HourOutloo
 func (p *Planner) hourOutlook(w *Wish, r *reach.Reach, sums *exposure.Sums, solver *loop.Solver) (HourOutlook, error) {
 	out := HourOutlook{Depart: w.Depart, Dark: p.land.Clock.At(w.Depart).Light() == 0}
 	q := p.askAt(w, r, sums)
-	arcs, _, err := p.best(q, solver)
+	arcs, _, err := q.best(solver)
 	if err != nil || arcs == nil {
 		return out, err
 	}
-	dose := p.land.Snap.Field.Along(&w.Dog, p.steps(w, r, newTrace(r, q.prices, arcs)), w.Factors)
+	t := newTrace(r, q.prices, arcs)
+	dose := p.land.Snap.Field.Along(&w.Dog, p.steps(w, r, t), w.Factors)
+	for _, s := range t.strain {
+		out.Strain += s
+	}
 	out.Found, out.Reactions, out.CalmChance, out.DurationS = true, dose.Reactions, dose.Calm(), dose.DurationS
 	if len(dose.Movers) > 0 {
 		out.Most, out.MostKind = p.contributor(&dose.Movers[0]), dose.Movers[0].Kind
@@ -88,7 +94,7 @@ func (p *Planner) each(ctx context.Context, n int, work func(solver *loop.Solver
 	})
 }
 
-// BestWindows gives the indices of the calmest hours that have a walk, best first,
+// BestWindows gives the indices of the hours with least expected reactions and strain, best first,
 // at most most, no two on neighbouring hours; of equal ones the earlier.
 func BestWindows(hours []HourOutlook, most int) []int {
 	order := make([]int, 0, len(hours))
@@ -97,7 +103,8 @@ func BestWindows(hours []HourOutlook, most int) []int {
 			order = append(order, i)
 		}
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(hours[a].Reactions, hours[b].Reactions) })
+	sum := func(i int) float64 { return hours[i].Reactions + hours[i].Strain }
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(sum(a), sum(b)) })
 	best := []int{}
 	for _, i := range order {
 		if len(best) < most && !slices.ContainsFunc(best, func(j int) bool { return max(i-j, j-i) < 2 }) {

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"wideberth/exposure"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/reach"
@@ -15,7 +16,8 @@ type Shape string
 
 // The shapes of a walk.
 const (
-	Loop         Shape = "loop"           // from the door and back, no street the same way twice
+	Calmest      Shape = "calmest"        // from the door and back, by whatever shape is calmest
+	Loop         Shape = "loop"           // only loops: no turning about, no street the same way twice
 	ThereAndBack Shape = "there_and_back" // out, and home by the same way
 	Way          Shape = "way"            // from one place to another
 	LongestCalm  Shape = "longest_calm"   // the most minutes for a given number of expected reactions
@@ -31,6 +33,8 @@ type Wish struct {
 	Depart   time.Time
 	Dog      exposure.Dog
 	Limits   reach.Limits
+	Strain   strain.Setting    // what moving traffic, wide crossings and the dark count beside expected reactions, "" for usual
+	Soft     bool              // rather on grass, earth and wood
 	Walks    int               // how many clearly different ones, 0 for three
 	Shorter  float64           // tolerated share below the wished duration, 0 for 3 %
 	Longer   float64           // and above it, 0 for 10 %
@@ -54,7 +58,7 @@ func (w *Wish) Check() error {
 	}
 	min := w.Minutes
 	switch w.Shape {
-	case Loop, ThereAndBack:
+	case Calmest, Loop, ThereAndBack:
 		if !(min >= LeastMinutes && min <= mostMinutes) {
 			bad("minutes", fault.Number(min), fmt.Sprintf("ask for %d to %d minutes", LeastMinutes, mostMinutes))
 		}
@@ -72,10 +76,13 @@ func (w *Wish) Check() error {
 			bad("minutes", fault.Number(min), fmt.Sprintf("ask for at most %d minutes", mostMinutes))
 		}
 	default:
-		bad("shape", string(w.Shape), "use loop, there_and_back, way or longest_calm")
+		bad("shape", string(w.Shape), "use calmest, loop, there_and_back, way or longest_calm")
 	}
 	if w.Walks < 0 || w.Walks > mostWalks {
 		bad("walks", w.Walks, fmt.Sprintf("ask for 1 to %d", mostWalks))
+	}
+	if err := w.Strain.Check(); err != nil {
+		bad("strain", string(w.Strain), err.Error())
 	}
 	if w.Depart.IsZero() {
 		bad("depart", "missing", "give a time with its zone, like 2026-11-25T07:10:00Z")
@@ -88,4 +95,7 @@ func (w *Wish) Check() error {
 }
 
 // Asker is the wish as limits see it.
+// taste is what the wish makes of traffic and ground.
+func (w *Wish) taste() reach.Taste { return reach.Taste{Strain: w.Strain, Soft: w.Soft} }
+
 func (w *Wish) Asker() reach.Asker { return reach.Asker{From: w.From, Dog: &w.Dog, Factors: w.Factors} }

@@ -84,7 +84,7 @@ func (p *Plan) GPX(w io.Writer) error {
 func track(walk *Walk, depart time.Time, i int) gpxTrack {
 	t := gpxTrack{
 		Name: fmt.Sprintf("Walk %c", 'A'+i),
-		Desc: fmt.Sprintf("%.0f min, %.1f km. %s", walk.DurationS/60, walk.LengthM/1000, Attribution),
+		Desc: fmt.Sprintf("%.0f min, %.1f km · %s. %s", walk.DurationS/60, walk.LengthM/1000, walk.ground, Attribution),
 	}
 	for _, leg := range walk.Legs {
 		line := lineString(leg.Geometry.Coordinates)

@@ -67,6 +67,12 @@ type Walk struct {
 	DurationS         float64        `json:"duration_s" doc:"Seconds at the dog's usual pace."`
 	LengthM           float64        `json:"length_m"`
 	ExpectedReactions float64        `json:"expected_reactions" doc:"Expected number of times the dog goes over threshold."`
+	Strain            float64        `json:"strain" doc:"Beside the expected reactions and not in them: what moving traffic, wide crossings and the dark count, in the same unit. 0.1 is a minute on the carriageway of a main road."`
+	TimesBest         float64        `json:"times_best" doc:"Expected reactions and strain over those of the first walk."`
+	MainRoadS         float64        `json:"main_road_s" doc:"Seconds on or within 15 m of a main road."`
+	SoftGroundS       float64        `json:"soft_ground_s" doc:"Seconds on or right beside grass, earth or wood."`
+	Turns             int            `json:"turns" doc:"How often the walk turns about."`
+	TailS             float64        `json:"tail_s" doc:"Seconds out on what is the way home as well, before the round; of a walk there and back all of the way out."`
 	CalmChance        float64        `json:"calm_chance" minimum:"0" maximum:"1" doc:"Chance that the dog does not bark, lunge or freeze, with what is not known mixed in."`
 	CalmLow           float64        `json:"calm_low" doc:"Lower end of its 80 % interval."`
 	CalmHigh          float64        `json:"calm_high" doc:"Upper end of its 80 % interval."`
@@ -85,6 +91,8 @@ type Walk struct {
 	DefaultRoomShare  float64        `json:"default_room_share" doc:"Share of the walk whose room is a default of its street class, not measured."`
 	StackedReactions  float64        `json:"stacked_reactions,omitempty" doc:"Expected reactions when arousal builds up; common practice, no published value."`
 	Legs              []Leg          `json:"legs"`
+
+	ground string // the same as a person is told it
 }
 
 // Encounters is what is expected of one kind.
@@ -135,7 +143,9 @@ type WatchPoint struct {
 // Quality says how good a walk is against the best that exists.
 type Quality struct {
 	Proved    bool    `json:"proved" doc:"No better walk exists in the model searched."`
-	WithinPct float64 `json:"within_percent" doc:"A better one could save at most this much of the expected reactions; -1 while nothing is proved."`
+	WithinPct float64 `json:"within_percent" doc:"A better one could save at most this much of the sum; -1 while nothing is proved."`
+	Sum       float64 `json:"sum" doc:"The figure that the search made small: expected reactions, strain as the wish weighs it, and what turning about and ground walked twice add; 0 where it is not known."`
+	Covers    string  `json:"covers,omitempty" doc:"What the proof is about, in words: which walks, which sum, and which walks are left out."`
 }
 
 // Leg is a run along one street.
@@ -147,6 +157,8 @@ type Leg struct {
 	DurationS   float64      `json:"duration_s"`
 	LengthM     float64      `json:"length_m"`
 	Reactions   float64      `json:"expected_reactions"`
+	Strain      float64      `json:"strain"`
+	DogRules    bool         `json:"dog_rules,omitempty" doc:"Dogs may be forbidden or bound on part of it: look at the sign."`
 	Level       string       `json:"level" enum:"calm,some,tight,hard"`
 	RoomLeftM   float64      `json:"room_left_m"`
 	RoomRightM  float64      `json:"room_right_m"`
@@ -195,10 +207,13 @@ func NewWalk(w *routing.Walk, f plane.Frame, depart time.Time) Walk {
 		ExpectedReactions: round(w.ExpectedReactions, 5), CalmChance: round(w.CalmChance, 4),
 		CalmLow: round(w.CalmLow, 4), CalmHigh: round(w.CalmHigh, 4), Encounters: encounters(w.Kinds),
 		RepeatedS: round(w.RepeatedS, 1), Laps: w.Laps,
-		Quality:   Quality{Proved: w.Quality.Proved, WithinPct: round(w.Quality.WithinPct, 1)},
+		Strain: round(w.Strain, 5), TimesBest: round(w.TimesBest, 3), MainRoadS: round(w.MainRoadS, 1), SoftGroundS: round(w.SoftGroundS, 1), Turns: w.Turns, TailS: round(w.TailS, 1),
+		Quality: Quality{Proved: w.Quality.Proved, WithinPct: round(w.Quality.WithinPct, 1), Sum: round(w.Quality.Sum, 5),
+			Covers: english.Covers(w.Quality)},
 		TreatsLow: w.TreatsLow, TreatsHigh: w.TreatsHigh, ShortestGapS: round(w.ShortestGapS, 0),
 		LongestCalmS: round(w.LongestCalmS, 0), DefaultRoomShare: round(w.DefaultRoomShare, 3),
 		StackedReactions: round(w.StackedReactions, 5), CeilingS: round(w.CeilingS, 0),
+		ground: english.Ground(w),
 		Movers: []Contribution{}, Passed: []Passed{}, WatchPoints: []WatchPoint{},
 	}
 	for _, m := range w.Movers {
@@ -225,7 +240,7 @@ func newLeg(l *routing.Leg, f plane.Frame, depart time.Time) Leg {
 	out := Leg{
 		Name: l.Name, Turn: string(l.Turn), StartS: round(l.StartS, 1), DurationS: round(l.DurationS, 1),
 		Clock:   depart.Add(time.Duration(l.StartS * float64(time.Second))).Format("15:04"),
-		LengthM: round(l.LengthM, 1), Reactions: round(l.Reactions, 6), Level: l.Level.String(),
+		LengthM: round(l.LengthM, 1), Reactions: round(l.Reactions, 6), Strain: round(l.Strain, 6), DogRules: l.DogRules, Level: l.Level.String(),
 		RoomLeftM: round(l.RoomLeftM, 1), RoomRightM: round(l.RoomRightM, 1), LeastRoomM: round(l.LeastRoomM, 1),
 		RoomDefault: l.RoomDefault, Keep: l.Keep, SightM: round(l.SightM, 0), LevelDB: round(l.LevelDB, 1),
 		WayOutS: round(l.WayOutS, 0), WayOutSide: l.WayOutSide, WayOutRoomM: round(l.WayOutRoomM, 1), Encounters: encounters(l.Kinds),

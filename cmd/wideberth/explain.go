@@ -55,6 +55,22 @@ func (c *explainCommand) Run(w *world) error {
 	if err := t.Flush(); err != nil {
 		return err
 	}
+	printTraffic(w, &b)
 	fmt.Fprintf(w.out, "\nPredicted from the map, not counted. %s\n", snapshot.Licence)
 	return nil
+}
+
+// printTraffic says what moving traffic counts at a place beside the reactions.
+func printTraffic(w *world, b *routing.Breakdown) {
+	fmt.Fprintf(w.out, "\nStrain beside that: %.3f in ten minutes", b.StrainPerS*600)
+	if b.Dark {
+		fmt.Fprint(w.out, ", doubled by the dark")
+	}
+	fmt.Fprintln(w.out)
+	for _, t := range b.Traffic {
+		fmt.Fprintf(w.out, "  %3.0f %% of it: %.0f vehicles an hour at %.0f km/h, %s\n", 100*t.Share, t.PerHour, t.SpeedKMH, t.Pavement)
+	}
+	if b.Crossings > 0 {
+		fmt.Fprintf(w.out, "  crossings of four lanes or more without help: %.2g\n", b.Crossings)
+	}
 }

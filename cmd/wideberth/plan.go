@@ -13,6 +13,7 @@ import (
 
 	"wideberth/api/wire"
 	"wideberth/exposure"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -24,8 +25,10 @@ type planCommand struct {
 	Snapshot string   `required:"" placeholder:"FILE" help:"Snapshot written by import."`
 	From     string   `required:"" placeholder:"LAT,LON" help:"Where the walk begins."`
 	To       string   `placeholder:"LAT,LON" help:"Where it leads; left out: back to the start."`
-	Minutes  *float64 `placeholder:"MINUTES" help:"Wished duration, 5 to 180; of a way the most it may take. Left out: 30 for a loop or there and back, twice the quickest for a way."`
-	Shape    string   `enum:",loop,there_and_back,way,longest_calm" default:"" placeholder:"SHAPE" help:"loop, there_and_back, way or longest_calm; left out: loop, with --to a way."`
+	Minutes  *float64 `placeholder:"MINUTES" help:"Wished duration, 5 to 180; of a way the most it may take. Left out: 30, for a way twice the quickest."`
+	Shape    string   `enum:",calmest,loop,there_and_back,way,longest_calm" default:"" placeholder:"SHAPE" help:"calmest, loop (loops alone), there_and_back, way or longest_calm; left out: calmest, with --to a way."`
+	Strain   string   `enum:",none,usual,strict" default:"" placeholder:"SETTING" help:"What moving traffic, wide crossings and the dark count: none, usual or strict; left out: usual."`
+	Soft     bool     `help:"Rather on grass, earth and wood."`
 	MaxX     float64  `name:"max-reactions" placeholder:"NUMBER" help:"Of the longest calm walk: expected reactions it may cost."`
 	Dog      string   `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
 	Depart   string   `placeholder:"RFC3339" help:"Departure with its zone; left out: now."`
@@ -75,9 +78,9 @@ func openPlanner(path string) (*routing.Planner, error) {
 
 // wish makes the planner's wish from the command's words.
 func (c *planCommand) wish(p *routing.Planner, w *world) (routing.Wish, error) {
-	wish := routing.Wish{Shape: routing.Shape(c.Shape), MaxX: c.MaxX, Walks: c.Walks}
+	wish := routing.Wish{Shape: routing.Shape(c.Shape), MaxX: c.MaxX, Walks: c.Walks, Strain: strain.Setting(c.Strain), Soft: c.Soft}
 	if wish.Shape == "" {
-		wish.Shape = routing.Loop
+		wish.Shape = routing.Calmest
 		if c.To != "" {
 			wish.Shape = routing.Way
 		}
@@ -85,7 +88,7 @@ func (c *planCommand) wish(p *routing.Planner, w *world) (routing.Wish, error) {
 	switch {
 	case c.Minutes != nil:
 		wish.Minutes = *c.Minutes
-	case wish.Shape == routing.Loop || wish.Shape == routing.ThereAndBack:
+	case wish.Shape == routing.Calmest || wish.Shape == routing.Loop || wish.Shape == routing.ThereAndBack:
 		wish.Minutes = usualMinutes
 	}
 	from, err := place(p.Frame(), "from", c.From)
@@ -162,15 +165,16 @@ func readDog(path string) (*exposure.Dog, error) {
 func printPlan(w *world, plan *routing.Plan, p *wire.Plan, wish *routing.Wish) error {
 	fmt.Fprintf(w.out, "Walks with %s, leaving %s (%s)\n\n", words.Dog(&wish.Dog), wish.Depart.Format("Mon 2 Jan 15:04"), p.TimeZone)
 	t := tabwriter.NewWriter(w.out, 0, 4, 2, ' ', 0)
-	fmt.Fprintln(t, "walk\tstay calm\t\tmin\tkm\texpected reactions\tmost from")
+	fmt.Fprintln(t, "walk\tstay calm\t\tmin\tkm\texpected reactions\tstrain\tmain road\tsoft ground\tmost from")
 	for i := range plan.Walks {
 		walk := &plan.Walks[i]
 		most := "nothing in particular"
 		if len(walk.Movers) > 0 {
 			most = walk.Movers[0].Name
 		}
-		fmt.Fprintf(t, "%s\t%s\t%s\t%.0f\t%.1f\t%.3f\t%s\n", briefing.Letter(i), words.Of(walk.CalmChance),
-			words.Range(walk.CalmLow, walk.CalmHigh), walk.DurationS/60, walk.LengthM/1000, walk.ExpectedReactions, most)
+		fmt.Fprintf(t, "%s\t%s\t%s\t%.0f\t%.1f\t%.3f\t%.3f\t%.0f min\t%.0f min\t%s\n", briefing.Letter(i), words.Of(walk.CalmChance),
+			words.Range(walk.CalmLow, walk.CalmHigh), walk.DurationS/60, walk.LengthM/1000, walk.ExpectedReactions,
+			walk.Strain, walk.MainRoadS/60, walk.SoftGroundS/60, most)
 	}
 	if err := t.Flush(); err != nil {
 		return err
@@ -184,6 +188,9 @@ func printPlan(w *world, plan *routing.Plan, p *wire.Plan, wish *routing.Wish) e
 		first := plan.Walks[0]
 		first.Quality.Checking = false // nobody goes on to look here
 		fmt.Fprintln(w.out, words.Proof(&first))
+		if about := p.Walks[0].Quality.Covers; about != "" {
+			fmt.Fprintln(w.out, plain(briefing.Sentence(about))+".")
+		}
 		printLegs(w, &plan.Walks[0], &p.Walks[0], &wish.Dog)
 	}
 	for _, n := range p.Notes {

@@ -8,6 +8,7 @@
 package strain
 
 import (
+	"errors"
 	"math"
 
 	"wideberth/exposure/hours"
@@ -48,6 +49,14 @@ const (
 	Strict Setting = "strict" // at three times its price, road noise priced too
 )
 
+// Check says what is wrong with a word that is no setting; nil for "".
+func (s Setting) Check() error {
+	if _, ok := weights[s]; !ok {
+		return errors.New("use none, usual or strict")
+	}
+	return nil
+}
+
 var weights = map[Setting]float64{"": 1, None: 0, Usual: 1, Strict: strictFactor}
 
 // Weight multiplies strain where it is added to expected reactions: 0, 1 or 3.
@@ -82,19 +91,31 @@ func (p Pavement) PerMin() float64 { return perMin[p] }
 // PerS gives, for edges, the strain a second of walking them at a moment: traffic
 // beside them at its intensity then, twice that unless it is daylight.
 func (t *Table) PerS(edges []int32, m hours.Moment, out []float32) []float32 {
-	share, factor := hours.ShapeOf(hours.Cars).At(m), 1/60.
-	if m.Light() != hours.Daylight {
-		factor *= DarkFactor
-	}
+	share, factor := tempo(m)
 	out = append(out[:0], make([]float32, len(edges))...)
 	for i, e := range edges {
 		sum := 0.0
 		for _, s := range t.Of(e) {
-			sum += float64(s.Share) * s.Pavement.PerMin() * Intensity(float64(s.SpeedKMH), float64(s.AADT)*share)
+			sum += s.perS(share, factor)
 		}
-		out[i] = float32(sum * factor)
+		out[i] = float32(sum)
 	}
 	return out
+}
+
+// tempo is the share of a day's traffic that comes in the hour of a moment, and the
+// factor that makes a price a minute one a second at its light.
+func tempo(m hours.Moment) (share, factor float64) {
+	share, factor = hours.ShapeOf(hours.Cars).At(m), 1/60.
+	if m.Light() != hours.Daylight {
+		factor *= DarkFactor
+	}
+	return share, factor
+}
+
+// perS is what the stretch adds to the strain of a second on its edge.
+func (s *Stretch) perS(share, factor float64) float64 {
+	return float64(s.Share) * s.Pavement.PerMin() * Intensity(float64(s.SpeedKMH), float64(s.AADT)*share) * factor
 }
 
 // NoisePerS is the price of a second in continuous road noise of a level, dB(A).
@@ -103,4 +124,26 @@ func NoisePerS(levelDB float64) float64 {
 		return 0
 	}
 	return NoisePerMin / 60 * ramp(levelDB, freeDB, fullDB)
+}
+
+// Term is what one stretch beside an edge adds to its strain.
+type Term struct {
+	Stretch
+	PerHour float64 // vehicles at the moment
+	PerS    float64 // strain a second of walking the edge
+}
+
+// Explain takes the strain of an edge at a moment apart, and tells whether the dark
+// doubles it.
+func (t *Table) Explain(e int32, m hours.Moment) (terms []Term, dark bool) {
+	share, factor := tempo(m)
+	for _, s := range t.Of(e) {
+		terms = append(terms, Term{s, float64(s.AADT) * share, s.perS(share, factor)})
+	}
+	return terms, m.Light() != hours.Daylight
+}
+
+// String says what there is to walk on.
+func (p Pavement) String() string {
+	return [pavementCount]string{"a pavement or a way of its own", "nobody has mapped whether there is a pavement", "no pavement"}[min(p, Carriageway)]
 }

@@ -70,6 +70,9 @@ func TestPricesOfAMinute(t *testing.T) {
 			t.Errorf("edge %d: %g a minute, want %g", i, got, want)
 		}
 	}
+	if a, b := table.MainShare(0), table.MainShare(3); a != 1 || b != .5 {
+		t.Errorf("shares beside a main road %g and %g, want 1 and 0.5", a, b)
+	}
 	// The sun sets at 16:38 that day in Wilmington (US Naval Observatory's table,
 	// from memory to the minute); ten minutes each side are clear of that.
 	before, after := table.PerS(edges, moment(16, 28), nil), table.PerS(edges, moment(16, 48), nil)
@@ -90,9 +93,12 @@ func TestNoise(t *testing.T) {
 
 func TestSettings(t *testing.T) {
 	for s, want := range map[Setting]float64{"": 1, None: 0, Usual: 1, Strict: 3} {
-		if s.Weight() != want {
-			t.Errorf("%q: weight %g, want %g", s, s.Weight(), want)
+		if s.Check() != nil || s.Weight() != want {
+			t.Errorf("%q: weight %g (%v), want %g", s, s.Weight(), s.Check(), want)
 		}
+	}
+	if Setting("relaxed").Check() == nil {
+		t.Error("a word that is no setting passes")
 	}
 }
 

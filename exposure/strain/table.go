@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 
+	"wideberth/exposure/hours"
 	"wideberth/osmdata/flatfile"
 )
 
@@ -14,6 +15,11 @@ type Stretch struct {
 	AADT     float32 // vehicles a day, both directions together
 	Pavement Pavement
 	Main     bool // a main road, from motorway to tertiary
+}
+
+// PerHour is the vehicles that pass in the hour of a moment.
+func (s *Stretch) PerHour(m hours.Moment) float64 {
+	return float64(s.AADT) * hours.ShapeOf(hours.Cars).At(m)
 }
 
 // Wide counts the crossings of wide roads on an edge, away from crossings and
@@ -36,6 +42,17 @@ func Silent(edges int) Table {
 
 // Of gives the stretches of an edge.
 func (t *Table) Of(e int32) []Stretch { return t.Stretches[t.At[e]:t.At[e+1]] }
+
+// MainShare is the share of an edge's length on or beside a main road.
+func (t *Table) MainShare(e int32) float64 {
+	share := float32(0)
+	for _, s := range t.Of(e) {
+		if s.Main {
+			share += s.Share
+		}
+	}
+	return float64(min(1, share))
+}
 
 // Crossings is the number of crossings of wide roads on the run of an edge of
 // lengthM metres from fromM to toM.

@@ -9,6 +9,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
 	"wideberth/routing"
+	"wideberth/routing/briefing/message"
 	"wideberth/routing/outing"
 	"wideberth/routing/outing/replay"
 	"wideberth/routing/reach"
@@ -59,8 +60,14 @@ func (w Words) Limit(l reach.Limit) string {
 // Note tells what else there is to know of a plan, without a full stop.
 func (w Words) Note(n routing.Note) string {
 	switch n.What {
-	case routing.NoteLaps:
-		return w.Say("note.laps", "n", n.Laps)
+	case routing.NoteLaps, routing.NoteRounds, routing.NoteTurns:
+		return w.Say("note."+string(n.What), "n", n.N)
+	case routing.NoteTail:
+		return w.Say("note.tail", "minutes", w.MinutesSpelt(n.TimeS))
+	case routing.NoteMainRoad:
+		return w.Say("note.main_road", "n", WholeMinutes(n.TimeS), "of", WholeMinutes(n.OfS))
+	case routing.NoteFastRoad, routing.NoteAisles, routing.NotePrivate, routing.NoteDogRules:
+		return w.Say("note."+string(n.What), "name", w.legName(&routing.Leg{Name: n.Name, Class: n.Class}))
 	case routing.NoteRepeated:
 		return w.Say("note.repeated", "n", math.Round(100*n.Share))
 	case routing.NoteInside:
@@ -89,6 +96,8 @@ func (w Words) assumption(key string, a exposure.Assumption) string {
 		return w.Say(key, "working", w.Own(n(0)), "reaction", w.Own(n(1)))
 	case routing.AssumedRoom:
 		return w.Say(key, "n", math.Round(100*n(0)))
+	case routing.AssumedPavements:
+		return w.Say(key, "n", message.Fixed(100*n(0), 1))
 	case outing.AssumedLate:
 		return w.Say(key, "late", w.MinutesSpelt(60*n(0)), "turn", w.MinutesSpelt(60*n(1)))
 	}

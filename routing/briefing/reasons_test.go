@@ -142,6 +142,7 @@ func TestLimits(t *testing.T) {
 		{Words{Units: US}, reach.Limit{What: reach.LimitRoads}, "no main road without a sidewalk"},
 		{Words{}, reach.Limit{What: reach.LimitNever, M: 20, Name: "school"}, "never nearer than 20 m to school"},
 		{Words{Units: US}, reach.Limit{What: reach.LimitNever, M: 20, Name: "school"}, "never nearer than 66 ft to school"},
+		{Words{}, reach.Limit{What: reach.LimitGround}, "off drives, car parks in use and ways through buildings"},
 		{Words{}, reach.Limit{What: reach.LimitSlope}, "steepness"},
 	} {
 		if got := plain(c.w.Limit(c.l)); got != c.want {
@@ -155,9 +156,19 @@ func TestNotes(t *testing.T) {
 		n    routing.Note
 		want string
 	}{
-		{routing.Note{What: routing.NoteLaps, Laps: 2}, "the ground here allows no loop of this length: it is laps, twice round"},
-		{routing.Note{What: routing.NoteLaps, Laps: 3}, "the ground here allows no loop of this length: it is laps, 3 times round"},
+		{routing.Note{What: routing.NoteLaps, N: 2}, "the ground here allows no loop of this length: it is laps, twice round"},
+		{routing.Note{What: routing.NoteLaps, N: 3}, "the ground here allows no loop of this length: it is laps, 3 times round"},
 		{routing.Note{What: routing.NoteSameWay}, "the ground here allows no loop of this length: it is there and back by the same way"},
+		{routing.Note{What: routing.NoteRounds, N: 2}, "it is laps, twice round"},
+		{routing.Note{What: routing.NoteOutHome}, "it is there and back by the same way"},
+		{routing.Note{What: routing.NoteTail, TimeS: 250}, "it is a round at the end of 4 minutes out, and home by the same street"},
+		{routing.Note{What: routing.NoteTurns, N: 1}, "it turns round once on the way"},
+		{routing.Note{What: routing.NoteTurns, N: 3}, "it turns round 3 times on the way"},
+		{routing.Note{What: routing.NoteMainRoad, TimeS: 430, OfS: 1800}, "7 of 30 minutes are on or beside a main road"},
+		{routing.Note{What: routing.NoteFastRoad, Name: "Route 9"}, "part of it is along the carriageway of a fast road (Route 9): there is no other walk from here. Face the traffic, in light clothes"},
+		{routing.Note{What: routing.NoteAisles, Class: "service road"}, "part of it is between parked cars while they come and go (Service road): there is no other walk from here"},
+		{routing.Note{What: routing.NotePrivate, Class: "drive"}, "part of it is over a private drive or through a building (Drive): ask whose it is"},
+		{routing.Note{What: routing.NoteDogRules, Name: "Strand"}, "dogs may be forbidden or bound on Strand: look at the sign"},
 		{routing.Note{What: routing.NoteRepeated, Share: 0.416}, "42 % of the walk is on streets already walked"},
 		{routing.Note{What: routing.NoteInside, Name: "Dog field", DistM: 23}, "Dog field is 25 m from the start: the first leg goes straight away from it"},
 	} {
@@ -177,6 +188,7 @@ func TestAssumptions(t *testing.T) {
 		{exposure.Assumption{What: exposure.AssumedReaction, Of: "dogs"}, "reaction distance for dogs: half of the working distance", "Assumed: reaction distance for dogs."},
 		{exposure.Assumption{What: exposure.AssumedDog, Numbers: []float64{40, 18}}, "distances: a dog that reacts to dogs, working from 40 m and reacting at 18 m, as none were given", "Assumed: distances."},
 		{exposure.Assumption{What: routing.AssumedRoom, Numbers: []float64{0.254}}, "room beside the way on 25 % of the walk: a default of the street’s class, as nothing is mapped beside it", "Assumed: room on 25 % of the walk."},
+		{exposure.Assumption{What: routing.AssumedPavements, Numbers: []float64{0.0016}}, "what a minute beside traffic counts (0.01 to 0.1 of a reaction), and where there are pavements: tags say so on 0.2 % of the metres of main roads here, elsewhere it is inferred from the road and its surroundings", "Assumed: where there are pavements, and what traffic counts."},
 		{exposure.Assumption{What: routing.AssumedLogged, Numbers: []float64{12}}, "how many dogs, people and cars there are: predicted from the map, adjusted by what was met and not met on logged walks, 12 so far", "Assumed: how many there are."},
 		{exposure.Assumption{What: outing.AssumedLate, Numbers: []float64{3, 5}}, "lateness: up to 3 minutes; 5 minutes from one dog to the next", "Assumed: lateness."},
 		{exposure.Assumption{What: outing.AssumedMinutePrice, Numbers: []float64{0.75}}, "a wished minute not granted weighs like 0.75 minutes of the dog’s own best walk", "Assumed: a wished minute not granted weighs like 0.75 minutes of the dog’s own best walk."},

@@ -154,8 +154,10 @@ func (w Words) Compare(a, b *routing.Walk, letter string) string {
 func (w Words) Proof(walk *routing.Walk) string {
 	q := walk.Quality
 	switch {
-	case q.Proved && walk.Shape == routing.Loop:
+	case q.Proved && q.Covers.Shape == routing.Loop:
 		return w.Say("sure.proved")
+	case q.Proved && q.Covers.Shape != "":
+		return w.Say("sure.proved." + string(q.Covers.Shape))
 	case q.Proved:
 		return w.Say("sure.proved.walk")
 	case q.WithinPct >= 0:

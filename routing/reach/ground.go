@@ -6,6 +6,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata"
 )
 
@@ -25,24 +26,84 @@ func busyAisles(m hours.Moment) bool {
 	return m.Hour() >= from && m.Hour() < to
 }
 
-// closeGround forbids ground that no handler takes: somebody's drive, ways through
-// buildings, and the aisles of car parks while they are in use. Where the start lies
-// on a drive, that drive and what hangs together with it stay open.
-func (r *Reach) closeGround(moments []hours.Moment, barred []bool) (any bool) {
-	const private = osmdata.FlagDrive
-	g, f := r.Land.Snap.Graph, r.Land.Snap.Field
-	closed := osmdata.StreetFlags(private)
-	if slices.ContainsFunc(moments, busyAisles) {
-		closed |= osmdata.FlagAisle
-	}
-	own := r.ownDrives()
-	for slot, e := range r.Edges {
-		if own[int32(slot)] || g.Flags[e]&closed == 0 && f.Marks[e]&exposure.Indoors == 0 {
+// Ground is sorts of ground that a walk keeps off.
+type Ground uint8
+
+// The sorts.
+const (
+	Private   Ground = 1 << iota // somebody's drive, ways through buildings
+	Aisles                       // between parked cars while they come and go
+	FastRoads                    // the carriageway of a fast road in use
+)
+
+// KeptOff is the ground that no search walks on: the rest is a matter of price.
+const KeptOff = Private | Aisles
+
+// What makes a carriageway one that nobody should walk along while another walk is
+// there (our assumption): the speed, and vehicles in an hour at the time.
+const (
+	FastKMH     = 70
+	fastPerHour = 30
+)
+
+// fastRoad says whether an edge is the carriageway of a fast road that is in use at
+// some of the moments.
+func (land *Land) fastRoad(e int32, moments []hours.Moment) bool {
+	for _, s := range land.Snap.Field.Roadside.Of(e) {
+		if s.Pavement != strain.Carriageway || s.SpeedKMH < FastKMH {
 			continue
 		}
-		barred[slot], any = true, true
+		if slices.ContainsFunc(moments, func(m hours.Moment) bool { return s.PerHour(m) >= fastPerHour }) {
+			return true
+		}
 	}
-	return any
+	return false
+}
+
+// closeGround forbids sorts of ground and gives those that there are here. Where the
+// start lies on a drive, that drive and what hangs together with it stay open.
+func (r *Reach) closeGround(sorts Ground, moments []hours.Moment, barred []bool) (there Ground) {
+	if sorts == 0 {
+		return 0
+	}
+	own := r.ownDrives()
+	busy := slices.ContainsFunc(moments, busyAisles)
+	for slot, e := range r.Edges {
+		if own[int32(slot)] {
+			continue
+		}
+		if at := r.Land.groundOf(e) & sorts; at&Private != 0 || at&Aisles != 0 && busy {
+			barred[slot] = true
+			there |= at
+		} else if sorts&FastRoads != 0 && r.Land.fastRoad(e, moments) {
+			barred[slot] = true
+			there |= FastRoads
+		}
+	}
+	return there
+}
+
+// groundOf tells what sort of ground an edge is whatever the hour.
+func (land *Land) groundOf(e int32) (g Ground) {
+	if land.Snap.Graph.Flags[e]&osmdata.FlagDrive != 0 || land.Snap.Field.Marks[e]&exposure.Indoors != 0 {
+		g |= Private
+	}
+	if land.Snap.Graph.Flags[e]&osmdata.FlagAisle != 0 {
+		g |= Aisles
+	}
+	return g
+}
+
+// GroundAt tells what sorts of ground an edge is at a moment.
+func (land *Land) GroundAt(e int32, m hours.Moment) Ground {
+	g := land.groundOf(e)
+	if !busyAisles(m) {
+		g &^= Aisles
+	}
+	if land.fastRoad(e, []hours.Moment{m}) {
+		g |= FastRoads
+	}
+	return g
 }
 
 // ownDrives are the drives, by slot, that hang together with a start that lies on

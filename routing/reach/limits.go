@@ -86,6 +86,7 @@ const (
 	LimitCrossings LimitWhat = "cross_at_crossings"
 	LimitNever     LimitWhat = "never_nearer"      // than M to Name
 	LimitReaction  LimitWhat = "reaction_distance" // of Name, which the dog brings with it
+	LimitGround    LimitWhat = "any_ground"        // drives, aisles and ways through buildings, where they alone are in the way
 )
 
 // String is a plain text for programmers.

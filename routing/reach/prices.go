@@ -170,6 +170,13 @@ type Asker struct {
 // Bars says which arcs of a reach the limits forbid, and which limit forbids the
 // most length: the one to name when nothing is left.
 func (r *Reach) Bars(l *Limits, by Asker, c *Prices) (barred []bool, worst Limit) {
+	barred, worst, _ = r.BarsAnd(KeptOff, l, by, c)
+	return barred, worst
+}
+
+// BarsAnd is Bars with the sorts of ground to keep off, of which it gives those that
+// there are here.
+func (r *Reach) BarsAnd(off Ground, l *Limits, by Asker, c *Prices) (barred []bool, worst Limit, there Ground) {
 	byEdge := make([]bool, len(r.Edges))
 	length := map[Limit]float64{}
 	ban := func(slot int, limit Limit) {
@@ -185,9 +192,12 @@ func (r *Reach) Bars(l *Limits, by Asker, c *Prices) (barred []bool, worst Limit
 		}
 	}
 	r.barSources(l, by, c, ban)
-	closed := !l.AnyGround && r.closeGround(c.Moments, byEdge)
-	if len(length) == 0 && !closed {
-		return nil, Limit{}
+	if l.AnyGround {
+		off &^= KeptOff
+	}
+	there = r.closeGround(off, c.Moments, byEdge)
+	if len(length) == 0 && there == 0 {
+		return nil, Limit{}, 0
 	}
 	r.letOut(byEdge)
 	for limit, m := range length {
@@ -199,7 +209,7 @@ func (r *Reach) Bars(l *Limits, by Asker, c *Prices) (barred []bool, worst Limit
 	for a := range barred {
 		barred[a] = byEdge[r.Piece[a].Slot]
 	}
-	return barred, worst
+	return barred, worst, there
 }
 
 // ActiveLimit is the probability of somebody being there from which on a fixed

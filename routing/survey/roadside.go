@@ -24,6 +24,10 @@ const (
 	wideLanes = 4
 )
 
+// PavementsTold is the entry of the census with the share of the metres of main roads
+// that say whether they have a pavement.
+const PavementsTold = "share of main road metres with a tag for pavements"
+
 // roadside tells of every edge what traffic runs on or beside it, what there is to
 // walk on, and how often it crosses wide roads without help.
 func roadside(x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *traffic, region strain.Region) strain.Table {
@@ -31,7 +35,7 @@ func roadside(x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *tr
 	if motor != nil {
 		r.ways = newByWay(motor.g, motor.aadt)
 	}
-	f.Census["main road metres with a tag for pavements, share"] = r.telling
+	f.Census[PavementsTold] = r.telling
 	r.findMapped()
 	r.findRoads(motor)
 	t := strain.Table{At: make([]int32, 1, g.EdgeCount()+1)}

@@ -58,7 +58,7 @@ func TestTrafficBesideAPath(t *testing.T) {
 	if got := table.Of(edgeOf(t, g, far)); len(got) != 0 {
 		t.Errorf("60 m off: %+v", got)
 	}
-	if share := f.Census["main road metres with a tag for pavements, share"]; share != 0 {
+	if share := f.Census[PavementsTold]; share != 0 {
 		t.Errorf("%g of the main roads tell, want none", share)
 	}
 }

@@ -740,7 +740,7 @@ export interface paths {
         put?: never;
         /**
          * Plan walks
-         * @description Low-trigger walks for one dog at one hour: loops of a wished length, there and back, ways from A to B, or the longest calm walk. Accept application/geo+json or application/gpx+xml for these forms.
+         * @description Low-trigger walks for one dog at one hour: the calmest of any shape, loops alone, there and back, ways from A to B, or the longest calm walk. Accept application/geo+json or application/gpx+xml for these forms.
          */
         post: operations["plan"];
         delete?: never;
@@ -1560,12 +1560,26 @@ export interface components {
         };
         Explanation: {
             clock: string;
+            /** @description It is dark, which doubles the strain. */
+            dark: boolean;
             /** @enum {string} */
             level: "calm" | "some" | "tight" | "hard";
             name: string;
             /** Format: double */
             reactions_in_ten_minutes: number;
+            /**
+             * Format: double
+             * @description Beside the reactions: what moving traffic counts here, in the same unit.
+             */
+            strain_in_ten_minutes: number;
             terms: components["schemas"]["TermInfo"][];
+            /** @description The roads that make it. */
+            traffic: components["schemas"]["TrafficInfo"][];
+            /**
+             * Format: double
+             * @description Crossings of four lanes or more without a crossing or signals, on the whole edge.
+             */
+            wide_crossings: number;
         };
         Feature: {
             geometry: components["schemas"]["LineString"];
@@ -1623,6 +1637,11 @@ export interface components {
             proved?: boolean;
             /** @enum {string} */
             shape: "loop" | "there_and_back" | "way" | "longest_calm";
+            /**
+             * Format: double
+             * @description What it minimised.
+             */
+            sum?: number;
             /** Format: double */
             within_percent?: number;
         };
@@ -1704,6 +1723,11 @@ export interface components {
             /** @description What adds most to it. */
             most: string;
             most_kind: string;
+            /**
+             * Format: double
+             * @description What moving traffic, wide crossings and the dark count beside them; hours are ranked by both.
+             */
+            strain: number;
         };
         KeepBody: {
             /**
@@ -2440,6 +2464,8 @@ export interface components {
              * @example 07:14
              */
             clock: string;
+            /** @description Dogs may be forbidden or bound on part of it: look at the sign. */
+            dog_rules?: boolean;
             /** Format: double */
             duration_s: number;
             /** @description Network edges walked, for breakdowns. */
@@ -2479,6 +2505,8 @@ export interface components {
             sight_m: number;
             /** Format: double */
             start_s: number;
+            /** Format: double */
+            strain: number;
             /** @enum {string} */
             turn: "start" | "straight" | "left" | "right" | "half_left" | "half_right" | "sharp_left" | "sharp_right" | "back";
             /**
@@ -2506,10 +2534,12 @@ export interface components {
             ][];
         };
         LimitsBody: {
+            /** @description Private drives, ways through buildings and the aisles of car parks too. */
+            any_ground?: boolean;
             avoid?: components["schemas"]["Circle"][];
             /** @description Street names not to walk. */
             avoid_ways?: string[];
-            /** @description Cross main roads only at mapped crossings. */
+            /** @description Cross roads of four lanes and more only at mapped crossings and signals. */
             cross_at_crossings?: boolean;
             /** @description Walk inside the reaction distance of active sources all the same. */
             inside_reaction_distance?: boolean;
@@ -2627,7 +2657,7 @@ export interface components {
             minutes?: number;
             name?: string;
             /** @enum {string} */
-            shape?: "loop" | "there_and_back" | "way" | "longest_calm";
+            shape?: "calmest" | "loop" | "there_and_back" | "way" | "longest_calm";
             /** @enum {string} */
             what: "leave_at" | "start_at" | "shape" | "minutes" | "without_limit";
         };
@@ -3021,11 +3051,18 @@ export interface components {
             to_working_m: number;
         };
         Quality: {
+            /** @description What the proof is about, in words: which walks, which sum, and which walks are left out. */
+            covers?: string;
             /** @description No better walk exists in the model searched. */
             proved: boolean;
             /**
              * Format: double
-             * @description A better one could save at most this much of the expected reactions; -1 while nothing is proved.
+             * @description The figure that the search made small: expected reactions, strain as the wish weighs it, and what turning about and ground walked twice add; 0 where it is not known.
+             */
+            sum: number;
+            /**
+             * Format: double
+             * @description A better one could save at most this much of the sum; -1 while nothing is proved.
              */
             within_percent: number;
         };
@@ -3064,12 +3101,19 @@ export interface components {
              */
             most?: number;
             /**
-             * @description Form of the walk. Left out: way if there is a 'to', else loop.
+             * @description Form of the walk; loop is loops alone. Left out: way if there is a 'to', else the calmest of any form from the door and back.
              * @enum {string}
              */
-            shape?: "loop" | "there_and_back" | "way" | "longest_calm";
+            shape?: "calmest" | "loop" | "there_and_back" | "way" | "longest_calm";
+            /** @description Rather on grass, earth and wood. */
+            soft_ground?: boolean;
             /** @description Also report expected reactions when arousal builds up. */
             stacking?: boolean;
+            /**
+             * @description What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual.
+             * @enum {string}
+             */
+            strain?: "none" | "usual" | "strict";
             /** @description Where a way leads. */
             to?: components["schemas"]["LatLon"];
             /**
@@ -3655,6 +3699,22 @@ export interface components {
              */
             points: number;
         };
+        TrafficInfo: {
+            main_road: boolean;
+            /** @enum {string} */
+            pavement: "separate" | "unknown" | "none";
+            /**
+             * Format: double
+             * @description Of the edge's length.
+             */
+            share: number;
+            /** Format: double */
+            speed_kmh: number;
+            /** Format: double */
+            strain_in_ten_minutes: number;
+            /** Format: double */
+            vehicles_per_hour: number;
+        };
         TrainingRule: {
             /**
              * Format: double
@@ -4205,6 +4265,11 @@ export interface components {
              * @description Longest stretch on calm ground, in seconds.
              */
             longest_calm_s: number;
+            /**
+             * Format: double
+             * @description Seconds on or within 15 m of a main road.
+             */
+            main_road_s: number;
             /** @description What moves the answer most, at most three. */
             movers: components["schemas"]["Contribution"][];
             /** @description Fixed sources the walk comes near. */
@@ -4224,9 +4289,29 @@ export interface components {
             shortest_gap_s: number;
             /**
              * Format: double
+             * @description Seconds on or right beside grass, earth or wood.
+             */
+            soft_ground_s: number;
+            /**
+             * Format: double
              * @description Expected reactions when arousal builds up; common practice, no published value.
              */
             stacked_reactions?: number;
+            /**
+             * Format: double
+             * @description Beside the expected reactions and not in them: what moving traffic, wide crossings and the dark count, in the same unit. 0.1 is a minute on the carriageway of a main road.
+             */
+            strain: number;
+            /**
+             * Format: double
+             * @description Seconds out on what is the way home as well, before the round; of a walk there and back all of the way out.
+             */
+            tail_s: number;
+            /**
+             * Format: double
+             * @description Expected reactions and strain over those of the first walk.
+             */
+            times_best: number;
             /**
              * Format: int64
              * @description and one every two seconds. A day with more meetings needs more.
@@ -4237,6 +4322,11 @@ export interface components {
              * @description Pieces of food on an average walk like this: one every four seconds while something is nearer than the working distance,
              */
             treats_low: number;
+            /**
+             * Format: int64
+             * @description How often the walk turns about.
+             */
+            turns: number;
             watch_points: components["schemas"]["WatchPoint"][];
         };
         WatchPoint: {
@@ -4385,12 +4475,19 @@ export interface components {
              */
             minutes?: number;
             /**
-             * @description Form of the walk. Left out: way if there is a 'to', else loop.
+             * @description Form of the walk; loop is loops alone. Left out: way if there is a 'to', else the calmest of any form from the door and back.
              * @enum {string}
              */
-            shape?: "loop" | "there_and_back" | "way" | "longest_calm";
+            shape?: "calmest" | "loop" | "there_and_back" | "way" | "longest_calm";
+            /** @description Rather on grass, earth and wood. */
+            soft_ground?: boolean;
             /** @description Also report expected reactions when arousal builds up. */
             stacking?: boolean;
+            /**
+             * @description What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual.
+             * @enum {string}
+             */
+            strain?: "none" | "usual" | "strict";
             /** @description Where a way leads. */
             to?: components["schemas"]["LatLon"];
             /**
@@ -4432,12 +4529,19 @@ export interface components {
              */
             minutes?: number;
             /**
-             * @description Form of the walk. Left out: way if there is a 'to', else loop.
+             * @description Form of the walk; loop is loops alone. Left out: way if there is a 'to', else the calmest of any form from the door and back.
              * @enum {string}
              */
-            shape?: "loop" | "there_and_back" | "way" | "longest_calm";
+            shape?: "calmest" | "loop" | "there_and_back" | "way" | "longest_calm";
+            /** @description Rather on grass, earth and wood. */
+            soft_ground?: boolean;
             /** @description Also report expected reactions when arousal builds up. */
             stacking?: boolean;
+            /**
+             * @description What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual.
+             * @enum {string}
+             */
+            strain?: "none" | "usual" | "strict";
             /** @description Where a way leads. */
             to?: components["schemas"]["LatLon"];
             /**

@@ -14,7 +14,7 @@ export type PlanState =
 const before = kept<Partial<Wish>>("wish");
 
 const own = {
-  wish: signal<Wish>({ shape: "loop", minutes: 30, depart: "", limits: {}, ...before }),
+  wish: signal<Wish>({ shape: "calmest", minutes: 30, depart: "", limits: {}, ...before }),
   plan: signal<PlanState>({ is: "idle" }),
   chosen: signal(0),
 };
@@ -47,6 +47,8 @@ export function wishBody(w: Wish): WishBody {
     limits: tidy(w.limits),
   };
   if (w.shape === "way" && w.to) body.to = w.to.at;
+  if (w.strain) body.strain = w.strain;
+  if (w.soft_ground) body.soft_ground = true;
   if (w.shape === "longest_calm") body.max_expected_reactions = w.max_expected_reactions ?? 0.1;
   return body;
 }
@@ -97,7 +99,7 @@ export async function planWalks(): Promise<void> {
   try {
     const got = await ask("post", "/v1/drawings", { body: { wish: wishBody(w) }, signal: mine.signal });
     if (mine.signal.aborted) return;
-    const checking = w.shape === "loop" && !got.plan.walks[0]!.quality.proved;
+    const checking = (w.shape === "calmest" || w.shape === "loop") && !got.plan.walks[0]!.quality.proved;
     own.plan.value = { is: "there", ...got, checking };
     if (checking) void prove(got, mine.signal);
   } catch (err) {
@@ -129,9 +131,10 @@ async function prove(got: DrawnPlan, signal: AbortSignal): Promise<void> {
 
 /** What the certificate of one search says of the walk that another found. */
 function certified(best: Plan["walks"][number], told: Plan["walks"][number]): Plan["walks"][number]["quality"] {
-  const { proved, within_percent } = told.quality;
-  if (!proved && within_percent < 0) return { proved: false, within_percent: -1 };
-  const bound = proved ? told.expected_reactions : told.expected_reactions * (1 - within_percent / 100);
-  const within = best.expected_reactions > 0 ? Math.max(0, 100 * (1 - bound / best.expected_reactions)) : 0;
-  return { proved: proved && within < 0.01, within_percent: within };
+  const { proved, within_percent, sum } = told.quality;
+  const now = { ...told.quality, sum: best.quality.sum };
+  if (!proved && within_percent < 0) return { ...now, proved: false, within_percent: -1 };
+  const bound = proved ? sum : sum * (1 - within_percent / 100);
+  const within = now.sum > 0 ? Math.max(0, 100 * (1 - bound / now.sum)) : 0;
+  return { ...now, proved: proved && within < 0.01, within_percent: within };
 }

@@ -125,7 +125,7 @@ function labelOf(p: Part): string {
 function textOf(part: Part, w: Wish): string {
   switch (part) {
     case "minutes":
-      return w.shape === "loop" || w.shape === "there_and_back"
+      return w.shape === "calmest" || w.shape === "loop" || w.shape === "there_and_back"
         ? say("plan.minutes", { n: w.minutes })
         : say("unit.minutes", { n: w.minutes });
     case "shape":
@@ -185,7 +185,8 @@ function Minutes(props: { use: (p: Partial<Wish>) => void }) {
 }
 
 function Shape(props: { use: (p: Partial<Wish>) => void; open: (p: Part) => void }) {
-  const shapes = ["loop", "there_and_back", "way", "longest_calm"] as const;
+  const shapes = ["calmest", "loop", "there_and_back", "way", "longest_calm"] as const;
+  const strains = ["none", "usual", "strict"] as const;
   const [x, setX] = useState(String(wish.value.max_expected_reactions ?? 0.1));
   return (
     <>
@@ -211,6 +212,24 @@ function Shape(props: { use: (p: Partial<Wish>) => void; open: (p: Part) => void
           <button>{say("choice.use")}</button>
         </form>
       )}
+      <h3>{say("choice.strain")}</h3>
+      <div class="row">
+        {strains.map((v) => (
+          <button
+            key={v}
+            aria-pressed={(wish.value.strain ?? "usual") === v}
+            onClick={() => props.use({ strain: v === "usual" ? undefined : v })}
+          >
+            {say(`choice.strain.${v}`)}
+          </button>
+        ))}
+        <button
+          aria-pressed={!!wish.value.soft_ground}
+          onClick={() => props.use({ soft_ground: !wish.value.soft_ground })}
+        >
+          {say("choice.soft")}
+        </button>
+      </div>
     </>
   );
 }

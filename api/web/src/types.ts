@@ -24,6 +24,10 @@ export interface Wish {
   to?: Place | undefined;
   minutes: number;
   max_expected_reactions?: number;
+  /** what moving traffic counts beside reactions; as usual where it is left out */
+  strain?: WishBody["strain"] | undefined;
+  /** rather on grass, earth and wood */
+  soft_ground?: boolean;
   /** RFC 3339, or "" for now */
   depart: string;
   limits: Limits;

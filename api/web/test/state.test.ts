@@ -26,7 +26,11 @@ const town = {
 
 /** A walk that could at best be better by so many per cent; -1: nobody knows. */
 const walkOf = (expected: number, within: number, proved = false) =>
-  ({ expected_reactions: expected, quality: { proved, within_percent: within }, legs: [] }) as unknown as Walk;
+  ({
+    expected_reactions: expected,
+    quality: { proved, within_percent: within, sum: expected },
+    legs: [],
+  }) as unknown as Walk;
 const drawn = (...walks: Walk[]) => ({ plan: { walks, given: { id: "p" } }, drawings: [] }) as unknown as DrawnPlan;
 
 // Asked anew each time, as what was read before narrows what is read after.

@@ -310,7 +310,7 @@ func TestHandOutText(t *testing.T) {
 			t.Error("the advice stands before the legs in reading order")
 		}
 		for _, want := range []string{"7 of 10 walks like this stay calm", "Calm means", "25 to 40 treats", "Turn away at once.", "No force, ever.", "A prediction from a map, not a promise.",
-			"Map of", "Assumed:", "Nearly the best", "© OpenStreetMap contributors", "and muzzles holds."} {
+			"on soft ground.", "Map of", "Assumed:", "Nearly the best", "© OpenStreetMap contributors", "and muzzles holds."} {
 			if !strings.Contains(text, want) {
 				t.Errorf("units %d: the page lacks %q", words.Units, want)
 			}

@@ -74,6 +74,7 @@ type handOut struct {
 	Lang, StyleHref, Title, Leave, Answer, Range, CalmMeans string
 	RoomHead, Works, Near, CarText                          string
 	TakeHead, Take, CloseHead, StopHead, Stop               string
+	Ground                                                  string // what there is besides: traffic, soft ground, the form of the walk
 	Paper                                                   Paper
 	Needs                                                   []needRow
 	Close                                                   []string
@@ -186,6 +187,9 @@ func (s *Scene) handOutTexts(o *HandOutOptions, size sheetSize) *handOut {
 	h.Title = briefing.Sentence(s.title(o, dog, size.width-answerMM-titleSpareMM))
 	h.Leave = w.Say("sheet.leave", "day", w.Day(s.Plan.Depart), "clock", w.Clock(s.Plan.Depart), "minutes", w.Minutes(walk.DurationS), "length", w.Far(walk.LengthM))
 	h.Foot = s.foot(o, size)
+	if o.Slip == nil && o.Stay == nil { // whose times take its room
+		h.Ground = briefing.Sentence(w.Ground(walk)) + "."
+	}
 	if o.Slip != nil {
 		s.addSlip(h, o.Slip)
 	}

@@ -54,7 +54,8 @@ const meetShare = 0.4
 // beamLabel is a partial walk that may be walked on.
 type beamLabel struct {
 	parent, arc, next int32 // footprint before the last arc, the last arc, next label of the bucket
-	repeats           bool  // some chain has been walked twice
+	repeats           bool  // some chain has been walked twice, as any that turns about has
+	turns             int16 // so many about-turns
 	atS               float64
 	cost              float64
 	paid              float64 // penalties of the chains on it
@@ -255,7 +256,7 @@ func (b *loopBeam) expand(l int32, perLayer float64) {
 		case a != back:
 			b.walk(here, &from, a, 0, perLayer)
 		case b.c.turns && !b.c.open:
-			b.walk(here, &from, a, b.c.turn[v], perLayer)
+			b.walk(here, &from, a, b.c.turn[v]+b.c.further(int(from.turns)), perLayer)
 		}
 	}
 }
@@ -292,7 +293,10 @@ func (b *loopBeam) walk(here int32, from *beamLabel, a int32, turn, perLayer flo
 		return
 	}
 	next := beamLabel{
-		parent: here, arc: a, repeats: from.repeats, atS: at, cost: cost, paid: paid,
+		parent: here, arc: a, repeats: from.repeats, turns: from.turns, atS: at, cost: cost, paid: paid,
+	}
+	if c.isTurn(from.arc, a) {
+		next.turns++
 	}
 	if f := &b.filter[here]; f.hasVertex(k.head) && (f.hasChain(k.run>>1) || at >= b.meetS) {
 		if !b.meet(&next) {
@@ -359,8 +363,8 @@ func (b *loopBeam) offer(end *beamLabel, stem int32) {
 	b.finish(end, noArc, stem, end.atS, end.cost)
 }
 
-// turnHome closes a walk by turning where it stands and going home the way it
-// came.
+// turnHome closes a walk that has turned nowhere yet by turning where it stands and
+// going home the way it came.
 func (b *loopBeam) turnHome(end *beamLabel) {
 	c := b.c
 	twin := c.arc[end.arc].twin

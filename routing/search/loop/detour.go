@@ -89,10 +89,14 @@ func (d *detours) ready() {
 	clear(d.kept)
 	d.round = 0
 	d.atS[0], d.cost[0], d.before[0], d.at[0] = c.startS, c.startCost, -1, 0
-	v, by := int32(0), int32(noArc)
+	v, by, turns := int32(0), int32(noArc), 0
 	for i, a := range arcs {
 		k := &c.arc[a]
 		x := c.turnOnto(v, by, a) + c.costAt(a, d.atS[i])
+		if c.isTurn(by, a) {
+			x += c.further(turns)
+			turns++
+		}
 		v, by = k.head, a
 		if d.walked[k.run>>1] {
 			x += k.surcharge

@@ -63,6 +63,12 @@ type Problem struct {
 	// reactions, at least 0 and +Inf where nobody can turn. nil forbids turning.
 	Turn []float32
 
+	// TurnMore is what every further about-turn of a walk costs more than the one
+	// before it, expected reactions: the nth costs (n - 1) times as much on top of the
+	// price of its vertex. Turning once is a way to walk; turning ten times is pacing
+	// up and down.
+	TurnMore float64
+
 	ExhaustNodes int // bound on the search of last resort; 0 takes 500,000
 }
 
@@ -124,6 +130,8 @@ func (p *Problem) check() error {
 		return fmt.Errorf("%w: surcharge %g must be finite and not negative", ErrProblem, p.Surcharge)
 	case p.Repeat != nil && (!(*p.Repeat >= 0) || math.IsInf(*p.Repeat, 1)):
 		return fmt.Errorf("%w: price %g of a second pass must be finite and not negative", ErrProblem, *p.Repeat)
+	case !(p.TurnMore >= 0) || math.IsInf(p.TurnMore, 1):
+		return fmt.Errorf("%w: price %g of a further turn must be finite and not negative", ErrProblem, p.TurnMore)
 	case p.Turn != nil && len(p.Turn) != n:
 		return fmt.Errorf("%w: %d prices of turning for %d vertices", ErrProblem, len(p.Turn), n)
 	}
@@ -186,10 +194,10 @@ func (p *Problem) measure(arcs []int32, surchargePerS float64) Walk {
 	for i, a := range arcs {
 		t := float64(p.TimeS[a])
 		if i > 0 && p.Graph.Twin[a] == arcs[i-1] {
-			l.Turns++
 			if p.Turn != nil {
-				l.TurnCost += p.turnAt(p.Graph.Head[arcs[i-1]])
+				l.TurnCost += p.turnAt(p.Graph.Head[arcs[i-1]]) + float64(l.Turns)*p.TurnMore
 			}
+			l.Turns++
 		}
 		l.Cost += p.costAt(a, l.DurationS)
 		if e := min(a, p.Graph.Twin[a]); seen[e] {

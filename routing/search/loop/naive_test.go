@@ -118,6 +118,7 @@ func randomSmall(r *rand.Rand, k smallKind) Problem {
 func priceTurns(r *rand.Rand, p *Problem) {
 	repeat := r.Float64() * r.Float64() / 1000
 	p.Repeat = &repeat
+	p.TurnMore = 0.05 * r.Float64() * float64(r.IntN(2))
 	p.Turn = make([]float32, p.Graph.VertexCount())
 	dearest := 0.3 * r.Float32()
 	for v := range p.Turn {
@@ -136,6 +137,7 @@ type naive struct {
 	bridge    []bool
 	used      []bool // per arc
 	path      []int32
+	turns     int
 	best      float64
 	bestPath  []int32
 	found     bool
@@ -165,7 +167,7 @@ func (n *naive) grow(v, by int32, at, cost float64) {
 			if n.p.Turn == nil || math.IsInf(float64(n.p.Turn[v]), 1) {
 				continue
 			}
-			turn = float64(n.p.Turn[v])
+			turn = float64(n.p.Turn[v]) + float64(n.turns)*n.p.TurnMore
 		}
 		t := float64(n.p.TimeS[a])
 		if at+t > n.p.MaxS {
@@ -179,13 +181,17 @@ func (n *naive) grow(v, by int32, at, cost float64) {
 			x += n.perS * t
 		}
 		n.used[a] = true
+		turns := n.turns
+		if twin == by {
+			n.turns++
+		}
 		n.path = append(n.path, a)
 		if g.Head[a] == n.p.Door {
 			n.home(at+t, x)
 		}
 		n.grow(g.Head[a], a, at+t, x)
 		n.path = n.path[:len(n.path)-1]
-		n.used[a] = false
+		n.used[a], n.turns = false, turns
 	}
 }
 
@@ -259,8 +265,8 @@ func checkLoop(p *Problem, l *Walk, surchargePerS float64) error {
 			if p.Turn == nil || math.IsInf(float64(p.Turn[here]), 1) {
 				return fmt.Errorf("turns about on arc %d", a)
 			}
+			turned += float64(p.Turn[here]) + float64(turns)*p.TurnMore
 			turns++
-			turned += float64(p.Turn[here])
 		}
 		if p.Barred != nil && p.Barred[a] {
 			return fmt.Errorf("walks the barred arc %d", a)

@@ -3,7 +3,22 @@ package loop
 import (
 	"cmp"
 	"slices"
+	"wideberth/routing/search"
 )
+
+// MedianRate is the time-weighted median of cost a second over the edges of a
+// graph, each at the mean of its two directions. Taken over everything within
+// reach, before any bars, it prices second passes for every wish from one door
+// alike (LoopProblem.Repeat).
+func MedianRate(g *search.Graph, timeS, cost []float32) float64 {
+	var rates []rateShare
+	for a, twin := range g.Twin {
+		if int32(a) < twin {
+			rates = append(rates, shareOf(timeS, cost, int32(a), twin))
+		}
+	}
+	return medianOf(rates)
+}
 
 // rateShare is an edge in the median of cost rates.
 type rateShare struct{ perS, timeS float64 }

@@ -296,23 +296,35 @@ func (s *Solver) lastResort() (Status, float64) {
 }
 
 // turnOnto is the price of turning about for a walk that has come to v by the
-// arc by and goes on along a: 0 where that is no turn.
+// arc by and goes on along a, as if it were its first: 0 where that is no turn. It
+// bounds from below what a further turn costs.
 func (c *loopCore) turnOnto(v, by, a int32) float64 {
-	if by < 0 || c.arc[by].twin != a {
+	if !c.isTurn(by, a) {
 		return 0
 	}
 	return c.turn[v]
 }
+
+// isTurn says whether going on along a is turning about for a walk that came by by.
+func (c *loopCore) isTurn(by, a int32) bool { return by >= 0 && c.arc[by].twin == a }
+
+// further is what a turn costs on top of its vertex's price after so many others.
+func (c *loopCore) further(turns int) float64 { return float64(turns) * c.p.TurnMore }
 
 // judge gives what a closed core walk costs, surcharges and stem included, and
 // whether the model allows it. passes is scratch.
 func (c *loopCore) judge(arcs []int32, passes *[]uint8) (cost float64, ok bool) {
 	*passes = cleared(*passes, len(c.chain))
 	v, by, atS, cost := int32(0), int32(noArc), c.startS, c.startCost
+	turns := 0
 	for _, a := range arcs {
 		k := &c.arc[a]
 		done, bit := &(*passes)[k.run>>1], uint8(1)<<(k.run&1)
 		turn := c.turnOnto(v, by, a)
+		if c.isTurn(by, a) {
+			turn += c.further(turns)
+			turns++
+		}
 		if c.arc[k.twin].head != v || math.IsInf(turn, 1) || *done&bit != 0 || (*done != 0 && !k.lasting) {
 			return 0, false
 		}

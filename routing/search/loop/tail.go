@@ -18,6 +18,7 @@ type loopTail struct {
 
 	walked []uint8 // per chain: bit 0 forward, bit 1 backward
 	path   []int32
+	turns  int    // about-turns on the walk
 	set    uint32 // remembered chains of the table on the walk
 	kids   []kid
 	prefix []int32 // scratch of improve
@@ -32,7 +33,7 @@ type kid struct {
 // begin readies an empty walk at the root.
 func (d *loopTail) begin(c *loopCore, t *loopTable, best *bestWalk) {
 	d.c, d.t, d.best, d.price, d.shave = c, t, best, nil, 0
-	d.broken, d.set = false, 0
+	d.broken, d.set, d.turns = false, 0, 0
 	d.walked = cleared(d.walked, len(c.chain))
 	d.path, d.kids = d.path[:0], d.kids[:0]
 
@@ -91,6 +92,9 @@ func (d *loopTail) spread(v, by int32, atS, cost float64) {
 		if !ok {
 			continue
 		}
+		if c.isTurn(by, a) {
+			turn += c.further(d.turns)
+		}
 		x := cost + turn + c.costAt(a, atS) + surcharge
 		e := d.estimate(a, at, x)
 		if e >= d.cutoff {
@@ -142,6 +146,10 @@ func (d *loopTail) enter(k kid, atS float64) {
 	if fresh && d.price != nil {
 		d.price.owed -= d.price.each[run>>1]
 	}
+	turns := d.turns
+	if n := len(d.path); n > 0 && d.c.isTurn(d.path[n-1], k.arc) {
+		d.turns++
+	}
 	d.path = append(d.path, k.arc)
 	at := atS + d.c.arc[k.arc].timeS
 	head := d.c.arc[k.arc].head
@@ -150,7 +158,7 @@ func (d *loopTail) enter(k kid, atS float64) {
 	}
 	d.grow(head, k.arc, at, k.cost)
 	d.path = d.path[:len(d.path)-1]
-	d.set = set
+	d.set, d.turns = set, turns
 	d.walked[run>>1] &^= bit
 	if fresh && d.price != nil {
 		d.price.owed += d.price.each[run>>1]
@@ -198,7 +206,7 @@ func (d *loopTail) improve(rounds, nodes int) {
 // complete searches the completions of a given first part.
 func (d *loopTail) complete(prefix []int32, nodes int) {
 	clear(d.walked)
-	d.path = d.path[:0]
+	d.path, d.turns = d.path[:0], 0
 	if d.price != nil {
 		d.price.owed = 0
 		for _, x := range d.price.each {
@@ -215,6 +223,10 @@ func (d *loopTail) complete(prefix []int32, nodes int) {
 		}
 		k := &d.c.arc[a]
 		cost += d.c.turnOnto(v, by, a) + d.c.costAt(a, at) + surcharge
+		if d.c.isTurn(by, a) {
+			cost += d.c.further(d.turns)
+			d.turns++
+		}
 		at += k.timeS
 		if d.price != nil && d.walked[k.run>>1] == 0 {
 			d.price.owed -= d.price.each[k.run>>1]

@@ -119,6 +119,55 @@ func TestTurnsNobodyTakesChangeNothing(t *testing.T) {
 	}
 }
 
+// TestFurtherTurnsCostMore: on a street of dead ends, each of them calm, a walk that
+// pays the same for every turn goes up and down them all; where every further turn
+// costs more it turns less often, pays what it says, and the proof holds for it too.
+func TestFurtherTurnsCostMore(t *testing.T) {
+	const teeth = 6
+	var streets []street
+	add := func(u, v int32, t, cost float32) {
+		streets = append(streets, street{u: u, v: v, t: t, back: t, costs: []float32{cost}, backs: []float32{cost}})
+	}
+	for i := int32(0); i < teeth; i++ {
+		add(i, i+1, 60, 0.01)          // the street
+		add(i+1, teeth+1+i, 60, 0.001) // a dead end off it
+	}
+	add(teeth, 0, 400, 0.5) // a loud way round
+	p := buildLoopProblem(2*teeth+1, streets, 1)
+	p.MinS, p.MaxS = 1080, 1150
+	p = turnsAt(p, 0.002, 0)
+	s := NewSolver()
+	last := math.MaxInt
+	seen := map[int]bool{}
+	for _, p.TurnMore = range []float64{0, 0.002, 0.05, 1} {
+		a, err := s.Solve(p)
+		if err != nil || a.Status != Found {
+			t.Fatal(err)
+		}
+		l := &a.Walk
+		want := 0.0
+		for i := range l.Turns {
+			want += 0.002 + float64(i)*p.TurnMore
+		}
+		if math.Abs(l.TurnCost-want) > 1e-8 {
+			t.Errorf("%g more each: %d turns cost %g, want %g", p.TurnMore, l.Turns, l.TurnCost, want)
+		}
+		best := solveNaively(p, a.SurchargePerS).best
+		proof, err := s.Certify(p, *l, 0)
+		if err != nil || math.Abs(l.Minimised()-best) > 1e-6 || proof.LowerBound > best*(1+1e-9) || proof.Gap > 1e-6 {
+			t.Errorf("%g more each: %g found, %g enumerated, bound %g, gap %g (%v)", p.TurnMore, l.Minimised(), best, proof.LowerBound, proof.Gap, err)
+		}
+		if l.Turns > last {
+			t.Errorf("%g more each: %d turns, %d when they cost less", p.TurnMore, l.Turns, last)
+		}
+		last = l.Turns
+		seen[l.Turns] = true
+	}
+	if len(seen) < 2 {
+		t.Errorf("always %v turns: the prices move nothing", seen)
+	}
+}
+
 // TestOneModelHoldsTheOthers says that with free turns and free second passes no
 // loop and no way there and back is cheaper than the one model's answer.
 func TestOneModelHoldsTheOthers(t *testing.T) {

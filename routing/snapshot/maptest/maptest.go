@@ -89,11 +89,15 @@ var delaware struct {
 }
 
 // Delaware is the state, imported once for all tests of a package, written and
-// opened as a server would.
+// opened as a server would; or the snapshot that WIDEBERTH_DELAWARE names.
 func Delaware(t testing.TB) *snapshot.Snapshot {
 	t.Helper()
 	path := DelawarePath(t)
 	delaware.once.Do(func() {
+		if ready := os.Getenv("WIDEBERTH_DELAWARE"); ready != "" {
+			delaware.snap, delaware.err = snapshot.Open(ready)
+			return
+		}
 		s, err := snapshot.Import(context.Background(), path, snapshot.ImportOptions{})
 		if err != nil {
 			delaware.err = err

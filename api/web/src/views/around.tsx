@@ -339,6 +339,12 @@ function Breakdown(props: { hazards: Hazards }) {
               ))}
             </tbody>
           </table>
+          <p class="small">
+            {say(it.dark ? "around.strain.dark" : "around.strain", {
+              x: it.strain_in_ten_minutes.toFixed(2),
+              n: Math.round(it.traffic.reduce((sum, t) => sum + t.vehicles_per_hour, 0)),
+            })}
+          </p>
         </div>
       )}
     </details>

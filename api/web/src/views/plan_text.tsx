@@ -1,11 +1,11 @@
 // A walk in words: why it, what to watch for, how sure that is, leg by leg.
 import { dogNow } from "../dogs.ts";
 import { zone } from "../mapinfo.ts";
-import { chosen, letter, plan } from "../plan.ts";
+import { chosen, letter, plan, wish } from "../plan.ts";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import { roomWords } from "../strip.tsx";
-import type { Drawing, Leg, Plan as PlanAnswer, Walk, WatchPoint } from "../types.ts";
+import type { Drawing, Leg, Plan as PlanAnswer, Walk, WatchPoint, Wish } from "../types.ts";
 import {
   capital,
   clock,
@@ -61,7 +61,7 @@ export function Why(props: { plan: PlanAnswer; i: number }) {
         ))}
       </ul>
       {settings.value.role === "trainer" && (
-        <p class="small num">{say("why.x", { x: w.expected_reactions.toFixed(2) })}</p>
+        <p class="small num">{say("why.x", { x: w.expected_reactions.toFixed(2), strain: w.strain.toFixed(2) })}</p>
       )}
     </section>
   );
@@ -132,13 +132,26 @@ export function Watch(props: { walk: Walk }) {
   );
 }
 
+/** A proof names what it is about: all closed walks, loops alone, or the way asked for. */
+function provedWords(shape: Wish["shape"]): string {
+  switch (shape) {
+    case "loop":
+      return say("sure.proved");
+    case "calmest":
+    case "there_and_back":
+      return say(`sure.proved.${shape}`);
+    default:
+      return say("sure.proved.walk");
+  }
+}
+
 export function Sure(props: { plan: PlanAnswer; walk: Walk }) {
   const { plan: p, walk: w } = props;
   const best = p.walks[0]!;
   const q = best.quality;
   const checking = plan.value.is === "there" && plan.value.checking;
   const told = q.proved
-    ? say(best.shape === "loop" ? "sure.proved" : "sure.proved.walk")
+    ? provedWords(wish.value.shape)
     : checking
       ? say("sure.checking")
       : q.within_percent >= 0
@@ -149,6 +162,10 @@ export function Sure(props: { plan: PlanAnswer; walk: Walk }) {
     <section class="panel stack">
       <h2>{say("sure.title")}</h2>
       <p role="status">{proof}</p>
+      <details>
+        <summary>{say("sure.covers")}</summary>
+        <p class="small">{q.covers ? `${capital(q.covers)}.` : say("sure.open")}</p>
+      </details>
       <p>
         {say("sure.map")} {p.map_time && say("sure.mapdate", { date: dateWords(new Date(p.map_time), p.time_zone) })}
       </p>

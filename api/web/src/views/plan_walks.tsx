@@ -61,11 +61,24 @@ function Remarks(props: { walk: Walk }) {
   return (
     <>
       {w.laps > 1 && <p>{say("walk.laps", { n: w.laps })}</p>}
+      <p class="small num">{groundWords(w)}</p>
       {ofTen(w.calm_chance) <= 2 && <p class="caution">{say("none.hour", { answer: shortAnswer(w.calm_chance) })}</p>}
       <VeryFar />
       <StartInside walk={w} />
     </>
   );
+}
+
+/** What there is beside the reactions, and told apart from them: traffic, soft ground, and the form of the walk. */
+function groundWords(w: Walk): string {
+  const parts = [
+    w.main_road_s >= 30 ? say("walk.road", { n: minutes(w.main_road_s) }) : say("walk.road.none"),
+    say("walk.soft", { n: Math.round(w.soft_ground_s / 60) }),
+  ];
+  if (w.shape === "there_and_back") parts.push(say("walk.form.back"));
+  else if (w.tail_s >= 60) parts.push(say("walk.form.tail", { n: minutes(w.tail_s) }));
+  if (w.shape !== "there_and_back" && w.turns > 0) parts.push(say("walk.form.turns", { n: w.turns }));
+  return `${capital(parts.join(" · "))}.`;
 }
 
 /** A door that lies nearer to a source than the dog can bear: said before the first step. */

@@ -26,7 +26,15 @@ export function When() {
   const [span, setSpan] = useState<[number, number]>([6, 21]);
   const [focus, setFocus] = useState<Spot>([0, 0]);
   const from = wish.value.from;
-  const key = JSON.stringify([from?.at, wish.value.minutes, wish.value.limits, dogNow()?.needs, asked]);
+  const key = JSON.stringify([
+    from?.at,
+    wish.value.minutes,
+    closedShape(),
+    wish.value.strain,
+    wish.value.limits,
+    dogNow()?.needs,
+    asked,
+  ]);
   useEffect(() => {
     if (!from || !mapInfo.value) return;
     const stop = new AbortController();
@@ -35,7 +43,7 @@ export function When() {
     // From the start of today, so that every day has its whole column.
     const today = new Date(Math.floor(Date.now() / 36e5) * 36e5);
     ask("post", "/v1/weeks", {
-      body: { ...wishBody({ ...wish.value, shape: "loop" }), depart: today.toISOString(), hours: 7 * 24 },
+      body: { ...wishBody({ ...wish.value, shape: closedShape() }), depart: today.toISOString(), hours: 7 * 24 },
       signal: stop.signal,
     })
       .then(setWeek)
@@ -48,7 +56,7 @@ export function When() {
   );
   const best = week ? bestOf(week, allowed) : [];
   const go = (h: HourOutlook) => {
-    want({ depart: new Date(h.depart).toISOString(), shape: "loop" });
+    want({ depart: new Date(h.depart).toISOString(), shape: closedShape() });
     goTo("plan");
   };
   return (
@@ -326,6 +334,11 @@ function dayColumns(hours: HourOutlook[]): Day[] {
   return days.slice(0, 7);
 }
 
+/** Weeks are of closed walks: loops alone where they are wished, else of any shape. */
+const closedShape = () => (wish.value.shape === "loop" ? "loop" : "calmest");
+
+const both = (h: HourOutlook) => h.expected_reactions + h.strain;
+
 /** The three best hours that are allowed and stand in the table, no two beside each other. */
 function bestOf(w: Week, allowed: Allowed): HourOutlook[] {
   const hourOf = (h: HourOutlook) => Number(clock(new Date(h.depart), zone(), "h24").slice(0, 2));
@@ -339,7 +352,7 @@ function bestOf(w: Week, allowed: Allowed): HourOutlook[] {
         allowed(h, hourOf(h)) &&
         Date.parse(h.depart) > Date.now() - 36e5,
     )
-    .sort((a, b) => a.h.expected_reactions - b.h.expected_reactions || a.i - b.i);
+    .sort((a, b) => both(a.h) - both(b.h) || a.i - b.i);
   const out: typeof list = [];
   for (const x of list) {
     if (out.length === 3) break;

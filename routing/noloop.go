@@ -1,0 +1,77 @@
+package routing
+
+import (
+	"time"
+
+	"wideberth/routing/reach"
+	"wideberth/routing/search/loop"
+)
+
+// noLoop says why there is no closed walk and what would help.
+func (p *Planner) noLoop(w *Wish, q *asked, answer loop.Answer, solver *loop.Solver) error {
+	none := &reach.Infeasible{Reason: reach.NoLoop, Field: "minutes", Proved: answer.Status != loop.Unknown}
+	if w.Shape != Loop {
+		none.Reason, none.Short, none.Unit = reach.MapTooSmall, q.openM(), "m"
+	}
+	if answer.LongestS > 0 {
+		none.Offers = append(none.Offers, reach.Offer{What: "minutes", Minutes: answer.LongestS / 60, Shape: string(w.Shape)})
+	}
+	free, at, limit := *q, *w, q.worst
+	free.wish = &at
+	at.Limits = reach.Limits{InsideReaction: true, AnyGround: w.Limits.AnyGround}
+	switch {
+	case q.worst != (reach.Limit{}):
+	case q.problem.Barred != nil:
+		limit, at.Limits.AnyGround = reach.Limit{What: reach.LimitGround}, true
+	default:
+		return none
+	}
+	free.off = keepOff[0]
+	free.bar()
+	arcs, _, err := free.best(solver)
+	if err != nil {
+		return err
+	}
+	if arcs == nil {
+		return none
+	}
+	walk := p.Build(w, q.reach, q.prices, arcs)
+	none.Reason, none.Field, none.Limit, none.Short, none.Unit = reach.LimitsForbid, "limits", limit, 0, ""
+	none.Offers = append(none.Offers, reach.Offer{What: "without_limit", Limit: limit, Calm: walk.CalmChance})
+	later, err := p.laterHour(w, q, solver)
+	if err != nil {
+		return err
+	}
+	if later != nil {
+		none.Offers = append([]reach.Offer{*later}, none.Offers...)
+	}
+	return none
+}
+
+// openM is the length of everything within reach that may be walked.
+func (q *asked) openM() (m float64) {
+	for a := range q.reach.Piece {
+		if q.problem.Barred == nil || !q.problem.Barred[a] {
+			m += float64(q.reach.Piece[a].LengthM) / 2
+		}
+	}
+	return m
+}
+
+// laterHour finds the next hour within a day at which the limits can be kept.
+func (p *Planner) laterHour(w *Wish, q *asked, solver *loop.Solver) (*reach.Offer, error) {
+	for i := 1; i <= 24; i++ {
+		at := *w
+		at.Depart = w.Depart.Truncate(time.Hour).Add(time.Duration(i) * time.Hour)
+		then := p.askAt(&at, q.reach, q.prices.Sums)
+		arcs, _, err := then.best(solver)
+		if err != nil {
+			return nil, err
+		}
+		if arcs != nil {
+			dose := p.land.Snap.Field.Along(&w.Dog, p.steps(&at, q.reach, newTrace(q.reach, then.prices, arcs)), w.Factors)
+			return &reach.Offer{What: "leave_at", Depart: at.Depart.In(p.land.Clock.Loc), Calm: dose.Calm()}, nil
+		}
+	}
+	return nil, nil
+}

@@ -1,0 +1,111 @@
+package routing
+
+import (
+	"slices"
+
+	"wideberth/routing/reach"
+)
+
+// Shares of a walk from which on it is worth saying: those on streets already walked,
+// beside a main road, and out to a round on a street that is the way home as well.
+const (
+	repeatedShare = 0.3
+	roadShare     = 0.2
+	tailShare     = 0.1
+)
+
+// wear is what a walk costs in expected reactions and strain, as a wish weighs it.
+func (w *Walk) wear(by *Wish) float64 { return w.ExpectedReactions + by.Strain.Weight()*w.Strain }
+
+// timesBest is how many times as much a walk wears as the best does.
+func timesBest(w *Wish, walk, best *Walk) float64 {
+	if least := best.wear(w); least > 0 {
+		return walk.wear(w) / least
+	}
+	return 1
+}
+
+// Note is something else that a handler must know of a plan.
+type Note struct {
+	What  NoteWhat
+	Name  string  // of the source or the street
+	Class string  // what the street is where it has no name
+	DistM float64 // of the source from the start
+	N     int     // laps or turns
+	Share float64 // of the walk
+	TimeS float64 // so much of it
+	OfS   float64 // of so much
+}
+
+// NoteWhat is what can be noted; the list is closed.
+type NoteWhat string
+
+// The notes.
+const (
+	NoteLaps     NoteWhat = "laps"           // the ground allows no loop of this length: N times round
+	NoteSameWay  NoteWhat = "there_and_back" // nor laps: by the same way back
+	NoteRounds   NoteWhat = "rounds"         // the calmest is N times round
+	NoteOutHome  NoteWhat = "out_and_home"   // the calmest is there and back
+	NoteTail     NoteWhat = "tail"           // a round at the end of a street that is walked out and home
+	NoteRepeated NoteWhat = "repeated"       // Share of it on streets already walked
+	NoteTurns    NoteWhat = "turns"          // it turns round N times on the way
+	NoteMainRoad NoteWhat = "main_road"      // TimeS of OfS on or beside a main road
+	NoteFastRoad NoteWhat = "fast_road"      // along the carriageway of a fast road, Name: no other walk is there
+	NoteAisles   NoteWhat = "aisles"         // between parked cars in use, Name
+	NotePrivate  NoteWhat = "private"        // over a drive or through a building, Name
+	NoteDogRules NoteWhat = "dog_rules"      // dogs may be forbidden or bound on Name
+	NoteInside   NoteWhat = "inside"         // the start lies inside the reaction distance of a source
+)
+
+// notes say what else a handler must know of a plan.
+func notes(w *Wish, plan *Plan) (out []Note) {
+	best := &plan.Walks[0]
+	out = append(out, best.form(w)...)
+	if best.MainRoadS > roadShare*best.DurationS {
+		out = append(out, Note{What: NoteMainRoad, TimeS: best.MainRoadS, OfS: best.DurationS})
+	}
+	for _, g := range groundNotes {
+		if i := slices.IndexFunc(best.Legs, func(l Leg) bool { return l.Ground&g.sort != 0 }); i >= 0 && w.Shape != Way {
+			out = append(out, Note{What: g.what, Name: best.Legs[i].Name, Class: best.Legs[i].Class})
+		}
+	}
+	if i := slices.IndexFunc(best.Legs, func(l Leg) bool { return l.DogRules }); i >= 0 {
+		out = append(out, Note{What: NoteDogRules, Name: best.Legs[i].Name, Class: best.Legs[i].Class})
+	}
+	for _, s := range best.Passed {
+		if s.FromM < 1 && s.NearestM < s.Need.ReactionM && s.Active > reach.ActiveLimit {
+			out = append(out, Note{What: NoteInside, Name: s.Name, DistM: s.NearestM})
+		}
+	}
+	return out
+}
+
+// form tells what sort of round a closed walk is where it is not plainly a loop.
+func (w *Walk) form(by *Wish) (out []Note) {
+	switch {
+	case by.Shape == Way || by.Shape == ThereAndBack:
+		return nil
+	case w.Laps > 1 && by.Shape == Loop:
+		return []Note{{What: NoteLaps, N: w.Laps}}
+	case w.Laps > 1:
+		return []Note{{What: NoteRounds, N: w.Laps}}
+	case w.Shape == ThereAndBack && by.Shape == Loop:
+		return []Note{{What: NoteSameWay}}
+	case w.Shape == ThereAndBack:
+		return []Note{{What: NoteOutHome}}
+	case w.TailS > tailShare*w.DurationS:
+		out = append(out, Note{What: NoteTail, TimeS: w.TailS})
+	case w.RepeatedS > repeatedShare*w.DurationS:
+		out = append(out, Note{What: NoteRepeated, Share: w.RepeatedS / w.DurationS})
+	}
+	if w.Turns > 0 {
+		out = append(out, Note{What: NoteTurns, N: w.Turns})
+	}
+	return out
+}
+
+// groundNotes say of ground that walks keep off that this one is on it.
+var groundNotes = []struct {
+	sort reach.Ground
+	what NoteWhat
+}{{reach.FastRoads, NoteFastRoad}, {reach.Aisles, NoteAisles}, {reach.Private, NotePrivate}}
