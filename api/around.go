@@ -23,6 +23,8 @@ type aroundBody struct {
 	BBox   [4]float64       `json:"bbox" doc:"West, south, east, north in degrees." example:"[-75.56,39.74,-75.54,39.75]"`
 	Depart string           `json:"depart,omitempty" doc:"RFC 3339 with its zone; left out: now."`
 	Dog    exposure.DogFile `json:"dog,omitempty"`
+
+	Weather *WeatherBody `json:"weather,omitempty" doc:"As somebody says it is; left out: as usual in the season."`
 }
 
 // Feature is a GeoJSON feature of an answer about a box.
@@ -69,6 +71,7 @@ func (s *Server) hazards(ctx context.Context, in *struct{ Body aroundBody }) (*s
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
+	p = p.Under(in.Body.Weather.weather())
 	err = s.searching(ctx, func() error {
 		edges, more := p.EdgesIn(look.Box, mostEdges)
 		out.Body.Truncated = more
@@ -149,6 +152,7 @@ func (s *Server) sources(ctx context.Context, in *struct{ Body aroundBody }) (*a
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
+	p = p.Under(in.Body.Weather.weather())
 	ids, more := p.SourcesIn(look.Box, mostSources)
 	out := Sources{Sources: []SourceInfo{}, Truncated: more, Attribution: wire.Attribution}
 	for _, id := range ids {
@@ -180,6 +184,8 @@ type explainBody struct {
 	Edge   int32            `json:"edge" minimum:"0" doc:"From a plan's legs or from the hazard of a box."`
 	Depart string           `json:"depart,omitempty"`
 	Dog    exposure.DogFile `json:"dog,omitempty"`
+
+	Weather *WeatherBody `json:"weather,omitempty" doc:"As somebody says it is; left out: as usual in the season."`
 }
 
 // TermInfo is one line of a breakdown.
@@ -204,6 +210,7 @@ type Explanation struct {
 	X10   float64    `json:"reactions_in_ten_minutes"`
 	Level string     `json:"level" enum:"calm,some,tight,hard"`
 	Terms []TermInfo `json:"terms"`
+	Basis []string   `json:"basis" doc:"What the levels rest on, by what the dog minds: counted here, counted elsewhere and how far off there, or assumed."`
 
 	Strain10  float64       `json:"strain_in_ten_minutes" doc:"Beside the reactions: what moving traffic counts here, in the same unit."`
 	Dark      bool          `json:"dark" doc:"It is dark, which doubles the strain."`
@@ -239,9 +246,10 @@ func (s *Server) explain(ctx context.Context, in *struct{ Body explainBody }) (*
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
+	p = p.Under(in.Body.Weather.weather())
 	b := p.Explain(in.Body.Edge, dog, at, learnt)
 	out := &answered[Explanation]{Explanation{Name: b.Name, Clock: at.Format("Mon 15:04"), X10: math.Round(1e5*b.HazardPerS*600) / 1e5,
-		Level: routing.LevelOf(b.HazardPerS).String(), Terms: []TermInfo{}}}
+		Level: routing.LevelOf(b.HazardPerS).String(), Terms: []TermInfo{}, Basis: english.Assumptions(p.BasisAt(in.Body.Edge, dog))}}
 	for _, t := range b.Terms {
 		out.Body.Terms = append(out.Body.Terms, TermInfo{t.Kind.String(), t.What, tenths(t.DistM), t.InSight, t.RatePerS * 3600, t.Active, t.P, t.Share, t.HazardPerS * 3600, t.Evidence.String(), t.Shape})
 	}

@@ -73,6 +73,7 @@ var examples = map[string]string{
 		`"nearest":"between","distance_m":15,"to_m":38,"duration_s":20,"food":"taken"}`,
 	"set-encounter":  `{"kind":"runner","at":"2026-11-25T07:33:00Z","nearest":"exact","distance_m":12,"noticed_m":12,"over":"bark","sudden":true}`,
 	"add-report":     `{"kind":"runner","what":"running club","lat":47.2025,"lon":-7.0019,"radius_m":20,"hours":"Th 19:00-20:30","number":12,"ends":"2027-03-31T00:00:00Z","there":true}`,
+	"add-count":      `{"key":"phone-7/count-3","lat":47.2022,"lon":-7.0018,"start":"2026-11-25T06:20:00Z","minutes":10,"dogs":2,"people":14}`,
 	"set-settings":   `{"keep_tracks_days":90,"half_life_days":60,"units":"ft","clock":"12"}`,
 	"add-person":     `{"name":"Robin","role":"handler"}`,
 	"set-person":     `{"name":"Robin","role":"trainer"}`,

@@ -134,6 +134,7 @@ func (s *Server) dogRoutes() {
 		return orEmpty(list), err
 	})
 	s.exportRoutes()
+	s.countRoutes()
 	s.learningRoutes()
 }
 

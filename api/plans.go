@@ -9,6 +9,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/exposure"
+	"wideberth/exposure/hours"
 	"wideberth/exposure/strain"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
@@ -36,9 +37,30 @@ type WishBody struct {
 	DogID        string           `json:"dog_id,omitempty" maxLength:"80" doc:"A kept dog, in place of dog."`
 	Limits       LimitsBody       `json:"limits,omitempty,omitzero"`
 	Walks        int              `json:"walks,omitempty" minimum:"0" maximum:"5" doc:"How many clearly different ones; left out: three."`
+	Weather      *WeatherBody     `json:"weather,omitempty" doc:"As somebody says it is: nobody is asked for it. Left out: as usual in the season."`
 	Strain       string           `json:"strain,omitempty" enum:"none,usual,strict" doc:"What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual."`
 	SoftGround   bool             `json:"soft_ground,omitempty" doc:"Rather on grass, earth and wood."`
 	Stacking     bool             `json:"stacking,omitempty" doc:"Also report expected reactions when arousal builds up."`
+}
+
+// WeatherBody is the weather of the walk, as somebody says it.
+type WeatherBody struct {
+	TemperatureC *float64 `json:"temperature_c,omitempty" minimum:"-60" maximum:"60" doc:"Highest temperature of the day in degrees Celsius." example:"24"`
+	Feel         string   `json:"feel,omitempty" enum:"hot,cold" doc:"For the season, where no temperature is given: taken as seven degrees off the usual."`
+	Rain         string   `json:"rain,omitempty" enum:"none,light,heavy" doc:"Light from one millimetre in a day, heavy from ten." example:"light"`
+}
+
+// weather is what a planner understands; nothing said is the zero value.
+func (b *WeatherBody) weather() (w hours.Weather) {
+	if b == nil {
+		return w
+	}
+	if b.TemperatureC != nil {
+		w.TmaxC, w.HasTmax = *b.TemperatureC, true
+	}
+	w.Feel = map[string]hours.Feel{"hot": hours.Hot, "cold": hours.Cold}[b.Feel]
+	w.Rain = map[string]hours.Rain{"none": hours.NoRain, "light": hours.LightRain, "heavy": hours.HeavyRain}[b.Rain]
+	return w
 }
 
 // LimitsBody is what a handler will not have.
@@ -77,7 +99,7 @@ func (s *Server) wish(ctx context.Context, b *WishBody) (w routing.Wish, p *rout
 	f := s.planner.Frame()
 	w = routing.Wish{
 		Shape: routing.Shape(b.Shape), From: f.Forward(b.From.Lon, b.From.Lat), MaxX: b.MaxReactions,
-		Minutes: b.Minutes, Walks: b.Walks, Stacking: b.Stacking, Strain: strain.Setting(b.Strain), Soft: b.SoftGround, Limits: s.limits(&b.Limits),
+		Minutes: b.Minutes, Walks: b.Walks, Stacking: b.Stacking, Strain: strain.Setting(b.Strain), Soft: b.SoftGround, Limits: s.limits(&b.Limits), Weather: b.Weather.weather(),
 	}
 	if b.To != nil {
 		to := f.Forward(b.To.Lon, b.To.Lat)
@@ -97,8 +119,10 @@ func (s *Server) wish(ctx context.Context, b *WishBody) (w routing.Wish, p *rout
 	if w.Depart, err = s.departure(b.Depart); err != nil {
 		return w, nil, err
 	}
-	p, w.Factors, err = s.taught(ctx)
-	return w, p, err
+	if p, w.Factors, err = s.taught(ctx); err != nil {
+		return w, nil, err
+	}
+	return w, p.Under(w.Weather), nil
 }
 
 func (s *Server) departure(text string) (time.Time, error) { return s.moment("/depart", text) }

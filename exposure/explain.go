@@ -146,21 +146,25 @@ func (f *Field) streamTerms(dst []Term, s *share, e int32, d *Dog, t *tempo, fa 
 		line.HazardPerS = line.RatePerS * line.P
 		dst = append(dst, line)
 	}
-	if own := float64(f.OwnPerDay[s.pattern][e]); own > 0 {
+	if own := f.PerDay(s.pattern, e); own > 0 {
 		line.Own = true
 		add(PassesPerS(own*flow/3600, d.PaceMPS(), info.SpeedMPS),
 			ClosestM(f.RoomM(e), f.sightM(e), info.SpeedMPS, d.PaceMPS()))
 		line.Own = false
 	}
+	_, beside := f.factors(s.pattern, e)
 	for b, bin := range f.Near[s.pattern][e] {
 		if bin.Rate > 0 {
-			add(bin.RatePerS()*flow, bin.DistM(b))
+			add(bin.RatePerS()*flow*beside, bin.DistM(b))
 		}
 	}
 	return dst
 }
 
 func (f *Field) evidence(e int32, s *share) Evidence {
+	if f.Counted(e, s.pattern.Counted()) {
+		return FromCounts
+	}
 	if s.pattern == WalkingTrips && f.Marks[e]&FewPlaces != 0 {
 		return FromFewPlaces
 	}

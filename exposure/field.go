@@ -112,6 +112,7 @@ type Field struct {
 	Census     map[string]float64 // totals of what was assigned, and what was lost, by name
 	Boards     float32            // boards and scooters for each bicycle; 0 for the usual number
 
+	levels  Levels    // what counts make of the flows, nil for none
 	over    *overlay  // sources beside the map's, nil for none
 	parsed  sync.Once // guards opening
 	opening []*hours.Opening
@@ -162,7 +163,7 @@ func (f *Field) Passing(edges []int32, k Kind, m hours.Moment, fa *Factors) []fl
 		}
 		flow := t.flow(s.pattern) / 3600 / max(1, kinds[k].Group)
 		for j, e := range edges {
-			out[j] += float64(f.OwnPerDay[s.pattern][e]) * flow * f.part(s, f.Place[e]) * fa.of(k, f.Place[e], t.part).Mean *
+			out[j] += f.PerDay(s.pattern, e) * flow * f.part(s, f.Place[e]) * fa.of(k, f.Place[e], t.part).Mean *
 				t.here(k, s.pattern, f.Place[e], f.Marks[e]&Visitors != 0)
 		}
 	}

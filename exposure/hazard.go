@@ -220,6 +220,13 @@ func (s *Sums) addPattern(p Pattern, ks []*kindSum, room, sight []float32) {
 		}
 		acc = [maxKindsPerPattern]float32{a0, a1, a2, a3}
 		q, place := own[e], f.Place[e]
+		if f.levels[e] != nil {
+			on, beside := f.factors(p, e)
+			q *= float32(on)
+			for j := range acc {
+				acc[j] *= float32(beside)
+			}
+		}
 		for j, k := range ks {
 			aside := cellNumber(min(room[i], sight[i]+k.aside))
 			k.out[i] = (acc[j] + q*k.own*k.curve.react[aside]) * k.part[place]

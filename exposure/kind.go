@@ -221,6 +221,35 @@ func (p Pattern) String() string {
 	return patternNames[p]
 }
 
+// Counted is the category that those who count on the ground put the pattern's movers
+// into; Sounds for none.
+func (p Pattern) Counted() Category {
+	switch p {
+	case DogWalks:
+		return Dogs
+	case WalkingTrips, SchoolTrips:
+		return People
+	case WheelTrips:
+		return Wheels
+	case CarTraffic, HeavyTraffic:
+		return Traffic
+	}
+	return Sounds
+}
+
+// OffElsewhere is by what factor the levels of a category were off where they were
+// counted elsewhere, in both directions: the scatter of a suburb's streets, as the
+// test of package counts prints it, rounded up. 0 where nobody counted.
+func OffElsewhere(c Category) float64 {
+	switch c {
+	case People:
+		return 4
+	case Wheels, Traffic:
+		return 2
+	}
+	return 0
+}
+
 // SpeedMPS is the one speed in m/s at which a pattern's streams on other ways
 // are stored.
 func (p Pattern) SpeedMPS() float64 { return patternSpeedMPS[p] }

@@ -34,9 +34,16 @@ func (f *Field) With(extra []*Laid) *Field {
 	if f.over != nil {
 		base, laid = f.over.base, slices.Concat(f.over.laid, extra)
 	}
+	out := f.share()
+	out.over = newOverlay(base, laid)
+	return out
+}
+
+// share is a field of the same arrays.
+func (f *Field) share() *Field {
 	return &Field{OwnPerDay: f.OwnPerDay, Near: f.Near, Left: f.Left, Right: f.Right, SightFwdM: f.SightFwdM, SightBackM: f.SightBackM,
 		LevelDB: f.LevelDB, Place: f.Place, Marks: f.Marks, TouchAt: f.TouchAt, Touches: f.Touches, Sources: f.Sources, SoftShare: f.SoftShare, Roadside: f.Roadside, Census: f.Census, Boards: f.Boards,
-		over: newOverlay(base, laid)}
+		levels: f.levels, over: f.over}
 }
 
 func newOverlay(base *Field, laid []*Laid) *overlay {

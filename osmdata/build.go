@@ -78,6 +78,7 @@ func (b *builder) allWays(ctx context.Context) error {
 		b.x.Grounds = append(b.x.Grounds, c.x.Grounds...)
 		b.x.Rails = append(b.x.Rails, c.x.Rails...)
 		b.x.Addresses = append(b.x.Addresses, c.x.Addresses...)
+		b.x.Countries.merge(c.x.Countries)
 		b.x.Report.add(c.x.Report)
 	}
 	return cmp.Or(err, ctx.Err())
@@ -233,6 +234,7 @@ func (b *builder) node(n *rawNode) {
 		b.address(n.tags, at)
 	}
 	if f&asPlace != 0 {
+		b.x.Countries.add(n.tags)
 		b.x.Places = append(b.x.Places, Feature{
 			OSM: obj, As: n.tags.Find("place"), Name: n.tags.Find("name"), Point: at, Tags: n.tags.Map(),
 		})

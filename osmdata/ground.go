@@ -202,6 +202,7 @@ func (b *builder) rail(tags osm.Tags, at []int32) {
 
 // address takes in a house number that has a street.
 func (b *builder) address(tags osm.Tags, at plane.Point) {
+	b.x.Countries.add(tags)
 	street := tags.Find("addr:street")
 	if street == "" {
 		street = tags.Find("addr:place")

@@ -221,5 +221,6 @@ type Extract struct {
 	Rails     []plane.Polyline // railway lines, for trains as streams
 	Addresses []Address
 	Places    []Feature // place=* nodes, for naming the extract
+	Countries Countries
 	Report    *Report
 }

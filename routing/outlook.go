@@ -73,10 +73,11 @@ func (p *Planner) contributor(c *exposure.Contribution) string {
 
 // assumed lists what a plan rests on that nobody measured, most important first.
 func (p *Planner) assumed(w *Wish, plan *Plan) []exposure.Assumption {
-	out := []exposure.Assumption{{What: AssumedCounts}}
+	var out []exposure.Assumption
 	if w.Factors != nil && w.Factors.Walks > 0 {
-		out[0] = exposure.Assumption{What: AssumedLogged, Numbers: []float64{float64(w.Factors.Walks)}}
+		out = append(out, exposure.Assumption{What: AssumedLogged, Numbers: []float64{float64(w.Factors.Walks)}})
 	}
+	out = append(out, p.basis(w, plan)...)
 	if n := p.reported(); n > 0 {
 		out = append(out, exposure.Assumption{What: AssumedReported, Numbers: []float64{float64(n)}})
 	}
@@ -95,8 +96,7 @@ func (p *Planner) assumed(w *Wish, plan *Plan) []exposure.Assumption {
 
 // What is assumed about the ground and about who is met.
 const (
-	AssumedCounts    exposure.Assumed = "counts"    // how many there are: from the map alone
-	AssumedLogged    exposure.Assumed = "logged"    // the same, corrected by so many logged walks
+	AssumedLogged    exposure.Assumed = "logged"    // how many there are: corrected by so many logged walks
 	AssumedReported  exposure.Assumed = "reported"  // so many sources that the map lacks
 	AssumedRoom      exposure.Assumed = "room"      // room beside so much of the walk, a share
 	AssumedPavements exposure.Assumed = "pavements" // the price of strain, and pavements: so much of main roads is tagged, a share

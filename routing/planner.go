@@ -20,7 +20,7 @@ type Planner struct {
 	land *reach.Land
 }
 
-// NewPlanner makes a planner; calendar nil takes the default one.
+// NewPlanner makes a planner; calendar nil takes that of the country.
 func NewPlanner(snap *snapshot.Snapshot, calendar *hours.Calendar) (*Planner, error) {
 	land, err := reach.NewLand(snap, calendar)
 	if err != nil {
@@ -47,6 +47,7 @@ func (p *Planner) Clock() *hours.Clock { return p.land.Clock }
 // Plan answers a wish, best walk first. Faults of the wish are
 // fault.Problems; what cannot be had is an *Infeasible.
 func (p *Planner) Plan(ctx context.Context, w Wish) (*Plan, error) {
+	p = p.Under(w.Weather)
 	if err := w.Check(); err != nil {
 		return nil, err
 	}

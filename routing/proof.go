@@ -55,6 +55,7 @@ const (
 // second request while somebody already reads the first. The same wish gives the
 // same answer.
 func (p *Planner) Prove(ctx context.Context, w Wish) (*Plan, error) {
+	p = p.Under(w.Weather)
 	if w.Shape != Loop && w.Shape != ThereAndBack {
 		w.Shape = Calmest
 	}

@@ -44,6 +44,7 @@ type candidate struct {
 // at the wish's hour: car parks, and roadside access to parks, woods, cemeteries
 // and industrial ground. It gives at most most of them, calmest first.
 func (p *Planner) QuietPlaces(ctx context.Context, w Wish, awayM float64, most int) ([]QuietPlace, error) {
+	p = p.Under(w.Weather)
 	if w.Shape != Loop {
 		w.Shape = Calmest
 	}

@@ -30,6 +30,7 @@ const mostGiven = 8
 // they answer, in their order, without a search. Walks that cannot be walked so on
 // this map are fault.Problems.
 func (p *Planner) Tell(ctx context.Context, w Wish, given []Given) (*Plan, error) {
+	p = p.Under(w.Weather)
 	if err := w.Check(); err != nil {
 		return nil, err
 	}
@@ -132,6 +133,7 @@ func (p *Planner) Match(ctx context.Context, w Wish, lines []plane.Polyline) ([]
 // to a second request while somebody reads the first. The proof may come across a
 // better walk; then the plan has that one in its place.
 func (p *Planner) ProveGiven(ctx context.Context, w Wish, given []Given) (*Plan, error) {
+	p = p.Under(w.Weather)
 	if w.Shape != Calmest && w.Shape != Loop || len(given) == 0 || given[0].Laps > 1 || w.Shape == Loop && given[0].Shape != Loop {
 		return p.Tell(ctx, w, given) // of other shapes all that is known is known
 	}

@@ -131,7 +131,7 @@ func (p *Planner) blindCorners(parts []stretch) (out []WatchPoint) {
 		if sight >= blindSightM {
 			continue
 		}
-		flow := float64(f.OwnPerDay[exposure.DogWalks][after.Edge] + f.OwnPerDay[exposure.WalkingTrips][after.Edge])
+		flow := f.PerDay(exposure.DogWalks, after.Edge) + f.PerDay(exposure.WalkingTrips, after.Edge)
 		all = append(all, corner{WatchPoint{What: "blind_corner", Name: p.nameOf(after), At: after.line[0], AtS: after.startS, FromM: after.startM, SightM: sight}, flow})
 	}
 	slices.SortFunc(all, func(a, b corner) int { return cmp.Or(cmp.Compare(b.flow, a.flow), cmp.Compare(a.FromM, b.FromM)) })

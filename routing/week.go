@@ -32,6 +32,7 @@ const mostHours = 14 * 24
 // Week looks at the same wish for every whole hour from its departure on: the
 // calmest walk, or the best loop where loops are wished, and what it brings.
 func (p *Planner) Week(ctx context.Context, w Wish, hourCount int) ([]HourOutlook, error) {
+	p = p.Under(w.Weather)
 	if w.Shape != Loop {
 		w.Shape = Calmest
 	}

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"wideberth/exposure"
+	"wideberth/exposure/hours"
 	"wideberth/exposure/strain"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
@@ -40,6 +41,7 @@ type Wish struct {
 	Longer   float64           // and above it, 0 for 10 %
 	Factors  *exposure.Factors // learnt from walks and reports, or nil
 	Stacking bool              // report X with arousal that builds up as well
+	Weather  hours.Weather     // as somebody says it is; the zero value says nothing
 }
 
 // Bounds of a wish. The least is a walk round the block; the most keeps the
@@ -87,6 +89,7 @@ func (w *Wish) Check() error {
 	if w.Depart.IsZero() {
 		bad("depart", "missing", "give a time with its zone, like 2026-11-25T07:10:00Z")
 	}
+	wrong = append(wrong, checkWeather(w.Weather)...)
 	wrong = append(wrong, w.Limits.Check()...)
 	if len(wrong) == 0 {
 		return nil

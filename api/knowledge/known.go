@@ -19,6 +19,8 @@ type known struct {
 	cells  map[exposure.Cell]exposure.Factor
 	spoken []*source
 	live   []*source        // those of spoken that the planner below counts, in its order
+	on     *routing.Planner // the planner below them: with what was counted by hand
+	bound  int              // edges whose levels those counts change
 	with   *routing.Planner // with the live ones; nil before the first look
 	bytes  int              // about how much memory it takes
 }
@@ -45,9 +47,13 @@ func (b *Base) learn(l *store.Lessons, before *known) (*known, error) {
 	}
 	k.walks = len(walks)
 	var err error
+	if k.on, err = b.counted(l.Counts); err != nil {
+		return nil, err
+	}
 	if k.cells, err = tallies.Factors(); err != nil {
 		return nil, err
 	}
+	k.bound = k.on.Snapshot().Field.BoundEdges()
 	laid := map[string]*exposure.Laid{}
 	if before != nil {
 		for _, s := range before.spoken {
@@ -68,6 +74,15 @@ func (b *Base) learn(l *store.Lessons, before *known) (*known, error) {
 	}
 	k.weigh()
 	return k, nil
+}
+
+// counted is the planner with what people of an account counted by hand.
+func (b *Base) counted(list []exposure.Count) (*routing.Planner, error) {
+	if len(list) == 0 {
+		return b.planner, nil
+	}
+	p, _, err := b.planner.WithCounts(list)
+	return p, err
 }
 
 // source is a report as the field has sources.
@@ -123,7 +138,7 @@ func (b *Base) asOf(k *known, now time.Time) (*routing.Planner, *exposure.Factor
 		}
 	}
 	if len(k.cells) == 0 && len(live) == 0 && !words {
-		return b.planner, nil, nil
+		return k.on, nil, nil
 	}
 	if k.with == nil || !slices.Equal(live, k.live) {
 		laid := make([]*exposure.Laid, len(live))
@@ -133,7 +148,7 @@ func (b *Base) asOf(k *known, now time.Time) (*routing.Planner, *exposure.Factor
 			}
 			laid[i] = s.laid
 		}
-		k.with, k.live = b.planner.WithLaid(laid), live
+		k.with, k.live = k.on.WithLaid(laid), live
 		k.weigh()
 	}
 	return k.with, fa, nil
@@ -145,12 +160,13 @@ const (
 	cellBytes   = 64
 	sourceBytes = 1 << 10
 	cornerBytes = 16
+	levelBytes  = 96
 	touchBytes  = 64 // laid by its source, and again by edge
 )
 
 // weigh works out about how much memory it takes.
 func (k *known) weigh() {
-	n := cellBytes * len(k.cells)
+	n := cellBytes*len(k.cells) + levelBytes*k.bound
 	for _, s := range k.spoken {
 		n += sourceBytes
 		for i := range s.made.Area {

@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"time"
+
+	"wideberth/exposure"
 )
 
 // Lessons are the rows that say what an account's walks and reports teach about the
@@ -14,6 +16,7 @@ type Lessons struct {
 	Mark    string // see Taught
 	Tallies []Tally
 	Reports []Report // latest first, faded and ended ones too
+	Counts  []exposure.Count
 }
 
 // Tally is what one walk found of what was expected of it in one cell.
@@ -58,7 +61,11 @@ func (s *Store) Lessons(ctx context.Context, w Who) (l Lessons, err error) {
 		}, `SELECT walk, kind, place, part, observed, expected FROM tally WHERE account = $1 ORDER BY walk, kind, place, part`, w.Account); err != nil {
 			return err
 		}
-		l.Reports, err = t.reports(w, "")
+		if l.Reports, err = t.reports(w, ""); err != nil {
+			return err
+		}
+		list, err := t.counts(w)
+		l.Counts = onlyCounts(list)
 		return err
 	})
 	return l, err

@@ -158,6 +158,7 @@ func (h *house) deeds(fern store.Dog, i int) map[string]func() error {
 			h.advance(time.Second)
 			return onlyErr(h.State(ctx, h.trainer, reports[0].ID, i%2 == 0))
 		}),
+		"a count":          func() error { return onlyErr(h.AddCount(ctx, h.handler, corner(key, 0), nil)) },
 		"a report deleted": with(len(reports) > 0, func() error { return h.DeleteReport(ctx, h.trainer, reports[0].ID) }),
 		"the handler leaves": func() error { // and another comes
 			err := h.RemovePerson(ctx, h.keeper, h.handler.Person)

@@ -19,6 +19,7 @@ const (
 	mostPeople       = 500
 	mostReports      = 1000  // of sources that the map lacks: what is learnt looks at them all
 	mostWords        = 5000  // on sources that it has
+	mostCounts       = 200   // by hand: all of them are weighed against each other
 	mostVisits       = 2000  // sequences
 	mostOutings      = 1000  // timetables
 	mostKeys         = 100   // of a person, with those that were revoked or have run out
@@ -43,7 +44,7 @@ func Limits() []Limit {
 		{"track point", MostTrackPoints, "", "one"},
 		{"plans, training sequences and timetables", MostAccountBytes, "bytes", "account"},
 		{"tracks", MostTrackBytes, "bytes", "account"},
-		{"dog", mostDogs, "", "account"}, {"person", mostPeople, "", "account"}, {"report", mostReports, "", "account"}, {"word on a mapped source", mostWords, "", "account"},
+		{"dog", mostDogs, "", "account"}, {"person", mostPeople, "", "account"}, {"report", mostReports, "", "account"}, {"count", mostCounts, "", "account"}, {"word on a mapped source", mostWords, "", "account"},
 		{"training sequence", mostVisits, "", "account"}, {"timetable", mostOutings, "", "account"},
 		{"key", mostKeys, "", "person"},
 		{"kept plan", mostPlans, "", "dog"}, {"walk", mostWalks, "", "dog"}, {"meeting", mostEncounters, "", "dog"}, {"change of distances", mostChanges, "", "dog"},

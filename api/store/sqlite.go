@@ -153,7 +153,7 @@ func discard(path string) {
 func (s *Store) scrub(ctx context.Context) error {
 	command := `PRAGMA wal_checkpoint(TRUNCATE)`
 	if s.postgres {
-		command = `VACUUM dog, given, distance_change, plan, walk, encounter, track, tally, report, statement, document, named, person, token, account`
+		command = `VACUUM dog, given, distance_change, plan, walk, encounter, track, tally, report, statement, counted, document, named, person, token, account`
 	}
 	_, err := s.write.ExecContext(ctx, command)
 	return translate(err)

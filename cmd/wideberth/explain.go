@@ -6,6 +6,7 @@ import (
 	"text/tabwriter"
 
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 	"wideberth/routing/snapshot"
 )
 
@@ -15,6 +16,7 @@ type explainCommand struct {
 	Dog      string `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
 	Depart   string `placeholder:"RFC3339" help:"The hour to look at; left out: now."`
 	Most     int    `default:"12" help:"How many lines at most."`
+	weatherFlags
 }
 
 // Run takes the hazard of the way at a place apart, so that it can be argued with.
@@ -39,6 +41,10 @@ func (c *explainCommand) Run(w *world) error {
 	if err != nil {
 		return err
 	}
+	if err := c.checkWeather(); err != nil {
+		return err
+	}
+	p = p.Under(c.weather())
 	b := p.Explain(edge, dog, when, nil)
 	fmt.Fprintf(w.out, "%s, %s: %.3f expected reactions in ten minutes on such ground (%s)\n\n", b.Name,
 		when.In(p.Zone()).Format("Mon 2 Jan 15:04"), b.HazardPerS*600, routing.LevelOf(b.HazardPerS))
@@ -56,7 +62,11 @@ func (c *explainCommand) Run(w *world) error {
 		return err
 	}
 	printTraffic(w, &b)
-	fmt.Fprintf(w.out, "\nPredicted from the map, not counted. %s\n", snapshot.Licence)
+	fmt.Fprintln(w.out)
+	for _, a := range p.BasisAt(edge, dog) {
+		fmt.Fprintln(w.out, briefing.Sentence(words.Assumption(a)))
+	}
+	fmt.Fprintln(w.out, snapshot.Licence)
 	return nil
 }
 

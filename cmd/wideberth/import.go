@@ -14,6 +14,7 @@ import (
 	"strings"
 	"time"
 
+	"wideberth/exposure"
 	"wideberth/routing/snapshot"
 	"wideberth/testdata"
 )
@@ -23,7 +24,8 @@ type importCommand struct {
 	Out      string `required:"" placeholder:"FILE" help:"Snapshot to write."`
 	TimeZone string `placeholder:"NAME" help:"IANA time zone of the place; left out: found from where it lies."`
 	Heights  string `placeholder:"DIR" help:"Folder of .hgt height tiles; left out: all ground is taken as level."`
-	Country  string `placeholder:"CODE" help:"Two letters (ISO 3166-1, like US) for who may walk where; DE, GB and US differ from the general rules, which hold if left out."`
+	Counts   string `placeholder:"FILE.csv" help:"What was counted on the ground: columns lat, lon, start (with its zone), minutes, and some of dogs, people, wheels, traffic. It binds the levels there."`
+	Country  string `placeholder:"CODE" help:"Two letters (ISO 3166-1, like US) for who may walk where, habits, holidays and hours. Left out: the general rules of who may walk, all else by the country that addresses on the map or its time zone name."`
 }
 
 func (c *importCommand) Run(ctx context.Context, w *world) error {
@@ -44,7 +46,11 @@ func (c *importCommand) Run(ctx context.Context, w *world) error {
 	}
 	begin := w.now()
 	bar := progressBar{w: w.err, on: w.tty}
-	snap, err := snapshot.Import(ctx, path, snapshot.ImportOptions{TimeZone: c.TimeZone, Country: c.Country, Heights: c.Heights, Tool: version, Progress: bar.show})
+	o := snapshot.ImportOptions{TimeZone: c.TimeZone, Country: c.Country, Heights: c.Heights, Tool: version, Progress: bar.show}
+	if err := c.readCounts(w, &o); err != nil {
+		return err
+	}
+	snap, err := snapshot.Import(ctx, path, o)
 	bar.clear()
 	if err != nil {
 		return err
@@ -78,12 +84,24 @@ func printImport(w *world, s *snapshot.Snapshot, path string, took time.Duration
 	if info, err := os.Stat(path); err == nil {
 		size = info.Size()
 	}
-	fmt.Fprintf(w.out, "%s: %s, %d edges, %d junctions, %d sources of triggers, time zone %s; %.1f MB in %.1f s\n",
-		path, s.Name, s.Graph.EdgeCount(), s.Graph.Star.VertexCount(), len(s.Field.Sources), s.Zone, float64(size)/1e6, took.Seconds())
+	fmt.Fprintf(w.out, "%s: %s, %d edges, %d junctions, %d sources of triggers, time zone %s, %s; %.1f MB in %.1f s\n",
+		path, s.Name, s.Graph.EdgeCount(), s.Graph.Star.VertexCount(), len(s.Field.Sources), s.Zone, countryTold(s), float64(size)/1e6, took.Seconds())
 	for _, kind := range slices.Sorted(maps.Keys(s.Odd)) {
 		fmt.Fprintf(w.out, "  odd: %s: %d\n", kind, s.Odd[kind])
 	}
 	fmt.Fprintln(w.out, snapshot.Licence)
+}
+
+// countryTold says whose habits hold.
+func countryTold(s *snapshot.Snapshot) string {
+	known := exposure.HabitsOf(s.Country).Country != ""
+	switch {
+	case s.Country == "":
+		return "country not known (habits and holidays by default: name it with --country)"
+	case !known:
+		return "country " + s.Country + " (nothing known of its habits: those by default)"
+	}
+	return "country " + s.Country
 }
 
 // progressBar draws how far an import is, on a terminal only.

@@ -33,6 +33,7 @@ type command struct {
 	Outing  outingCommand  `cmd:"" help:"Plan an outing that keeps many dogs apart, and replay it."`
 	Visits  visitsCommand  `cmd:"" help:"Plan training visits that come nearer to triggers by small steps."`
 	Explain explainCommand `cmd:"" help:"Take the hazard of one place and hour apart."`
+	Counts  countsCommand  `cmd:"" help:"Tell how far the predicted levels lie from what was counted on the ground."`
 	Serve   serveCommand   `cmd:"" help:"Answer over HTTP, with the page."`
 	OpenAPI openAPICommand `cmd:"" name:"openapi" help:"Print the description of the HTTP interface (OpenAPI 3.1)."`
 	Demo    demoCommand    `cmd:"" help:"Plan a loop for an invented dog, write it down and serve."`

@@ -33,7 +33,8 @@ type planCommand struct {
 	Dog      string   `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
 	Depart   string   `placeholder:"RFC3339" help:"Departure with its zone; left out: now."`
 	Walks    int      `placeholder:"NUMBER" help:"How many different walks, 1 to 5; left out: up to 3."`
-	Format   string   `enum:"table,json,geojson,gpx" default:"table" help:"table, json, geojson or gpx."`
+	weatherFlags
+	Format string `enum:"table,json,geojson,gpx" default:"table" help:"table, json, geojson or gpx."`
 }
 
 func (c *planCommand) Run(ctx context.Context, w *world) error {
@@ -78,7 +79,7 @@ func openPlanner(path string) (*routing.Planner, error) {
 
 // wish makes the planner's wish from the command's words.
 func (c *planCommand) wish(p *routing.Planner, w *world) (routing.Wish, error) {
-	wish := routing.Wish{Shape: routing.Shape(c.Shape), MaxX: c.MaxX, Walks: c.Walks, Strain: strain.Setting(c.Strain), Soft: c.Soft}
+	wish := routing.Wish{Shape: routing.Shape(c.Shape), MaxX: c.MaxX, Walks: c.Walks, Strain: strain.Setting(c.Strain), Soft: c.Soft, Weather: c.weather()}
 	if wish.Shape == "" {
 		wish.Shape = routing.Calmest
 		if c.To != "" {

@@ -97,6 +97,8 @@ func byFlag(err error) error {
 			field = "at"
 		case "max_expected_reactions":
 			field = "max-reactions"
+		case "weather":
+			field = "temperature"
 		}
 		wrong[i].Pointer = "--" + field
 	}

@@ -58,15 +58,6 @@ func (m Moment) Season() *Season {
 	return s
 }
 
-// SeasonKnown says how far the seasons of a latitude are known: counted where the
-// counters of the table stand, else carried over by assumption, or left out.
-func SeasonKnown(lat float64) (text string) {
-	lat = math.Abs(lat)
-	switch {
-	case lat <= bicyclesSteady:
-		return "no season: in the tropics none is known"
-	case lat >= 45 && lat <= 52:
-		return "season of bicycles as counted at 48 N"
-	}
-	return "season of bicycles as counted at 48 N, carried over by latitude: assumed here"
-}
+// HasSeasons tells whether seasons are known at a latitude in degrees: in the tropics
+// none is, since rain makes them there.
+func HasSeasons(lat float64) bool { return seasonStrength(lat) > 0 }

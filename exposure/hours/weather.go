@@ -18,11 +18,27 @@ const (
 type Weather struct {
 	TmaxC   float64 // highest temperature of the day in degrees C
 	HasTmax bool
+	Feel    Feel // read only where no temperature was said
 	Rain    Rain
 }
 
+// Feel is the warmth of a day as people say it without a thermometer.
+type Feel uint8
+
+// How a day feels, for the season.
+const (
+	FeelUnsaid Feel = iota
+	Cold
+	Hot
+)
+
+// feelC is how far a day that people call hot or cold lies from the usual one, in
+// degrees C: about one and a half standard deviations of daily maxima in middle
+// latitudes. Our assumption.
+const feelC = 7.0
+
 // Said tells whether anything was said.
-func (w Weather) Said() bool { return w.HasTmax || w.Rain != RainUnsaid }
+func (w Weather) Said() bool { return w.HasTmax || w.Feel != FeelUnsaid || w.Rain != RainUnsaid }
 
 // Warmest and coldest days that are believed, in degrees C: a little beyond the
 // records of the earth.
@@ -52,18 +68,31 @@ const (
 	bicycleEvening = 12   // mornings on working days lose none
 )
 
+// tmax is the highest temperature of the day in degrees C, and whether anybody said
+// it: as it was said, else as usual.
+func (m Moment) tmax() (c float64, said bool) {
+	switch w := m.clock.weather(); {
+	case w.HasTmax:
+		return w.TmaxC, true
+	case w.Feel == Cold:
+		return m.usualTmax() - feelC, true
+	case w.Feel == Hot:
+		return m.usualTmax() + feelC, true
+	}
+	return m.usualTmax(), false
+}
+
 // bicycles is the factor of bicycles for season, weather and light.
 func (m Moment) bicycles() float64 {
 	day := dayType(m)
 	loss := [2]float64{bicycleDarkWd, bicycleDarkWe}[day]
 	f := m.bicycleMonth() * m.inTheDark(loss, bicycleEvening)
-	w := m.clock.weather()
-	if w.HasTmax {
-		warm := min(w.TmaxC, bicyclesWarmC) - min(m.usualTmax(), bicyclesWarmC)
-		f *= math.Exp(bicyclesPerC[day]*warm + bicyclesHotPerC*max(0, w.TmaxC-bicyclesHotC))
+	if tmaxC, said := m.tmax(); said {
+		warm := min(tmaxC, bicyclesWarmC) - min(m.usualTmax(), bicyclesWarmC)
+		f *= math.Exp(bicyclesPerC[day]*warm + bicyclesHotPerC*max(0, tmaxC-bicyclesHotC))
 	}
 	mean := 1 - wetDays + wetDays*bicyclesInRain[day]
-	switch w.Rain {
+	switch m.clock.weather().Rain {
 	case NoRain:
 		f /= mean
 	case LightRain:
@@ -132,19 +161,13 @@ func (o *outdoors) at(tmaxC float64) float64 {
 // day at the place; where months are alike and nothing was said, 1. Flows are held to
 // a mean of 1 over the place's year, people in streets to 1 in usual weather.
 func (o *outdoors) warmth(m Moment) float64 {
-	w := m.clock.weather()
-	usual := o.at(m.usualTmax())
-	if lat, _ := m.clock.position(); seasonStrength(lat) == 0 {
-		if !w.HasTmax {
-			return 1
-		}
+	tmaxC, said := m.tmax()
+	if lat, _ := m.clock.position(); seasonStrength(lat) == 0 && !said {
+		return 1
 	}
-	now := usual
-	if w.HasTmax {
-		now = o.at(w.TmaxC)
-	}
+	usual, now := o.at(m.usualTmax()), o.at(tmaxC)
 	switch {
-	case !o.levels && o.crowds && !w.HasTmax: // dogs: no count by month was found
+	case !o.levels && o.crowds && !said: // dogs: no count by month was found
 		return 1
 	case o.levels && !o.assumed:
 		return now / usual

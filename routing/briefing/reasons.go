@@ -94,6 +94,14 @@ func (w Words) assumption(key string, a exposure.Assumption) string {
 		return w.Say(key, "of", w.manyOf(a.Of))
 	case exposure.AssumedDog:
 		return w.Say(key, "working", w.Own(n(0)), "reaction", w.Own(n(1)))
+	case routing.BasisHere:
+		most := "no"
+		if n(0) >= .5 {
+			most = "yes"
+		}
+		return w.Say(key, "of", w.manyOf(a.Of), "most", most)
+	case routing.BasisPlaces:
+		return w.Say(key, "said", n(0), "housed", n(1))
 	case routing.AssumedRoom:
 		return w.Say(key, "n", math.Round(100*n(0)))
 	case routing.AssumedPavements:

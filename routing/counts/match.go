@@ -17,6 +17,7 @@ type Place struct {
 	WithinM float64 // how far off the counted edge may lie
 	HalfM   float64 // half the length of the line across the street that counts
 	Driven  bool    // only motors were counted: pedestrian streets do not match
+	Paths   bool    // any way of the network matches, paths too
 }
 
 // alikeDeg is how far the direction of a crossing edge may differ from the matched
@@ -36,7 +37,7 @@ type Screenline struct {
 // level was changed:
 //
 // The matched edge is the nearest within WithinM that is part of a counted way, or
-// if none is, the nearest; only streets match, no paths. A line of HalfM to each
+// if none is, the nearest; only streets match, no paths unless asked for. A line of HalfM to each
 // side goes through the point at right angles to the matched edge there. Every edge
 // with a piece that cuts the line at less than alikeDeg off the matched piece's
 // direction crosses. False if nothing lies near enough.
@@ -73,7 +74,7 @@ func nearest(g *network.Graph, p Place) (edge int32, piece [2]plane.Point, distM
 	edge, distM = -1, p.WithinM
 	onWay := false
 	for _, e := range g.InBox(plane.Box{Min: p.At, Max: p.At}.Grown(p.WithinM)) {
-		if !matches(g.Class[e], p.Driven) {
+		if !p.Paths && !matches(g.Class[e], p.Driven) {
 			continue
 		}
 		counted := holds(g, e, p.Ways)

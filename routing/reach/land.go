@@ -26,11 +26,14 @@ type Land struct {
 	found  *atomic.Int64  // searches for walks so far
 }
 
-// NewLand makes a map ready; calendar nil takes the default one.
+// NewLand makes a map ready; calendar nil takes that of the country.
 func NewLand(snap *snapshot.Snapshot, calendar *hours.Calendar) (*Land, error) {
 	zone, err := time.LoadLocation(snap.Zone)
 	if err != nil {
 		return nil, err
+	}
+	if calendar == nil {
+		calendar = hours.CalendarOf(snap.Country)
 	}
 	g := snap.Graph
 	router, err := search.NewRouter(&g.Star)
@@ -41,7 +44,10 @@ func NewLand(snap *snapshot.Snapshot, calendar *hours.Calendar) (*Land, error) {
 	for a, e := range g.ArcEdge {
 		land.ArcM[a] = g.LengthM[e]
 	}
-	land.Clock = &hours.Clock{Loc: zone, Calendar: calendar, Lat: snap.Frame.Lat0, Lon: snap.Frame.Lon0}
+	land.Clock = &hours.Clock{Loc: zone, Calendar: calendar, Lat: snap.Frame.Lat0, Lon: snap.Frame.Lon0, Country: snap.Country}
+	if _, err := land.bind(snap.Counts); err != nil {
+		return nil, err
+	}
 	land.loops = &sync.Pool{New: func() any { return loop.NewSolver() }}
 	land.found = new(atomic.Int64)
 	return land, nil

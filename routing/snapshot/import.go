@@ -26,10 +26,13 @@ var ErrUnsound = errors.New("the snapshot is not sound")
 // ImportOptions say how to make a snapshot; the zero value finds everything out.
 type ImportOptions struct {
 	TimeZone string                            // IANA name, "" to find it from the place
-	Country  string                            // ISO 3166 code for default access, "" for the general rules
+	Country  string                            // ISO 3166-1 code for default access and habits; "" for the general rules, and the habits of the country that the map or its time zone names
 	Tool     string                            // version of the program
 	Heights  string                            // folder of .hgt tiles, "" to take all ground as level
 	Progress func(stage string, share float64) // share of the whole, 0 to 1; may be nil
+
+	Counts     []exposure.Count                                 // what was counted on the ground
+	CheckCount func(*network.Graph, plane.Frame) fault.Problems // what is wrong with them on this map; may be nil
 }
 
 // Shares of an import's time, measured on a state-sized extract, for telling the
@@ -57,26 +60,34 @@ func Import(ctx context.Context, path string, o ImportOptions) (*Snapshot, error
 	if err != nil {
 		return nil, fmt.Errorf("import %s: %w", path, err)
 	}
+	if o.CheckCount != nil {
+		if wrong := o.CheckCount(g, x.Frame); len(wrong) > 0 {
+			return nil, wrong
+		}
+	}
 	zone, err := zoneOf(x, o.TimeZone)
 	if err != nil {
 		return nil, err
 	}
+	country := cmp.Or(hours.Country(o.Country), x.Countries.Most(), hours.CountryOf(zone))
+	var model *elevation.Model
+	if o.Heights != "" {
+		if model, err = elevation.Open(o.Heights); err != nil {
+			return nil, err
+		}
+	}
 	begun := readShare + networkShare
-	field, err := survey.Survey(ctx, x, g, survey.Options{Region: strain.RegionOf(o.Country, zone), Progress: func(stage string, share float64) {
+	field, err := survey.Survey(ctx, x, g, survey.Options{Region: strain.RegionOf(country, zone), Country: country, Heights: model, Progress: func(stage string, share float64) {
 		tell(stage, begun+(1-begun)*share)
 	}})
 	if err != nil {
 		return nil, fmt.Errorf("import %s: %w", path, err)
 	}
-	s := &Snapshot{Frame: x.Frame, Graph: g, Field: field, Ground: newGroundPlan(x), About: About{
-		Name: extractName(x, path), Network: g.Fingerprint(), Zone: zone, MapTime: x.Timestamp, Tool: o.Tool, Licence: Licence,
+	s := &Snapshot{Frame: x.Frame, Graph: g, Field: field, Ground: newGroundPlan(x), Counts: o.Counts, About: About{
+		Name: extractName(x, path), Network: g.Fingerprint(), Zone: zone, Country: country, MapTime: x.Timestamp, Tool: o.Tool, Licence: Licence,
 		Bounds: bounds(g), Odd: map[string]int{}, Census: field.Census,
 	}}
-	if o.Heights != "" {
-		model, err := elevation.Open(o.Heights)
-		if err != nil {
-			return nil, err
-		}
+	if model != nil {
 		if s.Slopes, err = newSlopes(g, x.Frame, model); err != nil {
 			return nil, err
 		}

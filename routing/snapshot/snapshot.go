@@ -23,12 +23,15 @@ type Snapshot struct {
 	Field  *exposure.Field
 	Ground *GroundPlan
 	Slopes *Slopes // nil: no heights were given
+
+	Counts []exposure.Count // what was counted on the ground; the flows of Field are as predicted without
 }
 
 // About says where a snapshot comes from.
 type About struct {
 	Name    string    // what the extract shows: its largest named place
 	Zone    string    // IANA name of the time zone
+	Country string    // ISO 3166-1 code: as it was named, else by addresses on the map, else by the time zone; "" if not known
 	Network string    // fingerprint of the network: edge numbers mean the same where it is the same
 	MapTime time.Time // of the extract, zero if it does not say
 	Tool    string    // version of the program that wrote it
@@ -43,7 +46,7 @@ const Licence = "Map data © OpenStreetMap contributors, Open Database Licence 1
 
 // snapshotVersion is raised whenever a section changes its meaning or layout;
 // older files are refused, as importing again is cheap.
-const snapshotVersion = 4
+const snapshotVersion = 5
 
 var snapshotMagic = [8]byte{'W', 'I', 'D', 'E', 'B', 'R', 'T', 'H'}
 
@@ -58,7 +61,12 @@ func (s *Snapshot) WriteFile(path string) error {
 	if err != nil {
 		return fmt.Errorf("write snapshot: %w", errors.Join(err, w.Abort()))
 	}
+	counts, err := json.Marshal(s.Counts)
+	if err != nil {
+		return fmt.Errorf("write snapshot: %w", errors.Join(err, w.Abort()))
+	}
 	flatfile.Put(w, "about", about)
+	flatfile.Put(w, "counts", counts)
 	flatfile.Put(w, "frame", []float64{s.Frame.Lon0, s.Frame.Lat0})
 	s.Graph.Encode(w, "network")
 	s.Field.Encode(w, "field")
@@ -98,6 +106,13 @@ func decodeSnapshot(f *flatfile.File) (*Snapshot, error) {
 	s := &Snapshot{Frame: plane.NewFrame(frame[0], frame[1])}
 	if err := json.Unmarshal(about, &s.About); err != nil {
 		return nil, fmt.Errorf("%w: about: %w", flatfile.ErrDamaged, err)
+	}
+	counts, err := flatfile.Take[byte](f, "counts")
+	if err != nil {
+		return nil, err
+	}
+	if err := json.Unmarshal(counts, &s.Counts); err != nil {
+		return nil, fmt.Errorf("%w: counts: %w", flatfile.ErrDamaged, err)
 	}
 	if s.Graph, err = network.Decode(f, "network"); err != nil {
 		return nil, err

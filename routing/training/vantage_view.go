@@ -141,7 +141,7 @@ func (s *scout) carriers(kinds []exposure.Kind, moments []hours.Moment, stayS fl
 			continue
 		}
 		for p := range exposure.PatternCount {
-			if f.OwnPerDay[p][e] >= carriesDay {
+			if f.PerDay(p, e) >= carriesDay {
 				busy = append(busy, e)
 				break
 			}

@@ -89,6 +89,75 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/counts": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What people of the account counted by hand, latest first */
+        get: operations["counts"];
+        put?: never;
+        /** Count by hand who passes a place: it binds the levels there, for all of the account */
+        post: operations["add-count"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/counts/export.csv": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What people of the account counted, as a table that import --counts reads (RFC 4180) */
+        get: operations["export-counts"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/counts/report": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** How far the predicted levels lie from what was counted */
+        get: operations["counts-report"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/counts/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        /** Delete a count */
+        delete: operations["delete-count"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/documents/{kind}": {
         parameters: {
             query?: never;
@@ -1245,6 +1314,8 @@ export interface components {
             /** @description RFC 3339 with its zone; left out: now. */
             depart?: string;
             dog?: components["schemas"]["DogFile"];
+            /** @description As somebody says it is; left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
         };
         AroundSource: {
             /** @description Outer outlines, empty where only a place is known. */
@@ -1324,6 +1395,58 @@ export interface components {
             id?: string;
             /** @description When one could stand there, RFC 3339; left out: the times of the old one that are still to come, else four times a day on the next five days. */
             times?: string[];
+        };
+        CountLine: {
+            /** Format: double */
+            counted: number;
+            /** Format: double */
+            minutes: number;
+            /**
+             * Format: double
+             * @description From the map alone, for the same place, hour and month.
+             */
+            predicted: number;
+            start: string;
+            street: string;
+            /** @enum {string} */
+            what: "dogs" | "people" | "wheels" | "traffic";
+            /** Format: double */
+            with_all_counts: number;
+        };
+        CountReport: {
+            attribution: string;
+            lines: components["schemas"]["CountLine"][];
+            /**
+             * Format: int64
+             * @description Counts that lie on no way of this map.
+             */
+            off_the_map: number;
+            /** @description By what was counted, of predictions from the map alone. */
+            scores: components["schemas"]["CountScore"][];
+        };
+        CountScore: {
+            /**
+             * Format: int64
+             * @description Counts with somebody both counted and predicted.
+             */
+            n: number;
+            /**
+             * Format: double
+             * @description Geometric mean; 1 is right.
+             */
+            predicted_over_counted: number;
+            /**
+             * Format: double
+             * @description Factor; left out where there is but one.
+             */
+            scatter?: number;
+            /** @enum {string} */
+            what: "dogs" | "people" | "wheels" | "traffic";
+            /**
+             * Format: int64
+             * @description Of n: predictions within a factor of three.
+             */
+            within_three: number;
         };
         DayBody: {
             /** @description The timetable as it stands. */
@@ -1557,8 +1680,12 @@ export interface components {
              * @description From a plan's legs or from the hazard of a box.
              */
             edge: number;
+            /** @description As somebody says it is; left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
         };
         Explanation: {
+            /** @description What the levels rest on, by what the dog minds: counted here, counted elsewhere and how far off there, or assumed. */
+            basis: string[];
             clock: string;
             /** @description It is dark, which doubles the strain. */
             dark: boolean;
@@ -1806,6 +1933,109 @@ export interface components {
             under: string;
             /** @enum {string} */
             why: "said" | "learnt" | "reverted";
+        };
+        KeptCount: {
+            /** Format: date-time */
+            created: string;
+            /**
+             * Format: double
+             * @description Left out: not counted. So with the next three.
+             * @example 2
+             */
+            dogs?: number;
+            id: string;
+            /**
+             * Format: double
+             * @description Where, in degrees, within 25 m of the street.
+             * @example 39.7501
+             */
+            lat: number;
+            /**
+             * Format: double
+             * @example -75.5502
+             */
+            lon: number;
+            /**
+             * Format: double
+             * @example 10
+             */
+            minutes: number;
+            /** @description The asker counted. */
+            own: boolean;
+            /**
+             * Format: double
+             * @description On foot and without a dog.
+             * @example 14
+             */
+            people?: number;
+            /**
+             * Format: date-time
+             * @description When it began, with its zone.
+             * @example 2026-11-25T07:10:00-05:00
+             */
+            start: string;
+            /**
+             * Format: double
+             * @description Motor vehicles.
+             * @example 41
+             */
+            traffic?: number;
+            /**
+             * Format: double
+             * @description Bicycles, scooters and boards.
+             * @example 3
+             */
+            wheels?: number;
+        };
+        KeptCountInput: {
+            /**
+             * Format: double
+             * @description Left out: not counted. So with the next three.
+             * @example 2
+             */
+            dogs?: number;
+            /** @description Chosen by the client: what is sent twice under one key is kept once. */
+            key?: string;
+            /**
+             * Format: double
+             * @description Where, in degrees, within 25 m of the street.
+             * @example 39.7501
+             */
+            lat: number;
+            /**
+             * Format: double
+             * @example -75.5502
+             */
+            lon: number;
+            /**
+             * Format: double
+             * @example 10
+             */
+            minutes: number;
+            /**
+             * Format: double
+             * @description On foot and without a dog.
+             * @example 14
+             */
+            people?: number;
+            /**
+             * Format: date-time
+             * @description When it began, with its zone.
+             * @example 2026-11-25T07:10:00-05:00
+             */
+            start: string;
+            /**
+             * Format: double
+             * @description Motor vehicles.
+             * @example 41
+             */
+            traffic?: number;
+            /**
+             * Format: double
+             * @description Bicycles, scooters and boards.
+             * @example 3
+             */
+            wheels?: number;
         };
         KeptDistance: {
             /** @description The dog does not react to it. */
@@ -3121,6 +3351,8 @@ export interface components {
              * @description How many clearly different ones; left out: three.
              */
             walks?: number;
+            /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
         };
         QuietOutputBody: {
             attribution: string;
@@ -4446,6 +4678,25 @@ export interface components {
             attribution: string;
             stretches: components["schemas"]["StretchOut"][];
         };
+        WeatherBody: {
+            /**
+             * @description For the season, where no temperature is given: taken as seven degrees off the usual.
+             * @enum {string}
+             */
+            feel?: "hot" | "cold";
+            /**
+             * @description Light from one millimetre in a day, heavy from ten.
+             * @example light
+             * @enum {string}
+             */
+            rain?: "none" | "light" | "heavy";
+            /**
+             * Format: double
+             * @description Highest temperature of the day in degrees Celsius.
+             * @example 24
+             */
+            temperature_c?: number;
+        };
         WeekBody: {
             /**
              * @description RFC 3339 with its zone; left out: now.
@@ -4495,6 +4746,8 @@ export interface components {
              * @description How many clearly different ones; left out: three.
              */
             walks?: number;
+            /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
         };
         WeekOutputBody: {
             attribution: string;
@@ -4549,6 +4802,8 @@ export interface components {
              * @description How many clearly different ones; left out: three.
              */
             walks?: number;
+            /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
         };
     };
     responses: never;
@@ -4691,6 +4946,159 @@ export interface operations {
                 "application/json": components["schemas"]["KeptSettings"];
             };
         };
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    counts: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptCount"][];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "add-count": {
+        parameters: {
+            query?: never;
+            header?: {
+                /** @description Chosen by the client: what is sent twice under one key is stored once. */
+                "Idempotency-Key"?: string;
+            };
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KeptCountInput"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptCount"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "export-counts": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description The table */
+            200: {
+                headers: {
+                    "Content-Type"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv": unknown;
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "counts-report": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["CountReport"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "delete-count": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
         responses: {
             /** @description No Content */
             204: {

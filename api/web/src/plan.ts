@@ -3,7 +3,7 @@ import { batch, type ReadonlySignal, signal } from "@preact/signals";
 import { ask, type Fault, faultOf } from "./api.ts";
 import { dogNow, plainDog } from "./dogs.ts";
 import { keep, kept } from "./kept.ts";
-import type { Drawing, DrawnPlan, Given, Limits, Place, Plan, Wish, WishBody } from "./types.ts";
+import type { Drawing, DrawnPlan, Given, Limits, Place, Plan, Weather, Wish, WishBody } from "./types.ts";
 
 export type PlanState =
   | { is: "idle" }
@@ -36,6 +36,9 @@ export function departure(w: Wish): string {
   return w.depart || new Date().toISOString();
 }
 
+/** The weather of a wish, as requests carry it. */
+export const weatherOf = (w: Wish): { weather?: Weather } => (w.weather ? { weather: w.weather } : {});
+
 /** The wish as the API takes it. */
 export function wishBody(w: Wish): WishBody {
   const body: WishBody = {
@@ -45,6 +48,7 @@ export function wishBody(w: Wish): WishBody {
     depart: departure(w),
     dog: plainDog(dogNow()),
     limits: tidy(w.limits),
+    ...weatherOf(w),
   };
   if (w.shape === "way" && w.to) body.to = w.to.at;
   if (w.strain) body.strain = w.strain;
@@ -63,7 +67,7 @@ export const limitCount = (l: Limits): number =>
 /** Changes the wish and plans again. */
 export function want(patch: Partial<Wish>): void {
   const w = { ...own.wish.value, ...patch };
-  keep("wish", w);
+  keep("wish", { ...w, weather: undefined });
   firstVisit = false;
   own.wish.value = w;
   void planWalks();

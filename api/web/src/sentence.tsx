@@ -13,7 +13,7 @@ import { mapCentre, pick, pickNext } from "./pick.ts";
 import { limitCount, want, wish } from "./plan.ts";
 import { settings } from "./settings.ts";
 import { type Key, pieces, say } from "./strings.ts";
-import type { LatLon, Limits, Place, Wish } from "./types.ts";
+import type { LatLon, Limits, Place, Weather, Wish } from "./types.ts";
 import { goTo } from "./view.ts";
 import { clock, cut, dayOf, exact, instant, readDistance, weekday } from "./words.ts";
 import "./sentence.css";
@@ -393,7 +393,41 @@ function Time(props: { use: (p: Partial<Wish>) => void }) {
           {say("choice.use")}
         </button>
       </form>
+      <Weathers />
     </>
+  );
+}
+
+const weathers = [
+  ["rain", "none", "choice.weather.dry"],
+  ["rain", "light", "choice.weather.wet"],
+  ["feel", "hot", "choice.weather.hot"],
+  ["feel", "cold", "choice.weather.cold"],
+] as const;
+
+/** What somebody says of the weather; said again, it is unsaid. */
+function Weathers() {
+  const now = wish.value.weather ?? {};
+  return (
+    <div class="row" role="group" aria-label={say("choice.weather")}>
+      {weathers.map(([of, as, text]) => {
+        const on = now[of] === as;
+        return (
+          <button
+            key={as}
+            class="plain"
+            aria-pressed={on}
+            onClick={() => {
+              const { [of]: _, ...rest } = now;
+              const said: Weather = on ? rest : { ...now, [of]: as };
+              want({ weather: Object.keys(said).length > 0 ? said : undefined });
+            }}
+          >
+            {say(text)}
+          </button>
+        );
+      })}
+    </div>
   );
 }
 

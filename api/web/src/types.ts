@@ -31,7 +31,11 @@ export interface Wish {
   /** RFC 3339, or "" for now */
   depart: string;
   limits: Limits;
+  /** as somebody says it is that day; never kept beyond it */
+  weather?: Weather | undefined;
 }
+export type CountReport = Schemas["CountReport"];
+export type Weather = Schemas["WeatherBody"];
 export type Plan = Schemas["PlanBody"];
 /** A plan's address: sent back, the same walks are drawn, printed or proved. */
 export type Given = Schemas["Given"];

@@ -96,7 +96,7 @@ func Loop(t testing.TB) (*snapshot.Snapshot, *routing.Plan, *exposure.Dog) {
 	}
 	zone := time.FixedZone("", 0)
 	plan := &routing.Plan{Walks: []routing.Walk{walk}, Depart: time.Date(2026, 11, 25, 7, 10, 0, 0, zone), Zone: "UTC", MapTime: time.Date(2026, 11, 20, 0, 0, 0, 0, zone),
-		Assumed: []exposure.Assumption{{What: routing.AssumedCounts}, {What: routing.AssumedRoom, Numbers: []float64{0.25}}, {What: exposure.AssumedPace, Numbers: []float64{1.2}}, {What: routing.AssumedLevel}}}
+		Assumed: []exposure.Assumption{{What: routing.BasisDogs, Numbers: []float64{21}}, {What: routing.AssumedRoom, Numbers: []float64{0.25}}, {What: exposure.AssumedPace, Numbers: []float64{1.2}}, {What: routing.AssumedLevel}}}
 	snap := &snapshot.Snapshot{Frame: plane.NewFrame(-7, 47), Graph: g, Field: f, Ground: gp,
 		About: snapshot.About{Name: "Millbeck", Zone: "UTC", Bounds: plane.Box{Min: plane.Point{X: -80, Y: -60}, Max: plane.Point{X: 260, Y: 340}}}}
 	return snap, plan, dog

@@ -1,5 +1,6 @@
 import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { ask, type Fault, faultOf } from "../api.ts";
+import { counting } from "../counting.ts";
 import { dogName, dogNow, plainDog } from "../dogs.ts";
 import { Key } from "../draw.tsx";
 import { metres } from "../geo.ts";
@@ -8,12 +9,13 @@ import { mapInfo } from "../mapinfo.ts";
 import { newID, post } from "../outbox.ts";
 import { Choose, FaultPanel, Head, Status } from "../parts.tsx";
 import { mapCentre, pickNext } from "../pick.ts";
-import { departure, wish } from "../plan.ts";
+import { departure, weatherOf, wish } from "../plan.ts";
 import { Sentence } from "../sentence.tsx";
 import { settings } from "../settings.ts";
 import { say, type Key as TextKey } from "../strings.ts";
 import type { Explanation, Hazards, LatLon, SourceInfo } from "../types.ts";
 import { capital, distance, shortAnswer } from "../words.ts";
+import { Count } from "./count.tsx";
 
 type Layer = "trouble" | "room" | "sight";
 
@@ -27,11 +29,12 @@ export function Around() {
   const [fault, setFault] = useState<Fault | undefined>();
   const [asked, setAsked] = useState(0);
   const [report, setReport] = useState(false);
-  const key = JSON.stringify([bbox, wish.value.depart, dogNow()?.needs, asked]);
+  const [count, setCount] = useState(counting.value !== undefined);
+  const key = JSON.stringify([bbox, wish.value.depart, wish.value.weather, dogNow()?.needs, asked]);
   useEffect(() => {
     if (!bbox || !mapInfo.value) return;
     const stop = new AbortController();
-    const body = { bbox, depart: departure(wish.value), dog: plainDog(dogNow()) };
+    const body = { bbox, depart: departure(wish.value), dog: plainDog(dogNow()), ...weatherOf(wish.value) };
     const timer = setTimeout(() => {
       Promise.all([
         ask("post", "/v1/hazards", { body, signal: stop.signal }),
@@ -92,6 +95,10 @@ export function Around() {
                 {say("around.report")}
               </button>
               {report && <Report done={() => setReport(false)} />}
+              <button class="wide" aria-expanded={count} onClick={() => setCount(!count)}>
+                {say("around.count")}
+              </button>
+              {count && <Count done={() => setCount(false)} />}
             </div>
             <ul class="list">
               {busy.slice(0, 30).map((x) => (
@@ -292,7 +299,12 @@ function Breakdown(props: { hazards: Hazards }) {
   const load = () => {
     if (worst)
       void ask("post", "/v1/explain", {
-        body: { edge: worst.properties.edge, depart: departure(wish.value), dog: plainDog(dogNow()) },
+        body: {
+          edge: worst.properties.edge,
+          depart: departure(wish.value),
+          dog: plainDog(dogNow()),
+          ...weatherOf(wish.value),
+        },
       })
         .then(setIt)
         .catch(() => undefined);
@@ -339,6 +351,11 @@ function Breakdown(props: { hazards: Hazards }) {
               ))}
             </tbody>
           </table>
+          <ul class="small">
+            {it.basis.map((b) => (
+              <li key={b}>{capital(b)}.</li>
+            ))}
+          </ul>
           <p class="small">
             {say(it.dark ? "around.strain.dark" : "around.strain", {
               x: it.strain_in_ten_minutes.toFixed(2),

@@ -43,7 +43,11 @@ export function When() {
     // From the start of today, so that every day has its whole column.
     const today = new Date(Math.floor(Date.now() / 36e5) * 36e5);
     ask("post", "/v1/weeks", {
-      body: { ...wishBody({ ...wish.value, shape: closedShape() }), depart: today.toISOString(), hours: 7 * 24 },
+      body: {
+        ...wishBody({ ...wish.value, shape: closedShape(), weather: undefined }),
+        depart: today.toISOString(),
+        hours: 7 * 24,
+      },
       signal: stop.signal,
     })
       .then(setWeek)
