@@ -15,13 +15,23 @@ func Description(version string) ([]byte, error) {
 	return json.MarshalIndent(s.api.OpenAPI(), "", "  ")
 }
 
-// describeFaults says of every operation that whatever else it answers is a
-// problem document: who may ask, for how much and how long is found out before
-// any of them.
+// keyScheme is what the description calls the way in: a key in the header
+// Authorization (RFC 6750).
+const keyScheme = "key"
+
+// describeFaults says of every operation under /v1 that it takes a key, and of every
+// one that whatever else it answers is a problem document: who may ask, for how much
+// and how long is found out before any of them.
 func (s *Server) describeFaults() {
-	for _, item := range s.api.OpenAPI().Paths {
+	for path, item := range s.api.OpenAPI().Paths {
 		for _, op := range []*huma.Operation{item.Get, item.Post, item.Put, item.Delete} {
-			if op != nil && op.Responses["default"] == nil {
+			if op == nil {
+				continue
+			}
+			if !free(path) {
+				op.Security = []map[string][]string{{keyScheme: {}}}
+			}
+			if op.Responses["default"] == nil {
 				op.Responses["default"] = op.Responses["500"]
 			}
 		}

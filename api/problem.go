@@ -135,6 +135,10 @@ func (s *Server) problem(ctx context.Context, err error) error {
 		p := newProblem(http.StatusConflict, err.Error())
 		p.Type, p.Title = "urn:wideberth:limit", english.Say("problem.title.limit")
 		return p
+	case errors.Is(err, store.ErrAhead):
+		p := newProblem(http.StatusConflict, err.Error())
+		p.Type, p.Title = "urn:wideberth:ahead", english.Say("problem.title.ahead")
+		return p
 	case errors.Is(err, store.ErrUnavailable):
 		s.log.Error("store", "err", err, "id", requestID(ctx))
 		return unavailable(store.ErrUnavailable.Error())
@@ -145,7 +149,9 @@ func (s *Server) problem(ctx context.Context, err error) error {
 	case errors.Is(err, store.ErrReadOnly):
 		return newProblem(http.StatusInsufficientStorage, store.ErrReadOnly.Error())
 	case errors.Is(err, errNoMemory):
-		return newProblem(http.StatusNotFound, english.Say("problem.no_memory"))
+		p := newProblem(http.StatusNotFound, english.Say("problem.no_memory"))
+		p.Type = "urn:wideberth:no-memory" // not that of one thing that is gone
+		return p
 	case errors.Is(err, errBusy):
 		return unavailable(english.Say("problem.busy"))
 	case errors.Is(err, errCrowd):

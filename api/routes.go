@@ -19,20 +19,27 @@ import (
 func (s *Server) config() huma.Config {
 	c := huma.DefaultConfig("Wideberth", s.opt.Version)
 	c.Info.Description = "Plans walks on which a leash-reactive dog's triggers stay outside its working distance. " +
-		"Map data " + wire.Attribution + ", Open Database Licence (" + wire.LicenceURL + "). " + wire.Caution()
+		"Map data " + wire.Attribution + ", Open Database Licence (" + wire.LicenceURL + "). " + wire.ZoneCredit + " " + wire.Caution()
 	c.Info.License = &huma.License{Name: "Map data: ODbL 1.0", URL: wire.LicenceURL}
+	c.Components.SecuritySchemes = map[string]*huma.SecurityScheme{keyScheme: {
+		Type: "http", Scheme: "bearer",
+		Description: "A key, as wideberth token or POST /v1/people/{id}/keys makes it. A server for one local account asks for none until the first was made, and lets in only this machine.",
+	}}
 	c.DocsPath = ""     // its page would fetch from another server
 	c.CreateHooks = nil // no $schema in answers
 	c.SchemasPath = ""
 	c.Components.Schemas = huma.NewMapRegistry("#/components/schemas/", schemaName)
 	c.Formats = map[string]huma.Format{
-		"application/json":     huma.DefaultJSONFormat,
-		"json":                 huma.DefaultJSONFormat,
+		"application/json":     plainJSON,
+		"json":                 plainJSON,
 		"application/geo+json": {Marshal: marshalGeoJSON, Unmarshal: json.Unmarshal},
 		"application/gpx+xml":  {Marshal: marshalGPX, Unmarshal: unmarshalNothing},
 	}
 	return c
 }
+
+// plainJSON is JSON as huma has it, read by unmarshalPlain.
+var plainJSON = huma.Format{Marshal: huma.DefaultJSONFormat.Marshal, Unmarshal: unmarshalPlain}
 
 // schemaName tells what is kept from what is planned: both have walks and dogs.
 func schemaName(t reflect.Type, hint string) string {

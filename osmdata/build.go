@@ -187,9 +187,12 @@ func (b *builder) street(w *rawWay, obj string) {
 	if reverse {
 		slices.Reverse(w.at)
 	}
-	parts, missing := b.runs(w.at)
+	parts, missing, gaps := b.runs(w.at)
 	for range missing {
 		b.note(oddMissingNode, obj)
+	}
+	for range gaps {
+		b.note(oddGap, obj)
 	}
 	if len(parts) == 0 {
 		b.note(oddShort, obj)

@@ -100,7 +100,7 @@ func (h *harvest) addRelation(r *osm.Relation) {
 	if !h.wantRelation(r) {
 		return
 	}
-	raw := rawRelation{id: int64(r.ID), tags: r.Tags}
+	raw := rawRelation{id: int64(r.ID), tags: h.tidy(r.Tags, "relation", int64(r.ID))}
 	for _, m := range r.Members {
 		if m.Type == osm.TypeWay {
 			raw.members = append(raw.members, member{m.Ref, m.Role == "inner"})
@@ -108,6 +108,21 @@ func (h *harvest) addRelation(r *osm.Relation) {
 		}
 	}
 	h.rels = append(h.rels, raw)
+}
+
+// tidy makes the values of tags plain and no longer than a value may be.
+func (h *harvest) tidy(tags osm.Tags, kind string, id int64) osm.Tags {
+	for i := range tags {
+		v := Plain(tags[i].Value)
+		if len(v) > maxValue {
+			if r := []rune(v); len(r) > maxValue {
+				v = string(r[:maxValue])
+				h.report.Note(oddLong, object(kind, id))
+			}
+		}
+		tags[i].Value = v
+	}
+	return tags
 }
 
 // finishRelations makes needsWay ready.
@@ -137,7 +152,7 @@ func (h *harvest) addWay(w *osm.Way) {
 		raw.refs[i] = int64(w.Nodes[i].ID)
 	}
 	if h.picker.facets(w.Tags) != 0 {
-		raw.tags = w.Tags
+		raw.tags = h.tidy(w.Tags, "way", int64(w.ID))
 	}
 	h.ways = append(h.ways, raw)
 }
@@ -180,7 +195,7 @@ func (h *harvest) addNode(n *osm.Node) {
 	lon, lat := int32(math.Round(n.Lon*1e7)), int32(math.Round(n.Lat*1e7))
 	h.ids, h.lons, h.lats = append(h.ids, int64(n.ID)), append(h.lons, lon), append(h.lats, lat)
 	if len(n.Tags) > 0 && h.picker.facets(n.Tags)&nodeFacets != 0 {
-		h.nodes = append(h.nodes, rawNode{int64(n.ID), n.Tags, lon, lat})
+		h.nodes = append(h.nodes, rawNode{int64(n.ID), h.tidy(n.Tags, "node", int64(n.ID)), lon, lat})
 	}
 }
 

@@ -2,6 +2,7 @@ package osmdata
 
 import (
 	"context"
+	"math"
 	"runtime"
 	"slices"
 
@@ -15,6 +16,7 @@ import (
 func (b *builder) frame(ctx context.Context) error {
 	h := b.h
 	box := b.dataBounds()
+	box = b.leaveOutFar(box)
 	b.x.West, b.x.South, b.x.East, b.x.North = box.MinLon, box.MinLat, box.MaxLon, box.MaxLat
 	b.x.Frame = plane.NewFrame((b.x.West+b.x.East)/2, (b.x.South+b.x.North)/2)
 	b.at = make([]plane.Point, len(h.ids))
@@ -37,6 +39,47 @@ func (b *builder) frame(ctx context.Context) error {
 // widestDeg is how wide an extract may be before distances at its sides are off by
 // more than about 0.2 % (transverse Mercator 5 degrees from its meridian at 40 N).
 const widestDeg = 10
+
+// farDeg is how far from the middle of an extract anything may lie, in degrees both
+// ways: beyond it the plane serves nothing, and one stray place would make a town as
+// large as the globe, with memory to match.
+const farDeg = 10
+
+// leaveOutFar leaves out the places that are too far from the middle: that of the
+// bounds, or, where those are too large, where most places are. It gives the bounds of
+// what is left.
+func (b *builder) leaveOutFar(box osm.Bounds) osm.Bounds {
+	h := b.h
+	if len(h.ids) == 0 {
+		return box
+	}
+	lon, lat := (box.MinLon+box.MaxLon)/2, (box.MinLat+box.MaxLat)/2
+	if wide := box.MaxLon-box.MinLon > 2*farDeg || box.MaxLat-box.MinLat > 2*farDeg; wide {
+		lon, lat = middle(h.lons), middle(h.lats)
+		box = osm.Bounds{MinLon: max(box.MinLon, lon-farDeg), MaxLon: min(box.MaxLon, lon+farDeg), MinLat: max(box.MinLat, lat-farDeg), MaxLat: min(box.MaxLat, lat+farDeg)}
+	}
+	far := func(x, y int32) bool {
+		return math.Abs(float64(x)/1e7-lon) > farDeg || math.Abs(float64(y)/1e7-lat) > farDeg
+	}
+	n := 0
+	for i, id := range h.ids {
+		if far(h.lons[i], h.lats[i]) {
+			b.note(oddFar, object("node", id))
+			continue
+		}
+		h.ids[n], h.lons[n], h.lats[n] = id, h.lons[i], h.lats[i]
+		n++
+	}
+	h.ids, h.lons, h.lats = h.ids[:n], h.lons[:n], h.lats[:n]
+	h.nodes = slices.DeleteFunc(h.nodes, func(n rawNode) bool { return far(n.lon, n.lat) })
+	return box
+}
+
+// middle is the median of coordinates, in degrees.
+func middle(of []int32) float64 {
+	sorted := slices.Sorted(slices.Values(of))
+	return float64(sorted[len(sorted)/2]) / 1e7
+}
 
 // dataBounds are the bounds that the file states, else those of its nodes. Stated
 // bounds wider than the plane serves, like the planet's in an extract of a town, give
@@ -133,9 +176,14 @@ type run struct {
 	start, end bool // the way goes on before and after without known nodes
 }
 
+// longestGapM is how far apart two neighbours on a line may be: the longest straight
+// parts of real roads are drawn with a node more than once on so far a way (our
+// assumption). What lies beyond is a slip of the pen.
+const longestGapM = 20000
+
 // runs gives the known parts of a line of nodes, given as indexes, that have two
-// places or more, and how many nodes had no place.
-func (b *builder) runs(at []int32) (parts []run, missing int) {
+// places or more, how many nodes had no place, and how often two were too far apart.
+func (b *builder) runs(at []int32) (parts []run, missing, gaps int) {
 	r := run{nodes: make([]int64, 0, len(at)), line: make(plane.Polyline, 0, len(at))}
 	end := func() {
 		if len(r.line) >= 2 {
@@ -153,6 +201,11 @@ func (b *builder) runs(at []int32) (parts []run, missing int) {
 		p, id := b.at[i], b.h.ids[i]
 		if n := len(r.line); n > 0 && r.line[n-1] == p {
 			continue
+		} else if n > 0 && r.line[n-1].DistanceM(p) > longestGapM {
+			gaps++
+			r.end = true
+			end()
+			r = run{start: true}
 		}
 		if len(b.same) > 0 {
 			id = b.root(id)
@@ -160,12 +213,12 @@ func (b *builder) runs(at []int32) (parts []run, missing int) {
 		r.nodes, r.line = append(r.nodes, id), append(r.line, p)
 	}
 	end()
-	return parts, missing
+	return parts, missing, gaps
 }
 
 // lines gives the known parts of a line of nodes, given as indexes.
 func (b *builder) lines(at []int32) []plane.Polyline {
-	parts, _ := b.runs(at)
+	parts, _, _ := b.runs(at)
 	lines := make([]plane.Polyline, len(parts))
 	for i := range parts {
 		lines[i] = parts[i].line

@@ -49,6 +49,9 @@ func newReport() *Report {
 const (
 	oddBounds      = "bounds that bound nothing or too much"
 	oddWide        = "extract wider than distances hold"
+	oddFar         = "place too far from the others, left out"
+	oddGap         = "street with a gap too long for one, cut there"
+	oddLong        = "value longer than the map's database takes, cut"
 	oddPlace       = "coordinates out of range"
 	oddDuplicate   = "object given twice, the later counts"
 	oddMissingNode = "node of a way missing, known part kept"

@@ -39,7 +39,7 @@ func (b *builder) square(kind string, id int64, tags osm.Tags, s *shape) {
 	b.squares = append(b.squares, square{st, s.polygons, s.rings})
 	for _, rings := range s.rings {
 		for _, r := range rings {
-			parts, _ := b.runs(b.indexes(r.closed()))
+			parts, _, _ := b.runs(b.indexes(r.closed()))
 			for _, p := range parts {
 				edge := st
 				edge.Nodes, edge.Line = p.nodes, p.line

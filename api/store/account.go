@@ -45,6 +45,8 @@ type Settings struct {
 	Units          string       `json:"units" enum:"m,ft" doc:"What distances are shown in; they are kept in metres."`
 	Clock          string       `json:"clock" enum:"12,24"`
 	TrainingRule   TrainingRule `json:"training_rule,omitzero" doc:"When training moves on; left out: common practice."`
+
+	HandlersSeeOutings bool `json:"handlers_see_outings,omitempty" doc:"Handlers see timetables whole, with dogs that they are not given. Left out: only those in which all dogs are theirs."`
 }
 
 // DefaultSettings are those of a new account.

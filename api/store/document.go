@@ -222,10 +222,13 @@ func (d *DocumentHead) scan(r *sql.Rows, more ...any) error {
 	return err
 }
 
-// document reads a document that the person may see: a handler those about no
-// one dog, or about one they are given.
+// document reads a document that the person may see; ErrNotFound for others.
 func (t *tx) document(w Who, kind DocumentKind, id string) (d Document, err error) {
-	list, err := all(t, scanDocument, documentColumns+` WHERE account = $1 AND kind = $2 AND id = $3`, w.Account, kind, id)
+	query, args, err := t.seen(w, documentColumns+` WHERE account = $1 AND kind = $2 AND id = $3`, w.Account, kind, id)
+	if err != nil {
+		return d, err
+	}
+	list, err := all(t, scanDocument, query, args...)
 	if err != nil {
 		return d, err
 	}
@@ -252,12 +255,11 @@ func (s *Store) Document(ctx context.Context, w Who, kind DocumentKind, id strin
 // Documents lists the documents of a kind that the person may see, latest first,
 // without their bodies.
 func (s *Store) Documents(ctx context.Context, w Who, kind DocumentKind) (list []DocumentHead, err error) {
-	query, args := headColumns+` WHERE account = $1 AND kind = $2`, []any{w.Account, kind}
-	if w.Role == Handler {
-		query += ` AND (dog IS NULL OR dog IN (SELECT dog FROM given WHERE person = $3))`
-		args = append(args, w.Person)
-	}
 	err = s.view(ctx, func(t *tx) error {
+		query, args, err := t.seen(w, headColumns+` WHERE account = $1 AND kind = $2`, w.Account, kind)
+		if err != nil {
+			return err
+		}
 		list, err = all(t, scanHead, query+` ORDER BY updated DESC, id`, args...)
 		return err
 	})

@@ -57,7 +57,7 @@ func (in *EncounterInput) check(now time.Time) error {
 	wrong := checkText("/key", in.Key, mostKey, false)
 	wrong = append(wrong, checkText("/walk", in.Walk, mostKey, false)...)
 	wrong = append(wrong, checkText("/note", in.Note, mostNote, false)...)
-	wrong = append(wrong, checkMoment("/at", in.At, now)...)
+	wrong = append(wrong, checkMoment("/at", in.At)...)
 	wrong = append(wrong, checkKind("/kind", in.Kind)...)
 	wrong = append(wrong, checkPlace(in.Lat, in.Lon)...)
 	for _, f := range []struct {
@@ -79,7 +79,10 @@ func (in *EncounterInput) check(now time.Time) error {
 	if in.DurationS != nil && !(*in.DurationS >= 0 && *in.DurationS <= mostDurationS) {
 		wrong = append(wrong, fault.Problem{Pointer: "/duration_s", Value: fmt.Sprintf("%g", *in.DurationS), Mend: fmt.Sprintf("give seconds up to %d", mostDurationS)})
 	}
-	return problems(append(wrong, in.checkNearest()...))
+	if wrong = append(wrong, in.checkNearest()...); len(wrong) > 0 {
+		return wrong
+	}
+	return checkAhead(in.At, now)
 }
 
 // checkNearest holds the fields of the nearest distance against each other.

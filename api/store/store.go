@@ -204,14 +204,26 @@ func (s *Store) update(ctx context.Context, f func(t *tx) error) error {
 	})
 }
 
-// view runs f on one state of the database.
+// view runs f on one state of the database: what is committed meanwhile is not seen,
+// by no statement of f.
 func (s *Store) view(ctx context.Context, f func(t *tx) error) error {
-	return s.in(ctx, s.read, &sql.TxOptions{ReadOnly: true}, f)
+	return s.in(ctx, s.read, s.oneState(), f)
 }
 
 // long is view for what may take long, as it goes out to somebody who reads slowly.
 func (s *Store) long(ctx context.Context, f func(t *tx) error) error {
-	return s.run(ctx, s.read, &sql.TxOptions{ReadOnly: true}, f)
+	return s.run(ctx, s.read, s.oneState(), f)
+}
+
+// oneState are the options of a transaction that reads one state of the database.
+// SQLite's are so anyway; PostgreSQL gives each statement the state that it finds
+// unless asked for more (its manual, 13.2, Transaction Isolation).
+func (s *Store) oneState() *sql.TxOptions {
+	o := &sql.TxOptions{ReadOnly: true}
+	if s.postgres {
+		o.Isolation = sql.LevelRepeatableRead
+	}
+	return o
 }
 
 func (s *Store) in(ctx context.Context, db *sql.DB, o *sql.TxOptions, f func(t *tx) error) error {

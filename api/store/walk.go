@@ -57,10 +57,35 @@ const (
 // earliest is the first moment that can be logged: before it a clock stands wrong.
 var earliest = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 
-func checkMoment(pointer string, at, now time.Time) fault.Problems {
-	if at.Before(earliest) || at.After(now.Add(clockSlack)) {
+// latest is the last: after it no clock that is put right will ever be.
+var latest = time.Date(2200, 1, 1, 0, 0, 0, 0, time.UTC)
+
+// ErrAhead: what is logged is still to come by this server's clock. Nobody here knows
+// whose clock is wrong, so it is not refused for good: it is taken once its time has
+// come, or the clock is put right.
+var ErrAhead = errors.New("what is logged is still to come")
+
+// aheadError is an ErrAhead with both times.
+type aheadError struct{ at, now time.Time }
+
+func (e *aheadError) Error() string {
+	return fmt.Sprintf("%s is more than a day after this server's time, %s: put the clock right that is wrong, and send it again", e.at.Format(time.RFC3339), e.now.Format(time.RFC3339))
+}
+
+func (e *aheadError) Is(target error) bool { return target == ErrAhead }
+
+// checkAhead refuses for now a moment that is still to come.
+func checkAhead(at, now time.Time) error {
+	if at.After(now.Add(clockSlack)) {
+		return &aheadError{at, now}
+	}
+	return nil
+}
+
+func checkMoment(pointer string, at time.Time) fault.Problems {
+	if at.Before(earliest) || at.After(latest) {
 		return fault.Problems{{Pointer: pointer, Value: at.Format(time.RFC3339),
-			Mend: "lies before 2000 or after now: put the clock right and give a time with its zone, like 2026-11-25T07:10:00Z"}}
+			Mend: "lies before 2000 or after 2200: put the clock right and give a time with its zone, like 2026-11-25T07:10:00Z"}}
 	}
 	return nil
 }
@@ -68,11 +93,14 @@ func checkMoment(pointer string, at, now time.Time) fault.Problems {
 func (in *WalkInput) check(now time.Time) error {
 	wrong := checkText("/key", in.Key, mostKey, false)
 	wrong = append(wrong, checkText("/note", in.Note, mostNote, false)...)
-	wrong = append(wrong, checkMoment("/started", in.Started, now)...)
+	wrong = append(wrong, checkMoment("/started", in.Started)...)
 	if !in.Ended.IsZero() && (in.Ended.Before(in.Started) || in.Ended.Sub(in.Started) > mostWalkTime) {
 		wrong = append(wrong, fault.Problem{Pointer: "/ended", Value: in.Ended.Format(time.RFC3339), Mend: "must lie after started and within a day of it"})
 	}
-	return problems(append(wrong, in.checkVisit()...))
+	if wrong = append(wrong, in.checkVisit()...); len(wrong) > 0 {
+		return wrong
+	}
+	return checkAhead(in.Started, now)
 }
 
 // printOf is a fingerprint of what was sent, to tell a repetition from another

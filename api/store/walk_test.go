@@ -72,14 +72,14 @@ func TestWalkRefusals(t *testing.T) {
 		in      store.WalkInput
 		pointer string
 	}{
-		"no beginning":        {store.WalkInput{}, "/started"},
-		"a clock of 1970":     {store.WalkInput{Started: time.Unix(1000, 0)}, "/started"},
-		"tomorrow's tomorrow": {store.WalkInput{Started: start.Add(days(2))}, "/started"},
-		"ends before":         {store.WalkInput{Started: start, Ended: start.Add(-time.Minute)}, "/ended"},
-		"a day and a half":    {store.WalkInput{Started: start.Add(-days(2)), Ended: start.Add(-days(2) + 36*time.Hour)}, "/ended"},
-		"long key":            {store.WalkInput{Started: start, Key: strings.Repeat("k", 81)}, "/key"},
-		"long note":           {store.WalkInput{Started: start, Note: strings.Repeat("k", 1001)}, "/note"},
-		"no such plan":        {store.WalkInput{Started: start, Plan: "none"}, "/plan"},
+		"no beginning":     {store.WalkInput{}, "/started"},
+		"a clock of 1970":  {store.WalkInput{Started: time.Unix(1000, 0)}, "/started"},
+		"a clock of 2300":  {store.WalkInput{Started: time.Date(2300, 1, 1, 0, 0, 0, 0, time.UTC)}, "/started"},
+		"ends before":      {store.WalkInput{Started: start, Ended: start.Add(-time.Minute)}, "/ended"},
+		"a day and a half": {store.WalkInput{Started: start.Add(-days(2)), Ended: start.Add(-days(2) + 36*time.Hour)}, "/ended"},
+		"long key":         {store.WalkInput{Started: start, Key: strings.Repeat("k", 81)}, "/key"},
+		"long note":        {store.WalkInput{Started: start, Note: strings.Repeat("k", 1001)}, "/note"},
+		"no such plan":     {store.WalkInput{Started: start, Plan: "none"}, "/plan"},
 	}
 	for name, c := range cases {
 		t.Run(name, func(t *testing.T) {

@@ -15,6 +15,10 @@ import (
 // Attribution must travel with everything made from the map.
 const Attribution = "© OpenStreetMap contributors"
 
+// ZoneCredit names where the borders of time zones come from, by which a map's zone is
+// found.
+const ZoneCredit = "Time zone borders are made from OpenStreetMap data too, under the same licence."
+
 // LicenceURL is where the map data's terms stand.
 const LicenceURL = "https://www.openstreetmap.org/copyright"
 

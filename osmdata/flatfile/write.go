@@ -29,12 +29,15 @@ type Writer struct {
 const fileMode = 0o644
 
 // Create begins a file that will have the given path once Close has succeeded;
-// until then it has a temporary name in the same folder.
+// until then it has a temporary name in the same folder. What killed writers of the
+// same path left there is removed.
 func Create(path string, magic [8]byte, version uint32) (*Writer, error) {
-	f, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
+	sweep(path)
+	f, err := os.CreateTemp(filepath.Dir(path), unfinished(path)+"*")
 	if err != nil {
 		return nil, fmt.Errorf("create %s: %w", path, err)
 	}
+	_ = hold(f) // where that cannot be, nothing is swept either
 	if err := f.Chmod(fileMode); err != nil {
 		return nil, errors.Join(fmt.Errorf("create %s: %w", path, err), f.Close(), os.Remove(f.Name()))
 	}
@@ -43,6 +46,9 @@ func Create(path string, magic [8]byte, version uint32) (*Writer, error) {
 	w.write(append(header, 0, 0, 0, 0))
 	return w, nil
 }
+
+// unfinished is what the temporary names of a path begin with.
+func unfinished(path string) string { return "." + filepath.Base(path) + "." }
 
 // write puts bytes into the file.
 func (w *Writer) write(b []byte) {

@@ -61,11 +61,15 @@ func (land *Land) CountSearch() { land.found.Add(1) }
 func (land *Land) Searches() int64 { return land.found.Load() }
 
 // Solver lends a loop solver that ends with a context; done gives it back, with the
-// memory it has grown.
+// memory it has grown. Where done itself is deferred and a panic is under way, the
+// solver is dropped, as nobody knows what it holds then, and the panic goes on.
 func (land *Land) Solver(ctx context.Context) (solver *loop.Solver, done func()) {
 	solver = land.loops.Get().(*loop.Solver)
 	solver.Until(ctx)
 	return solver, func() {
+		if damage := recover(); damage != nil {
+			panic(damage)
+		}
 		solver.Until(context.Background())
 		land.loops.Put(solver)
 	}

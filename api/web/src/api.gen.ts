@@ -2505,6 +2505,8 @@ export interface components {
              * @example 60
              */
             half_life_days: number;
+            /** @description Handlers see timetables whole, with dogs that they are not given. Left out: only those in which all dogs are theirs. */
+            handlers_see_outings?: boolean;
             /**
              * Format: int64
              * @description Tracks of walks are deleted after so many days; 0 keeps none.

@@ -103,14 +103,16 @@ const refersTo = (e: Entry): string[] => [...Object.values(e.ids ?? {}), ...(idI
 const idIn = /\{id ([^}]+)\}/;
 
 /** What goes next, marked as tried: the oldest that refers to nothing that still waits,
- * whatever the clock did meanwhile. */
-async function next(): Promise<Entry | undefined> {
+ * whatever the clock did meanwhile, and was not passed by. */
+async function next(passed: Set<string>): Promise<Entry | undefined> {
   let first: Entry | undefined;
   await within("outbox", "readwrite", (s) => {
     const r = s.getAll() as IDBRequest<Entry[]>;
     r.onsuccess = () => {
       const waiting = new Set(r.result.map((e) => e.id));
-      first = r.result.sort((a, b) => a.at - b.at).find((e) => !refersTo(e).some((key) => waiting.has(key)));
+      first = r.result
+        .sort((a, b) => a.at - b.at)
+        .find((e) => !passed.has(e.id) && !refersTo(e).some((key) => waiting.has(key)));
       if (first) s.put({ ...first, tried: true });
     };
     return r;
@@ -118,15 +120,22 @@ async function next(): Promise<Entry | undefined> {
   return first;
 }
 
-/** Sends what waits, oldest first; stops at the first that the network or the server does not take. */
+/** Sends what waits, oldest first; stops at the first that the network or the server does not take,
+ * and goes past what is refused for now for its own sake. */
 export async function send(): Promise<void> {
   if (sending || !navigator.onLine) return;
   sending = true;
   let sent = 0;
+  const passed = new Set<string>();
   try {
-    for (let e = await next(); e; e = await next()) {
-      if (!(await taken(e))) break;
+    for (let e = await next(passed); e; e = await next(passed)) {
       const { id } = e;
+      const fate = await offered(e);
+      if (fate === "later") break;
+      if (fate === "passed") {
+        passed.add(id);
+        continue;
+      }
       await within("outbox", "readwrite", (s) => s.delete(id));
       sent++;
     }
@@ -142,11 +151,17 @@ export async function send(): Promise<void> {
   }
 }
 
-/** Sends an entry; false if it is to be sent again later. What is refused for good is set aside. */
-async function taken(e: Entry): Promise<boolean> {
+/** Refused today and maybe not tomorrow, and no matter of the entries behind it: a dog that is
+ * no longer this person's, or gone; a moment that is still to come by a server's clock that is
+ * behind. */
+const forNow = ["forbidden", "not-found", "ahead"].map((type) => `urn:wideberth:${type}`);
+
+/** Sends an entry: taken, or set aside as it is refused for good; passed by until the queue is
+ * gone through again; or to be sent later, and all behind it too. */
+async function offered(e: Entry): Promise<"done" | "passed" | "later"> {
   try {
     const path = await resolved(e);
-    if (path === undefined) return true; // what it is about was refused, so there is nothing to change
+    if (path === undefined) return "done"; // what it is about was refused, so there is nothing to change
     const r = await request("post", path, {
       body: { ...(await righted(e.body)), ...(await known(e.ids)) },
       headers: { "Idempotency-Key": e.id },
@@ -155,16 +170,16 @@ async function taken(e: Entry): Promise<boolean> {
     if (told?.id) await store(`id.${e.id}`, told.id);
   } catch (err) {
     // A server that keeps nothing yet, or no longer, is asked again later.
-    const refusedForGood =
-      err instanceof Fault && err.kind === "refused" && [400, 409, 413, 422].includes(err.problem?.status ?? 0);
-    if (!refusedForGood) {
+    const refused = err instanceof Fault && err.kind === "refused";
+    const passed = refused && forNow.includes(err.problem?.type ?? "");
+    if (!(refused && !passed && [400, 409, 413, 422].includes(err.problem?.status ?? 0))) {
       const notTaken = err instanceof Fault && ["busy", "token", "refused"].includes(err.kind);
       if (notTaken) await within("outbox", "readwrite", (s) => s.put(e));
-      return false;
+      return passed ? "passed" : "later";
     }
     await store(`refused.${e.id}`, { entry: e, why: err.problem?.detail });
   }
-  return true;
+  return "done";
 }
 
 /** A clock that was never set. */

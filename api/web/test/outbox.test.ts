@@ -98,6 +98,36 @@ test("a server that is busy, broken, without a key for this device or without a 
   }
 });
 
+test("what is refused for now stays and lets the others pass, but not those that refer to it", async () => {
+  for (const [type, status] of [
+    ["forbidden", 403],
+    ["not-found", 404],
+    ["ahead", 409],
+  ] as const) {
+    await dropAll();
+    device.online = false;
+    await post(entry("walk", 1));
+    await post(entry("on it", 2, { path: "/v1/walks/{id walk}/end" }));
+    await post(entry("other", 3));
+    device.online = true;
+    asked.length = 0;
+    answer.with = (a) =>
+      keysOf([a])[0] === "walk"
+        ? json(status, { status, type: `urn:wideberth:${type}`, detail: "not now" })
+        : json(200, { id: "x" });
+    await send();
+    assert.deepEqual(keysOf(asked), ["walk", "other"], type);
+    assert.equal(outbox.waiting.value, 2);
+    assert.equal(await stored("refused.walk"), undefined);
+    answer.with = () => json(200, { id: "w1" });
+    asked.length = 0;
+    await send();
+    assert.deepEqual(keysOf(asked), ["walk", "on it"], type);
+    assert.equal(asked[1]?.path, "/v1/walks/w1/end");
+    assert.equal(outbox.waiting.value, 0);
+  }
+});
+
 test("what is refused for good is set aside with the reason and holds nothing up", async () => {
   for (const status of [400, 409, 413, 422]) {
     answer.with = (a) =>

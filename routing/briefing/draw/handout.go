@@ -179,7 +179,7 @@ func (s *Scene) handOutTexts(o *HandOutOptions, size sheetSize) *handOut {
 		Answer: w.Answer(walk.CalmChance), Range: briefing.Sentence(w.Range(walk.CalmLow, walk.CalmHigh)) + ".", CalmMeans: w.CalmMeans(),
 		RoomHead: w.Say("sheet.room", "dog", dog), Works: w.Say("sheet.works"), Near: w.Say("sheet.near"), CarText: w.Say("sheet.car", "distance", w.Own(briefing.CarM)),
 		TakeHead: w.Say("sheet.take"), Take: s.take(), CloseHead: w.Say("sheet.close"), Close: w.TooClose(o.Driver),
-		StopHead: w.Say("sheet.stop"), Stop: w.Say("sheet.stop.text"), Licence: w.Say("map.attribution"), KeyText: w.Say("sheet.key", "dog", dog),
+		StopHead: w.Say("sheet.stop"), Stop: w.Say("sheet.stop.text"), Licence: w.Say("map.credits"), KeyText: w.Say("sheet.key", "dog", dog),
 		Needs: s.needRows()}
 	if w.Units == briefing.US {
 		h.Lang = "en-US"

@@ -167,7 +167,7 @@ export function More() {
               date: mapInfo.value.map_time ? dateWords(new Date(mapInfo.value.map_time), zone()) : "",
               version: mapInfo.value.version,
             })}{" "}
-            {say("map.attribution")} <a href="./licences.txt">{say("more.licences")}</a>
+            {say("map.credits")} <a href="./licences.txt">{say("more.licences")}</a>
           </p>
         )}
       </main>
