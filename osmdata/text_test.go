@@ -81,7 +81,7 @@ func TestNamesAreRead(t *testing.T) {
 func TestFarPlaces(t *testing.T) {
 	w := parseWorld(t, "n 1 0 0\nn 2 10 0\nn 3 20 0\nw 1 1,2,3 highway=residential\nn 4 1500000 0\nw 2 3,4 highway=residential\nn 5 5000 0\nw 3 1,5 highway=residential")
 	for kind, data := range map[string][]byte{"XML": w.xml(), "PBF": w.pbf()} {
-		x, err := osmdata.Options{}.Read(t.Context(), bytes.NewReader(data), nil, nil)
+		x, err := osmdata.Options{}.Read(t.Context(), bytes.NewReader(data))
 		if err != nil {
 			t.Fatal(kind, err)
 		}
