@@ -31,9 +31,9 @@ func tracer(p trace.TracerProvider) trace.Tracer {
 }
 
 // span begins a part of a trace; the function that it gives ends it.
-func (s *Server) span(ctx context.Context, name string) (context.Context, func(error)) {
-	ctx, span := s.tracer.Start(ctx, name)
-	return ctx, func(err error) {
+func (s *Server) span(ctx context.Context, name string) (end func(error)) {
+	_, span := s.tracer.Start(ctx, name)
+	return func(err error) {
 		if err != nil {
 			span.SetStatus(codes.Error, outcome(err)) // never the error's own words, which may tell a place
 		}

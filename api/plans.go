@@ -223,7 +223,7 @@ func (s *Server) proof(ctx context.Context, in *shownInput) (*planOutput, error)
 func (s *Server) searching(ctx context.Context, search func() error) error {
 	name, _ := ctx.Value(askerKey{}).(string)
 	begin := s.now()
-	_, through := s.span(ctx, "gate")
+	through := s.span(ctx, "gate")
 	leave, err := s.gate.enter(ctx, name)
 	through(err)
 	if err != nil {
@@ -231,7 +231,7 @@ func (s *Server) searching(ctx context.Context, search func() error) error {
 	}
 	defer leave()
 	s.opt.Metrics.Waited(s.now().Sub(begin))
-	_, done := s.span(ctx, "search")
+	done := s.span(ctx, "search")
 	err = search()
 	done(err)
 	return err

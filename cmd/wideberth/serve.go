@@ -56,7 +56,7 @@ func (c *serveCommand) Run(ctx context.Context, w *world) error {
 		return wrong("listen", c.Listen, err.Error()+": give an address and a free port, like 127.0.0.1:8080")
 	}
 	var unmeasure func() error
-	if options.Metrics, unmeasure, err = measured(w, c.Metrics); err != nil {
+	if options.Metrics, unmeasure, err = measured(ctx, w, c.Metrics); err != nil {
 		return errors.Join(err, l.Close())
 	}
 	server := api.New(options)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"net/http"
 	"net/http/httptest"
 	"os"
 	"path/filepath"
@@ -75,7 +76,7 @@ func TestPageNamesFiguresThatExist(t *testing.T) {
 	m.Plan("loop", "done", 1, &metrics.Proof{Work: 1, WithinPct: 1})
 	m.Stored(true, 1, "done")
 	rec := httptest.NewRecorder()
-	m.Handler().ServeHTTP(rec, httptest.NewRequest("GET", "/metrics", nil))
+	m.Handler().ServeHTTP(rec, httptest.NewRequest(http.MethodGet, "/metrics", nil))
 	levels, err := os.ReadFile(filepath.Join("..", "..", "api", "observe.go"))
 	if err != nil {
 		t.Fatal(err)

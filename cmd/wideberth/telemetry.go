@@ -26,11 +26,11 @@ const (
 
 // measured answers with figures at an address of their own, until the function that
 // it gives is called. Nothing is measured where no address is given.
-func measured(w *world, addr string) (*metrics.Metrics, func() error, error) {
+func measured(ctx context.Context, w *world, addr string) (*metrics.Metrics, func() error, error) {
 	if addr == "" {
 		return nil, func() error { return nil }, nil
 	}
-	l, err := net.Listen("tcp", addr)
+	l, err := (&net.ListenConfig{}).Listen(ctx, "tcp", addr)
 	if err != nil {
 		return nil, nil, wrong("metrics", addr, err.Error()+": give an address and a free port, like 127.0.0.1:9090")
 	}
