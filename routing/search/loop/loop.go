@@ -7,7 +7,7 @@ import (
 	"wideberth/routing/search"
 )
 
-// DefaultLoopSurcharge is the price of walking an edge a second time, in
+// DefaultSurcharge is the price of walking an edge a second time, in
 // median seconds of the neighbourhood per second: our assumption, at which the
 // best loops keep short shared connectors and avoid long ones.
 const DefaultSurcharge = 2
@@ -20,10 +20,10 @@ const defaultExhaustNodes = 500_000
 // limit exactly is not lost to the order in which its times were added.
 const windowSlackS = 1e-6
 
-// ErrLoopProblem is wrapped by every error about the input of a loop search.
+// ErrProblem is wrapped by every error about the input of a loop search.
 var ErrProblem = errors.New("loop problem")
 
-// LoopProblem asks for the cheapest closed walk from a door whose duration
+// Problem asks for the cheapest closed walk from a door whose duration
 // falls in a window.
 //
 // The walk model: every edge at most once in each direction; an arc is followed
@@ -51,7 +51,7 @@ type Problem struct {
 	MinS, MaxS float64 // window of the duration, s, both ends included
 
 	Barred    []bool  // arcs that must not be walked, or nil
-	Surcharge float64 // 0 takes DefaultLoopSurcharge
+	Surcharge float64 // 0 takes DefaultSurcharge
 	Strict    bool    // only bridges may be walked twice
 
 	// Repeat is the price of a second pass per second of it, expected reactions,
@@ -72,7 +72,7 @@ type Problem struct {
 	ExhaustNodes int // bound on the search of last resort; 0 takes 500,000
 }
 
-// LoopStatus says what a search for a loop has established.
+// Status says what a search for a loop has established.
 type Status uint8
 
 const (
@@ -95,7 +95,7 @@ type Walk struct {
 	Laps      int     // 1, or how often the round part is walked
 }
 
-// LoopAnswer is the outcome of one search. LongestS is set with
+// Answer is the outcome of one search. LongestS is set with
 // LoopWindowUnfilled: the longest closed walk shorter than the window, 0 where
 // every one is longer than the window allows.
 type Answer struct {
