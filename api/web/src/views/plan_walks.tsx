@@ -260,4 +260,4 @@ export function TableOfWalks(props: { plan: PlanAnswer; drawings: Drawing[] }) {
 }
 
 const countWord = (n: number) =>
-  n >= 0.75 ? String(Math.round(n)) : n < 0.05 ? "0" : say("walk.oneIn", { n: Math.round(1 / n) });
+  n >= 0.75 ? String(Math.round(n)) : n < 0.05 ? "0" : say("walk.oneIn", { n: Math.round(Math.max(2, 1 / n)) });
