@@ -17,8 +17,9 @@ TEXTS   := $(call SOURCES,'routing/briefing/text/*')
 GOFILES := $(call SOURCES,'*.go' '*.sql' 'testdata/town/*' 'testdata/worlds/*' 'routing/briefing/draw/sheet/*') $(TEXTS)
 # The go tool leaves folders named testdata out of ./..., so they are named.
 PACKAGES := ./... ./testdata ./testdata/town/generate
-# Simulations on one goroutine: the race detector finds nothing there, slowly.
-TWIN := wideberth/routing/survey/twin
+# Simulations, brute force and fits on one goroutine: the race detector finds nothing
+# there, ten times as slowly.
+SINGLE := wideberth/routing/survey/twin wideberth/routing/search/loop wideberth/routing/counts
 
 .PHONY: help
 help: ## list the targets
@@ -49,8 +50,8 @@ demo: $(BIN) ## import the invented town (or MAP=extract), plan a loop, serve it
 
 .PHONY: test
 test: tools lint $(PAGE) ## every test, with the race detector
-	$(GO) test -race -timeout 15m $(filter-out $(TWIN),$(shell $(GO) list $(PACKAGES)))
-	$(GO) test -timeout 10m $(TWIN)
+	$(GO) test -race -timeout 15m $(filter-out $(SINGLE),$(shell $(GO) list $(PACKAGES)))
+	$(GO) test -timeout 10m $(SINGLE)
 	$(MAKE) --no-print-directory browser
 
 .PHONY: browser
