@@ -1,5 +1,5 @@
 # On a fresh machine with Go, Node and make:
-#   make demo            builds, imports the invented town, plans a loop, serves it
+#   make demo            builds, imports the invented town, plans a walk, serves it
 #   make demo MAP=path   does the same on any OpenStreetMap extract
 #   make test            runs every test
 
@@ -43,7 +43,7 @@ $(PAGE): api/web/node_modules $(TEXTS) $(filter-out api/web/test/%,$(call SOURCE
 	@touch $@
 
 .PHONY: demo
-demo: $(BIN) ## import the invented town (or MAP=extract), plan a loop, serve it
+demo: $(BIN) ## import the invented town (or MAP=extract), plan a walk, serve it
 	@mkdir -p demo
 	$(BIN) import $(MAP) --out demo/map.wb
 	$(BIN) demo --snapshot demo/map.wb --dir demo --listen="$(LISTEN)" $(if $(FROM),--from $(FROM)) $(if $(DEPART),--depart $(DEPART))

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"errors"
-	"math"
 	"net/http"
 	"strings"
 
@@ -16,57 +15,6 @@ import (
 	"wideberth/osmdata/fault"
 	"wideberth/routing/counts"
 )
-
-// CountReport says how far the predicted levels lie from what was counted by hand: by
-// people of the account, and in the file that the map was imported with.
-type CountReport struct {
-	Lines       []CountLine  `json:"lines"`
-	Scores      []CountScore `json:"scores" doc:"By what was counted, of predictions from the map alone."`
-	OffTheMap   int          `json:"off_the_map" doc:"Counts that lie on no way of this map."`
-	Attribution string       `json:"attribution"`
-}
-
-// CountLine is what one count says of one kind.
-type CountLine struct {
-	Start     string  `json:"start"`
-	Minutes   float64 `json:"minutes"`
-	Street    string  `json:"street"`
-	What      string  `json:"what" enum:"dogs,people,wheels,traffic"`
-	Counted   float64 `json:"counted"`
-	Predicted float64 `json:"predicted" doc:"From the map alone, for the same place, hour and month."`
-	Bound     float64 `json:"with_all_counts"`
-}
-
-// CountScore is how far predictions lie from counts.
-type CountScore struct {
-	What    string  `json:"what" enum:"dogs,people,wheels,traffic"`
-	N       int     `json:"n" doc:"Counts with somebody both counted and predicted."`
-	Mean    float64 `json:"predicted_over_counted" doc:"Geometric mean; 1 is right."`
-	Scatter float64 `json:"scatter,omitempty" doc:"Factor; left out where there is but one."`
-	Within3 int     `json:"within_three" doc:"Of n: predictions within a factor of three."`
-}
-
-// countReport tells a report; all are the counts that it is about.
-func (s *Server) countReport(all []exposure.Count, r *counts.Report) CountReport {
-	out := CountReport{Lines: []CountLine{}, Scores: []CountScore{}, OffTheMap: r.Lost, Attribution: wire.Attribution}
-	for _, l := range r.Lines {
-		c := &all[l.Count]
-		out.Lines = append(out.Lines, CountLine{c.Start.In(s.planner.Zone()).Format("2006-01-02T15:04:05Z07:00"), c.Minutes, l.Street, l.Of.String(),
-			l.Counted, tenths(l.Predicted), tenths(l.Bound)})
-	}
-	for of := range exposure.Sounds {
-		x := r.Scores[of]
-		if x.N == 0 {
-			continue
-		}
-		score := CountScore{What: of.String(), N: x.N, Mean: math.Round(100*x.GM) / 100, Within3: x.Within3}
-		if x.N > 1 {
-			score.Scatter = math.Round(100*x.Scatter) / 100
-		}
-		out.Scores = append(out.Scores, score)
-	}
-	return out
-}
 
 // others is what the pointers of counts begin with that were kept before.
 const others = "/others"
@@ -109,7 +57,7 @@ func (s *Server) countRoutes() {
 	drop(s, http.MethodDelete, "/v1/counts/{id}", "delete-count", "Delete a count", func(ctx context.Context, w store.Who, in *ByID) error {
 		return m.DeleteCount(ctx, w, in.ID)
 	})
-	keep(s, http.MethodGet, "/v1/counts/report", "counts-report", "How far the predicted levels lie from what was counted", func(ctx context.Context, w store.Who, _ *struct{}) (out CountReport, err error) {
+	keep(s, http.MethodGet, "/v1/counts/report", "counts-report", "How far the predicted levels lie from what was counted", func(ctx context.Context, w store.Who, _ *struct{}) (out wire.CountReport, err error) {
 		all, list, err := s.allCounts(ctx, w)
 		if err != nil {
 			return out, err
@@ -117,7 +65,7 @@ func (s *Server) countRoutes() {
 		err = s.searching(ctx, func() error {
 			_, report, err := s.planner.WithCounts(list)
 			if err == nil {
-				out = s.countReport(all, report)
+				out = wire.NewCountReport(all, report, s.planner.Zone())
 			}
 			return err
 		})

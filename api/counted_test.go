@@ -9,6 +9,7 @@ import (
 
 	"wideberth/api"
 	"wideberth/api/store"
+	"wideberth/api/wire"
 	"wideberth/testdata"
 )
 
@@ -76,7 +77,7 @@ func TestCountsByHand(t *testing.T) {
 	}
 	var list []store.Count
 	send(t, h, "GET", "/v1/counts", keys["Ours"], "", 200, &list)
-	var report api.CountReport
+	var report wire.CountReport
 	send(t, h, "GET", "/v1/counts/report", keys["Ours"], "", 200, &report)
 	if len(list) != 2 || len(report.Lines) != 3 || report.Scores[0].What != "dogs" || report.Scores[0].Mean >= 1 || report.Scores[0].N != 2 {
 		t.Errorf("%d kept; report %+v", len(list), report)

@@ -27,7 +27,7 @@ type demoCommand struct {
 	Listen   string  `default:"127.0.0.1:8080" placeholder:"ADDR" help:"Address to answer at afterwards; empty: do not serve."`
 }
 
-// Run plans a loop for the invented dog, prints it, writes it beside the
+// Run plans a walk for the invented dog, prints it, writes it beside the
 // snapshot and serves.
 func (c *demoCommand) Run(ctx context.Context, w *world) error {
 	planner, err := openPlanner(c.Snapshot)

@@ -38,7 +38,7 @@ type command struct {
 	Serve   serveCommand   `cmd:"" help:"Answer over HTTP, with the page."`
 	Config  configCommand  `cmd:"" help:"Print the settings that serve would have, and where each comes from."`
 	OpenAPI openAPICommand `cmd:"" name:"openapi" help:"Print the description of the HTTP interface (OpenAPI 3.1)."`
-	Demo    demoCommand    `cmd:"" help:"Plan a loop for an invented dog, write it down and serve."`
+	Demo    demoCommand    `cmd:"" help:"Plan a walk for an invented dog, write it down and serve."`
 	Token   tokenCommand   `cmd:"" help:"Make a token for an account, and the account if need be."`
 	Backup  backupCommand  `cmd:"" help:"Copy what is kept to a new file."`
 	Restore restoreCommand `cmd:"" help:"Put a backup back."`
@@ -104,6 +104,9 @@ func run(ctx context.Context, w *world, args []string) (code int) {
 	}
 	k, err := parser.Parse(args)
 	w.args = append(slices.Clone(w.args), fromFile.secrets()...)
+	if fromFile.err != nil {
+		err = fromFile.err
+	}
 	if err != nil {
 		return fail(w, &usage{err})
 	}

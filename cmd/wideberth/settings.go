@@ -64,6 +64,7 @@ func (c *settings) drain() (time.Duration, error) {
 type file struct {
 	path   string // of what was read
 	values map[string]any
+	err    error // what is wrong with the file itself, and with none of the flags
 }
 
 func (f *file) Validate(*kong.Application) error { return nil }
@@ -84,9 +85,8 @@ func (f *file) Resolve(c *kong.Context, parent *kong.Path, flag *kong.Flag) (any
 		return nil, nil
 	}
 	if path != f.path {
-		if err := f.read(path, parent.Flags); err != nil {
-			return nil, err
-		}
+		f.path, f.values = path, nil
+		f.err = f.read(path, parent.Flags)
 	}
 	value, ok := f.values[flag.Name]
 	if !ok {
@@ -101,7 +101,6 @@ func (f *file) read(path string, flags []*kong.Flag) error {
 	if err != nil {
 		return err
 	}
-	f.path, f.values = path, nil
 	if err := json.Unmarshal(raw, &f.values); err != nil { // its words name a place, and no value
 		return fault.Problems{{Pointer: "--config", Value: path, Mend: "must be one JSON object: " + err.Error()}}
 	}

@@ -17,12 +17,12 @@ func (w Words) Covers(q routing.Quality) string {
 	if c.Shape == "" {
 		return ""
 	}
-	smaller := w.Say("covers.smaller")
+	better := w.Say("covers.better")
 	if !q.Proved {
-		smaller = w.Say("covers.smaller.by", "n", math.Ceil(max(1, q.WithinPct)))
+		better = w.Say("covers.better.by", "n", math.Ceil(max(1, q.WithinPct)))
 	}
 	return w.Say("covers."+string(c.Shape), "from", message.Fixed(c.MinS/60, 0), "to", message.Fixed(c.MaxS/60, 0),
-		"smaller", smaller, "sum", w.listed(w.sumOf(c)))
+		"better", better, "sum", w.listed(w.sumOf(c)))
 }
 
 // sumOf lists what the sum of a proof is made of.

@@ -22,8 +22,8 @@ func TestCovers(t *testing.T) {
 		want []string
 		not  []string
 	}{
-		{of(routing.Calmest, 1, false, true), []string{"no walk of 29 to 33 minutes", "has a smaller sum of expected reactions, the strain of", "0.02 for", "ground walked twice", "same direction"}, []string{"in 100", "hard ground", "times the strain"}},
-		{of(routing.Calmest, 3, true, false), []string{"more than 3 in 100 smaller", "3 times the strain", "0.003 for each minute on hard ground"}, nil},
+		{of(routing.Calmest, 1, false, true), []string{"no walk of 29 to 33 minutes", "is better by the sum of expected reactions, the strain of", "0.02 for", "ground walked twice", "same direction"}, []string{"in 100", "hard ground", "times the strain"}},
+		{of(routing.Calmest, 3, true, false), []string{"more than 3 in 100 better by the sum of", "3 times the strain", "0.003 for each minute on hard ground"}, nil},
 		{of(routing.Loop, 0, false, true), []string{"no loop of", "sum of expected reactions and the price of ground walked twice", "turn about"}, []string{"strain", "0.02"}},
 		{of(routing.ThereAndBack, 1, false, true), []string{"no walk there and back", "expected reactions and the strain"}, []string{"walked twice", "0.02"}},
 	} {
