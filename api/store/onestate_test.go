@@ -1,7 +1,9 @@
 package store
 
 import (
+	"context"
 	"crypto/rand"
+	"errors"
 	"path/filepath"
 	"testing"
 	"time"
@@ -65,5 +67,28 @@ func oneState(t *testing.T, where string) {
 		if writes == nil {
 			t.Errorf("%s may write", c.name)
 		}
+	}
+}
+
+// TestAContextThatEndsBetweenStatements: database/sql rolls the transaction back, and
+// the next statement meets one that is over; what is told is that nobody waits.
+func TestAContextThatEndsBetweenStatements(t *testing.T) {
+	s, err := Open(t.Context(), filepath.Join(t.TempDir(), "memory.db"), Options{Now: time.Now, Rand: rand.Reader})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	ctx, cancel := context.WithCancel(t.Context())
+	defer cancel()
+	err = s.view(ctx, func(x *tx) error {
+		cancel()
+		for {
+			if _, err := x.ExecContext(context.WithoutCancel(ctx), `SELECT 1`); err != nil {
+				return err
+			}
+		}
+	})
+	if !errors.Is(err, context.Canceled) {
+		t.Errorf("%v", err)
 	}
 }

@@ -253,10 +253,14 @@ func (s *Store) transact(ctx context.Context, db *sql.DB, o *sql.TxOptions, f fu
 		return translate(err)
 	}
 	defer raw.Rollback() // after a commit it does nothing
-	if err := f(&tx{Tx: raw, ctx: ctx, s: s, now: s.now().UTC()}); err != nil {
-		return translate(err)
+	err = f(&tx{Tx: raw, ctx: ctx, s: s, now: s.now().UTC()})
+	if err == nil {
+		err = raw.Commit()
 	}
-	return translate(raw.Commit())
+	if errors.Is(err, sql.ErrTxDone) && ctx.Err() != nil {
+		return ctx.Err() // the context's end rolled it back between two statements
+	}
+	return translate(err)
 }
 
 // do runs one statement.
