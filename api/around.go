@@ -2,11 +2,8 @@ package api
 
 import (
 	"context"
-	"errors"
 	"math"
 	"net/http"
-	"slices"
-	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
 
@@ -24,7 +21,7 @@ type aroundBody struct {
 	Depart string           `json:"depart,omitempty" doc:"RFC 3339 with its zone; left out: now."`
 	Dog    exposure.DogFile `json:"dog,omitempty"`
 
-	Weather *WeatherBody `json:"weather,omitempty" doc:"As somebody says it is; left out: as usual in the season."`
+	Weather *wire.WeatherBody `json:"weather,omitempty" doc:"As somebody says it is; left out: as usual in the season."`
 }
 
 // Feature is a GeoJSON feature of an answer about a box.
@@ -71,7 +68,7 @@ func (s *Server) hazards(ctx context.Context, in *struct{ Body aroundBody }) (*s
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	p = p.Under(in.Body.Weather.weather())
+	p = p.Under(in.Body.Weather.Weather())
 	err = s.searching(ctx, func() error {
 		edges, more := p.EdgesIn(look.Box, mostEdges)
 		out.Body.Truncated = more
@@ -152,7 +149,7 @@ func (s *Server) sources(ctx context.Context, in *struct{ Body aroundBody }) (*a
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	p = p.Under(in.Body.Weather.weather())
+	p = p.Under(in.Body.Weather.Weather())
 	ids, more := p.SourcesIn(look.Box, mostSources)
 	out := Sources{Sources: []SourceInfo{}, Truncated: more, Attribution: wire.Attribution}
 	for _, id := range ids {
@@ -185,7 +182,7 @@ type explainBody struct {
 	Depart string           `json:"depart,omitempty"`
 	Dog    exposure.DogFile `json:"dog,omitempty"`
 
-	Weather *WeatherBody `json:"weather,omitempty" doc:"As somebody says it is; left out: as usual in the season."`
+	Weather *wire.WeatherBody `json:"weather,omitempty" doc:"As somebody says it is; left out: as usual in the season."`
 }
 
 // TermInfo is one line of a breakdown.
@@ -246,7 +243,7 @@ func (s *Server) explain(ctx context.Context, in *struct{ Body explainBody }) (*
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	p = p.Under(in.Body.Weather.weather())
+	p = p.Under(in.Body.Weather.Weather())
 	b := p.Explain(in.Body.Edge, dog, at, learnt)
 	out := &answered[Explanation]{Explanation{Name: b.Name, Clock: at.Format("Mon 15:04"), X10: math.Round(1e5*b.HazardPerS*600) / 1e5,
 		Level: routing.LevelOf(b.HazardPerS).String(), Terms: []TermInfo{}, Basis: english.Assumptions(p.BasisAt(in.Body.Edge, dog))}}
@@ -273,20 +270,7 @@ func dogOf(f *exposure.DogFile) (*exposure.Dog, error) {
 }
 
 // inDog says that the faults are in the dog.
-func inDog(err error) error { return within("/dog", err) }
-
-// within says where in what was sent the faulty part stands.
-func within(pointer string, err error) error {
-	var ps fault.Problems
-	if !errors.As(err, &ps) {
-		return err
-	}
-	out := slices.Clone(ps)
-	for i := range out {
-		out[i].Pointer = pointer + strings.TrimSuffix(out[i].Pointer, "/")
-	}
-	return out
-}
+func inDog(err error) error { return fault.Within("/dog", err) }
 
 func (s *Server) aroundRoutes() {
 	op := func(id, path, summary, text string) huma.Operation {

@@ -80,8 +80,8 @@ const (
 
 type drawingsOutput struct {
 	Body struct {
-		Plan     PlanBody  `json:"plan"`
-		Drawings []Drawing `json:"drawings" doc:"One for each walk."`
+		Plan     wire.PlanBody `json:"plan"`
+		Drawings []Drawing     `json:"drawings" doc:"One for each walk."`
 	}
 }
 

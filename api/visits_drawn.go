@@ -62,7 +62,7 @@ func (s *Server) visitPicture(ctx context.Context, in *struct{ Body visitPicture
 	}
 	theme, _ := draw.ParseTheme(b.Theme)
 	var out bytes.Buffer
-	o := draw.MapOptions{WidthPX: orDefault(b.WidthPX, 390), HeightPX: orDefault(b.HeightPX, 392), Theme: theme, Wider: b.Wider}
+	o := draw.MapOptions{WidthPX: cmp.Or(b.WidthPX, 390), HeightPX: cmp.Or(b.HeightPX, 392), Theme: theme, Wider: b.Wider}
 	if err := scene.VisitMap(&out, v.Visit, o); err != nil {
 		return nil, s.problem(ctx, err)
 	}

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"net/http"
@@ -15,8 +16,8 @@ import (
 )
 
 type wayOutBody struct {
-	At     LatLon           `json:"at" doc:"Where the handler stands."`
-	Threat LatLon           `json:"threat" doc:"Where the trigger is."`
+	At     wire.LatLon      `json:"at" doc:"Where the handler stands."`
+	Threat wire.LatLon      `json:"threat" doc:"Where the trigger is."`
 	Kind   string           `json:"kind,omitempty" doc:"What it is; left out: dog_on_lead." example:"dog_off_lead"`
 	Speed  float64          `json:"speed_mps,omitempty" minimum:"0" maximum:"15" doc:"How fast it comes along the ways towards the handler; 0 stands." example:"1.4"`
 	Dog    exposure.DogFile `json:"dog,omitempty"`
@@ -50,7 +51,7 @@ type wayOutOutput struct {
 // threatened reads what comes, left out a dog on lead, and the dog that is to get
 // away. Faults are fault.Problems.
 func threatened(name string, file *exposure.DogFile) (exposure.Kind, *exposure.Dog, error) {
-	kind, err := exposure.ParseKind(orDefault(name, exposure.DogOnLead.String()))
+	kind, err := exposure.ParseKind(cmp.Or(name, exposure.DogOnLead.String()))
 	if err != nil {
 		return kind, nil, fault.Problems{{Pointer: "/kind", Value: name, Mend: err.Error()}}
 	}
@@ -66,8 +67,8 @@ func (s *Server) wayOut(ctx context.Context, in *struct{ Body wayOutBody }) (*wa
 		return nil, s.problem(ctx, err)
 	}
 	f := s.planner.Frame()
-	at := f.Forward(b.At.Lon, b.At.Lat)
-	threat := escape.Threat{At: f.Forward(b.Threat.Lon, b.Threat.Lat), SpeedMPS: b.Speed, Kind: kind}
+	at := b.At.In(f)
+	threat := escape.Threat{At: b.Threat.In(f), SpeedMPS: b.Speed, Kind: kind}
 	if threat.At.DistanceM(at) > mostThreatM {
 		return nil, s.problem(ctx, fault.Problems{{Pointer: "/threat", Mend: "lies more than 500 m off: nothing needs to be done about it"}})
 	}
@@ -146,7 +147,7 @@ func (s *Server) waysOutAlong(ctx context.Context, in *struct{ Body waysOutBody 
 	}
 	line := make(plane.Polyline, len(b.Line))
 	for i, q := range b.Line {
-		line[i] = s.planner.Frame().Forward(q[0], q[1])
+		line[i] = q.In(s.planner.Frame())
 	}
 	if long := line.LengthM(); !(long <= mostAlongM) {
 		return nil, s.problem(ctx, fault.Problems{{Pointer: "/line", Mend: "is longer than 30 km: send a part of it"}})

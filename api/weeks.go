@@ -1,6 +1,7 @@
 package api
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"net/http"
@@ -13,7 +14,7 @@ import (
 )
 
 type weekBody struct {
-	WishBody
+	wire.WishBody
 	Hours int `json:"hours,omitempty" minimum:"1" maximum:"336" doc:"How many whole hours from the departure's on; left out: a week."`
 }
 
@@ -49,7 +50,7 @@ func (s *Server) week(ctx context.Context, in *struct{ Body weekBody }) (*weekOu
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	n := orDefault(in.Body.Hours, weekHours)
+	n := cmp.Or(in.Body.Hours, weekHours)
 	var hours []routing.HourOutlook
 	err = s.searching(ctx, func() (err error) {
 		hours, err = planner.Week(ctx, w, n)
@@ -74,7 +75,7 @@ func (s *Server) week(ctx context.Context, in *struct{ Body weekBody }) (*weekOu
 }
 
 type quietBody struct {
-	WishBody
+	wire.WishBody
 	AwayM float64 `json:"away_m" doc:"How far to drive, straight line, up to 30,000 m." example:"8000"`
 	Most  int     `json:"most,omitempty" minimum:"1" maximum:"20" doc:"How many places; left out: eight."`
 }
@@ -103,7 +104,7 @@ func (s *Server) quietPlaces(ctx context.Context, in *struct{ Body quietBody }) 
 	}
 	var places []routing.QuietPlace
 	err = s.searching(ctx, func() (err error) {
-		places, err = planner.QuietPlaces(ctx, w, in.Body.AwayM, orDefault(in.Body.Most, 8))
+		places, err = planner.QuietPlaces(ctx, w, in.Body.AwayM, cmp.Or(in.Body.Most, 8))
 		return err
 	})
 	if err != nil {

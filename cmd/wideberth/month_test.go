@@ -50,7 +50,7 @@ type month struct {
 	url     string
 	planner *routing.Planner
 	clock   atomic.Int64
-	door    api.LatLon
+	door    wire.LatLon
 	rng     *mrand.Rand
 	dog     store.Dog
 }
@@ -123,7 +123,7 @@ func newMonth(t *testing.T) *month {
 	m.url = srv.URL
 	for _, at := range starts(m.planner) { // the first place that has a loop
 		lon, lat := m.planner.Frame().Inverse(at)
-		m.door = api.LatLon{Lat: lat, Lon: lon}
+		m.door = wire.LatLon{Lat: lat, Lon: lon}
 		if status, _ := m.send("POST", "/v1/plans", m.wish(m.at(0), ""), nil); status == http.StatusOK {
 			return m
 		}
