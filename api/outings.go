@@ -378,16 +378,16 @@ func (s *Server) drawOuting(ctx context.Context, in *struct{ Body OutingWalksBod
 		if err != nil {
 			return nil, s.problem(ctx, err)
 		}
-		out = append(out, DrawnOutingWalk{rows[i].Dog, wire.NewPlan(p.plan, s.planner.Frame()), s.drawing(scene)})
+		out = append(out, DrawnOutingWalk{rows[i].Dog, wire.NewPlan(p.plan, s.planner.Frame()), wire.NewDrawing(scene, s.planner.Frame())})
 	}
 	return &answered[[]DrawnOutingWalk]{out}, nil
 }
 
 // DrawnOutingWalk is one walk of a timetable with what it is drawn from.
 type DrawnOutingWalk struct {
-	Dog     string    `json:"dog"`
-	Plan    wire.Plan `json:"plan"`
-	Drawing Drawing   `json:"drawing"`
+	Dog     string       `json:"dog"`
+	Plan    wire.Plan    `json:"plan"`
+	Drawing wire.Drawing `json:"drawing"`
 }
 
 type outingPaper struct {
