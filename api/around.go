@@ -94,12 +94,7 @@ func (s *Server) explain(ctx context.Context, in *struct{ Body wire.ExplainBody 
 // dogOf is the dog that a client sent; one without any distances is the dog of
 // whom nothing is known.
 func dogOf(f *exposure.DogFile) (*exposure.Dog, error) {
-	if len(f.Needs) == 0 && f.SpeedMPS == nil {
-		d := exposure.DefaultDog()
-		d.Name = f.Name
-		return d, nil
-	}
-	return f.Dog()
+	return f.OrDefault()
 }
 
 // inDog says that the faults are in the dog.

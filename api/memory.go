@@ -164,6 +164,21 @@ type meetingSent struct {
 	Body store.EncounterInput
 }
 
+// LoggedEncounter is a meeting as it was put down, with what to do now where the dog
+// snapped or bit.
+type LoggedEncounter struct {
+	store.Encounter
+	Advice []string `json:"advice,omitempty" doc:"After a snap or a bite: what to do and whom to call."`
+}
+
+func logged(e store.Encounter) LoggedEncounter {
+	out := LoggedEncounter{Encounter: e}
+	if store.Harm(e.Over) {
+		out.Advice = []string{english.Say("memory.after." + e.Over), english.Say("memory.after")}
+	}
+	return out
+}
+
 func (s *Server) logRoutes() {
 	m := s.opt.Store
 	keepUpTo(s, store.MostPlanBytes+besideBody, http.MethodPost, "/v1/dogs/{id}/plans", "keep-plan", "Keep a plan for a dog", func(ctx context.Context, w store.Who, in *planKept) (store.Plan, error) {
@@ -208,10 +223,10 @@ func (s *Server) logRoutes() {
 	drop(s, http.MethodDelete, "/v1/walks/{id}", "delete-walk", "Delete a walk with its track and encounters", func(ctx context.Context, w store.Who, in *ByID) error {
 		return m.DeleteWalk(ctx, w, in.ID)
 	})
-	keep(s, http.MethodPost, "/v1/dogs/{id}/encounters", "log-encounter", "Log a meeting: one small request, late, out of order or twice", func(ctx context.Context, w store.Who, in *meetingSent) (store.Encounter, error) {
+	keep(s, http.MethodPost, "/v1/dogs/{id}/encounters", "log-encounter", "Log a meeting: one small request, late, out of order or twice", func(ctx context.Context, w store.Who, in *meetingSent) (LoggedEncounter, error) {
 		in.Body.Key = orKey(in.Body.Key, in.Key)
 		e, _, err := m.AddEncounter(ctx, w, in.ID, in.Body, s.placeKind(&in.Body))
-		return e, err
+		return logged(e), err
 	})
 	keep(s, http.MethodGet, "/v1/dogs/{id}/encounters", "encounters", "A dog's meetings, oldest first", func(ctx context.Context, w store.Who, in *struct {
 		ByID
@@ -223,8 +238,9 @@ func (s *Server) logRoutes() {
 	keep(s, http.MethodPut, "/v1/encounters/{id}", "set-encounter", "Mend a meeting", func(ctx context.Context, w store.Who, in *struct {
 		ByID
 		Body store.EncounterInput
-	}) (store.Encounter, error) {
-		return m.SetEncounter(ctx, w, in.ID, in.Body, s.placeKind(&in.Body))
+	}) (LoggedEncounter, error) {
+		e, err := m.SetEncounter(ctx, w, in.ID, in.Body, s.placeKind(&in.Body))
+		return logged(e), err
 	})
 	drop(s, http.MethodPost, "/v1/encounters/{id}/removal", "remove-encounter", "Take a meeting back", func(ctx context.Context, w store.Who, in *ByID) error {
 		return m.RemoveEncounter(ctx, w, in.ID)

@@ -93,6 +93,7 @@ func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (outing.Wish, er
 			default:
 				out.Dog = *dog
 				out.Dog.Name = cmp.Or(d.Name, dog.Name)
+				withCautions(&out)
 			}
 		}
 		o.Dogs = append(o.Dogs, out)
@@ -112,6 +113,14 @@ func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (outing.Wish, er
 		return o, wrong
 	}
 	return o, nil
+}
+
+// withCautions takes up what a dog's own cautions ask of who walks it.
+func withCautions(d *outing.Dog) {
+	d.Bite = d.Bite || d.Dog.Cautions.BiteHistory
+	if d.Dog.Cautions.ExperiencedOnly {
+		d.Experience = outing.Experienced
+	}
 }
 
 // outing reads an outing and fills in kept dogs and what the account has learnt.
@@ -136,10 +145,7 @@ func (s *Server) outing(ctx context.Context, b *OutingBody) (o outing.Wish, p *r
 		}
 		o.Dogs[i].Dog = *kept.Model()
 		o.Dogs[i].Dog.Name = cmp.Or(b.Dogs[i].Name, o.Dogs[i].Dog.Name)
-		o.Dogs[i].Bite = o.Dogs[i].Bite || kept.Profile.Cautions.BiteHistory
-		if kept.Profile.Cautions.ExperiencedOnly {
-			o.Dogs[i].Experience = outing.Experienced
-		}
+		withCautions(&o.Dogs[i])
 	}
 	p, o.Factors, err = s.taught(ctx)
 	return o, p, err

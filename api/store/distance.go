@@ -35,21 +35,25 @@ type Evidence struct {
 	Late          int     `json:"late" doc:"Of them noticed late or sudden."`
 	LateBias      bool    `json:"late_bias" doc:"Most were noticed late: the distance may be too low."`
 	Chance        float64 `json:"chance" doc:"That the true distance lies on the proposed side of the present one."`
-	Capped        bool    `json:"capped" doc:"The evidence points nearer still, but one step comes no nearer than by a quarter."`
+	Capped        bool    `json:"capped" doc:"The evidence points nearer still, but one step comes no nearer than by a quarter; or farther still, but no farther than one and a half times where the dog was seen to react."`
+	Beyond        int     `json:"beyond,omitempty" doc:"Reactions beyond the working distance that held."`
 }
 
 // AcceptChange gives a kind or category new distances from a proposal and keeps
-// the evidence; for trainers. fromWorkingM is the working distance that the
-// proposal started from: ErrConflict if the dog has another by now.
+// the evidence; for trainers, and farther for whoever walks the dog. fromWorkingM is
+// the working distance that the proposal started from: ErrConflict if the dog has
+// another by now.
 func (s *Store) AcceptChange(ctx context.Context, w Who, dogID, name string, fromWorkingM float64, to exposure.Need, e Evidence) (c Change, err error) {
-	if err := w.may(Trainer); err != nil {
-		return c, err
+	if !(to.WorkingM > fromWorkingM) {
+		if err := w.may(Trainer); err != nil {
+			return c, err
+		}
 	}
 	if !(to.ReactionM >= exposure.LeastDistanceM && to.ReactionM < to.WorkingM && to.WorkingM <= exposure.MostMetM) {
 		return c, fault.Problems{{Pointer: "/working_m", Value: fmt.Sprintf("%g", to.WorkingM), Mend: "give a working distance above the reaction distance"}}
 	}
 	err = s.update(ctx, func(t *tx) error {
-		d, err := t.dog(w, dogID)
+		d, err := t.hold(w, dogID)
 		if err != nil {
 			return err
 		}
@@ -78,7 +82,7 @@ func (s *Store) RevertChange(ctx context.Context, w Who, dogID, changeID string)
 		return c, err
 	}
 	err = s.update(ctx, func(t *tx) error {
-		d, err := t.dog(w, dogID)
+		d, err := t.hold(w, dogID)
 		if err != nil {
 			return err
 		}

@@ -29,7 +29,7 @@ type EncounterInput struct {
 	DurationS  *float64  `json:"duration_s,omitempty" minimum:"0" maximum:"7200"`
 	Food       string    `json:"food,omitempty" enum:"taken,refused"`
 	TurnedBack bool      `json:"turned_back,omitempty" doc:"Turned back to the handler unprompted."`
-	Over       string    `json:"over,omitempty" enum:"bark,lunge,freeze,other" doc:"Went over threshold, and how; left out: it did not."`
+	Over       string    `json:"over,omitempty" enum:"bark,lunge,freeze,snap,bite,other" doc:"Went over threshold, and how; left out: it did not. A snap or a bite flags the dog: nothing nearer is proposed until a trainer lifts that."`
 	Sudden     bool      `json:"sudden,omitempty" doc:"Appeared without warning."`
 	Note       string    `json:"note,omitempty" maxLength:"1000"`
 }
@@ -48,7 +48,7 @@ type Encounter struct {
 var (
 	nearestWords = []string{"", "exact", "about", "nearer_than", "farther_than", "between"}
 	foodWords    = []string{"", "taken", "refused"}
-	overWords    = []string{"", "bark", "lunge", "freeze", "other"}
+	overWords    = []string{"", "bark", "lunge", "freeze", "snap", "bite", "other"}
 )
 
 const mostDurationS = 7200
@@ -185,7 +185,7 @@ func (s *Store) AddEncounter(ctx context.Context, w Who, dogID string, in Encoun
 			e.ID, dogID, e.Key, digest, e.Walk, w.Person, moment(e.At), body, moment(t.now)); err != nil {
 			return err
 		}
-		return t.retallyKey(w, dogID, e.Walk)
+		return errors.Join(t.reflag(&dog, "", e.Over), t.retallyKey(w, dogID, e.Walk))
 	})
 	return e, fresh, err
 }
@@ -245,7 +245,7 @@ func (s *Store) SetEncounter(ctx context.Context, w Who, id string, in Encounter
 		if err := t.must(`UPDATE encounter SET walk = $1, at = $2, body = $3 WHERE id = $4`, e.Walk, moment(e.At), body, id); err != nil {
 			return err
 		}
-		return errors.Join(t.retallyKey(w, e.Dog, old.Walk), t.retallyKey(w, e.Dog, e.Walk))
+		return errors.Join(t.reflag(&dog, old.Over, e.Over), t.retallyKey(w, e.Dog, old.Walk), t.retallyKey(w, e.Dog, e.Walk))
 	})
 	return e, err
 }
@@ -254,7 +254,8 @@ func (s *Store) SetEncounter(ctx context.Context, w Who, id string, in Encounter
 // is still on its way does not bring it back.
 func (s *Store) RemoveEncounter(ctx context.Context, w Who, id string) error {
 	return s.update(ctx, func(t *tx) error {
-		if _, err := t.holdOf(w, "encounter", id); err != nil {
+		dog, err := t.holdOf(w, "encounter", id)
+		if err != nil {
 			return err
 		}
 		e, err := t.encounter(w, id)
@@ -272,7 +273,7 @@ func (s *Store) RemoveEncounter(ctx context.Context, w Who, id string) error {
 		if err := t.must(`UPDATE encounter SET removed = $1, walk = '', at = 0, body = $2 WHERE id = $3`, moment(t.now), body, id); err != nil {
 			return err
 		}
-		return t.retallyKey(w, e.Dog, e.Walk)
+		return errors.Join(t.reflag(&dog, e.Over, ""), t.retallyKey(w, e.Dog, e.Walk))
 	})
 }
 

@@ -113,15 +113,15 @@ type Proposal struct {
 const (
 	// The present distance lies beyond the upper end of the 80 % interval.
 	chanceNearer = 0.9
-	// Three to two.
-	chanceFarther = 0.6
+	// Likelier than not.
+	chanceFarther = 0.5
 	// The largest step nearer that a training plan takes too (common practice).
 	largestStep = 0.25
 	// With so many reactions beyond the working distance, or more, the evidence
 	// need not be worth Settings.Need: "farther, now".
 	promptReactions = 2
-	// And with so many it is enough that farther is likelier than not.
-	plainReactions = 3
+	// A step farther of less than this share is not worth a question.
+	leastStep = 0.05
 	// No farther than so many times the largest distance at which the dog reacted:
 	// beyond that nobody has seen it react, and the curve alone would speak.
 	farthestLeap = 1.5
@@ -152,11 +152,10 @@ func (p Profile) propose(now Present) (Proposal, error) {
 		Trend: e.Trend, Chance: e.workingBelow(now.WorkingM),
 	}
 	enough := e.EffectiveN >= p.need
-	farther := 1 - out.Chance
 	switch {
 	case enough && out.Chance >= chanceNearer:
 		out.comeNearer(&e)
-	case farther >= chanceFarther && (enough || now.Beyond >= promptReactions), farther > 0.5 && now.Beyond >= plainReactions:
+	case 1-out.Chance > chanceFarther && (enough || now.Beyond >= promptReactions):
 		out.goFarther(&e)
 	case !enough:
 		return Proposal{}, &TooFew{now.Kind, e.EffectiveN, p.need}
@@ -183,7 +182,7 @@ func (p *Proposal) goFarther(e *Estimate) {
 	if most := farthestLeap * e.FarthestReactionM; to.WorkingM > most {
 		to, p.Capped = exposure.Need{WorkingM: most, ReactionM: to.ReactionM * most / to.WorkingM}, true
 	}
-	if to.WorkingM > p.From.WorkingM {
+	if to.WorkingM > (1+leastStep)*p.From.WorkingM {
 		p.Change, p.Chance, p.To = Farther, 1-p.Chance, to
 	} else {
 		p.Capped = false
