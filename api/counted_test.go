@@ -7,7 +7,6 @@ import (
 	"strings"
 	"testing"
 
-	"wideberth/api"
 	"wideberth/api/store"
 	"wideberth/api/wire"
 	"wideberth/testdata"
@@ -51,7 +50,7 @@ func TestCountsByHand(t *testing.T) {
 	send(t, h, "POST", "/v1/hazards", keys["Ours"], box, 200, &place)
 	told := func(key string) (hazard float64, counted bool, basis string) {
 		for _, f := range place.Features {
-			var e api.Explanation
+			var e wire.Explanation
 			send(t, h, "POST", "/v1/explain", key, fmt.Sprintf(`{"edge":%d,"depart":"2026-11-24T08:15:00Z","dog":{"name":"Fern","needs":{"dogs":{"working_m":38}}}}`, f.Properties.Edge), 200, &e)
 			hazard, basis = hazard+e.X10, basis+strings.Join(e.Basis, "; ")
 			for _, term := range e.Terms {

@@ -2,18 +2,20 @@ package api
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"net/http"
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/labstack/echo/v4"
 
+	"wideberth/api/wire"
 	"wideberth/routing/briefing"
 	"wideberth/routing/briefing/draw"
 )
 
 type handOutBody struct {
-	Shown
+	wire.Shown
 	Walk   int    `json:"walk,omitempty" minimum:"0" maximum:"4" doc:"Which walk of the plan, counted from 0."`
 	Paper  string `json:"paper,omitempty" enum:"a4,letter" doc:"Left out: A4."`
 	Units  string `json:"units,omitempty" enum:"metric,us"`
@@ -42,7 +44,7 @@ func (s *Server) handOut(ctx context.Context, in *struct{ Body handOutBody }) (*
 		return nil, s.problem(ctx, err)
 	}
 	var out bytes.Buffer
-	err = scene.HandOut(&out, draw.HandOutOptions{Paper: draw.Paper(orDefault(b.Paper, string(draw.A4))),
+	err = scene.HandOut(&out, draw.HandOutOptions{Paper: draw.Paper(cmp.Or(b.Paper, string(draw.A4))),
 		Driver: briefing.Driver(b.Driver), From: b.From, StyleHref: handOutStyle})
 	if err != nil {
 		return nil, s.problem(ctx, err)

@@ -97,3 +97,5 @@ func proposalInfo(o *learning.Offer) ProposalInfo {
 }
 
 var changeNames = map[learning.Change]string{learning.Keep: "keep", learning.Nearer: "nearer", learning.Farther: "farther"}
+
+func tenths(x float64) float64 { return math.Round(10*x) / 10 }

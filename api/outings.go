@@ -2,6 +2,7 @@ package api
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -26,17 +27,17 @@ import (
 
 // OutingBody asks for a timetable.
 type OutingBody struct {
-	Gate        LatLon         `json:"gate" doc:"Where every walk begins and ends."`
-	ZoneM       float64        `json:"zone_m,omitempty" doc:"Radius round the gate that holds one dog at a time; left out: 60."`
-	Start       string         `json:"start" doc:"First minute of the outing, RFC 3339 with its zone." example:"2026-11-25T09:00:00-05:00"`
-	Minutes     float64        `json:"minutes" doc:"How long the outing may take, 15 to 720." example:"180"`
-	Dogs        []OutingDog    `json:"dogs" minItems:"1" maxItems:"60"`
-	People      []OutingPerson `json:"people" minItems:"1" maxItems:"40"`
-	Together    [][2]string    `json:"together,omitempty" maxItems:"200" doc:"Names of dogs that may meet: one household, friends."`
-	Slack       string         `json:"slack,omitempty" enum:"holds,printed,free" doc:"holds: leave on the minute, wait at printed places (left out: this); printed: leave up to three minutes late, wait at printed places; free: never wait."`
-	Limits      LimitsBody     `json:"limits,omitempty"`
-	MinutePrice float64        `json:"minute_price,omitempty" doc:"What a wished minute that is not granted weighs, in minutes of the dog's own best walk; left out: 3."`
-	Seed        uint64         `json:"seed,omitempty" doc:"The same seed gives the same timetable."`
+	Gate        wire.LatLon     `json:"gate" doc:"Where every walk begins and ends."`
+	ZoneM       float64         `json:"zone_m,omitempty" doc:"Radius round the gate that holds one dog at a time; left out: 60."`
+	Start       string          `json:"start" doc:"First minute of the outing, RFC 3339 with its zone." example:"2026-11-25T09:00:00-05:00"`
+	Minutes     float64         `json:"minutes" doc:"How long the outing may take, 15 to 720." example:"180"`
+	Dogs        []OutingDog     `json:"dogs" minItems:"1" maxItems:"60"`
+	People      []OutingPerson  `json:"people" minItems:"1" maxItems:"40"`
+	Together    [][2]string     `json:"together,omitempty" maxItems:"200" doc:"Names of dogs that may meet: one household, friends."`
+	Slack       string          `json:"slack,omitempty" enum:"holds,printed,free" doc:"holds: leave on the minute, wait at printed places (left out: this); printed: leave up to three minutes late, wait at printed places; free: never wait."`
+	Limits      wire.LimitsBody `json:"limits,omitempty"`
+	MinutePrice float64         `json:"minute_price,omitempty" doc:"What a wished minute that is not granted weighs, in minutes of the dog's own best walk; left out: 3."`
+	Seed        uint64          `json:"seed,omitempty" doc:"The same seed gives the same timetable."`
 }
 
 // OutingDog is a dog to be walked.
@@ -60,8 +61,8 @@ type OutingPerson struct {
 // Outing turns what was sent into what a planner understands; dogs that are named
 // by id only are left to be filled in. Faults are fault.Problems.
 func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (outing.Wish, error) {
-	o := outing.Wish{Gate: f.Forward(b.Gate.Lon, b.Gate.Lat), ZoneM: b.ZoneM, Minutes: b.Minutes, Together: b.Together,
-		Slack: outing.Slack(b.Slack), Limits: b.Limits.limits(f), MinutePrice: b.MinutePrice, Seed: b.Seed}
+	o := outing.Wish{Gate: b.Gate.In(f), ZoneM: b.ZoneM, Minutes: b.Minutes, Together: b.Together,
+		Slack: outing.Slack(b.Slack), Limits: b.Limits.Limits(f), MinutePrice: b.MinutePrice, Seed: b.Seed}
 	var wrong fault.Problems
 	moment := func(pointer, text string) (t time.Time) {
 		t, err := time.Parse(time.RFC3339, text)
@@ -85,13 +86,13 @@ func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (outing.Wish, er
 			dog, err := dogOf(&d.Dog)
 			var ps fault.Problems
 			switch {
-			case errors.As(within(at+"/dog", err), &ps):
+			case errors.As(fault.Within(at+"/dog", err), &ps):
 				wrong = append(wrong, ps...)
 			case err != nil:
 				return o, err
 			default:
 				out.Dog = *dog
-				out.Dog.Name = orDefault(d.Name, dog.Name)
+				out.Dog.Name = cmp.Or(d.Name, dog.Name)
 			}
 		}
 		o.Dogs = append(o.Dogs, out)
@@ -134,7 +135,7 @@ func (s *Server) outing(ctx context.Context, b *OutingBody) (o outing.Wish, p *r
 			return o, nil, err
 		}
 		o.Dogs[i].Dog = *kept.Model()
-		o.Dogs[i].Dog.Name = orDefault(b.Dogs[i].Name, o.Dogs[i].Dog.Name)
+		o.Dogs[i].Dog.Name = cmp.Or(b.Dogs[i].Name, o.Dogs[i].Dog.Name)
 		o.Dogs[i].Bite = o.Dogs[i].Bite || kept.Profile.Cautions.BiteHistory
 		if kept.Profile.Cautions.ExperiencedOnly {
 			o.Dogs[i].Experience = outing.Experienced
@@ -161,7 +162,7 @@ func (s *Server) timetable(ctx context.Context, pointer string, b *OutingBody, p
 		err = o.Check()
 	}
 	if err != nil {
-		return nil, s.problem(ctx, within(pointer, err))
+		return nil, s.problem(ctx, fault.Within(pointer, err))
 	}
 	var t *outing.Timetable
 	if err := s.searching(ctx, func() (err error) {
@@ -209,9 +210,9 @@ func (s *Server) replan(ctx context.Context, in *struct{ Body DayBody }) (*timet
 	b := &in.Body
 	before, err := b.Before.Decode(s.planner.Frame(), s.planner.Zone())
 	if err != nil {
-		return nil, s.problem(ctx, within("/before", err))
+		return nil, s.problem(ctx, fault.Within("/before", err))
 	}
-	if slack := orDefault(b.Outing.Slack, string(outing.Holds)); slack != b.Before.Slack {
+	if slack := cmp.Or(b.Outing.Slack, string(outing.Holds)); slack != b.Before.Slack {
 		return nil, s.problem(ctx, fault.Problems{{Pointer: "/outing/slack", Value: slack, Mend: "the timetable was made with " + b.Before.Slack + ", which who is out keeps to: send that"}})
 	}
 	day := outing.Day{Before: before.Rows, Gone: b.Gone, Out: b.Out, ChangePrice: b.ChangePrice}
@@ -250,10 +251,10 @@ func (s *Server) checkOuting(ctx context.Context, in *struct{ Body checkBody }) 
 	b := &in.Body
 	t, err := b.Timetable.Decode(s.planner.Frame(), s.planner.Zone())
 	if err != nil {
-		return nil, s.problem(ctx, within("/timetable", err))
+		return nil, s.problem(ctx, fault.Within("/timetable", err))
 	}
 	var report *replay.Report
-	runs := orDefault(b.Runs, usualRuns)
+	runs := cmp.Or(b.Runs, usualRuns)
 	if err := s.searching(ctx, func() (err error) {
 		report, err = Replay(ctx, t, runs, b.Seed)
 		return err
@@ -377,16 +378,16 @@ func (s *Server) drawOuting(ctx context.Context, in *struct{ Body OutingWalksBod
 		if err != nil {
 			return nil, s.problem(ctx, err)
 		}
-		out = append(out, DrawnOutingWalk{rows[i].Dog, wire.NewPlan(p.plan, s.planner.Frame()), s.drawing(scene)})
+		out = append(out, DrawnOutingWalk{rows[i].Dog, wire.NewPlan(p.plan, s.planner.Frame()), wire.NewDrawing(scene, s.planner.Frame())})
 	}
 	return &answered[[]DrawnOutingWalk]{out}, nil
 }
 
 // DrawnOutingWalk is one walk of a timetable with what it is drawn from.
 type DrawnOutingWalk struct {
-	Dog     string    `json:"dog"`
-	Plan    wire.Plan `json:"plan"`
-	Drawing Drawing   `json:"drawing"`
+	Dog     string       `json:"dog"`
+	Plan    wire.Plan    `json:"plan"`
+	Drawing wire.Drawing `json:"drawing"`
 }
 
 type outingPaper struct {
@@ -411,7 +412,7 @@ func (s *Server) printOuting(ctx context.Context, in *struct{ Body outingPaper }
 		}
 		r := &rows[i]
 		scenes = append(scenes, scene)
-		options = append(options, draw.HandOutOptions{Paper: draw.Paper(orDefault(b.Paper, string(draw.A4))), StyleHref: handOutStyle,
+		options = append(options, draw.HandOutOptions{Paper: draw.Paper(cmp.Or(b.Paper, string(draw.A4))), StyleHref: handOutStyle,
 			Slip: &draw.Slip{Person: r.Person, Meet: r.Meet, Leave: r.Leave, Back: r.Back, Bite: r.Bite}})
 	}
 	var out bytes.Buffer

@@ -16,6 +16,7 @@ import (
 
 	"wideberth/api"
 	"wideberth/api/web"
+	"wideberth/api/wire"
 	"wideberth/routing/briefing/draw"
 	"wideberth/testdata"
 )
@@ -221,7 +222,7 @@ func TestDrawingsSayWhatPlansSay(t *testing.T) {
 	}
 	var both struct {
 		Plan     json.RawMessage
-		Drawings []api.Drawing
+		Drawings []wire.Drawing
 	}
 	if err := json.Unmarshal(drawn, &both); err != nil {
 		t.Fatal(err)
@@ -245,7 +246,7 @@ func TestDrawingsSayWhatPlansSay(t *testing.T) {
 	}
 }
 
-func checkDrawing(t *testing.T, d *api.Drawing, lengthM float64) {
+func checkDrawing(t *testing.T, d *wire.Drawing, lengthM float64) {
 	t.Helper()
 	p := &d.Profile
 	if n := len(p.LeftM); math.Abs(float64(n-1)*p.StepM-lengthM) > p.StepM || n != len(p.RightM) || n != len(p.Level) || n != len(p.SightM) || n != len(p.AssumedLeft) || n != len(p.AssumedRight) {

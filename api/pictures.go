@@ -2,16 +2,18 @@ package api
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"net/http"
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/wire"
 	"wideberth/routing/briefing/draw"
 )
 
 type pictureBody struct {
-	Shown
+	wire.Shown
 	Walk     int     `json:"walk,omitempty" minimum:"0" maximum:"4" doc:"Which walk of the plan, counted from 0."`
 	What     string  `json:"what,omitempty" enum:"map,strip" doc:"The map, or the walk unrolled; left out: the map."`
 	Theme    string  `json:"theme,omitempty" enum:"light,dark,print"`
@@ -39,7 +41,7 @@ func (s *Server) picture(ctx context.Context, in *struct{ Body pictureBody }) (*
 	}
 	theme, _ := draw.ParseTheme(b.Theme)
 	var out bytes.Buffer
-	width, height := orDefault(b.WidthPX, 800), orDefault(b.HeightPX, 600)
+	width, height := cmp.Or(b.WidthPX, 800), cmp.Or(b.HeightPX, 600)
 	if b.What == "strip" {
 		err = scene.Strip(&out, draw.StripOptions{WidthPX: width, HeightPX: height, Theme: theme})
 	} else {

@@ -20,8 +20,8 @@ import (
 
 // Place is somewhere a walk can start, with a name to call it by.
 type Place struct {
-	Name string `json:"name" example:"Weaver Row 12"`
-	At   LatLon `json:"at"`
+	Name string      `json:"name" example:"Weaver Row 12"`
+	At   wire.LatLon `json:"at"`
 }
 
 // MapInfo says what is loaded and where a first look should fall.
@@ -68,7 +68,7 @@ func (s *Server) mapInfo(context.Context, *struct{}) (*struct {
 		out.Body.MapTime = snap.MapTime.UTC().Format(time.RFC3339)
 	}
 	if snap.Name == testdata.TownName {
-		d := Demo{From: Place{testdata.DoorName, LatLon{testdata.DoorLat, testdata.DoorLon}}}
+		d := Demo{From: Place{testdata.DoorName, wire.LatLon{Lat: testdata.DoorLat, Lon: testdata.DoorLon}}}
 		if err := json.Unmarshal(testdata.Dog(), &d.Dog); err != nil {
 			return nil, err
 		}
@@ -81,8 +81,8 @@ func (s *Server) mapInfo(context.Context, *struct{}) (*struct {
 }
 
 type placesBody struct {
-	Text string  `json:"text,omitempty" maxLength:"200" doc:"Street with or without a number, or the name of a quarter." example:"Weaver Row 12"`
-	At   *LatLon `json:"at,omitempty" doc:"Instead of a text: what is this place called?"`
+	Text string       `json:"text,omitempty" maxLength:"200" doc:"Street with or without a number, or the name of a quarter." example:"Weaver Row 12"`
+	At   *wire.LatLon `json:"at,omitempty" doc:"Instead of a text: what is this place called?"`
 }
 
 const (
@@ -176,7 +176,7 @@ func (s *Server) places(g *gazetteer, in *placesBody) []Place {
 	f := s.planner.Frame()
 	out := []Place{}
 	if in.At != nil {
-		at := f.Forward(in.At.Lon, in.At.Lat)
+		at := in.At.In(f)
 		if e, ok := g.nearest(at); ok {
 			return append(out, Place{e.name, *in.At})
 		}
@@ -189,8 +189,7 @@ func (s *Server) places(g *gazetteer, in *placesBody) []Place {
 		return out
 	}
 	for _, e := range g.find(in.Text) {
-		lon, lat := f.Inverse(e.at)
-		out = append(out, Place{e.name, LatLon{Lat: lat, Lon: lon}})
+		out = append(out, Place{e.name, wire.NewLatLon(f, e.at)})
 	}
 	return out
 }

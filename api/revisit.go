@@ -2,6 +2,7 @@ package api
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"fmt"
 	"net/http"
@@ -53,7 +54,7 @@ func (s *Server) revisit(ctx context.Context, b *RevisitBody) (*revisited, error
 		return nil, err
 	}
 	w.Dog, w.Factors = *dog, fa
-	o := training.Revisit{At: s.planner.Frame().Forward(b.At.Lon, b.At.Lat), Source: -1, Arrive: arrive, StayS: 60 * b.StayMinutes}
+	o := training.Revisit{At: b.At.In(s.planner.Frame()), Source: -1, Arrive: arrive, StayS: 60 * b.StayMinutes}
 	if b.Watched != "" {
 		if o.Source = training.SourceNumber(p, b.Watched); o.Source < 0 {
 			return nil, fault.Problems{{Pointer: "/watched", Value: b.Watched, Mend: "is no source that the map has: leave it out for ways"}}
@@ -95,8 +96,8 @@ func (s *Server) fillVisit(ctx context.Context, b *RevisitBody) (set float64, er
 	if err != nil {
 		return nearStep, err
 	}
-	b.Wish, b.At, b.Watched = wish, &LatLon{Lat: v.At[1], Lon: v.At[0]}, v.Watched.OSM
-	b.StayMinutes = orDefault(b.StayMinutes, v.StayMinutes)
+	b.Wish, b.At, b.Watched = wish, &wire.LatLon{Lat: v.At[1], Lon: v.At[0]}, v.Watched.OSM
+	b.StayMinutes = cmp.Or(b.StayMinutes, v.StayMinutes)
 	return min(nearStep, v.Multiple-hairMultiple), nil
 }
 
@@ -136,7 +137,7 @@ func (s *Server) printVisit(ctx context.Context, in *struct{ Body visitPaper }) 
 		return nil, s.problem(ctx, err)
 	}
 	var out bytes.Buffer
-	if err := scene.HandOut(&out, draw.HandOutOptions{Paper: draw.Paper(orDefault(b.Paper, string(draw.A4))), StyleHref: handOutStyle,
+	if err := scene.HandOut(&out, draw.HandOutOptions{Paper: draw.Paper(cmp.Or(b.Paper, string(draw.A4))), StyleHref: handOutStyle,
 		Stay: &draw.Stay{Visit: v.Visit, Bite: v.bite}}); err != nil {
 		return nil, s.problem(ctx, err)
 	}

@@ -312,7 +312,7 @@ func (q *Sequence) copied(in *CopyBody, now time.Time) VisitsBody {
 	wish.DogID, wish.Dog, wish.Bite = in.Dog, exposure.DogFile{}, false
 	wish.Keep, wish.Pins, wish.Times = nil, nil, in.Times
 	for _, v := range q.Sequence.Visits {
-		if at := (LatLon{Lat: v.At[1], Lon: v.At[0]}); !slices.Contains(wish.Keep, at) {
+		if at := (wire.LatLon{Lat: v.At[1], Lon: v.At[0]}); !slices.Contains(wish.Keep, at) {
 			wish.Keep = append(wish.Keep, at)
 		}
 	}

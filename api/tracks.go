@@ -2,6 +2,7 @@ package api
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"mime"
 	"net/http"
@@ -97,7 +98,7 @@ func (s *Server) addTrack(ctx context.Context, w store.Who, in *trackSent) (info
 	info.Points = len(points)
 	for _, p := range points {
 		if !p.At.IsZero() {
-			info.Begins, info.Ends = orDefault(info.Begins, p.At), p.At
+			info.Begins, info.Ends = cmp.Or(info.Begins, p.At), p.At
 		}
 	}
 	if !info.Begins.IsZero() && info.Begins.Sub(walk.Started).Abs() > gpxSlack {

@@ -19,7 +19,7 @@ import (
 
 // WatchBody is what a search for vantage places and a sequence have in common.
 type WatchBody struct {
-	From       LatLon           `json:"from" doc:"Where walks begin: the door, or where the car is left."`
+	From       wire.LatLon      `json:"from" doc:"Where walks begin: the door, or where the car is left."`
 	Dog        exposure.DogFile `json:"dog,omitempty"`
 	DogID      string           `json:"dog_id,omitempty" maxLength:"80" doc:"A kept dog, in place of dog; its cautions hold."`
 	Kind       string           `json:"kind" doc:"What is to be watched: a kind or a category." example:"dogs"`
@@ -39,26 +39,26 @@ type VantageBody struct {
 // VisitsBody asks for a sequence of training visits.
 type VisitsBody struct {
 	WatchBody
-	Farthest     float64    `json:"farthest,omitempty" doc:"First distance in multiples of the working distance; left out: 2."`
-	Nearest      float64    `json:"nearest,omitempty" doc:"Last distance; left out: 1. Nothing nearer is offered."`
-	Times        []string   `json:"times,omitempty" maxItems:"24" doc:"When one could stand there, RFC 3339; left out: four times a day on the next five days."`
-	MaxReactions float64    `json:"max_expected_reactions,omitempty" doc:"That one visit may cost, ways and all; left out: 1."`
-	Pins         []LatLon   `json:"pins,omitempty" maxItems:"8" doc:"Places that must be in it."`
-	Bans         []LatLon   `json:"bans,omitempty" maxItems:"100" doc:"Places that must not."`
-	Keep         []LatLon   `json:"keep,omitempty" maxItems:"99" doc:"Places that are taken rather than others where they fit."`
-	Limits       LimitsBody `json:"limits,omitempty"`
+	Farthest     float64         `json:"farthest,omitempty" doc:"First distance in multiples of the working distance; left out: 2."`
+	Nearest      float64         `json:"nearest,omitempty" doc:"Last distance; left out: 1. Nothing nearer is offered."`
+	Times        []string        `json:"times,omitempty" maxItems:"24" doc:"When one could stand there, RFC 3339; left out: four times a day on the next five days."`
+	MaxReactions float64         `json:"max_expected_reactions,omitempty" doc:"That one visit may cost, ways and all; left out: 1."`
+	Pins         []wire.LatLon   `json:"pins,omitempty" maxItems:"8" doc:"Places that must be in it."`
+	Bans         []wire.LatLon   `json:"bans,omitempty" maxItems:"100" doc:"Places that must not."`
+	Keep         []wire.LatLon   `json:"keep,omitempty" maxItems:"99" doc:"Places that are taken rather than others where they fit."`
+	Limits       wire.LimitsBody `json:"limits,omitempty"`
 }
 
 // RevisitBody asks for one visit at another hour: of a kept sequence by its number,
 // or by place.
 type RevisitBody struct {
-	Sequence    string      `json:"sequence,omitempty" maxLength:"80" doc:"A kept sequence, with visit, in place of wish, at and watched."`
-	Visit       int         `json:"visit,omitempty" minimum:"0" maximum:"99" doc:"Number of its visit, from 1."`
-	Wish        *VisitsBody `json:"wish,omitempty"`
-	At          *LatLon     `json:"at,omitempty" doc:"Where one stands."`
-	Watched     string      `json:"watched,omitempty" doc:"The osm of what is watched; left out for ways." example:"way/123"`
-	Arrive      string      `json:"arrive" example:"2026-11-26T17:20:00-05:00"`
-	StayMinutes float64     `json:"stay_minutes,omitempty" doc:"Of a kept visit left out: as it was." example:"8"`
+	Sequence    string       `json:"sequence,omitempty" maxLength:"80" doc:"A kept sequence, with visit, in place of wish, at and watched."`
+	Visit       int          `json:"visit,omitempty" minimum:"0" maximum:"99" doc:"Number of its visit, from 1."`
+	Wish        *VisitsBody  `json:"wish,omitempty"`
+	At          *wire.LatLon `json:"at,omitempty" doc:"Where one stands."`
+	Watched     string       `json:"watched,omitempty" doc:"The osm of what is watched; left out for ways." example:"way/123"`
+	Arrive      string       `json:"arrive" example:"2026-11-26T17:20:00-05:00"`
+	StayMinutes float64      `json:"stay_minutes,omitempty" doc:"Of a kept visit left out: as it was." example:"8"`
 }
 
 // Watching turns what was sent into dog and kinds. Faults are fault.Problems.
@@ -75,19 +75,19 @@ func (b *WatchBody) kinds() ([]exposure.Kind, error) {
 
 // Wish turns what was sent into what a planner understands, but for the dog.
 func (b *VisitsBody) Wish(f plane.Frame, zone *time.Location, now time.Time) (w training.Wish, err error) {
-	w = training.Wish{From: f.Forward(b.From.Lon, b.From.Lat), Farthest: b.Farthest, Nearest: b.Nearest, ReachM: b.ReachM,
-		MaxX: b.MaxReactions, Least: training.Grade(b.LeastGrade), Limits: b.Limits.limits(f)}
+	w = training.Wish{From: b.From.In(f), Farthest: b.Farthest, Nearest: b.Nearest, ReachM: b.ReachM,
+		MaxX: b.MaxReactions, Least: training.Grade(b.LeastGrade), Limits: b.Limits.Limits(f)}
 	if w.Kinds, err = b.kinds(); err != nil {
 		return w, err
 	}
 	for _, p := range b.Pins {
-		w.Pins = append(w.Pins, f.Forward(p.Lon, p.Lat))
+		w.Pins = append(w.Pins, p.In(f))
 	}
 	for _, p := range b.Bans {
-		w.Bans = append(w.Bans, f.Forward(p.Lon, p.Lat))
+		w.Bans = append(w.Bans, p.In(f))
 	}
 	for _, p := range b.Keep {
-		w.Keep = append(w.Keep, f.Forward(p.Lon, p.Lat))
+		w.Keep = append(w.Keep, p.In(f))
 	}
 	for i, text := range b.Times {
 		t, err := time.Parse(time.RFC3339, text)
@@ -194,7 +194,7 @@ func (s *Server) vantages(ctx context.Context, in *struct{ Body VantageBody }) (
 		return nil, s.problem(ctx, err)
 	}
 	f := s.planner.Frame()
-	w := training.VantageWish{From: f.Forward(b.From.Lon, b.From.Lat), Dog: *dog, Multiple: b.Multiple, StayS: 60 * b.StayMinutes,
+	w := training.VantageWish{From: b.From.In(f), Dog: *dog, Multiple: b.Multiple, StayS: 60 * b.StayMinutes,
 		ReachM: b.ReachM, Least: training.Grade(b.LeastGrade), Factors: fa}
 	if bite && !trains(ctx) {
 		w.Nearest = nearStep // the band about the distance reaches nearer

@@ -16,9 +16,9 @@ import (
 
 // VisitDrawn is a visit planned for its hour, with what it is walked by.
 type VisitDrawn struct {
-	Visit   wire.Visit `json:"visit"`
-	Walk    wire.Walk  `json:"walk" doc:"Way in, stay and way home as one walk; the stay is the watch point that says stand."`
-	Drawing Drawing    `json:"drawing"`
+	Visit   wire.Visit   `json:"visit"`
+	Walk    wire.Walk    `json:"walk" doc:"Way in, stay and way home as one walk; the stay is the watch point that says stand."`
+	Drawing wire.Drawing `json:"drawing"`
 }
 
 // watchedScene measures a whole visit for the kind watched that needs most room.
@@ -37,7 +37,7 @@ func (s *Server) drawVisit(ctx context.Context, in *struct{ Body RevisitBody }) 
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &answered[VisitDrawn]{VisitDrawn{v.encoded(), wire.NewWalk(scene.Walk, s.planner.Frame(), v.Leave), s.drawing(scene)}}, nil
+	return &answered[VisitDrawn]{VisitDrawn{v.encoded(), wire.NewWalk(scene.Walk, s.planner.Frame(), v.Leave), wire.NewDrawing(scene, s.planner.Frame())}}, nil
 }
 
 type visitPictureBody struct {
@@ -62,7 +62,7 @@ func (s *Server) visitPicture(ctx context.Context, in *struct{ Body visitPicture
 	}
 	theme, _ := draw.ParseTheme(b.Theme)
 	var out bytes.Buffer
-	o := draw.MapOptions{WidthPX: orDefault(b.WidthPX, 390), HeightPX: orDefault(b.HeightPX, 392), Theme: theme, Wider: b.Wider}
+	o := draw.MapOptions{WidthPX: cmp.Or(b.WidthPX, 390), HeightPX: cmp.Or(b.HeightPX, 392), Theme: theme, Wider: b.Wider}
 	if err := scene.VisitMap(&out, v.Visit, o); err != nil {
 		return nil, s.problem(ctx, err)
 	}

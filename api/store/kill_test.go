@@ -54,6 +54,9 @@ func writeUntilKilled(path string) int {
 // TestKill kills the child at random moments, on either database, and finds every log
 // that it was told is kept.
 func TestKill(t *testing.T) {
+	if testing.Short() {
+		t.Skip("kills processes of its own")
+	}
 	kills := 8
 	if os.Getenv("WIDEBERTH_SLOW") == "1" {
 		kills = 1000

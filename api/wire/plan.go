@@ -38,6 +38,9 @@ func NewPosition(f plane.Frame, p plane.Point) Position {
 	return Position{math.Round(lon*1e6) / 1e6, math.Round(lat*1e6) / 1e6}
 }
 
+// In is the place on the plane of frame f.
+func (p Position) In(f plane.Frame) plane.Point { return f.Forward(p[0], p[1]) }
+
 // NewLineString is a line of frame f in degrees.
 func NewLineString(f plane.Frame, l []plane.Point) LineString {
 	out := make([]Position, len(l))
@@ -181,6 +184,15 @@ type Leg struct {
 type LineString struct {
 	Type        string     `json:"type" enum:"LineString"`
 	Coordinates []Position `json:"coordinates"`
+}
+
+// In is the line on the plane of frame f.
+func (l *LineString) In(f plane.Frame) plane.Polyline {
+	out := make(plane.Polyline, len(l.Coordinates))
+	for i, p := range l.Coordinates {
+		out[i] = p.In(f)
+	}
+	return out
 }
 
 // NewPlan makes the JSON form of a plan drawn in frame f.

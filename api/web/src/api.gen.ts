@@ -1552,11 +1552,6 @@ export interface components {
             /** @description Along the walk, for the walk unrolled. */
             profile: components["schemas"]["Profile"];
         };
-        DrawingsOutputBody: {
-            /** @description One for each walk. */
-            drawings: components["schemas"]["Drawing"][];
-            plan: components["schemas"]["PlanBody"];
-        };
         DrawnNeed: {
             /** @example dog_on_lead */
             kind: string;
@@ -1569,6 +1564,11 @@ export interface components {
             dog: string;
             drawing: components["schemas"]["Drawing"];
             plan: components["schemas"]["Plan"];
+        };
+        DrawnPlan: {
+            /** @description One for each walk. */
+            drawings: components["schemas"]["Drawing"][];
+            plan: components["schemas"]["PlanBody"];
         };
         EdgeProperties: {
             /**
@@ -3354,12 +3354,6 @@ export interface components {
             /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
             weather?: components["schemas"]["WeatherBody"];
         };
-        QuietOutputBody: {
-            attribution: string;
-            caution: string;
-            /** @description Calmest walk first. */
-            places: components["schemas"]["QuietPlaceInfo"][];
-        };
         QuietPlaceInfo: {
             at: [
                 number,
@@ -3369,6 +3363,12 @@ export interface components {
             away_m: number;
             name: string;
             walk: components["schemas"]["Walk"];
+        };
+        QuietPlaces: {
+            attribution: string;
+            caution: string;
+            /** @description Calmest walk first. */
+            places: components["schemas"]["QuietPlaceInfo"][];
         };
         RevisitBody: {
             /** @example 2026-11-26T17:20:00-05:00 */
@@ -4662,12 +4662,16 @@ export interface components {
             /** @description First move, for somebody who faces the trigger. */
             turn: string;
         };
-        WayOutOutputBody: {
+        WaysOut: {
             attribution: string;
             /** @description At a brisk one, 1.6 m/s. */
             brisk: components["schemas"]["WayOutInfo"];
             /** @description At the dog's own pace. */
             calm: components["schemas"]["WayOutInfo"];
+        };
+        WaysOutAlong: {
+            attribution: string;
+            stretches: components["schemas"]["StretchOut"][];
         };
         WaysOutBody: {
             dog?: components["schemas"]["DogFile"];
@@ -4681,10 +4685,6 @@ export interface components {
                 number,
                 number
             ][];
-        };
-        WaysOutOutputBody: {
-            attribution: string;
-            stretches: components["schemas"]["StretchOut"][];
         };
         WeatherBody: {
             /**
@@ -4704,6 +4704,15 @@ export interface components {
              * @example 24
              */
             temperature_c?: number;
+        };
+        Week: {
+            attribution: string;
+            /** @description The best three windows as indices of hours, best first; no two on neighbouring hours. */
+            best: number[];
+            caution: string;
+            /** @description In order of time. */
+            hours: components["schemas"]["HourInfo"][];
+            time_zone: string;
         };
         WeekBody: {
             /**
@@ -4756,15 +4765,6 @@ export interface components {
             walks?: number;
             /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
             weather?: components["schemas"]["WeatherBody"];
-        };
-        WeekOutputBody: {
-            attribution: string;
-            /** @description The best three windows as indices of hours, best first; no two on neighbouring hours. */
-            best: number[];
-            caution: string;
-            /** @description In order of time. */
-            hours: components["schemas"]["HourInfo"][];
-            time_zone: string;
         };
         WishBody: {
             /**
@@ -5865,7 +5865,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["DrawingsOutputBody"];
+                    "application/json": components["schemas"]["DrawnPlan"];
                 };
             };
             /** @description Internal Server Error */
@@ -6736,7 +6736,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["QuietOutputBody"];
+                    "application/json": components["schemas"]["QuietPlaces"];
                 };
             };
             /** @description Internal Server Error */
@@ -7454,7 +7454,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["WayOutOutputBody"];
+                    "application/json": components["schemas"]["WaysOut"];
                 };
             };
             /** @description Internal Server Error */
@@ -7487,7 +7487,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["WaysOutOutputBody"];
+                    "application/json": components["schemas"]["WaysOutAlong"];
                 };
             };
             /** @description Internal Server Error */
@@ -7520,7 +7520,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["WeekOutputBody"];
+                    "application/json": components["schemas"]["Week"];
                 };
             };
             /** @description Internal Server Error */
