@@ -4,46 +4,18 @@ import (
 	"context"
 	"math"
 	"net/http"
-	"strings"
 	"time"
 
 	"wideberth/api/knowledge"
 	"wideberth/api/store"
+	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
 )
 
-// ProposalInfo is what a dog's meetings say of one of its distances. Nothing
-// changes until a person accepts it.
-type ProposalInfo struct {
-	Name          string          `json:"name" doc:"Kind or category." example:"dog_on_lead"`
-	Change        string          `json:"change" enum:"keep,nearer,farther,too_few" doc:"too_few: nothing is claimed."`
-	FromWorkingM  float64         `json:"from_working_m"`
-	ToWorkingM    float64         `json:"to_working_m"`
-	FromReactionM float64         `json:"from_reaction_m"`
-	ToReactionM   float64         `json:"to_reaction_m"`
-	Evidence      *store.Evidence `json:"evidence,omitempty"`
-	Have          float64         `json:"have,omitempty" doc:"Of too_few: the effective number of encounters there are."`
-	Need          float64         `json:"need,omitempty" doc:"And that are needed."`
-	Belief        *Belief         `json:"belief,omitempty" doc:"What is believed now, from the first meeting on."`
-	Stopped       bool            `json:"stopped,omitempty" doc:"Nearer would be proposed, but the dog snapped or bit: not before a trainer lifts its flag."`
-	Text          string          `json:"text,omitempty" doc:"The same in words."`
-}
-
-// Belief is what a dog's meetings make of a distance, on whatever evidence there is.
-type Belief struct {
-	WorkingM      float64 `json:"working_m" doc:"Even chance that it is nearer or farther."`
-	WorkingLowM   float64 `json:"working_low_m" doc:"Lower end of the 80 % interval."`
-	WorkingHighM  float64 `json:"working_high_m"`
-	ReactionM     float64 `json:"reaction_m"`
-	ReactionLowM  float64 `json:"reaction_low_m"`
-	ReactionHighM float64 `json:"reaction_high_m"`
-	Encounters    int     `json:"encounters" doc:"Meetings that it rests on."`
-}
-
 func (s *Server) learningRoutes() {
 	m := s.opt.Store
-	keep(s, http.MethodGet, "/v1/dogs/{id}/proposals", "proposals", "What a dog's meetings say of its distances", func(ctx context.Context, w store.Who, in *ByID) ([]ProposalInfo, error) {
+	keep(s, http.MethodGet, "/v1/dogs/{id}/proposals", "proposals", "What a dog's meetings say of its distances", func(ctx context.Context, w store.Who, in *ByID) ([]wire.ProposalInfo, error) {
 		return s.proposals(ctx, w, in.ID)
 	})
 	keep(s, http.MethodPost, "/v1/dogs/{id}/proposals/{name}/acceptance", "accept-proposal", "Accept a proposal; it is worked out anew and must still be the one seen", func(ctx context.Context, w store.Who, in *struct {
@@ -65,7 +37,7 @@ func (s *Server) learningRoutes() {
 		}
 		return store.Change{}, store.ErrConflict
 	})
-	keep(s, http.MethodPost, "/v1/dogs/{id}/flag/lifting", "lift-flag", "Lift the flag of a snap or a bite, after a professional has seen the dog", func(ctx context.Context, w store.Who, in *ByID) (store.Dog, error) {
+	keep(s, http.MethodPost, "/v1/dogs/{id}/flag/lifting", "lift-flag", "Lift the flag of a snap or a bite, once a professional has seen the dog", func(ctx context.Context, w store.Who, in *ByID) (store.Dog, error) {
 		return m.LiftFlag(ctx, w, in.ID)
 	})
 	keep(s, http.MethodPost, "/v1/dogs/{id}/history/{change}/reversion", "revert-change", "Take a change of distances back", func(ctx context.Context, w store.Who, in *struct {
@@ -77,7 +49,7 @@ func (s *Server) learningRoutes() {
 }
 
 // proposals tell what a dog's meetings say of its distances.
-func (s *Server) proposals(ctx context.Context, w store.Who, dogID string) ([]ProposalInfo, error) {
+func (s *Server) proposals(ctx context.Context, w store.Who, dogID string) ([]wire.ProposalInfo, error) {
 	now := s.now()
 	account, err := s.opt.Store.Account(ctx, w)
 	if err != nil {
@@ -92,58 +64,9 @@ func (s *Server) proposals(ctx context.Context, w store.Who, dogID string) ([]Pr
 	if err != nil {
 		return nil, err
 	}
-	out := make([]ProposalInfo, len(offers))
+	out := make([]wire.ProposalInfo, len(offers))
 	for i := range offers {
-		out[i] = proposalInfo(&offers[i])
-		if out[i].Change == "nearer" && dog.Flag != nil {
-			out[i].stop()
-		}
-		out[i].tell(&dog)
+		out[i] = wire.NewProposalInfo(&offers[i], dog.Flag)
 	}
 	return out, nil
 }
-
-// stop takes a proposal to go nearer back.
-func (i *ProposalInfo) stop() {
-	i.Change, i.Stopped, i.ToWorkingM, i.ToReactionM = "keep", true, i.FromWorkingM, i.FromReactionM
-}
-
-// tell says in words what is believed and proposed.
-func (i *ProposalInfo) tell(d *store.Dog) {
-	var said []string
-	if b := i.Belief; b != nil {
-		said = append(said, english.Say("memory.belief", "low", english.Own(b.WorkingLowM), "high", english.Own(b.WorkingHighM), "held", english.Own(i.FromWorkingM), "n", b.Encounters))
-	}
-	switch {
-	case i.Stopped:
-		said = append(said, english.Say("memory.stopped", "over", english.Say("memory."+d.Flag.Over)))
-	case i.Change == "farther" && i.Evidence.Beyond > 0:
-		said = append(said, english.Say("memory.farther.beyond", "to", english.Own(i.ToWorkingM), "n", i.Evidence.Beyond))
-	case i.Change == "farther":
-		said = append(said, english.Say("memory.farther", "to", english.Own(i.ToWorkingM)))
-	}
-	i.Text = strings.Join(said, " ")
-}
-
-func proposalInfo(o *learning.Offer) ProposalInfo {
-	have := o.Now
-	info := ProposalInfo{Name: o.Name, Change: "too_few", FromWorkingM: have.WorkingM, ToWorkingM: have.WorkingM, FromReactionM: have.ReactionM, ToReactionM: have.ReactionM}
-	if e := o.Belief; e != nil {
-		info.Belief = &Belief{WorkingM: tenths(e.WorkingM), WorkingLowM: tenths(e.WorkingRangeM.Low), WorkingHighM: tenths(e.WorkingRangeM.High),
-			ReactionM: tenths(e.ReactionM), ReactionLowM: tenths(e.ReactionRangeM.Low), ReactionHighM: tenths(e.ReactionRangeM.High), Encounters: e.Encounters}
-	}
-	if o.Few != nil {
-		info.Have, info.Need = o.Few.Have, o.Few.Need
-		return info
-	}
-	p := &o.Proposal
-	info.Change = changeNames[p.Change]
-	info.ToWorkingM, info.ToReactionM = tenths(p.To.WorkingM), tenths(p.To.ReactionM)
-	info.Evidence = &store.Evidence{WorkingLowM: p.WorkingRangeM.Low, WorkingHighM: p.WorkingRangeM.High, ReactionLowM: p.ReactionRangeM.Low,
-		ReactionHighM: p.ReactionRangeM.High, EffectiveN: p.EffectiveN, Encounters: p.Encounters, Late: p.Late, LateBias: p.LateBias, Chance: p.Chance, Capped: p.Capped, Beyond: p.Beyond}
-	return info
-}
-
-var changeNames = map[learning.Change]string{learning.Keep: "keep", learning.Nearer: "nearer", learning.Farther: "farther"}
-
-func tenths(x float64) float64 { return math.Round(10*x) / 10 }
