@@ -5,13 +5,13 @@ import (
 	"strings"
 	"testing"
 
-	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 )
 
 // met logs a meeting of Fern's with a dog at a measured distance.
 func (s *school) met(n int, m float64, more string) (out struct {
-	store.Encounter
+	kept.Encounter
 	Advice []string
 }) {
 	s.send("POST", "/v1/dogs/"+s.fern.ID+"/encounters", s.handler,
@@ -79,8 +79,8 @@ func TestSnapStopsNearer(t *testing.T) {
 	if !strings.Contains(strings.Join(bite.Advice, " "), "doctor") {
 		t.Errorf("advice %q", bite.Advice)
 	}
-	flagged := func() *store.Flag {
-		var d store.Dog
+	flagged := func() *kept.Flag {
+		var d kept.Dog
 		s.send("GET", "/v1/dogs/"+s.fern.ID, s.handler, "", 200, &d)
 		return d.Flag
 	}

@@ -2,28 +2,27 @@ package wire
 
 import (
 	"strings"
-
 	"time"
 
-	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure/learning"
 )
 
 // ProposalInfo is what a dog's meetings say of one of its distances. Nothing
 // changes until a person accepts it.
 type ProposalInfo struct {
-	Name          string          `json:"name" doc:"Kind or category." example:"dog_on_lead"`
-	Change        string          `json:"change" enum:"keep,nearer,farther,too_few" doc:"too_few: nothing is claimed."`
-	FromWorkingM  float64         `json:"from_working_m"`
-	ToWorkingM    float64         `json:"to_working_m"`
-	FromReactionM float64         `json:"from_reaction_m"`
-	ToReactionM   float64         `json:"to_reaction_m"`
-	Evidence      *store.Evidence `json:"evidence,omitempty"`
-	Have          float64         `json:"have,omitempty" doc:"Of too_few: the effective number of encounters there are."`
-	Need          float64         `json:"need,omitempty" doc:"And that are needed."`
-	Belief        *Belief         `json:"belief,omitempty" doc:"What is believed now, from the first meeting on."`
-	Stopped       bool            `json:"stopped,omitempty" doc:"Nearer would be proposed, but the dog snapped or bit: not before a trainer lifts its flag."`
-	Text          string          `json:"text,omitempty" doc:"Belief and proposal in words."`
+	Name          string         `json:"name" doc:"Kind or category." example:"dog_on_lead"`
+	Change        string         `json:"change" enum:"keep,nearer,farther,too_few" doc:"too_few: nothing is claimed."`
+	FromWorkingM  float64        `json:"from_working_m"`
+	ToWorkingM    float64        `json:"to_working_m"`
+	FromReactionM float64        `json:"from_reaction_m"`
+	ToReactionM   float64        `json:"to_reaction_m"`
+	Evidence      *kept.Evidence `json:"evidence,omitempty"`
+	Have          float64        `json:"have,omitempty" doc:"Of too_few: the effective number of encounters there are."`
+	Need          float64        `json:"need,omitempty" doc:"And that are needed."`
+	Belief        *Belief        `json:"belief,omitempty" doc:"What is believed now, from the first meeting on."`
+	Stopped       bool           `json:"stopped,omitempty" doc:"Nearer would be proposed, but the dog snapped or bit: not before a trainer lifts its flag."`
+	Text          string         `json:"text,omitempty" doc:"Belief and proposal in words."`
 }
 
 // Belief is what a dog's meetings make of its distances, on whatever evidence there is.
@@ -39,7 +38,7 @@ type Belief struct {
 
 // NewProposalInfo tells what is believed of a distance and what is offered for it.
 // Nothing nearer is, while the dog is flagged.
-func NewProposalInfo(o *learning.Offer, flag *store.Flag) ProposalInfo {
+func NewProposalInfo(o *learning.Offer, flag *kept.Flag) ProposalInfo {
 	info := offered(o)
 	if e := o.Belief; e != nil {
 		info.Belief = &Belief{WorkingM: round(e.WorkingM, 1), WorkingLowM: round(e.WorkingRangeM.Low, 1), WorkingHighM: round(e.WorkingRangeM.High, 1),
@@ -53,7 +52,7 @@ func NewProposalInfo(o *learning.Offer, flag *store.Flag) ProposalInfo {
 }
 
 // text says in words what is believed and proposed.
-func (i *ProposalInfo) text(flag *store.Flag) string {
+func (i *ProposalInfo) text(flag *kept.Flag) string {
 	var said []string
 	if b := i.Belief; b != nil {
 		said = append(said, english.Say("memory.belief", "low", english.Own(b.WorkingLowM), "high", english.Own(b.WorkingHighM), "held", english.Own(i.FromWorkingM), "n", b.Encounters))
@@ -79,7 +78,7 @@ func offered(o *learning.Offer) ProposalInfo {
 	p := &o.Proposal
 	info.Change = changeNames[p.Change]
 	info.ToWorkingM, info.ToReactionM = round(p.To.WorkingM, 1), round(p.To.ReactionM, 1)
-	info.Evidence = &store.Evidence{WorkingLowM: p.WorkingRangeM.Low, WorkingHighM: p.WorkingRangeM.High, ReactionLowM: p.ReactionRangeM.Low,
+	info.Evidence = &kept.Evidence{WorkingLowM: p.WorkingRangeM.Low, WorkingHighM: p.WorkingRangeM.High, ReactionLowM: p.ReactionRangeM.Low,
 		ReactionHighM: p.ReactionRangeM.High, EffectiveN: p.EffectiveN, Encounters: p.Encounters, Late: p.Late, LateBias: p.LateBias, Chance: p.Chance, Capped: p.Capped, Beyond: p.Beyond}
 	return info
 }
@@ -88,8 +87,8 @@ var changeNames = map[learning.Change]string{learning.Keep: "keep", learning.Nea
 
 // ProgressBody is what was met on visits, oldest first.
 type ProgressBody struct {
-	Visits []VisitLog          `json:"visits" minItems:"1" maxItems:"500"`
-	Rule   *store.TrainingRule `json:"rule,omitempty" doc:"When to move on; left out: common practice."`
+	Visits []VisitLog         `json:"visits" minItems:"1" maxItems:"500"`
+	Rule   *kept.TrainingRule `json:"rule,omitempty" doc:"When to move on; left out: common practice."`
 }
 
 // VisitLog counts one visit by trigger.
@@ -153,9 +152,9 @@ type SequenceProgress struct {
 	To       int    `json:"to" doc:"The visit that is proposed; step where it is to stay."`
 	RuleFrom string `json:"rule_from" enum:"sequence,account,default"`
 	MoveInfo
-	Rule    store.TrainingRule `json:"rule"`
-	Done    []VisitDone        `json:"done" doc:"All that were logged, oldest first."`
-	Caution string             `json:"caution"`
+	Rule    kept.TrainingRule `json:"rule"`
+	Done    []VisitDone       `json:"done" doc:"All that were logged, oldest first."`
+	Caution string            `json:"caution"`
 }
 
 // DecisionBody is what a person decides.
