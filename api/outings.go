@@ -44,7 +44,9 @@ func (s *Server) outing(ctx context.Context, b *wire.OutingBody) (o outing.Wish,
 		o.Dogs[i].Dog = *kept.Model()
 		o.Dogs[i].Dog.Name = cmp.Or(b.Dogs[i].Name, o.Dogs[i].Dog.Name)
 	}
-	p, o.Factors, err = s.taught(ctx)
+	if p, o.Factors, err = s.taught(ctx); err == nil {
+		p = p.Under(b.Weather.Weather())
+	}
 	return o, p, err
 }
 

@@ -48,7 +48,9 @@ func (s *Server) watching(ctx context.Context, b *wire.WatchBody) (dog *exposure
 		return nil, bite, nil, nil, err
 	}
 	bite = bite || dog.Cautions.BiteHistory
-	p, fa, err = s.taught(ctx)
+	if p, fa, err = s.taught(ctx); err == nil {
+		p = p.Under(b.Weather.Weather())
+	}
 	return dog, bite, p, fa, err
 }
 

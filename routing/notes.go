@@ -60,6 +60,7 @@ const (
 // notes say what else a handler must know of a plan.
 func notes(w *Wish, plan *Plan) (out []Note) {
 	best := &plan.Walks[0]
+	out = append(DogNotes(&w.Dog), best.Care...)
 	out = append(out, best.form(w)...)
 	if best.MainRoadS > roadShare*best.DurationS {
 		out = append(out, Note{What: NoteMainRoad, TimeS: best.MainRoadS, OfS: best.DurationS})

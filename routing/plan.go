@@ -57,6 +57,7 @@ type Walk struct {
 	LongestCalmS          float64 // longest stretch at the calm level
 	DefaultRoomShare      float64 // share of the walk whose room is a default, not measured
 	StackedReactions      float64 // X with arousal that builds up, 0 if not asked for
+	Care                  []Note  // what the day asks for on it: light, paws, livestock, fireworks
 }
 
 // KindOutlook is what is expected of one kind on a walk.

@@ -78,6 +78,7 @@ func (p *Planner) Build(w *Wish, r *reach.Reach, c *reach.Prices, arcs []int32) 
 	p.passed(&walk, w, parts)
 	p.watch(&walk, w, parts)
 	p.refuges(w, r, &walk, t)
+	walk.Care = p.care(w, &walk)
 	return walk
 }
 

@@ -25,6 +25,7 @@ type OutingBody struct {
 	Together    [][2]string    `json:"together,omitempty" maxItems:"200" doc:"Names of dogs that may meet: one household, friends."`
 	Slack       string         `json:"slack,omitempty" enum:"holds,printed,free" doc:"holds: leave on the minute, wait at printed places (left out: this); printed: leave up to three minutes late, wait at printed places; free: never wait."`
 	Limits      LimitsBody     `json:"limits,omitempty"`
+	Weather     *WeatherBody   `json:"weather,omitempty" doc:"As somebody says it is on the day; left out: as usual in the season."`
 	MinutePrice float64        `json:"minute_price,omitempty" doc:"What a wished minute that is not granted weighs, in minutes of the dog's own best walk; left out: 3."`
 	Seed        uint64         `json:"seed,omitempty" doc:"The same seed gives the same timetable."`
 }
@@ -68,6 +69,7 @@ func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (outing.Wish, er
 		return e
 	}
 	o.Start = moment("/start", b.Start)
+	wrong = append(wrong, b.Weather.Problems("/weather")...)
 	for i := range b.Dogs {
 		d, at := &b.Dogs[i], fmt.Sprintf("/dogs/%d", i)
 		out := outing.Dog{Minutes: d.Minutes, Experience: step(at+"/experience", d.Experience), Bite: d.BiteHistory}

@@ -93,6 +93,7 @@ type Walk struct {
 	LongestCalmS      float64        `json:"longest_calm_s" doc:"Longest stretch on calm ground, in seconds."`
 	DefaultRoomShare  float64        `json:"default_room_share" doc:"Share of the walk whose room is a default of its street class, not measured."`
 	StackedReactions  float64        `json:"stacked_reactions,omitempty" doc:"Expected reactions when arousal builds up; common practice, no published value."`
+	Care              []string       `json:"care,omitempty" doc:"What the day asks for on this walk: a light in the dark, paws in heat and ice, livestock, fireworks."`
 	Legs              []Leg          `json:"legs"`
 
 	ground string // the same as a person is told it
@@ -230,6 +231,9 @@ func NewWalk(w *routing.Walk, f plane.Frame, depart time.Time) Walk {
 		StackedReactions: round(w.StackedReactions, 5), CeilingS: round(w.CeilingS, 0),
 		ground: english.Ground(w),
 		Movers: []Contribution{}, Passed: []Passed{}, WatchPoints: []WatchPoint{},
+	}
+	for _, n := range w.Care {
+		out.Care = append(out.Care, english.Note(n))
 	}
 	for _, m := range w.Movers {
 		out.Movers = append(out.Movers, Contribution{m.Name, m.Kind.String(), round(m.Reactions, 5)})

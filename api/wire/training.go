@@ -25,6 +25,7 @@ type WatchBody struct {
 	Kind       string           `json:"kind" doc:"What is to be watched: a kind or a category." example:"dogs"`
 	ReachM     float64          `json:"reach_m,omitempty" doc:"How far to walk there; left out: 2,500."`
 	LeastGrade string           `json:"least_grade,omitempty" enum:"A,B,C,D" doc:"Of the ways out; left out: C from 1.5 times the working distance, B below."`
+	Weather    *WeatherBody     `json:"weather,omitempty" doc:"As somebody says it is on the day; left out: as usual in the season."`
 	Bite       bool             `json:"bite_history,omitempty" doc:"A trainer must set steps nearer than 1.5 times the working distance."`
 }
 

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"wideberth/osmdata/plane"
+	"wideberth/routing/briefing"
 	"wideberth/routing/snapshot"
 	"wideberth/routing/training"
 )
@@ -153,6 +154,9 @@ func NewVisit(v *training.Visit, snap *snapshot.Snapshot) Visit {
 		Stay: e.stay(&v.Option), Leave: v.Leave.Format(time.RFC3339), WayIn: NewWalk(&v.In, e.frame, v.Leave),
 		WayHome: NewWalk(&v.Home, e.frame, v.Arrive.Add(time.Duration(v.StayS*float64(time.Second)))), CalmInMinutes: round(v.CalmInS/60, 1),
 		ExpectedReactions: round(v.X, 4), Harder: nonNil(v.Harder), Easier: nonNil(v.Easier), Alternatives: append([]int{}, v.Alternatives...), Cautions: []string{},
+	}
+	for _, n := range v.Care() {
+		out.Cautions = append(out.Cautions, briefing.Sentence(english.Note(n))+".")
 	}
 	if v.Multiple < nearMultiple {
 		out.Cautions = append(out.Cautions, english.Say("visits.near.caution"))

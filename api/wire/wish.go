@@ -4,6 +4,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
 	"wideberth/exposure/strain"
+	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/reach"
@@ -72,6 +73,23 @@ type WeatherBody struct {
 	TemperatureC *float64 `json:"temperature_c,omitempty" minimum:"-60" maximum:"60" doc:"Highest temperature of the day in degrees Celsius." example:"24"`
 	Feel         string   `json:"feel,omitempty" enum:"hot,cold" doc:"For the season, where no temperature is given: taken as seven degrees off the usual."`
 	Rain         string   `json:"rain,omitempty" enum:"none,light,heavy" doc:"Light from one millimetre in a day, heavy from ten." example:"light"`
+}
+
+// Problems says what is wrong with the weather, under pointer.
+func (b *WeatherBody) Problems(pointer string) (wrong fault.Problems) {
+	if b == nil {
+		return nil
+	}
+	if t := b.TemperatureC; t != nil && !(*t >= hours.ColdestC && *t <= hours.HottestC) {
+		wrong = append(wrong, fault.Problem{Pointer: pointer + "/temperature_c", Value: fault.Number(*t), Mend: "give the day's highest temperature in degrees Celsius, -60 to 60"})
+	}
+	if b.Feel != "" && b.Feel != "hot" && b.Feel != "cold" {
+		wrong = append(wrong, fault.Problem{Pointer: pointer + "/feel", Value: b.Feel, Mend: "give hot or cold, or leave it out"})
+	}
+	if b.Rain != "" && b.Rain != "none" && b.Rain != "light" && b.Rain != "heavy" {
+		wrong = append(wrong, fault.Problem{Pointer: pointer + "/rain", Value: b.Rain, Mend: "give none, light or heavy, or leave it out"})
+	}
+	return wrong
 }
 
 // Weather is what a planner understands; nothing said is the zero value.

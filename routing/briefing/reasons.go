@@ -68,12 +68,26 @@ func (w Words) Note(n routing.Note) string {
 		return w.Say("note.main_road", "n", wholeMinutes(n.TimeS), "of", wholeMinutes(n.OfS))
 	case routing.NoteFastRoad, routing.NoteAisles, routing.NotePrivate, routing.NoteDogRules:
 		return w.Say("note."+string(n.What), "name", w.legName(&routing.Leg{Name: n.Name, Class: n.Class}))
+	case routing.NoteLivestock:
+		return w.Say("note.livestock", "name", w.legName(&routing.Leg{Name: n.Name, Class: n.Class}))
+	case routing.NoteMedical, routing.NoteFood:
+		return w.Say("note."+string(n.What), "what", n.Name)
+	case routing.NoteDark:
+		return w.Say("note.dark", "n", wholeMinutes(n.TimeS), "of", wholeMinutes(n.OfS))
 	case routing.NoteRepeated:
 		return w.Say("note.repeated", "n", math.Round(100*n.Share))
 	case routing.NoteInside:
 		return w.Say("note.inside", "name", n.Name, "distance", w.Distance(n.DistM))
 	}
 	return w.Say("note." + string(n.What))
+}
+
+// NoteShort is Note where there is room for a line.
+func (w Words) NoteShort(n routing.Note) string {
+	if key := "note." + string(n.What) + ".short"; w.has(key) {
+		return w.Say(key)
+	}
+	return w.Note(n)
 }
 
 // Assumption tells what was assumed, without a full stop: what, a colon, and where

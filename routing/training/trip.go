@@ -347,6 +347,7 @@ func (v *Visit) Whole() routing.Walk {
 		w.Legs = append(w.Legs, l)
 	}
 	w.Watch = v.ready(pauseS, pauseM)
+	w.Care = v.Care()
 	for _, q := range v.Home.Passed {
 		q.AtS, q.FromM = q.AtS+pauseS, q.FromM+pauseM
 		if !slices.ContainsFunc(w.Passed, func(p routing.Passed) bool { return p.Source == q.Source && p.NearestM <= q.NearestM }) {
@@ -368,6 +369,19 @@ func (v *Visit) Whole() routing.Walk {
 	w.ShortestGapS = min(w.ShortestGapS, v.Home.ShortestGapS)
 	w.LongestCalmS = max(w.LongestCalmS, v.Home.LongestCalmS)
 	return w
+}
+
+// Care is what the day asks for on the visit, there and home.
+func (v *Visit) Care() []routing.Note {
+	out := slices.Clone(v.In.Care)
+	for _, n := range v.Home.Care {
+		if i := slices.IndexFunc(out, func(m routing.Note) bool { return m.What == n.What }); i < 0 {
+			out = append(out, n)
+		} else {
+			out[i].TimeS, out[i].OfS = out[i].TimeS+n.TimeS, out[i].OfS+n.OfS
+		}
+	}
+	return out
 }
 
 // ready is where to be ready on the whole visit, which pauses at so many seconds and

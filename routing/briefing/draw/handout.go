@@ -79,6 +79,8 @@ type handOut struct {
 	Needs                                                   []needRow
 	Close                                                   []string
 	Foot, Licence, KeyText                                  string
+	CareHead                                                string
+	Care                                                    []string // of the dog and the day, before the door
 	TimesHead                                               string   // of an outing
 	Times                                                   []string // when to be where, of an outing
 	Discs, Key                                              template.HTML
@@ -187,6 +189,7 @@ func (s *Scene) handOutTexts(o *HandOutOptions, size sheetSize) *handOut {
 	h.Title = briefing.Sentence(s.title(o, dog, size.width-answerMM-titleSpareMM))
 	h.Leave = w.Say("sheet.leave", "day", w.Day(s.Plan.Depart), "clock", w.Clock(s.Plan.Depart), "minutes", w.Minutes(walk.DurationS), "length", w.Far(walk.LengthM))
 	h.Foot = s.foot(o, size)
+	s.addCare(h)
 	if o.Slip == nil && o.Stay == nil { // whose times take its room
 		h.Ground = briefing.Sentence(w.Ground(walk)) + "."
 	}
@@ -197,6 +200,32 @@ func (s *Scene) handOutTexts(o *HandOutOptions, size sheetSize) *handOut {
 		s.addStay(h, o.Stay)
 	}
 	return h
+}
+
+// mostCare is how many cautions the page has room for, those of the dog first; each
+// beyond the first takes the room of a sort of trigger.
+const (
+	mostCare  = 5
+	careRunes = 80
+)
+
+// addCare tells what to know and do before the door: what the dog needs, what the day
+// asks for.
+func (s *Scene) addCare(h *handOut) {
+	w := s.Words
+	for _, n := range slices.Concat(routing.DogNotes(s.Dog), s.Walk.Care) {
+		if n.What == routing.NoteFood { // stands beside how much to take
+			h.Take += " " + briefing.Sentence(w.Note(n)) + "."
+			continue
+		}
+		if len(h.Care) < mostCare {
+			h.Care = append(h.Care, briefing.Clip(briefing.Sentence(w.NoteShort(n)), careRunes)+".")
+		}
+	}
+	if len(h.Care) > 0 {
+		h.CareHead = w.Say("sheet.care")
+		h.Needs = h.Needs[:min(len(h.Needs), max(1, mostNeedRows+1-len(h.Care)))]
+	}
 }
 
 // slipNeedRows is how many sorts of trigger are told beside the times of an outing.
@@ -217,7 +246,7 @@ func (s *Scene) addSlip(h *handOut, slip *Slip) {
 	if len(holds) > 0 {
 		h.Times = append(h.Times, w.Say("slip.wait", "places", strings.Join(holds, ", ")))
 	}
-	if slip.Bite {
+	if slip.Bite && !s.Dog.Cautions.BiteHistory { // of which the cautions tell
 		h.Times = append(h.Times, w.Caution("outing"))
 	}
 	h.Needs, h.CarText = h.Needs[:min(len(h.Needs), slipNeedRows)], "" // the times take their room
