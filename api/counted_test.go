@@ -114,7 +114,7 @@ func TestCountsRefused(t *testing.T) {
 		"nothing":        {countBody("b", "2026-11-23T08:10:00Z", `"wheels":null`), "wheels"},
 		"no zone":        {countBody("b", "2026-11-23T08:10:00", `"people":3`), "start"},
 		"to come":        {countBody("b", "2027-11-23T08:10:00Z", `"people":3`), "start"},
-		"nothing at all": {countBody("b", "2026-11-23T08:10:00Z", `"key":"b"`), "people"},
+		"nothing at all": {countBody("b", "2026-11-23T08:10:00Z", `"people":null`), "people"},
 	} {
 		answer := send(t, h, "POST", "/v1/counts", "", c.body, 422, nil)
 		var p struct {

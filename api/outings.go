@@ -23,8 +23,14 @@ import (
 
 // outing reads an outing and fills in kept dogs and what the account has learnt.
 func (s *Server) outing(ctx context.Context, b *wire.OutingBody) (o outing.Wish, p *routing.Planner, err error) {
-	if o, err = b.Outing(s.planner.Frame(), s.planner.Zone()); err != nil {
+	var wrong faults
+	wrong.exchanged(s, "/gate", &b.Gate)
+	o, err = b.Outing(s.planner.Frame(), s.planner.Zone())
+	if err := wrong.take(err); err != nil {
 		return o, nil, err
+	}
+	if len(wrong.list) > 0 {
+		return o, nil, wrong.list
 	}
 	for i := range b.Dogs {
 		if b.Dogs[i].DogID == "" {

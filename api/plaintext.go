@@ -5,12 +5,16 @@ import (
 	"encoding/json"
 
 	"wideberth/osmdata"
+	"wideberth/osmdata/fault"
 )
 
 // unmarshalPlain reads a body with its texts made plain, by the same rule as the
 // names of a map: what people write may go on for lines, but hides nothing. Nearly all
 // bodies have nothing to be cleaned, and are read as they are.
 func unmarshalPlain(body []byte, into any) error {
+	if twice := fault.Twice(body); len(twice) > 0 {
+		return twice
+	}
 	if !mayHide(body) {
 		return json.Unmarshal(body, into)
 	}

@@ -2,7 +2,7 @@ package api
 
 import (
 	"context"
-	"fmt"
+	"errors"
 	"net/http"
 	"time"
 
@@ -21,13 +21,29 @@ import (
 // the store: factors name reported sources by their place in the planner's list.
 func (s *Server) wish(ctx context.Context, b *wire.WishBody) (w routing.Wish, p *routing.Planner, err error) {
 	w = b.Wish(s.planner.Frame())
+	var wrong faults
+	wrong.exchanged(s, "/from", &b.From)
+	wrong.exchanged(s, "/to", b.To)
 	dog, err := s.dogOf(ctx, b.DogID, &b.Dog)
-	if err != nil {
+	if err := wrong.take(err); err != nil {
 		return w, nil, err
 	}
-	w.Dog = *dog
-	if w.Depart, err = s.departure(b.Depart); err != nil {
+	if dog != nil {
+		w.Dog = *dog
+	}
+	var bad error
+	w.Depart, bad = s.departure(b.Depart)
+	if err := wrong.take(bad); err != nil {
 		return w, nil, err
+	}
+	if bad != nil {
+		w.Depart = s.now() // it is told of already
+	}
+	if len(wrong.list) > 0 { // then what else is wrong is told with it
+		if err := wrong.take(s.planner.Check(&w)); err != nil {
+			return w, nil, err
+		}
+		return w, nil, wrong.list
 	}
 	if p, w.Factors, err = s.taught(ctx); err != nil {
 		return w, nil, err
@@ -35,18 +51,34 @@ func (s *Server) wish(ctx context.Context, b *wire.WishBody) (w routing.Wish, p 
 	return w, p.Under(w.Weather), nil
 }
 
+// faults gathers what is wrong with a body, so that it is told together.
+type faults struct{ list fault.Problems }
+
+// take adds what err finds wrong; errors of other sorts it gives back.
+func (f *faults) take(err error) error {
+	var ps fault.Problems
+	if !errors.As(err, &ps) {
+		return err
+	}
+	f.list = append(f.list, ps...)
+	return nil
+}
+
+// exchanged asks about a place whose two numbers seem to be exchanged.
+func (f *faults) exchanged(s *Server, pointer string, at *wire.LatLon) {
+	if at == nil {
+		return
+	}
+	if mend := s.planner.Land().Exchanged(at.Lat, at.Lon); mend != "" {
+		f.list = append(f.list, fault.Problem{Pointer: pointer, Mend: mend})
+	}
+}
+
 func (s *Server) departure(text string) (time.Time, error) { return s.moment("/depart", text) }
 
 // moment reads a time of a request, now where it is left out.
 func (s *Server) moment(pointer, text string) (time.Time, error) {
-	if text == "" {
-		return s.now().In(s.planner.Zone()), nil
-	}
-	t, err := time.Parse(time.RFC3339, text)
-	if err != nil {
-		return t, fault.Problems{{Pointer: pointer, Value: fmt.Sprintf("%q", text), Mend: "give a time with its zone, like 2026-11-25T07:10:00-05:00"}}
-	}
-	return t.In(s.planner.Zone()), nil
+	return wire.ParseTime(pointer, text, s.now(), s.planner.Zone())
 }
 
 type planInput struct {

@@ -88,23 +88,23 @@ func (s *Server) fillVisit(ctx context.Context, b *wire.RevisitBody) (set float6
 			wrong = append(wrong, fault.Problem{Pointer: "/at", Mend: "missing: say where one stands, or give sequence and visit"})
 		}
 		if len(wrong) > 0 {
-			return nearStep, wrong
+			return wire.NearStep, wrong
 		}
-		return nearStep, nil
+		return wire.NearStep, nil
 	}
 	v, wish, err := s.keptVisit(ctx, b.Sequence, b.Visit)
 	if err != nil {
-		return nearStep, err
+		return wire.NearStep, err
 	}
 	b.Wish, b.At, b.Watched = wish, &wire.LatLon{Lat: v.At[1], Lon: v.At[0]}, v.Watched.OSM
 	b.StayMinutes = cmp.Or(b.StayMinutes, v.StayMinutes)
-	return min(nearStep, v.Multiple-hairMultiple), nil
+	return min(wire.NearStep, v.Multiple-hairMultiple), nil
 }
 
 // encoded is the visit in the form that leaves the house.
 func (v *revisited) encoded() wire.Visit {
 	out := wire.NewVisit(v.Visit, v.planner.Snapshot())
-	if v.bite && v.Multiple < nearStep {
+	if v.bite && v.Multiple < wire.NearStep {
 		out.Cautions = append(out.Cautions, english.Say("caution.trainer"))
 	}
 	return out

@@ -204,7 +204,7 @@ func (s *Server) sequence(ctx context.Context, b *wire.VisitsBody) (out wire.Seq
 	}
 	out = wire.NewSequence(seq, p.Snapshot())
 	if held {
-		out.Lacks = append(out.Lacks, wire.Lack{Why: "bite", Multiple: nearStep, Text: english.Say("caution.trainer")})
+		out.Lacks = append(out.Lacks, wire.Lack{Why: "bite", Multiple: wire.NearStep, Text: english.Say("caution.trainer")})
 	}
 	return out, nil
 }

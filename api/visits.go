@@ -13,15 +13,11 @@ import (
 	"wideberth/routing/training"
 )
 
-// nearStep is the multiple of the working distance below which a dog with a bite
-// history is only put by a trainer.
-const nearStep = 1.5
-
 // biteLimit holds the rule of dogs with a bite history: who is no trainer gets
 // nothing nearer than 1.5 times the working distance, and a refusal who asks for
 // it. held says that the distance was moved.
 func (s *Server) biteLimit(ctx context.Context, bite bool, nearest float64) (limit float64, held bool, err error) {
-	if !bite || nearest >= nearStep {
+	if !bite || nearest >= wire.NearStep {
 		return nearest, false, nil
 	}
 	if trains(ctx) {
@@ -30,7 +26,7 @@ func (s *Server) biteLimit(ctx context.Context, bite bool, nearest float64) (lim
 	if nearest > 0 {
 		return 0, false, newProblem(http.StatusForbidden, english.Say("caution.trainer"))
 	}
-	return nearStep, true, nil
+	return wire.NearStep, true, nil
 }
 
 // trains says that whoever asks has at least the trainer's role. Without a store
@@ -44,8 +40,17 @@ func trains(ctx context.Context) bool {
 // learnt.
 func (s *Server) watching(ctx context.Context, b *wire.WatchBody) (dog *exposure.Dog, bite bool, p *routing.Planner, fa *exposure.Factors, err error) {
 	bite = b.Bite
-	if dog, err = s.dogOf(ctx, b.DogID, &b.Dog); err != nil {
+	var wrong faults
+	wrong.exchanged(s, "/from", &b.From)
+	dog, err = s.dogOf(ctx, b.DogID, &b.Dog)
+	if err := wrong.take(err); err != nil {
 		return nil, bite, nil, nil, err
+	}
+	if len(wrong.list) > 0 {
+		if _, err := b.Watching(); wrong.take(err) != nil {
+			return nil, bite, nil, nil, err
+		}
+		return nil, bite, nil, nil, wrong.list
 	}
 	bite = bite || dog.Cautions.BiteHistory
 	if p, fa, err = s.taught(ctx); err == nil {
@@ -68,7 +73,7 @@ func (s *Server) vantages(ctx context.Context, in *struct{ Body wire.VantageBody
 	w := training.VantageWish{From: b.From.In(f), Dog: *dog, Multiple: b.Multiple, StayS: 60 * b.StayMinutes,
 		ReachM: b.ReachM, Least: training.Grade(b.LeastGrade), Factors: fa}
 	if bite && !trains(ctx) {
-		w.Nearest = nearStep // the band about the distance reaches nearer
+		w.Nearest = wire.NearStep // the band about the distance reaches nearer
 	}
 	if w.Kinds, err = b.Watching(); err != nil {
 		return nil, s.problem(ctx, err)

@@ -35,7 +35,7 @@ func (s *Server) wayOut(ctx context.Context, in *struct{ Body wire.WayOutBody })
 	f := s.planner.Frame()
 	at := b.At.In(f)
 	threat := escape.Threat{At: b.Threat.In(f), SpeedMPS: b.Speed, Kind: kind}
-	if threat.At.DistanceM(at) > mostThreatM {
+	if threat.At.DistanceM(at) > wire.MostThreatM {
 		return nil, s.problem(ctx, fault.Problems{{Pointer: "/threat", Mend: "lies more than 500 m off: nothing needs to be done about it"}})
 	}
 	calm, brisk, err := escape.WaysOut(s.planner.Land(), at, threat, dog)
@@ -48,9 +48,6 @@ func (s *Server) wayOut(ctx context.Context, in *struct{ Body wire.WayOutBody })
 	}
 	return &answered[wire.WaysOut]{wire.NewWaysOut(&calm, &brisk, &aid, f)}, nil
 }
-
-// mostThreatM is how far off a trigger is still a matter of seconds.
-const mostThreatM = 500
 
 func (s *Server) wayOutRoutes() {
 	huma.Register(s.api, huma.Operation{

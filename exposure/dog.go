@@ -284,6 +284,9 @@ func decodeNeeds(raw []byte) (map[string]*NeedFile, fault.Problems) {
 // object splits a JSON object into its fields.
 func object(at string, raw []byte) (map[string]json.RawMessage, fault.Problems) {
 	var fields map[string]json.RawMessage
+	if twice := fault.Twice(raw); len(twice) > 0 && at == "" { // of the whole, once
+		return nil, twice
+	}
 	if err := json.Unmarshal(raw, &fields); err != nil {
 		var syntax *json.SyntaxError
 		if errors.As(err, &syntax) {
@@ -306,7 +309,7 @@ func value(at string, raw []byte, into any, must string) fault.Problems {
 }
 
 func unknownField(at, name string, known []string) fault.Problem {
-	return fault.Problem{Pointer: at + "/" + escape(clip(name)), Mend: "unknown field: did you mean " + strings.Join(nearest(name, known), ", ") + "?"}
+	return fault.Problem{Pointer: at + "/" + escape(clip(name)), Mend: "unknown field: did you mean " + strings.Join(fault.Nearest(name, known), ", ") + "?"}
 }
 
 // escape writes a name as a step of a JSON pointer (RFC 6901).
@@ -406,8 +409,7 @@ func (d *Dog) take(name string, f *NeedFile) fault.Problems {
 	kind, notKind := ParseKind(name)
 	category, notCategory := ParseCategory(name)
 	if notKind != nil && notCategory != nil {
-		e := UnknownNameError{"kind or category", name, nearest(name, append(categoryNames[:], kindNames()...))}
-		return fault.One(at, "", e.Error())
+		return fault.One(at, "", unknown("kind or category", name, append(categoryNames[:], kindNames()...)).Error())
 	}
 	var n Need
 	if f != nil {

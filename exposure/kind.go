@@ -9,6 +9,8 @@
 package exposure
 
 import (
+	"wideberth/osmdata/fault"
+
 	"fmt"
 	"slices"
 	"strings"
@@ -259,10 +261,19 @@ type UnknownNameError struct {
 	What string   // "kind" or "category" or "kind or category"
 	Name string   // as given
 	Near []string // names that resemble it, nearest first; all names if none does
+	All  []string
+}
+
+func unknown(what, name string, all []string) *UnknownNameError {
+	return &UnknownNameError{what, name, fault.Nearest(name, all), all}
 }
 
 func (e *UnknownNameError) Error() string {
-	return fmt.Sprintf("unknown %s %q: did you mean %s?", e.What, clip(e.Name), strings.Join(e.Near, ", "))
+	text := fmt.Sprintf("unknown %s %q: did you mean %s?", e.What, clip(e.Name), strings.Join(e.Near, ", "))
+	if len(e.Near) < len(e.All) {
+		text += " There are " + strings.Join(e.All, ", ")
+	}
+	return text
 }
 
 // ParseKind finds a kind by its name. The error is an *UnknownNameError.
@@ -272,7 +283,7 @@ func ParseKind(name string) (Kind, error) {
 			return k, nil
 		}
 	}
-	return 0, &UnknownNameError{"kind", name, nearest(name, kindNames())}
+	return 0, unknown("kind", name, kindNames())
 }
 
 // ParseCategory finds a category by its name. The error is an *UnknownNameError.
@@ -280,7 +291,20 @@ func ParseCategory(name string) (Category, error) {
 	if i := slices.Index(categoryNames[:], name); i >= 0 {
 		return Category(i), nil
 	}
-	return 0, &UnknownNameError{"category", name, nearest(name, categoryNames[:])}
+	return 0, unknown("category", name, categoryNames[:])
+}
+
+// ParseKinds finds a kind, or all kinds of a category, by its name. The error is an
+// *UnknownNameError.
+func ParseKinds(name string) ([]Kind, error) {
+	if k, err := ParseKind(name); err == nil {
+		return []Kind{k}, nil
+	}
+	c, err := ParseCategory(name)
+	if err != nil {
+		return nil, unknown("kind or category", name, append(categoryNames[:], kindNames()...))
+	}
+	return c.Kinds(), nil
 }
 
 // kindNames lists the names of all kinds.
@@ -299,58 +323,6 @@ func clip(s string) string {
 		return string(r[:most]) + "…"
 	}
 	return s
-}
-
-// nearest gives up to three of the names that resemble a name, or all of them
-// when none does.
-func nearest(name string, names []string) []string {
-	name = strings.ToLower(clip(name))
-	type near struct {
-		name string
-		d    int
-	}
-	var all []near
-	for _, n := range names {
-		d := editDistance(name, n)
-		if len(name) >= 3 && (strings.Contains(n, name) || strings.Contains(name, n)) {
-			d = 0
-		}
-		if d <= 1+len(n)/3 {
-			all = append(all, near{n, d})
-		}
-	}
-	if len(all) == 0 {
-		return names
-	}
-	slices.SortStableFunc(all, func(a, b near) int { return a.d - b.d })
-	var out []string
-	for _, n := range all[:min(3, len(all))] {
-		out = append(out, n.name)
-	}
-	return out
-}
-
-// editDistance is the number of letters to add, drop or change that turn one
-// word into the other (Levenshtein 1966, by the usual two-row table).
-func editDistance(a, b string) int {
-	ra, rb := []rune(a), []rune(b)
-	row := make([]int, len(rb)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i, x := range ra {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j, y := range rb {
-			change := diagonal
-			if x != y {
-				change++
-			}
-			diagonal = row[j+1]
-			row[j+1] = min(change, row[j]+1, row[j+1]+1)
-		}
-	}
-	return row[len(rb)]
 }
 
 var plurals = [KindCount]string{"dogs on lead", "dogs off lead", "dogs behind fences", "adults", "children", "runners",

@@ -66,7 +66,8 @@ func notes(w *Wish, plan *Plan) (out []Note) {
 		out = append(out, Note{What: NoteMainRoad, TimeS: best.MainRoadS, OfS: best.DurationS})
 	}
 	for _, g := range groundNotes {
-		if i := slices.IndexFunc(best.Legs, func(l Leg) bool { return l.Ground&g.sort != 0 }); i >= 0 && w.Shape != Way {
+		i := slices.IndexFunc(best.Legs, func(l Leg) bool { return l.Ground&g.sort != 0 && l.LengthM >= g.leastM })
+		if i >= 0 && w.Shape != Way {
 			out = append(out, Note{What: g.what, Name: best.Legs[i].Name, Class: best.Legs[i].Class})
 		}
 	}
@@ -107,6 +108,7 @@ func (w *Walk) form(by *Wish) (out []Note) {
 
 // groundNotes say of ground that walks keep off that this one is on it.
 var groundNotes = []struct {
-	sort reach.Ground
-	what NoteWhat
-}{{reach.FastRoads, NoteFastRoad}, {reach.Aisles, NoteAisles}, {reach.Private, NotePrivate}}
+	sort   reach.Ground
+	what   NoteWhat
+	leastM float64 // of one leg: the few steps from a door to the first corner are not along a road (our assumption)
+}{{reach.FastRoads, NoteFastRoad, 50}, {reach.Aisles, NoteAisles, 0}, {reach.Private, NotePrivate, 0}}

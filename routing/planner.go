@@ -2,7 +2,10 @@ package routing
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"wideberth/exposure"
@@ -48,10 +51,7 @@ func (p *Planner) Clock() *hours.Clock { return p.land.Clock }
 // fault.Problems; what cannot be had is an *Infeasible.
 func (p *Planner) Plan(ctx context.Context, w Wish) (*Plan, error) {
 	p = p.Under(w.Weather)
-	if err := w.Check(); err != nil {
-		return nil, err
-	}
-	if err := p.checkKeeps(&w); err != nil {
+	if err := p.Check(&w); err != nil {
 		return nil, err
 	}
 	start, err := p.land.Place(w.From)
@@ -91,21 +91,68 @@ func (p *Planner) Answer(w *Wish, start network.Place, walks []Walk) *Plan {
 	return plan
 }
 
-// checkKeeps refuses distances to keep from things that nobody knows.
-func (p *Planner) checkKeeps(w *Wish) error {
+// Check says everything that is wrong with a wish on this map: what Wish.Check finds,
+// and what the map does not know. Nil if nothing is.
+func (p *Planner) Check(w *Wish) error {
 	var wrong fault.Problems
-	for i := range w.Limits.NeverNearer {
-		k := &w.Limits.NeverNearer[i]
-		_, err := exposure.ParseCategory(k.From)
-		if err == nil || slices.ContainsFunc(exposure.Rules(), func(r osmdata.Rule) bool { return r.As == k.From }) {
+	if err := w.Check(); err != nil && !errors.As(err, &wrong) {
+		return err
+	}
+	wrong = append(wrong, p.checkKeeps(&w.Limits)...)
+	wrong = append(wrong, p.checkStreets(w.Limits.AvoidWays)...)
+	if w.Limits.MaxSlope != 0 && p.land.Snap.Slopes == nil {
+		wrong = append(wrong, fault.Problem{Pointer: "/limits/max_slope", Value: fault.Number(w.Limits.MaxSlope), Mend: "this map has no heights, so nothing would keep it: leave it out, or import the map with heights"})
+	}
+	return wrong.Err()
+}
+
+// checkKeeps refuses distances to keep from things that nobody knows.
+func (p *Planner) checkKeeps(l *reach.Limits) (wrong fault.Problems) {
+	for i := range l.NeverNearer {
+		k := &l.NeverNearer[i]
+		if strings.TrimSpace(k.From) == "" || slices.ContainsFunc(exposure.Rules(), func(r osmdata.Rule) bool { return r.As == k.From }) {
+			continue // an empty one is told of already
+		}
+		if _, err := exposure.ParseKinds(k.From); err != nil {
+			wrong = append(wrong, fault.Problem{Pointer: "/limits/never_nearer/" + fault.Number(float64(i)) + "/from", Value: k.From,
+				Mend: err.Error() + "; or a sort of place: " + strings.Join(placeSorts(), ", ")})
+		}
+	}
+	return wrong
+}
+
+// placeSorts are the sorts of place that one can keep away from.
+func placeSorts() (out []string) {
+	for _, r := range exposure.Rules() {
+		if !slices.Contains(out, r.As) {
+			out = append(out, r.As)
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
+// checkStreets refuses names that no street of the map has: nothing would be avoided.
+func (p *Planner) checkStreets(avoid []string) (wrong fault.Problems) {
+	for i, name := range avoid {
+		known := slices.ContainsFunc(p.land.Snap.Graph.Names, func(n string) bool { return n != "" && strings.EqualFold(n, name) })
+		if known {
 			continue
 		}
-		if _, err := exposure.ParseKind(k.From); err != nil {
-			wrong = append(wrong, fault.Problem{Pointer: "/limits/never_nearer/" + fault.Number(float64(i)) + "/from", Value: k.From, Mend: err.Error()})
+		mend := "no street on this map has that name"
+		if near := fault.Nearest(name, p.streetNames()); len(near) <= mostNear {
+			mend += ": did you mean " + strings.Join(near, ", ") + "?"
 		}
+		wrong = append(wrong, fault.Problem{Pointer: fmt.Sprintf("/limits/avoid_ways/%d", i), Value: fmt.Sprintf("%q", name), Mend: mend})
 	}
-	if len(wrong) > 0 {
-		return wrong
-	}
-	return nil
+	return wrong
+}
+
+// mostNear is how many names fault.Nearest gives where some resemble what was asked.
+const mostNear = 3
+
+// streetNames are the names on the map, but for the empty one.
+func (p *Planner) streetNames() []string {
+	names := slices.Clone(p.land.Snap.Graph.Names)
+	return slices.DeleteFunc(names, func(n string) bool { return n == "" })
 }

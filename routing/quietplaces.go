@@ -48,7 +48,7 @@ func (p *Planner) QuietPlaces(ctx context.Context, w Wish, awayM float64, most i
 	if w.Shape != Loop {
 		w.Shape = Calmest
 	}
-	if err := w.Check(); err != nil {
+	if err := p.Check(&w); err != nil {
 		return nil, err
 	}
 	if !(awayM > 0 && awayM <= mostAwayM) {

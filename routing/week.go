@@ -36,7 +36,7 @@ func (p *Planner) Week(ctx context.Context, w Wish, hourCount int) ([]HourOutloo
 	if w.Shape != Loop {
 		w.Shape = Calmest
 	}
-	if err := w.Check(); err != nil {
+	if err := p.Check(&w); err != nil {
 		return nil, err
 	}
 	if hourCount < 1 || hourCount > mostHours {

@@ -80,6 +80,12 @@ func (w *Wish) Check() error {
 	default:
 		bad("shape", string(w.Shape), "use calmest, loop, there_and_back, way or longest_calm")
 	}
+	if w.To != nil && w.Shape != Way {
+		bad("to", "a place", fmt.Sprintf("only a way leads to another place: leave it out of %s, or ask for a way", w.Shape))
+	}
+	if w.MaxX != 0 && w.Shape != LongestCalm {
+		bad("max_expected_reactions", fault.Number(w.MaxX), fmt.Sprintf("only the longest calm walk has a budget of reactions: leave it out of %s, or ask for longest_calm", w.Shape))
+	}
 	if w.Walks < 0 || w.Walks > mostWalks {
 		bad("walks", w.Walks, fmt.Sprintf("ask for 1 to %d", mostWalks))
 	}

@@ -17,6 +17,10 @@ type VisitPaper struct {
 	Units string `json:"units,omitempty" enum:"metric,us"`
 }
 
+// NearStep is the multiple of the working distance below which a dog with a bite
+// history is only put by a trainer.
+const NearStep = 1.5
+
 // WatchBody is what a search for vantage places and a sequence have in common.
 type WatchBody struct {
 	From       LatLon           `json:"from" doc:"Where walks begin: the door, or where the car is left."`
@@ -64,14 +68,11 @@ type RevisitBody struct {
 
 // Watching turns what was sent into dog and kinds. Faults are fault.Problems.
 func (b *WatchBody) Watching() ([]exposure.Kind, error) {
-	if k, err := exposure.ParseKind(b.Kind); err == nil {
-		return []exposure.Kind{k}, nil
-	}
-	c, err := exposure.ParseCategory(b.Kind)
+	kinds, err := exposure.ParseKinds(b.Kind)
 	if err != nil {
-		return nil, fault.Problems{{Pointer: "/kind", Value: fmt.Sprintf("%q", b.Kind), Mend: "name a kind or a category of trigger: " + err.Error()}}
+		return nil, fault.Problems{{Pointer: "/kind", Value: fmt.Sprintf("%q", b.Kind), Mend: err.Error()}}
 	}
-	return c.Kinds(), nil
+	return kinds, nil
 }
 
 // Wish turns what was sent into what a planner understands, but for the dog.

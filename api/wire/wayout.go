@@ -6,6 +6,9 @@ import (
 	"wideberth/routing/escape"
 )
 
+// MostThreatM is how far off a trigger is still a matter of seconds.
+const MostThreatM = 500
+
 // WayOutBody asks for a way out here and now.
 type WayOutBody struct {
 	At     LatLon           `json:"at" doc:"Where the handler stands."`

@@ -1,6 +1,9 @@
 package wire
 
 import (
+	"fmt"
+	"time"
+
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
 	"wideberth/exposure/strain"
@@ -30,7 +33,7 @@ type WishBody struct {
 	Shape        string           `json:"shape,omitempty" enum:"calmest,loop,there_and_back,way,longest_calm" doc:"Form of the walk; loop is loops alone. Left out: way if there is a 'to', else the calmest of any form from the door and back."`
 	From         LatLon           `json:"from"`
 	To           *LatLon          `json:"to,omitempty" doc:"Where a way leads."`
-	Minutes      float64          `json:"minutes,omitempty" doc:"Wished duration, 5 to 180; of a way the most it may take." example:"30"`
+	Minutes      *float64         `json:"minutes,omitempty" nullable:"false" doc:"Wished duration, 5 to 180; of a way the most it may take. Left out: 30, of a way twice the quickest." example:"30"`
 	MaxReactions float64          `json:"max_expected_reactions,omitempty" doc:"Of the longest calm walk: what it may cost."`
 	Depart       string           `json:"depart,omitempty" doc:"RFC 3339 with its zone; left out: now." example:"2026-11-25T07:10:00-05:00"`
 	Dog          exposure.DogFile `json:"dog,omitempty,omitzero" doc:"The dog and its distances; left out: the stated defaults."`
@@ -47,15 +50,44 @@ type WishBody struct {
 // what is known of both are left to be filled in.
 func (b *WishBody) Wish(f plane.Frame) routing.Wish {
 	w := routing.Wish{
-		Shape: b.shape(), From: b.From.In(f), MaxX: b.MaxReactions, Minutes: b.Minutes, Walks: b.Walks, Stacking: b.Stacking,
+		Shape: b.shape(), From: b.From.In(f), MaxX: b.MaxReactions, Walks: b.Walks, Stacking: b.Stacking,
 		Strain: strain.Setting(b.Strain), Soft: b.SoftGround, Limits: b.Limits.Limits(f), Weather: b.Weather.Weather(),
 	}
 	if b.To != nil {
 		to := b.To.In(f)
 		w.To = &to
 	}
+	switch {
+	case b.Minutes != nil:
+		w.Minutes = *b.Minutes
+	case w.Shape == routing.Calmest || w.Shape == routing.Loop || w.Shape == routing.ThereAndBack:
+		w.Minutes = usualMinutes
+	}
 	return w
 }
+
+// usualMinutes of a walk for which no length was wished. Our choice.
+const usualMinutes = 30
+
+// ParseTime reads a time that somebody wrote, now where it is left out. The fault is
+// told under pointer.
+func ParseTime(pointer, text string, now time.Time, zone *time.Location) (time.Time, error) {
+	if text == "" {
+		return now.In(zone), nil
+	}
+	t, err := time.Parse(time.RFC3339, text)
+	if err != nil {
+		return t, fault.One(pointer, fmt.Sprintf("%q", text), "give a time with its zone, like 2026-11-25T07:10:00-05:00")
+	}
+	if t.Before(now.AddDate(-longPastYears, 0, 0)) {
+		return t, fault.One(pointer, fmt.Sprintf("%q", text), fmt.Sprintf("is long past: give a time of the last %d years, or one to come", longPastYears))
+	}
+	return t.In(zone), nil
+}
+
+// longPastYears is how far back somebody may look at what a walk would have brought: a
+// plan that was kept is told again by its own hour.
+const longPastYears = 5
 
 // shape is the one asked for, or what follows where none is named.
 func (b *WishBody) shape() routing.Shape {

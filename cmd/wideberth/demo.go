@@ -72,7 +72,7 @@ func (c *demoCommand) departure(p *routing.Planner, w *world) (time.Time, error)
 // walk.
 func (c *demoCommand) plan(ctx context.Context, p *routing.Planner, wish *routing.Wish) (*routing.Plan, error) {
 	if c.From != "" {
-		at, err := place(p.Frame(), "from", c.From)
+		at, err := place(p, "from", c.From)
 		if err != nil {
 			return nil, err
 		}

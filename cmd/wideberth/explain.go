@@ -25,7 +25,7 @@ func (c *explainCommand) Run(w *world) error {
 	if err != nil {
 		return err
 	}
-	at, err := place(p.Frame(), "at", c.At)
+	at, err := place(p, "at", c.At)
 	if err != nil {
 		return err
 	}

@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"wideberth/exposure"
+	"wideberth/exposure/hours"
 	"wideberth/routing/snapshot"
 	"wideberth/testdata"
 )
@@ -66,6 +67,9 @@ func (c *importCommand) Run(ctx context.Context, w *world) error {
 func (c *importCommand) check() error {
 	if c.Country != "" && !countryCode.MatchString(c.Country) {
 		return wrong("country", c.Country, "use a code of two letters, like US")
+	}
+	if code := hours.Country(c.Country); code != "" && !hours.KnownCountry(code) {
+		return wrong("country", c.Country, "no country has this code (ISO 3166-1): use one like US, or leave it out")
 	}
 	dir := filepath.Dir(c.Out)
 	if info, err := os.Stat(dir); errors.Is(err, fs.ErrNotExist) {

@@ -31,6 +31,10 @@ type command struct {
 	Import  importCommand  `cmd:"" help:"Read a map extract and write a snapshot to plan on."`
 	Check   checkCommand   `cmd:"" help:"Walk a snapshot's invariants and print every breach."`
 	Plan    planCommand    `cmd:"" help:"Plan walks and print them."`
+	Hours   hoursCommand   `cmd:"" help:"Tell the quiet hours of a week for a walk from a door."`
+	HandOut handOutCommand `cmd:"" name:"handout" help:"Write a walk on one page, to print and carry."`
+	WayOut  wayOutCommand  `cmd:"" name:"wayout" help:"Tell what to do here when a trigger stands or comes there."`
+	Limits  limitsCommand  `cmd:"" help:"List what one can ask to avoid or keep away from on a map, and what the map knows of it."`
 	Outing  outingCommand  `cmd:"" help:"Plan an outing that keeps many dogs apart, and replay it."`
 	Visits  visitsCommand  `cmd:"" help:"Plan training visits that come nearer to triggers by small steps."`
 	Explain explainCommand `cmd:"" help:"Take the hazard of one place and hour apart."`

@@ -5,44 +5,28 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
-	"strconv"
-	"strings"
 	"text/tabwriter"
-	"time"
 
 	"wideberth/api/wire"
 	"wideberth/exposure"
-	"wideberth/exposure/strain"
 	"wideberth/osmdata/fault"
-	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/briefing"
 	"wideberth/routing/snapshot"
 )
 
 type planCommand struct {
-	Snapshot string   `required:"" placeholder:"FILE" help:"Snapshot written by import."`
-	From     string   `required:"" placeholder:"LAT,LON" help:"Where the walk begins."`
-	To       string   `placeholder:"LAT,LON" help:"Where it leads; left out: back to the start."`
-	Minutes  *float64 `placeholder:"MINUTES" help:"Wished duration, 5 to 180; of a way the most it may take. Left out: 30, for a way twice the quickest."`
-	Shape    string   `enum:",calmest,loop,there_and_back,way,longest_calm" default:"" placeholder:"SHAPE" help:"calmest, loop (loops alone), there_and_back, way or longest_calm; left out: calmest, with --to a way."`
-	Strain   string   `enum:",none,usual,strict" default:"" placeholder:"SETTING" help:"What moving traffic, wide crossings and the dark count: none, usual or strict; left out: usual."`
-	Soft     bool     `help:"Rather on grass, earth and wood."`
-	MaxX     float64  `name:"max-reactions" placeholder:"NUMBER" help:"Of the longest calm walk: expected reactions it may cost."`
-	Dog      string   `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
-	Depart   string   `placeholder:"RFC3339" help:"Departure with its zone; left out: now."`
-	Walks    int      `placeholder:"NUMBER" help:"How many different walks, 1 to 5; left out: up to 3."`
-	weatherFlags
-	Format string `enum:"table,json,geojson,gpx" default:"table" help:"table, json, geojson or gpx."`
+	wishFlags
+	To     string  `placeholder:"LAT,LON" help:"Where it leads; left out: back to the start."`
+	Shape  string  `placeholder:"SHAPE" help:"calmest, loop (loops alone), there_and_back, way or longest_calm; left out: calmest, with --to a way."`
+	MaxX   float64 `name:"max-reactions" placeholder:"NUMBER" help:"Of the longest calm walk: expected reactions it may cost."`
+	Walks  int     `placeholder:"NUMBER" help:"How many different walks, 1 to 5; left out: up to 3."`
+	Format string  `enum:"table,json,geojson,gpx" default:"table" help:"table, json, geojson or gpx."`
+	JSON   bool    `name:"json" help:"The same as --format json."`
 }
 
 func (c *planCommand) Run(ctx context.Context, w *world) error {
-	planner, err := openPlanner(c.Snapshot)
-	if err != nil {
-		return err
-	}
-	wish, err := c.wish(planner, w)
+	planner, wish, err := c.asked(w, c.more)
 	if err != nil {
 		return err
 	}
@@ -51,19 +35,16 @@ func (c *planCommand) Run(ctx context.Context, w *world) error {
 		return byFlag(err)
 	}
 	out := wire.NewPlan(plan, planner.Frame())
-	switch c.Format {
-	case "json":
+	switch {
+	case c.JSON || c.Format == "json":
 		return w.json(out)
-	case "geojson":
+	case c.Format == "geojson":
 		return out.GeoJSON(w.out)
-	case "gpx":
+	case c.Format == "gpx":
 		return out.GPX(w.out)
 	}
 	return printPlan(w, plan, &out, &wish)
 }
-
-// usualMinutes of a walk for which no length was wished: the demo's. Our choice.
-const usualMinutes = 30
 
 // openPlanner makes a planner of a snapshot's file.
 func openPlanner(path string) (*routing.Planner, error) {
@@ -77,89 +58,14 @@ func openPlanner(path string) (*routing.Planner, error) {
 	return routing.NewPlanner(snap, nil)
 }
 
-// wish makes the planner's wish from the command's words.
-func (c *planCommand) wish(p *routing.Planner, w *world) (routing.Wish, error) {
-	wish := routing.Wish{Shape: routing.Shape(c.Shape), MaxX: c.MaxX, Walks: c.Walks, Strain: strain.Setting(c.Strain), Soft: c.Soft, Weather: c.weather()}
-	if wish.Shape == "" {
-		wish.Shape = routing.Calmest
-		if c.To != "" {
-			wish.Shape = routing.Way
-		}
-	}
-	switch {
-	case c.Minutes != nil:
-		wish.Minutes = *c.Minutes
-	case wish.Shape == routing.Calmest || wish.Shape == routing.Loop || wish.Shape == routing.ThereAndBack:
-		wish.Minutes = usualMinutes
-	}
-	from, err := place(p.Frame(), "from", c.From)
-	if err != nil {
-		return wish, err
-	}
-	wish.From = from
+// more puts what only a plan has into its body.
+func (c *planCommand) more(b *wire.WishBody) (wrong fault.Problems) {
+	b.Shape, b.MaxReactions, b.Walks = c.Shape, c.MaxX, c.Walks
 	if c.To != "" {
-		to, err := place(p.Frame(), "to", c.To)
-		if err != nil {
-			return wish, err
-		}
-		wish.To = &to
+		to, ps := latLon("to", c.To)
+		b.To, wrong = &to, ps
 	}
-	if wish.Depart, err = departure(c.Depart, p, w); err != nil {
-		return wish, err
-	}
-	dog, err := readDog(c.Dog)
-	if err != nil {
-		return wish, err
-	}
-	wish.Dog = *dog
-	return wish, nil
-}
-
-// place reads LAT,LON.
-func place(f plane.Frame, field, text string) (plane.Point, error) {
-	lat, lon, ok := strings.Cut(text, ",")
-	la, err1 := strconv.ParseFloat(strings.TrimSpace(lat), 64)
-	lo, err2 := strconv.ParseFloat(strings.TrimSpace(lon), 64)
-	if !ok || err1 != nil || err2 != nil {
-		return plane.Point{}, wrong(field, text, "give latitude and longitude in degrees, like 39.75,-75.56")
-	}
-	if !(la >= -90 && la <= 90) || !(lo >= -180 && lo <= 180) {
-		return plane.Point{}, wrong(field, text, "latitude lies between -90 and 90, longitude between -180 and 180; latitude comes first")
-	}
-	return f.Forward(lo, la), nil
-}
-
-func wrong(field, value, mend string) error {
-	return fault.Problems{{Pointer: "--" + field, Value: value, Mend: mend}}
-}
-
-func departure(text string, p *routing.Planner, w *world) (time.Time, error) {
-	if text == "" {
-		return w.now().In(p.Zone()), nil
-	}
-	t, err := time.Parse(time.RFC3339, text)
-	if err != nil {
-		return t, wrong("depart", text, "give a time with its zone, like 2026-11-25T07:10:00-05:00")
-	}
-	return t, nil
-}
-
-// readDog reads a dog's file; without one it is a dog with the default distances
-// for dogs.
-func readDog(path string) (*exposure.Dog, error) {
-	if path == "" {
-		return exposure.DefaultDog(), nil
-	}
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	dog, err := exposure.DecodeDog(f)
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
-	}
-	return dog, nil
+	return wrong
 }
 
 // printPlan prints a plan for a person.

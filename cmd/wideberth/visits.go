@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"strings"
 	"text/tabwriter"
@@ -28,7 +27,11 @@ type visitsCommand struct {
 	MaxX     float64  `name:"max-reactions" placeholder:"NUMBER" help:"Expected reactions that one visit may cost, ways and all; left out: 1."`
 	Pin      []string `sep:"none" placeholder:"LAT,LON" help:"A place that must be in it; may be given several times."`
 	Ban      []string `sep:"none" placeholder:"LAT,LON" help:"A place that must not be; may be given several times."`
+	Trainer  bool     `help:"A trainer sets it: a dog with a bite history may be brought nearer than 1.5 times its working distance."`
 	Format   string   `enum:"table,json" default:"table" help:"table or json."`
+	JSON     bool     `name:"json" help:"The same as --format json."`
+	weatherFlags
+	limitFlags
 }
 
 // Run plans a sequence of training visits and prints it.
@@ -41,25 +44,53 @@ func (c *visitsCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return err
 	}
+	held, err := c.biteRule(&wish)
+	if err != nil {
+		return err
+	}
+	p = p.Under(c.weather())
 	seq, err := training.Visits(ctx, p, wish)
 	if err != nil {
 		return byFlag(err)
 	}
 	out := wire.NewSequence(seq, p.Snapshot())
-	if c.Format == "json" {
+	if c.JSON || c.Format == "json" {
 		return w.json(out)
 	}
+	if held {
+		out.Cautions = append(out.Cautions, words.Say("caution.trainer"))
+	}
 	return printVisits(w, seq, &out, &wish.Dog)
+}
+
+// biteRule keeps a dog with a bite history at 1.5 times its working distance or
+// farther, unless a trainer says otherwise; held says that it moved the last distance.
+func (c *visitsCommand) biteRule(wish *training.Wish) (held bool, err error) {
+	switch {
+	case c.Trainer || !wish.Dog.Cautions.BiteHistory || wish.Nearest >= wire.NearStep:
+		return false, nil
+	case c.Nearest > 0:
+		return false, wrong("nearest", fmt.Sprintf("%g", c.Nearest), words.Say("caution.trainer")+" Say --trainer if one does")
+	}
+	wish.Nearest = wire.NearStep
+	return true, nil
 }
 
 func (c *visitsCommand) wish(p *routing.Planner, w *world) (training.Wish, error) {
 	body := wire.VisitsBody{Farthest: c.Farthest, Nearest: c.Nearest, MaxReactions: c.MaxX, Times: c.At}
 	body.Kind = c.Kind
+	var ps fault.Problems
+	if body.Limits, ps = c.limitFlags.body(); len(ps) > 0 {
+		return training.Wish{}, ps
+	}
+	if err := c.checkWeather(); err != nil {
+		return training.Wish{}, err
+	}
 	wish, err := body.Wish(p.Frame(), p.Zone(), w.now())
 	if err != nil {
 		return wish, byFlag(err)
 	}
-	if wish.From, err = place(p.Frame(), "from", c.From); err != nil {
+	if wish.From, err = place(p, "from", c.From); err != nil {
 		return wish, err
 	}
 	for _, list := range []struct {
@@ -68,7 +99,7 @@ func (c *visitsCommand) wish(p *routing.Planner, w *world) (training.Wish, error
 		to    *[]plane.Point
 	}{{"pin", c.Pin, &wish.Pins}, {"ban", c.Ban, &wish.Bans}} {
 		for _, text := range list.texts {
-			at, err := place(p.Frame(), list.flag, text)
+			at, err := place(p, list.flag, text)
 			if err != nil {
 				return wish, err
 			}
@@ -81,27 +112,6 @@ func (c *visitsCommand) wish(p *routing.Planner, w *world) (training.Wish, error
 	}
 	wish.Dog = *dog
 	return wish, nil
-}
-
-// byFlag names the flag that a fault is in, in place of the field of the wish.
-func byFlag(err error) error {
-	var wrong fault.Problems
-	if !errors.As(err, &wrong) {
-		return err
-	}
-	for i := range wrong {
-		field, _, _ := strings.Cut(strings.TrimPrefix(wrong[i].Pointer, "/"), "/")
-		switch field {
-		case "times":
-			field = "at"
-		case "max_expected_reactions":
-			field = "max-reactions"
-		case "weather":
-			field = "temperature"
-		}
-		wrong[i].Pointer = "--" + field
-	}
-	return wrong
 }
 
 // printVisits prints a sequence for a trainer.

@@ -3,6 +3,9 @@ package reach
 import (
 	"context"
 	"errors"
+	"fmt"
+	"math"
+	"strconv"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -74,6 +77,24 @@ func (land *Land) Solver(ctx context.Context) (solver *loop.Solver, done func())
 		land.loops.Put(solver)
 	}
 }
+
+// Exchanged asks about a place in degrees that lies off the map, and on it with its two
+// numbers exchanged; "" where that is not so.
+func (land *Land) Exchanged(lat, lon float64) string {
+	f, bounds := land.Snap.Frame, land.Snap.Bounds.Grown(network.SnapLimitM)
+	on := func(lat, lon float64) bool { // far off the frame has no metres worth their name
+		return math.Abs(lat-f.Lat0) < framedDeg && math.Abs(lon-f.Lon0) < framedDeg && bounds.DistanceM(f.Forward(lon, lat)) <= 0
+	}
+	if on(lat, lon) || !on(lon, lat) {
+		return ""
+	}
+	return fmt.Sprintf("lies off this map, and on it with the two numbers exchanged: did you mean latitude %s, longitude %s?", degrees(lon), degrees(lat))
+}
+
+func degrees(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+
+// framedDeg is how far from its origin, in degrees, a frame is asked.
+const framedDeg = 45
 
 // Place puts a point on the network. What lies off the map or too far from any
 // way is an *Infeasible.

@@ -3116,6 +3116,8 @@ export interface components {
                 string,
                 string
             ][];
+            /** @description As somebody says it is on the day; left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
             /**
              * Format: double
              * @description Radius round the gate that holds one dog at a time; left out: 60.
@@ -3515,7 +3517,7 @@ export interface components {
             max_expected_reactions?: number;
             /**
              * Format: double
-             * @description Wished duration, 5 to 180; of a way the most it may take.
+             * @description Wished duration, 5 to 180; of a way the most it may take. Left out: 30, of a way twice the quickest.
              * @example 30
              */
             minutes?: number;
@@ -4313,6 +4315,8 @@ export interface components {
              * @description Left out: eight.
              */
             stay_minutes?: number;
+            /** @description As somebody says it is on the day; left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
         };
         VantageList: {
             attribution: string;
@@ -4641,6 +4645,8 @@ export interface components {
             reach_m?: number;
             /** @description When one could stand there, RFC 3339; left out: four times a day on the next five days. */
             times?: string[];
+            /** @description As somebody says it is on the day; left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
         };
         Walk: {
             /**
@@ -4658,6 +4664,8 @@ export interface components {
              * @description Lower end of its 80 % interval.
              */
             calm_low: number;
+            /** @description What the day asks for on this walk: a light in the dark, paws in heat and ice, livestock, fireworks. */
+            care?: string[];
             /**
              * Format: double
              * @description Of the longest calm walk: proved, no loop at least this long keeps the budget.
@@ -4939,7 +4947,7 @@ export interface components {
             max_expected_reactions?: number;
             /**
              * Format: double
-             * @description Wished duration, 5 to 180; of a way the most it may take.
+             * @description Wished duration, 5 to 180; of a way the most it may take. Left out: 30, of a way twice the quickest.
              * @example 30
              */
             minutes?: number;
@@ -4986,7 +4994,7 @@ export interface components {
             max_expected_reactions?: number;
             /**
              * Format: double
-             * @description Wished duration, 5 to 180; of a way the most it may take.
+             * @description Wished duration, 5 to 180; of a way the most it may take. Left out: 30, of a way twice the quickest.
              * @example 30
              */
             minutes?: number;

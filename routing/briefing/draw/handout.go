@@ -209,21 +209,24 @@ const (
 	careRunes = 80
 )
 
-// addCare tells what to know and do before the door: what the dog needs, what the day
-// asks for.
-func (s *Scene) addCare(h *handOut) {
-	w := s.Words
+// Care is what to know and do before the door: what the dog needs, then what the day
+// asks for, in sentences.
+func (s *Scene) Care() (out []string) {
 	for _, n := range slices.Concat(routing.DogNotes(s.Dog), s.Walk.Care) {
-		if n.What == routing.NoteFood { // stands beside how much to take
-			h.Take += " " + briefing.Sentence(w.Note(n)) + "."
-			continue
-		}
-		if len(h.Care) < mostCare {
-			h.Care = append(h.Care, briefing.Clip(briefing.Sentence(w.NoteShort(n)), careRunes)+".")
+		if n.What != routing.NoteFood && len(out) < mostCare { // food stands beside how much to take
+			out = append(out, briefing.Clip(briefing.Sentence(s.Words.NoteShort(n)), careRunes)+".")
 		}
 	}
-	if len(h.Care) > 0 {
-		h.CareHead = w.Say("sheet.care")
+	return out
+}
+
+// addCare puts it on the page.
+func (s *Scene) addCare(h *handOut) {
+	if s.Dog.Food != "" {
+		h.Take += " " + briefing.Sentence(s.Words.Note(routing.Note{What: routing.NoteFood, Name: briefing.Clip(s.Dog.Food, careRunes)})) + "."
+	}
+	if h.Care = s.Care(); len(h.Care) > 0 {
+		h.CareHead = s.Words.Say("sheet.care")
 		h.Needs = h.Needs[:min(len(h.Needs), max(1, mostNeedRows+1-len(h.Care)))]
 	}
 }
