@@ -135,7 +135,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	if err, over := s.until(ctx, ended); over {
 		return err
 	}
-	if err, over := s.drain(srv, ended); over {
+	if err, over := s.drain(ended); over {
 		return err
 	}
 	soon, cancel := context.WithTimeout(life, finishTimeout)
@@ -154,9 +154,8 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 
 // drain answers on while whoever sends requests here learns that it goes. The second
 // result says that the service ended by itself meanwhile.
-func (s *Server) drain(srv *http.Server, ended <-chan error) (error, bool) {
+func (s *Server) drain(ended <-chan error) (error, bool) {
 	s.draining.Store(true)
-	srv.SetKeepAlivesEnabled(false)
 	if s.opt.Drain == 0 {
 		return nil, false
 	}
