@@ -153,10 +153,17 @@ func (s *Server) sources(ctx context.Context, in *struct{ Body aroundBody }) (*a
 		return nil, s.problem(ctx, err)
 	}
 	p = p.Under(in.Body.Weather.weather())
-	ids, more := p.SourcesIn(look.Box, mostSources)
-	out := Sources{Sources: []SourceInfo{}, Truncated: more, Attribution: wire.Attribution}
-	for _, id := range ids {
-		out.Sources = append(out.Sources, sourceInfo(p, id, &look, learnt))
+	out := Sources{Sources: []SourceInfo{}, Attribution: wire.Attribution}
+	err = s.quickly(ctx, s.looks, func() error {
+		ids, more := p.SourcesIn(look.Box, mostSources)
+		out.Truncated = more
+		for _, id := range ids {
+			out.Sources = append(out.Sources, sourceInfo(p, id, &look, learnt))
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, s.problem(ctx, err)
 	}
 	return &answered[Sources]{out}, nil
 }
@@ -247,7 +254,14 @@ func (s *Server) explain(ctx context.Context, in *struct{ Body explainBody }) (*
 		return nil, s.problem(ctx, err)
 	}
 	p = p.Under(in.Body.Weather.weather())
-	b := p.Explain(in.Body.Edge, dog, at, learnt)
+	var b routing.Breakdown
+	err = s.quickly(ctx, s.looks, func() error {
+		b = p.Explain(in.Body.Edge, dog, at, learnt)
+		return nil
+	})
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
 	out := &answered[Explanation]{Explanation{Name: b.Name, Clock: at.Format("Mon 15:04"), X10: math.Round(1e5*b.HazardPerS*600) / 1e5,
 		Level: routing.LevelOf(b.HazardPerS).String(), Terms: []TermInfo{}, Basis: english.Assumptions(p.BasisAt(in.Body.Edge, dog))}}
 	for _, t := range b.Terms {
@@ -290,7 +304,7 @@ func within(pointer string, err error) error {
 
 func (s *Server) aroundRoutes() {
 	op := func(id, path, summary, text string) huma.Operation {
-		return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Summary: summary, Description: text, Tags: []string{"around"}, MaxBodyBytes: maxBodyBytes, Errors: []int{400, 422, 503}}
+		return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Summary: summary, Description: text, Tags: []string{"around"}, MaxBodyBytes: maxBodyBytes, Errors: []int{400, 422, 429, 503}}
 	}
 	huma.Register(s.api, op("hazards", "/v1/hazards", "Hazard in a box", "How hard the ways in a box are for one dog at one hour, as GeoJSON."), s.hazards)
 	huma.Register(s.api, op("sources", "/v1/sources", "Fixed sources in a box", "Dog parks, schools, playgrounds and the like, with hours and how likely somebody is there."), s.sources)

@@ -122,6 +122,20 @@ func (s *Server) showLevels() {
 	m.Tally("gate_requests_total", "Requests at the gate: let in, refused as it was full, or as their account had its share.", "outcome", map[string]func() float64{
 		"entered": read(func() int64 { return g.entered }), "full": read(func() int64 { return g.full }), "crowded": read(func() int64 { return g.crowded }),
 	})
+	quick := func(n func(g *gate) int64) func() float64 {
+		return func() float64 {
+			sum := int64(0)
+			for _, g := range []*gate{s.exits, s.looks} {
+				g.mu.Lock()
+				sum += n(g)
+				g.mu.Unlock()
+			}
+			return float64(sum)
+		}
+	}
+	m.Tally("quick_requests_total", "Ways out and looks at the map, at gates of their own: let in, or refused.", "outcome", map[string]func() float64{
+		"entered": quick(func(g *gate) int64 { return g.entered }), "full": quick(func(g *gate) int64 { return g.full }), "crowded": quick(func(g *gate) int64 { return g.crowded }),
+	})
 	m.Level("draining", "1 while the server answers on but is about to end.", func() float64 {
 		if s.draining.Load() {
 			return 1

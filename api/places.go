@@ -201,8 +201,8 @@ func (s *Server) placeRoutes() {
 	huma.Register(s.api, huma.Operation{
 		OperationID: "places", Method: http.MethodPost, Path: "/v1/places", Summary: "Find a place by name, or a place's name", Tags: []string{"around"},
 		Description: "Streets, doors and quarters of the loaded map. A POST, so that no address stands in anybody's log of requests.",
-		Errors:      []int{400, 422},
-	}, func(_ context.Context, in *struct{ Body placesBody }) (*struct {
+		Errors:      []int{400, 422, 429, 503},
+	}, func(ctx context.Context, in *struct{ Body placesBody }) (*struct {
 		Body struct {
 			Places []Place `json:"places"`
 		}
@@ -212,7 +212,13 @@ func (s *Server) placeRoutes() {
 				Places []Place `json:"places"`
 			}
 		}{}
-		out.Body.Places = s.places(gazetteer(), &in.Body)
+		err := s.quickly(ctx, s.looks, func() error {
+			out.Body.Places = s.places(gazetteer(), &in.Body)
+			return nil
+		})
+		if err != nil {
+			return nil, s.problem(ctx, err)
+		}
 		return out, nil
 	})
 }

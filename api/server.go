@@ -54,7 +54,9 @@ type Server struct {
 	planner *routing.Planner
 	log     *slog.Logger
 	now     func() time.Time
-	gate    *gate
+	gate    *gate           // of searches
+	exits   *gate           // of ways out that somebody needs at once
+	looks   *gate           // of what looks through the map and searches nothing
 	known   *knowledge.Base // nil without a store
 	crowds  [2]*crowd       // by address and by account
 	echo    *echo.Echo
@@ -88,7 +90,8 @@ func New(o Options) *Server {
 	o.Queue = orDefault(o.Queue, 16*cores)
 	o.Wait = orDefault(o.Wait, 2*time.Second)
 	o.Deadline = orDefault(o.Deadline, 30*time.Second)
-	s := &Server{planner: o.Planner, log: o.Log, now: o.Now, gate: newGate(o.Searches, o.Queue, o.Wait), opt: o}
+	s := &Server{planner: o.Planner, log: o.Log, now: o.Now, opt: o}
+	s.gate, s.exits, s.looks = newGate(o.Searches, o.Queue, o.Wait), newGate(cores+1, o.Queue, o.Wait), newGate(cores+1, o.Queue, o.Wait)
 	if o.Store != nil {
 		s.known = knowledge.New(o.Planner, o.Store, o.Now)
 	}

@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"sync"
 	"syscall"
 	"testing"
@@ -39,11 +40,14 @@ type running struct {
 	t     *testing.T
 	cmd   *exec.Cmd
 	base  string // http://127.0.0.1:PORT
+	about string // likewise, of its figures, "" where it has none
 	said  *bytes.Buffer
 	ended chan error // how it ended
 	once  sync.Once
 	how   error
 }
+
+var figuresAt = regexp.MustCompile(`^figures at (http://\S+)/metrics`)
 
 // serving starts a server, which is killed at the latest when the test ends.
 func serving(t *testing.T, args ...string) *running {
@@ -68,15 +72,19 @@ func servingBy(t *testing.T, cmd *exec.Cmd) *running {
 		_ = p.wait()
 	})
 	in := bufio.NewReader(out)
-	line, err := in.ReadString('\n')
-	m := servingAt.FindStringSubmatch(line)
-	if m == nil {
-		_ = cmd.Process.Kill()
-		_ = cmd.Wait()
-		p.ended <- nil
-		t.Fatalf("serve said %q, %v: %s", line, err, p.said)
+	for p.base == "" {
+		line, err := in.ReadString('\n')
+		if m := servingAt.FindStringSubmatch(line); m != nil {
+			p.base = "http://" + net.JoinHostPort("127.0.0.1", m[1])
+		} else if m := figuresAt.FindStringSubmatch(line); m != nil {
+			p.about = m[1]
+		} else {
+			_ = cmd.Process.Kill()
+			_ = cmd.Wait()
+			p.ended <- nil
+			t.Fatalf("serve said %q, %v: %s", line, err, p.said)
+		}
 	}
-	p.base = "http://" + net.JoinHostPort("127.0.0.1", m[1])
 	go func() {
 		_, _ = io.Copy(io.Discard, in)
 		p.ended <- cmd.Wait()
@@ -152,14 +160,14 @@ func TestHangUp(t *testing.T) {
 // TestKilledImportLeavesNothing kills an import of the demo's town whenever: it leaves
 // no folder behind, and no half of a snapshot.
 func TestKilledImportLeavesNothing(t *testing.T) {
-	for _, after := range []time.Duration{20, 100, 250} {
+	for _, after := range []int{20, 100, 250} {
 		temp, dir := t.TempDir(), t.TempDir()
 		cmd := program(t, "import", "--out", filepath.Join(dir, "town.wb"))
 		cmd.Env = append(cmd.Env, "TMPDIR="+temp)
 		if err := cmd.Start(); err != nil {
 			t.Fatal(err)
 		}
-		time.Sleep(after * time.Millisecond) // not waiting for anything: any moment is a good one to be killed at
+		time.Sleep(time.Duration(after) * time.Millisecond) // not waiting for anything: any moment is a good one to be killed at
 		_ = cmd.Process.Kill()
 		_ = cmd.Wait()
 		if left, err := os.ReadDir(temp); err != nil || len(left) > 0 {

@@ -73,9 +73,9 @@ type cluster struct {
 
 func newCluster(t *testing.T, database string) *cluster {
 	t.Helper()
-	c := &cluster{t: t, args: []string{"--snapshot", townFile(t), "--store", database, "--proxies", "127.0.0.1", "--drain", "2s"}, balancer: newBalancer(t)}
+	c := &cluster{t: t, args: []string{"--snapshot", townFile(t), "--store", database, "--proxies", "127.0.0.1", "--drain", "2s", "--clock", standing().Format(time.RFC3339)}, balancer: newBalancer(t)}
 	var printed, said bytes.Buffer
-	if code := run(t.Context(), &world{out: &printed, err: &said, now: standing}, []string{"token", "--store", database, "--days", "3650"}); code != 0 {
+	if code := run(t.Context(), &world{out: &printed, err: &said, now: standing}, []string{"token", "--store", database}); code != 0 {
 		t.Fatal(said.String())
 	}
 	c.key = strings.TrimSpace(printed.String())

@@ -254,7 +254,7 @@ func TestServeDrainsAndIsMeasured(t *testing.T) {
 		t.Errorf("what was asked for is not counted:\n%s", body)
 	}
 	kept := dialled(t, base)
-	if res := kept.get(t, "/v1/map"); res.StatusCode != 200 || res.Close {
+	if res := kept.get(t, "/v1/map"); res.StatusCode != http.StatusOK || res.Close {
 		t.Errorf("%s, closed %v", res.Status, res.Close)
 	}
 	p.end()
@@ -266,7 +266,7 @@ func TestServeDrainsAndIsMeasured(t *testing.T) {
 	if got, body := get(t, base+"/v1/map"); got != 200 {
 		t.Errorf("while it drains %d: %s", got, body)
 	}
-	if res := kept.get(t, "/v1/map"); res.StatusCode != 200 || !res.Close {
+	if res := kept.get(t, "/v1/map"); res.StatusCode != http.StatusOK || !res.Close {
 		t.Errorf("while it drains, on a connection that a balancer keeps: %s, closed %v", res.Status, res.Close)
 	}
 	if _, body := get(t, figures+"/metrics"); !strings.Contains(body, "wideberth_draining 1") {
