@@ -281,7 +281,7 @@ func sojourns(t *testing.T, places, others int, even, greedy bool) (worst, mean 
 }
 
 // TestWaysOutWaitForNoPlan: with every place and the whole queue of the gate taken by
-// searches, a way out and a name are answered; each has a bound of its own, with words
+// searches, a way out and a name are answered, and a large body is read; each has a bound of its own, with words
 // and a time to try again.
 func TestWaysOutWaitForNoPlan(t *testing.T) {
 	p, err := routing.NewPlanner(maptest.Town(t), nil)
@@ -313,6 +313,11 @@ func TestWaysOutWaitForNoPlan(t *testing.T) {
 			t.Errorf("%s while plans take all: %d %s", path, rec.Code, rec.Body)
 		}
 	}
+	large := `{"timetable":{"rows":[` + strings.Repeat(" ", maxBodyBytes) + `]}}`
+	if rec := post("/v1/outings/check", large); rec.Code != http.StatusUnprocessableEntity {
+		t.Errorf("a large body while plans take all: %d %s", rec.Code, rec.Body)
+	}
+	quick["/v1/outings/check"], bodies["/v1/outings/check"] = s.large, large
 	for path, g := range quick {
 		for i := range g.places {
 			must(t, g, fmt.Sprint("busy ", i))
@@ -323,6 +328,11 @@ func TestWaysOutWaitForNoPlan(t *testing.T) {
 		rec := post(path, bodies[path])
 		if rec.Code != http.StatusServiceUnavailable || rec.Header().Get("Retry-After") == "" || !strings.Contains(rec.Body.String(), "urn:wideberth:busy") {
 			t.Errorf("%s behind its own full gate: %d %s", path, rec.Code, rec.Body)
+		}
+	}
+	for path, length := range map[string]int{"/v1/outings/check": maxTimetableBytes, "/v1/outings": maxBodyBytes} {
+		if rec := post(path, `{"timetable":{"rows":[`+strings.Repeat(" ", length)+`]}}`); rec.Code != http.StatusRequestEntityTooLarge {
+			t.Errorf("%s, %d bytes: %d %s", path, length, rec.Code, rec.Body)
 		}
 	}
 }

@@ -33,6 +33,7 @@ type MapInfo struct {
 	Now         string     `json:"now" doc:"This server's clock, RFC 3339 with the place's offset."`
 	Version     string     `json:"version"`
 	Attribution string     `json:"attribution"`
+	ZoneCredit  string     `json:"time_zone_attribution" doc:"Where the time zone was found."`
 	Demo        *Demo      `json:"demo,omitempty" doc:"There only if the map is the invented town."`
 }
 
@@ -63,7 +64,7 @@ func (s *Server) mapInfo(context.Context, *struct{}) (*struct {
 	w, south := snap.Frame.Inverse(snap.Bounds.Min)
 	e, n := snap.Frame.Inverse(snap.Bounds.Max)
 	out.Body = MapInfo{Name: snap.Name, BBox: [4]float64{w, south, e, n}, TimeZone: snap.Zone, Version: s.opt.Version,
-		Now: s.now().In(s.planner.Zone()).Format(time.RFC3339), Attribution: wire.Attribution}
+		Now: s.now().In(s.planner.Zone()).Format(time.RFC3339), Attribution: wire.Attribution, ZoneCredit: wire.ZoneCredit}
 	if !snap.MapTime.IsZero() {
 		out.Body.MapTime = snap.MapTime.UTC().Format(time.RFC3339)
 	}

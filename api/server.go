@@ -57,6 +57,7 @@ type Server struct {
 	gate    *gate           // of searches
 	exits   *gate           // of ways out that somebody needs at once
 	looks   *gate           // of what looks through the map and searches nothing
+	large   *gate           // of large bodies
 	known   *knowledge.Base // nil without a store
 	crowds  [2]*crowd       // by address and by account
 	echo    *echo.Echo
@@ -65,6 +66,7 @@ type Server struct {
 
 	tracer     trace.Tracer
 	operations map[string]string // their names, by method and route
+	bodies     map[string]int64  // how many bytes they take, likewise
 
 	keyed    atomic.Bool // a key was made: see keyless
 	draining atomic.Bool
@@ -91,7 +93,9 @@ func New(o Options) *Server {
 	o.Wait = orDefault(o.Wait, 2*time.Second)
 	o.Deadline = orDefault(o.Deadline, 30*time.Second)
 	s := &Server{planner: o.Planner, log: o.Log, now: o.Now, opt: o}
-	s.gate, s.exits, s.looks = newGate(o.Searches, o.Queue, o.Wait), newGate(cores+1, o.Queue, o.Wait), newGate(cores+1, o.Queue, o.Wait)
+	s.gate = newGate(o.Searches, o.Queue, o.Wait)
+	quick := func() *gate { return newGate(cores+1, o.Queue, o.Wait) }
+	s.exits, s.looks, s.large = quick(), quick(), quick()
 	if o.Store != nil {
 		s.known = knowledge.New(o.Planner, o.Store, o.Now)
 	}
@@ -101,10 +105,11 @@ func New(o Options) *Server {
 	s.echo.HTTPErrorHandler = s.echoProblem
 	s.echo.IPExtractor = addressOf(o.Proxies)
 	s.tracer = tracer(o.Traces)
-	s.echo.Use(s.identify, s.observe, s.logRequests, s.headers, middleware.RecoverWithConfig(middleware.RecoverConfig{DisableStackAll: true, LogErrorFunc: s.logPanic}), middleware.BodyLimit("16M"), s.deadline, s.fromOneAddress, s.door, s.authorise)
+	s.echo.Use(s.identify, s.observe, s.logRequests, s.headers, middleware.RecoverWithConfig(middleware.RecoverConfig{DisableStackAll: true, LogErrorFunc: s.logPanic}), middleware.BodyLimit("16M"), s.deadline, s.fromOneAddress, s.door, s.authorise, s.bulk)
 	s.api = humaecho.New(s.echo, s.config())
 	s.routes()
 	s.nameOperations()
+	s.measureBodies()
 	if o.Metrics != nil {
 		s.showLevels()
 	}

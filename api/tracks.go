@@ -91,7 +91,7 @@ func (s *Server) addTrack(ctx context.Context, w store.Who, in *trackSent) (info
 	if err != nil {
 		return info, err
 	}
-	points, err := wire.ReadGPX(bytes.NewReader(in.RawBody), s.now().Add(gpxSlack))
+	points, err := wire.ReadGPX(bytes.NewReader(in.RawBody))
 	if err != nil {
 		return info, err
 	}

@@ -42,6 +42,11 @@ func (s *Store) Attach(ctx context.Context, w Who, walkID string, points []Track
 		if err != nil {
 			return err
 		}
+		for _, p := range points {
+			if err := checkAhead(p.At, t.now); err != nil {
+				return err
+			}
+		}
 		if expected != nil {
 			if err := t.putWalk(w, &walk, expected); err != nil {
 				return err
