@@ -499,8 +499,8 @@ func TestPictures(t *testing.T) {
 func TestSourcesInTheWholeWorld(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
 	type answer struct {
-		Sources   []api.SourceInfo `json:"sources"`
-		Truncated bool             `json:"truncated"`
+		Sources   []wire.SourceInfo `json:"sources"`
+		Truncated bool              `json:"truncated"`
 	}
 	town := post[answer](t, h, "/v1/sources", `{"bbox":[-7.1,47.1,-6.9,47.3],"depart":"2026-11-25T08:15:00Z"}`)
 	world := post[answer](t, h, "/v1/sources", `{"bbox":[-180,-90,180,90],"depart":"2026-11-25T08:15:00Z"}`)

@@ -6,7 +6,7 @@ import (
 	"testing"
 	"time"
 
-	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/osmdata/fault"
 )
 
@@ -18,7 +18,7 @@ func TestAClockThatIsBehind(t *testing.T) {
 		ctx := t.Context()
 		fern := h.dog("Fern")
 		at := start.Add(days(7))
-		walk := store.WalkInput{Key: "w1", Started: at}
+		walk := kept.WalkInput{Key: "w1", Started: at}
 		met := meeting("e1")
 		met.At = at
 		send := func() (walked, logged error) {
@@ -28,7 +28,7 @@ func TestAClockThatIsBehind(t *testing.T) {
 		}
 		walked, logged := send()
 		for name, err := range map[string]error{"a walk": walked, "a meeting": logged} {
-			want(t, name, err, store.ErrAhead)
+			want(t, name, err, kept.ErrAhead)
 			var wrong fault.Problems
 			if errors.As(err, &wrong) {
 				t.Errorf("%s is wrong for good: %v", name, err)
@@ -45,13 +45,13 @@ func TestAClockThatIsBehind(t *testing.T) {
 		walked, logged = send()
 		h.ok(walked)
 		h.ok(logged)
-		kept, _, err := h.AddWalk(ctx, h.trainer, fern.ID, walk, nil)
+		there, _, err := h.AddWalk(ctx, h.trainer, fern.ID, walk, nil)
 		h.ok(err)
-		track := []store.TrackPoint{{Lat: 47, Lon: 7}, {Lat: 47, Lon: 7, At: h.now().Add(25 * time.Hour)}}
-		_, err = h.Attach(ctx, h.trainer, kept.ID, track, nil)
-		want(t, "a track", err, store.ErrAhead)
+		track := []kept.TrackPoint{{Lat: 47, Lon: 7}, {Lat: 47, Lon: 7, At: h.now().Add(25 * time.Hour)}}
+		_, err = h.Attach(ctx, h.trainer, there.ID, track, nil)
+		want(t, "a track", err, kept.ErrAhead)
 		h.advance(days(1))
-		_, err = h.Attach(ctx, h.trainer, kept.ID, track, nil)
+		_, err = h.Attach(ctx, h.trainer, there.ID, track, nil)
 		h.ok(err)
 		_, fresh, err := h.AddWalk(ctx, h.trainer, fern.ID, walk, nil)
 		if err != nil || fresh {

@@ -20,6 +20,7 @@ import (
 
 	"wideberth/api/store"
 	"wideberth/api/store/pgtest"
+	"wideberth/api/wire/kept"
 	"wideberth/testdata"
 )
 
@@ -141,7 +142,7 @@ const aDog = `{"name":"Fenn","needs":{"dogs":{"working_m":38,"reaction_m":15}}}`
 // the other knows at once.
 func (c *cluster) testBounds(t *testing.T) {
 	a, b := c.servers[0].base, c.servers[1].base
-	var account store.Account
+	var account kept.Account
 	c.must(a, c.key, "GET", "/v1/account", "", &account)
 	keys := int(limitOf(t, "key"))
 	made, refused, other := c.atOnce(keys+20, func(i int) int {
@@ -152,7 +153,7 @@ func (c *cluster) testBounds(t *testing.T) {
 		t.Errorf("%d keys made over both servers, %d refused, %d other answers; want %d made", made, refused, other, keys-1)
 	}
 
-	var dog store.Dog
+	var dog kept.Dog
 	c.must(a, c.key, "POST", "/v1/dogs", aDog, &dog)
 	c.must(b, c.key, "GET", "/v1/dogs/"+dog.ID, "", nil)
 	same := `{"at":"2026-11-25T07:10:00Z","kind":"dogs"}`
@@ -162,7 +163,7 @@ func (c *cluster) testBounds(t *testing.T) {
 	}); made != 16 {
 		t.Errorf("one log sent 16 times under a key was acknowledged %d times", made)
 	}
-	var logs []store.Encounter
+	var logs []kept.Encounter
 	c.must(b, c.key, "GET", "/v1/dogs/"+dog.ID+"/encounters", "", &logs)
 	if len(logs) != 1 {
 		t.Errorf("it is kept %d times", len(logs))
@@ -171,7 +172,7 @@ func (c *cluster) testBounds(t *testing.T) {
 	var person struct{ ID string }
 	var key struct {
 		Token string
-		Info  store.Token
+		Info  kept.Token
 	}
 	c.must(a, c.key, "POST", "/v1/people", `{"name":"Robin","role":"trainer"}`, &person)
 	c.must(a, c.key, "POST", "/v1/people/"+person.ID+"/keys", `{}`, &key)
@@ -413,12 +414,12 @@ func (b *balancer) until(t *testing.T, what string, holds func() bool) {
 // until it is acknowledged, plans and looks.
 type load struct {
 	c       *cluster
-	dog     store.Dog
+	dog     kept.Dog
 	stop    atomic.Bool
 	all     sync.WaitGroup
 	done    []atomic.Int64 // requests answered, by worker
 	mu      sync.Mutex     // guards what follows
-	kept    map[string]bool
+	logged  map[string]bool
 	longest time.Duration // for which one request was refused, since it was last asked
 	again   int
 }
@@ -426,7 +427,7 @@ type load struct {
 const loggers, planners = 4, 3
 
 func newLoad(c *cluster) *load {
-	l := &load{c: c, kept: map[string]bool{}, done: make([]atomic.Int64, loggers+planners+1)}
+	l := &load{c: c, logged: map[string]bool{}, done: make([]atomic.Int64, loggers+planners+1)}
 	c.must(c.base, c.key, "POST", "/v1/dogs", aDog, &l.dog)
 	for n := range loggers {
 		l.work(n, func(i int) bool {
@@ -439,7 +440,7 @@ func newLoad(c *cluster) *load {
 			}
 			l.mu.Lock()
 			defer l.mu.Unlock()
-			l.kept[path+" "+key] = true
+			l.logged[path+" "+key] = true
 			return true
 		})
 	}
@@ -504,7 +505,7 @@ func (l *load) told(what string, most time.Duration) {
 	l.c.t.Helper()
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	l.c.t.Logf("%s; %d requests had to be sent again, refused for %.2f s at the most, %d logs acknowledged so far", what, l.again, l.longest.Seconds(), len(l.kept))
+	l.c.t.Logf("%s; %d requests had to be sent again, refused for %.2f s at the most, %d logs acknowledged so far", what, l.again, l.longest.Seconds(), len(l.logged))
 	if l.longest > most {
 		l.c.t.Errorf("%s: a request was refused for %v, want at most %v", what, l.longest, most)
 	}
@@ -518,18 +519,18 @@ func (l *load) finish() {
 	l.all.Wait()
 	for _, p := range l.c.servers {
 		found := map[string]int{}
-		var logs []store.Encounter
+		var logs []kept.Encounter
 		l.c.must(p.base, l.c.key, "GET", "/v1/dogs/"+l.dog.ID+"/encounters", "", &logs)
 		for _, e := range logs {
 			found["encounters "+e.Key]++
 		}
-		var out struct{ Walks []store.Walk }
+		var out struct{ Walks []kept.Walk }
 		l.c.must(p.base, l.c.key, "GET", "/v1/dogs/"+l.dog.ID+"/export", "", &out)
 		for _, w := range out.Walks {
 			found["walks "+w.Key]++
 		}
 		lost := 0
-		for key := range l.kept {
+		for key := range l.logged {
 			if found[key] == 0 {
 				lost++
 			}
@@ -539,9 +540,9 @@ func (l *load) finish() {
 				l.c.t.Errorf("%s is kept %d times", key, n)
 			}
 		}
-		if lost > 0 || len(l.kept) < 50 {
-			l.c.t.Errorf("of %d acknowledged logs %d are lost", len(l.kept), lost)
+		if lost > 0 || len(l.logged) < 50 {
+			l.c.t.Errorf("of %d acknowledged logs %d are lost", len(l.logged), lost)
 		}
-		l.c.t.Logf("%d acknowledged logs, all found", len(l.kept)-lost)
+		l.c.t.Logf("%d acknowledged logs, all found", len(l.logged)-lost)
 	}
 }

@@ -25,6 +25,7 @@ import (
 
 	"wideberth/api/knowledge"
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/snapshot"
@@ -118,7 +119,7 @@ func (s *soak) people(memory string, owners int) {
 	}
 	defer m.Close()
 	m38, m15 := 38.0, 15.0
-	profile := store.Profile{Name: "Fenn", Needs: map[string]*exposure.NeedFile{"dogs": {WorkingM: &m38, ReactionM: &m15}}}
+	profile := kept.Profile{Name: "Fenn", Needs: map[string]*exposure.NeedFile{"dogs": {WorkingM: &m38, ReactionM: &m15}}}
 	said, err := knowledge.Distances(&profile)
 	if err != nil {
 		s.t.Fatal(err)
@@ -139,7 +140,7 @@ func (s *soak) people(memory string, owners int) {
 		s.t.Fatal(err)
 	}
 	for i := range max(3, owners/10) {
-		person, err := m.AddPerson(s.t.Context(), keeper, fmt.Sprintf("Helper %d", i+1), store.Trainer, nil)
+		person, err := m.AddPerson(s.t.Context(), keeper, fmt.Sprintf("Helper %d", i+1), kept.Trainer, nil)
 		if err != nil {
 			s.t.Fatal(err)
 		}

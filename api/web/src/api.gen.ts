@@ -1552,11 +1552,6 @@ export interface components {
             /** @description Along the walk, for the walk unrolled. */
             profile: components["schemas"]["Profile"];
         };
-        DrawingsOutputBody: {
-            /** @description One for each walk. */
-            drawings: components["schemas"]["Drawing"][];
-            plan: components["schemas"]["PlanBody"];
-        };
         DrawnNeed: {
             /** @example dog_on_lead */
             kind: string;
@@ -1569,6 +1564,11 @@ export interface components {
             dog: string;
             drawing: components["schemas"]["Drawing"];
             plan: components["schemas"]["Plan"];
+        };
+        DrawnPlan: {
+            /** @description One for each walk. */
+            drawings: components["schemas"]["Drawing"][];
+            plan: components["schemas"]["PlanBody"];
         };
         EdgeProperties: {
             /**
@@ -1599,7 +1599,7 @@ export interface components {
             category: string;
             /**
              * Format: double
-             * @description Encounters, near and far.
+             * @description Encounters in sight or hearing, however far off: tell them as seen, not as met. Inside is what comes near.
              */
             expected: number;
             /**
@@ -3356,12 +3356,6 @@ export interface components {
             /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
             weather?: components["schemas"]["WeatherBody"];
         };
-        QuietOutputBody: {
-            attribution: string;
-            caution: string;
-            /** @description Calmest walk first. */
-            places: components["schemas"]["QuietPlaceInfo"][];
-        };
         QuietPlaceInfo: {
             at: [
                 number,
@@ -3371,6 +3365,12 @@ export interface components {
             away_m: number;
             name: string;
             walk: components["schemas"]["Walk"];
+        };
+        QuietPlaces: {
+            attribution: string;
+            caution: string;
+            /** @description Calmest walk first. */
+            places: components["schemas"]["QuietPlaceInfo"][];
         };
         RevisitBody: {
             /** @example 2026-11-26T17:20:00-05:00 */
@@ -4561,15 +4561,23 @@ export interface components {
              * @description How often the walk turns about.
              */
             turns: number;
+            /** @description At most four places to be ready at, those that matter most, in walking order; on a visit and in an outing also where to stand and where to wait. */
             watch_points: components["schemas"]["WatchPoint"][];
         };
         WatchPoint: {
+            /** @description What else lies within 60 m, most important first. */
+            also?: ("source" | "blind_corner" | "pinch" | "crossing" | "school_bell")[];
             at: [
                 number,
                 number
             ];
             /** Format: double */
             at_s: number;
+            /**
+             * @description What to do there.
+             * @enum {string}
+             */
+            deed: "keep_left" | "keep_right" | "far_side" | "look_first" | "wait_through" | "wait_clear" | "swing_wide" | "stop_look" | "stand" | "hold";
             /** Format: double */
             distance_m?: number;
             /**
@@ -4656,12 +4664,16 @@ export interface components {
             /** @description First move, for somebody who faces the trigger. */
             turn: string;
         };
-        WayOutOutputBody: {
+        WaysOut: {
             attribution: string;
             /** @description At a brisk one, 1.6 m/s. */
             brisk: components["schemas"]["WayOutInfo"];
             /** @description At the dog's own pace. */
             calm: components["schemas"]["WayOutInfo"];
+        };
+        WaysOutAlong: {
+            attribution: string;
+            stretches: components["schemas"]["StretchOut"][];
         };
         WaysOutBody: {
             dog?: components["schemas"]["DogFile"];
@@ -4675,10 +4687,6 @@ export interface components {
                 number,
                 number
             ][];
-        };
-        WaysOutOutputBody: {
-            attribution: string;
-            stretches: components["schemas"]["StretchOut"][];
         };
         WeatherBody: {
             /**
@@ -4698,6 +4706,15 @@ export interface components {
              * @example 24
              */
             temperature_c?: number;
+        };
+        Week: {
+            attribution: string;
+            /** @description The best three windows as indices of hours, best first; no two on neighbouring hours. */
+            best: number[];
+            caution: string;
+            /** @description In order of time. */
+            hours: components["schemas"]["HourInfo"][];
+            time_zone: string;
         };
         WeekBody: {
             /**
@@ -4750,15 +4767,6 @@ export interface components {
             walks?: number;
             /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
             weather?: components["schemas"]["WeatherBody"];
-        };
-        WeekOutputBody: {
-            attribution: string;
-            /** @description The best three windows as indices of hours, best first; no two on neighbouring hours. */
-            best: number[];
-            caution: string;
-            /** @description In order of time. */
-            hours: components["schemas"]["HourInfo"][];
-            time_zone: string;
         };
         WishBody: {
             /**
@@ -5859,7 +5867,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["DrawingsOutputBody"];
+                    "application/json": components["schemas"]["DrawnPlan"];
                 };
             };
             /** @description Internal Server Error */
@@ -6730,7 +6738,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["QuietOutputBody"];
+                    "application/json": components["schemas"]["QuietPlaces"];
                 };
             };
             /** @description Internal Server Error */
@@ -7448,7 +7456,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["WayOutOutputBody"];
+                    "application/json": components["schemas"]["WaysOut"];
                 };
             };
             /** @description Internal Server Error */
@@ -7481,7 +7489,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["WaysOutOutputBody"];
+                    "application/json": components["schemas"]["WaysOutAlong"];
                 };
             };
             /** @description Internal Server Error */
@@ -7514,7 +7522,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["WeekOutputBody"];
+                    "application/json": components["schemas"]["Week"];
                 };
             };
             /** @description Internal Server Error */
