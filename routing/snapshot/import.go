@@ -62,7 +62,7 @@ func ImportFrom(ctx context.Context, r io.ReadSeeker, path string, o ImportOptio
 			o.Progress(stage, share)
 		}
 	}
-	x, err := osmdata.Options{Rules: exposure.Rules(), Country: o.Country, Progress: func(p osmdata.Progress) {
+	x, err := osmdata.Options{Rules: append(exposure.Rules(), coverRules...), Country: o.Country, Progress: func(p osmdata.Progress) {
 		tell(p.Stage, readShare*float64(p.Done)/float64(max(1, p.Total)))
 	}}.Read(ctx, r)
 	if err != nil {
