@@ -6,6 +6,7 @@ import (
 	"net/http"
 
 	"wideberth/api/store"
+	"wideberth/routing"
 )
 
 // NewKey is a token that was just made.
@@ -31,6 +32,11 @@ func (s *Server) accountRoutes() {
 	drop(s, http.MethodPut, "/v1/account/settings", "set-settings", "Change the account's settings", func(ctx context.Context, w store.Who, in *struct{ Body store.Settings }) error {
 		if in.Body.TrainingRule != (store.TrainingRule{}) {
 			if wrong := wrongRule("/training_rule", &in.Body.TrainingRule); wrong != nil {
+				return append(in.Body.Problems(), wrong...)
+			}
+		}
+		if f := in.Body.FreeHours; f != nil {
+			if wrong := (routing.FreeHours{Spans: f.Spans, Unlit: f.Unlit}).Check(); wrong != nil {
 				return append(in.Body.Problems(), wrong...)
 			}
 		}
