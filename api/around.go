@@ -7,7 +7,6 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/wire"
-	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/routing"
 )
@@ -47,7 +46,7 @@ func (s *Server) look(b *wire.AroundBody) (routing.Look, error) {
 		return routing.Look{}, err
 	}
 	look := routing.Look{Box: box}
-	dog, err := dogOf(&b.Dog)
+	dog, err := wire.DogOf(&b.Dog)
 	if err != nil {
 		return look, inDog(err)
 	}
@@ -74,7 +73,7 @@ func (s *Server) explain(ctx context.Context, in *struct{ Body wire.ExplainBody 
 	if int(in.Body.Edge) >= s.planner.Snapshot().Graph.EdgeCount() {
 		return nil, newProblem(http.StatusNotFound, english.Say("problem.no_edge"))
 	}
-	dog, err := dogOf(&in.Body.Dog)
+	dog, err := wire.DogOf(&in.Body.Dog)
 	if err != nil {
 		return nil, s.problem(ctx, inDog(err))
 	}
@@ -89,17 +88,6 @@ func (s *Server) explain(ctx context.Context, in *struct{ Body wire.ExplainBody 
 	p = p.Under(in.Body.Weather.Weather())
 	b := p.Explain(in.Body.Edge, dog, at, learnt)
 	return &answered[wire.Explanation]{wire.NewExplanation(b, at, p.BasisAt(in.Body.Edge, dog))}, nil
-}
-
-// dogOf is the dog that a client sent; one without any distances is the dog of
-// whom nothing is known.
-func dogOf(f *exposure.DogFile) (*exposure.Dog, error) {
-	if len(f.Needs) == 0 && f.SpeedMPS == nil {
-		d := exposure.DefaultDog()
-		d.Name = f.Name
-		return d, nil
-	}
-	return f.Dog()
 }
 
 // inDog says that the faults are in the dog.

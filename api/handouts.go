@@ -14,15 +14,6 @@ import (
 	"wideberth/routing/briefing/draw"
 )
 
-type handOutBody struct {
-	wire.Shown
-	Walk   int    `json:"walk,omitempty" minimum:"0" maximum:"4" doc:"Which walk of the plan, counted from 0."`
-	Paper  string `json:"paper,omitempty" enum:"a4,letter" doc:"Left out: A4."`
-	Units  string `json:"units,omitempty" enum:"metric,us"`
-	From   string `json:"from,omitempty" maxLength:"200" doc:"What the start is called; left out: its street."`
-	Driver string `json:"driver,omitempty" enum:"fear,frustration,excitement" doc:"What drives the dog, for the advice only."`
-}
-
 type handOutOutput struct {
 	ContentType string `header:"Content-Type"`
 	Policy      string `header:"Content-Security-Policy"`
@@ -33,7 +24,7 @@ type handOutOutput struct {
 const handOutStyle = "/handout.css"
 
 // handOut answers POST /v1/handouts.
-func (s *Server) handOut(ctx context.Context, in *struct{ Body handOutBody }) (*handOutOutput, error) {
+func (s *Server) handOut(ctx context.Context, in *struct{ Body wire.HandOutBody }) (*handOutOutput, error) {
 	b := &in.Body
 	p, err := s.shown(ctx, &b.Shown, false)
 	if err != nil {

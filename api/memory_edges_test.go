@@ -6,8 +6,8 @@ import (
 	"strings"
 	"testing"
 
-	"wideberth/api"
 	"wideberth/api/store"
+	"wideberth/api/wire"
 )
 
 // TestKeptPlanCannotPoisonLearning: a plan that somebody wrote by hand is refused
@@ -93,7 +93,7 @@ func TestLongMemory(t *testing.T) {
 	}
 	for days, counts := range map[int]bool{60: false, 730: true} {
 		send(t, h, "PUT", "/v1/account/settings", "", fmt.Sprintf(`{"keep_tracks_days":90,"half_life_days":%d,"units":"m","clock":"24"}`, days), 204, nil)
-		var list []api.ProposalInfo
+		var list []wire.ProposalInfo
 		send(t, h, "GET", "/v1/dogs/"+dog.ID+"/proposals", "", "", 200, &list)
 		if len(list) != 1 || list[0].Have > 0 != counts {
 			t.Errorf("half-life %d days: %+v", days, list)

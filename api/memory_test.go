@@ -16,6 +16,7 @@ import (
 	"wideberth/api"
 	"wideberth/api/knowledge"
 	"wideberth/api/store"
+	"wideberth/api/wire"
 	"wideberth/testdata"
 )
 
@@ -102,7 +103,7 @@ func TestIntakePlanLogLearn(t *testing.T) {
 	if len(met) != 40 {
 		t.Errorf("%d meetings from 40 sent twice", len(met))
 	}
-	var proposals []api.ProposalInfo
+	var proposals []wire.ProposalInfo
 	send(t, h, "GET", "/v1/dogs/"+dog.ID+"/proposals", "", "", 200, &proposals)
 	if len(proposals) == 0 || proposals[0].Evidence == nil || proposals[0].ToWorkingM >= 40 {
 		t.Fatalf("proposals %+v", proposals)
@@ -326,7 +327,7 @@ func TestHandlersAreHeldToTheirRole(t *testing.T) {
 	send(t, h, "POST", "/v1/dogs", key, intake, 200, &dog)
 	var person struct{ ID string }
 	send(t, h, "POST", "/v1/people", key, `{"name":"Robin","role":"handler"}`, 200, &person)
-	var made api.NewKey
+	var made wire.NewKey
 	send(t, h, "POST", "/v1/people/"+person.ID+"/keys", key, `{"label":"phone"}`, 200, &made)
 	send(t, h, "GET", "/v1/dogs/"+dog.ID, made.Token, "", 404, nil)
 	send(t, h, "PUT", "/v1/people/"+person.ID, key, `{"name":"Robin","role":"handler","dogs":["`+dog.ID+`"]}`, 204, nil)

@@ -36,7 +36,7 @@ func (v *revisited) scene(units string, kind *exposure.Kind) (*draw.Scene, error
 
 // revisit plans a visit at another hour. One of a kept sequence was set by a
 // trainer: whoever is given the dog may walk it as near as that.
-func (s *Server) revisit(ctx context.Context, b *RevisitBody) (*revisited, error) {
+func (s *Server) revisit(ctx context.Context, b *wire.RevisitBody) (*revisited, error) {
 	set, err := s.fillVisit(ctx, b)
 	if err != nil {
 		return nil, err
@@ -78,7 +78,7 @@ const hairMultiple = 0.001
 
 // fillVisit takes place and wish from a kept sequence if one is named, and says
 // down to which multiple of the working distance nobody need be a trainer.
-func (s *Server) fillVisit(ctx context.Context, b *RevisitBody) (set float64, err error) {
+func (s *Server) fillVisit(ctx context.Context, b *wire.RevisitBody) (set float64, err error) {
 	if b.Sequence == "" {
 		var wrong fault.Problems
 		if b.Wish == nil {
@@ -111,7 +111,7 @@ func (v *revisited) encoded() wire.Visit {
 }
 
 // replanVisit answers POST /v1/visits/replan.
-func (s *Server) replanVisit(ctx context.Context, in *struct{ Body RevisitBody }) (*answered[wire.Visit], error) {
+func (s *Server) replanVisit(ctx context.Context, in *struct{ Body wire.RevisitBody }) (*answered[wire.Visit], error) {
 	v, err := s.revisit(ctx, &in.Body)
 	if err != nil {
 		return nil, s.problem(ctx, err)
@@ -119,14 +119,8 @@ func (s *Server) replanVisit(ctx context.Context, in *struct{ Body RevisitBody }
 	return &answered[wire.Visit]{v.encoded()}, nil
 }
 
-type visitPaper struct {
-	RevisitBody
-	Paper string `json:"paper,omitempty" enum:"a4,letter" doc:"Left out: A4."`
-	Units string `json:"units,omitempty" enum:"metric,us"`
-}
-
 // printVisit answers POST /v1/visits/handouts.
-func (s *Server) printVisit(ctx context.Context, in *struct{ Body visitPaper }) (*handOutOutput, error) {
+func (s *Server) printVisit(ctx context.Context, in *struct{ Body wire.VisitPaper }) (*handOutOutput, error) {
 	b := &in.Body
 	v, err := s.revisit(ctx, &b.RevisitBody)
 	if err != nil {

@@ -65,7 +65,7 @@ func (s *school) person(name, role, dog string) string {
 	}
 	var p struct{ ID string }
 	s.send("POST", "/v1/people", s.keeper, fmt.Sprintf(`{"name":%q,"role":%q,"dogs":%s}`, name, role, dogs), 200, &p)
-	var key api.NewKey
+	var key wire.NewKey
 	s.send("POST", "/v1/people/"+p.ID+"/keys", s.keeper, `{"label":"phone"}`, 200, &key)
 	return key.Token
 }
@@ -114,7 +114,7 @@ const (
 	child   = `"kind":"child","over":"bark"`
 )
 
-func (s *school) progress(id string) (p api.SequenceProgress) {
+func (s *school) progress(id string) (p wire.SequenceProgress) {
 	s.t.Helper()
 	s.send("GET", "/v1/visits/"+id+"/progress", s.handler, "", 200, &p)
 	return p
@@ -132,7 +132,7 @@ func TestSequenceLife(t *testing.T) {
 	s.walk("s", 1, "w1", "2026-11-23T07:20:00Z", fine, offered, unknown, child)
 	s.walk("s", 1, "w2", "2026-11-24T07:20:00Z", fine, fine)
 	p = s.progress("s")
-	want := api.MoveInfo{Proposal: "on", Text: p.Text, Visits: 2, Triggers: 5, Handled: 5, TurnedBack: 3}
+	want := wire.MoveInfo{Proposal: "on", Text: p.Text, Visits: 2, Triggers: 5, Handled: 5, TurnedBack: 3}
 	if p.MoveInfo != want || p.To != 2 || len(p.Done) != 2 || p.Done[0].Triggers != 3 || p.Done[0].Visit != 1 || !p.Done[0].Started.Before(p.Done[1].Started) {
 		t.Errorf("two good visits, the child is not what is watched: %+v", p)
 	}
@@ -144,7 +144,7 @@ func TestSequenceLife(t *testing.T) {
 	var body struct {
 		Step      int
 		Paused    bool
-		Decisions []api.Decision
+		Decisions []wire.Decision
 		Mat       string `json:"colour_of_the_mat"`
 	}
 	if err := json.Unmarshal(after.Body, &body); err != nil {
@@ -312,7 +312,7 @@ func TestBiteHistory(t *testing.T) {
 	}
 	s.send("POST", "/v1/visits", s.handler, visitsWish(s.fern.ID, `,"nearest":1.2`), 403, nil)
 	near := fmt.Sprintf(`{"from":{"lat":%g,"lon":%g},"kind":"dogs","dog_id":%q,"at":"2026-11-28T07:20:00Z","reach_m":4000,"least_grade":"D","multiple":`, testdata.DoorLat, testdata.DoorLon, s.fern.ID)
-	var list api.VantageList
+	var list wire.VantageList
 	s.send("POST", "/v1/vantages", s.handler, near+`1.4}`, 403, nil)
 	s.send("POST", "/v1/vantages", s.trainer, near+`1.5}`, 200, &list)
 	nearer := 0

@@ -5,6 +5,7 @@ import (
 
 	"wideberth/api/knowledge"
 	"wideberth/api/store"
+	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
 	"wideberth/routing"
@@ -36,7 +37,7 @@ func (s *Server) forecast(ctx context.Context, dog *exposure.Dog, steps []exposu
 // dogOf is the dog of a request: a kept one by its id, or the one that was sent.
 func (s *Server) dogOf(ctx context.Context, id string, sent *exposure.DogFile) (*exposure.Dog, error) {
 	if id == "" {
-		dog, err := dogOf(sent)
+		dog, err := wire.DogOf(sent)
 		return dog, inDog(err)
 	}
 	w, err := who(ctx)

@@ -26,14 +26,6 @@ const (
 	gpxSlack      = 24 * time.Hour   // a phone's clock may be off by a zone
 )
 
-// TrackInfo is what became of a track that was sent.
-type TrackInfo struct {
-	Points int       `json:"points" doc:"Track points in the file."`
-	Kept   bool      `json:"kept" doc:"False where the account keeps tracks for fewer days than the walk is old."`
-	Begins time.Time `json:"begins,omitzero" doc:"Time of the first point that has one."`
-	Ends   time.Time `json:"ends,omitzero"`
-}
-
 type trackSent struct {
 	ByID
 	ContentType string `header:"Content-Type"`
@@ -67,7 +59,7 @@ func (s *Server) takeTrack() {
 		Description:  "A GPX 1.1 file, in the place of an earlier one. A fault is told with its line, and then nothing is kept. Where the points have times, what the walk was predicted to meet is worked out anew along the track.",
 		RequestBody:  &huma.RequestBody{Required: true, Content: content},
 		MaxBodyBytes: wire.MostGPXBytes, BodyReadTimeout: trackReadTime, Errors: []int{400, 401, 403, 404, 413, 415, 422, 507},
-	}, func(ctx context.Context, in *trackSent) (*answered[TrackInfo], error) {
+	}, func(ctx context.Context, in *trackSent) (*answered[wire.TrackInfo], error) {
 		w, err := who(ctx)
 		if err != nil {
 			return nil, s.problem(ctx, err)
@@ -76,14 +68,14 @@ func (s *Server) takeTrack() {
 		if err != nil {
 			return nil, s.problem(ctx, err)
 		}
-		return &answered[TrackInfo]{info}, nil
+		return &answered[wire.TrackInfo]{info}, nil
 	})
 }
 
 const gpxExample = `<gpx xmlns="http://www.topografix.com/GPX/1/1" version="1.1" creator="example"><trk><trkseg>` +
 	`<trkpt lat="39.7501" lon="-75.5502"><time>2026-11-25T12:10:00Z</time></trkpt></trkseg></trk></gpx>`
 
-func (s *Server) addTrack(ctx context.Context, w store.Who, in *trackSent) (info TrackInfo, err error) {
+func (s *Server) addTrack(ctx context.Context, w store.Who, in *trackSent) (info wire.TrackInfo, err error) {
 	if t, _, err := mime.ParseMediaType(in.ContentType); err != nil || !slices.Contains(gpxTypes, t) {
 		return info, newProblem(http.StatusUnsupportedMediaType, english.Say("problem.track_form"))
 	}

@@ -47,7 +47,7 @@ func TestTrackIsKeptWholeOrNotAtAll(t *testing.T) {
 	for i := range 60 {
 		fmt.Fprintf(&inside, `<trkpt lat="%.6f" lon="%.6f"><time>2026-11-25T07:%02d:30Z</time></trkpt>`+"\n", testdata.DoorLat+float64(i)*1e-5, testdata.DoorLon, i)
 	}
-	var info api.TrackInfo
+	var info wire.TrackInfo
 	send(t, h, "POST", at, "", gpx(inside.String()), 200, &info, gpxType...)
 	if info.Points != 60 || !info.Kept || info.Ends.Sub(info.Begins) != 59*time.Minute {
 		t.Errorf("answer %+v", info)

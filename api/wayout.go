@@ -21,7 +21,7 @@ func threatened(name string, file *exposure.DogFile) (exposure.Kind, *exposure.D
 	if err != nil {
 		return kind, nil, fault.Problems{{Pointer: "/kind", Value: name, Mend: err.Error()}}
 	}
-	dog, err := dogOf(file)
+	dog, err := wire.DogOf(file)
 	return kind, dog, inDog(err)
 }
 

@@ -6,25 +6,23 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/store"
 	"wideberth/api/wire"
 	"wideberth/routing"
 )
 
 // freeHours are those of a request, else those kept with the asker's account, else the
 // usual.
-func (s *Server) freeHours(ctx context.Context, sent *wire.FreeHours) (routing.FreeHours, error) {
+func (s *Server) freeHours(ctx context.Context, sent *store.FreeHours) (routing.FreeHours, error) {
 	if sent != nil || s.opt.Store == nil {
-		return sent.Hours(), nil
+		return wire.FreeHours(sent), nil
 	}
 	w, err := who(ctx)
 	if err != nil {
 		return routing.FreeHours{}, err
 	}
 	account, err := s.opt.Store.Account(ctx, w)
-	if err != nil || account.Settings.FreeHours == nil {
-		return routing.FreeHours{}, err
-	}
-	return routing.FreeHours{Spans: account.Settings.FreeHours.Spans, Unlit: account.Settings.FreeHours.Unlit}, nil
+	return wire.FreeHours(account.Settings.FreeHours), err
 }
 
 // where answers POST /v1/where.

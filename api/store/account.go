@@ -50,7 +50,7 @@ type Settings struct {
 	HandlersSeeOutings bool       `json:"handlers_see_outings,omitempty" doc:"Handlers see timetables whole, with dogs that they are not given. Left out: only those in which all dogs are theirs."`
 }
 
-// FreeHours are when people can go out; what they mean is not looked at here.
+// FreeHours are when people can go out; whether they can be read is not looked at.
 type FreeHours struct {
 	Spans []string `json:"spans,omitempty" maxItems:"12" doc:"Hours of the clock on the wall." example:"[\"06:30-08:00\",\"17:00-21:30\"]"`
 	Unlit bool     `json:"unlit,omitempty" doc:"Also on unlit ways in the dark."`

@@ -3,20 +3,15 @@ package wire
 import (
 	"time"
 
+	"wideberth/api/store"
 	"wideberth/routing"
 	"wideberth/routing/briefing"
 	"wideberth/routing/parking"
 	"wideberth/routing/reach"
 )
 
-// FreeHours are when the handler can go out.
-type FreeHours struct {
-	Spans []string `json:"spans,omitempty" maxItems:"12" doc:"Hours of the clock on the wall, over midnight too; left out: 06:00-22:00." example:"[\"06:30-08:00\",\"17:00-21:30\"]"`
-	Unlit bool     `json:"unlit,omitempty" doc:"Also on unlit ways in the dark; left out: in daylight or on lit ways."`
-}
-
-// Hours are the hours as a planner understands them; nil are the usual.
-func (f *FreeHours) Hours() routing.FreeHours {
+// FreeHours are hours as a planner understands them; nil are the usual.
+func FreeHours(f *store.FreeHours) routing.FreeHours {
 	if f == nil {
 		return routing.FreeHours{}
 	}
@@ -26,10 +21,10 @@ func (f *FreeHours) Hours() routing.FreeHours {
 // WhereBody asks where to go.
 type WhereBody struct {
 	WishBody
-	DriveMinutes *float64   `json:"drive_minutes,omitempty" doc:"How long the drive may take, one way and with parking, 1 to 60; left out: 15." example:"15"`
-	OnFoot       bool       `json:"on_foot,omitempty" doc:"No car: the door alone, now and at a better hour."`
-	Most         int        `json:"most,omitempty" doc:"How many places, 1 to 10; left out: five."`
-	FreeHours    *FreeHours `json:"free_hours,omitempty" doc:"Left out: those kept with the account, else 06:00-22:00 in daylight or on lit ways."`
+	DriveMinutes *float64         `json:"drive_minutes,omitempty" doc:"How long the drive may take, one way and with parking, 1 to 60; left out: 15." example:"15"`
+	OnFoot       bool             `json:"on_foot,omitempty" doc:"No car: the door alone, now and at a better hour."`
+	Most         int              `json:"most,omitempty" doc:"How many places, 1 to 10; left out: five."`
+	FreeHours    *store.FreeHours `json:"free_hours,omitempty" doc:"Left out: those kept with the account, else 06:00-22:00 in daylight or on lit ways."`
 }
 
 // UsualMinutes is the length of a walk where none is said.

@@ -355,7 +355,7 @@ func (m *month) poisson(mean float64) (n int) {
 // accept accepts every proposal to come nearer and gives them in words.
 func (m *month) accept() string {
 	m.t.Helper()
-	var proposals []api.ProposalInfo
+	var proposals []wire.ProposalInfo
 	if status, text := m.send("GET", "/v1/dogs/"+m.dog.ID+"/proposals", "", &proposals); status != http.StatusOK {
 		m.t.Fatalf("proposals: %d: %s", status, text)
 	}
