@@ -75,8 +75,15 @@ func notes(w *Wish, plan *Plan) (out []Note) {
 		out = append(out, Note{What: NoteMainRoad, TimeS: best.MainRoadS, OfS: best.DurationS})
 	}
 	for _, g := range groundNotes {
-		if i := slices.IndexFunc(best.Legs, func(l Leg) bool { return l.Ground&g.sort != 0 }); i >= 0 && w.Shape != Way && (w.Away || g.sort != reach.Precincts) {
-			out = append(out, Note{What: g.what, Name: best.Legs[i].Name, Class: best.Legs[i].Class})
+		legs := best.Legs
+		switch {
+		case !w.Away && g.sort == reach.Precincts:
+			continue
+		case w.Away && g.sort == reach.Aisles && len(legs) > 2:
+			legs = legs[1 : len(legs)-1] // the car stands among others
+		}
+		if i := slices.IndexFunc(legs, func(l Leg) bool { return l.Ground&g.sort != 0 }); i >= 0 && w.Shape != Way {
+			out = append(out, Note{What: g.what, Name: legs[i].Name, Class: legs[i].Class})
 		}
 	}
 	if w.Away && best.ServiceS > serviceShare*best.DurationS {

@@ -43,6 +43,7 @@ const (
 	apartM    = 500  // no two places that are answered are nearer to each other
 	worthIt   = 0.95 // of the door's sum: a place that does not save so much is not worth a drive
 	scoredCap = 3000 // places that are scored at most, the nearest by car
+	mostAsked = 0.5  // a walk with more of it on service roads is none to drive to
 )
 
 // Check says everything that is wrong with an errand.
@@ -314,9 +315,10 @@ func (p *Planner) byCar(ctx context.Context, e *Errand, c *Choices, now *Option)
 	if err != nil || len(stops) == 0 {
 		return err
 	}
-	if stops, err = p.promising(ctx, e, stops); err != nil {
+	if err := p.promising(ctx, e, stops); err != nil {
 		return err
 	}
+	stops = stops[:min(len(stops), lookedAt)]
 	c.Looked = len(stops)
 	err = p.each(ctx, len(stops), func(solver *loop.Solver, i int) (err error) {
 		stops[i].walk, err = p.lightly(&stops[i].wish, stops[i].spot.Start, solver)
@@ -383,21 +385,18 @@ func (p *Planner) drives(e *Errand, c *Choices) ([]stop, error) {
 	return out[:min(len(out), scoredCap)], nil
 }
 
-// promising gives the stops with the best scores, best first.
-func (p *Planner) promising(ctx context.Context, e *Errand, stops []stop) ([]stop, error) {
+// promising puts the stops with the best scores first.
+func (p *Planner) promising(ctx context.Context, e *Errand, stops []stop) error {
 	r, err := p.rate(e, stops)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	err = p.each(ctx, len(stops), func(_ *loop.Solver, i int) error {
 		stops[i].score = r.score(stops[i].spot.Start.Edge)
 		return nil
 	})
-	if err != nil {
-		return nil, err
-	}
 	slices.SortStableFunc(stops, func(a, b stop) int { return cmp.Compare(a.score, b.score) })
-	return stops[:min(len(stops), lookedAt)], nil
+	return err
 }
 
 // lightly is the walk from a place that the usual effort finds without opening ground
@@ -428,7 +427,7 @@ func (p *Planner) lightly(w *Wish, start network.Place, solver *loop.Solver) (*W
 
 // keep gives the best of the stops that save something, no two near each other.
 func keep(stops []stop, most int, now *Option) (kept []*stop) {
-	found := slices.DeleteFunc(stops, func(s stop) bool { return s.walk == nil })
+	found := slices.DeleteFunc(stops, func(s stop) bool { return s.walk == nil || s.walk.ServiceS > mostAsked*s.walk.DurationS })
 	slices.SortStableFunc(found, func(a, b stop) int { return cmp.Compare(a.walk.wear(&a.wish), b.walk.wear(&b.wish)) })
 	for i := range found {
 		s := &found[i]

@@ -64,8 +64,10 @@ func (w Words) Note(n routing.Note) string {
 		return w.Say("note."+string(n.What), "n", n.N)
 	case routing.NoteTail:
 		return w.Say("note.tail", "minutes", w.MinutesSpelt(n.TimeS))
-	case routing.NoteMainRoad, routing.NoteService:
-		return w.Say("note."+string(n.What), "n", wholeMinutes(n.TimeS), "of", wholeMinutes(n.OfS))
+	case routing.NoteService:
+		return w.Say("note.service", "n", wholeMinutes(n.TimeS), "of", wholeMinutes(n.OfS), "price", message.Fixed(reach.ServicePerMin, 2))
+	case routing.NoteMainRoad:
+		return w.Say("note.main_road", "n", wholeMinutes(n.TimeS), "of", wholeMinutes(n.OfS))
 	case routing.NoteFastRoad, routing.NoteAisles, routing.NotePrivate, routing.NotePrecinct, routing.NoteDogRules:
 		return w.Say("note."+string(n.What), "name", w.legName(&routing.Leg{Name: n.Name, Class: n.Class}))
 	case routing.NoteRepeated:

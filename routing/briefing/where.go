@@ -119,7 +119,11 @@ func (w Words) Choices(c *routing.Choices) (out []string) {
 		if places == 0 {
 			out = append(out, w.Say("where.no_saving"))
 		}
-		out = append(out, w.Say("where.looked", "looked", c.Looked, "all", c.InReach, "n", minutes))
+		key := "where.looked"
+		if c.Looked == c.InReach {
+			key = "where.looked_all"
+		}
+		out = append(out, w.Say(key, "looked", c.Looked, "all", c.InReach, "n", minutes))
 	}
 	return out
 }

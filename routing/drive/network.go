@@ -25,6 +25,12 @@ const (
 // assumption).
 const islandM = 2000
 
+// apart are facts that a road has from end to end.
+const apart = osmdata.FlagOneWay | noHalt
+
+// noHalt are facts of roads on which no car can be left.
+const noHalt = osmdata.FlagLink | osmdata.FlagBridge | osmdata.FlagTunnel
+
 // strayM is how far the kept course of a road may stray from the drawn one, in
 // metres: less than the width of a road and its verges.
 const strayM = 8
@@ -73,7 +79,7 @@ type piece struct {
 // nodes that end a drive; it is empty where there are none. Bridges and what they
 // cross share no node and so no vertex.
 func New(streets []osmdata.Street, ends osmdata.Barred, region strain.Region) (*Network, error) {
-	g, _, err := network.Build(streets, ends, network.Options{Use: open, MinIslandM: islandM, Apart: osmdata.FlagOneWay})
+	g, _, err := network.Build(streets, ends, network.Options{Use: open, MinIslandM: islandM, Apart: apart})
 	if errors.Is(err, network.ErrNoStreets) {
 		return &Network{lineAt: []int32{0}}, nil
 	}
@@ -134,7 +140,7 @@ func useOf(g *network.Graph, e int32) use {
 		}
 	}
 	c, flags := g.Class[e], g.Flags[e]
-	if c != osmdata.Motorway && c != osmdata.Trunk && flags&(osmdata.FlagLink|osmdata.FlagBridge|osmdata.FlagTunnel) == 0 {
+	if c != osmdata.Motorway && c != osmdata.Trunk && flags&noHalt == 0 {
 		u |= halt
 	}
 	if c == osmdata.Motorway {
