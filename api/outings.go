@@ -43,10 +43,6 @@ func (s *Server) outing(ctx context.Context, b *wire.OutingBody) (o outing.Wish,
 		}
 		o.Dogs[i].Dog = *kept.Model()
 		o.Dogs[i].Dog.Name = cmp.Or(b.Dogs[i].Name, o.Dogs[i].Dog.Name)
-		o.Dogs[i].Bite = o.Dogs[i].Bite || kept.Profile.Cautions.BiteHistory
-		if kept.Profile.Cautions.ExperiencedOnly {
-			o.Dogs[i].Experience = outing.Experienced
-		}
 	}
 	p, o.Factors, err = s.taught(ctx)
 	return o, p, err

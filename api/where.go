@@ -6,14 +6,14 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
-	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/routing"
 )
 
 // freeHours are those of a request, else those kept with the asker's account, else the
 // usual.
-func (s *Server) freeHours(ctx context.Context, sent *store.FreeHours) (routing.FreeHours, error) {
+func (s *Server) freeHours(ctx context.Context, sent *kept.FreeHours) (routing.FreeHours, error) {
 	if sent != nil || s.opt.Store == nil {
 		return wire.FreeHours(sent), nil
 	}

@@ -67,7 +67,24 @@ type Dog struct {
 	ByKind     map[Kind]Need       // distances for single kinds, before the category's; the zero Need: does not react
 	AssumedR   map[string]struct{} // names of the needs whose reaction distance is assumed
 	Typical    bool                // nobody gave distances: those of DefaultDog
+	Food       string              // what it works for, "" where nobody said
+	Cautions   Cautions
 }
+
+// Cautions are what whoever walks a dog must know. They change no figure; they stand
+// wherever the dog does.
+type Cautions struct {
+	BiteHistory     bool   `json:"bite_history,omitempty" doc:"It has bitten: experienced people walk it, and only a trainer sets it nearer than 1.5 times its working distance."`
+	Muzzle          bool   `json:"muzzle,omitempty" doc:"Walks with a muzzle."`
+	ExperiencedOnly bool   `json:"experienced_only,omitempty" doc:"Only for experienced handlers."`
+	Medical         string `json:"medical,omitempty" maxLength:"500" doc:"What of its health whoever walks it must know."`
+}
+
+// Bounds of the texts of a dog, in characters.
+const (
+	mostFood    = 200
+	mostMedical = 500
+)
 
 // DefaultDog is the dog of whom nothing is known: it reacts to other dogs, at
 // the default distances of the kinds, a wide prior and our assumption.
@@ -156,6 +173,8 @@ type DogFile struct {
 	Name     string               `json:"name" doc:"What the dog is called." maxLength:"80" example:"Fern"`
 	SpeedMPS *float64             `json:"speed_mps,omitempty" doc:"Usual walking pace in m/s; 1.2 if left out." example:"1.1"`
 	Needs    map[string]*NeedFile `json:"needs" doc:"Distances by kind or category; null for a kind that the dog is calm about."`
+	Food     string               `json:"food,omitempty" doc:"What it works for." maxLength:"200" example:"cheese"`
+	Cautions *Cautions            `json:"cautions,omitempty" doc:"What whoever walks it must know."`
 }
 
 // mostNeeds is the most entries of a dog's needs: one each for what there is.
@@ -184,7 +203,7 @@ func DecodeDog(r io.Reader) (*Dog, error) {
 	if len(ps) > 0 {
 		return nil, ps
 	}
-	return file.Dog()
+	return file.OrDefault()
 }
 
 // decodeDogFile takes the text apart field by field, so that every problem has
@@ -203,11 +222,36 @@ func decodeDogFile(text []byte) (DogFile, fault.Problems) {
 			needs, more := decodeNeeds(raw)
 			file.Needs = needs
 			ps = append(ps, more...)
+		case "food":
+			ps = append(ps, value("/food", raw, &file.Food, "a text in quotes")...)
+		case "cautions":
+			file.Cautions = &Cautions{}
+			ps = append(ps, decodeCautions(raw, file.Cautions)...)
 		default:
-			ps = append(ps, unknownField("", name, []string{"name", "speed_mps", "needs"}))
+			ps = append(ps, unknownField("", name, []string{"name", "speed_mps", "needs", "food", "cautions"}))
 		}
 	}
 	return file, ps
+}
+
+func decodeCautions(raw []byte, c *Cautions) (ps fault.Problems) {
+	fields, ps := object("/cautions", raw)
+	for _, name := range sortedKeys(fields) {
+		at := "/cautions/" + escape(name)
+		switch name {
+		case "bite_history":
+			ps = append(ps, value(at, fields[name], &c.BiteHistory, "true or false")...)
+		case "muzzle":
+			ps = append(ps, value(at, fields[name], &c.Muzzle, "true or false")...)
+		case "experienced_only":
+			ps = append(ps, value(at, fields[name], &c.ExperiencedOnly, "true or false")...)
+		case "medical":
+			ps = append(ps, value(at, fields[name], &c.Medical, "a text in quotes")...)
+		default:
+			ps = append(ps, unknownField("/cautions", name, []string{"bite_history", "muzzle", "experienced_only", "medical"}))
+		}
+	}
+	return ps
 }
 
 func decodeNeeds(raw []byte) (map[string]*NeedFile, fault.Problems) {
@@ -279,16 +323,55 @@ func sortedKeys[V any](m map[string]V) []string {
 	return keys
 }
 
-// Dog checks what is written and makes a dog of it. The error is fault.Problems, with
-// every fault at once.
-func (f DogFile) Dog() (*Dog, error) {
-	d := &Dog{Name: f.Name, ByCategory: map[Category]Need{}, ByKind: map[Kind]Need{}, AssumedR: map[string]struct{}{}}
-	ps := checkName(f.Name)
+// OrDefault is Dog, where one without any distances has the stated defaults.
+func (f DogFile) OrDefault() (*Dog, error) {
+	if len(f.Needs) > 0 {
+		return f.Dog()
+	}
+	d := DefaultDog()
+	if ps := f.besides(d); len(ps) > 0 {
+		return nil, ps
+	}
+	return d, nil
+}
+
+// besides takes what is written of a dog besides its distances.
+func (f DogFile) besides(d *Dog) (ps fault.Problems) {
+	d.Name, d.Food = f.Name, f.Food
+	if f.Cautions != nil {
+		d.Cautions = *f.Cautions
+	}
+	if f.Name != "" {
+		ps = checkName(f.Name)
+	}
 	if f.SpeedMPS != nil {
 		d.SpeedMPS = *f.SpeedMPS
 		if !(d.SpeedMPS >= leastSpeedMPS && d.SpeedMPS <= mostSpeedMPS) {
 			ps = append(ps, fault.Problem{Pointer: "/speed_mps", Value: number(d.SpeedMPS), Mend: fmt.Sprintf("must lie between %g and %g m/s", leastSpeedMPS, mostSpeedMPS)})
 		}
+	}
+	ps = append(ps, checkLine("/food", d.Food, mostFood)...)
+	return append(ps, checkLine("/cautions/medical", d.Cautions.Medical, mostMedical)...)
+}
+
+// checkLine holds a text that is printed to its length and to what can be printed.
+func checkLine(at, text string, most int) fault.Problems {
+	switch n := utf8.RuneCountInString(text); {
+	case n > most:
+		return fault.One(at, clip(text), fmt.Sprintf("%d characters long: at most %d", n, most))
+	case !utf8.ValidString(text) || strings.ContainsFunc(text, func(r rune) bool { return r < ' ' && r != '\n' || r == 0x7f }):
+		return fault.One(at, fmt.Sprintf("%q", clip(text)), "holds control characters: leave them out")
+	}
+	return nil
+}
+
+// Dog checks what is written and makes a dog of it. The error is fault.Problems, with
+// every fault at once.
+func (f DogFile) Dog() (*Dog, error) {
+	d := &Dog{ByCategory: map[Category]Need{}, ByKind: map[Kind]Need{}, AssumedR: map[string]struct{}{}}
+	ps := f.besides(d)
+	if f.Name == "" {
+		ps = append(checkName(f.Name), ps...)
 	}
 	if len(f.Needs) == 0 {
 		ps = append(ps, fault.Problem{Pointer: "/needs", Mend: `empty: name at least one kind or category and its distances, like "dogs": {"working_m": 40}`})

@@ -3,15 +3,15 @@ package wire
 import (
 	"time"
 
-	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/routing"
 )
 
 // WeekBody asks for the quiet hours of a wish.
 type WeekBody struct {
 	WishBody
-	Hours     int              `json:"hours,omitempty" minimum:"1" maximum:"336" doc:"How many whole hours from the departure's on; left out: a week."`
-	FreeHours *store.FreeHours `json:"free_hours,omitempty" doc:"The best windows keep to them. Left out: those kept with the account, else 06:00-22:00 in daylight or on lit ways."`
+	Hours     int             `json:"hours,omitempty" minimum:"1" maximum:"336" doc:"How many whole hours from the departure's on; left out: a week."`
+	FreeHours *kept.FreeHours `json:"free_hours,omitempty" doc:"The best windows keep to them. Left out: those kept with the account, else 06:00-22:00 in daylight or on lit ways."`
 }
 
 // HourInfo is what one hour offers.

@@ -3,7 +3,7 @@ package wire
 import (
 	"time"
 
-	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/routing"
 	"wideberth/routing/briefing"
 	"wideberth/routing/parking"
@@ -11,7 +11,7 @@ import (
 )
 
 // FreeHours are hours as a planner understands them; nil are the usual.
-func FreeHours(f *store.FreeHours) routing.FreeHours {
+func FreeHours(f *kept.FreeHours) routing.FreeHours {
 	if f == nil {
 		return routing.FreeHours{}
 	}
@@ -21,10 +21,10 @@ func FreeHours(f *store.FreeHours) routing.FreeHours {
 // WhereBody asks where to go.
 type WhereBody struct {
 	WishBody
-	DriveMinutes *float64         `json:"drive_minutes,omitempty" doc:"How long the drive may take, one way and with parking, 1 to 60; left out: 15." example:"15"`
-	OnFoot       bool             `json:"on_foot,omitempty" doc:"No car: the door alone, now and at a better hour."`
-	Most         int              `json:"most,omitempty" doc:"How many places, 1 to 10; left out: five."`
-	FreeHours    *store.FreeHours `json:"free_hours,omitempty" doc:"Left out: those kept with the account, else 06:00-22:00 in daylight or on lit ways."`
+	DriveMinutes *float64        `json:"drive_minutes,omitempty" doc:"How long the drive may take, one way and with parking, 1 to 60; left out: 15." example:"15"`
+	OnFoot       bool            `json:"on_foot,omitempty" doc:"No car: the door alone, now and at a better hour."`
+	Most         int             `json:"most,omitempty" doc:"How many places, 1 to 10; left out: five."`
+	FreeHours    *kept.FreeHours `json:"free_hours,omitempty" doc:"Left out: those kept with the account, else 06:00-22:00 in daylight or on lit ways."`
 }
 
 // UsualMinutes is the length of a walk where none is said.

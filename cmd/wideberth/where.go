@@ -6,8 +6,8 @@ import (
 	"math"
 	"text/tabwriter"
 
-	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/routing"
 )
 
@@ -56,7 +56,7 @@ func (c *whereCommand) errand(p *routing.Planner, w *world) (routing.Errand, err
 	body := wire.WhereBody{DriveMinutes: c.Drive, OnFoot: c.OnFoot, Most: c.Most}
 	body.Shape, body.Minutes, body.Strain, body.SoftGround = c.Shape, c.Minutes, c.Strain, c.Soft
 	if c.Free != nil || c.Unlit {
-		body.FreeHours = &store.FreeHours{Spans: c.Free, Unlit: c.Unlit}
+		body.FreeHours = &kept.FreeHours{Spans: c.Free, Unlit: c.Unlit}
 	}
 	wish := body.Wish(p.Frame())
 	wish.Minutes, wish.Weather, wish.Free = c.Minutes, c.weather(), wire.FreeHours(body.FreeHours)

@@ -130,6 +130,9 @@ func (gp *GroundPlan) encodeNames(w *flatfile.Writer) {
 		}
 		return 0
 	}))
+	flatfile.Put(w, "ground.cover", points(len(gp.Covers), func(i int) plane.Point { return gp.Covers[i].At }))
+	flatfile.Put(w, "ground.cover.kind", codes(len(gp.Covers), func(i int) uint8 { return uint8(gp.Covers[i].Kind) }))
+	flatfile.PutStrings(w, "ground.cover.name", texts(len(gp.Covers), func(i int) string { return gp.Covers[i].Name }))
 }
 
 func (t *taker) settlements() (out []Settlement) {
@@ -236,8 +239,16 @@ func decodeGround(f *flatfile.File) (*GroundPlan, error) {
 	doors, streets, doorNumbers := take[plane.Point](t, "ground.address"), t.strings("ground.address.street"), t.strings("ground.address.number")
 	t.same("addresses", len(doors), len(streets), len(doorNumbers))
 	gp.Places, gp.CarParks = t.settlements(), t.carParks()
+	covers, coverKinds, coverNames := take[plane.Point](t, "ground.cover"), take[uint8](t, "ground.cover.kind"), t.strings("ground.cover.name")
+	t.same("covers", len(covers), len(coverKinds), len(coverNames))
 	if t.err != nil {
 		return nil, t.err
+	}
+	for i, at := range covers {
+		if coverKinds[i] >= uint8(CoverKindCount) {
+			return nil, fmt.Errorf("section ground.cover.kind: %d is no sort of cover", coverKinds[i])
+		}
+		gp.Covers = append(gp.Covers, Cover{CoverKind(coverKinds[i]), coverNames[i], at})
 	}
 	for i, line := range obstacles {
 		gp.Obstacles = append(gp.Obstacles, osmdata.Obstacle{Kind: osmdata.ObstacleKind(kinds[2*i]), Blocks: osmdata.Block(kinds[2*i+1]), Line: line})
