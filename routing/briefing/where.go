@@ -1,6 +1,7 @@
 package briefing
 
 import (
+	"errors"
 	"math"
 
 	"wideberth/osmdata/fault"
@@ -99,7 +100,7 @@ func (w Words) Choices(c *routing.Choices) (out []string) {
 			later = true
 		}
 	}
-	if none, is := c.NoDoor.(*reach.Infeasible); is {
+	if none := (*reach.Infeasible)(nil); errors.As(c.NoDoor, &none) {
 		out = append(out, w.Say("where.no_door", "why", w.Refusal(none, 0)))
 	}
 	switch {
