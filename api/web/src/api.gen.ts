@@ -3035,6 +3035,8 @@ export interface components {
             /** @description This server's clock, RFC 3339 with the place's offset. */
             now: string;
             time_zone: string;
+            /** @description Where the time zone was found. */
+            time_zone_attribution: string;
             version: string;
         };
         MoveInfo: {
