@@ -1527,7 +1527,7 @@ export interface components {
             name: string;
             /** @description Distances by kind or category; null for a kind that the dog is calm about. */
             needs: {
-                [key: string]: components["schemas"]["NeedFile"];
+                [key: string]: components["schemas"]["DogNeed"];
             };
             /**
              * Format: double
@@ -1536,6 +1536,20 @@ export interface components {
              */
             speed_mps?: number;
         };
+        DogNeed: {
+            /**
+             * Format: double
+             * @description Distance in metres at which half of the encounters go over threshold; half of working_m if left out.
+             * @example 18
+             */
+            reaction_m?: number;
+            /**
+             * Format: double
+             * @description Distance in metres at which the dog notices, still takes food and turns back.
+             * @example 40
+             */
+            working_m: number;
+        } | null;
         Drawing: {
             /** @description Fixed sources near the walk with the dog's distances round them. */
             around: components["schemas"]["AroundSource"][];
@@ -1637,40 +1651,6 @@ export interface components {
             message?: string;
             /** @description The value at the given location */
             value?: unknown;
-        };
-        Evidence: {
-            /** @description The evidence points nearer still, but one step comes no nearer than by a quarter. */
-            capped: boolean;
-            /**
-             * Format: double
-             * @description That the true distance lies on the proposed side of the present one.
-             */
-            chance: number;
-            /**
-             * Format: double
-             * @description Older ones count less.
-             */
-            effective_encounters: number;
-            /** Format: int64 */
-            encounters: number;
-            /**
-             * Format: int64
-             * @description Of them noticed late or sudden.
-             */
-            late: number;
-            /** @description Most were noticed late: the distance may be too low. */
-            late_bias: boolean;
-            /** Format: double */
-            reaction_high_m: number;
-            /** Format: double */
-            reaction_low_m: number;
-            /** Format: double */
-            working_high_m: number;
-            /**
-             * Format: double
-             * @description Lower end of the 80 % interval.
-             */
-            working_low_m: number;
         };
         ExplainBody: {
             depart?: string;
@@ -1916,7 +1896,7 @@ export interface components {
         KeptChange: {
             /** Format: date-time */
             at: string;
-            evidence?: components["schemas"]["Evidence"];
+            evidence?: components["schemas"]["KeptEvidence"];
             from: components["schemas"]["KeptDistance"];
             id: string;
             /**
@@ -2262,6 +2242,40 @@ export interface components {
             };
             walks: components["schemas"]["KeptWalk"][];
         };
+        KeptEvidence: {
+            /** @description The evidence points nearer still, but one step comes no nearer than by a quarter. */
+            capped: boolean;
+            /**
+             * Format: double
+             * @description That the true distance lies on the proposed side of the present one.
+             */
+            chance: number;
+            /**
+             * Format: double
+             * @description Older ones count less.
+             */
+            effective_encounters: number;
+            /** Format: int64 */
+            encounters: number;
+            /**
+             * Format: int64
+             * @description Of them noticed late or sudden.
+             */
+            late: number;
+            /** @description Most were noticed late: the distance may be too low. */
+            late_bias: boolean;
+            /** Format: double */
+            reaction_high_m: number;
+            /** Format: double */
+            reaction_low_m: number;
+            /** Format: double */
+            working_high_m: number;
+            /**
+             * Format: double
+             * @description Lower end of the 80 % interval.
+             */
+            working_low_m: number;
+        };
         KeptExpected: {
             /** Format: double */
             inside: number;
@@ -2349,7 +2363,7 @@ export interface components {
             name: string;
             /** @description Distances by kind or category, in metres; null for one that the dog is calm about. */
             needs?: {
-                [key: string]: components["schemas"]["NeedFile"];
+                [key: string]: components["schemas"]["DogNeed"];
             };
             /**
              * Format: double
@@ -2857,20 +2871,6 @@ export interface components {
              */
             went_over: number;
         };
-        NeedFile: {
-            /**
-             * Format: double
-             * @description Distance in metres at which half of the encounters go over threshold; half of working_m if left out.
-             * @example 18
-             */
-            reaction_m?: number;
-            /**
-             * Format: double
-             * @description Distance in metres at which the dog notices, still takes food and turns back.
-             * @example 40
-             */
-            working_m: number;
-        } | null;
         NewKey: {
             info: components["schemas"]["KeptToken"];
             /** @description Shown once: only its hash is kept. */
@@ -3246,7 +3246,7 @@ export interface components {
         };
         ProgressBody: {
             /** @description When to move on; left out: common practice. */
-            rule?: components["schemas"]["TrainingRule"];
+            rule?: components["schemas"]["KeptTrainingRule"];
             visits: components["schemas"]["VisitLog"][];
         };
         ProposalInfo: {
@@ -3255,7 +3255,7 @@ export interface components {
              * @enum {string}
              */
             change: "keep" | "nearer" | "farther" | "too_few";
-            evidence?: components["schemas"]["Evidence"];
+            evidence?: components["schemas"]["KeptEvidence"];
             /** Format: double */
             from_reaction_m: number;
             /** Format: double */
@@ -3946,38 +3946,6 @@ export interface components {
             strain_in_ten_minutes: number;
             /** Format: double */
             vehicles_per_hour: number;
-        };
-        TrainingRule: {
-            /**
-             * Format: double
-             * @description Of the triggers of a good visit, food taken or turned back, none over threshold.
-             * @example 0.8
-             */
-            handled_share: number;
-            /**
-             * Format: int64
-             * @description A visit with fewer says nothing either way.
-             * @example 1
-             */
-            least_triggers: number;
-            /**
-             * Format: int64
-             * @description Over threshold so often in the last visit: one step back.
-             * @example 1
-             */
-            over_for_back: number;
-            /**
-             * Format: int64
-             * @description Food refused so often in the last visits: one step back.
-             * @example 2
-             */
-            refusals_for_back: number;
-            /**
-             * Format: int64
-             * @description Good visits in a row on one step before moving on.
-             * @example 2
-             */
-            visits_in_a_row: number;
         };
         Vantage: {
             /** @description Where to stand: longitude, latitude. */
