@@ -39,11 +39,19 @@ func (s *Server) wayOut(ctx context.Context, in *struct{ Body wire.WayOutBody })
 	if threat.At.DistanceM(at) > mostThreatM {
 		return nil, s.problem(ctx, fault.Problems{{Pointer: "/threat", Mend: "lies more than 500 m off: nothing needs to be done about it"}})
 	}
-	calm, brisk, err := escape.WaysOut(s.planner.Land(), at, threat, dog)
+	var calm, brisk escape.WayOut
+	err = s.quickly(ctx, s.exits, func() (err error) {
+		calm, brisk, err = escape.WaysOut(s.planner.Land(), at, threat, dog)
+		return err
+	})
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &answered[wire.WaysOut]{wire.NewWaysOut(&calm, &brisk, f)}, nil
+	aid, err := escape.AidFrom(s.planner.Land(), at, threat)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	return &answered[wire.WaysOut]{wire.NewWaysOut(&calm, &brisk, &aid, f)}, nil
 }
 
 // mostThreatM is how far off a trigger is still a matter of seconds.
@@ -53,7 +61,7 @@ func (s *Server) wayOutRoutes() {
 	huma.Register(s.api, huma.Operation{
 		OperationID: "way-out", Method: http.MethodPost, Path: "/v1/ways-out", Summary: "Way out", Tags: []string{"on the walk"},
 		Description:  "Here I am, there is the trigger, standing or coming: the way that keeps the most distance, at the dog's pace and at a brisk one. There is always an answer; its numbers say how good it is.",
-		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 422},
+		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 422, 429, 503},
 	}, s.wayOut)
 	huma.Register(s.api, huma.Operation{
 		OperationID: "ways-out-along", Method: http.MethodPost, Path: "/v1/ways-out/along", Summary: "Ways out along a walk", Tags: []string{"on the walk"},
@@ -84,7 +92,7 @@ func (s *Server) waysOutAlong(ctx context.Context, in *struct{ Body wire.WaysOut
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &answered[wire.WaysOutAlong]{wire.NewWaysOutAlong(found, dog.Need(kind).WorkingM)}, nil
+	return &answered[wire.WaysOutAlong]{wire.NewWaysOutAlong(found, dog.Need(kind).WorkingM, s.planner.Frame())}, nil
 }
 
 // mostAlongM bounds the work of one request; three hours on foot are 14 km.

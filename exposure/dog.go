@@ -55,6 +55,17 @@ type Dog struct {
 	ByKind     map[Kind]Need       // distances for single kinds, before the category's; the zero Need: does not react
 	AssumedR   map[string]struct{} // names of the needs whose reaction distance is assumed
 	Typical    bool                // nobody gave distances: those of DefaultDog
+	Food       string              // what it works for, "" where nobody said
+	Cautions   Cautions
+}
+
+// Cautions are what whoever walks a dog must know. They change no figure; they stand
+// wherever the dog does.
+type Cautions struct {
+	BiteHistory     bool   `json:"bite_history,omitempty" doc:"It has bitten: experienced people walk it, and only a trainer sets it nearer than 1.5 times its working distance."`
+	Muzzle          bool   `json:"muzzle,omitempty" doc:"Walks with a muzzle."`
+	ExperiencedOnly bool   `json:"experienced_only,omitempty" doc:"Only for experienced handlers."`
+	Medical         string `json:"medical,omitempty" maxLength:"500" doc:"What of its health whoever walks it must know."`
 }
 
 // DefaultDog is the dog of whom nothing is known: it reacts to other dogs, at

@@ -3,6 +3,7 @@ package osmdata
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -47,7 +48,18 @@ func interpret(ctx context.Context, h *harvest, foot [ClassCount]bool) (*Extract
 	if b.x.Report.Read["walkable streets"] == 0 {
 		return nil, ErrNothingToWalk
 	}
+	if km := lengthKM(b.x.Streets); km > mostStreetsKM {
+		return nil, fmt.Errorf("%w: %.0f km, and at most %d km are taken", ErrTooLong, km, mostStreetsKM)
+	}
 	return b.x, nil
+}
+
+// lengthKM is how long streets are together.
+func lengthKM(streets []Street) (km float64) {
+	for i := range streets {
+		km += streets[i].Line.LengthM() / 1000
+	}
+	return km
 }
 
 func (b *builder) note(kind, obj string) { b.x.Report.Note(kind, obj) }

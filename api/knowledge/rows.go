@@ -91,7 +91,11 @@ func Spoken(r *kept.Report) *learning.Spoken {
 func Held(d *kept.Dog) learning.Distances {
 	out := learning.Distances{}
 	for name, x := range d.Distances {
-		out[name] = learning.Held{Need: x.Need, Calm: x.Calm, Prior: learning.Prior(x.Prior)}
+		h := learning.Held{Need: x.Need, Calm: x.Calm, Prior: learning.Prior(x.Prior)}
+		if x.From == "learnt" {
+			h.Since = x.Since
+		}
+		out[name] = h
 	}
 	return out
 }

@@ -19,6 +19,7 @@ type MapInfo struct {
 	Now         string     `json:"now" doc:"This server's clock, RFC 3339 with the place's offset."`
 	Version     string     `json:"version"`
 	Attribution string     `json:"attribution"`
+	ZoneCredit  string     `json:"time_zone_attribution" doc:"Where the time zone was found."`
 	Demo        *Demo      `json:"demo,omitempty" doc:"There only if the map is the invented town."`
 }
 

@@ -5,6 +5,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
+	"os"
 	"path/filepath"
 	"strings"
 	"time"
@@ -42,16 +44,27 @@ const (
 	networkShare = 0.05
 )
 
-// Import makes a snapshot of a map extract.
+// Import makes a snapshot of the map extract at a path.
 func Import(ctx context.Context, path string, o ImportOptions) (*Snapshot, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, fmt.Errorf("import: %w", err)
+	}
+	defer f.Close()
+	return ImportFrom(ctx, f, path, o)
+}
+
+// ImportFrom makes a snapshot of a map extract that need not be a file. The name of a map
+// without named places is made from path.
+func ImportFrom(ctx context.Context, r io.ReadSeeker, path string, o ImportOptions) (*Snapshot, error) {
 	tell := func(stage string, share float64) {
 		if o.Progress != nil {
 			o.Progress(stage, share)
 		}
 	}
-	x, err := osmdata.Options{Rules: exposure.Rules(), Country: o.Country, Progress: func(p osmdata.Progress) {
+	x, err := osmdata.Options{Rules: append(exposure.Rules(), coverRules...), Country: o.Country, Progress: func(p osmdata.Progress) {
 		tell(p.Stage, readShare*float64(p.Done)/float64(max(1, p.Total)))
-	}}.ReadFile(ctx, path)
+	}}.Read(ctx, r)
 	if err != nil {
 		return nil, fmt.Errorf("import: %w", err)
 	}

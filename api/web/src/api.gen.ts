@@ -316,6 +316,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/dogs/{id}/flag/lifting": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Lift the flag of a snap or a bite, once a professional has seen the dog */
+        post: operations["lift-flag"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/dogs/{id}/history": {
         parameters: {
             query?: never;
@@ -1295,6 +1312,24 @@ export interface components {
              */
             to_working_m: number;
         };
+        AidInfo: {
+            /** @description What there is near to step behind, by the map, nearest first; empty where the map has nothing. */
+            cover: components["schemas"]["CoverInfo"][];
+            /** @description What to do, in order (common practice). Nothing outruns a loose dog. */
+            do: ("food_on_the_ground" | "something_between" | "call_out" | "step_off")[];
+            /**
+             * @description The side with more room; left out where there is none on either.
+             * @enum {string}
+             */
+            side?: "left" | "right";
+            /**
+             * Format: double
+             * @description Room there, at most 40 m; -1 where there is none on either side.
+             */
+            side_m: number;
+            /** @description The same in words. */
+            words: string[];
+        };
         AroundBody: {
             /**
              * @description West, south, east, north in degrees.
@@ -1353,6 +1388,31 @@ export interface components {
                 number
             ][][];
         };
+        Belief: {
+            /**
+             * Format: int64
+             * @description Meetings that it rests on.
+             */
+            encounters: number;
+            /** Format: double */
+            reaction_high_m: number;
+            /** Format: double */
+            reaction_low_m: number;
+            /** Format: double */
+            reaction_m: number;
+            /** Format: double */
+            working_high_m: number;
+            /**
+             * Format: double
+             * @description Lower end of the 80 % interval.
+             */
+            working_low_m: number;
+            /**
+             * Format: double
+             * @description As likely nearer as farther.
+             */
+            working_m: number;
+        };
         Blocked: {
             by: components["schemas"]["Blocker"][];
             dog: string;
@@ -1366,6 +1426,16 @@ export interface components {
              * @description Of the starts that people leave open, how much it takes.
              */
             share: number;
+        };
+        Cautions: {
+            /** @description It has bitten: experienced people walk it, and only a trainer sets it nearer than 1.5 times its working distance. */
+            bite_history?: boolean;
+            /** @description Only for experienced handlers. */
+            experienced_only?: boolean;
+            /** @description What of its health whoever walks it must know. */
+            medical?: string;
+            /** @description Walks with a muzzle. */
+            muzzle?: boolean;
         };
         CheckBody: {
             /**
@@ -1448,6 +1518,26 @@ export interface components {
              */
             within_three: number;
         };
+        CoverInfo: {
+            at: [
+                number,
+                number
+            ];
+            /** Format: double */
+            distance_m: number;
+            /**
+             * @description What it belongs to, where the map says so.
+             * @example 12 Race Walk
+             */
+            name?: string;
+            /**
+             * @description For somebody who faces the trigger; of a walk, along the walk.
+             * @enum {string}
+             */
+            side: "ahead" | "back" | "left" | "right";
+            /** @enum {string} */
+            what: "gate" | "entrance" | "drive" | "parked_cars" | "shelter";
+        };
         DayBody: {
             /** @description The timetable as it stands. */
             before: components["schemas"]["Timetable"];
@@ -1520,6 +1610,13 @@ export interface components {
             version: number;
         };
         DogFile: {
+            /** @description What whoever walks it must know. */
+            cautions?: components["schemas"]["Cautions"];
+            /**
+             * @description What it works for.
+             * @example cheese
+             */
+            food?: string;
             /**
              * @description What the dog is called.
              * @example Fern
@@ -1885,14 +1982,6 @@ export interface components {
              */
             unit?: "m" | "ft";
         };
-        KeptCautions: {
-            bite_history?: boolean;
-            /** @description Only for experienced handlers. */
-            experienced_only?: boolean;
-            medical?: string;
-            /** @description Walks with a muzzle. */
-            muzzle?: boolean;
-        };
         KeptChange: {
             /** Format: date-time */
             at: string;
@@ -2077,6 +2166,13 @@ export interface components {
             distances: {
                 [key: string]: components["schemas"]["KeptDistance"];
             };
+            /** @description It snapped or bit on a walk; a trainer lifts it. */
+            flag?: components["schemas"]["KeptFlag"];
+            /**
+             * Format: date-time
+             * @description What was logged before this moment raises no flag.
+             */
+            flag_lifted?: string;
             id: string;
             profile: components["schemas"]["KeptProfile"];
             /** Format: date-time */
@@ -2138,10 +2234,10 @@ export interface components {
              */
             noticed_m?: number;
             /**
-             * @description Went over threshold, and how; left out: it did not.
+             * @description Went over threshold, and how; left out: it did not. A snap or a bite flags the dog: nothing nearer is proposed until a trainer lifts that.
              * @enum {string}
              */
-            over?: "bark" | "lunge" | "freeze" | "other";
+            over?: "bark" | "lunge" | "freeze" | "snap" | "bite" | "other";
             person?: string;
             /** @description Kind of place, from the map. */
             place_kind?: string;
@@ -2209,10 +2305,10 @@ export interface components {
              */
             noticed_m?: number;
             /**
-             * @description Went over threshold, and how; left out: it did not.
+             * @description Went over threshold, and how; left out: it did not. A snap or a bite flags the dog: nothing nearer is proposed until a trainer lifts that.
              * @enum {string}
              */
-            over?: "bark" | "lunge" | "freeze" | "other";
+            over?: "bark" | "lunge" | "freeze" | "snap" | "bite" | "other";
             /** @description Appeared without warning. */
             sudden?: boolean;
             /**
@@ -2243,7 +2339,12 @@ export interface components {
             walks: components["schemas"]["KeptWalk"][];
         };
         KeptEvidence: {
-            /** @description The evidence points nearer still, but one step comes no nearer than by a quarter. */
+            /**
+             * Format: int64
+             * @description Reactions beyond the working distance that held.
+             */
+            beyond?: number;
+            /** @description The evidence points nearer still, but one step comes no nearer than by a quarter; or farther still, but no farther than one and a half times where the dog was seen to react. */
             capped: boolean;
             /**
              * Format: double
@@ -2287,6 +2388,14 @@ export interface components {
              * @description The distance it was counted within.
              */
             working_m: number;
+        };
+        KeptFlag: {
+            /** Format: date-time */
+            at: string;
+            /** @description The meeting. */
+            encounter: string;
+            /** @enum {string} */
+            over: "snap" | "bite";
         };
         KeptLimit: {
             /** Format: int64 */
@@ -2344,7 +2453,7 @@ export interface components {
             working_m: number;
         };
         KeptProfile: {
-            cautions?: components["schemas"]["KeptCautions"];
+            cautions?: components["schemas"]["Cautions"];
             /**
              * @description What drives it: for the advice only, not for the figures.
              * @enum {string}
@@ -2708,6 +2817,8 @@ export interface components {
              * @example 07:14
              */
             clock: string;
+            /** @description Where none is in reach: what there is to step behind at the middle of the leg, nearest first; sides as one walks. */
+            cover?: components["schemas"]["CoverInfo"][];
             /** @description Dogs may be forbidden or bound on part of it: look at the sign. */
             dog_rules?: boolean;
             /** Format: double */
@@ -2755,7 +2866,7 @@ export interface components {
             turn: "start" | "straight" | "left" | "right" | "half_left" | "half_right" | "sharp_left" | "sharp_right" | "back";
             /**
              * Format: double
-             * @description Room there.
+             * @description Room there, or here where none is in reach.
              */
             way_out_room_m: number;
             /**
@@ -2819,6 +2930,83 @@ export interface components {
             /** @enum {string} */
             type: "LineString";
         };
+        LoggedEncounter: {
+            /** @description After a snap or a bite: what to do and whom to call. */
+            advice?: string[];
+            /**
+             * Format: date-time
+             * @example 2026-11-25T07:27:00-05:00
+             */
+            at: string;
+            /** Format: date-time */
+            created: string;
+            /**
+             * Format: double
+             * @description Nearest distance in metres. Left out with about, nearer_than or farther_than: the dog's working distance.
+             * @example 24
+             */
+            distance_m?: number;
+            dog: string;
+            /** Format: double */
+            duration_s?: number;
+            /** @enum {string} */
+            food?: "taken" | "refused";
+            id: string;
+            /**
+             * @description Chosen by the client: what is sent twice under one key is stored once. The header Idempotency-Key does the same.
+             * @example phone-7/0042
+             */
+            key?: string;
+            /**
+             * @description Kind, or category if no more is known; left out: a draft.
+             * @example dog_on_lead
+             */
+            kind?: string;
+            /** Format: double */
+            lat?: number;
+            /**
+             * Format: int64
+             * @description Leg of the plan, from 0, where no place is known.
+             */
+            leg?: number;
+            /** Format: double */
+            lon?: number;
+            /**
+             * @description How distance_m is meant; left out with it: nobody knows.
+             * @enum {string}
+             */
+            nearest?: "exact" | "about" | "nearer_than" | "farther_than" | "between";
+            note?: string;
+            /**
+             * Format: double
+             * @description Distance in metres when the dog first noticed.
+             */
+            noticed_m?: number;
+            /**
+             * @description Went over threshold, and how; left out: it did not. A snap or a bite flags the dog: nothing nearer is proposed until a trainer lifts that.
+             * @enum {string}
+             */
+            over?: "bark" | "lunge" | "freeze" | "snap" | "bite" | "other";
+            person?: string;
+            /** @description Kind of place, from the map. */
+            place_kind?: string;
+            /** @description It was taken back; nothing but its key is kept. */
+            removed?: boolean;
+            /** @description Appeared without warning. */
+            sudden?: boolean;
+            /**
+             * Format: double
+             * @description Upper end of between.
+             */
+            to_m?: number;
+            /** @description Turned back to the handler unprompted. */
+            turned_back?: boolean;
+            /**
+             * @description Key or id of its walk, which may arrive later.
+             * @example phone-7/2026-11-25T07:10
+             */
+            walk?: string;
+        };
         "Make-keyRequest": {
             /**
              * Format: int64
@@ -2845,6 +3033,8 @@ export interface components {
             /** @description This server's clock, RFC 3339 with the place's offset. */
             now: string;
             time_zone: string;
+            /** @description Where the time zone was found. */
+            time_zone_attribution: string;
             version: string;
         };
         MoveInfo: {
@@ -3250,6 +3440,8 @@ export interface components {
             visits: components["schemas"]["VisitLog"][];
         };
         ProposalInfo: {
+            /** @description What is believed now, from the first meeting on. */
+            belief?: components["schemas"]["Belief"];
             /**
              * @description too_few: nothing is claimed.
              * @enum {string}
@@ -3275,6 +3467,10 @@ export interface components {
              * @description And that are needed.
              */
             need?: number;
+            /** @description Nearer would be proposed, but the dog snapped or bit: not before a trainer lifts its flag. */
+            stopped?: boolean;
+            /** @description Belief and proposal in words. */
+            text?: string;
             /** Format: double */
             to_reaction_m: number;
             /** Format: double */
@@ -3501,7 +3697,7 @@ export interface components {
             length_m: number;
             /**
              * Format: double
-             * @description At a brisk pace, until the working distance is reached or it is out of sight.
+             * @description At a brisk pace, until the working distance is reached or it is out of sight; -1 where neither is in reach.
              */
             seconds: number;
             /**
@@ -3724,6 +3920,8 @@ export interface components {
         };
         StretchOut: {
             ahead: components["schemas"]["SideInfo"];
+            /** @description What helps besides; sides as one walks. */
+            aid: components["schemas"]["AidInfo"];
             /**
              * Format: double
              * @description Where the stretch begins, along the walk.
@@ -4606,8 +4804,11 @@ export interface components {
             geometry: components["schemas"]["LineString"];
             /** @description Ends out of its sight. */
             hidden: boolean;
-            /** @enum {string} */
-            means: "stay" | "turn_back" | "side_street" | "aside" | "walk_on";
+            /**
+             * @description What it rests on. From a loose dog that comes: between, to the first of the cover, or stand.
+             * @enum {string}
+             */
+            means: "stay" | "turn_back" | "side_street" | "aside" | "walk_on" | "between" | "stand";
             /**
              * Format: double
              * @description Least distance on the way, over what the trigger likely does.
@@ -4619,7 +4820,7 @@ export interface components {
             present_m: number;
             /**
              * Format: double
-             * @description Until the working distance is reached or it is out of sight.
+             * @description Until the working distance is reached or it is out of sight, of between until one is there; -1 where neither is in reach.
              */
             seconds: number;
             /** @description Where it ends: the end of the line, or aside of it. */
@@ -4631,6 +4832,8 @@ export interface components {
             turn: string;
         };
         WaysOut: {
+            /** @description What helps besides, seen by somebody who faces the trigger. */
+            aid: components["schemas"]["AidInfo"];
             attribution: string;
             /** @description At a brisk one, 1.6 m/s. */
             brisk: components["schemas"]["WayOutInfo"];
@@ -5442,7 +5645,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["KeptEncounter"];
+                    "application/json": components["schemas"]["LoggedEncounter"];
                 };
             };
             /** @description Internal Server Error */
@@ -5536,6 +5739,37 @@ export interface operations {
                 };
                 content: {
                     "application/gpx+xml": unknown;
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "lift-flag": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptDog"];
                 };
             };
             /** @description Internal Server Error */
@@ -5868,7 +6102,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["KeptEncounter"];
+                    "application/json": components["schemas"]["LoggedEncounter"];
                 };
             };
             /** @description Internal Server Error */

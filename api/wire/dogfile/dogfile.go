@@ -22,15 +22,19 @@ import (
 const (
 	mostNameLength = 80   // characters
 	mostDistanceM  = 5000 // far beyond what any map offers; the answer says so
+	mostFood       = 200  // characters, like the next
+	mostMedical    = 500
 	leastSpeedMPS  = 0.2
 	mostSpeedMPS   = 4.0
 )
 
 // File is a dog as people write it down, in files and in requests.
 type File struct {
-	Name     string           `json:"name" doc:"What the dog is called." maxLength:"80" example:"Fern"`
-	SpeedMPS *float64         `json:"speed_mps,omitempty" doc:"Usual walking pace in m/s; 1.2 if left out." example:"1.1"`
-	Needs    map[string]*Need `json:"needs" doc:"Distances by kind or category; null for a kind that the dog is calm about."`
+	Name     string             `json:"name" doc:"What the dog is called." maxLength:"80" example:"Fern"`
+	SpeedMPS *float64           `json:"speed_mps,omitempty" doc:"Usual walking pace in m/s; 1.2 if left out." example:"1.1"`
+	Needs    map[string]*Need   `json:"needs" doc:"Distances by kind or category; null for a kind that the dog is calm about."`
+	Food     string             `json:"food,omitempty" doc:"What it works for." maxLength:"200" example:"cheese"`
+	Cautions *exposure.Cautions `json:"cautions,omitempty" doc:"What whoever walks it must know."`
 }
 
 // mostNeeds is the most entries of a dog's needs: one each for what there is.
@@ -59,7 +63,7 @@ func Decode(r io.Reader) (*exposure.Dog, error) {
 	if len(ps) > 0 {
 		return nil, ps
 	}
-	return file.Dog()
+	return file.DogOrTypical()
 }
 
 // decodeFile takes the text apart field by field, so that every problem has
@@ -78,11 +82,36 @@ func decodeFile(text []byte) (File, fault.Problems) {
 			needs, more := decodeNeeds(raw)
 			file.Needs = needs
 			ps = append(ps, more...)
+		case "food":
+			ps = append(ps, value("/food", raw, &file.Food, "a text in quotes")...)
+		case "cautions":
+			file.Cautions = &exposure.Cautions{}
+			ps = append(ps, decodeCautions(raw, file.Cautions)...)
 		default:
-			ps = append(ps, unknownField("", name, []string{"name", "speed_mps", "needs"}))
+			ps = append(ps, unknownField("", name, []string{"name", "speed_mps", "needs", "food", "cautions"}))
 		}
 	}
 	return file, ps
+}
+
+func decodeCautions(raw []byte, c *exposure.Cautions) (ps fault.Problems) {
+	fields, ps := object("/cautions", raw)
+	for _, name := range slices.Sorted(maps.Keys(fields)) {
+		at := "/cautions/" + escape(name)
+		switch name {
+		case "bite_history":
+			ps = append(ps, value(at, fields[name], &c.BiteHistory, "true or false")...)
+		case "muzzle":
+			ps = append(ps, value(at, fields[name], &c.Muzzle, "true or false")...)
+		case "experienced_only":
+			ps = append(ps, value(at, fields[name], &c.ExperiencedOnly, "true or false")...)
+		case "medical":
+			ps = append(ps, value(at, fields[name], &c.Medical, "a text in quotes")...)
+		default:
+			ps = append(ps, unknownField("/cautions", name, []string{"bite_history", "muzzle", "experienced_only", "medical"}))
+		}
+	}
+	return ps
 }
 
 func decodeNeeds(raw []byte) (map[string]*Need, fault.Problems) {
@@ -145,16 +174,55 @@ func escape(name string) string {
 	return strings.NewReplacer("~", "~0", "/", "~1").Replace(name)
 }
 
-// Dog checks what is written and makes a dog of it. The error is fault.Problems, with
-// every fault at once.
-func (f File) Dog() (*exposure.Dog, error) {
-	d := &exposure.Dog{Name: f.Name, ByCategory: map[exposure.Category]exposure.Need{}, ByKind: map[exposure.Kind]exposure.Need{}, AssumedR: map[string]struct{}{}}
-	ps := checkName(f.Name)
+// DogOrTypical is Dog, where one without any distances has the stated defaults.
+func (f File) DogOrTypical() (*exposure.Dog, error) {
+	if len(f.Needs) > 0 {
+		return f.Dog()
+	}
+	d := exposure.DefaultDog()
+	if ps := f.besides(d); len(ps) > 0 {
+		return nil, ps
+	}
+	return d, nil
+}
+
+// besides takes what is written of a dog besides its distances.
+func (f File) besides(d *exposure.Dog) (ps fault.Problems) {
+	d.Name, d.Food = f.Name, f.Food
+	if f.Cautions != nil {
+		d.Cautions = *f.Cautions
+	}
+	if f.Name != "" {
+		ps = checkName(f.Name)
+	}
 	if f.SpeedMPS != nil {
 		d.SpeedMPS = *f.SpeedMPS
 		if !(d.SpeedMPS >= leastSpeedMPS && d.SpeedMPS <= mostSpeedMPS) {
 			ps = append(ps, fault.Problem{Pointer: "/speed_mps", Value: number(d.SpeedMPS), Mend: fmt.Sprintf("must lie between %g and %g m/s", leastSpeedMPS, mostSpeedMPS)})
 		}
+	}
+	ps = append(ps, checkLine("/food", d.Food, mostFood)...)
+	return append(ps, checkLine("/cautions/medical", d.Cautions.Medical, mostMedical)...)
+}
+
+// checkLine holds a text that is printed to its length and to what can be printed.
+func checkLine(at, text string, most int) fault.Problems {
+	switch n := utf8.RuneCountInString(text); {
+	case n > most:
+		return fault.One(at, fault.Clip(text), fmt.Sprintf("%d characters long: at most %d", n, most))
+	case !utf8.ValidString(text) || strings.ContainsFunc(text, func(r rune) bool { return r < ' ' && r != '\n' || r == 0x7f }):
+		return fault.One(at, fmt.Sprintf("%q", fault.Clip(text)), "holds control characters: leave them out")
+	}
+	return nil
+}
+
+// Dog checks what is written and makes a dog of it. The error is fault.Problems, with
+// every fault at once.
+func (f File) Dog() (*exposure.Dog, error) {
+	d := &exposure.Dog{ByCategory: map[exposure.Category]exposure.Need{}, ByKind: map[exposure.Kind]exposure.Need{}, AssumedR: map[string]struct{}{}}
+	ps := f.besides(d)
+	if f.Name == "" {
+		ps = append(checkName(f.Name), ps...)
 	}
 	if len(f.Needs) == 0 {
 		ps = append(ps, fault.Problem{Pointer: "/needs", Mend: `empty: name at least one kind or category and its distances, like "dogs": {"working_m": 40}`})
@@ -209,17 +277,6 @@ func takeNeed(d *exposure.Dog, name string, f *Need) fault.Problems {
 }
 
 func number(x float64) string { return fmt.Sprintf("%g", x) }
-
-// DogOrTypical is the dog, or where nothing but a name is said the one of whom nothing
-// is known.
-func (f File) DogOrTypical() (*exposure.Dog, error) {
-	if len(f.Needs) == 0 && f.SpeedMPS == nil {
-		d := exposure.DefaultDog()
-		d.Name = f.Name
-		return d, nil
-	}
-	return f.Dog()
-}
 
 // need checks one pair of distances. Where only W is given R is half of it, our
 // assumption.

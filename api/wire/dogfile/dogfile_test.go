@@ -20,7 +20,10 @@ func TestDogRefused(t *testing.T) {
 		{"name of 5,000", `{"name":"` + strings.Repeat("x", 5000) + `","needs":{"dogs":{"working_m":4}}}`, "5000 characters"},
 		{"name with a bell", `{"name":"a\u0007","needs":{"dogs":{"working_m":4}}}`, "control"},
 		{"name a number", `{"name":7,"needs":{"dogs":{"working_m":4}}}`, "/name = 7"},
-		{"no needs", `{"name":"A"}`, "/needs"},
+		{"bite history a text", `{"name":"A","cautions":{"bite_history":"yes"}}`, "/cautions/bite_history = "},
+		{"unknown caution", `{"name":"A","cautions":{"bites":true}}`, "did you mean bite_history"},
+		{"medical too long", `{"name":"A","cautions":{"medical":"` + strings.Repeat("x", 501) + `"}}`, "at most 500"},
+		{"food a number", `{"name":"A","food":3}`, "/food = 3"},
 		{"needs a list", `{"name":"A","needs":[]}`, "/needs = []"},
 		{"need a number", `{"name":"A","needs":{"dogs":40}}`, "/needs/dogs = 40"},
 		{"negative", `{"name":"A","needs":{"dogs":{"working_m":-3}}}`, "/needs/dogs/working_m = -3"},
@@ -95,4 +98,16 @@ func FuzzDecode(f *testing.F) {
 			}
 		}
 	})
+}
+
+// TestDogWithoutDistances: a file that says nothing of distances has the stated
+// defaults, and its cautions hold all the same.
+func TestDogWithoutDistances(t *testing.T) {
+	d, err := Decode(strings.NewReader(`{"name":"A","speed_mps":1,"food":"cheese","cautions":{"bite_history":true,"muzzle":true,"experienced_only":true,"medical":"one eye"}}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := (exposure.Cautions{BiteHistory: true, Muzzle: true, ExperiencedOnly: true, Medical: "one eye"}); !d.Typical || d.Cautions != want || d.Food != "cheese" || d.SpeedMPS != 1 || d.Need(exposure.DogOnLead) != exposure.DogOnLead.Info().Default {
+		t.Errorf("%+v", d)
+	}
 }
