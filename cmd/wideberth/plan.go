@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"wideberth/api/wire"
+	"wideberth/api/wire/dogfile"
 	"wideberth/exposure"
 	"wideberth/exposure/strain"
 	"wideberth/osmdata/fault"
@@ -155,7 +156,7 @@ func readDog(path string) (*exposure.Dog, error) {
 		return nil, err
 	}
 	defer f.Close()
-	dog, err := exposure.DecodeDog(f)
+	dog, err := dogfile.Decode(f)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}

@@ -1624,7 +1624,7 @@ export interface components {
             name: string;
             /** @description Distances by kind or category; null for a kind that the dog is calm about. */
             needs: {
-                [key: string]: components["schemas"]["NeedFile"];
+                [key: string]: components["schemas"]["DogNeed"];
             };
             /**
              * Format: double
@@ -1633,6 +1633,20 @@ export interface components {
              */
             speed_mps?: number;
         };
+        DogNeed: {
+            /**
+             * Format: double
+             * @description Distance in metres at which half of the encounters go over threshold; half of working_m if left out.
+             * @example 18
+             */
+            reaction_m?: number;
+            /**
+             * Format: double
+             * @description Distance in metres at which the dog notices, still takes food and turns back.
+             * @example 40
+             */
+            working_m: number;
+        } | null;
         Drawing: {
             /** @description Fixed sources near the walk with the dog's distances round them. */
             around: components["schemas"]["AroundSource"][];
@@ -1735,45 +1749,6 @@ export interface components {
             /** @description The value at the given location */
             value?: unknown;
         };
-        Evidence: {
-            /**
-             * Format: int64
-             * @description Reactions beyond the working distance that held.
-             */
-            beyond?: number;
-            /** @description The evidence points nearer still, but one step comes no nearer than by a quarter; or farther still, but no farther than one and a half times where the dog was seen to react. */
-            capped: boolean;
-            /**
-             * Format: double
-             * @description That the true distance lies on the proposed side of the present one.
-             */
-            chance: number;
-            /**
-             * Format: double
-             * @description Older ones count less.
-             */
-            effective_encounters: number;
-            /** Format: int64 */
-            encounters: number;
-            /**
-             * Format: int64
-             * @description Of them noticed late or sudden.
-             */
-            late: number;
-            /** @description Most were noticed late: the distance may be too low. */
-            late_bias: boolean;
-            /** Format: double */
-            reaction_high_m: number;
-            /** Format: double */
-            reaction_low_m: number;
-            /** Format: double */
-            working_high_m: number;
-            /**
-             * Format: double
-             * @description Lower end of the 80 % interval.
-             */
-            working_low_m: number;
-        };
         ExplainBody: {
             depart?: string;
             dog?: components["schemas"]["DogFile"];
@@ -1815,26 +1790,6 @@ export interface components {
             properties: components["schemas"]["EdgeProperties"];
             /** @enum {string} */
             type: "Feature";
-        };
-        Flag: {
-            /** Format: date-time */
-            at: string;
-            /** @description The meeting. */
-            encounter: string;
-            /** @enum {string} */
-            over: "snap" | "bite";
-        };
-        FreeHours: {
-            /**
-             * @description Hours of the clock on the wall, over midnight too; left out: 06:00-22:00.
-             * @example [
-             *       "06:30-08:00",
-             *       "17:00-21:30"
-             *     ]
-             */
-            spans?: string[];
-            /** @description Also on unlit ways in the dark; left out: in daylight or on lit ways. */
-            unlit?: boolean;
         };
         GateCount: {
             /** Format: int64 */
@@ -2032,7 +1987,7 @@ export interface components {
         KeptChange: {
             /** Format: date-time */
             at: string;
-            evidence?: components["schemas"]["Evidence"];
+            evidence?: components["schemas"]["KeptEvidence"];
             from: components["schemas"]["KeptDistance"];
             id: string;
             /**
@@ -2214,7 +2169,7 @@ export interface components {
                 [key: string]: components["schemas"]["KeptDistance"];
             };
             /** @description It snapped or bit on a walk; a trainer lifts it. */
-            flag?: components["schemas"]["Flag"];
+            flag?: components["schemas"]["KeptFlag"];
             /**
              * Format: date-time
              * @description What was logged before this moment raises no flag.
@@ -2385,6 +2340,45 @@ export interface components {
             };
             walks: components["schemas"]["KeptWalk"][];
         };
+        KeptEvidence: {
+            /**
+             * Format: int64
+             * @description Reactions beyond the working distance that held.
+             */
+            beyond?: number;
+            /** @description The evidence points nearer still, but one step comes no nearer than by a quarter; or farther still, but no farther than one and a half times where the dog was seen to react. */
+            capped: boolean;
+            /**
+             * Format: double
+             * @description That the true distance lies on the proposed side of the present one.
+             */
+            chance: number;
+            /**
+             * Format: double
+             * @description Older ones count less.
+             */
+            effective_encounters: number;
+            /** Format: int64 */
+            encounters: number;
+            /**
+             * Format: int64
+             * @description Of them noticed late or sudden.
+             */
+            late: number;
+            /** @description Most were noticed late: the distance may be too low. */
+            late_bias: boolean;
+            /** Format: double */
+            reaction_high_m: number;
+            /** Format: double */
+            reaction_low_m: number;
+            /** Format: double */
+            working_high_m: number;
+            /**
+             * Format: double
+             * @description Lower end of the 80 % interval.
+             */
+            working_low_m: number;
+        };
         KeptExpected: {
             /** Format: double */
             inside: number;
@@ -2396,6 +2390,26 @@ export interface components {
              * @description The distance it was counted within.
              */
             working_m: number;
+        };
+        KeptFlag: {
+            /** Format: date-time */
+            at: string;
+            /** @description The meeting. */
+            encounter: string;
+            /** @enum {string} */
+            over: "snap" | "bite";
+        };
+        KeptFreeHours: {
+            /**
+             * @description Hours of the clock on the wall, over midnight too; left out: 06:00-22:00.
+             * @example [
+             *       "06:30-08:00",
+             *       "17:00-21:30"
+             *     ]
+             */
+            spans?: string[];
+            /** @description Also on unlit ways in the dark; left out: in daylight or on lit ways. */
+            unlit?: boolean;
         };
         KeptLimit: {
             /** Format: int64 */
@@ -2472,7 +2486,7 @@ export interface components {
             name: string;
             /** @description Distances by kind or category, in metres; null for one that the dog is calm about. */
             needs?: {
-                [key: string]: components["schemas"]["NeedFile"];
+                [key: string]: components["schemas"]["DogNeed"];
             };
             /**
              * Format: double
@@ -2623,7 +2637,7 @@ export interface components {
             /** @enum {string} */
             clock: "12" | "24";
             /** @description When its people can go out; left out: 06:00-22:00 in daylight or on lit ways. */
-            free_hours?: components["schemas"]["FreeHours"];
+            free_hours?: components["schemas"]["KeptFreeHours"];
             /**
              * Format: int64
              * @description A walk counts half after so many days when distances are learnt.
@@ -3063,20 +3077,6 @@ export interface components {
              */
             went_over: number;
         };
-        NeedFile: {
-            /**
-             * Format: double
-             * @description Distance in metres at which half of the encounters go over threshold; half of working_m if left out.
-             * @example 18
-             */
-            reaction_m?: number;
-            /**
-             * Format: double
-             * @description Distance in metres at which the dog notices, still takes food and turns back.
-             * @example 40
-             */
-            working_m: number;
-        } | null;
         NewKey: {
             info: components["schemas"]["KeptToken"];
             /** @description Shown once: only its hash is kept. */
@@ -3452,7 +3452,7 @@ export interface components {
         };
         ProgressBody: {
             /** @description When to move on; left out: common practice. */
-            rule?: components["schemas"]["TrainingRule"];
+            rule?: components["schemas"]["KeptTrainingRule"];
             visits: components["schemas"]["VisitLog"][];
         };
         ProposalInfo: {
@@ -3463,7 +3463,7 @@ export interface components {
              * @enum {string}
              */
             change: "keep" | "nearer" | "farther" | "too_few";
-            evidence?: components["schemas"]["Evidence"];
+            evidence?: components["schemas"]["KeptEvidence"];
             /** Format: double */
             from_reaction_m: number;
             /** Format: double */
@@ -4086,38 +4086,6 @@ export interface components {
             strain_in_ten_minutes: number;
             /** Format: double */
             vehicles_per_hour: number;
-        };
-        TrainingRule: {
-            /**
-             * Format: double
-             * @description Of the triggers of a good visit, food taken or turned back, none over threshold.
-             * @example 0.8
-             */
-            handled_share: number;
-            /**
-             * Format: int64
-             * @description A visit with fewer says nothing either way.
-             * @example 1
-             */
-            least_triggers: number;
-            /**
-             * Format: int64
-             * @description Over threshold so often in the last visit: one step back.
-             * @example 1
-             */
-            over_for_back: number;
-            /**
-             * Format: int64
-             * @description Food refused so often in the last visits: one step back.
-             * @example 2
-             */
-            refusals_for_back: number;
-            /**
-             * Format: int64
-             * @description Good visits in a row on one step before moving on.
-             * @example 2
-             */
-            visits_in_a_row: number;
         };
         Vantage: {
             /** @description Where to stand: longitude, latitude. */
@@ -4872,7 +4840,7 @@ export interface components {
             /** @description A kept dog, in place of dog. */
             dog_id?: string;
             /** @description The best windows keep to them. Left out: those kept with the account, else 06:00-22:00 in daylight or on lit ways. */
-            free_hours?: components["schemas"]["FreeHours"];
+            free_hours?: components["schemas"]["KeptFreeHours"];
             from: components["schemas"]["LatLon"];
             /**
              * Format: int64
@@ -4954,7 +4922,7 @@ export interface components {
              */
             drive_minutes?: number;
             /** @description Left out: those kept with the account, else 06:00-22:00 in daylight or on lit ways. */
-            free_hours?: components["schemas"]["FreeHours"];
+            free_hours?: components["schemas"]["KeptFreeHours"];
             from: components["schemas"]["LatLon"];
             limits?: components["schemas"]["LimitsBody"];
             /**
