@@ -46,7 +46,7 @@ func (s *Server) look(b *wire.AroundBody) (routing.Look, error) {
 		return routing.Look{}, err
 	}
 	look := routing.Look{Box: box}
-	dog, err := wire.DogOf(&b.Dog)
+	dog, err := b.Dog.DogOrTypical()
 	if err != nil {
 		return look, inDog(err)
 	}
@@ -81,7 +81,7 @@ func (s *Server) explain(ctx context.Context, in *struct{ Body wire.ExplainBody 
 	if int(in.Body.Edge) >= s.planner.Snapshot().Graph.EdgeCount() {
 		return nil, newProblem(http.StatusNotFound, english.Say("problem.no_edge"))
 	}
-	dog, err := wire.DogOf(&in.Body.Dog)
+	dog, err := in.Body.Dog.DogOrTypical()
 	if err != nil {
 		return nil, s.problem(ctx, inDog(err))
 	}

@@ -8,6 +8,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/wire"
+	"wideberth/api/wire/dogfile"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
@@ -16,12 +17,12 @@ import (
 
 // threatened reads what comes, left out a dog on lead, and the dog that is to get
 // away. Faults are fault.Problems.
-func threatened(name string, file *exposure.DogFile) (exposure.Kind, *exposure.Dog, error) {
+func threatened(name string, file *dogfile.File) (exposure.Kind, *exposure.Dog, error) {
 	kind, err := exposure.ParseKind(cmp.Or(name, exposure.DogOnLead.String()))
 	if err != nil {
 		return kind, nil, fault.Problems{{Pointer: "/kind", Value: name, Mend: err.Error()}}
 	}
-	dog, err := wire.DogOf(file)
+	dog, err := file.DogOrTypical()
 	return kind, dog, inDog(err)
 }
 

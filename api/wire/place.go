@@ -1,6 +1,8 @@
 package wire
 
-import "wideberth/exposure"
+import (
+	"wideberth/api/wire/dogfile"
+)
 
 // Place is somewhere a walk can start, with a name to call it by.
 type Place struct {
@@ -23,9 +25,9 @@ type MapInfo struct {
 
 // Demo is what the first visit to the invented town begins with.
 type Demo struct {
-	Dog    exposure.DogFile `json:"dog"`
-	From   Place            `json:"from"`
-	Outing DemoOuting       `json:"outing"`
+	Dog    dogfile.File `json:"dog"`
+	From   Place        `json:"from"`
+	Outing DemoOuting   `json:"outing"`
 }
 
 // DemoOuting is an outing of invented dogs with invented people.

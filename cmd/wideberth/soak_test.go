@@ -25,8 +25,8 @@ import (
 
 	"wideberth/api/knowledge"
 	"wideberth/api/store"
+	"wideberth/api/wire/dogfile"
 	"wideberth/api/wire/kept"
-	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/snapshot"
 )
@@ -119,7 +119,7 @@ func (s *soak) people(memory string, owners int) {
 	}
 	defer m.Close()
 	m38, m15 := 38.0, 15.0
-	profile := kept.Profile{Name: "Fenn", Needs: map[string]*exposure.NeedFile{"dogs": {WorkingM: &m38, ReactionM: &m15}}}
+	profile := kept.Profile{Name: "Fenn", Needs: map[string]*dogfile.Need{"dogs": {WorkingM: &m38, ReactionM: &m15}}}
 	said, err := knowledge.Distances(&profile)
 	if err != nil {
 		s.t.Fatal(err)
