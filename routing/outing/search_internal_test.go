@@ -133,7 +133,7 @@ func unfairness(q *problem, all []placement) (sum float64) {
 	}
 	for i, p := range q.people {
 		if share := walked * float64(max(0, p.to-p.from)) / there; share > 0 {
-			sum += q.fair * math.Pow(load[i]-share, 2) / share
+			sum += q.fair * (load[i] - share) * (load[i] - share) / share
 		}
 	}
 	return sum
