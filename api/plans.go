@@ -21,7 +21,7 @@ import (
 // the store: factors name reported sources by their place in the planner's list.
 func (s *Server) wish(ctx context.Context, b *wire.WishBody) (w routing.Wish, p *routing.Planner, err error) {
 	w = b.Wish(s.planner.Frame())
-	var wrong faults
+	var wrong gathered
 	wrong.exchanged(s, "/from", &b.From)
 	wrong.exchanged(s, "/to", b.To)
 	dog, err := s.dogOf(ctx, b.DogID, &b.Dog)
@@ -51,11 +51,11 @@ func (s *Server) wish(ctx context.Context, b *wire.WishBody) (w routing.Wish, p 
 	return w, p.Under(w.Weather), nil
 }
 
-// faults gathers what is wrong with a body, so that it is told together.
-type faults struct{ list fault.Problems }
+// gathered collects what is wrong with a body, so that it is told together.
+type gathered struct{ list fault.Problems }
 
 // take adds what err finds wrong; errors of other sorts it gives back.
-func (f *faults) take(err error) error {
+func (f *gathered) take(err error) error {
 	var ps fault.Problems
 	if !errors.As(err, &ps) {
 		return err
@@ -65,7 +65,7 @@ func (f *faults) take(err error) error {
 }
 
 // exchanged asks about a place whose two numbers seem to be exchanged.
-func (f *faults) exchanged(s *Server, pointer string, at *wire.LatLon) {
+func (f *gathered) exchanged(s *Server, pointer string, at *wire.LatLon) {
 	if at == nil {
 		return
 	}
@@ -147,6 +147,7 @@ func (s *Server) proof(ctx context.Context, in *shownInput) (*planOutput, error)
 
 // searching runs one search behind the gate.
 func (s *Server) searching(ctx context.Context, search func() error) error {
+	apart(ctx)
 	name, _ := ctx.Value(askerKey{}).(string)
 	begin := s.now()
 	through := s.span(ctx, "gate")
@@ -161,6 +162,18 @@ func (s *Server) searching(ctx context.Context, search func() error) error {
 	err = search()
 	done(err)
 	return err
+}
+
+// quickly runs what takes milliseconds behind a small gate of its own: bounded, and never
+// behind a search.
+func (s *Server) quickly(ctx context.Context, g *gate, work func() error) error {
+	name, _ := ctx.Value(askerKey{}).(string)
+	leave, err := g.enter(ctx, name)
+	if err != nil {
+		return err
+	}
+	defer leave()
+	return work()
 }
 
 func (s *Server) planRoutes() {

@@ -40,7 +40,7 @@ func trains(ctx context.Context) bool {
 // learnt.
 func (s *Server) watching(ctx context.Context, b *wire.WatchBody) (dog *exposure.Dog, bite bool, p *routing.Planner, fa *exposure.Factors, err error) {
 	bite = b.Bite
-	var wrong faults
+	var wrong gathered
 	wrong.exchanged(s, "/from", &b.From)
 	dog, err = s.dogOf(ctx, b.DogID, &b.Dog)
 	if err := wrong.take(err); err != nil {

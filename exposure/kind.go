@@ -14,6 +14,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
 )
 
 // Category groups kinds that a dog tends to treat alike. A kind without
@@ -269,7 +270,7 @@ func unknown(what, name string, all []string) *UnknownNameError {
 }
 
 func (e *UnknownNameError) Error() string {
-	text := fmt.Sprintf("unknown %s %q: did you mean %s?", e.What, clip(e.Name), strings.Join(e.Near, ", "))
+	text := fmt.Sprintf("unknown %s %q: did you mean %s?", e.What, fault.Clip(e.Name), strings.Join(e.Near, ", "))
 	if len(e.Near) < len(e.All) {
 		text += " There are " + strings.Join(e.All, ", ")
 	}
@@ -297,14 +298,26 @@ func ParseCategory(name string) (Category, error) {
 // ParseKinds finds a kind, or all kinds of a category, by its name. The error is an
 // *UnknownNameError.
 func ParseKinds(name string) ([]Kind, error) {
-	if k, err := ParseKind(name); err == nil {
+	k, c, kind, err := ParseKindOrCategory(name)
+	switch {
+	case err != nil:
+		return nil, err
+	case kind:
 		return []Kind{k}, nil
 	}
-	c, err := ParseCategory(name)
-	if err != nil {
-		return nil, unknown("kind or category", name, append(categoryNames[:], kindNames()...))
-	}
 	return c.Kinds(), nil
+}
+
+// ParseKindOrCategory finds a kind or, where none has the name, a category; kind says
+// which. The error is an *UnknownNameError.
+func ParseKindOrCategory(name string) (k Kind, c Category, kind bool, err error) {
+	if k, err := ParseKind(name); err == nil {
+		return k, k.Category(), true, nil
+	}
+	if c, err := ParseCategory(name); err == nil {
+		return 0, c, false, nil
+	}
+	return 0, 0, false, unknown("kind or category", name, append(categoryNames[:], kindNames()...))
 }
 
 // kindNames lists the names of all kinds.
@@ -314,15 +327,6 @@ func kindNames() []string {
 		names[k] = kinds[k].Name
 	}
 	return names
-}
-
-// clip shortens text from outside before it is quoted back.
-func clip(s string) string {
-	const most = 40
-	if r := []rune(s); len(r) > most {
-		return string(r[:most]) + "…"
-	}
-	return s
 }
 
 var plurals = [KindCount]string{"dogs on lead", "dogs off lead", "dogs behind fences", "adults", "children", "runners",

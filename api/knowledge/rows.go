@@ -5,6 +5,7 @@ import (
 	"maps"
 	"slices"
 
+	"wideberth/api/wire/dogfile"
 	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
@@ -105,12 +106,12 @@ func Held(d *kept.Dog) learning.Distances {
 func Distances(p *kept.Profile) (map[string]kept.Distance, error) {
 	wrong := p.Problems()
 	out := map[string]kept.Distance{}
-	file := exposure.DogFile{Name: p.Name, SpeedMPS: p.SpeedMPS, Needs: maps.Clone(p.Needs)}
+	file := dogfile.File{Name: p.Name, SpeedMPS: p.SpeedMPS, Needs: maps.Clone(p.Needs)}
 	if file.Needs == nil {
-		file.Needs = map[string]*exposure.NeedFile{}
+		file.Needs = map[string]*dogfile.Need{}
 	}
 	answered := func(name string, prior learning.Prior) {
-		file.Needs[name] = &exposure.NeedFile{WorkingM: &prior.WorkingM, ReactionM: &prior.ReactionM}
+		file.Needs[name] = &dogfile.Need{WorkingM: &prior.WorkingM, ReactionM: &prior.ReactionM}
 		from := "intake"
 		if !prior.Known {
 			from = "unknown"

@@ -35,6 +35,7 @@ type command struct {
 	HandOut handOutCommand `cmd:"" name:"handout" help:"Write a walk on one page, to print and carry."`
 	WayOut  wayOutCommand  `cmd:"" name:"wayout" help:"Tell what to do here when a trigger stands or comes there."`
 	Limits  limitsCommand  `cmd:"" help:"List what one can ask to avoid or keep away from on a map, and what the map knows of it."`
+	Where   whereCommand   `cmd:"" help:"Say where to go: the door now or at a better hour, and places by car."`
 	Outing  outingCommand  `cmd:"" help:"Plan an outing that keeps many dogs apart, and replay it."`
 	Visits  visitsCommand  `cmd:"" help:"Plan training visits that come nearer to triggers by small steps."`
 	Explain explainCommand `cmd:"" help:"Take the hazard of one place and hour apart."`

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"wideberth/api/wire"
+	"wideberth/api/wire/dogfile"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
@@ -172,7 +173,7 @@ func readDog(path string) (*exposure.Dog, error) {
 		return nil, err
 	}
 	defer f.Close()
-	dog, err := exposure.DecodeDog(f)
+	dog, err := dogfile.Decode(f)
 	var ps fault.Problems
 	if errors.As(err, &ps) { // the file's name stands with each
 		for i := range ps {
@@ -185,7 +186,8 @@ func readDog(path string) (*exposure.Dog, error) {
 
 // flagOf are flags whose names are not those of the fields they fill.
 var flagOf = map[string]string{"times": "at", "max_expected_reactions": "max-reactions", "weather": "temperature", "never_nearer": "never-nearer",
-	"avoid_ways": "avoid-way", "within_m": "within", "max_road_noise_db": "max-noise", "cross_at_crossings": "crossings-only", "soft_ground": "soft"}
+	"avoid_ways": "avoid-way", "within_m": "within", "max_road_noise_db": "max-noise", "cross_at_crossings": "crossings-only", "soft_ground": "soft",
+	"drive_minutes": "drive", "free_hours": "free"}
 
 // byFlag names the flag that a fault is in, in place of the field of the wish.
 func byFlag(err error) error {

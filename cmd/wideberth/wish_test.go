@@ -6,7 +6,7 @@ import (
 	"testing"
 
 	"wideberth/api/wire"
-	"wideberth/exposure"
+	"wideberth/api/wire/dogfile"
 	"wideberth/routing"
 	"wideberth/routing/snapshot/maptest"
 	"wideberth/testdata"
@@ -50,7 +50,7 @@ func TestWishHasOneSetOfDefaults(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		sent, err := wire.DogOf(&exposure.DogFile{})
+		sent, err := dogfile.File{}.DogOrTypical()
 		if err != nil || !reflect.DeepEqual(file, sent) {
 			t.Errorf("no dog: the command line takes %+v, HTTP %+v, %v", file, sent, err)
 		}

@@ -16,57 +16,71 @@ const mostDeep = 50
 // it says so.
 func Twice(text []byte) (out Problems) {
 	dec := json.NewDecoder(bytes.NewReader(text))
-	type level struct {
-		seen map[string]bool // nil in a list
-		name string          // of the member that is read, or the index in a list
-		n    int
-		key  bool // a key comes next
-	}
-	var in []*level
-	pointer := func() string {
-		var b strings.Builder
-		for _, l := range in {
-			b.WriteString("/" + strings.NewReplacer("~", "~0", "/", "~1").Replace(l.name))
-		}
-		return b.String()
-	}
+	var in [mostDeep]level // used again by what comes after at the same depth: large bodies cost little
+	deep := 0
 	for {
 		tok, err := dec.Token()
 		if err != nil {
 			return out
 		}
-		var top *level
-		if len(in) > 0 {
-			top = in[len(in)-1]
-		}
 		if d, is := tok.(json.Delim); is && (d == '}' || d == ']') {
-			in = in[:len(in)-1]
+			deep--
 			continue
 		}
-		if top != nil && top.seen != nil && top.key {
-			top.name, top.key = tok.(string), false // the decoder lets nothing else be a key
-			if top.seen[top.name] {
-				out = append(out, Problem{Pointer: pointer(), Mend: "is given twice: keep one"})
-			}
-			top.seen[top.name] = true
-			continue
-		}
-		if top != nil {
-			if top.seen != nil {
+		if deep > 0 {
+			if top := &in[deep-1]; top.key {
+				top.name, top.key = tok.(string), false // the decoder lets nothing else be a key
+				if top.seen[top.name] {
+					out = append(out, Problem{Pointer: pointer(in[:deep]), Mend: "is given twice: keep one"})
+				}
+				top.saw(top.name)
+				continue
+			} else if top.object {
 				top.key = true
 			} else {
-				top.name = strconv.Itoa(top.n)
 				top.n++
 			}
 		}
-		if len(in) == mostDeep {
-			return out
-		}
-		switch tok {
-		case json.Delim('{'):
-			in = append(in, &level{seen: map[string]bool{}, key: true})
-		case json.Delim('['):
-			in = append(in, &level{})
+		if d, is := tok.(json.Delim); is {
+			if deep == mostDeep {
+				return out
+			}
+			in[deep].open(d == '{')
+			deep++
 		}
 	}
+}
+
+// level is an object or a list that is being read.
+type level struct {
+	object bool
+	key    bool            // a key comes next
+	seen   map[string]bool // keys
+	name   string          // of the member that is read
+	n      int             // elements of a list so far
+}
+
+func (l *level) open(object bool) {
+	clear(l.seen)
+	l.object, l.key, l.name, l.n = object, object, "", 0
+}
+
+func (l *level) saw(name string) {
+	if l.seen == nil {
+		l.seen = map[string]bool{}
+	}
+	l.seen[name] = true
+}
+
+// pointer is the JSON pointer to what is read.
+func pointer(in []level) string {
+	var b strings.Builder
+	for i := range in {
+		name := in[i].name
+		if !in[i].object {
+			name = strconv.Itoa(in[i].n - 1)
+		}
+		b.WriteString("/" + strings.NewReplacer("~", "~0", "/", "~1").Replace(name))
+	}
+	return b.String()
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"wideberth/api/wire/dogfile"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 )
@@ -40,14 +41,14 @@ type Evidence struct {
 
 // Profile is what people say of a dog.
 type Profile struct {
-	Name     string                        `json:"name" maxLength:"80" example:"Fern"`
-	SpeedMPS *float64                      `json:"speed_mps,omitempty" doc:"Usual walking pace in m/s; 1.2 if left out." example:"1.1"`
-	Needs    map[string]*exposure.NeedFile `json:"needs,omitempty" doc:"Distances by kind or category, in metres; null for one that the dog is calm about."`
-	Intake   map[string]Answers            `json:"intake,omitempty" doc:"Plain answers by kind or category, from which distances are derived; needs go first."`
-	Drive    string                        `json:"drive,omitempty" enum:"fear,frustration,excitement,unknown" doc:"What drives it: for the advice only, not for the figures."`
-	Food     string                        `json:"food,omitempty" maxLength:"200" doc:"What it works for." example:"cheese"`
-	RewardS  float64                       `json:"reward_interval_s,omitempty" minimum:"0" maximum:"60" doc:"Seconds between pieces of food while a trigger lasts; 2 to 4 is common practice." example:"3"`
-	Cautions exposure.Cautions             `json:"cautions,omitempty"`
+	Name     string                   `json:"name" maxLength:"80" example:"Fern"`
+	SpeedMPS *float64                 `json:"speed_mps,omitempty" doc:"Usual walking pace in m/s; 1.2 if left out." example:"1.1"`
+	Needs    map[string]*dogfile.Need `json:"needs,omitempty" doc:"Distances by kind or category, in metres; null for one that the dog is calm about."`
+	Intake   map[string]Answers       `json:"intake,omitempty" doc:"Plain answers by kind or category, from which distances are derived; needs go first."`
+	Drive    string                   `json:"drive,omitempty" enum:"fear,frustration,excitement,unknown" doc:"What drives it: for the advice only, not for the figures."`
+	Food     string                   `json:"food,omitempty" maxLength:"200" doc:"What it works for." example:"cheese"`
+	RewardS  float64                  `json:"reward_interval_s,omitempty" minimum:"0" maximum:"60" doc:"Seconds between pieces of food while a trigger lasts; 2 to 4 is common practice." example:"3"`
+	Cautions exposure.Cautions        `json:"cautions,omitempty"`
 }
 
 // Distance is what the program holds for a kind or category of a dog.

@@ -81,7 +81,7 @@ func (in *EncounterInput) Check(now time.Time) error {
 	if wrong = append(wrong, in.checkNearest()...); len(wrong) > 0 {
 		return wrong
 	}
-	return checkAhead(in.At, now)
+	return CheckAhead(in.At, now)
 }
 
 // checkNearest holds the fields of the nearest distance against each other.

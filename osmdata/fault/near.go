@@ -5,17 +5,19 @@ import (
 	"strings"
 )
 
-// mostCompared is how many letters of a name are compared: whoever writes more has
-// mistyped no name.
-const mostCompared = 80
+// Clip shortens text from outside before it is quoted back.
+func Clip(s string) string {
+	const most = 40
+	if r := []rune(s); len(r) > most {
+		return string(r[:most]) + "…"
+	}
+	return s
+}
 
 // Nearest gives up to three of the names that resemble a name, or all of them
 // when none does.
 func Nearest(name string, names []string) []string {
-	if r := []rune(name); len(r) > mostCompared {
-		name = string(r[:mostCompared])
-	}
-	name = strings.ToLower(name)
+	name = strings.ToLower(Clip(name))
 	type near struct {
 		name string
 		d    int

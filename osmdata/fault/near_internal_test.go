@@ -2,18 +2,6 @@ package fault
 
 import "testing"
 
-// TestNearest: names of the same letters, whatever their case; all of them where none is
-// like it.
-func TestNearest(t *testing.T) {
-	streets := []string{"Market Street", "King Street", "Race Walk"}
-	if got := Nearest("kin street", streets); got[0] != "King Street" {
-		t.Errorf("%q", got)
-	}
-	if got := Nearest("zzz", streets); len(got) != 3 {
-		t.Errorf("%q", got)
-	}
-}
-
 // Distances of the textbook pairs (Levenshtein 1966; examples common in texts).
 func TestEditDistance(t *testing.T) {
 	for _, c := range []struct {
