@@ -71,6 +71,7 @@ func Decode(r io.Reader) (*exposure.Dog, error) {
 func decodeFile(text []byte) (File, fault.Problems) {
 	var file File
 	fields, ps := object("", text)
+	ps = append(ps, fault.Twice(text)...)
 	for _, name := range slices.Sorted(maps.Keys(fields)) {
 		raw := fields[name]
 		switch name {
