@@ -7,7 +7,7 @@ import (
 	"math"
 	"time"
 
-	"wideberth/exposure"
+	"wideberth/api/wire/dogfile"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/outing"
@@ -31,12 +31,12 @@ type OutingBody struct {
 
 // OutingDog is a dog to be walked.
 type OutingDog struct {
-	Dog         exposure.DogFile `json:"dog,omitempty" doc:"The dog with its name and distances; its pace is the outing's."`
-	DogID       string           `json:"dog_id,omitempty" maxLength:"80" doc:"A kept dog, in place of dog; its cautions hold."`
-	Name        string           `json:"name,omitempty" maxLength:"80" doc:"What the timetable calls it, where two dogs have one name; left out: the dog's own."`
-	Minutes     float64          `json:"minutes" doc:"Wished, 5 to 90." example:"30"`
-	Experience  string           `json:"experience,omitempty" enum:"new,regular,experienced" doc:"Least that whoever walks it must have."`
-	BiteHistory bool             `json:"bite_history,omitempty" doc:"Goes with experienced people only."`
+	Dog         dogfile.File `json:"dog,omitempty" doc:"The dog with its name and distances; its pace is the outing's."`
+	DogID       string       `json:"dog_id,omitempty" maxLength:"80" doc:"A kept dog, in place of dog; its cautions hold."`
+	Name        string       `json:"name,omitempty" maxLength:"80" doc:"What the timetable calls it, where two dogs have one name; left out: the dog's own."`
+	Minutes     float64      `json:"minutes" doc:"Wished, 5 to 90." example:"30"`
+	Experience  string       `json:"experience,omitempty" enum:"new,regular,experienced" doc:"Least that whoever walks it must have."`
+	BiteHistory bool         `json:"bite_history,omitempty" doc:"Goes with experienced people only."`
 }
 
 // OutingPerson is somebody who walks dogs.
@@ -72,7 +72,7 @@ func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (outing.Wish, er
 		d, at := &b.Dogs[i], fmt.Sprintf("/dogs/%d", i)
 		out := outing.Dog{Minutes: d.Minutes, Experience: step(at+"/experience", d.Experience), Bite: d.BiteHistory}
 		if d.DogID == "" {
-			dog, err := DogOf(&d.Dog)
+			dog, err := d.Dog.DogOrTypical()
 			var ps fault.Problems
 			switch {
 			case errors.As(fault.Within(at+"/dog", err), &ps):

@@ -125,11 +125,15 @@ func (d *Dog) separationM() float64 { return d.Dog.Need(exposure.DogOnLead).Work
 
 // needs is the least experience that may walk the dog.
 func (d *Dog) needs() Experience {
-	if d.Bite {
+	if d.hasBitten() || d.Dog.Cautions.ExperiencedOnly {
 		return Experienced
 	}
 	return d.Experience
 }
+
+// hasBitten says that the rules of a bite history hold: said of the outing, or of the
+// dog itself.
+func (d *Dog) hasBitten() bool { return d.Bite || d.Dog.Cautions.BiteHistory }
 
 func (o *Wish) zoneM() float64 {
 	if o.ZoneM == 0 {

@@ -325,7 +325,7 @@ func (s *scheme) timetable(ctx context.Context, all []placement) (*Timetable, er
 func (s *scheme) row(d int, at placement) *Row {
 	l, dog := &s.loops[at.loop], &s.o.Dogs[d]
 	leave := s.t(at.start)
-	r := &Row{Dog: dog.Dog.Name, Person: s.o.People[at.person].Name, Bite: dog.Bite, StartMin: at.start, Leave: leave, Meet: leave,
+	r := &Row{Dog: dog.Dog.Name, Person: s.o.People[at.person].Name, Bite: dog.hasBitten(), StartMin: at.start, Leave: leave, Meet: leave,
 		Back: leave.Add(routing.Seconds(s.tracks[at.loop].endS)), WishedMin: dog.Minutes, GrantedMin: min(dog.Minutes, l.durationS/60), NeedM: dog.separationM(),
 		AlonePerMin: s.alone[d], Line: l.line, ProgressS: l.atS}
 	if s.o.slack() == Holds {
