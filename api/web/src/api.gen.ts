@@ -2946,6 +2946,28 @@ export interface components {
             /** @enum {string} */
             type: "LineString";
         };
+        Load: {
+            /**
+             * Format: int64
+             * @description Longest time without a walk between the first and the last hour there.
+             */
+            break_minutes: number;
+            /**
+             * Format: int64
+             * @description Minute of the outing of the first walk, -1 for none.
+             */
+            first_minute: number;
+            person: string;
+            /** Format: int64 */
+            there_minutes: number;
+            /**
+             * Format: int64
+             * @description At the slowest pace.
+             */
+            walk_minutes: number;
+            /** Format: int64 */
+            walks: number;
+        };
         LoggedEncounter: {
             /** @description After a snap or a bite: what to do and whom to call. */
             advice?: string[];
@@ -3098,6 +3120,8 @@ export interface components {
             what: "leave_at" | "start_at" | "shape" | "minutes" | "without_limit";
         };
         OutingBody: {
+            /** @description People need not walk by the hours they are there. */
+            any_loads?: boolean;
             dogs: components["schemas"]["OutingDog"][];
             /** @description Where every walk begins and ends. */
             gate: components["schemas"]["LatLon"];
@@ -3113,6 +3137,8 @@ export interface components {
              * @example 180
              */
             minutes: number;
+            /** @description Nobody needs a break; else who is there for two and a half hours has a quarter of an hour in the middle. */
+            no_breaks?: boolean;
             people: components["schemas"]["OutingPerson"][];
             /**
              * Format: int64
@@ -3134,6 +3160,16 @@ export interface components {
                 string,
                 string
             ][];
+            /**
+             * Format: double
+             * @description From one dog to the next of the same person, 5 to 60; left out: 10.
+             */
+            turn_minutes?: number;
+            /**
+             * @description What waiting indoors weighs: nothing, a tenth or a fifth of a mean walk a minute (assumed); left out: usual.
+             * @enum {string}
+             */
+            waiting?: "none" | "usual" | "strong";
             /**
              * Format: double
              * @description Radius round the gate that holds one dog at a time; left out: 60.
@@ -3170,6 +3206,10 @@ export interface components {
              * @enum {string}
              */
             experience?: "new" | "regular" | "experienced";
+            /** @description RFC 3339: back by then at the latest; left out: the end of the outing. */
+            finish_by?: string;
+            /** @description Has to go out: its waiting weighs ten times. */
+            first?: boolean;
             /**
              * Format: double
              * @description Wished, 5 to 90.
@@ -3178,6 +3218,9 @@ export interface components {
             minutes: number;
             /** @description What the timetable calls it, where two dogs have one name; left out: the dog's own. */
             name?: string;
+            never_with?: string[];
+            /** @description Names of people; left out: anybody. */
+            only_with?: string[];
         };
         OutingFrame: {
             /** @example 10:24 */
@@ -3991,6 +4034,11 @@ export interface components {
              * @description Of all walks together.
              */
             expected_reactions: number;
+            /**
+             * Format: double
+             * @description Jain's index of loads by hours: 1 where all walk the same share of their time.
+             */
+            fairness?: number;
             /** @description What the gate lets through, known before any search. */
             gate: components["schemas"]["GateCount"];
             /** @description Longitude, latitude. */
@@ -4003,6 +4051,8 @@ export interface components {
              * @description And granted: never more than wished for any dog.
              */
             granted_minutes: number;
+            /** @description What everybody walks. */
+            loads?: components["schemas"]["Load"][];
             map_time?: string;
             /**
              * Format: double
