@@ -18,6 +18,7 @@ func (p *Planner) passed(walk *Walk, w *Wish, parts []stretch) {
 	nearest := map[int32]*Passed{}
 	for i := range parts {
 		s := &parts[i]
+		at := p.land.Clock.At(w.Depart.Add(Seconds(s.startS)))
 		for t := range f.TouchesOf(s.Edge) {
 			need := f.NeedAt(t.Source, &w.Dog)
 			if need.WorkingM == 0 || float64(t.DistM) > need.WorkingM {
@@ -28,7 +29,7 @@ func (p *Planner) passed(walk *Walk, w *Wish, parts []stretch) {
 				got = &Passed{Source: t.Source, NearestM: math.Inf(1), Need: need, Name: p.land.Snap.Field.Source(t.Source).Label(), Sort: f.Source(t.Source).As}
 				nearest[t.Source] = got
 			}
-			got.InSight = got.InSight || t.InSight
+			got.InSight = got.InSight || t.SeenAt(at)
 			p.nearer(got, parts, i)
 		}
 	}
@@ -93,7 +94,7 @@ func keepOffDeed(side string, distM float64) Deed {
 
 // Foremost puts watch points that lie together into one and keeps those that matter
 // most, at most MostWatch, in walking order. Where a walk comes by twice it is told the
-// first time.
+// first time, and a street that is narrow all along once, where it is narrowest.
 func Foremost(all []WatchPoint) []WatchPoint {
 	ranked := slices.Clone(all)
 	slices.SortStableFunc(ranked, func(a, b WatchPoint) int {
@@ -103,6 +104,7 @@ func Foremost(all []WatchPoint) []WatchPoint {
 	for _, q := range ranked {
 		near := slices.IndexFunc(out, func(o WatchPoint) bool { return o.At.DistanceM(q.At) <= watchMergeM })
 		switch {
+		case q.What == "pinch" && q.Name != "" && slices.ContainsFunc(out, func(o WatchPoint) bool { return o.What == q.What && o.Name == q.Name }):
 		case near < 0 && len(out) < MostWatch:
 			q.Also = slices.Clone(q.Also)
 			out = append(out, q)
