@@ -38,6 +38,7 @@ var layers = map[string]struct {
 	"wideberth/routing/outing/replay":    {6, nil},
 	"wideberth/routing/survey":           {8, nil},
 	"wideberth/routing/track":            {8, nil},
+	"wideberth/routing/yard":             {8, nil},
 	"wideberth/routing/counts":           {9, []string{"gonum.org/v1/gonum"}},
 	"wideberth/routing/survey/twin":      {9, nil},
 	"wideberth/routing/snapshot":         {9, nil},

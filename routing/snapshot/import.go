@@ -87,6 +87,9 @@ func Import(ctx context.Context, path string, o ImportOptions) (*Snapshot, error
 		Name: extractName(x, path), Network: g.Fingerprint(), Zone: zone, Country: country, MapTime: x.Timestamp, Tool: o.Tool, Licence: Licence,
 		Bounds: bounds(g), Odd: map[string]int{}, Census: field.Census,
 	}}
+	if s.Yards, err = s.Ground.yards(ctx, g, field); err != nil {
+		return nil, fmt.Errorf("import %s: %w", path, err)
+	}
 	if model != nil {
 		if s.Slopes, err = newSlopes(g, x.Frame, model); err != nil {
 			return nil, err
