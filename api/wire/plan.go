@@ -82,7 +82,7 @@ type Walk struct {
 	Encounters        []Encounters   `json:"encounters" doc:"What is expected by kind, most reactions first."`
 	Movers            []Contribution `json:"movers" doc:"What moves the answer most, at most three."`
 	Passed            []Passed       `json:"passed" doc:"Fixed sources the walk comes near."`
-	WatchPoints       []WatchPoint   `json:"watch_points"`
+	WatchPoints       []WatchPoint   `json:"watch_points" doc:"At most four places to be ready at, those that matter most, in walking order; on a visit and in an outing also where to stand and where to wait."`
 	RepeatedS         float64        `json:"repeated_s" doc:"Seconds on streets already walked."`
 	Laps              int            `json:"laps" doc:"How often the same round is walked; 1 is no lap."`
 	Quality           Quality        `json:"quality"`
@@ -102,7 +102,7 @@ type Walk struct {
 type Encounters struct {
 	Kind      string  `json:"kind" example:"dog_on_lead"`
 	Category  string  `json:"category" example:"dogs"`
-	Expected  float64 `json:"expected" doc:"Encounters, near and far."`
+	Expected  float64 `json:"expected" doc:"Encounters in sight or hearing, however far off: tell them as seen, not as met. Inside is what comes near."`
 	Low       float64 `json:"low" doc:"Lower end of the 80 % interval of the count."`
 	High      float64 `json:"high" doc:"Upper end of the 80 % interval of the count."`
 	Inside    float64 `json:"inside" doc:"Encounters nearer than the working distance."`
@@ -131,6 +131,8 @@ type Passed struct {
 // WatchPoint is a place to be ready at.
 type WatchPoint struct {
 	What   string   `json:"what" enum:"source,blind_corner,pinch,crossing,school_bell,stand,hold"`
+	Deed   string   `json:"deed" enum:"keep_left,keep_right,far_side,look_first,wait_through,wait_clear,swing_wide,stop_look,stand,hold" doc:"What to do there."`
+	Also   []string `json:"also,omitempty" enum:"source,blind_corner,pinch,crossing,school_bell" doc:"What else lies within 60 m, most important first."`
 	Name   string   `json:"name"`
 	At     Position `json:"at"`
 	AtS    float64  `json:"at_s"`
@@ -235,7 +237,7 @@ func NewWalk(w *routing.Walk, f plane.Frame, depart time.Time) Walk {
 		out.Passed = append(out.Passed, Passed{s.Name, s.Sort, round(s.NearestM, 1), round(s.AtS, 0), s.Side, round(s.Active, 3), s.InSight})
 	}
 	for _, p := range w.Watch {
-		q := WatchPoint{What: p.What, Name: p.Name, At: NewPosition(f, p.At), AtS: round(p.AtS, 0), FromM: round(p.FromM, 0), Side: p.Side,
+		q := WatchPoint{What: p.What, Deed: string(p.Deed), Also: p.Also, Name: p.Name, At: NewPosition(f, p.At), AtS: round(p.AtS, 0), FromM: round(p.FromM, 0), Side: p.Side,
 			DistM: round(p.DistM, 1), SightM: round(p.SightM, 0), RoomM: round(p.RoomM, 1)}
 		if !p.NotBefore.IsZero() {
 			q.NotBefore = p.NotBefore.Format(time.RFC3339)

@@ -1599,7 +1599,7 @@ export interface components {
             category: string;
             /**
              * Format: double
-             * @description Encounters, near and far.
+             * @description Encounters in sight or hearing, however far off: tell them as seen, not as met. Inside is what comes near.
              */
             expected: number;
             /**
@@ -4559,15 +4559,23 @@ export interface components {
              * @description How often the walk turns about.
              */
             turns: number;
+            /** @description At most four places to be ready at, those that matter most, in walking order; on a visit and in an outing also where to stand and where to wait. */
             watch_points: components["schemas"]["WatchPoint"][];
         };
         WatchPoint: {
+            /** @description What else lies within 60 m, most important first. */
+            also?: ("source" | "blind_corner" | "pinch" | "crossing" | "school_bell")[];
             at: [
                 number,
                 number
             ];
             /** Format: double */
             at_s: number;
+            /**
+             * @description What to do there.
+             * @enum {string}
+             */
+            deed: "keep_left" | "keep_right" | "far_side" | "look_first" | "wait_through" | "wait_clear" | "swing_wide" | "stop_look" | "stand" | "hold";
             /** Format: double */
             distance_m?: number;
             /**

@@ -17,9 +17,9 @@ import {
   distance,
   exact,
   far,
-  met,
   metOf,
   minutes,
+  near,
   ofTen,
   range,
   shortAnswer,
@@ -153,7 +153,7 @@ function facts(w: Walk): string {
   return say("walk.facts", {
     minutes: minutes(w.duration_s),
     length: far(w.length_m, settings.value.units),
-    dogs: d.expected > 0.05 ? met(n, d.expected, d.low, d.high, false) : say("met.none", { dog: dogName() }),
+    dogs: d.expected > 0.05 ? near(n, d.inside, d.expected, undefined) : say("met.none", { dog: dogName() }),
   });
 }
 
@@ -247,7 +247,9 @@ export function TableOfWalks(props: { plan: PlanAnswer; drawings: Drawing[] }) {
               <span class="small num">{b.low === b.high ? "" : say("range.bare", b)}</span>
             </span>
             <span class="num">{minutes(w.duration_s)}</span>
-            <span class="num">{say("walk.dogs.of", { n: countWord(m.expected), near: countWord(m.inside) })}</span>
+            <span class="num">
+              {say("walk.dogs.of", { near: countWord(m.inside), far: countWord(m.expected - m.inside) })}
+            </span>
             <span dir="auto">{say("walk.most", { name: worst.name, n: worst.minute })}</span>
             <span>
               <SmallBand drawing={props.drawings[i]!} width={220} height={40} times={3} />
