@@ -19,6 +19,7 @@ import (
 type Setup struct {
 	Course
 	Car    plane.Point
+	Place  string // what the ground is called, or the street of the car
 	DriveS float64
 	X      float64 // expected reactions to everything else in 25 minutes at the nearest line
 	Else   []Else  // what that comes from, most first
@@ -134,6 +135,7 @@ func Find(ctx context.Context, p *routing.Planner, w Wish, drive func(at plane.P
 	out.rank()
 	for i := range out.Setups {
 		s := &out.Setups[i]
+		s.Place = f.placeOf(s)
 		s.Clock = newClock(&s.Course, w.Modes)
 		s.LeastM = nearest(s.Clock.Dog.Walk.Line, s.Clock.Helper.Walk.Line)
 	}
@@ -172,6 +174,9 @@ func (f *finder) sieve(drive func(at plane.Point) (float64, bool), out *Found) (
 	yards := f.land.Snap.Yards
 	for i := range yards {
 		y := &yards[i]
+		if f.w.Car != nil && f.w.Car.DistanceM(y.Car) > sameCarM {
+			continue
+		}
 		if slices.ContainsFunc(f.w.Struck, func(c reach.Circle) bool { return c.At.DistanceM(y.Car) <= c.RadiusM }) {
 			continue
 		}
@@ -205,6 +210,9 @@ func (f *finder) sieve(drive func(at plane.Point) (float64, bool), out *Found) (
 	slices.SortStableFunc(kept, func(a, b reached) int { return cmp.Compare(a.order, b.order) })
 	return kept[:min(len(kept), mostLooked)]
 }
+
+// sameCarM is how far a place may lie from one that went out in degrees and came back.
+const sameCarM = 1.0
 
 // carNearM is how far from a way a car park may lie.
 const carNearM = 80.0
@@ -258,3 +266,33 @@ func share(p, pWay float64) float64 {
 	}
 	return math.Max(0, p/pWay)
 }
+
+// Public says that all lines lie in parks or on pitches.
+func (c *Course) Public() bool { return c.Cell == yard.Public }
+
+// placeOf is what the ground of a set-up is called: the smallest named area that its
+// helper's place lies in, else the street at the car.
+func (f *finder) placeOf(s *Setup) string {
+	best, least := "", math.Inf(1)
+	for i := range f.land.Snap.Ground.Grounds {
+		a := &f.land.Snap.Ground.Grounds[i]
+		if a.Name == "" || !a.Area.Box().Contains(s.Course.Helper[0]) || !a.Area.Contains(s.Course.Helper[0]) {
+			continue
+		}
+		if m := a.Area.AreaM2(); m < least {
+			best, least = a.Name, m
+		}
+	}
+	if best != "" {
+		return best
+	}
+	g := f.land.Snap.Graph
+	place, near := g.Near(s.Car, streetNearM)
+	if !near {
+		return ""
+	}
+	return g.Names[g.Parts[g.PartAt[place.Edge]].Name]
+}
+
+// streetNearM is how far the street may lie that a place is called by.
+const streetNearM = 120.0

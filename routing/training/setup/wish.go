@@ -8,6 +8,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
+	"wideberth/osmdata/plane"
 	"wideberth/routing/reach"
 	"wideberth/routing/yard"
 )
@@ -79,6 +80,7 @@ type Wish struct {
 	MaxX     float64        // expected reactions to everything else in 25 minutes, 0 for 0.2
 	Ground   Ground         // "" for Parks
 	Together bool           // take ground with one way in for both, too
+	Car      *plane.Point   // only the ground of this car; nil for any
 	Struck   []reach.Circle // ground not to be used
 	Factors  *exposure.Factors
 }
