@@ -6,18 +6,19 @@ import (
 
 	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 )
 
 func (s *Server) accountRoutes() {
 	m := s.opt.Store
-	keep(s, http.MethodGet, "/v1/account", "account", "The account and who you are in it", func(ctx context.Context, w store.Who, _ *struct{}) (store.Account, error) {
+	keep(s, http.MethodGet, "/v1/account", "account", "The account and who you are in it", func(ctx context.Context, w store.Who, _ *struct{}) (kept.Account, error) {
 		return m.Account(ctx, w)
 	})
-	keep(s, http.MethodGet, "/v1/limits", "limits", "How much can be kept", func(context.Context, store.Who, *struct{}) ([]store.Limit, error) {
+	keep(s, http.MethodGet, "/v1/limits", "limits", "How much can be kept", func(context.Context, store.Who, *struct{}) ([]kept.Limit, error) {
 		return store.Limits(), nil
 	})
-	drop(s, http.MethodPut, "/v1/account/settings", "set-settings", "Change the account's settings", func(ctx context.Context, w store.Who, in *struct{ Body store.Settings }) error {
-		if in.Body.TrainingRule != (store.TrainingRule{}) {
+	drop(s, http.MethodPut, "/v1/account/settings", "set-settings", "Change the account's settings", func(ctx context.Context, w store.Who, in *struct{ Body kept.Settings }) error {
+		if in.Body.TrainingRule != (kept.TrainingRule{}) {
 			if wrong := wire.WrongRule("/training_rule", &in.Body.TrainingRule); wrong != nil {
 				return append(in.Body.Problems(), wrong...)
 			}
@@ -31,7 +32,7 @@ func (s *Server) accountRoutes() {
 	}) error {
 		return m.DeleteAccount(ctx, w, in.Body.Name)
 	})
-	keep(s, http.MethodGet, "/v1/people", "people", "The people of the account", func(ctx context.Context, w store.Who, _ *struct{}) ([]store.Person, error) {
+	keep(s, http.MethodGet, "/v1/people", "people", "The people of the account", func(ctx context.Context, w store.Who, _ *struct{}) ([]kept.Person, error) {
 		list, err := m.People(ctx, w)
 		return orEmpty(list), err
 	})
@@ -65,27 +66,27 @@ func (s *Server) accountRoutes() {
 
 // DocumentPath names one document.
 type DocumentPath struct {
-	Kind store.DocumentKind `path:"kind" enum:"visits,outings"`
-	ID   string             `path:"id" maxLength:"80"`
+	Kind kept.DocumentKind `path:"kind" enum:"visits,outings"`
+	ID   string            `path:"id" maxLength:"80"`
 }
 
 // documentRoutes keep what is kept as a whole: training sequences, timetables.
 func (s *Server) documentRoutes() {
 	m := s.opt.Store
 	keep(s, http.MethodGet, "/v1/documents/{kind}", "documents", "Kept sequences or timetables, latest first, without their bodies", func(ctx context.Context, w store.Who, in *struct {
-		Kind store.DocumentKind `path:"kind" enum:"visits,outings"`
-	}) ([]store.DocumentHead, error) {
+		Kind kept.DocumentKind `path:"kind" enum:"visits,outings"`
+	}) ([]kept.DocumentHead, error) {
 		list, err := m.Documents(ctx, w, in.Kind)
 		return orEmpty(list), err
 	})
-	keep(s, http.MethodGet, "/v1/documents/{kind}/{id}", "document", "One of them", func(ctx context.Context, w store.Who, in *DocumentPath) (store.Document, error) {
+	keep(s, http.MethodGet, "/v1/documents/{kind}/{id}", "document", "One of them", func(ctx context.Context, w store.Who, in *DocumentPath) (kept.Document, error) {
 		return m.Document(ctx, w, in.Kind, in.ID)
 	})
 	keepUpTo(s, store.MostOutingBytes+besideBody, http.MethodPut, "/v1/documents/{kind}/{id}", "put-document", "Keep one; version 0 makes a new one", func(ctx context.Context, w store.Who, in *struct {
 		DocumentPath
 		Body wire.DocumentBody
-	}) (store.Document, error) {
-		return s.putDocument(ctx, w, store.Document{Kind: in.Kind, ID: in.ID, Dog: in.Body.Dog, Version: in.Body.Version, Body: in.Body.Body})
+	}) (kept.Document, error) {
+		return s.putDocument(ctx, w, kept.Document{Kind: in.Kind, ID: in.ID, Dog: in.Body.Dog, Version: in.Body.Version, Body: in.Body.Body})
 	})
 	drop(s, http.MethodDelete, "/v1/documents/{kind}/{id}", "delete-document", "Delete one", func(ctx context.Context, w store.Who, in *DocumentPath) error {
 		return m.DeleteDocument(ctx, w, in.Kind, in.ID)

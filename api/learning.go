@@ -9,6 +9,7 @@ import (
 	"wideberth/api/knowledge"
 	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
 )
@@ -25,22 +26,22 @@ func (s *Server) learningRoutes() {
 			FromWorkingM float64 `json:"from_working_m" doc:"The working distance that the proposal started from."`
 			ToWorkingM   float64 `json:"to_working_m" doc:"As proposed."`
 		}
-	}) (store.Change, error) {
+	}) (kept.Change, error) {
 		all, err := s.proposals(ctx, w, in.ID)
 		if err != nil {
-			return store.Change{}, err
+			return kept.Change{}, err
 		}
 		for _, p := range all {
 			if p.Name == in.Name && p.Evidence != nil && math.Abs(p.ToWorkingM-in.Body.ToWorkingM) < 0.5 {
 				return m.AcceptChange(ctx, w, in.ID, p.Name, in.Body.FromWorkingM, exposure.Need{WorkingM: p.ToWorkingM, ReactionM: p.ToReactionM}, *p.Evidence)
 			}
 		}
-		return store.Change{}, store.ErrConflict
+		return kept.Change{}, store.ErrConflict
 	})
 	keep(s, http.MethodPost, "/v1/dogs/{id}/history/{change}/reversion", "revert-change", "Take a change of distances back", func(ctx context.Context, w store.Who, in *struct {
 		ByID
 		Change string `path:"change" maxLength:"80"`
-	}) (store.Change, error) {
+	}) (kept.Change, error) {
 		return m.RevertChange(ctx, w, in.ID, in.Change)
 	})
 }

@@ -10,8 +10,8 @@ import (
 	"testing"
 
 	"wideberth/api"
-	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/testdata"
 )
 
@@ -336,7 +336,7 @@ func TestTwoKeptDogsOfOneName(t *testing.T) {
 	_, h := memory(t, true)
 	var ids [2]string
 	for i := range ids {
-		var d store.Dog
+		var d kept.Dog
 		send(t, h, "POST", "/v1/dogs", "", `{"name":"Luna","needs":{"dogs":{"working_m":`+fmt.Sprint(20+30*i)+`}}}`, 200, &d)
 		ids[i] = d.ID
 	}

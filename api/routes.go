@@ -44,7 +44,7 @@ var plainJSON = huma.Format{Marshal: huma.DefaultJSONFormat.Marshal, Unmarshal: 
 // schemaName tells what is kept from what is planned: both have walks and dogs.
 func schemaName(t reflect.Type, hint string) string {
 	name := huma.DefaultSchemaNamer(t, hint)
-	if strings.HasSuffix(t.PkgPath(), "/api/store") {
+	if strings.HasSuffix(t.PkgPath(), "/wire/kept") {
 		return "Kept" + name
 	}
 	return name

@@ -11,6 +11,7 @@ import (
 
 	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
 	"wideberth/osmdata/fault"
@@ -19,8 +20,8 @@ import (
 )
 
 // putDocument keeps a document; one of the kind visits must be a sequence.
-func (s *Server) putDocument(ctx context.Context, w store.Who, d store.Document) (store.Document, error) {
-	if d.Kind == store.Sequences {
+func (s *Server) putDocument(ctx context.Context, w store.Who, d kept.Document) (kept.Document, error) {
+	if d.Kind == kept.Sequences {
 		if d.Dog == "" {
 			return d, fault.Problems{{Pointer: "/dog", Mend: "missing: a sequence lives with a dog, give its id"}}
 		}
@@ -32,8 +33,8 @@ func (s *Server) putDocument(ctx context.Context, w store.Who, d store.Document)
 }
 
 // kept reads a kept sequence that the person may see.
-func (s *Server) kept(ctx context.Context, w store.Who, id string) (d store.Document, q wire.KeptSequence, err error) {
-	if d, err = s.opt.Store.Document(ctx, w, store.Sequences, id); err != nil {
+func (s *Server) kept(ctx context.Context, w store.Who, id string) (d kept.Document, q wire.KeptSequence, err error) {
+	if d, err = s.opt.Store.Document(ctx, w, kept.Sequences, id); err != nil {
 		return d, q, err
 	}
 	q, err = wire.ReadSequence(d.Body)
@@ -59,7 +60,7 @@ func (s *Server) keptVisit(ctx context.Context, id string, number int) (*wire.Pl
 }
 
 // checkLogged says that a walk is no visit of the sequence that it names.
-func (s *Server) checkLogged(ctx context.Context, w store.Who, in *store.WalkInput) error {
+func (s *Server) checkLogged(ctx context.Context, w store.Who, in *kept.WalkInput) error {
 	if in.Sequence == "" {
 		return nil
 	}
@@ -74,19 +75,19 @@ func (s *Server) checkLogged(ctx context.Context, w store.Who, in *store.WalkInp
 }
 
 // rule is a sequence's own, the account's, or common practice.
-func (s *Server) rule(ctx context.Context, w store.Who, q *wire.KeptSequence) (store.TrainingRule, string, error) {
+func (s *Server) rule(ctx context.Context, w store.Who, q *wire.KeptSequence) (kept.TrainingRule, string, error) {
 	if q.Rule != nil {
 		return *q.Rule, "sequence", nil
 	}
 	account, err := s.opt.Store.Account(ctx, w)
-	if err != nil || account.Settings.TrainingRule == (store.TrainingRule{}) {
-		return store.TrainingRule(learning.DefaultRule()), "default", err
+	if err != nil || account.Settings.TrainingRule == (kept.TrainingRule{}) {
+		return kept.TrainingRule(learning.DefaultRule()), "default", err
 	}
 	return account.Settings.TrainingRule, "account", nil
 }
 
 // progressOf holds the rule against what was logged of a sequence.
-func (s *Server) progressOf(ctx context.Context, w store.Who, d *store.Document, q *wire.KeptSequence) (wire.SequenceProgress, error) {
+func (s *Server) progressOf(ctx context.Context, w store.Who, d *kept.Document, q *wire.KeptSequence) (wire.SequenceProgress, error) {
 	out := wire.SequenceProgress{Step: q.Step, Of: len(q.Sequence.Visits), Paused: q.Paused, To: q.Step, Done: []wire.VisitDone{}, Caution: english.Say("visits.caution.stop") + " " + english.Say("caution.professional")}
 	logged, err := s.opt.Store.Visits(ctx, w, d.Dog, d.ID)
 	if err != nil {
@@ -124,12 +125,12 @@ func (s *Server) progressOf(ctx context.Context, w store.Who, d *store.Document,
 }
 
 // decide changes where a sequence stands; for trainers.
-func (s *Server) decide(ctx context.Context, w store.Who, id string, in *wire.DecisionBody) (store.Document, error) {
+func (s *Server) decide(ctx context.Context, w store.Who, id string, in *wire.DecisionBody) (kept.Document, error) {
 	d, q, err := s.kept(ctx, w, id)
 	if err != nil {
 		return d, err
 	}
-	if w.Role == store.Handler {
+	if w.Role == kept.Handler {
 		return d, store.ErrForbidden
 	}
 	if d.Version != in.Version {
@@ -158,12 +159,12 @@ func (s *Server) decide(ctx context.Context, w store.Who, id string, in *wire.De
 
 // copySequence plans a sequence anew for another dog, with its distances and at
 // the places of the old one where they fit; for trainers.
-func (s *Server) copySequence(ctx context.Context, w store.Who, id string, in *wire.CopyBody) (store.Document, error) {
+func (s *Server) copySequence(ctx context.Context, w store.Who, id string, in *wire.CopyBody) (kept.Document, error) {
 	from, q, err := s.kept(ctx, w, id)
 	if err != nil {
 		return from, err
 	}
-	if w.Role == store.Handler {
+	if w.Role == kept.Handler {
 		return from, store.ErrForbidden
 	}
 	wish := q.Copied(in, s.now())
@@ -185,7 +186,7 @@ func (s *Server) copySequence(ctx context.Context, w store.Who, id string, in *w
 	if err != nil {
 		return from, err
 	}
-	return s.opt.Store.PutDocument(ctx, w, store.Document{Kind: store.Sequences, ID: in.ID, Dog: in.Dog, Body: body})
+	return s.opt.Store.PutDocument(ctx, w, kept.Document{Kind: kept.Sequences, ID: in.ID, Dog: in.Dog, Body: body})
 }
 
 // sequence plans a sequence and holds the rule of bite histories.
@@ -219,13 +220,13 @@ func (s *Server) sequenceRoutes() {
 	keep(s, http.MethodPost, "/v1/visits/{id}/decisions", "decide-visit", "A person decides: which visit is next, pause, go on", func(ctx context.Context, w store.Who, in *struct {
 		ByID
 		Body wire.DecisionBody
-	}) (store.Document, error) {
+	}) (kept.Document, error) {
 		return s.decide(ctx, w, in.ID, &in.Body)
 	})
 	keep(s, http.MethodPost, "/v1/visits/{id}/copy", "copy-sequence", "Plan a kept sequence anew for another dog", func(ctx context.Context, w store.Who, in *struct {
 		ByID
 		Body wire.CopyBody
-	}) (store.Document, error) {
+	}) (kept.Document, error) {
 		return s.copySequence(ctx, w, in.ID, &in.Body)
 	})
 }

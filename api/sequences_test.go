@@ -18,6 +18,7 @@ import (
 	"wideberth/api/knowledge"
 	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/testdata"
 )
 
@@ -28,7 +29,7 @@ type school struct {
 	http.Handler
 	t                        *testing.T
 	keeper, trainer, handler string // tokens
-	fern, oro                store.Dog
+	fern, oro                kept.Dog
 }
 
 func newSchool(t *testing.T, bite bool) *school {
@@ -82,7 +83,7 @@ func visitsWish(dog, more string) string {
 }
 
 // keep plans a sequence for Fern and keeps it as a trainer.
-func (s *school) keep(id string) (wire.Sequence, store.Document) {
+func (s *school) keep(id string) (wire.Sequence, kept.Document) {
 	s.t.Helper()
 	wish := visitsWish(s.fern.ID, "")
 	var seq wire.Sequence
@@ -90,7 +91,7 @@ func (s *school) keep(id string) (wire.Sequence, store.Document) {
 	if len(seq.Visits) < 2 {
 		s.t.Fatalf("only %d visits", len(seq.Visits))
 	}
-	var d store.Document
+	var d kept.Document
 	s.send("PUT", "/v1/documents/visits/"+id, s.trainer, fmt.Sprintf(`{"version":0,"dog":%q,"body":{"wish":%s,"sequence":%s,"step":1,"paused":false,"colour_of_the_mat":"green"}}`,
 		s.fern.ID, wish, whole), 200, &d)
 	return seq, d
@@ -139,7 +140,7 @@ func TestSequenceLife(t *testing.T) {
 	if text := fmt.Sprintf("2 visits, 5 of 5 handled, none over, turned back unprompted 3 times. Move to %s times (%.0f\u202fm)?", strconv.FormatFloat(math.Round(100*seq.Visits[1].Multiple)/100, 'f', -1, 64), seq.Visits[1].DistanceM); p.Text != text {
 		t.Errorf("says %q, want %q", p.Text, text)
 	}
-	var after store.Document
+	var after kept.Document
 	s.send("POST", "/v1/visits/s/decisions", s.trainer, fmt.Sprintf(`{"version":%d,"to":2,"note":"well done"}`, d.Version), 200, &after)
 	var body struct {
 		Step      int
@@ -371,7 +372,7 @@ func TestBiteHistory(t *testing.T) {
 func TestSequenceCopy(t *testing.T) {
 	s := newSchool(t, false)
 	s.keep("s")
-	var d store.Document
+	var d kept.Document
 	s.send("POST", "/v1/visits/s/copy", s.trainer, fmt.Sprintf(`{"dog":%q,"id":"copy"}`, s.oro.ID), 200, &d)
 	var body struct {
 		Wish struct {

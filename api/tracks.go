@@ -13,6 +13,7 @@ import (
 
 	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/osmdata/fault"
 	"wideberth/routing/track"
 )
@@ -35,11 +36,11 @@ type trackSent struct {
 func (s *Server) trackRoutes() {
 	m := s.opt.Store
 	s.takeTrack()
-	keep(s, http.MethodGet, "/v1/walks/{id}/track", "track", "The track of a walk", func(ctx context.Context, w store.Who, in *ByID) ([]store.Stamp, error) {
+	keep(s, http.MethodGet, "/v1/walks/{id}/track", "track", "The track of a walk", func(ctx context.Context, w store.Who, in *ByID) ([]kept.Stamp, error) {
 		points, err := m.Track(ctx, w, in.ID)
-		out := make([]store.Stamp, len(points))
+		out := make([]kept.Stamp, len(points))
 		for i, p := range points {
-			out[i] = store.Stamp(p)
+			out[i] = kept.Stamp(p)
 		}
 		return out, err
 	})
@@ -108,7 +109,7 @@ func (s *Server) addTrack(ctx context.Context, w store.Who, in *trackSent) (info
 // expectedAlong is what the map predicted along a track, nearer than the dog's
 // working distance. Nil where too few points have times or lie on the map, so that
 // what a plan predicted stays.
-func (s *Server) expectedAlong(ctx context.Context, w store.Who, dogID string, points []store.TrackPoint) ([]store.Expected, error) {
+func (s *Server) expectedAlong(ctx context.Context, w store.Who, dogID string, points []kept.TrackPoint) ([]kept.Expected, error) {
 	dog, err := s.opt.Store.Dog(ctx, w, dogID)
 	if err != nil {
 		return nil, err

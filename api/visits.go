@@ -6,8 +6,8 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
-	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/routing"
 	"wideberth/routing/training"
@@ -37,7 +37,7 @@ func (s *Server) biteLimit(ctx context.Context, bite bool, nearest float64) (lim
 // nobody has a role.
 func trains(ctx context.Context) bool {
 	w, err := who(ctx)
-	return err == nil && (w.Role == store.Trainer || w.Role == store.Keeper)
+	return err == nil && (w.Role == kept.Trainer || w.Role == kept.Keeper)
 }
 
 // watching finds the dog, whether it has a bite history, and what the account has

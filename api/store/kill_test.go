@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 )
 
 // writers is how many goroutines of the child log at the same time.
@@ -38,7 +39,7 @@ func writeUntilKilled(path string) int {
 		go func() {
 			for i := 0; ; i++ {
 				key := fmt.Sprintf("%d/%d/%d", os.Getpid(), n, i)
-				_, _, err := s.AddEncounter(ctx, w, dog, store.EncounterInput{Key: key, At: start, Kind: "dogs", Note: strings.Repeat("x", i%700)}, "")
+				_, _, err := s.AddEncounter(ctx, w, dog, kept.EncounterInput{Key: key, At: start, Kind: "dogs", Note: strings.Repeat("x", i%700)}, "")
 				if err != nil {
 					failed <- err
 					return

@@ -4,20 +4,20 @@ import (
 	"encoding/json"
 	"time"
 
-	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 )
 
 // NewKey is a token that was just made.
 type NewKey struct {
-	Token string      `json:"token" doc:"Shown once: only its hash is kept."`
-	Info  store.Token `json:"info"`
+	Token string     `json:"token" doc:"Shown once: only its hash is kept."`
+	Info  kept.Token `json:"info"`
 }
 
 // PersonBody is somebody of the account, as the keeper says it.
 type PersonBody struct {
-	Name string     `json:"name" minLength:"1" maxLength:"80"`
-	Role store.Role `json:"role" enum:"handler,trainer,keeper"`
-	Dogs []string   `json:"dogs,omitempty" maxItems:"500" doc:"Ids of the dogs that a handler is given."`
+	Name string    `json:"name" minLength:"1" maxLength:"80"`
+	Role kept.Role `json:"role" enum:"handler,trainer,keeper"`
+	Dogs []string  `json:"dogs,omitempty" maxItems:"500" doc:"Ids of the dogs that a handler is given."`
 }
 
 // NewPerson says what the server calls somebody who was added.

@@ -1,6 +1,6 @@
-// Package wire turns answers into the forms that leave the house: JSON with
-// units in its names, GeoJSON, GPX and vector tiles. It is the outgoing half of
-// the door between metres and degrees.
+// Package wire is what is asked and answered over the wire, and how it is read and
+// made: JSON with units in its names, GeoJSON, GPX and vector tiles. It is the door
+// between metres and degrees: nobody above speaks of a plane, nobody below of degrees.
 package wire
 
 import (

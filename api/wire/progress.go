@@ -3,22 +3,22 @@ package wire
 import (
 	"time"
 
-	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure/learning"
 )
 
 // ProposalInfo is what a dog's meetings say of one of its distances. Nothing
 // changes until a person accepts it.
 type ProposalInfo struct {
-	Name          string          `json:"name" doc:"Kind or category." example:"dog_on_lead"`
-	Change        string          `json:"change" enum:"keep,nearer,farther,too_few" doc:"too_few: nothing is claimed."`
-	FromWorkingM  float64         `json:"from_working_m"`
-	ToWorkingM    float64         `json:"to_working_m"`
-	FromReactionM float64         `json:"from_reaction_m"`
-	ToReactionM   float64         `json:"to_reaction_m"`
-	Evidence      *store.Evidence `json:"evidence,omitempty"`
-	Have          float64         `json:"have,omitempty" doc:"Of too_few: the effective number of encounters there are."`
-	Need          float64         `json:"need,omitempty" doc:"And that are needed."`
+	Name          string         `json:"name" doc:"Kind or category." example:"dog_on_lead"`
+	Change        string         `json:"change" enum:"keep,nearer,farther,too_few" doc:"too_few: nothing is claimed."`
+	FromWorkingM  float64        `json:"from_working_m"`
+	ToWorkingM    float64        `json:"to_working_m"`
+	FromReactionM float64        `json:"from_reaction_m"`
+	ToReactionM   float64        `json:"to_reaction_m"`
+	Evidence      *kept.Evidence `json:"evidence,omitempty"`
+	Have          float64        `json:"have,omitempty" doc:"Of too_few: the effective number of encounters there are."`
+	Need          float64        `json:"need,omitempty" doc:"And that are needed."`
 }
 
 // NewProposalInfo tells what is offered for a distance.
@@ -32,7 +32,7 @@ func NewProposalInfo(o *learning.Offer) ProposalInfo {
 	p := &o.Proposal
 	info.Change = changeNames[p.Change]
 	info.ToWorkingM, info.ToReactionM = round(p.To.WorkingM, 1), round(p.To.ReactionM, 1)
-	info.Evidence = &store.Evidence{WorkingLowM: p.WorkingRangeM.Low, WorkingHighM: p.WorkingRangeM.High, ReactionLowM: p.ReactionRangeM.Low,
+	info.Evidence = &kept.Evidence{WorkingLowM: p.WorkingRangeM.Low, WorkingHighM: p.WorkingRangeM.High, ReactionLowM: p.ReactionRangeM.Low,
 		ReactionHighM: p.ReactionRangeM.High, EffectiveN: p.EffectiveN, Encounters: p.Encounters, Late: p.Late, LateBias: p.LateBias, Chance: p.Chance, Capped: p.Capped}
 	return info
 }
@@ -41,8 +41,8 @@ var changeNames = map[learning.Change]string{learning.Keep: "keep", learning.Nea
 
 // ProgressBody is what was met on visits, oldest first.
 type ProgressBody struct {
-	Visits []VisitLog          `json:"visits" minItems:"1" maxItems:"500"`
-	Rule   *store.TrainingRule `json:"rule,omitempty" doc:"When to move on; left out: common practice."`
+	Visits []VisitLog         `json:"visits" minItems:"1" maxItems:"500"`
+	Rule   *kept.TrainingRule `json:"rule,omitempty" doc:"When to move on; left out: common practice."`
 }
 
 // VisitLog counts one visit by trigger.
@@ -106,9 +106,9 @@ type SequenceProgress struct {
 	To       int    `json:"to" doc:"The visit that is proposed; step where it is to stay."`
 	RuleFrom string `json:"rule_from" enum:"sequence,account,default"`
 	MoveInfo
-	Rule    store.TrainingRule `json:"rule"`
-	Done    []VisitDone        `json:"done" doc:"All that were logged, oldest first."`
-	Caution string             `json:"caution"`
+	Rule    kept.TrainingRule `json:"rule"`
+	Done    []VisitDone       `json:"done" doc:"All that were logged, oldest first."`
+	Caution string            `json:"caution"`
 }
 
 // DecisionBody is what a person decides.

@@ -7,7 +7,7 @@ import (
 	"strconv"
 	"time"
 
-	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
 	"wideberth/osmdata/fault"
@@ -15,7 +15,7 @@ import (
 
 // WrongRule says what is wrong with a rule, nothing if it can be; pointer is where it
 // stands.
-func WrongRule(pointer string, r *store.TrainingRule) fault.Problems {
+func WrongRule(pointer string, r *kept.TrainingRule) fault.Problems {
 	if err := learning.Rule(*r).Check(); err != nil {
 		return fault.Problems{{Pointer: pointer, Mend: err.Error()}}
 	}
@@ -25,13 +25,13 @@ func WrongRule(pointer string, r *store.TrainingRule) fault.Problems {
 // KeptSequence is the body of a document of the kind visits: a sequence of training
 // visits as it lives with its dog. Members that are not named here are kept too.
 type KeptSequence struct {
-	Wish      VisitsBody          `json:"wish"`               // as it was asked for
-	Sequence  plannedVisits       `json:"sequence"`           // as it was answered
-	Step      int                 `json:"step"`               // the visit that is next, from 1
-	Paused    bool                `json:"paused"`             // nothing is proposed while it is
-	Rule      *store.TrainingRule `json:"rule,omitempty"`     // its own; left out: the account's
-	Decisions []Decision          `json:"decisions,omitzero"` // oldest first
-	kinds     []exposure.Kind     // that are watched
+	Wish      VisitsBody         `json:"wish"`               // as it was asked for
+	Sequence  plannedVisits      `json:"sequence"`           // as it was answered
+	Step      int                `json:"step"`               // the visit that is next, from 1
+	Paused    bool               `json:"paused"`             // nothing is proposed while it is
+	Rule      *kept.TrainingRule `json:"rule,omitempty"`     // its own; left out: the account's
+	Decisions []Decision         `json:"decisions,omitzero"` // oldest first
+	kinds     []exposure.Kind    // that are watched
 }
 
 // plannedVisits is what is read of the answer that a sequence was planned with.

@@ -22,6 +22,7 @@ import (
 	"wideberth/api/knowledge"
 	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -52,7 +53,7 @@ type month struct {
 	clock   atomic.Int64
 	door    wire.LatLon
 	rng     *mrand.Rand
-	dog     store.Dog
+	dog     kept.Dog
 }
 
 // TestMonth lives through a month with an invented dog, over HTTP only: intake,
@@ -253,7 +254,7 @@ func (m *month) walkAll() (met, over int) {
 		m.clock.Store(depart.Add(-time.Hour).UnixMilli())
 		var raw json.RawMessage
 		m.post("/v1/plans", m.wish(depart, m.dog.ID), &raw)
-		var kept store.Plan
+		var kept kept.Plan
 		m.post("/v1/dogs/"+m.dog.ID+"/plans", `{"plan":`+string(raw)+`}`, &kept)
 		var plan wire.Plan
 		if err := json.Unmarshal(raw, &plan); err != nil {

@@ -35,6 +35,14 @@ func One(pointer, value, mend string) Problems {
 	return Problems{{Pointer: pointer, Value: value, Mend: mend}}
 }
 
+// Err is nil where nothing is wrong: an empty list as an error would not be nil.
+func (ps Problems) Err() error {
+	if len(ps) == 0 {
+		return nil
+	}
+	return ps
+}
+
 // mostSaid is how many problems are said in one breath.
 const mostSaid = 20
 
