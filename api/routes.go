@@ -86,6 +86,7 @@ func (s *Server) routes() {
 	s.outingRoutes()
 	s.visitRoutes()
 	s.visitDrawingRoutes()
+	s.setupRoutes()
 	s.showExamples()
 	s.describeFaults()
 }

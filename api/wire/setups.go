@@ -180,7 +180,7 @@ func NewSetupList(found *setup.Found, w *setup.Wish, snap *snapshot.Snapshot, pr
 		LookedAt: found.LookedAt, Laid: found.Laid, Assumed: SetupAssumptions(), Attribution: Attribution,
 		Cautions: []string{english.Say("setup.caution"), english.Say("caution.professional"), Caution()}}
 	if len(found.Setups) == 0 {
-		out.Lack = english.SetupLack(found, w.MaxX)
+		out.Lack = english.SetupLack(found)
 	}
 	for i := range found.Setups {
 		e := newSetup(&found.Setups[i], w, snap)

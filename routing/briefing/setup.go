@@ -81,7 +81,7 @@ func (w Words) SetupElse(s *setup.Setup, d *exposure.Dog) string {
 }
 
 // SetupLack says why there is none.
-func (w Words) SetupLack(f *setup.Found, maxX float64) string {
+func (w Words) SetupLack(f *setup.Found) string {
 	switch {
 	case f.InReach == 0:
 		return w.Say("setup.lack.reach")
@@ -90,7 +90,7 @@ func (w Words) SetupLack(f *setup.Found, maxX float64) string {
 	case f.Laid == 0:
 		return w.Say("setup.lack.room", "n", f.LookedAt)
 	}
-	return w.Say("setup.lack.else", "n", f.Laid, "least", message.Fixed(f.LeastX, 2), "most", message.Fixed(maxX, 2))
+	return w.Say("setup.lack.else", "n", f.Laid, "least", message.Fixed(f.LeastX, 2), "most", message.Fixed(f.MaxX, 2))
 }
 
 // SetupProof tells what the replay found.

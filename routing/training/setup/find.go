@@ -72,6 +72,7 @@ type Found struct {
 	Laid     int     // that have room for the lines
 	LeastX   float64 // of those laid out, where all are over the limit; 0 if none were laid out
 	WorkingM float64 // that counts as one, for this helper
+	MaxX     float64 // that was allowed
 }
 
 // Bounds of a search, from a measured prototype.
@@ -80,7 +81,7 @@ const (
 	mostLooked  = 80
 	enough      = 12
 	batch       = 16
-	apartM      = 300.0 // car parks nearer to each other stand for one ground
+	apartM      = 500.0 // cars nearer to each other stand for one ground
 	wayOffM     = 150.0 // a way so far from the line still counts
 	mostElse    = 4
 	driveWeight = 0.01 / 60 // expected reactions that a second of driving weighs (our assumption)
@@ -99,7 +100,7 @@ func Find(ctx context.Context, p *routing.Planner, w Wish, drive func(at plane.P
 	}
 	f := &finder{land: p.Land(), w: &w, fa: w.Factors, m: p.Land().Clock.At(w.At), rest: w.Dog}
 	f.rest.SpeedMPS = atRestMPS
-	out := &Found{WorkingM: w.workingM()}
+	out := &Found{WorkingM: w.workingM(), MaxX: w.MaxX}
 	list := f.sieve(drive, out)
 	l := newLayer(f.land.Snap, &w)
 	for begin := 0; begin < len(list) && len(out.Setups) < enough; begin += batch {
@@ -271,7 +272,7 @@ func share(p, pWay float64) float64 {
 func (c *Course) Public() bool { return c.Cell == yard.Public }
 
 // placeOf is what the ground of a set-up is called: the smallest named area that its
-// helper's place lies in, else the street at the car.
+// helper's place lies in, else the nearest street that has a name.
 func (f *finder) placeOf(s *Setup) string {
 	best, least := "", math.Inf(1)
 	for i := range f.land.Snap.Ground.Grounds {
@@ -286,13 +287,15 @@ func (f *finder) placeOf(s *Setup) string {
 	if best != "" {
 		return best
 	}
-	g := f.land.Snap.Graph
-	place, near := g.Near(s.Car, streetNearM)
-	if !near {
-		return ""
+	g, nearest := f.land.Snap.Graph, streetNearM
+	for _, e := range g.InBox(plane.Box{Min: s.Car, Max: s.Car}.Grown(streetNearM)) {
+		name := g.Names[g.Parts[g.PartAt[e]].Name]
+		if _, _, d := g.EdgeLine(e).Nearest(s.Car); name != "" && d < nearest {
+			best, nearest = name, d
+		}
 	}
-	return g.Names[g.Parts[g.PartAt[place.Edge]].Name]
+	return best
 }
 
 // streetNearM is how far the street may lie that a place is called by.
-const streetNearM = 120.0
+const streetNearM = 300.0
