@@ -42,7 +42,11 @@ func (s *Server) wayOut(ctx context.Context, in *struct{ Body wire.WayOutBody })
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &answered[wire.WaysOut]{wire.NewWaysOut(&calm, &brisk, f)}, nil
+	aid, err := escape.AidFrom(s.planner.Land(), at, threat)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	return &answered[wire.WaysOut]{wire.NewWaysOut(&calm, &brisk, &aid, f)}, nil
 }
 
 // mostThreatM is how far off a trigger is still a matter of seconds.
@@ -83,7 +87,7 @@ func (s *Server) waysOutAlong(ctx context.Context, in *struct{ Body wire.WaysOut
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &answered[wire.WaysOutAlong]{wire.NewWaysOutAlong(found, dog.Need(kind).WorkingM)}, nil
+	return &answered[wire.WaysOutAlong]{wire.NewWaysOutAlong(found, dog.Need(kind).WorkingM, s.planner.Frame())}, nil
 }
 
 // mostAlongM bounds the work of one request; three hours on foot are 14 km.

@@ -5,6 +5,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/escape"
 	"wideberth/routing/network"
 	"wideberth/routing/reach"
 )
@@ -89,9 +90,10 @@ type Leg struct {
 	SightM                float64 // how far ahead one sees, lower decile
 	LevelDB               float64 // continuous road noise
 	Kinds                 []KindOutlook
-	WayOutS               float64 // seconds at a brisk pace from its middle to the nearest place with the room needed, or with the most room within a minute
-	WayOutSide            string  // "left", "right", "ahead", "back"
-	WayOutRoomM           float64 // the room there
+	WayOutS               float64        // seconds at a brisk pace from its middle to the nearest place with the room needed, or with clearly more within a minute; negative where there is none
+	WayOutSide            string         // "left", "right", "ahead", "back"
+	WayOutRoomM           float64        // the room there
+	Cover                 []escape.Cover // what there is to step behind at its middle, nearest first, as one walks
 	Edges                 []LegEdge
 }
 

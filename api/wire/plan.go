@@ -174,7 +174,8 @@ type Leg struct {
 	LevelDB     float64      `json:"road_noise_db" doc:"Continuous road-traffic level, dB(A)."`
 	WayOutS     float64      `json:"way_out_s" doc:"Seconds at a brisk pace to the nearest place with the room the dog needs; -1 where none is in reach."`
 	WayOutSide  string       `json:"way_out_side,omitempty" enum:"left,right,ahead,back" doc:"left or right of the way, ahead or back along it."`
-	WayOutRoomM float64      `json:"way_out_room_m" doc:"Room there."`
+	WayOutRoomM float64      `json:"way_out_room_m" doc:"Room there, or here where none is in reach."`
+	Cover       []CoverInfo  `json:"cover,omitempty" doc:"Where none is in reach: what there is to step behind at the middle of the leg, nearest first; sides as one walks."`
 	Encounters  []Encounters `json:"encounters"`
 	Geometry    LineString   `json:"geometry"`
 	Edges       []int32      `json:"edges" doc:"Network edges walked, for breakdowns."`
@@ -258,7 +259,7 @@ func newLeg(l *routing.Leg, f plane.Frame, depart time.Time) Leg {
 		RoomLeftM: round(l.RoomLeftM, 1), RoomRightM: round(l.RoomRightM, 1), LeastRoomM: round(l.LeastRoomM, 1),
 		RoomDefault: l.RoomDefault, Keep: l.Keep, SightM: round(l.SightM, 0), LevelDB: round(l.LevelDB, 1),
 		WayOutS: round(l.WayOutS, 0), WayOutSide: l.WayOutSide, WayOutRoomM: round(l.WayOutRoomM, 1), Encounters: encounters(l.Kinds),
-		Geometry: NewLineString(f, l.Line),
+		Geometry: NewLineString(f, l.Line), Cover: newCover(f, l.Cover),
 	}
 	if out.Name == "" {
 		out.Name = l.Class

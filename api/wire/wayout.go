@@ -18,12 +18,12 @@ type WayOutBody struct {
 // WayOutInfo is the best there is to do at one pace.
 type WayOutInfo struct {
 	PaceMPS  float64    `json:"pace_mps"`
-	Means    string     `json:"means" enum:"stay,turn_back,side_street,aside,walk_on"`
+	Means    string     `json:"means" enum:"stay,turn_back,side_street,aside,walk_on,between,stand" doc:"What it rests on. From a loose dog that comes: between, to the first of the cover, or stand."`
 	Turn     string     `json:"turn" doc:"First move, for somebody who faces the trigger."`
 	Aside    string     `json:"aside,omitempty" doc:"Side to step to, as one walks; with nothing to walk, as one faces the trigger."`
 	AsideM   float64    `json:"aside_m,omitempty"`
 	Stand    Position   `json:"stand" doc:"Where it ends: the end of the line, or aside of it."`
-	Seconds  float64    `json:"seconds" doc:"Until the working distance is reached or it is out of sight."`
+	Seconds  float64    `json:"seconds" doc:"Until the working distance is reached or it is out of sight, of between until one is there; -1 where neither is in reach."`
 	PresentM float64    `json:"present_m"`
 	NearestM float64    `json:"nearest_m" doc:"Least distance on the way, over what the trigger likely does."`
 	EndsM    float64    `json:"ends_m"`
@@ -45,6 +45,41 @@ type WaysOutBody struct {
 	Dog  exposure.DogFile `json:"dog,omitempty"`
 }
 
+// CoverInfo is something near to step behind.
+type CoverInfo struct {
+	What  string   `json:"what" enum:"gate,entrance,drive,parked_cars,shelter"`
+	Name  string   `json:"name,omitempty" doc:"What it belongs to, where the map says so." example:"12 Race Walk"`
+	At    Position `json:"at"`
+	DistM float64  `json:"distance_m"`
+	Side  string   `json:"side" enum:"ahead,back,left,right" doc:"For somebody who faces the trigger; of a walk, along the walk."`
+}
+
+func newCover(f plane.Frame, all []escape.Cover) []CoverInfo {
+	out := make([]CoverInfo, len(all))
+	for i := range all {
+		c := &all[i]
+		out[i] = CoverInfo{c.Kind.String(), c.Name, NewPosition(f, c.At), round(c.DistM, 0), string(c.Side)}
+	}
+	return out
+}
+
+// AidInfo is what helps at a place besides a way to walk.
+type AidInfo struct {
+	Do    []string    `json:"do" enum:"food_on_the_ground,something_between,call_out,step_off" doc:"What to do, in order (common practice). Nothing outruns a loose dog."`
+	Words []string    `json:"words" doc:"The same in words."`
+	Cover []CoverInfo `json:"cover" doc:"What there is near to step behind, by the map, nearest first; empty where the map has nothing."`
+	Side  string      `json:"side,omitempty" enum:"left,right" doc:"The side with more room; left out where there is none on either."`
+	SideM float64     `json:"side_m" doc:"Room there, at most 40 m; -1 where there is none on either side."`
+}
+
+func newAid(f plane.Frame, a *escape.Aid) AidInfo {
+	out := AidInfo{Do: make([]string, len(a.Do)), Words: nonNil(english.Aid(a)), Cover: newCover(f, a.Cover), Side: string(a.Side), SideM: round(a.SideM, 1)}
+	for i, d := range a.Do {
+		out.Do[i] = string(d)
+	}
+	return out
+}
+
 // StretchOut is what to do on one stretch of a walk, by where the trigger is.
 type StretchOut struct {
 	AtM    float64  `json:"at_m" doc:"Where the stretch begins, along the walk."`
@@ -52,6 +87,7 @@ type StretchOut struct {
 	Left   SideInfo `json:"left"`
 	Right  SideInfo `json:"right"`
 	Behind SideInfo `json:"behind"`
+	Aid    AidInfo  `json:"aid" doc:"What helps besides; sides as one walks."`
 }
 
 // SideInfo is a way out in moves, for somebody who faces along the walk.
@@ -61,18 +97,18 @@ type SideInfo struct {
 	ThenM   float64 `json:"then_m,omitempty"`
 	AsideM  float64 `json:"aside_m,omitempty"`
 	LengthM float64 `json:"length_m"`
-	Seconds float64 `json:"seconds" doc:"At a brisk pace, until the working distance is reached or it is out of sight."`
+	Seconds float64 `json:"seconds" doc:"At a brisk pace, until the working distance is reached or it is out of sight; -1 where neither is in reach."`
 	EndsM   float64 `json:"ends_m" doc:"How far off it is then."`
 	Hidden  bool    `json:"hidden"`
 	Works   bool    `json:"works" doc:"Ends out of sight or where the dog still works."`
 }
 
-func stretches(found []escape.OutAlong, needM float64) []StretchOut {
+func stretches(found []escape.OutAlong, needM float64, f plane.Frame) []StretchOut {
 	out := []StretchOut{}
 	for i := range found {
 		o := &found[i]
 		if o.Side == escape.SideAhead {
-			out = append(out, StretchOut{AtM: o.AtM})
+			out = append(out, StretchOut{AtM: o.AtM, Aid: newAid(f, o.Aid)})
 		}
 		at := &out[len(out)-1]
 		side := SideInfo{First: string(o.First), Then: string(o.Then), ThenM: round(o.ThenM, 1), AsideM: round(o.Out.AsideM, 1), LengthM: round(o.Out.Line.LengthM(), 1),
@@ -86,12 +122,13 @@ func stretches(found []escape.OutAlong, needM float64) []StretchOut {
 type WaysOut struct {
 	Calm        WayOutInfo `json:"calm" doc:"At the dog's own pace."`
 	Brisk       WayOutInfo `json:"brisk" doc:"At a brisk one, 1.6 m/s."`
+	Aid         AidInfo    `json:"aid" doc:"What helps besides, seen by somebody who faces the trigger."`
 	Attribution string     `json:"attribution"`
 }
 
-// NewWaysOut makes the JSON form of two ways out of frame f.
-func NewWaysOut(calm, brisk *escape.WayOut, f plane.Frame) WaysOut {
-	return WaysOut{newWayOutInfo(f, calm), newWayOutInfo(f, brisk), Attribution}
+// NewWaysOut makes the JSON form of two ways out of frame f, and of what helps besides.
+func NewWaysOut(calm, brisk *escape.WayOut, aid *escape.Aid, f plane.Frame) WaysOut {
+	return WaysOut{newWayOutInfo(f, calm), newWayOutInfo(f, brisk), newAid(f, aid), Attribution}
 }
 
 // WaysOutAlong are what to do along a walk.
@@ -102,6 +139,6 @@ type WaysOutAlong struct {
 
 // NewWaysOutAlong makes the JSON form of ways out along a walk; one works that ends
 // needM off.
-func NewWaysOutAlong(found []escape.OutAlong, needM float64) WaysOutAlong {
-	return WaysOutAlong{stretches(found, needM), Attribution}
+func NewWaysOutAlong(found []escape.OutAlong, needM float64, f plane.Frame) WaysOutAlong {
+	return WaysOutAlong{stretches(found, needM, f), Attribution}
 }

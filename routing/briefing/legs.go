@@ -111,7 +111,7 @@ func joined(a, b routing.Leg) routing.Leg {
 	a.RoomLeftM, a.RoomRightM = mean(a.RoomLeftM, b.RoomLeftM), mean(a.RoomRightM, b.RoomRightM)
 	a.LeastRoomM, a.SightM = min(a.LeastRoomM, b.LeastRoomM), min(a.SightM, b.SightM)
 	if b.LengthM > a.LengthM {
-		a.Keep, a.WayOutS, a.WayOutSide = b.Keep, b.WayOutS, b.WayOutSide
+		a.Keep, a.WayOutS, a.WayOutSide, a.Cover = b.Keep, b.WayOutS, b.WayOutSide, b.Cover
 	}
 	a.LengthM += b.LengthM
 	a.DurationS += b.DurationS
@@ -219,7 +219,7 @@ func (w Words) longRoom(l *routing.Leg, need exposure.Need, d *exposure.Dog) str
 
 // legWayOut is the way out for the list of legs, which leaves out what is not known.
 func (w Words) legWayOut(l *routing.Leg, need exposure.Need) string {
-	if l.WayOutS < 0 || (l.WayOutSide == "" && better(l) < need.WorkingM) {
+	if l.WayOutS < 0 && len(l.Cover) == 0 || l.WayOutS >= 0 && l.WayOutSide == "" && better(l) < need.WorkingM {
 		return ""
 	}
 	return w.wayOut(l)
@@ -228,6 +228,8 @@ func (w Words) legWayOut(l *routing.Leg, need exposure.Need) string {
 // wayOut tells the nearest way out from a leg, and what to do where there is none.
 func (w Words) wayOut(l *routing.Leg) string {
 	switch {
+	case l.WayOutS < 0 && len(l.Cover) > 0:
+		return w.Say("out.cover", "cover", w.Cover(&l.Cover[0]))
 	case l.WayOutS < 0:
 		return w.Say("out.none")
 	case l.WayOutS == 0 && l.WayOutSide == "":

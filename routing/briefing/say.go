@@ -5,6 +5,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/escape"
 )
 
 // Counts below which a count is told as one walk in so many, and the count of
@@ -202,4 +203,29 @@ func (w Words) Caution(of string) string {
 		return ""
 	}
 	return w.Say("caution." + of)
+}
+
+// Aid tells what helps at a place besides a way to walk, one sentence for each thing to
+// do, in order: common practice.
+func (w Words) Aid(a *escape.Aid) (out []string) {
+	for _, d := range a.Do {
+		switch d {
+		case escape.SomethingBetween:
+			out = append(out, w.Say("aid.something_between", "cover", w.Cover(&a.Cover[0])))
+		case escape.StepOff:
+			out = append(out, w.Say("aid.step_off."+string(a.Side), "distance", w.Distance(a.SideM)))
+		default:
+			out = append(out, w.Say("aid."+string(d)))
+		}
+	}
+	return out
+}
+
+// Cover tells what there is to step behind: "gate, 12 m on your left".
+func (w Words) Cover(c *escape.Cover) string {
+	what := w.Say("cover." + c.Kind.String())
+	if c.Name != "" {
+		what = w.Say("cover.of", "what", what, "name", c.Name)
+	}
+	return w.Say("cover.at."+string(c.Side), "what", what, "distance", w.Distance(c.DistM))
 }

@@ -1295,6 +1295,24 @@ export interface components {
              */
             to_working_m: number;
         };
+        AidInfo: {
+            /** @description What there is near to step behind, by the map, nearest first; empty where the map has nothing. */
+            cover: components["schemas"]["CoverInfo"][];
+            /** @description What to do, in order (common practice). Nothing outruns a loose dog. */
+            do: ("food_on_the_ground" | "something_between" | "call_out" | "step_off")[];
+            /**
+             * @description The side with more room; left out where there is none on either.
+             * @enum {string}
+             */
+            side?: "left" | "right";
+            /**
+             * Format: double
+             * @description Room there, at most 40 m; -1 where there is none on either side.
+             */
+            side_m: number;
+            /** @description The same in words. */
+            words: string[];
+        };
         AroundBody: {
             /**
              * @description West, south, east, north in degrees.
@@ -1447,6 +1465,26 @@ export interface components {
              * @description Of n: predictions within a factor of three.
              */
             within_three: number;
+        };
+        CoverInfo: {
+            at: [
+                number,
+                number
+            ];
+            /** Format: double */
+            distance_m: number;
+            /**
+             * @description What it belongs to, where the map says so.
+             * @example 12 Race Walk
+             */
+            name?: string;
+            /**
+             * @description For somebody who faces the trigger; of a walk, along the walk.
+             * @enum {string}
+             */
+            side: "ahead" | "back" | "left" | "right";
+            /** @enum {string} */
+            what: "gate" | "entrance" | "drive" | "parked_cars" | "shelter";
         };
         DayBody: {
             /** @description The timetable as it stands. */
@@ -2694,6 +2732,8 @@ export interface components {
              * @example 07:14
              */
             clock: string;
+            /** @description Where none is in reach: what there is to step behind at the middle of the leg, nearest first; sides as one walks. */
+            cover?: components["schemas"]["CoverInfo"][];
             /** @description Dogs may be forbidden or bound on part of it: look at the sign. */
             dog_rules?: boolean;
             /** Format: double */
@@ -2741,7 +2781,7 @@ export interface components {
             turn: "start" | "straight" | "left" | "right" | "half_left" | "half_right" | "sharp_left" | "sharp_right" | "back";
             /**
              * Format: double
-             * @description Room there.
+             * @description Room there, or here where none is in reach.
              */
             way_out_room_m: number;
             /**
@@ -3501,7 +3541,7 @@ export interface components {
             length_m: number;
             /**
              * Format: double
-             * @description At a brisk pace, until the working distance is reached or it is out of sight.
+             * @description At a brisk pace, until the working distance is reached or it is out of sight; -1 where neither is in reach.
              */
             seconds: number;
             /**
@@ -3724,6 +3764,8 @@ export interface components {
         };
         StretchOut: {
             ahead: components["schemas"]["SideInfo"];
+            /** @description What helps besides; sides as one walks. */
+            aid: components["schemas"]["AidInfo"];
             /**
              * Format: double
              * @description Where the stretch begins, along the walk.
@@ -4638,8 +4680,11 @@ export interface components {
             geometry: components["schemas"]["LineString"];
             /** @description Ends out of its sight. */
             hidden: boolean;
-            /** @enum {string} */
-            means: "stay" | "turn_back" | "side_street" | "aside" | "walk_on";
+            /**
+             * @description What it rests on. From a loose dog that comes: between, to the first of the cover, or stand.
+             * @enum {string}
+             */
+            means: "stay" | "turn_back" | "side_street" | "aside" | "walk_on" | "between" | "stand";
             /**
              * Format: double
              * @description Least distance on the way, over what the trigger likely does.
@@ -4651,7 +4696,7 @@ export interface components {
             present_m: number;
             /**
              * Format: double
-             * @description Until the working distance is reached or it is out of sight.
+             * @description Until the working distance is reached or it is out of sight, of between until one is there; -1 where neither is in reach.
              */
             seconds: number;
             /** @description Where it ends: the end of the line, or aside of it. */
@@ -4663,6 +4708,8 @@ export interface components {
             turn: string;
         };
         WaysOut: {
+            /** @description What helps besides, seen by somebody who faces the trigger. */
+            aid: components["schemas"]["AidInfo"];
             attribution: string;
             /** @description At a brisk one, 1.6 m/s. */
             brisk: components["schemas"]["WayOutInfo"];
