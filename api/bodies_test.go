@@ -44,7 +44,12 @@ func taking(t testing.TB, h http.Handler) (list []operation) {
 	return list
 }
 
-const mostRefusal = 64 << 10
+// mostRefusal is the length of any answer to a body that is refused, mostAnswer that of
+// any other: a timetable of sixty dogs with all legs takes half of it.
+const (
+	mostRefusal = 64 << 10
+	mostAnswer  = 4 << 20
+)
 
 // sent sends a body and gives the answer, which must be small if it is a refusal of
 // the body, and must not be a fault of ours.
@@ -57,6 +62,9 @@ func (op operation) sent(t testing.TB, h http.Handler, name, body string) *httpt
 	refused := rec.Code >= 400 && !strings.Contains(rec.Body.String(), "urn:wideberth:no-walk")
 	if refused && rec.Body.Len() >= mostRefusal {
 		t.Errorf("%s %s, %s: %d bytes are refused (%d) in %d bytes", op.method, op.path, name, len(body), rec.Code, rec.Body.Len())
+	}
+	if rec.Body.Len() > mostAnswer {
+		t.Errorf("%s %s, %s: %d bytes are answered (%d) with %d", op.method, op.path, name, len(body), rec.Code, rec.Body.Len())
 	}
 	if rec.Code >= 500 && rec.Code != 503 && rec.Code != 504 {
 		t.Errorf("%s %s, %s: status %d: %s", op.method, op.path, name, rec.Code, clip(rec.Body.Bytes()))

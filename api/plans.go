@@ -135,6 +135,18 @@ func (s *Server) searching(ctx context.Context, search func() error) error {
 	return err
 }
 
+// quickly runs what takes milliseconds behind a small gate of its own: bounded, and never
+// behind a search.
+func (s *Server) quickly(ctx context.Context, g *gate, work func() error) error {
+	name, _ := ctx.Value(askerKey{}).(string)
+	leave, err := g.enter(ctx, name)
+	if err != nil {
+		return err
+	}
+	defer leave()
+	return work()
+}
+
 func (s *Server) planRoutes() {
 	huma.Register(s.api, huma.Operation{
 		OperationID: "plan", Method: http.MethodPost, Path: "/v1/plans", Summary: "Plan walks", Tags: []string{"walks"},

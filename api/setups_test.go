@@ -2,6 +2,7 @@ package api_test
 
 import (
 	"fmt"
+	"net/http"
 	"strings"
 	"testing"
 
@@ -62,7 +63,7 @@ func TestNoSetup(t *testing.T) {
 		t.Errorf("%q, %d found", list.Lack, len(list.Setups))
 	}
 	res, body := do(t, h, "POST", "/v1/setups/handouts", "", setupWish(setupDog+`,"max_expected_reactions":0.0001`))
-	if res.StatusCode != 422 || !strings.Contains(string(body), "Try another hour") {
+	if res.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(string(body), "Try another hour") {
 		t.Errorf("status %d: %s", res.StatusCode, body)
 	}
 }

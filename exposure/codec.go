@@ -3,6 +3,7 @@ package exposure
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -38,7 +39,7 @@ func (f *Field) Encode(w *flatfile.Writer, prefix string) {
 		return [3]float32{f.Touches[i].DistM, f.Touches[i].Share, f.Touches[i].DropDB}
 	}))
 	f.Roadside.Encode(w, prefix+"roadside-")
-	names, totals := sortedKeys(f.Census), make([]float64, len(f.Census))
+	names, totals := slices.Sorted(maps.Keys(f.Census)), make([]float64, len(f.Census))
 	for i, name := range names {
 		totals[i] = f.Census[name]
 	}
@@ -300,7 +301,7 @@ func (f *Field) Check() error {
 	for p := range PatternCount {
 		lengths[p.String()], lengths["near "+p.String()] = len(f.OwnPerDay[p]), len(f.Near[p])
 	}
-	for _, name := range sortedKeys(lengths) {
+	for _, name := range slices.Sorted(maps.Keys(lengths)) {
 		if lengths[name] != n {
 			return fmt.Errorf("field: %s has %d entries for %d edges", name, lengths[name], n)
 		}

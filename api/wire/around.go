@@ -3,6 +3,7 @@ package wire
 import (
 	"time"
 
+	"wideberth/api/wire/dogfile"
 	"wideberth/exposure"
 	"wideberth/exposure/strain"
 	"wideberth/osmdata/fault"
@@ -12,9 +13,9 @@ import (
 
 // AroundBody asks what it is like in a box for one dog at one hour.
 type AroundBody struct {
-	BBox   [4]float64       `json:"bbox" doc:"West, south, east, north in degrees." example:"[-75.56,39.74,-75.54,39.75]"`
-	Depart string           `json:"depart,omitempty" doc:"RFC 3339 with its zone; left out: now."`
-	Dog    exposure.DogFile `json:"dog,omitempty"`
+	BBox   [4]float64   `json:"bbox" doc:"West, south, east, north in degrees." example:"[-75.56,39.74,-75.54,39.75]"`
+	Depart string       `json:"depart,omitempty" doc:"RFC 3339 with its zone; left out: now."`
+	Dog    dogfile.File `json:"dog,omitempty"`
 
 	Weather *WeatherBody `json:"weather,omitempty" doc:"As somebody says it is; left out: as usual in the season."`
 }
@@ -114,9 +115,9 @@ func newSourceInfo(p *routing.Planner, id int32, look *routing.Look, learnt *exp
 
 // ExplainBody asks for the breakdown of one edge.
 type ExplainBody struct {
-	Edge   int32            `json:"edge" minimum:"0" doc:"From a plan's legs or from the hazard of a box."`
-	Depart string           `json:"depart,omitempty"`
-	Dog    exposure.DogFile `json:"dog,omitempty"`
+	Edge   int32        `json:"edge" minimum:"0" doc:"From a plan's legs or from the hazard of a box."`
+	Depart string       `json:"depart,omitempty"`
+	Dog    dogfile.File `json:"dog,omitempty"`
 
 	Weather *WeatherBody `json:"weather,omitempty" doc:"As somebody says it is; left out: as usual in the season."`
 }

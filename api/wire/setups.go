@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"wideberth/api/wire/dogfile"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
@@ -15,21 +16,21 @@ import (
 
 // SetupBody asks for ground and minutes of a meeting with a known helper.
 type SetupBody struct {
-	From         LatLon           `json:"from" doc:"Where the drive begins: the door."`
-	Dog          exposure.DogFile `json:"dog,omitempty,omitzero"`
-	DogID        string           `json:"dog_id,omitempty" maxLength:"80" doc:"A kept dog, in place of dog; its cautions hold."`
-	Bite         bool             `json:"bite_history,omitempty" doc:"A trainer must set steps nearer than 1.5 times the working distance."`
-	Helper       HelperBody       `json:"helper,omitempty,omitzero"`
-	Steps        []float64        `json:"steps,omitempty" maxItems:"6" doc:"The dog's lines in multiples of its working distance, each nearer than the one before; left out: 2, 1.5, 1.25, 1."`
-	Modes        []string         `json:"modes,omitempty" maxItems:"4" doc:"What is done on each line: stand, side_by_side, passing (on the last two lines), approach; left out: the first three."`
-	At           string           `json:"at,omitempty" doc:"When both stand on the first line, RFC 3339; left out: in an hour." example:"2026-11-28T08:30:00Z"`
-	DriveMinutes float64          `json:"drive_minutes,omitempty" minimum:"0" maximum:"60" doc:"How far to drive; left out: 15."`
-	LineM        float64          `json:"line_m,omitempty" minimum:"0" maximum:"80" doc:"Length of the lines; left out: 40."`
-	MaxReactions float64          `json:"max_expected_reactions,omitempty" doc:"To everything else, in 25 minutes at the nearest line; left out: 0.2."`
-	Ground       string           `json:"ground,omitempty" enum:"parks,green" doc:"Parks and pitches only, or grass as well of which the map does not tell whose it is; left out: parks."`
-	Together     bool             `json:"together,omitempty" doc:"Ground with one way in for both, too: only the clock keeps them apart there."`
-	Struck       []Circle         `json:"struck,omitempty" maxItems:"50" doc:"Ground not to be used."`
-	Car          *LatLon          `json:"car,omitempty" doc:"Only the set-up that begins where this car is left, as an answer had it."`
+	From         LatLon       `json:"from" doc:"Where the drive begins: the door."`
+	Dog          dogfile.File `json:"dog,omitempty,omitzero"`
+	DogID        string       `json:"dog_id,omitempty" maxLength:"80" doc:"A kept dog, in place of dog; its cautions hold."`
+	Bite         bool         `json:"bite_history,omitempty" doc:"A trainer must set steps nearer than 1.5 times the working distance."`
+	Helper       HelperBody   `json:"helper,omitempty,omitzero"`
+	Steps        []float64    `json:"steps,omitempty" maxItems:"6" doc:"The dog's lines in multiples of its working distance, each nearer than the one before; left out: 2, 1.5, 1.25, 1."`
+	Modes        []string     `json:"modes,omitempty" maxItems:"4" doc:"What is done on each line: stand, side_by_side, passing (on the last two lines), approach; left out: the first three."`
+	At           string       `json:"at,omitempty" doc:"When both stand on the first line, RFC 3339; left out: in an hour." example:"2026-11-28T08:30:00Z"`
+	DriveMinutes float64      `json:"drive_minutes,omitempty" minimum:"0" maximum:"60" doc:"How far to drive; left out: 15."`
+	LineM        float64      `json:"line_m,omitempty" minimum:"0" maximum:"80" doc:"Length of the lines; left out: 40."`
+	MaxReactions float64      `json:"max_expected_reactions,omitempty" doc:"To everything else, in 25 minutes at the nearest line; left out: 0.2."`
+	Ground       string       `json:"ground,omitempty" enum:"parks,green" doc:"Parks and pitches only, or grass as well of which the map does not tell whose it is; left out: parks."`
+	Together     bool         `json:"together,omitempty" doc:"Ground with one way in for both, too: only the clock keeps them apart there."`
+	Struck       []Circle     `json:"struck,omitempty" maxItems:"50" doc:"Ground not to be used."`
+	Car          *LatLon      `json:"car,omitempty" doc:"Only the set-up that begins where this car is left, as an answer had it."`
 }
 
 // HelperBody is who is met.
@@ -195,7 +196,7 @@ func NewSetupList(found *setup.Found, w *setup.Wish, snap *snapshot.Snapshot, pr
 
 func newSetup(s *setup.Setup, w *setup.Wish, snap *snapshot.Snapshot) Setup {
 	f := snap.Frame
-	minute := func(min int) string { return w.At.Add(time.Duration(min) * time.Minute).Format(time.RFC3339) }
+	minute := func(after int) string { return w.At.Add(time.Duration(after) * time.Minute).Format(time.RFC3339) }
 	out := Setup{Car: NewLatLon(f, s.Car), Place: s.Place, DriveMinutes: round(s.DriveS/60, 0), Other: round(s.X, 3), Else: []SetupElse{}, Apart: s.Apart, Public: s.Public(),
 		LeastM: round(s.LeastM, 1), HelperLine: NewLineString(f, s.Course.Helper), DogIn: NewLineString(f, s.DogIn), HelperIn: NewLineString(f, s.HelperIn),
 		Exits: s.Exits, Phases: []SetupPhase{}, Ground: english.SetupGround(s)}

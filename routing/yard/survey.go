@@ -98,19 +98,19 @@ func (d *draft) box() plane.Box {
 }
 
 // open marks what lies in open areas and in no other; false if nothing does.
-func (d *draft) open(areas *boxes) (any bool) {
+func (d *draft) open(areas *boxes) (some bool) {
 	var never []int32
 	lawn := map[int]bool{} // grass among houses and works is somebody's
 	for _, i := range areas.in(d.box()) {
 		switch a := &d.Areas[i]; {
 		case a.Standing == osmdata.StandingPublic:
-			d.each(&a.Area, func(cell int) { d.y.Set(cell, Public); any = true })
+			d.each(&a.Area, func(cell int) { d.y.Set(cell, Public); some = true })
 		case a.Standing == osmdata.StandingUnknown && a.Kind != osmdata.Wood:
 			d.each(&a.Area, func(cell int) {
 				if d.y.Cell(cell) < Grass {
 					d.y.Set(cell, Grass)
 				}
-				any = true
+				some = true
 			})
 		case a.Kind == osmdata.Residentials || a.Kind == osmdata.Industrial || a.Kind == osmdata.Retail:
 			d.each(&a.Area, func(cell int) { lawn[cell] = true })
@@ -118,7 +118,7 @@ func (d *draft) open(areas *boxes) (any bool) {
 			never = append(never, i)
 		}
 	}
-	if !any {
+	if !some {
 		return false
 	}
 	for _, i := range never {

@@ -316,6 +316,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/dogs/{id}/flag/lifting": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Lift the flag of a snap or a bite, once a professional has seen the dog */
+        post: operations["lift-flag"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/dogs/{id}/history": {
         parameters: {
             query?: never;
@@ -879,26 +896,6 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/v1/quiet-places": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /**
-         * Quiet places
-         * @description Which start within a driving radius gives the calmest loop at that hour.
-         */
-        post: operations["quiet-places"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
     "/v1/reports": {
         parameters: {
             query?: never;
@@ -962,6 +959,66 @@ export interface paths {
         put?: never;
         /** Say that a reported source is there, or is not */
         post: operations["dispute"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/setups": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Ground and minutes for a meeting with a known helper
+         * @description Open ground within a drive where helper and dog have parallel lines, ways in of their own, room to get away and little else near at that hour; what both do, minute by minute; how near they come at the worst.
+         */
+        post: operations["plan-setup"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/setups/handouts": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * The sheets of a set-up
+         * @description One page for the dog's side and one for the helper, as HTML to be printed. Name the car of an answer to have that one.
+         */
+        post: operations["print-setup"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/setups/pictures": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * The ground of a set-up drawn
+         * @description Lines, ways in and distances as SVG at true scale.
+         */
+        post: operations["setup-picture"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1279,6 +1336,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/where": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Where to go
+         * @description One answer to where and when: from the door now, from the door at the best of the handler's free hours within a day, and at named places that a drive leads to, planned for the minute of arrival; ranked by expected reactions and strain, each with what it saves.
+         */
+        post: operations["where"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -1371,6 +1448,31 @@ export interface components {
                 number
             ][][];
         };
+        Belief: {
+            /**
+             * Format: int64
+             * @description Meetings that it rests on.
+             */
+            encounters: number;
+            /** Format: double */
+            reaction_high_m: number;
+            /** Format: double */
+            reaction_low_m: number;
+            /** Format: double */
+            reaction_m: number;
+            /** Format: double */
+            working_high_m: number;
+            /**
+             * Format: double
+             * @description Lower end of the 80 % interval.
+             */
+            working_low_m: number;
+            /**
+             * Format: double
+             * @description As likely nearer as farther.
+             */
+            working_m: number;
+        };
         Blocked: {
             by: components["schemas"]["Blocker"][];
             dog: string;
@@ -1384,6 +1486,16 @@ export interface components {
              * @description Of the starts that people leave open, how much it takes.
              */
             share: number;
+        };
+        Cautions: {
+            /** @description It has bitten: experienced people walk it, and only a trainer sets it nearer than 1.5 times its working distance. */
+            bite_history?: boolean;
+            /** @description Only for experienced handlers. */
+            experienced_only?: boolean;
+            /** @description What of its health whoever walks it must know. */
+            medical?: string;
+            /** @description Walks with a muzzle. */
+            muzzle?: boolean;
         };
         CheckBody: {
             /**
@@ -1558,6 +1670,13 @@ export interface components {
             version: number;
         };
         DogFile: {
+            /** @description What whoever walks it must know. */
+            cautions?: components["schemas"]["Cautions"];
+            /**
+             * @description What it works for.
+             * @example cheese
+             */
+            food?: string;
             /**
              * @description What the dog is called.
              * @example Fern
@@ -1565,7 +1684,7 @@ export interface components {
             name: string;
             /** @description Distances by kind or category; null for a kind that the dog is calm about. */
             needs: {
-                [key: string]: components["schemas"]["NeedFile"];
+                [key: string]: components["schemas"]["DogNeed"];
             };
             /**
              * Format: double
@@ -1574,6 +1693,20 @@ export interface components {
              */
             speed_mps?: number;
         };
+        DogNeed: {
+            /**
+             * Format: double
+             * @description Distance in metres at which half of the encounters go over threshold; half of working_m if left out.
+             * @example 18
+             */
+            reaction_m?: number;
+            /**
+             * Format: double
+             * @description Distance in metres at which the dog notices, still takes food and turns back.
+             * @example 40
+             */
+            working_m: number;
+        } | null;
         Drawing: {
             /** @description Fixed sources near the walk with the dog's distances round them. */
             around: components["schemas"]["AroundSource"][];
@@ -1675,40 +1808,6 @@ export interface components {
             message?: string;
             /** @description The value at the given location */
             value?: unknown;
-        };
-        Evidence: {
-            /** @description The evidence points nearer still, but one step comes no nearer than by a quarter. */
-            capped: boolean;
-            /**
-             * Format: double
-             * @description That the true distance lies on the proposed side of the present one.
-             */
-            chance: number;
-            /**
-             * Format: double
-             * @description Older ones count less.
-             */
-            effective_encounters: number;
-            /** Format: int64 */
-            encounters: number;
-            /**
-             * Format: int64
-             * @description Of them noticed late or sudden.
-             */
-            late: number;
-            /** @description Most were noticed late: the distance may be too low. */
-            late_bias: boolean;
-            /** Format: double */
-            reaction_high_m: number;
-            /** Format: double */
-            reaction_low_m: number;
-            /** Format: double */
-            working_high_m: number;
-            /**
-             * Format: double
-             * @description Lower end of the 80 % interval.
-             */
-            working_low_m: number;
         };
         ExplainBody: {
             depart?: string;
@@ -1861,6 +1960,18 @@ export interface components {
             /** @enum {string} */
             what: "holds" | "minutes" | "person" | "together" | "without";
         };
+        HelperBody: {
+            /**
+             * @description A calm helper is worked with from 0.8 of the distance, a lively one from 1.3 (assumed); left out: usual.
+             * @enum {string}
+             */
+            calmness?: "calm" | "usual" | "lively";
+            /**
+             * @description A kind of trigger that moves; left out: dog_on_lead.
+             * @example dog_on_lead
+             */
+            kind?: string;
+        };
         Hold: {
             at: [
                 number,
@@ -1883,6 +1994,8 @@ export interface components {
             expected_reactions: number;
             /** @description There is a walk that keeps the limits. */
             found: boolean;
+            /** @description Within the free hours and, unless they say otherwise, in daylight or on lit ways. */
+            free: boolean;
             /** @enum {string} */
             level: "calm" | "some" | "tight" | "hard";
             /** @description What adds most to it. */
@@ -1943,18 +2056,10 @@ export interface components {
              */
             unit?: "m" | "ft";
         };
-        KeptCautions: {
-            bite_history?: boolean;
-            /** @description Only for experienced handlers. */
-            experienced_only?: boolean;
-            medical?: string;
-            /** @description Walks with a muzzle. */
-            muzzle?: boolean;
-        };
         KeptChange: {
             /** Format: date-time */
             at: string;
-            evidence?: components["schemas"]["Evidence"];
+            evidence?: components["schemas"]["KeptEvidence"];
             from: components["schemas"]["KeptDistance"];
             id: string;
             /**
@@ -2135,6 +2240,13 @@ export interface components {
             distances: {
                 [key: string]: components["schemas"]["KeptDistance"];
             };
+            /** @description It snapped or bit on a walk; a trainer lifts it. */
+            flag?: components["schemas"]["KeptFlag"];
+            /**
+             * Format: date-time
+             * @description What was logged before this moment raises no flag.
+             */
+            flag_lifted?: string;
             id: string;
             profile: components["schemas"]["KeptProfile"];
             /** Format: date-time */
@@ -2196,10 +2308,10 @@ export interface components {
              */
             noticed_m?: number;
             /**
-             * @description Went over threshold, and how; left out: it did not.
+             * @description Went over threshold, and how; left out: it did not. A snap or a bite flags the dog: nothing nearer is proposed until a trainer lifts that.
              * @enum {string}
              */
-            over?: "bark" | "lunge" | "freeze" | "other";
+            over?: "bark" | "lunge" | "freeze" | "snap" | "bite" | "other";
             person?: string;
             /** @description Kind of place, from the map. */
             place_kind?: string;
@@ -2267,10 +2379,10 @@ export interface components {
              */
             noticed_m?: number;
             /**
-             * @description Went over threshold, and how; left out: it did not.
+             * @description Went over threshold, and how; left out: it did not. A snap or a bite flags the dog: nothing nearer is proposed until a trainer lifts that.
              * @enum {string}
              */
-            over?: "bark" | "lunge" | "freeze" | "other";
+            over?: "bark" | "lunge" | "freeze" | "snap" | "bite" | "other";
             /** @description Appeared without warning. */
             sudden?: boolean;
             /**
@@ -2300,6 +2412,45 @@ export interface components {
             };
             walks: components["schemas"]["KeptWalk"][];
         };
+        KeptEvidence: {
+            /**
+             * Format: int64
+             * @description Reactions beyond the working distance that held.
+             */
+            beyond?: number;
+            /** @description The evidence points nearer still, but one step comes no nearer than by a quarter; or farther still, but no farther than one and a half times where the dog was seen to react. */
+            capped: boolean;
+            /**
+             * Format: double
+             * @description That the true distance lies on the proposed side of the present one.
+             */
+            chance: number;
+            /**
+             * Format: double
+             * @description Older ones count less.
+             */
+            effective_encounters: number;
+            /** Format: int64 */
+            encounters: number;
+            /**
+             * Format: int64
+             * @description Of them noticed late or sudden.
+             */
+            late: number;
+            /** @description Most were noticed late: the distance may be too low. */
+            late_bias: boolean;
+            /** Format: double */
+            reaction_high_m: number;
+            /** Format: double */
+            reaction_low_m: number;
+            /** Format: double */
+            working_high_m: number;
+            /**
+             * Format: double
+             * @description Lower end of the 80 % interval.
+             */
+            working_low_m: number;
+        };
         KeptExpected: {
             /** Format: double */
             inside: number;
@@ -2311,6 +2462,26 @@ export interface components {
              * @description The distance it was counted within.
              */
             working_m: number;
+        };
+        KeptFlag: {
+            /** Format: date-time */
+            at: string;
+            /** @description The meeting. */
+            encounter: string;
+            /** @enum {string} */
+            over: "snap" | "bite";
+        };
+        KeptFreeHours: {
+            /**
+             * @description Hours of the clock on the wall, over midnight too; left out: 06:00-22:00.
+             * @example [
+             *       "06:30-08:00",
+             *       "17:00-21:30"
+             *     ]
+             */
+            spans?: string[];
+            /** @description Also on unlit ways in the dark; left out: in daylight or on lit ways. */
+            unlit?: boolean;
         };
         KeptLimit: {
             /** Format: int64 */
@@ -2368,7 +2539,7 @@ export interface components {
             working_m: number;
         };
         KeptProfile: {
-            cautions?: components["schemas"]["KeptCautions"];
+            cautions?: components["schemas"]["Cautions"];
             /**
              * @description What drives it: for the advice only, not for the figures.
              * @enum {string}
@@ -2387,7 +2558,7 @@ export interface components {
             name: string;
             /** @description Distances by kind or category, in metres; null for one that the dog is calm about. */
             needs?: {
-                [key: string]: components["schemas"]["NeedFile"];
+                [key: string]: components["schemas"]["DogNeed"];
             };
             /**
              * Format: double
@@ -2537,6 +2708,8 @@ export interface components {
         KeptSettings: {
             /** @enum {string} */
             clock: "12" | "24";
+            /** @description When its people can go out; left out: 06:00-22:00 in daylight or on lit ways. */
+            free_hours?: components["schemas"]["KeptFreeHours"];
             /**
              * Format: int64
              * @description A walk counts half after so many days when distances are learnt.
@@ -2845,6 +3018,105 @@ export interface components {
             /** @enum {string} */
             type: "LineString";
         };
+        Load: {
+            /**
+             * Format: int64
+             * @description Longest time without a walk between the first and the last hour there.
+             */
+            break_minutes: number;
+            /**
+             * Format: int64
+             * @description Minute of the outing of the first walk, -1 for none.
+             */
+            first_minute: number;
+            person: string;
+            /** Format: int64 */
+            there_minutes: number;
+            /**
+             * Format: int64
+             * @description At the slowest pace.
+             */
+            walk_minutes: number;
+            /** Format: int64 */
+            walks: number;
+        };
+        LoggedEncounter: {
+            /** @description After a snap or a bite: what to do and whom to call. */
+            advice?: string[];
+            /**
+             * Format: date-time
+             * @example 2026-11-25T07:27:00-05:00
+             */
+            at: string;
+            /** Format: date-time */
+            created: string;
+            /**
+             * Format: double
+             * @description Nearest distance in metres. Left out with about, nearer_than or farther_than: the dog's working distance.
+             * @example 24
+             */
+            distance_m?: number;
+            dog: string;
+            /** Format: double */
+            duration_s?: number;
+            /** @enum {string} */
+            food?: "taken" | "refused";
+            id: string;
+            /**
+             * @description Chosen by the client: what is sent twice under one key is stored once. The header Idempotency-Key does the same.
+             * @example phone-7/0042
+             */
+            key?: string;
+            /**
+             * @description Kind, or category if no more is known; left out: a draft.
+             * @example dog_on_lead
+             */
+            kind?: string;
+            /** Format: double */
+            lat?: number;
+            /**
+             * Format: int64
+             * @description Leg of the plan, from 0, where no place is known.
+             */
+            leg?: number;
+            /** Format: double */
+            lon?: number;
+            /**
+             * @description How distance_m is meant; left out with it: nobody knows.
+             * @enum {string}
+             */
+            nearest?: "exact" | "about" | "nearer_than" | "farther_than" | "between";
+            note?: string;
+            /**
+             * Format: double
+             * @description Distance in metres when the dog first noticed.
+             */
+            noticed_m?: number;
+            /**
+             * @description Went over threshold, and how; left out: it did not. A snap or a bite flags the dog: nothing nearer is proposed until a trainer lifts that.
+             * @enum {string}
+             */
+            over?: "bark" | "lunge" | "freeze" | "snap" | "bite" | "other";
+            person?: string;
+            /** @description Kind of place, from the map. */
+            place_kind?: string;
+            /** @description It was taken back; nothing but its key is kept. */
+            removed?: boolean;
+            /** @description Appeared without warning. */
+            sudden?: boolean;
+            /**
+             * Format: double
+             * @description Upper end of between.
+             */
+            to_m?: number;
+            /** @description Turned back to the handler unprompted. */
+            turned_back?: boolean;
+            /**
+             * @description Key or id of its walk, which may arrive later.
+             * @example phone-7/2026-11-25T07:10
+             */
+            walk?: string;
+        };
         "Make-keyRequest": {
             /**
              * Format: int64
@@ -2871,6 +3143,8 @@ export interface components {
             /** @description This server's clock, RFC 3339 with the place's offset. */
             now: string;
             time_zone: string;
+            /** @description Where the time zone was found. */
+            time_zone_attribution: string;
             version: string;
         };
         MoveInfo: {
@@ -2897,20 +3171,6 @@ export interface components {
              */
             went_over: number;
         };
-        NeedFile: {
-            /**
-             * Format: double
-             * @description Distance in metres at which half of the encounters go over threshold; half of working_m if left out.
-             * @example 18
-             */
-            reaction_m?: number;
-            /**
-             * Format: double
-             * @description Distance in metres at which the dog notices, still takes food and turns back.
-             * @example 40
-             */
-            working_m: number;
-        } | null;
         NewKey: {
             info: components["schemas"]["KeptToken"];
             /** @description Shown once: only its hash is kept. */
@@ -2932,6 +3192,8 @@ export interface components {
             what: "leave_at" | "start_at" | "shape" | "minutes" | "without_limit";
         };
         OutingBody: {
+            /** @description People need not walk by the hours they are there. */
+            any_loads?: boolean;
             dogs: components["schemas"]["OutingDog"][];
             /** @description Where every walk begins and ends. */
             gate: components["schemas"]["LatLon"];
@@ -2947,6 +3209,8 @@ export interface components {
              * @example 180
              */
             minutes: number;
+            /** @description Nobody needs a break; else who is there for two and a half hours has a quarter of an hour in the middle. */
+            no_breaks?: boolean;
             people: components["schemas"]["OutingPerson"][];
             /**
              * Format: int64
@@ -2968,6 +3232,16 @@ export interface components {
                 string,
                 string
             ][];
+            /**
+             * Format: double
+             * @description From one dog to the next of the same person, 5 to 60; left out: 10.
+             */
+            turn_minutes?: number;
+            /**
+             * @description What waiting indoors weighs: nothing, a tenth or a fifth of a mean walk a minute (assumed); left out: usual.
+             * @enum {string}
+             */
+            waiting?: "none" | "usual" | "strong";
             /**
              * Format: double
              * @description Radius round the gate that holds one dog at a time; left out: 60.
@@ -3004,6 +3278,10 @@ export interface components {
              * @enum {string}
              */
             experience?: "new" | "regular" | "experienced";
+            /** @description RFC 3339: back by then at the latest; left out: the end of the outing. */
+            finish_by?: string;
+            /** @description Has to go out: its waiting weighs ten times. */
+            first?: boolean;
             /**
              * Format: double
              * @description Wished, 5 to 90.
@@ -3012,6 +3290,9 @@ export interface components {
             minutes: number;
             /** @description What the timetable calls it, where two dogs have one name; left out: the dog's own. */
             name?: string;
+            never_with?: string[];
+            /** @description Names of people; left out: anybody. */
+            only_with?: string[];
         };
         OutingFrame: {
             /** @example 10:24 */
@@ -3286,16 +3567,18 @@ export interface components {
         };
         ProgressBody: {
             /** @description When to move on; left out: common practice. */
-            rule?: components["schemas"]["TrainingRule"];
+            rule?: components["schemas"]["KeptTrainingRule"];
             visits: components["schemas"]["VisitLog"][];
         };
         ProposalInfo: {
+            /** @description What is believed now, from the first meeting on. */
+            belief?: components["schemas"]["Belief"];
             /**
              * @description too_few: nothing is claimed.
              * @enum {string}
              */
             change: "keep" | "nearer" | "farther" | "too_few";
-            evidence?: components["schemas"]["Evidence"];
+            evidence?: components["schemas"]["KeptEvidence"];
             /** Format: double */
             from_reaction_m: number;
             /** Format: double */
@@ -3315,6 +3598,10 @@ export interface components {
              * @description And that are needed.
              */
             need?: number;
+            /** @description Nearer would be proposed, but the dog snapped or bit: not before a trainer lifts its flag. */
+            stopped?: boolean;
+            /** @description Belief and proposal in words. */
+            text?: string;
             /** Format: double */
             to_reaction_m: number;
             /** Format: double */
@@ -3335,80 +3622,6 @@ export interface components {
              * @description A better one could save at most this much of the sum; -1 while nothing is proved.
              */
             within_percent: number;
-        };
-        QuietBody: {
-            /**
-             * Format: double
-             * @description How far to drive, straight line, up to 30,000 m.
-             * @example 8000
-             */
-            away_m: number;
-            /**
-             * @description RFC 3339 with its zone; left out: now.
-             * @example 2026-11-25T07:10:00-05:00
-             */
-            depart?: string;
-            /** @description The dog and its distances; left out: the stated defaults. */
-            dog?: components["schemas"]["DogFile"];
-            /** @description A kept dog, in place of dog. */
-            dog_id?: string;
-            from: components["schemas"]["LatLon"];
-            limits?: components["schemas"]["LimitsBody"];
-            /**
-             * Format: double
-             * @description Of the longest calm walk: what it may cost.
-             */
-            max_expected_reactions?: number;
-            /**
-             * Format: double
-             * @description Wished duration, 5 to 180; of a way the most it may take.
-             * @example 30
-             */
-            minutes?: number;
-            /**
-             * Format: int64
-             * @description How many places; left out: eight.
-             */
-            most?: number;
-            /**
-             * @description Form of the walk; loop is loops alone. Left out: way if there is a 'to', else the calmest of any form from the door and back.
-             * @enum {string}
-             */
-            shape?: "calmest" | "loop" | "there_and_back" | "way" | "longest_calm";
-            /** @description Rather on grass, earth and wood. */
-            soft_ground?: boolean;
-            /** @description Also report expected reactions when arousal builds up. */
-            stacking?: boolean;
-            /**
-             * @description What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual.
-             * @enum {string}
-             */
-            strain?: "none" | "usual" | "strict";
-            /** @description Where a way leads. */
-            to?: components["schemas"]["LatLon"];
-            /**
-             * Format: int64
-             * @description How many clearly different ones; left out: three.
-             */
-            walks?: number;
-            /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
-            weather?: components["schemas"]["WeatherBody"];
-        };
-        QuietPlaceInfo: {
-            at: [
-                number,
-                number
-            ];
-            /** Format: double */
-            away_m: number;
-            name: string;
-            walk: components["schemas"]["Walk"];
-        };
-        QuietPlaces: {
-            attribution: string;
-            caution: string;
-            /** @description Calmest walk first. */
-            places: components["schemas"]["QuietPlaceInfo"][];
         };
         RevisitBody: {
             /** @example 2026-11-26T17:20:00-05:00 */
@@ -3511,6 +3724,431 @@ export interface components {
              * @description In the last visit.
              */
             went_over: number;
+        };
+        Setup: {
+            /** @description Both ways in keep away from each other, whoever is late. */
+            apart: boolean;
+            /** @description Where the dog's car is left. */
+            car: components["schemas"]["LatLon"];
+            dog: components["schemas"]["SetupEntry"][];
+            /** @description From the car to the first line. */
+            dog_in: components["schemas"]["LineString"];
+            /** Format: double */
+            drive_minutes: number;
+            /** @description What that comes from, most first. */
+            else: components["schemas"]["SetupElse"][];
+            /**
+             * Format: int64
+             * @description Of three directions in which the dog can be led away.
+             */
+            exits: number;
+            /** @description What is known of the ground. */
+            ground: string;
+            helper: components["schemas"]["SetupEntry"][];
+            helper_in: components["schemas"]["LineString"];
+            helper_line: components["schemas"]["LineString"];
+            /**
+             * Format: double
+             * @description Between the ways of the two, in whatever minute they walk.
+             */
+            least_m: number;
+            /** @description The dog's, farthest first. */
+            lines: components["schemas"]["SetupLine"][];
+            /**
+             * Format: double
+             * @description Expected reactions to everything else in 25 minutes at the nearest line.
+             */
+            other_reactions: number;
+            phases: components["schemas"]["SetupPhase"][];
+            /** @description What the ground or its car park is called, or the nearest street. */
+            place?: string;
+            /** @description All lines lie in parks or on pitches; what is allowed there the map does not say. */
+            public: boolean;
+            /** @description Of the best one: both timetables walked late, slow and fast by code that shares nothing with what laid them out. */
+            replay?: components["schemas"]["SetupReplay"];
+            /** @description Out of the helper's sight, near the first line; left out: the car. */
+            screen?: [
+                number,
+                number
+            ];
+        };
+        SetupBody: {
+            /**
+             * @description When both stand on the first line, RFC 3339; left out: in an hour.
+             * @example 2026-11-28T08:30:00Z
+             */
+            at?: string;
+            /** @description A trainer must set steps nearer than 1.5 times the working distance. */
+            bite_history?: boolean;
+            /** @description Only the set-up that begins where this car is left, as an answer had it. */
+            car?: components["schemas"]["LatLon"];
+            dog?: components["schemas"]["DogFile"];
+            /** @description A kept dog, in place of dog; its cautions hold. */
+            dog_id?: string;
+            /**
+             * Format: double
+             * @description How far to drive; left out: 15.
+             */
+            drive_minutes?: number;
+            /** @description Where the drive begins: the door. */
+            from: components["schemas"]["LatLon"];
+            /**
+             * @description Parks and pitches only, or grass as well of which the map does not tell whose it is; left out: parks.
+             * @enum {string}
+             */
+            ground?: "parks" | "green";
+            helper?: components["schemas"]["HelperBody"];
+            /**
+             * Format: double
+             * @description Length of the lines; left out: 40.
+             */
+            line_m?: number;
+            /**
+             * Format: double
+             * @description To everything else, in 25 minutes at the nearest line; left out: 0.2.
+             */
+            max_expected_reactions?: number;
+            /** @description What is done on each line: stand, side_by_side, passing (on the last two lines), approach; left out: the first three. */
+            modes?: [
+            ] | [
+                string
+            ] | [
+                string,
+                string
+            ] | [
+                string,
+                string,
+                string
+            ] | [
+                string,
+                string,
+                string,
+                string
+            ];
+            /** @description The dog's lines in multiples of its working distance, each nearer than the one before; left out: 2, 1.5, 1.25, 1. */
+            steps?: [
+            ] | [
+                number
+            ] | [
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number,
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number,
+                number,
+                number,
+                number
+            ];
+            /** @description Ground not to be used. */
+            struck?: components["schemas"]["Circle"][];
+            /** @description Ground with one way in for both, too: only the clock keeps them apart there. */
+            together?: boolean;
+        };
+        SetupElse: {
+            /** Format: double */
+            distance_m: number;
+            kind: string;
+            /** Format: double */
+            reactions: number;
+            source?: string;
+        };
+        SetupEntry: {
+            not_before: string;
+            text: string;
+        };
+        SetupLine: {
+            /**
+             * Format: double
+             * @description Nobody is nearer on it; it lies 4 m farther off.
+             */
+            distance_m: number;
+            line: components["schemas"]["LineString"];
+            /** Format: double */
+            multiple: number;
+        };
+        SetupList: {
+            assumed: string[];
+            /** @description When both stand on the first line. */
+            at: string;
+            /** @example © OpenStreetMap contributors */
+            attribution: string;
+            cautions: string[];
+            /**
+             * Format: int64
+             * @description Places for a car with open ground within the drive.
+             */
+            in_reach: number;
+            /** @description Why there is none. */
+            lack?: string;
+            /**
+             * Format: int64
+             * @description That have room for the lines and a way in for each.
+             */
+            laid: number;
+            /** Format: int64 */
+            looked_at: number;
+            /**
+             * Format: int64
+             * @description Of them where little enough else comes near.
+             */
+            quiet: number;
+            /** @description Best first, each on ground of its own. */
+            setups: components["schemas"]["Setup"][];
+            /**
+             * Format: double
+             * @description The dog's working distance, for this helper.
+             */
+            working_m: number;
+        };
+        SetupPhase: {
+            /**
+             * Format: double
+             * @description That holds meanwhile.
+             */
+            distance_m: number;
+            from: string;
+            /**
+             * Format: int64
+             * @description From 1.
+             */
+            line: number;
+            /** @enum {string} */
+            mode: "stand" | "side_by_side" | "passing" | "approach";
+            to: string;
+        };
+        SetupPictureBody: {
+            /**
+             * @description When both stand on the first line, RFC 3339; left out: in an hour.
+             * @example 2026-11-28T08:30:00Z
+             */
+            at?: string;
+            /** @description A trainer must set steps nearer than 1.5 times the working distance. */
+            bite_history?: boolean;
+            /** @description Only the set-up that begins where this car is left, as an answer had it. */
+            car?: components["schemas"]["LatLon"];
+            dog?: components["schemas"]["DogFile"];
+            /** @description A kept dog, in place of dog; its cautions hold. */
+            dog_id?: string;
+            /**
+             * Format: double
+             * @description How far to drive; left out: 15.
+             */
+            drive_minutes?: number;
+            /** @description Where the drive begins: the door. */
+            from: components["schemas"]["LatLon"];
+            /**
+             * @description Parks and pitches only, or grass as well of which the map does not tell whose it is; left out: parks.
+             * @enum {string}
+             */
+            ground?: "parks" | "green";
+            /** Format: double */
+            height_px?: number;
+            helper?: components["schemas"]["HelperBody"];
+            /**
+             * Format: double
+             * @description Length of the lines; left out: 40.
+             */
+            line_m?: number;
+            /**
+             * Format: double
+             * @description To everything else, in 25 minutes at the nearest line; left out: 0.2.
+             */
+            max_expected_reactions?: number;
+            /** @description What is done on each line: stand, side_by_side, passing (on the last two lines), approach; left out: the first three. */
+            modes?: [
+            ] | [
+                string
+            ] | [
+                string,
+                string
+            ] | [
+                string,
+                string,
+                string
+            ] | [
+                string,
+                string,
+                string,
+                string
+            ];
+            /**
+             * @description Whose lines are thick; left out: both.
+             * @enum {string}
+             */
+            role?: "dog" | "helper";
+            /** @description The dog's lines in multiples of its working distance, each nearer than the one before; left out: 2, 1.5, 1.25, 1. */
+            steps?: [
+            ] | [
+                number
+            ] | [
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number,
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number,
+                number,
+                number,
+                number
+            ];
+            /** @description Ground not to be used. */
+            struck?: components["schemas"]["Circle"][];
+            /** @enum {string} */
+            theme?: "light" | "dark" | "print";
+            /** @description Ground with one way in for both, too: only the clock keeps them apart there. */
+            together?: boolean;
+            /** @enum {string} */
+            units?: "metric" | "us";
+            /** Format: double */
+            width_px?: number;
+        };
+        SetupReplay: {
+            /** Format: double */
+            least_m: number;
+            /**
+             * Format: double
+             * @description Over the distance that held in that minute.
+             */
+            least_margin_m: number;
+            /** Format: int64 */
+            runs: number;
+            text: string;
+            /**
+             * Format: double
+             * @description The nearest when nobody heeds a clock.
+             */
+            without_clock_m: number;
+        };
+        SetupSheetBody: {
+            /**
+             * @description When both stand on the first line, RFC 3339; left out: in an hour.
+             * @example 2026-11-28T08:30:00Z
+             */
+            at?: string;
+            /** @description A trainer must set steps nearer than 1.5 times the working distance. */
+            bite_history?: boolean;
+            /** @description Only the set-up that begins where this car is left, as an answer had it. */
+            car?: components["schemas"]["LatLon"];
+            dog?: components["schemas"]["DogFile"];
+            /** @description A kept dog, in place of dog; its cautions hold. */
+            dog_id?: string;
+            /**
+             * Format: double
+             * @description How far to drive; left out: 15.
+             */
+            drive_minutes?: number;
+            /** @description Where the drive begins: the door. */
+            from: components["schemas"]["LatLon"];
+            /**
+             * @description Parks and pitches only, or grass as well of which the map does not tell whose it is; left out: parks.
+             * @enum {string}
+             */
+            ground?: "parks" | "green";
+            helper?: components["schemas"]["HelperBody"];
+            /**
+             * Format: double
+             * @description Length of the lines; left out: 40.
+             */
+            line_m?: number;
+            /**
+             * Format: double
+             * @description To everything else, in 25 minutes at the nearest line; left out: 0.2.
+             */
+            max_expected_reactions?: number;
+            /** @description What is done on each line: stand, side_by_side, passing (on the last two lines), approach; left out: the first three. */
+            modes?: [
+            ] | [
+                string
+            ] | [
+                string,
+                string
+            ] | [
+                string,
+                string,
+                string
+            ] | [
+                string,
+                string,
+                string,
+                string
+            ];
+            /**
+             * @description Left out: A4.
+             * @enum {string}
+             */
+            paper?: "a4" | "letter";
+            /**
+             * @description Whose sheet; left out: both.
+             * @enum {string}
+             */
+            role?: "dog" | "helper";
+            /** @description The dog's lines in multiples of its working distance, each nearer than the one before; left out: 2, 1.5, 1.25, 1. */
+            steps?: [
+            ] | [
+                number
+            ] | [
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number,
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number,
+                number,
+                number,
+                number
+            ];
+            /** @description Ground not to be used. */
+            struck?: components["schemas"]["Circle"][];
+            /** @description Ground with one way in for both, too: only the clock keeps them apart there. */
+            together?: boolean;
+            /** @enum {string} */
+            units?: "metric" | "us";
         };
         Shortage: {
             blocked: components["schemas"]["Blocked"][];
@@ -3893,6 +4531,11 @@ export interface components {
              * @description Of all walks together.
              */
             expected_reactions: number;
+            /**
+             * Format: double
+             * @description Jain's index of loads by hours: 1 where all walk the same share of their time.
+             */
+            fairness?: number;
             /** @description What the gate lets through, known before any search. */
             gate: components["schemas"]["GateCount"];
             /** @description Longitude, latitude. */
@@ -3905,6 +4548,8 @@ export interface components {
              * @description And granted: never more than wished for any dog.
              */
             granted_minutes: number;
+            /** @description What everybody walks. */
+            loads?: components["schemas"]["Load"][];
             map_time?: string;
             /**
              * Format: double
@@ -3988,38 +4633,6 @@ export interface components {
             strain_in_ten_minutes: number;
             /** Format: double */
             vehicles_per_hour: number;
-        };
-        TrainingRule: {
-            /**
-             * Format: double
-             * @description Of the triggers of a good visit, food taken or turned back, none over threshold.
-             * @example 0.8
-             */
-            handled_share: number;
-            /**
-             * Format: int64
-             * @description A visit with fewer says nothing either way.
-             * @example 1
-             */
-            least_triggers: number;
-            /**
-             * Format: int64
-             * @description Over threshold so often in the last visit: one step back.
-             * @example 1
-             */
-            over_for_back: number;
-            /**
-             * Format: int64
-             * @description Food refused so often in the last visits: one step back.
-             * @example 2
-             */
-            refusals_for_back: number;
-            /**
-             * Format: int64
-             * @description Good visits in a row on one step before moving on.
-             * @example 2
-             */
-            visits_in_a_row: number;
         };
         Vantage: {
             /** @description Where to stand: longitude, latitude. */
@@ -4754,7 +5367,7 @@ export interface components {
         };
         Week: {
             attribution: string;
-            /** @description The best three windows as indices of hours, best first; no two on neighbouring hours. */
+            /** @description The best three windows as indices of hours, best first; within the free hours, no two on neighbouring hours. */
             best: number[];
             caution: string;
             /** @description In order of time. */
@@ -4762,6 +5375,8 @@ export interface components {
             time_zone: string;
         };
         WeekBody: {
+            /** @description Where nobody knows dog and handler: ground with rules of its own (works, schools, cemeteries) is kept off, service roads have a price. */
+            away?: boolean;
             /**
              * @description RFC 3339 with its zone; left out: now.
              * @example 2026-11-25T07:10:00-05:00
@@ -4771,6 +5386,8 @@ export interface components {
             dog?: components["schemas"]["DogFile"];
             /** @description A kept dog, in place of dog. */
             dog_id?: string;
+            /** @description The best windows keep to them. Left out: those kept with the account, else 06:00-22:00 in daylight or on lit ways. */
+            free_hours?: components["schemas"]["KeptFreeHours"];
             from: components["schemas"]["LatLon"];
             /**
              * Format: int64
@@ -4813,7 +5430,159 @@ export interface components {
             /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
             weather?: components["schemas"]["WeatherBody"];
         };
+        Where: {
+            assumed: string[];
+            attribution: string;
+            caution: string;
+            /**
+             * Format: int64
+             * @description Places to leave a car that the drive leads to.
+             */
+            in_reach: number;
+            /**
+             * Format: int64
+             * @description Of these, places that a walk was searched for; a calmer one may exist.
+             */
+            looked_at: number;
+            /** @description How the options were found, and what there is not. */
+            notes: string[];
+            /** @description Least expected reactions and strain first. */
+            options: components["schemas"]["WhereOption"][];
+            time_zone: string;
+        };
+        WhereBody: {
+            /** @description Where nobody knows dog and handler: ground with rules of its own (works, schools, cemeteries) is kept off, service roads have a price. */
+            away?: boolean;
+            /**
+             * @description RFC 3339 with its zone; left out: now.
+             * @example 2026-11-25T07:10:00-05:00
+             */
+            depart?: string;
+            /** @description The dog and its distances; left out: the stated defaults. */
+            dog?: components["schemas"]["DogFile"];
+            /** @description A kept dog, in place of dog. */
+            dog_id?: string;
+            /**
+             * Format: double
+             * @description How long the drive may take, one way and with parking, 1 to 60; left out: 15.
+             * @example 15
+             */
+            drive_minutes?: number;
+            /** @description Left out: those kept with the account, else 06:00-22:00 in daylight or on lit ways. */
+            free_hours?: components["schemas"]["KeptFreeHours"];
+            from: components["schemas"]["LatLon"];
+            limits?: components["schemas"]["LimitsBody"];
+            /**
+             * Format: double
+             * @description Of the longest calm walk: what it may cost.
+             */
+            max_expected_reactions?: number;
+            /**
+             * Format: double
+             * @description Wished duration, 5 to 180; of a way the most it may take.
+             * @example 30
+             */
+            minutes?: number;
+            /**
+             * Format: int64
+             * @description How many places, 1 to 10; left out: five.
+             */
+            most?: number;
+            /** @description No car: the door alone, now and at a better hour. */
+            on_foot?: boolean;
+            /**
+             * @description Form of the walk; loop is loops alone. Left out: way if there is a 'to', else the calmest of any form from the door and back.
+             * @enum {string}
+             */
+            shape?: "calmest" | "loop" | "there_and_back" | "way" | "longest_calm";
+            /** @description Rather on grass, earth and wood. */
+            soft_ground?: boolean;
+            /** @description Also report expected reactions when arousal builds up. */
+            stacking?: boolean;
+            /**
+             * @description What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual.
+             * @enum {string}
+             */
+            strain?: "none" | "usual" | "strict";
+            /** @description Where a way leads. */
+            to?: components["schemas"]["LatLon"];
+            /**
+             * Format: int64
+             * @description How many clearly different ones; left out: three.
+             */
+            walks?: number;
+            /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
+        };
+        WhereLater: {
+            begin: string;
+            /** Format: double */
+            expected_reactions: number;
+            leave: string;
+            /** Format: double */
+            strain: number;
+        };
+        WhereOption: {
+            /** @description Where the walk begins: longitude, latitude. */
+            at: [
+                number,
+                number
+            ];
+            /**
+             * @description When the walk begins.
+             * @example 2026-11-25T07:21:00-05:00
+             */
+            begin: string;
+            /**
+             * Format: int64
+             * @description About so long, rounded to five: nobody has held it against a clock.
+             */
+            drive_minutes?: number;
+            /** @description The walk's address: send it back to have it drawn, printed, proved or told again. */
+            given?: components["schemas"]["Given"];
+            /** @enum {string} */
+            kind: "door_now" | "door_later" | "by_car";
+            /** @description Of a place: what it brings to who leaves at the door's better hour and is home again in time. */
+            later?: components["schemas"]["WhereLater"];
+            /**
+             * @description The house, RFC 3339.
+             * @example 2026-11-25T07:10:00-05:00
+             */
+            leave: string;
+            /**
+             * @description What the place is called; no two of one answer are alike.
+             * @example Bellevue State Park, Bellefonte
+             */
+            name: string;
+            /** @description Rules of the place, and what else to know. */
+            notes: string[];
+            /** @description Where the drive ends. */
+            park_at?: [
+                number,
+                number
+            ];
+            /**
+             * @description Of a place: a public car park, one of which the map does not say whose it is, or the side of a small road.
+             * @enum {string}
+             */
+            parking?: "public" | "unknown" | "roadside";
+            saves: components["schemas"]["WhereSaving"];
+            walk: components["schemas"]["Walk"];
+        };
+        WhereSaving: {
+            /** Format: double */
+            expected_reactions: number;
+            /**
+             * Format: double
+             * @description Of the door's sum of both, as the wish weighs it; 0 where there is no walk from the door now.
+             */
+            share: number;
+            /** Format: double */
+            strain: number;
+        };
         WishBody: {
+            /** @description Where nobody knows dog and handler: ground with rules of its own (works, schools, cemeteries) is kept off, service roads have a price. */
+            away?: boolean;
             /**
              * @description RFC 3339 with its zone; left out: now.
              * @example 2026-11-25T07:10:00-05:00
@@ -5521,7 +6290,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["KeptEncounter"];
+                    "application/json": components["schemas"]["LoggedEncounter"];
                 };
             };
             /** @description Internal Server Error */
@@ -5615,6 +6384,37 @@ export interface operations {
                 };
                 content: {
                     "application/gpx+xml": unknown;
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "lift-flag": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptDog"];
                 };
             };
             /** @description Internal Server Error */
@@ -5947,7 +6747,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["KeptEncounter"];
+                    "application/json": components["schemas"]["LoggedEncounter"];
                 };
             };
             /** @description Internal Server Error */
@@ -6764,39 +7564,6 @@ export interface operations {
             };
         };
     };
-    "quiet-places": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["QuietBody"];
-            };
-        };
-        responses: {
-            /** @description OK */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["QuietPlaces"];
-                };
-            };
-            /** @description Internal Server Error */
-            default: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
     reports: {
         parameters: {
             query?: never;
@@ -6937,6 +7704,108 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["KeptReport"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "plan-setup": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SetupBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SetupList"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "print-setup": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SetupSheetBody"];
+            };
+        };
+        responses: {
+            /** @description The pages */
+            200: {
+                headers: {
+                    "Content-Security-Policy"?: string;
+                    "Content-Type"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/html": unknown;
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "setup-picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SetupPictureBody"];
+            };
+        };
+        responses: {
+            /** @description The picture */
+            200: {
+                headers: {
+                    "Content-Type"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
                 };
             };
             /** @description Internal Server Error */
@@ -7568,6 +8437,39 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Week"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    where: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WhereBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Where"];
                 };
             };
             /** @description Internal Server Error */

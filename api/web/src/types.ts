@@ -11,7 +11,7 @@ type LineString = Schemas["LineString"];
 export type Position = LineString["coordinates"][number];
 export type Level = Schemas["Leg"]["level"];
 /** The two distances of a kind that the dog is not calm about. */
-export type Need = NonNullable<Schemas["NeedFile"]>;
+export type Need = NonNullable<Schemas["DogNeed"]>;
 export type DogFile = Schemas["DogFile"];
 export type MapInfo = Schemas["MapInfo"];
 

@@ -3,6 +3,7 @@ package draw
 import (
 	"cmp"
 	_ "embed"
+	"errors"
 	"fmt"
 	"html/template"
 	"io"
@@ -59,13 +60,13 @@ func SetupSheets(w io.Writer, snap *snapshot.Snapshot, words briefing.Words, s *
 		docs = append(docs, newSetupDoc(words, s, o, template.HTML(c.String())))
 	}
 	if len(docs) == 0 {
-		return fmt.Errorf("no sheet to print: name dog or helper")
+		return errors.New("no sheet to print: name dog or helper")
 	}
 	return setupPage.Execute(w, docs)
 }
 
 func newSetupDoc(w briefing.Words, s *setup.Setup, o *SetupSheet, picture template.HTML) setupDoc {
-	minute := func(min int) string { return w.Clock(o.At.Add(time.Duration(min) * time.Minute)) }
+	minute := func(after int) string { return w.Clock(o.At.Add(time.Duration(after) * time.Minute)) }
 	name := briefing.Clip(briefing.Sentence(w.Dog(o.Dog)), briefing.MostNameRunes)
 	doc := setupDoc{Lang: w.Lang(), StyleHref: cmp.Or(o.StyleHref, "/handout.css"), Paper: o.Paper, Map: picture,
 		Title: w.Say("setup.title."+string(o.Role), "dog", name), When: w.Say("setup.when", "clock", minute(0), "day", w.Day(o.At)),

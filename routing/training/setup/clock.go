@@ -138,14 +138,13 @@ func newClock(c *Course, modes []Mode) *Clock {
 		}
 	}
 	dog.say(Entry{Min: t, Do: DoHome}, true)
-	back := 0.0
 	for i := len(c.Lines) - 2; i >= 0; i-- {
 		dog.to(c.Lines[i].At[0])
 	}
 	for i := len(c.DogIn) - 1; i >= 0; i-- {
 		dog.to(c.DogIn[i])
 	}
-	back = c.Lines[0].At[0].DistanceM(c.Lines[len(c.Lines)-1].At[0]) + c.DogIn.LengthM()
+	back := c.Lines[0].At[0].DistanceM(c.Lines[len(c.Lines)-1].At[0]) + c.DogIn.LengthM()
 	out.EndMin = t + minutes(back) + lateMin
 	helper.say(Entry{Min: out.EndMin + stayMin, Do: DoHome}, true)
 	for i := len(c.HelperIn) - 1; i >= 0; i-- {
@@ -167,9 +166,9 @@ func newClock(c *Course, modes []Mode) *Clock {
 func (out *Clock) line(c *Course, i int, modes []Mode, t int, dog, helper *walking) int {
 	l, h := c.Lines[i], c.Helper
 	run := minutes(l.At.LengthM())
-	phase := func(m Mode, min int) {
-		out.Phases = append(out.Phases, Phase{FromMin: t, ToMin: t + min, Mode: m, Line: i, NeedM: l.NeedM})
-		t += min
+	phase := func(m Mode, lasts int) {
+		out.Phases = append(out.Phases, Phase{FromMin: t, ToMin: t + lasts, Mode: m, Line: i, NeedM: l.NeedM})
+		t += lasts
 	}
 	both := func(do Do, m Mode, a, b plane.Point) {
 		dog.say(Entry{t, do, m, i}, true)
@@ -222,15 +221,15 @@ func (out *Clock) line(c *Course, i int, modes []Mode, t int, dog, helper *walki
 
 // NeedAt is the distance in force at a minute: that of the line which the dog is on, or
 // goes to half a minute later; on the way in and home that of the last line.
-func (k *Clock) NeedAt(min float64) float64 {
+func (k *Clock) NeedAt(minute float64) float64 {
 	last := k.Phases[len(k.Phases)-1]
-	if min < float64(k.Phases[0].FromMin)-.5 || min >= float64(last.ToMin) {
+	if minute < float64(k.Phases[0].FromMin)-.5 || minute >= float64(last.ToMin) {
 		return last.NeedM
 	}
 	need := k.Phases[0].NeedM
 	for i := range k.Phases {
 		p := &k.Phases[i]
-		if i > 0 && p.Line > k.Phases[i-1].Line && min >= float64(k.Phases[i-1].ToMin)-.5 || min >= float64(p.FromMin)-.5 {
+		if i > 0 && p.Line > k.Phases[i-1].Line && minute >= float64(k.Phases[i-1].ToMin)-.5 || minute >= float64(p.FromMin)-.5 {
 			need = p.NeedM
 		}
 	}
