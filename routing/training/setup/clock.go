@@ -163,11 +163,11 @@ func newClock(c *Course, modes []Mode) *Clock {
 
 // line sets what is done on one of the dog's lines from minute t on, and gives the
 // minute at which it is over.
-func (out *Clock) line(c *Course, i int, modes []Mode, t int, dog, helper *walking) int {
+func (k *Clock) line(c *Course, i int, modes []Mode, t int, dog, helper *walking) int {
 	l, h := c.Lines[i], c.Helper
 	run := minutes(l.At.LengthM())
 	phase := func(m Mode, lasts int) {
-		out.Phases = append(out.Phases, Phase{FromMin: t, ToMin: t + lasts, Mode: m, Line: i, NeedM: l.NeedM})
+		k.Phases = append(k.Phases, Phase{FromMin: t, ToMin: t + lasts, Mode: m, Line: i, NeedM: l.NeedM})
 		t += lasts
 	}
 	both := func(do Do, m Mode, a, b plane.Point) {
