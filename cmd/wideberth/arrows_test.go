@@ -39,6 +39,7 @@ var layers = map[string]struct {
 	"wideberth/routing/outing/replay":    {6, nil},
 	"wideberth/routing/survey":           {8, nil},
 	"wideberth/routing/track":            {8, nil},
+	"wideberth/routing/yard":             {8, nil},
 	"wideberth/routing/counts":           {9, []string{"gonum.org/v1/gonum"}},
 	"wideberth/routing/survey/twin":      {9, nil},
 	"wideberth/routing/snapshot":         {9, nil},
@@ -47,6 +48,7 @@ var layers = map[string]struct {
 	"wideberth/routing/reach":            {10, nil},
 	"wideberth/routing/escape":           {11, nil},
 	"wideberth/routing":                  {12, []string{"github.com/dominikbraun/graph"}},
+	"wideberth/routing/training/setup":   {13, nil},
 	"wideberth/routing/training":         {13, []string{"github.com/dominikbraun/graph"}},
 	"wideberth/routing/outing":           {13, []string{"github.com/dominikbraun/graph"}},
 
@@ -88,6 +90,7 @@ var helpTests = []string{"wideberth/routing/snapshot/maptest", "wideberth/routin
 var looksUp = map[string]string{
 	"wideberth/routing/search":   "wideberth/routing/network",          // paths and loops are timed on the network of a state
 	"wideberth/routing/snapshot": "wideberth/routing/snapshot/maptest", // its file is walked for the town
+	"wideberth/routing/yard":     "wideberth/routing/snapshot/maptest", // the town's yards are held against its map
 }
 
 // TestArrows holds the imports of the whole house against the layers, those of
