@@ -84,11 +84,11 @@ func (c *setupCommand) wish(p *routing.Planner, w *world) (wish setup.Wish, from
 	if wish, err = body.Wish(p.Frame(), p.Zone(), w.now()); err != nil {
 		return wish, from, byFlag(err)
 	}
-	if from, err = place(p.Frame(), "from", c.From); err != nil {
+	if from, err = place(p, "from", c.From); err != nil {
 		return wish, from, err
 	}
 	if c.Car != "" {
-		car, err := place(p.Frame(), "car", c.Car)
+		car, err := place(p, "car", c.Car)
 		if err != nil {
 			return wish, from, err
 		}
