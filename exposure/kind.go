@@ -14,7 +14,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-
 )
 
 // Category groups kinds that a dog tends to treat alike. A kind without

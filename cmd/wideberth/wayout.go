@@ -5,7 +5,6 @@ import (
 
 	"wideberth/api/wire"
 	"wideberth/exposure"
-	"wideberth/routing"
 	"wideberth/routing/escape"
 )
 
@@ -61,10 +60,10 @@ func (c *wayOutCommand) Run(w *world) error {
 	if c.JSON {
 		return w.json(out)
 	}
-	return c.print(w, p, &out, dog, threat.Kind)
+	return c.print(w, &out, dog, threat.Kind)
 }
 
-func (c *wayOutCommand) print(w *world, p *routing.Planner, out *wire.WaysOut, dog *exposure.Dog, kind exposure.Kind) error {
+func (c *wayOutCommand) print(w *world, out *wire.WaysOut, dog *exposure.Dog, kind exposure.Kind) error {
 	fmt.Fprintf(w.out, "%s, %.0f m off; %s needs %.0f m\n", kind.Info().Noun, out.Calm.PresentM, words.Dog(dog), dog.Need(kind).WorkingM)
 	for _, o := range []struct {
 		pace string
