@@ -1,4 +1,8 @@
-package survey
+// Package beside measures what lies beside the edges of a network and ahead of them:
+// room to each side, sight along the way, what passes on other ways in reach, fixed
+// sources, soft ground and kinds of place. Of what moves it knows the flows that it is
+// given; who makes them is survey's.
+package beside
 
 import (
 	"wideberth/osmdata"
@@ -16,16 +20,16 @@ const (
 // fastest at 16 to 32 m, and 32 m takes a quarter of the memory.
 const terrainCellM = 32
 
-// terrain is what gives or takes room and sight.
-type terrain struct {
+// Terrain is what gives or takes room and sight.
+type Terrain struct {
 	lines *plane.Index // obstacles and major roads; of a road the ID is an index into halfM
 	halfM []float64    // half the width of the carriageway
 	green *raster      // public green ground
 }
 
-// newTerrain lays out what an extract says of obstacles, major roads and ground.
-func newTerrain(x *osmdata.Extract) *terrain {
-	t := &terrain{green: newRaster()}
+// NewTerrain lays out what an extract says of obstacles, major roads and ground.
+func NewTerrain(x *osmdata.Extract) *Terrain {
+	t := &Terrain{green: newRaster()}
 	var segs []plane.Segment
 	add := func(l plane.Polyline, id int32, mask uint8) {
 		for k := 1; k < len(l); k++ {
@@ -52,6 +56,9 @@ func newTerrain(x *osmdata.Extract) *terrain {
 	}
 	return t
 }
+
+// Sees tells whether nothing that stops the view stands between two points.
+func (t *Terrain) Sees(a, b plane.Point) bool { return t.lines.Visible(a, b, stopsView) }
 
 // major tells whether a street carries so much traffic that nobody crosses it to
 // get out of another's way.
