@@ -83,6 +83,7 @@ func (s *Server) routes() {
 	s.givenRoutes()
 	s.aroundRoutes()
 	s.weekRoutes()
+	s.whereRoutes()
 	s.wayOutRoutes()
 	s.pictureRoutes()
 	s.memoryRoutes()

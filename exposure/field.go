@@ -87,6 +87,9 @@ const (
 	// Visitors says that many people stay the night about the edge, who come and go
 	// with the season.
 	Visitors
+	// Precinct says that the edge is a way on ground of its own rules: of works, a
+	// campus, a school, a hospital, a cemetery. Who does not belong there asks first.
+	Precinct
 )
 
 // Field is everything about the map that does not depend on a dog or an hour:

@@ -27,7 +27,7 @@ type builder struct {
 // be put together speaks for its outer ways.
 func interpret(ctx context.Context, h *harvest, foot [ClassCount]bool) (*Extract, error) {
 	b := &builder{
-		h: h, x: &Extract{Barred: Barred{}, Report: h.report, Timestamp: h.timestamp},
+		h: h, x: &Extract{Barred: Barred{}, CarsEnd: Barred{}, Report: h.report, Timestamp: h.timestamp},
 		streets: streetReader{foot, h.report}, same: map[int64]int64{}, covered: map[int64][]osm.Tags{},
 	}
 	if err := b.frame(ctx); err != nil {
@@ -235,6 +235,9 @@ func (b *builder) node(n *rawNode) {
 	}
 	if f&asBarrier != 0 && bars(n.tags, func(k string) { b.note(k, obj) }) {
 		b.x.Barred[b.root(n.id)] = true
+	}
+	if f&asBarrier != 0 && stopsCars(n.tags) {
+		b.x.CarsEnd[b.root(n.id)] = true
 	}
 	if f&asBarrier != 0 && conditional(n.tags) {
 		b.note(oddConditional, obj)

@@ -39,6 +39,7 @@ type WishBody struct {
 	Weather      *WeatherBody `json:"weather,omitempty" doc:"As somebody says it is: nobody is asked for it. Left out: as usual in the season."`
 	Strain       string       `json:"strain,omitempty" enum:"none,usual,strict" doc:"What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual."`
 	SoftGround   bool         `json:"soft_ground,omitempty" doc:"Rather on grass, earth and wood."`
+	Away         bool         `json:"away,omitempty" doc:"Where nobody knows dog and handler: ground with rules of its own (works, schools, cemeteries) is kept off, service roads have a price."`
 	Stacking     bool         `json:"stacking,omitempty" doc:"Also report expected reactions when arousal builds up."`
 }
 
@@ -47,7 +48,7 @@ type WishBody struct {
 func (b *WishBody) Wish(f plane.Frame) routing.Wish {
 	w := routing.Wish{
 		Shape: b.shape(), From: b.From.In(f), MaxX: b.MaxReactions, Minutes: b.Minutes, Walks: b.Walks, Stacking: b.Stacking,
-		Strain: strain.Setting(b.Strain), Soft: b.SoftGround, Limits: b.Limits.Limits(f), Weather: b.Weather.Weather(),
+		Strain: strain.Setting(b.Strain), Soft: b.SoftGround, Away: b.Away, Limits: b.Limits.Limits(f), Weather: b.Weather.Weather(),
 	}
 	if b.To != nil {
 		to := b.To.In(f)

@@ -63,8 +63,8 @@ func (c *planCommand) Run(ctx context.Context, w *world) error {
 	return printPlan(w, plan, &out, &wish)
 }
 
-// usualMinutes of a walk for which no length was wished: the demo's. Our choice.
-const usualMinutes = 30
+// usualMinutes of a walk for which no length was wished. Our choice.
+const usualMinutes = wire.UsualMinutes
 
 // openPlanner makes a planner of a snapshot's file.
 func openPlanner(path string) (*routing.Planner, error) {

@@ -18,6 +18,7 @@ import (
 	"wideberth/osmdata/elevation"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/drive"
 	"wideberth/routing/network"
 	"wideberth/routing/survey"
 )
@@ -100,6 +101,9 @@ func ImportFrom(ctx context.Context, r io.ReadSeeker, path string, o ImportOptio
 		Name: extractName(x, path), Network: g.Fingerprint(), Zone: zone, Country: country, MapTime: x.Timestamp, Tool: o.Tool, Licence: Licence,
 		Bounds: bounds(g), Odd: map[string]int{}, Census: field.Census,
 	}}
+	if s.Roads, err = drive.New(x.Streets, x.CarsEnd, strain.RegionOf(country, zone)); err != nil {
+		return nil, fmt.Errorf("import %s: %w", path, err)
+	}
 	if model != nil {
 		if s.Slopes, err = newSlopes(g, x.Frame, model); err != nil {
 			return nil, err

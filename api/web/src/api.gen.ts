@@ -896,26 +896,6 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/v1/quiet-places": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /**
-         * Quiet places
-         * @description Which start within a driving radius gives the calmest loop at that hour.
-         */
-        post: operations["quiet-places"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
     "/v1/reports": {
         parameters: {
             query?: never;
@@ -1290,6 +1270,26 @@ export interface paths {
          * @description The same loop hour by hour: the best walk that each hour offers, and the best windows.
          */
         post: operations["week"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/where": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Where to go
+         * @description One answer to where and when: from the door now, from the door at the best of the handler's free hours within a day, and at named places that a drive leads to, planned for the minute of arrival; ranked by expected reactions and strain, each with what it saves.
+         */
+        post: operations["where"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1922,6 +1922,8 @@ export interface components {
             expected_reactions: number;
             /** @description There is a walk that keeps the limits. */
             found: boolean;
+            /** @description Within the free hours and, unless they say otherwise, in daylight or on lit ways. */
+            free: boolean;
             /** @enum {string} */
             level: "calm" | "some" | "tight" | "hard";
             /** @description What adds most to it. */
@@ -2397,6 +2399,18 @@ export interface components {
             /** @enum {string} */
             over: "snap" | "bite";
         };
+        KeptFreeHours: {
+            /**
+             * @description Hours of the clock on the wall, over midnight too; left out: 06:00-22:00.
+             * @example [
+             *       "06:30-08:00",
+             *       "17:00-21:30"
+             *     ]
+             */
+            spans?: string[];
+            /** @description Also on unlit ways in the dark; left out: in daylight or on lit ways. */
+            unlit?: boolean;
+        };
         KeptLimit: {
             /** Format: int64 */
             most: number;
@@ -2622,6 +2636,8 @@ export interface components {
         KeptSettings: {
             /** @enum {string} */
             clock: "12" | "24";
+            /** @description When its people can go out; left out: 06:00-22:00 in daylight or on lit ways. */
+            free_hours?: components["schemas"]["KeptFreeHours"];
             /**
              * Format: int64
              * @description A walk counts half after so many days when distances are learnt.
@@ -2930,6 +2946,28 @@ export interface components {
             /** @enum {string} */
             type: "LineString";
         };
+        Load: {
+            /**
+             * Format: int64
+             * @description Longest time without a walk between the first and the last hour there.
+             */
+            break_minutes: number;
+            /**
+             * Format: int64
+             * @description Minute of the outing of the first walk, -1 for none.
+             */
+            first_minute: number;
+            person: string;
+            /** Format: int64 */
+            there_minutes: number;
+            /**
+             * Format: int64
+             * @description At the slowest pace.
+             */
+            walk_minutes: number;
+            /** Format: int64 */
+            walks: number;
+        };
         LoggedEncounter: {
             /** @description After a snap or a bite: what to do and whom to call. */
             advice?: string[];
@@ -3082,6 +3120,8 @@ export interface components {
             what: "leave_at" | "start_at" | "shape" | "minutes" | "without_limit";
         };
         OutingBody: {
+            /** @description People need not walk by the hours they are there. */
+            any_loads?: boolean;
             dogs: components["schemas"]["OutingDog"][];
             /** @description Where every walk begins and ends. */
             gate: components["schemas"]["LatLon"];
@@ -3097,6 +3137,8 @@ export interface components {
              * @example 180
              */
             minutes: number;
+            /** @description Nobody needs a break; else who is there for two and a half hours has a quarter of an hour in the middle. */
+            no_breaks?: boolean;
             people: components["schemas"]["OutingPerson"][];
             /**
              * Format: int64
@@ -3118,6 +3160,16 @@ export interface components {
                 string,
                 string
             ][];
+            /**
+             * Format: double
+             * @description From one dog to the next of the same person, 5 to 60; left out: 10.
+             */
+            turn_minutes?: number;
+            /**
+             * @description What waiting indoors weighs: nothing, a tenth or a fifth of a mean walk a minute (assumed); left out: usual.
+             * @enum {string}
+             */
+            waiting?: "none" | "usual" | "strong";
             /**
              * Format: double
              * @description Radius round the gate that holds one dog at a time; left out: 60.
@@ -3154,6 +3206,10 @@ export interface components {
              * @enum {string}
              */
             experience?: "new" | "regular" | "experienced";
+            /** @description RFC 3339: back by then at the latest; left out: the end of the outing. */
+            finish_by?: string;
+            /** @description Has to go out: its waiting weighs ten times. */
+            first?: boolean;
             /**
              * Format: double
              * @description Wished, 5 to 90.
@@ -3162,6 +3218,9 @@ export interface components {
             minutes: number;
             /** @description What the timetable calls it, where two dogs have one name; left out: the dog's own. */
             name?: string;
+            never_with?: string[];
+            /** @description Names of people; left out: anybody. */
+            only_with?: string[];
         };
         OutingFrame: {
             /** @example 10:24 */
@@ -3491,80 +3550,6 @@ export interface components {
              * @description A better one could save at most this much of the sum; -1 while nothing is proved.
              */
             within_percent: number;
-        };
-        QuietBody: {
-            /**
-             * Format: double
-             * @description How far to drive, straight line, up to 30,000 m.
-             * @example 8000
-             */
-            away_m: number;
-            /**
-             * @description RFC 3339 with its zone; left out: now.
-             * @example 2026-11-25T07:10:00-05:00
-             */
-            depart?: string;
-            /** @description The dog and its distances; left out: the stated defaults. */
-            dog?: components["schemas"]["DogFile"];
-            /** @description A kept dog, in place of dog. */
-            dog_id?: string;
-            from: components["schemas"]["LatLon"];
-            limits?: components["schemas"]["LimitsBody"];
-            /**
-             * Format: double
-             * @description Of the longest calm walk: what it may cost.
-             */
-            max_expected_reactions?: number;
-            /**
-             * Format: double
-             * @description Wished duration, 5 to 180; of a way the most it may take.
-             * @example 30
-             */
-            minutes?: number;
-            /**
-             * Format: int64
-             * @description How many places; left out: eight.
-             */
-            most?: number;
-            /**
-             * @description Form of the walk; loop is loops alone. Left out: way if there is a 'to', else the calmest of any form from the door and back.
-             * @enum {string}
-             */
-            shape?: "calmest" | "loop" | "there_and_back" | "way" | "longest_calm";
-            /** @description Rather on grass, earth and wood. */
-            soft_ground?: boolean;
-            /** @description Also report expected reactions when arousal builds up. */
-            stacking?: boolean;
-            /**
-             * @description What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual.
-             * @enum {string}
-             */
-            strain?: "none" | "usual" | "strict";
-            /** @description Where a way leads. */
-            to?: components["schemas"]["LatLon"];
-            /**
-             * Format: int64
-             * @description How many clearly different ones; left out: three.
-             */
-            walks?: number;
-            /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
-            weather?: components["schemas"]["WeatherBody"];
-        };
-        QuietPlaceInfo: {
-            at: [
-                number,
-                number
-            ];
-            /** Format: double */
-            away_m: number;
-            name: string;
-            walk: components["schemas"]["Walk"];
-        };
-        QuietPlaces: {
-            attribution: string;
-            caution: string;
-            /** @description Calmest walk first. */
-            places: components["schemas"]["QuietPlaceInfo"][];
         };
         RevisitBody: {
             /** @example 2026-11-26T17:20:00-05:00 */
@@ -4049,6 +4034,11 @@ export interface components {
              * @description Of all walks together.
              */
             expected_reactions: number;
+            /**
+             * Format: double
+             * @description Jain's index of loads by hours: 1 where all walk the same share of their time.
+             */
+            fairness?: number;
             /** @description What the gate lets through, known before any search. */
             gate: components["schemas"]["GateCount"];
             /** @description Longitude, latitude. */
@@ -4061,6 +4051,8 @@ export interface components {
              * @description And granted: never more than wished for any dog.
              */
             granted_minutes: number;
+            /** @description What everybody walks. */
+            loads?: components["schemas"]["Load"][];
             map_time?: string;
             /**
              * Format: double
@@ -4878,7 +4870,7 @@ export interface components {
         };
         Week: {
             attribution: string;
-            /** @description The best three windows as indices of hours, best first; no two on neighbouring hours. */
+            /** @description The best three windows as indices of hours, best first; within the free hours, no two on neighbouring hours. */
             best: number[];
             caution: string;
             /** @description In order of time. */
@@ -4886,6 +4878,8 @@ export interface components {
             time_zone: string;
         };
         WeekBody: {
+            /** @description Where nobody knows dog and handler: ground with rules of its own (works, schools, cemeteries) is kept off, service roads have a price. */
+            away?: boolean;
             /**
              * @description RFC 3339 with its zone; left out: now.
              * @example 2026-11-25T07:10:00-05:00
@@ -4895,6 +4889,8 @@ export interface components {
             dog?: components["schemas"]["DogFile"];
             /** @description A kept dog, in place of dog. */
             dog_id?: string;
+            /** @description The best windows keep to them. Left out: those kept with the account, else 06:00-22:00 in daylight or on lit ways. */
+            free_hours?: components["schemas"]["KeptFreeHours"];
             from: components["schemas"]["LatLon"];
             /**
              * Format: int64
@@ -4937,7 +4933,159 @@ export interface components {
             /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
             weather?: components["schemas"]["WeatherBody"];
         };
+        Where: {
+            assumed: string[];
+            attribution: string;
+            caution: string;
+            /**
+             * Format: int64
+             * @description Places to leave a car that the drive leads to.
+             */
+            in_reach: number;
+            /**
+             * Format: int64
+             * @description Of these, places that a walk was searched for; a calmer one may exist.
+             */
+            looked_at: number;
+            /** @description How the options were found, and what there is not. */
+            notes: string[];
+            /** @description Least expected reactions and strain first. */
+            options: components["schemas"]["WhereOption"][];
+            time_zone: string;
+        };
+        WhereBody: {
+            /** @description Where nobody knows dog and handler: ground with rules of its own (works, schools, cemeteries) is kept off, service roads have a price. */
+            away?: boolean;
+            /**
+             * @description RFC 3339 with its zone; left out: now.
+             * @example 2026-11-25T07:10:00-05:00
+             */
+            depart?: string;
+            /** @description The dog and its distances; left out: the stated defaults. */
+            dog?: components["schemas"]["DogFile"];
+            /** @description A kept dog, in place of dog. */
+            dog_id?: string;
+            /**
+             * Format: double
+             * @description How long the drive may take, one way and with parking, 1 to 60; left out: 15.
+             * @example 15
+             */
+            drive_minutes?: number;
+            /** @description Left out: those kept with the account, else 06:00-22:00 in daylight or on lit ways. */
+            free_hours?: components["schemas"]["KeptFreeHours"];
+            from: components["schemas"]["LatLon"];
+            limits?: components["schemas"]["LimitsBody"];
+            /**
+             * Format: double
+             * @description Of the longest calm walk: what it may cost.
+             */
+            max_expected_reactions?: number;
+            /**
+             * Format: double
+             * @description Wished duration, 5 to 180; of a way the most it may take.
+             * @example 30
+             */
+            minutes?: number;
+            /**
+             * Format: int64
+             * @description How many places, 1 to 10; left out: five.
+             */
+            most?: number;
+            /** @description No car: the door alone, now and at a better hour. */
+            on_foot?: boolean;
+            /**
+             * @description Form of the walk; loop is loops alone. Left out: way if there is a 'to', else the calmest of any form from the door and back.
+             * @enum {string}
+             */
+            shape?: "calmest" | "loop" | "there_and_back" | "way" | "longest_calm";
+            /** @description Rather on grass, earth and wood. */
+            soft_ground?: boolean;
+            /** @description Also report expected reactions when arousal builds up. */
+            stacking?: boolean;
+            /**
+             * @description What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual.
+             * @enum {string}
+             */
+            strain?: "none" | "usual" | "strict";
+            /** @description Where a way leads. */
+            to?: components["schemas"]["LatLon"];
+            /**
+             * Format: int64
+             * @description How many clearly different ones; left out: three.
+             */
+            walks?: number;
+            /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
+        };
+        WhereLater: {
+            begin: string;
+            /** Format: double */
+            expected_reactions: number;
+            leave: string;
+            /** Format: double */
+            strain: number;
+        };
+        WhereOption: {
+            /** @description Where the walk begins: longitude, latitude. */
+            at: [
+                number,
+                number
+            ];
+            /**
+             * @description When the walk begins.
+             * @example 2026-11-25T07:21:00-05:00
+             */
+            begin: string;
+            /**
+             * Format: int64
+             * @description About so long, rounded to five: nobody has held it against a clock.
+             */
+            drive_minutes?: number;
+            /** @description The walk's address: send it back to have it drawn, printed, proved or told again. */
+            given?: components["schemas"]["Given"];
+            /** @enum {string} */
+            kind: "door_now" | "door_later" | "by_car";
+            /** @description Of a place: what it brings to who leaves at the door's better hour and is home again in time. */
+            later?: components["schemas"]["WhereLater"];
+            /**
+             * @description The house, RFC 3339.
+             * @example 2026-11-25T07:10:00-05:00
+             */
+            leave: string;
+            /**
+             * @description What the place is called; no two of one answer are alike.
+             * @example Bellevue State Park, Bellefonte
+             */
+            name: string;
+            /** @description Rules of the place, and what else to know. */
+            notes: string[];
+            /** @description Where the drive ends. */
+            park_at?: [
+                number,
+                number
+            ];
+            /**
+             * @description Of a place: a public car park, one of which the map does not say whose it is, or the side of a small road.
+             * @enum {string}
+             */
+            parking?: "public" | "unknown" | "roadside";
+            saves: components["schemas"]["WhereSaving"];
+            walk: components["schemas"]["Walk"];
+        };
+        WhereSaving: {
+            /** Format: double */
+            expected_reactions: number;
+            /**
+             * Format: double
+             * @description Of the door's sum of both, as the wish weighs it; 0 where there is no walk from the door now.
+             */
+            share: number;
+            /** Format: double */
+            strain: number;
+        };
         WishBody: {
+            /** @description Where nobody knows dog and handler: ground with rules of its own (works, schools, cemeteries) is kept off, service roads have a price. */
+            away?: boolean;
             /**
              * @description RFC 3339 with its zone; left out: now.
              * @example 2026-11-25T07:10:00-05:00
@@ -6919,39 +7067,6 @@ export interface operations {
             };
         };
     };
-    "quiet-places": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["QuietBody"];
-            };
-        };
-        responses: {
-            /** @description OK */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["QuietPlaces"];
-                };
-            };
-            /** @description Internal Server Error */
-            default: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
     reports: {
         parameters: {
             query?: never;
@@ -7723,6 +7838,39 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Week"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    where: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WhereBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Where"];
                 };
             };
             /** @description Internal Server Error */

@@ -66,7 +66,7 @@ func TestIndoorsAndDogRules(t *testing.T) {
 		"a corner drawn over":        {osmdata.Footway, 0, house(100, 108, "yes"), false, 0},
 		"under a roof":               {osmdata.Footway, 0, house(100, 300, "roof"), false, 0},
 		"a street under a building":  {osmdata.Residential, 0, house(100, 300, "yes"), false, 0},
-		"ground with rules for dogs": {osmdata.Footway, 0, house(900, 910, "yes"), true, exposure.DogRules},
+		"a cemetery, with its rules": {osmdata.Footway, 0, house(900, 910, "yes"), true, exposure.DogRules | exposure.Precinct},
 	} {
 		t.Run(name, func(t *testing.T) {
 			k := sketch.New()

@@ -24,7 +24,7 @@ func State(t testing.TB, name string) (*osmdata.Extract, *network.Graph) {
 	if !Slow() {
 		t.Skip("SKIPPED: a whole state takes a minute and half a gigabyte; set WIDEBERTH_SLOW=1")
 	}
-	dir, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", "github.com/paulmach/osm").Output()
+	dir, err := exec.CommandContext(t.Context(), "go", "list", "-m", "-f", "{{.Dir}}", "github.com/paulmach/osm").Output()
 	if err != nil {
 		t.Fatal(err)
 	}
