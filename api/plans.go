@@ -115,6 +115,7 @@ func (s *Server) proof(ctx context.Context, in *shownInput) (*planOutput, error)
 
 // searching runs one search behind the gate.
 func (s *Server) searching(ctx context.Context, search func() error) error {
+	apart(ctx)
 	name, _ := ctx.Value(askerKey{}).(string)
 	begin := s.now()
 	through := s.span(ctx, "gate")

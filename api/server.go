@@ -67,7 +67,7 @@ type Server struct {
 
 	tracer     trace.Tracer
 	operations map[string]string // their names, by method and route
-	bodies     map[string]int64  // how many bytes they take, likewise
+	bodies     map[string]taken  // what they take, likewise
 
 	keyed    atomic.Bool // a key was made: see keyless
 	draining atomic.Bool
