@@ -52,6 +52,7 @@ type Touch struct {
 	DistM   float32 // to the nearest point of the source's area
 	Share   float32 // of the edge's length, 0 to 1
 	InSight bool
+	Bare    bool    // in sight only while trees are bare
 	DropDB  float32 // what buildings between take from a sound
 }
 

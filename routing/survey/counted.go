@@ -17,7 +17,7 @@ import (
 // streams on other ways and sources are measured as in Survey; motors run where
 // perDay says and neither a level of road traffic nor what is beside it is made. Errors are those of Survey.
 func Counted(ctx context.Context, x *osmdata.Extract, g *network.Graph, perDay [exposure.PatternCount][]float32, o Options) (*exposure.Field, error) {
-	n, t := g.EdgeCount(), beside.NewTerrain(x)
+	n, t := g.EdgeCount(), beside.NewTerrain(x, nil)
 	f := &exposure.Field{OwnPerDay: perDay, Place: beside.PlaceKinds(x, g, shopsByEdge(x, g)), Marks: make([]exposure.Mark, n), Sources: beside.Sources(x), Roadside: strain.Silent(n)}
 	beside.MarkGround(x, g, f)
 	for p := range f.OwnPerDay {
@@ -34,7 +34,7 @@ func Counted(ctx context.Context, x *osmdata.Extract, g *network.Graph, perDay [
 	st.AddNetwork(g, true, f.OwnPerDay)
 	st.Seal()
 	var err [5]error
-	f.Left, f.Right, err[0] = beside.Room(ctx, g, t, o.Workers, nil)
+	f.Left, f.Right, err[0] = beside.Room(ctx, g, t, nil, o.Workers, nil)
 	f.SightFwdM, f.SightBackM, err[1] = beside.Sight(ctx, g, t, o.Workers, nil)
 	f.Near, err[2] = beside.Near(ctx, g, t, st, o.Workers, nil)
 	f.LevelDB, err[3] = levels(ctx, g, t, nil, o.Workers, nil)

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"wideberth/osmdata/parallel"
+
 	"wideberth/routing/search"
 )
 

@@ -4,9 +4,10 @@ import (
 	"context"
 	"math"
 
+	"wideberth/osmdata/parallel"
+
 	"wideberth/exposure/hours"
 	"wideberth/exposure/sound"
-	"wideberth/osmdata/parallel"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/survey/beside"

@@ -21,7 +21,7 @@ func levelsOf(t testing.TB, k *sketch.Map, aadt float64, workers int) ([]float32
 			tr.aadt[e] = aadt
 		}
 	}
-	out, err := levels(context.Background(), k.Net(t), beside.NewTerrain(&k.X), tr, workers, nil)
+	out, err := levels(context.Background(), k.Net(t), beside.NewTerrain(&k.X, nil), tr, workers, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

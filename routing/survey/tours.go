@@ -8,9 +8,10 @@ import (
 	"slices"
 	"sync"
 
+	"wideberth/osmdata/parallel"
+
 	"wideberth/exposure"
 	"wideberth/osmdata"
-	"wideberth/osmdata/parallel"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/search"

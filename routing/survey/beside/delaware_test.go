@@ -30,7 +30,7 @@ var delaware = sync.OnceValues(func() (*state, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &state{x: x, t: NewTerrain(x)}
+	s := &state{x: x, t: NewTerrain(x, nil)}
 	if s.walk, _, err = network.Build(x.Streets, x.Barred, network.Options{}); err != nil {
 		return nil, err
 	}
@@ -71,7 +71,7 @@ func (s *state) everywhere() *Streams {
 func BenchmarkDelawareTerrain(b *testing.B) {
 	s := wholeState(b)
 	for b.Loop() {
-		NewTerrain(s.x)
+		NewTerrain(s.x, nil)
 	}
 }
 
@@ -92,7 +92,7 @@ func BenchmarkDelawareRoom(b *testing.B) {
 	s := wholeState(b)
 	byDefault := 0
 	for b.Loop() {
-		left, _, err := Room(context.Background(), s.walk, s.t, 1, nil)
+		left, _, err := Room(context.Background(), s.walk, s.t, nil, 1, nil)
 		if err != nil {
 			b.Fatal(err)
 		}

@@ -4,9 +4,10 @@ import (
 	"context"
 	"math"
 
+	"wideberth/osmdata/parallel"
+
 	"wideberth/exposure"
 	"wideberth/osmdata"
-	"wideberth/osmdata/parallel"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 )

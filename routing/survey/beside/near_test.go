@@ -35,7 +35,7 @@ func onStreet(g *network.Graph, s *osmdata.Street, p exposure.Pattern, perDay fl
 // met sums up what an edge meets of a pattern: the rate in 1/s and the mean distance
 // by rate.
 func met(g *network.Graph, x *osmdata.Extract, st *Streams, e int32, p exposure.Pattern) (ratePS, meanM float64) {
-	n := nearer{g: g, t: NewTerrain(x), st: st, s: Sampler{G: g}}
+	n := nearer{g: g, t: NewTerrain(x, nil), st: st, s: Sampler{G: g}}
 	total := n.edge(e)
 	for b := range exposure.BinCount {
 		r, d := n.bins[p].In(b)
@@ -136,7 +136,7 @@ func TestNearAgainstMovingParties(t *testing.T) {
 		run := rapid.Float64Range(60, 120).Draw(rt, "run")
 		b := a.Add(plane.Point{X: run * math.Cos(turn), Y: run * math.Sin(turn)})
 		s := sample{At: plane.Point{}, dir: plane.Point{X: 1}, WeightM: 1}
-		n := nearer{t: NewTerrain(&osmdata.Extract{}), st: &Streams{flows: []flow{{{u, []patternFlow{{p, 0.5}}}}}}}
+		n := nearer{t: NewTerrain(&osmdata.Extract{}, nil), st: &Streams{flows: []flow{{{u, []patternFlow{{p, 0.5}}}}}}}
 		n.meet(&s, &streamPiece{a: a, t: b.Sub(a).Mul(1 / run), lenM: run}, true)
 		rate, sum := 0.0, 0.0
 		for i := range exposure.BinCount {
@@ -193,7 +193,7 @@ func TestNearAgainstAllPieces(t *testing.T) {
 		st := &Streams{}
 		st.AddNetwork(g, true, [exposure.PatternCount][]float32{exposure.DogWalks: even(g.EdgeCount(), 10), exposure.WheelTrips: even(g.EdgeCount(), 5)})
 		st.Seal()
-		n := nearer{g: g, t: NewTerrain(&k.X), st: st, s: Sampler{G: g}}
+		n := nearer{g: g, t: NewTerrain(&k.X, nil), st: st, s: Sampler{G: g}}
 		n.edge(e)
 		all := nearer{g: g, t: n.t, st: st, s: Sampler{G: g}}
 		samples := all.s.Samples(e)
@@ -236,7 +236,7 @@ func TestWallsHideStreams(t *testing.T) {
 		st.AddNetwork(g, true, onStreet(g, &k.X.Streets[1], exposure.WalkingTrips, perDay60))
 		st.Seal()
 		e := sketch.EdgeOf(t, g, &k.X.Streets[0])
-		n := nearer{g: g, t: NewTerrain(&k.X), st: st, s: Sampler{G: g}}
+		n := nearer{g: g, t: NewTerrain(&k.X, nil), st: st, s: Sampler{G: g}}
 		total := n.edge(e)
 		b, _ := exposure.BinOf(30)
 		atOffset, _ = n.bins[exposure.WalkingTrips].In(b)
@@ -287,7 +287,7 @@ func TestOwnWayIsLeftOut(t *testing.T) {
 	if len(st.pieces) != 2 {
 		t.Fatalf("%d pieces of road", len(st.pieces))
 	}
-	n := nearer{g: walk, t: NewTerrain(&k.X), st: st, s: Sampler{G: walk}, found: []int32{0, 1}}
+	n := nearer{g: walk, t: NewTerrain(&k.X, nil), st: st, s: Sampler{G: walk}, found: []int32{0, 1}}
 	n.leaveOutOwn(first)
 	if len(n.found) != 1 || st.pieces[n.found[0]].a.X != 200 || st.pieces[n.found[0]].a.Add(st.pieces[n.found[0]].t).X != 200 {
 		t.Errorf("pieces %v of the own road count, want the one round the bend", n.found)
@@ -295,7 +295,7 @@ func TestOwnWayIsLeftOut(t *testing.T) {
 	st = &Streams{}
 	st.AddNetwork(walk, true, [exposure.PatternCount][]float32{exposure.WalkingTrips: even(walk.EdgeCount(), 100)})
 	st.Seal()
-	n = nearer{g: walk, t: NewTerrain(&k.X), st: st, s: Sampler{G: walk}}
+	n = nearer{g: walk, t: NewTerrain(&k.X, nil), st: st, s: Sampler{G: walk}}
 	for i := range st.pieces {
 		n.found = append(n.found, int32(i))
 	}
@@ -322,7 +322,7 @@ func TestNearDoesNotSeeCuts(t *testing.T) {
 		st := &Streams{}
 		st.AddNetwork(g, true, q)
 		st.Seal()
-		n := nearer{g: g, t: NewTerrain(&k.X), st: st, s: Sampler{G: g}}
+		n := nearer{g: g, t: NewTerrain(&k.X, nil), st: st, s: Sampler{G: g}}
 		for e := range int32(g.EdgeCount()) {
 			if g.EdgeLine(e)[0].Y <= 0 && g.EdgeLine(e)[1].Y <= 0 {
 				n.edge(e)
@@ -376,7 +376,7 @@ func TestStreamsAddUp(t *testing.T) {
 				st.AddNetwork(g, true, onStreet(g, &streets[i], exposure.DogWalks, q))
 			}
 			st.Seal()
-			n := nearer{g: g, t: NewTerrain(&k.X), st: st, s: Sampler{G: g}}
+			n := nearer{g: g, t: NewTerrain(&k.X, nil), st: st, s: Sampler{G: g}}
 			n.edge(e)
 			for b := range rates {
 				rates[b], _ = n.bins[exposure.DogWalks].In(b)
@@ -405,7 +405,7 @@ func TestWorkersDoNotMatter(t *testing.T) {
 	}
 	k.Ground(osmdata.Park, 300, 100, 700, 400)
 	g := k.Net(t)
-	terr := NewTerrain(&k.X)
+	terr := NewTerrain(&k.X, nil)
 	st := &Streams{}
 	st.AddNetwork(g, true, [exposure.PatternCount][]float32{exposure.DogWalks: even(g.EdgeCount(), 20), exposure.CarTraffic: even(g.EdgeCount(), 300)})
 	st.AddRail(sketch.Line(-100, -90, 1200, -60), 40)
@@ -418,7 +418,7 @@ func TestWorkersDoNotMatter(t *testing.T) {
 	measured := func(workers int) (f field) {
 		ctx := context.Background()
 		var err [3]error
-		f.left, f.right, err[0] = Room(ctx, g, terr, workers, nil)
+		f.left, f.right, err[0] = Room(ctx, g, terr, nil, workers, nil)
 		f.fwd, f.back, err[1] = Sight(ctx, g, terr, workers, nil)
 		f.near, err[2] = Near(ctx, g, terr, st, workers, nil)
 		for _, e := range err {

@@ -19,7 +19,7 @@ import (
 func roomOf(t *testing.T, k *sketch.Map, s *osmdata.Street) (left, right exposure.Side) {
 	t.Helper()
 	g := k.Net(t)
-	l, r, err := Room(context.Background(), g, NewTerrain(&k.X), 1, nil)
+	l, r, err := Room(context.Background(), g, NewTerrain(&k.X, nil), nil, 1, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -118,7 +118,7 @@ func TestSingleRaysSlipThroughGaps(t *testing.T) {
 	for x := -32.0; x < 330; x += 16 {
 		k.House(x, 12, 10)
 	}
-	terr := NewTerrain(&k.X)
+	terr := NewTerrain(&k.X, nil)
 	open := 0
 	s := Sampler{G: k.Net(t)}
 	all := s.Samples(0)
@@ -176,7 +176,7 @@ func TestEnvelopeAgainstPlainRays(t *testing.T) {
 			walls = append(walls, plane.Segment{A: a, B: b})
 		}
 		g := k.Net(t)
-		r := roomer{g: g, t: NewTerrain(&k.X), s: Sampler{G: g}}
+		r := roomer{g: g, t: NewTerrain(&k.X, nil), s: Sampler{G: g}}
 		for _, x := range slices.Clone(r.s.Samples(0)) {
 			for _, sign := range []float64{1, -1} {
 				got, want := r.envelope(&x, &g.Parts[0], sign), plainEnvelope(walls, x.At, x.dir, sign)
@@ -199,7 +199,7 @@ func TestRoomDoesNotSeeCuts(t *testing.T) {
 			k.Wall(sketch.Line(-50, 6, 150, 6))
 		}
 		g := k.Net(t)
-		l, _, err := Room(context.Background(), g, NewTerrain(&k.X), 1, nil)
+		l, _, err := Room(context.Background(), g, NewTerrain(&k.X, nil), nil, 1, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -8,12 +8,13 @@ import (
 	"sync/atomic"
 	"testing"
 
+	"wideberth/osmdata/parallel"
+	"wideberth/routing/survey/sketch"
+
 	"pgregory.net/rapid"
 
 	"wideberth/osmdata"
-	"wideberth/osmdata/parallel"
 	"wideberth/osmdata/plane"
-	"wideberth/routing/survey/sketch"
 )
 
 func TestSamples(t *testing.T) {
@@ -118,7 +119,7 @@ func TestQuantile(t *testing.T) {
 	}
 }
 
-func TestEachIndex(t *testing.T) {
+func TestEachEdge(t *testing.T) {
 	for _, workers := range []int{0, 1, 3, 8} {
 		for _, n := range []int{0, 1, parallel.RunLength, 5*parallel.RunLength + 7} {
 			hits := make([]int32, n)

@@ -5,12 +5,13 @@ import (
 	"math"
 
 	"wideberth/osmdata/parallel"
+
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 )
 
 const (
-	// SightCapM is the farthest that sight along a way counts, in metres: beyond it
+	// sightCapM is the farthest that sight along a way counts, in metres: beyond it
 	// another walker is seen early enough for anything.
 	SightCapM = 150.0
 	// sightStepM is the spacing of the places ahead that are looked at.
@@ -22,9 +23,9 @@ const (
 
 // Sight measures how far one sees the way ahead, walking each edge with its
 // geometry and against it: the lower decile over its samples, by length. It looks
-// At places along the edge and its straightest continuation up to SightCapM and
+// At places along the edge and its straightest continuation up to sightCapM and
 // stops at the first that is hidden. A way that ends is seen to its end and counts
-// as SightCapM.
+// as sightCapM.
 func Sight(ctx context.Context, g *network.Graph, t *Terrain, workers int, tick func(int)) (fwd, back []float32, err error) {
 	fwd, back = make([]float32, g.EdgeCount()), make([]float32, g.EdgeCount())
 	err = parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {

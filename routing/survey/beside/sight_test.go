@@ -16,7 +16,7 @@ import (
 func sightOf(t *testing.T, k *sketch.Map, s *osmdata.Street) (fwd, back float32) {
 	t.Helper()
 	g := k.Net(t)
-	f, b, err := Sight(context.Background(), g, NewTerrain(&k.X), 1, nil)
+	f, b, err := Sight(context.Background(), g, NewTerrain(&k.X, nil), 1, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -68,7 +68,7 @@ func TestSightRoundABend(t *testing.T) {
 	const p = 4.0
 	k.Wall(sketch.Line(-200, p, -p, p, -p, 200)) // the corner of the house at (-p, p)
 	g := k.Net(t)
-	l := looker{g: g, t: NewTerrain(&k.X), s: Sampler{G: g}}
+	l := looker{g: g, t: NewTerrain(&k.X, nil), s: Sampler{G: g}}
 	arc := g.EdgeArc[0]
 	if g.EdgeLine(0)[0].Y != 0 {
 		arc = g.Star.Twin[arc]
@@ -115,7 +115,7 @@ func TestSightShortcut(t *testing.T) {
 			k.House(rapid.Float64Range(0, 300).Draw(rt, "x"), off, side)
 		}
 		g := k.Net(t)
-		lk := looker{g: g, t: NewTerrain(&k.X), s: Sampler{G: g}}
+		lk := looker{g: g, t: NewTerrain(&k.X, nil), s: Sampler{G: g}}
 		lk.line = lk.extend(lk.line, g.EdgeArc[0])
 		for m := 5.0; m < float64(g.LengthM[0]); m += SpacingM {
 			eye := lk.line.At(m)

@@ -7,6 +7,7 @@ package beside
 import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/network"
 )
 
 // What stops steps and view, as masks of the terrain's index.
@@ -25,10 +26,18 @@ type Terrain struct {
 	lines *plane.Index // obstacles and major roads; of a road the ID is an index into halfM
 	halfM []float64    // half the width of the carriageway
 	green *raster      // public green ground
+	veils veils        // what hides without stopping a step
+}
+
+// Driven is what is driven on streets.
+type Driven struct {
+	Streets *network.Graph
+	PerDay  []float64 // vehicles by edge
 }
 
 // NewTerrain lays out what an extract says of obstacles, major roads and ground.
-func NewTerrain(x *osmdata.Extract) *Terrain {
+// motor is what is driven, nil for nothing: busy streets are not crossed either.
+func NewTerrain(x *osmdata.Extract, motor *Driven) *Terrain {
 	t := &Terrain{green: newRaster()}
 	var segs []plane.Segment
 	add := func(l plane.Polyline, id int32, mask uint8) {
@@ -47,6 +56,15 @@ func NewTerrain(x *osmdata.Extract) *Terrain {
 			t.halfM = append(t.halfM, halfWidthM(s.Class, s.Flags, s.WidthM, s.Lanes))
 		}
 	}
+	if motor != nil {
+		for e := range int32(motor.Streets.EdgeCount()) {
+			p := &motor.Streets.Parts[motor.Streets.PartAt[e]]
+			if motor.PerDay[e] >= MovingPerDay && !major(p.Class) && p.Flags&(osmdata.FlagBridge|osmdata.FlagTunnel) == 0 {
+				add(motor.Streets.EdgeLine(e), int32(len(t.halfM)), stopsCars)
+				t.halfM = append(t.halfM, halfWidthM(p.Class, p.Flags, p.WidthM, p.Lanes))
+			}
+		}
+	}
 	t.lines = plane.NewIndex(segs, terrainCellM)
 	for i := range x.Grounds {
 		switch x.Grounds[i].Kind {
@@ -54,11 +72,17 @@ func NewTerrain(x *osmdata.Extract) *Terrain {
 			t.green.fill(x.Grounds[i].Area)
 		}
 	}
+	t.veils = newVeils(x)
 	return t
 }
 
 // Sees tells whether nothing that stops the view stands between two points.
 func (t *Terrain) Sees(a, b plane.Point) bool { return t.lines.Visible(a, b, stopsView) }
+
+// MovingPerDay is the vehicles a day from which on nobody crosses a street to get out of
+// another's way, whatever its class: about one every quarter of a minute by day (our
+// assumption).
+const MovingPerDay = 3000
 
 // major tells whether a street carries so much traffic that nobody crosses it to
 // get out of another's way.

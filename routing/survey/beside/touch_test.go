@@ -16,7 +16,7 @@ import (
 func touched(t testing.TB, k *sketch.Map, workers int) ([]int32, []exposure.Touch, []exposure.Source) {
 	t.Helper()
 	list := Sources(&k.X)
-	at, out, err := Touches(context.Background(), k.Net(t), NewTerrain(&k.X), list, workers, nil)
+	at, out, err := Touches(context.Background(), k.Net(t), NewTerrain(&k.X, nil), list, workers, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
