@@ -41,6 +41,7 @@ var layers = map[string]struct {
 	"wideberth/routing/survey/beside":    {8, nil},
 	"wideberth/routing/survey":           {9, nil},
 	"wideberth/routing/track":            {8, nil},
+	"wideberth/routing/yard":             {8, nil},
 	"wideberth/routing/counts":           {10, []string{"gonum.org/v1/gonum"}},
 	"wideberth/routing/survey/twin":      {10, nil},
 	"wideberth/routing/snapshot":         {10, nil},
@@ -49,6 +50,7 @@ var layers = map[string]struct {
 	"wideberth/routing/reach":            {11, nil},
 	"wideberth/routing/escape":           {12, nil},
 	"wideberth/routing":                  {13, []string{"github.com/dominikbraun/graph"}},
+	"wideberth/routing/training/setup":   {14, nil},
 	"wideberth/routing/training":         {14, []string{"github.com/dominikbraun/graph"}},
 	"wideberth/routing/outing":           {14, []string{"github.com/dominikbraun/graph"}},
 
@@ -90,6 +92,7 @@ var helpTests = []string{"wideberth/routing/snapshot/maptest", "wideberth/routin
 var looksUp = map[string]string{
 	"wideberth/routing/search":   "wideberth/routing/network",          // paths and loops are timed on the network of a state
 	"wideberth/routing/snapshot": "wideberth/routing/snapshot/maptest", // its file is walked for the town
+	"wideberth/routing/yard":     "wideberth/routing/snapshot/maptest", // the town's yards are held against its map
 }
 
 // TestArrows holds the imports of the whole house against the layers, those of
