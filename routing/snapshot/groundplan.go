@@ -8,7 +8,7 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
-	"wideberth/routing/survey"
+	"wideberth/routing/survey/beside"
 	"wideberth/routing/yard"
 )
 
@@ -112,7 +112,7 @@ var covered = map[string]bool{"multi-storey": true, "underground": true, "roofto
 // community's documentation of amenity=parking and Key:access; the ground is our
 // assumption.
 func carParks(x *osmdata.Extract) (out []CarPark) {
-	theirs := survey.Precincts(x, osmdata.Retail)
+	theirs := beside.Precincts(x, osmdata.Retail)
 	for i := range x.Features {
 		f := &x.Features[i]
 		if f.As != "parking" || covered[f.Tags["parking"]] || f.Tags["park_ride"] != "" && f.Tags["park_ride"] != "no" {

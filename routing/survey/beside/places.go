@@ -1,4 +1,4 @@
-package survey
+package beside
 
 import (
 	"math"
@@ -9,15 +9,18 @@ import (
 	"wideberth/routing/network"
 )
 
-// placeKinds tells what kind of place each edge runs through, by the ground under
+// CentreShops are the shops on an edge that make it a shopping street.
+const CentreShops = 2
+
+// PlaceKinds tells what kind of place each edge runs through, by the ground under
 // its middle, its shops and its class.
-func placeKinds(x *osmdata.Extract, g *network.Graph, shops []int32) []exposure.PlaceKind {
+func PlaceKinds(x *osmdata.Extract, g *network.Graph, shops []int32) []exposure.PlaceKind {
 	grounds := newGrounds(x)
 	out := make([]exposure.PlaceKind, g.EdgeCount())
 	for e := range out {
 		out[e] = grounds.kind(g.EdgeLine(int32(e)).At(float64(g.LengthM[e]) / 2))
 		switch {
-		case shops[e] >= centreShops:
+		case shops[e] >= CentreShops:
 			out[e] = exposure.PlaceCentre
 		case out[e] == exposure.PlaceOpen && (g.Class[e] == osmdata.Residential || g.Class[e] == osmdata.LivingStreet):
 			out[e] = exposure.PlaceResidential

@@ -1,8 +1,10 @@
-package survey
+package beside
 
 import (
 	"context"
 	"math"
+
+	"wideberth/osmdata/parallel"
 
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
@@ -11,7 +13,7 @@ import (
 const (
 	// sightCapM is the farthest that sight along a way counts, in metres: beyond it
 	// another walker is seen early enough for anything.
-	sightCapM = 150.0
+	SightCapM = 150.0
 	// sightStepM is the spacing of the places ahead that are looked at.
 	sightStepM = 5.0
 	// straightM is how far a way may stray from a straight line and still count as
@@ -19,15 +21,15 @@ const (
 	straightM = 0.5
 )
 
-// sight measures how far one sees the way ahead, walking each edge with its
+// Sight measures how far one sees the way ahead, walking each edge with its
 // geometry and against it: the lower decile over its samples, by length. It looks
-// at places along the edge and its straightest continuation up to sightCapM and
+// At places along the edge and its straightest continuation up to sightCapM and
 // stops at the first that is hidden. A way that ends is seen to its end and counts
 // as sightCapM.
-func sight(ctx context.Context, g *network.Graph, t *terrain, workers int, tick func(int)) (fwd, back []float32, err error) {
+func Sight(ctx context.Context, g *network.Graph, t *Terrain, workers int, tick func(int)) (fwd, back []float32, err error) {
 	fwd, back = make([]float32, g.EdgeCount()), make([]float32, g.EdgeCount())
-	err = eachEdge(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
-		l := looker{g: g, t: t, s: sampler{g: g}}
+	err = parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
+		l := looker{g: g, t: t, s: Sampler{G: g}}
 		return func(e int32) { fwd[e], back[e] = l.edge(e) }
 	})
 	return fwd, back, err
@@ -36,8 +38,8 @@ func sight(ctx context.Context, g *network.Graph, t *terrain, workers int, tick 
 // looker is one worker's scratch.
 type looker struct {
 	g          *network.Graph
-	t          *terrain
-	s          sampler
+	t          *Terrain
+	s          Sampler
 	line       plane.Polyline // the edge with what continues it
 	ahead      []plane.Point
 	seen, back []weighted
@@ -45,29 +47,29 @@ type looker struct {
 
 // edge measures one edge.
 func (l *looker) edge(e int32) (fwd, back float32) {
-	if !l.t.lines.Any(l.g.EdgeLine(e).Box().Grown(sightCapM), stopsView) {
-		return sightCapM, sightCapM
+	if !l.t.lines.Any(l.g.EdgeLine(e).Box().Grown(SightCapM), stopsView) {
+		return SightCapM, SightCapM
 	}
-	all := l.s.samples(e)
+	all := l.s.Samples(e)
 	length := float64(l.g.LengthM[e])
 	l.line = l.extend(l.line, l.g.EdgeArc[e])
 	l.seen = l.seen[:0]
 	for i := range all {
-		l.seen = append(l.seen, weighted{l.from(all[i].alongM), all[i].weightM})
+		l.seen = append(l.seen, weighted{l.from(all[i].alongM), all[i].WeightM})
 	}
 	l.line = l.extend(l.line, l.g.Star.Twin[l.g.EdgeArc[e]])
 	l.back = l.back[:0]
 	for i := len(all) - 1; i >= 0; i-- {
-		l.back = append(l.back, weighted{l.from(length - all[i].alongM), all[i].weightM})
+		l.back = append(l.back, weighted{l.from(length - all[i].alongM), all[i].WeightM})
 	}
 	return float32(quantile(l.seen, 0.1)), float32(quantile(l.back, 0.1))
 }
 
 // extend puts the line of the arc and its straightest continuation, as far as
-// sightCapM beyond its end, into line, which is overwritten.
+// SightCapM beyond its end, into line, which is overwritten.
 func (l *looker) extend(line plane.Polyline, arc int32) plane.Polyline {
 	line = append(line[:0], l.arcLine(arc)...)
-	for left := sightCapM; left > 0; {
+	for left := SightCapM; left > 0; {
 		next := l.straightest(arc)
 		if next < 0 {
 			break
@@ -130,7 +132,7 @@ func (l *looker) from(alongM float64) float64 {
 	eye, _ := c.at(alongM)
 	end := l.line.LengthM()
 	l.ahead = l.ahead[:0]
-	for d := sightStepM; d <= sightCapM && alongM+d <= end; d += sightStepM {
+	for d := sightStepM; d <= SightCapM && alongM+d <= end; d += sightStepM {
 		p, _ := c.at(alongM + d)
 		l.ahead = append(l.ahead, p)
 	}
@@ -149,7 +151,7 @@ func (l *looker) march(eye plane.Point) float64 {
 			return (float64(i) + 0.5) * sightStepM
 		}
 	}
-	return sightCapM
+	return SightCapM
 }
 
 // straightRun is the number of places ahead that lie on one straight line with the

@@ -1,8 +1,10 @@
-package survey
+package beside
 
 import (
 	"context"
 	"math"
+
+	"wideberth/osmdata/parallel"
 
 	"wideberth/exposure"
 	"wideberth/exposure/sound"
@@ -22,8 +24,8 @@ const (
 // step of 25 % one mean stands for all.
 const touchStep = 0.25
 
-// sources lists the fixed sources among an extract's features.
-func sources(x *osmdata.Extract) []exposure.Source {
+// Sources lists the fixed sources among an extract's features.
+func Sources(x *osmdata.Extract) []exposure.Source {
 	var out []exposure.Source
 	for i := range x.Features {
 		if s, ok := exposure.NewSource(&x.Features[i]); ok {
@@ -102,14 +104,14 @@ func nearest(s *exposure.Source, p plane.Point) (distM float64, at plane.Point) 
 	return distM, at
 }
 
-// touches lists by edge which sources are in reach, how far, and whether in sight:
-// at each sample the nearest place of the source, with what stands between.
+// Touches lists by edge which sources are in reach, how far, and whether in sight:
+// At each sample the nearest place of the source, with what stands between.
 // Samples at about one distance are one entry with their share of the edge.
-func touches(ctx context.Context, g *network.Graph, t *terrain, list []exposure.Source, workers int, tick func(int)) (at []int32, out []exposure.Touch, err error) {
+func Touches(ctx context.Context, g *network.Graph, t *Terrain, list []exposure.Source, workers int, tick func(int)) (at []int32, out []exposure.Touch, err error) {
 	index := newSourceIndex(list)
 	byEdge := make([][]exposure.Touch, g.EdgeCount())
-	err = eachEdge(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
-		w := &toucher{t: t, x: index, s: sampler{g: g}, groups: map[touchKey]*touchSum{}}
+	err = parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
+		w := &toucher{t: t, x: index, s: Sampler{G: g}, groups: map[touchKey]*touchSum{}}
 		return func(e int32) { byEdge[e] = w.edge(e) }
 	})
 	at = make([]int32, 1, g.EdgeCount()+1)
@@ -122,9 +124,9 @@ func touches(ctx context.Context, g *network.Graph, t *terrain, list []exposure.
 
 // toucher is one worker's scratch.
 type toucher struct {
-	t      *terrain
+	t      *Terrain
 	x      *sourceIndex
-	s      sampler
+	s      Sampler
 	groups map[touchKey]*touchSum
 	keys   []touchKey
 }
@@ -142,12 +144,12 @@ func (w *toucher) edge(e int32) []exposure.Touch {
 	clear(w.groups)
 	w.keys = w.keys[:0]
 	total := 0.0
-	for _, s := range w.s.samples(e) {
-		total += s.weightM
-		for _, i := range w.x.cells[groundCell(s.at)] {
-			d, at := nearest(&w.x.list[i], s.at)
+	for _, s := range w.s.Samples(e) {
+		total += s.WeightM
+		for _, i := range w.x.cells[groundCell(s.At)] {
+			d, at := nearest(&w.x.list[i], s.At)
 			if d <= w.x.reach[i] {
-				w.add(touchKey{i, int32(math.Log1p(d) / touchStep), w.sees(s.at, at, d)}, s.weightM, d)
+				w.add(touchKey{i, int32(math.Log1p(d) / touchStep), w.sees(s.At, at, d)}, s.WeightM, d)
 			}
 		}
 	}
@@ -178,7 +180,7 @@ func (w *toucher) add(key touchKey, weightM, distM float64) {
 // or wall round it does not count as standing between.
 const edgeSlackM = 1.0
 
-// sees tells how the nearest place of a source, d metres away, is seen. What hides it
+// Sees tells how the nearest place of a source, d metres away, is seen. What hides it
 // without standing in the way of a sound, wood and parked cars, takes nothing from that.
 func (w *toucher) sees(p, at plane.Point, d float64) glimpse {
 	if d <= edgeSlackM {

@@ -1,4 +1,4 @@
-package survey
+package beside
 
 import (
 	"math"
@@ -51,11 +51,11 @@ func Precincts(x *osmdata.Extract, further ...osmdata.GroundKind) func(plane.Poi
 	return r.contains
 }
 
-// markGround sets how much of each edge is soft ground, and marks edges that lead
+// MarkGround sets how much of each edge is soft ground, and marks edges that lead
 // through buildings, those where dogs may be forbidden, and those on ground with rules
 // of its own.
-func markGround(x *osmdata.Extract, g *network.Graph, f *exposure.Field) {
-	m := groundMarker{g: g, s: sampler{g: g}, green: newRaster(), ruled: newRaster(), precinct: Precincts(x), buildings: newBuildingIndex(x)}
+func MarkGround(x *osmdata.Extract, g *network.Graph, f *exposure.Field) {
+	m := groundMarker{g: g, s: Sampler{G: g}, green: newRaster(), ruled: newRaster(), precinct: Precincts(x), buildings: newBuildingIndex(x)}
 	for i := range x.Grounds {
 		switch x.Grounds[i].Kind {
 		case osmdata.Park, osmdata.Wood, osmdata.Grass, osmdata.Sand:
@@ -75,7 +75,7 @@ func markGround(x *osmdata.Extract, g *network.Graph, f *exposure.Field) {
 
 type groundMarker struct {
 	g            *network.Graph
-	s            sampler
+	s            Sampler
 	green, ruled *raster
 	precinct     func(plane.Point) bool
 	buildings    *buildingIndex
@@ -84,22 +84,22 @@ type groundMarker struct {
 // edge measures one edge: its share of soft ground and its marks.
 func (m *groundMarker) edge(e int32) (soft float64, marks exposure.Mark) {
 	softM, ruledM, ownM, insideM, archedM, all := 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
-	for _, s := range m.s.samples(e) {
-		p := &m.g.Parts[s.part]
-		all += s.weightM
+	for _, s := range m.s.Samples(e) {
+		p := &m.g.Parts[s.Part]
+		all += s.WeightM
 		if m.soft(&s, p) {
-			softM += s.weightM
+			softM += s.WeightM
 		}
-		if m.ruled.contains(s.at) || m.promenade(p) {
-			ruledM += s.weightM
+		if m.ruled.contains(s.At) || m.promenade(p) {
+			ruledM += s.WeightM
 		}
-		if p.Class >= osmdata.Service && p.Flags&osmdata.FlagSidewalk == 0 && m.precinct(s.at) {
-			ownM += s.weightM
+		if p.Class >= osmdata.Service && p.Flags&osmdata.FlagSidewalk == 0 && m.precinct(s.At) {
+			ownM += s.WeightM
 		}
-		if p.Class > osmdata.Service && p.Flags&osmdata.FlagBridge == 0 && m.buildings.contains(s.at) {
-			insideM += s.weightM
+		if p.Class > osmdata.Service && p.Flags&osmdata.FlagBridge == 0 && m.buildings.contains(s.At) {
+			insideM += s.WeightM
 			if p.Flags&osmdata.FlagTunnel != 0 {
-				archedM += s.weightM
+				archedM += s.WeightM
 			}
 		}
 	}
@@ -129,7 +129,7 @@ func (m *groundMarker) soft(s *sample, p *network.Part) bool {
 	}
 	aside := halfWidthM(p.Class, p.Flags, p.WidthM, p.Lanes) + vergeM
 	normal := plane.Point{X: -s.dir.Y, Y: s.dir.X}
-	return m.green.contains(s.at.Add(normal.Mul(aside))) || m.green.contains(s.at.Add(normal.Mul(-aside)))
+	return m.green.contains(s.At.Add(normal.Mul(aside))) || m.green.contains(s.At.Add(normal.Mul(-aside)))
 }
 
 // promenade tells by its name whether a way is a walk along the water.

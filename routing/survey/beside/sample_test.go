@@ -1,4 +1,4 @@
-package survey
+package beside
 
 import (
 	"context"
@@ -8,6 +8,9 @@ import (
 	"sync/atomic"
 	"testing"
 
+	"wideberth/osmdata/parallel"
+	"wideberth/routing/survey/sketch"
+
 	"pgregory.net/rapid"
 
 	"wideberth/osmdata"
@@ -15,26 +18,26 @@ import (
 )
 
 func TestSamples(t *testing.T) {
-	k := newSketch()
-	long := k.street(osmdata.Path, pts(0, 0, 26, 0)) // runs 0-10, 10-20, 20-26
-	k.street(osmdata.Path, pts(500, 0, 504, 3))      // one run, halved
-	g := k.net(t)
-	s := sampler{g: g}
+	k := sketch.New()
+	long := k.Street(osmdata.Path, sketch.Line(0, 0, 26, 0)) // runs 0-10, 10-20, 20-26
+	k.Street(osmdata.Path, sketch.Line(500, 0, 504, 3))      // one run, halved
+	g := k.Net(t)
+	s := Sampler{G: g}
 	for _, c := range []struct {
 		name           string
 		e              int32
 		along, weights []float64
 	}{
-		{"whole spacings and a rest", edgeOf(t, g, long), []float64{5, 15, 23}, []float64{10, 10, 6}},
-		{"never fewer than two", 1 - edgeOf(t, g, long), []float64{1.25, 3.75}, []float64{2.5, 2.5}},
+		{"whole spacings and a rest", sketch.EdgeOf(t, g, long), []float64{5, 15, 23}, []float64{10, 10, 6}},
+		{"never fewer than two", 1 - sketch.EdgeOf(t, g, long), []float64{1.25, 3.75}, []float64{2.5, 2.5}},
 	} {
-		got := s.samples(c.e)
+		got := s.Samples(c.e)
 		if len(got) != len(c.along) {
 			t.Fatalf("%s: %d samples, want %d", c.name, len(got), len(c.along))
 		}
 		for i, x := range got {
-			if math.Abs(x.alongM-c.along[i]) > 1e-6 || math.Abs(x.weightM-c.weights[i]) > 1e-6 {
-				t.Errorf("%s: sample %d at %v for %v m, want %v for %v", c.name, i, x.alongM, x.weightM, c.along[i], c.weights[i])
+			if math.Abs(x.alongM-c.along[i]) > 1e-6 || math.Abs(x.WeightM-c.weights[i]) > 1e-6 {
+				t.Errorf("%s: sample %d at %v for %v m, want %v for %v", c.name, i, x.alongM, x.WeightM, c.along[i], c.weights[i])
 			}
 		}
 	}
@@ -43,27 +46,27 @@ func TestSamples(t *testing.T) {
 // Samples weigh as much as their edge is long, stand on it, and face along it.
 func TestSamplesCoverEdges(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		k := newSketch()
+		k := sketch.New()
 		for range rapid.IntRange(1, 4).Draw(rt, "streets") {
 			var l plane.Polyline
 			for range rapid.IntRange(2, 6).Draw(rt, "points") {
 				l = append(l, plane.Point{X: float64(rapid.IntRange(0, 9).Draw(rt, "x")) * 17.3, Y: float64(rapid.IntRange(0, 9).Draw(rt, "y")) * 11.9})
 			}
 			if l = slices.Compact(l); len(l) > 1 {
-				k.street(osmdata.Path, l)
+				k.Street(osmdata.Path, l)
 			}
 		}
-		if len(k.x.Streets) == 0 {
+		if len(k.X.Streets) == 0 {
 			return
 		}
-		g := k.net(t)
-		s := sampler{g: g}
+		g := k.Net(t)
+		s := Sampler{G: g}
 		for e := range int32(g.EdgeCount()) {
 			sum, last := 0.0, 0.0
-			for _, x := range s.samples(e) {
-				sum += x.weightM
+			for _, x := range s.Samples(e) {
+				sum += x.WeightM
 				at := g.EdgeLine(e).At(x.alongM)
-				if x.at.DistanceM(at) > 1e-3 || x.alongM < last || math.Abs(x.dir.NormM()-1) > 1e-9 || x.weightM > spacingM+leastRunM {
+				if x.At.DistanceM(at) > 1e-3 || x.alongM < last || math.Abs(x.dir.NormM()-1) > 1e-9 || x.WeightM > SpacingM+leastRunM {
 					rt.Fatalf("edge %d: %+v, there is %v", e, x, at)
 				}
 				last = x.alongM
@@ -78,18 +81,18 @@ func TestSamplesCoverEdges(t *testing.T) {
 // A junction in the middle of a street moves no sample; joining streets moves none.
 func TestCuttingMovesNoSample(t *testing.T) {
 	places := func(side bool) []plane.Point {
-		k := newSketch()
-		k.street(osmdata.Residential, pts(0, 0, 40, 0, 90, 30))
+		k := sketch.New()
+		k.Street(osmdata.Residential, sketch.Line(0, 0, 40, 0, 90, 30))
 		if side {
-			k.street(osmdata.Path, pts(40, 0, 40, -500))
+			k.Street(osmdata.Path, sketch.Line(40, 0, 40, -500))
 		}
-		g := k.net(t)
-		s := sampler{g: g}
+		g := k.Net(t)
+		s := Sampler{G: g}
 		var out []plane.Point
 		for e := range int32(g.EdgeCount()) {
-			for _, x := range s.samples(e) {
-				if x.at.Y >= 0 {
-					out = append(out, x.at)
+			for _, x := range s.Samples(e) {
+				if x.At.Y >= 0 {
+					out = append(out, x.At)
 				}
 			}
 		}
@@ -118,10 +121,10 @@ func TestQuantile(t *testing.T) {
 
 func TestEachEdge(t *testing.T) {
 	for _, workers := range []int{0, 1, 3, 8} {
-		for _, n := range []int{0, 1, forkRun, 5*forkRun + 7} {
+		for _, n := range []int{0, 1, parallel.RunLength, 5*parallel.RunLength + 7} {
 			hits := make([]int32, n)
 			var done atomic.Int64
-			err := eachEdge(context.Background(), n, workers, func(d int) { done.Add(int64(d)) }, func() func(int32) {
+			err := parallel.EachIndex(context.Background(), n, workers, func(d int) { done.Add(int64(d)) }, func() func(int32) {
 				return func(e int32) { atomic.AddInt32(&hits[e], 1) }
 			})
 			if err != nil || int(done.Load()) != n || slices.ContainsFunc(hits, func(h int32) bool { return h != 1 }) {
@@ -131,10 +134,10 @@ func TestEachEdge(t *testing.T) {
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	var did atomic.Int64
-	err := eachEdge(ctx, 100*forkRun, 2, nil, func() func(int32) {
+	err := parallel.EachIndex(ctx, 100*parallel.RunLength, 2, nil, func() func(int32) {
 		return func(int32) { did.Add(1); cancel() }
 	})
-	if !errors.Is(err, context.Canceled) || did.Load() > 3*forkRun {
+	if !errors.Is(err, context.Canceled) || did.Load() > 3*parallel.RunLength {
 		t.Errorf("cancelled after the first edge: %v after %d", err, did.Load())
 	}
 }

@@ -1,4 +1,4 @@
-package survey
+package beside
 
 import (
 	"math"
@@ -8,12 +8,13 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
+	"wideberth/routing/survey/sketch"
 )
 
 // glimpsed is what one edge has of a pattern but for those who pass straight on: the
 // number of parties on the whole edge and the mean distance.
-func glimpsed(g *network.Graph, x *osmdata.Extract, st *streams, e int32, p exposure.Pattern) (parties, meanM float64) {
-	n := nearer{g: g, t: newTerrain(x, nil), st: st, s: sampler{g: g}}
+func glimpsed(g *network.Graph, x *osmdata.Extract, st *Streams, e int32, p exposure.Pattern) (parties, meanM float64) {
+	n := nearer{g: g, t: NewTerrain(x, nil), st: st, s: Sampler{G: g}}
 	for i := range st.pieces {
 		if st.pieces[i].edge != e {
 			n.found = append(n.found, int32(i))
@@ -22,7 +23,7 @@ func glimpsed(g *network.Graph, x *osmdata.Extract, st *streams, e int32, p expo
 	for i := range st.joints.Len() {
 		n.turns = append(n.turns, int32(i))
 	}
-	n.glimpsesOf(n.s.samples(e), e, false)
+	n.glimpsesOf(n.s.Samples(e), e, false)
 	for b := range exposure.BinCount {
 		r, d := n.bins[p].In(b)
 		parties += r / walker
@@ -36,19 +37,19 @@ func glimpsed(g *network.Graph, x *osmdata.Extract, st *streams, e int32, p expo
 // A walker who walks at the T still comes nearer to them, so nobody is nearest at
 // the T; for one who walks away from it everybody is.
 func TestTurnOffByHand(t *testing.T) {
-	k := newSketch()
-	path := k.street(osmdata.Path, pts(0, 0, 40, 0))
-	stem := k.street(osmdata.Path, pts(80, 0, 700, 0))
-	k.street(osmdata.Path, pts(80, 0, 80, 600))
-	k.street(osmdata.Path, pts(80, 0, 80, -600))
-	g := k.net(t)
+	k := sketch.New()
+	path := k.Street(osmdata.Path, sketch.Line(0, 0, 40, 0))
+	stem := k.Street(osmdata.Path, sketch.Line(80, 0, 700, 0))
+	k.Street(osmdata.Path, sketch.Line(80, 0, 80, 600))
+	k.Street(osmdata.Path, sketch.Line(80, 0, 80, -600))
+	g := k.Net(t)
 	q := onStreet(g, stem, exposure.WheelTrips, perDay60)
 	for e := range q[exposure.WheelTrips] {
 		q[exposure.WheelTrips][e] = max(q[exposure.WheelTrips][e], 1e-9) // every arm is known by its flow
 	}
-	st := &streams{}
-	st.addNetwork(g, true, q)
-	st.seal()
+	st := &Streams{}
+	st.AddNetwork(g, true, q)
+	st.Seal()
 	for _, c := range []struct {
 		name string
 		dirX float64
@@ -57,11 +58,11 @@ func TestTurnOffByHand(t *testing.T) {
 		{"walking at the T", 1, 0},
 		{"walking away from it", -1, 40 / walker * perDay60 / 2 / 3600}, // all who come down the stem meanwhile
 	} {
-		n := nearer{g: g, t: newTerrain(&k.x, nil), st: st, s: sampler{g: g}}
-		for _, s := range n.s.samples(edgeOf(t, g, path)) {
+		n := nearer{g: g, t: NewTerrain(&k.X, nil), st: st, s: Sampler{G: g}}
+		for _, s := range n.s.Samples(sketch.EdgeOf(t, g, path)) {
 			s.dir = plane.Point{X: c.dirX}
 			for i := range st.joint {
-				n.turnOff(&s, &st.joint[i], s.weightM, true)
+				n.turnOff(&s, &st.joint[i], s.WeightM, true)
 			}
 		}
 		sum := 0.0
@@ -77,16 +78,16 @@ func TestTurnOffByHand(t *testing.T) {
 
 // All who come to a joint go on somewhere.
 func TestEverybodyGoesOn(t *testing.T) {
-	k := newSketch()
+	k := sketch.New()
 	for i := range 7 {
 		s, c := math.Sincos(float64(i) * 1.1)
-		k.street(osmdata.Path, pts(0, 0, 100*c, 100*s))
-		k.street(osmdata.Path, pts(100*c, 100*s, 150*c, 150*s+40, 200*c, 200*s))
+		k.Street(osmdata.Path, sketch.Line(0, 0, 100*c, 100*s))
+		k.Street(osmdata.Path, sketch.Line(100*c, 100*s, 150*c, 150*s+40, 200*c, 200*s))
 	}
-	g := k.net(t)
-	st := &streams{}
-	st.addNetwork(g, true, [exposure.PatternCount][]float32{exposure.DogWalks: even(g.EdgeCount(), 3)})
-	st.seal()
+	g := k.Net(t)
+	st := &Streams{}
+	st.AddNetwork(g, true, [exposure.PatternCount][]float32{exposure.DogWalks: even(g.EdgeCount(), 3)})
+	st.Seal()
 	most := 0
 	for i := range st.joint {
 		j := &st.joint[i]
@@ -109,7 +110,7 @@ func TestEverybodyGoesOn(t *testing.T) {
 }
 
 // Parties on a street behind houses, followed one by one: of those who come into
-// sight or go out of it, count the ones that are nearest just then, once each. The
+// Sight or go out of it, count the ones that are nearest just then, once each. The
 // count knows positions and walls and no rate.
 func TestShadowsAgainstMovingParties(t *testing.T) {
 	for _, c := range []struct {
@@ -118,34 +119,34 @@ func TestShadowsAgainstMovingParties(t *testing.T) {
 		street plane.Polyline
 		p      exposure.Pattern
 	}{
-		{"a cross street between walls", []plane.Polyline{pts(-300, 8, 90, 8, 90, 250), pts(500, 8, 110, 8, 110, 250),
-			pts(-300, -8, 90, -8, 90, -250), pts(500, -8, 110, -8, 110, -250)}, pts(100, -240, 100, 240), exposure.WalkingTrips},
-		{"wheels behind a gap", []plane.Polyline{pts(-200, 15, 60, 15), pts(140, 15, 400, 15)}, pts(-700, 60, 900, 60), exposure.WheelTrips},
-		{"a street askew behind a house", []plane.Polyline{pts(30, 12, 170, 12)}, pts(-200, 20, 400, 90), exposure.WalkingTrips},
-		{"a gap before a street behind", []plane.Polyline{pts(-200, 15, 80, 15), pts(120, 15, 400, 15)}, pts(-300, 60, 500, 60), exposure.WalkingTrips},
-		{"a long house before a street behind", []plane.Polyline{pts(20, 12, 180, 12)}, pts(-300, 40, 500, 40), exposure.WalkingTrips},
+		{"a cross street between walls", []plane.Polyline{sketch.Line(-300, 8, 90, 8, 90, 250), sketch.Line(500, 8, 110, 8, 110, 250),
+			sketch.Line(-300, -8, 90, -8, 90, -250), sketch.Line(500, -8, 110, -8, 110, -250)}, sketch.Line(100, -240, 100, 240), exposure.WalkingTrips},
+		{"wheels behind a gap", []plane.Polyline{sketch.Line(-200, 15, 60, 15), sketch.Line(140, 15, 400, 15)}, sketch.Line(-700, 60, 900, 60), exposure.WheelTrips},
+		{"a street askew behind a house", []plane.Polyline{sketch.Line(30, 12, 170, 12)}, sketch.Line(-200, 20, 400, 90), exposure.WalkingTrips},
+		{"a gap before a street behind", []plane.Polyline{sketch.Line(-200, 15, 80, 15), sketch.Line(120, 15, 400, 15)}, sketch.Line(-300, 60, 500, 60), exposure.WalkingTrips},
+		{"a long house before a street behind", []plane.Polyline{sketch.Line(20, 12, 180, 12)}, sketch.Line(-300, 40, 500, 40), exposure.WalkingTrips},
 	} {
 		var got, d float64
-		var k *sketch
+		var k *sketch.Map
 		const offsets = 40 // of the samples: a narrow mouth may lie between two
 		for i := range offsets {
-			k = newSketch()
-			path := k.street(osmdata.Path, pts(-.5*float64(i), 0, 200, 0))
-			street := k.street(osmdata.Path, c.street)
+			k = sketch.New()
+			path := k.Street(osmdata.Path, sketch.Line(-.5*float64(i), 0, 200, 0))
+			street := k.Street(osmdata.Path, c.street)
 			for _, l := range c.walls {
-				k.wall(l)
+				k.Wall(l)
 			}
-			g := k.net(t)
-			st := &streams{}
-			st.addNetwork(g, true, onStreet(g, street, c.p, perDay60))
-			st.seal()
-			n, m := glimpsed(g, &k.x, st, edgeOf(t, g, path), c.p)
+			g := k.Net(t)
+			st := &Streams{}
+			st.AddNetwork(g, true, onStreet(g, street, c.p, perDay60))
+			st.Seal()
+			n, m := glimpsed(g, &k.X, st, sketch.EdgeOf(t, g, path), c.p)
 			if n > 0 {
 				got, d = got+n/offsets, d+n*m/offsets
 			}
 		}
 		d /= got
-		want, dWant := nearestAtTheEdge(newTerrain(&k.x, nil), c.street, c.p.SpeedMPS())
+		want, dWant := nearestAtTheEdge(NewTerrain(&k.X, nil), c.street, c.p.SpeedMPS())
 		t.Logf("%s: %.4f parties at %.1f m, followed %.4f at %.1f m", c.name, got, d, want, dWant)
 		if math.Abs(got/want-1) > .15 || math.Abs(d/dWant-1) > .1 {
 			t.Errorf("%s: %.4f parties at %.1f m, followed %.4f at %.1f m", c.name, got, d, want, dWant)
@@ -156,10 +157,10 @@ func TestShadowsAgainstMovingParties(t *testing.T) {
 // nearestAtTheEdge follows the parties of 60 an hour on a straight street past a
 // walker on the x axis from 0 to 200 m, and back: one for each second in which they
 // set out.
-func nearestAtTheEdge(tr *terrain, street plane.Polyline, u float64) (parties, meanM float64) {
+func nearestAtTheEdge(tr *Terrain, street plane.Polyline, u float64) (parties, meanM float64) {
 	const seconds, dt = 200 / walker, .25
 	run := street[0].DistanceM(street[1])
-	way := unitOf(street[0], street[1])
+	way := street[1].Sub(street[0]).Mul(1 / run)
 	for _, sign := range []float64{1, -1} {
 		from := street[0]
 		if sign < 0 {
@@ -191,7 +192,7 @@ func nearestAtTheEdge(tr *terrain, street plane.Polyline, u float64) (parties, m
 }
 
 // again tells whether two see each other again within the dead time.
-func again(tr *terrain, at, p, v plane.Point) bool {
+func again(tr *Terrain, at, p, v plane.Point) bool {
 	for s := .5; s <= exposure.DeadTimeS; s += .5 {
 		if tr.lines.Visible(at.Add(plane.Point{X: walker * s}), p.Add(v.Mul(s)), stopsView) {
 			return true

@@ -1,8 +1,10 @@
-package survey
+package beside
 
 import (
 	"context"
 	"math"
+
+	"wideberth/osmdata/parallel"
 
 	"wideberth/exposure"
 	"wideberth/osmdata"
@@ -10,22 +12,22 @@ import (
 	"wideberth/routing/network"
 )
 
-// nearM is how far away in metres streams count: stopping there loses at most
+// NearM is how far away in metres streams count: stopping there loses at most
 // 1.2 % of X for a working distance of 100 m, at 60 m it would be 5 to 12 %.
-const nearM = exposure.BinMaxM
+const NearM = exposure.BinMaxM
 
-// streamCellM is the cell of the index of streams.
-const streamCellM = 64
+// StreamCellM is the cell of the index of streams.
+const StreamCellM = 64
 
-// overlapM is how much of a way in metres two runs must share to be in one place:
+// OverlapM is how much of a way in metres two runs must share to be in one place:
 // places along ways are kept in single precision.
-const overlapM = 0.1
+const OverlapM = 0.1
 
 // secondsPerHour turns flows a day that all come in one hour into flows a second.
 const secondsPerHour = 3600
 
-// streams are straight pieces of ways that movers run along.
-type streams struct {
+// Streams are straight pieces of ways that movers run along.
+type Streams struct {
 	pieces []streamPiece
 	flows  []flow
 	index  *plane.Index
@@ -81,10 +83,10 @@ func makeFlow(perDay *[exposure.PatternCount]float64) flow {
 	return f
 }
 
-// addNetwork adds the edges of a network with their flows a day by pattern and
+// AddNetwork adds the edges of a network with their flows a day by pattern and
 // edge; patterns without a slice have none. own says that it is the network that
 // walks run on. What runs in tunnels is not seen and not added.
-func (s *streams) addNetwork(g *network.Graph, own bool, perDay [exposure.PatternCount][]float32) {
+func (s *Streams) AddNetwork(g *network.Graph, own bool, perDay [exposure.PatternCount][]float32) {
 	for e := range int32(g.EdgeCount()) {
 		var q [exposure.PatternCount]float64
 		for p := range perDay {
@@ -102,7 +104,7 @@ func (s *streams) addNetwork(g *network.Graph, own bool, perDay [exposure.Patter
 }
 
 // addEdge adds the straight pieces of an edge, cut where its parts change.
-func (s *streams) addEdge(g *network.Graph, e int32, own bool) {
+func (s *Streams) addEdge(g *network.Graph, e int32, own bool) {
 	parts := g.Parts[g.PartAt[e]:g.PartAt[e+1]]
 	for i := range parts {
 		p, to := &parts[i], float64(g.LengthM[e])
@@ -124,15 +126,15 @@ func (s *streams) addEdge(g *network.Graph, e int32, own bool) {
 		at := float64(p.FromM)
 		for k := added; k < len(s.pieces) && !own; k++ {
 			q := &s.pieces[k]
-			q.wayLo, q.wayHi = onWay(p, at, at+q.lenM)
+			q.wayLo, q.wayHi = OnWay(p, at, at+q.lenM)
 			at += q.lenM
 		}
 	}
 }
 
-// onWay is the run in metres along its OSM way of what lies between two places on
+// OnWay is the run in metres along its OSM way of what lies between two places on
 // the edge that the part belongs to.
-func onWay(p *network.Part, fromM, toM float64) (lo, hi float64) {
+func OnWay(p *network.Part, fromM, toM float64) (lo, hi float64) {
 	lo, hi = fromM-float64(p.FromM), toM-float64(p.FromM)
 	if p.Reverse {
 		return float64(p.StreetM) - hi, float64(p.StreetM) - lo
@@ -140,8 +142,8 @@ func onWay(p *network.Part, fromM, toM float64) (lo, hi float64) {
 	return float64(p.StreetM) + lo, float64(p.StreetM) + hi
 }
 
-// addRail adds a railway line with its trains a day.
-func (s *streams) addRail(l plane.Polyline, perDay float64) {
+// AddRail adds a railway line with its trains a day.
+func (s *Streams) AddRail(l plane.Polyline, perDay float64) {
 	var q [exposure.PatternCount]float64
 	q[exposure.TrainTraffic] = perDay
 	if f := makeFlow(&q); f != nil {
@@ -151,7 +153,7 @@ func (s *streams) addRail(l plane.Polyline, perDay float64) {
 }
 
 // addLine adds a line's pieces with the last flow, and its bends.
-func (s *streams) addLine(l plane.Polyline, proto streamPiece) {
+func (s *Streams) addLine(l plane.Polyline, proto streamPiece) {
 	first := len(s.pieces)
 	proto.flow = int32(len(s.flows) - 1)
 	for k := 1; k < len(l); k++ {
@@ -173,18 +175,18 @@ func (s *streams) addLine(l plane.Polyline, proto streamPiece) {
 	}
 }
 
-// seal makes the index; nothing may be added after it.
-func (s *streams) seal() {
+// Seal makes the index; nothing may be added after it.
+func (s *Streams) Seal() {
 	segs := make([]plane.Segment, len(s.pieces))
 	for i := range s.pieces {
 		p := &s.pieces[i]
 		segs[i] = plane.Segment{A: p.a, B: p.end, Mask: 1}
 	}
-	s.index = plane.NewIndex(segs, streamCellM)
+	s.index = plane.NewIndex(segs, StreamCellM)
 	s.sealJoints()
 }
 
-// near gathers by edge and pattern the closest approaches of streams on other ways,
+// Near gathers by edge and pattern the closest approaches of streams on other ways,
 // for a walker at exposure.StoredWalkerMPS: at each sample, for each straight piece
 // and direction of a stream, the place on it where a party would be when it is
 // nearest; if that lies on the piece and in sight, it counts at the rate of
@@ -192,12 +194,12 @@ func (s *streams) seal() {
 // hidden, see glimpse.go. The edge's own way is not in it: how near its parties come
 // is the handler's choice. Balanced streams give the same for both walking
 // directions.
-func near(ctx context.Context, g *network.Graph, t *terrain, s *streams, workers int, tick func(int)) (out [exposure.PatternCount][][exposure.BinCount]exposure.Bin, err error) {
+func Near(ctx context.Context, g *network.Graph, t *Terrain, s *Streams, workers int, tick func(int)) (out [exposure.PatternCount][][exposure.BinCount]exposure.Bin, err error) {
 	for p := range out {
 		out[p] = make([][exposure.BinCount]exposure.Bin, g.EdgeCount())
 	}
-	err = eachEdge(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
-		n := nearer{g: g, t: t, st: s, s: sampler{g: g}}
+	err = parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
+		n := nearer{g: g, t: t, st: s, s: Sampler{G: g}}
 		return func(e int32) {
 			total := n.edge(e)
 			for p := range out {
@@ -211,9 +213,9 @@ func near(ctx context.Context, g *network.Graph, t *terrain, s *streams, workers
 // nearer is one worker's scratch.
 type nearer struct {
 	g     *network.Graph
-	t     *terrain
-	st    *streams
-	s     sampler
+	t     *Terrain
+	st    *Streams
+	s     Sampler
 	found []int32 // pieces
 	turns []int32 // joints
 	bins  [exposure.PatternCount]exposure.Bins
@@ -222,18 +224,18 @@ type nearer struct {
 // edge fills the bins with rates times metres and gives the metres.
 func (n *nearer) edge(e int32) (totalM float64) {
 	n.bins = [exposure.PatternCount]exposure.Bins{}
-	all := n.s.samples(e)
+	all := n.s.Samples(e)
 	for len(all) > 0 {
 		run := all[:min(chunk, len(all))]
 		all = all[len(run):]
-		box := samplesBox(run).Grown(nearM)
+		box := samplesBox(run).Grown(NearM)
 		n.found = n.st.index.InBox(box, 1, n.found[:0])
 		n.leaveOutOwn(e)
 		n.turns = n.st.joints.InBox(samplesBox(run).Grown(glimpseM), 1, n.turns[:0])
 		open := !n.t.lines.Any(box, stopsView)
 		for i := range run {
-			totalM += run[i].weightM
-			if n.g.Parts[run[i].part].Flags&osmdata.FlagTunnel != 0 {
+			totalM += run[i].WeightM
+			if n.g.Parts[run[i].Part].Flags&osmdata.FlagTunnel != 0 {
 				continue
 			}
 			for _, k := range n.found {
@@ -249,11 +251,11 @@ func (n *nearer) edge(e int32) (totalM float64) {
 // one too: they are a small part, and dear.
 func (n *nearer) glimpsesOf(run []sample, e int32, open bool) {
 	for i := 0; i < len(run); i += 2 {
-		weightM := run[i].weightM
+		weightM := run[i].WeightM
 		if i+1 < len(run) {
-			weightM += run[i+1].weightM
+			weightM += run[i+1].WeightM
 		}
-		if n.g.Parts[run[i].part].Flags&osmdata.FlagTunnel == 0 {
+		if n.g.Parts[run[i].Part].Flags&osmdata.FlagTunnel == 0 {
 			n.glimpses(&run[i], e, weightM, open)
 		}
 	}
@@ -283,8 +285,8 @@ func onSameWay(parts []network.Part, lengthM float64, p *streamPiece) bool {
 		if i+1 < len(parts) {
 			to = float64(parts[i+1].FromM)
 		}
-		lo, hi := onWay(&parts[i], float64(parts[i].FromM), to)
-		if lo < p.wayHi-overlapM && p.wayLo < hi-overlapM {
+		lo, hi := OnWay(&parts[i], float64(parts[i].FromM), to)
+		if lo < p.wayHi-OverlapM && p.wayLo < hi-OverlapM {
 			return true
 		}
 	}
@@ -294,12 +296,12 @@ func onSameWay(parts []network.Part, lengthM float64, p *streamPiece) bool {
 // meet adds what the movers of one piece do to one sample.
 func (n *nearer) meet(s *sample, p *streamPiece, open bool) {
 	const v = exposure.StoredWalkerMPS
-	r := p.a.Sub(s.at)
+	r := p.a.Sub(s.At)
 	along := r.Dot(p.t)
 	// Nearer than nearM at all?
 	off := min(max(-along, 0), p.lenM)
 	rr := r.Dot(r)
-	if rr+off*(2*along+off) > nearM*nearM {
+	if rr+off*(2*along+off) > NearM*NearM {
 		return
 	}
 	ahead, c := r.Dot(s.dir), s.dir.Dot(p.t)
@@ -311,7 +313,7 @@ func (n *nearer) meet(s *sample, p *streamPiece, open bool) {
 				continue
 			}
 			dd := rr + x*(2*along+x)
-			if dd > nearM*nearM || !open && !n.t.lines.Visible(s.at, p.a.Add(p.t.Mul(x)), stopsView) {
+			if dd > NearM*NearM || !open && !n.t.lines.Visible(s.At, p.a.Add(p.t.Mul(x)), stopsView) {
 				continue
 			}
 			n.add(s, p, sf, u, math.Sqrt(max(0, dd)))
@@ -321,7 +323,7 @@ func (n *nearer) meet(s *sample, p *streamPiece, open bool) {
 
 // add counts one direction of the streams of one speed at the distance.
 func (n *nearer) add(s *sample, p *streamPiece, sf speedFlow, u, dM float64) {
-	rate := s.weightM * exposure.Approaches(1, math.Abs(u), math.Copysign(p.t.X, u*p.t.X), math.Copysign(p.t.Y, u*p.t.Y),
+	rate := s.WeightM * exposure.Approaches(1, math.Abs(u), math.Copysign(p.t.X, u*p.t.X), math.Copysign(p.t.Y, u*p.t.Y),
 		exposure.StoredWalkerMPS*s.dir.X, exposure.StoredWalkerMPS*s.dir.Y)
 	n.count(sf, rate, dM)
 }

@@ -1,4 +1,4 @@
-package survey
+package beside
 
 import (
 	"wideberth/osmdata"

@@ -1,4 +1,4 @@
-package survey
+package beside
 
 import (
 	"context"
@@ -12,6 +12,7 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
+	"wideberth/routing/survey/sketch"
 )
 
 // perDay60 is the flow a day that makes 60 an hour, both directions together, if all
@@ -33,8 +34,8 @@ func onStreet(g *network.Graph, s *osmdata.Street, p exposure.Pattern, perDay fl
 
 // met sums up what an edge meets of a pattern: the rate in 1/s and the mean distance
 // by rate.
-func met(g *network.Graph, x *osmdata.Extract, st *streams, e int32, p exposure.Pattern) (ratePS, meanM float64) {
-	n := nearer{g: g, t: newTerrain(x, nil), st: st, s: sampler{g: g}}
+func met(g *network.Graph, x *osmdata.Extract, st *Streams, e int32, p exposure.Pattern) (ratePS, meanM float64) {
+	n := nearer{g: g, t: NewTerrain(x, nil), st: st, s: Sampler{G: g}}
 	total := n.edge(e)
 	for b := range exposure.BinCount {
 		r, d := n.bins[p].In(b)
@@ -50,14 +51,14 @@ func met(g *network.Graph, x *osmdata.Extract, st *streams, e int32, p exposure.
 func TestParallelWay(t *testing.T) {
 	for _, p := range []exposure.Pattern{exposure.DogWalks, exposure.WalkingTrips, exposure.WheelTrips, exposure.CarTraffic, exposure.TrainTraffic} {
 		for _, offset := range []float64{4, 25, 120} {
-			k := newSketch()
-			k.street(osmdata.Path, pts(0, 0, 400, 0))
-			k.street(osmdata.Residential, pts(-2000, offset, 2400, offset))
-			g := k.net(t)
-			st := &streams{}
-			st.addNetwork(g, true, onStreet(g, &k.x.Streets[1], p, perDay60))
-			st.seal()
-			rate, d := met(g, &k.x, st, edgeOf(t, g, &k.x.Streets[0]), p)
+			k := sketch.New()
+			k.Street(osmdata.Path, sketch.Line(0, 0, 400, 0))
+			k.Street(osmdata.Residential, sketch.Line(-2000, offset, 2400, offset))
+			g := k.Net(t)
+			st := &Streams{}
+			st.AddNetwork(g, true, onStreet(g, &k.X.Streets[1], p, perDay60))
+			st.Seal()
+			rate, d := met(g, &k.X, st, sketch.EdgeOf(t, g, &k.X.Streets[0]), p)
 			u := p.SpeedMPS()
 			wantPS := perDay60 / 3600 * walker / min(u, walker)
 			q := perDay60 / 3600.0
@@ -74,15 +75,15 @@ func TestParallelWay(t *testing.T) {
 func TestWayCrossingAtRightAngles(t *testing.T) {
 	for _, p := range []exposure.Pattern{exposure.WalkingTrips, exposure.WheelTrips} {
 		u := p.SpeedMPS()
-		k := newSketch()
-		k.street(osmdata.Path, pts(0, 0, 60, 0))
-		k.street(osmdata.Path, pts(80, -900, 80, 900)) // passes 20 m beyond the path's end
-		g := k.net(t)
-		st := &streams{}
-		st.addNetwork(g, true, onStreet(g, &k.x.Streets[1], p, perDay60))
-		st.seal()
-		e := edgeOf(t, g, &k.x.Streets[0])
-		rate, d := met(g, &k.x, st, e, p)
+		k := sketch.New()
+		k.Street(osmdata.Path, sketch.Line(0, 0, 60, 0))
+		k.Street(osmdata.Path, sketch.Line(80, -900, 80, 900)) // passes 20 m beyond the path's end
+		g := k.Net(t)
+		st := &Streams{}
+		st.AddNetwork(g, true, onStreet(g, &k.X.Streets[1], p, perDay60))
+		st.Seal()
+		e := sketch.EdgeOf(t, g, &k.X.Streets[0])
+		rate, d := met(g, &k.X, st, e, p)
 		wantPS := perDay60 / 3600 * (1 + walker*walker/(u*u))
 		// Such a party is nearest when the walker is s = v t0 u^2/(u^2+v^2) from the
 		// crossing. Samples stand 25 to 75 m before it; distances are geometric means
@@ -96,7 +97,7 @@ func TestWayCrossingAtRightAngles(t *testing.T) {
 }
 
 // simulated counts closest approaches as they happen: parties start along the piece
-// at every instant of a fine clock, the walker walks on straight, and an approach
+// At every instant of a fine clock, the walker walks on straight, and an approach
 // counts when the distance stops falling in the first second while the party is on
 // the piece. It knows positions and nothing of the formula.
 func simulated(at, dir, a, b plane.Point, u float64) (perParty float64, meanM float64) {
@@ -134,8 +135,8 @@ func TestNearAgainstMovingParties(t *testing.T) {
 		turn := rapid.Float64Range(0, 2*math.Pi).Draw(rt, "heading")
 		run := rapid.Float64Range(60, 120).Draw(rt, "run")
 		b := a.Add(plane.Point{X: run * math.Cos(turn), Y: run * math.Sin(turn)})
-		s := sample{at: plane.Point{}, dir: plane.Point{X: 1}, weightM: 1}
-		n := nearer{t: newTerrain(&osmdata.Extract{}, nil), st: &streams{flows: []flow{{{u, []patternFlow{{p, 0.5}}}}}}}
+		s := sample{At: plane.Point{}, dir: plane.Point{X: 1}, WeightM: 1}
+		n := nearer{t: NewTerrain(&osmdata.Extract{}, nil), st: &Streams{flows: []flow{{{u, []patternFlow{{p, 0.5}}}}}}}
 		n.meet(&s, &streamPiece{a: a, t: b.Sub(a).Mul(1 / run), lenM: run}, true)
 		rate, sum := 0.0, 0.0
 		for i := range exposure.BinCount {
@@ -145,8 +146,8 @@ func TestNearAgainstMovingParties(t *testing.T) {
 		if rate > 3 {
 			return // held by the bound where the relative motion is nearly across the stream
 		}
-		n1, d1 := simulated(s.at, s.dir, a, b, u)
-		n2, d2 := simulated(s.at, s.dir, b, a, u)
+		n1, d1 := simulated(s.At, s.dir, a, b, u)
+		n2, d2 := simulated(s.At, s.dir, b, a, u)
 		want := 0.5 * (n1 + n2)
 		// In one second the walker and the place of approach move by a few metres, so
 		// that near the ends of the piece part of the second counts.
@@ -169,7 +170,7 @@ func nearEnd(s sample, a, b plane.Point, u float64) bool {
 	t := b.Sub(a).Mul(1 / run)
 	for _, along := range []plane.Point{t, t.Mul(-1)} {
 		w := along.Mul(u).Sub(s.dir.Mul(walker))
-		x := -a.Sub(s.at).Dot(w) / t.Dot(w)
+		x := -a.Sub(s.At).Dot(w) / t.Dot(w)
 		if math.Abs(x) < 8 || math.Abs(x-run) < 8 {
 			return true
 		}
@@ -180,22 +181,22 @@ func nearEnd(s sample, a, b plane.Point, u float64) bool {
 // Whatever the index leaves out would have added nothing.
 func TestNearAgainstAllPieces(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		k := newSketch()
-		k.street(osmdata.Residential, pts(0, 0, rapid.Float64Range(5, 700).Draw(rt, "length"), 40, 900, 300))
+		k := sketch.New()
+		k.Street(osmdata.Residential, sketch.Line(0, 0, rapid.Float64Range(5, 700).Draw(rt, "length"), 40, 900, 300))
 		for range rapid.IntRange(1, 8).Draw(rt, "ways") {
 			a := plane.Point{X: rapid.Float64Range(-400, 1300).Draw(rt, "x"), Y: rapid.Float64Range(-400, 600).Draw(rt, "y")}
-			k.street(osmdata.Path, plane.Polyline{a, a.Add(plane.Point{X: rapid.Float64Range(-300, 300).Draw(rt, "dx"), Y: rapid.Float64Range(1, 300).Draw(rt, "dy")})})
-			k.house(a.X+20, a.Y-30, 25)
+			k.Street(osmdata.Path, plane.Polyline{a, a.Add(plane.Point{X: rapid.Float64Range(-300, 300).Draw(rt, "dx"), Y: rapid.Float64Range(1, 300).Draw(rt, "dy")})})
+			k.House(a.X+20, a.Y-30, 25)
 		}
-		g := k.net(t)
-		e := edgeOf(t, g, &k.x.Streets[0])
-		st := &streams{}
-		st.addNetwork(g, true, [exposure.PatternCount][]float32{exposure.DogWalks: even(g.EdgeCount(), 10), exposure.WheelTrips: even(g.EdgeCount(), 5)})
-		st.seal()
-		n := nearer{g: g, t: newTerrain(&k.x, nil), st: st, s: sampler{g: g}}
+		g := k.Net(t)
+		e := sketch.EdgeOf(t, g, &k.X.Streets[0])
+		st := &Streams{}
+		st.AddNetwork(g, true, [exposure.PatternCount][]float32{exposure.DogWalks: even(g.EdgeCount(), 10), exposure.WheelTrips: even(g.EdgeCount(), 5)})
+		st.Seal()
+		n := nearer{g: g, t: NewTerrain(&k.X, nil), st: st, s: Sampler{G: g}}
 		n.edge(e)
-		all := nearer{g: g, t: n.t, st: st, s: sampler{g: g}}
-		samples := all.s.samples(e)
+		all := nearer{g: g, t: n.t, st: st, s: Sampler{G: g}}
+		samples := all.s.Samples(e)
 		for i := range st.pieces {
 			if st.pieces[i].edge == e {
 				continue
@@ -223,42 +224,42 @@ func TestNearAgainstAllPieces(t *testing.T) {
 
 func TestWallsHideStreams(t *testing.T) {
 	var atOffset float64 // of the rate, as near as the two ways are
-	rate := func(prepare func(k *sketch)) float64 {
-		k := newSketch()
-		k.street(osmdata.Path, pts(0, 0, 100, 0))
-		k.street(osmdata.Path, pts(-1000, 30, 1100, 30))
+	rate := func(prepare func(k *sketch.Map)) float64 {
+		k := sketch.New()
+		k.Street(osmdata.Path, sketch.Line(0, 0, 100, 0))
+		k.Street(osmdata.Path, sketch.Line(-1000, 30, 1100, 30))
 		if prepare != nil {
 			prepare(k)
 		}
-		g := k.net(t)
-		st := &streams{}
-		st.addNetwork(g, true, onStreet(g, &k.x.Streets[1], exposure.WalkingTrips, perDay60))
-		st.seal()
-		e := edgeOf(t, g, &k.x.Streets[0])
-		n := nearer{g: g, t: newTerrain(&k.x, nil), st: st, s: sampler{g: g}}
+		g := k.Net(t)
+		st := &Streams{}
+		st.AddNetwork(g, true, onStreet(g, &k.X.Streets[1], exposure.WalkingTrips, perDay60))
+		st.Seal()
+		e := sketch.EdgeOf(t, g, &k.X.Streets[0])
+		n := nearer{g: g, t: NewTerrain(&k.X, nil), st: st, s: Sampler{G: g}}
 		total := n.edge(e)
 		b, _ := exposure.BinOf(30)
 		atOffset, _ = n.bins[exposure.WalkingTrips].In(b)
 		atOffset /= total
-		r, _ := met(g, &k.x, st, e, exposure.WalkingTrips)
+		r, _ := met(g, &k.X, st, e, exposure.WalkingTrips)
 		return r
 	}
 	open := rate(nil)
-	if fenced := rate(func(k *sketch) { k.fence(pts(-50, 10, 150, 10)) }); fenced != open {
+	if fenced := rate(func(k *sketch.Map) { k.Fence(sketch.Line(-50, 10, 150, 10)) }); fenced != open {
 		t.Errorf("behind a fence %v/s, in the open %v/s", fenced, open)
 	}
-	if hidden := rate(func(k *sketch) { k.wall(pts(-50, 10, 150, 10)) }); hidden != 0 {
+	if hidden := rate(func(k *sketch.Map) { k.Wall(sketch.Line(-50, 10, 150, 10)) }); hidden != 0 {
 		t.Errorf("behind a wall %v/s", hidden)
 	}
-	rate(func(k *sketch) { k.wall(pts(-50, 10, 50, 10)) })
+	rate(func(k *sketch.Map) { k.Wall(sketch.Line(-50, 10, 50, 10)) })
 	// Half of them pass unseen, and some of those are nearest just as they are hidden.
 	if atOffset < 0.49*open || atOffset > 0.9*open {
 		t.Errorf("with a wall along half the way %v/s of %v/s", atOffset, open)
 	}
-	if tunnel := rate(func(k *sketch) { k.x.Streets[1].Flags = osmdata.FlagTunnel }); tunnel != 0 {
+	if tunnel := rate(func(k *sketch.Map) { k.X.Streets[1].Flags = osmdata.FlagTunnel }); tunnel != 0 {
 		t.Errorf("from a tunnel %v/s", tunnel)
 	}
-	if tunnel := rate(func(k *sketch) { k.x.Streets[0].Flags = osmdata.FlagTunnel }); tunnel != 0 {
+	if tunnel := rate(func(k *sketch.Map) { k.X.Streets[0].Flags = osmdata.FlagTunnel }); tunnel != 0 {
 		t.Errorf("in a tunnel %v/s", tunnel)
 	}
 }
@@ -266,11 +267,11 @@ func TestWallsHideStreams(t *testing.T) {
 // The own way is not in the bins: neither as the walker's edge nor as the road that
 // motors drive on, but the same road beyond the junction is.
 func TestOwnWayIsLeftOut(t *testing.T) {
-	k := newSketch()
-	k.street(osmdata.Residential, pts(0, 0, 200, 0, 200, 200))
-	k.street(osmdata.Footway, pts(200, 0, 300, -100))
-	walk := k.net(t)
-	motor, _, err := network.Build(k.x.Streets, nil, network.Options{MinIslandM: -1, Use: func(s *osmdata.Street) bool { return s.Motor }})
+	k := sketch.New()
+	k.Street(osmdata.Residential, sketch.Line(0, 0, 200, 0, 200, 200))
+	k.Street(osmdata.Footway, sketch.Line(200, 0, 300, -100))
+	walk := k.Net(t)
+	motor, _, err := network.Build(k.X.Streets, nil, network.Options{MinIslandM: -1, Use: func(s *osmdata.Street) bool { return s.Motor }})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -280,21 +281,21 @@ func TestOwnWayIsLeftOut(t *testing.T) {
 			first = e
 		}
 	}
-	st := &streams{}
-	st.addNetwork(motor, false, [exposure.PatternCount][]float32{exposure.CarTraffic: even(motor.EdgeCount(), 100)})
-	st.seal()
+	st := &Streams{}
+	st.AddNetwork(motor, false, [exposure.PatternCount][]float32{exposure.CarTraffic: even(motor.EdgeCount(), 100)})
+	st.Seal()
 	if len(st.pieces) != 2 {
 		t.Fatalf("%d pieces of road", len(st.pieces))
 	}
-	n := nearer{g: walk, t: newTerrain(&k.x, nil), st: st, s: sampler{g: walk}, found: []int32{0, 1}}
+	n := nearer{g: walk, t: NewTerrain(&k.X, nil), st: st, s: Sampler{G: walk}, found: []int32{0, 1}}
 	n.leaveOutOwn(first)
 	if len(n.found) != 1 || st.pieces[n.found[0]].a.X != 200 || st.pieces[n.found[0]].a.Add(st.pieces[n.found[0]].t).X != 200 {
 		t.Errorf("pieces %v of the own road count, want the one round the bend", n.found)
 	}
-	st = &streams{}
-	st.addNetwork(walk, true, [exposure.PatternCount][]float32{exposure.WalkingTrips: even(walk.EdgeCount(), 100)})
-	st.seal()
-	n = nearer{g: walk, t: newTerrain(&k.x, nil), st: st, s: sampler{g: walk}}
+	st = &Streams{}
+	st.AddNetwork(walk, true, [exposure.PatternCount][]float32{exposure.WalkingTrips: even(walk.EdgeCount(), 100)})
+	st.Seal()
+	n = nearer{g: walk, t: NewTerrain(&k.X, nil), st: st, s: Sampler{G: walk}}
 	for i := range st.pieces {
 		n.found = append(n.found, int32(i))
 	}
@@ -307,21 +308,21 @@ func TestOwnWayIsLeftOut(t *testing.T) {
 // Cutting the stream's way, or the walker's where samples stay put, changes no rate.
 func TestNearDoesNotSeeCuts(t *testing.T) {
 	gather := func(lines ...plane.Polyline) (rates [2]float64) {
-		k := newSketch()
+		k := sketch.New()
 		for _, l := range lines {
-			k.street(osmdata.Path, l)
+			k.Street(osmdata.Path, l)
 		}
-		g := k.net(t)
+		g := k.Net(t)
 		q := [exposure.PatternCount][]float32{exposure.WheelTrips: make([]float32, g.EdgeCount())}
 		for e := range q[exposure.WheelTrips] {
 			if g.EdgeLine(int32(e))[0].Y > 0 {
 				q[exposure.WheelTrips][e] = 77
 			}
 		}
-		st := &streams{}
-		st.addNetwork(g, true, q)
-		st.seal()
-		n := nearer{g: g, t: newTerrain(&k.x, nil), st: st, s: sampler{g: g}}
+		st := &Streams{}
+		st.AddNetwork(g, true, q)
+		st.Seal()
+		n := nearer{g: g, t: NewTerrain(&k.X, nil), st: st, s: Sampler{G: g}}
 		for e := range int32(g.EdgeCount()) {
 			if g.EdgeLine(e)[0].Y <= 0 && g.EdgeLine(e)[1].Y <= 0 {
 				n.edge(e)
@@ -334,23 +335,23 @@ func TestNearDoesNotSeeCuts(t *testing.T) {
 		}
 		return rates
 	}
-	stream := pts(-40, 60, 30, 20, 170, 35)
-	side := pts(80, 0, 80, -300) // makes a junction at a border of samples
-	whole := gather(pts(0, 0, 160, 0), stream, pts(500, -500, 500, -800))
-	cut := gather(pts(0, 0, 160, 0), pts(-40, 60, 30, 20), pts(30, 20, 100, 27.5), pts(100, 27.5, 170, 35), pts(500, -500, 500, -800))
+	stream := sketch.Line(-40, 60, 30, 20, 170, 35)
+	side := sketch.Line(80, 0, 80, -300) // makes a junction at a border of samples
+	whole := gather(sketch.Line(0, 0, 160, 0), stream, sketch.Line(500, -500, 500, -800))
+	cut := gather(sketch.Line(0, 0, 160, 0), sketch.Line(-40, 60, 30, 20), sketch.Line(30, 20, 100, 27.5), sketch.Line(100, 27.5, 170, 35), sketch.Line(500, -500, 500, -800))
 	for i := range whole {
 		if math.Abs(cut[i]/whole[i]-1) > 1e-9 {
 			t.Errorf("stream cut: %v, whole %v", cut, whole)
 		}
 	}
-	k := newSketch()
-	k.street(osmdata.Path, pts(0, 0, 80, 0, 160, 0))
-	k.street(osmdata.Path, side)
-	if g := k.net(t); g.EdgeCount() != 3 {
+	k := sketch.New()
+	k.Street(osmdata.Path, sketch.Line(0, 0, 80, 0, 160, 0))
+	k.Street(osmdata.Path, side)
+	if g := k.Net(t); g.EdgeCount() != 3 {
 		t.Fatalf("%d edges: the side way cuts nothing", g.EdgeCount())
 	}
-	a := gather(pts(0, 0, 80, 0, 160, 0), stream)
-	b := gather(pts(0, 0, 80, 0, 160, 0), stream, side)
+	a := gather(sketch.Line(0, 0, 80, 0, 160, 0), stream)
+	b := gather(sketch.Line(0, 0, 80, 0, 160, 0), stream, side)
 	sideOnly := b[0] - a[0]
 	alone := gather(side, stream)
 	if math.Abs(sideOnly/alone[0]-1) > 1e-6 {
@@ -361,28 +362,28 @@ func TestNearDoesNotSeeCuts(t *testing.T) {
 // Adding a stream never takes from any bin; twice the flow is twice the rate.
 func TestStreamsAddUp(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		k := newSketch()
-		k.street(osmdata.Path, pts(0, 0, 120, 0))
+		k := sketch.New()
+		k.Street(osmdata.Path, sketch.Line(0, 0, 120, 0))
 		for range rapid.IntRange(2, 4).Draw(rt, "ways") {
 			a := plane.Point{X: rapid.Float64Range(-100, 200).Draw(rt, "x"), Y: rapid.Float64Range(3, 100).Draw(rt, "y")}
-			k.street(osmdata.Path, plane.Polyline{a, a.Add(plane.Point{X: rapid.Float64Range(-100, 100).Draw(rt, "dx"), Y: rapid.Float64Range(1, 90).Draw(rt, "dy")})})
+			k.Street(osmdata.Path, plane.Polyline{a, a.Add(plane.Point{X: rapid.Float64Range(-100, 100).Draw(rt, "dx"), Y: rapid.Float64Range(1, 90).Draw(rt, "dy")})})
 		}
-		g := k.net(t)
-		e := edgeOf(t, g, &k.x.Streets[0])
+		g := k.Net(t)
+		e := sketch.EdgeOf(t, g, &k.X.Streets[0])
 		gather := func(streets []osmdata.Street, q float32) (rates [exposure.BinCount]float64) {
-			st := &streams{}
+			st := &Streams{}
 			for i := range streets {
-				st.addNetwork(g, true, onStreet(g, &streets[i], exposure.DogWalks, q))
+				st.AddNetwork(g, true, onStreet(g, &streets[i], exposure.DogWalks, q))
 			}
-			st.seal()
-			n := nearer{g: g, t: newTerrain(&k.x, nil), st: st, s: sampler{g: g}}
+			st.Seal()
+			n := nearer{g: g, t: NewTerrain(&k.X, nil), st: st, s: Sampler{G: g}}
 			n.edge(e)
 			for b := range rates {
 				rates[b], _ = n.bins[exposure.DogWalks].In(b)
 			}
 			return rates
 		}
-		few, all, double := gather(k.x.Streets[1:2], 10), gather(k.x.Streets[1:], 10), gather(k.x.Streets[1:], 20)
+		few, all, double := gather(k.X.Streets[1:2], 10), gather(k.X.Streets[1:], 10), gather(k.X.Streets[1:], 20)
 		for b := range all {
 			if all[b] < few[b]*(1-1e-12) || math.Abs(double[b]-2*all[b]) > 1e-9 {
 				rt.Fatalf("bin %d: %v of one stream, %v of all, %v of twice as much", b, few[b], all[b], double[b])
@@ -393,22 +394,22 @@ func TestStreamsAddUp(t *testing.T) {
 
 // The field is the same for any number of workers.
 func TestWorkersDoNotMatter(t *testing.T) {
-	k := newSketch()
+	k := sketch.New()
 	for i := range 20 {
 		x := float64(i) * 53.7
-		k.street(osmdata.Residential, pts(x, 0, x+53.7, 0))
-		k.street(osmdata.Footway, pts(x, 0, x, 210+float64(i)))
-		k.street(osmdata.Footway, pts(x, 210+float64(i), x+20, 260))
-		k.house(x+8, 6, 12)
-		k.house(x+30, -21, 12)
+		k.Street(osmdata.Residential, sketch.Line(x, 0, x+53.7, 0))
+		k.Street(osmdata.Footway, sketch.Line(x, 0, x, 210+float64(i)))
+		k.Street(osmdata.Footway, sketch.Line(x, 210+float64(i), x+20, 260))
+		k.House(x+8, 6, 12)
+		k.House(x+30, -21, 12)
 	}
-	k.ground(osmdata.Park, 300, 100, 700, 400)
-	g := k.net(t)
-	terr := newTerrain(&k.x, nil)
-	st := &streams{}
-	st.addNetwork(g, true, [exposure.PatternCount][]float32{exposure.DogWalks: even(g.EdgeCount(), 20), exposure.CarTraffic: even(g.EdgeCount(), 300)})
-	st.addRail(pts(-100, -90, 1200, -60), 40)
-	st.seal()
+	k.Ground(osmdata.Park, 300, 100, 700, 400)
+	g := k.Net(t)
+	terr := NewTerrain(&k.X, nil)
+	st := &Streams{}
+	st.AddNetwork(g, true, [exposure.PatternCount][]float32{exposure.DogWalks: even(g.EdgeCount(), 20), exposure.CarTraffic: even(g.EdgeCount(), 300)})
+	st.AddRail(sketch.Line(-100, -90, 1200, -60), 40)
+	st.Seal()
 	type field struct {
 		left, right []exposure.Side
 		fwd, back   []float32
@@ -417,9 +418,9 @@ func TestWorkersDoNotMatter(t *testing.T) {
 	measured := func(workers int) (f field) {
 		ctx := context.Background()
 		var err [3]error
-		f.left, f.right, err[0] = room(ctx, g, terr, nil, workers, nil)
-		f.fwd, f.back, err[1] = sight(ctx, g, terr, workers, nil)
-		f.near, err[2] = near(ctx, g, terr, st, workers, nil)
+		f.left, f.right, err[0] = Room(ctx, g, terr, nil, workers, nil)
+		f.fwd, f.back, err[1] = Sight(ctx, g, terr, workers, nil)
+		f.near, err[2] = Near(ctx, g, terr, st, workers, nil)
 		for _, e := range err {
 			if e != nil {
 				t.Fatal(e)

@@ -1,8 +1,13 @@
-package survey
+// Package beside measures what lies beside the edges of a network and ahead of them:
+// room to each side, sight along the way, what passes on other ways in reach, fixed
+// sources, soft ground and kinds of place. Of what moves it knows the flows that it is
+// given; who makes them is survey's.
+package beside
 
 import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/network"
 )
 
 // What stops steps and view, as masks of the terrain's index.
@@ -16,18 +21,24 @@ const (
 // fastest at 16 to 32 m, and 32 m takes a quarter of the memory.
 const terrainCellM = 32
 
-// terrain is what gives or takes room and sight.
-type terrain struct {
+// Terrain is what gives or takes room and sight.
+type Terrain struct {
 	lines *plane.Index // obstacles and major roads; of a road the ID is an index into halfM
 	halfM []float64    // half the width of the carriageway
 	green *raster      // public green ground
 	veils veils        // what hides without stopping a step
 }
 
-// newTerrain lays out what an extract says of obstacles, major roads and ground.
+// Driven is what is driven on streets.
+type Driven struct {
+	Streets *network.Graph
+	PerDay  []float64 // vehicles by edge
+}
+
+// NewTerrain lays out what an extract says of obstacles, major roads and ground.
 // motor is what is driven, nil for nothing: busy streets are not crossed either.
-func newTerrain(x *osmdata.Extract, motor *traffic) *terrain {
-	t := &terrain{green: newRaster()}
+func NewTerrain(x *osmdata.Extract, motor *Driven) *Terrain {
+	t := &Terrain{green: newRaster()}
 	var segs []plane.Segment
 	add := func(l plane.Polyline, id int32, mask uint8) {
 		for k := 1; k < len(l); k++ {
@@ -46,10 +57,10 @@ func newTerrain(x *osmdata.Extract, motor *traffic) *terrain {
 		}
 	}
 	if motor != nil {
-		for e := range int32(motor.g.EdgeCount()) {
-			p := &motor.g.Parts[motor.g.PartAt[e]]
-			if motor.aadt[e] >= movingPerDay && !major(p.Class) && p.Flags&(osmdata.FlagBridge|osmdata.FlagTunnel) == 0 {
-				add(motor.g.EdgeLine(e), int32(len(t.halfM)), stopsCars)
+		for e := range int32(motor.Streets.EdgeCount()) {
+			p := &motor.Streets.Parts[motor.Streets.PartAt[e]]
+			if motor.PerDay[e] >= MovingPerDay && !major(p.Class) && p.Flags&(osmdata.FlagBridge|osmdata.FlagTunnel) == 0 {
+				add(motor.Streets.EdgeLine(e), int32(len(t.halfM)), stopsCars)
 				t.halfM = append(t.halfM, halfWidthM(p.Class, p.Flags, p.WidthM, p.Lanes))
 			}
 		}
@@ -65,10 +76,13 @@ func newTerrain(x *osmdata.Extract, motor *traffic) *terrain {
 	return t
 }
 
-// movingPerDay is the vehicles a day from which on nobody crosses a street to get out of
+// Sees tells whether nothing that stops the view stands between two points.
+func (t *Terrain) Sees(a, b plane.Point) bool { return t.lines.Visible(a, b, stopsView) }
+
+// MovingPerDay is the vehicles a day from which on nobody crosses a street to get out of
 // another's way, whatever its class: about one every quarter of a minute by day (our
 // assumption).
-const movingPerDay = 3000
+const MovingPerDay = 3000
 
 // major tells whether a street carries so much traffic that nobody crosses it to
 // get out of another's way.

@@ -1,4 +1,4 @@
-package survey
+package beside
 
 import (
 	"math"
@@ -52,7 +52,7 @@ type arm struct {
 func (p *streamPiece) arm(out plane.Point) arm { return arm{out: out, flow: p.flow, edge: p.edge} }
 
 // leave notes that a line ends at a place.
-func (s *streams) leave(at plane.Point, a arm) {
+func (s *Streams) leave(at plane.Point, a arm) {
 	if s.ends == nil {
 		s.ends = map[plane.Point]int32{}
 	}
@@ -66,7 +66,7 @@ func (s *streams) leave(at plane.Point, a arm) {
 }
 
 // bend notes that a line bends at a place, if it does so sharply enough.
-func (s *streams) bend(at plane.Point, in, out arm) {
+func (s *Streams) bend(at plane.Point, in, out arm) {
 	if in.out.Dot(out.out) > -bendCosine {
 		s.joint = append(s.joint, joint{at, []arm{in, out}, -1})
 	}
@@ -74,7 +74,7 @@ func (s *streams) bend(at plane.Point, in, out arm) {
 
 // sealJoints finds out where the arms of the joints go on to, and makes their
 // index.
-func (s *streams) sealJoints() {
+func (s *Streams) sealJoints() {
 	points := make([]plane.Segment, len(s.joint))
 	for i := range s.joint {
 		j := &s.joint[i]
@@ -84,7 +84,7 @@ func (s *streams) sealJoints() {
 			points[i].Mask = 1
 		}
 	}
-	s.joints = plane.NewIndex(points, streamCellM)
+	s.joints = plane.NewIndex(points, StreamCellM)
 }
 
 // settle finds the straightest arm for each, and whether all are of one edge.
@@ -126,7 +126,7 @@ type mark struct {
 // stands for.
 func (n *nearer) glimpses(s *sample, e int32, weightM float64, open bool) {
 	for _, i := range n.turns {
-		if j := &n.st.joint[i]; j.edge != e && s.at.DistanceM(j.at) <= glimpseM {
+		if j := &n.st.joint[i]; j.edge != e && s.At.DistanceM(j.at) <= glimpseM {
 			n.turnOff(s, j, weightM, open)
 		}
 	}
@@ -142,8 +142,8 @@ func (n *nearer) glimpses(s *sample, e int32, weightM float64, open bool) {
 		runs := max(1, math.Round(p.lenM/markM))
 		for i := range int(runs) {
 			m := mark{at: p.a.Add(p.t.Mul((float64(i) + .5) * p.lenM / runs))}
-			m.inside = s.at.DistanceM(m.at) <= glimpseM
-			m.seen = m.inside && n.t.lines.Visible(s.at, m.at, stopsView)
+			m.inside = s.At.DistanceM(m.at) <= glimpseM
+			m.seen = m.inside && n.t.lines.Visible(s.At, m.at, stopsView)
 			if m.inside && before.inside && m.seen != before.seen {
 				n.shadow(s, p, before, m, weightM)
 			}
@@ -155,7 +155,7 @@ func (n *nearer) glimpses(s *sample, e int32, weightM float64, open bool) {
 // turnOff adds the parties that come nearer until the joint and go away after it.
 // They pass the joint at the rate of half the flow of the arm they come by.
 func (n *nearer) turnOff(s *sample, j *joint, weightM float64, open bool) {
-	r := j.at.Sub(s.at)
+	r := j.at.Sub(s.At)
 	d := r.NormM()
 	nearing := exposure.StoredWalkerMPS * r.Dot(s.dir)
 	for a := range j.arms {
@@ -173,7 +173,7 @@ func (n *nearer) turnOff(s *sample, j *joint, weightM float64, open bool) {
 			if away == 0 {
 				continue
 			}
-			if !open && !n.t.lines.Visible(s.at, j.at, stopsView) {
+			if !open && !n.t.lines.Visible(s.At, j.at, stopsView) {
 				return
 			}
 			open = true
@@ -204,12 +204,12 @@ func (n *nearer) shadow(s *sample, p *streamPiece, from, to mark, weightM float6
 	if to.seen {
 		hidden, into = from, -1
 	}
-	hit, ok := n.t.lines.FirstHit(s.at, hidden.at, stopsView)
+	hit, ok := n.t.lines.FirstHit(s.At, hidden.at, stopsView)
 	if !ok {
 		return
 	}
 	at := from.at.Add(to.at).Mul(.5)
-	r := at.Sub(s.at)
+	r := at.Sub(s.At)
 	d := max(leastCornerM, r.NormM())
 	v := s.dir.Mul(exposure.StoredWalkerMPS)
 	square := plane.Point{X: -r.Y / d, Y: r.X / d}
@@ -222,7 +222,7 @@ func (n *nearer) shadow(s *sample, p *streamPiece, from, to mark, weightM float6
 			party := p.t.Mul(u)
 			lost := (u-moves)*into > 0
 			nearing := r.Dot(party.Sub(v)) < 0
-			if lost == nearing && !n.seenAgain(s.at, v, at, party, lost) {
+			if lost == nearing && !n.seenAgain(s.At, v, at, party, lost) {
 				n.count(sf, weightM*math.Abs(u-moves)/sf.speedMPS, d)
 			}
 		}

@@ -1,4 +1,4 @@
-package survey
+package beside
 
 import (
 	"context"
@@ -9,17 +9,18 @@ import (
 
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/survey/sketch"
 )
 
 // sightOf gives sight along a street's drawing and against it.
-func sightOf(t *testing.T, k *sketch, s *osmdata.Street) (fwd, back float32) {
+func sightOf(t *testing.T, k *sketch.Map, s *osmdata.Street) (fwd, back float32) {
 	t.Helper()
-	g := k.net(t)
-	f, b, err := sight(context.Background(), g, newTerrain(&k.x, nil), 1, nil)
+	g := k.Net(t)
+	f, b, err := Sight(context.Background(), g, NewTerrain(&k.X, nil), 1, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	e := edgeOf(t, g, s)
+	e := sketch.EdgeOf(t, g, s)
 	if g.EdgeLine(e)[0] != s.Line[0] {
 		return b[e], f[e]
 	}
@@ -30,28 +31,28 @@ func TestSight(t *testing.T) {
 	for _, c := range []struct {
 		name      string
 		line      plane.Polyline
-		prepare   func(k *sketch)
+		prepare   func(k *sketch.Map)
 		fwd, back float32
 	}{
-		{"open country", pts(0, 0, 100, 0, 100, 100), nil, sightCapM, sightCapM},
-		{"a straight way between houses, seen to its end", pts(0, 0, 120, 0), func(k *sketch) {
+		{"open country", sketch.Line(0, 0, 100, 0, 100, 100), nil, SightCapM, SightCapM},
+		{"a straight way between houses, seen to its end", sketch.Line(0, 0, 120, 0), func(k *sketch.Map) {
 			for x := 0.0; x < 120; x += 15 {
-				k.house(x, 5, 10)
-				k.house(x, -15, 10)
+				k.House(x, 5, 10)
+				k.House(x, -15, 10)
 			}
-		}, sightCapM, sightCapM},
-		{"a fence does not hide", pts(0, 0, 100, 0, 100, 100), func(k *sketch) { k.fence(pts(50, 3, 97, 3, 97, 50)) }, sightCapM, sightCapM},
-		{"on across a junction, the straightest way", pts(0, 0, 60, 0), func(k *sketch) {
-			k.street(osmdata.Path, pts(60, 0, 160, 4))
-			k.street(osmdata.Path, pts(60, 0, 60, 90))
-			k.wall(pts(100, -30, 100, 30)) // hides the straight way from 40 m beyond the junction on
-		}, 47.5, sightCapM},
+		}, SightCapM, SightCapM},
+		{"a fence does not hide", sketch.Line(0, 0, 100, 0, 100, 100), func(k *sketch.Map) { k.Fence(sketch.Line(50, 3, 97, 3, 97, 50)) }, SightCapM, SightCapM},
+		{"on across a junction, the straightest way", sketch.Line(0, 0, 60, 0), func(k *sketch.Map) {
+			k.Street(osmdata.Path, sketch.Line(60, 0, 160, 4))
+			k.Street(osmdata.Path, sketch.Line(60, 0, 60, 90))
+			k.Wall(sketch.Line(100, -30, 100, 30)) // hides the straight way from 40 m beyond the junction on
+		}, 47.5, SightCapM},
 	} {
-		k := newSketch()
-		s := k.street(osmdata.Path, c.line)
+		k := sketch.New()
+		s := k.Street(osmdata.Path, c.line)
 		if c.prepare != nil {
 			c.prepare(k)
-			s = &k.x.Streets[0]
+			s = &k.X.Streets[0]
 		}
 		if fwd, back := sightOf(t, k, s); fwd != c.fwd || back != c.back {
 			t.Errorf("%s: %v ahead, %v back, want %v and %v", c.name, fwd, back, c.fwd, c.back)
@@ -62,12 +63,12 @@ func TestSight(t *testing.T) {
 // Round a house corner at (p, p) inside a bend, from r before the bend one sees as
 // far as r p/(r-p) round it: similar triangles.
 func TestSightRoundABend(t *testing.T) {
-	k := newSketch()
-	k.street(osmdata.Path, pts(-300, 0, 0, 0, 0, 300))
+	k := sketch.New()
+	k.Street(osmdata.Path, sketch.Line(-300, 0, 0, 0, 0, 300))
 	const p = 4.0
-	k.wall(pts(-200, p, -p, p, -p, 200)) // the corner of the house at (-p, p)
-	g := k.net(t)
-	l := looker{g: g, t: newTerrain(&k.x, nil), s: sampler{g: g}}
+	k.Wall(sketch.Line(-200, p, -p, p, -p, 200)) // the corner of the house at (-p, p)
+	g := k.Net(t)
+	l := looker{g: g, t: NewTerrain(&k.X, nil), s: Sampler{G: g}}
 	arc := g.EdgeArc[0]
 	if g.EdgeLine(0)[0].Y != 0 {
 		arc = g.Star.Twin[arc]
@@ -75,7 +76,7 @@ func TestSightRoundABend(t *testing.T) {
 	l.line = l.extend(l.line, arc)
 	for _, r := range []float64{8, 20, 50, 100} {
 		seen := r + r*p/(r-p)
-		if got := l.from(300 - r); math.Abs(got-min(seen, sightCapM)) > sightStepM/2+1e-9 {
+		if got := l.from(300 - r); math.Abs(got-min(seen, SightCapM)) > sightStepM/2+1e-9 {
 			t.Errorf("%v m before the bend: %v m, want %.2f within half a step", r, got, seen)
 		}
 	}
@@ -88,7 +89,7 @@ func (l *looker) marchPlainly(eye plane.Point) float64 {
 			return (float64(i) + 0.5) * sightStepM
 		}
 	}
-	return sightCapM
+	return SightCapM
 }
 
 // The shortcut may differ from the plain march only where a wall's end reaches less
@@ -96,7 +97,7 @@ func (l *looker) marchPlainly(eye plane.Point) float64 {
 func TestSightShortcut(t *testing.T) {
 	looks, unlike := 0, 0
 	rapid.Check(t, func(rt *rapid.T) {
-		k := newSketch()
+		k := sketch.New()
 		l := plane.Polyline{{X: 0, Y: 0}}
 		heading := 0.0
 		for range rapid.IntRange(1, 6).Draw(rt, "bends") {
@@ -104,19 +105,19 @@ func TestSightShortcut(t *testing.T) {
 			d := rapid.Float64Range(15, 80).Draw(rt, "run")
 			l = append(l, l[len(l)-1].Add(plane.Point{X: d * math.Cos(heading), Y: d * math.Sin(heading)}))
 		}
-		k.street(osmdata.Path, l)
+		k.Street(osmdata.Path, l)
 		for range rapid.IntRange(1, 12).Draw(rt, "houses") {
 			side := rapid.Float64Range(4, 15).Draw(rt, "side")
 			off := rapid.Float64Range(3, 25).Draw(rt, "off")
 			if rapid.Bool().Draw(rt, "left") {
 				off = -off - side
 			}
-			k.house(rapid.Float64Range(0, 300).Draw(rt, "x"), off, side)
+			k.House(rapid.Float64Range(0, 300).Draw(rt, "x"), off, side)
 		}
-		g := k.net(t)
-		lk := looker{g: g, t: newTerrain(&k.x, nil), s: sampler{g: g}}
+		g := k.Net(t)
+		lk := looker{g: g, t: NewTerrain(&k.X, nil), s: Sampler{G: g}}
 		lk.line = lk.extend(lk.line, g.EdgeArc[0])
-		for m := 5.0; m < float64(g.LengthM[0]); m += spacingM {
+		for m := 5.0; m < float64(g.LengthM[0]); m += SpacingM {
 			eye := lk.line.At(m)
 			got := lk.from(m)
 			looks++

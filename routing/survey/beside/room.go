@@ -1,8 +1,10 @@
-package survey
+package beside
 
 import (
 	"context"
 	"math"
+
+	"wideberth/osmdata/parallel"
 
 	"wideberth/exposure"
 	"wideberth/osmdata"
@@ -51,27 +53,27 @@ var defaultRoomM = [osmdata.ClassCount]float64{
 	osmdata.Path: 8, osmdata.Steps: 2,
 }
 
-// mayCross tells whether a street has two sides and so little traffic that a
+// MayCross tells whether a street has two sides and so little traffic that a
 // handler crosses it to let others pass.
-func mayCross(c osmdata.Class) bool { return c >= osmdata.Tertiary && c <= osmdata.Service }
+func MayCross(c osmdata.Class) bool { return c >= osmdata.Tertiary && c <= osmdata.Service }
 
 // perSideM is a room as it counts for one side.
 func perSideM(roomM float64, c osmdata.Class) float64 {
-	if mayCross(c) {
+	if MayCross(c) {
 		return roomM / 2
 	}
 	return roomM
 }
 
-// room measures the room to each side of every edge: at each sample the lower
+// Room measures the room to each side of every edge: at each sample the lower
 // envelope of five rays to the first obstacle or moving traffic, at most the cap
 // of the class, which public green ground lifts. On a street with moving traffic it
 // counts from the kerb. Where no obstacle stands on either side the class's default is taken
 // and marked.
-func room(ctx context.Context, g *network.Graph, t *terrain, marks []exposure.Mark, workers int, tick func(int)) (left, right []exposure.Side, err error) {
+func Room(ctx context.Context, g *network.Graph, t *Terrain, marks []exposure.Mark, workers int, tick func(int)) (left, right []exposure.Side, err error) {
 	left, right = make([]exposure.Side, g.EdgeCount()), make([]exposure.Side, g.EdgeCount())
-	err = eachEdge(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
-		r := roomer{g: g, t: t, s: sampler{g: g}, marks: marks}
+	err = parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
+		r := roomer{g: g, t: t, s: Sampler{G: g}, marks: marks}
 		return func(e int32) { left[e], right[e] = r.edge(e) }
 	})
 	return left, right, err
@@ -80,8 +82,8 @@ func room(ctx context.Context, g *network.Graph, t *terrain, marks []exposure.Ma
 // roomer is one worker's scratch.
 type roomer struct {
 	g      *network.Graph
-	t      *terrain
-	s      sampler
+	t      *Terrain
+	s      Sampler
 	marks  []exposure.Mark // of the edges, nil where traffic is not known
 	busy   bool            // the edge at hand carries moving traffic: room begins at its kerb
 	values [2][]weighted   // by side
@@ -89,8 +91,8 @@ type roomer struct {
 
 // edge measures one edge.
 func (r *roomer) edge(e int32) (left, right exposure.Side) {
-	all := r.s.samples(e)
-	r.busy = r.marks != nil && mayCross(r.g.Class[e]) && r.marks[e]&exposure.MayCross == 0
+	all := r.s.Samples(e)
+	r.busy = r.marks != nil && MayCross(r.g.Class[e]) && r.marks[e]&exposure.MayCross == 0
 	r.values[0], r.values[1] = r.values[0][:0], r.values[1][:0]
 	var total float64
 	var byDefault [2]float64
@@ -99,12 +101,12 @@ func (r *roomer) edge(e int32) (left, right exposure.Side) {
 		all = all[len(run):]
 		empty := !r.t.lines.Any(samplesBox(run).Grown(roomReachM+envelopeM[4]), stopsWay|stopsCars)
 		for i := range run {
-			total += run[i].weightM
+			total += run[i].WeightM
 			sides := r.measure(&run[i], empty)
 			for k, side := range sides {
-				r.values[k] = append(r.values[k], weighted{side.m, run[i].weightM})
+				r.values[k] = append(r.values[k], weighted{side.m, run[i].WeightM})
 				if side.byDefault {
-					byDefault[k] += run[i].weightM
+					byDefault[k] += run[i].WeightM
 				}
 			}
 		}
@@ -120,7 +122,7 @@ func (r *roomer) edge(e int32) (left, right exposure.Side) {
 func samplesBox(run []sample) plane.Box {
 	b := plane.EmptyBox()
 	for i := range run {
-		b = b.With(run[i].at)
+		b = b.With(run[i].At)
 	}
 	return b
 }
@@ -134,7 +136,7 @@ type sideRoom struct {
 // measure gives the room at a sample to the left and to the right. empty says that
 // there is no obstacle about.
 func (r *roomer) measure(s *sample, empty bool) [2]sideRoom {
-	p := &r.g.Parts[s.part]
+	p := &r.g.Parts[s.Part]
 	if p.Flags&noRoom != 0 {
 		m := perSideM(passageRoomM, p.Class)
 		return [2]sideRoom{{m, false}, {m, false}}
@@ -161,7 +163,7 @@ func (r *roomer) measure(s *sample, empty bool) [2]sideRoom {
 // obstacle, round a bend, do not count.
 func (r *roomer) envelope(s *sample, p *network.Part, sign float64) float64 {
 	across := plane.Point{X: -s.dir.Y, Y: s.dir.X}.Mul(sign)
-	start, mask := s.at, stopsWay|stopsCars
+	start, mask := s.At, stopsWay|stopsCars
 	shift := mask
 	if major(p.Class) || r.busy {
 		start = start.Add(across.Mul(halfWidthM(p.Class, p.Flags, p.WidthM, p.Lanes)))
@@ -192,7 +194,7 @@ func (r *roomer) lifted(s *sample, c osmdata.Class, sign float64) float64 {
 	across := plane.Point{X: -s.dir.Y, Y: s.dir.X}.Mul(sign)
 	most := capM[c]
 	for d := greenStepM; d <= parkCapM && d <= most+greenStepM; d += greenStepM {
-		if r.t.green.contains(s.at.Add(across.Mul(d))) {
+		if r.t.green.contains(s.At.Add(across.Mul(d))) {
 			most = max(most, d)
 		}
 	}

@@ -1,4 +1,4 @@
-package survey
+package beside
 
 import (
 	"math"
@@ -7,15 +7,16 @@ import (
 	"wideberth/exposure"
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/survey/sketch"
 )
 
 // marked is the soft share and marks of the first street of a sketch.
-func marked(t *testing.T, k *sketch) (float64, exposure.Mark) {
+func marked(t *testing.T, k *sketch.Map) (float64, exposure.Mark) {
 	t.Helper()
-	g := k.net(t)
+	g := k.Net(t)
 	f := &exposure.Field{Marks: make([]exposure.Mark, g.EdgeCount())}
-	markGround(&k.x, g, f)
-	e := edgeOf(t, g, &k.x.Streets[0])
+	MarkGround(&k.X, g, f)
+	e := sketch.EdgeOf(t, g, &k.X.Streets[0])
 	return float64(f.SoftShare[e]), f.Marks[e]
 }
 
@@ -38,9 +39,9 @@ func TestSoftGround(t *testing.T) {
 		"a bridge over grass":        {osmdata.Footway, osmdata.FlagBridge, [4]float64{-50, -50, 450, 50}, 0},
 	} {
 		t.Run(name, func(t *testing.T) {
-			k := newSketch()
-			k.street(c.class, pts(0, 0, 400, 0)).Flags |= c.flags
-			k.ground(osmdata.Grass, c.grass[0], c.grass[1], c.grass[2], c.grass[3])
+			k := sketch.New()
+			k.Street(c.class, sketch.Line(0, 0, 400, 0)).Flags |= c.flags
+			k.Ground(osmdata.Grass, c.grass[0], c.grass[1], c.grass[2], c.grass[3])
 			if got, _ := marked(t, k); math.Abs(got-c.want) > .02 {
 				t.Errorf("soft on %.2f of it, want %.2f", got, c.want)
 			}
@@ -50,7 +51,7 @@ func TestSoftGround(t *testing.T) {
 
 func TestIndoorsAndDogRules(t *testing.T) {
 	house := func(x0, x1 float64, use string) osmdata.Building {
-		return osmdata.Building{Use: use, Area: plane.Polygon{Outer: plane.Ring(pts(x0, -20, x1, -20, x1, 20, x0, 20))}}
+		return osmdata.Building{Use: use, Area: plane.Polygon{Outer: plane.Ring(sketch.Line(x0, -20, x1, -20, x1, 20, x0, 20))}}
 	}
 	for name, c := range map[string]struct {
 		class    osmdata.Class
@@ -65,23 +66,23 @@ func TestIndoorsAndDogRules(t *testing.T) {
 		"a corner drawn over":        {osmdata.Footway, 0, house(100, 108, "yes"), false, 0},
 		"under a roof":               {osmdata.Footway, 0, house(100, 300, "roof"), false, 0},
 		"a street under a building":  {osmdata.Residential, 0, house(100, 300, "yes"), false, 0},
-		"ground with rules for dogs": {osmdata.Footway, 0, house(900, 910, "yes"), true, exposure.DogRules},
+		"a cemetery, with its rules": {osmdata.Footway, 0, house(900, 910, "yes"), true, exposure.DogRules | exposure.Precinct},
 	} {
 		t.Run(name, func(t *testing.T) {
-			k := newSketch()
-			k.street(c.class, pts(0, 0, 400, 0)).Flags |= c.flags
-			k.x.Buildings = append(k.x.Buildings, c.building)
+			k := sketch.New()
+			k.Street(c.class, sketch.Line(0, 0, 400, 0)).Flags |= c.flags
+			k.X.Buildings = append(k.X.Buildings, c.building)
 			if c.rules {
-				k.ground(osmdata.Cemetery, -50, -50, 250, 50)
-				k.x.Grounds[0].DogRules = true
+				k.Ground(osmdata.Cemetery, -50, -50, 250, 50)
+				k.X.Grounds[0].DogRules = true
 			}
 			if _, got := marked(t, k); got != c.want {
 				t.Errorf("marks %b, want %b", got, c.want)
 			}
 		})
 	}
-	k := newSketch()
-	k.street(osmdata.Footway, pts(0, 0, 400, 0)).Name = "Harbour Promenade"
+	k := sketch.New()
+	k.Street(osmdata.Footway, sketch.Line(0, 0, 400, 0)).Name = "Harbour Promenade"
 	if _, got := marked(t, k); got != exposure.DogRules {
 		t.Errorf("a promenade: marks %b", got)
 	}

@@ -1,4 +1,4 @@
-package survey
+package beside
 
 import (
 	"context"
@@ -18,7 +18,7 @@ import (
 type state struct {
 	x           *osmdata.Extract
 	walk, motor *network.Graph
-	t           *terrain
+	t           *Terrain
 }
 
 var delaware = sync.OnceValues(func() (*state, error) {
@@ -30,7 +30,7 @@ var delaware = sync.OnceValues(func() (*state, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &state{x: x, t: newTerrain(x, nil)}
+	s := &state{x: x, t: NewTerrain(x, nil)}
 	if s.walk, _, err = network.Build(x.Streets, x.Barred, network.Options{}); err != nil {
 		return nil, err
 	}
@@ -55,23 +55,23 @@ func even(n int, perDay float32) []float32 {
 }
 
 // everywhere is a flow of every pattern on every way.
-func (s *state) everywhere() *streams {
+func (s *state) everywhere() *Streams {
 	n, m := s.walk.EdgeCount(), s.motor.EdgeCount()
-	st := &streams{}
-	st.addNetwork(s.walk, true, [exposure.PatternCount][]float32{exposure.DogWalks: even(n, 20), exposure.WalkingTrips: even(n, 30),
+	st := &Streams{}
+	st.AddNetwork(s.walk, true, [exposure.PatternCount][]float32{exposure.DogWalks: even(n, 20), exposure.WalkingTrips: even(n, 30),
 		exposure.SchoolTrips: even(n, 5), exposure.WheelTrips: even(n, 5)})
-	st.addNetwork(s.motor, false, [exposure.PatternCount][]float32{exposure.CarTraffic: even(m, 500), exposure.HeavyTraffic: even(m, 20)})
+	st.AddNetwork(s.motor, false, [exposure.PatternCount][]float32{exposure.CarTraffic: even(m, 500), exposure.HeavyTraffic: even(m, 20)})
 	for _, l := range s.x.Rails {
-		st.addRail(l, 20)
+		st.AddRail(l, 20)
 	}
-	st.seal()
+	st.Seal()
 	return st
 }
 
 func BenchmarkDelawareTerrain(b *testing.B) {
 	s := wholeState(b)
 	for b.Loop() {
-		newTerrain(s.x, nil)
+		NewTerrain(s.x, nil)
 	}
 }
 
@@ -79,10 +79,10 @@ func BenchmarkDelawareSamples(b *testing.B) {
 	s := wholeState(b)
 	n := 0
 	for b.Loop() {
-		sm := sampler{g: s.walk}
+		sm := Sampler{G: s.walk}
 		n = 0
 		for e := range int32(s.walk.EdgeCount()) {
-			n += len(sm.samples(e))
+			n += len(sm.Samples(e))
 		}
 	}
 	b.ReportMetric(float64(n), "samples")
@@ -92,7 +92,7 @@ func BenchmarkDelawareRoom(b *testing.B) {
 	s := wholeState(b)
 	byDefault := 0
 	for b.Loop() {
-		left, _, err := room(context.Background(), s.walk, s.t, nil, 1, nil)
+		left, _, err := Room(context.Background(), s.walk, s.t, nil, 1, nil)
 		if err != nil {
 			b.Fatal(err)
 		}
@@ -109,7 +109,7 @@ func BenchmarkDelawareRoom(b *testing.B) {
 func BenchmarkDelawareSight(b *testing.B) {
 	s := wholeState(b)
 	for b.Loop() {
-		if _, _, err := sight(context.Background(), s.walk, s.t, 1, nil); err != nil {
+		if _, _, err := Sight(context.Background(), s.walk, s.t, 1, nil); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -120,7 +120,7 @@ func BenchmarkDelawareNear(b *testing.B) {
 	st := s.everywhere()
 	b.ResetTimer()
 	for b.Loop() {
-		if _, err := near(context.Background(), s.walk, s.t, st, 1, nil); err != nil {
+		if _, err := Near(context.Background(), s.walk, s.t, st, 1, nil); err != nil {
 			b.Fatal(err)
 		}
 	}
