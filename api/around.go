@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/danielgtaylor/huma/v2"
 
@@ -20,7 +21,18 @@ import (
 
 // aroundBody asks what it is like in a box for one dog at one hour.
 type aroundBody struct {
-	BBox   [4]float64       `json:"bbox" doc:"West, south, east, north in degrees." example:"[-75.56,39.74,-75.54,39.75]"`
+	BBox [4]float64 `json:"bbox" doc:"West, south, east, north in degrees." example:"[-75.56,39.74,-75.54,39.75]"`
+	LookBody
+}
+
+// reachBody asks what it is like round a place.
+type reachBody struct {
+	From LatLon `json:"from" doc:"The ways within 1,500 m of it are compared."`
+	LookBody
+}
+
+// LookBody says for whom and when something is looked at.
+type LookBody struct {
 	Depart string           `json:"depart,omitempty" doc:"RFC 3339 with its zone; left out: now."`
 	Dog    exposure.DogFile `json:"dog,omitempty"`
 
@@ -36,6 +48,8 @@ type Feature struct {
 
 // EdgeProperties say what it is like on one edge of the network.
 type EdgeProperties struct {
+	Way        string  `json:"way" enum:"street,path,crossing,drive,service" doc:"What it is on a map: crossings, drives and service roads are not compared."`
+	Step       int     `json:"step,omitempty" enum:"1,2,3,4" doc:"Among the streets about: 1 calmest here to 4 hardest here. Left out where they were not compared."`
 	Edge       int32   `json:"edge" doc:"For breakdowns."`
 	Name       string  `json:"name"`
 	Level      string  `json:"level" enum:"calm,some,tight,hard"`
@@ -55,6 +69,77 @@ type Hazards struct {
 	Attribution string    `json:"attribution"`
 }
 
+// RankInfo says how the streets about a place compare for one dog at one hour.
+type RankInfo struct {
+	Minutes [3]float64 `json:"minutes" doc:"To one reaction, from which on ground is of step 1, 2 and 3; less than the last is step 4." example:"[32,22,16]"`
+	Share   [4]float64 `json:"share" doc:"Of the metres compared, by step."`
+}
+
+func rankInfo(r *routing.Rank) (out RankInfo) {
+	out.Minutes = r.Minutes
+	for i, s := range r.Share {
+		out.Share[i] = math.Round(s*1e4) / 1e4
+	}
+	return out
+}
+
+// RankedStreets are the ways about a place: each by itself, and in runs to be drawn.
+type RankedStreets struct {
+	Hazards
+	Rank RankInfo    `json:"rank"`
+	Runs []StreetRun `json:"runs" doc:"Every feature is in one."`
+}
+
+// StreetRun is a run of ways of one step and sort, to be drawn as one line.
+type StreetRun struct {
+	Step  int    `json:"step" enum:"1,2,3,4"`
+	Way   string `json:"way" enum:"street,path,crossing,drive,service"`
+	Edges []int  `json:"edges" doc:"Features by their place in the list, counted from 1, in order; negative where the run goes against the geometry."`
+}
+
+// streets answers POST /v1/streets: the whole reach, however many ways it has.
+func (s *Server) streets(ctx context.Context, in *struct{ Body reachBody }) (*struct{ Body RankedStreets }, error) {
+	dog, at, err := s.lookAt(&in.Body.LookBody)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	p, learnt, err := s.taught(ctx)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	var r *routing.Ranked
+	err = s.searching(ctx, func() error {
+		r = p.Under(in.Body.Weather.weather()).Ranked(s.planner.Frame().Forward(in.Body.From.Lon, in.Body.From.Lat), dog, at, learnt)
+		return nil
+	})
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	out := RankedStreets{Hazards: s.newHazards(r.Edges), Rank: rankInfo(&r.Rank), Runs: make([]StreetRun, len(r.Runs))}
+	for i := range r.Runs {
+		run := &r.Runs[i]
+		edges := make([]int, len(run.Edges))
+		for k, e := range run.Edges {
+			edges[k] = int(e.Line) + 1
+			if e.Against {
+				edges[k] = -edges[k]
+			}
+		}
+		out.Runs[i] = StreetRun{run.Step, run.Role.String(), edges}
+	}
+	return &struct{ Body RankedStreets }{out}, nil
+}
+
+func (s *Server) newHazards(edges []routing.EdgeHazard) Hazards {
+	out := Hazards{Type: "FeatureCollection", Features: make([]Feature, len(edges)), Attribution: wire.Attribution}
+	for i := range edges {
+		e := &edges[i]
+		out.Features[i] = Feature{"Feature", wire.NewLineString(s.planner.Frame(), e.Line),
+			EdgeProperties{e.Role.String(), e.Step, e.Edge, e.Name, e.Level.String(), math.Round(e.HazardPerS*600*1e4) / 1e4, tenths(e.LeftM), tenths(e.RightM), e.RoomDefault, math.Round(e.SightM), tenths(e.LevelDB)}}
+	}
+	return out
+}
+
 // mostEdges and mostSources bound one answer to about two megabytes.
 const (
 	mostEdges   = 6000
@@ -66,7 +151,7 @@ func (s *Server) hazards(ctx context.Context, in *struct{ Body aroundBody }) (*s
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	out := &struct{ Body Hazards }{Hazards{Type: "FeatureCollection", Features: []Feature{}, Attribution: wire.Attribution}}
+	out := &struct{ Body Hazards }{}
 	p, learnt, err := s.taught(ctx)
 	if err != nil {
 		return nil, s.problem(ctx, err)
@@ -74,12 +159,8 @@ func (s *Server) hazards(ctx context.Context, in *struct{ Body aroundBody }) (*s
 	p = p.Under(in.Body.Weather.weather())
 	err = s.searching(ctx, func() error {
 		edges, more := p.EdgesIn(look.Box, mostEdges)
+		out.Body = s.newHazards(p.Hazards(edges, &look.Dog, look.Depart, learnt))
 		out.Body.Truncated = more
-		for _, e := range p.Hazards(edges, &look.Dog, look.Depart, learnt) {
-			out.Body.Features = append(out.Body.Features, Feature{"Feature",
-				wire.NewLineString(s.planner.Frame(), e.Line),
-				EdgeProperties{e.Edge, e.Name, e.Level.String(), math.Round(e.HazardPerS*600*1e4) / 1e4, tenths(e.LeftM), tenths(e.RightM), e.RoomDefault, math.Round(e.SightM), tenths(e.LevelDB)}})
-		}
 		return nil
 	})
 	if err != nil {
@@ -111,13 +192,22 @@ func (s *Server) look(b *aroundBody) (routing.Look, error) {
 			look.Box = look.Box.With(f.Forward(c[0], c[1]))
 		}
 	}
+	dog, at, err := s.lookAt(&b.LookBody)
+	if err != nil {
+		return look, err
+	}
+	look.Dog, look.Depart = *dog, at
+	return look, nil
+}
+
+// lookAt reads for whom and when.
+func (s *Server) lookAt(b *LookBody) (*exposure.Dog, time.Time, error) {
 	dog, err := dogOf(&b.Dog)
 	if err != nil {
-		return look, inDog(err)
+		return nil, time.Time{}, inDog(err)
 	}
-	look.Dog = *dog
-	look.Depart, err = s.departure(b.Depart)
-	return look, err
+	at, err := s.departure(b.Depart)
+	return dog, at, err
 }
 
 // SourceInfo is a fixed source of triggers.
@@ -293,6 +383,7 @@ func (s *Server) aroundRoutes() {
 		return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Summary: summary, Description: text, Tags: []string{"around"}, MaxBodyBytes: maxBodyBytes, Errors: []int{400, 422, 503}}
 	}
 	huma.Register(s.api, op("hazards", "/v1/hazards", "Hazard in a box", "How hard the ways in a box are for one dog at one hour, as GeoJSON."), s.hazards)
+	huma.Register(s.api, op("streets", "/v1/streets", "Streets about a place, compared", "The ways within 1,500 m of a place in four steps, from the calmest here to the hardest here, for one dog at one hour: bounds in minutes to one reaction, and runs to be drawn."), s.streets)
 	huma.Register(s.api, op("sources", "/v1/sources", "Fixed sources in a box", "Dog parks, schools, playgrounds and the like, with hours and how likely somebody is there."), s.sources)
 	huma.Register(s.api, op("explain", "/v1/explain", "Breakdown of one edge", "Every source and stream that makes the hazard of one edge at one hour: distance, sight, rate, chance, share."), s.explain)
 }

@@ -41,6 +41,7 @@ var examples = map[string]string{
 	"week":           strings.TrimSuffix(exampleWish, "}") + `,"hours":24}`,
 	"quiet-places":   strings.TrimSuffix(exampleWish, "}") + `,"away_m":800,"most":3}`,
 	"hazards":        `{` + exampleBox + `}`,
+	"streets":        `{"from":{"lat":47.2022,"lon":-7.0018},"depart":"2026-11-25T08:15:00Z","dog":` + exampleDog + `}`,
 	"sources":        `{` + exampleBox + `}`,
 	"explain":        `{"edge":0,"depart":"2026-11-25T08:15:00Z","dog":` + exampleDog + `}`,
 	"places":         `{"text":"Weaver Row"}`,

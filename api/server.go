@@ -4,6 +4,7 @@
 package api
 
 import (
+	"compress/gzip"
 	"context"
 	"errors"
 	"fmt"
@@ -98,7 +99,7 @@ func New(o Options) *Server {
 	s.echo.HTTPErrorHandler = s.echoProblem
 	s.echo.IPExtractor = addressOf(o.Proxies)
 	s.tracer = tracer(o.Traces)
-	s.echo.Use(s.identify, s.observe, s.logRequests, s.headers, middleware.RecoverWithConfig(middleware.RecoverConfig{DisableStackAll: true, LogErrorFunc: s.logPanic}), middleware.BodyLimit("16M"), s.deadline, s.fromOneAddress, s.door, s.authorise)
+	s.echo.Use(s.identify, s.observe, s.logRequests, s.headers, small, middleware.RecoverWithConfig(middleware.RecoverConfig{DisableStackAll: true, LogErrorFunc: s.logPanic}), middleware.BodyLimit("16M"), s.deadline, s.fromOneAddress, s.door, s.authorise)
 	s.api = humaecho.New(s.echo, s.config())
 	s.routes()
 	s.nameOperations()
@@ -115,6 +116,16 @@ func orDefault[T comparable](v, def T) T {
 	}
 	return v
 }
+
+// squeezeBytes is the size from which an answer is sent small.
+const squeezeBytes = 16 << 10
+
+// small sends long answers of /v1 gzipped to who can read that. Files and tiles are
+// kept that way and are left alone.
+var small = middleware.GzipWithConfig(middleware.GzipConfig{
+	Level: gzip.BestSpeed, MinLength: squeezeBytes,
+	Skipper: func(c echo.Context) bool { return !strings.HasPrefix(c.Request().URL.Path, "/v1/") },
+})
 
 // Handler is the server as a plain handler, for tests.
 func (s *Server) Handler() http.Handler { return s.echo }
