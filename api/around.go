@@ -69,24 +69,10 @@ type Hazards struct {
 	Attribution string    `json:"attribution"`
 }
 
-// RankInfo says how the streets about a place compare for one dog at one hour.
-type RankInfo struct {
-	Minutes [3]float64 `json:"minutes" doc:"To one reaction, from which on ground is of step 1, 2 and 3; less than the last is step 4." example:"[32,22,16]"`
-	Share   [4]float64 `json:"share" doc:"Of the metres compared, by step."`
-}
-
-func rankInfo(r *routing.Rank) (out RankInfo) {
-	out.Minutes = r.Minutes
-	for i, s := range r.Share {
-		out.Share[i] = math.Round(s*1e4) / 1e4
-	}
-	return out
-}
-
 // RankedStreets are the ways about a place: each by itself, and in runs to be drawn.
 type RankedStreets struct {
 	Hazards
-	Rank RankInfo    `json:"rank"`
+	Rank wire.Rank   `json:"rank"`
 	Runs []StreetRun `json:"runs" doc:"Every feature is in one."`
 }
 
@@ -115,7 +101,7 @@ func (s *Server) streets(ctx context.Context, in *struct{ Body reachBody }) (*st
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	out := RankedStreets{Hazards: s.newHazards(r.Edges), Rank: rankInfo(&r.Rank), Runs: make([]StreetRun, len(r.Runs))}
+	out := RankedStreets{Hazards: s.newHazards(r.Edges), Rank: wire.NewRank(&r.Rank), Runs: make([]StreetRun, len(r.Runs))}
 	for i := range r.Runs {
 		run := &r.Runs[i]
 		edges := make([]int, len(run.Edges))
