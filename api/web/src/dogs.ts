@@ -15,6 +15,8 @@ export interface PageDog extends DogFile {
   from?: Record<string, string>;
   drive?: NonNullable<DogProfile["drive"]>;
   caution?: boolean;
+  /** nobody's dog yet: from so many parked cars it still takes food */
+  cars?: number;
 }
 
 const nameKey = "wideberth.dogname";

@@ -98,6 +98,9 @@ export function speakAmerican(on: boolean): void {
   language.value = on ? languages.us : languages.gb;
 }
 
+/** Whether words are American now. */
+export const speaksAmerican = (): boolean => language.value === languages.us;
+
 /** The text of a key with its named places filled; one that is not given stays empty. */
 export function say(key: Key, places: Record<string, string | number> = {}): string {
   const text = language.value.text(key);
