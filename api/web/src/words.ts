@@ -184,7 +184,7 @@ export function walkName(w: Walk): string {
     along.set(l.name, (along.get(l.name) ?? 0) + l.length_m);
   const names = [...along].sort((a, b) => b[1] - a[1]).map(([n]) => n);
   if (names.length === 0) return "";
-  return names.length === 1 ? capital(names[0]!) : capital(say("walk.two", { first: names[0]!, second: names[1]! }));
+  return names.length === 1 ? capital(names[0]!) : capital(say("walk.names", { first: names[0]!, second: names[1]! }));
 }
 
 // Shares of the expected reactions by which walks of the same number of ten are told apart.
