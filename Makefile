@@ -17,9 +17,10 @@ TEXTS   := $(call SOURCES,'routing/briefing/text/*')
 GOFILES := $(call SOURCES,'*.go' '*.sql' 'testdata/town/*' 'testdata/worlds/*' 'routing/briefing/draw/sheet/*') $(TEXTS)
 # The go tool leaves folders named testdata out of ./..., so they are named.
 PACKAGES := ./... ./testdata ./testdata/town/generate
-# Simulations, brute force and fits on one goroutine: the race detector finds nothing
-# there, ten times as slowly.
-SINGLE := wideberth/routing/survey/twin wideberth/routing/search/loop wideberth/routing/counts
+# What the race detector runs: packages that share memory between goroutines. The others
+# run on one, where it finds nothing, eight times as slowly; so do the tests that -short
+# leaves out, which search long in code that shorter tests run as well.
+SHARING = $(shell $(GO) list -f '{{range .Imports}}{{if or (eq . "sync") (eq . "sync/atomic") (eq . "wideberth/osmdata/parallel") (eq . "golang.org/x/sync/semaphore")}}{{$$.ImportPath}}{{"\n"}}{{end}}{{end}}' ./... | sort -u) wideberth/api/store
 
 .PHONY: help
 help: ## list the targets
@@ -49,9 +50,9 @@ demo: $(BIN) ## import the invented town (or MAP=extract), plan a walk, serve it
 	$(BIN) demo --snapshot demo/map.wb --dir demo --listen="$(LISTEN)" $(if $(FROM),--from $(FROM)) $(if $(DEPART),--depart $(DEPART))
 
 .PHONY: test
-test: tools lint $(PAGE) ## every test, with the race detector
-	$(GO) test -race -timeout 15m $(filter-out $(SINGLE),$(shell $(GO) list $(PACKAGES)))
-	$(GO) test -timeout 10m $(SINGLE)
+test: tools lint $(PAGE) ## every test; those that share memory with the race detector, too
+	$(GO) test -timeout 10m $(PACKAGES)
+	$(GO) test -race -short -timeout 15m $(SHARING)
 	$(MAKE) --no-print-directory browser
 
 .PHONY: browser

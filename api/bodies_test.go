@@ -124,6 +124,9 @@ func swollen(v any) any {
 // An object with 8,000 unknown keys once was answered with all of it for each key,
 // 59 kB with 354 MB.
 func TestRefusalsStaySmall(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a hundred refusals one after the other")
+	}
 	_, h := memory(t, true)
 	for _, op := range taking(t, h) {
 		for name, change := range map[string]func(any) any{"crowded": crowded, "swollen": swollen} {

@@ -11,6 +11,7 @@ import (
 
 	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/routing/counts"
@@ -44,13 +45,13 @@ func (s *Server) checkCount(in *exposure.Count) func([]exposure.Count) error {
 
 func (s *Server) countRoutes() {
 	m := s.opt.Store
-	keep(s, http.MethodGet, "/v1/counts", "counts", "What people of the account counted by hand, latest first", func(ctx context.Context, w store.Who, _ *struct{}) ([]store.Count, error) {
+	keep(s, http.MethodGet, "/v1/counts", "counts", "What people of the account counted by hand, latest first", func(ctx context.Context, w store.Who, _ *struct{}) ([]kept.Count, error) {
 		return m.Counts(ctx, w)
 	})
 	keep(s, http.MethodPost, "/v1/counts", "add-count", "Count by hand who passes a place: it binds the levels there, for all of the account", func(ctx context.Context, w store.Who, in *struct {
 		Repeated
-		Body store.CountInput
-	}) (store.Count, error) {
+		Body kept.CountInput
+	}) (kept.Count, error) {
 		in.Body.Key = orKey(in.Body.Key, in.Key)
 		return m.AddCount(ctx, w, in.Body, s.checkCount(&in.Body.Count))
 	})

@@ -7,9 +7,8 @@ import (
 	"strings"
 	"testing"
 
-	"wideberth/api"
-	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/testdata"
 )
 
@@ -33,7 +32,7 @@ func TestCountsByHand(t *testing.T) {
 			t.Fatal(err)
 		}
 		if name == "Ours" {
-			p, err := m.AddPerson(ctx, keeper, "Robin", store.Handler, nil)
+			p, err := m.AddPerson(ctx, keeper, "Robin", kept.Handler, nil)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -51,7 +50,7 @@ func TestCountsByHand(t *testing.T) {
 	send(t, h, "POST", "/v1/hazards", keys["Ours"], box, 200, &place)
 	told := func(key string) (hazard float64, counted bool, basis string) {
 		for _, f := range place.Features {
-			var e api.Explanation
+			var e wire.Explanation
 			send(t, h, "POST", "/v1/explain", key, fmt.Sprintf(`{"edge":%d,"depart":"2026-11-24T08:15:00Z","dog":{"name":"Fern","needs":{"dogs":{"working_m":38}}}}`, f.Properties.Edge), 200, &e)
 			hazard, basis = hazard+e.X10, basis+strings.Join(e.Basis, "; ")
 			for _, term := range e.Terms {
@@ -64,8 +63,8 @@ func TestCountsByHand(t *testing.T) {
 	if !strings.Contains(basis, "nobody has counted them") {
 		t.Errorf("before any count: %s", basis)
 	}
-	var kept store.Count
-	send(t, h, "POST", "/v1/counts", keys["Robin"], countBody("a", "2026-11-24T08:00:00Z", `"dogs":90,"people":20`), 200, &kept)
+	var first kept.Count
+	send(t, h, "POST", "/v1/counts", keys["Robin"], countBody("a", "2026-11-24T08:00:00Z", `"dogs":90,"people":20`), 200, &first)
 	send(t, h, "POST", "/v1/counts", keys["Robin"], countBody("a", "2026-11-24T08:00:00Z", `"dogs":90,"people":20`), 200, nil)
 	send(t, h, "POST", "/v1/counts", keys["Ours"], countBody("b", "2026-11-23T08:00:00Z", `"dogs":80`), 200, nil)
 	after, counted, basis := told(keys["Ours"])
@@ -75,7 +74,7 @@ func TestCountsByHand(t *testing.T) {
 	if theirs, counted, _ := told(keys["Theirs"]); theirs != before || counted {
 		t.Errorf("another account is told %.3f, before %.3f", theirs, before)
 	}
-	var list []store.Count
+	var list []kept.Count
 	send(t, h, "GET", "/v1/counts", keys["Ours"], "", 200, &list)
 	var report wire.CountReport
 	send(t, h, "GET", "/v1/counts/report", keys["Ours"], "", 200, &report)
@@ -125,7 +124,7 @@ func TestCountsRefused(t *testing.T) {
 			t.Errorf("%s: %s", name, answer)
 		}
 	}
-	var list []store.Count
+	var list []kept.Count
 	send(t, h, "GET", "/v1/counts", "", "", 200, &list)
 	if len(list) != 1 {
 		t.Errorf("%d are kept", len(list))

@@ -13,6 +13,7 @@ import (
 	"wideberth/api"
 	"wideberth/api/store"
 	"wideberth/api/store/pgtest"
+	"wideberth/api/wire/kept"
 )
 
 // TestDoorStaysShut: once a key was made nobody is let in without one, whatever
@@ -34,9 +35,9 @@ func TestDoorStaysShut(t *testing.T) {
 			}
 		},
 		"its holder is removed": func(t *testing.T, m *store.Store, keeper store.Who, key string) {
-			second, err := m.AddPerson(t.Context(), keeper, "Robin", store.Keeper, nil)
+			second, err := m.AddPerson(t.Context(), keeper, "Robin", kept.Keeper, nil)
 			if err == nil {
-				err = m.RemovePerson(t.Context(), store.Who{Account: keeper.Account, Person: second, Role: store.Keeper}, keeper.Person)
+				err = m.RemovePerson(t.Context(), store.Who{Account: keeper.Account, Person: second, Role: kept.Keeper}, keeper.Person)
 			}
 			if err != nil {
 				t.Fatal(err)

@@ -8,7 +8,7 @@ import (
 	"strings"
 	"testing"
 
-	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 )
 
 // TestExamplesWork sends every example of the description as it stands to a server
@@ -80,17 +80,17 @@ func tryExample(t *testing.T, method, path, body string) (int, string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var dog store.Dog
+	var dog kept.Dog
 	send(t, h, "POST", "/v1/dogs", "", intake, 200, &dog)
-	var walk store.Walk
+	var walk kept.Walk
 	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"started":"2026-11-25T07:00:00Z"}`, 200, &walk)
-	var met store.Encounter
+	var met kept.Encounter
 	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/encounters", "", `{"at":"2026-11-25T07:20:00Z"}`, 200, &met)
-	person, err := m.AddPerson(ctx, keeper, "Sam", store.Handler, nil)
+	person, err := m.AddPerson(ctx, keeper, "Sam", kept.Handler, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := m.PutDocument(ctx, keeper, store.Document{Kind: store.Sequences, ID: "kept", Dog: dog.ID, Body: keptBody(t, h)}); err != nil {
+	if _, err := m.PutDocument(ctx, keeper, kept.Document{Kind: kept.Sequences, ID: "kept", Dog: dog.ID, Body: keptBody(t, h)}); err != nil {
 		t.Fatal(err)
 	}
 	for prefix, id := range map[string]string{"/v1/dogs/": dog.ID, "/v1/walks/": walk.ID, "/v1/encounters/": met.ID, "/v1/people/": person, "/v1/documents/": "v1", "/v1/visits/": "kept"} {

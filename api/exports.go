@@ -12,13 +12,14 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 )
 
 // exportRoutes give a dog's own: all of it as JSON, and parts as files. They go out
 // row by row, so that a large one costs no more memory than a small one.
 func (s *Server) exportRoutes() {
 	registry := s.api.OpenAPI().Components.Schemas
-	everything := registry.Schema(reflect.TypeFor[store.Everything](), true, "Everything")
+	everything := registry.Schema(reflect.TypeFor[kept.Everything](), true, "Everything")
 	s.export("export", "/v1/dogs/{id}/export", "All that is kept about a dog", "application/json", store.ExportJSON, everything)
 	s.export("export-csv", "/v1/dogs/{id}/export.csv", "A dog's meetings as a table (RFC 4180)", "text/csv; charset=utf-8; header=present", store.ExportCSV, nil)
 	s.export("export-gpx", "/v1/dogs/{id}/export.gpx", "A dog's tracks and meetings as GPX 1.1", "application/gpx+xml", store.ExportGPX, nil)

@@ -2,8 +2,6 @@ package api
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/base64"
 	"encoding/json"
 	"net/http"
 	"time"
@@ -12,88 +10,22 @@ import (
 
 	"wideberth/api/store"
 	"wideberth/api/wire"
-	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 )
 
-// Given is a plan without what it brings: its address. Sent back in place of the
-// wish it is told, drawn, printed or proved as it stands, without another search.
-type Given struct {
-	ID    string      `json:"id" doc:"Made of the rest: the same plan has the same." example:"pQ3xR9vTz0aW"`
-	Map   string      `json:"map" doc:"Fingerprint of the network that the courses belong to."`
-	Wish  WishBody    `json:"wish" doc:"As it was understood, with its departure fixed."`
-	Walks []GivenWalk `json:"walks" minItems:"1" maxItems:"8" doc:"Best first."`
-}
-
-// GivenWalk is the ground of one walk and what the search said of it.
-type GivenWalk struct {
-	Shape     string  `json:"shape" enum:"loop,there_and_back,way,longest_calm"`
-	Laps      int     `json:"laps,omitempty" minimum:"0" maximum:"100"`
-	Course    string  `json:"course" maxLength:"60000" doc:"Directed edges of the network, as the server wrote them."`
-	Proved    bool    `json:"proved,omitempty"`
-	WithinPct float64 `json:"within_percent,omitempty"`
-	LowerX    float64 `json:"lower,omitempty" doc:"Bound that the search proved on what it minimises."`
-	Sum       float64 `json:"sum,omitempty" doc:"What it minimised."`
-	CeilingS  float64 `json:"ceiling_s,omitempty"`
-	Checking  bool    `json:"checking,omitempty" doc:"A longer proof can be asked for."`
-}
-
-// Shown says which walks an answer is about: those of a wish, which are searched
-// for; those of a plan as it was given; or those of a kept plan. One of the three.
-type Shown struct {
-	Wish  *WishBody `json:"wish,omitempty"`
-	Given *Given    `json:"given,omitempty"`
-	Plan  string    `json:"plan,omitempty" maxLength:"80" doc:"Id of a kept plan."`
-}
-
-// id is the address of a plan in a few letters: of everything in it but itself.
-func (g *Given) id() string {
-	bare := *g
-	bare.ID = ""
-	text, err := json.Marshal(bare)
-	if err != nil {
-		return "" // numbers that JSON cannot write belong to no plan
-	}
-	sum := sha256.Sum256(text)
-	return base64.RawURLEncoding.EncodeToString(sum[:12])
-}
-
-// given is the address of a plan that answers a wish.
-func (p *planned) given() *Given {
-	land := p.planner.Land()
-	g := &Given{Map: land.Snap.Network, Wish: p.body}
-	g.Wish.Depart, g.Wish.Shape = p.plan.Depart.Format(time.RFC3339Nano), string(p.wish.Shape)
-	if g.Wish.DogID == "" && g.Wish.Dog.Needs == nil {
-		g.Wish.Dog.Needs = map[string]*exposure.NeedFile{} // said so: the stated defaults
-	}
-	for i := range p.plan.Walks {
-		w := p.plan.Walks[i].Given()
-		g.Walks = append(g.Walks, GivenWalk{Shape: string(w.Shape), Laps: w.Laps, Course: land.MarshalCourse(w.Course), Proved: w.Quality.Proved,
-			WithinPct: w.Quality.WithinPct, LowerX: w.Quality.LowerX, Sum: w.Quality.Sum, Checking: w.Quality.Checking, CeilingS: w.CeilingS})
-	}
-	g.ID = g.id()
-	return g
-}
-
-// body is the plan in the form that leaves the house.
-func (p *planned) answer() PlanBody {
-	out := PlanBody{Plan: wire.NewPlan(p.plan, p.planner.Frame())}
-	if p.body.From != (LatLon{}) {
-		out.Given = p.given()
+// answer is the plan in the form that leaves the house.
+func (p *planned) answer() wire.PlanBody {
+	out := wire.PlanBody{Plan: wire.NewPlan(p.plan, p.planner.Frame())}
+	if p.body.From != (wire.LatLon{}) {
+		out.Given = wire.NewGiven(p.plan, p.planner.Land(), p.body)
 	}
 	return out
 }
 
-// PlanBody is a plan with its address.
-type PlanBody struct {
-	wire.Plan
-	Given *Given `json:"given,omitempty" doc:"The plan's address: send it back to have these walks drawn, printed, proved or told again."`
-}
-
 // shown finds or searches for the walks that an answer is about.
-func (s *Server) shown(ctx context.Context, b *Shown, prove bool) (*planned, error) {
+func (s *Server) shown(ctx context.Context, b *wire.Shown, prove bool) (*planned, error) {
 	n := 0
 	for _, there := range []bool{b.Wish != nil, b.Given != nil, b.Plan != ""} {
 		if there {
@@ -114,22 +46,17 @@ func (s *Server) shown(ctx context.Context, b *Shown, prove bool) (*planned, err
 }
 
 // told tells the walks of a plan as it was given.
-func (s *Server) told(ctx context.Context, g *Given, prove bool) (*planned, error) {
-	if g.ID != g.id() {
+func (s *Server) told(ctx context.Context, g *wire.Given, prove bool) (*planned, error) {
+	if g.ID != g.Address() {
 		return nil, fault.One("/given/id", g.ID, "does not belong to this plan: send it as it was given, or plan anew")
 	}
 	land := s.planner.Land()
 	if g.Map != land.Snap.Network {
 		return nil, otherMap(land.Snap.MapTime)
 	}
-	list := make([]routing.Given, len(g.Walks))
-	for i, w := range g.Walks {
-		c, err := land.UnmarshalCourse(w.Course)
-		if err != nil {
-			return nil, fault.One("/given/walks/"+fault.Number(float64(i))+"/course", "", err.Error()+": plan anew")
-		}
-		list[i] = routing.Given{Shape: routing.Shape(w.Shape), Laps: w.Laps, Course: c, CeilingS: w.CeilingS,
-			Quality: routing.Quality{Proved: w.Proved, WithinPct: w.WithinPct, LowerX: w.LowerX, Sum: w.Sum, Checking: w.Checking}}
+	list, err := g.Decode(land)
+	if err != nil {
+		return nil, fault.Within("/given", err)
 	}
 	return s.walksFor(ctx, &g.Wish, func(p *routing.Planner, ctx context.Context, w routing.Wish) (*routing.Plan, error) {
 		if prove {
@@ -164,7 +91,7 @@ func (s *Server) keptPlan(ctx context.Context, id string, prove bool) (*planned,
 	if err != nil {
 		return nil, err
 	}
-	var body PlanBody
+	var body wire.PlanBody
 	if err := json.Unmarshal(kept.Body, &body); err != nil || body.Given == nil {
 		return nil, newProblem(http.StatusConflict, english.Say("problem.no_address"))
 	}
@@ -174,10 +101,8 @@ func (s *Server) keptPlan(ctx context.Context, id string, prove bool) (*planned,
 	f := s.planner.Frame()
 	lines := make([]plane.Polyline, len(body.Walks))
 	for i := range body.Walks {
-		for _, leg := range body.Walks[i].Legs {
-			for _, at := range leg.Geometry.Coordinates {
-				lines[i] = append(lines[i], f.Forward(at[0], at[1]))
-			}
+		for j := range body.Walks[i].Legs {
+			lines[i] = append(lines[i], body.Walks[i].Legs[j].Geometry.In(f)...)
 		}
 		if len(lines[i]) < 2 {
 			return nil, otherMap(s.planner.Land().Snap.MapTime)
@@ -193,7 +118,7 @@ func (s *Server) keptPlan(ctx context.Context, id string, prove bool) (*planned,
 }
 
 type shownInput struct {
-	Body Shown
+	Body wire.Shown
 }
 
 // tellPlan answers POST /v1/plans/told.

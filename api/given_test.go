@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"wideberth/api"
+	"wideberth/api/wire"
 )
 
 // shownPlan is what these tests read of a plan.
@@ -81,8 +82,8 @@ func TestGivenIsKept(t *testing.T) {
 	if err := json.Unmarshal(body, &plan); err != nil {
 		t.Fatal(err)
 	}
-	change := func(edit func(g *api.Given)) string {
-		var g api.Given
+	change := func(edit func(g *wire.Given)) string {
+		var g wire.Given
 		if err := json.Unmarshal(plan.Given, &g); err != nil {
 			t.Fatal(err)
 		}
@@ -98,10 +99,10 @@ func TestGivenIsKept(t *testing.T) {
 		status int
 		says   string
 	}{
-		"another hour":   {change(func(g *api.Given) { g.Wish.Depart = "2026-11-25T18:00:00Z" }), 422, "body.given.id"},
-		"another walk":   {change(func(g *api.Given) { g.Walks[0].Course = "AAAA" }), 422, "body.given.id"},
-		"another map":    {change(func(g *api.Given) { g.Map = "elsewhere"; g.Readdress() }), 409, "another map"},
-		"no such course": {change(func(g *api.Given) { g.Walks[0].Course = "____"; g.Readdress() }), 422, "body.given.walks.0.course"},
+		"another hour":   {change(func(g *wire.Given) { g.Wish.Depart = "2026-11-25T18:00:00Z" }), 422, "body.given.id"},
+		"another walk":   {change(func(g *wire.Given) { g.Walks[0].Course = "AAAA" }), 422, "body.given.id"},
+		"another map":    {change(func(g *wire.Given) { g.Map = "elsewhere"; g.ID = g.Address() }), 409, "another map"},
+		"no such course": {change(func(g *wire.Given) { g.Walks[0].Course = "____"; g.ID = g.Address() }), 422, "body.given.walks.0.course"},
 		"nothing":        {`{}`, 422, "one of wish, given and plan"},
 		"two things":     {`{"plan":"x","wish":` + wish(`,"minutes":20`) + `}`, 422, "one of wish, given and plan"},
 	} {

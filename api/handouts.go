@@ -2,24 +2,17 @@ package api
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"net/http"
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/labstack/echo/v4"
 
+	"wideberth/api/wire"
 	"wideberth/routing/briefing"
 	"wideberth/routing/briefing/draw"
 )
-
-type handOutBody struct {
-	Shown
-	Walk   int    `json:"walk,omitempty" minimum:"0" maximum:"4" doc:"Which walk of the plan, counted from 0."`
-	Paper  string `json:"paper,omitempty" enum:"a4,letter" doc:"Left out: A4."`
-	Units  string `json:"units,omitempty" enum:"metric,us"`
-	From   string `json:"from,omitempty" maxLength:"200" doc:"What the start is called; left out: its street."`
-	Driver string `json:"driver,omitempty" enum:"fear,frustration,excitement" doc:"What drives the dog, for the advice only."`
-}
 
 type handOutOutput struct {
 	ContentType string `header:"Content-Type"`
@@ -31,7 +24,7 @@ type handOutOutput struct {
 const handOutStyle = "/handout.css"
 
 // handOut answers POST /v1/handouts.
-func (s *Server) handOut(ctx context.Context, in *struct{ Body handOutBody }) (*handOutOutput, error) {
+func (s *Server) handOut(ctx context.Context, in *struct{ Body wire.HandOutBody }) (*handOutOutput, error) {
 	b := &in.Body
 	p, err := s.shown(ctx, &b.Shown, false)
 	if err != nil {
@@ -42,7 +35,7 @@ func (s *Server) handOut(ctx context.Context, in *struct{ Body handOutBody }) (*
 		return nil, s.problem(ctx, err)
 	}
 	var out bytes.Buffer
-	err = scene.HandOut(&out, draw.HandOutOptions{Paper: draw.Paper(orDefault(b.Paper, string(draw.A4))),
+	err = scene.HandOut(&out, draw.HandOutOptions{Paper: draw.Paper(cmp.Or(b.Paper, string(draw.A4))),
 		Driver: briefing.Driver(b.Driver), From: b.From, StyleHref: handOutStyle})
 	if err != nil {
 		return nil, s.problem(ctx, err)

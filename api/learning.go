@@ -8,27 +8,15 @@ import (
 
 	"wideberth/api/knowledge"
 	"wideberth/api/store"
+	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
 )
 
-// ProposalInfo is what a dog's meetings say of one of its distances. Nothing
-// changes until a person accepts it.
-type ProposalInfo struct {
-	Name          string          `json:"name" doc:"Kind or category." example:"dog_on_lead"`
-	Change        string          `json:"change" enum:"keep,nearer,farther,too_few" doc:"too_few: nothing is claimed."`
-	FromWorkingM  float64         `json:"from_working_m"`
-	ToWorkingM    float64         `json:"to_working_m"`
-	FromReactionM float64         `json:"from_reaction_m"`
-	ToReactionM   float64         `json:"to_reaction_m"`
-	Evidence      *store.Evidence `json:"evidence,omitempty"`
-	Have          float64         `json:"have,omitempty" doc:"Of too_few: the effective number of encounters there are."`
-	Need          float64         `json:"need,omitempty" doc:"And that are needed."`
-}
-
 func (s *Server) learningRoutes() {
 	m := s.opt.Store
-	keep(s, http.MethodGet, "/v1/dogs/{id}/proposals", "proposals", "What a dog's meetings say of its distances", func(ctx context.Context, w store.Who, in *ByID) ([]ProposalInfo, error) {
+	keep(s, http.MethodGet, "/v1/dogs/{id}/proposals", "proposals", "What a dog's meetings say of its distances", func(ctx context.Context, w store.Who, in *ByID) ([]wire.ProposalInfo, error) {
 		return s.proposals(ctx, w, in.ID)
 	})
 	keep(s, http.MethodPost, "/v1/dogs/{id}/proposals/{name}/acceptance", "accept-proposal", "Accept a proposal; it is worked out anew and must still be the one seen", func(ctx context.Context, w store.Who, in *struct {
@@ -38,28 +26,28 @@ func (s *Server) learningRoutes() {
 			FromWorkingM float64 `json:"from_working_m" doc:"The working distance that the proposal started from."`
 			ToWorkingM   float64 `json:"to_working_m" doc:"As proposed."`
 		}
-	}) (store.Change, error) {
+	}) (kept.Change, error) {
 		all, err := s.proposals(ctx, w, in.ID)
 		if err != nil {
-			return store.Change{}, err
+			return kept.Change{}, err
 		}
 		for _, p := range all {
 			if p.Name == in.Name && p.Evidence != nil && math.Abs(p.ToWorkingM-in.Body.ToWorkingM) < 0.5 {
 				return m.AcceptChange(ctx, w, in.ID, p.Name, in.Body.FromWorkingM, exposure.Need{WorkingM: p.ToWorkingM, ReactionM: p.ToReactionM}, *p.Evidence)
 			}
 		}
-		return store.Change{}, store.ErrConflict
+		return kept.Change{}, store.ErrConflict
 	})
 	keep(s, http.MethodPost, "/v1/dogs/{id}/history/{change}/reversion", "revert-change", "Take a change of distances back", func(ctx context.Context, w store.Who, in *struct {
 		ByID
 		Change string `path:"change" maxLength:"80"`
-	}) (store.Change, error) {
+	}) (kept.Change, error) {
 		return m.RevertChange(ctx, w, in.ID, in.Change)
 	})
 }
 
 // proposals tell what a dog's meetings say of its distances.
-func (s *Server) proposals(ctx context.Context, w store.Who, dogID string) ([]ProposalInfo, error) {
+func (s *Server) proposals(ctx context.Context, w store.Who, dogID string) ([]wire.ProposalInfo, error) {
 	now := s.now()
 	account, err := s.opt.Store.Account(ctx, w)
 	if err != nil {
@@ -74,26 +62,9 @@ func (s *Server) proposals(ctx context.Context, w store.Who, dogID string) ([]Pr
 	if err != nil {
 		return nil, err
 	}
-	out := make([]ProposalInfo, len(offers))
+	out := make([]wire.ProposalInfo, len(offers))
 	for i := range offers {
-		out[i] = proposalInfo(&offers[i])
+		out[i] = wire.NewProposalInfo(&offers[i])
 	}
 	return out, nil
 }
-
-func proposalInfo(o *learning.Offer) ProposalInfo {
-	have := o.Now
-	info := ProposalInfo{Name: o.Name, Change: "too_few", FromWorkingM: have.WorkingM, ToWorkingM: have.WorkingM, FromReactionM: have.ReactionM, ToReactionM: have.ReactionM}
-	if o.Few != nil {
-		info.Have, info.Need = o.Few.Have, o.Few.Need
-		return info
-	}
-	p := &o.Proposal
-	info.Change = changeNames[p.Change]
-	info.ToWorkingM, info.ToReactionM = tenths(p.To.WorkingM), tenths(p.To.ReactionM)
-	info.Evidence = &store.Evidence{WorkingLowM: p.WorkingRangeM.Low, WorkingHighM: p.WorkingRangeM.High, ReactionLowM: p.ReactionRangeM.Low,
-		ReactionHighM: p.ReactionRangeM.High, EffectiveN: p.EffectiveN, Encounters: p.Encounters, Late: p.Late, LateBias: p.LateBias, Chance: p.Chance, Capped: p.Capped}
-	return info
-}
-
-var changeNames = map[learning.Change]string{learning.Keep: "keep", learning.Nearer: "nearer", learning.Farther: "farther"}

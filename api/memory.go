@@ -12,6 +12,7 @@ import (
 
 	"wideberth/api/knowledge"
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/routing/track"
@@ -93,31 +94,31 @@ func (s *Server) memoryRoutes() {
 type dogChange struct {
 	ByID
 	Body struct {
-		Version int64         `json:"version" doc:"The one that was changed."`
-		Profile store.Profile `json:"profile"`
+		Version int64        `json:"version" doc:"The one that was changed."`
+		Profile kept.Profile `json:"profile"`
 	}
 }
 
 func (s *Server) dogRoutes() {
 	m := s.opt.Store
-	keep(s, http.MethodGet, "/v1/dogs", "dogs", "The dogs that one may see", func(ctx context.Context, w store.Who, _ *struct{}) ([]store.Dog, error) {
+	keep(s, http.MethodGet, "/v1/dogs", "dogs", "The dogs that one may see", func(ctx context.Context, w store.Who, _ *struct{}) ([]kept.Dog, error) {
 		dogs, err := m.Dogs(ctx, w)
 		return orEmpty(dogs), err
 	})
-	keep(s, http.MethodPost, "/v1/dogs", "add-dog", "Add a dog: distances, or plain answers from which they follow", func(ctx context.Context, w store.Who, in *struct{ Body store.Profile }) (store.Dog, error) {
+	keep(s, http.MethodPost, "/v1/dogs", "add-dog", "Add a dog: distances, or plain answers from which they follow", func(ctx context.Context, w store.Who, in *struct{ Body kept.Profile }) (kept.Dog, error) {
 		said, err := knowledge.Distances(&in.Body)
 		if err != nil {
-			return store.Dog{}, err
+			return kept.Dog{}, err
 		}
 		return m.AddDog(ctx, w, in.Body, said)
 	})
-	keep(s, http.MethodGet, "/v1/dogs/{id}", "dog", "One dog", func(ctx context.Context, w store.Who, in *ByID) (store.Dog, error) {
+	keep(s, http.MethodGet, "/v1/dogs/{id}", "dog", "One dog", func(ctx context.Context, w store.Who, in *ByID) (kept.Dog, error) {
 		return m.Dog(ctx, w, in.ID)
 	})
-	keep(s, http.MethodPut, "/v1/dogs/{id}", "set-dog", "Change what is said of a dog", func(ctx context.Context, w store.Who, in *dogChange) (store.Dog, error) {
+	keep(s, http.MethodPut, "/v1/dogs/{id}", "set-dog", "Change what is said of a dog", func(ctx context.Context, w store.Who, in *dogChange) (kept.Dog, error) {
 		said, err := knowledge.Distances(&in.Body.Profile)
 		if err != nil {
-			return store.Dog{}, err
+			return kept.Dog{}, err
 		}
 		return m.SetDog(ctx, w, in.ID, in.Body.Version, in.Body.Profile, said)
 	})
@@ -129,7 +130,7 @@ func (s *Server) dogRoutes() {
 	}) error {
 		return m.DeleteDog(ctx, w, in.ID, in.Body.Name)
 	})
-	keep(s, http.MethodGet, "/v1/dogs/{id}/history", "history", "How a dog's distances changed, latest first", func(ctx context.Context, w store.Who, in *ByID) ([]store.Change, error) {
+	keep(s, http.MethodGet, "/v1/dogs/{id}/history", "history", "How a dog's distances changed, latest first", func(ctx context.Context, w store.Who, in *ByID) ([]kept.Change, error) {
 		list, err := m.History(ctx, w, in.ID)
 		return orEmpty(list), err
 	})
@@ -155,60 +156,60 @@ type planKept struct {
 type walkSent struct {
 	ByID
 	Repeated
-	Body store.WalkInput
+	Body kept.WalkInput
 }
 
 type meetingSent struct {
 	ByID
 	Repeated
-	Body store.EncounterInput
+	Body kept.EncounterInput
 }
 
 func (s *Server) logRoutes() {
 	m := s.opt.Store
-	keepUpTo(s, store.MostPlanBytes+besideBody, http.MethodPost, "/v1/dogs/{id}/plans", "keep-plan", "Keep a plan for a dog", func(ctx context.Context, w store.Who, in *planKept) (store.Plan, error) {
+	keepUpTo(s, store.MostPlanBytes+besideBody, http.MethodPost, "/v1/dogs/{id}/plans", "keep-plan", "Keep a plan for a dog", func(ctx context.Context, w store.Who, in *planKept) (kept.Plan, error) {
 		return m.SavePlan(ctx, w, in.ID, s.mapName(), in.Body.Plan)
 	})
-	keep(s, http.MethodGet, "/v1/dogs/{id}/plans", "kept-plans", "A dog's kept plans, latest first, without their bodies", func(ctx context.Context, w store.Who, in *ByID) ([]store.PlanHead, error) {
+	keep(s, http.MethodGet, "/v1/dogs/{id}/plans", "kept-plans", "A dog's kept plans, latest first, without their bodies", func(ctx context.Context, w store.Who, in *ByID) ([]kept.PlanHead, error) {
 		list, err := m.Plans(ctx, w, in.ID)
 		return orEmpty(list), err
 	})
 	drop(s, http.MethodDelete, "/v1/plans/{id}", "delete-plan", "Delete a kept plan; walks that followed it stay", func(ctx context.Context, w store.Who, in *ByID) error {
 		return m.DeletePlan(ctx, w, in.ID)
 	})
-	keep(s, http.MethodPost, "/v1/dogs/{id}/walks", "log-walk", "Log a walk", func(ctx context.Context, w store.Who, in *walkSent) (store.Walk, error) {
+	keep(s, http.MethodPost, "/v1/dogs/{id}/walks", "log-walk", "Log a walk", func(ctx context.Context, w store.Who, in *walkSent) (kept.Walk, error) {
 		in.Body.Key = orKey(in.Body.Key, in.Key)
 		if err := s.checkLogged(ctx, w, &in.Body); err != nil {
-			return store.Walk{}, err
+			return kept.Walk{}, err
 		}
 		expected, err := s.expected(ctx, w, in.ID, &in.Body)
 		if err != nil {
-			return store.Walk{}, err
+			return kept.Walk{}, err
 		}
 		walk, _, err := m.AddWalk(ctx, w, in.ID, in.Body, expected)
 		return walk, err
 	})
-	keep(s, http.MethodGet, "/v1/dogs/{id}/walks", "walks", "A dog's walks, latest first", func(ctx context.Context, w store.Who, in *ByID) ([]store.Walk, error) {
+	keep(s, http.MethodGet, "/v1/dogs/{id}/walks", "walks", "A dog's walks, latest first", func(ctx context.Context, w store.Who, in *ByID) ([]kept.Walk, error) {
 		list, err := m.Walks(ctx, w, in.ID, time.Time{}, mostListed)
 		return orEmpty(list), err
 	})
 	keep(s, http.MethodPut, "/v1/walks/{id}", "set-walk", "Change a walk: its end, its note, that all is told", func(ctx context.Context, w store.Who, in *struct {
 		ByID
-		Body store.WalkInput
-	}) (store.Walk, error) {
+		Body kept.WalkInput
+	}) (kept.Walk, error) {
 		if err := s.checkLogged(ctx, w, &in.Body); err != nil {
-			return store.Walk{}, err
+			return kept.Walk{}, err
 		}
 		expected, err := s.expectedAnew(ctx, w, in.ID, &in.Body)
 		if err != nil {
-			return store.Walk{}, err
+			return kept.Walk{}, err
 		}
 		return m.SetWalk(ctx, w, in.ID, in.Body, expected)
 	})
 	drop(s, http.MethodDelete, "/v1/walks/{id}", "delete-walk", "Delete a walk with its track and encounters", func(ctx context.Context, w store.Who, in *ByID) error {
 		return m.DeleteWalk(ctx, w, in.ID)
 	})
-	keep(s, http.MethodPost, "/v1/dogs/{id}/encounters", "log-encounter", "Log a meeting: one small request, late, out of order or twice", func(ctx context.Context, w store.Who, in *meetingSent) (store.Encounter, error) {
+	keep(s, http.MethodPost, "/v1/dogs/{id}/encounters", "log-encounter", "Log a meeting: one small request, late, out of order or twice", func(ctx context.Context, w store.Who, in *meetingSent) (kept.Encounter, error) {
 		in.Body.Key = orKey(in.Body.Key, in.Key)
 		e, _, err := m.AddEncounter(ctx, w, in.ID, in.Body, s.placeKind(&in.Body))
 		return e, err
@@ -216,14 +217,14 @@ func (s *Server) logRoutes() {
 	keep(s, http.MethodGet, "/v1/dogs/{id}/encounters", "encounters", "A dog's meetings, oldest first", func(ctx context.Context, w store.Who, in *struct {
 		ByID
 		Walk string `query:"walk" doc:"Of one walk only: its key or id."`
-	}) ([]store.Encounter, error) {
+	}) ([]kept.Encounter, error) {
 		list, err := m.Encounters(ctx, w, in.ID, in.Walk, time.Time{})
 		return orEmpty(list), err
 	})
 	keep(s, http.MethodPut, "/v1/encounters/{id}", "set-encounter", "Mend a meeting", func(ctx context.Context, w store.Who, in *struct {
 		ByID
-		Body store.EncounterInput
-	}) (store.Encounter, error) {
+		Body kept.EncounterInput
+	}) (kept.Encounter, error) {
 		return m.SetEncounter(ctx, w, in.ID, in.Body, s.placeKind(&in.Body))
 	})
 	drop(s, http.MethodPost, "/v1/encounters/{id}/removal", "remove-encounter", "Take a meeting back", func(ctx context.Context, w store.Who, in *ByID) error {
@@ -234,7 +235,7 @@ func (s *Server) logRoutes() {
 const mostListed = 200
 
 // placeKind is the kind of place that a meeting was in, "" where nobody knows.
-func (s *Server) placeKind(in *store.EncounterInput) string {
+func (s *Server) placeKind(in *kept.EncounterInput) string {
 	if in.Lat == nil || in.Lon == nil {
 		return ""
 	}
@@ -268,7 +269,7 @@ const (
 
 // legsOf are the legs of one walk of a kept plan; one that no planner made is
 // fault.Problems.
-func legsOf(kept *store.Plan, walk int) ([]plannedLeg, error) {
+func legsOf(kept *kept.Plan, walk int) ([]plannedLeg, error) {
 	var plan struct {
 		Walks []struct {
 			Legs []plannedLeg `json:"legs"`
@@ -290,7 +291,7 @@ func legsOf(kept *store.Plan, walk int) ([]plannedLeg, error) {
 // expected is what the plan of a walk predicted, nearer than the dog's working
 // distance, by kind, kind of place and part of the day: what its log is held
 // against. Nil where the walk followed no kept plan, or one on another map.
-func (s *Server) expected(ctx context.Context, w store.Who, dogID string, in *store.WalkInput) ([]store.Expected, error) {
+func (s *Server) expected(ctx context.Context, w store.Who, dogID string, in *kept.WalkInput) ([]kept.Expected, error) {
 	if in.Plan == "" {
 		return nil, nil
 	}
@@ -319,7 +320,7 @@ func (s *Server) expected(ctx context.Context, w store.Who, dogID string, in *st
 
 // expectedAnew is what a changed walk's plan predicted; nil where what was predicted
 // before holds: the same plan at the same time, none named, or a track that was walked.
-func (s *Server) expectedAnew(ctx context.Context, w store.Who, id string, in *store.WalkInput) ([]store.Expected, error) {
+func (s *Server) expectedAnew(ctx context.Context, w store.Who, id string, in *kept.WalkInput) ([]kept.Expected, error) {
 	was, err := s.opt.Store.Walk(ctx, w, id)
 	if err != nil || was.Track || in.Plan == was.Plan && in.PlanWalk == was.PlanWalk && in.Started.Equal(was.Started) {
 		return nil, err

@@ -6,8 +6,8 @@ import (
 	"strings"
 	"testing"
 
-	"wideberth/api"
-	"wideberth/api/store"
+	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 )
 
 // TestKeptPlanCannotPoisonLearning: a plan that somebody wrote by hand is refused
@@ -15,7 +15,7 @@ import (
 // every later plan of the account.
 func TestKeptPlanCannotPoisonLearning(t *testing.T) {
 	_, h := memory(t, true)
-	var dog store.Dog
+	var dog kept.Dog
 	send(t, h, "POST", "/v1/dogs", "", intake, 200, &dog)
 	for name, leg := range map[string]string{
 		"time runs backwards": `{"start_s":0,"duration_s":-600,"edges":[0,1,2]}`,
@@ -23,9 +23,9 @@ func TestKeptPlanCannotPoisonLearning(t *testing.T) {
 		"begins never":        `{"start_s":1e300,"duration_s":60,"edges":[0,1,2]}`,
 		"more than a street":  `{"start_s":0,"duration_s":60,"edges":[` + strings.Repeat("0,", 20_000) + `0]}`,
 	} {
-		var kept store.Plan
-		send(t, h, "POST", "/v1/dogs/"+dog.ID+"/plans", "", `{"plan":{"walks":[{"legs":[`+leg+`]}]}}`, 200, &kept)
-		body := send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"started":"2026-11-25T07:10:00Z","plan":"`+kept.ID+`","all_told":true}`, 422, nil)
+		var saved kept.Plan
+		send(t, h, "POST", "/v1/dogs/"+dog.ID+"/plans", "", `{"plan":{"walks":[{"legs":[`+leg+`]}]}}`, 200, &saved)
+		body := send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"started":"2026-11-25T07:10:00Z","plan":"`+saved.ID+`","all_told":true}`, 422, nil)
 		if !strings.Contains(string(body), "body.plan") {
 			t.Errorf("%s: the fault is not told with its field: %s", name, body)
 		}
@@ -37,7 +37,7 @@ func TestKeptPlanCannotPoisonLearning(t *testing.T) {
 // names it.
 func TestUnknownPlanOfAWalk(t *testing.T) {
 	_, h := memory(t, true)
-	var dog store.Dog
+	var dog kept.Dog
 	send(t, h, "POST", "/v1/dogs", "", intake, 200, &dog)
 	body := send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"started":"2026-11-25T07:10:00Z","plan":"nosuchplan"}`, 422, nil)
 	if !strings.Contains(string(body), "body.plan") || !strings.Contains(string(body), "nosuchplan") {
@@ -61,14 +61,14 @@ func TestBiggestDocumentIsKept(t *testing.T) {
 // it really began, is held against that.
 func TestPlanNamedLater(t *testing.T) {
 	_, h := memory(t, true)
-	var dog store.Dog
+	var dog kept.Dog
 	send(t, h, "POST", "/v1/dogs", "", intake, 200, &dog)
 	plan := send(t, h, "POST", "/v1/plans", "", wish(`,"minutes":20,"dog_id":"`+dog.ID+`"`), 200, nil)
-	var kept store.Plan
-	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/plans", "", `{"plan":`+string(plan)+`}`, 200, &kept)
-	var walk, named, noted, later store.Walk
+	var saved kept.Plan
+	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/plans", "", `{"plan":`+string(plan)+`}`, 200, &saved)
+	var walk, named, noted, later kept.Walk
 	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"started":"2026-11-25T07:10:00Z","all_told":true}`, 200, &walk)
-	send(t, h, "PUT", "/v1/walks/"+walk.ID, "", `{"started":"2026-11-25T07:10:00Z","all_told":true,"plan":"`+kept.ID+`"}`, 200, &named)
+	send(t, h, "PUT", "/v1/walks/"+walk.ID, "", `{"started":"2026-11-25T07:10:00Z","all_told":true,"plan":"`+saved.ID+`"}`, 200, &named)
 	if len(walk.Expected) != 0 || len(named.Expected) == 0 {
 		t.Fatalf("expected %v without a plan, %v with one", walk.Expected, named.Expected)
 	}
@@ -76,7 +76,7 @@ func TestPlanNamedLater(t *testing.T) {
 	if !slices.Equal(noted.Expected, named.Expected) {
 		t.Errorf("a note changes what was predicted: %v", noted.Expected)
 	}
-	send(t, h, "PUT", "/v1/walks/"+walk.ID, "", `{"started":"2026-11-25T03:10:00Z","all_told":true,"plan":"`+kept.ID+`"}`, 200, &later)
+	send(t, h, "PUT", "/v1/walks/"+walk.ID, "", `{"started":"2026-11-25T03:10:00Z","all_told":true,"plan":"`+saved.ID+`"}`, 200, &later)
 	if slices.Equal(later.Expected, named.Expected) || len(later.Expected) == 0 || later.Expected[0].Part == named.Expected[0].Part {
 		t.Errorf("walked at night, held against the morning: %v", later.Expected)
 	}
@@ -86,14 +86,14 @@ func TestPlanNamedLater(t *testing.T) {
 // years ago looked at; who forgets in two months has not.
 func TestLongMemory(t *testing.T) {
 	_, h := memory(t, true)
-	var dog store.Dog
+	var dog kept.Dog
 	send(t, h, "POST", "/v1/dogs", "", intake, 200, &dog)
 	for i := range 6 {
 		send(t, h, "POST", "/v1/dogs/"+dog.ID+"/encounters", "", fmt.Sprintf(`{"kind":"dogs","at":"2023-11-2%dT07:10:00Z","nearest":"exact","distance_m":16,"over":"bark"}`, i), 200, nil)
 	}
 	for days, counts := range map[int]bool{60: false, 730: true} {
 		send(t, h, "PUT", "/v1/account/settings", "", fmt.Sprintf(`{"keep_tracks_days":90,"half_life_days":%d,"units":"m","clock":"24"}`, days), 204, nil)
-		var list []api.ProposalInfo
+		var list []wire.ProposalInfo
 		send(t, h, "GET", "/v1/dogs/"+dog.ID+"/proposals", "", "", 200, &list)
 		if len(list) != 1 || list[0].Have > 0 != counts {
 			t.Errorf("half-life %d days: %+v", days, list)
@@ -105,7 +105,7 @@ func TestLongMemory(t *testing.T) {
 // as if all were one.
 func TestConflictsSayWhat(t *testing.T) {
 	m, h := memory(t, true)
-	var dog store.Dog
+	var dog kept.Dog
 	send(t, h, "POST", "/v1/dogs", "", intake, 200, &dog)
 	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"key":"w1","started":"2026-11-25T07:10:00Z"}`, 200, nil)
 	keeper, err := m.Local(t.Context())
@@ -122,7 +122,7 @@ func TestConflictsSayWhat(t *testing.T) {
 			t.Errorf("%s %s: %s", c.method, c.path, body)
 		}
 	}
-	id, err := m.AddPerson(t.Context(), keeper, "Sam", store.Handler, nil)
+	id, err := m.AddPerson(t.Context(), keeper, "Sam", kept.Handler, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -141,15 +141,15 @@ func TestLocalAfterDeletion(t *testing.T) {
 	_, h := memory(t, true)
 	send(t, h, "POST", "/v1/dogs", "", intake, 200, nil)
 	send(t, h, "POST", "/v1/account/deletion", "", `{"name":"local"}`, 204, nil)
-	var dogs []store.Dog
+	var dogs []kept.Dog
 	send(t, h, "GET", "/v1/dogs", "", "", 200, &dogs)
 	if len(dogs) != 0 {
 		t.Errorf("left %+v", dogs)
 	}
 	send(t, h, "POST", "/v1/dogs", "", intake, 200, nil)
-	var a store.Account
+	var a kept.Account
 	send(t, h, "GET", "/v1/account", "", "", 200, &a)
-	if a.Name != "local" || a.You.Role != store.Keeper {
+	if a.Name != "local" || a.You.Role != kept.Keeper {
 		t.Errorf("%+v", a)
 	}
 }

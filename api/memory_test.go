@@ -16,6 +16,8 @@ import (
 	"wideberth/api"
 	"wideberth/api/knowledge"
 	"wideberth/api/store"
+	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/testdata"
 )
 
@@ -65,22 +67,22 @@ const intake = `{"name":"Fern","intake":{"dogs":{"takes_food_at":40,"reacts_at":
 
 func TestIntakePlanLogLearn(t *testing.T) {
 	_, h := memory(t, true)
-	var dog store.Dog
+	var dog kept.Dog
 	send(t, h, "POST", "/v1/dogs", "", intake, 200, &dog)
 	if d := dog.Distances["dogs"]; d.WorkingM != 40 || d.ReactionM != 16 {
 		t.Fatalf("distances %+v", dog.Distances)
 	}
 	var plan json.RawMessage
 	send(t, h, "POST", "/v1/plans", "", wish(`,"minutes":20,"dog_id":"`+dog.ID+`"`), 200, &plan)
-	var kept store.Plan
-	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/plans", "", `{"plan":`+string(plan)+`}`, 200, &kept)
-	var walk store.Walk
-	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"started":"2026-11-25T07:10:00Z","plan":"`+kept.ID+`","all_told":true}`, 200, &walk, "Idempotency-Key", "phone/1")
+	var saved kept.Plan
+	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/plans", "", `{"plan":`+string(plan)+`}`, 200, &saved)
+	var walk kept.Walk
+	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"started":"2026-11-25T07:10:00Z","plan":"`+saved.ID+`","all_told":true}`, 200, &walk, "Idempotency-Key", "phone/1")
 	if len(walk.Expected) == 0 {
 		t.Error("the plan predicted nothing to hold the log against")
 	}
-	var again store.Walk
-	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"started":"2026-11-25T07:10:00Z","plan":"`+kept.ID+`","all_told":true}`, 200, &again, "Idempotency-Key", "phone/1")
+	var again kept.Walk
+	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"started":"2026-11-25T07:10:00Z","plan":"`+saved.ID+`","all_told":true}`, 200, &again, "Idempotency-Key", "phone/1")
 	if again.ID != walk.ID {
 		t.Error("a walk sent twice is two walks")
 	}
@@ -97,18 +99,18 @@ func TestIntakePlanLogLearn(t *testing.T) {
 		send(t, h, "POST", "/v1/dogs/"+dog.ID+"/encounters", "", body, 200, nil, "Idempotency-Key", key)
 		send(t, h, "POST", "/v1/dogs/"+dog.ID+"/encounters", "", body, 200, nil, "Idempotency-Key", key)
 	}
-	var met []store.Encounter
+	var met []kept.Encounter
 	send(t, h, "GET", "/v1/dogs/"+dog.ID+"/encounters", "", "", 200, &met)
 	if len(met) != 40 {
 		t.Errorf("%d meetings from 40 sent twice", len(met))
 	}
-	var proposals []api.ProposalInfo
+	var proposals []wire.ProposalInfo
 	send(t, h, "GET", "/v1/dogs/"+dog.ID+"/proposals", "", "", 200, &proposals)
 	if len(proposals) == 0 || proposals[0].Evidence == nil || proposals[0].ToWorkingM >= 40 {
 		t.Fatalf("proposals %+v", proposals)
 	}
 	p := proposals[0]
-	var change store.Change
+	var change kept.Change
 	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/proposals/"+p.Name+"/acceptance", "", fmt.Sprintf(`{"from_working_m":%g,"to_working_m":%g}`, p.FromWorkingM, p.ToWorkingM), 200, &change)
 	send(t, h, "GET", "/v1/dogs/"+dog.ID, "", "", 200, &dog)
 	if dog.Distances[p.Name].WorkingM != p.ToWorkingM {
@@ -116,7 +118,7 @@ func TestIntakePlanLogLearn(t *testing.T) {
 	}
 	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/proposals/"+p.Name+"/acceptance", "", fmt.Sprintf(`{"from_working_m":%g,"to_working_m":%g}`, p.FromWorkingM, p.ToWorkingM), 409, nil)
 	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/history/"+change.ID+"/reversion", "", "", 200, nil)
-	var back store.Dog
+	var back kept.Dog
 	send(t, h, "GET", "/v1/dogs/"+dog.ID, "", "", 200, &back)
 	if d, _, ok := back.Of(p.Name); !ok || d.WorkingM != 40 {
 		t.Errorf("taken back, the dog has %+v", back.Distances)
@@ -131,15 +133,15 @@ func TestIntakePlanLogLearn(t *testing.T) {
 // and its clock is that of its beginning, hence the tolerance.
 func TestForecast(t *testing.T) {
 	_, h := memory(t, true)
-	var dog store.Dog
+	var dog kept.Dog
 	send(t, h, "POST", "/v1/dogs", "", `{"name":"Fern","needs":{"dogs":{"working_m":40},"people":{"working_m":60},"sounds":{"working_m":90}}}`, 200, &dog)
 	send(t, h, "POST", "/v1/reports", "", fmt.Sprintf(`{"kind":"dog_behind_fence","lat":%g,"lon":%g,"number":3,"there":true}`, testdata.DoorLat+1e-4, testdata.DoorLon), 200, nil)
 	var plan json.RawMessage
 	send(t, h, "POST", "/v1/plans", "", wish(`,"minutes":40,"dog_id":"`+dog.ID+`"`), 200, &plan)
-	var kept store.Plan
-	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/plans", "", `{"plan":`+string(plan)+`}`, 200, &kept)
-	var walk store.Walk
-	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"started":"2026-11-25T07:10:00Z","plan":"`+kept.ID+`"}`, 200, &walk)
+	var saved kept.Plan
+	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/plans", "", `{"plan":`+string(plan)+`}`, 200, &saved)
+	var walk kept.Walk
+	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"started":"2026-11-25T07:10:00Z","plan":"`+saved.ID+`"}`, 200, &walk)
 	var told struct {
 		Walks []struct {
 			Encounters []struct {
@@ -186,7 +188,7 @@ func TestReportChangesPlans(t *testing.T) {
 	send(t, h, "POST", "/v1/plans", "", ask, 200, &before)
 	legs := before.Walks[0].Legs
 	at := legs[len(legs)/2].Geometry.Coordinates[0]
-	var report store.Report
+	var report kept.Report
 	send(t, h, "POST", "/v1/reports", "", fmt.Sprintf(`{"kind":"dog_behind_fence","what":"dog behind the green fence","lat":%g,"lon":%g,"number":2,"there":true}`, at[1], at[0]), 200, &report)
 	send(t, h, "POST", "/v1/reports/"+report.ID+"/confirmation", "", "", 200, nil)
 	send(t, h, "POST", "/v1/plans", "", ask, 200, &after)
@@ -216,17 +218,17 @@ func TestNobodySeesAnothersThings(t *testing.T) {
 		}
 	}
 	ours := tokens["Ours"]
-	var dog store.Dog
+	var dog kept.Dog
 	send(t, h, "POST", "/v1/dogs", ours, `{"name":"Zorrowind","needs":{"dogs":{"working_m":40}}}`, 200, &dog)
-	var walk store.Walk
+	var walk kept.Walk
 	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", ours, `{"started":"2026-11-25T07:10:00Z","key":"w","note":"Zorrowind"}`, 200, &walk)
-	var met store.Encounter
+	var met kept.Encounter
 	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/encounters", ours, `{"walk":"w","kind":"child","at":"2026-11-25T07:20:00Z","key":"e","note":"Zorrowind"}`, 200, &met)
-	var report store.Report
+	var report kept.Report
 	send(t, h, "POST", "/v1/reports", ours, fmt.Sprintf(`{"kind":"dog_off_lead","what":"Zorrowind","lat":%g,"lon":%g,"there":true}`, testdata.DoorLat, testdata.DoorLon), 200, &report)
-	var sequence store.Document
+	var sequence kept.Document
 	send(t, h, "PUT", "/v1/documents/visits/v", ours, fmt.Sprintf(`{"version":0,"dog":%q,"body":{"note":"Zorrowind","wish":{"kind":"dogs"},"sequence":{"visits":[{"at":[-7,47.2],"distance_m":76,"multiple":2}]},"step":1}}`, dog.ID), 200, &sequence)
-	var me struct{ You store.Person }
+	var me struct{ You kept.Person }
 	send(t, h, "GET", "/v1/account", ours, "", 200, &me)
 
 	_, text := do(t, h, "GET", "/openapi.json", "", "")
@@ -263,7 +265,7 @@ func TestNobodySeesAnothersThings(t *testing.T) {
 		t.Errorf("only %d requests", tried)
 	}
 	send(t, h, "GET", "/v1/dogs/"+dog.ID, ours, "", 200, &dog)
-	var list []store.Encounter
+	var list []kept.Encounter
 	send(t, h, "GET", "/v1/dogs/"+dog.ID+"/encounters", ours, "", 200, &list)
 	send(t, h, "GET", "/v1/documents/visits/v", ours, "", 200, &sequence)
 	if dog.Profile.Name != "Zorrowind" || len(list) != 1 || sequence.Version != 1 {
@@ -322,11 +324,11 @@ func TestHandlersAreHeldToTheirRole(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var dog store.Dog
+	var dog kept.Dog
 	send(t, h, "POST", "/v1/dogs", key, intake, 200, &dog)
 	var person struct{ ID string }
 	send(t, h, "POST", "/v1/people", key, `{"name":"Robin","role":"handler"}`, 200, &person)
-	var made api.NewKey
+	var made wire.NewKey
 	send(t, h, "POST", "/v1/people/"+person.ID+"/keys", key, `{"label":"phone"}`, 200, &made)
 	send(t, h, "GET", "/v1/dogs/"+dog.ID, made.Token, "", 404, nil)
 	send(t, h, "PUT", "/v1/people/"+person.ID, key, `{"name":"Robin","role":"handler","dogs":["`+dog.ID+`"]}`, 204, nil)

@@ -10,8 +10,8 @@ import (
 	"testing"
 
 	"wideberth/api"
-	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/testdata"
 )
 
@@ -64,7 +64,7 @@ func TestOutingThereAndBack(t *testing.T) {
 			t.Errorf("%s: walk %v, %d times for %d points, meet %s, leave %s", r.Dog, r.Walk != nil, len(r.ProgressS), len(r.Geometry.Coordinates), r.Meet, r.Leave)
 		}
 	}
-	check := post[api.OutingCheck](t, h, "/v1/outings/check", `{"runs":60,"timetable":`+text(t, table)+`}`)
+	check := post[wire.OutingCheck](t, h, "/v1/outings/check", `{"runs":60,"timetable":`+text(t, table)+`}`)
 	if !check.Kept || check.Runs != 60 || !strings.Contains(check.Verdict, "Replayed 60 times") {
 		t.Errorf("%+v", check)
 	}
@@ -77,7 +77,7 @@ func TestCheckFindsBrokenTimetables(t *testing.T) {
 	table := post[wire.Timetable](t, h, "/v1/outings", shelter(""))
 	a, b := &table.Rows[0], &table.Rows[1]
 	b.Geometry, b.ProgressS, b.Holds, b.Leave, b.Walk = a.Geometry, a.ProgressS, a.Holds, a.Leave, nil
-	check := post[api.OutingCheck](t, h, "/v1/outings/check", `{"runs":3,"timetable":`+text(t, table)+`}`)
+	check := post[wire.OutingCheck](t, h, "/v1/outings/check", `{"runs":3,"timetable":`+text(t, table)+`}`)
 	if check.Kept || check.ZoneSeconds == 0 || !strings.Contains(check.Verdict, "two dogs are at the gate at one time") || check.Pairs[0].LeastM > 20 {
 		t.Errorf("two dogs on one walk at one time pass: %+v", check)
 	}
@@ -191,7 +191,7 @@ func TestWalksOfAKeptTimetable(t *testing.T) {
 	body := func(more string) string {
 		return `{"outing":` + shelter("") + `,"timetable":` + text(t, table) + more + `}`
 	}
-	drawn := post[[]api.DrawnOutingWalk](t, h, "/v1/outings/drawings", body(`,"dogs":["Oro"]`))
+	drawn := post[[]wire.DrawnOutingWalk](t, h, "/v1/outings/drawings", body(`,"dogs":["Oro"]`))
 	if len(drawn) != 1 || drawn[0].Dog != "Oro" || len(drawn[0].Plan.Walks) != 1 || len(drawn[0].Plan.Walks[0].Legs) != legs["Oro"] || len(drawn[0].Drawing.Line) == 0 {
 		t.Fatalf("%d walks drawn: %+v", len(drawn), drawn)
 	}
@@ -230,7 +230,7 @@ func TestWalksOfAKeptTimetable(t *testing.T) {
 func TestFramesOfACheck(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
 	table := post[wire.Timetable](t, h, "/v1/outings", shelter(""))
-	check := post[api.OutingCheck](t, h, "/v1/outings/check", `{"runs":30,"timetable":`+text(t, table)+`}`)
+	check := post[wire.OutingCheck](t, h, "/v1/outings/check", `{"runs":30,"timetable":`+text(t, table)+`}`)
 	if len(check.Frames) < 20 {
 		t.Fatalf("%d frames", len(check.Frames))
 	}
@@ -265,11 +265,11 @@ func TestFramesOfACheck(t *testing.T) {
 func TestDemoOuting(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
 	res, got := do(t, h, "GET", "/v1/map", "", "")
-	var m api.MapInfo
+	var m wire.MapInfo
 	if err := json.Unmarshal(got, &m); err != nil || res.StatusCode != http.StatusOK {
 		t.Fatal(err, res.StatusCode)
 	}
-	body := text(t, api.OutingBody{Gate: m.Demo.From.At, Start: "2026-11-25T09:00:00Z", Minutes: m.Demo.Outing.Minutes, Dogs: m.Demo.Outing.Dogs, People: m.Demo.Outing.People})
+	body := text(t, wire.OutingBody{Gate: m.Demo.From.At, Start: "2026-11-25T09:00:00Z", Minutes: m.Demo.Outing.Minutes, Dogs: m.Demo.Outing.Dogs, People: m.Demo.Outing.People})
 	table := post[wire.Timetable](t, h, "/v1/outings", body)
 	people := map[string]bool{}
 	for _, r := range table.Rows {
@@ -336,7 +336,7 @@ func TestTwoKeptDogsOfOneName(t *testing.T) {
 	_, h := memory(t, true)
 	var ids [2]string
 	for i := range ids {
-		var d store.Dog
+		var d kept.Dog
 		send(t, h, "POST", "/v1/dogs", "", `{"name":"Luna","needs":{"dogs":{"working_m":`+fmt.Sprint(20+30*i)+`}}}`, 200, &d)
 		ids[i] = d.ID
 	}

@@ -16,6 +16,7 @@ import (
 
 	"wideberth/api"
 	"wideberth/api/web"
+	"wideberth/api/wire"
 	"wideberth/routing/briefing/draw"
 	"wideberth/testdata"
 )
@@ -144,7 +145,7 @@ func TestTileRoute(t *testing.T) {
 func TestMapAndPlaces(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
 	_, body := pageGet(t, h, "/v1/map", nil)
-	var m api.MapInfo
+	var m wire.MapInfo
 	if err := json.Unmarshal(body, &m); err != nil {
 		t.Fatal(err)
 	}
@@ -154,10 +155,10 @@ func TestMapAndPlaces(t *testing.T) {
 	if !(m.BBox[0] < testdata.DoorLon && testdata.DoorLon < m.BBox[2] && m.BBox[1] < testdata.DoorLat && testdata.DoorLat < m.BBox[3]) {
 		t.Errorf("the door lies outside %v", m.BBox)
 	}
-	find := func(in string) []api.Place {
+	find := func(in string) []wire.Place {
 		t.Helper()
 		r, body := do(t, h, http.MethodPost, "/v1/places", "", in)
-		var out struct{ Places []api.Place }
+		var out struct{ Places []wire.Place }
 		if err := json.Unmarshal(body, &out); err != nil || r.StatusCode != http.StatusOK {
 			t.Fatalf("%s: %v, %s", in, err, body)
 		}
@@ -221,7 +222,7 @@ func TestDrawingsSayWhatPlansSay(t *testing.T) {
 	}
 	var both struct {
 		Plan     json.RawMessage
-		Drawings []api.Drawing
+		Drawings []wire.Drawing
 	}
 	if err := json.Unmarshal(drawn, &both); err != nil {
 		t.Fatal(err)
@@ -245,7 +246,7 @@ func TestDrawingsSayWhatPlansSay(t *testing.T) {
 	}
 }
 
-func checkDrawing(t *testing.T, d *api.Drawing, lengthM float64) {
+func checkDrawing(t *testing.T, d *wire.Drawing, lengthM float64) {
 	t.Helper()
 	p := &d.Profile
 	if n := len(p.LeftM); math.Abs(float64(n-1)*p.StepM-lengthM) > p.StepM || n != len(p.RightM) || n != len(p.Step) || n != len(p.SightM) || n != len(p.AssumedLeft) || n != len(p.AssumedRight) {

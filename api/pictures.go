@@ -2,24 +2,15 @@ package api
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"net/http"
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/wire"
 	"wideberth/routing/briefing/draw"
 )
-
-type pictureBody struct {
-	Shown
-	Walk     int     `json:"walk,omitempty" minimum:"0" maximum:"4" doc:"Which walk of the plan, counted from 0."`
-	What     string  `json:"what,omitempty" enum:"map,strip" doc:"The map, or the walk unrolled; left out: the map."`
-	Theme    string  `json:"theme,omitempty" enum:"light,dark,print"`
-	Units    string  `json:"units,omitempty" enum:"metric,us"`
-	WidthPX  float64 `json:"width_px,omitempty" minimum:"100" maximum:"3000" doc:"CSS pixels; left out: 800."`
-	HeightPX float64 `json:"height_px,omitempty" minimum:"100" maximum:"3000" doc:"CSS pixels; left out: 600."`
-	Wider    float64 `json:"wider,omitempty" minimum:"0.1" maximum:"20" doc:"How much more ground than the walk needs."`
-}
 
 type pictureOutput struct {
 	ContentType string `header:"Content-Type"`
@@ -27,7 +18,7 @@ type pictureOutput struct {
 }
 
 // picture answers POST /v1/pictures.
-func (s *Server) picture(ctx context.Context, in *struct{ Body pictureBody }) (*pictureOutput, error) {
+func (s *Server) picture(ctx context.Context, in *struct{ Body wire.PictureBody }) (*pictureOutput, error) {
 	b := &in.Body
 	p, err := s.shown(ctx, &b.Shown, false)
 	if err != nil {
@@ -39,7 +30,7 @@ func (s *Server) picture(ctx context.Context, in *struct{ Body pictureBody }) (*
 	}
 	theme, _ := draw.ParseTheme(b.Theme)
 	var out bytes.Buffer
-	width, height := orDefault(b.WidthPX, 800), orDefault(b.HeightPX, 600)
+	width, height := cmp.Or(b.WidthPX, 800), cmp.Or(b.HeightPX, 600)
 	if b.What == "strip" {
 		err = scene.Strip(&out, draw.StripOptions{WidthPX: width, HeightPX: height, Theme: theme})
 	} else {

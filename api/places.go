@@ -13,62 +13,29 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/wire"
-	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/testdata"
 )
 
-// Place is somewhere a walk can start, with a name to call it by.
-type Place struct {
-	Name string `json:"name" example:"Weaver Row 12"`
-	At   LatLon `json:"at"`
-}
-
-// MapInfo says what is loaded and where a first look should fall.
-type MapInfo struct {
-	Name        string     `json:"name"`
-	BBox        [4]float64 `json:"bbox" doc:"West, south, east, north in degrees."`
-	TimeZone    string     `json:"time_zone"`
-	MapTime     string     `json:"map_time,omitempty" doc:"Of the extract, RFC 3339."`
-	Now         string     `json:"now" doc:"This server's clock, RFC 3339 with the place's offset."`
-	Version     string     `json:"version"`
-	Attribution string     `json:"attribution"`
-	Demo        *Demo      `json:"demo,omitempty" doc:"There only if the map is the invented town."`
-}
-
-// Demo is what the first visit to the invented town begins with.
-type Demo struct {
-	Dog    exposure.DogFile `json:"dog"`
-	From   Place            `json:"from"`
-	Outing DemoOuting       `json:"outing"`
-}
-
-// DemoOuting is an outing of invented dogs with invented people.
-type DemoOuting struct {
-	Minutes float64        `json:"minutes"`
-	Dogs    []OutingDog    `json:"dogs"`
-	People  []OutingPerson `json:"people"`
-}
-
 // mapInfo answers GET /v1/map.
 func (s *Server) mapInfo(context.Context, *struct{}) (*struct {
 	CacheControl string `header:"Cache-Control"`
-	Body         MapInfo
+	Body         wire.MapInfo
 }, error) {
 	snap := s.planner.Snapshot()
 	out := &struct {
 		CacheControl string `header:"Cache-Control"`
-		Body         MapInfo
+		Body         wire.MapInfo
 	}{CacheControl: "no-store"}
 	w, south := snap.Frame.Inverse(snap.Bounds.Min)
 	e, n := snap.Frame.Inverse(snap.Bounds.Max)
-	out.Body = MapInfo{Name: snap.Name, BBox: [4]float64{w, south, e, n}, TimeZone: snap.Zone, Version: s.opt.Version,
+	out.Body = wire.MapInfo{Name: snap.Name, BBox: [4]float64{w, south, e, n}, TimeZone: snap.Zone, Version: s.opt.Version,
 		Now: s.now().In(s.planner.Zone()).Format(time.RFC3339), Attribution: wire.Attribution}
 	if !snap.MapTime.IsZero() {
 		out.Body.MapTime = snap.MapTime.UTC().Format(time.RFC3339)
 	}
 	if snap.Name == testdata.TownName {
-		d := Demo{From: Place{testdata.DoorName, LatLon{testdata.DoorLat, testdata.DoorLon}}}
+		d := wire.Demo{From: wire.Place{Name: testdata.DoorName, At: wire.LatLon{Lat: testdata.DoorLat, Lon: testdata.DoorLon}}}
 		if err := json.Unmarshal(testdata.Dog(), &d.Dog); err != nil {
 			return nil, err
 		}
@@ -78,11 +45,6 @@ func (s *Server) mapInfo(context.Context, *struct{}) (*struct {
 		out.Body.Demo = &d
 	}
 	return out, nil
-}
-
-type placesBody struct {
-	Text string  `json:"text,omitempty" maxLength:"200" doc:"Street with or without a number, or the name of a quarter." example:"Weaver Row 12"`
-	At   *LatLon `json:"at,omitempty" doc:"Instead of a text: what is this place called?"`
 }
 
 const (
@@ -172,25 +134,24 @@ func (g *gazetteer) nearest(at plane.Point) (best gazetteerEntry, ok bool) {
 }
 
 // places answers POST /v1/places.
-func (s *Server) places(g *gazetteer, in *placesBody) []Place {
+func (s *Server) places(g *gazetteer, in *wire.PlacesBody) []wire.Place {
 	f := s.planner.Frame()
-	out := []Place{}
+	out := []wire.Place{}
 	if in.At != nil {
-		at := f.Forward(in.At.Lon, in.At.Lat)
+		at := in.At.In(f)
 		if e, ok := g.nearest(at); ok {
-			return append(out, Place{e.name, *in.At})
+			return append(out, wire.Place{Name: e.name, At: *in.At})
 		}
 		if place, err := s.planner.Snapshot().Graph.Snap(at, nameWithinM); err == nil {
 			graph := s.planner.Snapshot().Graph
 			if name := graph.Names[graph.Parts[graph.PartAt[place.Edge]].Name]; name != "" {
-				out = append(out, Place{name, *in.At})
+				out = append(out, wire.Place{Name: name, At: *in.At})
 			}
 		}
 		return out
 	}
 	for _, e := range g.find(in.Text) {
-		lon, lat := f.Inverse(e.at)
-		out = append(out, Place{e.name, LatLon{Lat: lat, Lon: lon}})
+		out = append(out, wire.Place{Name: e.name, At: wire.NewLatLon(f, e.at)})
 	}
 	return out
 }
@@ -202,14 +163,14 @@ func (s *Server) placeRoutes() {
 		OperationID: "places", Method: http.MethodPost, Path: "/v1/places", Summary: "Find a place by name, or a place's name", Tags: []string{"around"},
 		Description: "Streets, doors and quarters of the loaded map. A POST, so that no address stands in anybody's log of requests.",
 		Errors:      []int{400, 422},
-	}, func(_ context.Context, in *struct{ Body placesBody }) (*struct {
+	}, func(_ context.Context, in *struct{ Body wire.PlacesBody }) (*struct {
 		Body struct {
-			Places []Place `json:"places"`
+			Places []wire.Place `json:"places"`
 		}
 	}, error) {
 		out := &struct {
 			Body struct {
-				Places []Place `json:"places"`
+				Places []wire.Place `json:"places"`
 			}
 		}{}
 		out.Body.Places = s.places(gazetteer(), &in.Body)

@@ -12,6 +12,7 @@ import (
 
 	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/osmdata/fault"
 	"wideberth/routing/briefing"
 	"wideberth/routing/reach"
@@ -135,7 +136,7 @@ func (s *Server) problem(ctx context.Context, err error) error {
 		p := newProblem(http.StatusConflict, err.Error())
 		p.Type, p.Title = "urn:wideberth:limit", english.Say("problem.title.limit")
 		return p
-	case errors.Is(err, store.ErrAhead):
+	case errors.Is(err, kept.ErrAhead):
 		p := newProblem(http.StatusConflict, err.Error())
 		p.Type, p.Title = "urn:wideberth:ahead", english.Say("problem.title.ahead")
 		return p

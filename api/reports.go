@@ -7,10 +7,11 @@ import (
 	"wideberth/api/knowledge"
 	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 )
 
 // standing is a report with what is thought of it now.
-func (s *Server) standing(r store.Report, err error) (wire.KeptReport, error) {
+func (s *Server) standing(r kept.Report, err error) (wire.KeptReport, error) {
 	if err != nil {
 		return wire.KeptReport{}, err
 	}
@@ -33,7 +34,7 @@ func (s *Server) reportRoutes() {
 		}
 		return out, nil
 	})
-	keep(s, http.MethodPost, "/v1/reports", "add-report", "Report a source that the map lacks, or say a word on one that it has", func(ctx context.Context, w store.Who, in *struct{ Body store.ReportInput }) (wire.KeptReport, error) {
+	keep(s, http.MethodPost, "/v1/reports", "add-report", "Report a source that the map lacks, or say a word on one that it has", func(ctx context.Context, w store.Who, in *struct{ Body kept.ReportInput }) (wire.KeptReport, error) {
 		return s.standing(m.AddReport(ctx, w, in.Body))
 	})
 	for path, there := range map[string]bool{"confirmation": true, "dispute": false} {

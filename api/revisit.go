@@ -2,6 +2,7 @@ package api
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"fmt"
 	"net/http"
@@ -36,7 +37,7 @@ func (v *revisited) scene(units string, kind *exposure.Kind) (*draw.Scene, error
 
 // revisit plans a visit at another hour. One of a kept sequence was set by a
 // trainer: whoever is given the dog may walk it as near as that.
-func (s *Server) revisit(ctx context.Context, b *RevisitBody) (*revisited, error) {
+func (s *Server) revisit(ctx context.Context, b *wire.RevisitBody) (*revisited, error) {
 	set, err := s.fillVisit(ctx, b)
 	if err != nil {
 		return nil, err
@@ -54,7 +55,7 @@ func (s *Server) revisit(ctx context.Context, b *RevisitBody) (*revisited, error
 		return nil, err
 	}
 	w.Dog, w.Factors = *dog, fa
-	o := training.Revisit{At: s.planner.Frame().Forward(b.At.Lon, b.At.Lat), Source: -1, Arrive: arrive, StayS: 60 * b.StayMinutes}
+	o := training.Revisit{At: b.At.In(s.planner.Frame()), Source: -1, Arrive: arrive, StayS: 60 * b.StayMinutes}
 	if b.Watched != "" {
 		if o.Source = training.SourceNumber(p, b.Watched); o.Source < 0 {
 			return nil, fault.Problems{{Pointer: "/watched", Value: b.Watched, Mend: "is no source that the map has: leave it out for ways"}}
@@ -78,7 +79,7 @@ const hairMultiple = 0.001
 
 // fillVisit takes place and wish from a kept sequence if one is named, and says
 // down to which multiple of the working distance nobody need be a trainer.
-func (s *Server) fillVisit(ctx context.Context, b *RevisitBody) (set float64, err error) {
+func (s *Server) fillVisit(ctx context.Context, b *wire.RevisitBody) (set float64, err error) {
 	if b.Sequence == "" {
 		var wrong fault.Problems
 		if b.Wish == nil {
@@ -96,8 +97,8 @@ func (s *Server) fillVisit(ctx context.Context, b *RevisitBody) (set float64, er
 	if err != nil {
 		return nearStep, err
 	}
-	b.Wish, b.At, b.Watched = wish, &LatLon{Lat: v.At[1], Lon: v.At[0]}, v.Watched.OSM
-	b.StayMinutes = orDefault(b.StayMinutes, v.StayMinutes)
+	b.Wish, b.At, b.Watched = wish, &wire.LatLon{Lat: v.At[1], Lon: v.At[0]}, v.Watched.OSM
+	b.StayMinutes = cmp.Or(b.StayMinutes, v.StayMinutes)
 	return min(nearStep, v.Multiple-hairMultiple), nil
 }
 
@@ -111,7 +112,7 @@ func (v *revisited) encoded() wire.Visit {
 }
 
 // replanVisit answers POST /v1/visits/replan.
-func (s *Server) replanVisit(ctx context.Context, in *struct{ Body RevisitBody }) (*answered[wire.Visit], error) {
+func (s *Server) replanVisit(ctx context.Context, in *struct{ Body wire.RevisitBody }) (*answered[wire.Visit], error) {
 	v, err := s.revisit(ctx, &in.Body)
 	if err != nil {
 		return nil, s.problem(ctx, err)
@@ -119,14 +120,8 @@ func (s *Server) replanVisit(ctx context.Context, in *struct{ Body RevisitBody }
 	return &answered[wire.Visit]{v.encoded()}, nil
 }
 
-type visitPaper struct {
-	RevisitBody
-	Paper string `json:"paper,omitempty" enum:"a4,letter" doc:"Left out: A4."`
-	Units string `json:"units,omitempty" enum:"metric,us"`
-}
-
 // printVisit answers POST /v1/visits/handouts.
-func (s *Server) printVisit(ctx context.Context, in *struct{ Body visitPaper }) (*handOutOutput, error) {
+func (s *Server) printVisit(ctx context.Context, in *struct{ Body wire.VisitPaper }) (*handOutOutput, error) {
 	b := &in.Body
 	v, err := s.revisit(ctx, &b.RevisitBody)
 	if err != nil {
@@ -137,7 +132,7 @@ func (s *Server) printVisit(ctx context.Context, in *struct{ Body visitPaper }) 
 		return nil, s.problem(ctx, err)
 	}
 	var out bytes.Buffer
-	if err := scene.HandOut(&out, draw.HandOutOptions{Paper: draw.Paper(orDefault(b.Paper, string(draw.A4))), StyleHref: handOutStyle,
+	if err := scene.HandOut(&out, draw.HandOutOptions{Paper: draw.Paper(cmp.Or(b.Paper, string(draw.A4))), StyleHref: handOutStyle,
 		Stay: &draw.Stay{Visit: v.Visit, Bite: v.bite}}); err != nil {
 		return nil, s.problem(ctx, err)
 	}

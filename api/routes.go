@@ -44,7 +44,7 @@ var plainJSON = huma.Format{Marshal: huma.DefaultJSONFormat.Marshal, Unmarshal: 
 // schemaName tells what is kept from what is planned: both have walks and dogs.
 func schemaName(t reflect.Type, hint string) string {
 	name := huma.DefaultSchemaNamer(t, hint)
-	if strings.HasSuffix(t.PkgPath(), "/api/store") {
+	if strings.HasSuffix(t.PkgPath(), "/wire/kept") {
 		return "Kept" + name
 	}
 	return name
@@ -54,14 +54,14 @@ var errNoSuchForm = errors.New("only plans come in this form")
 
 func marshalGeoJSON(w io.Writer, v any) error {
 	switch v := v.(type) {
-	case PlanBody:
+	case wire.PlanBody:
 		return v.GeoJSON(w)
 	}
 	return json.NewEncoder(w).Encode(v)
 }
 
 func marshalGPX(w io.Writer, v any) error {
-	if plan, ok := v.(PlanBody); ok {
+	if plan, ok := v.(wire.PlanBody); ok {
 		return plan.GPX(w)
 	}
 	return json.NewEncoder(w).Encode(v) // problem documents are JSON whatever was asked for

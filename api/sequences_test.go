@@ -18,6 +18,7 @@ import (
 	"wideberth/api/knowledge"
 	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/testdata"
 )
 
@@ -28,7 +29,7 @@ type school struct {
 	http.Handler
 	t                        *testing.T
 	keeper, trainer, handler string // tokens
-	fern, oro                store.Dog
+	fern, oro                kept.Dog
 }
 
 func newSchool(t *testing.T, bite bool) *school {
@@ -65,7 +66,7 @@ func (s *school) person(name, role, dog string) string {
 	}
 	var p struct{ ID string }
 	s.send("POST", "/v1/people", s.keeper, fmt.Sprintf(`{"name":%q,"role":%q,"dogs":%s}`, name, role, dogs), 200, &p)
-	var key api.NewKey
+	var key wire.NewKey
 	s.send("POST", "/v1/people/"+p.ID+"/keys", s.keeper, `{"label":"phone"}`, 200, &key)
 	return key.Token
 }
@@ -82,7 +83,7 @@ func visitsWish(dog, more string) string {
 }
 
 // keep plans a sequence for Fern and keeps it as a trainer.
-func (s *school) keep(id string) (wire.Sequence, store.Document) {
+func (s *school) keep(id string) (wire.Sequence, kept.Document) {
 	s.t.Helper()
 	wish := visitsWish(s.fern.ID, "")
 	var seq wire.Sequence
@@ -90,7 +91,7 @@ func (s *school) keep(id string) (wire.Sequence, store.Document) {
 	if len(seq.Visits) < 2 {
 		s.t.Fatalf("only %d visits", len(seq.Visits))
 	}
-	var d store.Document
+	var d kept.Document
 	s.send("PUT", "/v1/documents/visits/"+id, s.trainer, fmt.Sprintf(`{"version":0,"dog":%q,"body":{"wish":%s,"sequence":%s,"step":1,"paused":false,"colour_of_the_mat":"green"}}`,
 		s.fern.ID, wish, whole), 200, &d)
 	return seq, d
@@ -114,7 +115,7 @@ const (
 	child   = `"kind":"child","over":"bark"`
 )
 
-func (s *school) progress(id string) (p api.SequenceProgress) {
+func (s *school) progress(id string) (p wire.SequenceProgress) {
 	s.t.Helper()
 	s.send("GET", "/v1/visits/"+id+"/progress", s.handler, "", 200, &p)
 	return p
@@ -132,19 +133,19 @@ func TestSequenceLife(t *testing.T) {
 	s.walk("s", 1, "w1", "2026-11-23T07:20:00Z", fine, offered, unknown, child)
 	s.walk("s", 1, "w2", "2026-11-24T07:20:00Z", fine, fine)
 	p = s.progress("s")
-	want := api.MoveInfo{Proposal: "on", Text: p.Text, Visits: 2, Triggers: 5, Handled: 5, TurnedBack: 3}
+	want := wire.MoveInfo{Proposal: "on", Text: p.Text, Visits: 2, Triggers: 5, Handled: 5, TurnedBack: 3}
 	if p.MoveInfo != want || p.To != 2 || len(p.Done) != 2 || p.Done[0].Triggers != 3 || p.Done[0].Visit != 1 || !p.Done[0].Started.Before(p.Done[1].Started) {
 		t.Errorf("two good visits, the child is not what is watched: %+v", p)
 	}
 	if text := fmt.Sprintf("2 visits, 5 of 5 handled, none over, turned back unprompted 3 times. Move to %s times (%.0f\u202fm)?", strconv.FormatFloat(math.Round(100*seq.Visits[1].Multiple)/100, 'f', -1, 64), seq.Visits[1].DistanceM); p.Text != text {
 		t.Errorf("says %q, want %q", p.Text, text)
 	}
-	var after store.Document
+	var after kept.Document
 	s.send("POST", "/v1/visits/s/decisions", s.trainer, fmt.Sprintf(`{"version":%d,"to":2,"note":"well done"}`, d.Version), 200, &after)
 	var body struct {
 		Step      int
 		Paused    bool
-		Decisions []api.Decision
+		Decisions []wire.Decision
 		Mat       string `json:"colour_of_the_mat"`
 	}
 	if err := json.Unmarshal(after.Body, &body); err != nil {
@@ -312,7 +313,7 @@ func TestBiteHistory(t *testing.T) {
 	}
 	s.send("POST", "/v1/visits", s.handler, visitsWish(s.fern.ID, `,"nearest":1.2`), 403, nil)
 	near := fmt.Sprintf(`{"from":{"lat":%g,"lon":%g},"kind":"dogs","dog_id":%q,"at":"2026-11-28T07:20:00Z","reach_m":4000,"least_grade":"D","multiple":`, testdata.DoorLat, testdata.DoorLon, s.fern.ID)
-	var list api.VantageList
+	var list wire.VantageList
 	s.send("POST", "/v1/vantages", s.handler, near+`1.4}`, 403, nil)
 	s.send("POST", "/v1/vantages", s.trainer, near+`1.5}`, 200, &list)
 	nearer := 0
@@ -371,7 +372,7 @@ func TestBiteHistory(t *testing.T) {
 func TestSequenceCopy(t *testing.T) {
 	s := newSchool(t, false)
 	s.keep("s")
-	var d store.Document
+	var d kept.Document
 	s.send("POST", "/v1/visits/s/copy", s.trainer, fmt.Sprintf(`{"dog":%q,"id":"copy"}`, s.oro.ID), 200, &d)
 	var body struct {
 		Wish struct {

@@ -4,6 +4,7 @@
 package api
 
 import (
+	"cmp"
 	"compress/gzip"
 	"context"
 	"errors"
@@ -84,11 +85,11 @@ func New(o Options) *Server {
 		o.Log = slog.New(slog.DiscardHandler)
 	}
 	cores := runtime.GOMAXPROCS(0)
-	o.Searches = orDefault(o.Searches, cores+1) // the one more is for whoever comes while one asker has all cores
-	o.Crowd = orDefault(o.Crowd, 32)
-	o.Queue = orDefault(o.Queue, 16*cores)
-	o.Wait = orDefault(o.Wait, 2*time.Second)
-	o.Deadline = orDefault(o.Deadline, 30*time.Second)
+	o.Searches = cmp.Or(o.Searches, cores+1) // the one more is for whoever comes while one asker has all cores
+	o.Crowd = cmp.Or(o.Crowd, 32)
+	o.Queue = cmp.Or(o.Queue, 16*cores)
+	o.Wait = cmp.Or(o.Wait, 2*time.Second)
+	o.Deadline = cmp.Or(o.Deadline, 30*time.Second)
 	s := &Server{planner: o.Planner, log: o.Log, now: o.Now, gate: newGate(o.Searches, o.Queue, o.Wait), opt: o}
 	if o.Store != nil {
 		s.known = knowledge.New(o.Planner, o.Store, o.Now)
@@ -107,14 +108,6 @@ func New(o Options) *Server {
 		s.showLevels()
 	}
 	return s
-}
-
-func orDefault[T comparable](v, def T) T {
-	var zero T
-	if v == zero {
-		return def
-	}
-	return v
 }
 
 // squeezeBytes is the size from which an answer is sent small.

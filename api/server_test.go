@@ -366,7 +366,7 @@ func TestOpenAPI(t *testing.T) {
 func TestStreetsAreCompared(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
 	res, body := do(t, h, "POST", "/v1/streets", "", fmt.Sprintf(`{"from":{"lat":%g,"lon":%g},"depart":"2026-11-30T08:10:00Z"%s}`, testdata.DoorLat, testdata.DoorLon, kessa))
-	var got api.RankedStreets
+	var got wire.RankedStreets
 	if err := json.Unmarshal(body, &got); err != nil || res.StatusCode != http.StatusOK || len(got.Features) < 500 || got.Truncated {
 		t.Fatalf("%v, status %d, %d features: %s", err, res.StatusCode, len(got.Features), clip(body))
 	}
@@ -548,8 +548,8 @@ func TestPictures(t *testing.T) {
 func TestSourcesInTheWholeWorld(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
 	type answer struct {
-		Sources   []api.SourceInfo `json:"sources"`
-		Truncated bool             `json:"truncated"`
+		Sources   []wire.SourceInfo `json:"sources"`
+		Truncated bool              `json:"truncated"`
 	}
 	town := post[answer](t, h, "/v1/sources", `{"bbox":[-7.1,47.1,-6.9,47.3],"depart":"2026-11-25T08:15:00Z"}`)
 	world := post[answer](t, h, "/v1/sources", `{"bbox":[-180,-90,180,90],"depart":"2026-11-25T08:15:00Z"}`)

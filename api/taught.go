@@ -4,7 +4,8 @@ import (
 	"context"
 
 	"wideberth/api/knowledge"
-	"wideberth/api/store"
+	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
 	"wideberth/routing"
@@ -25,7 +26,7 @@ func (s *Server) taught(ctx context.Context) (*routing.Planner, *exposure.Factor
 
 // forecast is what the steps of a walk are predicted to bring a dog, by cell: what its
 // log is held against.
-func (s *Server) forecast(ctx context.Context, dog *exposure.Dog, steps []exposure.Step) ([]store.Expected, error) {
+func (s *Server) forecast(ctx context.Context, dog *exposure.Dog, steps []exposure.Step) ([]kept.Expected, error) {
 	p, fa, err := s.taught(ctx)
 	if err != nil {
 		return nil, err
@@ -36,7 +37,7 @@ func (s *Server) forecast(ctx context.Context, dog *exposure.Dog, steps []exposu
 // dogOf is the dog of a request: a kept one by its id, or the one that was sent.
 func (s *Server) dogOf(ctx context.Context, id string, sent *exposure.DogFile) (*exposure.Dog, error) {
 	if id == "" {
-		dog, err := dogOf(sent)
+		dog, err := wire.DogOf(sent)
 		return dog, inDog(err)
 	}
 	w, err := who(ctx)

@@ -2,6 +2,7 @@ package api
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"mime"
 	"net/http"
@@ -12,6 +13,7 @@ import (
 
 	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/osmdata/fault"
 	"wideberth/routing/track"
 )
@@ -25,14 +27,6 @@ const (
 	gpxSlack      = 24 * time.Hour   // a phone's clock may be off by a zone
 )
 
-// TrackInfo is what became of a track that was sent.
-type TrackInfo struct {
-	Points int       `json:"points" doc:"Track points in the file."`
-	Kept   bool      `json:"kept" doc:"False where the account keeps tracks for fewer days than the walk is old."`
-	Begins time.Time `json:"begins,omitzero" doc:"Time of the first point that has one."`
-	Ends   time.Time `json:"ends,omitzero"`
-}
-
 type trackSent struct {
 	ByID
 	ContentType string `header:"Content-Type"`
@@ -42,11 +36,11 @@ type trackSent struct {
 func (s *Server) trackRoutes() {
 	m := s.opt.Store
 	s.takeTrack()
-	keep(s, http.MethodGet, "/v1/walks/{id}/track", "track", "The track of a walk", func(ctx context.Context, w store.Who, in *ByID) ([]store.Stamp, error) {
+	keep(s, http.MethodGet, "/v1/walks/{id}/track", "track", "The track of a walk", func(ctx context.Context, w store.Who, in *ByID) ([]kept.Stamp, error) {
 		points, err := m.Track(ctx, w, in.ID)
-		out := make([]store.Stamp, len(points))
+		out := make([]kept.Stamp, len(points))
 		for i, p := range points {
-			out[i] = store.Stamp(p)
+			out[i] = kept.Stamp(p)
 		}
 		return out, err
 	})
@@ -66,7 +60,7 @@ func (s *Server) takeTrack() {
 		Description:  "A GPX 1.1 file, in the place of an earlier one. A fault is told with its line, and then nothing is kept. Where the points have times, what the walk was predicted to meet is worked out anew along the track.",
 		RequestBody:  &huma.RequestBody{Required: true, Content: content},
 		MaxBodyBytes: wire.MostGPXBytes, BodyReadTimeout: trackReadTime, Errors: []int{400, 401, 403, 404, 413, 415, 422, 507},
-	}, func(ctx context.Context, in *trackSent) (*answered[TrackInfo], error) {
+	}, func(ctx context.Context, in *trackSent) (*answered[wire.TrackInfo], error) {
 		w, err := who(ctx)
 		if err != nil {
 			return nil, s.problem(ctx, err)
@@ -75,14 +69,14 @@ func (s *Server) takeTrack() {
 		if err != nil {
 			return nil, s.problem(ctx, err)
 		}
-		return &answered[TrackInfo]{info}, nil
+		return &answered[wire.TrackInfo]{info}, nil
 	})
 }
 
 const gpxExample = `<gpx xmlns="http://www.topografix.com/GPX/1/1" version="1.1" creator="example"><trk><trkseg>` +
 	`<trkpt lat="39.7501" lon="-75.5502"><time>2026-11-25T12:10:00Z</time></trkpt></trkseg></trk></gpx>`
 
-func (s *Server) addTrack(ctx context.Context, w store.Who, in *trackSent) (info TrackInfo, err error) {
+func (s *Server) addTrack(ctx context.Context, w store.Who, in *trackSent) (info wire.TrackInfo, err error) {
 	if t, _, err := mime.ParseMediaType(in.ContentType); err != nil || !slices.Contains(gpxTypes, t) {
 		return info, newProblem(http.StatusUnsupportedMediaType, english.Say("problem.track_form"))
 	}
@@ -97,7 +91,7 @@ func (s *Server) addTrack(ctx context.Context, w store.Who, in *trackSent) (info
 	info.Points = len(points)
 	for _, p := range points {
 		if !p.At.IsZero() {
-			info.Begins, info.Ends = orDefault(info.Begins, p.At), p.At
+			info.Begins, info.Ends = cmp.Or(info.Begins, p.At), p.At
 		}
 	}
 	if !info.Begins.IsZero() && info.Begins.Sub(walk.Started).Abs() > gpxSlack {
@@ -115,7 +109,7 @@ func (s *Server) addTrack(ctx context.Context, w store.Who, in *trackSent) (info
 // expectedAlong is what the map predicted along a track, nearer than the dog's
 // working distance. Nil where too few points have times or lie on the map, so that
 // what a plan predicted stays.
-func (s *Server) expectedAlong(ctx context.Context, w store.Who, dogID string, points []store.TrackPoint) ([]store.Expected, error) {
+func (s *Server) expectedAlong(ctx context.Context, w store.Who, dogID string, points []kept.TrackPoint) ([]kept.Expected, error) {
 	dog, err := s.opt.Store.Dog(ctx, w, dogID)
 	if err != nil {
 		return nil, err

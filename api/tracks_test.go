@@ -10,8 +10,8 @@ import (
 	"time"
 
 	"wideberth/api"
-	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/testdata"
 )
 
@@ -24,9 +24,9 @@ const point = `<trkpt lat="47.2" lon="-7"><time>2026-11-25T07:10:00Z</time></trk
 
 func TestTrackIsKeptWholeOrNotAtAll(t *testing.T) {
 	_, h := memory(t, true)
-	var dog store.Dog
+	var dog kept.Dog
 	send(t, h, "POST", "/v1/dogs", "", intake, 200, &dog)
-	var walk store.Walk
+	var walk kept.Walk
 	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"started":"2026-11-25T07:10:00Z","key":"w"}`, 200, &walk)
 	at := "/v1/walks/" + walk.ID + "/track"
 	gpxType := []string{"Content-Type", "application/gpx+xml; charset=utf-8"}
@@ -47,18 +47,18 @@ func TestTrackIsKeptWholeOrNotAtAll(t *testing.T) {
 	for i := range 60 {
 		fmt.Fprintf(&inside, `<trkpt lat="%.6f" lon="%.6f"><time>2026-11-25T07:%02d:30Z</time></trkpt>`+"\n", testdata.DoorLat+float64(i)*1e-5, testdata.DoorLon, i)
 	}
-	var info api.TrackInfo
+	var info wire.TrackInfo
 	send(t, h, "POST", at, "", gpx(inside.String()), 200, &info, gpxType...)
 	if info.Points != 60 || !info.Kept || info.Ends.Sub(info.Begins) != 59*time.Minute {
 		t.Errorf("answer %+v", info)
 	}
 	send(t, h, "POST", at, "", gpx(`<trkpt lat="999" lon="0"/>`), 422, nil, gpxType...)
-	var back []store.Stamp
+	var back []kept.Stamp
 	send(t, h, "GET", at, "", "", 200, &back)
 	if len(back) != 60 || math.Abs(back[0].Lat-testdata.DoorLat) > 1e-6 || back[59].At.Minute() != 59 {
 		t.Errorf("%d points back", len(back))
 	}
-	var walks []store.Walk
+	var walks []kept.Walk
 	send(t, h, "GET", "/v1/dogs/"+dog.ID+"/walks", "", "", 200, &walks)
 	if sum := total(walks[0].Expected); !walks[0].Track || sum <= 0 {
 		t.Errorf("an hour on the street was predicted to bring %g meetings", sum)
@@ -71,7 +71,7 @@ func TestTrackIsKeptWholeOrNotAtAll(t *testing.T) {
 	}
 	// What goes out comes in again.
 	again, err := wire.ReadGPX(strings.NewReader(string(send(t, h, "GET", "/v1/dogs/"+dog.ID+"/export.gpx", "", "", 200, nil))), noon())
-	if err != nil || len(again) != 60 || again[7] != store.TrackPoint(back[7]) {
+	if err != nil || len(again) != 60 || again[7] != kept.TrackPoint(back[7]) {
 		t.Errorf("%d points from the export: %v", len(again), err)
 	}
 	send(t, h, "DELETE", at, "", "", 204, nil)
@@ -79,7 +79,7 @@ func TestTrackIsKeptWholeOrNotAtAll(t *testing.T) {
 	send(t, h, "DELETE", at, "", "", 404, nil)
 }
 
-func total(list []store.Expected) (sum float64) {
+func total(list []kept.Expected) (sum float64) {
 	for _, e := range list {
 		sum += e.Inside
 	}

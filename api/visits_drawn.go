@@ -14,13 +14,6 @@ import (
 	"wideberth/routing/briefing/draw"
 )
 
-// VisitDrawn is a visit planned for its hour, with what it is walked by.
-type VisitDrawn struct {
-	Visit   wire.Visit `json:"visit"`
-	Walk    wire.Walk  `json:"walk" doc:"Way in, stay and way home as one walk; the stay is the watch point that says stand."`
-	Drawing Drawing    `json:"drawing"`
-}
-
 // watchedScene measures a whole visit for the kind watched that needs most room.
 func (v *revisited) watchedScene(units string) (*draw.Scene, error) {
 	kind := slices.MaxFunc(v.kinds, func(a, b exposure.Kind) int { return cmp.Compare(v.dog.Need(a).WorkingM, v.dog.Need(b).WorkingM) })
@@ -28,7 +21,7 @@ func (v *revisited) watchedScene(units string) (*draw.Scene, error) {
 }
 
 // drawVisit answers POST /v1/visits/drawings.
-func (s *Server) drawVisit(ctx context.Context, in *struct{ Body RevisitBody }) (*answered[VisitDrawn], error) {
+func (s *Server) drawVisit(ctx context.Context, in *struct{ Body wire.RevisitBody }) (*answered[wire.VisitDrawn], error) {
 	v, err := s.revisit(ctx, &in.Body)
 	if err != nil {
 		return nil, s.problem(ctx, err)
@@ -37,20 +30,11 @@ func (s *Server) drawVisit(ctx context.Context, in *struct{ Body RevisitBody }) 
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &answered[VisitDrawn]{VisitDrawn{v.encoded(), wire.NewWalk(scene.Walk, s.planner.Frame(), v.Leave), s.drawing(scene)}}, nil
-}
-
-type visitPictureBody struct {
-	RevisitBody
-	Theme    string  `json:"theme,omitempty" enum:"light,dark,print"`
-	Units    string  `json:"units,omitempty" enum:"metric,us"`
-	WidthPX  float64 `json:"width_px,omitempty" minimum:"100" maximum:"3000" doc:"CSS pixels; left out: 390."`
-	HeightPX float64 `json:"height_px,omitempty" minimum:"100" maximum:"3000" doc:"CSS pixels; left out: 392."`
-	Wider    float64 `json:"wider,omitempty" minimum:"0.1" maximum:"20" doc:"How much more ground than the place needs."`
+	return &answered[wire.VisitDrawn]{wire.VisitDrawn{Visit: v.encoded(), Walk: wire.NewWalk(scene.Walk, s.planner.Frame(), v.Leave), Drawing: wire.NewDrawing(scene, s.planner.Frame())}}, nil
 }
 
 // visitPicture answers POST /v1/visits/pictures.
-func (s *Server) visitPicture(ctx context.Context, in *struct{ Body visitPictureBody }) (*pictureOutput, error) {
+func (s *Server) visitPicture(ctx context.Context, in *struct{ Body wire.VisitPictureBody }) (*pictureOutput, error) {
 	b := &in.Body
 	v, err := s.revisit(ctx, &b.RevisitBody)
 	if err != nil {
@@ -62,7 +46,7 @@ func (s *Server) visitPicture(ctx context.Context, in *struct{ Body visitPicture
 	}
 	theme, _ := draw.ParseTheme(b.Theme)
 	var out bytes.Buffer
-	o := draw.MapOptions{WidthPX: orDefault(b.WidthPX, 390), HeightPX: orDefault(b.HeightPX, 392), Theme: theme, Wider: b.Wider}
+	o := draw.MapOptions{WidthPX: cmp.Or(b.WidthPX, 390), HeightPX: cmp.Or(b.HeightPX, 392), Theme: theme, Wider: b.Wider}
 	if err := scene.VisitMap(&out, v.Visit, o); err != nil {
 		return nil, s.problem(ctx, err)
 	}

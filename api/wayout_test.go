@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"wideberth/api"
+	"wideberth/api/wire"
 	"wideberth/testdata"
 )
 
@@ -16,7 +17,7 @@ func TestWaysOutAlong(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
 	body := fmt.Sprintf(`{"line":[[%[2]g,%[1]g],[%[2]g,%[3]g]]%[4]s}`, testdata.DoorLat, testdata.DoorLon, testdata.DoorLat+0.001, kessa)
 	res, got := do(t, h, "POST", "/v1/ways-out/along", "", body)
-	var out struct{ Stretches []api.StretchOut }
+	var out struct{ Stretches []wire.StretchOut }
 	if err := json.Unmarshal(got, &out); err != nil || res.StatusCode != http.StatusOK || len(out.Stretches) != 3 { // 111 m
 		t.Fatalf("%v, status %d: %s", err, res.StatusCode, clip(got))
 	}
@@ -24,7 +25,7 @@ func TestWaysOutAlong(t *testing.T) {
 		if s.AtM != float64(40*i) {
 			t.Errorf("stretch %d begins at %g m", i, s.AtM)
 		}
-		for side, o := range map[string]api.SideInfo{"ahead": s.Ahead, "left": s.Left, "right": s.Right, "behind": s.Behind} {
+		for side, o := range map[string]wire.SideInfo{"ahead": s.Ahead, "left": s.Left, "right": s.Right, "behind": s.Behind} {
 			if o.First == "" || o.Seconds < 0 || o.LengthM < 0 {
 				t.Errorf("stretch %d, it %s: %+v", i, side, o)
 			}

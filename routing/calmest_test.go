@@ -48,6 +48,9 @@ func judged(t testing.TB, p *routing.Planner, w routing.Wish, walk *routing.Walk
 // reactions, strain, turning and ground walked twice, each as the account of the
 // walk has it, and no loop and no way there and back has a smaller one.
 func TestTheSumIsWhatIsTold(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a long search; shorter tests go the same way")
+	}
 	p := planner(t)
 	shapes := map[routing.Shape]int{}
 	turned, proved := 0, 0
@@ -134,6 +137,9 @@ func onOpenGround(t testing.TB, p *routing.Planner, w routing.Wish, walk *routin
 // TestNoStricterWishBeatsALooserOne: what a limit leaves is a part of what there is,
 // and the price of ground walked twice does not move with it.
 func TestNoStricterWishBeatsALooserOne(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a long search; shorter tests go the same way")
+	}
 	p := planner(t)
 	asked, lost := 0, 0
 	for i, at := range stateDoors(p, 40) {
@@ -159,6 +165,9 @@ func TestNoStricterWishBeatsALooserOne(t *testing.T) {
 // TestSettingsOfStrain: without strain expected reactions alone count, and the more
 // it counts the less there is of it.
 func TestSettingsOfStrain(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a long search; shorter tests go the same way")
+	}
 	p := planner(t)
 	less, moved := 0, 0
 	for i, at := range stateDoors(p, 20) {
@@ -198,6 +207,9 @@ func TestSettingsOfStrain(t *testing.T) {
 // TestSoftGroundIsPreferredOnWish: there is no less of it where it is wished, at most
 // doors.
 func TestSoftGroundIsPreferredOnWish(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a long search; shorter tests go the same way")
+	}
 	p := planner(t)
 	more, less := 0, 0
 	for _, at := range stateDoors(p, 20) {
@@ -228,6 +240,9 @@ func TestSoftGroundIsPreferredOnWish(t *testing.T) {
 // TestThereAndBackIsSaid: on a street that is the only way a walk goes out and home
 // on it, and the plan says so.
 func TestThereAndBackIsSaid(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a long search; shorter tests go the same way")
+	}
 	p := planner(t)
 	said := 0
 	for _, at := range stateDoors(p, 60) {

@@ -68,6 +68,9 @@ func leftByKerb(l plane.Polyline, alongM float64, to plane.Point) bool {
 // TestPassedIsMeasuredOnTheWay holds where, how near and on which side sources are
 // passed against many points of the walk and another library's distances.
 func TestPassedIsMeasuredOnTheWay(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a long search; shorter tests go the same way")
+	}
 	p := planner(t)
 	rng := rand.New(rand.NewPCG(5, 0))
 	dog := maptest.Kessa()

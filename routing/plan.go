@@ -5,6 +5,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/escape"
 	"wideberth/routing/network"
 	"wideberth/routing/reach"
 )
@@ -90,9 +91,10 @@ type Leg struct {
 	SightM                float64 // how far ahead one sees, lower decile
 	LevelDB               float64 // continuous road noise
 	Kinds                 []KindOutlook
-	WayOutS               float64 // seconds at a brisk pace from its middle to the nearest place with the room needed, or with the most room within a minute
-	WayOutSide            string  // "left", "right", "ahead", "back"
-	WayOutRoomM           float64 // the room there
+	WayOutS               float64        // seconds at a brisk pace from its middle to the nearest place with the room needed, or with clearly more within a minute; negative where there is none
+	WayOutSide            string         // "left", "right", "ahead", "back"
+	WayOutRoomM           float64        // the room there
+	Cover                 []escape.Cover // what there is to step behind at its middle, nearest first, as one walks
 	Edges                 []LegEdge
 }
 
@@ -154,10 +156,12 @@ type Passed struct {
 	Need     exposure.Need // the largest of its kinds
 }
 
-// WatchPoint is a place to be ready at.
+// WatchPoint is a place to be ready at, and what to do there.
 type WatchPoint struct {
-	What   string // "source", "blind_corner", "pinch", "crossing", "school_bell"; StandPoint in a training visit, HoldPoint in an outing
-	Name   string // of the source or street
+	What   string   // "source", "blind_corner", "pinch", "crossing", "school_bell"; StandPoint in a training visit, HoldPoint in an outing
+	Deed   Deed     // what to do
+	Also   []string // what else lies within 60 m, as What, most important first
+	Name   string   // of the source or street
 	At     plane.Point
 	AtS    float64
 	FromM  float64
@@ -167,7 +171,26 @@ type WatchPoint struct {
 	RoomM  float64
 
 	NotBefore time.Time // of a HoldPoint: when it may be left
+
+	weight float64 // among watch points of one sort, most first
 }
+
+// Deed is what to do at a watch point; the list is closed. All are common practice.
+type Deed string
+
+// The deeds.
+const (
+	DeedKeepLeft    Deed = "keep_left"    // it is on the right
+	DeedKeepRight   Deed = "keep_right"   // it is on the left
+	DeedFarSide     Deed = "far_side"     // it is on either side
+	DeedLookFirst   Deed = "look_first"   // it lies on the walk: look, go round if it is busy
+	DeedWaitThrough Deed = "wait_through" // children at bell time: until they are through
+	DeedWaitClear   Deed = "wait_clear"   // narrow: until it is clear, then walk through
+	DeedSwingWide   Deed = "swing_wide"   // blind corner: wide, look, then go
+	DeedStopLook    Deed = "stop_look"    // crossing: stop, look both ways, then go
+	DeedStand       Deed = "stand"        // a training visit: feed, wait for the turn back
+	DeedHold        Deed = "hold"         // an outing: not on before NotBefore
+)
 
 // Quality says how good a walk is against the best that exists.
 type Quality struct {

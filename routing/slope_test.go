@@ -60,6 +60,9 @@ func hilly(t *testing.T, slope float64) *routing.Planner {
 // TestSlopes walks on a tilted town: loops keep their wished time, uphill takes
 // longer than down by Tobler's function, and a limit on steepness holds.
 func TestSlopes(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a long search; shorter tests go the same way")
+	}
 	p := hilly(t, 0.08)
 	w := routing.Wish{Shape: routing.Loop, From: maptest.Door(p.Frame()), Minutes: 30, Dog: maptest.Kessa(), Depart: maptest.Morning}
 	plan, err := p.Plan(context.Background(), w)

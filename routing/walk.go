@@ -267,6 +267,9 @@ func (p *Planner) refuges(w *Wish, r *reach.Reach, walk *Walk, t *trace) {
 			out = all.From(t.arcs[k], need, out)
 		}
 		l.WayOutS, l.WayOutSide, l.WayOutRoomM = out.Seconds, out.Where, out.RoomM
+		if mid := l.LengthM / 2; out.Seconds < 0 {
+			l.Cover = escape.CoverAbout(p.land, l.Line.At(mid), l.Line.DirectionAt(mid))
+		}
 	}
 }
 

@@ -42,31 +42,85 @@ func (p *Planner) passed(walk *Walk, w *Wish, parts []stretch) {
 	})
 }
 
-// Bounds of what is shown to watch for.
+// Bounds of what is shown to watch for. That a handler keeps no more than four in mind,
+// and that what lies within 60 m is one place to be ready at, are our assumptions.
 const (
-	mostBlind     = 3  // the worst blind corners, by what the hidden arm carries
-	blindSightM   = 30 // sight at a corner under which it is blind
-	watchApartM   = 40 // watch points of one sort are at least this far apart
+	MostWatch     = 4
+	watchMergeM   = 60
+	blindSightM   = 30   // sight at a corner under which it is blind
+	watchActive   = 0.05 // chance that somebody is there, under which a source is not watched for
+	onTheWayM     = 3    // nearer than that a source lies on the walk itself
 	pinchShare    = 0.25
-	mostPinches   = 4
 	crossMinClass = osmdata.Tertiary
 )
 
-// watch lists the places to be ready at, in walking order.
+// watchOrder is what matters more: sources first, then what is narrow, blind, crossed.
+var watchOrder = map[string]int{"source": 0, "school_bell": 0, "pinch": 1, "blind_corner": 2, "crossing": 3}
+
+// watch lists the places to be ready at, in walking order: at most MostWatch, the ones
+// that matter most, each with what to do there.
 func (p *Planner) watch(walk *Walk, w *Wish, parts []stretch) {
+	var all []WatchPoint
 	for _, s := range walk.Passed {
-		what := "source"
-		if s.Sort == "school" || s.Sort == "kindergarten" {
-			what = "school_bell"
+		if s.Active <= watchActive {
+			continue
 		}
-		if s.Active > 0.05 {
-			walk.Watch = append(walk.Watch, WatchPoint{What: what, Name: s.Name, At: walk.Line.At(s.FromM), AtS: s.AtS, FromM: s.FromM, Side: s.Side, DistM: s.NearestM})
+		q := WatchPoint{What: "source", Deed: keepOffDeed(s.Side, s.NearestM), Name: s.Name, At: walk.Line.At(s.FromM), AtS: s.AtS, FromM: s.FromM, Side: s.Side, DistM: s.NearestM,
+			weight: s.Active * s.Need.P(s.NearestM)}
+		if s.Sort == "school" || s.Sort == "kindergarten" {
+			q.What, q.Deed = "school_bell", DeedWaitThrough
+		}
+		all = append(all, q)
+	}
+	all = append(all, p.pinches(w, parts)...)
+	all = append(all, p.blindCorners(parts)...)
+	all = append(all, p.crossings(parts)...)
+	walk.Watch = Foremost(all)
+}
+
+// keepOffDeed is what to do about a source on a side.
+func keepOffDeed(side string, distM float64) Deed {
+	switch {
+	case distM < onTheWayM:
+		return DeedLookFirst
+	case side == "left":
+		return DeedKeepRight
+	case side == "right":
+		return DeedKeepLeft
+	}
+	return DeedFarSide
+}
+
+// Foremost puts watch points that lie together into one and keeps those that matter
+// most, at most MostWatch, in walking order. Where a walk comes by twice it is told the
+// first time.
+func Foremost(all []WatchPoint) []WatchPoint {
+	ranked := slices.Clone(all)
+	slices.SortStableFunc(ranked, func(a, b WatchPoint) int {
+		return cmp.Or(cmp.Compare(watchOrder[a.What], watchOrder[b.What]), cmp.Compare(b.weight, a.weight), cmp.Compare(a.FromM, b.FromM))
+	})
+	var out []WatchPoint
+	for _, q := range ranked {
+		near := slices.IndexFunc(out, func(o WatchPoint) bool { return o.At.DistanceM(q.At) <= watchMergeM })
+		switch {
+		case near < 0 && len(out) < MostWatch:
+			q.Also = slices.Clone(q.Also)
+			out = append(out, q)
+		case near >= 0:
+			out[near].with(&q)
 		}
 	}
-	walk.Watch = append(walk.Watch, p.crossings(parts)...)
-	walk.Watch = append(walk.Watch, p.blindCorners(parts)...)
-	walk.Watch = append(walk.Watch, p.pinches(w, parts)...)
-	slices.SortStableFunc(walk.Watch, func(a, b WatchPoint) int { return cmp.Compare(a.FromM, b.FromM) })
+	slices.SortStableFunc(out, func(a, b WatchPoint) int { return cmp.Compare(a.FromM, b.FromM) })
+	return out
+}
+
+// with takes in what another watch point adds to this one.
+func (q *WatchPoint) with(o *WatchPoint) {
+	for _, what := range append([]string{o.What}, o.Also...) {
+		if what != q.What && !slices.Contains(q.Also, what) {
+			q.Also = append(q.Also, what)
+		}
+	}
 }
 
 // crossings are the junctions at which a walk goes over a main road without
@@ -77,11 +131,11 @@ func (p *Planner) crossings(parts []stretch) (out []WatchPoint) {
 		if before.part.Class.Main() || after.part.Class.Main() || before.Edge == after.Edge {
 			continue
 		}
-		if name, ok := p.mainRoadAt(p.headOf(before)); ok {
-			out = append(out, WatchPoint{What: "crossing", Name: name, At: after.line[0], AtS: after.startS, FromM: after.startM})
+		if name, class, ok := p.mainRoadAt(p.headOf(before)); ok {
+			out = append(out, WatchPoint{What: "crossing", Deed: DeedStopLook, Name: name, At: after.line[0], AtS: after.startS, FromM: after.startM, weight: -float64(class)})
 		}
 	}
-	return apart(out)
+	return out
 }
 
 // headOf is the network vertex that a stretch ends at, -1 within an edge.
@@ -97,30 +151,24 @@ func (p *Planner) headOf(s *stretch) int32 {
 	return -1
 }
 
-// mainRoadAt is the name of the main road that runs through a vertex.
-func (p *Planner) mainRoadAt(v int32) (name string, ok bool) {
+// mainRoadAt is the name and the class of the main road that runs through a vertex.
+func (p *Planner) mainRoadAt(v int32) (name string, class osmdata.Class, ok bool) {
 	if v < 0 {
-		return "", false
+		return "", 0, false
 	}
 	g := p.land.Snap.Graph
 	for a := g.Star.First[v]; a < g.Star.First[v+1]; a++ {
 		e := g.ArcEdge[a]
 		if g.Class[e].Main() && g.Class[e] <= crossMinClass {
-			return g.Names[g.Parts[g.PartAt[e]].Name], true
+			return g.Names[g.Parts[g.PartAt[e]].Name], g.Class[e], true
 		}
 	}
-	return "", false
+	return "", 0, false
 }
 
-// blindCorners are the turns with the least sight ahead, worst first by what the
-// way ahead carries, at most three.
+// blindCorners are the turns with little sight ahead, by what the way ahead carries.
 func (p *Planner) blindCorners(parts []stretch) (out []WatchPoint) {
 	f := p.land.Snap.Field
-	type corner struct {
-		WatchPoint
-		flow float64
-	}
-	var all []corner
 	for i := 1; i < len(parts); i++ {
 		before, after := &parts[i-1], &parts[i]
 		v := p.headOf(before)
@@ -131,12 +179,8 @@ func (p *Planner) blindCorners(parts []stretch) (out []WatchPoint) {
 		if sight >= blindSightM {
 			continue
 		}
-		flow := f.PerDay(exposure.DogWalks, after.Edge) + f.PerDay(exposure.WalkingTrips, after.Edge)
-		all = append(all, corner{WatchPoint{What: "blind_corner", Name: p.nameOf(after), At: after.line[0], AtS: after.startS, FromM: after.startM, SightM: sight}, flow})
-	}
-	slices.SortFunc(all, func(a, b corner) int { return cmp.Or(cmp.Compare(b.flow, a.flow), cmp.Compare(a.FromM, b.FromM)) })
-	for i := range min(mostBlind, len(all)) {
-		out = append(out, all[i].WatchPoint)
+		out = append(out, WatchPoint{What: "blind_corner", Deed: DeedSwingWide, Name: p.nameOf(after), At: after.line[0], AtS: after.startS, FromM: after.startM, SightM: sight,
+			weight: f.PerDay(exposure.DogWalks, after.Edge) + f.PerDay(exposure.WalkingTrips, after.Edge)})
 	}
 	return out
 }
@@ -168,27 +212,13 @@ func (p *Planner) nameOf(s *stretch) string {
 func (p *Planner) pinches(w *Wish, parts []stretch) (out []WatchPoint) {
 	f := p.land.Snap.Field
 	need := w.Dog.FarthestM()
-	var all []WatchPoint
 	for i := range parts {
 		s := &parts[i]
 		if f.Left[s.Edge].Default && f.Right[s.Edge].Default {
 			continue
 		}
 		if room := float64(max(f.Left[s.Edge].LeastM, f.Right[s.Edge].LeastM)); room < pinchShare*need {
-			all = append(all, WatchPoint{What: "pinch", Name: p.nameOf(s), At: s.line[0], AtS: s.startS, FromM: s.startM, RoomM: room})
-		}
-	}
-	slices.SortStableFunc(all, func(a, b WatchPoint) int { return cmp.Compare(a.RoomM, b.RoomM) })
-	all = apart(all)
-	return all[:min(len(all), mostPinches)]
-}
-
-// apart keeps of watch points of one sort, in the order given, those that are
-// far enough from the ones kept before.
-func apart(all []WatchPoint) (out []WatchPoint) {
-	for _, a := range all {
-		if !slices.ContainsFunc(out, func(b WatchPoint) bool { return math.Abs(a.FromM-b.FromM) < watchApartM }) {
-			out = append(out, a)
+			out = append(out, WatchPoint{What: "pinch", Deed: DeedWaitClear, Name: p.nameOf(s), At: s.line[0], AtS: s.startS, FromM: s.startM, RoomM: room, weight: -room})
 		}
 	}
 	return out

@@ -4,12 +4,12 @@ import (
 	"fmt"
 
 	"wideberth/api/knowledge"
-	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 )
 
 // Of a dog of which nothing is said, a wide default is taken, and said to be one.
 func ExampleDistances() {
-	d, err := knowledge.Distances(&store.Profile{Name: "Fern"})
+	d, err := knowledge.Distances(&kept.Profile{Name: "Fern"})
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -51,7 +52,7 @@ func newPlanning(t testing.TB, p *routing.Planner, reports int) *planning {
 	s := newShelterOn(t, p, filepath.Join(t.TempDir(), "memory.db"))
 	rng := rand.New(rand.NewPCG(8, 8))
 	for range reports {
-		in := store.ReportInput{Kind: "dog_behind_fence", Lat: ptr(figuresLat + rng.NormFloat64()*.003), Lon: ptr(figuresLon + rng.NormFloat64()*.004), Number: 1, There: true}
+		in := kept.ReportInput{Kind: "dog_behind_fence", Lat: ptr(figuresLat + rng.NormFloat64()*.003), Lon: ptr(figuresLon + rng.NormFloat64()*.004), Number: 1, There: true}
 		_, err := s.AddReport(t.Context(), s.who, in)
 		s.ok(err)
 	}

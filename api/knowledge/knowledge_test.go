@@ -18,6 +18,7 @@ import (
 
 	"wideberth/api/store"
 	"wideberth/api/store/pgtest"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/routing"
 	"wideberth/routing/snapshot"
@@ -75,7 +76,7 @@ type shelter struct {
 	planner *routing.Planner
 	*store.Store
 	who  store.Who
-	fern store.Dog
+	fern kept.Dog
 }
 
 var morning = time.Date(2026, 11, 25, 7, 0, 0, 0, time.UTC)
@@ -116,9 +117,9 @@ func newShelterOn(t testing.TB, p *routing.Planner, where string) *shelter {
 	return s
 }
 
-func (s *shelter) dog(w store.Who, name string) store.Dog {
+func (s *shelter) dog(w store.Who, name string) kept.Dog {
 	s.t.Helper()
-	p := store.Profile{Name: name, Needs: map[string]*exposure.NeedFile{"dogs": {WorkingM: ptr(38.0), ReactionM: ptr(15.0)}}}
+	p := kept.Profile{Name: name, Needs: map[string]*exposure.NeedFile{"dogs": {WorkingM: ptr(38.0), ReactionM: ptr(15.0)}}}
 	said, err := Distances(&p)
 	s.ok(err)
 	d, err := s.AddDog(s.t.Context(), w, p, said)
@@ -130,9 +131,9 @@ func (s *shelter) dog(w store.Who, name string) store.Dog {
 func (s *shelter) base(m *store.Store) *Base { return New(s.planner, m, s.now) }
 
 // report adds a source east of the door of examples.
-func (s *shelter) report(eastM float64, change func(*store.ReportInput)) store.Report {
+func (s *shelter) report(eastM float64, change func(*kept.ReportInput)) kept.Report {
 	s.t.Helper()
-	in := store.ReportInput{Kind: "dog_behind_fence", What: "behind the gate", Lat: ptr(testdata.DoorLat), Lon: ptr(testdata.DoorLon + eastM/75_700), Number: 2, There: true}
+	in := kept.ReportInput{Kind: "dog_behind_fence", What: "behind the gate", Lat: ptr(testdata.DoorLat), Lon: ptr(testdata.DoorLon + eastM/75_700), Number: 2, There: true}
 	if change != nil {
 		change(&in)
 	}
@@ -142,14 +143,14 @@ func (s *shelter) report(eastM float64, change func(*store.ReportInput)) store.R
 }
 
 // walk logs a walk of which all is told, and what was met on it.
-func (s *shelter) walk(w store.Who, dog store.Dog, key string, met int) {
+func (s *shelter) walk(w store.Who, dog kept.Dog, key string, met int) {
 	s.t.Helper()
 	ctx := s.t.Context()
-	_, _, err := s.AddWalk(ctx, w, dog.ID, store.WalkInput{Key: key, Started: s.now().Add(-time.Hour), AllTold: true},
-		[]store.Expected{{Kind: "dog_on_lead", Place: "residential", Part: "morning", Inside: 1.5, WorkingM: 38}, {Kind: "child", Place: "park", Part: "evening", Inside: 0.5, WorkingM: 20}})
+	_, _, err := s.AddWalk(ctx, w, dog.ID, kept.WalkInput{Key: key, Started: s.now().Add(-time.Hour), AllTold: true},
+		[]kept.Expected{{Kind: "dog_on_lead", Place: "residential", Part: "morning", Inside: 1.5, WorkingM: 38}, {Kind: "child", Place: "park", Part: "evening", Inside: 0.5, WorkingM: 20}})
 	s.ok(err)
 	for i := range met {
-		_, _, err := s.AddEncounter(ctx, w, dog.ID, store.EncounterInput{Key: fmt.Sprint(key, "/", i), Walk: key, Kind: "dog_on_lead", At: s.now().Add(-time.Hour), Nearest: "exact", DistanceM: ptr(20.0)}, "residential")
+		_, _, err := s.AddEncounter(ctx, w, dog.ID, kept.EncounterInput{Key: fmt.Sprint(key, "/", i), Walk: key, Kind: "dog_on_lead", At: s.now().Add(-time.Hour), Nearest: "exact", DistanceM: ptr(20.0)}, "residential")
 		s.ok(err)
 	}
 }
@@ -223,8 +224,8 @@ func TestNothingLearntIsThePlainPlanner(t *testing.T) {
 func TestReportsBecomeSources(t *testing.T) {
 	s := newShelter(t, filepath.Join(t.TempDir(), "memory.db"))
 	yard := s.report(10, nil)
-	bells := s.report(20, func(in *store.ReportInput) { in.Kind, in.What, in.Number = "bells", " ", 5 })
-	lot := s.report(30, func(in *store.ReportInput) {
+	bells := s.report(20, func(in *kept.ReportInput) { in.Kind, in.What, in.Number = "bells", " ", 5 })
+	lot := s.report(30, func(in *kept.ReportInput) {
 		in.Kind, in.Hours = "construction", "Mo-Fr 07:00-17:00"
 		in.Area = [][2]float64{{testdata.DoorLon, testdata.DoorLat}, {testdata.DoorLon + .001, testdata.DoorLat}, {testdata.DoorLon, testdata.DoorLat + .001}}
 	})
@@ -232,7 +233,7 @@ func TestReportsBecomeSources(t *testing.T) {
 	for _, src := range s.view(s.base(s.Store), s.who).Sources {
 		by[src.OSM] = src
 	}
-	if x := by["report/"+yard.ID]; x.Name != "behind the gate" || x.RadiusM != store.DefaultReportRadiusM || !slices.Equal(x.Mix, []exposure.Presence{{Kind: exposure.DogBehindFence, Present: 2}}) || !x.Reported() {
+	if x := by["report/"+yard.ID]; x.Name != "behind the gate" || x.RadiusM != kept.DefaultReportRadiusM || !slices.Equal(x.Mix, []exposure.Presence{{Kind: exposure.DogBehindFence, Present: 2}}) || !x.Reported() {
 		t.Errorf("the yard %+v", x)
 	}
 	if x := by["report/"+bells.ID]; x.Name != "bells" || !slices.Equal(x.Mix, []exposure.Presence{{Kind: exposure.Bells, PerDay: 5}}) {
@@ -279,9 +280,9 @@ func TestKeptIsDerived(t *testing.T) {
 			case "report":
 				s.report(rng.Float64()*60, nil)
 			case "ending":
-				s.report(rng.Float64()*60, func(in *store.ReportInput) { in.Ends = s.now().Add(24 * time.Hour) })
+				s.report(rng.Float64()*60, func(in *kept.ReportInput) { in.Ends = s.now().Add(24 * time.Hour) })
 			case "mapped":
-				_, err = m.AddReport(ctx, s.who, store.ReportInput{Mapped: mapped, There: rng.IntN(2) == 0})
+				_, err = m.AddReport(ctx, s.who, kept.ReportInput{Mapped: mapped, There: rng.IntN(2) == 0})
 			case "word":
 				_, err = m.State(ctx, s.who, one(), rng.IntN(2) == 0)
 			case "delete":
@@ -368,7 +369,7 @@ func TestManyAskAtOnce(t *testing.T) {
 	b.kept.most = 3 * emptyBytes // some are put away all the time
 	type asker struct {
 		who store.Who
-		dog store.Dog
+		dog kept.Dog
 	}
 	var askers []asker
 	for i := range 4 {
@@ -390,9 +391,9 @@ func TestManyAskAtOnce(t *testing.T) {
 						t.Errorf("house %d has learnt what others know: %d sources, %+v", i, extra, fa)
 					}
 					if i%2 == 0 {
-						_, _, err = s.AddWalk(ctx, a.who, a.dog.ID, store.WalkInput{Key: fmt.Sprint(n), Started: s.now(), AllTold: true}, []store.Expected{{Kind: "child", Place: "park", Part: "morning", Inside: 1, WorkingM: 20}})
+						_, _, err = s.AddWalk(ctx, a.who, a.dog.ID, kept.WalkInput{Key: fmt.Sprint(n), Started: s.now(), AllTold: true}, []kept.Expected{{Kind: "child", Place: "park", Part: "morning", Inside: 1, WorkingM: 20}})
 					} else {
-						_, err = s.AddReport(ctx, a.who, store.ReportInput{Kind: "runner", Lat: ptr(testdata.DoorLat), Lon: ptr(testdata.DoorLon), There: true})
+						_, err = s.AddReport(ctx, a.who, kept.ReportInput{Kind: "runner", Lat: ptr(testdata.DoorLat), Lon: ptr(testdata.DoorLon), There: true})
 					}
 					if err != nil {
 						t.Error(err)

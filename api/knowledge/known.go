@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
 	"wideberth/osmdata/plane"
@@ -86,7 +87,7 @@ func (b *Base) counted(list []exposure.Count) (*routing.Planner, error) {
 }
 
 // source is a report as the field has sources.
-func (b *Base) source(r *store.Report, kind exposure.Kind) exposure.Source {
+func (b *Base) source(r *kept.Report, kind exposure.Kind) exposure.Source {
 	f := b.planner.Frame()
 	src := exposure.Source{OSM: "report/" + r.ID, As: "report", Name: r.What, Hours: r.Hours, RadiusM: float32(r.RadiusM), Activity: exposure.ActivityOf(kind)}
 	if strings.TrimSpace(src.Name) == "" {

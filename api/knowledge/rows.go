@@ -5,14 +5,14 @@ import (
 	"maps"
 	"slices"
 
-	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
 	"wideberth/osmdata/fault"
 )
 
 // Meeting is a kept meeting as statistics take it.
-func Meeting(e *store.Encounter) learning.Meeting {
+func Meeting(e *kept.Encounter) learning.Meeting {
 	m := learning.Meeting{Name: e.Kind, Place: e.Place, When: e.At, Outcome: outcome(e), Sudden: e.Sudden}
 	if e.Nearest != "" && e.DistanceM != nil {
 		m.Near = learning.Near{Known: true, Bound: bounds[e.Nearest], M: *e.DistanceM}
@@ -27,7 +27,7 @@ func Meeting(e *store.Encounter) learning.Meeting {
 }
 
 // Meetings are Meeting for many.
-func Meetings(list []store.Encounter) []learning.Meeting {
+func Meetings(list []kept.Encounter) []learning.Meeting {
 	out := make([]learning.Meeting, len(list))
 	for i := range list {
 		out[i] = Meeting(&list[i])
@@ -39,7 +39,7 @@ func Meetings(list []store.Encounter) []learning.Meeting {
 var bounds = map[string]learning.Bound{"exact": learning.Exact, "between": learning.Exact, "about": learning.About,
 	"nearer_than": learning.NearerThan, "farther_than": learning.FartherThan}
 
-func outcome(e *store.Encounter) learning.Outcome {
+func outcome(e *kept.Encounter) learning.Outcome {
 	switch {
 	case e.Over != "":
 		return learning.WentOver
@@ -55,7 +55,7 @@ func outcome(e *store.Encounter) learning.Outcome {
 
 // Count says what a walk of which all is told found of what was expected of it: what
 // the store writes down with every change of either.
-func Count(expected []store.Expected, met []store.Encounter) []float64 {
+func Count(expected []kept.Expected, met []kept.Encounter) []float64 {
 	cells := make([]learning.Expected, len(expected))
 	for i, x := range expected {
 		c, ok := exposure.ParseCell(x.Kind, x.Place, x.Part)
@@ -69,16 +69,16 @@ func Count(expected []store.Expected, met []store.Encounter) []float64 {
 }
 
 // Expected is a forecast as it is kept.
-func Expected(list []learning.Expected) []store.Expected {
-	out := make([]store.Expected, len(list))
+func Expected(list []learning.Expected) []kept.Expected {
+	out := make([]kept.Expected, len(list))
 	for i, x := range list {
-		out[i] = store.Expected{Kind: x.Kind.String(), Place: x.Place.String(), Part: x.Part.String(), Inside: x.Inside, WorkingM: x.WorkingM}
+		out[i] = kept.Expected{Kind: x.Kind.String(), Place: x.Place.String(), Part: x.Part.String(), Inside: x.Inside, WorkingM: x.WorkingM}
 	}
 	return out
 }
 
 // Spoken is what people said of a source.
-func Spoken(r *store.Report) *learning.Spoken {
+func Spoken(r *kept.Report) *learning.Spoken {
 	s := &learning.Spoken{Mapped: r.Mapped != "", Ends: r.Ends}
 	for _, word := range r.Said {
 		s.Said = append(s.Said, learning.Statement(word))
@@ -87,7 +87,7 @@ func Spoken(r *store.Report) *learning.Spoken {
 }
 
 // Held are a kept dog's distances as learning takes them.
-func Held(d *store.Dog) learning.Distances {
+func Held(d *kept.Dog) learning.Distances {
 	out := learning.Distances{}
 	for name, x := range d.Distances {
 		out[name] = learning.Held{Need: x.Need, Calm: x.Calm, Prior: learning.Prior(x.Prior)}
@@ -98,9 +98,9 @@ func Held(d *store.Dog) learning.Distances {
 // Distances derives what a dog's plans start from of what is said of it: needs as
 // they are, else what the plain answers come to, else the stated wide default for
 // other dogs. Every fault is named at once, in fault.Problems.
-func Distances(p *store.Profile) (map[string]store.Distance, error) {
+func Distances(p *kept.Profile) (map[string]kept.Distance, error) {
 	wrong := p.Problems()
-	out := map[string]store.Distance{}
+	out := map[string]kept.Distance{}
 	file := exposure.DogFile{Name: p.Name, SpeedMPS: p.SpeedMPS, Needs: maps.Clone(p.Needs)}
 	if file.Needs == nil {
 		file.Needs = map[string]*exposure.NeedFile{}
@@ -111,7 +111,7 @@ func Distances(p *store.Profile) (map[string]store.Distance, error) {
 		if !prior.Known {
 			from = "unknown"
 		}
-		out[name] = store.Distance{Need: prior.Need, From: from, Prior: store.Prior(prior)}
+		out[name] = kept.Distance{Need: prior.Need, From: from, Prior: kept.Prior(prior)}
 	}
 	for _, name := range slices.Sorted(maps.Keys(p.Intake)) {
 		prior, err := learning.Answers(p.Intake[name]).Prior("/intake/" + name)
@@ -138,7 +138,7 @@ func Distances(p *store.Profile) (map[string]store.Distance, error) {
 	}
 	for name := range p.Needs {
 		n := needOf(dog, name)
-		out[name] = store.Distance{Calm: n.WorkingM == 0, Need: n, From: "said", Prior: store.Prior(learning.Said(n))}
+		out[name] = kept.Distance{Calm: n.WorkingM == 0, Need: n, From: "said", Prior: kept.Prior(learning.Said(n))}
 	}
 	return out, nil
 }

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 )
 
 func TestTokens(t *testing.T) {
@@ -66,7 +67,7 @@ func second1[A, B any](_ A, _ B, err error) error { return err }
 func onlyErr[A any](_ A, err error) error { return err }
 
 // named finds a person of the house by id.
-func (h *house) named(id string) store.Person {
+func (h *house) named(id string) kept.Person {
 	h.t.Helper()
 	people, err := h.People(h.t.Context(), h.keeper)
 	h.ok(err)
@@ -76,7 +77,7 @@ func (h *house) named(id string) store.Person {
 		}
 	}
 	h.t.Fatalf("no person %s among %+v", id, people)
-	return store.Person{}
+	return kept.Person{}
 }
 
 func TestTokenIsNotStored(t *testing.T) {
@@ -95,7 +96,7 @@ func TestLocalAccountIsMadeOnce(t *testing.T) {
 		h.ok(err)
 		b, err := h.Local(t.Context())
 		h.ok(err)
-		if a != b || a.Role != store.Keeper || a.Account == h.keeper.Account {
+		if a != b || a.Role != kept.Keeper || a.Account == h.keeper.Account {
 			t.Errorf("local account %+v, then %+v", a, b)
 		}
 		again, err := h.KeeperOf(t.Context(), store.LocalAccount)
@@ -116,17 +117,17 @@ func TestPeople(t *testing.T) {
 		}
 		want(t, "a trainer lists people", onlyErr(h.People(ctx, h.trainer)), store.ErrForbidden)
 		want(t, "the last keeper leaves", h.RemovePerson(ctx, h.keeper, h.keeper.Person), store.ErrConflict)
-		want(t, "the last keeper steps down", h.SetPerson(ctx, h.keeper, h.keeper.Person, "Kit", store.Handler, nil), store.ErrConflict)
+		want(t, "the last keeper steps down", h.SetPerson(ctx, h.keeper, h.keeper.Person, "Kit", kept.Handler, nil), store.ErrConflict)
 		want(t, "two accounts of one name", onlyErr(h.CreateAccount(ctx, "Alder House", "Kit")), store.ErrConflict)
 		wantProblem(t, "an unknown role", onlyErr(h.AddPerson(ctx, h.keeper, "Jo", "boss", nil)), "/role")
-		wantProblem(t, "no name", onlyErr(h.AddPerson(ctx, h.keeper, " ", store.Handler, nil)), "/name")
+		wantProblem(t, "no name", onlyErr(h.AddPerson(ctx, h.keeper, " ", kept.Handler, nil)), "/name")
 
 		before := len(list(h.People(ctx, h.keeper)))
-		wantProblem(t, "a dog that is not there", onlyErr(h.AddPerson(ctx, h.keeper, "Robin", store.Handler, []string{fern.ID, "none"})), "/dogs/1")
+		wantProblem(t, "a dog that is not there", onlyErr(h.AddPerson(ctx, h.keeper, "Robin", kept.Handler, []string{fern.ID, "none"})), "/dogs/1")
 		if n := len(list(h.People(ctx, h.keeper))); n != before {
 			t.Errorf("refused, and yet there are %d people instead of %d", n, before)
 		}
-		robin, err := h.AddPerson(ctx, h.keeper, "Robin", store.Handler, []string{fern.ID})
+		robin, err := h.AddPerson(ctx, h.keeper, "Robin", kept.Handler, []string{fern.ID})
 		h.ok(err)
 		if p := h.named(robin); !slices.Equal(p.Dogs, []string{fern.ID}) {
 			t.Errorf("given %+v", p)
@@ -134,9 +135,9 @@ func TestPeople(t *testing.T) {
 
 		other := h.account("Birch House")
 		want(t, "another account's person", h.RemovePerson(ctx, other, h.handler.Person), store.ErrNotFound)
-		wantProblem(t, "another account's dog", h.SetPerson(ctx, other, other.Person, "Kit", store.Keeper, []string{fern.ID}), "/dogs/0")
+		wantProblem(t, "another account's dog", h.SetPerson(ctx, other, other.Person, "Kit", kept.Keeper, []string{fern.ID}), "/dogs/0")
 
-		e, _, err := h.AddEncounter(ctx, h.handler, fern.ID, store.EncounterInput{At: h.now(), Kind: "dogs"}, "")
+		e, _, err := h.AddEncounter(ctx, h.handler, fern.ID, kept.EncounterInput{At: h.now(), Kind: "dogs"}, "")
 		h.ok(err)
 		h.ok(h.RemovePerson(ctx, h.keeper, h.handler.Person))
 		e, err = h.Encounter(ctx, h.keeper, e.ID)
@@ -164,7 +165,7 @@ func TestSettings(t *testing.T) {
 			t.Errorf("settings %+v, want %+v", a.Settings, set)
 		}
 		want(t, "a trainer changes settings", h.SetSettings(ctx, h.trainer, set), store.ErrForbidden)
-		for pointer, bad := range map[string]store.Settings{
+		for pointer, bad := range map[string]kept.Settings{
 			"/units": {KeepTracksDays: 365, HalfLifeDays: 60, Units: "yd", Clock: "24"}, "/clock": {KeepTracksDays: 365, HalfLifeDays: 60, Units: "m", Clock: "13"},
 			"/keep_tracks_days": {KeepTracksDays: -1, HalfLifeDays: 60, Units: "m", Clock: "24"}, "/half_life_days": {KeepTracksDays: 365, HalfLifeDays: 1, Units: "m", Clock: "24"},
 		} {

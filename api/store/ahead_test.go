@@ -6,7 +6,7 @@ import (
 	"testing"
 	"time"
 
-	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/osmdata/fault"
 )
 
@@ -18,7 +18,7 @@ func TestAClockThatIsBehind(t *testing.T) {
 		ctx := t.Context()
 		fern := h.dog("Fern")
 		at := start.Add(days(7))
-		walk := store.WalkInput{Key: "w1", Started: at}
+		walk := kept.WalkInput{Key: "w1", Started: at}
 		met := meeting("e1")
 		met.At = at
 		send := func() (walked, logged error) {
@@ -28,7 +28,7 @@ func TestAClockThatIsBehind(t *testing.T) {
 		}
 		walked, logged := send()
 		for name, err := range map[string]error{"a walk": walked, "a meeting": logged} {
-			want(t, name, err, store.ErrAhead)
+			want(t, name, err, kept.ErrAhead)
 			var wrong fault.Problems
 			if errors.As(err, &wrong) {
 				t.Errorf("%s is wrong for good: %v", name, err)

@@ -1,9 +1,13 @@
 package store
 
-import "context"
+import (
+	"context"
+
+	"wideberth/api/wire/kept"
+)
 
 // Encounter gives one meeting.
-func (s *Store) Encounter(ctx context.Context, w Who, id string) (e Encounter, err error) {
+func (s *Store) Encounter(ctx context.Context, w Who, id string) (e kept.Encounter, err error) {
 	err = s.view(ctx, func(t *tx) error {
 		e, err = t.encounter(w, id)
 		return err
@@ -12,7 +16,7 @@ func (s *Store) Encounter(ctx context.Context, w Who, id string) (e Encounter, e
 }
 
 // Report gives one report with what was said of it.
-func (s *Store) Report(ctx context.Context, w Who, id string) (r Report, err error) {
+func (s *Store) Report(ctx context.Context, w Who, id string) (r kept.Report, err error) {
 	err = s.view(ctx, func(t *tx) error {
 		r, err = t.report(w, id)
 		return err

@@ -5,31 +5,17 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"time"
 
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 )
 
-// CountInput is what somebody counted by hand.
-type CountInput struct {
-	Key string `json:"key,omitempty" maxLength:"80" doc:"Chosen by the client: what is sent twice under one key is kept once."`
-	exposure.Count
-}
-
-// Count is a count as it is kept.
-type Count struct {
-	ID string `json:"id"`
-	exposure.Count
-	Own     bool      `json:"own" doc:"The asker counted."`
-	Created time.Time `json:"created"`
-}
-
 // AddCount keeps what somebody counted. check holds it against the others of the
 // account, nil for none; what has come before under its key is given as it is.
-func (s *Store) AddCount(ctx context.Context, w Who, in CountInput, check func(others []exposure.Count) error) (c Count, err error) {
-	wrong := checkText("/key", in.Key, mostKey, false)
+func (s *Store) AddCount(ctx context.Context, w Who, in kept.CountInput, check func(others []exposure.Count) error) (c kept.Count, err error) {
+	wrong := kept.CheckKey("/key", in.Key)
 	wrong = append(wrong, in.Check(s.now())...)
-	if err := problems(wrong); err != nil {
+	if err := wrong.Err(); err != nil {
 		return c, err
 	}
 	err = s.update(ctx, func(t *tx) error {
@@ -58,7 +44,7 @@ func (s *Store) AddCount(ctx context.Context, w Who, in CountInput, check func(o
 				return err
 			}
 		}
-		c = Count{Count: in.Count, Own: true, Created: t.now}
+		c = kept.Count{Count: in.Count, Own: true, Created: t.now}
 		if c.ID, err = s.newID(); err != nil {
 			return err
 		}
@@ -74,7 +60,7 @@ func (s *Store) AddCount(ctx context.Context, w Who, in CountInput, check func(o
 }
 
 // onlyCounts are the counts without who made them.
-func onlyCounts(list []Count) []exposure.Count {
+func onlyCounts(list []kept.Count) []exposure.Count {
 	out := make([]exposure.Count, len(list))
 	for i := range list {
 		out[i] = list[i].Count
@@ -82,17 +68,17 @@ func onlyCounts(list []Count) []exposure.Count {
 	return out
 }
 
-func found(list []Count, id string) (Count, error) {
+func found(list []kept.Count, id string) (kept.Count, error) {
 	for i := range list {
 		if list[i].ID == id {
 			return list[i], nil
 		}
 	}
-	return Count{}, ErrNotFound
+	return kept.Count{}, ErrNotFound
 }
 
 // Counts lists what all people of the account counted, latest first.
-func (s *Store) Counts(ctx context.Context, w Who) (list []Count, err error) {
+func (s *Store) Counts(ctx context.Context, w Who) (list []kept.Count, err error) {
 	err = s.view(ctx, func(t *tx) error {
 		list, err = t.counts(w)
 		return err
@@ -111,16 +97,16 @@ func (s *Store) DeleteCount(ctx context.Context, w Who, id string) error {
 		if err != nil {
 			return err
 		}
-		if !c.Own && w.may(Trainer) != nil {
-			return fmt.Errorf("%w: somebody else counted, so it takes a %s", ErrForbidden, Trainer)
+		if !c.Own && w.may(kept.Trainer) != nil {
+			return fmt.Errorf("%w: somebody else counted, so it takes a %s", ErrForbidden, kept.Trainer)
 		}
 		t.teaches = w.Account
 		return t.must(`DELETE FROM counted WHERE id = $1`, id)
 	})
 }
 
-func (t *tx) counts(w Who) ([]Count, error) {
-	return all(t, func(r *sql.Rows, c *Count) error {
+func (t *tx) counts(w Who) ([]kept.Count, error) {
+	return all(t, func(r *sql.Rows, c *kept.Count) error {
 		var person sql.NullString
 		var body string
 		if err := r.Scan(&person, &body); err != nil {

@@ -8,12 +8,13 @@ import (
 	"time"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 )
 
-func corner(key string, minute int) store.CountInput {
-	return store.CountInput{Key: key, Count: exposure.Count{Lat: 47.2, Lon: -7, Start: start.Add(-time.Duration(120-minute) * time.Minute), Minutes: 10, Dogs: ptr(2.), People: ptr(14.)}}
+func corner(key string, minute int) kept.CountInput {
+	return kept.CountInput{Key: key, Count: exposure.Count{Lat: 47.2, Lon: -7, Start: start.Add(-time.Duration(120-minute) * time.Minute), Minutes: 10, Dogs: ptr(2.), People: ptr(14.)}}
 }
 
 // What people of an account count is kept once a key, seen by all of them, part of its
@@ -59,7 +60,7 @@ func TestCountLife(t *testing.T) {
 		if m, l := h.lessons(); len(l.Counts) != 0 || m == after {
 			t.Errorf("after all were deleted: %+v", l.Counts)
 		}
-		gone := h.person(store.Handler)
+		gone := h.person(kept.Handler)
 		left, err := h.AddCount(ctx, gone, corner("d", 60), nil)
 		h.ok(err)
 		h.ok(h.RemovePerson(ctx, h.keeper, gone.Person))
@@ -73,17 +74,17 @@ func TestCountLife(t *testing.T) {
 func TestCountRefusals(t *testing.T) {
 	h := newHouse(t, newFile(t))
 	for name, c := range map[string]struct {
-		change  func(c *store.CountInput)
+		change  func(c *kept.CountInput)
 		pointer string
 	}{
-		"negative":      {func(c *store.CountInput) { c.Dogs = ptr(-1.) }, "/dogs"},
-		"a crowd":       {func(c *store.CountInput) { c.People = ptr(9000.) }, "/people"},
-		"no number":     {func(c *store.CountInput) { c.People = ptr(math.NaN()) }, "/people"},
-		"nothing":       {func(c *store.CountInput) { c.Dogs, c.People = nil, nil }, "/people"},
-		"off the globe": {func(c *store.CountInput) { c.Lat = 91 }, "/lat"},
-		"a week":        {func(c *store.CountInput) { c.Minutes = 10080 }, "/minutes"},
-		"to come":       {func(c *store.CountInput) { c.Start = start.Add(time.Hour) }, "/start"},
-		"no time":       {func(c *store.CountInput) { c.Start = time.Time{} }, "/start"},
+		"negative":      {func(c *kept.CountInput) { c.Dogs = ptr(-1.) }, "/dogs"},
+		"a crowd":       {func(c *kept.CountInput) { c.People = ptr(9000.) }, "/people"},
+		"no number":     {func(c *kept.CountInput) { c.People = ptr(math.NaN()) }, "/people"},
+		"nothing":       {func(c *kept.CountInput) { c.Dogs, c.People = nil, nil }, "/people"},
+		"off the globe": {func(c *kept.CountInput) { c.Lat = 91 }, "/lat"},
+		"a week":        {func(c *kept.CountInput) { c.Minutes = 10080 }, "/minutes"},
+		"to come":       {func(c *kept.CountInput) { c.Start = start.Add(time.Hour) }, "/start"},
+		"no time":       {func(c *kept.CountInput) { c.Start = time.Time{} }, "/start"},
 	} {
 		in := corner("", 0)
 		c.change(&in)

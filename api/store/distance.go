@@ -4,45 +4,17 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
-	"time"
 
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 )
 
-// Change is one entry in the history of a dog's distances.
-type Change struct {
-	ID       string    `json:"id"`
-	At       time.Time `json:"at"`
-	Person   string    `json:"person,omitempty" doc:"Who changed it."`
-	Name     string    `json:"name" doc:"Kind or category." example:"dog_on_lead"`
-	Under    string    `json:"under" doc:"What the distance stood under before: the name itself, or the category it inherited from; empty where it had none."`
-	From     Distance  `json:"from"`
-	To       Distance  `json:"to"`
-	Why      string    `json:"why" enum:"said,learnt,reverted"`
-	Evidence *Evidence `json:"evidence,omitempty"`
-	Reverts  string    `json:"reverts,omitempty" doc:"The change that this one takes back."`
-}
-
-// Evidence is what an accepted proposal rested on.
-type Evidence struct {
-	WorkingLowM   float64 `json:"working_low_m" doc:"Lower end of the 80 % interval."`
-	WorkingHighM  float64 `json:"working_high_m"`
-	ReactionLowM  float64 `json:"reaction_low_m"`
-	ReactionHighM float64 `json:"reaction_high_m"`
-	EffectiveN    float64 `json:"effective_encounters" doc:"Older ones count less."`
-	Encounters    int     `json:"encounters"`
-	Late          int     `json:"late" doc:"Of them noticed late or sudden."`
-	LateBias      bool    `json:"late_bias" doc:"Most were noticed late: the distance may be too low."`
-	Chance        float64 `json:"chance" doc:"That the true distance lies on the proposed side of the present one."`
-	Capped        bool    `json:"capped" doc:"The evidence points nearer still, but one step comes no nearer than by a quarter."`
-}
-
 // AcceptChange gives a kind or category new distances from a proposal and keeps
 // the evidence; for trainers. fromWorkingM is the working distance that the
 // proposal started from: ErrConflict if the dog has another by now.
-func (s *Store) AcceptChange(ctx context.Context, w Who, dogID, name string, fromWorkingM float64, to exposure.Need, e Evidence) (c Change, err error) {
-	if err := w.may(Trainer); err != nil {
+func (s *Store) AcceptChange(ctx context.Context, w Who, dogID, name string, fromWorkingM float64, to exposure.Need, e kept.Evidence) (c kept.Change, err error) {
+	if err := w.may(kept.Trainer); err != nil {
 		return c, err
 	}
 	if !(to.ReactionM >= exposure.LeastDistanceM && to.ReactionM < to.WorkingM && to.WorkingM <= exposure.MostMetM) {
@@ -60,8 +32,8 @@ func (s *Store) AcceptChange(ctx context.Context, w Who, dogID, name string, fro
 		if from.WorkingM != fromWorkingM {
 			return conflict(fmt.Sprintf("the working distance is %.1f m by now: look at the proposal again", from.WorkingM))
 		}
-		c = Change{Name: name, Under: under, From: from, Why: "learnt", Evidence: &e,
-			To: Distance{Need: to, From: "learnt", Since: t.now, Prior: from.Prior}}
+		c = kept.Change{Name: name, Under: under, From: from, Why: "learnt", Evidence: &e,
+			To: kept.Distance{Need: to, From: "learnt", Since: t.now, Prior: from.Prior}}
 		d.Distances[name] = c.To
 		if err := t.note(w, d.ID, &c); err != nil {
 			return err
@@ -73,8 +45,8 @@ func (s *Store) AcceptChange(ctx context.Context, w Who, dogID, name string, fro
 
 // RevertChange takes a change back, which is a change of its own; for trainers.
 // ErrConflict if the distance was changed again since.
-func (s *Store) RevertChange(ctx context.Context, w Who, dogID, changeID string) (c Change, err error) {
-	if err := w.may(Trainer); err != nil {
+func (s *Store) RevertChange(ctx context.Context, w Who, dogID, changeID string) (c kept.Change, err error) {
+	if err := w.may(kept.Trainer); err != nil {
 		return c, err
 	}
 	err = s.update(ctx, func(t *tx) error {
@@ -86,7 +58,7 @@ func (s *Store) RevertChange(ctx context.Context, w Who, dogID, changeID string)
 		if err := t.row(`SELECT body FROM distance_change WHERE id = $1 AND dog = $2`, []any{changeID, dogID}, &body); err != nil {
 			return err
 		}
-		var old Change
+		var old kept.Change
 		if err := decode(body, &old); err != nil {
 			return err
 		}
@@ -94,7 +66,7 @@ func (s *Store) RevertChange(ctx context.Context, w Who, dogID, changeID string)
 		if now != old.To {
 			return conflict("the distance was changed again since: take the later change back first")
 		}
-		if old.Under == old.Name && old.From != (Distance{}) {
+		if old.Under == old.Name && old.From != (kept.Distance{}) {
 			d.Distances[old.Name] = old.From
 		} else {
 			delete(d.Distances, old.Name) // it inherited, or there was none: a distance of 0 would say that the dog never reacts
@@ -102,7 +74,7 @@ func (s *Store) RevertChange(ctx context.Context, w Who, dogID, changeID string)
 		if len(d.Distances) == 0 {
 			return conflict("it is all that is said of the dog: say something else of it first")
 		}
-		c = Change{Name: old.Name, Under: under, From: now, Why: "reverted", Reverts: old.ID}
+		c = kept.Change{Name: old.Name, Under: under, From: now, Why: "reverted", Reverts: old.ID}
 		c.To, _, _ = d.Of(old.Name)
 		if err := t.note(w, d.ID, &c); err != nil {
 			return err
@@ -113,7 +85,7 @@ func (s *Store) RevertChange(ctx context.Context, w Who, dogID, changeID string)
 }
 
 // note writes a change into the history.
-func (t *tx) note(w Who, dog string, c *Change) (err error) {
+func (t *tx) note(w Who, dog string, c *kept.Change) (err error) {
 	if err := t.room(mostChanges, "changes of distances", "dog", "nothing was changed", `SELECT 1 FROM distance_change WHERE dog = $1`, dog); err != nil {
 		return err
 	}
@@ -131,7 +103,7 @@ func (t *tx) note(w Who, dog string, c *Change) (err error) {
 }
 
 // History lists the changes of a dog's distances, latest first.
-func (s *Store) History(ctx context.Context, w Who, dogID string) (changes []Change, err error) {
+func (s *Store) History(ctx context.Context, w Who, dogID string) (changes []kept.Change, err error) {
 	err = s.view(ctx, func(t *tx) error {
 		if _, err := t.dog(w, dogID); err != nil {
 			return err
@@ -142,11 +114,11 @@ func (s *Store) History(ctx context.Context, w Who, dogID string) (changes []Cha
 	return changes, err
 }
 
-func (t *tx) history(dogID string) ([]Change, error) {
+func (t *tx) history(dogID string) ([]kept.Change, error) {
 	return all(t, scanChange, historyOf, dogID)
 }
 
-func scanChange(r *sql.Rows, c *Change) error {
+func scanChange(r *sql.Rows, c *kept.Change) error {
 	var (
 		person sql.NullString
 		body   string

@@ -8,72 +8,33 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"time"
 
-	"wideberth/osmdata/fault"
+	"wideberth/api/wire/kept"
 )
 
-// DocumentKind is what a document is.
-type DocumentKind string
-
-// The kinds of documents.
-const (
-	Sequences DocumentKind = "visits"  // training visits, of one dog
-	Outings   DocumentKind = "outings" // timetables, of several
-)
-
-// limits are the most bytes of a document of a kind, and the most of its kind; 0 for
+// limitsOf are the most bytes of a document of a kind, and the most of its kind; 0 for
 // what is no kind.
-func (k DocumentKind) limits() (bytes, number int) {
+func limitsOf(k kept.DocumentKind) (bytes, number int) {
 	switch k {
-	case Sequences:
+	case kept.Sequences:
 		return MostVisitsBytes, mostVisits
-	case Outings:
+	case kept.Outings:
 		return MostOutingBytes, mostOutings
 	}
 	return 0, 0
 }
 
-func (k DocumentKind) check() fault.Problems {
-	if most, _ := k.limits(); most == 0 {
-		return fault.Problems{{Pointer: "/kind", Value: string(k), Mend: fmt.Sprintf("give %s or %s", Sequences, Outings)}}
-	}
-	return nil
-}
-
-// DocumentHead is a document in a list.
-type DocumentHead struct {
-	Kind    DocumentKind `json:"kind" maxLength:"40"`
-	ID      string       `json:"id" maxLength:"80"`
-	Dog     string       `json:"dog,omitempty" doc:"The dog that it is about; left out if about several."`
-	Version int64        `json:"version" doc:"Goes up with each change; 0 makes a new one."`
-	Created time.Time    `json:"created"`
-	Updated time.Time    `json:"updated"`
-	Bytes   int          `json:"bytes" doc:"Of its body, which is asked for by its id."`
-}
-
-// Document is what is kept as a whole: a training sequence, a timetable.
-type Document struct {
-	Kind    DocumentKind    `json:"kind" maxLength:"40"`
-	ID      string          `json:"id" maxLength:"80"`
-	Dog     string          `json:"dog,omitempty" doc:"The dog that it is about; left out if about several."`
-	Version int64           `json:"version" doc:"Goes up with each change; 0 makes a new one."`
-	Created time.Time       `json:"created"`
-	Updated time.Time       `json:"updated"`
-	Body    json.RawMessage `json:"body"`
-}
-
 // PutDocument keeps a document; for trainers. Version 0 makes a new one, with an
 // id of its own if none is given; else it must be the version that was changed.
 // ErrConflict if it is another by now.
-func (s *Store) PutDocument(ctx context.Context, w Who, d Document) (Document, error) {
-	if err := w.may(Trainer); err != nil {
+func (s *Store) PutDocument(ctx context.Context, w Who, d kept.Document) (kept.Document, error) {
+	if err := w.may(kept.Trainer); err != nil {
 		return d, err
 	}
-	if err := problems(append(d.Kind.check(), checkText("/id", d.ID, mostKey, false)...)); err != nil {
+	if err := append(d.Kind.Check(), kept.CheckKey("/id", d.ID)...).Err(); err != nil {
 		return d, err
 	}
-	most, number := d.Kind.limits()
+	most, number := limitsOf(d.Kind)
 	if err := checkBody(d.Body, most, "leave out what can be asked for again, such as legs and drawings"); err != nil {
 		return d, err
 	}
@@ -122,7 +83,7 @@ func (s *Store) PutDocument(ctx context.Context, w Who, d Document) (Document, e
 // dogsIn lists the dogs of the account that a document names: its own, and those whose
 // id stands as a text anywhere in its body. They stay until the transaction ends. It
 // comes before anything else is held, as deleting a dog holds the dog first.
-func (t *tx) dogsIn(w Who, d *Document) (dogs []string, err error) {
+func (t *tx) dogsIn(w Who, d *kept.Document) (dogs []string, err error) {
 	may, err := texts(d.Body)
 	if err != nil {
 		return nil, err
@@ -151,7 +112,7 @@ func (t *tx) dogsIn(w Who, d *Document) (dogs []string, err error) {
 }
 
 // noteDogs writes down which dogs a document names, so that deleting one finds it.
-func (t *tx) noteDogs(w Who, d *Document, dogs []string) error {
+func (t *tx) noteDogs(w Who, d *kept.Document, dogs []string) error {
 	if err := t.do(`DELETE FROM named WHERE account = $1 AND kind = $2 AND id = $3`, w.Account, d.Kind, d.ID); err != nil {
 		return err
 	}
@@ -182,7 +143,7 @@ func texts(body json.RawMessage) (map[string]bool, error) {
 }
 
 // roomForDocument refuses one more document of a kind, or more bytes of an account.
-func (t *tx) roomForDocument(account string, d *Document, number int) error {
+func (t *tx) roomForDocument(account string, d *kept.Document, number int) error {
 	if err := t.lock(account); err != nil {
 		return err
 	}
@@ -199,20 +160,20 @@ const (
 	documentColumns = `SELECT kind, id, dog, version, created, updated, bytes, body FROM document`
 )
 
-func scanHead(r *sql.Rows, d *DocumentHead) error { return d.scan(r) }
+func scanHead(r *sql.Rows, d *kept.DocumentHead) error { return scanColumns(r, d) }
 
-func scanDocument(r *sql.Rows, d *Document) error {
+func scanDocument(r *sql.Rows, d *kept.Document) error {
 	var (
-		head DocumentHead
+		head kept.DocumentHead
 		body string
 	)
-	err := head.scan(r, &body)
-	*d = Document{head.Kind, head.ID, head.Dog, head.Version, head.Created, head.Updated, json.RawMessage(body)}
+	err := scanColumns(r, &head, &body)
+	*d = kept.Document{Kind: head.Kind, ID: head.ID, Dog: head.Dog, Version: head.Version, Created: head.Created, Updated: head.Updated, Body: json.RawMessage(body)}
 	return err
 }
 
-// scan reads the columns of a list, and what comes after them.
-func (d *DocumentHead) scan(r *sql.Rows, more ...any) error {
+// scanColumns reads the columns of a list, and what comes after them.
+func scanColumns(r *sql.Rows, d *kept.DocumentHead, more ...any) error {
 	var (
 		dog              sql.NullString
 		created, updated int64
@@ -223,7 +184,7 @@ func (d *DocumentHead) scan(r *sql.Rows, more ...any) error {
 }
 
 // document reads a document that the person may see; ErrNotFound for others.
-func (t *tx) document(w Who, kind DocumentKind, id string) (d Document, err error) {
+func (t *tx) document(w Who, kind kept.DocumentKind, id string) (d kept.Document, err error) {
 	query, args, err := t.seen(w, documentColumns+` WHERE account = $1 AND kind = $2 AND id = $3`, w.Account, kind, id)
 	if err != nil {
 		return d, err
@@ -244,7 +205,7 @@ func (t *tx) document(w Who, kind DocumentKind, id string) (d Document, err erro
 }
 
 // Document gives one document.
-func (s *Store) Document(ctx context.Context, w Who, kind DocumentKind, id string) (d Document, err error) {
+func (s *Store) Document(ctx context.Context, w Who, kind kept.DocumentKind, id string) (d kept.Document, err error) {
 	err = s.view(ctx, func(t *tx) error {
 		d, err = t.document(w, kind, id)
 		return err
@@ -254,7 +215,7 @@ func (s *Store) Document(ctx context.Context, w Who, kind DocumentKind, id strin
 
 // Documents lists the documents of a kind that the person may see, latest first,
 // without their bodies.
-func (s *Store) Documents(ctx context.Context, w Who, kind DocumentKind) (list []DocumentHead, err error) {
+func (s *Store) Documents(ctx context.Context, w Who, kind kept.DocumentKind) (list []kept.DocumentHead, err error) {
 	err = s.view(ctx, func(t *tx) error {
 		query, args, err := t.seen(w, headColumns+` WHERE account = $1 AND kind = $2`, w.Account, kind)
 		if err != nil {
@@ -267,8 +228,8 @@ func (s *Store) Documents(ctx context.Context, w Who, kind DocumentKind) (list [
 }
 
 // DeleteDocument deletes a document; for trainers. What was logged of it stays.
-func (s *Store) DeleteDocument(ctx context.Context, w Who, kind DocumentKind, id string) error {
-	if err := w.may(Trainer); err != nil {
+func (s *Store) DeleteDocument(ctx context.Context, w Who, kind kept.DocumentKind, id string) error {
+	if err := w.may(kept.Trainer); err != nil {
 		return err
 	}
 	return s.erase(ctx, func(t *tx) error {

@@ -11,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/osmdata/fault"
 )
 
@@ -18,7 +19,7 @@ func TestDocuments(t *testing.T) {
 	each(t, func(t *testing.T, h *house) {
 		ctx := t.Context()
 		fern := h.dog("Fern")
-		d, err := h.PutDocument(ctx, h.trainer, store.Document{Kind: "visits", Dog: fern.ID, Body: json.RawMessage(`{"step":1}`)})
+		d, err := h.PutDocument(ctx, h.trainer, kept.Document{Kind: "visits", Dog: fern.ID, Body: json.RawMessage(`{"step":1}`)})
 		h.ok(err)
 		if d.ID == "" || d.Version != 1 || d.Dog != fern.ID {
 			t.Errorf("new %+v", d)
@@ -30,12 +31,12 @@ func TestDocuments(t *testing.T) {
 			t.Errorf("changed %+v", second)
 		}
 		want(t, "a change of an old version", onlyErr(h.PutDocument(ctx, h.trainer, d)), store.ErrConflict)
-		want(t, "a new one under a taken id", onlyErr(h.PutDocument(ctx, h.trainer, store.Document{Kind: "visits", ID: d.ID, Body: json.RawMessage(`1`)})), store.ErrConflict)
+		want(t, "a new one under a taken id", onlyErr(h.PutDocument(ctx, h.trainer, kept.Document{Kind: "visits", ID: d.ID, Body: json.RawMessage(`1`)})), store.ErrConflict)
 		want(t, "a handler's", onlyErr(h.PutDocument(ctx, h.handler, d)), store.ErrForbidden)
-		wantProblem(t, "no kind", onlyErr(h.PutDocument(ctx, h.trainer, store.Document{Body: json.RawMessage(`1`)})), "/kind")
-		wantProblem(t, "not JSON", onlyErr(h.PutDocument(ctx, h.trainer, store.Document{Kind: store.Outings, Body: json.RawMessage(`{`)})), "/body")
-		wantProblem(t, "huge", onlyErr(h.PutDocument(ctx, h.trainer, store.Document{Kind: store.Outings, Body: json.RawMessage(`"` + strings.Repeat("x", 4<<20) + `"`)})), "/body")
-		timetable, err := h.PutDocument(ctx, h.trainer, store.Document{Kind: "outings", Body: json.RawMessage(`[]`)})
+		wantProblem(t, "no kind", onlyErr(h.PutDocument(ctx, h.trainer, kept.Document{Body: json.RawMessage(`1`)})), "/kind")
+		wantProblem(t, "not JSON", onlyErr(h.PutDocument(ctx, h.trainer, kept.Document{Kind: kept.Outings, Body: json.RawMessage(`{`)})), "/body")
+		wantProblem(t, "huge", onlyErr(h.PutDocument(ctx, h.trainer, kept.Document{Kind: kept.Outings, Body: json.RawMessage(`"` + strings.Repeat("x", 4<<20) + `"`)})), "/body")
+		timetable, err := h.PutDocument(ctx, h.trainer, kept.Document{Kind: "outings", Body: json.RawMessage(`[]`)})
 		h.ok(err)
 		if _, err := h.Document(ctx, h.handler, "outings", timetable.ID); err != nil {
 			t.Errorf("a handler's timetable: %v", err)
@@ -50,9 +51,9 @@ func TestDocuments(t *testing.T) {
 }
 
 // timetable keeps an outing with a body.
-func (h *house) timetable(id, body string) store.Document {
+func (h *house) timetable(id, body string) kept.Document {
 	h.t.Helper()
-	d, err := h.PutDocument(h.t.Context(), h.trainer, store.Document{Kind: store.Outings, ID: id, Body: json.RawMessage(body)})
+	d, err := h.PutDocument(h.t.Context(), h.trainer, kept.Document{Kind: kept.Outings, ID: id, Body: json.RawMessage(body)})
 	h.ok(err)
 	return d
 }
@@ -60,7 +61,7 @@ func (h *house) timetable(id, body string) store.Document {
 // left lists the ids of the timetables that are kept.
 func (h *house) left() map[string]bool {
 	h.t.Helper()
-	list, err := h.Documents(h.t.Context(), h.keeper, store.Outings)
+	list, err := h.Documents(h.t.Context(), h.keeper, kept.Outings)
 	h.ok(err)
 	out := map[string]bool{}
 	for _, d := range list {
@@ -100,7 +101,7 @@ func TestDogTakesItsDocuments(t *testing.T) {
 				t.Errorf("timetable %q is left: %v", id, left[id])
 			}
 		}
-		want(t, "the dog's sequence", onlyErr(h.Document(t.Context(), h.trainer, store.Sequences, "s")), store.ErrNotFound)
+		want(t, "the dog's sequence", onlyErr(h.Document(t.Context(), h.trainer, kept.Sequences, "s")), store.ErrNotFound)
 	})
 }
 
@@ -124,15 +125,15 @@ func TestDogsOfOthersAreNotTaken(t *testing.T) {
 // TestDocumentKinds: there are two kinds, and a name is one only within its kind.
 func TestDocumentKinds(t *testing.T) {
 	h := newHouse(t, newFile(t))
-	for _, kind := range []store.DocumentKind{"", "visit", "plans", "Outings", "outings "} {
-		_, err := h.PutDocument(t.Context(), h.trainer, store.Document{Kind: kind, Body: json.RawMessage(`{}`)})
+	for _, kind := range []kept.DocumentKind{"", "visit", "plans", "Outings", "outings "} {
+		_, err := h.PutDocument(t.Context(), h.trainer, kept.Document{Kind: kind, Body: json.RawMessage(`{}`)})
 		wantProblem(t, fmt.Sprintf("kind %q", kind), err, "/kind")
 	}
 	fern := h.dog("Fern")
 	h.sequence(fern.ID, "x")
 	h.timetable("x", `{}`)
-	h.ok(h.DeleteDocument(t.Context(), h.trainer, store.Outings, "x"))
-	if _, err := h.Document(t.Context(), h.trainer, store.Sequences, "x"); err != nil {
+	h.ok(h.DeleteDocument(t.Context(), h.trainer, kept.Outings, "x"))
+	if _, err := h.Document(t.Context(), h.trainer, kept.Sequences, "x"); err != nil {
 		t.Errorf("a sequence of the same name: %v", err)
 	}
 }
@@ -209,7 +210,7 @@ func TestNobodyWaitsInACircle(t *testing.T) {
 		}
 		do("delete", func(s *store.Store) error { return s.DeleteDog(ctx, h.trainer, fern.ID, "Fern") })
 		do("new document", func(s *store.Store) error {
-			return onlyErr(s.PutDocument(ctx, h.trainer, store.Document{Kind: store.Outings, Body: both}))
+			return onlyErr(s.PutDocument(ctx, h.trainer, kept.Document{Kind: kept.Outings, Body: both}))
 		})
 		do("old document", func(s *store.Store) error {
 			d := old
@@ -222,17 +223,17 @@ func TestNobodyWaitsInACircle(t *testing.T) {
 			return second1(s.AddEncounter(ctx, h.trainer, fern.ID, in, "park"))
 		})
 		do("track", func(s *store.Store) error {
-			return onlyErr(s.Attach(ctx, h.trainer, walk.ID, path3, []store.Expected{expect("child", "park", 2)}))
+			return onlyErr(s.Attach(ctx, h.trainer, walk.ID, path3, []kept.Expected{expect("child", "park", 2)}))
 		})
 		do("person", func(s *store.Store) error {
-			id, err := s.AddPerson(ctx, h.keeper, "Robin", store.Handler, []string{fern.ID, miko.ID})
+			id, err := s.AddPerson(ctx, h.keeper, "Robin", kept.Handler, []string{fern.ID, miko.ID})
 			if err == nil {
 				err = s.RemovePerson(ctx, h.keeper, id)
 			}
 			return err
 		})
 		do("report", func(s *store.Store) error {
-			return onlyErr(s.AddReport(ctx, h.trainer, store.ReportInput{Mapped: "way/7", There: true}))
+			return onlyErr(s.AddReport(ctx, h.trainer, kept.ReportInput{Mapped: "way/7", There: true}))
 		})
 		wg.Wait()
 		want(t, "the deleted dog", onlyErr(h.Dog(ctx, h.trainer, fern.ID)), store.ErrNotFound)

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 )
 
@@ -59,17 +60,17 @@ func TestDogLife(t *testing.T) {
 func TestDogRefusals(t *testing.T) {
 	h := newHouse(t, newFile(t))
 	cases := map[string]struct {
-		change  func(p *store.Profile)
+		change  func(p *kept.Profile)
 		pointer string
 	}{
-		"no name":         {func(p *store.Profile) { p.Name = " " }, "/name"},
-		"long name":       {func(p *store.Profile) { p.Name = strings.Repeat("n", 81) }, "/name"},
-		"control letters": {func(p *store.Profile) { p.Name = "a\x00b" }, "/name"},
-		"no distances":    {func(p *store.Profile) { p.Needs = nil }, "/needs"},
-		"drive":           {func(p *store.Profile) { p.Drive = "hunger" }, "/drive"},
-		"interval":        {func(p *store.Profile) { p.RewardS = -1 }, "/reward_interval_s"},
-		"food":            {func(p *store.Profile) { p.Food = strings.Repeat("x", 201) }, "/food"},
-		"medical":         {func(p *store.Profile) { p.Cautions.Medical = strings.Repeat("x", 501) }, "/cautions/medical"},
+		"no name":         {func(p *kept.Profile) { p.Name = " " }, "/name"},
+		"long name":       {func(p *kept.Profile) { p.Name = strings.Repeat("n", 81) }, "/name"},
+		"control letters": {func(p *kept.Profile) { p.Name = "a\x00b" }, "/name"},
+		"no distances":    {func(p *kept.Profile) { p.Needs = nil }, "/needs"},
+		"drive":           {func(p *kept.Profile) { p.Drive = "hunger" }, "/drive"},
+		"interval":        {func(p *kept.Profile) { p.RewardS = -1 }, "/reward_interval_s"},
+		"food":            {func(p *kept.Profile) { p.Food = strings.Repeat("x", 201) }, "/food"},
+		"medical":         {func(p *kept.Profile) { p.Cautions.Medical = strings.Repeat("x", 501) }, "/cautions/medical"},
 	}
 	fern := h.dog("Fern")
 	for name, c := range cases {
@@ -88,7 +89,7 @@ func TestChangeAndRevert(t *testing.T) {
 	each(t, func(t *testing.T, h *house) {
 		ctx := t.Context()
 		fern := h.dog("Fern")
-		e := store.Evidence{WorkingLowM: 26, WorkingHighM: 37, Encounters: 23, EffectiveN: 17.5, Chance: .93}
+		e := kept.Evidence{WorkingLowM: 26, WorkingHighM: 37, Encounters: 23, EffectiveN: 17.5, Chance: .93}
 		first, err := h.AcceptChange(ctx, h.trainer, fern.ID, "dogs", 38, exposure.Need{WorkingM: 31, ReactionM: 13}, e)
 		h.ok(err)
 		want(t, "the same proposal again", onlyErr(h.AcceptChange(ctx, h.trainer, fern.ID, "dogs", 38, exposure.Need{WorkingM: 31, ReactionM: 13}, e)), store.ErrConflict)
@@ -129,7 +130,7 @@ func TestEditKeepsWhatWasLearnt(t *testing.T) {
 	each(t, func(t *testing.T, h *house) {
 		ctx := t.Context()
 		fern := h.dog("Fern")
-		_, err := h.AcceptChange(ctx, h.trainer, fern.ID, "dog_off_lead", 38, exposure.Need{WorkingM: 45, ReactionM: 20}, store.Evidence{})
+		_, err := h.AcceptChange(ctx, h.trainer, fern.ID, "dog_off_lead", 38, exposure.Need{WorkingM: 45, ReactionM: 20}, kept.Evidence{})
 		h.ok(err)
 		p := profile("Fern")
 		p.Food = "liver"
@@ -147,7 +148,7 @@ func TestEditKeepsWhatWasLearnt(t *testing.T) {
 		}
 		list, err := h.History(ctx, h.trainer, fern.ID)
 		h.ok(err)
-		if !slices.ContainsFunc(list, func(c store.Change) bool {
+		if !slices.ContainsFunc(list, func(c kept.Change) bool {
 			return c.Name == "dog_off_lead" && c.Why == "said" && c.From.WorkingM == 45 && c.To.WorkingM == 60
 		}) {
 			t.Errorf("a distance is gone without a note: %+v", list)
@@ -207,12 +208,12 @@ func TestRevertNeverMakesCalm(t *testing.T) {
 			t.Errorf("the taking back taken back: %+v", d.Distances)
 		}
 		// The only thing said of a dog cannot be taken back: one without distances reacts to nothing.
-		p = store.Profile{Name: "Fern", Needs: map[string]*exposure.NeedFile{"car": {WorkingM: ptr(20.0)}}}
+		p = kept.Profile{Name: "Fern", Needs: map[string]*exposure.NeedFile{"car": {WorkingM: ptr(20.0)}}}
 		_, err = h.SetDog(ctx, h.trainer, fern.ID, d.Version, p, said(p))
 		h.ok(err)
 		list, err = h.History(ctx, h.trainer, fern.ID)
 		h.ok(err)
-		i := slices.IndexFunc(list, func(c store.Change) bool { return c.Name == "car" })
+		i := slices.IndexFunc(list, func(c kept.Change) bool { return c.Name == "car" })
 		want(t, "the last distance", onlyErr(h.RevertChange(ctx, h.trainer, fern.ID, list[i].ID)), store.ErrConflict)
 	})
 }

@@ -12,6 +12,8 @@ import (
 	"strings"
 	"syscall"
 
+	"wideberth/api/wire/kept"
+
 	"github.com/jackc/pgx/v5/pgconn"
 	"modernc.org/sqlite"
 	sqlite3 "modernc.org/sqlite/lib"
@@ -60,7 +62,7 @@ func (c conflict) Error() string        { return string(c) }
 func (c conflict) Is(target error) bool { return target == ErrConflict }
 
 // forbid is an ErrForbidden that names the role needed.
-func forbid(need Role) error {
+func forbid(need kept.Role) error {
 	return fmt.Errorf("%w: it takes a %s", ErrForbidden, need)
 }
 

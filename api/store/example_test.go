@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 )
 
@@ -23,7 +24,7 @@ func ExampleOpen() {
 	ctx, now := context.Background(), time.Date(2026, 11, 25, 7, 10, 0, 0, time.UTC)
 	s, err := store.Open(ctx, filepath.Join(dir, "memory.db"), store.Options{
 		Now: func() time.Time { return now }, Rand: rand.Reader,
-		Count: func(expected []store.Expected, _ []store.Encounter) []float64 { return make([]float64, len(expected)) },
+		Count: func(expected []kept.Expected, _ []kept.Encounter) []float64 { return make([]float64, len(expected)) },
 	})
 	if err != nil {
 		fmt.Println(err)
@@ -35,7 +36,7 @@ func ExampleOpen() {
 		fmt.Println(err)
 		return
 	}
-	if _, err := s.AddDog(ctx, who, store.Profile{Name: "Fern"}, map[string]store.Distance{
+	if _, err := s.AddDog(ctx, who, kept.Profile{Name: "Fern"}, map[string]kept.Distance{
 		"dogs": {Need: exposure.Need{WorkingM: 38, ReactionM: 15}, From: "said"},
 	}); err != nil {
 		fmt.Println(err)

@@ -12,26 +12,9 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"wideberth/api/wire/kept"
 )
-
-// Everything is all that is kept about a dog.
-type Everything struct {
-	Exported   time.Time          `json:"exported"`
-	Dog        Dog                `json:"dog"`
-	History    []Change           `json:"history"`
-	Walks      []Walk             `json:"walks"`
-	Encounters []Encounter        `json:"encounters"`
-	Tracks     map[string][]Stamp `json:"tracks" doc:"By walk."`
-	Plans      []Plan             `json:"plans"`
-	Documents  []Document         `json:"documents"`
-}
-
-// Stamp is a point of a track in an export.
-type Stamp struct {
-	Lat float64   `json:"lat"`
-	Lon float64   `json:"lon"`
-	At  time.Time `json:"at,omitzero"`
-}
 
 // ExportForm is a form that an export comes in.
 type ExportForm int
@@ -47,7 +30,7 @@ const (
 // trainers. It goes out row by row, however much it is, and an error may come when
 // part of it is written.
 func (s *Store) Export(ctx context.Context, w Who, dogID string, form ExportForm, out io.Writer) error {
-	if err := w.may(Trainer); err != nil {
+	if err := w.may(kept.Trainer); err != nil {
 		return err
 	}
 	return s.long(ctx, func(t *tx) error {
@@ -73,7 +56,7 @@ const (
 )
 
 // exportJSON writes an Everything.
-func (t *tx) exportJSON(w Who, dog *Dog, out io.Writer) error {
+func (t *tx) exportJSON(w Who, dog *kept.Dog, out io.Writer) error {
 	keep, err := t.keepSince(w.Account)
 	if err != nil {
 		return err
@@ -82,11 +65,11 @@ func (t *tx) exportJSON(w Who, dog *Dog, out io.Writer) error {
 	j.put("exported", t.now)
 	j.put("dog", dog)
 	listed(t, j, "history", scanChange, historyOf, dog.ID)
-	var tracked []Walk // id and start only
-	listed(t, j, "walks", func(r *sql.Rows, walk *Walk) error {
+	var tracked []kept.Walk // id and start only
+	listed(t, j, "walks", func(r *sql.Rows, walk *kept.Walk) error {
 		err := t.scanWalk(r, keep, walk)
 		if walk.Track {
-			tracked = append(tracked, Walk{ID: walk.ID})
+			tracked = append(tracked, kept.Walk{ID: walk.ID})
 		}
 		return err
 	}, walksOf, dog.ID)
@@ -94,15 +77,15 @@ func (t *tx) exportJSON(w Who, dog *Dog, out io.Writer) error {
 	j.begin("tracks", '{')
 	for i := range tracked {
 		points, err := t.track(tracked[i].ID)
-		stamps := make([]Stamp, len(points))
+		stamps := make([]kept.Stamp, len(points))
 		for k, p := range points {
-			stamps[k] = Stamp(p)
+			stamps[k] = kept.Stamp(p)
 		}
 		j.fail(err)
 		j.put(tracked[i].ID, stamps)
 	}
 	j.end('}')
-	listed(t, j, "plans", scanBody[Plan], plansOf, dog.ID)
+	listed(t, j, "plans", scanBody[kept.Plan], plansOf, dog.ID)
 	listed(t, j, "documents", scanDocument, documentColumns+` WHERE account = $1 AND dog = $2 ORDER BY kind, id`, w.Account, dog.ID)
 	return j.close()
 }
@@ -186,7 +169,7 @@ func (t *tx) exportCSV(dogID string, w io.Writer) error {
 		"food", "turned_back", "over", "sudden", "lat", "lon", "note"}); err != nil {
 		return err
 	}
-	err := each(t, scanEncounter, func(x *Encounter) error {
+	err := each(t, scanEncounter, func(x *kept.Encounter) error {
 		return out.Write([]string{x.ID, plainCell(x.Walk), x.At.Format(time.RFC3339), x.Kind, x.Nearest, number(x.DistanceM), number(x.ToM), number(x.NoticedM),
 			number(x.DurationS), x.Food, strconv.FormatBool(x.TurnedBack), x.Over, strconv.FormatBool(x.Sudden), number(x.Lat), number(x.Lon), plainCell(x.Note)})
 	}, encountersOf, dogID)
@@ -224,7 +207,7 @@ type gpxPoint struct {
 
 // exportGPX writes the tracks as GPX 1.1, one trk a walk, and the encounters with a
 // place as waypoints.
-func (t *tx) exportGPX(w Who, dog *Dog, out io.Writer) error {
+func (t *tx) exportGPX(w Who, dog *kept.Dog, out io.Writer) error {
 	keep, err := t.keepSince(w.Account)
 	if err != nil {
 		return err
@@ -233,7 +216,7 @@ func (t *tx) exportGPX(w Who, dog *Dog, out io.Writer) error {
 		return err
 	}
 	enc := xml.NewEncoder(out)
-	err = each(t, scanEncounter, func(x *Encounter) error {
+	err = each(t, scanEncounter, func(x *kept.Encounter) error {
 		if x.Lat == nil {
 			return nil
 		}
@@ -242,10 +225,10 @@ func (t *tx) exportGPX(w Who, dog *Dog, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	var tracked []Walk // id and start only
-	err = each(t, func(r *sql.Rows, walk *Walk) error { return t.scanWalk(r, keep, walk) }, func(walk *Walk) error {
+	var tracked []kept.Walk // id and start only
+	err = each(t, func(r *sql.Rows, walk *kept.Walk) error { return t.scanWalk(r, keep, walk) }, func(walk *kept.Walk) error {
 		if walk.Track {
-			tracked = append(tracked, Walk{ID: walk.ID, WalkInput: WalkInput{Started: walk.Started}})
+			tracked = append(tracked, kept.Walk{ID: walk.ID, WalkInput: kept.WalkInput{Started: walk.Started}})
 		}
 		return nil
 	}, walksOf, dog.ID)
@@ -287,7 +270,7 @@ func stamp(t time.Time) string {
 // name must be the dog's, so that nobody deletes another by mistake. Backups made
 // before still hold it: it is gone from the next backup on.
 func (s *Store) DeleteDog(ctx context.Context, w Who, dogID, name string) error {
-	if err := w.may(Trainer); err != nil {
+	if err := w.may(kept.Trainer); err != nil {
 		return err
 	}
 	return s.erase(ctx, func(t *tx) error {
@@ -315,7 +298,7 @@ func (s *Store) DeleteDog(ctx context.Context, w Who, dogID, name string) error 
 // DeleteAccount deletes an account with everything in it, for good; for keepers.
 // name must be the account's. It is gone from the next backup on.
 func (s *Store) DeleteAccount(ctx context.Context, w Who, name string) error {
-	if err := w.may(Keeper); err != nil {
+	if err := w.may(kept.Keeper); err != nil {
 		return err
 	}
 	return s.erase(ctx, func(t *tx) error {

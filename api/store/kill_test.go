@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 )
 
 // writers is how many goroutines of the child log at the same time.
@@ -38,7 +39,7 @@ func writeUntilKilled(path string) int {
 		go func() {
 			for i := 0; ; i++ {
 				key := fmt.Sprintf("%d/%d/%d", os.Getpid(), n, i)
-				_, _, err := s.AddEncounter(ctx, w, dog, store.EncounterInput{Key: key, At: start, Kind: "dogs", Note: strings.Repeat("x", i%700)}, "")
+				_, _, err := s.AddEncounter(ctx, w, dog, kept.EncounterInput{Key: key, At: start, Kind: "dogs", Note: strings.Repeat("x", i%700)}, "")
 				if err != nil {
 					failed <- err
 					return
@@ -54,6 +55,9 @@ func writeUntilKilled(path string) int {
 // TestKill kills the child at random moments, on either database, and finds every log
 // that it was told is kept.
 func TestKill(t *testing.T) {
+	if testing.Short() {
+		t.Skip("kills processes of its own")
+	}
 	kills := 8
 	if os.Getenv("WIDEBERTH_SLOW") == "1" {
 		kills = 1000

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"time"
 
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 )
 
@@ -15,7 +16,7 @@ import (
 type Lessons struct {
 	Mark    string // see Taught
 	Tallies []Tally
-	Reports []Report // latest first, faded and ended ones too
+	Reports []kept.Report // latest first, faded and ended ones too
 	Counts  []exposure.Count
 }
 
@@ -104,7 +105,7 @@ func (t *tx) retallyKey(w Who, dogID, key string) error {
 
 // retally writes anew what a walk found of what was predicted. Only a walk of which
 // all is told counts.
-func (t *tx) retally(w Who, walk *Walk) error {
+func (t *tx) retally(w Who, walk *kept.Walk) error {
 	if err := t.dropTally(w, walk.ID); err != nil {
 		return err
 	}

@@ -11,12 +11,13 @@ import (
 	"time"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 )
 
 // told logs a walk of which all is told, with what was expected of it.
-func (h *house) told(dog store.Dog, key string, cells ...store.Expected) store.Walk {
+func (h *house) told(dog kept.Dog, key string, cells ...kept.Expected) kept.Walk {
 	h.t.Helper()
-	walk, _, err := h.AddWalk(h.t.Context(), h.trainer, dog.ID, store.WalkInput{Key: key, Started: start.Add(-2 * time.Hour), AllTold: true}, cells)
+	walk, _, err := h.AddWalk(h.t.Context(), h.trainer, dog.ID, kept.WalkInput{Key: key, Started: start.Add(-2 * time.Hour), AllTold: true}, cells)
 	h.ok(err)
 	return walk
 }
@@ -78,7 +79,7 @@ func TestTalliesFollowTheLog(t *testing.T) {
 		holds("the draft is another walk's", row("child", 0, 0.5), row("dog_on_lead", 1, 1.5))
 		h.ok(h.RemoveEncounter(ctx, h.trainer, early.ID))
 		holds("taken back", row("child", 0, 0.5), row("dog_on_lead", 0, 1.5))
-		_, err = h.Attach(ctx, h.trainer, walk.ID, path3, []store.Expected{expect("bells", "park", 2)})
+		_, err = h.Attach(ctx, h.trainer, walk.ID, path3, []kept.Expected{expect("bells", "park", 2)})
 		h.ok(err)
 		holds("by its track", row("bells", 0, 2))
 		walk.AllTold = false
@@ -99,19 +100,19 @@ func TestTalliesFollowTheLog(t *testing.T) {
 
 // deeds are everything that can be done to an account, numbered so that no two are
 // alike. They take what there is; where there is nothing to change they do nothing.
-func (h *house) deeds(fern store.Dog, i int) map[string]func() error {
+func (h *house) deeds(fern kept.Dog, i int) map[string]func() error {
 	ctx := h.t.Context()
 	key := fmt.Sprintf("k%d", i)
-	dogs := []store.Expected{expect("dog_on_lead", "park", 1)}
+	dogs := []kept.Expected{expect("dog_on_lead", "park", 1)}
 	// one is a walk that counts, the latest; and a meeting of such a walk.
-	var one store.Walk
+	var one kept.Walk
 	counts := map[string]bool{}
 	for _, w := range list(h.Walks(ctx, h.trainer, fern.ID, store.NoTime, 1000)) {
 		if w.AllTold && len(w.Expected) > 0 {
 			one, counts[w.Key] = w, true
 		}
 	}
-	var met store.Encounter
+	var met kept.Encounter
 	for _, e := range list(h.Encounters(ctx, h.trainer, fern.ID, "", store.NoTime)) {
 		if counts[e.Walk] && e.Kind == "dog_on_lead" {
 			met = e
@@ -129,13 +130,13 @@ func (h *house) deeds(fern store.Dog, i int) map[string]func() error {
 	}
 	return map[string]func() error{
 		"a walk": func() error {
-			return second1(h.AddWalk(ctx, h.trainer, fern.ID, store.WalkInput{Key: key, Started: start, AllTold: true}, dogs))
+			return second1(h.AddWalk(ctx, h.trainer, fern.ID, kept.WalkInput{Key: key, Started: start, AllTold: true}, dogs))
 		},
 		"a walk by no plan": func() error {
-			return second1(h.AddWalk(ctx, h.trainer, fern.ID, store.WalkInput{Key: "n" + key, Started: start, AllTold: true}, nil))
+			return second1(h.AddWalk(ctx, h.trainer, fern.ID, kept.WalkInput{Key: "n" + key, Started: start, AllTold: true}, nil))
 		},
 		"a walk not all told": func() error {
-			return second1(h.AddWalk(ctx, h.trainer, fern.ID, store.WalkInput{Key: "p" + key, Started: start}, dogs))
+			return second1(h.AddWalk(ctx, h.trainer, fern.ID, kept.WalkInput{Key: "p" + key, Started: start}, dogs))
 		},
 		"a meeting":            func() error { return second1(h.AddEncounter(ctx, h.trainer, fern.ID, in, "park")) },
 		"a meeting nowhere":    func() error { in.Walk = "none"; return second1(h.AddEncounter(ctx, h.trainer, fern.ID, in, "park")) },
@@ -146,13 +147,13 @@ func (h *house) deeds(fern store.Dog, i int) map[string]func() error {
 			return onlyErr(h.SetWalk(ctx, h.trainer, one.ID, one.WalkInput, nil))
 		}),
 		"a track": with(one.ID != "", func() error {
-			return onlyErr(h.Attach(ctx, h.trainer, one.ID, path3, []store.Expected{expect("dog_on_lead", "woods", float64(i))}))
+			return onlyErr(h.Attach(ctx, h.trainer, one.ID, path3, []kept.Expected{expect("dog_on_lead", "woods", float64(i))}))
 		}),
 		"a track deleted": with(one.Track, func() error { return h.DetachTrack(ctx, h.trainer, one.ID) }),
 		"a walk deleted":  with(one.ID != "", func() error { return h.DeleteWalk(ctx, h.trainer, one.ID) }),
 		"a report":        func() error { return onlyErr(h.AddReport(ctx, h.handler, barker())) },
 		"a mapped source disputed": func() error {
-			return onlyErr(h.AddReport(ctx, h.handler, store.ReportInput{Mapped: "way/" + fmt.Sprint(i), There: false}))
+			return onlyErr(h.AddReport(ctx, h.handler, kept.ReportInput{Mapped: "way/" + fmt.Sprint(i), There: false}))
 		},
 		"a word": with(len(reports) > 0, func() error {
 			h.advance(time.Second)
@@ -162,7 +163,7 @@ func (h *house) deeds(fern store.Dog, i int) map[string]func() error {
 		"a report deleted": with(len(reports) > 0, func() error { return h.DeleteReport(ctx, h.trainer, reports[0].ID) }),
 		"the handler leaves": func() error { // and another comes
 			err := h.RemovePerson(ctx, h.keeper, h.handler.Person)
-			h.handler = h.person(store.Handler)
+			h.handler = h.person(kept.Handler)
 			return err
 		},
 		"another dog walks": func() error {
@@ -175,7 +176,7 @@ func (h *house) deeds(fern store.Dog, i int) map[string]func() error {
 			return nil
 		},
 		"a plan":     func() error { return onlyErr(h.SavePlan(ctx, h.trainer, fern.ID, "town", []byte(`{}`))) },
-		"settings":   func() error { return h.SetSettings(ctx, h.keeper, store.DefaultSettings()) },
+		"settings":   func() error { return h.SetSettings(ctx, h.keeper, kept.DefaultSettings()) },
 		"a document": func() error { h.timetable(key, `{}`); return nil },
 		"a day":      func() error { h.advance(days(1)); return nil },
 	}
@@ -252,7 +253,7 @@ func TestMarkIsNeverAhead(t *testing.T) {
 		ctx := t.Context()
 		where := h.where
 		second := open(t, where, h.clock)
-		var dogs [3]store.Dog
+		var dogs [3]kept.Dog
 		for i := range dogs {
 			dogs[i] = h.dog(fmt.Sprint("dog ", i))
 			h.told(dogs[i], "w", expect("dog_on_lead", "park", 1))
@@ -268,7 +269,7 @@ func TestMarkIsNeverAhead(t *testing.T) {
 						t.Error(err)
 						return
 					}
-					if _, err := s.AddReport(ctx, h.trainer, store.ReportInput{Mapped: fmt.Sprintf("way/%d", i), There: n%2 == 0}); err != nil {
+					if _, err := s.AddReport(ctx, h.trainer, kept.ReportInput{Mapped: fmt.Sprintf("way/%d", i), There: n%2 == 0}); err != nil {
 						t.Error(err)
 						return
 					}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 
+	"wideberth/api/wire/kept"
 	"wideberth/osmdata/fault"
 )
 
@@ -29,25 +30,20 @@ const (
 	mostChanges      = 20000 // of a dog's distances
 )
 
-// Limit is one bound of what can be kept.
-type Limit struct {
-	What string `json:"what"`
-	Most int64  `json:"most"`
-	Unit string `json:"unit,omitempty" enum:"bytes"`
-	Of   string `json:"of" enum:"one,account,person,dog"`
-}
-
 // Limits are all bounds of what can be kept, for people to read.
-func Limits() []Limit {
-	return []Limit{
-		{"plan", MostPlanBytes, "bytes", "one"}, {"training sequence", MostVisitsBytes, "bytes", "one"}, {"timetable", MostOutingBytes, "bytes", "one"},
-		{"track point", MostTrackPoints, "", "one"},
-		{"plans, training sequences and timetables", MostAccountBytes, "bytes", "account"},
-		{"tracks", MostTrackBytes, "bytes", "account"},
-		{"dog", mostDogs, "", "account"}, {"person", mostPeople, "", "account"}, {"report", mostReports, "", "account"}, {"count", mostCounts, "", "account"}, {"word on a mapped source", mostWords, "", "account"},
-		{"training sequence", mostVisits, "", "account"}, {"timetable", mostOutings, "", "account"},
-		{"key", mostKeys, "", "person"},
-		{"kept plan", mostPlans, "", "dog"}, {"walk", mostWalks, "", "dog"}, {"meeting", mostEncounters, "", "dog"}, {"change of distances", mostChanges, "", "dog"},
+func Limits() []kept.Limit {
+	limit := func(what string, most int64, unit, of string) kept.Limit {
+		return kept.Limit{What: what, Most: most, Unit: unit, Of: of}
+	}
+	return []kept.Limit{
+		limit("plan", MostPlanBytes, "bytes", "one"), limit("training sequence", MostVisitsBytes, "bytes", "one"), limit("timetable", MostOutingBytes, "bytes", "one"),
+		limit("track point", kept.MostTrackPoints, "", "one"),
+		limit("plans, training sequences and timetables", MostAccountBytes, "bytes", "account"),
+		limit("tracks", MostTrackBytes, "bytes", "account"),
+		limit("dog", mostDogs, "", "account"), limit("person", mostPeople, "", "account"), limit("report", mostReports, "", "account"), limit("count", mostCounts, "", "account"), limit("word on a mapped source", mostWords, "", "account"),
+		limit("training sequence", mostVisits, "", "account"), limit("timetable", mostOutings, "", "account"),
+		limit("key", mostKeys, "", "person"),
+		limit("kept plan", mostPlans, "", "dog"), limit("walk", mostWalks, "", "dog"), limit("meeting", mostEncounters, "", "dog"), limit("change of distances", mostChanges, "", "dog"),
 	}
 }
 

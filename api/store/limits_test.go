@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 )
 
 // TestEverythingIsBounded fills each kind of thing that people can make up to one
@@ -37,14 +38,14 @@ func TestEverythingIsBounded(t *testing.T) {
 			{"dogs", 1000, 1, `INSERT INTO dog (id, account, version, body, created, updated) SELECT 'd' || CAST(i AS TEXT), $1, 1, '{}', 0, 0 FROM n`, []any{account},
 				func() error { return onlyErr(h.AddDog(ctx, h.trainer, profile("Miko"), said(profile("Miko")))) }},
 			{"people", 500, 3, `INSERT INTO person (id, account, name, role, created) SELECT 'p' || CAST(i AS TEXT), $1, 'x', 'handler', 0 FROM n`, []any{account},
-				func() error { return onlyErr(h.AddPerson(ctx, h.keeper, "Robin", store.Handler, nil)) }},
+				func() error { return onlyErr(h.AddPerson(ctx, h.keeper, "Robin", kept.Handler, nil)) }},
 			{"keys", 100, 0, `INSERT INTO token (id, hash, person, label, created, expires) SELECT 't' || CAST(i AS TEXT), 'h' || CAST(i AS TEXT), $1, '', 0, 0 FROM n`, []any{person},
 				func() error { return second1(h.NewToken(ctx, h.keeper, person, "", 1)) }},
 			{"plans", 500, 0, `INSERT INTO plan (id, dog, body, created) SELECT 'l' || CAST(i AS TEXT), $1, '{}', 0 FROM n`, []any{dog},
 				func() error { return onlyErr(h.SavePlan(ctx, h.trainer, dog, "town", small)) }},
 			{"walks", 20000, 0, `INSERT INTO walk (id, dog, key, print, started, body, created) SELECT 'w' || CAST(i AS TEXT), $1, CAST(i AS TEXT), '', 0, '{}', 0 FROM n`, []any{dog},
 				func() error {
-					return second1(h.AddWalk(ctx, h.trainer, dog, store.WalkInput{Key: key(), Started: start.Add(-time.Hour)}, nil))
+					return second1(h.AddWalk(ctx, h.trainer, dog, kept.WalkInput{Key: key(), Started: start.Add(-time.Hour)}, nil))
 				}},
 			{"meetings", 50000, 0, `INSERT INTO encounter (id, dog, key, print, walk, at, body, created) SELECT 'e' || CAST(i AS TEXT), $1, CAST(i AS TEXT), '', '', 0, '{}', 0 FROM n`, []any{dog},
 				func() error {
@@ -56,15 +57,15 @@ func TestEverythingIsBounded(t *testing.T) {
 				func() error { return onlyErr(h.AddReport(ctx, h.handler, barker())) }},
 			{"words on sources", 5000, 0, `INSERT INTO report (id, account, mapped, ends, body, created) SELECT 'm' || CAST(i AS TEXT), $1, 'way/' || CAST(i AS TEXT), 0, '{}', 0 FROM n`, []any{account},
 				func() error {
-					return onlyErr(h.AddReport(ctx, h.handler, store.ReportInput{Mapped: "way/9" + strings.Repeat("9", 1+number) + key()[1:], There: true}))
+					return onlyErr(h.AddReport(ctx, h.handler, kept.ReportInput{Mapped: "way/9" + strings.Repeat("9", 1+number) + key()[1:], There: true}))
 				}},
 			{"documents of the kind visits", 2000, 0, `INSERT INTO document (account, kind, id, version, body, created, updated) SELECT $1, 'visits', CAST(i AS TEXT), 1, '{}', 0, 0 FROM n`, []any{account},
 				func() error {
-					return onlyErr(h.PutDocument(ctx, h.trainer, store.Document{Kind: "visits", ID: key(), Dog: dog, Body: small}))
+					return onlyErr(h.PutDocument(ctx, h.trainer, kept.Document{Kind: "visits", ID: key(), Dog: dog, Body: small}))
 				}},
 			{"documents of the kind outings", 1000, 0, `INSERT INTO document (account, kind, id, version, body, created, updated) SELECT $1, 'outings', CAST(i AS TEXT), 1, '{}', 0, 0 FROM n`, []any{account},
 				func() error {
-					return onlyErr(h.PutDocument(ctx, h.trainer, store.Document{Kind: "outings", ID: key(), Body: small}))
+					return onlyErr(h.PutDocument(ctx, h.trainer, kept.Document{Kind: "outings", ID: key(), Body: small}))
 				}},
 			{"changes of distances", 20000, 0, `INSERT INTO distance_change (id, dog, seq, at, body) SELECT 'c' || CAST(i AS TEXT), $1, i, 0, '{}' FROM n`, []any{dog},
 				func() error {
@@ -94,8 +95,8 @@ func TestBodiesAreBounded(t *testing.T) {
 		ctx := t.Context()
 		fern := h.dog("Fern")
 		body := func(bytes int) json.RawMessage { return json.RawMessage(`"` + strings.Repeat("x", bytes-2) + `"`) }
-		put := func(kind store.DocumentKind, bytes int) error {
-			return onlyErr(h.PutDocument(ctx, h.trainer, store.Document{Kind: kind, Body: body(bytes)}))
+		put := func(kind kept.DocumentKind, bytes int) error {
+			return onlyErr(h.PutDocument(ctx, h.trainer, kept.Document{Kind: kind, Body: body(bytes)}))
 		}
 		h.ok(onlyErr(h.SavePlan(ctx, h.trainer, fern.ID, "town", body(store.MostPlanBytes))))
 		wantProblem(t, "a longer plan", onlyErr(h.SavePlan(ctx, h.trainer, fern.ID, "town", body(store.MostPlanBytes+1))), "/body")
@@ -109,7 +110,7 @@ func TestBodiesAreBounded(t *testing.T) {
 		want(t, "a timetable more", put("outings", store.MostOutingBytes), store.ErrLimit)
 		h.ok(put("visits", 10_000))
 		other := h.account("Birch House")
-		h.ok(onlyErr(h.PutDocument(ctx, other, store.Document{Kind: "outings", Body: body(store.MostOutingBytes)})))
+		h.ok(onlyErr(h.PutDocument(ctx, other, kept.Document{Kind: "outings", Body: body(store.MostOutingBytes)})))
 	})
 }
 

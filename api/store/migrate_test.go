@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 )
 
@@ -78,7 +79,7 @@ func TestOldNamesOfPriorsAreMended(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		want := store.Distance{Need: exposure.Need{WorkingM: 31, ReactionM: 13}, From: "learnt", Prior: store.Prior{Need: exposure.Need{WorkingM: 38, ReactionM: 15}, LogSD: 0.4, Known: true}}
+		want := kept.Distance{Need: exposure.Need{WorkingM: 31, ReactionM: 13}, From: "learnt", Prior: kept.Prior{Need: exposure.Need{WorkingM: 38, ReactionM: 15}, LogSD: 0.4, Known: true}}
 		if d.Distances["dogs"] != want {
 			t.Errorf("distance %+v, want %+v", d.Distances["dogs"], want)
 		}
@@ -112,16 +113,16 @@ func TestOldDocumentsNameTheirDogs(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, c := range []struct {
-			kind  store.DocumentKind
+			kind  kept.DocumentKind
 			id    string
 			stays bool
-		}{{store.Outings, "both", false}, {store.Outings, "mikos", true}, {store.Outings, "nobodys", true}, {store.Sequences, "ferns", false}, {store.Sequences, "mikos", true}} {
+		}{{kept.Outings, "both", false}, {kept.Outings, "mikos", true}, {kept.Outings, "nobodys", true}, {kept.Sequences, "ferns", false}, {kept.Sequences, "mikos", true}} {
 			if _, err := s.Document(ctx, w, c.kind, c.id); (err == nil) != c.stays {
 				t.Errorf("%s %s: %v", c.kind, c.id, err)
 			}
 		}
 		// And what is changed from now on is written down anew.
-		d, err := s.Document(ctx, w, store.Outings, "mikos")
+		d, err := s.Document(ctx, w, kept.Outings, "mikos")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -132,7 +133,7 @@ func TestOldDocumentsNameTheirDogs(t *testing.T) {
 		if err := s.DeleteDog(ctx, w, miko, "Miko"); err != nil {
 			t.Fatal(err)
 		}
-		if _, err := s.Document(ctx, w, store.Outings, "mikos"); err != nil {
+		if _, err := s.Document(ctx, w, kept.Outings, "mikos"); err != nil {
 			t.Errorf("it no longer named the dog: %v", err)
 		}
 	})

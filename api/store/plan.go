@@ -4,29 +4,10 @@ import (
 	"context"
 	"database/sql"
 	"encoding/json"
-	"time"
 
+	"wideberth/api/wire/kept"
 	"wideberth/osmdata/fault"
 )
-
-// Plan is a plan as it was answered, kept with the wish it answers.
-type Plan struct {
-	ID      string          `json:"id"`
-	Dog     string          `json:"dog"`
-	Person  string          `json:"person,omitempty"`
-	Created time.Time       `json:"created"`
-	Map     string          `json:"map" doc:"What identifies the map that it was made on."`
-	Body    json.RawMessage `json:"body" doc:"The plan as it was answered."`
-}
-
-// PlanHead is a kept plan in a list.
-type PlanHead struct {
-	ID      string    `json:"id"`
-	Dog     string    `json:"dog"`
-	Person  string    `json:"person,omitempty"`
-	Created time.Time `json:"created"`
-	Bytes   int       `json:"bytes" doc:"Of its body, which is asked for by its id."`
-}
 
 func checkBody(body json.RawMessage, most int, instead string) error {
 	if err := checkBytes(body, most, instead); err != nil {
@@ -39,7 +20,7 @@ func checkBody(body json.RawMessage, most int, instead string) error {
 }
 
 // SavePlan keeps a plan for a dog.
-func (s *Store) SavePlan(ctx context.Context, w Who, dogID, mapName string, body json.RawMessage) (p Plan, err error) {
+func (s *Store) SavePlan(ctx context.Context, w Who, dogID, mapName string, body json.RawMessage) (p kept.Plan, err error) {
 	if err := checkBody(body, MostPlanBytes, "keep the walk that is walked, not all of the plan"); err != nil {
 		return p, err
 	}
@@ -50,7 +31,7 @@ func (s *Store) SavePlan(ctx context.Context, w Who, dogID, mapName string, body
 		if err := t.roomForPlan(w.Account, dogID, len(body)); err != nil {
 			return err
 		}
-		p = Plan{Dog: dogID, Person: w.Person, Created: t.now, Map: mapName, Body: body}
+		p = kept.Plan{Dog: dogID, Person: w.Person, Created: t.now, Map: mapName, Body: body}
 		if p.ID, err = s.newID(); err != nil {
 			return err
 		}
@@ -75,7 +56,7 @@ func (t *tx) roomForPlan(account, dogID string, bytes int) error {
 }
 
 // Plan gives a kept plan.
-func (s *Store) Plan(ctx context.Context, w Who, id string) (p Plan, err error) {
+func (s *Store) Plan(ctx context.Context, w Who, id string) (p kept.Plan, err error) {
 	err = s.view(ctx, func(t *tx) error {
 		p, err = t.plan(w, id)
 		return err
@@ -83,7 +64,7 @@ func (s *Store) Plan(ctx context.Context, w Who, id string) (p Plan, err error) 
 	return p, err
 }
 
-func (t *tx) plan(w Who, id string) (p Plan, err error) {
+func (t *tx) plan(w Who, id string) (p kept.Plan, err error) {
 	var body string
 	if err := t.row(`SELECT body FROM plan WHERE id = $1`, []any{id}, &body); err != nil {
 		return p, err
@@ -96,12 +77,12 @@ func (t *tx) plan(w Who, id string) (p Plan, err error) {
 }
 
 // Plans lists a dog's kept plans, latest first, without their bodies.
-func (s *Store) Plans(ctx context.Context, w Who, dogID string) (list []PlanHead, err error) {
+func (s *Store) Plans(ctx context.Context, w Who, dogID string) (list []kept.PlanHead, err error) {
 	err = s.view(ctx, func(t *tx) error {
 		if _, err := t.dog(w, dogID); err != nil {
 			return err
 		}
-		list, err = all(t, func(r *sql.Rows, p *PlanHead) error {
+		list, err = all(t, func(r *sql.Rows, p *kept.PlanHead) error {
 			var (
 				person  sql.NullString
 				created int64

@@ -7,14 +7,15 @@ import (
 	"time"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 )
 
-func barker() store.ReportInput {
-	return store.ReportInput{Kind: "dog_behind_fence", What: "dog behind the green fence", Lat: ptr(39.75), Lon: ptr(-75.55), There: true}
+func barker() kept.ReportInput {
+	return kept.ReportInput{Kind: "dog_behind_fence", What: "dog behind the green fence", Lat: ptr(39.75), Lon: ptr(-75.55), There: true}
 }
 
 // spoken counts what people say of a report: for and against.
-func spoken(r store.Report) (there, not int) {
+func spoken(r kept.Report) (there, not int) {
 	for _, word := range r.Said {
 		if word.There {
 			there++
@@ -30,7 +31,7 @@ func TestReportLife(t *testing.T) {
 		ctx := t.Context()
 		r, err := h.AddReport(ctx, h.handler, barker())
 		h.ok(err)
-		if there, _ := spoken(r); there != 1 || !r.Said[0].When.Equal(h.now()) || r.Number != 1 || r.RadiusM != store.DefaultReportRadiusM {
+		if there, _ := spoken(r); there != 1 || !r.Said[0].When.Equal(h.now()) || r.Number != 1 || r.RadiusM != kept.DefaultReportRadiusM {
 			t.Errorf("fresh report %+v", r)
 		}
 		h.advance(days(120))
@@ -49,7 +50,7 @@ func TestReportLife(t *testing.T) {
 		}
 		want(t, "a handler deletes what others spoke of", h.DeleteReport(ctx, h.handler, r.ID), store.ErrForbidden)
 		h.ok(h.DeleteReport(ctx, h.trainer, r.ID))
-		gone := h.person(store.Handler)
+		gone := h.person(kept.Handler)
 		left, err := h.AddReport(ctx, gone, barker())
 		h.ok(err)
 		h.ok(h.RemovePerson(ctx, h.keeper, gone.Person))
@@ -72,9 +73,9 @@ func TestReportLife(t *testing.T) {
 func TestMappedSources(t *testing.T) {
 	each(t, func(t *testing.T, h *house) {
 		ctx := t.Context()
-		r, err := h.AddReport(ctx, h.handler, store.ReportInput{Mapped: "way/77", There: false})
+		r, err := h.AddReport(ctx, h.handler, kept.ReportInput{Mapped: "way/77", There: false})
 		h.ok(err)
-		again, err := h.AddReport(ctx, h.trainer, store.ReportInput{Mapped: "way/77", There: false})
+		again, err := h.AddReport(ctx, h.trainer, kept.ReportInput{Mapped: "way/77", There: false})
 		h.ok(err)
 		if _, not := spoken(again); again.ID != r.ID || not != 2 {
 			t.Errorf("a second word makes %+v", again)
@@ -90,7 +91,7 @@ func TestMappedSources(t *testing.T) {
 
 func TestReportRefusals(t *testing.T) {
 	h := newHouse(t, newFile(t))
-	type in = store.ReportInput
+	type in = kept.ReportInput
 	cases := map[string]struct {
 		change  func(r *in)
 		pointer string
@@ -130,14 +131,14 @@ func TestReportRefusals(t *testing.T) {
 func TestReportsAreBounded(t *testing.T) {
 	h := newHouse(t, newFile(t))
 	ctx := t.Context()
-	var last store.Report
+	var last kept.Report
 	for range 1000 {
 		var err error
 		last, err = h.AddReport(ctx, h.handler, barker())
 		h.ok(err)
 	}
 	want(t, "one more", onlyErr(h.AddReport(ctx, h.handler, barker())), store.ErrLimit)
-	h.ok(onlyErr(h.AddReport(ctx, h.handler, store.ReportInput{Mapped: "way/1", There: true})))
+	h.ok(onlyErr(h.AddReport(ctx, h.handler, kept.ReportInput{Mapped: "way/1", There: true})))
 	other := h.account("Birch House")
 	h.ok(onlyErr(h.AddReport(ctx, other, barker())))
 	h.ok(h.DeleteReport(ctx, h.handler, last.ID))

@@ -12,17 +12,18 @@ import (
 	"time"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 )
 
 // full is a dog with one of everything.
 type full struct {
-	dog    store.Dog
-	walk   store.Walk
-	met    store.Encounter
-	plan   store.Plan
-	report store.Report
-	change store.Change
+	dog    kept.Dog
+	walk   kept.Walk
+	met    kept.Encounter
+	plan   kept.Plan
+	report kept.Report
+	change kept.Change
 }
 
 func (h *house) full(name string) (f full) {
@@ -32,7 +33,7 @@ func (h *house) full(name string) (f full) {
 	f.dog = h.dog(name)
 	f.plan, err = h.SavePlan(ctx, h.trainer, f.dog.ID, "town", json.RawMessage(`{"walks":[],"note":"plan of `+name+`"}`))
 	h.ok(err)
-	f.walk, _, err = h.AddWalk(ctx, h.trainer, f.dog.ID, store.WalkInput{Key: "w1", Started: start.Add(-2 * time.Hour), Plan: f.plan.ID, Note: "walk of " + name}, nil)
+	f.walk, _, err = h.AddWalk(ctx, h.trainer, f.dog.ID, kept.WalkInput{Key: "w1", Started: start.Add(-2 * time.Hour), Plan: f.plan.ID, Note: "walk of " + name}, nil)
 	h.ok(err)
 	_, err = h.Attach(ctx, h.trainer, f.walk.ID, path3, nil)
 	h.ok(err)
@@ -40,9 +41,9 @@ func (h *house) full(name string) (f full) {
 	in.Note, in.Lat, in.Lon = "=cmd of "+name, ptr(39.75), ptr(-75.55)
 	f.met, _, err = h.AddEncounter(ctx, h.trainer, f.dog.ID, in, "park")
 	h.ok(err)
-	f.change, err = h.AcceptChange(ctx, h.trainer, f.dog.ID, "dogs", 38, exposure.Need{WorkingM: 31, ReactionM: 13}, store.Evidence{Encounters: 23})
+	f.change, err = h.AcceptChange(ctx, h.trainer, f.dog.ID, "dogs", 38, exposure.Need{WorkingM: 31, ReactionM: 13}, kept.Evidence{Encounters: 23})
 	h.ok(err)
-	_, err = h.PutDocument(ctx, h.trainer, store.Document{Kind: "visits", ID: "v-" + f.dog.ID, Dog: f.dog.ID, Body: json.RawMessage(`{"steps":3}`)})
+	_, err = h.PutDocument(ctx, h.trainer, kept.Document{Kind: "visits", ID: "v-" + f.dog.ID, Dog: f.dog.ID, Body: json.RawMessage(`{"steps":3}`)})
 	h.ok(err)
 	f.report, err = h.AddReport(ctx, h.trainer, barker())
 	h.ok(err)
@@ -61,7 +62,7 @@ func TestEveryCallIsScoped(t *testing.T) {
 				"SetDog":          onlyErr(h.SetDog(ctx, w, f.dog.ID, 2, profile("Other"), said(profile("Other")))),
 				"DeleteDog":       h.DeleteDog(ctx, w, f.dog.ID, "Fern"),
 				"History":         onlyErr(h.History(ctx, w, f.dog.ID)),
-				"AcceptChange":    onlyErr(h.AcceptChange(ctx, w, f.dog.ID, "dogs", 31, exposure.Need{WorkingM: 20, ReactionM: 10}, store.Evidence{})),
+				"AcceptChange":    onlyErr(h.AcceptChange(ctx, w, f.dog.ID, "dogs", 31, exposure.Need{WorkingM: 20, ReactionM: 10}, kept.Evidence{})),
 				"RevertChange":    onlyErr(h.RevertChange(ctx, w, f.dog.ID, f.change.ID)),
 				"Export":          h.Export(ctx, w, f.dog.ID, store.ExportJSON, io.Discard),
 				"SavePlan":        onlyErr(h.SavePlan(ctx, w, f.dog.ID, "town", json.RawMessage(`{}`))),
@@ -70,7 +71,7 @@ func TestEveryCallIsScoped(t *testing.T) {
 				"DeletePlan":      h.DeletePlan(ctx, w, f.plan.ID),
 				"Walk":            onlyErr(h.Walk(ctx, w, f.walk.ID)),
 				"Walks":           onlyErr(h.Walks(ctx, w, f.dog.ID, store.NoTime, 9)),
-				"SetWalk":         onlyErr(h.SetWalk(ctx, w, f.walk.ID, store.WalkInput{Started: start}, nil)),
+				"SetWalk":         onlyErr(h.SetWalk(ctx, w, f.walk.ID, kept.WalkInput{Started: start}, nil)),
 				"DeleteWalk":      h.DeleteWalk(ctx, w, f.walk.ID),
 				"Attach":          onlyErr(h.Attach(ctx, w, f.walk.ID, path3, nil)),
 				"Track":           onlyErr(h.Track(ctx, w, f.walk.ID)),
@@ -83,7 +84,7 @@ func TestEveryCallIsScoped(t *testing.T) {
 				"DeleteDocument":  h.DeleteDocument(ctx, w, "visits", "v-"+f.dog.ID),
 				"Visits":          onlyErr(h.Visits(ctx, w, f.dog.ID, "v-"+f.dog.ID)),
 			}
-			_, _, out["AddWalk"] = h.AddWalk(ctx, w, f.dog.ID, store.WalkInput{Started: start}, nil)
+			_, _, out["AddWalk"] = h.AddWalk(ctx, w, f.dog.ID, kept.WalkInput{Started: start}, nil)
 			_, _, out["AddEncounter"] = h.AddEncounter(ctx, w, f.dog.ID, meeting("e1"), "")
 			_, _, out["Logged"] = h.Logged(ctx, w, f.dog.ID, store.NoTime)
 			return out
@@ -126,7 +127,7 @@ func TestExport(t *testing.T) {
 	each(t, func(t *testing.T, h *house) {
 		f := h.full("Fern")
 		h.full("Miko") // must not come along
-		var e store.Everything
+		var e kept.Everything
 		text := h.export(f.dog.ID, store.ExportJSON)
 		h.ok(json.Unmarshal(text, &e))
 		if e.Dog.Profile.Name != "Fern" || len(e.Walks) != 1 || len(e.Encounters) != 1 || len(e.Tracks[f.walk.ID]) != 3 || len(e.Plans) != 1 || len(e.History) != 1 || len(e.Documents) != 1 {
@@ -171,7 +172,7 @@ func TestDeletion(t *testing.T) {
 		outing := func(id string, dogs ...string) {
 			body, err := json.Marshal(map[string]any{"dogs": dogs})
 			h.ok(err)
-			_, err = h.PutDocument(ctx, h.trainer, store.Document{Kind: "outings", ID: id, Body: body})
+			_, err = h.PutDocument(ctx, h.trainer, kept.Document{Kind: "outings", ID: id, Body: body})
 			h.ok(err)
 		}
 		outing("both", f.dog.ID, g.dog.ID)

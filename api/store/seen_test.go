@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 )
 
 // TestHandlersSeeOutingsOfTheirDogs: of a timetable that names a dog which they are
@@ -21,12 +22,12 @@ func TestHandlersSeeOutingsOfTheirDogs(t *testing.T) {
 		h.timetable("none", `{}`)
 		h.sequence(fern.ID, "fern's")
 		h.sequence(miko.ID, "miko's")
-		_, err := h.PutDocument(ctx, h.trainer, store.Document{Kind: store.Sequences, ID: "loose", Body: json.RawMessage(fmt.Sprintf(`{"dog":%q}`, miko.ID))})
+		_, err := h.PutDocument(ctx, h.trainer, kept.Document{Kind: kept.Sequences, ID: "loose", Body: json.RawMessage(fmt.Sprintf(`{"dog":%q}`, miko.ID))})
 		h.ok(err)
 		h.give(h.handler, fern.ID)
 		sees := func(when string, w store.Who, want map[string]bool) {
 			t.Helper()
-			for _, kind := range []store.DocumentKind{store.Outings, store.Sequences} {
+			for _, kind := range []kept.DocumentKind{kept.Outings, kept.Sequences} {
 				listed := map[string]bool{}
 				heads, err := h.Documents(ctx, w, kind)
 				h.ok(err)
@@ -34,7 +35,7 @@ func TestHandlersSeeOutingsOfTheirDogs(t *testing.T) {
 					listed[d.ID] = true
 				}
 				for id, may := range want {
-					if (kind == store.Outings) != (id == "mine" || id == "mixed" || id == "others" || id == "none") {
+					if (kind == kept.Outings) != (id == "mine" || id == "mixed" || id == "others" || id == "none") {
 						continue
 					}
 					_, err := h.Document(ctx, w, kind, id)
@@ -47,7 +48,7 @@ func TestHandlersSeeOutingsOfTheirDogs(t *testing.T) {
 		sees("a handler", h.handler, map[string]bool{"mine": true, "mixed": false, "others": false, "none": true, "fern's": true, "miko's": false, "loose": false})
 		all := map[string]bool{"mine": true, "mixed": true, "others": true, "none": true, "fern's": true, "miko's": true, "loose": true}
 		sees("a trainer", h.trainer, all)
-		set := store.DefaultSettings()
+		set := kept.DefaultSettings()
 		set.HandlersSeeOutings = true
 		want(t, "a handler's wish to see all", h.SetSettings(ctx, h.handler, set), store.ErrForbidden)
 		h.ok(h.SetSettings(ctx, h.keeper, set))

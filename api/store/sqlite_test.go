@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 )
 
 // inFiles gives the name of the database file or side file that holds a text.
@@ -128,7 +129,7 @@ func TestBackupAndRestore(t *testing.T) {
 	}
 	h := &house{Store: s, clock: c, t: t}
 	h.keeper = h.account("Alder House")
-	h.trainer = h.person(store.Trainer)
+	h.trainer = h.person(kept.Trainer)
 	fern := h.dog("Fern")
 	h.ok(h.Backup(ctx, copied))
 	want(t, "a backup over another", h.Backup(ctx, copied), fs.ErrExist)
@@ -250,7 +251,7 @@ func TestReadOnlyDatabase(t *testing.T) {
 		h := newHouse(t, path)
 		fern := h.dog("Fern")
 		h.ok(h.ReadOnlyForTest(t.Context()))
-		_, _, err := h.AddEncounter(t.Context(), h.trainer, fern.ID, store.EncounterInput{At: h.now()}, "")
+		_, _, err := h.AddEncounter(t.Context(), h.trainer, fern.ID, kept.EncounterInput{At: h.now()}, "")
 		want(t, "a log", err, store.ErrReadOnly)
 		if d, err := h.Dog(t.Context(), h.trainer, fern.ID); err != nil || d.Version != 1 {
 			t.Errorf("the old state: %+v, %v", d, err)
@@ -260,7 +261,7 @@ func TestReadOnlyDatabase(t *testing.T) {
 		h := newHouse(t, postgres(t))
 		fern := h.dog("Fern")
 		h.ok(h.ReadOnlyForTest(t.Context()))
-		_, _, err := h.AddEncounter(t.Context(), h.trainer, fern.ID, store.EncounterInput{At: h.now()}, "")
+		_, _, err := h.AddEncounter(t.Context(), h.trainer, fern.ID, kept.EncounterInput{At: h.now()}, "")
 		want(t, "a log", err, store.ErrReadOnly)
 		if _, err := h.Dog(t.Context(), h.trainer, fern.ID); err != nil {
 			t.Errorf("the old state: %v", err)
@@ -275,7 +276,7 @@ func TestFullDisk(t *testing.T) {
 	h.ok(h.LimitPagesForTest(t.Context()))
 	logged, i := []string{}, 0
 	for ; i < 2000; i++ {
-		e, _, err := h.AddEncounter(t.Context(), h.trainer, fern.ID, store.EncounterInput{At: h.now(), Note: strings.Repeat("n", 900)}, "")
+		e, _, err := h.AddEncounter(t.Context(), h.trainer, fern.ID, kept.EncounterInput{At: h.now(), Note: strings.Repeat("n", 900)}, "")
 		if err != nil {
 			want(t, "a log on a full disk", err, store.ErrFull)
 			break

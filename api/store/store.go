@@ -21,6 +21,8 @@ import (
 	"strings"
 	"time"
 
+	"wideberth/api/wire/kept"
+
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/stdlib"
 )
@@ -32,7 +34,7 @@ type Options struct {
 	// Count says what a walk of which all is told found of what was expected of it,
 	// entry by entry; nil where it does not count yet. It runs inside the transaction
 	// that changes the walk or its meetings, and depends on nothing but its arguments.
-	Count func(expected []Expected, met []Encounter) []float64
+	Count func(expected []kept.Expected, met []kept.Encounter) []float64
 }
 
 // Store is an open database. Safe for concurrent use.
@@ -44,7 +46,7 @@ type Store struct {
 	path        string // of the SQLite file, "" for PostgreSQL
 	now         func() time.Time
 	rand        io.Reader
-	count       func(expected []Expected, met []Encounter) []float64
+	count       func(expected []kept.Expected, met []kept.Encounter) []float64
 	watch       func(writes bool, took time.Duration, err error) // nil: nobody counts
 }
 

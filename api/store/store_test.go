@@ -11,6 +11,7 @@ import (
 
 	"wideberth/api/store"
 	"wideberth/api/store/pgtest"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 )
@@ -81,8 +82,8 @@ func newHouse(t testing.TB, where string) *house {
 	c := newClock()
 	h := &house{Store: open(t, where, c), clock: c, t: t, where: where}
 	h.keeper = h.account("Alder House")
-	h.trainer = h.person(store.Trainer)
-	h.handler = h.person(store.Handler)
+	h.trainer = h.person(kept.Trainer)
+	h.handler = h.person(kept.Handler)
 	return h
 }
 
@@ -93,7 +94,7 @@ func (h *house) account(name string) store.Who {
 	return w
 }
 
-func (h *house) person(r store.Role) store.Who {
+func (h *house) person(r kept.Role) store.Who {
 	h.t.Helper()
 	id, err := h.AddPerson(h.t.Context(), h.keeper, string(r)+" one", r, nil)
 	h.ok(err)
@@ -108,30 +109,30 @@ func (h *house) ok(err error) {
 }
 
 // dog adds a dog that works at 38 m from other dogs.
-func (h *house) dog(name string) store.Dog {
+func (h *house) dog(name string) kept.Dog {
 	h.t.Helper()
 	d, err := h.AddDog(h.t.Context(), h.trainer, profile(name), said(profile(name)))
 	h.ok(err)
 	return d
 }
 
-func profile(name string) store.Profile {
-	return store.Profile{Name: name, Needs: map[string]*exposure.NeedFile{
+func profile(name string) kept.Profile {
+	return kept.Profile{Name: name, Needs: map[string]*exposure.NeedFile{
 		"dogs": {WorkingM: ptr(38.0), ReactionM: ptr(15.0)}, "adult": nil}}
 }
 
 // said are the distances of a profile that names them all; R is half of W where it is
 // left out.
-func said(p store.Profile) map[string]store.Distance {
-	out := map[string]store.Distance{}
+func said(p kept.Profile) map[string]kept.Distance {
+	out := map[string]kept.Distance{}
 	for name, f := range p.Needs {
-		d := store.Distance{Calm: f == nil, From: "said"}
+		d := kept.Distance{Calm: f == nil, From: "said"}
 		if f != nil {
 			d.Need = exposure.Need{WorkingM: *f.WorkingM, ReactionM: *f.WorkingM / 2}
 			if f.ReactionM != nil {
 				d.ReactionM = *f.ReactionM
 			}
-			d.Prior = store.Prior{Need: d.Need, LogSD: 0.4, Known: true}
+			d.Prior = kept.Prior{Need: d.Need, LogSD: 0.4, Known: true}
 		}
 		out[name] = d
 	}
@@ -140,7 +141,7 @@ func said(p store.Profile) map[string]store.Distance {
 
 // countAll counts every meeting in each cell of its kind, and nothing while a draft
 // is left. It stands for the statistics, which are no concern of the store.
-func countAll(expected []store.Expected, met []store.Encounter) []float64 {
+func countAll(expected []kept.Expected, met []kept.Encounter) []float64 {
 	out := make([]float64, len(expected))
 	for _, e := range met {
 		if e.Kind == "" {
@@ -155,8 +156,8 @@ func countAll(expected []store.Expected, met []store.Encounter) []float64 {
 	return out
 }
 
-func expect(kind, place string, inside float64) store.Expected {
-	return store.Expected{Kind: kind, Place: place, Part: "morning", Inside: inside, WorkingM: 38}
+func expect(kind, place string, inside float64) kept.Expected {
+	return kept.Expected{Kind: kind, Place: place, Part: "morning", Inside: inside, WorkingM: 38}
 }
 
 // give lets a handler see dogs.

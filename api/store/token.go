@@ -10,6 +10,7 @@ import (
 	"io"
 	"time"
 
+	"wideberth/api/wire/kept"
 	"wideberth/osmdata/fault"
 )
 
@@ -32,15 +33,15 @@ func hashToken(token string) string {
 
 // NewToken makes a token for a person that runs out after some days (0 for
 // DefaultTokenDays), and gives it the only time; for keepers.
-func (s *Store) NewToken(ctx context.Context, w Who, person, label string, days int) (token string, info Token, err error) {
-	if err := w.may(Keeper); err != nil {
+func (s *Store) NewToken(ctx context.Context, w Who, person, label string, days int) (token string, info kept.Token, err error) {
+	if err := w.may(kept.Keeper); err != nil {
 		return "", info, err
 	}
-	ps := checkText("/label", label, mostName, false)
+	ps := kept.CheckName("/label", label, false)
 	if days < 0 || days > mostTokenDays {
 		ps = append(ps, fault.Problem{Pointer: "/days", Value: fmt.Sprint(days), Mend: fmt.Sprintf("give 1 to %d days, or leave it out for %d", mostTokenDays, DefaultTokenDays)})
 	}
-	if err := problems(ps); err != nil {
+	if err := ps.Err(); err != nil {
 		return "", info, err
 	}
 	if days == 0 {
@@ -65,20 +66,20 @@ func (s *Store) NewToken(ctx context.Context, w Who, person, label string, days 
 		if err != nil {
 			return err
 		}
-		info = Token{ID: id, Label: label, Created: t.now, Expires: t.now.Add(time.Duration(days) * 24 * time.Hour)}
+		info = kept.Token{ID: id, Label: label, Created: t.now, Expires: t.now.Add(time.Duration(days) * 24 * time.Hour)}
 		return t.must(`INSERT INTO token (id, hash, person, label, created, expires)
 			SELECT $1, $2, id, $3, $4, $5 FROM person WHERE id = $6 AND account = $7`,
 			id, hashToken(token), label, moment(info.Created), moment(info.Expires), person, w.Account)
 	})
 	if err != nil {
-		return "", Token{}, err
+		return "", kept.Token{}, err
 	}
 	return token, info, nil
 }
 
 // RevokeToken ends a token at once; for keepers.
 func (s *Store) RevokeToken(ctx context.Context, w Who, id string) error {
-	if err := w.may(Keeper); err != nil {
+	if err := w.may(kept.Keeper); err != nil {
 		return err
 	}
 	return s.update(ctx, func(t *tx) error {

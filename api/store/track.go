@@ -6,28 +6,19 @@ import (
 	"fmt"
 	"time"
 
+	"wideberth/api/wire/kept"
 	"wideberth/osmdata/fault"
 )
-
-// TrackPoint is where somebody was: degrees, and when if the device noted it
-// (zero if not).
-type TrackPoint struct {
-	Lat, Lon float64
-	At       time.Time
-}
-
-// MostTrackPoints bounds a track: a point a second for more than five hours.
-const MostTrackPoints = 20000
 
 // row is the stored form of a point.
 type trackRow [3]float64
 
 // Attach keeps the track of a walk, in the place of an earlier one. It is not
-// kept, and kept is false, where the account keeps tracks for fewer days than the
+// kept, and the answer is false, where the account keeps tracks for fewer days than the
 // walk is old. expected, if not nil, replaces what was predicted of the walk.
-func (s *Store) Attach(ctx context.Context, w Who, walkID string, points []TrackPoint, expected []Expected) (kept bool, err error) {
-	if len(points) == 0 || len(points) > MostTrackPoints {
-		return false, fault.Problems{{Value: fmt.Sprintf("%d points", len(points)), Mend: fmt.Sprintf("a track needs 1 to %d points", MostTrackPoints)}}
+func (s *Store) Attach(ctx context.Context, w Who, walkID string, points []kept.TrackPoint, expected []kept.Expected) (attached bool, err error) {
+	if len(points) == 0 || len(points) > kept.MostTrackPoints {
+		return false, fault.Problems{{Value: fmt.Sprintf("%d points", len(points)), Mend: fmt.Sprintf("a track needs 1 to %d points", kept.MostTrackPoints)}}
 	}
 	rows := make([]trackRow, len(points))
 	for i, p := range points {
@@ -51,7 +42,7 @@ func (s *Store) Attach(ctx context.Context, w Who, walkID string, points []Track
 		if err != nil {
 			return err
 		}
-		if kept = !walk.Started.Before(keep); !kept {
+		if attached = !walk.Started.Before(keep); !attached {
 			return nil
 		}
 		if err := t.roomForTrack(w.Account, walkID, len(body)); err != nil {
@@ -61,11 +52,11 @@ func (s *Store) Attach(ctx context.Context, w Who, walkID string, points []Track
 			ON CONFLICT (walk) DO UPDATE SET begun = excluded.begun, points = excluded.points, bytes = excluded.bytes, created = excluded.created`,
 			walkID, w.Account, moment(walk.Started), body, len(body), moment(t.now))
 	})
-	return kept, err
+	return attached, err
 }
 
 // Track gives the track of a walk; ErrNotFound where none is kept.
-func (s *Store) Track(ctx context.Context, w Who, walkID string) (points []TrackPoint, err error) {
+func (s *Store) Track(ctx context.Context, w Who, walkID string) (points []kept.TrackPoint, err error) {
 	err = s.view(ctx, func(t *tx) error {
 		walk, err := t.walk(w, walkID)
 		if err != nil {
@@ -80,7 +71,7 @@ func (s *Store) Track(ctx context.Context, w Who, walkID string) (points []Track
 	return points, err
 }
 
-func (t *tx) track(walkID string) ([]TrackPoint, error) {
+func (t *tx) track(walkID string) ([]kept.TrackPoint, error) {
 	var body string
 	if err := t.row(`SELECT points FROM track WHERE walk = $1`, []any{walkID}, &body); err != nil {
 		return nil, err
@@ -89,9 +80,9 @@ func (t *tx) track(walkID string) ([]TrackPoint, error) {
 	if err := decode(body, &rows); err != nil {
 		return nil, err
 	}
-	points := make([]TrackPoint, len(rows))
+	points := make([]kept.TrackPoint, len(rows))
 	for i, r := range rows {
-		points[i] = TrackPoint{r[0], r[1], ofMoment(int64(r[2]))}
+		points[i] = kept.TrackPoint{Lat: r[0], Lon: r[1], At: ofMoment(int64(r[2]))}
 	}
 	return points, nil
 }

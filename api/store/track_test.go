@@ -5,13 +5,14 @@ import (
 	"time"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 )
 
-var path3 = []store.TrackPoint{{Lat: 39.75, Lon: -75.55, At: start.Add(-time.Hour)}, {Lat: 39.7501, Lon: -75.5502}, {Lat: 39.7503, Lon: -75.5504, At: start.Add(-50 * time.Minute)}}
+var path3 = []kept.TrackPoint{{Lat: 39.75, Lon: -75.55, At: start.Add(-time.Hour)}, {Lat: 39.7501, Lon: -75.5502}, {Lat: 39.7503, Lon: -75.5504, At: start.Add(-50 * time.Minute)}}
 
-func (h *house) walk(dog store.Dog, started time.Time) store.Walk {
+func (h *house) walk(dog kept.Dog, started time.Time) kept.Walk {
 	h.t.Helper()
-	walk, _, err := h.AddWalk(h.t.Context(), h.trainer, dog.ID, store.WalkInput{Started: started}, nil)
+	walk, _, err := h.AddWalk(h.t.Context(), h.trainer, dog.ID, kept.WalkInput{Started: started}, nil)
 	h.ok(err)
 	return walk
 }
@@ -51,7 +52,7 @@ func TestTracksAreKeptSoLongOnly(t *testing.T) {
 		ctx := t.Context()
 		fern := h.dog("Fern")
 		old, young := h.walk(fern, start.Add(-days(300))), h.walk(fern, start.Add(-days(10)))
-		for _, w := range []store.Walk{old, young} {
+		for _, w := range []kept.Walk{old, young} {
 			_, err := h.Attach(ctx, h.trainer, w.ID, path3, nil)
 			h.ok(err)
 		}
@@ -65,7 +66,7 @@ func TestTracksAreKeptSoLongOnly(t *testing.T) {
 		if _, err := h.Track(ctx, h.trainer, young.ID); err != nil {
 			t.Errorf("after 110 days: %v", err)
 		}
-		set := store.DefaultSettings()
+		set := kept.DefaultSettings()
 		set.KeepTracksDays = 0
 		h.ok(h.SetSettings(ctx, h.keeper, set))
 		if gone, err = h.PurgeTracks(ctx); err != nil || gone != 0 {

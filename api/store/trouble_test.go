@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 )
 
 // TestSQLiteTroubles: each trouble with the file has its own error, and none changes
@@ -111,7 +112,7 @@ func TestFullDiskStillReads(t *testing.T) {
 	}
 	h := &house{Store: s, clock: c, t: t}
 	h.keeper = h.account("Alder House")
-	h.trainer = h.person(store.Trainer)
+	h.trainer = h.person(kept.Trainer)
 	fern := h.dog("Fern")
 	h.ok(s.Close())
 	f, err := os.Create(filepath.Join(dir, "filler"))
@@ -132,7 +133,7 @@ func TestFullDiskStillReads(t *testing.T) {
 		t.Errorf("ping: %v", err)
 	}
 	for range 50 { // a few may fit into what is left of a page
-		_, _, err = s.AddEncounter(t.Context(), h.trainer, fern.ID, store.EncounterInput{At: c.now(), Note: strings.Repeat("n", 900)}, "")
+		_, _, err = s.AddEncounter(t.Context(), h.trainer, fern.ID, kept.EncounterInput{At: c.now(), Note: strings.Repeat("n", 900)}, "")
 	}
 	want(t, "a log on a full disk", err, store.ErrFull)
 }

@@ -5,13 +5,13 @@ import (
 	"testing"
 	"time"
 
-	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 )
 
 // sequence keeps a sequence of a dog.
 func (h *house) sequence(dog, id string) {
 	h.t.Helper()
-	_, err := h.PutDocument(h.t.Context(), h.trainer, store.Document{Kind: store.Sequences, ID: id, Dog: dog, Body: json.RawMessage(`{"step":1}`)})
+	_, err := h.PutDocument(h.t.Context(), h.trainer, kept.Document{Kind: kept.Sequences, ID: id, Dog: dog, Body: json.RawMessage(`{"step":1}`)})
 	h.ok(err)
 }
 
@@ -24,14 +24,14 @@ func TestVisitsAreWalks(t *testing.T) {
 		fern, oro := h.dog("Fern"), h.dog("Oro")
 		h.sequence(fern.ID, "s")
 		h.sequence(oro.ID, "of-oro")
-		add := func(key, sequence string, visit int, ago time.Duration) store.Walk {
+		add := func(key, sequence string, visit int, ago time.Duration) kept.Walk {
 			t.Helper()
-			w, _, err := h.AddWalk(ctx, h.trainer, fern.ID, store.WalkInput{Key: key, Started: start.Add(-ago), Sequence: sequence, Visit: visit}, nil)
+			w, _, err := h.AddWalk(ctx, h.trainer, fern.ID, kept.WalkInput{Key: key, Started: start.Add(-ago), Sequence: sequence, Visit: visit}, nil)
 			h.ok(err)
 			return w
 		}
 		late, early, plain := add("late", "s", 2, time.Hour), add("early", "s", 1, 3*time.Hour), add("plain", "", 0, 2*time.Hour)
-		var first store.Encounter
+		var first kept.Encounter
 		for i, key := range []string{"late", "late", "early", "plain"} {
 			in := meeting(key + string(rune('a'+i)))
 			in.Walk = key
@@ -51,7 +51,7 @@ func TestVisitsAreWalks(t *testing.T) {
 		h.ok(h.DeleteWalk(ctx, h.trainer, early.ID))
 		wantVisits(t, h, fern.ID, "plain", 1, "late", 1)
 
-		h.ok(h.DeleteDocument(ctx, h.trainer, store.Sequences, "s"))
+		h.ok(h.DeleteDocument(ctx, h.trainer, kept.Sequences, "s"))
 		wantVisits(t, h, fern.ID, "plain", 1, "late", 1)
 		late.WalkInput.Note = "told later"
 		_, err = h.SetWalk(ctx, h.trainer, late.ID, late.WalkInput, nil)
@@ -101,10 +101,10 @@ func TestVisitRefusals(t *testing.T) {
 			"a control sign":  {"s\x00", 1, "/sequence"},
 			"longer than any": {string(make([]byte, 200)), 1, "/sequence"},
 		} {
-			_, _, err := h.AddWalk(ctx, h.trainer, fern.ID, store.WalkInput{Started: start, Sequence: c.sequence, Visit: c.visit}, nil)
+			_, _, err := h.AddWalk(ctx, h.trainer, fern.ID, kept.WalkInput{Started: start, Sequence: c.sequence, Visit: c.visit}, nil)
 			wantProblem(t, name, err, c.pointer)
 		}
-		walk, _, err := h.AddWalk(ctx, h.trainer, fern.ID, store.WalkInput{Started: start}, nil)
+		walk, _, err := h.AddWalk(ctx, h.trainer, fern.ID, kept.WalkInput{Started: start}, nil)
 		h.ok(err)
 		walk.WalkInput.Sequence, walk.WalkInput.Visit = "of-oro", 1
 		wantProblem(t, "changed to another dog's", onlyErr(h.SetWalk(ctx, h.trainer, walk.ID, walk.WalkInput, nil)), "/sequence")

@@ -9,99 +9,9 @@ import (
 	"fmt"
 	"time"
 
+	"wideberth/api/wire/kept"
 	"wideberth/osmdata/fault"
 )
-
-// WalkInput is what a client sends of a walk.
-type WalkInput struct {
-	Key      string    `json:"key,omitempty" maxLength:"80" doc:"Chosen by the client: what is sent twice under one key is stored once. The header Idempotency-Key does the same." example:"phone-7/2026-11-25T07:10"`
-	Started  time.Time `json:"started" example:"2026-11-25T07:10:00-05:00"`
-	Ended    time.Time `json:"ended,omitzero" example:"2026-11-25T07:41:00-05:00"`
-	Plan     string    `json:"plan,omitempty" doc:"Id of the plan that was walked."`
-	PlanWalk int       `json:"plan_walk,omitempty" minimum:"0" maximum:"9" doc:"Which walk of the plan, from 0."`
-	Sequence string    `json:"sequence,omitempty" maxLength:"80" doc:"Of a training visit: the document of the kind visits that it belongs to."`
-	Visit    int       `json:"visit,omitempty" minimum:"0" maximum:"99" doc:"And which of its visits, from 1."`
-	AllTold  bool      `json:"all_told,omitempty" doc:"Nothing else was met: what is not logged did not happen. Only such walks teach how busy the place is."`
-	Note     string    `json:"note,omitempty" maxLength:"1000"`
-}
-
-// Walk is a walk as it is kept.
-type Walk struct {
-	ID     string `json:"id"`
-	Dog    string `json:"dog"`
-	Person string `json:"person,omitempty" doc:"Who logged it."`
-	WalkInput
-	Created  time.Time  `json:"created"`
-	Expected []Expected `json:"expected,omitempty" doc:"What was predicted, nearer than the working distance, by kind, kind of place and part of the day."`
-	Track    bool       `json:"track" doc:"A track is kept."`
-}
-
-// Expected is what a walk was predicted to meet nearer than the dog's working
-// distance, in one cell.
-type Expected struct {
-	Kind     string  `json:"kind"`
-	Place    string  `json:"place"`
-	Part     string  `json:"part"`
-	Inside   float64 `json:"inside"`
-	WorkingM float64 `json:"working_m" doc:"The distance it was counted within."`
-}
-
-// Bounds of logs.
-const (
-	mostKey      = 80
-	mostNote     = 1000
-	mostWalkTime = 24 * time.Hour
-	clockSlack   = 24 * time.Hour // a phone's clock may be off by a zone
-)
-
-// earliest is the first moment that can be logged: before it a clock stands wrong.
-var earliest = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
-
-// latest is the last: after it no clock that is put right will ever be.
-var latest = time.Date(2200, 1, 1, 0, 0, 0, 0, time.UTC)
-
-// ErrAhead: what is logged is still to come by this server's clock. Nobody here knows
-// whose clock is wrong, so it is not refused for good: it is taken once its time has
-// come, or the clock is put right.
-var ErrAhead = errors.New("what is logged is still to come")
-
-// aheadError is an ErrAhead with both times.
-type aheadError struct{ at, now time.Time }
-
-func (e *aheadError) Error() string {
-	return fmt.Sprintf("%s is more than a day after this server's time, %s: put the clock right that is wrong, and send it again", e.at.Format(time.RFC3339), e.now.Format(time.RFC3339))
-}
-
-func (e *aheadError) Is(target error) bool { return target == ErrAhead }
-
-// checkAhead refuses for now a moment that is still to come.
-func checkAhead(at, now time.Time) error {
-	if at.After(now.Add(clockSlack)) {
-		return &aheadError{at, now}
-	}
-	return nil
-}
-
-func checkMoment(pointer string, at time.Time) fault.Problems {
-	if at.Before(earliest) || at.After(latest) {
-		return fault.Problems{{Pointer: pointer, Value: at.Format(time.RFC3339),
-			Mend: "lies before 2000 or after 2200: put the clock right and give a time with its zone, like 2026-11-25T07:10:00Z"}}
-	}
-	return nil
-}
-
-func (in *WalkInput) check(now time.Time) error {
-	wrong := checkText("/key", in.Key, mostKey, false)
-	wrong = append(wrong, checkText("/note", in.Note, mostNote, false)...)
-	wrong = append(wrong, checkMoment("/started", in.Started)...)
-	if !in.Ended.IsZero() && (in.Ended.Before(in.Started) || in.Ended.Sub(in.Started) > mostWalkTime) {
-		wrong = append(wrong, fault.Problem{Pointer: "/ended", Value: in.Ended.Format(time.RFC3339), Mend: "must lie after started and within a day of it"})
-	}
-	if wrong = append(wrong, in.checkVisit()...); len(wrong) > 0 {
-		return wrong
-	}
-	return checkAhead(in.Started, now)
-}
 
 // printOf is a fingerprint of what was sent, to tell a repetition from another
 // thing under the same key.
@@ -115,7 +25,7 @@ func printOf(v any) (string, error) {
 // was; other contents under the key are ErrConflict. It comes before every check: a
 // repetition is told what is stored, whatever has changed since it was first sent.
 func (t *tx) repeated(table, dogID, key, digest string) (id string, err error) {
-	if key == "" || len(checkText("", key, mostKey, true)) > 0 {
+	if key == "" || len(kept.CheckKey("", key)) > 0 {
 		return "", nil // nothing was stored under it
 	}
 	was := ""
@@ -132,7 +42,7 @@ func (t *tx) repeated(table, dogID, key, digest string) (id string, err error) {
 // AddWalk logs a walk with a dog and what was predicted of it. The second result
 // is false for a repetition, which changes nothing; other contents under the same
 // key are ErrConflict.
-func (s *Store) AddWalk(ctx context.Context, w Who, dogID string, in WalkInput, expected []Expected) (walk Walk, fresh bool, err error) {
+func (s *Store) AddWalk(ctx context.Context, w Who, dogID string, in kept.WalkInput, expected []kept.Expected) (walk kept.Walk, fresh bool, err error) {
 	digest, err := printOf(in)
 	if err != nil {
 		return walk, false, err
@@ -147,7 +57,7 @@ func (s *Store) AddWalk(ctx context.Context, w Who, dogID string, in WalkInput, 
 			}
 			return err
 		}
-		if err := in.check(t.now); err != nil {
+		if err := in.Check(t.now); err != nil {
 			return err
 		}
 		if err := errors.Join(t.planOf(dogID, in.Plan), t.sequenceOf(w, dogID, in.Sequence)); err != nil {
@@ -156,7 +66,7 @@ func (s *Store) AddWalk(ctx context.Context, w Who, dogID string, in WalkInput, 
 		if err := t.room(mostWalks, "walks", "dog", "delete some first", `SELECT 1 FROM walk WHERE dog = $1`, dogID); err != nil {
 			return err
 		}
-		walk = Walk{Dog: dogID, Person: w.Person, WalkInput: in, Created: t.now, Expected: expected}
+		walk = kept.Walk{Dog: dogID, Person: w.Person, WalkInput: in, Created: t.now, Expected: expected}
 		if walk.ID, err = s.newID(); err != nil {
 			return err
 		}
@@ -192,13 +102,13 @@ func (t *tx) planOf(dogID, plan string) error {
 
 // SetWalk changes a walk: its end, its note, which visit it was, and that all is told. What was
 // predicted is replaced if expected is not nil.
-func (s *Store) SetWalk(ctx context.Context, w Who, id string, in WalkInput, expected []Expected) (walk Walk, err error) {
+func (s *Store) SetWalk(ctx context.Context, w Who, id string, in kept.WalkInput, expected []kept.Expected) (walk kept.Walk, err error) {
 	err = s.update(ctx, func(t *tx) error {
 		if walk, err = t.holdWalk(w, id); err != nil {
 			return err
 		}
 		in.Key = walk.Key
-		if err := in.check(t.now); err != nil {
+		if err := in.Check(t.now); err != nil {
 			return err
 		}
 		if err := t.planOf(walk.Dog, in.Plan); err != nil {
@@ -215,7 +125,7 @@ func (s *Store) SetWalk(ctx context.Context, w Who, id string, in WalkInput, exp
 	return walk, err
 }
 
-func (t *tx) putWalk(w Who, walk *Walk, expected []Expected) error {
+func (t *tx) putWalk(w Who, walk *kept.Walk, expected []kept.Expected) error {
 	if expected != nil {
 		walk.Expected = expected
 	}
@@ -250,7 +160,7 @@ func (s *Store) DeleteWalk(ctx context.Context, w Who, id string) error {
 // walkColumns are what scanWalk reads.
 const walkColumns = `SELECT w.person, w.body, t.begun FROM walk w LEFT JOIN track t ON t.walk = w.id`
 
-func (t *tx) scanWalk(r interface{ Scan(...any) error }, keep time.Time, walk *Walk) error {
+func (t *tx) scanWalk(r interface{ Scan(...any) error }, keep time.Time, walk *kept.Walk) error {
 	var (
 		person sql.NullString
 		body   string
@@ -268,7 +178,7 @@ func (t *tx) scanWalk(r interface{ Scan(...any) error }, keep time.Time, walk *W
 }
 
 // walk reads a walk of a dog that the person may see.
-func (t *tx) walk(w Who, id string) (walk Walk, err error) {
+func (t *tx) walk(w Who, id string) (walk kept.Walk, err error) {
 	keep, err := t.keepSince(w.Account)
 	if err != nil {
 		return walk, err
@@ -281,15 +191,15 @@ func (t *tx) walk(w Who, id string) (walk Walk, err error) {
 }
 
 // holdWalk reads a walk to change it.
-func (t *tx) holdWalk(w Who, id string) (Walk, error) {
+func (t *tx) holdWalk(w Who, id string) (kept.Walk, error) {
 	if _, err := t.holdOf(w, "walk", id); err != nil {
-		return Walk{}, err
+		return kept.Walk{}, err
 	}
 	return t.walk(w, id)
 }
 
 // Walk gives one walk.
-func (s *Store) Walk(ctx context.Context, w Who, id string) (walk Walk, err error) {
+func (s *Store) Walk(ctx context.Context, w Who, id string) (walk kept.Walk, err error) {
 	err = s.view(ctx, func(t *tx) error {
 		walk, err = t.walk(w, id)
 		return err
@@ -299,13 +209,13 @@ func (s *Store) Walk(ctx context.Context, w Who, id string) (walk Walk, err erro
 
 // Walks lists a dog's walks, latest first, at most most of those that began
 // before a moment (zero for now).
-func (s *Store) Walks(ctx context.Context, w Who, dogID string, before time.Time, most int) (walks []Walk, err error) {
+func (s *Store) Walks(ctx context.Context, w Who, dogID string, before time.Time, most int) (walks []kept.Walk, err error) {
 	err = s.view(ctx, func(t *tx) error {
 		if _, err := t.dog(w, dogID); err != nil {
 			return err
 		}
 		if before.IsZero() {
-			before = t.now.Add(clockSlack)
+			before = t.now.Add(kept.ClockSlack)
 		}
 		walks, err = t.walks(w, dogID, before, most)
 		return err
@@ -313,11 +223,11 @@ func (s *Store) Walks(ctx context.Context, w Who, dogID string, before time.Time
 	return walks, err
 }
 
-func (t *tx) walks(w Who, dogID string, before time.Time, most int) ([]Walk, error) {
+func (t *tx) walks(w Who, dogID string, before time.Time, most int) ([]kept.Walk, error) {
 	keep, err := t.keepSince(w.Account)
 	if err != nil {
 		return nil, err
 	}
-	return all(t, func(r *sql.Rows, walk *Walk) error { return t.scanWalk(r, keep, walk) },
+	return all(t, func(r *sql.Rows, walk *kept.Walk) error { return t.scanWalk(r, keep, walk) },
 		walkColumns+` WHERE w.dog = $1 AND w.started < $2 ORDER BY w.started DESC, w.id LIMIT $3`, dogID, moment(before), most)
 }

@@ -10,18 +10,19 @@ import (
 	"time"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 )
 
-func meeting(key string) store.EncounterInput {
-	return store.EncounterInput{Key: key, Walk: "w1", Kind: "dog_on_lead", At: start.Add(-time.Hour), Nearest: "exact", DistanceM: ptr(20.0), Food: "taken"}
+func meeting(key string) kept.EncounterInput {
+	return kept.EncounterInput{Key: key, Walk: "w1", Kind: "dog_on_lead", At: start.Add(-time.Hour), Nearest: "exact", DistanceM: ptr(20.0), Food: "taken"}
 }
 
 func TestWalkLife(t *testing.T) {
 	each(t, func(t *testing.T, h *house) {
 		ctx := t.Context()
 		fern := h.dog("Fern")
-		in := store.WalkInput{Key: "w1", Started: start.Add(-2 * time.Hour), Note: "fog"}
+		in := kept.WalkInput{Key: "w1", Started: start.Add(-2 * time.Hour), Note: "fog"}
 		walk, fresh, err := h.AddWalk(ctx, h.trainer, fern.ID, in, nil)
 		h.ok(err)
 		if !fresh || walk.Note != "fog" || walk.Person != h.trainer.Person {
@@ -43,7 +44,7 @@ func TestWalkLife(t *testing.T) {
 			t.Errorf("changed %+v", walk)
 		}
 		h.advance(time.Hour)
-		second, _, err := h.AddWalk(ctx, h.trainer, fern.ID, store.WalkInput{Started: start}, nil)
+		second, _, err := h.AddWalk(ctx, h.trainer, fern.ID, kept.WalkInput{Started: start}, nil)
 		h.ok(err)
 		list, err := h.Walks(ctx, h.trainer, fern.ID, store.NoTime, 10)
 		h.ok(err)
@@ -69,17 +70,17 @@ func TestWalkRefusals(t *testing.T) {
 	h := newHouse(t, newFile(t))
 	fern := h.dog("Fern")
 	cases := map[string]struct {
-		in      store.WalkInput
+		in      kept.WalkInput
 		pointer string
 	}{
-		"no beginning":     {store.WalkInput{}, "/started"},
-		"a clock of 1970":  {store.WalkInput{Started: time.Unix(1000, 0)}, "/started"},
-		"a clock of 2300":  {store.WalkInput{Started: time.Date(2300, 1, 1, 0, 0, 0, 0, time.UTC)}, "/started"},
-		"ends before":      {store.WalkInput{Started: start, Ended: start.Add(-time.Minute)}, "/ended"},
-		"a day and a half": {store.WalkInput{Started: start.Add(-days(2)), Ended: start.Add(-days(2) + 36*time.Hour)}, "/ended"},
-		"long key":         {store.WalkInput{Started: start, Key: strings.Repeat("k", 81)}, "/key"},
-		"long note":        {store.WalkInput{Started: start, Note: strings.Repeat("k", 1001)}, "/note"},
-		"no such plan":     {store.WalkInput{Started: start, Plan: "none"}, "/plan"},
+		"no beginning":     {kept.WalkInput{}, "/started"},
+		"a clock of 1970":  {kept.WalkInput{Started: time.Unix(1000, 0)}, "/started"},
+		"a clock of 2300":  {kept.WalkInput{Started: time.Date(2300, 1, 1, 0, 0, 0, 0, time.UTC)}, "/started"},
+		"ends before":      {kept.WalkInput{Started: start, Ended: start.Add(-time.Minute)}, "/ended"},
+		"a day and a half": {kept.WalkInput{Started: start.Add(-days(2)), Ended: start.Add(-days(2) + 36*time.Hour)}, "/ended"},
+		"long key":         {kept.WalkInput{Started: start, Key: strings.Repeat("k", 81)}, "/key"},
+		"long note":        {kept.WalkInput{Started: start, Note: strings.Repeat("k", 1001)}, "/note"},
+		"no such plan":     {kept.WalkInput{Started: start, Plan: "none"}, "/plan"},
 	}
 	for name, c := range cases {
 		t.Run(name, func(t *testing.T) {
@@ -99,7 +100,7 @@ func TestEncounterLife(t *testing.T) {
 		if !fresh || e.Walk != "w1" || e.Place != "park" {
 			t.Errorf("meeting %+v", e)
 		}
-		walk, _, err := h.AddWalk(ctx, h.trainer, fern.ID, store.WalkInput{Key: "w1", Started: start.Add(-2 * time.Hour)}, nil)
+		walk, _, err := h.AddWalk(ctx, h.trainer, fern.ID, kept.WalkInput{Key: "w1", Started: start.Add(-2 * time.Hour)}, nil)
 		h.ok(err)
 		for _, name := range []string{"w1", walk.ID} {
 			if met, err := h.Encounters(ctx, h.trainer, fern.ID, name, store.NoTime); err != nil || len(met) != 1 {
@@ -142,7 +143,7 @@ func TestDistanceRelativeToTheDog(t *testing.T) {
 	in.Nearest, in.DistanceM = "nearer_than", nil
 	e, _, err := h.AddEncounter(ctx, h.trainer, fern.ID, in, "")
 	h.ok(err)
-	_, err = h.AcceptChange(ctx, h.trainer, fern.ID, "dogs", 38, exposure.Need{WorkingM: 31, ReactionM: 13}, store.Evidence{})
+	_, err = h.AcceptChange(ctx, h.trainer, fern.ID, "dogs", 38, exposure.Need{WorkingM: 31, ReactionM: 13}, kept.Evidence{})
 	h.ok(err)
 	e, err = h.Encounter(ctx, h.trainer, e.ID)
 	h.ok(err)
@@ -157,12 +158,12 @@ func TestDistanceRelativeToTheDog(t *testing.T) {
 func TestEncounterRefusals(t *testing.T) {
 	h := newHouse(t, newFile(t))
 	fern := h.dog("Fern")
-	with := func(change func(e *store.EncounterInput)) store.EncounterInput {
+	with := func(change func(e *kept.EncounterInput)) kept.EncounterInput {
 		e := meeting("")
 		change(&e)
 		return e
 	}
-	type in = store.EncounterInput
+	type in = kept.EncounterInput
 	cases := map[string]struct {
 		change  func(e *in)
 		pointer string
@@ -195,7 +196,7 @@ func TestEncounterRefusals(t *testing.T) {
 	if met, err := h.Encounters(t.Context(), h.trainer, fern.ID, "", store.NoTime); err != nil || len(met) != 0 {
 		t.Errorf("something refused was kept: %+v, %v", met, err)
 	}
-	if _, _, err := h.AddEncounter(t.Context(), h.trainer, fern.ID, store.EncounterInput{At: start}, ""); err != nil {
+	if _, _, err := h.AddEncounter(t.Context(), h.trainer, fern.ID, kept.EncounterInput{At: start}, ""); err != nil {
 		t.Errorf("a draft: %v", err)
 	}
 }
@@ -220,8 +221,8 @@ func TestLateOutOfOrderAndTwice(t *testing.T) {
 			}
 		}
 		for i := range 3 {
-			in := store.WalkInput{Key: fmt.Sprintf("w%d", i), Started: start.Add(-time.Hour), AllTold: true}
-			expected := []store.Expected{{Kind: "dog_on_lead", Place: "park", Part: "morning", Inside: 2, WorkingM: 38}}
+			in := kept.WalkInput{Key: fmt.Sprintf("w%d", i), Started: start.Add(-time.Hour), AllTold: true}
+			expected := []kept.Expected{{Kind: "dog_on_lead", Place: "park", Part: "morning", Inside: 2, WorkingM: 38}}
 			for range 2 {
 				sends = append(sends, func() error {
 					_, _, err := h.AddWalk(t.Context(), h.trainer, fern.ID, in, expected)
@@ -266,19 +267,19 @@ func TestPlans(t *testing.T) {
 		h.advance(time.Minute)
 		second, err := h.SavePlan(ctx, h.trainer, fern.ID, "town", json.RawMessage(`{"walks":[2]}`))
 		h.ok(err)
-		kept, err := h.Plans(ctx, h.trainer, fern.ID)
+		list, err := h.Plans(ctx, h.trainer, fern.ID)
 		h.ok(err)
-		if len(kept) != 2 || kept[0].ID != second.ID || kept[1].Bytes == 0 || kept[1].Person != h.trainer.Person {
-			t.Errorf("plans %+v", kept)
+		if len(list) != 2 || list[0].ID != second.ID || list[1].Bytes == 0 || list[1].Person != h.trainer.Person {
+			t.Errorf("plans %+v", list)
 		}
-		if p, err := h.Plan(ctx, h.trainer, kept[1].ID); err != nil || string(p.Body) != `{"walks":[1]}` || p.Map != "town" {
+		if p, err := h.Plan(ctx, h.trainer, list[1].ID); err != nil || string(p.Body) != `{"walks":[1]}` || p.Map != "town" {
 			t.Errorf("one of them: %+v, %v", p, err)
 		}
-		_, _, err = h.AddWalk(ctx, h.trainer, miko.ID, store.WalkInput{Started: start, Plan: first.ID}, nil)
+		_, _, err = h.AddWalk(ctx, h.trainer, miko.ID, kept.WalkInput{Started: start, Plan: first.ID}, nil)
 		wantProblem(t, "a walk by another dog's plan", err, "/plan")
-		walk, _, err := h.AddWalk(ctx, h.trainer, fern.ID, store.WalkInput{Started: start, Plan: first.ID, AllTold: true}, []store.Expected{expect("child", "park", 1)})
+		walk, _, err := h.AddWalk(ctx, h.trainer, fern.ID, kept.WalkInput{Started: start, Plan: first.ID, AllTold: true}, []kept.Expected{expect("child", "park", 1)})
 		h.ok(err)
-		_, err = h.Attach(ctx, h.trainer, walk.ID, path3, []store.Expected{expect("child", "woods", 2)})
+		_, err = h.Attach(ctx, h.trainer, walk.ID, path3, []kept.Expected{expect("child", "woods", 2)})
 		h.ok(err)
 		if l, err := h.Lessons(ctx, h.trainer); err != nil || len(l.Tallies) != 1 || l.Tallies[0].Place != "woods" || l.Tallies[0].Expected != 2 {
 			t.Errorf("the track should have taken the plan's place: %+v, %v", l.Tallies, err)
@@ -301,8 +302,8 @@ func TestRepetitionAfterChanges(t *testing.T) {
 		fern := h.dog("Fern")
 		plan, err := h.SavePlan(ctx, h.trainer, fern.ID, "map", []byte(`{}`))
 		h.ok(err)
-		walk := store.WalkInput{Key: "w1", Started: h.now(), Plan: plan.ID}
-		met := store.EncounterInput{Key: "e1", Walk: "w1", Kind: "dogs", Nearest: "about", At: h.now()}
+		walk := kept.WalkInput{Key: "w1", Started: h.now(), Plan: plan.ID}
+		met := kept.EncounterInput{Key: "e1", Walk: "w1", Kind: "dogs", Nearest: "about", At: h.now()}
 		w1, _, err := h.AddWalk(ctx, h.trainer, fern.ID, walk, nil)
 		h.ok(err)
 		e1, _, err := h.AddEncounter(ctx, h.trainer, fern.ID, met, "")
@@ -323,7 +324,7 @@ func TestRepetitionAfterChanges(t *testing.T) {
 		if fresh || e2.ID != e1.ID || *e2.DistanceM != 38 {
 			t.Errorf("the meeting again: fresh %v, %+v", fresh, e2)
 		}
-		wantProblem(t, "a key that no text is", second1(h.AddWalk(ctx, h.trainer, fern.ID, store.WalkInput{Key: "a\x00b", Started: h.now()}, nil)), "/key")
+		wantProblem(t, "a key that no text is", second1(h.AddWalk(ctx, h.trainer, fern.ID, kept.WalkInput{Key: "a\x00b", Started: h.now()}, nil)), "/key")
 		want(t, "an id that no text is", onlyErr(h.Dog(ctx, h.trainer, "a\x00b")), store.ErrNotFound)
 	})
 }

@@ -9,7 +9,7 @@ import (
 	"strings"
 	"time"
 
-	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/osmdata/fault"
 )
 
@@ -36,7 +36,7 @@ var gpxEarliest = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 // The first fault ends it: an fault.Problems that names the line, and no
 // points. Times after latest are faults, and so are times that run backwards,
 // document types and entities of the file's own.
-func ReadGPX(r io.Reader, latest time.Time) ([]store.TrackPoint, error) {
+func ReadGPX(r io.Reader, latest time.Time) ([]kept.TrackPoint, error) {
 	g := gpxReader{in: xml.NewDecoder(r), latest: latest}
 	for {
 		g.line, _ = g.in.InputPos()
@@ -61,7 +61,7 @@ type gpxReader struct {
 	in     *xml.Decoder
 	latest time.Time
 	path   []string // names of the open elements
-	points []store.TrackPoint
+	points []kept.TrackPoint
 	rooted bool   // the gpx element has begun
 	text   []byte // of the open time element
 	timed  bool   // the open point has its time
@@ -92,7 +92,7 @@ func (g *gpxReader) syntax(err error) error {
 	return g.fault("", "cannot be read: send GPX 1.1 in UTF-8")
 }
 
-func (g *gpxReader) end() ([]store.TrackPoint, error) {
+func (g *gpxReader) end() ([]kept.TrackPoint, error) {
 	if g.tokens == 0 {
 		return nil, g.fault("", "the file is empty: send GPX 1.1")
 	}
@@ -160,8 +160,8 @@ func (g *gpxReader) close() (err error) {
 }
 
 func (g *gpxReader) point(attrs []xml.Attr) error {
-	if len(g.points) == store.MostTrackPoints {
-		return g.fault("", fmt.Sprintf("more than %d track points: thin the track out, or send one walk's only", store.MostTrackPoints))
+	if len(g.points) == kept.MostTrackPoints {
+		return g.fault("", fmt.Sprintf("more than %d track points: thin the track out, or send one walk's only", kept.MostTrackPoints))
 	}
 	lat, err := g.degrees(attrs, "lat", 90)
 	if err != nil {
@@ -171,7 +171,7 @@ func (g *gpxReader) point(attrs []xml.Attr) error {
 	if err != nil {
 		return err
 	}
-	g.points, g.timed = append(g.points, store.TrackPoint{Lat: lat, Lon: lon}), false
+	g.points, g.timed = append(g.points, kept.TrackPoint{Lat: lat, Lon: lon}), false
 	return nil
 }
 

@@ -8,8 +8,8 @@ import (
 	"testing"
 	"time"
 
-	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/osmdata/fault"
 )
 
@@ -38,7 +38,7 @@ func TestGPXIsReadAsTheSchemaSays(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := []store.TrackPoint{{Lat: 47.2, Lon: -7.25, At: time.Date(2026, 11, 25, 7, 10, 0, 0, time.UTC)},
+	want := []kept.TrackPoint{{Lat: 47.2, Lon: -7.25, At: time.Date(2026, 11, 25, 7, 10, 0, 0, time.UTC)},
 		{Lat: -90, Lon: 180}, {Lat: 0.5, Lon: -180, At: time.Date(2026, 11, 25, 7, 11, 0, 250e6, time.UTC)}}
 	if len(got) != len(want) {
 		t.Fatalf("%d points: %v", len(got), got)
@@ -84,7 +84,7 @@ var badGPX = []struct{ name, file, line, says string }{
 	{"before clocks", gpx(`<trkpt lat="1" lon="2"><time>1970-01-01T00:00:00Z</time></trkpt>`), "line 2", "before 2000"},
 	{"to come", gpx(`<trkpt lat="1" lon="2"><time>2027-01-01T00:00:00Z</time></trkpt>`), "line 2", "after now"},
 	{"backwards", gpx(point + "\n" + strings.Replace(point, "07:10", "07:09", 1)), "line 3", "backwards"},
-	{"too many points", gpx(strings.Repeat("<trkpt lat=\"1\" lon=\"2\"/>\n", store.MostTrackPoints+1)), fmt.Sprintf("line %d", store.MostTrackPoints+2), "20000 track points"},
+	{"too many points", gpx(strings.Repeat("<trkpt lat=\"1\" lon=\"2\"/>\n", kept.MostTrackPoints+1)), fmt.Sprintf("line %d", kept.MostTrackPoints+2), "20000 track points"},
 	{"too many tags", gpx(strings.Repeat("<a/>", 1<<19)), "line 2", "tags"},
 }
 
@@ -124,7 +124,7 @@ func FuzzGPX(f *testing.F) {
 			}
 			return
 		}
-		if len(points) == 0 || len(points) > store.MostTrackPoints {
+		if len(points) == 0 || len(points) > kept.MostTrackPoints {
 			t.Fatalf("%d points", len(points))
 		}
 		for i, p := range points {

@@ -1,6 +1,6 @@
-// Package wire turns answers into the forms that leave the house: JSON with
-// units in its names, GeoJSON, GPX and vector tiles. It is the outgoing half of
-// the door between metres and degrees.
+// Package wire is what is asked and answered over the wire, and how it is read and
+// made: JSON with units in its names, GeoJSON, GPX and vector tiles. It is the door
+// between metres and degrees: nobody above speaks of a plane, nobody below of degrees.
 package wire
 
 import (
@@ -37,6 +37,9 @@ func NewPosition(f plane.Frame, p plane.Point) Position {
 	lon, lat := f.Inverse(p)
 	return Position{math.Round(lon*1e6) / 1e6, math.Round(lat*1e6) / 1e6}
 }
+
+// In is the place on the plane of frame f.
+func (p Position) In(f plane.Frame) plane.Point { return f.Forward(p[0], p[1]) }
 
 // NewLineString is a line of frame f in degrees.
 func NewLineString(f plane.Frame, l []plane.Point) LineString {
@@ -96,7 +99,7 @@ type Walk struct {
 	Encounters        []Encounters   `json:"encounters" doc:"What is expected by kind, most reactions first."`
 	Movers            []Contribution `json:"movers" doc:"What moves the answer most, at most three."`
 	Passed            []Passed       `json:"passed" doc:"Fixed sources the walk comes near."`
-	WatchPoints       []WatchPoint   `json:"watch_points"`
+	WatchPoints       []WatchPoint   `json:"watch_points" doc:"At most four places to be ready at, those that matter most, in walking order; on a visit and in an outing also where to stand and where to wait."`
 	RepeatedS         float64        `json:"repeated_s" doc:"Seconds on streets already walked."`
 	Laps              int            `json:"laps" doc:"How often the same round is walked; 1 is no lap."`
 	Quality           Quality        `json:"quality"`
@@ -116,7 +119,7 @@ type Walk struct {
 type Encounters struct {
 	Kind      string  `json:"kind" example:"dog_on_lead"`
 	Category  string  `json:"category" example:"dogs"`
-	Expected  float64 `json:"expected" doc:"Encounters, near and far."`
+	Expected  float64 `json:"expected" doc:"Encounters in sight or hearing, however far off: tell them as seen, not as met. Inside is what comes near."`
 	Low       float64 `json:"low" doc:"Lower end of the 80 % interval of the count."`
 	High      float64 `json:"high" doc:"Upper end of the 80 % interval of the count."`
 	Inside    float64 `json:"inside" doc:"Encounters nearer than the working distance."`
@@ -145,6 +148,8 @@ type Passed struct {
 // WatchPoint is a place to be ready at.
 type WatchPoint struct {
 	What   string   `json:"what" enum:"source,blind_corner,pinch,crossing,school_bell,stand,hold"`
+	Deed   string   `json:"deed" enum:"keep_left,keep_right,far_side,look_first,wait_through,wait_clear,swing_wide,stop_look,stand,hold" doc:"What to do there."`
+	Also   []string `json:"also,omitempty" enum:"source,blind_corner,pinch,crossing,school_bell" doc:"What else lies within 60 m, most important first."`
 	Name   string   `json:"name"`
 	At     Position `json:"at"`
 	AtS    float64  `json:"at_s"`
@@ -186,7 +191,8 @@ type Leg struct {
 	LevelDB     float64      `json:"road_noise_db" doc:"Continuous road-traffic level, dB(A)."`
 	WayOutS     float64      `json:"way_out_s" doc:"Seconds at a brisk pace to the nearest place with the room the dog needs; -1 where none is in reach."`
 	WayOutSide  string       `json:"way_out_side,omitempty" enum:"left,right,ahead,back" doc:"left or right of the way, ahead or back along it."`
-	WayOutRoomM float64      `json:"way_out_room_m" doc:"Room there."`
+	WayOutRoomM float64      `json:"way_out_room_m" doc:"Room there, or here where none is in reach."`
+	Cover       []CoverInfo  `json:"cover,omitempty" doc:"Where none is in reach: what there is to step behind at the middle of the leg, nearest first; sides as one walks."`
 	Encounters  []Encounters `json:"encounters"`
 	Geometry    LineString   `json:"geometry"`
 	Edges       []int32      `json:"edges" doc:"Network edges walked, for breakdowns."`
@@ -196,6 +202,15 @@ type Leg struct {
 type LineString struct {
 	Type        string     `json:"type" enum:"LineString"`
 	Coordinates []Position `json:"coordinates"`
+}
+
+// In is the line on the plane of frame f.
+func (l *LineString) In(f plane.Frame) plane.Polyline {
+	out := make(plane.Polyline, len(l.Coordinates))
+	for i, p := range l.Coordinates {
+		out[i] = p.In(f)
+	}
+	return out
 }
 
 // NewPlan makes the JSON form of a plan drawn in frame f.
@@ -244,7 +259,7 @@ func NewWalk(w *routing.Walk, f plane.Frame, depart time.Time) Walk {
 		out.Passed = append(out.Passed, Passed{s.Name, s.Sort, round(s.NearestM, 1), round(s.AtS, 0), s.Side, round(s.Active, 3), s.InSight})
 	}
 	for _, p := range w.Watch {
-		q := WatchPoint{What: p.What, Name: p.Name, At: NewPosition(f, p.At), AtS: round(p.AtS, 0), FromM: round(p.FromM, 0), Side: p.Side,
+		q := WatchPoint{What: p.What, Deed: string(p.Deed), Also: p.Also, Name: p.Name, At: NewPosition(f, p.At), AtS: round(p.AtS, 0), FromM: round(p.FromM, 0), Side: p.Side,
 			DistM: round(p.DistM, 1), SightM: round(p.SightM, 0), RoomM: round(p.RoomM, 1)}
 		if !p.NotBefore.IsZero() {
 			q.NotBefore = p.NotBefore.Format(time.RFC3339)
@@ -265,7 +280,7 @@ func newLeg(l *routing.Leg, f plane.Frame, depart time.Time) Leg {
 		RoomLeftM: round(l.RoomLeftM, 1), RoomRightM: round(l.RoomRightM, 1), LeastRoomM: round(l.LeastRoomM, 1),
 		RoomDefault: l.RoomDefault, Keep: l.Keep, SightM: round(l.SightM, 0), LevelDB: round(l.LevelDB, 1),
 		WayOutS: round(l.WayOutS, 0), WayOutSide: l.WayOutSide, WayOutRoomM: round(l.WayOutRoomM, 1), Encounters: encounters(l.Kinds),
-		Geometry: NewLineString(f, l.Line),
+		Geometry: NewLineString(f, l.Line), Cover: newCover(f, l.Cover),
 	}
 	if out.Name == "" {
 		out.Name = l.Class

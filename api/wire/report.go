@@ -3,13 +3,13 @@ package wire
 import (
 	"time"
 
-	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure/learning"
 )
 
 // KeptReport is a source as people speak of it, with what is thought of it now.
 type KeptReport struct {
-	store.Report
+	kept.Report
 	Spoken   time.Time `json:"spoken" doc:"When somebody last confirmed or disputed it."`
 	Confirm  int       `json:"confirmed_by" doc:"People who say it is there."`
 	Dispute  int       `json:"disputed_by"`
@@ -18,6 +18,6 @@ type KeptReport struct {
 }
 
 // NewKeptReport tells a report with what is thought of it.
-func NewKeptReport(r store.Report, s learning.Standing) KeptReport {
+func NewKeptReport(r kept.Report, s learning.Standing) KeptReport {
 	return KeptReport{r, s.Last, s.Confirm, s.Dispute, s.Presence, s.Live}
 }

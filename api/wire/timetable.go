@@ -214,16 +214,14 @@ func (t *Timetable) Decode(f plane.Frame, zone *time.Location) (*outing.Timetabl
 		return at.In(zone)
 	}
 	out := &outing.Timetable{Start: moment("/start", t.Start), Minutes: t.Minutes, Slack: outing.Slack(t.Slack), ZoneM: t.ZoneM,
-		At: f.Forward(t.GatePosition[0], t.GatePosition[1]), Together: t.Together}
+		At: t.GatePosition.In(f), Together: t.Together}
 	for i := range t.Rows {
 		r, at := &t.Rows[i], fmt.Sprintf("/rows/%d", i)
 		row := outing.Row{Dog: r.Dog, Person: r.Person, Bite: r.BiteHistory, StartMin: r.StartMinute, Leave: moment(at+"/leave", r.Leave), Meet: later(r.Meet), Back: later(r.BackBy), NeedM: r.NeedM,
 			WishedMin: r.WishedMinutes, GrantedMin: r.GrantedMinutes, Reactions: r.ExpectedReactions, ProgressS: r.ProgressS, UnderWay: r.UnderWay}
-		for _, p := range r.Geometry.Coordinates {
-			row.Line = append(row.Line, f.Forward(p[0], p[1]))
-		}
+		row.Line = r.Geometry.In(f)
 		for j, h := range r.Holds {
-			row.Holds = append(row.Holds, outing.Hold{At: f.Forward(h.At[0], h.At[1]), ProgressS: h.ProgressS, NotBefore: moment(fmt.Sprintf("%s/holds/%d/not_before", at, j), h.NotBefore)})
+			row.Holds = append(row.Holds, outing.Hold{At: h.At.In(f), ProgressS: h.ProgressS, NotBefore: moment(fmt.Sprintf("%s/holds/%d/not_before", at, j), h.NotBefore)})
 		}
 		out.Rows = append(out.Rows, row)
 	}

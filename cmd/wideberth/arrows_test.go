@@ -53,18 +53,19 @@ var layers = map[string]struct {
 	"wideberth/routing/briefing":           {14, nil},
 	"wideberth/routing/briefing/draw":      {15, nil},
 
-	"wideberth/api/store": {16, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
-	"wideberth/api/web":   {16, nil},
+	"wideberth/api/wire/kept": {16, nil},
+	"wideberth/api/web":       {16, nil},
 
-	"wideberth/api/store/pgtest": {16, []string{"github.com/jackc/pgx/v5"}},
+	"wideberth/api/store":        {17, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
+	"wideberth/api/store/pgtest": {17, []string{"github.com/jackc/pgx/v5"}},
 
-	"wideberth/api/knowledge": {17, nil},
-	"wideberth/api/metrics":   {17, []string{"github.com/prometheus/client_golang"}},
-	"wideberth/api/wire":      {17, []string{"github.com/paulmach/orb"}},
-	"wideberth/api":           {18, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2", "go.opentelemetry.io/otel"}},
+	"wideberth/api/knowledge": {18, nil},
+	"wideberth/api/metrics":   {18, []string{"github.com/prometheus/client_golang"}},
+	"wideberth/api/wire":      {18, []string{"github.com/paulmach/orb"}},
+	"wideberth/api":           {19, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2", "go.opentelemetry.io/otel"}},
 
-	"wideberth/cmd/wideberth":          {19, []string{"github.com/alecthomas/kong", "go.opentelemetry.io/otel"}},
-	"wideberth/testdata/town/generate": {20, []string{"github.com/paulmach/osm"}},
+	"wideberth/cmd/wideberth":          {20, []string{"github.com/alecthomas/kong", "go.opentelemetry.io/otel"}},
+	"wideberth/testdata/town/generate": {21, []string{"github.com/paulmach/osm"}},
 }
 
 // never are arrows that the layers would allow. The store keeps rows: what they teach

@@ -22,6 +22,7 @@ import (
 	"wideberth/api/knowledge"
 	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -50,9 +51,9 @@ type month struct {
 	url     string
 	planner *routing.Planner
 	clock   atomic.Int64
-	door    api.LatLon
+	door    wire.LatLon
 	rng     *mrand.Rand
-	dog     store.Dog
+	dog     kept.Dog
 }
 
 // TestMonth lives through a month with an invented dog, over HTTP only: intake,
@@ -123,7 +124,7 @@ func newMonth(t *testing.T) *month {
 	m.url = srv.URL
 	for _, at := range starts(m.planner) { // the first place that has a loop
 		lon, lat := m.planner.Frame().Inverse(at)
-		m.door = api.LatLon{Lat: lat, Lon: lon}
+		m.door = wire.LatLon{Lat: lat, Lon: lon}
 		if status, _ := m.send("POST", "/v1/plans", m.wish(m.at(0), ""), nil); status == http.StatusOK {
 			return m
 		}
@@ -236,7 +237,7 @@ func longestEdge(p *wire.Plan) int32 {
 // dogsPerHour is how many dogs are met in an hour of walking on an edge.
 func (m *month) dogsPerHour(edge int32) (n float64) {
 	m.t.Helper()
-	var out struct{ Terms []api.TermInfo }
+	var out struct{ Terms []wire.TermInfo }
 	m.post("/v1/explain", fmt.Sprintf(`{"edge":%d,"depart":%q,"dog":{"name":"Kessa","needs":{"dogs":{"working_m":38}}}}`, edge, m.at(monthWalks+1).Format(time.RFC3339)), &out)
 	for _, t := range out.Terms {
 		if k, err := exposure.ParseKind(t.Kind); err == nil && k.Category() == exposure.Dogs && t.Evidence == exposure.FromHomes.String() {
@@ -253,7 +254,7 @@ func (m *month) walkAll() (met, over int) {
 		m.clock.Store(depart.Add(-time.Hour).UnixMilli())
 		var raw json.RawMessage
 		m.post("/v1/plans", m.wish(depart, m.dog.ID), &raw)
-		var kept store.Plan
+		var kept kept.Plan
 		m.post("/v1/dogs/"+m.dog.ID+"/plans", `{"plan":`+string(raw)+`}`, &kept)
 		var plan wire.Plan
 		if err := json.Unmarshal(raw, &plan); err != nil {
@@ -355,7 +356,7 @@ func (m *month) poisson(mean float64) (n int) {
 // accept accepts every proposal to come nearer and gives them in words.
 func (m *month) accept() string {
 	m.t.Helper()
-	var proposals []api.ProposalInfo
+	var proposals []wire.ProposalInfo
 	if status, text := m.send("GET", "/v1/dogs/"+m.dog.ID+"/proposals", "", &proposals); status != http.StatusOK {
 		m.t.Fatalf("proposals: %d: %s", status, text)
 	}
@@ -393,16 +394,16 @@ func (m *month) nearestM(p *wire.Plan, at wire.Position) float64 {
 }
 
 // sources are the fixed sources within some 1.5 km of the door at the wish's hour.
-func (m *month) sources() []api.SourceInfo {
+func (m *month) sources() []wire.SourceInfo {
 	m.t.Helper()
-	var out struct{ Sources []api.SourceInfo }
+	var out struct{ Sources []wire.SourceInfo }
 	m.post("/v1/sources", fmt.Sprintf(`{"bbox":[%g,%g,%g,%g],"depart":%q,"dog":{"name":"Kessa","needs":{"dogs":{"working_m":38},"child":{"working_m":25}}}}`,
 		m.door.Lon-.02, m.door.Lat-.013, m.door.Lon+.02, m.door.Lat+.013, m.at(monthWalks+1).Format(time.RFC3339)), &out)
 	return out.Sources
 }
 
 // busiest is the map's source that is likeliest to be active.
-func (m *month) busiest() (best api.SourceInfo) {
+func (m *month) busiest() (best wire.SourceInfo) {
 	m.t.Helper()
 	for _, s := range m.sources() {
 		if !strings.HasPrefix(s.OSM, "report/") && s.Active > best.Active {
@@ -415,7 +416,7 @@ func (m *month) busiest() (best api.SourceInfo) {
 	return best
 }
 
-func (m *month) source(osm string) api.SourceInfo {
+func (m *month) source(osm string) wire.SourceInfo {
 	m.t.Helper()
 	for _, s := range m.sources() {
 		if s.OSM == osm {
@@ -423,7 +424,7 @@ func (m *month) source(osm string) api.SourceInfo {
 		}
 	}
 	m.t.Fatalf("source %s is gone", osm)
-	return api.SourceInfo{}
+	return wire.SourceInfo{}
 }
 
 // print writes the month as a short table.

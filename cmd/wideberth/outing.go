@@ -45,12 +45,12 @@ func (c *outingCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return err
 	}
-	check := api.NewOutingCheck(report, t, p.Frame())
+	check := wire.NewOutingCheck(report, t, p.Frame())
 	out := wire.NewTimetable(t, p.Frame())
 	if c.Format == "json" {
 		return w.json(struct {
-			Timetable wire.Timetable  `json:"timetable"`
-			Check     api.OutingCheck `json:"check"`
+			Timetable wire.Timetable   `json:"timetable"`
+			Check     wire.OutingCheck `json:"check"`
 		}{out, check})
 	}
 	return printOuting(w, t, &out, &check)
@@ -62,7 +62,7 @@ func (c *outingCommand) outing(p *routing.Planner) (outing.Wish, error) {
 	if err != nil {
 		return outing.Wish{}, err
 	}
-	var body api.OutingBody
+	var body wire.OutingBody
 	dec := json.NewDecoder(bytes.NewReader(text))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(&body); err != nil {
@@ -84,7 +84,7 @@ func (c *outingCommand) outing(p *routing.Planner) (outing.Wish, error) {
 }
 
 // printOuting prints a timetable for the wall: the gate's arithmetic first.
-func printOuting(w *world, t *outing.Timetable, out *wire.Timetable, check *api.OutingCheck) error {
+func printOuting(w *world, t *outing.Timetable, out *wire.Timetable, check *wire.OutingCheck) error {
 	g := &out.Gate
 	fmt.Fprintf(w.out, "Outing on %s to %s (%s)\n", t.Start.Format("Mon 2 Jan 15:04"), t.Start.Add(time.Duration(t.Minutes)*time.Minute).Format("15:04"), out.TimeZone)
 	fmt.Fprintf(w.out, "The gate: a walk keeps it for %.1f min going out and %.1f coming home, so at most %d walks fit in; dogs: %d\n%s\n\n", g.OutMinutes, g.InMinutes, g.MostWalks, g.Dogs, out.Rules)

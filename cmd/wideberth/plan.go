@@ -205,6 +205,17 @@ func printPlan(w *world, plan *routing.Plan, p *wire.Plan, wish *routing.Wish) e
 }
 
 func printLegs(w *world, walk *routing.Walk, told *wire.Walk, dog *exposure.Dog) {
+	fmt.Fprintln(w.out)
+	for _, m := range words.Meetings(walk, dog) {
+		line := m.Near
+		if m.Time != "" {
+			line += ", " + m.Time
+		}
+		fmt.Fprintln(w.out, plain(briefing.Sentence(line)+"."))
+	}
+	for _, p := range words.Watch(walk) {
+		fmt.Fprintln(w.out, "Watch", plain(p.Head+" "+p.Text))
+	}
 	fmt.Fprintf(w.out, "\nWalk A, leg by leg (on an average walk %s; carry more)\n", words.Treats(walk.TreatsLow, walk.TreatsHigh))
 	t := tabwriter.NewWriter(w.out, 0, 4, 2, ' ', 0)
 	fmt.Fprintln(t, "at\tturn\tway\tm\tground\troom left\tright\tsee ahead")
@@ -218,11 +229,4 @@ func printLegs(w *world, walk *routing.Walk, told *wire.Walk, dog *exposure.Dog)
 	}
 	_ = t.Flush()
 	fmt.Fprintln(w.out, "(~ room is a default of the street's class, not measured)")
-	for _, m := range words.Meetings(walk, dog) {
-		line := m.Met + ", " + m.Inside
-		if m.Time != "" {
-			line += ", " + m.Time
-		}
-		fmt.Fprintln(w.out, plain(briefing.Sentence(line)+"."))
-	}
 }

@@ -8,7 +8,6 @@ import (
 	"text/tabwriter"
 	"time"
 
-	"wideberth/api"
 	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
@@ -54,7 +53,7 @@ func (c *visitsCommand) Run(ctx context.Context, w *world) error {
 }
 
 func (c *visitsCommand) wish(p *routing.Planner, w *world) (training.Wish, error) {
-	body := api.VisitsBody{Farthest: c.Farthest, Nearest: c.Nearest, MaxReactions: c.MaxX, Times: c.At}
+	body := wire.VisitsBody{Farthest: c.Farthest, Nearest: c.Nearest, MaxReactions: c.MaxX, Times: c.At}
 	body.Kind = c.Kind
 	wish, err := body.Wish(p.Frame(), p.Zone(), w.now())
 	if err != nil {

@@ -9,6 +9,7 @@ import (
 	"io"
 	"slices"
 	"sync"
+	"sync/atomic"
 )
 
 // DayKind says what kind of day it is for schools and shops.
@@ -39,6 +40,28 @@ type Calendar struct {
 	note                    string
 	schoolDays              rule
 	terms, breaks, holidays []namedDays
+
+	kinds known // of days that were asked for
+}
+
+// known keeps the kinds of days, as a search asks for the same few a million times. It
+// forgets all where it would hold more than mostDays.
+type known struct {
+	n  atomic.Int32
+	by sync.Map // DayKind by Date
+}
+
+func (k *known) of(d Date, find func(Date) DayKind) DayKind {
+	if kind, ok := k.by.Load(d); ok {
+		return kind.(DayKind)
+	}
+	if k.n.Add(1) > mostDays {
+		k.by.Clear()
+		k.n.Store(1)
+	}
+	kind := find(d)
+	k.by.Store(d, kind)
+	return kind
 }
 
 type namedDays struct {
@@ -156,7 +179,7 @@ var defaultCalendar = sync.OnceValue(func() *Calendar {
 })
 
 // PublicHoliday tells if the day is a public holiday.
-func (c *Calendar) PublicHoliday(d Date) bool { return c.find(c.holidays, d) >= 0 }
+func (c *Calendar) PublicHoliday(d Date) bool { return c.Day(d) == PublicHoliday }
 
 // SchoolHoliday tells if the day lies in the school holidays. A weekend in
 // term does not, nor does a public holiday in term.
@@ -165,9 +188,11 @@ func (c *Calendar) SchoolHoliday(d Date) bool {
 }
 
 // Day gives the kind of a day.
-func (c *Calendar) Day(d Date) DayKind {
+func (c *Calendar) Day(d Date) DayKind { return c.kinds.of(d, c.day) }
+
+func (c *Calendar) day(d Date) DayKind {
 	switch {
-	case c.PublicHoliday(d):
+	case c.find(c.holidays, d) >= 0:
 		return PublicHoliday
 	case c.SchoolHoliday(d):
 		return SchoolHoliday

@@ -3,7 +3,9 @@
 package fault
 
 import (
+	"errors"
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -33,6 +35,14 @@ func One(pointer, value, mend string) Problems {
 	return Problems{{Pointer: pointer, Value: value, Mend: mend}}
 }
 
+// Err is nil where nothing is wrong: an empty list as an error would not be nil.
+func (ps Problems) Err() error {
+	if len(ps) == 0 {
+		return nil
+	}
+	return ps
+}
+
 // mostSaid is how many problems are said in one breath.
 const mostSaid = 20
 
@@ -46,4 +56,18 @@ func (ps Problems) Error() string {
 		texts = append(texts, fmt.Sprintf("and %d more", more))
 	}
 	return strings.Join(texts, "; ")
+}
+
+// Within says that what err finds wrong stands at pointer in what was sent. Errors
+// of other sorts stay as they are.
+func Within(pointer string, err error) error {
+	var ps Problems
+	if !errors.As(err, &ps) {
+		return err
+	}
+	out := slices.Clone(ps)
+	for i := range out {
+		out[i].Pointer = pointer + strings.TrimSuffix(out[i].Pointer, "/")
+	}
+	return out
 }

@@ -8,7 +8,6 @@ import (
 	"wideberth/exposure"
 	"wideberth/routing"
 	"wideberth/routing/network"
-	"wideberth/routing/outing"
 	"wideberth/routing/training"
 )
 
@@ -52,7 +51,7 @@ func (w Words) Legs(walk *routing.Walk, d *exposure.Dog) []LegText {
 	if k, ok := Lead(walk, d); ok {
 		room = d.Need(k)
 	}
-	watch := w.watch(walk)
+	watch := w.Watch(walk)
 	out := make([]LegText, 0, len(legs))
 	atM := 0.0
 	for i := range legs {
@@ -112,7 +111,7 @@ func joined(a, b routing.Leg) routing.Leg {
 	a.RoomLeftM, a.RoomRightM = mean(a.RoomLeftM, b.RoomLeftM), mean(a.RoomRightM, b.RoomRightM)
 	a.LeastRoomM, a.SightM = min(a.LeastRoomM, b.LeastRoomM), min(a.SightM, b.SightM)
 	if b.LengthM > a.LengthM {
-		a.Keep, a.WayOutS, a.WayOutSide = b.Keep, b.WayOutS, b.WayOutSide
+		a.Keep, a.WayOutS, a.WayOutSide, a.Cover = b.Keep, b.WayOutS, b.WayOutSide, b.Cover
 	}
 	a.LengthM += b.LengthM
 	a.DurationS += b.DurationS
@@ -220,7 +219,7 @@ func (w Words) longRoom(l *routing.Leg, need exposure.Need, d *exposure.Dog) str
 
 // legWayOut is the way out for the list of legs, which leaves out what is not known.
 func (w Words) legWayOut(l *routing.Leg, need exposure.Need) string {
-	if l.WayOutS < 0 || (l.WayOutSide == "" && better(l) < need.WorkingM) {
+	if l.WayOutS < 0 && len(l.Cover) == 0 || l.WayOutS >= 0 && l.WayOutSide == "" && better(l) < need.WorkingM {
 		return ""
 	}
 	return w.wayOut(l)
@@ -229,6 +228,8 @@ func (w Words) legWayOut(l *routing.Leg, need exposure.Need) string {
 // wayOut tells the nearest way out from a leg, and what to do where there is none.
 func (w Words) wayOut(l *routing.Leg) string {
 	switch {
+	case l.WayOutS < 0 && len(l.Cover) > 0:
+		return w.Say("out.cover", "cover", w.Cover(&l.Cover[0]))
 	case l.WayOutS < 0:
 		return w.Say("out.none")
 	case l.WayOutS == 0 && l.WayOutSide == "":
@@ -239,8 +240,8 @@ func (w Words) wayOut(l *routing.Leg) string {
 	return w.Say("out.none")
 }
 
-// watch tells the places to be ready at, in walking order.
-func (w Words) watch(walk *routing.Walk) []WatchText {
+// Watch tells the places to be ready at, in walking order.
+func (w Words) Watch(walk *routing.Walk) []WatchText {
 	out := make([]WatchText, 0, len(walk.Watch))
 	for i := range walk.Watch {
 		p := &walk.Watch[i]
@@ -266,30 +267,64 @@ func (w Words) watchName(p *routing.WatchPoint) string {
 	return Sentence(w.Say("spot."+p.What, "name", name))
 }
 
-// atM is the distance under which a source lies on the way itself.
-const atM = 3
-
+// watchText is what to expect at a watch point and what to do there.
 func (w Words) watchText(p *routing.WatchPoint) string {
-	side := p.Side
-	if side == "" {
-		side = "either"
+	var said []string
+	for _, part := range []string{w.watchFact(p), w.deed(p), w.also(p)} {
+		if part != "" {
+			said = append(said, part)
+		}
 	}
+	return strings.Join(said, " ")
+}
+
+// watchFact is what is seen at a watch point, "" where its name says it all.
+func (w Words) watchFact(p *routing.WatchPoint) string {
 	switch p.What {
 	case "source":
-		if p.DistM < atM {
-			return w.Say("spot.source.at")
-		}
-		return w.Say("spot.source."+side, "distance", w.Distance(p.DistM))
+		return w.whereabouts(p)
 	case "school_bell":
-		return w.Say("spot.bell."+side, "distance", w.Distance(p.DistM))
+		return w.Say("spot.fact.bell", "where", w.whereabouts(p))
 	case "blind_corner":
-		return w.Say("spot.corner.do", "distance", w.Distance(p.SightM))
+		return w.Say("spot.fact.blind_corner", "distance", w.Distance(p.SightM))
 	case "pinch":
-		return w.Say("spot.pinch.do", "distance", w.Distance(p.RoomM))
-	case outing.HoldPoint:
-		return w.Say("spot.hold.do", "clock", w.Clock(p.NotBefore))
+		return w.Say("spot.fact.pinch", "distance", w.Distance(p.RoomM))
 	case training.StandPoint:
-		return w.Say("spot.stand.do", "distance", w.Distance(p.DistM))
+		return w.Say("spot.fact.either", "distance", w.Distance(p.DistM))
 	}
-	return w.Say("spot.crossing.do")
+	return ""
+}
+
+// whereabouts says how far off a source is, and on which side.
+func (w Words) whereabouts(p *routing.WatchPoint) string {
+	switch {
+	case p.Deed == routing.DeedLookFirst:
+		return w.Say("spot.fact.at")
+	case p.Side == "":
+		return w.Say("spot.fact.either", "distance", w.Distance(p.DistM))
+	}
+	return w.Say("spot.fact."+p.Side, "distance", w.Distance(p.DistM))
+}
+
+// deed is what to do at a watch point.
+func (w Words) deed(p *routing.WatchPoint) string {
+	switch p.Deed {
+	case routing.DeedHold:
+		return w.Say("deed.hold", "clock", w.Clock(p.NotBefore))
+	case "":
+		return ""
+	}
+	return w.Say("deed." + string(p.Deed))
+}
+
+// also says what else lies at a watch point.
+func (w Words) also(p *routing.WatchPoint) string {
+	if len(p.Also) == 0 {
+		return ""
+	}
+	list := make([]string, len(p.Also))
+	for i, what := range p.Also {
+		list[i] = w.Say("spot.also." + what)
+	}
+	return w.Say("spot.also", "list", w.listed(list))
 }

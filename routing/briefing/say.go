@@ -6,15 +6,17 @@ import (
 	"wideberth/exposure"
 	"wideberth/routing"
 	"wideberth/routing/briefing/message"
+	"wideberth/routing/escape"
 )
 
 // Counts below which a count is told as one walk in so many, and the count of
 // walks beyond which nobody counts.
 const (
-	manyFrom   = 1.5
 	oneFrom    = 0.75
 	mostWalks  = 100
 	oneInLeast = 2
+	nearWhole  = 0.25 // so near to a whole number, that number is told alone
+	mostEither = 10   // and from so many on anyway
 )
 
 // Letter is what a walk of a plan is called: A, B, C ...
@@ -53,15 +55,13 @@ func Alike(c exposure.Category, d *exposure.Dog) bool {
 // Meetings is what is expected of one sort of trigger, as the dog sees sorts:
 // kinds from which it needs the same room count together.
 type Meetings struct {
-	Kind   exposure.Kind // the sort's first kind on the walk
-	Met    string        // "about 2 dogs (could be 1 to 4)"
-	Inside string        // "one nearer than 38 m on 1 walk in 2"
-	Time   string        // "about 40 seconds nearer than 38 m", "" where there is hardly any
+	Kind exposure.Kind // the sort's first kind on the walk
+	Near string        // first what comes near, then what is seen farther off: "1 or 2 dogs near enough to matter (nearer than 38 m); you may see 5 farther off"
+	Time string        // "about 40 seconds nearer than 38 m", "" where there is hardly any
 }
 
 // Meetings tells the meetings of a walk with what the dog reacts to, most
-// reactions first. The interval of several kinds together is the sum of theirs,
-// which is a little wide.
+// reactions first.
 func (w Words) Meetings(walk *routing.Walk, d *exposure.Dog) (out []Meetings) {
 	var sums []routing.KindOutlook
 	for _, k := range walk.Kinds {
@@ -80,14 +80,12 @@ func (w Words) Meetings(walk *routing.Walk, d *exposure.Dog) (out []Meetings) {
 		}
 		s := &sums[into]
 		s.Expected += k.Expected
-		s.Low += k.Low
-		s.High += k.High
 		s.Inside += k.Inside
 		s.InsideS += k.InsideS
 	}
 	for i := range sums {
 		s := &sums[i]
-		m := Meetings{Kind: s.Kind, Met: w.met(s, d), Inside: w.inside(s, d)}
+		m := Meetings{Kind: s.Kind, Near: w.near(s, d)}
 		if s.InsideS >= 2.5 {
 			m.Time = w.Say("inside.time", "seconds", w.seconds(s.InsideS), "distance", w.Own(d.Need(s.Kind).WorkingM))
 		}
@@ -96,30 +94,29 @@ func (w Words) Meetings(walk *routing.Walk, d *exposure.Dog) (out []Meetings) {
 	return out
 }
 
-func (w Words) met(s *routing.KindOutlook, d *exposure.Dog) string {
-	switch n := s.Expected; {
-	case n >= manyFrom:
-		return w.Say("met.many", "count", w.count(s.Kind, d, n), "low", math.Round(s.Low), "high", math.Round(s.High))
+// near leads with the meetings near enough to matter to the dog; what is farther off
+// is seen, not met.
+func (w Words) near(s *routing.KindOutlook, d *exposure.Dog) string {
+	distance := w.Own(d.Need(s.Kind).WorkingM)
+	var near string
+	switch n := s.Inside; {
+	case n >= oneFrom && between(n):
+		near = w.Say("near.either", "low", math.Floor(n), "count", w.count(s.Kind, d, math.Ceil(n)), "distance", distance)
 	case n >= oneFrom:
-		return w.Say("met.one", "count", w.count(s.Kind, d, 1))
+		near = w.Say("near.count", "count", w.count(s.Kind, d, n), "distance", distance)
 	case n*mostWalks >= 1:
-		return w.Say("met.oneIn", "one", w.Noun(s.Kind, d, "one"), "n", oneIn(n))
+		near = w.Say("near.oneIn", "one", w.Noun(s.Kind, d, "one"), "distance", distance, "n", oneIn(n))
+	default:
+		near = w.Say("near.hardly", "one", w.Noun(s.Kind, d, "one"), "distance", distance, "n", mostWalks)
 	}
-	return w.Say("met.hardly", "one", w.Noun(s.Kind, d, "one"), "n", mostWalks)
+	if far := math.Round(s.Expected - s.Inside); far >= 1 {
+		return w.Say("near.far", "near", near, "n", far)
+	}
+	return near
 }
 
-func (w Words) inside(s *routing.KindOutlook, d *exposure.Dog) string {
-	distance := w.Own(d.Need(s.Kind).WorkingM)
-	switch n := s.Inside; {
-	case n >= manyFrom:
-		return w.Say("inside.many", "n", math.Round(n), "distance", distance)
-	case n >= oneFrom:
-		return w.Say("inside.one", "distance", distance)
-	case n*mostWalks >= 1:
-		return w.Say("inside.oneIn", "distance", distance, "n", oneIn(n))
-	}
-	return w.Say("inside.hardly", "distance", distance, "n", mostWalks)
-}
+// between says that a count lies so far between two whole ones that both are told.
+func between(n float64) bool { return n < mostEither && math.Abs(n-math.Round(n)) > nearWhole }
 
 // oneIn is the number of walks of which one brings what n are expected of.
 func oneIn(n float64) float64 { return math.Round(max(oneInLeast, 1/n)) }
@@ -227,4 +224,29 @@ func (w Words) StepMinutes(r *routing.Rank, step int, short bool) string {
 		return n(low) + "–" + n(high)
 	}
 	return w.Say("key.between", "low", low, "high", high)
+}
+
+// Aid tells what helps at a place besides a way to walk, one sentence for each thing to
+// do, in order: common practice.
+func (w Words) Aid(a *escape.Aid) (out []string) {
+	for _, d := range a.Do {
+		switch d {
+		case escape.SomethingBetween:
+			out = append(out, w.Say("aid.something_between", "cover", w.Cover(&a.Cover[0])))
+		case escape.StepOff:
+			out = append(out, w.Say("aid.step_off."+string(a.Side), "distance", w.Distance(a.SideM)))
+		default:
+			out = append(out, w.Say("aid."+string(d)))
+		}
+	}
+	return out
+}
+
+// Cover tells what there is to step behind: "gate, 12 m on your left".
+func (w Words) Cover(c *escape.Cover) string {
+	what := w.Say("cover." + c.Kind.String())
+	if c.Name != "" {
+		what = w.Say("cover.of", "what", what, "name", c.Name)
+	}
+	return w.Say("cover.at."+string(c.Side), "what", what, "distance", w.Distance(c.DistM))
 }

@@ -60,12 +60,10 @@ func (r *told) tell(t *testing.T) string {
 		return w.Range(x(0), x(1))
 	case "treats":
 		return w.Treats(int(x(0)), int(x(1)))
-	case "met":
+	case "near":
 		dog, kind := alikeDog(t, r.Category)
-		return w.met(&routing.KindOutlook{Kind: kind, Expected: x(0), Low: x(1), High: x(2)}, dog)
-	case "inside":
-		dog := &exposure.Dog{ByKind: map[exposure.Kind]exposure.Need{exposure.Child: {WorkingM: x(1)}}}
-		return w.inside(&routing.KindOutlook{Kind: exposure.Child, Inside: x(0)}, dog)
+		dog.ByCategory[kind.Category()] = exposure.Need{WorkingM: x(2), ReactionM: 1}
+		return w.near(&routing.KindOutlook{Kind: kind, Inside: x(0), Expected: x(1)}, dog)
 	case "compare":
 		return w.Compare(&routing.Walk{ExpectedReactions: x(0), CalmChance: x(2)}, &routing.Walk{ExpectedReactions: x(1), CalmChance: x(3)}, "B")
 	case "laps":

@@ -81,17 +81,11 @@ func TestMeetings(t *testing.T) {
 		t.Fatalf("%d sorts, want dogs and children", len(got))
 	}
 	for _, c := range []struct{ got, want string }{
-		{got[0].Met, "about 2 dogs (could be 0 to 4)"}, {got[0].Inside, "one nearer than 38 m on 1 walk in 2"}, {got[0].Time, "about 40 seconds nearer than 38 m"},
-		{got[1].Met, "a child on 1 walk in 3"}, {got[1].Inside, "one nearer than 25 m on 1 walk in 50"}, {got[1].Time, ""},
+		{got[0].Near, "a dog near enough to matter (nearer than 38 m) on 1 walk in 2; you may see 1 farther off"}, {got[0].Time, "about 40 seconds nearer than 38 m"},
+		{got[1].Near, "a child near enough to matter (nearer than 25 m) on 1 walk in 50"}, {got[1].Time, ""},
 	} {
 		if plain(c.got) != c.want {
 			t.Errorf("got %q, want %q", plain(c.got), c.want)
-		}
-	}
-	for n, want := range map[float64]string{0.001: "a child on fewer than 1 walk in 100", 0.7: "a child on 1 walk in 2", 0.8: "about 1 child", 3.4: "about 3 children (could be 0 to 1)"} {
-		walk.Kinds = []routing.KindOutlook{{Kind: exposure.Child, Expected: n, High: 1}}
-		if got := (Words{}).Meetings(&walk, dog)[0].Met; got != want {
-			t.Errorf("%g children: %q, want %q", n, got, want)
 		}
 	}
 }
@@ -178,7 +172,7 @@ func TestLegsInWords(t *testing.T) {
 		t.Errorf("%d watch points on the second leg, %v on the third", n, got[2].Watch)
 	}
 	w := got[2].Watch[0]
-	if plain(w.Head) != "3 Dog field, 8 min." || plain(w.Text) != "50 m off, on your right. Keep to the left." {
+	if plain(w.Head) != "3 Dog field, 8 min." || plain(w.Text) != "50 m off, on your right. Keep to the left. Also here: a main road to cross and narrow." {
 		t.Errorf("%q %q", w.Head, w.Text)
 	}
 }

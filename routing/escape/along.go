@@ -36,6 +36,7 @@ type OutAlong struct {
 	Then  Move // MoveLeft, MoveRight, or "": the next turn, seen as one walks then
 	ThenM float64
 	Out   WayOut // at a brisk pace
+	Aid   *Aid   // what helps besides, seen along the walk; the same for all sides of a place
 }
 
 // Move is one move of a way out.
@@ -81,9 +82,22 @@ func WaysOutAlong(ctx context.Context, land *reach.Land, walk plane.Polyline, ki
 		if err != nil {
 			return nil, err
 		}
+		place, err := land.Place(at)
+		if err != nil {
+			return nil, err
+		}
+		aid := aidAt(land, place, ahead)
+		aid.Do = deedsFor(kind, &aid)
 		for _, t := range turned {
 			threat := Threat{At: firstSeen(land, walk, m, ahead, t.side, t.rad, dog.Need(kind).WorkingM), SpeedMPS: alongSpeed, Kind: kind}
-			o := OutAlong{AtM: m, Side: t.side, Out: newFlight(land, n, start, threat, dog).best(math.Max(briskMPS, dog.PaceMPS()))}
+			o := OutAlong{AtM: m, Side: t.side, Aid: &aid}
+			if pace := math.Max(briskMPS, dog.PaceMPS()); threat.looseDog() {
+				here := aid
+				here.Cover = awayFrom(aid.Cover, start, threat.At)
+				o.Out = here.outrun(start, threat, pace)
+			} else {
+				o.Out = newFlight(land, n, start, threat, dog).best(pace)
+			}
 			o.First, o.Then, o.ThenM = moves(&o.Out, ahead)
 			out = append(out, o)
 		}

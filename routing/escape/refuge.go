@@ -17,9 +17,9 @@ const (
 
 // Refuge is where one gets out of the way.
 type Refuge struct {
-	Seconds float64 // to get there at a brisk pace
-	Where   string  // "left" or "right" of the way, or along it "ahead" or "back"; "" for either side
-	RoomM   float64 // the room there
+	Seconds float64 // to get there at a brisk pace; NoneInReach where neither here nor within a minute there is enough or clearly more
+	Where   string  // "left" or "right" of the way, or along it "ahead" or "back"; "" for either side or none
+	RoomM   float64 // the room there, or here
 }
 
 // Refuges finds the refuges of a reach.
@@ -40,7 +40,7 @@ func NewRefuges(r *reach.Reach) (*Refuges, error) {
 
 // From gives the refuge of who stands half way along an arc and needs needM metres
 // of room: here, if there is enough; else the soonest place with enough within a
-// minute; else the place with the most room there.
+// minute; else the place with the most room there, if that is clearly more than here.
 func (f *Refuges) From(arc int32, needM float64, here Refuge) Refuge {
 	if here.RoomM >= needM {
 		return here
@@ -53,7 +53,7 @@ func (f *Refuges) From(arc int32, needM float64, here Refuge) Refuge {
 		return here // sources are vertices of the reach
 	}
 	defer tree.Release()
-	best, bestS, bestRoom := here, math.Inf(1), here.RoomM
+	best, bestS, bestRoom := Refuge{Seconds: NoneInReach, RoomM: here.RoomM}, math.Inf(1), here.RoomM
 	for _, v := range tree.Settled {
 		for a := r.Star.First[v]; a < r.Star.First[v+1]; a++ {
 			room := r.Land.Snap.Field.RoomM(r.Piece[a].Edge)

@@ -79,7 +79,7 @@ func (e *flight) lastResort() WayOut {
 		}
 	}
 	out := e.result(root, &best)
-	out.Means, out.Seconds, out.Kept = StepAside, wayOutHorizonS, best.l.nearestM/math.Max(e.presentM, 1e-9)
+	out.Means, out.Seconds, out.Kept = StepAside, NoneInReach, best.l.nearestM/math.Max(e.presentM, 1e-9)
 	return out
 }
 

@@ -27,7 +27,7 @@ type WayOut struct {
 	Aside    string         // "left" or "right", as one walks or, with nothing to walk, as one faces the threat; "" for none
 	AsideM   float64        // how far
 	Stand    plane.Point    // where it ends: the end of the line, or aside of it
-	Seconds  float64        // until the working distance is reached or it is out of sight, and stays so
+	Seconds  float64        // until the working distance is reached or it is out of sight, and stays so; of Between until one is there; NoneInReach
 	PresentM float64        // distance to the threat now
 	NearestM float64        // least distance on the way, over what the threat likely does
 	EndsM    float64        // distance then
@@ -46,7 +46,12 @@ const (
 	SideStreet Means = "side_street" // round a corner, out of sight
 	StepAside  Means = "aside"       // off the line, and let it pass
 	WalkOn     Means = "walk_on"     // past it: it is not on the way
+	Between    Means = "between"     // a loose dog: to what can be put between
+	Stand      Means = "stand"       // a loose dog, and nothing to put between: food on the ground, call out
 )
+
+// NoneInReach is a number of seconds where there is no such place in reach.
+const NoneInReach = -1
 
 // Limits of a way out. The rule that a plan must hold with nine in ten of what
 // the threat may do, and the shares of the present distance that are tried, come
@@ -68,10 +73,20 @@ var keptShares = []float64{.9, .8, .7, .6, .5, .4, .3, .2, .1}
 // WaysOut answers for a calm pace, the dog's own, and a brisk one: where to go
 // from a place so that a threat comes no nearer than it must. There is always an
 // answer; its numbers say how good it is.
+//
+// Nothing outruns a loose dog that comes: then it is the way to what can be put between,
+// or none, and AidFrom says what to do.
 func WaysOut(land *reach.Land, at plane.Point, threat Threat, dog *exposure.Dog) (calm, brisk WayOut, err error) {
 	e, err := escapeFrom(land, at, threat, dog)
 	if err != nil {
 		return calm, brisk, err
+	}
+	if threat.looseDog() {
+		aid, err := AidFrom(land, at, threat)
+		if err != nil {
+			return calm, brisk, err
+		}
+		return aid.outrun(e.start, threat, dog.PaceMPS()), aid.outrun(e.start, threat, math.Max(briskMPS, dog.PaceMPS())), nil
 	}
 	return e.best(dog.PaceMPS()), e.best(math.Max(briskMPS, dog.PaceMPS())), nil
 }

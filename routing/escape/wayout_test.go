@@ -112,7 +112,11 @@ func simulate(t *testing.T, land *reach.Land, out *escape.WayOut, fates []escape
 	for _, f := range fates {
 		all += f.Chance
 		nearest, seenS := math.Inf(1), 0.0
-		until := out.Seconds
+		clearS := out.Seconds
+		if clearS == escape.NoneInReach {
+			clearS = 120
+		}
+		until := clearS
 		if moves {
 			until += 10
 		}
@@ -121,7 +125,7 @@ func simulate(t *testing.T, land *reach.Land, out *escape.WayOut, fates []escape
 			it := f.At[i].Add(f.At[i+1].Sub(f.At[i]).Mul(s - float64(i)))
 			d := me(s).DistanceM(it)
 			nearest = math.Min(nearest, d)
-			if s >= out.Seconds-tick/2 {
+			if s >= clearS-tick/2 {
 				if d < needM-0.5 && land.Snap.Ground.Visible(me(s), it) {
 					seenS += tick
 				}

@@ -141,6 +141,9 @@ func TestOutOnTheDay(t *testing.T) {
 
 // TestNotOutYet: a walk that should have begun and has not is planned anew.
 func TestNotOutYet(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a long search; shorter tests go the same way")
+	}
 	p := planner(t)
 	o, before, _ := midMorning(t, p)
 	first := before.Rows[0]
@@ -171,6 +174,9 @@ func TestChangesHaveAPrice(t *testing.T) {
 // TestForeignWalks: walks that the pool does not have are taken over as they are, as
 // long as they are whole.
 func TestForeignWalks(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a long search; shorter tests go the same way")
+	}
 	p := planner(t)
 	o, before, now := midMorning(t, p)
 	rows := slices.Clone(before.Rows)
@@ -241,6 +247,9 @@ func TestDayFaults(t *testing.T) {
 // TestReplanOfAReplan: a walk under way that counts from
 // later printed times stays under way, though these lie ahead.
 func TestReplanOfAReplan(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a long search; shorter tests go the same way")
+	}
 	p := planner(t)
 	o, before, now := midMorning(t, p)
 	out := before.Rows[3]
@@ -285,6 +294,9 @@ func TestNotOutKeepsWhatIsDone(t *testing.T) {
 // TestStillTooNear: two dogs out together are told of while they still are, also if
 // they were nearest some time ago.
 func TestStillTooNear(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a long search; shorter tests go the same way")
+	}
 	p := planner(t)
 	o, before, _ := midMorning(t, p)
 	line := plane.Polyline{before.At, before.At.Add(plane.Point{X: 300}), before.At}
@@ -309,6 +321,9 @@ func TestStillTooNear(t *testing.T) {
 // TestTwoDogsOnOneForeignWalk: dogs that were given one line, which the pool does
 // not have now, are both taken over.
 func TestTwoDogsOnOneForeignWalk(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a long search; shorter tests go the same way")
+	}
 	p := planner(t)
 	o, before, _ := midMorning(t, p)
 	rows := slices.Clone(before.Rows)
@@ -331,6 +346,9 @@ func TestTwoDogsOnOneForeignWalk(t *testing.T) {
 // TestDaysOfManyTurns: whatever comes in the way one thing after another, who is out
 // stays as told, every dog is accounted for, and the rules hold as far as they can.
 func TestDaysOfManyTurns(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a long search; shorter tests go the same way")
+	}
 	p := planner(t)
 	o := kennel(p, 8, 4, 150)
 	o.Work = 6000

@@ -160,6 +160,9 @@ func TestOutingKeepsTheRules(t *testing.T) {
 
 // TestOutingTwice: the same outing gives the same timetable.
 func TestOutingTwice(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a long search; shorter tests go the same way")
+	}
 	p := planner(t)
 	o := kennel(p, 6, 2, 120)
 	a, b := planned(t, p, o), planned(t, p, o)
@@ -196,6 +199,9 @@ func TestTogether(t *testing.T) {
 // TestShortages: the first cause that holds is named, and what is said to help
 // does.
 func TestShortages(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a long search; shorter tests go the same way")
+	}
 	p := planner(t)
 	for _, c := range []struct {
 		name  string

@@ -235,6 +235,9 @@ func TestLimitsOfOneDog(t *testing.T) {
 // TestManyGates: whatever the gate, the dogs and the slack, the replay finds no
 // broken rule. It is the check that the whole rests on.
 func TestManyGates(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a long search; shorter tests go the same way")
+	}
 	p, _ := townOuting(t, 1)
 	gates := 6
 	if os.Getenv("WIDEBERTH_SLOW") == "" {

@@ -124,7 +124,7 @@ func (g *ground) told(dog int, l *poolLoop, leave time.Time, holds []Hold) *rout
 // addHolds puts the places to wait at among the watch points.
 func addHolds(w *routing.Walk, holds []Hold) {
 	for _, h := range holds {
-		q := routing.WatchPoint{What: HoldPoint, At: h.At, AtS: h.ProgressS, NotBefore: h.NotBefore, FromM: metresAt(w, h.ProgressS)}
+		q := routing.WatchPoint{What: HoldPoint, Deed: routing.DeedHold, At: h.At, AtS: h.ProgressS, NotBefore: h.NotBefore, FromM: metresAt(w, h.ProgressS)}
 		for i := range w.Legs {
 			if l := &w.Legs[i]; l.StartS <= h.ProgressS {
 				q.Name = cmp.Or(l.Name, l.Class)

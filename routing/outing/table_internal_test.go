@@ -105,6 +105,9 @@ func naiveForbids(x, y []visit, deltaMin int, m float64) bool {
 // a fine grid of lateness and pace finds, and nothing that such a grid does not
 // find for a distance larger by what cells of ten seconds give away.
 func TestForbiddenAgainstGrid(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a long search; shorter tests go the same way")
+	}
 	const needM = 40.0
 	rng := rand.New(rand.NewPCG(4, 1))
 	forbidden, free := 0, 0

@@ -21,8 +21,12 @@ type GroundPlan struct {
 	Places    []Settlement
 	CarParks  []Settlement // where one can leave a car; the name may be empty
 
-	once  sync.Once    // makes index when it is first asked for
-	index *plane.Index // of the obstacles
+	Covers []Cover // what one can step behind, by sort and place
+
+	once      sync.Once    // makes index when it is first asked for
+	index     *plane.Index // of the obstacles
+	coverOnce sync.Once    // makes coverAt when it is first asked for
+	coverAt   map[coverCell][]int32
 }
 
 // Footprint is a building as it is drawn.
@@ -49,7 +53,7 @@ const obstacleCellM = 32
 
 // newGroundPlan keeps of an extract what is drawn and looked through.
 func newGroundPlan(x *osmdata.Extract) *GroundPlan {
-	gp := &GroundPlan{Obstacles: x.Obstacles, Grounds: x.Grounds, Rails: x.Rails, Addresses: x.Addresses}
+	gp := &GroundPlan{Obstacles: x.Obstacles, Grounds: x.Grounds, Rails: x.Rails, Addresses: x.Addresses, Covers: coversOf(x)}
 	for i := range x.Buildings {
 		gp.Buildings = append(gp.Buildings, Footprint{x.Buildings[i].Area, x.Buildings[i].HouseNumber})
 	}

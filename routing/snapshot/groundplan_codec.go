@@ -125,6 +125,13 @@ func (gp *GroundPlan) encodeNames(w *flatfile.Writer) {
 	flatfile.PutStrings(w, "ground.address.number", texts(len(gp.Addresses), func(i int) string { return gp.Addresses[i].Number }))
 	putSettlements(w, "ground.place", gp.Places)
 	putSettlements(w, "ground.carpark", gp.CarParks)
+	covers := make([]plane.Point, len(gp.Covers))
+	for i := range gp.Covers {
+		covers[i] = gp.Covers[i].At
+	}
+	flatfile.Put(w, "ground.cover", covers)
+	flatfile.Put(w, "ground.cover.kind", codes(len(gp.Covers), func(i int) uint8 { return uint8(gp.Covers[i].Kind) }))
+	flatfile.PutStrings(w, "ground.cover.name", texts(len(gp.Covers), func(i int) string { return gp.Covers[i].Name }))
 }
 
 func putSettlements(w *flatfile.Writer, name string, s []Settlement) {
@@ -221,8 +228,16 @@ func decodeGround(f *flatfile.File) (*GroundPlan, error) {
 	doors, streets, doorNumbers := take[plane.Point](t, "ground.address"), t.strings("ground.address.street"), t.strings("ground.address.number")
 	t.same("addresses", len(doors), len(streets), len(doorNumbers))
 	gp.Places, gp.CarParks = t.settlements("ground.place"), t.settlements("ground.carpark")
+	covers, coverKinds, coverNames := take[plane.Point](t, "ground.cover"), take[uint8](t, "ground.cover.kind"), t.strings("ground.cover.name")
+	t.same("covers", len(covers), len(coverKinds), len(coverNames))
 	if t.err != nil {
 		return nil, t.err
+	}
+	for i, at := range covers {
+		if coverKinds[i] >= uint8(CoverKindCount) {
+			return nil, fmt.Errorf("section ground.cover.kind: %d is no sort of cover", coverKinds[i])
+		}
+		gp.Covers = append(gp.Covers, Cover{CoverKind(coverKinds[i]), coverNames[i], at})
 	}
 	for i, line := range obstacles {
 		gp.Obstacles = append(gp.Obstacles, osmdata.Obstacle{Kind: osmdata.ObstacleKind(kinds[2*i]), Blocks: osmdata.Block(kinds[2*i+1]), Line: line})

@@ -49,7 +49,7 @@ func Import(ctx context.Context, path string, o ImportOptions) (*Snapshot, error
 			o.Progress(stage, share)
 		}
 	}
-	x, err := osmdata.Options{Rules: exposure.Rules(), Country: o.Country, Progress: func(p osmdata.Progress) {
+	x, err := osmdata.Options{Rules: append(exposure.Rules(), coverRules...), Country: o.Country, Progress: func(p osmdata.Progress) {
 		tell(p.Stage, readShare*float64(p.Done)/float64(max(1, p.Total)))
 	}}.ReadFile(ctx, path)
 	if err != nil {

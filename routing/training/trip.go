@@ -333,8 +333,7 @@ func (v *Visit) Whole() routing.Walk {
 	w := v.In
 	w.Quality = routing.Quality{WithinPct: -1}
 	pauseS, pauseM := v.In.DurationS+v.StayS, v.In.LengthM
-	w.Legs, w.Watch, w.Passed = slices.Clone(v.In.Legs), slices.Clone(v.In.Watch), slices.Clone(v.In.Passed)
-	w.Watch = append(w.Watch, routing.WatchPoint{What: StandPoint, Name: v.Watched.Name, At: v.At, AtS: v.In.DurationS, FromM: pauseM, DistM: v.DistM, RoomM: v.RoomM})
+	w.Legs, w.Passed = slices.Clone(v.In.Legs), slices.Clone(v.In.Passed)
 	for _, l := range v.Home.Legs {
 		l.StartS += pauseS
 		l.Edges = slices.Clone(l.Edges)
@@ -347,10 +346,7 @@ func (v *Visit) Whole() routing.Walk {
 		}
 		w.Legs = append(w.Legs, l)
 	}
-	for _, q := range v.Home.Watch {
-		q.AtS, q.FromM = q.AtS+pauseS, q.FromM+pauseM
-		w.Watch = append(w.Watch, q)
-	}
+	w.Watch = v.ready(pauseS, pauseM)
 	for _, q := range v.Home.Passed {
 		q.AtS, q.FromM = q.AtS+pauseS, q.FromM+pauseM
 		if !slices.ContainsFunc(w.Passed, func(p routing.Passed) bool { return p.Source == q.Source && p.NearestM <= q.NearestM }) {
@@ -372,6 +368,23 @@ func (v *Visit) Whole() routing.Walk {
 	w.ShortestGapS = min(w.ShortestGapS, v.Home.ShortestGapS)
 	w.LongestCalmS = max(w.LongestCalmS, v.Home.LongestCalmS)
 	return w
+}
+
+// ready is where to be ready on the whole visit, which pauses at so many seconds and
+// metres: what matters most on both ways, and the stay between them.
+func (v *Visit) ready(pauseS, pauseM float64) []routing.WatchPoint {
+	ways := slices.Clone(v.In.Watch)
+	for _, q := range v.Home.Watch {
+		q.AtS, q.FromM = q.AtS+pauseS, q.FromM+pauseM
+		ways = append(ways, q)
+	}
+	out := routing.Foremost(ways)
+	at := len(out)
+	if i := slices.IndexFunc(out, func(q routing.WatchPoint) bool { return q.FromM > pauseM }); i >= 0 {
+		at = i
+	}
+	return slices.Insert(out, at, routing.WatchPoint{What: StandPoint, Deed: routing.DeedStand, Name: v.Watched.Name, At: v.At,
+		AtS: v.In.DurationS, FromM: pauseM, DistM: v.DistM, RoomM: v.RoomM})
 }
 
 // addedKinds adds what two walks bring, by kind, in the order of the first.

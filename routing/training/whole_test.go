@@ -1,6 +1,7 @@
 package training_test
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"testing"
@@ -59,7 +60,8 @@ func TestWholeIsWayStayAndWay(t *testing.T) {
 			}
 		}
 		stand := slices.IndexFunc(whole.Watch, func(q routing.WatchPoint) bool { return q.What == training.StandPoint })
-		if stand != len(in.Watch) || len(whole.Watch) != len(in.Watch)+1+len(home.Watch) || whole.Watch[stand].At != v.At {
+		if stand < 0 || whole.Watch[stand].At != v.At || len(whole.Watch) > routing.MostWatch+1 ||
+			!slices.IsSortedFunc(whole.Watch, func(a, b routing.WatchPoint) int { return cmp.Compare(a.FromM, b.FromM) }) {
 			t.Errorf("visit %d: the stand is watch point %d of %d", i, stand, len(whole.Watch))
 		}
 		for _, k := range slices.Concat(in.Kinds, home.Kinds) {

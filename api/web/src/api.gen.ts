@@ -1315,6 +1315,24 @@ export interface components {
              */
             to_working_m: number;
         };
+        AidInfo: {
+            /** @description What there is near to step behind, by the map, nearest first; empty where the map has nothing. */
+            cover: components["schemas"]["CoverInfo"][];
+            /** @description What to do, in order (common practice). Nothing outruns a loose dog. */
+            do: ("food_on_the_ground" | "something_between" | "call_out" | "step_off")[];
+            /**
+             * @description The side with more room; left out where there is none on either.
+             * @enum {string}
+             */
+            side?: "left" | "right";
+            /**
+             * Format: double
+             * @description Room there, at most 40 m; -1 where there is none on either side.
+             */
+            side_m: number;
+            /** @description The same in words. */
+            words: string[];
+        };
         AroundBody: {
             /**
              * @description West, south, east, north in degrees.
@@ -1453,6 +1471,26 @@ export interface components {
              */
             within_three: number;
         };
+        CoverInfo: {
+            at: [
+                number,
+                number
+            ];
+            /** Format: double */
+            distance_m: number;
+            /**
+             * @description What it belongs to, where the map says so.
+             * @example 12 Race Walk
+             */
+            name?: string;
+            /**
+             * @description For somebody who faces the trigger; of a walk, along the walk.
+             * @enum {string}
+             */
+            side: "ahead" | "back" | "left" | "right";
+            /** @enum {string} */
+            what: "gate" | "entrance" | "drive" | "parked_cars" | "shelter";
+        };
         DayBody: {
             /** @description The timetable as it stands. */
             before: components["schemas"]["Timetable"];
@@ -1553,11 +1591,6 @@ export interface components {
             /** @description Along the walk, for the walk unrolled. */
             profile: components["schemas"]["Profile"];
         };
-        DrawingsOutputBody: {
-            /** @description One for each walk. */
-            drawings: components["schemas"]["Drawing"][];
-            plan: components["schemas"]["PlanBody"];
-        };
         DrawnNeed: {
             /** @example dog_on_lead */
             kind: string;
@@ -1570,6 +1603,11 @@ export interface components {
             dog: string;
             drawing: components["schemas"]["Drawing"];
             plan: components["schemas"]["Plan"];
+        };
+        DrawnPlan: {
+            /** @description One for each walk. */
+            drawings: components["schemas"]["Drawing"][];
+            plan: components["schemas"]["PlanBody"];
         };
         EdgeProperties: {
             /**
@@ -1611,7 +1649,7 @@ export interface components {
             category: string;
             /**
              * Format: double
-             * @description Encounters, near and far.
+             * @description Encounters in sight or hearing, however far off: tell them as seen, not as met. Inside is what comes near.
              */
             expected: number;
             /**
@@ -2706,6 +2744,8 @@ export interface components {
              * @example 07:14
              */
             clock: string;
+            /** @description Where none is in reach: what there is to step behind at the middle of the leg, nearest first; sides as one walks. */
+            cover?: components["schemas"]["CoverInfo"][];
             /** @description Dogs may be forbidden or bound on part of it: look at the sign. */
             dog_rules?: boolean;
             /** Format: double */
@@ -2753,7 +2793,7 @@ export interface components {
             turn: "start" | "straight" | "left" | "right" | "half_left" | "half_right" | "sharp_left" | "sharp_right" | "back";
             /**
              * Format: double
-             * @description Room there.
+             * @description Room there, or here where none is in reach.
              */
             way_out_room_m: number;
             /**
@@ -3362,12 +3402,6 @@ export interface components {
             /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
             weather?: components["schemas"]["WeatherBody"];
         };
-        QuietOutputBody: {
-            attribution: string;
-            caution: string;
-            /** @description Calmest walk first. */
-            places: components["schemas"]["QuietPlaceInfo"][];
-        };
         QuietPlaceInfo: {
             at: [
                 number,
@@ -3377,6 +3411,12 @@ export interface components {
             away_m: number;
             name: string;
             walk: components["schemas"]["Walk"];
+        };
+        QuietPlaces: {
+            attribution: string;
+            caution: string;
+            /** @description Calmest walk first. */
+            places: components["schemas"]["QuietPlaceInfo"][];
         };
         Rank: {
             /**
@@ -3551,7 +3591,7 @@ export interface components {
             length_m: number;
             /**
              * Format: double
-             * @description At a brisk pace, until the working distance is reached or it is out of sight.
+             * @description At a brisk pace, until the working distance is reached or it is out of sight; -1 where neither is in reach.
              */
             seconds: number;
             /**
@@ -3796,6 +3836,8 @@ export interface components {
         };
         StretchOut: {
             ahead: components["schemas"]["SideInfo"];
+            /** @description What helps besides; sides as one walks. */
+            aid: components["schemas"]["AidInfo"];
             /**
              * Format: double
              * @description Where the stretch begins, along the walk.
@@ -4631,15 +4673,23 @@ export interface components {
              * @description How often the walk turns about.
              */
             turns: number;
+            /** @description At most four places to be ready at, those that matter most, in walking order; on a visit and in an outing also where to stand and where to wait. */
             watch_points: components["schemas"]["WatchPoint"][];
         };
         WatchPoint: {
+            /** @description What else lies within 60 m, most important first. */
+            also?: ("source" | "blind_corner" | "pinch" | "crossing" | "school_bell")[];
             at: [
                 number,
                 number
             ];
             /** Format: double */
             at_s: number;
+            /**
+             * @description What to do there.
+             * @enum {string}
+             */
+            deed: "keep_left" | "keep_right" | "far_side" | "look_first" | "wait_through" | "wait_clear" | "swing_wide" | "stop_look" | "stand" | "hold";
             /** Format: double */
             distance_m?: number;
             /**
@@ -4702,8 +4752,11 @@ export interface components {
             geometry: components["schemas"]["LineString"];
             /** @description Ends out of its sight. */
             hidden: boolean;
-            /** @enum {string} */
-            means: "stay" | "turn_back" | "side_street" | "aside" | "walk_on";
+            /**
+             * @description What it rests on. From a loose dog that comes: between, to the first of the cover, or stand.
+             * @enum {string}
+             */
+            means: "stay" | "turn_back" | "side_street" | "aside" | "walk_on" | "between" | "stand";
             /**
              * Format: double
              * @description Least distance on the way, over what the trigger likely does.
@@ -4715,7 +4768,7 @@ export interface components {
             present_m: number;
             /**
              * Format: double
-             * @description Until the working distance is reached or it is out of sight.
+             * @description Until the working distance is reached or it is out of sight, of between until one is there; -1 where neither is in reach.
              */
             seconds: number;
             /** @description Where it ends: the end of the line, or aside of it. */
@@ -4726,12 +4779,18 @@ export interface components {
             /** @description First move, for somebody who faces the trigger. */
             turn: string;
         };
-        WayOutOutputBody: {
+        WaysOut: {
+            /** @description What helps besides, seen by somebody who faces the trigger. */
+            aid: components["schemas"]["AidInfo"];
             attribution: string;
             /** @description At a brisk one, 1.6 m/s. */
             brisk: components["schemas"]["WayOutInfo"];
             /** @description At the dog's own pace. */
             calm: components["schemas"]["WayOutInfo"];
+        };
+        WaysOutAlong: {
+            attribution: string;
+            stretches: components["schemas"]["StretchOut"][];
         };
         WaysOutBody: {
             dog?: components["schemas"]["DogFile"];
@@ -4745,10 +4804,6 @@ export interface components {
                 number,
                 number
             ][];
-        };
-        WaysOutOutputBody: {
-            attribution: string;
-            stretches: components["schemas"]["StretchOut"][];
         };
         WeatherBody: {
             /**
@@ -4768,6 +4823,15 @@ export interface components {
              * @example 24
              */
             temperature_c?: number;
+        };
+        Week: {
+            attribution: string;
+            /** @description The best three windows as indices of hours, best first; no two on neighbouring hours. */
+            best: number[];
+            caution: string;
+            /** @description In order of time. */
+            hours: components["schemas"]["HourInfo"][];
+            time_zone: string;
         };
         WeekBody: {
             /**
@@ -4820,15 +4884,6 @@ export interface components {
             walks?: number;
             /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
             weather?: components["schemas"]["WeatherBody"];
-        };
-        WeekOutputBody: {
-            attribution: string;
-            /** @description The best three windows as indices of hours, best first; no two on neighbouring hours. */
-            best: number[];
-            caution: string;
-            /** @description In order of time. */
-            hours: components["schemas"]["HourInfo"][];
-            time_zone: string;
         };
         WishBody: {
             /**
@@ -5929,7 +5984,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["DrawingsOutputBody"];
+                    "application/json": components["schemas"]["DrawnPlan"];
                 };
             };
             /** @description Internal Server Error */
@@ -6800,7 +6855,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["QuietOutputBody"];
+                    "application/json": components["schemas"]["QuietPlaces"];
                 };
             };
             /** @description Internal Server Error */
@@ -7551,7 +7606,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["WayOutOutputBody"];
+                    "application/json": components["schemas"]["WaysOut"];
                 };
             };
             /** @description Internal Server Error */
@@ -7584,7 +7639,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["WaysOutOutputBody"];
+                    "application/json": components["schemas"]["WaysOutAlong"];
                 };
             };
             /** @description Internal Server Error */
@@ -7617,7 +7672,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["WeekOutputBody"];
+                    "application/json": components["schemas"]["Week"];
                 };
             };
             /** @description Internal Server Error */

@@ -25,9 +25,14 @@ export interface Out {
 
 /** What is stored for a place of the walk and a side: the stretch that one stands on. */
 export function storedOut(stretches: StretchOut[] | undefined, m: number, side: Side): SideOut | undefined {
+  return stretchAt(stretches, m)?.[side];
+}
+
+/** The stored stretch that a place of the walk is on. */
+export function stretchAt(stretches: StretchOut[] | undefined, m: number): StretchOut | undefined {
   let at: StretchOut | undefined;
   for (const s of stretches ?? []) if (!at || s.at_m <= m + 1) at = s;
-  return at?.[side];
+  return at;
 }
 
 /** A way out that the server searched, in at most two short sentences and one of why. */

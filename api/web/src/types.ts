@@ -46,14 +46,14 @@ export type WatchPoint = Schemas["WatchPoint"];
 /** The geometry of one walk, made by the server once for page and paper. */
 export type Drawing = Schemas["Drawing"];
 /** What a plan and its walks are drawn from. */
-export type DrawnPlan = Schemas["DrawingsOutputBody"];
+export type DrawnPlan = Schemas["DrawnPlan"];
 export type Offer = Schemas["Offer"];
 export type Problem = Schemas["Problem"];
 /** What to do at once when something turns up, for somebody who faces along the walk. */
 export type SideOut = Schemas["SideInfo"];
 /** The same for each side that it may come from, on one stretch of the walk. */
 export type StretchOut = Schemas["StretchOut"];
-export type Week = Schemas["WeekOutputBody"];
+export type Week = Schemas["Week"];
 export type HourOutlook = Schemas["HourInfo"];
 
 /** The ways about a place, compared and in runs to be drawn. */

@@ -144,13 +144,38 @@ export function met(category: string, n: number, low: number, high: number, with
   return n * mostWalks >= 1 ? say("met.oneIn", { one, n: oneIn(n) }) : say("met.hardly", { one, n: mostWalks });
 }
 
-/** Expected encounters nearer than a distance. */
-export function inside(n: number, distance: string): string {
-  if (n >= manyFrom) return say("inside.many", { n: Math.round(n), distance });
-  if (n >= oneFrom) return say("inside.one", { distance });
-  return n * mostWalks >= 1
-    ? say("inside.oneIn", { distance, n: oneIn(n) })
-    : say("inside.hardly", { distance, n: mostWalks });
+// So near to a whole number that is told alone, and from so many on anyway.
+const nearWhole = 0.25;
+const mostEither = 10;
+
+/** First what comes near enough to matter, then what is seen farther off: the same as in routing/briefing/say.go. */
+export function near(category: string, inside: number, expected: number, distance: string | undefined): string {
+  const count = (n: number) => say(`category.${category}.count` as Key, { n: Math.round(n) });
+  const one = say(`category.${category}.one` as Key);
+  const at = distance ?? "";
+  const some = (): string => {
+    if (inside >= oneFrom) {
+      if (inside < mostEither && Math.abs(inside - Math.round(inside)) > nearWhole) {
+        const low = Math.floor(inside);
+        const either = count(Math.ceil(inside));
+        return distance
+          ? say("near.either", { low, count: either, distance: at })
+          : say("near.either.short", { low, count: either });
+      }
+      return distance
+        ? say("near.count", { count: count(inside), distance: at })
+        : say("near.count.short", { count: count(inside) });
+    }
+    if (inside * mostWalks >= 1)
+      return distance
+        ? say("near.oneIn", { one, distance: at, n: oneIn(inside) })
+        : say("near.oneIn.short", { one, n: oneIn(inside) });
+    return distance
+      ? say("near.hardly", { one, distance: at, n: mostWalks })
+      : say("near.hardly.short", { one, n: mostWalks });
+  };
+  const far = Math.round(expected - inside);
+  return far >= 1 ? say("near.far", { near: some(), n: far }) : some();
 }
 
 /** What a walk meets of a category, kinds added up. */

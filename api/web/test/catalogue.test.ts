@@ -42,8 +42,7 @@ test("numbers are rounded and counted as on paper", () => {
     of: ([p]) => w.shortAnswer(p),
     range: ([low, high]) => w.range(low, high),
     treats: ([low, high]) => w.treats(low, high),
-    met: ([n, low, high], r) => w.met(r.category, n, low, high, true),
-    inside: ([n, m], r) => w.inside(n, w.exact(m, r.units)),
+    near: ([inside, expected, m], r) => w.near(r.category, inside, expected, w.exact(m, r.units)),
     compare: ([x, other, p, otherP]) => w.compare(x, other, p, otherP, "B"),
     laps: ([n]) => s.say("walk.laps", { n }),
   };

@@ -178,7 +178,7 @@ test("a way out that was searched says the turn first and sides as they are afte
   assert.match(said({ first: "back", works: false, hidden: false })[2], /Nothing far enough near/);
   const stretches: StretchOut[] = [0, 40, 80].map((at_m) => {
     const own = { ...o, ends_m: at_m };
-    return { at_m, ahead: own, left: own, right: own, behind: own };
+    return { at_m, ahead: own, left: own, right: own, behind: own, aid: { do: [], words: [], cover: [], side_m: -1 } };
   });
   for (const [m, at] of [
     [0, 0],

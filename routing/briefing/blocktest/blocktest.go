@@ -90,9 +90,9 @@ func Loop(t testing.TB) (*snapshot.Snapshot, *routing.Plan, *exposure.Dog) {
 	}
 	walk.Passed = []routing.Passed{{Source: 0, Name: "Dog field", Sort: "dog_park", NearestM: 50, AtS: 540 / 1.2, FromM: 540, Side: "right", Active: 0.7, InSight: true, Need: exposure.Need{WorkingM: 38, ReactionM: 15}}}
 	walk.Watch = []routing.WatchPoint{
-		{What: "blind_corner", Name: "Lime Lane", At: corners[1], AtS: 200 / 1.2, FromM: 200, SightM: 12},
-		{What: "pinch", Name: "Lime Lane", At: plane.Point{X: 200, Y: 120}, AtS: 320 / 1.2, FromM: 320, RoomM: 3},
-		{What: "source", Name: "Dog field", At: plane.Point{X: 110, Y: 250}, AtS: 540 / 1.2, FromM: 540, Side: "right", DistM: 50},
+		{What: "blind_corner", Deed: routing.DeedSwingWide, Name: "Lime Lane", At: corners[1], AtS: 200 / 1.2, FromM: 200, SightM: 12},
+		{What: "pinch", Deed: routing.DeedWaitClear, Name: "Lime Lane", At: plane.Point{X: 200, Y: 120}, AtS: 320 / 1.2, FromM: 320, RoomM: 3},
+		{What: "source", Deed: routing.DeedKeepLeft, Also: []string{"crossing", "pinch"}, Name: "Dog field", At: plane.Point{X: 110, Y: 250}, AtS: 540 / 1.2, FromM: 540, Side: "right", DistM: 50},
 	}
 	zone := time.FixedZone("", 0)
 	plan := &routing.Plan{Walks: []routing.Walk{walk}, Depart: time.Date(2026, 11, 25, 7, 10, 0, 0, zone), Zone: "UTC", MapTime: time.Date(2026, 11, 20, 0, 0, 0, 0, zone),

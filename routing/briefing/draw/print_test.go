@@ -32,7 +32,7 @@ func manyLegs(t testing.TB, minutes float64) *Scene {
 			l.StartS = w.DurationS
 			l.Edges = append([]routing.LegEdge(nil), l.Edges...)
 			l.Edges[0].FromM, l.Edges[0].StartS = w.LengthM, w.DurationS
-			w.Watch = append(w.Watch, routing.WatchPoint{What: "pinch", Name: l.Name, At: l.Line[0], AtS: w.DurationS, FromM: w.LengthM, RoomM: 3})
+			w.Watch = append(w.Watch, routing.WatchPoint{What: "pinch", Deed: routing.DeedWaitClear, Name: l.Name, At: l.Line[0], AtS: w.DurationS, FromM: w.LengthM, RoomM: 3})
 			w.Legs, w.Line = append(w.Legs, l), append(w.Line, l.Line...)
 			w.LengthM, w.DurationS = w.LengthM+l.LengthM, w.DurationS+l.DurationS
 		}

@@ -2,13 +2,13 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { metresAt, secondsAt } from "../course.ts";
 import { halfOf, RibbonRun, RoomLines, runs } from "../draw.tsx";
-import { mapInfo } from "../mapinfo.ts";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import { Square, sampleAt } from "../strip.tsx";
 import type { Drawing, Leg, Step, Walk, WatchPoint } from "../types.ts";
 import { place, putAt, type Saved } from "../walking.ts";
-import { capital, clock, cut, distance, exact } from "../words.ts";
+import { capital, cut, distance, exact } from "../words.ts";
+import { spotName, spotText } from "./plan_text.tsx";
 
 /** The next thing only: how far, what, what to do. */
 export function Call(props: { saved: Saved; m: number }) {
@@ -80,32 +80,8 @@ function nextThing(w: Walk, m: number): Thing | undefined {
 }
 
 function callWords(p: WatchPoint): string {
-  const u = settings.value.units;
   const name = p.name.split(/\s+/).slice(0, 4).join(" ");
-  switch (p.what) {
-    case "source":
-      return p.side
-        ? say("go.in.source", {
-            name,
-            side: say(`side.on.${p.side}`),
-            other: say(`side.on.${p.side === "left" ? "right" : "left"}`),
-          })
-        : say("go.in.bare", { name });
-    case "blind_corner":
-      return say("go.in.blind", { sight: distance(p.sight_m ?? 0, u) });
-    case "pinch":
-      return say("go.in.pinch", { name, room: distance(p.room_m ?? 0, u) });
-    case "crossing":
-      return say("go.in.crossing", { name });
-    case "school_bell":
-      return say("go.in.bell", { name });
-    case "hold":
-      return say("go.in.hold", {
-        time: clock(new Date(p.not_before ?? ""), mapInfo.value?.time_zone ?? "UTC", settings.value.clock),
-      });
-    case "stand":
-      return name;
-  }
+  return `${spotName({ ...p, name })}. ${spotText(p)}`;
 }
 
 const ribbonScale = 1.8; // read at arm's length

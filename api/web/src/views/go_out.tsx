@@ -1,11 +1,11 @@
 // Something is there now: where to, and how that looks.
 import { useEffect, useRef, useState } from "preact/hooks";
 import { legAt } from "../course.ts";
-import { moveWords, type Out, outWords, type Side, storedOut } from "../out.ts";
+import { moveWords, type Out, outWords, type Side, storedOut, stretchAt } from "../out.ts";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import type { Saved } from "../walking.ts";
-import { exact } from "../words.ts";
+import { distance, exact } from "../words.ts";
 
 /** The way out that was stored with the walk; without one, that of the leg. */
 export function outOf(s: Saved, m: number, side: Side): Out {
@@ -16,6 +16,7 @@ export function outOf(s: Saved, m: number, side: Side): Out {
 export function WayOut(props: { saved: Saved; m: number; side: Side; pick: (s: Side) => void; clear: () => void }) {
   const { saved: s, m, side } = props;
   const words = outOf(s, m, side);
+  const cover = coverWords(s, m, side);
   return (
     <div class="go">
       <header class="out">
@@ -23,6 +24,7 @@ export function WayOut(props: { saved: Saved; m: number; side: Side; pick: (s: S
           <h1 class="shout">{words.shout}</h1>
           {words.second && <p class="second">{words.second}</p>}
           <p class="call">{words.detail}</p>
+          {cover && <p class="call">{say("go.wayout.cover", { cover })}</p>}
         </div>
       </header>
       <div class="picture">
@@ -43,6 +45,15 @@ export function WayOut(props: { saved: Saved; m: number; side: Side; pick: (s: S
       </main>
     </div>
   );
+}
+
+/** What there is to step behind on this stretch, away from where the trigger is. */
+function coverWords(s: Saved, m: number, side: Side): string {
+  const toward = side === "behind" ? "back" : side;
+  const c = stretchAt(s.outs, m)?.aid?.cover.find((x) => x.side !== toward);
+  if (!c) return "";
+  const what = c.name ? say("cover.of", { what: say(`cover.${c.what}`), name: c.name }) : say(`cover.${c.what}`);
+  return say(`cover.at.${c.side}`, { what, distance: distance(c.distance_m, settings.value.units) });
 }
 
 /** Where it is and which way to go, turned as one stands then. */

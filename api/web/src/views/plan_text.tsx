@@ -14,12 +14,11 @@ import {
   dateWords,
   distance,
   exact,
-  inside as insideWords,
   into,
   joined,
-  met,
   metOf,
   minutes,
+  near,
   shortAnswer,
   stepOf,
   stepWord,
@@ -69,55 +68,65 @@ export function Why(props: { plan: PlanAnswer; i: number }) {
   );
 }
 
-/** What is met, by category, with how near. */
+/** What is met, by category: what comes near first. */
 function topMet(w: Walk): string[] {
   const cats = [...new Set(w.encounters.filter((e) => e.reactions > 0.002).map((e) => e.category))].slice(0, 3);
   return cats.map((c) => {
     const m = metOf(w, c);
-    const near = nearWords(c, m.inside);
-    return `${capital(met(c, m.expected, Math.round(m.low), Math.round(m.high), true)) + (near ? `, ${near}` : "")}.`;
+    return `${capital(near(c, m.inside, m.expected, nearerThan(c)))}.`;
   });
 }
 
-function nearWords(category: string, inside: number): string {
+/** The distance under which it matters to the dog, if one distance holds for the category. */
+function nearerThan(category: string): string | undefined {
   const need =
     dogNow()?.needs[category] ??
     Object.entries(dogNow()?.needs ?? {}).find(([k]) =>
       answered.value?.plan.walks[chosen.value]?.encounters.some((e) => e.kind === k && e.category === category),
     )?.[1];
-  if (!need || inside < 0.05) return "";
-  const d = exact(need.working_m, settings.value.units);
-  return insideWords(inside, d);
+  return need ? exact(need.working_m, settings.value.units) : undefined;
 }
 
-export function watchWords(p: WatchPoint): string {
+/** What a watch point is called. */
+export function spotName(p: WatchPoint): string {
+  return p.what === "crossing" && !p.name ? say("spot.crossing.unnamed") : say(`spot.${p.what}`, { name: p.name });
+}
+
+/** What to expect at a watch point and what to do there: the same words as on paper. */
+export function spotText(p: WatchPoint): string {
+  const deed =
+    p.deed === "hold"
+      ? say("deed.hold", { clock: clock(new Date(p.not_before ?? ""), zone(), settings.value.clock) })
+      : say(`deed.${p.deed}`);
+  const also = p.also?.length ? say("spot.also", { list: joined(p.also.map((what) => say(`spot.also.${what}`))) }) : "";
+  return [spotFact(p), deed, also].filter((part) => part).join(" ");
+}
+
+function spotFact(p: WatchPoint): string {
   const u = settings.value.units;
   switch (p.what) {
     case "source":
-      return p.side && p.distance_m
-        ? say("watch.source", {
-            name: p.name,
-            distance: distance(p.distance_m, u),
-            side: say(`side.on.${p.side}`),
-          })
-        : say("watch.source.bare", { name: p.name });
-    case "blind_corner":
-      return say("watch.blind", { name: p.name, sight: distance(p.sight_m ?? 0, u) });
-    case "pinch":
-      return say("watch.pinch", { name: p.name, room: distance(p.room_m ?? 0, u) });
-    case "crossing":
-      return say("watch.crossing", { name: p.name });
+      return whereabouts(p);
     case "school_bell":
-      return say("watch.school_bell", { name: p.name });
-    case "hold":
-      return say("watch.hold", {
-        name: p.name,
-        time: clock(new Date(p.not_before ?? ""), zone(), settings.value.clock),
-      });
+      return say("spot.fact.bell", { where: whereabouts(p) });
+    case "blind_corner":
+      return say("spot.fact.blind_corner", { distance: distance(p.sight_m ?? 0, u) });
+    case "pinch":
+      return say("spot.fact.pinch", { distance: distance(p.room_m ?? 0, u) });
     case "stand":
-      return p.name;
+      return say("spot.fact.either", { distance: distance(p.distance_m ?? 0, u) });
+    case "hold":
+    case "crossing":
+      return "";
   }
 }
+
+function whereabouts(p: WatchPoint): string {
+  if (p.deed === "look_first") return say("spot.fact.at");
+  return say(`spot.fact.${p.side ?? "either"}`, { distance: distance(p.distance_m ?? 0, settings.value.units) });
+}
+
+export const watchWords = (p: WatchPoint): string => `${spotName(p)}. ${spotText(p)}`;
 
 export function Watch(props: { walk: Walk }) {
   if (props.walk.watch_points.length === 0) return <p>{say("watch.none")}</p>;

@@ -159,7 +159,7 @@ function beside(walks: Walk[], i: number): string {
   const min = into(w.duration_s);
   const first = walks[0]!;
   const told =
-    i > 0 ? compare(w.expected_reactions, first.expected_reactions, w.calm_chance, first.calm_chance, letter(0)) : "";
+    i > 0 ? compareShort(w.expected_reactions, first.expected_reactions, w.calm_chance, first.calm_chance) : "";
   return told ? `${min}, ${told}` : min;
 }
 

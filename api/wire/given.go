@@ -1,0 +1,94 @@
+package wire
+
+import (
+	"crypto/sha256"
+	"encoding/base64"
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/osmdata/fault"
+	"wideberth/routing"
+	"wideberth/routing/reach"
+)
+
+// Given is a plan without what it brings: its address. Sent back in place of the
+// wish it is told, drawn, printed or proved as it stands, without another search.
+type Given struct {
+	ID    string      `json:"id" doc:"Made of the rest: the same plan has the same." example:"pQ3xR9vTz0aW"`
+	Map   string      `json:"map" doc:"Fingerprint of the network that the courses belong to."`
+	Wish  WishBody    `json:"wish" doc:"As it was understood, with its departure fixed."`
+	Walks []GivenWalk `json:"walks" minItems:"1" maxItems:"8" doc:"Best first."`
+}
+
+// GivenWalk is the ground of one walk and what the search said of it.
+type GivenWalk struct {
+	Shape     string  `json:"shape" enum:"loop,there_and_back,way,longest_calm"`
+	Laps      int     `json:"laps,omitempty" minimum:"0" maximum:"100"`
+	Course    string  `json:"course" maxLength:"60000" doc:"Directed edges of the network, as the server wrote them."`
+	Proved    bool    `json:"proved,omitempty"`
+	WithinPct float64 `json:"within_percent,omitempty"`
+	LowerX    float64 `json:"lower,omitempty" doc:"Bound that the search proved on what it minimises."`
+	Sum       float64 `json:"sum,omitempty" doc:"What it minimised."`
+	CeilingS  float64 `json:"ceiling_s,omitempty"`
+	Checking  bool    `json:"checking,omitempty" doc:"A longer proof can be asked for."`
+}
+
+// Shown says which walks an answer is about: those of a wish, which are searched
+// for; those of a plan as it was given; or those of a kept plan. One of the three.
+type Shown struct {
+	Wish  *WishBody `json:"wish,omitempty"`
+	Given *Given    `json:"given,omitempty"`
+	Plan  string    `json:"plan,omitempty" maxLength:"80" doc:"Id of a kept plan."`
+}
+
+// Address names a plan of a plan in a few letters: of everything in it but itself.
+func (g *Given) Address() string {
+	bare := *g
+	bare.ID = ""
+	text, err := json.Marshal(bare)
+	if err != nil {
+		return "" // numbers that JSON cannot write belong to no plan
+	}
+	sum := sha256.Sum256(text)
+	return base64.RawURLEncoding.EncodeToString(sum[:12])
+}
+
+// PlanBody is a plan with its address.
+type PlanBody struct {
+	Plan
+	Given *Given `json:"given,omitempty" doc:"The plan's address: send it back to have these walks drawn, printed, proved or told again."`
+}
+
+// NewGiven is the address of a plan on land that answers the wish sent. The departure
+// is in it to the last digit, so that telling it again tells the same.
+func NewGiven(p *routing.Plan, land *reach.Land, sent WishBody) *Given {
+	g := &Given{Map: land.Snap.Network, Wish: sent}
+	g.Wish.Depart, g.Wish.Shape = p.Depart.Format(time.RFC3339Nano), string(sent.shape())
+	if g.Wish.DogID == "" && g.Wish.Dog.Needs == nil {
+		g.Wish.Dog.Needs = map[string]*exposure.NeedFile{} // said so: the stated defaults
+	}
+	for i := range p.Walks {
+		w := p.Walks[i].Given()
+		g.Walks = append(g.Walks, GivenWalk{Shape: string(w.Shape), Laps: w.Laps, Course: land.MarshalCourse(w.Course), Proved: w.Quality.Proved,
+			WithinPct: w.Quality.WithinPct, LowerX: w.Quality.LowerX, Sum: w.Quality.Sum, Checking: w.Quality.Checking, CeilingS: w.CeilingS})
+	}
+	g.ID = g.Address()
+	return g
+}
+
+// Decode gives the walks of an address on the land that it belongs to. Faults are
+// fault.Problems.
+func (g *Given) Decode(land *reach.Land) ([]routing.Given, error) {
+	list := make([]routing.Given, len(g.Walks))
+	for i, w := range g.Walks {
+		c, err := land.UnmarshalCourse(w.Course)
+		if err != nil {
+			return nil, fault.One(fmt.Sprintf("/walks/%d/course", i), "", err.Error()+": plan anew")
+		}
+		list[i] = routing.Given{Shape: routing.Shape(w.Shape), Laps: w.Laps, Course: c, CeilingS: w.CeilingS,
+			Quality: routing.Quality{Proved: w.Proved, WithinPct: w.WithinPct, LowerX: w.LowerX, Sum: w.Sum, Checking: w.Checking}}
+	}
+	return list, nil
+}

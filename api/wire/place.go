@@ -1,0 +1,41 @@
+package wire
+
+import "wideberth/exposure"
+
+// Place is somewhere a walk can start, with a name to call it by.
+type Place struct {
+	Name string `json:"name" example:"Weaver Row 12"`
+	At   LatLon `json:"at"`
+}
+
+// MapInfo says what is loaded and where a first look should fall.
+type MapInfo struct {
+	Name        string     `json:"name"`
+	BBox        [4]float64 `json:"bbox" doc:"West, south, east, north in degrees."`
+	TimeZone    string     `json:"time_zone"`
+	MapTime     string     `json:"map_time,omitempty" doc:"Of the extract, RFC 3339."`
+	Now         string     `json:"now" doc:"This server's clock, RFC 3339 with the place's offset."`
+	Version     string     `json:"version"`
+	Attribution string     `json:"attribution"`
+	Demo        *Demo      `json:"demo,omitempty" doc:"There only if the map is the invented town."`
+}
+
+// Demo is what the first visit to the invented town begins with.
+type Demo struct {
+	Dog    exposure.DogFile `json:"dog"`
+	From   Place            `json:"from"`
+	Outing DemoOuting       `json:"outing"`
+}
+
+// DemoOuting is an outing of invented dogs with invented people.
+type DemoOuting struct {
+	Minutes float64        `json:"minutes"`
+	Dogs    []OutingDog    `json:"dogs"`
+	People  []OutingPerson `json:"people"`
+}
+
+// PlacesBody asks for a place by its name, or for the name of a place.
+type PlacesBody struct {
+	Text string  `json:"text,omitempty" maxLength:"200" doc:"Street with or without a number, or the name of a quarter." example:"Weaver Row 12"`
+	At   *LatLon `json:"at,omitempty" doc:"Instead of a text: what is this place called?"`
+}
