@@ -117,5 +117,5 @@ export function pieces(key: Key): { text?: string; place?: string }[] {
     .map((p) => (p.type === literal ? { text: p.value } : { place: "value" in p ? p.value : "" }));
 }
 
-/** Every text, for tests. */
+/** Every text, by its key. */
 export const everyText: Record<string, string> = en;

@@ -1,7 +1,7 @@
 // Numbers as people say them: distances, chances, counts, hours. Rounding is in
 // display only.
 import american from "../../../routing/briefing/text/en-US.json" with { type: "json" };
-import { type Key, say, speaksAmerican } from "./strings.ts";
+import { everyText, type Key, say, speaksAmerican } from "./strings.ts";
 import type { Rank, Step, Walk } from "./types.ts";
 
 export type Units = "metric" | "us";
@@ -250,6 +250,8 @@ const shortWords: Record<string, string> = american.names;
  * point of the compass, and the last ones shortened. The same rule as in
  * routing/briefing/catalogue.go; elsewhere names stay whole. */
 export function streetName(name: string): string {
+  const sort = `class.${name}`; // what has no name comes as what it is
+  if (sort in everyText) return say(sort as Key).toLowerCase();
   return speaksAmerican() ? shortStreet(name) : name;
 }
 

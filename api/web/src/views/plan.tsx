@@ -61,7 +61,10 @@ export function Plan() {
   const [asking, setAsking] = useState(false);
   const [larger, setLarger] = useState(false);
   const at = wish.value.from?.at;
-  useEffect(() => setAsking(false), [there]); // the answer folds the sentence
+  // The answer folds the sentence, unless somebody is still choosing.
+  useEffect(() => {
+    if (!document.querySelector(".planhead .choice")) setAsking(false);
+  }, [there]);
   useEffect(() => {
     if (!there) void lookAbout();
   }, [!there, at?.lat, at?.lon, dogNow()?.needs, mapInfo.value?.name]);
@@ -78,7 +81,13 @@ export function Plan() {
         <div class="ask">
           <h1 class="hidden">{say("plan.title")}</h1>
           {folded ? (
-            <Folded there={there} open={() => setAsking(true)} />
+            <Folded
+              there={there}
+              open={() => {
+                setAsking(true);
+                setTimeout(() => document.querySelector<HTMLElement>(".planhead .sentence button")?.focus());
+              }}
+            />
           ) : (
             mapInfo.value && (
               // biome-ignore lint/a11y/noStaticElementInteractions: Escape folds the sentence, whichever of its words has the focus

@@ -223,8 +223,6 @@ export function WeekTable(props: { depart: Date; n: number }) {
                   <td key={h} class={chosen ? "chosen" : undefined}>
                     {x?.found ? (
                       <button
-                        class={`wk k${stepOfTen(n)}`}
-                        style={{ height: `${weekPX[stepOfTen(n)]}px` }}
                         data-at={`${r}-${c}`}
                         tabIndex={stop && s[0] === stop[0] && s[1] === stop[1] ? 0 : -1}
                         aria-current={chosen ? "true" : undefined}
@@ -236,7 +234,9 @@ export function WeekTable(props: { depart: Date; n: number }) {
                         onKeyDown={(e) => keys(e, s)}
                         onFocus={() => setFocus(s)}
                       >
-                        {bare(n)}
+                        <span class={`wk k${stepOfTen(n)}`} style={{ height: `${weekPX[stepOfTen(n)]}px` }}>
+                          {bare(n)}
+                        </span>
                       </button>
                     ) : null}
                   </td>

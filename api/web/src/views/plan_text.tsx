@@ -163,7 +163,7 @@ export function Sure(props: { plan: PlanAnswer; walk: Walk }) {
     ? provedWords(wish.value.shape)
     : checking
       ? say("sure.checking")
-      : q.within_percent >= 0
+      : q.within_percent >= 0 && settings.value.role === "trainer"
         ? say("sure.near", { n: Math.ceil(Math.max(1, q.within_percent)) })
         : say("sure.open");
   const proof = w === best ? told : say("sure.of", { letter: letter(0), proof: told });
