@@ -74,7 +74,7 @@ test("the clock is the place's, whatever zone the device is in", () => {
   const t = w.instant("2026-11-25", "07:10", "America/New_York");
   assert.equal(t.toISOString(), "2026-11-25T12:10:00.000Z");
   assert.equal(w.clock(t, "America/New_York", "h24"), "07:10");
-  assert.match(w.clock(t, "America/New_York", "h12"), /^07:10 AM$/i);
+  assert.match(w.clock(t, "America/New_York", "h12"), /^7:10 am$/);
   assert.equal(w.instant("2026-07-01", "07:10", "Europe/London").toISOString(), "2026-07-01T06:10:00.000Z"); // summer time
 });
 

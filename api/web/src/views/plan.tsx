@@ -415,7 +415,7 @@ function AskCars() {
             class="grow"
             onClick={() => {
               const m = n * carM;
-              setDogs([{ name: "", cars: n, needs: { dogs: { working_m: m, reaction_m: m / 2 } } }], 0);
+              setDogs([{ name: say("nodog.name"), cars: n, needs: { dogs: { working_m: m, reaction_m: m / 2 } } }], 0);
               want({});
             }}
           >

@@ -91,7 +91,7 @@ function StartInside(props: { walk: Walk }) {
       })
       .catch(() => undefined); // one more word on the walks; the walks stand without it
     return () => stop.abort();
-  }, [door[0], door[1], depart]);
+  }, [props.walk, depart]);
   if (!near) return null;
   const away = near.from(along(line, 30).at) > near.off;
   return (
