@@ -108,6 +108,14 @@ month: $(BIN) ## live through a month with an invented dog on a real map, over H
 	@test -s demo/delaware.wb || $(BIN) import "$$($(GO) list -m -f '{{.Dir}}' github.com/paulmach/osm)/testdata/delaware-latest.osm.pbf" --out demo/delaware.wb
 	WIDEBERTH_MONTH=$(CURDIR)/demo/delaware.wb $(GO) test -count=1 -run TestMonth -v ./cmd/wideberth | grep -E '^  |^(---|ok|FAIL)|_test.go'
 
+SOAK ?= 10m
+
+.PHONY: soak
+soak: $(BIN) ## a busy shelter and 200 owners on a real map for ten minutes (SOAK=3m); prints a table
+	@mkdir -p demo
+	@test -s demo/delaware.wb || $(BIN) import "$$($(GO) list -m -f '{{.Dir}}' github.com/paulmach/osm)/testdata/delaware-latest.osm.pbf" --out demo/delaware.wb
+	WIDEBERTH_SOAK=$(SOAK) WIDEBERTH_SOAK_MAP=$(CURDIR)/demo/delaware.wb WIDEBERTH_BIN=$(CURDIR)/$(BIN) $(GO) test -count=1 -timeout 90m -run TestSoak -v ./cmd/wideberth | grep -E '^  |^(---|ok|FAIL)|_test.go'
+
 .PHONY: golden
 golden: ## rewrite the golden files, to be looked at as a diff
 	$(GO) test ./... -run Golden -update

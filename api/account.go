@@ -23,6 +23,9 @@ func (s *Server) accountRoutes() {
 				return append(in.Body.Problems(), wrong...)
 			}
 		}
+		if wrong := wire.FreeHours(in.Body.FreeHours).Check(); wrong != nil {
+			return append(in.Body.Problems(), wrong...)
+		}
 		return m.SetSettings(ctx, w, in.Body)
 	})
 	drop(s, http.MethodPost, "/v1/account/deletion", "delete-account", "Delete the account with everything in it, for good", func(ctx context.Context, w store.Who, in *struct {

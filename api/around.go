@@ -58,7 +58,7 @@ func (s *Server) look(b *wire.AroundBody) (routing.Look, error) {
 
 // lookAt reads for whom and when.
 func (s *Server) lookAt(b *wire.LookBody) (*exposure.Dog, time.Time, error) {
-	dog, err := wire.DogOf(&b.Dog)
+	dog, err := b.Dog.DogOrTypical()
 	if err != nil {
 		return nil, time.Time{}, inDog(err)
 	}
@@ -99,15 +99,23 @@ func (s *Server) sources(ctx context.Context, in *struct{ Body wire.AroundBody }
 		return nil, s.problem(ctx, err)
 	}
 	p = p.Under(in.Body.Weather.Weather())
-	ids, more := p.SourcesIn(look.Box, mostSources)
-	return &answered[wire.Sources]{wire.NewSources(p, ids, more, &look, learnt)}, nil
+	out := &answered[wire.Sources]{}
+	err = s.quickly(ctx, s.looks, func() error {
+		ids, more := p.SourcesIn(look.Box, mostSources)
+		out.Body = wire.NewSources(p, ids, more, &look, learnt)
+		return nil
+	})
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	return out, nil
 }
 
 func (s *Server) explain(ctx context.Context, in *struct{ Body wire.ExplainBody }) (*answered[wire.Explanation], error) {
 	if int(in.Body.Edge) >= s.planner.Snapshot().Graph.EdgeCount() {
 		return nil, newProblem(http.StatusNotFound, english.Say("problem.no_edge"))
 	}
-	dog, err := wire.DogOf(&in.Body.Dog)
+	dog, err := in.Body.Dog.DogOrTypical()
 	if err != nil {
 		return nil, s.problem(ctx, inDog(err))
 	}
@@ -120,8 +128,15 @@ func (s *Server) explain(ctx context.Context, in *struct{ Body wire.ExplainBody 
 		return nil, s.problem(ctx, err)
 	}
 	p = p.Under(in.Body.Weather.Weather())
-	b := p.Explain(in.Body.Edge, dog, at, learnt)
-	return &answered[wire.Explanation]{wire.NewExplanation(b, at, p.BasisAt(in.Body.Edge, dog))}, nil
+	out := &answered[wire.Explanation]{}
+	err = s.quickly(ctx, s.looks, func() error {
+		out.Body = wire.NewExplanation(p.Explain(in.Body.Edge, dog, at, learnt), at, p.BasisAt(in.Body.Edge, dog))
+		return nil
+	})
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	return out, nil
 }
 
 // inDog says that the faults are in the dog.
@@ -129,7 +144,7 @@ func inDog(err error) error { return fault.Within("/dog", err) }
 
 func (s *Server) aroundRoutes() {
 	op := func(id, path, summary, text string) huma.Operation {
-		return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Summary: summary, Description: text, Tags: []string{"around"}, MaxBodyBytes: maxBodyBytes, Errors: []int{400, 422, 503}}
+		return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Summary: summary, Description: text, Tags: []string{"around"}, MaxBodyBytes: maxBodyBytes, Errors: []int{400, 422, 429, 503}}
 	}
 	huma.Register(s.api, op("hazards", "/v1/hazards", "Hazard in a box", "How hard the ways in a box are for one dog at one hour, as GeoJSON."), s.hazards)
 	huma.Register(s.api, op("streets", "/v1/streets", "Streets about a place, compared", "The ways within 1,500 m of a place in four steps, from the calmest here to the hardest here, for one dog at one hour: bounds in minutes to one reaction, and runs to be drawn."), s.streets)

@@ -102,9 +102,12 @@ func TestSearchesEndWithTheirContext(t *testing.T) {
 	stand := sequence.Visits[0]
 	for name, search := range map[string]func(ctx context.Context) error{
 		"loop": plan(routing.Loop), "there and back": plan(routing.ThereAndBack), "way": plan(routing.Way), "longest calm": plan(routing.LongestCalm),
-		"proof":        func(ctx context.Context) error { _, err := p.Prove(ctx, wish(routing.Loop)); return err },
-		"week":         func(ctx context.Context) error { _, err := p.Week(ctx, wish(routing.Loop), 12); return err },
-		"quiet places": func(ctx context.Context) error { _, err := p.QuietPlaces(ctx, wish(routing.Loop), 2000, 5); return err },
+		"proof": func(ctx context.Context) error { _, err := p.Prove(ctx, wish(routing.Loop)); return err },
+		"week":  func(ctx context.Context) error { _, err := p.Week(ctx, wish(routing.Loop), 12); return err },
+		"where": func(ctx context.Context) error {
+			_, err := p.Where(ctx, routing.Errand{Wish: wish(routing.Loop), DriveMinutes: 10})
+			return err
+		},
 		"told again": func(ctx context.Context) error {
 			_, err := p.Tell(ctx, wish(routing.Loop), []routing.Given{whole.Walks[0].Given()})
 			return err

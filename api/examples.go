@@ -39,7 +39,7 @@ var examples = map[string]string{
 	"picture":        `{"wish":` + exampleWish + `,"what":"map","theme":"light","width_px":800,"height_px":600}`,
 	"hand-out":       `{"wish":` + exampleWish + `,"paper":"a4","driver":"fear"}`,
 	"week":           strings.TrimSuffix(exampleWish, "}") + `,"hours":24}`,
-	"quiet-places":   strings.TrimSuffix(exampleWish, "}") + `,"away_m":800,"most":3}`,
+	"where":          strings.TrimSuffix(exampleWish, "}") + `,"drive_minutes":10,"free_hours":{"spans":["06:30-08:00","17:00-21:30"]}}`,
 	"hazards":        `{` + exampleBox + `}`,
 	"streets":        `{"from":{"lat":47.2022,"lon":-7.0018},"depart":"2026-11-25T08:15:00Z","dog":` + exampleDog + `}`,
 	"sources":        `{` + exampleBox + `}`,

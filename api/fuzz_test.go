@@ -11,7 +11,8 @@ import (
 )
 
 // FuzzBodies sends whatever comes to any operation that takes a body: an answer or
-// a problem, never a fault of ours, and never a long answer to what is refused.
+// a problem, never a fault of ours, never a long answer to what is refused, and never
+// one without bound to what is taken.
 func FuzzBodies(f *testing.F) {
 	m, err := store.Open(context.Background(), filepath.Join(f.TempDir(), "memory.db"), store.Options{Now: noon, Rand: rand.Reader})
 	if err != nil {

@@ -15,8 +15,11 @@ var errBusy = errors.New("busy")
 var errCrowd = errors.New("crowd")
 
 // gate bounds the searches at once and the requests that wait for one, and shares
-// both fairly: one asker, that is one account, never has the last place where there
-// are several, and waiting askers take turns, however many requests each has.
+// both fairly. One asker, that is one account, never has the last place where there
+// are several. A place that gets free goes to whoever of those who wait has the fewest
+// searches running, and among equals to who has waited longest since asking or since
+// their last search ended, however many requests each has: so nobody's asking more than
+// doubles what another waits and searches.
 type gate struct {
 	places, each           int // searches at once, in all and of one asker
 	queue, queueEach       int // requests that wait, in all and of one asker
@@ -24,7 +27,7 @@ type gate struct {
 	mu                     sync.Mutex // guards what follows
 	in, waiting            int
 	askers                 map[string]*asker
-	turns                  []*asker // those with somebody waiting, whose turn it is first
+	turns                  []*asker // those with somebody waiting, the longest first
 	entered, full, crowded int64    // requests let in, and refused by reason
 }
 
@@ -133,21 +136,33 @@ func (g *gate) leave(a *asker) {
 	g.in--
 	a.in--
 	g.forget(a)
+	if i := slices.Index(g.turns, a); i >= 0 { // behind all others
+		g.turns = append(slices.Delete(g.turns, i, i+1), a)
+	}
 	for g.in < g.places {
-		i := slices.IndexFunc(g.turns, func(x *asker) bool { return x.in < g.each })
-		if i < 0 {
+		next := g.next()
+		if next == nil {
 			return
 		}
-		next := g.turns[i]
-		g.turns = slices.Delete(g.turns, i, i+1)
 		t := next.waiting[0]
-		if next.waiting = next.waiting[1:]; len(next.waiting) > 0 {
-			g.turns = append(g.turns, next) // behind all others
+		next.waiting = next.waiting[1:]
+		if len(next.waiting) == 0 {
+			g.turns = slices.DeleteFunc(g.turns, func(x *asker) bool { return x == next })
 		}
 		g.waiting--
 		g.take(next)
 		close(t.called)
 	}
+}
+
+// next is whose turn it is, nil if it is nobody's.
+func (g *gate) next() (best *asker) {
+	for _, x := range g.turns {
+		if x.in < g.each && (best == nil || x.in < best.in) {
+			best = x
+		}
+	}
+	return best
 }
 
 // forget drops an asker who neither searches nor waits.

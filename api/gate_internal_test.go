@@ -1,12 +1,23 @@
 package api
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"math/rand/v2"
+	"net/http"
+	"net/http/httptest"
+	"runtime"
+	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"time"
+
+	"wideberth/routing"
+	"wideberth/routing/snapshot/maptest"
+	"wideberth/testdata"
 )
 
 // must lets a request in at once.
@@ -71,12 +82,12 @@ func TestWaitingTakesTurns(t *testing.T) {
 		greedy = append(greedy, queued(t, g, "greedy"))
 	}
 	other, third := queued(t, g, "other"), queued(t, g, "third")
-	leave()
-	leave = <-greedy[0] // it was there first
-	leave()
+	leave() // the greedy one has just had its turn
 	leave = <-other
 	leave()
 	leave = <-third
+	leave()
+	leave = <-greedy[0]
 	leave()
 	leave = <-greedy[1]
 	leave()
@@ -165,6 +176,164 @@ func TestGateUnderLoad(t *testing.T) {
 	wg.Wait()
 	if most < 2 || g.in != 0 || g.waiting != 0 || len(g.askers) != 0 || len(g.turns) != 0 {
 		t.Errorf("most %d; left behind: %d in, %d waiting, %d askers, %d turns", most, g.in, g.waiting, len(g.askers), len(g.turns))
+	}
+}
+
+// TestOneAskerAtMostDoublesWaiting runs a gate under load by a clock that counts in
+// searches, so that the load of the machine has no say: from asking until the search has
+// ended, others need at most twice as long beside an asker who always asks for as much as
+// is taken as they need without; and at the worst, where every search takes as long.
+func TestOneAskerAtMostDoublesWaiting(t *testing.T) {
+	for _, places := range []int{1, 2, 3, 9} {
+		for _, others := range []int{1, 2, 3, 5, 12} {
+			for _, even := range []bool{true, false} {
+				worst, mean := sojourns(t, places, others, even, false)
+				worstBeside, meanBeside := sojourns(t, places, others, even, true)
+				t.Logf("%d places, %d askers, even %v: mean %.2f searches, beside a greedy one %.2f; at the worst %.2f and %.2f", places, others, even, mean, meanBeside, worst, worstBeside)
+				most := 2 * mean
+				if !even {
+					most *= 1.1 // of what is drawn
+				}
+				if meanBeside > most || even && worstBeside > 2*worst {
+					t.Errorf("%d places, %d askers, even %v: a greedy one makes %.2f searches %.2f, and %.2f at the worst %.2f", places, others, even, mean, meanBeside, worst, worstBeside)
+				}
+			}
+		}
+	}
+}
+
+// sojourns runs a gate with askers who ask again as soon as they were served, and gives
+// how long 300 of their requests took, waiting and searching, in searches. All searches
+// take as long, or as long as is drawn.
+func sojourns(t *testing.T, places, others int, even, greedy bool) (worst, mean float64) {
+	t.Helper()
+	type search struct {
+		name  string
+		ends  float64
+		leave func()
+	}
+	g := newGate(places, 48, time.Hour)
+	rng := rand.New(rand.NewPCG(uint64(places), uint64(others)))
+	called := make(chan search, 100)
+	asked, waiting := map[string]float64{}, map[string]int{}
+	var in []search // the next to end last
+	var seen int64  // of those let in
+	now, sum, served := 0.0, 0.0, 0
+	admit := func() { // takes note of those who were let in
+		g.mu.Lock()
+		entered := g.entered
+		g.mu.Unlock()
+		batch := make([]search, entered-seen)
+		for i := range batch {
+			batch[i] = <-called
+		}
+		slices.SortFunc(batch, func(a, b search) int { return cmp.Compare(a.name, b.name) })
+		for _, s := range batch {
+			seen++
+			waiting[s.name]--
+			s.ends = now + 1
+			if !even {
+				s.ends = now + rng.ExpFloat64()
+			}
+			in = append(in, s)
+		}
+		slices.SortFunc(in, func(a, b search) int { return cmp.Or(cmp.Compare(b.ends, a.ends), cmp.Compare(a.name, b.name)) })
+	}
+	ask := func(name string) {
+		asked[name] = now
+		waiting[name]++
+		all := seen
+		for _, n := range waiting {
+			all += int64(n)
+		}
+		go func() {
+			if leave, err := g.enter(t.Context(), name); err == nil {
+				called <- search{name: name, leave: leave}
+			}
+		}()
+		for there := int64(-1); there != all; runtime.Gosched() { // until it is in, or waits
+			g.mu.Lock()
+			there = g.entered + int64(g.waiting)
+			g.mu.Unlock()
+		}
+		admit()
+	}
+	for served < 300 {
+		for greedy && waiting["greedy"] < g.queueEach {
+			ask("greedy")
+		}
+		for i := range others {
+			name := fmt.Sprint(i)
+			if waiting[name] == 0 && !slices.ContainsFunc(in, func(s search) bool { return s.name == name }) {
+				ask(name)
+			}
+		}
+		ended := in[len(in)-1]
+		in, now = in[:len(in)-1], ended.ends
+		if ended.name != "greedy" {
+			served++
+			worst, sum = max(worst, now-asked[ended.name]), sum+now-asked[ended.name]
+		}
+		ended.leave()
+		admit()
+	}
+	return worst, sum / float64(served)
+}
+
+// TestWaysOutWaitForNoPlan: with every place and the whole queue of the gate taken by
+// searches, a way out and a name are answered, and a large body is read; each has a bound of its own, with words
+// and a time to try again.
+func TestWaysOutWaitForNoPlan(t *testing.T) {
+	p, err := routing.NewPlanner(maptest.Town(t), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := New(Options{Planner: p, Now: func() time.Time { return time.Date(2026, 11, 25, 7, 0, 0, 0, time.UTC) }, Searches: 2, Queue: 4, Wait: time.Minute})
+	post := func(path, body string) *httptest.ResponseRecorder {
+		r := httptest.NewRequest(http.MethodPost, "http://localhost"+path, strings.NewReader(body))
+		r.Header.Set("Content-Type", "application/json")
+		rec := httptest.NewRecorder()
+		s.Handler().ServeHTTP(rec, r)
+		return rec
+	}
+	door := fmt.Sprintf(`{"lat":%g,"lon":%g}`, testdata.DoorLat, testdata.DoorLon)
+	quick := map[string]*gate{"/v1/ways-out": s.exits, "/v1/places": s.looks}
+	bodies := map[string]string{"/v1/ways-out": `{"at":` + door + `,"threat":` + door + `}`, "/v1/places": `{"text":"weaver"}`}
+	for i := range 2 {
+		must(t, s.gate, fmt.Sprint("busy ", i))
+	}
+	for i := range 4 {
+		queued(t, s.gate, fmt.Sprint("waits ", i))
+	}
+	if rec := post("/v1/plans", `{"from":`+door+`,"minutes":20}`); rec.Code != http.StatusServiceUnavailable {
+		t.Fatalf("a plan behind a full gate: %d %s", rec.Code, rec.Body)
+	}
+	for path, body := range bodies {
+		if rec := post(path, body); rec.Code != http.StatusOK {
+			t.Errorf("%s while plans take all: %d %s", path, rec.Code, rec.Body)
+		}
+	}
+	large := `{"timetable":{"rows":[` + strings.Repeat(" ", maxBodyBytes) + `]}}`
+	if rec := post("/v1/outings/check", large); rec.Code != http.StatusUnprocessableEntity {
+		t.Errorf("a large body while plans take all: %d %s", rec.Code, rec.Body)
+	}
+	quick["/v1/outings/check"], bodies["/v1/outings/check"] = s.large, large
+	for path, g := range quick {
+		for i := range g.places {
+			must(t, g, fmt.Sprint("busy ", i))
+		}
+		for i := range g.queue {
+			queued(t, g, fmt.Sprint("waits ", i))
+		}
+		rec := post(path, bodies[path])
+		if rec.Code != http.StatusServiceUnavailable || rec.Header().Get("Retry-After") == "" || !strings.Contains(rec.Body.String(), "urn:wideberth:busy") {
+			t.Errorf("%s behind its own full gate: %d %s", path, rec.Code, rec.Body)
+		}
+	}
+	for path, length := range map[string]int{"/v1/outings/check": maxTimetableBytes, "/v1/outings": maxBodyBytes} {
+		if rec := post(path, `{"timetable":{"rows":[`+strings.Repeat(" ", length)+`]}}`); rec.Code != http.StatusRequestEntityTooLarge {
+			t.Errorf("%s, %d bytes: %d %s", path, length, rec.Code, rec.Body)
+		}
 	}
 }
 

@@ -12,7 +12,9 @@ const answerPolicy = "default-src 'none'; frame-ancestors 'none'; base-uri 'none
 
 // headers go with every answer. What /v1 answers is somebody's own and stays in no
 // cache. A picture opened by itself is a document and gets the policy too; the page
-// and hand-outs, which need more, say so themselves.
+// and hand-outs, which need more, say so themselves. A server that drains takes leave
+// of each connection with an answer: one that it closed by itself might carry the next
+// request just then, and nobody would know whether that was done.
 func (s *Server) headers(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
 		h := c.Response().Header()
@@ -21,6 +23,9 @@ func (s *Server) headers(next echo.HandlerFunc) echo.HandlerFunc {
 		h.Set(echo.HeaderContentSecurityPolicy, answerPolicy)
 		if strings.HasPrefix(c.Request().URL.Path, "/v1/") {
 			h.Set(echo.HeaderCacheControl, "no-store")
+		}
+		if s.draining.Load() {
+			h.Set(echo.HeaderConnection, "close")
 		}
 		return next(c)
 	}

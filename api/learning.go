@@ -38,6 +38,9 @@ func (s *Server) learningRoutes() {
 		}
 		return kept.Change{}, store.ErrConflict
 	})
+	keep(s, http.MethodPost, "/v1/dogs/{id}/flag/lifting", "lift-flag", "Lift the flag of a snap or a bite, once a professional has seen the dog", func(ctx context.Context, w store.Who, in *ByID) (kept.Dog, error) {
+		return m.LiftFlag(ctx, w, in.ID)
+	})
 	keep(s, http.MethodPost, "/v1/dogs/{id}/history/{change}/reversion", "revert-change", "Take a change of distances back", func(ctx context.Context, w store.Who, in *struct {
 		ByID
 		Change string `path:"change" maxLength:"80"`
@@ -64,7 +67,7 @@ func (s *Server) proposals(ctx context.Context, w store.Who, dogID string) ([]wi
 	}
 	out := make([]wire.ProposalInfo, len(offers))
 	for i := range offers {
-		out[i] = wire.NewProposalInfo(&offers[i])
+		out[i] = wire.NewProposalInfo(&offers[i], dog.Flag)
 	}
 	return out, nil
 }

@@ -12,6 +12,7 @@ import (
 
 	"wideberth/api/knowledge"
 	"wideberth/api/store"
+	"wideberth/api/wire"
 	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
@@ -209,10 +210,10 @@ func (s *Server) logRoutes() {
 	drop(s, http.MethodDelete, "/v1/walks/{id}", "delete-walk", "Delete a walk with its track and encounters", func(ctx context.Context, w store.Who, in *ByID) error {
 		return m.DeleteWalk(ctx, w, in.ID)
 	})
-	keep(s, http.MethodPost, "/v1/dogs/{id}/encounters", "log-encounter", "Log a meeting: one small request, late, out of order or twice", func(ctx context.Context, w store.Who, in *meetingSent) (kept.Encounter, error) {
+	keep(s, http.MethodPost, "/v1/dogs/{id}/encounters", "log-encounter", "Log a meeting: one small request, late, out of order or twice", func(ctx context.Context, w store.Who, in *meetingSent) (wire.LoggedEncounter, error) {
 		in.Body.Key = orKey(in.Body.Key, in.Key)
 		e, _, err := m.AddEncounter(ctx, w, in.ID, in.Body, s.placeKind(&in.Body))
-		return e, err
+		return wire.NewLoggedEncounter(e), err
 	})
 	keep(s, http.MethodGet, "/v1/dogs/{id}/encounters", "encounters", "A dog's meetings, oldest first", func(ctx context.Context, w store.Who, in *struct {
 		ByID
@@ -224,8 +225,9 @@ func (s *Server) logRoutes() {
 	keep(s, http.MethodPut, "/v1/encounters/{id}", "set-encounter", "Mend a meeting", func(ctx context.Context, w store.Who, in *struct {
 		ByID
 		Body kept.EncounterInput
-	}) (kept.Encounter, error) {
-		return m.SetEncounter(ctx, w, in.ID, in.Body, s.placeKind(&in.Body))
+	}) (wire.LoggedEncounter, error) {
+		e, err := m.SetEncounter(ctx, w, in.ID, in.Body, s.placeKind(&in.Body))
+		return wire.NewLoggedEncounter(e), err
 	})
 	drop(s, http.MethodPost, "/v1/encounters/{id}/removal", "remove-encounter", "Take a meeting back", func(ctx context.Context, w store.Who, in *ByID) error {
 		return m.RemoveEncounter(ctx, w, in.ID)

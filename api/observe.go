@@ -92,10 +92,12 @@ func (s *Server) operation(c echo.Context) string {
 	return "page"
 }
 
+// inRoute turns a path of the description into a route of echo.
+var inRoute = strings.NewReplacer("{", ":", "}", "")
+
 // nameOperations finds out by which route each operation is reached.
 func (s *Server) nameOperations() {
 	s.operations = map[string]string{}
-	inRoute := strings.NewReplacer("{", ":", "}", "")
 	for path, item := range s.api.OpenAPI().Paths {
 		for _, op := range []*huma.Operation{item.Get, item.Post, item.Put, item.Delete} {
 			if op != nil {
@@ -121,6 +123,20 @@ func (s *Server) showLevels() {
 	m.Level("gate_queue", "Requests that may wait for a search.", func() float64 { return float64(g.queue) })
 	m.Tally("gate_requests_total", "Requests at the gate: let in, refused as it was full, or as their account had its share.", "outcome", map[string]func() float64{
 		"entered": read(func() int64 { return g.entered }), "full": read(func() int64 { return g.full }), "crowded": read(func() int64 { return g.crowded }),
+	})
+	quick := func(n func(g *gate) int64) func() float64 {
+		return func() float64 {
+			sum := int64(0)
+			for _, g := range []*gate{s.exits, s.looks, s.large} {
+				g.mu.Lock()
+				sum += n(g)
+				g.mu.Unlock()
+			}
+			return float64(sum)
+		}
+	}
+	m.Tally("quick_requests_total", "Ways out, looks at the map and large bodies, each at a gate of its own: let in, or refused.", "outcome", map[string]func() float64{
+		"entered": quick(func(g *gate) int64 { return g.entered }), "full": quick(func(g *gate) int64 { return g.full }), "crowded": quick(func(g *gate) int64 { return g.crowded }),
 	})
 	m.Level("draining", "1 while the server answers on but is about to end.", func() float64 {
 		if s.draining.Load() {

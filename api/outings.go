@@ -43,10 +43,6 @@ func (s *Server) outing(ctx context.Context, b *wire.OutingBody) (o outing.Wish,
 		}
 		o.Dogs[i].Dog = *kept.Model()
 		o.Dogs[i].Dog.Name = cmp.Or(b.Dogs[i].Name, o.Dogs[i].Dog.Name)
-		o.Dogs[i].Bite = o.Dogs[i].Bite || kept.Profile.Cautions.BiteHistory
-		if kept.Profile.Cautions.ExperiencedOnly {
-			o.Dogs[i].Experience = outing.Experienced
-		}
 	}
 	p, o.Factors, err = s.taught(ctx)
 	return o, p, err
@@ -221,17 +217,21 @@ func (s *Server) printOuting(ctx context.Context, in *struct{ Body wire.OutingPa
 	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: pagePolicy, Body: out.Bytes()}, nil
 }
 
-// maxOutingBytes is the size of a timetable with all its legs.
-const maxOutingBytes = 8 << 20
+// maxTimetableBytes is as much as a timetable can have to be kept, and what comes with it.
+const maxTimetableBytes = store.MostOutingBytes + besideBody
 
 func (s *Server) outingRoutes() {
 	op := func(id, path, summary, text string) huma.Operation {
 		return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Summary: summary, Description: text, Tags: []string{"outings"},
-			MaxBodyBytes: maxOutingBytes, Errors: []int{400, 413, 422, 503, 504}}
+			MaxBodyBytes: maxTimetableBytes, Errors: []int{400, 413, 422, 429, 503, 504}}
 	}
-	huma.Register(s.api, op("plan-outing", "/v1/outings", "Plan an outing that keeps dogs apart",
-		"Which dog walks when, where and with whom, so that no two come nearer than the larger of their working distances although people are late, slow or fast; one dog at a time in the gate zone. Dogs that cannot be served are named with the reason and what would help."), s.planOuting)
-	huma.Register(s.api, op("count-gate", "/v1/outings/gate", "How many walks the gate lets through", "Arithmetic only, at once: a ceiling that tells before any search whether an outing has a chance."), s.countGate)
+	asked := func(o huma.Operation) huma.Operation { // without a timetable
+		o.MaxBodyBytes = maxBodyBytes
+		return o
+	}
+	huma.Register(s.api, asked(op("plan-outing", "/v1/outings", "Plan an outing that keeps dogs apart",
+		"Which dog walks when, where and with whom, so that no two come nearer than the larger of their working distances although people are late, slow or fast; one dog at a time in the gate zone. Dogs that cannot be served are named with the reason and what would help.")), s.planOuting)
+	huma.Register(s.api, asked(op("count-gate", "/v1/outings/gate", "How many walks the gate lets through", "Arithmetic only, at once: a ceiling that tells before any search whether an outing has a chance.")), s.countGate)
 	huma.Register(s.api, op("replan-outing", "/v1/outings/replan", "Re-plan on the day", "Somebody is late or does not come, a dog stays in: what is under way is fixed, and changing what is not has a price."), s.replan)
 	huma.Register(s.api, op("check-outing", "/v1/outings/check", "Replay a timetable", "Second by second, at random and driven to the worst, by a program that knows nothing of the planner; and where everybody is at each minute."), s.checkOuting)
 	huma.Register(s.api, op("draw-outing", "/v1/outings/drawings", "Walks of a timetable with what they are drawn from", "For a timetable that was kept: its walks leg by leg again, the places to wait at among the watch points."), s.drawOuting)

@@ -39,7 +39,7 @@ func TestPanicOfOneRequest(t *testing.T) {
 	for _, c := range []struct{ path, body string }{
 		{"/v1/weeks", wish(`,"minutes":30,"hours":8` + kessa)},
 		{"/v1/outings", shelter("")},
-		{"/v1/quiet-places", wish(`,"minutes":30,"away_m":2000` + kessa)},
+		{"/v1/where", wish(`,"minutes":30,"drive_minutes":10` + kessa)},
 		{"/v1/plans", wish(`,"minutes":30` + kessa)},
 	} {
 		log.Reset()

@@ -30,7 +30,7 @@ func (s *Server) mapInfo(context.Context, *struct{}) (*struct {
 	w, south := snap.Frame.Inverse(snap.Bounds.Min)
 	e, n := snap.Frame.Inverse(snap.Bounds.Max)
 	out.Body = wire.MapInfo{Name: snap.Name, BBox: [4]float64{w, south, e, n}, TimeZone: snap.Zone, Version: s.opt.Version,
-		Now: s.now().In(s.planner.Zone()).Format(time.RFC3339), Attribution: wire.Attribution}
+		Now: s.now().In(s.planner.Zone()).Format(time.RFC3339), Attribution: wire.Attribution, ZoneCredit: wire.ZoneCredit}
 	if !snap.MapTime.IsZero() {
 		out.Body.MapTime = snap.MapTime.UTC().Format(time.RFC3339)
 	}
@@ -162,8 +162,8 @@ func (s *Server) placeRoutes() {
 	huma.Register(s.api, huma.Operation{
 		OperationID: "places", Method: http.MethodPost, Path: "/v1/places", Summary: "Find a place by name, or a place's name", Tags: []string{"around"},
 		Description: "Streets, doors and quarters of the loaded map. A POST, so that no address stands in anybody's log of requests.",
-		Errors:      []int{400, 422},
-	}, func(_ context.Context, in *struct{ Body wire.PlacesBody }) (*struct {
+		Errors:      []int{400, 422, 429, 503},
+	}, func(ctx context.Context, in *struct{ Body wire.PlacesBody }) (*struct {
 		Body struct {
 			Places []wire.Place `json:"places"`
 		}
@@ -173,7 +173,13 @@ func (s *Server) placeRoutes() {
 				Places []wire.Place `json:"places"`
 			}
 		}{}
-		out.Body.Places = s.places(gazetteer(), &in.Body)
+		err := s.quickly(ctx, s.looks, func() error {
+			out.Body.Places = s.places(gazetteer(), &in.Body)
+			return nil
+		})
+		if err != nil {
+			return nil, s.problem(ctx, err)
+		}
 		return out, nil
 	})
 }

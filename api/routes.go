@@ -41,11 +41,18 @@ func (s *Server) config() huma.Config {
 // plainJSON is JSON as huma has it, read by unmarshalPlain.
 var plainJSON = huma.Format{Marshal: huma.DefaultJSONFormat.Marshal, Unmarshal: unmarshalPlain}
 
-// schemaName tells what is kept from what is planned: both have walks and dogs.
+// schemaName tells what is kept from what is planned: both have walks and dogs. A dog
+// as people write it down is a file wherever it is sent.
 func schemaName(t reflect.Type, hint string) string {
 	name := huma.DefaultSchemaNamer(t, hint)
-	if strings.HasSuffix(t.PkgPath(), "/wire/kept") {
+	if t.Kind() == reflect.Pointer {
+		t = t.Elem()
+	}
+	switch {
+	case strings.HasSuffix(t.PkgPath(), "/wire/kept"):
 		return "Kept" + name
+	case strings.HasSuffix(t.PkgPath(), "/wire/dogfile"):
+		return "Dog" + name
 	}
 	return name
 }
@@ -76,6 +83,7 @@ func (s *Server) routes() {
 	s.givenRoutes()
 	s.aroundRoutes()
 	s.weekRoutes()
+	s.whereRoutes()
 	s.wayOutRoutes()
 	s.pictureRoutes()
 	s.memoryRoutes()

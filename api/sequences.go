@@ -11,8 +11,8 @@ import (
 
 	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/dogfile"
 	"wideberth/api/wire/kept"
-	"wideberth/exposure"
 	"wideberth/exposure/learning"
 	"wideberth/osmdata/fault"
 	"wideberth/routing/briefing"
@@ -55,7 +55,7 @@ func (s *Server) keptVisit(ctx context.Context, id string, number int) (*wire.Pl
 	if number < 1 || number > len(q.Sequence.Visits) {
 		return nil, nil, fault.Problems{{Pointer: "/visit", Value: strconv.Itoa(number), Mend: fmt.Sprintf("give the number of a visit of the sequence, 1 to %d", len(q.Sequence.Visits))}}
 	}
-	q.Wish.DogID, q.Wish.Dog = d.Dog, exposure.DogFile{}
+	q.Wish.DogID, q.Wish.Dog = d.Dog, dogfile.File{}
 	return &q.Sequence.Visits[number-1], &q.Wish, nil
 }
 

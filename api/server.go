@@ -56,7 +56,10 @@ type Server struct {
 	planner *routing.Planner
 	log     *slog.Logger
 	now     func() time.Time
-	gate    *gate
+	gate    *gate           // of searches
+	exits   *gate           // of ways out that somebody needs at once
+	looks   *gate           // of what looks through the map and searches nothing
+	large   *gate           // of large bodies
 	known   *knowledge.Base // nil without a store
 	crowds  [2]*crowd       // by address and by account
 	echo    *echo.Echo
@@ -65,6 +68,7 @@ type Server struct {
 
 	tracer     trace.Tracer
 	operations map[string]string // their names, by method and route
+	bodies     map[string]taken  // what they take, likewise
 
 	keyed    atomic.Bool // a key was made: see keyless
 	draining atomic.Bool
@@ -90,7 +94,10 @@ func New(o Options) *Server {
 	o.Queue = cmp.Or(o.Queue, 16*cores)
 	o.Wait = cmp.Or(o.Wait, 2*time.Second)
 	o.Deadline = cmp.Or(o.Deadline, 30*time.Second)
-	s := &Server{planner: o.Planner, log: o.Log, now: o.Now, gate: newGate(o.Searches, o.Queue, o.Wait), opt: o}
+	s := &Server{planner: o.Planner, log: o.Log, now: o.Now, opt: o}
+	s.gate = newGate(o.Searches, o.Queue, o.Wait)
+	quick := func() *gate { return newGate(cores+1, o.Queue, o.Wait) }
+	s.exits, s.looks, s.large = quick(), quick(), quick()
 	if o.Store != nil {
 		s.known = knowledge.New(o.Planner, o.Store, o.Now)
 	}
@@ -100,10 +107,11 @@ func New(o Options) *Server {
 	s.echo.HTTPErrorHandler = s.echoProblem
 	s.echo.IPExtractor = addressOf(o.Proxies)
 	s.tracer = tracer(o.Traces)
-	s.echo.Use(s.identify, s.observe, s.logRequests, s.headers, small, middleware.RecoverWithConfig(middleware.RecoverConfig{DisableStackAll: true, LogErrorFunc: s.logPanic}), middleware.BodyLimit("16M"), s.deadline, s.fromOneAddress, s.door, s.authorise)
+	s.echo.Use(s.identify, s.observe, s.logRequests, s.headers, small, middleware.RecoverWithConfig(middleware.RecoverConfig{DisableStackAll: true, LogErrorFunc: s.logPanic}), middleware.BodyLimit("16M"), s.deadline, s.fromOneAddress, s.door, s.authorise, s.bulk)
 	s.api = humaecho.New(s.echo, s.config())
 	s.routes()
 	s.nameOperations()
+	s.measureBodies()
 	if o.Metrics != nil {
 		s.showLevels()
 	}
@@ -139,7 +147,7 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	if err, over := s.until(ctx, ended); over {
 		return err
 	}
-	if err, over := s.drain(srv, ended); over {
+	if err, over := s.drain(ended); over {
 		return err
 	}
 	soon, cancel := context.WithTimeout(life, finishTimeout)
@@ -158,9 +166,8 @@ func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 
 // drain answers on while whoever sends requests here learns that it goes. The second
 // result says that the service ended by itself meanwhile.
-func (s *Server) drain(srv *http.Server, ended <-chan error) (error, bool) {
+func (s *Server) drain(ended <-chan error) (error, bool) {
 	s.draining.Store(true)
-	srv.SetKeepAlivesEnabled(false)
 	if s.opt.Drain == 0 {
 		return nil, false
 	}

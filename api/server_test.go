@@ -455,38 +455,29 @@ func TestAroundAndExplain(t *testing.T) {
 	}
 }
 
-func TestWeekAndQuietPlaces(t *testing.T) {
+func TestWeek(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
 	res, body := do(t, h, "POST", "/v1/weeks", "", wish(`,"minutes":20`+kessa))
 	var week struct {
 		Hours []struct {
-			Depart     string
-			Found      bool
-			CalmChance float64 `json:"calm_chance"`
-			X          float64 `json:"expected_reactions"`
+			Depart time.Time
+			Found  bool
+			Free   bool
+			X      float64 `json:"expected_reactions"`
+			Strain float64
 		}
 		Best []int
 	}
 	if err := json.Unmarshal(body, &week); err != nil || res.StatusCode != http.StatusOK || len(week.Hours) != 168 || len(week.Best) != 3 {
 		t.Fatalf("%v, status %d, %d hours, best %v", err, res.StatusCode, len(week.Hours), week.Best)
 	}
+	best := week.Hours[week.Best[0]]
 	for i, h := range week.Hours {
-		if h.Found && h.X < week.Hours[week.Best[0]].X {
-			t.Errorf("hour %d has X %g, less than the best window's", i, h.X)
+		if h.Free && h.X+h.Strain < best.X+best.Strain-1e-5 {
+			t.Errorf("hour %d has %g, less than the best window's", i, h.X+h.Strain)
 		}
-	}
-	res, body = do(t, h, "POST", "/v1/quiet-places", "", wish(`,"minutes":30,"away_m":3000`+kessa))
-	var quiet struct {
-		Places []struct {
-			Walk wire.Walk
-		}
-	}
-	if err := json.Unmarshal(body, &quiet); err != nil || res.StatusCode != http.StatusOK || len(quiet.Places) == 0 {
-		t.Fatalf("%v, status %d: %s", err, res.StatusCode, clip(body))
-	}
-	for i := 1; i < len(quiet.Places); i++ {
-		if quiet.Places[i].Walk.ExpectedReactions < quiet.Places[i-1].Walk.ExpectedReactions {
-			t.Errorf("place %d is calmer than the one before", i)
+		if h.Free && (h.Depart.Hour() < 6 || h.Depart.Hour() > 21) {
+			t.Errorf("%v counts as free", h.Depart)
 		}
 	}
 }

@@ -4,7 +4,7 @@ import (
 	"context"
 
 	"wideberth/api/knowledge"
-	"wideberth/api/wire"
+	"wideberth/api/wire/dogfile"
 	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
@@ -35,9 +35,9 @@ func (s *Server) forecast(ctx context.Context, dog *exposure.Dog, steps []exposu
 }
 
 // dogOf is the dog of a request: a kept one by its id, or the one that was sent.
-func (s *Server) dogOf(ctx context.Context, id string, sent *exposure.DogFile) (*exposure.Dog, error) {
+func (s *Server) dogOf(ctx context.Context, id string, sent *dogfile.File) (*exposure.Dog, error) {
 	if id == "" {
-		dog, err := wire.DogOf(sent)
+		dog, err := sent.DogOrTypical()
 		return dog, inDog(err)
 	}
 	w, err := who(ctx)

@@ -14,6 +14,7 @@ import (
 	"wideberth/api/store"
 	"wideberth/api/wire"
 	"wideberth/api/wire/kept"
+	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/routing/track"
 )
@@ -59,7 +60,7 @@ func (s *Server) takeTrack() {
 		OperationID: "add-track", Method: http.MethodPost, Path: "/v1/walks/{id}/track", Summary: "Attach a recorded track", Tags: []string{"memory"},
 		Description:  "A GPX 1.1 file, in the place of an earlier one. A fault is told with its line, and then nothing is kept. Where the points have times, what the walk was predicted to meet is worked out anew along the track.",
 		RequestBody:  &huma.RequestBody{Required: true, Content: content},
-		MaxBodyBytes: wire.MostGPXBytes, BodyReadTimeout: trackReadTime, Errors: []int{400, 401, 403, 404, 413, 415, 422, 507},
+		MaxBodyBytes: wire.MostGPXBytes, BodyReadTimeout: trackReadTime, Errors: []int{400, 401, 403, 404, 409, 413, 415, 422, 429, 503, 507},
 	}, func(ctx context.Context, in *trackSent) (*answered[wire.TrackInfo], error) {
 		w, err := who(ctx)
 		if err != nil {
@@ -84,7 +85,7 @@ func (s *Server) addTrack(ctx context.Context, w store.Who, in *trackSent) (info
 	if err != nil {
 		return info, err
 	}
-	points, err := wire.ReadGPX(bytes.NewReader(in.RawBody), s.now().Add(gpxSlack))
+	points, err := wire.ReadGPX(bytes.NewReader(in.RawBody))
 	if err != nil {
 		return info, err
 	}
@@ -118,9 +119,13 @@ func (s *Server) expectedAlong(ctx context.Context, w store.Who, dogID string, p
 	for i, p := range points {
 		walked[i] = track.Point{At: f.Forward(p.Lon, p.Lat), When: p.At}
 	}
-	steps := track.Match(s.planner.Snapshot().Graph, s.planner.Clock(), walked)
-	if len(steps) == 0 {
-		return nil, nil
+	var steps []exposure.Step
+	err = s.quickly(ctx, s.looks, func() error {
+		steps = track.Match(s.planner.Snapshot().Graph, s.planner.Clock(), walked)
+		return nil
+	})
+	if err != nil || len(steps) == 0 {
+		return nil, err
 	}
 	return s.forecast(ctx, dog.Model(), steps)
 }

@@ -47,17 +47,7 @@ func (s *Server) watching(ctx context.Context, b *wire.WatchBody) (dog *exposure
 	if dog, err = s.dogOf(ctx, b.DogID, &b.Dog); err != nil {
 		return nil, bite, nil, nil, err
 	}
-	if b.DogID != "" {
-		w, err := who(ctx)
-		if err != nil {
-			return nil, bite, nil, nil, err
-		}
-		kept, err := s.opt.Store.Dog(ctx, w, b.DogID)
-		if err != nil {
-			return nil, bite, nil, nil, err
-		}
-		bite = bite || kept.Profile.Cautions.BiteHistory
-	}
+	bite = bite || dog.Cautions.BiteHistory
 	p, fa, err = s.taught(ctx)
 	return dog, bite, p, fa, err
 }

@@ -8,6 +8,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/wire"
+	"wideberth/api/wire/dogfile"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
@@ -16,12 +17,12 @@ import (
 
 // threatened reads what comes, left out a dog on lead, and the dog that is to get
 // away. Faults are fault.Problems.
-func threatened(name string, file *exposure.DogFile) (exposure.Kind, *exposure.Dog, error) {
+func threatened(name string, file *dogfile.File) (exposure.Kind, *exposure.Dog, error) {
 	kind, err := exposure.ParseKind(cmp.Or(name, exposure.DogOnLead.String()))
 	if err != nil {
 		return kind, nil, fault.Problems{{Pointer: "/kind", Value: name, Mend: err.Error()}}
 	}
-	dog, err := wire.DogOf(file)
+	dog, err := file.DogOrTypical()
 	return kind, dog, inDog(err)
 }
 
@@ -38,7 +39,11 @@ func (s *Server) wayOut(ctx context.Context, in *struct{ Body wire.WayOutBody })
 	if threat.At.DistanceM(at) > mostThreatM {
 		return nil, s.problem(ctx, fault.Problems{{Pointer: "/threat", Mend: "lies more than 500 m off: nothing needs to be done about it"}})
 	}
-	calm, brisk, err := escape.WaysOut(s.planner.Land(), at, threat, dog)
+	var calm, brisk escape.WayOut
+	err = s.quickly(ctx, s.exits, func() (err error) {
+		calm, brisk, err = escape.WaysOut(s.planner.Land(), at, threat, dog)
+		return err
+	})
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
@@ -56,7 +61,7 @@ func (s *Server) wayOutRoutes() {
 	huma.Register(s.api, huma.Operation{
 		OperationID: "way-out", Method: http.MethodPost, Path: "/v1/ways-out", Summary: "Way out", Tags: []string{"on the walk"},
 		Description:  "Here I am, there is the trigger, standing or coming: the way that keeps the most distance, at the dog's pace and at a brisk one. There is always an answer; its numbers say how good it is.",
-		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 422},
+		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 422, 429, 503},
 	}, s.wayOut)
 	huma.Register(s.api, huma.Operation{
 		OperationID: "ways-out-along", Method: http.MethodPost, Path: "/v1/ways-out/along", Summary: "Ways out along a walk", Tags: []string{"on the walk"},

@@ -16,6 +16,9 @@ const weekHours = 7 * 24
 // week answers POST /v1/weeks.
 func (s *Server) week(ctx context.Context, in *struct{ Body wire.WeekBody }) (*answered[wire.Week], error) {
 	w, planner, err := s.wish(ctx, &in.Body.WishBody)
+	if err == nil {
+		w.Free, err = s.freeHours(ctx, in.Body.FreeHours)
+	}
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
@@ -31,27 +34,9 @@ func (s *Server) week(ctx context.Context, in *struct{ Body wire.WeekBody }) (*a
 	return &answered[wire.Week]{wire.NewWeek(hours, s.planner.Zone())}, nil
 }
 
-// quietPlaces answers POST /v1/quiet-places.
-func (s *Server) quietPlaces(ctx context.Context, in *struct{ Body wire.QuietBody }) (*answered[wire.QuietPlaces], error) {
-	w, planner, err := s.wish(ctx, &in.Body.WishBody)
-	if err != nil {
-		return nil, s.problem(ctx, err)
-	}
-	var places []routing.QuietPlace
-	err = s.searching(ctx, func() (err error) {
-		places, err = planner.QuietPlaces(ctx, w, in.Body.AwayM, cmp.Or(in.Body.Most, 8))
-		return err
-	})
-	if err != nil {
-		return nil, s.problem(ctx, err)
-	}
-	return &answered[wire.QuietPlaces]{wire.NewQuietPlaces(places, s.planner.Frame(), w.Depart)}, nil
-}
-
 func (s *Server) weekRoutes() {
 	op := func(id, path, summary, text string) huma.Operation {
 		return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Summary: summary, Description: text, Tags: []string{"walks"}, MaxBodyBytes: maxBodyBytes, Errors: []int{400, 422, 503, 504}}
 	}
 	huma.Register(s.api, op("week", "/v1/weeks", "Quiet hours", "The same loop hour by hour: the best walk that each hour offers, and the best windows."), s.week)
-	huma.Register(s.api, op("quiet-places", "/v1/quiet-places", "Quiet places", "Which start within a driving radius gives the calmest loop at that hour."), s.quietPlaces)
 }

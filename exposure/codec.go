@@ -3,6 +3,7 @@ package exposure
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -32,13 +33,13 @@ func (f *Field) Encode(w *flatfile.Writer, prefix string) {
 	flatfile.Put(w, prefix+"soft", f.SoftShare)
 	flatfile.Put(w, prefix+"touch-at", f.TouchAt)
 	flatfile.Put(w, prefix+"touch-source", columnOf(f.Touches, func(i int) [2]int32 {
-		return [2]int32{f.Touches[i].Source, int32(bit(f.Touches[i].InSight))}
+		return [2]int32{f.Touches[i].Source, int32(bit(f.Touches[i].InSight)) + int32(bit(f.Touches[i].Bare))}
 	}))
 	flatfile.Put(w, prefix+"touch", columnOf(f.Touches, func(i int) [3]float32 {
 		return [3]float32{f.Touches[i].DistM, f.Touches[i].Share, f.Touches[i].DropDB}
 	}))
 	f.Roadside.Encode(w, prefix+"roadside-")
-	names, totals := sortedKeys(f.Census), make([]float64, len(f.Census))
+	names, totals := slices.Sorted(maps.Keys(f.Census)), make([]float64, len(f.Census))
 	for i, name := range names {
 		totals[i] = f.Census[name]
 	}
@@ -183,7 +184,7 @@ func (f *Field) takeTouches(t *taking) {
 	}
 	f.Touches = make([]Touch, len(at))
 	for i := range at {
-		f.Touches[i] = Touch{Source: at[i][0], InSight: at[i][1] != 0, DistM: size[i][0], Share: size[i][1], DropDB: size[i][2]}
+		f.Touches[i] = Touch{Source: at[i][0], InSight: at[i][1] != 0, Bare: at[i][1] == 2, DistM: size[i][0], Share: size[i][1], DropDB: size[i][2]}
 	}
 }
 
@@ -300,7 +301,7 @@ func (f *Field) Check() error {
 	for p := range PatternCount {
 		lengths[p.String()], lengths["near "+p.String()] = len(f.OwnPerDay[p]), len(f.Near[p])
 	}
-	for _, name := range sortedKeys(lengths) {
+	for _, name := range slices.Sorted(maps.Keys(lengths)) {
 		if lengths[name] != n {
 			return fmt.Errorf("field: %s has %d entries for %d edges", name, lengths[name], n)
 		}

@@ -1,17 +1,9 @@
 package exposure
 
 import (
-	"encoding/json"
-	"errors"
-	"fmt"
-	"io"
 	"maps"
 	"math"
 	"slices"
-	"strings"
-	"unicode/utf8"
-
-	"wideberth/osmdata/fault"
 )
 
 // Need is the pair of distances that a dog has for a kind or category: one type
@@ -27,12 +19,8 @@ type Need struct {
 // Bounds of what is accepted for a dog.
 const (
 	LeastDistanceM  = 0.1    // nearer than that nobody can measure
-	mostDistanceM   = 5000   // far beyond what any map offers; the answer says so
 	MostMetM        = 1000.0 // of a meeting and of what is learnt: dogs may notice motion at several hundred metres, but none is walked by such a threshold
-	mostNameLength  = 80     // characters of a dog's name
-	leastSpeedMPS   = 0.2
-	mostSpeedMPS    = 4.0
-	DefaultSpeedMPS = 1.2 // of a handler with a dog; common practice is 1.0 to 1.2 m/s with stops
+	DefaultSpeedMPS = 1.2    // of a handler with a dog; common practice is 1.0 to 1.2 m/s with stops
 )
 
 // P is the chance that the dog goes over threshold when a trigger passes at its
@@ -67,6 +55,17 @@ type Dog struct {
 	ByKind     map[Kind]Need       // distances for single kinds, before the category's; the zero Need: does not react
 	AssumedR   map[string]struct{} // names of the needs whose reaction distance is assumed
 	Typical    bool                // nobody gave distances: those of DefaultDog
+	Food       string              // what it works for, "" where nobody said
+	Cautions   Cautions
+}
+
+// Cautions are what whoever walks a dog must know. They change no figure; they stand
+// wherever the dog does.
+type Cautions struct {
+	BiteHistory     bool   `json:"bite_history,omitempty" doc:"It has bitten: experienced people walk it, and only a trainer sets it nearer than 1.5 times its working distance."`
+	Muzzle          bool   `json:"muzzle,omitempty" doc:"Walks with a muzzle."`
+	ExperiencedOnly bool   `json:"experienced_only,omitempty" doc:"Only for experienced handlers."`
+	Medical         string `json:"medical,omitempty" maxLength:"500" doc:"What of its health whoever walks it must know."`
 }
 
 // DefaultDog is the dog of whom nothing is known: it reacts to other dogs, at
@@ -150,230 +149,3 @@ func (d *Dog) Assumptions() []Assumption {
 	}
 	return out
 }
-
-// DogFile is a dog as people write it down, in files and in requests.
-type DogFile struct {
-	Name     string               `json:"name" doc:"What the dog is called." maxLength:"80" example:"Fern"`
-	SpeedMPS *float64             `json:"speed_mps,omitempty" doc:"Usual walking pace in m/s; 1.2 if left out." example:"1.1"`
-	Needs    map[string]*NeedFile `json:"needs" doc:"Distances by kind or category; null for a kind that the dog is calm about."`
-}
-
-// mostNeeds is the most entries of a dog's needs: one each for what there is.
-const mostNeeds = int(KindCount) + int(CategoryCount)
-
-// NeedFile is a pair of distances as people write it down.
-type NeedFile struct {
-	_         struct{} `nullable:"true"` // in the description of the interface: null is a calm dog
-	WorkingM  *float64 `json:"working_m" nullable:"false" doc:"Distance in metres at which the dog notices, still takes food and turns back." example:"40"`
-	ReactionM *float64 `json:"reaction_m,omitempty" doc:"Distance in metres at which half of the encounters go over threshold; half of working_m if left out." example:"18"`
-}
-
-// DecodeDog reads a dog in JSON. Unknown fields, values that are not what they
-// should be and distances that make no sense are refused together in fault.Problems;
-// any other error is from reading.
-func DecodeDog(r io.Reader) (*Dog, error) {
-	const most = 1 << 20
-	text, err := io.ReadAll(io.LimitReader(r, most+1))
-	if err != nil {
-		return nil, fmt.Errorf("reading the dog: %w", err)
-	}
-	if len(text) > most {
-		return nil, fault.One("", "", "longer than 1 MiB: a dog needs a few lines")
-	}
-	file, ps := decodeDogFile(text)
-	if len(ps) > 0 {
-		return nil, ps
-	}
-	return file.Dog()
-}
-
-// decodeDogFile takes the text apart field by field, so that every problem has
-// its pointer.
-func decodeDogFile(text []byte) (DogFile, fault.Problems) {
-	var file DogFile
-	fields, ps := object("", text)
-	for _, name := range sortedKeys(fields) {
-		raw := fields[name]
-		switch name {
-		case "name":
-			ps = append(ps, value("/name", raw, &file.Name, "a text in quotes")...)
-		case "speed_mps":
-			ps = append(ps, value("/speed_mps", raw, &file.SpeedMPS, "a number in m/s")...)
-		case "needs":
-			needs, more := decodeNeeds(raw)
-			file.Needs = needs
-			ps = append(ps, more...)
-		default:
-			ps = append(ps, unknownField("", name, []string{"name", "speed_mps", "needs"}))
-		}
-	}
-	return file, ps
-}
-
-func decodeNeeds(raw []byte) (map[string]*NeedFile, fault.Problems) {
-	fields, ps := object("/needs", raw)
-	needs := make(map[string]*NeedFile, len(fields))
-	for _, name := range sortedKeys(fields) {
-		at := "/needs/" + escape(name)
-		if string(fields[name]) == "null" {
-			needs[name] = nil
-			continue
-		}
-		pair, more := object(at, fields[name])
-		ps = append(ps, more...)
-		n := &NeedFile{}
-		for _, f := range sortedKeys(pair) {
-			switch f {
-			case "working_m":
-				ps = append(ps, value(at+"/working_m", pair[f], &n.WorkingM, "a number in metres")...)
-			case "reaction_m":
-				ps = append(ps, value(at+"/reaction_m", pair[f], &n.ReactionM, "a number in metres")...)
-			default:
-				ps = append(ps, unknownField(at, f, []string{"working_m", "reaction_m"}))
-			}
-		}
-		needs[name] = n
-	}
-	return needs, ps
-}
-
-// object splits a JSON object into its fields.
-func object(at string, raw []byte) (map[string]json.RawMessage, fault.Problems) {
-	var fields map[string]json.RawMessage
-	if err := json.Unmarshal(raw, &fields); err != nil {
-		var syntax *json.SyntaxError
-		if errors.As(err, &syntax) {
-			return nil, fault.One(at, "", fmt.Sprintf("not JSON: %v at byte %d", syntax, syntax.Offset))
-		}
-		return nil, fault.One(at, clip(string(raw)), "must be an object in braces")
-	}
-	if fields == nil {
-		return nil, fault.One(at, "null", "must be an object in braces")
-	}
-	return fields, nil
-}
-
-// value decodes one field or says what it must be.
-func value(at string, raw []byte, into any, must string) fault.Problems {
-	if json.Unmarshal(raw, into) != nil {
-		return fault.One(at, clip(string(raw)), "must be "+must)
-	}
-	return nil
-}
-
-func unknownField(at, name string, known []string) fault.Problem {
-	return fault.Problem{Pointer: at + "/" + escape(clip(name)), Mend: "unknown field: did you mean " + strings.Join(nearest(name, known), ", ") + "?"}
-}
-
-// escape writes a name as a step of a JSON pointer (RFC 6901).
-func escape(name string) string {
-	return strings.NewReplacer("~", "~0", "/", "~1").Replace(name)
-}
-
-func sortedKeys[V any](m map[string]V) []string {
-	keys := make([]string, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
-	}
-	slices.Sort(keys)
-	return keys
-}
-
-// Dog checks what is written and makes a dog of it. The error is fault.Problems, with
-// every fault at once.
-func (f DogFile) Dog() (*Dog, error) {
-	d := &Dog{Name: f.Name, ByCategory: map[Category]Need{}, ByKind: map[Kind]Need{}, AssumedR: map[string]struct{}{}}
-	ps := checkName(f.Name)
-	if f.SpeedMPS != nil {
-		d.SpeedMPS = *f.SpeedMPS
-		if !(d.SpeedMPS >= leastSpeedMPS && d.SpeedMPS <= mostSpeedMPS) {
-			ps = append(ps, fault.Problem{Pointer: "/speed_mps", Value: number(d.SpeedMPS), Mend: fmt.Sprintf("must lie between %g and %g m/s", leastSpeedMPS, mostSpeedMPS)})
-		}
-	}
-	if len(f.Needs) == 0 {
-		ps = append(ps, fault.Problem{Pointer: "/needs", Mend: `empty: name at least one kind or category and its distances, like "dogs": {"working_m": 40}`})
-	}
-	if n := len(f.Needs); n > mostNeeds {
-		return nil, append(ps, fault.Problem{Pointer: "/needs", Value: fmt.Sprintf("%d entries", n), Mend: fmt.Sprintf("give at most %d: there are %d kinds and %d categories", mostNeeds, KindCount, CategoryCount)})
-	}
-	for _, name := range sortedKeys(f.Needs) {
-		ps = append(ps, d.take(name, f.Needs[name])...)
-	}
-	if len(ps) > 0 {
-		return nil, ps
-	}
-	return d, nil
-}
-
-func checkName(name string) fault.Problems {
-	switch n := utf8.RuneCountInString(name); {
-	case strings.TrimSpace(name) == "":
-		return fault.One("/name", "", "missing: the dog needs a name")
-	case n > mostNameLength:
-		return fault.One("/name", clip(name), fmt.Sprintf("%d characters long: at most %d", n, mostNameLength))
-	case !utf8.ValidString(name) || strings.ContainsFunc(name, func(r rune) bool { return r < ' ' || r == 0x7f }):
-		return fault.One("/name", fmt.Sprintf("%q", clip(name)), "holds control characters: leave them out")
-	}
-	return nil
-}
-
-// take adds one named need to the dog.
-func (d *Dog) take(name string, f *NeedFile) fault.Problems {
-	at := "/needs/" + escape(clip(name))
-	kind, notKind := ParseKind(name)
-	category, notCategory := ParseCategory(name)
-	if notKind != nil && notCategory != nil {
-		e := UnknownNameError{"kind or category", name, nearest(name, append(categoryNames[:], kindNames()...))}
-		return fault.One(at, "", e.Error())
-	}
-	var n Need
-	if f != nil {
-		var ps fault.Problems
-		if n, ps = f.need(at); len(ps) > 0 {
-			return ps
-		}
-		if f.ReactionM == nil {
-			d.AssumedR[name] = struct{}{}
-		}
-	}
-	if notKind == nil {
-		d.ByKind[kind] = n
-	} else {
-		d.ByCategory[category] = n
-	}
-	return nil
-}
-
-// need checks one pair of distances. Where only W is given R is half of it, our
-// assumption.
-func (f *NeedFile) need(at string) (Need, fault.Problems) {
-	if f.WorkingM == nil {
-		return Need{}, fault.One(at+"/working_m", "", "missing: the distance at which the dog still takes food and turns back")
-	}
-	n := Need{WorkingM: *f.WorkingM, ReactionM: *f.WorkingM / 2}
-	ps := checkDistance(at+"/working_m", n.WorkingM)
-	if f.ReactionM == nil {
-		return n, ps
-	}
-	n.ReactionM = *f.ReactionM
-	ps = append(ps, checkDistance(at+"/reaction_m", n.ReactionM)...)
-	if len(ps) == 0 && n.ReactionM >= n.WorkingM {
-		ps = append(ps, fault.Problem{Pointer: at + "/reaction_m", Value: number(n.ReactionM), Mend: fmt.Sprintf(
-			"must be less than working_m (%s): the dog reacts nearer than it works", number(n.WorkingM))})
-	}
-	return n, ps
-}
-
-func checkDistance(at string, m float64) fault.Problems {
-	switch {
-	case math.IsNaN(m):
-		return fault.One(at, number(m), "must be a number in metres")
-	case m <= 0:
-		return fault.One(at, number(m), "must be more than 0 m; write null for a kind that the dog is calm about")
-	case m < LeastDistanceM || m > mostDistanceM:
-		return fault.One(at, number(m), fmt.Sprintf("must lie between %g and %d m", LeastDistanceM, mostDistanceM))
-	}
-	return nil
-}
-
-func number(x float64) string { return fmt.Sprintf("%g", x) }

@@ -2,7 +2,6 @@ package exposure_test
 
 import (
 	"fmt"
-	"strings"
 
 	"wideberth/exposure"
 )
@@ -13,10 +12,4 @@ func ExampleNeed_P() {
 	n := exposure.Need{WorkingM: 30, ReactionM: 10}
 	fmt.Printf("%.2f %.2f %.2f\n", n.P(10), n.P(30), n.P(90))
 	// Output: 0.50 0.10 0.01
-}
-
-func ExampleDecodeDog() {
-	_, err := exposure.DecodeDog(strings.NewReader(`{"name": "Kessa", "needs": {"dogs": {"working_m": 10, "reaction_m": 30}}}`))
-	fmt.Println(err)
-	// Output: /needs/dogs/reaction_m = 30: must be less than working_m (10): the dog reacts nearer than it works
 }

@@ -182,10 +182,10 @@ func heardM(distM, dropDB float64) float64 { return distM * math.Pow(10, dropDB/
 // seen nor heard or nobody is there.
 func (f *Field) sourceTerm(touch *Touch, p Presence, d *Dog, t *tempo, fa *Factors) (Term, bool) {
 	info := &kinds[p.Kind]
-	if !touch.reaches(info) {
+	if !touch.reaches(info) || touch.Bare && t.season.InLeaf && !info.Heard {
 		return Term{}, false
 	}
-	line := Term{Kind: p.Kind, Source: touch.Source, InSight: touch.InSight, DistM: float64(touch.DistM),
+	line := Term{Kind: p.Kind, Source: touch.Source, InSight: touch.SeenAt(t.moment), DistM: float64(touch.DistM),
 		Active: 1, Evidence: FromSource, reach: float64(touch.Share)}
 	if f.Source(touch.Source).Reported() {
 		line.Evidence = FromReport
@@ -222,6 +222,9 @@ func (f *Field) sourceTerm(touch *Touch, p Presence, d *Dog, t *tempo, fa *Facto
 func (t *Touch) reaches(info *KindInfo) bool {
 	return info.Heard || t.InSight && t.DistM <= BinMaxM
 }
+
+// SeenAt says whether the source is in sight at a moment: some are while trees are bare.
+func (t *Touch) SeenAt(m hours.Moment) bool { return t.InSight && !(t.Bare && m.InLeaf()) }
 
 // sides is the share of the two sides of the walker's line on which the movers of
 // an area are: both inside it, one beside it.

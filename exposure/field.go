@@ -52,6 +52,7 @@ type Touch struct {
 	DistM   float32 // to the nearest point of the source's area
 	Share   float32 // of the edge's length, 0 to 1
 	InSight bool
+	Bare    bool    // in sight only while trees are bare
 	DropDB  float32 // what buildings between take from a sound
 }
 
@@ -87,6 +88,9 @@ const (
 	// Visitors says that many people stay the night about the edge, who come and go
 	// with the season.
 	Visitors
+	// Precinct says that the edge is a way on ground of its own rules: of works, a
+	// campus, a school, a hospital, a cemetery. Who does not belong there asks first.
+	Precinct
 )
 
 // Field is everything about the map that does not depend on a dog or an hour:

@@ -14,6 +14,7 @@ type Sums struct {
 	edges  []int32
 	rows   []sumRow
 	stays  []stay
+	bare   []stay // those in sight only while trees are bare
 	events [KindCount][]event
 	slots  []slot
 	curves [KindCount]*curve  // nil for a kind that the dog is calm about
@@ -284,6 +285,10 @@ func (s *Sums) touch(at, slot int32, touch *Touch) {
 	if rho := s.field.density(touch.Source, info); rho > 0 {
 		entry.open = float32(float64(touch.Share) * touch.sides() * openPerS(rho, float64(c.reach[cell]), s.speed[kind]))
 	}
+	if touch.Bare && !info.Heard {
+		s.bare = append(s.bare, entry)
+		return
+	}
 	s.stays = append(s.stays, entry)
 }
 
@@ -315,7 +320,10 @@ func (s *Sums) Hazard(m hours.Moment, fa *Factors, out []float32) []float32 {
 		s.addEvents(mu, kind, now)
 		addThinned(out, mu, 1)
 	}
-	s.addStays(out, now)
+	addStays(out, s.stays, now)
+	if !t.season.InLeaf {
+		addStays(out, s.bare, now)
+	}
 	return out
 }
 
@@ -383,9 +391,9 @@ func (s *Sums) addEvents(mu []float32, kind Kind, now []there) {
 }
 
 // addStays adds what stays at sources.
-func (s *Sums) addStays(out []float32, now []there) {
-	for i := range s.stays {
-		st := &s.stays[i]
+func addStays(out []float32, stays []stay, now []there) {
+	for i := range stays {
+		st := &stays[i]
 		if x := now[st.slot]; x.n > 0 {
 			out[st.at] += min(st.chance*x.p, st.open*x.n)
 		}

@@ -12,6 +12,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"wideberth/osmdata/fault"
 )
 
 // Category groups kinds that a dog tends to treat alike. A kind without
@@ -262,7 +264,7 @@ type UnknownNameError struct {
 }
 
 func (e *UnknownNameError) Error() string {
-	return fmt.Sprintf("unknown %s %q: did you mean %s?", e.What, clip(e.Name), strings.Join(e.Near, ", "))
+	return fmt.Sprintf("unknown %s %q: did you mean %s?", e.What, fault.Clip(e.Name), strings.Join(e.Near, ", "))
 }
 
 // ParseKind finds a kind by its name. The error is an *UnknownNameError.
@@ -272,7 +274,7 @@ func ParseKind(name string) (Kind, error) {
 			return k, nil
 		}
 	}
-	return 0, &UnknownNameError{"kind", name, nearest(name, kindNames())}
+	return 0, &UnknownNameError{"kind", name, fault.Nearest(name, kindNames())}
 }
 
 // ParseCategory finds a category by its name. The error is an *UnknownNameError.
@@ -280,7 +282,19 @@ func ParseCategory(name string) (Category, error) {
 	if i := slices.Index(categoryNames[:], name); i >= 0 {
 		return Category(i), nil
 	}
-	return 0, &UnknownNameError{"category", name, nearest(name, categoryNames[:])}
+	return 0, &UnknownNameError{"category", name, fault.Nearest(name, categoryNames[:])}
+}
+
+// ParseKindOrCategory finds a kind or, where none has the name, a category; kind says
+// which. The error is an *UnknownNameError.
+func ParseKindOrCategory(name string) (k Kind, c Category, kind bool, err error) {
+	if k, err := ParseKind(name); err == nil {
+		return k, k.Category(), true, nil
+	}
+	if c, err := ParseCategory(name); err == nil {
+		return 0, c, false, nil
+	}
+	return 0, 0, false, &UnknownNameError{"kind or category", name, fault.Nearest(name, append(categoryNames[:], kindNames()...))}
 }
 
 // kindNames lists the names of all kinds.
@@ -290,67 +304,6 @@ func kindNames() []string {
 		names[k] = kinds[k].Name
 	}
 	return names
-}
-
-// clip shortens text from outside before it is quoted back.
-func clip(s string) string {
-	const most = 40
-	if r := []rune(s); len(r) > most {
-		return string(r[:most]) + "…"
-	}
-	return s
-}
-
-// nearest gives up to three of the names that resemble a name, or all of them
-// when none does.
-func nearest(name string, names []string) []string {
-	name = strings.ToLower(clip(name))
-	type near struct {
-		name string
-		d    int
-	}
-	var all []near
-	for _, n := range names {
-		d := editDistance(name, n)
-		if len(name) >= 3 && (strings.Contains(n, name) || strings.Contains(name, n)) {
-			d = 0
-		}
-		if d <= 1+len(n)/3 {
-			all = append(all, near{n, d})
-		}
-	}
-	if len(all) == 0 {
-		return names
-	}
-	slices.SortStableFunc(all, func(a, b near) int { return a.d - b.d })
-	var out []string
-	for _, n := range all[:min(3, len(all))] {
-		out = append(out, n.name)
-	}
-	return out
-}
-
-// editDistance is the number of letters to add, drop or change that turn one
-// word into the other (Levenshtein 1966, by the usual two-row table).
-func editDistance(a, b string) int {
-	ra, rb := []rune(a), []rune(b)
-	row := make([]int, len(rb)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i, x := range ra {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j, y := range rb {
-			change := diagonal
-			if x != y {
-				change++
-			}
-			diagonal = row[j+1]
-			row[j+1] = min(change, row[j]+1, row[j+1]+1)
-		}
-	}
-	return row[len(rb)]
 }
 
 var plurals = [KindCount]string{"dogs on lead", "dogs off lead", "dogs behind fences", "adults", "children", "runners",

@@ -98,6 +98,7 @@ var sourceRules = []sourceRule{
 	{as: "parking", noun: "car park", rules: []osmdata.Rule{tag("amenity", "parking")}},
 	{as: "lodging", noun: "lodging", rules: []osmdata.Rule{tag("tourism", "hotel", "motel", "hostel", "guest_house", "apartment", "chalet", "alpine_hut", "camp_site", "caravan_site")}},
 	{as: "ski_lift", noun: "ski lift", rules: []osmdata.Rule{tag("aerialway", "chair_lift", "drag_lift", "t-bar", "j-bar", "platter", "gondola", "magic_carpet", "rope_tow")}},
+	{as: Campus, noun: "campus", rules: []osmdata.Rule{tag("amenity", "university", "college", "prison", "monastery"), tag("landuse", "education", "military", "religious")}},
 	// What homes are held against: how many people live there.
 	{as: Settlement, noun: "settlement", rules: []osmdata.Rule{
 		{Key: "boundary", Values: []string{"administrative"}, Also: []osmdata.Match{{Key: "population"}}},
@@ -107,6 +108,9 @@ var sourceRules = []sourceRule{
 // Settlement is what Rules call a place or boundary that says how many people live in
 // it.
 const Settlement = "settlement"
+
+// Campus is what Rules call the ground of a university, of the military, of an order.
+const Campus = "campus"
 
 // Rules tells the map's reader which features the model wants. As names the row
 // of the table, first match decides.

@@ -31,6 +31,9 @@ func TestSumsAgreeInEverySeason(t *testing.T) {
 	for e := range f.Marks {
 		f.Marks[e] |= Mark(r.IntN(2)) * Visitors
 	}
+	for i := range f.Touches {
+		f.Touches[i].Bare = f.Touches[i].InSight && r.IntN(2) == 0
+	}
 	f.Boards = .03
 	d := wary()
 	for _, w := range []hours.Weather{{}, {HasTmax: true, TmaxC: -3, Rain: hours.HeavyRain}, {HasTmax: true, TmaxC: 33, Rain: hours.NoRain}} {
@@ -139,5 +142,30 @@ func TestSeasonWidensTheDoubt(t *testing.T) {
 	}
 	if s := shape(Car, on(north(t), 5, 14, 12)); s != defaultShape(Car, FromHomes) {
 		t.Errorf("cars %g", s)
+	}
+}
+
+// A place behind trees that shed their leaves counts in winter and not in summer; what
+// is heard counts in both.
+func TestBehindTrees(t *testing.T) {
+	c, d := north(t), wary()
+	f := emptyField(1)
+	f.Sources = []Source{{OSM: "way/1", As: "pitch", Capacity: 4, RadiusM: 20, Activity: hours.People, Mix: []Presence{{Kind: Adult, Present: 4}}},
+		{OSM: "way/2", As: "kennel", Capacity: 4, RadiusM: 20, Activity: hours.People, Mix: []Presence{{Kind: DogBehindFence, Present: 4}}}}
+	f.TouchAt = []int32{0, 2}
+	f.Touches = []Touch{{Source: 0, DistM: 10, Share: 1, InSight: true, Bare: true}, {Source: 1, DistM: 10, Share: 1, InSight: true, Bare: true}}
+	terms := func(m hours.Moment) map[Kind]bool {
+		out := map[Kind]bool{}
+		for _, x := range f.Explain(0, d, m, nil) {
+			out[x.Kind] = x.HazardPerS > 0
+		}
+		return out
+	}
+	winter, summer := on(c, 1, 14, 12), on(c, 7, 14, 12)
+	if w, s := terms(winter), terms(summer); !w[Adult] || s[Adult] || !w[DogBehindFence] || !s[DogBehindFence] {
+		t.Errorf("winter %v, summer %v", w, s)
+	}
+	if w, s := f.Touches[0].SeenAt(winter), f.Touches[0].SeenAt(summer); !w || s {
+		t.Errorf("in sight in winter %v, in summer %v", w, s)
 	}
 }

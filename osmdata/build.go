@@ -3,6 +3,7 @@ package osmdata
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -26,7 +27,7 @@ type builder struct {
 // be put together speaks for its outer ways.
 func interpret(ctx context.Context, h *harvest, foot [ClassCount]bool) (*Extract, error) {
 	b := &builder{
-		h: h, x: &Extract{Barred: Barred{}, Report: h.report, Timestamp: h.timestamp},
+		h: h, x: &Extract{Barred: Barred{}, CarsEnd: Barred{}, Report: h.report, Timestamp: h.timestamp},
 		streets: streetReader{foot, h.report}, same: map[int64]int64{}, covered: map[int64][]osm.Tags{},
 	}
 	if err := b.frame(ctx); err != nil {
@@ -47,7 +48,18 @@ func interpret(ctx context.Context, h *harvest, foot [ClassCount]bool) (*Extract
 	if b.x.Report.Read["walkable streets"] == 0 {
 		return nil, ErrNothingToWalk
 	}
+	if km := lengthKM(b.x.Streets); km > mostStreetsKM {
+		return nil, fmt.Errorf("%w: %.0f km, and at most %d km are taken", ErrTooLong, km, mostStreetsKM)
+	}
 	return b.x, nil
+}
+
+// lengthKM is how long streets are together.
+func lengthKM(streets []Street) (km float64) {
+	for i := range streets {
+		km += streets[i].Line.LengthM() / 1000
+	}
+	return km
 }
 
 func (b *builder) note(kind, obj string) { b.x.Report.Note(kind, obj) }
@@ -223,6 +235,9 @@ func (b *builder) node(n *rawNode) {
 	}
 	if f&asBarrier != 0 && bars(n.tags, func(k string) { b.note(k, obj) }) {
 		b.x.Barred[b.root(n.id)] = true
+	}
+	if f&asBarrier != 0 && stopsCars(n.tags) {
+		b.x.CarsEnd[b.root(n.id)] = true
 	}
 	if f&asBarrier != 0 && conditional(n.tags) {
 		b.note(oddConditional, obj)

@@ -74,6 +74,7 @@ const (
 	FlagPaved                                 // surface tagged as paved
 	FlagDrive                                 // service=driveway without a tag that opens it to feet: somebody's ground
 	FlagAisle                                 // service=parking_aisle
+	FlagByLeave                               // cars only with leave: access private, permit, residents and the like
 )
 
 // Street is an interpreted way.
@@ -92,8 +93,9 @@ type Street struct {
 	Layer    int8           // layer tag
 }
 
-// Barred is a node that ends a walk although streets meet there: a locked or
-// private gate, a full-height turnstile. Network building does not pass it.
+// Barred are nodes that end a walk, or a drive, although streets meet there: of a
+// walk a locked or private gate, a full-height turnstile. Network building does not
+// pass them.
 type Barred map[int64]bool
 
 // Crossing is a node where a road can be crossed with help: a marked crossing or
@@ -213,6 +215,7 @@ type Extract struct {
 	Timestamp time.Time // of the extract, zero if the file does not say
 	Streets   []Street  // all highways that matter, walkable or not, sorted by ID
 	Barred    Barred
+	CarsEnd   Barred     // nodes that end a stranger's drive: bollards, locked or private gates
 	Crossings []Crossing // sorted by node id
 	Features  []Feature  // sorted by OSM type and id
 	Obstacles []Obstacle

@@ -16,6 +16,15 @@ import (
 // person with a dog may walk.
 var ErrNothingToWalk = errors.New("the extract has no way that a person with a dog may walk")
 
+// ErrTooLong says that the streets of an extract are longer together than what can be
+// worked on at once.
+var ErrTooLong = errors.New("too many streets for one map")
+
+// mostStreetsKM is the most that the streets of one extract can measure together: our
+// assumption. A state of the size of Delaware has some 30,000 km with all paths and
+// drives; an import takes 20 to 45 kB a km (measured), so this is 20 GB of memory.
+const mostStreetsKM = 500_000
+
 // Reasons that a FormatError wraps, for errors.Is.
 var (
 	ErrNotOSM    = errors.New("not an OpenStreetMap extract: want .osm.pbf, or .osm plain, gzipped or bzip2-ed")
@@ -69,7 +78,7 @@ func (o Options) ReadFile(ctx context.Context, path string) (*Extract, error) {
 //
 // Odd data is counted in Extract.Report and never an error. A file that is damaged
 // or of another kind is a *FormatError; one without a way to walk is
-// ErrNothingToWalk; a cancelled context is its own error. Memory is about 16 bytes
+// ErrNothingToWalk; one with more than half a million km of streets ErrTooLong; a cancelled context is its own error. Memory is about 16 bytes
 // for each node that is used (each node there is, for XML), 8 for each reference to
 // one, and the result.
 func (o Options) Read(ctx context.Context, r io.ReadSeeker) (*Extract, error) {

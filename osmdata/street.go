@@ -119,6 +119,9 @@ func (sr *streetReader) access(s *Street, tags osm.Tags, note func(string)) {
 	}
 	sr.bicycle(s, tags)
 	sr.motor(s, tags)
+	if s.Motor && carAccess(tags) == denied {
+		s.Flags |= FlagByLeave
+	}
 	if s.Class == Service {
 		serviceRoad(s, tags)
 	}

@@ -2,6 +2,8 @@ package osmdata_test
 
 import (
 	"bytes"
+	"errors"
+	"fmt"
 	"strings"
 	"testing"
 	"unicode"
@@ -73,6 +75,29 @@ func TestNamesAreRead(t *testing.T) {
 		if odd := x.Report.Odd["value longer than the map's database takes, cut"]; odd == nil || odd.Count != 1 || odd.Samples[0] != "way/2" {
 			t.Errorf("%s: counted %+v", kind, odd)
 		}
+	}
+}
+
+// TestTooLongForOneMap: streets that are longer together than what can be worked on are
+// refused in words before any memory is spent on them, however small the file is.
+func TestTooLongForOneMap(t *testing.T) {
+	var b strings.Builder
+	const ways = 50 // of 800 steps of 13 km each, to and fro
+	b.WriteString(`<osm version="0.6">`)
+	for i := range 801 {
+		fmt.Fprintf(&b, `<node id="%d" lat="%.5f" lon="%.4f"/>`, i+1, float64(i)*1e-4, 0.117*float64(i%2))
+	}
+	for w := range ways {
+		fmt.Fprintf(&b, `<way id="%d"><tag k="highway" v="residential"/>`, w+1)
+		for i := range 801 {
+			fmt.Fprintf(&b, `<nd ref="%d"/>`, i+1)
+		}
+		b.WriteString(`</way>`)
+	}
+	b.WriteString(`</osm>`)
+	_, err := osmdata.Options{}.Read(t.Context(), strings.NewReader(b.String()))
+	if !errors.Is(err, osmdata.ErrTooLong) || !strings.Contains(err.Error(), "at most 500000 km") {
+		t.Errorf("%d kB: %v", b.Len()>>10, err)
 	}
 }
 

@@ -13,5 +13,5 @@ func (p *Planner) WithCounts(list []exposure.Count) (*Planner, *counts.Report, e
 	if err != nil {
 		return nil, nil, err
 	}
-	return &Planner{land}, report, nil
+	return p.on(land), report, nil
 }

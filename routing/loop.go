@@ -208,14 +208,22 @@ type asked struct {
 }
 
 // keepOff tries what to keep off: first everything, then what a walk needs that has
-// no other. Somebody's drive is never walked on without being asked for.
-var keepOff = []reach.Ground{reach.Private | reach.Aisles | reach.FastRoads, reach.Private | reach.Aisles, reach.Private}
+// no other. Somebody's drive is never walked on without being asked for. Ground with
+// rules of its own is kept off away from home only: about one's door one knows them.
+func (w *Wish) keepOff() []reach.Ground {
+	if w.Away {
+		return []reach.Ground{offAtHome[0] | reach.Precincts, offAtHome[0], offAtHome[1], offAtHome[2]}
+	}
+	return offAtHome[:]
+}
+
+var offAtHome = [...]reach.Ground{reach.Private | reach.Aisles | reach.FastRoads, reach.Private | reach.Aisles, reach.Private}
 
 // search asks a search for a walk, and where there is none opens ground that it keeps
 // off while another walk is there.
 func (q *asked) search(for_ func(loop.Problem) (loop.Answer, error)) (loop.Answer, error) {
 	answer, err := for_(q.problem)
-	for _, off := range keepOff[1:] {
+	for _, off := range q.wish.keepOff()[1:] {
 		if err != nil || answer.Status == loop.Found || q.there&^off == 0 {
 			continue
 		}
@@ -243,7 +251,7 @@ func (p *Planner) ask(w *Wish, start network.Place) (*asked, error) {
 func (p *Planner) askAt(w *Wish, r *reach.Reach, sums *exposure.Sums) *asked {
 	minS, maxS := w.window()
 	c := r.PriceFor(w.taste(), sums, &w.Dog, w.Depart, w.Factors, maxS)
-	q := &asked{reach: r, prices: c, wish: w, off: keepOff[0], problem: loop.Problem{
+	q := &asked{reach: r, prices: c, wish: w, off: w.keepOff()[0], problem: loop.Problem{
 		Graph: &r.Star, Door: r.Door, TimeS: c.TimeS, Cost: c.Cost, ChangeS: c.ChangeS, MinS: minS, MaxS: maxS,
 	}}
 	q.bar()

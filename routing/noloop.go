@@ -26,7 +26,7 @@ func (p *Planner) noLoop(w *Wish, q *asked, answer loop.Answer, solver *loop.Sol
 	default:
 		return none
 	}
-	free.off = keepOff[0]
+	free.off = w.keepOff()[0]
 	free.bar()
 	arcs, err := free.best(solver)
 	if err != nil {
@@ -58,11 +58,14 @@ func (q *asked) openM() (m float64) {
 	return m
 }
 
-// laterHour finds the next hour within a day at which the limits can be kept.
+// laterHour finds the next free hour within a day at which the limits can be kept.
 func (p *Planner) laterHour(w *Wish, q *asked, solver *loop.Solver) (*reach.Offer, error) {
 	for i := 1; i <= 24; i++ {
 		at := *w
-		at.Depart = w.Depart.Truncate(time.Hour).Add(time.Duration(i) * time.Hour)
+		at.Depart = wholeHour(w.Depart.In(p.land.Clock.Loc)).Add(time.Duration(i) * time.Hour)
+		if !w.Free.hold(p.land.Clock.At(at.Depart), w.Minutes) {
+			continue
+		}
 		then := p.askAt(&at, q.reach, q.prices.Sums)
 		arcs, err := then.best(solver)
 		if err != nil {

@@ -7,15 +7,23 @@ import (
 )
 
 // Shares of a walk from which on it is worth saying: those on streets already walked,
-// beside a main road, and out to a round on a street that is the way home as well.
+// beside a main road, on service roads away from home, and out to a round on a street that is the way home as well.
 const (
 	repeatedShare = 0.3
 	roadShare     = 0.2
+	serviceShare  = 0.1
 	tailShare     = 0.1
 )
 
-// wear is what a walk costs in expected reactions and strain, as a wish weighs it.
-func (w *Walk) wear(by *Wish) float64 { return w.ExpectedReactions + by.Strain.Weight()*w.Strain }
+// wear is what a walk costs in expected reactions and strain, as a wish weighs it, and
+// away from home in minutes on service roads.
+func (w *Walk) wear(by *Wish) float64 {
+	sum := w.ExpectedReactions + by.Strain.Weight()*w.Strain
+	if by.Away {
+		sum += w.ServiceS / 60 * reach.ServicePerMin
+	}
+	return sum
+}
 
 // timesBest is how many times as much a walk wears as the best does.
 func timesBest(w *Wish, walk, best *Walk) float64 {
@@ -54,6 +62,8 @@ const (
 	NoteAisles   NoteWhat = "aisles"         // between parked cars in use, Name
 	NotePrivate  NoteWhat = "private"        // over a drive or through a building, Name
 	NoteDogRules NoteWhat = "dog_rules"      // dogs may be forbidden or bound on Name
+	NotePrecinct NoteWhat = "precinct"       // over ground with rules of its own, Name, away from home: no other walk is there
+	NoteService  NoteWhat = "service"        // TimeS of OfS on service roads away from home
 	NoteInside   NoteWhat = "inside"         // the start lies inside the reaction distance of a source
 )
 
@@ -65,9 +75,19 @@ func notes(w *Wish, plan *Plan) (out []Note) {
 		out = append(out, Note{What: NoteMainRoad, TimeS: best.MainRoadS, OfS: best.DurationS})
 	}
 	for _, g := range groundNotes {
-		if i := slices.IndexFunc(best.Legs, func(l Leg) bool { return l.Ground&g.sort != 0 }); i >= 0 && w.Shape != Way {
-			out = append(out, Note{What: g.what, Name: best.Legs[i].Name, Class: best.Legs[i].Class})
+		legs := best.Legs
+		switch {
+		case !w.Away && g.sort == reach.Precincts:
+			continue
+		case w.Away && g.sort == reach.Aisles && len(legs) > 2:
+			legs = legs[1 : len(legs)-1] // the car stands among others
 		}
+		if i := slices.IndexFunc(legs, func(l Leg) bool { return l.Ground&g.sort != 0 }); i >= 0 && w.Shape != Way {
+			out = append(out, Note{What: g.what, Name: legs[i].Name, Class: legs[i].Class})
+		}
+	}
+	if w.Away && best.ServiceS > serviceShare*best.DurationS {
+		out = append(out, Note{What: NoteService, TimeS: best.ServiceS, OfS: best.DurationS})
 	}
 	if i := slices.IndexFunc(best.Legs, func(l Leg) bool { return l.DogRules }); i >= 0 {
 		out = append(out, Note{What: NoteDogRules, Name: best.Legs[i].Name, Class: best.Legs[i].Class})
@@ -108,4 +128,4 @@ func (w *Walk) form(by *Wish) (out []Note) {
 var groundNotes = []struct {
 	sort reach.Ground
 	what NoteWhat
-}{{reach.FastRoads, NoteFastRoad}, {reach.Aisles, NoteAisles}, {reach.Private, NotePrivate}}
+}{{reach.FastRoads, NoteFastRoad}, {reach.Aisles, NoteAisles}, {reach.Private, NotePrivate}, {reach.Precincts, NotePrecinct}}

@@ -101,6 +101,8 @@ const (
 	AssumedRoom      exposure.Assumed = "room"      // room beside so much of the walk, a share
 	AssumedPavements exposure.Assumed = "pavements" // the price of strain, and pavements: so much of main roads is tagged, a share
 	AssumedLevel     exposure.Assumed = "level"     // no heights: level ground
+	AssumedDrive     exposure.Assumed = "drive"     // how long a drive takes; see package drive
+	AssumedFree      exposure.Assumed = "free"      // the usual free hours, as nobody said others
 )
 
 // reported is the number of sources that people reported.

@@ -40,6 +40,7 @@ type Walk struct {
 	Strain                float64        // beside X and never in it: moving traffic, wide crossings and the dark, at their price in expected reactions
 	MainRoadS             float64        // seconds on or within 15 m of a main road
 	SoftGroundS           float64        // seconds on or right beside grass, earth or wood
+	ServiceS              float64        // seconds on service roads, but for what is beside soft ground
 	Turns                 int            // how often it turns about
 	TailS                 float64        // seconds out on what is the way home as well, before the round
 	TimesBest             float64        // X and strain over those of the first walk of the plan; 1 for that

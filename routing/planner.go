@@ -3,6 +3,7 @@ package routing
 import (
 	"context"
 	"slices"
+	"sync"
 	"time"
 
 	"wideberth/exposure"
@@ -11,13 +12,15 @@ import (
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
+	"wideberth/routing/parking"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot"
 )
 
 // Planner plans walks on one map. Safe for concurrent use.
 type Planner struct {
-	land *reach.Land
+	land  *reach.Land
+	spots func() []parking.Spot // where a car can be left on the map
 }
 
 // NewPlanner makes a planner; calendar nil takes that of the country.
@@ -26,8 +29,11 @@ func NewPlanner(snap *snapshot.Snapshot, calendar *hours.Calendar) (*Planner, er
 	if err != nil {
 		return nil, err
 	}
-	return &Planner{land}, nil
+	return &Planner{land, sync.OnceValue(func() []parking.Spot { return parking.Find(snap) })}, nil
 }
+
+// on is a planner of another view of the same map.
+func (p *Planner) on(land *reach.Land) *Planner { return &Planner{land, p.spots} }
 
 // Land is the map that is planned on.
 func (p *Planner) Land() *reach.Land { return p.land }

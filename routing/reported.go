@@ -41,7 +41,7 @@ func (p *Planner) WithLaid(extra []*exposure.Laid) *Planner {
 	snap.Field = p.land.Snap.Field.With(extra)
 	land := *p.land
 	land.Snap = &snap
-	return &Planner{&land}
+	return p.on(&land)
 }
 
 // touches says how the parts of an edge in reach of a source lie to it, by distance

@@ -155,7 +155,7 @@ func (p *Planner) ProveGiven(ctx context.Context, w Wish, given []Given) (*Plan,
 	solver, done := p.land.Solver(ctx)
 	defer done()
 	best, quality, err := q.certify(solver, loop.Walk{Arcs: arcs}, 0)
-	for _, off := range keepOff[1:] { // it may be on ground that was opened for want of another walk
+	for _, off := range w.keepOff()[1:] { // it may be on ground that was opened for want of another walk
 		if !errors.Is(err, loop.ErrProblem) {
 			break
 		}

@@ -52,6 +52,7 @@ func (p *Planner) Build(w *Wish, r *reach.Reach, c *reach.Prices, arcs []int32) 
 		f, e := p.land.Snap.Field, r.Piece[a].Edge
 		walk.MainRoadS += t.timeS[i] * f.Roadside.MainShare(e)
 		walk.SoftGroundS += t.timeS[i] * float64(f.SoftShare[e])
+		walk.ServiceS += t.timeS[i] * p.land.ServiceShare(e)
 	}
 	tail := tailOf(r, arcs)
 	for _, s := range t.timeS[:tail] {

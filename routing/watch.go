@@ -18,6 +18,7 @@ func (p *Planner) passed(walk *Walk, w *Wish, parts []stretch) {
 	nearest := map[int32]*Passed{}
 	for i := range parts {
 		s := &parts[i]
+		at := p.land.Clock.At(w.Depart.Add(Seconds(s.startS)))
 		for t := range f.TouchesOf(s.Edge) {
 			need := f.NeedAt(t.Source, &w.Dog)
 			if need.WorkingM == 0 || float64(t.DistM) > need.WorkingM {
@@ -28,7 +29,7 @@ func (p *Planner) passed(walk *Walk, w *Wish, parts []stretch) {
 				got = &Passed{Source: t.Source, NearestM: math.Inf(1), Need: need, Name: p.land.Snap.Field.Source(t.Source).Label(), Sort: f.Source(t.Source).As}
 				nearest[t.Source] = got
 			}
-			got.InSight = got.InSight || t.InSight
+			got.InSight = got.InSight || t.SeenAt(at)
 			p.nearer(got, parts, i)
 		}
 	}

@@ -13,7 +13,7 @@ func (p *Planner) Under(w hours.Weather) *Planner {
 	}
 	land := *p.land
 	land.Clock = p.land.Clock.Under(w)
-	return &Planner{&land}
+	return p.on(&land)
 }
 
 // checkWeather refuses temperatures that no place on earth has.

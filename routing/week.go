@@ -24,6 +24,7 @@ type HourOutlook struct {
 	Most       string        // what adds most to it
 	MostKind   exposure.Kind // and its kind
 	Dark       bool          // the sun is more than 6 degrees down at departure
+	Free       bool          // the handler is free then and, unless they go out in the dark, it is light or the way is lit
 }
 
 // mostHours bounds a calendar to a fortnight.
@@ -52,15 +53,30 @@ func (p *Planner) Week(ctx context.Context, w Wish, hourCount int) ([]HourOutloo
 	}
 	sums := r.SumsFor(&w.Dog)
 	out := make([]HourOutlook, hourCount)
-	first := w.Depart.In(p.land.Clock.Loc).Truncate(time.Hour)
+	first := wholeHour(w.Depart.In(p.land.Clock.Loc))
 	err = p.each(ctx, hourCount, func(solver *loop.Solver, i int) error {
 		at := w
 		at.Depart = first.Add(time.Duration(i) * time.Hour)
 		var err error
-		out[i], err = p.hourOutlook(&at, r, sums, solver)
+		out[i], err = p.freeOutlook(&at, r, sums, solver)
 		return err
 	})
 	return out, err
+}
+
+// freeOutlook is what an hour offers, on lit ways in the dark hours that are free, if
+// there is a walk on them.
+func (p *Planner) freeOutlook(w *Wish, r *reach.Reach, sums *exposure.Sums, solver *loop.Solver) (HourOutlook, error) {
+	if !w.Free.hold(p.land.Clock.At(w.Depart), w.Minutes) {
+		return p.hourOutlook(w, r, sums, solver)
+	}
+	offered := p.offered(*w)
+	out, err := p.hourOutlook(&offered, r, sums, solver)
+	out.Free = out.Found
+	if out.Found || err != nil || offered.Limits.LitOnly == w.Limits.LitOnly {
+		return out, err
+	}
+	return p.hourOutlook(w, r, sums, solver)
 }
 
 func (p *Planner) hourOutlook(w *Wish, r *reach.Reach, sums *exposure.Sums, solver *loop.Solver) (HourOutlook, error) {
@@ -95,12 +111,13 @@ func (p *Planner) each(ctx context.Context, n int, work func(solver *loop.Solver
 	})
 }
 
-// BestWindows gives the indices of the hours with least expected reactions and strain, best first,
-// at most most, no two on neighbouring hours; of equal ones the earlier.
+// BestWindows gives the indices of the free hours with least expected reactions and
+// strain, best first, at most most, no two on neighbouring hours; of equal ones the
+// earlier.
 func BestWindows(hours []HourOutlook, most int) []int {
 	order := make([]int, 0, len(hours))
 	for i := range hours {
-		if hours[i].Found {
+		if hours[i].Found && hours[i].Free {
 			order = append(order, i)
 		}
 	}

@@ -42,6 +42,8 @@ type Wish struct {
 	Factors  *exposure.Factors // learnt from walks and reports, or nil
 	Stacking bool              // report X with arousal that builds up as well
 	Weather  hours.Weather     // as somebody says it is; the zero value says nothing
+	Away     bool              // not from one's own door: keeps off ground with rules of its own, and service roads have a price
+	Free     FreeHours         // when another hour may be offered
 }
 
 // Bounds of a wish. The least is a walk round the block; the most keeps the
@@ -89,6 +91,7 @@ func (w *Wish) Check() error {
 	if w.Depart.IsZero() {
 		bad("depart", "missing", "give a time with its zone, like 2026-11-25T07:10:00Z")
 	}
+	wrong = append(wrong, w.Free.Check()...)
 	wrong = append(wrong, checkWeather(w.Weather)...)
 	wrong = append(wrong, w.Limits.Check()...)
 	if len(wrong) == 0 {
@@ -97,8 +100,8 @@ func (w *Wish) Check() error {
 	return wrong
 }
 
-// Asker is the wish as limits see it.
 // taste is what the wish makes of traffic and ground.
-func (w *Wish) taste() reach.Taste { return reach.Taste{Strain: w.Strain, Soft: w.Soft} }
+func (w *Wish) taste() reach.Taste { return reach.Taste{Strain: w.Strain, Soft: w.Soft, Away: w.Away} }
 
+// Asker is the wish as limits see it.
 func (w *Wish) Asker() reach.Asker { return reach.Asker{From: w.From, Dog: &w.Dog, Factors: w.Factors} }

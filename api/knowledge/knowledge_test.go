@@ -18,6 +18,7 @@ import (
 
 	"wideberth/api/store"
 	"wideberth/api/store/pgtest"
+	"wideberth/api/wire/dogfile"
 	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/routing"
@@ -119,7 +120,7 @@ func newShelterOn(t testing.TB, p *routing.Planner, where string) *shelter {
 
 func (s *shelter) dog(w store.Who, name string) kept.Dog {
 	s.t.Helper()
-	p := kept.Profile{Name: name, Needs: map[string]*exposure.NeedFile{"dogs": {WorkingM: ptr(38.0), ReactionM: ptr(15.0)}}}
+	p := kept.Profile{Name: name, Needs: map[string]*dogfile.Need{"dogs": {WorkingM: ptr(38.0), ReactionM: ptr(15.0)}}}
 	said, err := Distances(&p)
 	s.ok(err)
 	d, err := s.AddDog(s.t.Context(), w, p, said)

@@ -5,6 +5,7 @@ import (
 	"maps"
 	"slices"
 
+	"wideberth/api/wire/dogfile"
 	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
@@ -90,7 +91,11 @@ func Spoken(r *kept.Report) *learning.Spoken {
 func Held(d *kept.Dog) learning.Distances {
 	out := learning.Distances{}
 	for name, x := range d.Distances {
-		out[name] = learning.Held{Need: x.Need, Calm: x.Calm, Prior: learning.Prior(x.Prior)}
+		h := learning.Held{Need: x.Need, Calm: x.Calm, Prior: learning.Prior(x.Prior)}
+		if x.From == "learnt" {
+			h.Since = x.Since
+		}
+		out[name] = h
 	}
 	return out
 }
@@ -101,12 +106,12 @@ func Held(d *kept.Dog) learning.Distances {
 func Distances(p *kept.Profile) (map[string]kept.Distance, error) {
 	wrong := p.Problems()
 	out := map[string]kept.Distance{}
-	file := exposure.DogFile{Name: p.Name, SpeedMPS: p.SpeedMPS, Needs: maps.Clone(p.Needs)}
+	file := dogfile.File{Name: p.Name, SpeedMPS: p.SpeedMPS, Needs: maps.Clone(p.Needs)}
 	if file.Needs == nil {
-		file.Needs = map[string]*exposure.NeedFile{}
+		file.Needs = map[string]*dogfile.Need{}
 	}
 	answered := func(name string, prior learning.Prior) {
-		file.Needs[name] = &exposure.NeedFile{WorkingM: &prior.WorkingM, ReactionM: &prior.ReactionM}
+		file.Needs[name] = &dogfile.Need{WorkingM: &prior.WorkingM, ReactionM: &prior.ReactionM}
 		from := "intake"
 		if !prior.Known {
 			from = "unknown"

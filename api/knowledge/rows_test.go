@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"wideberth/api/wire/dogfile"
 	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
@@ -88,7 +89,7 @@ func TestCountKeepsItsPlaces(t *testing.T) {
 // TestDistances: what is said outright stays, plain answers are derived, nothing said
 // is the stated wide default for other dogs.
 func TestDistances(t *testing.T) {
-	said, err := Distances(&kept.Profile{Name: "Fern", Needs: map[string]*exposure.NeedFile{"dogs": {WorkingM: ptr(38.0), ReactionM: ptr(15.0)}, "adult": nil, "child": {WorkingM: ptr(30.0)}},
+	said, err := Distances(&kept.Profile{Name: "Fern", Needs: map[string]*dogfile.Need{"dogs": {WorkingM: ptr(38.0), ReactionM: ptr(15.0)}, "adult": nil, "child": {WorkingM: ptr(30.0)}},
 		Intake: map[string]kept.Answers{"car": {TakesFoodM: ptr(20.0)}, "dogs": {TakesFoodM: ptr(90.0)}, "bells": {}}})
 	if err != nil {
 		t.Fatal(err)
@@ -119,8 +120,8 @@ func TestDistances(t *testing.T) {
 }
 
 func TestDistancesRefusals(t *testing.T) {
-	need := func(w, r float64) map[string]*exposure.NeedFile {
-		return map[string]*exposure.NeedFile{"dogs": {WorkingM: &w, ReactionM: &r}}
+	need := func(w, r float64) map[string]*dogfile.Need {
+		return map[string]*dogfile.Need{"dogs": {WorkingM: &w, ReactionM: &r}}
 	}
 	cases := map[string]struct {
 		p       kept.Profile
@@ -129,7 +130,7 @@ func TestDistancesRefusals(t *testing.T) {
 		"no name":         {kept.Profile{}, "/name"},
 		"long name":       {kept.Profile{Name: strings.Repeat("n", 81)}, "/name"},
 		"control letters": {kept.Profile{Name: "a\x00b"}, "/name"},
-		"unknown kind":    {kept.Profile{Name: "F", Needs: map[string]*exposure.NeedFile{"dragon": {WorkingM: ptr(3.0)}}}, "/needs/dragon"},
+		"unknown kind":    {kept.Profile{Name: "F", Needs: map[string]*dogfile.Need{"dragon": {WorkingM: ptr(3.0)}}}, "/needs/dragon"},
 		"unknown intake":  {kept.Profile{Name: "F", Intake: map[string]kept.Answers{"dragon": {}}}, "/needs/dragon"},
 		"R above W":       {kept.Profile{Name: "F", Needs: need(10, 20)}, "/needs/dogs/reaction_m"},
 		"negative":        {kept.Profile{Name: "F", Needs: need(-1, -2)}, "/needs/dogs/working_m"},

@@ -45,6 +45,14 @@ func TestAClockThatIsBehind(t *testing.T) {
 		walked, logged = send()
 		h.ok(walked)
 		h.ok(logged)
+		there, _, err := h.AddWalk(ctx, h.trainer, fern.ID, walk, nil)
+		h.ok(err)
+		track := []kept.TrackPoint{{Lat: 47, Lon: 7}, {Lat: 47, Lon: 7, At: h.now().Add(25 * time.Hour)}}
+		_, err = h.Attach(ctx, h.trainer, there.ID, track, nil)
+		want(t, "a track", err, kept.ErrAhead)
+		h.advance(days(1))
+		_, err = h.Attach(ctx, h.trainer, there.ID, track, nil)
+		h.ok(err)
 		_, fresh, err := h.AddWalk(ctx, h.trainer, fern.ID, walk, nil)
 		if err != nil || fresh {
 			t.Errorf("sent again it is new: %v, %v", fresh, err)

@@ -3,6 +3,7 @@ package store_test
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	mrand "math/rand/v2"
 	"os"
 	"path/filepath"
@@ -14,6 +15,27 @@ import (
 // TestFlippedBitsAreFound: of a backup in which one bit is another, wherever it is,
 // nothing is restored. SQLite's own check of integrity missed two of three.
 func TestFlippedBitsAreFound(t *testing.T) {
+	flips := 60
+	if os.Getenv("WIDEBERTH_SLOW") == "1" {
+		flips = 1000
+	}
+	flipBits(t, flips)
+}
+
+// TestFiguresFlippedBits prints how many of a thousand were found.
+func TestFiguresFlippedBits(t *testing.T) {
+	if os.Getenv("WIDEBERTH_FIGURES") == "" {
+		t.Skip("measures and prints figures; set WIDEBERTH_FIGURES=1 (make figures)")
+	}
+	const flips = 1000
+	found := flipBits(t, flips)
+	fmt.Printf("  bits of a backup flipped: %d, one at a time; found out: %d\n", flips, found)
+}
+
+// flipBits tries to restore backups with one bit flipped, and such as were cut or grew,
+// none of which may be restored. It gives how many flipped bits were found.
+func flipBits(t *testing.T, flips int) (found int) {
+	t.Helper()
 	h := newHouse(t, newFile(t))
 	for _, name := range []string{"Fern", "Miko", "Oro"} {
 		h.full(name)
@@ -32,14 +54,12 @@ func TestFlippedBitsAreFound(t *testing.T) {
 		h.ok(os.WriteFile(bad, raw, 0o600))
 		if _, err := store.Restore(t.Context(), bad, path, false, h.options()); err == nil {
 			t.Errorf("%s: restored as sound", what)
+		} else if what == "one bit" {
+			found++
 		}
 		if _, err := os.Stat(path); err == nil {
 			t.Fatalf("%s: something was put there", what)
 		}
-	}
-	flips := 60
-	if os.Getenv("WIDEBERTH_SLOW") == "1" {
-		flips = 1000
 	}
 	for range flips {
 		bit := rng.IntN(8 * len(whole))
@@ -55,6 +75,7 @@ func TestFlippedBitsAreFound(t *testing.T) {
 		t.Errorf("the whole one: %v", err)
 	}
 	t.Logf("%d bits flipped, none restored", flips)
+	return found
 }
 
 // TestBackupOfAnOlderProgram: one without a checksum is taken only where that is

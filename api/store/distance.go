@@ -11,17 +11,20 @@ import (
 )
 
 // AcceptChange gives a kind or category new distances from a proposal and keeps
-// the evidence; for trainers. fromWorkingM is the working distance that the
-// proposal started from: ErrConflict if the dog has another by now.
+// the evidence; for trainers, and farther for whoever walks the dog. fromWorkingM is
+// the working distance that the proposal started from: ErrConflict if the dog has
+// another by now.
 func (s *Store) AcceptChange(ctx context.Context, w Who, dogID, name string, fromWorkingM float64, to exposure.Need, e kept.Evidence) (c kept.Change, err error) {
-	if err := w.may(kept.Trainer); err != nil {
-		return c, err
+	if !(to.WorkingM > fromWorkingM) {
+		if err := w.may(kept.Trainer); err != nil {
+			return c, err
+		}
 	}
 	if !(to.ReactionM >= exposure.LeastDistanceM && to.ReactionM < to.WorkingM && to.WorkingM <= exposure.MostMetM) {
 		return c, fault.Problems{{Pointer: "/working_m", Value: fmt.Sprintf("%g", to.WorkingM), Mend: "give a working distance above the reaction distance"}}
 	}
 	err = s.update(ctx, func(t *tx) error {
-		d, err := t.dog(w, dogID)
+		d, err := t.hold(w, dogID)
 		if err != nil {
 			return err
 		}
@@ -50,7 +53,7 @@ func (s *Store) RevertChange(ctx context.Context, w Who, dogID, changeID string)
 		return c, err
 	}
 	err = s.update(ctx, func(t *tx) error {
-		d, err := t.dog(w, dogID)
+		d, err := t.hold(w, dogID)
 		if err != nil {
 			return err
 		}

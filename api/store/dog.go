@@ -64,7 +64,7 @@ func (s *Store) SetDog(ctx context.Context, w Who, id string, version int64, p k
 		return d, err
 	}
 	err = s.update(ctx, func(t *tx) error {
-		if d, err = t.dog(w, id); err != nil {
+		if d, err = t.hold(w, id); err != nil {
 			return err
 		}
 		if d.Version != version {

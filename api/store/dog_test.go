@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/dogfile"
 	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 )
@@ -162,7 +163,7 @@ func TestTakenOutIsNoted(t *testing.T) {
 	each(t, func(t *testing.T, h *house) {
 		ctx := t.Context()
 		p := profile("Fern")
-		p.Needs["dog_off_lead"] = &exposure.NeedFile{WorkingM: ptr(70.0)}
+		p.Needs["dog_off_lead"] = &dogfile.Need{WorkingM: ptr(70.0)}
 		fern, err := h.AddDog(ctx, h.trainer, p, said(p))
 		h.ok(err)
 		_, err = h.SetDog(ctx, h.trainer, fern.ID, 1, profile("Fern"), said(profile("Fern")))
@@ -187,7 +188,7 @@ func TestRevertNeverMakesCalm(t *testing.T) {
 		ctx := t.Context()
 		fern := h.dog("Fern")
 		p := profile("Fern")
-		p.Needs["dog_off_lead"] = &exposure.NeedFile{WorkingM: ptr(70.0)}
+		p.Needs["dog_off_lead"] = &dogfile.Need{WorkingM: ptr(70.0)}
 		_, err := h.SetDog(ctx, h.trainer, fern.ID, 1, p, said(p))
 		h.ok(err)
 		list, err := h.History(ctx, h.trainer, fern.ID)
@@ -208,7 +209,7 @@ func TestRevertNeverMakesCalm(t *testing.T) {
 			t.Errorf("the taking back taken back: %+v", d.Distances)
 		}
 		// The only thing said of a dog cannot be taken back: one without distances reacts to nothing.
-		p = kept.Profile{Name: "Fern", Needs: map[string]*exposure.NeedFile{"car": {WorkingM: ptr(20.0)}}}
+		p = kept.Profile{Name: "Fern", Needs: map[string]*dogfile.Need{"car": {WorkingM: ptr(20.0)}}}
 		_, err = h.SetDog(ctx, h.trainer, fern.ID, d.Version, p, said(p))
 		h.ok(err)
 		list, err = h.History(ctx, h.trainer, fern.ID)

@@ -44,7 +44,7 @@ func (s *Store) AddEncounter(ctx context.Context, w Who, dogID string, in kept.E
 			e.ID, dogID, e.Key, digest, e.Walk, w.Person, moment(e.At), body, moment(t.now)); err != nil {
 			return err
 		}
-		return t.retallyKey(w, dogID, e.Walk)
+		return errors.Join(t.reflag(&dog, "", e.Over), t.retallyKey(w, dogID, e.Walk))
 	})
 	return e, fresh, err
 }
@@ -104,7 +104,7 @@ func (s *Store) SetEncounter(ctx context.Context, w Who, id string, in kept.Enco
 		if err := t.must(`UPDATE encounter SET walk = $1, at = $2, body = $3 WHERE id = $4`, e.Walk, moment(e.At), body, id); err != nil {
 			return err
 		}
-		return errors.Join(t.retallyKey(w, e.Dog, old.Walk), t.retallyKey(w, e.Dog, e.Walk))
+		return errors.Join(t.reflag(&dog, old.Over, e.Over), t.retallyKey(w, e.Dog, old.Walk), t.retallyKey(w, e.Dog, e.Walk))
 	})
 	return e, err
 }
@@ -113,7 +113,8 @@ func (s *Store) SetEncounter(ctx context.Context, w Who, id string, in kept.Enco
 // is still on its way does not bring it back.
 func (s *Store) RemoveEncounter(ctx context.Context, w Who, id string) error {
 	return s.update(ctx, func(t *tx) error {
-		if _, err := t.holdOf(w, "encounter", id); err != nil {
+		dog, err := t.holdOf(w, "encounter", id)
+		if err != nil {
 			return err
 		}
 		e, err := t.encounter(w, id)
@@ -131,7 +132,7 @@ func (s *Store) RemoveEncounter(ctx context.Context, w Who, id string) error {
 		if err := t.must(`UPDATE encounter SET removed = $1, walk = '', at = 0, body = $2 WHERE id = $3`, moment(t.now), body, id); err != nil {
 			return err
 		}
-		return t.retallyKey(w, e.Dog, e.Walk)
+		return errors.Join(t.reflag(&dog, e.Over, ""), t.retallyKey(w, e.Dog, e.Walk))
 	})
 }
 

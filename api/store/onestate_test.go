@@ -73,7 +73,7 @@ func oneState(t *testing.T, where string) {
 // TestAContextThatEndsBetweenStatements: database/sql rolls the transaction back, and
 // the next statement meets one that is over; what is told is that nobody waits.
 func TestAContextThatEndsBetweenStatements(t *testing.T) {
-	s, err := Open(t.Context(), filepath.Join(t.TempDir(), "memory.db"), Options{Now: time.Now, Rand: rand.Reader})
+	s, err := Open(t.Context(), filepath.Join(t.TempDir(), "memory.db"), Options{Now: func() time.Time { return time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC) }, Rand: rand.Reader})
 	if err != nil {
 		t.Fatal(err)
 	}

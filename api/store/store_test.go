@@ -11,6 +11,7 @@ import (
 
 	"wideberth/api/store"
 	"wideberth/api/store/pgtest"
+	"wideberth/api/wire/dogfile"
 	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
@@ -117,7 +118,7 @@ func (h *house) dog(name string) kept.Dog {
 }
 
 func profile(name string) kept.Profile {
-	return kept.Profile{Name: name, Needs: map[string]*exposure.NeedFile{
+	return kept.Profile{Name: name, Needs: map[string]*dogfile.Need{
 		"dogs": {WorkingM: ptr(38.0), ReactionM: ptr(15.0)}, "adult": nil}}
 }
 

@@ -33,6 +33,11 @@ func (s *Store) Attach(ctx context.Context, w Who, walkID string, points []kept.
 		if err != nil {
 			return err
 		}
+		for _, p := range points {
+			if err := kept.CheckAhead(p.At, t.now); err != nil {
+				return err
+			}
+		}
 		if expected != nil {
 			if err := t.putWalk(w, &walk, expected); err != nil {
 				return err

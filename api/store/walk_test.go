@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"wideberth/api/store"
+	"wideberth/api/wire/dogfile"
 	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 )
@@ -311,7 +312,7 @@ func TestRepetitionAfterChanges(t *testing.T) {
 		h.ok(h.DeletePlan(ctx, h.trainer, plan.ID))
 		p := profile("Fern")
 		p.Needs["dogs"] = nil
-		p.Needs["car"] = &exposure.NeedFile{WorkingM: ptr(20.0)}
+		p.Needs["car"] = &dogfile.Need{WorkingM: ptr(20.0)}
 		_, err = h.SetDog(ctx, h.trainer, fern.ID, 1, p, said(p))
 		h.ok(err)
 		w2, fresh, err := h.AddWalk(ctx, h.trainer, fern.ID, walk, nil)

@@ -3,6 +3,7 @@ package wire
 import (
 	"time"
 
+	"wideberth/api/wire/dogfile"
 	"wideberth/exposure"
 	"wideberth/exposure/strain"
 	"wideberth/osmdata/fault"
@@ -24,8 +25,8 @@ type ReachBody struct {
 
 // LookBody says for whom and when something is looked at.
 type LookBody struct {
-	Depart string           `json:"depart,omitempty" doc:"RFC 3339 with its zone; left out: now."`
-	Dog    exposure.DogFile `json:"dog,omitempty"`
+	Depart string       `json:"depart,omitempty" doc:"RFC 3339 with its zone; left out: now."`
+	Dog    dogfile.File `json:"dog,omitempty"`
 
 	Weather *WeatherBody `json:"weather,omitempty" doc:"As somebody says it is; left out: as usual in the season."`
 }
@@ -158,9 +159,9 @@ func newSourceInfo(p *routing.Planner, id int32, look *routing.Look, learnt *exp
 
 // ExplainBody asks for the breakdown of one edge.
 type ExplainBody struct {
-	Edge   int32            `json:"edge" minimum:"0" doc:"From a plan's legs or from the hazard of a box."`
-	Depart string           `json:"depart,omitempty"`
-	Dog    exposure.DogFile `json:"dog,omitempty"`
+	Edge   int32        `json:"edge" minimum:"0" doc:"From a plan's legs or from the hazard of a box."`
+	Depart string       `json:"depart,omitempty"`
+	Dog    dogfile.File `json:"dog,omitempty"`
 
 	Weather *WeatherBody `json:"weather,omitempty" doc:"As somebody says it is; left out: as usual in the season."`
 }

@@ -7,7 +7,7 @@ import (
 	"fmt"
 	"time"
 
-	"wideberth/exposure"
+	"wideberth/api/wire/dogfile"
 	"wideberth/osmdata/fault"
 	"wideberth/routing"
 	"wideberth/routing/reach"
@@ -67,7 +67,7 @@ func NewGiven(p *routing.Plan, land *reach.Land, sent WishBody) *Given {
 	g := &Given{Map: land.Snap.Network, Wish: sent}
 	g.Wish.Depart, g.Wish.Shape = p.Depart.Format(time.RFC3339Nano), string(sent.shape())
 	if g.Wish.DogID == "" && g.Wish.Dog.Needs == nil {
-		g.Wish.Dog.Needs = map[string]*exposure.NeedFile{} // said so: the stated defaults
+		g.Wish.Dog.Needs = map[string]*dogfile.Need{} // said so: the stated defaults
 	}
 	for i := range p.Walks {
 		w := p.Walks[i].Given()

@@ -28,16 +28,20 @@ const (
 // gpxSpace is the namespace of GPX 1.1 (topografix.com/GPX/1/1/gpx.xsd).
 const gpxSpace = "http://www.topografix.com/GPX/1/1"
 
-// gpxEarliest is the first time a track can have: before it a clock stands wrong.
-var gpxEarliest = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+// gpxEarliest and gpxLatest are the first and last time a track can have: outside them
+// a clock stands wrong.
+var (
+	gpxEarliest = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+	gpxLatest   = time.Date(2200, 1, 1, 0, 0, 0, 0, time.UTC)
+)
 
 // ReadGPX reads the track points of a GPX 1.1 file in their order, of all its
 // tracks and segments; routes, waypoints, heights and extensions are passed over.
 // The first fault ends it: an fault.Problems that names the line, and no
-// points. Times after latest are faults, and so are times that run backwards,
-// document types and entities of the file's own.
-func ReadGPX(r io.Reader, latest time.Time) ([]kept.TrackPoint, error) {
-	g := gpxReader{in: xml.NewDecoder(r), latest: latest}
+// points. Times before 2000 or after 2200 are faults, and so are times that run
+// backwards, document types and entities of the file's own.
+func ReadGPX(r io.Reader) ([]kept.TrackPoint, error) {
+	g := gpxReader{in: xml.NewDecoder(r)}
 	for {
 		g.line, _ = g.in.InputPos()
 		token, err := g.in.Token()
@@ -59,7 +63,6 @@ func ReadGPX(r io.Reader, latest time.Time) ([]kept.TrackPoint, error) {
 // gpxReader is the state of ReadGPX.
 type gpxReader struct {
 	in     *xml.Decoder
-	latest time.Time
 	path   []string // names of the open elements
 	points []kept.TrackPoint
 	rooted bool   // the gpx element has begun
@@ -204,8 +207,8 @@ func (g *gpxReader) clock(text string) error {
 	switch {
 	case err != nil:
 		return g.fault(text, "not a time: give one like 2026-11-25T07:10:00Z")
-	case t.Before(gpxEarliest) || t.After(g.latest):
-		return g.fault(text, "lies before 2000 or after now: put the device's clock right")
+	case t.Before(gpxEarliest) || t.After(gpxLatest):
+		return g.fault(text, "lies before 2000 or after 2200: put the device's clock right")
 	case t.Before(g.last):
 		return g.fault(text, "runs backwards: track points must be in the order of their times")
 	}

@@ -7,7 +7,7 @@ import (
 	"math"
 	"time"
 
-	"wideberth/exposure"
+	"wideberth/api/wire/dogfile"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/outing"
@@ -26,17 +26,25 @@ type OutingBody struct {
 	Slack       string         `json:"slack,omitempty" enum:"holds,printed,free" doc:"holds: leave on the minute, wait at printed places (left out: this); printed: leave up to three minutes late, wait at printed places; free: never wait."`
 	Limits      LimitsBody     `json:"limits,omitempty"`
 	MinutePrice float64        `json:"minute_price,omitempty" doc:"What a wished minute that is not granted weighs, in minutes of the dog's own best walk; left out: 3."`
+	TurnMinutes float64        `json:"turn_minutes,omitempty" doc:"From one dog to the next of the same person, 5 to 60; left out: 10."`
+	Waiting     string         `json:"waiting,omitempty" enum:"none,usual,strong" doc:"What waiting indoors weighs: nothing, a tenth or a fifth of a mean walk a minute (assumed); left out: usual."`
+	AnyLoads    bool           `json:"any_loads,omitempty" doc:"People need not walk by the hours they are there."`
+	NoBreaks    bool           `json:"no_breaks,omitempty" doc:"Nobody needs a break; else who is there for two and a half hours has a quarter of an hour in the middle."`
 	Seed        uint64         `json:"seed,omitempty" doc:"The same seed gives the same timetable."`
 }
 
 // OutingDog is a dog to be walked.
 type OutingDog struct {
-	Dog         exposure.DogFile `json:"dog,omitempty" doc:"The dog with its name and distances; its pace is the outing's."`
-	DogID       string           `json:"dog_id,omitempty" maxLength:"80" doc:"A kept dog, in place of dog; its cautions hold."`
-	Name        string           `json:"name,omitempty" maxLength:"80" doc:"What the timetable calls it, where two dogs have one name; left out: the dog's own."`
-	Minutes     float64          `json:"minutes" doc:"Wished, 5 to 90." example:"30"`
-	Experience  string           `json:"experience,omitempty" enum:"new,regular,experienced" doc:"Least that whoever walks it must have."`
-	BiteHistory bool             `json:"bite_history,omitempty" doc:"Goes with experienced people only."`
+	Dog         dogfile.File `json:"dog,omitempty" doc:"The dog with its name and distances; its pace is the outing's."`
+	DogID       string       `json:"dog_id,omitempty" maxLength:"80" doc:"A kept dog, in place of dog; its cautions hold."`
+	Name        string       `json:"name,omitempty" maxLength:"80" doc:"What the timetable calls it, where two dogs have one name; left out: the dog's own."`
+	Minutes     float64      `json:"minutes" doc:"Wished, 5 to 90." example:"30"`
+	Experience  string       `json:"experience,omitempty" enum:"new,regular,experienced" doc:"Least that whoever walks it must have."`
+	BiteHistory bool         `json:"bite_history,omitempty" doc:"Goes with experienced people only."`
+	First       bool         `json:"first,omitempty" doc:"Has to go out: its waiting weighs ten times."`
+	FinishBy    string       `json:"finish_by,omitempty" doc:"RFC 3339: back by then at the latest; left out: the end of the outing."`
+	OnlyWith    []string     `json:"only_with,omitempty" maxItems:"40" doc:"Names of people; left out: anybody."`
+	NeverWith   []string     `json:"never_with,omitempty" maxItems:"40"`
 }
 
 // OutingPerson is somebody who walks dogs.
@@ -51,7 +59,8 @@ type OutingPerson struct {
 // by id only are left to be filled in. Faults are fault.Problems.
 func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (outing.Wish, error) {
 	o := outing.Wish{Gate: b.Gate.In(f), ZoneM: b.ZoneM, Minutes: b.Minutes, Together: b.Together,
-		Slack: outing.Slack(b.Slack), Limits: b.Limits.Limits(f), MinutePrice: b.MinutePrice, Seed: b.Seed}
+		Slack: outing.Slack(b.Slack), Limits: b.Limits.Limits(f), MinutePrice: b.MinutePrice, Seed: b.Seed,
+		TurnMin: b.TurnMinutes, Waiting: outing.Waiting(b.Waiting), AnyLoads: b.AnyLoads, NoBreaks: b.NoBreaks}
 	var wrong fault.Problems
 	moment := func(pointer, text string) (t time.Time) {
 		t, err := time.Parse(time.RFC3339, text)
@@ -70,9 +79,13 @@ func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (outing.Wish, er
 	o.Start = moment("/start", b.Start)
 	for i := range b.Dogs {
 		d, at := &b.Dogs[i], fmt.Sprintf("/dogs/%d", i)
-		out := outing.Dog{Minutes: d.Minutes, Experience: step(at+"/experience", d.Experience), Bite: d.BiteHistory}
+		out := outing.Dog{Minutes: d.Minutes, Experience: step(at+"/experience", d.Experience), Bite: d.BiteHistory,
+			First: d.First, OnlyWith: d.OnlyWith, NeverWith: d.NeverWith}
+		if d.FinishBy != "" {
+			out.FinishBy = moment(at+"/finish_by", d.FinishBy)
+		}
 		if d.DogID == "" {
-			dog, err := DogOf(&d.Dog)
+			dog, err := d.Dog.DogOrTypical()
 			var ps fault.Problems
 			switch {
 			case errors.As(fault.Within(at+"/dog", err), &ps):

@@ -1,6 +1,8 @@
 package wire
 
-import "wideberth/exposure"
+import (
+	"wideberth/api/wire/dogfile"
+)
 
 // Place is somewhere a walk can start, with a name to call it by.
 type Place struct {
@@ -17,14 +19,15 @@ type MapInfo struct {
 	Now         string     `json:"now" doc:"This server's clock, RFC 3339 with the place's offset."`
 	Version     string     `json:"version"`
 	Attribution string     `json:"attribution"`
+	ZoneCredit  string     `json:"time_zone_attribution" doc:"Where the time zone was found."`
 	Demo        *Demo      `json:"demo,omitempty" doc:"There only if the map is the invented town."`
 }
 
 // Demo is what the first visit to the invented town begins with.
 type Demo struct {
-	Dog    exposure.DogFile `json:"dog"`
-	From   Place            `json:"from"`
-	Outing DemoOuting       `json:"outing"`
+	Dog    dogfile.File `json:"dog"`
+	From   Place        `json:"from"`
+	Outing DemoOuting   `json:"outing"`
 }
 
 // DemoOuting is an outing of invented dogs with invented people.

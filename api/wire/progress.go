@@ -1,6 +1,7 @@
 package wire
 
 import (
+	"strings"
 	"time"
 
 	"wideberth/api/wire/kept"
@@ -19,10 +20,55 @@ type ProposalInfo struct {
 	Evidence      *kept.Evidence `json:"evidence,omitempty"`
 	Have          float64        `json:"have,omitempty" doc:"Of too_few: the effective number of encounters there are."`
 	Need          float64        `json:"need,omitempty" doc:"And that are needed."`
+	Belief        *Belief        `json:"belief,omitempty" doc:"What is believed now, from the first meeting on."`
+	Stopped       bool           `json:"stopped,omitempty" doc:"Nearer would be proposed, but the dog snapped or bit: not before a trainer lifts its flag."`
+	Text          string         `json:"text,omitempty" doc:"Belief and proposal in words."`
 }
 
-// NewProposalInfo tells what is offered for a distance.
-func NewProposalInfo(o *learning.Offer) ProposalInfo {
+// Belief is what a dog's meetings make of its distances, on whatever evidence there is.
+type Belief struct {
+	WorkingM      float64 `json:"working_m" doc:"As likely nearer as farther."`
+	WorkingLowM   float64 `json:"working_low_m" doc:"Lower end of the 80 % interval."`
+	WorkingHighM  float64 `json:"working_high_m"`
+	ReactionM     float64 `json:"reaction_m"`
+	ReactionLowM  float64 `json:"reaction_low_m"`
+	ReactionHighM float64 `json:"reaction_high_m"`
+	Encounters    int     `json:"encounters" doc:"Meetings that it rests on."`
+}
+
+// NewProposalInfo tells what is believed of a distance and what is offered for it.
+// Nothing nearer is, while the dog is flagged.
+func NewProposalInfo(o *learning.Offer, flag *kept.Flag) ProposalInfo {
+	info := offered(o)
+	if e := o.Belief; e != nil {
+		info.Belief = &Belief{WorkingM: round(e.WorkingM, 1), WorkingLowM: round(e.WorkingRangeM.Low, 1), WorkingHighM: round(e.WorkingRangeM.High, 1),
+			ReactionM: round(e.ReactionM, 1), ReactionLowM: round(e.ReactionRangeM.Low, 1), ReactionHighM: round(e.ReactionRangeM.High, 1), Encounters: e.Encounters}
+	}
+	if info.Change == changeNames[learning.Nearer] && flag != nil {
+		info.Change, info.Stopped, info.ToWorkingM, info.ToReactionM = changeNames[learning.Keep], true, info.FromWorkingM, info.FromReactionM
+	}
+	info.Text = info.text(flag)
+	return info
+}
+
+// text says in words what is believed and proposed.
+func (i *ProposalInfo) text(flag *kept.Flag) string {
+	var said []string
+	if b := i.Belief; b != nil {
+		said = append(said, english.Say("memory.belief", "low", english.Own(b.WorkingLowM), "high", english.Own(b.WorkingHighM), "held", english.Own(i.FromWorkingM), "n", b.Encounters))
+	}
+	switch {
+	case i.Stopped:
+		said = append(said, english.Say("memory.stopped", "over", english.Say("outcome."+flag.Over)))
+	case i.Change == changeNames[learning.Farther] && i.Evidence.Beyond > 0:
+		said = append(said, english.Say("memory.farther.beyond", "to", english.Own(i.ToWorkingM), "n", i.Evidence.Beyond))
+	case i.Change == changeNames[learning.Farther]:
+		said = append(said, english.Say("memory.farther", "to", english.Own(i.ToWorkingM)))
+	}
+	return strings.Join(said, " ")
+}
+
+func offered(o *learning.Offer) ProposalInfo {
 	have := o.Now
 	info := ProposalInfo{Name: o.Name, Change: "too_few", FromWorkingM: have.WorkingM, ToWorkingM: have.WorkingM, FromReactionM: have.ReactionM, ToReactionM: have.ReactionM}
 	if o.Few != nil {
@@ -33,7 +79,7 @@ func NewProposalInfo(o *learning.Offer) ProposalInfo {
 	info.Change = changeNames[p.Change]
 	info.ToWorkingM, info.ToReactionM = round(p.To.WorkingM, 1), round(p.To.ReactionM, 1)
 	info.Evidence = &kept.Evidence{WorkingLowM: p.WorkingRangeM.Low, WorkingHighM: p.WorkingRangeM.High, ReactionLowM: p.ReactionRangeM.Low,
-		ReactionHighM: p.ReactionRangeM.High, EffectiveN: p.EffectiveN, Encounters: p.Encounters, Late: p.Late, LateBias: p.LateBias, Chance: p.Chance, Capped: p.Capped}
+		ReactionHighM: p.ReactionRangeM.High, EffectiveN: p.EffectiveN, Encounters: p.Encounters, Late: p.Late, LateBias: p.LateBias, Chance: p.Chance, Capped: p.Capped, Beyond: p.Beyond}
 	return info
 }
 

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"time"
 
+	"wideberth/api/wire/dogfile"
 	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
@@ -117,7 +118,7 @@ func Changed(body json.RawMessage, with map[string]any) (json.RawMessage, error)
 // Copied is the wish of a sequence for another dog.
 func (q *KeptSequence) Copied(in *CopyBody, now time.Time) VisitsBody {
 	wish := q.Wish
-	wish.DogID, wish.Dog, wish.Bite = in.Dog, exposure.DogFile{}, false
+	wish.DogID, wish.Dog, wish.Bite = in.Dog, dogfile.File{}, false
 	wish.Keep, wish.Pins, wish.Times = nil, nil, in.Times
 	for _, v := range q.Sequence.Visits {
 		if at := (LatLon{Lat: v.At[1], Lon: v.At[0]}); !slices.Contains(wish.Keep, at) {

@@ -28,6 +28,8 @@ type Timetable struct {
 	PerMinute         float64     `json:"reactions_per_minute" doc:"Expected reactions for each minute walked at the usual pace."`
 	AlonePerMinute    float64     `json:"alone_reactions_per_minute" doc:"The same dogs, each with nobody else out, at its best hour of the outing."`
 	MostAtOnce        int         `json:"most_at_once" doc:"Dogs out at one time."`
+	Loads             []Load      `json:"loads,omitempty" doc:"What everybody walks."`
+	Fairness          float64     `json:"fairness,omitempty" doc:"Jain's index of loads by hours: 1 where all walk the same share of their time."`
 	Pinches           []Pinch     `json:"pinches" doc:"How near two dogs can come inside the slack, tightest first."`
 	Shortage          *Shortage   `json:"shortage,omitempty"`
 	Together          [][2]string `json:"together" doc:"Dogs that may meet."`
@@ -37,6 +39,23 @@ type Timetable struct {
 	MapTime           string      `json:"map_time,omitempty"`
 	Attribution       string      `json:"attribution" example:"© OpenStreetMap contributors"`
 	Caution           string      `json:"caution"`
+}
+
+// Load is what one person walks.
+type Load struct {
+	Person       string `json:"person"`
+	ThereMinutes int    `json:"there_minutes"`
+	WalkMinutes  int    `json:"walk_minutes" doc:"At the slowest pace."`
+	Walks        int    `json:"walks"`
+	FirstMinute  int    `json:"first_minute" doc:"Minute of the outing of the first walk, -1 for none."`
+	BreakMinutes int    `json:"break_minutes" doc:"Longest time without a walk between the first and the last hour there."`
+}
+
+func loads(all []outing.Load) (out []Load) {
+	for _, l := range all {
+		out = append(out, Load{l.Person, l.HoursMin, l.WalkMin, l.Walks, l.FirstMin, l.BreakMin})
+	}
+	return out
 }
 
 // GateCount is the arithmetic of the gate.
@@ -129,7 +148,7 @@ func NewTimetable(t *outing.Timetable, f plane.Frame) Timetable {
 		Start: t.Start.Format(time.RFC3339), Minutes: t.Minutes, TimeZone: t.Zone, Slack: string(t.Slack), Rules: english.OutingRule(t.Slack),
 		GatePosition: NewPosition(f, t.At), ZoneM: t.ZoneM, Gate: NewGateCount(t.Gate),
 		Rows: []TimeRow{}, Unserved: nonNil(t.Unserved), WishedMinutes: round(t.WishedMin, 1), GrantedMinutes: round(t.GrantedMin, 1),
-		ExpectedReactions: round(t.Reactions, 4), PerMinute: round(t.PerMinute, 6), AlonePerMinute: round(t.AlonePerMin, 6), MostAtOnce: t.MostAtOnce,
+		ExpectedReactions: round(t.Reactions, 4), PerMinute: round(t.PerMinute, 6), AlonePerMinute: round(t.AlonePerMin, 6), MostAtOnce: t.MostAtOnce, Loads: loads(t.Loads), Fairness: round(t.Fairness(), 3),
 		Pinches: pinches(f, t.Pinches), Unavoidable: pinches(f, t.Unavoidable), Together: append([][2]string{}, t.Together...), Changed: nonNil(t.Changed),
 		Assumed: english.Assumptions(t.Assumed), Attribution: Attribution, Caution: Caution(),
 	}

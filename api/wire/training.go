@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"wideberth/api/wire/dogfile"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
@@ -19,13 +20,13 @@ type VisitPaper struct {
 
 // WatchBody is what a search for vantage places and a sequence have in common.
 type WatchBody struct {
-	From       LatLon           `json:"from" doc:"Where walks begin: the door, or where the car is left."`
-	Dog        exposure.DogFile `json:"dog,omitempty"`
-	DogID      string           `json:"dog_id,omitempty" maxLength:"80" doc:"A kept dog, in place of dog; its cautions hold."`
-	Kind       string           `json:"kind" doc:"What is to be watched: a kind or a category." example:"dogs"`
-	ReachM     float64          `json:"reach_m,omitempty" doc:"How far to walk there; left out: 2,500."`
-	LeastGrade string           `json:"least_grade,omitempty" enum:"A,B,C,D" doc:"Of the ways out; left out: C from 1.5 times the working distance, B below."`
-	Bite       bool             `json:"bite_history,omitempty" doc:"A trainer must set steps nearer than 1.5 times the working distance."`
+	From       LatLon       `json:"from" doc:"Where walks begin: the door, or where the car is left."`
+	Dog        dogfile.File `json:"dog,omitempty"`
+	DogID      string       `json:"dog_id,omitempty" maxLength:"80" doc:"A kept dog, in place of dog; its cautions hold."`
+	Kind       string       `json:"kind" doc:"What is to be watched: a kind or a category." example:"dogs"`
+	ReachM     float64      `json:"reach_m,omitempty" doc:"How far to walk there; left out: 2,500."`
+	LeastGrade string       `json:"least_grade,omitempty" enum:"A,B,C,D" doc:"Of the ways out; left out: C from 1.5 times the working distance, B below."`
+	Bite       bool         `json:"bite_history,omitempty" doc:"A trainer must set steps nearer than 1.5 times the working distance."`
 }
 
 // VantageBody asks for vantage places at one distance and hour.

@@ -1,18 +1,18 @@
 package wire
 
 import (
-	"wideberth/exposure"
+	"wideberth/api/wire/dogfile"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/escape"
 )
 
 // WayOutBody asks for a way out here and now.
 type WayOutBody struct {
-	At     LatLon           `json:"at" doc:"Where the handler stands."`
-	Threat LatLon           `json:"threat" doc:"Where the trigger is."`
-	Kind   string           `json:"kind,omitempty" doc:"What it is; left out: dog_on_lead." example:"dog_off_lead"`
-	Speed  float64          `json:"speed_mps,omitempty" minimum:"0" maximum:"15" doc:"How fast it comes along the ways towards the handler; 0 stands." example:"1.4"`
-	Dog    exposure.DogFile `json:"dog,omitempty"`
+	At     LatLon       `json:"at" doc:"Where the handler stands."`
+	Threat LatLon       `json:"threat" doc:"Where the trigger is."`
+	Kind   string       `json:"kind,omitempty" doc:"What it is; left out: dog_on_lead." example:"dog_off_lead"`
+	Speed  float64      `json:"speed_mps,omitempty" minimum:"0" maximum:"15" doc:"How fast it comes along the ways towards the handler; 0 stands." example:"1.4"`
+	Dog    dogfile.File `json:"dog,omitempty"`
 }
 
 // WayOutInfo is the best there is to do at one pace.
@@ -40,9 +40,9 @@ func newWayOutInfo(f plane.Frame, w *escape.WayOut) WayOutInfo {
 
 // WaysOutBody asks for ways out along a walk.
 type WaysOutBody struct {
-	Line []Position       `json:"line" minItems:"2" maxItems:"5000" doc:"The walk, as a plan's legs have it."`
-	Kind string           `json:"kind,omitempty" doc:"What turns up; left out: dog_on_lead." example:"dog_off_lead"`
-	Dog  exposure.DogFile `json:"dog,omitempty"`
+	Line []Position   `json:"line" minItems:"2" maxItems:"5000" doc:"The walk, as a plan's legs have it."`
+	Kind string       `json:"kind,omitempty" doc:"What turns up; left out: dog_on_lead." example:"dog_off_lead"`
+	Dog  dogfile.File `json:"dog,omitempty"`
 }
 
 // CoverInfo is something near to step behind.

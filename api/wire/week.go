@@ -3,14 +3,15 @@ package wire
 import (
 	"time"
 
-	"wideberth/osmdata/plane"
+	"wideberth/api/wire/kept"
 	"wideberth/routing"
 )
 
 // WeekBody asks for the quiet hours of a wish.
 type WeekBody struct {
 	WishBody
-	Hours int `json:"hours,omitempty" minimum:"1" maximum:"336" doc:"How many whole hours from the departure's on; left out: a week."`
+	Hours     int             `json:"hours,omitempty" minimum:"1" maximum:"336" doc:"How many whole hours from the departure's on; left out: a week."`
+	FreeHours *kept.FreeHours `json:"free_hours,omitempty" doc:"The best windows keep to them. Left out: those kept with the account, else 06:00-22:00 in daylight or on lit ways."`
 }
 
 // HourInfo is what one hour offers.
@@ -25,27 +26,13 @@ type HourInfo struct {
 	Most              string  `json:"most" doc:"What adds most to it."`
 	MostKind          string  `json:"most_kind"`
 	Dark              bool    `json:"dark"`
-}
-
-// QuietBody asks for quiet places to drive to.
-type QuietBody struct {
-	WishBody
-	AwayM float64 `json:"away_m" doc:"How far to drive, straight line, up to 30,000 m." example:"8000"`
-	Most  int     `json:"most,omitempty" minimum:"1" maximum:"20" doc:"How many places; left out: eight."`
-}
-
-// QuietPlaceInfo is a place to drive to and its walk.
-type QuietPlaceInfo struct {
-	Name  string   `json:"name"`
-	At    Position `json:"at"`
-	AwayM float64  `json:"away_m"`
-	Walk  Walk     `json:"walk"`
+	Free              bool    `json:"free" doc:"Within the free hours and, unless they say otherwise, in daylight or on lit ways."`
 }
 
 // Week is what the hours of a week offer.
 type Week struct {
 	Hours       []HourInfo `json:"hours" doc:"In order of time."`
-	Best        []int      `json:"best" doc:"The best three windows as indices of hours, best first; no two on neighbouring hours."`
+	Best        []int      `json:"best" doc:"The best three windows as indices of hours, best first; within the free hours, no two on neighbouring hours."`
 	TimeZone    string     `json:"time_zone"`
 	Attribution string     `json:"attribution"`
 	Caution     string     `json:"caution"`
@@ -59,29 +46,12 @@ func NewWeek(hours []routing.HourOutlook, zone *time.Location) Week {
 	out := Week{TimeZone: zone.String(), Attribution: Attribution, Caution: Caution(), Best: routing.BestWindows(hours, mostWindows)}
 	for _, h := range hours {
 		info := HourInfo{Depart: h.Depart.Format(time.RFC3339), Found: h.Found, CalmChance: round(h.CalmChance, 4),
-			ExpectedReactions: round(h.Reactions, 5), Strain: round(h.Strain, 5), DurationS: round(h.DurationS, 0), Most: h.Most, Dark: h.Dark,
+			ExpectedReactions: round(h.Reactions, 5), Strain: round(h.Strain, 5), DurationS: round(h.DurationS, 0), Most: h.Most, Dark: h.Dark, Free: h.Free,
 			Level: routing.LevelOf(h.Reactions / max(h.DurationS, 1)).String()}
 		if h.Most != "" {
 			info.MostKind = h.MostKind.String()
 		}
 		out.Hours = append(out.Hours, info)
-	}
-	return out
-}
-
-// QuietPlaces are places to drive to.
-type QuietPlaces struct {
-	Places      []QuietPlaceInfo `json:"places" doc:"Calmest walk first."`
-	Attribution string           `json:"attribution"`
-	Caution     string           `json:"caution"`
-}
-
-// NewQuietPlaces makes the JSON form of quiet places whose walks leave at depart.
-func NewQuietPlaces(places []routing.QuietPlace, f plane.Frame, depart time.Time) QuietPlaces {
-	out := QuietPlaces{Attribution: Attribution, Caution: Caution()}
-	for i := range places {
-		p := &places[i]
-		out.Places = append(out.Places, QuietPlaceInfo{p.Name, NewPosition(f, p.At), round(p.AwayM, 0), NewWalk(&p.Walk, f, depart)})
 	}
 	return out
 }

@@ -1,7 +1,7 @@
 package wire
 
 import (
-	"wideberth/exposure"
+	"wideberth/api/wire/dogfile"
 	"wideberth/exposure/hours"
 	"wideberth/exposure/strain"
 	"wideberth/osmdata/plane"
@@ -26,20 +26,21 @@ func NewLatLon(f plane.Frame, p plane.Point) LatLon {
 
 // WishBody is what a client asks a plan for.
 type WishBody struct {
-	Shape        string           `json:"shape,omitempty" enum:"calmest,loop,there_and_back,way,longest_calm" doc:"Form of the walk; loop is loops alone. Left out: way if there is a 'to', else the calmest of any form from the door and back."`
-	From         LatLon           `json:"from"`
-	To           *LatLon          `json:"to,omitempty" doc:"Where a way leads."`
-	Minutes      float64          `json:"minutes,omitempty" doc:"Wished duration, 5 to 180; of a way the most it may take." example:"30"`
-	MaxReactions float64          `json:"max_expected_reactions,omitempty" doc:"Of the longest calm walk: what it may cost."`
-	Depart       string           `json:"depart,omitempty" doc:"RFC 3339 with its zone; left out: now." example:"2026-11-25T07:10:00-05:00"`
-	Dog          exposure.DogFile `json:"dog,omitempty,omitzero" doc:"The dog and its distances; left out: the stated defaults."`
-	DogID        string           `json:"dog_id,omitempty" maxLength:"80" doc:"A kept dog, in place of dog."`
-	Limits       LimitsBody       `json:"limits,omitempty,omitzero"`
-	Walks        int              `json:"walks,omitempty" minimum:"0" maximum:"5" doc:"How many clearly different ones; left out: three."`
-	Weather      *WeatherBody     `json:"weather,omitempty" doc:"As somebody says it is: nobody is asked for it. Left out: as usual in the season."`
-	Strain       string           `json:"strain,omitempty" enum:"none,usual,strict" doc:"What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual."`
-	SoftGround   bool             `json:"soft_ground,omitempty" doc:"Rather on grass, earth and wood."`
-	Stacking     bool             `json:"stacking,omitempty" doc:"Also report expected reactions when arousal builds up."`
+	Shape        string       `json:"shape,omitempty" enum:"calmest,loop,there_and_back,way,longest_calm" doc:"Form of the walk; loop is loops alone. Left out: way if there is a 'to', else the calmest of any form from the door and back."`
+	From         LatLon       `json:"from"`
+	To           *LatLon      `json:"to,omitempty" doc:"Where a way leads."`
+	Minutes      float64      `json:"minutes,omitempty" doc:"Wished duration, 5 to 180; of a way the most it may take." example:"30"`
+	MaxReactions float64      `json:"max_expected_reactions,omitempty" doc:"Of the longest calm walk: what it may cost."`
+	Depart       string       `json:"depart,omitempty" doc:"RFC 3339 with its zone; left out: now." example:"2026-11-25T07:10:00-05:00"`
+	Dog          dogfile.File `json:"dog,omitempty,omitzero" doc:"The dog and its distances; left out: the stated defaults."`
+	DogID        string       `json:"dog_id,omitempty" maxLength:"80" doc:"A kept dog, in place of dog."`
+	Limits       LimitsBody   `json:"limits,omitempty,omitzero"`
+	Walks        int          `json:"walks,omitempty" minimum:"0" maximum:"5" doc:"How many clearly different ones; left out: three."`
+	Weather      *WeatherBody `json:"weather,omitempty" doc:"As somebody says it is: nobody is asked for it. Left out: as usual in the season."`
+	Strain       string       `json:"strain,omitempty" enum:"none,usual,strict" doc:"What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual."`
+	SoftGround   bool         `json:"soft_ground,omitempty" doc:"Rather on grass, earth and wood."`
+	Away         bool         `json:"away,omitempty" doc:"Where nobody knows dog and handler: ground with rules of its own (works, schools, cemeteries) is kept off, service roads have a price."`
+	Stacking     bool         `json:"stacking,omitempty" doc:"Also report expected reactions when arousal builds up."`
 }
 
 // Wish turns what was sent into what a planner understands; the dog, the departure and
@@ -47,7 +48,7 @@ type WishBody struct {
 func (b *WishBody) Wish(f plane.Frame) routing.Wish {
 	w := routing.Wish{
 		Shape: b.shape(), From: b.From.In(f), MaxX: b.MaxReactions, Minutes: b.Minutes, Walks: b.Walks, Stacking: b.Stacking,
-		Strain: strain.Setting(b.Strain), Soft: b.SoftGround, Limits: b.Limits.Limits(f), Weather: b.Weather.Weather(),
+		Strain: strain.Setting(b.Strain), Soft: b.SoftGround, Away: b.Away, Limits: b.Limits.Limits(f), Weather: b.Weather.Weather(),
 	}
 	if b.To != nil {
 		to := b.To.In(f)

@@ -35,6 +35,7 @@ var layers = map[string]struct {
 	"wideberth/routing/search":           {6, nil},
 	"wideberth/routing/search/loop":      {8, nil},
 	"wideberth/routing/network":          {7, []string{"github.com/dominikbraun/graph"}},
+	"wideberth/routing/drive":            {8, nil},
 	"wideberth/routing/outing/replay":    {6, nil},
 	"wideberth/routing/survey":           {8, nil},
 	"wideberth/routing/track":            {8, nil},
@@ -42,6 +43,7 @@ var layers = map[string]struct {
 	"wideberth/routing/survey/twin":      {9, nil},
 	"wideberth/routing/snapshot":         {9, nil},
 	"wideberth/routing/snapshot/maptest": {10, nil},
+	"wideberth/routing/parking":          {10, nil},
 	"wideberth/routing/reach":            {10, nil},
 	"wideberth/routing/escape":           {11, nil},
 	"wideberth/routing":                  {12, []string{"github.com/dominikbraun/graph"}},
@@ -53,19 +55,20 @@ var layers = map[string]struct {
 	"wideberth/routing/briefing":           {14, nil},
 	"wideberth/routing/briefing/draw":      {15, nil},
 
-	"wideberth/api/wire/kept": {16, nil},
-	"wideberth/api/web":       {16, nil},
+	"wideberth/api/web":          {16, nil},
+	"wideberth/api/wire/dogfile": {16, nil},
+	"wideberth/api/wire/kept":    {17, nil},
 
-	"wideberth/api/store":        {17, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
-	"wideberth/api/store/pgtest": {17, []string{"github.com/jackc/pgx/v5"}},
+	"wideberth/api/store":        {18, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
+	"wideberth/api/store/pgtest": {18, []string{"github.com/jackc/pgx/v5"}},
 
-	"wideberth/api/knowledge": {18, nil},
-	"wideberth/api/metrics":   {18, []string{"github.com/prometheus/client_golang"}},
-	"wideberth/api/wire":      {18, []string{"github.com/paulmach/orb"}},
-	"wideberth/api":           {19, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2", "go.opentelemetry.io/otel"}},
+	"wideberth/api/knowledge": {19, nil},
+	"wideberth/api/metrics":   {19, []string{"github.com/prometheus/client_golang"}},
+	"wideberth/api/wire":      {19, []string{"github.com/paulmach/orb"}},
+	"wideberth/api":           {20, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2", "go.opentelemetry.io/otel"}},
 
-	"wideberth/cmd/wideberth":          {20, []string{"github.com/alecthomas/kong", "go.opentelemetry.io/otel"}},
-	"wideberth/testdata/town/generate": {21, []string{"github.com/paulmach/osm"}},
+	"wideberth/cmd/wideberth":          {21, []string{"github.com/alecthomas/kong", "go.opentelemetry.io/otel"}},
+	"wideberth/testdata/town/generate": {22, []string{"github.com/paulmach/osm"}},
 }
 
 // never are arrows that the layers would allow. The store keeps rows: what they teach

@@ -11,7 +11,7 @@ import (
 	"time"
 
 	"wideberth/api/wire"
-	"wideberth/exposure"
+	"wideberth/api/wire/dogfile"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/reach"
@@ -34,7 +34,7 @@ func (c *demoCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return err
 	}
-	dog, err := exposure.DecodeDog(bytes.NewReader(testdata.Dog()))
+	dog, err := dogfile.Decode(bytes.NewReader(testdata.Dog()))
 	if err != nil {
 		return err
 	}

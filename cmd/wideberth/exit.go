@@ -50,6 +50,8 @@ func classify(err error) (code int, hint string) {
 		return exitFile, words.Say("hint.again")
 	case errors.As(err, &path):
 		return exitFile, ""
+	case errors.Is(err, osmdata.ErrTooLong):
+		return exitFile, words.Say("hint.smaller")
 	case errors.Is(err, osmdata.ErrNothingToWalk), errors.Is(err, network.ErrNoStreets):
 		return exitFile, words.Say("hint.streets")
 	case errors.Is(err, store.ErrForeign):

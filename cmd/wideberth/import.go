@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -32,25 +33,13 @@ func (c *importCommand) Run(ctx context.Context, w *world) error {
 	if err := c.check(); err != nil {
 		return err
 	}
-	path := c.Map
-	if path == "" {
-		dir, err := os.MkdirTemp("", "wideberth-town")
-		if err != nil {
-			return err
-		}
-		defer os.RemoveAll(dir)
-		path = filepath.Join(dir, "town.osm.gz")
-		if err := os.WriteFile(path, testdata.Town(), 0o600); err != nil {
-			return err
-		}
-	}
 	begin := w.now()
 	bar := progressBar{w: w.err, on: w.tty}
 	o := snapshot.ImportOptions{TimeZone: c.TimeZone, Country: c.Country, Heights: c.Heights, Tool: version, Progress: bar.show}
 	if err := c.readCounts(w, &o); err != nil {
 		return err
 	}
-	snap, err := snapshot.Import(ctx, path, o)
+	snap, err := c.read(ctx, o)
 	bar.clear()
 	if err != nil {
 		return err
@@ -60,6 +49,14 @@ func (c *importCommand) Run(ctx context.Context, w *world) error {
 	}
 	printImport(w, snap, c.Out, w.now().Sub(begin))
 	return nil
+}
+
+// read reads the map, or the town that is part of the program.
+func (c *importCommand) read(ctx context.Context, o snapshot.ImportOptions) (*snapshot.Snapshot, error) {
+	if c.Map == "" {
+		return snapshot.ImportFrom(ctx, bytes.NewReader(testdata.Town()), testdata.TownFile, o)
+	}
+	return snapshot.Import(ctx, c.Map, o)
 }
 
 // check says what is wrong before minutes are spent on a map.

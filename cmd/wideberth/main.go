@@ -31,6 +31,7 @@ type command struct {
 	Import  importCommand  `cmd:"" help:"Read a map extract and write a snapshot to plan on."`
 	Check   checkCommand   `cmd:"" help:"Walk a snapshot's invariants and print every breach."`
 	Plan    planCommand    `cmd:"" help:"Plan walks and print them."`
+	Where   whereCommand   `cmd:"" help:"Say where to go: the door now or at a better hour, and places by car."`
 	Outing  outingCommand  `cmd:"" help:"Plan an outing that keeps many dogs apart, and replay it."`
 	Visits  visitsCommand  `cmd:"" help:"Plan training visits that come nearer to triggers by small steps."`
 	Explain explainCommand `cmd:"" help:"Take the hazard of one place and hour apart."`

@@ -107,6 +107,11 @@ func printOuting(w *world, t *outing.Timetable, out *wire.Timetable, check *wire
 		return err
 	}
 	fmt.Fprintf(w.out, "\nGranted: %d of %d dogs, %.0f of %.0f minutes; at most %d out at once\n", len(t.Rows), len(t.Rows)+len(t.Unserved), t.GrantedMin, t.WishedMin, t.MostAtOnce)
+	var people []string
+	for _, l := range t.Loads {
+		people = append(people, fmt.Sprintf("%s %d walks, %d of %d min", l.Person, l.Walks, l.WalkMin, l.HoursMin))
+	}
+	fmt.Fprintf(w.out, "People: %s\n", strings.Join(people, "; "))
 	for _, p := range out.Pinches[:min(3, len(out.Pinches))] {
 		fmt.Fprintf(w.out, "Tight: %s and %s at %s, no nearer than %.0f m (need %.0f)\n", p.Dogs[0], p.Dogs[1], p.At, p.LeastM, p.NeedM)
 	}

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"wideberth/api/wire"
+	"wideberth/api/wire/dogfile"
 	"wideberth/exposure"
 	"wideberth/exposure/strain"
 	"wideberth/osmdata/fault"
@@ -62,8 +63,8 @@ func (c *planCommand) Run(ctx context.Context, w *world) error {
 	return printPlan(w, plan, &out, &wish)
 }
 
-// usualMinutes of a walk for which no length was wished: the demo's. Our choice.
-const usualMinutes = 30
+// usualMinutes of a walk for which no length was wished. Our choice.
+const usualMinutes = wire.UsualMinutes
 
 // openPlanner makes a planner of a snapshot's file.
 func openPlanner(path string) (*routing.Planner, error) {
@@ -155,7 +156,7 @@ func readDog(path string) (*exposure.Dog, error) {
 		return nil, err
 	}
 	defer f.Close()
-	dog, err := exposure.DecodeDog(f)
+	dog, err := dogfile.Decode(f)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}

@@ -14,8 +14,11 @@ import (
 )
 
 // TestMain lets scripts call the program by its name, with a clock that stands
-// still.
+// still, and lets tests start it as it is in a process of its own.
 func TestMain(m *testing.M) {
+	if os.Getenv(asProgram) != "" {
+		main()
+	}
 	testscript.Main(m, map[string]func(){"wideberth": func() {
 		w := &world{out: os.Stdout, err: os.Stderr, now: standing}
 		os.Exit(run(context.Background(), w, os.Args[1:]))

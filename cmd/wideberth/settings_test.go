@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"net"
 	"net/http"
 	"net/http/httptest"
 	"os"
@@ -252,6 +253,10 @@ func TestServeDrainsAndIsMeasured(t *testing.T) {
 	if _, body := get(t, figures+"/metrics"); !strings.Contains(body, `wideberth_request_duration_seconds_count{operation="map",status="200"} 1`) || !strings.Contains(body, "wideberth_draining 0") {
 		t.Errorf("what was asked for is not counted:\n%s", body)
 	}
+	kept := dialled(t, base)
+	if res := kept.get(t, "/v1/map"); res.StatusCode != http.StatusOK || res.Close {
+		t.Errorf("%s, closed %v", res.Status, res.Close)
+	}
 	p.end()
 	for ready := 200; ready != 503; ready, _ = get(t, base+"/readyz") {
 		if ready != 200 {
@@ -261,9 +266,44 @@ func TestServeDrainsAndIsMeasured(t *testing.T) {
 	if got, body := get(t, base+"/v1/map"); got != 200 {
 		t.Errorf("while it drains %d: %s", got, body)
 	}
+	if res := kept.get(t, "/v1/map"); res.StatusCode != http.StatusOK || !res.Close {
+		t.Errorf("while it drains, on a connection that a balancer keeps: %s, closed %v", res.Status, res.Close)
+	}
 	if _, body := get(t, figures+"/metrics"); !strings.Contains(body, "wideberth_draining 1") {
 		t.Error("the figures do not say that it drains")
 	}
+}
+
+// connection is one that is kept between requests, and never made anew.
+type connection struct {
+	net.Conn
+	in *bufio.Reader
+}
+
+func dialled(t *testing.T, base string) connection {
+	t.Helper()
+	c, err := net.Dial("tcp", strings.TrimPrefix(base, "http://"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { c.Close() })
+	return connection{c, bufio.NewReader(c)}
+}
+
+// get asks for a path and reads the answer's body.
+func (c connection) get(t *testing.T, path string) *http.Response {
+	t.Helper()
+	if _, err := fmt.Fprintf(c, "GET %s HTTP/1.1\r\nHost: localhost\r\n\r\n", path); err != nil {
+		t.Fatal(err)
+	}
+	res, err := http.ReadResponse(c.in, nil)
+	if err != nil {
+		t.Fatalf("the connection was closed: %v", err)
+	}
+	if _, err := io.Copy(io.Discard, res.Body); err != nil {
+		t.Fatal(err)
+	}
+	return res
 }
 
 // TestServeEndsWhenDrained: it ends by itself, with nothing to complain of, and its log

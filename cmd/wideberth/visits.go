@@ -96,6 +96,10 @@ func byFlag(err error) error {
 			field = "at"
 		case "max_expected_reactions":
 			field = "max-reactions"
+		case "drive_minutes":
+			field = "drive"
+		case "free_hours":
+			field = "free"
 		case "weather":
 			field = "temperature"
 		}

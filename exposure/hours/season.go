@@ -11,6 +11,7 @@ type Season struct {
 	Open     [activityCount]float64 // share of such places that are in use at all
 	Parks    float64                // further factor on people in parks and woods
 	Runners  float64                // further factor on runners
+	InLeaf   bool                   // trees that shed their leaves have them
 	Visitors float64                // people who stay the night, over the year's mean
 	Doubt    [activityCount]float64 // variance of the logarithm of the factor, beside that of the level
 }
@@ -35,6 +36,7 @@ func (m Moment) Season() *Season {
 	if lat == 0 && lon == 0 && !m.clock.weather().Said() {
 		return s
 	}
+	s.InLeaf = m.InLeaf()
 	s.Visitors = m.visitorMonth()
 	for a, o := range outdoorsOf {
 		p := shapes[a].profile(m)

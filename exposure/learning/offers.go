@@ -14,6 +14,7 @@ type Held struct {
 	exposure.Need      // now; of no meaning where Calm
 	Calm          bool // the dog does not react to it
 	Prior         Prior
+	Since         time.Time // when a person accepted it; zero where it was said
 }
 
 // Distances of a dog by kind or category.
@@ -24,6 +25,7 @@ type Distances map[string]Held
 type Offer struct {
 	Name     string // kind or category
 	Now      Held
+	Belief   *Estimate // what is believed now, from the first meeting on; nil before
 	Proposal Proposal
 	Few      *TooFew // not nil: nothing is claimed, and there is no proposal
 }
@@ -51,13 +53,31 @@ func Offers(d Distances, met []Meeting, now time.Time, halfLife time.Duration) (
 	for _, in := range starts {
 		o := Offer{Name: cmp.Or(in.Kind, in.Category)}
 		o.Now, _, _ = exposure.Inherited(d, o.Name) // evidence names none that is not held
-		o.Proposal, err = learnt.propose(Present{Kind: in.Kind, Category: in.Category, Need: o.Now.Need})
+		if e, err := learnt.believed(in.Category, in.Kind); err == nil && e.Encounters > 0 {
+			o.Belief = &e
+		}
+		o.Proposal, err = learnt.propose(Present{Kind: in.Kind, Category: in.Category, Need: o.Now.Need, Beyond: o.Now.beyond(rows, &in)})
 		if err != nil && !errors.As(err, &o.Few) {
 			return nil, err
 		}
 		out = append(out, o)
 	}
 	return out, nil
+}
+
+// beyond counts the meetings of a kind at which the dog went over farther off than
+// its working distance, since that holds.
+func (h *Held) beyond(rows []Encounter, in *Intake) (n int) {
+	for i := range rows {
+		e := &rows[i]
+		if e.Kind != in.Kind || e.Category != in.Category || e.Outcome != WentOver || e.When.Before(h.Since) {
+			continue
+		}
+		if e.DistanceM > h.WorkingM && e.Bound != NearerThan || e.DistanceM >= h.WorkingM && e.Bound == FartherThan {
+			n++
+		}
+	}
+	return n
 }
 
 // evidence gives what learning starts from, a start for each kind that something is

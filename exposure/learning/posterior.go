@@ -78,6 +78,9 @@ type row struct {
 	factor float64 // on the odds, to include refusing food; 1 without food
 	late   bool
 	weight float64 // 1 now, less for older walks
+
+	noticedM float64 // what late follows from: see kindRows.late
+	sudden   bool
 }
 
 type answer uint8
@@ -125,13 +128,16 @@ func expBounded(z float64) float64 { return math.Exp(min(170, max(-170, z))) }
 
 // kindRows is one kind with its intake and its encounters.
 type kindRows struct {
-	name   string
-	lnR0   float64 // ln of the intake's reaction distance
-	b0     float64 // slope of the intake
-	sdOwn  float64 // of d_k
-	spread float64 // of ln R_k altogether
-	known  bool    // the intake named a distance
-	rows   []row
+	name    string
+	lnR0    float64 // ln of the intake's reaction distance
+	b0      float64 // slope of the intake
+	sdOwn   float64 // of d_k
+	spread  float64 // of ln R_k altogether
+	known   bool    // the intake named a distance
+	inTimeM float64 // noticed at this distance or farther off is noticed in time
+	rows    []row
+
+	farthestM float64 // largest distance of the rows at which the dog went over, in m
 }
 
 // category is what the kinds of one category are solved with.
@@ -249,8 +255,10 @@ func (ax axes) around(found []cells, g []float64, shiftN, slopeN, lateN int) (ax
 		narrow = narrow || s.step*float64(s.n-1) < 3.5*k.shift.step
 		next.shift = append(next.shift, s)
 	}
-	next.slope = ax.slope.support(slope, slopeN)
-	next.late = ax.late.support(late, lateN)
+	next.slope, next.late = ax.slope, ax.late
+	if !narrow { // while the shift is still far off, the slope that suits it is a wrong one
+		next.slope, next.late = ax.slope.support(slope, slopeN), ax.late.support(late, lateN)
+	}
 	return next, narrow
 }
 

@@ -43,7 +43,7 @@ func (k *kindRows) trend(seen []Encounter, e Estimate, now time.Time) Trend {
 	b := logOddsTenth / (math.Log(e.WorkingM) - lnR)
 	for _, m := range seen {
 		age := now.Sub(m.When)
-		if age > trendWindow || m.Bound > About || k.noticedLate(m) {
+		if age > trendWindow || m.Bound > About || k.late(m.FirstNoticeM, m.Sudden) {
 			continue
 		}
 		over := 0.0
@@ -80,6 +80,7 @@ const (
 type Present struct {
 	Kind, Category string
 	exposure.Need
+	Beyond int // meetings at which the dog went over beyond the working distance, since that holds
 }
 
 // Proposal is the data of a sentence such as "from 38 m to 31 m, 80 % interval
@@ -95,24 +96,40 @@ type Proposal struct {
 	Encounters     int
 	Late           int
 	LateBias       bool
+	Beyond         int // reactions beyond the present working distance
 	Trend          Trend
 	// Chance is the posterior probability that the true working distance lies
 	// on the proposed side of the present one (for Keep: below it).
 	Chance float64
-	// Capped: the evidence points nearer still, but one proposal comes no
-	// nearer than by a quarter.
+	// Capped: the evidence points nearer still, but one proposal comes no nearer
+	// than by a quarter; or farther still, but no farther than farthestLeap times
+	// where the dog was seen to react.
 	Capped bool
 }
 
-// When to propose. It takes more to come nearer than to go farther, because an
-// error nearer costs the dog a reaction and an error farther costs a detour.
-// Our assumption: 0.9 is the present distance beyond the upper end of the 80 %
-// interval, 0.8 is four to one. The quarter is the largest step nearer that a
-// training plan takes too (common practice).
+// When to propose, and what. It takes more to come nearer than to go farther,
+// because an error nearer costs the dog a reaction and an error farther costs a
+// detour. All are our assumptions.
 const (
-	chanceNearer  = 0.9
-	chanceFarther = 0.8
-	largestStep   = 0.25
+	// The present distance lies beyond the upper end of the 80 % interval.
+	chanceNearer = 0.9
+	// Likelier than not.
+	chanceFarther = 0.5
+	// The largest step nearer that a training plan takes too (common practice).
+	largestStep = 0.25
+	// With so many reactions beyond the working distance, or more, the evidence
+	// need not be worth Settings.Need: "farther, now".
+	promptReactions = 2
+	// A step farther of less than this share is not worth a question.
+	leastStep = 0.05
+	// No farther than so many times the largest distance at which the dog reacted:
+	// beyond that nobody has seen it react, and the curve alone would speak.
+	farthestLeap = 1.5
+	// The share of the posterior that what is proposed leaves below it: where an
+	// error nearer costs twice as much as one farther the least cost is expected
+	// at the quantile 2/3 (the loss of a quantile; Koenker & Bassett 1978,
+	// Econometrica 46:33-50).
+	proposedShare = 2.0 / 3
 )
 
 // propose compares what was learnt with the present distances of a kind. It
@@ -123,7 +140,7 @@ func (p Profile) propose(now Present) (Proposal, error) {
 		return Proposal{}, fmt.Errorf("present distances of kind %q: reaction %v m and working %v m; give 0 < reaction < working <= %v m",
 			now.Kind, now.ReactionM, now.WorkingM, exposure.MostMetM)
 	}
-	e, err := p.Kind(now.Category, now.Kind)
+	e, err := p.believed(now.Category, now.Kind)
 	if err != nil {
 		return Proposal{}, err
 	}
@@ -131,17 +148,48 @@ func (p Profile) propose(now Present) (Proposal, error) {
 		Kind: now.Kind, Category: now.Category,
 		From: now.Need, To: now.Need,
 		WorkingRangeM: e.WorkingRangeM, ReactionRangeM: e.ReactionRangeM,
-		EffectiveN: e.EffectiveN, Encounters: e.Encounters, Late: e.Late, LateBias: e.LateBias,
+		EffectiveN: e.EffectiveN, Encounters: e.Encounters, Late: e.Late, LateBias: e.LateBias, Beyond: now.Beyond,
 		Trend: e.Trend, Chance: e.workingBelow(now.WorkingM),
 	}
+	enough := e.EffectiveN >= p.need
 	switch {
-	case out.Chance >= chanceNearer:
-		out.Change = Nearer
-		out.To = exposure.Need{WorkingM: max(e.WorkingM, (1-largestStep)*now.WorkingM), ReactionM: max(e.ReactionM, (1-largestStep)*now.ReactionM)}
-		out.Capped = out.To.WorkingM > e.WorkingM
-	case 1-out.Chance >= chanceFarther:
-		out.Change, out.Chance = Farther, 1-out.Chance
-		out.To = e.Need
+	case enough && out.Chance >= chanceNearer:
+		out.comeNearer(&e)
+	case 1-out.Chance > chanceFarther && (enough || now.Beyond >= promptReactions):
+		out.goFarther(&e)
+	case !enough:
+		return Proposal{}, &TooFew{now.Kind, e.EffectiveN, p.need}
 	}
 	return out, nil
+}
+
+// comeNearer proposes what was learnt, by a quarter nearer at most.
+func (p *Proposal) comeNearer(e *Estimate) {
+	to, now := e.cautious(), p.From
+	p.To = exposure.Need{WorkingM: max(to.WorkingM, (1-largestStep)*now.WorkingM), ReactionM: max(to.ReactionM, (1-largestStep)*now.ReactionM)}
+	p.Capped = p.To.WorkingM > to.WorkingM
+	if p.To.WorkingM < now.WorkingM {
+		p.Change = Nearer
+	} else {
+		p.To, p.Capped = now, false
+	}
+}
+
+// goFarther proposes what was learnt, within farthestLeap of where the dog reacted;
+// nothing where that is no farther.
+func (p *Proposal) goFarther(e *Estimate) {
+	to := e.cautious()
+	if most := farthestLeap * e.FarthestReactionM; to.WorkingM > most {
+		to, p.Capped = exposure.Need{WorkingM: most, ReactionM: to.ReactionM * most / to.WorkingM}, true
+	}
+	if to.WorkingM > (1+leastStep)*p.From.WorkingM {
+		p.Change, p.Chance, p.To = Farther, 1-p.Chance, to
+	} else {
+		p.Capped = false
+	}
+}
+
+// cautious are the distances to plan with: the quantile proposedShare of each.
+func (e *Estimate) cautious() exposure.Need {
+	return exposure.Need{WorkingM: math.Exp(e.working.quantiles(proposedShare)[0]), ReactionM: math.Exp(e.reaction.quantiles(proposedShare)[0])}
 }

@@ -35,16 +35,16 @@ func TestPropose(t *testing.T) {
 		to     float64
 		capped bool
 	}{
-		{"nearer", e.WorkingM * 1.3, Nearer, e.WorkingM, false},
+		{"nearer", e.WorkingM * 1.3, Nearer, e.cautious().WorkingM, false},
 		{"far nearer, by a quarter at once", 100, Nearer, 75, true},
 		{"keep where it agrees", e.WorkingM, Keep, e.WorkingM, false},
 		{"keep at the edge of the interval", e.WorkingRangeM.High * 0.99, Keep, e.WorkingRangeM.High * 0.99, false},
-		{"nearer just beyond it", e.WorkingRangeM.High * 1.01, Nearer, e.WorkingM, false},
-		{"farther", e.WorkingRangeM.Low * 0.9, Farther, e.WorkingM, false},
+		{"nearer just beyond it", e.WorkingRangeM.High * 1.01, Nearer, e.cautious().WorkingM, false},
+		{"farther, within half as far again as it reacted", e.WorkingRangeM.Low * 0.9, Farther, farthestLeap * 20, true},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
-			got, err := p.propose(Present{"dog on lead", "dogs", exposure.Need{WorkingM: c.nowW, ReactionM: c.nowW / 2}})
+			got, err := p.propose(Present{Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: c.nowW, ReactionM: c.nowW / 2}})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -74,10 +74,11 @@ func TestProposeLeansToSafety(t *testing.T) {
 	}{
 		{"85 % sure that nearer would do", quantile(0.85), Keep},
 		{"85 % sure that it is too near", quantile(0.15), Farther},
-		{"75 % sure that it is too near", quantile(0.25), Keep},
+		{"75 % sure that it is too near", quantile(0.25), Farther},
+		{"55 % sure that it is too near, but hardly", quantile(0.45), Keep},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			got, err := p.propose(Present{"dog on lead", "dogs", exposure.Need{WorkingM: c.nowW, ReactionM: c.nowW / 2}})
+			got, err := p.propose(Present{Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: c.nowW, ReactionM: c.nowW / 2}})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -91,15 +92,15 @@ func TestProposeLeansToSafety(t *testing.T) {
 func TestProposeRefuses(t *testing.T) {
 	few := learn(t, []Intake{dogIntake}, []Encounter{at(10, WentOver)}, defaultSettings())
 	var want *TooFew
-	if _, err := few.propose(Present{"dog on lead", "dogs", exposure.Need{WorkingM: 30, ReactionM: 15}}); !errors.As(err, &want) {
+	if _, err := few.propose(Present{Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: 30, ReactionM: 15}}); !errors.As(err, &want) {
 		t.Errorf("one encounter: %v", err)
 	}
-	if _, err := few.propose(Present{"tram", "traffic", exposure.Need{WorkingM: 30, ReactionM: 15}}); !errors.Is(err, errUnknownKind) {
+	if _, err := few.propose(Present{Kind: "tram", Category: "traffic", Need: exposure.Need{WorkingM: 30, ReactionM: 15}}); !errors.Is(err, errUnknownKind) {
 		t.Errorf("unknown kind: %v", err)
 	}
 	for _, now := range []Present{
-		{"dog on lead", "dogs", exposure.Need{WorkingM: 0, ReactionM: 15}}, {"dog on lead", "dogs", exposure.Need{WorkingM: 30, ReactionM: 0}}, {"dog on lead", "dogs", exposure.Need{WorkingM: 30, ReactionM: 30}},
-		{"dog on lead", "dogs", exposure.Need{WorkingM: math.NaN(), ReactionM: 15}}, {"dog on lead", "dogs", exposure.Need{WorkingM: 3000, ReactionM: 15}},
+		{Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: 0, ReactionM: 15}}, {Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: 30, ReactionM: 0}}, {Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: 30, ReactionM: 30}},
+		{Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: math.NaN(), ReactionM: 15}}, {Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: 3000, ReactionM: 15}},
 	} {
 		if _, err := few.propose(now); err == nil || !strings.Contains(err.Error(), "present distances") {
 			t.Errorf("%+v: %v", now, err)
@@ -121,7 +122,7 @@ func TestProposalProperties(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		got, err := p.propose(Present{"dog on lead", "dogs", exposure.Need{WorkingM: w, ReactionM: r}})
+		got, err := p.propose(Present{Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: w, ReactionM: r}})
 		var few *TooFew
 		if errors.As(err, &few) {
 			return
@@ -191,12 +192,12 @@ func TestTrendWithoutRows(t *testing.T) {
 
 // The sentence that a proposal is the data of.
 func Example_propose() {
-	p, err := calmer().propose(Present{Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: 36, ReactionM: 18}})
+	p, err := calmer().propose(Present{Kind: "dog on lead", Category: "dogs", Need: exposure.Need{WorkingM: 38, ReactionM: 19}})
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
 	fmt.Printf("from %.0f m to %.0f m, 80 %% interval %.0f to %.0f, from %.0f encounters\n",
 		p.From.WorkingM, p.To.WorkingM, p.WorkingRangeM.Low, p.WorkingRangeM.High, p.EffectiveN)
-	// Output: from 36 m to 28 m, 80 % interval 25 to 31, from 21 encounters
+	// Output: from 38 m to 31 m, 80 % interval 26 to 35, from 27 encounters
 }

@@ -64,9 +64,11 @@ func (w Words) Note(n routing.Note) string {
 		return w.Say("note."+string(n.What), "n", n.N)
 	case routing.NoteTail:
 		return w.Say("note.tail", "minutes", w.MinutesSpelt(n.TimeS))
+	case routing.NoteService:
+		return w.Say("note.service", "n", wholeMinutes(n.TimeS), "of", wholeMinutes(n.OfS), "price", message.Fixed(reach.ServicePerMin, 2))
 	case routing.NoteMainRoad:
 		return w.Say("note.main_road", "n", wholeMinutes(n.TimeS), "of", wholeMinutes(n.OfS))
-	case routing.NoteFastRoad, routing.NoteAisles, routing.NotePrivate, routing.NoteDogRules:
+	case routing.NoteFastRoad, routing.NoteAisles, routing.NotePrivate, routing.NotePrecinct, routing.NoteDogRules:
 		return w.Say("note."+string(n.What), "name", w.legName(&routing.Leg{Name: n.Name, Class: n.Class}))
 	case routing.NoteRepeated:
 		return w.Say("note.repeated", "n", math.Round(100*n.Share))
@@ -106,6 +108,10 @@ func (w Words) assumption(key string, a exposure.Assumption) string {
 		return w.Say(key, "n", math.Round(100*n(0)))
 	case routing.AssumedPavements:
 		return w.Say(key, "n", message.Fixed(100*n(0), 1))
+	case routing.AssumedDrive:
+		return w.drives(key)
+	case routing.AssumedFree:
+		return w.Say(key, "hours", routing.UsualFree)
 	case outing.AssumedLate:
 		return w.Say(key, "late", w.MinutesSpelt(60*n(0)), "turn", w.MinutesSpelt(60*n(1)))
 	}

@@ -29,6 +29,8 @@ type Options struct {
 	// 0 takes defaultMinIslandM, a negative number keeps everything; minus
 	// infinity also leaves out counting the pieces, which takes a fifth of the time.
 	MinIslandM float64
+	// Apart are further flags whose change ends an edge.
+	Apart osmdata.StreetFlags
 }
 
 // Stats say what became of the streets.
@@ -56,7 +58,7 @@ type Stats struct {
 //
 // It returns ErrNoStreets if nothing is left.
 func Build(streets []osmdata.Street, barred osmdata.Barred, o Options) (*Graph, Stats, error) {
-	b := &builder{barred: barred, index: map[int64]int32{}}
+	b := &builder{barred: barred, index: map[int64]int32{}, apart: guardedFlags | o.Apart}
 	b.choose(streets, o.Use)
 	b.number()
 	b.mergeCoincident()
@@ -85,6 +87,7 @@ func Build(streets []osmdata.Street, barred osmdata.Barred, o Options) (*Graph, 
 // node.
 type builder struct {
 	barred  osmdata.Barred
+	apart   osmdata.StreetFlags // where these change an edge ends
 	streets []*osmdata.Street
 	index   map[int64]int32 // OSM node id to point
 	points  []point

@@ -51,19 +51,19 @@ func (n incidence) at(p int32) []int32 { return n.ends[n.first[p]:n.first[p+1]] 
 // in somebody's drive is an edge of its own.
 const guardedFlags = osmdata.FlagDrive | osmdata.FlagAisle
 
-// guarded gives the guardedFlags of the piece with that end.
-func (b *builder) guarded(end int32) osmdata.StreetFlags {
-	return b.streets[b.pieces[end/2].street].Flags & guardedFlags
+// kept gives the flags of the piece with that end that an edge has all along.
+func (b *builder) kept(end int32) osmdata.StreetFlags {
+	return b.streets[b.pieces[end/2].street].Flags & b.apart
 }
 
 // contract strings pieces together through points where exactly two meet and where
-// the ground stays open or guarded. A ring without a junction keeps one point.
+// the flags stay that an edge has all along. A ring without a junction keeps one point.
 func (b *builder) contract() {
 	inc := b.incidence()
 	inner := make([]bool, len(b.points))
 	for p := range b.points {
 		e := inc.at(int32(p))
-		inner[p] = len(e) == 2 && e[0]/2 != e[1]/2 && !b.points[p].open && b.guarded(e[0]) == b.guarded(e[1])
+		inner[p] = len(e) == 2 && e[0]/2 != e[1]/2 && !b.points[p].open && b.kept(e[0]) == b.kept(e[1])
 	}
 	done := make([]bool, len(b.pieces))
 	for p := range b.points {

@@ -181,8 +181,8 @@ func TestForeignWalks(t *testing.T) {
 	o, before, now := midMorning(t, p)
 	rows := slices.Clone(before.Rows)
 	r := &rows[7]
-	r.Line, r.ProgressS = plane.Polyline{before.At, before.At.Add(plane.Point{X: 300}), before.At}, []float64{0, 250, 600}
-	r.Holds = []outing.Hold{{At: before.At.Add(plane.Point{X: 300}), ProgressS: 250, NotBefore: r.Leave}}
+	r.Line, r.ProgressS = plane.Polyline{before.At, before.At.Add(plane.Point{X: 300}), before.At}, []float64{0, 270, 600}
+	r.Holds = []outing.Hold{{At: before.At.Add(plane.Point{X: 300}), ProgressS: 270, NotBefore: r.Leave}}
 	after := replan(t, p, o, outing.Day{Now: now, Before: rows, ChangePrice: 1000})
 	rulesKept(t, &o, after)
 	if a := rowOf(after, r.Dog); a == nil {

@@ -207,6 +207,7 @@ const mostBlockers = 5
 // is served.
 func (s *scheme) helps(ctx context.Context, out *Shortage) {
 	works := func(q *problem) bool {
+		q.fair = 0 // whether all are served is the question, and fair loads cost work
 		return served(newFinder(q, s.o.Seed).run(ctx, s.o.work()/helpShare)) >= s.wanted()
 	}
 	if s.o.slack() != Holds && s.was == nil && s.withHolds(ctx) {

@@ -39,6 +39,32 @@ type outingFigures struct {
 	ratio, solo     []float64 // X a minute against the dogs alone: in the pool, and each by the loop planner
 	took            []float64
 	margin          []float64
+	first, last     []float64 // minutes: the first dog out, the last person's first walk
+	loads, jain     []float64 // largest over smallest load by hours, Jain's index
+	hour            []float64 // dogs that start in the first hour
+}
+
+// day notes how the outing is for people.
+func (f *outingFigures) day(tt *outing.Timetable) {
+	first, last, hour := 1e9, 0.0, 0.0
+	least, most := 1e9, 0.0
+	for i := range tt.Rows {
+		first = min(first, float64(tt.Rows[i].StartMin))
+		if tt.Rows[i].StartMin < 60 {
+			hour++
+		}
+	}
+	for _, l := range tt.Loads {
+		at := float64(l.FirstMin)
+		if l.FirstMin < 0 {
+			at = tt.Minutes
+		}
+		last = max(last, at)
+		share := float64(l.WalkMin) / float64(l.HoursMin)
+		least, most = min(least, share), max(most, share)
+	}
+	f.first, f.last, f.hour = append(f.first, first), append(f.last, last), append(f.hour, hour)
+	f.loads, f.jain = append(f.loads, most/max(least, 1e-3)), append(f.jain, tt.Fairness())
 }
 
 func (f *outingFigures) add(t *testing.T, p *routing.Planner, o outing.Wish) {
@@ -61,6 +87,7 @@ func (f *outingFigures) add(t *testing.T, p *routing.Planner, o outing.Wish) {
 	if alone := soloRate(p, &o, tt); alone > 0 {
 		f.solo = append(f.solo, tt.PerMinute/alone)
 	}
+	f.day(tt)
 	report := replayed(t, tt, 300)
 	if !report.Kept() {
 		t.Errorf("the replay breaks a rule: %+v, %g s with two in the zone", report.Worst(), report.ZoneS)
@@ -171,6 +198,37 @@ func BenchmarkOuting(b *testing.B) {
 	for i := 0; b.Loop(); i++ {
 		if _, err := outing.Plan(context.Background(), p, shelterAt(p, gates[i%len(gates)], 12, 4, 3, uint64(i%len(gates)))); err != nil {
 			b.Log(err)
+		}
+	}
+}
+
+// TestFiguresShelterDay holds the rules of the day against a timetable without them.
+func TestFiguresShelterDay(t *testing.T) {
+	maptest.Figures(t)
+	p := on(t, maptest.Delaware(t))
+	gates := maptest.Doors(p.Snapshot(), 12, 41)
+	for _, c := range []struct {
+		dogs, people int
+		hours        float64
+	}{{12, 4, 3}, {30, 8, 4}} {
+		for _, rule := range []struct {
+			name string
+			set  func(o *outing.Wish)
+		}{
+			{"none of the rules, 5 minutes", func(o *outing.Wish) {
+				o.TurnMin, o.Waiting, o.AnyLoads, o.NoBreaks = 5, outing.WaitNone, true, true
+			}},
+			{"turnaround 10, waiting, fair loads, breaks", func(o *outing.Wish) {}},
+		} {
+			var f outingFigures
+			for i, gate := range gates {
+				o := shelterAt(p, gate, c.dogs, c.people, c.hours, uint64(i))
+				rule.set(&o)
+				f.add(t, p, o)
+			}
+			q := maptest.Quantile
+			fmt.Printf("  outings, %2d dogs, %d people, %.0f h, %s: all served at %d of %d gates, minutes granted %.2f, X a minute against alone %.2f (p90 %.2f); first dog out after %.0f min (median), last person's first walk after %.0f; in the first hour %.1f dogs; largest over smallest load %.2f (most %.2f), Jain %.3f; %.2f s median, %.2f most; least margin %.1f m\n",
+				c.dogs, c.people, c.hours, rule.name, f.all, len(gates), q(f.granted, .5), q(f.ratio, .5), q(f.ratio, .9), q(f.first, .5), q(f.last, .5), q(f.hour, .5), q(f.loads, .5), q(f.loads, 1), q(f.jain, .5), q(f.took, .5), q(f.took, 1), q(f.margin, 0))
 		}
 	}
 }

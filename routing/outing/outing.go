@@ -32,8 +32,12 @@ type Wish struct {
 	// of the expected reactions a minute of the dog's own best walk; 0 for 3. Below
 	// 1 it would pay to leave dogs in.
 	MinutePrice float64
-	Seed        uint64 // the same seed gives the same timetable
-	Work        int    // budget of the search in walks tried, 0 for the usual
+	TurnMin     float64 // minutes from one dog to the next, 0 for 10
+	Waiting     Waiting // "" for WaitUsual
+	AnyLoads    bool    // people need not have walks by their hours
+	NoBreaks    bool    // who is there for long needs no quarter of an hour
+	Seed        uint64  // the same seed gives the same timetable
+	Work        int     // budget of the search in walks tried, 0 for the usual
 }
 
 // OutingDog is a dog that is to be walked.
@@ -42,7 +46,24 @@ type Dog struct {
 	Minutes    float64      // wished, at the usual pace
 	Experience Experience   // least that whoever walks it must have
 	Bite       bool         // bite history: goes with experienced people only
+	First      bool         // waiting counts ten times: it has to go out
+	FinishBy   time.Time    // home by then at the latest, zero for the end of the outing
+	OnlyWith   []string     // names of people, nil for anybody
+	NeverWith  []string
 }
+
+// Waiting says what waiting indoors costs.
+type Waiting string
+
+// The settings: a minute's wait costs a share of the expected reactions a minute of a
+// mean walk (our assumption, from a measured prototype: more than a tenth buys little).
+const (
+	WaitNone   Waiting = "none"
+	WaitUsual  Waiting = "usual"  // 0.1
+	WaitStrong Waiting = "strong" // 0.2
+)
+
+var waitShare = map[Waiting]float64{WaitNone: 0, WaitUsual: 0.1, WaitStrong: 0.2}
 
 // OutingPerson is somebody who walks dogs.
 type Person struct {
@@ -93,8 +114,15 @@ const (
 	lateS      = 180.0 // late at the gate
 	slowPace   = 0.9   // share of the usual pace
 	fastPace   = 1.1
-	turnS      = 300.0 // from one dog to the next: with it lateness does not add up over walks
 	usualZoneM = 60.0
+
+	usualTurnMin = 10.0 // from one dog to the next (our assumption)
+	leastTurnMin = 5.0  // with it lateness does not add up over walks
+	mostTurnMin  = 60.0
+	firstWeighs  = 10.0 // times the waiting of another dog
+	breakMin     = 15   // between the first and the last hour of who
+	breakFromMin = 150  // is there for so long (our assumptions; law and rules of the house go first)
+	mostNamed    = 40   // people that a dog goes with or not
 
 	usualPaceMPS = exposure.DefaultSpeedMPS // of every walk of an outing
 )
@@ -125,11 +153,15 @@ func (d *Dog) separationM() float64 { return d.Dog.Need(exposure.DogOnLead).Work
 
 // needs is the least experience that may walk the dog.
 func (d *Dog) needs() Experience {
-	if d.Bite {
+	if d.hasBitten() || d.Dog.Cautions.ExperiencedOnly {
 		return Experienced
 	}
 	return d.Experience
 }
+
+// hasBitten says that the rules of a bite history hold: said of the outing, or of the
+// dog itself.
+func (d *Dog) hasBitten() bool { return d.Bite || d.Dog.Cautions.BiteHistory }
 
 func (o *Wish) zoneM() float64 {
 	if o.ZoneM == 0 {
@@ -143,6 +175,20 @@ func (o *Wish) slack() Slack {
 		return Holds
 	}
 	return o.Slack
+}
+
+func (o *Wish) turnMin() float64 {
+	if o.TurnMin == 0 {
+		return usualTurnMin
+	}
+	return o.TurnMin
+}
+
+func (o *Wish) waiting() Waiting {
+	if o.Waiting == "" {
+		return WaitUsual
+	}
+	return o.Waiting
 }
 
 func (o *Wish) minutePrice() float64 {
@@ -221,6 +267,12 @@ func (o *Wish) Check() error {
 	if o.MinutePrice != 0 && !(o.MinutePrice >= 1 && o.MinutePrice <= 100) {
 		bad("/minute_price", fault.Number(o.MinutePrice), "give 1 to 100 times a dog's own expected reactions a minute, or leave it out")
 	}
+	if o.TurnMin != 0 && !(o.TurnMin >= leastTurnMin && o.TurnMin <= mostTurnMin) {
+		bad("/turn_minutes", fault.Number(o.TurnMin), "give 5 to 60 minutes, or leave it out")
+	}
+	if _, ok := waitShare[o.waiting()]; !ok {
+		bad("/waiting", string(o.Waiting), "use none, usual or strong")
+	}
 	if o.Work < 0 || o.Work > mostOutingWork {
 		bad("/work", o.Work, fmt.Sprintf("give at most %d, or leave it out", mostOutingWork))
 	}
@@ -252,6 +304,22 @@ func (o *Wish) checkDogs(bad func(pointer string, value any, mend string)) {
 		}
 		if !(d.Minutes >= routing.LeastMinutes && d.Minutes <= mostDogMinutes) {
 			bad(at("minutes"), fault.Number(d.Minutes), fmt.Sprintf("ask for %d to %d minutes", routing.LeastMinutes, mostDogMinutes))
+		}
+		if t := d.FinishBy; !t.IsZero() && t.Sub(o.Start).Minutes() < d.Minutes*leastGranted {
+			bad(at("finish_by"), t.Format(time.RFC3339), "give a time that leaves room for a walk after the start")
+		}
+		for _, list := range []struct {
+			field string
+			names []string
+		}{{"only_with", d.OnlyWith}, {"never_with", d.NeverWith}} {
+			if len(list.names) > mostNamed {
+				bad(at(list.field), len(list.names), "name up to 40 people")
+			}
+			for k, name := range list.names {
+				if o.personNamed(name) < 0 {
+					bad(at(fmt.Sprintf("%s/%d", list.field, k)), name, "name one of the people of this outing")
+				}
+			}
 		}
 		if d.Experience > Experienced {
 			bad(at("experience"), d.Experience, "use new, regular or experienced")

@@ -211,9 +211,9 @@ func TestShortages(t *testing.T) {
 	}{
 		{"nobody experienced", func(o *outing.Wish) {
 			o.People = []outing.Person{{Name: "Jo"}, {Name: "Kim"}}
-			o.Dogs[0].Experience = outing.NewHand
+			o.Dogs[0].Experience, o.TurnMin = outing.NewHand, 5
 		}, outing.ShortOfPeople, "person"},
-		{"one person for eight walks", func(o *outing.Wish) { o.People, o.Dogs, o.Minutes = o.People[1:2], o.Dogs[:6], 80 }, outing.ShortOfPeople, "person"},
+		{"one person for eight walks", func(o *outing.Wish) { o.People, o.Dogs, o.Minutes, o.TurnMin = o.People[1:2], o.Dogs[:6], 80, 5 }, outing.ShortOfPeople, "person"},
 		{"the gate", func(o *outing.Wish) { o.Slack = outing.Free; o.Minutes = 75 }, outing.ShortOfGate, "holds"},
 		{"far apart", func(o *outing.Wish) {
 			o.Minutes = 60
@@ -247,6 +247,61 @@ func TestShortages(t *testing.T) {
 				helped(t, p, o, h)
 			}
 		})
+	}
+}
+
+// TestRulesOfTheDay: a dog that has to go out is among the first, one that must be back is
+// back, nobody walks a dog that they shall not, and faults of these fields are told.
+func TestRulesOfTheDay(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a long search; shorter tests go the same way")
+	}
+	p := planner(t)
+	o := kennel(p, 8, 4, 150)
+	late := &o.Dogs[5]
+	late.First, late.NeverWith = true, []string{o.People[0].Name}
+	o.Dogs[2].FinishBy = o.Start.Add(75 * time.Minute)
+	o.Dogs[3].OnlyWith = []string{o.People[3].Name, o.People[2].Name}
+	tt, err := outing.Plan(context.Background(), p, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	rulesKept(t, &o, tt)
+	earlier := 0
+	for i := range tt.Rows {
+		r := &tt.Rows[i]
+		switch r.Dog {
+		case late.Dog.Name:
+			earlier = i
+			if r.Person == o.People[0].Name {
+				t.Errorf("%s goes with %s", r.Dog, r.Person)
+			}
+		case o.Dogs[2].Dog.Name:
+			if r.Back.After(o.Dogs[2].FinishBy) {
+				t.Errorf("%s is back at %s", r.Dog, r.Back)
+			}
+		case o.Dogs[3].Dog.Name:
+			if !slices.Contains(o.Dogs[3].OnlyWith, r.Person) {
+				t.Errorf("%s goes with %s", r.Dog, r.Person)
+			}
+		}
+	}
+	if earlier > 3 {
+		t.Errorf("the dog that has to go out is number %d", earlier+1)
+	}
+	walks := 0
+	for _, l := range tt.Loads {
+		walks += l.Walks
+	}
+	if walks != len(tt.Rows) || tt.Fairness() <= 0.5 || tt.Fairness() > 1 {
+		t.Errorf("%d walks of %d in the loads, fairness %.3f", walks, len(tt.Rows), tt.Fairness())
+	}
+	o.TurnMin, o.Waiting, o.Dogs[0].OnlyWith, o.Dogs[1].FinishBy = 3, "long", []string{"nobody"}, o.Start.Add(time.Minute)
+	_, err = outing.Plan(context.Background(), p, o)
+	for _, field := range []string{"/turn_minutes", "/waiting", "/dogs/0/only_with/0", "/dogs/1/finish_by"} {
+		if err == nil || !strings.Contains(err.Error(), field) {
+			t.Errorf("%s is not told: %v", field, err)
+		}
 	}
 }
 

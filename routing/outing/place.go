@@ -9,7 +9,7 @@ import (
 // minutes works out the minutes at which a dog could start a loop, dogs only.
 func (f *finder) minutes(d, loop int) {
 	f.tried++
-	f.free.fill(f.firstMin, f.lastMin-f.walkMin[loop])
+	f.free.fill(f.firstMin, min(f.lastMin, f.dogs[d].until)-f.walkMin[loop])
 	if f.table == nil {
 		return
 	}
@@ -30,7 +30,7 @@ func (f *finder) staff(d, loop int) {
 	for p := range f.people {
 		t, s := &f.people[p], f.able[p]
 		clear(s)
-		if t.experience < f.dogs[d].least {
+		if t.experience < f.dogs[d].least || f.dogs[d].never != nil && p < len(f.dogs[d].never) && f.dogs[d].never[p] {
 			continue
 		}
 		s.fill(t.from, t.to-f.walkMin[loop])
@@ -66,11 +66,11 @@ func (f *finder) pick(greedy bool) int {
 
 // cheapest is the half hour with a free minute in which a loop costs least, with
 // noise, and that cost.
-func (f *finder) cheapest(o *option, noise float64) (half int, cost float64) {
+func (f *finder) cheapest(o *option, wait, noise float64) (half int, cost float64) {
 	half, cost = -1, math.Inf(1)
 	for at := f.free.next(0); at >= 0; {
 		h := at / slotMinutes
-		x := o.at(at)
+		x := o.at(at) + wait*float64(at)
 		if noise > 0 {
 			x *= 1 + noise*f.rng.Float64()
 		}
@@ -82,20 +82,58 @@ func (f *finder) cheapest(o *option, noise float64) (half int, cost float64) {
 	return half, cost
 }
 
-// by is the least experienced person who can start then; of equals the one whose
-// hours are shortest.
-func (f *finder) by(start int) int {
+// by is who walks a loop that starts then, -1 for nobody: the least experienced of those
+// who can; where loads are to be fair, who has least to do for the hours.
+func (f *finder) by(d, loop, start int) int {
+	if f.fair > 0 {
+		f.load = append(f.load[:0], make([]float64, len(f.people))...)
+		for e := range f.now {
+			if at := &f.now[e]; e != d && at.loop >= 0 && at.person >= 0 {
+				f.load[at.person] += float64(f.walkMin[at.loop])
+			}
+		}
+	}
 	best := -1
 	for p := range f.people {
-		if !f.able[p].has(start) {
+		if !f.able[p].has(start) || f.breaks && !f.rests(p, d, loop, start) {
 			continue
 		}
-		if best < 0 || f.people[p].experience < f.people[best].experience ||
-			f.people[p].experience == f.people[best].experience && f.people[p].to-f.people[p].from < f.people[best].to-f.people[best].from {
+		if best < 0 || f.before(p, best) {
 			best = p
 		}
 	}
 	return best
+}
+
+// before says that one person is asked before another.
+func (f *finder) before(p, q int) bool {
+	a, b := &f.people[p], &f.people[q]
+	if f.fair > 0 {
+		x, y := f.load[p]*max(1, b.hoursMin()), f.load[q]*max(1, a.hoursMin())
+		if x != y {
+			return x < y
+		}
+	}
+	if a.experience != b.experience {
+		return a.experience < b.experience
+	}
+	return a.hoursMin() < b.hoursMin()
+}
+
+// rests says that somebody who is there for long has a break between the first and the
+// last hour, with one walk more.
+func (f *finder) rests(p, d, loop, start int) bool {
+	t := &f.people[p]
+	if t.to-t.from < breakFromMin {
+		return true
+	}
+	f.spans = append(f.spans[:0], [2]int{start, start + f.busyMin[loop]})
+	for e := range f.now {
+		if at := &f.now[e]; e != d && at.loop >= 0 && at.person == p {
+			f.spans = append(f.spans, [2]int{at.start, at.start + f.busyMin[at.loop]})
+		}
+	}
+	return longestGap(f.spans, t.from+60, t.to-60) >= breakMin
 }
 
 // How far the order in which loops are tried strays from their price: mostly a
@@ -136,9 +174,10 @@ func (f *finder) put(d int, greedy bool) {
 		if f.staff(d, o.loop); f.free.none() {
 			continue
 		}
+		before := bestCost
 		if first {
 			bestCost = 0
-		} else if half, cost := f.cheapest(o, noise); cost < bestCost {
+		} else if half, cost := f.cheapest(o, f.dogs[d].wait, noise); cost < bestCost {
 			bestCost = cost
 			f.free.drop(0, half*slotMinutes-1)
 			f.free.drop((half+1)*slotMinutes, f.lastMin)
@@ -146,7 +185,12 @@ func (f *finder) put(d int, greedy bool) {
 			continue
 		}
 		start := f.pick(greedy)
-		best = placement{o.loop, start, f.by(start)}
+		person := f.by(d, o.loop, start)
+		if person < 0 { // nobody who could would have a break
+			bestCost = before
+			continue
+		}
+		best = placement{o.loop, start, person}
 	}
 	f.now[d] = best
 }
@@ -173,7 +217,7 @@ func (f *finder) again(d int) bool {
 		return false
 	}
 	f.staff(d, was.loop)
-	if was.person < 0 || !f.able[was.person].has(was.start) {
+	if was.person < 0 || !f.able[was.person].has(was.start) || f.breaks && !f.rests(was.person, d, was.loop, was.start) {
 		return false
 	}
 	f.now[d] = was

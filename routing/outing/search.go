@@ -36,6 +36,8 @@ type problem struct {
 	change   float64     // price of a walk that differs from before
 	was      []placement // per dog: before, nil if there is no before
 	fixed    []bool      // walks that stay as they were, nil for none
+	fair     float64     // price of loads that are not by hours, 0 for none
+	breaks   bool        // who is there for long has a break
 }
 
 // dogTask is a dog to be placed.
@@ -44,6 +46,9 @@ type dogTask struct {
 	options  []option // loops that suit, cheapest first
 	byLoop   []int    // per loop of the pool: its option, -1 for none
 	unserved float64  // price of leaving the dog in
+	wait     float64  // price of a minute's wait
+	until    int      // last minute at which its walk may end
+	never    []bool   // per person: does not walk it; nil for none
 }
 
 // option is a loop that a dog may walk.
@@ -75,6 +80,8 @@ type finder struct {
 	noise  []noisy
 	place  []int // dogs to be placed
 	backup []placement
+	load   []float64 // per person, minutes
+	spans  [][2]int  // of one person's walks
 }
 
 type noisy struct {
@@ -110,7 +117,7 @@ func (f *finder) price(d int, at placement) float64 {
 	}
 	cost := t.unserved
 	if at.loop >= 0 {
-		cost = t.options[t.byLoop[at.loop]].at(at.start)
+		cost = t.options[t.byLoop[at.loop]].at(at.start) + t.wait*float64(at.start)
 	}
 	if f.was != nil && f.was[d].loop >= 0 && at != f.was[d] {
 		cost += f.change
@@ -122,8 +129,38 @@ func (f *finder) total(all []placement) (sum float64) {
 	for d, at := range all {
 		sum += f.price(d, at)
 	}
+	return sum + f.unfair(all)
+}
+
+// unfair is the price of loads that are not by hours: for each person the square of what
+// the minutes differ by from a share by hours, over that share.
+func (f *finder) unfair(all []placement) (sum float64) {
+	if f.fair == 0 {
+		return 0
+	}
+	f.load = append(f.load[:0], make([]float64, len(f.people))...)
+	walked, there := 0.0, 0.0
+	for _, at := range all {
+		if at.loop >= 0 && at.person >= 0 {
+			f.load[at.person] += float64(f.walkMin[at.loop])
+			walked += float64(f.walkMin[at.loop])
+		}
+	}
+	for p := range f.people {
+		there += f.people[p].hoursMin()
+	}
+	if there == 0 {
+		return 0
+	}
+	for p := range f.people {
+		if share := walked * f.people[p].hoursMin() / there; share > 0 {
+			sum += f.fair * (f.load[p] - share) * (f.load[p] - share) / share
+		}
+	}
 	return sum
 }
+
+func (p *personTask) hoursMin() float64 { return float64(max(0, p.to-p.from)) }
 
 // bound is less than any timetable can cost: every dog on its cheapest loop at its
 // cheapest hour, alone.

@@ -15,7 +15,7 @@ import (
 func smallProblem(rng *rand.Rand, dogs, loops, minutes int) *problem {
 	gate := plane.Point{}
 	var tracks []track
-	q := &problem{lastMin: minutes}
+	q := &problem{lastMin: minutes, fair: []float64{0, 0.4}[rng.IntN(2)], breaks: true}
 	for range loops {
 		p := func() plane.Point { return plane.Point{X: 500*rng.Float64() - 250, Y: 500*rng.Float64() - 250} }
 		line, atS := timedLine(gate, p(), p(), gate)
@@ -23,7 +23,7 @@ func smallProblem(rng *rand.Rand, dogs, loops, minutes int) *problem {
 		b := band{Holds, []float64{math.Floor(end / 2)}}
 		tracks = append(tracks, trackOf(line, atS, &b, gate, 60))
 		q.walkMin = append(q.walkMin, int(math.Ceil(b.late(end)/60)))
-		q.busyMin = append(q.busyMin, int(math.Ceil((end/slowPace+turnS)/60)))
+		q.busyMin = append(q.busyMin, int(math.Ceil(end/slowPace/60+usualTurnMin)))
 	}
 	classM := []float64{0, 30, 60}
 	q.table = newTable(context.Background(), tracks, classM)
@@ -31,7 +31,11 @@ func smallProblem(rng *rand.Rand, dogs, loops, minutes int) *problem {
 		q.people = append(q.people, personTask{Experience(rng.IntN(3)), rng.IntN(5), minutes - rng.IntN(5)})
 	}
 	for d := range dogs {
-		t := dogTask{least: Experience(rng.IntN(2)), unserved: 40, byLoop: slices.Repeat([]int{-1}, loops)}
+		t := dogTask{least: Experience(rng.IntN(2)), unserved: 40, byLoop: slices.Repeat([]int{-1}, loops), wait: 0.05 * rng.Float64(), until: minutes - rng.IntN(8)}
+		if rng.IntN(3) == 0 {
+			t.never = make([]bool, len(q.people))
+			t.never[rng.IntN(len(q.people))] = true
+		}
 		for i := range loops {
 			if rng.IntN(4) == 0 {
 				continue
@@ -64,7 +68,10 @@ func smallProblem(rng *rand.Rand, dogs, loops, minutes int) *problem {
 // written down plainly.
 func fits(q *problem, all []placement, d int, at placement) bool {
 	p := &q.people[at.person]
-	if p.experience < q.dogs[d].least || at.start < max(q.firstMin, p.from) || at.start+q.walkMin[at.loop] > min(q.lastMin, p.to) {
+	if p.experience < q.dogs[d].least || at.start < max(q.firstMin, p.from) || at.start+q.walkMin[at.loop] > min(q.lastMin, p.to, q.dogs[d].until) {
+		return false
+	}
+	if q.dogs[d].never != nil && q.dogs[d].never[at.person] || q.breaks && !hasBreak(q, all, d, at) {
 		return false
 	}
 	for e, other := range all {
@@ -79,6 +86,57 @@ func fits(q *problem, all []placement, d int, at placement) bool {
 		}
 	}
 	return true
+}
+
+// hasBreak looks at every minute for the beginning of a quarter of an hour without a walk,
+// between the first and the last hour of somebody who is there for two and a half.
+func hasBreak(q *problem, all []placement, d int, at placement) bool {
+	p := &q.people[at.person]
+	if p.to-p.from < 150 {
+		return true
+	}
+	busy := map[int]bool{}
+	note := func(w placement) {
+		for m := w.start; m < w.start+q.busyMin[w.loop]; m++ {
+			busy[m] = true
+		}
+	}
+	note(at)
+	for e, w := range all {
+		if e != d && w.loop >= 0 && w.person == at.person {
+			note(w)
+		}
+	}
+	for m := p.from + 60; m+15 <= p.to-60; m++ {
+		free := true
+		for k := range 15 {
+			free = free && !busy[m+k]
+		}
+		if free {
+			return true
+		}
+	}
+	return false
+}
+
+// unfairness is the price of loads, written down a second time.
+func unfairness(q *problem, all []placement) (sum float64) {
+	load, walked, there := make([]float64, len(q.people)), 0.0, 0.0
+	for _, at := range all {
+		if at.loop >= 0 {
+			load[at.person] += float64(q.walkMin[at.loop])
+			walked += float64(q.walkMin[at.loop])
+		}
+	}
+	for _, p := range q.people {
+		there += float64(max(0, p.to-p.from))
+	}
+	for i, p := range q.people {
+		if share := walked * float64(max(0, p.to-p.from)) / there; share > 0 {
+			sum += q.fair * (load[i] - share) * (load[i] - share) / share
+		}
+	}
+	return sum
 }
 
 // bruteForce is the least cost over every placement of every dog, cut only where
@@ -103,7 +161,7 @@ func bruteForce(q *problem) float64 {
 			return
 		}
 		if d == len(q.dogs) {
-			best = cost
+			best = min(best, cost+unfairness(q, all))
 			return
 		}
 		for _, o := range q.dogs[d].options {
@@ -155,6 +213,33 @@ func checkPlacements(t *testing.T, q *problem, all []placement) {
 		if at.loop >= 0 && !fits(q, all, d, at) {
 			t.Fatalf("dog %d at %+v breaks a rule beside %+v", d, at, all)
 		}
+	}
+}
+
+// TestBreaks: whoever is there for long has a break in the middle, however many dogs wait;
+// with none to be kept nobody has.
+func TestBreaks(t *testing.T) {
+	q := smallProblem(rand.New(rand.NewPCG(6, 6)), 14, 6, 240)
+	q.people, q.table = []personTask{{Experienced, 0, 240}}, nil
+	for d := range q.dogs {
+		q.dogs[d].never, q.dogs[d].until = nil, 240
+	}
+	full := newFinder(q, 1).run(context.Background(), 20_000)
+	checkPlacements(t, q, full)
+	q.breaks = false
+	more := newFinder(q, 1).run(context.Background(), 20_000)
+	if served(more) < served(full) || served(full) < 4 {
+		t.Errorf("%d dogs with a break, %d without", served(full), served(more))
+	}
+	q.breaks = true
+	without := 0
+	for d, at := range more {
+		if at.loop >= 0 && !hasBreak(q, more, d, at) {
+			without++
+		}
+	}
+	if without == 0 {
+		t.Error("a break is there anyhow: too easy to show anything")
 	}
 }
 

@@ -29,6 +29,7 @@ type Timetable struct {
 	PerMinute     float64 // X a walked minute: loops may be somewhat longer or shorter than granted
 	AlonePerMin   float64 // the same dogs, each with nobody else out, at its best hour of the outing
 	MostAtOnce    int     // dogs out at one time
+	Loads         []Load  // of the people, in the order of the wish
 	Pinches       []Pinch // least separations, tightest first
 	Shortage      *Shortage
 	Assumed       []exposure.Assumption
@@ -60,6 +61,40 @@ type Row struct {
 	Plan        *routing.Plan // the walk with its legs, for the hand-out; nil for one under way
 	Changed     bool          // on the day: other than before
 	UnderWay    bool          // on the day: begun, cannot be changed
+}
+
+// Load is what one person walks.
+type Load struct {
+	Person   string
+	HoursMin int // minutes there
+	WalkMin  int // of them walking, at the latest
+	Walks    int
+	FirstMin int // minute of the outing of the first walk, -1 for none
+	BreakMin int // longest time without a walk between the first and the last hour there
+}
+
+// Fairness is Jain's index of loads by hours: (sum x)^2 / (n sum x^2), 1 where all walk
+// the same share of their time, 1/n where one walks it all (Jain, Chiu and Hawe 1984,
+// DEC-TR-301). Who is not there does not count; 1 for nobody.
+func (t *Timetable) Fairness() float64 {
+	var shares []float64
+	for _, l := range t.Loads {
+		if l.HoursMin > 0 {
+			shares = append(shares, float64(l.WalkMin)/float64(l.HoursMin))
+		}
+	}
+	return jain(shares)
+}
+
+func jain(x []float64) float64 {
+	sum, squares := 0.0, 0.0
+	for _, v := range x {
+		sum, squares = sum+v, squares+v*v
+	}
+	if squares == 0 {
+		return 1
+	}
+	return sum * sum / (float64(len(x)) * squares)
 }
 
 // Hold is a quiet place that a walk does not leave before a printed time.
@@ -178,7 +213,7 @@ func (s *scheme) lay(ctx context.Context) {
 		cells := cellsOf(l.line, l.atS, &b, s.start.At, s.o.zoneM())
 		s.tracks[i] = track{cells, blocksOf(cells), b.late(l.durationS)}
 		s.walkMin[i] = int(math.Ceil(b.late(l.durationS) / 60))
-		s.busyMin[i] = int(math.Ceil((l.durationS/slowPace + turnS) / 60))
+		s.busyMin[i] = int(math.Ceil(l.durationS/slowPace/60 + s.o.turnMin()))
 	}
 	classes := []float64{0}
 	for i := range s.o.Dogs {
@@ -201,6 +236,40 @@ func (s *scheme) lay(ctx context.Context) {
 		p := &s.o.People[i]
 		from, to := s.o.hours(p)
 		s.people = append(s.people, personTask{p.Experience, from + s.o.onTimeMin(), to})
+	}
+	s.rules()
+}
+
+// rules fills in what holds for single dogs and people: who goes with whom, until when,
+// what waiting costs, that loads are fair and that there are breaks.
+func (s *scheme) rules() {
+	mean := 0.0
+	for d := range s.o.Dogs {
+		mean += max(s.rate[d], leastRate) / float64(len(s.o.Dogs))
+	}
+	if !s.o.AnyLoads {
+		s.fair = mean
+	}
+	s.breaks = !s.o.NoBreaks
+	for d := range s.o.Dogs {
+		dog, t := &s.o.Dogs[d], &s.dogs[d]
+		t.wait = waitShare[s.o.waiting()] * mean
+		if dog.First {
+			t.wait *= firstWeighs
+		}
+		t.until = math.MaxInt32
+		if !dog.FinishBy.IsZero() {
+			t.until = int(math.Floor(dog.FinishBy.Sub(s.o.Start).Minutes()))
+		}
+		for p := range s.o.People {
+			name := s.o.People[p].Name
+			if len(dog.OnlyWith) > 0 && !slices.Contains(dog.OnlyWith, name) || slices.Contains(dog.NeverWith, name) {
+				if t.never == nil {
+					t.never = make([]bool, len(s.o.People))
+				}
+				t.never[p] = true
+			}
+		}
 	}
 }
 
@@ -316,16 +385,51 @@ func (s *scheme) timetable(ctx context.Context, all []placement) (*Timetable, er
 	}
 	slices.SortStableFunc(t.Rows, func(a, b Row) int { return cmp.Compare(a.StartMin, b.StartMin) })
 	t.MostAtOnce = s.mostAtOnce(all)
+	t.Loads = s.loads(all)
 	t.Pinches = s.pinches(all)
 	t.Assumed = s.assumptions()
 	return t, nil
+}
+
+// loads counts what everybody walks.
+func (s *scheme) loads(all []placement) []Load {
+	out := make([]Load, len(s.o.People))
+	for p := range out {
+		from, to := s.o.hours(&s.o.People[p])
+		l := Load{Person: s.o.People[p].Name, HoursMin: max(0, to-from), FirstMin: -1}
+		var busy [][2]int
+		for _, at := range all {
+			if at.loop < 0 || at.person != p {
+				continue
+			}
+			l.Walks++
+			l.WalkMin += s.walkMin[at.loop]
+			if l.FirstMin < 0 || at.start < l.FirstMin {
+				l.FirstMin = at.start
+			}
+			busy = append(busy, [2]int{at.start, at.start + s.busyMin[at.loop]})
+		}
+		l.BreakMin = longestGap(busy, from+60, to-60)
+		out[p] = l
+	}
+	return out
+}
+
+// longestGap is the longest time between two minutes that no span takes.
+func longestGap(busy [][2]int, from, to int) (longest int) {
+	slices.SortFunc(busy, func(a, b [2]int) int { return a[0] - b[0] })
+	for _, s := range busy {
+		longest = max(longest, min(s[0], to)-from)
+		from = max(from, s[1])
+	}
+	return max(0, longest, to-from)
 }
 
 // row writes one walk out.
 func (s *scheme) row(d int, at placement) *Row {
 	l, dog := &s.loops[at.loop], &s.o.Dogs[d]
 	leave := s.t(at.start)
-	r := &Row{Dog: dog.Dog.Name, Person: s.o.People[at.person].Name, Bite: dog.Bite, StartMin: at.start, Leave: leave, Meet: leave,
+	r := &Row{Dog: dog.Dog.Name, Person: s.o.People[at.person].Name, Bite: dog.hasBitten(), StartMin: at.start, Leave: leave, Meet: leave,
 		Back: leave.Add(routing.Seconds(s.tracks[at.loop].endS)), WishedMin: dog.Minutes, GrantedMin: min(dog.Minutes, l.durationS/60), NeedM: dog.separationM(),
 		AlonePerMin: s.alone[d], Line: l.line, ProgressS: l.atS}
 	if s.o.slack() == Holds {
@@ -378,7 +482,7 @@ const (
 func (s *scheme) assumptions() []exposure.Assumption {
 	out := []exposure.Assumption{
 		{What: AssumedSlack, Numbers: []float64{usualPaceMPS}},
-		{What: AssumedLate, Numbers: []float64{lateS / 60, turnS / 60}},
+		{What: AssumedLate, Numbers: []float64{lateS / 60, s.o.turnMin()}},
 		{What: AssumedMinutePrice, Numbers: []float64{s.o.minutePrice()}},
 		{What: AssumedStraight},
 	}

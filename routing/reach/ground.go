@@ -34,6 +34,7 @@ const (
 	Private   Ground = 1 << iota // somebody's drive, ways through buildings
 	Aisles                       // between parked cars while they come and go
 	FastRoads                    // the carriageway of a fast road in use
+	Precincts                    // ways on the ground of works, a campus, a cemetery: for walks away from home
 )
 
 // KeptOff is the ground that no search walks on: the rest is a matter of price.
@@ -72,7 +73,7 @@ func (r *Reach) closeGround(sorts Ground, moments []hours.Moment, barred []bool)
 		if own[int32(slot)] {
 			continue
 		}
-		if at := r.Land.groundOf(e) & sorts; at&Private != 0 || at&Aisles != 0 && busy {
+		if at := r.Land.groundOf(e) & sorts; at&(Private|Precincts) != 0 || at&Aisles != 0 && busy {
 			barred[slot] = true
 			there |= at
 		} else if sorts&FastRoads != 0 && r.Land.fastRoad(e, moments) {
@@ -90,6 +91,9 @@ func (land *Land) groundOf(e int32) (g Ground) {
 	}
 	if land.Snap.Graph.Flags[e]&osmdata.FlagAisle != 0 {
 		g |= Aisles
+	}
+	if land.Snap.Field.Marks[e]&exposure.Precinct != 0 {
+		g |= Precincts
 	}
 	return g
 }

@@ -8,6 +8,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
 	"wideberth/exposure/strain"
+	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/search"
 )
@@ -32,12 +33,27 @@ type Prices struct {
 type Taste struct {
 	Strain strain.Setting
 	Soft   bool // rather on grass, earth and wood
+	Away   bool // where nobody knows them: service roads have a price
 }
 
 // HardPerMin is the price of a minute on hard ground for who prefers soft ground, in
 // expected reactions (our assumption): a third of a minute beside traffic with a
 // pavement.
 const HardPerMin = 0.003
+
+// ServicePerMin is the price of a minute on a service road for who is not at home
+// there, in expected reactions: it is somebody's, and the map does not say whose (our
+// assumption: a minute on a pavement beside traffic). Beside grass or wood, as in a
+// park, it has none.
+const ServicePerMin = 0.01
+
+// ServiceShare is how much of an edge counts as service road.
+func (land *Land) ServiceShare(e int32) float64 {
+	if land.Snap.Graph.Class[e] != osmdata.Service {
+		return 0
+	}
+	return 1 - float64(land.Snap.Field.SoftShare[e])
+}
 
 // SumsFor adds up what the dog meets on each edge of the reach: it holds for every hour.
 func (r *Reach) SumsFor(dog *exposure.Dog) *exposure.Sums {
@@ -138,6 +154,11 @@ func (r *Reach) costs(taste Taste, c *Prices, hazard, wear []float32) []float32 
 			out[a] += c.TimeS[a] * hard * HardPerMin / 60
 		}
 	}
+	if taste.Away {
+		for a := range out {
+			out[a] += c.TimeS[a] * float32(r.Land.ServiceShare(r.Piece[a].Edge)) * ServicePerMin / 60
+		}
+	}
 	return out
 }
 
@@ -193,7 +214,7 @@ func (r *Reach) BarsAnd(off Ground, l *Limits, by Asker, c *Prices) (barred []bo
 	}
 	r.barSources(l, by, c, ban)
 	if l.AnyGround {
-		off &^= KeptOff
+		off &^= KeptOff | Precincts
 	}
 	there = r.closeGround(off, c.Moments, byEdge)
 	if len(length) == 0 && there == 0 {

@@ -5,6 +5,7 @@ import (
 
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/survey"
 )
 
 // GroundPlan is what the map shows besides the network: what blocks the way or
@@ -19,7 +20,7 @@ type GroundPlan struct {
 	Rails     []plane.Polyline
 	Addresses []osmdata.Address
 	Places    []Settlement
-	CarParks  []Settlement // where one can leave a car; the name may be empty
+	CarParks  []CarPark // where a stranger may leave a car
 
 	Covers []Cover // what one can step behind, by sort and place
 
@@ -46,6 +47,33 @@ type Road struct {
 type Settlement struct {
 	Name string
 	At   plane.Point
+	Kind SettlementKind
+}
+
+// SettlementKind is what a settlement is.
+type SettlementKind uint8
+
+// The kinds, by size; those from suburb on are what people name a place by.
+const (
+	Dwelling SettlementKind = iota // a farm, a lone house
+	Neighbourhood
+	Quarter
+	Hamlet
+	Suburb
+	Village
+	Town
+	City
+)
+
+// settlementKinds are the kinds by the value of the place tag.
+var settlementKinds = map[string]SettlementKind{"isolated_dwelling": Dwelling, "neighbourhood": Neighbourhood, "quarter": Quarter,
+	"hamlet": Hamlet, "suburb": Suburb, "borough": Suburb, "village": Village, "town": Town, "city": City}
+
+// CarPark is a place where a stranger may leave a car.
+type CarPark struct {
+	Name   string // may be empty
+	At     plane.Point
+	Public bool // tags say that anybody may; else nothing says who
 }
 
 // obstacleCellM is the grid of the obstacle index; measured best for short rays.
@@ -62,17 +90,40 @@ func newGroundPlan(x *osmdata.Extract) *GroundPlan {
 			gp.Roads = append(gp.Roads, Road{s.Line, s.Class, s.Name})
 		}
 	}
-	for i := range x.Features {
-		if f := &x.Features[i]; f.As == "parking" && f.Tags["access"] != "private" {
-			gp.CarParks = append(gp.CarParks, Settlement{f.Name, f.Point})
-		}
-	}
+	gp.CarParks = carParks(x)
 	for _, f := range x.Places {
 		if f.Name != "" {
-			gp.Places = append(gp.Places, Settlement{f.Name, f.Point})
+			gp.Places = append(gp.Places, Settlement{f.Name, f.Point, settlementKinds[f.As]})
 		}
 	}
 	return gp
+}
+
+// covered are values of the parking tag under a roof, where nobody begins a walk.
+var covered = map[string]bool{"multi-storey": true, "underground": true, "rooftop": true, "garage_boxes": true, "carports": true, "sheds": true}
+
+// carParks lists where a stranger may leave a car: what tags open to anybody, and what
+// nothing is said of, unless it lies on ground of works, a school or shops, whose it
+// is. Those for customers, members and changing to a train are left out. Source: the
+// community's documentation of amenity=parking and Key:access; the ground is our
+// assumption.
+func carParks(x *osmdata.Extract) (out []CarPark) {
+	theirs := survey.Precincts(x, osmdata.Retail)
+	for i := range x.Features {
+		f := &x.Features[i]
+		if f.As != "parking" || covered[f.Tags["parking"]] || f.Tags["park_ride"] != "" && f.Tags["park_ride"] != "no" {
+			continue
+		}
+		switch f.Tags["access"] {
+		case "yes", "public", "permissive", "designated":
+			out = append(out, CarPark{f.Name, f.Point, true})
+		case "", "unknown":
+			if !theirs(f.Point) {
+				out = append(out, CarPark{f.Name, f.Point, false})
+			}
+		}
+	}
+	return out
 }
 
 // Index is the obstacles' segments, numbered by obstacle, with their Block as

@@ -116,40 +116,51 @@ func (gp *GroundPlan) encode(w *flatfile.Writer) {
 }
 
 func (gp *GroundPlan) encodeNames(w *flatfile.Writer) {
-	at := make([]plane.Point, 0, len(gp.Addresses))
-	for i := range gp.Addresses {
-		at = append(at, gp.Addresses[i].At)
-	}
-	flatfile.Put(w, "ground.address", at)
+	flatfile.Put(w, "ground.address", points(len(gp.Addresses), func(i int) plane.Point { return gp.Addresses[i].At }))
 	flatfile.PutStrings(w, "ground.address.street", texts(len(gp.Addresses), func(i int) string { return gp.Addresses[i].Street }))
 	flatfile.PutStrings(w, "ground.address.number", texts(len(gp.Addresses), func(i int) string { return gp.Addresses[i].Number }))
-	putSettlements(w, "ground.place", gp.Places)
-	putSettlements(w, "ground.carpark", gp.CarParks)
-	covers := make([]plane.Point, len(gp.Covers))
-	for i := range gp.Covers {
-		covers[i] = gp.Covers[i].At
-	}
-	flatfile.Put(w, "ground.cover", covers)
+	flatfile.Put(w, "ground.place", points(len(gp.Places), func(i int) plane.Point { return gp.Places[i].At }))
+	flatfile.PutStrings(w, "ground.place.name", texts(len(gp.Places), func(i int) string { return gp.Places[i].Name }))
+	flatfile.Put(w, "ground.place.kind", codes(len(gp.Places), func(i int) uint8 { return uint8(gp.Places[i].Kind) }))
+	flatfile.Put(w, "ground.carpark", points(len(gp.CarParks), func(i int) plane.Point { return gp.CarParks[i].At }))
+	flatfile.PutStrings(w, "ground.carpark.name", texts(len(gp.CarParks), func(i int) string { return gp.CarParks[i].Name }))
+	flatfile.Put(w, "ground.carpark.public", codes(len(gp.CarParks), func(i int) uint8 {
+		if gp.CarParks[i].Public {
+			return 1
+		}
+		return 0
+	}))
+	flatfile.Put(w, "ground.cover", points(len(gp.Covers), func(i int) plane.Point { return gp.Covers[i].At }))
 	flatfile.Put(w, "ground.cover.kind", codes(len(gp.Covers), func(i int) uint8 { return uint8(gp.Covers[i].Kind) }))
 	flatfile.PutStrings(w, "ground.cover.name", texts(len(gp.Covers), func(i int) string { return gp.Covers[i].Name }))
 }
 
-func putSettlements(w *flatfile.Writer, name string, s []Settlement) {
-	at := make([]plane.Point, len(s))
-	for i := range s {
-		at[i] = s[i].At
-	}
-	flatfile.Put(w, name, at)
-	flatfile.PutStrings(w, name+".name", texts(len(s), func(i int) string { return s[i].Name }))
-}
-
-func (t *taker) settlements(name string) (out []Settlement) {
-	at, names := take[plane.Point](t, name), t.strings(name+".name")
-	t.same(name, len(at), len(names))
+func (t *taker) settlements() (out []Settlement) {
+	at, names, kinds := take[plane.Point](t, "ground.place"), t.strings("ground.place.name"), take[uint8](t, "ground.place.kind")
+	t.same("settlements", len(at), len(names), len(kinds))
 	if t.err == nil {
 		for i := range at {
-			out = append(out, Settlement{names[i], at[i]})
+			out = append(out, Settlement{names[i], at[i], SettlementKind(kinds[i])})
 		}
+	}
+	return out
+}
+
+func (t *taker) carParks() (out []CarPark) {
+	at, names, public := take[plane.Point](t, "ground.carpark"), t.strings("ground.carpark.name"), take[uint8](t, "ground.carpark.public")
+	t.same("car parks", len(at), len(names), len(public))
+	if t.err == nil {
+		for i := range at {
+			out = append(out, CarPark{names[i], at[i], public[i] != 0})
+		}
+	}
+	return out
+}
+
+func points(n int, of func(i int) plane.Point) []plane.Point {
+	out := make([]plane.Point, n)
+	for i := range out {
+		out[i] = of(i)
 	}
 	return out
 }
@@ -227,7 +238,7 @@ func decodeGround(f *flatfile.File) (*GroundPlan, error) {
 	gp.Rails = t.lines("ground.rail")
 	doors, streets, doorNumbers := take[plane.Point](t, "ground.address"), t.strings("ground.address.street"), t.strings("ground.address.number")
 	t.same("addresses", len(doors), len(streets), len(doorNumbers))
-	gp.Places, gp.CarParks = t.settlements("ground.place"), t.settlements("ground.carpark")
+	gp.Places, gp.CarParks = t.settlements(), t.carParks()
 	covers, coverKinds, coverNames := take[plane.Point](t, "ground.cover"), take[uint8](t, "ground.cover.kind"), t.strings("ground.cover.name")
 	t.same("covers", len(covers), len(coverKinds), len(coverNames))
 	if t.err != nil {

@@ -5,6 +5,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
+	"os"
 	"path/filepath"
 	"strings"
 	"time"
@@ -16,6 +18,7 @@ import (
 	"wideberth/osmdata/elevation"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/drive"
 	"wideberth/routing/network"
 	"wideberth/routing/survey"
 )
@@ -42,8 +45,19 @@ const (
 	networkShare = 0.05
 )
 
-// Import makes a snapshot of a map extract.
+// Import makes a snapshot of the map extract at a path.
 func Import(ctx context.Context, path string, o ImportOptions) (*Snapshot, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, fmt.Errorf("import: %w", err)
+	}
+	defer f.Close()
+	return ImportFrom(ctx, f, path, o)
+}
+
+// ImportFrom makes a snapshot of a map extract that need not be a file. The name of a map
+// without named places is made from path.
+func ImportFrom(ctx context.Context, r io.ReadSeeker, path string, o ImportOptions) (*Snapshot, error) {
 	tell := func(stage string, share float64) {
 		if o.Progress != nil {
 			o.Progress(stage, share)
@@ -51,7 +65,7 @@ func Import(ctx context.Context, path string, o ImportOptions) (*Snapshot, error
 	}
 	x, err := osmdata.Options{Rules: append(exposure.Rules(), coverRules...), Country: o.Country, Progress: func(p osmdata.Progress) {
 		tell(p.Stage, readShare*float64(p.Done)/float64(max(1, p.Total)))
-	}}.ReadFile(ctx, path)
+	}}.Read(ctx, r)
 	if err != nil {
 		return nil, fmt.Errorf("import: %w", err)
 	}
@@ -87,6 +101,9 @@ func Import(ctx context.Context, path string, o ImportOptions) (*Snapshot, error
 		Name: extractName(x, path), Network: g.Fingerprint(), Zone: zone, Country: country, MapTime: x.Timestamp, Tool: o.Tool, Licence: Licence,
 		Bounds: bounds(g), Odd: map[string]int{}, Census: field.Census,
 	}}
+	if s.Roads, err = drive.New(x.Streets, x.CarsEnd, strain.RegionOf(country, zone)); err != nil {
+		return nil, fmt.Errorf("import %s: %w", path, err)
+	}
 	if model != nil {
 		if s.Slopes, err = newSlopes(g, x.Frame, model); err != nil {
 			return nil, err

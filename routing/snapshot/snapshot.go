@@ -9,6 +9,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/osmdata/flatfile"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/drive"
 	"wideberth/routing/network"
 )
 
@@ -22,7 +23,8 @@ type Snapshot struct {
 	Graph  *network.Graph
 	Field  *exposure.Field
 	Ground *GroundPlan
-	Slopes *Slopes // nil: no heights were given
+	Slopes *Slopes        // nil: no heights were given
+	Roads  *drive.Network // that cars use; empty where there are none
 
 	Counts []exposure.Count // what was counted on the ground; the flows of Field are as predicted without
 }
@@ -46,7 +48,7 @@ const Licence = "Map data © OpenStreetMap contributors, Open Database Licence 1
 
 // snapshotVersion is raised whenever a section changes its meaning or layout;
 // older files are refused, as importing again is cheap.
-const snapshotVersion = 6
+const snapshotVersion = 7
 
 var snapshotMagic = [8]byte{'W', 'I', 'D', 'E', 'B', 'R', 'T', 'H'}
 
@@ -72,6 +74,7 @@ func (s *Snapshot) WriteFile(path string) error {
 	s.Field.Encode(w, "field")
 	s.Ground.encode(w)
 	s.Slopes.encode(w)
+	s.Roads.Encode(w, "road.")
 	if err := w.Close(); err != nil {
 		return fmt.Errorf("write snapshot: %w", err)
 	}
@@ -123,6 +126,9 @@ func decodeSnapshot(f *flatfile.File) (*Snapshot, error) {
 	if s.Ground, err = decodeGround(f); err != nil {
 		return nil, err
 	}
+	if s.Roads, err = drive.Decode(f, "road."); err != nil {
+		return nil, err
+	}
 	s.Slopes, err = decodeSlopes(f, s.Graph.EdgeCount())
 	return s, err
 }
@@ -133,6 +139,9 @@ func (s *Snapshot) Check() (breaches []error) {
 		breaches = append(breaches, err)
 	}
 	if err := s.Field.Check(); err != nil {
+		breaches = append(breaches, err)
+	}
+	if err := s.Roads.Check(); err != nil {
 		breaches = append(breaches, err)
 	}
 	if err := s.Slopes.check(); err != nil {

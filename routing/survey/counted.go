@@ -16,7 +16,7 @@ import (
 // streams on other ways and sources are measured as in Survey; motors run where
 // perDay says and neither a level of road traffic nor what is beside it is made. Errors are those of Survey.
 func Counted(ctx context.Context, x *osmdata.Extract, g *network.Graph, perDay [exposure.PatternCount][]float32, o Options) (*exposure.Field, error) {
-	n, t := g.EdgeCount(), newTerrain(x)
+	n, t := g.EdgeCount(), newTerrain(x, nil)
 	f := &exposure.Field{OwnPerDay: perDay, Place: placeKinds(x, g, shopsByEdge(x, g)), Marks: make([]exposure.Mark, n), Sources: sources(x), Roadside: strain.Silent(n)}
 	markGround(x, g, f)
 	for p := range f.OwnPerDay {
@@ -33,7 +33,7 @@ func Counted(ctx context.Context, x *osmdata.Extract, g *network.Graph, perDay [
 	st.addNetwork(g, true, f.OwnPerDay)
 	st.seal()
 	var err [5]error
-	f.Left, f.Right, err[0] = room(ctx, g, t, o.Workers, nil)
+	f.Left, f.Right, err[0] = room(ctx, g, t, nil, o.Workers, nil)
 	f.SightFwdM, f.SightBackM, err[1] = sight(ctx, g, t, o.Workers, nil)
 	f.Near, err[2] = near(ctx, g, t, st, o.Workers, nil)
 	f.LevelDB, err[3] = levels(ctx, g, t, nil, o.Workers, nil)

@@ -30,7 +30,7 @@ var delaware = sync.OnceValues(func() (*state, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &state{x: x, t: newTerrain(x)}
+	s := &state{x: x, t: newTerrain(x, nil)}
 	if s.walk, _, err = network.Build(x.Streets, x.Barred, network.Options{}); err != nil {
 		return nil, err
 	}
@@ -71,7 +71,7 @@ func (s *state) everywhere() *streams {
 func BenchmarkDelawareTerrain(b *testing.B) {
 	s := wholeState(b)
 	for b.Loop() {
-		newTerrain(s.x)
+		newTerrain(s.x, nil)
 	}
 }
 
@@ -92,7 +92,7 @@ func BenchmarkDelawareRoom(b *testing.B) {
 	s := wholeState(b)
 	byDefault := 0
 	for b.Loop() {
-		left, _, err := room(context.Background(), s.walk, s.t, 1, nil)
+		left, _, err := room(context.Background(), s.walk, s.t, nil, 1, nil)
 		if err != nil {
 			b.Fatal(err)
 		}

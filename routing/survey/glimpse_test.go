@@ -13,7 +13,7 @@ import (
 // glimpsed is what one edge has of a pattern but for those who pass straight on: the
 // number of parties on the whole edge and the mean distance.
 func glimpsed(g *network.Graph, x *osmdata.Extract, st *streams, e int32, p exposure.Pattern) (parties, meanM float64) {
-	n := nearer{g: g, t: newTerrain(x), st: st, s: sampler{g: g}}
+	n := nearer{g: g, t: newTerrain(x, nil), st: st, s: sampler{g: g}}
 	for i := range st.pieces {
 		if st.pieces[i].edge != e {
 			n.found = append(n.found, int32(i))
@@ -57,7 +57,7 @@ func TestTurnOffByHand(t *testing.T) {
 		{"walking at the T", 1, 0},
 		{"walking away from it", -1, 40 / walker * perDay60 / 2 / 3600}, // all who come down the stem meanwhile
 	} {
-		n := nearer{g: g, t: newTerrain(&k.x), st: st, s: sampler{g: g}}
+		n := nearer{g: g, t: newTerrain(&k.x, nil), st: st, s: sampler{g: g}}
 		for _, s := range n.s.samples(edgeOf(t, g, path)) {
 			s.dir = plane.Point{X: c.dirX}
 			for i := range st.joint {
@@ -145,7 +145,7 @@ func TestShadowsAgainstMovingParties(t *testing.T) {
 			}
 		}
 		d /= got
-		want, dWant := nearestAtTheEdge(newTerrain(&k.x), c.street, c.p.SpeedMPS())
+		want, dWant := nearestAtTheEdge(newTerrain(&k.x, nil), c.street, c.p.SpeedMPS())
 		t.Logf("%s: %.4f parties at %.1f m, followed %.4f at %.1f m", c.name, got, d, want, dWant)
 		if math.Abs(got/want-1) > .15 || math.Abs(d/dWant-1) > .1 {
 			t.Errorf("%s: %.4f parties at %.1f m, followed %.4f at %.1f m", c.name, got, d, want, dWant)

@@ -19,7 +19,7 @@ func levelsOf(t testing.TB, k *sketch, aadt float64, workers int) ([]float32, *t
 			tr.aadt[e] = aadt
 		}
 	}
-	out, err := levels(context.Background(), k.net(t), newTerrain(&k.x), tr, workers, nil)
+	out, err := levels(context.Background(), k.net(t), newTerrain(&k.x, nil), tr, workers, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -34,7 +34,7 @@ func onStreet(g *network.Graph, s *osmdata.Street, p exposure.Pattern, perDay fl
 // met sums up what an edge meets of a pattern: the rate in 1/s and the mean distance
 // by rate.
 func met(g *network.Graph, x *osmdata.Extract, st *streams, e int32, p exposure.Pattern) (ratePS, meanM float64) {
-	n := nearer{g: g, t: newTerrain(x), st: st, s: sampler{g: g}}
+	n := nearer{g: g, t: newTerrain(x, nil), st: st, s: sampler{g: g}}
 	total := n.edge(e)
 	for b := range exposure.BinCount {
 		r, d := n.bins[p].In(b)
@@ -135,7 +135,7 @@ func TestNearAgainstMovingParties(t *testing.T) {
 		run := rapid.Float64Range(60, 120).Draw(rt, "run")
 		b := a.Add(plane.Point{X: run * math.Cos(turn), Y: run * math.Sin(turn)})
 		s := sample{at: plane.Point{}, dir: plane.Point{X: 1}, weightM: 1}
-		n := nearer{t: newTerrain(&osmdata.Extract{}), st: &streams{flows: []flow{{{u, []patternFlow{{p, 0.5}}}}}}}
+		n := nearer{t: newTerrain(&osmdata.Extract{}, nil), st: &streams{flows: []flow{{{u, []patternFlow{{p, 0.5}}}}}}}
 		n.meet(&s, &streamPiece{a: a, t: b.Sub(a).Mul(1 / run), lenM: run}, true)
 		rate, sum := 0.0, 0.0
 		for i := range exposure.BinCount {
@@ -192,7 +192,7 @@ func TestNearAgainstAllPieces(t *testing.T) {
 		st := &streams{}
 		st.addNetwork(g, true, [exposure.PatternCount][]float32{exposure.DogWalks: even(g.EdgeCount(), 10), exposure.WheelTrips: even(g.EdgeCount(), 5)})
 		st.seal()
-		n := nearer{g: g, t: newTerrain(&k.x), st: st, s: sampler{g: g}}
+		n := nearer{g: g, t: newTerrain(&k.x, nil), st: st, s: sampler{g: g}}
 		n.edge(e)
 		all := nearer{g: g, t: n.t, st: st, s: sampler{g: g}}
 		samples := all.s.samples(e)
@@ -235,7 +235,7 @@ func TestWallsHideStreams(t *testing.T) {
 		st.addNetwork(g, true, onStreet(g, &k.x.Streets[1], exposure.WalkingTrips, perDay60))
 		st.seal()
 		e := edgeOf(t, g, &k.x.Streets[0])
-		n := nearer{g: g, t: newTerrain(&k.x), st: st, s: sampler{g: g}}
+		n := nearer{g: g, t: newTerrain(&k.x, nil), st: st, s: sampler{g: g}}
 		total := n.edge(e)
 		b, _ := exposure.BinOf(30)
 		atOffset, _ = n.bins[exposure.WalkingTrips].In(b)
@@ -286,7 +286,7 @@ func TestOwnWayIsLeftOut(t *testing.T) {
 	if len(st.pieces) != 2 {
 		t.Fatalf("%d pieces of road", len(st.pieces))
 	}
-	n := nearer{g: walk, t: newTerrain(&k.x), st: st, s: sampler{g: walk}, found: []int32{0, 1}}
+	n := nearer{g: walk, t: newTerrain(&k.x, nil), st: st, s: sampler{g: walk}, found: []int32{0, 1}}
 	n.leaveOutOwn(first)
 	if len(n.found) != 1 || st.pieces[n.found[0]].a.X != 200 || st.pieces[n.found[0]].a.Add(st.pieces[n.found[0]].t).X != 200 {
 		t.Errorf("pieces %v of the own road count, want the one round the bend", n.found)
@@ -294,7 +294,7 @@ func TestOwnWayIsLeftOut(t *testing.T) {
 	st = &streams{}
 	st.addNetwork(walk, true, [exposure.PatternCount][]float32{exposure.WalkingTrips: even(walk.EdgeCount(), 100)})
 	st.seal()
-	n = nearer{g: walk, t: newTerrain(&k.x), st: st, s: sampler{g: walk}}
+	n = nearer{g: walk, t: newTerrain(&k.x, nil), st: st, s: sampler{g: walk}}
 	for i := range st.pieces {
 		n.found = append(n.found, int32(i))
 	}
@@ -321,7 +321,7 @@ func TestNearDoesNotSeeCuts(t *testing.T) {
 		st := &streams{}
 		st.addNetwork(g, true, q)
 		st.seal()
-		n := nearer{g: g, t: newTerrain(&k.x), st: st, s: sampler{g: g}}
+		n := nearer{g: g, t: newTerrain(&k.x, nil), st: st, s: sampler{g: g}}
 		for e := range int32(g.EdgeCount()) {
 			if g.EdgeLine(e)[0].Y <= 0 && g.EdgeLine(e)[1].Y <= 0 {
 				n.edge(e)
@@ -375,7 +375,7 @@ func TestStreamsAddUp(t *testing.T) {
 				st.addNetwork(g, true, onStreet(g, &streets[i], exposure.DogWalks, q))
 			}
 			st.seal()
-			n := nearer{g: g, t: newTerrain(&k.x), st: st, s: sampler{g: g}}
+			n := nearer{g: g, t: newTerrain(&k.x, nil), st: st, s: sampler{g: g}}
 			n.edge(e)
 			for b := range rates {
 				rates[b], _ = n.bins[exposure.DogWalks].In(b)
@@ -404,7 +404,7 @@ func TestWorkersDoNotMatter(t *testing.T) {
 	}
 	k.ground(osmdata.Park, 300, 100, 700, 400)
 	g := k.net(t)
-	terr := newTerrain(&k.x)
+	terr := newTerrain(&k.x, nil)
 	st := &streams{}
 	st.addNetwork(g, true, [exposure.PatternCount][]float32{exposure.DogWalks: even(g.EdgeCount(), 20), exposure.CarTraffic: even(g.EdgeCount(), 300)})
 	st.addRail(pts(-100, -90, 1200, -60), 40)
@@ -417,7 +417,7 @@ func TestWorkersDoNotMatter(t *testing.T) {
 	measured := func(workers int) (f field) {
 		ctx := context.Background()
 		var err [3]error
-		f.left, f.right, err[0] = room(ctx, g, terr, workers, nil)
+		f.left, f.right, err[0] = room(ctx, g, terr, nil, workers, nil)
 		f.fwd, f.back, err[1] = sight(ctx, g, terr, workers, nil)
 		f.near, err[2] = near(ctx, g, terr, st, workers, nil)
 		for _, e := range err {

@@ -64,14 +64,14 @@ func perSideM(roomM float64, c osmdata.Class) float64 {
 }
 
 // room measures the room to each side of every edge: at each sample the lower
-// envelope of five rays to the first obstacle or major carriageway, at most the cap
-// of the class, which public green ground lifts. On a major street it counts from
-// the kerb. Where no obstacle stands on either side the class's default is taken
+// envelope of five rays to the first obstacle or moving traffic, at most the cap
+// of the class, which public green ground lifts. On a street with moving traffic it
+// counts from the kerb. Where no obstacle stands on either side the class's default is taken
 // and marked.
-func room(ctx context.Context, g *network.Graph, t *terrain, workers int, tick func(int)) (left, right []exposure.Side, err error) {
+func room(ctx context.Context, g *network.Graph, t *terrain, marks []exposure.Mark, workers int, tick func(int)) (left, right []exposure.Side, err error) {
 	left, right = make([]exposure.Side, g.EdgeCount()), make([]exposure.Side, g.EdgeCount())
 	err = eachEdge(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
-		r := roomer{g: g, t: t, s: sampler{g: g}}
+		r := roomer{g: g, t: t, s: sampler{g: g}, marks: marks}
 		return func(e int32) { left[e], right[e] = r.edge(e) }
 	})
 	return left, right, err
@@ -82,12 +82,15 @@ type roomer struct {
 	g      *network.Graph
 	t      *terrain
 	s      sampler
-	values [2][]weighted // by side
+	marks  []exposure.Mark // of the edges, nil where traffic is not known
+	busy   bool            // the edge at hand carries moving traffic: room begins at its kerb
+	values [2][]weighted   // by side
 }
 
 // edge measures one edge.
 func (r *roomer) edge(e int32) (left, right exposure.Side) {
 	all := r.s.samples(e)
+	r.busy = r.marks != nil && mayCross(r.g.Class[e]) && r.marks[e]&exposure.MayCross == 0
 	r.values[0], r.values[1] = r.values[0][:0], r.values[1][:0]
 	var total float64
 	var byDefault [2]float64
@@ -160,7 +163,7 @@ func (r *roomer) envelope(s *sample, p *network.Part, sign float64) float64 {
 	across := plane.Point{X: -s.dir.Y, Y: s.dir.X}.Mul(sign)
 	start, mask := s.at, stopsWay|stopsCars
 	shift := mask
-	if major(p.Class) {
+	if major(p.Class) || r.busy {
 		start = start.Add(across.Mul(halfWidthM(p.Class, p.Flags, p.WidthM, p.Lanes)))
 		shift = stopsWay
 	}

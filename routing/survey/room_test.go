@@ -18,7 +18,7 @@ import (
 func roomOf(t *testing.T, k *sketch, s *osmdata.Street) (left, right exposure.Side) {
 	t.Helper()
 	g := k.net(t)
-	l, r, err := room(context.Background(), g, newTerrain(&k.x), 1, nil)
+	l, r, err := room(context.Background(), g, newTerrain(&k.x, nil), nil, 1, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -117,7 +117,7 @@ func TestSingleRaysSlipThroughGaps(t *testing.T) {
 	for x := -32.0; x < 330; x += 16 {
 		k.house(x, 12, 10)
 	}
-	terr := newTerrain(&k.x)
+	terr := newTerrain(&k.x, nil)
 	open := 0
 	s := sampler{g: k.net(t)}
 	all := s.samples(0)
@@ -175,7 +175,7 @@ func TestEnvelopeAgainstPlainRays(t *testing.T) {
 			walls = append(walls, plane.Segment{A: a, B: b})
 		}
 		g := k.net(t)
-		r := roomer{g: g, t: newTerrain(&k.x), s: sampler{g: g}}
+		r := roomer{g: g, t: newTerrain(&k.x, nil), s: sampler{g: g}}
 		for _, x := range slices.Clone(r.s.samples(0)) {
 			for _, sign := range []float64{1, -1} {
 				got, want := r.envelope(&x, &g.Parts[0], sign), plainEnvelope(walls, x.at, x.dir, sign)
@@ -198,7 +198,7 @@ func TestRoomDoesNotSeeCuts(t *testing.T) {
 			k.wall(pts(-50, 6, 150, 6))
 		}
 		g := k.net(t)
-		l, _, err := room(context.Background(), g, newTerrain(&k.x), 1, nil)
+		l, _, err := room(context.Background(), g, newTerrain(&k.x, nil), nil, 1, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

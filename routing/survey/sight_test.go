@@ -15,7 +15,7 @@ import (
 func sightOf(t *testing.T, k *sketch, s *osmdata.Street) (fwd, back float32) {
 	t.Helper()
 	g := k.net(t)
-	f, b, err := sight(context.Background(), g, newTerrain(&k.x), 1, nil)
+	f, b, err := sight(context.Background(), g, newTerrain(&k.x, nil), 1, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -67,7 +67,7 @@ func TestSightRoundABend(t *testing.T) {
 	const p = 4.0
 	k.wall(pts(-200, p, -p, p, -p, 200)) // the corner of the house at (-p, p)
 	g := k.net(t)
-	l := looker{g: g, t: newTerrain(&k.x), s: sampler{g: g}}
+	l := looker{g: g, t: newTerrain(&k.x, nil), s: sampler{g: g}}
 	arc := g.EdgeArc[0]
 	if g.EdgeLine(0)[0].Y != 0 {
 		arc = g.Star.Twin[arc]
@@ -114,7 +114,7 @@ func TestSightShortcut(t *testing.T) {
 			k.house(rapid.Float64Range(0, 300).Draw(rt, "x"), off, side)
 		}
 		g := k.net(t)
-		lk := looker{g: g, t: newTerrain(&k.x), s: sampler{g: g}}
+		lk := looker{g: g, t: newTerrain(&k.x, nil), s: sampler{g: g}}
 		lk.line = lk.extend(lk.line, g.EdgeArc[0])
 		for m := 5.0; m < float64(g.LengthM[0]); m += spacingM {
 			eye := lk.line.At(m)

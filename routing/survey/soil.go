@@ -27,10 +27,35 @@ const (
 // forbidden in the season (our assumption).
 var promenades = []string{"boardwalk", "promenade", "esplanade", "lungomare", "paseo mar"}
 
+// precinctSorts are features whose ground has rules of its own for who does not belong
+// there.
+var precinctSorts = []string{exposure.Campus, "school", "kindergarten", "hospital", "kennel"}
+
+// Precincts gives a test for points on ground with rules of its own: works, campuses,
+// schools, hospitals, cemeteries, and further kinds of ground that are named.
+func Precincts(x *osmdata.Extract, further ...osmdata.GroundKind) func(plane.Point) bool {
+	r := newRaster()
+	for i := range x.Grounds {
+		if k := x.Grounds[i].Kind; k == osmdata.Cemetery || k == osmdata.Industrial || slices.Contains(further, k) {
+			r.fill(x.Grounds[i].Area)
+		}
+	}
+	for i := range x.Features {
+		if !slices.Contains(precinctSorts, x.Features[i].As) {
+			continue
+		}
+		for _, a := range x.Features[i].Areas {
+			r.fill(a)
+		}
+	}
+	return r.contains
+}
+
 // markGround sets how much of each edge is soft ground, and marks edges that lead
-// through buildings and those where dogs may be forbidden.
+// through buildings, those where dogs may be forbidden, and those on ground with rules
+// of its own.
 func markGround(x *osmdata.Extract, g *network.Graph, f *exposure.Field) {
-	m := groundMarker{g: g, s: sampler{g: g}, green: newRaster(), ruled: newRaster(), buildings: newBuildingIndex(x)}
+	m := groundMarker{g: g, s: sampler{g: g}, green: newRaster(), ruled: newRaster(), precinct: Precincts(x), buildings: newBuildingIndex(x)}
 	for i := range x.Grounds {
 		switch x.Grounds[i].Kind {
 		case osmdata.Park, osmdata.Wood, osmdata.Grass, osmdata.Sand:
@@ -52,12 +77,13 @@ type groundMarker struct {
 	g            *network.Graph
 	s            sampler
 	green, ruled *raster
+	precinct     func(plane.Point) bool
 	buildings    *buildingIndex
 }
 
 // edge measures one edge: its share of soft ground and its marks.
 func (m *groundMarker) edge(e int32) (soft float64, marks exposure.Mark) {
-	softM, ruledM, insideM, archedM, all := 0.0, 0.0, 0.0, 0.0, 0.0
+	softM, ruledM, ownM, insideM, archedM, all := 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
 	for _, s := range m.s.samples(e) {
 		p := &m.g.Parts[s.part]
 		all += s.weightM
@@ -66,6 +92,9 @@ func (m *groundMarker) edge(e int32) (soft float64, marks exposure.Mark) {
 		}
 		if m.ruled.contains(s.at) || m.promenade(p) {
 			ruledM += s.weightM
+		}
+		if p.Class >= osmdata.Service && p.Flags&osmdata.FlagSidewalk == 0 && m.precinct(s.at) {
+			ownM += s.weightM
 		}
 		if p.Class > osmdata.Service && p.Flags&osmdata.FlagBridge == 0 && m.buildings.contains(s.at) {
 			insideM += s.weightM
@@ -76,6 +105,9 @@ func (m *groundMarker) edge(e int32) (soft float64, marks exposure.Mark) {
 	}
 	if ruledM > all/2 {
 		marks |= exposure.DogRules
+	}
+	if ownM > all/2 {
+		marks |= exposure.Precinct
 	}
 	if insideM-archedM >= indoorsM || insideM >= archM {
 		marks |= exposure.Indoors

@@ -249,7 +249,7 @@ func (a *assignment) field(g *network.Graph) *exposure.Field {
 		if !a.homes.byBuilding[a.homes.tile(g.EdgeLine(int32(e)).At(float64(g.LengthM[e])/2))] {
 			f.Marks[e] |= exposure.HomesFromStreets
 		}
-		if mayCross(g.Class[e]) {
+		if moving := f.OwnPerDay[exposure.CarTraffic][e] + f.OwnPerDay[exposure.HeavyTraffic][e]; mayCross(g.Class[e]) && moving < movingPerDay {
 			f.Marks[e] |= exposure.MayCross
 		}
 	}
@@ -260,9 +260,9 @@ func (a *assignment) field(g *network.Graph) *exposure.Field {
 // ways, sources in reach.
 func measure(ctx context.Context, x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *traffic, riders *wheels, workers int, p *progress) (err error) {
 	n := g.EdgeCount()
-	t := newTerrain(x)
+	t := newTerrain(x, motor)
 	p.begin("measuring room", shareRoom, n)
-	if f.Left, f.Right, err = room(ctx, g, t, workers, p.tick); err != nil {
+	if f.Left, f.Right, err = room(ctx, g, t, f.Marks, workers, p.tick); err != nil {
 		return err
 	}
 	p.begin("looking ahead", shareSight, n)

@@ -21,10 +21,12 @@ type terrain struct {
 	lines *plane.Index // obstacles and major roads; of a road the ID is an index into halfM
 	halfM []float64    // half the width of the carriageway
 	green *raster      // public green ground
+	veils veils        // what hides without stopping a step
 }
 
 // newTerrain lays out what an extract says of obstacles, major roads and ground.
-func newTerrain(x *osmdata.Extract) *terrain {
+// motor is what is driven, nil for nothing: busy streets are not crossed either.
+func newTerrain(x *osmdata.Extract, motor *traffic) *terrain {
 	t := &terrain{green: newRaster()}
 	var segs []plane.Segment
 	add := func(l plane.Polyline, id int32, mask uint8) {
@@ -43,6 +45,15 @@ func newTerrain(x *osmdata.Extract) *terrain {
 			t.halfM = append(t.halfM, halfWidthM(s.Class, s.Flags, s.WidthM, s.Lanes))
 		}
 	}
+	if motor != nil {
+		for e := range int32(motor.g.EdgeCount()) {
+			p := &motor.g.Parts[motor.g.PartAt[e]]
+			if motor.aadt[e] >= movingPerDay && !major(p.Class) && p.Flags&(osmdata.FlagBridge|osmdata.FlagTunnel) == 0 {
+				add(motor.g.EdgeLine(e), int32(len(t.halfM)), stopsCars)
+				t.halfM = append(t.halfM, halfWidthM(p.Class, p.Flags, p.WidthM, p.Lanes))
+			}
+		}
+	}
 	t.lines = plane.NewIndex(segs, terrainCellM)
 	for i := range x.Grounds {
 		switch x.Grounds[i].Kind {
@@ -50,8 +61,14 @@ func newTerrain(x *osmdata.Extract) *terrain {
 			t.green.fill(x.Grounds[i].Area)
 		}
 	}
+	t.veils = newVeils(x)
 	return t
 }
+
+// movingPerDay is the vehicles a day from which on nobody crosses a street to get out of
+// another's way, whatever its class: about one every quarter of a minute by day (our
+// assumption).
+const movingPerDay = 3000
 
 // major tells whether a street carries so much traffic that nobody crosses it to
 // get out of another's way.

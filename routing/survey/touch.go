@@ -131,9 +131,9 @@ type toucher struct {
 
 // touchKey tells entries of one edge apart.
 type touchKey struct {
-	source  int32
-	step    int32 // of distance
-	inSight bool
+	source int32
+	step   int32 // of distance
+	seen   glimpse
 }
 
 type touchSum struct{ weightM, distM float64 }
@@ -154,8 +154,8 @@ func (w *toucher) edge(e int32) []exposure.Touch {
 	var out []exposure.Touch
 	for _, key := range w.keys {
 		sum := w.groups[key]
-		touch := exposure.Touch{Source: key.source, InSight: key.inSight, Share: float32(min(1, sum.weightM/total)), DistM: float32(sum.distM / sum.weightM)}
-		if !key.inSight {
+		touch := exposure.Touch{Source: key.source, InSight: key.seen == seen || key.seen == whileBare, Bare: key.seen == whileBare, Share: float32(min(1, sum.weightM/total)), DistM: float32(sum.distM / sum.weightM)}
+		if key.seen == walled {
 			touch.DropDB = float32(sound.SolidScreen)
 		}
 		out = append(out, touch)
@@ -178,10 +178,18 @@ func (w *toucher) add(key touchKey, weightM, distM float64) {
 // or wall round it does not count as standing between.
 const edgeSlackM = 1.0
 
-// sees tells whether the nearest place of a source, d metres away, is in sight.
-func (w *toucher) sees(p, at plane.Point, d float64) bool {
+// sees tells how the nearest place of a source, d metres away, is seen. What hides it
+// without standing in the way of a sound, wood and parked cars, takes nothing from that.
+func (w *toucher) sees(p, at plane.Point, d float64) glimpse {
 	if d <= edgeSlackM {
-		return true
+		return seen
 	}
-	return w.t.lines.Visible(p, p.Add(at.Sub(p).Mul(1-edgeSlackM/d)), stopsView)
+	end := p.Add(at.Sub(p).Mul(1 - edgeSlackM/d))
+	if !w.t.lines.Visible(p, end, stopsView) {
+		return walled
+	}
+	if d > exposure.BinMaxM {
+		return seen // nobody reacts to what is merely seen there
+	}
+	return w.t.veils.through(p, end)
 }

@@ -15,7 +15,7 @@ import (
 func touched(t testing.TB, k *sketch, workers int) ([]int32, []exposure.Touch, []exposure.Source) {
 	t.Helper()
 	list := sources(&k.x)
-	at, out, err := touches(context.Background(), k.net(t), newTerrain(&k.x), list, workers, nil)
+	at, out, err := touches(context.Background(), k.net(t), newTerrain(&k.x, nil), list, workers, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

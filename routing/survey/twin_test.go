@@ -208,7 +208,7 @@ func TestTwinCounts(t *testing.T) {
 	}
 	m := (&hours.Clock{}).At(time.Date(2026, time.November, 4, 17, 15, 0, 0, time.UTC))
 	k := suburb(11, 8)
-	g, tr := k.net(t), newTerrain(&k.x)
+	g, tr := k.net(t), newTerrain(&k.x, nil)
 	w := groundOf(t, g)
 	tours, homes, tracks := poolOf(w, 3)
 	f := twinField(t, w, tr, tours, startsHour/3600, m)
@@ -285,7 +285,7 @@ func TestTwinOfTheTown(t *testing.T) {
 		if c.walls {
 			rowsOfHouses(k)
 		}
-		g, tr := k.net(t), newTerrain(&k.x)
+		g, tr := k.net(t), newTerrain(&k.x, nil)
 		w := groundOf(t, g)
 		tours, homes, tracks := poolOf(w, 3)
 		starts := c.startsHour / 3600

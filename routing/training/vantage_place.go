@@ -439,7 +439,7 @@ func (s *scout) passers(v *view, c *Vantage, stayS float64, terms []exposure.Ter
 func (s *scout) crowded(v *view, c *Vantage, m hours.Moment) bool {
 	f := s.p.Land().Snap.Field
 	for t := range f.TouchesOf(c.Edge) {
-		if t.Source == v.Source && v.areas != nil || !t.InSight {
+		if t.Source == v.Source && v.areas != nil || !t.SeenAt(m) {
 			continue
 		}
 		d, _ := f.Source(t.Source).Nearest(c.At)

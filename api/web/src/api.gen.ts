@@ -316,6 +316,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/dogs/{id}/flag/lifting": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** Lift the flag of a snap or a bite, once a professional has seen the dog */
+        post: operations["lift-flag"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/dogs/{id}/history": {
         parameters: {
             query?: never;
@@ -879,26 +896,6 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
-    "/v1/quiet-places": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        get?: never;
-        put?: never;
-        /**
-         * Quiet places
-         * @description Which start within a driving radius gives the calmest loop at that hour.
-         */
-        post: operations["quiet-places"];
-        delete?: never;
-        options?: never;
-        head?: never;
-        patch?: never;
-        trace?: never;
-    };
     "/v1/reports": {
         parameters: {
             query?: never;
@@ -1299,6 +1296,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/where": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Where to go
+         * @description One answer to where and when: from the door now, from the door at the best of the handler's free hours within a day, and at named places that a drive leads to, planned for the minute of arrival; ranked by expected reactions and strain, each with what it saves.
+         */
+        post: operations["where"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -1376,6 +1393,31 @@ export interface components {
                 number
             ][];
         };
+        Belief: {
+            /**
+             * Format: int64
+             * @description Meetings that it rests on.
+             */
+            encounters: number;
+            /** Format: double */
+            reaction_high_m: number;
+            /** Format: double */
+            reaction_low_m: number;
+            /** Format: double */
+            reaction_m: number;
+            /** Format: double */
+            working_high_m: number;
+            /**
+             * Format: double
+             * @description Lower end of the 80 % interval.
+             */
+            working_low_m: number;
+            /**
+             * Format: double
+             * @description As likely nearer as farther.
+             */
+            working_m: number;
+        };
         Blocked: {
             by: components["schemas"]["Blocker"][];
             dog: string;
@@ -1389,6 +1431,16 @@ export interface components {
              * @description Of the starts that people leave open, how much it takes.
              */
             share: number;
+        };
+        Cautions: {
+            /** @description It has bitten: experienced people walk it, and only a trainer sets it nearer than 1.5 times its working distance. */
+            bite_history?: boolean;
+            /** @description Only for experienced handlers. */
+            experienced_only?: boolean;
+            /** @description What of its health whoever walks it must know. */
+            medical?: string;
+            /** @description Walks with a muzzle. */
+            muzzle?: boolean;
         };
         CheckBody: {
             /**
@@ -1563,6 +1615,13 @@ export interface components {
             version: number;
         };
         DogFile: {
+            /** @description What whoever walks it must know. */
+            cautions?: components["schemas"]["Cautions"];
+            /**
+             * @description What it works for.
+             * @example cheese
+             */
+            food?: string;
             /**
              * @description What the dog is called.
              * @example Fern
@@ -1570,7 +1629,7 @@ export interface components {
             name: string;
             /** @description Distances by kind or category; null for a kind that the dog is calm about. */
             needs: {
-                [key: string]: components["schemas"]["NeedFile"];
+                [key: string]: components["schemas"]["DogNeed"];
             };
             /**
              * Format: double
@@ -1579,6 +1638,20 @@ export interface components {
              */
             speed_mps?: number;
         };
+        DogNeed: {
+            /**
+             * Format: double
+             * @description Distance in metres at which half of the encounters go over threshold; half of working_m if left out.
+             * @example 18
+             */
+            reaction_m?: number;
+            /**
+             * Format: double
+             * @description Distance in metres at which the dog notices, still takes food and turns back.
+             * @example 40
+             */
+            working_m: number;
+        } | null;
         Drawing: {
             /** @description Fixed sources near the walk with the dog's distances round them. */
             around: components["schemas"]["AroundSource"][];
@@ -1687,40 +1760,6 @@ export interface components {
             message?: string;
             /** @description The value at the given location */
             value?: unknown;
-        };
-        Evidence: {
-            /** @description The evidence points nearer still, but one step comes no nearer than by a quarter. */
-            capped: boolean;
-            /**
-             * Format: double
-             * @description That the true distance lies on the proposed side of the present one.
-             */
-            chance: number;
-            /**
-             * Format: double
-             * @description Older ones count less.
-             */
-            effective_encounters: number;
-            /** Format: int64 */
-            encounters: number;
-            /**
-             * Format: int64
-             * @description Of them noticed late or sudden.
-             */
-            late: number;
-            /** @description Most were noticed late: the distance may be too low. */
-            late_bias: boolean;
-            /** Format: double */
-            reaction_high_m: number;
-            /** Format: double */
-            reaction_low_m: number;
-            /** Format: double */
-            working_high_m: number;
-            /**
-             * Format: double
-             * @description Lower end of the 80 % interval.
-             */
-            working_low_m: number;
         };
         ExplainBody: {
             depart?: string;
@@ -1895,6 +1934,8 @@ export interface components {
             expected_reactions: number;
             /** @description There is a walk that keeps the limits. */
             found: boolean;
+            /** @description Within the free hours and, unless they say otherwise, in daylight or on lit ways. */
+            free: boolean;
             /** @enum {string} */
             level: "calm" | "some" | "tight" | "hard";
             /** @description What adds most to it. */
@@ -1955,18 +1996,10 @@ export interface components {
              */
             unit?: "m" | "ft";
         };
-        KeptCautions: {
-            bite_history?: boolean;
-            /** @description Only for experienced handlers. */
-            experienced_only?: boolean;
-            medical?: string;
-            /** @description Walks with a muzzle. */
-            muzzle?: boolean;
-        };
         KeptChange: {
             /** Format: date-time */
             at: string;
-            evidence?: components["schemas"]["Evidence"];
+            evidence?: components["schemas"]["KeptEvidence"];
             from: components["schemas"]["KeptDistance"];
             id: string;
             /**
@@ -2147,6 +2180,13 @@ export interface components {
             distances: {
                 [key: string]: components["schemas"]["KeptDistance"];
             };
+            /** @description It snapped or bit on a walk; a trainer lifts it. */
+            flag?: components["schemas"]["KeptFlag"];
+            /**
+             * Format: date-time
+             * @description What was logged before this moment raises no flag.
+             */
+            flag_lifted?: string;
             id: string;
             profile: components["schemas"]["KeptProfile"];
             /** Format: date-time */
@@ -2208,10 +2248,10 @@ export interface components {
              */
             noticed_m?: number;
             /**
-             * @description Went over threshold, and how; left out: it did not.
+             * @description Went over threshold, and how; left out: it did not. A snap or a bite flags the dog: nothing nearer is proposed until a trainer lifts that.
              * @enum {string}
              */
-            over?: "bark" | "lunge" | "freeze" | "other";
+            over?: "bark" | "lunge" | "freeze" | "snap" | "bite" | "other";
             person?: string;
             /** @description Kind of place, from the map. */
             place_kind?: string;
@@ -2279,10 +2319,10 @@ export interface components {
              */
             noticed_m?: number;
             /**
-             * @description Went over threshold, and how; left out: it did not.
+             * @description Went over threshold, and how; left out: it did not. A snap or a bite flags the dog: nothing nearer is proposed until a trainer lifts that.
              * @enum {string}
              */
-            over?: "bark" | "lunge" | "freeze" | "other";
+            over?: "bark" | "lunge" | "freeze" | "snap" | "bite" | "other";
             /** @description Appeared without warning. */
             sudden?: boolean;
             /**
@@ -2312,6 +2352,45 @@ export interface components {
             };
             walks: components["schemas"]["KeptWalk"][];
         };
+        KeptEvidence: {
+            /**
+             * Format: int64
+             * @description Reactions beyond the working distance that held.
+             */
+            beyond?: number;
+            /** @description The evidence points nearer still, but one step comes no nearer than by a quarter; or farther still, but no farther than one and a half times where the dog was seen to react. */
+            capped: boolean;
+            /**
+             * Format: double
+             * @description That the true distance lies on the proposed side of the present one.
+             */
+            chance: number;
+            /**
+             * Format: double
+             * @description Older ones count less.
+             */
+            effective_encounters: number;
+            /** Format: int64 */
+            encounters: number;
+            /**
+             * Format: int64
+             * @description Of them noticed late or sudden.
+             */
+            late: number;
+            /** @description Most were noticed late: the distance may be too low. */
+            late_bias: boolean;
+            /** Format: double */
+            reaction_high_m: number;
+            /** Format: double */
+            reaction_low_m: number;
+            /** Format: double */
+            working_high_m: number;
+            /**
+             * Format: double
+             * @description Lower end of the 80 % interval.
+             */
+            working_low_m: number;
+        };
         KeptExpected: {
             /** Format: double */
             inside: number;
@@ -2323,6 +2402,26 @@ export interface components {
              * @description The distance it was counted within.
              */
             working_m: number;
+        };
+        KeptFlag: {
+            /** Format: date-time */
+            at: string;
+            /** @description The meeting. */
+            encounter: string;
+            /** @enum {string} */
+            over: "snap" | "bite";
+        };
+        KeptFreeHours: {
+            /**
+             * @description Hours of the clock on the wall, over midnight too; left out: 06:00-22:00.
+             * @example [
+             *       "06:30-08:00",
+             *       "17:00-21:30"
+             *     ]
+             */
+            spans?: string[];
+            /** @description Also on unlit ways in the dark; left out: in daylight or on lit ways. */
+            unlit?: boolean;
         };
         KeptLimit: {
             /** Format: int64 */
@@ -2380,7 +2479,7 @@ export interface components {
             working_m: number;
         };
         KeptProfile: {
-            cautions?: components["schemas"]["KeptCautions"];
+            cautions?: components["schemas"]["Cautions"];
             /**
              * @description What drives it: for the advice only, not for the figures.
              * @enum {string}
@@ -2399,7 +2498,7 @@ export interface components {
             name: string;
             /** @description Distances by kind or category, in metres; null for one that the dog is calm about. */
             needs?: {
-                [key: string]: components["schemas"]["NeedFile"];
+                [key: string]: components["schemas"]["DogNeed"];
             };
             /**
              * Format: double
@@ -2549,6 +2648,8 @@ export interface components {
         KeptSettings: {
             /** @enum {string} */
             clock: "12" | "24";
+            /** @description When its people can go out; left out: 06:00-22:00 in daylight or on lit ways. */
+            free_hours?: components["schemas"]["KeptFreeHours"];
             /**
              * Format: int64
              * @description A walk counts half after so many days when distances are learnt.
@@ -2849,6 +2950,105 @@ export interface components {
             /** @enum {string} */
             type: "LineString";
         };
+        Load: {
+            /**
+             * Format: int64
+             * @description Longest time without a walk between the first and the last hour there.
+             */
+            break_minutes: number;
+            /**
+             * Format: int64
+             * @description Minute of the outing of the first walk, -1 for none.
+             */
+            first_minute: number;
+            person: string;
+            /** Format: int64 */
+            there_minutes: number;
+            /**
+             * Format: int64
+             * @description At the slowest pace.
+             */
+            walk_minutes: number;
+            /** Format: int64 */
+            walks: number;
+        };
+        LoggedEncounter: {
+            /** @description After a snap or a bite: what to do and whom to call. */
+            advice?: string[];
+            /**
+             * Format: date-time
+             * @example 2026-11-25T07:27:00-05:00
+             */
+            at: string;
+            /** Format: date-time */
+            created: string;
+            /**
+             * Format: double
+             * @description Nearest distance in metres. Left out with about, nearer_than or farther_than: the dog's working distance.
+             * @example 24
+             */
+            distance_m?: number;
+            dog: string;
+            /** Format: double */
+            duration_s?: number;
+            /** @enum {string} */
+            food?: "taken" | "refused";
+            id: string;
+            /**
+             * @description Chosen by the client: what is sent twice under one key is stored once. The header Idempotency-Key does the same.
+             * @example phone-7/0042
+             */
+            key?: string;
+            /**
+             * @description Kind, or category if no more is known; left out: a draft.
+             * @example dog_on_lead
+             */
+            kind?: string;
+            /** Format: double */
+            lat?: number;
+            /**
+             * Format: int64
+             * @description Leg of the plan, from 0, where no place is known.
+             */
+            leg?: number;
+            /** Format: double */
+            lon?: number;
+            /**
+             * @description How distance_m is meant; left out with it: nobody knows.
+             * @enum {string}
+             */
+            nearest?: "exact" | "about" | "nearer_than" | "farther_than" | "between";
+            note?: string;
+            /**
+             * Format: double
+             * @description Distance in metres when the dog first noticed.
+             */
+            noticed_m?: number;
+            /**
+             * @description Went over threshold, and how; left out: it did not. A snap or a bite flags the dog: nothing nearer is proposed until a trainer lifts that.
+             * @enum {string}
+             */
+            over?: "bark" | "lunge" | "freeze" | "snap" | "bite" | "other";
+            person?: string;
+            /** @description Kind of place, from the map. */
+            place_kind?: string;
+            /** @description It was taken back; nothing but its key is kept. */
+            removed?: boolean;
+            /** @description Appeared without warning. */
+            sudden?: boolean;
+            /**
+             * Format: double
+             * @description Upper end of between.
+             */
+            to_m?: number;
+            /** @description Turned back to the handler unprompted. */
+            turned_back?: boolean;
+            /**
+             * @description Key or id of its walk, which may arrive later.
+             * @example phone-7/2026-11-25T07:10
+             */
+            walk?: string;
+        };
         "Make-keyRequest": {
             /**
              * Format: int64
@@ -2875,6 +3075,8 @@ export interface components {
             /** @description This server's clock, RFC 3339 with the place's offset. */
             now: string;
             time_zone: string;
+            /** @description Where the time zone was found. */
+            time_zone_attribution: string;
             version: string;
         };
         MoveInfo: {
@@ -2901,20 +3103,6 @@ export interface components {
              */
             went_over: number;
         };
-        NeedFile: {
-            /**
-             * Format: double
-             * @description Distance in metres at which half of the encounters go over threshold; half of working_m if left out.
-             * @example 18
-             */
-            reaction_m?: number;
-            /**
-             * Format: double
-             * @description Distance in metres at which the dog notices, still takes food and turns back.
-             * @example 40
-             */
-            working_m: number;
-        } | null;
         NewKey: {
             info: components["schemas"]["KeptToken"];
             /** @description Shown once: only its hash is kept. */
@@ -2936,6 +3124,8 @@ export interface components {
             what: "leave_at" | "start_at" | "shape" | "minutes" | "without_limit";
         };
         OutingBody: {
+            /** @description People need not walk by the hours they are there. */
+            any_loads?: boolean;
             dogs: components["schemas"]["OutingDog"][];
             /** @description Where every walk begins and ends. */
             gate: components["schemas"]["LatLon"];
@@ -2951,6 +3141,8 @@ export interface components {
              * @example 180
              */
             minutes: number;
+            /** @description Nobody needs a break; else who is there for two and a half hours has a quarter of an hour in the middle. */
+            no_breaks?: boolean;
             people: components["schemas"]["OutingPerson"][];
             /**
              * Format: int64
@@ -2972,6 +3164,16 @@ export interface components {
                 string,
                 string
             ][];
+            /**
+             * Format: double
+             * @description From one dog to the next of the same person, 5 to 60; left out: 10.
+             */
+            turn_minutes?: number;
+            /**
+             * @description What waiting indoors weighs: nothing, a tenth or a fifth of a mean walk a minute (assumed); left out: usual.
+             * @enum {string}
+             */
+            waiting?: "none" | "usual" | "strong";
             /**
              * Format: double
              * @description Radius round the gate that holds one dog at a time; left out: 60.
@@ -3008,6 +3210,10 @@ export interface components {
              * @enum {string}
              */
             experience?: "new" | "regular" | "experienced";
+            /** @description RFC 3339: back by then at the latest; left out: the end of the outing. */
+            finish_by?: string;
+            /** @description Has to go out: its waiting weighs ten times. */
+            first?: boolean;
             /**
              * Format: double
              * @description Wished, 5 to 90.
@@ -3016,6 +3222,9 @@ export interface components {
             minutes: number;
             /** @description What the timetable calls it, where two dogs have one name; left out: the dog's own. */
             name?: string;
+            never_with?: string[];
+            /** @description Names of people; left out: anybody. */
+            only_with?: string[];
         };
         OutingFrame: {
             /** @example 10:24 */
@@ -3294,16 +3503,18 @@ export interface components {
         };
         ProgressBody: {
             /** @description When to move on; left out: common practice. */
-            rule?: components["schemas"]["TrainingRule"];
+            rule?: components["schemas"]["KeptTrainingRule"];
             visits: components["schemas"]["VisitLog"][];
         };
         ProposalInfo: {
+            /** @description What is believed now, from the first meeting on. */
+            belief?: components["schemas"]["Belief"];
             /**
              * @description too_few: nothing is claimed.
              * @enum {string}
              */
             change: "keep" | "nearer" | "farther" | "too_few";
-            evidence?: components["schemas"]["Evidence"];
+            evidence?: components["schemas"]["KeptEvidence"];
             /** Format: double */
             from_reaction_m: number;
             /** Format: double */
@@ -3323,6 +3534,10 @@ export interface components {
              * @description And that are needed.
              */
             need?: number;
+            /** @description Nearer would be proposed, but the dog snapped or bit: not before a trainer lifts its flag. */
+            stopped?: boolean;
+            /** @description Belief and proposal in words. */
+            text?: string;
             /** Format: double */
             to_reaction_m: number;
             /** Format: double */
@@ -3343,80 +3558,6 @@ export interface components {
              * @description A better one could save at most this much of the sum; -1 while nothing is proved.
              */
             within_percent: number;
-        };
-        QuietBody: {
-            /**
-             * Format: double
-             * @description How far to drive, straight line, up to 30,000 m.
-             * @example 8000
-             */
-            away_m: number;
-            /**
-             * @description RFC 3339 with its zone; left out: now.
-             * @example 2026-11-25T07:10:00-05:00
-             */
-            depart?: string;
-            /** @description The dog and its distances; left out: the stated defaults. */
-            dog?: components["schemas"]["DogFile"];
-            /** @description A kept dog, in place of dog. */
-            dog_id?: string;
-            from: components["schemas"]["LatLon"];
-            limits?: components["schemas"]["LimitsBody"];
-            /**
-             * Format: double
-             * @description Of the longest calm walk: what it may cost.
-             */
-            max_expected_reactions?: number;
-            /**
-             * Format: double
-             * @description Wished duration, 5 to 180; of a way the most it may take.
-             * @example 30
-             */
-            minutes?: number;
-            /**
-             * Format: int64
-             * @description How many places; left out: eight.
-             */
-            most?: number;
-            /**
-             * @description Form of the walk; loop is loops alone. Left out: way if there is a 'to', else the calmest of any form from the door and back.
-             * @enum {string}
-             */
-            shape?: "calmest" | "loop" | "there_and_back" | "way" | "longest_calm";
-            /** @description Rather on grass, earth and wood. */
-            soft_ground?: boolean;
-            /** @description Also report expected reactions when arousal builds up. */
-            stacking?: boolean;
-            /**
-             * @description What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual.
-             * @enum {string}
-             */
-            strain?: "none" | "usual" | "strict";
-            /** @description Where a way leads. */
-            to?: components["schemas"]["LatLon"];
-            /**
-             * Format: int64
-             * @description How many clearly different ones; left out: three.
-             */
-            walks?: number;
-            /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
-            weather?: components["schemas"]["WeatherBody"];
-        };
-        QuietPlaceInfo: {
-            at: [
-                number,
-                number
-            ];
-            /** Format: double */
-            away_m: number;
-            name: string;
-            walk: components["schemas"]["Walk"];
-        };
-        QuietPlaces: {
-            attribution: string;
-            caution: string;
-            /** @description Calmest walk first. */
-            places: components["schemas"]["QuietPlaceInfo"][];
         };
         Rank: {
             /**
@@ -3965,6 +4106,11 @@ export interface components {
              * @description Of all walks together.
              */
             expected_reactions: number;
+            /**
+             * Format: double
+             * @description Jain's index of loads by hours: 1 where all walk the same share of their time.
+             */
+            fairness?: number;
             /** @description What the gate lets through, known before any search. */
             gate: components["schemas"]["GateCount"];
             /** @description Longitude, latitude. */
@@ -3977,6 +4123,8 @@ export interface components {
              * @description And granted: never more than wished for any dog.
              */
             granted_minutes: number;
+            /** @description What everybody walks. */
+            loads?: components["schemas"]["Load"][];
             map_time?: string;
             /**
              * Format: double
@@ -4060,38 +4208,6 @@ export interface components {
             strain_in_ten_minutes: number;
             /** Format: double */
             vehicles_per_hour: number;
-        };
-        TrainingRule: {
-            /**
-             * Format: double
-             * @description Of the triggers of a good visit, food taken or turned back, none over threshold.
-             * @example 0.8
-             */
-            handled_share: number;
-            /**
-             * Format: int64
-             * @description A visit with fewer says nothing either way.
-             * @example 1
-             */
-            least_triggers: number;
-            /**
-             * Format: int64
-             * @description Over threshold so often in the last visit: one step back.
-             * @example 1
-             */
-            over_for_back: number;
-            /**
-             * Format: int64
-             * @description Food refused so often in the last visits: one step back.
-             * @example 2
-             */
-            refusals_for_back: number;
-            /**
-             * Format: int64
-             * @description Good visits in a row on one step before moving on.
-             * @example 2
-             */
-            visits_in_a_row: number;
         };
         Vantage: {
             /** @description Where to stand: longitude, latitude. */
@@ -4826,7 +4942,7 @@ export interface components {
         };
         Week: {
             attribution: string;
-            /** @description The best three windows as indices of hours, best first; no two on neighbouring hours. */
+            /** @description The best three windows as indices of hours, best first; within the free hours, no two on neighbouring hours. */
             best: number[];
             caution: string;
             /** @description In order of time. */
@@ -4834,6 +4950,8 @@ export interface components {
             time_zone: string;
         };
         WeekBody: {
+            /** @description Where nobody knows dog and handler: ground with rules of its own (works, schools, cemeteries) is kept off, service roads have a price. */
+            away?: boolean;
             /**
              * @description RFC 3339 with its zone; left out: now.
              * @example 2026-11-25T07:10:00-05:00
@@ -4843,6 +4961,8 @@ export interface components {
             dog?: components["schemas"]["DogFile"];
             /** @description A kept dog, in place of dog. */
             dog_id?: string;
+            /** @description The best windows keep to them. Left out: those kept with the account, else 06:00-22:00 in daylight or on lit ways. */
+            free_hours?: components["schemas"]["KeptFreeHours"];
             from: components["schemas"]["LatLon"];
             /**
              * Format: int64
@@ -4885,7 +5005,159 @@ export interface components {
             /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
             weather?: components["schemas"]["WeatherBody"];
         };
+        Where: {
+            assumed: string[];
+            attribution: string;
+            caution: string;
+            /**
+             * Format: int64
+             * @description Places to leave a car that the drive leads to.
+             */
+            in_reach: number;
+            /**
+             * Format: int64
+             * @description Of these, places that a walk was searched for; a calmer one may exist.
+             */
+            looked_at: number;
+            /** @description How the options were found, and what there is not. */
+            notes: string[];
+            /** @description Least expected reactions and strain first. */
+            options: components["schemas"]["WhereOption"][];
+            time_zone: string;
+        };
+        WhereBody: {
+            /** @description Where nobody knows dog and handler: ground with rules of its own (works, schools, cemeteries) is kept off, service roads have a price. */
+            away?: boolean;
+            /**
+             * @description RFC 3339 with its zone; left out: now.
+             * @example 2026-11-25T07:10:00-05:00
+             */
+            depart?: string;
+            /** @description The dog and its distances; left out: the stated defaults. */
+            dog?: components["schemas"]["DogFile"];
+            /** @description A kept dog, in place of dog. */
+            dog_id?: string;
+            /**
+             * Format: double
+             * @description How long the drive may take, one way and with parking, 1 to 60; left out: 15.
+             * @example 15
+             */
+            drive_minutes?: number;
+            /** @description Left out: those kept with the account, else 06:00-22:00 in daylight or on lit ways. */
+            free_hours?: components["schemas"]["KeptFreeHours"];
+            from: components["schemas"]["LatLon"];
+            limits?: components["schemas"]["LimitsBody"];
+            /**
+             * Format: double
+             * @description Of the longest calm walk: what it may cost.
+             */
+            max_expected_reactions?: number;
+            /**
+             * Format: double
+             * @description Wished duration, 5 to 180; of a way the most it may take.
+             * @example 30
+             */
+            minutes?: number;
+            /**
+             * Format: int64
+             * @description How many places, 1 to 10; left out: five.
+             */
+            most?: number;
+            /** @description No car: the door alone, now and at a better hour. */
+            on_foot?: boolean;
+            /**
+             * @description Form of the walk; loop is loops alone. Left out: way if there is a 'to', else the calmest of any form from the door and back.
+             * @enum {string}
+             */
+            shape?: "calmest" | "loop" | "there_and_back" | "way" | "longest_calm";
+            /** @description Rather on grass, earth and wood. */
+            soft_ground?: boolean;
+            /** @description Also report expected reactions when arousal builds up. */
+            stacking?: boolean;
+            /**
+             * @description What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual.
+             * @enum {string}
+             */
+            strain?: "none" | "usual" | "strict";
+            /** @description Where a way leads. */
+            to?: components["schemas"]["LatLon"];
+            /**
+             * Format: int64
+             * @description How many clearly different ones; left out: three.
+             */
+            walks?: number;
+            /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
+        };
+        WhereLater: {
+            begin: string;
+            /** Format: double */
+            expected_reactions: number;
+            leave: string;
+            /** Format: double */
+            strain: number;
+        };
+        WhereOption: {
+            /** @description Where the walk begins: longitude, latitude. */
+            at: [
+                number,
+                number
+            ];
+            /**
+             * @description When the walk begins.
+             * @example 2026-11-25T07:21:00-05:00
+             */
+            begin: string;
+            /**
+             * Format: int64
+             * @description About so long, rounded to five: nobody has held it against a clock.
+             */
+            drive_minutes?: number;
+            /** @description The walk's address: send it back to have it drawn, printed, proved or told again. */
+            given?: components["schemas"]["Given"];
+            /** @enum {string} */
+            kind: "door_now" | "door_later" | "by_car";
+            /** @description Of a place: what it brings to who leaves at the door's better hour and is home again in time. */
+            later?: components["schemas"]["WhereLater"];
+            /**
+             * @description The house, RFC 3339.
+             * @example 2026-11-25T07:10:00-05:00
+             */
+            leave: string;
+            /**
+             * @description What the place is called; no two of one answer are alike.
+             * @example Bellevue State Park, Bellefonte
+             */
+            name: string;
+            /** @description Rules of the place, and what else to know. */
+            notes: string[];
+            /** @description Where the drive ends. */
+            park_at?: [
+                number,
+                number
+            ];
+            /**
+             * @description Of a place: a public car park, one of which the map does not say whose it is, or the side of a small road.
+             * @enum {string}
+             */
+            parking?: "public" | "unknown" | "roadside";
+            saves: components["schemas"]["WhereSaving"];
+            walk: components["schemas"]["Walk"];
+        };
+        WhereSaving: {
+            /** Format: double */
+            expected_reactions: number;
+            /**
+             * Format: double
+             * @description Of the door's sum of both, as the wish weighs it; 0 where there is no walk from the door now.
+             */
+            share: number;
+            /** Format: double */
+            strain: number;
+        };
         WishBody: {
+            /** @description Where nobody knows dog and handler: ground with rules of its own (works, schools, cemeteries) is kept off, service roads have a price. */
+            away?: boolean;
             /**
              * @description RFC 3339 with its zone; left out: now.
              * @example 2026-11-25T07:10:00-05:00
@@ -5593,7 +5865,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["KeptEncounter"];
+                    "application/json": components["schemas"]["LoggedEncounter"];
                 };
             };
             /** @description Internal Server Error */
@@ -5687,6 +5959,37 @@ export interface operations {
                 };
                 content: {
                     "application/gpx+xml": unknown;
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "lift-flag": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptDog"];
                 };
             };
             /** @description Internal Server Error */
@@ -6019,7 +6322,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["KeptEncounter"];
+                    "application/json": components["schemas"]["LoggedEncounter"];
                 };
             };
             /** @description Internal Server Error */
@@ -6823,39 +7126,6 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["PlanBody"];
-                };
-            };
-            /** @description Internal Server Error */
-            default: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/problem+json": components["schemas"]["Problem"];
-                };
-            };
-        };
-    };
-    "quiet-places": {
-        parameters: {
-            query?: never;
-            header?: never;
-            path?: never;
-            cookie?: never;
-        };
-        requestBody: {
-            content: {
-                "application/json": components["schemas"]["QuietBody"];
-            };
-        };
-        responses: {
-            /** @description OK */
-            200: {
-                headers: {
-                    [name: string]: unknown;
-                };
-                content: {
-                    "application/json": components["schemas"]["QuietPlaces"];
                 };
             };
             /** @description Internal Server Error */
@@ -7673,6 +7943,39 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Week"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    where: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WhereBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Where"];
                 };
             };
             /** @description Internal Server Error */

@@ -15,6 +15,12 @@ export interface PageDog extends DogFile {
   from?: Record<string, string>;
   drive?: NonNullable<DogProfile["drive"]>;
   caution?: boolean;
+  /** the other things whoever walks it must know, as the server keeps them */
+  cautions?: NonNullable<DogProfile["cautions"]>;
+  food?: string;
+  reward_interval_s?: number;
+  /** it snapped or bit on a walk */
+  flag?: NonNullable<KeptDog["flag"]>;
   /** nobody's dog yet: from so many parked cars it still takes food */
   cars?: number;
 }
@@ -61,6 +67,9 @@ export function plainDog(d: PageDog | undefined): DogFile {
   if (!d) return { name: "", needs: {} };
   const out: DogFile = { name: d.name, needs: d.needs };
   if (d.speed_mps) out.speed_mps = d.speed_mps;
+  if (d.food) out.food = d.food;
+  const cautions = { ...d.cautions, ...(d.caution ? { bite_history: true } : {}) };
+  if (Object.keys(cautions).length > 0) out.cautions = cautions;
   return out;
 }
 
@@ -78,7 +87,11 @@ function fromServer(d: KeptDog): PageDog {
   };
   if (d.profile.speed_mps) out.speed_mps = d.profile.speed_mps;
   if (d.profile.drive) out.drive = d.profile.drive;
-  if (d.profile.cautions?.bite_history) out.caution = true;
+  if (d.profile.cautions) out.cautions = d.profile.cautions;
+  if (d.profile.food) out.food = d.profile.food;
+  if (d.profile.reward_interval_s) out.reward_interval_s = d.profile.reward_interval_s;
+  if (d.flag) out.flag = d.flag;
+  if (d.flag || d.profile.cautions?.bite_history) out.caution = true;
   return out;
 }
 
@@ -102,7 +115,11 @@ function profile(d: PageDog): DogProfile {
   const p: DogProfile = { name: d.name, needs: d.said ?? plainDog(d).needs };
   if (d.speed_mps) p.speed_mps = d.speed_mps;
   if (d.drive) p.drive = d.drive;
-  if (d.caution) p.cautions = { bite_history: true };
+  if (d.food) p.food = d.food;
+  if (d.reward_interval_s) p.reward_interval_s = d.reward_interval_s;
+  const { bite_history: said, ...others } = d.cautions ?? {};
+  const bite = d.flag ? said : d.caution; // a flag is the server's, and no word of a person's
+  if (bite || Object.keys(others).length > 0) p.cautions = { ...others, ...(bite ? { bite_history: true } : {}) };
   return p;
 }
 

@@ -6,7 +6,13 @@ import { categoryOf } from "./kinds.ts";
 import { newID, post, takeBack } from "./outbox.ts";
 import type { DogFile, Need } from "./types.ts";
 
-export type Outcome = "turned_back" | "took_food" | "no_food" | "over";
+export type Outcome = "turned_back" | "took_food" | "no_food" | "over" | "snap" | "bite";
+
+/** Whether a dog went over, however. */
+export const wentOver = (o: Outcome | undefined): boolean => o === "over" || harm(o);
+
+/** A snap or a bite. */
+export const harm = (o: Outcome | undefined): boolean => o === "snap" || o === "bite";
 export type Band = "beyond" | "between" | "under";
 
 /** One meeting; without a kind it is a draft to be filled in. */
@@ -94,6 +100,8 @@ const told: Record<Outcome, Pick<Encounter, "food" | "turned_back" | "over">> = 
   took_food: { food: "taken" },
   no_food: { food: "refused" },
   over: { over: "other" },
+  snap: { over: "snap" },
+  bite: { over: "bite" },
 };
 
 /** How near a meeting was, from the row that was tapped; nothing where the dog has no distances for it. */

@@ -12,7 +12,7 @@ export type Position = LineString["coordinates"][number];
 /** Of ground among that about: 1 calm for here to 4 hardest here. */
 export type Step = 1 | 2 | 3 | 4;
 /** The two distances of a kind that the dog is not calm about. */
-export type Need = NonNullable<Schemas["NeedFile"]>;
+export type Need = NonNullable<Schemas["DogNeed"]>;
 export type DogFile = Schemas["DogFile"];
 export type MapInfo = Schemas["MapInfo"];
 

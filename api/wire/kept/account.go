@@ -29,7 +29,14 @@ type Settings struct {
 	Clock          string       `json:"clock" enum:"12,24"`
 	TrainingRule   TrainingRule `json:"training_rule,omitzero" doc:"When training moves on; left out: common practice."`
 
-	HandlersSeeOutings bool `json:"handlers_see_outings,omitempty" doc:"Handlers see timetables whole, with dogs that they are not given. Left out: only those in which all dogs are theirs."`
+	FreeHours          *FreeHours `json:"free_hours,omitempty" doc:"When its people can go out; left out: 06:00-22:00 in daylight or on lit ways."`
+	HandlersSeeOutings bool       `json:"handlers_see_outings,omitempty" doc:"Handlers see timetables whole, with dogs that they are not given. Left out: only those in which all dogs are theirs."`
+}
+
+// FreeHours are when people can go out; whether they can be read is not looked at.
+type FreeHours struct {
+	Spans []string `json:"spans,omitempty" maxItems:"12" doc:"Hours of the clock on the wall, over midnight too; left out: 06:00-22:00." example:"[\"06:30-08:00\",\"17:00-21:30\"]"`
+	Unlit bool     `json:"unlit,omitempty" doc:"Also on unlit ways in the dark; left out: in daylight or on lit ways."`
 }
 
 // DefaultSettings are those of a new account.

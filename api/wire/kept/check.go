@@ -92,8 +92,8 @@ func (e *aheadError) Error() string {
 
 func (e *aheadError) Is(target error) bool { return target == ErrAhead }
 
-// checkAhead refuses for now a moment that is still to come.
-func checkAhead(at, now time.Time) error {
+// CheckAhead refuses with ErrAhead a moment that lies more than a day after now.
+func CheckAhead(at, now time.Time) error {
 	if at.After(now.Add(ClockSlack)) {
 		return &aheadError{at, now}
 	}

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"wideberth/api/wire/dogfile"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 )
@@ -34,27 +35,20 @@ type Evidence struct {
 	Late          int     `json:"late" doc:"Of them noticed late or sudden."`
 	LateBias      bool    `json:"late_bias" doc:"Most were noticed late: the distance may be too low."`
 	Chance        float64 `json:"chance" doc:"That the true distance lies on the proposed side of the present one."`
-	Capped        bool    `json:"capped" doc:"The evidence points nearer still, but one step comes no nearer than by a quarter."`
+	Capped        bool    `json:"capped" doc:"The evidence points nearer still, but one step comes no nearer than by a quarter; or farther still, but no farther than one and a half times where the dog was seen to react."`
+	Beyond        int     `json:"beyond,omitempty" doc:"Reactions beyond the working distance that held."`
 }
 
 // Profile is what people say of a dog.
 type Profile struct {
-	Name     string                        `json:"name" maxLength:"80" example:"Fern"`
-	SpeedMPS *float64                      `json:"speed_mps,omitempty" doc:"Usual walking pace in m/s; 1.2 if left out." example:"1.1"`
-	Needs    map[string]*exposure.NeedFile `json:"needs,omitempty" doc:"Distances by kind or category, in metres; null for one that the dog is calm about."`
-	Intake   map[string]Answers            `json:"intake,omitempty" doc:"Plain answers by kind or category, from which distances are derived; needs go first."`
-	Drive    string                        `json:"drive,omitempty" enum:"fear,frustration,excitement,unknown" doc:"What drives it: for the advice only, not for the figures."`
-	Food     string                        `json:"food,omitempty" maxLength:"200" doc:"What it works for." example:"cheese"`
-	RewardS  float64                       `json:"reward_interval_s,omitempty" minimum:"0" maximum:"60" doc:"Seconds between pieces of food while a trigger lasts; 2 to 4 is common practice." example:"3"`
-	Cautions Cautions                      `json:"cautions,omitempty"`
-}
-
-// Cautions are what whoever walks the dog must know.
-type Cautions struct {
-	BiteHistory     bool   `json:"bite_history,omitempty"`
-	Muzzle          bool   `json:"muzzle,omitempty" doc:"Walks with a muzzle."`
-	ExperiencedOnly bool   `json:"experienced_only,omitempty" doc:"Only for experienced handlers."`
-	Medical         string `json:"medical,omitempty" maxLength:"500"`
+	Name     string                   `json:"name" maxLength:"80" example:"Fern"`
+	SpeedMPS *float64                 `json:"speed_mps,omitempty" doc:"Usual walking pace in m/s; 1.2 if left out." example:"1.1"`
+	Needs    map[string]*dogfile.Need `json:"needs,omitempty" doc:"Distances by kind or category, in metres; null for one that the dog is calm about."`
+	Intake   map[string]Answers       `json:"intake,omitempty" doc:"Plain answers by kind or category, from which distances are derived; needs go first."`
+	Drive    string                   `json:"drive,omitempty" enum:"fear,frustration,excitement,unknown" doc:"What drives it: for the advice only, not for the figures."`
+	Food     string                   `json:"food,omitempty" maxLength:"200" doc:"What it works for." example:"cheese"`
+	RewardS  float64                  `json:"reward_interval_s,omitempty" minimum:"0" maximum:"60" doc:"Seconds between pieces of food while a trigger lasts; 2 to 4 is common practice." example:"3"`
+	Cautions exposure.Cautions        `json:"cautions,omitempty"`
 }
 
 // Distance is what the program holds for a kind or category of a dog.
@@ -74,7 +68,23 @@ type Dog struct {
 	Updated   time.Time           `json:"updated"`
 	Profile   Profile             `json:"profile"`
 	Distances map[string]Distance `json:"distances" doc:"By kind or category: what plans use now."`
+	Flag      *Flag               `json:"flag,omitempty" doc:"It snapped or bit on a walk; a trainer lifts it."`
+	Lifted    *time.Time          `json:"flag_lifted,omitempty" doc:"What was logged before this moment raises no flag."`
 }
+
+// Flag says that a dog snapped or bit at a meeting. Until a trainer lifts it, it counts
+// as a bite history and nothing nearer is proposed.
+type Flag struct {
+	Over      string    `json:"over" enum:"snap,bite"`
+	At        time.Time `json:"at"`
+	Encounter string    `json:"encounter" doc:"The meeting."`
+}
+
+// Harm tells outcomes that flag a dog.
+func Harm(over string) bool { return over == "snap" || over == "bite" }
+
+// BiteHistory says whether the rules of a dog that has bitten hold for it.
+func (d *Dog) BiteHistory() bool { return d.Profile.Cautions.BiteHistory || d.Flag != nil }
 
 // Bounds of texts and intervals of a profile.
 const (
@@ -104,6 +114,8 @@ func (d *Dog) Model() *exposure.Dog {
 	if d.Profile.SpeedMPS != nil {
 		out.SpeedMPS = *d.Profile.SpeedMPS
 	}
+	out.Food, out.Cautions = d.Profile.Food, d.Profile.Cautions
+	out.Cautions.BiteHistory = d.BiteHistory()
 	for name, x := range d.Distances {
 		if k, err := exposure.ParseKind(name); err == nil {
 			out.ByKind[k] = x.Need

@@ -26,7 +26,7 @@ type EncounterInput struct {
 	DurationS  *float64  `json:"duration_s,omitempty" minimum:"0" maximum:"7200"`
 	Food       string    `json:"food,omitempty" enum:"taken,refused"`
 	TurnedBack bool      `json:"turned_back,omitempty" doc:"Turned back to the handler unprompted."`
-	Over       string    `json:"over,omitempty" enum:"bark,lunge,freeze,other" doc:"Went over threshold, and how; left out: it did not."`
+	Over       string    `json:"over,omitempty" enum:"bark,lunge,freeze,snap,bite,other" doc:"Went over threshold, and how; left out: it did not. A snap or a bite flags the dog: nothing nearer is proposed until a trainer lifts that."`
 	Sudden     bool      `json:"sudden,omitempty" doc:"Appeared without warning."`
 	Note       string    `json:"note,omitempty" maxLength:"1000"`
 }
@@ -45,7 +45,7 @@ type Encounter struct {
 var (
 	nearestWords = []string{"", "exact", "about", "nearer_than", "farther_than", "between"}
 	foodWords    = []string{"", "taken", "refused"}
-	overWords    = []string{"", "bark", "lunge", "freeze", "other"}
+	overWords    = []string{"", "bark", "lunge", "freeze", "snap", "bite", "other"}
 )
 
 const mostDurationS = 7200
@@ -81,7 +81,7 @@ func (in *EncounterInput) Check(now time.Time) error {
 	if wrong = append(wrong, in.checkNearest()...); len(wrong) > 0 {
 		return wrong
 	}
-	return checkAhead(in.At, now)
+	return CheckAhead(in.At, now)
 }
 
 // checkNearest holds the fields of the nearest distance against each other.

@@ -81,7 +81,7 @@ func (in *WalkInput) Check(now time.Time) error {
 	if wrong = append(wrong, in.checkVisit()...); len(wrong) > 0 {
 		return wrong
 	}
-	return checkAhead(in.Started, now)
+	return CheckAhead(in.Started, now)
 }
 
 // TrackPoint is where somebody was: degrees, and when if the device noted it

@@ -4,6 +4,7 @@
 package maptest
 
 import (
+	"bytes"
 	"context"
 	"io/fs"
 	"math/rand/v2"
@@ -60,16 +61,7 @@ func World(t testing.TB, name string) *snapshot.Snapshot {
 
 // written imports an extract that is there as bytes.
 func written(name string, b []byte) (*snapshot.Snapshot, error) {
-	dir, err := os.MkdirTemp("", "wideberth-maptest")
-	if err != nil {
-		return nil, err
-	}
-	defer os.RemoveAll(dir)
-	path := filepath.Join(dir, name)
-	if err := os.WriteFile(path, b, 0o600); err != nil {
-		return nil, err
-	}
-	return snapshot.Import(context.Background(), path, snapshot.ImportOptions{})
+	return snapshot.ImportFrom(context.Background(), bytes.NewReader(b), name, snapshot.ImportOptions{})
 }
 
 // Import imports an extract.

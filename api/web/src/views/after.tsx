@@ -2,7 +2,7 @@ import { useState } from "preact/hooks";
 import { Glyph } from "../draw.tsx";
 import { match, walkLine } from "../geo.ts";
 import { categories, kindsOf } from "../kinds.ts";
-import { type Band, type Meeting, meet, mend, type Outcome, unmeet } from "../log.ts";
+import { type Band, harm, type Meeting, meet, mend, type Outcome, unmeet, wentOver } from "../log.ts";
 import { bandWords, meetingWords } from "../meeting.ts";
 import { newID, outbox } from "../outbox.ts";
 import { Head } from "../parts.tsx";
@@ -15,7 +15,7 @@ import { capital, clock, far, minutes, shortAnswer, weekday } from "../words.ts"
 import "./after.css";
 
 const bands = ["beyond", "between", "under"] as const;
-const outcomes = ["turned_back", "took_food", "no_food", "over"] as const;
+const outcomes = ["turned_back", "took_food", "no_food", "over", "snap", "bite"] as const;
 
 /** Put down what happened while it is fresh. */
 export function After() {
@@ -33,7 +33,7 @@ export function After() {
   }
   const met = s.meetings.filter((m) => m.category);
   const drafts = s.meetings.filter((m) => !m.category);
-  const over = met.filter((m) => m.outcome === "over").length;
+  const over = met.filter((m) => wentOver(m.outcome)).length;
   const surprise = over > 0 === (s.planned ?? s.walk).calm_chance >= 0.5;
   const change = async (work: Promise<unknown>) => {
     await work;
@@ -60,6 +60,11 @@ export function After() {
               {say("after.said", { answer: shortAnswer((s.planned ?? s.walk).calm_chance) })}{" "}
               {surprise && say("after.little")}
             </p>
+            {met.some((m) => harm(m.outcome)) && (
+              <p class="caution" role="alert">
+                {met.some((m) => m.outcome === "bite") && say("memory.after.bite")} {say("memory.after")}
+              </p>
+            )}
             <p class="small" role="status">
               {outbox.waiting.value > 0 && say("go.waiting", { n: outbox.waiting.value })}
             </p>

@@ -69,6 +69,9 @@ export function Dog() {
     (p) =>
       (p.name === category || categoryOf[p.name] === category) && (p.change === "nearer" || p.change === "farther"),
   );
+  const belief =
+    proposal ??
+    proposals.find((p) => (p.name === category || categoryOf[p.name] === category) && p.belief !== undefined);
   const few = proposals.find((p) => (p.name === category || categoryOf[p.name] === category) && p.change === "too_few");
   return (
     <>
@@ -90,6 +93,17 @@ export function Dog() {
           </section>
           <section class="panel stack">
             {fault && <FaultPanel fault={fault} again={() => void load()} />}
+            {d.flag && <Flag dog={d} after={() => void after()} />}
+            {belief?.belief && (
+              <p>
+                {say("dog.belief", {
+                  low: exact(belief.belief.working_low_m, settings.value.units),
+                  high: exact(belief.belief.working_high_m, settings.value.units),
+                  held: exact(belief.from_working_m, settings.value.units),
+                  n: belief.belief.encounters,
+                })}
+              </p>
+            )}
             {proposal && <Propose dog={d} proposal={proposal} category={category} after={() => void after()} />}
             {!proposal && few && (
               <p>{say("dog.few", { n: Math.round(few.have ?? 0), need: Math.max(10, Math.ceil(few.need ?? 10)) })}</p>
@@ -317,10 +331,11 @@ function Propose(props: { dog: PageDog; proposal: Proposal; category: Category; 
   const from = exact(p.from_working_m, u);
   return (
     <section class="needwash stack">
-      <h2>{say("dog.propose", { from, to })}</h2>
+      <h2>{say(p.change === "farther" ? "dog.farther" : "dog.propose", { from, to })}</h2>
       <p>
-        {say("dog.propose.text", {
-          n: p.evidence?.encounters ?? 0,
+        {say(p.change === "farther" ? "dog.farther.text" : "dog.propose.text", {
+          n: (p.change === "farther" ? p.evidence?.beyond : p.evidence?.encounters) ?? 0,
+          from,
           what: say(`category.${props.category}.row`).toLowerCase(),
           dog: dog.name,
           to,
@@ -336,6 +351,36 @@ function Propose(props: { dog: PageDog; proposal: Proposal; category: Category; 
           {say("dog.keep", { distance: from })}
         </button>
       </div>
+      <p role="alert">{fault}</p>
+    </section>
+  );
+}
+
+/** What follows a snap or a bite, until a trainer lifts it. */
+function Flag(props: { dog: PageDog; after: () => void }) {
+  const { dog } = props;
+  const [fault, setFault] = useState("");
+  const lift = async () => {
+    try {
+      await ask("post", "/v1/dogs/{id}/flag/lifting", { at: { id: dog.id! } });
+      props.after();
+    } catch (err) {
+      setFault(err instanceof Fault ? err.message : say("fault.server"));
+    }
+  };
+  return (
+    <section class="caution stack" role="alert">
+      <p>
+        {say("dog.flag", {
+          dog: dog.name,
+          over: say(`outcome.${dog.flag!.over}`),
+          date: dateWords(new Date(dog.flag!.at), zone()),
+          after: say("memory.after"),
+        })}
+      </p>
+      {settings.value.role !== "handler" && (
+        <button onClick={() => void lift()}>{say("dog.flag.lift", { dog: dog.name })}</button>
+      )}
       <p role="alert">{fault}</p>
     </section>
   );

@@ -3,7 +3,7 @@ import { goesDark } from "../awake.ts";
 import { secondsAt } from "../course.ts";
 import { Glyph } from "../draw.tsx";
 import { categories, categoryOf } from "../kinds.ts";
-import { type Band, type Meeting, meet, type Outcome, unmeet } from "../log.ts";
+import { type Band, type Meeting, meet, type Outcome, unmeet, wentOver } from "../log.ts";
 import { meetingWords } from "../meeting.ts";
 import type { Side } from "../out.ts";
 import { newID, outbox, wrongClock } from "../outbox.ts";
@@ -176,7 +176,7 @@ function Walking(props: { saved: Saved }) {
     );
   if (screen.is === "kinds") return allKinds(screen.page, out, (next) => once(() => setScreen(next)));
   const lost = stand.known && stand.offM > 35;
-  const hard = s.meetings.filter((x) => x.outcome === "over").length >= 2;
+  const hard = s.meetings.filter((x) => wentOver(x.outcome)).length >= 2;
   const toGo = Math.max(0, Math.round((s.walk.duration_s - secondsAt(s.walk, m)) / 60));
   return (
     <div class="go walking">

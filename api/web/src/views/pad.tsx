@@ -2,6 +2,7 @@ import { Glyph } from "../draw.tsx";
 import type { Band, Log, Outcome } from "../log.ts";
 import { bandWords } from "../meeting.ts";
 import { say } from "../strings.ts";
+import { capital } from "../words.ts";
 
 /** One cell says how near it was and how it went. */
 export function PadRows(props: { log: Log; what: string; tap: (b: Band, o: Outcome) => void }) {
@@ -25,6 +26,13 @@ export function PadRows(props: { log: Log; what: string; tap: (b: Band, o: Outco
           </section>
         );
       })}
+      <div class="four harm" role="group" aria-label={say("pad.harm")}>
+        {(["snap", "bite"] as const).map((o) => (
+          <button key={o} onClick={() => props.tap("under", o)}>
+            {capital(say(`outcome.${o}`))}
+          </button>
+        ))}
+      </div>
     </>
   );
 }

@@ -4,7 +4,7 @@ import { useTick } from "../tick.ts";
 import { useEffect, useRef, useState } from "preact/hooks";
 import { Glyph } from "../draw.tsx";
 import { categoryOf } from "../kinds.ts";
-import { type Band, type Meeting, meet, type Outcome, unmeet } from "../log.ts";
+import { type Band, type Meeting, meet, type Outcome, unmeet, wentOver } from "../log.ts";
 import { meetingWords } from "../meeting.ts";
 import { newID, outbox } from "../outbox.ts";
 import { Head } from "../parts.tsx";
@@ -273,7 +273,7 @@ function Where(props: { s: SavedVisit /** whether it is enough goes by the minut
           <b>{say("visit.over", { of: Math.round(v.stay_minutes) })}</b>
         </p>
       )}
-      {counted(s).some((m) => m.outcome === "over") && (
+      {counted(s).some((m) => wentOver(m.outcome)) && (
         <p>
           <b>{say("visit.went")}</b>
         </p>
@@ -328,7 +328,7 @@ function Done(props: { s: SavedVisit }) {
           {say("visit.done.head", {
             n: met.length,
             handled: handled(s),
-            over: met.filter((m) => m.outcome === "over").length,
+            over: met.filter((m) => wentOver(m.outcome)).length,
           })}
         </p>
         <ul class="plainlist">

@@ -1,0 +1,512 @@
+package routing
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/osmdata/fault"
+	"wideberth/routing/drive"
+	"wideberth/routing/network"
+	"wideberth/routing/parking"
+	"wideberth/routing/reach"
+	"wideberth/routing/search"
+	"wideberth/routing/search/loop"
+)
+
+// Errand is a wish of somebody who asks where to go: from the door now, at a better
+// hour, or by car.
+type Errand struct {
+	Wish                 // from the door; what it says of walks holds for all of them
+	DriveMinutes float64 // how long a drive may take, one way, with parking
+	OnFoot       bool    // no car
+	Most         int     // places, 0 for five
+}
+
+// Bounds of an errand.
+const (
+	UsualDriveMinutes = 15
+	mostDriveMinutes  = 60
+	mostSpots         = 10
+	usualSpots        = 5
+)
+
+// How places are chosen (our assumption; measured on a state, see walk_figures_test.go).
+const (
+	lookedAt  = 16   // places that a walk is searched for, in the order of their scores
+	spotKerbM = 300  // from the door to where the car stands
+	apartM    = 500  // no two places that are answered are nearer to each other
+	worthIt   = 0.95 // of the door's sum: a place that does not save so much is not worth a drive
+	scoredCap = 3000 // places that are scored at most, the nearest by car
+	mostAsked = 0.5  // a walk with more of it on service roads is none to drive to
+)
+
+// Check says everything that is wrong with an errand.
+func (e *Errand) Check() error {
+	var wrong fault.Problems
+	if err := e.Wish.Check(); err != nil && !errors.As(err, &wrong) {
+		return err
+	}
+	if !e.OnFoot && !(e.DriveMinutes >= 1 && e.DriveMinutes <= mostDriveMinutes) {
+		wrong = append(wrong, fault.Problem{Pointer: "/drive_minutes", Value: fault.Number(e.DriveMinutes),
+			Mend: fmt.Sprintf("give 1 to %d minutes, such as %d, or ask without a car", mostDriveMinutes, UsualDriveMinutes)})
+	}
+	if e.Most < 0 || e.Most > mostSpots {
+		wrong = append(wrong, fault.Problem{Pointer: "/most", Value: fmt.Sprint(e.Most), Mend: fmt.Sprintf("ask for 1 to %d places", mostSpots)})
+	}
+	if longest := e.Free.longest(); len(wrong) == 0 && float64(longest) < e.Minutes {
+		wrong = append(wrong, fault.Problem{Pointer: "/free_hours", Value: fmt.Sprintf("%d minutes at most", longest),
+			Mend: fmt.Sprintf("a walk of %s minutes fits in none of the spans: give a longer one, or ask for a walk of %d minutes", fault.Number(e.Minutes), max(LeastMinutes, longest))})
+	}
+	if len(wrong) == 0 {
+		return nil
+	}
+	return wrong
+}
+
+// Choices answer an errand.
+type Choices struct {
+	Options []Option // least expected reactions and strain first
+	NoDoor  error    // why there is no walk from the door now, nil if there is one
+	NoLater bool     // no free hour of the next day has a walk from the door
+	NoRoads bool     // no road for cars on the map, or none near the door
+	Drive   time.Duration
+	Assumed []exposure.Assumption
+	InReach int // places that a drive leads to in the time
+	Looked  int // of these, places that a walk was searched for: the most promising
+}
+
+// OptionKind says what an option is.
+type OptionKind string
+
+// The kinds of options.
+const (
+	DoorNow   OptionKind = "door_now"
+	DoorLater OptionKind = "door_later"
+	ByCar     OptionKind = "by_car"
+)
+
+// Option is one answer to where to go.
+type Option struct {
+	Kind   OptionKind
+	Spot   *parking.Spot // of a drive
+	DriveS float64       // from the door to the first step, with parking; 0 at the door
+	Leave  time.Time     // the house
+	Wish   Wish          // that the plan answers: departing when the walk begins
+	Plan   *Plan         // one walk with all that is to be known of it
+	Saves  Saving
+	Later  *Later // of a place: the same drive at the door's better hour
+}
+
+// Walk is the option's walk.
+func (o *Option) Walk() *Walk { return &o.Plan.Walks[0] }
+
+// Saving is how much less an option brings than the door now; negative if it is more.
+type Saving struct {
+	Reactions float64
+	Strain    float64
+	Share     float64 // of the door's sum, 0 where there is none
+}
+
+// Later is what a place brings at another hour.
+type Later struct {
+	Leave, Begin time.Time
+	Reactions    float64
+	Strain       float64
+}
+
+// Where answers an errand: the door now, the door at the best of the handler's free
+// hours within a day, and places to drive to, planned for the minute of arrival, each
+// with what it saves. Of the places in reach the most promising are looked at, so that
+// a better one may exist. No walk from the door and no place is an *Infeasible.
+func (p *Planner) Where(ctx context.Context, e Errand) (*Choices, error) {
+	p = p.Under(e.Weather)
+	if e.Shape != Loop && e.Shape != ThereAndBack {
+		e.Shape = Calmest
+	}
+	e.Walks = 1
+	if err := e.Check(); err != nil {
+		return nil, err
+	}
+	if err := p.checkKeeps(&e.Wish); err != nil {
+		return nil, err
+	}
+	p.land.CountSearch()
+	c := &Choices{}
+	now, err := p.fromDoor(ctx, &e, c)
+	if err != nil {
+		return nil, err
+	}
+	if !e.OnFoot {
+		if err := p.byCar(ctx, &e, c, now); err != nil {
+			return nil, err
+		}
+	}
+	if len(c.Options) == 0 {
+		return nil, cmp.Or(c.NoDoor, error(&reach.Infeasible{Reason: reach.NothingInRange, Field: "drive_minutes"}))
+	}
+	c.rank(now)
+	c.Assumed = c.assumed(&e)
+	return c, nil
+}
+
+// assumed is what the answer rests on beside its walks, and what they do.
+func (c *Choices) assumed(e *Errand) (out []exposure.Assumption) {
+	if c.InReach > 0 {
+		out = append(out, exposure.Assumption{What: AssumedDrive})
+	}
+	if e.Free.Spans == nil {
+		out = append(out, exposure.Assumption{What: AssumedFree})
+	}
+	for i := range c.Options {
+		for _, a := range c.Options[i].Plan.Assumed {
+			if !slices.ContainsFunc(out, func(b exposure.Assumption) bool { return a.What == b.What && a.Of == b.Of }) {
+				out = append(out, a)
+			}
+		}
+	}
+	return out
+}
+
+// rank puts the best first and tells what each saves against the door now.
+func (c *Choices) rank(now *Option) {
+	slices.SortStableFunc(c.Options, func(a, b Option) int {
+		return cmp.Or(cmp.Compare(a.sum(), b.sum()), cmp.Compare(a.DriveS, b.DriveS))
+	})
+	if now == nil {
+		return
+	}
+	base, first := now.sum(), now.Walk()
+	for i := range c.Options {
+		o := &c.Options[i]
+		o.Saves = Saving{Reactions: first.ExpectedReactions - o.Walk().ExpectedReactions, Strain: first.Strain - o.Walk().Strain}
+		if base > 0 {
+			o.Saves.Share = 1 - o.sum()/base
+		}
+	}
+}
+
+// sum is what an option costs, as its wish weighs it.
+func (o *Option) sum() float64 { return o.Walk().wear(&o.Wish) }
+
+// later is the option at the door's better hour, nil if there is none.
+func (c *Choices) later() *Option {
+	for i := range c.Options {
+		if c.Options[i].Kind == DoorLater {
+			return &c.Options[i]
+		}
+	}
+	return nil
+}
+
+// fromDoor adds the door now and at its best free hour, and gives the first.
+func (p *Planner) fromDoor(ctx context.Context, e *Errand, c *Choices) (now *Option, err error) {
+	start, err := p.land.Place(e.From)
+	if err == nil {
+		now, err = p.option(ctx, DoorNow, e.Wish, start)
+	}
+	if none := (*reach.Infeasible)(nil); errors.As(err, &none) {
+		if none.Reason == reach.OffTheMap {
+			return nil, err
+		}
+		c.NoDoor, c.NoLater = err, true
+		if none.Reason == reach.NoStreetNear {
+			return nil, nil
+		}
+	} else if err != nil {
+		return nil, err
+	}
+	if now != nil {
+		c.Options = append(c.Options, *now)
+	}
+	best, err := p.bestHour(ctx, &e.Wish, start)
+	if err != nil {
+		return nil, err
+	}
+	c.NoLater = best.IsZero()
+	if best.IsZero() {
+		return now, nil
+	}
+	at := e.Wish
+	at.Depart = best
+	later, err := p.option(ctx, DoorLater, p.offered(at), start)
+	if err != nil {
+		return nil, err
+	}
+	if now == nil || later.sum() < now.sum() {
+		c.Options = append(c.Options, *later)
+	}
+	return now, nil
+}
+
+// option plans the walk of an option in full.
+func (p *Planner) option(ctx context.Context, kind OptionKind, w Wish, start network.Place) (*Option, error) {
+	q, err := p.ask(&w, start)
+	if err != nil {
+		return nil, err
+	}
+	solver, done := p.land.Solver(ctx)
+	defer done()
+	search := solver.Calmest
+	if w.Shape == ThereAndBack {
+		search = solver.ThereAndBack
+	}
+	answer, err := q.search(search)
+	if err == nil {
+		err = ctx.Err()
+	}
+	if err != nil {
+		return nil, err
+	}
+	var walks []Walk
+	if answer.Status != loop.Found {
+		if walks, err = p.lapOrReturn(&w, q, answer, solver); err != nil {
+			return nil, err
+		}
+	} else {
+		walks = []Walk{p.whole(&w, q, &answer.Walk)}
+	}
+	return &Option{Kind: kind, Leave: w.Depart.In(p.land.Clock.Loc), Wish: w, Plan: p.Answer(&w, start, walks)}, nil
+}
+
+// bestHour is the free departure within a day that has the calmest walk from a door,
+// the zero time if none has any.
+func (p *Planner) bestHour(ctx context.Context, w *Wish, start network.Place) (best time.Time, err error) {
+	r, err := p.land.Around(start, nil, w.reachS()*w.Dog.PaceMPS())
+	if err != nil {
+		return best, err
+	}
+	sums := r.SumsFor(&w.Dog)
+	list := p.departures(w)
+	hour := make([]HourOutlook, len(list))
+	err = p.each(ctx, len(list), func(solver *loop.Solver, i int) (err error) {
+		at := *w
+		at.Depart = list[i]
+		at = p.offered(at)
+		hour[i], err = p.hourOutlook(&at, r, sums, solver)
+		return err
+	})
+	least := math.Inf(1)
+	for i := range hour {
+		if sum := hour[i].Reactions + w.Strain.Weight()*hour[i].Strain; hour[i].Found && sum < least {
+			least, best = sum, list[i]
+		}
+	}
+	return best, err
+}
+
+// stop is a place in reach by car.
+type stop struct {
+	spot   *parking.Spot
+	driveS float64
+	score  float64
+	walk   *Walk // that was found with light effort
+	wish   Wish
+}
+
+// byCar adds the best of the places that a drive leads to.
+func (p *Planner) byCar(ctx context.Context, e *Errand, c *Choices, now *Option) error {
+	stops, err := p.drives(e, c)
+	if err != nil || len(stops) == 0 {
+		return err
+	}
+	if err := p.promising(ctx, e, stops); err != nil {
+		return err
+	}
+	stops = stops[:min(len(stops), lookedAt)]
+	c.Looked = len(stops)
+	err = p.each(ctx, len(stops), func(solver *loop.Solver, i int) (err error) {
+		stops[i].walk, err = p.lightly(&stops[i].wish, stops[i].spot.Start, solver)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	kept := keep(stops, cmp.Or(e.Most, usualSpots), now)
+	options := make([]*Option, len(kept))
+	later := c.later()
+	err = p.each(ctx, len(kept), func(solver *loop.Solver, i int) (err error) {
+		s := kept[i]
+		if options[i], err = p.option(ctx, ByCar, s.wish, s.spot.Start); err != nil {
+			return err
+		}
+		options[i].Spot, options[i].DriveS, options[i].Leave = s.spot, s.driveS, e.Depart.In(p.land.Clock.Loc)
+		if later != nil {
+			options[i].Later, err = p.laterAt(s, later.Leave, solver)
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	for _, o := range options {
+		c.Options = append(c.Options, *o)
+	}
+	return nil
+}
+
+// drives lists the places that a drive from the door leads to in the time, nearest
+// first.
+func (p *Planner) drives(e *Errand, c *Choices) ([]stop, error) {
+	roads := p.land.Snap.Roads
+	c.Drive = time.Duration(e.DriveMinutes * float64(time.Minute))
+	kerb, ok := roads.Kerb(e.From, spotKerbM)
+	if !ok {
+		c.NoRoads = true
+		return nil, nil
+	}
+	mostS := c.Drive.Seconds() - drive.ParkingS
+	if mostS <= 0 {
+		return nil, nil
+	}
+	trips, err := roads.From(kerb, mostS)
+	if err != nil {
+		return nil, err
+	}
+	defer trips.Release()
+	var out []stop
+	spots := p.spots()
+	for i := range spots {
+		s := &spots[i]
+		if d := trips.Seconds(s.Kerb); d <= mostS && s.Start.At.DistanceM(e.From) > apartM {
+			at := e.Wish
+			at.Away, at.From = true, s.Start.At
+			at.Depart = e.Depart.Add(Seconds(d + drive.ParkingS))
+			out = append(out, stop{spot: s, driveS: d + drive.ParkingS, wish: at})
+		}
+	}
+	slices.SortStableFunc(out, func(a, b stop) int { return cmp.Compare(a.driveS, b.driveS) })
+	c.InReach = len(out)
+	return out[:min(len(out), scoredCap)], nil
+}
+
+// promising puts the stops with the best scores first.
+func (p *Planner) promising(ctx context.Context, e *Errand, stops []stop) error {
+	r, err := p.rate(e, stops)
+	if err != nil {
+		return err
+	}
+	err = p.each(ctx, len(stops), func(_ *loop.Solver, i int) error {
+		stops[i].score = r.score(stops[i].spot.Start.Edge)
+		return nil
+	})
+	slices.SortStableFunc(stops, func(a, b stop) int { return cmp.Compare(a.score, b.score) })
+	return err
+}
+
+// lightly is the walk from a place that the usual effort finds without opening ground
+// that is kept off, nil if there is none.
+func (p *Planner) lightly(w *Wish, start network.Place, solver *loop.Solver) (*Walk, error) {
+	q, err := p.ask(w, start)
+	if err != nil {
+		return nil, err
+	}
+	search := solver.Solve
+	if w.Shape == ThereAndBack {
+		search = solver.ThereAndBack
+	}
+	answer, err := search(q.problem)
+	if err != nil || answer.Status != loop.Found {
+		return nil, err
+	}
+	t := newTrace(q.reach, q.prices, answer.Walk.Arcs)
+	walk := &Walk{}
+	for i, a := range t.arcs {
+		walk.Strain += t.strain[i]
+		walk.ServiceS += t.timeS[i] * p.land.ServiceShare(q.reach.Piece[a].Edge)
+		walk.DurationS += t.timeS[i]
+	}
+	walk.ExpectedReactions = p.land.Snap.Field.Along(&w.Dog, p.steps(w, q.reach, t), w.Factors).Reactions
+	return walk, nil
+}
+
+// keep gives the best of the stops that save something, no two near each other.
+func keep(stops []stop, most int, now *Option) (kept []*stop) {
+	found := slices.DeleteFunc(stops, func(s stop) bool { return s.walk == nil || s.walk.ServiceS > mostAsked*s.walk.DurationS })
+	slices.SortStableFunc(found, func(a, b stop) int { return cmp.Compare(a.walk.wear(&a.wish), b.walk.wear(&b.wish)) })
+	for i := range found {
+		s := &found[i]
+		if now != nil && s.walk.wear(&s.wish) > worthIt*now.sum() {
+			break
+		}
+		near := func(k *stop) bool { return k.spot.Start.At.DistanceM(s.spot.Start.At) < apartM }
+		if len(kept) < most && !slices.ContainsFunc(kept, near) {
+			kept = append(kept, s)
+		}
+	}
+	return kept
+}
+
+// laterAt is what a stop brings who leaves the house at another hour, nil if they would
+// not be home in time, or there is no walk.
+func (p *Planner) laterAt(s *stop, leave time.Time, solver *loop.Solver) (*Later, error) {
+	w := s.wish
+	if !w.Free.hold(p.land.Clock.At(leave), w.Minutes+2*s.driveS/60) {
+		return nil, nil
+	}
+	w.Depart = leave.Add(Seconds(s.driveS))
+	w = p.offered(w)
+	walk, err := p.lightly(&w, s.spot.Start, solver)
+	if err != nil || walk == nil {
+		return nil, err
+	}
+	return &Later{Leave: leave, Begin: w.Depart.In(p.land.Clock.Loc), Reactions: walk.ExpectedReactions, Strain: walk.Strain}, nil
+}
+
+// rates is what ways about places are like at one moment.
+type rates struct {
+	g     *network.Graph
+	perS  []float32 // by edge: expected reactions, strain and price of service roads a second; NaN where nobody looks
+	avoid []bool    // by edge: ground to keep off
+	paceM float64   // metres a second
+	halfS float64   // half of the walk
+}
+
+// rate rates the ways that walks from the stops can use, at about the time of arrival.
+func (p *Planner) rate(e *Errand, stops []stop) (*rates, error) {
+	g := p.land.Snap.Graph
+	r := &rates{g: g, perS: make([]float32, g.EdgeCount()), avoid: make([]bool, g.EdgeCount()), paceM: e.Dog.PaceMPS(), halfS: e.Minutes * 60 / 2}
+	edges, err := p.about(stops, r.paceM*r.halfS)
+	if err != nil {
+		return nil, err
+	}
+	m := p.land.Clock.At(e.Depart.Add(Seconds(stops[len(stops)/2].driveS)))
+	hazard := p.land.Snap.Field.Sums(&e.Dog, edges).Hazard(m, e.Factors, nil)
+	wear := p.land.Snap.Field.Roadside.PerS(edges, m, nil)
+	weight := float32(e.Strain.Weight())
+	for i, edge := range edges {
+		r.perS[edge] = hazard[i] + weight*wear[i] + float32(p.land.ServiceShare(edge)*reach.ServicePerMin/60)
+		r.avoid[edge] = p.land.GroundAt(edge, m) != 0
+	}
+	return r, nil
+}
+
+// about lists the edges within a distance along ways of any of the stops.
+func (p *Planner) about(stops []stop, withinM float64) (edges []int32, err error) {
+	sources := p.land.Ends(stops[0].spot.Start)
+	for i := range stops[1:] {
+		sources = append(sources, p.land.Ends(stops[1+i].spot.Start)...)
+	}
+	tree, err := p.land.Router.Reach(sources, p.land.ArcM, search.Span{Cutoff: withinM})
+	if err != nil {
+		return nil, err
+	}
+	defer tree.Release()
+	star := &p.land.Snap.Graph.Star
+	seen := make([]bool, p.land.Snap.Graph.EdgeCount())
+	for _, v := range tree.Settled {
+		for a := star.First[v]; a < star.First[v+1]; a++ {
+			if e := p.land.Snap.Graph.ArcEdge[a]; !seen[e] {
+				seen[e] = true
+				edges = append(edges, e)
+			}
+		}
+	}
+	slices.Sort(edges)
+	return edges, nil
+}

@@ -1,0 +1,171 @@
+package routing
+
+import (
+	_ "embed"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"testing"
+	"time"
+
+	"wideberth/exposure"
+	"wideberth/osmdata/plane"
+	"wideberth/routing/reach"
+	"wideberth/routing/search/loop"
+	"wideberth/routing/snapshot/maptest"
+)
+
+//go:embed testdata/doors.json
+var whereDoors []byte
+
+// doorsOfTowns are places in the towns of Delaware that have a street near.
+func doorsOfTowns(t *testing.T, p *Planner) (out []plane.Point) {
+	t.Helper()
+	var list [][2]float64
+	if err := json.Unmarshal(whereDoors, &list); err != nil {
+		t.Fatal(err)
+	}
+	for _, d := range list {
+		at := p.Frame().Forward(d[1], d[0])
+		if _, err := p.land.Place(at); err == nil {
+			out = append(out, at)
+		}
+	}
+	return out
+}
+
+// figureErrand is a Wednesday in December at a quarter past eight, with a dog that
+// works from 38 m of dogs and from 25 m of children.
+func figureErrand(p *Planner, at plane.Point) Errand {
+	dog := exposure.Dog{Name: "Kessa", SpeedMPS: 1.2, ByCategory: map[exposure.Category]exposure.Need{exposure.Dogs: {WorkingM: 38, ReactionM: 15}},
+		ByKind: map[exposure.Kind]exposure.Need{exposure.Child: {WorkingM: 25, ReactionM: 10}}}
+	return Errand{Wish: Wish{Shape: Calmest, From: at, Minutes: 30, Dog: dog, Depart: time.Date(2026, 12, 2, 8, 15, 0, 0, p.Zone()), Walks: 1}, DriveMinutes: UsualDriveMinutes}
+}
+
+// TestFiguresWhere prints how long the answer takes at the doors of the towns beside a
+// plan of the same doors in the same run, what is gained, and that no two places of
+// an answer are called alike.
+func TestFiguresWhere(t *testing.T) {
+	maptest.Figures(t)
+	p, err := NewPlanner(maptest.Delaware(t), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.spots()
+	var wholeMS, planMS, reached, doorX, doorS, laterRatio, carX, carS, carRatio []float64
+	for i, at := range doorsOfTowns(t, p) {
+		e := figureErrand(p, at)
+		begin := time.Now()
+		_, err := p.Plan(t.Context(), e.Wish)
+		if errors.As(err, new(*reach.Infeasible)) {
+			continue
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		planMS = append(planMS, time.Since(begin).Seconds()*1000)
+		begin = time.Now()
+		c, err := p.Where(t.Context(), e)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if i > 0 { // the first grows the memory
+			wholeMS = append(wholeMS, time.Since(begin).Seconds()*1000)
+		}
+		reached = append(reached, float64(c.InReach))
+		later, car := 1.0, math.NaN()
+		for k := range c.Options {
+			o := &c.Options[k]
+			switch o.Kind {
+			case DoorNow:
+				doorX, doorS = append(doorX, o.Walk().ExpectedReactions), append(doorS, o.Walk().Strain)
+			case DoorLater:
+				later = 1 - o.Saves.Share
+			case ByCar:
+				if math.IsNaN(car) {
+					car = 1 - o.Saves.Share
+					carX, carS = append(carX, o.Walk().ExpectedReactions), append(carS, o.Walk().Strain)
+				}
+			}
+		}
+		laterRatio = append(laterRatio, later)
+		if !math.IsNaN(car) {
+			carRatio = append(carRatio, car)
+		}
+	}
+	q := maptest.Quantile
+	fmt.Printf("  where, %d doors, a drive of 15 minutes: %.0f ms at the median, p95 %.0f (a plan of one walk %.0f and %.0f in the same run)\n", len(wholeMS), q(wholeMS, .5), q(wholeMS, .95), q(planMS, .5), q(planMS, .95))
+	fmt.Printf("  places in reach: %.0f (%.0f to %.0f)\n", q(reached, .5), q(reached, 0), q(reached, 1))
+	fmt.Printf("  %-34s %8s %8s %8s\n", "medians", "X", "strain", "to now")
+	fmt.Printf("  %-34s %8.3f %8.3f %8.2f\n", "the door now", q(doorX, .5), q(doorS, .5), 1.)
+	fmt.Printf("  %-34s %8s %8s %8.2f\n", "the door at its best free hour", "", "", q(laterRatio, .5))
+	fmt.Printf("  %-34s %8.3f %8.3f %8.2f\n", fmt.Sprintf("the best place by car (%d doors)", len(carRatio)), q(carX, .5), q(carS, .5), q(carRatio, .5))
+}
+
+// TestFiguresGreedyOrder plans every place in reach of twenty doors and says how much
+// is lost by looking at the first eight or sixteen of the greedy order.
+func TestFiguresGreedyOrder(t *testing.T) {
+	maptest.Figures(t)
+	p, err := NewPlanner(maptest.Delaware(t), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	lost := map[int][]float64{8: nil, lookedAt: nil}
+	var ranks []float64
+	doors := 0
+	for i, at := range doorsOfTowns(t, p) {
+		if i%2 == 1 || doors == 20 {
+			continue
+		}
+		e := figureErrand(p, at)
+		c := &Choices{}
+		stops, err := p.drives(&e, c)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(stops) == 0 {
+			continue
+		}
+		if err := p.promising(t.Context(), &e, stops); err != nil {
+			t.Fatal(err)
+		}
+		sums := make([]float64, len(stops))
+		err = p.each(t.Context(), len(stops), func(solver *loop.Solver, k int) error {
+			walk, err := p.lightly(&stops[k].wish, stops[k].spot.Start, solver)
+			sums[k] = math.Inf(1)
+			if err == nil && walk != nil && walk.ServiceS <= mostAsked*walk.DurationS {
+				sums[k] = walk.wear(&stops[k].wish)
+			}
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		best := slices.Min(sums)
+		if math.IsInf(best, 1) {
+			continue
+		}
+		doors++
+		ranks = append(ranks, float64(slices.Index(sums, best)+1))
+		for n := range lost {
+			lost[n] = append(lost[n], slices.Min(sums[:min(n, len(sums))])-best)
+		}
+	}
+	for _, n := range []int{8, lookedAt} {
+		found := 0
+		for _, l := range lost[n] {
+			if l <= 0 {
+				found++
+			}
+		}
+		fmt.Printf("  %d places looked at: the best of all found at %d of %d doors, at most %.3f lost\n", n, found, doors, slices.Max(lost[n]))
+	}
+	fmt.Printf("  rank of the best place: %.0f at the median, %.0f at worst\n", maptest.Quantile(ranks, .5), slices.Max(ranks))
+	for i, l := range lost[lookedAt] {
+		if l > 0.02 {
+			t.Errorf("door %d: %.3f lost by looking at %d places", i, l, lookedAt)
+		}
+	}
+}
