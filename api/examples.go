@@ -26,7 +26,8 @@ const (
 		`"distance_m":76,"multiple":2,"stay_minutes":8,"arrive":"2026-11-28T07:20:00Z"},{"at":[-6.99899,47.205827],"watched":{"name":"Kiln Park","sort":"dog_park","osm":"way/9143"},` +
 		`"distance_m":57,"multiple":1.5,"stay_minutes":8,"arrive":"2026-11-28T17:20:00Z"}]},"step":1,"paused":false,` +
 		`"rule":{"visits_in_a_row":3,"handled_share":0.8,"least_triggers":2,"over_for_back":1,"refusals_for_back":2}}`
-	exampleBox = `"bbox":[-7.004,47.200,-7.000,47.203],"depart":"2026-11-25T08:15:00Z","dog":` + exampleDog
+	exampleSetup = `"from":{"lat":47.2022,"lon":-7.0018},"at":"2026-11-28T08:30:00Z","ground":"green","helper":{"calmness":"calm"},"dog":{"name":"Kessa","needs":{"dogs":{"working_m":20,"reaction_m":8}}}`
+	exampleBox   = `"bbox":[-7.004,47.200,-7.000,47.203],"depart":"2026-11-25T08:15:00Z","dog":` + exampleDog
 )
 
 // examples are the bodies that the description of the interface shows, by
@@ -56,6 +57,9 @@ var examples = map[string]string{
 
 	"vantages":       `{` + exampleWatch + `,"multiple":2,"at":"2026-11-28T07:20:00Z"}`,
 	"plan-visits":    `{` + exampleVisits + `}`,
+	"plan-setup":     `{` + exampleSetup + `}`,
+	"print-setup":    `{` + exampleSetup + `,"role":"helper"}`,
+	"setup-picture":  `{` + exampleSetup + `,"theme":"light"}`,
 	"replan-visit":   `{"wish":{` + exampleVisits + `},` + exampleStand + `}`,
 	"print-visit":    `{"wish":{` + exampleVisits + `},` + exampleStand + `,"paper":"letter"}`,
 	"draw-visit":     `{"wish":{` + exampleVisits + `},` + exampleStand + `}`,

@@ -88,11 +88,15 @@ func (s *Server) walksFor(ctx context.Context, b *wire.WishBody, answer verb) (*
 
 // scene measures one walk of a plan for telling and drawing it.
 func (p *planned) scene(walk int, units string) (*draw.Scene, error) {
-	words := briefing.Words{}
+	return draw.NewScene(p.planner.Snapshot(), p.plan, min(walk, len(p.plan.Walks)-1), &p.wish.Dog, wordsIn(units), p.room)
+}
+
+// wordsIn are the words for the units that a request names.
+func wordsIn(units string) briefing.Words {
 	if units == "us" {
-		words.Units = briefing.US
+		return briefing.Words{Units: briefing.US}
 	}
-	return draw.NewScene(p.planner.Snapshot(), p.plan, min(walk, len(p.plan.Walks)-1), &p.wish.Dog, words, p.room)
+	return briefing.Words{}
 }
 
 // plan answers POST /v1/plans.

@@ -94,6 +94,7 @@ func (s *Server) routes() {
 	s.outingRoutes()
 	s.visitRoutes()
 	s.visitDrawingRoutes()
+	s.setupRoutes()
 	s.showExamples()
 	s.describeFaults()
 }

@@ -48,6 +48,32 @@ func dogRules(kind GroundKind, tags osm.Tags) bool {
 	return kind == Cemetery || tags.Find("natural") == "beach" || tags.Find("leisure") == "nature_reserve" || dog == "no" || dog == "leashed"
 }
 
+// publicGround are the areas that people commonly may stay on: parks and what
+// is kept for play (our reading of the tags' documentation on the OpenStreetMap wiki).
+var publicGround = map[string]map[string]bool{
+	"leisure": {"park": true, "recreation_ground": true, "common": true, "pitch": true},
+	"landuse": {"recreation_ground": true, "village_green": true},
+}
+
+// neverGround are areas of the kinds Park and Grass on which nobody stays with a dog.
+var neverGround = map[string]bool{"garden": true, "dog_park": true, "golf_course": true, "nature_reserve": true}
+
+// standingOn says whether anybody may stay on an area with these tags.
+func standingOn(kind GroundKind, tags osm.Tags) Standing {
+	switch access := tags.Find("access"); {
+	case access == "private", access == "no", access == "customers", access == "members", tags.Find("dog") == "no":
+		return StandingNever
+	case kind != Park && kind != Grass && kind != Wood, neverGround[tags.Find("leisure")]:
+		return StandingNever
+	}
+	for _, t := range tags {
+		if publicGround[t.Key][t.Value] {
+			return StandingPublic
+		}
+	}
+	return StandingUnknown
+}
+
 // barrierLines are the barriers that stop steps and perhaps the view, as lines.
 // Kerbs, bollards, chains, blocks, traffic islands and trees are barriers by key
 // but stop nobody on foot, and are not here. A retaining wall is looked over from
@@ -136,7 +162,7 @@ func (b *builder) area(obj string, tags osm.Tags, f facet, s *shape) {
 	}
 	if kind, ok := groundOf(tags); ok && f&asGround != 0 {
 		for i, g := range s.polygons {
-			b.x.Grounds = append(b.x.Grounds, Ground{Kind: kind, Name: tags.Find("name"), Area: g, DogRules: dogRules(kind, tags)})
+			b.x.Grounds = append(b.x.Grounds, Ground{Kind: kind, Name: tags.Find("name"), Area: g, DogRules: dogRules(kind, tags), Standing: standingOn(kind, tags)})
 			if kind == Water && !yes(tags.Find("intermittent")) {
 				b.outline(Obstacle{Kind: WaterEdge, Blocks: BlocksWay}, s.rings[i])
 			}

@@ -197,7 +197,18 @@ type Ground struct {
 	Name     string
 	Area     plane.Polygon
 	DogRules bool // where dogs are often forbidden or bound: cemetery, beach, reserve, or a dog tag says so
+	Standing Standing
 }
+
+// Standing says whether anybody may stay on an area for a while, as far as its tags tell.
+type Standing uint8
+
+// The answers.
+const (
+	StandingUnknown Standing = iota // grass, a wood: the map does not say whose it is
+	StandingPublic                  // a park, a recreation ground, a common, a green, a pitch
+	StandingNever                   // a garden, a golf course, a reserve, a cemetery, a field, a works, or not open to everybody
+)
 
 // Address is a house number at a place, for starting a walk from a door.
 type Address struct {

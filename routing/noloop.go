@@ -16,19 +16,7 @@ func (p *Planner) noLoop(w *Wish, q *asked, answer loop.Answer, solver *loop.Sol
 	if answer.LongestS > 0 {
 		none.Offers = append(none.Offers, reach.Offer{What: "minutes", Minutes: answer.LongestS / 60, Shape: string(w.Shape)})
 	}
-	free, at, limit := *q, *w, q.worst
-	free.wish = &at
-	at.Limits = reach.Limits{InsideReaction: true, AnyGround: w.Limits.AnyGround}
-	switch {
-	case q.worst != (reach.Limit{}):
-	case q.problem.Barred != nil:
-		limit, at.Limits.AnyGround = reach.Limit{What: reach.LimitGround}, true
-	default:
-		return none
-	}
-	free.off = w.keepOff()[0]
-	free.bar()
-	arcs, err := free.best(solver)
+	limit, arcs, err := q.inTheWay(w, solver)
 	if err != nil {
 		return err
 	}
@@ -46,6 +34,32 @@ func (p *Planner) noLoop(w *Wish, q *asked, answer loop.Answer, solver *loop.Sol
 		none.Offers = append([]reach.Offer{*later}, none.Offers...)
 	}
 	return none
+}
+
+// inTheWay is the limit without which there is a walk, and that walk; nil for none. Where
+// lifting what was wished does not help, it may be ground that all keep off.
+func (q *asked) inTheWay(w *Wish, solver *loop.Solver) (limit reach.Limit, arcs []int32, err error) {
+	if q.worst != (reach.Limit{}) {
+		if arcs, err = q.without(w, reach.Limits{InsideReaction: true, AnyGround: w.Limits.AnyGround}, solver); arcs != nil || err != nil {
+			return q.worst, arcs, err
+		}
+	}
+	if q.problem.Barred == nil || w.Limits.AnyGround {
+		return limit, nil, nil
+	}
+	open := w.Limits
+	open.AnyGround = true
+	arcs, err = q.without(w, open, solver)
+	return reach.Limit{What: reach.LimitGround}, arcs, err
+}
+
+// without is the best walk under other limits, nil if there is none.
+func (q *asked) without(w *Wish, limits reach.Limits, solver *loop.Solver) ([]int32, error) {
+	free, at := *q, *w
+	free.wish, at.Limits = &at, limits
+	free.off = w.keepOff()[0]
+	free.bar()
+	return free.best(solver)
 }
 
 // openM is the length of everything within reach that may be walked.

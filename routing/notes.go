@@ -12,6 +12,7 @@ const (
 	repeatedShare = 0.3
 	roadShare     = 0.2
 	serviceShare  = 0.1
+	aisleShare    = 0.2 // away from home, where the car stands among others
 	tailShare     = 0.1
 )
 
@@ -75,15 +76,12 @@ func notes(w *Wish, plan *Plan) (out []Note) {
 		out = append(out, Note{What: NoteMainRoad, TimeS: best.MainRoadS, OfS: best.DurationS})
 	}
 	for _, g := range groundNotes {
-		legs := best.Legs
-		switch {
-		case !w.Away && g.sort == reach.Precincts:
+		onIt := func(l Leg) bool { return l.Ground&g.sort != 0 }
+		if !w.Away && g.sort == reach.Precincts || w.Away && g.sort == reach.Aisles && best.share(onIt) < aisleShare {
 			continue
-		case w.Away && g.sort == reach.Aisles && len(legs) > 2:
-			legs = legs[1 : len(legs)-1] // the car stands among others
 		}
-		if i := slices.IndexFunc(legs, func(l Leg) bool { return l.Ground&g.sort != 0 }); i >= 0 && w.Shape != Way {
-			out = append(out, Note{What: g.what, Name: legs[i].Name, Class: legs[i].Class})
+		if i := slices.IndexFunc(best.Legs, onIt); i >= 0 && w.Shape != Way {
+			out = append(out, Note{What: g.what, Name: best.Legs[i].Name, Class: best.Legs[i].Class})
 		}
 	}
 	if w.Away && best.ServiceS > serviceShare*best.DurationS {
@@ -98,6 +96,17 @@ func notes(w *Wish, plan *Plan) (out []Note) {
 		}
 	}
 	return out
+}
+
+// share is the share of a walk's time on legs of which something holds.
+func (w *Walk) share(holds func(l Leg) bool) float64 {
+	s := 0.0
+	for i := range w.Legs {
+		if holds(w.Legs[i]) {
+			s += w.Legs[i].DurationS
+		}
+	}
+	return s / max(w.DurationS, 1e-9)
 }
 
 // form tells what sort of round a closed walk is where it is not plainly a loop.

@@ -94,7 +94,7 @@ func keepOffDeed(side string, distM float64) Deed {
 
 // Foremost puts watch points that lie together into one and keeps those that matter
 // most, at most MostWatch, in walking order. Where a walk comes by twice it is told the
-// first time.
+// first time, and a street that is narrow all along once, where it is narrowest.
 func Foremost(all []WatchPoint) []WatchPoint {
 	ranked := slices.Clone(all)
 	slices.SortStableFunc(ranked, func(a, b WatchPoint) int {
@@ -104,6 +104,7 @@ func Foremost(all []WatchPoint) []WatchPoint {
 	for _, q := range ranked {
 		near := slices.IndexFunc(out, func(o WatchPoint) bool { return o.At.DistanceM(q.At) <= watchMergeM })
 		switch {
+		case q.What == "pinch" && q.Name != "" && slices.ContainsFunc(out, func(o WatchPoint) bool { return o.What == q.What && o.Name == q.Name }):
 		case near < 0 && len(out) < MostWatch:
 			q.Also = slices.Clone(q.Also)
 			out = append(out, q)

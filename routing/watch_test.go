@@ -70,7 +70,13 @@ func TestWatchPointsHaveDeeds(t *testing.T) {
 			if len(w.Watch) > routing.MostWatch {
 				t.Errorf("%d watch points", len(w.Watch))
 			}
+			narrow := map[string]int{}
 			for _, q := range w.Watch {
+				if q.What == "pinch" {
+					if narrow[q.Name]++; narrow[q.Name] > 1 {
+						t.Errorf("%s is narrow twice", q.Name)
+					}
+				}
 				deeds[q.Deed]++
 				want := map[string][]routing.Deed{"source": {routing.DeedKeepLeft, routing.DeedKeepRight, routing.DeedLookFirst}, "school_bell": {routing.DeedWaitThrough},
 					"pinch": {routing.DeedWaitClear}, "blind_corner": {routing.DeedSwingWide}, "crossing": {routing.DeedStopLook}}[q.What]

@@ -10,6 +10,8 @@ import (
 	"time"
 
 	"wideberth/exposure"
+	"wideberth/exposure/hours"
+	"wideberth/osmdata"
 	"wideberth/osmdata/fault"
 	"wideberth/routing/drive"
 	"wideberth/routing/network"
@@ -41,7 +43,7 @@ const (
 	lookedAt  = 16   // places that a walk is searched for, in the order of their scores
 	spotKerbM = 300  // from the door to where the car stands
 	apartM    = 500  // no two places that are answered are nearer to each other
-	worthIt   = 0.95 // of the door's sum: a place that does not save so much is not worth a drive
+	worthIt   = 0.8  // of the door's sum: a place that does not save a fifth is not worth a drive
 	scoredCap = 3000 // places that are scored at most, the nearest by car
 	mostAsked = 0.5  // a walk with more of it on service roads is none to drive to
 )
@@ -97,10 +99,11 @@ type Option struct {
 	Spot   *parking.Spot // of a drive
 	DriveS float64       // from the door to the first step, with parking; 0 at the door
 	Leave  time.Time     // the house
+	Dark   bool          // the sun is down at some time of the walk
 	Wish   Wish          // that the plan answers: departing when the walk begins
 	Plan   *Plan         // one walk with all that is to be known of it
 	Saves  Saving
-	Later  *Later // of a place: the same drive at the door's better hour
+	Later  *Later // of a place left for now: the same drive at the door's better hour
 }
 
 // Walk is the option's walk.
@@ -271,7 +274,7 @@ func (p *Planner) option(ctx context.Context, kind OptionKind, w Wish, start net
 	} else {
 		walks = []Walk{p.whole(&w, q, &answer.Walk)}
 	}
-	return &Option{Kind: kind, Leave: w.Depart.In(p.land.Clock.Loc), Wish: w, Plan: p.Answer(&w, start, walks)}, nil
+	return &Option{Kind: kind, Leave: w.Depart.In(p.land.Clock.Loc), Dark: p.dark(&w), Wish: w, Plan: p.Answer(&w, start, walks)}, nil
 }
 
 // bestHour is the free departure within a day that has the calmest walk from a door,
@@ -307,16 +310,30 @@ type stop struct {
 	score  float64
 	walk   *Walk // that was found with light effort
 	wish   Wish
+	lit    bool // lit ways are wished for whatever the hour
 }
 
-// byCar adds the best of the places that a drive leads to.
+// byCar adds the best of the places that a drive leads to: now or, where none is worth
+// it now, as in the dark where no way is lit, at the door's better hour.
 func (p *Planner) byCar(ctx context.Context, e *Errand, c *Choices, now *Option) error {
-	stops, err := p.drives(e, c)
-	if err != nil || len(stops) == 0 {
+	later := c.later()
+	added, err := p.byCarAt(ctx, e, c, now, e.Depart, later)
+	if err != nil || added || later == nil {
 		return err
 	}
+	_, err = p.byCarAt(ctx, e, c, now, later.Leave, nil)
+	return err
+}
+
+// byCarAt adds the best places for who leaves the house at a time; later is the door's
+// better hour where that is another.
+func (p *Planner) byCarAt(ctx context.Context, e *Errand, c *Choices, now *Option, leave time.Time, later *Option) (added bool, err error) {
+	stops, err := p.drives(e, c, leave)
+	if err != nil || len(stops) == 0 {
+		return false, err
+	}
 	if err := p.promising(ctx, e, stops); err != nil {
-		return err
+		return false, err
 	}
 	stops = stops[:min(len(stops), lookedAt)]
 	c.Looked = len(stops)
@@ -325,36 +342,36 @@ func (p *Planner) byCar(ctx context.Context, e *Errand, c *Choices, now *Option)
 		return err
 	})
 	if err != nil {
-		return err
+		return false, err
 	}
 	kept := keep(stops, cmp.Or(e.Most, usualSpots), now)
 	options := make([]*Option, len(kept))
-	later := c.later()
 	err = p.each(ctx, len(kept), func(solver *loop.Solver, i int) (err error) {
 		s := kept[i]
 		if options[i], err = p.option(ctx, ByCar, s.wish, s.spot.Start); err != nil {
 			return err
 		}
-		options[i].Spot, options[i].DriveS, options[i].Leave = s.spot, s.driveS, e.Depart.In(p.land.Clock.Loc)
+		options[i].Spot, options[i].DriveS, options[i].Leave = s.spot, s.driveS, leave.In(p.land.Clock.Loc)
 		if later != nil {
 			options[i].Later, err = p.laterAt(s, later.Leave, solver)
 		}
 		return err
 	})
 	if err != nil {
-		return err
+		return false, err
 	}
 	for _, o := range options {
 		c.Options = append(c.Options, *o)
 	}
-	return nil
+	return len(options) > 0, nil
 }
 
 // drives lists the places that a drive from the door leads to in the time, nearest
-// first.
-func (p *Planner) drives(e *Errand, c *Choices) ([]stop, error) {
+// first, with the wish that holds there: in the dark on lit ways, unless the handler
+// goes without.
+func (p *Planner) drives(e *Errand, c *Choices, leave time.Time) ([]stop, error) {
 	roads := p.land.Snap.Roads
-	c.Drive = time.Duration(e.DriveMinutes * float64(time.Minute))
+	c.Drive, c.InReach = time.Duration(e.DriveMinutes*float64(time.Minute)), 0
 	kerb, ok := roads.Kerb(e.From, spotKerbM)
 	if !ok {
 		c.NoRoads = true
@@ -373,15 +390,19 @@ func (p *Planner) drives(e *Errand, c *Choices) ([]stop, error) {
 	spots := p.spots()
 	for i := range spots {
 		s := &spots[i]
-		if d := trips.Seconds(s.Kerb); d <= mostS && s.Start.At.DistanceM(e.From) > apartM {
+		d := trips.Seconds(s.Kerb)
+		if d > mostS || s.Start.At.DistanceM(e.From) <= apartM {
+			continue
+		}
+		c.InReach++
+		if leave.Equal(e.Depart) || e.Free.hold(p.land.Clock.At(leave), e.Minutes+2*(d+drive.ParkingS)/60) {
 			at := e.Wish
 			at.Away, at.From = true, s.Start.At
-			at.Depart = e.Depart.Add(Seconds(d + drive.ParkingS))
-			out = append(out, stop{spot: s, driveS: d + drive.ParkingS, wish: at})
+			at.Depart = leave.Add(Seconds(d + drive.ParkingS))
+			out = append(out, stop{spot: s, driveS: d + drive.ParkingS, wish: p.offered(at), lit: at.Limits.LitOnly})
 		}
 	}
 	slices.SortStableFunc(out, func(a, b stop) int { return cmp.Compare(a.driveS, b.driveS) })
-	c.InReach = len(out)
 	return out[:min(len(out), scoredCap)], nil
 }
 
@@ -446,6 +467,7 @@ func keep(stops []stop, most int, now *Option) (kept []*stop) {
 // not be home in time, or there is no walk.
 func (p *Planner) laterAt(s *stop, leave time.Time, solver *loop.Solver) (*Later, error) {
 	w := s.wish
+	w.Limits.LitOnly = s.lit
 	if !w.Free.hold(p.land.Clock.At(leave), w.Minutes+2*s.driveS/60) {
 		return nil, nil
 	}
@@ -475,13 +497,14 @@ func (p *Planner) rate(e *Errand, stops []stop) (*rates, error) {
 	if err != nil {
 		return nil, err
 	}
-	m := p.land.Clock.At(e.Depart.Add(Seconds(stops[len(stops)/2].driveS)))
+	m := p.land.Clock.At(stops[len(stops)/2].wish.Depart)
 	hazard := p.land.Snap.Field.Sums(&e.Dog, edges).Hazard(m, e.Factors, nil)
 	wear := p.land.Snap.Field.Roadside.PerS(edges, m, nil)
 	weight := float32(e.Strain.Weight())
+	lit := stops[len(stops)/2].wish.Limits.LitOnly && m.Light() != hours.Daylight
 	for i, edge := range edges {
 		r.perS[edge] = hazard[i] + weight*wear[i] + float32(p.land.ServiceShare(edge)*reach.ServicePerMin/60)
-		r.avoid[edge] = p.land.GroundAt(edge, m) != 0
+		r.avoid[edge] = p.land.GroundAt(edge, m) != 0 || lit && g.Flags[edge]&osmdata.FlagLit == 0
 	}
 	return r, nil
 }

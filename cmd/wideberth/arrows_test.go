@@ -37,38 +37,42 @@ var layers = map[string]struct {
 	"wideberth/routing/network":          {7, []string{"github.com/dominikbraun/graph"}},
 	"wideberth/routing/drive":            {8, nil},
 	"wideberth/routing/outing/replay":    {6, nil},
-	"wideberth/routing/survey":           {8, nil},
+	"wideberth/routing/survey/sketch":    {8, nil},
+	"wideberth/routing/survey/beside":    {8, nil},
+	"wideberth/routing/survey":           {9, nil},
 	"wideberth/routing/track":            {8, nil},
-	"wideberth/routing/counts":           {9, []string{"gonum.org/v1/gonum"}},
-	"wideberth/routing/survey/twin":      {9, nil},
-	"wideberth/routing/snapshot":         {9, nil},
-	"wideberth/routing/snapshot/maptest": {10, nil},
-	"wideberth/routing/parking":          {10, nil},
-	"wideberth/routing/reach":            {10, nil},
-	"wideberth/routing/escape":           {11, nil},
-	"wideberth/routing":                  {12, []string{"github.com/dominikbraun/graph"}},
-	"wideberth/routing/training":         {13, []string{"github.com/dominikbraun/graph"}},
-	"wideberth/routing/outing":           {13, []string{"github.com/dominikbraun/graph"}},
+	"wideberth/routing/yard":             {8, nil},
+	"wideberth/routing/counts":           {10, []string{"gonum.org/v1/gonum"}},
+	"wideberth/routing/survey/twin":      {10, nil},
+	"wideberth/routing/snapshot":         {10, nil},
+	"wideberth/routing/snapshot/maptest": {11, nil},
+	"wideberth/routing/parking":          {11, nil},
+	"wideberth/routing/reach":            {11, nil},
+	"wideberth/routing/escape":           {12, nil},
+	"wideberth/routing":                  {13, []string{"github.com/dominikbraun/graph"}},
+	"wideberth/routing/training/setup":   {14, nil},
+	"wideberth/routing/training":         {14, []string{"github.com/dominikbraun/graph"}},
+	"wideberth/routing/outing":           {14, []string{"github.com/dominikbraun/graph"}},
 
 	"wideberth/routing/briefing/message":   {6, []string{"golang.org/x/text"}},
-	"wideberth/routing/briefing/blocktest": {14, nil},
-	"wideberth/routing/briefing":           {14, nil},
-	"wideberth/routing/briefing/draw":      {15, nil},
+	"wideberth/routing/briefing/blocktest": {15, nil},
+	"wideberth/routing/briefing":           {15, nil},
+	"wideberth/routing/briefing/draw":      {16, nil},
 
-	"wideberth/api/web":          {16, nil},
-	"wideberth/api/wire/dogfile": {16, nil},
-	"wideberth/api/wire/kept":    {17, nil},
+	"wideberth/api/web":          {17, nil},
+	"wideberth/api/wire/dogfile": {17, nil},
+	"wideberth/api/wire/kept":    {18, nil},
 
-	"wideberth/api/store":        {18, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
-	"wideberth/api/store/pgtest": {18, []string{"github.com/jackc/pgx/v5"}},
+	"wideberth/api/store":        {19, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
+	"wideberth/api/store/pgtest": {19, []string{"github.com/jackc/pgx/v5"}},
 
-	"wideberth/api/knowledge": {19, nil},
-	"wideberth/api/metrics":   {19, []string{"github.com/prometheus/client_golang"}},
-	"wideberth/api/wire":      {19, []string{"github.com/paulmach/orb"}},
-	"wideberth/api":           {20, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2", "go.opentelemetry.io/otel"}},
+	"wideberth/api/knowledge": {20, nil},
+	"wideberth/api/metrics":   {20, []string{"github.com/prometheus/client_golang"}},
+	"wideberth/api/wire":      {20, []string{"github.com/paulmach/orb"}},
+	"wideberth/api":           {21, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2", "go.opentelemetry.io/otel"}},
 
-	"wideberth/cmd/wideberth":          {21, []string{"github.com/alecthomas/kong", "go.opentelemetry.io/otel"}},
-	"wideberth/testdata/town/generate": {22, []string{"github.com/paulmach/osm"}},
+	"wideberth/cmd/wideberth":          {22, []string{"github.com/alecthomas/kong", "go.opentelemetry.io/otel"}},
+	"wideberth/testdata/town/generate": {23, []string{"github.com/paulmach/osm"}},
 }
 
 // never are arrows that the layers would allow. The store keeps rows: what they teach
@@ -82,12 +86,13 @@ var folders = []string{"osmdata", "exposure", "routing", "api", "cmd"}
 var forTests = []string{"github.com/prometheus/client_golang", "pgregory.net/rapid", "gonum.org/v1/gonum", "github.com/rogpeppe/go-internal", "github.com/paulmach/", "github.com/dominikbraun/graph", "google.golang.org/protobuf"}
 
 // helpTests are packages that only tests import; they may stand in the same layer.
-var helpTests = []string{"wideberth/routing/snapshot/maptest", "wideberth/routing/briefing/blocktest", "wideberth/api/store/pgtest"}
+var helpTests = []string{"wideberth/routing/snapshot/maptest", "wideberth/routing/survey/sketch", "wideberth/routing/briefing/blocktest", "wideberth/api/store/pgtest"}
 
 // looksUp are the tests that look at a higher package, each with its reason.
 var looksUp = map[string]string{
 	"wideberth/routing/search":   "wideberth/routing/network",          // paths and loops are timed on the network of a state
 	"wideberth/routing/snapshot": "wideberth/routing/snapshot/maptest", // its file is walked for the town
+	"wideberth/routing/yard":     "wideberth/routing/snapshot/maptest", // the town's yards are held against its map
 }
 
 // TestArrows holds the imports of the whole house against the layers, those of

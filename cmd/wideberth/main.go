@@ -34,6 +34,7 @@ type command struct {
 	Where   whereCommand   `cmd:"" help:"Say where to go: the door now or at a better hour, and places by car."`
 	Outing  outingCommand  `cmd:"" help:"Plan an outing that keeps many dogs apart, and replay it."`
 	Visits  visitsCommand  `cmd:"" help:"Plan training visits that come nearer to triggers by small steps."`
+	Setup   setupCommand   `cmd:"" help:"Find ground and minutes for a meeting with a known helper."`
 	Explain explainCommand `cmd:"" help:"Take the hazard of one place and hour apart."`
 	Counts  countsCommand  `cmd:"" help:"Tell how far the predicted levels lie from what was counted on the ground."`
 	Serve   serveCommand   `cmd:"" help:"Answer over HTTP, with the page."`

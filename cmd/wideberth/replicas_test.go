@@ -50,8 +50,8 @@ func TestReplicas(t *testing.T) {
 	c := newCluster(t, pg.URL)
 	t.Run("bounds", c.testBounds)
 	l := newLoad(c)
-	for range rounds {
-		c.killOne(l)
+	for n := range rounds {
+		c.killOne(l, n%len(c.servers))
 	}
 	for _, mode := range restarts {
 		c.restart(l, pg, mode)
@@ -225,17 +225,17 @@ func (c *cluster) atOnce(n int, ask func(i int) int) (made, refused, other int) 
 }
 
 // killOne kills a server while it plans for somebody, and starts another in its place.
-func (c *cluster) killOne(l *load) {
+func (c *cluster) killOne(l *load, which int) {
 	c.t.Helper()
 	before := c.balancer.broken.Load()
 	for i := 0; c.balancer.broken.Load() == before; i++ {
 		if i == 20 {
 			c.t.Fatal("no request was cut off by twenty kills: nothing is tested")
 		}
-		c.balancer.until(c.t, "server 0 plans", func() bool { return c.balancer.backs[0].plans > 0 })
-		c.servers[0].kill()
+		c.balancer.until(c.t, "server plans", func() bool { return c.balancer.backs[which].plans > 0 })
+		c.servers[which].kill()
 		l.goOn()
-		c.start(0)
+		c.start(which)
 	}
 	l.goOn()
 	l.told(fmt.Sprintf("a server killed while it planned: %d requests cut off", c.balancer.broken.Load()-before), refusedAtMost)
@@ -444,7 +444,7 @@ func newLoad(c *cluster) *load {
 			return true
 		})
 	}
-	wish := fmt.Sprintf(`{"from":{"lat":%g,"lon":%g},"depart":"2026-11-25T07:10:00Z","minutes":15,"dog":%s}`, testdata.DoorLat, testdata.DoorLon, aDog)
+	wish := fmt.Sprintf(`{"from":{"lat":%g,"lon":%g},"depart":"2026-11-25T07:10:00Z","minutes":12,"dog":%s}`, testdata.DoorLat, testdata.DoorLon, aDog)
 	for n := range planners {
 		l.work(loggers+n, func(int) bool { return l.send("POST", "/v1/plans", wish, "") })
 	}

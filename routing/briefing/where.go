@@ -83,6 +83,9 @@ func (w Words) OptionNotes(o *routing.Option) (out []string) {
 			out = append(out, w.Say("where.roadside"))
 		}
 	}
+	if o.Dark {
+		out = append(out, w.Say("where.dark"))
+	}
 	for _, n := range o.Plan.Notes {
 		out = append(out, w.Note(n))
 	}

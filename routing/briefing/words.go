@@ -44,6 +44,14 @@ type Words struct {
 	TwelveHour bool
 }
 
+// Lang is the language tag of the texts (BCP 47).
+func (w Words) Lang() string {
+	if w.Units == US {
+		return "en-US"
+	}
+	return "en-GB"
+}
+
 // Sentence is a text with a capital at its beginning.
 func Sentence(s string) string {
 	r, n := utf8.DecodeRuneInString(s)

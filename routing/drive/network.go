@@ -149,9 +149,6 @@ func useOf(g *network.Graph, e int32) use {
 	return u
 }
 
-// Empty says that there is no road at all.
-func (n *Network) Empty() bool { return len(n.edges) == 0 }
-
 // Size is how many corners and roads there are.
 func (n *Network) Size() (corners, roads int) { return len(n.vertex), len(n.edges) }
 

@@ -54,7 +54,7 @@ func counted(s *snapshot.Snapshot) map[string]int {
 		"parts": len(s.Graph.Parts), "names": len(s.Graph.Names), "touches": len(s.Field.Touches), "sources": len(s.Field.Sources),
 		"stretches": len(s.Field.Roadside.Stretches), "census": len(s.Field.Census), "obstacles": len(s.Ground.Obstacles),
 		"buildings": len(s.Ground.Buildings), "areas": len(s.Ground.Grounds), "roads": len(s.Ground.Roads), "rails": len(s.Ground.Rails),
-		"addresses": len(s.Ground.Addresses), "places": len(s.Ground.Places), "car parks": len(s.Ground.CarParks), "covers": len(s.Ground.Covers)}
+		"addresses": len(s.Ground.Addresses), "places": len(s.Ground.Places), "car parks": len(s.Ground.CarParks), "yards": len(s.Yards), "covers": len(s.Ground.Covers)}
 	n["corners"], n["drives"] = s.Roads.Size()
 	for i := range s.Field.Sources {
 		n["presences"] += len(s.Field.Sources[i].Mix)

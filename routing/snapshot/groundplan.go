@@ -1,11 +1,15 @@
 package snapshot
 
 import (
+	"context"
 	"sync"
 
+	"wideberth/exposure"
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
-	"wideberth/routing/survey"
+	"wideberth/routing/network"
+	"wideberth/routing/survey/beside"
+	"wideberth/routing/yard"
 )
 
 // GroundPlan is what the map shows besides the network: what blocks the way or
@@ -108,7 +112,7 @@ var covered = map[string]bool{"multi-storey": true, "underground": true, "roofto
 // community's documentation of amenity=parking and Key:access; the ground is our
 // assumption.
 func carParks(x *osmdata.Extract) (out []CarPark) {
-	theirs := survey.Precincts(x, osmdata.Retail)
+	theirs := beside.Precincts(x, osmdata.Retail)
 	for i := range x.Features {
 		f := &x.Features[i]
 		if f.As != "parking" || covered[f.Tags["parking"]] || f.Tags["park_ride"] != "" && f.Tags["park_ride"] != "no" {
@@ -148,4 +152,20 @@ func obstacleIndex(obstacles []osmdata.Obstacle) *plane.Index {
 // Visible says whether nothing mapped stands between two places.
 func (gp *GroundPlan) Visible(a, b plane.Point) bool {
 	return gp.Index().Visible(a, b, uint8(osmdata.BlocksView))
+}
+
+// yards surveys the open ground round the places where a car is left.
+func (gp *GroundPlan) yards(ctx context.Context, g *network.Graph, field *exposure.Field) ([]yard.Yard, error) {
+	ground := yard.Ground{Network: g, Field: field, Areas: gp.Grounds, Barriers: gp.Index()}
+	for i := range gp.Buildings {
+		ground.Buildings = append(ground.Buildings, gp.Buildings[i].Area)
+	}
+	for i := range gp.Roads {
+		ground.Roads = append(ground.Roads, gp.Roads[i].Line)
+	}
+	var cars []plane.Point
+	for i := range gp.CarParks {
+		cars = append(cars, gp.CarParks[i].At)
+	}
+	return ground.Survey(ctx, append(cars, ground.Kerbs(cars)...))
 }

@@ -11,6 +11,7 @@ import (
 	"wideberth/osmdata/plane"
 	"wideberth/routing/drive"
 	"wideberth/routing/network"
+	"wideberth/routing/yard"
 )
 
 // Snapshot is everything made from one map extract: what planning needs, and
@@ -27,6 +28,8 @@ type Snapshot struct {
 	Roads  *drive.Network // that cars use; empty where there are none
 
 	Counts []exposure.Count // what was counted on the ground; the flows of Field are as predicted without
+
+	Yards []yard.Yard // open ground round places where a car is left
 }
 
 // About says where a snapshot comes from.
@@ -48,7 +51,7 @@ const Licence = "Map data © OpenStreetMap contributors, Open Database Licence 1
 
 // snapshotVersion is raised whenever a section changes its meaning or layout;
 // older files are refused, as importing again is cheap.
-const snapshotVersion = 7
+const snapshotVersion = 8
 
 var snapshotMagic = [8]byte{'W', 'I', 'D', 'E', 'B', 'R', 'T', 'H'}
 
@@ -75,6 +78,7 @@ func (s *Snapshot) WriteFile(path string) error {
 	s.Ground.encode(w)
 	s.Slopes.encode(w)
 	s.Roads.Encode(w, "road.")
+	encodeYards(w, s.Yards)
 	if err := w.Close(); err != nil {
 		return fmt.Errorf("write snapshot: %w", err)
 	}
@@ -129,8 +133,41 @@ func decodeSnapshot(f *flatfile.File) (*Snapshot, error) {
 	if s.Roads, err = drive.Decode(f, "road."); err != nil {
 		return nil, err
 	}
-	s.Slopes, err = decodeSlopes(f, s.Graph.EdgeCount())
+	if s.Slopes, err = decodeSlopes(f, s.Graph.EdgeCount()); err != nil {
+		return nil, err
+	}
+	s.Yards, err = decodeYards(f)
 	return s, err
+}
+
+func encodeYards(w *flatfile.Writer, yards []yard.Yard) {
+	cars := make([]plane.Point, 0, len(yards))
+	cells := make([]uint8, 0, yard.Size*len(yards))
+	for i := range yards {
+		cars, cells = append(cars, yards[i].Car), append(cells, yards[i].Cells[:]...)
+	}
+	flatfile.Put(w, "yard.car", cars)
+	flatfile.Put(w, "yard.cells", cells)
+}
+
+func decodeYards(f *flatfile.File) ([]yard.Yard, error) {
+	cars, err := flatfile.Take[plane.Point](f, "yard.car")
+	if err != nil {
+		return nil, err
+	}
+	cells, err := flatfile.Take[uint8](f, "yard.cells")
+	if err != nil {
+		return nil, err
+	}
+	if len(cells) != yard.Size*len(cars) {
+		return nil, fmt.Errorf("%w: %d bytes of cells for %d yards", flatfile.ErrDamaged, len(cells), len(cars))
+	}
+	out := make([]yard.Yard, len(cars))
+	for i := range out {
+		out[i].Car = cars[i]
+		copy(out[i].Cells[:], cells[yard.Size*i:])
+	}
+	return out, nil
 }
 
 // Check walks the invariants of the whole snapshot and gives every breach.

@@ -20,11 +20,11 @@ const (
 // bundles tells which share of each pavement runs beside which edge of a street.
 type bundles struct {
 	at     []int32 // shares of edge e are list[at[e]:at[e+1]]
-	list   []beside
+	list   []alongside
 	length []float64 // by street edge: its own metres and those of its pavements
 }
 
-type beside struct {
+type alongside struct {
 	street int32
 	share  float64 // of the pavement's length
 }
@@ -95,7 +95,7 @@ func (b *bundles) add(first int, street int32, share float64) {
 			return
 		}
 	}
-	b.list = append(b.list, beside{street, share})
+	b.list = append(b.list, alongside{street, share})
 }
 
 // even gives the passes of each street and its pavements to all of them alike by

@@ -1,6 +1,9 @@
 package survey
 
-import "wideberth/routing/network"
+import (
+	"wideberth/routing/network"
+	"wideberth/routing/survey/beside"
+)
 
 // byWay finds a flow by place along OSM ways, to bring it from one graph to another
 // of the same streets.
@@ -42,7 +45,7 @@ func (b byWay) carryTo(g *network.Graph, share func(*network.Part) float64) [][2
 
 // mean is the flow on the run of a way that a part covers, by length.
 func (b byWay) mean(way int64, p *network.Part, toM float64) float64 {
-	lo, hi := onWay(p, float64(p.FromM), toM)
+	lo, hi := beside.OnWay(p, float64(p.FromM), toM)
 	sum, covered := 0.0, 0.0
 	for _, r := range b[way] {
 		if over := min(hi, r.hiM) - max(lo, r.loM); over > 0 {

@@ -11,13 +11,14 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/search"
+	"wideberth/routing/survey/sketch"
 )
 
 // trial is a gravity assignment on the grid of a suburb, with homes that differ and
 // places here and there.
 func trial(t testing.TB, n, roots, sets int) *gravity {
 	t.Helper()
-	g := suburb(n, 6).net(t)
+	g := sketch.Suburb(n, 6).Net(t)
 	router, err := search.NewRouter(&g.Star)
 	if err != nil {
 		t.Fatal(err)
@@ -185,10 +186,10 @@ func TestTripsForAnyNumberOfWorkers(t *testing.T) {
 
 // Homes that nothing draws are lost, and counted.
 func TestTripsFromWhereNothingDraws(t *testing.T) {
-	k := newSketch()
-	k.street(osmdata.Residential, pts(0, 0, 200, 0))
-	k.street(osmdata.Residential, pts(9000, 0, 9200, 0))
-	g := k.net(t)
+	k := sketch.New()
+	k.Street(osmdata.Residential, sketch.Line(0, 0, 200, 0))
+	k.Street(osmdata.Residential, sketch.Line(9000, 0, 9200, 0))
+	g := k.Net(t)
 	router, err := search.NewRouter(&g.Star)
 	if err != nil {
 		t.Fatal(err)
@@ -215,7 +216,7 @@ func TestTripsFromWhereNothingDraws(t *testing.T) {
 
 // Convex hulls by hand.
 func TestConvexHull(t *testing.T) {
-	points := pts(0, 0, 10, 0, 10, 10, 0, 10, 5, 5, 5, 0, 1, 1, 10, 10)
+	points := sketch.Line(0, 0, 10, 0, 10, 10, 0, 10, 5, 5, 5, 0, 1, 1, 10, 10)
 	h := convexHull(points)
 	if len(h) != 4 {
 		t.Fatalf("hull %v", h)
@@ -228,28 +229,28 @@ func TestConvexHull(t *testing.T) {
 			t.Errorf("%v lies %g deep, want %g", c.p, got, c.want)
 		}
 	}
-	if h := convexHull(pts(0, 0, 1, 0)); len(h) != 2 {
+	if h := convexHull(sketch.Line(0, 0, 1, 0)); len(h) != 2 {
 		t.Errorf("hull of two points %v", h)
 	}
 }
 
 // evenTown is a square of streets 250 m apart, with homes along all of them and a
 // shop at every fourth corner, cut out of endless ground.
-func evenTown(sideM float64) *sketch {
+func evenTown(sideM float64) *sketch.Map {
 	const step = 250
-	k := newSketch()
+	k := sketch.New()
 	n := int(sideM / step)
 	for i := range n + 1 {
 		for j := range n + 1 {
 			x, y := step*float64(i), step*float64(j)
 			if i < n && j > 0 && j < n {
-				k.street(osmdata.Residential, pts(x, y, x+step, y))
+				k.Street(osmdata.Residential, sketch.Line(x, y, x+step, y))
 			}
 			if j < n && i > 0 && i < n {
-				k.street(osmdata.Residential, pts(x, y, x, y+step))
+				k.Street(osmdata.Residential, sketch.Line(x, y, x, y+step))
 			}
 			if i%2 == 1 && j%2 == 1 {
-				k.place("shop", x+5, y)
+				sketch.Place(k, "shop", x+5, y)
 			}
 		}
 	}
@@ -292,13 +293,13 @@ func busiestNear(a *assignment, at plane.Point) float64 {
 
 // Ends inside the map are no gates; ends at its border and of main roads are.
 func TestGates(t *testing.T) {
-	k := newSketch()
-	k.street(osmdata.Residential, pts(0, 0, 2000, 0, 2000, 2000, 0, 2000, 0, 0))
-	k.street(osmdata.Residential, pts(2000, 0, 2060, 0))                                // at the border
-	k.street(osmdata.Residential, pts(0, 0, 700, 700))                                  // a cul-de-sac
-	k.street(osmdata.Tertiary, pts(2000, 2000, 900, 900))                               // a main road that ends inside
-	k.street(osmdata.Residential, pts(0, 2000, 800, 1300)).Flags |= osmdata.FlagOpenEnd // cut, by its flag
-	g := k.net(t)
+	k := sketch.New()
+	k.Street(osmdata.Residential, sketch.Line(0, 0, 2000, 0, 2000, 2000, 0, 2000, 0, 0))
+	k.Street(osmdata.Residential, sketch.Line(2000, 0, 2060, 0))                                // at the border
+	k.Street(osmdata.Residential, sketch.Line(0, 0, 700, 700))                                  // a cul-de-sac
+	k.Street(osmdata.Tertiary, sketch.Line(2000, 2000, 900, 900))                               // a main road that ends inside
+	k.Street(osmdata.Residential, sketch.Line(0, 2000, 800, 1300)).Flags |= osmdata.FlagOpenEnd // cut, by its flag
+	g := k.Net(t)
 	gates, weight := findGates(g)
 	found := map[plane.Point]float64{}
 	for i := range gates {

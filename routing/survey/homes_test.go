@@ -6,14 +6,11 @@ import (
 
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/survey/sketch"
 )
 
 // about reports whether two numbers agree within a relative tolerance.
 func about(got, want, tol float64) bool { return math.Abs(got-want) <= tol*max(1e-9, math.Abs(want)) }
-
-func footprint(x, y, side float64) plane.Polygon {
-	return plane.Polygon{Outer: plane.Ring(pts(x, y, x+side, y, x+side, y+side, x, y+side))}
-}
 
 func TestDwellings(t *testing.T) {
 	for _, c := range []struct {
@@ -33,7 +30,7 @@ func TestDwellings(t *testing.T) {
 		{"garage", 6, 0, 0, 0},
 		{"warehouse", 60, 0, 0, 0},
 	} {
-		h, f := dwellings(&osmdata.Building{Use: c.use, Levels: float32(c.levels), Area: footprint(0, 0, c.side)})
+		h, f := dwellings(&osmdata.Building{Use: c.use, Levels: float32(c.levels), Area: sketch.Footprint(0, 0, c.side)})
 		if !about(h, c.houses, 1e-9) || !about(f, c.flats, 1e-9) {
 			t.Errorf("%s of %g m, %g levels: %g houses, %g flats, want %g and %g", c.use, c.side, c.levels, h, f, c.houses, c.flats)
 		}
@@ -43,16 +40,16 @@ func TestDwellings(t *testing.T) {
 // Homes come from buildings where they are mapped and from the streets where they
 // are not, tile by tile of one and the same extract.
 func TestHomesByTile(t *testing.T) {
-	k := newSketch()
-	k.street(osmdata.Residential, pts(0, 250, 500, 250))     // mapped
-	k.street(osmdata.Residential, pts(1000, 250, 1500, 250)) // not mapped
-	k.street(osmdata.Tertiary, pts(2000, 250, 2500, 250))
-	k.street(osmdata.Footway, pts(3000, 250, 3500, 250))
+	k := sketch.New()
+	k.Street(osmdata.Residential, sketch.Line(0, 250, 500, 250))     // mapped
+	k.Street(osmdata.Residential, sketch.Line(1000, 250, 1500, 250)) // not mapped
+	k.Street(osmdata.Tertiary, sketch.Line(2000, 250, 2500, 250))
+	k.Street(osmdata.Footway, sketch.Line(3000, 250, 3500, 250))
 	for i := range 20 {
-		k.x.Buildings = append(k.x.Buildings, osmdata.Building{Use: "house", Area: footprint(float64(20*i+10), 260, 10)})
+		k.X.Buildings = append(k.X.Buildings, osmdata.Building{Use: "house", Area: sketch.Footprint(float64(20*i+10), 260, 10)})
 	}
-	k.x.Buildings = append(k.x.Buildings, osmdata.Building{Use: "house", Area: footprint(1200, 260, 10)}) // one alone
-	h := findHomes(&k.x, 2)
+	k.X.Buildings = append(k.X.Buildings, osmdata.Building{Use: "house", Area: sketch.Footprint(1200, 260, 10)}) // one alone
+	h := findHomes(&k.X, 2)
 	sum := map[int32]float64{}
 	for _, hm := range h.list {
 		sum[hm.street] += hm.houses + hm.flats
@@ -69,14 +66,14 @@ func TestHomesByTile(t *testing.T) {
 
 // A house between a street and its pavement belongs to the street.
 func TestHomesSnapToStreetsNotPavements(t *testing.T) {
-	k := newSketch()
-	k.street(osmdata.Residential, pts(0, 0, 400, 0))
-	k.street(osmdata.Footway, pts(0, 8, 400, 8)).Flags |= osmdata.FlagPavement
+	k := sketch.New()
+	k.Street(osmdata.Residential, sketch.Line(0, 0, 400, 0))
+	k.Street(osmdata.Footway, sketch.Line(0, 8, 400, 8)).Flags |= osmdata.FlagPavement
 	for i := range 20 {
-		k.x.Buildings = append(k.x.Buildings, osmdata.Building{Use: "house", Area: footprint(float64(20*i), 10, 8)})
+		k.X.Buildings = append(k.X.Buildings, osmdata.Building{Use: "house", Area: sketch.Footprint(float64(20*i), 10, 8)})
 	}
-	k.x.Buildings = append(k.x.Buildings, osmdata.Building{Use: "house", Area: footprint(200, 300, 8)}) // too far
-	h := findHomes(&k.x, 2)
+	k.X.Buildings = append(k.X.Buildings, osmdata.Building{Use: "house", Area: sketch.Footprint(200, 300, 8)}) // too far
+	h := findHomes(&k.X, 2)
 	if len(h.list) != 20 || h.lost != 1 {
 		t.Fatalf("%d homes, %g lost", len(h.list), h.lost)
 	}
@@ -90,12 +87,12 @@ func TestHomesSnapToStreetsNotPavements(t *testing.T) {
 // Homes are settled without loss, by nearness to the two ends of their edge, on
 // their own street whichever way it is drawn.
 func TestSettle(t *testing.T) {
-	k := newSketch()
-	k.street(osmdata.Residential, pts(0, 0, 100, 0))
-	k.street(osmdata.Residential, pts(200, 0, 100, 0)) // drawn the other way, one chain with the first
-	k.street(osmdata.Residential, pts(200, 0, 200, 300))
-	k.street(osmdata.Residential, pts(200, 0, 400, 0))
-	g := k.net(t)
+	k := sketch.New()
+	k.Street(osmdata.Residential, sketch.Line(0, 0, 100, 0))
+	k.Street(osmdata.Residential, sketch.Line(200, 0, 100, 0)) // drawn the other way, one chain with the first
+	k.Street(osmdata.Residential, sketch.Line(200, 0, 200, 300))
+	k.Street(osmdata.Residential, sketch.Line(200, 0, 400, 0))
+	g := k.Net(t)
 	h := &homes{list: []home{
 		{street: 0, alongM: 50, houses: 4},                                 // a quarter of the 200 m chain from (0,0)
 		{street: 1, alongM: 0, flats: 2},                                   // at (200,0)
@@ -103,9 +100,9 @@ func TestSettle(t *testing.T) {
 		{street: 7, alongM: 0, at: plane.Point{X: 390, Y: 5}, houses: 1},   // its street is not in the network
 		{street: 7, alongM: 0, at: plane.Point{X: 390, Y: 900}, houses: 8}, // nor anything near
 	}}
-	k.x.Streets = append(k.x.Streets, make([]osmdata.Street, 4)...)
-	k.x.Streets[7].ID = 99
-	c := h.settle(&k.x, newLocator(g))
+	k.X.Streets = append(k.X.Streets, make([]osmdata.Street, 4)...)
+	k.X.Streets[7].ID = 99
+	c := h.settle(&k.X, newLocator(g))
 	at := map[plane.Point]float64{}
 	for v, p := range g.Vertex {
 		at[p] = c.total(int32(v))

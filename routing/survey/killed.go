@@ -4,6 +4,8 @@ import (
 	"context"
 	"math"
 
+	"wideberth/osmdata/parallel"
+
 	"wideberth/routing/search"
 )
 
@@ -37,7 +39,7 @@ func (w *ground) killedWalk(ctx context.Context, metres, weight []float64, halfM
 	}
 	for until := left * killedUntil; left > until; {
 		left = 0
-		err := eachEdge(ctx, len(metres), workers, nil, func() func(int32) {
+		err := parallel.EachIndex(ctx, len(metres), workers, nil, func() func(int32) {
 			return func(v int32) { t.pass(v, flow, next, keep) }
 		})
 		if err != nil {

@@ -4,10 +4,13 @@ import (
 	"context"
 	"math"
 
+	"wideberth/osmdata/parallel"
+
 	"wideberth/exposure/hours"
 	"wideberth/exposure/sound"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
+	"wideberth/routing/survey/beside"
 )
 
 // The continuous level of road traffic by day.
@@ -70,7 +73,7 @@ func energy(levelDB float64) float64 { return math.Pow(10, levelDB/10) }
 // with w the power of its traffic per metre (CNOSSOS-EU), phi the angle that it
 // fills and d the distance to its line; behind a screen 8 dB less. The air takes
 // under 1 dB in this reach and is left out.
-func levels(ctx context.Context, g *network.Graph, t *terrain, tr *traffic, workers int, tick func(int)) ([]float32, error) {
+func levels(ctx context.Context, g *network.Graph, t *beside.Terrain, tr *traffic, workers int, tick func(int)) ([]float32, error) {
 	out := make([]float32, g.EdgeCount())
 	for e := range out {
 		out[e] = levelFloorDB
@@ -79,7 +82,7 @@ func levels(ctx context.Context, g *network.Graph, t *terrain, tr *traffic, work
 		return out, nil
 	}
 	r := newRoads(tr)
-	err := eachEdge(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
+	err := parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
 		var found []int32
 		return func(e int32) {
 			long := float64(g.LengthM[e])
@@ -97,7 +100,7 @@ func levels(ctx context.Context, g *network.Graph, t *terrain, tr *traffic, work
 }
 
 // at is the energy that is heard at a place; found is working memory.
-func (r *roads) at(p plane.Point, t *terrain, found []int32) (float64, []int32) {
+func (r *roads) at(p plane.Point, t *beside.Terrain, found []int32) (float64, []int32) {
 	sum := 0.0
 	for _, near := range [...]struct {
 		index  *plane.Index
@@ -113,13 +116,13 @@ func (r *roads) at(p plane.Point, t *terrain, found []int32) (float64, []int32) 
 }
 
 // heardFrom is what a straight piece of road of power 1 a metre gives at a place.
-func heardFrom(p, a, b plane.Point, t *terrain) float64 {
+func heardFrom(p, a, b plane.Point, t *beside.Terrain) float64 {
 	at, _ := plane.NearestOnSegment(p, a, b)
 	dir := unitOf(a, b)
 	d := max(levelBesideM, math.Abs(dir.Cross(p.Sub(a))))
 	phi := math.Atan(b.Sub(p).Dot(dir)/d) - math.Atan(a.Sub(p).Dot(dir)/d)
 	heard := phi / (2 * math.Pi * d)
-	if at.DistanceM(p) > levelBesideM && !t.lines.Visible(p, at, stopsView) {
+	if at.DistanceM(p) > levelBesideM && !t.Sees(p, at) {
 		heard /= screenLoss
 	}
 	return heard

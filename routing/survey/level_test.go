@@ -8,18 +8,20 @@ import (
 	"wideberth/exposure/hours"
 	"wideberth/exposure/sound"
 	"wideberth/osmdata"
+	"wideberth/routing/survey/beside"
+	"wideberth/routing/survey/sketch"
 )
 
 // levelsOf gives the levels of a sketch with a fixed traffic on all motor streets.
-func levelsOf(t testing.TB, k *sketch, aadt float64, workers int) ([]float32, *traffic) {
+func levelsOf(t testing.TB, k *sketch.Map, aadt float64, workers int) ([]float32, *traffic) {
 	t.Helper()
-	tr := k.drive(t)
+	tr := drive(t, k)
 	if tr != nil {
 		for e := range tr.aadt {
 			tr.aadt[e] = aadt
 		}
 	}
-	out, err := levels(context.Background(), k.net(t), newTerrain(&k.x, nil), tr, workers, nil)
+	out, err := levels(context.Background(), k.Net(t), beside.NewTerrain(&k.X, nil), tr, workers, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -31,20 +33,20 @@ func levelsOf(t testing.TB, k *sketch, aadt float64, workers int) ([]float32, *t
 // checked against their published cases where they are made).
 func TestLevelBesideARoad(t *testing.T) {
 	for _, d := range []float64{10, 40, 100} {
-		k := newSketch()
-		line := pts()
+		k := sketch.New()
+		line := sketch.Line()
 		for x := -20000.0; x <= 20000; x += 400 {
-			line = append(line, pts(x, 0)...)
+			line = append(line, sketch.Line(x, 0)...)
 		}
-		k.street(osmdata.Primary, line).SpeedMPS = 50 / 3.6
-		path := k.street(osmdata.Path, pts(-20, d, 20, d))
+		k.Street(osmdata.Primary, line).SpeedMPS = 50 / 3.6
+		path := k.Street(osmdata.Path, sketch.Line(-20, d, 20, d))
 		out, _ := levelsOf(t, k, 12000, 1)
 		flow := 0.0
 		for h := dayFrom; h < dayTo; h++ {
 			flow += hours.ShapeOf(hours.Cars).Busy[h] / (dayTo - dayFrom)
 		}
 		want := sound.Traffic{LightPerHour: 12000 * flow * .93, HeavyPerHour: 12000 * flow * .07, SpeedMPS: 50 / 3.6}.LAeq(d, sound.InTheOpen)
-		got := float64(out[edgeOf(t, k.net(t), path)])
+		got := float64(out[sketch.EdgeOf(t, k.Net(t), path)])
 		// The air's absorption and the road beyond the reach are left out; both small.
 		if math.Abs(got-want) > .8 {
 			t.Errorf("%g m beside the road: %.2f dB, want %.2f", d, got, want)
@@ -55,21 +57,21 @@ func TestLevelBesideARoad(t *testing.T) {
 // Distance and a screen quieten; a place without roads has the floor.
 func TestLevelFalls(t *testing.T) {
 	at := func(y float64, wall bool) float32 {
-		k := newSketch()
-		k.street(osmdata.Primary, pts(-2000, 0, 2000, 0))
-		path := k.street(osmdata.Path, pts(-20, y, 20, y))
+		k := sketch.New()
+		k.Street(osmdata.Primary, sketch.Line(-2000, 0, 2000, 0))
+		path := k.Street(osmdata.Path, sketch.Line(-20, y, 20, y))
 		if wall {
-			k.wall(pts(-3000, 8, 3000, 8))
+			k.Wall(sketch.Line(-3000, 8, 3000, 8))
 		}
 		out, _ := levelsOf(t, k, 10000, 2)
-		return out[edgeOf(t, k.net(t), path)]
+		return out[sketch.EdgeOf(t, k.Net(t), path)]
 	}
 	near, far, screened, away := at(20, false), at(80, false), at(20, true), at(900, false)
 	if !(near > far+5) || math.Abs(float64(near-screened)-float64(sound.SolidScreen)) > .1 || away != levelFloorDB {
 		t.Errorf("near %.1f, far %.1f, screened %.1f, away %.1f dB", near, far, screened, away)
 	}
-	k := newSketch()
-	k.street(osmdata.Path, pts(0, 0, 900, 0))
+	k := sketch.New()
+	k.Street(osmdata.Path, sketch.Line(0, 0, 900, 0))
 	if out, _ := levelsOf(t, k, 0, 1); out[0] != levelFloorDB {
 		t.Errorf("no road at all: %g dB", out[0])
 	}
@@ -77,10 +79,10 @@ func TestLevelFalls(t *testing.T) {
 
 // On the road itself the walker is beside the traffic, not in it.
 func TestLevelOnTheRoad(t *testing.T) {
-	k := newSketch()
-	road := k.street(osmdata.Secondary, pts(-3000, 0, 3000, 0))
+	k := sketch.New()
+	road := k.Street(osmdata.Secondary, sketch.Line(-3000, 0, 3000, 0))
 	out, _ := levelsOf(t, k, 6000, 1)
-	got := float64(out[edgeOf(t, k.net(t), road)])
+	got := float64(out[sketch.EdgeOf(t, k.Net(t), road)])
 	if got < 60 || got > 78 {
 		t.Errorf("beside 6,000 vehicles a day: %.1f dB", got)
 	}

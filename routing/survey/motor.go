@@ -7,6 +7,7 @@ import (
 	"wideberth/osmdata"
 	"wideberth/routing/network"
 	"wideberth/routing/search"
+	"wideberth/routing/survey/beside"
 )
 
 // Motor traffic as vehicles a day, both directions together (AADT). Main roads have
@@ -347,4 +348,12 @@ func (t *traffic) carry(g *network.Graph) (cars, heavies []float32) {
 		cars[e], heavies[e] = float32(all[e][0]-all[e][1]), float32(all[e][1])
 	}
 	return cars, heavies
+}
+
+// driven is the traffic as the ground is measured by it, nil where nothing is driven.
+func (t *traffic) driven() *beside.Driven {
+	if t == nil {
+		return nil
+	}
+	return &beside.Driven{Streets: t.g, PerDay: t.aadt}
 }

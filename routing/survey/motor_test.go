@@ -7,12 +7,13 @@ import (
 
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/survey/sketch"
 )
 
 // drive assigns the motor traffic of a sketch.
-func (k *sketch) drive(t testing.TB) *traffic {
+func drive(t testing.TB, k *sketch.Map) *traffic {
 	t.Helper()
-	tr, err := newTraffic(&k.x, findHomes(&k.x, 2), 0)
+	tr, err := newTraffic(&k.X, findHomes(&k.X, 2), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -34,27 +35,27 @@ func (t *traffic) on(tb testing.TB, s *osmdata.Street) float64 {
 }
 
 // estate is a tertiary road with a through street and a cul-de-sac of one class.
-func estate() (k *sketch, main, through, dead *osmdata.Street) {
-	k = newSketch()
-	k.street(osmdata.Tertiary, pts(0, 0, 1000, 0))
-	k.street(osmdata.Tertiary, pts(1000, 0, 2000, 0))
-	k.street(osmdata.Tertiary, pts(-900, 0, 0, 0))
-	k.street(osmdata.Residential, pts(0, 0, 0, 500))
-	k.street(osmdata.Residential, pts(0, 500, 1000, 500))
+func estate() (k *sketch.Map, main, through, dead *osmdata.Street) {
+	k = sketch.New()
+	k.Street(osmdata.Tertiary, sketch.Line(0, 0, 1000, 0))
+	k.Street(osmdata.Tertiary, sketch.Line(1000, 0, 2000, 0))
+	k.Street(osmdata.Tertiary, sketch.Line(-900, 0, 0, 0))
+	k.Street(osmdata.Residential, sketch.Line(0, 0, 0, 500))
+	k.Street(osmdata.Residential, sketch.Line(0, 500, 1000, 500))
 	for i := range 6 { // homes behind, that drive out through the street
 		x := 1000 + 100*float64(i)
-		k.street(osmdata.Residential, pts(x, 500, x+100, 500))
-		k.street(osmdata.Residential, pts(x+100, 500, x+100, 700))
+		k.Street(osmdata.Residential, sketch.Line(x, 500, x+100, 500))
+		k.Street(osmdata.Residential, sketch.Line(x+100, 500, x+100, 700))
 	}
-	k.street(osmdata.Residential, pts(1000, 0, 1000, 500))
-	k.street(osmdata.Residential, pts(1000, 0, 1000, -200))
-	return k, &k.x.Streets[0], &k.x.Streets[len(k.x.Streets)-2], &k.x.Streets[len(k.x.Streets)-1]
+	k.Street(osmdata.Residential, sketch.Line(1000, 0, 1000, 500))
+	k.Street(osmdata.Residential, sketch.Line(1000, 0, 1000, -200))
+	return k, &k.X.Streets[0], &k.X.Streets[len(k.X.Streets)-2], &k.X.Streets[len(k.X.Streets)-1]
 }
 
 // Streets of one class differ by what they serve.
 func TestCatchment(t *testing.T) {
 	k, main, through, dead := estate()
-	tr := k.drive(t)
+	tr := drive(t, k)
 	if a, b := tr.on(t, through), tr.on(t, dead); a < 4*b {
 		t.Errorf("the way out of the estate carries %g, the cul-de-sac %g", a, b)
 	}
@@ -82,10 +83,10 @@ func (t *traffic) violations() (n int) {
 }
 
 func TestJunctionsAreSettled(t *testing.T) {
-	k := townSketch(10)
-	k.street(osmdata.Secondary, pts(-200, -100, 1300, -100))
-	k.street(osmdata.Tertiary, pts(600, -100, 600, -50))
-	tr := k.drive(t)
+	k := sketch.SmallTown(10)
+	k.Street(osmdata.Secondary, sketch.Line(-200, -100, 1300, -100))
+	k.Street(osmdata.Tertiary, sketch.Line(600, -100, 600, -50))
+	tr := drive(t, k)
 	if n := tr.violations(); n > 0 {
 		t.Errorf("%d junctions are not settled", n)
 	}
@@ -109,23 +110,23 @@ func TestJunctionsAreSettled(t *testing.T) {
 // A main road that the map's border cuts is no dead end; a short stub of the same
 // class inside is capped by what it serves.
 func TestOpenEnds(t *testing.T) {
-	k := newSketch()
-	k.street(osmdata.Primary, pts(0, 0, 3000, 0))
-	k.street(osmdata.Residential, pts(3000, 0, 3000, 300))
-	k.street(osmdata.Primary, pts(3000, 0, 5000, 0))
-	tr := k.drive(t)
-	if q := tr.on(t, &k.x.Streets[0]); q != 5200 {
+	k := sketch.New()
+	k.Street(osmdata.Primary, sketch.Line(0, 0, 3000, 0))
+	k.Street(osmdata.Residential, sketch.Line(3000, 0, 3000, 300))
+	k.Street(osmdata.Primary, sketch.Line(3000, 0, 5000, 0))
+	tr := drive(t, k)
+	if q := tr.on(t, &k.X.Streets[0]); q != 5200 {
 		t.Errorf("the cut primary road carries %g", q)
 	}
-	k = newSketch()
-	k.street(osmdata.Residential, pts(0, 0, 500, 0))
-	k.street(osmdata.Residential, pts(500, 0, 500, 500))
-	k.street(osmdata.Residential, pts(500, 0, 900, 0)).Flags |= osmdata.FlagOpenEnd
-	tr = k.drive(t)
+	k = sketch.New()
+	k.Street(osmdata.Residential, sketch.Line(0, 0, 500, 0))
+	k.Street(osmdata.Residential, sketch.Line(500, 0, 500, 500))
+	k.Street(osmdata.Residential, sketch.Line(500, 0, 900, 0)).Flags |= osmdata.FlagOpenEnd
+	tr = drive(t, k)
 	if len(tr.aadt) != 3 {
 		t.Fatalf("%d edges", len(tr.aadt))
 	}
-	for _, s := range k.x.Streets {
+	for _, s := range k.X.Streets {
 		if q := tr.on(t, &s); q > throughAADT[osmdata.Residential]+vehicleTrips*100 {
 			t.Errorf("street %d carries %g", s.ID, q)
 		}
@@ -148,10 +149,10 @@ func TestClassValues(t *testing.T) {
 		{"primary ramp", osmdata.Primary, osmdata.FlagOneWay | osmdata.FlagLink, 0, 520},
 		{"secondary, one lane", osmdata.Secondary, 0, 1, 2220},
 	} {
-		k := newSketch()
-		s := k.street(c.class, pts(0, 0, 900, 0))
+		k := sketch.New()
+		s := k.Street(c.class, sketch.Line(0, 0, 900, 0))
 		s.Flags, s.Lanes = c.flags, c.lanes
-		tr := k.drive(t)
+		tr := drive(t, k)
 		if got := tr.byClass(0); !about(got, c.want, 1e-9) {
 			t.Errorf("%s: %g, want %g", c.name, got, c.want)
 		}
@@ -160,17 +161,17 @@ func TestClassValues(t *testing.T) {
 
 // Traffic brought to another graph of the same streets is the same there.
 func TestCarry(t *testing.T) {
-	k := townSketch(7)
-	k.street(osmdata.Secondary, pts(-200, -100, 1300, -100))
-	k.street(osmdata.Path, pts(300, 300, 360, 420)) // cuts nothing on the motor graph
-	tr := k.drive(t)
+	k := sketch.SmallTown(7)
+	k.Street(osmdata.Secondary, sketch.Line(-200, -100, 1300, -100))
+	k.Street(osmdata.Path, sketch.Line(300, 300, 360, 420)) // cuts nothing on the motor graph
+	tr := drive(t, k)
 	cars, heavies := tr.carry(tr.g)
 	for e, q := range tr.aadt {
 		if !about(float64(cars[e]+heavies[e]), q, 1e-5) {
 			t.Errorf("edge %d: %g cars and %g heavies of %g", e, cars[e], heavies[e], q)
 		}
 	}
-	walk := k.net(t)
+	walk := k.Net(t)
 	cars, heavies = tr.carry(walk)
 	var onWalk, onMotor float64
 	for e := range cars {
@@ -188,9 +189,9 @@ func TestCarry(t *testing.T) {
 }
 
 func TestNothingDriven(t *testing.T) {
-	k := newSketch()
-	k.street(osmdata.Path, pts(0, 0, 900, 0))
-	if tr := k.drive(t); tr != nil {
+	k := sketch.New()
+	k.Street(osmdata.Path, sketch.Line(0, 0, 900, 0))
+	if tr := drive(t, k); tr != nil {
 		t.Errorf("traffic on paths: %+v", tr)
 	}
 }
@@ -223,17 +224,17 @@ func TestClassValuesByDensity(t *testing.T) {
 // Homes along a tertiary road between two secondary ones leave by both: nowhere
 // does its traffic fall to nothing.
 func TestWatershed(t *testing.T) {
-	k := newSketch()
-	k.street(osmdata.Secondary, pts(0, -2000, 0, 0, 0, 2000))
-	k.street(osmdata.Secondary, pts(3000, -2000, 3000, 0, 3000, 2000))
+	k := sketch.New()
+	k.Street(osmdata.Secondary, sketch.Line(0, -2000, 0, 0, 0, 2000))
+	k.Street(osmdata.Secondary, sketch.Line(3000, -2000, 3000, 0, 3000, 2000))
 	for i := range 12 {
 		x := 250 * float64(i)
-		k.street(osmdata.Tertiary, pts(x, 0, x+250, 0))
-		k.street(osmdata.Residential, pts(x+250, 0, x+250, 400))
-		k.street(osmdata.Residential, pts(x+250, 0, x+250, -400))
+		k.Street(osmdata.Tertiary, sketch.Line(x, 0, x+250, 0))
+		k.Street(osmdata.Residential, sketch.Line(x+250, 0, x+250, 400))
+		k.Street(osmdata.Residential, sketch.Line(x+250, 0, x+250, -400))
 	}
 	for s := range uint64(3) {
-		tr, err := newTraffic(&k.x, findHomes(&k.x, 2), s)
+		tr, err := newTraffic(&k.X, findHomes(&k.X, 2), s)
 		if err != nil {
 			t.Fatal(err)
 		}

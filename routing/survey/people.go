@@ -21,7 +21,6 @@ const (
 	ridersByHomes = 0.3  // but no more for each dwelling about than a tenth of its trips
 	exerciseADay  = 0.1  // walks for their own sake, for each dwelling
 	exerciseTourM = 40 * 60 * walkSpeedMPS
-	centreShops   = 2   // shops on an edge that make it a shopping street
 	fewPlacesPull = 0.4 // pull of places for each dwelling about, below which few places are mapped: a fifth of what is usual
 )
 

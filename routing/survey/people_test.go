@@ -8,34 +8,12 @@ import (
 	"wideberth/exposure"
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/survey/sketch"
 )
 
-// place adds a feature at a point.
-func (k *sketch) place(as string, x, y float64) {
-	k.x.Features = append(k.x.Features, osmdata.Feature{As: as, OSM: "node/1", Point: plane.Point{X: x, Y: y}})
-}
-
-// area adds a feature with a square area.
-func (k *sketch) area(as string, x, y, side float64) {
-	k.x.Features = append(k.x.Features, osmdata.Feature{As: as, OSM: "way/1", Point: plane.Point{X: x + side/2, Y: y + side/2},
-		Areas: []plane.Polygon{footprint(x, y, side)}})
-}
-
-// town is a suburb with shops, stops, a school and a park.
-func townSketch(n int) *sketch {
-	k := suburb(n, 6)
-	k.place("shop", 250, 130)
-	k.place("shop", 380, 130)
-	k.place("bus_stop", 300, 360)
-	k.place("school", 600, 600)
-	k.area("park", 470, 230, 200)
-	k.place("parking", 480, 240)
-	return k
-}
-
-func surveyed(t testing.TB, k *sketch, workers int) *assignment {
+func surveyed(t testing.TB, k *sketch.Map, workers int) *assignment {
 	t.Helper()
-	a, _, err := assignAll(context.Background(), &k.x, k.net(t), Options{Workers: workers}, &progress{})
+	a, _, err := assignAll(context.Background(), &k.X, k.Net(t), Options{Workers: workers}, &progress{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -45,8 +23,8 @@ func surveyed(t testing.TB, k *sketch, workers int) *assignment {
 // Trips times their lengths are what lies on the edges, and no more trips go than
 // set out.
 func TestErrandsConserveTrips(t *testing.T) {
-	k := townSketch(9)
-	g := k.net(t)
+	k := sketch.SmallTown(9)
+	g := k.Net(t)
 	w := groundOf(t, g)
 	origin := make([]float64, len(g.Vertex))
 	total := 0.0
@@ -55,7 +33,7 @@ func TestErrandsConserveTrips(t *testing.T) {
 		total += 3
 	}
 	for _, er := range [...]*errand{&schoolErrand, &parkErrand} {
-		dests := w.destinations(&k.x, er, w.findParks(&k.x))
+		dests := w.destinations(&k.X, er, w.findParks(&k.X))
 		if len(dests) == 0 {
 			t.Fatalf("no destinations for %s", er.name)
 		}
@@ -127,8 +105,8 @@ func metresByHand(w *ground, er *errand, dests []destination, origin []float64) 
 // The legs of a dwelling hold whatever is mapped: with places more of them lead to
 // those.
 func TestLegsHoldWhateverIsMapped(t *testing.T) {
-	bare, full := suburb(9, 6), townSketch(9)
-	for name, k := range map[string]*sketch{"no places": bare, "places": full} {
+	bare, full := sketch.Suburb(9, 6), sketch.SmallTown(9)
+	for name, k := range map[string]*sketch.Map{"no places": bare, "places": full} {
 		a := surveyed(t, k, 2)
 		dwellings := a.totals["dwellings in houses"] + a.totals["dwellings in flats"]
 		got := a.totals["legs on foot"] + a.totals["trips to schools"]
@@ -146,7 +124,7 @@ func TestLegsHoldWhateverIsMapped(t *testing.T) {
 
 // School trips go to schools alone, and near them.
 func TestSchoolTripsLeadToSchools(t *testing.T) {
-	k := townSketch(9)
+	k := sketch.SmallTown(9)
 	a := surveyed(t, k, 2)
 	g := a.ground.g
 	near, far := 0.0, 0.0
@@ -167,13 +145,13 @@ func TestSchoolTripsLeadToSchools(t *testing.T) {
 // There is no floor: two shops on a divided road far from any home have no crowd,
 // and a street of shops among homes has one.
 func TestShopsAloneDrawNoCrowd(t *testing.T) {
-	k := townSketch(6)
-	lane := k.street(osmdata.Primary, pts(9000, 0, 9400, 0))
-	k.street(osmdata.Primary, pts(9000, 12, 9400, 12))
-	k.place("shop", 9100, -5)
-	k.place("shop", 9200, -5)
+	k := sketch.SmallTown(6)
+	lane := k.Street(osmdata.Primary, sketch.Line(9000, 0, 9400, 0))
+	k.Street(osmdata.Primary, sketch.Line(9000, 12, 9400, 12))
+	sketch.Place(k, "shop", 9100, -5)
+	sketch.Place(k, "shop", 9200, -5)
 	for range 6 {
-		k.place("shop", 60, 0)
+		sketch.Place(k, "shop", 60, 0)
 	}
 	a := surveyed(t, k, 1)
 	busiest, middle := 0.0, 0.0
@@ -186,18 +164,18 @@ func TestShopsAloneDrawNoCrowd(t *testing.T) {
 		}
 		middle += n / float64(len(a.flows[exposure.WalkingTrips]))
 	}
-	if n := a.flows[exposure.WalkingTrips][edgeOf(t, a.ground.g, lane)]; n > 1 || busiest < 1.3*middle {
+	if n := a.flows[exposure.WalkingTrips][sketch.EdgeOf(t, a.ground.g, lane)]; n > 1 || busiest < 1.3*middle {
 		t.Errorf("%g people a day on the road, %g on the street of shops, %g on the mean street", n, busiest, middle)
 	}
 }
 
 // Where hardly anything but homes is mapped the field says so.
 func TestFewPlaces(t *testing.T) {
-	k := townSketch(9)
+	k := sketch.SmallTown(9)
 	for range 3 {
-		k.place("shop", 300, 130)
+		sketch.Place(k, "shop", 300, 130)
 	}
-	bare, full := surveyed(t, suburb(9, 6), 1), surveyed(t, k, 1)
+	bare, full := surveyed(t, sketch.Suburb(9, 6), 1), surveyed(t, k, 1)
 	for v, few := range bare.few {
 		if !few {
 			t.Fatalf("without places: enough at vertex %d", v)
@@ -211,15 +189,15 @@ func TestFewPlaces(t *testing.T) {
 }
 
 func TestParks(t *testing.T) {
-	k := townSketch(9)
+	k := sketch.SmallTown(9)
 	for i := range 4 { // ways inside
 		y := 250 + 40*float64(i)
-		k.street(osmdata.Path, pts(480, y, 660, y))
-		k.street(osmdata.Path, pts(480, y, 480, y+40))
+		k.Street(osmdata.Path, sketch.Line(480, y, 660, y))
+		k.Street(osmdata.Path, sketch.Line(480, y, 480, y+40))
 	}
-	g := k.net(t)
+	g := k.Net(t)
 	w := groundOf(t, g)
-	parks := w.findParks(&k.x)
+	parks := w.findParks(&k.X)
 	if len(parks) != 1 || len(parks[0].inside) == 0 || !about(parks[0].ha, 4, 1e-9) || !parks[0].parking {
 		t.Fatalf("parks %+v", parks)
 	}
@@ -253,9 +231,9 @@ func indexOf(list []int32, x int32) int {
 
 // More is walked by dogs in a park that is mapped than where there is none.
 func TestParksDrawDogs(t *testing.T) {
-	with, without := townSketch(9), suburb(9, 6)
-	dogs := func(k *sketch) (inside, all float64) {
-		k.street(osmdata.Path, pts(480, 250, 660, 420))
+	with, without := sketch.SmallTown(9), sketch.Suburb(9, 6)
+	dogs := func(k *sketch.Map) (inside, all float64) {
+		k.Street(osmdata.Path, sketch.Line(480, 250, 660, 420))
 		a := surveyed(t, k, 2)
 		g := a.ground.g
 		for e, n := range a.flows[exposure.DogWalks] {
@@ -275,7 +253,7 @@ func TestParksDrawDogs(t *testing.T) {
 
 // Everything on the ground is the same for any number of workers.
 func TestFlowsForAnyNumberOfWorkers(t *testing.T) {
-	one, eight := surveyed(t, townSketch(8), 1), surveyed(t, townSketch(8), 8)
+	one, eight := surveyed(t, sketch.SmallTown(8), 1), surveyed(t, sketch.SmallTown(8), 8)
 	for p := range one.flows {
 		for e := range one.flows[p] {
 			if one.flows[p][e] != eight.flows[p][e] {

@@ -6,15 +6,16 @@ import (
 	"wideberth/exposure"
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/survey/sketch"
 )
 
 // live says how many people live in a square, or about a point where side is 0.
-func (k *sketch) live(people string, x, y, side float64) {
+func live(k *sketch.Map, people string, x, y, side float64) {
 	ft := osmdata.Feature{As: exposure.Settlement, OSM: "relation/1", Point: plane.Point{X: x + side/2, Y: y + side/2}, Tags: map[string]string{"population": people}}
 	if side > 0 {
-		ft.Areas = []plane.Polygon{footprint(x, y, side)}
+		ft.Areas = []plane.Polygon{sketch.Footprint(x, y, side)}
 	}
-	k.x.Features = append(k.x.Features, ft)
+	k.X.Features = append(k.X.Features, ft)
 }
 
 // inside is the dwellings within a box.
@@ -28,12 +29,12 @@ func (h *homes) inside(x0, y0, x1, y1 float64) (sum float64) {
 }
 
 // A grid of streets without a building, 1.2 km to a side.
-func grid12() *sketch {
-	k := newSketch()
+func grid12() *sketch.Map {
+	k := sketch.New()
 	for i := range 7 {
 		d := 200 * float64(i)
-		k.street(osmdata.Residential, pts(0, d, 1200, d))
-		k.street(osmdata.Residential, pts(d, 0, d, 1200))
+		k.Street(osmdata.Residential, sketch.Line(0, d, 1200, d))
+		k.Street(osmdata.Residential, sketch.Line(d, 0, d, 1200))
 	}
 	return k
 }
@@ -41,7 +42,7 @@ func grid12() *sketch {
 // Homes along streets are scaled to the people that a boundary says, within bounds,
 // and not at all where both agree.
 func TestHomesFitThePeople(t *testing.T) {
-	plain := findHomes(&grid12().x, 2).inside(0, 0, 1200, 1200)
+	plain := findHomes(&grid12().X, 2).inside(0, 0, 1200, 1200)
 	for _, c := range []struct {
 		people string
 		want   float64
@@ -50,8 +51,8 @@ func TestHomesFitThePeople(t *testing.T) {
 		{"many", plain}, {"-5", plain}, {"20", plain}, {"", plain},
 	} {
 		k := grid12()
-		k.live(c.people, -10, -10, 1220)
-		if got := findHomes(&k.x, 2).inside(0, 0, 1200, 1200); !about(got, c.want, 1e-6) {
+		live(k, c.people, -10, -10, 1220)
+		if got := findHomes(&k.X, 2).inside(0, 0, 1200, 1200); !about(got, c.want, 1e-6) {
 			t.Errorf("%s people: %g dwellings, want %g of %g", c.people, got, c.want, plain)
 		}
 	}
@@ -64,10 +65,10 @@ func TestHomesFitThePeople(t *testing.T) {
 // outside nothing changes.
 func TestNestedSettlements(t *testing.T) {
 	k := grid12()
-	k.street(osmdata.Residential, pts(3000, 0, 3000, 1000))
-	k.live("4000", -10, -10, 1220)
-	k.live("1200", -10, -10, 520)
-	h := findHomes(&k.x, 2)
+	k.Street(osmdata.Residential, sketch.Line(3000, 0, 3000, 1000))
+	live(k, "4000", -10, -10, 1220)
+	live(k, "1200", -10, -10, 520)
+	h := findHomes(&k.X, 2)
 	quarter := h.inside(-10, -10, 510, 510)
 	if !about(quarter, 600, 1e-6) {
 		t.Errorf("%g dwellings in the quarter, want 600", quarter)
@@ -83,13 +84,13 @@ func TestNestedSettlements(t *testing.T) {
 // Mapped buildings are left as they are, whatever the boundary says, and the totals
 // tell how far both lie apart.
 func TestBuildingsAreNotScaled(t *testing.T) {
-	k := newSketch()
-	k.street(osmdata.Residential, pts(0, 250, 500, 250))
+	k := sketch.New()
+	k.Street(osmdata.Residential, sketch.Line(0, 250, 500, 250))
 	for i := range 20 {
-		k.x.Buildings = append(k.x.Buildings, osmdata.Building{Use: "house", Area: footprint(float64(20*i+10), 260, 10)})
+		k.X.Buildings = append(k.X.Buildings, osmdata.Building{Use: "house", Area: sketch.Footprint(float64(20*i+10), 260, 10)})
 	}
-	k.live("400", -10, -10, 520)
-	h := findHomes(&k.x, 2)
+	live(k, "400", -10, -10, 520)
+	h := findHomes(&k.X, 2)
 	if got := h.inside(0, 0, 500, 500); got != 20 {
 		t.Errorf("%g dwellings in 20 houses", got)
 	}
@@ -100,15 +101,15 @@ func TestBuildingsAreNotScaled(t *testing.T) {
 
 // A place without a boundary counts as a disc, if the map has all of it.
 func TestSettlementsWithoutBoundary(t *testing.T) {
-	plain := findHomes(&grid12().x, 2).inside(0, 0, 1200, 1200)
+	plain := findHomes(&grid12().X, 2).inside(0, 0, 1200, 1200)
 	k := grid12()
-	k.live("1300", 600, 600, 0) // a disc of 590 m
-	if got := findHomes(&k.x, 2).inside(0, 0, 1200, 1200); got < 1.1*plain {
+	live(k, "1300", 600, 600, 0) // a disc of 590 m
+	if got := findHomes(&k.X, 2).inside(0, 0, 1200, 1200); got < 1.1*plain {
 		t.Errorf("%g dwellings, %g without the people", got, plain)
 	}
 	k = grid12()
-	k.live("90000", 600, 600, 0) // its disc reaches far beyond the map
-	if got := findHomes(&k.x, 2).inside(0, 0, 1200, 1200); !about(got, plain, 1e-9) {
+	live(k, "90000", 600, 600, 0) // its disc reaches far beyond the map
+	if got := findHomes(&k.X, 2).inside(0, 0, 1200, 1200); !about(got, plain, 1e-9) {
 		t.Errorf("%g dwellings in a piece of a city, want %g", got, plain)
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
+	"wideberth/routing/survey/beside"
 )
 
 const (
@@ -31,7 +32,7 @@ const PavementsTold = "share of main road metres with a tag for pavements"
 // roadside tells of every edge what traffic runs on or beside it, what there is to
 // walk on, and how often it crosses wide roads without help.
 func roadside(x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *traffic, region strain.Region) strain.Table {
-	r := &roadsider{g: g, field: f, region: region, s: sampler{g: g}, telling: pavementsTold(g), sum: map[int32]float64{}}
+	r := &roadsider{g: g, field: f, region: region, s: beside.Sampler{G: g}, telling: pavementsTold(g), sum: map[int32]float64{}}
 	if motor != nil {
 		r.ways = newByWay(motor.g, motor.aadt)
 	}
@@ -53,7 +54,7 @@ type roadsider struct {
 	g       *network.Graph
 	field   *exposure.Field
 	region  strain.Region
-	s       sampler
+	s       beside.Sampler
 	telling float64   // share of the metres of main roads with a tag for pavements
 	ways    byWay     // traffic along OSM ways
 	mapped  []float64 // per edge: share of it beside drawn pavements
@@ -128,7 +129,7 @@ func (r *roadsider) findRoads(motor *traffic) {
 			})
 		}
 	}
-	r.index = plane.NewIndex(segs, streamCellM)
+	r.index = plane.NewIndex(segs, beside.StreamCellM)
 }
 
 // own is the traffic on a road that is walked along itself.
@@ -169,15 +170,15 @@ func isTrafficRoad(c osmdata.Class) bool { return c <= osmdata.Service }
 func (r *roadsider) beside(e int32) (out []strain.Stretch) {
 	clear(r.sum)
 	var order []int32
-	for _, s := range r.s.samples(e) {
-		if p := &r.g.Parts[s.part]; p.Flags&osmdata.FlagTunnel != 0 || isTrafficRoad(p.Class) && p.Class != osmdata.Service {
+	for _, s := range r.s.Samples(e) {
+		if p := &r.g.Parts[s.Part]; p.Flags&osmdata.FlagTunnel != 0 || isTrafficRoad(p.Class) && p.Class != osmdata.Service {
 			continue
 		}
-		if road := r.busiest(s.at); road >= 0 {
+		if road := r.busiest(s.At); road >= 0 {
 			if r.sum[road] == 0 {
 				order = append(order, road)
 			}
-			r.sum[road] += s.weightM / float64(r.g.LengthM[e])
+			r.sum[road] += s.WeightM / float64(r.g.LengthM[e])
 		}
 	}
 	for _, road := range order {
@@ -254,11 +255,11 @@ func wideness(s *osmdata.Street) float32 {
 // help finds crossings and signals.
 type help struct {
 	nodes map[int64]bool // crossings that are ways of their own end or begin here
-	cells map[tile][]plane.Point
+	cells map[helpTile][]plane.Point
 }
 
 func newHelp(x *osmdata.Extract) *help {
-	h := &help{nodes: map[int64]bool{}, cells: map[tile][]plane.Point{}}
+	h := &help{nodes: map[int64]bool{}, cells: map[helpTile][]plane.Point{}}
 	for _, c := range x.Crossings {
 		h.nodes[c.Node] = true
 		h.cells[helpCell(c.At)] = append(h.cells[helpCell(c.At)], c.At)
@@ -276,8 +277,11 @@ func newHelp(x *osmdata.Extract) *help {
 	return h
 }
 
-func helpCell(p plane.Point) tile {
-	return tile{int32(math.Floor(p.X / helpM)), int32(math.Floor(p.Y / helpM))}
+// helpTile is a cell of helpM.
+type helpTile struct{ x, y int32 }
+
+func helpCell(p plane.Point) helpTile {
+	return helpTile{int32(math.Floor(p.X / helpM)), int32(math.Floor(p.Y / helpM))}
 }
 
 // near says whether a crossing or signals are at or near a node.
@@ -288,7 +292,7 @@ func (h *help) near(node int64, at plane.Point) bool {
 	c := helpCell(at)
 	for dx := int32(-1); dx <= 1; dx++ {
 		for dy := int32(-1); dy <= 1; dy++ {
-			for _, p := range h.cells[tile{c.x + dx, c.y + dy}] {
+			for _, p := range h.cells[helpTile{c.x + dx, c.y + dy}] {
 				if p.DistanceM(at) <= helpM {
 					return true
 				}
@@ -323,8 +327,8 @@ func wideCrossings(x *osmdata.Extract, g *network.Graph) []strain.Wide {
 	for e := range int32(g.EdgeCount()) {
 		eachPart(g, e, func(p *network.Part, fromM, lengthM float64) {
 			for _, w := range along[p.Street] {
-				lo, hi := onWay(p, fromM, fromM+lengthM)
-				if w.atM < lo-overlapM || w.atM > hi+overlapM {
+				lo, hi := beside.OnWay(p, fromM, fromM+lengthM)
+				if w.atM < lo-beside.OverlapM || w.atM > hi+beside.OverlapM {
 					continue
 				}
 				d := fromM + w.atM - lo
@@ -332,9 +336,9 @@ func wideCrossings(x *osmdata.Extract, g *network.Graph) []strain.Wide {
 					d = fromM + hi - w.atM
 				}
 				switch {
-				case d < overlapM:
+				case d < beside.OverlapM:
 					out[e].Begin = max(out[e].Begin, w.part/2)
-				case d > float64(g.LengthM[e])-overlapM:
+				case d > float64(g.LengthM[e])-beside.OverlapM:
 					out[e].End = max(out[e].End, w.part/2)
 				default:
 					out[e].Along += w.part

@@ -9,14 +9,16 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
+	"wideberth/routing/survey/beside"
+	"wideberth/routing/survey/sketch"
 )
 
 // strained is the roadside table of a sketch whose roads carry what is told by
 // street, in vehicles a day.
-func strained(t *testing.T, k *sketch, perDay map[int64]float64) (*network.Graph, strain.Table, *exposure.Field) {
+func strained(t *testing.T, k *sketch.Map, perDay map[int64]float64) (*network.Graph, strain.Table, *exposure.Field) {
 	t.Helper()
-	g := k.net(t)
-	mg, _, err := network.Build(k.x.Streets, nil, network.Options{Use: func(s *osmdata.Street) bool { return s.Motor }, MinIslandM: -1})
+	g := k.Net(t)
+	mg, _, err := network.Build(k.X.Streets, nil, network.Options{Use: func(s *osmdata.Street) bool { return s.Motor }, MinIslandM: -1})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -25,7 +27,7 @@ func strained(t *testing.T, k *sketch, perDay map[int64]float64) (*network.Graph
 		motor.aadt[e] = perDay[mg.Parts[mg.PartAt[e]].Street]
 	}
 	f := &exposure.Field{Place: make([]exposure.PlaceKind, g.EdgeCount()), Census: map[string]float64{}}
-	table := roadside(&k.x, g, f, motor, strain.UnitedStates)
+	table := roadside(&k.X, g, f, motor, strain.UnitedStates)
 	if err := table.Check(g.EdgeCount()); err != nil {
 		t.Fatal(err)
 	}
@@ -33,29 +35,29 @@ func strained(t *testing.T, k *sketch, perDay map[int64]float64) (*network.Graph
 }
 
 func TestTrafficBesideAPath(t *testing.T) {
-	k := newSketch()
-	road := k.street(osmdata.Primary, pts(0, 0, 600, 0)) // 600 m
+	k := sketch.New()
+	road := k.Street(osmdata.Primary, sketch.Line(0, 0, 600, 0)) // 600 m
 	road.SpeedMPS = 20
-	path := k.street(osmdata.Footway, pts(0, 0, 20, 12, 320, 12, 340, 60, 640, 60)) // beside it for about half its length
-	far := k.street(osmdata.Footway, pts(640, 60, 1000, 60))
-	k.street(osmdata.Path, pts(0, 0, -50, -50)) // keeps road and path apart
-	k.street(osmdata.Path, pts(640, 60, 640, 100))
+	path := k.Street(osmdata.Footway, sketch.Line(0, 0, 20, 12, 320, 12, 340, 60, 640, 60)) // beside it for about half its length
+	far := k.Street(osmdata.Footway, sketch.Line(640, 60, 1000, 60))
+	k.Street(osmdata.Path, sketch.Line(0, 0, -50, -50)) // keeps road and path apart
+	k.Street(osmdata.Path, sketch.Line(640, 60, 640, 100))
 	g, table, f := strained(t, k, map[int64]float64{road.ID: 9000})
-	on := table.Of(edgeOf(t, g, road))
+	on := table.Of(sketch.EdgeOf(t, g, road))
 	if len(on) != 1 || on[0].Share < .999 || math.Abs(float64(on[0].AADT)-9000) > 1 || on[0].SpeedKMH != 72 || !on[0].Main || on[0].Pavement != strain.Carriageway {
 		t.Errorf("on the road: %+v", on)
 	}
-	e := edgeOf(t, g, path)
+	e := sketch.EdgeOf(t, g, path)
 	at := table.Of(e)
 	if len(at) != 1 || math.Abs(float64(at[0].AADT)-9000) > 1 || at[0].Pavement != strain.Separate || !at[0].Main {
 		t.Fatalf("on the path: %+v", at)
 	}
 	// Within 15 m of the road from its beginning to 1.5 m beyond (320, 12).
 	want := (math.Hypot(20, 12) + 300 + 3*math.Hypot(20, 48)/48) / float64(g.LengthM[e])
-	if math.Abs(float64(at[0].Share)-want) > spacingM/float64(g.LengthM[e]) {
+	if math.Abs(float64(at[0].Share)-want) > beside.SpacingM/float64(g.LengthM[e]) {
 		t.Errorf("beside the road on %.3f of the path, want %.3f", at[0].Share, want)
 	}
-	if got := table.Of(edgeOf(t, g, far)); len(got) != 0 {
+	if got := table.Of(sketch.EdgeOf(t, g, far)); len(got) != 0 {
 		t.Errorf("60 m off: %+v", got)
 	}
 	if share := f.Census[PavementsTold]; share != 0 {
@@ -70,35 +72,35 @@ func TestRoadsThatCannotBeWalkedCount(t *testing.T) {
 		flags osmdata.StreetFlags
 		want  int
 	}{{0, 1}, {osmdata.FlagBridge, 0}, {osmdata.FlagTunnel, 0}} {
-		k := newSketch()
-		m := k.street(osmdata.Motorway, pts(0, 10, 600, 10))
+		k := sketch.New()
+		m := k.Street(osmdata.Motorway, sketch.Line(0, 10, 600, 10))
 		m.Foot = false
 		m.Flags |= c.flags
-		path := k.street(osmdata.Path, pts(0, 0, 600, 0))
+		path := k.Street(osmdata.Path, sketch.Line(0, 0, 600, 0))
 		g, table, _ := strained(t, k, map[int64]float64{m.ID: 40000})
-		if got := table.Of(edgeOf(t, g, path)); len(got) != c.want {
+		if got := table.Of(sketch.EdgeOf(t, g, path)); len(got) != c.want {
 			t.Errorf("flags %d: %+v, want %d", c.flags, got, c.want)
 		}
 	}
 }
 
 func TestDrawnPavementTakesTheWalkOffTheRoad(t *testing.T) {
-	k := newSketch()
-	road := k.street(osmdata.Tertiary, pts(0, 0, 600, 0))
+	k := sketch.New()
+	road := k.Street(osmdata.Tertiary, sketch.Line(0, 0, 600, 0))
 	road.SpeedMPS = 11
-	other := k.street(osmdata.Tertiary, pts(600, 0, 600, 600))
+	other := k.Street(osmdata.Tertiary, sketch.Line(600, 0, 600, 600))
 	other.SpeedMPS = 11
-	side := k.street(osmdata.Footway, pts(0, 0, 5, 6, 590, 6, 600, 0))
+	side := k.Street(osmdata.Footway, sketch.Line(0, 0, 5, 6, 590, 6, 600, 0))
 	side.Flags |= osmdata.FlagPavement
-	k.street(osmdata.Path, pts(0, 0, -50, -50)) // keeps road and pavement apart
+	k.Street(osmdata.Path, sketch.Line(0, 0, -50, -50)) // keeps road and pavement apart
 	g, table, _ := strained(t, k, map[int64]float64{road.ID: 5000, other.ID: 5000})
-	if got := table.Of(edgeOf(t, g, road)); len(got) != 1 || got[0].Pavement != strain.Carriageway {
+	if got := table.Of(sketch.EdgeOf(t, g, road)); len(got) != 1 || got[0].Pavement != strain.Carriageway {
 		t.Errorf("the road with a drawn pavement: %+v, want the carriageway", got)
 	}
-	if got := table.Of(edgeOf(t, g, other)); len(got) != 1 || got[0].Pavement != strain.Unknown {
+	if got := table.Of(sketch.EdgeOf(t, g, other)); len(got) != 1 || got[0].Pavement != strain.Unknown {
 		t.Errorf("the road without: %+v, want unknown", got)
 	}
-	if got := table.Of(edgeOf(t, g, side)); len(got) != 1 || got[0].Pavement != strain.Separate {
+	if got := table.Of(sketch.EdgeOf(t, g, side)); len(got) != 1 || got[0].Pavement != strain.Separate {
 		t.Errorf("the pavement: %+v, want separate", got)
 	}
 }
@@ -109,15 +111,15 @@ func TestTellingMaps(t *testing.T) {
 		taggedM float64
 		want    strain.Pavement
 	}{{290, strain.Unknown}, {310, strain.Carriageway}} {
-		k := newSketch()
-		tagged := k.street(osmdata.Secondary, pts(0, 0, c.taggedM, 0))
+		k := sketch.New()
+		tagged := k.Street(osmdata.Secondary, sketch.Line(0, 0, c.taggedM, 0))
 		tagged.SpeedMPS = 11
 		tagged.Flags |= osmdata.FlagSidewalk
-		silent := k.street(osmdata.Secondary, pts(c.taggedM, 0, 1000, 0))
+		silent := k.Street(osmdata.Secondary, sketch.Line(c.taggedM, 0, 1000, 0))
 		silent.SpeedMPS = 11
-		k.street(osmdata.Path, pts(c.taggedM, 0, c.taggedM, 50)) // keeps the two apart
+		k.Street(osmdata.Path, sketch.Line(c.taggedM, 0, c.taggedM, 50)) // keeps the two apart
 		g, table, _ := strained(t, k, map[int64]float64{tagged.ID: 5000, silent.ID: 5000})
-		if got := table.Of(edgeOf(t, g, silent)); len(got) != 1 || got[0].Pavement != c.want {
+		if got := table.Of(sketch.EdgeOf(t, g, silent)); len(got) != 1 || got[0].Pavement != c.want {
 			t.Errorf("%g of 1,000 m tagged: %+v, want %d", c.taggedM, got, c.want)
 		}
 	}
@@ -126,12 +128,12 @@ func TestTellingMaps(t *testing.T) {
 // TestWideCrossings: a street across a road of four lanes is half a crossing at
 // each side; signals, a crossing within 30 m or a narrower road make it none.
 func TestWideCrossings(t *testing.T) {
-	type change func(k *sketch, road *osmdata.Street)
-	lanes := func(n float32) change { return func(_ *sketch, r *osmdata.Street) { r.Lanes = n } }
+	type change func(k *sketch.Map, road *osmdata.Street)
+	lanes := func(n float32) change { return func(_ *sketch.Map, r *osmdata.Street) { r.Lanes = n } }
 	help := func(x float64) change {
-		return func(k *sketch, r *osmdata.Street) {
+		return func(k *sketch.Map, r *osmdata.Street) {
 			r.Lanes = 4
-			k.x.Crossings = append(k.x.Crossings, osmdata.Crossing{Node: 999, At: plane.Point{X: x, Y: 2}})
+			k.X.Crossings = append(k.X.Crossings, osmdata.Crossing{Node: 999, At: plane.Point{X: x, Y: 2}})
 		}
 	}
 	for name, c := range map[string]struct {
@@ -143,24 +145,24 @@ func TestWideCrossings(t *testing.T) {
 		"no lanes tagged":   {lanes(0), 0}, // the usual two of a secondary road
 		"signals 20 m away": {help(20), 0},
 		"signals 40 m away": {help(40), 1},
-		"crossing drawn": {func(k *sketch, r *osmdata.Street) {
+		"crossing drawn": {func(k *sketch.Map, r *osmdata.Street) {
 			r.Lanes = 6
-			k.street(osmdata.Footway, pts(0, 0, 0, -10)).Flags |= osmdata.FlagCrossing
+			k.Street(osmdata.Footway, sketch.Line(0, 0, 0, -10)).Flags |= osmdata.FlagCrossing
 		}, 0},
-		"one carriageway of two lanes": {func(_ *sketch, r *osmdata.Street) { r.Lanes, r.Flags = 2, osmdata.FlagOneWay }, .5},
-		"one way with four lanes":      {func(_ *sketch, r *osmdata.Street) { r.Lanes, r.Flags = 4, osmdata.FlagOneWay }, 1},
-		"a ramp":                       {func(_ *sketch, r *osmdata.Street) { r.Lanes, r.Flags = 4, osmdata.FlagLink }, 0},
+		"one carriageway of two lanes": {func(_ *sketch.Map, r *osmdata.Street) { r.Lanes, r.Flags = 2, osmdata.FlagOneWay }, .5},
+		"one way with four lanes":      {func(_ *sketch.Map, r *osmdata.Street) { r.Lanes, r.Flags = 4, osmdata.FlagOneWay }, 1},
+		"a ramp":                       {func(_ *sketch.Map, r *osmdata.Street) { r.Lanes, r.Flags = 4, osmdata.FlagLink }, 0},
 	} {
 		t.Run(name, func(t *testing.T) {
-			k := newSketch()
-			k.street(osmdata.Secondary, pts(-300, 0, 0, 0, 300, 0))
-			k.street(osmdata.Residential, pts(0, -200, 0, 0))
-			k.street(osmdata.Residential, pts(0, 0, 0, 200))
-			c.change(k, &k.x.Streets[0])
+			k := sketch.New()
+			k.Street(osmdata.Secondary, sketch.Line(-300, 0, 0, 0, 300, 0))
+			k.Street(osmdata.Residential, sketch.Line(0, -200, 0, 0))
+			k.Street(osmdata.Residential, sketch.Line(0, 0, 0, 200))
+			c.change(k, &k.X.Streets[0])
 			g, table, _ := strained(t, k, nil)
 			n := 0.0
-			for _, s := range k.x.Streets[1:3] {
-				e := edgeOf(t, g, &s)
+			for _, s := range k.X.Streets[1:3] {
+				e := sketch.EdgeOf(t, g, &s)
 				n += table.Crossings(e, 0, g.LengthM[e], g.LengthM[e])
 			}
 			if n != c.want {
@@ -173,12 +175,12 @@ func TestWideCrossings(t *testing.T) {
 // A path over a road that may not be walked has no vertex there, and crosses it in
 // the middle of its edge.
 func TestWideCrossingInTheMiddleOfAnEdge(t *testing.T) {
-	k := newSketch()
-	road := k.street(osmdata.Trunk, pts(-300, 0, 0, 0, 300, 0))
+	k := sketch.New()
+	road := k.Street(osmdata.Trunk, sketch.Line(-300, 0, 0, 0, 300, 0))
 	road.Foot, road.Lanes = false, 4
-	path := k.street(osmdata.Path, pts(0, -200, 0, 0, 0, 200))
+	path := k.Street(osmdata.Path, sketch.Line(0, -200, 0, 0, 0, 200))
 	g, table, _ := strained(t, k, nil)
-	if w := table.Wide[edgeOf(t, g, path)]; w != (strain.Wide{Along: 1}) {
+	if w := table.Wide[sketch.EdgeOf(t, g, path)]; w != (strain.Wide{Along: 1}) {
 		t.Errorf("%+v, want one crossing along the path", w)
 	}
 }

@@ -4,10 +4,8 @@ import (
 	"context"
 	"math"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"sort"
-	"strings"
 	"testing"
 	"time"
 
@@ -18,31 +16,8 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/flatfile"
 	"wideberth/routing/network"
+	"wideberth/routing/survey/sketch"
 )
-
-// slowRun says that tests which take long were asked for.
-func slowRun() bool { return os.Getenv("WIDEBERTH_SLOW") != "" }
-
-// readState reads an extract that the OSM reading module carries as its test data
-// (© OpenStreetMap contributors) with the features that the model asks for.
-func readState(t testing.TB, name string) (*osmdata.Extract, *network.Graph) {
-	if !slowRun() {
-		t.Skip("SKIPPED: a whole state takes a minute and half a gigabyte; set WIDEBERTH_SLOW=1")
-	}
-	dir, err := exec.Command("go", "list", "-m", "-f", "{{.Dir}}", "github.com/paulmach/osm").Output()
-	if err != nil {
-		t.Fatal(err)
-	}
-	x, err := osmdata.Options{Rules: exposure.Rules()}.ReadFile(context.Background(), filepath.Join(strings.TrimSpace(string(dir)), "testdata", name))
-	if err != nil {
-		t.Fatal(err)
-	}
-	g, _, err := network.Build(x.Streets, x.Barred, network.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return x, g
-}
 
 // deciles are the 10, 50 and 90 % points of a flow over the edges of a class, by
 // length.
@@ -86,7 +61,7 @@ func (l limits) check(t *testing.T) {
 // Levels on a real state: what is published in that order, what a measured
 // prototype found, and that the two ways to spread dogs agree there.
 func TestStateFlows(t *testing.T) {
-	x, g := readState(t, "delaware-latest.osm.pbf")
+	x, g := sketch.State(t, "delaware-latest.osm.pbf")
 	begun := time.Now()
 	a, _, err := assignAll(context.Background(), x, g, Options{Workers: 1}, &progress{})
 	if err != nil {
@@ -171,7 +146,7 @@ func ranks(xs []float64) []float64 {
 // The whole field of the state: its cost, its size, and the expected reactions in
 // half an hour on its residential streets.
 func TestStateField(t *testing.T) {
-	x, g := readState(t, "delaware-latest.osm.pbf")
+	x, g := sketch.State(t, "delaware-latest.osm.pbf")
 	begun := time.Now()
 	f := survey(t, x, g, 2)
 	t.Logf("field of %d edges in %.1f s on two workers, %d sources, %d touches", g.EdgeCount(), time.Since(begun).Seconds(), len(f.Sources), len(f.Touches))

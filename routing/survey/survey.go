@@ -12,6 +12,7 @@ import (
 	"wideberth/osmdata/elevation"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
+	"wideberth/routing/survey/beside"
 )
 
 // Options say how to survey. The zero value is good.
@@ -63,7 +64,7 @@ func Survey(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Options
 		return nil, fmt.Errorf("survey: %w", err)
 	}
 	f.Roadside = roadside(x, g, f, t, o.Region)
-	markGround(x, g, f)
+	beside.MarkGround(x, g, f)
 	if err := f.Check(); err != nil {
 		return nil, fmt.Errorf("survey: %w", err)
 	}
@@ -133,7 +134,7 @@ func assignAll(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Opti
 	a := &assignment{homes: findHomes(x, habits.Persons), totals: map[string]float64{}, workers: o.Workers, tick: p.tick, seed: o.Seed, habits: habits}
 	a.census = a.homes.settle(x, newLocator(g))
 	a.shops = shopsByEdge(x, g)
-	if a.ground, err = newGround(g, placeKinds(x, g, a.shops)); err != nil {
+	if a.ground, err = newGround(g, beside.PlaceKinds(x, g, a.shops)); err != nil {
 		return nil, nil, err
 	}
 	if o.Heights != nil {
@@ -243,13 +244,13 @@ func (a *assignment) field(g *network.Graph) *exposure.Field {
 	a.markResorts(g, f.Marks)
 	for e := range f.Marks {
 		tail, head := ends(g, int32(e))
-		if a.few[tail] && a.few[head] && a.shops[e] < centreShops {
+		if a.few[tail] && a.few[head] && a.shops[e] < beside.CentreShops {
 			f.Marks[e] |= exposure.FewPlaces
 		}
 		if !a.homes.byBuilding[a.homes.tile(g.EdgeLine(int32(e)).At(float64(g.LengthM[e])/2))] {
 			f.Marks[e] |= exposure.HomesFromStreets
 		}
-		if moving := f.OwnPerDay[exposure.CarTraffic][e] + f.OwnPerDay[exposure.HeavyTraffic][e]; mayCross(g.Class[e]) && moving < movingPerDay {
+		if moving := f.OwnPerDay[exposure.CarTraffic][e] + f.OwnPerDay[exposure.HeavyTraffic][e]; beside.MayCross(g.Class[e]) && moving < beside.MovingPerDay {
 			f.Marks[e] |= exposure.MayCross
 		}
 	}
@@ -260,17 +261,17 @@ func (a *assignment) field(g *network.Graph) *exposure.Field {
 // ways, sources in reach.
 func measure(ctx context.Context, x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *traffic, riders *wheels, workers int, p *progress) (err error) {
 	n := g.EdgeCount()
-	t := newTerrain(x, motor)
+	t := beside.NewTerrain(x, motor.driven())
 	p.begin("measuring room", shareRoom, n)
-	if f.Left, f.Right, err = room(ctx, g, t, f.Marks, workers, p.tick); err != nil {
+	if f.Left, f.Right, err = beside.Room(ctx, g, t, f.Marks, workers, p.tick); err != nil {
 		return err
 	}
 	p.begin("looking ahead", shareSight, n)
-	if f.SightFwdM, f.SightBackM, err = sight(ctx, g, t, workers, p.tick); err != nil {
+	if f.SightFwdM, f.SightBackM, err = beside.Sight(ctx, g, t, workers, p.tick); err != nil {
 		return err
 	}
 	p.begin("looking to other ways", shareNear, n)
-	if f.Near, err = near(ctx, g, t, allStreams(x, g, f, motor, riders), workers, p.tick); err != nil {
+	if f.Near, err = beside.Near(ctx, g, t, allStreams(x, g, f, motor, riders), workers, p.tick); err != nil {
 		return err
 	}
 	p.begin("listening to the roads", shareLevel, n)
@@ -278,31 +279,31 @@ func measure(ctx context.Context, x *osmdata.Extract, g *network.Graph, f *expos
 		return err
 	}
 	p.begin("finding sources", shareTouch, n)
-	f.Sources = sources(x)
-	f.TouchAt, f.Touches, err = touches(ctx, g, t, f.Sources, workers, p.tick)
+	f.Sources = beside.Sources(x)
+	f.TouchAt, f.Touches, err = beside.Touches(ctx, g, t, f.Sources, workers, p.tick)
 	return err
 }
 
 // allStreams is everything that moves: walkers and wheels on the walkable network,
 // motors on theirs, wheels on ways that nobody walks, trains.
-func allStreams(x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *traffic, riders *wheels) *streams {
-	s := &streams{}
+func allStreams(x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *traffic, riders *wheels) *beside.Streams {
+	s := &beside.Streams{}
 	walking := f.OwnPerDay
 	walking[exposure.CarTraffic], walking[exposure.HeavyTraffic] = nil, nil
-	s.addNetwork(g, true, walking)
+	s.AddNetwork(g, true, walking)
 	if motor != nil {
 		var driven [exposure.PatternCount][]float32
 		driven[exposure.CarTraffic], driven[exposure.HeavyTraffic] = motor.carry(motor.g)
-		s.addNetwork(motor.g, false, driven)
+		s.AddNetwork(motor.g, false, driven)
 	}
 	if riders != nil {
 		var ridden [exposure.PatternCount][]float32
 		ridden[exposure.WheelTrips] = riders.besides(g)
-		s.addNetwork(riders.g, false, ridden)
+		s.AddNetwork(riders.g, false, ridden)
 	}
 	for _, l := range x.Rails {
-		s.addRail(l, trainsADay)
+		s.AddRail(l, trainsADay)
 	}
-	s.seal()
+	s.Seal()
 	return s
 }

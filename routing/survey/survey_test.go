@@ -1,7 +1,6 @@
 package survey
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"reflect"
@@ -14,22 +13,9 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
-	"wideberth/testdata"
+	"wideberth/routing/survey/beside"
+	"wideberth/routing/survey/sketch"
 )
-
-// inventedTown is the town that the program carries, read as any extract.
-func inventedTown(t testing.TB) (*osmdata.Extract, *network.Graph) {
-	t.Helper()
-	x, err := osmdata.Options{Rules: exposure.Rules()}.Read(context.Background(), bytes.NewReader(testdata.Town()))
-	if err != nil {
-		t.Fatal(err)
-	}
-	g, _, err := network.Build(x.Streets, x.Barred, network.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return x, g
-}
 
 func survey(t testing.TB, x *osmdata.Extract, g *network.Graph, workers int) *exposure.Field {
 	t.Helper()
@@ -43,7 +29,7 @@ func survey(t testing.TB, x *osmdata.Extract, g *network.Graph, workers int) *ex
 // The whole field of the town: sound, the same for one worker and for eight, to
 // the last bit.
 func TestSurveyOfTheTown(t *testing.T) {
-	x, g := inventedTown(t)
+	x, g := sketch.Town(t)
 	one, eight := survey(t, x, g, 1), survey(t, x, g, 8)
 	for _, c := range []struct {
 		name string
@@ -79,7 +65,7 @@ func TestSurveyOfTheTown(t *testing.T) {
 // evenings everywhere, schools matter on school days, and the quiet tenth of the
 // town is far below its middle.
 func TestTownLooksRight(t *testing.T) {
-	x, g := inventedTown(t)
+	x, g := sketch.Town(t)
 	f := survey(t, x, g, 2)
 	clock := &hours.Clock{}
 	at := func(day, hour, minute int) hours.Moment {
@@ -108,10 +94,10 @@ func TestTownLooksRight(t *testing.T) {
 
 // The public ways to see a survey: it tells a truthful progress, and stops.
 func TestSurveyProgressAndStop(t *testing.T) {
-	k := townSketch(7)
-	g := k.net(t)
+	k := sketch.SmallTown(7)
+	g := k.Net(t)
 	last, stages := 0.0, map[string]bool{}
-	_, err := Survey(context.Background(), &k.x, g, Options{Workers: 2, Progress: func(stage string, share float64) {
+	_, err := Survey(context.Background(), &k.X, g, Options{Workers: 2, Progress: func(stage string, share float64) {
 		if share < last-1e-12 || share > 1+1e-9 {
 			t.Errorf("%s: share %g after %g", stage, share, last)
 		}
@@ -122,16 +108,16 @@ func TestSurveyProgressAndStop(t *testing.T) {
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	if _, err := Survey(ctx, &k.x, g, Options{}); !errors.Is(err, context.Canceled) || !strings.HasPrefix(err.Error(), "survey: ") {
+	if _, err := Survey(ctx, &k.X, g, Options{}); !errors.Is(err, context.Canceled) || !strings.HasPrefix(err.Error(), "survey: ") {
 		t.Errorf("stopped: %v", err)
 	}
 }
 
 // A map of paths alone, without a home, a road or a place, is a field too.
 func TestSurveyOfNothing(t *testing.T) {
-	k := newSketch()
-	k.street(osmdata.Path, pts(0, 0, 900, 0))
-	f := survey(t, &k.x, k.net(t), 1)
+	k := sketch.New()
+	k.Street(osmdata.Path, sketch.Line(0, 0, 900, 0))
+	f := survey(t, &k.X, k.Net(t), 1)
 	for p := range f.OwnPerDay {
 		if f.OwnPerDay[p][0] != 0 {
 			t.Errorf("%g %s a day", f.OwnPerDay[p][0], exposure.Pattern(p))
@@ -145,18 +131,18 @@ func TestSurveyOfNothing(t *testing.T) {
 // A map drawn in another frame, as a part of a larger one is, has the same flows:
 // squares hang on the earth and draws on OSM's nodes.
 func TestSurveyInAnotherFrame(t *testing.T) {
-	k, moved := townSketch(6), townSketch(6)
-	moved.x.Frame = plane.NewFrame(0.05, -0.03)
+	k, moved := sketch.SmallTown(6), sketch.SmallTown(6)
+	moved.X.Frame = plane.NewFrame(0.05, -0.03)
 	at := func(p plane.Point) plane.Point {
-		return moved.x.Frame.Forward(k.x.Frame.Inverse(p))
+		return moved.X.Frame.Forward(k.X.Frame.Inverse(p))
 	}
-	for i := range moved.x.Streets {
-		for j := range moved.x.Streets[i].Line {
-			moved.x.Streets[i].Line[j] = at(moved.x.Streets[i].Line[j])
+	for i := range moved.X.Streets {
+		for j := range moved.X.Streets[i].Line {
+			moved.X.Streets[i].Line[j] = at(moved.X.Streets[i].Line[j])
 		}
 	}
-	for i := range moved.x.Features {
-		ft := &moved.x.Features[i]
+	for i := range moved.X.Features {
+		ft := &moved.X.Features[i]
 		ft.Point = at(ft.Point)
 		for _, a := range ft.Areas {
 			for j := range a.Outer {
@@ -188,25 +174,25 @@ func TestSurveyInAnotherFrame(t *testing.T) {
 
 // A shopping street and a park are told from plain ground.
 func TestPlaceKinds(t *testing.T) {
-	k := newSketch()
-	shop := k.street(osmdata.Unclassified, pts(0, 0, 100, 0))
-	k.street(osmdata.Residential, pts(0, 500, 100, 500))
-	k.street(osmdata.Path, pts(0, 1000, 100, 1000))
-	k.street(osmdata.Path, pts(0, 2000, 100, 2000))
-	k.street(osmdata.Service, pts(0, 3000, 100, 3000))
-	k.place("shop", 20, 5)
-	k.place("shop", 60, 5)
-	k.ground(osmdata.Wood, -50, 900, 150, 1100)
-	k.ground(osmdata.Residentials, -50, 900, 150, 1100)
-	k.ground(osmdata.Industrial, -50, 2900, 150, 3100)
-	g := k.net(t)
-	shops := shopsByEdge(&k.x, g)
-	if shops[edgeOf(t, g, shop)] != 2 {
+	k := sketch.New()
+	shop := k.Street(osmdata.Unclassified, sketch.Line(0, 0, 100, 0))
+	k.Street(osmdata.Residential, sketch.Line(0, 500, 100, 500))
+	k.Street(osmdata.Path, sketch.Line(0, 1000, 100, 1000))
+	k.Street(osmdata.Path, sketch.Line(0, 2000, 100, 2000))
+	k.Street(osmdata.Service, sketch.Line(0, 3000, 100, 3000))
+	sketch.Place(k, "shop", 20, 5)
+	sketch.Place(k, "shop", 60, 5)
+	k.Ground(osmdata.Wood, -50, 900, 150, 1100)
+	k.Ground(osmdata.Residentials, -50, 900, 150, 1100)
+	k.Ground(osmdata.Industrial, -50, 2900, 150, 3100)
+	g := k.Net(t)
+	shops := shopsByEdge(&k.X, g)
+	if shops[sketch.EdgeOf(t, g, shop)] != 2 {
 		t.Errorf("shops %v", shops)
 	}
-	got := placeKinds(&k.x, g, shops)
+	got := beside.PlaceKinds(&k.X, g, shops)
 	for i, want := range []exposure.PlaceKind{exposure.PlaceCentre, exposure.PlaceResidential, exposure.PlaceWoods, exposure.PlaceOpen, exposure.PlaceIndustry} {
-		if e := edgeOf(t, g, &k.x.Streets[i]); got[e] != want {
+		if e := sketch.EdgeOf(t, g, &k.X.Streets[i]); got[e] != want {
 			t.Errorf("street %d lies in %s, want %s", i, got[e], want)
 		}
 	}

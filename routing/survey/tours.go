@@ -8,6 +8,8 @@ import (
 	"slices"
 	"sync"
 
+	"wideberth/osmdata/parallel"
+
 	"wideberth/exposure"
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
@@ -60,7 +62,7 @@ func (t tallies) passes() []float64 {
 func gathered(ctx context.Context, n, workers, length int, tick func(int), newWork func(sum tallies) func(i int32)) (tallies, error) {
 	var mu sync.Mutex // guards owns
 	var owns []tallies
-	err := inRuns(ctx, n, tourRun, workers, tick, func() func(int32) {
+	err := parallel.InRuns(ctx, n, tourRun, workers, tick, func() func(int32) {
 		own := make(tallies, length)
 		mu.Lock()
 		owns = append(owns, own)

@@ -12,36 +12,8 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
+	"wideberth/routing/survey/sketch"
 )
-
-// suburb is a grid of n by n blocks of 120 m with some edges left out, dead ends,
-// and a loop: the same streets for the same seed.
-func suburb(n int, seed uint64) *sketch {
-	k := newSketch()
-	r := rand.New(rand.NewPCG(seed, 3))
-	at := func(i, j int) (x, y float64) { // crooked, so that no two ways are equally long
-		return float64(120*i) + 15*math.Sin(float64(7*i+13*j)), float64(120*j) + 15*math.Cos(float64(11*i+5*j))
-	}
-	for i := range n {
-		for j := range n {
-			x, y := at(i, j)
-			if r.IntN(10) > 0 {
-				ex, ey := at(i+1, j)
-				k.street(osmdata.Residential, pts(x, y, ex, ey))
-			}
-			if r.IntN(10) > 0 {
-				nx, ny := at(i, j+1)
-				k.street(osmdata.Residential, pts(x, y, x+30, y+60, nx, ny))
-			}
-			if r.IntN(6) == 0 {
-				k.street(osmdata.Residential, pts(x, y, x+50, y+50)) // a dead end
-			}
-		}
-	}
-	x, y := at(0, 0)
-	k.street(osmdata.Path, pts(x, y, -40, 0, -40, -40, 0, -40, x, y)) // a loop
-	return k
-}
 
 func groundOf(t testing.TB, g *network.Graph) *ground {
 	t.Helper()
@@ -76,7 +48,7 @@ func evenMetres(n int) (metres []float64, total float64) {
 // a million, for the killed walk but for those still under way when it ends.
 func TestToursConserveMetres(t *testing.T) {
 	for seed := range uint64(3) {
-		g := suburb(8, seed).net(t)
+		g := sketch.Suburb(8, seed).Net(t)
 		w := groundOf(t, g)
 		metres, total := evenMetres(len(g.Vertex))
 		weight := w.pleasure()
@@ -99,9 +71,9 @@ func TestToursConserveMetres(t *testing.T) {
 
 // A place from which no tour can be made still gets its walks: to and fro.
 func TestToursWhereNothingFits(t *testing.T) {
-	k := newSketch()
-	k.street(osmdata.Track, pts(0, 0, 9000, 0))
-	g := k.net(t)
+	k := sketch.New()
+	k.Street(osmdata.Track, sketch.Line(0, 0, 9000, 0))
+	g := k.Net(t)
 	w := groundOf(t, g)
 	tours, err := w.tours(context.Background(), []float64{450, 0}, w.pleasure(), 5, 1, quiet)
 	if err != nil {
@@ -115,7 +87,7 @@ func TestToursWhereNothingFits(t *testing.T) {
 // The two ways of spreading dogs must see the same streets as busy (rank
 // correlation 0.83 to 0.91 in a measured prototype, on real maps).
 func TestToursAgreeWithTheirTwin(t *testing.T) {
-	g := suburb(12, 5).net(t)
+	g := sketch.Suburb(12, 5).Net(t)
 	w := groundOf(t, g)
 	metres, _ := evenMetres(len(g.Vertex))
 	for v, p := range g.Vertex {
@@ -138,7 +110,7 @@ func TestToursAgreeWithTheirTwin(t *testing.T) {
 // The slow twin of the killed walk: walkers one by one, by dice.
 func TestKilledWalkAgainstWalkers(t *testing.T) {
 	const seed, walkers, half = 4, 60000, 250.0
-	g := suburb(4, 2).net(t)
+	g := sketch.Suburb(4, 2).Net(t)
 	w := groundOf(t, g)
 	weight := w.pleasure()
 	home := int32(len(g.Vertex) / 2)
@@ -186,7 +158,7 @@ func TestKilledWalkAgainstWalkers(t *testing.T) {
 // A walk is closed, has no about-turn but at dead ends and on its way home, and is
 // not much longer than wished.
 func TestTourShape(t *testing.T) {
-	g := suburb(10, 7).net(t)
+	g := sketch.Suburb(10, 7).Net(t)
 	w := groundOf(t, g)
 	tourist := newTourist(w, w.pleasure())
 	var longest, total float64
@@ -222,15 +194,15 @@ func TestTourShape(t *testing.T) {
 // A piece of a map has the tours of the whole: numbers of vertices and arcs do not
 // matter, only OSM's.
 func TestToursOfAPart(t *testing.T) {
-	small := suburb(9, 1)
-	part := small.net(t)
-	big := suburb(9, 1)
+	small := sketch.Suburb(9, 1)
+	part := small.Net(t)
+	big := sketch.Suburb(9, 1)
 	for i := range 40 { // more map, far off, with nodes of its own
 		x := 20000 + 130*float64(i)
-		big.street(osmdata.Residential, pts(x, 9000, x+130, 9000))
-		big.street(osmdata.Residential, pts(x, 9000, x, 9300))
+		big.Street(osmdata.Residential, sketch.Line(x, 9000, x+130, 9000))
+		big.Street(osmdata.Residential, sketch.Line(x, 9000, x, 9300))
 	}
-	whole := big.net(t)
+	whole := big.Net(t)
 	flows := func(g *network.Graph) map[plane.Point]float64 {
 		w := groundOf(t, g)
 		metres := make([]float64, len(g.Vertex))
@@ -267,7 +239,7 @@ func TestToursOfAPart(t *testing.T) {
 
 // The number of workers changes nothing, to the last bit.
 func TestToursForAnyNumberOfWorkers(t *testing.T) {
-	g := suburb(8, 4).net(t)
+	g := sketch.Suburb(8, 4).Net(t)
 	w := groundOf(t, g)
 	metres, _ := evenMetres(len(g.Vertex))
 	one, err := w.tours(context.Background(), metres, w.pleasure(), 6, 1, quiet)
@@ -286,7 +258,7 @@ func TestToursForAnyNumberOfWorkers(t *testing.T) {
 }
 
 func TestToursStop(t *testing.T) {
-	g := suburb(5, 4).net(t)
+	g := sketch.Suburb(5, 4).Net(t)
 	w := groundOf(t, g)
 	metres, _ := evenMetres(len(g.Vertex))
 	ctx, cancel := context.WithCancel(context.Background())

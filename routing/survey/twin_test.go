@@ -13,6 +13,8 @@ import (
 	"wideberth/exposure/strain"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
+	"wideberth/routing/survey/beside"
+	"wideberth/routing/survey/sketch"
 )
 
 // The twin: agents walk real closed tours through a grid town second by second,
@@ -37,10 +39,8 @@ func trackOf(g *network.Graph, from int32, edges []int32, speedMPS float64) trac
 		at = head
 	}
 	var out track
-	c := cursor{line: line}
 	for s := 0.0; s*speedMPS < line.LengthM(); s++ {
-		p, _ := c.at(s * speedMPS)
-		out = append(out, p)
+		out = append(out, line.At(s*speedMPS))
 	}
 	return out
 }
@@ -66,7 +66,7 @@ const nearestOwnM = 5.0
 // are nearest, and how near, as far as they see each other. Without perContact
 // every closest approach counts, those of one party under 20 s apart once; with it
 // everything until they lose sight of each other for 20 s counts once.
-func approaches(walk, agent track, start int, t *terrain, perContact bool, yield func(at int, dM float64)) {
+func approaches(walk, agent track, start int, t *beside.Terrain, perContact bool, yield func(at int, dM float64)) {
 	const mergeS = 20
 	best, bestAt, seenAt, rising := math.Inf(1), 0, -1000, false
 	last := math.Inf(1)
@@ -79,7 +79,7 @@ func approaches(walk, agent track, start int, t *terrain, perContact bool, yield
 	for s := max(0, start); s < min(len(walk), start+len(agent)); s++ {
 		p, q := walk[s], agent[s-start]
 		d := p.DistanceM(q)
-		if d > nearM || d > 1 && !t.lines.Visible(p, q, stopsView) {
+		if d > beside.NearM || d > 1 && !t.Sees(p, q) {
 			last = math.Inf(1)
 			continue
 		}
@@ -100,7 +100,7 @@ func approaches(walk, agent track, start int, t *terrain, perContact bool, yield
 
 // reactionsOn is the mean number of reactions on a walk over many days, by need,
 // with one chance an approach and with one chance a contact.
-func reactionsOn(r *rand.Rand, walk track, tracks []track, startsPS float64, t *terrain, needs []exposure.Need, days int, perContact bool) []float64 {
+func reactionsOn(r *rand.Rand, walk track, tracks []track, startsPS float64, t *beside.Terrain, needs []exposure.Need, days int, perContact bool) []float64 {
 	const longest = 5000 / 1.1 // seconds of the longest tour
 	out := make([]float64, len(needs))
 	type event struct {
@@ -138,7 +138,7 @@ func reactionsOn(r *rand.Rand, walk track, tracks []track, startsPS float64, t *
 
 // twinField is the field of a pool of tours that start so often: flows are the
 // passes of the pool.
-func twinField(t testing.TB, w *ground, tr *terrain, tours [][]int32, startsPS float64, m hours.Moment) *exposure.Field {
+func twinField(t testing.TB, w *ground, tr *beside.Terrain, tours [][]int32, startsPS float64, m hours.Moment) *exposure.Field {
 	t.Helper()
 	g := w.g
 	n := g.EdgeCount()
@@ -148,7 +148,7 @@ func twinField(t testing.TB, w *ground, tr *terrain, tours [][]int32, startsPS f
 		f.OwnPerDay[p] = make([]float32, n)
 	}
 	for e := range n {
-		f.Left[e].LowM, f.Right[e].LowM, f.SightFwdM[e], f.SightBackM[e] = nearestOwnM, nearestOwnM, sightCapM, sightCapM
+		f.Left[e].LowM, f.Right[e].LowM, f.SightFwdM[e], f.SightBackM[e] = nearestOwnM, nearestOwnM, beside.SightCapM, beside.SightCapM
 	}
 	const groups = 1.1
 	each := startsPS * 3600 * groups / float64(len(tours)) / hours.ShapeOf(hours.Dogs).At(m) // a day, so that the hour has what is simulated
@@ -157,11 +157,11 @@ func twinField(t testing.TB, w *ground, tr *terrain, tours [][]int32, startsPS f
 			f.OwnPerDay[exposure.DogWalks][e] += float32(each)
 		}
 	}
-	st := &streams{}
-	st.addNetwork(g, true, f.OwnPerDay)
-	st.seal()
+	st := &beside.Streams{}
+	st.AddNetwork(g, true, f.OwnPerDay)
+	st.Seal()
 	var err error
-	if f.Near, err = near(context.Background(), g, tr, st, 2, nil); err != nil {
+	if f.Near, err = beside.Near(context.Background(), g, tr, st, 2, nil); err != nil {
 		t.Fatal(err)
 	}
 	if err := f.Check(); err != nil {
@@ -180,11 +180,11 @@ func walkSteps(g *network.Graph, edges []int32, m hours.Moment) []exposure.Step 
 }
 
 // rowsOfHouses walls the blocks of a suburb along some of its streets.
-func rowsOfHouses(k *sketch) {
+func rowsOfHouses(k *sketch.Map) {
 	for i := range 12 {
 		for j := range 12 {
 			if (i+2*j)%3 == 0 {
-				k.house(float64(120*i)+45, float64(120*j)+45, 30)
+				k.House(float64(120*i)+45, float64(120*j)+45, 30)
 			}
 		}
 	}
@@ -203,12 +203,12 @@ const (
 func TestTwinCounts(t *testing.T) {
 	const seed, walks, startsHour = 32, 12, 60.0
 	days := 60
-	if slowRun() {
+	if sketch.Slow() {
 		days = 600
 	}
 	m := (&hours.Clock{}).At(time.Date(2026, time.November, 4, 17, 15, 0, 0, time.UTC))
-	k := suburb(11, 8)
-	g, tr := k.net(t), newTerrain(&k.x, nil)
+	k := sketch.Suburb(11, 8)
+	g, tr := k.Net(t), beside.NewTerrain(&k.X, nil)
 	w := groundOf(t, g)
 	tours, homes, tracks := poolOf(w, 3)
 	f := twinField(t, w, tr, tours, startsHour/3600, m)
@@ -271,7 +271,7 @@ func countApproaches(r *rand.Rand, walk track, tracks []track, startsPS float64)
 func TestTwinOfTheTown(t *testing.T) {
 	const seed = 31
 	walks, days := 10, 60
-	if slowRun() {
+	if sketch.Slow() {
 		walks, days = 24, 400
 	}
 	m := (&hours.Clock{}).At(time.Date(2026, time.November, 4, 17, 15, 0, 0, time.UTC))
@@ -281,11 +281,11 @@ func TestTwinOfTheTown(t *testing.T) {
 		walls      bool
 		startsHour float64
 	}{{"open, quiet", false, 60}, {"houses, quiet", true, 60}, {"houses, busy", true, 300}} {
-		k := suburb(11, 8)
+		k := sketch.Suburb(11, 8)
 		if c.walls {
 			rowsOfHouses(k)
 		}
-		g, tr := k.net(t), newTerrain(&k.x, nil)
+		g, tr := k.Net(t), beside.NewTerrain(&k.X, nil)
 		w := groundOf(t, g)
 		tours, homes, tracks := poolOf(w, 3)
 		starts := c.startsHour / 3600

@@ -5,11 +5,12 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/osmdata"
+	"wideberth/routing/survey/sketch"
 )
 
-func (k *sketch) lodging(x, y float64, tags map[string]string) {
-	k.place("lodging", x, y)
-	k.x.Features[len(k.x.Features)-1].Tags = tags
+func lodging(k *sketch.Map, x, y float64, tags map[string]string) {
+	sketch.Place(k, "lodging", x, y)
+	k.X.Features[len(k.X.Features)-1].Tags = tags
 }
 
 // Hotels bring people where they stand, and where they are many the season counts;
@@ -24,15 +25,15 @@ func TestVisitors(t *testing.T) {
 		}
 		return n
 	}
-	plain, one, resort, ski := townSketch(6), townSketch(6), townSketch(6), townSketch(6)
-	one.lodging(240, 130, map[string]string{"tourism": "guest_house"})
-	for _, k := range []*sketch{resort, ski} {
+	plain, one, resort, ski := sketch.SmallTown(6), sketch.SmallTown(6), sketch.SmallTown(6), sketch.SmallTown(6)
+	lodging(one, 240, 130, map[string]string{"tourism": "guest_house"})
+	for _, k := range []*sketch.Map{resort, ski} {
 		for range 3 {
-			k.lodging(240, 130, map[string]string{"tourism": "hotel", "rooms": "80"})
+			lodging(k, 240, 130, map[string]string{"tourism": "hotel", "rooms": "80"})
 		}
 	}
 	for range winterResort {
-		ski.place("ski_lift", 300, 300)
+		sketch.Place(ski, "ski_lift", 300, 300)
 	}
 	a, b, c, d := surveyed(t, plain, 1), surveyed(t, one, 1), surveyed(t, resort, 1), surveyed(t, ski, 1)
 	if n, m := marked(a), marked(b); n != 0 || m != 0 {

@@ -8,29 +8,30 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
+	"wideberth/routing/survey/sketch"
 )
 
 // twoQuarters are homes in the west and shops in the east, joined by two ways of one
 // length: the first along y = 300, the second along y = -300.
-func twoQuarters(first, second osmdata.Class) (k *sketch, a, b *osmdata.Street) {
-	k = newSketch()
+func twoQuarters(first, second osmdata.Class) (k *sketch.Map, a, b *osmdata.Street) {
+	k = sketch.New()
 	for i := range 6 {
 		x := -100 * float64(i)
-		k.street(osmdata.Residential, pts(x, 0, x-100, 0))
-		k.street(osmdata.Residential, pts(x-100, 0, x-100, 250))
-		k.place("shop", 1510+20*float64(i), 5)
+		k.Street(osmdata.Residential, sketch.Line(x, 0, x-100, 0))
+		k.Street(osmdata.Residential, sketch.Line(x-100, 0, x-100, 250))
+		sketch.Place(k, "shop", 1510+20*float64(i), 5)
 	}
-	k.street(first, pts(0, 0, 0, 300, 1500, 300, 1500, 0))
-	k.street(second, pts(0, 0, 0, -300, 1500, -300, 1500, 0))
-	k.street(osmdata.Residential, pts(1500, 0, 1700, 0))
-	n := len(k.x.Streets)
-	return k, &k.x.Streets[n-3], &k.x.Streets[n-2]
+	k.Street(first, sketch.Line(0, 0, 0, 300, 1500, 300, 1500, 0))
+	k.Street(second, sketch.Line(0, 0, 0, -300, 1500, -300, 1500, 0))
+	k.Street(osmdata.Residential, sketch.Line(1500, 0, 1700, 0))
+	n := len(k.X.Streets)
+	return k, &k.X.Streets[n-3], &k.X.Streets[n-2]
 }
 
 // ridden is the wheel trips a day on a street, on the riders' own network.
 func ridden(t testing.TB, a *assignment, s *osmdata.Street) float64 {
 	t.Helper()
-	return a.riders.flow[edgeOf(t, a.riders.g, s)]
+	return a.riders.flow[sketch.EdgeOf(t, a.riders.g, s)]
 }
 
 // What riders choose between two ways of one length.
@@ -63,16 +64,16 @@ func TestRidersChoose(t *testing.T) {
 // a footpath joins is none.
 func TestJunctionsCostRiders(t *testing.T) {
 	for class, each := range map[osmdata.Class]float64{osmdata.Unclassified: rideJunctionM, osmdata.Tertiary: rideThroughM} {
-		k := newSketch()
+		k := sketch.New()
 		for i := range 11 {
 			x := 100 * float64(i)
-			k.street(class, pts(x, 0, x+100, 0))
+			k.Street(class, sketch.Line(x, 0, x+100, 0))
 			if i > 0 {
-				k.street(osmdata.Footway, pts(x, 0, x, -60))
-				k.street(osmdata.Unclassified, pts(x, 0, x, 60))
+				k.Street(osmdata.Footway, sketch.Line(x, 0, x, -60))
+				k.Street(osmdata.Unclassified, sketch.Line(x, 0, x, 60))
 			}
 		}
-		w, err := newWheels(&k.x, findHomes(&k.x, 2))
+		w, err := newWheels(&k.X, findHomes(&k.X, 2))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -117,7 +118,7 @@ func TestClimbFactor(t *testing.T) {
 		}
 	}
 	k, a, b := twoQuarters(osmdata.Residential, osmdata.Residential)
-	w, err := newWheels(&k.x, findHomes(&k.x, 2))
+	w, err := newWheels(&k.X, findHomes(&k.X, 2))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -128,7 +129,7 @@ func TestClimbFactor(t *testing.T) {
 		return 1, 1
 	})
 	g := w.g
-	hill, flat := edgeOf(t, g, a), edgeOf(t, g, b)
+	hill, flat := sketch.EdgeOf(t, g, a), sketch.EdgeOf(t, g, b)
 	up, down := cost[g.EdgeArc[hill]], cost[g.Star.Twin[g.EdgeArc[hill]]]
 	if level := cost[g.EdgeArc[flat]]; up < 2*level || math.Abs(float64(down-level)) > 1 {
 		t.Errorf("up the hill %g, down %g, level %g", up, down, level)

@@ -965,6 +965,66 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/setups": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Ground and minutes for a meeting with a known helper
+         * @description Open ground within a drive where helper and dog have parallel lines, ways in of their own, room to get away and little else near at that hour; what both do, minute by minute; how near they come at the worst.
+         */
+        post: operations["plan-setup"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/setups/handouts": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * The sheets of a set-up
+         * @description One page for the dog's side and one for the helper, as HTML to be printed. Name the car of an answer to have that one.
+         */
+        post: operations["print-setup"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/setups/pictures": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * The ground of a set-up drawn
+         * @description Lines, ways in and distances as SVG at true scale.
+         */
+        post: operations["setup-picture"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/sources": {
         parameters: {
             query?: never;
@@ -1911,6 +1971,18 @@ export interface components {
             text: string;
             /** @enum {string} */
             what: "holds" | "minutes" | "person" | "together" | "without";
+        };
+        HelperBody: {
+            /**
+             * @description A calm helper is worked with from 0.8 of the distance, a lively one from 1.3 (assumed); left out: usual.
+             * @enum {string}
+             */
+            calmness?: "calm" | "usual" | "lively";
+            /**
+             * @description A kind of trigger that moves; left out: dog_on_lead.
+             * @example dog_on_lead
+             */
+            kind?: string;
         };
         Hold: {
             at: [
@@ -3702,6 +3774,431 @@ export interface components {
              * @description In the last visit.
              */
             went_over: number;
+        };
+        Setup: {
+            /** @description Both ways in keep away from each other, whoever is late. */
+            apart: boolean;
+            /** @description Where the dog's car is left. */
+            car: components["schemas"]["LatLon"];
+            dog: components["schemas"]["SetupEntry"][];
+            /** @description From the car to the first line. */
+            dog_in: components["schemas"]["LineString"];
+            /** Format: double */
+            drive_minutes: number;
+            /** @description What that comes from, most first. */
+            else: components["schemas"]["SetupElse"][];
+            /**
+             * Format: int64
+             * @description Of three directions in which the dog can be led away.
+             */
+            exits: number;
+            /** @description What is known of the ground. */
+            ground: string;
+            helper: components["schemas"]["SetupEntry"][];
+            helper_in: components["schemas"]["LineString"];
+            helper_line: components["schemas"]["LineString"];
+            /**
+             * Format: double
+             * @description Between the ways of the two, in whatever minute they walk.
+             */
+            least_m: number;
+            /** @description The dog's, farthest first. */
+            lines: components["schemas"]["SetupLine"][];
+            /**
+             * Format: double
+             * @description Expected reactions to everything else in 25 minutes at the nearest line.
+             */
+            other_reactions: number;
+            phases: components["schemas"]["SetupPhase"][];
+            /** @description What the ground or its car park is called, or the nearest street. */
+            place?: string;
+            /** @description All lines lie in parks or on pitches; what is allowed there the map does not say. */
+            public: boolean;
+            /** @description Of the best one: both timetables walked late, slow and fast by code that shares nothing with what laid them out. */
+            replay?: components["schemas"]["SetupReplay"];
+            /** @description Out of the helper's sight, near the first line; left out: the car. */
+            screen?: [
+                number,
+                number
+            ];
+        };
+        SetupBody: {
+            /**
+             * @description When both stand on the first line, RFC 3339; left out: in an hour.
+             * @example 2026-11-28T08:30:00Z
+             */
+            at?: string;
+            /** @description A trainer must set steps nearer than 1.5 times the working distance. */
+            bite_history?: boolean;
+            /** @description Only the set-up that begins where this car is left, as an answer had it. */
+            car?: components["schemas"]["LatLon"];
+            dog?: components["schemas"]["DogFile"];
+            /** @description A kept dog, in place of dog; its cautions hold. */
+            dog_id?: string;
+            /**
+             * Format: double
+             * @description How far to drive; left out: 15.
+             */
+            drive_minutes?: number;
+            /** @description Where the drive begins: the door. */
+            from: components["schemas"]["LatLon"];
+            /**
+             * @description Parks and pitches only, or grass as well of which the map does not tell whose it is; left out: parks.
+             * @enum {string}
+             */
+            ground?: "parks" | "green";
+            helper?: components["schemas"]["HelperBody"];
+            /**
+             * Format: double
+             * @description Length of the lines; left out: 40.
+             */
+            line_m?: number;
+            /**
+             * Format: double
+             * @description To everything else, in 25 minutes at the nearest line; left out: 0.2.
+             */
+            max_expected_reactions?: number;
+            /** @description What is done on each line: stand, side_by_side, passing (on the last two lines), approach; left out: the first three. */
+            modes?: [
+            ] | [
+                string
+            ] | [
+                string,
+                string
+            ] | [
+                string,
+                string,
+                string
+            ] | [
+                string,
+                string,
+                string,
+                string
+            ];
+            /** @description The dog's lines in multiples of its working distance, each nearer than the one before; left out: 2, 1.5, 1.25, 1. */
+            steps?: [
+            ] | [
+                number
+            ] | [
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number,
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number,
+                number,
+                number,
+                number
+            ];
+            /** @description Ground not to be used. */
+            struck?: components["schemas"]["Circle"][];
+            /** @description Ground with one way in for both, too: only the clock keeps them apart there. */
+            together?: boolean;
+        };
+        SetupElse: {
+            /** Format: double */
+            distance_m: number;
+            kind: string;
+            /** Format: double */
+            reactions: number;
+            source?: string;
+        };
+        SetupEntry: {
+            not_before: string;
+            text: string;
+        };
+        SetupLine: {
+            /**
+             * Format: double
+             * @description Nobody is nearer on it; it lies 4 m farther off.
+             */
+            distance_m: number;
+            line: components["schemas"]["LineString"];
+            /** Format: double */
+            multiple: number;
+        };
+        SetupList: {
+            assumed: string[];
+            /** @description When both stand on the first line. */
+            at: string;
+            /** @example © OpenStreetMap contributors */
+            attribution: string;
+            cautions: string[];
+            /**
+             * Format: int64
+             * @description Places for a car with open ground within the drive.
+             */
+            in_reach: number;
+            /** @description Why there is none. */
+            lack?: string;
+            /**
+             * Format: int64
+             * @description That have room for the lines and a way in for each.
+             */
+            laid: number;
+            /** Format: int64 */
+            looked_at: number;
+            /**
+             * Format: int64
+             * @description Of them where little enough else comes near.
+             */
+            quiet: number;
+            /** @description Best first, each on ground of its own. */
+            setups: components["schemas"]["Setup"][];
+            /**
+             * Format: double
+             * @description The dog's working distance, for this helper.
+             */
+            working_m: number;
+        };
+        SetupPhase: {
+            /**
+             * Format: double
+             * @description That holds meanwhile.
+             */
+            distance_m: number;
+            from: string;
+            /**
+             * Format: int64
+             * @description From 1.
+             */
+            line: number;
+            /** @enum {string} */
+            mode: "stand" | "side_by_side" | "passing" | "approach";
+            to: string;
+        };
+        SetupPictureBody: {
+            /**
+             * @description When both stand on the first line, RFC 3339; left out: in an hour.
+             * @example 2026-11-28T08:30:00Z
+             */
+            at?: string;
+            /** @description A trainer must set steps nearer than 1.5 times the working distance. */
+            bite_history?: boolean;
+            /** @description Only the set-up that begins where this car is left, as an answer had it. */
+            car?: components["schemas"]["LatLon"];
+            dog?: components["schemas"]["DogFile"];
+            /** @description A kept dog, in place of dog; its cautions hold. */
+            dog_id?: string;
+            /**
+             * Format: double
+             * @description How far to drive; left out: 15.
+             */
+            drive_minutes?: number;
+            /** @description Where the drive begins: the door. */
+            from: components["schemas"]["LatLon"];
+            /**
+             * @description Parks and pitches only, or grass as well of which the map does not tell whose it is; left out: parks.
+             * @enum {string}
+             */
+            ground?: "parks" | "green";
+            /** Format: double */
+            height_px?: number;
+            helper?: components["schemas"]["HelperBody"];
+            /**
+             * Format: double
+             * @description Length of the lines; left out: 40.
+             */
+            line_m?: number;
+            /**
+             * Format: double
+             * @description To everything else, in 25 minutes at the nearest line; left out: 0.2.
+             */
+            max_expected_reactions?: number;
+            /** @description What is done on each line: stand, side_by_side, passing (on the last two lines), approach; left out: the first three. */
+            modes?: [
+            ] | [
+                string
+            ] | [
+                string,
+                string
+            ] | [
+                string,
+                string,
+                string
+            ] | [
+                string,
+                string,
+                string,
+                string
+            ];
+            /**
+             * @description Whose lines are thick; left out: both.
+             * @enum {string}
+             */
+            role?: "dog" | "helper";
+            /** @description The dog's lines in multiples of its working distance, each nearer than the one before; left out: 2, 1.5, 1.25, 1. */
+            steps?: [
+            ] | [
+                number
+            ] | [
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number,
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number,
+                number,
+                number,
+                number
+            ];
+            /** @description Ground not to be used. */
+            struck?: components["schemas"]["Circle"][];
+            /** @enum {string} */
+            theme?: "light" | "dark" | "print";
+            /** @description Ground with one way in for both, too: only the clock keeps them apart there. */
+            together?: boolean;
+            /** @enum {string} */
+            units?: "metric" | "us";
+            /** Format: double */
+            width_px?: number;
+        };
+        SetupReplay: {
+            /** Format: double */
+            least_m: number;
+            /**
+             * Format: double
+             * @description Over the distance that held in that minute.
+             */
+            least_margin_m: number;
+            /** Format: int64 */
+            runs: number;
+            text: string;
+            /**
+             * Format: double
+             * @description The nearest when nobody heeds a clock.
+             */
+            without_clock_m: number;
+        };
+        SetupSheetBody: {
+            /**
+             * @description When both stand on the first line, RFC 3339; left out: in an hour.
+             * @example 2026-11-28T08:30:00Z
+             */
+            at?: string;
+            /** @description A trainer must set steps nearer than 1.5 times the working distance. */
+            bite_history?: boolean;
+            /** @description Only the set-up that begins where this car is left, as an answer had it. */
+            car?: components["schemas"]["LatLon"];
+            dog?: components["schemas"]["DogFile"];
+            /** @description A kept dog, in place of dog; its cautions hold. */
+            dog_id?: string;
+            /**
+             * Format: double
+             * @description How far to drive; left out: 15.
+             */
+            drive_minutes?: number;
+            /** @description Where the drive begins: the door. */
+            from: components["schemas"]["LatLon"];
+            /**
+             * @description Parks and pitches only, or grass as well of which the map does not tell whose it is; left out: parks.
+             * @enum {string}
+             */
+            ground?: "parks" | "green";
+            helper?: components["schemas"]["HelperBody"];
+            /**
+             * Format: double
+             * @description Length of the lines; left out: 40.
+             */
+            line_m?: number;
+            /**
+             * Format: double
+             * @description To everything else, in 25 minutes at the nearest line; left out: 0.2.
+             */
+            max_expected_reactions?: number;
+            /** @description What is done on each line: stand, side_by_side, passing (on the last two lines), approach; left out: the first three. */
+            modes?: [
+            ] | [
+                string
+            ] | [
+                string,
+                string
+            ] | [
+                string,
+                string,
+                string
+            ] | [
+                string,
+                string,
+                string,
+                string
+            ];
+            /**
+             * @description Left out: A4.
+             * @enum {string}
+             */
+            paper?: "a4" | "letter";
+            /**
+             * @description Whose sheet; left out: both.
+             * @enum {string}
+             */
+            role?: "dog" | "helper";
+            /** @description The dog's lines in multiples of its working distance, each nearer than the one before; left out: 2, 1.5, 1.25, 1. */
+            steps?: [
+            ] | [
+                number
+            ] | [
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number,
+                number,
+                number
+            ] | [
+                number,
+                number,
+                number,
+                number,
+                number,
+                number
+            ];
+            /** @description Ground not to be used. */
+            struck?: components["schemas"]["Circle"][];
+            /** @description Ground with one way in for both, too: only the clock keeps them apart there. */
+            together?: boolean;
+            /** @enum {string} */
+            units?: "metric" | "us";
         };
         Shortage: {
             blocked: components["schemas"]["Blocked"][];
@@ -7279,6 +7776,108 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["KeptReport"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "plan-setup": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SetupBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SetupList"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "print-setup": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SetupSheetBody"];
+            };
+        };
+        responses: {
+            /** @description The pages */
+            200: {
+                headers: {
+                    "Content-Security-Policy"?: string;
+                    "Content-Type"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/html": unknown;
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "setup-picture": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["SetupPictureBody"];
+            };
+        };
+        responses: {
+            /** @description The picture */
+            200: {
+                headers: {
+                    "Content-Type"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "image/svg+xml": unknown;
                 };
             };
             /** @description Internal Server Error */

@@ -175,15 +175,12 @@ func (s *Scene) handOut(o *HandOutOptions, size sheetSize, number int) *handOut 
 func (s *Scene) handOutTexts(o *HandOutOptions, size sheetSize) *handOut {
 	w, walk := s.Words, s.Walk
 	dog := briefing.Clip(w.Dog(s.Dog), 24)
-	h := &handOut{Lang: "en-GB", Paper: o.Paper, StyleHref: cmp.Or(o.StyleHref, "/handout.css"),
+	h := &handOut{Lang: w.Lang(), Paper: o.Paper, StyleHref: cmp.Or(o.StyleHref, "/handout.css"),
 		Answer: w.Answer(walk.CalmChance), Range: briefing.Sentence(w.Range(walk.CalmLow, walk.CalmHigh)) + ".", CalmMeans: w.CalmMeans(),
 		RoomHead: w.Say("sheet.room", "dog", dog), Works: w.Say("sheet.works"), Near: w.Say("sheet.near"), CarText: w.Say("sheet.car", "distance", w.Own(briefing.CarM)),
 		TakeHead: w.Say("sheet.take"), Take: s.take(), CloseHead: w.Say("sheet.close"), Close: w.TooClose(o.Driver),
 		StopHead: w.Say("sheet.stop"), Stop: w.Say("sheet.stop.text"), Licence: w.Say("map.credits"), KeyText: w.Say("sheet.key", "dog", dog),
 		Needs: s.needRows()}
-	if w.Units == briefing.US {
-		h.Lang = "en-US"
-	}
 	h.Title = briefing.Sentence(s.title(o, dog, size.width-titleSpareMM))
 	h.Leave = w.Say("sheet.leave", "day", w.Day(s.Plan.Depart), "clock", w.Clock(s.Plan.Depart), "minutes", w.Minutes(walk.DurationS), "length", w.Far(walk.LengthM))
 	h.Foot = s.foot(o, size)

@@ -1,0 +1,202 @@
+package beside
+
+import (
+	"context"
+	"math"
+
+	"wideberth/osmdata/parallel"
+
+	"wideberth/exposure"
+	"wideberth/osmdata"
+	"wideberth/osmdata/plane"
+	"wideberth/routing/network"
+)
+
+const (
+	// roomReachM is how far to the side rays look; nobody goes farther off a line.
+	roomReachM = 60.0
+	// parkCapM is the most room in metres on public green ground.
+	parkCapM = 40.0
+	// greenStepM is the spacing of the looks for green ground beside the way.
+	greenStepM = rasterM
+	// passageRoomM is the room on a bridge, in a tunnel, cutting or passage under a
+	// house.
+	passageRoomM = 1.5
+	// noRoom are the facts of a street that leave only passageRoomM.
+	noRoom = osmdata.FlagBridge | osmdata.FlagTunnel | osmdata.FlagCutting
+	// chunk is how many samples are asked about at once whether anything is near.
+	chunk = 16
+)
+
+// envelopeM are the offsets along the heading of the rays of one side. One ray
+// slips between houses that stand side by side: it reports 60 m and more for half
+// the samples of a street of detached houses, where the fronts leave 18.
+var envelopeM = [5]float64{0, -10, 10, -20, 20}
+
+// capM is the most room to one side in metres by class where the ground beyond is
+// not known to be public: front gardens are not. Our assumption.
+var capM = [osmdata.ClassCount]float64{
+	osmdata.ClassOther: 10, osmdata.Motorway: 15, osmdata.Trunk: 15, osmdata.Primary: 12, osmdata.Secondary: 10,
+	osmdata.Tertiary: 9, osmdata.Unclassified: 12, osmdata.Residential: 8, osmdata.LivingStreet: 8, osmdata.Service: 10,
+	osmdata.Pedestrian: 15, osmdata.Track: 25, osmdata.Cycleway: 15, osmdata.Bridleway: 25, osmdata.Footway: 25,
+	osmdata.Path: 25, osmdata.Steps: 4,
+}
+
+// defaultRoomM is the room in metres by class where nothing is mapped, as
+// exposure.Field counts it: of streets that may be crossed both sides together, of
+// the others one side. About the lower quartile of two dense centres where
+// everything is mapped. Our assumption.
+var defaultRoomM = [osmdata.ClassCount]float64{
+	osmdata.ClassOther: 6, osmdata.Motorway: 4, osmdata.Trunk: 4, osmdata.Primary: 4, osmdata.Secondary: 4,
+	osmdata.Tertiary: 11, osmdata.Unclassified: 12, osmdata.Residential: 9, osmdata.LivingStreet: 7, osmdata.Service: 7,
+	osmdata.Pedestrian: 4, osmdata.Track: 10, osmdata.Cycleway: 8, osmdata.Bridleway: 8, osmdata.Footway: 6,
+	osmdata.Path: 8, osmdata.Steps: 2,
+}
+
+// MayCross tells whether a street has two sides and so little traffic that a
+// handler crosses it to let others pass.
+func MayCross(c osmdata.Class) bool { return c >= osmdata.Tertiary && c <= osmdata.Service }
+
+// perSideM is a room as it counts for one side.
+func perSideM(roomM float64, c osmdata.Class) float64 {
+	if MayCross(c) {
+		return roomM / 2
+	}
+	return roomM
+}
+
+// Room measures the room to each side of every edge: at each sample the lower
+// envelope of five rays to the first obstacle or moving traffic, at most the cap
+// of the class, which public green ground lifts. On a street with moving traffic it
+// counts from the kerb. Where no obstacle stands on either side the class's default is taken
+// and marked.
+func Room(ctx context.Context, g *network.Graph, t *Terrain, marks []exposure.Mark, workers int, tick func(int)) (left, right []exposure.Side, err error) {
+	left, right = make([]exposure.Side, g.EdgeCount()), make([]exposure.Side, g.EdgeCount())
+	err = parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
+		r := roomer{g: g, t: t, s: Sampler{G: g}, marks: marks}
+		return func(e int32) { left[e], right[e] = r.edge(e) }
+	})
+	return left, right, err
+}
+
+// roomer is one worker's scratch.
+type roomer struct {
+	g      *network.Graph
+	t      *Terrain
+	s      Sampler
+	marks  []exposure.Mark // of the edges, nil where traffic is not known
+	busy   bool            // the edge at hand carries moving traffic: room begins at its kerb
+	values [2][]weighted   // by side
+}
+
+// edge measures one edge.
+func (r *roomer) edge(e int32) (left, right exposure.Side) {
+	all := r.s.Samples(e)
+	r.busy = r.marks != nil && MayCross(r.g.Class[e]) && r.marks[e]&exposure.MayCross == 0
+	r.values[0], r.values[1] = r.values[0][:0], r.values[1][:0]
+	var total float64
+	var byDefault [2]float64
+	for len(all) > 0 {
+		run := all[:min(chunk, len(all))]
+		all = all[len(run):]
+		empty := !r.t.lines.Any(samplesBox(run).Grown(roomReachM+envelopeM[4]), stopsWay|stopsCars)
+		for i := range run {
+			total += run[i].WeightM
+			sides := r.measure(&run[i], empty)
+			for k, side := range sides {
+				r.values[k] = append(r.values[k], weighted{side.m, run[i].WeightM})
+				if side.byDefault {
+					byDefault[k] += run[i].WeightM
+				}
+			}
+		}
+	}
+	var out [2]exposure.Side
+	for k := range out {
+		low := quantile(r.values[k], 0.25)
+		out[k] = exposure.Side{LowM: float32(low), LeastM: float32(r.values[k][0].v), Default: byDefault[k] > total/2}
+	}
+	return out[0], out[1]
+}
+
+func samplesBox(run []sample) plane.Box {
+	b := plane.EmptyBox()
+	for i := range run {
+		b = b.With(run[i].At)
+	}
+	return b
+}
+
+// sideRoom is what one sample finds on one side.
+type sideRoom struct {
+	m         float64
+	byDefault bool
+}
+
+// measure gives the room at a sample to the left and to the right. empty says that
+// there is no obstacle about.
+func (r *roomer) measure(s *sample, empty bool) [2]sideRoom {
+	p := &r.g.Parts[s.Part]
+	if p.Flags&noRoom != 0 {
+		m := perSideM(passageRoomM, p.Class)
+		return [2]sideRoom{{m, false}, {m, false}}
+	}
+	free := [2]float64{math.Inf(1), math.Inf(1)}
+	if !empty {
+		free = [2]float64{r.envelope(s, p, 1), r.envelope(s, p, -1)}
+	}
+	mapped := min(free[0], free[1]) <= roomReachM
+	var out [2]sideRoom
+	for k, sign := range [2]float64{1, -1} {
+		most := r.lifted(s, p.Class, sign)
+		if !mapped && most == capM[p.Class] {
+			out[k] = sideRoom{perSideM(defaultRoomM[p.Class], p.Class), true}
+		} else {
+			out[k] = sideRoom{min(free[k], most), false}
+		}
+	}
+	return out
+}
+
+// envelope is the least way in metres to an obstacle of the five rays to the left
+// (sign 1) or right (-1), infinite if none meets one. Rays that begin behind an
+// obstacle, round a bend, do not count.
+func (r *roomer) envelope(s *sample, p *network.Part, sign float64) float64 {
+	across := plane.Point{X: -s.dir.Y, Y: s.dir.X}.Mul(sign)
+	start, mask := s.At, stopsWay|stopsCars
+	shift := mask
+	if major(p.Class) || r.busy {
+		start = start.Add(across.Mul(halfWidthM(p.Class, p.Flags, p.WidthM, p.Lanes)))
+		shift = stopsWay
+	}
+	least := math.Inf(1)
+	for _, off := range envelopeM {
+		from := start.Add(s.dir.Mul(off))
+		if off != 0 && !r.t.lines.Visible(start, from, shift) {
+			continue
+		}
+		h, ok := r.t.lines.FirstHit(from, from.Add(across.Mul(min(roomReachM, least))), mask)
+		if !ok {
+			continue
+		}
+		d := h.DistM
+		if h.ID >= 0 {
+			d = max(0, d-r.t.halfM[h.ID])
+		}
+		least = min(least, d)
+	}
+	return least
+}
+
+// lifted is the cap to one side: that of the class, or as far as public green
+// ground reaches if it begins within it.
+func (r *roomer) lifted(s *sample, c osmdata.Class, sign float64) float64 {
+	across := plane.Point{X: -s.dir.Y, Y: s.dir.X}.Mul(sign)
+	most := capM[c]
+	for d := greenStepM; d <= parkCapM && d <= most+greenStepM; d += greenStepM {
+		if r.t.green.contains(s.At.Add(across.Mul(d))) {
+			most = max(most, d)
+		}
+	}
+	return most
+}

@@ -1,0 +1,140 @@
+package beside
+
+import (
+	"math"
+	"slices"
+
+	"wideberth/osmdata/plane"
+	"wideberth/routing/network"
+)
+
+// SpacingM is the distance between samples in metres. Against a spacing of 4 m,
+// 10 m keeps the order of edges (rank correlation above 0.99) with a weighted error
+// of 2 to 9 % in a measured prototype.
+const SpacingM = 10.0
+
+// leastRunM is the length in metres below which a run between two cuts is rounding.
+const leastRunM = 0.005
+
+// sample is a place on an edge that stands for a run of it.
+type sample struct {
+	At      plane.Point
+	dir     plane.Point // unit vector of the edge's geometry there
+	alongM  float64     // from the edge's beginning
+	WeightM float64     // length of the run
+	Part    int32       // index into the graph's Parts
+}
+
+// Sampler makes the samples of edges. It keeps scratch: one for each worker.
+type Sampler struct {
+	G    *network.Graph
+	cuts []float64
+	out  []sample
+}
+
+// Samples divides an edge at every full spacing along its OSM ways, measured from
+// each way's first node, and puts a sample into the middle of each run: cutting an
+// edge or joining two moves no sample but those of the run that is cut. An edge in
+// one run gets two samples. The slice is good until the next call.
+func (s *Sampler) Samples(e int32) []sample {
+	s.out = s.out[:0]
+	length := float64(s.G.LengthM[e])
+	for i := s.G.PartAt[e]; i < s.G.PartAt[e+1]; i++ {
+		to := length
+		if i+1 < s.G.PartAt[e+1] {
+			to = float64(s.G.Parts[i+1].FromM)
+		}
+		s.cutPart(&s.G.Parts[i], to)
+		for k := 1; k < len(s.cuts); k++ {
+			lo, hi := s.cuts[k-1], s.cuts[k]
+			s.out = append(s.out, sample{alongM: (lo + hi) / 2, WeightM: hi - lo, Part: i})
+		}
+	}
+	if len(s.out) == 1 {
+		half := s.out[0]
+		half.WeightM /= 2
+		second := half
+		half.alongM -= half.WeightM / 2
+		second.alongM += half.WeightM / 2
+		s.out = append(s.out[:0], half, second)
+	}
+	s.place(s.G.EdgeLine(e))
+	return s.out
+}
+
+// cutPart lists where the part begins, is cut and ends, along the edge.
+func (s *Sampler) cutPart(p *network.Part, to float64) {
+	from, way := float64(p.FromM), float64(p.StreetM)
+	s.cuts = append(s.cuts[:0], from)
+	step := SpacingM - math.Mod(way, SpacingM)
+	if p.Reverse {
+		step = math.Mod(way, SpacingM)
+	}
+	for at := from + step; at < to-leastRunM; at += SpacingM {
+		if at > from+leastRunM {
+			s.cuts = append(s.cuts, at)
+		}
+	}
+	if to > from {
+		s.cuts = append(s.cuts, to)
+	}
+}
+
+// place gives the samples, which stand in order, their places on the line.
+func (s *Sampler) place(line plane.Polyline) {
+	c := cursor{line: line}
+	for i := range s.out {
+		s.out[i].At, s.out[i].dir = c.at(s.out[i].alongM)
+	}
+}
+
+// cursor walks along a line: places must be asked for in rising order.
+type cursor struct {
+	line  plane.Polyline
+	i     int     // the current piece begins at this point
+	fromM float64 // where that is along the line
+}
+
+func (c *cursor) at(alongM float64) (at, dir plane.Point) {
+	for ; ; c.i++ {
+		a, b := c.line[c.i], c.line[c.i+1]
+		d := a.DistanceM(b)
+		if c.fromM+d >= alongM || c.i+2 == len(c.line) {
+			if d == 0 {
+				return a, plane.Point{X: 1}
+			}
+			dir = b.Sub(a).Mul(1 / d)
+			return a.Add(dir.Mul(min(alongM-c.fromM, d))), dir
+		}
+		c.fromM += d
+	}
+}
+
+// quantile is the value below which the share q of the weight lies: the least
+// value whose weight together with that of all lesser ones reaches it. The samples
+// are reordered.
+func quantile(values []weighted, q float64) float64 {
+	slices.SortFunc(values, func(a, b weighted) int {
+		switch {
+		case a.v < b.v:
+			return -1
+		case a.v > b.v:
+			return 1
+		}
+		return 0
+	})
+	total := 0.0
+	for _, x := range values {
+		total += x.w
+	}
+	sum := 0.0
+	for _, x := range values {
+		if sum += x.w; sum >= q*total {
+			return x.v
+		}
+	}
+	return values[len(values)-1].v
+}
+
+// weighted is a value and the length in metres that it stands for.
+type weighted struct{ v, w float64 }
