@@ -3,10 +3,12 @@ package api
 import (
 	"context"
 	"net/http"
+	"time"
 
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/wire"
+	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/routing"
 )
@@ -46,13 +48,45 @@ func (s *Server) look(b *wire.AroundBody) (routing.Look, error) {
 		return routing.Look{}, err
 	}
 	look := routing.Look{Box: box}
+	dog, at, err := s.lookAt(&b.LookBody)
+	if err != nil {
+		return look, err
+	}
+	look.Dog, look.Depart = *dog, at
+	return look, nil
+}
+
+// lookAt reads for whom and when.
+func (s *Server) lookAt(b *wire.LookBody) (*exposure.Dog, time.Time, error) {
 	dog, err := b.Dog.DogOrTypical()
 	if err != nil {
-		return look, inDog(err)
+		return nil, time.Time{}, inDog(err)
 	}
-	look.Dog = *dog
-	look.Depart, err = s.departure(b.Depart)
-	return look, err
+	at, err := s.departure(b.Depart)
+	return dog, at, err
+}
+
+// streets answers POST /v1/streets: the whole reach, however many ways it has.
+func (s *Server) streets(ctx context.Context, in *struct{ Body wire.ReachBody }) (*answered[wire.RankedStreets], error) {
+	dog, at, err := s.lookAt(&in.Body.LookBody)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	p, learnt, err := s.taught(ctx)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	f := s.planner.Frame()
+	var out wire.RankedStreets
+	err = s.searching(ctx, func() error {
+		from := f.Forward(in.Body.From.Lon, in.Body.From.Lat)
+		out = wire.NewRankedStreets(p.Under(in.Body.Weather.Weather()).Ranked(from, dog, at, learnt), f)
+		return nil
+	})
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	return &answered[wire.RankedStreets]{out}, nil
 }
 
 func (s *Server) sources(ctx context.Context, in *struct{ Body wire.AroundBody }) (*answered[wire.Sources], error) {
@@ -113,6 +147,7 @@ func (s *Server) aroundRoutes() {
 		return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Summary: summary, Description: text, Tags: []string{"around"}, MaxBodyBytes: maxBodyBytes, Errors: []int{400, 422, 429, 503}}
 	}
 	huma.Register(s.api, op("hazards", "/v1/hazards", "Hazard in a box", "How hard the ways in a box are for one dog at one hour, as GeoJSON."), s.hazards)
+	huma.Register(s.api, op("streets", "/v1/streets", "Streets about a place, compared", "The ways within 1,500 m of a place in four steps, from the calmest here to the hardest here, for one dog at one hour: bounds in minutes to one reaction, and runs to be drawn."), s.streets)
 	huma.Register(s.api, op("sources", "/v1/sources", "Fixed sources in a box", "Dog parks, schools, playgrounds and the like, with hours and how likely somebody is there."), s.sources)
 	huma.Register(s.api, op("explain", "/v1/explain", "Breakdown of one edge", "Every source and stream that makes the hazard of one edge at one hour: distance, sight, rate, chance, share."), s.explain)
 }

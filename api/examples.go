@@ -42,6 +42,7 @@ var examples = map[string]string{
 	"week":           strings.TrimSuffix(exampleWish, "}") + `,"hours":24}`,
 	"where":          strings.TrimSuffix(exampleWish, "}") + `,"drive_minutes":10,"free_hours":{"spans":["06:30-08:00","17:00-21:30"]}}`,
 	"hazards":        `{` + exampleBox + `}`,
+	"streets":        `{"from":{"lat":47.2022,"lon":-7.0018},"depart":"2026-11-25T08:15:00Z","dog":` + exampleDog + `}`,
 	"sources":        `{` + exampleBox + `}`,
 	"explain":        `{"edge":0,"depart":"2026-11-25T08:15:00Z","dog":` + exampleDog + `}`,
 	"places":         `{"text":"Weaver Row"}`,

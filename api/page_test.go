@@ -249,12 +249,12 @@ func TestDrawingsSayWhatPlansSay(t *testing.T) {
 func checkDrawing(t *testing.T, d *wire.Drawing, lengthM float64) {
 	t.Helper()
 	p := &d.Profile
-	if n := len(p.LeftM); math.Abs(float64(n-1)*p.StepM-lengthM) > p.StepM || n != len(p.RightM) || n != len(p.Level) || n != len(p.SightM) || n != len(p.AssumedLeft) || n != len(p.AssumedRight) {
+	if n := len(p.LeftM); math.Abs(float64(n-1)*p.StepM-lengthM) > p.StepM || n != len(p.RightM) || n != len(p.Step) || n != len(p.SightM) || n != len(p.AssumedLeft) || n != len(p.AssumedRight) {
 		t.Errorf("a profile of %d samples every %g m for %g m", n, p.StepM, lengthM)
 	}
 	for i := range p.LeftM {
-		if p.LeftM[i] < 0 || p.LeftM[i] > d.Need.WorkingM+0.05 || p.RightM[i] < 0 || p.RightM[i] > d.Need.WorkingM+0.05 || p.Level[i] < 0 || p.Level[i] > 3 {
-			t.Fatalf("sample %d: %g m and %g m of room, level %d, with %g m needed", i, p.LeftM[i], p.RightM[i], p.Level[i], d.Need.WorkingM)
+		if p.LeftM[i] < 0 || p.LeftM[i] > d.Need.WorkingM+0.05 || p.RightM[i] < 0 || p.RightM[i] > d.Need.WorkingM+0.05 || p.Step[i] < 1 || p.Step[i] > 4 {
+			t.Fatalf("sample %d: %g m and %g m of room, step %d, with %g m needed", i, p.LeftM[i], p.RightM[i], p.Step[i], d.Need.WorkingM)
 		}
 	}
 	along := 0.0
@@ -267,15 +267,10 @@ func checkDrawing(t *testing.T, d *wire.Drawing, lengthM float64) {
 	if math.Abs(along-lengthM) > 0.02*lengthM {
 		t.Errorf("the line is %.0f m long, the walk %.0f m", along, lengthM)
 	}
-	for _, b := range d.Band {
-		for _, r := range b.Rings {
-			if len(r) < 4 || r[0] != r[len(r)-1] {
-				t.Fatalf("a ring of %d places that is not closed", len(r))
-			}
+	for i, l := range d.Line {
+		if l.Step < 1 || l.Step > 4 || (i > 0 && l.Step == d.Line[i-1].Step) {
+			t.Errorf("run %d of step %d", i, l.Step)
 		}
-	}
-	if len(d.Band) == 0 || len(d.Line) != len(d.Band) {
-		t.Errorf("%d pieces of band, %d of line", len(d.Band), len(d.Line))
 	}
 }
 

@@ -23,14 +23,15 @@ type revisited struct {
 	dog     *exposure.Dog
 	kinds   []exposure.Kind // that are watched
 	bite    bool
+	factors *exposure.Factors
 }
 
 // scene measures the whole visit as one walk: for the kind given, or with nil for
 // the one that leads its reactions.
 func (v *revisited) scene(units string, kind *exposure.Kind) (*draw.Scene, error) {
-	snap := v.planner.Snapshot()
-	plan := &planned{planner: v.planner, wish: routing.Wish{Dog: *v.dog}, plan: &routing.Plan{Walks: []routing.Walk{v.Whole()}, Depart: v.Leave,
-		Zone: v.planner.Zone().String(), MapTime: snap.MapTime}, room: kind}
+	snap, whole := v.planner.Snapshot(), v.Whole()
+	plan := &planned{planner: v.planner, wish: routing.Wish{Dog: *v.dog}, plan: &routing.Plan{Walks: []routing.Walk{whole}, Depart: v.Leave,
+		Zone: v.planner.Zone().String(), MapTime: snap.MapTime, Ground: v.planner.Ranked(whole.Line[0], v.dog, v.Leave, v.factors)}, room: kind}
 	return plan.scene(0, units)
 }
 
@@ -60,7 +61,7 @@ func (s *Server) revisit(ctx context.Context, b *wire.RevisitBody) (*revisited, 
 			return nil, fault.Problems{{Pointer: "/watched", Value: b.Watched, Mend: "is no source that the map has: leave it out for ways"}}
 		}
 	}
-	out := &revisited{planner: p, dog: dog, kinds: w.Kinds, bite: bite}
+	out := &revisited{planner: p, dog: dog, kinds: w.Kinds, bite: bite, factors: fa}
 	if err := s.searching(ctx, func() (err error) {
 		out.Visit, err = training.Again(ctx, p, w, o)
 		return err

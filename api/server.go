@@ -5,6 +5,7 @@ package api
 
 import (
 	"cmp"
+	"compress/gzip"
 	"context"
 	"errors"
 	"fmt"
@@ -106,7 +107,7 @@ func New(o Options) *Server {
 	s.echo.HTTPErrorHandler = s.echoProblem
 	s.echo.IPExtractor = addressOf(o.Proxies)
 	s.tracer = tracer(o.Traces)
-	s.echo.Use(s.identify, s.observe, s.logRequests, s.headers, middleware.RecoverWithConfig(middleware.RecoverConfig{DisableStackAll: true, LogErrorFunc: s.logPanic}), middleware.BodyLimit("16M"), s.deadline, s.fromOneAddress, s.door, s.authorise, s.bulk)
+	s.echo.Use(s.identify, s.observe, s.logRequests, s.headers, small, middleware.RecoverWithConfig(middleware.RecoverConfig{DisableStackAll: true, LogErrorFunc: s.logPanic}), middleware.BodyLimit("16M"), s.deadline, s.fromOneAddress, s.door, s.authorise, s.bulk)
 	s.api = humaecho.New(s.echo, s.config())
 	s.routes()
 	s.nameOperations()
@@ -116,6 +117,16 @@ func New(o Options) *Server {
 	}
 	return s
 }
+
+// squeezeBytes is the size from which an answer is sent small.
+const squeezeBytes = 16 << 10
+
+// small sends long answers of /v1 gzipped to who can read that. Files and tiles are
+// kept that way and are left alone.
+var small = middleware.GzipWithConfig(middleware.GzipConfig{
+	Level: gzip.BestSpeed, MinLength: squeezeBytes,
+	Skipper: func(c echo.Context) bool { return !strings.HasPrefix(c.Request().URL.Path, "/v1/") },
+})
 
 // Handler is the server as a plain handler, for tests.
 func (s *Server) Handler() http.Handler { return s.echo }

@@ -361,6 +361,55 @@ func TestOpenAPI(t *testing.T) {
 	}
 }
 
+// TestStreetsAreCompared asks for the ways round the door: every one is in a run of its
+// own step, and the step is that of its minutes to one reaction.
+func TestStreetsAreCompared(t *testing.T) {
+	h := server(t, api.Options{}).Handler()
+	res, body := do(t, h, "POST", "/v1/streets", "", fmt.Sprintf(`{"from":{"lat":%g,"lon":%g},"depart":"2026-11-30T08:10:00Z"%s}`, testdata.DoorLat, testdata.DoorLon, kessa))
+	var got wire.RankedStreets
+	if err := json.Unmarshal(body, &got); err != nil || res.StatusCode != http.StatusOK || len(got.Features) < 500 || got.Truncated {
+		t.Fatalf("%v, status %d, %d features: %s", err, res.StatusCode, len(got.Features), clip(body))
+	}
+	seen := 0
+	for _, run := range got.Runs {
+		for k, e := range run.Edges {
+			f := &got.Features[max(e, -e)-1]
+			seen++
+			// Reactions are rounded, so a bound is not met to the last place.
+			calmest, hardest, m := 4, 4, 10/max(f.Properties.X10, 0.0001)
+			for i := 2; i >= 0; i-- {
+				if m >= got.Rank.Minutes[i]*0.99 {
+					calmest = i + 1
+				}
+				if m >= got.Rank.Minutes[i]*1.01 {
+					hardest = i + 1
+				}
+			}
+			if f.Properties.Step != run.Step || f.Properties.Way != run.Way || f.Properties.Step < calmest || f.Properties.Step > hardest {
+				t.Fatalf("edge %d of %g reactions in ten minutes, step %d, in a run of step %d; bounds %v", f.Properties.Edge, f.Properties.X10, f.Properties.Step, run.Step, got.Rank.Minutes)
+			}
+			if k > 0 {
+				end := func(e int, last bool) wire.Position {
+					l := got.Features[max(e, -e)-1].Geometry.Coordinates
+					if last == (e > 0) {
+						return l[len(l)-1]
+					}
+					return l[0]
+				}
+				if end(run.Edges[k-1], true) != end(e, false) {
+					t.Fatalf("a run jumps from %v to %v", end(run.Edges[k-1], true), end(e, false))
+				}
+			}
+		}
+	}
+	if seen != len(got.Features) {
+		t.Errorf("%d of %d ways are in runs", seen, len(got.Features))
+	}
+	if res, _ := do(t, h, "POST", "/v1/streets", "", `{"depart":"2026-11-30T08:10:00Z"}`); res.StatusCode != http.StatusUnprocessableEntity {
+		t.Errorf("without a place: status %d", res.StatusCode)
+	}
+}
+
 func TestAroundAndExplain(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
 	box := fmt.Sprintf(`{"bbox":[%g,%g,%g,%g],"depart":"2026-11-25T08:15:00Z"`, testdata.DoorLon-0.004, testdata.DoorLat-0.003, testdata.DoorLon+0.004, testdata.DoorLat+0.003) + kessa + `}`

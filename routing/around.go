@@ -7,6 +7,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/exposure/strain"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/network"
 )
 
 // Look asks what a piece of ground is like for one dog at one time.
@@ -23,11 +24,14 @@ type EdgeHazard struct {
 	Line        plane.Polyline
 	HazardPerS  float64 // expected reactions a second
 	Level       Level
-	LeftM       float64 // room along the geometry
+	Step        int          // 1 to 4 among the ground about; 0 where it was not compared
+	Role        network.Role // what it is on a map
+	LeftM       float64      // room along the geometry
 	RightM      float64
 	RoomDefault bool
 	SightM      float64
 	LevelDB     float64
+	countedM    float64 // of its length that is no crossing, drive or service road
 }
 
 // EdgesIn lists the edges with a part in a box, ascending, at most most of them;
@@ -50,6 +54,7 @@ func (p *Planner) Hazards(edges []int32, dog *exposure.Dog, at time.Time, fa *ex
 		out[i] = EdgeHazard{Edge: e, Name: g.Names[part.Name], Line: g.EdgeLine(e), HazardPerS: float64(hazard[i]), Level: LevelOf(float64(hazard[i])),
 			LeftM: float64(f.Left[e].LowM), RightM: float64(f.Right[e].LowM), RoomDefault: f.Left[e].Default && f.Right[e].Default,
 			SightM: float64(min(f.SightFwdM[e], f.SightBackM[e])), LevelDB: float64(f.LevelDB[e])}
+		out[i].Role, out[i].countedM = g.RoleOf(e)
 		if out[i].Name == "" {
 			out[i].Name = part.Sort()
 		}

@@ -19,6 +19,7 @@ type Plan struct {
 	MapTime time.Time             // of the extract, zero if unknown
 	Notes   []Note                // what else a handler must know: laps, a start inside a distance
 	Snap    Snapping              // where the walk begins
+	Ground  *Ranked               // the streets about it, compared for the dog and the hour
 }
 
 // Snapping says where a wished place was put on the network.

@@ -87,7 +87,8 @@ func (p *Planner) Plan(ctx context.Context, w Wish) (*Plan, error) {
 
 // plan puts walks together with what stands behind them.
 func (p *Planner) Answer(w *Wish, start network.Place, walks []Walk) *Plan {
-	plan := &Plan{Walks: walks, Depart: w.Depart.In(p.land.Clock.Loc), Zone: p.land.Snap.Zone, MapTime: p.land.Snap.MapTime, Snap: Snapping{start.At, start.DistM}}
+	plan := &Plan{Walks: walks, Depart: w.Depart.In(p.land.Clock.Loc), Zone: p.land.Snap.Zone, MapTime: p.land.Snap.MapTime, Snap: Snapping{start.At, start.DistM},
+		Ground: p.Ranked(start.At, &w.Dog, w.Depart, w.Factors)}
 	withCovers(w, walks)
 	for i := range walks {
 		walks[i].TimesBest = timesBest(w, &walks[i], &walks[0])

@@ -13,7 +13,18 @@ import (
 
 // AroundBody asks what it is like in a box for one dog at one hour.
 type AroundBody struct {
-	BBox   [4]float64   `json:"bbox" doc:"West, south, east, north in degrees." example:"[-75.56,39.74,-75.54,39.75]"`
+	BBox [4]float64 `json:"bbox" doc:"West, south, east, north in degrees." example:"[-75.56,39.74,-75.54,39.75]"`
+	LookBody
+}
+
+// ReachBody asks what it is like round a place.
+type ReachBody struct {
+	From LatLon `json:"from" doc:"The ways within 1,500 m of it are compared."`
+	LookBody
+}
+
+// LookBody says for whom and when something is looked at.
+type LookBody struct {
 	Depart string       `json:"depart,omitempty" doc:"RFC 3339 with its zone; left out: now."`
 	Dog    dogfile.File `json:"dog,omitempty"`
 
@@ -52,6 +63,8 @@ type Feature struct {
 
 // EdgeProperties say what it is like on one edge of the network.
 type EdgeProperties struct {
+	Way        string  `json:"way" enum:"street,path,crossing,drive,service" doc:"What it is on a map: crossings, drives and service roads are not compared."`
+	Step       int     `json:"step,omitempty" enum:"1,2,3,4" doc:"Among the streets about: 1 calmest here to 4 hardest here. Left out where they were not compared."`
 	Edge       int32   `json:"edge" doc:"For breakdowns."`
 	Name       string  `json:"name"`
 	Level      string  `json:"level" enum:"calm,some,tight,hard"`
@@ -69,6 +82,37 @@ type Hazards struct {
 	Features    []Feature `json:"features"`
 	Truncated   bool      `json:"truncated" doc:"The box holds more ways than are given at once."`
 	Attribution string    `json:"attribution"`
+}
+
+// RankedStreets are the ways about a place: each by itself, and in runs to be drawn.
+type RankedStreets struct {
+	Hazards
+	Rank Rank        `json:"rank"`
+	Runs []StreetRun `json:"runs" doc:"Every feature is in one."`
+}
+
+// StreetRun is a run of ways of one step and sort, to be drawn as one line.
+type StreetRun struct {
+	Step  int    `json:"step" enum:"1,2,3,4"`
+	Way   string `json:"way" enum:"street,path,crossing,drive,service"`
+	Edges []int  `json:"edges" doc:"Features by their place in the list, counted from 1, in order; negative where the run goes against the geometry."`
+}
+
+// NewRankedStreets is the form of ground that was compared.
+func NewRankedStreets(r *routing.Ranked, f plane.Frame) RankedStreets {
+	out := RankedStreets{Hazards: NewHazards(r.Edges, false, f), Rank: NewRank(&r.Rank), Runs: make([]StreetRun, len(r.Runs))}
+	for i := range r.Runs {
+		run := &r.Runs[i]
+		edges := make([]int, len(run.Edges))
+		for k, e := range run.Edges {
+			edges[k] = int(e.Line) + 1
+			if e.Against {
+				edges[k] = -edges[k]
+			}
+		}
+		out.Runs[i] = StreetRun{run.Step, run.Role.String(), edges}
+	}
+	return out
 }
 
 // SourceInfo is a fixed source of triggers.
@@ -180,7 +224,7 @@ func NewHazards(edges []routing.EdgeHazard, more bool, f plane.Frame) Hazards {
 	out := Hazards{Type: "FeatureCollection", Features: []Feature{}, Truncated: more, Attribution: Attribution}
 	for i := range edges {
 		e := &edges[i]
-		out.Features = append(out.Features, Feature{"Feature", NewLineString(f, e.Line), EdgeProperties{e.Edge, e.Name, e.Level.String(), round(e.HazardPerS*600, 4),
+		out.Features = append(out.Features, Feature{"Feature", NewLineString(f, e.Line), EdgeProperties{e.Role.String(), e.Step, e.Edge, e.Name, e.Level.String(), round(e.HazardPerS*600, 4),
 			round(e.LeftM, 1), round(e.RightM, 1), e.RoomDefault, round(e.SightM, 0), round(e.LevelDB, 1)}})
 	}
 	return out

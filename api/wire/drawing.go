@@ -12,9 +12,7 @@ import (
 type Drawing struct {
 	Need    DrawnNeed          `json:"need" doc:"The distances that lead this walk's expected reactions."`
 	Profile Profile            `json:"profile" doc:"Along the walk, for the walk unrolled."`
-	Band    []BandPiece        `json:"band" doc:"Pieces of the band of usable room, one level each, in walking order."`
-	Edges   []BandEdge         `json:"edges" doc:"Borders of the band where the room is less than needed."`
-	Line    []LevelLine        `json:"line" doc:"The walk in runs of one level."`
+	Line    []StepLine         `json:"line" doc:"The walk in runs of ground of one step."`
 	Around  []AroundSource     `json:"around" doc:"Fixed sources near the walk with the dog's distances round them."`
 	Beside  []draw.StripSource `json:"beside" doc:"The same in metres along and beside the walk."`
 }
@@ -37,28 +35,16 @@ type Profile struct {
 	StepM        float64   `json:"step_m"`
 	LeftM        []float64 `json:"left_m" doc:"Usable room on the left, smoothed, at most the room needed."`
 	RightM       []float64 `json:"right_m"`
-	Level        []int     `json:"level" doc:"0 calm to 3 hard."`
+	Step         []int     `json:"step" doc:"Of the ground among that about the start: 1 calm for here to 4 hardest here."`
 	AssumedLeft  []bool    `json:"assumed_left" doc:"The room is a default, not measured."`
 	AssumedRight []bool    `json:"assumed_right"`
 	SightM       []float64 `json:"sight_m"`
 }
 
-// BandPiece is a run of the band at one level, as rings that may overlap.
-type BandPiece struct {
-	Level string       `json:"level" enum:"calm,some,tight,hard"`
-	Rings [][]Position `json:"rings"`
-}
-
-// BandEdge is a border of the band.
-type BandEdge struct {
-	Assumed bool       `json:"assumed"`
-	Line    []Position `json:"line"`
-}
-
-// LevelLine is a run of the walk at one level.
-type LevelLine struct {
-	Level string     `json:"level" enum:"calm,some,tight,hard"`
-	Line  []Position `json:"line"`
+// StepLine is a run of the walk on ground of one step.
+type StepLine struct {
+	Step int        `json:"step" enum:"1,2,3,4"`
+	Line []Position `json:"line"`
 }
 
 // AroundSource is a fixed source near the walk.
@@ -71,19 +57,14 @@ type AroundSource struct {
 	Reacts  []Position   `json:"reacts" doc:"Where it is too near."`
 }
 
-const (
-	// profileStepM is the spacing of a profile: that of the band's own samples.
-	profileStepM = 3
-	// bandPXPerM is the scale that borders are kept clear of the line for: that of
-	// half an hour's walk on a telephone.
-	bandPXPerM = 0.55
-)
+// profileStepM is the spacing of a profile: that of the band's own samples.
+const profileStepM = 3
 
 func needOf(kind string, n exposure.Need) DrawnNeed { return DrawnNeed{kind, n} }
 
 // profileOf takes, at even steps, the sample of a band that lies nearest.
 func profileOf(b *draw.Band, lengthM float64) Profile {
-	p := Profile{StepM: profileStepM, LeftM: []float64{}, RightM: []float64{}, Level: []int{}, AssumedLeft: []bool{}, AssumedRight: []bool{}, SightM: []float64{}}
+	p := Profile{StepM: profileStepM, LeftM: []float64{}, RightM: []float64{}, Step: []int{}, AssumedLeft: []bool{}, AssumedRight: []bool{}, SightM: []float64{}}
 	if len(b.Samples) == 0 {
 		return p
 	}
@@ -94,7 +75,7 @@ func profileOf(b *draw.Band, lengthM float64) Profile {
 		}
 		at := &b.Samples[next]
 		p.LeftM, p.RightM = append(p.LeftM, round(at.LeftM, 1)), append(p.RightM, round(at.RightM, 1))
-		p.Level, p.SightM = append(p.Level, int(at.Level)), append(p.SightM, round(at.SightM, 0))
+		p.Step, p.SightM = append(p.Step, at.Step), append(p.SightM, round(at.SightM, 0))
 		p.AssumedLeft, p.AssumedRight = append(p.AssumedLeft, at.Assumed[0]), append(p.AssumedRight, at.Assumed[1])
 	}
 	return p
@@ -104,19 +85,10 @@ func profileOf(b *draw.Band, lengthM float64) Profile {
 func NewDrawing(scene *draw.Scene, f plane.Frame) Drawing {
 	room := &scene.Band.Room
 	d := Drawing{Need: needOf(room.Kind.String(), room.Need), Profile: profileOf(scene.Band, scene.Walk.LengthM),
-		Band: []BandPiece{}, Edges: []BandEdge{}, Line: []LevelLine{}, Around: []AroundSource{}, Beside: []draw.StripSource{}}
-	drawn := scene.Band.Drawn(bandPXPerM)
-	for i := range drawn.Pieces {
-		p := &drawn.Pieces[i]
-		piece := BandPiece{Level: p.Level.String(), Rings: [][]Position{}}
-		for _, r := range p.Rings {
-			piece.Rings = append(piece.Rings, ring(f, r))
-		}
-		d.Band = append(d.Band, piece)
-		d.Line = append(d.Line, LevelLine{p.Level.String(), positions(f, p.Line)})
-	}
-	for i := range drawn.Edges {
-		d.Edges = append(d.Edges, BandEdge{drawn.Edges[i].Assumed, positions(f, drawn.Edges[i].Line)})
+		Line: []StepLine{}, Around: []AroundSource{}, Beside: []draw.StripSource{}}
+	for i := range scene.Band.Pieces {
+		p := &scene.Band.Pieces[i]
+		d.Line = append(d.Line, StepLine{p.Step, positions(f, p.Line)})
 	}
 	for _, a := range scene.Sources() {
 		around := AroundSource{a.Name, a.InSight, needOf("", a.Need), [][]Position{}, ring(f, a.Works), ring(f, a.Reacts)}

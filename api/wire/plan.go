@@ -60,8 +60,25 @@ type Plan struct {
 	Assumed     []string `json:"assumed" doc:"What was assumed, most important first."`
 	Notes       []string `json:"notes" doc:"What else to know: laps, a start inside a working distance."`
 	MapTime     string   `json:"map_time,omitempty" doc:"Time of the map extract, RFC 3339."`
+	Rank        *Rank    `json:"rank,omitempty" doc:"The streets within 1,500 m of the start, compared for the dog at the hour of departure."`
 	Attribution string   `json:"attribution" example:"© OpenStreetMap contributors"`
 	Caution     string   `json:"caution"`
+}
+
+// Rank says how the streets about a place compare for one dog at one hour, in steps 1
+// calm for here, 2, 3 and 4 hardest here.
+type Rank struct {
+	Minutes [3]float64 `json:"minutes" doc:"To one reaction, from which on ground is of step 1, 2 and 3; less than the last is step 4." example:"[32,22,16]"`
+	Share   [4]float64 `json:"share" doc:"Of the metres compared, by step."`
+}
+
+// NewRank is the JSON form of a comparison.
+func NewRank(r *routing.Rank) (out Rank) {
+	out.Minutes = r.Minutes
+	for i, s := range r.Share {
+		out.Share[i] = round(s, 4)
+	}
+	return out
 }
 
 // Walk is the JSON form of a walk.
@@ -206,6 +223,10 @@ func NewPlan(p *routing.Plan, f plane.Frame) Plan {
 	}
 	for _, n := range p.Notes {
 		out.Notes = append(out.Notes, english.Note(n))
+	}
+	if p.Ground != nil {
+		rank := NewRank(&p.Ground.Rank)
+		out.Rank = &rank
 	}
 	if !p.MapTime.IsZero() {
 		out.MapTime = p.MapTime.UTC().Format(time.RFC3339)

@@ -14,6 +14,8 @@ import (
 
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/briefing"
+	"wideberth/routing/network"
 	"wideberth/routing/snapshot"
 )
 
@@ -22,6 +24,7 @@ import (
 type Atlas struct {
 	snap  *snapshot.Snapshot
 	items []item
+	names []nameRun
 	grid  map[[2]int32][]int32 // items by the cells that their boxes touch, ascending
 }
 
@@ -43,12 +46,13 @@ const (
 	layerRoad
 	layerSolid
 	layerBarrier
+	layerName
 	layerPlace
 	layerDoor
 	layerCount
 )
 
-var layerNames = [layerCount]string{"ground", "rail", "way", "road", "solid", "barrier", "place", "door"}
+var layerNames = [layerCount]string{"ground", "rail", "way", "road", "solid", "barrier", "name", "place", "door"}
 
 // Zoom levels in tiles of 4096 units. Deeper ones are drawn from the deepest.
 const (
@@ -62,9 +66,48 @@ const (
 	tileBuffer = 64 // units beyond the edge, so that outlines do not end at it
 )
 
+// nameRun is a street by its name, across its crossings.
+type nameRun struct {
+	name string
+	line plane.Polyline
+}
+
+// nameBend is the bend at which the name of a street ends and begins anew.
+const nameBend = 40 * math.Pi / 180
+
+// nameRuns joins the pieces of streets of one name, so that there is room to write it.
+func nameRuns(g *network.Graph) (out []nameRun) {
+	var lines []plane.Polyline
+	var key []int32
+	for e := range int32(g.EdgeCount()) {
+		for p := g.PartAt[e]; p < g.PartAt[e+1]; p++ {
+			if part := &g.Parts[p]; part.Name != 0 && part.Role() != network.Across {
+				lines, key = append(lines, partLine(g, e, p)), append(key, part.Name)
+			}
+		}
+	}
+	for _, run := range network.Runs(lines, key, nameBend) {
+		out = append(out, nameRun{g.Names[key[run[0].Line]], network.LineOfRun(lines, run)})
+	}
+	return out
+}
+
+// partLine is the line of one part of an edge.
+func partLine(g *network.Graph, e, part int32) plane.Polyline {
+	line := g.EdgeLine(e)
+	if g.PartAt[e+1]-g.PartAt[e] == 1 {
+		return line
+	}
+	to := line.LengthM()
+	if part+1 < g.PartAt[e+1] {
+		to = float64(g.Parts[part+1].FromM)
+	}
+	return line.Cut(float64(g.Parts[part].FromM), to)
+}
+
 // NewAtlas looks through the snapshot once.
 func NewAtlas(s *snapshot.Snapshot) *Atlas {
-	a := &Atlas{snap: s, grid: map[[2]int32][]int32{}}
+	a := &Atlas{snap: s, grid: map[[2]int32][]int32{}, names: nameRuns(s.Graph)}
 	gp := s.Ground
 	for i := range gp.Grounds {
 		if g := &gp.Grounds[i]; groundWord(g.Kind) != "" {
@@ -90,6 +133,9 @@ func NewAtlas(s *snapshot.Snapshot) *Atlas {
 		if barrierWord(gp.Obstacles[i].Kind) != "" {
 			a.add(layerBarrier, i, 14, gp.Obstacles[i].Line.Box())
 		}
+	}
+	for i := range a.names {
+		a.add(layerName, i, 13, a.names[i].line.Box())
 	}
 	for i := range gp.Places {
 		a.add(layerPlace, i, 9, plane.EmptyBox().With(gp.Places[i].At))
@@ -174,16 +220,6 @@ func zoomOfWay(c osmdata.Class) maptile.Zoom {
 	return 13
 }
 
-// pathClass tells ways that are drawn as lines from streets, which are the gaps
-// between the solids.
-func pathClass(c osmdata.Class) bool {
-	switch c {
-	case osmdata.Pedestrian, osmdata.Track, osmdata.Cycleway, osmdata.Bridleway, osmdata.Footway, osmdata.Path, osmdata.Steps:
-		return true
-	}
-	return false
-}
-
 // TileExists says whether there can be a tile at this address.
 func TileExists(z, x, y uint64) bool {
 	return z >= LeastZoom && z <= MostZoom && x < 1<<z && y < 1<<z
@@ -198,7 +234,7 @@ func (a *Atlas) Tile(z, x, y uint64) ([]byte, error) {
 		layers[i] = &mvt.Layer{Name: layerNames[i], Version: 2, Extent: tileExtent}
 	}
 	empty := true
-	to := newTileFrame(a.snap, t)
+	to := newTileFrame(a, t)
 	for _, id := range a.within(t) {
 		it := &a.items[id]
 		if f := to.feature(it); f != nil && fit(f) {
@@ -248,14 +284,15 @@ func (a *Atlas) within(t maptile.Tile) (ids []int32) {
 // projected places follows it to a small part of a unit, at a tenth of the work.
 type tileFrame struct {
 	snap   *snapshot.Snapshot
+	names  []nameRun
 	middle plane.Point
 	halfM  float64
 	x, y   [6]float64 // of 1, u, v, u u, u v, v v with u, v in halves from the middle
 }
 
-func newTileFrame(s *snapshot.Snapshot, t maptile.Tile) *tileFrame {
-	c, b := t.Center(), t.Bound()
-	to := &tileFrame{snap: s, middle: s.Frame.Forward(c[0], c[1])}
+func newTileFrame(a *Atlas, t maptile.Tile) *tileFrame {
+	s, c, b := a.snap, t.Center(), t.Bound()
+	to := &tileFrame{snap: s, names: a.names, middle: s.Frame.Forward(c[0], c[1])}
 	to.halfM = to.middle.DistanceM(s.Frame.Forward(b.Max[0], c[1]))
 	exact := func(u, v float64) orb.Point {
 		lon, lat := s.Frame.Inverse(to.middle.Add(plane.Point{X: u, Y: v}.Mul(to.halfM)))
@@ -297,6 +334,8 @@ func (to *tileFrame) feature(it *item) *geojson.Feature {
 		return to.area(gp.Buildings[i].Area)
 	case layerBarrier:
 		return to.line(gp.Obstacles[i].Line, "kind", barrierWord(gp.Obstacles[i].Kind))
+	case layerName:
+		return to.name(i)
 	case layerPlace:
 		return to.point(gp.Places[i].At, "name", gp.Places[i].Name)
 	}
@@ -314,19 +353,25 @@ func roadWord(c osmdata.Class) string {
 func (to *tileFrame) way(part int32) *geojson.Feature {
 	g := to.snap.Graph
 	e := int32(sort.Search(g.EdgeCount(), func(e int) bool { return g.PartAt[e+1] > part }))
-	line, p := g.EdgeLine(e), &g.Parts[part]
-	if g.PartAt[e+1]-g.PartAt[e] > 1 {
-		to := line.LengthM()
-		if part+1 < g.PartAt[e+1] {
-			to = float64(g.Parts[part+1].FromM)
-		}
-		line = line.Cut(float64(p.FromM), to)
+	kind := g.Parts[part].Role()
+	switch kind {
+	case network.Across:
+		kind = network.Path
+	case network.Drive:
+		kind = network.Service
 	}
-	kind := "street"
-	if pathClass(p.Class) {
-		kind = "path"
+	return to.line(partLine(g, e, part), "kind", kind.String())
+}
+
+// name is a run of a street's name; where street names are shortened on maps it has
+// the short form beside it.
+func (to *tileFrame) name(i int32) *geojson.Feature {
+	n := &to.names[i]
+	short := ""
+	if to.snap.Country == "US" {
+		short = briefing.ShortStreet(n.name)
 	}
-	return to.line(line, "kind", kind, "name", g.Names[p.Name])
+	return to.line(n.line, "name", n.name, "short", short)
 }
 
 func properties(pairs []string) geojson.Properties {

@@ -18,6 +18,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wideberth/osmdata"
+	"wideberth/routing/network"
 	"wideberth/routing/snapshot"
 	"wideberth/testdata"
 )
@@ -168,7 +169,7 @@ func TestTileHoldsTheDoor(t *testing.T) {
 					nearest = min(nearest, math.Hypot(p[0]-door[0], p[1]-door[1]))
 				}
 			}
-			named = named || l.Name == "way" && f.Properties["name"] == "Weaver Row" && f.Properties["kind"] == "street"
+			named = named || l.Name == "name" && f.Properties["name"] == "Weaver Row" && f.Properties["short"] == nil
 		}
 	}
 	// One unit is about 0.2 m here; the door lies in the middle of a front wall.
@@ -180,13 +181,46 @@ func TestTileHoldsTheDoor(t *testing.T) {
 	}
 }
 
+// TestNamesRunAcrossCrossings holds the runs of names against the pieces of ways: no
+// metre is lost, and where the longest streets were in pieces they are long enough to be
+// written on.
+func TestNamesRunAcrossCrossings(t *testing.T) {
+	a := atlas(t)
+	g := a.snap.Graph
+	pieces, metres := map[string]int{}, map[string]float64{}
+	for e := range int32(g.EdgeCount()) {
+		for p := g.PartAt[e]; p < g.PartAt[e+1]; p++ {
+			if part := &g.Parts[p]; part.Name != 0 && part.Role() != network.Across {
+				name := g.Names[part.Name]
+				pieces[name]++
+				metres[name] += partLine(g, e, p).LengthM()
+			}
+		}
+	}
+	runs, total, joined := 0, 0, map[string]float64{}
+	for _, n := range a.names {
+		runs++
+		joined[n.name] += n.line.LengthM()
+	}
+	for name, m := range metres {
+		total += pieces[name]
+		if math.Abs(joined[name]-m) > 0.1 {
+			t.Errorf("%s: %.1f m in pieces, %.1f m in runs", name, m, joined[name])
+		}
+	}
+	t.Logf("%d pieces in %d runs", total, runs)
+	if runs*2 > total {
+		t.Errorf("%d pieces make %d runs", total, runs)
+	}
+}
+
 // TestTileFrameFollowsTheProjection holds the polynomial to the exact way over
 // degrees, as orb's own projection has it, all over tiles of every zoom level.
 func TestTileFrameFollowsTheProjection(t *testing.T) {
 	a := atlas(t)
 	for z := maptile.Zoom(LeastZoom); z <= MostZoom; z++ {
 		for _, tile := range tilesOver(a, z) {
-			to, b := newTileFrame(a.snap, tile), tile.Bound()
+			to, b := newTileFrame(a, tile), tile.Bound()
 			worst := 0.0
 			for i := range 11 {
 				for j := range 11 {

@@ -25,6 +25,7 @@ var textFiles embed.FS
 type american struct {
 	Words map[string]string `json:"words"` // whole words and phrases, small
 	Texts map[string]string `json:"texts"` // by key
+	Names map[string]string `json:"names"` // words of street names and what they are on a map
 }
 
 // catalogues holds the messages by language, read when they are first asked for.
@@ -90,6 +91,37 @@ func messages(lang string, texts map[string]string) map[string]*message.Message 
 		all[key] = m
 	}
 	return all
+}
+
+var shortWords = sync.OnceValue(func() map[string]string {
+	var us american
+	readText("en-US", &us)
+	return us.Names
+})
+
+// ShortStreet is the name of an American street as it stands on maps and in tables:
+// its first word, where that is a point of the compass, and its last ones shortened.
+// "North Market Street" is "N Market St". Lists that are read aloud keep the whole name.
+func ShortStreet(name string) string {
+	words := strings.Fields(name)
+	short := func(i int, compassOnly bool) bool {
+		s, ok := shortWords()[words[i]]
+		if ok = ok && (len(s) == 1 || !compassOnly); ok {
+			words[i] = s
+		}
+		return ok
+	}
+	if len(words) < 2 {
+		return name
+	}
+	last := len(words) - 1
+	if short(last, false) && len(words[last]) == 1 && last > 1 {
+		short(last-1, false)
+	}
+	if last > 1 {
+		short(0, true)
+	}
+	return strings.Join(words, " ")
 }
 
 // Say gives a text with its named places filled in: pairs of name and value, which

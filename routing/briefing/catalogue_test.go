@@ -290,3 +290,17 @@ func TestEveryKindHasWords(t *testing.T) {
 		}
 	}
 }
+
+// TestShortStreet shortens as street signs in the United States do: the abbreviations
+// are those of USPS Publication 28, appendix C1 and its list of directionals.
+func TestShortStreet(t *testing.T) {
+	for name, want := range map[string]string{
+		"North Market Street": "N Market St", "West 9th Street": "W 9th St", "Weldin Circle": "Weldin Cir", "Main Street South": "Main St S",
+		"North Street": "North St", "Street Road": "Street Rd", "Broadway": "Broadway", "Drive": "Drive", "Kiln Park": "Kiln Park", "Place Road East": "Place Rd E",
+		"Avenue of the States": "Avenue of the States", "": "",
+	} {
+		if got := ShortStreet(name); got != want {
+			t.Errorf("%q: %q, want %q", name, got, want)
+		}
+	}
+}

@@ -5,6 +5,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/briefing/message"
 	"wideberth/routing/escape"
 )
 
@@ -203,6 +204,26 @@ func (w Words) Caution(of string) string {
 		return ""
 	}
 	return w.Say("caution." + of)
+}
+
+// StepMinutes tells the minutes to one reaction on ground of a step, 1 to 4: "22 to 32",
+// short "22–32".
+func (w Words) StepMinutes(r *routing.Rank, step int, short bool) string {
+	low, high := r.Minutes[min(step, 3)-1], r.Minutes[max(step-2, 0)]
+	n := message.Number
+	switch {
+	case step == 1 && short:
+		return ">" + n(low)
+	case step == 1:
+		return w.Say("key.over", "n", low)
+	case step == 4 && short:
+		return "<" + n(low)
+	case step == 4:
+		return w.Say("key.under", "n", low)
+	case short:
+		return n(low) + "–" + n(high)
+	}
+	return w.Say("key.between", "low", low, "high", high)
 }
 
 // Aid tells what helps at a place besides a way to walk, one sentence for each thing to

@@ -1045,6 +1045,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/streets": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Streets about a place, compared
+         * @description The ways within 1,500 m of a place in four steps, from the calmest here to the hardest here, for one dog at one hour: bounds in minutes to one reaction, and runs to be drawn.
+         */
+        post: operations["streets"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/vantages": {
         parameters: {
             query?: never;
@@ -1433,21 +1453,6 @@ export interface components {
                 number
             ][];
         };
-        BandEdge: {
-            assumed: boolean;
-            line: [
-                number,
-                number
-            ][];
-        };
-        BandPiece: {
-            /** @enum {string} */
-            level: "calm" | "some" | "tight" | "hard";
-            rings: [
-                number,
-                number
-            ][][];
-        };
         Belief: {
             /**
              * Format: int64
@@ -1710,14 +1715,10 @@ export interface components {
         Drawing: {
             /** @description Fixed sources near the walk with the dog's distances round them. */
             around: components["schemas"]["AroundSource"][];
-            /** @description Pieces of the band of usable room, one level each, in walking order. */
-            band: components["schemas"]["BandPiece"][];
             /** @description The same in metres along and beside the walk. */
             beside: components["schemas"]["StripSource"][];
-            /** @description Borders of the band where the room is less than needed. */
-            edges: components["schemas"]["BandEdge"][];
-            /** @description The walk in runs of one level. */
-            line: components["schemas"]["LevelLine"][];
+            /** @description The walk in runs of ground of one step. */
+            line: components["schemas"]["StepLine"][];
             /** @description The distances that lead this walk's expected reactions. */
             need: components["schemas"]["DrawnNeed"];
             /** @description Along the walk, for the walk unrolled. */
@@ -1764,6 +1765,17 @@ export interface components {
             room_right_m: number;
             /** Format: double */
             sight_m: number;
+            /**
+             * Format: int64
+             * @description Among the streets about: 1 calmest here to 4 hardest here. Left out where they were not compared.
+             * @enum {integer}
+             */
+            step?: 1 | 2 | 3 | 4;
+            /**
+             * @description What it is on a map: crossings, drives and service roads are not compared.
+             * @enum {string}
+             */
+            way: "street" | "path" | "crossing" | "drive" | "service";
         };
         Encounters: {
             /** @example dogs */
@@ -2968,14 +2980,6 @@ export interface components {
              */
             way_out_side?: "left" | "right" | "ahead" | "back";
         };
-        LevelLine: {
-            /** @enum {string} */
-            level: "calm" | "some" | "tight" | "hard";
-            line: [
-                number,
-                number
-            ][];
-        };
         LimitsBody: {
             /** @description Private drives, ways through buildings and the aisles of car parks too. */
             any_ground?: boolean;
@@ -3456,6 +3460,8 @@ export interface components {
             map_time?: string;
             /** @description What else to know: laps, a start inside a working distance. */
             notes: string[];
+            /** @description The streets within 1,500 m of the start, compared for the dog at the hour of departure. */
+            rank?: components["schemas"]["Rank"];
             /** @description Where the walk begins: longitude, latitude. */
             start: [
                 number,
@@ -3491,6 +3497,8 @@ export interface components {
             map_time?: string;
             /** @description What else to know: laps, a start inside a working distance. */
             notes: string[];
+            /** @description The streets within 1,500 m of the start, compared for the dog at the hour of departure. */
+            rank?: components["schemas"]["Rank"];
             /** @description Where the walk begins: longitude, latitude. */
             start: [
                 number,
@@ -3560,10 +3568,10 @@ export interface components {
             assumed_right: boolean[];
             /** @description Usable room on the left, smoothed, at most the room needed. */
             left_m: number[];
-            /** @description 0 calm to 3 hard. */
-            level: number[];
             right_m: number[];
             sight_m: number[];
+            /** @description Of the ground among that about the start: 1 calm for here to 4 hardest here. */
+            step: number[];
             /** Format: double */
             step_m: number;
         };
@@ -3624,6 +3632,48 @@ export interface components {
              * @description A better one could save at most this much of the sum; -1 while nothing is proved.
              */
             within_percent: number;
+        };
+        Rank: {
+            /**
+             * @description To one reaction, from which on ground is of step 1, 2 and 3; less than the last is step 4.
+             * @example [
+             *       32,
+             *       22,
+             *       16
+             *     ]
+             */
+            minutes: [
+                number,
+                number,
+                number
+            ];
+            /** @description Of the metres compared, by step. */
+            share: [
+                number,
+                number,
+                number,
+                number
+            ];
+        };
+        RankedStreets: {
+            attribution: string;
+            features: components["schemas"]["Feature"][];
+            rank: components["schemas"]["Rank"];
+            /** @description Every feature is in one. */
+            runs: components["schemas"]["StreetRun"][];
+            /** @description The box holds more ways than are given at once. */
+            truncated: boolean;
+            /** @enum {string} */
+            type: "FeatureCollection";
+        };
+        ReachBody: {
+            /** @description RFC 3339 with its zone; left out: now. */
+            depart?: string;
+            dog?: components["schemas"]["DogFile"];
+            /** @description The ways within 1,500 m of it are compared. */
+            from: components["schemas"]["LatLon"];
+            /** @description As somebody says it is; left out: as usual in the season. */
+            weather?: components["schemas"]["WeatherBody"];
         };
         RevisitBody: {
             /** @example 2026-11-26T17:20:00-05:00 */
@@ -4401,6 +4451,28 @@ export interface components {
              * @description Tens of metres, at most three; less is harder.
              */
             room: number;
+        };
+        StepLine: {
+            line: [
+                number,
+                number
+            ][];
+            /**
+             * Format: int64
+             * @enum {integer}
+             */
+            step: 1 | 2 | 3 | 4;
+        };
+        StreetRun: {
+            /** @description Features by their place in the list, counted from 1, in order; negative where the run goes against the geometry. */
+            edges: number[];
+            /**
+             * Format: int64
+             * @enum {integer}
+             */
+            step: 1 | 2 | 3 | 4;
+            /** @enum {string} */
+            way: "street" | "path" | "crossing" | "drive" | "service";
         };
         StretchOut: {
             ahead: components["schemas"]["SideInfo"];
@@ -7847,6 +7919,39 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Sources"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    streets: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["ReachBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["RankedStreets"];
                 };
             };
             /** @description Internal Server Error */

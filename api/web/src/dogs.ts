@@ -21,6 +21,8 @@ export interface PageDog extends DogFile {
   reward_interval_s?: number;
   /** it snapped or bit on a walk */
   flag?: NonNullable<KeptDog["flag"]>;
+  /** nobody's dog yet: from so many parked cars it still takes food */
+  cars?: number;
 }
 
 const nameKey = "wideberth.dogname";

@@ -1,8 +1,8 @@
-// The drawn signs: discs, level lines and textures, glyphs, bands, strips.
+// The drawn signs: discs, ribbons of the four steps, the key, glyphs, the lines of room.
 import type { ComponentChildren } from "preact";
 import { say } from "./strings.ts";
-import type { Drawing, Level } from "./types.ts";
-import { between, carM, levels, levelWord, ofTen, range, shortAnswer } from "./words.ts";
+import type { Drawing, Rank, Step } from "./types.ts";
+import { between, carM, ofTen, range, shortAnswer, stepMinutes } from "./words.ts";
 import "./draw.css";
 
 /** Ten walks like this one: open stays calm, filled does not; a bracket shows how far off that could be. */
@@ -44,23 +44,11 @@ export function Discs(props: { p: number; low: number; high: number; size?: numb
   );
 }
 
-/** The patterns of the levels; drawn once a page, used by every SVG in it. */
+/** The hatching of fixed sources; drawn once a page, used by every SVG in it. */
 export function Textures() {
   return (
     <svg width="0" height="0" aria-hidden="true" class="hidden">
       <defs>
-        <pattern id="tex-some" width="7" height="7" patternUnits="userSpaceOnUse">
-          <rect width="7" height="7" class="h2f" />
-          <circle cx="3.5" cy="3.5" r="1.05" class="inkf" />
-        </pattern>
-        <pattern id="tex-tight" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">
-          <rect width="6" height="6" class="h1f" />
-          <rect width="3.4" height="6" class="h3f" />
-        </pattern>
-        <pattern id="tex-hard" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">
-          <rect width="6" height="6" class="h4f" />
-          <path class="casing" stroke-width="1.3" d="M0 0.65H6M0.65 0V6" />
-        </pattern>
         <pattern id="tex-source" width="8" height="8" patternUnits="userSpaceOnUse">
           <path class="ink" stroke-width="1.1" d="M4 1.5v5M1.5 4h5" />
         </pattern>
@@ -69,184 +57,94 @@ export function Textures() {
   );
 }
 
-export const fillOf = (l: Level): string => (l === "calm" ? "var(--h1)" : `url(#tex-${l})`);
+/** Heights of a ribbon that runs across, in px; calm ground has edges of 2 px in it. */
+export const ribbonPX: Record<Step, number> = { 1: 18, 2: 12, 3: 9, 4: 7 };
 
-/** Width, step and amplitude of the line of each level, in px. */
-const lineForm: Record<Level, { width: number; step: number; amplitude: number }> = {
-  calm: { width: 2.2, step: 0, amplitude: 0 },
-  some: { width: 4, step: 0, amplitude: 0 },
-  tight: { width: 2.6, step: 4.5, amplitude: 3.4 },
-  hard: { width: 3.4, step: 4, amplitude: 5.6 },
-};
-
-/** A straight run of line at a level from one point to another: still, or shaking. */
-function levelPath(l: Level, x1: number, y1: number, x2: number, y2: number, scale = 1): string {
-  const f = { step: lineForm[l].step * scale, amplitude: lineForm[l].amplitude * scale };
-  const length = Math.hypot(x2 - x1, y2 - y1);
-  if (f.step === 0 || length < f.step) return `M${x1.toFixed(1)} ${y1.toFixed(1)}L${x2.toFixed(1)} ${y2.toFixed(1)}`;
-  const ux = (x2 - x1) / length;
-  const uy = (y2 - y1) / length;
-  let d = `M${x1.toFixed(1)} ${y1.toFixed(1)}`;
-  for (let s = f.step / 2, side = 1; s < length; s += f.step, side = -side)
-    d += `L${(x1 + ux * s - uy * f.amplitude * side).toFixed(1)} ${(y1 + uy * s + ux * f.amplitude * side).toFixed(1)}`;
-  return `${d}L${x2.toFixed(1)} ${y2.toFixed(1)}`;
+/** A piece of ribbon that runs across, as high as its step. */
+export function RibbonBar(props: { step: Step }) {
+  return <span class={`ribbon k${props.step}`} style={{ height: `${ribbonPX[props.step]}px` }} aria-hidden="true" />;
 }
 
-export function LevelLine(props: { level: Level; x1: number; y1: number; x2: number; y2: number; scale?: number }) {
-  const k = props.scale ?? 1;
-  const d = levelPath(props.level, props.x1, props.y1, props.x2, props.y2, k);
-  const w = lineForm[props.level].width * k;
+/** Widths of a ribbon that runs up, and of its edge, in px. */
+const upPX: Record<Step, number> = { 1: 12, 2: 9, 3: 7.5, 4: 6 };
+const upEdgePX = 1.3;
+
+export const halfOf = (step: Step, scale = 1): number => (upPX[step] / 2 + upEdgePX) * scale;
+
+/** A straight run of ribbon from one point to another. */
+export function RibbonRun(props: { step: Step; x: number; y1: number; y2: number; scale?: number }) {
+  const { step, x, y1, y2, scale = 1 } = props;
+  const d = `M${x.toFixed(1)} ${y1.toFixed(1)}V${y2.toFixed(1)}`;
   return (
     <>
-      <path class="casing" stroke-width={w + 3 * k} stroke-linejoin="round" d={d} />
-      <path class="ink" stroke-width={w} stroke-linejoin="round" d={d} />
+      <path class={`k${step}e`} stroke-width={2 * halfOf(step, scale)} d={d} />
+      <path class={`k${step}s`} stroke-width={upPX[step] * scale} d={d} />
     </>
   );
 }
 
-/** What the four levels look like, line and fill. */
-export function Key(props: { dog: string }) {
+const steps: Step[] = [1, 2, 3, 4];
+const keyNarrow = 0.13;
+
+/** What the tones mean: a ribbon cut in the shares of the four steps, the minutes under it. */
+export function Key(props: { rank: Rank; time: string }) {
+  const { share } = props.rank;
   return (
-    <div>
-      <p>
-        <b>{say("key.head")}</b> {say("key.text")}
-      </p>
-      <ul class="key">
-        {levels.map((l) => (
-          <li key={l}>
-            <svg width="48" height="20" viewBox="0 0 48 20" aria-hidden="true">
-              <rect
-                x="0.5"
-                y="0.5"
-                width="47"
-                height="19"
-                fill={fillOf(l)}
-                class="ink"
-                stroke-width="1"
-                style={{ fill: fillOf(l) }}
-              />
-              <LevelLine level={l} x1={0} y1={10} x2={48} y2={10} />
-            </svg>
-            <span>
-              <b>{levelWord(l)}</b>
-              {say(`key.${l}`)}
-            </span>
+    <figure class="key">
+      <figcaption class="small">{say("key.at", { time: props.time })}</figcaption>
+      <ul class="keybar" style={{ gridTemplateColumns: share.map((s) => `${Math.max(s, 0.001)}fr`).join(" ") }}>
+        {steps.map((k) => (
+          <li key={k} data-share={share[k - 1]}>
+            {share[k - 1]! > 0 && <RibbonBar step={k} />}
+            <b class="num">{share[k - 1]! > 0.03 && stepMinutes(props.rank, k, share[k - 1]! < keyNarrow)}</b>
           </li>
         ))}
       </ul>
-      <p class="small">{say("key.band", { dog: props.dog })}</p>
-      <ul class="key" aria-label={say("key.lines")}>
-        <li>
-          <svg width="48" height="12" viewBox="0 0 48 12" aria-hidden="true">
-            <path d="M2 6H46" stroke-width="2" style={{ stroke: "var(--blockEdge)" }} />
-          </svg>
-          <span>{say("key.wall")}</span>
-        </li>
-        <li>
-          <svg width="48" height="12" viewBox="0 0 48 12" aria-hidden="true">
-            <path d="M2 6H46M8 3v6M20 3v6M32 3v6M44 3v6" stroke-width="1.2" style={{ stroke: "var(--blockEdge)" }} />
-          </svg>
-          <span>{say("key.fence")}</span>
-        </li>
-        <li>
-          <svg width="48" height="12" viewBox="0 0 48 12" aria-hidden="true">
-            <path
-              d="M2 8q4-8 8 0q4-8 8 0q4-8 8 0q4-8 8 0q4-8 8 0"
-              fill="none"
-              stroke-width="1.6"
-              style={{ stroke: "var(--blockEdge)" }}
-            />
-          </svg>
-          <span>{say("key.hedge")}</span>
-        </li>
-      </ul>
-    </div>
+      <p class="keyends">
+        <b>{say("key.calmest")}</b>
+        <b>{say("key.hardest")}</b>
+      </p>
+      {share[0] > 0.6 && <p class="small">{say("key.calm")}</p>}
+      {share[0] < 0.1 && <p class="small">{say("key.hard")}</p>}
+    </figure>
   );
 }
 
-/** Runs of one level in a profile, as from and to sample. */
+/** Runs of one step in a profile, as from and to sample. */
 interface Run {
-  level: Level;
+  step: Step;
   from: number;
   to: number;
 }
 
-export function runs(level: number[]): Run[] {
+export function runs(profile: number[]): Run[] {
   const out: Run[] = [];
-  level.forEach((l, i) => {
+  profile.forEach((k, i) => {
     const last = out[out.length - 1];
-    if (last && last.level === levels[l]) last.to = i + 1;
-    else out.push({ level: levels[l]!, from: i, to: i + 1 });
+    if (last && last.step === k) last.to = i + 1;
+    else out.push({ step: k as Step, from: i, to: i + 1 });
   });
   const end = out[out.length - 1];
-  if (end) end.to = Math.max(end.from, level.length - 1);
+  if (end) end.to = Math.max(end.from, profile.length - 1);
   return out;
-}
-
-/** The whole walk as a small band that runs sideways; no side is read from it. */
-export function SmallBand(props: { drawing: Drawing; width: number; height: number; times: number }) {
-  const { profile: p, need } = props.drawing;
-  const n = p.level.length;
-  if (n < 2) return null;
-  const sx = props.width / (n - 1);
-  const sy = Math.min((props.height / 2 - 2) / need.working_m, (sx / p.step_m) * props.times);
-  const mid = props.height / 2;
-  const least = 4;
-  const up = (i: number) => mid - Math.max(least, p.left_m[i]! * sy);
-  const down = (i: number) => mid + Math.max(least, p.right_m[i]! * sy);
-  const w = need.working_m * sy;
-  const parts = runs(p.level);
-  return (
-    <svg width={props.width} height={props.height} viewBox={`0 0 ${props.width} ${props.height}`} aria-hidden="true">
-      <Band
-        parts={parts}
-        profile={p}
-        need={need.working_m}
-        left={(i) => [i * sx, up(i)]}
-        right={(i) => [i * sx, down(i)]}
-        width={1}
-        from={0}
-        to={n - 1}
-      />
-      <path class="need" stroke-width="1.4" d={`M0 ${mid - w}H${props.width}M0 ${mid + w}H${props.width}`} />
-      {parts.map((r, k) => (
-        <LevelLine key={k} level={r.level} x1={r.from * sx} y1={mid} x2={r.to * sx} y2={mid} scale={0.8} />
-      ))}
-    </svg>
-  );
 }
 
 /** Where a sample of a profile is drawn. */
 type At = (i: number) => [number, number];
 
-/** The band of usable room between its edges, in runs of one level. */
-export function Band(props: {
-  parts: Run[];
+/** The lines of usable room to either side. */
+export function RoomLines(props: {
   profile: Drawing["profile"];
   need: number;
   left: At;
   right: At;
-  /** of the edge lines */
   width: number;
   from: number;
   to: number;
 }) {
   const { profile: p, need, width, from, to } = props;
-  const points = (at: At, samples: number[]) =>
-    samples
-      .map((i) =>
-        at(i)
-          .map((v) => v.toFixed(1))
-          .join(" "),
-      )
-      .join("L");
   return (
     <>
-      {props.parts.map((r, k) => {
-        const there = Array.from({ length: r.to - r.from + 1 }, (_, j) => r.from + j);
-        const d = `M${points(props.left, there)}L${points(props.right, [...there].reverse())}Z`;
-        return <path key={k} d={d} style={{ fill: fillOf(r.level) }} />;
-      })}
       <Edge at={props.left} room={p.left_m} need={need} width={width} assumed={p.assumed_left} from={from} to={to} />
       <Edge at={props.right} room={p.right_m} need={need} width={width} assumed={p.assumed_right} from={from} to={to} />
     </>

@@ -1,6 +1,7 @@
 import { effect } from "@preact/signals";
 import { type JSX, render } from "preact";
 import { useEffect } from "preact/hooks";
+import { followPlan, showMode, showWeek } from "./address.ts";
 import { begin } from "./begin.ts";
 import { dogName } from "./dogs.ts";
 import { Textures } from "./draw.tsx";
@@ -14,7 +15,6 @@ import { say } from "./strings.ts";
 import { isNight } from "./sun.ts";
 import { followAddress, followNetwork, goTo, view } from "./view.ts";
 import { After } from "./views/after.tsx";
-import { Around } from "./views/around.tsx";
 import { Dog } from "./views/dog.tsx";
 import { Dogs } from "./views/dogs.tsx";
 import { Go } from "./views/go.tsx";
@@ -24,7 +24,6 @@ import { Outing } from "./views/outing.tsx";
 import { Plan } from "./views/plan.tsx";
 import { Visits } from "./views/visits.tsx";
 import { VisitGo } from "./views/visits_go.tsx";
-import { When } from "./views/when.tsx";
 import { resumeVisit, visiting } from "./visiting.ts";
 import { phase, resumeWalk } from "./walking.ts";
 
@@ -32,8 +31,6 @@ type View = { title: () => string; draw: () => JSX.Element };
 
 const views: Record<string, View> = {
   plan: { title: () => say("plan.title"), draw: () => <Plan /> },
-  when: { title: () => say("when.title"), draw: () => <When /> },
-  around: { title: () => say("around.title"), draw: () => <Around /> },
   go: { title: () => say("go.title"), draw: () => <Go /> },
   after: { title: () => say("after.title"), draw: () => <After /> },
   dog: { title: () => dogName() || say("nav.dog"), draw: () => <Dog /> },
@@ -99,7 +96,14 @@ effect(() => {
   setNight(!!at && isNight(new Date(), at.lat, at.lon)); // on the walk by the sun, else by the device
 });
 render(<App />, document.getElementById("page")!);
-void begin();
+// Addresses of before: what they showed is on Plan.
+const former = () => {
+  if (location.hash === "#/when") showWeek(true);
+  if (location.hash === "#/around") showMode("streets");
+};
+former();
+addEventListener("hashchange", former);
+void begin().then(followPlan);
 void startOutbox();
 void resumeWalk().then((on) => on && view.value !== "go" && goTo("go"));
 void resumeVisit().then((on) => on && view.value !== "visit" && goTo("visit"));

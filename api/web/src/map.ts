@@ -1,5 +1,5 @@
-// The map: solids that give or take room, drawn from the server's tiles, with the
-// walk and its band on top. Loaded only where a map is shown.
+// The map: what blocks and the streets, drawn from the server's tiles, with the streets
+// in their steps and the walk on its ribbon on top. Loaded only where a map is shown.
 
 import type { GeoJSONSource } from "maplibre-gl";
 import * as maplibregl from "maplibre-gl";
@@ -7,13 +7,14 @@ import workerUrl from "maplibre-gl/dist/maplibre-gl-worker.mjs?url";
 import "maplibre-gl/dist/maplibre-gl.css";
 
 import { along, bounds, match, walkLine } from "./geo.ts";
-import { type Features, feature, middle, minuteMarks, rooms, sights } from "./map_features.ts";
+import { type Features, farthest, feature, middle, minuteMarks, streetRuns } from "./map_features.ts";
 import { images, ratio, tokens } from "./map_images.ts";
-import { style } from "./map_style.ts";
+import { heads, plates } from "./map_marks.ts";
+import { nameField, nameOffset, style } from "./map_style.ts";
 import { point, pointed } from "./pointed.ts";
 import { theme } from "./settings.ts";
 import { say } from "./strings.ts";
-import type { Drawing, HazardFeature, Position, SourceInfo, Walk } from "./types.ts";
+import type { Drawing, Position, RankedStreets, SourceInfo, Walk } from "./types.ts";
 import { cut } from "./words.ts";
 
 maplibregl.setWorkerUrl(new URL(workerUrl, location.href).href);
@@ -23,8 +24,7 @@ export interface Shown {
   drawings?: Drawing[];
   chosen?: number;
   letters?: string[];
-  hazards?: HazardFeature[];
-  layer?: "trouble" | "room" | "sight";
+  streets?: RankedStreets | undefined;
   sources?: SourceInfo[];
   /** where a walk would begin, while there is none */
   start?: Position;
@@ -34,12 +34,15 @@ interface MapOptions {
   bbox: [number, number, number, number];
   centre?: Position;
   label: string;
-  still: boolean;
   tap: (at: { lat: number; lon: number }) => void;
   scale: (pxPerM: number) => void;
-  moved?: (bbox: [number, number, number, number]) => void;
   moving?: () => void;
 }
+
+const mostPlates = 4;
+
+/** How far beside the way its line is drawn: out and back on one street are two lines. */
+const aside = (w: Walk): number => (w.repeated_s > 30 ? 3 : 0);
 
 /** PageMap is one map on the page. */
 export class PageMap {
@@ -72,7 +75,7 @@ export class PageMap {
       fadeDuration: 0,
       maxZoom: 19,
       minZoom: 9,
-      cooperativeGestures: o.still,
+      cooperativeGestures: true,
       locale: {
         "Map.Title": o.label,
         "CooperativeGesturesHandler.MobileHelpText": say("map.two"),
@@ -84,7 +87,7 @@ export class PageMap {
     if (matchMedia("(pointer: fine)").matches) this.map.cooperativeGestures.disable();
     this.map.scrollZoom.disable(); // the page scrolls under the pointer; the buttons and keys zoom
     this.map.addControl(new maplibregl.AttributionControl({ compact: false }));
-    this.map.addControl(new maplibregl.NavigationControl({ showCompass: false }), "top-left");
+    this.map.addControl(new maplibregl.NavigationControl({ showCompass: false }), "bottom-right");
     this.map.on("style.load", () => {
       for (const [id, data] of Object.entries(images(tokens())))
         if (!this.map.hasImage(id)) this.map.addImage(id, data, { pixelRatio: ratio });
@@ -94,12 +97,10 @@ export class PageMap {
     this.map.on("zoom", () => this.tellScale());
     this.map.on("load", () => this.tellScale());
     if (o.moving) for (const what of ["move", "load", "resize"] as const) this.map.on(what, o.moving);
-    this.map.on("moveend", () => {
-      const b = this.map.getBounds();
-      o.moved?.([b.getWest(), b.getSouth(), b.getEast(), b.getNorth()]);
-    });
     this.map.on("click", (ev) => o.tap({ lat: ev.lngLat.lat, lon: ev.lngLat.lng }));
     this.map.on("mousemove", (ev) => this.hover([ev.lngLat.lng, ev.lngLat.lat]));
+    this.map.on("moveend", () => this.ready && this.marks());
+    (box as { pageMap?: maplibregl.Map }).pageMap = this.map; // for tests, which ask what is drawn
     this.map.on("idle", () => document.documentElement.setAttribute("data-map-idle", ""));
     let dressed = theme.peek();
     this.endings = [
@@ -127,7 +128,7 @@ export class PageMap {
   fit(line: Position[]): void {
     this.map.resize(); // the box may have changed its size in the same breath
     this.map.fitBounds(bounds(line), {
-      padding: { top: 24, bottom: 50, left: 30, right: 30 },
+      padding: { top: 74, bottom: 46, left: 30, right: 30 },
       animate: false,
       maxZoom: 17,
     });
@@ -145,11 +146,6 @@ export class PageMap {
     return [p.x, p.y];
   }
 
-  bbox(): [number, number, number, number] {
-    const b = this.map.getBounds();
-    return [b.getWest(), b.getSouth(), b.getEast(), b.getNorth()];
-  }
-
   show(s: Shown): void {
     this.shown = s;
     if (this.ready) this.fill();
@@ -165,35 +161,11 @@ export class PageMap {
   }
 
   private fill(): void {
-    const {
-      walks = [],
-      drawings = [],
-      chosen = 0,
-      letters = [],
-      hazards = [],
-      layer = "trouble",
-      sources = [],
-      start,
-    } = this.shown;
+    const { walks = [], drawings = [], chosen = 0, letters = [], streets, sources = [], start } = this.shown;
     const w = walks[chosen];
     const d = drawings[chosen];
     document.documentElement.removeAttribute("data-map-idle");
-    const levelled = hazards.map((h) => ({ ...h, properties: { ...h.properties } }));
-    this.put(
-      "band",
-      d?.band.map((b) =>
-        feature(
-          "MultiPolygon",
-          b.rings.map((r) => [r]),
-          { level: b.level },
-        ),
-      ) ?? [],
-    );
-    this.put(
-      "edges",
-      d?.edges.map((e) => feature("LineString", e.line, { assumed: e.assumed })) ??
-        (layer === "room" ? rooms(levelled) : []),
-    );
+    this.put("streets", streets ? streetRuns(streets, walks.length > 0) : []);
     this.put(
       "arcs",
       d?.around.flatMap((a) => [
@@ -201,32 +173,33 @@ export class PageMap {
         feature("LineString", a.reacts, { too_near: true, hidden: !a.in_sight }),
       ]) ?? [],
     );
-    this.put("line", d?.line.map((l) => feature("LineString", l.line, { level: l.level })) ?? []);
-    this.put(
-      "streets",
-      layer === "trouble" ? (levelled as Features["features"]) : layer === "sight" ? sights(levelled) : [],
-    );
+    const line = w && walkLine(w);
+    this.put("core", line ? [feature("LineString", line, { aside: aside(w) })] : []);
+    this.put("line", d?.line.map((l) => feature("LineString", l.line, { k: l.step })) ?? []);
+    const others = walks.flatMap((o, i) => (i === chosen ? [] : [{ o, i }]));
     this.put(
       "others",
-      walks.flatMap((o, i) => (i === chosen ? [] : [feature("LineString", walkLine(o), {})])),
+      others.map(({ o }, k) => feature("LineString", walkLine(o), { dots: k % 2 === 1 })),
     );
     this.put(
       "letters",
-      walks.flatMap((o, i) =>
-        i === chosen || !letters[i]
-          ? []
-          : [feature("Point", along(walkLine(o), o.length_m * (0.35 + 0.1 * i)).at, { letter: letters[i] })],
-      ),
+      others
+        .filter(({ i }) => letters[i])
+        .map(({ o, i }) =>
+          feature(
+            "Point",
+            farthest(
+              o,
+              walks.filter((x) => x !== o).map((x) => walkLine(x)),
+            ),
+            { letter: letters[i] },
+          ),
+        ),
     );
-    this.map.setFilter("street-name", [
-      "all",
-      ["has", "name"],
-      ["!", ["in", ["get", "name"], ["literal", w?.legs.map((l) => l.name) ?? []]]],
-    ]);
-    this.put("names", w?.legs.map((l) => feature("LineString", l.geometry.coordinates, { name: cut(l.name) })) ?? []);
-    this.put("watch", w?.watch_points.slice(0, 15).map((p, i) => feature("Point", p.at, { n: i + 1 })) ?? []);
+    this.map.setLayoutProperty("street-name", "text-field", nameField());
+    this.map.setLayoutProperty("street-name", "text-offset", nameOffset(w?.legs.map((l) => l.name) ?? []));
     this.put("minutes", w ? minuteMarks(w) : []);
-    this.put("door", w ? [feature("Point", walkLine(w)[0], {})] : start ? [feature("Point", start, {})] : []);
+    this.put("door", line ? [feature("Point", line[0], {})] : start ? [feature("Point", start, {})] : []);
     this.put(
       "sources",
       [...sources.flatMap((s) => s.outline ?? []), ...(d?.around.flatMap((a) => a.area) ?? [])].map((r) =>
@@ -241,6 +214,30 @@ export class PageMap {
         .filter((a) => a.area.length)
         .map((a) => feature("Point", middle(a.area[0]!), { name: cut(a.name) })) ?? []),
     ]);
+    this.marks();
+  }
+
+  /** What stands elsewhere at another scale. */
+  private marks(): void {
+    const w = this.shown.walks?.[this.shown.chosen ?? 0];
+    const line = w && walkLine(w);
+    const zoom = this.map.getZoom();
+    this.put("heads", line ? heads(line, zoom, aside(w)).map((h) => feature("Point", h.at, { turn: h.turn })) : []);
+    const there = line
+      ? plates(
+          w.watch_points.slice(0, mostPlates).map((p) => along(line, p.from_m)),
+          line,
+          zoom,
+        )
+      : [];
+    this.put(
+      "watch",
+      there.map((p) => feature("Point", p.at, { n: p.n })),
+    );
+    this.put(
+      "leaders",
+      there.map((p) => feature("LineString", [p.foot, p.at], {})),
+    );
   }
 
   private hover(at: Position): void {

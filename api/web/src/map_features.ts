@@ -1,8 +1,9 @@
 // What is laid over the map, as features.
 
 import { metresAt } from "./course.ts";
-import { along, bounds, walkLine } from "./geo.ts";
-import type { HazardFeature, Position, Walk } from "./types.ts";
+import { along, bounds, metres, walkLine } from "./geo.ts";
+import { say } from "./strings.ts";
+import type { Position, RankedStreets, Walk } from "./types.ts";
 
 export type Features = {
   type: "FeatureCollection";
@@ -27,41 +28,74 @@ export function middle(ring: Position[]): Position {
   return [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2];
 }
 
-export function minuteMarks(w: Walk): Features["features"] {
-  const line = walkLine(w);
-  const out: Features["features"] = [];
-  for (let n = 5; n * 60 < w.duration_s - 60; n += 5)
-    out.push(feature("Point", along(line, metresAt(w, n * 60)).at, { n }));
+/** Streets in runs of one step, as the server joined them; narrower under walks. */
+export function streetRuns(of: RankedStreets, walks: boolean): Features["features"] {
+  return of.runs.map((r) =>
+    feature("LineString", runLine(of, r.edges), {
+      k: r.step,
+      narrow: r.way !== "street",
+      minor: r.way !== "street" && r.way !== "path",
+      under: walks ? 0.85 : 1,
+    }),
+  );
+}
+
+function runLine(of: RankedStreets, edges: number[]): Position[] {
+  const out: Position[] = [];
+  for (const e of edges) {
+    const line = of.features[Math.abs(e) - 1]!.geometry.coordinates;
+    out.push(...(e < 0 ? [...line].reverse() : line).slice(out.length ? 1 : 0));
+  }
   return out;
 }
 
-/** Every street as the outline of its room. */
-export function rooms(h: HazardFeature[]): Features["features"] {
-  return h.flatMap((f) => {
+/** The street nearest to a place, within so many metres. */
+export function streetAt(
+  of: RankedStreets,
+  at: Position,
+  mostM: number,
+): RankedStreets["features"][number]["properties"] | undefined {
+  let best = mostM;
+  let found: RankedStreets["features"][number]["properties"] | undefined;
+  for (const f of of.features) {
     const line = f.geometry.coordinates;
-    return [offset(line, f.properties.room_left_m), offset(line, -f.properties.room_right_m)].map((l) =>
-      feature("LineString", l, { assumed: f.properties.room_default }),
-    );
-  });
+    for (let i = 1; i < line.length; i++) {
+      const [ax, ay] = metres(line[i - 1]!, at);
+      const [bx, by] = metres(line[i]!, at);
+      const len2 = (bx - ax) ** 2 + (by - ay) ** 2;
+      const t = len2 === 0 ? 0 : Math.min(1, Math.max(0, -(ax * (bx - ax) + ay * (by - ay)) / len2));
+      const off = Math.hypot(ax + t * (bx - ax), ay + t * (by - ay));
+      if (off < best) {
+        best = off;
+        found = f.properties;
+      }
+    }
+  }
+  return found;
 }
 
-/** Streets on which one sees far are drawn; the gaps are the blind ones. */
-export function sights(h: HazardFeature[]): Features["features"] {
-  return h
-    .filter((f) => f.properties.sight_m >= 40)
-    .map((f) =>
-      feature("LineString", f.geometry.coordinates, { level: f.properties.sight_m >= 100 ? "some" : "calm" }),
-    );
+/** Every ten minutes; every twenty on a walk of more than an hour. */
+export function minuteMarks(w: Walk): Features["features"] {
+  const line = walkLine(w);
+  const out: Features["features"] = [];
+  const step = w.duration_s > 3600 ? 20 : 10;
+  for (let n = step; n * 60 < w.duration_s - 60; n += step)
+    out.push(feature("Point", along(line, metresAt(w, n * 60)).at, { said: say("unit.min", { n }) }));
+  return out;
 }
 
-function offset(line: Position[], m: number): Position[] {
-  return line.map((p, i) => {
-    const a = line[Math.max(0, i - 1)]!;
-    const b = line[Math.min(line.length - 1, i + 1)]!;
-    const k = Math.cos((p[1] * Math.PI) / 180);
-    const dx = (b[0] - a[0]) * k;
-    const dy = b[1] - a[1];
-    const n = Math.hypot(dx, dy) || 1;
-    return [p[0] + ((-dy / n) * m) / (111320 * k), p[1] + ((dx / n) * m) / 111320] as Position;
-  });
+/** The place of a walk that is farthest from others, for its letter. */
+export function farthest(of: Walk, others: Position[][]): Position {
+  const line = walkLine(of);
+  let best: Position = line[0]!;
+  let most = -1;
+  for (let m = 0; m < of.length_m; m += 25) {
+    const { at } = along(line, m);
+    const off = Math.min(...others.flatMap((o) => o.map((p) => Math.hypot(...metres(p, at)))));
+    if (off > most) {
+      most = off;
+      best = at;
+    }
+  }
+  return best;
 }

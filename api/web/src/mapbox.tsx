@@ -1,17 +1,19 @@
 // The box that a map stands in: the drawn map where there is WebGL2, else the
 // server's picture of it.
 
+import type { ComponentChildren } from "preact";
 import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
 import { dogName, dogNow } from "./dogs.ts";
 import { walkLine } from "./geo.ts";
 import type { PageMap, Shown } from "./map.ts";
+import { streetAt } from "./map_features.ts";
 import { mapInfo } from "./mapinfo.ts";
 import { pick, setMapCentre } from "./pick.ts";
 import { walkPicture } from "./pictures.ts";
 import { chosen, planGiven, wish, wishBody } from "./plan.ts";
 import { settings, theme } from "./settings.ts";
 import { say } from "./strings.ts";
-import type { Drawing, Position, Walk } from "./types.ts";
+import type { Drawing, LatLon, Position, StreetFacts, Walk } from "./types.ts";
 import { exact, metresPerFoot } from "./words.ts";
 import "./mapbox.css";
 
@@ -23,18 +25,23 @@ export const hasWebGL2 = ((): boolean => {
   }
 })();
 
+const tapM = 40; // how far off a street a tap still means it
+
 export function MapBox(props: {
   shown: Shown;
   line?: Position[] | undefined;
-  high?: boolean;
   need?: Drawing["need"] | undefined;
-  scale?: (pxPerM: number) => void;
-  moved?: (bbox: [number, number, number, number]) => void;
-  keepView?: boolean;
+  /** one finger moves the map, not the page */
+  larger?: boolean;
+  /** a street was tapped, where no choice waits for the tap */
+  tapStreet?: (street: StreetFacts, at: LatLon) => void;
+  /** what lies on the map's upper edge */
+  children?: ComponentChildren;
 }) {
   const box = useRef<HTMLDivElement>(null);
   const map = useRef<PageMap>();
-  const [open, setOpen] = useState(false);
+  const latest = useRef(props);
+  latest.current = props;
   const [pxPerM, setScale] = useState(0);
   const [fault, setFault] = useState(false);
   const info = mapInfo.value;
@@ -53,17 +60,19 @@ export function MapBox(props: {
           bbox: info.bbox,
           ...(f ? { centre: [f.lon, f.lat] as Position } : {}),
           label: say("map.label"),
-          still: true,
-          tap: (at) => pick.value?.(at),
-          scale: (k) => {
-            setScale(k);
-            props.scale?.(k);
+          tap: (at) => {
+            if (pick.value) {
+              pick.value(at);
+              return;
+            }
+            const { shown, tapStreet } = latest.current;
+            const street = shown.streets && streetAt(shown.streets, [at.lon, at.lat], tapM);
+            if (street) tapStreet?.(street, at);
           },
-          ...(props.moved ? { moved: props.moved } : {}),
+          scale: setScale,
         });
-        map.current.show(props.shown);
-        if (props.line?.length) map.current.fit(props.line);
-        else props.moved?.(map.current.bbox());
+        map.current.show(latest.current.shown);
+        if (latest.current.line?.length) map.current.fit(latest.current.line);
         setMapCentre(() => map.current!.centre());
       })
       .catch(() => setFault(true));
@@ -76,24 +85,18 @@ export function MapBox(props: {
   }, [info?.name]);
   useLayoutEffect(() => map.current?.show(props.shown), [props.shown]); // in one breath with the page, so that the two never differ
   useEffect(() => {
-    if (props.line?.length && !props.keepView) map.current?.fit(props.line);
-  }, [lineKey]);
-  useEffect(() => map.current?.open(open), [open]);
+    if (props.line?.length) map.current?.fit(props.line);
+  }, [lineKey, props.larger]);
+  useEffect(() => map.current?.open(!!props.larger), [props.larger]);
   const still = fault || !hasWebGL2;
   return (
-    <div class={props.high ? "mapbox high" : "mapbox"}>
+    <div class={props.larger ? "mapbox near" : "mapbox"}>
       {still ? (
         <StillMap need={props.need} walk={props.shown.walks?.[props.shown.chosen ?? 0]} bad={fault} />
       ) : (
         <div class="canvas" ref={box} />
       )}
-      {!still && (
-        <div class="tools only-narrow">
-          <button aria-pressed={open} onClick={() => setOpen(!open)}>
-            {say(open ? "map.close" : "map.open")}
-          </button>
-        </div>
-      )}
+      {props.children && <div class="atop">{props.children}</div>}
       {pick.value && !still && (
         <svg class="centre" width="40" height="40" viewBox="0 0 40 40" aria-hidden="true">
           <path class="casing" stroke-width="6" d="M20 4v12M20 24v12M4 20h12M24 20h12" />
@@ -126,11 +129,7 @@ export function Bars(props: { pxPerM: number; need: Drawing["need"] | undefined;
           <path class="need" stroke-width="2.4" d={bar(14, needW)} />
           <text class="needf plate" x={needW + 12} y="16" font-size="13" font-weight="600">
             {props.said ??
-              say("map.scale.need", {
-                distance: exact(props.need.working_m, settings.value.units),
-                dog: dogName(),
-                what: categoryWord(props.need.kind),
-              })}
+              say("map.scale.short", { distance: exact(props.need.working_m, settings.value.units), dog: dogName() })}
           </text>
         </>
       )}
@@ -147,14 +146,6 @@ export function Bars(props: { pxPerM: number; need: Drawing["need"] | undefined;
       </text>
     </svg>
   );
-}
-
-/** What a kind of trigger is called where its room is named. */
-function categoryWord(kind: string): string {
-  if (kind.startsWith("dog")) return say("never.dogs");
-  if (["adult", "child", "runner"].includes(kind)) return say("never.people");
-  if (["bicycle", "board_or_scooter", "pram_or_wheelchair"].includes(kind)) return say("never.wheels");
-  return kind.replace(/_/g, " ");
 }
 
 /** The server's picture of the map, with buttons for nearer and wider. */

@@ -7,9 +7,9 @@ import { view } from "./view.ts";
 import "./nav.css";
 
 const wordsOf: Record<Settings["role"], string[]> = {
-  handler: ["plan", "when", "around", "go", "dog", "more"],
-  trainer: ["dogs", "visits", "plan", "when", "around", "more"],
-  shelter: ["outing", "dogs", "plan", "around", "go", "more"],
+  handler: ["plan", "go", "dog", "more"],
+  trainer: ["dogs", "visits", "plan", "more"],
+  shelter: ["outing", "dogs", "plan", "more"],
 };
 
 /** The view that a role begins with. */
@@ -22,7 +22,7 @@ const under: Record<string, string[]> = {
   dog: ["dog", "dogs"],
   visits: ["visits", "dogs", "dog"],
   dogs: ["dogs", "dog"],
-  go: ["go", "visits"],
+  go: ["go", "visits", "plan"],
 };
 
 export function Words() {

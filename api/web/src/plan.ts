@@ -1,15 +1,38 @@
 // What walk is asked for and what the server answered.
-import { batch, type ReadonlySignal, signal } from "@preact/signals";
+import { batch, computed, type ReadonlySignal, signal } from "@preact/signals";
 import { ask, type Fault, faultOf } from "./api.ts";
 import { dogNow, plainDog } from "./dogs.ts";
 import { keep, kept } from "./kept.ts";
-import type { Drawing, DrawnPlan, Given, Limits, Place, Plan, Weather, Wish, WishBody } from "./types.ts";
+import type {
+  Drawing,
+  DrawnPlan,
+  Given,
+  Limits,
+  Place,
+  Plan,
+  RankedStreets,
+  Weather,
+  Wish,
+  WishBody,
+} from "./types.ts";
 
+/** An answer. */
+export interface There {
+  is: "there";
+  plan: Plan;
+  drawings: Drawing[];
+  /** a longer search for a calmer loop is on */
+  checking: boolean;
+  /** the streets about, of the same dog and hour; none where they could not be had */
+  streets?: RankedStreets | undefined;
+}
+
+/** What was answered last stays to be seen until the next answer is there. */
 export type PlanState =
   | { is: "idle" }
-  | { is: "looking" }
-  | { is: "there"; plan: Plan; drawings: Drawing[] /** a longer search for a calmer loop is on */; checking: boolean }
-  | { is: "fault"; fault: Fault };
+  | { is: "looking"; was?: There | undefined }
+  | There
+  | { is: "fault"; fault: Fault; was?: There | undefined };
 
 const before = kept<Partial<Wish>>("wish");
 
@@ -17,9 +40,17 @@ const own = {
   wish: signal<Wish>({ shape: "calmest", minutes: 30, depart: "", limits: {}, ...before }),
   plan: signal<PlanState>({ is: "idle" }),
   chosen: signal(0),
+  about: signal<RankedStreets | undefined>(undefined),
 };
 export const wish: ReadonlySignal<Wish> = own.wish;
 export const plan: ReadonlySignal<PlanState> = own.plan;
+/** The answer that is to be seen: the last one while the next is looked for. */
+export const answered: ReadonlySignal<There | undefined> = computed(() => {
+  const p = own.plan.value;
+  return p.is === "there" ? p : p.is === "idle" ? undefined : p.was;
+});
+/** The streets about the start of a wish that is not yet planned. */
+export const about: ReadonlySignal<RankedStreets | undefined> = own.about;
 /** The index of the walk that is looked at. */
 export const chosen: ReadonlySignal<number> = own.chosen;
 
@@ -64,6 +95,13 @@ function tidy(l: Limits): Limits {
 export const limitCount = (l: Limits): number =>
   Object.values(l).reduce<number>((n, v) => n + (Array.isArray(v) ? v.length : v ? 1 : 0), 0);
 
+/** Takes a wish as an address has it, and plans it. */
+export function takeWish(w: Wish, walk: number): void {
+  firstVisit = false;
+  own.wish.value = w;
+  void planWalks(walk);
+}
+
 /** Changes the wish and plans again. */
 export function want(patch: Partial<Wish>): void {
   const w = { ...own.wish.value, ...patch };
@@ -86,37 +124,56 @@ let running: AbortController | undefined;
 
 export function stopPlanning(): void {
   running?.abort();
-  own.plan.value = { is: "idle" };
+  own.plan.value = answered.peek() ?? { is: "idle" };
 }
 
-/** Asks for the plan that the wish describes. */
-export async function planWalks(): Promise<void> {
+/** The streets about the start of a wish, compared for the dog at its hour. */
+function streetsOf(w: Wish, depart: string, signal?: AbortSignal): Promise<RankedStreets | undefined> {
+  const body = { from: w.from!.at, depart, dog: plainDog(dogNow()), ...weatherOf(w) };
+  return ask("post", "/v1/streets", { body, ...(signal ? { signal } : {}) }).catch(() => undefined); // the walks stand without
+}
+
+/** Compares the streets about a start before anything is planned from it. */
+export async function lookAbout(): Promise<void> {
   const w = own.wish.value;
-  if (!w.from || (w.shape === "way" && !w.to)) return;
+  if (!w.from || !dogNow()) return;
+  const got = await streetsOf(w, departure(w));
+  if (own.wish.value.from === w.from) own.about.value = got;
+}
+
+/** Asks for the plan that the wish describes; number, streets and key change together,
+ * when all of it is there. */
+export async function planWalks(walk = 0): Promise<void> {
+  const w = own.wish.value;
+  if (!w.from || !dogNow() || (w.shape === "way" && !w.to)) return;
   running?.abort();
   const mine = new AbortController();
   running = mine;
-  batch(() => {
-    own.plan.value = { is: "looking" };
-    own.chosen.value = 0;
-  });
+  const was = answered.peek();
+  own.plan.value = { is: "looking", was };
   try {
-    const got = await ask("post", "/v1/drawings", { body: { wish: wishBody(w) }, signal: mine.signal });
+    const wish = wishBody(w);
+    const [got, streets] = await Promise.all([
+      ask("post", "/v1/drawings", { body: { wish }, signal: mine.signal }),
+      streetsOf(w, wish.depart!, mine.signal),
+    ]);
     if (mine.signal.aborted) return;
     const checking = (w.shape === "calmest" || w.shape === "loop") && !got.plan.walks[0]!.quality.proved;
-    own.plan.value = { is: "there", ...got, checking };
+    batch(() => {
+      own.chosen.value = Math.min(walk, got.plan.walks.length - 1);
+      own.plan.value = { is: "there", ...got, checking, streets };
+    });
     if (checking) void prove(got, mine.signal);
   } catch (err) {
     if (mine.signal.aborted) return;
     const fault = faultOf(err);
-    own.plan.value = { is: "fault", fault };
+    own.plan.value = { is: "fault", fault, was: fault.kind === "offline" ? was : undefined };
     if (fault.kind === "busy") setTimeout(() => void (running === mine && planWalks()), fault.retryS * 1000);
   }
 }
 
 /** What is shown, drawn and printed is the plan as it was given, never one that is searched anew. */
-export const planGiven = (): Given | undefined =>
-  own.plan.value.is === "there" ? own.plan.value.plan.given : undefined;
+export const planGiven = (): Given | undefined => answered.value?.plan.given;
 
 /** Asks for the long certificate of the best loop while its walk is read already. */
 async function prove(got: DrawnPlan, signal: AbortSignal): Promise<void> {

@@ -80,11 +80,8 @@ export function Asking<P extends string>(props: {
 }
 
 /** The sentence that asks for a walk. */
-export function Sentence(props: { key_: Key; parts: Part[]; changed?: () => void; mapless?: boolean }) {
-  const text = (part: Part) =>
-    part === "minutes" && props.key_ === "when.ask"
-      ? say("unit.minutes", { n: wish.value.minutes })
-      : textOf(part, wish.value);
+export function Sentence(props: { key_: Key; parts: Part[] }) {
+  const text = (part: Part) => textOf(part, wish.value);
   return (
     <Asking
       of={props.key_}
@@ -94,18 +91,17 @@ export function Sentence(props: { key_: Key; parts: Part[]; changed?: () => void
       choices={(part, close, open) => {
         const use = (patch: Partial<Wish>) => {
           want(patch);
-          props.changed?.();
           close();
         };
         return (
           <>
             {part === "minutes" && <Minutes use={use} />}
             {part === "shape" && <Shape use={use} open={open} />}
-            {part === "dog" && <Dogs close={close} changed={props.changed} />}
-            {part === "from" && <Where goal={false} use={use} mapless={!!props.mapless} />}
-            {part === "to" && <Where goal={true} use={use} mapless={!!props.mapless} />}
+            {part === "dog" && <Dogs close={close} />}
+            {part === "from" && <Where goal={false} use={use} mapless={false} />}
+            {part === "to" && <Where goal={true} use={use} mapless={false} />}
             {part === "time" && <Time use={use} />}
-            {part === "limits" && <LimitsChoice changed={props.changed} />}
+            {part === "limits" && <LimitsChoice />}
             <div class="row">
               <button class="plain" onClick={close}>
                 {part === "limits" ? say("limit.done") : say("choice.close")}
@@ -234,7 +230,7 @@ function Shape(props: { use: (p: Partial<Wish>) => void; open: (p: Part) => void
   );
 }
 
-function Dogs(props: { close: () => void; changed?: (() => void) | undefined }) {
+function Dogs(props: { close: () => void }) {
   return (
     <div class="row">
       {dogs.value.map((d, i) => (
@@ -245,7 +241,6 @@ function Dogs(props: { close: () => void; changed?: (() => void) | undefined }) 
           onClick={() => {
             setDogs(dogs.value, i);
             want({});
-            props.changed?.();
             props.close();
           }}
         >
@@ -441,14 +436,13 @@ const plainLimits = [
 ] as const;
 const nearers = ["school", "playground", "dog_park", "dogs", "people", "wheels"] as const;
 
-function LimitsChoice(props: { changed?: (() => void) | undefined }) {
+function LimitsChoice() {
   const l = wish.value.limits;
   const [metres, setMetres] = useState("50");
   const [what, setWhat] = useState<string>("school");
   const [street, setStreet] = useState("");
   const change = (patch: Partial<Limits>) => {
     want({ limits: { ...l, ...patch } });
-    props.changed?.();
   };
   const m = readDistance(metres, settings.value.units);
   return (

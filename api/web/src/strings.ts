@@ -98,6 +98,9 @@ export function speakAmerican(on: boolean): void {
   language.value = on ? languages.us : languages.gb;
 }
 
+/** Whether words are American now. */
+export const speaksAmerican = (): boolean => language.value === languages.us;
+
 /** The text of a key with its named places filled; one that is not given stays empty. */
 export function say(key: Key, places: Record<string, string | number> = {}): string {
   const text = language.value.text(key);
@@ -114,5 +117,5 @@ export function pieces(key: Key): { text?: string; place?: string }[] {
     .map((p) => (p.type === literal ? { text: p.value } : { place: "value" in p ? p.value : "" }));
 }
 
-/** Every text, for tests. */
+/** Every text, by its key. */
 export const everyText: Record<string, string> = en;

@@ -2,19 +2,19 @@
 import { useEffect } from "preact/hooks";
 import { metresAt, secondsAt } from "./course.ts";
 import { dogName } from "./dogs.ts";
-import { Band, LevelLine, runs } from "./draw.tsx";
+import { halfOf, RibbonRun, RoomLines, runs } from "./draw.tsx";
 import { point, pointed } from "./pointed.ts";
 import { settings } from "./settings.ts";
 import { type Key, say } from "./strings.ts";
-import type { Drawing, Walk } from "./types.ts";
-import { distance, into, levels, levelWord } from "./words.ts";
+import type { Drawing, Step, Walk } from "./types.ts";
+import { distance, into, stepWord } from "./words.ts";
 
 const legendW = 102;
 const marksW = 32;
 
 /** The sample of a profile at a distance into the walk. */
 export const sampleAt = (d: Drawing, m: number): number =>
-  Math.min(d.profile.level.length - 1, Math.max(0, Math.round(m / d.profile.step_m)));
+  Math.min(d.profile.step.length - 1, Math.max(0, Math.round(m / d.profile.step_m)));
 
 export function roomWords(m: number, need: number): string {
   return m >= need - 0.5 ? say("strip.all", { dog: dogName() }) : distance(m, settings.value.units);
@@ -28,7 +28,7 @@ function placeWords(w: Walk, d: Drawing, m: number): string {
     left: roomWords(p.left_m[i]!, d.need.working_m),
     right: roomWords(p.right_m[i]!, d.need.working_m),
     sight: distance(p.sight_m[i]!, settings.value.units),
-    level: levelWord(levels[p.level[i]!]!),
+    level: stepWord(p.step[i] as Step),
   });
 }
 
@@ -163,10 +163,10 @@ function Column(props: ColumnProps) {
   const i1 = sampleAt(d, props.to);
   const y = (m: number) => bottom - (m - props.from) * k;
   const yi = (i: number) => y(Math.min(props.to, Math.max(props.from, i * p.step_m)));
-  const least = 4.5;
-  const left = (i: number) => x - Math.max(least, p.left_m[i]! * k);
-  const right = (i: number) => x + Math.max(least, p.right_m[i]! * k);
-  const parts = runs(p.level.slice(i0, i1 + 1)).map((r) => ({ ...r, from: r.from + i0, to: r.to + i0 }));
+  const least = (i: number) => halfOf(p.step[i] as Step) + 2;
+  const left = (i: number) => x - Math.max(least(i), p.left_m[i]! * k);
+  const right = (i: number) => x + Math.max(least(i), p.right_m[i]! * k);
+  const parts = runs(p.step.slice(i0, i1 + 1)).map((r) => ({ ...r, from: r.from + i0, to: r.to + i0 }));
   const top = y(props.to);
   const g = need * k;
   const inside = (m: number) => m >= props.from - 0.01 && m < props.to;
@@ -184,8 +184,7 @@ function Column(props: ColumnProps) {
   let lastTop = Infinity;
   return (
     <g>
-      <Band
-        parts={parts}
+      <RoomLines
         profile={p}
         need={need}
         left={(i) => [left(i), yi(i)]}
@@ -196,7 +195,7 @@ function Column(props: ColumnProps) {
       />
       <path class="need" stroke-width="1.6" d={`M${x - g} ${top}V${bottom}M${x + g} ${top}V${bottom}`} />
       {parts.map((r, j) => (
-        <LevelLine key={j} level={r.level} x1={x} y1={yi(r.from)} x2={x} y2={yi(r.to)} />
+        <RibbonRun key={j} step={r.step} x={x} y1={yi(r.from)} y2={yi(r.to)} />
       ))}
       {marks.map(({ m, n }) => (
         <g key={n}>

@@ -9,7 +9,8 @@ export type Place = Schemas["Place"];
 type LineString = Schemas["LineString"];
 /** Longitude and latitude. */
 export type Position = LineString["coordinates"][number];
-export type Level = Schemas["Leg"]["level"];
+/** Of ground among that about: 1 calm for here to 4 hardest here. */
+export type Step = 1 | 2 | 3 | 4;
 /** The two distances of a kind that the dog is not calm about. */
 export type Need = NonNullable<Schemas["DogNeed"]>;
 export type DogFile = Schemas["DogFile"];
@@ -55,8 +56,12 @@ export type StretchOut = Schemas["StretchOut"];
 export type Week = Schemas["Week"];
 export type HourOutlook = Schemas["HourInfo"];
 
-export type Hazards = Schemas["Hazards"];
-export type HazardFeature = Schemas["Feature"];
+/** The ways about a place, compared and in runs to be drawn. */
+export type RankedStreets = Schemas["RankedStreets"];
+/** What it is like on one of them. */
+export type StreetFacts = Schemas["EdgeProperties"];
+/** How they compare: bounds in minutes to one reaction, and shares. */
+export type Rank = Schemas["Rank"];
 export type SourceInfo = Schemas["SourceInfo"];
 export type Explanation = Schemas["Explanation"];
 

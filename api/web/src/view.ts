@@ -12,8 +12,9 @@ export function goTo(name: string): void {
 export function followAddress(known: (name: string) => boolean, first: () => string): void {
   const on = () => {
     const name = location.hash.replace(/^#\//, "").split("?")[0] || first();
-    own.value = known(name) ? name : "plan";
-    window.scrollTo(0, 0);
+    const now = known(name) ? name : "plan";
+    if (now !== own.value) window.scrollTo(0, 0);
+    own.value = now;
   };
   on();
   addEventListener("hashchange", on);

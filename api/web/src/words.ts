@@ -1,7 +1,8 @@
 // Numbers as people say them: distances, chances, counts, hours. Rounding is in
 // display only.
-import { type Key, say } from "./strings.ts";
-import type { Level, Walk } from "./types.ts";
+import american from "../../../routing/briefing/text/en-US.json" with { type: "json" };
+import { everyText, type Key, say, speaksAmerican } from "./strings.ts";
+import type { Rank, Step, Walk } from "./types.ts";
 
 export type Units = "metric" | "us";
 
@@ -98,15 +99,29 @@ export function between(low: number, high: number): { low: number; high: number 
   return { low: l, high: Math.max(l, Math.min(9, Math.round(10 * high))) };
 }
 
-/** The level that a number of ten belongs to, so that number and texture agree. */
-export function levelOfTen(n: number): Level {
-  return n >= 9 ? "calm" : n >= 7 ? "some" : n >= 4 ? "tight" : "hard";
+/** The step that a number of ten belongs to, so that number and tone agree. */
+export function stepOfTen(n: number): Step {
+  return n >= 9 ? 1 : n >= 7 ? 2 : n >= 5 ? 3 : 4;
 }
 
-export const levels: Level[] = ["calm", "some", "tight", "hard"];
+export const stepWord = (k: Step): string => say(`step.${k}`);
 
-export function levelWord(l: Level): string {
-  return say(`level.${l}`);
+/** Minutes to one reaction on ground with so many reactions in ten minutes. */
+export const minutesTo = (reactionsInTen: number): number => 10 / Math.max(reactionsInTen, 0.0001);
+
+/** The step of ground by its reactions in ten minutes, among that about. */
+export function stepOf(rank: Rank, reactionsInTen: number): Step {
+  const i = rank.minutes.findIndex((m) => minutesTo(reactionsInTen) >= m);
+  return (i < 0 ? 4 : i + 1) as Step;
+}
+
+/** Minutes to one reaction on ground of a step: "22 to 32", short "22–32". */
+export function stepMinutes(rank: Rank, step: Step, short: boolean): string {
+  const [c1, c2, c3] = rank.minutes;
+  if (step === 1) return short ? `>${c1}` : say("key.over", { n: c1 });
+  if (step === 4) return short ? `<${c3}` : say("key.under", { n: c3 });
+  const [low, high] = step === 2 ? [c2, c1] : [c3, c2];
+  return short ? `${low}–${high}` : say("key.between", { low, high });
 }
 
 // Counts below which a count is told as one walk in so many, and the walks beyond
@@ -183,27 +198,44 @@ export function metOf(
 /** With a capital at its beginning. */
 export const capital = (s: string): string => s.charAt(0).toUpperCase() + s.slice(1);
 
+/** What a leg is called that has no name and is no way to name a walk by. */
+const nameless = new Set(["service road", "drive", "crossing", "pavement"]);
+
 /** A walk is called by the one or two streets that most of it runs along. */
 export function walkName(w: Walk): string {
   const along = new Map<string, number>();
-  for (const l of w.legs) along.set(l.name, (along.get(l.name) ?? 0) + l.length_m);
+  const plain = w.legs.filter((l) => !nameless.has(l.name));
+  for (const l of (plain.length > 0 ? plain : w.legs).map((l) => ({ ...l, name: streetName(l.name) })))
+    along.set(l.name, (along.get(l.name) ?? 0) + l.length_m);
   const names = [...along].sort((a, b) => b[1] - a[1]).map(([n]) => n);
   if (names.length === 0) return "";
-  return names.length === 1 ? capital(names[0]!) : capital(say("walk.two", { first: names[0]!, second: names[1]! }));
+  return names.length === 1 ? capital(names[0]!) : capital(say("walk.names", { first: names[0]!, second: names[1]! }));
 }
 
 // Shares of the expected reactions by which walks of the same number of ten are told apart.
 const alikeWithin = 0.2;
 const halfOf = 0.6;
 
+type Against = "alike" | "half" | "calmer" | "twice" | "less";
+
+function against(x: number, otherX: number, p: number, otherP: number): Against | undefined {
+  if (ofTen(p) !== ofTen(otherP)) return undefined;
+  const both = ofTen(p) > 9;
+  if (Math.abs(x - otherX) <= alikeWithin * Math.max(x, otherX)) return "alike";
+  if (x < otherX) return both && x <= halfOf * otherX ? "half" : "calmer";
+  return both && otherX <= halfOf * x ? "twice" : "less";
+}
+
 /** A walk against another of which whole tenths say the same; "" where the numbers tell them apart. */
 export function compare(x: number, otherX: number, p: number, otherP: number, letter: string): string {
-  if (ofTen(p) !== ofTen(otherP)) return "";
-  const other = { other: letter };
-  const both = ofTen(p) > 9;
-  if (Math.abs(x - otherX) <= alikeWithin * Math.max(x, otherX)) return say("compare.alike", other);
-  if (x < otherX) return say(both && x <= halfOf * otherX ? "compare.half" : "compare.calmer", other);
-  return say(both && otherX <= halfOf * x ? "compare.twice" : "compare.less", other);
+  const how = against(x, otherX, p, otherP);
+  return how ? say(`compare.${how}`, { other: letter }) : "";
+}
+
+/** The same as short as it can be told, beside the first walk. */
+export function compareShort(x: number, otherX: number, p: number, otherP: number): string {
+  const how = against(x, otherX, p, otherP);
+  return how ? say(`compare.short.${how}`) : "";
 }
 
 /** Several in a row: "a, b and c". */
@@ -212,18 +244,66 @@ export const joined = (list: string[]): string =>
     ? list.join("")
     : say("list.and", { list: list.slice(0, -1).join(", "), last: list[list.length - 1]! });
 
+const shortWords: Record<string, string> = american.names;
+
+/** The name of an American street as maps and tables have it: the first word, where it is a
+ * point of the compass, and the last ones shortened. The same rule as in
+ * routing/briefing/catalogue.go; elsewhere names stay whole. */
+export function streetName(name: string): string {
+  const sort = `class.${name}`; // what has no name comes as what it is
+  if (sort in everyText) return say(sort as Key).toLowerCase();
+  return speaksAmerican() ? shortStreet(name) : name;
+}
+
+export function shortStreet(name: string): string {
+  const words = name.split(/\s+/).filter(Boolean);
+  if (words.length < 2) return name;
+  const last = words.length - 1;
+  const short = (i: number) => shortWords[words[i]!];
+  const end = short(last);
+  if (end) words[last] = end;
+  if (end?.length === 1 && last > 1) words[last - 1] = short(last - 1) ?? words[last - 1]!;
+  if (last > 1 && short(0)?.length === 1) words[0] = short(0)!;
+  return words.join(" ");
+}
+
 /** A name on a plate: cut at forty characters. */
 export function cut(name: string): string {
   return [...name].length > 40 ? `${[...name].slice(0, 39).join("")}…` : name;
 }
 
-/** An hour of the place, whatever zone the device is in. */
-export function clock(t: Date, zone: string, hours: "auto" | "h24" | "h12"): string {
-  const o: Intl.DateTimeFormatOptions = { hour: "2-digit", minute: "2-digit", timeZone: zone };
-  if (hours !== "auto") o.hourCycle = hours === "h24" ? "h23" : "h12";
-  return new Intl.DateTimeFormat(hours === "h12" ? "en-US" : hours === "h24" ? "en-GB" : navigator.language, o).format(
-    t,
-  );
+export type Clock = "auto" | "h24" | "h12";
+
+/** Whether hours are told with am and pm. */
+export const twelve = (hours: Clock): boolean =>
+  hours === "auto"
+    ? !!new Intl.DateTimeFormat(navigator.language, { hour: "numeric" }).resolvedOptions().hour12
+    : hours === "h12";
+
+/** An hour of the place, whatever zone the device is in: "08:10", or "8:10 am". */
+export function clock(t: Date, zone: string, hours: Clock): string {
+  const at = new Intl.DateTimeFormat("en-GB", {
+    hour: "2-digit",
+    minute: "2-digit",
+    hourCycle: "h23",
+    timeZone: zone,
+  }).format(t);
+  return twelve(hours) ? half(Number(at.slice(0, 2)), at.slice(2)) : at;
+}
+
+const half = (hour: number, minutes: string): string =>
+  say(hour < 12 ? "clock.am" : "clock.pm", { clock: `${hour % 12 || 12}${minutes}` });
+
+/** The same as short as it can be told: a whole hour of twelve is "8 am". */
+export const shortClock = (t: Date, zone: string, hours: Clock): string => clock(t, zone, hours).replace(":00 ", " ");
+
+/** A window of whole hours: "09–14" or "9–2", a single one "07" or "8 am". */
+export function hoursWords(from: number, to: number, hours: Clock): string {
+  if (!twelve(hours)) {
+    const two = (h: number) => String(h).padStart(2, "0");
+    return from === to ? two(from) : `${two(from)}–${two(to)}`;
+  }
+  return from === to ? half(from, "") : `${from % 12 || 12}–${to % 12 || 12}`;
 }
 
 export function weekday(t: Date, zone: string, form: "short" | "long" = "short"): string {

@@ -2,7 +2,20 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { ask, door, mapIdle, now, open, origin, planned, until, view, violations, wholeProgram } from "./harness.ts";
+import {
+  ask,
+  door,
+  mapIdle,
+  now,
+  open,
+  origin,
+  planned,
+  unfold,
+  until,
+  view,
+  violations,
+  wholeProgram,
+} from "./harness.ts";
 
 wholeProgram();
 
@@ -50,6 +63,7 @@ test("dry, wet, hot and cold are said once, go with the wish and are not kept", 
   const { page, faults, done } = await open("phone");
   await page.getByRole("button", { name: "Show me a walk" }).click();
   await page.getByText("Assumed: ").first().waitFor();
+  await unfold(page);
   const time = () => page.getByRole("button", { name: /^(now|today|Leaving when)/i }).first();
   await time().click();
   const weather = page.getByRole("group", { name: "Weather, if it is unusual" });

@@ -38,6 +38,7 @@ export const sizes = {
   phone: { width: 390, height: 844 },
   small: { width: 360, height: 640 },
   desk: { width: 1280, height: 800 },
+  wide: { width: 1600, height: 1000 },
   narrow: { width: 320, height: 640 },
 };
 export type Size = keyof typeof sizes;
@@ -186,6 +187,21 @@ export async function planned(size: Size, options?: OpenOptions): Promise<Planne
   const [walk] = plan.walks;
   assert.ok(walk);
   return { ...p, line: walkLine(walk) };
+}
+
+/** Unfolds the sentence, which an answer folds on a phone. */
+export async function unfold(page: Page): Promise<void> {
+  const folded = page.locator("button.folded");
+  if (await folded.count()) await folded.click();
+}
+
+/** Does what plans anew, and waits until all of the answer is on the page. */
+export async function replanned(page: Page, act: () => Promise<unknown>): Promise<void> {
+  const answered = page.waitForResponse((r) => r.url().endsWith("/v1/drawings"));
+  await act();
+  await answered;
+  await page.waitForSelector("[data-looking]", { state: "detached" });
+  await page.getByRole("radio").first().waitFor({ state: "attached" });
 }
 
 /** What the receiver tells so many metres into a walk. */

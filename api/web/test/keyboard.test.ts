@@ -3,7 +3,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import type { Page } from "playwright-core";
-import { ask, door, fortyMeetings, keptDog, open, until, view, wholeProgram } from "./harness.ts";
+import { ask, door, fortyMeetings, keptDog, open, planned, replanned, until, wholeProgram } from "./harness.ts";
 
 wholeProgram();
 
@@ -24,7 +24,7 @@ test("ask, choose, walk along the strip", async () => {
   assert.equal(await strip.getAttribute("aria-valuenow"), "20");
   assert.match(
     (await strip.getAttribute("aria-valuetext")) ?? "",
-    /min · room .* on your left, .* on your right · you see .* · (calm|some|tight|hard)/,
+    /min · room .* on your left, .* on your right · you see .* · (calm for here|middling|harder|hardest here)/,
   );
   await page.keyboard.press("End");
   assert.ok(Number(await strip.getAttribute("aria-valuenow")) > 1500);
@@ -76,11 +76,11 @@ test("ask anew, choose, plan from the week, walk, log, accept a proposal, print"
   await reach(page, new RegExp(`^${await strip.getAttribute("aria-label")}`), "ArrowUp", true);
   assert.equal(await strip.getAttribute("aria-valuenow"), "20");
   // Plan from a cell of the week.
-  await reach(page, /^When$/, "Enter", true);
-  await page.locator("table.week").waitFor();
-  const cell = await reach(page, /^\w+day \d\d, /);
-  await page.getByRole("radio").nth(1).waitFor();
-  assert.match(await page.locator(".sentence").innerText(), new RegExp(`${cell.match(/\d\d/)?.[0]}:00`));
+  await page.locator("table.week button").first().waitFor();
+  await reach(page, /^\w+day \d\d:\d\d, /, "ArrowDown");
+  const cell = await page.evaluate(() => document.activeElement?.getAttribute("aria-label") ?? "");
+  await replanned(page, () => page.keyboard.press("Enter"));
+  assert.match(await page.locator(".sentence").innerText(), new RegExp(`${cell.match(/\d\d:\d\d/)?.[0]}`));
   // Go, log, end.
   await reach(page, /^Get ready with A$/);
   await reach(page, /^Start walk$/);
@@ -96,7 +96,7 @@ test("ask anew, choose, plan from the week, walk, log, accept a proposal, print"
   await page.keyboard.press("Tab");
   await page.keyboard.press("Enter");
   await page.getByText("1 meeting, 0 went over").waitFor();
-  await reach(page, /^All told$/);
+  await reach(page, /^No, that was all$/);
   // A proposal, from meetings that the server has by then.
   const kessa = await keptDog("Kessa");
   await fortyMeetings(kessa);
@@ -126,22 +126,23 @@ test("ask anew, choose, plan from the week, walk, log, accept a proposal, print"
   await done();
 });
 
-test("a calm hour from the table", async () => {
-  const { page, faults, done } = await open("phone");
-  await page.getByRole("button", { name: "Show me a walk" }).click();
-  await page.getByRole("radio").nth(1).waitFor({ state: "attached" });
-  await view(page, "when");
-  await page.locator("table.week").waitFor();
-  assert.equal(await page.locator("table.week td button.named").count(), 3, "three windows are framed");
+test("an hour of the week", async () => {
+  const { page, faults, done } = await planned("phone");
+  await page.getByRole("button", { name: "Week" }).focus();
+  await page.keyboard.press("Enter");
+  await page.locator("table.week button").first().waitFor();
   const size = await page.locator("table.week td button").first().boundingBox();
   assert.ok(size && size.width >= 48 && size.height >= 48, JSON.stringify(size));
-  await page.locator("table.week td button[tabindex='0'], table.week td button").first().focus();
+  await page.locator("table.week td button[tabindex='0']").focus();
   await page.keyboard.press("ArrowDown");
   const label = (await page.evaluate(() => document.activeElement?.getAttribute("aria-label"))) ?? "";
-  assert.match(label, /^\w+day \d\d, (\d|more than 9|fewer than 1) of 10, (calm|some|tight|hard)\./);
-  await page.keyboard.press("Enter");
-  await page.getByRole("radio").nth(1).waitFor({ state: "attached" });
-  assert.match(await page.locator(".sentence").innerText(), new RegExp(`${label.match(/\d\d/)?.[0]}:00`));
+  assert.match(
+    label,
+    /^\w+day \d\d:00, (\d|more than 9|fewer than 1) of 10, (calm for here|middling|harder|hardest here)\./,
+  );
+  await replanned(page, () => page.keyboard.press("Enter"));
+  assert.match(await page.locator("button.folded").innerText(), new RegExp(`${label.match(/\d\d:\d\d/)?.[0]}`));
+  assert.equal(await page.locator("table.week").count(), 0, "the week closes on a choice");
   assert.deepEqual(faults, []);
   await done();
 });

@@ -141,7 +141,7 @@ test("other opens the whole table of kinds, six a screen, and the kind is what a
   await page.getByRole("button", { name: "End walk" }).click();
   await page.getByRole("button", { name: "End walk" }).last().click();
   await page.getByText(/We had said: (\d|more than 9|fewer than 1) of 10 stay calm\./).waitFor();
-  await page.getByRole("button", { name: "All told" }).click();
+  await page.getByRole("button", { name: "No, that was all" }).click();
   const dog = await keptDog("Kessa");
   const [walk] = await until(
     () => ask("get", "/v1/dogs/{id}/walks", { at: { id: dog.id } }),
@@ -168,7 +168,7 @@ test("after the walk: fill in, tell all, and the walk is kept", async () => {
   await page.getByText("1 meeting, 0 went over").waitFor();
   assert.deepEqual(await violations(page), []);
   const sent = page.waitForResponse((r) => /\/v1\/dogs\/[^/]+\/walks$/.test(r.url()));
-  await page.getByRole("button", { name: "All told" }).click();
+  await page.getByRole("button", { name: "No, that was all" }).click();
   const answer = await sent;
   assert.equal(answer.status(), 200);
   assert.equal((answer.request().postDataJSON() as { all_told: boolean }).all_told, true);

@@ -1,4 +1,4 @@
-// What is drawn and printed: sides, levels in grey, and hand-outs on either paper.
+// What is drawn and printed: sides, and hand-outs on either paper.
 
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
@@ -8,78 +8,6 @@ import type { Drawing, Position } from "../src/types.ts";
 import { ask, door, open, origin, pagesOf, planned, sheetDrawn, view, wholeProgram } from "./harness.ts";
 
 wholeProgram();
-
-/** How much ink each sample of the key has without its fills: its thickness in
- * pixels, and how many rows are drawn on. */
-const inkOfKey = (page: Page): Promise<{ thick: number; rows: number }[]> =>
-  page.evaluate(async () => {
-    const grey = (c: string) => {
-      const n = c.match(/[\d.]+/g)?.map(Number) ?? [];
-      return n.length < 3
-        ? "none"
-        : `rgb(${Array(3)
-            .fill(Math.round(0.2126 * n[0]! + 0.7152 * n[1]! + 0.0722 * n[2]!))
-            .join()})`;
-    };
-    const inGrey = (svg: SVGElement): SVGElement => {
-      const copy = svg.cloneNode(true) as SVGElement;
-      for (const f of copy.querySelectorAll("rect")) f.remove();
-      const real = [...svg.querySelectorAll("path")];
-      [...copy.querySelectorAll("path")].forEach((p, i) => {
-        const css = getComputedStyle(real[i]!);
-        p.removeAttribute("class");
-        p.removeAttribute("style");
-        p.setAttribute("fill", css.fill.includes("url") || css.fill === "none" ? "none" : grey(css.fill));
-        p.setAttribute("stroke", css.stroke === "none" ? "none" : grey(css.stroke));
-        p.setAttribute("stroke-width", css.strokeWidth);
-      });
-      copy.setAttribute("xmlns", "http://www.w3.org/2000/svg");
-      return copy;
-    };
-    const out = [];
-    const key = [...document.querySelectorAll("ul.key")].find((k) => k.checkVisibility())!;
-    for (const svg of [...key.querySelectorAll<SVGElement>("li svg")].slice(0, 4)) {
-      const copy = inGrey(svg);
-      const w = svg.clientWidth || 60;
-      const h = svg.clientHeight || 40;
-      copy.setAttribute("width", String(w));
-      copy.setAttribute("height", String(h));
-      const img = new Image();
-      img.src = `data:image/svg+xml,${encodeURIComponent(new XMLSerializer().serializeToString(copy))}`;
-      await img.decode();
-      const c = document.createElement("canvas");
-      c.width = w;
-      c.height = h;
-      const g = c.getContext("2d", { willReadFrequently: true })!;
-      g.fillStyle = "#fff";
-      g.fillRect(0, 0, w, h);
-      g.drawImage(img, 0, 0, w, h);
-      const px = g.getImageData(0, 0, w, h).data;
-      let rows = 0;
-      let ink = 0;
-      for (let y = 0; y < h; y++) {
-        let dark = 0;
-        for (let x = 4; x < w - 4; x++) dark += (255 - px[4 * (y * w + x)]!) / 255;
-        ink += dark;
-        if (dark > 0.05 * (w - 8)) rows++;
-      }
-      out.push({ thick: ink / (w - 8), rows });
-    }
-    return out;
-  });
-
-test("in grey the line alone tells the four levels", async () => {
-  const { page, done } = await open("phone");
-  // The samples of the key without their fills: ink on paper as in a street of 4 m.
-  await page.getByRole("button", { name: "Show me a walk" }).click();
-  await page.locator("ul.key:visible li svg").first().waitFor();
-  const forms = await inkOfKey(page);
-  const [calm, some, tight, hard] = forms;
-  assert.ok(calm && some && tight && hard);
-  assert.ok(some.thick > 1.4 * calm.thick, JSON.stringify(forms)); // still, thin against thick
-  assert.ok(tight.rows > some.rows + 2 && hard.rows > tight.rows + 2, JSON.stringify(forms)); // still against shaking, shaking against shaking hard
-  await done();
-});
 
 type Side = "left" | "right";
 type Beside = Drawing["beside"][number];

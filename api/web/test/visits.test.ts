@@ -97,7 +97,7 @@ async function walkVisit(page: Page, seen: number): Promise<void> {
   await button(page, "End visit").click();
   await page.getByRole("main").getByRole("button", { name: "End visit" }).click();
   await page.getByText(`${seen} seen, ${seen} handled, 0 went over.`).waitFor();
-  await button(page, "All told").click();
+  await button(page, "No, that was all").click();
   await page
     .getByRole("heading", { name: /visit \d of \d/i })
     .first()

@@ -2,7 +2,6 @@ package draw
 
 import (
 	"math"
-	"slices"
 
 	"wideberth/exposure"
 	"wideberth/osmdata"
@@ -21,14 +20,7 @@ const (
 	// sightCapM is the farthest that sight counts, as for the whole field.
 	sightCapM  = 150.0
 	sightStepM = 5.0
-	// reachedM is how near the room must come to what is needed to be all of it.
-	reachedM = 0.25
-	// bendCos is the cosine of the bend from which two pieces of way count as a
-	// corner where one band runs into the other: 15 degrees.
-	bendCos = 0.966
-	// cornerCos cuts the band's fill: 3 degrees.
-	cornerCos = 0.9986
-	arcStep   = 15 * math.Pi / 180
+	arcStep    = 15 * math.Pi / 180
 )
 
 // Room is the comparison that a drawing makes: how far off one kind of trigger must
@@ -54,7 +46,7 @@ type sample struct {
 	RightM  float64
 	Assumed [2]bool // to the left, to the right: the room is a default, not measured
 	SightM  float64
-	Level   routing.Level
+	Step    int // of the ground under it among that about: 1 calm for here to 4 hardest here
 	hazard  float64
 }
 
@@ -74,14 +66,11 @@ func (s *sample) across(k int) plane.Point {
 	return plane.Point{X: s.Dir.Y, Y: -s.Dir.X}
 }
 
-// edgeAt is the place of the border of the band.
-func (s *sample) edgeAt(k int) plane.Point { return s.At.Add(s.across(k).Mul(s.side(k))) }
-
 // samples measures a walk every few metres. Room to a side is what the field says
 // of the edge, never more, and less where a ray meets something nearer; sight
 // limits it to what a handler can make of it in time (exposure.Usable). Then the
 // least over 12 m to either side and the mean of that.
-func samples(walk *routing.Walk, snap *snapshot.Snapshot, r Room) []sample {
+func samples(walk *routing.Walk, snap *snapshot.Snapshot, r Room, rank *routing.Rank) []sample {
 	all := places(walk.Line)
 	m := measure{snap: snap, room: r, line: walk.Line}
 	m.edges(walk)
@@ -94,7 +83,7 @@ func samples(walk *routing.Walk, snap *snapshot.Snapshot, r Room) []sample {
 		s.LeftM = exposure.Usable(s.LeftM, s.SightM, r.OtherMPS, r.PaceMPS, r.Need.WorkingM)
 		s.RightM = exposure.Usable(s.RightM, s.SightM, r.OtherMPS, r.PaceMPS, r.Need.WorkingM)
 	}
-	smooth(all)
+	smooth(all, rank)
 	return all
 }
 
@@ -199,8 +188,8 @@ func (m *measure) see(all []sample, i int) float64 {
 }
 
 // smooth takes the least over smoothM to either side, then the mean, of both sides,
-// and the level of the mean hazard.
-func smooth(all []sample) {
+// and the step of the mean hazard.
+func smooth(all []sample, rank *routing.Rank) {
 	n := len(all)
 	least := make([][2]float64, n)
 	window := func(i int, visit func(*sample, int)) {
@@ -223,223 +212,51 @@ func smooth(all []sample) {
 			left, right, hazard, count = left+least[j][0], right+least[j][1], hazard+s.hazard, count+1
 		})
 		all[i].LeftM, all[i].RightM = left/count, right/count
-		all[i].Level = routing.LevelOf(hazard / count)
+		all[i].Step = rank.Step(hazard / count)
 	}
 }
 
-// Band is the room along a walk at true scale, in plane metres.
+// Band is the room along a walk, and how hard its ground is.
 type Band struct {
 	Room    Room
 	Samples []sample
-	Pieces  []BandPiece // runs of one level in walking order
-	Edges   []BandEdge
+	Pieces  []BandPiece // runs of one step in walking order
 }
 
-// BandPiece is a run of one level. The rings do not cross themselves; at corners
-// they overlap each other and those of other pieces.
+// BandPiece is a run of one step.
 type BandPiece struct {
-	Level      routing.Level
+	Step       int
 	FromM, ToM float64
-	Rings      []plane.Ring
 	Line       plane.Polyline // of the walk
 }
 
-// BandEdge is a stretch of border where the room is less than needed.
-type BandEdge struct {
-	Assumed bool // the room is a default, not measured
-	Right   bool
-	Line    plane.Polyline
-}
-
-// newBand makes the band of a walk for one kind of trigger.
-func newBand(walk *routing.Walk, snap *snapshot.Snapshot, r Room) *Band {
-	b := &Band{Room: r, Samples: samples(walk, snap, r)}
-	b.outline()
-	return b
-}
-
-// Drawn is the band as it is drawn at a scale of pxPerM CSS pixels a metre: nowhere
-// so narrow that the line swallows its borders. It may be wider than the room then,
-// by a few pixels.
-func (b *Band) Drawn(pxPerM float64) *Band {
-	d := &Band{Room: b.Room, Samples: slices.Clone(b.Samples)}
-	for i := range d.Samples {
-		s := &d.Samples[i]
-		f := lineForms[s.Level]
-		least := (f.width/2 + f.amplitude + leastEdgePX) / pxPerM
-		s.LeftM, s.RightM = max(s.LeftM, least), max(s.RightM, least)
-	}
-	d.outline()
-	return d
-}
-
-// leastEdgePX is the paper between the line and a border.
-const leastEdgePX = 2
-
-// outline makes pieces and borders of the samples.
-func (b *Band) outline() {
+// newBand measures a walk for one kind of trigger, its ground compared by rank.
+func newBand(walk *routing.Walk, snap *snapshot.Snapshot, r Room, rank *routing.Rank) *Band {
+	b := &Band{Room: r, Samples: samples(walk, snap, r, rank)}
 	for from := 0; from < len(b.Samples); {
 		to := from + 1
-		for to < len(b.Samples) && b.Samples[to].Level == b.Samples[from].Level {
+		for to < len(b.Samples) && b.Samples[to].Step == b.Samples[from].Step {
 			to++
 		}
 		// The first sample of the next run closes this one.
 		b.piece(from, min(to, len(b.Samples)-1))
 		from = to
 	}
-	b.border(0)
-	b.border(1)
+	return b
 }
 
 func (b *Band) piece(from, to int) {
 	if to <= from {
 		return
 	}
-	p := BandPiece{Level: b.Samples[from].Level, FromM: b.Samples[from].FromM, ToM: b.Samples[to].FromM}
+	p := BandPiece{Step: b.Samples[from].Step, FromM: b.Samples[from].FromM, ToM: b.Samples[to].FromM}
 	for i := from; i <= to; i++ {
 		if at := b.Samples[i].At; len(p.Line) == 0 || p.Line[len(p.Line)-1] != at {
 			p.Line = append(p.Line, at)
 		}
 	}
-	for i := from; i < to; {
-		j := i + 1
-		for j < to && b.Samples[i].Dir.Dot(b.Samples[j].Dir) > cornerCos {
-			j++
-		}
-		if b.Samples[i].Dir.Dot(b.Samples[j].Dir) <= cornerCos {
-			if j-1 > i {
-				p.Rings = append(p.Rings, b.straight(i, j-1))
-			}
-			p.Rings = append(p.Rings, b.corner(&b.Samples[j-1], &b.Samples[j]))
-			i = j
-			continue
-		}
-		p.Rings = append(p.Rings, b.straight(i, j))
-		i = j
-	}
 	b.Pieces = append(b.Pieces, p)
 }
 
-// straight is the band between two samples of a straight run, anticlockwise.
-func (b *Band) straight(i, j int) plane.Ring {
-	ring := make(plane.Ring, 0, 2*(j-i+1))
-	for k := i; k <= j; k++ {
-		ring = append(ring, b.Samples[k].edgeAt(1))
-	}
-	for k := j; k >= i; k-- {
-		ring = append(ring, b.Samples[k].edgeAt(0))
-	}
-	return ring
-}
-
-// corner fills the outer side of a bend between its two samples.
-func (b *Band) corner(in, out *sample) plane.Ring {
-	k := 0
-	if in.Dir.Cross(out.Dir) > 0 {
-		k = 1
-	}
-	ring := append(plane.Ring{in.At}, arc(in, out, k)...)
-	if ring.AreaM2() < 0 {
-		for i, j := 0, len(ring)-1; i < j; i, j = i+1, j-1 {
-			ring[i], ring[j] = ring[j], ring[i]
-		}
-	}
-	return ring
-}
-
-// arc runs round a corner from the border of one sample to that of the next.
-func arc(in, out *sample, k int) []plane.Point {
-	u, v := in.across(k), out.across(k)
-	angle := math.Atan2(u.Cross(v), u.Dot(v))
-	n := max(1, int(math.Ceil(math.Abs(angle)/arcStep)))
-	pts := make([]plane.Point, 0, n+1)
-	for i := 0; i <= n; i++ {
-		t := float64(i) / float64(n)
-		sin, cos := math.Sincos(angle * t)
-		r := in.side(k)*(1-t) + out.side(k)*t
-		pts = append(pts, in.At.Add(plane.Point{X: u.X*cos - u.Y*sin, Y: u.X*sin + u.Y*cos}.Mul(r)))
-	}
-	return pts
-}
-
-// border draws the edge of one side wherever the room falls short, without what
-// lies inside the band of another part of the walk and without drawing one place
-// twice.
-func (b *Band) border(k int) {
-	var run BandEdge
-	flush := func() {
-		if len(run.Line) > 1 {
-			b.Edges = append(b.Edges, run)
-		}
-		run.Line = nil
-	}
-	run.Right = k == 1
-	for i := range b.Samples {
-		s := &b.Samples[i]
-		if s.side(k) >= b.Room.Need.WorkingM-reachedM {
-			flush()
-			continue
-		}
-		if s.Assumed[k] != run.Assumed {
-			last := run.Line
-			flush()
-			if run.Assumed = s.Assumed[k]; len(last) > 0 {
-				run.Line = append(run.Line, last[len(last)-1])
-			}
-		}
-		pts := []plane.Point{s.edgeAt(k)}
-		if i+1 < len(b.Samples) {
-			if o := &b.Samples[i+1]; o.At == s.At && outer(s, o, k) {
-				pts = arc(s, o, k)
-			}
-		}
-		for _, p := range pts {
-			if b.hidden(p, i) {
-				continue
-			}
-			if n := len(run.Line); n > 0 && run.Line[n-1].DistanceM(p) > 3*stepM+s.side(k)/2 {
-				flush()
-			}
-			run.Line = append(run.Line, p)
-		}
-	}
-	flush()
-}
-
-// outer says whether side k is the outer one of the bend between two samples.
-func outer(in, out *sample, k int) bool {
-	turn := in.Dir.Cross(out.Dir)
-	return in.Dir.Dot(out.Dir) < cornerCos && (turn > 0) == (k == 1)
-}
-
-// Margins of what counts as inside another part of the band, in metres, and how far
-// along the walk the same border may come again.
-const (
-	insideM = 0.3
-	sameM   = 0.7
-	againM  = 30
-)
-
-// hidden says whether a point of sample i's border lies inside the band of another
-// part, or on a border drawn before.
-func (b *Band) hidden(p plane.Point, i int) bool {
-	s := &b.Samples[i]
-	for j := range b.Samples {
-		o := &b.Samples[j]
-		if o.Dir.Dot(s.Dir) > bendCos {
-			continue
-		}
-		d := p.Sub(o.At)
-		if math.Abs(d.Dot(o.Dir)) > stepM/2+0.01 {
-			continue
-		}
-		across, room := o.Dir.Cross(d), o.LeftM
-		if across < 0 {
-			across, room = -across, o.RightM
-		}
-		if across < room-insideM || (across < room+sameM && s.FromM-o.FromM > againM) {
-			return true
-		}
-	}
-	return false
-}
+// reachedM is how near the room must come to what is needed to be all of it.
+const reachedM = 0.25

@@ -10,6 +10,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -165,51 +166,70 @@ func TestMapScale(t *testing.T) {
 	}
 }
 
-// TestBandDrawnToScale: on the map, half-width in pixels is usable room times scale
-// within a pixel at three places; on the strip at the same scale it is equal.
-func TestBandDrawnToScale(t *testing.T) {
+// TestRibbonOfSteps: the walk lies on a ribbon in the tones of its steps, calm ground is
+// drawn wider than middling and that wider than harder, and no line has a pattern.
+func TestRibbonOfSteps(t *testing.T) {
 	s := blockScene(t, briefing.Words{})
-	const pxPerM = 1.6 // enough for the line not to widen the band
-	drawn := s.Band.Drawn(pxPerM)
-	strip := s.Unroll(1, 0)
-	for _, at := range []float64{100, 550, 800} {
-		i := s.Band.nearest(at)
-		for k := range 2 {
-			if got, want := drawn.Samples[i].side(k)*pxPerM, s.Band.Samples[i].side(k)*pxPerM; !near(got, want, 1) && want > 12 {
-				t.Errorf("at %g m: %g px, want %g", at, got, want)
-			}
+	c := &canvas{theme: Light, px: 1}
+	d := s.drawMap(c, 720, 452, "px", false)
+	text := c.String()
+	if strings.Count(text, `stroke="`+Light.colour(k4)+`"`) < 2 {
+		t.Error("neither street nor walk has the tone of the hardest step")
+	}
+	c.Reset()
+	d.tones()
+	widths := map[int][]float64{}
+	for step, tone := range tones {
+		for _, m := range regexp.MustCompile(`stroke="`+Light.colour(tone)+`" stroke-width="([\d.]+)"`).FindAllStringSubmatch(c.String(), -1) {
+			widths[step+1] = append(widths[step+1], numbersOf(m[1])[0])
 		}
-		left, right := widthAt(strip, at)
-		if !near(left, s.Band.Samples[i].LeftM, 0.3) || !near(right, s.Band.Samples[i].RightM, 0.3) {
-			t.Errorf("strip at %g m: %g and %g m, band %g and %g", at, left, right, s.Band.Samples[i].LeftM, s.Band.Samples[i].RightM)
+		if len(widths[step+1]) == 0 {
+			t.Fatalf("step %d is not drawn", step+1)
 		}
+	}
+	if a, b, e := slices.Max(widths[1]), slices.Max(widths[2]), slices.Max(widths[3]); a < 1.4*b || b < 1.15*e {
+		t.Errorf("streets of step 1, 2 and 3 are %.2f, %.2f and %.2f px wide", a, b, e)
+	}
+	if strings.Contains(strings.ReplaceAll(text, `url(#source)`, ""), "url(#") {
+		t.Error("something but a source is drawn with a pattern")
+	}
+	for _, w := range []stop{{12, 1}, {14, 2.8}, {18, 15}, {20, 15}} {
+		if got := widthAt(streetWidths, w.zoom); got != w.px {
+			t.Errorf("a street is %g px wide at zoom %g, want %g", got, w.zoom, w.px)
+		}
+	}
+	if got, want := widthAt(streetWidths, 14.5), 2.8+1.6*(math.Pow(1.4, 0.5)-1)/0.4; !near(got, want, 1e-9) {
+		t.Errorf("%g px at zoom 14.5, want %g", got, want)
+	}
+	if z := d.zoom(); z < 14 || z > 18 {
+		t.Errorf("a block of 200 m on 720 px is at zoom %.1f", z)
 	}
 }
 
-// widthAt is the width of a strip's fills at a place of the walk.
-func widthAt(strip *Strip, at float64) (left, right float64) {
-	for _, c := range strip.Columns {
-		for _, f := range c.Fills {
-			for _, p := range f.Area {
-				if math.Abs(c.FromM+p[1]-at) < 2.1 {
-					left, right = max(left, -p[0]), max(right, p[0])
-				}
-			}
+// TestHeadsSayTheWay: at least three arrowheads, the first within 60 m of the door, and
+// each points along the walk.
+func TestHeadsSayTheWay(t *testing.T) {
+	s := blockScene(t, briefing.Words{})
+	for _, size := range []float64{160, 400, 900} {
+		c := &canvas{theme: Light, px: 1}
+		d := s.drawMap(c, size, size, "px", false)
+		c.Reset()
+		d.heads(d.v.line(s.Walk.Line), d.zoom())
+		m := regexp.MustCompile(`d="([^"]*)" fill="` + Light.colour(mapInk)).FindStringSubmatch(c.String())
+		if m == nil {
+			t.Fatal("no heads")
 		}
-	}
-	return left, right
-}
-
-// TestLineKeepsItsBorders: however narrow the room, the band is drawn wider than
-// the line of its level.
-func TestLineKeepsItsBorders(t *testing.T) {
-	b := blockBand(t)
-	for _, pxPerM := range []float64{0.4, 0.6, 1, 2} {
-		for _, s := range b.Drawn(pxPerM).Samples {
-			f := lineForms[s.Level]
-			if min(s.LeftM, s.RightM)*pxPerM < f.width/2+f.amplitude+leastEdgePX-1e-9 {
-				t.Fatalf("at %g px/m the band is %g px wide under a line of level %s", pxPerM, s.LeftM*pxPerM, s.Level)
-			}
+		heads := strings.Split(strings.TrimSuffix(m[1], "Z"), "Z")
+		if len(heads) < leastHeads {
+			t.Errorf("%g px: %d heads", size, len(heads))
+		}
+		first := numbersOf(heads[0])
+		at := xy{(first[0] + first[2]/2 + first[4]/2) / 2, (first[1] + first[3]/2 + first[5]/2) / 2}
+		if m := math.Hypot(at.x-d.v.at(s.Walk.Line[0]).x, at.y-d.v.at(s.Walk.Line[0]).y) / d.v.scale; m > 60 {
+			t.Errorf("%g px: the first head is %.0f m from the door", size, m)
+		}
+		if first[0] <= first[2] || first[0] <= first[4] {
+			t.Errorf("%g px: the walk goes east, its first head is %v", size, first)
 		}
 	}
 }
@@ -279,7 +299,7 @@ func TestStripJSON(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{`"need_m":38`, `"level":"hard"`, `"minute":5`, `"assumed":true`, `"name":"Lime Lane"`} {
+	for _, want := range []string{`"need_m":38`, `"step":4`, `"minute":5`, `"assumed":true`, `"name":"Lime Lane"`} {
 		if !strings.Contains(string(text), want) {
 			t.Errorf("no %s", want)
 		}
@@ -408,29 +428,6 @@ func TestTypeOnPaper(t *testing.T) {
 	}
 }
 
-func TestShaken(t *testing.T) {
-	line := []xy{{0, 0}, {100, 0}, {100, 50}}
-	got := shaken(line, 4, 5)
-	if got[0] != line[0] || got[len(got)-1] != line[2] {
-		t.Error("the line does not begin and end where it should")
-	}
-	up, down := 0, 0
-	for _, p := range got[1 : len(got)-1] {
-		d := min(segmentDistance(p, line[0], line[1]), segmentDistance(p, line[1], line[2]))
-		if d > 5+1e-9 {
-			t.Fatalf("%v strays %g", p, d)
-		}
-		if p.x < 100 && p.y > 4.9 {
-			up++
-		} else if p.x < 100 && p.y < -4.9 {
-			down++
-		}
-	}
-	if up < 10 || down < 10 {
-		t.Errorf("%d points to one side and %d to the other", up, down)
-	}
-}
-
 // TestGrown checks the outline against distances: every point lies m from the hull.
 func TestGrown(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
@@ -496,21 +493,6 @@ func TestWrapAndCut(t *testing.T) {
 	}
 	if got := cut("Foundry Road", 15, 4, false); !strings.HasSuffix(got, "…") || textWidth(got, 4, false) > 15 {
 		t.Error(got)
-	}
-}
-
-// TestRailwayIsNoShakingLine: a railway is drawn with straight strokes only, a
-// hedge with round dots, so that neither can be taken for the line of hard ground.
-func TestRailwayIsNoShakingLine(t *testing.T) {
-	s := blockScene(t, briefing.Words{})
-	c := &canvas{theme: Light, px: 1}
-	d := &mapDrawing{s: s, c: c, w: 720, h: 452, v: fit(s.Walk.Line.Box().Grown(60), 720, 452)}
-	d.around = d.v.box.Grown(marginM)
-	d.ground()
-	for _, m := range regexp.MustCompile(` d="([^"]*)" fill="none"`).FindAllStringSubmatch(c.String(), -1) {
-		if n := strings.Count(m[1], "L"); n > 120 {
-			t.Errorf("a line of the base map has %d pieces", n)
-		}
 	}
 }
 

@@ -5,10 +5,12 @@ import (
 
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/network"
 )
 
-// The base map is a plan of what blocks: solids, walls, water and roads that one
-// must not cross. Everything else is open ground, and streets are the gaps.
+// The base map is a plan of what blocks: solids, walls, water and roads that one must not
+// cross, and under everything the streets, quiet, in a neutral that is none of the four
+// steps: a street without a tone was not compared, and never looks calm.
 
 // marginM is how much beyond the picture lines are kept, so that what is cut does
 // not show.
@@ -34,13 +36,13 @@ func (d *mapDrawing) ground() {
 	evenOdd := ` fill-rule="evenodd"`
 	c.area(soft, c.theme.colour(green), evenOdd)
 	c.area(wet, c.theme.colour(water), evenOdd) // plain: browsers that draw in software paint a large pattern of strokes over the page round it
-	c.lines(wet, stroke{colour: waterLine, width: 1.2, closed: true})
+	c.lines(wet, stroke{colour: waterLine, width: 0.8, closed: true})
 	var solid [][]xy
 	for i := range gp.Buildings {
 		solid = append(solid, d.rings(gp.Buildings[i].Area)...)
 	}
 	c.area(solid, c.theme.colour(block), evenOdd+` stroke="`+c.theme.colour(blockEdge)+`" stroke-width="`+num(0.8*c.px)+`"`)
-	d.ways(len(solid))
+	d.ways()
 	d.obstacles()
 }
 
@@ -113,45 +115,50 @@ func (d *mapDrawing) parts(l plane.Polyline) (out [][]xy) {
 	return out
 }
 
-// leastSolids is how many buildings a kilometre of street must have for streets to
-// show as the gaps between them; below that they get a hairline.
-const leastSolids = 12
+// Zooms from which parts of the base map are drawn.
+const (
+	pathZoom    = 13.5
+	roadMidZoom = 14
+	wallZoom    = 15.5 // walls, fences and hedges
+)
 
 // ways draws streets, paths, roads that are not to be crossed, and railways.
-func (d *mapDrawing) ways(solids int) {
-	c, g := d.c, d.s.Snap.Graph
-	var roads, paths, streets [][]xy
-	lengthM := 0.0
+func (d *mapDrawing) ways() {
+	c, g, zoom := d.c, d.s.Snap.Graph, d.zoom()
+	w := widthAt(streetWidths, zoom)
+	var roads, paths, streets, services [][]xy
 	for _, e := range g.InBox(d.v.box) {
 		line := g.EdgeLine(e)
-		switch class := g.Class[e]; {
-		case class >= osmdata.Motorway && class <= osmdata.Secondary:
-			roads = append(roads, d.parts(line)...)
-		case class >= osmdata.Track || class == osmdata.Pedestrian:
-			if g.Flags[e]&(osmdata.FlagPavement|osmdata.FlagCrossing) == 0 {
+		switch role, _ := g.RoleOf(e); role {
+		case network.Street:
+			streets = append(streets, d.parts(line)...)
+		case network.Drive, network.Service:
+			services = append(services, d.parts(line)...)
+		case network.Path:
+			if g.Flags[e]&osmdata.FlagPavement == 0 {
 				paths = append(paths, d.parts(line)...)
 			}
-		default:
-			streets = append(streets, d.parts(line)...)
-			lengthM += float64(g.LengthM[e])
 		}
 	}
 	for i := range d.s.Snap.Ground.Roads {
-		if r := &d.s.Snap.Ground.Roads[i]; r.Class >= osmdata.Motorway && r.Class <= osmdata.Secondary {
-			roads = append(roads, d.parts(r.Line)...)
-		}
+		roads = append(roads, d.parts(d.s.Snap.Ground.Roads[i].Line)...)
 	}
-	if float64(solids) < leastSolids*lengthM/1000 {
-		c.lines(streets, stroke{colour: rule, width: 0.8})
-	}
-	c.lines(paths, stroke{colour: ink2, width: 1.1, dash: "4 3"})
 	var rails [][]xy
 	for _, l := range d.s.Snap.Ground.Rails {
 		rails = append(rails, d.parts(l)...)
 	}
-	d.twin(rails, blockEdge, 4.4, 1.1)
-	d.twin(roads, rule, 8, 1.1)
-	c.lines(roads, stroke{colour: rule, width: 1.1, dash: "7 5"})
+	d.twin(rails, blockEdge, 4, 0.8)
+	if zoom >= pathZoom {
+		c.lines(paths, stroke{colour: blockEdge, width: 1.2, dash: "3.6 2.4"})
+	}
+	c.lines(services, stroke{colour: streetEdge, width: serviceFactor*w + 1.2})
+	c.lines(streets, stroke{colour: streetEdge, width: w + 1.2})
+	c.lines(services, stroke{colour: street, width: serviceFactor * w})
+	c.lines(streets, stroke{colour: street, width: w})
+	d.twin(roads, blockEdge, 1.25*w+1.6, 0.8)
+	if zoom >= roadMidZoom {
+		c.lines(roads, stroke{colour: blockEdge, width: 0.8, dash: "7 5"})
+	}
 }
 
 // twin draws two thin parallel lines.
@@ -163,30 +170,27 @@ func (d *mapDrawing) twin(l [][]xy, colour token, apart, width float64) {
 // obstacles draws walls, fences, hedges and banks.
 func (d *mapDrawing) obstacles() {
 	gp := d.s.Snap.Ground
-	var walls, fences, ticks, hedges, banks [][]xy
-	px := d.c.px
+	var walls, fences, hedges, banks [][]xy
 	for _, i := range d.near(gp.Index()) {
 		o := &gp.Obstacles[i]
 		switch o.Kind {
 		case osmdata.Wall:
 			walls = append(walls, d.parts(o.Line)...)
 		case osmdata.Fence, osmdata.Cliff:
-			for _, l := range d.parts(o.Line) {
-				fences = append(fences, l)
-				ticks = append(ticks, combs(l, 9*px, 4*px)...)
-			}
+			fences = append(fences, d.parts(o.Line)...)
 		case osmdata.Hedge:
 			hedges = append(hedges, d.parts(o.Line)...)
 		case osmdata.WaterEdge:
 			banks = append(banks, d.parts(o.Line)...)
 		}
 	}
-	d.c.lines(banks, stroke{colour: waterLine, width: 1.2})
-	d.c.lines(walls, stroke{colour: blockEdge, width: 2})
-	d.c.lines(append(fences, ticks...), stroke{colour: blockEdge, width: 1.2})
-	// A hedge is a row of bumps: nothing that could be taken for the shaking line.
-	d.c.lines(hedges, stroke{colour: blockEdge, width: 4.2, dash: "0 4", round: true})
-	d.seen = [3]bool{len(walls) > 0, len(fences) > 0, len(hedges) > 0}
+	d.c.lines(banks, stroke{colour: waterLine, width: 0.8})
+	if d.zoom() < wallZoom {
+		return
+	}
+	d.c.lines(walls, stroke{colour: blockEdge, width: 1.4})
+	d.c.lines(fences, stroke{colour: blockEdge, width: 1, dash: "6 1.5"})
+	d.c.lines(hedges, stroke{colour: blockEdge, width: 2, dash: "0 3", round: true})
 }
 
 // near lists the obstacles in the picture, each once.
@@ -199,29 +203,4 @@ func (d *mapDrawing) near(x *plane.Index) (out []int32) {
 		}
 	}
 	return out
-}
-
-// combs are the ticks of a fence: short lines to its left every step.
-func combs(l []xy, step, length float64) (out [][]xy) {
-	walkAlong(l, step, func(at, u xy) {
-		out = append(out, []xy{at, {at.x + u.y*length, at.y - u.x*length}})
-	})
-	return out
-}
-
-// walkAlong visits a line every step, with its direction.
-func walkAlong(l []xy, step float64, visit func(at, u xy)) {
-	next, gone := step/2, 0.0
-	for i := 1; i < len(l); i++ {
-		a, b := l[i-1], l[i]
-		n := math.Hypot(b.x-a.x, b.y-a.y)
-		if n == 0 {
-			continue
-		}
-		u := xy{(b.x - a.x) / n, (b.y - a.y) / n}
-		for ; next <= gone+n; next += step {
-			visit(xy{a.x + u.x*(next-gone), a.y + u.y*(next-gone)}, u)
-		}
-		gone += n
-	}
 }

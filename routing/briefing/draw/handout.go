@@ -39,8 +39,8 @@ type sheetSize struct {
 }
 
 var sheetSizes = map[Paper]sheetSize{
-	A4:       {width: 190, mapW: 116, mapH: 115, stripH: 79, watchH: 31},
-	USLetter: {width: 196, mapW: 116, mapH: 106, stripH: 71, watchH: 30},
+	A4:       {width: 190, mapW: 116, mapH: 115, stripH: 79, watchH: 26},
+	USLetter: {width: 196, mapW: 116, mapH: 106, stripH: 71, watchH: 25},
 }
 
 // HandOutOptions say what stands on the page besides the plan.
@@ -83,7 +83,7 @@ type handOut struct {
 	Care                                                    []string // of the dog and the day, before the door
 	TimesHead                                               string   // of an outing
 	Times                                                   []string // when to be where, of an outing
-	Discs, Key                                              template.HTML
+	Key                                                     template.HTML
 	Sheets                                                  []handOutSheet
 }
 
@@ -152,7 +152,7 @@ const mostSheets = 2
 // handOut draws the sheets of one walk, the number-th of its document.
 func (s *Scene) handOut(o *HandOutOptions, size sheetSize, number int) *handOut {
 	h := s.handOutTexts(o, size)
-	h.Discs, h.Key = s.discsSVG(number), s.keySVG(number)
+	h.Key = s.keySVG(number)
 	parts := 1
 	if s.Walk.DurationS > sheetLimitS {
 		parts = mostSheets
@@ -183,7 +183,7 @@ func (s *Scene) handOutTexts(o *HandOutOptions, size sheetSize) *handOut {
 		TakeHead: w.Say("sheet.take"), Take: s.take(), CloseHead: w.Say("sheet.close"), Close: w.TooClose(o.Driver),
 		StopHead: w.Say("sheet.stop"), Stop: w.Say("sheet.stop.text"), Licence: w.Say("map.credits"), KeyText: w.Say("sheet.key", "dog", dog),
 		Needs: s.needRows()}
-	h.Title = briefing.Sentence(s.title(o, dog, size.width-answerMM-titleSpareMM))
+	h.Title = briefing.Sentence(s.title(o, dog, size.width-titleSpareMM))
 	h.Leave = w.Say("sheet.leave", "day", w.Day(s.Plan.Depart), "clock", w.Clock(s.Plan.Depart), "minutes", w.Minutes(walk.DurationS), "length", w.Far(walk.LengthM))
 	h.Foot = s.foot(o, size)
 	s.addCare(h)
@@ -292,12 +292,9 @@ const stayNameRunes = 22
 // stayCloseLines is how much advice for the way has room beside the place.
 const stayCloseLines = 3
 
-// What the head's width loses to the answer, and to the title's heavier weight
-// beyond the widths that are reckoned with.
-const (
-	answerMM     = 71
-	titleSpareMM = 4
-)
+// titleSpareMM is what the head's width loses to the title's heavier weight beyond the
+// widths that are reckoned with.
+const titleSpareMM = 4
 
 // title is the page's title, cut so that it stays on its line.
 func (s *Scene) title(o *HandOutOptions, dog string, roomMM float64) string {
@@ -394,33 +391,34 @@ func (s *Scene) foot(o *HandOutOptions, size sheetSize) string {
 	}
 }
 
-func (s *Scene) discsSVG(number int) template.HTML {
-	c := &canvas{theme: Print, px: pxMM, prefix: fmt.Sprintf("d%d", number)}
-	const r = 1.55
-	c.open(2.9*r*9+2*r+1, 2*r+2.4, "mm", s.Words.Say("discs.of", "of", s.Words.Of(s.Walk.CalmChance)))
-	c.discs(xy{0.5, 0.5}, r, s.Walk.CalmChance, s.Walk.CalmLow, s.Walk.CalmHigh)
+// keySVG is a ribbon cut in the shares of the four steps, with the minutes to one
+// reaction that they mean.
+func (s *Scene) keySVG(number int) template.HTML {
+	c := &canvas{theme: Print, px: pxMM, prefix: fmt.Sprintf("k%d", number)}
+	const w, h, y = 84.0, 15.5, 6.4
+	rank, words := &s.Plan.Ground.Rank, s.Words
+	c.openText(w, h, "mm")
+	c.text(label{at: xy{0, 2.9}, text: words.Say("key.at", "time", words.Clock(s.Plan.Depart)), size: 11.5, colour: ink})
+	x := 0.3
+	for i, share := range rank.Share {
+		to := x + share*(w-0.6)
+		if to > x {
+			c.ribbonRun([]xy{{x, y}, {to, y}}, i+1)
+		}
+		if text := words.StepMinutes(rank, i+1, share < keyNarrow); textWidth(text, 12*pxMM, true) < to-x {
+			c.text(label{at: xy{(x + to) / 2, y + 5}, text: text, size: 12, bold: true, anchor: atMiddle, colour: ink})
+		}
+		x = to
+	}
+	c.text(label{at: xy{0.3, h - 0.7}, text: words.Say("key.calmest"), size: 11.5, bold: true, colour: ink})
+	c.text(label{at: xy{w - 0.3, h - 0.7}, text: words.Say("key.hardest"), size: 11.5, bold: true, anchor: atEnd, colour: ink})
 	c.close()
 	return template.HTML(c.String())
 }
 
-// keySVG shows wash, border and line of the four levels with their words.
-func (s *Scene) keySVG(number int) template.HTML {
-	c := &canvas{theme: Print, px: pxMM, prefix: fmt.Sprintf("k%d", number)}
-	const w, h, each = 84.0, 10.5, 21.0
-	c.open(w, h, "mm", "")
-	for i := range 4 {
-		x := each * float64(i)
-		level := routing.Level(i)
-		box := []xy{{x + 0.3, 0.4}, {x + 9, 0.4}, {x + 9, 6}, {x + 0.3, 6}}
-		c.area([][]xy{box}, c.fillOf(i), "")
-		c.lines([][]xy{{box[0], box[1]}, {box[3], box[2]}}, stroke{colour: ink, width: 1.3, butt: true})
-		c.walkLine([]xy{{x + 0.3, 3.2}, {x + 9, 3.2}}, i)
-		c.text(label{at: xy{x + 10, 3.9}, text: s.Words.Say("level." + level.String()), size: 12, bold: true, colour: ink})
-		c.text(label{at: xy{x + 0.3, 9.4}, text: s.Words.Say("key." + level.String()), size: 11.5, colour: ink})
-	}
-	c.close()
-	return template.HTML(c.String())
-}
+// keyNarrow is the share under which the minutes of a step are told short: "over 32" is
+// ">32" there.
+const keyNarrow = 0.13
 
 // Columns of the strip on paper, and how far a column goes to each side at most, in
 // millimetres: the rest is for words.

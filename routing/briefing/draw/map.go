@@ -21,9 +21,9 @@ type MapOptions struct {
 	Prefix            string  // of ids, where several drawings stand in one page
 }
 
-// Map draws the walk on the ground as SVG: what blocks, the band of room at true
-// scale, the line, watch points, minutes, sources with the dog's distances round
-// them and two scale bars. The error is the writer's.
+// Map draws the walk on the ground as SVG: what blocks, the streets about in their four
+// steps, the walk on its ribbon, watch points, minutes, sources with the dog's distances
+// round them and two scale bars. The error is the writer's.
 func (s *Scene) Map(w io.Writer, o MapOptions) error {
 	c := &canvas{theme: o.Theme, px: 1, prefix: o.Prefix, wider: o.Wider}
 	s.drawMap(c, o.WidthPX, o.HeightPX, "px", o.Others)
@@ -46,7 +46,6 @@ type mapDrawing struct {
 	around plane.Box // the picture and a margin
 	p      placer
 	others []int // walks drawn as dots
-	seen   [3]bool
 }
 
 // widened is a box times k about its middle; 0 is 1.
@@ -82,10 +81,8 @@ func (s *Scene) drawMap(c *canvas, w, h float64, unit string, others bool) *mapD
 	c.open(w, h, unit, s.describe())
 	d.ground()
 	d.sources()
-	for _, i := range d.others {
-		c.lines([][]xy{d.v.line(s.Plan.Walks[i].Line)}, stroke{colour: ink2, width: 2.4, dash: "2.4 4.5"})
-	}
-	d.band()
+	d.tones()
+	d.walk()
 	d.dimensions()
 	d.marks()
 	d.bars()
@@ -115,54 +112,6 @@ func (s *Scene) sourcesBox(near plane.Box) plane.Box {
 // drawn says whether a source that is passed stands on the map.
 func drawn(p *routing.Passed) bool {
 	return p.Need.WorkingM > 0 && p.NearestM <= p.Need.WorkingM+sourceNearM
-}
-
-// leastBandPX is the scale, in CSS pixels a metre, below which a band is no band.
-const leastBandPX = 0.4
-
-// band draws washes, borders and the line.
-func (d *mapDrawing) band() {
-	c := d.c
-	b := d.s.Band.Drawn(d.v.scale / c.px)
-	if d.v.scale >= leastBandPX*c.px && d.s.needM() > 0 {
-		for level := range 4 {
-			var rings [][]xy
-			for i := range b.Pieces {
-				if p := &b.Pieces[i]; int(p.Level) == level {
-					for _, r := range p.Rings {
-						rings = append(rings, d.v.line(r))
-					}
-				}
-			}
-			c.area(rings, c.fillOf(level), "")
-		}
-		var whole, broken [][]xy
-		for i := range b.Edges {
-			l := d.v.line(b.Edges[i].Line)
-			if b.Edges[i].Assumed {
-				broken = append(broken, l)
-			} else {
-				whole = append(whole, l)
-			}
-		}
-		c.lines(whole, stroke{colour: ink, width: 1.3, casing: casingPX})
-		c.lines(broken, stroke{colour: ink, width: 1.3, dash: "4 4"})
-	}
-	for level := range 4 {
-		for i := range b.Pieces {
-			if p := &b.Pieces[i]; int(p.Level) == level {
-				c.walkLine(d.v.line(p.Line), level)
-			}
-		}
-	}
-	d.p.lines = append(d.p.lines, d.v.line(d.s.Walk.Line))
-	for i := range b.Samples {
-		if s := &b.Samples[i]; s.Level != routing.Calm {
-			for k := range 2 {
-				d.p.shade = append(d.p.shade, disc{d.v.at(s.At.Add(s.across(k).Mul(s.side(k) / 2))), s.side(k) / 2 * d.v.scale})
-			}
-		}
-	}
 }
 
 // Round fixed sources.
@@ -269,10 +218,6 @@ func (d *mapDrawing) write(text string, at spot, size float64, bold bool, colour
 	d.c.text(label{at: xy{at.mid.x - sin*down, at.mid.y + cos*down}, text: text, size: size, bold: bold, anchor: atMiddle, colour: colour, casing: sheet, cased: true, turn: at.turn * 180 / math.Pi})
 }
 
-// shortRunPX is the length of a piece of trouble that a watch point's square would
-// cover: it then stands beside the line with a leader.
-const shortRunPX = 30
-
 // marks draws the door, watch points, minutes and the letters of other walks. Watch
 // points go before minutes, and both before names.
 func (d *mapDrawing) marks() {
@@ -307,7 +252,7 @@ func (d *mapDrawing) marks() {
 	for _, i := range d.others {
 		l := d.v.line(d.s.Plan.Walks[i].Line)
 		if s, ok := d.p.put(12*px, 16*px, d.p.beside(l, 12*px, 16*px)); ok {
-			d.write(briefing.Letter(i), spot{mid: s.mid, plate: s.plate}, 16, true, ink)
+			d.write(briefing.Letter(i), spot{mid: s.mid, plate: true}, 16, true, ink)
 		}
 		d.p.lines = append(d.p.lines, l)
 	}
@@ -317,44 +262,26 @@ func (d *mapDrawing) marks() {
 // it.
 const endQuietS = 60
 
-// square finds the place of a watch point's mark: on the line, or beside it with a
-// leader where it would hide a short piece of trouble or another mark.
+// plateOffsPX is how far beside the line a watch point's plate stands, nearest first.
+var plateOffsPX = []float64{26, -26, 34, -34, 42, -42, 50, -50}
+
+// square finds the place of a watch point's plate: beside the line with a leader, so that
+// it never covers the piece it warns of.
 func (d *mapDrawing) square(p *routing.WatchPoint) spot {
 	px := d.c.px
 	at := d.v.at(d.s.Walk.Line.At(p.FromM))
-	spots := []spot{}
-	if d.runPX(p.FromM) >= shortRunPX {
-		spots = append(spots, spot{mid: at})
-	}
 	dir := d.s.Walk.Line.DirectionAt(p.FromM)
-	for _, off := range []float64{22, -22, 44, -44, 66, -66} {
-		spots = append(spots, spot{mid: xy{at.x - dir.Y*off*px, at.y - dir.X*off*px}})
-	}
-	for _, s := range spots {
-		if ds := []disc{{s.mid, 11 * px}}; d.p.free(ds, s.mid != at) {
-			d.p.taken = append(d.p.taken, ds...)
-			if s.mid != at {
-				d.c.lines([][]xy{{at, s.mid}}, stroke{colour: ink, width: 1.3, casing: 1})
-			}
-			return s
+	beside := func(off float64) spot { return spot{mid: xy{at.x - dir.Y*off*px, at.y - dir.X*off*px}} }
+	s := beside(plateOffsPX[0])
+	for _, off := range plateOffsPX {
+		if b := beside(off); d.p.free([]disc{{b.mid, 12 * px}}, true) {
+			s = b
+			break
 		}
 	}
-	d.p.taken = append(d.p.taken, disc{at, 11 * px})
-	return spot{mid: at}
-}
-
-// runPX is the length, in CSS pixels, of the run of one level at a place; calm runs
-// count as long, there is nothing to hide.
-func (d *mapDrawing) runPX(fromM float64) float64 {
-	for i := range d.s.Band.Pieces {
-		if p := &d.s.Band.Pieces[i]; fromM <= p.ToM {
-			if p.Level == routing.Calm {
-				return math.Inf(1)
-			}
-			return (p.ToM - p.FromM) * d.v.scale / d.c.px
-		}
-	}
-	return math.Inf(1)
+	d.p.taken = append(d.p.taken, disc{s.mid, 12 * px})
+	d.c.lines([][]xy{{at, s.mid}}, stroke{colour: ink, width: 2, casing: casingPX})
+	return s
 }
 
 // bars draws the two scale bars and the licence line.

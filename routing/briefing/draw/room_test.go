@@ -46,7 +46,7 @@ func TestOneRoom(t *testing.T) {
 				t.Errorf("edge %d: the leg tells %.1f and %.1f m, the field %.1f and %.1f", e, left/length, right/length, sides.Left.LowM, sides.Right.LowM)
 			}
 			room := Room{Kind: exposure.DogOnLead, Need: need, OtherMPS: exposure.DogOnLead.Info().SpeedMPS, PaceMPS: dog.PaceMPS()}
-			for _, s := range samples(&walk, land.Snap, room) {
+			for _, s := range samples(&walk, land.Snap, room, &routing.Rank{}) {
 				most := exposure.Usable(float64(max(sides.Left.LowM, sides.Right.LowM)), 1e9, room.OtherMPS, room.PaceMPS, need.WorkingM)
 				if s.LeftM > float64(sides.Left.LowM)+0.01 || s.RightM > float64(sides.Right.LowM)+0.01 || max(s.LeftM, s.RightM) > most+0.01 {
 					t.Errorf("edge %d: the band draws %.1f and %.1f m, the field has %.1f and %.1f", e, s.LeftM, s.RightM, sides.Left.LowM, sides.Right.LowM)

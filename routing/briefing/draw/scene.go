@@ -24,7 +24,8 @@ type Scene struct {
 }
 
 // NewScene measures walk number index of the plan, counted from 0, for the kind
-// that leads its reactions; a kind given goes before that. The error says which
+// that leads its reactions; a kind given goes before that. The plan's ground is what the
+// walk's is compared with. The error says which
 // walk there is none of.
 func NewScene(snap *snapshot.Snapshot, plan *routing.Plan, index int, dog *exposure.Dog, words briefing.Words, kind *exposure.Kind) (*Scene, error) {
 	if index < 0 || index >= len(plan.Walks) {
@@ -37,7 +38,7 @@ func NewScene(snap *snapshot.Snapshot, plan *routing.Plan, index int, dog *expos
 	} else if k, ok := briefing.Lead(s.Walk, dog); ok {
 		room = roomFor(k, dog)
 	}
-	s.Band = newBand(s.Walk, snap, room)
+	s.Band = newBand(s.Walk, snap, room, &plan.Ground.Rank)
 	s.Legs = words.Legs(s.Walk, dog)
 	return s, nil
 }

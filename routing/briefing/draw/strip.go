@@ -5,7 +5,6 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
-	"wideberth/routing"
 	"wideberth/routing/briefing"
 )
 
@@ -26,7 +25,6 @@ type Column struct {
 	ToM     float64       `json:"to_m"`
 	Start   bool          `json:"start,omitempty" doc:"The walk begins at its lower end."`
 	End     bool          `json:"end,omitempty" doc:"The walk ends at its upper end."`
-	Fills   []StripFill   `json:"fills"`
 	Edges   []StripEdge   `json:"edges"`
 	Line    []StripRun    `json:"line"`
 	Minutes []StripMinute `json:"minutes"`
@@ -39,25 +37,17 @@ type Column struct {
 // XY is a place of a strip in metres.
 type XY [2]float64
 
-// StripFill is a run of the band of one level.
-type StripFill struct {
-	Level string `json:"level" enum:"calm,some,tight,hard"`
-	Area  []XY   `json:"area"`
-	level routing.Level
-}
-
 // StripEdge is a border where the room falls short.
 type StripEdge struct {
 	Assumed bool `json:"assumed" doc:"The room is a default, not measured: draw it broken."`
 	Line    []XY `json:"line"`
 }
 
-// StripRun is a run of the line of one level.
+// StripRun is a run of ground of one step, 1 calm for here to 4 hardest here.
 type StripRun struct {
-	Level string  `json:"level" enum:"calm,some,tight,hard"`
+	Step  int     `json:"step" enum:"1,2,3,4"`
 	FromM float64 `json:"from_m"`
 	ToM   float64 `json:"to_m"`
-	level routing.Level
 }
 
 // StripMinute is a mark of time on the left.
@@ -162,25 +152,16 @@ func (s *Scene) sections(strip *Strip, c *Column) (out []crossSection) {
 	return out
 }
 
-// fillColumn draws band, borders and line of a column.
+// fillColumn puts ground and borders into a column.
 func (s *Scene) fillColumn(strip *Strip, c *Column) {
 	cut := s.sections(strip, c)
 	for from := 0; from+1 < len(cut); {
 		to := from + 1
-		for to+1 < len(cut) && cut[to].sample.Level == cut[from].sample.Level {
+		for to+1 < len(cut) && cut[to].sample.Step == cut[from].sample.Step {
 			to++
 		}
-		level := cut[from].sample.Level
 		if cut[to].y > cut[from].y {
-			f := StripFill{Level: level.String(), level: level}
-			for i := from; i <= to; i++ {
-				f.Area = append(f.Area, XY{cut[i].right, cut[i].y})
-			}
-			for i := to; i >= from; i-- {
-				f.Area = append(f.Area, XY{-cut[i].left, cut[i].y})
-			}
-			c.Fills = append(c.Fills, f)
-			c.Line = append(c.Line, StripRun{level.String(), c.FromM + cut[from].y, c.FromM + cut[to].y, level})
+			c.Line = append(c.Line, StripRun{cut[from].sample.Step, c.FromM + cut[from].y, c.FromM + cut[to].y})
 		}
 		from = to
 	}

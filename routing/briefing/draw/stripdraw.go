@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strconv"
 
-	"wideberth/routing"
 	"wideberth/routing/briefing"
 )
 
@@ -100,10 +99,10 @@ func (d *columnDrawing) draw() {
 	}
 	d.band()
 	d.gauge()
-	for level := range 4 {
+	for step := len(tones); step > 0; step-- {
 		for _, r := range d.col.Line {
-			if int(r.level) == level {
-				d.c.walkLine([]xy{{d.x(0), d.y(r.FromM)}, {d.x(0), d.y(r.ToM)}}, level)
+			if r.Step == step {
+				d.c.ribbonRun([]xy{{d.x(0), d.y(r.FromM)}, {d.x(0), d.y(r.ToM)}}, step)
 			}
 		}
 	}
@@ -111,41 +110,35 @@ func (d *columnDrawing) draw() {
 	d.marks()
 }
 
-// band draws washes and borders, nowhere so narrow that the line swallows them.
+// borderPX is the paper between the ribbon and a border of the room.
+const borderPX = 2
+
+// band draws the borders of the room where it falls short, nowhere so near that the
+// ribbon swallows them.
 func (d *columnDrawing) band() {
-	widen := func(l []xy, level routing.Level) []xy {
-		f := lineForms[level]
-		least := (f.width/2 + f.amplitude + leastEdgePX) * d.c.px
+	for _, e := range d.col.Edges {
+		l := d.points(e.Line)
 		for i := range l {
+			least := (stripWidths[d.stepAt(d.col.FromM+e.Line[i][1])-1]/2 + stripEdgePX + borderPX) * d.c.px
 			if off := l[i].x - d.x(0); math.Abs(off) < least {
 				l[i].x = d.x(0) + math.Copysign(least, off)
 			}
 		}
-		return l
-	}
-	for _, f := range d.col.Fills {
-		d.c.area([][]xy{widen(d.points(f.Area), f.level)}, d.c.fillOf(int(f.level)), "")
-	}
-	for _, e := range d.col.Edges {
-		l := d.points(e.Line)
-		for i := range l {
-			l[i] = widen(l[i:i+1], d.levelAt(d.col.FromM+e.Line[i][1]))[0]
-		}
-		st := stroke{colour: ink, width: 1.3, casing: casingPX}
+		st := stroke{colour: ink, width: 1.1, butt: true}
 		if e.Assumed {
-			st = stroke{colour: ink, width: 1.3, dash: "4 4"}
+			st.dash = "4 4"
 		}
 		d.c.lines([][]xy{l}, st)
 	}
 }
 
-func (d *columnDrawing) levelAt(fromM float64) routing.Level {
+func (d *columnDrawing) stepAt(fromM float64) int {
 	for _, r := range d.col.Line {
 		if fromM <= r.ToM {
-			return r.level
+			return r.Step
 		}
 	}
-	return routing.Calm
+	return 1
 }
 
 // gauge draws the two straight lines at the room needed, if they are on the paper.
@@ -198,8 +191,8 @@ func (d *columnDrawing) marks() {
 	d.squares()
 }
 
-// squares draws the watch points: on the line, or beside it with a leader where a
-// square would hide a short piece of trouble or the square before.
+// squares draws the watch points beside the line with a leader, on the side of the
+// minutes, none over another.
 func (d *columnDrawing) squares() {
 	const apart = 21
 	px := d.c.px
@@ -207,30 +200,13 @@ func (d *columnDrawing) squares() {
 	last := math.Inf(1)
 	for i, w := range d.col.Watch {
 		at := xy{d.x(0), d.y(w.AtM)}
-		marks[i] = at
-		if d.runPX(w.AtM) < shortRunPX || last-at.y < apart*px {
-			marks[i] = xy{d.x(-d.strip.SideM) - 14*px, min(at.y, last-apart*px)}
-			d.c.lines([][]xy{{at, marks[i]}}, stroke{colour: ink, width: 1.3, casing: 1})
-		}
+		marks[i] = xy{d.x(-d.strip.SideM) - 14*px, min(at.y, last-apart*px)}
+		d.c.lines([][]xy{{at, marks[i]}}, stroke{colour: ink, width: 1.3, casing: 1})
 		last = marks[i].y
 	}
 	for i, w := range d.col.Watch {
 		d.c.square(marks[i], w.Number)
 	}
-}
-
-// runPX is the length in CSS pixels of the run of trouble at a place; calm runs
-// count as long.
-func (d *columnDrawing) runPX(fromM float64) float64 {
-	for _, r := range d.col.Line {
-		if fromM <= r.ToM {
-			if r.level == routing.Calm {
-				break
-			}
-			return (r.ToM - r.FromM) * d.scale / d.c.px
-		}
-	}
-	return math.Inf(1)
 }
 
 // A legLabel is the label of one leg: lines from top to bottom, standing on the rule

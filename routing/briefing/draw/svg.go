@@ -2,12 +2,10 @@ package draw
 
 import (
 	"html"
-	"math"
 	"strconv"
 	"strings"
 
 	"wideberth/osmdata/plane"
-	"wideberth/routing/briefing"
 )
 
 // pxMM is a CSS pixel in millimetres: 1/96 inch (CSS Values and Units 4).
@@ -67,33 +65,16 @@ func (c *canvas) raw(parts ...string) {
 	}
 }
 
-// patterns defines the textures of the levels and the hatching of sources.
+// patterns defines the hatching of sources.
 func (c *canvas) patterns() {
 	t := c.theme
 	pattern := func(id string, size float64, turn, body string) {
 		c.raw(`<pattern id="`, c.prefix, id, `" width="`, num(size*c.px), `" height="`, num(size*c.px), `" patternUnits="userSpaceOnUse"`, turn, `>`, body, "</pattern>\n")
 	}
-	rect := func(fill token, size float64) string {
-		return `<rect width="` + num(size*c.px) + `" height="` + num(size*c.px) + `" fill="` + t.colour(fill) + `"/>`
-	}
-	stripe := func(fill token, w, h float64) string {
-		return `<rect width="` + num(w*c.px) + `" height="` + num(h*c.px) + `" fill="` + t.colour(fill) + `"/>`
-	}
 	c.raw("<defs>\n")
-	pattern("some", 7, "", rect(h2, 7)+`<circle cx="`+num(3.5*c.px)+`" cy="`+num(3.5*c.px)+`" r="`+num(1.05*c.px)+`" fill="`+t.colour(h4)+`"/>`)
-	pattern("tight", 6, ` patternTransform="rotate(45)"`, rect(h3, 6)+stripe(h1, 2, 6))
-	pattern("hard", 6, ` patternTransform="rotate(45)"`, rect(h4, 6)+stripe(h1, 1.3, 6)+stripe(h1, 6, 1.3))
 	plus := `<path d="M` + num(5*c.px) + " " + num(2*c.px) + "v" + num(6*c.px) + "M" + num(2*c.px) + " " + num(5*c.px) + "h" + num(6*c.px) + `" stroke="` + t.colour(ink) + `" stroke-width="` + num(1.2*c.px) + `"/>`
 	pattern("source", 10, "", plus)
 	c.raw("</defs>\n")
-}
-
-// fillOf is the paint of a level's wash.
-func (c *canvas) fillOf(level int) string {
-	if level == 0 {
-		return c.theme.colour(h1)
-	}
-	return "url(#" + c.prefix + [...]string{"", "some", "tight", "hard"}[level] + ")"
 }
 
 func (c *canvas) close() { c.raw("</svg>\n") }
@@ -163,44 +144,8 @@ func (c *canvas) dashes(s string) string {
 	return strings.Join(parts, " ")
 }
 
-// Forms of the line by level: the line alone tells the level, in a narrow street
-// where no wash is seen and in a photocopy. Widths, steps and amplitudes in CSS
-// pixels.
-var lineForms = [4]struct{ width, step, amplitude float64 }{{2.2, 0, 0}, {4, 0, 0}, {2.6, 4.5, 3.4}, {3.4, 4, 5.6}}
-
 // casingPX keeps lines and borders apart from any wash.
 const casingPX = 1.5
-
-// walkLine draws a run of the walk in the form of its level.
-func (c *canvas) walkLine(line []xy, level int) {
-	f := lineForms[level]
-	if f.step > 0 {
-		line = shaken(line, f.step*c.px, f.amplitude*c.px)
-	}
-	c.lines([][]xy{line}, stroke{colour: ink, width: f.width, casing: casingPX, butt: f.step > 0})
-}
-
-// shaken is a zigzag about a line: every step along it a point to the other side.
-// It begins and ends on the line.
-func shaken(line []xy, step, amplitude float64) []xy {
-	out := []xy{line[0]}
-	side, next, gone := 1.0, step/2, 0.0
-	for i := 1; i < len(line); i++ {
-		a, b := line[i-1], line[i]
-		d := math.Hypot(b.x-a.x, b.y-a.y)
-		if d == 0 {
-			continue
-		}
-		ux, uy := (b.x-a.x)/d, (b.y-a.y)/d
-		for ; next <= gone+d; next += step {
-			t := next - gone
-			out = append(out, xy{a.x + ux*t - uy*amplitude*side, a.y + uy*t + ux*amplitude*side})
-			side = -side
-		}
-		gone += d
-	}
-	return append(out, line[len(line)-1])
-}
 
 // Alignments of text.
 const (
@@ -259,30 +204,6 @@ func (c *canvas) door(at xy) {
 	c.raw(`<rect x="`, num(at.x-w), `" y="`, num(at.y-h/2), `" width="`, num(2*w), `" height="`, num(h), `" fill="`, c.theme.colour(sheet), "\"/>\n")
 	c.raw(`<path d="`, d, `" fill="none" stroke="`, c.theme.colour(sheet), `" stroke-width="`, num(6*c.px), "\"/>\n")
 	c.raw(`<path d="`, d, `" fill="none" stroke="`, c.theme.colour(ink), `" stroke-width="`, num(3*c.px), "\"/>\n")
-}
-
-// discs draws ten walks: open ones stay calm, filled ones do not. More than nine
-// leave the tenth a broken ring, fewer than one break the first.
-func (c *canvas) discs(at xy, r float64, p, low, high float64) {
-	n := briefing.Tenths(p)
-	gap := 2.9 * r
-	for i := range 10 {
-		x := at.x + r + gap*float64(i)
-		fill, dash := c.theme.colour(sheet), ""
-		if i >= n {
-			fill = c.theme.colour(h4)
-		}
-		if (n == 10 && i == 9) || (n == 0 && i == 0) {
-			fill, dash = c.theme.colour(sheet), ` stroke-dasharray="`+c.dashes("2.5 2")+`"`
-		}
-		c.raw(`<circle cx="`, num(x), `" cy="`, num(at.y+r), `" r="`, num(r), `" fill="`, fill, `" stroke="`, c.theme.colour(ink), `" stroke-width="`, num(1.8*c.px), `"`, dash, "/>\n")
-	}
-	lo, hi := max(1, briefing.Tenths(low)), max(1, briefing.Tenths(high))
-	if hi > lo {
-		x0, x1 := at.x+r+gap*float64(lo-1), at.x+r+gap*float64(hi-1)
-		y := at.y + 2*r + 5*c.px
-		c.lines([][]xy{{{x0, y - 4*c.px}, {x0, y}, {x1, y}, {x1, y - 4*c.px}}}, stroke{colour: ink, width: 1.8, butt: true})
-	}
 }
 
 // bar draws a scale bar with its label at the right.

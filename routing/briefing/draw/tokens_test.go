@@ -58,19 +58,20 @@ func TestContrastOfKnownColours(t *testing.T) {
 // 4.5, what is not text at least 3 (WCAG 2.2, 1.4.3 and 1.4.11).
 func TestContrast(t *testing.T) {
 	text := map[token][]token{
-		ink:    {page, sheet, ground, green, water, block, needWash, warnWash, h1, h2},
-		ink2:   {page, sheet, ground, needWash, warnWash},
-		need:   {page, sheet, ground, needWash},
-		sheet:  {ink, need},
-		h4text: {h4},
+		ink:      {page, sheet, ground, green, street, water, block, needWash, warnWash},
+		ink2:     {page, sheet, ground, needWash, warnWash},
+		need:     {page, sheet, ground, needWash},
+		sheet:    {ink, need},
+		k3text:   {k1, k2, k3}, // numbers in the cells of a week
+		mapSheet: {k4},
 	}
 	marks := map[token][]token{
 		rule:      {page, sheet, ground},
-		need:      {ground, green, water, block, h1, h2, sheet}, // sheet is the casing on h3 and h4
-		sheet:     {h3, h4},
-		blockEdge: {block, ground},
+		need:      {ground, green, water, block, sheet},
 		waterLine: {water, ground},
-		ink:       {ground, h3},
+		ink:       {ground},
+		mapInk:    {k1, k2, k3, mapSheet}, // the line of a walk
+		walkEdge:  {ground, green},
 	}
 	check := func(what string, least float64, pairs map[token][]token) {
 		for th := range themeCount {
@@ -86,6 +87,15 @@ func TestContrast(t *testing.T) {
 	}
 	check("text", 4.5, text)
 	check("mark", 3, marks)
+	// A street stands out from the ground by its tone or by its edge.
+	for th := range themeCount {
+		for i := range tones {
+			under := parseColour(t, th.colour(ground))
+			if got := max(contrast(parseColour(t, th.colour(tones[i])), under), contrast(parseColour(t, th.colour(toneEdges[i])), under)); got < 3 {
+				t.Errorf("%s: a street of step %d has %.2f against the ground", th, i+1, got)
+			}
+		}
+	}
 }
 
 // machado are the matrices for full severity, in linear sRGB: Machado, Oliveira
@@ -223,30 +233,51 @@ func TestMatricesKeepWhite(t *testing.T) {
 	}
 }
 
-// TestColourVision computes how far apart the levels' fills and the blue lie for
-// every kind of colour vision and in grey. Our bars: neighbours at least 15 in
-// colour and 9.5 in grey, the blue against any fill that carries trouble at least 38
-// in colour; 1 is just seen side by side. In grey the blue comes near the darkest fill; it is a line with a
-// casing and a number there.
+// TestColourVision computes how far apart the tones of the steps and the blue lie for
+// every kind of colour vision and in grey. Our bars: neighbours at least 15 in colour and
+// 9.5 in grey, the blue against any tone that carries trouble at least 35 in colour; 1 is
+// just seen side by side. On paper the first two steps lie 7 apart: width and a black edge
+// tell them too.
 func TestColourVision(t *testing.T) {
-	for _, th := range []Theme{Light, Dark} {
+	for th := range themeCount {
 		for _, vision := range []string{"normal", "protan", "deutan", "tritan", "grey"} {
 			apart := func(a, b token) float64 {
 				return ciede2000(seen(parseColour(t, th.colour(a)), vision).lab(), seen(parseColour(t, th.colour(b)), vision).lab())
 			}
-			least := 15.0
-			if vision == "grey" {
-				least = 9.5
-			}
 			for i := range 3 {
-				if d := apart(fills[i], fills[i+1]); d < least {
-					t.Errorf("%s, %s: levels %d and %d are %.1f apart, want %g", th, vision, i+1, i+2, d, least)
+				least := 15.0
+				if vision == "grey" || th == Print {
+					least = 9.5
+				}
+				if th == Print && i == 0 {
+					least = 7
+				}
+				if d := apart(tones[i], tones[i+1]); d < least {
+					t.Errorf("%s, %s: steps %d and %d are %.1f apart, want %g", th, vision, i+1, i+2, d, least)
 				}
 			}
-			for _, f := range []token{h2, h3, h4} {
-				if d := apart(need, f); vision != "grey" && d < 38 {
-					t.Errorf("%s, %s: the blue is %.1f from %s, want 38", th, vision, d, tokenTable[f].name)
+			for _, f := range []token{k2, k3, k4} {
+				if d := apart(need, f); vision != "grey" && th != Print && d < 35 {
+					t.Errorf("%s, %s: the blue is %.1f from %s, want 35", th, vision, d, tokenTable[f].name)
 				}
+			}
+		}
+	}
+}
+
+// TestLightnessFalls: from calm to hard every step is darker than the one before, in
+// every theme, and none of them is the colour of a street that was not compared.
+func TestLightnessFalls(t *testing.T) {
+	for th := range themeCount {
+		for i := range 3 {
+			a, b := parseColour(t, th.colour(tones[i])).linear().lab()[0], parseColour(t, th.colour(tones[i+1])).linear().lab()[0]
+			if a-b < 8 {
+				t.Errorf("%s: L* of step %d is %.0f, of step %d %.0f", th, i+1, a, i+2, b)
+			}
+		}
+		for _, k := range tones {
+			if th.colour(k) == th.colour(street) {
+				t.Errorf("%s: a street that was not compared looks like %s", th, tokenTable[k].name)
 			}
 		}
 	}

@@ -1,7 +1,7 @@
 import { useRef, useState } from "preact/hooks";
 import { goesDark } from "../awake.ts";
 import { secondsAt } from "../course.ts";
-import { Discs, Glyph } from "../draw.tsx";
+import { Glyph } from "../draw.tsx";
 import { categories, categoryOf } from "../kinds.ts";
 import { type Band, type Meeting, meet, type Outcome, unmeet, wentOver } from "../log.ts";
 import { meetingWords } from "../meeting.ts";
@@ -72,7 +72,6 @@ function Door(props: { saved: Saved }) {
       <div class="doorwide">
         <main id="answer" tabIndex={-1} class="panel stack">
           <p class="answer">{say("go.still", { answer: capital(shortAnswer(w.calm_chance)) })}</p>
-          <Discs p={w.calm_chance} low={w.calm_low} high={w.calm_high} bracket={true} />
           <p class="small">{say("answer.calm")}</p>
           <ul class="plainlist">
             <li>{say("go.take", { treats: treats(w.treats_low, w.treats_high) })}</li>

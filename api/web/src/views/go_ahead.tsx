@@ -1,11 +1,11 @@
 // What lies ahead: the next thing in words, the strip at true scale, the saved map.
 import { useEffect, useRef, useState } from "preact/hooks";
 import { metresAt, secondsAt } from "../course.ts";
-import { Band, LevelLine, runs } from "../draw.tsx";
+import { halfOf, RibbonRun, RoomLines, runs } from "../draw.tsx";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import { Square, sampleAt } from "../strip.tsx";
-import type { Drawing, Leg, Walk, WatchPoint } from "../types.ts";
+import type { Drawing, Leg, Step, Walk, WatchPoint } from "../types.ts";
 import { place, putAt, type Saved } from "../walking.ts";
 import { capital, cut, distance, exact } from "../words.ts";
 import { spotName, spotText } from "./plan_text.tsx";
@@ -84,6 +84,8 @@ function callWords(p: WatchPoint): string {
   return `${spotName({ ...p, name })}. ${spotText(p)}`;
 }
 
+const ribbonScale = 1.8; // read at arm's length
+
 /** The strip ahead, at true scale: the same scale on short phones, fewer metres. */
 export function AheadPicture(props: { saved: Saved; m: number }) {
   const { saved: s, m } = props;
@@ -106,11 +108,11 @@ export function AheadPicture(props: { saved: Saved; m: number }) {
   const y = (at: number) => size.h - behind * k - (at - m) * k;
   const i0 = sampleAt(d, m - behind - 4);
   const i1 = sampleAt(d, m + size.h / k);
-  const least = 7;
-  const left = (i: number) => x - Math.max(least, p.left_m[i]! * k);
-  const right = (i: number) => x + Math.max(least, p.right_m[i]! * k);
+  const least = (i: number) => halfOf(p.step[i] as Step, ribbonScale) + 4;
+  const left = (i: number) => x - Math.max(least(i), p.left_m[i]! * k);
+  const right = (i: number) => x + Math.max(least(i), p.right_m[i]! * k);
   const yi = (i: number) => y(i * p.step_m);
-  const parts = runs(p.level.slice(i0, i1 + 1)).map((r) => ({ ...r, from: r.from + i0, to: r.to + i0 }));
+  const parts = runs(p.step.slice(i0, i1 + 1)).map((r) => ({ ...r, from: r.from + i0, to: r.to + i0 }));
   const end = y(s.walk.length_m);
   const g = need * k;
   let gone = 0;
@@ -133,8 +135,7 @@ export function AheadPicture(props: { saved: Saved; m: number }) {
       aria-label={say("go.strip")}
       onClick={(e) => !stand.known && putAt(Math.max(0, m + (size.h - behind * k - e.offsetY) / k))}
     >
-      <Band
-        parts={parts}
+      <RoomLines
         profile={p}
         need={need}
         left={(i) => [left(i), yi(i)]}
@@ -149,7 +150,7 @@ export function AheadPicture(props: { saved: Saved; m: number }) {
         d={`M${x - g} ${Math.max(0, end)}V${size.h}M${x + g} ${Math.max(0, end)}V${size.h}`}
       />
       {parts.map((r, j) => (
-        <LevelLine key={j} level={r.level} x1={x} y1={yi(r.from)} x2={x} y2={yi(r.to)} scale={1.3} />
+        <RibbonRun key={j} step={r.step} x={x} y1={yi(r.from)} y2={yi(r.to)} scale={ribbonScale} />
       ))}
       {d.beside
         .filter((b) => b.to_m > m - behind && b.from_m < m + size.h / k)

@@ -4,7 +4,7 @@ import { call, type Fault, faultOf } from "../api.ts";
 import { dogNow } from "../dogs.ts";
 import { download } from "../download.ts";
 import { Choose, FaultPanel, Head } from "../parts.tsx";
-import { chosen, letter, plan, planGiven, wish } from "../plan.ts";
+import { answered, chosen, letter, planGiven, wish } from "../plan.ts";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import { goTo } from "../view.ts";
@@ -57,7 +57,8 @@ export function HandOut() {
   const [fault, setFault] = useState<Fault | undefined>();
   const [there, setThere] = useState(false);
   const [asked, setAsked] = useState(0);
-  const planned = plan.value.is === "there";
+  const answer = answered.value;
+  const planned = !!answer;
   const from = wish.value.from?.name ?? "";
   useEffect(() => {
     if (!planned || !box.current) return;
@@ -147,10 +148,14 @@ export function HandOut() {
         <div class="sheetbox">
           <div ref={box} class="sheetholder" />
         </div>
-        {plan.value.is === "there" && (
+        {answer && (
           <section class="panel stack screen">
             <h2>{say("text.title")}</h2>
-            <AsText walk={plan.value.plan.walks[chosen.value]!} drawing={plan.value.drawings[chosen.value]!} />
+            <AsText
+              walk={answer.plan.walks[chosen.value]!}
+              drawing={answer.drawings[chosen.value]!}
+              rank={answer.plan.rank!}
+            />
           </section>
         )}
       </main>

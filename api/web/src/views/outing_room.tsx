@@ -290,7 +290,6 @@ export function ReplayMap(props: { kept: Kept | undefined; frame: Frame | undefi
           bbox: info.bbox,
           ...(gate ? { centre: gate } : {}),
           label: say("outing.map.label"),
-          still: true,
           tap: (at) => pick.value?.(at),
           scale: setScale,
           moving: () => moved((n) => n + 1),

@@ -1,86 +1,430 @@
-import { useMemo, useState } from "preact/hooks";
+import { signal } from "@preact/signals";
+import { useEffect, useMemo, useState } from "preact/hooks";
+import { mode, showMode, week } from "../address.ts";
 import { dogName, dogNow, setDogs } from "../dogs.ts";
 import { Key } from "../draw.tsx";
 import { walkLine } from "../geo.ts";
+import { calmer, findHours, hours } from "../hours.ts";
 import { MapBox } from "../mapbox.tsx";
 import { mapInfo, zone } from "../mapinfo.ts";
-import { FaultPanel, Head, Status } from "../parts.tsx";
-import { chosen, letter, plan, planWalks, stopPlanning, want, wish } from "../plan.ts";
+import { Words } from "../nav.tsx";
+import { Choose, FaultPanel, Status } from "../parts.tsx";
+import {
+  about,
+  answered,
+  chosen,
+  letter,
+  lookAbout,
+  plan,
+  planWalks,
+  stopPlanning,
+  type There,
+  want,
+  wish,
+} from "../plan.ts";
 import { Sentence } from "../sentence.tsx";
 import { settings } from "../settings.ts";
 import { say, type Key as TextKey } from "../strings.ts";
-import { Strip, sameScale } from "../strip.tsx";
-import type { Drawing, Offer, Plan as PlanAnswer, Problem, Walk } from "../types.ts";
+import { Strip } from "../strip.tsx";
+import type { LatLon, Offer, Problem, StreetFacts } from "../types.ts";
 import { goTo } from "../view.ts";
 import { ready } from "../walking.ts";
-import { clock, distance, far, minutesSpelt, shortAnswer } from "../words.ts";
+import {
+  capital,
+  carM,
+  clock,
+  cut,
+  distance,
+  far,
+  minutesSpelt,
+  ofTen,
+  range,
+  shortAnswer,
+  shortClock,
+  weekday,
+} from "../words.ts";
+import { Near, StreetCard } from "./near.tsx";
+import { Calmer, HoursRow, WeekTable } from "./plan_hours.tsx";
 import { AsText, Sure, Watch, Why } from "./plan_text.tsx";
-import { Big, InALine, Rows, TableOfWalks } from "./plan_walks.tsx";
+import { Remarks, TableOfWalks, Tabs } from "./plan_walks.tsx";
 import "./plan.css";
 
+const wideFrom = matchMedia("(min-width: 1000px)");
+const wide = signal(wideFrom.matches);
+wideFrom.addEventListener("change", (e) => {
+  wide.value = e.matches;
+});
+
+/** Will it stay calm, when else, where does it go: one screen. */
 export function Plan() {
+  const there = answered.value;
+  const [asking, setAsking] = useState(false);
+  const [larger, setLarger] = useState(false);
+  const at = wish.value.from?.at;
+  // The answer folds the sentence, unless somebody is still choosing.
+  useEffect(() => {
+    if (!document.querySelector(".planhead .choice")) setAsking(false);
+  }, [there]);
+  useEffect(() => {
+    if (!there) void lookAbout();
+  }, [!there, at?.lat, at?.lon, dogNow()?.needs, mapInfo.value?.name]);
+  useEffect(() => {
+    if (there) void findHours();
+  });
   const w = wish.value;
   const key: TextKey =
     w.shape === "way" ? "plan.ask.way" : w.shape === "longest_calm" ? "plan.ask.calm" : "plan.ask.loop";
+  const folded = !!there && !asking && !wide.value;
   return (
     <>
-      <Head title={say("plan.title")}>
-        {mapInfo.value && <Sentence key_={key} parts={["minutes", "shape", "dog", "from", "to", "time", "limits"]} />}
-      </Head>
-      <main id="answer" tabIndex={-1}>
-        <Answer />
+      <header class={folded ? "head planhead folded" : "head planhead"}>
+        <div class="ask">
+          <h1 class="hidden">{say("plan.title")}</h1>
+          {folded ? (
+            <Folded
+              there={there}
+              open={() => {
+                setAsking(true);
+                setTimeout(() => document.querySelector<HTMLElement>(".planhead .sentence button")?.focus());
+              }}
+            />
+          ) : (
+            mapInfo.value && (
+              // biome-ignore lint/a11y/noStaticElementInteractions: Escape folds the sentence, whichever of its words has the focus
+              <div onKeyDown={(e) => e.key === "Escape" && there && setAsking(false)}>
+                <Sentence key_={key} parts={["minutes", "shape", "dog", "from", "to", "time", "limits"]} />
+              </div>
+            )
+          )}
+        </div>
+        <div class="only-wide">
+          <Words />
+        </div>
+      </header>
+      <div class="only-narrow foot-words">
+        <Words />
+      </div>
+      <main id="answer" tabIndex={-1} class={there ? "planview" : "planview bare"}>
+        <Screen there={there} larger={larger && !!there && !wide.value} setLarger={setLarger} />
+        {there && mode.value === "walks" && <Below there={there} />}
       </main>
     </>
   );
 }
 
-/** The answer, or what stands in its place, about one map that stays through all of it. */
-function Answer() {
-  const [pxPerM, setScale] = useState(0.5);
-  const p = plan.value;
+/** The sentence as one line: hour, length, dog, place. */
+function Folded(props: { there: There; open: () => void }) {
+  const w = wish.value;
+  const t = new Date(props.there.plan.depart);
+  const parts = [
+    `${weekday(t, zone())} ${clock(t, zone(), settings.value.clock)}`,
+    say("plan.short", { minutes: w.minutes, shape: say(`plan.shape.${w.shape}`) }),
+    cut(dogName() || say("choice.dog.none")),
+    w.from ? cut(w.from.name) : "",
+  ];
+  return (
+    <button class="folded" onClick={props.open}>
+      <span dir="auto">{parts.filter(Boolean).join(" · ")}</span>
+      <b>{say("plan.change")}</b>
+    </button>
+  );
+}
+
+interface ScreenProps {
+  there: There | undefined;
+  larger: boolean;
+  setLarger: (on: boolean) => void;
+}
+
+/** What is seen without scrolling, about one map that stays through all of it. */
+function Screen(props: ScreenProps) {
+  const { there } = props;
+  const [tapped, setTapped] = useState<{ street: StreetFacts; at: LatLon } | undefined>();
   const at = wish.value.from?.at;
-  const there = p.is === "there" ? p : undefined;
-  const walk = there && (there.plan.walks[chosen.value] ?? there.plan.walks[0]!);
-  const drawing = there && (there.drawings[chosen.value] ?? there.drawings[0]!);
+  const i = Math.min(chosen.value, (there?.plan.walks.length ?? 1) - 1);
+  const walk = there?.plan.walks[i];
+  const drawing = there?.drawings[i];
+  const streets = there ? there.streets : about.value;
+  const walks = mode.value === "walks";
   const shown = useMemo(
-    () =>
-      there
+    () => ({
+      streets,
+      ...(there && walks
         ? {
             walks: there.plan.walks,
             drawings: there.drawings,
-            chosen: chosen.value,
-            letters: there.plan.walks.map((_, i) => letter(i)),
+            chosen: i,
+            letters: there.plan.walks.map((_, k) => letter(k)),
           }
         : at
           ? { start: [at.lon, at.lat] as [number, number] }
-          : {},
-    [there?.drawings, chosen.value, at?.lat, at?.lon], // a certificate changes nothing that is drawn
+          : {}),
+    }),
+    [there?.drawings, streets, i, walks, at?.lat, at?.lon], // a certificate changes nothing that is drawn
   );
   const line = useMemo(() => walk && walkLine(walk), [walk]);
-  const L = letter(chosen.value);
+  useEffect(() => setTapped(undefined), [there?.drawings, walks]);
+  const depart = there && new Date(there.plan.depart);
+  const n = there ? ofTen(there.plan.walks[0]!.calm_chance) : 0;
+  const rank = streets?.rank ?? there?.plan.rank;
+  const time = clock(depart ?? new Date(wish.value.depart || Date.now()), zone(), settings.value.clock);
   return (
-    <>
-      {there ? <Top plan={there.plan} drawings={there.drawings} walk={walk!} drawing={drawing!} /> : <Unanswered />}
-      <div class={there ? "two" : "one"}>
-        {mapInfo.value && <MapBox shown={shown} line={line} need={drawing?.need} scale={setScale} />}
-        {there && (
-          <section
-            class="panel only-wide"
-            style={{ padding: "12px 16px" }}
-            aria-label={say("strip.title", { letter: L })}
-          >
-            <p>
-              <b>{say("strip.title", { letter: L })}</b>{" "}
-              <span class="small">
-                {say(sameScale(walk!, drawing!, pxPerM, 388, 510) ? "strip.how" : "strip.how.small")}
-              </span>
-            </p>
-            <Strip walk={walk!} drawing={drawing!} letter={L} pxPerM={pxPerM} height={388} width={510} />
-          </section>
+    <div
+      class={props.larger ? "screen1 larger" : "screen1"}
+      data-looking={plan.value.is === "looking" ? "" : undefined}
+    >
+      <div class="says">
+        {!there ? <Unanswered /> : (walks || wide.value) && <HowMany there={there} i={i} />}
+        {there && <Looking there={there} />}
+        {there && depart && (
+          <div class="when">
+            <h2 class="only-wide">{say("hours.title")}</h2>
+            <Calmer depart={depart} n={n} weekly={!wide.value} />
+            {wide.value ? (
+              <WeekTable depart={depart} n={n} />
+            ) : (
+              <>
+                <HoursRow depart={depart} n={n} />
+                {week.value && <WeekTable depart={depart} n={n} />}
+              </>
+            )}
+          </div>
         )}
       </div>
-      {there && <Rest plan={there.plan} drawings={there.drawings} walk={walk!} drawing={drawing!} />}
+      <div class="mapside">
+        {mapInfo.value && (
+          <MapBox
+            shown={shown}
+            line={line}
+            need={drawing?.need}
+            larger={props.larger}
+            tapStreet={(street, where) => setTapped({ street, at: where })}
+          >
+            {there && (
+              <Choose
+                label={say("map.mode")}
+                of={
+                  [
+                    ["walks", say("map.walks")],
+                    ["streets", say("map.streets")],
+                  ] as const
+                }
+                is={mode.value}
+                pick={showMode}
+              />
+            )}
+            {there && !wide.value && (
+              <button class="larger" aria-pressed={props.larger} onClick={() => props.setLarger(!props.larger)}>
+                {say(props.larger ? "map.smaller" : "map.larger")}
+              </button>
+            )}
+          </MapBox>
+        )}
+        {tapped && (
+          <div class="tapped">
+            <StreetCard street={tapped.street} at={tapped.at} close={() => setTapped(undefined)} />
+          </div>
+        )}
+        {rank && (
+          <div class={tapped ? "keyside open" : "keyside"}>
+            <Key rank={rank} time={time} />
+          </div>
+        )}
+      </div>
+      <div class="does">
+        {there && walks && <Choices there={there} i={i} />}
+        {there && !walks && <Near />}
+      </div>
+    </div>
+  );
+}
+
+/** What is being looked for while the old answer still stands, and what went wrong with that. */
+function Looking(props: { there: There }) {
+  const p = plan.value;
+  const w = wish.value;
+  const time = w.depart ? shortClock(new Date(w.depart), zone(), settings.value.clock) : say("plan.time.now");
+  return (
+    <>
+      <Status>{p.is === "looking" && <p class="lookingline">{say("wait.at", { time })}</p>}</Status>
+      {p.is === "fault" && (
+        <div class="caution" role="alert">
+          <p>
+            {say("fault.old", {
+              time: clock(new Date(props.there.plan.depart), zone(), settings.value.clock),
+            })}
+          </p>
+          <button class="link" onClick={() => void planWalks()}>
+            {say("fault.again")}
+          </button>
+        </div>
+      )}
     </>
+  );
+}
+
+/** The number of the walk that is looked at. */
+function HowMany(props: { there: There; i: number }) {
+  const w = props.there.plan.walks[props.i]!;
+  const n = ofTen(w.calm_chance);
+  const given = dogNow()?.cars;
+  return (
+    <div class="number">
+      <Status>
+        <p class="answer">
+          {n > 9 ? say("answer.most.short") : n < 1 ? say("answer.few.short") : say("answer.short", { n })}
+        </p>
+      </Status>
+      <p class={n <= 2 ? "could caution" : "could"}>
+        <b>{capital(range(w.calm_low, w.calm_high))}.</b>{" "}
+        {n <= 2 ? say("none.hour") : <span>{say("answer.means")}</span>}
+      </p>
+      {wide.value && <OldMap there={props.there} />}
+      {given !== undefined && (
+        <p>
+          {say("nodog.for", { cars: given })}{" "}
+          <button class="link strong" onClick={() => goTo("dog")}>
+            {say("nodog.add")}
+          </button>
+        </p>
+      )}
+    </div>
+  );
+}
+
+/** A map of long ago, said under the number. */
+function OldMap(props: { there: There }) {
+  const at = props.there.plan.map_time;
+  if (!at || Date.now() - Date.parse(at) < 2 * 365.25 * 864e5) return null;
+  const form = { month: "long", year: "numeric", timeZone: zone() } as const;
+  return <p class="small">{say("map.old", { month: new Intl.DateTimeFormat("en-GB", form).format(new Date(at)) })}</p>;
+}
+
+/** The walks, and what one does with the chosen one: the one black block of the screen. */
+function Choices(props: { there: There; i: number }) {
+  const { plan: p, drawings } = props.there;
+  const walk = p.walks[props.i]!;
+  const drawing = drawings[props.i]!;
+  const L = letter(props.i);
+  const n = ofTen(walk.calm_chance);
+  const bad = n <= 2;
+  const better = bad && hours.value ? calmer(hours.value, new Date(p.depart), Math.floor(n)) : [];
+  return (
+    <>
+      {wide.value ? (
+        <section class="which">
+          <h2>{say("walk.which")}</h2>
+          <TableOfWalks plan={p} drawings={drawings} />
+          <div class="watchwide">
+            <h2>{say("watch.title")}</h2>
+            <Watch walk={walk} />
+          </div>
+        </section>
+      ) : (
+        <Tabs plan={p} />
+      )}
+      <div class="action">
+        {better[0] && (
+          <button
+            class="main grow"
+            onClick={() => want({ depart: new Date(better[better.length - 1]!.depart).toISOString() })}
+          >
+            {say("hours.to", {
+              time: shortClock(new Date(better[better.length - 1]!.depart), zone(), settings.value.clock),
+              answer: shortAnswer(better[better.length - 1]!.calm_chance),
+            })}
+          </button>
+        )}
+        <button class="only-wide" onClick={() => goTo("handout")}>
+          {say("walk.print")}
+        </button>
+        <button class={better[0] ? "grow" : "main grow"} onClick={() => void ready(walk, drawing, p)}>
+          {say(better[0] ? "walk.ready.anyway" : "walk.ready", { letter: L })}
+        </button>
+      </div>
+    </>
+  );
+}
+
+/** What can wait: the walk unrolled, why it, how sure, in words. */
+function Below(props: { there: There }) {
+  const { plan: p, drawings } = props.there;
+  const i = Math.min(chosen.value, p.walks.length - 1);
+  const walk = p.walks[i]!;
+  const drawing = drawings[i]!;
+  const L = letter(i);
+  return (
+    <div class="below">
+      <div class="panel stack">
+        {!wide.value && <OldMap there={props.there} />}
+        <Remarks walk={walk} />
+        <button class="only-narrow wide" onClick={() => goTo("handout")}>
+          {say("walk.print")}
+        </button>
+      </div>
+      <div class="columns wide-pad">
+        <Why plan={p} i={i} />
+        <section class="panel stack watchlow">
+          <h2>{say("watch.title")}</h2>
+          <Watch walk={walk} />
+        </section>
+        <Sure plan={p} walk={walk} />
+      </div>
+      <section class="panel stack">
+        <h2>{say("strip.title", { letter: L })}</h2>
+        <p class="small">{say(wide.value ? "strip.how.small" : "strip.how.phone")}</p>
+        {wide.value ? (
+          <Strip
+            walk={walk}
+            drawing={drawing}
+            letter={L}
+            pxPerM={0.6}
+            height={420}
+            width={Math.min(innerWidth - 48, 1500)}
+          />
+        ) : (
+          <Strip
+            walk={walk}
+            drawing={drawing}
+            letter={L}
+            pxPerM={0.6}
+            height={Math.max(300, walk.length_m * 0.6 + 60)}
+            width={300}
+          />
+        )}
+      </section>
+      <section class="panel stack">
+        <h2>{say("text.title")}</h2>
+        <AsText walk={walk} drawing={drawing} rank={p.rank!} />
+      </section>
+    </div>
+  );
+}
+
+/** How far off a dog still takes food, in parked cars; asked before a number is told for nobody's dog. */
+const carsAsked = [2, 3, 5, 8, 12] as const;
+
+function AskCars() {
+  return (
+    <div class="stack">
+      <p class="answer">{say("nodog.ask")}</p>
+      <div class="row" role="group" aria-label={say("nodog.ask")}>
+        {carsAsked.map((n) => (
+          <button
+            key={n}
+            class="grow"
+            onClick={() => {
+              const m = n * carM;
+              setDogs([{ name: say("nodog.name"), cars: n, needs: { dogs: { working_m: m, reaction_m: m / 2 } } }], 0);
+              want({});
+            }}
+          >
+            {n}
+          </button>
+        ))}
+      </div>
+      <p class="small">{say("nodog.cars", { distance: distance(carM, settings.value.units) })}</p>
+    </div>
   );
 }
 
@@ -89,17 +433,11 @@ function Unanswered() {
   const demo = mapInfo.value?.demo;
   return (
     <div class="panel stack">
-      {p.is === "idle" && demo && (
+      {p.is === "idle" && demo && dogNow() && (
         <>
           <p>{say("demo.text")}</p>
           <div class="row">
-            <button
-              class="main tall grow"
-              onClick={() => {
-                if (!dogNow()) setDogs([{ ...demo.dog }], 0);
-                want({});
-              }}
-            >
+            <button class="main tall grow" onClick={() => want({})}>
               {say("demo.go")}
             </button>
             <button class="tall grow" onClick={() => goTo("dog")}>
@@ -109,12 +447,17 @@ function Unanswered() {
           <p class="small">{say("sure.caution")}</p>
         </>
       )}
-      {p.is === "idle" && mapInfo.value && !demo && (
+      {p.is === "idle" && mapInfo.value && !(demo && dogNow()) && (
         <>
-          <p>{say("first.text", { map: mapInfo.value.name })}</p>
-          <button class="main tall wide" disabled={!wish.value.from} onClick={() => want({})}>
-            {say("first.plan")}
-          </button>
+          {!wish.value.from ? (
+            <p>{say("first.text", { map: mapInfo.value.name })}</p>
+          ) : !dogNow() ? (
+            <AskCars />
+          ) : (
+            <button class="main tall wide" onClick={() => want({})}>
+              {say("first.plan")}
+            </button>
+          )}
           <p class="small">{say("sure.caution")}</p>
         </>
       )}
@@ -191,84 +534,4 @@ function take(o: Offer): void {
   else if (o.what === "minutes" && o.minutes) want({ minutes: Math.round(o.minutes) });
   else if (o.what === "without_limit") want({ limits: {} });
   else goTo("plan");
-}
-
-interface Picked {
-  plan: PlanAnswer;
-  drawings: Drawing[];
-  walk: Walk;
-  drawing: Drawing;
-}
-
-/** What the first screen of a phone holds. */
-function Top(props: Picked) {
-  const { plan: p, drawings, walk, drawing } = props;
-  return (
-    <div class="only-narrow">
-      <section class="panel" aria-label={say("plan.title")}>
-        <Big walk={walk} />
-      </section>
-      <Rows plan={p} drawings={drawings} />
-      <div class="sticky">
-        <button class="main wide tall" onClick={() => void ready(walk, drawing, p)}>
-          {say("walk.ready", { letter: letter(chosen.value) })}
-        </button>
-      </div>
-    </div>
-  );
-}
-
-function Rest(props: Picked) {
-  const { plan: p, drawings, walk, drawing } = props;
-  const i = chosen.value;
-  const L = letter(i);
-  return (
-    <>
-      <div class="only-wide">
-        <TableOfWalks plan={p} drawings={drawings} />
-        <div class="onpage row" style={{ justifyContent: "space-between", alignItems: "flex-start" }}>
-          <div style={{ flex: "1 1 600px" }} class="stack">
-            <InALine walk={walk} />
-            <Key dog={dogName()} />
-          </div>
-          <div class="row">
-            <button onClick={() => goTo("handout")}>{say("walk.print")}</button>
-            <button class="main" onClick={() => void ready(walk, drawing, p)}>
-              {say("walk.ready", { letter: L })}
-            </button>
-          </div>
-        </div>
-      </div>
-      <div class="onpage only-narrow">
-        <Key dog={dogName()} />
-      </div>
-      <div class="columns wide-pad">
-        <Why plan={p} i={i} />
-        <section class="panel stack">
-          <h2>{say("watch.title")}</h2>
-          <Watch walk={walk} />
-        </section>
-        <Sure plan={p} walk={walk} />
-      </div>
-      <section class="panel only-narrow stack">
-        <h2>{say("strip.title", { letter: L })}</h2>
-        <p class="small">{say("strip.how.phone")}</p>
-        <Strip
-          walk={walk}
-          drawing={drawing}
-          letter={L}
-          pxPerM={0.6}
-          height={Math.max(300, walk.length_m * 0.6 + 60)}
-          width={300}
-        />
-        <button class="wide" onClick={() => goTo("handout")}>
-          {say("walk.print")}
-        </button>
-      </section>
-      <section class="panel stack">
-        <h2>{say("text.title")}</h2>
-        <AsText walk={walk} drawing={drawing} />
-      </section>
-    </>
-  );
 }

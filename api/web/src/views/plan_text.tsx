@@ -1,11 +1,12 @@
 // A walk in words: why it, what to watch for, how sure that is, leg by leg.
 import { dogNow } from "../dogs.ts";
+import { Discs } from "../draw.tsx";
 import { zone } from "../mapinfo.ts";
-import { chosen, letter, plan, wish } from "../plan.ts";
+import { answered, chosen, letter, plan, wish } from "../plan.ts";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import { roomWords } from "../strip.tsx";
-import type { Drawing, Leg, Plan as PlanAnswer, Walk, WatchPoint, Wish } from "../types.ts";
+import type { Drawing, Leg, Plan as PlanAnswer, Rank, Walk, WatchPoint, Wish } from "../types.ts";
 import {
   capital,
   clock,
@@ -15,12 +16,13 @@ import {
   exact,
   into,
   joined,
-  levels,
-  levelWord,
   metOf,
   minutes,
   near,
   shortAnswer,
+  stepOf,
+  stepWord,
+  streetName,
   treats,
 } from "../words.ts";
 
@@ -79,10 +81,8 @@ function topMet(w: Walk): string[] {
 function nearerThan(category: string): string | undefined {
   const need =
     dogNow()?.needs[category] ??
-    Object.entries(dogNow()?.needs ?? {}).find(
-      ([k]) =>
-        plan.value.is === "there" &&
-        plan.value.plan.walks[chosen.value]?.encounters.some((e) => e.kind === k && e.category === category),
+    Object.entries(dogNow()?.needs ?? {}).find(([k]) =>
+      answered.value?.plan.walks[chosen.value]?.encounters.some((e) => e.kind === k && e.category === category),
     )?.[1];
   return need ? exact(need.working_m, settings.value.units) : undefined;
 }
@@ -163,13 +163,14 @@ export function Sure(props: { plan: PlanAnswer; walk: Walk }) {
     ? provedWords(wish.value.shape)
     : checking
       ? say("sure.checking")
-      : q.within_percent >= 0
+      : q.within_percent >= 0 && settings.value.role === "trainer"
         ? say("sure.near", { n: Math.ceil(Math.max(1, q.within_percent)) })
         : say("sure.open");
   const proof = w === best ? told : say("sure.of", { letter: letter(0), proof: told });
   return (
     <section class="panel stack">
       <h2>{say("sure.title")}</h2>
+      <Discs p={w.calm_chance} low={w.calm_low} high={w.calm_high} bracket={true} />
       <p role="status">{proof}</p>
       <details>
         <summary>{say("sure.covers")}</summary>
@@ -205,7 +206,8 @@ export function Sure(props: { plan: PlanAnswer; walk: Walk }) {
   );
 }
 
-function legWords(l: Leg, d: Drawing): string {
+function legWords(l: Leg, d: Drawing, rank: Rank): string {
+  const step = stepOf(rank, (600 * l.expected_reactions) / Math.max(1, l.duration_s));
   const u = settings.value.units;
   const need = d.need.working_m;
   const m = Math.max(l.room_left_m, l.room_right_m); // of the better side, as on paper
@@ -216,12 +218,12 @@ function legWords(l: Leg, d: Drawing): string {
         ? capital(say("text.keep", { room: distance(m, u), side: l.keep }))
         : capital(say("text.even", { room: distance(m, u) }));
   return say("text.leg", {
-    name: capital(l.name),
+    name: capital(streetName(l.name)),
     turn: say(`turn.${l.turn}`),
     length: distance(l.length_m, u),
     from: Math.round(l.start_s / 60),
     to: Math.round((l.start_s + l.duration_s) / 60),
-    level: say("level.brief", { level: capital(levelWord(l.level)), n: levels.indexOf(l.level) + 1 }),
+    level: say("level.brief", { level: capital(stepWord(step)), n: step }),
     room,
     out:
       l.way_out_s === 0 && l.way_out_side
@@ -232,7 +234,7 @@ function legWords(l: Leg, d: Drawing): string {
   });
 }
 
-export function AsText(props: { walk: Walk; drawing: Drawing }) {
+export function AsText(props: { walk: Walk; drawing: Drawing; rank: Rank }) {
   let gone = 0;
   return (
     <ol class="plainlist legs">
@@ -244,7 +246,7 @@ export function AsText(props: { walk: Walk; drawing: Drawing }) {
           .filter(({ p }) => p.from_m >= from && p.from_m < gone);
         return (
           <li key={i} dir="auto">
-            {i + 1}. {legWords(l, props.drawing)}
+            {i + 1}. {legWords(l, props.drawing, props.rank)}
             {watch.length > 0 && (
               <ul>
                 {watch.map(({ p, n }) => (

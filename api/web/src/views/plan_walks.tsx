@@ -1,68 +1,35 @@
 // The walks to choose from, and what the chosen one is worth.
 import { useEffect, useState } from "preact/hooks";
 import { ask } from "../api.ts";
-import { dogName, dogNow, plainDog } from "../dogs.ts";
-import { Discs, SmallBand } from "../draw.tsx";
+import { dogNow, plainDog } from "../dogs.ts";
 import { along, metres, offArea, walkLine } from "../geo.ts";
 import { needFor } from "../log.ts";
-import { Status } from "../parts.tsx";
 import { choose, chosen, departure, letter, wish } from "../plan.ts";
 import { settings } from "../settings.ts";
-import { say } from "../strings.ts";
+import { type Key, say } from "../strings.ts";
 import type { Drawing, Plan as PlanAnswer, Position, Walk } from "../types.ts";
 import {
-  answer,
-  between,
   capital,
+  compareShort,
   distance,
   exact,
-  far,
+  into,
   metOf,
   minutes,
-  near,
-  ofTen,
-  range,
+  minutesSpelt,
   shortAnswer,
+  streetName,
   walkName,
 } from "../words.ts";
 import "./plan_walks.css";
 
-export function Big(props: { walk: Walk }) {
-  const w = props.walk;
-  return (
-    <div class="stack">
-      <Status>
-        <p class="answer">{answer(w.calm_chance)}</p>
-      </Status>
-      <Discs p={w.calm_chance} low={w.calm_low} high={w.calm_high} bracket={true} />
-      <p class="small">
-        {capital(range(w.calm_low, w.calm_high))}. {say("answer.calm")}
-      </p>
-      <Remarks walk={w} />
-    </div>
-  );
-}
-
-/** The answer of wide screens, where the table says the number. */
-export function InALine(props: { walk: Walk }) {
-  const w = props.walk;
-  return (
-    <>
-      <p role="status">
-        <b>{answer(w.calm_chance)}.</b> {capital(range(w.calm_low, w.calm_high))}. {say("answer.calm")}
-      </p>
-      <Remarks walk={w} />
-    </>
-  );
-}
-
-function Remarks(props: { walk: Walk }) {
+/** What else must be known of the chosen walk. */
+export function Remarks(props: { walk: Walk }) {
   const w = props.walk;
   return (
     <>
       {w.laps > 1 && <p>{say("walk.laps", { n: w.laps })}</p>}
       <p class="small num">{groundWords(w)}</p>
-      {ofTen(w.calm_chance) <= 2 && <p class="caution">{say("none.hour", { answer: shortAnswer(w.calm_chance) })}</p>}
       <VeryFar />
       <StartInside walk={w} />
     </>
@@ -124,7 +91,7 @@ function StartInside(props: { walk: Walk }) {
       })
       .catch(() => undefined); // one more word on the walks; the walks stand without it
     return () => stop.abort();
-  }, [door[0], door[1], depart]);
+  }, [props.walk, depart]);
   if (!near) return null;
   const away = near.from(along(line, 30).at) > near.off;
   return (
@@ -133,7 +100,7 @@ function StartInside(props: { walk: Walk }) {
         name: capital(near.name),
         distance: distance(near.off, settings.value.units),
         answer: shortAnswer(near.active),
-        street: props.walk.legs[0]!.name,
+        street: streetName(props.walk.legs[0]!.name),
       })}
     </p>
   );
@@ -145,16 +112,6 @@ function VeryFar() {
   return most >= 1000 ? (
     <p class="caution">{say("none.distance", { distance: exact(most, settings.value.units) })}</p>
   ) : null;
-}
-
-function facts(w: Walk): string {
-  const d = metOf(w, leadingCategory(w));
-  const n = leadingCategory(w);
-  return say("walk.facts", {
-    minutes: minutes(w.duration_s),
-    length: far(w.length_m, settings.value.units),
-    dogs: d.expected > 0.05 ? near(n, d.inside, d.expected, undefined) : say("met.none", { dog: dogName() }),
-  });
 }
 
 const leadingCategory = (w: Walk): string => w.encounters[0]?.category ?? "dogs";
@@ -169,34 +126,26 @@ function arrows(e: KeyboardEvent, n: number): void {
   setTimeout(() => group?.querySelector<HTMLElement>('[aria-checked="true"]')?.focus());
 }
 
-export function Rows(props: { plan: PlanAnswer; drawings: Drawing[] }) {
+/** The walks as tabs under a phone's map. */
+export function Tabs(props: { plan: PlanAnswer }) {
+  const { walks } = props.plan;
   return (
-    <div role="radiogroup" aria-label={say("walk.radio")} class="walks">
-      {props.plan.walks.map((w, i) => (
+    <div role="radiogroup" aria-label={say("walk.radio")} class="tabs">
+      {walks.map((w, i) => (
         <button
           key={i}
           role="radio"
           aria-checked={i === chosen.value}
+          aria-label={`${letter(i)}, ${walkName(w)}, ${shortAnswer(w.calm_chance)}, ${minutesSpelt(w.duration_s)}`}
           tabIndex={i === chosen.value ? 0 : -1}
-          class="walk"
+          class="tab"
           onClick={() => choose(i)}
-          onKeyDown={(e) => arrows(e, props.plan.walks.length)}
+          onKeyDown={(e) => arrows(e, walks.length)}
         >
           <span class="letter">{letter(i)}</span>
           <span>
-            <span class="title" dir="auto" style={{ display: "block" }}>
-              {walkName(w)}
-            </span>
-            <span class="facts" style={{ display: "block" }}>
-              {facts(w)}
-            </span>
-            <SmallBand drawing={props.drawings[i]!} width={300} height={34} times={3} />
-            <span class="discrow">
-              <Discs p={w.calm_chance} low={w.calm_low} high={w.calm_high} size={13} />{" "}
-              <span>
-                <b class="num">{shortAnswer(w.calm_chance)}</b> {say("answer.stay")}
-              </span>
-            </span>
+            <b class="num">{shortAnswer(w.calm_chance)}</b>
+            <span class="num small">{beside(walks, i)}</span>
           </span>
         </button>
       ))}
@@ -204,28 +153,36 @@ export function Rows(props: { plan: PlanAnswer; drawings: Drawing[] }) {
   );
 }
 
+/** How long a walk is, and how calm where its number is that of the first. */
+function beside(walks: Walk[], i: number): string {
+  const w = walks[i]!;
+  const min = into(w.duration_s);
+  const first = walks[0]!;
+  const told =
+    i > 0 ? compareShort(w.expected_reactions, first.expected_reactions, w.calm_chance, first.calm_chance) : "";
+  return told ? `${min}, ${told}` : min;
+}
+
 function most(w: Walk): { name: string; minute: number } {
   const worst = w.legs.reduce((a, b) => (b.expected_reactions > a.expected_reactions ? b : a), w.legs[0]!);
   return { name: worst.name, minute: Math.round(worst.start_s / 60) };
 }
 
+/** The walks as a table, with what tells them apart. */
 export function TableOfWalks(props: { plan: PlanAnswer; drawings: Drawing[] }) {
-  const first = props.drawings[0]!;
   const cat = leadingCategory(props.plan.walks[0]!);
+  const { walks } = props.plan;
   return (
-    <div role="radiogroup" aria-label={say("walk.radio")}>
+    <div role="radiogroup" aria-label={say("walk.radio")} class="walks">
       <div class="walktable head-row" aria-hidden="true">
         <span />
         <span>{say("walk.col.walk")}</span>
         <span>{say("walk.col.calm")}</span>
         <span>{say("walk.col.minutes")}</span>
-        <span>{say("walk.col.dogs", { distance: exact(first.need.working_m, settings.value.units) })}</span>
-        <span>{say("walk.col.most")}</span>
-        <span>{say("walk.col.whole")}</span>
+        <span>{say("walk.col.met", { what: say(`category.${cat}.many` as Key) })}</span>
       </div>
-      {props.plan.walks.map((w, i) => {
+      {walks.map((w, i) => {
         const m = metOf(w, cat);
-        const b = between(w.calm_low, w.calm_high);
         const worst = most(w);
         return (
           <button
@@ -235,25 +192,16 @@ export function TableOfWalks(props: { plan: PlanAnswer; drawings: Drawing[] }) {
             tabIndex={i === chosen.value ? 0 : -1}
             class="walktable"
             onClick={() => choose(i)}
-            onKeyDown={(e) => arrows(e, props.plan.walks.length)}
+            onKeyDown={(e) => arrows(e, walks.length)}
           >
             <span class="letter">{letter(i)}</span>
-            <span class="title" dir="auto">
-              {walkName(w)}
+            <span dir="auto">
+              <span class="title">{walkName(w)}</span>
+              <span class="small">{say("walk.trouble", { name: streetName(worst.name), n: worst.minute })}</span>
             </span>
-            <span class="discrow">
-              <Discs p={w.calm_chance} low={w.calm_low} high={w.calm_high} size={13} />
-              <b class="num">{shortAnswer(w.calm_chance)}</b>
-              <span class="small num">{b.low === b.high ? "" : say("range.bare", b)}</span>
-            </span>
+            <b class="num">{shortAnswer(w.calm_chance)}</b>
             <span class="num">{minutes(w.duration_s)}</span>
-            <span class="num">
-              {say("walk.dogs.of", { near: countWord(m.inside), far: countWord(m.expected - m.inside) })}
-            </span>
-            <span dir="auto">{say("walk.most", { name: worst.name, n: worst.minute })}</span>
-            <span>
-              <SmallBand drawing={props.drawings[i]!} width={220} height={40} times={3} />
-            </span>
+            <span class="num">{say("walk.dogs.of", { n: countWord(m.expected), near: countWord(m.inside) })}</span>
           </button>
         );
       })}
