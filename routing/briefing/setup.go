@@ -22,7 +22,7 @@ func (w Words) Setup(s *setup.Setup, role setup.Role, at time.Time) (out []Setup
 	clock := func(e setup.Entry) string { return w.Clock(at.Add(time.Duration(e.Min) * time.Minute)) }
 	for i := 0; i < len(t.Entries); i++ {
 		e := t.Entries[i]
-		l, key := s.Lines[e.Line], "setup."+string(role)+"."+setupDoing(e)
+		l, key := s.Lines[e.Line], setupKey(role, e)
 		then := clock(e)
 		if i+1 < len(t.Entries) && toldTogether(e, t.Entries[i+1]) {
 			i++
@@ -38,13 +38,17 @@ func toldTogether(a, b setup.Entry) bool {
 	return a.Do == setup.DoOut && b.Do == setup.DoBack || a.Do == setup.DoNearer && b.Do == setup.DoStand
 }
 
-// setupDoing is what is done, as texts are named.
-func setupDoing(e setup.Entry) string {
-	switch e.Do {
-	case setup.DoOut, setup.DoBack:
-		return string(e.Do) + "." + string(e.Mode)
+// setupKey is the key of the text of an entry.
+func setupKey(role setup.Role, e setup.Entry) string {
+	switch {
+	case role == setup.HelperSide && e.Do == setup.DoOut:
+		return "setup.helper.out." + string(e.Mode)
+	case role == setup.HelperSide:
+		return "setup.helper." + string(e.Do)
+	case e.Do == setup.DoOut:
+		return "setup.dog.out." + string(e.Mode)
 	}
-	return string(e.Do)
+	return "setup.dog." + string(e.Do)
 }
 
 // SetupLines tells how far off each of the dog's lines is: "line 1: 76 m (2 times)".
