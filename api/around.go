@@ -79,8 +79,7 @@ func (s *Server) streets(ctx context.Context, in *struct{ Body wire.ReachBody })
 	f := s.planner.Frame()
 	var out wire.RankedStreets
 	err = s.searching(ctx, func() error {
-		from := f.Forward(in.Body.From.Lon, in.Body.From.Lat)
-		out = wire.NewRankedStreets(p.Under(in.Body.Weather.Weather()).Ranked(from, dog, at, learnt), f)
+		out = wire.NewRankedStreets(p.Under(in.Body.Weather.Weather()).Ranked(in.Body.From.In(f), dog, at, learnt), f)
 		return nil
 	})
 	if err != nil {

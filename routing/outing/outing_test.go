@@ -213,7 +213,7 @@ func TestShortages(t *testing.T) {
 			o.People = []outing.Person{{Name: "Jo"}, {Name: "Kim"}}
 			o.Dogs[0].Experience, o.TurnMin = outing.NewHand, 5
 		}, outing.ShortOfPeople, "person"},
-		{"one person for eight walks", func(o *outing.Wish) { o.People, o.Dogs, o.Minutes, o.TurnMin = o.People[1:2], o.Dogs[:6], 80, 5 }, outing.ShortOfPeople, "person"},
+		{"one person for eight walks", func(o *outing.Wish) { o.People, o.Dogs, o.Minutes, o.TurnMin = o.People[1:2], o.Dogs[:6], 95, 5 }, outing.ShortOfPeople, "person"},
 		{"the gate", func(o *outing.Wish) { o.Slack = outing.Free; o.Minutes = 75 }, outing.ShortOfGate, "holds"},
 		{"far apart", func(o *outing.Wish) {
 			o.Minutes = 60

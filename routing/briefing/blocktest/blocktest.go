@@ -97,6 +97,14 @@ func Loop(t testing.TB) (*snapshot.Snapshot, *routing.Plan, *exposure.Dog) {
 	zone := time.FixedZone("", 0)
 	plan := &routing.Plan{Walks: []routing.Walk{walk}, Depart: time.Date(2026, 11, 25, 7, 10, 0, 0, zone), Zone: "UTC", MapTime: time.Date(2026, 11, 20, 0, 0, 0, 0, zone),
 		Assumed: []exposure.Assumption{{What: routing.BasisDogs, Numbers: []float64{21}}, {What: routing.AssumedRoom, Numbers: []float64{0.25}}, {What: exposure.AssumedPace, Numbers: []float64{1.2}}, {What: routing.AssumedLevel}}}
+	rank(plan, streets, levels)
+	snap := &snapshot.Snapshot{Frame: plane.NewFrame(-7, 47), Graph: g, Field: f, Ground: gp,
+		About: snapshot.About{Name: "Millbeck", Zone: "UTC", Bounds: plane.Box{Min: plane.Point{X: -80, Y: -60}, Max: plane.Point{X: 260, Y: 340}}}}
+	return snap, plan, dog
+}
+
+// rank gives the ground of the plan its steps.
+func rank(plan *routing.Plan, streets []osmdata.Street, levels []float64) {
 	// The four streets are of four steps, and so is the footpath of the first.
 	plan.Ground = &routing.Ranked{Rank: routing.Rank{Minutes: [3]float64{300, 100, 20}, Share: [4]float64{0.39, 0.22, 0.22, 0.17}}}
 	for i, street := range streets {
@@ -110,9 +118,6 @@ func Loop(t testing.TB) (*snapshot.Snapshot, *routing.Plan, *exposure.Dog) {
 		plan.Ground.Edges = append(plan.Ground.Edges, h)
 		plan.Ground.Runs = append(plan.Ground.Runs, routing.RankedRun{Step: h.Step, Role: h.Role, Edges: []network.OnRun{{Line: int32(i)}}})
 	}
-	snap := &snapshot.Snapshot{Frame: plane.NewFrame(-7, 47), Graph: g, Field: f, Ground: gp,
-		About: snapshot.About{Name: "Millbeck", Zone: "UTC", Bounds: plane.Box{Min: plane.Point{X: -80, Y: -60}, Max: plane.Point{X: 260, Y: 340}}}}
-	return snap, plan, dog
 }
 
 // Visit stands on Race Walk, 50 m from the dog field, and leaves it either way.
