@@ -22,6 +22,7 @@ test("the certificate comes after the walks and only changes its line", async ()
   const line = page.getByText("Still checking for a calmer one.");
   await line.waitFor();
   assert.equal(await line.getAttribute("role"), "status");
+  await page.locator("table.week button").first().waitFor(); // the week comes by itself
   const heads = () =>
     page.evaluate(() => [...document.querySelectorAll("main h2")].map((h) => h.getBoundingClientRect().top + scrollY));
   const before = await heads();
