@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"cmp"
 	"context"
-	"net/http"
 	"slices"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -86,22 +85,22 @@ func (s *Server) setups(ctx context.Context, in *struct{ Body wire.SetupBody }) 
 	return &answered[wire.SetupList]{out}, nil
 }
 
-// one is the set-up that was asked for by its car, or the best.
-func (a *setupAsked) one() (*setup.Setup, error) {
-	if len(a.found.Setups) == 0 {
-		return nil, fault.Problems{{Pointer: "/car", Mend: english.SetupLack(a.found)}}
+// oneSetup finds the set-up that is asked for by its car, or the best.
+func (s *Server) oneSetup(ctx context.Context, b *wire.SetupBody) (*setupAsked, *setup.Setup, error) {
+	a, err := s.findSetups(ctx, b)
+	if err != nil {
+		return nil, nil, err
 	}
-	return &a.found.Setups[0], nil
+	if len(a.found.Setups) == 0 {
+		return nil, nil, fault.Problems{{Pointer: "/car", Mend: english.SetupLack(a.found)}}
+	}
+	return a, &a.found.Setups[0], nil
 }
 
 // printSetup answers POST /v1/setups/handouts.
 func (s *Server) printSetup(ctx context.Context, in *struct{ Body wire.SetupSheetBody }) (*handOutOutput, error) {
 	b := &in.Body
-	a, err := s.findSetups(ctx, &b.SetupBody)
-	if err != nil {
-		return nil, s.problem(ctx, err)
-	}
-	one, err := a.one()
+	a, one, err := s.oneSetup(ctx, &b.SetupBody)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
@@ -126,11 +125,7 @@ func (s *Server) printSetup(ctx context.Context, in *struct{ Body wire.SetupShee
 // setupPicture answers POST /v1/setups/pictures.
 func (s *Server) setupPicture(ctx context.Context, in *struct{ Body wire.SetupPictureBody }) (*pictureOutput, error) {
 	b := &in.Body
-	a, err := s.findSetups(ctx, &b.SetupBody)
-	if err != nil {
-		return nil, s.problem(ctx, err)
-	}
-	one, err := a.one()
+	_, one, err := s.oneSetup(ctx, &b.SetupBody)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
@@ -144,10 +139,7 @@ func (s *Server) setupPicture(ctx context.Context, in *struct{ Body wire.SetupPi
 }
 
 func (s *Server) setupRoutes() {
-	op := func(id, path, summary, text string) huma.Operation {
-		return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Summary: summary, Description: text, Tags: []string{"training"},
-			MaxBodyBytes: maxBodyBytes, Errors: []int{400, 403, 404, 413, 422, 503, 504}}
-	}
+	op := trainingOperation
 	huma.Register(s.api, op("plan-setup", "/v1/setups", "Ground and minutes for a meeting with a known helper",
 		"Open ground within a drive where helper and dog have parallel lines, ways in of their own, room to get away and little else near at that hour; what both do, minute by minute; how near they come at the worst."), s.setups)
 	paper := op("print-setup", "/v1/setups/handouts", "The sheets of a set-up", "One page for the dog's side and one for the helper, as HTML to be printed. Name the car of an answer to have that one.")

@@ -118,11 +118,14 @@ func (s *Server) visits(ctx context.Context, in *struct{ Body wire.VisitsBody })
 	return &answered[wire.Sequence]{out}, nil
 }
 
+// trainingOperation is what all operations of training have in common.
+func trainingOperation(id, path, summary, text string) huma.Operation {
+	return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Summary: summary, Description: text, Tags: []string{"training"},
+		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 403, 404, 413, 422, 503, 504}}
+}
+
 func (s *Server) visitRoutes() {
-	op := func(id, path, summary, text string) huma.Operation {
-		return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Summary: summary, Description: text, Tags: []string{"training"},
-			MaxBodyBytes: maxBodyBytes, Errors: []int{400, 403, 404, 413, 422, 503, 504}}
-	}
+	op := trainingOperation
 	huma.Register(s.api, op("vantages", "/v1/vantages", "Places to watch triggers from",
 		"Places with a line of sight to a lasting source of one kind at the wished distance, where one may stand, with ways out in grades and little of everything else."), s.vantages)
 	huma.Register(s.api, op("plan-visits", "/v1/visits", "Plan training visits that come nearer by small steps",

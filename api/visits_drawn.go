@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"cmp"
 	"context"
-	"net/http"
 	"slices"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -54,10 +53,7 @@ func (s *Server) visitPicture(ctx context.Context, in *struct{ Body wire.VisitPi
 }
 
 func (s *Server) visitDrawingRoutes() {
-	op := func(id, path, summary, text string) huma.Operation {
-		return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Summary: summary, Description: text, Tags: []string{"training"},
-			MaxBodyBytes: maxBodyBytes, Errors: []int{400, 403, 404, 413, 422, 503, 504}}
-	}
+	op := trainingOperation
 	huma.Register(s.api, op("draw-visit", "/v1/visits/drawings", "A visit with what it is walked by",
 		"The visit for its hour, the whole of it as one walk, and what that walk is drawn from: all that a device needs to go without a network."), s.drawVisit)
 	picture := op("visit-picture", "/v1/visits/pictures", "The place of a visit drawn",

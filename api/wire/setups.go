@@ -2,7 +2,6 @@ package wire
 
 import (
 	"fmt"
-	"strings"
 	"time"
 
 	"wideberth/api/wire/dogfile"
@@ -224,7 +223,7 @@ func newSetup(s *setup.Setup, w *setup.Wish, snap *snapshot.Snapshot) Setup {
 
 func entries(s *setup.Setup, role setup.Role, at time.Time) (out []SetupEntry) {
 	for _, l := range english.Setup(s, role, at) {
-		out = append(out, SetupEntry{l.When, strings.ReplaceAll(l.What, "\u202f", " ")})
+		out = append(out, SetupEntry{l.When, l.What})
 	}
 	return out
 }
