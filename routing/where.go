@@ -499,7 +499,7 @@ func (p *Planner) rate(e *Errand, stops []stop) (*rates, error) {
 	}
 	m := p.land.Clock.At(stops[len(stops)/2].wish.Depart)
 	hazard := p.land.Snap.Field.Sums(&e.Dog, edges).Hazard(m, e.Factors, nil)
-	wear := p.land.Snap.Field.Roadside.PerS(edges, m, nil)
+	wear := p.land.StrainAt(edges, m)
 	weight := float32(e.Strain.Weight())
 	lit := stops[len(stops)/2].wish.Limits.LitOnly && m.Light() != hours.Daylight
 	for i, edge := range edges {
