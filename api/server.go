@@ -97,7 +97,7 @@ func New(o Options) *Server {
 	o.Queue = cmp.Or(o.Queue, 16*cores)
 	o.Wait = cmp.Or(o.Wait, 2*time.Second)
 	o.Deadline = cmp.Or(o.Deadline, 30*time.Second)
-	s := &Server{planner: o.Planner, finder: errand.New(o.Planner.Snapshot()), log: o.Log, now: o.Now, opt: o}
+	s := &Server{planner: o.Planner, finder: errand.New(o.Planner), log: o.Log, now: o.Now, opt: o}
 	s.gate = gate.New(o.Searches, o.Queue, o.Wait)
 	quick := func() *gate.Gate { return gate.New(cores+1, o.Queue, o.Wait) }
 	s.exits, s.looks, s.large = quick(), quick(), quick()

@@ -40,7 +40,7 @@ func (c *whereCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return err
 	}
-	found, err := errand.New(p.Snapshot()).Where(ctx, p, asked)
+	found, err := errand.New(p).Where(ctx, p, asked)
 	if err != nil {
 		return byFlag(err)
 	}

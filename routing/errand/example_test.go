@@ -18,7 +18,7 @@ func ExampleFinder_Where() {
 		return
 	}
 	w := routing.Wish{From: maptest.Door(p.Frame()), Minutes: 20, Dog: maptest.Kessa(), Depart: maptest.Morning}
-	c, err := errand.New(p.Snapshot()).Where(context.Background(), p, errand.Errand{Wish: w, DriveMinutes: 15})
+	c, err := errand.New(p).Where(context.Background(), p, errand.Errand{Wish: w, DriveMinutes: 15})
 	if err != nil {
 		fmt.Println(err)
 		return

@@ -30,7 +30,7 @@ func TestErrandFaults(t *testing.T) {
 	} {
 		e := good()
 		spoil(&e)
-		_, err := New(p.Snapshot()).Where(t.Context(), p, e)
+		_, err := New(p).Where(t.Context(), p, e)
 		var wrong fault.Problems
 		if !errors.As(err, &wrong) || len(wrong) != 1 || wrong[0].Pointer != strings.TrimSpace(pointer) || wrong[0].Mend == "" {
 			t.Errorf("%s: %v", pointer, err)
@@ -40,7 +40,7 @@ func TestErrandFaults(t *testing.T) {
 	e.DriveMinutes, e.OnFoot, e.Strain = 0, true, "loud"
 	e.Minutes, e.Most = 500, 99
 	var wrong fault.Problems
-	if _, err := New(p.Snapshot()).Where(t.Context(), p, e); !errors.As(err, &wrong) || len(wrong) != 3 {
+	if _, err := New(p).Where(t.Context(), p, e); !errors.As(err, &wrong) || len(wrong) != 3 {
 		t.Errorf("three faults come together: %v", err)
 	}
 }

@@ -55,7 +55,7 @@ func TestFiguresWhere(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	finder := New(p.Snapshot())
+	finder := New(p)
 	finder.spots()
 	var wholeMS, usedMS, planMS, reached, doorX, doorS, laterRatio, carX, carS, carRatio []float64
 	for i, at := range doorsOfTowns(t, p) {
@@ -118,7 +118,7 @@ func TestFiguresGreedyOrder(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	q := &finding{p, p.Land(), New(p.Snapshot()).spots}
+	q := &finding{p, p.Land(), New(p).spots}
 	lost := map[int][]float64{8: nil, lookedAt: nil}
 	var ranks []float64
 	doors := 0

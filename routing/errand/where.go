@@ -23,7 +23,6 @@ import (
 	"wideberth/routing/parking"
 	"wideberth/routing/reach"
 	"wideberth/routing/search"
-	"wideberth/routing/snapshot"
 )
 
 // Errand is a wish of somebody who asks where to go: from the door now, at a better
@@ -133,9 +132,10 @@ type Finder struct {
 	spots func() []parking.Spot // where a car can be left on the map, found when first asked for
 }
 
-// New makes a finder.
-func New(snap *snapshot.Snapshot) *Finder {
-	return &Finder{sync.OnceValue(func() []parking.Spot { return parking.Find(snap) })}
+// New makes a finder on the map of a planner, which it asks for nothing before the
+// first errand.
+func New(p *routing.Planner) *Finder {
+	return &Finder{sync.OnceValue(func() []parking.Spot { return parking.Find(p.Snapshot()) })}
 }
 
 // finding is one errand under way.

@@ -26,7 +26,7 @@ func asked(p *routing.Planner, at plane.Point) errand.Errand {
 
 // where answers an errand on a planner's map.
 func where(ctx context.Context, p *routing.Planner, e errand.Errand) (*errand.Choices, error) {
-	return errand.New(p.Snapshot()).Where(ctx, p, e)
+	return errand.New(p).Where(ctx, p, e)
 }
 
 // The answer about the invented town: best first, each with what it saves, places
