@@ -87,6 +87,7 @@ func TestEveryReasonHasWords(t *testing.T) {
 		{"../../exposure", "Assumed", "assumed.", 3}, {"..", "Assumed", "assumed.", 5}, {"../training", "Assumed", "assumed.", 4}, {"../outing", "Assumed", "assumed.", 6},
 		{"..", "NoteWhat", "note.", 4}, {"../reach", "LimitWhat", "limit.", 11}, {"../training", "LackWhy", "lack.", 6}, {"../training", "Grade", "grade.", 4},
 		{"../training", "Strictness", "order.", 3}, {"../outing", "ShortageCause", "outing.short.", 4}, {"../outing", "HelpWhat", "outing.help.", 5},
+		{"../outing", "LeadCause", "outing.lead.", 4},
 	} {
 		values := constants(t, c.dir, c.typ)
 		if len(values) < c.least {
@@ -193,7 +194,7 @@ func TestAssumptions(t *testing.T) {
 		{exposure.Assumption{What: routing.BasisDogs, Numbers: []float64{21}}, "how many dogs: nobody has counted them here or elsewhere; taken as 21 in 100 households with one, going out about every other day", "Assumed: how many dogs, never counted."},
 		{exposure.Assumption{What: routing.BasisWheels, Numbers: []float64{2}}, "how many bicycles: predicted by the country’s habits; where streets were counted elsewhere they were off by a factor of up to 2; boards and scooters are assumed", "Assumed: how many bicycles, off by up to 2 times where counted."},
 		{exposure.Assumption{What: routing.BasisPlaces, Numbers: []float64{12000, 4000}}, "how many live here: the settlements on the map name 12,000 people, its homes hold 4,000", "Assumed: how many live here."},
-		{exposure.Assumption{What: routing.AssumedPavements, Numbers: []float64{0.0016}}, "what a minute beside traffic counts (0.01 to 0.1 of a reaction), and where there are pavements: tags say so on 0.2 % of the metres of main roads here, elsewhere it is inferred from the road and its surroundings", "Assumed: where there are pavements, and what traffic counts."},
+		{exposure.Assumption{What: routing.AssumedPavements, Numbers: []float64{0.0016}}, "what a minute beside traffic counts (0.01 to 0.1 of a reaction) and a minute in its noise (0.03 from 70 decibels on), and where there are pavements: tags say so on 0.2 % of the metres of main roads here, elsewhere it is inferred from the road and its surroundings", "Assumed: where there are pavements, and what traffic counts."},
 		{exposure.Assumption{What: routing.AssumedLogged, Numbers: []float64{12}}, "how many dogs, people and cars there are: predicted from the map, adjusted by what was met and not met on logged walks, 12 so far", "Assumed: how many there are."},
 		{exposure.Assumption{What: outing.AssumedLate, Numbers: []float64{3, 5}}, "lateness: up to 3 minutes; 5 minutes from one dog to the next", "Assumed: lateness."},
 		{exposure.Assumption{What: outing.AssumedMinutePrice, Numbers: []float64{0.75}}, "a wished minute not granted weighs like 0.75 minutes of the dog’s own best walk", "Assumed: a wished minute not granted weighs like 0.75 minutes of the dog’s own best walk."},

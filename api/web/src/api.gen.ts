@@ -1836,20 +1836,30 @@ export interface components {
             /** @description What the levels rest on, by what the dog minds: counted here, counted elsewhere and how far off there, or assumed. */
             basis: string[];
             clock: string;
-            /** @description It is dark, which doubles the strain. */
+            /** @description It is dark, which doubles what traffic counts. */
             dark: boolean;
             /** @enum {string} */
             level: "calm" | "some" | "tight" | "hard";
             name: string;
+            /**
+             * Format: double
+             * @description What of that is road noise, our assumption: none at 60 dB(A), in full from 70 on.
+             */
+            noise_strain_in_ten_minutes: number;
             /** Format: double */
             reactions_in_ten_minutes: number;
             /**
              * Format: double
-             * @description Beside the reactions: what moving traffic counts here, in the same unit.
+             * @description Continuous road-traffic level by day, dB(A).
+             */
+            road_noise_db: number;
+            /**
+             * Format: double
+             * @description Beside the reactions: what moving traffic and its noise count here, in the same unit.
              */
             strain_in_ten_minutes: number;
             terms: components["schemas"]["TermInfo"][];
-            /** @description The roads that make it. */
+            /** @description The roads that pass. */
             traffic: components["schemas"]["TrafficInfo"][];
             /**
              * Format: double
@@ -2915,6 +2925,45 @@ export interface components {
             /** @description Has not set out, whatever the timetable says. */
             not_out?: boolean;
             person: string;
+        };
+        Lead: {
+            /** @description These hold of all walks, moved as one. */
+            all?: boolean;
+            /**
+             * @description people: nobody who may take the dog can leave sooner. room: another dog would be too near. calmer: sooner, what the walks bring outweighs the wait. spare: the outing has more minutes than the walks need.
+             * @enum {string}
+             */
+            cause: "people" | "room" | "calmer" | "spare";
+            /** @description Of the first walk. */
+            dog: string;
+            /**
+             * Format: int64
+             * @description Of the outing from which somebody who may take the dog can leave.
+             */
+            from_minute: number;
+            /**
+             * Format: int64
+             * @description Of the outing at which it passes the gate.
+             */
+            minute: number;
+            /**
+             * Format: double
+             * @description How far the two must stay apart.
+             */
+            need_m?: number;
+            /** @description The dog in its way, where room. */
+            other?: string;
+            person: string;
+            /**
+             * Format: int64
+             * @description Minutes sooner at which its walk would keep every rule; where spare or calmer.
+             */
+            spare_minutes?: number;
+            /**
+             * Format: int64
+             * @description From the first dog out to the last one home.
+             */
+            takes_minutes: number;
         };
         Leg: {
             /**
@@ -4637,6 +4686,8 @@ export interface components {
              * @description And granted: never more than wished for any dog.
              */
             granted_minutes: number;
+            /** @description Why the first walk does not begin with the outing; left out if it does, and on the day. */
+            lead?: components["schemas"]["Lead"];
             /** @description What everybody walks. */
             loads?: components["schemas"]["Load"][];
             map_time?: string;
@@ -5511,7 +5562,7 @@ export interface components {
             /** @description Also report expected reactions when arousal builds up. */
             stacking?: boolean;
             /**
-             * @description What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual.
+             * @description What moving traffic, its noise, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that. Left out: usual.
              * @enum {string}
              */
             strain?: "none" | "usual" | "strict";
@@ -5595,7 +5646,7 @@ export interface components {
             /** @description Also report expected reactions when arousal builds up. */
             stacking?: boolean;
             /**
-             * @description What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual.
+             * @description What moving traffic, its noise, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that. Left out: usual.
              * @enum {string}
              */
             strain?: "none" | "usual" | "strict";
@@ -5710,7 +5761,7 @@ export interface components {
             /** @description Also report expected reactions when arousal builds up. */
             stacking?: boolean;
             /**
-             * @description What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual.
+             * @description What moving traffic, its noise, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that. Left out: usual.
              * @enum {string}
              */
             strain?: "none" | "usual" | "strict";
