@@ -3972,6 +3972,11 @@ export interface components {
             struck?: components["schemas"]["Circle"][];
             /** @description Ground with one way in for both, too: only the clock keeps them apart there. */
             together?: boolean;
+            /**
+             * @description Of the texts, pictures and sheets.
+             * @enum {string}
+             */
+            units?: "metric" | "us";
         };
         SetupElse: {
             /** Format: double */
@@ -4141,7 +4146,10 @@ export interface components {
             theme?: "light" | "dark" | "print";
             /** @description Ground with one way in for both, too: only the clock keeps them apart there. */
             together?: boolean;
-            /** @enum {string} */
+            /**
+             * @description Of the texts, pictures and sheets.
+             * @enum {string}
+             */
             units?: "metric" | "us";
             /** Format: double */
             width_px?: number;
@@ -4260,7 +4268,10 @@ export interface components {
             struck?: components["schemas"]["Circle"][];
             /** @description Ground with one way in for both, too: only the clock keeps them apart there. */
             together?: boolean;
-            /** @enum {string} */
+            /**
+             * @description Of the texts, pictures and sheets.
+             * @enum {string}
+             */
             units?: "metric" | "us";
         };
         Shortage: {
