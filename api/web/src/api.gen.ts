@@ -1447,6 +1447,8 @@ export interface components {
                 number,
                 number
             ][];
+            /** @description It is what a training visit watches. */
+            watched?: boolean;
             /** @description Where the dog still works. */
             works: [
                 number,
@@ -1836,20 +1838,30 @@ export interface components {
             /** @description What the levels rest on, by what the dog minds: counted here, counted elsewhere and how far off there, or assumed. */
             basis: string[];
             clock: string;
-            /** @description It is dark, which doubles the strain. */
+            /** @description It is dark, which doubles what traffic counts. */
             dark: boolean;
             /** @enum {string} */
             level: "calm" | "some" | "tight" | "hard";
             name: string;
+            /**
+             * Format: double
+             * @description What of that is road noise, our assumption: none at 60 dB(A), in full from 70 on.
+             */
+            noise_strain_in_ten_minutes: number;
             /** Format: double */
             reactions_in_ten_minutes: number;
             /**
              * Format: double
-             * @description Beside the reactions: what moving traffic counts here, in the same unit.
+             * @description Continuous road-traffic level by day, dB(A).
+             */
+            road_noise_db: number;
+            /**
+             * Format: double
+             * @description Beside the reactions: what moving traffic and its noise count here, in the same unit.
              */
             strain_in_ten_minutes: number;
             terms: components["schemas"]["TermInfo"][];
-            /** @description The roads that make it. */
+            /** @description The roads that pass. */
             traffic: components["schemas"]["TrafficInfo"][];
             /**
              * Format: double
@@ -5078,6 +5090,12 @@ export interface components {
             went_over?: number;
         };
         VisitDrawn: {
+            /** @description As far from what is watched as the stand, 35 degrees to each side: a step along it changes no dose. */
+            arc: [
+                number,
+                number
+            ][];
+            /** @description What is watched comes first of what is around. */
             drawing: components["schemas"]["Drawing"];
             visit: components["schemas"]["Visit"];
             /** @description Way in, stay and way home as one walk; the stay is the watch point that says stand. */
@@ -5115,10 +5133,22 @@ export interface components {
             /** @description Where one stands. */
             at?: components["schemas"]["LatLon"];
             /**
+             * @description What drives the dog, for the advice only.
+             * @enum {string}
+             */
+            driver?: "fear" | "frustration" | "excitement";
+            /**
+             * Format: int64
+             * @description How many visits there are: with visit, for the title.
+             */
+            of?: number;
+            /**
              * @description Left out: A4.
              * @enum {string}
              */
             paper?: "a4" | "letter";
+            /** @description When training moves on; left out: common practice. */
+            rule?: components["schemas"]["KeptTrainingRule"];
             /** @description A kept sequence, with visit, in place of wish, at and watched. */
             sequence?: string;
             /**
@@ -5552,7 +5582,7 @@ export interface components {
             /** @description Also report expected reactions when arousal builds up. */
             stacking?: boolean;
             /**
-             * @description What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual.
+             * @description What moving traffic, its noise, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that. Left out: usual.
              * @enum {string}
              */
             strain?: "none" | "usual" | "strict";
@@ -5636,7 +5666,7 @@ export interface components {
             /** @description Also report expected reactions when arousal builds up. */
             stacking?: boolean;
             /**
-             * @description What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual.
+             * @description What moving traffic, its noise, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that. Left out: usual.
              * @enum {string}
              */
             strain?: "none" | "usual" | "strict";
@@ -5751,7 +5781,7 @@ export interface components {
             /** @description Also report expected reactions when arousal builds up. */
             stacking?: boolean;
             /**
-             * @description What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual.
+             * @description What moving traffic, its noise, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that. Left out: usual.
              * @enum {string}
              */
             strain?: "none" | "usual" | "strict";
