@@ -53,7 +53,7 @@ func (s *Server) bulk(next echo.HandlerFunc) echo.HandlerFunc {
 			return next(c)
 		}
 		name, _ := req.Context().Value(askerKey{}).(string)
-		leave, err := s.large.enter(req.Context(), name)
+		leave, err := s.large.Enter(req.Context(), name)
 		if err != nil {
 			return s.tellError(c, err)
 		}

@@ -38,7 +38,7 @@ func (s *Server) export(id, path, summary, contentType string, form store.Export
 			return nil, s.problem(ctx, err)
 		}
 		name, _ := ctx.Value(askerKey{}).(string)
-		leave, err := s.gate.enter(ctx, name)
+		leave, err := s.gate.Enter(ctx, name)
 		if err != nil {
 			return nil, s.problem(ctx, err)
 		}

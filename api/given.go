@@ -1,6 +1,7 @@
 package api
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"net/http"
@@ -36,7 +37,7 @@ func (s *Server) shown(ctx context.Context, b *wire.Shown, prove bool) (*planned
 	case n != 1:
 		return nil, fault.One("", "", "give one of wish, given and plan")
 	case b.Given != nil:
-		return s.told(ctx, b.Given, prove)
+		return s.told(ctx, b.Given, b.Leave, prove)
 	case b.Plan != "":
 		return s.keptPlan(ctx, b.Plan, prove)
 	case prove:
@@ -45,8 +46,8 @@ func (s *Server) shown(ctx context.Context, b *wire.Shown, prove bool) (*planned
 	return s.walksFor(ctx, b.Wish, (*routing.Planner).Plan)
 }
 
-// told tells the walks of a plan as it was given.
-func (s *Server) told(ctx context.Context, g *wire.Given, prove bool) (*planned, error) {
+// told tells the walks of a plan as it was given; at another hour where one is named.
+func (s *Server) told(ctx context.Context, g *wire.Given, leave string, prove bool) (*planned, error) {
 	if g.ID != g.Address() {
 		return nil, fault.One("/given/id", g.ID, "does not belong to this plan: send it as it was given, or plan anew")
 	}
@@ -58,7 +59,9 @@ func (s *Server) told(ctx context.Context, g *wire.Given, prove bool) (*planned,
 	if err != nil {
 		return nil, fault.Within("/given", err)
 	}
-	return s.walksFor(ctx, &g.Wish, func(p *routing.Planner, ctx context.Context, w routing.Wish) (*routing.Plan, error) {
+	wish := g.Wish
+	wish.Depart = cmp.Or(leave, wish.Depart)
+	return s.walksFor(ctx, &wish, func(p *routing.Planner, ctx context.Context, w routing.Wish) (*routing.Plan, error) {
 		if prove {
 			return p.ProveGiven(ctx, w, list)
 		}
@@ -96,7 +99,7 @@ func (s *Server) keptPlan(ctx context.Context, id string, prove bool) (*planned,
 		return nil, newProblem(http.StatusConflict, english.Say("problem.no_address"))
 	}
 	if body.Given.Map == s.planner.Land().Snap.Network {
-		return s.told(ctx, body.Given, prove)
+		return s.told(ctx, body.Given, "", prove)
 	}
 	f := s.planner.Frame()
 	lines := make([]plane.Polyline, len(body.Walks))

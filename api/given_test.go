@@ -72,6 +72,49 @@ func TestOneSearch(t *testing.T) {
 	}
 }
 
+// TestGivenAtAnotherHour: the same courses told for another hour bring what a plan of
+// that hour brings, without a search; an hour that is none is refused.
+func TestGivenAtAnotherHour(t *testing.T) {
+	s := server(t, api.Options{})
+	p, _ := town()
+	h := s.Handler()
+	_, body := do(t, h, http.MethodPost, "/v1/plans", "", wish(`,"minutes":20`+kessa))
+	var plan shownPlan
+	if err := json.Unmarshal(body, &plan); err != nil {
+		t.Fatal(err)
+	}
+	before := p.Land().Searches()
+	tell := func(leave string) (int, shownPlan) {
+		r, body := do(t, h, http.MethodPost, "/v1/plans/told", "", `{"given":`+string(plan.Given)+`,"leave":"`+leave+`"}`)
+		var told shownPlan
+		if r.StatusCode == http.StatusOK {
+			if err := json.Unmarshal(body, &told); err != nil {
+				t.Fatal(err)
+			}
+		}
+		return r.StatusCode, told
+	}
+	status, night := tell("2026-11-26T02:30:00Z")
+	if status != http.StatusOK || len(night.Walks) != len(plan.Walks) {
+		t.Fatalf("%d, %d walks of %d", status, len(night.Walks), len(plan.Walks))
+	}
+	for i := range night.Walks {
+		if night.Walks[i].X >= plan.Walks[i].X {
+			t.Errorf("walk %d brings %.3f reactions at half past two in the night, %.3f at the hour planned", i, night.Walks[i].X, plan.Walks[i].X)
+		}
+	}
+	if p.Land().Searches() != before {
+		t.Error("searched to tell another hour")
+	}
+	var again wire.Given
+	if err := json.Unmarshal(night.Given, &again); err != nil || again.ID != again.Address() || again.Wish.Depart != "2026-11-26T02:30:00Z" {
+		t.Errorf("%v: the answer's own address is %q of %s", err, again.ID, again.Wish.Depart)
+	}
+	if status, _ := tell("half past two"); status != http.StatusUnprocessableEntity {
+		t.Errorf("an hour that is none: %d", status)
+	}
+}
+
 // TestGivenIsKept: an address that was changed, belongs to another map or is none is
 // refused by its field, and the walk that was meant is not guessed.
 func TestGivenIsKept(t *testing.T) {

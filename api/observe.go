@@ -15,6 +15,7 @@ import (
 	"go.opentelemetry.io/otel/trace"
 	"go.opentelemetry.io/otel/trace/noop"
 
+	"wideberth/api/gate"
 	"wideberth/api/metrics"
 	"wideberth/api/store"
 	"wideberth/osmdata/fault"
@@ -109,34 +110,30 @@ func (s *Server) nameOperations() {
 
 // showLevels shows what is asked for at each scrape.
 func (s *Server) showLevels() {
-	m, g := s.opt.Metrics, s.gate
-	read := func(n func() int64) func() float64 {
-		return func() float64 {
-			g.mu.Lock()
-			defer g.mu.Unlock()
-			return float64(n())
-		}
+	m := s.opt.Metrics
+	searches := func(n func(gate.Load) int64) func() float64 {
+		return func() float64 { return float64(n(s.gate.Load())) }
 	}
-	m.Level("gate_places", "Searches that may run at once.", func() float64 { return float64(g.places) })
-	m.Level("gate_in", "Searches that run.", read(func() int64 { return int64(g.in) }))
-	m.Level("gate_waiting", "Requests that wait for a search.", read(func() int64 { return int64(g.waiting) }))
-	m.Level("gate_queue", "Requests that may wait for a search.", func() float64 { return float64(g.queue) })
+	entered, full := func(l gate.Load) int64 { return l.Entered }, func(l gate.Load) int64 { return l.Full }
+	crowded := func(l gate.Load) int64 { return l.Crowded }
+	m.Level("gate_places", "Searches that may run at once.", searches(func(l gate.Load) int64 { return int64(l.Places) }))
+	m.Level("gate_in", "Searches that run.", searches(func(l gate.Load) int64 { return int64(l.In) }))
+	m.Level("gate_waiting", "Requests that wait for a search.", searches(func(l gate.Load) int64 { return int64(l.Waiting) }))
+	m.Level("gate_queue", "Requests that may wait for a search.", searches(func(l gate.Load) int64 { return int64(l.Queue) }))
 	m.Tally("gate_requests_total", "Requests at the gate: let in, refused as it was full, or as their account had its share.", "outcome", map[string]func() float64{
-		"entered": read(func() int64 { return g.entered }), "full": read(func() int64 { return g.full }), "crowded": read(func() int64 { return g.crowded }),
+		"entered": searches(entered), "full": searches(full), "crowded": searches(crowded),
 	})
-	quick := func(n func(g *gate) int64) func() float64 {
+	quick := func(n func(gate.Load) int64) func() float64 {
 		return func() float64 {
 			sum := int64(0)
-			for _, g := range []*gate{s.exits, s.looks, s.large} {
-				g.mu.Lock()
-				sum += n(g)
-				g.mu.Unlock()
+			for _, g := range []*gate.Gate{s.exits, s.looks, s.large} {
+				sum += n(g.Load())
 			}
 			return float64(sum)
 		}
 	}
 	m.Tally("quick_requests_total", "Ways out, looks at the map and large bodies, each at a gate of its own: let in, or refused.", "outcome", map[string]func() float64{
-		"entered": quick(func(g *gate) int64 { return g.entered }), "full": quick(func(g *gate) int64 { return g.full }), "crowded": quick(func(g *gate) int64 { return g.crowded }),
+		"entered": quick(entered), "full": quick(full), "crowded": quick(crowded),
 	})
 	m.Level("draining", "1 while the server answers on but is about to end.", func() float64 {
 		if s.draining.Load() {
@@ -170,7 +167,7 @@ func outcome(err error) string {
 		return "none"
 	case errors.As(err, &known), errors.As(err, &wrong):
 		return "refused"
-	case errors.Is(err, errBusy), errors.Is(err, errCrowd):
+	case errors.Is(err, gate.ErrBusy), errors.Is(err, gate.ErrCrowd):
 		return "busy"
 	case errors.Is(err, context.DeadlineExceeded):
 		return "late"

@@ -15,7 +15,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"wideberth/api/web"
-	"wideberth/api/wire"
+	"wideberth/api/wire/tile"
 )
 
 // pagePolicy lets the page use what comes from this server and nothing else:
@@ -55,8 +55,8 @@ type pageFile struct {
 // pageRoutes serves the page, one route a file so that unknown paths and wrong
 // methods stay what they are, and the map's tiles.
 func (s *Server) pageRoutes() {
-	atlas := sync.OnceValue(func() *wire.Atlas { return wire.NewAtlas(s.planner.Snapshot()) })
-	s.getOrHead("/tiles/:z/:x/:y", func(c echo.Context) error { return tile(c, atlas()) })
+	atlas := sync.OnceValue(func() *tile.Atlas { return tile.NewAtlas(s.planner.Snapshot()) })
+	s.getOrHead("/tiles/:z/:x/:y", func(c echo.Context) error { return sendTile(c, atlas()) })
 	built := false
 	err := fs.WalkDir(web.Files(), ".", func(name string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() || strings.HasPrefix(path.Base(name), ".") {

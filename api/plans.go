@@ -8,6 +8,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/gate"
 	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
@@ -155,7 +156,7 @@ func (s *Server) searching(ctx context.Context, search func() error) error {
 	name, _ := ctx.Value(askerKey{}).(string)
 	begin := s.now()
 	through := s.span(ctx, "gate")
-	leave, err := s.gate.enter(ctx, name)
+	leave, err := s.gate.Enter(ctx, name)
 	through(err)
 	if err != nil {
 		return err
@@ -170,9 +171,9 @@ func (s *Server) searching(ctx context.Context, search func() error) error {
 
 // quickly runs what takes milliseconds behind a small gate of its own: bounded, and never
 // behind a search.
-func (s *Server) quickly(ctx context.Context, g *gate, work func() error) error {
+func (s *Server) quickly(ctx context.Context, g *gate.Gate, work func() error) error {
 	name, _ := ctx.Value(askerKey{}).(string)
-	leave, err := g.enter(ctx, name)
+	leave, err := g.Enter(ctx, name)
 	if err != nil {
 		return err
 	}

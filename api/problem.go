@@ -10,6 +10,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/labstack/echo/v4"
 
+	"wideberth/api/gate"
 	"wideberth/api/store"
 	"wideberth/api/wire"
 	"wideberth/api/wire/kept"
@@ -153,9 +154,9 @@ func (s *Server) problem(ctx context.Context, err error) error {
 		p := newProblem(http.StatusNotFound, english.Say("problem.no_memory"))
 		p.Type = "urn:wideberth:no-memory" // not that of one thing that is gone
 		return p
-	case errors.Is(err, errBusy):
+	case errors.Is(err, gate.ErrBusy):
 		return unavailable(english.Say("problem.busy"))
-	case errors.Is(err, errCrowd):
+	case errors.Is(err, gate.ErrCrowd):
 		p := newProblem(http.StatusTooManyRequests, english.Say("problem.crowd"))
 		p.wait = crowdWait
 		return p

@@ -25,6 +25,7 @@ import (
 	"github.com/labstack/echo/v4/middleware"
 	"go.opentelemetry.io/otel/trace"
 
+	"wideberth/api/gate"
 	"wideberth/api/knowledge"
 	"wideberth/api/metrics"
 	"wideberth/api/store"
@@ -56,12 +57,12 @@ type Server struct {
 	planner *routing.Planner
 	log     *slog.Logger
 	now     func() time.Time
-	gate    *gate           // of searches
-	exits   *gate           // of ways out that somebody needs at once
-	looks   *gate           // of what looks through the map and searches nothing
-	large   *gate           // of large bodies
+	gate    *gate.Gate      // of searches
+	exits   *gate.Gate      // of ways out that somebody needs at once
+	looks   *gate.Gate      // of what looks through the map and searches nothing
+	large   *gate.Gate      // of large bodies
 	known   *knowledge.Base // nil without a store
-	crowds  [2]*crowd       // by address and by account
+	crowds  [2]*gate.Crowd  // by address and by account
 	echo    *echo.Echo
 	api     huma.API
 	opt     Options
@@ -95,13 +96,13 @@ func New(o Options) *Server {
 	o.Wait = cmp.Or(o.Wait, 2*time.Second)
 	o.Deadline = cmp.Or(o.Deadline, 30*time.Second)
 	s := &Server{planner: o.Planner, log: o.Log, now: o.Now, opt: o}
-	s.gate = newGate(o.Searches, o.Queue, o.Wait)
-	quick := func() *gate { return newGate(cores+1, o.Queue, o.Wait) }
+	s.gate = gate.New(o.Searches, o.Queue, o.Wait)
+	quick := func() *gate.Gate { return gate.New(cores+1, o.Queue, o.Wait) }
 	s.exits, s.looks, s.large = quick(), quick(), quick()
 	if o.Store != nil {
 		s.known = knowledge.New(o.Planner, o.Store, o.Now)
 	}
-	s.crowds = [2]*crowd{newCrowd(4 * o.Crowd), newCrowd(o.Crowd)}
+	s.crowds = [2]*gate.Crowd{gate.NewCrowd(4 * o.Crowd), gate.NewCrowd(o.Crowd)}
 	s.echo = echo.New()
 	s.echo.HideBanner, s.echo.HidePort = true, true
 	s.echo.HTTPErrorHandler = s.echoProblem
@@ -262,10 +263,10 @@ func (s *Server) oneOfMany(c echo.Context, name string, next echo.HandlerFunc) e
 	if strings.HasPrefix(name, "account") {
 		crowd = s.crowds[1]
 	}
-	if !crowd.enter(name) {
-		return s.tellError(c, errCrowd)
+	if !crowd.Enter(name) {
+		return s.tellError(c, gate.ErrCrowd)
 	}
-	defer crowd.leave(name)
+	defer crowd.Leave(name)
 	c.SetRequest(c.Request().WithContext(context.WithValue(c.Request().Context(), askerKey{}, name)))
 	return next(c)
 }

@@ -9,10 +9,9 @@ import (
 	"strconv"
 	"strings"
 	"sync"
+	"wideberth/api/wire/tile"
 
 	"github.com/labstack/echo/v4"
-
-	"wideberth/api/wire"
 )
 
 // tileLife is how long a browser may use a tile without asking; the map changes
@@ -27,10 +26,10 @@ var gzipWriters = sync.Pool{New: func() any {
 	return w
 }}
 
-// tile answers /tiles/z/x/y.mvt.
-func tile(c echo.Context, atlas *wire.Atlas) error {
+// sendTile answers /tiles/z/x/y.mvt.
+func sendTile(c echo.Context, atlas *tile.Atlas) error {
 	z, x, y, ok := tileAddress(c.Param("z"), c.Param("x"), c.Param("y"))
-	if !ok || !wire.TileExists(z, x, y) {
+	if !ok || !tile.Exists(z, x, y) {
 		return echo.NewHTTPError(http.StatusNotFound)
 	}
 	data, err := atlas.Tile(z, x, y)

@@ -41,6 +41,7 @@ type Shown struct {
 	Wish  *WishBody `json:"wish,omitempty"`
 	Given *Given    `json:"given,omitempty"`
 	Plan  string    `json:"plan,omitempty" maxLength:"80" doc:"Id of a kept plan."`
+	Leave string    `json:"leave,omitempty" doc:"With given: the same walks told as begun at another hour, RFC 3339." example:"2026-11-25T23:10:00-05:00"`
 }
 
 // Address names a plan of a plan in a few letters: of everything in it but itself.

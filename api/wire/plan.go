@@ -1,5 +1,5 @@
 // Package wire is what is asked and answered over the wire, and how it is read and
-// made: JSON with units in its names, GeoJSON, GPX and vector tiles. It is the door
+// made: JSON with units in its names, GeoJSON and GPX. It is the door
 // between metres and degrees: nobody above speaks of a plane, nobody below of degrees.
 package wire
 

@@ -61,6 +61,8 @@ var layers = map[string]struct {
 	"wideberth/routing/briefing/draw":      {16, nil},
 
 	"wideberth/api/web":          {17, nil},
+	"wideberth/api/gate":         {17, nil},
+	"wideberth/api/wire/tile":    {17, []string{"github.com/paulmach/orb"}},
 	"wideberth/api/wire/dogfile": {17, nil},
 	"wideberth/api/wire/kept":    {18, nil},
 

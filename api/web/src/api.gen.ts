@@ -1931,6 +1931,11 @@ export interface components {
             from?: string;
             given?: components["schemas"]["Given"];
             /**
+             * @description With given: the same walks told as begun at another hour, RFC 3339.
+             * @example 2026-11-25T23:10:00-05:00
+             */
+            leave?: string;
+            /**
              * @description Left out: A4.
              * @enum {string}
              */
@@ -3384,6 +3389,11 @@ export interface components {
              * @description CSS pixels; left out: 600.
              */
             height_px?: number;
+            /**
+             * @description With given: the same walks told as begun at another hour, RFC 3339.
+             * @example 2026-11-25T23:10:00-05:00
+             */
+            leave?: string;
             /** @description Id of a kept plan. */
             plan?: string;
             /** @enum {string} */
@@ -4212,6 +4222,11 @@ export interface components {
         };
         Shown: {
             given?: components["schemas"]["Given"];
+            /**
+             * @description With given: the same walks told as begun at another hour, RFC 3339.
+             * @example 2026-11-25T23:10:00-05:00
+             */
+            leave?: string;
             /** @description Id of a kept plan. */
             plan?: string;
             wish?: components["schemas"]["WishBody"];

@@ -75,6 +75,25 @@ export function along(line: Position[], m: number): { at: Position; angle: numbe
   return { at: line[0]!, angle: 0 };
 }
 
+/** A line in two, so many metres from its beginning. */
+export function cutAt(line: Position[], m: number): [before: Position[], after: Position[]] {
+  let gone = 0;
+  for (let i = 1; i < line.length; i++) {
+    const [bx, by] = metres(line[i]!, line[i - 1]!);
+    const len = Math.hypot(bx, by);
+    if (gone + len > m) {
+      const t = Math.max(0, m - gone) / len;
+      const at = degrees([bx * t, by * t], line[i - 1]!);
+      return [
+        [...line.slice(0, i), at],
+        [at, ...line.slice(i)],
+      ];
+    }
+    gone += len;
+  }
+  return [line, []];
+}
+
 export function bounds(line: Position[]): [Position, Position] {
   const xs = line.map((p) => p[0]);
   const ys = line.map((p) => p[1]);

@@ -6,10 +6,10 @@ import * as maplibregl from "maplibre-gl";
 import workerUrl from "maplibre-gl/dist/maplibre-gl-worker.mjs?url";
 import "maplibre-gl/dist/maplibre-gl.css";
 
-import { along, bounds, match, walkLine } from "./geo.ts";
-import { type Features, farthest, feature, middle, minuteMarks, streetRuns } from "./map_features.ts";
+import { along, bounds, cutAt, match, walkLine } from "./geo.ts";
+import { aheadOf, type Features, farthest, feature, middle, minuteMarks, streetRuns } from "./map_features.ts";
 import { images, ratio, tokens } from "./map_images.ts";
-import { heads, plates } from "./map_marks.ts";
+import { heads, plates, zoomFor } from "./map_marks.ts";
 import { nameField, nameOffset, style } from "./map_style.ts";
 import { point, pointed } from "./pointed.ts";
 import { theme } from "./settings.ts";
@@ -28,6 +28,18 @@ export interface Shown {
   sources?: SourceInfo[];
   /** where a walk would begin, while there is none */
   start?: Position;
+  /** how far a walk that is under way has come: what lies behind is dots */
+  goneM?: number;
+}
+
+/** The ground round somebody who walks: where, which way is up, how much of it across. */
+export interface Follow {
+  at: Position;
+  /** in radians from east */
+  heading: number;
+  acrossM: number;
+  /** how far down the box, 0 to 1 */
+  down: number;
 }
 
 interface MapOptions {
@@ -37,9 +49,14 @@ interface MapOptions {
   tap: (at: { lat: number; lon: number }) => void;
   scale: (pxPerM: number) => void;
   moving?: () => void;
+  /** it follows somebody and is not moved by hand; its plates are read at arm's length */
+  follows?: boolean;
 }
 
 const mostPlates = 4;
+const [platePX, goPlatePX] = [24, 28];
+const pointedOutM = 400; // ahead of who walks
+const passedM = 10; // a watch point so far behind is done with
 
 /** How far beside the way its line is drawn: out and back on one street are two lines. */
 const aside = (w: Walk): number => (w.repeated_s > 30 ? 3 : 0);
@@ -75,7 +92,10 @@ export class PageMap {
       fadeDuration: 0,
       maxZoom: 19,
       minZoom: 9,
-      cooperativeGestures: true,
+      cooperativeGestures: !o.follows,
+      ...(o.follows
+        ? { dragPan: false, doubleClickZoom: false, touchZoomRotate: false, boxZoom: false, keyboard: false }
+        : {}),
       locale: {
         "Map.Title": o.label,
         "CooperativeGesturesHandler.MobileHelpText": say("map.two"),
@@ -87,7 +107,7 @@ export class PageMap {
     if (matchMedia("(pointer: fine)").matches) this.map.cooperativeGestures.disable();
     this.map.scrollZoom.disable(); // the page scrolls under the pointer; the buttons and keys zoom
     this.map.addControl(new maplibregl.AttributionControl({ compact: false }));
-    this.map.addControl(new maplibregl.NavigationControl({ showCompass: false }), "bottom-right");
+    if (!o.follows) this.map.addControl(new maplibregl.NavigationControl({ showCompass: false }), "bottom-right");
     this.map.on("style.load", () => {
       for (const [id, data] of Object.entries(images(tokens())))
         if (!this.map.hasImage(id)) this.map.addImage(id, data, { pixelRatio: ratio });
@@ -98,7 +118,7 @@ export class PageMap {
     this.map.on("load", () => this.tellScale());
     if (o.moving) for (const what of ["move", "load", "resize"] as const) this.map.on(what, o.moving);
     this.map.on("click", (ev) => o.tap({ lat: ev.lngLat.lat, lon: ev.lngLat.lng }));
-    this.map.on("mousemove", (ev) => this.hover([ev.lngLat.lng, ev.lngLat.lat]));
+    if (!o.follows) this.map.on("mousemove", (ev) => this.hover([ev.lngLat.lng, ev.lngLat.lat]));
     this.map.on("moveend", () => this.ready && this.marks());
     (box as { pageMap?: maplibregl.Map }).pageMap = this.map; // for tests, which ask what is drawn
     this.map.on("idle", () => document.documentElement.setAttribute("data-map-idle", ""));
@@ -135,6 +155,19 @@ export class PageMap {
     this.tellScale();
   }
 
+  /** Puts somebody where they are in the box, their way up; at once, without gliding. */
+  follow(f: Follow): void {
+    this.map.resize();
+    const { clientWidth: w, clientHeight: h } = this.map.getContainer();
+    this.map.jumpTo({
+      center: f.at,
+      zoom: zoomFor(f.at[1], w / f.acrossM),
+      bearing: 90 - (f.heading * 180) / Math.PI,
+      padding: { top: Math.max(0, h * (2 * f.down - 1)), bottom: 0, left: 0, right: 0 },
+    });
+    this.tellScale();
+  }
+
   centre(): { lat: number; lon: number } {
     const c = this.map.getCenter();
     return { lat: c.lat, lon: c.lng };
@@ -161,7 +194,7 @@ export class PageMap {
   }
 
   private fill(): void {
-    const { walks = [], drawings = [], chosen = 0, letters = [], streets, sources = [], start } = this.shown;
+    const { walks = [], drawings = [], chosen = 0, letters = [], streets, sources = [], start, goneM = 0 } = this.shown;
     const w = walks[chosen];
     const d = drawings[chosen];
     document.documentElement.removeAttribute("data-map-idle");
@@ -174,12 +207,15 @@ export class PageMap {
       ]) ?? [],
     );
     const line = w && walkLine(w);
-    this.put("core", line ? [feature("LineString", line, { aside: aside(w) })] : []);
-    this.put("line", d?.line.map((l) => feature("LineString", l.line, { k: l.step })) ?? []);
+    const [behind, ahead] = line ? cutAt(line, goneM) : [[], []];
+    this.put("core", w && ahead.length ? [feature("LineString", ahead, { aside: aside(w) })] : []);
+    this.put("line", d ? aheadOf(d.line, goneM) : []);
     const others = walks.flatMap((o, i) => (i === chosen ? [] : [{ o, i }]));
     this.put(
       "others",
-      others.map(({ o }, k) => feature("LineString", walkLine(o), { dots: k % 2 === 1 })),
+      goneM > 0
+        ? [feature("LineString", behind, { dots: true })]
+        : others.map(({ o }, k) => feature("LineString", walkLine(o), { dots: k % 2 === 1 })),
     );
     this.put(
       "letters",
@@ -198,7 +234,11 @@ export class PageMap {
     );
     this.map.setLayoutProperty("street-name", "text-field", nameField());
     this.map.setLayoutProperty("street-name", "text-offset", nameOffset(w?.legs.map((l) => l.name) ?? []));
-    this.put("minutes", w ? minuteMarks(w) : []);
+    this.put("minutes", w && !this.o.follows ? minuteMarks(w) : []);
+    if (this.o.follows) {
+      this.map.setLayoutProperty("watch", "icon-size", goPlatePX / platePX);
+      this.map.setLayoutProperty("watch", "text-size", 17);
+    }
     this.put("door", line ? [feature("Point", line[0], {})] : start ? [feature("Point", start, {})] : []);
     this.put(
       "sources",
@@ -222,12 +262,22 @@ export class PageMap {
     const w = this.shown.walks?.[this.shown.chosen ?? 0];
     const line = w && walkLine(w);
     const zoom = this.map.getZoom();
-    this.put("heads", line ? heads(line, zoom, aside(w)).map((h) => feature("Point", h.at, { turn: h.turn })) : []);
+    const goneM = this.shown.goneM ?? 0;
+    const rest = line ? cutAt(line, goneM)[1] : [];
+    // Where a walk comes back along the street one is in, only the way there is pointed out.
+    const ahead = this.o.follows && rest.length ? cutAt(rest, pointedOutM)[0] : rest;
+    this.put(
+      "heads",
+      w && ahead.length ? heads(ahead, zoom, aside(w)).map((h) => feature("Point", h.at, { turn: h.turn })) : [],
+    );
     const there = line
       ? plates(
-          w.watch_points.slice(0, mostPlates).map((p) => along(line, p.from_m)),
+          w.watch_points.slice(0, mostPlates).flatMap((p, i) => {
+            return p.from_m < goneM - passedM ? [] : [{ ...along(line, p.from_m), n: i + 1 }];
+          }),
           line,
           zoom,
+          this.o.follows ? goPlatePX : platePX,
         )
       : [];
     this.put(

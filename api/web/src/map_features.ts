@@ -1,9 +1,9 @@
 // What is laid over the map, as features.
 
 import { metresAt } from "./course.ts";
-import { along, bounds, metres, walkLine } from "./geo.ts";
+import { along, bounds, cutAt, metres, walkLine } from "./geo.ts";
 import { say } from "./strings.ts";
-import type { Position, RankedStreets, Walk } from "./types.ts";
+import type { Drawing, Position, RankedStreets, Walk } from "./types.ts";
 
 export type Features = {
   type: "FeatureCollection";
@@ -72,6 +72,20 @@ export function streetAt(
     }
   }
   return found;
+}
+
+const lengthOf = (line: Position[]): number =>
+  line.reduce((n, p, i) => (i ? n + Math.hypot(...metres(p, line[i - 1]!)) : 0), 0);
+
+/** What is ahead of a walk in its runs of one step, so many metres from its beginning. */
+export function aheadOf(runs: Drawing["line"], goneM: number): Features["features"] {
+  let to = 0;
+  return runs.flatMap((r) => {
+    const from = to;
+    to += lengthOf(r.line);
+    if (to <= goneM) return [];
+    return [feature("LineString", from < goneM ? cutAt(r.line, goneM - from)[1] : r.line, { k: r.step })];
+  });
 }
 
 /** Every ten minutes; every twenty on a walk of more than an hour. */

@@ -23,6 +23,9 @@ export function worldPlace([x, y]: XY, zoom: number): Position {
 export const pxPerM = (lat: number, zoom: number): number =>
   (tilePX * 2 ** zoom) / (40075016.686 * Math.cos((lat * Math.PI) / 180));
 
+/** The zoom at which a metre has so many pixels. */
+export const zoomFor = (lat: number, px: number): number => Math.log2(px / pxPerM(lat, 0));
+
 export interface Head {
   at: Position;
   /** degrees clockwise from right */
@@ -67,20 +70,24 @@ export interface Plate {
   foot: Position;
 }
 
-const apartPX = 24;
 const offsPX = [28, -28, 36, -36, 44, -44, 50, -50];
-const clearPX = 20; // from the middle of a plate to any part of the walk
+const clearPX = 8; // from the edge of a plate to any part of the walk
 
 /** Plates of watch points beside the line, in walking order: none over the walk, no two in each other's way. */
-export function plates(points: { at: Position; angle: number }[], line: Position[], zoom: number): Plate[] {
+export function plates(
+  points: { at: Position; angle: number; n: number }[],
+  line: Position[],
+  zoom: number,
+  sizePX: number,
+): Plate[] {
   const px = line.map((p) => worldPX(p, zoom));
   const groups: { from: number; to: number; at: XY; angle: number }[] = [];
-  points.forEach((p, i) => {
+  for (const p of points) {
     const at = worldPX(p.at, zoom);
     const last = groups[groups.length - 1];
-    if (last && Math.hypot(at[0] - last.at[0], at[1] - last.at[1]) < apartPX) last.to = i;
-    else groups.push({ from: i, to: i, at, angle: p.angle });
-  });
+    if (last && Math.hypot(at[0] - last.at[0], at[1] - last.at[1]) < sizePX) last.to = p.n;
+    else groups.push({ from: p.n, to: p.n, at, angle: p.angle });
+  }
   const put: XY[] = [];
   return groups.map((g) => {
     // Round about, beside the way first: the nearest place that is free, else the freest.
@@ -91,10 +98,13 @@ export function plates(points: { at: Position; angle: number }[], line: Position
       }),
     );
     const room = (t: XY) =>
-      Math.min(offLine(t, px) - clearPX, ...put.map((o) => Math.hypot(t[0] - o[0], t[1] - o[1]) - apartPX - 8));
+      Math.min(
+        offLine(t, px) - sizePX / 2 - clearPX,
+        ...put.map((o) => Math.hypot(t[0] - o[0], t[1] - o[1]) - sizePX - 8),
+      );
     const spot = tries.find((t) => room(t) >= 0) ?? tries.reduce((a, b) => (room(b) > room(a) ? b : a));
     put.push(spot);
-    const n = g.from === g.to ? String(g.from + 1) : `${g.from + 1}–${g.to + 1}`;
+    const n = g.from === g.to ? String(g.from) : `${g.from}–${g.to}`;
     return { n, at: worldPlace(spot, zoom), foot: worldPlace(g.at, zoom) };
   });
 }

@@ -31,3 +31,11 @@ export function followNetwork(): void {
   addEventListener("online", on);
   addEventListener("offline", on);
 }
+
+const wideFrom = globalThis.matchMedia?.("(min-width: 1000px)");
+const isWide = signal(!!wideFrom?.matches);
+/** Whether columns stand side by side; the same width as in the style sheets. */
+export const wide: ReadonlySignal<boolean> = isWide;
+wideFrom?.addEventListener("change", (e) => {
+  isWide.value = e.matches;
+});

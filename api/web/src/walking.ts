@@ -5,19 +5,28 @@ import { ask } from "./api.ts";
 import { maySleep, stayAwake } from "./awake.ts";
 import { metresAt, secondsAt } from "./course.ts";
 import { dogNow } from "./dogs.ts";
-import { along, match, walkLine } from "./geo.ts";
+import { along, match, metres, walkLine } from "./geo.ts";
+import { type Fix, headingOf, longer } from "./heading.ts";
 import type { Book, Log } from "./log.ts";
 import { newID, post, store, stored, wrongClock } from "./outbox.ts";
 import { walkPicture } from "./pictures.ts";
-import { chosen, planGiven } from "./plan.ts";
+import { answered, chosen, planGiven } from "./plan.ts";
 import { theme } from "./settings.ts";
-import type { DogFile, Drawing, Plan, Position, StretchOut, Walk } from "./types.ts";
+import type { DogFile, Drawing, Given, Plan, Position, RankedStreets, StretchOut, Walk } from "./types.ts";
 import { goTo } from "./view.ts";
 
 export interface Saved extends Log {
   walk: Walk;
   drawing: Drawing;
   depart: string;
+  /** where it came from, to be told anew at another hour */
+  given?: { plan: Given; walk: number };
+  /** the streets near the walk, compared: each of them is a way out */
+  streets?: RankedStreets;
+  /** the hour of all that is said of the walk now, where it was told anew */
+  told?: string;
+  /** what was said of it for the hour it was made for */
+  first?: { calm: number };
   picture?: string;
   /** ways out for every stretch and side, from when the walk was got ready */
   outs?: StretchOut[];
@@ -33,6 +42,8 @@ interface Stand {
   accuracyM: number;
   known: boolean;
   at?: Position;
+  /** the direction of the last metres walked, in radians from east; none while one stands */
+  heading?: number | undefined;
 }
 const nowhere: Stand = { m: 0, reachedM: 0, offM: 0, accuracyM: Infinity, known: false };
 
@@ -92,12 +103,88 @@ export async function ready(walk: Walk, drawing: Drawing, plan: Plan, ofOuting?:
     depart: plan.depart,
     zone: plan.time_zone,
     meetings: [],
+    ...(ofOuting ? {} : ofPlan(walk)),
   };
   own.saved.value = s;
   await store("walk", s);
   goTo("go");
   await Promise.all([waysOut(s), ofOuting ? undefined : drawn(s)]);
 }
+
+/** What of the plan stays with one of its walks. */
+function ofPlan(walk: Walk): Pick<Saved, "given" | "streets"> {
+  const plan = planGiven();
+  const about = answered.value?.streets;
+  return {
+    ...(plan ? { given: { plan, walk: chosen.value } } : {}),
+    ...(about ? { streets: streetsNear(about, walk) } : {}),
+  };
+}
+
+const nearM = 300; // more of the streets is never seen on the way
+
+/** The runs that come near a walk, with the ways that they are made of. */
+function streetsNear(of: RankedStreets, walk: Walk): RankedStreets {
+  const line = walkLine(walk);
+  const near = (p: Position) => line.some((q) => Math.hypot(...metres(p, q)) < nearM);
+  const edges = new Map<number, number>();
+  const features: RankedStreets["features"] = [];
+  const runs = of.runs
+    .filter((r) => r.edges.some((e) => of.features[Math.abs(e) - 1]!.geometry.coordinates.some(near)))
+    .map((r) => ({
+      ...r,
+      edges: r.edges.map((e) => {
+        const i = Math.abs(e);
+        if (!edges.has(i)) edges.set(i, features.push(of.features[i - 1]!));
+        return Math.sign(e) * edges.get(i)!;
+      }),
+    }));
+  return { ...of, features, runs };
+}
+
+/** From how far off its hour a walk says something else. */
+const anotherHourMS = 5 * 60000;
+
+/** Whether what is said of the walk was reckoned for another hour than this. */
+export const isOld = (s: Saved): boolean => Math.abs(Date.now() - Date.parse(s.told ?? s.depart)) > anotherHourMS;
+
+/** Tells a walk that is not begun anew, as begun now: number, hardness, watch points and
+ * streets. False where that cannot be had: what was said for its own hour stays. */
+export async function countAnew(s: Saved): Promise<boolean> {
+  if (!s.given) return false;
+  const { plan, walk: i } = s.given;
+  const leave = new Date().toISOString();
+  const { from, dog, weather } = plan.wish;
+  try {
+    const [got, about] = await Promise.all([
+      ask("post", "/v1/drawings", { body: { given: plan, leave } }),
+      ask("post", "/v1/streets", {
+        body: { from, depart: leave, ...(dog ? { dog } : {}), ...(weather ? { weather } : {}) },
+      }).catch(() => undefined),
+    ]);
+    const [walk, drawing] = [got.plan.walks[i]!, got.drawings[i]!];
+    await change(s.id, (now) =>
+      now.started
+        ? now
+        : {
+            ...now,
+            walk,
+            drawing,
+            told: leave,
+            first: now.first ?? { calm: now.walk.calm_chance },
+            ...(about ? { streets: streetsNear(about, walk) } : {}),
+          },
+    );
+    if (own.saved.value?.id === s.id) void drawn(own.saved.value);
+    return true;
+  } catch {
+    return false;
+  }
+}
+
+/** The same ground, whatever is said of it. */
+const sameWay = (a: Walk, b: Walk): boolean =>
+  a === b || (a.length_m === b.length_m && a.legs.length === b.legs.length);
 
 /** Fetches the ways out along a walk and keeps them with it. */
 async function waysOut(s: Saved): Promise<void> {
@@ -106,7 +193,7 @@ async function waysOut(s: Saved): Promise<void> {
     const { stretches } = await ask("post", "/v1/ways-out/along", {
       body: { line: walkLine(s.walk), dog: { name: s.dog, needs: s.needs }, ...(kind ? { kind } : {}) },
     });
-    await change(s.id, (now) => (now.walk === s.walk ? { ...now, outs: stretches } : now));
+    await change(s.id, (now) => (sameWay(now.walk, s.walk) ? { ...now, outs: stretches } : now));
   } catch {
     // each leg brings its own, nearer to the walk and less sure
   }
@@ -114,18 +201,18 @@ async function waysOut(s: Saved): Promise<void> {
 
 /** Keeps the server's picture of the map with a walk, for those who are lost. */
 async function drawn(s: Saved): Promise<void> {
-  const given = planGiven();
-  if (!given) return;
+  if (!s.given) return;
   try {
     const svg = await walkPicture({
-      given,
-      walk: chosen.value,
+      given: s.given.plan,
+      walk: s.given.walk,
+      ...(s.told ? { leave: s.told } : {}),
       theme: theme.value,
       wider: 1,
       ...(innerWidth >= 1000 ? { width_px: 608, height_px: 560 } : { width_px: 390, height_px: 420 }),
     });
     const picture = new XMLSerializer().serializeToString(svg);
-    await change(s.id, (now) => (now.walk === s.walk ? { ...now, picture } : now));
+    await change(s.id, (now) => (sameWay(now.walk, s.walk) ? { ...now, picture } : now));
   } catch {
     // the strip alone leads home
   }
@@ -164,6 +251,8 @@ function follow(): void {
 /** What a receiver strays by at least, between houses, whatever it tells. */
 const leastStrayM = 15;
 
+let track: Fix[] = [];
+
 function moved(at: Position, accuracyM: number): void {
   const s = own.saved.value;
   if (!s || phase() !== "on") return;
@@ -171,13 +260,30 @@ function moved(at: Position, accuracyM: number): void {
   const reached = { m: reachedM, strayM: Math.max(leastStrayM, accuracyM) };
   const hit = match(walkLine(s.walk), at, whereNow(s), reached);
   const known = accuracyM <= 30;
-  placeIs({ ...hit, accuracyM, known, at, reachedM: known ? Math.max(reachedM, hit.m) : reachedM });
+  if (known) track = longer(track, { at, t: Date.now() });
+  placeIs({
+    ...hit,
+    accuracyM,
+    known,
+    at,
+    heading: headingOf(track),
+    reachedM: known ? Math.max(reachedM, hit.m) : reachedM,
+  });
 }
 
 /** Where the handler says to be. */
 export function putAt(m: number): void {
-  placeIs({ m, reachedM: m, offM: 0, known: true, accuracyM: 10 });
+  placeIs({ m, reachedM: m, offM: 0, known: true, accuracyM: 10, heading: undefined });
 }
+
+/** The same, shown on the ground. */
+export function putOn(at: Position): void {
+  const s = own.saved.value;
+  if (s) putAt(match(walkLine(s.walk), at, whereNow(s)).m);
+}
+
+/** Farther than this from it nobody is on the walk. */
+export const offTheWalkM = 35;
 
 /** A walk home from here, in the minutes that are left of this one and a few more; needs the network. */
 export async function homeFromHere(s: Saved): Promise<void> {
@@ -227,6 +333,7 @@ export function endWalk(): void {
   watch = undefined;
   maySleep("walk");
   own.place.value = nowhere;
+  track = [];
   const ended = { ...s, ended: new Date().toISOString() };
   void change(s.id, () => ended).then(async () => {
     const past = (await stored<Saved[]>("past")) ?? [];
@@ -250,7 +357,7 @@ export async function finish(allTold: boolean): Promise<void> {
       at: Date.now(),
       path: "/v1/dogs/{dog}/plans",
       dog: s.dog,
-      body: { plan: { walks: [s.walk], depart: s.depart, time_zone: s.zone } },
+      body: { plan: { walks: [s.walk], depart: s.told ?? s.depart, time_zone: s.zone } },
     });
   await post({
     id: s.id,

@@ -20,7 +20,7 @@ import {
 } from "playwright-core";
 import { type AnswerOf, type Asked, filled, type PathWith, type Rest, type Verb } from "../src/api.ts";
 import { along, walkLine } from "../src/geo.ts";
-import type { Doc, KeptDog, Position } from "../src/types.ts";
+import type { Doc, KeptDog, Plan, Position } from "../src/types.ts";
 
 export const root = fileURLToPath(new URL("../../..", import.meta.url));
 const program = process.env.WIDEBERTH_BIN ?? join(root, "bin/wideberth");
@@ -173,6 +173,7 @@ export async function open(size: Size, options: OpenOptions = {}): Promise<Opene
 }
 
 export interface Planned extends Opened {
+  plan: Plan;
   /** of walk A */
   line: Position[];
 }
@@ -186,7 +187,7 @@ export async function planned(size: Size, options?: OpenOptions): Promise<Planne
   await p.page.getByRole("radio").nth(1).waitFor({ state: "attached" });
   const [walk] = plan.walks;
   assert.ok(walk);
-  return { ...p, line: walkLine(walk) };
+  return { ...p, plan, line: walkLine(walk) };
 }
 
 /** Unfolds the sentence, which an answer folds on a phone. */

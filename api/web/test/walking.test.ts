@@ -4,7 +4,8 @@ import "./device.ts";
 
 import assert from "node:assert/strict";
 import { afterEach, mock, test } from "node:test";
-import { along, degrees, match, metres, offArea, walkLine } from "../src/geo.ts";
+import { along, cutAt, degrees, match, metres, offArea, walkLine } from "../src/geo.ts";
+import { type Fix, headingOf, longer } from "../src/heading.ts";
 import type { Drawing, Leg, Plan, Position, Walk } from "../src/types.ts";
 import { endWalk, phase, place, putAt, ready, type Saved, startWalk, walk, whereNow } from "../src/walking.ts";
 import { device, isWatched, losePlace, moveTo, settle } from "./device.ts";
@@ -72,6 +73,43 @@ test("the way along a line has its place and direction", () => {
     assert.ok(Math.hypot(gx - x, gy - y) < 0.01, `${m} m: ${gx}, ${gy}`);
     assert.ok(Math.abs(got.angle - angle) < 1e-3, `${m} m: ${got.angle}`);
   }
+});
+
+test("somebody faces the way of the last 30 m, and no way while they stand", () => {
+  // A straight line east by 1.2 m a second, then north, then a stand of half a minute, with
+  // a receiver that strays by 3 m; angles as in a circle: 0 east, 90 degrees north.
+  const rand = numbers(11);
+  const strayed = (x: number, y: number): Position => {
+    const [a, r] = [2 * Math.PI * rand(), 3 * Math.sqrt(rand())];
+    return degrees([x + r * Math.cos(a), y + r * Math.sin(a)], origin);
+  };
+  let track: Fix[] = [];
+  const at = (s: number): number | undefined => {
+    const m = 1.2 * Math.min(s, 150);
+    track = longer(track, { at: strayed(Math.min(m, 90), Math.max(0, m - 90)), t: 1000 * s });
+    const heading = headingOf(track);
+    return heading === undefined ? undefined : (heading * 180) / Math.PI;
+  };
+  const told = Array.from({ length: 180 }, (_, s) => at(s));
+  assert.equal(told[3], undefined, "hardly begun");
+  for (let s = 30; s <= 74; s++) assert.ok(Math.abs(told[s]!) < 15, `east at ${s} s: ${told[s]}`);
+  for (let s = 110; s <= 149; s++) assert.ok(Math.abs(told[s]! - 90) < 15, `north at ${s} s: ${told[s]}`);
+  assert.ok(
+    told.slice(172).every((d) => d === undefined),
+    "standing",
+  );
+  assert.ok(track.length < 100, `${track.length} places kept`);
+});
+
+test("a line is cut in two at a distance, and the halves are the whole", () => {
+  const length = (l: Position[]) => l.reduce((n, p, i) => (i ? n + Math.hypot(...metres(p, l[i - 1]!)) : 0), 0);
+  const line = lineOf(round);
+  for (const m of [0, 50, 200, 420, 699]) {
+    const [before, after] = cutAt(line, m);
+    assert.ok(Math.abs(length(before) - m) < 0.5, `${length(before)} m before ${m}`);
+    assert.ok(Math.abs(length(after) - (length(line) - m)) < 0.5, `${length(after)} m after ${m}`);
+  }
+  assert.deepEqual(cutAt(line, 900), [line, []]);
 });
 
 test("an area is as far as its nearest side, and nothing away inside", () => {

@@ -1,4 +1,4 @@
-import { useRef, useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import { goesDark } from "../awake.ts";
 import { secondsAt } from "../course.ts";
 import { Glyph } from "../draw.tsx";
@@ -7,15 +7,29 @@ import { type Band, type Meeting, meet, type Outcome, unmeet, wentOver } from ".
 import { meetingWords } from "../meeting.ts";
 import type { Side } from "../out.ts";
 import { newID, outbox, wrongClock } from "../outbox.ts";
-import { Head } from "../parts.tsx";
+import { Choose, Head } from "../parts.tsx";
 import { settings } from "../settings.ts";
 import { type Key, say } from "../strings.ts";
 import { useTick } from "../tick.ts";
 import type { Walk } from "../types.ts";
-import { goTo, online } from "../view.ts";
-import { endWalk, homeFromHere, phase, place, type Saved, startWalk, walk, walkBook, whereNow } from "../walking.ts";
+import { goTo, online, wide } from "../view.ts";
+import {
+  countAnew,
+  endWalk,
+  homeFromHere,
+  isOld,
+  offTheWalkM,
+  phase,
+  place,
+  type Saved,
+  startWalk,
+  walk,
+  walkBook,
+  whereNow,
+} from "../walking.ts";
 import { capital, clock, distance, far, shortAnswer, treats } from "../words.ts";
-import { AheadPicture, Call, SavedMap } from "./go_ahead.tsx";
+import { AheadPicture, Call, SavedMap, Streets } from "./go_ahead.tsx";
+import { GoMap } from "./go_map.tsx";
 import { outOf, WayOut } from "./go_out.tsx";
 import { PadRows } from "./pad.tsx";
 import { watchWords } from "./plan_text.tsx";
@@ -41,8 +55,8 @@ export function Go() {
   ) : (
     <div class="gowide">
       <Walking saved={s} />
-      <section class="only-wide" aria-label={say("map.title")}>
-        <SavedMap saved={s} />
+      <section class="only-wide wideground" aria-label={say("map.title")}>
+        {wide.value && <GoMap saved={s} m={whereNow(s)} />}
       </section>
       <section class="only-wide panel stack" aria-label={say("go.met")}>
         <h2>{say("go.met")}</h2>
@@ -59,6 +73,43 @@ export function Go() {
   );
 }
 
+/** How often the number is counted anew while somebody is at the door. */
+const countMS = 60000;
+
+/** The number for the hour that it is: a walk made for another is told anew. */
+function NumberNow(props: { saved: Saved }) {
+  const s = props.saved;
+  const [failed, setFailed] = useState(false);
+  const tick = useTick(countMS);
+  useEffect(() => {
+    if (isOld(s)) void countAnew(s).then((done) => setFailed(!done));
+  }, [s.id, tick, online.value]);
+  const time = (t: string) => clock(new Date(t), s.zone, settings.value.clock);
+  const now = say("go.it_is", { time: clock(new Date(), s.zone, settings.value.clock) });
+  const n = (p: number) => capital(shortAnswer(p));
+  if (!isOld(s) && !s.told) return <p class="answer">{say("go.still", { answer: n(s.walk.calm_chance) })}</p>;
+  if (s.told && !isOld(s))
+    return (
+      <>
+        <p class="answer" role="status">
+          {now} <span class="whole">{say("go.now.of", { answer: n(s.walk.calm_chance) })}</span>
+        </p>
+        <p class="small">{say("go.planned", { time: time(s.depart), answer: n(s.first!.calm) })}</p>
+      </>
+    );
+  return (
+    <>
+      <p class="answer" role="status">
+        {now} {!failed && s.given && say("go.counting")}
+      </p>
+      <p>
+        {say("go.planned", { time: time(s.told ?? s.depart), answer: n(s.walk.calm_chance) })}{" "}
+        {(failed || !s.given) && say("go.uncounted")}
+      </p>
+    </>
+  );
+}
+
 /** At the door: nothing here needs typing. */
 function Door(props: { saved: Saved }) {
   const s = props.saved;
@@ -71,7 +122,7 @@ function Door(props: { saved: Saved }) {
       <Head title={say("go.ready", { time: clock(new Date(s.depart), s.zone, settings.value.clock) })} shown={true} />
       <div class="doorwide">
         <main id="answer" tabIndex={-1} class="panel stack">
-          <p class="answer">{say("go.still", { answer: capital(shortAnswer(w.calm_chance)) })}</p>
+          <NumberNow saved={s} />
           <p class="small">{say("answer.calm")}</p>
           <ul class="plainlist">
             <li>{say("go.take", { treats: treats(w.treats_low, w.treats_high) })}</li>
@@ -107,6 +158,8 @@ function Door(props: { saved: Saved }) {
   );
 }
 
+const switchPX = 76; // what the switch takes of the strip's upper end
+
 type Screen =
   | { is: "walking" }
   | { is: "out"; side: Side; draft: string }
@@ -118,7 +171,7 @@ function Walking(props: { saved: Saved }) {
   const s = props.saved;
   const [screen, setScreen] = useState<Screen>({ is: "walking" });
   const [done, setDone] = useState<Meeting | undefined>();
-  const [showMap, setShowMap] = useState(false);
+  const [picture, setPicture] = useState<"strip" | "map" | "streets">("strip");
   const last = useRef(0);
   const m = whereNow(s);
   const stand = place.value;
@@ -175,7 +228,8 @@ function Walking(props: { saved: Saved }) {
       />
     );
   if (screen.is === "kinds") return allKinds(screen.page, out, (next) => once(() => setScreen(next)));
-  const lost = stand.known && stand.offM > 35;
+  const lost = stand.known && stand.offM > offTheWalkM;
+  const shown = stand.known && picture === "streets" ? "strip" : wide.value && picture === "map" ? "strip" : picture;
   const hard = s.meetings.filter((x) => wentOver(x.outcome)).length >= 2;
   const toGo = Math.max(0, Math.round((s.walk.duration_s - secondsAt(s.walk, m)) / 60));
   return (
@@ -193,12 +247,35 @@ function Walking(props: { saved: Saved }) {
         <Call saved={s} m={m} />
         {standWords(lost)}
       </header>
-      <div class="picture">
-        {showMap ? <SavedMap saved={s} /> : <AheadPicture saved={s} m={m} />}
-        <button class="corner only-narrow" aria-pressed={showMap} onClick={() => setShowMap(!showMap)}>
-          {say(showMap ? "go.strip" : "go.map")}
-        </button>
-      </div>
+      <section class="picture" aria-label={say("go.picture")}>
+        {shown === "streets" ? (
+          <Streets saved={s} chosen={() => setPicture(wide.value ? "strip" : "map")} />
+        ) : shown === "map" ? (
+          <GoMap saved={s} m={m} />
+        ) : (
+          <AheadPicture saved={s} m={m} under={wide.value ? 0 : switchPX} />
+        )}
+        {shown !== "streets" && !wide.value && (
+          <div class="atop">
+            <Choose
+              label={say("map.mode")}
+              of={
+                [
+                  ["strip", say("go.strip")],
+                  ["map", say("go.map")],
+                ] as const
+              }
+              is={shown}
+              pick={setPicture}
+            />
+          </div>
+        )}
+        {!stand.known && (
+          <button class="corner" onClick={() => setPicture(shown === "streets" ? "strip" : "streets")}>
+            {say(shown === "streets" ? "go.strip" : "go.streets")}
+          </button>
+        )}
+      </section>
       <main class="foot">
         {screen.is === "end"
           ? sureToEnd(() => setScreen({ is: "walking" }))

@@ -24,7 +24,7 @@ export function Call(props: { saved: Saved; m: number }) {
   const [line, setLine] = useState("");
   const inWords = off < 8 ? say("go.now") : say("go.in", { distance: distance(off, u) });
   const text = next
-    ? `${inWords} ${next.words}`
+    ? `${inWords}${next.n ? `, ${next.n}` : ""}. ${next.words}`
     : w.length_m - m < 20
       ? say("go.home")
       : say("go.calm", {
@@ -40,15 +40,20 @@ export function Call(props: { saved: Saved; m: number }) {
   });
   return (
     <>
-      <p class="call" aria-hidden="true">
+      <div aria-hidden="true">
         {next ? (
           <>
-            <strong class="num">{inWords}</strong> {next.words}
+            <p class="call">
+              <strong class="num">{inWords}</strong> {next.n && <b class="nplate num">{next.n}</b>}
+            </p>
+            <p class="deed" dir="auto">
+              {next.words}
+            </p>
           </>
         ) : (
-          text
+          <p class="call">{text}</p>
         )}
-      </p>
+      </div>
       <p class="hidden" role="status">
         {line}
       </p>
@@ -60,19 +65,21 @@ interface Thing {
   m: number;
   kind: string;
   words: string;
+  /** of a watch point */
+  n?: number;
 }
 
 function nextThing(w: Walk, m: number): Thing | undefined {
   const things: Thing[] = w.watch_points
-    .filter((p) => p.from_m > m - 5 && p.from_m < m + 200)
-    .map((p) => ({ m: p.from_m, kind: p.what, words: callWords(p) }));
+    .map((p, i) => ({ m: p.from_m, kind: p.what, words: callWords(p), n: i + 1 }))
+    .filter((t) => t.m > m - 5 && t.m < m + 200);
   let gone = 0;
   for (const l of w.legs) {
     if (gone > m - 5 && gone > 5 && gone < m + 200)
       things.push({
         m: gone,
         kind: "turn",
-        words: say("go.in.turn", { turn: say(`turn.${l.turn}`), name: l.name }),
+        words: capital(say("go.in.turn", { turn: say(`turn.${l.turn}`), name: l.name })),
       });
     gone += l.length_m;
   }
@@ -81,13 +88,19 @@ function nextThing(w: Walk, m: number): Thing | undefined {
 
 function callWords(p: WatchPoint): string {
   const name = p.name.split(/\s+/).slice(0, 4).join(" ");
-  return `${spotName({ ...p, name })}. ${spotText(p)}`;
+  // That it is narrow is told by the room there is.
+  return say("go.spot", { name: capital(p.what === "pinch" ? name : spotName({ ...p, name })), text: spotText(p) });
 }
 
 const ribbonScale = 1.8; // read at arm's length
 
 /** The strip ahead, at true scale: the same scale on short phones, fewer metres. */
-export function AheadPicture(props: { saved: Saved; m: number }) {
+export function AheadPicture(props: {
+  saved: Saved;
+  m: number /** what at the top belongs to a switch, in px */;
+  under: number;
+}) {
+  const { under } = props;
   const { saved: s, m } = props;
   const box = useRef<SVGSVGElement>(null);
   const stand = place.value;
@@ -155,10 +168,10 @@ export function AheadPicture(props: { saved: Saved; m: number }) {
       {d.beside
         .filter((b) => b.to_m > m - behind && b.from_m < m + size.h / k)
         .map((b, j) => (
-          <Beside key={j} source={b} x={x} top={y(b.to_m)} k={k} width={size.w} />
+          <Beside key={j} source={b} x={x} top={y(b.to_m)} k={k} width={size.w} least={under} />
         ))}
       {turns
-        .filter(({ start }) => y(start) > 50)
+        .filter(({ start }) => y(start) > under + 44)
         .map(({ start, l }, j) => (
           <Turn key={j} leg={l} x={x} y={y(start)} half={g} />
         ))}
@@ -168,13 +181,13 @@ export function AheadPicture(props: { saved: Saved; m: number }) {
             <Square key={n} n={n + 1} x={Math.abs(wp.from_m - m) * k < 24 ? x - 44 : x} y={y(wp.from_m)} size={30} />
           ),
       )}
-      <text class="inkf plate" x="10" y="24" font-size="16" font-weight="600">
+      <text class="inkf plate" x="10" y={under + 18} font-size="16" font-weight="600">
         {say("strip.left")}
       </text>
-      <text class="inkf plate" x={size.w - 10} y="24" text-anchor="end" font-size="16" font-weight="600">
+      <text class="inkf plate" x={size.w - 10} y={under + 18} text-anchor="end" font-size="16" font-weight="600">
         {say("strip.right")}
       </text>
-      <text class="needf plate" x={x + g + 8} y={54} font-size="16" font-weight="700">
+      <text class="needf plate" x={x + g + 8} y={under + 46} font-size="16" font-weight="700">
         {exact(need, settings.value.units)}
       </text>
       {end > 0 && <path class="ink" stroke-width="4" d={`M${x - 14} ${end + 16}V${end}H${x + 14}V${end + 16}`} />}
@@ -208,15 +221,30 @@ export function SavedMap(props: { saved: Saved }) {
     box.current.replaceChildren(document.importNode(svg, true));
   }, [text]);
   return (
-    <div style={{ height: "100%", overflow: "auto" }} tabIndex={0} role="region" aria-label={say("map.title")}>
+    <div class="rolls" tabIndex={0} role="region" aria-label={say("map.title")}>
       {text && <div ref={box} role="img" aria-label={say("map.picture")} />}
+    </div>
+  );
+}
+
+/** The legs of the walk, for who knows the street they are in: the tap's twin. */
+export function Streets(props: { saved: Saved; chosen: () => void }) {
+  return (
+    <div class="rolls" tabIndex={0} role="region" aria-label={say("go.streets")}>
       <ul class="list">
         {props.saved.walk.legs.map((l, i) => (
           <li key={i} class="row">
             <span style={{ flex: 1 }}>
               {capital(say(`turn.${l.turn}`))}, {l.name}
             </span>
-            <button onClick={() => putAt(metresAt(props.saved.walk, l.start_s + 1))}>{say("go.here")}</button>
+            <button
+              onClick={() => {
+                putAt(metresAt(props.saved.walk, l.start_s + 1));
+                props.chosen();
+              }}
+            >
+              {say("go.here")}
+            </button>
           </li>
         ))}
       </ul>
@@ -225,7 +253,14 @@ export function SavedMap(props: { saved: Saved }) {
 }
 
 /** A source beside the way, with how far off it is. */
-function Beside(props: { source: Drawing["beside"][number]; x: number; top: number; k: number; width: number }) {
+function Beside(props: {
+  source: Drawing["beside"][number];
+  x: number;
+  top: number;
+  k: number;
+  width: number;
+  least: number;
+}) {
   const { source: b, x, top, k } = props;
   const w = Math.max(30, (b.far_m - b.near_m) * k);
   const h = Math.max(30, (b.to_m - b.from_m) * k);
@@ -238,14 +273,20 @@ function Beside(props: { source: Drawing["beside"][number]; x: number; top: numb
       <text
         class="inkf plate"
         x={words}
-        y={Math.max(44, top + h / 2)}
+        y={Math.max(props.least + 38, top + h / 2)}
         text-anchor={anchor}
         font-size="16"
         font-weight="700"
       >
         {cut(b.name).slice(0, 18)}
       </text>
-      <text class="inkf plate" x={words} y={Math.max(64, top + h / 2 + 20)} text-anchor={anchor} font-size="16">
+      <text
+        class="inkf plate"
+        x={words}
+        y={Math.max(props.least + 58, top + h / 2 + 20)}
+        text-anchor={anchor}
+        font-size="16"
+      >
         {say("around.off", { distance: distance(b.near_m, settings.value.units) })}
       </text>
     </g>

@@ -1,4 +1,3 @@
-import { signal } from "@preact/signals";
 import { useEffect, useMemo, useState } from "preact/hooks";
 import { mode, showMode, week } from "../address.ts";
 import { dogName, dogNow, setDogs } from "../dogs.ts";
@@ -27,7 +26,7 @@ import { settings } from "../settings.ts";
 import { say, type Key as TextKey } from "../strings.ts";
 import { Strip } from "../strip.tsx";
 import type { LatLon, Offer, Problem, StreetFacts } from "../types.ts";
-import { goTo } from "../view.ts";
+import { goTo, wide } from "../view.ts";
 import { ready } from "../walking.ts";
 import {
   capital,
@@ -48,12 +47,6 @@ import { Calmer, HoursRow, WeekTable } from "./plan_hours.tsx";
 import { AsText, Sure, Watch, Why } from "./plan_text.tsx";
 import { Remarks, TableOfWalks, Tabs } from "./plan_walks.tsx";
 import "./plan.css";
-
-const wideFrom = matchMedia("(min-width: 1000px)");
-const wide = signal(wideFrom.matches);
-wideFrom.addEventListener("change", (e) => {
-  wide.value = e.matches;
-});
 
 /** Will it stay calm, when else, where does it go: one screen. */
 export function Plan() {

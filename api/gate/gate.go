@@ -1,4 +1,7 @@
-package api
+// Package gate lets requests in: so many searches at once, each asker in turn, and so
+// many requests of one asker under way. It hides who waits and whose turn it is, and
+// knows nothing of what is asked.
+package gate
 
 import (
 	"context"
@@ -8,19 +11,19 @@ import (
 	"time"
 )
 
-// errBusy says that more is asked for than can be searched now.
-var errBusy = errors.New("busy")
+// ErrBusy says that more is asked for than can be searched now.
+var ErrBusy = errors.New("busy")
 
-// errCrowd says that one asker asks for more at once than is theirs.
-var errCrowd = errors.New("crowd")
+// ErrCrowd says that one asker asks for more at once than is theirs.
+var ErrCrowd = errors.New("crowd")
 
-// gate bounds the searches at once and the requests that wait for one, and shares
+// Gate bounds the searches at once and the requests that wait for one, and shares
 // both fairly. One asker, that is one account, never has the last place where there
 // are several. A place that gets free goes to whoever of those who wait has the fewest
 // searches running, and among equals to who has waited longest since asking or since
 // their last search ended, however many requests each has: so nobody's asking more than
 // doubles what another waits and searches.
-type gate struct {
+type Gate struct {
 	places, each           int // searches at once, in all and of one asker
 	queue, queueEach       int // requests that wait, in all and of one asker
 	wait                   time.Duration
@@ -43,15 +46,29 @@ type ticket struct {
 	called chan struct{} // closed when its turn has come
 }
 
-// newGate makes a gate for so many searches. An asker may wait with a quarter of the
+// New makes a gate for so many searches. An asker may wait with a quarter of the
 // queue.
-func newGate(searches, queue int, wait time.Duration) *gate {
-	return &gate{places: searches, each: max(1, searches-1), queue: queue, queueEach: max(1, queue/4), wait: wait, askers: map[string]*asker{}}
+func New(searches, queue int, wait time.Duration) *Gate {
+	return &Gate{places: searches, each: max(1, searches-1), queue: queue, queueEach: max(1, queue/4), wait: wait, askers: map[string]*asker{}}
 }
 
-// enter waits for a place; the function that it gives must be called when the search
+// Load is how much goes on at a gate.
+type Load struct {
+	Places, Queue          int   // searches that may run at once, requests that may wait
+	In, Waiting            int   // of these now
+	Entered, Full, Crowded int64 // requests since the beginning: let in, refused as it was full, or as the asker had their share
+}
+
+// Load says how much goes on.
+func (g *Gate) Load() Load {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	return Load{Places: g.places, Queue: g.queue, In: g.in, Waiting: g.waiting, Entered: g.entered, Full: g.full, Crowded: g.crowded}
+}
+
+// Enter waits for a place; the function that it gives must be called when the search
 // has ended.
-func (g *gate) enter(ctx context.Context, name string) (leave func(), err error) {
+func (g *Gate) Enter(ctx context.Context, name string) (leave func(), err error) {
 	g.mu.Lock()
 	a := g.askers[name]
 	if a == nil {
@@ -78,27 +95,27 @@ func (g *gate) enter(ctx context.Context, name string) (leave func(), err error)
 }
 
 // refuse says why one more may not wait, nil if it may.
-func (g *gate) refuse(a *asker) error {
+func (g *Gate) refuse(a *asker) error {
 	switch {
 	case len(a.waiting) >= g.queueEach:
 		g.crowded++
-		return errCrowd
+		return ErrCrowd
 	case g.waiting >= g.queue:
 		g.full++
-		return errBusy
+		return ErrBusy
 	}
 	return nil
 }
 
 // await waits for a ticket's turn, for the end of patience, or of the request.
-func (g *gate) await(ctx context.Context, a *asker, t *ticket) (leave func(), err error) {
+func (g *Gate) await(ctx context.Context, a *asker, t *ticket) (leave func(), err error) {
 	timer := time.NewTimer(g.wait)
 	defer timer.Stop()
 	select {
 	case <-t.called:
 		return func() { g.leave(a) }, nil
 	case <-timer.C:
-		err = errBusy
+		err = ErrBusy
 	case <-ctx.Done():
 		err = ctx.Err()
 	}
@@ -113,24 +130,24 @@ func (g *gate) await(ctx context.Context, a *asker, t *ticket) (leave func(), er
 	if len(a.waiting) == 0 {
 		g.turns = slices.DeleteFunc(g.turns, func(x *asker) bool { return x == a })
 	}
-	if errors.Is(err, errBusy) {
+	if errors.Is(err, ErrBusy) {
 		g.full++
 		if a.in >= g.each {
-			err = errCrowd // their own searches were in the way
+			err = ErrCrowd // their own searches were in the way
 		}
 	}
 	g.forget(a)
 	return nil, err
 }
 
-func (g *gate) take(a *asker) {
+func (g *Gate) take(a *asker) {
 	g.in++
 	a.in++
 	g.entered++
 }
 
 // leave frees a place and calls whose turn it is.
-func (g *gate) leave(a *asker) {
+func (g *Gate) leave(a *asker) {
 	g.mu.Lock()
 	defer g.mu.Unlock()
 	g.in--
@@ -156,7 +173,7 @@ func (g *gate) leave(a *asker) {
 }
 
 // next is whose turn it is, nil if it is nobody's.
-func (g *gate) next() (best *asker) {
+func (g *Gate) next() (best *asker) {
 	for _, x := range g.turns {
 		if x.in < g.each && (best == nil || x.in < best.in) {
 			best = x
@@ -166,23 +183,24 @@ func (g *gate) next() (best *asker) {
 }
 
 // forget drops an asker who neither searches nor waits.
-func (g *gate) forget(a *asker) {
+func (g *Gate) forget(a *asker) {
 	if a.in == 0 && len(a.waiting) == 0 && g.askers[a.name] == a {
 		delete(g.askers, a.name)
 	}
 }
 
-// crowd bounds the requests of each asker that are under way at once, of any sort.
-type crowd struct {
+// Crowd bounds the requests of each asker that are under way at once, of any sort.
+type Crowd struct {
 	most int
 	mu   sync.Mutex // guards at
 	at   map[string]int
 }
 
-func newCrowd(most int) *crowd { return &crowd{most: most, at: map[string]int{}} }
+// NewCrowd makes a bound of so many requests each.
+func NewCrowd(most int) *Crowd { return &Crowd{most: most, at: map[string]int{}} }
 
-// enter counts a request; leave must be called if it may go on.
-func (c *crowd) enter(name string) bool {
+// Enter counts a request; leave must be called if it may go on.
+func (c *Crowd) Enter(name string) bool {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if c.at[name] >= c.most {
@@ -192,7 +210,8 @@ func (c *crowd) enter(name string) bool {
 	return true
 }
 
-func (c *crowd) leave(name string) {
+// Leave ends a request that Enter let in.
+func (c *Crowd) Leave(name string) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if c.at[name]--; c.at[name] == 0 {

@@ -1,4 +1,4 @@
-package api
+package gate
 
 import (
 	"cmp"
@@ -6,26 +6,19 @@ import (
 	"errors"
 	"fmt"
 	"math/rand/v2"
-	"net/http"
-	"net/http/httptest"
 	"runtime"
 	"slices"
-	"strings"
 	"sync"
 	"testing"
 	"time"
-
-	"wideberth/routing"
-	"wideberth/routing/snapshot/maptest"
-	"wideberth/testdata"
 )
 
 // must lets a request in at once.
-func must(t *testing.T, g *gate, name string) (leave func()) {
+func must(t *testing.T, g *Gate, name string) (leave func()) {
 	t.Helper()
 	now, cancel := context.WithCancel(t.Context())
 	cancel() // nobody waits with a context that has ended
-	leave, err := g.enter(now, name)
+	leave, err := g.Enter(now, name)
 	if err != nil {
 		t.Fatalf("%s is not let in at once: %v", name, err)
 	}
@@ -34,14 +27,14 @@ func must(t *testing.T, g *gate, name string) (leave func()) {
 
 // queued starts a request that waits, and gives where its leave comes when it is
 // let in.
-func queued(t *testing.T, g *gate, name string) <-chan func() {
+func queued(t *testing.T, g *Gate, name string) <-chan func() {
 	t.Helper()
 	g.mu.Lock()
 	before := g.waiting
 	g.mu.Unlock()
 	in := make(chan func(), 1)
 	go func() {
-		leave, err := g.enter(t.Context(), name)
+		leave, err := g.Enter(t.Context(), name)
 		if err == nil {
 			in <- leave
 		} else if t.Context().Err() == nil {
@@ -62,7 +55,7 @@ func queued(t *testing.T, g *gate, name string) <-chan func() {
 // TestOneAskerLeavesAPlace: whoever asks with however many requests does not get the
 // last place, which is there at once for somebody else.
 func TestOneAskerLeavesAPlace(t *testing.T) {
-	g := newGate(3, 100, time.Minute)
+	g := New(3, 100, time.Minute)
 	must(t, g, "greedy")
 	must(t, g, "greedy")
 	queued(t, g, "greedy")
@@ -75,7 +68,7 @@ func TestOneAskerLeavesAPlace(t *testing.T) {
 // TestWaitingTakesTurns: with one place only, somebody who comes behind twenty
 // requests of another is next, not twenty-first.
 func TestWaitingTakesTurns(t *testing.T) {
-	g := newGate(1, 100, time.Minute)
+	g := New(1, 100, time.Minute)
 	leave := must(t, g, "greedy")
 	var greedy []<-chan func()
 	for range 20 {
@@ -94,35 +87,35 @@ func TestWaitingTakesTurns(t *testing.T) {
 }
 
 func TestGateRefuses(t *testing.T) {
-	g := newGate(1, 8, time.Minute)
+	g := New(1, 8, time.Minute)
 	must(t, g, "greedy")
 	for range 2 { // a quarter of eight
 		queued(t, g, "greedy")
 	}
-	if _, err := g.enter(t.Context(), "greedy"); !errors.Is(err, errCrowd) {
+	if _, err := g.Enter(t.Context(), "greedy"); !errors.Is(err, ErrCrowd) {
 		t.Errorf("a third of one asker: %v", err)
 	}
 	for i := range 6 {
 		queued(t, g, fmt.Sprint("other ", i))
 	}
-	if _, err := g.enter(t.Context(), "late"); !errors.Is(err, errBusy) {
+	if _, err := g.Enter(t.Context(), "late"); !errors.Is(err, ErrBusy) {
 		t.Errorf("behind a full queue: %v", err)
 	}
 }
 
 func TestWaitingEnds(t *testing.T) {
-	g := newGate(2, 8, time.Millisecond)
+	g := New(2, 8, time.Millisecond)
 	first, second := must(t, g, "one"), must(t, g, "two")
-	if _, err := g.enter(t.Context(), "three"); !errors.Is(err, errBusy) {
+	if _, err := g.Enter(t.Context(), "three"); !errors.Is(err, ErrBusy) {
 		t.Errorf("out of patience: %v", err)
 	}
-	if _, err := g.enter(t.Context(), "one"); !errors.Is(err, errCrowd) {
+	if _, err := g.Enter(t.Context(), "one"); !errors.Is(err, ErrCrowd) {
 		t.Errorf("out of patience behind one's own search: %v", err)
 	}
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
 	g.wait = time.Minute
-	if _, err := g.enter(ctx, "three"); !errors.Is(err, context.Canceled) {
+	if _, err := g.Enter(ctx, "three"); !errors.Is(err, context.Canceled) {
 		t.Errorf("given up: %v", err)
 	}
 	first()
@@ -135,7 +128,7 @@ func TestWaitingEnds(t *testing.T) {
 // TestGateUnderLoad: many askers at once. There are never more in than places, never
 // more of one than its share, and in the end nobody is left.
 func TestGateUnderLoad(t *testing.T) {
-	g := newGate(4, 1000, time.Minute)
+	g := New(4, 1000, time.Minute)
 	var mu sync.Mutex // guards in and most
 	in, most := map[string]int{}, 0
 	var wg sync.WaitGroup
@@ -150,7 +143,7 @@ func TestGateUnderLoad(t *testing.T) {
 				cancel() // whoever does not want to wait
 			}
 			defer cancel()
-			leave, err := g.enter(ctx, name)
+			leave, err := g.Enter(ctx, name)
 			if err != nil {
 				if !errors.Is(err, context.Canceled) {
 					t.Errorf("%s: %v", name, err)
@@ -212,7 +205,7 @@ func sojourns(t *testing.T, places, others int, even, greedy bool) (worst, mean 
 		ends  float64
 		leave func()
 	}
-	g := newGate(places, 48, time.Hour)
+	g := New(places, 48, time.Hour)
 	rng := rand.New(rand.NewPCG(uint64(places), uint64(others)))
 	called := make(chan search, 100)
 	asked, waiting := map[string]float64{}, map[string]int{}
@@ -247,7 +240,7 @@ func sojourns(t *testing.T, places, others int, even, greedy bool) (worst, mean 
 			all += int64(n)
 		}
 		go func() {
-			if leave, err := g.enter(t.Context(), name); err == nil {
+			if leave, err := g.Enter(t.Context(), name); err == nil {
 				called <- search{name: name, leave: leave}
 			}
 		}()
@@ -280,80 +273,23 @@ func sojourns(t *testing.T, places, others int, even, greedy bool) (worst, mean 
 	return worst, sum / float64(served)
 }
 
-// TestWaysOutWaitForNoPlan: with every place and the whole queue of the gate taken by
-// searches, a way out and a name are answered, and a large body is read; each has a bound of its own, with words
-// and a time to try again.
-func TestWaysOutWaitForNoPlan(t *testing.T) {
-	p, err := routing.NewPlanner(maptest.Town(t), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	s := New(Options{Planner: p, Now: func() time.Time { return time.Date(2026, 11, 25, 7, 0, 0, 0, time.UTC) }, Searches: 2, Queue: 4, Wait: time.Minute})
-	post := func(path, body string) *httptest.ResponseRecorder {
-		r := httptest.NewRequest(http.MethodPost, "http://localhost"+path, strings.NewReader(body))
-		r.Header.Set("Content-Type", "application/json")
-		rec := httptest.NewRecorder()
-		s.Handler().ServeHTTP(rec, r)
-		return rec
-	}
-	door := fmt.Sprintf(`{"lat":%g,"lon":%g}`, testdata.DoorLat, testdata.DoorLon)
-	quick := map[string]*gate{"/v1/ways-out": s.exits, "/v1/places": s.looks}
-	bodies := map[string]string{"/v1/ways-out": `{"at":` + door + `,"threat":` + door + `}`, "/v1/places": `{"text":"weaver"}`}
-	for i := range 2 {
-		must(t, s.gate, fmt.Sprint("busy ", i))
-	}
-	for i := range 4 {
-		queued(t, s.gate, fmt.Sprint("waits ", i))
-	}
-	if rec := post("/v1/plans", `{"from":`+door+`,"minutes":20}`); rec.Code != http.StatusServiceUnavailable {
-		t.Fatalf("a plan behind a full gate: %d %s", rec.Code, rec.Body)
-	}
-	for path, body := range bodies {
-		if rec := post(path, body); rec.Code != http.StatusOK {
-			t.Errorf("%s while plans take all: %d %s", path, rec.Code, rec.Body)
-		}
-	}
-	large := `{"timetable":{"rows":[` + strings.Repeat(" ", maxBodyBytes) + `]}}`
-	if rec := post("/v1/outings/check", large); rec.Code != http.StatusUnprocessableEntity {
-		t.Errorf("a large body while plans take all: %d %s", rec.Code, rec.Body)
-	}
-	quick["/v1/outings/check"], bodies["/v1/outings/check"] = s.large, large
-	for path, g := range quick {
-		for i := range g.places {
-			must(t, g, fmt.Sprint("busy ", i))
-		}
-		for i := range g.queue {
-			queued(t, g, fmt.Sprint("waits ", i))
-		}
-		rec := post(path, bodies[path])
-		if rec.Code != http.StatusServiceUnavailable || rec.Header().Get("Retry-After") == "" || !strings.Contains(rec.Body.String(), "urn:wideberth:busy") {
-			t.Errorf("%s behind its own full gate: %d %s", path, rec.Code, rec.Body)
-		}
-	}
-	for path, length := range map[string]int{"/v1/outings/check": maxTimetableBytes, "/v1/outings": maxBodyBytes} {
-		if rec := post(path, `{"timetable":{"rows":[`+strings.Repeat(" ", length)+`]}}`); rec.Code != http.StatusRequestEntityTooLarge {
-			t.Errorf("%s, %d bytes: %d %s", path, length, rec.Code, rec.Body)
-		}
-	}
-}
-
 func TestCrowd(t *testing.T) {
-	c := newCrowd(2)
+	c := NewCrowd(2)
 	for i, want := range []bool{true, true, false} {
-		if got := c.enter("a"); got != want {
+		if got := c.Enter("a"); got != want {
 			t.Errorf("entry %d of a: %v, want %v", i+1, got, want)
 		}
 	}
-	if !c.enter("b") {
+	if !c.Enter("b") {
 		t.Error("b pays for a's crowd")
 	}
-	c.leave("a")
-	if !c.enter("a") {
+	c.Leave("a")
+	if !c.Enter("a") {
 		t.Error("a place that was left is not free")
 	}
-	c.leave("a")
-	c.leave("a")
-	c.leave("b")
+	c.Leave("a")
+	c.Leave("a")
+	c.Leave("b")
 	if len(c.at) != 0 {
 		t.Errorf("left behind: %v", c.at)
 	}

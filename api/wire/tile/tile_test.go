@@ -1,4 +1,4 @@
-package wire
+package tile
 
 import (
 	"bytes"
@@ -274,7 +274,7 @@ func TestTileAddresses(t *testing.T) {
 		{"least zoom", LeastZoom, 0, 0, true}, {"below", LeastZoom - 1, 0, 0, false}, {"above", MostZoom + 1, 0, 0, false},
 		{"last column", 8, 255, 255, true}, {"column beyond", 8, 256, 0, false}, {"row beyond", 8, 0, 256, false},
 	} {
-		if got := TileExists(c.z, c.x, c.y); got != c.want {
+		if got := Exists(c.z, c.x, c.y); got != c.want {
 			t.Errorf("%s: %v", c.name, got)
 		}
 	}

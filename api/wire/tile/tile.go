@@ -1,4 +1,7 @@
-package wire
+// Package tile cuts a map into vector tiles for the page to draw: what lies in which
+// layer, from which zoom on, and under what name. It hides how things are found,
+// simplified and packed.
+package tile
 
 import (
 	"math"
@@ -220,8 +223,8 @@ func zoomOfWay(c osmdata.Class) maptile.Zoom {
 	return 13
 }
 
-// TileExists says whether there can be a tile at this address.
-func TileExists(z, x, y uint64) bool {
+// Exists says whether there can be a tile at this address.
+func Exists(z, x, y uint64) bool {
 	return z >= LeastZoom && z <= MostZoom && x < 1<<z && y < 1<<z
 }
 
