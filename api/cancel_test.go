@@ -15,6 +15,7 @@ import (
 	"wideberth/api"
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/errand"
 	"wideberth/routing/escape"
 	"wideberth/routing/outing"
 	"wideberth/routing/outing/replay"
@@ -105,7 +106,7 @@ func TestSearchesEndWithTheirContext(t *testing.T) {
 		"proof": func(ctx context.Context) error { _, err := p.Prove(ctx, wish(routing.Loop)); return err },
 		"week":  func(ctx context.Context) error { _, err := p.Week(ctx, wish(routing.Loop), 12); return err },
 		"where": func(ctx context.Context) error {
-			_, err := p.Where(ctx, routing.Errand{Wish: wish(routing.Loop), DriveMinutes: 10})
+			_, err := errand.New(p).Where(ctx, p, errand.Errand{Wish: wish(routing.Loop), DriveMinutes: 10})
 			return err
 		},
 		"told again": func(ctx context.Context) error {

@@ -31,6 +31,7 @@ import (
 	"wideberth/api/store"
 	"wideberth/osmdata/parallel"
 	"wideberth/routing"
+	"wideberth/routing/errand"
 )
 
 // Options of a server; the zero value of each is the default named.
@@ -55,6 +56,7 @@ type Options struct {
 // Server answers requests over one planner. Safe for concurrent use.
 type Server struct {
 	planner *routing.Planner
+	finder  *errand.Finder
 	log     *slog.Logger
 	now     func() time.Time
 	gate    *gate.Gate      // of searches
@@ -95,7 +97,7 @@ func New(o Options) *Server {
 	o.Queue = cmp.Or(o.Queue, 16*cores)
 	o.Wait = cmp.Or(o.Wait, 2*time.Second)
 	o.Deadline = cmp.Or(o.Deadline, 30*time.Second)
-	s := &Server{planner: o.Planner, log: o.Log, now: o.Now, opt: o}
+	s := &Server{planner: o.Planner, finder: errand.New(o.Planner), log: o.Log, now: o.Now, opt: o}
 	s.gate = gate.New(o.Searches, o.Queue, o.Wait)
 	quick := func() *gate.Gate { return gate.New(cores+1, o.Queue, o.Wait) }
 	s.exits, s.looks, s.large = quick(), quick(), quick()

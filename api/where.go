@@ -9,6 +9,7 @@ import (
 	"wideberth/api/wire"
 	"wideberth/api/wire/kept"
 	"wideberth/routing"
+	"wideberth/routing/errand"
 )
 
 // freeHours are those of a request, else those kept with the asker's account, else the
@@ -34,9 +35,9 @@ func (s *Server) where(ctx context.Context, in *struct{ Body wire.WhereBody }) (
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	var found *routing.Choices
+	var found *errand.Choices
 	err = s.searching(ctx, func() (err error) {
-		found, err = planner.Where(ctx, in.Body.Errand(w))
+		found, err = s.finder.Where(ctx, planner, in.Body.Errand(w))
 		return err
 	})
 	if err != nil {

@@ -94,8 +94,8 @@ func (f FreeHours) spans() (out []daySpan) {
 	return joined
 }
 
-// hold says that so many minutes from a moment on lie in the hours.
-func (f FreeHours) hold(m hours.Moment, minutes float64) bool {
+// Hold says that so many minutes from a moment on lie in the hours.
+func (f FreeHours) Hold(m hours.Moment, minutes float64) bool {
 	for _, s := range f.spans() {
 		if s.to-s.from >= dayMinutes {
 			return true
@@ -109,8 +109,8 @@ func (f FreeHours) hold(m hours.Moment, minutes float64) bool {
 	return false
 }
 
-// longest is the longest of the spans in minutes.
-func (f FreeHours) longest() (most int) {
+// Longest is the longest of the spans in minutes.
+func (f FreeHours) Longest() (most int) {
 	for _, s := range f.spans() {
 		most = max(most, s.to-s.from)
 	}
@@ -124,7 +124,7 @@ func (p *Planner) departures(w *Wish) (out []time.Time) {
 	day := w.Depart.In(clock.Loc)
 	end := day.Add(24 * time.Hour)
 	take := func(t time.Time) {
-		if t.After(day) && !t.After(end) && w.Free.hold(clock.At(t), w.Minutes) {
+		if t.After(day) && !t.After(end) && w.Free.Hold(clock.At(t), w.Minutes) {
 			out = append(out, t)
 		}
 	}
@@ -147,8 +147,8 @@ func wholeHour(t time.Time) time.Time {
 	return t.Add(-past)
 }
 
-// dark says that the sun is down at some time of a walk.
-func (p *Planner) dark(w *Wish) bool {
+// Dark says that the sun is down at some time of a walk.
+func (p *Planner) Dark(w *Wish) bool {
 	_, maxS := w.window()
 	for _, at := range [2]time.Time{w.Depart, w.Depart.Add(Seconds(maxS))} {
 		if p.land.Clock.At(at).Light() != hours.Daylight {
@@ -158,10 +158,10 @@ func (p *Planner) dark(w *Wish) bool {
 	return false
 }
 
-// offered is the wish as it holds for an hour that is offered: in the dark on lit ways
+// Offered is the wish as it holds for an hour that is offered: in the dark on lit ways
 // alone, unless the free hours say otherwise.
-func (p *Planner) offered(w Wish) Wish {
-	if !w.Free.Unlit && p.dark(&w) {
+func (p *Planner) Offered(w Wish) Wish {
+	if !w.Free.Unlit && p.Dark(&w) {
 		w.Limits.LitOnly = true
 	}
 	return w

@@ -1,13 +1,11 @@
 package routing
 
 import (
-	"errors"
 	"strings"
 	"testing"
 	"time"
 
 	"wideberth/exposure/hours"
-	"wideberth/osmdata/fault"
 	"wideberth/routing/snapshot/maptest"
 )
 
@@ -31,7 +29,7 @@ func TestFreeHours(t *testing.T) {
 		{[]string{"6-8", "9-10"}, 7, 45, 60, false},  // those that do not are two
 		{[]string{"00:00-24:00"}, 23, 50, 60, true},  // all day has no end
 	} {
-		if got := (FreeHours{Spans: c.spans}).hold(day(c.hour, c.minute), c.minutes); got != c.want {
+		if got := (FreeHours{Spans: c.spans}).Hold(day(c.hour, c.minute), c.minutes); got != c.want {
 			t.Errorf("%v hold %02d:%02d and %g minutes: %v", c.spans, c.hour, c.minute, c.minutes, got)
 		}
 	}
@@ -70,7 +68,7 @@ func TestDepartures(t *testing.T) {
 			}
 			for i, at := range list {
 				local := at.In(loc)
-				if !at.After(from) || at.Sub(from) > 24*time.Hour || !w.Free.hold(land.Clock.At(at), 30) || i > 0 && !at.After(list[i-1]) {
+				if !at.After(from) || at.Sub(from) > 24*time.Hour || !w.Free.Hold(land.Clock.At(at), 30) || i > 0 && !at.After(list[i-1]) {
 					t.Errorf("%s: leaving at %v is offered at %v", zone, local, from)
 				}
 				if m := local.Minute(); m != 0 && !(m == 15 && local.Hour() == 7) {
@@ -99,7 +97,7 @@ func TestWeekKeepsToFreeHours(t *testing.T) {
 		}
 		for _, i := range best {
 			m := p.Clock().At(list[i].Depart)
-			if !free.hold(m, 15) {
+			if !free.Hold(m, 15) {
 				t.Errorf("%s: %v is offered", name, list[i].Depart)
 			}
 			if at := w; !free.Unlit && m.Light() == hours.Dark {
@@ -114,41 +112,5 @@ func TestWeekKeepsToFreeHours(t *testing.T) {
 				t.Errorf("%s: hour %d is offered without a walk", name, i)
 			}
 		}
-	}
-}
-
-func TestErrandFaults(t *testing.T) {
-	p, err := NewPlanner(maptest.Town(t), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	good := func() Errand {
-		return Errand{Wish: Wish{From: maptest.Door(p.Frame()), Minutes: 30, Dog: maptest.Kessa(), Depart: maptest.Morning}, DriveMinutes: 15}
-	}
-	for pointer, spoil := range map[string]func(e *Errand){
-		"/drive_minutes":      func(e *Errand) { e.DriveMinutes = 0 },
-		"/drive_minutes ":     func(e *Errand) { e.DriveMinutes = 500 },
-		"/minutes":            func(e *Errand) { e.Minutes = 4 },
-		"/most":               func(e *Errand) { e.Most = -1 },
-		"/strain":             func(e *Errand) { e.Strain = "loud" },
-		"/free_hours":         func(e *Errand) { e.Free.Spans = []string{} },
-		"/free_hours ":        func(e *Errand) { e.Free.Spans = []string{"07:00-07:20"} }, // shorter than the walk
-		"/free_hours/spans/0": func(e *Errand) { e.Free.Spans = []string{"noon"} },
-		"/limits/within_m":    func(e *Errand) { e.Limits.WithinM = -1 },
-	} {
-		e := good()
-		spoil(&e)
-		_, err := p.Where(t.Context(), e)
-		var wrong fault.Problems
-		if !errors.As(err, &wrong) || len(wrong) != 1 || wrong[0].Pointer != strings.TrimSpace(pointer) || wrong[0].Mend == "" {
-			t.Errorf("%s: %v", pointer, err)
-		}
-	}
-	e := good()
-	e.DriveMinutes, e.OnFoot, e.Strain = 0, true, "loud"
-	e.Minutes, e.Most = 500, 99
-	var wrong fault.Problems
-	if _, err := p.Where(t.Context(), e); !errors.As(err, &wrong) || len(wrong) != 3 {
-		t.Errorf("three faults come together: %v", err)
 	}
 }

@@ -77,7 +77,7 @@ func (p *Planner) laterHour(w *Wish, q *asked, solver *loop.Solver) (*reach.Offe
 	for i := 1; i <= 24; i++ {
 		at := *w
 		at.Depart = wholeHour(w.Depart.In(p.land.Clock.Loc)).Add(time.Duration(i) * time.Hour)
-		if !w.Free.hold(p.land.Clock.At(at.Depart), w.Minutes) {
+		if !w.Free.Hold(p.land.Clock.At(at.Depart), w.Minutes) {
 			continue
 		}
 		then := p.askAt(&at, q.reach, q.prices.Sums)

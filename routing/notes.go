@@ -16,9 +16,9 @@ const (
 	tailShare     = 0.1
 )
 
-// wear is what a walk costs in expected reactions and strain, as a wish weighs it, and
+// Wear is what a walk costs in expected reactions and strain, as a wish weighs it, and
 // away from home in minutes on service roads.
-func (w *Walk) wear(by *Wish) float64 {
+func (w *Walk) Wear(by *Wish) float64 {
 	sum := w.ExpectedReactions + by.Strain.Weight()*w.Strain
 	if by.Away {
 		sum += w.ServiceS / 60 * reach.ServicePerMin
@@ -28,8 +28,8 @@ func (w *Walk) wear(by *Wish) float64 {
 
 // timesBest is how many times as much a walk wears as the best does.
 func timesBest(w *Wish, walk, best *Walk) float64 {
-	if least := best.wear(w); least > 0 {
-		return walk.wear(w) / least
+	if least := best.Wear(w); least > 0 {
+		return walk.Wear(w) / least
 	}
 	return 1
 }

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"sync"
 	"time"
 
 	"wideberth/exposure"
@@ -15,15 +14,13 @@ import (
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
-	"wideberth/routing/parking"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot"
 )
 
 // Planner plans walks on one map. Safe for concurrent use.
 type Planner struct {
-	land  *reach.Land
-	spots func() []parking.Spot // where a car can be left on the map
+	land *reach.Land
 }
 
 // NewPlanner makes a planner; calendar nil takes that of the country.
@@ -32,11 +29,11 @@ func NewPlanner(snap *snapshot.Snapshot, calendar *hours.Calendar) (*Planner, er
 	if err != nil {
 		return nil, err
 	}
-	return &Planner{land, sync.OnceValue(func() []parking.Spot { return parking.Find(snap) })}, nil
+	return &Planner{land}, nil
 }
 
 // on is a planner of another view of the same map.
-func (p *Planner) on(land *reach.Land) *Planner { return &Planner{land, p.spots} }
+func (p *Planner) on(land *reach.Land) *Planner { return &Planner{land} }
 
 // Land is the map that is planned on.
 func (p *Planner) Land() *reach.Land { return p.land }

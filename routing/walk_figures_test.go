@@ -2,8 +2,6 @@ package routing_test
 
 import (
 	"context"
-	_ "embed"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"math/rand/v2"
@@ -20,26 +18,12 @@ import (
 	"wideberth/routing/snapshot/maptest"
 )
 
-// doorsJSON are places, latitude and longitude, drawn at random within 1.3 km of the
-// centres of fifteen towns of Delaware, three each.
-//
-//go:embed testdata/doors.json
-var doorsJSON []byte
-
-// townDoors are those places that have a street near.
-func townDoors(t testing.TB, p *routing.Planner) (out []plane.Point) {
-	t.Helper()
-	var list [][2]float64
-	if err := json.Unmarshal(doorsJSON, &list); err != nil {
-		t.Fatal(err)
-	}
-	for _, d := range list {
-		at := p.Frame().Forward(d[1], d[0])
-		if _, err := p.Land().Place(at); err == nil {
-			out = append(out, at)
-		}
-	}
-	return out
+// townDoors are doors in towns that have a street near.
+func townDoors(t testing.TB, p *routing.Planner) []plane.Point {
+	return slices.DeleteFunc(maptest.TownDoors(t, p.Frame()), func(at plane.Point) bool {
+		_, err := p.Land().Place(at)
+		return err != nil
+	})
 }
 
 // stateDoors draws places on the network of the whole state.

@@ -67,10 +67,10 @@ func (p *Planner) Week(ctx context.Context, w Wish, hourCount int) ([]HourOutloo
 // freeOutlook is what an hour offers, on lit ways in the dark hours that are free, if
 // there is a walk on them.
 func (p *Planner) freeOutlook(w *Wish, r *reach.Reach, sums *exposure.Sums, solver *loop.Solver) (HourOutlook, error) {
-	if !w.Free.hold(p.land.Clock.At(w.Depart), w.Minutes) {
+	if !w.Free.Hold(p.land.Clock.At(w.Depart), w.Minutes) {
 		return p.hourOutlook(w, r, sums, solver)
 	}
-	offered := p.offered(*w)
+	offered := p.Offered(*w)
 	out, err := p.hourOutlook(&offered, r, sums, solver)
 	out.Free = out.Found
 	if out.Found || err != nil || offered.Limits.LitOnly == w.Limits.LitOnly {

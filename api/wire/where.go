@@ -6,6 +6,7 @@ import (
 	"wideberth/api/wire/kept"
 	"wideberth/routing"
 	"wideberth/routing/briefing"
+	"wideberth/routing/errand"
 	"wideberth/routing/parking"
 	"wideberth/routing/reach"
 )
@@ -31,11 +32,11 @@ type WhereBody struct {
 const UsualMinutes = 30
 
 // Errand is what was asked, for a wish whose dog, departure and the rest are filled in.
-func (b *WhereBody) Errand(w routing.Wish) routing.Errand {
+func (b *WhereBody) Errand(w routing.Wish) errand.Errand {
 	if b.Minutes == nil {
 		w.Minutes = UsualMinutes
 	}
-	e := routing.Errand{Wish: w, OnFoot: b.OnFoot, Most: b.Most, DriveMinutes: routing.UsualDriveMinutes}
+	e := errand.Errand{Wish: w, OnFoot: b.OnFoot, Most: b.Most, DriveMinutes: errand.UsualDriveMinutes}
 	if b.DriveMinutes != nil {
 		e.DriveMinutes = *b.DriveMinutes
 	}
@@ -90,7 +91,7 @@ var parkingNames = map[parking.Sort]string{parking.Public: "public", parking.Lot
 
 // NewWhere makes the JSON form of choices on land. sent is the wish as it was sent, for
 // the addresses of the walks; nil leaves them out.
-func NewWhere(c *routing.Choices, land *reach.Land, sent *WishBody) Where {
+func NewWhere(c *errand.Choices, land *reach.Land, sent *WishBody) Where {
 	out := Where{Options: []WhereOption{}, InReach: c.InReach, Looked: c.Looked, Notes: nonNil(english.Choices(c)), Assumed: english.Assumptions(c.Assumed),
 		TimeZone: land.Snap.Zone, Attribution: Attribution, Caution: english.Say("where.caution") + " " + Caution()}
 	for i := range c.Options {
@@ -99,7 +100,7 @@ func NewWhere(c *routing.Choices, land *reach.Land, sent *WishBody) Where {
 	return out
 }
 
-func newWhereOption(o *routing.Option, land *reach.Land, sent *WishBody) WhereOption {
+func newWhereOption(o *errand.Option, land *reach.Land, sent *WishBody) WhereOption {
 	f := land.Snap.Frame
 	begin := o.Wish.Depart.In(o.Leave.Location())
 	out := WhereOption{

@@ -51,6 +51,7 @@ var layers = map[string]struct {
 	"wideberth/routing/reach":            {11, nil},
 	"wideberth/routing/escape":           {12, nil},
 	"wideberth/routing":                  {13, []string{"github.com/dominikbraun/graph"}},
+	"wideberth/routing/errand":           {14, nil},
 	"wideberth/routing/training/setup":   {14, nil},
 	"wideberth/routing/training":         {14, []string{"github.com/dominikbraun/graph"}},
 	"wideberth/routing/outing":           {14, []string{"github.com/dominikbraun/graph"}},

@@ -239,17 +239,17 @@ func (s *soak) outing(a asker) {
 	s.send("outing", a, "POST", "/v1/outings", fmt.Sprintf(`{"gate":{"lat":%.6f,"lon":%.6f},"start":"2026-11-25T09:00:00Z","minutes":120,"dogs":[%s],"people":[{"name":"Ada"},{"name":"Sam"}]}`, d[0], d[1], strings.Join(dogs, ",")))
 }
 
-// errand is what somebody does now and then.
-type errand struct {
+// habit is what somebody does now and then.
+type habit struct {
 	kind      string
 	perSecond float64
 	cheap     bool
 	do        func(i int, a asker)
 }
 
-// errands are what a shelter and two hundred owners do beside planning, about as often
+// habits are what a shelter and two hundred owners do beside planning, about as often
 // as on a Saturday morning, when half of them are out.
-func (s *soak) errands() []errand {
+func (s *soak) habits() []habit {
 	tile := func(z int) func(int, asker) {
 		return func(_ int, a asker) {
 			d := s.door()
@@ -259,7 +259,7 @@ func (s *soak) errands() []errand {
 			s.send("tile", a, "GET", fmt.Sprintf("/tiles/%d/%d/%d.mvt", z, x, y), "")
 		}
 	}
-	return []errand{
+	return []habit{
 		{"log a meeting", 8, true, func(i int, a asker) {
 			s.send("log a meeting", a, "POST", "/v1/dogs/"+a.dog+"/encounters", fmt.Sprintf(`{"key":"m%d","at":%q,"kind":"dogs","nearest":"about"}`, i, soakAt))
 		}},
@@ -294,7 +294,7 @@ func (s *soak) errands() []errand {
 
 // warm makes what is made once: the first plan, the first tile, the list of names.
 func (s *soak) warm() {
-	for _, e := range s.errands() {
+	for _, e := range s.habits() {
 		e.do(-1, s.owners[0])
 	}
 	s.plan(s.owners[0])
@@ -318,7 +318,7 @@ func (s *soak) run(long time.Duration) {
 		})
 	}
 	var sent atomic.Int64
-	for _, e := range s.errands() {
+	for _, e := range s.habits() {
 		all.Go(func() {
 			tick := time.NewTicker(time.Duration(float64(time.Second) / e.perSecond))
 			defer tick.Stop()
@@ -435,7 +435,7 @@ func quantile(ms []float64, q float64) float64 {
 
 // isCheap says which kinds are.
 func (s *soak) isCheap(kind string) bool {
-	for _, e := range s.errands() {
+	for _, e := range s.habits() {
 		if e.kind == kind && !e.cheap {
 			return false
 		}

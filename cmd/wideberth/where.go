@@ -9,6 +9,7 @@ import (
 	"wideberth/api/wire"
 	"wideberth/api/wire/kept"
 	"wideberth/routing"
+	"wideberth/routing/errand"
 )
 
 type whereCommand struct {
@@ -35,11 +36,11 @@ func (c *whereCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return err
 	}
-	errand, err := c.errand(p, w)
+	asked, err := c.errand(p, w)
 	if err != nil {
 		return err
 	}
-	found, err := p.Where(ctx, errand)
+	found, err := errand.New(p).Where(ctx, p, asked)
 	if err != nil {
 		return byFlag(err)
 	}
@@ -47,12 +48,12 @@ func (c *whereCommand) Run(ctx context.Context, w *world) error {
 	if c.Format == "json" {
 		return w.json(out)
 	}
-	return printWhere(w, found, &out, &errand)
+	return printWhere(w, found, &out, &asked)
 }
 
 // errand is what the words ask for, by way of the form that HTTP has, so that both have
 // the same defaults.
-func (c *whereCommand) errand(p *routing.Planner, w *world) (routing.Errand, error) {
+func (c *whereCommand) errand(p *routing.Planner, w *world) (errand.Errand, error) {
 	body := wire.WhereBody{DriveMinutes: c.Drive, OnFoot: c.OnFoot, Most: c.Most}
 	body.Shape, body.Minutes, body.Strain, body.SoftGround = c.Shape, &c.Minutes, c.Strain, c.Soft
 	if c.Free != nil || c.Unlit {
@@ -62,14 +63,14 @@ func (c *whereCommand) errand(p *routing.Planner, w *world) (routing.Errand, err
 	wish.Minutes, wish.Weather, wish.Free = c.Minutes, c.weather(), wire.FreeHours(body.FreeHours)
 	var err error
 	if wish.From, err = place(p, "from", c.From); err != nil {
-		return routing.Errand{}, err
+		return errand.Errand{}, err
 	}
 	if wish.Depart, err = departure(c.Depart, p, w); err != nil {
-		return routing.Errand{}, err
+		return errand.Errand{}, err
 	}
 	dog, err := readDog(c.Dog)
 	if err != nil {
-		return routing.Errand{}, err
+		return errand.Errand{}, err
 	}
 	wish.Dog = *dog
 	e := body.Errand(wish)
@@ -78,7 +79,7 @@ func (c *whereCommand) errand(p *routing.Planner, w *world) (routing.Errand, err
 }
 
 // printWhere prints the options for a person.
-func printWhere(w *world, found *routing.Choices, out *wire.Where, e *routing.Errand) error {
+func printWhere(w *world, found *errand.Choices, out *wire.Where, e *errand.Errand) error {
 	fmt.Fprintf(w.out, "Where to go for %.0f minutes with %s, asked for %s (%s)\n\n", e.Minutes, words.Dog(&e.Dog), e.Depart.In(found.Options[0].Leave.Location()).Format("Mon 2 Jan 15:04"), out.TimeZone)
 	t := tabwriter.NewWriter(w.out, 0, 4, 2, ' ', 0)
 	fmt.Fprintln(t, "\twhere\tleave\tdrive\twalk from\tstay calm\texpected reactions\tstrain\tsaves")
@@ -88,7 +89,7 @@ func printWhere(w *world, found *routing.Choices, out *wire.Where, e *routing.Er
 		if o.Spot != nil {
 			by = plain(words.Drive(o.DriveS))
 		}
-		if o.Kind != routing.DoorNow && found.NoDoor == nil {
+		if o.Kind != errand.DoorNow && found.NoDoor == nil {
 			saves = fmt.Sprintf("%.0f in 100", math.Round(100*o.Saves.Share))
 		}
 		walk := o.Walk()

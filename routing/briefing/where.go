@@ -5,8 +5,8 @@ import (
 	"math"
 
 	"wideberth/osmdata/fault"
-	"wideberth/routing"
 	"wideberth/routing/drive"
+	"wideberth/routing/errand"
 	"wideberth/routing/parking"
 	"wideberth/routing/reach"
 )
@@ -63,18 +63,18 @@ func DriveMinutes(s float64) int { return int(max(1, math.Round(s/driveStepS)) *
 func (w Words) Drive(s float64) string { return w.Say("where.drive", "n", DriveMinutes(s)) }
 
 // OptionName tells what an option is: the place, or the door and when.
-func (w Words) OptionName(o *routing.Option) string {
+func (w Words) OptionName(o *errand.Option) string {
 	switch o.Kind {
-	case routing.DoorNow:
+	case errand.DoorNow:
 		return w.Say("where.door.now")
-	case routing.DoorLater:
+	case errand.DoorLater:
 		return w.Say("where.door.later", "time", w.hour(o.Leave))
 	}
 	return w.Spot(o.Spot)
 }
 
 // OptionNotes tells what else to know of an option, most binding first.
-func (w Words) OptionNotes(o *routing.Option) (out []string) {
+func (w Words) OptionNotes(o *errand.Option) (out []string) {
 	if o.Spot != nil {
 		switch o.Spot.Sort {
 		case parking.Lot:
@@ -93,13 +93,13 @@ func (w Words) OptionNotes(o *routing.Option) (out []string) {
 }
 
 // Choices tells how the options were found, and what there is not.
-func (w Words) Choices(c *routing.Choices) (out []string) {
+func (w Words) Choices(c *errand.Choices) (out []string) {
 	places, later := 0, false
 	for i := range c.Options {
 		switch c.Options[i].Kind {
-		case routing.ByCar:
+		case errand.ByCar:
 			places++
-		case routing.DoorLater:
+		case errand.DoorLater:
 			later = true
 		}
 	}

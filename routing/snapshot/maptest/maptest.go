@@ -6,6 +6,8 @@ package maptest
 import (
 	"bytes"
 	"context"
+	_ "embed"
+	"encoding/json"
 	"io/fs"
 	"math/rand/v2"
 	"os"
@@ -82,6 +84,25 @@ func DelawarePath(t testing.TB) string {
 		t.Fatal(err)
 	}
 	return filepath.Join(strings.TrimSpace(string(out)), "testdata", "delaware-latest.osm.pbf")
+}
+
+// doorsJSON are places, latitude and longitude, drawn at random within 1.3 km of the
+// centres of fifteen towns of Delaware, three each.
+//
+//go:embed doors.json
+var doorsJSON []byte
+
+// TownDoors are those places in a map's frame.
+func TownDoors(t testing.TB, f plane.Frame) (out []plane.Point) {
+	t.Helper()
+	var list [][2]float64
+	if err := json.Unmarshal(doorsJSON, &list); err != nil {
+		t.Fatal(err)
+	}
+	for _, d := range list {
+		out = append(out, f.Forward(d[1], d[0]))
+	}
+	return out
 }
 
 var delaware struct {

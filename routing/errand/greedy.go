@@ -1,4 +1,4 @@
-package routing
+package errand
 
 import (
 	"math"

@@ -1,10 +1,8 @@
 //go:build unix
 
-package routing
+package errand
 
 import (
-	_ "embed"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
@@ -14,37 +12,27 @@ import (
 	"time"
 
 	"wideberth/exposure"
+	"wideberth/osmdata/parallel"
 	"wideberth/osmdata/plane"
+	"wideberth/routing"
 	"wideberth/routing/reach"
-	"wideberth/routing/search/loop"
 	"wideberth/routing/snapshot/maptest"
 )
 
-//go:embed testdata/doors.json
-var whereDoors []byte
-
-// doorsOfTowns are places in the towns of Delaware that have a street near.
-func doorsOfTowns(t *testing.T, p *Planner) (out []plane.Point) {
-	t.Helper()
-	var list [][2]float64
-	if err := json.Unmarshal(whereDoors, &list); err != nil {
-		t.Fatal(err)
-	}
-	for _, d := range list {
-		at := p.Frame().Forward(d[1], d[0])
-		if _, err := p.land.Place(at); err == nil {
-			out = append(out, at)
-		}
-	}
-	return out
+// doorsOfTowns are doors in towns that have a street near.
+func doorsOfTowns(t *testing.T, p *routing.Planner) []plane.Point {
+	return slices.DeleteFunc(maptest.TownDoors(t, p.Frame()), func(at plane.Point) bool {
+		_, err := p.Land().Place(at)
+		return err != nil
+	})
 }
 
 // figureErrand is a Wednesday in December at a quarter past eight, with a dog that
 // works from 38 m of dogs and from 25 m of children.
-func figureErrand(p *Planner, at plane.Point) Errand {
+func figureErrand(p *routing.Planner, at plane.Point) Errand {
 	dog := exposure.Dog{Name: "Kessa", SpeedMPS: 1.2, ByCategory: map[exposure.Category]exposure.Need{exposure.Dogs: {WorkingM: 38, ReactionM: 15}},
 		ByKind: map[exposure.Kind]exposure.Need{exposure.Child: {WorkingM: 25, ReactionM: 10}}}
-	return Errand{Wish: Wish{Shape: Calmest, From: at, Minutes: 30, Dog: dog, Depart: time.Date(2026, 12, 2, 8, 15, 0, 0, p.Zone()), Walks: 1}, DriveMinutes: UsualDriveMinutes}
+	return Errand{Wish: routing.Wish{Shape: routing.Calmest, From: at, Minutes: 30, Dog: dog, Depart: time.Date(2026, 12, 2, 8, 15, 0, 0, p.Zone()), Walks: 1}, DriveMinutes: UsualDriveMinutes}
 }
 
 // processorMS is the processor's time of this process so far in milliseconds: on a
@@ -63,11 +51,12 @@ func processorMS(t *testing.T) float64 {
 // an answer are called alike.
 func TestFiguresWhere(t *testing.T) {
 	maptest.Figures(t)
-	p, err := NewPlanner(maptest.Delaware(t), nil)
+	p, err := routing.NewPlanner(maptest.Delaware(t), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	p.spots()
+	finder := New(p)
+	finder.spots()
 	var wholeMS, usedMS, planMS, reached, doorX, doorS, laterRatio, carX, carS, carRatio []float64
 	for i, at := range doorsOfTowns(t, p) {
 		e := figureErrand(p, at)
@@ -82,7 +71,7 @@ func TestFiguresWhere(t *testing.T) {
 		planMS = append(planMS, time.Since(planned).Seconds()*1000)
 		used := processorMS(t)
 		begin := time.Now()
-		c, err := p.Where(t.Context(), e)
+		c, err := finder.Where(t.Context(), p, e)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -125,10 +114,11 @@ func TestFiguresWhere(t *testing.T) {
 // is lost by looking at the first eight or sixteen of the greedy order.
 func TestFiguresGreedyOrder(t *testing.T) {
 	maptest.Figures(t)
-	p, err := NewPlanner(maptest.Delaware(t), nil)
+	p, err := routing.NewPlanner(maptest.Delaware(t), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
+	q := &finding{p, p.Land(), New(p).spots}
 	lost := map[int][]float64{8: nil, lookedAt: nil}
 	var ranks []float64
 	doors := 0
@@ -138,22 +128,22 @@ func TestFiguresGreedyOrder(t *testing.T) {
 		}
 		e := figureErrand(p, at)
 		c := &Choices{}
-		stops, err := p.drives(&e, c, e.Depart)
+		stops, err := q.drives(&e, c, e.Depart)
 		if err != nil {
 			t.Fatal(err)
 		}
 		if len(stops) == 0 {
 			continue
 		}
-		if err := p.promising(t.Context(), &e, stops); err != nil {
+		if err := q.promising(t.Context(), &e, stops); err != nil {
 			t.Fatal(err)
 		}
 		sums := make([]float64, len(stops))
-		err = p.each(t.Context(), len(stops), func(solver *loop.Solver, k int) error {
-			walk, err := p.lightly(&stops[k].wish, stops[k].spot.Start, solver)
+		err = parallel.For(t.Context(), len(stops), func(k int) error {
+			walk, err := p.Glance(t.Context(), &stops[k].wish, stops[k].spot.Start)
 			sums[k] = math.Inf(1)
 			if err == nil && walk != nil && walk.ServiceS <= mostAsked*walk.DurationS {
-				sums[k] = walk.wear(&stops[k].wish)
+				sums[k] = walk.Wear(&stops[k].wish)
 			}
 			return err
 		})

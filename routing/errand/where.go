@@ -1,30 +1,34 @@
-package routing
+// Package errand answers where to go, and when: from the door now, from the door at a
+// better hour, or by car to a place that is worth the drive. It hides how the places in
+// reach are scored, so that few of them need a search.
+package errand
 
 import (
 	"cmp"
 	"context"
 	"errors"
 	"fmt"
-	"math"
 	"slices"
+	"sync"
 	"time"
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
 	"wideberth/osmdata"
 	"wideberth/osmdata/fault"
+	"wideberth/osmdata/parallel"
+	"wideberth/routing"
 	"wideberth/routing/drive"
 	"wideberth/routing/network"
 	"wideberth/routing/parking"
 	"wideberth/routing/reach"
 	"wideberth/routing/search"
-	"wideberth/routing/search/loop"
 )
 
 // Errand is a wish of somebody who asks where to go: from the door now, at a better
 // hour, or by car.
 type Errand struct {
-	Wish                 // from the door; what it says of walks holds for all of them
+	routing.Wish         // from the door; what it says of walks holds for all of them
 	DriveMinutes float64 // how long a drive may take, one way, with parking
 	OnFoot       bool    // no car
 	Most         int     // places, 0 for five
@@ -38,7 +42,7 @@ const (
 	usualSpots        = 5
 )
 
-// How places are chosen (our assumption; measured on a state, see walk_figures_test.go).
+// How places are chosen (our assumption; measured on a state, see TestFiguresGreedyOrder).
 const (
 	lookedAt  = 16   // places that a walk is searched for, in the order of their scores
 	spotKerbM = 300  // from the door to where the car stands
@@ -61,9 +65,9 @@ func (e *Errand) Check() error {
 	if e.Most < 0 || e.Most > mostSpots {
 		wrong = append(wrong, fault.Problem{Pointer: "/most", Value: fmt.Sprint(e.Most), Mend: fmt.Sprintf("ask for 1 to %d places", mostSpots)})
 	}
-	if longest := e.Free.longest(); len(wrong) == 0 && float64(longest) < e.Minutes {
+	if longest := e.Free.Longest(); len(wrong) == 0 && float64(longest) < e.Minutes {
 		wrong = append(wrong, fault.Problem{Pointer: "/free_hours", Value: fmt.Sprintf("%d minutes at most", longest),
-			Mend: fmt.Sprintf("a walk of %s minutes fits in none of the spans: give a longer one, or ask for a walk of %d minutes", fault.Number(e.Minutes), max(LeastMinutes, longest))})
+			Mend: fmt.Sprintf("a walk of %s minutes fits in none of the spans: give a longer one, or ask for a walk of %d minutes", fault.Number(e.Minutes), max(routing.LeastMinutes, longest))})
 	}
 	if len(wrong) == 0 {
 		return nil
@@ -100,14 +104,14 @@ type Option struct {
 	DriveS float64       // from the door to the first step, with parking; 0 at the door
 	Leave  time.Time     // the house
 	Dark   bool          // the sun is down at some time of the walk
-	Wish   Wish          // that the plan answers: departing when the walk begins
-	Plan   *Plan         // one walk with all that is to be known of it
+	Wish   routing.Wish  // that the plan answers: departing when the walk begins
+	Plan   *routing.Plan // one walk with all that is to be known of it
 	Saves  Saving
 	Later  *Later // of a place left for now: the same drive at the door's better hour
 }
 
 // Walk is the option's walk.
-func (o *Option) Walk() *Walk { return &o.Plan.Walks[0] }
+func (o *Option) Walk() *routing.Walk { return &o.Plan.Walks[0] }
 
 // Saving is how much less an option brings than the door now; negative if it is more.
 type Saving struct {
@@ -123,14 +127,33 @@ type Later struct {
 	Strain       float64
 }
 
+// Finder answers errands on one map. Safe for concurrent use.
+type Finder struct {
+	spots func() []parking.Spot // where a car can be left on the map, found when first asked for
+}
+
+// New makes a finder on the map of a planner, which it asks for nothing before the
+// first errand.
+func New(p *routing.Planner) *Finder {
+	return &Finder{sync.OnceValue(func() []parking.Spot { return parking.Find(p.Snapshot()) })}
+}
+
+// finding is one errand under way.
+type finding struct {
+	p     *routing.Planner
+	land  *reach.Land
+	spots func() []parking.Spot
+}
+
 // Where answers an errand: the door now, the door at the best of the handler's free
 // hours within a day, and places to drive to, planned for the minute of arrival, each
 // with what it saves. Of the places in reach the most promising are looked at, so that
 // a better one may exist. No walk from the door and no place is an *Infeasible.
-func (p *Planner) Where(ctx context.Context, e Errand) (*Choices, error) {
+func (f *Finder) Where(ctx context.Context, p *routing.Planner, e Errand) (*Choices, error) {
 	p = p.Under(e.Weather)
-	if e.Shape != Loop && e.Shape != ThereAndBack {
-		e.Shape = Calmest
+	q := &finding{p, p.Land(), f.spots}
+	if e.Shape != routing.Loop && e.Shape != routing.ThereAndBack {
+		e.Shape = routing.Calmest
 	}
 	e.Walks = 1
 	if err := e.Check(); err != nil {
@@ -139,14 +162,14 @@ func (p *Planner) Where(ctx context.Context, e Errand) (*Choices, error) {
 	if err := p.Check(&e.Wish); err != nil {
 		return nil, err
 	}
-	p.land.CountSearch()
+	q.land.CountSearch()
 	c := &Choices{}
-	now, err := p.fromDoor(ctx, &e, c)
+	now, err := q.fromDoor(ctx, &e, c)
 	if err != nil {
 		return nil, err
 	}
 	if !e.OnFoot {
-		if err := p.byCar(ctx, &e, c, now); err != nil {
+		if err := q.byCar(ctx, &e, c, now); err != nil {
 			return nil, err
 		}
 	}
@@ -161,10 +184,10 @@ func (p *Planner) Where(ctx context.Context, e Errand) (*Choices, error) {
 // assumed is what the answer rests on beside its walks, and what they do.
 func (c *Choices) assumed(e *Errand) (out []exposure.Assumption) {
 	if c.InReach > 0 {
-		out = append(out, exposure.Assumption{What: AssumedDrive})
+		out = append(out, exposure.Assumption{What: routing.AssumedDrive})
 	}
 	if e.Free.Spans == nil {
-		out = append(out, exposure.Assumption{What: AssumedFree})
+		out = append(out, exposure.Assumption{What: routing.AssumedFree})
 	}
 	for i := range c.Options {
 		for _, a := range c.Options[i].Plan.Assumed {
@@ -195,7 +218,7 @@ func (c *Choices) rank(now *Option) {
 }
 
 // sum is what an option costs, as its wish weighs it.
-func (o *Option) sum() float64 { return o.Walk().wear(&o.Wish) }
+func (o *Option) sum() float64 { return o.Walk().Wear(&o.Wish) }
 
 // later is the option at the door's better hour, nil if there is none.
 func (c *Choices) later() *Option {
@@ -208,10 +231,10 @@ func (c *Choices) later() *Option {
 }
 
 // fromDoor adds the door now and at its best free hour, and gives the first.
-func (p *Planner) fromDoor(ctx context.Context, e *Errand, c *Choices) (now *Option, err error) {
-	start, err := p.land.Place(e.From)
+func (q *finding) fromDoor(ctx context.Context, e *Errand, c *Choices) (now *Option, err error) {
+	start, err := q.land.Place(e.From)
 	if err == nil {
-		now, err = p.option(ctx, DoorNow, e.Wish, start)
+		now, err = q.option(ctx, DoorNow, e.Wish, start)
 	}
 	if none := (*reach.Infeasible)(nil); errors.As(err, &none) {
 		if none.Reason == reach.OffTheMap {
@@ -227,7 +250,7 @@ func (p *Planner) fromDoor(ctx context.Context, e *Errand, c *Choices) (now *Opt
 	if now != nil {
 		c.Options = append(c.Options, *now)
 	}
-	best, err := p.bestHour(ctx, &e.Wish, start)
+	best, err := q.p.BestHour(ctx, &e.Wish, start)
 	if err != nil {
 		return nil, err
 	}
@@ -237,7 +260,7 @@ func (p *Planner) fromDoor(ctx context.Context, e *Errand, c *Choices) (now *Opt
 	}
 	at := e.Wish
 	at.Depart = best
-	later, err := p.option(ctx, DoorLater, p.offered(at), start)
+	later, err := q.option(ctx, DoorLater, q.p.Offered(at), start)
 	if err != nil {
 		return nil, err
 	}
@@ -248,59 +271,12 @@ func (p *Planner) fromDoor(ctx context.Context, e *Errand, c *Choices) (now *Opt
 }
 
 // option plans the walk of an option in full.
-func (p *Planner) option(ctx context.Context, kind OptionKind, w Wish, start network.Place) (*Option, error) {
-	q, err := p.ask(&w, start)
+func (q *finding) option(ctx context.Context, kind OptionKind, w routing.Wish, start network.Place) (*Option, error) {
+	plan, err := q.p.One(ctx, &w, start)
 	if err != nil {
 		return nil, err
 	}
-	solver, done := p.land.Solver(ctx)
-	defer done()
-	search := solver.Calmest
-	if w.Shape == ThereAndBack {
-		search = solver.ThereAndBack
-	}
-	answer, err := q.search(search)
-	if err == nil {
-		err = ctx.Err()
-	}
-	if err != nil {
-		return nil, err
-	}
-	var walks []Walk
-	if answer.Status != loop.Found {
-		if walks, err = p.lapOrReturn(&w, q, answer, solver); err != nil {
-			return nil, err
-		}
-	} else {
-		walks = []Walk{p.whole(&w, q, &answer.Walk)}
-	}
-	return &Option{Kind: kind, Leave: w.Depart.In(p.land.Clock.Loc), Dark: p.dark(&w), Wish: w, Plan: p.Answer(&w, start, walks)}, nil
-}
-
-// bestHour is the free departure within a day that has the calmest walk from a door,
-// the zero time if none has any.
-func (p *Planner) bestHour(ctx context.Context, w *Wish, start network.Place) (best time.Time, err error) {
-	r, err := p.land.Around(start, nil, w.reachS()*w.Dog.PaceMPS())
-	if err != nil {
-		return best, err
-	}
-	sums := r.SumsFor(&w.Dog)
-	list := p.departures(w)
-	hour := make([]HourOutlook, len(list))
-	err = p.each(ctx, len(list), func(solver *loop.Solver, i int) (err error) {
-		at := *w
-		at.Depart = list[i]
-		at = p.offered(at)
-		hour[i], err = p.hourOutlook(&at, r, sums, solver)
-		return err
-	})
-	least := math.Inf(1)
-	for i := range hour {
-		if sum := hour[i].Reactions + w.Strain.Weight()*hour[i].Strain; hour[i].Found && sum < least {
-			least, best = sum, list[i]
-		}
-	}
-	return best, err
+	return &Option{Kind: kind, Leave: w.Depart.In(q.land.Clock.Loc), Dark: q.p.Dark(&w), Wish: w, Plan: plan}, nil
 }
 
 // stop is a place in reach by car.
@@ -308,37 +284,37 @@ type stop struct {
 	spot   *parking.Spot
 	driveS float64
 	score  float64
-	walk   *Walk // that was found with light effort
-	wish   Wish
+	walk   *routing.Walk // that was found with light effort
+	wish   routing.Wish
 	lit    bool // lit ways are wished for whatever the hour
 }
 
 // byCar adds the best of the places that a drive leads to: now or, where none is worth
 // it now, as in the dark where no way is lit, at the door's better hour.
-func (p *Planner) byCar(ctx context.Context, e *Errand, c *Choices, now *Option) error {
+func (q *finding) byCar(ctx context.Context, e *Errand, c *Choices, now *Option) error {
 	later := c.later()
-	added, err := p.byCarAt(ctx, e, c, now, e.Depart, later)
+	added, err := q.byCarAt(ctx, e, c, now, e.Depart, later)
 	if err != nil || added || later == nil {
 		return err
 	}
-	_, err = p.byCarAt(ctx, e, c, now, later.Leave, nil)
+	_, err = q.byCarAt(ctx, e, c, now, later.Leave, nil)
 	return err
 }
 
 // byCarAt adds the best places for who leaves the house at a time; later is the door's
 // better hour where that is another.
-func (p *Planner) byCarAt(ctx context.Context, e *Errand, c *Choices, now *Option, leave time.Time, later *Option) (added bool, err error) {
-	stops, err := p.drives(e, c, leave)
+func (q *finding) byCarAt(ctx context.Context, e *Errand, c *Choices, now *Option, leave time.Time, later *Option) (added bool, err error) {
+	stops, err := q.drives(e, c, leave)
 	if err != nil || len(stops) == 0 {
 		return false, err
 	}
-	if err := p.promising(ctx, e, stops); err != nil {
+	if err := q.promising(ctx, e, stops); err != nil {
 		return false, err
 	}
 	stops = stops[:min(len(stops), lookedAt)]
 	c.Looked = len(stops)
-	err = p.each(ctx, len(stops), func(solver *loop.Solver, i int) (err error) {
-		stops[i].walk, err = p.lightly(&stops[i].wish, stops[i].spot.Start, solver)
+	err = parallel.For(ctx, len(stops), func(i int) (err error) {
+		stops[i].walk, err = q.p.Glance(ctx, &stops[i].wish, stops[i].spot.Start)
 		return err
 	})
 	if err != nil {
@@ -346,14 +322,14 @@ func (p *Planner) byCarAt(ctx context.Context, e *Errand, c *Choices, now *Optio
 	}
 	kept := keep(stops, cmp.Or(e.Most, usualSpots), now)
 	options := make([]*Option, len(kept))
-	err = p.each(ctx, len(kept), func(solver *loop.Solver, i int) (err error) {
+	err = parallel.For(ctx, len(kept), func(i int) (err error) {
 		s := kept[i]
-		if options[i], err = p.option(ctx, ByCar, s.wish, s.spot.Start); err != nil {
+		if options[i], err = q.option(ctx, ByCar, s.wish, s.spot.Start); err != nil {
 			return err
 		}
-		options[i].Spot, options[i].DriveS, options[i].Leave = s.spot, s.driveS, leave.In(p.land.Clock.Loc)
+		options[i].Spot, options[i].DriveS, options[i].Leave = s.spot, s.driveS, leave.In(q.land.Clock.Loc)
 		if later != nil {
-			options[i].Later, err = p.laterAt(s, later.Leave, solver)
+			options[i].Later, err = q.laterAt(ctx, s, later.Leave)
 		}
 		return err
 	})
@@ -369,8 +345,8 @@ func (p *Planner) byCarAt(ctx context.Context, e *Errand, c *Choices, now *Optio
 // drives lists the places that a drive from the door leads to in the time, nearest
 // first, with the wish that holds there: in the dark on lit ways, unless the handler
 // goes without.
-func (p *Planner) drives(e *Errand, c *Choices, leave time.Time) ([]stop, error) {
-	roads := p.land.Snap.Roads
+func (q *finding) drives(e *Errand, c *Choices, leave time.Time) ([]stop, error) {
+	roads := q.land.Snap.Roads
 	c.Drive, c.InReach = time.Duration(e.DriveMinutes*float64(time.Minute)), 0
 	kerb, ok := roads.Kerb(e.From, spotKerbM)
 	if !ok {
@@ -387,7 +363,7 @@ func (p *Planner) drives(e *Errand, c *Choices, leave time.Time) ([]stop, error)
 	}
 	defer trips.Release()
 	var out []stop
-	spots := p.spots()
+	spots := q.spots()
 	for i := range spots {
 		s := &spots[i]
 		d := trips.Seconds(s.Kerb)
@@ -395,11 +371,11 @@ func (p *Planner) drives(e *Errand, c *Choices, leave time.Time) ([]stop, error)
 			continue
 		}
 		c.InReach++
-		if leave.Equal(e.Depart) || e.Free.hold(p.land.Clock.At(leave), e.Minutes+2*(d+drive.ParkingS)/60) {
+		if leave.Equal(e.Depart) || e.Free.Hold(q.land.Clock.At(leave), e.Minutes+2*(d+drive.ParkingS)/60) {
 			at := e.Wish
 			at.Away, at.From = true, s.Start.At
-			at.Depart = leave.Add(Seconds(d + drive.ParkingS))
-			out = append(out, stop{spot: s, driveS: d + drive.ParkingS, wish: p.offered(at), lit: at.Limits.LitOnly})
+			at.Depart = leave.Add(routing.Seconds(d + drive.ParkingS))
+			out = append(out, stop{spot: s, driveS: d + drive.ParkingS, wish: q.p.Offered(at), lit: at.Limits.LitOnly})
 		}
 	}
 	slices.SortStableFunc(out, func(a, b stop) int { return cmp.Compare(a.driveS, b.driveS) })
@@ -407,12 +383,12 @@ func (p *Planner) drives(e *Errand, c *Choices, leave time.Time) ([]stop, error)
 }
 
 // promising puts the stops with the best scores first.
-func (p *Planner) promising(ctx context.Context, e *Errand, stops []stop) error {
-	r, err := p.rate(e, stops)
+func (q *finding) promising(ctx context.Context, e *Errand, stops []stop) error {
+	r, err := q.rate(e, stops)
 	if err != nil {
 		return err
 	}
-	err = p.each(ctx, len(stops), func(_ *loop.Solver, i int) error {
+	err = parallel.For(ctx, len(stops), func(i int) error {
 		stops[i].score = r.score(stops[i].spot.Start.Edge)
 		return nil
 	})
@@ -420,39 +396,13 @@ func (p *Planner) promising(ctx context.Context, e *Errand, stops []stop) error 
 	return err
 }
 
-// lightly is the walk from a place that the usual effort finds without opening ground
-// that is kept off, nil if there is none.
-func (p *Planner) lightly(w *Wish, start network.Place, solver *loop.Solver) (*Walk, error) {
-	q, err := p.ask(w, start)
-	if err != nil {
-		return nil, err
-	}
-	search := solver.Solve
-	if w.Shape == ThereAndBack {
-		search = solver.ThereAndBack
-	}
-	answer, err := search(q.problem)
-	if err != nil || answer.Status != loop.Found {
-		return nil, err
-	}
-	t := newTrace(q.reach, q.prices, answer.Walk.Arcs)
-	walk := &Walk{}
-	for i, a := range t.arcs {
-		walk.Strain += t.strain[i]
-		walk.ServiceS += t.timeS[i] * p.land.ServiceShare(q.reach.Piece[a].Edge)
-		walk.DurationS += t.timeS[i]
-	}
-	walk.ExpectedReactions = p.land.Snap.Field.Along(&w.Dog, p.steps(w, q.reach, t), w.Factors).Reactions
-	return walk, nil
-}
-
 // keep gives the best of the stops that save something, no two near each other.
 func keep(stops []stop, most int, now *Option) (kept []*stop) {
 	found := slices.DeleteFunc(stops, func(s stop) bool { return s.walk == nil || s.walk.ServiceS > mostAsked*s.walk.DurationS })
-	slices.SortStableFunc(found, func(a, b stop) int { return cmp.Compare(a.walk.wear(&a.wish), b.walk.wear(&b.wish)) })
+	slices.SortStableFunc(found, func(a, b stop) int { return cmp.Compare(a.walk.Wear(&a.wish), b.walk.Wear(&b.wish)) })
 	for i := range found {
 		s := &found[i]
-		if now != nil && s.walk.wear(&s.wish) > worthIt*now.sum() {
+		if now != nil && s.walk.Wear(&s.wish) > worthIt*now.sum() {
 			break
 		}
 		near := func(k *stop) bool { return k.spot.Start.At.DistanceM(s.spot.Start.At) < apartM }
@@ -465,19 +415,19 @@ func keep(stops []stop, most int, now *Option) (kept []*stop) {
 
 // laterAt is what a stop brings who leaves the house at another hour, nil if they would
 // not be home in time, or there is no walk.
-func (p *Planner) laterAt(s *stop, leave time.Time, solver *loop.Solver) (*Later, error) {
+func (q *finding) laterAt(ctx context.Context, s *stop, leave time.Time) (*Later, error) {
 	w := s.wish
 	w.Limits.LitOnly = s.lit
-	if !w.Free.hold(p.land.Clock.At(leave), w.Minutes+2*s.driveS/60) {
+	if !w.Free.Hold(q.land.Clock.At(leave), w.Minutes+2*s.driveS/60) {
 		return nil, nil
 	}
-	w.Depart = leave.Add(Seconds(s.driveS))
-	w = p.offered(w)
-	walk, err := p.lightly(&w, s.spot.Start, solver)
+	w.Depart = leave.Add(routing.Seconds(s.driveS))
+	w = q.p.Offered(w)
+	walk, err := q.p.Glance(ctx, &w, s.spot.Start)
 	if err != nil || walk == nil {
 		return nil, err
 	}
-	return &Later{Leave: leave, Begin: w.Depart.In(p.land.Clock.Loc), Reactions: walk.ExpectedReactions, Strain: walk.Strain}, nil
+	return &Later{Leave: leave, Begin: w.Depart.In(q.land.Clock.Loc), Reactions: walk.ExpectedReactions, Strain: walk.Strain}, nil
 }
 
 // rates is what ways about places are like at one moment.
@@ -490,41 +440,41 @@ type rates struct {
 }
 
 // rate rates the ways that walks from the stops can use, at about the time of arrival.
-func (p *Planner) rate(e *Errand, stops []stop) (*rates, error) {
-	g := p.land.Snap.Graph
+func (q *finding) rate(e *Errand, stops []stop) (*rates, error) {
+	g := q.land.Snap.Graph
 	r := &rates{g: g, perS: make([]float32, g.EdgeCount()), avoid: make([]bool, g.EdgeCount()), paceM: e.Dog.PaceMPS(), halfS: e.Minutes * 60 / 2}
-	edges, err := p.about(stops, r.paceM*r.halfS)
+	edges, err := q.about(stops, r.paceM*r.halfS)
 	if err != nil {
 		return nil, err
 	}
-	m := p.land.Clock.At(stops[len(stops)/2].wish.Depart)
-	hazard := p.land.Snap.Field.Sums(&e.Dog, edges).Hazard(m, e.Factors, nil)
-	wear := p.land.Snap.Field.Roadside.PerS(edges, m, nil)
+	m := q.land.Clock.At(stops[len(stops)/2].wish.Depart)
+	hazard := q.land.Snap.Field.Sums(&e.Dog, edges).Hazard(m, e.Factors, nil)
+	wear := q.land.Snap.Field.Roadside.PerS(edges, m, nil)
 	weight := float32(e.Strain.Weight())
 	lit := stops[len(stops)/2].wish.Limits.LitOnly && m.Light() != hours.Daylight
 	for i, edge := range edges {
-		r.perS[edge] = hazard[i] + weight*wear[i] + float32(p.land.ServiceShare(edge)*reach.ServicePerMin/60)
-		r.avoid[edge] = p.land.GroundAt(edge, m) != 0 || lit && g.Flags[edge]&osmdata.FlagLit == 0
+		r.perS[edge] = hazard[i] + weight*wear[i] + float32(q.land.ServiceShare(edge)*reach.ServicePerMin/60)
+		r.avoid[edge] = q.land.GroundAt(edge, m) != 0 || lit && g.Flags[edge]&osmdata.FlagLit == 0
 	}
 	return r, nil
 }
 
 // about lists the edges within a distance along ways of any of the stops.
-func (p *Planner) about(stops []stop, withinM float64) (edges []int32, err error) {
-	sources := p.land.Ends(stops[0].spot.Start)
+func (q *finding) about(stops []stop, withinM float64) (edges []int32, err error) {
+	sources := q.land.Ends(stops[0].spot.Start)
 	for i := range stops[1:] {
-		sources = append(sources, p.land.Ends(stops[1+i].spot.Start)...)
+		sources = append(sources, q.land.Ends(stops[1+i].spot.Start)...)
 	}
-	tree, err := p.land.Router.Reach(sources, p.land.ArcM, search.Span{Cutoff: withinM})
+	tree, err := q.land.Router.Reach(sources, q.land.ArcM, search.Span{Cutoff: withinM})
 	if err != nil {
 		return nil, err
 	}
 	defer tree.Release()
-	star := &p.land.Snap.Graph.Star
-	seen := make([]bool, p.land.Snap.Graph.EdgeCount())
+	star := &q.land.Snap.Graph.Star
+	seen := make([]bool, q.land.Snap.Graph.EdgeCount())
 	for _, v := range tree.Settled {
 		for a := star.First[v]; a < star.First[v+1]; a++ {
-			if e := p.land.Snap.Graph.ArcEdge[a]; !seen[e] {
+			if e := q.land.Snap.Graph.ArcEdge[a]; !seen[e] {
 				seen[e] = true
 				edges = append(edges, e)
 			}

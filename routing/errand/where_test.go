@@ -1,4 +1,4 @@
-package routing_test
+package errand_test
 
 import (
 	"context"
@@ -14,44 +14,50 @@ import (
 	"wideberth/exposure/strain"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/errand"
 	"wideberth/routing/parking"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot/maptest"
 )
 
-func errand(p *routing.Planner, at plane.Point) routing.Errand {
-	return routing.Errand{Wish: routing.Wish{From: at, Minutes: 20, Dog: maptest.Kessa(), Depart: maptest.Morning}, DriveMinutes: 15}
+func asked(p *routing.Planner, at plane.Point) errand.Errand {
+	return errand.Errand{Wish: routing.Wish{From: at, Minutes: 20, Dog: maptest.Kessa(), Depart: maptest.Morning}, DriveMinutes: 15}
+}
+
+// where answers an errand on a planner's map.
+func where(ctx context.Context, p *routing.Planner, e errand.Errand) (*errand.Choices, error) {
+	return errand.New(p).Where(ctx, p, e)
 }
 
 // The answer about the invented town: best first, each with what it saves, places
 // planned for the minute of arrival, and the door now as a plan has it.
 func TestWhere(t *testing.T) {
 	p := planner(t)
-	e := errand(p, maptest.Door(p.Frame()))
-	c, err := p.Where(t.Context(), e)
+	e := asked(p, maptest.Door(p.Frame()))
+	c, err := where(t.Context(), p, e)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if c.NoDoor != nil || c.NoRoads || c.InReach < 2 || c.Looked < 2 || len(c.Options) < 2 {
 		t.Fatalf("%d options, %d of %d places looked at, no door %v, no roads %v", len(c.Options), c.Looked, c.InReach, c.NoDoor, c.NoRoads)
 	}
-	count := map[routing.OptionKind]int{}
+	count := map[errand.OptionKind]int{}
 	names := map[parking.Name]bool{}
-	var now *routing.Option
+	var now *errand.Option
 	for i := range c.Options {
 		o := &c.Options[i]
 		count[o.Kind]++
-		if o.Kind == routing.DoorNow {
+		if o.Kind == errand.DoorNow {
 			now = o
 		}
 		if i > 0 && cost(&c.Options[i-1]) > cost(o)+1e-12 {
 			t.Errorf("option %d is worse than the one after it", i-1)
 		}
-		if o.Kind == routing.ByCar {
+		if o.Kind == errand.ByCar {
 			checkSpot(t, c, o, &e, names)
 		}
 	}
-	if count[routing.DoorNow] != 1 || count[routing.DoorLater] > 1 || count[routing.ByCar] == 0 {
+	if count[errand.DoorNow] != 1 || count[errand.DoorLater] > 1 || count[errand.ByCar] == 0 {
 		t.Fatalf("options %v", count)
 	}
 	checkSavings(t, c, now)
@@ -64,22 +70,22 @@ func TestWhere(t *testing.T) {
 	if a, b := cost(now), plan.Walks[0].ExpectedReactions+plan.Walks[0].Strain; a < b-1e-9 || a > 1.02*b {
 		t.Errorf("the door now costs %.4f, its plan %.4f", a, b)
 	}
-	again, err := p.Where(t.Context(), e)
+	again, err := where(t.Context(), p, e)
 	if err != nil || len(again.Options) != len(c.Options) || cost(&again.Options[0]) != cost(&c.Options[0]) {
 		t.Errorf("asked again it is another answer: %v", err)
 	}
 }
 
 // cost is what an option is ranked by, worked out anew.
-func cost(o *routing.Option) float64 {
+func cost(o *errand.Option) float64 {
 	sum := o.Walk().ExpectedReactions + o.Walk().Strain
-	if o.Kind == routing.ByCar {
+	if o.Kind == errand.ByCar {
 		sum += o.Walk().ServiceS / 60 * reach.ServicePerMin
 	}
 	return sum
 }
 
-func checkSavings(t *testing.T, c *routing.Choices, now *routing.Option) {
+func checkSavings(t *testing.T, c *errand.Choices, now *errand.Option) {
 	t.Helper()
 	for i := range c.Options {
 		o := &c.Options[i]
@@ -89,13 +95,13 @@ func checkSavings(t *testing.T, c *routing.Choices, now *routing.Option) {
 		if share := 1 - cost(o)/cost(now); math.Abs(share-o.Saves.Share) > 1e-9 {
 			t.Errorf("option %d saves a share of %.3f, told as %.3f", i, share, o.Saves.Share)
 		}
-		if o.Kind == routing.ByCar && o.Saves.Share < .15 {
+		if o.Kind == errand.ByCar && o.Saves.Share < .15 {
 			t.Errorf("a drive is offered that saves %.3f", o.Saves.Share)
 		}
 	}
 }
 
-func checkSpot(t *testing.T, c *routing.Choices, o *routing.Option, e *routing.Errand, names map[parking.Name]bool) {
+func checkSpot(t *testing.T, c *errand.Choices, o *errand.Option, e *errand.Errand, names map[parking.Name]bool) {
 	t.Helper()
 	if names[o.Spot.Name] {
 		t.Errorf("two places are called %+v", o.Spot.Name)
@@ -121,14 +127,14 @@ func checkSpot(t *testing.T, c *routing.Choices, o *routing.Option, e *routing.E
 
 func TestWhereOnFoot(t *testing.T) {
 	p := planner(t)
-	e := errand(p, maptest.Door(p.Frame()))
+	e := asked(p, maptest.Door(p.Frame()))
 	e.OnFoot, e.DriveMinutes = true, 0
-	c, err := p.Where(t.Context(), e)
+	c, err := where(t.Context(), p, e)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for i := range c.Options {
-		if c.Options[i].Kind == routing.ByCar {
+		if c.Options[i].Kind == errand.ByCar {
 			t.Error("a drive is offered to who has no car")
 		}
 	}
@@ -137,18 +143,18 @@ func TestWhereOnFoot(t *testing.T) {
 // In the evening of a winter's day the better hour is a free one, and light or lit.
 func TestWhereAtNight(t *testing.T) {
 	p := planner(t)
-	e := errand(p, maptest.Door(p.Frame()))
+	e := asked(p, maptest.Door(p.Frame()))
 	e.Depart = time.Date(2026, 11, 25, 17, 30, 0, 0, time.UTC)
-	c, err := p.Where(t.Context(), e)
+	c, err := where(t.Context(), p, e)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for i := range c.Options {
 		o := &c.Options[i]
-		if o.Dark && o.Kind != routing.DoorNow && !o.Wish.Limits.LitOnly {
+		if o.Dark && o.Kind != errand.DoorNow && !o.Wish.Limits.LitOnly {
 			t.Errorf("%s in the dark without lamps", o.Kind)
 		}
-		if o.Kind != routing.DoorLater {
+		if o.Kind != errand.DoorLater {
 			continue
 		}
 		if h := o.Leave.Hour(); h < 6 || h >= 22 {
@@ -159,12 +165,12 @@ func TestWhereAtNight(t *testing.T) {
 		}
 	}
 	e.Free.Spans = []string{"02:00-04:00"} // dark, and hardly a lit street in the town
-	c, err = p.Where(t.Context(), e)
+	c, err = where(t.Context(), p, e)
 	if err != nil {
 		t.Fatal(err)
 	}
 	for i := range c.Options {
-		if o := &c.Options[i]; o.Kind == routing.DoorLater && !o.Wish.Limits.LitOnly {
+		if o := &c.Options[i]; o.Kind == errand.DoorLater && !o.Wish.Limits.LitOnly {
 			t.Errorf("leaving at %v is offered without lamps", o.Leave)
 		}
 	}
@@ -174,11 +180,11 @@ func TestWhereAtNight(t *testing.T) {
 // divided by nothing.
 func TestWhereForACalmDog(t *testing.T) {
 	p := planner(t)
-	e := errand(p, maptest.Door(p.Frame()))
+	e := asked(p, maptest.Door(p.Frame()))
 	e.Dog = exposure.Dog{Name: "Oro", ByCategory: map[exposure.Category]exposure.Need{}, ByKind: map[exposure.Kind]exposure.Need{}}
 	for _, setting := range []strain.Setting{strain.Usual, strain.None} {
 		e.Strain = setting
-		c, err := p.Where(t.Context(), e)
+		c, err := where(t.Context(), p, e)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -217,13 +223,13 @@ func lane(t *testing.T, tags string, more string) *routing.Planner {
 // A map without roads for cars answers from the door, and says why there is no more.
 func TestWhereWithoutRoads(t *testing.T) {
 	p := lane(t, `<tag k="highway" v="path"/>`, "")
-	e := errand(p, p.Frame().Forward(-7+1000/75_960., 47))
+	e := asked(p, p.Frame().Forward(-7+1000/75_960., 47))
 	e.Minutes = 27 // to one of the ends, where one can turn, and back
-	c, err := p.Where(t.Context(), e)
+	c, err := where(t.Context(), p, e)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !c.NoRoads || len(c.Options) == 0 || c.Options[0].Kind == routing.ByCar {
+	if !c.NoRoads || len(c.Options) == 0 || c.Options[0].Kind == errand.ByCar {
 		t.Errorf("no roads %v, %d options", c.NoRoads, len(c.Options))
 	}
 }
@@ -232,11 +238,11 @@ func TestWhereWithoutRoads(t *testing.T) {
 func TestWhereFromNowhere(t *testing.T) {
 	p := planner(t)
 	var none *reach.Infeasible
-	if _, err := p.Where(t.Context(), errand(p, plane.Point{X: 1e6})); !errors.As(err, &none) || none.Reason != reach.OffTheMap {
+	if _, err := where(t.Context(), p, asked(p, plane.Point{X: 1e6})); !errors.As(err, &none) || none.Reason != reach.OffTheMap {
 		t.Errorf("off the map: %v", err)
 	}
 	q := lane(t, `<tag k="highway" v="path"/>`, islandOfDrives())
-	c, err := q.Where(t.Context(), errand(q, q.Frame().Forward(-7+500/75_960., 47+1000/111_170.)))
+	c, err := where(t.Context(), q, asked(q, q.Frame().Forward(-7+500/75_960., 47+1000/111_170.)))
 	switch {
 	case errors.As(err, &none):
 		if none.Reason == "" {
@@ -253,7 +259,7 @@ func TestWhereIsCancelled(t *testing.T) {
 	p := planner(t)
 	ctx, stop := context.WithCancel(t.Context())
 	stop()
-	if _, err := p.Where(ctx, errand(p, maptest.Door(p.Frame()))); !errors.Is(err, context.Canceled) {
+	if _, err := where(ctx, p, asked(p, maptest.Door(p.Frame()))); !errors.Is(err, context.Canceled) {
 		t.Errorf("with nobody waiting: %v", err)
 	}
 }
