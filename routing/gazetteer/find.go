@@ -230,15 +230,21 @@ func (b beginning) Accept(s int, c byte) int {
 	return b.Automaton.Accept(s, c)
 }
 
+// ranked is a place that is put in order.
+type ranked struct {
+	Found
+	entry        int32
+	gap, missing int // telling words of its name that were not typed; typed numbers it lacks
+	penalty      uint8
+	itself       bool // a settlement whose name was typed
+}
+
+// seemsM is how far it is for the order: a name of which less was typed counts as if it
+// were farther off. Our assumption.
+func (r *ranked) seemsM() float64 { return r.AwayM * float64(1+r.gap) }
+
 // order puts hits in order and takes the first.
 func (g *Gazetteer) order(words []typed, hits []hit, near *plane.Point, most int) []Found {
-	type ranked struct {
-		Found
-		entry        int32
-		gap, missing int // telling words of its name that were not typed; typed numbers it lacks
-		penalty      uint8
-		itself       bool // a settlement whose name was typed
-	}
 	var codes uint16 // numbers that are postcodes
 	for i, w := range words {
 		if w.number && g.isCode(w.text) {
@@ -264,6 +270,7 @@ func (g *Gazetteer) order(words []typed, hits []hit, near *plane.Point, most int
 				}
 			}
 		}
+		r.gap = max(0, r.gap)
 		if near != nil {
 			if r.Kind == Street {
 				r.At = g.nearestPiece(h.entry, *near)
@@ -277,8 +284,8 @@ func (g *Gazetteer) order(words []typed, hits []hit, near *plane.Point, most int
 		if a.itself != b.itself {
 			return map[bool]int{true: -1, false: 1}[a.itself]
 		}
-		return cmp.Or(cmp.Compare(a.missing, b.missing), cmp.Compare(min(max(a.gap, 0), 1), min(max(b.gap, 0), 1)), cmp.Compare(a.penalty, b.penalty),
-			cmp.Compare(a.AwayM, b.AwayM), cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Name, b.Name), cmp.Compare(a.entry, b.entry))
+		return cmp.Or(cmp.Compare(a.missing, b.missing), cmp.Compare(a.penalty, b.penalty), cmp.Compare(a.seemsM(), b.seemsM()),
+			cmp.Compare(a.gap, b.gap), cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Name, b.Name), cmp.Compare(a.entry, b.entry))
 	})
 	var out []Found
 	for _, r := range all[:min(len(all), most)] {
