@@ -10,6 +10,7 @@ import { wish } from "./plan.ts";
 import { settings } from "./settings.ts";
 import { say } from "./strings.ts";
 import type { FoundPlace, LatLon, Place, Wish } from "./types.ts";
+import { wide } from "./view.ts";
 import { cut, far } from "./words.ts";
 import "./finding.css";
 
@@ -57,10 +58,7 @@ export function Where(props: { goal: boolean; use: (p: Partial<Wish>) => void; m
       { timeout: 15_000, maximumAge: 60_000, enableHighAccuracy: true },
     );
   };
-  const showMap = () => {
-    pickNext(onMap ? undefined : (at) => void pickAt(at));
-    if (!onMap) document.querySelector(".mapbox")?.scrollIntoView({ block: "center" });
-  };
+  const showMap = () => pickNext(onMap ? undefined : (at) => void pickAt(at));
   const from = wish.value.from;
   return (
     <>
@@ -89,7 +87,7 @@ export function Where(props: { goal: boolean; use: (p: Partial<Wish>) => void; m
           <button onClick={() => void pickAt(here.at)}>{say("find.here.use")}</button>
         </div>
       )}
-      {onMap && (
+      {onMap && wide.value && (
         <div class="row">
           <p class="grow">{say("choice.onmap.how")}</p>
           <button disabled={!mapCentre.value} onClick={() => void pickAt(mapCentre.value!())}>

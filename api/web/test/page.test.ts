@@ -111,6 +111,13 @@ test("a street is found as it is typed: its beginning, its number, a wrong lette
   await field.fill("hatch");
   await page.getByText("No connection to look places up.").waitFor();
   await page.unroute("**/v1/places");
+  await page.getByRole("button", { name: "Choose on the map" }).click();
+  const opened = await page.locator(".mapbox.picking").boundingBox();
+  const [screen, take] = [page.viewportSize()!, page.getByRole("button", { name: "Take this place" })];
+  assert.ok(opened && Math.abs(opened.height / screen.height - 0.6) < 0.03, "the map is there at once");
+  assert.ok((await take.boundingBox())!.y + (await take.boundingBox())!.height <= screen.height);
+  await page.getByRole("button", { name: "Leave the map" }).click();
+  await page.locator(".mapbox.picking").waitFor({ state: "detached" });
   await first("hatch street");
   await replanned(page, () =>
     page
