@@ -32,6 +32,7 @@ type Timetable struct {
 	Fairness          float64     `json:"fairness,omitempty" doc:"Jain's index of loads by hours: 1 where all walk the same share of their time."`
 	Pinches           []Pinch     `json:"pinches" doc:"How near two dogs can come inside the slack, tightest first."`
 	Shortage          *Shortage   `json:"shortage,omitempty"`
+	Lead              *Lead       `json:"lead,omitempty" doc:"Why the first walk does not begin with the outing; left out if it does, and on the day."`
 	Together          [][2]string `json:"together" doc:"Dogs that may meet."`
 	Changed           []string    `json:"changed" doc:"On the day: dogs whose walk is another than before."`
 	Unavoidable       []Pinch     `json:"unavoidable" doc:"On the day: pairs already out that may come too near; tell both."`
@@ -113,6 +114,20 @@ type Shortage struct {
 	Helps   []Help    `json:"helps" doc:"Tried, and every dog is served."`
 }
 
+// Lead is why the first walk of a timetable begins when it does.
+type Lead struct {
+	Cause        string  `json:"cause" enum:"people,room,calmer,spare" doc:"people: nobody who may take the dog can leave sooner. room: another dog would be too near. calmer: sooner, what the walks bring outweighs the wait. spare: the outing has more minutes than the walks need."`
+	Dog          string  `json:"dog" doc:"Of the first walk."`
+	Person       string  `json:"person"`
+	Minute       int     `json:"minute" doc:"Of the outing at which it passes the gate."`
+	FromMinute   int     `json:"from_minute" doc:"Of the outing from which somebody who may take the dog can leave."`
+	SpareMinutes int     `json:"spare_minutes,omitempty" doc:"Minutes sooner at which its walk would keep every rule; where spare or calmer."`
+	All          bool    `json:"all,omitempty" doc:"These hold of all walks, moved as one."`
+	TakesMinutes int     `json:"takes_minutes" doc:"From the first dog out to the last one home."`
+	Other        string  `json:"other,omitempty" doc:"The dog in its way, where room."`
+	NeedM        float64 `json:"need_m,omitempty" doc:"How far the two must stay apart."`
+}
+
 // Blocked is a dog left in and those most in its way.
 type Blocked struct {
 	Dog string    `json:"dog"`
@@ -160,6 +175,9 @@ func NewTimetable(t *outing.Timetable, f plane.Frame) Timetable {
 	}
 	if t.Shortage != nil {
 		out.Shortage = newShortage(t.Shortage)
+	}
+	if l := t.Lead; l != nil {
+		out.Lead = &Lead{string(l.Cause), l.Dog, l.Person, l.Minute, l.FromMin, l.SpareMin, l.All, l.TakesMin, l.Other, l.NeedM}
 	}
 	return out
 }

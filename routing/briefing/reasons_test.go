@@ -87,6 +87,7 @@ func TestEveryReasonHasWords(t *testing.T) {
 		{"../../exposure", "Assumed", "assumed.", 3}, {"..", "Assumed", "assumed.", 5}, {"../training", "Assumed", "assumed.", 4}, {"../outing", "Assumed", "assumed.", 6},
 		{"..", "NoteWhat", "note.", 4}, {"../reach", "LimitWhat", "limit.", 11}, {"../training", "LackWhy", "lack.", 6}, {"../training", "Grade", "grade.", 4},
 		{"../training", "Strictness", "order.", 3}, {"../outing", "ShortageCause", "outing.short.", 4}, {"../outing", "HelpWhat", "outing.help.", 5},
+		{"../outing", "LeadCause", "outing.lead.", 4},
 	} {
 		values := constants(t, c.dir, c.typ)
 		if len(values) < c.least {

@@ -32,6 +32,7 @@ type Timetable struct {
 	Loads         []Load  // of the people, in the order of the wish
 	Pinches       []Pinch // least separations, tightest first
 	Shortage      *Shortage
+	Lead          *Lead // why the first walk begins late; nil if it does not, or on the day
 	Assumed       []exposure.Assumption
 	MapTime       time.Time
 	At            plane.Point // the gate on the network
@@ -171,6 +172,7 @@ func Plan(ctx context.Context, p *routing.Planner, o Wish) (*Timetable, error) {
 	if len(t.Unserved) > 0 {
 		t.Shortage = s.shortage(ctx, best)
 	}
+	t.Lead = s.lead(best)
 	return t, ctx.Err()
 }
 

@@ -2942,6 +2942,45 @@ export interface components {
             not_out?: boolean;
             person: string;
         };
+        Lead: {
+            /** @description These hold of all walks, moved as one. */
+            all?: boolean;
+            /**
+             * @description people: nobody who may take the dog can leave sooner. room: another dog would be too near. calmer: sooner, what the walks bring outweighs the wait. spare: the outing has more minutes than the walks need.
+             * @enum {string}
+             */
+            cause: "people" | "room" | "calmer" | "spare";
+            /** @description Of the first walk. */
+            dog: string;
+            /**
+             * Format: int64
+             * @description Of the outing from which somebody who may take the dog can leave.
+             */
+            from_minute: number;
+            /**
+             * Format: int64
+             * @description Of the outing at which it passes the gate.
+             */
+            minute: number;
+            /**
+             * Format: double
+             * @description How far the two must stay apart.
+             */
+            need_m?: number;
+            /** @description The dog in its way, where room. */
+            other?: string;
+            person: string;
+            /**
+             * Format: int64
+             * @description Minutes sooner at which its walk would keep every rule; where spare or calmer.
+             */
+            spare_minutes?: number;
+            /**
+             * Format: int64
+             * @description From the first dog out to the last one home.
+             */
+            takes_minutes: number;
+        };
         Leg: {
             /**
              * @description Local time at its beginning.
@@ -4662,6 +4701,8 @@ export interface components {
              * @description And granted: never more than wished for any dog.
              */
             granted_minutes: number;
+            /** @description Why the first walk does not begin with the outing; left out if it does, and on the day. */
+            lead?: components["schemas"]["Lead"];
             /** @description What everybody walks. */
             loads?: components["schemas"]["Load"][];
             map_time?: string;

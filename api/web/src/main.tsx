@@ -8,6 +8,7 @@ import { Textures } from "./draw.tsx";
 import { mapFault, mapInfo } from "./mapinfo.ts";
 import { firstView } from "./nav.tsx";
 import { startOutbox } from "./outbox.ts";
+import { dressPaper } from "./paper.tsx";
 import { FaultPanel } from "./parts.tsx";
 import { wish } from "./plan.ts";
 import { dress, setNight, settings } from "./settings.ts";
@@ -86,6 +87,7 @@ function App() {
 }
 
 dress();
+dressPaper();
 followNetwork();
 followAddress(
   (name) => name in views,

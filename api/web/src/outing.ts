@@ -2,8 +2,10 @@
 // server, kept there as a document where it keeps anything, and on the device.
 import { batch, signal } from "@preact/signals";
 import { ask, type BodyOf, Fault, faultOf } from "./api.ts";
+import { maySleep, stayAwake } from "./awake.ts";
 import { documents } from "./documents.ts";
 import { dogs, type PageDog, plainDog, serverAsked, serverKeeps } from "./dogs.ts";
+import { wants } from "./dogtable.ts";
 import { keep, kept, type Shown } from "./kept.ts";
 import { mapInfo, onMap, zone } from "./mapinfo.ts";
 import { wish as planWish } from "./plan.ts";
@@ -35,6 +37,8 @@ const own = {
   looked: signal(false),
   /** the minute of the replay that is looked at */
   minute: signal(0),
+  /** the list follows the clock and the screen stays on */
+  morning: signal(false),
   /** who this device is for, by name; "" for everybody */
   me: signal(localStorage.getItem(meKey) ?? ""),
 };
@@ -114,10 +118,12 @@ export const minutesOf = (w: OutingWish): number =>
   Math.round((atHour(w, w.to).getTime() - starts(w).getTime()) / 60000);
 
 /** What still lacks before one can plan; the field's name. */
-export function lacks(w: OutingWish): "gate" | "dogs" | "people" | "hours" | "" {
+export function lacks(w: OutingWish): "gate" | "dogs" | "cells" | "people" | "hours" | "" {
   const m = minutesOf(w);
   if (!(m >= 15 && m <= 720)) return "hours";
-  return w.dogs.length === 0 ? "dogs" : w.people.length === 0 ? "people" : !w.gate ? "gate" : "";
+  if (w.dogs.length === 0) return "dogs";
+  if (wants(w.dogs, settings.value.units).length > 0) return "cells";
+  return w.people.length === 0 ? "people" : !w.gate ? "gate" : "";
 }
 
 function bodyOf(w: OutingWish): OutingBody {
@@ -426,6 +432,15 @@ function laterHour(w: OutingWish, t: Date): string {
   return h < w.to ? h : w.to > w.from ? clock(new Date(atHour(w, w.to).getTime() - 60000), zone(), "h24") : w.from;
 }
 
+/** Leaves the minutes before the first walk where they are, for everybody who looks. */
+export function keepSpare(): void {
+  const k = own.kept.value;
+  if (!k) return;
+  own.kept.value = { ...k, spareKept: true };
+  keepHere(own.kept.value);
+  void keepOuting();
+}
+
 /** Takes the last change back. */
 export function undoReplan(): void {
   const k = own.before.value;
@@ -455,6 +470,13 @@ export const handOutBody = (list: string[], paper: "a4" | "letter"): BodyOf<"pos
   paper,
   units: settings.value.units,
 });
+
+/** Keeps the screen on and the list at the clock, or no longer. */
+export function beginMorning(on: boolean): void {
+  own.morning.value = on;
+  if (on) stayAwake("outing");
+  else maySleep("outing");
+}
 
 export function beMe(name: string): void {
   own.me.value = name;

@@ -8,6 +8,8 @@ export interface OutingDog {
   minutes: number;
   experience: Experience;
   bite: boolean;
+  /** by column, what was typed and cannot be read */
+  raw?: Partial<Record<"name" | "room" | "minutes" | "who" | "bite", string>>;
 }
 export interface OutingPerson {
   name: string;
@@ -42,6 +44,8 @@ export interface Kept {
   gone: string[];
   out: string[];
   note?: DayNote;
+  /** the minutes before the first walk are wanted where they are */
+  spareKept?: boolean;
 }
 
 const leadMin = 5; // walks that begin sooner are told already
@@ -81,6 +85,35 @@ export function passings(t: Timetable): { at: Date; list: Passing[] }[] {
   }
   return out;
 }
+
+/** The first passing of the gate that is still to come. */
+export const nextPassing = (t: Timetable, now: number): Passing | undefined =>
+  passings(t).find((p) => p.at.getTime() > now)?.list[0];
+
+/** Dogs that only one of the people may take, by that person's name. */
+export function onlyOne(k: Kept): { person: string; dogs: string[] }[] {
+  const rank = { new: 0, regular: 1, experienced: 2 } as const;
+  const here = k.wish.people.filter((p) => !k.gone.includes(p.name));
+  const found = new Map<string, string[]>();
+  if (here.length < 2) return [];
+  for (const d of k.wish.dogs) {
+    const least = d.bite ? 2 : rank[d.experience];
+    const able = here.filter((p) => rank[p.experience] >= least);
+    const goes = k.timetable.rows.some((r) => r.dog === d.dog.name);
+    if (goes && able.length === 1) found.set(able[0]!.name, [...(found.get(able[0]!.name) ?? []), d.dog.name]);
+  }
+  return [...found].map(([person, dogs]) => ({ person, dogs }));
+}
+
+/** The first walk during which no other dog is out, where others need less room. */
+export const outAlone = (t: Timetable): TimeRow | undefined =>
+  t.rows.find(
+    (r) =>
+      t.rows.some((x) => x.need_m < r.need_m) &&
+      !t.rows.some(
+        (x) => x !== r && Date.parse(x.leave) < Date.parse(r.back_by) && Date.parse(r.leave) < Date.parse(x.back_by),
+      ),
+  );
 
 /** The tightest of every pair, of all replays and drives, tightest first. */
 export function worstPairs(c: Check): Pinch[] {

@@ -50,6 +50,11 @@ const keptWith = (good: (k: KeptOuting) => boolean) =>
     ([doc]) => doc && good(doc.body),
   );
 
+async function staysIn(page: Page, dog: string): Promise<void> {
+  await page.getByRole("button", { name: "A dog stays in" }).click();
+  await page.getByRole("button", { name: `${dog} stays in` }).click();
+}
+
 const table = (page: Page) =>
   page.locator(".screen .gatelist").evaluate((t) => ({
     people: [...t.querySelectorAll("thead th")].slice(1).map((h) => h.textContent ?? ""),
@@ -101,6 +106,10 @@ test("a newcomer finds the outing and has a timetable at the first tap", async (
     await page.locator("main").innerText(),
     /A walk keeps the gate for [\d.]+ minutes, so at most \d+ walks fit in\. Wanted: 8\./,
   );
+  const why = page.locator(".whythen");
+  assert.match(await why.innerText(), new RegExp(`^First dog at ${rows[0]?.time}, not 09:00: people come at 09:00`));
+  await why.getByRole("button", { name: "Another reason" }).click();
+  assert.match(await why.innerText(), /^Only Sam may take .*Oro/);
   await page.getByRole("button", { name: "by dog" }).click();
   assert.equal(await page.locator(".screen .gatelist tbody tr").count(), 8);
   assert.match(await page.locator(".screen .gatelist").innerText(), /Bram[\s\S]*40\sm/);
@@ -108,8 +117,78 @@ test("a newcomer finds the outing and has a timetable at the first tap", async (
   await done();
 });
 
+test("a table of forty dogs is pasted in one step; a line that lacks something is named; every cell can be changed", async () => {
+  const { page, faults, done } = await open("desk");
+  await page.evaluate((s) => localStorage.setItem("wideberth.settings", s), JSON.stringify({ role: "shelter" }));
+  await page.goto(`${origin}/`, { waitUntil: "domcontentloaded" });
+  await page.reload({ waitUntil: "domcontentloaded" });
+  await page.getByLabel(/^Paste from a table/).waitFor();
+  const lines = Array.from(
+    { length: 40 },
+    (_, i) =>
+      `Dog ${i + 1}\t${i === 11 ? "" : `${20 + i} m`}\t${20 + (i % 3) * 5}\t${["any", "regular", "exp"][i % 3]}\t${i % 9 === 1 ? "bite" : ""}`,
+  );
+  const paste = (text: string) =>
+    page.getByLabel(/^Paste from a table/).evaluate((box, pasted) => {
+      const clipboardData = new DataTransfer();
+      clipboardData.setData("text", pasted);
+      box.dispatchEvent(new ClipboardEvent("paste", { clipboardData, bubbles: true, cancelable: true }));
+    }, text);
+  await paste(["name\troom\tminutes\twho\tbite", ...lines].join("\n"));
+  const said = page.getByText(/^Read: /);
+  assert.equal(await said.innerText(), "Read: 40 dogs. 1 needs you: Dog 12 has no distance.");
+  const rows = page.locator(".dogtable tbody tr");
+  assert.equal(await rows.count(), 40, "the demonstration's dogs gave way");
+  assert.equal(await page.locator(".dogtable .wanting").count(), 1);
+  await page.getByRole("button", { name: "See to the dogs" }).click();
+  await page.waitForFunction(() => document.activeElement?.closest(".editing .cell-room"));
+  await page.keyboard.type("45 m");
+  await page.getByText(/needs you/).waitFor({ state: "detached" });
+  await page.getByLabel("Dog", { exact: true }).fill("Arlo");
+  await page.getByLabel("Minutes", { exact: true }).fill("15");
+  await page.locator(".cell-who select").selectOption("regular");
+  await page.getByLabel("Bite history").check();
+  await page.getByLabel("Minutes", { exact: true }).fill("200");
+  await page.getByText("1 needs you: Arlo: 200 is no number of minutes from 5 to 90.").waitFor();
+  await page.getByLabel("Minutes", { exact: true }).fill("15");
+  await page.getByRole("button", { name: "Done" }).click();
+  await page.waitForFunction(() => document.activeElement?.textContent === "Arlo");
+  assert.deepEqual(await rows.nth(11).locator("th, td").allInnerTexts(), [
+    "Arlo",
+    "45\u202fm",
+    "15\u202fmin",
+    "exp",
+    "bite",
+  ]);
+  await page.getByRole("button", { name: "Plan the outing" }).waitFor();
+  // A name that is there takes the new line; a file does what the clipboard does.
+  await page.setInputFiles("input[type=file]", {
+    name: "kennel.csv",
+    mimeType: "text/csv",
+    buffer: Buffer.from('room (ft);dog\n125;"Dog 3"\n100;Zoë', "latin1"),
+  });
+  await page.getByText("Read: 2 dogs.").waitFor();
+  assert.equal(await rows.count(), 41);
+  assert.match(await rows.nth(2).innerText(), /^Dog 3\s+38\u202fm/);
+  assert.match(await rows.nth(40).innerText(), /^Zoë\s+30\u202fm/);
+  await page.getByRole("button", { name: "Take it back" }).click();
+  assert.equal(await rows.count(), 40);
+  await page.getByRole("button", { name: "Dog 5", exact: true }).click();
+  assert.deepEqual(await violations(page), [], "a line that is open");
+  assert.deepEqual(faults, []);
+  await done();
+});
+
 test("where everybody is, minute by minute", async () => {
   const { page, faults, done } = await shelter("desk");
+  assert.equal(
+    await page
+      .locator(".roomband path")
+      .first()
+      .evaluate((e) => getComputedStyle(e).fill),
+    "rgb(255, 255, 255)",
+    "room is open paper",
+  );
   await page
     .getByRole("button", { name: /^Show \d\d:\d\d/ })
     .first()
@@ -141,6 +220,8 @@ test("where everybody is, minute by minute", async () => {
 test("on the day: late, not coming, staying in, and what would help", async () => {
   const { page, faults, done } = await shelter("desk");
   const before = await table(page);
+  assert.match(await page.locator(".daybar").innerText(), /Today, \d\d:\d\d\. First out at (\d\d:\d\d): \S+ with/);
+  await page.getByRole("button", { name: "Somebody is late" }).click();
   await page.getByRole("button", { name: "45 min" }).click();
   await page.getByRole("button", { name: "Sam is 45 min late" }).click();
   await page.getByText(/Re-planned from 09:00\. Changed: .* with .*\. Unchanged: \d+ walks?\./).waitFor();
@@ -153,12 +234,12 @@ test("on the day: late, not coming, staying in, and what would help", async () =
   await page.getByRole("button", { name: "Take it back" }).click();
   await page.getByText("Re-planned from").waitFor({ state: "detached" });
   assert.deepEqual(await table(page), before);
-  await page.getByLabel("A dog that stays in").selectOption("Tilly");
-  await page.getByRole("button", { name: "Stays in" }).click();
+  await staysIn(page, "Tilly");
   await page.getByText("Re-planned from").waitFor();
   assert.ok(!(await table(page)).rows.some((r) => r.cells.join().includes("Tilly")));
   await page.getByRole("button", { name: "Take it back" }).click();
   await page.getByText("Re-planned from").waitFor({ state: "detached" });
+  await page.getByRole("button", { name: "Somebody is late" }).click();
   await page.getByRole("button", { name: "Sam does not come" }).click();
   await page.getByText("Not every dog can go").waitFor();
   assert.match(await page.locator(".caution").first().innerText(), /Oro.*cannot go: too few people/s);
@@ -167,6 +248,7 @@ test("on the day: late, not coming, staying in, and what would help", async () =
   await page.getByText(/8 of 8 dogs go out/).waitFor();
   assert.deepEqual((await table(page)).people, ["Ada", "Jo", "Lin", "Helper exp"]);
   await page.getByRole("button", { name: "4 people" }).click();
+  await page.getByRole("button", { name: /^Helper/ }).click();
   await page.getByRole("button", { name: "Remove Helper" }).click();
   await page.getByLabel("Name", { exact: true }).fill("Sam");
   await page.getByLabel("Experience").last().selectOption("experienced");
@@ -202,8 +284,7 @@ test("a volunteer finds their own walks, gets ready and has the hand-out; a chan
   ])
     assert.ok(sheet.includes(words), words);
   const other = await shelter("desk");
-  await other.page.getByLabel("A dog that stays in").selectOption("Wisp");
-  await other.page.getByRole("button", { name: "Stays in" }).click();
+  await staysIn(other.page, "Wisp");
   await other.page.getByText("Re-planned from").waitFor();
   await other.page.getByText(/Replayed 300 times/).waitFor();
   await keptWith((k) => !k.wish.dogs.some((d) => d.dog.name === "Wisp"));
@@ -237,7 +318,8 @@ test("the wall list on one page with names of 18 pt, then a sheet for each walk"
       document.documentElement.dataset.printed = "yes";
     };
   });
-  await page.getByRole("button", { name: "Print all" }).click();
+  await page.getByRole("button", { name: "Print", exact: true }).click();
+  await page.getByRole("button", { name: "Print list and hand-outs" }).click();
   await page.waitForFunction(() => document.documentElement.dataset.printed === "yes");
   assert.equal(pagesOf(await page.pdf({ format: "A4" })), 9);
   for (const paper of ["Letter", "A4"]) {
@@ -278,6 +360,7 @@ test("by keyboard alone: ask, plan, read, re-plan", async () => {
   await settled(page);
   await press("by dog");
   await press("by the gate");
+  await press("Somebody is late");
   await press("Jo is 20 min late");
   await page.getByText("Re-planned from").waitFor();
   await settled(page);

@@ -3,15 +3,14 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { call, type Fault, faultOf } from "../api.ts";
 import { dogNow } from "../dogs.ts";
 import { download } from "../download.ts";
-import { Choose, FaultPanel, Head } from "../parts.tsx";
+import { PaperChoice, paper, printPart } from "../paper.tsx";
+import { FaultPanel, Head } from "../parts.tsx";
 import { answered, chosen, letter, planGiven, wish } from "../plan.ts";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import { goTo } from "../view.ts";
 import { AsText } from "./plan_text.tsx";
 import "./handout.css";
-
-const paperKey = "wideberth.paper";
 
 const sheetPX = (230 * 96) / 25.4; // 210 mm and some paper about it
 
@@ -51,9 +50,6 @@ const hideAddress = signal(false);
 /** See the page before it is printed. */
 export function HandOut() {
   const box = useRef<HTMLDivElement>(null);
-  const [paper, setPaper] = useState<"a4" | "letter">(
-    (localStorage.getItem(paperKey) as "a4" | null) ?? (settings.value.units === "us" ? "letter" : "a4"),
-  );
   const [fault, setFault] = useState<Fault | undefined>();
   const [there, setThere] = useState(false);
   const [asked, setAsked] = useState(0);
@@ -71,7 +67,7 @@ export function HandOut() {
       body: {
         given: planGiven()!,
         walk: chosen.value,
-        paper,
+        paper: paper.value,
         units: settings.value.units,
         from: hideAddress.value ? street : from,
         ...(drive && drive !== "unknown" ? { driver: drive } : {}),
@@ -80,12 +76,12 @@ export function HandOut() {
       signal: stop.signal,
     })
       .then(async (r) => {
-        await fillSheets(target, await r.text(), paper);
+        await fillSheets(target, await r.text(), paper.value);
         setThere(true);
       })
       .catch((err) => !stop.signal.aborted && setFault(faultOf(err)));
     return () => stop.abort();
-  }, [planned, paper, hideAddress.value, chosen.value, asked, settings.value.units]);
+  }, [planned, paper.value, hideAddress.value, chosen.value, asked, settings.value.units]);
   const file = async (accept: string, name: string) => {
     try {
       const r = await call("post", "/v1/plans/told", { body: { given: planGiven()! }, accept });
@@ -109,23 +105,10 @@ export function HandOut() {
           ) : (
             <>
               <div class="row">
-                <button class="main" disabled={!there} onClick={() => print()}>
+                <button class="main" disabled={!there} onClick={() => printPart("")}>
                   {say("hand.print")} {letter(chosen.value)}
                 </button>
-                <Choose
-                  label={say("hand.paper")}
-                  of={
-                    [
-                      ["a4", "A4"],
-                      ["letter", "Letter"],
-                    ] as const
-                  }
-                  is={paper}
-                  pick={(p) => {
-                    localStorage.setItem(paperKey, p);
-                    setPaper(p);
-                  }}
-                />
+                <PaperChoice />
                 <button onClick={() => void file("application/gpx+xml", "walk.gpx")}>{say("hand.gpx")}</button>
                 <button onClick={() => void file("application/geo+json", "walk.geojson")}>{say("hand.geojson")}</button>
               </div>

@@ -17,16 +17,19 @@ import {
   stopOuting,
   upToDate,
 } from "../outing.ts";
+import { printPart } from "../paper.tsx";
 import { FaultPanel, Head, Status } from "../parts.tsx";
 import { say } from "../strings.ts";
 import { type Kept, worstPairs } from "../timetable.ts";
 import type { Check, Shortage } from "../types.ts";
 import { clock, cut, weekday } from "../words.ts";
-import { dayWord, dogsWord, hourOf, OutingSentence, parts } from "./outing_ask.tsx";
-import { Mine, Note, OnTheDay } from "./outing_day.tsx";
+import { dayWord, dogsWord, hourOf, OutingSentence, PeopleChoice, parts } from "./outing_ask.tsx";
+import { CameUp, DayBar, Mine, Note } from "./outing_day.tsx";
+import { DogTable, demoDogs } from "./outing_dogs.tsx";
 import { DogList, GateList, WallList } from "./outing_list.tsx";
 import { Sheets } from "./outing_paper.tsx";
 import { least, need, Replay, ReplayMap, Room } from "./outing_room.tsx";
+import { WhyThen } from "./outing_why.tsx";
 import "./outing.css";
 
 const lookEveryMS = 20_000; // several may look at one outing, and one of them may change it
@@ -47,11 +50,8 @@ export function Outing() {
   }, []);
   const k = outing.kept.value;
   const me = k?.wish.people.some((p) => p.name === outing.me.value) ? outing.me.value : "";
-  const printWall = () => {
-    document.documentElement.dataset.print = "wall";
-    print();
-    delete document.documentElement.dataset.print;
-  };
+  const roomy = useRoomy();
+  const stale = !!k && !upToDate() && outing.doing.value === "nothing";
   return (
     <>
       <Head title={say("outing.title")}>{outing.wish.value.day && <OutingSentence />}</Head>
@@ -67,7 +67,14 @@ export function Outing() {
             <Empty />
           ) : (
             <>
-              {!upToDate() && outing.doing.value === "nothing" && (
+              {!me && (
+                <DayBar
+                  kept={k}
+                  plain={stale}
+                  print={(all) => (all ? setSheets({ dogs: [], print: true }) : printPart("wall"))}
+                />
+              )}
+              {stale && (
                 <div class="needwash row">
                   <p class="grow">{say("outing.stale")}</p>
                   <button class="main" disabled={!!lacks(outing.wish.value)} onClick={() => void planOuting()}>
@@ -76,7 +83,16 @@ export function Outing() {
                 </div>
               )}
               <Keeping />
-              <div class="two even">
+              <div class={roomy ? "three" : "two even"}>
+                {roomy && (
+                  <section class="panel stack">
+                    <h2>
+                      {say("outing.who.goes", { dogs: dogsWord(outing.wish.value.dogs.length), people: peopleWord() })}
+                    </h2>
+                    <DogTable />
+                    <PeopleChoice />
+                  </section>
+                )}
                 <div class="listside">
                   <div class="panel stack">
                     <Status>
@@ -109,17 +125,16 @@ export function Outing() {
                           ))}
                         </div>
                       </div>
+                      <div class="listwhy">
+                        <WhyThen kept={k} />
+                      </div>
                       <div class="scroll" tabIndex={0} role="region" aria-label={say("outing.list")}>
                         {by === "gate" ? <GateList kept={k} /> : <DogList kept={k} />}
                       </div>
                     </>
                   )}
-                  <Summary
-                    kept={k}
-                    check={outing.check.value}
-                    printAll={() => setSheets({ dogs: [], print: true })}
-                    printWall={printWall}
-                  />
+                  <Summary kept={k} check={outing.check.value} />
+                  {!me && <CameUp kept={k} />}
                 </div>
                 <div class="roomside">
                   <section class="panel stack">
@@ -133,7 +148,6 @@ export function Outing() {
                   <Replay kept={k} check={outing.check.value} />
                 </div>
               </div>
-              {!me && <OnTheDay kept={k} />}
             </>
           )}
           {!serverKeeps.value && mapInfo.value && k && <p class="onpage small">{say("outing.local")}</p>}
@@ -182,33 +196,56 @@ function GateLine() {
   );
 }
 
+/** Before there is a timetable: who goes and who walks them, then the one thing to do. */
 function Empty() {
   if (outing.doing.value !== "nothing" || !mapInfo.value || !outing.wish.value.day || !outing.looked.value) return null;
   const lack = lacks(outing.wish.value);
+  const demo = demoDogs(outing.wish.value.dogs);
+  const see = () => {
+    if (lack === "cells") document.querySelector<HTMLElement>(".dogtable .wanting button")?.click();
+    else if (lack === "dogs") document.querySelector<HTMLElement>(".paste textarea")?.focus();
+    else if (lack) document.querySelectorAll<HTMLElement>(".sentence button")[parts.indexOf(lack)]?.click();
+  };
   return (
     <>
       <div class="onpage stack">
-        <p>{say(mapInfo.value.demo ? "outing.demo" : "outing.first")}</p>
-        {lack ? (
-          <>
-            <p>{say("outing.lacks.text")}</p>
-            <button
-              class="main tall firstgo"
-              onClick={() => document.querySelectorAll<HTMLElement>(".sentence button")[parts.indexOf(lack)]?.click()}
-            >
-              {say(`outing.lacks.${lack}`)}
-            </button>
-          </>
-        ) : (
-          <button class="main tall firstgo" onClick={() => void planOuting()}>
-            {say(mapInfo.value.demo ? "outing.demo.go" : "outing.plan")}
-          </button>
-        )}
-        <p class="small">{say("outing.caution")}</p>
+        <p>{say(demo ? "outing.demo" : "outing.first")}</p>
+        <button class="main tall firstgo" onClick={() => (lack ? see() : void planOuting())}>
+          {say(lack ? `outing.lacks.${lack}` : demo ? "outing.demo.go" : "outing.plan")}
+        </button>
       </div>
-      <ReplayMap kept={undefined} frame={undefined} gaps={[]} />
+      <div class="two even">
+        <section class="panel stack">
+          <h2>{demo ? say("outing.first.own") : say("outing.choice.dogs")}</h2>
+          <DogTable />
+        </section>
+        <div class="roomside">
+          <section class="panel stack">
+            <h2>{say("outing.choice.people")}</h2>
+            <PeopleChoice />
+          </section>
+          <ReplayMap kept={undefined} frame={undefined} gaps={[]} />
+        </div>
+      </div>
+      <p class="onpage small">{say("outing.caution")}</p>
     </>
   );
+}
+
+const peopleWord = (): string => say("outing.people", { n: outing.wish.value.people.length });
+
+const roomyFrom = "(min-width: 1500px)";
+
+/** Whether dogs and people have a column of their own. */
+function useRoomy(): boolean {
+  const [is, setIs] = useState(() => matchMedia(roomyFrom).matches);
+  useEffect(() => {
+    const m = matchMedia(roomyFrom);
+    const on = () => setIs(m.matches);
+    m.addEventListener("change", on);
+    return () => m.removeEventListener("change", on);
+  }, []);
+  return is;
 }
 
 /** What was kept, and for whom. */
@@ -252,7 +289,7 @@ function verdict(k: Kept, c: Check): string {
   );
 }
 
-function Summary(props: { kept: Kept; check: Check | undefined; printAll: () => void; printWall: () => void }) {
+function Summary(props: { kept: Kept; check: Check | undefined }) {
   const t = props.kept.timetable;
   const good = !props.check || props.check.kept;
   return (
@@ -276,10 +313,6 @@ function Summary(props: { kept: Kept; check: Check | undefined; printAll: () => 
         {say("outing.caution")} {t.rows.some((r) => r.bite_history) && say("caution.outing")}
       </p>
       <div class="row">
-        <button class="main" onClick={props.printAll}>
-          {say("outing.print")}
-        </button>
-        <button onClick={props.printWall}>{say("outing.print.wall")}</button>
         <button onClick={() => void check()}>{say("outing.check")}</button>
       </div>
     </section>

@@ -1,17 +1,19 @@
-// What comes up on the day, and one person's own morning.
+// The day itself: what is next at the gate, what comes up, and one person's own morning.
 
 import { useState } from "preact/hooks";
 import { Fault } from "../api.ts";
-import { outing, replan, undoReplan, walkOf } from "../outing.ts";
+import { zone } from "../mapinfo.ts";
+import { beginMorning, outing, replan, undoReplan, walkOf } from "../outing.ts";
+import { PaperChoice } from "../paper.tsx";
 import { Choose } from "../parts.tsx";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import { useTick } from "../tick.ts";
-import { changeFrom, type Kept, outWith, over } from "../timetable.ts";
+import { changeFrom, type Kept, nextPassing, outWith, over, underWay } from "../timetable.ts";
 import type { TimeRow } from "../types.ts";
 import { ready } from "../walking.ts";
-import { cut, exact, minutes } from "../words.ts";
-import { hourOf } from "./outing_ask.tsx";
+import { cut, dayOf, exact, minutes } from "../words.ts";
+import { dayWord, hourOf } from "./outing_ask.tsx";
 import { at } from "./outing_list.tsx";
 import { least, need } from "./outing_room.tsx";
 import "./outing_day.css";
@@ -20,11 +22,12 @@ const tickMS = 20_000; // what is over and what is next goes by the minute
 const lateSteps = ["10", "20", "30", "45"] as const;
 
 /** Late: out with a dog and coming back late, or not set out; asked only where both can be. */
-function Late(props: { kept: Kept; person: string; label: string; minutes: number }) {
+function Late(props: { kept: Kept; person: string; label: string; minutes: number; done?: () => void }) {
   const [asked, setAsked] = useState(false);
   const out = outWith(props.kept, props.person, changeFrom(props.kept));
   const tell = (notOut: boolean) => {
     setAsked(false);
+    props.done?.();
     void replan({ is: "late", person: props.person, minutes: props.minutes, notOut });
   };
   const busy = outing.doing.value !== "nothing";
@@ -40,76 +43,172 @@ function Late(props: { kept: Kept; person: string; label: string; minutes: numbe
   );
 }
 
-/** For whoever runs the morning. */
-export function OnTheDay(props: { kept: Kept }) {
+/** What is at hand at the gate, and what may come up; stays in view. */
+export function DayBar(props: { kept: Kept; plain: boolean; print: (dogs: boolean) => void }) {
+  const k = props.kept;
+  const [open, setOpen] = useState<"" | "late" | "dog" | "print">("");
+  useTick(tickMS);
+  const now = new Date();
+  const today = k.wish.day === dayOf(now, zone());
+  const done = over(k);
+  const begun = underWay(k);
+  const next = nextPassing(k.timetable, now.getTime());
+  const places = next && { time: at(next.at), dog: cut(next.row.dog), person: cut(next.row.person) };
+  const said = !places
+    ? say("outing.over")
+    : begun
+      ? say(next.out ? "outing.bar.next.out" : "outing.bar.next.in", places)
+      : say("outing.bar.first", places);
+  const word = (v: "late" | "dog" | "print", main = false) => (
+    <button
+      class={main && !props.plain ? "main" : ""}
+      aria-expanded={open === v}
+      onClick={() => setOpen(open === v ? "" : v)}
+    >
+      {say(`outing.bar.${v}`)}
+    </button>
+  );
+  return (
+    <section class="daybar" aria-label={say("outing.title")}>
+      <div class="row">
+        <p class="grow num">
+          <b>{today ? say("outing.bar.today", { now: at(now) }) : `${dayWord(k.wish.day)}.`}</b> {said}
+        </p>
+        <div class="row barkeys">
+          {today && !done && (
+            <>
+              {word("late")}
+              {word("dog")}
+            </>
+          )}
+          {word("print", !today || done)}
+          {today && !done && (
+            <button
+              class={props.plain || outing.morning.value ? "" : "main"}
+              onClick={() => beginMorning(!outing.morning.value)}
+            >
+              {say(outing.morning.value ? "outing.bar.stop" : "outing.bar.start")}
+            </button>
+          )}
+        </div>
+      </div>
+      {open && (
+        // biome-ignore lint/a11y/noStaticElementInteractions: Escape closes what is open, whichever of its fields has the focus
+        <div class="choice stack" onKeyDown={(e) => e.key === "Escape" && setOpen("")}>
+          {open === "late" && <LatePeople kept={k} done={() => setOpen("")} />}
+          {open === "dog" && <DogStaysIn kept={k} done={() => setOpen("")} />}
+          {open === "print" && (
+            <div class="row">
+              {[false, true].map((all) => (
+                <button
+                  key={String(all)}
+                  onClick={() => {
+                    setOpen("");
+                    props.print(all);
+                  }}
+                >
+                  {say(all ? "outing.print" : "outing.print.wall")}
+                </button>
+              ))}
+              <PaperChoice />
+            </div>
+          )}
+          <button class="plain" onClick={() => setOpen("")}>
+            {say("choice.close")}
+          </button>
+        </div>
+      )}
+      {outing.morning.value && <p class="small">{say("outing.bar.started")}</p>}
+    </section>
+  );
+}
+
+/** Who is late, or does not come. */
+function LatePeople(props: { kept: Kept; done: () => void }) {
   const k = props.kept;
   const [by, setBy] = useState<(typeof lateSteps)[number]>("20");
-  const [dog, setDog] = useState("");
-  useTick(tickMS);
   const busy = outing.doing.value !== "nothing";
-  const now = changeFrom(k).getTime();
-  const waiting = k.timetable.rows
+  return (
+    <>
+      <div class="row">
+        <b>{say("outing.late.by")}</b>
+        <Choose
+          label={say("outing.late.by")}
+          of={lateSteps.map((m) => [m, say("unit.min", { n: m })] as const)}
+          is={by}
+          pick={setBy}
+        />
+      </div>
+      <ul class="plainlist dayrows">
+        {k.wish.people
+          .filter((p) => !k.gone.includes(p.name))
+          .map((p) => (
+            <li key={p.name} class="row" dir="auto">
+              <Late
+                kept={k}
+                person={p.name}
+                minutes={Number(by)}
+                label={say("outing.late", { person: cut(p.name), n: by })}
+                done={props.done}
+              />
+              <button
+                disabled={busy}
+                onClick={() => {
+                  props.done();
+                  void replan({ is: "gone", person: p.name });
+                }}
+              >
+                {say("outing.gone", { person: cut(p.name) })}
+              </button>
+            </li>
+          ))}
+      </ul>
+      <p class="small">{say("outing.today.text")}</p>
+    </>
+  );
+}
+
+function DogStaysIn(props: { kept: Kept; done: () => void }) {
+  const now = changeFrom(props.kept).getTime();
+  const busy = outing.doing.value !== "nothing";
+  const waiting = props.kept.timetable.rows
     .filter((r) => Date.parse(r.leave) > now)
     .map((r) => r.dog)
     .sort();
-  const here = k.wish.people.filter((p) => !k.gone.includes(p.name));
   return (
-    <section class="panel stack">
-      <h2>{say("outing.today")}</h2>
-      {over(k) ? (
-        <p>{say("outing.over")}</p>
-      ) : (
-        <>
-          <p>{say("outing.today.text")}</p>
-          <div class="row">
-            <b>{say("outing.late.by")}</b>
-            <Choose
-              label={say("outing.late.by")}
-              of={lateSteps.map((m) => [m, say("unit.min", { n: m })] as const)}
-              is={by}
-              pick={setBy}
-            />
-          </div>
-          <ul class="plainlist dayrows">
-            {here.map((p) => (
-              <li key={p.name} class="row" dir="auto">
-                <Late
-                  kept={k}
-                  person={p.name}
-                  minutes={Number(by)}
-                  label={say("outing.late", { person: cut(p.name), n: by })}
-                />
-                <button disabled={busy} onClick={() => void replan({ is: "gone", person: p.name })}>
-                  {say("outing.gone", { person: cut(p.name) })}
-                </button>
-              </li>
-            ))}
-          </ul>
-          {waiting.length > 0 && (
-            <form
-              class="row low-row"
-              onSubmit={(e) => {
-                e.preventDefault();
-                if (waiting.includes(dog)) void replan({ is: "out", dog });
-              }}
-            >
-              <label class="field grow">
-                <span>{say("outing.dogout.label")}</span>
-                <select value={dog} onChange={(e) => setDog(e.currentTarget.value)}>
-                  <option value="">–</option>
-                  {waiting.map((d) => (
-                    <option key={d} value={d}>
-                      {d}
-                    </option>
-                  ))}
-                </select>
-              </label>
-              <button disabled={busy || !waiting.includes(dog)}>{say("outing.dogout.do")}</button>
-            </form>
-          )}
-        </>
-      )}
-    </section>
+    <div class="row" role="group" aria-label={say("outing.dogout.label")}>
+      {waiting.map((d) => (
+        <button
+          key={d}
+          dir="auto"
+          disabled={busy}
+          aria-label={say("outing.dogout.do", { dog: d })}
+          onClick={() => {
+            props.done();
+            void replan({ is: "out", dog: d });
+          }}
+        >
+          {cut(d)}
+        </button>
+      ))}
+      {waiting.length === 0 && <p>{say("outing.dogout.none")}</p>}
+    </div>
+  );
+}
+
+/** On another day, what is known already: opened only where it is wanted. */
+export function CameUp(props: { kept: Kept }) {
+  const k = props.kept;
+  if (over(k) || k.wish.day === dayOf(new Date(), zone())) return null;
+  return (
+    <details class="panel">
+      <summary>{say("outing.came")}</summary>
+      <div class="stack">
+        <LatePeople kept={k} done={() => undefined} />
+        <b>{say("outing.bar.dog")}</b>
+        <DogStaysIn kept={k} done={() => undefined} />
+      </div>
+    </details>
   );
 }
 

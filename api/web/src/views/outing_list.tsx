@@ -1,10 +1,12 @@
 // The gate list: a row is one passing of the gate and holds one dog.
 
+import { useEffect, useRef } from "preact/hooks";
 import { zone } from "../mapinfo.ts";
 import { outing } from "../outing.ts";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
-import { type Kept, type Passing, passings } from "../timetable.ts";
+import { useTick } from "../tick.ts";
+import { type Kept, type Passing, passings, underWay } from "../timetable.ts";
 import { clock, cut, exact } from "../words.ts";
 import "./outing_list.css";
 
@@ -33,12 +35,22 @@ function PassingWords(props: { p: Passing }) {
   );
 }
 
-/** Columns are people, a bar joins out and in. */
+const tickMS = 20_000;
+
+/** Columns are people, a bar joins out and in; on the day it says what is next. */
 export function GateList(props: { kept: Kept; hidden?: boolean }) {
   const k = props.kept;
   const rows = passings(k.timetable);
   const people = k.wish.people.filter((p) => !k.gone.includes(p.name) || served(k).includes(p.name));
   const two = rows.filter((r) => r.list.length > 1);
+  const follows = !props.hidden && underWay(k);
+  const now = Date.now();
+  const next = follows ? rows.findIndex((r) => r.at.getTime() > now) : -1;
+  const row = useRef<HTMLTableRowElement>(null);
+  useTick(tickMS, () => !follows);
+  useEffect(() => {
+    if (outing.morning.value) row.current?.scrollIntoView({ block: "center" });
+  }, [next, outing.morning.value]);
   return (
     <>
       <table class="gatelist">
@@ -57,9 +69,14 @@ export function GateList(props: { kept: Kept; hidden?: boolean }) {
         </thead>
         <tbody>
           {rows.map((r, i) => (
-            <tr key={i} class={r.list.length > 1 ? "broken" : ""}>
+            <tr
+              key={i}
+              ref={i === next ? row : null}
+              class={r.list.length > 1 ? "broken" : i < next ? "past" : i === next ? "nextrow" : ""}
+            >
               <th scope="row" class="num">
                 {at(r.at)}
+                {i === next && <span class="mark">{say("outing.next")}</span>}
                 {r.list.length > 1 && <span class="mark new">{say("outing.two")}</span>}
               </th>
               {people.map((p) => {
@@ -154,7 +171,10 @@ export function WallList(props: { day: string }) {
     <section class="wall">
       <h2>{say("outing.wall.title", { day: props.day })}</h2>
       {people.size <= mostColumns ? (
-        <GateList kept={{ ...k, wish: { ...k.wish, people: k.wish.people.filter((p) => people.has(p.name)) } }} />
+        <GateList
+          hidden={true}
+          kept={{ ...k, wish: { ...k.wish, people: k.wish.people.filter((p) => people.has(p.name)) } }}
+        />
       ) : (
         <table class="gatelist">
           <thead>

@@ -78,7 +78,7 @@ export function Room(props: { kept: Kept; check: Check }) {
             to: clockOf(props.kept, frames[n - 1]!),
           })}
         >
-          <path d={area} class="h1f" />
+          <path d={area} class="sheetf" />
           {[-1, 1].map((s) => (
             <path key={s} vector-effect="non-scaling-stroke" class="ink" stroke-width="1.3" d={runs(s, edge)} />
           ))}

@@ -2,7 +2,8 @@
 
 import { useEffect, useRef, useState } from "preact/hooks";
 import { call, type Fault, faultOf } from "../api.ts";
-import { Choose, FaultPanel } from "../parts.tsx";
+import { PaperChoice, paper, printPart } from "../paper.tsx";
+import { FaultPanel } from "../parts.tsx";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import { revisit, type VisitsDoc, visitOf } from "../visits.ts";
@@ -11,7 +12,6 @@ import { fillSheets } from "./handout.tsx";
 /** The server's sheet of a visit: way in, where to stand and what for, way home. */
 export function VisitSheet(props: { doc: VisitsDoc; n: number; close: () => void }) {
   const box = useRef<HTMLDivElement>(null);
-  const [paper, setPaper] = useState<"a4" | "letter">(settings.value.units === "us" ? "letter" : "a4");
   const [fault, setFault] = useState<Fault | undefined>();
   const [there, setThere] = useState(false);
   const [asked, setAsked] = useState(0);
@@ -22,36 +22,26 @@ export function VisitSheet(props: { doc: VisitsDoc; n: number; close: () => void
     setFault(undefined);
     setThere(false);
     call("post", "/v1/visits/handouts", {
-      body: { ...revisit(props.doc, props.n), paper, units: settings.value.units },
+      body: { ...revisit(props.doc, props.n), paper: paper.value, units: settings.value.units },
       accept: "text/html",
       signal: stop.signal,
     })
       .then(async (r) => {
-        await fillSheets(box.current!, await r.text(), paper);
+        await fillSheets(box.current!, await r.text(), paper.value);
         setThere(true);
       })
       .catch((err) => !stop.signal.aborted && setFault(faultOf(err)));
     return () => stop.abort();
-  }, [key, paper, asked, settings.value.units]);
+  }, [key, paper.value, asked, settings.value.units]);
   return (
     <section class="sheets" aria-label={say("hand.title")}>
       <div class="onpage stack screen">
         <h2>{say("hand.title")}</h2>
         <div class="row">
-          <button class="main" disabled={!there} onClick={() => print()}>
+          <button class="main" disabled={!there} onClick={() => printPart("")}>
             {say("hand.print")}
           </button>
-          <Choose
-            label={say("hand.paper")}
-            of={
-              [
-                ["a4", "A4"],
-                ["letter", "Letter"],
-              ] as const
-            }
-            is={paper}
-            pick={setPaper}
-          />
+          <PaperChoice />
           <button onClick={props.close}>{say("outing.hand.close")}</button>
         </div>
         {fault && <FaultPanel fault={fault} again={() => setAsked(asked + 1)} />}
