@@ -1,11 +1,10 @@
 // The asking sentence of an outing and the choices behind its words.
 
 import { useState } from "preact/hooks";
-import { dogs } from "../dogs.ts";
 import { experiences } from "../dogtable.ts";
 import { Where } from "../finding.tsx";
 import { zone } from "../mapinfo.ts";
-import { asOutingDog, lacks, lacks, minutesOf, minutesOf, outing, outing, planOuting, planOuting, setWish, setWish } from "../outing.ts";
+import { lacks, minutesOf, outing, planOuting, setWish } from "../outing.ts";
 import { Asking } from "../sentence.tsx";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
