@@ -1,14 +1,10 @@
 package fault
 
-import (
-	"math"
-	"strconv"
-)
+import "strconv"
 
-// Number writes a number for a message: no more digits than it has.
+// Number writes a number for a message: with the digits that were given, up to nine, so
+// that what lies just past a bound does not read like the bound, and without powers of ten.
 func Number(f float64) string {
-	if math.Abs(f) >= 1e4 { // no powers of ten in a message
-		return strconv.FormatFloat(f, 'f', 0, 64)
-	}
-	return strconv.FormatFloat(f, 'g', 4, 64)
+	nine, _ := strconv.ParseFloat(strconv.FormatFloat(f, 'g', 9, 64), 64) // what FormatFloat writes can be read
+	return Clip(strconv.FormatFloat(nine, 'f', -1, 64))
 }

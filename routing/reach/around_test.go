@@ -13,23 +13,24 @@ import (
 )
 
 // metres is the slow twin of what is in reach: the way from a place to every vertex of
-// the network, by relaxing all arcs until nothing changes.
+// the network, by relaxing the arcs of whatever changed until nothing does.
 func metres(land *reach.Land, at network.Place) []float64 {
 	g := land.Snap.Graph
 	d := make([]float64, len(g.Vertex))
 	for v := range d {
 		d[v] = math.Inf(1)
 	}
+	var todo []int32
 	for _, s := range land.Ends(at) {
 		d[s.Vertex] = min(d[s.Vertex], s.Offset)
+		todo = append(todo, s.Vertex)
 	}
-	for changed := true; changed; {
-		changed = false
-		for v := range int32(len(d)) {
-			for a := g.Star.First[v]; a < g.Star.First[v+1]; a++ {
-				if to := d[v] + float64(g.LengthM[g.ArcEdge[a]]); to < d[g.Star.Head[a]]-1e-9 {
-					d[g.Star.Head[a]], changed = to, true
-				}
+	for ; len(todo) > 0; todo = todo[1:] {
+		v := todo[0]
+		for a := g.Star.First[v]; a < g.Star.First[v+1]; a++ {
+			if to := d[v] + float64(g.LengthM[g.ArcEdge[a]]); to < d[g.Star.Head[a]]-1e-9 {
+				d[g.Star.Head[a]] = to
+				todo = append(todo, g.Star.Head[a])
 			}
 		}
 	}
