@@ -106,9 +106,7 @@ func New(src Sources) (*Gazetteer, error) {
 			b.add(Ground, n.Name, n.At, b.nearest(n.At))
 		}
 	}
-	if err := b.streets(); err != nil {
-		return nil, err
-	}
+	b.streets()
 	b.postcodes()
 	return b.finish()
 }
@@ -180,7 +178,7 @@ type piece struct {
 
 // streets makes an entry for each street in each town, from named edges and from
 // doors: pieces of one name in one town that lie close together.
-func (b *builder) streets() error {
+func (b *builder) streets() {
 	byName := map[string][]piece{}
 	put := func(p piece) {
 		p.name = joined(p.given)
@@ -210,7 +208,6 @@ func (b *builder) streets() error {
 			b.street(group)
 		}
 	}
-	return nil
 }
 
 // run is a piece of an edge, in metres from its beginning.
