@@ -27,7 +27,7 @@ import {
 import { cut, dateWords, exact } from "../words.ts";
 import { times, VisitsSentence } from "./visits_ask.tsx";
 import { PlacePicture, VisitCard } from "./visits_card.tsx";
-import { VisitSheet } from "./visits_paper.tsx";
+import { PrintedVisit, VisitSheet } from "./visits_paper.tsx";
 import { Fan, Steps } from "./visits_steps.tsx";
 import "./visits.css";
 
@@ -61,6 +61,7 @@ export function Visits() {
           </div>
         )}
         {doc ? <Kept doc={doc} trains={trains} /> : !visits.none.value && <Empty />}
+        {doc && <PrintedVisit doc={doc} />}
       </main>
     </>
   );
