@@ -82,9 +82,11 @@ type Breakdown struct {
 	Name       string
 	HazardPerS float64
 	Terms      []BreakdownTerm // largest contribution first
-	StrainPerS float64         // beside the hazard: what traffic counts, at its price
-	Traffic    []strain.Term   // what that is made of
+	StrainPerS float64         // beside the hazard: what traffic and its noise count, at their price
+	Traffic    []strain.Term   // what that of traffic is made of
 	Dark       bool            // and whether the dark doubles it
+	NoisePerS  float64         // what of the strain is road noise
+	LevelDB    float64         // of the road noise by day, dB(A)
 	Crossings  float64         // of wide roads without a crossing or signals, on the whole edge
 }
 
@@ -110,7 +112,11 @@ func (p *Planner) Explain(e int32, dog *exposure.Dog, at time.Time, fa *exposure
 		b.Terms = append(b.Terms, BreakdownTerm{t, p.termWhat(&t), t.HazardPerS / max(b.HazardPerS, 1e-300)})
 	}
 	roadside := &p.land.Snap.Field.Roadside
-	b.Traffic, b.Dark = roadside.Explain(e, p.land.Clock.At(at))
+	m := p.land.Clock.At(at)
+	b.Traffic, b.Dark = roadside.Explain(e, m)
+	b.LevelDB = float64(p.land.Snap.Field.LevelDB[e])
+	b.NoisePerS = strain.NoiseAt(m).PerS(b.LevelDB)
+	b.StrainPerS = b.NoisePerS
 	for i := range b.Traffic {
 		b.StrainPerS += b.Traffic[i].PerS
 	}

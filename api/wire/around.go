@@ -190,9 +190,11 @@ type Explanation struct {
 	Terms []TermInfo `json:"terms"`
 	Basis []string   `json:"basis" doc:"What the levels rest on, by what the dog minds: counted here, counted elsewhere and how far off there, or assumed."`
 
-	Strain10  float64       `json:"strain_in_ten_minutes" doc:"Beside the reactions: what moving traffic counts here, in the same unit."`
-	Dark      bool          `json:"dark" doc:"It is dark, which doubles the strain."`
-	Traffic   []TrafficInfo `json:"traffic" doc:"The roads that make it."`
+	Strain10  float64       `json:"strain_in_ten_minutes" doc:"Beside the reactions: what moving traffic and its noise count here, in the same unit."`
+	Noise10   float64       `json:"noise_strain_in_ten_minutes" doc:"What of that is road noise, our assumption: none at 60 dB(A), in full from 70 on."`
+	NoiseDB   float64       `json:"road_noise_db" doc:"Continuous road-traffic level by day, dB(A)."`
+	Dark      bool          `json:"dark" doc:"It is dark, which doubles what traffic counts."`
+	Traffic   []TrafficInfo `json:"traffic" doc:"The roads that pass."`
 	Crossings float64       `json:"wide_crossings" doc:"Crossings of four lanes or more without a crossing or signals, on the whole edge."`
 }
 
@@ -235,7 +237,7 @@ func NewExplanation(b routing.Breakdown, at time.Time, basis []exposure.Assumpti
 	tenMinutes := func(perS float64) float64 { return round(perS*600, 5) }
 	out := Explanation{Name: b.Name, Clock: at.Format("Mon 15:04"), X10: tenMinutes(b.HazardPerS), Level: routing.LevelOf(b.HazardPerS).String(),
 		Terms: []TermInfo{}, Basis: english.Assumptions(basis),
-		Strain10: tenMinutes(b.StrainPerS), Dark: b.Dark, Crossings: b.Crossings, Traffic: []TrafficInfo{}}
+		Strain10: tenMinutes(b.StrainPerS), Noise10: tenMinutes(b.NoisePerS), NoiseDB: round(b.LevelDB, 0), Dark: b.Dark, Crossings: b.Crossings, Traffic: []TrafficInfo{}}
 	for _, t := range b.Terms {
 		out.Terms = append(out.Terms, TermInfo{t.Kind.String(), t.What, round(t.DistM, 1), t.InSight, t.RatePerS * 3600, t.Active, t.P, t.Share, t.HazardPerS * 3600, t.Evidence.String(), t.Shape})
 	}

@@ -41,7 +41,7 @@ type WishBody struct {
 	Limits       LimitsBody   `json:"limits,omitempty,omitzero"`
 	Walks        int          `json:"walks,omitempty" minimum:"0" maximum:"5" doc:"How many clearly different ones; left out: three."`
 	Weather      *WeatherBody `json:"weather,omitempty" doc:"As somebody says it is: nobody is asked for it. Left out: as usual in the season."`
-	Strain       string       `json:"strain,omitempty" enum:"none,usual,strict" doc:"What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual."`
+	Strain       string       `json:"strain,omitempty" enum:"none,usual,strict" doc:"What moving traffic, its noise, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that. Left out: usual."`
 	SoftGround   bool         `json:"soft_ground,omitempty" doc:"Rather on grass, earth and wood."`
 	Away         bool         `json:"away,omitempty" doc:"Where nobody knows dog and handler: ground with rules of its own (works, schools, cemeteries) is kept off, service roads have a price."`
 	Stacking     bool         `json:"stacking,omitempty" doc:"Also report expected reactions when arousal builds up."`

@@ -80,6 +80,9 @@ func printTraffic(w *world, b *routing.Breakdown) {
 	for _, t := range b.Traffic {
 		fmt.Fprintf(w.out, "  %3.0f %% of it: %.0f vehicles an hour at %.0f km/h, %s\n", 100*t.Share, t.PerHour, t.SpeedKMH, t.Pavement)
 	}
+	if b.NoisePerS > 0 {
+		fmt.Fprintf(w.out, "  %.3f of it for road noise, %.0f dB(A) by day: our assumption\n", b.NoisePerS*600, b.LevelDB)
+	}
 	if b.Crossings > 0 {
 		fmt.Fprintf(w.out, "  crossings of four lanes or more without help: %.2g\n", b.Crossings)
 	}

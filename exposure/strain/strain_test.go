@@ -83,11 +83,34 @@ func TestPricesOfAMinute(t *testing.T) {
 	}
 }
 
+// TestNoise: the price ramps from 60 to 70 dB(A) by day; half or twice the traffic is
+// 3.01 dB less or more (10 log10 2, as energies add up).
 func TestNoise(t *testing.T) {
+	byDay := Noise{}
 	for _, c := range []struct{ db, want float64 }{{0, 0}, {60, 0}, {65, .015}, {70, .03}, {85, .03}, {math.NaN(), 0}} {
-		if got := 60 * NoisePerS(c.db); math.Abs(got-c.want) > 1e-12 {
+		if got := 60 * byDay.PerS(c.db); math.Abs(got-c.want) > 1e-12 {
 			t.Errorf("%g dB(A): %g a minute, want %g", c.db, got, c.want)
 		}
+	}
+	cars := hours.ShapeOf(hours.Cars)
+	for hour := range 24 {
+		m := moment(hour, 30)
+		more := 10 * math.Log10(cars.At(m)/DayShare())
+		want := 0.03 * max(0, min(1, (66+more-60)/10))
+		if got := 60 * NoiseAt(m).PerS(66); math.Abs(got-want) > 1e-9 {
+			t.Errorf("66 dB(A) by day at %d:30: %g a minute, want %g", hour, got, want)
+		}
+	}
+	if night, rush := NoiseAt(moment(3, 0)).PerS(66), NoiseAt(moment(17, 15)).PerS(66); night > 0 || !(rush > byDay.PerS(66)) {
+		t.Errorf("66 dB(A) by day: %g a second at three, %g in the rush hour, %g by day", night, rush, byDay.PerS(66))
+	}
+	// The mean over the hours of the day is the day itself, as energies add up.
+	mean := 0.0
+	for hour := 7; hour < 19; hour++ {
+		mean += math.Pow(10, NoiseAt(moment(hour, 0)).moreDB/10) / 12
+	}
+	if math.Abs(mean-1) > 1e-9 {
+		t.Errorf("the hours of the day have %g of its energy", mean)
 	}
 }
 

@@ -449,7 +449,7 @@ func (q *finding) rate(e *Errand, stops []stop) (*rates, error) {
 	}
 	m := q.land.Clock.At(stops[len(stops)/2].wish.Depart)
 	hazard := q.land.Snap.Field.Sums(&e.Dog, edges).Hazard(m, e.Factors, nil)
-	wear := q.land.Snap.Field.Roadside.PerS(edges, m, nil)
+	wear := q.land.StrainAt(edges, m)
 	weight := float32(e.Strain.Weight())
 	lit := stops[len(stops)/2].wish.Limits.LitOnly && m.Light() != hours.Daylight
 	for i, edge := range edges {

@@ -70,11 +70,10 @@ func (r *Reach) Price(sums *exposure.Sums, dog *exposure.Dog, depart time.Time, 
 // PriceFor is Price with what the taste adds to the cost.
 func (r *Reach) PriceFor(taste Taste, sums *exposure.Sums, dog *exposure.Dog, depart time.Time, fa *exposure.Factors, horizonS float64) *Prices {
 	c := &Prices{Sums: sums, TimeS: r.TimesS(dog.PaceMPS()), Cross: r.crossings()}
-	noise := r.noise(taste, dog)
 	end := depart.Add(time.Duration(horizonS * float64(time.Second)))
 	for t := depart; t.Before(end); t = r.nextLook(t, taste) {
 		m := r.Land.Clock.At(t)
-		h, s := c.Sums.Hazard(m, fa, nil), r.strainAt(m, noise)
+		h, s := c.Sums.Hazard(m, fa, nil), r.Land.StrainAt(r.Edges, m)
 		if n := len(c.Hazard); n > 0 && slices.Equal(h, c.Hazard[n-1]) && (taste.Strain.Weight() == 0 || slices.Equal(s, c.Strain[n-1])) {
 			continue
 		}
@@ -108,24 +107,13 @@ func (r *Reach) nextLook(t time.Time, taste Taste) time.Time {
 	return next
 }
 
-// noise is the price of a second in road noise by edge of the reach, nil where it
-// has none: it has one in strict wishes and for dogs with sounds among their needs.
-func (r *Reach) noise(taste Taste, dog *exposure.Dog) []float32 {
-	if taste.Strain != strain.Strict && dog.ByCategory[exposure.Sounds].WorkingM == 0 {
-		return nil
-	}
-	out := make([]float32, len(r.Edges))
-	for i, e := range r.Edges {
-		out[i] = float32(strain.NoisePerS(float64(r.Land.Snap.Field.LevelDB[e])))
-	}
-	return out
-}
-
-// strainAt is the strain a second on each edge of the reach at a moment.
-func (r *Reach) strainAt(m hours.Moment, noise []float32) []float32 {
-	out := r.Land.Snap.Field.Roadside.PerS(r.Edges, m, nil)
-	for i, x := range noise {
-		out[i] += x
+// StrainAt is the strain a second on edges at a moment: traffic beside them and its
+// noise.
+func (land *Land) StrainAt(edges []int32, m hours.Moment) []float32 {
+	f, noise := land.Snap.Field, strain.NoiseAt(m)
+	out := f.Roadside.PerS(edges, m, nil)
+	for i, e := range edges {
+		out[i] += float32(noise.PerS(float64(f.LevelDB[e])))
 	}
 	return out
 }

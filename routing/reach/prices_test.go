@@ -71,9 +71,7 @@ func TestPricesMinuteByMinute(t *testing.T) {
 				continue
 			}
 			for k, want := range s.Field.Roadside.PerS(r.Edges, m, nil) {
-				if c.taste.Strain == strain.Strict {
-					want += float32(strain.NoisePerS(float64(s.Field.LevelDB[r.Edges[k]])))
-				}
+				want += float32(noiseByHand(float64(s.Field.LevelDB[r.Edges[k]]), m))
 				if math.Abs(float64(p.Strain[i][k]-want)) > 1e-9 {
 					t.Fatalf("%s, after %d s: strain %g on edge %d, want %g as at %s", c.what, sec, p.Strain[i][k], r.Edges[k], want, look.Format("15:04:05"))
 				}
@@ -114,37 +112,50 @@ func TestCostOfATaste(t *testing.T) {
 	}
 }
 
-// TestNoiseHasAPriceForWhoHears: road noise is priced in strict wishes and for dogs that
-// have sounds among their needs, and for nobody else.
-func TestNoiseHasAPriceForWhoHears(t *testing.T) {
+// noiseByHand is the price of a second in road noise of a level by day at a moment: none
+// up to 60 dB(A), 0.03 a minute from 70 on, with 10 dB more for ten times the traffic of
+// a mean hour from 7 to 19.
+func noiseByHand(levelDB float64, m hours.Moment) float64 {
+	cars, day := hours.ShapeOf(hours.Cars), 0.0
+	for h := 7; h < 19; h++ {
+		day += cars.Busy[h] / 12
+	}
+	return 0.03 / 60 * max(0, min(1, (levelDB+10*math.Log10(cars.At(m)/day)-60)/10))
+}
+
+// TestNoiseHasAPrice: road noise is priced whatever the wish makes of strain and
+// whatever the dog minds, less at night than by day.
+func TestNoiseHasAPrice(t *testing.T) {
 	land, s := quarter(t)
 	r := around(t, land, s, 190, 0)
 	deaf, hears := maptest.Kessa(), maptest.Kessa()
 	hears.ByCategory[exposure.Sounds] = exposure.Need{WorkingM: 60, ReactionM: 20}
+	all := map[int]float64{}
 	for _, c := range []struct {
-		dog   *exposure.Dog
-		set   strain.Setting
-		noise bool
-	}{{&deaf, strain.Usual, false}, {&deaf, strain.Strict, true}, {&hears, strain.Usual, true}, {&hears, strain.Strict, true}} {
-		p := r.PriceFor(reach.Taste{Strain: c.set}, r.SumsFor(c.dog), c.dog, at(land, 12, 0), nil, 60)
+		dog  *exposure.Dog
+		set  strain.Setting
+		hour int
+	}{{&deaf, strain.Usual, 12}, {&deaf, strain.Strict, 12}, {&hears, strain.Usual, 12}, {&deaf, strain.Usual, 3}} {
+		p := r.PriceFor(reach.Taste{Strain: c.set}, r.SumsFor(c.dog), c.dog, at(land, c.hour, 0), nil, 60)
 		traffic := s.Field.Roadside.PerS(r.Edges, p.Moments[0], nil)
-		more := 0
+		more, sum := 0, 0.0
 		for k, e := range r.Edges {
 			over := float64(p.Strain[0][k] - traffic[k])
-			want := 0.0
-			if c.noise { // nothing up to 60 dB(A), 0.03 a minute from 70 on
-				want = 0.03 / 60 * max(0, min(1, (float64(s.Field.LevelDB[e])-60)/10))
+			if want := noiseByHand(float64(s.Field.LevelDB[e]), p.Moments[0]); math.Abs(over-want) > 1e-8 {
+				t.Errorf("%s, sounds %v, %d h: %g for noise of %.1f dB(A) by day, want %g", c.set, c.dog == &hears, c.hour, over, s.Field.LevelDB[e], want)
 			}
-			if math.Abs(over-want) > 1e-8 {
-				t.Errorf("%s, sounds %v: %g for noise of %.1f dB(A), want %g", c.set, c.dog == &hears, over, s.Field.LevelDB[e], want)
-			}
+			sum += over
 			if over > 0 {
 				more++
 			}
 		}
-		if c.noise && (more == 0 || more == len(r.Edges)) {
+		all[c.hour] = sum
+		if c.hour == 12 && (more == 0 || more == len(r.Edges)) {
 			t.Errorf("%d of %d edges are loud: too much alike", more, len(r.Edges))
 		}
+	}
+	if all[3] >= all[12] {
+		t.Errorf("%g at three at night, %g at noon", all[3], all[12])
 	}
 }
 

@@ -6,8 +6,8 @@ import (
 
 	"wideberth/osmdata/parallel"
 
-	"wideberth/exposure/hours"
 	"wideberth/exposure/sound"
+	"wideberth/exposure/strain"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/survey/beside"
@@ -22,8 +22,6 @@ const (
 	levelCellM   = 128
 	levelBesideM = 4.0  // from the middle of the traffic that nobody walks nearer than
 	levelFloorDB = 30.0 // of a place without a road: our assumption for a quiet night's ground
-	dayFrom      = 7    // hours of the day that the level is for
-	dayTo        = 19
 )
 
 // roads are the ways of motors with the power of their traffic.
@@ -35,11 +33,7 @@ type roads struct {
 
 // newRoads takes the traffic of an hour by day, the mean of 7 to 19 h.
 func newRoads(tr *traffic) *roads {
-	r := &roads{}
-	share := 0.0
-	for h := dayFrom; h < dayTo; h++ {
-		share += hours.ShapeOf(hours.Cars).Busy[h] / (dayTo - dayFrom)
-	}
+	r, share := &roads{}, strain.DayShare()
 	cars, heavies := tr.carry(tr.g)
 	var busy, quiet []plane.Segment
 	for e := range int32(tr.g.EdgeCount()) {

@@ -1845,20 +1845,30 @@ export interface components {
             /** @description What the levels rest on, by what the dog minds: counted here, counted elsewhere and how far off there, or assumed. */
             basis: string[];
             clock: string;
-            /** @description It is dark, which doubles the strain. */
+            /** @description It is dark, which doubles what traffic counts. */
             dark: boolean;
             /** @enum {string} */
             level: "calm" | "some" | "tight" | "hard";
             name: string;
+            /**
+             * Format: double
+             * @description What of that is road noise, our assumption: none at 60 dB(A), in full from 70 on.
+             */
+            noise_strain_in_ten_minutes: number;
             /** Format: double */
             reactions_in_ten_minutes: number;
             /**
              * Format: double
-             * @description Beside the reactions: what moving traffic counts here, in the same unit.
+             * @description Continuous road-traffic level by day, dB(A).
+             */
+            road_noise_db: number;
+            /**
+             * Format: double
+             * @description Beside the reactions: what moving traffic and its noise count here, in the same unit.
              */
             strain_in_ten_minutes: number;
             terms: components["schemas"]["TermInfo"][];
-            /** @description The roads that make it. */
+            /** @description The roads that pass. */
             traffic: components["schemas"]["TrafficInfo"][];
             /**
              * Format: double
@@ -5563,7 +5573,7 @@ export interface components {
             /** @description Also report expected reactions when arousal builds up. */
             stacking?: boolean;
             /**
-             * @description What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual.
+             * @description What moving traffic, its noise, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that. Left out: usual.
              * @enum {string}
              */
             strain?: "none" | "usual" | "strict";
@@ -5647,7 +5657,7 @@ export interface components {
             /** @description Also report expected reactions when arousal builds up. */
             stacking?: boolean;
             /**
-             * @description What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual.
+             * @description What moving traffic, its noise, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that. Left out: usual.
              * @enum {string}
              */
             strain?: "none" | "usual" | "strict";
@@ -5762,7 +5772,7 @@ export interface components {
             /** @description Also report expected reactions when arousal builds up. */
             stacking?: boolean;
             /**
-             * @description What moving traffic, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that and road noise too. Left out: usual.
+             * @description What moving traffic, its noise, wide crossings and the dark count beside expected reactions: nothing, their usual price, or three times that. Left out: usual.
              * @enum {string}
              */
             strain?: "none" | "usual" | "strict";

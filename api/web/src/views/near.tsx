@@ -393,6 +393,8 @@ function Breakdown(props: { streets: RankedStreets }) {
           <p class="small">
             {say(it.dark ? "around.strain.dark" : "around.strain", {
               x: it.strain_in_ten_minutes.toFixed(2),
+              noise: it.noise_strain_in_ten_minutes.toFixed(2),
+              db: it.road_noise_db,
               n: Math.round(it.traffic.reduce((sum, t) => sum + t.vehicles_per_hour, 0)),
             })}
           </p>
