@@ -6,19 +6,30 @@ import { PaperChoice, paper, printPart } from "../paper.tsx";
 import { FaultPanel } from "../parts.tsx";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
-import { revisit, type VisitsDoc, visitOf } from "../visits.ts";
+import { revisit, type VisitsDoc, visitOf, visits } from "../visits.ts";
 import { Printed } from "./printed.tsx";
 import { fillSheets } from "./sheets.ts";
 
+/** By which a step is taken: what moves on and what goes back. */
+const ruleOf = (doc: VisitsDoc) => visits.progress.value[doc.id]?.rule ?? doc.body.rule;
+
 /** The sheet of a visit, as the server draws it. */
 async function sheetOf(doc: VisitsDoc, n: number, signal: AbortSignal): Promise<string> {
-  const body = { ...revisit(doc, n), paper: paper.value, units: settings.value.units };
+  const rule = ruleOf(doc);
+  const body = {
+    ...revisit(doc, n),
+    visit: n,
+    of: doc.body.sequence.visits.length,
+    ...(rule ? { rule } : {}),
+    paper: paper.value,
+    units: settings.value.units,
+  };
   return (await call("post", "/v1/visits/handouts", { body, accept: "text/html", signal })).text();
 }
 
 const keyOf = (doc: VisitsDoc, n: number): string => {
   const v = visitOf(doc, n);
-  return [doc.id, n, v.arrive, v.at.join(), settings.value.units].join();
+  return [doc.id, n, v.arrive, v.at.join(), settings.value.units, JSON.stringify(ruleOf(doc))].join();
 };
 
 /** What the browser prints of the visits: the next one. */
