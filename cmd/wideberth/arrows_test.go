@@ -39,6 +39,7 @@ var layers = map[string]struct {
 	"wideberth/routing/outing/replay":    {6, nil},
 	"wideberth/routing/survey/sketch":    {8, nil},
 	"wideberth/routing/survey/beside":    {8, nil},
+	"wideberth/routing/survey/homes":     {8, nil},
 	"wideberth/routing/survey":           {9, nil},
 	"wideberth/routing/track":            {8, nil},
 	"wideberth/routing/yard":             {8, nil},

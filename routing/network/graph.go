@@ -63,3 +63,9 @@ func (g *Graph) EdgeLine(e int32) plane.Polyline {
 
 // EdgeCount is the number of edges.
 func (g *Graph) EdgeCount() int { return len(g.EdgeArc) }
+
+// Ends gives the vertices at the beginning and the end of an edge's geometry.
+func (g *Graph) Ends(e int32) (tail, head int32) {
+	a := g.EdgeArc[e]
+	return g.Star.Head[g.Star.Twin[a]], g.Star.Head[a]
+}

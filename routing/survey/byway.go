@@ -16,9 +16,18 @@ type wayRun struct {
 
 func newByWay(g *network.Graph, perDay []float64) byWay {
 	out := make(byWay, len(g.Parts))
-	for way, runs := range newLocator(g).runs {
-		for _, r := range runs {
-			out[way] = append(out[way], wayRun{r.loM, r.hiM, perDay[r.edge]})
+	for e := range int32(g.EdgeCount()) {
+		for i := g.PartAt[e]; i < g.PartAt[e+1]; i++ {
+			p, to := &g.Parts[i], float64(g.LengthM[e])
+			if i+1 < g.PartAt[e+1] {
+				to = float64(g.Parts[i+1].FromM)
+			}
+			at, from := float64(p.StreetM), float64(p.FromM)
+			r := wayRun{at, at + to - from, perDay[e]}
+			if p.Reverse {
+				r.loM, r.hiM = at-to+from, at
+			}
+			out[p.Street] = append(out[p.Street], r)
 		}
 	}
 	return out

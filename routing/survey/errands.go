@@ -56,7 +56,7 @@ func (w *ground) destinations(x *osmdata.Extract, er *errand, parks []park) []de
 		if err != nil {
 			continue
 		}
-		tail, head := ends(w.g, place.Edge)
+		tail, head := w.g.Ends(place.Edge)
 		out = append(out, destination{edge: place.Edge, pull: 1, park: -1,
 			from: []search.Source{{Vertex: tail, Offset: place.AlongM}, {Vertex: head, Offset: max(0, float64(w.g.LengthM[place.Edge])-place.AlongM)}}})
 	}

@@ -1,9 +1,7 @@
 package survey
 
 import (
-	"cmp"
 	"math"
-	"slices"
 
 	"wideberth/exposure"
 	"wideberth/osmdata"
@@ -29,7 +27,7 @@ var gateWeight = [osmdata.ClassCount]float64{osmdata.ClassOther: 1, osmdata.Trun
 // order of vertices, with the weight of their class; their strips are set by
 // openGates.
 func findGates(g *network.Graph) (gates []gate, weight []float64) {
-	hull := convexHull(g.Vertex)
+	hull := plane.HullOf(g.Vertex)
 	for v := range int32(len(g.Vertex)) {
 		a := g.Star.First[v]
 		if g.Star.First[v+1]-a != 1 {
@@ -37,7 +35,7 @@ func findGates(g *network.Graph) (gates []gate, weight []float64) {
 		}
 		e := g.ArcEdge[a]
 		c := g.Class[e]
-		if gateWeight[c] == 0 || !g.OpenEdge[e] && !isMain(c, osmdata.Tertiary) && hull.depthM(g.Vertex[v]) > hullM {
+		if gateWeight[c] == 0 || !g.OpenEdge[e] && !isMain(c, osmdata.Tertiary) && hull.DepthM(g.Vertex[v]) > hullM {
 			continue
 		}
 		line := g.EdgeLine(e)
@@ -60,7 +58,7 @@ func openGates(g *network.Graph, gates []gate, weight []float64, depth float64, 
 	for _, w := range weight {
 		mean += w / float64(len(weight))
 	}
-	widening := 1 + 2*math.Pi*depth/max(depth, convexHull(g.Vertex).perimeterM())
+	widening := 1 + 2*math.Pi*depth/max(depth, plane.HullOf(g.Vertex).PerimeterM())
 	for i := range gates {
 		at := g.Vertex[gates[i].vertex]
 		strip := gateWidth(g, gates, i) * depth * weight[i] / mean
@@ -88,49 +86,6 @@ func gateWidth(g *network.Graph, gates []gate, i int) float64 {
 		}
 	}
 	return (near[0] + near[1]) / 2
-}
-
-// hull is a convex polygon, anticlockwise.
-type hull []plane.Point
-
-// convexHull is the hull of points (Andrew's monotone chain 1979).
-func convexHull(points []plane.Point) hull {
-	sorted := slices.Clone(points)
-	slices.SortFunc(sorted, func(a, b plane.Point) int { return cmp.Or(cmp.Compare(a.X, b.X), cmp.Compare(a.Y, b.Y)) })
-	sorted = slices.Compact(sorted)
-	if len(sorted) < 3 {
-		return sorted
-	}
-	var out hull
-	for range 2 {
-		begun := len(out)
-		for _, p := range sorted {
-			for len(out) >= begun+2 && out[len(out)-1].Sub(out[len(out)-2]).Cross(p.Sub(out[len(out)-1])) <= 0 {
-				out = out[:len(out)-1]
-			}
-			out = append(out, p)
-		}
-		out = out[:len(out)-1] // the next chain begins with it
-		slices.Reverse(sorted)
-	}
-	return out
-}
-
-// depthM is how far inside the hull a point of it lies.
-func (h hull) depthM(p plane.Point) float64 {
-	least := math.Inf(1)
-	for i := range h {
-		at, _ := plane.NearestOnSegment(p, h[i], h[(i+1)%len(h)])
-		least = min(least, at.DistanceM(p))
-	}
-	return least
-}
-
-func (h hull) perimeterM() (sum float64) {
-	for i := range h {
-		sum += h[i].DistanceM(h[(i+1)%len(h)])
-	}
-	return sum
 }
 
 // Where the border of the map matters; our assumption.

@@ -58,7 +58,7 @@ func perturbed(g *network.Graph, base []float32, sets int, seed uint64) [][]floa
 		out[k] = make([]float32, len(base))
 	}
 	for e := range int32(g.EdgeCount()) {
-		tail, head := ends(g, e)
+		tail, head := g.Ends(e)
 		a := g.EdgeArc[e]
 		b := g.Star.Twin[a]
 		for k := range out {
@@ -78,7 +78,7 @@ type target struct {
 
 // assign sends the trips: each zone's root and each gate grows a least-cost tree
 // twice, first to sum up what pulls at each vertex, then to load the trips.
-func (m *gravity) assign(ctx context.Context, e *earth) (*sent, error) {
+func (m *gravity) assign(ctx context.Context, e *plane.Earth) (*sent, error) {
 	z, err := m.zones(e)
 	if err != nil {
 		return nil, err
@@ -232,15 +232,15 @@ var zoneSides = []float64{50, 75, 100, 150, 200, 300, 500, 750, 1000, 1500, 2000
 // zones gathers what draws at the strongest vertex of each square, the squares as
 // small as the number of roots allows. Every vertex belongs to the root nearest
 // along the ways.
-func (m *gravity) zones(e *earth) (*zones, error) {
+func (m *gravity) zones(e *plane.Earth) (*zones, error) {
 	z := &zones{}
 	for _, side := range zoneSides {
-		best := map[square]int32{}
+		best := map[plane.Square]int32{}
 		for v, pull := range m.pull {
 			if pull <= 0 {
 				continue
 			}
-			at := e.square(m.g.Vertex[v], side)
+			at := e.Square(m.g.Vertex[v], side)
 			if was, ok := best[at]; !ok || pull > m.pull[was] || pull == m.pull[was] && m.g.VertexNode[v] < m.g.VertexNode[was] {
 				best[at] = int32(v)
 			}
@@ -252,7 +252,7 @@ func (m *gravity) zones(e *earth) (*zones, error) {
 			continue
 		}
 		for v := range m.pull { // in the order of vertices
-			if m.pull[v] > 0 && best[e.square(m.g.Vertex[v], side)] == int32(v) {
+			if m.pull[v] > 0 && best[e.Square(m.g.Vertex[v], side)] == int32(v) {
 				z.roots = append(z.roots, int32(v))
 			}
 		}

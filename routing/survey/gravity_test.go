@@ -48,7 +48,7 @@ func trial(t testing.TB, n, roots, sets int) *gravity {
 
 func (m *gravity) run(t testing.TB) *sent {
 	t.Helper()
-	out, err := m.assign(context.Background(), newEarth(plane.Frame{}))
+	out, err := m.assign(context.Background(), plane.NewEarth(plane.Frame{}))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -150,7 +150,7 @@ func TestZonesStandForTheirPlaces(t *testing.T) {
 	if rho := stat.Correlation(a.passes, b.passes, nil); rho < .85 {
 		t.Errorf("correlation %.3f between %d roots and 150", rho, len(all.pull))
 	}
-	z, err := few.zones(newEarth(plane.Frame{}))
+	z, err := few.zones(plane.NewEarth(plane.Frame{}))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -179,7 +179,7 @@ func TestTripsForAnyNumberOfWorkers(t *testing.T) {
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	if _, err := one.assign(ctx, newEarth(plane.Frame{})); err == nil {
+	if _, err := one.assign(ctx, plane.NewEarth(plane.Frame{})); err == nil {
 		t.Error("trips go on after the context ended")
 	}
 }
@@ -211,26 +211,6 @@ func TestTripsFromWhereNothingDraws(t *testing.T) {
 	m.pull = make([]float64, 4)
 	if got := m.run(t); got.trips != 0 || got.lost != 20 || total(got.passes) != 0 {
 		t.Errorf("nothing draws: %+v", got)
-	}
-}
-
-// Convex hulls by hand.
-func TestConvexHull(t *testing.T) {
-	points := sketch.Line(0, 0, 10, 0, 10, 10, 0, 10, 5, 5, 5, 0, 1, 1, 10, 10)
-	h := convexHull(points)
-	if len(h) != 4 {
-		t.Fatalf("hull %v", h)
-	}
-	for _, c := range []struct {
-		p    plane.Point
-		want float64
-	}{{plane.Point{X: 5, Y: 5}, 5}, {plane.Point{X: 9, Y: 5}, 1}, {plane.Point{}, 0}} {
-		if got := h.depthM(c.p); !about(got, c.want, 1e-9) {
-			t.Errorf("%v lies %g deep, want %g", c.p, got, c.want)
-		}
-	}
-	if h := convexHull(sketch.Line(0, 0, 1, 0)); len(h) != 2 {
-		t.Errorf("hull of two points %v", h)
 	}
 }
 

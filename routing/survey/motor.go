@@ -5,9 +5,11 @@ import (
 	"math"
 
 	"wideberth/osmdata"
+	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/search"
 	"wideberth/routing/survey/beside"
+	"wideberth/routing/survey/homes"
 )
 
 // Motor traffic as vehicles a day, both directions together (AADT). Main roads have
@@ -98,7 +100,7 @@ const (
 type traffic struct {
 	g      *network.Graph
 	router *search.Router
-	homes  *homes
+	homes  *homes.Homes
 	starts []float64 // vehicle trips that start or end at each vertex, a day
 	aadt   []float64 // by edge
 	lost   float64   // trips from homes that no main road is reached from
@@ -106,7 +108,7 @@ type traffic struct {
 }
 
 // newTraffic assigns motor traffic; nil where nothing may be driven on.
-func newTraffic(x *osmdata.Extract, h *homes, seed uint64) (*traffic, error) {
+func newTraffic(x *osmdata.Extract, h *homes.Homes, seed uint64) (*traffic, error) {
 	g, _, err := network.Build(x.Streets, nil, network.Options{Use: func(s *osmdata.Street) bool { return s.Motor }, MinIslandM: math.Inf(-1)})
 	if errors.Is(err, network.ErrNoStreets) {
 		return nil, nil
@@ -119,10 +121,10 @@ func newTraffic(x *osmdata.Extract, h *homes, seed uint64) (*traffic, error) {
 		return nil, err
 	}
 	t := &traffic{g: g, router: router, homes: h, aadt: make([]float64, g.EdgeCount()), seed: seed}
-	c := h.settle(x, newLocator(g))
+	c := h.Settle(x, g)
 	t.starts = make([]float64, len(g.Vertex))
 	for v := range t.starts {
-		t.starts[v] = vehicleTrips * c.total(int32(v))
+		t.starts[v] = vehicleTrips * c.Total(int32(v))
 	}
 	if err := t.assign(); err != nil {
 		return nil, err
@@ -167,7 +169,7 @@ func isMain(c, least osmdata.Class) bool { return c >= osmdata.Motorway && c <= 
 // and has half.
 func (t *traffic) byClass(e int32) float64 {
 	c, flags := t.g.Class[e], t.g.Flags[e]
-	q := classAADT(c, t.homes.dwellingsPerKM2(t.g.EdgeLine(e).At(float64(t.g.LengthM[e])/2)))
+	q := classAADT(c, t.homes.DwellingsPerKM2(t.g.EdgeLine(e).At(float64(t.g.LengthM[e])/2)))
 	oneWay := flags&osmdata.FlagOneWay != 0
 	if lanes := float64(t.g.Parts[t.g.PartAt[e]].Lanes); lanes > 0 && usualLanes[c] > 0 {
 		usual := usualLanes[c]
@@ -198,7 +200,7 @@ func (t *traffic) catchment(least osmdata.Class, draws int, spreadS float64) (ou
 	load := make([]float64, len(g.Vertex))
 	for draw := range draws {
 		for e := range int32(g.EdgeCount()) {
-			tail, head := ends(g, e)
+			tail, head := g.Ends(e)
 			s := float32(float64(g.LengthM[e]) / driveMPS[g.Class[e]] *
 				(drawLow + (drawHigh-drawLow)*chance(g.VertexNode[tail], g.VertexNode[head], draw, saltDrive, t.seed)))
 			a := g.EdgeArc[e]
@@ -244,13 +246,13 @@ func (t *traffic) exits(least osmdata.Class) (roots []search.Source, barred []bo
 // hypercube; McKay, Beckman and Conover 1979, Technometrics 21:239-245), so that few
 // draws are enough.
 func (t *traffic) delays(roots []search.Source, draws int) [][]float64 {
-	known := map[square][]float64{}
+	known := map[plane.Square][]float64{}
 	out := make([][]float64, len(roots))
 	for i := range roots {
-		at := t.homes.earth.square(t.g.Vertex[roots[i].Vertex], exitSquareM)
+		at := t.homes.Earth.Square(t.g.Vertex[roots[i].Vertex], exitSquareM)
 		if known[at] == nil {
 			known[at] = make([]float64, draws)
-			for draw, rank := range shuffled(int64(at.row)<<32^int64(at.col), draws, t.seed) {
+			for draw, rank := range shuffled(int64(at.Row)<<32^int64(at.Col), draws, t.seed) {
 				known[at][draw] = (float64(rank) + .5) / float64(draws)
 			}
 		}
@@ -296,7 +298,7 @@ func (t *traffic) settle() {
 			continue
 		}
 		t.aadt[e] = most
-		tail, head := ends(g, e)
+		tail, head := g.Ends(e)
 		for _, w := range [2]int32{tail, head} {
 			if !queued[w] {
 				queue, queued[w] = append(queue, w), true

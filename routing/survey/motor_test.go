@@ -7,13 +7,14 @@ import (
 
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/survey/homes"
 	"wideberth/routing/survey/sketch"
 )
 
 // drive assigns the motor traffic of a sketch.
 func drive(t testing.TB, k *sketch.Map) *traffic {
 	t.Helper()
-	tr, err := newTraffic(&k.X, findHomes(&k.X, 2), 0)
+	tr, err := newTraffic(&k.X, homes.Find(&k.X, 2), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -59,7 +60,7 @@ func TestCatchment(t *testing.T) {
 	if a, b := tr.on(t, through), tr.on(t, dead); a < 4*b {
 		t.Errorf("the way out of the estate carries %g, the cul-de-sac %g", a, b)
 	}
-	own := classAADT(osmdata.Tertiary, tr.homes.dwellingsPerKM2(plane.Point{X: 500}))
+	own := classAADT(osmdata.Tertiary, tr.homes.DwellingsPerKM2(plane.Point{X: 500}))
 	if q := tr.on(t, main); q < tertiaryOwn*own || q > tertiaryMost*own {
 		t.Errorf("the tertiary road carries %g, its class %g", q, own)
 	}
@@ -234,7 +235,7 @@ func TestWatershed(t *testing.T) {
 		k.Street(osmdata.Residential, sketch.Line(x+250, 0, x+250, -400))
 	}
 	for s := range uint64(3) {
-		tr, err := newTraffic(&k.X, findHomes(&k.X, 2), s)
+		tr, err := newTraffic(&k.X, homes.Find(&k.X, 2), s)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -22,6 +22,7 @@ const (
 	parkCarDogs      = 10  // visits a day with a dog
 	parkCarPeople    = 40  // and without
 	parkParkingNearM = 150.
+	parkCellM        = 500.
 )
 
 // park is a park with its ways.
@@ -48,7 +49,7 @@ func (w *ground) findParks(x *osmdata.Extract) []park {
 			cars = append(cars, plane.Segment{A: at, B: at, Mask: 1})
 		}
 	}
-	parkings := plane.NewIndex(cars, tileM)
+	parkings := plane.NewIndex(cars, parkCellM)
 	for i := range x.Features {
 		ft := &x.Features[i]
 		if ft.As != "park" && ft.As != "dog_park" || len(ft.Areas) == 0 {
@@ -76,7 +77,7 @@ func (w *ground) addInside(p *park, g plane.Polygon) {
 		}
 		p.inside = append(p.inside, e)
 		p.insideM += float64(w.g.LengthM[e])
-		tail, head := ends(w.g, e)
+		tail, head := w.g.Ends(e)
 		p.entries = append(p.entries, search.Source{Vertex: tail}, search.Source{Vertex: head})
 	}
 }
@@ -110,7 +111,7 @@ func (a *assignment) dogs(ctx context.Context, x *osmdata.Extract) error {
 	metres := make([]float64, len(w.g.Vertex))
 	dwellings := make([]float64, len(metres)) // with a dog
 	for v := range metres {
-		dwellings[v] = a.habits.DogHomes * (a.census.houses[v] + dogsInFlats*a.census.flats[v])
+		dwellings[v] = a.habits.DogHomes * (a.census.Houses[v] + dogsInFlats*a.census.Flats[v])
 		metres[v] = dwellings[v] * dogWalksADay * dogWalkS * exposure.DogWalks.SpeedMPS()
 		a.totals["dog metres"] += metres[v]
 	}

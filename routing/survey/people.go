@@ -6,6 +6,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/survey/homes"
 )
 
 // Walking trips: a country's legs on foot from homes to what draws them. All
@@ -39,7 +40,7 @@ func (a *assignment) people(ctx context.Context, x *osmdata.Extract) error {
 	w, c := a.ground, a.census
 	origin := make([]float64, len(w.g.Vertex))
 	for v := range origin {
-		origin[v] = schoolErrand.rate * c.total(int32(v))
+		origin[v] = schoolErrand.rate * c.Total(int32(v))
 	}
 	school, err := w.assign(ctx, &schoolErrand, w.destinations(x, &schoolErrand, a.parks), origin, a.workers, a.tick)
 	if err != nil {
@@ -50,7 +51,7 @@ func (a *assignment) people(ctx context.Context, x *osmdata.Extract) error {
 	a.totals["km on foot"] += school.metres / 1000
 	legs := make([]float64, len(origin))
 	for v := range legs {
-		n := c.total(int32(v))
+		n := c.Total(int32(v))
 		legs[v] = n * max(0, a.habits.FootLegs-schoolErrand.rate*school.legs[v])
 		a.totals["legs on foot"] += legs[v]
 	}
@@ -84,7 +85,7 @@ func (a *assignment) legs(ctx context.Context, x *osmdata.Extract, legs []float6
 		a.totals["legs of riders"] += n
 	}
 	a.visitors(x, m.origin)
-	got, err := m.assign(ctx, a.homes.earth)
+	got, err := m.assign(ctx, a.homes.Earth)
 	if err != nil {
 		return err
 	}
@@ -101,7 +102,7 @@ func (a *assignment) legs(ctx context.Context, x *osmdata.Extract, legs []float6
 // about by the place's part of what pulls there; the total is kept.
 func (a *assignment) withThoseWhoGoOn(legs, pull, places []float64) []float64 {
 	g := a.ground.g
-	home, all, there := a.homes.spreadOver(g, legs), a.homes.spreadOver(g, pull), a.homes.spreadOver(g, places)
+	home, all, there := a.homes.Spread(g.Vertex, legs), a.homes.Spread(g.Vertex, pull), a.homes.Spread(g.Vertex, places)
 	out := make([]float64, len(legs))
 	before, after := 0.0, 0.0
 	for v := range out {
@@ -109,9 +110,9 @@ func (a *assignment) withThoseWhoGoOn(legs, pull, places []float64) []float64 {
 			continue
 		}
 		at := g.Vertex[v]
-		n, _ := home.block(at)
-		p, _ := all.block(at)
-		q, _ := there.block(at)
+		n, _ := home.Block(at)
+		p, _ := all.Block(at)
+		q, _ := there.Block(at)
 		out[v] = legs[v]
 		if p > 0 {
 			out[v] = (legs[v] + goOnShare*places[v]*n/p) / (1 + goOnShare*q/p)
@@ -127,15 +128,15 @@ func (a *assignment) withThoseWhoGoOn(legs, pull, places []float64) []float64 {
 // fewPlaces tells by vertex whether hardly anything but homes is mapped about it.
 func (a *assignment) fewPlaces(places []float64) []bool {
 	g := a.ground.g
-	there := a.homes.spreadOver(g, places)
-	known := map[square]bool{}
+	there := a.homes.Spread(g.Vertex, places)
+	known := map[plane.Square]bool{}
 	out := make([]bool, len(places))
 	for v := range out {
-		t := a.homes.tile(g.Vertex[v])
+		t := a.homes.Tile(g.Vertex[v])
 		few, ok := known[t]
 		if !ok {
-			pull, km2 := there.block(g.Vertex[v])
-			few = pull < fewPlacesPull*a.homes.dwellingsPerKM2(g.Vertex[v])*km2
+			pull, km2 := there.Block(g.Vertex[v])
+			few = pull < fewPlacesPull*a.homes.DwellingsPerKM2(g.Vertex[v])*km2
 			few = few || pull == 0
 			known[t] = few
 		}
@@ -147,11 +148,11 @@ func (a *assignment) fewPlaces(places []float64) []bool {
 // publicRiders are the people by vertex who come by bus or train and walk on.
 func (a *assignment) publicRiders(x *osmdata.Extract) map[int32]float64 {
 	out := map[int32]float64{}
-	stops := spreadOver{a.homes, map[square]float64{}}
+	stops := a.homes.Spread(nil, nil)
 	number := map[string]float64{"bus_stop": ridersAStop, "station": ridersAtRail}
 	for i := range x.Features {
 		if n := number[x.Features[i].As]; n > 0 {
-			stops.by[a.homes.tile(x.Features[i].Point)] += n
+			stops.Add(x.Features[i].Point, n)
 		}
 	}
 	for i := range x.Features {
@@ -171,19 +172,19 @@ func (a *assignment) publicRiders(x *osmdata.Extract) map[int32]float64 {
 }
 
 // servedShare is the share of the usual riders that the homes about allow.
-func (a *assignment) servedShare(stops spreadOver, at plane.Point) float64 {
-	riders, km2 := stops.block(at)
+func (a *assignment) servedShare(stops homes.Spread, at plane.Point) float64 {
+	riders, km2 := stops.Block(at)
 	if riders == 0 {
 		return 0
 	}
-	return min(1, ridersByHomes*a.homes.dwellingsPerKM2(at)*km2/riders)
+	return min(1, ridersByHomes*a.homes.DwellingsPerKM2(at)*km2/riders)
 }
 
 // exercise sends walks for their own sake as killed walks.
 func (a *assignment) exercise(ctx context.Context) error {
 	metres := make([]float64, len(a.ground.g.Vertex))
 	for v := range metres {
-		metres[v] = a.census.total(int32(v)) * exerciseADay * exerciseTourM
+		metres[v] = a.census.Total(int32(v)) * exerciseADay * exerciseTourM
 		a.totals["km on foot"] += metres[v] / 1000
 	}
 	passes, err := a.ground.killedWalk(ctx, metres, a.ground.pleasure(), exerciseTourM/2, a.workers)

@@ -74,7 +74,7 @@ func metresByHand(w *ground, er *errand, dests []destination, origin []float64) 
 		for changed := true; changed; {
 			changed = false
 			for e := range int32(w.g.EdgeCount()) {
-				tail, head := ends(w.g, e)
+				tail, head := w.g.Ends(e)
 				long := float64(w.g.LengthM[e])
 				if dist[i][tail]+long < dist[i][head] {
 					dist[i][head], changed = dist[i][tail]+long, true

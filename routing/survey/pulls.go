@@ -5,6 +5,7 @@ import (
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/search"
+	"wideberth/routing/survey/homes"
 )
 
 // What draws trips, in visits a day, so that sorts stand in the proportion of what
@@ -53,7 +54,7 @@ const (
 
 // pulls are the pull of each vertex of a network, and of that the part that is no
 // homes.
-func (a *assignment) pulls(x *osmdata.Extract, g *network.Graph, c *census, how means) (all, places []float64) {
+func (a *assignment) pulls(x *osmdata.Extract, g *network.Graph, c *homes.Census, how means) (all, places []float64) {
 	all, places = make([]float64, len(g.Vertex)), make([]float64, len(g.Vertex))
 	put := func(at plane.Point, pull float64) {
 		if pull <= 0 {
@@ -76,7 +77,7 @@ func (a *assignment) pulls(x *osmdata.Extract, g *network.Graph, c *census, how 
 			addEntries(places, a.parks[p].entries, pull*a.parks[p].pull())
 			continue
 		}
-		put(ft.Point, pull*hectaresPull(areaHa(ft.Areas)))
+		put(ft.Point, pull*hectaresPull(plane.AreaHa(ft.Areas)))
 	}
 	for i := range x.Buildings {
 		if b := &x.Buildings[i]; workPull[b.Use] > 0 {
@@ -88,22 +89,15 @@ func (a *assignment) pulls(x *osmdata.Extract, g *network.Graph, c *census, how 
 		}
 	}
 	for v := range all {
-		all[v] = places[v] + pullOfDwelling*c.total(int32(v))
+		all[v] = places[v] + pullOfDwelling*c.Total(int32(v))
 	}
 	return all, places
-}
-
-func areaHa(areas []plane.Polygon) (ha float64) {
-	for _, g := range areas {
-		ha += g.AreaM2() / 1e4
-	}
-	return ha
 }
 
 // shared gives the two ends of an edge their shares of something on it, by
 // nearness.
 func shared(g *network.Graph, place network.Place, give func(v int32, share float64)) {
-	tail, head := ends(g, place.Edge)
+	tail, head := g.Ends(place.Edge)
 	toHead := place.AlongM / float64(g.LengthM[place.Edge])
 	give(tail, 1-toHead)
 	give(head, toHead)
@@ -113,41 +107,4 @@ func addEntries(to []float64, entries []search.Source, pull float64) {
 	for _, s := range entries {
 		to[s.Vertex] += pull / float64(len(entries))
 	}
-}
-
-// spreadOver is a quantity by vertex as a density over the ground.
-type spreadOver struct {
-	h  *homes
-	by map[square]float64
-}
-
-func (h *homes) spreadOver(g *network.Graph, quantity []float64) spreadOver {
-	s := spreadOver{h, map[square]float64{}}
-	for v, q := range quantity {
-		if q != 0 {
-			s.by[h.tile(g.Vertex[v])] += q
-		}
-	}
-	return s
-}
-
-// perM2 is the density about a place, over the squares with streets of the block
-// about it.
-func (s spreadOver) perM2(p plane.Point) float64 {
-	sum, km2 := s.block(p)
-	if km2 == 0 {
-		return 0
-	}
-	return sum / (km2 * 1e6)
-}
-
-// block is the sum over the block of squares about a place, and the land in it.
-func (s spreadOver) block(p plane.Point) (sum, km2 float64) {
-	for _, t := range s.h.earth.around(s.h.tile(p), tileM, densityBlock) {
-		if s.h.streets[t] {
-			sum += s.by[t]
-			km2 += tileKM2
-		}
-	}
-	return sum, km2
 }

@@ -10,9 +10,9 @@ import (
 // riseOn gives what the climbs along a line cost a rider, with the line and against
 // it, as a factor on its length. Ground without a height, or whose tile cannot be
 // read, is level: the import itself tells of tiles that it cannot read.
-func riseOn(m *elevation.Model, w *earth) func(plane.Polyline) (along, against float64) {
+func riseOn(m *elevation.Model, w *plane.Earth) func(plane.Polyline) (along, against float64) {
 	height := func(p plane.Point) (float64, bool) {
-		lon, lat := w.degrees(p)
+		lon, lat := w.Degrees(p)
 		h, ok, err := m.At(lon, lat)
 		return h, ok && err == nil
 	}

@@ -102,7 +102,7 @@ func stateTwin(t *testing.T, a *assignment) {
 	w := a.ground
 	metres, want := make([]float64, len(w.g.Vertex)), 0.0
 	for v := range metres {
-		metres[v] = 500 * a.census.houses[v]
+		metres[v] = 500 * a.census.Houses[v]
 		want += metres[v]
 	}
 	weight := w.pleasure()

@@ -13,6 +13,7 @@ import (
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/survey/beside"
+	"wideberth/routing/survey/homes"
 )
 
 // Options say how to survey. The zero value is good.
@@ -107,8 +108,8 @@ func (p *progress) tick(n int) {
 // assignment is the flows of a network while they are made.
 type assignment struct {
 	ground  *ground
-	census  *census
-	homes   *homes
+	census  *homes.Census
+	homes   *homes.Homes
 	habits  exposure.Habits
 	parks   []park
 	shops   []int32                          // by edge
@@ -131,14 +132,14 @@ func assignAll(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Opti
 	if err != nil {
 		return nil, nil, err
 	}
-	a := &assignment{homes: findHomes(x, habits.Persons), totals: map[string]float64{}, workers: o.Workers, tick: p.tick, seed: o.Seed, habits: habits}
-	a.census = a.homes.settle(x, newLocator(g))
+	a := &assignment{homes: homes.Find(x, habits.Persons), totals: map[string]float64{}, workers: o.Workers, tick: p.tick, seed: o.Seed, habits: habits}
+	a.census = a.homes.Settle(x, g)
 	a.shops = shopsByEdge(x, g)
 	if a.ground, err = newGround(g, beside.PlaceKinds(x, g, a.shops)); err != nil {
 		return nil, nil, err
 	}
 	if o.Heights != nil {
-		a.rise = riseOn(o.Heights, a.homes.earth)
+		a.rise = riseOn(o.Heights, a.homes.Earth)
 	}
 	a.parks = a.ground.findParks(x)
 	for i := range a.flows {
@@ -207,18 +208,12 @@ func shopsByEdge(x *osmdata.Extract, g *network.Graph) []int32 {
 // count writes down totals and losses.
 func (a *assignment) count() {
 	c := a.totals
-	for v := range a.census.houses {
-		c["dwellings in houses"] += a.census.houses[v]
-		c["dwellings in flats"] += a.census.flats[v]
+	for v := range a.census.Houses {
+		c["dwellings in houses"] += a.census.Houses[v]
+		c["dwellings in flats"] += a.census.Flats[v]
 	}
-	for i := range a.homes.list {
-		if a.homes.byBuilding[a.homes.tile(a.homes.list[i].at)] {
-			c["dwellings by building"] += a.homes.list[i].houses + a.homes.list[i].flats
-		}
-	}
-	c["people that settlements say"], c["people at homes there"] = a.homes.people.said, a.homes.people.housed
-	c["dwellings to fit the people"] = a.homes.people.added
-	c["dwellings lost"] = a.homes.lost + a.census.lost
+	a.homes.Count(c)
+	c["dwellings lost"] = a.homes.Lost + a.census.Lost
 	if a.motor != nil {
 		c["vehicle trips lost"] = a.motor.lost
 		for e, q := range a.motor.aadt {
@@ -243,11 +238,11 @@ func (a *assignment) field(g *network.Graph) *exposure.Field {
 	a.markCut(g, f.Marks)
 	a.markResorts(g, f.Marks)
 	for e := range f.Marks {
-		tail, head := ends(g, int32(e))
+		tail, head := g.Ends(int32(e))
 		if a.few[tail] && a.few[head] && a.shops[e] < beside.CentreShops {
 			f.Marks[e] |= exposure.FewPlaces
 		}
-		if !a.homes.byBuilding[a.homes.tile(g.EdgeLine(int32(e)).At(float64(g.LengthM[e])/2))] {
+		if !a.homes.Mapped(g.EdgeLine(int32(e)).At(float64(g.LengthM[e]) / 2)) {
 			f.Marks[e] |= exposure.HomesFromStreets
 		}
 		if moving := f.OwnPerDay[exposure.CarTraffic][e] + f.OwnPerDay[exposure.HeavyTraffic][e]; beside.MayCross(g.Class[e]) && moving < beside.MovingPerDay {

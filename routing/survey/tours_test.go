@@ -172,7 +172,7 @@ func TestTourShape(t *testing.T) {
 			degree := map[int32]int{}
 			for _, e := range edges {
 				length += float64(g.LengthM[e])
-				tail, head := ends(g, e)
+				tail, head := g.Ends(e)
 				degree[tail]++
 				degree[head]++
 			}

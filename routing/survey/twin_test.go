@@ -30,7 +30,7 @@ func trackOf(g *network.Graph, from int32, edges []int32, speedMPS float64) trac
 	var line plane.Polyline
 	at := from
 	for _, e := range edges {
-		tail, head := ends(g, e)
+		tail, head := g.Ends(e)
 		piece := g.EdgeLine(e)
 		if at != tail {
 			piece, head = piece.Reversed(), tail

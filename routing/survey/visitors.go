@@ -5,6 +5,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/osmdata"
+	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 )
 
@@ -39,11 +40,11 @@ func beds(ft *osmdata.Feature) float64 {
 // visitors adds the legs of those who stay the night to where walks begin, and marks
 // the vertices about which they are many.
 func (a *assignment) visitors(x *osmdata.Extract, origin []float64) {
-	nights, lifts := spreadOver{a.homes, map[square]float64{}}, spreadOver{a.homes, map[square]float64{}}
+	nights, lifts := a.homes.Spread(nil, nil), a.homes.Spread(nil, nil)
 	for i := range x.Features {
 		ft := &x.Features[i]
 		if ft.As == "ski_lift" {
-			lifts.by[a.homes.tile(ft.Point)]++
+			lifts.Add(ft.Point, 1)
 		}
 		if ft.As != "lodging" {
 			continue
@@ -53,7 +54,7 @@ func (a *assignment) visitors(x *osmdata.Extract, origin []float64) {
 			continue
 		}
 		n := beds(ft)
-		nights.by[a.homes.tile(ft.Point)] += n
+		nights.Add(ft.Point, n)
 		a.totals["beds"] += n
 		shared(a.ground.g, place, func(v int32, share float64) {
 			origin[v] += share * n * bedsTaken * visitorLegs
@@ -61,18 +62,18 @@ func (a *assignment) visitors(x *osmdata.Extract, origin []float64) {
 		})
 	}
 	a.resort = make([]bool, len(origin))
-	if len(nights.by) == 0 {
+	if len(nights.By) == 0 {
 		return
 	}
-	known := map[square]bool{}
+	known := map[plane.Square]bool{}
 	for v := range a.resort {
 		at := a.ground.g.Vertex[v]
-		t := a.homes.tile(at)
+		t := a.homes.Tile(at)
 		many, ok := known[t]
 		if !ok {
-			n, km2 := nights.block(at)
-			up, _ := lifts.block(at)
-			many = n >= leastBeds && up < winterResort && n >= resortShare*a.homes.dwellingsPerKM2(at)*km2*a.habits.Persons
+			n, km2 := nights.Block(at)
+			up, _ := lifts.Block(at)
+			many = n >= leastBeds && up < winterResort && n >= resortShare*a.homes.DwellingsPerKM2(at)*km2*a.habits.Persons
 			known[t] = many
 		}
 		a.resort[v] = many
@@ -82,7 +83,7 @@ func (a *assignment) visitors(x *osmdata.Extract, origin []float64) {
 // markResorts marks edges between vertices about which many stay the night.
 func (a *assignment) markResorts(g *network.Graph, marks []exposure.Mark) {
 	for e := range marks {
-		if tail, head := ends(g, int32(e)); a.resort[tail] && a.resort[head] {
+		if tail, head := g.Ends(int32(e)); a.resort[tail] && a.resort[head] {
 			marks[e] |= exposure.Visitors
 		}
 	}

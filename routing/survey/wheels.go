@@ -10,6 +10,7 @@ import (
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/search"
+	"wideberth/routing/survey/homes"
 )
 
 // Trips by bicycle: a country's trips a person and day from homes to what draws
@@ -53,7 +54,7 @@ const (
 type wheels struct {
 	g      *network.Graph
 	router *search.Router
-	census *census
+	census *homes.Census
 	sent   *sent
 	flow   []float64 // wheel trips a day by edge
 	gates  []gate
@@ -66,7 +67,7 @@ func rides(s *osmdata.Street) bool {
 }
 
 // newWheels makes the network; nil where nothing can be ridden on.
-func newWheels(x *osmdata.Extract, h *homes) (*wheels, error) {
+func newWheels(x *osmdata.Extract, h *homes.Homes) (*wheels, error) {
 	g, _, err := network.Build(x.Streets, x.Barred, network.Options{Use: rides, MinIslandM: math.Inf(-1)})
 	if errors.Is(err, network.ErrNoStreets) {
 		return nil, nil
@@ -75,7 +76,7 @@ func newWheels(x *osmdata.Extract, h *homes) (*wheels, error) {
 		return nil, err
 	}
 	router, err := search.NewRouter(&g.Star)
-	return &wheels{g: g, router: router, census: h.settle(x, newLocator(g))}, err
+	return &wheels{g: g, router: router, census: h.Settle(x, g)}, err
 }
 
 // costs are the generalised metres of each arc.
@@ -84,7 +85,7 @@ func (w *wheels) costs(rise func(plane.Polyline) (climb, drop float64)) []float3
 	out := make([]float32, g.Star.ArcCount())
 	junction := w.junctions()
 	for e := range int32(g.EdgeCount()) {
-		tail, head := ends(g, e)
+		tail, head := g.Ends(e)
 		price := rideJunctionM
 		if c := g.Class[e]; c >= osmdata.Primary && c <= osmdata.Tertiary || c == osmdata.Cycleway {
 			price = rideThroughM
@@ -185,14 +186,14 @@ func (a *assignment) ride(ctx context.Context, x *osmdata.Extract) error {
 	m := &gravity{g: w.g, router: w.router, costs: perturbed(w.g, w.costs(a.rise), costSets, a.seed), lambdaM: h.BicycleM / 2,
 		origin: make([]float64, len(w.g.Vertex)), roots: wheelRoots, seed: a.seed, workers: a.workers, tick: a.tick}
 	for v := range m.origin {
-		if n := w.census.total(int32(v)); n > 0 {
-			m.origin[v] = n * h.BicycleTrips * h.Persons * riding(a.homes.dwellingsPerKM2(w.g.Vertex[v]))
+		if n := w.census.Total(int32(v)); n > 0 {
+			m.origin[v] = n * h.BicycleTrips * h.Persons * riding(a.homes.DwellingsPerKM2(w.g.Vertex[v]))
 		}
 	}
 	m.pull, _ = a.pulls(x, w.g, w.census, byBicycle)
 	m.gates = a.openGates(w.g, m)
 	w.gates = m.gates
-	if w.sent, err = m.assign(ctx, a.homes.earth); err != nil {
+	if w.sent, err = m.assign(ctx, a.homes.Earth); err != nil {
 		return err
 	}
 	return a.roundTrips(ctx, m)
@@ -204,8 +205,8 @@ func (a *assignment) openGates(g *network.Graph, m *gravity) []gate {
 	if len(gates) == 0 {
 		return nil
 	}
-	pull, origin := a.homes.spreadOver(g, m.pull), a.homes.spreadOver(g, m.origin)
-	openGates(g, gates, weight, m.depthM(), pull.perM2, origin.perM2)
+	pull, origin := a.homes.Spread(g.Vertex, m.pull), a.homes.Spread(g.Vertex, m.origin)
+	openGates(g, gates, weight, m.depthM(), pull.PerM2, origin.PerM2)
 	return gates
 }
 

@@ -1,7 +1,6 @@
-package survey
+package homes
 
 import (
-	"math"
 	"testing"
 
 	"wideberth/osmdata"
@@ -9,9 +8,7 @@ import (
 	"wideberth/routing/survey/sketch"
 )
 
-// about reports whether two numbers agree within a relative tolerance.
-func about(got, want, tol float64) bool { return math.Abs(got-want) <= tol*max(1e-9, math.Abs(want)) }
-
+// About reports whether two numbers agree within a relative tolerance.
 func TestDwellings(t *testing.T) {
 	for _, c := range []struct {
 		use           string
@@ -49,7 +46,7 @@ func TestHomesByTile(t *testing.T) {
 		k.X.Buildings = append(k.X.Buildings, osmdata.Building{Use: "house", Area: sketch.Footprint(float64(20*i+10), 260, 10)})
 	}
 	k.X.Buildings = append(k.X.Buildings, osmdata.Building{Use: "house", Area: sketch.Footprint(1200, 260, 10)}) // one alone
-	h := findHomes(&k.X, 2)
+	h := Find(&k.X, 2)
 	sum := map[int32]float64{}
 	for _, hm := range h.list {
 		sum[hm.street] += hm.houses + hm.flats
@@ -59,7 +56,7 @@ func TestHomesByTile(t *testing.T) {
 			t.Errorf("street %d has %g homes, want %g", street, sum[street], want)
 		}
 	}
-	if !h.byBuilding[square{0, 0}] || h.byBuilding[square{0, 2}] {
+	if !h.byBuilding[plane.Square{}] || h.byBuilding[plane.Square{Col: 2}] {
 		t.Error("the wrong tiles count as mapped")
 	}
 }
@@ -73,9 +70,9 @@ func TestHomesSnapToStreetsNotPavements(t *testing.T) {
 		k.X.Buildings = append(k.X.Buildings, osmdata.Building{Use: "house", Area: sketch.Footprint(float64(20*i), 10, 8)})
 	}
 	k.X.Buildings = append(k.X.Buildings, osmdata.Building{Use: "house", Area: sketch.Footprint(200, 300, 8)}) // too far
-	h := findHomes(&k.X, 2)
-	if len(h.list) != 20 || h.lost != 1 {
-		t.Fatalf("%d homes, %g lost", len(h.list), h.lost)
+	h := Find(&k.X, 2)
+	if len(h.list) != 20 || h.Lost != 1 {
+		t.Fatalf("%d homes, %g lost", len(h.list), h.Lost)
 	}
 	for _, hm := range h.list {
 		if hm.street != 0 {
@@ -93,7 +90,7 @@ func TestSettle(t *testing.T) {
 	k.Street(osmdata.Residential, sketch.Line(200, 0, 200, 300))
 	k.Street(osmdata.Residential, sketch.Line(200, 0, 400, 0))
 	g := k.Net(t)
-	h := &homes{list: []home{
+	h := &Homes{list: []home{
 		{street: 0, alongM: 50, houses: 4},                                 // a quarter of the 200 m chain from (0,0)
 		{street: 1, alongM: 0, flats: 2},                                   // at (200,0)
 		{street: 2, alongM: 150, houses: 2},                                // in the middle
@@ -102,17 +99,17 @@ func TestSettle(t *testing.T) {
 	}}
 	k.X.Streets = append(k.X.Streets, make([]osmdata.Street, 4)...)
 	k.X.Streets[7].ID = 99
-	c := h.settle(&k.X, newLocator(g))
+	c := h.Settle(&k.X, g)
 	at := map[plane.Point]float64{}
 	for v, p := range g.Vertex {
-		at[p] = c.total(int32(v))
+		at[p] = c.Total(int32(v))
 	}
 	for p, want := range map[plane.Point]float64{{}: 3, {X: 200}: 1 + 2 + 1 + .05, {X: 200, Y: 300}: 1, {X: 400}: .95} {
 		if !about(at[p], want, 1e-6) {
 			t.Errorf("at %v %g dwellings, want %g", p, at[p], want)
 		}
 	}
-	if c.lost != 8 {
-		t.Errorf("lost %g, want 8", c.lost)
+	if c.Lost != 8 {
+		t.Errorf("lost %g, want 8", c.Lost)
 	}
 }

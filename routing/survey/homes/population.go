@@ -1,4 +1,4 @@
-package survey
+package homes
 
 import (
 	"cmp"
@@ -64,7 +64,7 @@ func (s *settlement) box() plane.Box {
 // settlements lists them, smallest first, bounded ones before discs: what a larger
 // one has beyond those inside it is its own.
 func settlements(x *osmdata.Extract) (out []settlement) {
-	var hull hull
+	var hull plane.Hull
 	for i := range x.Features {
 		ft := &x.Features[i]
 		if ft.As != exposure.Settlement {
@@ -75,7 +75,7 @@ func settlements(x *osmdata.Extract) (out []settlement) {
 			continue
 		}
 		s := settlement{people: n, at: ft.Point}
-		if s.areaM2 = 1e4 * areaHa(ft.Areas); s.areaM2 >= leastOwnArea {
+		if s.areaM2 = 1e4 * plane.AreaHa(ft.Areas); s.areaM2 >= leastOwnArea {
 			s.area = ft.Areas
 		} else {
 			s.areaM2 = n / townPerKM2 * 1e6
@@ -83,7 +83,7 @@ func settlements(x *osmdata.Extract) (out []settlement) {
 			if hull == nil {
 				hull = hullOf(x)
 			}
-			if !hull.holdsMost(&s) {
+			if !s.liesIn(hull) {
 				continue
 			}
 		}
@@ -103,17 +103,17 @@ func bitOf(b bool) int {
 }
 
 // hullOf is the hull of an extract's streets.
-func hullOf(x *osmdata.Extract) hull {
+func hullOf(x *osmdata.Extract) plane.Hull {
 	var points []plane.Point
 	for i := range x.Streets {
 		l := x.Streets[i].Line
 		points = append(points, l[0], l[len(l)-1])
 	}
-	return convexHull(points)
+	return plane.HullOf(points)
 }
 
-// holdsMost tells whether the map has about all of a settlement without a boundary.
-func (h hull) holdsMost(s *settlement) bool {
+// liesIn tells whether a hull has about all of a settlement without a boundary.
+func (s *settlement) liesIn(h plane.Hull) bool {
 	if len(h) < 3 {
 		return false
 	}
@@ -134,7 +134,7 @@ func peopleOf(text string) (float64, bool) {
 }
 
 // hold scales homes spread along streets to the people of the settlements.
-func (h *homes) hold(x *osmdata.Extract, persons float64) {
+func (h *Homes) hold(x *osmdata.Extract, persons float64) {
 	list := settlements(x)
 	if len(list) == 0 || persons <= 0 {
 		return
@@ -151,7 +151,7 @@ func (h *homes) hold(x *osmdata.Extract, persons float64) {
 }
 
 // holdOne scales the homes of one settlement that no smaller one has.
-func (h *homes) holdOne(s *settlement, index *plane.Index, done []bool, persons float64) {
+func (h *Homes) holdOne(s *settlement, index *plane.Index, done []bool, persons float64) {
 	var own []int32
 	var fixed, loose, before float64
 	for _, i := range index.InBox(s.box(), 1, nil) {

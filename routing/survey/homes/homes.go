@@ -1,4 +1,7 @@
-package survey
+// Package homes finds out where people live: dwellings in buildings and along streets,
+// held against what settlements say of their people, put on a network, and how thick they
+// lie on the ground. It hides which of its sources holds where.
+package homes
 
 import (
 	"wideberth/osmdata"
@@ -88,36 +91,36 @@ func dwellings(b *osmdata.Building) (houses, flats float64) {
 	return 0, 0
 }
 
-// homes is what is known of where people live.
-type homes struct {
+// Homes is what is known of where people live.
+type Homes struct {
 	list       []home
-	earth      *earth
-	byBuilding map[square]bool // squares of tileM whose homes come from buildings
-	lost       float64         // dwellings of buildings too far from any street
-	fromStreet int             // the first so many of list were spread along streets
-	people     people          // that settlements in the map say, against the homes
-	density                    // of dwellings
+	Earth      *plane.Earth
+	byBuilding map[plane.Square]bool // squares of tileM whose homes come from buildings
+	Lost       float64               // dwellings of buildings too far from any street
+	fromStreet int                   // the first so many of list were spread along streets
+	people     people                // that settlements in the map say, against the homes
+	density                          // of dwellings
 }
 
-// findHomes lists the homes of an extract, held against what its settlements say of
+// Find lists the homes of an extract, held against what its settlements say of
 // their people where a household has so many persons.
-func findHomes(x *osmdata.Extract, persons float64) *homes {
-	h := &homes{byBuilding: map[square]bool{}, earth: newEarth(x.Frame)}
+func Find(x *osmdata.Extract, persons float64) *Homes {
+	h := &Homes{byBuilding: map[plane.Square]bool{}, Earth: plane.NewEarth(x.Frame)}
 	pieces := streetPieces(x)
-	km, count := map[square]float64{}, map[square]float64{}
+	km, count := map[plane.Square]float64{}, map[plane.Square]float64{}
 	for _, p := range pieces {
-		km[h.tile(p.at)] += p.houses / dwellingsPerKM
+		km[h.Tile(p.at)] += p.houses / dwellingsPerKM
 	}
 	for i := range x.Buildings {
 		if houses, flats := dwellings(&x.Buildings[i]); houses+flats > 0 {
-			count[h.tile(x.Buildings[i].Area.Centroid())]++
+			count[h.Tile(x.Buildings[i].Area.Centroid())]++
 		}
 	}
 	for t, n := range count {
 		h.byBuilding[t] = n >= leastBuildingsKM*km[t]
 	}
 	for _, p := range pieces {
-		if !h.byBuilding[h.tile(p.at)] {
+		if !h.byBuilding[h.Tile(p.at)] {
 			h.list = append(h.list, p)
 		}
 	}
@@ -128,8 +131,23 @@ func findHomes(x *osmdata.Extract, persons float64) *homes {
 	return h
 }
 
-// tile is the square of tileM that a place lies in.
-func (h *homes) tile(p plane.Point) square { return h.earth.square(p, tileM) }
+// Tile is the square of tileM that a place lies in.
+func (h *Homes) Tile(p plane.Point) plane.Square { return h.Earth.Square(p, tileM) }
+
+// Mapped tells whether the homes about a place come from buildings.
+func (h *Homes) Mapped(p plane.Point) bool { return h.byBuilding[h.Tile(p)] }
+
+// Count adds to totals how many dwellings come from buildings, and how homes and the
+// people that settlements say agree.
+func (h *Homes) Count(totals map[string]float64) {
+	for i := range h.list {
+		if h.byBuilding[h.Tile(h.list[i].at)] {
+			totals["dwellings by building"] += h.list[i].houses + h.list[i].flats
+		}
+	}
+	totals["people that settlements say"], totals["people at homes there"] = h.people.said, h.people.housed
+	totals["dwellings to fit the people"] = h.people.added
+}
 
 // streetPieces spreads homes along the streets.
 func streetPieces(x *osmdata.Extract) []home {
@@ -151,7 +169,7 @@ func streetPieces(x *osmdata.Extract) []home {
 }
 
 // addBuildings puts the homes of buildings on the nearest street.
-func (h *homes) addBuildings(x *osmdata.Extract) {
+func (h *Homes) addBuildings(x *osmdata.Extract) {
 	const cellM = 64
 	var segs []plane.Segment
 	for i := range x.Streets {
@@ -167,12 +185,12 @@ func (h *homes) addBuildings(x *osmdata.Extract) {
 	for i := range x.Buildings {
 		houses, flats := dwellings(&x.Buildings[i])
 		at := x.Buildings[i].Area.Centroid()
-		if houses+flats == 0 || !h.byBuilding[h.tile(at)] {
+		if houses+flats == 0 || !h.byBuilding[h.Tile(at)] {
 			continue
 		}
 		hit, ok := index.Nearest(at, homeSnapM, 1)
 		if !ok {
-			h.lost += houses + flats
+			h.Lost += houses + flats
 			continue
 		}
 		_, along, _ := x.Streets[hit.ID].Line.Nearest(hit.At)
@@ -232,46 +250,41 @@ func (l *locator) find(way int64, alongM float64) (edge int32, onM float64, ok b
 	return 0, 0, false
 }
 
-// census is the dwellings at the vertices of a graph.
-type census struct {
-	houses, flats []float64
-	lost          float64 // dwellings without an edge near
+// Census is the dwellings at the vertices of a graph.
+type Census struct {
+	Houses, Flats []float64
+	Lost          float64 // dwellings without an edge near
 }
 
-// total is the number of dwellings at a vertex.
-func (c *census) total(v int32) float64 { return c.houses[v] + c.flats[v] }
+// Total is the number of dwellings at a vertex.
+func (c *Census) Total(v int32) float64 { return c.Houses[v] + c.Flats[v] }
 
-// settle puts the homes on a graph: on the edge of their own street, else on the
+// Settle puts the homes on a graph: on the edge of their own street, else on the
 // nearest one, shared between its two ends by nearness.
-func (h *homes) settle(x *osmdata.Extract, l *locator) *census {
+func (h *Homes) Settle(x *osmdata.Extract, g *network.Graph) *Census {
+	l := newLocator(g)
 	n := len(l.g.Vertex)
-	c := &census{houses: make([]float64, n), flats: make([]float64, n)}
+	c := &Census{Houses: make([]float64, n), Flats: make([]float64, n)}
 	for i := range h.list {
 		hm := &h.list[i]
 		edge, on, ok := l.find(x.Streets[hm.street].ID, hm.alongM)
 		if !ok {
 			place, err := l.g.Snap(hm.at, homeToNetworkM)
 			if err != nil {
-				c.lost += hm.houses + hm.flats
+				c.Lost += hm.houses + hm.flats
 				continue
 			}
 			edge, on = place.Edge, place.AlongM
 		}
-		tail, head := ends(l.g, edge)
+		tail, head := l.g.Ends(edge)
 		toHead := on / float64(l.g.LengthM[edge])
 		for v, share := range map[int32]float64{tail: 1 - toHead, head: toHead} {
 			if tail == head {
 				share = 1
 			}
-			c.houses[v] += share * hm.houses
-			c.flats[v] += share * hm.flats
+			c.Houses[v] += share * hm.houses
+			c.Flats[v] += share * hm.flats
 		}
 	}
 	return c
-}
-
-// ends gives the vertices at the beginning and the end of an edge's geometry.
-func ends(g *network.Graph, e int32) (tail, head int32) {
-	a := g.EdgeArc[e]
-	return g.Star.Head[g.Star.Twin[a]], g.Star.Head[a]
 }
