@@ -8,6 +8,8 @@ import (
 	"net/http"
 	"time"
 
+	"wideberth/api/page"
+	"wideberth/api/problem"
 	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
@@ -69,7 +71,7 @@ func (s *Server) revisit(ctx context.Context, b *wire.RevisitBody) (*revisited, 
 		return nil, err
 	}
 	if bite && out.Multiple < set && !trains(ctx) {
-		return nil, newProblem(http.StatusForbidden, english.Say("caution.trainer"))
+		return nil, problem.New(http.StatusForbidden, english.Say("caution.trainer"))
 	}
 	return out, nil
 }
@@ -136,5 +138,5 @@ func (s *Server) printVisit(ctx context.Context, in *struct{ Body wire.VisitPape
 		Stay: &draw.Stay{Visit: v.Visit, Bite: v.bite}}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: pagePolicy, Body: out.Bytes()}, nil
+	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: page.Policy, Body: out.Bytes()}, nil
 }
