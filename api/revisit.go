@@ -6,14 +6,18 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"slices"
 	"time"
 
 	"wideberth/api/page"
 	"wideberth/api/problem"
 	"wideberth/api/wire"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
+	"wideberth/exposure/learning"
 	"wideberth/osmdata/fault"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 	"wideberth/routing/briefing/draw"
 	"wideberth/routing/training"
 )
@@ -28,12 +32,12 @@ type revisited struct {
 	factors *exposure.Factors
 }
 
-// scene measures the whole visit as one walk: for the kind given, or with nil for
-// the one that leads its reactions.
-func (v *revisited) scene(units string, kind *exposure.Kind) (*draw.Scene, error) {
+// scene measures the whole visit as one walk, for the kind watched that needs most room.
+func (v *revisited) scene(units string) (*draw.Scene, error) {
+	kind := slices.MaxFunc(v.kinds, func(a, b exposure.Kind) int { return cmp.Compare(v.dog.Need(a).WorkingM, v.dog.Need(b).WorkingM) })
 	snap, whole := v.planner.Snapshot(), v.Whole()
 	plan := &planned{planner: v.planner, wish: routing.Wish{Dog: *v.dog}, plan: &routing.Plan{Walks: []routing.Walk{whole}, Depart: v.Leave,
-		Zone: v.planner.Zone().String(), MapTime: snap.MapTime, Ground: v.planner.Ranked(whole.Line[0], v.dog, v.Leave, v.factors)}, room: kind}
+		Zone: v.planner.Zone().String(), MapTime: snap.MapTime, Ground: v.planner.Ranked(whole.Line[0], v.dog, v.Leave, v.factors)}, room: &kind}
 	return plan.scene(0, units)
 }
 
@@ -129,13 +133,19 @@ func (s *Server) printVisit(ctx context.Context, in *struct{ Body wire.VisitPape
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	scene, err := v.scene(b.Units, nil)
+	if b.Rule == nil {
+		usual := kept.TrainingRule(learning.DefaultRule())
+		b.Rule = &usual
+	} else if wrong := wire.WrongRule("/rule", b.Rule); wrong != nil {
+		return nil, s.problem(ctx, wrong)
+	}
+	scene, err := v.scene(b.Units)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	var out bytes.Buffer
-	if err := scene.HandOut(&out, draw.HandOutOptions{Paper: draw.Paper(cmp.Or(b.Paper, string(draw.A4))), StyleHref: handOutStyle,
-		Stay: &draw.Stay{Visit: v.Visit, Bite: v.bite}}); err != nil {
+	if err := scene.VisitSheet(&out, &draw.VisitSheet{Visit: v.Visit, Number: b.Visit, Of: b.Of, Rule: learning.Rule(*b.Rule), Bite: v.bite,
+		Driver: briefing.Driver(b.Driver), Paper: draw.Paper(cmp.Or(b.Paper, string(draw.A4))), StyleHref: handOutStyle}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: page.Policy, Body: out.Bytes()}, nil

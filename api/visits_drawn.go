@@ -4,20 +4,12 @@ import (
 	"bytes"
 	"cmp"
 	"context"
-	"slices"
 
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/wire"
-	"wideberth/exposure"
 	"wideberth/routing/briefing/draw"
 )
-
-// watchedScene measures a whole visit for the kind watched that needs most room.
-func (v *revisited) watchedScene(units string) (*draw.Scene, error) {
-	kind := slices.MaxFunc(v.kinds, func(a, b exposure.Kind) int { return cmp.Compare(v.dog.Need(a).WorkingM, v.dog.Need(b).WorkingM) })
-	return v.scene(units, &kind)
-}
 
 // drawVisit answers POST /v1/visits/drawings.
 func (s *Server) drawVisit(ctx context.Context, in *struct{ Body wire.RevisitBody }) (*answered[wire.VisitDrawn], error) {
@@ -25,11 +17,11 @@ func (s *Server) drawVisit(ctx context.Context, in *struct{ Body wire.RevisitBod
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	scene, err := v.watchedScene("")
+	scene, err := v.scene("")
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &answered[wire.VisitDrawn]{wire.VisitDrawn{Visit: v.encoded(), Walk: wire.NewWalk(scene.Walk, s.planner.Frame(), v.Leave), Drawing: wire.NewDrawing(scene, s.planner.Frame())}}, nil
+	return &answered[wire.VisitDrawn]{wire.NewVisitDrawn(v.Visit, v.encoded(), scene, s.planner.Frame())}, nil
 }
 
 // visitPicture answers POST /v1/visits/pictures.
@@ -39,7 +31,7 @@ func (s *Server) visitPicture(ctx context.Context, in *struct{ Body wire.VisitPi
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	scene, err := v.watchedScene(b.Units)
+	scene, err := v.scene(b.Units)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}

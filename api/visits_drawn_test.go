@@ -46,7 +46,13 @@ func TestVisitDrawn(t *testing.T) {
 				Need struct {
 					WorkingM float64 `json:"working_m"`
 				}
+				Around []struct {
+					Name    string
+					Watched bool
+					Works   [][2]float64
+				}
 			}
+			Arc [][2]float64
 		}
 		answer(t, h, "/v1/visits/drawings", again+"}", &drawn)
 		if drawn.Visit.Arrive != v.Arrive || math.Abs(drawn.Visit.DistanceM-v.DistanceM) > 2 {
@@ -68,6 +74,22 @@ func TestVisitDrawn(t *testing.T) {
 		if drawn.Drawing.Need.WorkingM != 38 || len(drawn.Drawing.Profile.LeftM) == 0 {
 			t.Errorf("visit %d: drawn for %g m, %d places measured", i+1, drawn.Drawing.Need.WorkingM, len(drawn.Drawing.Profile.LeftM))
 		}
+		around, stood := drawn.Drawing.Around, 0
+		for _, a := range around {
+			if a.Watched {
+				stood++
+			}
+		}
+		if stood != 1 || !around[0].Watched || around[0].Name != v.Watched.Name || len(around[0].Works) < 4 {
+			t.Errorf("visit %d: %q is watched, around the walk first is %+v", i+1, v.Watched.Name, around[0])
+		}
+		near := math.Inf(1)
+		for _, q := range drawn.Arc {
+			near = min(near, math.Hypot(111320*math.Cos(v.At[1]*math.Pi/180)*(q[0]-v.At[0]), 111320*(q[1]-v.At[1])))
+		}
+		if len(drawn.Arc) < 10 || near > 2 {
+			t.Errorf("visit %d: the arc of equal distance comes within %.1f m of the stand", i+1, near)
+		}
 		res, svg := do(t, h, "POST", "/v1/visits/pictures", "", again+`,"theme":"dark","width_px":390,"height_px":392}`)
 		if res.StatusCode != http.StatusOK || res.Header.Get("Content-Type") != "image/svg+xml" || !strings.Contains(string(svg), "stand here") || !strings.Contains(string(svg), "OpenStreetMap") {
 			t.Errorf("visit %d: picture %d %s %.200s", i+1, res.StatusCode, res.Header.Get("Content-Type"), svg)
@@ -79,7 +101,7 @@ func TestVisitDrawn(t *testing.T) {
 type visitBody struct {
 	At      [2]float64
 	Watched struct {
-		OSM string
+		Name, OSM string
 	}
 	Arrive      string
 	StayMinutes float64 `json:"stay_minutes"`

@@ -51,6 +51,7 @@ type StepLine struct {
 type AroundSource struct {
 	Name    string       `json:"name"`
 	InSight bool         `json:"in_sight" doc:"Seen from the walk."`
+	Watched bool         `json:"watched,omitempty" doc:"It is what a training visit watches."`
 	Need    DrawnNeed    `json:"need"`
 	Area    [][]Position `json:"area" doc:"Outer outlines, empty where only a place is known."`
 	Works   []Position   `json:"works" doc:"Where the dog still works."`
@@ -91,16 +92,20 @@ func NewDrawing(scene *draw.Scene, f plane.Frame) Drawing {
 		d.Line = append(d.Line, StepLine{p.Step, positions(f, p.Line)})
 	}
 	for _, a := range scene.Sources() {
-		around := AroundSource{a.Name, a.InSight, needOf("", a.Need), [][]Position{}, ring(f, a.Works), ring(f, a.Reacts)}
-		for i := range a.Area {
-			around.Area = append(around.Area, ring(f, a.Area[i].Outer))
-		}
-		d.Around = append(d.Around, around)
+		d.Around = append(d.Around, newAround(&a, f))
 	}
 	for _, c := range scene.Unroll(1, 2*room.Need.WorkingM).Columns {
 		d.Beside = append(d.Beside, c.Sources...)
 	}
 	return d
+}
+
+func newAround(a *draw.Around, f plane.Frame) AroundSource {
+	out := AroundSource{Name: a.Name, InSight: a.InSight, Need: needOf("", a.Need), Area: [][]Position{}, Works: ring(f, a.Works), Reacts: ring(f, a.Reacts)}
+	for i := range a.Area {
+		out.Area = append(out.Area, ring(f, a.Area[i].Outer))
+	}
+	return out
 }
 
 func positions(f plane.Frame, l []plane.Point) []Position { return NewLineString(f, l).Coordinates }

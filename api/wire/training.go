@@ -2,20 +2,26 @@ package wire
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"wideberth/api/wire/dogfile"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/briefing/draw"
 	"wideberth/routing/training"
 )
 
 // VisitPaper asks for a visit on paper.
 type VisitPaper struct {
 	RevisitBody
-	Paper string `json:"paper,omitempty" enum:"a4,letter" doc:"Left out: A4."`
-	Units string `json:"units,omitempty" enum:"metric,us"`
+	Of     int                `json:"of,omitempty" minimum:"0" maximum:"99" doc:"How many visits there are: with visit, for the title."`
+	Rule   *kept.TrainingRule `json:"rule,omitempty" doc:"When training moves on; left out: common practice."`
+	Driver string             `json:"driver,omitempty" enum:"fear,frustration,excitement" doc:"What drives the dog, for the advice only."`
+	Paper  string             `json:"paper,omitempty" enum:"a4,letter" doc:"Left out: A4."`
+	Units  string             `json:"units,omitempty" enum:"metric,us"`
 }
 
 // NearStep is the multiple of the working distance below which a dog with a bite
@@ -141,7 +147,19 @@ type Sieve struct {
 type VisitDrawn struct {
 	Visit   Visit   `json:"visit"`
 	Walk    Walk    `json:"walk" doc:"Way in, stay and way home as one walk; the stay is the watch point that says stand."`
-	Drawing Drawing `json:"drawing"`
+	Drawing Drawing `json:"drawing" doc:"What is watched comes first of what is around."`
+	// Arc is part of the place, not of the walk.
+	Arc []Position `json:"arc" doc:"As far from what is watched as the stand, 35 degrees to each side: a step along it changes no dose."`
+}
+
+// NewVisitDrawn is a visit with what it is walked by; the scene is the whole of it as one walk.
+func NewVisitDrawn(v *training.Visit, body Visit, scene *draw.Scene, f plane.Frame) VisitDrawn {
+	place := scene.Place(v)
+	out := VisitDrawn{Visit: body, Walk: NewWalk(scene.Walk, f, v.Leave), Drawing: NewDrawing(scene, f), Arc: positions(f, place.Arc)}
+	watched := newAround(&place.Watched, f)
+	watched.Watched = true
+	out.Drawing.Around = append([]AroundSource{watched}, slices.DeleteFunc(out.Drawing.Around, func(a AroundSource) bool { return a.Name == watched.Name })...)
+	return out
 }
 
 // VisitPictureBody asks for the picture of a visit.

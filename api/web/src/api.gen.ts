@@ -1447,6 +1447,8 @@ export interface components {
                 number,
                 number
             ][];
+            /** @description It is what a training visit watches. */
+            watched?: boolean;
             /** @description Where the dog still works. */
             works: [
                 number,
@@ -5088,6 +5090,12 @@ export interface components {
             went_over?: number;
         };
         VisitDrawn: {
+            /** @description As far from what is watched as the stand, 35 degrees to each side: a step along it changes no dose. */
+            arc: [
+                number,
+                number
+            ][];
+            /** @description What is watched comes first of what is around. */
             drawing: components["schemas"]["Drawing"];
             visit: components["schemas"]["Visit"];
             /** @description Way in, stay and way home as one walk; the stay is the watch point that says stand. */
@@ -5125,10 +5133,22 @@ export interface components {
             /** @description Where one stands. */
             at?: components["schemas"]["LatLon"];
             /**
+             * @description What drives the dog, for the advice only.
+             * @enum {string}
+             */
+            driver?: "fear" | "frustration" | "excitement";
+            /**
+             * Format: int64
+             * @description How many visits there are: with visit, for the title.
+             */
+            of?: number;
+            /**
              * @description Left out: A4.
              * @enum {string}
              */
             paper?: "a4" | "letter";
+            /** @description When training moves on; left out: common practice. */
+            rule?: components["schemas"]["KeptTrainingRule"];
             /** @description A kept sequence, with visit, in place of wish, at and watched. */
             sequence?: string;
             /**

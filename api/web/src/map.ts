@@ -10,6 +10,7 @@ import { along, bounds, cutAt, match, walkLine } from "./geo.ts";
 import { aheadOf, type Features, farthest, feature, middle, minuteMarks, streetRuns } from "./map_features.ts";
 import { images, ratio, tokens } from "./map_images.ts";
 import { heads, plates, zoomFor } from "./map_marks.ts";
+import { type PlaceShown, placeFeatures } from "./map_place.ts";
 import { nameField, nameOffset, style } from "./map_style.ts";
 import { point, pointed } from "./pointed.ts";
 import { theme } from "./settings.ts";
@@ -30,6 +31,8 @@ export interface Shown {
   start?: Position;
   /** how far a walk that is under way has come: what lies behind is dots */
   goneM?: number;
+  /** of a training visit, in place of walks */
+  place?: PlaceShown;
 }
 
 /** The ground round somebody who walks: where, which way is up, how much of it across. */
@@ -145,10 +148,10 @@ export class PageMap {
     else this.map.cooperativeGestures.enable();
   }
 
-  fit(line: Position[]): void {
+  fit(line: Position[], footPX = 46): void {
     this.map.resize(); // the box may have changed its size in the same breath
     this.map.fitBounds(bounds(line), {
-      padding: { top: 74, bottom: 46, left: 30, right: 30 },
+      padding: { top: 74, bottom: footPX, left: 30, right: 30 },
       animate: false,
       maxZoom: 17,
     });
@@ -195,16 +198,19 @@ export class PageMap {
 
   private fill(): void {
     const { walks = [], drawings = [], chosen = 0, letters = [], streets, sources = [], start, goneM = 0 } = this.shown;
+    const { place } = this.shown;
     const w = walks[chosen];
     const d = drawings[chosen];
     document.documentElement.removeAttribute("data-map-idle");
     this.put("streets", streets ? streetRuns(streets, walks.length > 0) : []);
+    const around = place ? [place.watched] : (d?.around ?? []);
+    for (const [id, features] of Object.entries(place ? placeFeatures(place) : {})) this.put(id, features);
     this.put(
       "arcs",
-      d?.around.flatMap((a) => [
+      around.flatMap((a) => [
         feature("LineString", a.works, { too_near: false, hidden: !a.in_sight }),
         feature("LineString", a.reacts, { too_near: true, hidden: !a.in_sight }),
-      ]) ?? [],
+      ]),
     );
     const line = w && walkLine(w);
     const [behind, ahead] = line ? cutAt(line, goneM) : [[], []];
@@ -242,7 +248,7 @@ export class PageMap {
     this.put("door", line ? [feature("Point", line[0], {})] : start ? [feature("Point", start, {})] : []);
     this.put(
       "sources",
-      [...sources.flatMap((s) => s.outline ?? []), ...(d?.around.flatMap((a) => a.area) ?? [])].map((r) =>
+      [...sources.flatMap((s) => s.outline ?? []), ...around.flatMap((a) => a.area)].map((r) =>
         feature("Polygon", [r], {}),
       ),
     );
@@ -266,10 +272,17 @@ export class PageMap {
     const rest = line ? cutAt(line, goneM)[1] : [];
     // Where a walk comes back along the street one is in, only the way there is pointed out.
     const ahead = this.o.follows && rest.length ? cutAt(rest, pointedOutM)[0] : rest;
-    this.put(
-      "heads",
-      w && ahead.length ? heads(ahead, zoom, aside(w)).map((h) => feature("Point", h.at, { turn: h.turn })) : [],
-    );
+    const way = this.shown.place?.way;
+    if (way)
+      this.put(
+        "heads",
+        heads(way, zoom).map((h) => feature("Point", h.at, { turn: h.turn })),
+      );
+    else
+      this.put(
+        "heads",
+        w && ahead.length ? heads(ahead, zoom, aside(w)).map((h) => feature("Point", h.at, { turn: h.turn })) : [],
+      );
     const there = line
       ? plates(
           w.watch_points.slice(0, mostPlates).flatMap((p, i) => {

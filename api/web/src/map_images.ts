@@ -78,6 +78,12 @@ export function images(t: Tokens): Record<string, ImageData> {
       c.lineWidth = 3.4;
       c.strokeRect(4.5, 4.5, 17, 28);
     }),
+    stand: picture(36, 15, (c) => {
+      c.fillStyle = t.sheet!;
+      c.fillRect(0, 0, 36, 15);
+      c.fillStyle = t.ink!;
+      c.fillRect(3, 3, 30, 9);
+    }),
     minute: picture(14, 14, (c) => {
       c.fillStyle = t.mapSheet!;
       c.strokeStyle = t.mapInk!;

@@ -6,6 +6,7 @@ import fontUrl from "@fontsource/atkinson-hyperlegible-next/files/atkinson-hyper
 import type { ExpressionSpecification, LayerSpecification, StyleSpecification } from "maplibre-gl";
 import { none } from "./map_features.ts";
 import { type Tokens, tokens } from "./map_images.ts";
+import { placeLayers, placeSources } from "./map_place.ts";
 import { settings } from "./settings.ts";
 import { say } from "./strings.ts";
 
@@ -82,6 +83,7 @@ function layers(t: Tokens): LayerSpecification[] {
   const streets = { filter: ["in", ["get", "kind"], ["literal", ["street", "service"]]] as ExpressionSpecification };
   const minor = { minzoom: 15.6, filter: is("minor", true) };
   const main = { filter: is("minor", false) };
+  const place = placeLayers(t);
   return [
     { id: "back", type: "background", paint: { "background-color": t.ground! } },
     { ...tile("green", "ground"), type: "fill", filter: is("kind", "green"), paint: { "fill-color": t.green! } },
@@ -236,6 +238,7 @@ function layers(t: Tokens): LayerSpecification[] {
       paint: { "line-color": t.need!, "line-width": ["case", ["get", "hidden"], 1.2, 2], "line-dasharray": [4.5, 3] },
     },
 
+    ...place.lines,
     {
       id: "others-case",
       type: "line",
@@ -457,6 +460,7 @@ function layers(t: Tokens): LayerSpecification[] {
       },
       paint: { "text-color": t.sheet! },
     },
+    ...place.marks,
     {
       id: "door",
       type: "symbol",
@@ -469,6 +473,7 @@ function layers(t: Tokens): LayerSpecification[] {
 const overlays = [
   ...["streets", "arcs", "sources", "source-names", "others", "core", "line", "pointed", "leaders"],
   ...["heads", "minutes", "letters", "watch", "door"],
+  ...placeSources,
 ];
 
 export function style(): StyleSpecification {

@@ -69,6 +69,8 @@ export type Explanation = Schemas["Explanation"];
 export type Stay = Schemas["Stay"];
 /** One step of a sequence of training visits. */
 export type Visit = Schemas["Visit"];
+/** A visit for its hour, with all it is walked and drawn by. */
+export type VisitDrawn = Schemas["VisitDrawn"];
 export type VisitsBody = Schemas["VisitsBody"];
 export type Sequence = Schemas["Sequence"];
 /** When to move on and when to go back, as a trainer sets it. */

@@ -3,8 +3,10 @@
 // a person says so.
 import { batch, signal } from "@preact/signals";
 import { ask, type BodyOf, call, Fault, faultOf } from "./api.ts";
+import { legAt } from "./course.ts";
 import { documents } from "./documents.ts";
 import { dogNow, dogs, idOf, plainDog, serverKeeps, setDogs } from "./dogs.ts";
+import { along, walkLine } from "./geo.ts";
 import type { Shown } from "./kept.ts";
 import { mapInfo, onMap, zone } from "./mapinfo.ts";
 import { newID, store, stored } from "./outbox.ts";
@@ -12,7 +14,7 @@ import { readPicture } from "./pictures.ts";
 import { wish as planWish } from "./plan.ts";
 import { settings, theme } from "./settings.ts";
 import { say } from "./strings.ts";
-import type { Doc, LatLon, MoveRule, Place, Progress, Sequence, Stay, Visit, VisitsBody } from "./types.ts";
+import type { Doc, LatLon, MoveRule, Place, Progress, Sequence, Stay, Visit, VisitDrawn, VisitsBody } from "./types.ts";
 import { metresPerFoot } from "./words.ts";
 
 /** What is asked: the words of the sentence. */
@@ -34,14 +36,20 @@ interface Body {
   paused: boolean;
   from_name?: string;
   rule?: MoveRule;
+  /** what a visit should cost at most, where no visit kept to it */
+  wished_most?: number;
 }
 /** A kept sequence; one that is only on the device has version 0. */
 export type VisitsDoc = Pick<Doc<Body>, "id" | "version" | "dog" | "updated" | "body">;
 
+/** How many expected reactions a visit should cost at most, ways and all: our assumption,
+ * the same as on paper. */
+export const usualDose = 0.25;
+
 const sequences = documents<Body>("visits");
 
 const own = {
-  wish: signal<VisitsWish>({ kind: "dogs", farthest: 2, nearest: 1, most: 1, pins: [], bans: [] }),
+  wish: signal<VisitsWish>({ kind: "dogs", farthest: 2, nearest: 1, most: usualDose, pins: [], bans: [] }),
   docs: signal<VisitsDoc[]>([]),
   progress: signal<Record<string, Progress>>({}),
   /** the sequence that is shown */
@@ -58,7 +66,6 @@ const own = {
 };
 export const visits: Shown<typeof own> = own;
 
-const demoMost = 2; // in the demo's small town every way to the dog field passes houses
 const savedKey = "visits";
 
 interface OnDevice {
@@ -103,7 +110,7 @@ function firstWish(): VisitsWish {
     ...(from ? { from } : {}),
     farthest: 2,
     nearest: 1,
-    most: demo ? demoMost : 1,
+    most: usualDose,
     pins: [],
     bans: [],
   };
@@ -200,7 +207,7 @@ function askedBy(d: VisitsDoc): VisitsWish {
     ...(from ? { from } : {}),
     farthest: w.farthest || 2,
     nearest: w.nearest || 1,
-    most: w.max_expected_reactions || 1,
+    most: d.body.wished_most ?? (w.max_expected_reactions || usualDose),
     pins: w.pins ?? [],
     bans: w.bans ?? [],
   };
@@ -256,8 +263,7 @@ export async function planVisits(): Promise<void> {
     own.none.value = undefined;
   });
   try {
-    const wish = await wishBody(w);
-    const sequence = await ask("post", "/v1/visits", { body: wish, signal: mine.signal });
+    const { wish, sequence } = await calmestOf(await wishBody(w), mine.signal);
     if (mine.signal.aborted) return;
     if (sequence.visits.length === 0) own.none.value = sequence;
     else {
@@ -268,12 +274,39 @@ export async function planVisits(): Promise<void> {
         version: over?.version ?? 0,
         dog: wish.dog_id ?? onDevice(dogNow()!.name),
         updated: "",
-        body: { wish, sequence, step: 1, paused: false, from_name: w.from.name },
+        body: {
+          wish,
+          sequence,
+          step: 1,
+          paused: false,
+          from_name: w.from.name,
+          ...(wish.max_expected_reactions === w.most ? {} : { wished_most: w.most }),
+        },
       });
     }
     own.doing.value = "nothing";
   } catch (err) {
     if (!mine.signal.aborted) failed(err);
+  }
+}
+
+const mostTries = 3;
+const moreMost = 1.25; // ways that are planned cost a little more than was reckoned before
+const mostDose = 8; // of one visit: more is no training
+
+/** The visits asked for; where none keeps the limit, the calmest that can be had, with the
+ * limit that they keep. */
+async function calmestOf(asked: VisitsBody, signal: AbortSignal): Promise<{ wish: VisitsBody; sequence: Sequence }> {
+  let wish = asked;
+  for (let tries = 1; ; tries++) {
+    const sequence = await ask("post", "/v1/visits", { body: wish, signal });
+    const least = Math.max(
+      0,
+      ...sequence.lacks.map((l) => (l.why === "reactions" || l.why === "way_in" ? (l.least_reactions ?? 0) : 0)),
+    );
+    const allow = Math.ceil(10 * moreMost * Math.max(least, wish.max_expected_reactions ?? usualDose)) / 10;
+    if (sequence.visits.length > 0 || least === 0 || tries === mostTries || allow > mostDose) return { wish, sequence };
+    wish = { ...wish, max_expected_reactions: allow };
   }
 }
 
@@ -407,12 +440,58 @@ export function pinPlace(v: Stay): void {
   setVisitsWish({ pins: pinned(v) ? pins : [...pins, { lon, lat }] });
   void planVisits();
 }
+/** How long before the stand the last of the way begins: so much of it should be calm. */
+const lastS = 300;
+
+/** Begins at the car instead, left where the last five minutes of the way there begin. */
+export function driveThere(v: Visit): void {
+  const way = v.way_in;
+  const line = walkLine(way);
+  const { at } = along(line, Math.max(0, way.length_m * (1 - lastS / Math.max(lastS, way.duration_s))));
+  const street = legAt(way, way.length_m * (1 - lastS / Math.max(lastS, way.duration_s))).name;
+  setVisitsWish({ from: { name: say("visits.car", { street }), at: { lon: at[0], lat: at[1] } } });
+  void planVisits();
+}
 export function banPlace(v: Stay): void {
   const [lon, lat] = v.at;
   const { pins, bans } = own.wish.value;
   setVisitsWish({ pins: pins.filter((p) => !sameAt(p, lon, lat)), bans: [...bans, { lon, lat }] });
   void planVisits();
 }
+
+/** A visit with what its place is drawn from; that of the next visit is kept for where
+ * there is no network. */
+export async function drawnVisit(d: VisitsDoc, n: number): Promise<VisitDrawn> {
+  const v = visitOf(d, n);
+  const key = "visit.drawn";
+  const name = JSON.stringify([d.id, n, v.at, v.arrive]);
+  try {
+    const drawn = await ask("post", "/v1/visits/drawings", { body: revisit(d, n, v) });
+    if (n === d.body.step) await store(key, { name, drawn }).catch(() => undefined);
+    return drawn;
+  } catch (err) {
+    const saved = await stored<{ name: string; drawn: VisitDrawn }>(key).catch(() => undefined);
+    if (saved?.name !== name) throw err;
+    return saved.drawn;
+  }
+}
+
+const weekMS = 7 * 864e5;
+
+/** When a later visit could be at the earliest, at one visit a week and as many on each step
+ * as the rule wants: on the weekday of its own hour. */
+export function earliest(d: VisitsDoc, n: number, now = Date.now()): Date {
+  const p = own.progress.value[d.id];
+  const each = (p?.rule ?? d.body.rule)?.visits_in_a_row ?? usualInARow;
+  const here = Math.max(1, each - (p && !past(visitOf(d, d.body.step)) ? p.visits : 0));
+  const next = Math.max(now, Date.parse(visitOf(d, d.body.step).arrive));
+  const from = next + weekMS * (here + each * (n - d.body.step - 1));
+  let t = Date.parse(visitOf(d, n).arrive);
+  t += weekMS * Math.ceil((from - t) / weekMS);
+  return new Date(t);
+}
+
+export const usualInARow = 2; // good visits in a row before moving on: common practice
 
 /** The place of a visit, drawn by the server and kept for where there is no network. */
 export async function placePicture(

@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"html/template"
 	"io"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -17,7 +16,6 @@ import (
 	"wideberth/routing"
 	"wideberth/routing/briefing"
 	"wideberth/routing/outing"
-	"wideberth/routing/training"
 )
 
 // Paper is a size of paper.
@@ -52,13 +50,6 @@ type HandOutOptions struct {
 	OwnWalks  int     // and how many those were
 	StyleHref string  // where HandOutCSS is served; "" takes /handout.css
 	Slip      *Slip   // of a walk in an outing
-	Stay      *Stay   // of a training visit
-}
-
-// Stay is what the page of a training visit tells of the place besides the walk.
-type Stay struct {
-	Visit *training.Visit
-	Bite  bool // the dog has a bite history
 }
 
 // Slip is what the timetable of an outing says of one walk; the places to wait at
@@ -187,14 +178,10 @@ func (s *Scene) handOutTexts(o *HandOutOptions, size sheetSize) *handOut {
 	h.Leave = w.Say("sheet.leave", "day", w.Day(s.Plan.Depart), "clock", w.Clock(s.Plan.Depart), "minutes", w.Minutes(walk.DurationS), "length", w.Far(walk.LengthM))
 	h.Foot = s.foot(o, size)
 	s.addCare(h)
-	if o.Slip == nil && o.Stay == nil { // whose times take its room
+	if o.Slip == nil { // whose times take its room
 		h.Ground = briefing.Sentence(w.Ground(walk)) + "."
-	}
-	if o.Slip != nil {
+	} else {
 		s.addSlip(h, o.Slip)
-	}
-	if o.Stay != nil {
-		s.addStay(h, o.Stay)
 	}
 	return h
 }
@@ -251,46 +238,6 @@ func (s *Scene) addSlip(h *handOut, slip *Slip) {
 	}
 	h.Needs, h.CarText = h.Needs[:min(len(h.Needs), slipNeedRows)], "" // the times take their room
 }
-
-// nearStayMultiple is the multiple of the working distance under which a page says
-// the caution for close work: the same as where a dog with a bite history needs a
-// trainer.
-const nearStayMultiple = 1.5
-
-// addStay tells where to stand and watch, for how long, what to expect, the ways
-// out and when to stop.
-func (s *Scene) addStay(h *handOut, stay *Stay) {
-	w, v := s.Words, stay.Visit
-	h.TimesHead = w.Say("stay.head", "name", briefing.Clip(v.Vantage.Watched.Name, stayNameRunes))
-	number := 1 + slices.IndexFunc(s.Walk.Watch, func(q routing.WatchPoint) bool { return q.What == training.StandPoint })
-	times := w.Say("stay.times", "n", strconv.FormatFloat(math.Round(10*v.Multiple)/10, 'f', -1, 64))
-	var ways []string
-	for _, name := range v.WaysOutBy {
-		if by := w.Say("stay.by", "name", briefing.Clip(name, stayNameRunes)); !slices.Contains(ways, by) {
-			ways = append(ways, by)
-		}
-	}
-	h.Times = []string{
-		w.Say("stay.where", "n", number, "street", briefing.Clip(v.Street, stayNameRunes), "from", w.Clock(v.Arrive),
-			"to", w.Clock(v.Arrive.Add(time.Duration(v.StayS)*time.Second)), "distance", w.Own(v.DistM), "times", times),
-		w.Expect(&v.Showing) + " " + h.Take,
-		w.Say("stay.away", "ways", strings.Join(ways, w.Say("stay.or"))),
-		w.Say("stay.leave")}
-	if v.Multiple < nearStayMultiple {
-		h.Times = append(h.Times, w.Caution("step"))
-		if stay.Bite {
-			h.Times = append(h.Times, w.Caution("visit"))
-		}
-	}
-	h.TakeHead, h.Take, h.Needs, h.CarText = "", "", nil, "" // the place takes their room; the map shows the room needed
-	h.Close = h.Close[:min(len(h.Close), stayCloseLines)]
-}
-
-// stayNameRunes is how much of a name has room beside the place of a visit.
-const stayNameRunes = 22
-
-// stayCloseLines is how much advice for the way has room beside the place.
-const stayCloseLines = 3
 
 // titleSpareMM is what the head's width loses to the title's heavier weight beyond the
 // widths that are reckoned with.

@@ -10,34 +10,112 @@ import (
 	"wideberth/routing/training"
 )
 
+// Place is where one stands on a training visit, as it is drawn.
+type Place struct {
+	Watched Around
+	Arc     plane.Polyline // as far from what is watched as the stand: a step along it changes no dose
+}
+
+// Place measures the place of a visit. The scene is the whole visit as one walk,
+// measured for what is watched.
+func (s *Scene) Place(v *training.Visit) Place {
+	hull, n := s.watchedHull(v), s.needThere(v)
+	out := Place{Arc: equalArc(hull, v), Watched: Around{Name: v.Watched.Name, InSight: true, Need: n,
+		Works: grown(hull, n.WorkingM), Reacts: grown(hull, n.ReactionM)}}
+	if v.Watched.Source >= 0 {
+		out.Watched.Area = s.Snap.Field.Source(v.Watched.Source).Area
+	}
+	return out
+}
+
+// The arc of equal distance: so far to each side of the stand, as seen from the
+// place that is watched, in so many steps.
+const (
+	arcHalf  = 35 * math.Pi / 180
+	arcSteps = 14
+)
+
+// equalArc is the arc of equal distance from a convex outline through the stand.
+func equalArc(hull plane.Ring, v *training.Visit) (arc plane.Polyline) {
+	far := offHull(hull, v.At)
+	out := v.At.Sub(v.Sees)
+	if far == 0 || out.NormM() == 0 {
+		return nil
+	}
+	for i := -arcSteps; i <= arcSteps; i++ {
+		sin, cos := math.Sincos(arcHalf * float64(i) / arcSteps)
+		dir := plane.Point{X: out.X*cos - out.Y*sin, Y: out.X*sin + out.Y*cos}.Mul(1 / out.NormM())
+		// The distance from a convex outline grows along a ray that leaves it.
+		near, most := 0.0, 2*out.NormM()+far
+		if offHull(hull, v.Sees.Add(dir.Mul(most))) < far {
+			continue
+		}
+		for range 40 {
+			mid := (near + most) / 2
+			if offHull(hull, v.Sees.Add(dir.Mul(mid))) < far {
+				near = mid
+			} else {
+				most = mid
+			}
+		}
+		arc = append(arc, v.Sees.Add(dir.Mul(most)))
+	}
+	return arc
+}
+
+// offHull is how far a place lies from a convex outline, 0 inside.
+func offHull(hull plane.Ring, p plane.Point) float64 {
+	if len(hull) > 2 {
+		return plane.Polygon{Outer: hull}.DistanceM(p)
+	}
+	off := math.Inf(1)
+	for _, q := range hull {
+		off = min(off, p.DistanceM(q))
+	}
+	return off
+}
+
 // VisitMap draws the place of a training visit as SVG, at true scale: where to
-// stand, the line of sight to what is watched and the dog's distances round it, the
-// ways out, whole and broken, with their names, and as dots the ways there and
-// home. The scene is the whole visit as one walk, measured for what is watched.
-// The error is the writer's.
+// stand, the line of sight to what is watched, the dog's distances round that and the
+// arc of equal distance, the way in with arrowheads, and the ways out, broken and
+// dotted, with their names. The scene is the whole visit as one walk, measured for
+// what is watched. The error is the writer's.
 func (s *Scene) VisitMap(w io.Writer, v *training.Visit, o MapOptions) error {
 	c := &canvas{theme: o.Theme, px: 1, prefix: o.Prefix}
-	d := &mapDrawing{s: s, c: c, w: o.WidthPX, h: o.HeightPX}
+	s.visitMap(c, v, o.WidthPX, o.HeightPX, "px", o.Wider)
+	_, err := io.WriteString(w, c.String())
+	return err
+}
+
+func (s *Scene) visitMap(c *canvas, v *training.Visit, w, h float64, unit string, wider float64) {
+	d := &mapDrawing{s: s, c: c, w: w, h: h}
 	hull := s.watchedHull(v)
 	foot := footPX * c.px
-	d.v = fit(widened(visitBox(v, hull, s.needM()), o.Wider), d.w, d.h-foot)
+	d.v = fit(widened(visitBox(v, grown(hull, s.needThere(v).WorkingM), s.needM()), wider), d.w, d.h-foot)
 	d.v.box.Min.Y -= foot / d.v.scale
 	d.around = d.v.box.Grown(marginM)
 	d.p = placer{w: d.w, h: d.h, px: c.px}
-	c.open(d.w, d.h, "px", s.Words.Say("vantage.map", "distance", s.Words.Own(v.DistM), "name", v.Watched.Name, "n", len(v.WaysOut)))
+	c.open(d.w, d.h, unit, s.Words.Say("vantage.map", "distance", s.Words.Own(v.DistM), "name", v.Watched.Name, "n", len(v.WaysOut)))
 	d.ground()
 	d.watched(v, hull)
-	for _, way := range []plane.Polyline{v.In.Line, v.Home.Line} {
-		c.lines(d.parts(way), stroke{colour: ink2, width: 2.4, dash: "2.4 4.5", casing: 1})
-	}
 	d.waysOut(v.WaysOut)
+	d.wayIn(v.In.Line)
+	c.lines([][]xy{d.v.line(equalArc(hull, v))}, stroke{colour: ink, width: 1.8, casing: 1})
 	d.stand(v)
 	d.bars()
 	d.visitLabels(v, hull)
 	d.names(v.Watched.Name)
 	c.close()
-	_, err := io.WriteString(w, c.String())
-	return err
+}
+
+// wayIn draws the way there, with heads on what of it is in the picture.
+func (d *mapDrawing) wayIn(way plane.Polyline) {
+	parts := d.parts(way)
+	d.c.lines(parts, stroke{colour: ink, width: 3, casing: casingPX})
+	for _, l := range parts {
+		d.heads(l, d.zoom())
+		d.p.lines = append(d.p.lines, l)
+	}
 }
 
 // watchedHull is the outline of what is watched: of a way, the place that is seen.
@@ -81,7 +159,7 @@ func (d *mapDrawing) watched(v *training.Visit, hull plane.Ring) {
 		}
 		c.area(rings, "url(#"+c.prefix+"source)", ` fill-rule="evenodd" stroke="`+c.theme.colour(ink)+`" stroke-width="`+num(1.2*c.px)+`"`)
 	}
-	n := d.needThere(v)
+	n := d.s.needThere(v)
 	c.lines([][]xy{d.v.line(grown(hull, n.WorkingM))}, stroke{colour: need, width: 2, casing: casingPX, closed: true})
 	c.lines([][]xy{d.v.line(grown(hull, n.ReactionM))}, stroke{colour: need, width: 2, dash: "9 6", closed: true})
 }
@@ -89,8 +167,8 @@ func (d *mapDrawing) watched(v *training.Visit, hull plane.Ring) {
 // needThere is what the dog needs from what is watched: the visit's own working
 // distance, and the distance that is too near in the same proportion as the
 // scene's.
-func (d *mapDrawing) needThere(v *training.Visit) exposure.Need {
-	n := d.s.Band.Room.Need
+func (s *Scene) needThere(v *training.Visit) exposure.Need {
+	n := s.Band.Room.Need
 	if v.Watched.WorkingM > 0 && n.WorkingM > 0 {
 		n.ReactionM *= v.Watched.WorkingM / n.WorkingM
 		n.WorkingM = v.Watched.WorkingM
@@ -106,12 +184,12 @@ const (
 	eyeOff  = 20 // from the stand, along the line of sight
 )
 
-// waysOut draws the ways out, the first whole and the second broken, with heads.
+// waysOut draws the ways out, the first broken and the second dotted, with heads.
 func (d *mapDrawing) waysOut(ways []plane.Polyline) {
 	for i, way := range ways {
-		s := stroke{colour: ink, width: 3.2, casing: casingPX}
+		s := stroke{colour: ink, width: 2.4, casing: casingPX, dash: "9 6"}
 		if i > 0 {
-			s.dash = "9 6"
+			s.dash = "2.4 5"
 		}
 		l := d.v.line(way)
 		d.c.lines([][]xy{l}, s)
@@ -123,7 +201,7 @@ func (d *mapDrawing) waysOut(ways []plane.Polyline) {
 		at := func(back, side float64) xy {
 			return xy{end.x - (dir.X*back+dir.Y*side)*d.c.px, end.y + (dir.Y*back-dir.X*side)*d.c.px}
 		}
-		d.c.lines([][]xy{{at(headPX, headPX), end, at(headPX, -headPX)}}, stroke{colour: ink, width: 3.2, casing: casingPX})
+		d.c.lines([][]xy{{at(headPX, headPX), end, at(headPX, -headPX)}}, stroke{colour: ink, width: 2.4, casing: casingPX})
 	}
 }
 
@@ -167,20 +245,18 @@ func (d *mapDrawing) visitLabels(v *training.Visit, hull plane.Ring) {
 		way := v.WaysOut[i]
 		d.labelNear(briefing.Clip(by, briefing.MostNameRunes), d.v.at(way[len(way)-1]), headPX+4, ink)
 	}
-	n := d.needThere(v)
+	n := d.s.needThere(v)
 	u := v.At.Sub(v.Sees)
 	if m := math.Hypot(u.X, u.Y); m > 0 {
-		d.labelNear(w.Own(n.WorkingM), d.v.at(v.Sees.Add(u.Mul(n.WorkingM/m))), 6, need)
-		d.labelNear(w.Own(n.ReactionM), d.v.at(v.Sees.Add(u.Mul(n.ReactionM/m))), 6, need)
+		d.labelNear(w.Say("vantage.works", "distance", w.Own(n.WorkingM)), d.v.at(v.Sees.Add(u.Mul(n.WorkingM/m))), 6, need)
+		d.labelNear(w.Say("vantage.near", "distance", w.Own(n.ReactionM)), d.v.at(v.Sees.Add(u.Mul(n.ReactionM/m))), 6, need)
 	}
-	for i, way := range []plane.Polyline{v.In.Line, v.Home.Line} {
-		text := w.Say([]string{"vantage.in", "vantage.home"}[i])
-		width := textWidth(text, 12*d.c.px, true)
-		for _, l := range d.parts(way) {
-			if s, ok := d.p.put(width, 12*d.c.px, d.p.beside(l, width, 12*d.c.px)); ok {
-				d.write(text, s, 12, true, ink2)
-				break
-			}
+	text := w.Say("vantage.in")
+	width := textWidth(text, 12*d.c.px, true)
+	for _, l := range d.parts(v.In.Line) {
+		if s, ok := d.p.put(width, 12*d.c.px, d.p.beside(l, width, 12*d.c.px)); ok {
+			d.write(text, s, 12, true, ink2)
+			return
 		}
 	}
 }

@@ -6,9 +6,9 @@ import { FaultPanel, Head } from "../parts.tsx";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import { goTo } from "../view.ts";
-import { beginVisits, isFor, loadVisits, pickDog, type VisitsDoc, visitOf, visits } from "../visits.ts";
+import { dated } from "../visit_words.ts";
+import { beginVisits, isFor, loadVisits, pickDog, type VisitsDoc, visitOf, visits, visitZone } from "../visits.ts";
 import { cut, dateWords, exact } from "../words.ts";
-import { whenWords } from "./visits_card.tsx";
 import "./dogs.css";
 
 interface Standing {
@@ -142,5 +142,10 @@ function nextWords(doc: VisitsDoc | undefined): string {
   const of = doc.body.sequence.visits.length;
   if (doc.body.paused) return say("dogs.paused", { n, of });
   const v = visitOf(doc, n);
-  return say("dogs.next", { n, of, when: whenWords(doc, v), distance: exact(v.distance_m, settings.value.units) });
+  return say("dogs.next", {
+    n,
+    of,
+    when: dated(new Date(v.arrive), visitZone(doc)),
+    distance: exact(v.distance_m, settings.value.units),
+  });
 }

@@ -25,10 +25,11 @@ import {
   visits,
 } from "../visits.ts";
 import { cut, dateWords, exact } from "../words.ts";
-import { times, VisitsSentence } from "./visits_ask.tsx";
-import { PlacePicture, VisitCard } from "./visits_card.tsx";
+import { multiples, times, VisitsSentence } from "./visits_ask.tsx";
+import { VisitCard } from "./visits_card.tsx";
 import { VisitSheet } from "./visits_paper.tsx";
-import { Fan, Steps } from "./visits_steps.tsx";
+import { VisitPlace } from "./visits_place.tsx";
+import { Steps } from "./visits_steps.tsx";
 import "./visits.css";
 
 /** One step nearer at a time, each with a place, an hour, a dose and a way out. */
@@ -79,7 +80,7 @@ export function NextVisit() {
           <VisitCard doc={doc} n={doc.body.step} trains={false} print={() => setSheet(doc.body.step)} />
         </div>
         <div class="pictureside">
-          <PlacePicture doc={doc} n={doc.body.step} />
+          <VisitPlace doc={doc} n={doc.body.step} />
         </div>
       </div>
       {sheet > 0 && <VisitSheet doc={doc} n={sheet} close={() => setSheet(0)} />}
@@ -172,19 +173,17 @@ function Kept(props: { doc: VisitsDoc; trains: boolean }) {
             )}
           </div>
           <div class="pictureside">
-            <PlacePicture doc={doc} n={n} />
+            <VisitPlace doc={doc} n={n} />
           </div>
-          {trains && (
-            <section class="fanside panel">
-              <h2>{say("visits.steps")}</h2>
-              <Fan doc={doc} show={show} />
-              <Lacks sequence={doc.body.sequence} />
-            </section>
-          )}
+          {trains && <Steps doc={doc} shown={n} show={show} trains={trains} />}
         </div>
         {trains && (
           <>
-            <Steps doc={doc} shown={n} show={show} trains={trains} />
+            {doc.body.sequence.lacks.length > 0 && (
+              <div class="panel">
+                <Lacks sequence={doc.body.sequence} />
+              </div>
+            )}
             <Keeping doc={doc} />
           </>
         )}
@@ -215,6 +214,7 @@ function Proposal(props: { doc: VisitsDoc }) {
     times: times(v.multiple),
     distance: exact(v.distance_m, u),
   };
+  const farther = multiples.findLast((n) => n > Math.max(visits.wish.value.farthest, v.multiple));
   const moves = p.proposal !== "stay" && p.to !== p.step;
   const text = moves
     ? say(`visits.proposal.${p.proposal as "on" | "back"}`, places)
@@ -226,6 +226,19 @@ function Proposal(props: { doc: VisitsDoc }) {
   return (
     <section class="needwash stack proposal" aria-label={say("visits.proposal")}>
       <h2>{text}</h2>
+      {!moves && p.proposal === "back" && farther !== undefined && (
+        <div class="row">
+          <button
+            disabled={visits.doing.value !== "nothing"}
+            onClick={() => {
+              setVisitsWish({ farthest: farther });
+              void planVisits();
+            }}
+          >
+            {say("visits.farther.plan", { n: times(farther) })}
+          </button>
+        </div>
+      )}
       {moves && (
         <>
           <div class="row">

@@ -10,7 +10,7 @@ import { cut, exact } from "../words.ts";
 const parts = ["dog", "kind", "from", "far", "near", "most"] as const;
 type Part = (typeof parts)[number];
 const kinds = ["dogs", "people", "wheels", "traffic"] as const;
-const multiples = [3, 2.5, 2, 1.75, 1.5, 1.25, 1];
+export const multiples = [3, 2.5, 2, 1.75, 1.5, 1.25, 1];
 const mosts = [0.25, 0.5, 1, 1.5, 2, 3, 4];
 
 /** A multiple as it is said: two figures after the point at most. */

@@ -1,54 +1,65 @@
 // One training visit: when, where, how far off, what is seen, and the way out.
 
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useEffect, useState } from "preact/hooks";
 import { dogNow } from "../dogs.ts";
-import { settings, theme } from "../settings.ts";
+import { keep, kept } from "../kept.ts";
+import { settings } from "../settings.ts";
 import { type Key, say } from "../strings.ts";
 import type { Visit, Walk } from "../types.ts";
+import { dated, doseWords, undated, visitFacts } from "../visit_words.ts";
 import { readyVisit } from "../visiting.ts";
 import {
   banPlace,
+  driveThere,
+  earliest,
   moveVisit,
   past,
   pinned,
   pinPlace,
-  placePicture,
   type VisitsDoc,
   visitOf,
   visits,
   visitZone,
   weekOn,
 } from "../visits.ts";
-import { capital, clock, cut, dayOf, distance, exact, instant, met, minutes, treats, weekday } from "../words.ts";
-import { times } from "./visits_ask.tsx";
+import { capital, clock, cut, dayOf, distance, exact, instant } from "../words.ts";
 import { Rule } from "./visits_rule.tsx";
 import "./visits_card.css";
 
 const nearTimes = 1.5; // nearer steps want the steps before to have gone well
 
-/** A day near at hand by its name, any other with its date. */
-export function whenWords(d: VisitsDoc, v: { arrive: string }): string {
-  const t = new Date(v.arrive);
-  const zone = visitZone(d);
-  const days = (t.getTime() - Date.now()) / 864e5;
-  const date =
-    days > 6 || days < -1
-      ? ` ${new Intl.DateTimeFormat("en-GB", { day: "numeric", month: "short", timeZone: zone }).format(t)}`
-      : "";
-  return `${weekday(t, zone)}${date} ${clock(t, zone, settings.value.clock)}`;
+const keptKey = "visits.kept"; // doses that somebody keeps knowingly, by place and hour
+
+/** A visit that costs more than it should: why, and what else there is. */
+function Dose(props: { doc: VisitsDoc; n: number; v: Visit; trains: boolean; move: () => void }) {
+  const { doc, n, v } = props;
+  const key = [doc.id, n, v.arrive].join();
+  const [keptOnes, setKept] = useState<string[]>(() => kept<string[]>(keptKey) ?? []);
+  const dose = doseWords(v);
+  if (!dose) return null;
+  return (
+    <div class="caution stack dose">
+      <p>
+        <b>{dose.head}</b> {dose.text}
+      </p>
+      {!keptOnes.includes(key) && (
+        <div class="row">
+          {props.trains && <button onClick={() => driveThere(v)}>{say("dose.drive")}</button>}
+          <button onClick={props.move}>{say("dose.hour")}</button>
+          <button
+            onClick={() => {
+              const now = [...keptOnes, key].slice(-100);
+              keep(keptKey, now);
+              setKept(now);
+            }}
+          >
+            {say("dose.keep")}
+          </button>
+        </div>
+      )}
+    </div>
+  );
 }
-
-/** What is watched, by the word that the counts use. */
-const categoryOfDoc = (d: VisitsDoc): string => String(d.body.wish.kind ?? "dogs");
-
-function outs(v: Visit): string {
-  const n = v.ways_out.length;
-  const names = (v.way_out_names ?? []).join(", ");
-  if (n === 0) return say("visits.out.none");
-  return names ? say("visits.out", { n, names }) : say("visits.out.bare", { n });
-}
-
-const costWords = (x: number): string => (x < 0.95 ? x.toFixed(1) : String(Math.round(x * 10) / 10));
 
 /** The card of a visit; buttons that change the plan only for who keeps it. */
 export function VisitCard(props: { doc: VisitsDoc; n: number; trains: boolean; print: () => void }) {
@@ -56,48 +67,42 @@ export function VisitCard(props: { doc: VisitsDoc; n: number; trains: boolean; p
   const [moving, setMoving] = useState(false);
   useEffect(() => setMoving(false), [doc.id, doc.version, n]);
   const v = visitOf(doc, n);
-  const u = settings.value.units;
   const of = doc.body.sequence.visits.length;
   const next = n === doc.body.step;
   const p = visits.progress.value[doc.id];
-  const at = (t: string) => clock(new Date(t), visitZone(doc), settings.value.clock);
-  const dog = cut(dogNow()?.name ?? "");
+  const zone = visitZone(doc);
   const bite = dogNow()?.caution && v.multiple < nearTimes;
-  const late = past(v);
+  const late = next && past(v);
+  const name = say(next ? "visits.next" : "visits.nth", { n, of });
   return (
-    <section class="visitcard stack" aria-label={say(next ? "visits.next" : "visits.nth", { n, of })}>
-      <h2>
-        {next && doc.body.paused
-          ? `${say("visits.nth", { n, of })}. ${say("visits.paused")}`
-          : say(next ? "visits.next" : "visits.nth", { n, of })}
-      </h2>
-      <p class="answer">{say("visits.when", { when: whenWords(doc, v), distance: exact(v.distance_m, u) })}</p>
-      <p>{say("visits.multiple", { n: times(v.multiple), dog })}</p>
+    <section class="visitcard stack" aria-label={name}>
+      <div>
+        <h2 class="kicker">
+          {next && doc.body.paused ? `${say("visits.nth", { n, of })}. ${say("visits.paused")}` : name}
+        </h2>
+        <p class="answer num">{next ? dated(new Date(v.arrive), zone) : undated(v, earliest(doc, n), zone)}</p>
+        <p>
+          <b>
+            {say("visits.what", {
+              distance: exact(v.distance_m, settings.value.units),
+              watched: cut(v.watched.name),
+              n: Math.round(v.stay_minutes),
+            })}
+          </b>{" "}
+          {say("visits.multiple", { n: tenth(v.multiple), dog: cut(dogNow()?.name ?? "") })}
+        </p>
+      </div>
       {late && <p class="caution">{say("visits.past")}</p>}
       {visits.mine.value[`${doc.id}/${n}`] && <p class="small">{say("visits.here")}</p>}
-      <p>
-        <b>
-          {say("visits.where", { street: capital(v.street), watched: v.watched.name, n: Math.round(v.stay_minutes) })}
-        </b>
-      </p>
-      <p>
-        {say("visits.dose", {
-          met: capital(met(categoryOfDoc(doc), v.number, v.low, v.high, true)),
-          low: v.lasts_low_s,
-          high: v.lasts_high_s,
-        })}{" "}
-        {say("sure.treats", { treats: treats(v.treats_low, v.treats_high) })}
-      </p>
-      <p>
-        {say("visits.in", {
-          time: at(v.leave),
-          n: minutes(v.way_in.duration_s),
-          calm: Math.round(v.calm_in_minutes),
-          home: minutes(v.way_home.duration_s),
-        })}{" "}
-        {outs(v)}
-      </p>
-      <p>{say("visits.cost", { x: costWords(v.expected_reactions) })}</p>
+      <Dose doc={doc} n={n} v={v} trains={props.trains} move={() => setMoving(true)} />
+      <dl class="facts">
+        {visitFacts(v, zone, p?.rule ?? doc.body.rule).map(([fact, text]) => (
+          <div key={fact}>
+            <dt>{say(`stay.row.${fact}`)}</dt>
+            <dd dir="auto">{text}</dd>
+          </div>
+        ))}
+      </dl>
       {bite ? (
         <p class="caution">
           {say("caution.visit")} {say("visits.near.caution")}
@@ -105,39 +110,49 @@ export function VisitCard(props: { doc: VisitsDoc; n: number; trains: boolean; p
       ) : (
         v.multiple < nearTimes && <p class="caution">{say("visits.near.caution")}</p>
       )}
-      {next && p && <Rule doc={doc} progress={p} trains={props.trains} />}
       {v.kept && <p class="small">{say("visits.copied")}</p>}
-      <div class="row">
-        {next && !doc.body.paused && (
-          <button class={late ? "grow" : "main grow"} disabled={late} onClick={() => void readyVisit(doc, n)}>
+      <div class="row nowrap">
+        <button onClick={props.print}>{say("visits.print")}</button>
+        {next && !doc.body.paused && !late && (
+          <button class="main grow" onClick={() => void readyVisit(doc, n)}>
             {say("visits.ready")}
           </button>
         )}
-        <button class={late ? "main grow" : "grow"} aria-expanded={moving} onClick={() => setMoving(!moving)}>
-          {say(next && !late ? "visits.later" : "visits.move")}
-        </button>
+        {(!next || late) && (
+          <button class={late ? "main grow" : "grow"} aria-expanded={moving} onClick={() => setMoving(!moving)}>
+            {say("visits.move")}
+          </button>
+        )}
       </div>
+      {next && !late && (
+        <button aria-expanded={moving} onClick={() => setMoving(!moving)}>
+          {say("visits.later")}
+        </button>
+      )}
       {moving && <Move doc={doc} n={n} v={v} done={() => setMoving(false)} />}
+      {next && p && props.trains && <Rule doc={doc} progress={p} />}
       <details>
         <summary class="line">{say("visits.in.long")}</summary>
         <Legs title={say("visits.in.list")} walk={v.way_in} />
         <Legs title={say("visits.home.list")} walk={v.way_home} />
       </details>
-      <div class="row">
-        <button onClick={props.print}>{say("visits.print")}</button>
-        {props.trains && (
+      {props.trains && (
+        <div class="row">
           <button aria-pressed={pinned(v)} onClick={() => pinPlace(v)}>
             {say(pinned(v) ? "visits.unpin" : "visits.pin")}
           </button>
-        )}
-        {props.trains && <button onClick={() => banPlace(v)}>{say("visits.ban")}</button>}
-      </div>
+          <button onClick={() => banPlace(v)}>{say("visits.ban")}</button>
+        </div>
+      )}
       <p class="small">
         {say("visits.caution.stop")} {say("visits.caution.map")}
       </p>
     </section>
   );
 }
+
+/** A multiple with one figure after the point at most. */
+export const tenth = (n: number): string => String(Math.round(10 * n) / 10);
 
 export function Legs(props: { title: string; walk: Walk }) {
   return (
@@ -179,7 +194,7 @@ function Move(props: { doc: VisitsDoc; n: number; v: Visit; done: () => void }) 
     >
       <p>{say("visits.move.ask")}</p>
       <button type="button" onClick={() => void move(weekOn(v))}>
-        {say("visits.move.weekon")}: {whenWords(doc, { arrive: weekOn(v) })}
+        {say("visits.move.weekon")}: {dated(new Date(weekOn(v)), zone)}
       </button>
       <div class="row top">
         <label class="field grow">
@@ -195,50 +210,5 @@ function Move(props: { doc: VisitsDoc; n: number; v: Visit; done: () => void }) 
         </button>
       </div>
     </form>
-  );
-}
-
-/** Puts a picture of the place into its box. */
-export function fillPlace(box: HTMLElement, svg: SVGElement, dog: string): void {
-  svg.setAttribute("role", "img");
-  svg.setAttribute("aria-label", say("visits.picture", { dog }));
-  svg.setAttribute("width", "100%");
-  svg.setAttribute("height", "100%");
-  box.replaceChildren(svg);
-}
-
-/** The server's picture of the place, made for the room that there is. */
-export function PlacePicture(props: { doc: VisitsDoc; n: number }) {
-  const box = useRef<HTMLDivElement>(null);
-  const [fault, setFault] = useState(false);
-  const v = visitOf(props.doc, props.n);
-  const key = JSON.stringify([props.doc.id, props.n, v.at, v.arrive, theme.value, settings.value.units]);
-  useEffect(() => {
-    const b = box.current;
-    if (!b) return;
-    let gone = false;
-    placePicture(props.doc, props.n, {
-      width_px: Math.max(300, Math.round(b.clientWidth)),
-      height_px: Math.max(300, Math.round(b.clientHeight)),
-    })
-      .then((svg) => {
-        if (gone) return;
-        fillPlace(b, svg, dogNow()?.name ?? "");
-        setFault(false);
-      })
-      .catch(() => {
-        if (gone) return;
-        b.replaceChildren();
-        setFault(true);
-      });
-    return () => {
-      gone = true;
-    };
-  }, [key]);
-  return (
-    <div class="placepicture">
-      <div ref={box} class="holder" />
-      {fault && <p class="onpage">{say("visits.picture.none")}</p>}
-    </div>
   );
 }

@@ -12,6 +12,7 @@ import { readPicture } from "../pictures.ts";
 import { settings } from "../settings.ts";
 import { type Key, say } from "../strings.ts";
 import { goTo } from "../view.ts";
+import { aboutTreats, dated } from "../visit_words.ts";
 import {
   endVisit,
   finishVisit,
@@ -23,9 +24,10 @@ import {
   visiting,
 } from "../visiting.ts";
 
-import { capital, clock, cut, exact, minutes, treats } from "../words.ts";
+import { capital, clock, cut, exact, minutes } from "../words.ts";
 import { PadRows } from "./pad.tsx";
-import { fillPlace, Legs } from "./visits_card.tsx";
+import { Legs } from "./visits_card.tsx";
+import { fillPlace } from "./visits_place.tsx";
 import "./go.css";
 import "./visits_go.css";
 
@@ -60,12 +62,16 @@ function Door(props: { s: SavedVisit }) {
     <>
       <Head title={say("visits.nth", { n: s.visit.number, of: s.visit.of })} shown={true} />
       <main id="answer" tabIndex={-1} class="panel stack">
-        <p class="answer">
-          {clock(new Date(v.arrive), s.zone, settings.value.clock)}, {exact(v.distance_m, settings.value.units)}
+        <p class="answer">{dated(new Date(v.arrive), s.zone)}</p>
+        <p>
+          {say("visits.what", {
+            distance: exact(v.distance_m, settings.value.units),
+            watched: cut(v.watched.name),
+            n: Math.round(v.stay_minutes),
+          })}
         </p>
-        <p>{say("visits.where", { street: v.street, watched: v.watched.name, n: Math.round(v.stay_minutes) })}</p>
         <ul class="plainlist">
-          <li>{say("go.take", { treats: treats(v.treats_low, v.treats_high) })}</li>
+          <li>{say("go.take", { treats: aboutTreats(v) })}</li>
           <li>
             {say("visits.in", {
               time: clock(new Date(v.leave), s.zone, settings.value.clock),

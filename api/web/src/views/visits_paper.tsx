@@ -6,7 +6,7 @@ import { PaperChoice, paper, printPart } from "../paper.tsx";
 import { FaultPanel } from "../parts.tsx";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
-import { revisit, type VisitsDoc, visitOf } from "../visits.ts";
+import { revisit, type VisitsDoc, visitOf, visits } from "../visits.ts";
 import { fillSheets } from "./handout.tsx";
 
 /** The server's sheet of a visit: way in, where to stand and what for, way home. */
@@ -16,13 +16,21 @@ export function VisitSheet(props: { doc: VisitsDoc; n: number; close: () => void
   const [there, setThere] = useState(false);
   const [asked, setAsked] = useState(0);
   const v = visitOf(props.doc, props.n);
+  const rule = visits.progress.value[props.doc.id]?.rule ?? props.doc.body.rule;
   const key = props.doc.id + props.n + v.arrive + v.at.join();
   useEffect(() => {
     const stop = new AbortController();
     setFault(undefined);
     setThere(false);
     call("post", "/v1/visits/handouts", {
-      body: { ...revisit(props.doc, props.n), paper: paper.value, units: settings.value.units },
+      body: {
+        ...revisit(props.doc, props.n),
+        visit: props.n,
+        of: props.doc.body.sequence.visits.length,
+        ...(rule ? { rule } : {}),
+        paper: paper.value,
+        units: settings.value.units,
+      },
       accept: "text/html",
       signal: stop.signal,
     })
@@ -32,7 +40,7 @@ export function VisitSheet(props: { doc: VisitsDoc; n: number; close: () => void
       })
       .catch((err) => !stop.signal.aborted && setFault(faultOf(err)));
     return () => stop.abort();
-  }, [key, paper.value, asked, settings.value.units]);
+  }, [key, paper.value, asked, settings.value.units, JSON.stringify(rule)]);
   return (
     <section class="sheets" aria-label={say("hand.title")}>
       <div class="onpage stack screen">

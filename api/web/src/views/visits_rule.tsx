@@ -2,13 +2,10 @@
 import { useEffect, useState } from "preact/hooks";
 import { say } from "../strings.ts";
 import type { MoveRule, Progress } from "../types.ts";
+import { shareOf } from "../visit_words.ts";
 import { keepRule, type VisitsDoc, visits } from "../visits.ts";
 
-function share(x: number): string {
-  for (let of = 1; of <= 10; of++)
-    if (Math.abs(Math.round(x * of) - x * of) < 1e-6) return say("visits.rule.share", { n: Math.round(x * of), of });
-  return say("visits.rule.share", { n: Math.round(x * 10), of: 10 });
-}
+const share = (x: number): string => say("visits.rule.share", shareOf(x));
 
 const inARow = (n: number): string => say("visits.visits", { n });
 
@@ -26,54 +23,44 @@ const words: Record<Part, (n: number) => string> = {
   refusals_for_back: String,
 };
 
-/** The rule in a sentence, and for trainers its parts. */
-export function Rule(props: { doc: VisitsDoc; progress: Progress; trains: boolean }) {
+/** The parts of the rule, for trainers; the rule itself is among the facts of the next visit. */
+export function Rule(props: { doc: VisitsDoc; progress: Progress }) {
   const { doc, progress } = props;
   const [rule, setRule] = useState<MoveRule>(progress.rule);
   const now = JSON.stringify(progress.rule);
   useEffect(() => setRule(JSON.parse(now) as MoveRule), [doc.id, now]);
   return (
-    <>
-      <p>
-        {say("visits.rule", {
-          visits: inARow(progress.rule.visits_in_a_row),
-          share: share(progress.rule.handled_share),
-        })}
-      </p>
-      {props.trains && (
-        <details>
-          <summary class="line">{say("visits.rule.change")}</summary>
-          <form
-            class="choice stack"
-            onSubmit={(e) => {
-              e.preventDefault();
-              void keepRule(doc, rule);
-            }}
-          >
-            {(Object.keys(choices) as Part[]).map((part) => (
-              <label key={part} class="field">
-                <span>{say(`visits.rule.${part}`)}</span>
-                <select
-                  value={String(rule[part])}
-                  onChange={(e) => setRule({ ...rule, [part]: Number(e.currentTarget.value) })}
-                >
-                  {[...new Set([...choices[part], rule[part]])]
-                    .sort((a, b) => a - b)
-                    .map((n) => (
-                      <option key={n} value={String(n)}>
-                        {words[part](n)}
-                      </option>
-                    ))}
-                </select>
-              </label>
-            ))}
-            <button class="main" disabled={JSON.stringify(rule) === now || visits.doing.value === "changing"}>
-              {say("visits.rule.keep")}
-            </button>
-            <p class="small">{say("visits.rule.from")}</p>
-          </form>
-        </details>
-      )}
-    </>
+    <details>
+      <summary class="line">{say("visits.rule.change")}</summary>
+      <form
+        class="choice stack"
+        onSubmit={(e) => {
+          e.preventDefault();
+          void keepRule(doc, rule);
+        }}
+      >
+        {(Object.keys(choices) as Part[]).map((part) => (
+          <label key={part} class="field">
+            <span>{say(`visits.rule.${part}`)}</span>
+            <select
+              value={String(rule[part])}
+              onChange={(e) => setRule({ ...rule, [part]: Number(e.currentTarget.value) })}
+            >
+              {[...new Set([...choices[part], rule[part]])]
+                .sort((a, b) => a - b)
+                .map((n) => (
+                  <option key={n} value={String(n)}>
+                    {words[part](n)}
+                  </option>
+                ))}
+            </select>
+          </label>
+        ))}
+        <button class="main" disabled={JSON.stringify(rule) === now || visits.doing.value === "changing"}>
+          {say("visits.rule.keep")}
+        </button>
+        <p class="small">{say("visits.rule.from")}</p>
+      </form>
+    </details>
   );
 }
