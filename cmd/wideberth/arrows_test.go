@@ -74,10 +74,13 @@ var layers = map[string]struct {
 	"wideberth/api/knowledge": {20, nil},
 	"wideberth/api/metrics":   {20, []string{"github.com/prometheus/client_golang"}},
 	"wideberth/api/wire":      {20, []string{"github.com/paulmach/orb"}},
-	"wideberth/api":           {21, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2", "go.opentelemetry.io/otel"}},
+	"wideberth/api/body":      {20, []string{"github.com/danielgtaylor/huma/v2"}},
+	"wideberth/api/page":      {20, []string{"github.com/labstack/"}},
+	"wideberth/api/problem":   {21, []string{"github.com/danielgtaylor/huma/v2"}},
+	"wideberth/api":           {22, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2", "go.opentelemetry.io/otel"}},
 
-	"wideberth/cmd/wideberth":          {22, []string{"github.com/alecthomas/kong", "go.opentelemetry.io/otel"}},
-	"wideberth/testdata/town/generate": {23, []string{"github.com/paulmach/osm"}},
+	"wideberth/cmd/wideberth":          {23, []string{"github.com/alecthomas/kong", "go.opentelemetry.io/otel"}},
+	"wideberth/testdata/town/generate": {24, []string{"github.com/paulmach/osm"}},
 }
 
 // never are arrows that the layers would allow. The store keeps rows: what they teach

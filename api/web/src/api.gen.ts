@@ -1494,6 +1494,15 @@ export interface components {
              */
             share: number;
         };
+        CalmerHour: {
+            /** Format: double */
+            calm_chance: number;
+            /**
+             * @description RFC 3339.
+             * @example 2026-11-25T21:00:00-05:00
+             */
+            depart: string;
+        };
         Cautions: {
             /** @description It has bitten: experienced people walk it, and only a trainer sets it nearer than 1.5 times its working distance. */
             bite_history?: boolean;
@@ -1960,6 +1969,8 @@ export interface components {
             within_percent?: number;
         };
         HandOutBody: {
+            /** @description An hour with calmer walks, as a week told it; printed beside the answer. */
+            calmer?: components["schemas"]["CalmerHour"];
             /**
              * @description What drives the dog, for the advice only.
              * @enum {string}
