@@ -266,9 +266,9 @@ func (p *Planner) askAt(w *Wish, r *reach.Reach, sums *exposure.Sums) *asked {
 	return q
 }
 
-// best is the best walk of a question, nil if there is none, with the usual effort.
-func (q *asked) best(solver *loop.Solver) ([]int32, error) {
-	search := solver.Solve
+// best is the best walk of a question that a search finds, nil if there is none; ways
+// there and back have a search of their own.
+func (q *asked) best(solver *loop.Solver, search func(loop.Problem) (loop.Answer, error)) ([]int32, error) {
 	if q.wish.Shape == ThereAndBack {
 		search = solver.ThereAndBack
 	}
