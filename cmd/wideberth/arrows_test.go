@@ -36,6 +36,7 @@ var layers = map[string]struct {
 	"wideberth/routing/search/loop":      {8, nil},
 	"wideberth/routing/network":          {7, []string{"github.com/dominikbraun/graph"}},
 	"wideberth/routing/drive":            {8, nil},
+	"wideberth/routing/gazetteer":        {8, []string{"github.com/blevesearch/vellum", "golang.org/x/text"}},
 	"wideberth/routing/outing/replay":    {6, nil},
 	"wideberth/routing/survey/sketch":    {8, nil},
 	"wideberth/routing/survey/beside":    {8, nil},
