@@ -7,6 +7,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/problem"
 	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
@@ -112,7 +113,7 @@ func (s *Server) sources(ctx context.Context, in *struct{ Body wire.AroundBody }
 
 func (s *Server) explain(ctx context.Context, in *struct{ Body wire.ExplainBody }) (*answered[wire.Explanation], error) {
 	if int(in.Body.Edge) >= s.planner.Snapshot().Graph.EdgeCount() {
-		return nil, newProblem(http.StatusNotFound, english.Say("problem.no_edge"))
+		return nil, problem.New(http.StatusNotFound, english.Say("problem.no_edge"))
 	}
 	dog, err := in.Body.Dog.DogOrTypical()
 	if err != nil {

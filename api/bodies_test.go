@@ -11,7 +11,7 @@ import (
 	"strings"
 	"testing"
 
-	"wideberth/api"
+	"wideberth/api/problem"
 )
 
 // operation is one that takes JSON, with the description's example of its body.
@@ -149,7 +149,7 @@ func TestRefusalsStaySmall(t *testing.T) {
 			op.sent(t, h, name, string(body))
 		}
 		rec := op.sent(t, h, "unknown keys", unknownKeys(59_000))
-		var p api.Problem
+		var p problem.Problem
 		if err := json.Unmarshal(rec.Body.Bytes(), &p); err != nil {
 			t.Fatal(err)
 		}

@@ -9,16 +9,14 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/labstack/echo/v4"
+
+	"wideberth/api/body"
+	"wideberth/api/problem"
 )
 
-const (
-	// largeBytes is from where on a body is large: what is smaller costs little, whatever
-	// is in it.
-	largeBytes = 64 << 10
-	// mostFaults are looked for in a large body: each costs about a kB before twenty of
-	// them are told.
-	mostFaults = 10_000
-)
+// largeBytes is from where on a body is large: what is smaller costs little, whatever
+// is in it.
+const largeBytes = 64 << 10
 
 // taken is what an operation takes as its body.
 type taken struct {
@@ -40,7 +38,7 @@ func (s *Server) bulk(next echo.HandlerFunc) echo.HandlerFunc {
 		if takes.most == 0 || req.ContentLength >= 0 && req.ContentLength <= largeBytes || req.ContentLength > takes.most {
 			return next(c) // small, or about to be refused
 		}
-		body, err := io.ReadAll(io.LimitReader(req.Body, takes.most+1))
+		sent, err := io.ReadAll(io.LimitReader(req.Body, takes.most+1))
 		rest := io.Reader(req.Body)
 		if err != nil {
 			rest = broken{err}
@@ -48,8 +46,8 @@ func (s *Server) bulk(next echo.HandlerFunc) echo.HandlerFunc {
 		req.Body = struct {
 			io.Reader
 			io.Closer
-		}{io.MultiReader(bytes.NewReader(body), rest), req.Body}
-		if err != nil || len(body) <= largeBytes || int64(len(body)) > takes.most {
+		}{io.MultiReader(bytes.NewReader(sent), rest), req.Body}
+		if err != nil || len(sent) <= largeBytes || int64(len(sent)) > takes.most {
 			return next(c)
 		}
 		name, _ := req.Context().Value(askerKey{}).(string)
@@ -59,8 +57,8 @@ func (s *Server) bulk(next echo.HandlerFunc) echo.HandlerFunc {
 		}
 		leave = sync.OnceFunc(leave)
 		defer leave()
-		if s.faulty(takes.schema, body) {
-			return s.tell(c, newProblem(http.StatusUnprocessableEntity, english.Say("problem.many_faults", "n", mostFaults)))
+		if body.Faulty(s.api.OpenAPI().Components.Schemas, takes.schema, sent) {
+			return s.tell(c, problem.New(http.StatusUnprocessableEntity, english.Say("problem.many_faults", "n", body.MostFaults)))
 		}
 		c.SetRequest(req.WithContext(context.WithValue(req.Context(), largeKey{}, leave)))
 		return next(c)
@@ -79,67 +77,6 @@ func apart(ctx context.Context) {
 type broken struct{ err error }
 
 func (b broken) Read([]byte) (int, error) { return 0, b.err }
-
-// faulty says that a body has more faults by its schema than are looked for.
-func (s *Server) faulty(schema *huma.Schema, body []byte) bool {
-	var v any
-	if schema == nil || unmarshalPlain(body, &v) != nil {
-		return false
-	}
-	f := faults{registry: s.api.OpenAPI().Components.Schemas, path: huma.NewPathBuffer(nil, 0)}
-	f.look(schema, v)
-	return f.found > mostFaults
-}
-
-// faults counts what huma's validation would find, part by part, and stops where it is
-// too much: huma itself lists all.
-type faults struct {
-	registry huma.Registry
-	path     *huma.PathBuffer
-	result   huma.ValidateResult
-	found    int
-}
-
-func (f *faults) look(s *huma.Schema, v any) {
-	for s != nil && s.Ref != "" {
-		s = f.registry.SchemaFromRef(s.Ref)
-	}
-	if s == nil || f.found > mostFaults {
-		return
-	}
-	list, isList := v.([]any)
-	object, isObject := v.(map[string]any)
-	switch {
-	case s.Type == huma.TypeArray && isList:
-		for _, x := range list {
-			f.look(s.Items, x)
-		}
-	case s.Type == huma.TypeObject && isObject:
-		for _, name := range s.Required {
-			if _, there := object[name]; !there {
-				f.found++
-			}
-		}
-		for name, x := range object {
-			f.member(s, name, x)
-		}
-	default: // no parts, or not those that it should have
-		huma.Validate(f.registry, s, f.path, huma.ModeWriteToServer, v, &f.result)
-		f.found += len(f.result.Errors)
-		f.result.Reset()
-	}
-}
-
-// member looks at a member of an object.
-func (f *faults) member(s *huma.Schema, name string, x any) {
-	if property, known := s.Properties[name]; known {
-		f.look(property, x)
-	} else if other, ok := s.AdditionalProperties.(*huma.Schema); ok {
-		f.look(other, x)
-	} else if s.AdditionalProperties == false {
-		f.found++
-	}
-}
 
 // measureBodies finds out what each route takes.
 func (s *Server) measureBodies() {

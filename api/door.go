@@ -9,6 +9,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"wideberth/api/problem"
 	"wideberth/api/store"
 )
 
@@ -44,7 +45,7 @@ func (s *Server) door(next echo.HandlerFunc) echo.HandlerFunc {
 		case err != nil && !free(c.Request().URL.Path):
 			return s.tellError(c, err)
 		case (keyless || err != nil && s.local()) && !fromHere(c.Request()):
-			return s.tell(c, newProblem(http.StatusForbidden, english.Say("problem.local")))
+			return s.tell(c, problem.New(http.StatusForbidden, english.Say("problem.local")))
 		}
 		return next(c)
 	}

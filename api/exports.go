@@ -11,6 +11,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/problem"
 	"wideberth/api/store"
 	"wideberth/api/wire/kept"
 )
@@ -63,7 +64,7 @@ func (s *Server) export(id, path, summary, contentType string, form store.Export
 
 // refuse answers with a problem where huma has handed over.
 func (s *Server) refuse(hc huma.Context, err error) {
-	var p *Problem
+	var p *problem.Problem
 	if !errors.As(err, &p) {
 		panic(err) // problem makes nothing else
 	}

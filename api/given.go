@@ -9,6 +9,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/problem"
 	"wideberth/api/store"
 	"wideberth/api/wire"
 	"wideberth/osmdata/fault"
@@ -75,7 +76,7 @@ func otherMap(now time.Time) error {
 	if !now.IsZero() {
 		date = english.Date(now.UTC())
 	}
-	p := newProblem(http.StatusConflict, english.Say("problem.other_map", "date", date))
+	p := problem.New(http.StatusConflict, english.Say("problem.other_map", "date", date))
 	p.Type, p.Title = "urn:wideberth:other-map", english.Say("problem.title.other_map")
 	return p
 }
@@ -96,7 +97,7 @@ func (s *Server) keptPlan(ctx context.Context, id string, prove bool) (*planned,
 	}
 	var body wire.PlanBody
 	if err := json.Unmarshal(kept.Body, &body); err != nil || body.Given == nil {
-		return nil, newProblem(http.StatusConflict, english.Say("problem.no_address"))
+		return nil, problem.New(http.StatusConflict, english.Say("problem.no_address"))
 	}
 	if body.Given.Map == s.planner.Land().Snap.Network {
 		return s.told(ctx, body.Given, "", prove)

@@ -7,8 +7,8 @@ import (
 	"net/http"
 
 	"github.com/danielgtaylor/huma/v2"
-	"github.com/labstack/echo/v4"
 
+	"wideberth/api/page"
 	"wideberth/api/wire"
 	"wideberth/routing/briefing"
 	"wideberth/routing/briefing/draw"
@@ -34,20 +34,25 @@ func (s *Server) handOut(ctx context.Context, in *struct{ Body wire.HandOutBody 
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
+	var calmer *draw.Calmer
+	if c := b.Calmer; c != nil {
+		t, err := s.moment("/calmer/depart", c.Depart)
+		if err != nil {
+			return nil, s.problem(ctx, err)
+		}
+		calmer = &draw.Calmer{Depart: t, CalmChance: c.CalmChance}
+	}
 	var out bytes.Buffer
 	err = scene.HandOut(&out, draw.HandOutOptions{Paper: draw.Paper(cmp.Or(b.Paper, string(draw.A4))),
-		Driver: briefing.Driver(b.Driver), From: b.From, StyleHref: handOutStyle})
+		Driver: briefing.Driver(b.Driver), From: b.From, Calmer: calmer, StyleHref: handOutStyle})
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: pagePolicy, Body: out.Bytes()}, nil
+	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: page.Policy, Body: out.Bytes()}, nil
 }
 
 func (s *Server) handOutRoutes() {
-	s.getOrHead(handOutStyle, func(c echo.Context) error {
-		c.Response().Header().Set(echo.HeaderCacheControl, cacheAsk)
-		return c.Blob(http.StatusOK, "text/css; charset=utf-8", draw.HandOutCSS())
-	})
+	page.Style(s.echo, handOutStyle, draw.HandOutCSS)
 	huma.Register(s.api, huma.Operation{
 		OperationID: "hand-out", Method: http.MethodPost, Path: "/v1/handouts", Summary: "A walk on one page", Tags: []string{"walks"},
 		Description:  "The page that a handler carries, as HTML to be printed: map and walk unrolled to scale, legs and watch points in words, the dog's distances, what to do when something comes too close.",

@@ -17,6 +17,7 @@ import (
 
 	"wideberth/api/gate"
 	"wideberth/api/metrics"
+	"wideberth/api/problem"
 	"wideberth/api/store"
 	"wideberth/osmdata/fault"
 	"wideberth/routing"
@@ -156,7 +157,7 @@ func (s *Server) showLevels() {
 // outcome is how something ended, in one of few words.
 func outcome(err error) string {
 	var (
-		known *Problem
+		known *problem.Problem
 		none  *reach.Infeasible
 		wrong fault.Problems
 	)

@@ -12,6 +12,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/page"
 	"wideberth/api/store"
 	"wideberth/api/wire"
 	"wideberth/osmdata/fault"
@@ -222,7 +223,7 @@ func (s *Server) printOuting(ctx context.Context, in *struct{ Body wire.OutingPa
 	if err := draw.HandOuts(&out, scenes, options); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: pagePolicy, Body: out.Bytes()}, nil
+	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: page.Policy, Body: out.Bytes()}, nil
 }
 
 // maxTimetableBytes is as much as a timetable can have to be kept, and what comes with it.

@@ -1,19 +1,16 @@
 package api
 
 import (
-	"cmp"
 	"context"
 	"encoding/json"
 	"net/http"
-	"slices"
-	"strings"
-	"sync"
 	"time"
 
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/wire"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/gazetteer"
 	"wideberth/testdata"
 )
 
@@ -48,133 +45,53 @@ func (s *Server) mapInfo(context.Context, *struct{}) (*struct {
 }
 
 const (
-	mostPlaces  = 8
+	mostPlaces  = 12
 	nameWithinM = 60 // a place this near an address is called by it
 )
 
-// gazetteer lists what places are called.
-type gazetteer struct {
-	entries []gazetteerEntry
-}
-
-type gazetteerEntry struct {
-	name, folded string
-	at           plane.Point
-	rank         uint8 // quarters before streets before doors
-}
-
-func (s *Server) newGazetteer() *gazetteer {
-	var g gazetteer
-	snap := s.planner.Snapshot()
-	for _, p := range snap.Ground.Places {
-		g.add(p.Name, p.At, 0)
-	}
-	longest := make([]float64, len(snap.Graph.Names))
-	middle := make([]plane.Point, len(snap.Graph.Names))
-	for e := range int32(snap.Graph.EdgeCount()) {
-		name := snap.Graph.Parts[snap.Graph.PartAt[e]].Name
-		if l := float64(snap.Graph.LengthM[e]); name != 0 && l > longest[name] {
-			longest[name], middle[name] = l, snap.Graph.EdgeLine(e).At(l/2)
-		}
-	}
-	for i, name := range snap.Graph.Names {
-		if longest[i] > 0 {
-			g.add(name, middle[i], 1)
-		}
-	}
-	for _, a := range snap.Ground.Addresses {
-		if a.Street != "" && a.Number != "" {
-			g.add(a.Street+" "+a.Number, a.At, 2)
-		}
-	}
-	return &g
-}
-
-func (g *gazetteer) add(name string, at plane.Point, rank uint8) {
-	g.entries = append(g.entries, gazetteerEntry{name, strings.ToLower(name), at, rank})
-}
-
-// find gives what begins with the text first, then what holds it.
-func (g *gazetteer) find(text string) []gazetteerEntry {
-	text = strings.ToLower(strings.Join(strings.Fields(text), " "))
-	if text == "" {
-		return nil
-	}
-	var first, second []gazetteerEntry
-	for _, e := range g.entries {
-		switch at := strings.Index(e.folded, text); {
-		case at == 0:
-			first = append(first, e)
-		case at > 0:
-			second = append(second, e)
-		}
-	}
-	byRank := func(a, b gazetteerEntry) int {
-		return cmp.Or(cmp.Compare(len(a.name), len(b.name)), cmp.Compare(a.rank, b.rank), cmp.Compare(a.name, b.name))
-	}
-	slices.SortFunc(first, byRank)
-	slices.SortFunc(second, byRank)
-	found := append(first, second...)
-	return found[:min(len(found), mostPlaces)]
-}
-
-// nearest is the entry next to a place, a door rather than a street where one is
-// near enough.
-func (g *gazetteer) nearest(at plane.Point) (best gazetteerEntry, ok bool) {
-	bestM := 0.0
-	for _, e := range g.entries {
-		if e.rank != 2 {
-			continue
-		}
-		if d := e.at.DistanceM(at); d < nameWithinM && (!ok || d < bestM) {
-			best, bestM, ok = e, d, true
-		}
-	}
-	return best, ok
-}
-
 // places answers POST /v1/places.
-func (s *Server) places(g *gazetteer, in *wire.PlacesBody) []wire.Place {
-	f := s.planner.Frame()
-	out := []wire.Place{}
-	if in.At != nil {
-		at := in.At.In(f)
-		if e, ok := g.nearest(at); ok {
-			return append(out, wire.Place{Name: e.name, At: *in.At})
+func (s *Server) places(in *wire.PlacesBody) (out wire.FoundPlaces) {
+	f, snap := s.planner.Frame(), s.planner.Snapshot()
+	out.Places = []wire.FoundPlace{}
+	if in.At == nil {
+		var near *plane.Point
+		if in.Near != nil {
+			at := in.Near.In(f)
+			near = &at
 		}
-		if place, err := s.planner.Snapshot().Graph.Snap(at, nameWithinM); err == nil {
-			graph := s.planner.Snapshot().Graph
-			if name := graph.Names[graph.Parts[graph.PartAt[place.Edge]].Name]; name != "" {
-				out = append(out, wire.Place{Name: name, At: *in.At})
-			}
+		for _, p := range snap.Names.Find(in.Text, near, mostPlaces) {
+			out.Places = append(out.Places, wire.NewFoundPlace(f, &p))
 		}
 		return out
 	}
-	for _, e := range g.find(in.Text) {
-		out = append(out, wire.Place{Name: e.name, At: wire.NewLatLon(f, e.at)})
+	at := in.At.In(f)
+	found, ok := snap.Names.Nearest(at, nameWithinM)
+	if !ok {
+		place, err := snap.Graph.Snap(at, nameWithinM)
+		if err != nil {
+			return out
+		}
+		found = gazetteer.Found{Kind: gazetteer.Street, Name: snap.Graph.Names[snap.Graph.Parts[snap.Graph.PartAt[place.Edge]].Name]}
+	}
+	if found.Name != "" {
+		p := wire.NewFoundPlace(f, &found)
+		p.At, p.AwayM = *in.At, 0
+		out.Places = append(out.Places, p)
 	}
 	return out
 }
 
 func (s *Server) placeRoutes() {
-	gazetteer := sync.OnceValue(s.newGazetteer)
 	huma.Register(s.api, huma.Operation{OperationID: "map", Method: http.MethodGet, Path: "/v1/map", Summary: "What map is loaded", Tags: []string{"around"}}, s.mapInfo)
 	huma.Register(s.api, huma.Operation{
 		OperationID: "places", Method: http.MethodPost, Path: "/v1/places", Summary: "Find a place by name, or a place's name", Tags: []string{"around"},
-		Description: "Streets, doors and quarters of the loaded map. A POST, so that no address stands in anybody's log of requests.",
-		Errors:      []int{400, 422, 429, 503},
-	}, func(ctx context.Context, in *struct{ Body wire.PlacesBody }) (*struct {
-		Body struct {
-			Places []wire.Place `json:"places"`
-		}
-	}, error) {
-		out := &struct {
-			Body struct {
-				Places []wire.Place `json:"places"`
-			}
-		}{}
+		Description: "Streets by town, doors, parks, schools, settlements and postcodes of the loaded map: what fits in more words and better comes first, then the nearest. " +
+			"Letters are forgiven where nothing else fits. A POST, so that no address stands in anybody's log of requests.",
+		Errors: []int{400, 422, 429, 503},
+	}, func(ctx context.Context, in *struct{ Body wire.PlacesBody }) (*struct{ Body wire.FoundPlaces }, error) {
+		out := &struct{ Body wire.FoundPlaces }{}
 		err := s.quickly(ctx, s.looks, func() error {
-			out.Body.Places = s.places(gazetteer(), &in.Body)
+			out.Body = s.places(&in.Body)
 			return nil
 		})
 		if err != nil {

@@ -9,6 +9,8 @@ import (
 	"slices"
 	"time"
 
+	"wideberth/api/page"
+	"wideberth/api/problem"
 	"wideberth/api/wire"
 	"wideberth/api/wire/kept"
 	"wideberth/exposure"
@@ -73,7 +75,7 @@ func (s *Server) revisit(ctx context.Context, b *wire.RevisitBody) (*revisited, 
 		return nil, err
 	}
 	if bite && out.Multiple < set && !trains(ctx) {
-		return nil, newProblem(http.StatusForbidden, english.Say("caution.trainer"))
+		return nil, problem.New(http.StatusForbidden, english.Say("caution.trainer"))
 	}
 	return out, nil
 }
@@ -146,5 +148,5 @@ func (s *Server) printVisit(ctx context.Context, in *struct{ Body wire.VisitPape
 		Driver: briefing.Driver(b.Driver), Paper: draw.Paper(cmp.Or(b.Paper, string(draw.A4))), StyleHref: handOutStyle}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: pagePolicy, Body: out.Bytes()}, nil
+	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: page.Policy, Body: out.Bytes()}, nil
 }

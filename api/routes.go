@@ -12,6 +12,9 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/body"
+	"wideberth/api/page"
+	"wideberth/api/problem"
 	"wideberth/api/wire"
 )
 
@@ -38,8 +41,8 @@ func (s *Server) config() huma.Config {
 	return c
 }
 
-// plainJSON is JSON as huma has it, read by unmarshalPlain.
-var plainJSON = huma.Format{Marshal: huma.DefaultJSONFormat.Marshal, Unmarshal: unmarshalPlain}
+// plainJSON is JSON as huma has it, read by body.Unmarshal.
+var plainJSON = huma.Format{Marshal: huma.DefaultJSONFormat.Marshal, Unmarshal: body.Unmarshal}
 
 // schemaName tells what is kept from what is planned: both have walks and dogs. A dog
 // as people write it down is a file wherever it is sent.
@@ -88,7 +91,7 @@ func (s *Server) routes() {
 	s.pictureRoutes()
 	s.memoryRoutes()
 	s.placeRoutes()
-	s.pageRoutes()
+	page.Routes(s.echo, s.planner.Snapshot)
 	s.drawingRoutes()
 	s.handOutRoutes()
 	s.outingRoutes()
@@ -118,14 +121,14 @@ const storeTime = time.Second
 // the store is asked. It is not where the server is about to end.
 func (s *Server) ready(ctx context.Context, in *struct{}) (*healthOutput, error) {
 	if s.draining.Load() {
-		return nil, unavailable(english.Say("problem.stopping"))
+		return nil, problem.Unavailable(english.Say("problem.stopping"))
 	}
 	if s.opt.Store != nil {
 		soon, cancel := context.WithTimeout(ctx, storeTime)
 		defer cancel()
 		if err := s.opt.Store.Ping(soon); err != nil {
 			s.log.Error("store", "err", err, "id", requestID(ctx))
-			return nil, unavailable(english.Say("problem.database"))
+			return nil, problem.Unavailable(english.Say("problem.database"))
 		}
 	}
 	return s.health(ctx, in)

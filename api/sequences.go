@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"strconv"
 
+	"wideberth/api/problem"
 	"wideberth/api/store"
 	"wideberth/api/wire"
 	"wideberth/api/wire/dogfile"
@@ -144,7 +145,7 @@ func (s *Server) decide(ctx context.Context, w store.Who, id string, in *wire.De
 		made.Paused = *in.Paused
 	}
 	if made.Paused && made.To != q.Step {
-		return d, newProblem(http.StatusConflict, english.Say("problem.paused"))
+		return d, problem.New(http.StatusConflict, english.Say("problem.paused"))
 	}
 	p, err := s.progressOf(ctx, w, &d, &q)
 	if err != nil {
@@ -177,7 +178,7 @@ func (s *Server) copySequence(ctx context.Context, w store.Who, id string, in *w
 		if len(seq.Lacks) > 0 {
 			text += ": " + seq.Lacks[0].Text
 		}
-		return from, newProblem(http.StatusUnprocessableEntity, text)
+		return from, problem.New(http.StatusUnprocessableEntity, text)
 	}
 	body, err := json.Marshal(map[string]any{"wish": wish, "sequence": seq, "step": 1, "paused": false, "copied_from": id})
 	if err == nil && q.Rule != nil {

@@ -16,6 +16,7 @@ import (
 
 	"wideberth/api"
 	"wideberth/api/knowledge"
+	"wideberth/api/problem"
 	"wideberth/api/store"
 	"wideberth/api/wire"
 	"wideberth/api/wire/kept"
@@ -418,7 +419,7 @@ func TestVisitThatCannotBeHadAgain(t *testing.T) {
 		"no_way_in":   at(v.At[1], v.At[0], `,"limits":{"within_m":60}`),
 	} {
 		for _, path := range []string{"/v1/visits/replan", "/v1/visits/handouts"} {
-			var p api.Problem
+			var p problem.Problem
 			s.send("POST", path, s.handler, body, 422, &p)
 			if p.Reason != reason || p.Detail == "" {
 				t.Errorf("%s: %s: %q, %q", path, reason, p.Reason, p.Detail)

@@ -8,6 +8,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/page"
 	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
@@ -119,7 +120,7 @@ func (s *Server) printSetup(ctx context.Context, in *struct{ Body wire.SetupShee
 	if err := draw.SetupSheets(&out, s.planner.Snapshot(), wordsIn(b.Units), one, sheets); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: pagePolicy, Body: out.Bytes()}, nil
+	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: page.Policy, Body: out.Bytes()}, nil
 }
 
 // setupPicture answers POST /v1/setups/pictures.

@@ -9,7 +9,7 @@ import (
 	"testing"
 	"time"
 
-	"wideberth/api"
+	"wideberth/api/problem"
 	"wideberth/api/wire"
 	"wideberth/api/wire/kept"
 	"wideberth/testdata"
@@ -35,7 +35,7 @@ func TestTrackIsKeptWholeOrNotAtAll(t *testing.T) {
 	send(t, h, "POST", at, "", gpx(point), 415, nil)
 	send(t, h, "POST", "/v1/walks/none/track", "", gpx(point), 404, nil, gpxType...)
 	send(t, h, "POST", at, "", strings.Repeat(" ", 8<<20+1), 413, nil, gpxType...)
-	var problem api.Problem
+	var problem problem.Problem
 	send(t, h, "POST", at, "", gpx(point+"\n"+`<trkpt lat="91" lon="0"/>`), 422, &problem, gpxType...)
 	if !strings.Contains(problem.Detail, "line 3") || len(problem.Errors) != 1 {
 		t.Errorf("problem %+v", problem)

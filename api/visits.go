@@ -6,6 +6,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/problem"
 	"wideberth/api/wire"
 	"wideberth/api/wire/kept"
 	"wideberth/exposure"
@@ -24,7 +25,7 @@ func (s *Server) biteLimit(ctx context.Context, bite bool, nearest float64) (lim
 		return nearest, false, nil
 	}
 	if nearest > 0 {
-		return 0, false, newProblem(http.StatusForbidden, english.Say("caution.trainer"))
+		return 0, false, problem.New(http.StatusForbidden, english.Say("caution.trainer"))
 	}
 	return wire.NearStep, true, nil
 }

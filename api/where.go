@@ -26,18 +26,32 @@ func (s *Server) freeHours(ctx context.Context, sent *kept.FreeHours) (routing.F
 	return wire.FreeHours(account.Settings.FreeHours), err
 }
 
+// errand is what a body asks for; all that is wrong with it is told together.
+func (s *Server) errand(ctx context.Context, b *wire.WhereBody) (errand.Errand, *routing.Planner, error) {
+	var wrong gathered
+	w, planner, err := s.wish(ctx, &b.WishBody)
+	if err := wrong.take(err); err != nil {
+		return errand.Errand{}, nil, err
+	}
+	if w.Free, err = s.freeHours(ctx, b.FreeHours); err != nil {
+		return errand.Errand{}, nil, err
+	}
+	e := b.Errand(w)
+	if len(wrong.list) > 0 { // else the search tells the others, with what the map knows
+		wrong.list = append(append(wrong.list, w.Free.Check()...), e.Beside()...)
+	}
+	return e, planner, wrong.list.Err()
+}
+
 // where answers POST /v1/where.
 func (s *Server) where(ctx context.Context, in *struct{ Body wire.WhereBody }) (*answered[wire.Where], error) {
-	w, planner, err := s.wish(ctx, &in.Body.WishBody)
-	if err == nil {
-		w.Free, err = s.freeHours(ctx, in.Body.FreeHours)
-	}
+	e, planner, err := s.errand(ctx, &in.Body)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	var found *errand.Choices
 	err = s.searching(ctx, func() (err error) {
-		found, err = s.finder.Where(ctx, planner, in.Body.Errand(w))
+		found, err = s.finder.Where(ctx, planner, e)
 		return err
 	})
 	if err != nil {

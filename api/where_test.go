@@ -74,6 +74,13 @@ func TestWhereFaults(t *testing.T) {
 			}
 		}
 	}
+	several := wish(`,"minutes":20,"drive_minutes":500,"most":40,"strain":"usual","limits":{"avoid_ways":["Nowhere"]},"free_hours":{"spans":["08:00-08:10"]}` + kessa)
+	res, body := do(t, h, "POST", "/v1/where", "", strings.Replace(several, `"depart":"2026`, `"depart":"noon 2026`, 1))
+	for _, pointer := range []string{"depart", "drive_minutes", "most", "avoid_ways", "free_hours"} {
+		if res.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(string(body), pointer) {
+			t.Errorf("status %d, nothing of %s: %s", res.StatusCode, pointer, clip(body))
+		}
+	}
 }
 
 // Who keeps free hours with the account is offered no others, until a wish says so.

@@ -8,6 +8,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"wideberth/api/problem"
 	"wideberth/api/store"
 )
 
@@ -18,13 +19,10 @@ type whoKey struct{}
 func who(ctx context.Context) (store.Who, error) {
 	w, ok := ctx.Value(whoKey{}).(store.Who)
 	if !ok {
-		return w, errNoMemory
+		return w, problem.ErrNoMemory
 	}
 	return w, nil
 }
-
-// errNoMemory says that this server keeps nothing.
-var errNoMemory = errors.New("no store")
 
 // free are the paths that nobody needs a token for: the program's health, its
 // description and its page.
@@ -59,14 +57,14 @@ func (s *Server) asker(r *http.Request) (store.Who, error) {
 	case err != nil:
 		return store.Who{}, err
 	case !keyless:
-		return store.Who{}, newProblem(http.StatusUnauthorized, english.Say("problem.token"))
+		return store.Who{}, problem.New(http.StatusUnauthorized, english.Say("problem.token"))
 	}
 	return s.opt.Store.Local(r.Context()) // anew, should they have deleted it
 }
 
 // tellError is tell for any error.
 func (s *Server) tellError(c echo.Context, err error) error {
-	var p *Problem
+	var p *problem.Problem
 	if !errors.As(s.problem(c.Request().Context(), err), &p) {
 		return err
 	}
@@ -74,7 +72,7 @@ func (s *Server) tellError(c echo.Context, err error) error {
 }
 
 // tell answers with a problem outside the described operations.
-func (s *Server) tell(c echo.Context, p *Problem) error {
+func (s *Server) tell(c echo.Context, p *problem.Problem) error {
 	p.Instance = c.Response().Header().Get(echo.HeaderXRequestID)
 	c.Response().Header().Set(echo.HeaderContentType, "application/problem+json")
 	if p.Status == http.StatusUnauthorized {

@@ -59,7 +59,7 @@ func (q *asked) without(w *Wish, limits reach.Limits, solver *loop.Solver) ([]in
 	free.wish, at.Limits = &at, limits
 	free.off = w.keepOff()[0]
 	free.bar()
-	return free.best(solver)
+	return free.best(solver, solver.Solve)
 }
 
 // openM is the length of everything within reach that may be walked.
@@ -81,7 +81,7 @@ func (p *Planner) laterHour(w *Wish, q *asked, solver *loop.Solver) (*reach.Offe
 			continue
 		}
 		then := p.askAt(&at, q.reach, q.prices.Sums)
-		arcs, err := then.best(solver)
+		arcs, err := then.best(solver, solver.Solve)
 		if err != nil {
 			return nil, err
 		}

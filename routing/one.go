@@ -40,7 +40,7 @@ func (p *Planner) One(ctx context.Context, w *Wish, start network.Place) (*Plan,
 	return p.Answer(w, start, walks), nil
 }
 
-// Glance is what the walk from a place brings that the usual effort finds without opening
+// Glance is what the walk from a place brings that a light effort finds without opening
 // ground that is kept off: its expected reactions, strain, duration and time on service
 // roads, nothing else. Nil if there is none.
 func (p *Planner) Glance(ctx context.Context, w *Wish, start network.Place) (*Walk, error) {
@@ -50,7 +50,7 @@ func (p *Planner) Glance(ctx context.Context, w *Wish, start network.Place) (*Wa
 	}
 	solver, done := p.land.Solver(ctx)
 	defer done()
-	search := solver.Solve
+	search := solver.Lightly
 	if w.Shape == ThereAndBack {
 		search = solver.ThereAndBack
 	}
@@ -69,7 +69,8 @@ func (p *Planner) Glance(ctx context.Context, w *Wish, start network.Place) (*Wa
 	return walk, nil
 }
 
-// BestHour is the free departure within a day that has the calmest walk from a door,
+// BestHour is the free departure within a day that has the calmest walk from a door by a
+// light effort for each,
 // the zero time if none has any.
 func (p *Planner) BestHour(ctx context.Context, w *Wish, start network.Place) (best time.Time, err error) {
 	r, err := p.land.Around(start, nil, w.reachS()*w.Dog.PaceMPS())
@@ -83,7 +84,7 @@ func (p *Planner) BestHour(ctx context.Context, w *Wish, start network.Place) (b
 		at := *w
 		at.Depart = list[i]
 		at = p.Offered(at)
-		hour[i], err = p.hourOutlook(&at, r, sums, solver)
+		hour[i], err = p.hourOutlook(&at, r, sums, solver, solver.Lightly)
 		return err
 	})
 	least := math.Inf(1)

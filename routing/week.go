@@ -68,21 +68,21 @@ func (p *Planner) Week(ctx context.Context, w Wish, hourCount int) ([]HourOutloo
 // there is a walk on them.
 func (p *Planner) freeOutlook(w *Wish, r *reach.Reach, sums *exposure.Sums, solver *loop.Solver) (HourOutlook, error) {
 	if !w.Free.Hold(p.land.Clock.At(w.Depart), w.Minutes) {
-		return p.hourOutlook(w, r, sums, solver)
+		return p.hourOutlook(w, r, sums, solver, solver.Solve)
 	}
 	offered := p.Offered(*w)
-	out, err := p.hourOutlook(&offered, r, sums, solver)
+	out, err := p.hourOutlook(&offered, r, sums, solver, solver.Solve)
 	out.Free = out.Found
 	if out.Found || err != nil || offered.Limits.LitOnly == w.Limits.LitOnly {
 		return out, err
 	}
-	return p.hourOutlook(w, r, sums, solver)
+	return p.hourOutlook(w, r, sums, solver, solver.Solve)
 }
 
-func (p *Planner) hourOutlook(w *Wish, r *reach.Reach, sums *exposure.Sums, solver *loop.Solver) (HourOutlook, error) {
+func (p *Planner) hourOutlook(w *Wish, r *reach.Reach, sums *exposure.Sums, solver *loop.Solver, search func(loop.Problem) (loop.Answer, error)) (HourOutlook, error) {
 	out := HourOutlook{Depart: w.Depart, Dark: p.land.Clock.At(w.Depart).Light() == 0}
 	q := p.askAt(w, r, sums)
-	arcs, err := q.best(solver)
+	arcs, err := q.best(solver, search)
 	if err != nil || arcs == nil {
 		return out, err
 	}

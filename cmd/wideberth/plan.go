@@ -20,6 +20,7 @@ type planCommand struct {
 	To     string  `placeholder:"LAT,LON" help:"Where it leads; left out: back to the start."`
 	Shape  string  `placeholder:"SHAPE" help:"calmest, loop (loops alone), there_and_back, way or longest_calm; left out: calmest, with --to a way."`
 	MaxX   float64 `name:"max-reactions" placeholder:"NUMBER" help:"Of the longest calm walk: expected reactions it may cost."`
+	Away   bool    `help:"Where nobody knows dog and handler: keeps off the ground of works, schools and cemeteries, service roads have a price."`
 	Walks  int     `placeholder:"NUMBER" help:"How many different walks, 1 to 5; left out: up to 3."`
 	Format string  `enum:"table,json,geojson,gpx" default:"table" help:"table, json, geojson or gpx."`
 	JSON   bool    `name:"json" help:"The same as --format json."`
@@ -60,7 +61,7 @@ func openPlanner(path string) (*routing.Planner, error) {
 
 // more puts what only a plan has into its body.
 func (c *planCommand) more(b *wire.WishBody) (wrong fault.Problems) {
-	b.Shape, b.MaxReactions, b.Walks = c.Shape, c.MaxX, c.Walks
+	b.Shape, b.MaxReactions, b.Walks, b.Away = c.Shape, c.MaxX, c.Walks, c.Away
 	if c.To != "" {
 		to, ps := latLon("to", c.To)
 		b.To, wrong = &to, ps

@@ -2,41 +2,32 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"text/tabwriter"
 
 	"wideberth/api/wire"
 	"wideberth/api/wire/kept"
+	"wideberth/osmdata/fault"
 	"wideberth/routing"
 	"wideberth/routing/errand"
 )
 
 type whereCommand struct {
-	Snapshot string   `required:"" placeholder:"FILE" help:"Snapshot written by import."`
-	From     string   `required:"" placeholder:"LAT,LON" help:"The door."`
-	Minutes  float64  `placeholder:"MINUTES" default:"30" help:"Wished duration of the walk, 5 to 180; left out: 30."`
-	Drive    *float64 `placeholder:"MINUTES" help:"How long the drive may take, one way and with parking, 1 to 60; left out: 15."`
-	OnFoot   bool     `help:"No car: the door alone, now and at a better hour."`
-	Most     int      `placeholder:"NUMBER" help:"How many places, 1 to 10; left out: five."`
-	Free     []string `placeholder:"HH:MM-HH:MM" help:"Hours in which you can go out, with commas between; left out: 06:00-22:00."`
-	Unlit    bool     `help:"Also on unlit ways in the dark; left out: in daylight or on lit ways."`
-	Shape    string   `enum:",calmest,loop,there_and_back" default:"" placeholder:"SHAPE" help:"calmest, loop (loops alone) or there_and_back; left out: calmest."`
-	Strain   string   `enum:",none,usual,strict" default:"" placeholder:"SETTING" help:"What moving traffic, wide crossings and the dark count: none, usual or strict; left out: usual."`
-	Soft     bool     `help:"Rather on grass, earth and wood."`
-	Dog      string   `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
-	Depart   string   `placeholder:"RFC3339" help:"Leaving the house, with its zone; left out: now."`
-	weatherFlags
-	Format string `enum:"table,json" default:"table" help:"table or json."`
+	wishFlags
+	Drive  *float64 `placeholder:"MINUTES" help:"How long the drive may take, one way and with parking, 1 to 60; left out: 15."`
+	OnFoot bool     `help:"No car: the door alone, now and at a better hour."`
+	Most   int      `placeholder:"NUMBER" help:"How many places, 1 to 10; left out: five."`
+	Free   []string `placeholder:"HH:MM-HH:MM" help:"Hours in which you can go out, with commas between; left out: 06:00-22:00."`
+	Unlit  bool     `help:"Also on unlit ways in the dark; left out: in daylight or on lit ways."`
+	Shape  string   `placeholder:"SHAPE" help:"calmest, loop (loops alone) or there_and_back; left out: calmest."`
+	Format string   `enum:"table,json" default:"table" help:"table or json."`
 }
 
 // Run says where to go, and when.
 func (c *whereCommand) Run(ctx context.Context, w *world) error {
-	p, err := openPlanner(c.Snapshot)
-	if err != nil {
-		return err
-	}
-	asked, err := c.errand(p, w)
+	p, asked, err := c.errand(w)
 	if err != nil {
 		return err
 	}
@@ -52,30 +43,27 @@ func (c *whereCommand) Run(ctx context.Context, w *world) error {
 }
 
 // errand is what the words ask for, by way of the form that HTTP has, so that both have
-// the same defaults.
-func (c *whereCommand) errand(p *routing.Planner, w *world) (errand.Errand, error) {
+// the same defaults. All that is wrong is told together.
+func (c *whereCommand) errand(w *world) (*routing.Planner, errand.Errand, error) {
 	body := wire.WhereBody{DriveMinutes: c.Drive, OnFoot: c.OnFoot, Most: c.Most}
-	body.Shape, body.Minutes, body.Strain, body.SoftGround = c.Shape, &c.Minutes, c.Strain, c.Soft
 	if c.Free != nil || c.Unlit {
 		body.FreeHours = &kept.FreeHours{Spans: c.Free, Unlit: c.Unlit}
 	}
-	wish := body.Wish(p.Frame())
-	wish.Minutes, wish.Weather, wish.Free = c.Minutes, c.weather(), wire.FreeHours(body.FreeHours)
-	var err error
-	if wish.From, err = place(p, "from", c.From); err != nil {
-		return errand.Errand{}, err
+	p, wish, err := c.asked(w, func(b *wire.WishBody) fault.Problems {
+		b.Shape = c.Shape
+		return nil
+	})
+	var wrong fault.Problems
+	if err != nil && !errors.As(err, &wrong) {
+		return nil, errand.Errand{}, err
 	}
-	if wish.Depart, err = departure(c.Depart, p, w); err != nil {
-		return errand.Errand{}, err
-	}
-	dog, err := readDog(c.Dog)
-	if err != nil {
-		return errand.Errand{}, err
-	}
-	wish.Dog = *dog
+	wish.Free = wire.FreeHours(body.FreeHours)
+	body.Minutes = &wish.Minutes
 	e := body.Errand(wish)
-	e.Minutes = c.Minutes
-	return e, nil
+	if len(wrong) > 0 { // else the search tells the others, with what the map knows
+		wrong = append(append(wrong, wish.Free.Check()...), e.Beside()...)
+	}
+	return p, e, byFlag(wrong.Err())
 }
 
 // printWhere prints the options for a person.

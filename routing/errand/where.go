@@ -44,7 +44,7 @@ const (
 
 // How places are chosen (our assumption; measured on a state, see TestFiguresGreedyOrder).
 const (
-	lookedAt  = 16   // places that a walk is searched for, in the order of their scores
+	lookedAt  = 24   // places that a walk is searched for, in the order of their scores
 	spotKerbM = 300  // from the door to where the car stands
 	apartM    = 500  // no two places that are answered are nearer to each other
 	worthIt   = 0.8  // of the door's sum: a place that does not save a fifth is not worth a drive
@@ -52,11 +52,29 @@ const (
 	mostAsked = 0.5  // a walk with more of it on service roads is none to drive to
 )
 
-// Check says everything that is wrong with an errand.
-func (e *Errand) Check() error {
+// Check says everything that is wrong with an errand on a map.
+func (e *Errand) Check(p *routing.Planner) error {
+	wish := e.Wish
+	if !e.closed() { // told beside
+		wish.Shape, wish.To, wish.MaxX = routing.Calmest, nil, 0
+	}
 	var wrong fault.Problems
-	if err := e.Wish.Check(); err != nil && !errors.As(err, &wrong) {
+	if err := p.Check(&wish); err != nil && !errors.As(err, &wrong) {
 		return err
+	}
+	return append(wrong, e.Beside()...).Err()
+}
+
+// closed says that walks end where they begin, as those of an errand do.
+func (e *Errand) closed() bool {
+	return e.Shape == "" || e.Shape == routing.Calmest || e.Shape == routing.Loop || e.Shape == routing.ThereAndBack
+}
+
+// Beside says what is wrong with what an errand has beside its wish.
+func (e *Errand) Beside() (wrong fault.Problems) {
+	if !e.closed() {
+		wrong = append(wrong, fault.Problem{Pointer: "/shape", Value: string(e.Shape),
+			Mend: "every walk ends where it begins: use calmest, loop or there_and_back, and name no other place"})
 	}
 	if !e.OnFoot && !(e.DriveMinutes >= 1 && e.DriveMinutes <= mostDriveMinutes) {
 		wrong = append(wrong, fault.Problem{Pointer: "/drive_minutes", Value: fault.Number(e.DriveMinutes),
@@ -65,12 +83,9 @@ func (e *Errand) Check() error {
 	if e.Most < 0 || e.Most > mostSpots {
 		wrong = append(wrong, fault.Problem{Pointer: "/most", Value: fmt.Sprint(e.Most), Mend: fmt.Sprintf("ask for 1 to %d places", mostSpots)})
 	}
-	if longest := e.Free.Longest(); len(wrong) == 0 && float64(longest) < e.Minutes {
+	if longest := e.Free.Longest(); len(e.Free.Check()) == 0 && float64(longest) < e.Minutes {
 		wrong = append(wrong, fault.Problem{Pointer: "/free_hours", Value: fmt.Sprintf("%d minutes at most", longest),
 			Mend: fmt.Sprintf("a walk of %s minutes fits in none of the spans: give a longer one, or ask for a walk of %d minutes", fault.Number(e.Minutes), max(routing.LeastMinutes, longest))})
-	}
-	if len(wrong) == 0 {
-		return nil
 	}
 	return wrong
 }
@@ -152,14 +167,8 @@ type finding struct {
 func (f *Finder) Where(ctx context.Context, p *routing.Planner, e Errand) (*Choices, error) {
 	p = p.Under(e.Weather)
 	q := &finding{p, p.Land(), f.spots}
-	if e.Shape != routing.Loop && e.Shape != routing.ThereAndBack {
-		e.Shape = routing.Calmest
-	}
-	e.Walks = 1
-	if err := e.Check(); err != nil {
-		return nil, err
-	}
-	if err := p.Check(&e.Wish); err != nil {
+	e.Shape, e.Walks = cmp.Or(e.Shape, routing.Calmest), 1
+	if err := e.Check(p); err != nil {
 		return nil, err
 	}
 	q.land.CountSearch()

@@ -19,7 +19,7 @@ const (
 // the answer is the cheapest by Walk.Minimised of any shape. Laps are no walk of the
 // model; Walk.Laps tells.
 func (s *Solver) Calmest(p Problem) (Answer, error) {
-	a, err := s.solve(p, func(int) effort { return lightEffort })
+	a, err := s.Lightly(p)
 	if err != nil {
 		return a, err
 	}

@@ -90,6 +90,12 @@ func (s *Solver) Solve(p Problem) (Answer, error) {
 	return s.solve(p, effortFor)
 }
 
+// Lightly is Solve with less effort, for where many answers are held against each other
+// and the best is searched for again.
+func (s *Solver) Lightly(p Problem) (Answer, error) {
+	return s.solve(p, func(int) effort { return lightEffort })
+}
+
 func (s *Solver) solve(p Problem, effort func(chains int) effort) (Answer, error) {
 	ok, err := s.prepare(p)
 	if err != nil {

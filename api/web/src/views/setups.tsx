@@ -3,10 +3,11 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { type Fault, faultOf } from "../api.ts";
 import { dogAt, dogNow, dogs, setDogs } from "../dogs.ts";
+import { Where } from "../finding.tsx";
 import { mapInfo, zone } from "../mapinfo.ts";
 import { PaperChoice, paper, printPart } from "../paper.tsx";
 import { FaultPanel, Head, Status } from "../parts.tsx";
-import { Asking, Where } from "../sentence.tsx";
+import { Asking } from "../sentence.tsx";
 import { settings, theme } from "../settings.ts";
 import {
   beginSetups,
@@ -24,7 +25,7 @@ import type { Setup } from "../types.ts";
 import { goTo } from "../view.ts";
 import { dated } from "../visit_words.ts";
 import { capital, clock, cut, dayOf, exact, instant, joined } from "../words.ts";
-import { fillSheets } from "./handout.tsx";
+import { fillSheets } from "./sheets.ts";
 import "./setups.css";
 
 const parts = ["dog", "helper", "from", "time", "steps", "drive", "ground"] as const;

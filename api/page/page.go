@@ -1,4 +1,6 @@
-package api
+// Package page sends the page's files and the map's tiles, each with the headers that let
+// a browser keep it and do nothing else with it.
+package page
 
 import (
 	"bytes"
@@ -16,17 +18,18 @@ import (
 
 	"wideberth/api/web"
 	"wideberth/api/wire/tile"
+	"wideberth/routing/snapshot"
 )
 
-// pagePolicy lets the page use what comes from this server and nothing else:
+// Policy lets the page use what comes from this server and nothing else:
 // no script or style within a document, no other origin. The data: images are
 // the drawn signs of the map library's buttons.
-const pagePolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; " +
+const Policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; " +
 	"connect-src 'self'; worker-src 'self'; manifest-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'"
 
-// pageHeaders go with every file of the page.
-var pageHeaders = map[string]string{
-	"Content-Security-Policy":    pagePolicy,
+// headers go with every file of the page.
+var headers = map[string]string{
+	"Content-Security-Policy":    Policy,
 	"X-Content-Type-Options":     "nosniff",
 	"Referrer-Policy":            "no-referrer",
 	"Cross-Origin-Opener-Policy": "same-origin",
@@ -43,8 +46,8 @@ const (
 // notBuilt is said in place of the page where only the Go part was built.
 const notBuilt = "The page is not built into this program. Run: make page build\n"
 
-// pageFile is one file of the page, ready to be sent.
-type pageFile struct {
+// file is one of the page, ready to be sent.
+type file struct {
 	kind  string
 	cache string
 	tag   string
@@ -52,17 +55,17 @@ type pageFile struct {
 	small func() []byte // compressed once, when it is first asked for; nil where that saves nothing
 }
 
-// pageRoutes serves the page, one route a file so that unknown paths and wrong
-// methods stay what they are, and the map's tiles.
-func (s *Server) pageRoutes() {
-	atlas := sync.OnceValue(func() *tile.Atlas { return tile.NewAtlas(s.planner.Snapshot()) })
-	s.getOrHead("/tiles/:z/:x/:y", func(c echo.Context) error { return sendTile(c, atlas()) })
+// Routes serves the page, one route a file so that unknown paths and wrong methods stay
+// what they are, and the tiles of a map, which is asked for with the first of them.
+func Routes(e *echo.Echo, snap func() *snapshot.Snapshot) {
+	atlas := sync.OnceValue(func() *tile.Atlas { return tile.NewAtlas(snap()) })
+	getOrHead(e, "/tiles/:z/:x/:y", func(c echo.Context) error { return sendTile(c, atlas()) })
 	built := false
 	err := fs.WalkDir(web.Files(), ".", func(name string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() || strings.HasPrefix(path.Base(name), ".") {
 			return err
 		}
-		f, err := newPageFile(name)
+		f, err := newFile(name)
 		if err != nil {
 			return err
 		}
@@ -70,30 +73,38 @@ func (s *Server) pageRoutes() {
 		if name == "index.html" {
 			route, built = "/", true
 		}
-		s.getOrHead(route, f.send)
+		getOrHead(e, route, f.send)
 		return nil
 	})
 	if err != nil {
 		panic(err) // the files are inside the program
 	}
 	if !built {
-		s.getOrHead("/", func(c echo.Context) error { return c.String(http.StatusOK, notBuilt) })
+		getOrHead(e, "/", func(c echo.Context) error { return c.String(http.StatusOK, notBuilt) })
 	}
 }
 
-func (s *Server) getOrHead(route string, h echo.HandlerFunc) {
-	s.echo.GET(route, h)
-	s.echo.HEAD(route, h)
+// Style serves a style sheet of a page that is not among the files.
+func Style(e *echo.Echo, route string, css func() []byte) {
+	getOrHead(e, route, func(c echo.Context) error {
+		c.Response().Header().Set(echo.HeaderCacheControl, cacheAsk)
+		return c.Blob(http.StatusOK, "text/css; charset=utf-8", css())
+	})
 }
 
-func newPageFile(name string) (*pageFile, error) {
+func getOrHead(e *echo.Echo, route string, h echo.HandlerFunc) {
+	e.GET(route, h)
+	e.HEAD(route, h)
+}
+
+func newFile(name string) (*file, error) {
 	data, err := fs.ReadFile(web.Files(), name)
 	if err != nil {
 		return nil, fmt.Errorf("page: %w", err)
 	}
 	sum := fnv.New64a()
 	_, _ = sum.Write(data) // a hash never fails to write
-	f := &pageFile{kind: pageType(name), cache: cacheAsk, tag: fmt.Sprintf(`"%016x"`, sum.Sum64()), plain: data}
+	f := &file{kind: typeOf(name), cache: cacheAsk, tag: fmt.Sprintf(`"%016x"`, sum.Sum64()), plain: data}
 	if strings.HasPrefix(name, "assets/") {
 		f.cache = cacheForever
 	}
@@ -103,8 +114,8 @@ func newPageFile(name string) (*pageFile, error) {
 	return f, nil
 }
 
-// pageType does not ask the machine's own table, which may lack or twist types.
-func pageType(name string) string {
+// typeOf does not ask the machine's own table, which may lack or twist types.
+func typeOf(name string) string {
 	switch path.Ext(name) {
 	case ".js", ".mjs":
 		return "text/javascript; charset=utf-8"
@@ -119,9 +130,9 @@ func pageType(name string) string {
 }
 
 // send answers with the file, compressed where the client takes it.
-func (f *pageFile) send(c echo.Context) error {
+func (f *file) send(c echo.Context) error {
 	h := c.Response().Header()
-	for k, v := range pageHeaders {
+	for k, v := range headers {
 		h.Set(k, v)
 	}
 	h.Set(echo.HeaderCacheControl, f.cache)

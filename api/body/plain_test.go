@@ -1,4 +1,4 @@
-package api
+package body
 
 import (
 	"encoding/json"
@@ -16,7 +16,7 @@ func TestBodiesAreReadPlain(t *testing.T) {
 		Body json.RawMessage `json:"body"`
 	}
 	body := "{\"name\":\"Fern\u202e\",\"note\":\"one\\ntwo\\u200b\",\"m\":38.25,\"body\":{\"rows\":[\"\\u2066Miko\",12345678901234567890]}}"
-	if err := unmarshalPlain([]byte(body), &got); err != nil {
+	if err := Unmarshal([]byte(body), &got); err != nil {
 		t.Fatal(err)
 	}
 	if got.Name != "Fern" || got.Note != "one\ntwo" || got.M != 38.25 || string(got.Body) != `{"rows":["Miko",12345678901234567890]}` {
@@ -24,7 +24,7 @@ func TestBodiesAreReadPlain(t *testing.T) {
 	}
 	for _, broken := range []string{`{"a":"é"`, `{"a":"é"} 1`, "\xff"} {
 		var v any
-		if plain, usual := unmarshalPlain([]byte(broken), &v), json.Unmarshal([]byte(broken), &v); plain == nil || plain.Error() != usual.Error() {
+		if plain, usual := Unmarshal([]byte(broken), &v), json.Unmarshal([]byte(broken), &v); plain == nil || plain.Error() != usual.Error() {
 			t.Errorf("%q: %v, as usual %v", broken, plain, usual)
 		}
 	}
@@ -39,7 +39,7 @@ func TestPlainBodiesStayAsTheyAre(t *testing.T) {
 			rt.Fatal(err)
 		}
 		var plain, usual any
-		if err := unmarshalPlain(body, &plain); err != nil {
+		if err := Unmarshal(body, &plain); err != nil {
 			rt.Fatal(err)
 		}
 		if err := json.Unmarshal(body, &usual); err != nil {

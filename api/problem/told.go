@@ -1,4 +1,4 @@
-package api
+package problem
 
 import (
 	"encoding/json"

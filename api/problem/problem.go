@@ -1,4 +1,6 @@
-package api
+// Package problem is how a refusal is told over HTTP: an RFC 9457 document of a known type,
+// small whatever was sent. It alone knows which error means which status.
+package problem
 
 import (
 	"context"
@@ -8,7 +10,6 @@ import (
 	"time"
 
 	"github.com/danielgtaylor/huma/v2"
-	"github.com/labstack/echo/v4"
 
 	"wideberth/api/gate"
 	"wideberth/api/store"
@@ -19,8 +20,8 @@ import (
 	"wideberth/routing/reach"
 )
 
-// english is how texts are told in answers and refusals.
-var english briefing.Words
+// words are how texts are told in refusals.
+var words briefing.Words
 
 // Problem is an RFC 9457 problem document. Its type is one of a fixed list, so
 // that a program can decide by it.
@@ -86,7 +87,8 @@ const (
 	crowdWait = 2 * time.Second
 )
 
-func newProblem(status int, detail string, errs ...error) *Problem {
+// New makes a problem of a status, with what is wrong field by field.
+func New(status int, detail string, errs ...error) *Problem {
 	p := &Problem{Type: "urn:wideberth:" + typeOf[status], Title: http.StatusText(status), Status: status, Detail: detail}
 	if typeOf[status] == "" {
 		p.Type = "about:blank"
@@ -104,76 +106,74 @@ func newProblem(status int, detail string, errs ...error) *Problem {
 func init() {
 	huma.DefaultArrayNullable = false // a list of an answer may be empty, never null
 	huma.NewError = func(status int, msg string, errs ...error) huma.StatusError {
-		return newProblem(status, msg, errs...)
+		return New(status, msg, errs...)
 	}
 }
 
-// problem turns any error into what is told outside. It is the only place that
-// knows which error means which status.
-func (s *Server) problem(ctx context.Context, err error) error {
+// Internal is the word of a fault of the program itself.
+const Internal = "internal"
+
+// Of turns any error into what is told outside. It is the only place that knows
+// which error means which status. ours is a word for the log where the fault is none of
+// the asker's, else empty.
+func Of(err error) (p *Problem, ours string) {
 	var (
 		known *Problem
 		none  *reach.Infeasible
 		wrong fault.Problems
 	)
 	switch {
-	case err == nil:
-		return nil
 	case errors.As(err, &known):
-		return known
+		return known, ""
 	case errors.As(err, &none):
-		return s.infeasible(none)
+		return infeasible(none), ""
 	case errors.As(err, &wrong):
-		return newProblem(http.StatusUnprocessableEntity, wrong.Error(), details(wrong)...)
+		return New(http.StatusUnprocessableEntity, wrong.Error(), details(wrong)...), ""
 	case errors.Is(err, store.ErrNotFound):
-		return newProblem(http.StatusNotFound, store.ErrNotFound.Error())
+		return New(http.StatusNotFound, store.ErrNotFound.Error()), ""
 	case errors.Is(err, store.ErrConflict):
-		return newProblem(http.StatusConflict, ownWords(err, store.ErrConflict, english.Say("problem.mend.conflict", "what", store.ErrConflict.Error())))
+		return New(http.StatusConflict, ownWords(err, store.ErrConflict, words.Say("problem.mend.conflict", "what", store.ErrConflict.Error()))), ""
 	case errors.Is(err, store.ErrForbidden):
-		return newProblem(http.StatusForbidden, ownWords(err, store.ErrForbidden, store.ErrForbidden.Error()))
+		return New(http.StatusForbidden, ownWords(err, store.ErrForbidden, store.ErrForbidden.Error())), ""
 	case errors.Is(err, store.ErrUnknownToken):
-		return newProblem(http.StatusUnauthorized, store.ErrUnknownToken.Error())
+		return New(http.StatusUnauthorized, store.ErrUnknownToken.Error()), ""
 	case errors.Is(err, store.ErrLimit):
-		p := newProblem(http.StatusConflict, err.Error())
-		p.Type, p.Title = "urn:wideberth:limit", english.Say("problem.title.limit")
-		return p
+		p = New(http.StatusConflict, err.Error())
+		p.Type, p.Title = "urn:wideberth:limit", words.Say("problem.title.limit")
+		return p, ""
 	case errors.Is(err, kept.ErrAhead):
-		p := newProblem(http.StatusConflict, err.Error())
-		p.Type, p.Title = "urn:wideberth:ahead", english.Say("problem.title.ahead")
-		return p
+		p = New(http.StatusConflict, err.Error())
+		p.Type, p.Title = "urn:wideberth:ahead", words.Say("problem.title.ahead")
+		return p, ""
 	case errors.Is(err, store.ErrUnavailable):
-		s.log.Error("store", "err", err, "id", requestID(ctx))
-		return unavailable(store.ErrUnavailable.Error())
+		return Unavailable(store.ErrUnavailable.Error()), "store"
 	case errors.Is(err, store.ErrInUse):
-		return unavailable(english.Say("problem.database_busy"))
+		return Unavailable(words.Say("problem.database_busy")), ""
 	case errors.Is(err, store.ErrFull):
-		return newProblem(http.StatusInsufficientStorage, store.ErrFull.Error())
+		return New(http.StatusInsufficientStorage, store.ErrFull.Error()), ""
 	case errors.Is(err, store.ErrReadOnly):
-		return newProblem(http.StatusInsufficientStorage, store.ErrReadOnly.Error())
-	case errors.Is(err, errNoMemory):
-		p := newProblem(http.StatusNotFound, english.Say("problem.no_memory"))
+		return New(http.StatusInsufficientStorage, store.ErrReadOnly.Error()), ""
+	case errors.Is(err, ErrNoMemory):
+		p = New(http.StatusNotFound, words.Say("problem.no_memory"))
 		p.Type = "urn:wideberth:no-memory" // not that of one thing that is gone
-		return p
+		return p, ""
 	case errors.Is(err, gate.ErrBusy):
-		return unavailable(english.Say("problem.busy"))
+		return Unavailable(words.Say("problem.busy")), ""
 	case errors.Is(err, gate.ErrCrowd):
-		p := newProblem(http.StatusTooManyRequests, english.Say("problem.crowd"))
+		p = New(http.StatusTooManyRequests, words.Say("problem.crowd"))
 		p.wait = crowdWait
-		return p
+		return p, ""
 	case errors.Is(err, context.DeadlineExceeded):
-		return newProblem(http.StatusGatewayTimeout, english.Say("problem.slow"))
+		return New(http.StatusGatewayTimeout, words.Say("problem.slow")), ""
 	case errors.Is(err, context.Canceled):
-		return newProblem(http.StatusServiceUnavailable, english.Say("problem.given_up"))
+		return New(http.StatusServiceUnavailable, words.Say("problem.given_up")), ""
 	}
-	s.log.Error("internal", "err", err, "id", requestID(ctx))
-	p := newProblem(http.StatusInternalServerError, english.Say("problem.internal"))
-	p.Instance = requestID(ctx)
-	return p
+	return New(http.StatusInternalServerError, words.Say("problem.internal")), Internal
 }
 
-// unavailable is a problem that passes.
-func unavailable(detail string) *Problem {
-	p := newProblem(http.StatusServiceUnavailable, detail)
+// Unavailable is a problem that passes.
+func Unavailable(detail string) *Problem {
+	p := New(http.StatusServiceUnavailable, detail)
 	p.wait = busyWait
 	return p
 }
@@ -196,17 +196,17 @@ func details(wrong fault.Problems) []error {
 	return out
 }
 
-func (s *Server) infeasible(e *reach.Infeasible) *Problem {
-	p := newProblem(http.StatusUnprocessableEntity, english.Refusal(e, 0))
-	p.Type, p.Title = "urn:wideberth:no-walk", english.Say("none.title")
+func infeasible(e *reach.Infeasible) *Problem {
+	p := New(http.StatusUnprocessableEntity, words.Refusal(e, 0))
+	p.Type, p.Title = "urn:wideberth:no-walk", words.Say("none.title")
 	p.Reason, p.Limit, p.Short, p.Unit, p.Proved = string(e.Reason), "", e.Short, e.Unit, e.Proved
 	if e.Limit != (reach.Limit{}) {
-		p.Limit = english.Limit(e.Limit)
+		p.Limit = words.Limit(e.Limit)
 	}
 	for _, o := range e.Offers {
 		offer := Offer{What: o.What, Minutes: o.Minutes, Shape: o.Shape, Name: o.Name, CalmChance: o.Calm}
 		if o.Limit != (reach.Limit{}) {
-			offer.Name = english.Limit(o.Limit)
+			offer.Name = words.Limit(o.Limit)
 		}
 		if !o.Depart.IsZero() {
 			offer.Depart = o.Depart.Format(time.RFC3339)
@@ -216,27 +216,5 @@ func (s *Server) infeasible(e *reach.Infeasible) *Problem {
 	return p
 }
 
-// echoProblem answers errors that arise outside the described operations: wrong
-// paths and methods, bodies that are too large, panics.
-func (s *Server) echoProblem(err error, c echo.Context) {
-	if c.Response().Committed {
-		return
-	}
-	p := newProblem(http.StatusInternalServerError, english.Say("problem.internal"))
-	var he *echo.HTTPError
-	if errors.As(err, &he) {
-		if he.Code != http.StatusInternalServerError {
-			p = newProblem(he.Code, strings.ToLower(http.StatusText(he.Code)))
-		}
-	} else {
-		s.log.Error("stray error", "err", err, "id", c.Response().Header().Get(echo.HeaderXRequestID))
-	}
-	p.Instance = c.Response().Header().Get(echo.HeaderXRequestID)
-	c.Response().Header().Set(echo.HeaderContentType, "application/problem+json")
-	if c.Request().Method == http.MethodHead {
-		_ = c.NoContent(p.Status)
-		return
-	}
-	c.Response().WriteHeader(p.Status)
-	_ = c.Echo().JSONSerializer.Serialize(c, p, "")
-}
+// ErrNoMemory says that this server keeps nothing.
+var ErrNoMemory = errors.New("no store")

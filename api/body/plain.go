@@ -1,4 +1,6 @@
-package api
+// Package body reads what was sent: as JSON with its texts made plain, and, before a large
+// one is taken apart, whether it has more faults than anybody would read.
+package body
 
 import (
 	"bytes"
@@ -8,10 +10,10 @@ import (
 	"wideberth/osmdata/fault"
 )
 
-// unmarshalPlain reads a body with its texts made plain, by the same rule as the
+// Unmarshal reads a body with its texts made plain, by the same rule as the
 // names of a map: what people write may go on for lines, but hides nothing. Nearly all
 // bodies have nothing to be cleaned, and are read as they are.
-func unmarshalPlain(body []byte, into any) error {
+func Unmarshal(body []byte, into any) error {
 	if twice := fault.Twice(body); len(twice) > 0 {
 		return twice
 	}

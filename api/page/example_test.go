@@ -1,0 +1,27 @@
+package page_test
+
+import (
+	"fmt"
+	"net/http"
+	"net/http/httptest"
+
+	"github.com/labstack/echo/v4"
+
+	"wideberth/api/page"
+	"wideberth/routing/snapshot/maptest"
+)
+
+// A tile that cannot be is not found; one far from the map is there and empty.
+func ExampleRoutes() {
+	e := echo.New()
+	page.Routes(e, maptest.Invented)
+	for _, path := range []string{"/tiles/15/1/1.mvt", "/tiles/15/40000/1.mvt", "/tiles/15/1/1.png"} {
+		rec := httptest.NewRecorder()
+		e.ServeHTTP(rec, httptest.NewRequest(http.MethodGet, path, http.NoBody))
+		fmt.Println(path, rec.Code)
+	}
+	// Output:
+	// /tiles/15/1/1.mvt 204
+	// /tiles/15/40000/1.mvt 404
+	// /tiles/15/1/1.png 404
+}

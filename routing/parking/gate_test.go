@@ -1,0 +1,126 @@
+package parking_test
+
+import (
+	"fmt"
+	"testing"
+
+	"wideberth/routing/parking"
+	"wideberth/routing/snapshot/maptest"
+)
+
+// roadside draws a wood at a road with a way in, and gives the spots.
+func roadside(t *testing.T, road, in string, woodM, gapM float64, more ...string) []parking.Spot {
+	t.Helper()
+	d := &maptest.Drawing{}
+	d.Way(road, -3000, 0, 0, 0, 3000, 0)
+	d.Way(in, 0, 0, 0, gapM+woodM*0.8)
+	half := woodM / 2
+	d.Way("natural=wood;name=Alder Wood", -half, gapM, half, gapM, half, gapM+woodM, -half, gapM+woodM, -half, gapM)
+	for _, m := range more {
+		d.Way(m, -half, -5, half, -5, half, gapM+woodM+5, -half, gapM+woodM+5, -half, -5)
+	}
+	return parking.Find(d.Map(t))
+}
+
+// TestWhereAWayLeadsIn: a car is left at the side of a small road where a way for feet
+// leads into ground worth driving to; not at a big road, a bridge or steps, not where the
+// way in begins too far off, and not before ground that is too small.
+func TestWhereAWayLeadsIn(t *testing.T) {
+	for _, c := range []struct {
+		what, road, in string
+		woodM, gapM    float64
+		want           int
+	}{
+		{"a residential street", "highway=residential", "highway=path", 300, 20, 1},
+		{"an unclassified road", "highway=unclassified", "highway=footway", 300, 20, 1},
+		{"a living street", "highway=living_street", "highway=path", 300, 20, 1},
+		{"a tertiary road", "highway=tertiary", "highway=track", 300, 20, 1},
+		{"a primary road", "highway=primary;foot=yes", "highway=path", 300, 20, 0},
+		{"a service road", "highway=service", "highway=path", 300, 20, 0},
+		{"a bridge", "highway=residential;bridge=yes;layer=1", "highway=path", 300, 20, 0},
+		{"steps", "highway=residential", "highway=steps", 300, 20, 0},
+		{"a road in", "highway=residential", "highway=residential", 300, 20, 0},
+		{"59 m off", "highway=residential", "highway=path", 300, 59, 1},
+		{"61 m off", "highway=residential", "highway=path", 300, 61, 0},
+		{"small ground", "highway=residential", "highway=path", 141, 20, 0},
+		{"ground just large enough", "highway=residential", "highway=path", 142, 20, 1},
+	} {
+		spots := roadside(t, c.road, c.in, c.woodM, c.gapM)
+		if len(spots) != c.want {
+			t.Errorf("%s: %d spots, want %d", c.what, len(spots), c.want)
+		}
+		for _, s := range spots {
+			if s.Sort != parking.Roadside || s.Name.Head != "Alder Wood" {
+				t.Errorf("%s: %+v", c.what, s)
+			}
+		}
+	}
+}
+
+// TestGatesApart: two ways into one wood are two spots where they lie 800 m apart, else
+// one; two woods have one each unless these lie within 250 m.
+func TestGatesApart(t *testing.T) {
+	for apartM, want := range map[float64]int{700: 1, 790: 1, 810: 2} {
+		d := &maptest.Drawing{}
+		d.Way("highway=residential", -3000, 0, 0, 0, apartM, 0, 3000, 0)
+		d.Way("highway=path", 0, 0, 0, 200)
+		d.Way("highway=path", apartM, 0, apartM, 200)
+		d.Way("natural=wood;name=Long Wood", -50, 20, apartM+50, 20, apartM+50, 400, -50, 400, -50, 20)
+		if spots := parking.Find(d.Map(t)); len(spots) != want {
+			t.Errorf("gates %g m apart are %d spots, want %d", apartM, len(spots), want)
+		}
+	}
+	for apartM, want := range map[float64]int{240: 1, 260: 2} {
+		d := &maptest.Drawing{}
+		d.Way("highway=residential", -3000, 0, 0, 0, apartM, 0, 3000, 0)
+		for i, x := range []float64{0, apartM} {
+			d.Way("highway=path", x, 0, x, 200)
+			d.Way(fmt.Sprintf("natural=wood;name=Wood %c", 'A'+i), x-110, 20, x+110, 20, x+110, 400, x-110, 400, x-110, 20)
+		}
+		if spots := parking.Find(d.Map(t)); len(spots) != want {
+			t.Errorf("gates of two woods %g m apart are %d spots, want %d", apartM, len(spots), want)
+		}
+	}
+}
+
+// TestWhichOfTwoCarParks: of two near each other the one that tags open is kept, else the
+// one with a name, whatever their order on the map.
+func TestWhichOfTwoCarParks(t *testing.T) {
+	for _, c := range []struct{ first, second, want string }{
+		{"amenity=parking;name=Mill Lot", "amenity=parking;access=yes;name=Open Lot", "Open Lot"},
+		{"amenity=parking;access=yes;name=Open Lot", "amenity=parking;name=Mill Lot", "Open Lot"},
+		{"amenity=parking", "amenity=parking;name=Mill Lot", "Mill Lot"},
+		{"amenity=parking;name=Mill Lot", "amenity=parking", "Mill Lot"},
+		{"amenity=parking;name=Mill Lot", "amenity=parking;name=Quay Lot", "Mill Lot"},
+	} {
+		d := &maptest.Drawing{}
+		d.Way("highway=unclassified;name=Long Street", -3000, 0, 0, 0, 3000, 0)
+		for i, tags := range []string{c.first, c.second} {
+			x := 120 * float64(i)
+			d.Way(tags, x-10, 20, x+10, 20, x+10, 40, x-10, 40, x-10, 20)
+		}
+		spots := parking.Find(d.Map(t))
+		if len(spots) != 1 || spots[0].Name.Head != c.want {
+			t.Errorf("%s beside %s: %+v, want %q", c.first, c.second, spots, c.want)
+		}
+	}
+}
+
+// TestCarParksFarFromAWay: a car park 60 m from a way and 150 m from a road at most.
+func TestCarParksFarFromAWay(t *testing.T) {
+	for _, c := range []struct {
+		pathM, roadM float64
+		want         int
+	}{{50, 100, 1}, {65, 65, 0}, {50, 140, 1}, {50, 160, 0}} {
+		d := &maptest.Drawing{}
+		d.Way("highway=unclassified;name=Long Street", -3000, 0, 0, 0, 3000, 0)
+		y := c.roadM
+		if c.pathM != c.roadM {
+			d.Way("highway=path", 0, 0, 400, 0.5, 400, y-c.pathM, -400, y-c.pathM)
+		}
+		d.Way("amenity=parking;access=yes;name=Mill Lot", -1, y-1, 1, y-1, 1, y+1, -1, y+1, -1, y-1)
+		if spots := parking.Find(d.Map(t)); len(spots) != c.want {
+			t.Errorf("%g m from a way and %g m from a road: %d spots, want %d", c.pathM, c.roadM, len(spots), c.want)
+		}
+	}
+}
