@@ -13,6 +13,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/body"
+	"wideberth/api/examples"
 	"wideberth/api/page"
 	"wideberth/api/problem"
 	"wideberth/api/wire"
@@ -98,7 +99,7 @@ func (s *Server) routes() {
 	s.visitRoutes()
 	s.visitDrawingRoutes()
 	s.setupRoutes()
-	s.showExamples()
+	examples.Show(s.api.OpenAPI())
 	s.describeFaults()
 }
 

@@ -48,6 +48,7 @@ var layers = map[string]struct {
 	"wideberth/routing/snapshot":         {10, nil},
 	"wideberth/routing/snapshot/maptest": {11, nil},
 	"wideberth/routing/parking":          {11, nil},
+	"wideberth/routing/gazetteer":        {11, nil},
 	"wideberth/routing/reach":            {11, nil},
 	"wideberth/routing/escape":           {12, nil},
 	"wideberth/routing":                  {13, []string{"github.com/dominikbraun/graph"}},
@@ -75,6 +76,7 @@ var layers = map[string]struct {
 	"wideberth/api/wire":      {20, []string{"github.com/paulmach/orb"}},
 	"wideberth/api/body":      {20, []string{"github.com/danielgtaylor/huma/v2"}},
 	"wideberth/api/page":      {20, []string{"github.com/labstack/"}},
+	"wideberth/api/examples":  {21, []string{"github.com/danielgtaylor/huma/v2"}},
 	"wideberth/api/problem":   {21, []string{"github.com/danielgtaylor/huma/v2"}},
 	"wideberth/api":           {22, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2", "go.opentelemetry.io/otel"}},
 
