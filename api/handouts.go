@@ -34,9 +34,17 @@ func (s *Server) handOut(ctx context.Context, in *struct{ Body wire.HandOutBody 
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
+	var calmer *draw.Calmer
+	if c := b.Calmer; c != nil {
+		t, err := s.moment("/calmer/depart", c.Depart)
+		if err != nil {
+			return nil, s.problem(ctx, err)
+		}
+		calmer = &draw.Calmer{Depart: t, CalmChance: c.CalmChance}
+	}
 	var out bytes.Buffer
 	err = scene.HandOut(&out, draw.HandOutOptions{Paper: draw.Paper(cmp.Or(b.Paper, string(draw.A4))),
-		Driver: briefing.Driver(b.Driver), From: b.From, StyleHref: handOutStyle})
+		Driver: briefing.Driver(b.Driver), From: b.From, Calmer: calmer, StyleHref: handOutStyle})
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}

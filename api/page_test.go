@@ -171,7 +171,7 @@ func TestMapAndPlaces(t *testing.T) {
 	if d := math.Hypot((got[0].At.Lat-testdata.DoorLat)*111320, (got[0].At.Lon-testdata.DoorLon)*75600); d > 30 {
 		t.Errorf("the door is found %.0f m off", d)
 	}
-	if got = find(`{"text":"row"}`); len(got) != 8 {
+	if got = find(`{"text":"row"}`); len(got) != 12 {
 		t.Errorf("%d places for a word that many hold", len(got))
 	}
 	if got = find(`{"text":"<b>nowhere</b>"}`); len(got) != 0 {

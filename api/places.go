@@ -4,11 +4,11 @@ import (
 	"context"
 	"encoding/json"
 	"net/http"
-	"sync"
 
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/wire"
+	"wideberth/osmdata/plane"
 	"wideberth/routing/gazetteer"
 	"wideberth/testdata"
 )
@@ -37,41 +37,54 @@ func (s *Server) mapInfo(context.Context, *struct{}) (*struct {
 	return out, nil
 }
 
+const (
+	mostPlaces  = 12
+	nameWithinM = 60 // a place this near an address is called by it
+)
+
 // places answers POST /v1/places.
-func (s *Server) places(g *gazetteer.Gazetteer, in *wire.PlacesBody) []wire.Place {
-	f := s.planner.Frame()
-	out := []wire.Place{}
-	if in.At != nil {
-		if name, ok := g.Called(in.At.In(f)); ok {
-			out = append(out, wire.Place{Name: name, At: *in.At})
+func (s *Server) places(in *wire.PlacesBody) (out wire.FoundPlaces) {
+	f, snap := s.planner.Frame(), s.planner.Snapshot()
+	out.Places = []wire.FoundPlace{}
+	if in.At == nil {
+		var near *plane.Point
+		if in.Near != nil {
+			at := in.Near.In(f)
+			near = &at
+		}
+		for _, p := range snap.Names.Find(in.Text, near, mostPlaces) {
+			out.Places = append(out.Places, wire.NewFoundPlace(f, &p))
 		}
 		return out
 	}
-	for _, p := range g.Find(in.Text) {
-		out = append(out, wire.Place{Name: p.Name, At: wire.NewLatLon(f, p.At)})
+	at := in.At.In(f)
+	found, ok := snap.Names.Nearest(at, nameWithinM)
+	if !ok {
+		place, err := snap.Graph.Snap(at, nameWithinM)
+		if err != nil {
+			return out
+		}
+		found = gazetteer.Found{Kind: gazetteer.Street, Name: snap.Graph.Names[snap.Graph.Parts[snap.Graph.PartAt[place.Edge]].Name]}
+	}
+	if found.Name != "" {
+		p := wire.NewFoundPlace(f, &found)
+		p.At, p.AwayM = *in.At, 0
+		out.Places = append(out.Places, p)
 	}
 	return out
 }
 
 func (s *Server) placeRoutes() {
-	names := sync.OnceValue(func() *gazetteer.Gazetteer { return gazetteer.New(s.planner.Snapshot()) })
 	huma.Register(s.api, huma.Operation{OperationID: "map", Method: http.MethodGet, Path: "/v1/map", Summary: "What map is loaded", Tags: []string{"around"}}, s.mapInfo)
 	huma.Register(s.api, huma.Operation{
 		OperationID: "places", Method: http.MethodPost, Path: "/v1/places", Summary: "Find a place by name, or a place's name", Tags: []string{"around"},
-		Description: "Streets, doors and quarters of the loaded map. A POST, so that no address stands in anybody's log of requests.",
-		Errors:      []int{400, 422, 429, 503},
-	}, func(ctx context.Context, in *struct{ Body wire.PlacesBody }) (*struct {
-		Body struct {
-			Places []wire.Place `json:"places"`
-		}
-	}, error) {
-		out := &struct {
-			Body struct {
-				Places []wire.Place `json:"places"`
-			}
-		}{}
+		Description: "Streets by town, doors, parks, schools, settlements and postcodes of the loaded map: what fits in more words and better comes first, then the nearest. " +
+			"Letters are forgiven where nothing else fits. A POST, so that no address stands in anybody's log of requests.",
+		Errors: []int{400, 422, 429, 503},
+	}, func(ctx context.Context, in *struct{ Body wire.PlacesBody }) (*struct{ Body wire.FoundPlaces }, error) {
+		out := &struct{ Body wire.FoundPlaces }{}
 		err := s.quickly(ctx, s.looks, func() error {
-			out.Body.Places = s.places(names(), &in.Body)
+			out.Body = s.places(&in.Body)
 			return nil
 		})
 		if err != nil {

@@ -234,6 +234,6 @@ func (b *builder) address(tags osm.Tags, at plane.Point) {
 		street = tags.Find("addr:place")
 	}
 	if number := tags.Find("addr:housenumber"); street != "" && number != "" {
-		b.x.Addresses = append(b.x.Addresses, Address{Street: street, Number: number, At: at})
+		b.x.Addresses = append(b.x.Addresses, Address{Street: street, Number: number, City: tags.Find("addr:city"), Postcode: tags.Find("addr:postcode"), At: at})
 	}
 }

@@ -213,6 +213,7 @@ const (
 // Address is a house number at a place, for starting a walk from a door.
 type Address struct {
 	Street, Number string
+	City, Postcode string // "" if not tagged
 	At             plane.Point
 }
 

@@ -1,9 +1,12 @@
 package wire
 
 import (
+	"math"
 	"time"
 
 	"wideberth/api/wire/dogfile"
+	"wideberth/osmdata/plane"
+	"wideberth/routing/gazetteer"
 	"wideberth/routing/snapshot"
 )
 
@@ -54,6 +57,32 @@ type DemoOuting struct {
 
 // PlacesBody asks for a place by its name, or for the name of a place.
 type PlacesBody struct {
-	Text string  `json:"text,omitempty" maxLength:"200" doc:"Street with or without a number, or the name of a quarter." example:"Weaver Row 12"`
+	Text string  `json:"text,omitempty" maxLength:"200" doc:"Street, with its house number before or after, with a town or a postcode; a park, a school, a settlement, a postcode. Usual abbreviations, beginnings of words and wrong letters are understood." example:"12 Weaver Row"`
+	Near *LatLon `json:"near,omitempty" doc:"With a text: of places that fit as well the nearest to here come first."`
 	At   *LatLon `json:"at,omitempty" doc:"Instead of a text: what is this place called?"`
+}
+
+// FoundPlace is a place that fits what was typed.
+type FoundPlace struct {
+	Place
+	Kind     string  `json:"kind" enum:"settlement,ground,street,door,postcode" doc:"What it is; ground is a park, a wood, a school or the like."`
+	Town     string  `json:"town,omitempty" doc:"That it lies in; taken from the nearest settlement."`
+	Postcode string  `json:"postcode,omitempty"`
+	AwayM    float64 `json:"away_m,omitempty" doc:"From near, in a straight line; of a street, its nearest part."`
+	Missing  string  `json:"missing_number,omitempty" doc:"The house number that was typed, where the map does not have it in this street."`
+	Forgiven bool    `json:"forgiven,omitempty" doc:"It fits only with letters of the text wrong or missing."`
+}
+
+// FoundPlaces answers a search for places.
+type FoundPlaces struct {
+	Places []FoundPlace `json:"places" doc:"The best first."`
+}
+
+var placeKinds = map[gazetteer.Kind]string{gazetteer.Settlement: "settlement", gazetteer.Ground: "ground", gazetteer.Street: "street",
+	gazetteer.Door: "door", gazetteer.Postcode: "postcode"}
+
+// NewFoundPlace writes what a gazetteer found in degrees.
+func NewFoundPlace(f plane.Frame, p *gazetteer.Found) FoundPlace {
+	return FoundPlace{Place: Place{Name: p.Name, At: NewLatLon(f, p.At)}, Kind: placeKinds[p.Kind], Town: p.Town, Postcode: p.Code,
+		AwayM: math.Round(p.AwayM), Missing: p.Missing, Forgiven: p.Forgiven}
 }

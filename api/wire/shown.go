@@ -3,11 +3,18 @@ package wire
 // HandOutBody asks for a walk on paper.
 type HandOutBody struct {
 	Shown
-	Walk   int    `json:"walk,omitempty" minimum:"0" maximum:"4" doc:"Which walk of the plan, counted from 0."`
-	Paper  string `json:"paper,omitempty" enum:"a4,letter" doc:"Left out: A4."`
-	Units  string `json:"units,omitempty" enum:"metric,us"`
-	From   string `json:"from,omitempty" maxLength:"200" doc:"What the start is called; left out: its street."`
-	Driver string `json:"driver,omitempty" enum:"fear,frustration,excitement" doc:"What drives the dog, for the advice only."`
+	Walk   int         `json:"walk,omitempty" minimum:"0" maximum:"4" doc:"Which walk of the plan, counted from 0."`
+	Paper  string      `json:"paper,omitempty" enum:"a4,letter" doc:"Left out: A4."`
+	Units  string      `json:"units,omitempty" enum:"metric,us"`
+	From   string      `json:"from,omitempty" maxLength:"200" doc:"What the start is called; left out: its street."`
+	Driver string      `json:"driver,omitempty" enum:"fear,frustration,excitement" doc:"What drives the dog, for the advice only."`
+	Calmer *CalmerHour `json:"calmer,omitempty" doc:"An hour with calmer walks, as a week told it; printed beside the answer."`
+}
+
+// CalmerHour is an hour of a week as it was told.
+type CalmerHour struct {
+	Depart     string  `json:"depart" doc:"RFC 3339." example:"2026-11-25T21:00:00-05:00"`
+	CalmChance float64 `json:"calm_chance" minimum:"0" maximum:"1"`
 }
 
 // PictureBody asks for the picture of a walk.

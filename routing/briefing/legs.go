@@ -35,6 +35,7 @@ type WatchText struct {
 	Number int    // 1, 2, 3 ... in walking order
 	Head   string // "2 Dog field, 17 min."
 	Text   string // what to expect and what to do
+	Deed   string // only what to do
 	FromM  float64
 	AtS    float64
 }
@@ -181,21 +182,15 @@ func better(l *routing.Leg) float64 { return max(l.RoomLeftM, l.RoomRightM) }
 // shortRoom tells the room for the strip: at most 22 letters.
 func (w Words) shortRoom(l *routing.Leg, need exposure.Need) string {
 	m := better(l)
-	var said string
 	switch {
 	case need.WorkingM > 0 && m >= need.WorkingM:
 		return w.Say("keep.all")
-	case l.Level >= routing.Tight && m < pinchedM:
-		said = w.Say("keep."+l.Level.String(), "distance", w.Distance(m))
-	case l.Keep != "":
-		said = w.Say("keep."+l.Keep, "distance", w.Distance(m))
-	default:
-		said = w.Say("keep.either", "distance", w.Distance(m))
+	case l.RoomDefault:
+		return w.Say("keep.assumed", "distance", w.Distance(m))
+	case l.Keep != "" && m >= pinchedM:
+		return w.Say("keep."+l.Keep, "distance", w.Distance(m))
 	}
-	if l.RoomDefault {
-		return w.Say("keep.default", "keep", said)
-	}
-	return said
+	return w.Say("keep.either", "distance", w.Distance(m))
 }
 
 // pinchedM is the room under which the side hardly matters.
@@ -245,7 +240,7 @@ func (w Words) Watch(walk *routing.Walk) []WatchText {
 	out := make([]WatchText, 0, len(walk.Watch))
 	for i := range walk.Watch {
 		p := &walk.Watch[i]
-		out = append(out, WatchText{Number: i + 1, FromM: p.FromM, AtS: p.AtS, Text: w.watchText(p),
+		out = append(out, WatchText{Number: i + 1, FromM: p.FromM, AtS: p.AtS, Text: w.watchText(p), Deed: w.deed(p),
 			Head: w.Say("spot.head", "n", i+1, "what", w.watchName(p), "minutes", w.into(p.AtS))})
 	}
 	return out

@@ -158,7 +158,7 @@ func TestLegsInWords(t *testing.T) {
 		{"Out, 200 m", "Keep right: 9 m", "1. Weaver Row, out, 200 m, from minute 0 to 3. Some trouble. Keep to the right: 9 m of room. Way out: turn round, 20 seconds back."},
 		{"Left, 250 m", "Keep right: 8 m", "2. Lime Lane, left, 250 m, from minute 3 to 6. Hard. Keep to the right: 8 m of room. Way out: turn round, 20 seconds back."},
 		{"Left, 200 m", "All the room", "3. Race Walk, left, 200 m, from minute 6 to 9. Calm. All the room Kessa needs. Way out: turn round, 20 seconds back."},
-		{"Left, 250 m, home", "Tight: 5 m?", "4. Tanner Row, left, home, 250 m, from minute 9 to 13. Tight. 5 m of room on either side. Room assumed, not mapped. Way out: turn round, 20 seconds back."},
+		{"Left, 250 m, home", "about 5 m (assumed)", "4. Tanner Row, left, home, 250 m, from minute 9 to 13. Tight. 5 m of room on either side. Room assumed, not mapped. Way out: turn round, 20 seconds back."},
 	}
 	if len(got) != len(want) {
 		t.Fatalf("%d legs, want %d", len(got), len(want))

@@ -56,6 +56,7 @@ func counted(s *snapshot.Snapshot) map[string]int {
 		"buildings": len(s.Ground.Buildings), "areas": len(s.Ground.Grounds), "roads": len(s.Ground.Roads), "rails": len(s.Ground.Rails),
 		"addresses": len(s.Ground.Addresses), "places": len(s.Ground.Places), "car parks": len(s.Ground.CarParks), "yards": len(s.Yards), "covers": len(s.Ground.Covers)}
 	n["corners"], n["drives"] = s.Roads.Size()
+	n["named"], n["words"] = s.Names.Size()
 	for i := range s.Field.Sources {
 		n["presences"] += len(s.Field.Sources[i].Mix)
 		for _, a := range s.Field.Sources[i].Area {

@@ -107,6 +107,9 @@ func ImportFrom(ctx context.Context, r io.ReadSeeker, path string, o ImportOptio
 	if s.Yards, err = s.Ground.yards(ctx, g, field); err != nil {
 		return nil, fmt.Errorf("import %s: %w", path, err)
 	}
+	if s.Names, err = newGazetteer(x, s.Ground, g, country); err != nil {
+		return nil, fmt.Errorf("import %s: %w", path, err)
+	}
 	if model != nil {
 		if s.Slopes, err = newSlopes(g, x.Frame, model); err != nil {
 			return nil, err

@@ -10,6 +10,7 @@ import (
 	"wideberth/osmdata/flatfile"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/drive"
+	"wideberth/routing/gazetteer"
 	"wideberth/routing/network"
 	"wideberth/routing/yard"
 )
@@ -26,6 +27,7 @@ type Snapshot struct {
 	Ground *GroundPlan
 	Slopes *Slopes        // nil: no heights were given
 	Roads  *drive.Network // that cars use; empty where there are none
+	Names  *gazetteer.Gazetteer
 
 	Counts []exposure.Count // what was counted on the ground; the flows of Field are as predicted without
 
@@ -51,7 +53,7 @@ const Licence = "Map data © OpenStreetMap contributors, Open Database Licence 1
 
 // snapshotVersion is raised whenever a section changes its meaning or layout;
 // older files are refused, as importing again is cheap.
-const snapshotVersion = 8
+const snapshotVersion = 9
 
 var snapshotMagic = [8]byte{'W', 'I', 'D', 'E', 'B', 'R', 'T', 'H'}
 
@@ -79,6 +81,7 @@ func (s *Snapshot) WriteFile(path string) error {
 	s.Slopes.encode(w)
 	s.Roads.Encode(w, "road.")
 	encodeYards(w, s.Yards)
+	s.Names.Encode(w, "name.")
 	if err := w.Close(); err != nil {
 		return fmt.Errorf("write snapshot: %w", err)
 	}
@@ -136,7 +139,10 @@ func decodeSnapshot(f *flatfile.File) (*Snapshot, error) {
 	if s.Slopes, err = decodeSlopes(f, s.Graph.EdgeCount()); err != nil {
 		return nil, err
 	}
-	s.Yards, err = decodeYards(f)
+	if s.Yards, err = decodeYards(f); err != nil {
+		return nil, err
+	}
+	s.Names, err = gazetteer.Decode(f, "name.", s.Country, s.Graph, s.Ground.Addresses)
 	return s, err
 }
 

@@ -806,7 +806,7 @@ export interface paths {
         put?: never;
         /**
          * Find a place by name, or a place's name
-         * @description Streets, doors and quarters of the loaded map. A POST, so that no address stands in anybody's log of requests.
+         * @description Streets by town, doors, parks, schools, settlements and postcodes of the loaded map: what fits in more words and better comes first, then the nearest. Letters are forgiven where nothing else fits. A POST, so that no address stands in anybody's log of requests.
          */
         post: operations["places"];
         delete?: never;
@@ -1494,6 +1494,15 @@ export interface components {
              */
             share: number;
         };
+        CalmerHour: {
+            /** Format: double */
+            calm_chance: number;
+            /**
+             * @description RFC 3339.
+             * @example 2026-11-25T21:00:00-05:00
+             */
+            depart: string;
+        };
         Cautions: {
             /** @description It has bitten: experienced people walk it, and only a trainer sets it nearer than 1.5 times its working distance. */
             bite_history?: boolean;
@@ -1875,6 +1884,32 @@ export interface components {
             /** @enum {string} */
             type: "Feature";
         };
+        FoundPlace: {
+            at: components["schemas"]["LatLon"];
+            /**
+             * Format: double
+             * @description From near, in a straight line; of a street, its nearest part.
+             */
+            away_m?: number;
+            /** @description It fits only with letters of the text wrong or missing. */
+            forgiven?: boolean;
+            /**
+             * @description What it is; ground is a park, a wood, a school or the like.
+             * @enum {string}
+             */
+            kind: "settlement" | "ground" | "street" | "door" | "postcode";
+            /** @description The house number that was typed, where the map does not have it in this street. */
+            missing_number?: string;
+            /** @example Weaver Row 12 */
+            name: string;
+            postcode?: string;
+            /** @description That it lies in; taken from the nearest settlement. */
+            town?: string;
+        };
+        FoundPlaces: {
+            /** @description The best first. */
+            places: components["schemas"]["FoundPlace"][];
+        };
         GateCount: {
             /** Format: int64 */
             dogs: number;
@@ -1934,6 +1969,8 @@ export interface components {
             within_percent?: number;
         };
         HandOutBody: {
+            /** @description An hour with calmer walks, as a week told it; printed beside the answer. */
+            calmer?: components["schemas"]["CalmerHour"];
             /**
              * @description What drives the dog, for the advice only.
              * @enum {string}
@@ -3497,14 +3534,13 @@ export interface components {
         PlacesBody: {
             /** @description Instead of a text: what is this place called? */
             at?: components["schemas"]["LatLon"];
+            /** @description With a text: of places that fit as well the nearest to here come first. */
+            near?: components["schemas"]["LatLon"];
             /**
-             * @description Street with or without a number, or the name of a quarter.
-             * @example Weaver Row 12
+             * @description Street, with its house number before or after, with a town or a postcode; a park, a school, a settlement, a postcode. Usual abbreviations, beginnings of words and wrong letters are understood.
+             * @example 12 Weaver Row
              */
             text?: string;
-        };
-        PlacesResponse: {
-            places: components["schemas"]["Place"][];
         };
         Plan: {
             /** @description What was assumed, most important first. */
@@ -7557,7 +7593,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["PlacesResponse"];
+                    "application/json": components["schemas"]["FoundPlaces"];
                 };
             };
             /** @description Internal Server Error */

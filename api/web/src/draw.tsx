@@ -84,7 +84,6 @@ export function RibbonRun(props: { step: Step; x: number; y1: number; y2: number
 }
 
 const steps: Step[] = [1, 2, 3, 4];
-const keyNarrow = 0.13;
 
 /** What the tones mean: a ribbon cut in the shares of the four steps, the minutes under it. */
 export function Key(props: { rank: Rank; time: string }) {
@@ -96,7 +95,8 @@ export function Key(props: { rank: Rank; time: string }) {
         {steps.map((k) => (
           <li key={k} data-share={share[k - 1]}>
             {share[k - 1]! > 0 && <RibbonBar step={k} />}
-            <b class="num">{share[k - 1]! > 0.03 && stepMinutes(props.rank, k, share[k - 1]! < keyNarrow)}</b>
+            <b class="num whole">{stepMinutes(props.rank, k, false)}</b>
+            <b class="num brief">{stepMinutes(props.rank, k, true)}</b>
           </li>
         ))}
       </ul>

@@ -8,12 +8,13 @@ import { walkLine } from "./geo.ts";
 import type { PageMap, Shown } from "./map.ts";
 import { streetAt } from "./map_features.ts";
 import { mapInfo } from "./mapinfo.ts";
-import { pick, setMapCentre } from "./pick.ts";
+import { pick, pickNext, setMapCentre } from "./pick.ts";
 import { walkPicture } from "./pictures.ts";
 import { chosen, planGiven, wish, wishBody } from "./plan.ts";
 import { settings, theme } from "./settings.ts";
 import { say } from "./strings.ts";
 import type { Drawing, LatLon, Position, StreetFacts, Walk } from "./types.ts";
+import { wide } from "./view.ts";
 import { exact, metresPerFoot } from "./words.ts";
 import "./mapbox.css";
 
@@ -87,10 +88,11 @@ export function MapBox(props: {
   useEffect(() => {
     if (props.line?.length) map.current?.fit(props.line);
   }, [lineKey, props.larger]);
-  useEffect(() => map.current?.open(!!props.larger), [props.larger]);
+  const picking = !!pick.value && !wide.value;
+  useEffect(() => map.current?.open(!!props.larger || picking), [props.larger, picking]);
   const still = fault || !hasWebGL2;
   return (
-    <div class={props.larger ? "mapbox near" : "mapbox"}>
+    <div class={`mapbox${props.larger ? " near" : ""}${picking && !still ? " picking" : ""}`}>
       {still ? (
         <StillMap need={props.need} walk={props.shown.walks?.[props.shown.chosen ?? 0]} bad={fault} />
       ) : (
@@ -102,6 +104,14 @@ export function MapBox(props: {
           <path class="casing" stroke-width="6" d="M20 4v12M20 24v12M4 20h12M24 20h12" />
           <path class="ink" stroke-width="2.5" d="M20 4v12M20 24v12M4 20h12M24 20h12" />
         </svg>
+      )}
+      {picking && !still && (
+        <div class="pickbar row">
+          <button class="main grow" onClick={() => map.current && pick.value?.(map.current.centre())}>
+            {say("find.map.use")}
+          </button>
+          <button onClick={() => pickNext(undefined)}>{say("find.map.leave")}</button>
+        </div>
       )}
       {!still && pxPerM > 0 && <Bars pxPerM={pxPerM} need={props.need} />}
     </div>

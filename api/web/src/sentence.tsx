@@ -1,19 +1,15 @@
 // The asking sentence: its underlined words are the controls, and each opens its
 // choices in the page under it.
 
-import { signal } from "@preact/signals";
 import type { ComponentChildren } from "preact";
-import { useEffect, useLayoutEffect, useRef, useState } from "preact/hooks";
-import { ask } from "./api.ts";
+import { useLayoutEffect, useRef, useState } from "preact/hooks";
 import { dogAt, dogNow, dogs, setDogs } from "./dogs.ts";
-import { keep, kept } from "./kept.ts";
-import { hasWebGL2 } from "./mapbox.tsx";
+import { Where } from "./finding.tsx";
 import { zone } from "./mapinfo.ts";
-import { mapCentre, pick, pickNext } from "./pick.ts";
 import { limitCount, want, wish } from "./plan.ts";
 import { settings } from "./settings.ts";
 import { type Key, pieces, say } from "./strings.ts";
-import type { LatLon, Limits, Place, Weather, Wish } from "./types.ts";
+import type { Limits, Weather, Wish } from "./types.ts";
 import { goTo } from "./view.ts";
 import { clock, cut, dayOf, exact, instant, readDistance, weekday } from "./words.ts";
 import "./sentence.css";
@@ -249,106 +245,6 @@ function Dogs(props: { close: () => void }) {
       ))}
       <button onClick={() => goTo("dog")}>{say("choice.dog.none")}</button>
     </div>
-  );
-}
-
-/** Names a place on the map, or says that it is one. */
-async function named(at: LatLon): Promise<Place> {
-  try {
-    const [first] = (await ask("post", "/v1/places", { body: { at } })).places;
-    if (first) return { name: first.name, at };
-  } catch {
-    // a name is a comfort, not a need
-  }
-  return { name: say("plan.map.point"), at };
-}
-
-/** Places that somebody keeps on this device. */
-const places = signal<Place[]>(kept("places") ?? []);
-
-export function Where(props: { goal: boolean; use: (p: Partial<Wish>) => void; mapless: boolean }) {
-  const [text, setText] = useState("");
-  const [found, setFound] = useState<Place[] | undefined>();
-  const use = (p: Place) => props.use(props.goal ? { to: p, shape: "way" } : { from: p });
-  const pickAt = async (at: LatLon) => use(await named(at));
-  // Set by the tap itself and not by an effect after it: the next tap may fall on the map before the page is drawn anew.
-  const onMap = !!pick.value;
-  useEffect(() => () => pickNext(undefined), []);
-  const here = () =>
-    navigator.geolocation.getCurrentPosition(
-      (p) => void pickAt({ lat: p.coords.latitude, lon: p.coords.longitude }),
-      () => setFound([]),
-    );
-  const find = async () => {
-    const got = await ask("post", "/v1/places", { body: { text } }).catch(() => undefined);
-    setFound(got?.places ?? []);
-  };
-  const from = wish.value.from;
-  return (
-    <>
-      <div class="row">
-        <button onClick={here}>{say("plan.here")}</button>
-        {hasWebGL2 && !props.mapless && (
-          <button
-            aria-pressed={onMap}
-            disabled={!mapCentre.value}
-            onClick={() => pickNext(onMap ? undefined : (at) => void pickAt(at))}
-          >
-            {say("choice.onmap")}
-          </button>
-        )}
-        {!props.goal && from && !places.value.some((p) => p.name === from.name) && (
-          <button
-            onClick={() => {
-              places.value = [...places.value, from];
-              keep("places", places.value);
-            }}
-          >
-            {say("choice.save")}
-          </button>
-        )}
-      </div>
-      {onMap && (
-        <div class="row">
-          <p class="grow">{say("choice.onmap.how")}</p>
-          <button disabled={!mapCentre.value} onClick={() => void pickAt(mapCentre.value!())}>
-            {say(props.goal ? "choice.centre.to" : "choice.centre")}
-          </button>
-        </div>
-      )}
-      <form
-        class="row"
-        onSubmit={(e) => {
-          e.preventDefault();
-          void find();
-        }}
-      >
-        <label class="field grow">
-          <span>{say("choice.street")}</span>
-          <input value={text} maxLength={200} dir="auto" onInput={(e) => setText(e.currentTarget.value)} />
-        </label>
-        <button>{say("choice.find")}</button>
-      </form>
-      <div role="status">{found && found.length === 0 && <p>{say("choice.found.none")}</p>}</div>
-      {found && found.length > 0 && (
-        <div class="row">
-          {found.map((p) => (
-            <button key={p.name} dir="auto" onClick={() => use(p)}>
-              {p.name}
-            </button>
-          ))}
-        </div>
-      )}
-      {places.value.length > 0 && (
-        <div class="row" role="group" aria-label={say("choice.saved")}>
-          {places.value.map((p) => (
-            <button key={p.name} dir="auto" onClick={() => use(p)}>
-              {cut(p.name)}
-            </button>
-          ))}
-        </div>
-      )}
-    </>
   );
 }
 

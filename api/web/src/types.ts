@@ -6,6 +6,7 @@ type Schemas = components["schemas"];
 
 export type LatLon = Schemas["LatLon"];
 export type Place = Schemas["Place"];
+export type FoundPlace = Schemas["FoundPlace"];
 type LineString = Schemas["LineString"];
 /** Longitude and latitude. */
 export type Position = LineString["coordinates"][number];

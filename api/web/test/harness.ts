@@ -253,6 +253,14 @@ export async function sheetDrawn(page: Page): Promise<void> {
 /** How many pages a PDF has. */
 export const pagesOf = (pdf: Buffer): number => (pdf.toString("latin1").match(/\/Type\s*\/Page[^s]/g) ?? []).length;
 
+/** The paper of a PDF's pages, by ISO 216 and ANSI sizes in points; else what they measure. */
+export function paperOf(pdf: Buffer): string {
+  const boxes = [...pdf.toString("latin1").matchAll(/\/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)\s*\]/g)];
+  const sizes = new Set(boxes.map(([, w, h]) => `${Math.round(Number(w))} x ${Math.round(Number(h))}`));
+  const named: Record<string, string> = { "595 x 842": "A4", "612 x 792": "Letter" };
+  return [...sizes].map((s) => named[s] ?? s).join();
+}
+
 /** What axe finds against WCAG 2.2 AA and good practice, in words. */
 export async function violations(page: Page): Promise<string[]> {
   const tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];

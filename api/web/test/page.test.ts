@@ -8,6 +8,7 @@ import { gzipSync } from "node:zlib";
 import type { DogFile, Step, Wish, WishBody } from "../src/types.ts";
 import {
   ask,
+  door,
   mapIdle,
   open,
   origin,
@@ -16,7 +17,9 @@ import {
   root,
   type Size,
   unfold,
+  until,
   view,
+  violations,
   wholeProgram,
 } from "./harness.ts";
 
@@ -82,15 +85,73 @@ test("a walk from the place tapped on the map, and from the map's centre by butt
   await done();
 });
 
-test("a street is found by its name", async () => {
-  const { page, faults, done } = await planned("phone");
+test("a street is found as it is typed: its beginning, its number, a wrong letter, nothing, no connection", async () => {
+  const { page, faults, done } = await planned("phone", { expectFaults: /ERR_FAILED/ });
   await unfold(page);
   await page.getByRole("button", { name: "Weaver Row 12" }).click();
-  await page.getByLabel("Street, with or without a number").fill("hatch street");
-  await page.getByRole("button", { name: "Find", exact: true }).click();
-  await replanned(page, () => page.getByRole("button", { name: "Hatch Street", exact: true }).click());
+  const field = page.getByLabel("Street and number, town, park or postcode");
+  const offered = page.locator(".found button b");
+  const first = async (text: string) => {
+    await field.fill(text);
+    return until(
+      () => offered.allInnerTexts(),
+      (names) => names[0]?.startsWith("Hatch Street"),
+    );
+  };
+  await first("hat");
+  assert.match((await page.locator(".found button span").first().innerText()) ?? "", /^[\d.]+\s(m|km)\saway$/);
+  await first("99999 Hatch St");
+  await page.getByText("no 99999 on this map").first().waitFor();
+  await first("hatsch stret");
+  await page.getByText("Nothing is spelt quite like that. These come near:").waitFor();
+  await field.fill("<b>nowhere</b>");
+  await page.getByText("Nothing of that name on this map.").waitFor();
+  assert.deepEqual(await violations(page), []);
+  await page.route("**/v1/places", (r) => r.abort("failed"));
+  await field.fill("hatch");
+  await page.getByText("No connection to look places up.").waitFor();
+  await page.unroute("**/v1/places");
+  await page.getByRole("button", { name: "Choose on the map" }).click();
+  const opened = await page.locator(".mapbox.picking").boundingBox();
+  const [screen, take] = [page.viewportSize()!, page.getByRole("button", { name: "Take this place" })];
+  assert.ok(opened && Math.abs(opened.height / screen.height - 0.6) < 0.03, "the map is there at once");
+  assert.ok((await take.boundingBox())!.y + (await take.boundingBox())!.height <= screen.height);
+  await page.getByRole("button", { name: "Leave the map" }).click();
+  await page.locator(".mapbox.picking").waitFor({ state: "detached" });
+  await first("hatch street");
+  await replanned(page, () =>
+    page
+      .getByRole("button", { name: /^Hatch Street/ })
+      .first()
+      .click(),
+  );
   await page.getByRole("button", { name: /Hatch Street Change$/ }).waitFor(); // the answer folds the sentence
   assert.deepEqual(faults, []);
+  await done();
+});
+
+test("where one is: refused, known poorly, outside the map, and well", async () => {
+  const { page, done } = await planned("phone");
+  await unfold(page);
+  await page.getByRole("button", { name: "Weaver Row 12" }).click();
+  const here = (answer: string) =>
+    page.evaluate((answer) => {
+      navigator.geolocation.getCurrentPosition = (good, bad) => {
+        if (answer === "refused") bad?.({ code: 1, PERMISSION_DENIED: 1 } as GeolocationPositionError);
+        else {
+          const [latitude, longitude, accuracy] = answer.split(" ").map(Number);
+          good({ coords: { latitude, longitude, accuracy } } as GeolocationPosition);
+        }
+      };
+      [...document.querySelectorAll("button")].find((b) => b.textContent === "Here")!.click();
+    }, answer);
+  await here("refused");
+  await page.getByText("This device may not tell where it is.").waitFor();
+  await here("10 10 5");
+  await page.getByText("You are outside this map.").waitFor();
+  await here(`${door.lat} ${door.lon} 400`);
+  await page.getByText("Your position is known to within 400 m only.").waitFor();
+  await replanned(page, () => page.getByRole("button", { name: "Start there all the same" }).click());
   await done();
 });
 

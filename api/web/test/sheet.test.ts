@@ -5,7 +5,7 @@ import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import type { Page } from "playwright-core";
 import type { Drawing, Position } from "../src/types.ts";
-import { ask, door, open, origin, pagesOf, planned, sheetDrawn, view, wholeProgram } from "./harness.ts";
+import { ask, door, open, origin, pagesOf, paperOf, planned, sheetDrawn, view, wholeProgram } from "./harness.ts";
 
 wholeProgram();
 
@@ -186,6 +186,18 @@ const darkPixels = (page: Page, png: Buffer): Promise<number> =>
 
 test("the hand-out prints on one page with the legs as text", async () => {
   const { page, faults, done } = await planned("desk");
+  // The browser's own print of the plan is the hand-out.
+  await page.locator(".printed.there").waitFor({ state: "attached" });
+  const plain = await page.pdf({ printBackground: true, preferCSSPageSize: true });
+  assert.deepEqual([pagesOf(plain), paperOf(plain)], [1, "A4"]);
+  await page.emulateMedia({ media: "print" });
+  assert.deepEqual(
+    await page.evaluate(() =>
+      [...document.querySelectorAll("main > *")].filter((e) => e.checkVisibility()).map((e) => e.className),
+    ),
+    ["printed there"],
+  );
+  await page.emulateMedia({ media: null });
   await view(page, "handout");
   await sheetDrawn(page);
   for (const format of ["A4", "Letter"]) {
@@ -195,12 +207,23 @@ test("the hand-out prints on one page with the legs as text", async () => {
       format,
     );
     await sheetDrawn(page);
-    const pdf = await page.pdf({ format, printBackground: true, tagged: true, preferCSSPageSize: false });
-    assert.equal(pagesOf(pdf), 1, format);
+    const pdf = await page.pdf({ printBackground: true, tagged: true, preferCSSPageSize: true });
+    assert.deepEqual([pagesOf(pdf), paperOf(pdf)], [1, format], "the paper that was chosen");
   }
   const text = await page.locator(".sheetholder").evaluate((s) => s.shadowRoot!.textContent ?? "");
-  for (const name of ["Weaver Row", "Race Walk", "Kessa", "OpenStreetMap contributors"])
+  for (const name of ["Weaver Row", "Race Walk", "Kessa", "OpenStreetMap contributors", "Calmer: "])
     assert.ok(text.includes(name), name);
+  // What to do at each watch point is told as on the screen, broken into lines.
+  await view(page, "plan");
+  const bare = (said: string) => said.replace(/\s+/g, "");
+  const deeds = await page.locator(".watchlow li").allInnerTexts();
+  assert.ok(deeds.length > 1);
+  for (const said of deeds) {
+    const deed = /(Wait until|Swing wide|Stop, look|Keep to|Pass on|Look first)[^.]*\./.exec(said)?.[0];
+    assert.ok(deed && bare(text).includes(bare(deed)), said);
+  }
+  await view(page, "handout");
+  await sheetDrawn(page);
   const downloaded = page.waitForEvent("download");
   await page.getByRole("button", { name: "GPX file" }).click();
   assert.match(readFileSync(await (await downloaded).path(), "utf8"), /<gpx/);

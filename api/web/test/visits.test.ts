@@ -290,6 +290,9 @@ test("a handler sees the next visit only, also without a network; it prints on o
   });
   await as(page, "handler");
   await page.waitForFunction(() => navigator.serviceWorker?.ready.then(Boolean));
+  await view(page, "visits");
+  await page.locator(".printed.there").waitFor({ state: "attached" });
+  assert.equal(pagesOf(await page.pdf({ preferCSSPageSize: true })), 1, "the browser's own print is the visit's sheet");
   await view(page, "dog");
   const card = page.locator(".visitcard");
   await card.getByRole("heading", { name: /Next: visit 2 of/ }).waitFor();

@@ -50,6 +50,13 @@ type HandOutOptions struct {
 	OwnWalks  int     // and how many those were
 	StyleHref string  // where HandOutCSS is served; "" takes /handout.css
 	Slip      *Slip   // of a walk in an outing
+	Calmer    *Calmer // an hour at which a walk from there stays calmer, where one is known
+}
+
+// Calmer is another hour and its chance of a calm walk.
+type Calmer struct {
+	Depart     time.Time
+	CalmChance float64
 }
 
 // Slip is what the timetable of an outing says of one walk; the places to wait at
@@ -62,20 +69,20 @@ type Slip struct {
 
 // handOut is what the page's template fills in.
 type handOut struct {
-	Lang, StyleHref, Title, Leave, Answer, Range, CalmMeans string
-	RoomHead, Works, Near, CarText                          string
-	TakeHead, Take, CloseHead, StopHead, Stop               string
-	Ground                                                  string // what there is besides: traffic, soft ground, the form of the walk
-	Paper                                                   Paper
-	Needs                                                   []needRow
-	Close                                                   []string
-	Foot, Licence, KeyText                                  string
-	CareHead                                                string
-	Care                                                    []string // of the dog and the day, before the door
-	TimesHead                                               string   // of an outing
-	Times                                                   []string // when to be where, of an outing
-	Key                                                     template.HTML
-	Sheets                                                  []handOutSheet
+	Lang, StyleHref, Title, Leave, Answer, Range, CalmMeans, Calmer string
+	RoomHead, Works, Near, CarText                                  string
+	TakeHead, Take, CloseHead, StopHead, Stop                       string
+	Ground                                                          string // what there is besides: traffic, soft ground, the form of the walk
+	Paper                                                           Paper
+	Needs                                                           []needRow
+	Close                                                           []string
+	Foot, Licence, KeyText                                          string
+	CareHead                                                        string
+	Care                                                            []string // of the dog and the day, before the door
+	TimesHead                                                       string   // of an outing
+	Times                                                           []string // when to be where, of an outing
+	Key                                                             template.HTML
+	Sheets                                                          []handOutSheet
 }
 
 // handOuts is a document of one or several.
@@ -176,6 +183,12 @@ func (s *Scene) handOutTexts(o *HandOutOptions, size sheetSize) *handOut {
 		Needs: s.needRows()}
 	h.Title = briefing.Sentence(s.title(o, dog, size.width-titleSpareMM))
 	h.Leave = w.Say("sheet.leave", "day", w.Day(s.Plan.Depart), "clock", w.Clock(s.Plan.Depart), "minutes", w.Minutes(walk.DurationS), "length", w.Far(walk.LengthM))
+	if c := o.Calmer; c != nil {
+		h.Calmer = w.Say("sheet.calmer", "clock", w.Clock(c.Depart), "of", w.Of(c.CalmChance))
+		if s.Plan.Depart.YearDay() != c.Depart.YearDay() {
+			h.Calmer = w.Say("sheet.calmer.day", "day", w.Day(c.Depart), "clock", w.Clock(c.Depart), "of", w.Of(c.CalmChance))
+		}
+	}
 	h.Foot = s.foot(o, size)
 	s.addCare(h)
 	if o.Slip == nil { // whose times take its room
@@ -460,8 +473,8 @@ func (d *columnDrawing) watchTexts(top, height float64) {
 	}
 }
 
-// watchLines breaks the watch points into lines and drops what does not fit: texts
-// of the later ones first, then whole watch points from the end.
+// watchLines breaks the watch points into lines and drops what does not fit: what is
+// expected at the later ones, then what to do there, then whole watch points from the end.
 func (d *columnDrawing) watchLines(width float64, room int) (heads, texts [][]string) {
 	size := 12 * d.c.px
 	used := 0
@@ -477,12 +490,17 @@ func (d *columnDrawing) watchLines(width float64, room int) (heads, texts [][]st
 	if len(heads) < len(d.col.ready) {
 		used++
 	}
+	// What to do at each comes before what is expected at any.
 	texts = make([][]string, len(heads))
-	for i, p := range d.col.ready[:len(heads)] {
-		text := wrap(p.Text, width, size, false, 9)
-		if used+len(text) <= room {
-			texts[i] = text
-			used += len(text)
+	for _, said := range []func(p *briefing.WatchText) string{
+		func(p *briefing.WatchText) string { return p.Deed },
+		func(p *briefing.WatchText) string { return p.Text },
+	} {
+		for i := range heads {
+			text := wrap(said(&d.col.ready[i]), width, size, false, 9)
+			if more := len(text) - len(texts[i]); used+more <= room {
+				texts[i], used = text, used+more
+			}
 		}
 	}
 	return heads, texts

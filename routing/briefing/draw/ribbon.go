@@ -2,6 +2,7 @@ package draw
 
 import (
 	"math"
+	"slices"
 
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
@@ -143,6 +144,8 @@ const (
 	headWidePX   = 16
 	headNarrowPX = 12 // at zoom 13 and wider
 	headOnPaper  = 0.7
+	headApart    = 1.4 // of a head's length, from the middle of another
+	headStepPX   = 3
 )
 
 // heads draws the arrowheads along the walk.
@@ -162,7 +165,8 @@ func (d *mapDrawing) heads(line []xy, zoom float64) {
 	if d.c.theme == Print {
 		long, wide = headOnPaper*long, headOnPaper*wide
 	}
-	next, gone := first, 0.0
+	next, gone, moved := first, 0.0, 0.0
+	var at []xy
 	var rim, heads [][]xy
 	for i := 1; i < len(line); i++ {
 		a, b := line[i-1], line[i]
@@ -170,6 +174,13 @@ func (d *mapDrawing) heads(line []xy, zoom float64) {
 		for ; n > 0 && next <= gone+n; next += every {
 			ux, uy := (b.x-a.x)/n, (b.y-a.y)/n
 			m := xy{a.x + ux*(next-gone), a.y + uy*(next-gone)}
+			// Where a walk comes back on itself, the heads of both ways stand one behind the other.
+			if moved < every/2 && slices.ContainsFunc(at, func(p xy) bool { return math.Hypot(p.x-m.x, p.y-m.y) < headApart*long*px }) {
+				next, moved = next+headStepPX*px-every, moved+headStepPX*px
+				continue
+			}
+			next, moved = next-moved, 0
+			at = append(at, m)
 			head := func(more float64) []xy {
 				ahead, w := (long/2+1.4*more)*px, (wide/2+more)*px
 				return []xy{{m.x + ux*ahead, m.y + uy*ahead}, {m.x - ux*(ahead-more*px*0.4) - uy*w, m.y - uy*(ahead-more*px*0.4) + ux*w}, {m.x - ux*(ahead-more*px*0.4) + uy*w, m.y - uy*(ahead-more*px*0.4) - ux*w}}

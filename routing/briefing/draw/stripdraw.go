@@ -182,31 +182,39 @@ func (d *columnDrawing) marks() {
 		d.c.door(xy{d.x(0), d.y(d.col.ToM) - 6*px})
 	}
 	right := d.x(-d.strip.SideM) - 5*px
+	marks := d.plates()
 	for _, m := range d.col.Minutes {
 		y := d.y(m.AtM)
+		if slices.ContainsFunc(marks, func(p xy) bool { return math.Abs(p.y-y) < minuteClearPX*px }) {
+			continue // a watch point stands there: its own minute is told below
+		}
 		d.c.lines([][]xy{{{right, y}, {right + 9*px, y}}}, stroke{colour: ink, width: 1.6, butt: true})
 		d.c.text(label{at: xy{right - 2*px, y - 1*px}, text: strconv.Itoa(m.Minute), size: stripText, bold: true, anchor: atEnd, colour: ink})
 		d.c.text(label{at: xy{right - 2*px, y + 10*px}, text: d.s.Words.Say("unit.min.bare"), size: 11.5, anchor: atEnd, colour: ink})
 	}
-	d.squares()
+	for i, w := range d.col.Watch {
+		d.c.lines([][]xy{{{d.x(0), d.y(w.AtM)}, marks[i]}}, stroke{colour: ink, width: 1.3, casing: 1})
+	}
+	for i, w := range d.col.Watch {
+		d.c.square(marks[i], w.Number)
+	}
 }
 
-// squares draws the watch points beside the line with a leader, on the side of the
+// minuteClearPX is how far a minute stands from a watch point's plate at least.
+const minuteClearPX = 22
+
+// plates are the places of the watch points beside the line, on the side of the
 // minutes, none over another.
-func (d *columnDrawing) squares() {
+func (d *columnDrawing) plates() []xy {
 	const apart = 21
 	px := d.c.px
 	marks := make([]xy, len(d.col.Watch))
 	last := math.Inf(1)
 	for i, w := range d.col.Watch {
-		at := xy{d.x(0), d.y(w.AtM)}
-		marks[i] = xy{d.x(-d.strip.SideM) - 14*px, min(at.y, last-apart*px)}
-		d.c.lines([][]xy{{at, marks[i]}}, stroke{colour: ink, width: 1.3, casing: 1})
+		marks[i] = xy{d.x(-d.strip.SideM) - 14*px, min(d.y(w.AtM), last-apart*px)}
 		last = marks[i].y
 	}
-	for i, w := range d.col.Watch {
-		d.c.square(marks[i], w.Number)
-	}
+	return marks
 }
 
 // A legLabel is the label of one leg: lines from top to bottom, standing on the rule
@@ -331,7 +339,7 @@ func (d *columnDrawing) linesOf(l *briefing.LegText, detail int, width float64) 
 	}
 	out := wrap(l.Name, width, size, true, 2)
 	out = append(out, wrap(l.Turn, width, size, false, 2)...)
-	if detail == allDetails {
+	if detail == allDetails && l.Room != d.s.Words.Say("keep.all") { // the strip shows it: nothing lies between line and gauge
 		out = append(out, cut(l.Room, width, size, false))
 	}
 	return out

@@ -3,49 +3,53 @@ import { useEffect, useRef, useState } from "preact/hooks";
 import { call, type Fault, faultOf } from "../api.ts";
 import { dogNow } from "../dogs.ts";
 import { download } from "../download.ts";
+import { calmer, hours } from "../hours.ts";
 import { PaperChoice, paper, printPart } from "../paper.tsx";
 import { FaultPanel, Head } from "../parts.tsx";
 import { answered, chosen, letter, planGiven, wish } from "../plan.ts";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import { goTo } from "../view.ts";
+import { ofTen } from "../words.ts";
 import { AsText } from "./plan_text.tsx";
-import "./handout.css";
-
-const sheetPX = (230 * 96) / 25.4; // 210 mm and some paper about it
-
-/** Makes the whole sheet fit the screen's width; the printer takes it as it is. */
-function fit(box: HTMLElement): void {
-  box.style.setProperty("--fit", String(Math.min(1, (box.parentElement?.clientWidth ?? sheetPX) / sheetPX)));
-}
-
-/** Puts the server's sheets into a holder; done when they are dressed. */
-export async function fillSheets(target: HTMLElement, html: string, paper: string): Promise<void> {
-  const doc = new DOMParser().parseFromString(html, "text/html");
-  const root = target.shadowRoot ?? target.attachShadow({ mode: "open" });
-  const style = document.createElement("link");
-  style.rel = "stylesheet";
-  style.href = "/handout.css";
-  const dressed = new Promise((done) => {
-    style.onload = style.onerror = done;
-  });
-  const sheet = document.createElement("div");
-  sheet.className = paper;
-  sheet.append(...[...doc.body.childNodes].map((n) => document.importNode(n, true)));
-  // One main a page: inside the view the sheets are sections.
-  for (const m of sheet.querySelectorAll("main")) {
-    const section = document.createElement("section");
-    section.className = m.className;
-    section.append(...m.childNodes);
-    m.replaceWith(section);
-  }
-  root.replaceChildren(style, sheet);
-  fit(target);
-  await dressed;
-}
+import { Printed } from "./printed.tsx";
+import { fillSheets } from "./sheets.ts";
 
 /** Whether the sheet names the street only. */
 const hideAddress = signal(false);
+
+/** The sheet of the walk that is chosen, as the server draws it. */
+async function handOutOf(signal: AbortSignal): Promise<string> {
+  const drive = dogNow()?.drive;
+  const from = wish.value.from?.name ?? "";
+  const { plan } = answered.value!;
+  const kinder = hours.value
+    ? calmer(hours.value, new Date(plan.depart), Math.floor(ofTen(plan.walks[chosen.value]!.calm_chance))).at(-1)
+    : undefined;
+  const body = {
+    given: planGiven()!,
+    walk: chosen.value,
+    paper: paper.value,
+    units: settings.value.units,
+    from: hideAddress.value ? from.replace(/\s+\d+\s*[a-z]?$/i, "") : from,
+    ...(drive && drive !== "unknown" ? { driver: drive } : {}),
+    ...(kinder ? { calmer: { depart: kinder.depart, calm_chance: kinder.calm_chance } } : {}),
+  };
+  return (await call("post", "/v1/handouts", { body, accept: "text/html", signal })).text();
+}
+
+/** What the browser prints of a plan. */
+export function PrintedHandOut() {
+  const plan = answered.value?.plan;
+  const key = plan ? [plan.depart, chosen.value, settings.value.units, hideAddress.value, wish.value.from?.name] : [];
+  return (
+    <Printed
+      of={plan ? JSON.stringify([plan.given, ...key, !!hours.value]) : ""}
+      paper={paper.value}
+      draw={handOutOf}
+    />
+  );
+}
 
 /** See the page before it is printed. */
 export function HandOut() {
@@ -55,28 +59,14 @@ export function HandOut() {
   const [asked, setAsked] = useState(0);
   const answer = answered.value;
   const planned = !!answer;
-  const from = wish.value.from?.name ?? "";
   useEffect(() => {
     if (!planned || !box.current) return;
     const target = box.current;
     const stop = new AbortController();
     setFault(undefined);
-    const drive = dogNow()?.drive;
-    const street = from.replace(/\s+\d+\s*[a-z]?$/i, "");
-    call("post", "/v1/handouts", {
-      body: {
-        given: planGiven()!,
-        walk: chosen.value,
-        paper: paper.value,
-        units: settings.value.units,
-        from: hideAddress.value ? street : from,
-        ...(drive && drive !== "unknown" ? { driver: drive } : {}),
-      },
-      accept: "text/html",
-      signal: stop.signal,
-    })
-      .then(async (r) => {
-        await fillSheets(target, await r.text(), paper.value);
+    handOutOf(stop.signal)
+      .then(async (html) => {
+        await fillSheets(target, html, paper.value);
         setThere(true);
       })
       .catch((err) => !stop.signal.aborted && setFault(faultOf(err)));

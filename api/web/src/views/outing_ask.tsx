@@ -2,9 +2,10 @@
 
 import { useState } from "preact/hooks";
 import { experiences } from "../dogtable.ts";
+import { Where } from "../finding.tsx";
 import { zone } from "../mapinfo.ts";
 import { lacks, minutesOf, outing, planOuting, setWish } from "../outing.ts";
-import { Asking, Where } from "../sentence.tsx";
+import { Asking } from "../sentence.tsx";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import type { OutingPerson } from "../timetable.ts";

@@ -7,7 +7,7 @@ import { PaperChoice, paper, printPart } from "../paper.tsx";
 import { FaultPanel } from "../parts.tsx";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
-import { fillSheets } from "./handout.tsx";
+import { fillSheets } from "./sheets.ts";
 
 /** The server's sheets of some walks, of all if none is named. */
 export function Sheets(props: { dogs: string[]; print: boolean; close: () => void }) {

@@ -42,6 +42,7 @@ import {
   shortClock,
   weekday,
 } from "../words.ts";
+import { PrintedHandOut } from "./handout.tsx";
 import { Near, StreetCard } from "./near.tsx";
 import { Calmer, HoursRow, WeekTable } from "./plan_hours.tsx";
 import { AsText, Sure, Watch, Why } from "./plan_text.tsx";
@@ -100,6 +101,7 @@ export function Plan() {
       <main id="answer" tabIndex={-1} class={there ? "planview" : "planview bare"}>
         <Screen there={there} larger={larger && !!there && !wide.value} setLarger={setLarger} />
         {there && mode.value === "walks" && <Below there={there} />}
+        <PrintedHandOut />
       </main>
     </>
   );

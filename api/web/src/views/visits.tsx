@@ -27,7 +27,7 @@ import {
 import { cut, dateWords, exact } from "../words.ts";
 import { multiples, times, VisitsSentence } from "./visits_ask.tsx";
 import { VisitCard } from "./visits_card.tsx";
-import { VisitSheet } from "./visits_paper.tsx";
+import { PrintedVisit, VisitSheet } from "./visits_paper.tsx";
 import { VisitPlace } from "./visits_place.tsx";
 import { Steps } from "./visits_steps.tsx";
 import "./visits.css";
@@ -62,6 +62,7 @@ export function Visits() {
           </div>
         )}
         {doc ? <Kept doc={doc} trains={trains} /> : !visits.none.value && <Empty />}
+        {doc && <PrintedVisit doc={doc} />}
       </main>
     </>
   );

@@ -1,7 +1,8 @@
 // The asking sentence of training visits and the choices behind its words.
 
 import { dogAt, dogNow, dogs } from "../dogs.ts";
-import { Asking, Where } from "../sentence.tsx";
+import { Where } from "../finding.tsx";
+import { Asking } from "../sentence.tsx";
 import { settings } from "../settings.ts";
 import { type Key, say } from "../strings.ts";
 import { pickDog, planVisits, setVisitsWish, visits } from "../visits.ts";

@@ -7,7 +7,37 @@ import { FaultPanel } from "../parts.tsx";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import { revisit, type VisitsDoc, visitOf, visits } from "../visits.ts";
-import { fillSheets } from "./handout.tsx";
+import { Printed } from "./printed.tsx";
+import { fillSheets } from "./sheets.ts";
+
+/** By which a step is taken: what moves on and what goes back. */
+const ruleOf = (doc: VisitsDoc) => visits.progress.value[doc.id]?.rule ?? doc.body.rule;
+
+/** The sheet of a visit, as the server draws it. */
+async function sheetOf(doc: VisitsDoc, n: number, signal: AbortSignal): Promise<string> {
+  const rule = ruleOf(doc);
+  const body = {
+    ...revisit(doc, n),
+    visit: n,
+    of: doc.body.sequence.visits.length,
+    ...(rule ? { rule } : {}),
+    paper: paper.value,
+    units: settings.value.units,
+  };
+  return (await call("post", "/v1/visits/handouts", { body, accept: "text/html", signal })).text();
+}
+
+const keyOf = (doc: VisitsDoc, n: number): string => {
+  const v = visitOf(doc, n);
+  return [doc.id, n, v.arrive, v.at.join(), settings.value.units, JSON.stringify(ruleOf(doc))].join();
+};
+
+/** What the browser prints of the visits: the next one. */
+export function PrintedVisit(props: { doc: VisitsDoc }) {
+  const { doc } = props;
+  const n = doc.body.step;
+  return <Printed of={keyOf(doc, n)} paper={paper.value} draw={(signal) => sheetOf(doc, n, signal)} />;
+}
 
 /** The server's sheet of a visit: way in, where to stand and what for, way home. */
 export function VisitSheet(props: { doc: VisitsDoc; n: number; close: () => void }) {
@@ -15,32 +45,19 @@ export function VisitSheet(props: { doc: VisitsDoc; n: number; close: () => void
   const [fault, setFault] = useState<Fault | undefined>();
   const [there, setThere] = useState(false);
   const [asked, setAsked] = useState(0);
-  const v = visitOf(props.doc, props.n);
-  const rule = visits.progress.value[props.doc.id]?.rule ?? props.doc.body.rule;
-  const key = props.doc.id + props.n + v.arrive + v.at.join();
+  const key = keyOf(props.doc, props.n);
   useEffect(() => {
     const stop = new AbortController();
     setFault(undefined);
     setThere(false);
-    call("post", "/v1/visits/handouts", {
-      body: {
-        ...revisit(props.doc, props.n),
-        visit: props.n,
-        of: props.doc.body.sequence.visits.length,
-        ...(rule ? { rule } : {}),
-        paper: paper.value,
-        units: settings.value.units,
-      },
-      accept: "text/html",
-      signal: stop.signal,
-    })
-      .then(async (r) => {
-        await fillSheets(box.current!, await r.text(), paper.value);
+    sheetOf(props.doc, props.n, stop.signal)
+      .then(async (html) => {
+        await fillSheets(box.current!, html, paper.value);
         setThere(true);
       })
       .catch((err) => !stop.signal.aborted && setFault(faultOf(err)));
     return () => stop.abort();
-  }, [key, paper.value, asked, settings.value.units, JSON.stringify(rule)]);
+  }, [key, paper.value, asked]);
   return (
     <section class="sheets" aria-label={say("hand.title")}>
       <div class="onpage stack screen">
