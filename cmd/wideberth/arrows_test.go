@@ -64,6 +64,8 @@ var layers = map[string]struct {
 
 	"wideberth/api/web":          {17, nil},
 	"wideberth/api/gate":         {17, nil},
+	"wideberth/api/serve":        {17, nil},
+	"wideberth/api/origin":       {17, []string{"github.com/labstack/"}},
 	"wideberth/api/wire/tile":    {17, []string{"github.com/paulmach/orb"}},
 	"wideberth/api/wire/dogfile": {17, nil},
 	"wideberth/api/wire/kept":    {18, nil},
