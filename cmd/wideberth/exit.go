@@ -46,7 +46,7 @@ func classify(err error) (code int, hint string) {
 		return exitFile, words.Say("hint.extract")
 	case errors.Is(err, flatfile.ErrNotThis):
 		return exitFile, words.Say("hint.snapshot")
-	case errors.Is(err, flatfile.ErrDamaged), errors.Is(err, flatfile.ErrTruncated):
+	case errors.Is(err, flatfile.ErrDamaged), errors.Is(err, flatfile.ErrTruncated), errors.Is(err, flatfile.ErrMissing):
 		return exitFile, words.Say("hint.again")
 	case errors.As(err, &path):
 		return exitFile, ""

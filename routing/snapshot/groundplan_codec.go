@@ -8,6 +8,11 @@ import (
 	"wideberth/osmdata/plane"
 )
 
+// damaged says what is wrong with a section whose checksum is right.
+func damaged(section, format string, args ...any) error {
+	return &flatfile.FormatError{Section: section, Err: fmt.Errorf("%w: "+format, append([]any{flatfile.ErrDamaged}, args...)...)}
+}
+
 // lines is a list of lines as two flat arrays.
 type lines struct {
 	end []int32 // where each line ends in at
@@ -38,7 +43,7 @@ func takeLines(f *flatfile.File, name string) ([]plane.Polyline, error) {
 	begin := int32(0)
 	for i, e := range end {
 		if e < begin || int(e) > len(at) {
-			return nil, fmt.Errorf("section %s.end: line %d ends at point %d of %d", name, i, e, len(at))
+			return nil, damaged(name+".end", "line %d ends at point %d of %d", i, e, len(at))
 		}
 		out[i] = plane.Polyline(at[begin:e:e])
 		begin = e
@@ -76,7 +81,7 @@ func takePolygons(f *flatfile.File, name string) ([]plane.Polygon, error) {
 	begin := int32(0)
 	for i, e := range ends {
 		if e <= begin || int(e) > len(rings) {
-			return nil, fmt.Errorf("section %s.rings: polygon %d ends at ring %d of %d", name, i, e, len(rings))
+			return nil, damaged(name+".rings", "polygon %d ends at ring %d of %d", i, e, len(rings))
 		}
 		out[i].Outer = plane.Ring(rings[begin])
 		for _, h := range rings[begin+1 : e] {
@@ -219,7 +224,7 @@ func (t *taker) polygons(name string) (out []plane.Polygon) {
 func (t *taker) same(name string, lengths ...int) {
 	for _, n := range lengths {
 		if t.err == nil && n != lengths[0] {
-			t.err = fmt.Errorf("sections of %s differ in length: %d", name, lengths)
+			t.err = fmt.Errorf("%w: sections of %s differ in length: %d", flatfile.ErrDamaged, name, lengths)
 		}
 	}
 }
@@ -246,7 +251,7 @@ func decodeGround(f *flatfile.File) (*GroundPlan, error) {
 	}
 	for i, at := range covers {
 		if coverKinds[i] >= uint8(CoverKindCount) {
-			return nil, fmt.Errorf("section ground.cover.kind: %d is no sort of cover", coverKinds[i])
+			return nil, damaged("ground.cover.kind", "%d is no sort of cover", coverKinds[i])
 		}
 		gp.Covers = append(gp.Covers, Cover{CoverKind(coverKinds[i]), coverNames[i], at})
 	}

@@ -42,6 +42,12 @@ func TestClockWorkedByHand(t *testing.T) {
 	if k.FirstMin != -12 || k.EndMin != 32 {
 		t.Errorf("from %d to %d, want from -12 to 32", k.FirstMin, k.EndMin)
 	}
+	// Home leads by the beginnings of the lines, and in by its way.
+	c := apartCourse()
+	home := plane.Polyline{c.Lines[3].At[0], c.Lines[2].At[0], c.Lines[1].At[0], c.Lines[0].At[0], c.DogIn[0]}
+	if n := len(k.Dog.Walk.Line); !slices.Equal(k.Dog.Walk.Line[n-5:], home) {
+		t.Errorf("home leads by %v, want %v", k.Dog.Walk.Line[n-5:], home)
+	}
 	wantPhases := []Phase{
 		{0, 2, Stand, 0, 76}, {2, 4, SideBySide, 0, 76}, {5, 7, Stand, 1, 57}, {7, 9, SideBySide, 1, 57},
 		{10, 12, Stand, 2, 47.5}, {12, 14, SideBySide, 2, 47.5}, {14, 18, Passing, 2, 47.5},
@@ -72,6 +78,15 @@ func TestApproachWorkedByHand(t *testing.T) {
 	}
 	if want := []Entry{{5, DoOut, Approach, 0}, {6, DoBack, Approach, 1}, {11, DoOut, Approach, 0}, {12, DoBack, Approach, 2}, {17, DoOut, Approach, 0}, {18, DoBack, Approach, 3}}; !slices.Equal(ups, want) {
 		t.Errorf("it comes up by %v, want %v", ups, want)
+	}
+	var stood []Entry
+	for _, e := range k.Helper.Entries {
+		if e.Mode == Approach {
+			stood = append(stood, e)
+		}
+	}
+	if want := []Entry{{5, DoStand, Approach, 1}, {11, DoStand, Approach, 2}, {17, DoStand, Approach, 3}}; !slices.Equal(stood, want) {
+		t.Errorf("the helper meanwhile: %v, want %v", stood, want)
 	}
 }
 

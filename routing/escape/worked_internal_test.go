@@ -1,0 +1,494 @@
+package escape
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"wideberth/exposure"
+	"wideberth/osmdata"
+	"wideberth/osmdata/plane"
+	"wideberth/routing/network"
+	"wideberth/routing/reach"
+	"wideberth/routing/snapshot"
+	"wideberth/routing/snapshot/maptest"
+)
+
+// crossing is a street of 300 m from the west that meets three of 120 m at right angles, with
+// room of 3 m on the left and 7 m on the right of each, walked with its geometry.
+func crossing(t testing.TB) (land *reach.Land, at func(x, y float64) plane.Point) {
+	t.Helper()
+	d := &maptest.Drawing{}
+	d.Way("highway=residential", -300, 0, 0, 0, 120, 0)
+	d.Way("highway=residential", 0, -120, 0, 0, 0, 120)
+	s := d.Map(t)
+	n := s.Graph.EdgeCount()
+	s.Field = s.Field.WithLevels(nil)
+	s.Field.Left, s.Field.Right = slices.Repeat([]exposure.Side{{LowM: 3, LeastM: 3}}, n), slices.Repeat([]exposure.Side{{LowM: 7, LeastM: 7}}, n)
+	land, err := reach.NewLand(s, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return land, func(x, y float64) plane.Point { return maptest.On(s, x, y) }
+}
+
+func kessa() *exposure.Dog {
+	d := maptest.Kessa()
+	return &d
+}
+
+// netOf is the net about a place.
+func netOf(t testing.TB, land *reach.Land, at plane.Point) *Net {
+	t.Helper()
+	n, _, err := netAt(land, at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return n
+}
+
+// TestForeseenAtACrossing: who comes from the east and is not known to turn parts at the
+// crossing by weights of exp(2 cos turn): straight on e^2, to either side 1, so 0.787, 0.107
+// and 0.107 (worked by hand); what comes at 2 m/s is where it can be by then.
+func TestForeseenAtACrossing(t *testing.T) {
+	land, at := crossing(t)
+	n := netOf(t, land, at(-60, 0))
+	threat := Threat{At: at(80, 0), SpeedMPS: 2, Kind: exposure.DogOnLead}
+	all := n.foresee(threat, at(-60, 0))
+	if len(all) != 3 {
+		t.Fatalf("%d things that it may do", len(all))
+	}
+	e2 := math.Exp(2)
+	for _, c := range []struct {
+		to     plane.Point // after 60 s: 80 m to the crossing, 40 m on
+		chance float64
+	}{{at(-40, 0), e2 / (e2 + 2)}, {at(0, 40), 1 / (e2 + 2)}, {at(0, -40), 1 / (e2 + 2)}} {
+		i := slices.IndexFunc(all, func(s scenario) bool { return s.At[60].DistanceM(c.to) < 0.5 })
+		if i < 0 {
+			t.Errorf("nothing leads to %v", c.to)
+			continue
+		}
+		if math.Abs(all[i].Chance-c.chance) > 1e-3 {
+			t.Errorf("to %v with a chance of %.4f, want %.4f", c.to, all[i].Chance, c.chance)
+		}
+		if d := all[i].At[20].DistanceM(at(40, 0)); d > 0.5 {
+			t.Errorf("after 20 s it is %.1f m off", d)
+		}
+		// an arm of 120 m is walked to its end, where it stays; the street from the west is longer
+		if d := all[i].At[wayOutHorizonS].DistanceM(all[i].At[wayOutHorizonS-1]); d > 0.01 != (c.to == at(-40, 0)) {
+			t.Errorf("to %v: in the last second it goes %.2f m", c.to, d)
+		}
+	}
+	// The likeliest comes first, whatever else there is.
+	if all[0].Chance < all[1].Chance || all[0].Chance < all[2].Chance {
+		t.Errorf("chances %g, %g, %g", all[0].Chance, all[1].Chance, all[2].Chance)
+	}
+	// One that stands stays.
+	threat.SpeedMPS = 0
+	if still := n.foresee(threat, at(-60, 0)); len(still) != 1 || still[0].Chance != 1 || still[0].At[0] != threat.At || still[0].At[120] != threat.At {
+		t.Errorf("one that stands: %d things", len(still))
+	}
+	// Off all ways it comes straight, and through.
+	off := Threat{At: at(100, 100), SpeedMPS: 1}
+	straight := n.foresee(off, at(-60, 0))
+	if len(straight) != 1 || straight[0].Chance != 1 {
+		t.Fatalf("off the ways: %d things", len(straight))
+	}
+	toMe := at(-60, 0).Sub(off.At)
+	for _, s := range []int{0, 60, 120} {
+		want := off.At.Add(toMe.Mul(float64(s) / toMe.NormM()))
+		if d := straight[0].At[s].DistanceM(want); d > 1e-6 {
+			t.Errorf("after %d s it is %.2f m off the straight way", s, d)
+		}
+	}
+	// At the end of a street it stays there.
+	quick := n.foresee(Threat{At: at(100, 0), SpeedMPS: 6}, at(115, 0))
+	for i := range quick {
+		if d := quick[i].At[110].DistanceM(at(120, 0)); d > 0.5 {
+			t.Errorf("from the street's end it goes on, %.1f m", d)
+		}
+	}
+}
+
+// TestScenarioAgainstSampling: where it is between two seconds, and the nearest of two who
+// walk, by looking at every hundredth of a second.
+func TestScenarioAgainstSampling(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 4))
+	for range 60 {
+		var c scenario
+		for i := 1; i < len(c.At); i++ {
+			c.At[i] = c.At[i-1].Add(plane.Point{X: 2 * rng.NormFloat64(), Y: 2 * rng.NormFloat64()})
+		}
+		for range 10 {
+			s := rng.Float64() * wayOutHorizonS
+			i := int(s)
+			want := c.At[i].Mul(1 - s + float64(i))
+			if s > float64(i) {
+				want = want.Add(c.At[i+1].Mul(s - float64(i)))
+			}
+			if d := c.where(s).DistanceM(want); d > 1e-9 {
+				t.Fatalf("after %g s it is %g m off", s, d)
+			}
+		}
+		if c.where(wayOutHorizonS) != c.At[wayOutHorizonS] {
+			t.Error("at the end it is elsewhere")
+		}
+		from, to := c.At[rng.IntN(100)].Add(plane.Point{X: 9, Y: 3}), c.At[rng.IntN(100)]
+		fromS := rng.Float64() * 100
+		toS := fromS + rng.Float64()*15
+		least := math.Inf(1)
+		for k := range 1501 {
+			share := float64(k) / 1500
+			least = math.Min(least, from.Add(to.Sub(from).Mul(share)).DistanceM(c.where(fromS+share*(toS-fromS))))
+		}
+		got := c.nearestM(from, to, fromS, toS)
+		if got > least+1e-9 || got < least-0.06 {
+			t.Fatalf("they come within %g m, looked at %g m", got, least)
+		}
+	}
+}
+
+// TestNetOfAReach: pieces of 10 m at most that make up each edge, arcs with twins, distances
+// as by relaxing everything, and places by looking at all.
+func TestNetOfAReach(t *testing.T) {
+	land, err := reach.NewLand(maptest.Town(t), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	door := maptest.Door(land.Snap.Frame)
+	place, err := land.Place(door)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := land.Around(place, nil, 700)
+	if err != nil {
+		t.Fatal(err)
+	}
+	n := NewNet(land, r)
+	long := map[int32]float64{}
+	for v := range int32(len(n.At)) {
+		for a := n.First[v]; a < n.First[v+1]; a++ {
+			w, b := n.Head[a], n.Twin[a]
+			if n.Twin[b] != a || n.Head[b] != v || n.Edge[a] != n.Edge[b] || n.With[a] == n.With[b] {
+				t.Fatalf("arc %d and its twin %d do not fit", a, b)
+			}
+			d := n.At[v].DistanceM(n.At[w])
+			run := math.Abs(float64(n.FromM[a] - n.FromM[b]))
+			if d > StepM+1e-6 || run > StepM+1e-3 || d > run+0.01 {
+				t.Fatalf("a piece of %.2f m on %.2f m of edge", d, run)
+			}
+			if n.With[a] {
+				if n.FromM[a] > n.FromM[b] {
+					t.Fatalf("walked with edge %d from %g to %g m", n.Edge[a], n.FromM[a], n.FromM[b])
+				}
+				long[n.Edge[a]] += run
+				line := land.Snap.Graph.EdgeLine(n.Edge[a])
+				if off := line.At(float64(n.FromM[a])).DistanceM(n.At[v]); off > 0.05 {
+					t.Fatalf("a piece begins %.2f m off its edge", off)
+				}
+			}
+		}
+	}
+	for _, e := range r.Edges {
+		if whole := float64(land.Snap.Graph.LengthM[e]); math.Abs(long[e]-whole) > 0.01 {
+			t.Errorf("pieces make %.2f m of %.2f m", long[e], whole)
+		}
+	}
+	for v := range r.Home {
+		if home := r.Home[v]; home >= 0 && n.At[v].DistanceM(land.Snap.Graph.Vertex[home]) > reach.JoinM {
+			t.Errorf("vertex %d of the reach lies elsewhere on the net", v)
+		}
+	}
+	to := n.At[len(n.At)/3]
+	want := make([]float64, len(n.At))
+	for v := range want {
+		want[v] = math.Inf(1)
+	}
+	v, ok := n.nearest(to)
+	if !ok {
+		t.Fatal("a vertex is not near itself")
+	}
+	want[v] = 0
+	for changed := true; changed; {
+		changed = false
+		for v := range int32(len(n.At)) {
+			for a := n.First[v]; a < n.First[v+1]; a++ {
+				if d := want[v] + n.At[v].DistanceM(n.At[n.Head[a]]); d < want[n.Head[a]]-1e-9 {
+					want[n.Head[a]], changed = d, true
+				}
+			}
+		}
+	}
+	for v, d := range n.distances(to) {
+		if math.Abs(d-want[v]) > 1e-6 {
+			t.Fatalf("vertex %d lies %.2f m off, want %.2f m", v, d, want[v])
+		}
+	}
+	if _, ok := n.nearest(plane.Point{X: 1e6}); ok {
+		t.Error("a place far off is near")
+	}
+}
+
+// TestBackFromWhatStands: on a straight street with the trigger standing 25 m ahead the dog
+// of 38 m has to go back 13 m: the first vertex of the net from there on does, at the pace.
+func TestBackFromWhatStands(t *testing.T) {
+	land, at := crossing(t)
+	me := at(-150, 0)
+	threat := Threat{At: at(-125, 0), Kind: exposure.DogOnLead}
+	calm, brisk, err := WaysOut(land, me, threat, kessa())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, o := range []WayOut{calm, brisk} {
+		backM := me.DistanceM(o.Stand)
+		if o.Means != GoBack || o.Turn != network.TurnBack || o.Aside != "" || backM < 13-0.01 || backM > 13+StepM || o.Stand.X >= me.X {
+			t.Errorf("%+v", o)
+		}
+		// clear after 13 m, as far as one sees by looks of two seconds at most
+		if o.Seconds < 13/o.PaceMPS-0.01 || o.Seconds > 13/o.PaceMPS+substepS || math.Abs(o.PresentM-25) > 0.1 || math.Abs(o.EndsM-25-backM) > 0.1 || o.Kept != 0.9 || math.Abs(o.NearestM-25) > 0.1 || o.Chance != 1 || o.Hidden {
+			t.Errorf("%+v", o)
+		}
+	}
+	if calm.PaceMPS != 1.2 || brisk.PaceMPS != 1.6 || brisk.Seconds >= calm.Seconds {
+		t.Errorf("at %g m/s %g s, at %g m/s %g s", calm.PaceMPS, calm.Seconds, brisk.PaceMPS, brisk.Seconds)
+	}
+	// Far enough already: stay.
+	threat.At = at(-111, 0)
+	if calm, _, err = WaysOut(land, me, threat, kessa()); err != nil || calm.Means != Stay || calm.Seconds != 0 || len(calm.Line) != 1 || calm.Turn != network.TurnStraight {
+		t.Errorf("39 m off: %+v, %v", calm, err)
+	}
+	// A kind that the dog is calm about is kept off as the farthest of those that it is not.
+	e, err := escapeFrom(land, me, Threat{At: threat.At, Kind: exposure.Bells}, kessa())
+	if err != nil || e.needM != 38 {
+		t.Errorf("of a calm kind %g m are needed, %v", e.needM, err)
+	}
+	if e, _ = escapeFrom(land, me, Threat{At: threat.At, Kind: exposure.Child}, kessa()); e.needM != 25 {
+		t.Errorf("of children %g m are needed", e.needM)
+	}
+	if _, _, err := WaysOut(land, plane.Point{X: 1e5}, threat, kessa()); err == nil {
+		t.Error("off the map there is a way out")
+	}
+}
+
+// TestTold: first moves as seen by who faces the threat to the east, and what a way rests
+// on, worked by hand on squared paper.
+func TestTold(t *testing.T) {
+	line := func(xy ...float64) (l plane.Polyline) {
+		for i := 0; i < len(xy); i += 2 {
+			l = append(l, plane.Point{X: xy[i], Y: xy[i+1]})
+		}
+		return l
+	}
+	e := &flight{threat: Threat{At: plane.Point{X: 30}}}
+	for _, c := range []struct {
+		what   string
+		line   plane.Polyline
+		hidden bool
+		turn   network.Turn
+		means  Means
+	}{
+		{"nothing to walk", line(0, 0), false, network.TurnStraight, StepAside},
+		{"straight back", line(0, 0, -20, 0), false, network.TurnBack, GoBack},
+		{"straight back, hidden by a crest", line(0, 0, -20, 0), true, network.TurnBack, GoBack},
+		{"back and round a corner", line(0, 0, -20, 0, -20, 20), true, network.TurnBack, SideStreet},
+		{"back and round a corner, in sight", line(0, 0, -20, 0, -20, 20), false, network.TurnBack, GoBack},
+		{"to the north", line(0, 0, 0, 20), false, network.TurnLeft, GoBack},
+		{"to the north, hidden", line(0, 0, 0, 20), true, network.TurnLeft, SideStreet},
+		{"to the south, hidden", line(0, 0, 0, -20), true, network.TurnRight, SideStreet},
+		{"on", line(0, 0, 20, 0), false, network.TurnStraight, WalkOn},
+		{"on, aslant", line(0, 0, 20, 19), false, network.TurnStraight, WalkOn},
+		{"more than aslant", line(0, 0, 20, 22), false, network.TurnLeft, WalkOn},
+		{"by 70 degrees", line(0, 0, 34, -94), false, network.TurnRight, GoBack},
+		{"back, aslant", line(0, 0, -20, 19), false, network.TurnBack, GoBack},
+	} {
+		if turn, means := e.told(c.line, c.hidden); turn != c.turn || means != c.means {
+			t.Errorf("%s: %v and %q, want %v and %q", c.what, turn, means, c.turn, c.means)
+		}
+	}
+}
+
+// TestMoveToByAngle: a move is ahead within 45 degrees of where one faces, back beyond 135,
+// else left or right; at every degree and facing.
+func TestMoveToByAngle(t *testing.T) {
+	for facing := 0; facing < 360; facing += 30 {
+		f := rotated(plane.Point{X: 1}, float64(facing)*math.Pi/180)
+		if math.Abs(f.NormM()-1) > 1e-12 || math.Abs(math.Mod(math.Atan2(f.Y, f.X)*180/math.Pi+360, 360)-float64(facing)) > 1e-6 {
+			t.Fatalf("turned by %d degrees it is %v", facing, f)
+		}
+		for deg := -179; deg <= 179; deg++ {
+			if deg == 45 || deg == -45 || deg == 135 || deg == -135 {
+				continue
+			}
+			want := MoveOn
+			switch {
+			case deg > 135 || deg < -135:
+				want = MoveBack
+			case deg > 45:
+				want = MoveLeft
+			case deg < -45:
+				want = MoveRight
+			}
+			if got := moveTo(f, rotated(f, float64(deg)*math.Pi/180).Mul(7)); got != want {
+				t.Errorf("facing %d degrees, %d degrees to the left is %q, want %q", facing, deg, got, want)
+			}
+		}
+	}
+}
+
+// TestFirstSeen: a threat comes into sight on the walk ahead and behind, straight off to the
+// sides, as far off as the dog's distance or the eye reaches, and never nearer than 6 m.
+func TestFirstSeen(t *testing.T) {
+	land, at := crossing(t)
+	walk := plane.Polyline{at(-200, 0), at(0, 0), at(0, 200)}
+	ahead := plane.Point{X: 1}
+	for _, c := range []struct {
+		what  string
+		m     float64
+		ahead plane.Point
+		side  Side
+		needM float64
+		want  plane.Point
+	}{
+		{"ahead, on the walk", 100, ahead, SideAhead, 40, at(-60, 0)},
+		{"ahead, round the corner", 180, ahead, SideAhead, 40, at(0, 20)},
+		{"behind, on the walk", 100, ahead, SideBehind, 40, at(-140, 0)},
+		{"behind, before its begin", 10, ahead, SideBehind, 40, at(-230, 0)},
+		{"ahead, beyond its end", 390, plane.Point{Y: 1}, SideAhead, 40, at(0, 230)},
+		{"left", 100, ahead, SideLeft, 40, at(-100, 40)},
+		{"right", 100, ahead, SideRight, 40, at(-100, -40)},
+		{"at most 100 m", 100, ahead, SideLeft, 300, at(-100, 100)},
+		{"at least 12 m", 100, ahead, SideLeft, 3, at(-100, 12)},
+	} {
+		rad := 0.0
+		for _, s := range turned {
+			if s.side == c.side {
+				rad = s.rad
+			}
+		}
+		if got := firstSeen(land, walk, c.m, c.ahead, c.side, rad, c.needM); got.DistanceM(c.want) > 0.2 {
+			t.Errorf("%s: %v, want %v", c.what, got, c.want)
+		}
+	}
+	// A wall 22 m to the left: what is beyond is not seen; 20 m off it is, as looks go by 5 m.
+	walled := *land.Snap
+	walled.Ground = &snapshot.GroundPlan{Obstacles: []osmdata.Obstacle{{Kind: osmdata.Wall, Blocks: osmdata.BlocksView, Line: plane.Polyline{at(-300, 22), at(300, 22)}}}}
+	blind := *land
+	blind.Snap = &walled
+	if got := firstSeen(&blind, walk, 100, ahead, SideLeft, math.Pi/2, 40); got.DistanceM(at(-100, 20)) > 0.2 {
+		t.Errorf("before a wall it is seen at %v", got)
+	}
+	walled.Ground = &snapshot.GroundPlan{Obstacles: []osmdata.Obstacle{{Kind: osmdata.Wall, Blocks: osmdata.BlocksView, Line: plane.Polyline{at(-300, 4), at(300, 4)}}}}
+	if got := firstSeen(&blind, walk, 100, ahead, SideLeft, math.Pi/2, 40); got.DistanceM(at(-100, 6)) > 0.2 {
+		t.Errorf("beside a wall it is seen at %v", got)
+	}
+}
+
+// TestDeeds: what to do about which kind, and in which order.
+func TestDeeds(t *testing.T) {
+	some := []Cover{{DistM: 5}}
+	for _, c := range []struct {
+		kind  exposure.Kind
+		cover []Cover
+		sideM float64
+		want  []AidDeed
+	}{
+		{exposure.DogOffLead, some, 3, []AidDeed{FoodOnTheGround, SomethingBetween, CallOut}},
+		{exposure.DogOffLead, nil, 3, []AidDeed{FoodOnTheGround, CallOut}},
+		{exposure.DogOnLead, some, 3, nil}, {exposure.Adult, some, 3, nil}, {exposure.Bells, some, 3, nil},
+		{exposure.Bicycle, some, 3, []AidDeed{StepOff}}, {exposure.Car, nil, 3, []AidDeed{StepOff}}, {exposure.BoardOrScooter, nil, -1, nil},
+	} {
+		if got := deedsFor(c.kind, &Aid{Cover: c.cover, SideM: c.sideM}); !slices.Equal(got, c.want) {
+			t.Errorf("about a %s with %d things near and %g m aside: %v, want %v", c.kind, len(c.cover), c.sideM, got, c.want)
+		}
+	}
+	for speed, want := range map[float64]bool{0: false, 0.5: true} {
+		if got := (&Threat{Kind: exposure.DogOffLead, SpeedMPS: speed}).looseDog(); got != want {
+			t.Errorf("a loose dog at %g m/s comes: %v", speed, got)
+		}
+	}
+	if (&Threat{Kind: exposure.DogOnLead, SpeedMPS: 2}).looseDog() {
+		t.Error("a dog on a lead is loose")
+	}
+}
+
+// TestAidFacingEachWay: the side with more room is told as seen by who faces the threat; 40
+// m at most, and none under a metre.
+func TestAidFacingEachWay(t *testing.T) {
+	land, at := crossing(t)
+	place, err := land.Place(at(-150, 0))
+	if err != nil {
+		t.Fatal(err)
+	}
+	along := land.Snap.Graph.EdgeLine(place.Edge).DirectionAt(place.AlongM)
+	sides := func(left, right float32) {
+		for e := range land.Snap.Field.Left {
+			land.Snap.Field.Left[e].LowM, land.Snap.Field.Right[e].LowM = left, right
+		}
+	}
+	for _, c := range []struct {
+		left, right float32
+		with        bool
+		side        Move
+		m           float64
+	}{
+		{3, 7, true, MoveRight, 7}, {3, 7, false, MoveLeft, 7}, {7, 3, true, MoveLeft, 7}, {7, 3, false, MoveRight, 7},
+		{5, 5, true, MoveLeft, 5}, {100, 2, true, MoveLeft, 40}, {0.9, 0.5, true, "", -1}, {1, 0.5, true, MoveLeft, 1},
+	} {
+		sides(c.left, c.right)
+		facing := along
+		if !c.with {
+			facing = along.Mul(-1)
+		}
+		if got := aidAt(land, place, facing); got.Side != c.side || math.Abs(got.SideM-c.m) > 1e-6 {
+			t.Errorf("with %g m left and %g m right, walked with the line %v: %q of %g m, want %q of %g m", c.left, c.right, c.with, got.Side, got.SideM, c.side, c.m)
+		}
+	}
+}
+
+// TestCoverAbout: the nearest of each sort within 25 m, three at most, nothing behind a wall,
+// a gate in its own fence all the same; and none that one reaches only by the threat.
+func TestCoverAbout(t *testing.T) {
+	land, at := crossing(t)
+	s := *land.Snap
+	own := *land
+	own.Snap = &s
+	me := at(-150, 0)
+	s.Ground = &snapshot.GroundPlan{
+		Covers: []snapshot.Cover{{Kind: snapshot.Gate, Name: "near", At: at(-150, 10)}, {Kind: snapshot.Gate, Name: "farther", At: at(-150, -12)}, {Kind: snapshot.Entrance, Name: "walled", At: at(-142, 0)},
+			{Kind: snapshot.Entrance, Name: "door", At: at(-165, 0)}, {Kind: snapshot.Shelter, Name: "far", At: at(-150, 26)}, {Kind: snapshot.Drive, Name: "drive", At: at(-150, -20)}, {Kind: snapshot.ParkedCars, Name: "fourth", At: at(-172, 0)}},
+		Obstacles: []osmdata.Obstacle{{Kind: osmdata.Wall, Blocks: osmdata.BlocksWay, Line: plane.Polyline{at(-145, -5), at(-145, 5)}}, {Kind: osmdata.Fence, Blocks: osmdata.BlocksWay, Line: plane.Polyline{at(-160, 9.5), at(-140, 9.5)}}},
+	}
+	got := CoverAbout(&own, me, plane.Point{X: 1})
+	var names []string
+	for _, c := range got {
+		names = append(names, c.Name+" "+string(c.Side))
+	}
+	if want := []string{"near left", "door back", "drive right"}; !slices.Equal(names, want) {
+		t.Errorf("told are %q, want %q", names, want)
+	}
+	for _, c := range got {
+		if math.Abs(c.DistM-c.At.DistanceM(me)) > 1e-9 {
+			t.Errorf("%s lies %g m off", c.Name, c.DistM)
+		}
+	}
+	// A threat 20 m to the north: what lies nearer to it than 18 m is not walked to.
+	left := awayFrom(got, me, at(-150, 20))
+	if len(left) != 2 || left[0].Name != "door" || left[1].Name != "drive" {
+		t.Errorf("left are %+v", left)
+	}
+	aid := Aid{Cover: left}
+	threat := Threat{At: at(-150, 20), Kind: exposure.DogOffLead, SpeedMPS: 4}
+	out := aid.outrun(me, threat, 1.5)
+	if out.Means != Between || out.Turn != network.TurnBack || math.Abs(out.Seconds-10) > 0.1 || out.Stand != left[0].At || math.Abs(out.EndsM-25) > 0.1 || math.Abs(out.PresentM-20) > 0.1 || out.PaceMPS != 1.5 || len(out.Line) != 2 {
+		t.Errorf("to the door: %+v", out)
+	}
+	aid.Cover = left[1:]
+	if out = aid.outrun(me, threat, 1.5); out.Turn != network.TurnRight {
+		t.Errorf("to the drive: %+v", out)
+	}
+	aid.Cover = nil
+	if out = aid.outrun(me, threat, 1.5); out.Means != Stand || out.Seconds != NoneInReach || out.Stand != me || out.EndsM != out.PresentM || out.Turn != network.TurnStraight {
+		t.Errorf("nothing near: %+v", out)
+	}
+}
