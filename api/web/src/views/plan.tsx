@@ -2,6 +2,7 @@ import { useEffect, useMemo, useState } from "preact/hooks";
 import { mode, showMode, week } from "../address.ts";
 import { dogName, dogNow, setDogs } from "../dogs.ts";
 import { Key } from "../draw.tsx";
+import { named } from "../finding.tsx";
 import { walkLine } from "../geo.ts";
 import { calmer, findHours, hours } from "../hours.ts";
 import { MapBox } from "../mapbox.tsx";
@@ -193,6 +194,8 @@ function Screen(props: ScreenProps) {
             line={line}
             need={drawing?.need}
             larger={props.larger}
+            about={streets && at}
+            startHere={(place) => void named(place).then((from) => want({ from }))}
             tapStreet={(street, where) => setTapped({ street, at: where })}
           >
             {there && (
