@@ -351,3 +351,41 @@ func TestDogsAreStretched(t *testing.T) {
 		t.Error("the pace that nobody gave")
 	}
 }
+
+// TestSidesAreTurnedOnce: walked against its geometry an edge has its sides exchanged and the
+// other sight; room is the better side, or both where one may cross; what is of use of it is
+// no more than the dog needs, nor than one can take while a party is in sight.
+func TestSidesAreTurnedOnce(t *testing.T) {
+	f := emptyField(2)
+	f.SightFwdM[0], f.SightBackM[0], f.Left[0], f.Right[0] = 80, 30, Side{LowM: 3, LeastM: 1}, Side{LowM: 9, LeastM: 2, Default: true}
+	with, against := f.Sides(0, false), f.Sides(0, true)
+	if with.Left != against.Right || with.Right != against.Left || with.Left.LowM != 3 || with.SightM != 80 || against.SightM != 30 {
+		t.Errorf("with %+v, against %+v", with, against)
+	}
+	if f.RoomM(0) != 9 || f.sightM(0) != 30 {
+		t.Errorf("room %g m, sight %g m", f.RoomM(0), f.sightM(0))
+	}
+	f.Marks[0] = MayCross
+	if f.RoomM(0) != 12 {
+		t.Errorf("on a street that may be crossed %g m", f.RoomM(0))
+	}
+	// A party at 1.4 m/s in sight at 30 m meets a walker at 1.2 m/s after 11.5 s: as many
+	// metres to the side at 1 m/s.
+	for _, c := range []struct{ room, sight, need, want float64 }{{40, 30, 38, 30 / 2.6}, {5, 30, 38, 5}, {40, 300, 38, 38}, {40, 300, 100, 40}, {40, 30, 3, 3}} {
+		if got := Usable(c.room, c.sight, 1.4, 1.2, c.need); math.Abs(got-c.want) > 1e-9 {
+			t.Errorf("of %g m with %g m of sight %g m are of use, want %g m", c.room, c.sight, got, c.want)
+		}
+	}
+	for c, want := range map[Category]float64{Dogs: 1.5, People: 0.9, Wheels: 1, Traffic: 2} {
+		if got := CountDoubt(c); got != want {
+			t.Errorf("before a count the shape of %s is %g, want %g", c, got, want)
+		}
+	}
+	for _, e := range []Evidence{FromHomes, FromFewPlaces, FromSource, FromReport, FromCutMap, FromCounts} {
+		for k := range KindCount {
+			if shape := defaultShape(k, e); shape > FirmShape || shape < 0.7 || e == FromCounts && shape != FirmShape || e == FromReport && shape != 3 {
+				t.Errorf("%s from %s has a shape of %g", k, e, shape)
+			}
+		}
+	}
+}
