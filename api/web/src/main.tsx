@@ -2,6 +2,7 @@ import { effect } from "@preact/signals";
 import { type JSX, render } from "preact";
 import { useEffect } from "preact/hooks";
 import { followPlan, showMode, showWeek } from "./address.ts";
+import { loadRecent } from "./answers.ts";
 import { begin } from "./begin.ts";
 import { dogName } from "./dogs.ts";
 import { Textures } from "./draw.tsx";
@@ -105,7 +106,7 @@ const former = () => {
 };
 former();
 addEventListener("hashchange", former);
-void begin().then(followPlan);
+void Promise.all([begin(), loadRecent()]).then(followPlan);
 void startOutbox();
 void resumeWalk().then((on) => on && view.value !== "go" && goTo("go"));
 void resumeVisit().then((on) => on && view.value !== "visit" && goTo("visit"));

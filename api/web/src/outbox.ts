@@ -59,6 +59,7 @@ export const store = (name: string, value: unknown): Promise<unknown> =>
   within("kept", "readwrite", (s) => s.put(value, name));
 export const stored = <T>(name: string): Promise<T | undefined> =>
   within("kept", "readonly", (s) => s.get(name) as IDBRequest<T | undefined>);
+export const drop = (name: string): Promise<unknown> => within("kept", "readwrite", (s) => s.delete(name));
 export const dropAll = async (): Promise<void> => {
   await within("kept", "readwrite", (s) => s.clear());
   await within("outbox", "readwrite", (s) => s.clear());

@@ -383,3 +383,28 @@ test("an address of another map, and one that is markup, break nothing", async (
   assert.deepEqual(faults, []);
   await done();
 });
+
+test("the last plans are kept: opened without a network, seen at once after a reload, forgotten on wish", async () => {
+  const { page, done } = await planned("phone", { expectFaults: /ERR_INTERNET_DISCONNECTED|Failed to fetch/ });
+  const said = () => page.locator(".number .answer").innerText();
+  const first = await said();
+  await unfold(page);
+  await page.getByRole("button", { name: "30-minute" }).click();
+  await replanned(page, () => page.getByRole("button", { name: "45", exact: true }).click());
+  await page.evaluate(() => navigator.serviceWorker.ready);
+  const last = page.locator(".recent a");
+  assert.match(await last.first().innerText(), /07:10 · 30-min walk · Kessa · Weaver Row 12/);
+  await page.context().setOffline(true);
+  await last.first().click();
+  await page.getByText(/^No connection. This is the answer for 07:10/).waitFor();
+  assert.equal(await said(), first);
+  await page.reload();
+  await page.getByText(/^No connection. This is the answer for 07:10/).waitFor();
+  assert.equal(await said(), first);
+  await page.context().setOffline(false);
+  await view(page, "more");
+  await page.getByRole("button", { name: "Forget everything on this device" }).click();
+  await page.waitForLoadState();
+  assert.equal(await page.locator(".recent a").count(), 0);
+  await done();
+});
