@@ -23,6 +23,7 @@ import { Go } from "./views/go.tsx";
 import { HandOut } from "./views/handout.tsx";
 import { KeyForm, More } from "./views/more.tsx";
 import { Outing } from "./views/outing.tsx";
+import { Past } from "./views/past.tsx";
 import { Plan } from "./views/plan.tsx";
 import { Visits } from "./views/visits.tsx";
 import { VisitGo } from "./views/visits_go.tsx";
@@ -35,6 +36,7 @@ const views: Record<string, View> = {
   plan: { title: () => say("plan.title"), draw: () => <Plan /> },
   go: { title: () => say("go.title"), draw: () => <Go /> },
   after: { title: () => say("after.title"), draw: () => <After /> },
+  past: { title: () => say("past.title"), draw: () => <Past /> },
   dog: { title: () => dogName() || say("nav.dog"), draw: () => <Dog /> },
   handout: { title: () => say("hand.title"), draw: () => <HandOut /> },
   outing: { title: () => say("outing.title"), draw: () => <Outing /> },
