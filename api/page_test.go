@@ -5,6 +5,7 @@ import (
 	"compress/gzip"
 	"encoding/json"
 	"fmt"
+	"image/png"
 	"io"
 	"io/fs"
 	"math"
@@ -138,6 +139,37 @@ func TestTileRoute(t *testing.T) {
 	} {
 		if r, _ := pageGet(t, h, path, nil); r.StatusCode != want {
 			t.Errorf("%s: status %d, not %d", path, r.StatusCode, want)
+		}
+	}
+}
+
+// TestInstalls holds the page to what a home screen asks for: a manifest with icons that
+// are there, of the types it says. Source: W3C Web Application Manifest.
+func TestInstalls(t *testing.T) {
+	h := server(t, api.Options{}).Handler()
+	r, body := pageGet(t, h, "/app.webmanifest", nil)
+	if r.StatusCode == http.StatusNotFound {
+		t.Skip("the page is not built")
+	}
+	var m struct {
+		Name     string
+		StartURL string `json:"start_url"`
+		Display  string
+		Icons    []struct{ Src, Type, Sizes, Purpose string }
+	}
+	if err := json.Unmarshal(body, &m); err != nil || r.Header.Get("Content-Type") != "application/manifest+json" {
+		t.Fatalf("%v, %s", err, r.Header.Get("Content-Type"))
+	}
+	if m.Name == "" || m.StartURL != "./" || m.Display != "standalone" || len(m.Icons) < 3 {
+		t.Errorf("%s", body)
+	}
+	for _, icon := range m.Icons {
+		r, got := pageGet(t, h, "/"+icon.Src, nil)
+		if r.StatusCode != http.StatusOK || r.Header.Get("Content-Type") != icon.Type {
+			t.Errorf("%s: %d, %s", icon.Src, r.StatusCode, r.Header.Get("Content-Type"))
+		}
+		if c, err := png.DecodeConfig(bytes.NewReader(got)); icon.Type == "image/png" && (err != nil || fmt.Sprintf("%dx%d", c.Width, c.Height) != icon.Sizes) {
+			t.Errorf("%s is %dx%d: %v", icon.Src, c.Width, c.Height, err)
 		}
 	}
 }

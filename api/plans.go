@@ -128,7 +128,7 @@ func (p *planned) scene(walk int, units string) (*draw.Scene, error) {
 // wordsIn are the words for the units that a request names.
 func wordsIn(units string) briefing.Words {
 	if units == "us" {
-		return briefing.Words{Units: briefing.US}
+		return briefing.Words{Units: briefing.US, TwelveHour: true}
 	}
 	return briefing.Words{}
 }

@@ -72,11 +72,64 @@ func (p *Planner) closed(ctx context.Context, w *Wish, start network.Place) ([]W
 	if err != nil {
 		return nil, err
 	}
-	others, err := solver.Others(q.problem, []loop.Walk{best}, w.walks()-1)
-	if err != nil {
-		return nil, err
+	found := []loop.Walk{best}
+	if more := w.walks() - 1; more > 0 {
+		others, err := solver.Others(q.problem, found, more+spares)
+		if err != nil {
+			return nil, err
+		}
+		found = varied(append(found, others...), w.walks(), q.formOf)
 	}
-	return p.ranked(w, q, append([]loop.Walk{best}, others...), quality), nil
+	return p.ranked(w, q, found, quality), nil
+}
+
+// Walks beside the best differ in ground; of those that cost nearly the same one of
+// another form is the greater help (our assumption).
+const (
+	spares     = 1    // walks that are looked for beyond what is answered
+	nearlySame = 1.05 // of the least sum
+)
+
+// form is how a walk lies on the ground.
+type form uint8
+
+const (
+	round form = iota
+	outAndHome
+	tailed // a round with a way out that is the way home as well
+	laps
+)
+
+func (q *asked) formOf(l *loop.Walk) form {
+	tail, tailS := tailOf(q.reach, l.Arcs), 0.0
+	for _, a := range l.Arcs[:tail] {
+		tailS += float64(q.prices.TimeS[a])
+	}
+	switch {
+	case l.Laps > 1:
+		return laps
+	case 2*tail == len(l.Arcs):
+		return outAndHome
+	case tailS > tailShare*l.DurationS:
+		return tailed
+	}
+	return round
+}
+
+// varied takes up to n of the walks found, the first of them for granted: each time the
+// best that is left, or one of a form not yet taken that costs nearly the same.
+func varied(found []loop.Walk, n int, formOf func(*loop.Walk) form) []loop.Walk {
+	taken, left := found[:1:1], slices.Clone(found[1:])
+	slices.SortStableFunc(left, func(a, b loop.Walk) int { return cmp.Compare(a.Minimised(), b.Minimised()) })
+	known := map[form]bool{formOf(&found[0]): true}
+	for len(taken) < n && len(left) > 0 {
+		next := max(0, slices.IndexFunc(left, func(l loop.Walk) bool {
+			return !known[formOf(&l)] && l.Minimised() <= nearlySame*left[0].Minimised()
+		}))
+		known[formOf(&left[next])] = true
+		taken, left = append(taken, left[next]), slices.Delete(left, next, next+1)
+	}
+	return taken
 }
 
 // ranked gives the accounts of walks, best first, without those that are too dear

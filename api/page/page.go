@@ -123,6 +123,8 @@ func typeOf(name string) string {
 		return "font/woff2"
 	case ".svg":
 		return "image/svg+xml"
+	case ".png":
+		return "image/png"
 	case ".webmanifest":
 		return "application/manifest+json"
 	}

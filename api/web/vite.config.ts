@@ -19,7 +19,9 @@ function offlineFiles(): Plugin {
         .slice(0, 12);
       worker.code = worker.code
         .replace(/["'`]__FILES__["'`]/, () =>
-          JSON.stringify(files.filter((f) => f !== "index.html").concat("icon.svg")),
+          JSON.stringify(
+            files.filter((f) => f !== "index.html").concat(readdirSync("public").filter((f) => !f.startsWith("."))),
+          ),
         )
         .replace(/["'`]__VERSION__["'`]/, () => JSON.stringify(hash));
     },

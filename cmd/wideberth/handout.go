@@ -61,7 +61,7 @@ func (c *handOutCommand) Run(ctx context.Context, w *world) error {
 	}
 	told := briefing.Words{}
 	if c.Units == "us" {
-		told.Units = briefing.US
+		told = briefing.Words{Units: briefing.US, TwelveHour: true}
 	}
 	scene, err := draw.NewScene(p.Snapshot(), plan, number, &wish.Dog, told, nil)
 	if err != nil {

@@ -8,6 +8,8 @@ import (
 	"testing"
 	"time"
 
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distuv"
 	"pgregory.net/rapid"
 
 	"wideberth/exposure"
@@ -152,27 +154,79 @@ func TestSimulatedDogs(t *testing.T) {
 	}
 }
 
+// ceiling is the share of dogs within a fifth of the truth that an estimate of W can
+// reach which is right on average, from 44 meetings at distances of a scatter: its
+// standard deviation is that of the information in them (Fisher's, measured distances),
+// with what is known before of slope and refusals, and nothing of the distance itself
+// (Cramer 1946; with a prior van Trees 1968). What was said of the dog can only help
+// where it is right.
+func ceiling(t testing.TB, middleM, logSD float64) float64 {
+	t.Helper()
+	const meetings, draws, food, step = 44.0, 4000, 0.7, 1e-5
+	slope := math.Log(9) / math.Log(30./12)
+	at := [3]float64{math.Log(12), math.Log(slope), math.Log(defaultSettings().RefusalOdds - 1)}
+	chances := func(x [3]float64, m float64) (over, refused float64) {
+		odds := math.Exp(math.Exp(x[1]) * (x[0] - math.Log(m)))
+		f := (1 + math.Exp(x[2])) * odds
+		return odds / (1 + odds), f/(1+f) - odds/(1+odds)
+	}
+	rng, fisher := rand.New(rand.NewPCG(5, 5)), mat.NewDense(3, 3, nil)
+	for range draws {
+		m := middleM * math.Exp(logSD*rng.NormFloat64())
+		over, refused := chances(at, m)
+		var dOver, dRefused [3]float64
+		for i := range at {
+			up, down := at, at
+			up[i], down[i] = up[i]+step, down[i]-step
+			o1, r1 := chances(up, m)
+			o2, r2 := chances(down, m)
+			dOver[i], dRefused[i] = (o1-o2)/(2*step), (r1-r2)/(2*step)
+		}
+		for i := range at {
+			for j := range at {
+				offered := dOver[i]*dOver[j]/over + dRefused[i]*dRefused[j]/refused + (dOver[i]+dRefused[i])*(dOver[j]+dRefused[j])/(1-over-refused)
+				bare := dOver[i] * dOver[j] / (over * (1 - over))
+				fisher.Set(i, j, fisher.At(i, j)+meetings/draws*(food*offered+(1-food)*bare))
+			}
+		}
+	}
+	var posterior, sampling, both mat.Dense
+	known := mat.DenseCopyOf(fisher)
+	known.Set(1, 1, known.At(1, 1)+1/(slopeLogSD*slopeLogSD))
+	known.Set(2, 2, known.At(2, 2)+1/(refusalLogSD*refusalLogSD))
+	if err := posterior.Inverse(known); err != nil {
+		t.Fatal(err)
+	}
+	both.Mul(&posterior, fisher)
+	sampling.Mul(&both, &posterior)
+	lnW := mat.NewVecDense(3, []float64{1, -math.Log(9) / slope, 0}) // of ln W by ln R, ln b and refusals
+	sd := math.Sqrt(mat.Inner(lnW, &sampling, lnW))
+	normal := distuv.Normal{Mu: (math.Log(1.2) + math.Log(0.8)) / 2, Sigma: sd} // in the middle of what counts as near
+	return normal.CDF(math.Log(1.2)) - normal.CDF(math.Log(0.8))
+}
+
 // TestFiguresMemory prints the shares of many dogs, by how the handler walks and how
-// what happened is logged.
+// what happened is logged, beside what so few meetings can tell at most. Of dogs said to
+// work at 15 m no fewer than that less two standard errors come near the truth.
 func TestFiguresMemory(t *testing.T) {
 	if os.Getenv("WIDEBERTH_FIGURES") == "" {
 		t.Skip("measures and prints figures; set WIDEBERTH_FIGURES=1 (make figures)")
 	}
-	const dogs = 100
-	best := 0
+	const dogs = 200
 	for _, keeps := range []bool{true, false} {
+		most := ceiling(t, 21, 0.6)
+		if keeps {
+			most = ceiling(t, 27, 0.5)
+		}
 		for _, rows := range []bool{false, true} {
 			near, far, right := simulate(t, 15, rows, keeps, dogs, 15), simulate(t, 60, rows, keeps, dogs, 25), simulate(t, 30, rows, keeps, dogs, 25)
-			fmt.Printf("    the distance held is kept %v, logged by bands %v: said 15, within 20 %% after 15 walks %d of %d; said 60, within 25 %% after 25 %d; said 30, within 25 %% after 25 %d; leaps %d, farther only after more than three reactions beyond %d\n",
-				keeps, rows, near.within20, dogs, far.within25, right.within25, near.leaps+far.leaps+right.leaps, near.slow)
-			if near.leaps+far.leaps+right.leaps+near.slow > 0 || near.within20 < dogs*65/100 || far.within25 < dogs*3/4 {
-				t.Errorf("said 15: %+v; said 60: %+v; said 30: %+v", near, far, right)
+			fmt.Printf("    the distance held is kept %v, logged by bands %v: said 15, within 20 %% after 15 walks %d of %d (the information in 44 measured meetings allows %.0f); said 60, within 25 %% after 25 %d; said 30, within 25 %% after 25 %d; leaps %d, farther only after more than three reactions beyond %d\n",
+				keeps, rows, near.within20, dogs, most*dogs, far.within25, right.within25, near.leaps+far.leaps+right.leaps, near.slow)
+			least := dogs * (most - 2*math.Sqrt(most*(1-most)/dogs))
+			if near.leaps+far.leaps+right.leaps+near.slow > 0 || float64(near.within20) < least || far.within25 < dogs*3/4 {
+				t.Errorf("said 15: %+v, want %.0f within a fifth; said 60: %+v; said 30: %+v", near, least, far, right)
 			}
-			best = max(best, near.within20)
 		}
-	}
-	if best < dogs*7/10 {
-		t.Errorf("from 15 m at best %d of %d dogs come within a fifth of the truth", best, dogs)
 	}
 }
 

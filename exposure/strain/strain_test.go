@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"strings"
 	"testing"
 	"time"
 
@@ -249,6 +250,72 @@ func TestTableRoundTrip(t *testing.T) {
 		bad.At = append([]int32(nil), bad.At...)
 		if spoil(&bad); !errors.Is(bad.Check(40), ErrTable) {
 			t.Errorf("%s: %v, want ErrTable", name, bad.Check(40))
+		}
+	}
+}
+
+// TestUnsoundTablesAreRefused: each invariant that is broken is told, and a sound table has
+// none that is.
+func TestUnsoundTablesAreRefused(t *testing.T) {
+	sound := func() Table {
+		return Table{At: []int32{0, 1, 2}, Wide: make([]Wide, 2), Stretches: []Stretch{{Share: 1, SpeedKMH: 50, AADT: 100}, {Share: 0.5, Pavement: Carriageway, Main: true}}}
+	}
+	if table := sound(); table.Check(2) != nil {
+		t.Fatal(table.Check(2))
+	}
+	nan := float32(math.NaN())
+	for says, breaks := range map[string]func(t *Table){
+		"2 places for 2 edges": func(t *Table) { t.At = t.At[:2] }, "1 crossings": func(t *Table) { t.Wide = t.Wide[:1] },
+		"do not span the 1": func(t *Table) { t.Stretches = t.Stretches[:1] }, "do not span": func(t *Table) { t.At[0] = 1 }, "places fall at edge 1": func(t *Table) { t.At[1] = 3 },
+		"edge 0 has crossings {Begin:-1": func(t *Table) { t.Wide[0].Begin = -1 }, "Along:NaN": func(t *Table) { t.Wide[1].Along = nan }, "End:-2": func(t *Table) { t.Wide[1].End = -2 },
+		"stretch 0 is {Share:1.1": func(t *Table) { t.Stretches[0].Share = 1.1 }, "{Share:-0.1": func(t *Table) { t.Stretches[1].Share = -0.1 }, "SpeedKMH:NaN": func(t *Table) { t.Stretches[0].SpeedKMH = nan },
+		"AADT:-1": func(t *Table) { t.Stretches[0].AADT = -1 }, "stretch 1 is": func(t *Table) { t.Stretches[1].Pavement = pavementCount },
+	} {
+		table := sound()
+		breaks(&table)
+		if err := table.Check(2); !errors.Is(err, ErrTable) || !strings.Contains(err.Error(), says) {
+			t.Errorf("it is told %v, want it to say %q", err, says)
+		}
+	}
+}
+
+// TestExplainedIsWhatIsPriced: the terms of an edge add up to its price at every hour, tell
+// the vehicles of the hour, and are doubled unless it is daylight; main roads are counted to
+// the whole of an edge at most.
+func TestExplainedIsWhatIsPriced(t *testing.T) {
+	table := Table{At: []int32{0, 3, 3, 4}, Wide: make([]Wide, 3), Stretches: []Stretch{
+		{Share: 0.4, SpeedKMH: 70, AADT: 9000, Pavement: Carriageway, Main: true}, {Share: 0.8, SpeedKMH: 50, AADT: 4000, Pavement: Unknown, Main: true}, {Share: 0.2, SpeedKMH: 30, AADT: 300, Pavement: Separate},
+		{Share: 0.3, SpeedKMH: 60, AADT: 2000, Pavement: Unknown}}}
+	lights := map[bool]int{}
+	for hour := range 24 {
+		m := moment(hour, 30)
+		per := table.PerS([]int32{2, 0, 1}, m, nil)
+		for i, e := range []int32{2, 0, 1} {
+			terms, dark := table.Explain(e, m)
+			sum := 0.0
+			for _, x := range terms {
+				sum += x.PerS
+				if want := float64(x.AADT) * hours.ShapeOf(hours.Cars).At(m); math.Abs(x.PerHour-want) > 1e-9 || math.Abs(x.Stretch.PerHour(m)-want) > 1e-9 {
+					t.Errorf("at %d:30 %g vehicles pass, want %g", hour, x.PerHour, want)
+				}
+			}
+			if math.Abs(sum-float64(per[i])) > 1e-8 || dark != (m.Light() != hours.Daylight) {
+				t.Errorf("at %d:30 edge %d costs %g a second, its terms %g; dark %v", hour, e, per[i], sum, dark)
+			}
+			lights[dark]++
+		}
+	}
+	if len(lights) != 2 {
+		t.Errorf("light and dark: %v", lights)
+	}
+	for e, want := range map[int32]float64{0: 1, 1: 0, 2: 0} {
+		if got := table.MainShare(e); math.Abs(got-want) > 1e-6 {
+			t.Errorf("edge %d lies on or beside a main road by %g, want %g", e, got, want)
+		}
+	}
+	for p, says := range map[Pavement]string{Separate: "a pavement or a way of its own", Unknown: "nobody has mapped whether there is a pavement", Carriageway: "no pavement", pavementCount: "no pavement"} {
+		if p.String() != says {
+			t.Errorf("pavement %d reads %q", p, p)
 		}
 	}
 }

@@ -42,8 +42,8 @@ func TestCovers(t *testing.T) {
 
 // TestProofNamesWhatItIsAbout: a proof of loops says nothing about walks.
 func TestProofNamesWhatItIsAbout(t *testing.T) {
-	for shape, want := range map[routing.Shape]string{routing.Calmest: "no walk of this length", routing.Loop: "no loop of this length",
-		routing.ThereAndBack: "no way there and back of this length", "": "no walk like this"} {
+	for shape, want := range map[routing.Shape]string{routing.Calmest: "all walks of this length", routing.Loop: "all loops of this length",
+		routing.ThereAndBack: "all ways there and back of this length", "": "all walks like this"} {
 		walk := &routing.Walk{Shape: routing.Loop, Quality: routing.Quality{Proved: true, Covers: routing.Covered{Shape: shape}}}
 		if got := (Words{}).Proof(walk); !strings.Contains(got, want) {
 			t.Errorf("%q: %q lacks %q", shape, got, want)

@@ -98,8 +98,8 @@ func TestProofAndEvidence(t *testing.T) {
 		q    routing.Quality
 		want string
 	}{
-		{&loop, routing.Quality{Proved: true, Covers: routing.Covered{Shape: routing.Loop}}, "Proved: no loop of this length from this door adds up to less trouble."},
-		{&way, routing.Quality{Proved: true}, "Proved: no walk like this is calmer."},
+		{&loop, routing.Quality{Proved: true, Covers: routing.Covered{Shape: routing.Loop}}, "Checked against all loops of this length from here."},
+		{&way, routing.Quality{Proved: true}, "Checked against all walks like this from here."},
 		{&loop, routing.Quality{WithinPct: 1.2}, "Nearly the best: another could save at most 2 in 100 of the trouble."},
 		{&loop, routing.Quality{WithinPct: -1, Checking: true}, "Still checking for a calmer one."},
 		{&loop, routing.Quality{WithinPct: -1}, "The calmest found; a calmer one may exist."},

@@ -44,10 +44,11 @@ func TestCoverOfAnExtract(t *testing.T) {
 			feature("gate", 10, 0, "name=North Gate"), feature("gate", 5, 0), feature("gate", 6, 0, "access=private"), feature("gate", 7, 0, "access=no"), feature("gate", 8, 0, "locked=yes"), feature("gate", 9, 0, "locked=no"),
 			feature("entrance", 100, 0), feature("entrance", 200, 0, "name=Hall"), feature("entrance", 400, 0),
 			feature("bus_stop", 0, 50, "shelter=yes", "name=Stop"), feature("bus_stop", 1, 50, "shelter=no"), feature("bus_stop", 2, 50), feature("shelter", 3, 50),
-			feature("school", 0, 60), lot, feature("parking", 500, 500),
+			feature("school", 0, 60, "shelter=yes"), lot, feature("parking", 500, 500),
 		},
 		Addresses: []osmdata.Address{{Street: "Race Walk", Number: "12", At: plane.Point{X: 110, Y: 0}}, {Street: "Race Walk", Number: "14", At: plane.Point{X: 94, Y: 0}}, {Street: "Far Row", Number: "1", At: plane.Point{X: 416, Y: 0}}, {Street: "Hall Row", Number: "2", At: plane.Point{X: 201, Y: 0}}},
 	}
+	x.Streets = []osmdata.Street{{Foot: true, Nodes: []int64{1, 2}, Line: plane.Polyline{{X: 700}, {X: 720}}}, {Flags: osmdata.FlagDrive, Nodes: []int64{2, 3}, Line: plane.Polyline{{X: 720}, {X: 730}}}}
 	var got []Cover
 	for _, c := range coversOf(x) {
 		if c.Kind != ParkedCars {
@@ -55,7 +56,7 @@ func TestCoverOfAnExtract(t *testing.T) {
 		}
 	}
 	at := func(x, y float64) plane.Point { return plane.Point{X: x, Y: y} }
-	want := []Cover{{Gate, "", at(5, 0)}, {Gate, "", at(9, 0)}, {Gate, "North Gate", at(10, 0)}, {Entrance, "14 Race Walk", at(100, 0)}, {Entrance, "Hall", at(200, 0)}, {Entrance, "", at(400, 0)}, {Shelter, "Stop", at(0, 50)}, {Shelter, "", at(3, 50)}}
+	want := []Cover{{Gate, "", at(5, 0)}, {Gate, "", at(9, 0)}, {Gate, "North Gate", at(10, 0)}, {Entrance, "14 Race Walk", at(100, 0)}, {Entrance, "Hall", at(200, 0)}, {Entrance, "", at(400, 0)}, {Drive, "", at(720, 0)}, {Shelter, "Stop", at(0, 50)}, {Shelter, "", at(3, 50)}}
 	if !slices.Equal(got, want) {
 		t.Errorf("cover is\n%v, want\n%v", got, want)
 	}
@@ -215,6 +216,7 @@ func TestPlanKeepsWhatIsDrawn(t *testing.T) {
 		Streets:   []osmdata.Street{{Motor: true, Class: osmdata.Motorway, Name: "Long Chase", Line: line}, {Motor: true, Foot: true, Line: line}, {Foot: true, Line: line}, {Line: line}},
 		Places:    []osmdata.Feature{feature("village", 0, 0, "name=Nook"), feature("village", 0, 0), feature("isolated_dwelling", 1, 0, "name=Farm"), feature("borough", 2, 0, "name=Side"), feature("city", 3, 0, "name=Main")},
 		Buildings: []osmdata.Building{{Area: square(0, 0, 10), HouseNumber: "7"}},
+		Features:  []osmdata.Feature{feature("parking", 5, 5, "name=Lot"), feature("gate", 6, 6)},
 	}
 	gp := newGroundPlan(x)
 	if len(gp.Roads) != 1 || gp.Roads[0].Name != "Long Chase" || gp.Roads[0].Class != osmdata.Motorway {
@@ -222,6 +224,9 @@ func TestPlanKeepsWhatIsDrawn(t *testing.T) {
 	}
 	if want := []Settlement{{"Nook", plane.Point{}, Village}, {"Farm", plane.Point{X: 1}, Dwelling}, {"Side", plane.Point{X: 2}, Suburb}, {"Main", plane.Point{X: 3}, City}}; !slices.Equal(gp.Places, want) {
 		t.Errorf("places %+v, want %+v", gp.Places, want)
+	}
+	if len(gp.CarParks) != 1 || gp.CarParks[0].Name != "Lot" || len(gp.Covers) != 2 {
+		t.Errorf("car parks %+v, covers %+v", gp.CarParks, gp.Covers)
 	}
 	if len(gp.Buildings) != 1 || gp.Buildings[0].Number != "7" {
 		t.Errorf("buildings %+v", gp.Buildings)

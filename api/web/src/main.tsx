@@ -2,6 +2,7 @@ import { effect } from "@preact/signals";
 import { type JSX, render } from "preact";
 import { useEffect } from "preact/hooks";
 import { followPlan, showMode, showWeek } from "./address.ts";
+import { loadRecent } from "./answers.ts";
 import { begin } from "./begin.ts";
 import { dogName } from "./dogs.ts";
 import { Textures } from "./draw.tsx";
@@ -22,6 +23,7 @@ import { Go } from "./views/go.tsx";
 import { HandOut } from "./views/handout.tsx";
 import { KeyForm, More } from "./views/more.tsx";
 import { Outing } from "./views/outing.tsx";
+import { Past } from "./views/past.tsx";
 import { Plan } from "./views/plan.tsx";
 import { Visits } from "./views/visits.tsx";
 import { VisitGo } from "./views/visits_go.tsx";
@@ -34,6 +36,7 @@ const views: Record<string, View> = {
   plan: { title: () => say("plan.title"), draw: () => <Plan /> },
   go: { title: () => say("go.title"), draw: () => <Go /> },
   after: { title: () => say("after.title"), draw: () => <After /> },
+  past: { title: () => say("past.title"), draw: () => <Past /> },
   dog: { title: () => dogName() || say("nav.dog"), draw: () => <Dog /> },
   handout: { title: () => say("hand.title"), draw: () => <HandOut /> },
   outing: { title: () => say("outing.title"), draw: () => <Outing /> },
@@ -105,7 +108,7 @@ const former = () => {
 };
 former();
 addEventListener("hashchange", former);
-void begin().then(followPlan);
+void Promise.all([begin(), loadRecent()]).then(followPlan);
 void startOutbox();
 void resumeWalk().then((on) => on && view.value !== "go" && goTo("go"));
 void resumeVisit().then((on) => on && view.value !== "visit" && goTo("visit"));

@@ -1,7 +1,8 @@
 // What walk is asked for and what the server answered.
 import { batch, computed, type ReadonlySignal, signal } from "@preact/signals";
+import { keepAnswer, keptAnswer } from "./answers.ts";
 import { ask, type Fault, faultOf } from "./api.ts";
-import { dogNow, plainDog } from "./dogs.ts";
+import { dogName, dogNow, plainDog } from "./dogs.ts";
 import { keep, kept } from "./kept.ts";
 import type {
   Drawing,
@@ -25,6 +26,8 @@ export interface There {
   checking: boolean;
   /** the streets about, of the same dog and hour; none where they could not be had */
   streets?: RankedStreets | undefined;
+  /** RFC 3339, where it is one that the device kept: when it was answered */
+  answered?: string;
 }
 
 /** What was answered last stays to be seen until the next answer is there. */
@@ -120,6 +123,16 @@ export function beginAt(within: (p: Place) => boolean, door: Place | undefined, 
   own.wish.value = w;
 }
 
+/** What was asked, the same from an address as from the sentence. */
+function keyOf(w: Wish, body: WishBody): string {
+  const round = (p: { lat: number; lon: number } | undefined) => p && [p.lat.toFixed(6), p.lon.toFixed(6)];
+  const depart = w.depart && new Date(w.depart).toISOString();
+  return JSON.stringify({ ...body, depart, from: round(body.from), to: round(body.to) });
+}
+
+/** A kept plan whose departure is longer ago is not planned again. */
+const goneMS = 36e5;
+
 let running: AbortController | undefined;
 
 export function stopPlanning(): void {
@@ -151,23 +164,46 @@ export async function planWalks(walk = 0): Promise<void> {
   running = mine;
   const was = answered.peek();
   own.plan.value = { is: "looking", was };
+  const wish = wishBody(w);
+  const key = keyOf(w, wish);
+  const old = await keptAnswer(key);
+  if (mine.signal.aborted) return;
+  const show = (next: PlanState & object, of: There) =>
+    batch(() => {
+      own.chosen.value = Math.min(walk, of.plan.walks.length - 1);
+      own.plan.value = next;
+    });
+  if (old && w.depart && Date.parse(w.depart) < Date.now() - goneMS) {
+    show(old, old); // nobody walks it any more: it is looked at, not planned
+    return;
+  }
+  if (old && !was) show({ is: "looking", was: old }, old);
   try {
-    const wish = wishBody(w);
     const [got, streets] = await Promise.all([
       ask("post", "/v1/drawings", { body: { wish }, signal: mine.signal }),
       streetsOf(w, wish.depart!, mine.signal),
     ]);
     if (mine.signal.aborted) return;
     const checking = (w.shape === "calmest" || w.shape === "loop") && !got.plan.walks[0]!.quality.proved;
-    batch(() => {
-      own.chosen.value = Math.min(walk, got.plan.walks.length - 1);
-      own.plan.value = { is: "there", ...got, checking, streets };
-    });
+    const there: There = { is: "there", ...got, checking, streets };
+    show(there, there);
+    const { depart, walks } = got.plan;
+    const head = {
+      key,
+      wish: w,
+      dog: dogName(),
+      depart,
+      calm: walks[0]!.calm_chance,
+      answered: new Date().toISOString(),
+    };
+    void keepAnswer(head, there);
     if (checking) void prove(got, mine.signal);
   } catch (err) {
     if (mine.signal.aborted) return;
     const fault = faultOf(err);
-    own.plan.value = { is: "fault", fault, was: fault.kind === "offline" ? was : undefined };
+    const last = old ?? was;
+    if (fault.kind === "offline" && last) show({ is: "fault", fault, was: last }, last);
+    else own.plan.value = { is: "fault", fault };
     if (fault.kind === "busy") setTimeout(() => void (running === mine && planWalks()), fault.retryS * 1000);
   }
 }

@@ -31,6 +31,6 @@ worker.addEventListener("fetch", (e) => {
     e.respondWith(fetch(e.request).catch(async () => (await caches.match("./")) ?? Response.error()));
     return;
   }
-  if (!url.pathname.includes("/assets/") && !url.pathname.endsWith("/icon.svg")) return;
+  if (!url.pathname.includes("/assets/") && !/\/(icon[^/]*|app\.webmanifest)$/.test(url.pathname)) return;
   e.respondWith(caches.match(e.request).then((hit) => hit ?? fetch(e.request)));
 });

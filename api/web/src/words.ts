@@ -226,6 +226,10 @@ function against(x: number, otherX: number, p: number, otherP: number): Against 
   return both && otherX <= halfOf * x ? "twice" : "less";
 }
 
+/** What a map is called: the name of its file without what stands behind it in brackets. */
+export const placeName = (name: string): string =>
+  name.replace(/\s*\([^)]*\)$/, "").replace(/(^|[\s-])\p{Ll}/gu, (c) => c.toUpperCase());
+
 /** A walk against another of which whole tenths say the same; "" where the numbers tell them apart. */
 export function compare(x: number, otherX: number, p: number, otherP: number, letter: string): string {
   const how = against(x, otherX, p, otherP);

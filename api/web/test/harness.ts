@@ -63,10 +63,11 @@ let aheadMS: number;
 /** What the clocks of server and page show, in milliseconds since 1970. */
 export const now = (): number => Date.now() + aheadMS;
 
-export async function startServer(listen = "127.0.0.1:0"): Promise<void> {
+/** Starts the program, on the town or on the map that is given. */
+export async function startServer(listen = "127.0.0.1:0", snapshot = join(dir, "town.wb")): Promise<void> {
   const clock = new Date(now()).toISOString();
   const made = spawn(program, [
-    ...["serve", "--quiet", "--snapshot", join(dir, "town.wb"), "--store", join(dir, "store.db")],
+    ...["serve", "--quiet", "--snapshot", snapshot, "--store", join(dir, "store.db")],
     ...["--listen", listen, "--clock", clock],
   ]);
   server = made;

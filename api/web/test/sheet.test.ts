@@ -123,6 +123,10 @@ test("hand-outs of 15 to 60 minutes fit one page on either paper, in metres and 
         at = next;
       }
       assert.match(text, units === "us" ? /\d\sft/ : /\d\sm/);
+      if (units === "us") {
+        assert.doesNotMatch(text, /\b(pavement|leads?|drive|turn round|\d\d:\d\d AM)\b/i);
+        assert.match(text, /, 7:10 am\./);
+      }
       await page.unroute("**/sheet");
     }
   assert.deepEqual(faults, []);

@@ -102,6 +102,57 @@ test("what must never be said is in no text", () => {
   }
 });
 
+test("words that people stumbled over stand in no text", () => {
+  const gone =
+    /\bMend\b|^Sudden\b|\bAll told\b|\bThere now\b|^Not there$|\bMore marks\b|^Done with the walk|\bProved\b|\bsomebody there then\b/;
+  // The old names of ground are the interface's; the page and paper name steps.
+  const levels = /^level\./;
+  for (const [key, text] of Object.entries(s.everyText)) {
+    assert.doesNotMatch(text, gone, key);
+    if (!levels.test(key)) assert.doesNotMatch(text, /^(Tight|Hard|Some trouble)\b[.:]?/, key);
+  }
+  for (const [key, said] of [
+    ["after.mend", "Change"],
+    ["after.sudden", "It came suddenly"],
+    ["after.done", "Save the walk"],
+    ["around.there", "Met it today"],
+    ["around.notthere", "It was not there"],
+    ["step.1", "calm for here"],
+    ["step.4", "hardest here"],
+  ] as const)
+    assert.equal(s.say(key), said);
+  assert.equal(s.say("after.meetings", { n: 0 }), "No meetings");
+  assert.equal(s.say("after.meetings", { n: 1 }), "1 meeting");
+});
+
+test("an American reads no British word, and no hour begins with a nought", () => {
+  s.speakAmerican(true);
+  // A drive is a journey by car in both; what lies before a house is a driveway.
+  const journeys = /^(assumed|dose|intake|setup|where|kerb)\b.*/;
+  for (const key of Object.keys(s.everyText) as s.Key[]) {
+    const text = s.say(key, { n: 2, walks: 2 });
+    assert.doesNotMatch(
+      text,
+      /\b(pavements?|leads?|turn(s|ing)? round|prams?|car parks?|lorr(y|ies)|metres?|colours?|behaviour|centre)\b/i,
+      key,
+    );
+    if (!journeys.test(key)) assert.doesNotMatch(text, /\bdrives?\b/i, key);
+  }
+  assert.equal(s.say("class.crossing"), "Crosswalk");
+  assert.equal(s.say("class.drive"), "Driveway");
+  s.speakAmerican(false);
+  for (let hour = 0; hour < 24; hour++) {
+    const said = w.clock(new Date(Date.UTC(2026, 10, 25, hour, 5)), "UTC", "h12");
+    assert.equal(said, `${hour % 12 || 12}:05 ${hour < 12 ? "am" : "pm"}`);
+  }
+});
+
+test("a map is called by its place", () => {
+  assert.equal(w.placeName("delaware (Dover)"), "Delaware");
+  assert.equal(w.placeName("new jersey"), "New Jersey");
+  assert.equal(w.placeName("The invented town"), "The Invented Town");
+});
+
 test("the sun stands where geometry has it", () => {
   // At the solstice the sun culminates at 90 - latitude + obliquity of the ecliptic (23.44 degrees).
   let top = -90;

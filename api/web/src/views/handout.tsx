@@ -6,7 +6,7 @@ import { download } from "../download.ts";
 import { calmer, hours } from "../hours.ts";
 import { PaperChoice, paper, printPart } from "../paper.tsx";
 import { FaultPanel, Head } from "../parts.tsx";
-import { answered, chosen, letter, planGiven, wish } from "../plan.ts";
+import { answered, chosen, planGiven, wish } from "../plan.ts";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import { goTo } from "../view.ts";
@@ -96,7 +96,7 @@ export function HandOut() {
             <>
               <div class="row">
                 <button class="main" disabled={!there} onClick={() => printPart("")}>
-                  {say("hand.print")} {letter(chosen.value)}
+                  {say("hand.print")}
                 </button>
                 <PaperChoice />
                 <button onClick={() => void file("application/gpx+xml", "walk.gpx")}>{say("hand.gpx")}</button>

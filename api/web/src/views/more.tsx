@@ -9,7 +9,7 @@ import { Choose, Head } from "../parts.tsx";
 import { setSettings, settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import type { Account, Person } from "../types.ts";
-import { dateWords } from "../words.ts";
+import { dateWords, placeName } from "../words.ts";
 import "./more.css";
 
 /** Who may see what, and how to take it all away. */
@@ -163,7 +163,7 @@ export function More() {
         {mapInfo.value && (
           <p class="onpage small">
             {say("more.about", {
-              map: mapInfo.value.name,
+              map: placeName(mapInfo.value.name),
               date: mapInfo.value.map_time ? dateWords(new Date(mapInfo.value.map_time), zone()) : "",
               version: mapInfo.value.version,
             })}{" "}

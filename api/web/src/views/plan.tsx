@@ -1,7 +1,9 @@
 import { useEffect, useMemo, useState } from "preact/hooks";
 import { mode, showMode, week } from "../address.ts";
+import { toCalendar } from "../calendar.ts";
 import { dogName, dogNow, setDogs } from "../dogs.ts";
 import { Key } from "../draw.tsx";
+import { named } from "../finding.tsx";
 import { walkLine } from "../geo.ts";
 import { calmer, findHours, hours } from "../hours.ts";
 import { MapBox } from "../mapbox.tsx";
@@ -35,6 +37,7 @@ import {
   cut,
   distance,
   far,
+  minutes,
   minutesSpelt,
   ofTen,
   range,
@@ -45,6 +48,7 @@ import {
 import { PrintedHandOut } from "./handout.tsx";
 import { Near, StreetCard } from "./near.tsx";
 import { Calmer, HoursRow, WeekTable } from "./plan_hours.tsx";
+import { Recent } from "./plan_recent.tsx";
 import { AsText, Sure, Watch, Why } from "./plan_text.tsx";
 import { Remarks, TableOfWalks, Tabs } from "./plan_walks.tsx";
 import "./plan.css";
@@ -100,7 +104,7 @@ export function Plan() {
       </div>
       <main id="answer" tabIndex={-1} class={there ? "planview" : "planview bare"}>
         <Screen there={there} larger={larger && !!there && !wide.value} setLarger={setLarger} />
-        {there && mode.value === "walks" && <Below there={there} />}
+        {there && mode.value === "walks" ? <Below there={there} /> : !there && <Recent />}
         <PrintedHandOut />
       </main>
     </>
@@ -193,6 +197,8 @@ function Screen(props: ScreenProps) {
             line={line}
             need={drawing?.need}
             larger={props.larger}
+            about={streets && at}
+            startHere={(place) => void named(place).then((from) => want({ from }))}
             tapStreet={(street, where) => setTapped({ street, at: where })}
           >
             {there && (
@@ -241,7 +247,12 @@ function Looking(props: { there: There }) {
   const time = w.depart ? shortClock(new Date(w.depart), zone(), settings.value.clock) : say("plan.time.now");
   return (
     <>
-      <Status>{p.is === "looking" && <p class="lookingline">{say("wait.at", { time })}</p>}</Status>
+      <Status>
+        {p.is === "looking" && <p class="lookingline">{say("wait.at", { time })}</p>}
+        {props.there.answered && p.is !== "fault" && (
+          <p class="small">{say("recent.answered", { when: moment(new Date(props.there.answered)) })}</p>
+        )}
+      </Status>
       {p.is === "fault" && (
         <div class="caution" role="alert">
           <p>
@@ -257,6 +268,8 @@ function Looking(props: { there: There }) {
     </>
   );
 }
+
+const moment = (t: Date): string => `${weekday(t, zone())} ${clock(t, zone(), settings.value.clock)}`;
 
 /** The number of the walk that is looked at. */
 function HowMany(props: { there: There; i: number }) {
@@ -341,6 +354,28 @@ function Choices(props: { there: There; i: number }) {
   );
 }
 
+/** The chosen hour and walk as a file for calendars, with the address of the plan. */
+function calendarWalk(p: There["plan"], walk: There["plan"]["walks"][number]): Promise<void> {
+  const from = wish.value.from!;
+  const begins = new Date(p.depart);
+  const place = from.name || say("plan.map.point");
+  const entry = {
+    uid: `${p.given?.id ?? p.depart}@wideberth`,
+    title: say("calendar.walk.title", { dog: dogName() || say("choice.dog.none") }),
+    begins,
+    ends: new Date(begins.getTime() + walk.duration_s * 1000),
+    place: { name: place, ...from.at },
+    text: say("calendar.walk.text", {
+      minutes: minutes(walk.duration_s),
+      place,
+      answer: shortAnswer(walk.calm_chance),
+    }),
+    url: location.href,
+    remindMin: 15,
+  };
+  return toCalendar("walk", [entry]);
+}
+
 /** What can wait: the walk unrolled, why it, how sure, in words. */
 function Below(props: { there: There }) {
   const { plan: p, drawings } = props.there;
@@ -355,6 +390,9 @@ function Below(props: { there: There }) {
         <Remarks walk={walk} />
         <button class="only-narrow wide" onClick={() => goTo("handout")}>
           {say("walk.print")}
+        </button>
+        <button class="wide calendar" onClick={() => void calendarWalk(p, walk)}>
+          {say("calendar.walk")}
         </button>
       </div>
       <div class="columns wide-pad">
@@ -392,6 +430,7 @@ function Below(props: { there: There }) {
         <h2>{say("text.title")}</h2>
         <AsText walk={walk} drawing={drawing} rank={p.rank!} />
       </section>
+      <Recent />
     </div>
   );
 }
