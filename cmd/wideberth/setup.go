@@ -16,7 +16,7 @@ import (
 
 type setupCommand struct {
 	Snapshot string    `required:"" placeholder:"FILE" help:"Snapshot written by import."`
-	From     string    `required:"" placeholder:"LAT,LON" help:"The door, where the drive begins."`
+	From     string    `required:"" placeholder:"PLACE" help:"The door, where the drive begins."`
 	Dog      string    `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
 	Helper   string    `default:"dog_on_lead" help:"Who is met: a kind of trigger that moves, like dog_on_lead, adult or bicycle."`
 	Calmness string    `enum:"calm,usual,lively" default:"usual" help:"How the helper is: calm, usual or lively."`
