@@ -391,7 +391,7 @@ function Below(props: { there: There }) {
         <button class="only-narrow wide" onClick={() => goTo("handout")}>
           {say("walk.print")}
         </button>
-        <button class="wide" onClick={() => void calendarWalk(p, walk)}>
+        <button class="wide calendar" onClick={() => void calendarWalk(p, walk)}>
           {say("calendar.walk")}
         </button>
       </div>
