@@ -2,6 +2,7 @@
 
 import { useState } from "preact/hooks";
 import { Fault } from "../api.ts";
+import { toCalendar } from "../calendar.ts";
 import { zone } from "../mapinfo.ts";
 import { beginMorning, outing, replan, undoReplan, walkOf } from "../outing.ts";
 import { PaperChoice } from "../paper.tsx";
@@ -40,6 +41,36 @@ function Late(props: { kept: Kept; person: string; label: string; minutes: numbe
     <button disabled={busy} onClick={() => (out ? setAsked(true) : tell(true))}>
       {props.label}
     </button>
+  );
+}
+
+/** Each person's turns as a file for calendars; the same again when the plan has changed. */
+function Turns(props: { kept: Kept }) {
+  const { timetable, wish } = props.kept;
+  const people = [...new Set(timetable.rows.map((r) => r.person))];
+  const give = (person: string) =>
+    toCalendar(
+      "turns",
+      timetable.rows
+        .filter((r) => r.person === person)
+        .map((r, i) => ({
+          uid: `${wish.day}.${person}.${i}@wideberth`,
+          title: say("calendar.turn.title", { dog: cut(r.dog) }),
+          begins: new Date(r.leave),
+          ends: new Date(r.back_by),
+          place: wish.gate && { name: wish.gate.name, ...wish.gate.at },
+          remindMin: 10,
+        })),
+    );
+  return (
+    <div class="row" role="group" aria-label={say("calendar.turns")}>
+      <span>{say("calendar.turns")}</span>
+      {people.map((person) => (
+        <button key={person} dir="auto" onClick={() => void give(person)}>
+          {cut(person)}
+        </button>
+      ))}
+    </div>
   );
 }
 
@@ -113,6 +144,7 @@ export function DayBar(props: { kept: Kept; plain: boolean; print: (dogs: boolea
               <PaperChoice />
             </div>
           )}
+          {open === "print" && <Turns kept={k} />}
           <button class="plain" onClick={() => setOpen("")}>
             {say("choice.close")}
           </button>

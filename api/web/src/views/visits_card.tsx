@@ -1,6 +1,7 @@
 // One training visit: when, where, how far off, what is seen, and the way out.
 
 import { useEffect, useState } from "preact/hooks";
+import { toCalendar } from "../calendar.ts";
 import { dogNow } from "../dogs.ts";
 import { keep, kept } from "../kept.ts";
 import { settings } from "../settings.ts";
@@ -61,6 +62,21 @@ function Dose(props: { doc: VisitsDoc; n: number; v: Visit; trains: boolean; mov
   );
 }
 
+/** The next visit as a file for calendars; the same again when its hour was moved. */
+function calendarVisit(doc: VisitsDoc, n: number, v: Visit): Promise<void> {
+  const begins = new Date(v.arrive);
+  const entry = {
+    uid: `${doc.id}.${n}@wideberth`,
+    title: say("calendar.visit.title", { dog: cut(dogNow()?.name ?? ""), watched: cut(v.watched.name) }),
+    begins,
+    ends: new Date(begins.getTime() + v.stay_minutes * 6e4),
+    place: { name: cut(v.watched.name), lat: v.at[1]!, lon: v.at[0]! },
+    url: location.href,
+    remindMin: 60,
+  };
+  return toCalendar("visit", [entry]);
+}
+
 /** The card of a visit; buttons that change the plan only for who keeps it. */
 export function VisitCard(props: { doc: VisitsDoc; n: number; trains: boolean; print: () => void }) {
   const { doc, n } = props;
@@ -113,6 +129,9 @@ export function VisitCard(props: { doc: VisitsDoc; n: number; trains: boolean; p
       {v.kept && <p class="small">{say("visits.copied")}</p>}
       <div class="row nowrap">
         <button onClick={props.print}>{say("visits.print")}</button>
+        {next && !doc.body.paused && !late && (
+          <button onClick={() => void calendarVisit(doc, n, v)}>{say("calendar.walk")}</button>
+        )}
         {next && !doc.body.paused && !late && (
           <button class="main grow" onClick={() => void readyVisit(doc, n)}>
             {say("visits.ready")}
