@@ -1,6 +1,7 @@
 // The outing in a real browser, on the real program with the invented town.
 
 import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import type { Page } from "playwright-core";
 import {
@@ -304,6 +305,13 @@ test("a volunteer finds their own walks, gets ready and has the hand-out; a chan
 test("the wall list on one page with names of 18 pt, then a sheet for each walk", async () => {
   const { page, faults, done } = await shelter("desk", { colorScheme: "dark" });
   await page.getByRole("button", { name: "Print", exact: true }).click();
+  const turns = page.getByRole("group", { name: "Turns for calendars" }).getByRole("button");
+  const person = await turns.first().innerText();
+  const [file] = await Promise.all([page.waitForEvent("download"), turns.first().click()]);
+  const calendar = readFileSync(await file.path(), "utf8");
+  const list = await page.locator("table.gatelist").first().innerText();
+  assert.ok(list.includes(person));
+  assert.ok(calendar.split("BEGIN:VEVENT").length > 1 && calendar.includes("SUMMARY:Walk "), calendar);
   for (const paper of ["Letter", "A4"]) {
     await page.getByRole("button", { name: paper, exact: true }).click();
     const pdf = await page.pdf({ preferCSSPageSize: true });
