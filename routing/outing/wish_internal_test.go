@@ -124,7 +124,7 @@ func TestWhatWasNotSaid(t *testing.T) {
 // out at both ends.
 func TestHoursOfPeople(t *testing.T) {
 	o := goodWish()
-	at := func(min float64) time.Time { return tenOClock.Add(time.Duration(min * float64(time.Minute))) }
+	at := func(minutes float64) time.Time { return tenOClock.Add(time.Duration(minutes * float64(time.Minute))) }
 	for _, c := range []struct {
 		p        Person
 		from, to int
