@@ -25,6 +25,7 @@ import { KeyForm, More } from "./views/more.tsx";
 import { Outing } from "./views/outing.tsx";
 import { Past } from "./views/past.tsx";
 import { Plan } from "./views/plan.tsx";
+import { Setups } from "./views/setups.tsx";
 import { Visits } from "./views/visits.tsx";
 import { VisitGo } from "./views/visits_go.tsx";
 import { resumeVisit, visiting } from "./visiting.ts";
@@ -42,6 +43,7 @@ const views: Record<string, View> = {
   outing: { title: () => say("outing.title"), draw: () => <Outing /> },
   dogs: { title: () => say("dogs.title"), draw: () => <Dogs /> },
   visits: { title: () => say("visits.title"), draw: () => <Visits /> },
+  setups: { title: () => say("setups.title"), draw: () => <Setups /> },
   visit: { title: () => say("visit.title"), draw: () => <VisitGo /> },
   more: { title: () => say("more.title"), draw: () => <More /> },
 };
