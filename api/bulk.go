@@ -11,6 +11,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"wideberth/api/body"
+	"wideberth/api/origin"
 	"wideberth/api/problem"
 )
 
@@ -50,7 +51,7 @@ func (s *Server) bulk(next echo.HandlerFunc) echo.HandlerFunc {
 		if err != nil || len(sent) <= largeBytes || int64(len(sent)) > takes.most {
 			return next(c)
 		}
-		name, _ := req.Context().Value(askerKey{}).(string)
+		name := origin.Asker(req.Context())
 		leave, err := s.large.Enter(req.Context(), name)
 		if err != nil {
 			return s.tellError(c, err)

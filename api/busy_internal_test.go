@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+
 	"wideberth/api/gate"
 	"wideberth/routing"
 	"wideberth/routing/snapshot/maptest"

@@ -8,11 +8,8 @@ import (
 	"testing"
 )
 
-// mayTurn are the handlers that still turn a bare pair of numbers into a place; all
-// others are given places by api/wire.
-var mayTurn = map[string]bool{"memory.go": true, "tracks.go": true, "places.go": true}
-
-// TestDegreesStayAtTheDoor: handlers speak of no frame's arithmetic; forms do.
+// TestDegreesStayAtTheDoor: handlers speak of no frame's arithmetic; they are given
+// places by the forms of api/wire.
 func TestDegreesStayAtTheDoor(t *testing.T) {
 	files, err := filepath.Glob("*.go")
 	if err != nil || len(files) < 20 {
@@ -20,7 +17,7 @@ func TestDegreesStayAtTheDoor(t *testing.T) {
 	}
 	turns := regexp.MustCompile(`\.(Forward|Inverse)\(`)
 	for _, name := range files {
-		if strings.HasSuffix(name, "_test.go") || mayTurn[name] {
+		if strings.HasSuffix(name, "_test.go") {
 			continue
 		}
 		text, err := os.ReadFile(name)

@@ -11,6 +11,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/origin"
 	"wideberth/api/problem"
 	"wideberth/api/store"
 	"wideberth/api/wire/kept"
@@ -38,7 +39,7 @@ func (s *Server) export(id, path, summary, contentType string, form store.Export
 		if err != nil {
 			return nil, s.problem(ctx, err)
 		}
-		name, _ := ctx.Value(askerKey{}).(string)
+		name := origin.Asker(ctx)
 		leave, err := s.gate.Enter(ctx, name)
 		if err != nil {
 			return nil, s.problem(ctx, err)
@@ -53,7 +54,7 @@ func (s *Server) export(id, path, summary, contentType string, form store.Export
 			switch {
 			case err == nil:
 			case out.begun:
-				s.log.Warn("export broke off", "id", requestID(ctx), "err", err)
+				s.log.Warn("export broke off", "id", origin.ID(ctx), "err", err)
 				panic(http.ErrAbortHandler)
 			default:
 				s.refuse(hc, s.problem(ctx, err))

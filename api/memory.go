@@ -14,9 +14,6 @@ import (
 	"wideberth/api/store"
 	"wideberth/api/wire"
 	"wideberth/api/wire/kept"
-	"wideberth/exposure"
-	"wideberth/osmdata/fault"
-	"wideberth/routing/track"
 )
 
 // answered is an answer with a body.
@@ -241,7 +238,7 @@ func (s *Server) placeKind(in *kept.EncounterInput) string {
 	if in.Lat == nil || in.Lon == nil {
 		return ""
 	}
-	edge, err := s.planner.EdgeAt(s.planner.Frame().Forward(*in.Lon, *in.Lat))
+	edge, err := s.planner.EdgeAt(wire.LatLon{Lat: *in.Lat, Lon: *in.Lon}.In(s.planner.Frame()))
 	if err != nil {
 		return ""
 	}
@@ -253,41 +250,6 @@ func (s *Server) placeKind(in *kept.EncounterInput) string {
 func (s *Server) mapName() string {
 	snap := s.planner.Snapshot()
 	return fmt.Sprintf("%s, %s, %s", snap.Name, snap.MapTime.UTC().Format(time.RFC3339), snap.Network)
-}
-
-// plannedLeg is what is read back of a leg of a kept plan.
-type plannedLeg struct {
-	StartS    float64 `json:"start_s"`
-	DurationS float64 `json:"duration_s"`
-	Edges     []int32 `json:"edges"`
-}
-
-// Bounds of a kept walk that a log is held against. Whoever keeps a plan may have
-// written it by hand.
-const (
-	mostPlannedS     = 24 * 3600.0
-	mostPlannedEdges = 10_000 // three hours at 1.2 m/s in pieces of 1.3 m
-)
-
-// legsOf are the legs of one walk of a kept plan; one that no planner made is
-// fault.Problems.
-func legsOf(kept *kept.Plan, walk int) ([]plannedLeg, error) {
-	var plan struct {
-		Walks []struct {
-			Legs []plannedLeg `json:"legs"`
-		} `json:"walks"`
-	}
-	if err := json.Unmarshal(kept.Body, &plan); err != nil || walk < 0 || walk >= len(plan.Walks) {
-		return nil, fault.Problems{{Pointer: "/plan_walk", Value: fmt.Sprint(walk), Mend: "the kept plan has no such walk: they are counted from 0"}}
-	}
-	edges := 0
-	for _, leg := range plan.Walks[walk].Legs {
-		edges += len(leg.Edges)
-		if !(leg.StartS >= 0 && leg.StartS <= mostPlannedS && leg.DurationS >= 0 && leg.DurationS <= mostPlannedS) || edges > mostPlannedEdges {
-			return nil, fault.Problems{{Pointer: "/plan", Value: kept.ID, Mend: "the kept plan is no plan as it was answered: keep one that is, or leave it out"}}
-		}
-	}
-	return plan.Walks[walk].Legs, nil
 }
 
 // expected is what the plan of a walk predicted, nearer than the dog's working
@@ -308,15 +270,11 @@ func (s *Server) expected(ctx context.Context, w store.Who, dogID string, in *ke
 	if err != nil {
 		return nil, err
 	}
-	legs, err := legsOf(&kept, in.PlanWalk)
+	legs, err := knowledge.LegsOf(&kept, in.PlanWalk)
 	if err != nil || kept.Map != s.mapName() {
 		return nil, err // edges of another map are no places here
 	}
-	var steps []exposure.Step
-	for _, leg := range legs {
-		at := s.planner.Clock().At(in.Started.Add(time.Duration(leg.StartS * float64(time.Second))))
-		steps = track.Along(steps, s.planner.Snapshot().Graph, leg.Edges, leg.DurationS, at)
-	}
+	steps := knowledge.Planned(legs, s.planner.Snapshot().Graph, s.planner.Clock(), in.Started)
 	return s.forecast(ctx, dog.Model(), steps)
 }
 

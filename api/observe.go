@@ -17,6 +17,7 @@ import (
 
 	"wideberth/api/gate"
 	"wideberth/api/metrics"
+	"wideberth/api/origin"
 	"wideberth/api/problem"
 	"wideberth/api/store"
 	"wideberth/osmdata/fault"
@@ -62,7 +63,7 @@ func (s *Server) observe(next echo.HandlerFunc) echo.HandlerFunc {
 		operation, status := s.operation(c), c.Response().Status
 		span.SetName(operation)
 		span.SetAttributes(attribute.String("http.request.method", method), attribute.String("http.route", c.Path()),
-			attribute.Int("http.response.status_code", status), attribute.String("request.id", requestID(req.Context())))
+			attribute.Int("http.response.status_code", status), attribute.String("request.id", origin.ID(req.Context())))
 		if status >= http.StatusInternalServerError {
 			span.SetStatus(codes.Error, http.StatusText(status))
 		}

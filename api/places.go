@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"net/http"
-	"time"
 
 	"github.com/danielgtaylor/huma/v2"
 
@@ -24,13 +23,7 @@ func (s *Server) mapInfo(context.Context, *struct{}) (*struct {
 		CacheControl string `header:"Cache-Control"`
 		Body         wire.MapInfo
 	}{CacheControl: "no-store"}
-	w, south := snap.Frame.Inverse(snap.Bounds.Min)
-	e, n := snap.Frame.Inverse(snap.Bounds.Max)
-	out.Body = wire.MapInfo{Name: snap.Name, BBox: [4]float64{w, south, e, n}, TimeZone: snap.Zone, Version: s.opt.Version,
-		Now: s.now().In(s.planner.Zone()).Format(time.RFC3339), Attribution: wire.Attribution, ZoneCredit: wire.ZoneCredit}
-	if !snap.MapTime.IsZero() {
-		out.Body.MapTime = snap.MapTime.UTC().Format(time.RFC3339)
-	}
+	out.Body = wire.NewMapInfo(snap, s.opt.Version, s.now().In(s.planner.Zone()))
 	if snap.Name == testdata.TownName {
 		d := wire.Demo{From: wire.Place{Name: testdata.DoorName, At: wire.LatLon{Lat: testdata.DoorLat, Lon: testdata.DoorLon}}}
 		if err := json.Unmarshal(testdata.Dog(), &d.Dog); err != nil {

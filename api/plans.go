@@ -9,6 +9,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/gate"
+	"wideberth/api/origin"
 	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
@@ -153,7 +154,7 @@ func (s *Server) proof(ctx context.Context, in *shownInput) (*planOutput, error)
 // searching runs one search behind the gate.
 func (s *Server) searching(ctx context.Context, search func() error) error {
 	apart(ctx)
-	name, _ := ctx.Value(askerKey{}).(string)
+	name := origin.Asker(ctx)
 	begin := s.now()
 	through := s.span(ctx, "gate")
 	leave, err := s.gate.Enter(ctx, name)
@@ -172,7 +173,7 @@ func (s *Server) searching(ctx context.Context, search func() error) error {
 // quickly runs what takes milliseconds behind a small gate of its own: bounded, and never
 // behind a search.
 func (s *Server) quickly(ctx context.Context, g *gate.Gate, work func() error) error {
-	name, _ := ctx.Value(askerKey{}).(string)
+	name := origin.Asker(ctx)
 	leave, err := g.Enter(ctx, name)
 	if err != nil {
 		return err

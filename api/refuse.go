@@ -8,6 +8,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"wideberth/api/origin"
 	"wideberth/api/problem"
 	"wideberth/routing/briefing"
 )
@@ -22,10 +23,10 @@ func (s *Server) problem(ctx context.Context, err error) error {
 	}
 	p, ours := problem.Of(err)
 	if ours != "" {
-		s.log.Error(ours, "err", err, "id", requestID(ctx))
+		s.log.Error(ours, "err", err, "id", origin.ID(ctx))
 	}
 	if ours == problem.Internal {
-		p.Instance = requestID(ctx)
+		p.Instance = origin.ID(ctx)
 	}
 	return p
 }

@@ -13,6 +13,8 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/body"
+	"wideberth/api/examples"
+	"wideberth/api/origin"
 	"wideberth/api/page"
 	"wideberth/api/problem"
 	"wideberth/api/wire"
@@ -98,7 +100,7 @@ func (s *Server) routes() {
 	s.visitRoutes()
 	s.visitDrawingRoutes()
 	s.setupRoutes()
-	s.showExamples()
+	examples.Show(s.api.OpenAPI())
 	s.describeFaults()
 }
 
@@ -127,7 +129,7 @@ func (s *Server) ready(ctx context.Context, in *struct{}) (*healthOutput, error)
 		soon, cancel := context.WithTimeout(ctx, storeTime)
 		defer cancel()
 		if err := s.opt.Store.Ping(soon); err != nil {
-			s.log.Error("store", "err", err, "id", requestID(ctx))
+			s.log.Error("store", "err", err, "id", origin.ID(ctx))
 			return nil, problem.Unavailable(english.Say("problem.database"))
 		}
 	}

@@ -13,7 +13,6 @@ import (
 	"net"
 	"net/http"
 	"net/netip"
-	"regexp"
 	"runtime"
 	"strings"
 	"sync/atomic"
@@ -28,6 +27,8 @@ import (
 	"wideberth/api/gate"
 	"wideberth/api/knowledge"
 	"wideberth/api/metrics"
+	"wideberth/api/origin"
+	"wideberth/api/serve"
 	"wideberth/api/store"
 	"wideberth/osmdata/parallel"
 	"wideberth/routing"
@@ -77,14 +78,9 @@ type Server struct {
 	draining atomic.Bool
 }
 
-const (
-	maxBodyBytes      = 1 << 20 // of one operation, unless it says otherwise; echo stops at 16 MB whatever it says
-	readHeaderTimeout = 5 * time.Second
-	readTimeout       = 30 * time.Second
-	writeTimeout      = 60 * time.Second
-	idleTimeout       = 2 * time.Minute
-	finishTimeout     = 10 * time.Second
-)
+// maxBodyBytes is the most of one operation, unless it says otherwise; echo stops at 16 MB
+// whatever it says.
+const maxBodyBytes = 1 << 20
 
 // New makes a server; Handler or Serve puts it to work.
 func New(o Options) *Server {
@@ -108,9 +104,9 @@ func New(o Options) *Server {
 	s.echo = echo.New()
 	s.echo.HideBanner, s.echo.HidePort = true, true
 	s.echo.HTTPErrorHandler = s.echoProblem
-	s.echo.IPExtractor = addressOf(o.Proxies)
+	s.echo.IPExtractor = origin.AddressOf(o.Proxies)
 	s.tracer = tracer(o.Traces)
-	s.echo.Use(s.identify, s.observe, s.logRequests, s.headers, small, middleware.RecoverWithConfig(middleware.RecoverConfig{DisableStackAll: true, LogErrorFunc: s.logPanic}), middleware.BodyLimit("16M"), s.deadline, s.fromOneAddress, s.door, s.authorise, s.bulk)
+	s.echo.Use(origin.Identify, s.observe, s.logRequests, s.headers, small, middleware.RecoverWithConfig(middleware.RecoverConfig{DisableStackAll: true, LogErrorFunc: s.logPanic}), middleware.BodyLimit("16M"), s.deadline, s.fromOneAddress, s.door, s.authorise, s.bulk)
 	s.api = humaecho.New(s.echo, s.config())
 	s.routes()
 	s.nameOperations()
@@ -138,77 +134,19 @@ func (s *Server) Handler() http.Handler { return s.echo }
 // on for as long as it was told to drain; then it takes no more and lets what runs
 // finish for up to ten seconds, and what runs still is given up.
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {
-	life, end := context.WithCancel(context.WithoutCancel(ctx))
-	defer end()
-	srv := &http.Server{
-		Handler: s.echo, ReadHeaderTimeout: readHeaderTimeout, ReadTimeout: readTimeout,
-		WriteTimeout: writeTimeout, IdleTimeout: idleTimeout, ErrorLog: slog.NewLogLogger(s.log.Handler(), slog.LevelWarn),
-		BaseContext: func(net.Listener) context.Context { return life },
+	o := serve.Options{Handler: s.echo, Log: s.log, Drain: s.opt.Drain, Leaving: func() { s.draining.Store(true) }}
+	if s.opt.Store != nil {
+		o.Daily = s.sweep
 	}
-	ended := make(chan error, 1)
-	go func() { ended <- srv.Serve(l) }()
-	if err, over := s.until(ctx, ended); over {
-		return err
-	}
-	if err, over := s.drain(ended); over {
-		return err
-	}
-	soon, cancel := context.WithTimeout(life, finishTimeout)
-	defer cancel()
-	err := srv.Shutdown(soon)
-	if errors.Is(err, context.DeadlineExceeded) {
-		end() // what still searches stops with its context
-		s.log.Warn("requests that had not ended were given up")
-		err = srv.Close()
-	}
-	if e := <-ended; !errors.Is(e, http.ErrServerClosed) {
-		err = errors.Join(err, e)
-	}
-	return err
+	return serve.Until(ctx, l, o)
 }
 
-// drain answers on while whoever sends requests here learns that it goes. The second
-// result says that the service ended by itself meanwhile.
-func (s *Server) drain(ended <-chan error) (error, bool) {
-	s.draining.Store(true)
-	if s.opt.Drain == 0 {
-		return nil, false
-	}
-	s.log.Info("draining", "for", s.opt.Drain.String())
-	timer := time.NewTimer(s.opt.Drain)
-	defer timer.Stop()
-	select {
-	case err := <-ended:
-		return err, true
-	case <-timer.C:
-		return nil, false
-	}
-}
-
-// sweepEvery is how often tracks that are kept too long are deleted.
-const sweepEvery = 24 * time.Hour
-
-// until waits for the end of the service or of ctx, and sweeps old tracks once a
-// day meanwhile. The second result says that the service ended by itself.
-func (s *Server) until(ctx context.Context, ended <-chan error) (error, bool) {
-	daily := time.NewTicker(sweepEvery)
-	defer daily.Stop()
-	for {
-		select {
-		case err := <-ended:
-			return err, true
-		case <-ctx.Done():
-			return nil, false
-		case <-daily.C:
-			if s.opt.Store == nil {
-				continue
-			}
-			if n, err := s.opt.Store.PurgeTracks(ctx); err != nil {
-				s.log.Error("old tracks could not be deleted", "err", err)
-			} else if n > 0 {
-				s.log.Info("old tracks deleted", "tracks", n)
-			}
-		}
+// sweep deletes tracks that are kept too long.
+func (s *Server) sweep(ctx context.Context) {
+	if n, err := s.opt.Store.PurgeTracks(ctx); err != nil {
+		s.log.Error("old tracks could not be deleted", "err", err)
+	} else if n > 0 {
+		s.log.Info("old tracks deleted", "tracks", n)
 	}
 }
 
@@ -222,41 +160,11 @@ func (s *Server) deadline(next echo.HandlerFunc) echo.HandlerFunc {
 	}
 }
 
-// requestKey is where the id of a request stands in its context.
-type requestKey struct{}
-
-// requestID is the id of a request, for the lines of the log.
-func requestID(ctx context.Context) string {
-	id, _ := ctx.Value(requestKey{}).(string)
-	return id
-}
-
-// plainID is an id that a client or a proxy may give a request.
-var plainID = regexp.MustCompile(`^[A-Za-z0-9_.:-]{1,64}$`)
-
-// identify gives each request an id: the one that it comes with, if that is short and
-// plain, else one of its own.
-func (s *Server) identify(next echo.HandlerFunc) echo.HandlerFunc {
-	fresh := middleware.DefaultRequestIDConfig.Generator
-	return func(c echo.Context) error {
-		id := c.Request().Header.Get(echo.HeaderXRequestID)
-		if !plainID.MatchString(id) {
-			id = fresh()
-		}
-		c.Response().Header().Set(echo.HeaderXRequestID, id)
-		c.SetRequest(c.Request().WithContext(context.WithValue(c.Request().Context(), requestKey{}, id)))
-		return next(c)
-	}
-}
-
 // fromOneAddress bounds the requests of one address before anybody asks whose they
 // are.
 func (s *Server) fromOneAddress(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error { return s.oneOfMany(c, "address "+c.RealIP(), next) }
 }
-
-// askerKey is where the name stands in a request's context under which it counts.
-type askerKey struct{}
 
 // oneOfMany counts a request among those of its asker and refuses it where they are
 // too many.
@@ -269,7 +177,7 @@ func (s *Server) oneOfMany(c echo.Context, name string, next echo.HandlerFunc) e
 		return s.tellError(c, gate.ErrCrowd)
 	}
 	defer crowd.Leave(name)
-	c.SetRequest(c.Request().WithContext(context.WithValue(c.Request().Context(), askerKey{}, name)))
+	c.SetRequest(c.Request().WithContext(origin.WithAsker(c.Request().Context(), name)))
 	return next(c)
 }
 

@@ -79,9 +79,9 @@ func (s *Server) setups(ctx context.Context, in *struct{ Body wire.SetupBody }) 
 			return nil, s.problem(ctx, err)
 		}
 	}
-	out := wire.NewSetupList(a.found, &a.wish, s.planner.Snapshot(), proof)
+	out := wire.NewSetupList(a.found, &a.wish, s.planner.Snapshot(), proof, wordsIn(in.Body.Units))
 	if a.bite {
-		out.Cautions = append(out.Cautions, english.Say("setup.caution.bite"))
+		out.Cautions = append(out.Cautions, wordsIn(in.Body.Units).Say("setup.caution.bite"))
 	}
 	return &answered[wire.SetupList]{out}, nil
 }

@@ -116,10 +116,7 @@ func (s *Server) expectedAlong(ctx context.Context, w store.Who, dogID string, p
 	if err != nil {
 		return nil, err
 	}
-	f, walked := s.planner.Frame(), make([]track.Point, len(points))
-	for i, p := range points {
-		walked[i] = track.Point{At: f.Forward(p.Lon, p.Lat), When: p.At}
-	}
+	walked := wire.Walked(points, s.planner.Frame())
 	var steps []exposure.Step
 	err = s.quickly(ctx, s.looks, func() error {
 		steps = track.Match(s.planner.Snapshot().Graph, s.planner.Clock(), walked)

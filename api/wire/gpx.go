@@ -65,7 +65,7 @@ func (p *Plan) GPX(w io.Writer) error {
 		Time:      depart.UTC().Format(time.RFC3339),
 	}
 	for i := range p.Walks {
-		out.Tracks = append(out.Tracks, track(&p.Walks[i], depart, i))
+		out.Tracks = append(out.Tracks, trackOf(&p.Walks[i], depart, i))
 	}
 	if len(p.Walks) > 0 {
 		out.Points = wayPoints(&p.Walks[0])
@@ -81,7 +81,7 @@ func (p *Plan) GPX(w io.Writer) error {
 	return enc.Close()
 }
 
-func track(walk *Walk, depart time.Time, i int) gpxTrack {
+func trackOf(walk *Walk, depart time.Time, i int) gpxTrack {
 	t := gpxTrack{
 		Name: fmt.Sprintf("Walk %c", 'A'+i),
 		Desc: fmt.Sprintf("%.0f min, %.1f km · %s. %s", walk.DurationS/60, walk.LengthM/1000, walk.ground, Attribution),

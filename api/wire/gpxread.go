@@ -11,6 +11,8 @@ import (
 
 	"wideberth/api/wire/kept"
 	"wideberth/osmdata/fault"
+	"wideberth/osmdata/plane"
+	"wideberth/routing/track"
 )
 
 // MostGPXBytes is the size of the largest GPX file that is taken: 20,000 points of
@@ -215,4 +217,13 @@ func (g *gpxReader) clock(text string) error {
 	g.last, g.timed = t, true
 	g.points[len(g.points)-1].At = t.UTC()
 	return nil
+}
+
+// Walked are the points of a track on a map's plane.
+func Walked(points []kept.TrackPoint, f plane.Frame) []track.Point {
+	out := make([]track.Point, len(points))
+	for i, p := range points {
+		out[i] = track.Point{At: f.Forward(p.Lon, p.Lat), When: p.At}
+	}
+	return out
 }

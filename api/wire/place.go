@@ -2,10 +2,12 @@ package wire
 
 import (
 	"math"
+	"time"
 
 	"wideberth/api/wire/dogfile"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/gazetteer"
+	"wideberth/routing/snapshot"
 )
 
 // Place is somewhere a walk can start, with a name to call it by.
@@ -25,6 +27,18 @@ type MapInfo struct {
 	Attribution string     `json:"attribution"`
 	ZoneCredit  string     `json:"time_zone_attribution" doc:"Where the time zone was found."`
 	Demo        *Demo      `json:"demo,omitempty" doc:"There only if the map is the invented town."`
+}
+
+// NewMapInfo makes the JSON form of a loaded map.
+func NewMapInfo(snap *snapshot.Snapshot, version string, now time.Time) MapInfo {
+	w, south := snap.Frame.Inverse(snap.Bounds.Min)
+	e, n := snap.Frame.Inverse(snap.Bounds.Max)
+	out := MapInfo{Name: snap.Name, BBox: [4]float64{w, south, e, n}, TimeZone: snap.Zone, Version: version,
+		Now: now.Format(time.RFC3339), Attribution: Attribution, ZoneCredit: ZoneCredit}
+	if !snap.MapTime.IsZero() {
+		out.MapTime = snap.MapTime.UTC().Format(time.RFC3339)
+	}
+	return out
 }
 
 // Demo is what the first visit to the invented town begins with.

@@ -8,6 +8,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/briefing"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot"
 	"wideberth/routing/training/setup"
@@ -30,6 +31,7 @@ type SetupBody struct {
 	Together     bool         `json:"together,omitempty" doc:"Ground with one way in for both, too: only the clock keeps them apart there."`
 	Struck       []Circle     `json:"struck,omitempty" maxItems:"50" doc:"Ground not to be used."`
 	Car          *LatLon      `json:"car,omitempty" doc:"Only the set-up that begins where this car is left, as an answer had it."`
+	Units        string       `json:"units,omitempty" enum:"metric,us" doc:"Of the texts, pictures and sheets."`
 }
 
 // HelperBody is who is met.
@@ -79,7 +81,6 @@ type SetupSheetBody struct {
 	SetupBody
 	Role  string `json:"role,omitempty" enum:"dog,helper" doc:"Whose sheet; left out: both."`
 	Paper string `json:"paper,omitempty" enum:"a4,letter" doc:"Left out: A4."`
-	Units string `json:"units,omitempty" enum:"metric,us"`
 }
 
 // SetupPictureBody asks for the ground of one set-up drawn.
@@ -89,7 +90,6 @@ type SetupPictureBody struct {
 	Theme    string  `json:"theme,omitempty" enum:"light,dark,print"`
 	WidthPX  float64 `json:"width_px,omitempty" minimum:"0" maximum:"2000"`
 	HeightPX float64 `json:"height_px,omitempty" minimum:"0" maximum:"2000"`
-	Units    string  `json:"units,omitempty" enum:"metric,us"`
 }
 
 // SetupList is what a search for set-ups found.
@@ -170,35 +170,36 @@ type SetupReplay struct {
 }
 
 // SetupAssumptions is what every set-up rests on.
-func SetupAssumptions() []string {
-	return []string{english.Say("setup.assumed.ground"), english.Say("setup.assumed.helper"), english.Say("setup.assumed.clock"), english.Say("setup.assumed.else")}
+func SetupAssumptions(words briefing.Words) []string {
+	return []string{words.Say("setup.assumed.ground"), words.Say("setup.assumed.helper"), words.Say("setup.assumed.clock"), words.Say("setup.assumed.else")}
 }
 
-// NewSetupList encodes what a search found; proof is of the first, and may be nil.
-func NewSetupList(found *setup.Found, w *setup.Wish, snap *snapshot.Snapshot, proof *setup.Proof) SetupList {
+// NewSetupList encodes what a search found, in the words given; proof is of the first, and
+// may be nil.
+func NewSetupList(found *setup.Found, w *setup.Wish, snap *snapshot.Snapshot, proof *setup.Proof, words briefing.Words) SetupList {
 	out := SetupList{At: w.At.Format(time.RFC3339), WorkingM: round(found.WorkingM, 1), Setups: []Setup{}, InReach: found.InReach, Quiet: found.Quiet,
-		LookedAt: found.LookedAt, Laid: found.Laid, Assumed: SetupAssumptions(), Attribution: Attribution,
-		Cautions: []string{english.Say("setup.caution"), english.Say("caution.professional"), Caution()}}
+		LookedAt: found.LookedAt, Laid: found.Laid, Assumed: SetupAssumptions(words), Attribution: Attribution,
+		Cautions: []string{words.Say("setup.caution"), words.Say("caution.professional"), words.Say("sure.caution")}}
 	if len(found.Setups) == 0 {
-		out.Lack = english.SetupLack(found)
+		out.Lack = words.SetupLack(found)
 	}
 	for i := range found.Setups {
-		e := newSetup(&found.Setups[i], w, snap)
+		e := newSetup(&found.Setups[i], w, snap, words)
 		if i == 0 && proof != nil {
 			e.Replay = &SetupReplay{Runs: proof.Runs, LeastM: round(proof.LeastM, 1), Margin: round(proof.MarginM, 1), LooseM: round(proof.LooseM, 1),
-				Text: english.SetupProof(&found.Setups[i], proof)}
+				Text: words.SetupProof(&found.Setups[i], proof)}
 		}
 		out.Setups = append(out.Setups, e)
 	}
 	return out
 }
 
-func newSetup(s *setup.Setup, w *setup.Wish, snap *snapshot.Snapshot) Setup {
+func newSetup(s *setup.Setup, w *setup.Wish, snap *snapshot.Snapshot, words briefing.Words) Setup {
 	f := snap.Frame
 	minute := func(after int) string { return w.At.Add(time.Duration(after) * time.Minute).Format(time.RFC3339) }
 	out := Setup{Car: NewLatLon(f, s.Car), Place: s.Place, DriveMinutes: round(s.DriveS/60, 0), Other: round(s.X, 3), Else: []SetupElse{}, Apart: s.Apart, Public: s.Public(),
 		LeastM: round(s.LeastM, 1), HelperLine: NewLineString(f, s.Course.Helper), DogIn: NewLineString(f, s.DogIn), HelperIn: NewLineString(f, s.HelperIn),
-		Exits: s.Exits, Phases: []SetupPhase{}, Ground: english.SetupGround(s)}
+		Exits: s.Exits, Phases: []SetupPhase{}, Ground: words.SetupGround(s)}
 	if s.Screen != nil {
 		at := NewPosition(f, *s.Screen)
 		out.Screen = &at
@@ -217,12 +218,12 @@ func newSetup(s *setup.Setup, w *setup.Wish, snap *snapshot.Snapshot) Setup {
 	for _, p := range s.Clock.Phases {
 		out.Phases = append(out.Phases, SetupPhase{From: minute(p.FromMin), To: minute(p.ToMin), Mode: string(p.Mode), Line: p.Line + 1, DistanceM: round(p.NeedM, 1)})
 	}
-	out.Dog, out.Helper = entries(s, setup.DogSide, w.At), entries(s, setup.HelperSide, w.At)
+	out.Dog, out.Helper = entries(s, setup.DogSide, w.At, words), entries(s, setup.HelperSide, w.At, words)
 	return out
 }
 
-func entries(s *setup.Setup, role setup.Role, at time.Time) (out []SetupEntry) {
-	for _, l := range english.Setup(s, role, at) {
+func entries(s *setup.Setup, role setup.Role, at time.Time, words briefing.Words) (out []SetupEntry) {
+	for _, l := range words.Setup(s, role, at) {
 		out = append(out, SetupEntry{l.When, l.What})
 	}
 	return out

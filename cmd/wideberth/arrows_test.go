@@ -64,6 +64,8 @@ var layers = map[string]struct {
 
 	"wideberth/api/web":          {17, nil},
 	"wideberth/api/gate":         {17, nil},
+	"wideberth/api/serve":        {17, nil},
+	"wideberth/api/origin":       {17, []string{"github.com/labstack/"}},
 	"wideberth/api/wire/tile":    {17, []string{"github.com/paulmach/orb"}},
 	"wideberth/api/wire/dogfile": {17, nil},
 	"wideberth/api/wire/kept":    {18, nil},
@@ -76,6 +78,7 @@ var layers = map[string]struct {
 	"wideberth/api/wire":      {20, []string{"github.com/paulmach/orb"}},
 	"wideberth/api/body":      {20, []string{"github.com/danielgtaylor/huma/v2"}},
 	"wideberth/api/page":      {20, []string{"github.com/labstack/"}},
+	"wideberth/api/examples":  {21, []string{"github.com/danielgtaylor/huma/v2"}},
 	"wideberth/api/problem":   {21, []string{"github.com/danielgtaylor/huma/v2"}},
 	"wideberth/api":           {22, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2", "go.opentelemetry.io/otel"}},
 

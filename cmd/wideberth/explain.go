@@ -12,7 +12,7 @@ import (
 
 type explainCommand struct {
 	Snapshot string `required:"" placeholder:"FILE" help:"Snapshot written by import."`
-	At       string `required:"" placeholder:"LAT,LON" help:"A place on or near a way."`
+	At       string `required:"" placeholder:"PLACE" help:"A place on or near a way."`
 	Dog      string `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
 	Depart   string `placeholder:"RFC3339" help:"The hour to look at; left out: now."`
 	Most     int    `default:"12" help:"How many lines at most."`

@@ -9,13 +9,14 @@ import (
 
 	"wideberth/api/wire"
 	"wideberth/osmdata/fault"
+	"wideberth/routing"
 	"wideberth/routing/briefing"
 	"wideberth/routing/briefing/draw"
 )
 
 type handOutCommand struct {
 	wishFlags
-	To     string `placeholder:"LAT,LON" help:"Where it leads; left out: back to the start."`
+	To     string `placeholder:"PLACE" help:"Where it leads; left out: back to the start."`
 	Shape  string `placeholder:"SHAPE" help:"calmest, loop, there_and_back or way; left out: calmest, with --to a way."`
 	Walk   string `default:"A" placeholder:"LETTER" help:"Which walk of the plan."`
 	Out    string `required:"" placeholder:"FILE.html" help:"Where the page goes; print it from a browser without scaling."`
@@ -35,10 +36,10 @@ type handOutTold struct {
 
 // Run plans a walk and writes the page that a handler carries.
 func (c *handOutCommand) Run(ctx context.Context, w *world) error {
-	p, wish, err := c.asked(w, func(b *wire.WishBody) (wrong fault.Problems) {
+	p, wish, err := c.asked(w, func(p *routing.Planner, b *wire.WishBody) (wrong fault.Problems) {
 		b.Shape = c.Shape
 		if c.To != "" {
-			to, ps := latLon("to", c.To)
+			to, ps := latLon(p, "to", c.To)
 			b.To, wrong = &to, ps
 		}
 		return wrong

@@ -17,7 +17,7 @@ import (
 
 type planCommand struct {
 	wishFlags
-	To     string  `placeholder:"LAT,LON" help:"Where it leads; left out: back to the start."`
+	To     string  `placeholder:"PLACE" help:"Where it leads; left out: back to the start."`
 	Shape  string  `placeholder:"SHAPE" help:"calmest, loop (loops alone), there_and_back, way or longest_calm; left out: calmest, with --to a way."`
 	MaxX   float64 `name:"max-reactions" placeholder:"NUMBER" help:"Of the longest calm walk: expected reactions it may cost."`
 	Away   bool    `help:"Where nobody knows dog and handler: keeps off the ground of works, schools and cemeteries, service roads have a price."`
@@ -60,10 +60,10 @@ func openPlanner(path string) (*routing.Planner, error) {
 }
 
 // more puts what only a plan has into its body.
-func (c *planCommand) more(b *wire.WishBody) (wrong fault.Problems) {
+func (c *planCommand) more(p *routing.Planner, b *wire.WishBody) (wrong fault.Problems) {
 	b.Shape, b.MaxReactions, b.Walks, b.Away = c.Shape, c.MaxX, c.Walks, c.Away
 	if c.To != "" {
-		to, ps := latLon("to", c.To)
+		to, ps := latLon(p, "to", c.To)
 		b.To, wrong = &to, ps
 	}
 	return wrong

@@ -16,7 +16,7 @@ import (
 
 type setupCommand struct {
 	Snapshot string    `required:"" placeholder:"FILE" help:"Snapshot written by import."`
-	From     string    `required:"" placeholder:"LAT,LON" help:"The door, where the drive begins."`
+	From     string    `required:"" placeholder:"PLACE" help:"The door, where the drive begins."`
 	Dog      string    `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
 	Helper   string    `default:"dog_on_lead" help:"Who is met: a kind of trigger that moves, like dog_on_lead, adult or bicycle."`
 	Calmness string    `enum:"calm,usual,lively" default:"usual" help:"How the helper is: calm, usual or lively."`
@@ -53,7 +53,7 @@ func (c *setupCommand) Run(ctx context.Context, w *world) error {
 	}
 	if len(found.Setups) == 0 {
 		if c.Format == "json" {
-			return w.json(wire.NewSetupList(found, &wish, p.Snapshot(), nil))
+			return w.json(wire.NewSetupList(found, &wish, p.Snapshot(), nil, words))
 		}
 		fmt.Fprintln(w.out, words.SetupLack(found))
 		return nil
@@ -66,7 +66,7 @@ func (c *setupCommand) Run(ctx context.Context, w *world) error {
 	case c.Sheet != "none":
 		return c.print(w, p, found, &wish, proof)
 	case c.Format == "json":
-		return w.json(wire.NewSetupList(found, &wish, p.Snapshot(), proof))
+		return w.json(wire.NewSetupList(found, &wish, p.Snapshot(), proof, words))
 	}
 	return printSetups(w, p, found, &wish, proof)
 }
@@ -152,7 +152,7 @@ func printSetups(w *world, p *routing.Planner, found *setup.Found, wish *setup.W
 
 // setupEnds are assumptions and cautions.
 func setupEnds() (out []string) {
-	for _, a := range wire.SetupAssumptions() {
+	for _, a := range wire.SetupAssumptions(words) {
 		out = append(out, "Assumed: "+a)
 	}
 	return append(out, words.Say("setup.caution"), words.Say("caution.professional"), wire.Caution())

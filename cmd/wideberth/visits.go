@@ -18,7 +18,7 @@ import (
 
 type visitsCommand struct {
 	Snapshot string   `required:"" placeholder:"FILE" help:"Snapshot written by import."`
-	From     string   `required:"" placeholder:"LAT,LON" help:"The door, or where the car is left."`
+	From     string   `required:"" placeholder:"PLACE" help:"The door, or where the car is left."`
 	Kind     string   `default:"dogs" help:"What is to be watched: a kind or category of trigger, like dogs, child or wheels."`
 	Dog      string   `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
 	At       []string `placeholder:"RFC3339" help:"A time at which one could stand there; may be given up to 24 times. Left out: four times a day on the next five days."`

@@ -10,7 +10,7 @@ import (
 
 type wayOutCommand struct {
 	Snapshot string  `required:"" placeholder:"FILE" help:"Snapshot written by import."`
-	At       string  `required:"" placeholder:"LAT,LON" help:"Where you stand."`
+	At       string  `required:"" placeholder:"PLACE" help:"Where you stand."`
 	Threat   string  `required:"" placeholder:"LAT,LON" help:"Where it is, at most 500 m off."`
 	Kind     string  `default:"dog_on_lead" help:"What it is: a kind of trigger, like dog_off_lead, runner or bicycle."`
 	Speed    float64 `placeholder:"M/S" help:"How fast it comes towards you, up to 15; left out: it stands."`

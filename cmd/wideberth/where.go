@@ -49,7 +49,7 @@ func (c *whereCommand) errand(w *world) (*routing.Planner, errand.Errand, error)
 	if c.Free != nil || c.Unlit {
 		body.FreeHours = &kept.FreeHours{Spans: c.Free, Unlit: c.Unlit}
 	}
-	p, wish, err := c.asked(w, func(b *wire.WishBody) fault.Problems {
+	p, wish, err := c.asked(w, func(_ *routing.Planner, b *wire.WishBody) fault.Problems {
 		b.Shape = c.Shape
 		return nil
 	})

@@ -12,7 +12,6 @@ import (
 	"wideberth/api/wire/dogfile"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
-	"wideberth/osmdata/plane"
 	"wideberth/routing"
 )
 
@@ -20,7 +19,7 @@ import (
 // left out is as over HTTP: both make the same body of it.
 type wishFlags struct {
 	Snapshot string   `required:"" placeholder:"FILE" help:"Snapshot written by import."`
-	From     string   `required:"" placeholder:"LAT,LON" help:"Where the walk begins."`
+	From     string   `required:"" placeholder:"PLACE" help:"Where the walk begins: latitude and longitude in degrees, or a street with number and town, a park, a settlement of the map."`
 	Minutes  *float64 `placeholder:"MINUTES" help:"Wished duration, 5 to 180; of a way the most it may take. Left out: 30, for a way twice the quickest."`
 	Strain   string   `placeholder:"SETTING" help:"What moving traffic, wide crossings and the dark count: none, usual or strict; left out: usual."`
 	Soft     bool     `help:"Rather on grass, earth and wood."`
@@ -47,10 +46,10 @@ type limitFlags struct {
 	InsideReaction bool     `group:"Limits" help:"Inside the reaction distance of active sources all the same."`
 }
 
-// body is the wish as it would be sent.
-func (f *wishFlags) body() (b wire.WishBody, wrong fault.Problems) {
+// body is the wish as it would be sent, on a planner's map.
+func (f *wishFlags) body(p *routing.Planner) (b wire.WishBody, wrong fault.Problems) {
 	b = wire.WishBody{Minutes: f.Minutes, Strain: f.Strain, SoftGround: f.Soft, Depart: f.Depart}
-	from, ps := latLon("from", f.From)
+	from, ps := latLon(p, "from", f.From)
 	b.From = from
 	wrong = append(wrong, ps...)
 	if f.Temperature != nil || f.Feel != "" || f.Rain != "" {
@@ -79,7 +78,7 @@ func (f *limitFlags) body() (b wire.LimitsBody, wrong fault.Problems) {
 			wrong = append(wrong, fault.Problem{Pointer: "--avoid", Value: text, Mend: "give a place and metres round it, like 39.75,-75.56,100"})
 			continue
 		}
-		at, ps := latLon("avoid", text[:cut])
+		at, ps := degrees("avoid", text[:cut])
 		wrong = append(wrong, ps...)
 		b.Avoid = append(b.Avoid, wire.Circle{At: at, RadiusM: radius})
 	}
@@ -88,14 +87,14 @@ func (f *limitFlags) body() (b wire.LimitsBody, wrong fault.Problems) {
 
 // asked opens the map and makes a planner's wish of a body; shape and more may be put
 // in before. All that is wrong is told together.
-func (f *wishFlags) asked(w *world, more func(b *wire.WishBody) fault.Problems) (*routing.Planner, routing.Wish, error) {
+func (f *wishFlags) asked(w *world, more func(p *routing.Planner, b *wire.WishBody) fault.Problems) (*routing.Planner, routing.Wish, error) {
 	p, err := openPlanner(f.Snapshot)
 	if err != nil {
 		return nil, routing.Wish{}, err
 	}
-	b, wrong := f.body()
+	b, wrong := f.body(p)
 	if more != nil {
-		wrong = append(wrong, more(&b)...)
+		wrong = append(wrong, more(p, &b)...)
 	}
 	if len(wrong) == 0 {
 		wrong = append(wrong, exchanged(p, "from", b.From)...)
@@ -128,29 +127,6 @@ func exchanged(p *routing.Planner, field string, at wire.LatLon) (wrong fault.Pr
 		wrong = fault.One("--"+field, fmt.Sprintf("%g,%g", at.Lat, at.Lon), mend)
 	}
 	return wrong
-}
-
-// latLon reads LAT,LON.
-func latLon(field, text string) (wire.LatLon, fault.Problems) {
-	lat, lon, ok := strings.Cut(text, ",")
-	la, err1 := strconv.ParseFloat(strings.TrimSpace(lat), 64)
-	lo, err2 := strconv.ParseFloat(strings.TrimSpace(lon), 64)
-	if !ok || err1 != nil || err2 != nil {
-		return wire.LatLon{}, fault.One("--"+field, text, "give latitude and longitude in degrees, like 39.75,-75.56")
-	}
-	if !(la >= -90 && la <= 90) || !(lo >= -180 && lo <= 180) {
-		return wire.LatLon{}, fault.One("--"+field, text, "latitude lies between -90 and 90, longitude between -180 and 180; latitude comes first")
-	}
-	return wire.LatLon{Lat: la, Lon: lo}, nil
-}
-
-// place is latLon on the plane of a map.
-func place(p *routing.Planner, field, text string) (plane.Point, error) {
-	at, wrong := latLon(field, text)
-	if len(wrong) == 0 {
-		wrong = exchanged(p, field, at)
-	}
-	return at.In(p.Frame()), wrong.Err()
 }
 
 func wrong(field, value, mend string) error {

@@ -30,11 +30,11 @@ func TestWishHasOneSetOfDefaults(t *testing.T) {
 		{planCommand{Shape: "longest_calm", MaxX: 1}, `{"shape":"longest_calm","max_expected_reactions":1}`},
 	} {
 		c.flags.From = "47.2022085,-7.0018089"
-		ours, wrong := c.flags.body()
+		ours, wrong := c.flags.body(p)
 		if len(wrong) > 0 {
 			t.Fatal(wrong)
 		}
-		if wrong := c.flags.more(&ours); len(wrong) > 0 {
+		if wrong := c.flags.more(p, &ours); len(wrong) > 0 {
 			t.Fatal(wrong)
 		}
 		theirs := wire.WishBody{From: wire.LatLon{Lat: testdata.DoorLat, Lon: testdata.DoorLon}}

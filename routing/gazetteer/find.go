@@ -180,7 +180,7 @@ func (g *Gazetteer) spellings(w typed, forgive bool) (out []spelling) {
 	for _, f := range []string{w.text, undigraph.Replace(w.text)} {
 		if d, err := forgiving[most].BuildDfa(f, most); err == nil {
 			var a vellum.Automaton = d
-			if w.last {
+			if w.last && letters > oneWrong { // four letters with one wrong begin too much
 				a = beginning{d}
 			}
 			take(a, nil, nil, wrong)

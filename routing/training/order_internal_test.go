@@ -148,7 +148,7 @@ func TestChainAgainstEnumeration(t *testing.T) {
 			t.Fatalf("as far as option %d, enumeration gets to %d", s.reachable(s.far), furthest)
 		}
 	})
-	if found < 20 || none < 10 {
+	if !testing.Short() && (found < 20 || none < 10) { // a short run draws a fifth of them
 		t.Errorf("%d chains and %d times none: the options are too poor", found, none)
 	}
 }

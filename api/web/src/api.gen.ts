@@ -4008,6 +4008,11 @@ export interface components {
             struck?: components["schemas"]["Circle"][];
             /** @description Ground with one way in for both, too: only the clock keeps them apart there. */
             together?: boolean;
+            /**
+             * @description Of the texts, pictures and sheets.
+             * @enum {string}
+             */
+            units?: "metric" | "us";
         };
         SetupElse: {
             /** Format: double */
@@ -4177,7 +4182,10 @@ export interface components {
             theme?: "light" | "dark" | "print";
             /** @description Ground with one way in for both, too: only the clock keeps them apart there. */
             together?: boolean;
-            /** @enum {string} */
+            /**
+             * @description Of the texts, pictures and sheets.
+             * @enum {string}
+             */
             units?: "metric" | "us";
             /** Format: double */
             width_px?: number;
@@ -4296,7 +4304,10 @@ export interface components {
             struck?: components["schemas"]["Circle"][];
             /** @description Ground with one way in for both, too: only the clock keeps them apart there. */
             together?: boolean;
-            /** @enum {string} */
+            /**
+             * @description Of the texts, pictures and sheets.
+             * @enum {string}
+             */
             units?: "metric" | "us";
         };
         Shortage: {

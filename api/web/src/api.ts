@@ -85,7 +85,11 @@ export const filled = (path: string, at: Record<string, string>): string =>
 export async function request(
   verb: Verb,
   path: string,
-  o: Common & { body?: unknown; headers?: Record<string, string> } = {},
+  o: Common & {
+    body?: unknown /** in place of a body: no JSON */;
+    text?: string;
+    headers?: Record<string, string>;
+  } = {},
 ): Promise<Response> {
   const headers: Record<string, string> = { Accept: o.accept ?? "application/json", ...o.headers };
   if (o.body !== undefined) headers["Content-Type"] = "application/json";
@@ -93,7 +97,8 @@ export async function request(
   let r: Response;
   try {
     const init: RequestInit = { method: verb.toUpperCase(), headers };
-    if (o.body !== undefined) init.body = JSON.stringify(o.body);
+    if (o.text !== undefined) init.body = o.text;
+    else if (o.body !== undefined) init.body = JSON.stringify(o.body);
     if (o.signal) init.signal = o.signal;
     r = await fetch(path, init);
   } catch (err) {

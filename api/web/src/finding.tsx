@@ -21,7 +21,7 @@ const pauseMS = 180;
 const poorM = 100;
 
 /** Names a place on the map, or says that it is one. */
-async function named(at: LatLon): Promise<Place> {
+export async function named(at: LatLon): Promise<Place> {
   try {
     const [first] = (await ask("post", "/v1/places", { body: { at } })).places;
     if (first) return { name: first.name, at };

@@ -23,7 +23,9 @@ import { Go } from "./views/go.tsx";
 import { HandOut } from "./views/handout.tsx";
 import { KeyForm, More } from "./views/more.tsx";
 import { Outing } from "./views/outing.tsx";
+import { Past } from "./views/past.tsx";
 import { Plan } from "./views/plan.tsx";
+import { Setups } from "./views/setups.tsx";
 import { Visits } from "./views/visits.tsx";
 import { VisitGo } from "./views/visits_go.tsx";
 import { resumeVisit, visiting } from "./visiting.ts";
@@ -35,11 +37,13 @@ const views: Record<string, View> = {
   plan: { title: () => say("plan.title"), draw: () => <Plan /> },
   go: { title: () => say("go.title"), draw: () => <Go /> },
   after: { title: () => say("after.title"), draw: () => <After /> },
+  past: { title: () => say("past.title"), draw: () => <Past /> },
   dog: { title: () => dogName() || say("nav.dog"), draw: () => <Dog /> },
   handout: { title: () => say("hand.title"), draw: () => <HandOut /> },
   outing: { title: () => say("outing.title"), draw: () => <Outing /> },
   dogs: { title: () => say("dogs.title"), draw: () => <Dogs /> },
   visits: { title: () => say("visits.title"), draw: () => <Visits /> },
+  setups: { title: () => say("setups.title"), draw: () => <Setups /> },
   visit: { title: () => say("visit.title"), draw: () => <VisitGo /> },
   more: { title: () => say("more.title"), draw: () => <More /> },
 };

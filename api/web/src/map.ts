@@ -6,7 +6,7 @@ import * as maplibregl from "maplibre-gl";
 import workerUrl from "maplibre-gl/dist/maplibre-gl-worker.mjs?url";
 import "maplibre-gl/dist/maplibre-gl.css";
 
-import { along, bounds, cutAt, match, walkLine } from "./geo.ts";
+import { along, bounds, cutAt, match, metres, walkLine } from "./geo.ts";
 import { aheadOf, type Features, farthest, feature, middle, minuteMarks, streetRuns } from "./map_features.ts";
 import { images, ratio, tokens } from "./map_images.ts";
 import { heads, plates, zoomFor } from "./map_marks.ts";
@@ -52,11 +52,14 @@ interface MapOptions {
   tap: (at: { lat: number; lon: number }) => void;
   scale: (pxPerM: number) => void;
   moving?: () => void;
+  /** it was moved and stands still */
+  moved?: () => void;
   /** it follows somebody and is not moved by hand; its plates are read at arm's length */
   follows?: boolean;
 }
 
 const mostPlates = 4;
+const beyondGrid = 9; // points of the view to a side
 const [platePX, goPlatePX] = [24, 28];
 const pointedOutM = 400; // ahead of who walks
 const passedM = 10; // a watch point so far behind is done with
@@ -120,6 +123,7 @@ export class PageMap {
     this.map.on("zoom", () => this.tellScale());
     this.map.on("load", () => this.tellScale());
     if (o.moving) for (const what of ["move", "load", "resize"] as const) this.map.on(what, o.moving);
+    if (o.moved) for (const what of ["moveend", "load"] as const) this.map.on(what, o.moved);
     this.map.on("click", (ev) => o.tap({ lat: ev.lngLat.lat, lon: ev.lngLat.lng }));
     if (!o.follows) this.map.on("mousemove", (ev) => this.hover([ev.lngLat.lng, ev.lngLat.lat]));
     this.map.on("moveend", () => this.ready && this.marks());
@@ -180,6 +184,18 @@ export class PageMap {
   onScreen(at: Position): [number, number] {
     const p = this.map.project(at);
     return [p.x, p.y];
+  }
+
+  /** The share of the view that lies farther than so many metres from a place. */
+  beyond(from: Position, m: number): number {
+    const { clientWidth: w, clientHeight: h } = this.map.getContainer();
+    let out = 0;
+    for (let i = 0; i < beyondGrid; i++)
+      for (let j = 0; j < beyondGrid; j++) {
+        const p = this.map.unproject([((i + 0.5) * w) / beyondGrid, ((j + 0.5) * h) / beyondGrid]);
+        if (Math.hypot(...metres(from, [p.lng, p.lat])) > m) out++;
+      }
+    return out / beyondGrid ** 2;
   }
 
   show(s: Shown): void {

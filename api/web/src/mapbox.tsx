@@ -26,6 +26,7 @@ export const hasWebGL2 = ((): boolean => {
   }
 })();
 
+const rankReachM = 1500; // streets farther from the start are not ranked: routing/rank.go
 const tapM = 40; // how far off a street a tap still means it
 
 export function MapBox(props: {
@@ -36,6 +37,9 @@ export function MapBox(props: {
   larger?: boolean;
   /** a street was tapped, where no choice waits for the tap */
   tapStreet?: (street: StreetFacts, at: LatLon) => void;
+  /** streets are compared about this place */
+  about?: LatLon | undefined;
+  startHere?: (at: LatLon) => void;
   /** what lies on the map's upper edge */
   children?: ComponentChildren;
 }) {
@@ -45,6 +49,12 @@ export function MapBox(props: {
   latest.current = props;
   const [pxPerM, setScale] = useState(0);
   const [fault, setFault] = useState(false);
+  const [farOut, setFarOut] = useState(false);
+  const look = () => {
+    const { about } = latest.current;
+    setFarOut(!!about && !!map.current && map.current.beyond([about.lon, about.lat], rankReachM) > 0.5);
+  };
+  useEffect(look, [props.about?.lat, props.about?.lon]);
   const info = mapInfo.value;
   const lineKey = props.line
     ? JSON.stringify([props.line[0], props.line[props.line.length - 1], props.line.length])
@@ -71,6 +81,7 @@ export function MapBox(props: {
             if (street) tapStreet?.(street, at);
           },
           scale: setScale,
+          moved: look,
         });
         map.current.show(latest.current.shown);
         if (latest.current.line?.length) map.current.fit(latest.current.line);
@@ -104,6 +115,12 @@ export function MapBox(props: {
           <path class="casing" stroke-width="6" d="M20 4v12M20 24v12M4 20h12M24 20h12" />
           <path class="ink" stroke-width="2.5" d="M20 4v12M20 24v12M4 20h12M24 20h12" />
         </svg>
+      )}
+      {farOut && props.startHere && !pick.value && !still && (
+        <div class="farout row" role="status">
+          <span>{say("map.far")}</span>
+          <button onClick={() => map.current && props.startHere?.(map.current.centre())}>{say("street.start")}</button>
+        </div>
       )}
       {picking && !still && (
         <div class="pickbar row">

@@ -21,6 +21,7 @@ const under: Record<string, string[]> = {
   after: ["go"],
   dog: ["dog", "dogs"],
   visits: ["visits", "dogs", "dog"],
+  setups: ["visits", "dogs", "dog"],
   dogs: ["dogs", "dog"],
   go: ["go", "visits", "plan"],
 };

@@ -13,6 +13,8 @@ export interface Entry {
   /** may hold {dog}, and {id KEY} for what the server called an entry sent before */
   path: string;
   body: unknown;
+  /** media type of a body that is a text and no JSON */
+  type?: string;
   /** fields of the body that hold what the server called entries sent before, by their keys */
   ids?: Record<string, string>;
   /** name of the dog that {dog} stands for */
@@ -163,10 +165,10 @@ async function offered(e: Entry): Promise<"done" | "passed" | "later"> {
   try {
     const path = await resolved(e);
     if (path === undefined) return "done"; // what it is about was refused, so there is nothing to change
-    const r = await request("post", path, {
-      body: { ...(await righted(e.body)), ...(await known(e.ids)) },
-      headers: { "Idempotency-Key": e.id },
-    });
+    const key = { "Idempotency-Key": e.id };
+    const r = await (e.type
+      ? request("post", path, { text: String(e.body), headers: { ...key, "Content-Type": e.type } })
+      : request("post", path, { body: { ...(await righted(e.body)), ...(await known(e.ids)) }, headers: key }));
     const told = r.status === 204 ? undefined : ((await r.json()) as { id?: string });
     if (told?.id) await store(`id.${e.id}`, told.id);
   } catch (err) {

@@ -74,7 +74,8 @@ export function FaultPanel(props: { fault: Fault; again: () => void }) {
 /** A line that screen readers are told politely. */
 export function Status(props: { children: ComponentChildren }) {
   return (
-    <div role="status" aria-live="polite">
+    // Not on paper: a part before the sheets, empty as it is, would take a page of its own there.
+    <div role="status" aria-live="polite" class="screen">
       {props.children}
     </div>
   );

@@ -72,6 +72,9 @@ export type Stay = Schemas["Stay"];
 export type Visit = Schemas["Visit"];
 /** A visit for its hour, with all it is walked and drawn by. */
 export type VisitDrawn = Schemas["VisitDrawn"];
+/** Ground and minutes of a meeting with a known helper, and all that were found. */
+export type Setup = Schemas["Setup"];
+export type SetupList = Schemas["SetupList"];
 export type VisitsBody = Schemas["VisitsBody"];
 export type Sequence = Schemas["Sequence"];
 /** When to move on and when to go back, as a trainer sets it. */

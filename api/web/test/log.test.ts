@@ -210,3 +210,47 @@ test("the dog: plain questions, then a proposal that is accepted and taken back"
   assert.deepEqual(faults, []);
   await done();
 });
+
+test("a walk of before is added with a watch's track and its meetings; a file that is no track is told", async () => {
+  const { page, faults, done } = await open("phone");
+  await view(page, "dog");
+  await page.getByRole("button", { name: "Add a past walk" }).click();
+  await page.getByText("What was met teaches Kessa’s distances").waitFor();
+  const file = page.getByLabel("Track of a watch (GPX), if there is one");
+  const named = (text: string) => ({ name: "walk.gpx", mimeType: "application/gpx+xml", buffer: Buffer.from(text) });
+  await file.setInputFiles(named("<gpx><trk>"));
+  await page.getByText("This file has no track with times.").waitFor();
+  const begun = new Date(now() - 3 * 36e5);
+  const points = [0, 1, 2, 3, 4].map(
+    (i) =>
+      `<trkpt lat="${47.2022 + i * 0.0005}" lon="-7.0018"><time>${new Date(begun.getTime() + i * 6e4).toISOString()}</time></trkpt>`,
+  );
+  await file.setInputFiles(
+    named(
+      `<gpx version="1.1" creator="a watch" xmlns="http://www.topografix.com/GPX/1/1"><trk><trkseg>${points.join("")}</trkseg></trk></gpx>`,
+    ),
+  );
+  await page.getByText(/^5 points, /).waitFor();
+  assert.equal(await page.getByLabel("Minutes", { exact: true }).inputValue(), "4");
+  await page.getByRole("button", { name: "Add", exact: true }).click();
+  await page.getByRole("button", { name: "15 to 38 m", exact: true }).click();
+  await page.getByRole("button", { name: "turned back" }).click();
+  assert.deepEqual(await violations(page), []);
+  await page.getByRole("button", { name: "Save", exact: true }).click();
+  await page.getByRole("button", { name: "Save this walk" }).click();
+  await page.getByText("Saved. It goes to the server").waitFor();
+  const [met] = await keptOf(1);
+  assert.deepEqual([met!.nearest, met!.turned_back], ["between", true]);
+  const dog = await keptDog("Kessa");
+  const walks = await until(
+    () => ask("get", "/v1/dogs/{id}/walks", { at: { id: dog.id } }),
+    (list) => list.length === 1,
+  );
+  const track = await until(
+    () => ask("get", "/v1/walks/{id}/track", { at: { id: walks[0]!.id } }).catch(() => []), // it goes after the walk
+    (list) => list.length === 5,
+  );
+  assert.equal(Date.parse(track[0]!.at!), begun.getTime());
+  assert.deepEqual(faults, []);
+  await done();
+});

@@ -4,7 +4,9 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import type { Map as Drawn } from "maplibre-gl";
-import type { DogFile, RankedStreets } from "../src/types.ts";
+import { metres } from "../src/geo.ts";
+import type { DogFile, Position, RankedStreets } from "../src/types.ts";
+import { instant } from "../src/words.ts";
 import {
   ask,
   door,
@@ -14,10 +16,13 @@ import {
   replanned,
   type Size,
   sizes,
+  startServer,
+  stopServer,
   unfold,
   view,
   violations,
   wholeProgram,
+  zone,
 } from "./harness.ts";
 
 wholeProgram();
@@ -118,7 +123,69 @@ test("the key says the bounds that drew the map, its shares are the whole; pan a
   });
   await mapIdle(page);
   assert.deepEqual(await key(), before);
+  // Names as on a map of this size at zoom 15; then so far out that most of it is not ranked.
+  const jump = (zoom: number) =>
+    page.evaluate(async (zoom) => {
+      const map = (document.querySelector(".mapbox .canvas") as HTMLElement & { pageMap: Drawn }).pageMap;
+      const idle = new Promise((done) => map.once("idle", done));
+      map.jumpTo({ zoom, center: [-7.0018, 47.2022] });
+      await idle;
+      return [
+        ...new Set(map.queryRenderedFeatures({ layers: ["street-name"] }).map((f) => f.properties.name as string)),
+      ];
+    }, zoom);
+  const names = await jump(15);
+  console.log(`    names at zoom 15: ${names.length}`);
+  assert.ok(names.length >= 8, names.join());
+  const far = page.getByText("Too far to rank.");
+  assert.equal(await far.count(), 0);
+  await jump(12);
+  await far.waitFor();
+  await replanned(page, () => page.getByRole("button", { name: "Start here" }).click());
+  await far.waitFor({ state: "detached" });
   await done();
+});
+
+/** Where the shares of the steps are held: the invented town, and a state where its file is given. */
+const state = process.env.WIDEBERTH_DELAWARE;
+const town = { dense: door };
+const places = state
+  ? {
+      "dense grid": { lat: 39.7461, lon: -75.5497 },
+      suburb: { lat: 39.6787, lon: -75.6535 },
+      village: { lat: 38.7746, lon: -75.1393 },
+    }
+  : town;
+
+test(`three steps and more have a tenth each of the streets about a start, by day and in the evening${state ? "" : " (the town)"}`, async () => {
+  if (state) {
+    await stopServer();
+    await startServer(undefined, state);
+  }
+  const dog = {
+    name: "Kessa",
+    needs: { dogs: { working_m: 38, reaction_m: 15 }, child: { working_m: 25, reaction_m: 10 } },
+  };
+  for (const [name, from] of Object.entries(places))
+    for (const hour of ["08:10", "21:00"]) {
+      const depart = instant("2026-11-25", hour, state ? "America/New_York" : zone).toISOString();
+      const got = (await ask("post", "/v1/streets", { body: { from, depart, dog } })) as RankedStreets;
+      // What 390 by 400 px show at zoom 15 (Web Mercator: 78,271.5 m a pixel at zoom 0 of 512 px tiles).
+      const perPX = (78271.5 / 2 ** 15) * Math.cos((from.lat * Math.PI) / 180);
+      const seen = [0, 0, 0, 0, 0];
+      for (const f of got.features) {
+        const line = f.geometry.coordinates as Position[];
+        for (let i = 1; i < line.length; i++) {
+          const [x, y] = metres([from.lon, from.lat], line[i]!);
+          if (Math.abs(x) < 195 * perPX && Math.abs(y) < 200 * perPX)
+            seen[f.properties.step ?? 0]! += Math.hypot(...metres(line[i - 1]!, line[i]!));
+        }
+      }
+      const all = seen.slice(1).reduce((a, b) => a + b, 0);
+      const shares = seen.slice(1).map((m) => Math.round((100 * m) / all));
+      console.log(`    ${name} ${hour}: ${shares.join(" ")} of ${Math.round(all)} m`);
+      assert.ok(shares.filter((s) => s >= 10).length >= 3, `${name} ${hour}: ${shares}`);
+    }
 });
 
 test("streets are drawn at every zoom, ranked ones in three steps and more, wide where calm, without a pattern", async () => {

@@ -319,6 +319,30 @@ async function placeBesideSteps(page: Page): Promise<void> {
   assert.ok(place.y + place.height <= 800 && place.height > 600, "all of the place without scrolling");
 }
 
+/** A meeting with a known helper: ground, picture, minutes, and two sheets with the same. */
+async function meeting(page: Page): Promise<void> {
+  await button(page, "Meet a known helper").click();
+  await button(page, "Find ground").click();
+  await page.getByText(/were allowed\. Try another hour\./).waitFor(); // no park of the invented town is quiet enough
+  await button(page, "Grass as well").click();
+  await page.locator(".grounds li.on").waitFor();
+  await page.locator(".setups .holder svg").waitFor();
+  await page.getByText(/^Replayed 100 times, .* never nearer than \d+\sm/).waitFor();
+  assert.deepEqual(await violations(page), [], "set-ups");
+  const tables = await page.locator("table.minutes").allInnerTexts();
+  assert.equal(tables.length, 2);
+  const rows = await page.locator("table.minutes tr td").allInnerTexts();
+  const words = (t: string | null) => (t ?? "").replaceAll(/\s+/g, " ");
+  await button(page, "Print the two sheets").click();
+  await page.waitForFunction(
+    () => document.querySelector(".sheetholder")?.shadowRoot?.querySelectorAll("section.sheet").length === 2,
+  );
+  const sheets = words(await page.evaluate(() => document.querySelector(".sheetholder")!.shadowRoot!.textContent));
+  for (const row of rows) assert.ok(sheets.includes(words(row)), `on paper: ${row}`);
+  assert.equal(pagesOf(await page.pdf({ preferCSSPageSize: true })), 2, "a page for each of the two");
+  assert.ok(await fits(page));
+}
+
 test("clean in light and dark, in feet, and at 320 px", async () => {
   await atStepTwo();
   for (const [size, colorScheme, units] of [
@@ -340,6 +364,7 @@ test("clean in light and dark, in feet, and at 320 px", async () => {
       await page.keyboard.press("Escape");
     }
     assert.ok(await fits(page), size);
+    if (size === "phone") await meeting(page);
     assert.deepEqual(faults, []);
     await done();
   }

@@ -163,3 +163,14 @@ func TestUnknownFields(t *testing.T) {
 		}
 	}
 }
+
+// TestCautionsTaken: each stands under its own name, and false is no caution.
+func TestCautionsTaken(t *testing.T) {
+	for text, want := range map[string]exposure.Cautions{
+		`{"bite_history":true}`: {BiteHistory: true}, `{"muzzle":true}`: {Muzzle: true}, `{"experienced_only":true}`: {ExperiencedOnly: true}, `{"medical":"one eye"}`: {Medical: "one eye"}, `{"muzzle":false}`: {},
+	} {
+		if d, err := Decode(strings.NewReader(`{"name":"A","cautions":` + text + `}`)); err != nil || d.Cautions != want {
+			t.Errorf("%s: %v", text, err)
+		}
+	}
+}

@@ -1,8 +1,9 @@
 import { useState } from "preact/hooks";
+import { dogNow } from "../dogs.ts";
 import { Glyph } from "../draw.tsx";
 import { match, walkLine } from "../geo.ts";
 import { categories, kindsOf } from "../kinds.ts";
-import { type Band, harm, type Meeting, meet, mend, type Outcome, unmeet, wentOver } from "../log.ts";
+import { type Band, harm, type Log, type Meeting, meet, mend, type Outcome, unmeet, wentOver } from "../log.ts";
 import { bandWords, meetingWords } from "../meeting.ts";
 import { newID, outbox } from "../outbox.ts";
 import { Head } from "../parts.tsx";
@@ -27,6 +28,7 @@ export function After() {
         <Head title={say("after.title")} shown={true} />
         <main id="answer" tabIndex={-1} class="panel stack">
           {walkLooked.value && <p>{say("after.nowalk")}</p>}
+          {dogNow() && <button onClick={() => goTo("past")}>{say("past.title")}</button>}
         </main>
       </>
     );
@@ -163,7 +165,7 @@ const marksOf = (s: Saved) =>
 const meetingsWord = (n: number): string => say("after.meetings", { n });
 
 /** The same three questions as on the walk, with time to answer. */
-function Fill(props: { saved: Saved; meeting: Meeting; done: (p: Partial<Meeting>) => void }) {
+export function Fill(props: { saved: Log; meeting: Meeting; done: (p: Partial<Meeting>) => void }) {
   const [category, setCategory] = useState<string>(props.meeting.category ?? "dogs");
   const [kind, setKind] = useState<string>(props.meeting.kind ?? "");
   const kinds = kindsOf(category);

@@ -8,6 +8,7 @@ import { FaultPanel, Head } from "../parts.tsx";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import type { Change, KeptMeeting, Need, Proposal } from "../types.ts";
+import { goTo } from "../view.ts";
 import { capital, carM, cut, dateWords, exact, readDistance, toTenth } from "../words.ts";
 import { Intake } from "./dog_intake.tsx";
 import { NextVisit } from "./visits.tsx";
@@ -108,6 +109,7 @@ export function Dog() {
             {!proposal && few && (
               <p>{say("dog.few", { n: Math.round(few.have ?? 0), need: Math.max(10, Math.ceil(few.need ?? 10)) })}</p>
             )}
+            <button onClick={() => goTo("past")}>{say("past.title")}</button>
             <h2>{say("dog.history")}</h2>
             <History
               dog={d}

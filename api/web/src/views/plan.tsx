@@ -3,6 +3,7 @@ import { mode, showMode, week } from "../address.ts";
 import { toCalendar } from "../calendar.ts";
 import { dogName, dogNow, setDogs } from "../dogs.ts";
 import { Key } from "../draw.tsx";
+import { named } from "../finding.tsx";
 import { walkLine } from "../geo.ts";
 import { calmer, findHours, hours } from "../hours.ts";
 import { MapBox } from "../mapbox.tsx";
@@ -196,6 +197,8 @@ function Screen(props: ScreenProps) {
             line={line}
             need={drawing?.need}
             larger={props.larger}
+            about={streets && at}
+            startHere={(place) => void named(place).then((from) => want({ from }))}
             tapStreet={(street, where) => setTapped({ street, at: where })}
           >
             {there && (
@@ -388,7 +391,7 @@ function Below(props: { there: There }) {
         <button class="only-narrow wide" onClick={() => goTo("handout")}>
           {say("walk.print")}
         </button>
-        <button class="wide" onClick={() => void calendarWalk(p, walk)}>
+        <button class="wide calendar" onClick={() => void calendarWalk(p, walk)}>
           {say("calendar.walk")}
         </button>
       </div>

@@ -126,6 +126,9 @@ function Empty() {
           <button class="main tall firstgo" onClick={() => void planVisits()}>
             {say("visits.demo.go", { dog: cut(dog.name) })}
           </button>
+          <p>
+            <button onClick={() => goTo("setups")}>{say("visits.setups")}</button>
+          </p>
         </>
       )}
       <p class="small">
@@ -314,6 +317,7 @@ function Keeping(props: { doc: VisitsDoc }) {
         <p role="status">{say("visits.paused.text", { n: doc.body.step, of: doc.body.sequence.visits.length })}</p>
       )}
       <div class="row">
+        <button onClick={() => goTo("setups")}>{say("visits.setups")}</button>
         <button disabled={busy} onClick={() => void decide(doc, { paused: !doc.body.paused })}>
           {say(doc.body.paused ? "visits.resume" : "visits.pause")}
         </button>
