@@ -2,7 +2,7 @@
 // hand-drawn worlds that tests, the demo and the first visit stand on.
 //
 // Nothing in it is real. The town lies in open sea, its clock is UTC
-// ("Etc/GMT"), and its extract is stamped TownStamp.
+// ("Etc/GMT"), and its extract is stamped 1 March 2026.
 //
 // The go tool leaves directories of this name out of "./...": name the tests.
 //
@@ -21,9 +21,6 @@ const (
 	// TownFile is the name under which to hand Town to a reader that tells
 	// formats by their names: gzipped OSM XML.
 	TownFile = "town.osm.gz"
-
-	// TownStamp is the time of the extract, RFC 3339.
-	TownStamp = "2026-03-01T00:00:00Z"
 
 	// DoorName is the address that examples start from, and DoorLat and DoorLon
 	// the middle of its front wall in degrees WGS 84.

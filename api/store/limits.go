@@ -15,7 +15,7 @@ const (
 	MostVisitsBytes  = 512 << 10 // of a training sequence
 	MostOutingBytes  = 4 << 20   // of a timetable: sixty dogs with all legs take half of it
 	MostAccountBytes = 256 << 20 // of all plans, sequences and timetables of an account
-	MostTrackBytes   = 4 << 30   // of all tracks of an account: sixty dogs an hour a day for a year
+	mostTrackBytes   = 4 << 30   // of all tracks of an account: sixty dogs an hour a day for a year
 	mostDogs         = 1000      // of an account, like the next
 	mostPeople       = 500
 	mostReports      = 1000  // of sources that the map lacks: what is learnt looks at them all
@@ -39,7 +39,7 @@ func Limits() []kept.Limit {
 		limit("plan", MostPlanBytes, "bytes", "one"), limit("training sequence", MostVisitsBytes, "bytes", "one"), limit("timetable", MostOutingBytes, "bytes", "one"),
 		limit("track point", kept.MostTrackPoints, "", "one"),
 		limit("plans, training sequences and timetables", MostAccountBytes, "bytes", "account"),
-		limit("tracks", MostTrackBytes, "bytes", "account"),
+		limit("tracks", mostTrackBytes, "bytes", "account"),
 		limit("dog", mostDogs, "", "account"), limit("person", mostPeople, "", "account"), limit("report", mostReports, "", "account"), limit("count", mostCounts, "", "account"), limit("word on a mapped source", mostWords, "", "account"),
 		limit("training sequence", mostVisits, "", "account"), limit("timetable", mostOutings, "", "account"),
 		limit("key", mostKeys, "", "person"),
@@ -108,8 +108,8 @@ func (t *tx) roomForTrack(account, walk string, bytes int) error {
 	if err := t.row(`SELECT coalesce(sum(bytes), 0) FROM track WHERE account = $1 AND walk <> $2`, []any{account, walk}, &sum); err != nil {
 		return err
 	}
-	if sum+int64(bytes) > MostTrackBytes {
-		return &limitError{MostTrackBytes, "bytes of tracks", "account", "keep tracks for fewer days in the account's settings"}
+	if sum+int64(bytes) > mostTrackBytes {
+		return &limitError{mostTrackBytes, "bytes of tracks", "account", "keep tracks for fewer days in the account's settings"}
 	}
 	return nil
 }

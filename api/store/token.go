@@ -16,7 +16,7 @@ import (
 
 // Bounds of a token's life, and what it is if nothing is said.
 const (
-	DefaultTokenDays = 365
+	defaultTokenDays = 365
 	mostTokenDays    = 3650
 )
 
@@ -39,13 +39,13 @@ func (s *Store) NewToken(ctx context.Context, w Who, person, label string, days 
 	}
 	ps := kept.CheckName("/label", label, false)
 	if days < 0 || days > mostTokenDays {
-		ps = append(ps, fault.Problem{Pointer: "/days", Value: fmt.Sprint(days), Mend: fmt.Sprintf("give 1 to %d days, or leave it out for %d", mostTokenDays, DefaultTokenDays)})
+		ps = append(ps, fault.Problem{Pointer: "/days", Value: fmt.Sprint(days), Mend: fmt.Sprintf("give 1 to %d days, or leave it out for %d", mostTokenDays, defaultTokenDays)})
 	}
 	if err := ps.Err(); err != nil {
 		return "", info, err
 	}
 	if days == 0 {
-		days = DefaultTokenDays
+		days = defaultTokenDays
 	}
 	var raw [tokenBytes]byte
 	if _, err := io.ReadFull(s.rand, raw[:]); err != nil {

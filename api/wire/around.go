@@ -100,7 +100,7 @@ type StreetRun struct {
 
 // NewRankedStreets is the form of ground that was compared.
 func NewRankedStreets(r *routing.Ranked, f plane.Frame) RankedStreets {
-	out := RankedStreets{Hazards: NewHazards(r.Edges, false, f), Rank: NewRank(&r.Rank), Runs: make([]StreetRun, len(r.Runs))}
+	out := RankedStreets{Hazards: NewHazards(r.Edges, false, f), Rank: newRank(&r.Rank), Runs: make([]StreetRun, len(r.Runs))}
 	for i := range r.Runs {
 		run := &r.Runs[i]
 		edges := make([]int, len(run.Edges))
@@ -152,7 +152,7 @@ func newSourceInfo(p *routing.Planner, id int32, look *routing.Look, learnt *exp
 		info.What = src.Mix[0].Kind.Info().Noun
 	}
 	for _, area := range src.Area {
-		info.Outline = append(info.Outline, NewLineString(snap.Frame, append(area.Outer[:len(area.Outer):len(area.Outer)], area.Outer[0])).Coordinates)
+		info.Outline = append(info.Outline, newLineString(snap.Frame, append(area.Outer[:len(area.Outer):len(area.Outer)], area.Outer[0])).Coordinates)
 	}
 	return info
 }
@@ -226,7 +226,7 @@ func NewHazards(edges []routing.EdgeHazard, more bool, f plane.Frame) Hazards {
 	out := Hazards{Type: "FeatureCollection", Features: []Feature{}, Truncated: more, Attribution: Attribution}
 	for i := range edges {
 		e := &edges[i]
-		out.Features = append(out.Features, Feature{"Feature", NewLineString(f, e.Line), EdgeProperties{e.Role.String(), e.Step, e.Edge, e.Name, e.Level.String(), round(e.HazardPerS*600, 4),
+		out.Features = append(out.Features, Feature{"Feature", newLineString(f, e.Line), EdgeProperties{e.Role.String(), e.Step, e.Edge, e.Name, e.Level.String(), round(e.HazardPerS*600, 4),
 			round(e.LeftM, 1), round(e.RightM, 1), e.RoomDefault, round(e.SightM, 0), round(e.LevelDB, 1)}})
 	}
 	return out

@@ -10,11 +10,11 @@ import (
 
 // Drawing is one walk as it is drawn: the room along it and how hard it is.
 type Drawing struct {
-	Need    DrawnNeed          `json:"need" doc:"The distances that lead this walk's expected reactions."`
-	Profile Profile            `json:"profile" doc:"Along the walk, for the walk unrolled."`
-	Line    []StepLine         `json:"line" doc:"The walk in runs of ground of one step."`
-	Around  []AroundSource     `json:"around" doc:"Fixed sources near the walk with the dog's distances round them."`
-	Beside  []draw.StripSource `json:"beside" doc:"The same in metres along and beside the walk."`
+	Need    DrawnNeed      `json:"need" doc:"The distances that lead this walk's expected reactions."`
+	Profile Profile        `json:"profile" doc:"Along the walk, for the walk unrolled."`
+	Line    []StepLine     `json:"line" doc:"The walk in runs of ground of one step."`
+	Around  []AroundSource `json:"around" doc:"Fixed sources near the walk with the dog's distances round them."`
+	Beside  []StripSource  `json:"beside" doc:"The same in metres along and beside the walk."`
 }
 
 // DrawnPlan is a plan with what its walks are drawn from.
@@ -82,11 +82,23 @@ func profileOf(b *draw.Band, lengthM float64) Profile {
 	return p
 }
 
+// StripSource is a fixed source at its true sideways distance: a box from FromM to
+// ToM along the walk and from NearM to FarM to the side.
+type StripSource struct {
+	Name  string  `json:"name"`
+	Right bool    `json:"right"`
+	FromM float64 `json:"from_m"`
+	ToM   float64 `json:"to_m"`
+	NearM float64 `json:"near_m"`
+	FarM  float64 `json:"far_m"`
+	exposure.Need
+}
+
 // NewDrawing makes the JSON form of a scene of frame f.
 func NewDrawing(scene *draw.Scene, f plane.Frame) Drawing {
 	room := &scene.Band.Room
 	d := Drawing{Need: needOf(room.Kind.String(), room.Need), Profile: profileOf(scene.Band, scene.Walk.LengthM),
-		Line: []StepLine{}, Around: []AroundSource{}, Beside: []draw.StripSource{}}
+		Line: []StepLine{}, Around: []AroundSource{}, Beside: []StripSource{}}
 	for i := range scene.Band.Pieces {
 		p := &scene.Band.Pieces[i]
 		d.Line = append(d.Line, StepLine{p.Step, positions(f, p.Line)})
@@ -95,7 +107,9 @@ func NewDrawing(scene *draw.Scene, f plane.Frame) Drawing {
 		d.Around = append(d.Around, newAround(&a, f))
 	}
 	for _, c := range scene.Unroll(1, 2*room.Need.WorkingM).Columns {
-		d.Beside = append(d.Beside, c.Sources...)
+		for _, b := range c.Sources {
+			d.Beside = append(d.Beside, StripSource(b))
+		}
 	}
 	return d
 }
@@ -108,7 +122,7 @@ func newAround(a *draw.Around, f plane.Frame) AroundSource {
 	return out
 }
 
-func positions(f plane.Frame, l []plane.Point) []Position { return NewLineString(f, l).Coordinates }
+func positions(f plane.Frame, l []plane.Point) []Position { return newLineString(f, l).Coordinates }
 
 // ring is an outline whose last place is its first.
 func ring(f plane.Frame, r plane.Ring) []Position {

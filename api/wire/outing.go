@@ -60,7 +60,7 @@ type OutingPerson struct {
 // by id only are left to be filled in. Faults are fault.Problems.
 func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (outing.Wish, error) {
 	o := outing.Wish{Gate: b.Gate.In(f), ZoneM: b.ZoneM, Minutes: b.Minutes, Together: b.Together,
-		Slack: outing.Slack(b.Slack), Limits: b.Limits.Limits(f), MinutePrice: b.MinutePrice, Seed: b.Seed,
+		Slack: outing.Slack(b.Slack), Limits: b.Limits.limits(f), MinutePrice: b.MinutePrice, Seed: b.Seed,
 		TurnMin: b.TurnMinutes, Waiting: outing.Waiting(b.Waiting), AnyLoads: b.AnyLoads, NoBreaks: b.NoBreaks}
 	var wrong fault.Problems
 	moment := func(pointer, text string) (t time.Time) {
@@ -78,7 +78,7 @@ func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (outing.Wish, er
 		return e
 	}
 	o.Start = moment("/start", b.Start)
-	wrong = append(wrong, b.Weather.Problems("/weather")...)
+	wrong = append(wrong, b.Weather.problems("/weather")...)
 	for i := range b.Dogs {
 		d, at := &b.Dogs[i], fmt.Sprintf("/dogs/%d", i)
 		out := outing.Dog{Minutes: d.Minutes, Experience: step(at+"/experience", d.Experience), Bite: d.BiteHistory,

@@ -41,8 +41,8 @@ func NewPosition(f plane.Frame, p plane.Point) Position {
 // In is the place on the plane of frame f.
 func (p Position) In(f plane.Frame) plane.Point { return f.Forward(p[0], p[1]) }
 
-// NewLineString is a line of frame f in degrees.
-func NewLineString(f plane.Frame, l []plane.Point) LineString {
+// newLineString is a line of frame f in degrees.
+func newLineString(f plane.Frame, l []plane.Point) LineString {
 	out := make([]Position, len(l))
 	for i, p := range l {
 		out[i] = NewPosition(f, p)
@@ -72,8 +72,8 @@ type Rank struct {
 	Share   [4]float64 `json:"share" doc:"Of the metres compared, by step."`
 }
 
-// NewRank is the JSON form of a comparison.
-func NewRank(r *routing.Rank) (out Rank) {
+// newRank is the JSON form of a comparison.
+func newRank(r *routing.Rank) (out Rank) {
 	out.Minutes = r.Minutes
 	for i, s := range r.Share {
 		out.Share[i] = round(s, 4)
@@ -225,7 +225,7 @@ func NewPlan(p *routing.Plan, f plane.Frame) Plan {
 		out.Notes = append(out.Notes, english.Note(n))
 	}
 	if p.Ground != nil {
-		rank := NewRank(&p.Ground.Rank)
+		rank := newRank(&p.Ground.Rank)
 		out.Rank = &rank
 	}
 	if !p.MapTime.IsZero() {
@@ -284,7 +284,7 @@ func newLeg(l *routing.Leg, f plane.Frame, depart time.Time) Leg {
 		RoomLeftM: round(l.RoomLeftM, 1), RoomRightM: round(l.RoomRightM, 1), LeastRoomM: round(l.LeastRoomM, 1),
 		RoomDefault: l.RoomDefault, Keep: l.Keep, SightM: round(l.SightM, 0), LevelDB: round(l.LevelDB, 1),
 		WayOutS: round(l.WayOutS, 0), WayOutSide: l.WayOutSide, WayOutRoomM: round(l.WayOutRoomM, 1), Encounters: encounters(l.Kinds),
-		Geometry: NewLineString(f, l.Line), Cover: newCover(f, l.Cover),
+		Geometry: newLineString(f, l.Line), Cover: newCover(f, l.Cover),
 	}
 	if out.Name == "" {
 		out.Name = l.Class

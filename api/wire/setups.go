@@ -198,7 +198,7 @@ func newSetup(s *setup.Setup, w *setup.Wish, snap *snapshot.Snapshot, words brie
 	f := snap.Frame
 	minute := func(after int) string { return w.At.Add(time.Duration(after) * time.Minute).Format(time.RFC3339) }
 	out := Setup{Car: NewLatLon(f, s.Car), Place: s.Place, DriveMinutes: round(s.DriveS/60, 0), Other: round(s.X, 3), Else: []SetupElse{}, Apart: s.Apart, Public: s.Public(),
-		LeastM: round(s.LeastM, 1), HelperLine: NewLineString(f, s.Course.Helper), DogIn: NewLineString(f, s.DogIn), HelperIn: NewLineString(f, s.HelperIn),
+		LeastM: round(s.LeastM, 1), HelperLine: newLineString(f, s.Course.Helper), DogIn: newLineString(f, s.DogIn), HelperIn: newLineString(f, s.HelperIn),
 		Exits: s.Exits, Phases: []SetupPhase{}, Ground: words.SetupGround(s)}
 	if s.Screen != nil {
 		at := NewPosition(f, *s.Screen)
@@ -213,7 +213,7 @@ func newSetup(s *setup.Setup, w *setup.Wish, snap *snapshot.Snapshot, words brie
 	}
 	for i := range s.Lines {
 		l := &s.Lines[i]
-		out.Lines = append(out.Lines, SetupLine{Multiple: l.Multiple, DistanceM: round(l.NeedM, 1), Line: NewLineString(f, l.At)})
+		out.Lines = append(out.Lines, SetupLine{Multiple: l.Multiple, DistanceM: round(l.NeedM, 1), Line: newLineString(f, l.At)})
 	}
 	for _, p := range s.Clock.Phases {
 		out.Phases = append(out.Phases, SetupPhase{From: minute(p.FromMin), To: minute(p.ToMin), Mode: string(p.Mode), Line: p.Line + 1, DistanceM: round(p.NeedM, 1)})

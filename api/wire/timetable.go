@@ -186,7 +186,7 @@ func newTimeRow(r *outing.Row, f plane.Frame) TimeRow {
 	out := TimeRow{
 		Dog: r.Dog, Person: r.Person, BiteHistory: r.Bite, StartMinute: r.StartMin, Meet: r.Meet.Format(time.RFC3339), Leave: r.Leave.Format(time.RFC3339),
 		BackBy: r.Back.Format(time.RFC3339), WishedMinutes: r.WishedMin, GrantedMinutes: round(r.GrantedMin, 1), NeedM: r.NeedM,
-		ExpectedReactions: round(r.Reactions, 5), AlonePerMinute: round(r.AlonePerMin, 6), Geometry: NewLineString(f, r.Line),
+		ExpectedReactions: round(r.Reactions, 5), AlonePerMinute: round(r.AlonePerMin, 6), Geometry: newLineString(f, r.Line),
 		Holds: []Hold{}, Changed: r.Changed, UnderWay: r.UnderWay,
 	}
 	for _, s := range r.ProgressS {

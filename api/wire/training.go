@@ -85,7 +85,7 @@ func (b *WatchBody) Watching() ([]exposure.Kind, error) {
 // Wish turns what was sent into what a planner understands, but for the dog.
 func (b *VisitsBody) Wish(f plane.Frame, zone *time.Location, now time.Time) (w training.Wish, err error) {
 	w = training.Wish{From: b.From.In(f), Farthest: b.Farthest, Nearest: b.Nearest, ReachM: b.ReachM,
-		MaxX: b.MaxReactions, Least: training.Grade(b.LeastGrade), Limits: b.Limits.Limits(f)}
+		MaxX: b.MaxReactions, Least: training.Grade(b.LeastGrade), Limits: b.Limits.limits(f)}
 	if w.Kinds, err = b.Watching(); err != nil {
 		return w, err
 	}

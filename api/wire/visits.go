@@ -136,7 +136,7 @@ func (e vantages) place(v *training.Place) Vantage {
 		out.Watched.OSM = e.snap.Field.Source(v.Watched.Source).OSM
 	}
 	for i, l := range v.WaysOut {
-		out.WaysOut = append(out.WaysOut, NewLineString(e.frame, l))
+		out.WaysOut = append(out.WaysOut, newLineString(e.frame, l))
 		out.WayOutNames = append(out.WayOutNames, english.Say("stay.by", "name", v.WaysOutBy[i]))
 	}
 	return out

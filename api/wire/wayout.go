@@ -38,7 +38,7 @@ type WayOutInfo struct {
 func newWayOutInfo(f plane.Frame, w *escape.WayOut) WayOutInfo {
 	return WayOutInfo{PaceMPS: w.PaceMPS, Means: string(w.Means), Turn: string(w.Turn), Aside: w.Aside, AsideM: round(w.AsideM, 1), Stand: NewPosition(f, w.Stand),
 		Seconds: round(w.Seconds, 0), PresentM: round(w.PresentM, 1), NearestM: round(w.NearestM, 1), EndsM: round(w.EndsM, 1),
-		Hidden: w.Hidden, Chance: round(w.Chance, 2), Geometry: NewLineString(f, w.Line)}
+		Hidden: w.Hidden, Chance: round(w.Chance, 2), Geometry: newLineString(f, w.Line)}
 }
 
 // WaysOutBody asks for ways out along a walk.

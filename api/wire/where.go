@@ -28,13 +28,13 @@ type WhereBody struct {
 	FreeHours    *kept.FreeHours `json:"free_hours,omitempty" doc:"Left out: those kept with the account, else 06:00-22:00 in daylight or on lit ways."`
 }
 
-// UsualMinutes is the length of a walk where none is said. Our choice.
-const UsualMinutes = 30
+// usualMinutes is the length of a walk where none is said. Our choice.
+const usualMinutes = 30
 
 // Errand is what was asked, for a wish whose dog, departure and the rest are filled in.
 func (b *WhereBody) Errand(w routing.Wish) errand.Errand {
 	if b.Minutes == nil {
-		w.Minutes = UsualMinutes
+		w.Minutes = usualMinutes
 	}
 	e := errand.Errand{Wish: w, OnFoot: b.OnFoot, Most: b.Most, DriveMinutes: errand.UsualDriveMinutes}
 	if b.DriveMinutes != nil {

@@ -52,7 +52,7 @@ type WishBody struct {
 func (b *WishBody) Wish(f plane.Frame) routing.Wish {
 	w := routing.Wish{
 		Shape: b.shape(), From: b.From.In(f), MaxX: b.MaxReactions, Walks: b.Walks, Stacking: b.Stacking,
-		Strain: strain.Setting(b.Strain), Soft: b.SoftGround, Away: b.Away, Limits: b.Limits.Limits(f), Weather: b.Weather.Weather(),
+		Strain: strain.Setting(b.Strain), Soft: b.SoftGround, Away: b.Away, Limits: b.Limits.limits(f), Weather: b.Weather.Weather(),
 	}
 	if b.To != nil {
 		to := b.To.In(f)
@@ -62,7 +62,7 @@ func (b *WishBody) Wish(f plane.Frame) routing.Wish {
 	case b.Minutes != nil:
 		w.Minutes = *b.Minutes
 	case w.Shape == routing.Calmest || w.Shape == routing.Loop || w.Shape == routing.ThereAndBack:
-		w.Minutes = UsualMinutes
+		w.Minutes = usualMinutes
 	}
 	return w
 }
@@ -105,8 +105,8 @@ type WeatherBody struct {
 	Rain         string   `json:"rain,omitempty" enum:"none,light,heavy" doc:"Light from one millimetre in a day, heavy from ten." example:"light"`
 }
 
-// Problems says what is wrong with the weather, under pointer.
-func (b *WeatherBody) Problems(pointer string) (wrong fault.Problems) {
+// problems says what is wrong with the weather, under pointer.
+func (b *WeatherBody) problems(pointer string) (wrong fault.Problems) {
 	if b == nil {
 		return nil
 	}
@@ -164,8 +164,8 @@ type Circle struct {
 	RadiusM float64 `json:"radius_m"`
 }
 
-// Limits turns what was sent into what a planner understands.
-func (b *LimitsBody) Limits(f plane.Frame) reach.Limits {
+// limits turns what was sent into what a planner understands.
+func (b *LimitsBody) limits(f plane.Frame) reach.Limits {
 	l := reach.Limits{
 		NoSteps: b.NoSteps, LitOnly: b.LitOnly, PavedOnly: b.PavedOnly, OffRoads: b.OffRoads, CrossAtCrossings: b.CrossAtCrossings,
 		AvoidWays: b.AvoidWays, WithinM: b.WithinM, MaxLevelDB: b.MaxLevelDB, MaxSlope: b.MaxSlope, InsideReaction: b.InsideReaction, AnyGround: b.AnyGround,

@@ -1,6 +1,5 @@
-// Package sound works out how loud things are: source levels, spreading,
-// absorption by the air, screening by buildings, and the continuous level of
-// motor traffic. It knows no map and no dogs.
+// Package sound works out how loud motor traffic is: its emission, spreading,
+// absorption by the air, screening by buildings, and its continuous level. It knows no map and no dogs.
 //
 // Levels are dB(A) re 20 uPa outdoors over hard ground, in still air, by the
 // plain energy methods of the trade. They rank places and hours; they are no

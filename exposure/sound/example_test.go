@@ -6,13 +6,14 @@ import (
 	"wideberth/exposure/sound"
 )
 
-// Twice as far from a point is 6 dB less (ISO 9613-2); what stands between takes
+// Twice as far from a road is 3 dB less, but for what the air takes; a solid screen takes
 // its own share off.
-func ExampleSource_LevelAt() {
-	saw := sound.Source{LevelDB: 84, RefM: 15, FreqHz: 500}
-	fmt.Printf("%.0f dB(A) at 30 m in the open\n", saw.LevelAt(30, sound.InTheOpen))
-	fmt.Printf("%.0f dB(A) behind a building\n", saw.LevelAt(30, sound.BuildingInBetween))
+func ExampleTraffic_LAeq() {
+	road := sound.Traffic{LightPerHour: 600, HeavyPerHour: 30, SpeedMPS: 13.9}
+	near := road.LAeq(10, sound.InTheOpen)
+	fmt.Printf("%.0f dB less at 20 m\n", near-road.LAeq(20, sound.InTheOpen))
+	fmt.Printf("%.0f dB less behind a wall\n", near-road.LAeq(10, sound.SolidScreen))
 	// Output:
-	// 78 dB(A) at 30 m in the open
-	// 63 dB(A) behind a building
+	// 3 dB less at 20 m
+	// 8 dB less behind a wall
 }

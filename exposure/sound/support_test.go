@@ -8,32 +8,7 @@ func Spherical(levelDB, refM, distanceM float64) float64 {
 	return levelDB - 2*toDB(distanceM/refM)
 }
 
-// Cylindrical is the same for an endless line: L - 10 log10(d / dRef).
-func Cylindrical(levelDB, refM, distanceM float64) float64 {
-	return levelDB - toDB(distanceM/refM)
-}
-
-// SourceOf gives the built-in source of a kind. It is shared: do not change
-// it. It panics for a value that is none of the constants.
-func SourceOf(k Kind) *Source { return &sources[k] }
-
-// Kinds lists all kinds with a built-in source.
-func Kinds() []Kind {
-	list := make([]Kind, kindCount)
-	for i := range list {
-		list[i] = Kind(i)
-	}
-	return list
-}
-
-// OpenDistance gives the distance in the open at which the source would be as
-// loud as it is at a distance behind a screen. With it a distance that a
-// dog copes with, learnt in the open, speaks for sounds behind houses too.
-func (s *Source) OpenDistance(distanceM float64, between Shielding) float64 {
-	return s.distanceFor(s.LevelAt(distanceM, between))
-}
-
-// distanceFor gives the distance from an endless straight way at which its
+// DistanceFor gives the distance from an endless straight way at which its
 // continuous level in the open falls to levelDB, from MinOffsetM to
 // maxDistanceM.
 func (t Traffic) DistanceFor(levelDB float64) float64 {
@@ -43,17 +18,37 @@ func (t Traffic) DistanceFor(levelDB float64) float64 {
 	})
 }
 
-// PassBy gives a single vehicle passing, as a point source over hard ground:
-// its A-weighted sound power less 10 log10(2 pi d^2), at the usual measuring
-// distance of 7.5 m (ISO 362).
-func PassBy(heavy bool, speedMPS float64) Source {
-	const measuredM = 7.5
-	const carHz = 1000 // where tyre noise peaks
-	s := Source{Name: "car passing", RefM: measuredM, FreqHz: carHz, Origin: "CNOSSOS-EU emission"}
+// distanceFor inverts a level that falls with distance, by halving the
+// interval of log d.
+func distanceFor(levelDB, nearest float64, levelAt func(float64) float64) float64 {
+	low, high := math.Log(nearest), math.Log(maxDistanceM)
+	switch {
+	case levelAt(nearest) <= levelDB:
+		return nearest
+	case levelAt(maxDistanceM) >= levelDB:
+		return maxDistanceM
+	}
+	const halvings = 45 // to 1e-13 of the distance
+	for range halvings {
+		middle := (low + high) / 2
+		if levelAt(math.Exp(middle)) > levelDB {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+	return math.Exp((low + high) / 2)
+}
+
+// passByM is the usual measuring distance of a vehicle passing (ISO 362).
+const passByM = 7.5
+
+// passBy gives the level of a single vehicle passing at passByM, as a point source over
+// hard ground: its A-weighted sound power less 10 log10(2 pi d^2).
+func passBy(heavy bool, speedMPS float64) (levelDB float64) {
 	c := &lightVehicle
 	if heavy {
-		s.Name, c = "heavy vehicle passing", &heavyVehicle
+		c = &heavyVehicle
 	}
-	s.LevelDB = c.power(speedKMH(speedMPS)).dba() - toDB(2*math.Pi*measuredM*measuredM)
-	return s
+	return c.power(speedKMH(speedMPS)).dba() - toDB(2*math.Pi*passByM*passByM)
 }

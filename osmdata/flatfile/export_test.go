@@ -10,3 +10,6 @@ func (f *File) Verify() []error {
 	}
 	return bad
 }
+
+// LengthBytes is the length of a section, 0 if it is not there.
+func (f *File) LengthBytes(name string) int64 { return int64(f.sections[name].length) }

@@ -115,9 +115,6 @@ func (f *File) Names() []string {
 	return names
 }
 
-// LengthBytes is the length of a section, 0 if it is not there.
-func (f *File) LengthBytes(name string) int64 { return int64(f.sections[name].length) }
-
 // bytes gives a section whose checksum is right.
 func (f *File) bytes(name string) ([]byte, error) {
 	e, ok := f.sections[name]

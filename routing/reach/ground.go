@@ -43,7 +43,7 @@ const KeptOff = Private | Aisles
 // What makes a carriageway one that nobody should walk along while another walk is
 // there (our assumption): the speed, and vehicles in an hour at the time.
 const (
-	FastKMH     = 70
+	fastKMH     = 70
 	fastPerHour = 30
 )
 
@@ -51,7 +51,7 @@ const (
 // some of the moments.
 func (land *Land) fastRoad(e int32, moments []hours.Moment) bool {
 	for _, s := range land.Snap.Field.Roadside.Of(e) {
-		if s.Pavement != strain.Carriageway || s.SpeedKMH < FastKMH {
+		if s.Pavement != strain.Carriageway || s.SpeedKMH < fastKMH {
 			continue
 		}
 		if slices.ContainsFunc(moments, func(m hours.Moment) bool { return s.PerHour(m) >= fastPerHour }) {

@@ -7,7 +7,7 @@ import "wideberth/routing/search/loop"
 // where there is no place to stop for it.
 const (
 	TurnEach     = 0.02
-	TurnOnMainRd = 0.1
+	turnOnMainRd = 0.1
 	TurnMore     = 0.02 // on top for every turn before it: pacing up and down is no walk
 )
 
@@ -18,7 +18,7 @@ func (r *Reach) TurnPrices() []float32 {
 		out[v] = TurnEach
 		for a := r.Star.First[v]; a < r.Star.First[v+1]; a++ {
 			if r.Land.Snap.Graph.Class[r.Piece[a].Edge].Main() {
-				out[v] = TurnOnMainRd
+				out[v] = turnOnMainRd
 			}
 		}
 	}

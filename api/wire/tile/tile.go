@@ -59,8 +59,8 @@ var layerNames = [layerCount]string{"ground", "rail", "way", "road", "solid", "b
 
 // Zoom levels in tiles of 4096 units. Deeper ones are drawn from the deepest.
 const (
-	LeastZoom = 8
-	MostZoom  = 15
+	leastZoom = 8
+	mostZoom  = 15
 )
 
 const (
@@ -225,7 +225,7 @@ func zoomOfWay(c osmdata.Class) maptile.Zoom {
 
 // Exists says whether there can be a tile at this address.
 func Exists(z, x, y uint64) bool {
-	return z >= LeastZoom && z <= MostZoom && x < 1<<z && y < 1<<z
+	return z >= leastZoom && z <= mostZoom && x < 1<<z && y < 1<<z
 }
 
 // Tile is the vector tile (MVT 2.1) at an address that exists, nil where there

@@ -79,7 +79,7 @@ func (a *Atlas) at(t testing.TB, tile maptile.Tile) []byte {
 func TestTilesAreSound(t *testing.T) {
 	a := atlas(t)
 	seen := map[string]int{}
-	for z := maptile.Zoom(LeastZoom); z <= MostZoom; z++ {
+	for z := maptile.Zoom(leastZoom); z <= mostZoom; z++ {
 		for _, tile := range tilesOver(a, z) {
 			data := a.at(t, tile)
 			if data == nil {
@@ -218,7 +218,7 @@ func TestNamesRunAcrossCrossings(t *testing.T) {
 // degrees, as orb's own projection has it, all over tiles of every zoom level.
 func TestTileFrameFollowsTheProjection(t *testing.T) {
 	a := atlas(t)
-	for z := maptile.Zoom(LeastZoom); z <= MostZoom; z++ {
+	for z := maptile.Zoom(leastZoom); z <= mostZoom; z++ {
 		for _, tile := range tilesOver(a, z) {
 			to, b := newTileFrame(a, tile), tile.Bound()
 			worst := 0.0
@@ -232,7 +232,7 @@ func TestTileFrameFollowsTheProjection(t *testing.T) {
 				}
 			}
 			// Half a unit comes from rounding down; at zoom 8 a unit is 25 m.
-			if limit := 0.51 + 2*math.Exp2(-2*float64(z-LeastZoom)); worst > limit {
+			if limit := 0.51 + 2*math.Exp2(-2*float64(z-leastZoom)); worst > limit {
 				t.Errorf("tile %v: %.2f units off, %.2f allowed", tile, worst, limit)
 			}
 		}
@@ -271,7 +271,7 @@ func TestTileAddresses(t *testing.T) {
 		z, x, y uint64
 		want    bool
 	}{
-		{"least zoom", LeastZoom, 0, 0, true}, {"below", LeastZoom - 1, 0, 0, false}, {"above", MostZoom + 1, 0, 0, false},
+		{"least zoom", leastZoom, 0, 0, true}, {"below", leastZoom - 1, 0, 0, false}, {"above", mostZoom + 1, 0, 0, false},
 		{"last column", 8, 255, 255, true}, {"column beyond", 8, 256, 0, false}, {"row beyond", 8, 0, 256, false},
 	} {
 		if got := Exists(c.z, c.x, c.y); got != c.want {

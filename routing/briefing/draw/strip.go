@@ -13,24 +13,24 @@ import (
 // metres: x across the walk, negative to the left, y along it from the column's
 // lower end.
 type Strip struct {
-	SideM   float64  `json:"side_m" doc:"Room drawn to each side."`
-	NeedM   float64  `json:"need_m" doc:"Room needed; the gauge stands at this distance on both sides if it is not more than side_m."`
-	Note    string   `json:"note,omitempty" doc:"Said when the room needed is wider than drawn."`
-	Columns []Column `json:"columns"`
+	SideM   float64 // room drawn to each side
+	NeedM   float64 // room needed; the gauge stands at this distance on both sides if it is not more than side_m
+	Note    string  // said when the room needed is wider than drawn
+	Columns []Column
 }
 
 // Column is one column of a strip.
 type Column struct {
-	FromM   float64       `json:"from_m"`
-	ToM     float64       `json:"to_m"`
-	Start   bool          `json:"start,omitempty" doc:"The walk begins at its lower end."`
-	End     bool          `json:"end,omitempty" doc:"The walk ends at its upper end."`
-	Edges   []StripEdge   `json:"edges"`
-	Line    []StripRun    `json:"line"`
-	Minutes []StripMinute `json:"minutes"`
-	Legs    []StripLeg    `json:"legs"`
-	Watch   []StripWatch  `json:"watch"`
-	Sources []StripSource `json:"sources"`
+	FromM   float64
+	ToM     float64
+	Start   bool // the walk begins at its lower end
+	End     bool // the walk ends at its upper end
+	Edges   []StripEdge
+	Line    []StripRun
+	Minutes []StripMinute
+	Legs    []StripLeg
+	Watch   []StripWatch
+	Sources []StripSource
 	ready   []briefing.WatchText
 }
 
@@ -39,47 +39,47 @@ type XY [2]float64
 
 // StripEdge is a border where the room falls short.
 type StripEdge struct {
-	Assumed bool `json:"assumed" doc:"The room is a default, not measured: draw it broken."`
-	Line    []XY `json:"line"`
+	Assumed bool // the room is a default, not measured: draw it broken
+	Line    []XY
 }
 
 // StripRun is a run of ground of one step, 1 calm for here to 4 hardest here.
 type StripRun struct {
-	Step  int     `json:"step" enum:"1,2,3,4"`
-	FromM float64 `json:"from_m"`
-	ToM   float64 `json:"to_m"`
+	Step  int
+	FromM float64
+	ToM   float64
 }
 
 // StripMinute is a mark of time on the left.
 type StripMinute struct {
-	Minute int     `json:"minute"`
-	AtM    float64 `json:"at_m"`
+	Minute int
+	AtM    float64
 }
 
 // StripLeg is a leg where it begins.
 type StripLeg struct {
-	Number int     `json:"number"`
-	AtM    float64 `json:"at_m"`
-	Name   string  `json:"name"`
-	Turn   string  `json:"turn"`
-	Room   string  `json:"room"`
+	Number int
+	AtM    float64
+	Name   string
+	Turn   string
+	Room   string
 }
 
 // StripWatch is a watch point.
 type StripWatch struct {
-	Number int     `json:"number"`
-	AtM    float64 `json:"at_m"`
+	Number int
+	AtM    float64
 }
 
 // StripSource is a fixed source at its true sideways distance: a box from FromM to
 // ToM along the walk and from NearM to FarM to the side.
 type StripSource struct {
-	Name  string  `json:"name"`
-	Right bool    `json:"right"`
-	FromM float64 `json:"from_m"`
-	ToM   float64 `json:"to_m"`
-	NearM float64 `json:"near_m"`
-	FarM  float64 `json:"far_m"`
+	Name  string
+	Right bool
+	FromM float64
+	ToM   float64
+	NearM float64
+	FarM  float64
 	exposure.Need
 }
 

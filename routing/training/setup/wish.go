@@ -60,7 +60,6 @@ const (
 	mostStep      = 3.0
 	mostWorkingM  = 100.0
 	mostSteps     = 6
-	mostDriveS    = 3600.0
 	bestOf        = 5
 	UsualDriveMin = 15.0 // how far people drive for a set-up
 )
