@@ -331,3 +331,41 @@ test("the script stays under its budget", () => {
   console.log(`    script and map worker: ${Math.round(bytes / 1024)} KB gzipped`);
   assert.ok(bytes < 600 * 1024, `${Math.round(bytes / 1024)} KB gzipped`);
 });
+
+test("people are added, given a role and dogs, their keys end, and they are taken out again", async () => {
+  const { page, faults, done } = await open("desk");
+  const dog = await ask("post", "/v1/dogs", { key: "one", body: { name: "Oro", needs: { dogs: { working_m: 60 } } } });
+  await view(page, "more");
+  await page.reload();
+  const button = (name: string | RegExp) => page.getByRole("button", { name });
+  await page.getByLabel("Name", { exact: true }).fill("Robin");
+  await button("Add").click();
+  const row = page.getByRole("row", { name: /Robin/ });
+  await button("Make a key: Robin").click();
+  const token = await page.locator(".madekey").innerText();
+  const knocks = async () =>
+    (await fetch(`${origin}/v1/account`, { headers: { Authorization: `Bearer ${token}` } })).status;
+  assert.equal(await knocks(), 200);
+  await row.getByRole("button", { name: "Oro" }).click();
+  await row.locator("button[aria-pressed=true]").waitFor();
+  // The first key shuts out who has none: this device has been given its own.
+  const mine = await page.evaluate(() => localStorage.getItem("wideberth.token"));
+  assert.ok(mine && mine !== token);
+  const robin = async () => {
+    const r = await fetch(`${origin}/v1/people`, { headers: { Authorization: `Bearer ${mine}` } });
+    return ((await r.json()) as { name: string; role: string; dogs: string[] }[]).find((p) => p.name === "Robin");
+  };
+  assert.deepEqual((await robin())?.dogs, [dog.id]);
+  await row.getByLabel("Role: Robin").selectOption("trainer");
+  await until(robin, (p) => p?.role === "trainer");
+  await row.getByRole("button", { name: /^End Robin's key/ }).click();
+  await row.getByRole("button", { name: /^End Robin's key/ }).waitFor({ state: "detached" });
+  assert.equal(await knocks(), 401);
+  assert.deepEqual(await violations(page), []);
+  await button("Remove Robin").click();
+  await button("Take them out").click();
+  await row.waitFor({ state: "detached" });
+  assert.equal(await robin(), undefined);
+  assert.deepEqual(faults, []);
+  await done();
+});

@@ -152,7 +152,7 @@ const town = { dense: door };
 const places = state
   ? {
       "dense grid": { lat: 39.7461, lon: -75.5497 },
-      suburb: { lat: 39.6787, lon: -75.6535 },
+      suburb: { lat: 39.733, lon: -75.698 },
       village: { lat: 38.7746, lon: -75.1393 },
     }
   : town;
@@ -185,6 +185,12 @@ test(`three steps and more have a tenth each of the streets about a start, by da
       const shares = seen.slice(1).map((m) => Math.round((100 * m) / all));
       console.log(`    ${name} ${hour}: ${shares.join(" ")} of ${Math.round(all)} m`);
       assert.ok(shares.filter((s) => s >= 10).length >= 3, `${name} ${hour}: ${shares}`);
+      const about = got.rank.share.map((s) => Math.round(100 * s));
+      if (hour === "08:10")
+        assert.ok(
+          about.every((s) => s >= 15 && s <= 40),
+          `${name}: ${about} of all within reach`,
+        );
     }
 });
 

@@ -9,7 +9,7 @@ import { Choose, Head } from "../parts.tsx";
 import { setSettings, settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import type { Account, Person } from "../types.ts";
-import { dateWords, placeName } from "../words.ts";
+import { cut, dateWords, placeName } from "../words.ts";
 import "./more.css";
 
 /** Who may see what, and how to take it all away. */
@@ -140,7 +140,7 @@ export function More() {
         </section>
         <section class="panel stack">
           <KeyForm done={() => void begin().then(load)} />
-          {people.length > 0 && <People people={people} load={load} />}
+          {people.length > 0 && <People people={people} me={account?.you.id ?? ""} load={load} />}
         </section>
         <section class="panel stack">
           <h2>{say("more.export")}</h2>
@@ -209,7 +209,10 @@ export function KeyForm(props: { done: () => void }) {
   );
 }
 
-function People(props: { people: Person[]; load: () => Promise<void> }) {
+const roles = ["handler", "trainer", "keeper"] as const;
+
+function People(props: { people: Person[]; me: string; load: () => Promise<void> }) {
+  const [sure, setSure] = useState("");
   const [made, setMade] = useState("");
   const [name, setName] = useState("");
   const [role, setRole] = useState<Person["role"]>("handler");
@@ -219,6 +222,22 @@ function People(props: { people: Person[]; load: () => Promise<void> }) {
       .then(props.load)
       .then(() => setFault(""))
       .catch((err: Error) => setFault(err.message));
+  /** The first key that is made shuts out whoever has none: this device has one of its own before. */
+  const makeKey = async (p: Person) => {
+    const key = async (id: string) => (await ask("post", "/v1/people/{id}/keys", { at: { id }, body: {} })).token;
+    if (!token() && p.id !== props.me) setToken(await key(props.me));
+    const made = await key(p.id);
+    if (!token()) setToken(made);
+    setMade(made);
+  };
+  const change = (p: Person, patch: { role?: Person["role"]; dogs?: string[] }) =>
+    attempt(
+      ask("put", "/v1/people/{id}", {
+        at: { id: p.id },
+        body: { name: p.name, role: p.role, dogs: p.dogs, ...patch },
+      }),
+    );
+  const kept = dogs.value.flatMap((d) => (d.id ? [{ id: d.id, name: d.name }] : []));
   return (
     <div class="stack">
       <h2>{say("more.people")}</h2>
@@ -234,21 +253,90 @@ function People(props: { people: Person[]; load: () => Promise<void> }) {
           <tbody>
             {props.people.map((p) => (
               <tr key={p.id}>
-                <th scope="row" dir="auto">
-                  {p.name}
+                <th scope="row">
+                  <p dir="auto">{p.name}</p>
+                  {p.id !== props.me &&
+                    (sure === p.id ? (
+                      <div class="stack" role="alert">
+                        <p class="small">{say("people.remove.sure", { name: p.name })}</p>
+                        <div class="row">
+                          <button onClick={() => attempt(ask("delete", "/v1/people/{id}", { at: { id: p.id } }))}>
+                            {say("people.remove.yes")}
+                          </button>
+                          <button onClick={() => setSure("")}>{say("people.remove.no")}</button>
+                        </div>
+                      </div>
+                    ) : (
+                      <button
+                        class="plain"
+                        aria-label={say("outing.remove", { name: p.name })}
+                        onClick={() => setSure(p.id)}
+                      >
+                        {say("after.remove")}
+                      </button>
+                    ))}
                 </th>
-                <td>{say(`people.role.${p.role}`)}</td>
                 <td>
-                  <button
-                    onClick={() =>
-                      attempt(
-                        ask("post", "/v1/people/{id}/keys", { at: { id: p.id }, body: {} }).then((k) =>
-                          setMade(k.token),
-                        ),
-                      )
-                    }
-                    aria-label={`${say("people.make")}: ${p.name}`}
-                  >
+                  {p.id === props.me ? (
+                    say(`people.role.${p.role}`)
+                  ) : (
+                    <select
+                      aria-label={`${say("people.role")}: ${p.name}`}
+                      value={p.role}
+                      onChange={(e) => change(p, { role: e.currentTarget.value as Person["role"] })}
+                    >
+                      {roles.map((r) => (
+                        <option key={r} value={r}>
+                          {say(`people.role.${r}`)}
+                        </option>
+                      ))}
+                    </select>
+                  )}
+                  {p.role === "handler" && kept.length > 0 && (
+                    <div class="row" role="group" aria-label={say("people.dogs.of", { name: p.name })}>
+                      {kept.map((d) => (
+                        <button
+                          key={d.id}
+                          dir="auto"
+                          aria-pressed={p.dogs.includes(d.id)}
+                          onClick={() =>
+                            change(p, {
+                              dogs: p.dogs.includes(d.id) ? p.dogs.filter((x) => x !== d.id) : [...p.dogs, d.id],
+                            })
+                          }
+                        >
+                          {cut(d.name)}
+                        </button>
+                      ))}
+                    </div>
+                  )}
+                </td>
+                <td>
+                  <ul class="plainlist">
+                    {p.keys
+                      .filter((k) => !k.revoked && Date.parse(k.expires) > Date.now())
+                      .map((k) => (
+                        <li key={k.id} class="row">
+                          <span class="grow small">
+                            {say(k.seen ? "people.key.seen" : "people.key.unused", {
+                              made: dateWords(new Date(k.created), zone()),
+                              seen: k.seen ? dateWords(new Date(k.seen), zone()) : "",
+                              ends: dateWords(new Date(k.expires), zone()),
+                            })}
+                          </span>
+                          <button
+                            aria-label={say("people.key.end.of", {
+                              name: p.name,
+                              made: dateWords(new Date(k.created), zone()),
+                            })}
+                            onClick={() => attempt(ask("delete", "/v1/keys/{id}", { at: { id: k.id } }))}
+                          >
+                            {say("people.key.end")}
+                          </button>
+                        </li>
+                      ))}
+                  </ul>
+                  <button onClick={() => attempt(makeKey(p))} aria-label={`${say("people.make")}: ${p.name}`}>
                     {say("people.make")}
                   </button>
                 </td>
@@ -280,7 +368,7 @@ function People(props: { people: Person[]; load: () => Promise<void> }) {
         <label class="field grow">
           <span>{say("people.role")}</span>
           <select value={role} onChange={(e) => setRole(e.currentTarget.value as Person["role"])}>
-            {(["handler", "trainer", "keeper"] as const).map((r) => (
+            {roles.map((r) => (
               <option key={r} value={r}>
                 {say(`people.role.${r}`)}
               </option>
