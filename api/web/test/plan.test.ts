@@ -4,6 +4,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import type { Map as Drawn } from "maplibre-gl";
+import type { Page } from "playwright-core";
 import { metres } from "../src/geo.ts";
 import type { DogFile, Position, RankedStreets } from "../src/types.ts";
 import { instant } from "../src/words.ts";
@@ -63,6 +64,23 @@ test("what answers stands on one screen of a phone, nothing sideways, the map ha
   }
 });
 
+/** The week comes after the answer: its room is kept for it. */
+async function weekMovesNothing(page: Page): Promise<void> {
+  let come = (): void => undefined;
+  const held = new Promise<void>((free) => {
+    come = free;
+  });
+  await page.route("**/v1/weeks", (route) => held.then(() => route.continue()));
+  await page.reload();
+  await page.locator(".weekroom").waitFor({ state: "attached" });
+  const top = () => page.evaluate(() => document.querySelector(".does")!.getBoundingClientRect().top);
+  const before = await top();
+  come();
+  await page.locator("table.week button").first().waitFor();
+  const after = await top();
+  assert.ok(Math.abs(after - before) <= 2, `what stands below the week went from ${before} to ${after} px`);
+}
+
 test("what answers stands on one screen of a desk, and of a wide one the places to watch for too", async () => {
   for (const size of ["desk", "wide"] as Size[]) {
     const { page, done } = await planned(size);
@@ -94,6 +112,7 @@ test("what answers stands on one screen of a desk, and of a wide one the places 
     if (size === "wide") assert.ok(watch, "places to watch for");
     assert.ok(wide <= 500, `${size}: a button of ${wide} px`);
     assert.equal(black, 1, `${size}: one filled block`);
+    if (size === "desk") await weekMovesNothing(page);
     await done();
   }
 });

@@ -177,7 +177,8 @@ export function WeekTable(props: { depart: Date; n: number }) {
   const table = useRef<HTMLTableElement>(null);
   const [focus, setFocus] = useState<Spot | undefined>();
   const all = hours.value;
-  if (!all) return <p class="small">{say(hoursFault.value ? "hours.none" : "hours.loading")}</p>;
+  // That it is looked for stands above; the room is kept, so that nothing moves when it comes.
+  if (!all) return hoursFault.value ? null : <div class="weekroom" />;
   const days = dayRows(all);
   const cellAt = ([r, c]: Spot) => days[r]?.at[columns[c]!];
   const usable = (s: Spot) => !!cellAt(s)?.found;
