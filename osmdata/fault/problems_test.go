@@ -63,7 +63,7 @@ func TestWithin(t *testing.T) {
 	if !slices.Equal(part, was) {
 		t.Errorf("the part became %v", part)
 	}
-	if err := fault.Within("/x", io.EOF); err != io.EOF {
+	if err := fault.Within("/x", io.EOF); !errors.Is(err, io.EOF) || errors.As(err, new(fault.Problems)) {
 		t.Errorf("another error became %v", err)
 	}
 	if err := fault.Within("/x", nil); err != nil {

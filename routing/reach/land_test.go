@@ -344,7 +344,7 @@ func TestBadCourses(t *testing.T) {
 	if c, err := land.UnmarshalCourse(land.MarshalCourse(long)); err != nil || len(c) != 10_000 {
 		t.Errorf("ten thousand pieces: %d, %v", len(c), err)
 	}
-	if _, err := land.UnmarshalCourse(land.MarshalCourse(append(long, long[0]))); !errors.Is(err, reach.ErrNoCourse) {
+	if _, err := land.UnmarshalCourse(land.MarshalCourse(slices.Concat(long, long[:1]))); !errors.Is(err, reach.ErrNoCourse) {
 		t.Errorf("one piece more: %v", err)
 	}
 }

@@ -1,6 +1,7 @@
 package reach_test
 
 import (
+	"errors"
 	"math"
 	"slices"
 	"strings"
@@ -245,11 +246,11 @@ func TestWhatProgrammersRead(t *testing.T) {
 	if got := (&reach.Infeasible{Reason: reach.NoLoop, Field: "minutes"}).Error(); got != "no walk: no_loop (minutes)" || strings.Contains(got, "short") {
 		t.Errorf("it reads %q", got)
 	}
-	if err := reach.About(none, "to"); err != error(none) || none.Field != "to" {
+	if err := reach.About(none, "to"); !errors.Is(err, none) || none.Field != "to" {
 		t.Errorf("it is about %q", none.Field)
 	}
 	other := reach.ErrNoCourse
-	if reach.About(other, "to") != other || reach.About(nil, "to") != nil {
+	if !errors.Is(reach.About(other, "to"), other) || reach.About(nil, "to") != nil {
 		t.Error("another error is changed")
 	}
 }

@@ -133,8 +133,8 @@ func TestWhoStandsWhere(t *testing.T) {
 		if len(k.Phases) == 0 {
 			t.Fatalf("%v: no phase", modes)
 		}
-		at := func(table *Timetable, min float64) plane.Point {
-			return stands(&table.Walk, 60*(min-float64(k.FirstMin)))
+		at := func(table *Timetable, minute float64) plane.Point {
+			return stands(&table.Walk, 60*(minute-float64(k.FirstMin)))
 		}
 		near := func(what string, got, want plane.Point, e Entry) {
 			t.Helper()

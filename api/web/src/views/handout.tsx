@@ -44,7 +44,8 @@ export function PrintedHandOut() {
   const key = plan ? [plan.depart, chosen.value, settings.value.units, hideAddress.value, wish.value.from?.name] : [];
   return (
     <Printed
-      of={plan ? JSON.stringify([plan.given, ...key, !!hours.value]) : ""}
+      of={plan ? JSON.stringify([plan.given, ...key]) : ""}
+      besides={String(!!hours.value)}
       paper={paper.value}
       draw={handOutOf}
     />

@@ -8,8 +8,14 @@ import "./printed.css";
 
 const quietMS = 1500; // after the last change: who is still choosing prints nothing
 
-/** A sheet that only paper shows; drawn anew when what it is of changes, and not while its key is empty. */
-export function Printed(props: { of: string; paper: string; draw: (signal: AbortSignal) => Promise<string> }) {
+/** A sheet that only paper shows; drawn anew when what it is of changes, and not while its key is empty.
+ * What is known besides lets it be drawn anew as well, but what was drawn holds until then. */
+export function Printed(props: {
+  of: string;
+  besides?: string;
+  paper: string;
+  draw: (signal: AbortSignal) => Promise<string>;
+}) {
   const box = useRef<HTMLDivElement>(null);
   const [drawn, setDrawn] = useState("");
   const { of, paper } = props;
@@ -30,7 +36,7 @@ export function Printed(props: { of: string; paper: string; draw: (signal: Abort
       clearTimeout(t);
       stop.abort();
     };
-  }, [of, paper, online.value]);
+  }, [of, props.besides, paper, online.value]);
   return (
     <div class={of && drawn === of ? "printed there" : "printed"} aria-hidden="true">
       <div ref={box} class="sheetholder" />
