@@ -53,6 +53,7 @@ export function written(w: Wish): URLSearchParams {
   if (w.depart) q.set("at", w.depart);
   if (w.strain) q.set("strain", w.strain);
   if (w.soft_ground) q.set("soft", "1");
+  if (w.away) q.set("away", "1");
   if (w.shape === "longest_calm" && w.max_expected_reactions) q.set("most", String(w.max_expected_reactions));
   if (Object.keys(w.limits).length > 0) q.set("limits", JSON.stringify(w.limits));
   if (w.weather) q.set("weather", JSON.stringify(w.weather));
@@ -87,6 +88,7 @@ export function readAddress(hash: string): Told | undefined {
     limits: object<Limits>(q.get("limits")) ?? {},
     strain: strains.find((s) => s === q.get("strain")),
     soft_ground: q.get("soft") === "1",
+    away: q.get("away") === "1",
     weather: object(q.get("weather")),
     ...(most > 0 ? { max_expected_reactions: most } : {}),
   };

@@ -87,6 +87,7 @@ export function wishBody(w: Wish): WishBody {
   if (w.shape === "way" && w.to) body.to = w.to.at;
   if (w.strain) body.strain = w.strain;
   if (w.soft_ground) body.soft_ground = true;
+  if (w.away) body.away = true;
   if (w.shape === "longest_calm") body.max_expected_reactions = w.max_expected_reactions ?? 0.1;
   return body;
 }
@@ -107,7 +108,8 @@ export function takeWish(w: Wish, walk: number): void {
 
 /** Changes the wish and plans again. */
 export function want(patch: Partial<Wish>): void {
-  const w = { ...own.wish.value, ...patch };
+  // Another start is as good as home until it is said otherwise.
+  const w = { ...own.wish.value, ...(patch.from ? { away: false } : {}), ...patch };
   keep("wish", { ...w, weather: undefined });
   firstVisit = false;
   own.wish.value = w;

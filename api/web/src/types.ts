@@ -6,6 +6,8 @@ type Schemas = components["schemas"];
 
 export type LatLon = Schemas["LatLon"];
 export type Place = Schemas["Place"];
+export type Where = Schemas["Where"];
+export type WhereOption = Schemas["WhereOption"];
 export type FoundPlace = Schemas["FoundPlace"];
 type LineString = Schemas["LineString"];
 /** Longitude and latitude. */
@@ -30,6 +32,8 @@ export interface Wish {
   strain?: WishBody["strain"] | undefined;
   /** rather on grass, earth and wood */
   soft_ground?: boolean;
+  /** where nobody knows dog and handler: ground with rules of its own is kept off */
+  away?: boolean;
   /** RFC 3339, or "" for now */
   depart: string;
   limits: Limits;

@@ -6,7 +6,7 @@ import { test } from "node:test";
 import type { Map as Drawn } from "maplibre-gl";
 import type { Page } from "playwright-core";
 import { metres } from "../src/geo.ts";
-import type { DogFile, Position, RankedStreets } from "../src/types.ts";
+import type { DogFile, Position, RankedStreets, Where } from "../src/types.ts";
 import { instant } from "../src/words.ts";
 import {
   ask,
@@ -498,5 +498,42 @@ test("the last plans are kept: opened without a network, seen at once after a re
   await page.getByRole("button", { name: "Forget everything on this device" }).click();
   await page.waitForLoadState();
   assert.equal(await page.locator(".recent a").count(), 0);
+  await done();
+});
+
+test("where to go: the door, a better hour, places by car, ranked with what they spare; one is planned", async () => {
+  const { page, faults, done } = await planned("phone");
+  const answered = page.waitForResponse((r) => r.url().endsWith("/v1/where"));
+  await page.getByRole("button", { name: "Where shall we go?" }).click();
+  const told = (await (await answered).json()) as Where;
+  const options = page.locator(".options > li");
+  await options.first().waitFor();
+  assert.equal(await options.count(), told.options.length);
+  assert.ok(told.options.length > 1, JSON.stringify(told.notes));
+  const said = await options.allInnerTexts();
+  assert.match(said[0]!, /^calmest of these/i);
+  for (const [i, o] of told.options.entries()) {
+    const spared = Math.round(100 * o.saves.share);
+    if (spared > 0) assert.ok(said[i]!.includes(`spares ${spared} in 100`), said[i]);
+    if (o.kind === "by_car")
+      assert.ok(said[i]!.includes(o.name) && said[i]!.includes(`${o.drive_minutes} min by car`), said[i]);
+  }
+  assert.deepEqual(await violations(page), []);
+  const foot = page.waitForResponse((r) => r.url().endsWith("/v1/where"));
+  await page.getByRole("button", { name: "No car" }).click();
+  const doors = (await (await foot).json()) as Where;
+  assert.ok(doors.options.length > 0 && doors.options.every((o) => o.kind !== "by_car"));
+  await page.getByRole("button", { name: "15 min", exact: true }).click();
+  await options.nth(told.options.length - 1).waitFor();
+  const best = told.options[0]!;
+  await options.first().getByRole("button", { name: "Plan this walk" }).click();
+  await page.getByRole("radio").first().waitFor({ state: "attached" });
+  await page.waitForFunction(
+    (at) => new URLSearchParams(location.hash.split("?")[1]).get("at") === at,
+    new Date(best.begin).toISOString(),
+  );
+  const q = await page.evaluate(() => location.hash);
+  assert.equal(/away=1/.test(q), best.kind === "by_car");
+  assert.deepEqual(faults, []);
   await done();
 });

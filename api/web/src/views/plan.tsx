@@ -388,6 +388,9 @@ function Below(props: { there: There }) {
       <div class="panel stack">
         {!wide.value && <OldMap there={props.there} />}
         <Remarks walk={walk} />
+        <button class="wide calendar" onClick={() => goTo("whither")}>
+          {say("whither.title")}
+        </button>
         <button class="only-narrow wide" onClick={() => goTo("handout")}>
           {say("walk.print")}
         </button>
