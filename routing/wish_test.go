@@ -75,7 +75,9 @@ func TestEveryFaultOfAWishIsTold(t *testing.T) {
 		{shapes, func(w *routing.Wish) { w.Weather = hours.Weather{HasTmax: true, TmaxC: -60.5} }, "/weather/temperature_c", "-60.5", "-60 to 60"},
 		{shapes, func(w *routing.Wish) { w.Weather = hours.Weather{HasTmax: true, TmaxC: math.NaN()} }, "/weather/temperature_c", "NaN", "-60 to 60"},
 		{shapes, func(w *routing.Wish) { w.Limits.NeverNearer = []reach.Keep{{From: "school", M: 0}} }, "/limits/never_nearer/0/m", "0", "1 to 2,000 metres"},
-		{shapes, func(w *routing.Wish) { w.Limits.NeverNearer = []reach.Keep{{From: "school", M: 50}, {From: " ", M: 50}} }, "/limits/never_nearer/1/from", "empty", "name a kind"},
+		{shapes, func(w *routing.Wish) {
+			w.Limits.NeverNearer = []reach.Keep{{From: "school", M: 50}, {From: " ", M: 50}}
+		}, "/limits/never_nearer/1/from", "empty", "name a kind"},
 		{shapes, func(w *routing.Wish) { w.Limits.NeverNearer = []reach.Keep{{From: "dragons", M: 50}} }, "/limits/never_nearer/0/from", "dragons", "or a sort of place: "},
 		{shapes, func(w *routing.Wish) { w.Limits.WithinM = -3 }, "/limits/within_m", "-3", "give a distance"},
 		{shapes, func(w *routing.Wish) { w.Limits.WithinM = math.NaN() }, "/limits/within_m", "NaN", "give a distance"},
