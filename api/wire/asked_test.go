@@ -14,6 +14,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wideberth/api/wire"
+	"wideberth/api/wire/dogfile"
 	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
@@ -324,7 +325,7 @@ func TestEveryFieldOfAnOutingArrives(t *testing.T) {
 		}
 	}
 	o := read(&wire.OutingBody{
-		Dogs: []wire.OutingDog{{Name: "Oro the second", Minutes: 25, Experience: "regular", BiteHistory: true, First: true, FinishBy: "2026-11-25T16:00:00Z", OnlyWith: []string{"Ada"}, NeverWith: []string{"Bo"}},
+		Dogs: []wire.OutingDog{{Dog: dogfile.File{Name: "Oro"}, Name: "Oro the second", Minutes: 25, Experience: "regular", BiteHistory: true, First: true, FinishBy: "2026-11-25T16:00:00Z", OnlyWith: []string{"Ada"}, NeverWith: []string{"Bo"}},
 			{DogID: "kept", Minutes: 20}},
 		People: []wire.OutingPerson{{Name: "Ada", From: "2026-11-25T14:30:00Z", To: "2026-11-25T15:30:00Z", Experience: "experienced"}, {Name: "Bo"}}})
 	noon := time.Date(2026, 11, 25, 16, 0, 0, 0, time.UTC)
