@@ -32,17 +32,22 @@ type drawnText struct {
 	plate          bool // paper on which a watch point's number stands
 }
 
+var (
+	textElement   = regexp.MustCompile(`<text ([^>]*)>([^<]*)</text>`)
+	circleElement = regexp.MustCompile(`<circle cx="([^"]+)" cy="([^"]+)" r="([^"]+)"`)
+	rectElement   = regexp.MustCompile(`<rect x="([^"]+)" y="([^"]+)" width="([^"]+)" height="([^"]+)"[^>]*/>`)
+	pathData      = regexp.MustCompile(`^[MLHVQZhv0-9. -]+$`)
+)
+
 // textsOf reads the texts of a drawing. A capital of the font is about 0.7 of its size
 // high; nothing below the line is counted.
 func textsOf(t testing.TB, svg string) (out []drawnText) {
 	t.Helper()
-	for _, m := range regexp.MustCompile(`<text ([^>]*)>([^<]*)</text>`).FindAllStringSubmatch(svg, -1) {
+	for _, m := range textElement.FindAllStringSubmatch(svg, -1) {
 		attr := func(name string) string {
-			got := regexp.MustCompile(`(?:^| )` + name + `="([^"]*)"`).FindStringSubmatch(m[1])
-			if got == nil {
-				return ""
-			}
-			return got[1]
+			_, after, _ := strings.Cut(" "+m[1], " "+name+`="`)
+			value, _, _ := strings.Cut(after, `"`)
+			return value
 		}
 		number := func(name string) float64 {
 			v, err := strconv.ParseFloat(attr(name), 64)
@@ -141,11 +146,11 @@ func staysOnPaper(t testing.TB, name, svg string) {
 			inside(strconv.Quote(all[i].text), q, 0)
 		}
 	}
-	for _, m := range regexp.MustCompile(`<circle cx="([^"]+)" cy="([^"]+)" r="([^"]+)"`).FindAllStringSubmatch(svg, -1) {
+	for _, m := range circleElement.FindAllStringSubmatch(svg, -1) {
 		n := numbersOf(strings.Join(m[1:], " "))
 		inside("a disc", xy{n[0], n[1]}, n[2])
 	}
-	for _, m := range regexp.MustCompile(`<rect x="([^"]+)" y="([^"]+)" width="([^"]+)" height="([^"]+)"[^>]*/>`).FindAllStringSubmatch(svg, -1) {
+	for _, m := range rectElement.FindAllStringSubmatch(svg, -1) {
 		if n := numbersOf(strings.Join(m[1:], " ")); !strings.Contains(m[0], "rotate") {
 			inside("a plate", xy{n[0], n[1]}, 0)
 			inside("a plate", xy{n[0] + n[2], n[1] + n[3]}, 0)
@@ -186,7 +191,7 @@ func soundSVG(t testing.TB, name, svg string) {
 			if a.Name.Local == "id" {
 				ids[a.Value]++
 			}
-			if a.Name.Local == "d" && !regexp.MustCompile(`^[MLHVQZhv0-9. -]+$`).MatchString(a.Value) {
+			if a.Name.Local == "d" && !pathData.MatchString(a.Value) {
 				t.Errorf("%s: a path %.60q", name, a.Value)
 			}
 		}
