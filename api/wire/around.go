@@ -47,8 +47,12 @@ func (b *AroundBody) Box(f plane.Frame, bounds plane.Box) (plane.Box, error) {
 	east, north := f.Inverse(bounds.Max)
 	w, e, s, n = max(w, west-besideMapDeg), min(e, east+besideMapDeg), max(s, south-besideMapDeg), min(n, north+besideMapDeg)
 	if w < e && s < n {
-		for _, c := range [4][2]float64{{w, s}, {e, n}, {w, n}, {e, s}} {
-			box = box.With(f.Forward(c[0], c[1]))
+		// parallels are bent on the plane: their extreme is at its meridian, that of
+		// meridians at the equator
+		for _, lon := range [3]float64{w, e, min(max(f.Lon0, w), e)} {
+			for _, lat := range [3]float64{s, n, min(max(0, s), n)} {
+				box = box.With(f.Forward(lon, lat))
+			}
 		}
 	}
 	return box, nil
