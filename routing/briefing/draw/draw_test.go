@@ -138,9 +138,11 @@ func TestWellFormed(t *testing.T) {
 	}
 }
 
+var aNumber = regexp.MustCompile(`-?\d+(?:\.\d+)?`)
+
 // numbersOf gives all numbers of an attribute value.
 func numbersOf(s string) (out []float64) {
-	for _, m := range regexp.MustCompile(`-?\d+(?:\.\d+)?`).FindAllString(s, -1) {
+	for _, m := range aNumber.FindAllString(s, -1) {
 		v, _ := strconv.ParseFloat(m, 64)
 		out = append(out, v)
 	}

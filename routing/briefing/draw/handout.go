@@ -81,7 +81,6 @@ type handOut struct {
 	Care                                                            []string // of the dog and the day, before the door
 	TimesHead                                                       string   // of an outing
 	Times                                                           []string // when to be where, of an outing
-	Key                                                             template.HTML
 	Sheets                                                          []handOutSheet
 }
 
@@ -96,7 +95,7 @@ type needRow struct{ Who, Works, Near string }
 
 type handOutSheet struct {
 	Part, StripHead string
-	Map             template.HTML
+	Map, Key        template.HTML
 	Columns         []template.HTML
 }
 
@@ -150,7 +149,6 @@ const mostSheets = 2
 // handOut draws the sheets of one walk, the number-th of its document.
 func (s *Scene) handOut(o *HandOutOptions, size sheetSize, number int) *handOut {
 	h := s.handOutTexts(o, size)
-	h.Key = s.keySVG(number)
 	parts := 1
 	if s.Walk.DurationS > sheetLimitS {
 		parts = mostSheets
@@ -164,6 +162,7 @@ func (s *Scene) handOut(o *HandOutOptions, size sheetSize, number int) *handOut 
 		part := mostSheets*number + i
 		c := &canvas{theme: Print, px: pxMM, prefix: fmt.Sprintf("m%d", part)}
 		s.drawMap(c, size.mapW, size.mapH, "mm", false)
+		sheet.Key = s.keySVG(part) // of its own on each sheet, as no id may stand twice in a page
 		sheet.Map = template.HTML(c.String())
 		s.paperStrip(&sheet, size, part, length*float64(i)/float64(parts), length*float64(i+1)/float64(parts))
 		h.Sheets = append(h.Sheets, sheet)

@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"wideberth/osmdata/plane"
+	"wideberth/routing"
 	"wideberth/routing/briefing"
 
 	"pgregory.net/rapid"
@@ -100,4 +102,23 @@ func TestBarIsRound(t *testing.T) {
 			t.Errorf("at %g px/m: %g m, %q; want %g, %q", c.pxPerM, m, plain(text), c.m, c.text)
 		}
 	}
+}
+
+// TestPlatesStayOnPaper: where no place beside the line is free, a watch point's plate
+// still stands on the paper.
+func TestPlatesStayOnPaper(t *testing.T) {
+	s := blockScene(t, briefing.Words{})
+	rapid.Check(t, func(t *rapid.T) {
+		d := &mapDrawing{s: s, c: &canvas{px: 1}, w: 320, h: 300}
+		corner := plane.Point{X: rapid.Float64Range(-60, 200).Draw(t, "x"), Y: rapid.Float64Range(-60, 250).Draw(t, "y")}
+		d.v = view{box: plane.Box{Min: corner, Max: corner.Add(plane.Point{X: 64, Y: 60})}, scale: 5}
+		d.p = placer{w: d.w, h: d.h, px: 1}
+		if rapid.Bool().Draw(t, "full") {
+			d.p.taken = []disc{{xy{160, 150}, 400}}
+		}
+		p := &routing.WatchPoint{FromM: rapid.Float64Range(0, 900).Draw(t, "at")}
+		if at := d.square(p).mid; at.x < 12 || at.y < 12 || at.x > 308 || at.y > 288 {
+			t.Fatalf("a plate at %v", at)
+		}
+	})
 }

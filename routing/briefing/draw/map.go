@@ -272,11 +272,16 @@ func (d *mapDrawing) square(p *routing.WatchPoint) spot {
 	at := d.v.at(d.s.Walk.Line.At(p.FromM))
 	dir := d.s.Walk.Line.DirectionAt(p.FromM)
 	beside := func(off float64) spot { return spot{mid: xy{at.x - dir.Y*off*px, at.y - dir.X*off*px}} }
-	s := beside(plateOffsPX[0])
-	for _, off := range plateOffsPX {
-		if b := beside(off); d.p.free([]disc{{b.mid, 12 * px}}, true) {
-			s = b
-			break
+	// Where no place is free, one that is at least on the paper.
+	least := 12 * px
+	s := spot{mid: xy{min(max(at.x, least), d.w-least), min(max(at.y, least), d.h-least)}}
+	paper := placer{w: d.w, h: d.h, px: px}
+	for _, p := range []*placer{&paper, &d.p} {
+		for _, off := range plateOffsPX {
+			if b := beside(off); p.free([]disc{{b.mid, least}}, true) {
+				s = b
+				break
+			}
 		}
 	}
 	d.p.taken = append(d.p.taken, disc{s.mid, 12 * px})
