@@ -168,6 +168,9 @@ func TestRefusalsStaySmall(t *testing.T) {
 // was sent, not by its square, and not by the number of its faults: those of a MiB of
 // empty dogs once took half a GB.
 func TestRefusalTakesLittleMemory(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	_, h := memory(t, true)
 	empty := strings.Repeat("{},", 330_000) // each without all that it needs
 	for _, op := range taking(t, h) {

@@ -15,6 +15,9 @@ import (
 // over the demo's town, on which there are a dog, a walk, a meeting and a second
 // person. Each is answered; the one proposal that is not there is a conflict.
 func TestExamplesWork(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	_, h := memory(t, true)
 	var doc struct {
 		Paths map[string]map[string]struct {

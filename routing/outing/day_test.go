@@ -52,6 +52,9 @@ func unchanged(a, b *outing.Row) bool {
 
 // TestNothingHappened: a day that goes as planned changes nothing.
 func TestNothingHappened(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	p := planner(t)
 	o, before, now := midMorning(t, p)
 	after := replan(t, p, o, outing.Day{Now: now, Before: before.Rows})
@@ -73,6 +76,9 @@ func TestNothingHappened(t *testing.T) {
 // TestLateOnTheDay: who is late goes on by later times; what is under way stays, the
 // rest keeps clear, and few walks change.
 func TestLateOnTheDay(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	p := planner(t)
 	o, before, now := midMorning(t, p)
 	out := before.Rows[3] // under way
@@ -103,6 +109,9 @@ func TestLateOnTheDay(t *testing.T) {
 // TestGoneOnTheDay: the walks of somebody who does not come go to others or are
 // left out; nobody is given what they may not walk.
 func TestGoneOnTheDay(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	p := planner(t)
 	o, before, now := midMorning(t, p)
 	later := before.Rows[slices.IndexFunc(before.Rows, func(r outing.Row) bool { return r.Leave.After(now.Add(10 * time.Minute)) })]
@@ -124,6 +133,9 @@ func TestGoneOnTheDay(t *testing.T) {
 // TestOutOnTheDay: a dog taken out is neither walked nor missed, and nothing else
 // has to change.
 func TestOutOnTheDay(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	p := planner(t)
 	o, before, now := midMorning(t, p)
 	last := before.Rows[7]
@@ -267,6 +279,9 @@ func TestReplanOfAReplan(t *testing.T) {
 // TestNotOutKeepsWhatIsDone: who has not set out for the second walk has still done
 // the first.
 func TestNotOutKeepsWhatIsDone(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	p := planner(t)
 	o, before, _ := midMorning(t, p)
 	byPerson := map[string][]outing.Row{}

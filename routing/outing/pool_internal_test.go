@@ -54,6 +54,9 @@ func townPool(t testing.TB, p *routing.Planner, o *Wish) (*ground, []poolLoop) {
 // TestPool: every loop is a walk from the gate and back along the network, of a
 // length that somebody wished for or a share of it, each once and both ways round.
 func TestPool(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	p, o := townOuting(t, 6)
 	g, pool := townPool(t, p, o)
 	if len(pool) < 20 || len(pool) > 250 {

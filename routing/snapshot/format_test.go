@@ -156,6 +156,9 @@ func floating[T float32 | float64](t *testing.T, r row, of []T) int {
 // TestFormatPage holds FORMAT.md to the file of the invented town: each section is
 // on the page, each on the page is in the file, and elements and counts are right.
 func TestFormatPage(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	s := *maptest.Town(t)
 	n := s.Graph.EdgeCount()
 	s.Slopes = &snapshot.Slopes{Along: slices.Repeat([]float32{1}, n), Against: slices.Repeat([]float32{1}, n), Steepest: make([]float32, n)}

@@ -113,6 +113,9 @@ func TestOtherFilesAreNamed(t *testing.T) {
 // of them says: whether the line of sight properly crosses one that blocks the view, by
 // the sign of areas. Lines that nearly touch an end are left out.
 func TestVisibleAgainstAllObstacles(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	const seed = 8
 	rng := rand.New(rand.NewPCG(seed, 1))
 	s := maptest.Town(t)
@@ -172,6 +175,9 @@ func tilted(t *testing.T, rise int) (dir string) {
 // seconds, times the eastward part. Its times follow from Tobler's function, uphill one
 // way and downhill the other, and it survives the file.
 func TestSlopesOfAnInclinedPlane(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	const rise = 9
 	extract := filepath.Join(t.TempDir(), testdata.TownFile)
 	if err := os.WriteFile(extract, testdata.Town(), 0o600); err != nil {

@@ -240,6 +240,9 @@ func evenTown(sideM float64) *sketch.Map {
 // On even ground as much is ridden inside a map as its people ride, however small
 // the map is: who comes in makes up for who goes out.
 func TestBorderOnEvenGround(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	sides := []float64{2000, 5000, 10000}
 	middle := make([]float64, len(sides))
 	for i, side := range sides {

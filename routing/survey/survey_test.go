@@ -65,6 +65,9 @@ func TestSurveyOfTheTown(t *testing.T) {
 // evenings everywhere, schools matter on school days, and the quiet tenth of the
 // town is far below its middle.
 func TestTownLooksRight(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	x, g := sketch.Town(t)
 	f := survey(t, x, g, 2)
 	clock := &hours.Clock{}

@@ -269,6 +269,9 @@ func countApproaches(r *rand.Rand, walk track, tracks []track, startsPS float64)
 }
 
 func TestTwinOfTheTown(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	const seed = 31
 	walks, days := 10, 60
 	if sketch.Slow() {

@@ -16,6 +16,28 @@ import "./sentence.css";
 
 type Part = "minutes" | "shape" | "dog" | "from" | "to" | "time" | "limits";
 
+/** Under choices: what the whole sentence asks for, once nothing lacks, and the end of choosing. */
+export function ChoiceFoot(props: { can: boolean; word: string; act: () => void; close: () => void }) {
+  return (
+    <div class="row">
+      {props.can && (
+        <button
+          class="main"
+          onClick={() => {
+            props.close();
+            props.act();
+          }}
+        >
+          {props.word}
+        </button>
+      )}
+      <button class="plain" onClick={props.close}>
+        {say("limit.done")}
+      </button>
+    </div>
+  );
+}
+
 /** A sentence whose named places are words to tap, each with its choices under it;
  * closing them gives the focus back to the word. Places that are no part are left out. */
 export function Asking<P extends string>(props: {

@@ -18,6 +18,11 @@ func (s *Solver) adopt(arcs []int32) bool {
 	for a := range c.arc {
 		starts[c.firstMember(int32(a))] = int32(a)
 	}
+	for i, l := range c.stem {
+		if arcs[i] != c.r.arc[l] || arcs[len(arcs)-1-i] != c.r.arc[l^1] {
+			return false
+		}
+	}
 	arcs = arcs[stem : len(arcs)-stem]
 	for i := 0; i < len(arcs); {
 		a, ok := starts[arcs[i]]

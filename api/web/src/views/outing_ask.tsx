@@ -5,7 +5,7 @@ import { experiences } from "../dogtable.ts";
 import { Where } from "../finding.tsx";
 import { zone } from "../mapinfo.ts";
 import { lacks, minutesOf, outing, planOuting, setWish } from "../outing.ts";
-import { Asking } from "../sentence.tsx";
+import { Asking, ChoiceFoot } from "../sentence.tsx";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import type { OutingPerson } from "../timetable.ts";
@@ -71,22 +71,7 @@ export function OutingSentence() {
               }}
             />
           )}
-          <div class="row">
-            {!lacks(w) && (
-              <button
-                class="main"
-                onClick={() => {
-                  close();
-                  void planOuting();
-                }}
-              >
-                {say("outing.plan")}
-              </button>
-            )}
-            <button class="plain" onClick={close}>
-              {say("limit.done")}
-            </button>
-          </div>
+          <ChoiceFoot can={!lacks(w)} word={say("outing.plan")} act={() => void planOuting()} close={close} />
         </>
       )}
     />

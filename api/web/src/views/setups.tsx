@@ -1,13 +1,12 @@
 // Meetings with a known helper: which ground, where both walk, in which minutes.
 
 import { useEffect, useRef, useState } from "preact/hooks";
-import { type Fault, faultOf } from "../api.ts";
 import { dogAt, dogNow, dogs, setDogs } from "../dogs.ts";
 import { Where } from "../finding.tsx";
 import { mapInfo, zone } from "../mapinfo.ts";
-import { PaperChoice, paper, printPart } from "../paper.tsx";
+import { paper } from "../paper.tsx";
 import { FaultPanel, Head, Status } from "../parts.tsx";
-import { Asking } from "../sentence.tsx";
+import { Asking, ChoiceFoot } from "../sentence.tsx";
 import { settings, theme } from "../settings.ts";
 import {
   beginSetups,
@@ -25,7 +24,7 @@ import type { Setup } from "../types.ts";
 import { goTo } from "../view.ts";
 import { dated } from "../visit_words.ts";
 import { capital, clock, cut, dayOf, exact, instant, joined } from "../words.ts";
-import { fillSheets } from "./sheets.ts";
+import { ShownSheets } from "./sheets_shown.tsx";
 import "./setups.css";
 
 const parts = ["dog", "helper", "from", "time", "steps", "drive", "ground"] as const;
@@ -192,22 +191,12 @@ function SetupSentence() {
               <p class="small">{say("setup.ground")}</p>
             </>
           )}
-          <div class="row">
-            {w.from && dogNow() && (
-              <button
-                class="main"
-                onClick={() => {
-                  close();
-                  void findSetups();
-                }}
-              >
-                {say("setups.find")}
-              </button>
-            )}
-            <button class="plain" onClick={close}>
-              {say("limit.done")}
-            </button>
-          </div>
+          <ChoiceFoot
+            can={!!(w.from && dogNow())}
+            word={say("setups.find")}
+            act={() => void findSetups()}
+            close={close}
+          />
         </>
       )}
     />
@@ -398,40 +387,12 @@ function GroundPicture(props: { one: Setup }) {
 
 /** Both sheets, one page for each of the two. */
 function SetupSheets(props: { one: Setup; close: () => void }) {
-  const box = useRef<HTMLDivElement>(null);
-  const [fault, setFault] = useState<Fault | undefined>();
-  const [there, setThere] = useState(false);
-  const [asked, setAsked] = useState(0);
-  useEffect(() => {
-    const stop = new AbortController();
-    setFault(undefined);
-    setThere(false);
-    groundSheets(props.one, paper.value, stop.signal)
-      .then(async (html) => {
-        await fillSheets(box.current!, html, paper.value);
-        setThere(true);
-        box.current?.scrollIntoView({ block: "nearest" });
-      })
-      .catch((err) => !stop.signal.aborted && setFault(faultOf(err)));
-    return () => stop.abort();
-  }, [props.one.car, paper.value, asked, settings.value.units]);
   return (
-    <section class="sheets" aria-label={say("hand.title")}>
-      <div class="onpage stack screen">
-        <h2>{say("hand.title")}</h2>
-        <div class="row">
-          <button class="main" disabled={!there} onClick={() => printPart("")}>
-            {say("hand.print")}
-          </button>
-          <PaperChoice />
-          <button onClick={props.close}>{say("outing.hand.close")}</button>
-        </div>
-        {fault && <FaultPanel fault={fault} again={() => setAsked(asked + 1)} />}
-        <p role="status">{!there && !fault && say("hand.loading")}</p>
-      </div>
-      <div class="sheetbox">
-        <div ref={box} class="sheetholder" />
-      </div>
-    </section>
+    <ShownSheets
+      title={say("hand.title")}
+      of={JSON.stringify(props.one.car)}
+      draw={(signal) => groundSheets(props.one, paper.value, signal)}
+      close={props.close}
+    />
   );
 }

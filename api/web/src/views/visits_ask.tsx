@@ -2,7 +2,7 @@
 
 import { dogAt, dogNow, dogs } from "../dogs.ts";
 import { Where } from "../finding.tsx";
-import { Asking } from "../sentence.tsx";
+import { Asking, ChoiceFoot } from "../sentence.tsx";
 import { settings } from "../settings.ts";
 import { type Key, say } from "../strings.ts";
 import { pickDog, planVisits, setVisitsWish, visits } from "../visits.ts";
@@ -89,22 +89,12 @@ export function VisitsSentence() {
           )}
           {(part === "far" || part === "near") && <Times />}
           {part === "most" && <Most />}
-          <div class="row">
-            {w.from && dogNow() && (
-              <button
-                class="main"
-                onClick={() => {
-                  close();
-                  void planVisits();
-                }}
-              >
-                {say("visits.plan")}
-              </button>
-            )}
-            <button class="plain" onClick={close}>
-              {say("limit.done")}
-            </button>
-          </div>
+          <ChoiceFoot
+            can={!!(w.from && dogNow())}
+            word={say("visits.plan")}
+            act={() => void planVisits()}
+            close={close}
+          />
         </>
       )}
     />

@@ -1,14 +1,12 @@
 // One visit on the screen and on paper.
 
-import { useEffect, useRef, useState } from "preact/hooks";
-import { call, type Fault, faultOf } from "../api.ts";
-import { PaperChoice, paper, printPart } from "../paper.tsx";
-import { FaultPanel } from "../parts.tsx";
+import { call } from "../api.ts";
+import { paper } from "../paper.tsx";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import { revisit, type VisitsDoc, visitOf, visits } from "../visits.ts";
 import { Printed } from "./printed.tsx";
-import { fillSheets } from "./sheets.ts";
+import { ShownSheets } from "./sheets_shown.tsx";
 
 /** By which a step is taken: what moves on and what goes back. */
 const ruleOf = (doc: VisitsDoc) => visits.progress.value[doc.id]?.rule ?? doc.body.rule;
@@ -41,40 +39,13 @@ export function PrintedVisit(props: { doc: VisitsDoc }) {
 
 /** The server's sheet of a visit: way in, where to stand and what for, way home. */
 export function VisitSheet(props: { doc: VisitsDoc; n: number; close: () => void }) {
-  const box = useRef<HTMLDivElement>(null);
-  const [fault, setFault] = useState<Fault | undefined>();
-  const [there, setThere] = useState(false);
-  const [asked, setAsked] = useState(0);
-  const key = keyOf(props.doc, props.n);
-  useEffect(() => {
-    const stop = new AbortController();
-    setFault(undefined);
-    setThere(false);
-    sheetOf(props.doc, props.n, stop.signal)
-      .then(async (html) => {
-        await fillSheets(box.current!, html, paper.value);
-        setThere(true);
-      })
-      .catch((err) => !stop.signal.aborted && setFault(faultOf(err)));
-    return () => stop.abort();
-  }, [key, paper.value, asked]);
+  const { doc, n } = props;
   return (
-    <section class="sheets" aria-label={say("hand.title")}>
-      <div class="onpage stack screen">
-        <h2>{say("hand.title")}</h2>
-        <div class="row">
-          <button class="main" disabled={!there} onClick={() => printPart("")}>
-            {say("hand.print")}
-          </button>
-          <PaperChoice />
-          <button onClick={props.close}>{say("outing.hand.close")}</button>
-        </div>
-        {fault && <FaultPanel fault={fault} again={() => setAsked(asked + 1)} />}
-        <p role="status">{!there && !fault && say("hand.loading")}</p>
-      </div>
-      <div class="sheetbox">
-        <div ref={box} class="sheetholder" />
-      </div>
-    </section>
+    <ShownSheets
+      title={say("hand.title")}
+      of={keyOf(doc, n)}
+      draw={(signal) => sheetOf(doc, n, signal)}
+      close={props.close}
+    />
   );
 }
