@@ -140,15 +140,39 @@ func (f *file) send(c echo.Context) error {
 	h.Set(echo.HeaderCacheControl, f.cache)
 	h.Set("ETag", f.tag)
 	h.Add(echo.HeaderVary, echo.HeaderAcceptEncoding)
-	if c.Request().Header.Get("If-None-Match") == f.tag {
+	if has(c.Request(), f.tag) {
 		return c.NoContent(http.StatusNotModified)
 	}
 	data := f.plain
-	if f.small != nil && strings.Contains(c.Request().Header.Get(echo.HeaderAcceptEncoding), "gzip") {
+	if f.small != nil && takesGzip(c.Request()) {
 		data = f.small()
 		h.Set(echo.HeaderContentEncoding, "gzip")
 	}
 	return c.Blob(http.StatusOK, f.kind, data)
+}
+
+// has says that a client has what bears a tag (RFC 9110, section 13.1.2): a list of tags,
+// which a proxy on the way may have made weak, or whatever there is.
+func has(r *http.Request, tag string) bool {
+	for one := range strings.SplitSeq(strings.Join(r.Header.Values("If-None-Match"), ","), ",") {
+		if one = strings.TrimSpace(one); one == "*" || strings.TrimPrefix(one, "W/") == tag {
+			return true
+		}
+	}
+	return false
+}
+
+// takesGzip says that a client takes it compressed: named, and not with a weight of nought,
+// by which RFC 9110, section 12.4.2, refuses.
+func takesGzip(r *http.Request) bool {
+	for one := range strings.SplitSeq(strings.Join(r.Header.Values(echo.HeaderAcceptEncoding), ","), ",") {
+		name, weight, _ := strings.Cut(one, ";")
+		if strings.EqualFold(strings.TrimSpace(name), "gzip") {
+			_, q, said := strings.Cut(strings.ToLower(weight), "q=")
+			return !said || strings.Trim(q, "0. ") != ""
+		}
+	}
+	return false
 }
 
 func squeezedBest(data []byte) []byte {

@@ -46,10 +46,10 @@ func sendTile(c echo.Context, atlas *tile.Atlas) error {
 	tag := fmt.Sprintf(`"%016x"`, sum.Sum64())
 	h.Set("ETag", tag)
 	h.Add(echo.HeaderVary, echo.HeaderAcceptEncoding)
-	if c.Request().Header.Get("If-None-Match") == tag {
+	if has(c.Request(), tag) {
 		return c.NoContent(http.StatusNotModified)
 	}
-	if strings.Contains(c.Request().Header.Get(echo.HeaderAcceptEncoding), "gzip") {
+	if takesGzip(c.Request()) {
 		h.Set(echo.HeaderContentEncoding, "gzip")
 		data = squeezed(data)
 	}
