@@ -17,7 +17,7 @@ var whole = map[rune]string{'ß': "ss", 'ẞ': "ss", 'ł': "l", 'ø': "o", 'đ':
 // that "Dörpfeldstraße" and "DORPFELDSTRASSE" are one. An apostrophe joins, all else that
 // is neither letter nor digit parts.
 func fold(text string) string {
-	text = norm.NFKD.String(cases.Fold().String(text))
+	text = norm.NFKD.String(cases.Fold().String(norm.NFKD.String(text))) // before too, as ™ and the like come apart into capitals
 	var out strings.Builder
 	out.Grow(len(text))
 	for _, r := range text {
@@ -50,12 +50,12 @@ func joined(text string) string {
 }
 
 // The abbreviations of words in street names, with what each may stand for; the first is
-// the commonest. English: suffixes and directions of USPS Publication 28, appendix C1 and
+// the commonest, and no abbreviation itself. English: suffixes and directions of USPS Publication 28, appendix C1 and
 // B; German, French, Spanish, Catalan, Italian, Dutch and Portuguese as in common use,
 // from memory. One table for all countries: a word that no name of the map holds finds
 // nothing.
 var long = abbreviations(`
-aly alley; anx annex; ave av avenue avinguda avenida; av avenue avinguda avenida; bch beach; bg burg; blf bluff; blvd bd boulevard; bd boulevard;
+aly alley; anx annex; ave avenue av avinguda avenida; av avenue avinguda avenida; bch beach; bg burg; blf bluff; blvd boulevard bd; bd boulevard;
 bnd bend; br branch bridge; brg bridge; brk brook; bvd boulevard; byp bypass; cir circle; ct court; cts courts; ctr center centre; cv cove;
 cres crescent; crk creek; crse course; xing crossing; dl dale; dr drive doctor; drs drives; est estate; ests estates; expy expressway; ext extension;
 fld field; flds fields; frst forest; frk fork; ft fort; fwy freeway; gdn garden; gdns gardens; gln glen; grn green; grv grove; hbr harbor; hl hill;
