@@ -495,8 +495,12 @@ test("the last plans are kept: opened without a network, seen at once after a re
   assert.equal(await said(), first);
   await page.context().setOffline(false);
   await view(page, "more");
-  await page.getByRole("button", { name: "Forget everything on this device" }).click();
-  await page.waitForLoadState();
+  await Promise.all([
+    page.waitForEvent("load"), // it begins anew
+    page.getByRole("button", { name: "Forget everything on this device" }).click(),
+  ]);
+  await view(page, "plan");
+  await page.getByRole("button", { name: "Show me a walk" }).waitFor();
   assert.equal(await page.locator(".recent a").count(), 0);
   await done();
 });
