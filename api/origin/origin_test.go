@@ -2,7 +2,6 @@ package origin_test
 
 import (
 	"context"
-	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"net/netip"
@@ -147,7 +146,7 @@ func TestNamesStandInTheContext(t *testing.T) {
 	}
 	ctx = origin.WithAsker(origin.WithAsker(ctx, "shelter"), "owner")
 	type key struct{}
-	if got := origin.Asker(context.WithValue(ctx, key{}, fmt.Sprint("shelter"))); got != "owner" {
+	if got := origin.Asker(context.WithValue(ctx, key{}, "shelter")); got != "owner" {
 		t.Errorf("counts under %q", got)
 	}
 }

@@ -142,7 +142,7 @@ func TestTilesAreSent(t *testing.T) {
 	door := fmt.Sprintf("/tiles/15/%d/%d.mvt", x, y)
 	plain := ask(h, http.MethodGet, door, nil)
 	data := body(t, plain)
-	if plain.StatusCode != 200 || len(data) < 200 || plain.Header.Get("Content-Type") != "application/vnd.mapbox-vector-tile" || plain.Header.Get("Content-Encoding") != "" ||
+	if plain.StatusCode != http.StatusOK || len(data) < 200 || plain.Header.Get("Content-Type") != "application/vnd.mapbox-vector-tile" || plain.Header.Get("Content-Encoding") != "" ||
 		plain.Header.Get("Cache-Control") != tileLife || plain.Header.Get("Vary") != "Accept-Encoding" {
 		t.Fatalf("%d, %d bytes, %v", plain.StatusCode, len(data), plain.Header)
 	}
@@ -160,13 +160,13 @@ func TestTilesAreSent(t *testing.T) {
 	if other.Header.Get("ETag") == tag {
 		t.Error("two tiles have one tag")
 	}
-	if head := ask(h, http.MethodHead, door, nil); head.StatusCode != 200 || head.Header.Get("ETag") != tag {
+	if head := ask(h, http.MethodHead, door, nil); head.StatusCode != http.StatusOK || head.Header.Get("ETag") != tag {
 		t.Errorf("HEAD: %d %v", head.StatusCode, head.Header)
 	}
 	if post := ask(h, http.MethodPost, door, nil); post.StatusCode != http.StatusMethodNotAllowed {
 		t.Errorf("POST: %d", post.StatusCode)
 	}
-	if far := ask(h, http.MethodGet, "/tiles/15/1/1.mvt", nil); far.StatusCode != 204 || len(body(t, far)) != 0 || far.Header.Get("Cache-Control") != tileLife || far.Header.Get("ETag") != "" {
+	if far := ask(h, http.MethodGet, "/tiles/15/1/1.mvt", nil); far.StatusCode != http.StatusNoContent || len(body(t, far)) != 0 || far.Header.Get("Cache-Control") != tileLife || far.Header.Get("ETag") != "" {
 		t.Errorf("far off: %d %v", far.StatusCode, far.Header)
 	}
 }
@@ -278,7 +278,7 @@ func TestPageOrWord(t *testing.T) {
 	r := ask(h, http.MethodGet, "/", nil)
 	text := body(t, r)
 	if _, err := fs.Stat(web.Files(), "index.html"); err != nil {
-		if r.StatusCode != 200 || string(text) != notBuilt {
+		if r.StatusCode != http.StatusOK || string(text) != notBuilt {
 			t.Errorf("%d %s", r.StatusCode, text)
 		}
 		return

@@ -66,12 +66,12 @@ func TestNothingInnerIsTold(t *testing.T) {
 	const secret = "/var/lib/secret.db at 10.0.0.7"
 	for _, c := range plainErrors {
 		p, ours := problem.Of(fmt.Errorf("%s: %w", secret, c.err))
-		said := c.err == store.ErrConflict || c.err == store.ErrForbidden || c.err == store.ErrLimit || c.err == kept.ErrAhead // words made for the asker
+		said := errors.Is(c.err, store.ErrConflict) || errors.Is(c.err, store.ErrForbidden) || errors.Is(c.err, store.ErrLimit) || errors.Is(c.err, kept.ErrAhead) // words made for the asker
 		if text, _ := json.Marshal(p); strings.Contains(string(text), "secret") != said {
 			t.Errorf("%v: %s", c.err, text)
 		}
 		want := map[int]string{500: problem.Internal}[c.status]
-		if c.err == store.ErrUnavailable {
+		if errors.Is(c.err, store.ErrUnavailable) {
 			want = "store"
 		}
 		if ours != want {
@@ -90,7 +90,7 @@ func TestNothingInnerIsTold(t *testing.T) {
 func TestFaultsKeepTheirPlace(t *testing.T) {
 	wrong := fault.Problems{{Pointer: "/dogs/3/finish_by", Value: `"noon"`, Mend: "give a time"}, {Pointer: "", Mend: "needs a dog"}, {Pointer: "/line 7", Value: "x", Mend: "not a time"}}
 	p, ours := problem.Of(fmt.Errorf("asked: %w", wrong))
-	if p.Status != 422 || p.Type != "urn:wideberth:invalid" || ours != "" || p.Detail != wrong.Error() || p.Faults != 0 || len(p.Errors) != 3 {
+	if p.Status != http.StatusUnprocessableEntity || p.Type != "urn:wideberth:invalid" || ours != "" || p.Detail != wrong.Error() || p.Faults != 0 || len(p.Errors) != 3 {
 		t.Fatalf("%+v", p)
 	}
 	for i, want := range []huma.ErrorDetail{{Location: "body.dogs.3.finish_by", Value: `"noon"`, Message: "give a time"}, {Location: "body", Value: "", Message: "needs a dog"}, {Location: "body.line 7", Value: "x", Message: "not a time"}} {
@@ -99,7 +99,7 @@ func TestFaultsKeepTheirPlace(t *testing.T) {
 		}
 	}
 	both := fmt.Errorf("%w: %w", store.ErrNotFound, wrong)
-	if p, _ := problem.Of(both); p.Status != 422 {
+	if p, _ := problem.Of(both); p.Status != http.StatusUnprocessableEntity {
 		t.Errorf("faults within what is not found are %d", p.Status)
 	}
 }
@@ -112,7 +112,7 @@ func TestNoWalkSaysWhy(t *testing.T) {
 	e := &reach.Infeasible{Reason: reach.LimitsForbid, Limit: school, Short: 3.5, Unit: "s", Proved: true,
 		Offers: []reach.Offer{{What: "leave_at", Depart: at, Calm: 0.8}, {What: "without_limit", Limit: school, Name: "unused", Calm: 0.4}, {What: "start_at", Name: "Kiln Lane"}, {What: "minutes", Minutes: 25}, {What: "shape", Shape: "there_and_back"}}}
 	p, ours := problem.Of(fmt.Errorf("plan: %w", e))
-	if p.Status != 422 || p.Type != "urn:wideberth:no-walk" || p.Reason != "limits_forbid" || p.Short != 3.5 || p.Unit != "s" || !p.Proved || ours != "" || !strings.Contains(p.Limit, "school") || p.Title == http.StatusText(422) {
+	if p.Status != http.StatusUnprocessableEntity || p.Type != "urn:wideberth:no-walk" || p.Reason != "limits_forbid" || p.Short != 3.5 || p.Unit != "s" || !p.Proved || ours != "" || !strings.Contains(p.Limit, "school") || p.Title == http.StatusText(http.StatusUnprocessableEntity) {
 		t.Errorf("%+v", p)
 	}
 	want := []problem.Offer{{What: "leave_at", Depart: "2026-11-25T21:00:00-05:00", CalmChance: 0.8}, {What: "without_limit", Name: p.Limit, CalmChance: 0.4}, {What: "start_at", Name: "Kiln Lane"}, {What: "minutes", Minutes: 25}, {What: "shape", Shape: "there_and_back"}}

@@ -2,6 +2,7 @@ package outing
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -572,7 +573,8 @@ func TestFaultsOfADayAreToldInFull(t *testing.T) {
 	moved := row
 	moved.Leave = row.Leave.Add(time.Second)
 	day := Day{ChangePrice: 1000.5, Before: []Row{row, moved}, Late: []Late{{"Ada", 241, false}, {"Ada", 0, false}}, Gone: []string{"Cy"}, Out: []string{"Rex"}}
-	got, _ := day.check(s.o).(fault.Problems)
+	var got fault.Problems
+	errors.As(day.check(s.o), &got)
 	want := fault.Problems{
 		{Pointer: "/now", Value: "missing", Mend: "give a time with its zone"},
 		{Pointer: "/change_price", Value: "1000.5", Mend: "give up to 1,000 minutes, or leave it out"},

@@ -44,6 +44,8 @@ export async function keepAnswer(head: Head, there: There): Promise<void> {
   }
 }
 
+export const isKept = (key: string): boolean => heads.value.some((h) => h.key === key);
+
 /** The answer to a question, if it is kept. */
 export async function keptAnswer(key: string): Promise<There | undefined> {
   const head = heads.value.find((h) => h.key === key);

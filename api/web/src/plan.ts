@@ -1,6 +1,6 @@
 // What walk is asked for and what the server answered.
 import { batch, computed, type ReadonlySignal, signal } from "@preact/signals";
-import { keepAnswer, keptAnswer } from "./answers.ts";
+import { isKept, keepAnswer, keptAnswer } from "./answers.ts";
 import { ask, type Fault, faultOf } from "./api.ts";
 import { dogName, dogNow, plainDog } from "./dogs.ts";
 import { keep, kept } from "./kept.ts";
@@ -103,7 +103,7 @@ export const limitCount = (l: Limits): number =>
 export function takeWish(w: Wish, walk: number): void {
   firstVisit = false;
   own.wish.value = w;
-  void planWalks(walk);
+  void planWalks(walk, true);
 }
 
 /** Changes the wish and plans again. */
@@ -157,8 +157,8 @@ export async function lookAbout(): Promise<void> {
 }
 
 /** Asks for the plan that the wish describes; number, streets and key change together,
- * when all of it is there. */
-export async function planWalks(walk = 0): Promise<void> {
+ * when all of it is there. A kept one of an hour that is past, when it is opened, is only shown. */
+export async function planWalks(walk = 0, opened = false): Promise<void> {
   const w = own.wish.value;
   if (!w.from || !dogNow() || (w.shape === "way" && !w.to)) return;
   running?.abort();
@@ -168,18 +168,25 @@ export async function planWalks(walk = 0): Promise<void> {
   own.plan.value = { is: "looking", was };
   const wish = wishBody(w);
   const key = keyOf(w, wish);
-  const old = await keptAnswer(key);
-  if (mine.signal.aborted) return;
+  const old = isKept(key) ? keptAnswer(key) : undefined;
   const show = (next: PlanState & object, of: There) =>
     batch(() => {
       own.chosen.value = Math.min(walk, of.plan.walks.length - 1);
       own.plan.value = next;
     });
-  if (old && w.depart && Date.parse(w.depart) < Date.now() - goneMS) {
-    show(old, old); // nobody walks it any more: it is looked at, not planned
-    return;
+  if (opened && old && w.depart && Date.parse(w.depart) < Date.now() - goneMS) {
+    const there = await old;
+    if (mine.signal.aborted) return;
+    if (there) {
+      show(there, there); // nobody walks it any more: it is looked at, not planned
+      return;
+    }
   }
-  if (old && !was) show({ is: "looking", was: old }, old);
+  if (old && !was)
+    void old.then((there) => {
+      const now = own.plan.value;
+      if (there && now.is === "looking" && !now.was && !mine.signal.aborted) show({ is: "looking", was: there }, there);
+    });
   try {
     const [got, streets] = await Promise.all([
       ask("post", "/v1/drawings", { body: { wish }, signal: mine.signal }),
@@ -203,8 +210,9 @@ export async function planWalks(walk = 0): Promise<void> {
   } catch (err) {
     if (mine.signal.aborted) return;
     const fault = faultOf(err);
-    const last = old ?? was;
-    if (fault.kind === "offline" && last) show({ is: "fault", fault, was: last }, last);
+    const last = fault.kind === "offline" ? ((await old) ?? was) : undefined;
+    if (mine.signal.aborted) return;
+    if (last) show({ is: "fault", fault, was: last }, last);
     else own.plan.value = { is: "fault", fault };
     if (fault.kind === "busy") setTimeout(() => void (running === mine && planWalks()), fault.retryS * 1000);
   }

@@ -49,7 +49,7 @@ test("every plan says what calm means, its interval, its evidence, its assumptio
     /Could be (\d+ to \d+|a little more or less)/,
     /Nobody has walked here yet: all from the map/,
     /Assumed: /,
-    /(Proved|The calmest found|Still checking|Not checked)/,
+    /(Checked against|Nearly the best|The calmest found|Still checking|Not checked)/,
     /Map of /,
     /A prediction from a map, not a promise/,
   ])

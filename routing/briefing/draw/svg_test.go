@@ -29,7 +29,6 @@ type drawnText struct {
 	turn           float64 // radians, clockwise
 	size           float64
 	colour, anchor string
-	plate          bool // paper on which a watch point's number stands
 }
 
 var (

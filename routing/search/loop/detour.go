@@ -62,10 +62,10 @@ type detourMove struct {
 	a, b detour // b.from < 0: none
 }
 
-// improve takes moves until none is left, at most rounds of them.
-func (d *detours) improve(c *loopCore, best *bestWalk, rounds int) {
+// improve takes moves until none is left, at most detourRounds of them.
+func (d *detours) improve(c *loopCore, best *bestWalk) {
 	d.c, d.best = c, best
-	for range rounds {
+	for range detourRounds {
 		d.ready()
 		d.collect()
 		if !d.move() {

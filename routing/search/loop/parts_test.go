@@ -301,7 +301,7 @@ func TestDetoursOnlyEverHelp(t *testing.T) {
 		}
 		h := &all[r.IntN(len(all))]
 		s.best.arcs, s.best.cost = append(s.best.arcs[:0], h.core...), h.judged
-		s.detours.improve(&s.core, &s.best, detourRounds)
+		s.detours.improve(&s.core, &s.best)
 		if s.best.cost > h.judged*(1+1e-9) || s.best.cost < least*(1-1e-9) {
 			t.Errorf("%.9g became %.9g, the least is %.9g", h.judged, s.best.cost, least)
 		}

@@ -180,7 +180,7 @@ func (s *Solver) hunt(e effort) error {
 			return err
 		}
 		if len(s.best.arcs) > 0 && !c.open {
-			s.detours.improve(c, &s.best, detourRounds)
+			s.detours.improve(c, &s.best)
 		}
 	}
 	s.polish(e)
@@ -211,7 +211,7 @@ func (s *Solver) lead(each []float64) (work int) {
 	s.beam.run(c, &s.guide, &s.best, mainBeam)
 	s.beam.fine = nil
 	if len(s.best.arcs) > 0 && !c.open {
-		s.detours.improve(c, &s.best, detourRounds)
+		s.detours.improve(c, &s.best)
 	}
 	return s.beam.nodes - before
 }
@@ -225,7 +225,7 @@ func (s *Solver) polish(e effort) {
 	for range e.rounds {
 		before := s.best.cost
 		if !c.open {
-			s.detours.improve(c, &s.best, detourRounds)
+			s.detours.improve(c, &s.best)
 		}
 		s.tail.begin(c, &s.guide, &s.best)
 		s.tail.improve(1, e.nodes)
