@@ -73,6 +73,7 @@ async function weekMovesNothing(page: Page): Promise<void> {
   await page.route("**/v1/weeks", (route) => held.then(() => route.continue()));
   await page.reload();
   await page.locator(".weekroom").waitFor({ state: "attached" });
+  await page.waitForSelector("[data-looking]", { state: "detached" }); // the kept answer gives way to the new one
   const top = () => page.evaluate(() => document.querySelector(".does")!.getBoundingClientRect().top);
   const before = await top();
   come();

@@ -249,7 +249,7 @@ function Looking(props: { there: There }) {
     <>
       <Status>
         {p.is === "looking" && <p class="lookingline">{say("wait.at", { time })}</p>}
-        {props.there.answered && p.is !== "fault" && (
+        {props.there.answered && p.is === "there" && (
           <p class="small">{say("recent.answered", { when: moment(new Date(props.there.answered)) })}</p>
         )}
       </Status>
