@@ -285,7 +285,7 @@ func (g *Gazetteer) order(words []typed, hits []hit, near *plane.Point, most int
 			return map[bool]int{true: -1, false: 1}[a.itself]
 		}
 		return cmp.Or(cmp.Compare(a.missing, b.missing), cmp.Compare(a.penalty, b.penalty), cmp.Compare(a.seemsM(), b.seemsM()),
-			cmp.Compare(a.gap, b.gap), cmp.Compare(a.Kind, b.Kind), cmp.Compare(a.Name, b.Name), cmp.Compare(a.entry, b.entry))
+			cmp.Compare(a.gap, b.gap), cmp.Compare(a.Kind, b.Kind), cmp.Compare(len(a.Name), len(b.Name)), cmp.Compare(a.Name, b.Name), cmp.Compare(a.entry, b.entry))
 	})
 	var out []Found
 	for _, r := range all[:min(len(all), most)] {

@@ -14,7 +14,7 @@ import (
 var whole = map[rune]string{'ß': "ss", 'ẞ': "ss", 'ł': "l", 'ø': "o", 'đ': "d", 'ð': "d", 'þ': "th", 'æ': "ae", 'œ': "oe", 'ı': "i", 'ħ': "h", 'ŧ': "t"}
 
 // fold writes a text in small letters without marks (Unicode case folding and NFKD), so
-// that "Dörpfeldstraße" and "DORPFELDSTRASSE" are one. An apostrophe joins, all else that
+// that "Öhrfeldstraße" and "OHRFELDSTRASSE" are one. An apostrophe joins, all else that
 // is neither letter nor digit parts.
 func fold(text string) string {
 	text = norm.NFKD.String(cases.Fold().String(norm.NFKD.String(text))) // before too, as ™ and the like come apart into capitals

@@ -92,13 +92,13 @@ func TestPostalAbbreviations(t *testing.T) {
 // TestWaysToWrite finds one street by all that people write for it.
 func TestWaysToWrite(t *testing.T) {
 	for name, texts := range map[string][]string{
-		"Dörpfeldstraße":          {"dörpfeldstraße", "DORPFELDSTRASSE", "Doerpfeldstrasse", "dörpfeldstr", "Dörpfeldstr.", "doerpfeldstr", "dorpf", "dröpfeldstraße"},
+		"Öhrfeldstraße":           {"öhrfeldstraße", "OHRFELDSTRASSE", "Oehrfeldstrasse", "öhrfeldstr", "Öhrfeldstr.", "oehrfeldstr", "ohrf", "örhfeldstraße"},
 		"Rue de l’Église":         {"rue de l'église", "rue de leglise", "EGLISE", "r. de l'eglise", "eglise rue"},
-		"Carrer de la Unió":       {"c/ de la unio", "carrer unió", "c unio", "unio"},
+		"Carrer de la Llúdria":    {"c/ de la lludria", "carrer llúdria", "c lludria", "lludria"},
 		"Łąkowa":                  {"lakowa", "ŁĄKOWA", "lakwoa"},
-		"Saint Bride's Lane":      {"st brides ln", "st. bride's lane", "saint brides"},
-		"Keizer-Ottostraat":       {"keizer ottostr", "ottostraat", "keizer-ottostraat"},
-		"Οδός Ερμού":              {"οδος ερμου", "ΕΡΜΟΎ"},
+		"Saint Wendle's Lane":     {"st wendles ln", "st. wendle's lane", "saint wendles"},
+		"Wilde-Pannenstraat":      {"wilde pannenstr", "pannenstraat", "wilde-pannenstraat"},
+		"Οδός Ανεμώνων":           {"οδος ανεμωνων", "ΑΝΕΜΏΝΩΝ"},
 		"Third Avenue":            {"3rd ave", "3RD AV", "third"},
 		"Avinguda del Parc":       {"av del parc", "av. parc", "avda del parc"},
 		"Thirty-Second Rifle Way": {"thirty second rifle", "rifle way"},
@@ -384,11 +384,11 @@ func FuzzFind(f *testing.F) {
 	var m mapped
 	m.src.Towns = []gazetteer.Town{{Name: "Ostby", Reach: 1}}
 	m.street("Kiln Street", 0, 0)
-	m.street("Saint Bride's Lane", 500, 0)
+	m.street("Saint Wendle's Lane", 500, 0)
 	m.street("Ärmelgasse", 900, 0)
 	m.src.Doors = []osmdata.Address{{Street: "Kiln Street", Number: "3", Postcode: "31200", At: plane.Point{X: 20}}}
 	g := m.names(f)
-	for _, text := range []string{"kiln st 3", "st brides ln ostby", "aermelg", "31200", "1 2 3 4 5 6 7 8 9 10 11 12 13 14", "e\u0301\u0301", "ﬃ", "\x00"} {
+	for _, text := range []string{"kiln st 3", "st wendles ln ostby", "aermelg", "31200", "1 2 3 4 5 6 7 8 9 10 11 12 13 14", "e\u0301\u0301", "ﬃ", "\x00"} {
 		f.Add(text)
 	}
 	f.Fuzz(func(t *testing.T, text string) {

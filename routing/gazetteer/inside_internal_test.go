@@ -61,8 +61,8 @@ func TestFoldedOnceIsFoldedTwice(t *testing.T) {
 			}
 		}
 	})
-	for text, want := range map[string]string{"GROẞE STRASSE": "grosse strasse", "Dörpfeldstraße": "dorpfeldstrasse", "Łódzka": "lodzka", "Rue de l’Église": "rue de leglise", "Ærøgade": "aerogade",
-		"St.-John's": "st johns", "ﬁeld": "field", "İzmir": "izmir", "Þórsgata": "thorsgata", "a/b;c": "a b c", "№ 5": "no 5"} {
+	for text, want := range map[string]string{"GROẞE STRASSE": "grosse strasse", "Öhrfeldstraße": "ohrfeldstrasse", "Łąkowa": "lakowa", "Rue de l’Église": "rue de leglise", "Æbleøgade": "aebleogade",
+		"St.-John's": "st johns", "ﬁeld": "field", "İncir": "incir", "Þistilgata": "thistilgata", "a/b;c": "a b c", "№ 5": "no 5"} {
 		if got := strings.Join(split(text), " "); got != want {
 			t.Errorf("%q folds to %q, want %q", text, got, want)
 		}
@@ -98,7 +98,7 @@ func TestAbbreviationsJoin(t *testing.T) {
 // TestDoorsFindTheirStreet: doors whose street is cut short belong to it, and make no
 // second street.
 func TestDoorsFindTheirStreet(t *testing.T) {
-	for longName, shorts := range map[string][]string{"Kiln Avenue": {"Kiln Ave", "Kiln Av", "KILN AVE.", "Kiln Avenue"}, "North Mill Boulevard": {"N Mill Blvd", "North Mill Bd", "N. Mill Boulevard"}, "Saint Bride Street": {"Saint Bride St"}} {
+	for longName, shorts := range map[string][]string{"Kiln Avenue": {"Kiln Ave", "Kiln Av", "KILN AVE.", "Kiln Avenue"}, "North Mill Boulevard": {"N Mill Blvd", "North Mill Bd", "N. Mill Boulevard"}, "Saint Wendle Street": {"Saint Wendle St"}} {
 		for _, s := range shorts {
 			src := Sources{Country: "GB", Streets: streetsAt(t, []string{longName}, []plane.Point{{}}), Doors: []osmdata.Address{{Street: s, Number: "7", At: plane.Point{X: 40, Y: 12}}}}
 			g := indexOf(t, src)
