@@ -146,11 +146,11 @@ func TestTileRoute(t *testing.T) {
 // TestInstalls holds the page to what a home screen asks for: a manifest with icons that
 // are there, of the types it says. Source: W3C Web Application Manifest.
 func TestInstalls(t *testing.T) {
+	if _, err := fs.Stat(web.Files(), "index.html"); err != nil {
+		return // without a page there is nothing to install, which TestPageOrWhatToRun holds
+	}
 	h := server(t, api.Options{}).Handler()
 	r, body := pageGet(t, h, "/app.webmanifest", nil)
-	if r.StatusCode == http.StatusNotFound {
-		t.Skip("the page is not built")
-	}
 	var m struct {
 		Name     string
 		StartURL string `json:"start_url"`

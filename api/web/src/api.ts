@@ -86,7 +86,8 @@ export async function request(
   verb: Verb,
   path: string,
   o: Common & {
-    body?: unknown /** in place of a body: no JSON */;
+    body?: unknown;
+    /** in place of a body: what is sent is no JSON */
     text?: string;
     headers?: Record<string, string>;
   } = {},

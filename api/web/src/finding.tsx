@@ -37,7 +37,7 @@ const places = signal<Place[]>(kept("places") ?? []);
 /** What the device said of where it is. */
 type Here = "asked" | "refused" | "unknown" | "outside" | { at: LatLon; withinM: number };
 
-export function Where(props: { goal: boolean; use: (p: Partial<Wish>) => void; mapless: boolean }) {
+export function PlaceChoice(props: { goal: boolean; use: (p: Partial<Wish>) => void; mapless: boolean }) {
   const [here, setHere] = useState<Here | undefined>();
   const use = (p: Place) => props.use(props.goal ? { to: p, shape: "way" } : { from: p });
   const pickAt = async (at: LatLon) => use(await named(at));
@@ -219,9 +219,6 @@ function under(p: FoundPlace): string {
   if (p.missing_number) parts.push(say("find.missing", { number: p.missing_number }));
   if (p.kind === "settlement" || p.kind === "postcode") parts.push(say(`find.${p.kind}`));
   if (p.kind === "settlement" && p.town) parts.push(p.town);
-  if (p.away_m) {
-    const units = settings.value.units;
-    parts.push(say("find.away", { away: far(p.away_m, units) }));
-  }
+  if (p.away_m) parts.push(say("find.away", { away: far(p.away_m, settings.value.units) }));
   return parts.join(" · ");
 }

@@ -28,7 +28,7 @@ import { Plan } from "./views/plan.tsx";
 import { Setups } from "./views/setups.tsx";
 import { Visits } from "./views/visits.tsx";
 import { VisitGo } from "./views/visits_go.tsx";
-import { Whither } from "./views/whither.tsx";
+import { WhereToGo } from "./views/where.tsx";
 import { resumeVisit, visiting } from "./visiting.ts";
 import { phase, resumeWalk } from "./walking.ts";
 
@@ -38,7 +38,7 @@ const views: Record<string, View> = {
   plan: { title: () => say("plan.title"), draw: () => <Plan /> },
   go: { title: () => say("go.title"), draw: () => <Go /> },
   after: { title: () => say("after.title"), draw: () => <After /> },
-  whither: { title: () => say("whither.title"), draw: () => <Whither /> },
+  where: { title: () => say("where.title"), draw: () => <WhereToGo /> },
   past: { title: () => say("past.title"), draw: () => <Past /> },
   dog: { title: () => dogName() || say("nav.dog"), draw: () => <Dog /> },
   handout: { title: () => say("hand.title"), draw: () => <HandOut /> },

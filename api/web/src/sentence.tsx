@@ -4,7 +4,7 @@
 import type { ComponentChildren } from "preact";
 import { useLayoutEffect, useRef, useState } from "preact/hooks";
 import { dogAt, dogNow, dogs, setDogs } from "./dogs.ts";
-import { Where } from "./finding.tsx";
+import { PlaceChoice } from "./finding.tsx";
 import { zone } from "./mapinfo.ts";
 import { limitCount, want, wish } from "./plan.ts";
 import { settings } from "./settings.ts";
@@ -116,8 +116,8 @@ export function Sentence(props: { key_: Key; parts: Part[] }) {
             {part === "minutes" && <Minutes use={use} />}
             {part === "shape" && <Shape use={use} open={open} />}
             {part === "dog" && <Dogs close={close} />}
-            {part === "from" && <Where goal={false} use={use} mapless={false} />}
-            {part === "to" && <Where goal={true} use={use} mapless={false} />}
+            {part === "from" && <PlaceChoice goal={false} use={use} mapless={false} />}
+            {part === "to" && <PlaceChoice goal={true} use={use} mapless={false} />}
             {part === "time" && <Time use={use} />}
             {part === "limits" && <LimitsChoice />}
             <div class="row">
@@ -248,25 +248,31 @@ function Shape(props: { use: (p: Partial<Wish>) => void; open: (p: Part) => void
   );
 }
 
-function Dogs(props: { close: () => void }) {
+/** The dogs that there are, each a button; what else is in the row follows them. */
+export function DogRow(props: { pick: (i: number) => void; children?: ComponentChildren }) {
   return (
     <div class="row">
       {dogs.value.map((d, i) => (
-        <button
-          key={i}
-          aria-pressed={i === dogAt.value}
-          dir="auto"
-          onClick={() => {
-            setDogs(dogs.value, i);
-            want({});
-            props.close();
-          }}
-        >
+        <button key={d.name + i} aria-pressed={i === dogAt.value} dir="auto" onClick={() => props.pick(i)}>
           {cut(d.name)}
         </button>
       ))}
-      <button onClick={() => goTo("dog")}>{say("choice.dog.none")}</button>
+      {props.children}
     </div>
+  );
+}
+
+function Dogs(props: { close: () => void }) {
+  return (
+    <DogRow
+      pick={(i) => {
+        setDogs(dogs.value, i);
+        want({});
+        props.close();
+      }}
+    >
+      <button onClick={() => goTo("dog")}>{say("choice.dog.none")}</button>
+    </DogRow>
   );
 }
 

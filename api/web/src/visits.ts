@@ -447,8 +447,9 @@ const lastS = 300;
 export function driveThere(v: Visit): void {
   const way = v.way_in;
   const line = walkLine(way);
-  const { at } = along(line, Math.max(0, way.length_m * (1 - lastS / Math.max(lastS, way.duration_s))));
-  const street = legAt(way, way.length_m * (1 - lastS / Math.max(lastS, way.duration_s))).name;
+  const m = way.length_m * (1 - lastS / Math.max(lastS, way.duration_s));
+  const { at } = along(line, m);
+  const street = legAt(way, m).name;
   setVisitsWish({ from: { name: say("visits.car", { street }), at: { lon: at[0], lat: at[1] } } });
   void planVisits();
 }

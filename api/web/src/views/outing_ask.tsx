@@ -2,7 +2,7 @@
 
 import { useState } from "preact/hooks";
 import { experiences } from "../dogtable.ts";
-import { Where } from "../finding.tsx";
+import { PlaceChoice } from "../finding.tsx";
 import { zone } from "../mapinfo.ts";
 import { lacks, minutesOf, outing, planOuting, setWish } from "../outing.ts";
 import { Asking, ChoiceFoot } from "../sentence.tsx";
@@ -62,7 +62,7 @@ export function OutingSentence() {
           {part === "dogs" && <DogTable />}
           {part === "people" && <PeopleChoice />}
           {part === "gate" && (
-            <Where
+            <PlaceChoice
               goal={false}
               mapless={false}
               use={(p) => {

@@ -1,4 +1,4 @@
-import { useEffect, useMemo, useState } from "preact/hooks";
+import { useEffect, useLayoutEffect, useMemo, useState } from "preact/hooks";
 import { mode, showMode, week } from "../address.ts";
 import { toCalendar } from "../calendar.ts";
 import { dogName, dogNow, setDogs } from "../dogs.ts";
@@ -63,6 +63,10 @@ export function Plan() {
   useEffect(() => {
     if (!document.querySelector(".planhead .choice")) setAsking(false);
   }, [there]);
+  // At once, so that the next key goes there.
+  useLayoutEffect(() => {
+    if (asking) document.querySelector<HTMLElement>(".planhead .sentence button")?.focus();
+  }, [asking]);
   useEffect(() => {
     if (!there) void lookAbout();
   }, [!there, at?.lat, at?.lon, dogNow()?.needs, mapInfo.value?.name]);
@@ -79,13 +83,7 @@ export function Plan() {
         <div class="ask">
           <h1 class="hidden">{say("plan.title")}</h1>
           {folded ? (
-            <Folded
-              there={there}
-              open={() => {
-                setAsking(true);
-                setTimeout(() => document.querySelector<HTMLElement>(".planhead .sentence button")?.focus());
-              }}
-            />
+            <Folded there={there} open={() => setAsking(true)} />
           ) : (
             mapInfo.value && (
               // biome-ignore lint/a11y/noStaticElementInteractions: Escape folds the sentence, whichever of its words has the focus
@@ -388,13 +386,13 @@ function Below(props: { there: There }) {
       <div class="panel stack">
         {!wide.value && <OldMap there={props.there} />}
         <Remarks walk={walk} />
-        <button class="wide calendar" onClick={() => goTo("whither")}>
-          {say("whither.title")}
+        <button class="wide short" onClick={() => goTo("where")}>
+          {say("where.title")}
         </button>
         <button class="only-narrow wide" onClick={() => goTo("handout")}>
           {say("walk.print")}
         </button>
-        <button class="wide calendar" onClick={() => void calendarWalk(p, walk)}>
+        <button class="wide short" onClick={() => void calendarWalk(p, walk)}>
           {say("calendar.walk")}
         </button>
       </div>

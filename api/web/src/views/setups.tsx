@@ -1,12 +1,12 @@
 // Meetings with a known helper: which ground, where both walk, in which minutes.
 
 import { useEffect, useRef, useState } from "preact/hooks";
-import { dogAt, dogNow, dogs, setDogs } from "../dogs.ts";
-import { Where } from "../finding.tsx";
+import { dogNow, dogs, setDogs } from "../dogs.ts";
+import { PlaceChoice } from "../finding.tsx";
 import { mapInfo, zone } from "../mapinfo.ts";
 import { paper } from "../paper.tsx";
 import { FaultPanel, Head, Status } from "../parts.tsx";
-import { Asking, ChoiceFoot } from "../sentence.tsx";
+import { Asking, ChoiceFoot, DogRow } from "../sentence.tsx";
 import { settings, theme } from "../settings.ts";
 import {
   beginSetups,
@@ -127,21 +127,12 @@ function SetupSentence() {
       choices={(part, close) => (
         <>
           {part === "dog" && (
-            <div class="row">
-              {dogs.value.map((d, i) => (
-                <button
-                  key={d.name + i}
-                  aria-pressed={i === dogAt.value}
-                  dir="auto"
-                  onClick={() => {
-                    setDogs(dogs.value, i);
-                    setSetupWish({});
-                  }}
-                >
-                  {cut(d.name)}
-                </button>
-              ))}
-            </div>
+            <DogRow
+              pick={(i) => {
+                setDogs(dogs.value, i);
+                setSetupWish({});
+              }}
+            />
           )}
           {part === "helper" && (
             <>
@@ -156,7 +147,7 @@ function SetupSentence() {
             </>
           )}
           {part === "from" && (
-            <Where
+            <PlaceChoice
               goal={false}
               mapless={true}
               use={(p) => {

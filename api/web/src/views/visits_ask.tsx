@@ -1,8 +1,8 @@
 // The asking sentence of training visits and the choices behind its words.
 
-import { dogAt, dogNow, dogs } from "../dogs.ts";
-import { Where } from "../finding.tsx";
-import { Asking, ChoiceFoot } from "../sentence.tsx";
+import { dogNow } from "../dogs.ts";
+import { PlaceChoice } from "../finding.tsx";
+import { Asking, ChoiceFoot, DogRow } from "../sentence.tsx";
 import { settings } from "../settings.ts";
 import { type Key, say } from "../strings.ts";
 import { pickDog, planVisits, setVisitsWish, visits } from "../visits.ts";
@@ -52,21 +52,12 @@ export function VisitsSentence() {
       choices={(part, close) => (
         <>
           {part === "dog" && (
-            <div class="row">
-              {dogs.value.map((d, i) => (
-                <button
-                  key={d.name + i}
-                  aria-pressed={i === dogAt.value}
-                  dir="auto"
-                  onClick={() => {
-                    pickDog(i);
-                    close();
-                  }}
-                >
-                  {cut(d.name)}
-                </button>
-              ))}
-            </div>
+            <DogRow
+              pick={(i) => {
+                pickDog(i);
+                close();
+              }}
+            />
           )}
           {part === "kind" && (
             <div class="row">
@@ -78,7 +69,7 @@ export function VisitsSentence() {
             </div>
           )}
           {part === "from" && (
-            <Where
+            <PlaceChoice
               goal={false}
               mapless={true}
               use={(p) => {

@@ -12,7 +12,7 @@ import { say } from "../strings.ts";
 import type { Where, WhereOption } from "../types.ts";
 import { goTo } from "../view.ts";
 import { answer, capital, minutes, shortClock, weekday } from "../words.ts";
-import "./whither.css";
+import "./where.css";
 
 const drives = [5, 10, 15, 20, 30] as const;
 const usualDrive = 15;
@@ -23,7 +23,7 @@ function hour(t: Date, from: Date): string {
   return day + shortClock(t, zone(), settings.value.clock);
 }
 
-export function Whither() {
+export function WhereToGo() {
   const [drive, setDrive] = useState<number>(() => kept<number>("drive") ?? usualDrive);
   const [there, setThere] = useState<Where | undefined>();
   const [fault, setFault] = useState<Fault | undefined>();
@@ -53,25 +53,25 @@ export function Whither() {
   };
   return (
     <>
-      <Head title={say("whither.title")} shown={true} />
-      <main id="answer" tabIndex={-1} class="whither">
+      <Head title={say("where.title")} shown={true} />
+      <main id="answer" tabIndex={-1} class="where">
         <section class="panel stack">
-          <h2>{say("whither.car")}</h2>
-          <div class="row" role="group" aria-label={say("whither.car")}>
+          <h2>{say("where.car")}</h2>
+          <div class="row" role="group" aria-label={say("where.car")}>
             <button aria-pressed={drive === 0} onClick={() => choose(0)}>
-              {say("whither.foot")}
+              {say("where.foot")}
             </button>
             {drives.map((n) => (
               <button key={n} aria-pressed={n === drive} onClick={() => choose(n)}>
-                {say("whither.minutes", { n })}
+                {say("where.minutes", { n })}
               </button>
             ))}
           </div>
           <Status>
             {!there && !fault && !stopped && (
               <p class="row">
-                <span class="grow">{say("whither.wait")}</span>
-                <button onClick={() => setStopped(true)}>{say("whither.stop")}</button>
+                <span class="grow">{say("where.wait")}</span>
+                <button onClick={() => setStopped(true)}>{say("where.stop")}</button>
               </p>
             )}
           </Status>
@@ -102,10 +102,9 @@ function Choice(props: { option: WhereOption; best: boolean }) {
   const [leave, begin] = [new Date(o.leave), new Date(o.begin)];
   const now = new Date();
   const when = {
-    door_now: () => say("whither.now"),
-    door_later: () => say("whither.later", { begin: hour(begin, now) }),
-    by_car: () =>
-      say("whither.by_car", { leave: hour(leave, now), n: o.drive_minutes ?? 0, begin: hour(begin, leave) }),
+    door_now: () => say("where.now"),
+    door_later: () => say("where.later", { begin: hour(begin, now) }),
+    by_car: () => say("where.by_car", { leave: hour(leave, now), n: o.drive_minutes ?? 0, begin: hour(begin, leave) }),
   }[o.kind]();
   const spared = Math.round(100 * o.saves.share);
   const take = () => {
@@ -118,17 +117,17 @@ function Choice(props: { option: WhereOption; best: boolean }) {
   return (
     <li class="panel stack">
       <div>
-        {props.best && <p class="kicker">{capital(say("whither.best"))}</p>}
+        {props.best && <p class="kicker">{capital(say("where.best"))}</p>}
         <h2 dir="auto">{o.kind === "by_car" ? o.name : capital(when)}</h2>
         {o.kind === "by_car" && <p>{capital(when)}.</p>}
       </div>
       <p>
         <b>{answer(o.walk.calm_chance)}</b> · {say("unit.min", { n: minutes(o.walk.duration_s) })}
-        {spared > 0 && <> · {say("whither.saves", { n: spared })}</>}
+        {spared > 0 && <> · {say("where.saves", { n: spared })}</>}
       </p>
       {o.notes.length > 0 && <p class="small">{capital(o.notes.join("; "))}.</p>}
       <button class={props.best ? "main" : ""} onClick={take}>
-        {say("whither.take")}
+        {say("where.take")}
       </button>
     </li>
   );
