@@ -12,8 +12,6 @@ import (
 	"net"
 	"net/http"
 	"net/http/httptest"
-	"os"
-	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
@@ -22,27 +20,12 @@ import (
 	"wideberth/api"
 	"wideberth/api/wire"
 	"wideberth/routing"
-	"wideberth/routing/snapshot"
+	"wideberth/routing/snapshot/maptest"
 	"wideberth/testdata"
 )
 
 // town is a planner over the invented town, made once for all tests.
-var town = sync.OnceValues(func() (*routing.Planner, error) {
-	dir, err := os.MkdirTemp("", "wideberth-api")
-	if err != nil {
-		return nil, err
-	}
-	defer os.RemoveAll(dir)
-	path := filepath.Join(dir, testdata.TownFile)
-	if err := os.WriteFile(path, testdata.Town(), 0o600); err != nil {
-		return nil, err
-	}
-	snap, err := snapshot.Import(context.Background(), path, snapshot.ImportOptions{})
-	if err != nil {
-		return nil, err
-	}
-	return routing.NewPlanner(snap, nil)
-})
+var town = sync.OnceValues(func() (*routing.Planner, error) { return routing.NewPlanner(maptest.Invented(), nil) })
 
 // noon is the clock of all tests here.
 func noon() time.Time { return time.Date(2026, 11, 25, 12, 0, 0, 0, time.UTC) }

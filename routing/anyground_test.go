@@ -10,6 +10,7 @@ import (
 	"wideberth/osmdata"
 	"wideberth/routing"
 	"wideberth/routing/network"
+	"wideberth/routing/plantest"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot/maptest"
 )
@@ -27,7 +28,7 @@ func TestGroundIsOfferedWhereItAloneIsInTheWay(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := *maptest.Town(t)
-			open := on(t, &s)
+			open := plantest.On(t, &s)
 			w := figureWish(open, maptest.Door(s.Frame))
 			w.Walks = 1
 			before, err := open.Plan(context.Background(), w)
@@ -50,7 +51,7 @@ func TestGroundIsOfferedWhereItAloneIsInTheWay(t *testing.T) {
 				c.close(f, g.Flags, e)
 			}
 			s.Graph, s.Field = g, f
-			p := on(t, &s)
+			p := plantest.On(t, &s)
 			_, err = p.Plan(context.Background(), w)
 			var none *reach.Infeasible
 			if !errors.As(err, &none) || none.Reason != reach.LimitsForbid || none.Limit.What != reach.LimitGround {

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"wideberth/routing"
+	"wideberth/routing/plantest"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot/maptest"
 )
@@ -14,7 +15,7 @@ import (
 // BenchmarkLoop plans thirty-minute loops from doors of a city of the state
 // extract, everything included: reach, costs, search, account of the walk.
 func BenchmarkLoop(b *testing.B) {
-	p := on(b, maptest.Delaware(b))
+	p := plantest.On(b, maptest.Delaware(b))
 	at := maptest.Doors(p.Snapshot(), 200, 1)
 	w := routing.Wish{Shape: routing.Loop, Minutes: 30, Dog: maptest.Kessa(), Depart: time.Date(2026, 11, 25, 17, 0, 0, 0, p.Zone())}
 	b.ReportAllocs()

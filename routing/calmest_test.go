@@ -8,6 +8,7 @@ import (
 
 	"wideberth/exposure/strain"
 	"wideberth/routing"
+	"wideberth/routing/plantest"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot/maptest"
 )
@@ -51,7 +52,7 @@ func TestTheSumIsWhatIsTold(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a long search; shorter tests go the same way")
 	}
-	p := planner(t)
+	p := plantest.Town(t)
 	shapes := map[routing.Shape]int{}
 	turned, proved := 0, 0
 	for i, at := range stateDoors(p, 30) {
@@ -140,7 +141,7 @@ func TestNoStricterWishBeatsALooserOne(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a long search; shorter tests go the same way")
 	}
-	p := planner(t)
+	p := plantest.Town(t)
 	asked, lost := 0, 0
 	for i, at := range stateDoors(p, 40) {
 		w := figureWish(p, at)
@@ -168,7 +169,7 @@ func TestSettingsOfStrain(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a long search; shorter tests go the same way")
 	}
-	p := planner(t)
+	p := plantest.Town(t)
 	less, moved := 0, 0
 	for i, at := range stateDoors(p, 20) {
 		w := figureWish(p, at)
@@ -210,7 +211,7 @@ func TestSoftGroundIsPreferredOnWish(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a long search; shorter tests go the same way")
 	}
-	p := planner(t)
+	p := plantest.Town(t)
 	more, less := 0, 0
 	for _, at := range stateDoors(p, 20) {
 		w := figureWish(p, at)
@@ -243,7 +244,7 @@ func TestThereAndBackIsSaid(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a long search; shorter tests go the same way")
 	}
-	p := planner(t)
+	p := plantest.Town(t)
 	said := 0
 	for _, at := range stateDoors(p, 60) {
 		w := figureWish(p, at)
@@ -273,5 +274,5 @@ func TestThereAndBackIsSaid(t *testing.T) {
 // and how often walks turn about.
 func TestFiguresSelfCheck(t *testing.T) {
 	maptest.Figures(t)
-	selfCheck(t, on(t, maptest.Delaware(t)))
+	selfCheck(t, plantest.On(t, maptest.Delaware(t)))
 }

@@ -14,6 +14,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/plantest"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot"
 	"wideberth/routing/snapshot/maptest"
@@ -81,7 +82,7 @@ func TestFiguresImport(t *testing.T) {
 // that knows only length.
 func TestFiguresLoops(t *testing.T) {
 	maptest.Figures(t)
-	p := on(t, maptest.Delaware(t))
+	p := plantest.On(t, maptest.Delaware(t))
 	for _, minutes := range []float64{20, 30, 45, 60} {
 		var took []float64
 		var ratio []float64
@@ -120,7 +121,7 @@ func TestFiguresLoops(t *testing.T) {
 // four levels at a busy and at a quiet hour.
 func TestFiguresLevels(t *testing.T) {
 	maptest.Figures(t)
-	p := on(t, maptest.Delaware(t))
+	p := plantest.On(t, maptest.Delaware(t))
 	dog := maptest.Kessa()
 	all, _ := p.EdgesIn(p.Snapshot().Bounds, 1<<30)
 	for _, hour := range []time.Time{time.Date(2026, 11, 25, 8, 15, 0, 0, p.Zone()), time.Date(2026, 11, 25, 21, 0, 0, 0, p.Zone())} {
@@ -140,7 +141,7 @@ func TestFiguresLevels(t *testing.T) {
 // dog, and the hours.
 func TestFiguresCosts(t *testing.T) {
 	maptest.Figures(t)
-	p := on(t, maptest.Delaware(t))
+	p := plantest.On(t, maptest.Delaware(t))
 	dog := maptest.Kessa()
 	for _, k := range []exposure.Category{exposure.People, exposure.Traffic, exposure.Sounds} {
 		dog.ByCategory[k] = exposure.Need{WorkingM: 30, ReactionM: 12}

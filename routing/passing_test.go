@@ -12,6 +12,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/plantest"
 	"wideberth/routing/snapshot/maptest"
 )
 
@@ -71,7 +72,7 @@ func TestPassedIsMeasuredOnTheWay(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a long search; shorter tests go the same way")
 	}
-	p := planner(t)
+	p := plantest.Town(t)
 	rng := rand.New(rand.NewPCG(5, 0))
 	dog := maptest.Kessa()
 	dog.ByKind[exposure.Child] = exposure.Need{WorkingM: 60, ReactionM: 20} // bus stops, schools

@@ -16,6 +16,7 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/plantest"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot"
 	"wideberth/routing/snapshot/maptest"
@@ -25,7 +26,7 @@ import (
 // against an account that shares no code with the planner: consecutive, from the
 // door to the door, in the window, reactions recomputed term by term.
 func TestEveryWalkHolds(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	const seed = 11
 	rng := rand.New(rand.NewPCG(seed, 1))
 	found := 0
@@ -96,7 +97,7 @@ func sumKinds(walk *routing.Walk) (x float64) {
 // TestBraverDogAndQuieterHour: a braver dog or a quieter hour never makes the
 // best walk worse, as the walk found before is still there.
 func TestBraverDogAndQuieterHour(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	dog := maptest.Kessa()
 	w := routing.Wish{Shape: routing.Loop, From: maptest.Door(p.Frame()), Minutes: 30, Dog: dog, Depart: maptest.Morning.Add(10 * time.Hour)}
 	at := func(w routing.Wish) float64 {
@@ -120,7 +121,7 @@ func TestBraverDogAndQuieterHour(t *testing.T) {
 }
 
 func TestLimits(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	avoid := func(l reach.Limits) *routing.Plan {
 		plan, err := p.Plan(context.Background(), routing.Wish{Shape: routing.Loop, From: maptest.Door(p.Frame()), Minutes: 30, Dog: maptest.Kessa(), Depart: maptest.Morning, Limits: l})
 		var none *reach.Infeasible
@@ -170,7 +171,7 @@ func TestLimits(t *testing.T) {
 }
 
 func TestWayIsATrade(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	to := maptest.Door(p.Frame()).Add(plane.Point{X: 700, Y: 400})
 	plan, err := p.Plan(context.Background(), routing.Wish{Shape: routing.Way, From: maptest.Door(p.Frame()), To: &to, Dog: maptest.Kessa(), Depart: maptest.Morning})
 	if err != nil {
@@ -196,7 +197,7 @@ func TestWayIsATrade(t *testing.T) {
 }
 
 func TestNoWalkSaysWhy(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	for name, c := range map[string]struct {
 		at   plane.Point
 		want reach.Reason
@@ -222,7 +223,7 @@ func TestSmallWorlds(t *testing.T) {
 	}
 	for _, name := range []string{"crossing", "parallel-edges", "loop-edge", "ring-without-junction", "figure-eight", "two-paths-round-a-pond", "cul-de-sac", "pedestrian-area", "zero-length-edge"} {
 		t.Run(name, func(t *testing.T) {
-			p := on(t, maptest.World(t, name))
+			p := plantest.On(t, maptest.World(t, name))
 			w := routing.Wish{Shape: routing.Loop, From: middle(p), Minutes: 6, Dog: maptest.Kessa(), Depart: maptest.Morning}
 			plan, err := p.Plan(context.Background(), w)
 			var none *reach.Infeasible
@@ -244,7 +245,7 @@ func TestSmallWorlds(t *testing.T) {
 
 // TestSnapshotComesBack writes a snapshot, reads it, and asks both the same.
 func TestSnapshotComesBack(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	path := filepath.Join(t.TempDir(), "town.wb")
 	if err := p.Snapshot().WriteFile(path); err != nil {
 		t.Fatal(err)
@@ -309,7 +310,7 @@ func FuzzSnapshot(f *testing.F) {
 }
 
 func TestDefaultDogIsSaid(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	plan, err := p.Plan(context.Background(), routing.Wish{Shape: routing.Loop, From: maptest.Door(p.Frame()), Minutes: 30, Dog: *exposure.DefaultDog(), Depart: maptest.Morning})
 	if err != nil {
 		t.Fatal(err)
@@ -322,7 +323,7 @@ func TestDefaultDogIsSaid(t *testing.T) {
 
 // TestShapes asks for each shape of walk and holds it to what its name says.
 func TestShapes(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	w := routing.Wish{From: maptest.Door(p.Frame()), Minutes: 25, Dog: maptest.Kessa(), Depart: maptest.Morning}
 
 	w.Shape = routing.ThereAndBack
@@ -374,7 +375,7 @@ func TestShapes(t *testing.T) {
 // TestLapsAreSaid: where only a round too short for the wish can be reached, it
 // is walked more than once, and the answer says that it is laps.
 func TestLapsAreSaid(t *testing.T) {
-	p := on(t, maptest.World(t, "loop-edge"))
+	p := plantest.On(t, maptest.World(t, "loop-edge"))
 	w := routing.Wish{Shape: routing.Loop, From: p.Snapshot().Graph.EdgeLine(0).At(10), Minutes: 11, Dog: maptest.Kessa(), Depart: maptest.Morning}
 	plan, err := p.Plan(context.Background(), w)
 	if err != nil {
@@ -388,7 +389,7 @@ func TestLapsAreSaid(t *testing.T) {
 // TestLitOnlyAfterDark: the limit holds while the sun is down and is no limit by
 // day.
 func TestLitOnlyAfterDark(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	w := routing.Wish{Shape: routing.Loop, From: maptest.Door(p.Frame()), Minutes: 30, Dog: maptest.Kessa(), Limits: reach.Limits{LitOnly: true}}
 	lit := func(at time.Time) (all bool) {
 		w.Depart = at

@@ -10,6 +10,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/plantest"
 	"wideberth/routing/snapshot/maptest"
 )
 
@@ -25,7 +26,7 @@ func rankHour(p *routing.Planner, clock string) time.Time {
 // TestRankTellsStreetsApart asks of the ground round a door what the steps are for: in
 // the morning and the evening none swallows the others, and a quiet night is calm.
 func TestRankTellsStreetsApart(t *testing.T) {
-	holdRank(t, planner(t), map[string]plane.Point{"town": maptest.Door(planner(t).Frame())})
+	holdRank(t, plantest.Town(t), map[string]plane.Point{"town": maptest.Door(plantest.Town(t).Frame())})
 }
 
 // TestRankOnRealGround does so in the middle of a city, in a suburb and in a village.
@@ -33,7 +34,7 @@ func TestRankOnRealGround(t *testing.T) {
 	if os.Getenv("WIDEBERTH_SLOW") == "" {
 		t.Skip("set WIDEBERTH_SLOW")
 	}
-	p := on(t, maptest.Delaware(t))
+	p := plantest.On(t, maptest.Delaware(t))
 	f := p.Frame()
 	holdRank(t, p, map[string]plane.Point{
 		"grid":    f.Forward(-75.5476, 39.7459),
@@ -98,7 +99,7 @@ func holdRuns(t *testing.T, r *routing.Ranked) {
 
 // TestRankOfCalmDog gives a dog that reacts to nothing: all ground is calm.
 func TestRankOfCalmDog(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	r := p.Ranked(maptest.Door(p.Frame()), &exposure.Dog{Name: "Oro"}, rankHour(p, "08:10"), nil)
 	if math.Abs(r.Share[0]-1) > 1e-9 || r.Minutes != [3]float64{300, 150, 80} {
 		t.Errorf("shares %v, bounds %v", r.Share, r.Minutes)

@@ -12,6 +12,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/plantest"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot"
 	"wideberth/routing/snapshot/maptest"
@@ -101,7 +102,7 @@ func assumedLevel(p *routing.Plan) bool {
 
 // TestLevelGroundIsSaid: without heights the answer says what it takes for granted.
 func TestLevelGroundIsSaid(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	plan, err := p.Plan(context.Background(), routing.Wish{Shape: routing.Loop, From: maptest.Door(p.Frame()), Minutes: 20, Dog: *exposure.DefaultDog(), Depart: maptest.Morning})
 	if err != nil {
 		t.Fatal(err)

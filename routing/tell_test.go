@@ -11,6 +11,7 @@ import (
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/plantest"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot/maptest"
 )
@@ -39,7 +40,7 @@ func written(t *testing.T, land *reach.Land, list []routing.Given) []routing.Giv
 // that was planned, to the last digit but for what a place in centimetres rounds,
 // and nothing is searched for it.
 func TestToldIsPlanned(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	rng := rand.New(rand.NewPCG(17, 0))
 	seen := map[routing.Shape]int{}
 	doors := maptest.RandomDoors(p.Snapshot(), 24, rng)
@@ -87,7 +88,7 @@ func TestToldIsPlanned(t *testing.T) {
 // TestProofOfAGivenLoop: the longer proof of the loop that was given says of it what
 // the proof with a search of its own says.
 func TestProofOfAGivenLoop(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	w := routing.Wish{Shape: routing.Loop, From: maptest.Door(p.Frame()), Minutes: 30, Dog: maptest.Kessa(), Depart: maptest.Morning}
 	plan, err := p.Plan(context.Background(), w)
 	if err != nil {
@@ -113,7 +114,7 @@ func TestProofOfAGivenLoop(t *testing.T) {
 // TestToldElsewhere: a walk that does not begin at the door, leaps or names edges
 // that are not there is refused by the walk's number.
 func TestToldElsewhere(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	w := routing.Wish{Shape: routing.Loop, From: maptest.Door(p.Frame()), Minutes: 20, Dog: maptest.Kessa(), Depart: maptest.Morning}
 	plan, err := p.Plan(context.Background(), w)
 	if err != nil {
@@ -142,7 +143,7 @@ func TestToldElsewhere(t *testing.T) {
 // every street was drawn anew a few metres off, and on one with another numbering;
 // where a street of it is gone, it is told so.
 func TestMatchedElsewhere(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	rng := rand.New(rand.NewPCG(23, 0))
 	matched := 0
 	for i, from := range maptest.RandomDoors(p.Snapshot(), 12, rng) {

@@ -13,6 +13,7 @@ import (
 	"wideberth/exposure/strain"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/plantest"
 	"wideberth/routing/reach"
 	"wideberth/routing/search/loop"
 	"wideberth/routing/snapshot/maptest"
@@ -180,7 +181,7 @@ func avoidable(t testing.TB, p *routing.Planner, s *loop.Solver, w routing.Wish)
 // they were planned before traffic had a price, and against loops by length alone.
 func TestFiguresGround(t *testing.T) {
 	maptest.Figures(t)
-	p := on(t, maptest.Delaware(t))
+	p := plantest.On(t, maptest.Delaware(t))
 	for _, c := range []struct {
 		name  string
 		doors []plane.Point

@@ -8,6 +8,7 @@ import (
 
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/plantest"
 )
 
 // TestForemost: of watch points in any order those stay that matter most, none within
@@ -58,7 +59,7 @@ func TestForemost(t *testing.T) {
 // TestWatchPointsHaveDeeds: on real walks each watch point says what to do, fit to what
 // it is and to the side it is on.
 func TestWatchPointsHaveDeeds(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	deeds := map[routing.Deed]int{}
 	for _, at := range stateDoors(p, 30) {
 		plan, ok := plansOf(t, p, figureWish(p, at))

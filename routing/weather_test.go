@@ -12,6 +12,7 @@ import (
 	"wideberth/exposure/hours"
 	"wideberth/osmdata/fault"
 	"wideberth/routing"
+	"wideberth/routing/plantest"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot"
 	"wideberth/routing/snapshot/maptest"
@@ -29,7 +30,7 @@ func inSuburb(t *testing.T) (*routing.Planner, routing.Wish) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p := on(t, snap)
+	p := plantest.On(t, snap)
 	at := time.Date(2026, 7, 15, 17, 30, 0, 0, p.Zone())
 	return p, routing.Wish{Shape: routing.ThereAndBack, From: p.Frame().Forward(13.5405, 52.4335), Minutes: 20, Walks: 1, Depart: at,
 		Dog: exposure.Dog{ByCategory: map[exposure.Category]exposure.Need{exposure.Wheels: {WorkingM: 20, ReactionM: 8}}}}
@@ -45,7 +46,7 @@ func TestCountryOfTheMap(t *testing.T) {
 	if p.Clock().At(time.Date(2028, 10, 3, 12, 0, 0, 0, p.Zone())).WorkingDay() {
 		t.Error("3 October is a working day")
 	}
-	if town := planner(t); town.Snapshot().Country != "" {
+	if town := plantest.Town(t); town.Snapshot().Country != "" {
 		t.Errorf("the invented town lies in %q", town.Snapshot().Country)
 	}
 }
@@ -126,7 +127,7 @@ func TestBasisOfLevels(t *testing.T) {
 	if !slices.Contains(here, routing.BasisWheels) || slices.Contains(here, routing.BasisDogs) || slices.Contains(here, routing.BasisCountry) {
 		t.Errorf("for a dog that minds wheels in Germany: %v", here)
 	}
-	town := planner(t)
+	town := plantest.Town(t)
 	there := told(town, routing.Wish{Shape: routing.Loop, From: maptest.Door(town.Frame()), Minutes: 20, Walks: 1, Depart: maptest.Morning, Dog: maptest.Kessa()})
 	for _, want := range []exposure.Assumed{routing.BasisDogs, routing.BasisPeople, routing.BasisWheels, routing.BasisCountry, routing.BasisSeason} {
 		if !slices.Contains(there, want) {
@@ -135,7 +136,7 @@ func TestBasisOfLevels(t *testing.T) {
 	}
 	snap := *town.Snapshot()
 	snap.Frame.Lat0 = 5
-	tropics := told(on(t, &snap), routing.Wish{Shape: routing.Loop, From: maptest.Door(town.Frame()), Minutes: 20, Walks: 1, Depart: maptest.Morning, Dog: maptest.Kessa()})
+	tropics := told(plantest.On(t, &snap), routing.Wish{Shape: routing.Loop, From: maptest.Door(town.Frame()), Minutes: 20, Walks: 1, Depart: maptest.Morning, Dog: maptest.Kessa()})
 	if !slices.Contains(tropics, routing.BasisNoSeason) || slices.Contains(tropics, routing.BasisSeason) {
 		t.Errorf("in the tropics: %v", tropics)
 	}

@@ -14,6 +14,7 @@ import (
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/plantest"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot/maptest"
 )
@@ -33,7 +34,7 @@ func goodWish(p *routing.Planner, shape routing.Shape) routing.Wish {
 // TestEveryFaultOfAWishIsTold: one thing is spoilt at a time; what is told has the field,
 // the value as it was given and a way to mend it, and nothing else is told.
 func TestEveryFaultOfAWishIsTold(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	shapes := []routing.Shape{routing.Calmest, routing.Loop, routing.ThereAndBack, routing.Way, routing.LongestCalm}
 	for _, s := range shapes {
 		if w := goodWish(p, s); p.Check(&w) != nil {
@@ -105,7 +106,7 @@ func TestEveryFaultOfAWishIsTold(t *testing.T) {
 
 // TestAllFaultsAreToldAtOnce: nobody mends a wish one fault at a time.
 func TestAllFaultsAreToldAtOnce(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	w := goodWish(p, routing.Loop)
 	w.Minutes, w.MaxX, w.Walks, w.Strain, w.Depart = 1, 1, 9, "x", time.Time{}
 	w.Limits = reach.Limits{WithinM: -1, MaxSlope: 1, AvoidWays: []string{"Nowhere At All"}}
@@ -127,7 +128,7 @@ func TestAllFaultsAreToldAtOnce(t *testing.T) {
 // TestMistypedStreetIsGuessed: a street with one letter wrong is offered as it is
 // written; capitals do not matter.
 func TestMistypedStreetIsGuessed(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	tried := 0
 	for _, name := range p.Snapshot().Graph.Names {
 		if len(name) < 8 || tried == 12 {
@@ -153,7 +154,7 @@ func TestMistypedStreetIsGuessed(t *testing.T) {
 // TestWindowsAreHeld: walks keep to the shares below and above that are asked for, the
 // usual ones where none are.
 func TestWindowsAreHeld(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	for _, c := range []struct{ shorter, longer, least, most float64 }{{0, 0, 0.97, 1.10}, {0.2, 0, 0.8, 1.1}, {0.01, 0.02, 0.99, 1.02}, {0, 0.3, 0.97, 1.3}} {
 		w := goodWish(p, routing.Loop)
 		w.Minutes, w.Shorter, w.Longer = 20, c.shorter, c.longer
@@ -213,7 +214,7 @@ func TestOffersWork(t *testing.T) {
 		}
 	}
 	for _, name := range []string{"crossing", "ring-without-junction", "figure-eight", "two-paths-round-a-pond", "cul-de-sac", "pedestrian-area"} {
-		p := on(t, maptest.World(t, name))
+		p := plantest.On(t, maptest.World(t, name))
 		g := p.Snapshot().Graph
 		for _, minutes := range []float64{6, 20, 60} {
 			for _, s := range []routing.Shape{routing.Calmest, routing.Loop, routing.ThereAndBack} {
@@ -221,7 +222,7 @@ func TestOffersWork(t *testing.T) {
 			}
 		}
 	}
-	p := planner(t)
+	p := plantest.Town(t)
 	for _, l := range []reach.Limits{{LitOnly: true}, {NeverNearer: []reach.Keep{{From: "school", M: 900}}}, {WithinM: 90}, {OffRoads: true, NoSteps: true}, {PavedOnly: true}} {
 		for _, depart := range []time.Time{maptest.Morning, maptest.Morning.Add(14 * time.Hour)} {
 			w := goodWish(p, routing.Loop)
@@ -236,7 +237,7 @@ func TestOffersWork(t *testing.T) {
 		d.Way("highway=residential;name=Lane "+string(rune('A'+i)), at, 0, at, 150, at, 300, at, 450)
 	}
 	unlit := d.Map(t)
-	hold(on(t, unlit), "a grid without lamps", routing.Wish{Shape: routing.ThereAndBack, From: maptest.On(unlit, 75, 0), Minutes: 15, Dog: maptest.Kessa(), Depart: maptest.Morning.Add(13 * time.Hour), Limits: reach.Limits{LitOnly: true}})
+	hold(plantest.On(t, unlit), "a grid without lamps", routing.Wish{Shape: routing.ThereAndBack, From: maptest.On(unlit, 75, 0), Minutes: 15, Dog: maptest.Kessa(), Depart: maptest.Morning.Add(13 * time.Hour), Limits: reach.Limits{LitOnly: true}})
 	for _, what := range []string{"minutes", "leave_at", "without_limit"} {
 		if !slices.Contains(offers, what) {
 			t.Errorf("%s was never offered: %v", what, offers)
@@ -246,7 +247,7 @@ func TestOffersWork(t *testing.T) {
 
 // TestTooShortSaysHowLong: the minutes offered for a way do, and one less does not.
 func TestTooShortSaysHowLong(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	told := 0
 	for _, d := range []plane.Point{{X: 500}, {X: -450, Y: 200}, {Y: 600}, {X: 100, Y: -500}} {
 		w := goodWish(p, routing.Way)
@@ -285,7 +286,7 @@ func TestTooShortSaysHowLong(t *testing.T) {
 
 // TestAskedTwiceIsToldTwice: a plan is the same each time, and stops where nobody waits.
 func TestAskedTwiceIsToldTwice(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	w := goodWish(p, routing.ThereAndBack)
 	w.Minutes = 15
 	a, err := p.Plan(context.Background(), w)

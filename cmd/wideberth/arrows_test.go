@@ -52,6 +52,7 @@ var layers = map[string]struct {
 	"wideberth/routing/reach":            {11, nil},
 	"wideberth/routing/escape":           {12, nil},
 	"wideberth/routing":                  {13, []string{"github.com/dominikbraun/graph"}},
+	"wideberth/routing/plantest":         {14, nil},
 	"wideberth/routing/errand":           {14, nil},
 	"wideberth/routing/training/setup":   {14, nil},
 	"wideberth/routing/training":         {14, []string{"github.com/dominikbraun/graph"}},
@@ -97,11 +98,12 @@ var folders = []string{"osmdata", "exposure", "routing", "api", "cmd"}
 var forTests = []string{"github.com/prometheus/client_golang", "pgregory.net/rapid", "gonum.org/v1/gonum", "github.com/rogpeppe/go-internal", "github.com/paulmach/", "github.com/dominikbraun/graph", "google.golang.org/protobuf"}
 
 // helpTests are packages that only tests import; they may stand in the same layer.
-var helpTests = []string{"wideberth/routing/snapshot/maptest", "wideberth/routing/survey/sketch", "wideberth/routing/briefing/blocktest", "wideberth/api/store/pgtest"}
+var helpTests = []string{"wideberth/routing/plantest", "wideberth/routing/snapshot/maptest", "wideberth/routing/survey/sketch", "wideberth/routing/briefing/blocktest", "wideberth/api/store/pgtest"}
 
 // looksUp are the tests that look at a higher package, each with its reason.
 var looksUp = map[string]string{
 	"wideberth/routing/search":   "wideberth/routing/network",          // paths and loops are timed on the network of a state
+	"wideberth/routing":          "wideberth/routing/plantest",         // planners of its own for the same maps
 	"wideberth/routing/snapshot": "wideberth/routing/snapshot/maptest", // its file is walked for the town
 	"wideberth/routing/yard":     "wideberth/routing/snapshot/maptest", // the town's yards are held against its map
 }

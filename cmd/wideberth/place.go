@@ -21,17 +21,14 @@ const mostNamed = 4
 
 // latLon reads LAT,LON, or finds the one place of the map that a text means.
 func latLon(p *routing.Planner, field, text string) (wire.LatLon, fault.Problems) {
-	if numbers.MatchString(text) || p == nil {
+	if numbers.MatchString(text) {
 		return degrees(field, text)
 	}
-	snap := p.Snapshot()
-	found := snap.Names.Find(text, nil, 2*mostNamed)
-	switch mend := unclear(found, text); {
-	case mend != "":
+	found := p.Snapshot().Names.Find(text, nil, 2*mostNamed)
+	if mend := unclear(found, text); mend != "" {
 		return wire.LatLon{}, fault.One("--"+field, text, mend)
-	default:
-		return wire.NewLatLon(p.Frame(), found[0].At), nil
 	}
+	return wire.NewLatLon(p.Frame(), found[0].At), nil
 }
 
 // unclear is what to do about a text that does not mean one place; "" if it does.

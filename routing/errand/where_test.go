@@ -16,6 +16,7 @@ import (
 	"wideberth/routing"
 	"wideberth/routing/errand"
 	"wideberth/routing/parking"
+	"wideberth/routing/plantest"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot/maptest"
 )
@@ -32,7 +33,7 @@ func where(ctx context.Context, p *routing.Planner, e errand.Errand) (*errand.Ch
 // The answer about the invented town: best first, each with what it saves, places
 // planned for the minute of arrival, and the door now as a plan has it.
 func TestWhere(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	e := asked(p, maptest.Door(p.Frame()))
 	c, err := where(t.Context(), p, e)
 	if err != nil {
@@ -126,7 +127,7 @@ func checkSpot(t *testing.T, c *errand.Choices, o *errand.Option, e *errand.Erra
 }
 
 func TestWhereOnFoot(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	e := asked(p, maptest.Door(p.Frame()))
 	e.OnFoot, e.DriveMinutes = true, 0
 	c, err := where(t.Context(), p, e)
@@ -142,7 +143,7 @@ func TestWhereOnFoot(t *testing.T) {
 
 // In the evening of a winter's day the better hour is a free one, and light or lit.
 func TestWhereAtNight(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	e := asked(p, maptest.Door(p.Frame()))
 	e.Depart = time.Date(2026, 11, 25, 17, 30, 0, 0, time.UTC)
 	c, err := where(t.Context(), p, e)
@@ -179,7 +180,7 @@ func TestWhereAtNight(t *testing.T) {
 // A dog that minds nothing has no expected reactions: strain ranks, and nothing is
 // divided by nothing.
 func TestWhereForACalmDog(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	e := asked(p, maptest.Door(p.Frame()))
 	e.Dog = exposure.Dog{Name: "Oro", ByCategory: map[exposure.Category]exposure.Need{}, ByKind: map[exposure.Kind]exposure.Need{}}
 	for _, setting := range []strain.Setting{strain.Usual, strain.None} {
@@ -236,7 +237,7 @@ func TestWhereWithoutRoads(t *testing.T) {
 
 // Off the map, far from all streets, and on an island of drives it is said why.
 func TestWhereFromNowhere(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	var none *reach.Infeasible
 	if _, err := where(t.Context(), p, asked(p, plane.Point{X: 1e6})); !errors.As(err, &none) || none.Reason != reach.OffTheMap {
 		t.Errorf("off the map: %v", err)
@@ -256,7 +257,7 @@ func TestWhereFromNowhere(t *testing.T) {
 }
 
 func TestWhereIsCancelled(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	ctx, stop := context.WithCancel(t.Context())
 	stop()
 	if _, err := where(ctx, p, asked(p, maptest.Door(p.Frame()))); !errors.Is(err, context.Canceled) {

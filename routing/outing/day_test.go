@@ -13,6 +13,7 @@ import (
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/outing"
+	"wideberth/routing/plantest"
 )
 
 // midMorning is an outing with its timetable and a minute at which some walks are
@@ -55,7 +56,7 @@ func TestNothingHappened(t *testing.T) {
 	if testing.Short() {
 		t.Skip("runs without the race detector, under which it is long")
 	}
-	p := planner(t)
+	p := plantest.Town(t)
 	o, before, now := midMorning(t, p)
 	after := replan(t, p, o, outing.Day{Now: now, Before: before.Rows})
 	if len(after.Changed) > 0 || len(after.Unserved) > 0 || len(after.Unavoidable) > 0 {
@@ -79,7 +80,7 @@ func TestLateOnTheDay(t *testing.T) {
 	if testing.Short() {
 		t.Skip("runs without the race detector, under which it is long")
 	}
-	p := planner(t)
+	p := plantest.Town(t)
 	o, before, now := midMorning(t, p)
 	out := before.Rows[3] // under way
 	after := replan(t, p, o, outing.Day{Now: now, Before: before.Rows, Late: []outing.Late{{Person: out.Person, Minutes: 20}}})
@@ -112,7 +113,7 @@ func TestGoneOnTheDay(t *testing.T) {
 	if testing.Short() {
 		t.Skip("runs without the race detector, under which it is long")
 	}
-	p := planner(t)
+	p := plantest.Town(t)
 	o, before, now := midMorning(t, p)
 	later := before.Rows[slices.IndexFunc(before.Rows, func(r outing.Row) bool { return r.Leave.After(now.Add(10 * time.Minute)) })]
 	after := replan(t, p, o, outing.Day{Now: now, Before: before.Rows, Gone: []string{later.Person}})
@@ -136,7 +137,7 @@ func TestOutOnTheDay(t *testing.T) {
 	if testing.Short() {
 		t.Skip("runs without the race detector, under which it is long")
 	}
-	p := planner(t)
+	p := plantest.Town(t)
 	o, before, now := midMorning(t, p)
 	last := before.Rows[7]
 	after := replan(t, p, o, outing.Day{Now: now, Before: before.Rows, Out: []string{last.Dog, before.Rows[3].Dog}})
@@ -156,7 +157,7 @@ func TestNotOutYet(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a long search; shorter tests go the same way")
 	}
-	p := planner(t)
+	p := plantest.Town(t)
 	o, before, _ := midMorning(t, p)
 	first := before.Rows[0]
 	now := first.Leave.Add(2 * time.Minute)
@@ -174,7 +175,7 @@ func TestNotOutYet(t *testing.T) {
 
 // TestChangesHaveAPrice: with a high price no walk changes that can stay.
 func TestChangesHaveAPrice(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	o, before, now := midMorning(t, p)
 	day := outing.Day{Now: now, Before: before.Rows, Out: []string{before.Rows[6].Dog}}
 	day.ChangePrice = 1000
@@ -189,7 +190,7 @@ func TestForeignWalks(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a long search; shorter tests go the same way")
 	}
-	p := planner(t)
+	p := plantest.Town(t)
 	o, before, now := midMorning(t, p)
 	rows := slices.Clone(before.Rows)
 	r := &rows[7]
@@ -214,7 +215,7 @@ func TestForeignWalks(t *testing.T) {
 }
 
 func TestDayFaults(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	o, before, now := midMorning(t, p)
 	for _, c := range []struct {
 		name, pointer string
@@ -262,7 +263,7 @@ func TestReplanOfAReplan(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a long search; shorter tests go the same way")
 	}
-	p := planner(t)
+	p := plantest.Town(t)
 	o, before, now := midMorning(t, p)
 	out := before.Rows[3]
 	first := replan(t, p, o, outing.Day{Now: now, Before: before.Rows, Late: []outing.Late{{Person: out.Person, Minutes: 40}}})
@@ -282,7 +283,7 @@ func TestNotOutKeepsWhatIsDone(t *testing.T) {
 	if testing.Short() {
 		t.Skip("runs without the race detector, under which it is long")
 	}
-	p := planner(t)
+	p := plantest.Town(t)
 	o, before, _ := midMorning(t, p)
 	byPerson := map[string][]outing.Row{}
 	for _, r := range before.Rows {
@@ -312,7 +313,7 @@ func TestStillTooNear(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a long search; shorter tests go the same way")
 	}
-	p := planner(t)
+	p := plantest.Town(t)
 	o, before, _ := midMorning(t, p)
 	line := plane.Polyline{before.At, before.At.Add(plane.Point{X: 300}), before.At}
 	var rows []outing.Row
@@ -339,7 +340,7 @@ func TestTwoDogsOnOneForeignWalk(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a long search; shorter tests go the same way")
 	}
-	p := planner(t)
+	p := plantest.Town(t)
 	o, before, _ := midMorning(t, p)
 	rows := slices.Clone(before.Rows)
 	for i := range rows {
@@ -364,7 +365,7 @@ func TestDaysOfManyTurns(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a long search; shorter tests go the same way")
 	}
-	p := planner(t)
+	p := plantest.Town(t)
 	o := kennel(p, 8, 4, 150)
 	o.Work = 6000
 	start := planned(t, p, o)

@@ -11,6 +11,7 @@ import (
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/outing"
+	"wideberth/routing/plantest"
 	"wideberth/routing/snapshot/maptest"
 )
 
@@ -127,7 +128,7 @@ func soloRate(p *routing.Planner, o *outing.Wish, tt *outing.Timetable) float64 
 // TestFiguresOutings plans outings at twelve gates of a city.
 func TestFiguresOutings(t *testing.T) {
 	maptest.Figures(t)
-	p := on(t, maptest.Delaware(t))
+	p := plantest.On(t, maptest.Delaware(t))
 	gates := maptest.Doors(p.Snapshot(), 12, 41)
 	for _, c := range []struct {
 		dogs, people int
@@ -150,7 +151,7 @@ func TestFiguresOutings(t *testing.T) {
 // TestFiguresDay re-plans the same outings an hour on.
 func TestFiguresDay(t *testing.T) {
 	maptest.Figures(t)
-	p := on(t, maptest.Delaware(t))
+	p := plantest.On(t, maptest.Delaware(t))
 	for _, c := range []struct {
 		dogs, people int
 		hours        float64
@@ -192,7 +193,7 @@ func TestFiguresDay(t *testing.T) {
 
 // BenchmarkOuting plans twelve dogs with four people in three hours.
 func BenchmarkOuting(b *testing.B) {
-	p := on(b, maptest.Delaware(b))
+	p := plantest.On(b, maptest.Delaware(b))
 	gates := maptest.Doors(p.Snapshot(), 12, 41)
 	b.ReportAllocs()
 	for i := 0; b.Loop(); i++ {
@@ -205,7 +206,7 @@ func BenchmarkOuting(b *testing.B) {
 // TestFiguresShelterDay holds the rules of the day against a timetable without them.
 func TestFiguresShelterDay(t *testing.T) {
 	maptest.Figures(t)
-	p := on(t, maptest.Delaware(t))
+	p := plantest.On(t, maptest.Delaware(t))
 	gates := maptest.Doors(p.Snapshot(), 12, 41)
 	for _, c := range []struct {
 		dogs, people int

@@ -16,6 +16,7 @@ import (
 	"wideberth/routing"
 	"wideberth/routing/outing"
 	"wideberth/routing/outing/replay"
+	"wideberth/routing/plantest"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot/maptest"
 )
@@ -137,7 +138,7 @@ func checkRow(t testing.TB, r *outing.Row, tt *outing.Timetable) {
 
 // TestOutingKeepsTheRules plans under every slack and checks from outside.
 func TestOutingKeepsTheRules(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	for _, slack := range []outing.Slack{"", outing.Printed, outing.Free} {
 		t.Run("slack "+string(slack), func(t *testing.T) {
 			o := kennel(p, 8, 3, 120)
@@ -163,7 +164,7 @@ func TestOutingTwice(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a long search; shorter tests go the same way")
 	}
-	p := planner(t)
+	p := plantest.Town(t)
 	o := kennel(p, 6, 2, 120)
 	a, b := planned(t, p, o), planned(t, p, o)
 	for i := range a.Rows {
@@ -177,7 +178,7 @@ func TestOutingTwice(t *testing.T) {
 // TestTogether: dogs that may meet are no trouble to each other; nobody else's
 // rule changes.
 func TestTogether(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	o := kennel(p, 4, 4, 32)
 	for i := range o.Dogs {
 		o.Dogs[i] = outing.Dog{Dog: apart(o.Dogs[i].Dog.Name, 150), Minutes: 20}
@@ -202,7 +203,7 @@ func TestShortages(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a long search; shorter tests go the same way")
 	}
-	p := planner(t)
+	p := plantest.Town(t)
 	for _, c := range []struct {
 		name  string
 		edit  func(o *outing.Wish)
@@ -256,7 +257,7 @@ func TestRulesOfTheDay(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a long search; shorter tests go the same way")
 	}
-	p := planner(t)
+	p := plantest.Town(t)
 	o := kennel(p, 8, 4, 150)
 	late := &o.Dogs[5]
 	late.First, late.NeverWith = true, []string{o.People[0].Name}
@@ -329,7 +330,7 @@ func helped(t *testing.T, p *routing.Planner, o outing.Wish, h outing.Help) {
 }
 
 func TestOutingFaults(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	for _, c := range []struct {
 		name, pointer string
 		edit          func(o *outing.Wish)
@@ -377,7 +378,7 @@ func TestOutingFaults(t *testing.T) {
 
 // TestGateFirst: the arithmetic is there without a search.
 func TestGateFirst(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	o := kennel(p, 12, 4, 180)
 	o.Slack = outing.Free
 	g, err := o.GateArithmetic()

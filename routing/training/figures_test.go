@@ -10,6 +10,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/plantest"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot/maptest"
 	"wideberth/routing/training"
@@ -29,7 +30,7 @@ func visitTimes(zone *time.Location) (out []time.Time) {
 // dogs and for cars, and whole sequences.
 func TestFiguresVisits(t *testing.T) {
 	maptest.Figures(t)
-	p := on(t, maptest.Delaware(t))
+	p := plantest.On(t, maptest.Delaware(t))
 	ctx := context.Background()
 	dog := maptest.Kessa()
 	dog.ByCategory[exposure.Traffic] = exposure.Need{WorkingM: 30, ReactionM: 10}

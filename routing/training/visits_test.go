@@ -18,6 +18,7 @@ import (
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/plantest"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot/maptest"
 	"wideberth/routing/training"
@@ -44,7 +45,7 @@ func mustVisits(t testing.TB, p *routing.Planner, w training.Wish) *training.Seq
 // TestWaysAreWatchedAgain: a visit to a way can be had again at its own hour, the
 // same, although by that hour alone other ways would carry the kinds.
 func TestWaysAreWatchedAgain(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	w := visitsWish(p)
 	w.MaxX, w.Least = 8, training.GradeD
 	w.Times = []time.Time{saturday(6, 30), saturday(8, 0), saturday(12, 0), saturday(15, 30), saturday(21, 0)}
@@ -73,7 +74,7 @@ func TestWaysAreWatchedAgain(t *testing.T) {
 // TestEverySequenceHolds plans for doors, dogs, hours and limits drawn at random
 // and holds each sequence against what is promised of it.
 func TestEverySequenceHolds(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	const seed = 21
 	rng := rand.New(rand.NewPCG(seed, 1))
 	visits, whole := 0, 0
@@ -215,7 +216,7 @@ func wholeHolds(v *training.Visit) error {
 // TestSameWishSameSequence: the same wish gets the same answer, whatever was asked
 // in between.
 func TestSameWishSameSequence(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	first := mustVisits(t, p, visitsWish(p))
 	if len(first.Visits) < 3 || !first.Complete {
 		t.Fatalf("%d visits, whole: %v", len(first.Visits), first.Complete)
@@ -231,7 +232,7 @@ func TestSameWishSameSequence(t *testing.T) {
 // TestPinsAndBans: what is banned is in no sequence and no alternative, what is
 // pinned is in it or it is said why not, and what is to be kept is preferred.
 func TestPinsAndBans(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	w := visitsWish(p)
 	free := mustVisits(t, p, w)
 	at := func(o *training.Option, q plane.Point) bool { return o.At.DistanceM(q) < 40 }
@@ -280,7 +281,7 @@ func TestPinsAndBans(t *testing.T) {
 
 // TestWhatCannotBeHad reaches each reason, with its numbers.
 func TestWhatCannotBeHad(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	for _, c := range []struct {
 		why    training.LackWhy
 		change func(w *training.Wish)
@@ -311,7 +312,7 @@ func TestWhatCannotBeHad(t *testing.T) {
 // TestVisitAgain: a visit at its own hour is the same visit, at another hour it has
 // other numbers at the same place; and each refusal says its reason.
 func TestVisitAgain(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	w := visitsWish(p)
 	s := mustVisits(t, p, w)
 	for i := range s.Visits {
@@ -364,7 +365,7 @@ func TestVisitAgain(t *testing.T) {
 // TestVantagesOfTheTown: every place keeps the band, the grade asked for and the
 // reach, and the counts of the sieve go down.
 func TestVantagesOfTheTown(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	for _, multiple := range []float64{1, 1.5, 2} {
 		w := training.VantageWish{From: maptest.Door(p.Frame()), Dog: maptest.Kessa(), Kinds: exposure.Dogs.Kinds(), Multiple: multiple, At: saturday(7, 20), Nearest: 1}
 		s, err := training.Vantages(context.Background(), p, w)
@@ -403,7 +404,7 @@ func TestWallHidesTheDogs(t *testing.T) {
 	if err := os.WriteFile(path, []byte(wallWorld), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	p := on(t, maptest.Import(t, path))
+	p := plantest.On(t, maptest.Import(t, path))
 	w := training.VantageWish{From: p.Frame().Forward(-7, 47.2972), Dog: maptest.Kessa(), Kinds: exposure.Dogs.Kinds(), Multiple: 0.5, At: saturday(10, 0), Least: training.GradeD, StayS: 1800}
 	w.Dog.ByCategory[exposure.Dogs] = exposure.Need{WorkingM: 24, ReactionM: 10}
 	s, err := training.Vantages(context.Background(), p, w)
@@ -423,7 +424,7 @@ func TestWallHidesTheDogs(t *testing.T) {
 
 // TestFaultsOfVisits: every fault names its field.
 func TestFaultsOfVisits(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	for field, change := range map[string]func(w *training.Wish){
 		"/kind": func(w *training.Wish) { w.Kinds = exposure.Sounds.Kinds() }, "/reach_m": func(w *training.Wish) { w.ReachM = -1 },
 		"/nearest": func(w *training.Wish) { w.Nearest = 2.5 }, "/farthest": func(w *training.Wish) { w.Farthest = 4 },
@@ -467,7 +468,7 @@ func wantField(t *testing.T, field string, err error) {
 // TestTrafficIsWatchedFromBesideIt: ways that carry a kind are watched as areas are,
 // and a visit to one can be had again.
 func TestTrafficIsWatchedFromBesideIt(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	w := visitsWish(p)
 	w.Dog.ByCategory[exposure.Traffic] = exposure.Need{WorkingM: 18, ReactionM: 7}
 	w.Kinds, w.MaxX, w.Least = exposure.Traffic.Kinds(), 8, training.GradeD

@@ -8,6 +8,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/plantest"
 	"wideberth/routing/training"
 )
 
@@ -15,7 +16,7 @@ import (
 // home: every sum is theirs, times never run back and skip the stay, and nothing of
 // either way is lost.
 func TestWholeIsWayStayAndWay(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	w := visitsWish(p)
 	w.Dog.ByCategory[exposure.Traffic] = exposure.Need{WorkingM: 18, ReactionM: 7}
 	seq := mustVisits(t, p, w)

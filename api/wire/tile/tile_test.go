@@ -2,10 +2,7 @@ package tile
 
 import (
 	"bytes"
-	"context"
 	"math"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
@@ -19,34 +16,15 @@ import (
 
 	"wideberth/osmdata"
 	"wideberth/routing/network"
-	"wideberth/routing/snapshot"
+	"wideberth/routing/snapshot/maptest"
 	"wideberth/testdata"
 )
 
-var townAtlas = sync.OnceValues(func() (*Atlas, error) {
-	dir, err := os.MkdirTemp("", "wideberth-tiles")
-	if err != nil {
-		return nil, err
-	}
-	defer os.RemoveAll(dir)
-	path := filepath.Join(dir, testdata.TownFile)
-	if err := os.WriteFile(path, testdata.Town(), 0o600); err != nil {
-		return nil, err
-	}
-	snap, err := snapshot.Import(context.Background(), path, snapshot.ImportOptions{})
-	if err != nil {
-		return nil, err
-	}
-	return NewAtlas(snap), nil
-})
+var townAtlas = sync.OnceValue(func() *Atlas { return NewAtlas(maptest.Invented()) })
 
 func atlas(t testing.TB) *Atlas {
 	t.Helper()
-	a, err := townAtlas()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return a
+	return townAtlas()
 }
 
 // tilesOver lists the tiles of a zoom level that the atlas' extract touches.

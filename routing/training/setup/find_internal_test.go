@@ -4,30 +4,18 @@ import (
 	"errors"
 	"math"
 	"slices"
-	"sync"
 	"testing"
 	"time"
 
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
-	"wideberth/routing"
 	"wideberth/routing/drive"
+	"wideberth/routing/plantest"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot/maptest"
 	"wideberth/routing/yard"
 )
-
-var townPlanner = sync.OnceValues(func() (*routing.Planner, error) { return routing.NewPlanner(maptest.Invented(), nil) })
-
-func planner(t testing.TB) *routing.Planner {
-	t.Helper()
-	p, err := townPlanner()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p
-}
 
 // everywhere is a drive that reaches all, at ten metres a second from the town's door.
 func everywhere(t testing.TB) func(at plane.Point) (float64, bool) {
@@ -43,7 +31,7 @@ func asked() Wish {
 // TestFoundInTheTown: what is found stands on one of the town's yards, holds metre by
 // metre, is ranked by what it costs, and says of itself what its clock and lines say.
 func TestFoundInTheTown(t *testing.T) {
-	p, s := planner(t), maptest.Town(t)
+	p, s := plantest.Town(t), maptest.Town(t)
 	found, err := Find(t.Context(), p, asked(), everywhere(t))
 	if err != nil || len(found.Setups) == 0 {
 		t.Fatalf("%+v, %v", found, err)
@@ -105,7 +93,7 @@ func TestFoundInTheTown(t *testing.T) {
 // TestFoundLess: each thing asked for in addition leaves out what it says: another car,
 // ground that was struck, drives out of reach, a limit that nothing keeps.
 func TestFoundLess(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	all, err := Find(t.Context(), p, asked(), everywhere(t))
 	if err != nil || len(all.Setups) == 0 {
 		t.Fatalf("%+v, %v", all, err)
@@ -177,7 +165,7 @@ func TestFoundLess(t *testing.T) {
 // TestElseAtAPlace: what comes near a place is what the nearest way explains, with what
 // passes on that way met from as far off as it lies, and sources from the place itself.
 func TestElseAtAPlace(t *testing.T) {
-	p := planner(t)
+	p := plantest.Town(t)
 	w := asked()
 	if err := w.fill(); err != nil {
 		t.Fatal(err)
@@ -228,7 +216,7 @@ func TestElseAtAPlace(t *testing.T) {
 // TestPlaceOfASetUp: the smallest named area about the helper, else the nearest named
 // street within 300 m of the car, else nothing.
 func TestPlaceOfASetUp(t *testing.T) {
-	p, s := planner(t), maptest.Town(t)
+	p, s := plantest.Town(t), maptest.Town(t)
 	w := asked()
 	f := &finder{land: p.Land(), w: &w}
 	named, streets := 0, 0
@@ -270,7 +258,7 @@ func TestPlaceOfASetUp(t *testing.T) {
 // TestByCar: drives take what the road network says and two minutes to park, within the
 // minutes asked for; a door far from any road has none.
 func TestByCar(t *testing.T) {
-	p, s := planner(t), maptest.Town(t)
+	p, s := plantest.Town(t), maptest.Town(t)
 	door := maptest.Door(s.Frame)
 	for _, minutes := range []float64{3, 6, 30} {
 		to, release, err := ByCar(p, door, minutes)
