@@ -61,6 +61,9 @@ func costOf(chain []Option, quietest int, keeps bool) (cost int, x float64) {
 		if keeps && !o.Kept {
 			cost += asideCost
 		}
+		if o.Car != nil {
+			cost += driveCost
+		}
 		x += o.AboutX
 		if i == 0 {
 			cost += 1 + 2*(o.Class.Busy-quietest)*(o.Class.Busy-quietest)
@@ -264,7 +267,7 @@ func TestLacksByHand(t *testing.T) {
 		tr := &training{scout: &scout{dog: &dog, kinds: exposure.Dogs.Kinds()}, w: &Wish{Farthest: 2, Nearest: 1, MaxX: 1}}
 		for _, m := range multiples {
 			o := place(m)
-			tr.options, tr.shown, tr.found = append(tr.options, o), append(tr.shown, o), append(tr.found, o.Vantage)
+			tr.fit, tr.shown, tr.found = append(tr.fit, o), append(tr.shown, o), append(tr.found, o.Vantage)
 		}
 		return tr
 	}

@@ -77,7 +77,7 @@ func TestPostsHoldTheirRules(t *testing.T) {
 				t.Fatal("a post off its edge")
 			}
 			part := partAt(s.p, c.Edge, c.alongM)
-			if !standable(part.Class, part.Flags) || c.Street == "" || c.SightShare < leastSightShare || c.SightShare > 1 {
+			if !standable(part.Class, part.Flags, false) || c.Street == "" || c.SightShare < leastSightShare || c.SightShare > 1 {
 				t.Fatalf("a post on %q that sees %g", c.Street, c.SightShare)
 			}
 			// Which side is away: by the sign of the cross product with the line's direction.
@@ -320,7 +320,7 @@ func TestOutlinesToLookAt(t *testing.T) {
 // for and that the dog minds, at the largest of their distances.
 func TestKindsOfASource(t *testing.T) {
 	dog := maptest.Kessa()
-	s := &scout{dog: &dog, kinds: []exposure.Kind{exposure.DogOnLead, exposure.Child, exposure.Car, exposure.Siren}}
+	s := &scout{memo: newMemo(t.Context()), dog: &dog, kinds: []exposure.Kind{exposure.DogOnLead, exposure.Child, exposure.Car, exposure.Siren}}
 	v := &view{areas: &exposure.Source{Mix: []exposure.Presence{{Kind: exposure.DogOnLead, Present: 1}, {Kind: exposure.Child, Present: 2}, {Kind: exposure.Adult, Present: 5}, {Kind: exposure.Car, Present: 1}, {Kind: exposure.Siren, PerDay: 3}}}}
 	if !s.takeKinds(v) || !slices.Equal(v.kinds, []exposure.Kind{exposure.DogOnLead, exposure.Child}) || v.WorkingM != 38 {
 		t.Errorf("watched are %v from %g m", v.kinds, v.WorkingM)
