@@ -722,6 +722,46 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/outings/table": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Dogs, people or walks as a table
+         * @description Dogs and people as POST /v1/outings/tables reads them; what a table has no cell for is refused.
+         */
+        post: operations["write-outing-table"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/outings/tables": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Read tables of dogs and people
+         * @description As a spreadsheet writes them (RFC 4180; commas, semicolons or tabs): the lists that an outing takes. What cannot be read is told by row and column, and then nothing is taken; columns that are not known are named.
+         */
+        post: operations["read-outing-tables"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/people": {
         parameters: {
             query?: never;
@@ -1493,6 +1533,30 @@ export interface components {
              * @description Of the starts that people leave open, how much it takes.
              */
             share: number;
+        };
+        Body: {
+            /**
+             * @description A table of dogs: name, room, minutes, who, bite in this order, or any columns under a head line.
+             * @example name,room,minutes,who,bite
+             *     Oro,60 m,30,exp,yes
+             */
+            dogs?: string;
+            /**
+             * Format: double
+             * @description How long the outing may take: hours after midnight are of the next day where it lasts until then.
+             */
+            minutes?: number;
+            /**
+             * @description A table of people: name, experience, from, to in this order, or under a head line.
+             * @example name,experience,from,to
+             *     Ada,regular,09:00,11:00
+             */
+            people?: string;
+            /**
+             * @description First minute of the outing, RFC 3339: hours in the tables are of its day.
+             * @example 2026-11-25T09:00:00-05:00
+             */
+            start: string;
         };
         CalmerHour: {
             /** Format: double */
@@ -3122,6 +3186,12 @@ export interface components {
             ][];
             /** @enum {string} */
             type: "LineString";
+        };
+        Lists: {
+            dogs: components["schemas"]["OutingDog"][];
+            /** @description Columns that are not known: nothing in them was read. */
+            passed_over: string[];
+            people: components["schemas"]["OutingPerson"][];
         };
         Load: {
             /**
@@ -5858,6 +5928,20 @@ export interface components {
             /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
             weather?: components["schemas"]["WeatherBody"];
         };
+        WrittenBody: {
+            dogs?: components["schemas"]["OutingDog"][];
+            /** Format: double */
+            minutes?: number;
+            /**
+             * @description Of an outing its dogs or its people, of a timetable its walks.
+             * @enum {string}
+             */
+            of: "dogs" | "people" | "walks";
+            people?: components["schemas"]["OutingPerson"][];
+            /** @description Of the outing, where dogs or people have hours. */
+            start?: string;
+            timetable?: components["schemas"]["Timetable"];
+        };
     };
     responses: never;
     parameters: never;
@@ -7395,6 +7479,73 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Timetable"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "write-outing-table": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WrittenBody"];
+            };
+        };
+        responses: {
+            /** @description The table */
+            200: {
+                headers: {
+                    "Content-Type"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv": unknown;
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "read-outing-tables": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Body"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Lists"];
                 };
             };
             /** @description Internal Server Error */
