@@ -2,7 +2,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { ask, door, mapIdle, now, open, planned, unfold, until, view, violations, wholeProgram } from "./harness.ts";
+import { ask, door, mapIdle, now, planned, unfold, until, view, violations, wholeProgram } from "./harness.ts";
 
 wholeProgram();
 
