@@ -7,6 +7,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/body"
 	"wideberth/api/problem"
 	"wideberth/api/wire"
 	"wideberth/exposure"
@@ -144,7 +145,7 @@ func inDog(err error) error { return fault.Within("/dog", err) }
 
 func (s *Server) aroundRoutes() {
 	op := func(id, path, summary, text string) huma.Operation {
-		return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Summary: summary, Description: text, Tags: []string{"around"}, MaxBodyBytes: maxBodyBytes, Errors: []int{400, 422, 429, 503}}
+		return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Summary: summary, Description: text, Tags: []string{"around"}, MaxBodyBytes: body.MostBytes, Errors: []int{400, 422, 429, 503}}
 	}
 	huma.Register(s.api, op("hazards", "/v1/hazards", "Hazard in a box", "How hard the ways in a box are for one dog at one hour, as GeoJSON."), s.hazards)
 	huma.Register(s.api, op("streets", "/v1/streets", "Streets about a place, compared", "The ways within 1,500 m of a place in four steps, from the calmest here to the hardest here, for one dog at one hour: bounds in minutes to one reaction, and runs to be drawn."), s.streets)

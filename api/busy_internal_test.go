@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"wideberth/api/body"
 	"wideberth/api/gate"
 	"wideberth/routing"
 	"wideberth/routing/snapshot/maptest"
@@ -81,7 +82,7 @@ func TestWaysOutWaitForNoPlan(t *testing.T) {
 			t.Errorf("%s while plans take all: %d %s", path, rec.Code, rec.Body)
 		}
 	}
-	large := `{"timetable":{"rows":[` + strings.Repeat(" ", maxBodyBytes) + `]}}`
+	large := `{"timetable":{"rows":[` + strings.Repeat(" ", body.MostBytes) + `]}}`
 	if rec := post("/v1/outings/check", large); rec.Code != http.StatusUnprocessableEntity {
 		t.Errorf("a large body while plans take all: %d %s", rec.Code, rec.Body)
 	}
@@ -98,7 +99,7 @@ func TestWaysOutWaitForNoPlan(t *testing.T) {
 			t.Errorf("%s behind its own full gate: %d %s", path, rec.Code, rec.Body)
 		}
 	}
-	for path, length := range map[string]int{"/v1/outings/check": maxTimetableBytes, "/v1/outings": maxBodyBytes} {
+	for path, length := range map[string]int{"/v1/outings/check": maxTimetableBytes, "/v1/outings": body.MostBytes} {
 		if rec := post(path, `{"timetable":{"rows":[`+strings.Repeat(" ", length)+`]}}`); rec.Code != http.StatusRequestEntityTooLarge {
 			t.Errorf("%s, %d bytes: %d %s", path, length, rec.Code, rec.Body)
 		}

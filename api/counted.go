@@ -9,6 +9,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/memory"
 	"wideberth/api/store"
 	"wideberth/api/wire"
 	"wideberth/api/wire/kept"
@@ -45,20 +46,20 @@ func (s *Server) checkCount(in *exposure.Count) func([]exposure.Count) error {
 
 func (s *Server) countRoutes() {
 	m := s.opt.Store
-	keep(s, http.MethodGet, "/v1/counts", "counts", "What people of the account counted by hand, latest first", func(ctx context.Context, w store.Who, _ *struct{}) ([]kept.Count, error) {
+	memory.Keep(s.desk, http.MethodGet, "/v1/counts", "counts", "What people of the account counted by hand, latest first", func(ctx context.Context, w store.Who, _ *struct{}) ([]kept.Count, error) {
 		return m.Counts(ctx, w)
 	})
-	keep(s, http.MethodPost, "/v1/counts", "add-count", "Count by hand who passes a place: it binds the levels there, for all of the account", func(ctx context.Context, w store.Who, in *struct {
-		Repeated
+	memory.Keep(s.desk, http.MethodPost, "/v1/counts", "add-count", "Count by hand who passes a place: it binds the levels there, for all of the account", func(ctx context.Context, w store.Who, in *struct {
+		memory.Repeated
 		Body kept.CountInput
 	}) (kept.Count, error) {
 		in.Body.Key = orKey(in.Body.Key, in.Key)
 		return m.AddCount(ctx, w, in.Body, s.checkCount(&in.Body.Count))
 	})
-	drop(s, http.MethodDelete, "/v1/counts/{id}", "delete-count", "Delete a count", func(ctx context.Context, w store.Who, in *ByID) error {
+	memory.Drop(s.desk, http.MethodDelete, "/v1/counts/{id}", "delete-count", "Delete a count", func(ctx context.Context, w store.Who, in *memory.ByID) error {
 		return m.DeleteCount(ctx, w, in.ID)
 	})
-	keep(s, http.MethodGet, "/v1/counts/report", "counts-report", "How far the predicted levels lie from what was counted", func(ctx context.Context, w store.Who, _ *struct{}) (out wire.CountReport, err error) {
+	memory.Keep(s.desk, http.MethodGet, "/v1/counts/report", "counts-report", "How far the predicted levels lie from what was counted", func(ctx context.Context, w store.Who, _ *struct{}) (out wire.CountReport, err error) {
 		all, list, err := s.allCounts(ctx, w)
 		if err != nil {
 			return out, err
@@ -96,7 +97,7 @@ type tableOutput struct {
 
 // exportCounts answers GET /v1/counts/export.csv.
 func (s *Server) exportCounts(ctx context.Context, _ *struct{}) (*tableOutput, error) {
-	w, err := who(ctx)
+	w, err := memory.Who(ctx)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}

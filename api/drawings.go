@@ -6,6 +6,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/body"
 	"wideberth/api/wire"
 )
 
@@ -30,6 +31,6 @@ func (s *Server) drawingRoutes() {
 	huma.Register(s.api, huma.Operation{
 		OperationID: "drawings", Method: http.MethodPost, Path: "/v1/drawings", Summary: "Walks and how they are drawn", Tags: []string{"walks"},
 		Description:  "A plan, of a wish or as it was given, and for each walk what a map and the walk unrolled are drawn from.",
-		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 401, 403, 404, 409, 413, 422, 503, 504},
+		MaxBodyBytes: body.MostBytes, Errors: []int{400, 401, 403, 404, 409, 413, 422, 503, 504},
 	}, s.drawings)
 }

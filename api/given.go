@@ -9,6 +9,8 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/body"
+	"wideberth/api/memory"
 	"wideberth/api/problem"
 	"wideberth/api/store"
 	"wideberth/api/wire"
@@ -84,7 +86,7 @@ func otherMap(now time.Time) error {
 // keptPlan tells the walks of a kept plan. One that was made on another map is
 // matched with the map loaded here by the lines of its walks.
 func (s *Server) keptPlan(ctx context.Context, id string, prove bool) (*planned, error) {
-	w, err := who(ctx)
+	w, err := memory.Who(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -135,7 +137,7 @@ func (s *Server) tellPlan(ctx context.Context, in *shownInput) (*planOutput, err
 }
 
 // keptPlanByID answers GET /v1/plans/{id}.
-func (s *Server) keptPlanByID(ctx context.Context, in *ByID) (*planOutput, error) {
+func (s *Server) keptPlanByID(ctx context.Context, in *memory.ByID) (*planOutput, error) {
 	p, err := s.keptPlan(ctx, in.ID, false)
 	if err != nil {
 		return nil, s.problem(ctx, err)
@@ -147,7 +149,7 @@ func (s *Server) givenRoutes() {
 	huma.Register(s.api, huma.Operation{
 		OperationID: "tell-plan", Method: http.MethodPost, Path: "/v1/plans/told", Summary: "Tell a plan again", Tags: []string{"walks"},
 		Description:  "A plan by its address: the walks as they were given, told anew without a search. Accept application/geo+json or application/gpx+xml for these forms.",
-		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 401, 403, 404, 409, 413, 422, 503, 504},
+		MaxBodyBytes: body.MostBytes, Errors: []int{400, 401, 403, 404, 409, 413, 422, 503, 504},
 	}, s.tellPlan)
 	if s.opt.Store == nil {
 		return

@@ -8,6 +8,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/body"
 	"wideberth/api/page"
 	"wideberth/api/wire"
 	"wideberth/routing/briefing"
@@ -56,7 +57,7 @@ func (s *Server) handOutRoutes() {
 	huma.Register(s.api, huma.Operation{
 		OperationID: "hand-out", Method: http.MethodPost, Path: "/v1/handouts", Summary: "A walk on one page", Tags: []string{"walks"},
 		Description:  "The page that a handler carries, as HTML to be printed: map and walk unrolled to scale, legs and watch points in words, the dog's distances, what to do when something comes too close.",
-		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 401, 403, 404, 409, 422, 503, 504},
+		MaxBodyBytes: body.MostBytes, Errors: []int{400, 401, 403, 404, 409, 422, 503, 504},
 		Responses: map[string]*huma.Response{"200": {Description: "The page", Content: map[string]*huma.MediaType{"text/html": {}}}},
 	}, s.handOut)
 }

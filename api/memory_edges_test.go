@@ -1,12 +1,10 @@
 package api_test
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 	"testing"
 
-	"wideberth/api/wire"
 	"wideberth/api/wire/kept"
 )
 
@@ -45,18 +43,6 @@ func TestUnknownPlanOfAWalk(t *testing.T) {
 	}
 }
 
-// TestBiggestDocumentIsKept: a timetable of sixty dogs with all its legs, which the
-// planner answers with, can be kept; what is bigger than may be stored cannot.
-func TestBiggestDocumentIsKept(t *testing.T) {
-	_, h := memory(t, true)
-	document := func(bytes int) string {
-		return `{"version":0,"body":{"rows":"` + strings.Repeat("x", bytes) + `"}}`
-	}
-	send(t, h, "PUT", "/v1/documents/outings/a", "", document(3<<20), 200, nil)
-	send(t, h, "PUT", "/v1/documents/outings/b", "", document(4<<20), 422, nil)
-	send(t, h, "PUT", "/v1/documents/outings/c", "", document(5<<20), 413, nil)
-}
-
 // TestPlanNamedLater: a walk that is told afterwards which plan it followed, or when
 // it really began, is held against that.
 func TestPlanNamedLater(t *testing.T) {
@@ -82,55 +68,14 @@ func TestPlanNamedLater(t *testing.T) {
 	}
 }
 
-// TestLongMemory: who lets meetings count half after two years has those of three
-// years ago looked at; who forgets in two months has not.
-func TestLongMemory(t *testing.T) {
+// TestConflictSaysWhichKey: a key that stands for another walk is named.
+func TestConflictSaysWhichKey(t *testing.T) {
 	_, h := memory(t, true)
 	var dog kept.Dog
 	send(t, h, "POST", "/v1/dogs", "", intake, 200, &dog)
-	for i := range 6 {
-		send(t, h, "POST", "/v1/dogs/"+dog.ID+"/encounters", "", fmt.Sprintf(`{"kind":"dogs","at":"2023-11-2%dT07:10:00Z","nearest":"exact","distance_m":16,"over":"bark"}`, i), 200, nil)
-	}
-	for days, counts := range map[int]bool{60: false, 730: true} {
-		send(t, h, "PUT", "/v1/account/settings", "", fmt.Sprintf(`{"keep_tracks_days":90,"half_life_days":%d,"units":"m","clock":"24"}`, days), 204, nil)
-		var list []wire.ProposalInfo
-		send(t, h, "GET", "/v1/dogs/"+dog.ID+"/proposals", "", "", 200, &list)
-		if len(list) != 1 || list[0].Have > 0 != counts {
-			t.Errorf("half-life %d days: %+v", days, list)
-		}
-	}
-}
-
-// TestConflictsSayWhat: a conflict and a refusal are told in their own words, not
-// as if all were one.
-func TestConflictsSayWhat(t *testing.T) {
-	m, h := memory(t, true)
-	var dog kept.Dog
-	send(t, h, "POST", "/v1/dogs", "", intake, 200, &dog)
 	send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"key":"w1","started":"2026-11-25T07:10:00Z"}`, 200, nil)
-	keeper, err := m.Local(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, c := range []struct{ method, path, body, want string }{
-		{"POST", "/v1/dogs/" + dog.ID + "/walks", `{"key":"w1","started":"2026-11-25T08:10:00Z"}`, `under the key \"w1\"`},
-		{"POST", "/v1/dogs/" + dog.ID + "/deletion", `{"name":"Bram"}`, `give its name`},
-		{"PUT", "/v1/dogs/" + dog.ID, `{"version":7,"profile":{"name":"Fern"}}`, `version 1, not 7`},
-		{"DELETE", "/v1/people/" + keeper.Person, "", "needs a keeper"},
-	} {
-		if body := send(t, h, c.method, c.path, "", c.body, 409, nil); !strings.Contains(string(body), c.want) {
-			t.Errorf("%s %s: %s", c.method, c.path, body)
-		}
-	}
-	id, err := m.AddPerson(t.Context(), keeper, "Sam", kept.Handler, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	token, _, err := m.NewToken(t.Context(), keeper, id, "", 0)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if body := send(t, h, "POST", "/v1/dogs", token, intake, 403, nil); !strings.Contains(string(body), "takes a trainer") {
+	body := send(t, h, "POST", "/v1/dogs/"+dog.ID+"/walks", "", `{"key":"w1","started":"2026-11-25T08:10:00Z"}`, 409, nil)
+	if !strings.Contains(string(body), `under the key \"w1\"`) {
 		t.Errorf("%s", body)
 	}
 }

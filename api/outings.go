@@ -12,6 +12,8 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/body"
+	"wideberth/api/memory"
 	"wideberth/api/page"
 	"wideberth/api/store"
 	"wideberth/api/wire"
@@ -37,7 +39,7 @@ func (s *Server) outing(ctx context.Context, b *wire.OutingBody) (o outing.Wish,
 		if b.Dogs[i].DogID == "" {
 			continue
 		}
-		w, err := who(ctx)
+		w, err := memory.Who(ctx)
 		if err != nil {
 			return o, nil, err
 		}
@@ -227,7 +229,7 @@ func (s *Server) printOuting(ctx context.Context, in *struct{ Body wire.OutingPa
 }
 
 // maxTimetableBytes is as much as a timetable can have to be kept, and what comes with it.
-const maxTimetableBytes = store.MostOutingBytes + besideBody
+const maxTimetableBytes = store.MostOutingBytes + memory.BesideBytes
 
 func (s *Server) outingRoutes() {
 	op := func(id, path, summary, text string) huma.Operation {
@@ -235,7 +237,7 @@ func (s *Server) outingRoutes() {
 			MaxBodyBytes: maxTimetableBytes, Errors: []int{400, 413, 422, 429, 503, 504}}
 	}
 	asked := func(o huma.Operation) huma.Operation { // without a timetable
-		o.MaxBodyBytes = maxBodyBytes
+		o.MaxBodyBytes = body.MostBytes
 		return o
 	}
 	huma.Register(s.api, asked(op("plan-outing", "/v1/outings", "Plan an outing that keeps dogs apart",

@@ -8,6 +8,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/body"
 	"wideberth/api/wire"
 	"wideberth/routing/briefing/draw"
 )
@@ -46,7 +47,7 @@ func (s *Server) pictureRoutes() {
 	huma.Register(s.api, huma.Operation{
 		OperationID: "picture", Method: http.MethodPost, Path: "/v1/pictures", Summary: "A walk drawn", Tags: []string{"walks"},
 		Description:  "The map of a walk, or the walk unrolled, as SVG at true scale: the band of room, what blocks, sources with the dog's distances. For screens without WebGL and for paper.",
-		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 401, 403, 404, 409, 422, 503, 504},
+		MaxBodyBytes: body.MostBytes, Errors: []int{400, 401, 403, 404, 409, 422, 503, 504},
 		Responses: map[string]*huma.Response{"200": {Description: "The picture", Content: map[string]*huma.MediaType{"image/svg+xml": {}}}},
 	}, s.picture)
 }

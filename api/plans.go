@@ -8,6 +8,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/body"
 	"wideberth/api/gate"
 	"wideberth/api/origin"
 	"wideberth/api/wire"
@@ -186,11 +187,11 @@ func (s *Server) planRoutes() {
 	huma.Register(s.api, huma.Operation{
 		OperationID: "plan", Method: http.MethodPost, Path: "/v1/plans", Summary: "Plan walks", Tags: []string{"walks"},
 		Description:  "Low-trigger walks for one dog at one hour: the calmest of any shape, loops alone, there and back, ways from A to B, or the longest calm walk. Accept application/geo+json or application/gpx+xml for these forms.",
-		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 413, 422, 503, 504},
+		MaxBodyBytes: body.MostBytes, Errors: []int{400, 413, 422, 503, 504},
 	}, s.plan)
 	huma.Register(s.api, huma.Operation{
 		OperationID: "proof", Method: http.MethodPost, Path: "/v1/proofs", Summary: "Work longer on how good the best loop is", Tags: []string{"walks"},
 		Description:  "A plan as it was given, sent back while somebody already reads it: its best loop with a certificate of how much better any loop could be in the model searched. With a wish the loop is searched for first.",
-		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 401, 403, 404, 409, 413, 422, 503, 504},
+		MaxBodyBytes: body.MostBytes, Errors: []int{400, 401, 403, 404, 409, 413, 422, 503, 504},
 	}, s.proof)
 }

@@ -97,6 +97,7 @@ func (s *Server) routes() {
 	s.drawingRoutes()
 	s.handOutRoutes()
 	s.outingRoutes()
+	s.tableRoutes()
 	s.visitRoutes()
 	s.visitDrawingRoutes()
 	s.setupRoutes()

@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"strconv"
 
+	"wideberth/api/memory"
 	"wideberth/api/problem"
 	"wideberth/api/store"
 	"wideberth/api/wire"
@@ -19,19 +20,6 @@ import (
 	"wideberth/routing/briefing"
 	"wideberth/routing/training"
 )
-
-// putDocument keeps a document; one of the kind visits must be a sequence.
-func (s *Server) putDocument(ctx context.Context, w store.Who, d kept.Document) (kept.Document, error) {
-	if d.Kind == kept.Sequences {
-		if d.Dog == "" {
-			return d, fault.Problems{{Pointer: "/dog", Mend: "missing: a sequence lives with a dog, give its id"}}
-		}
-		if _, err := wire.ReadSequence(d.Body); err != nil {
-			return d, err
-		}
-	}
-	return s.opt.Store.PutDocument(ctx, w, d)
-}
 
 // kept reads a kept sequence that the person may see.
 func (s *Server) kept(ctx context.Context, w store.Who, id string) (d kept.Document, q wire.KeptSequence, err error) {
@@ -45,7 +33,7 @@ func (s *Server) kept(ctx context.Context, w store.Who, id string) (d kept.Docum
 // keptVisit is a visit of a kept sequence by its number, with the wish it answers,
 // for the document's dog whatever the wish says.
 func (s *Server) keptVisit(ctx context.Context, id string, number int) (*wire.PlannedVisit, *wire.VisitsBody, error) {
-	w, err := who(ctx)
+	w, err := memory.Who(ctx)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -203,7 +191,7 @@ func (s *Server) sequence(ctx context.Context, b *wire.VisitsBody) (out wire.Seq
 	}); err != nil {
 		return out, err
 	}
-	out = wire.NewSequence(seq, p.Snapshot())
+	out = wire.NewSequence(seq, p.Land())
 	if held {
 		out.Lacks = append(out.Lacks, wire.Lack{Why: "bite", Multiple: wire.NearStep, Text: english.Say("caution.trainer")})
 	}
@@ -211,21 +199,21 @@ func (s *Server) sequence(ctx context.Context, b *wire.VisitsBody) (out wire.Seq
 }
 
 func (s *Server) sequenceRoutes() {
-	keep(s, http.MethodGet, "/v1/visits/{id}/progress", "sequence-progress", "Move on, stay or go back? From what was logged of a kept sequence", func(ctx context.Context, w store.Who, in *ByID) (wire.SequenceProgress, error) {
+	memory.Keep(s.desk, http.MethodGet, "/v1/visits/{id}/progress", "sequence-progress", "Move on, stay or go back? From what was logged of a kept sequence", func(ctx context.Context, w store.Who, in *memory.ByID) (wire.SequenceProgress, error) {
 		d, q, err := s.kept(ctx, w, in.ID)
 		if err != nil {
 			return wire.SequenceProgress{}, err
 		}
 		return s.progressOf(ctx, w, &d, &q)
 	})
-	keep(s, http.MethodPost, "/v1/visits/{id}/decisions", "decide-visit", "A person decides: which visit is next, pause, go on", func(ctx context.Context, w store.Who, in *struct {
-		ByID
+	memory.Keep(s.desk, http.MethodPost, "/v1/visits/{id}/decisions", "decide-visit", "A person decides: which visit is next, pause, go on", func(ctx context.Context, w store.Who, in *struct {
+		memory.ByID
 		Body wire.DecisionBody
 	}) (kept.Document, error) {
 		return s.decide(ctx, w, in.ID, &in.Body)
 	})
-	keep(s, http.MethodPost, "/v1/visits/{id}/copy", "copy-sequence", "Plan a kept sequence anew for another dog", func(ctx context.Context, w store.Who, in *struct {
-		ByID
+	memory.Keep(s.desk, http.MethodPost, "/v1/visits/{id}/copy", "copy-sequence", "Plan a kept sequence anew for another dog", func(ctx context.Context, w store.Who, in *struct {
+		memory.ByID
 		Body wire.CopyBody
 	}) (kept.Document, error) {
 		return s.copySequence(ctx, w, in.ID, &in.Body)

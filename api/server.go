@@ -26,6 +26,7 @@ import (
 
 	"wideberth/api/gate"
 	"wideberth/api/knowledge"
+	"wideberth/api/memory"
 	"wideberth/api/metrics"
 	"wideberth/api/origin"
 	"wideberth/api/serve"
@@ -65,6 +66,7 @@ type Server struct {
 	looks   *gate.Gate      // of what looks through the map and searches nothing
 	large   *gate.Gate      // of large bodies
 	known   *knowledge.Base // nil without a store
+	desk    *memory.Desk    // likewise
 	crowds  [2]*gate.Crowd  // by address and by account
 	echo    *echo.Echo
 	api     huma.API
@@ -77,10 +79,6 @@ type Server struct {
 	keyed    atomic.Bool // a key was made: see keyless
 	draining atomic.Bool
 }
-
-// maxBodyBytes is the most of one operation, unless it says otherwise; echo stops at 16 MB
-// whatever it says.
-const maxBodyBytes = 1 << 20
 
 // New makes a server; Handler or Serve puts it to work.
 func New(o Options) *Server {

@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"wideberth/api/knowledge"
+	"wideberth/api/memory"
 	"wideberth/api/wire/dogfile"
 	"wideberth/api/wire/kept"
 	"wideberth/exposure"
@@ -17,7 +18,7 @@ func (s *Server) taught(ctx context.Context) (*routing.Planner, *exposure.Factor
 	if s.known == nil {
 		return s.planner, nil, nil
 	}
-	w, err := who(ctx)
+	w, err := memory.Who(ctx)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -40,7 +41,7 @@ func (s *Server) dogOf(ctx context.Context, id string, sent *dogfile.File) (*exp
 		dog, err := sent.DogOrTypical()
 		return dog, inDog(err)
 	}
-	w, err := who(ctx)
+	w, err := memory.Who(ctx)
 	if err != nil {
 		return nil, err
 	}

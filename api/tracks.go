@@ -11,6 +11,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/memory"
 	"wideberth/api/problem"
 	"wideberth/api/store"
 	"wideberth/api/wire"
@@ -30,7 +31,7 @@ const (
 )
 
 type trackSent struct {
-	ByID
+	memory.ByID
 	ContentType string `header:"Content-Type"`
 	RawBody     []byte
 }
@@ -38,7 +39,7 @@ type trackSent struct {
 func (s *Server) trackRoutes() {
 	m := s.opt.Store
 	s.takeTrack()
-	keep(s, http.MethodGet, "/v1/walks/{id}/track", "track", "The track of a walk", func(ctx context.Context, w store.Who, in *ByID) ([]kept.Stamp, error) {
+	memory.Keep(s.desk, http.MethodGet, "/v1/walks/{id}/track", "track", "The track of a walk", func(ctx context.Context, w store.Who, in *memory.ByID) ([]kept.Stamp, error) {
 		points, err := m.Track(ctx, w, in.ID)
 		out := make([]kept.Stamp, len(points))
 		for i, p := range points {
@@ -46,7 +47,7 @@ func (s *Server) trackRoutes() {
 		}
 		return out, err
 	})
-	drop(s, http.MethodDelete, "/v1/walks/{id}/track", "delete-track", "Delete the track of a walk; the walk stays", func(ctx context.Context, w store.Who, in *ByID) error {
+	memory.Drop(s.desk, http.MethodDelete, "/v1/walks/{id}/track", "delete-track", "Delete the track of a walk; the walk stays", func(ctx context.Context, w store.Who, in *memory.ByID) error {
 		return m.DetachTrack(ctx, w, in.ID)
 	})
 }
@@ -63,7 +64,7 @@ func (s *Server) takeTrack() {
 		RequestBody:  &huma.RequestBody{Required: true, Content: content},
 		MaxBodyBytes: wire.MostGPXBytes, BodyReadTimeout: trackReadTime, Errors: []int{400, 401, 403, 404, 409, 413, 415, 422, 429, 503, 507},
 	}, func(ctx context.Context, in *trackSent) (*answered[wire.TrackInfo], error) {
-		w, err := who(ctx)
+		w, err := memory.Who(ctx)
 		if err != nil {
 			return nil, s.problem(ctx, err)
 		}

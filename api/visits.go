@@ -6,6 +6,8 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/body"
+	"wideberth/api/memory"
 	"wideberth/api/problem"
 	"wideberth/api/wire"
 	"wideberth/api/wire/kept"
@@ -33,7 +35,7 @@ func (s *Server) biteLimit(ctx context.Context, bite bool, nearest float64) (lim
 // trains says that whoever asks has at least the trainer's role. Without a store
 // nobody has a role.
 func trains(ctx context.Context) bool {
-	w, err := who(ctx)
+	w, err := memory.Who(ctx)
 	return err == nil && (w.Role == kept.Trainer || w.Role == kept.Keeper)
 }
 
@@ -122,7 +124,7 @@ func (s *Server) visits(ctx context.Context, in *struct{ Body wire.VisitsBody })
 // trainingOperation is what all operations of training have in common.
 func trainingOperation(id, path, summary, text string) huma.Operation {
 	return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Summary: summary, Description: text, Tags: []string{"training"},
-		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 403, 404, 413, 422, 503, 504}}
+		MaxBodyBytes: body.MostBytes, Errors: []int{400, 403, 404, 413, 422, 503, 504}}
 }
 
 func (s *Server) visitRoutes() {

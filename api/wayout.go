@@ -7,6 +7,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/body"
 	"wideberth/api/wire"
 	"wideberth/api/wire/dogfile"
 	"wideberth/exposure"
@@ -58,12 +59,12 @@ func (s *Server) wayOutRoutes() {
 	huma.Register(s.api, huma.Operation{
 		OperationID: "way-out", Method: http.MethodPost, Path: "/v1/ways-out", Summary: "Way out", Tags: []string{"on the walk"},
 		Description:  "Here I am, there is the trigger, standing or coming: the way that keeps the most distance, at the dog's pace and at a brisk one. There is always an answer; its numbers say how good it is.",
-		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 422, 429, 503},
+		MaxBodyBytes: body.MostBytes, Errors: []int{400, 422, 429, 503},
 	}, s.wayOut)
 	huma.Register(s.api, huma.Operation{
 		OperationID: "ways-out-along", Method: http.MethodPost, Path: "/v1/ways-out/along", Summary: "Ways out along a walk", Tags: []string{"on the walk"},
 		Description:  "What to do when something turns up, every 40 m of a walk and for each side it may come from: to be kept by who walks without a network.",
-		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 413, 422, 503, 504},
+		MaxBodyBytes: body.MostBytes, Errors: []int{400, 413, 422, 503, 504},
 	}, s.waysOutAlong)
 }
 

@@ -7,6 +7,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/body"
 	"wideberth/api/wire"
 	"wideberth/routing"
 )
@@ -36,7 +37,7 @@ func (s *Server) week(ctx context.Context, in *struct{ Body wire.WeekBody }) (*a
 
 func (s *Server) weekRoutes() {
 	op := func(id, path, summary, text string) huma.Operation {
-		return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Summary: summary, Description: text, Tags: []string{"walks"}, MaxBodyBytes: maxBodyBytes, Errors: []int{400, 422, 503, 504}}
+		return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Summary: summary, Description: text, Tags: []string{"walks"}, MaxBodyBytes: body.MostBytes, Errors: []int{400, 422, 503, 504}}
 	}
 	huma.Register(s.api, op("week", "/v1/weeks", "Quiet hours", "The same loop hour by hour: the best walk that each hour offers, and the best windows."), s.week)
 }

@@ -6,6 +6,8 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/body"
+	"wideberth/api/memory"
 	"wideberth/api/wire"
 	"wideberth/api/wire/kept"
 	"wideberth/routing"
@@ -18,7 +20,7 @@ func (s *Server) freeHours(ctx context.Context, sent *kept.FreeHours) (routing.F
 	if sent != nil || s.opt.Store == nil {
 		return wire.FreeHours(sent), nil
 	}
-	w, err := who(ctx)
+	w, err := memory.Who(ctx)
 	if err != nil {
 		return routing.FreeHours{}, err
 	}
@@ -64,6 +66,6 @@ func (s *Server) whereRoutes() {
 	huma.Register(s.api, huma.Operation{
 		OperationID: "where", Method: http.MethodPost, Path: "/v1/where", Summary: "Where to go", Tags: []string{"walks"},
 		Description:  "One answer to where and when: from the door now, from the door at the best of the handler's free hours within a day, and at named places that a drive leads to, planned for the minute of arrival; ranked by expected reactions and strain, each with what it saves.",
-		MaxBodyBytes: maxBodyBytes, Errors: []int{400, 422, 503, 504},
+		MaxBodyBytes: body.MostBytes, Errors: []int{400, 422, 503, 504},
 	}, s.where)
 }

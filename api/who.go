@@ -1,28 +1,16 @@
 package api
 
 import (
-	"context"
 	"errors"
 	"net/http"
 	"strings"
 
 	"github.com/labstack/echo/v4"
 
+	"wideberth/api/memory"
 	"wideberth/api/problem"
 	"wideberth/api/store"
 )
-
-// whoKey is where the person that asks stands in a request's context.
-type whoKey struct{}
-
-// who is the person that asks; without a store nobody is anybody.
-func who(ctx context.Context) (store.Who, error) {
-	w, ok := ctx.Value(whoKey{}).(store.Who)
-	if !ok {
-		return w, problem.ErrNoMemory
-	}
-	return w, nil
-}
 
 // free are the paths that nobody needs a token for: the program's health, its
 // description and its page.
@@ -40,7 +28,7 @@ func (s *Server) authorise(next echo.HandlerFunc) echo.HandlerFunc {
 		if err != nil {
 			return s.tellError(c, err)
 		}
-		c.SetRequest(c.Request().WithContext(context.WithValue(c.Request().Context(), whoKey{}, w)))
+		c.SetRequest(c.Request().WithContext(memory.WithWho(c.Request().Context(), w)))
 		return s.oneOfMany(c, "account "+w.Account, next)
 	}
 }

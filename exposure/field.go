@@ -100,7 +100,7 @@ const (
 // Slices are by edge unless said otherwise.
 type Field struct {
 	OwnPerDay  [PatternCount][]float32       // passes a day of a fixed point, both directions together
-	Near       [PatternCount][][BinCount]Bin // streams on other ways, closest approaches per second of walking at a daily flow profile share of 1
+	Near       [PatternCount][][BinCount]Bin // streams on other ways and dogs behind fences, closest approaches per second of walking at a daily flow profile share of 1
 	Left       []Side                        // room, seen along the edge's geometry
 	Right      []Side
 	SightFwdM  []float32 // how far one sees ahead walking with the geometry, lower decile

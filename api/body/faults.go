@@ -2,6 +2,10 @@ package body
 
 import "github.com/danielgtaylor/huma/v2"
 
+// MostBytes is the most of one operation's body, unless it says otherwise; the server
+// stops at 16 MB whatever it says.
+const MostBytes = 1 << 20
+
 // MostFaults are looked for in a body: each costs about a kB before twenty of them are
 // told.
 const MostFaults = 10_000

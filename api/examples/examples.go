@@ -56,6 +56,9 @@ var bodies = map[string]string{
 	"draw-outing":    `{"outing":` + outing + `,"timetable":` + timetable() + `}`,
 	"print-outing":   `{"outing":` + outing + `,"timetable":` + timetable() + `,"paper":"a4"}`,
 
+	"read-outing-tables": `{"start":"2026-11-25T09:00:00Z","minutes":120,"dogs":"name,room,minutes,who,bite,finish by\nKessa,38 m,20,any,,\nOro,60 m,30,exp,yes,10:30","people":"name,experience,from,to\nAda,exp,09:00,10:30"}`,
+	"write-outing-table": `{"of":"dogs","start":"2026-11-25T09:00:00Z","minutes":120,"dogs":[{"dog":{"name":"Oro","needs":{"dogs":{"working_m":60}}},"minutes":30,"experience":"experienced","bite_history":true}]}`,
+
 	"vantages":       `{` + watch + `,"multiple":2,"at":"2026-11-28T07:20:00Z"}`,
 	"plan-visits":    `{` + visits + `}`,
 	"plan-setup":     `{` + setup + `}`,

@@ -74,17 +74,19 @@ var layers = map[string]struct {
 	"wideberth/api/store":        {19, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
 	"wideberth/api/store/pgtest": {19, []string{"github.com/jackc/pgx/v5"}},
 
-	"wideberth/api/knowledge": {20, nil},
-	"wideberth/api/metrics":   {20, []string{"github.com/prometheus/client_golang"}},
-	"wideberth/api/wire":      {20, []string{"github.com/paulmach/orb"}},
-	"wideberth/api/body":      {20, []string{"github.com/danielgtaylor/huma/v2"}},
-	"wideberth/api/page":      {20, []string{"github.com/labstack/"}},
-	"wideberth/api/examples":  {21, []string{"github.com/danielgtaylor/huma/v2"}},
-	"wideberth/api/problem":   {21, []string{"github.com/danielgtaylor/huma/v2"}},
-	"wideberth/api":           {22, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2", "go.opentelemetry.io/otel"}},
+	"wideberth/api/knowledge":   {20, nil},
+	"wideberth/api/metrics":     {20, []string{"github.com/prometheus/client_golang"}},
+	"wideberth/api/wire":        {20, []string{"github.com/paulmach/orb"}},
+	"wideberth/api/wire/roster": {21, nil},
+	"wideberth/api/body":        {20, []string{"github.com/danielgtaylor/huma/v2"}},
+	"wideberth/api/page":        {20, []string{"github.com/labstack/"}},
+	"wideberth/api/examples":    {21, []string{"github.com/danielgtaylor/huma/v2"}},
+	"wideberth/api/problem":     {21, []string{"github.com/danielgtaylor/huma/v2"}},
+	"wideberth/api/memory":      {22, []string{"github.com/danielgtaylor/huma/v2"}},
+	"wideberth/api":             {23, []string{"github.com/labstack/", "github.com/danielgtaylor/huma/v2", "go.opentelemetry.io/otel"}},
 
-	"wideberth/cmd/wideberth":          {23, []string{"github.com/alecthomas/kong", "go.opentelemetry.io/otel"}},
-	"wideberth/testdata/town/generate": {24, []string{"github.com/paulmach/osm"}},
+	"wideberth/cmd/wideberth":          {24, []string{"github.com/alecthomas/kong", "go.opentelemetry.io/otel"}},
+	"wideberth/testdata/town/generate": {25, []string{"github.com/paulmach/osm"}},
 }
 
 // never are arrows that the layers would allow. The store keeps rows: what they teach

@@ -12,6 +12,7 @@ import (
 
 	"wideberth/api"
 	"wideberth/api/wire"
+	"wideberth/api/wire/roster"
 	"wideberth/routing"
 	"wideberth/routing/outing"
 	"wideberth/routing/outing/replay"
@@ -21,7 +22,10 @@ type outingCommand struct {
 	Snapshot string `required:"" placeholder:"FILE" help:"Snapshot written by import."`
 	Plan     string `required:"" placeholder:"FILE.json" help:"Gate, hours, dogs and people: what POST /v1/outings takes."`
 	Runs     int    `default:"300" help:"Random replays of the check."`
-	Format   string `enum:"table,json" default:"table" help:"table or json."`
+	Dogs     string `placeholder:"FILE.csv" help:"A table of dogs in place of the plan's: name, room, minutes, who, bite, or any columns under a head line."`
+	People   string `placeholder:"FILE.csv" help:"A table of people in place of the plan's: name, experience, from, to."`
+	Write    string `enum:",dogs,people" default:"" help:"Print the dogs or the people as such a table, and plan nothing."`
+	Format   string `enum:"table,json,csv" default:"table" help:"table, json, or csv for the walks alone."`
 }
 
 // Run plans an outing, replays it and prints both.
@@ -33,9 +37,17 @@ func (c *outingCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return err
 	}
-	o, err := c.outing(p)
+	body, err := c.body(p, w)
 	if err != nil {
 		return err
+	}
+	if c.Write != "" {
+		written := roster.WrittenBody{Of: c.Write, Start: body.Start, Minutes: body.Minutes, Dogs: body.Dogs, People: body.People}
+		return c.printTable(w, &written, p)
+	}
+	o, err := body.Outing(p.Frame(), p.Zone())
+	if err != nil {
+		return fmt.Errorf("%s: %w", c.Plan, err)
 	}
 	t, err := outing.Plan(ctx, p, o)
 	if err != nil {
@@ -47,7 +59,13 @@ func (c *outingCommand) Run(ctx context.Context, w *world) error {
 	}
 	check := wire.NewOutingCheck(report, t, p.Frame())
 	out := wire.NewTimetable(t, p.Frame())
-	if c.Format == "json" {
+	switch c.Format {
+	case "csv":
+		if !check.Kept {
+			fmt.Fprintln(w.err, plain(check.Verdict))
+		}
+		return c.printTable(w, &roster.WrittenBody{Of: "walks", Timetable: &out}, p)
+	case "json":
 		return w.json(struct {
 			Timetable wire.Timetable   `json:"timetable"`
 			Check     wire.OutingCheck `json:"check"`
@@ -56,31 +74,75 @@ func (c *outingCommand) Run(ctx context.Context, w *world) error {
 	return printOuting(w, t, &out, &check)
 }
 
-// outing reads the plan's file.
-func (c *outingCommand) outing(p *routing.Planner) (outing.Wish, error) {
+// body reads the plan's file, and the tables that take the place of its lists.
+func (c *outingCommand) body(p *routing.Planner, w *world) (body wire.OutingBody, err error) {
 	text, err := os.ReadFile(c.Plan)
 	if err != nil {
-		return outing.Wish{}, err
+		return body, err
 	}
-	var body wire.OutingBody
 	dec := json.NewDecoder(bytes.NewReader(text))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(&body); err != nil {
-		return outing.Wish{}, wrong("plan", c.Plan, "is not an outing in JSON: "+err.Error())
+		return body, wrong("plan", c.Plan, "is not an outing in JSON: "+err.Error())
 	}
 	if dec.More() {
-		return outing.Wish{}, wrong("plan", c.Plan, "goes on after the outing: give one outing a file")
+		return body, wrong("plan", c.Plan, "goes on after the outing: give one outing a file")
+	}
+	if err := c.tables(&body, p, w); err != nil {
+		return body, err
 	}
 	for i := range body.Dogs {
-		if body.Dogs[i].DogID != "" {
-			return outing.Wish{}, wrong("plan", body.Dogs[i].DogID, "names a kept dog: give its distances here, or ask the server")
+		if body.Dogs[i].DogID != "" && c.Write == "" {
+			return body, wrong("plan", body.Dogs[i].DogID, "names a kept dog: give its distances here, or ask the server")
 		}
 	}
-	o, err := body.Outing(p.Frame(), p.Zone())
-	if err != nil {
-		return o, fmt.Errorf("%s: %w", c.Plan, err)
+	return body, nil
+}
+
+// tables reads the tables of dogs and people; columns that nobody knows are told.
+func (c *outingCommand) tables(body *wire.OutingBody, p *routing.Planner, w *world) error {
+	asked := roster.Body{Start: body.Start, Minutes: body.Minutes}
+	for _, file := range []struct {
+		flag, path string
+		to         *string
+	}{{"dogs", c.Dogs, &asked.Dogs}, {"people", c.People, &asked.People}} {
+		if file.path == "" {
+			continue
+		}
+		text, err := os.ReadFile(file.path)
+		if err != nil {
+			return err
+		}
+		if *file.to = string(text); *file.to == "" {
+			return wrong(file.flag, file.path, "is empty")
+		}
 	}
-	return o, nil
+	if c.Dogs == "" && c.People == "" {
+		return nil
+	}
+	lists, err := asked.Read(p.Zone())
+	if err != nil {
+		return err
+	}
+	if c.Dogs != "" {
+		body.Dogs = lists.Dogs
+	}
+	if c.People != "" {
+		body.People = lists.People
+	}
+	if len(lists.PassedOver) > 0 {
+		fmt.Fprintf(w.err, "Passed over, as no column is called so: %s\n", strings.Join(lists.PassedOver, ", "))
+	}
+	return nil
+}
+
+func (c *outingCommand) printTable(w *world, asked *roster.WrittenBody, p *routing.Planner) error {
+	table, err := asked.Write(p.Zone())
+	if err != nil {
+		return err
+	}
+	_, err = w.out.Write(table)
+	return err
 }
 
 // printOuting prints a timetable for the wall: the gate's arithmetic first.

@@ -161,7 +161,7 @@ func text(e ast.Expr) (string, bool) {
 }
 
 // goRooms are the folders whose sources say texts.
-var goRooms = []string{".", "draw", "../../api", "../../api/problem", "../../api/wire", "../../cmd/wideberth"}
+var goRooms = []string{".", "draw", "../../api", "../../api/problem", "../../api/wire", "../../api/wire/roster", "../../cmd/wideberth"}
 
 // TestSaidExists: every key that Go says exists and gets the places that it names,
 // no more and no fewer.

@@ -264,7 +264,7 @@ func TestWaysOfTripsAgainstRelaxing(t *testing.T) {
 		t.Fatal(err)
 	}
 	s := p.Land().Snap
-	w := &Wish{From: maptest.Door(s.Frame), Dog: maptest.Kessa(), ReachM: 700, Limits: reach.Limits{AnyGround: true}, Times: []time.Time{maptest.Morning, maptest.Morning.Add(5 * time.Hour)}}
+	w := &Wish{From: maptest.Door(s.Frame), Dog: maptest.Kessa(), ReachM: 700, Limits: reach.Limits{AnyGround: true, InsideReaction: true}, Times: []time.Time{maptest.Morning, maptest.Morning.Add(5 * time.Hour)}}
 	tr, err := tripsFrom(t.Context(), p, w, w.From, w.ReachM)
 	if err != nil {
 		t.Fatal(err)

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 	"time"
@@ -99,8 +100,15 @@ func (t *trips) x(c *Vantage, time int) float64 {
 	return 2 * best
 }
 
-// visit plans the ways of a visit: in with at least five minutes, and home.
-func visit(ctx context.Context, p *routing.Planner, w *Wish, o *Option) (*Visit, error) {
+// Ways are the ground of the two ways of a visit.
+type Ways struct{ In, Home reach.Course }
+
+// Ways is the visit's ground: with it the same ways can be told again.
+func (v *Visit) Ways() Ways { return Ways{v.In.Course, v.Home.Course} }
+
+// visit plans the ways of a visit: in with at least five minutes, but from a car, and
+// home. Those that are given are told as they are.
+func visit(ctx context.Context, p *routing.Planner, w *Wish, o *Option, given *Ways) (*Visit, error) {
 	from, calmS := w.From, calmInS
 	if o.Car != nil {
 		from, calmS = o.Car.At(), 0 // the car is the screen
@@ -122,7 +130,13 @@ func visit(ctx context.Context, p *routing.Planner, w *Wish, o *Option) (*Visit,
 	}
 	wish := routing.Wish{Shape: routing.Way, From: from, To: &o.At, Dog: w.Dog, Limits: w.Limits, Factors: w.Factors}
 	wish.Depart = o.Arrive.Add(-routing.Seconds(overS + least/pace))
-	in, err := wayIn(p, &wish, r, calmS, wayInSlack*least/pace)
+	var in, home *routing.Walk
+	if given != nil {
+		in, err = told(p, &wish, r, "/given/way_in", given.In, r.Along, r.Goal)
+	} else {
+		p.Land().CountSearch()
+		in, err = wayIn(p, &wish, r, calmS, wayInSlack*least/pace)
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -136,13 +150,32 @@ func visit(ctx context.Context, p *routing.Planner, w *Wish, o *Option) (*Visit,
 		}
 	}
 	wish.Depart = o.Arrive.Add(routing.Seconds(o.StayS + overS))
-	home, err := wayHome(ctx, p, &wish, r, wayInSlack*least/pace)
+	if given != nil {
+		home, err = told(p, &wish, r, "/given/way_home", given.Home, r.Homeward, r.Door)
+	} else {
+		home, err = wayHome(ctx, p, &wish, r, wayInSlack*least/pace)
+	}
 	if err != nil {
 		return nil, err
 	}
 	v.Home = *home
 	v.X = v.In.ExpectedReactions + v.Home.ExpectedReactions + v.AsideX + v.WatchX + v.OtherX
 	return v, nil
+}
+
+// told is a way that was found before, at the hour of the wish, without a search. One that
+// cannot be walked so or ends elsewhere is fault.Problems.
+func told(p *routing.Planner, w *routing.Wish, r *reach.Reach, pointer string, c reach.Course, follow func(reach.Course) ([]int32, error), end int32) (*routing.Walk, error) {
+	arcs, err := follow(c)
+	if err == nil && (len(arcs) == 0 || r.Star.Head[arcs[len(arcs)-1]] != end) {
+		err = fmt.Errorf("%w: it ends elsewhere", reach.ErrNoCourse)
+	}
+	if err != nil {
+		return nil, fault.One(pointer, "", err.Error()+": plan the visit anew")
+	}
+	mostS := wayInSlack * c.LengthM() / w.Dog.PaceMPS() // on slopes, too
+	walk := p.Build(w, r, r.Price(r.SumsFor(&w.Dog), &w.Dog, w.Depart, w.Factors, mostS), arcs)
+	return &walk, nil
 }
 
 // wayInSlack is how much longer than the shortest way, or than five minutes, a way
@@ -226,6 +259,7 @@ type Revisit struct {
 	Arrive time.Time
 	StayS  float64
 	Car    *plane.Point // where the walk begins, nil for the door
+	Ways   *Ways        // as they were planned, to be told; nil for the calmest of the hour
 }
 
 // Again plans one visit anew for another hour: same place, same thing watched.
@@ -276,7 +310,7 @@ func Again(ctx context.Context, p *routing.Planner, w Wish, o Revisit) (*Visit, 
 	}
 	again := Option{Place: Place{*c, show}, Arrive: o.Arrive.In(p.Zone()), StayS: o.StayS, Class: classOf(c, &show, o.StayS),
 		Car: car, AsideX: s.asideX(c, car, p.Land().Clock.At(o.Arrive))}
-	visit, err := visit(ctx, p, &w, &again)
+	visit, err := visit(ctx, p, &w, &again, o.Ways)
 	var late *search.TimeLimitError
 	if errors.Is(err, search.ErrNoPath) || errors.As(err, &late) {
 		return nil, &reach.Infeasible{Reason: reach.NoWayIn, Field: "visit", Proved: true}

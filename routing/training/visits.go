@@ -140,6 +140,7 @@ const (
 	completeShare = 0.15 // a sequence is whole if its ends are so near to those wished for
 	mostStepShare = 0.75 // no step nearer than this share of the one before
 	calmInS       = 300.0
+	leastWalkM    = 10.0 // from the door, or the car, to the place
 	mostTimes     = 24
 	placesPerStep = 3 // from the door, and as many from a car
 	timesPerPlace = 3
@@ -299,7 +300,7 @@ func (t *training) gather(ctx context.Context, car *Car) error {
 			break
 		}
 		for _, c := range t.places(v, t.w.Least, &t.sieve) {
-			if placeIn(t.w.Bans, c.At) >= 0 {
+			if placeIn(t.w.Bans, c.At) >= 0 || c.WalkM < leastWalkM {
 				continue
 			}
 			t.found = append(t.found, c)
@@ -408,7 +409,7 @@ func (t *training) visit(ctx context.Context, seq *Sequence, chain []Option) boo
 		if ctx.Err() != nil {
 			return true
 		}
-		v, err := visit(ctx, t.p, t.w, &chain[i])
+		v, err := visit(ctx, t.p, t.w, &chain[i], nil)
 		switch {
 		case err != nil, v.BesidesX() > t.w.MaxX, v.Car == nil && v.In.DurationS < calmInS:
 			t.dropped[chain[i].key()] = true

@@ -722,6 +722,46 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/outings/table": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Dogs, people or walks as a table
+         * @description Dogs and people as POST /v1/outings/tables reads them; what a table has no cell for is refused.
+         */
+        post: operations["write-outing-table"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/outings/tables": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Read tables of dogs and people
+         * @description As a spreadsheet writes them (RFC 4180; commas, semicolons or tabs): the lists that an outing takes. What cannot be read is told by row and column, and then nothing is taken; columns that are not known are named.
+         */
+        post: operations["read-outing-tables"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/people": {
         parameters: {
             query?: never;
@@ -1494,6 +1534,30 @@ export interface components {
              */
             share: number;
         };
+        Body: {
+            /**
+             * @description A table of dogs: name, room, minutes, who, bite in this order, or any columns under a head line.
+             * @example name,room,minutes,who,bite
+             *     Oro,60 m,30,exp,yes
+             */
+            dogs?: string;
+            /**
+             * Format: double
+             * @description How long the outing may take: hours after midnight are of the next day where it lasts until then.
+             */
+            minutes?: number;
+            /**
+             * @description A table of people: name, experience, from, to in this order, or under a head line.
+             * @example name,experience,from,to
+             *     Ada,regular,09:00,11:00
+             */
+            people?: string;
+            /**
+             * @description First minute of the outing, RFC 3339: hours in the tables are of its day.
+             * @example 2026-11-25T09:00:00-05:00
+             */
+            start: string;
+        };
         CalmerHour: {
             /** Format: double */
             calm_chance: number;
@@ -1942,6 +2006,14 @@ export interface components {
             walks: components["schemas"]["GivenWalk"][];
             /** @description As it was understood, with its departure fixed. */
             wish: components["schemas"]["WishBody"];
+        };
+        GivenVisit: {
+            /** @description Fingerprint of the network that the ways belong to. */
+            map: string;
+            /** @description Likewise. */
+            way_home: string;
+            /** @description Directed edges of the network, as the server wrote them. */
+            way_in: string;
         };
         GivenWalk: {
             /** Format: double */
@@ -3115,6 +3187,12 @@ export interface components {
             /** @enum {string} */
             type: "LineString";
         };
+        Lists: {
+            dogs: components["schemas"]["OutingDog"][];
+            /** @description Columns that are not known: nothing in them was read. */
+            passed_over: string[];
+            people: components["schemas"]["OutingPerson"][];
+        };
         Load: {
             /**
              * Format: int64
@@ -3777,6 +3855,8 @@ export interface components {
             arrive: string;
             /** @description Where one stands. */
             at?: components["schemas"]["LatLon"];
+            /** @description The ways, as the visit was answered: they are told for the hour, without a search. Left out: those of the kept visit where it is drawn or printed for its own hour, else the calmest of the hour are looked for. */
+            given?: components["schemas"]["GivenVisit"];
             /** @description A kept sequence, with visit, in place of wish, at and watched. */
             sequence?: string;
             /**
@@ -4633,7 +4713,7 @@ export interface components {
              */
             doubt_shape: number;
             /** @enum {string} */
-            evidence: "map_flows" | "few_places" | "map_source" | "report" | "map_border" | "counted";
+            evidence: "map_flows" | "few_places" | "map_source" | "report" | "map_border" | "counted" | "assumed";
             in_sight: boolean;
             kind: string;
             /**
@@ -5012,6 +5092,8 @@ export interface components {
              * @description Of the whole: ways and stay.
              */
             expected_reactions: number;
+            /** @description The ground of its ways: send it back to have them told, drawn or printed again. */
+            given?: components["schemas"]["GivenVisit"];
             /**
              * @description Ways out: A two that share no edge and keep nine tenths of the distance, B two that keep three quarters, C one and 20 m of room, D one.
              * @enum {string}
@@ -5184,6 +5266,8 @@ export interface components {
              * @enum {string}
              */
             driver?: "fear" | "frustration" | "excitement";
+            /** @description The ways, as the visit was answered: they are told for the hour, without a search. Left out: those of the kept visit where it is drawn or printed for its own hour, else the calmest of the hour are looked for. */
+            given?: components["schemas"]["GivenVisit"];
             /**
              * Format: int64
              * @description How many visits there are: with visit, for the title.
@@ -5223,6 +5307,8 @@ export interface components {
             arrive: string;
             /** @description Where one stands. */
             at?: components["schemas"]["LatLon"];
+            /** @description The ways, as the visit was answered: they are told for the hour, without a search. Left out: those of the kept visit where it is drawn or printed for its own hour, else the calmest of the hour are looked for. */
+            given?: components["schemas"]["GivenVisit"];
             /**
              * Format: double
              * @description CSS pixels; left out: 392.
@@ -5841,6 +5927,20 @@ export interface components {
             walks?: number;
             /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
             weather?: components["schemas"]["WeatherBody"];
+        };
+        WrittenBody: {
+            dogs?: components["schemas"]["OutingDog"][];
+            /** Format: double */
+            minutes?: number;
+            /**
+             * @description Of an outing its dogs or its people, of a timetable its walks.
+             * @enum {string}
+             */
+            of: "dogs" | "people" | "walks";
+            people?: components["schemas"]["OutingPerson"][];
+            /** @description Of the outing, where dogs or people have hours. */
+            start?: string;
+            timetable?: components["schemas"]["Timetable"];
         };
     };
     responses: never;
@@ -7379,6 +7479,73 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Timetable"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "write-outing-table": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["WrittenBody"];
+            };
+        };
+        responses: {
+            /** @description The table */
+            200: {
+                headers: {
+                    "Content-Type"?: string;
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/csv": unknown;
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "read-outing-tables": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Body"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Lists"];
                 };
             };
             /** @description Internal Server Error */

@@ -67,13 +67,36 @@ export const dropAll = async (): Promise<void> => {
   await within("outbox", "readwrite", (s) => s.clear());
 };
 
-const own = { waiting: signal(0), sent: signal(0) };
-/** How many entries wait, and how many were sent just now. */
+/** An entry that the server refused for good, and what it said. */
+export interface Refused {
+  entry: Entry;
+  why?: string;
+}
+
+const own = { waiting: signal(0), sent: signal(0), refused: signal<Refused[]>([]) };
+/** How many entries wait, how many were sent just now, and which were refused for good. */
 export const outbox: Shown<typeof own> = own;
 const tellSentMS = 8000;
 
 async function count(): Promise<void> {
   own.waiting.value = await within("outbox", "readonly", (s) => s.count());
+  own.refused.value = await within("kept", "readonly", (s) => s.getAll(refusedOnes) as IDBRequest<Refused[]>);
+}
+
+const refusedOnes = IDBKeyRange.bound("refused.", "refused.\uffff");
+
+/** Drops an entry that was refused. */
+export async function giveUp(id: string): Promise<void> {
+  await drop(`refused.${id}`);
+  await count();
+}
+
+/** Sends an entry that was refused once more, as one that never went out. */
+export async function offerAgain(r: Refused): Promise<void> {
+  const { tried: _, ...entry } = r.entry;
+  await within("outbox", "readwrite", (s) => s.put(entry));
+  await giveUp(entry.id);
+  void send();
 }
 
 /** Keeps an entry and tries to send. */

@@ -104,5 +104,8 @@ export type Change = Schemas["KeptChange"];
 export type KeptMeeting = Schemas["KeptEncounter"];
 export type Account = Schemas["KeptAccount"];
 export type Person = Schemas["KeptPerson"];
+export type KeptReport = Schemas["KeptReport"];
+export type KeptCount = Schemas["KeptCount"];
+export type KeptLimit = Schemas["KeptLimit"];
 /** A kept document; what is in it is the page's own. */
 export type Doc<Body> = Omit<Schemas["KeptDocument"], "body"> & { body: Body };

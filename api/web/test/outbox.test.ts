@@ -6,7 +6,19 @@ import "./device.ts";
 import assert from "node:assert/strict";
 import { beforeEach, mock, test } from "node:test";
 import { setDogs } from "../src/dogs.ts";
-import { dropAll, type Entry, outbox, post, send, startOutbox, stored, takeBack, wrongClock } from "../src/outbox.ts";
+import {
+  dropAll,
+  type Entry,
+  giveUp,
+  offerAgain,
+  outbox,
+  post,
+  send,
+  startOutbox,
+  stored,
+  takeBack,
+  wrongClock,
+} from "../src/outbox.ts";
 import { type Asked, answer, asked, device, json, settle } from "./device.ts";
 
 mock.timers.enable({ apis: ["setTimeout", "setInterval"] });
@@ -143,6 +155,24 @@ test("what is refused for good is set aside with the reason and holds nothing up
     const aside = await stored<{ entry: Entry; why: string }>(`refused.bad${status}`);
     assert.deepEqual([aside?.entry.id, aside?.why], [`bad${status}`, "no such kind"]);
   }
+  assert.deepEqual(
+    outbox.refused.value.map((r) => r.entry.id),
+    ["bad400", "bad409", "bad413", "bad422"],
+  );
+  // One is thrown away; one is sent again, and taken.
+  const [thrown, again] = outbox.refused.value;
+  assert.ok(thrown && again);
+  await giveUp(thrown.entry.id);
+  answer.with = () => json(200, {});
+  asked.length = 0;
+  await offerAgain(again);
+  await settle();
+  assert.deepEqual(keysOf(asked), ["bad409"]);
+  assert.deepEqual(
+    outbox.refused.value.map((r) => r.entry.id),
+    ["bad413", "bad422"],
+  );
+  assert.equal(outbox.waiting.value, 0);
 });
 
 test("what is posted while another entry is on its way goes out after it, without waiting for a timer", async () => {

@@ -10,6 +10,7 @@ import { setSettings, settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import type { Account, Person } from "../types.ts";
 import { cut, dateWords, placeName } from "../words.ts";
+import { Told } from "./more_told.tsx";
 import "./more.css";
 
 /** Who may see what, and how to take it all away. */
@@ -147,19 +148,12 @@ export function More() {
           <Exports />
           <h2>{say("more.delete")}</h2>
           <Deletion />
+          {account?.you.role === "keeper" && <AccountDeletion account={account} />}
           <p>{say("more.device.text")}</p>
-          <button
-            onClick={() =>
-              void dropAll().then(() => {
-                localStorage.clear();
-                location.reload();
-              })
-            }
-          >
-            {say("more.device")}
-          </button>
+          <button onClick={() => void forget()}>{say("more.device")}</button>
           <p role="alert">{fault}</p>
         </section>
+        <Told account={account} />
         {mapInfo.value && (
           <p class="onpage small">
             {say("more.about", {
@@ -395,69 +389,105 @@ function Exports() {
           .then((t) => download("dog.json", asFile("application/json", t)))
           .catch((err: Error) => setFault(err.message))
       : download("dog.json", asFile("application/json", JSON.stringify(d, null, 1)));
-  const csv = () =>
-    d.id &&
-    ask("get", "/v1/dogs/{id}/encounters", { at: { id: d.id } })
-      .then((list) => {
-        const quote = (v: unknown) =>
-          `"${String(v ?? "")
-            .replace(/"/g, '""')
-            .replace(/^[=+\-@]/, "'$&")}"`;
-        const rows = list
-          .filter((m) => !m.removed)
-          .map((m) => [m.at, m.kind, m.nearest, m.distance_m, m.food, m.over, m.sudden, m.note].map(quote).join(","));
-        download(
-          "meetings.csv",
-          asFile("text/csv", `${["at,kind,nearest,distance_m,food,over,sudden,note", ...rows].join("\r\n")}\r\n`),
-        );
-      })
+  const table = (form: "csv" | "gpx") =>
+    call("get", `/v1/dogs/{id}/export.${form}`, { at: { id: d.id ?? "" } })
+      .then((r) => r.blob())
+      .then((file) => download(`${say(`more.file.${form}`)}.${form}`, file))
       .catch((err: Error) => setFault(err.message));
   return (
     <>
       <div class="row">
         <button onClick={() => void json()}>{say("more.export.json")}</button>
-        {d.id && <button onClick={() => void csv()}>{say("more.export.csv")}</button>}
+        {d.id && <button onClick={() => void table("csv")}>{say("more.export.csv")}</button>}
+        {d.id && <button onClick={() => void table("gpx")}>{say("more.export.gpx")}</button>}
       </div>
       <p role="alert">{fault}</p>
     </>
   );
 }
 
+/** Deletes what is named once its name was typed. */
 function Deletion() {
   const d = dogNow();
-  const [typed, setTyped] = useState("");
   const [gone, setGone] = useState("");
   if (!d) return null;
   const remove = async () => {
     try {
-      if (d.id) await ask("post", "/v1/dogs/{id}/deletion", { at: { id: d.id }, body: { name: typed } });
+      if (d.id) await ask("post", "/v1/dogs/{id}/deletion", { at: { id: d.id }, body: { name: d.name } });
       setDogs(
         dogs.value.filter((x) => x !== d),
         0,
       );
-      setTyped("");
       setGone(say("more.delete.gone"));
     } catch (err) {
       setGone(err instanceof Fault ? err.message : say("fault.server"));
     }
   };
   return (
+    <>
+      <Typed
+        ask={say("more.delete.type")}
+        name={d.name}
+        deed={say("more.delete.dog", { dog: d.name })}
+        go={() => void remove()}
+      />
+      <p role="status">{gone}</p>
+    </>
+  );
+}
+
+/** The same for the account, of those who keep it: nothing of it is left, on the server or here. */
+function AccountDeletion(props: { account: Account }) {
+  const [fault, setFault] = useState("");
+  const { name } = props.account;
+  const remove = async () => {
+    try {
+      await ask("post", "/v1/account/deletion", { body: { name } });
+      await forget();
+    } catch (err) {
+      setFault(err instanceof Fault ? err.message : say("fault.server"));
+    }
+  };
+  return (
+    <>
+      <Typed
+        ask={say("more.delete.account.type", { name })}
+        name={name}
+        deed={say("more.delete.account")}
+        go={() => void remove()}
+      />
+      <p role="alert">{fault}</p>
+    </>
+  );
+}
+
+/** Leaves nothing on this device. */
+const forget = async () => {
+  await dropAll();
+  localStorage.clear();
+  location.reload();
+};
+
+function Typed(props: { ask: string; name: string; deed: string; go: () => void }) {
+  const [typed, setTyped] = useState("");
+  const right = typed === props.name;
+  return (
     <form
       class="row"
       style={{ alignItems: "flex-end" }}
       onSubmit={(e) => {
         e.preventDefault();
-        if (typed === d.name) void remove();
+        if (right) {
+          setTyped("");
+          props.go();
+        }
       }}
     >
       <label class="field grow">
-        <span>{say("more.delete.type")}</span>
-        <input value={typed} dir="auto" onInput={(e) => setTyped(e.currentTarget.value)} />
+        <span>{props.ask}</span>
+        <input value={typed} dir="auto" autoComplete="off" onInput={(e) => setTyped(e.currentTarget.value)} />
       </label>
-      <button disabled={typed !== d.name}>{say("more.delete.dog", { dog: d.name })}</button>
-      <p role="status" style={{ width: "100%" }}>
-        {gone}
-      </p>
+      <button disabled={!right}>{props.deed}</button>
     </form>
   );
 }

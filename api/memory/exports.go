@@ -1,4 +1,4 @@
-package api
+package memory
 
 import (
 	"context"
@@ -19,30 +19,30 @@ import (
 
 // exportRoutes give a dog's own: all of it as JSON, and parts as files. They go out
 // row by row, so that a large one costs no more memory than a small one.
-func (s *Server) exportRoutes() {
-	registry := s.api.OpenAPI().Components.Schemas
+func (d *Desk) exportRoutes() {
+	registry := d.API.OpenAPI().Components.Schemas
 	everything := registry.Schema(reflect.TypeFor[kept.Everything](), true, "Everything")
-	s.export("export", "/v1/dogs/{id}/export", "All that is kept about a dog", "application/json", store.ExportJSON, everything)
-	s.export("export-csv", "/v1/dogs/{id}/export.csv", "A dog's meetings as a table (RFC 4180)", "text/csv; charset=utf-8; header=present", store.ExportCSV, nil)
-	s.export("export-gpx", "/v1/dogs/{id}/export.gpx", "A dog's tracks and meetings as GPX 1.1", "application/gpx+xml", store.ExportGPX, nil)
+	d.export("export", "/v1/dogs/{id}/export", "All that is kept about a dog", "application/json", store.ExportJSON, everything)
+	d.export("export-csv", "/v1/dogs/{id}/export.csv", "A dog's meetings as a table (RFC 4180)", "text/csv; charset=utf-8; header=present", store.ExportCSV, nil)
+	d.export("export-gpx", "/v1/dogs/{id}/export.gpx", "A dog's tracks and meetings as GPX 1.1", "application/gpx+xml", store.ExportGPX, nil)
 }
 
 // export registers one form. An error after the first byte breaks the connection, so
 // that nobody takes half of it for the whole.
-func (s *Server) export(id, path, summary, contentType string, form store.ExportForm, schema *huma.Schema) {
+func (d *Desk) export(id, path, summary, contentType string, form store.ExportForm, schema *huma.Schema) {
 	media, _, _ := strings.Cut(contentType, ";")
-	huma.Register(s.api, huma.Operation{
+	huma.Register(d.API, huma.Operation{
 		OperationID: id, Method: http.MethodGet, Path: path, Summary: summary, Tags: []string{"memory"}, Errors: []int{401, 403, 404, 422, 429, 503},
 		Responses: map[string]*huma.Response{"200": {Description: "The export", Content: map[string]*huma.MediaType{media: {Schema: schema}}}},
 	}, func(ctx context.Context, in *ByID) (*huma.StreamResponse, error) {
-		w, err := who(ctx)
+		w, err := Who(ctx)
 		if err != nil {
-			return nil, s.problem(ctx, err)
+			return nil, d.Problem(ctx, err)
 		}
 		name := origin.Asker(ctx)
-		leave, err := s.gate.Enter(ctx, name)
+		leave, err := d.Gate.Enter(ctx, name)
 		if err != nil {
-			return nil, s.problem(ctx, err)
+			return nil, d.Problem(ctx, err)
 		}
 		return &huma.StreamResponse{Body: func(hc huma.Context) {
 			defer leave()
@@ -50,21 +50,21 @@ func (s *Server) export(id, path, summary, contentType string, form store.Export
 			if form != store.ExportJSON {
 				out.disposition = fmt.Sprintf(`attachment; filename="dog-%s%s"`, in.ID, path[len("/v1/dogs/{id}/export"):])
 			}
-			err := s.opt.Store.Export(ctx, w, in.ID, form, out)
+			err := d.Store.Export(ctx, w, in.ID, form, out)
 			switch {
 			case err == nil:
 			case out.begun:
-				s.log.Warn("export broke off", "id", origin.ID(ctx), "err", err)
+				d.Log.Warn("export broke off", "id", origin.ID(ctx), "err", err)
 				panic(http.ErrAbortHandler)
 			default:
-				s.refuse(hc, s.problem(ctx, err))
+				d.refuse(hc, d.Problem(ctx, err))
 			}
 		}}, nil
 	})
 }
 
 // refuse answers with a problem where huma has handed over.
-func (s *Server) refuse(hc huma.Context, err error) {
+func (d *Desk) refuse(hc huma.Context, err error) {
 	var p *problem.Problem
 	if !errors.As(err, &p) {
 		panic(err) // problem makes nothing else

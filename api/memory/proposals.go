@@ -1,4 +1,4 @@
-package api
+package memory
 
 import (
 	"context"
@@ -14,12 +14,12 @@ import (
 	"wideberth/exposure/learning"
 )
 
-func (s *Server) learningRoutes() {
-	m := s.opt.Store
-	keep(s, http.MethodGet, "/v1/dogs/{id}/proposals", "proposals", "What a dog's meetings say of its distances", func(ctx context.Context, w store.Who, in *ByID) ([]wire.ProposalInfo, error) {
-		return s.proposals(ctx, w, in.ID)
+func (d *Desk) proposalRoutes() {
+	m := d.Store
+	Keep(d, http.MethodGet, "/v1/dogs/{id}/proposals", "proposals", "What a dog's meetings say of its distances", func(ctx context.Context, w store.Who, in *ByID) ([]wire.ProposalInfo, error) {
+		return d.proposals(ctx, w, in.ID)
 	})
-	keep(s, http.MethodPost, "/v1/dogs/{id}/proposals/{name}/acceptance", "accept-proposal", "Accept a proposal; it is worked out anew and must still be the one seen", func(ctx context.Context, w store.Who, in *struct {
+	Keep(d, http.MethodPost, "/v1/dogs/{id}/proposals/{name}/acceptance", "accept-proposal", "Accept a proposal; it is worked out anew and must still be the one seen", func(ctx context.Context, w store.Who, in *struct {
 		ByID
 		Name string `path:"name" maxLength:"40"`
 		Body struct {
@@ -27,7 +27,7 @@ func (s *Server) learningRoutes() {
 			ToWorkingM   float64 `json:"to_working_m" doc:"As proposed."`
 		}
 	}) (kept.Change, error) {
-		all, err := s.proposals(ctx, w, in.ID)
+		all, err := d.proposals(ctx, w, in.ID)
 		if err != nil {
 			return kept.Change{}, err
 		}
@@ -38,10 +38,10 @@ func (s *Server) learningRoutes() {
 		}
 		return kept.Change{}, store.ErrConflict
 	})
-	keep(s, http.MethodPost, "/v1/dogs/{id}/flag/lifting", "lift-flag", "Lift the flag of a snap or a bite, once a professional has seen the dog", func(ctx context.Context, w store.Who, in *ByID) (kept.Dog, error) {
+	Keep(d, http.MethodPost, "/v1/dogs/{id}/flag/lifting", "lift-flag", "Lift the flag of a snap or a bite, once a professional has seen the dog", func(ctx context.Context, w store.Who, in *ByID) (kept.Dog, error) {
 		return m.LiftFlag(ctx, w, in.ID)
 	})
-	keep(s, http.MethodPost, "/v1/dogs/{id}/history/{change}/reversion", "revert-change", "Take a change of distances back", func(ctx context.Context, w store.Who, in *struct {
+	Keep(d, http.MethodPost, "/v1/dogs/{id}/history/{change}/reversion", "revert-change", "Take a change of distances back", func(ctx context.Context, w store.Who, in *struct {
 		ByID
 		Change string `path:"change" maxLength:"80"`
 	}) (kept.Change, error) {
@@ -50,14 +50,14 @@ func (s *Server) learningRoutes() {
 }
 
 // proposals tell what a dog's meetings say of its distances.
-func (s *Server) proposals(ctx context.Context, w store.Who, dogID string) ([]wire.ProposalInfo, error) {
-	now := s.now()
-	account, err := s.opt.Store.Account(ctx, w)
+func (d *Desk) proposals(ctx context.Context, w store.Who, dogID string) ([]wire.ProposalInfo, error) {
+	now := d.Now()
+	account, err := d.Store.Account(ctx, w)
 	if err != nil {
 		return nil, err
 	}
 	halfLife := time.Duration(account.Settings.HalfLifeDays) * 24 * time.Hour
-	dog, met, err := s.opt.Store.Logged(ctx, w, dogID, learning.Since(now, halfLife))
+	dog, met, err := d.Store.Logged(ctx, w, dogID, learning.Since(now, halfLife))
 	if err != nil {
 		return nil, err
 	}
