@@ -160,7 +160,7 @@ func TestOneSearchForAVisit(t *testing.T) {
 	count(0, "POST", "/v1/visits/handouts", ask(v.Arrive, ""), 200, nil)
 	count(1, "POST", "/v1/visits/replan", ask(v.Arrive, ""), 200, nil)
 
-	const later = "2026-11-28T17:20:00Z"
+	const later = "2026-11-28T10:30:00Z"
 	var other wire.Visit
 	count(1, "POST", "/v1/visits/replan", ask(later, ""), 200, &other)
 	given := func(g wire.GivenVisit) string {

@@ -103,7 +103,7 @@ func verticesByEdge(v *view) map[int32][]int32 {
 }
 
 // termsAt lists what is met at rest at a place. Off the way the stream on it passes as
-// far off as the way lies, and places are as far as they are; other ways are taken to be
+// far off as the way lies, or as one would have stepped aside on it; places are as far as they are; other ways are taken to be
 // as far as from the nearest way.
 func (s *scout) termsAt(c *Vantage, m hours.Moment) []exposure.Term {
 	terms := s.terms(c.Edge, m)
@@ -118,8 +118,8 @@ func (s *scout) termsAt(c *Vantage, m hours.Moment) []exposure.Term {
 		t := &out[i]
 		switch {
 		case t.Own:
-			t.Own, t.DistM = false, c.OffM
-			t.P = s.dog.Need(t.Kind).P(c.OffM)
+			t.Own, t.DistM = false, math.Max(c.OffM, t.DistM)
+			t.P = s.dog.Need(t.Kind).P(t.DistM)
 			t.HazardPerS = t.RatePerS * t.P
 		case t.Source >= 0 && t.P > 0:
 			d, _ := s.p.Land().Snap.Field.Source(t.Source).Nearest(c.At)

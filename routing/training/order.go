@@ -75,11 +75,13 @@ type steps struct {
 	far     []int // where a sequence may begin
 	near    []int // and end
 	keeps   bool  // there are places to keep
+	first   int   // class of distance wished for at its begin,
+	last    int   // and at its end; 0 for any
 }
 
 // steps groups the options that are left by class.
 func (t *training) steps() *steps {
-	s := &steps{keeps: len(t.w.Keep) > 0}
+	s := &steps{keeps: len(t.w.Keep) > 0, first: distanceClass(t.w.Farthest), last: distanceClass(t.w.Nearest)}
 	at := map[[3]any]int{}
 	for _, o := range t.options {
 		if t.dropped[o.key()] {
@@ -261,6 +263,16 @@ const (
 	driveCost = 1
 )
 
+// short is what it costs to begin or end at another distance than was wished for: as
+// much as a step so long.
+func (s *steps) short(i, wished int) int {
+	if wished == 0 {
+		return 0
+	}
+	d := s.options[i].Class.Near - wished
+	return 2 * d * d
+}
+
 func (s *steps) aside(i int) (cost int) {
 	if s.keeps && !s.options[i].Kept {
 		cost = asideCost
@@ -319,7 +331,7 @@ func (s *steps) path(order Strictness, from, to, pins []int) ([]Option, error) {
 	}
 	for _, i := range from {
 		more := s.options[i].Class.Busy - quietest
-		join(begin, layerOf(0, i)*n+i, 1+2*more*more+s.aside(i))
+		join(begin, layerOf(0, i)*n+i, 1+2*more*more+s.short(i, s.first)+s.aside(i))
 	}
 	for layer := range layers {
 		for a := range n {
@@ -331,7 +343,7 @@ func (s *steps) path(order Strictness, from, to, pins []int) ([]Option, error) {
 		}
 	}
 	for _, i := range to {
-		join((layers-1)*n+i, end, 1)
+		join((layers-1)*n+i, end, 1+s.short(i, s.last))
 	}
 	if err != nil {
 		return nil, fmt.Errorf("order of steps: %w", err)

@@ -4,11 +4,13 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"time"
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
+	"wideberth/routing"
 	"wideberth/routing/drive"
 	"wideberth/routing/parking"
 )
@@ -40,6 +42,14 @@ type Car struct {
 
 // At is where the walk from the car begins.
 func (c *Car) At() plane.Point { return c.Spot.Start.At }
+
+// Departs is when one leaves the house: by car so much earlier than the walk begins.
+func (v *Visit) Departs() time.Time {
+	if v.Car == nil {
+		return v.Leave
+	}
+	return v.Leave.Add(-routing.Seconds(v.Car.DriveS))
+}
 
 // asideX is what a visit brings off the ways: two minutes beside the car, before and
 // after, and the steps over open ground, which leave the way's hazard for that of the

@@ -341,7 +341,7 @@ func (s *scout) viewAt(o *Revisit, times []time.Time) (*view, bool) {
 		return v, s.takeKinds(v)
 	}
 	near := *s
-	near.from, near.reachM = o.At, mostMultiple*s.dog.FarthestM()
+	near.from, near.reachM = o.At, mostMultiple*s.dog.FarthestM()+anchorNearM // a stretch is looked at from so far along it
 	var sieve Sieve
 	moments := make([]hours.Moment, len(times))
 	for i, at := range times {

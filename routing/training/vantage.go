@@ -83,10 +83,10 @@ const (
 	leastMultiple   = 0.5
 	mostMultiple    = 3.0
 	leastSightShare = 0.3
-	sustainedChance = 0.5  // somebody is there more likely than not,
-	leastShowing    = 0.69 // and shows: ln 2 are expected in a stay, else it is a chance meeting
-	apartPlacesM    = 40.0 // places nearer to each other are one
-	placesPerView   = 4    // told for each thing watched and each distance
+	sustainedChance = 0.5      // somebody is there more likely than not,
+	leastShowing    = math.Ln2 // and shows: one is likelier than none in a stay, else it is a chance meeting
+	apartPlacesM    = 40.0     // places nearer to each other are one
+	placesPerView   = 4        // told for each thing watched and each distance
 	roomGradeM      = 20.0
 	oneWayFrom      = 1.5 // one way out does from here on
 )

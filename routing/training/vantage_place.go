@@ -330,7 +330,7 @@ type Showing struct {
 	Low, High  float64 // 80 % interval of that count
 	LastsLowS  float64 // seconds that one lasts
 	LastsHighS float64
-	Active     float64 // chance that somebody is there
+	Active     float64 // chance that at least one shows in the stay
 	WatchX     float64 // expected reactions to what is watched
 	OtherX     float64 // and to everything else
 	TreatsLow  int     // for the fewest and shortest that may come, at least one, every 4 s
@@ -368,6 +368,7 @@ func (s *scout) showing(v *view, c *Vantage, m hours.Moment, stayS float64) (out
 			out.OtherX += t.HazardPerS * stayS
 		}
 	}
+	out.Active = -math.Expm1(-out.Number)
 	low, high := exposure.CountRange(out.Number, shape)
 	out.Low, out.High = float64(low), float64(high)
 	// Food is for what may come, not for the mean: it must not run out.

@@ -494,10 +494,15 @@ const (
 	AssumedOnce     exposure.Assumed = "visit_once"     // each counts once
 	AssumedPractice exposure.Assumed = "visit_practice" // distances, steps, minutes and food: common practice
 	AssumedCover    exposure.Assumed = "visit_cover"    // what the map lacks may hide or show
+	AssumedOpen     exposure.Assumed = "visit_open"     // whose open ground is
+	AssumedCar      exposure.Assumed = "visit_car"      // drive times
 )
 
 // assumedOfVisits lists what a sequence rests on that nobody measured.
 func assumedOfVisits(w *Wish) []exposure.Assumption {
-	out := []exposure.Assumption{{What: AssumedNumbers}, {What: AssumedOnce}, {What: AssumedPractice}, {What: AssumedCover}}
+	out := []exposure.Assumption{{What: AssumedNumbers}, {What: AssumedOnce}, {What: AssumedPractice}, {What: AssumedCover}, {What: AssumedOpen}}
+	if w.DriveMin > 0 {
+		out = append(out, exposure.Assumption{What: AssumedCar})
+	}
 	return append(out, w.Dog.Assumptions()...)
 }
