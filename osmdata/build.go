@@ -239,6 +239,9 @@ func (b *builder) node(n *rawNode) {
 	if f&asBarrier != 0 && stopsCars(n.tags) {
 		b.x.CarsEnd[b.root(n.id)] = true
 	}
+	if f&asBarrier != 0 && stockEnds[n.tags.Find("barrier")] {
+		b.x.StockEnds = append(b.x.StockEnds, at)
+	}
 	if f&asBarrier != 0 && conditional(n.tags) {
 		b.note(oddConditional, obj)
 	}

@@ -4713,7 +4713,7 @@ export interface components {
              */
             doubt_shape: number;
             /** @enum {string} */
-            evidence: "map_flows" | "few_places" | "map_source" | "report" | "map_border" | "counted";
+            evidence: "map_flows" | "few_places" | "map_source" | "report" | "map_border" | "counted" | "assumed";
             in_sight: boolean;
             kind: string;
             /**
