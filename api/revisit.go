@@ -41,10 +41,19 @@ func (v *revisited) scene(units string) (*draw.Scene, error) {
 	return plan.scene(0, units)
 }
 
-// revisit plans a visit at another hour. One of a kept sequence was set by a
-// trainer: whoever is given the dog may walk it as near as that.
-func (s *Server) revisit(ctx context.Context, b *wire.RevisitBody) (*revisited, error) {
-	set, err := s.fillVisit(ctx, b)
+// sort says whether a kept visit is looked for anew at its own hour too.
+type sort bool
+
+const (
+	anew sort = true
+	told sort = false
+)
+
+// revisit plans a visit at another hour, or tells one by the ways that are given. One of
+// a kept sequence was set by a trainer: whoever is given the dog may walk it as near as
+// that.
+func (s *Server) revisit(ctx context.Context, b *wire.RevisitBody, how sort) (*revisited, error) {
+	set, err := s.fillVisit(ctx, b, how)
 	if err != nil {
 		return nil, err
 	}
@@ -62,6 +71,15 @@ func (s *Server) revisit(ctx context.Context, b *wire.RevisitBody) (*revisited, 
 	}
 	w.Dog, w.Factors = *dog, fa
 	o := training.Revisit{At: b.At.In(s.planner.Frame()), Source: -1, Arrive: arrive, StayS: 60 * b.StayMinutes}
+	if b.Given != nil {
+		land := s.planner.Land()
+		if b.Given.Map != land.Snap.Network {
+			return nil, otherMap(land.Snap.MapTime)
+		}
+		if o.Ways, err = b.Given.Decode(land); err != nil {
+			return nil, fault.Within("/given", err)
+		}
+	}
 	if b.Watched != "" {
 		if o.Source = training.SourceNumber(p, b.Watched); o.Source < 0 {
 			return nil, fault.Problems{{Pointer: "/watched", Value: b.Watched, Mend: "is no source that the map has: leave it out for ways"}}
@@ -83,9 +101,10 @@ func (s *Server) revisit(ctx context.Context, b *wire.RevisitBody) (*revisited, 
 // hairMultiple is what the rounding of a kept distance may take away.
 const hairMultiple = 0.001
 
-// fillVisit takes place and wish from a kept sequence if one is named, and says
+// fillVisit takes place and wish from a kept sequence if one is named, its ways too where
+// it is told for its own hour on the map that it was planned on, and says
 // down to which multiple of the working distance nobody need be a trainer.
-func (s *Server) fillVisit(ctx context.Context, b *wire.RevisitBody) (set float64, err error) {
+func (s *Server) fillVisit(ctx context.Context, b *wire.RevisitBody, how sort) (set float64, err error) {
 	if b.Sequence == "" {
 		var wrong fault.Problems
 		if b.Wish == nil {
@@ -105,12 +124,15 @@ func (s *Server) fillVisit(ctx context.Context, b *wire.RevisitBody) (set float6
 	}
 	b.Wish, b.At, b.Watched = wish, &wire.LatLon{Lat: v.At[1], Lon: v.At[0]}, v.Watched.OSM
 	b.StayMinutes = cmp.Or(b.StayMinutes, v.StayMinutes)
+	if b.Given == nil && how == told && v.Arrive == b.Arrive && v.Given != nil && v.Given.Map == s.planner.Land().Snap.Network {
+		b.Given = v.Given
+	}
 	return min(wire.NearStep, v.Multiple-hairMultiple), nil
 }
 
 // encoded is the visit in the form that leaves the house.
 func (v *revisited) encoded() wire.Visit {
-	out := wire.NewVisit(v.Visit, v.planner.Snapshot())
+	out := wire.NewVisit(v.Visit, v.planner.Land())
 	if v.bite && v.Multiple < wire.NearStep {
 		out.Cautions = append(out.Cautions, english.Say("caution.trainer"))
 	}
@@ -119,7 +141,7 @@ func (v *revisited) encoded() wire.Visit {
 
 // replanVisit answers POST /v1/visits/replan.
 func (s *Server) replanVisit(ctx context.Context, in *struct{ Body wire.RevisitBody }) (*answered[wire.Visit], error) {
-	v, err := s.revisit(ctx, &in.Body)
+	v, err := s.revisit(ctx, &in.Body, anew)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
@@ -129,7 +151,7 @@ func (s *Server) replanVisit(ctx context.Context, in *struct{ Body wire.RevisitB
 // printVisit answers POST /v1/visits/handouts.
 func (s *Server) printVisit(ctx context.Context, in *struct{ Body wire.VisitPaper }) (*handOutOutput, error) {
 	b := &in.Body
-	v, err := s.revisit(ctx, &b.RevisitBody)
+	v, err := s.revisit(ctx, &b.RevisitBody, told)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}

@@ -191,7 +191,7 @@ func (s *Server) sequence(ctx context.Context, b *wire.VisitsBody) (out wire.Seq
 	}); err != nil {
 		return out, err
 	}
-	out = wire.NewSequence(seq, p.Snapshot())
+	out = wire.NewSequence(seq, p.Land())
 	if held {
 		out.Lacks = append(out.Lacks, wire.Lack{Why: "bite", Multiple: wire.NearStep, Text: english.Say("caution.trainer")})
 	}

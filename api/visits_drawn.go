@@ -13,7 +13,7 @@ import (
 
 // drawVisit answers POST /v1/visits/drawings.
 func (s *Server) drawVisit(ctx context.Context, in *struct{ Body wire.RevisitBody }) (*answered[wire.VisitDrawn], error) {
-	v, err := s.revisit(ctx, &in.Body)
+	v, err := s.revisit(ctx, &in.Body, told)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
@@ -27,7 +27,7 @@ func (s *Server) drawVisit(ctx context.Context, in *struct{ Body wire.RevisitBod
 // visitPicture answers POST /v1/visits/pictures.
 func (s *Server) visitPicture(ctx context.Context, in *struct{ Body wire.VisitPictureBody }) (*pictureOutput, error) {
 	b := &in.Body
-	v, err := s.revisit(ctx, &b.RevisitBody)
+	v, err := s.revisit(ctx, &b.RevisitBody, told)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}

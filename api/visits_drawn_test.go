@@ -5,10 +5,12 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"reflect"
 	"strings"
 	"testing"
 
 	"wideberth/api"
+	"wideberth/api/wire"
 	"wideberth/testdata"
 )
 
@@ -117,5 +119,73 @@ func answer(t *testing.T, h http.Handler, path, body string, into any) {
 	}
 	if err := json.Unmarshal(got, into); err != nil {
 		t.Fatal(err)
+	}
+}
+
+// TestOneSearchForAVisit: a kept visit is drawn, pictured and printed by the ways it was
+// planned with, and so is one that was planned for another hour by those that came with
+// it; only planning searches.
+func TestOneSearchForAVisit(t *testing.T) {
+	s := newSchool(t, false)
+	p, err := town()
+	if err != nil {
+		t.Fatal(err)
+	}
+	seq, _ := s.keep("v")
+	v := seq.Visits[0]
+	count := func(want int64, method, path, body string, status int, into any) string {
+		t.Helper()
+		before := p.Land().Searches()
+		text := s.send(method, path, s.handler, body, status, into)
+		if n := p.Land().Searches() - before; n != want {
+			t.Errorf("%s %s: %d searches, want %d", path, body[:min(len(body), 80)], n, want)
+		}
+		return string(text)
+	}
+	ask := func(arrive, more string) string {
+		return fmt.Sprintf(`{"sequence":"v","visit":1,"arrive":%q%s}`, arrive, more)
+	}
+	ground := func(w *wire.Walk) (out [][]int32) {
+		for i := range w.Legs {
+			out = append(out, w.Legs[i].Edges)
+		}
+		return out
+	}
+	var drawn wire.VisitDrawn
+	count(0, "POST", "/v1/visits/drawings", ask(v.Arrive, ""), 200, &drawn)
+	if d := drawn.Visit; !reflect.DeepEqual(ground(&d.WayIn), ground(&v.WayIn)) || !reflect.DeepEqual(ground(&d.WayHome), ground(&v.WayHome)) || d.ExpectedReactions != v.ExpectedReactions || *d.Given != *v.Given {
+		t.Errorf("drawn with %g reactions by %v, planned with %g by %v", d.ExpectedReactions, d.Given, v.ExpectedReactions, v.Given)
+	}
+	count(0, "POST", "/v1/visits/pictures", ask(v.Arrive, ""), 200, nil)
+	count(0, "POST", "/v1/visits/handouts", ask(v.Arrive, ""), 200, nil)
+	count(1, "POST", "/v1/visits/replan", ask(v.Arrive, ""), 200, nil)
+
+	const later = "2026-11-28T17:20:00Z"
+	var other wire.Visit
+	count(1, "POST", "/v1/visits/replan", ask(later, ""), 200, &other)
+	given := func(g wire.GivenVisit) string {
+		text, err := json.Marshal(g)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return `,"given":` + string(text)
+	}
+	count(0, "POST", "/v1/visits/drawings", ask(later, given(*other.Given)), 200, &drawn)
+	if *drawn.Visit.Given != *other.Given || drawn.Visit.ExpectedReactions != other.ExpectedReactions {
+		t.Errorf("drawn %+v, planned %+v", drawn.Visit.Given, other.Given)
+	}
+	count(0, "POST", "/v1/visits/handouts", ask(later, given(*other.Given)), 200, nil)
+	count(1, "POST", "/v1/visits/drawings", ask(later, ""), 200, nil) // nobody says by which ways
+
+	if text := count(0, "POST", "/v1/visits/drawings", ask(later, given(wire.GivenVisit{Map: "other", In: v.Given.In, Home: v.Given.Home})), 409, nil); !strings.Contains(text, "other-map") {
+		t.Errorf("%s", text)
+	}
+	for field, g := range map[string]wire.GivenVisit{
+		"body.given.way_in":   {Map: v.Given.Map, In: "!", Home: v.Given.Home},
+		"body.given.way_home": {Map: v.Given.Map, In: v.Given.In, Home: v.Given.In},
+	} {
+		if text := count(0, "POST", "/v1/visits/drawings", ask(later, given(g)), 422, nil); !strings.Contains(text, field) {
+			t.Errorf("%s: %s", field, text)
+		}
 	}
 }

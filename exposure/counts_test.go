@@ -318,7 +318,7 @@ func TestSoundsAndSigns(t *testing.T) {
 	for p := range PlaceKindCount {
 		words[p.String()] = true
 	}
-	if len(words) != int(EvidenceCount)+int(PlaceKindCount) || words[""] || EvidenceCount.String() != "counted" || PlaceKindCount.String() != "industry" {
+	if len(words) != int(EvidenceCount)+int(PlaceKindCount) || words[""] || EvidenceCount.String() != "assumed" || PlaceKindCount.String() != "industry" {
 		t.Errorf("words %v", words)
 	}
 }

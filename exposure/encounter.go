@@ -43,9 +43,12 @@ func overtaken(q, lengthM, v, u float64) float64 { return q * lengthM * math.Abs
 //	v ((q/2)(1/v + 1/u) + (q/2)|1/v - 1/u|)
 //
 // which is q for the slower and q v/u for the faster walker. Standing still
-// (v = 0) gives q.
+// (v = 0) gives q. What does not move (u = 0) is no stream and passes nobody.
 func passesPerS(q, v, u float64) float64 {
-	if v == 0 {
+	switch {
+	case u == 0:
+		return 0
+	case v == 0:
 		return q
 	}
 	return Met(q/2, v, v, u) + overtaken(q/2, v, v, u)

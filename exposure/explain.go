@@ -14,12 +14,13 @@ type Evidence uint8
 
 // The kinds of evidence.
 const (
-	FromHomes     Evidence = iota // flows assigned from homes, places and streets
-	FromFewPlaces                 // people where hardly a destination is mapped
-	FromSource                    // a fixed place on the map
-	FromReport                    // a fixed place that people reported
-	FromCutMap                    // wheels and motors where most of what comes by begins beyond the map's border
-	FromCounts                    // counted on the ground, there or on the street
+	FromHomes      Evidence = iota // flows assigned from homes, places and streets
+	FromFewPlaces                  // people where hardly a destination is mapped
+	FromSource                     // a fixed place on the map
+	FromReport                     // a fixed place that people reported
+	FromCutMap                     // wheels and motors where most of what comes by begins beyond the map's border
+	FromCounts                     // counted on the ground, there or on the street
+	FromAssumption                 // homes and fences on the map, and an assumption about their dogs
 	EvidenceCount
 )
 
@@ -28,8 +29,8 @@ const (
 // it), motor traffic 2.0 (counts in one suburb lie closer, sites of one class in a
 // country up to a factor of ten apart: UK DfT), bicycles 1.0 (a city's habit differs
 // from its country's by up to three), people 0.9 and 0.7 (counts in one suburb),
-// what begins beyond the border of the map 0.7 and 1.5, places 1.0. Our assumption
-// but for what is named.
+// what begins beyond the border of the map 0.7 and 1.5, dogs behind garden fences 0.7,
+// places 1.0. Our assumption but for what is named.
 func defaultShape(k Kind, e Evidence) float64 {
 	traffic := k.Category() == Traffic
 	switch {
@@ -39,7 +40,7 @@ func defaultShape(k Kind, e Evidence) float64 {
 		return countedShape
 	case e == FromSource:
 		return 1
-	case e == FromFewPlaces, e == FromCutMap && !traffic:
+	case e == FromFewPlaces, e == FromAssumption, e == FromCutMap && !traffic:
 		return 0.7
 	case k.Category() == Dogs || k == Siren || e == FromCutMap:
 		return 1.5
@@ -165,6 +166,9 @@ func (f *Field) evidence(e int32, s *share) Evidence {
 	if f.Counted(e, s.pattern.Counted()) {
 		return FromCounts
 	}
+	if s.pattern == GardenDogs {
+		return FromAssumption
+	}
 	if s.pattern == WalkingTrips && f.Marks[e]&FewPlaces != 0 {
 		return FromFewPlaces
 	}
@@ -172,6 +176,17 @@ func (f *Field) evidence(e int32, s *share) Evidence {
 		return FromCutMap
 	}
 	return FromHomes
+}
+
+// PassesGardens tells whether an edge passes fences nearer than a distance in metres
+// behind which a home's dog may stand.
+func (f *Field) PassesGardens(e int32, withinM float64) bool {
+	for b, bin := range f.Near[GardenDogs][e] {
+		if bin.Rate > 0 && bin.DistM(b) < withinM {
+			return true
+		}
+	}
+	return false
 }
 
 // heardM is the distance at which a sound would be as loud without the buildings
@@ -251,7 +266,7 @@ func (f *Field) density(source int32, info *KindInfo) float64 {
 // Reported says that people reported the source; the map does not have it.
 func (s *Source) Reported() bool { return len(s.OSM) > 7 && s.OSM[:7] == "report/" }
 
-var evidenceNames = [EvidenceCount]string{"map_flows", "few_places", "map_source", "report", "map_border", "counted"}
+var evidenceNames = [EvidenceCount]string{"map_flows", "few_places", "map_source", "report", "map_border", "counted", "assumed"}
 
 // String is the name of the evidence, like "map_source".
 func (e Evidence) String() string { return evidenceNames[min(e, EvidenceCount-1)] }

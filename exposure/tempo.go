@@ -10,7 +10,7 @@ import (
 // patternActivity is the activity whose hours a pattern follows.
 var patternActivity = [PatternCount]hours.Activity{DogWalks: hours.Dogs, WalkingTrips: hours.People,
 	SchoolTrips: hours.SchoolTrips, WheelTrips: hours.Bicycles, CarTraffic: hours.Cars,
-	HeavyTraffic: hours.Cars, TrainTraffic: hours.Trains}
+	HeavyTraffic: hours.Cars, TrainTraffic: hours.Trains, GardenDogs: hours.Dogs}
 
 // openFloor is the least activity, as a share of the busiest hour's, of a place
 // that is tagged as open. Our assumption.
@@ -222,7 +222,7 @@ func (f *Field) NeedAt(source int32, d *Dog) Need {
 }
 
 // stillActivity is the activity of kinds that no pattern carries.
-var stillActivity = map[Kind]hours.Activity{DogBehindFence: hours.Dogs, ChildrenNoise: hours.Playground,
+var stillActivity = map[Kind]hours.Activity{ChildrenNoise: hours.Playground,
 	Construction: hours.Construction, Bells: hours.ChurchBells, Siren: hours.Cars}
 
 // ActivityOf is the activity whose hours a kind follows where nothing else is

@@ -130,6 +130,8 @@ func (p *Planner) termWhat(t *exposure.Term) string {
 		return p.land.Snap.Field.Source(t.Source).Label()
 	case t.Own:
 		return t.Kind.Plural() + " on the way itself"
+	case t.Pattern == exposure.GardenDogs:
+		return t.Kind.Plural() + " beside the way"
 	}
 	return t.Kind.Plural() + " on other ways"
 }

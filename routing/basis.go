@@ -15,6 +15,7 @@ const (
 	BasisPeople     exposure.Assumed = "basis_people"  // counted elsewhere, off by a factor of so much
 	BasisWheels     exposure.Assumed = "basis_wheels"  // the same
 	BasisTraffic    exposure.Assumed = "basis_traffic" // the same
+	BasisGardens    exposure.Assumed = "basis_gardens" // so many hours of a day the dog of a home behind a fence is out
 	BasisHere       exposure.Assumed = "basis_here"    // Of a category: counted on so much of the walk, a share
 	BasisBorder     exposure.Assumed = "basis_border"  // most wheels and motors begin beyond the map's border
 	BasisPlaces     exposure.Assumed = "basis_places"  // so many people by settlements, so many at homes
@@ -24,6 +25,7 @@ const (
 	BasisWeather    exposure.Assumed = "basis_weather" // weather as it was said
 	basisCut                         = 0.5             // share of a walk near the border from which on it is said
 	basisOff                         = 1.5             // factor between people and homes from which on it is said
+	basisGardensOn                   = 0.1             // share of a walk past such fences from which on it is said
 	basisCountedOn                   = 0.1             // share of a walk that was counted, from which on it is said
 	basisCountedAll                  = 0.9             // and from which on nothing else is
 )
@@ -75,6 +77,9 @@ func (p *Planner) basisOn(dog *exposure.Dog, share func(holds func(e int32) bool
 			n = exposure.OffElsewhere(c)
 		}
 		out = append(out, exposure.Assumption{What: basisOf[c], Numbers: []float64{n}})
+	}
+	if reach := dog.Need(exposure.DogBehindFence).WorkingM; share(func(e int32) bool { return f.PassesGardens(e, reach) }) >= basisGardensOn {
+		out = append(out, exposure.Assumption{What: BasisGardens, Numbers: []float64{exposure.GardenHours}})
 	}
 	if (minds(exposure.Wheels) || minds(exposure.Traffic)) && share(func(e int32) bool { return f.Marks[e]&exposure.CutCatchment != 0 }) >= basisCut {
 		out = append(out, exposure.Assumption{What: BasisBorder})

@@ -134,6 +134,17 @@ func TestBasisOfLevels(t *testing.T) {
 			t.Errorf("in a country nobody knows: no %s in %v", want, there)
 		}
 	}
+	passes, field := map[bool]int32{false: -1, true: -1}, town.Snapshot().Field
+	for e := range int32(field.EdgeCount()) {
+		passes[field.PassesGardens(e, 20)] = e
+	}
+	minds := exposure.Dog{ByKind: map[exposure.Kind]exposure.Need{exposure.DogBehindFence: {WorkingM: 20, ReactionM: 8}}}
+	for fenced, e := range passes {
+		told := slices.ContainsFunc(town.BasisAt(e, &minds), func(a exposure.Assumption) bool { return a.What == routing.BasisGardens })
+		if told != fenced || town.Explain(e, &minds, maptest.Morning, nil).HazardPerS > 0 != fenced {
+			t.Errorf("edge %d passes fences %t, and it is told %t", e, fenced, told)
+		}
+	}
 	snap := *town.Snapshot()
 	snap.Frame.Lat0 = 5
 	tropics := told(plantest.On(t, &snap), routing.Wish{Shape: routing.Loop, From: maptest.Door(town.Frame()), Minutes: 20, Walks: 1, Depart: maptest.Morning, Dog: maptest.Kessa()})

@@ -181,7 +181,7 @@ type TermInfo struct {
 	P           float64 `json:"p" doc:"That one encounter goes over threshold."`
 	Share       float64 `json:"share" doc:"Of the hazard of this ground."`
 	XPerHour    float64 `json:"reactions_per_hour"`
-	Evidence    string  `json:"evidence" enum:"map_flows,few_places,map_source,report,map_border,counted"`
+	Evidence    string  `json:"evidence" enum:"map_flows,few_places,map_source,report,map_border,counted,assumed"`
 	DoubtFactor float64 `json:"doubt_shape" doc:"Gamma shape of the doubt about the rate: smaller is less sure."`
 }
 

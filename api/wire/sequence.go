@@ -48,6 +48,8 @@ type PlannedVisit struct {
 	Multiple    float64  `json:"multiple"`
 	StayMinutes float64  `json:"stay_minutes"`
 	Arrive      string   `json:"arrive"`
+
+	Given *GivenVisit `json:"given"`
 }
 
 // Decision is what a person decided about a sequence.

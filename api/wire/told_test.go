@@ -571,7 +571,7 @@ func TestVisitsAreTold(t *testing.T) {
 	near := o
 	near.Multiple = 1.49
 	seq.Visits = append(seq.Visits, training.Visit{Option: near, Leave: maptest.Morning, Alternatives: []int{1}})
-	out := wire.NewSequence(&seq, s)
+	out := wire.NewSequence(&seq, townLand(t))
 	for _, l := range []*wire.Visit{&out.Visits[0], &out.Visits[1]} {
 		l.WayIn, l.WayHome = wire.Walk{}, wire.Walk{} // of no walk: told elsewhere
 	}

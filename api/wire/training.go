@@ -71,6 +71,7 @@ type RevisitBody struct {
 	Watched     string      `json:"watched,omitempty" doc:"The osm of what is watched; left out for ways." example:"way/123"`
 	Arrive      string      `json:"arrive" example:"2026-11-26T17:20:00-05:00"`
 	StayMinutes float64     `json:"stay_minutes,omitempty" doc:"Of a kept visit left out: as it was." example:"8"`
+	Given       *GivenVisit `json:"given,omitempty" doc:"The ways, as the visit was answered: they are told for the hour, without a search. Left out: those of the kept visit where it is drawn or printed for its own hour, else the calmest of the hour are looked for."`
 }
 
 // Watching turns what was sent into dog and kinds. Faults are fault.Problems.

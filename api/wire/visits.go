@@ -5,6 +5,7 @@ import (
 
 	"wideberth/osmdata/plane"
 	"wideberth/routing/briefing"
+	"wideberth/routing/reach"
 	"wideberth/routing/snapshot"
 	"wideberth/routing/training"
 )
@@ -74,6 +75,8 @@ type Visit struct {
 	Easier            []string `json:"easier"`
 	Alternatives      []int    `json:"alternatives" doc:"Indices of options of about its hardness."`
 	Cautions          []string `json:"cautions"`
+
+	Given *GivenVisit `json:"given,omitempty" doc:"The ground of its ways: send it back to have them told, drawn or printed again."`
 }
 
 // Lack is a step that cannot be had.
@@ -147,13 +150,13 @@ func (e vantages) stay(o *training.Option) Stay {
 		StepClass(o.Class), o.Pin > 0, o.Kept}
 }
 
-// NewVisit is the JSON form of one visit on a snapshot.
-func NewVisit(v *training.Visit, snap *snapshot.Snapshot) Visit {
-	e := vantages{snap.Frame, snap}
+// NewVisit is the JSON form of one visit on land.
+func NewVisit(v *training.Visit, land *reach.Land) Visit {
+	e := vantages{land.Snap.Frame, land.Snap}
 	out := Visit{
 		Stay: e.stay(&v.Option), Leave: v.Leave.Format(time.RFC3339), WayIn: NewWalk(&v.In, e.frame, v.Leave),
 		WayHome: NewWalk(&v.Home, e.frame, v.Arrive.Add(time.Duration(v.StayS*float64(time.Second)))), CalmInMinutes: round(v.CalmInS/60, 1),
-		ExpectedReactions: round(v.X, 4), Harder: nonNil(v.Harder), Easier: nonNil(v.Easier), Alternatives: append([]int{}, v.Alternatives...), Cautions: []string{},
+		ExpectedReactions: round(v.X, 4), Harder: nonNil(v.Harder), Easier: nonNil(v.Easier), Alternatives: append([]int{}, v.Alternatives...), Cautions: []string{}, Given: newGivenVisit(v, land),
 	}
 	for _, n := range v.Care() {
 		out.Cautions = append(out.Cautions, briefing.Sentence(english.Note(n))+".")
@@ -164,9 +167,9 @@ func NewVisit(v *training.Visit, snap *snapshot.Snapshot) Visit {
 	return out
 }
 
-// NewSequence is the JSON form of a sequence on a snapshot.
-func NewSequence(s *training.Sequence, snap *snapshot.Snapshot) Sequence {
-	e := vantages{snap.Frame, snap}
+// NewSequence is the JSON form of a sequence on land.
+func NewSequence(s *training.Sequence, land *reach.Land) Sequence {
+	e := vantages{land.Snap.Frame, land.Snap}
 	out := Sequence{
 		Kinds: []string{}, Visits: []Visit{}, Order: string(s.Order), Complete: s.Complete, Options: []Stay{}, Arcs: append([][2]int{}, s.Arcs...),
 		Lacks: []Lack{}, Considered: s.Considered, CutShort: s.CutShort, Cautions: exposureCautions(), Assumed: english.Assumptions(s.Assumed), TimeZone: s.Zone, Attribution: Attribution,
@@ -178,7 +181,7 @@ func NewSequence(s *training.Sequence, snap *snapshot.Snapshot) Sequence {
 		out.Kinds = append(out.Kinds, k.String())
 	}
 	for i := range s.Visits {
-		out.Visits = append(out.Visits, NewVisit(&s.Visits[i], snap))
+		out.Visits = append(out.Visits, NewVisit(&s.Visits[i], land))
 	}
 	for i := range s.Options {
 		out.Options = append(out.Options, e.stay(&s.Options[i]))

@@ -53,7 +53,7 @@ func (c *visitsCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return byFlag(err)
 	}
-	out := wire.NewSequence(seq, p.Snapshot())
+	out := wire.NewSequence(seq, p.Land())
 	if c.JSON || c.Format == "json" {
 		return w.json(out)
 	}

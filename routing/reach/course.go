@@ -41,9 +41,13 @@ const nearM = 0.02
 
 // Along gives the arcs of the reach that a course walks, from the door on. What
 // cannot be walked so is an ErrNoCourse.
-func (r *Reach) Along(c Course) ([]int32, error) {
+func (r *Reach) Along(c Course) ([]int32, error) { return r.from(r.Door, c) }
+
+// Homeward is Along for a course that begins at the goal.
+func (r *Reach) Homeward(c Course) ([]int32, error) { return r.from(r.Goal, c) }
+
+func (r *Reach) from(at int32, c Course) ([]int32, error) {
 	arcs := make([]int32, 0, len(c))
-	at := r.Door
 	for i, d := range c {
 		next := int32(-1)
 		for a := r.Star.First[at]; a < r.Star.First[at+1]; a++ {

@@ -61,11 +61,12 @@ func Survey(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Options
 		return nil, fmt.Errorf("survey: %w", err)
 	}
 	f := a.field(g)
-	if err := measure(ctx, x, g, f, t, a.riders, o.Workers, p); err != nil {
+	if err := measure(ctx, x, g, f, t, a, o.Workers, p); err != nil {
 		return nil, fmt.Errorf("survey: %w", err)
 	}
 	f.Roadside = roadside(x, g, f, t, o.Region)
 	beside.MarkGround(x, g, f)
+	beside.MarkPasture(x, g, f)
 	if err := f.Check(); err != nil {
 		return nil, fmt.Errorf("survey: %w", err)
 	}
@@ -254,7 +255,7 @@ func (a *assignment) field(g *network.Graph) *exposure.Field {
 
 // measure fills in what the ground gives and takes: room, sight, streams on other
 // ways, sources in reach.
-func measure(ctx context.Context, x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *traffic, riders *wheels, workers int, p *progress) (err error) {
+func measure(ctx context.Context, x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *traffic, a *assignment, workers int, p *progress) (err error) {
 	n := g.EdgeCount()
 	t := beside.NewTerrain(x, motor.driven())
 	p.begin("measuring room", shareRoom, n)
@@ -266,7 +267,14 @@ func measure(ctx context.Context, x *osmdata.Extract, g *network.Graph, f *expos
 		return err
 	}
 	p.begin("looking to other ways", shareNear, n)
-	if f.Near, err = beside.Near(ctx, g, t, allStreams(x, g, f, motor, riders), workers, p.tick); err != nil {
+	if f.Near, err = beside.Near(ctx, g, t, allStreams(x, g, f, motor, a.riders), workers, p.tick); err != nil {
+		return err
+	}
+	gardens := a.homes.Gardens(x, a.habits.DogHomes)
+	for _, n := range gardens.Dogs {
+		f.Census["dogs behind garden fences"] += n
+	}
+	if f.Near[exposure.GardenDogs], err = beside.Gardens(ctx, g, t, gardens.At, gardens.Dogs, workers, nil); err != nil {
 		return err
 	}
 	p.begin("listening to the roads", shareLevel, n)

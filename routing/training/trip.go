@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"errors"
+	"fmt"
 	"math"
 	"slices"
 	"time"
@@ -97,8 +98,15 @@ func (t *trips) x(c *Vantage, time int) float64 {
 	return 2 * best
 }
 
-// visit plans the ways of a visit: in with at least five minutes, and home.
-func visit(ctx context.Context, p *routing.Planner, w *Wish, o *Option) (*Visit, error) {
+// Ways are the ground of the two ways of a visit.
+type Ways struct{ In, Home reach.Course }
+
+// Ways is the visit's ground: with it the same ways can be told again.
+func (v *Visit) Ways() Ways { return Ways{v.In.Course, v.Home.Course} }
+
+// visit plans the ways of a visit: in with at least five minutes, and home. Those that are
+// given are told as they are.
+func visit(ctx context.Context, p *routing.Planner, w *Wish, o *Option, given *Ways) (*Visit, error) {
 	start, err := p.Land().Place(w.From)
 	if err != nil {
 		return nil, err
@@ -115,7 +123,13 @@ func visit(ctx context.Context, p *routing.Planner, w *Wish, o *Option) (*Visit,
 	}
 	wish := routing.Wish{Shape: routing.Way, From: w.From, To: &o.At, Dog: w.Dog, Limits: w.Limits, Factors: w.Factors}
 	wish.Depart = o.Arrive.Add(-routing.Seconds(least / pace))
-	in, err := wayIn(p, &wish, r, wayInSlack*least/pace)
+	var in, home *routing.Walk
+	if given != nil {
+		in, err = told(p, &wish, r, "/given/way_in", given.In, r.Along, r.Goal)
+	} else {
+		p.Land().CountSearch()
+		in, err = wayIn(p, &wish, r, wayInSlack*least/pace)
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -129,13 +143,32 @@ func visit(ctx context.Context, p *routing.Planner, w *Wish, o *Option) (*Visit,
 		}
 	}
 	wish.Depart = o.Arrive.Add(routing.Seconds(o.StayS))
-	home, err := wayHome(ctx, p, &wish, r, wayInSlack*least/pace)
+	if given != nil {
+		home, err = told(p, &wish, r, "/given/way_home", given.Home, r.Homeward, r.Door)
+	} else {
+		home, err = wayHome(ctx, p, &wish, r, wayInSlack*least/pace)
+	}
 	if err != nil {
 		return nil, err
 	}
 	v.Home = *home
 	v.X = v.In.ExpectedReactions + v.Home.ExpectedReactions + v.WatchX + v.OtherX
 	return v, nil
+}
+
+// told is a way that was found before, at the hour of the wish, without a search. One that
+// cannot be walked so or ends elsewhere is fault.Problems.
+func told(p *routing.Planner, w *routing.Wish, r *reach.Reach, pointer string, c reach.Course, follow func(reach.Course) ([]int32, error), end int32) (*routing.Walk, error) {
+	arcs, err := follow(c)
+	if err == nil && (len(arcs) == 0 || r.Star.Head[arcs[len(arcs)-1]] != end) {
+		err = fmt.Errorf("%w: it ends elsewhere", reach.ErrNoCourse)
+	}
+	if err != nil {
+		return nil, fault.One(pointer, "", err.Error()+": plan the visit anew")
+	}
+	mostS := wayInSlack * c.LengthM() / w.Dog.PaceMPS() // on slopes, too
+	walk := p.Build(w, r, r.Price(r.SumsFor(&w.Dog), &w.Dog, w.Depart, w.Factors, mostS), arcs)
+	return &walk, nil
 }
 
 // wayInSlack is how much longer than the shortest way, or than five minutes, a way
@@ -215,9 +248,10 @@ type Revisit struct {
 	Source int32       // what is watched, -1 for ways
 	Arrive time.Time
 	StayS  float64
+	Ways   *Ways // as they were planned, to be told; nil for the calmest of the hour
 }
 
-// Revisit plans one visit anew for another hour: same place, same thing watched.
+// Again plans one visit anew for another hour: same place, same thing watched.
 // What it shows then may make it another step. That nobody is there then, that
 // something else is too near, that one may not stand there, or that no way there
 // may be walked then is an *Infeasible.
@@ -257,7 +291,7 @@ func Again(ctx context.Context, p *routing.Planner, w Wish, o Revisit) (*Visit, 
 		return nil, &reach.Infeasible{Reason: reach.NobodyThen, Field: "visit", Proved: true}
 	}
 	again := Option{Place: Place{*c, show}, Arrive: o.Arrive.In(p.Zone()), StayS: o.StayS, Class: classOf(c, &show, o.StayS)}
-	visit, err := visit(ctx, p, &w, &again)
+	visit, err := visit(ctx, p, &w, &again, o.Ways)
 	var late *search.TimeLimitError
 	if errors.Is(err, search.ErrNoPath) || errors.As(err, &late) {
 		return nil, &reach.Infeasible{Reason: reach.NoWayIn, Field: "visit", Proved: true}

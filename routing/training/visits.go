@@ -334,7 +334,7 @@ func (t *training) visit(ctx context.Context, seq *Sequence, chain []Option) boo
 		if ctx.Err() != nil {
 			return true
 		}
-		v, err := visit(ctx, t.p, t.w, &chain[i])
+		v, err := visit(ctx, t.p, t.w, &chain[i], nil)
 		switch {
 		case err != nil, v.X > t.w.MaxX, v.In.DurationS < calmInS:
 			t.dropped[chain[i].key()] = true

@@ -309,6 +309,58 @@ func TestWhatCannotBeHad(t *testing.T) {
 	}
 }
 
+// TestVisitIsTold: by its own ways a visit is told without a search: the same at its own
+// hour, the same ground with other numbers at another. What is no way there, or none
+// home, is refused by its field.
+func TestVisitIsTold(t *testing.T) {
+	p := plantest.Town(t)
+	w := visitsWish(p)
+	s := mustVisits(t, p, w)
+	before := p.Land().Searches()
+	for i := range s.Visits {
+		v := &s.Visits[i]
+		ways := v.Ways()
+		o := training.Revisit{At: v.At, Source: v.Vantage.Watched.Source, Arrive: v.Arrive, StayS: v.StayS, Ways: &ways}
+		told, err := training.Again(t.Context(), p, w, o)
+		if err != nil {
+			t.Fatalf("visit %d: %v", i+1, err)
+		}
+		if !reflect.DeepEqual(told.In, v.In) || !reflect.DeepEqual(told.Home, v.Home) || told.X != v.X || told.CalmInS != v.CalmInS || !told.Leave.Equal(v.Leave) {
+			t.Errorf("visit %d is told as %.4f of %.0f m, was %.4f of %.0f m", i+1, told.X, told.In.LengthM, v.X, v.In.LengthM)
+		}
+		o.Arrive = saturday(17, 20)
+		later, err := training.Again(t.Context(), p, w, o)
+		if err != nil {
+			t.Fatalf("visit %d later: %v", i+1, err)
+		}
+		if !slices.Equal(later.In.Course, v.In.Course) || !slices.Equal(later.Home.Course, v.Home.Course) || later.In.ExpectedReactions == v.In.ExpectedReactions {
+			t.Errorf("visit %d later: %.5f reactions on the way in, was %.5f", i+1, later.In.ExpectedReactions, v.In.ExpectedReactions)
+		}
+		for name, c := range map[string]struct {
+			ways  training.Ways
+			field string
+		}{
+			"home and in exchanged": {training.Ways{In: ways.Home, Home: ways.In}, "/given/way_in"},
+			"ends on the way":       {training.Ways{In: ways.In[:len(ways.In)-1], Home: ways.Home}, "/given/way_in"},
+			"none home":             {training.Ways{In: ways.In}, "/given/way_home"},
+			"begins at the door":    {training.Ways{In: ways.In, Home: ways.In}, "/given/way_home"},
+		} {
+			o.Ways = &c.ways
+			var wrong fault.Problems
+			if _, err := training.Again(t.Context(), p, w, o); !errors.As(err, &wrong) || wrong[0].Pointer != c.field {
+				t.Errorf("%s: %v", name, err)
+			}
+		}
+	}
+	if n := p.Land().Searches() - before; n != 0 {
+		t.Errorf("%d searches for ways that were known", n)
+	}
+	v := &s.Visits[0]
+	if _, err := training.Again(t.Context(), p, w, training.Revisit{At: v.At, Source: v.Vantage.Watched.Source, Arrive: v.Arrive, StayS: v.StayS}); err != nil || p.Land().Searches() != before+1 {
+		t.Errorf("planned anew: %v, %d searches", err, p.Land().Searches()-before)
+	}
+}
+
 // TestVisitAgain: a visit at its own hour is the same visit, at another hour it has
 // other numbers at the same place; and each refusal says its reason.
 func TestVisitAgain(t *testing.T) {

@@ -2021,6 +2021,14 @@ export interface components {
             /** @description As it was understood, with its departure fixed. */
             wish: components["schemas"]["WishBody"];
         };
+        GivenVisit: {
+            /** @description Fingerprint of the network that the ways belong to. */
+            map: string;
+            /** @description Likewise. */
+            way_home: string;
+            /** @description Directed edges of the network, as the server wrote them. */
+            way_in: string;
+        };
         GivenWalk: {
             /** Format: double */
             ceiling_s?: number;
@@ -3929,6 +3937,8 @@ export interface components {
             arrive: string;
             /** @description Where one stands. */
             at?: components["schemas"]["LatLon"];
+            /** @description The ways, as the visit was answered: they are told for the hour, without a search. Left out: those of the kept visit where it is drawn or printed for its own hour, else the calmest of the hour are looked for. */
+            given?: components["schemas"]["GivenVisit"];
             /** @description A kept sequence, with visit, in place of wish, at and watched. */
             sequence?: string;
             /**
@@ -4785,7 +4795,7 @@ export interface components {
              */
             doubt_shape: number;
             /** @enum {string} */
-            evidence: "map_flows" | "few_places" | "map_source" | "report" | "map_border" | "counted";
+            evidence: "map_flows" | "few_places" | "map_source" | "report" | "map_border" | "counted" | "assumed";
             in_sight: boolean;
             kind: string;
             /**
@@ -5188,6 +5198,8 @@ export interface components {
              * @description Of the whole: ways and stay.
              */
             expected_reactions: number;
+            /** @description The ground of its ways: send it back to have them told, drawn or printed again. */
+            given?: components["schemas"]["GivenVisit"];
             /**
              * @description Ways out: A two that share no edge and keep nine tenths of the distance, B two that keep three quarters, C one and 20 m of room, D one.
              * @enum {string}
@@ -5360,6 +5372,8 @@ export interface components {
              * @enum {string}
              */
             driver?: "fear" | "frustration" | "excitement";
+            /** @description The ways, as the visit was answered: they are told for the hour, without a search. Left out: those of the kept visit where it is drawn or printed for its own hour, else the calmest of the hour are looked for. */
+            given?: components["schemas"]["GivenVisit"];
             /**
              * Format: int64
              * @description How many visits there are: with visit, for the title.
@@ -5399,6 +5413,8 @@ export interface components {
             arrive: string;
             /** @description Where one stands. */
             at?: components["schemas"]["LatLon"];
+            /** @description The ways, as the visit was answered: they are told for the hour, without a search. Left out: those of the kept visit where it is drawn or printed for its own hour, else the calmest of the hour are looked for. */
+            given?: components["schemas"]["GivenVisit"];
             /**
              * Format: double
              * @description CSS pixels; left out: 392.

@@ -7,15 +7,15 @@ import type { MapInfo } from "./types.ts";
 import { instant } from "./words.ts";
 
 export async function begin(): Promise<void> {
-  const map = await findMap();
-  if (map) {
+  // Both are asked for at once: a phone far from the server waits one time, not two.
+  const found = findMap();
+  await loadDogs(found.then((map) => map?.demo && lendDog(map.demo.dog)));
+  const map = await found;
+  if (map)
     batch(() => {
-      if (map.demo) lendDog(map.demo.dog);
       beginAt((p) => onMap(map, p.at), map.demo?.from, demoDepart(map));
       setMap(map);
     });
-  }
-  await loadDogs();
 }
 
 /** The invented morning of the demo: the coming 07:10 of the place. */

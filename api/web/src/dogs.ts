@@ -95,10 +95,11 @@ function fromServer(d: KeptDog): PageDog {
   return out;
 }
 
-/** Asks for the account's dogs; those only on the device stay beside them. */
-export async function loadDogs(): Promise<void> {
+/** Asks for the account's dogs; those only on the device, when first is done, stay beside them. */
+export async function loadDogs(first?: Promise<unknown>): Promise<void> {
   try {
-    const there = (await ask("get", "/v1/dogs")).map(fromServer);
+    const [list] = await Promise.all([ask("get", "/v1/dogs"), first]);
+    const there = list.map(fromServer);
     own.keeps.value = true;
     const name = dogNow()?.name;
     const device = dogs.value.filter((d) => !d.id && !there.some((x) => x.name === d.name));

@@ -354,6 +354,13 @@ export function revisit(d: VisitsDoc, n: number, v: Stay = visitOf(d, n)): BodyO
   };
 }
 
+/** The same, to be drawn or printed: by the ways that it was answered with, so that nothing
+ * is searched for and paper and screen show one walk. */
+export function shownVisit(d: VisitsDoc, n: number): BodyOf<"post", "/v1/visits/drawings"> {
+  const v = visitOf(d, n);
+  return { ...revisit(d, n, v), ...(v.given ? { given: v.given } : {}) };
+}
+
 /** Does what changes a sequence; true if it went well. */
 async function changing(work: () => Promise<void>): Promise<boolean> {
   batch(() => {
@@ -467,7 +474,7 @@ export async function drawnVisit(d: VisitsDoc, n: number): Promise<VisitDrawn> {
   const key = "visit.drawn";
   const name = JSON.stringify([d.id, n, v.at, v.arrive]);
   try {
-    const drawn = await ask("post", "/v1/visits/drawings", { body: revisit(d, n, v) });
+    const drawn = await ask("post", "/v1/visits/drawings", { body: shownVisit(d, n) });
     if (n === d.body.step) await store(key, { name, drawn }).catch(() => undefined);
     return drawn;
   } catch (err) {
@@ -501,7 +508,7 @@ export async function placePicture(
   size: { width_px: number; height_px: number },
 ): Promise<SVGElement> {
   const v = visitOf(d, n);
-  const form = { ...revisit(d, n, v), theme: theme.value, units: settings.value.units, ...size };
+  const form = { ...shownVisit(d, n), theme: theme.value, units: settings.value.units, ...size };
   const key = "visit.picture";
   const name = JSON.stringify([d.id, n, v.at, v.arrive, form.theme, form.units]);
   try {

@@ -123,7 +123,7 @@ func writtenDog(d *wire.OutingDog) error {
 	switch {
 	case d.DogID != "":
 		return nil // it has the rest
-	case d.Dog.SpeedMPS != nil || d.Dog.Food != "" || c != nil && *c != (exposure.Cautions{}):
+	case d.Dog.SpeedMPS != nil || d.Dog.Food != "" || c != nil && *c != (dogfile.Cautions{}):
 		return errors.New("a table has no cell for the pace, the food and the cautions of a dog: keep the dog, or leave them out")
 	case len(d.Dog.Needs) == 0:
 		return errors.New("a table needs the distances of a dog: give them")

@@ -14,7 +14,6 @@ import (
 	"wideberth/api/wire"
 	"wideberth/api/wire/dogfile"
 	"wideberth/api/wire/roster"
-	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 
 	"pgregory.net/rapid"
@@ -192,7 +191,7 @@ func TestWritten(t *testing.T) {
 	}
 	for name, d := range map[string]wire.OutingDog{
 		"food":   {Dog: dogfile.File{Name: "x", Food: "cheese", Needs: oro.Dog.Needs}},
-		"muzzle": {Dog: dogfile.File{Name: "x", Cautions: &exposure.Cautions{Muzzle: true}, Needs: oro.Dog.Needs}},
+		"muzzle": {Dog: dogfile.File{Name: "x", Cautions: &dogfile.Cautions{Muzzle: true}, Needs: oro.Dog.Needs}},
 		"needs":  {Dog: dogfile.File{Name: "x"}},
 		"none":   {Dog: dogfile.File{Name: "x", Needs: map[string]*dogfile.Need{"dogs": {}}}},
 		"day":    {Dog: oro.Dog, FinishBy: "2026-11-27T10:00:00-05:00"},

@@ -60,6 +60,7 @@ type home struct {
 	alongM        float64
 	at            plane.Point
 	houses, flats float64
+	built         plane.Point // the middle of its building; of homes along a street their place there
 }
 
 // dwellings tells how many homes a building holds, in houses or in flats.
@@ -162,7 +163,7 @@ func streetPieces(x *osmdata.Extract) []home {
 		for from := 0.0; from < length; from += streetPieceM {
 			to := min(length, from+streetPieceM)
 			mid := (from + to) / 2
-			out = append(out, home{int32(i), mid, s.Line.At(mid), w * (to - from) / 1000 * dwellingsPerKM, 0})
+			out = append(out, home{int32(i), mid, s.Line.At(mid), w * (to - from) / 1000 * dwellingsPerKM, 0, s.Line.At(mid)})
 		}
 	}
 	return out
@@ -194,7 +195,7 @@ func (h *Homes) addBuildings(x *osmdata.Extract) {
 			continue
 		}
 		_, along, _ := x.Streets[hit.ID].Line.Nearest(hit.At)
-		h.list = append(h.list, home{hit.ID, along, hit.At, houses, flats})
+		h.list = append(h.list, home{hit.ID, along, hit.At, houses, flats, at})
 	}
 }
 

@@ -4,7 +4,7 @@ import { call } from "../api.ts";
 import { paper } from "../paper.tsx";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
-import { revisit, type VisitsDoc, visitOf, visits } from "../visits.ts";
+import { shownVisit, type VisitsDoc, visitOf, visits } from "../visits.ts";
 import { Printed } from "./printed.tsx";
 import { ShownSheets } from "./sheets_shown.tsx";
 
@@ -15,7 +15,7 @@ const ruleOf = (doc: VisitsDoc) => visits.progress.value[doc.id]?.rule ?? doc.bo
 async function sheetOf(doc: VisitsDoc, n: number, signal: AbortSignal): Promise<string> {
   const rule = ruleOf(doc);
   const body = {
-    ...revisit(doc, n),
+    ...shownVisit(doc, n),
     visit: n,
     of: doc.body.sequence.visits.length,
     ...(rule ? { rule } : {}),
