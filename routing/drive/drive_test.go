@@ -21,6 +21,7 @@ import (
 type town struct {
 	streets []osmdata.Street
 	at      map[int64]plane.Point
+	turns   []osmdata.TurnBan
 }
 
 func (t *town) street(class osmdata.Class, flags osmdata.StreetFlags, kmh float64, nodes ...int64) {
@@ -33,7 +34,7 @@ func (t *town) street(class osmdata.Class, flags osmdata.StreetFlags, kmh float6
 
 func (t *town) roads(tb testing.TB, ends osmdata.Barred) *drive.Network {
 	tb.Helper()
-	n, err := drive.New(t.streets, ends, strain.Elsewhere)
+	n, err := drive.New(t.streets, ends, t.turns, strain.Elsewhere)
 	if err != nil {
 		tb.Fatal(err)
 	}
@@ -272,7 +273,7 @@ func TestNoRoads(t *testing.T) {
 		"a path":  {{ID: 1, Class: osmdata.Path, Foot: true, Nodes: []int64{1, 2}, Line: plane.Polyline{{X: 0}, {X: 5000}}}},
 		"a yard":  {{ID: 1, Class: osmdata.Service, Motor: true, Nodes: []int64{1, 2}, Line: plane.Polyline{{X: 0}, {X: 100}}}},
 	} {
-		n, err := drive.New(streets, nil, strain.Elsewhere)
+		n, err := drive.New(streets, nil, nil, strain.Elsewhere)
 		if err != nil {
 			t.Fatal(err)
 		}

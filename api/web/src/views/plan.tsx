@@ -3,7 +3,7 @@ import { mode, showMode, week } from "../address.ts";
 import { toCalendar } from "../calendar.ts";
 import { dogName, dogNow, setDogs } from "../dogs.ts";
 import { Key } from "../draw.tsx";
-import { named } from "../finding.tsx";
+import { named, PlaceChoice } from "../finding.tsx";
 import { walkLine } from "../geo.ts";
 import { calmer, findHours, hours } from "../hours.ts";
 import { MapBox } from "../mapbox.tsx";
@@ -40,6 +40,7 @@ import {
   minutes,
   minutesSpelt,
   ofTen,
+  placeName,
   range,
   shortAnswer,
   shortClock,
@@ -443,11 +444,10 @@ function AskCars() {
   return (
     <div class="stack">
       <p class="answer">{say("nodog.ask")}</p>
-      <div class="row" role="group" aria-label={say("nodog.ask")}>
+      <div class="row cars" role="group" aria-label={say("nodog.ask")}>
         {carsAsked.map((n) => (
           <button
             key={n}
-            class="grow"
             onClick={() => {
               const m = n * carM;
               setDogs([{ name: say("nodog.name"), cars: n, needs: { dogs: { working_m: m, reaction_m: m / 2 } } }], 0);
@@ -485,7 +485,11 @@ function Unanswered() {
       {p.is === "idle" && mapInfo.value && !(demo && dogNow()) && (
         <>
           {!wish.value.from ? (
-            <p>{say("first.text", { map: mapInfo.value.name })}</p>
+            <>
+              <h2>{say("first.where")}</h2>
+              <PlaceChoice goal={false} use={want} mapless={false} />
+              <p class="small">{say("first.map", { map: placeName(mapInfo.value.name) })}</p>
+            </>
           ) : !dogNow() ? (
             <AskCars />
           ) : (
