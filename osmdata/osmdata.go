@@ -230,6 +230,7 @@ type Extract struct {
 	Barred    Barred
 	CarsEnd   Barred        // nodes that end a stranger's drive: bollards, locked or private gates
 	StockEnds []plane.Point // stiles, kissing gates, cattle grids: what lets people pass and holds livestock
+	TurnBans  []TurnBan     // in no order that matters
 	Crossings []Crossing    // sorted by node id
 	Features  []Feature     // sorted by OSM type and id
 	Obstacles []Obstacle

@@ -82,7 +82,9 @@ func TestCareOnPasture(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		got := slices.ContainsFunc(plan.Walks[0].Care, func(n routing.Note) bool { return n.What == routing.NoteLivestock && n.Class == plan.Walks[0].Legs[0].Class })
+		got := slices.ContainsFunc(plan.Walks[0].Care, func(n routing.Note) bool {
+			return n.What == routing.NoteLivestock && n.Class == plan.Walks[0].Legs[0].Class
+		})
 		if got != want {
 			t.Errorf("in %s livestock is told: %t, want %t", month, got, want)
 		}
