@@ -22,9 +22,9 @@ import (
 const others = "/others"
 
 // checkCount holds a count against the map and what the account counted before.
-func (s *Server) checkCount(in *exposure.Count) func([]exposure.Count) error {
+func (s *Server) checkCount(in exposure.Count) func([]exposure.Count) error {
 	return func(before []exposure.Count) error {
-		list := append(before[:len(before):len(before)], *in)
+		list := append(before[:len(before):len(before)], in)
 		wrong := s.planner.Land().CountMap().Check(list, func(i int) (pointer, told string) {
 			if i < len(before) {
 				return others, "that of " + before[i].Start.In(s.planner.Zone()).Format("2 Jan 2006 15:04")
@@ -54,7 +54,7 @@ func (s *Server) countRoutes() {
 		Body kept.CountInput
 	}) (kept.Count, error) {
 		in.Body.Key = orKey(in.Body.Key, in.Key)
-		return m.AddCount(ctx, w, in.Body, s.checkCount(&in.Body.Count))
+		return m.AddCount(ctx, w, in.Body, s.checkCount(in.Body.Model()))
 	})
 	memory.Drop(s.desk, http.MethodDelete, "/v1/counts/{id}", "delete-count", "Delete a count", func(ctx context.Context, w store.Who, in *memory.ByID) error {
 		return m.DeleteCount(ctx, w, in.ID)
@@ -85,7 +85,7 @@ func (s *Server) allCounts(ctx context.Context, w store.Who) (all, own []exposur
 		return nil, nil, err
 	}
 	for i := range kept {
-		own = append(own, kept[i].Count)
+		own = append(own, kept[i].Model())
 	}
 	return append(append(all, s.planner.Snapshot().Counts...), own...), own, nil
 }

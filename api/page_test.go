@@ -11,7 +11,6 @@ import (
 	"math"
 	"net/http"
 	"net/http/httptest"
-	"os"
 	"strings"
 	"testing"
 
@@ -326,29 +325,5 @@ func TestHandOutRoute(t *testing.T) {
 	}
 	if r, _ := do(t, h, http.MethodPost, "/v1/handouts", "", `{"wish":`+wish(`,"minutes":30`)+`,"paper":"a3"}`); r.StatusCode != http.StatusUnprocessableEntity {
 		t.Errorf("status %d for a paper that there is none of", r.StatusCode)
-	}
-}
-
-// TestPageColours holds the page's style sheet to the one table of colours.
-func TestPageColours(t *testing.T) {
-	css, err := os.ReadFile("web/src/tokens.css")
-	if err != nil {
-		t.Fatal(err)
-	}
-	squeeze := func(s string) string { return strings.Join(strings.Fields(s), " ") }
-	blocks := strings.Split(squeeze(string(css)), ":root")
-	for theme, mark := range map[draw.Theme]string{draw.Light: `[data-theme="light"] {`, draw.Dark: `[data-theme="dark"] {`, draw.Print: `[data-theme] {`} {
-		found := false
-		for _, b := range blocks {
-			if strings.HasPrefix(b, mark) {
-				found = true
-				if want := squeeze(draw.CSSVariables(theme)); !strings.Contains(b, want) {
-					t.Errorf("%v: the page has\n%s\nthe table\n%s", theme, b, want)
-				}
-			}
-		}
-		if !found {
-			t.Errorf("the page has no colours for %v", theme)
-		}
 	}
 }

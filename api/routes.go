@@ -56,7 +56,7 @@ func schemaName(t reflect.Type, hint string) string {
 	switch {
 	case strings.HasSuffix(t.PkgPath(), "/wire/kept"):
 		return "Kept" + name
-	case strings.HasSuffix(t.PkgPath(), "/wire/dogfile"):
+	case strings.HasSuffix(t.PkgPath(), "/wire/dogfile") && name != "Cautions": // which are a dog's, kept or not
 		return "Dog" + name
 	}
 	return name

@@ -33,8 +33,12 @@ func written(t testing.TB, f *Field) []byte {
 	return data
 }
 
-func read(data []byte) (*Field, error) {
-	file, err := flatfile.Decode(data, testMagic, 1)
+func read(t testing.TB, data []byte) (*Field, error) {
+	path := filepath.Join(t.TempDir(), "field")
+	if err := os.WriteFile(path, data, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	file, err := flatfile.Open(path, testMagic, 1)
 	if err != nil {
 		return nil, err
 	}
@@ -53,7 +57,7 @@ func townField() *Field {
 
 func TestFieldRoundTrip(t *testing.T) {
 	f := townField()
-	g, err := read(written(t, f))
+	g, err := read(t, written(t, f))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -77,7 +81,7 @@ func TestFieldRoundTrip(t *testing.T) {
 }
 
 func TestEmptyFieldRoundTrip(t *testing.T) {
-	g, err := read(written(t, emptyField(0)))
+	g, err := read(t, written(t, emptyField(0)))
 	if err != nil || g.EdgeCount() != 0 {
 		t.Fatalf("%v, %v", g, err)
 	}
@@ -109,7 +113,7 @@ func TestFieldRefused(t *testing.T) {
 			if err := f.Check(); err == nil || !strings.Contains(err.Error(), c.want) {
 				t.Errorf("check: %v, want %q", err, c.want)
 			}
-			if _, err := read(written(t, f)); !errors.Is(err, flatfile.ErrDamaged) {
+			if _, err := read(t, written(t, f)); !errors.Is(err, flatfile.ErrDamaged) {
 				t.Errorf("decode: %v", err)
 			}
 		})
@@ -128,7 +132,7 @@ func TestFieldWithoutASection(t *testing.T) {
 		t.Fatal(err)
 	}
 	data, _ := os.ReadFile(path)
-	if _, err := read(data); !errors.Is(err, flatfile.ErrMissing) {
+	if _, err := read(t, data); !errors.Is(err, flatfile.ErrMissing) {
 		t.Errorf("%v", err)
 	}
 }
@@ -142,7 +146,7 @@ func FuzzDecodeField(f *testing.F) {
 		if len(data) > 0 {
 			data[int(at)%len(data)] = value
 		}
-		g, err := read(data)
+		g, err := read(t, data)
 		if err != nil {
 			return
 		}

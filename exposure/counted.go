@@ -13,14 +13,10 @@ import (
 // dogs, people on foot without one, wheels (bicycles, scooters, boards) and motor
 // vehicles. What is nil was not counted.
 type Count struct {
-	Lat     float64   `json:"lat" minimum:"-90" maximum:"90" doc:"Where, in degrees, within 25 m of the street." example:"39.7501"`
-	Lon     float64   `json:"lon" minimum:"-180" maximum:"180" example:"-75.5502"`
-	Start   time.Time `json:"start" doc:"When it began, with its zone." example:"2026-11-25T07:10:00-05:00"`
-	Minutes float64   `json:"minutes" minimum:"1" maximum:"1440" example:"10"`
-	Dogs    *float64  `json:"dogs,omitempty" minimum:"0" doc:"Left out: not counted. So with the next three." example:"2"`
-	People  *float64  `json:"people,omitempty" minimum:"0" doc:"On foot and without a dog." example:"14"`
-	Wheels  *float64  `json:"wheels,omitempty" minimum:"0" doc:"Bicycles, scooters and boards." example:"3"`
-	Traffic *float64  `json:"traffic,omitempty" minimum:"0" doc:"Motor vehicles." example:"41"`
+	Lat, Lon                      float64 // where, in degrees, within CountWithinM of the street
+	Start                         time.Time
+	Minutes                       float64
+	Dogs, People, Wheels, Traffic *float64
 }
 
 // CountWithinM is how far in metres from a street a count may lie.

@@ -62,10 +62,10 @@ type Dog struct {
 // Cautions are what whoever walks a dog must know. They change no figure; they stand
 // wherever the dog does.
 type Cautions struct {
-	BiteHistory     bool   `json:"bite_history,omitempty" doc:"It has bitten: experienced people walk it, and only a trainer sets it nearer than 1.5 times its working distance."`
-	Muzzle          bool   `json:"muzzle,omitempty" doc:"Walks with a muzzle."`
-	ExperiencedOnly bool   `json:"experienced_only,omitempty" doc:"Only for experienced handlers."`
-	Medical         string `json:"medical,omitempty" maxLength:"500" doc:"What of its health whoever walks it must know."`
+	BiteHistory     bool // it has bitten: experienced people walk it, and only a trainer sets it nearer than 1.5 times its working distance
+	Muzzle          bool // walks with one
+	ExperiencedOnly bool // only for experienced handlers
+	Medical         string
 }
 
 // DefaultDog is the dog of whom nothing is known: it reacts to other dogs, at

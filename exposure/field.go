@@ -64,7 +64,7 @@ type Side struct {
 }
 
 // Mark is a fact about an edge: what its flows rest on, and how room counts there.
-type Mark uint8
+type Mark uint16
 
 // The marks.
 const (
@@ -91,6 +91,9 @@ const (
 	// Precinct says that the edge is a way on ground of its own rules: of works, a
 	// campus, a school, a hospital, a cemetery. Who does not belong there asks first.
 	Precinct
+	// Pasture says that livestock may stand on the way or beside it without a fence
+	// between.
+	Pasture
 )
 
 // Field is everything about the map that does not depend on a dog or an hour:

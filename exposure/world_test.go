@@ -40,7 +40,7 @@ const (
 // emptyField is a field of n edges without flows, 10 m of room, 100 m of sight.
 func emptyField(n int) *Field {
 	f := &Field{Left: make([]Side, n), Right: make([]Side, n), SightFwdM: make([]float32, n), SightBackM: make([]float32, n),
-		LevelDB: make([]float32, n), Place: make([]PlaceKind, n), Marks: make([]Mark, n), SoftShare: make([]float32, n), TouchAt: make([]int32, n+1), Roadside: strain.Silent(n)}
+		LevelDB: make([]float32, n), Place: make([]PlaceKind, n), Marks: make([]Mark, n), SoftShare: make([]float32, n), TouchAt: make([]int32, n+1), Roadside: strain.Table{At: make([]int32, n+1), Wide: make([]strain.Wide, n)}}
 	for p := range PatternCount {
 		f.OwnPerDay[p] = make([]float32, n)
 		f.Near[p] = make([][BinCount]Bin, n)
@@ -53,7 +53,7 @@ func emptyField(n int) *Field {
 }
 
 func randomRoadside(r *rand.Rand, n int) strain.Table {
-	t := strain.Silent(n)
+	t := strain.Table{At: make([]int32, n+1), Wide: make([]strain.Wide, n)}
 	for e := range n {
 		for range r.IntN(3) {
 			t.Stretches = append(t.Stretches, strain.Stretch{Share: r.Float32() / 2, SpeedKMH: 30 + 60*r.Float32(), AADT: 9000 * r.Float32(),

@@ -43,6 +43,10 @@ func interpret(ctx context.Context, h *harvest, foot [ClassCount]bool) (*Extract
 	for i := range h.nodes {
 		b.node(&h.nodes[i])
 	}
+	b.x.TurnBans = b.h.turns
+	for i := range b.x.TurnBans {
+		b.x.TurnBans[i].Via = b.root(b.x.TurnBans[i].Via)
+	}
 	b.joinSquares()
 	b.finish()
 	if b.x.Report.Read["walkable streets"] == 0 {
@@ -239,6 +243,9 @@ func (b *builder) node(n *rawNode) {
 	if f&asBarrier != 0 && stopsCars(n.tags) {
 		b.x.CarsEnd[b.root(n.id)] = true
 	}
+	if f&asBarrier != 0 && stockEnds[n.tags.Find("barrier")] {
+		b.x.StockEnds = append(b.x.StockEnds, at)
+	}
 	if f&asBarrier != 0 && conditional(n.tags) {
 		b.note(oddConditional, obj)
 	}
@@ -296,7 +303,7 @@ func (b *builder) finish() {
 		"streets": len(x.Streets), "walkable streets": walkable, "barred nodes": len(x.Barred), "features": len(x.Features),
 		"obstacles": len(x.Obstacles), "buildings": len(x.Buildings), "grounds": len(x.Grounds), "rails": len(x.Rails),
 		"addresses": len(x.Addresses), "crossings": len(x.Crossings), "places": len(x.Places), "nodes": len(b.h.ids), "ways": len(b.h.ways),
-		"multipolygons": len(b.h.rels),
+		"multipolygons": len(b.h.rels), "turn bans": len(x.TurnBans),
 	}
 }
 

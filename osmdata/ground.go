@@ -48,6 +48,25 @@ func dogRules(kind GroundKind, tags osm.Tags) bool {
 	return kind == Cemetery || tags.Find("natural") == "beach" || tags.Find("leisure") == "nature_reserve" || dog == "no" || dog == "leashed"
 }
 
+// grazed tells whether livestock may stand on ground with these tags: meadows, and
+// farmland that is pasture or on which no crop is named. Source: the community's
+// documentation of landuse=meadow, farmland=* and crop=*; that farmland is grazed at
+// times is our assumption.
+func grazed(tags osm.Tags) bool {
+	crop := tags.Find("crop")
+	switch tags.Find("landuse") {
+	case "meadow":
+		return true
+	case "farmland", "farm":
+		return tags.Find("farmland") == "pasture" || crop == "" || crop == "no" || crop == "grass"
+	}
+	return false
+}
+
+// stockEnds are barrier nodes that let people through and hold livestock. Source: the
+// community's documentation of Key:barrier.
+var stockEnds = map[string]bool{"stile": true, "kissing_gate": true, "cattle_grid": true, "hampshire_gate": true}
+
 // publicGround are the areas that people commonly may stay on: parks and what
 // is kept for play (our reading of the tags' documentation on the OpenStreetMap wiki).
 var publicGround = map[string]map[string]bool{
@@ -162,7 +181,7 @@ func (b *builder) area(obj string, tags osm.Tags, f facet, s *shape) {
 	}
 	if kind, ok := groundOf(tags); ok && f&asGround != 0 {
 		for i, g := range s.polygons {
-			b.x.Grounds = append(b.x.Grounds, Ground{Kind: kind, Name: tags.Find("name"), Area: g, DogRules: dogRules(kind, tags), Standing: standingOn(kind, tags)})
+			b.x.Grounds = append(b.x.Grounds, Ground{Kind: kind, Name: tags.Find("name"), Area: g, DogRules: dogRules(kind, tags), Standing: standingOn(kind, tags), Grazed: grazed(tags)})
 			if kind == Water && !yes(tags.Find("intermittent")) {
 				b.outline(Obstacle{Kind: WaterEdge, Blocks: BlocksWay}, s.rings[i])
 			}

@@ -45,6 +45,19 @@ func TestGroundOf(t *testing.T) {
 	}
 }
 
+// Meadows and pasture are grazed, farmland unless a crop is named; what is planted is not.
+func TestGrazed(t *testing.T) {
+	for tags, want := range map[string]bool{
+		"landuse=meadow": true, "landuse=meadow meadow=agricultural": true, "landuse=farmland": true, "landuse=farmland farmland=pasture": true,
+		"landuse=farmland crop=corn": false, "landuse=farmland crop=grass": true, "landuse=farm crop=wheat farmland=pasture": true,
+		"landuse=orchard": false, "landuse=grass": false, "leisure=park": false, "natural=heath": false, "": false,
+	} {
+		if got := grazed(tagsOf(tags)); got != want {
+			t.Errorf("%q: grazed %v, want %v", tags, got, want)
+		}
+	}
+}
+
 func TestUnderground(t *testing.T) {
 	for tags, want := range map[string]bool{
 		"": false, "layer=1": false, "layer=-1": true, "location=underground": true, "location=roof": false,

@@ -61,6 +61,7 @@ type harvest struct {
 	picker    picker
 	report    *Report
 	rels      []rawRelation
+	turns     []TurnBan
 	ways      []rawWay
 	nodes     []rawNode
 	wanted    []int64 // ids of ways that relations want, sorted once finished
@@ -90,14 +91,18 @@ func (h *harvest) addBounds(b *osm.Bounds) {
 	h.bounds.MinLon, h.bounds.MaxLon = min(h.bounds.MinLon, b.MinLon), max(h.bounds.MaxLon, b.MaxLon)
 }
 
-// wantRelation tells whether a relation is a multipolygon of a wanted kind. A
-// boundary counts if it bounds something wanted, such as a park.
+// wantRelation tells whether a relation is a multipolygon of a wanted kind, or bans a
+// turn. A boundary counts if it bounds something wanted, such as a park.
 func (h *harvest) wantRelation(r *osm.Relation) bool {
-	return r.Polygon() && h.picker.facets(r.Tags)&areaFacets != 0
+	return r.Polygon() && h.picker.facets(r.Tags)&areaFacets != 0 || banValue(r.Tags) != ""
 }
 
 func (h *harvest) addRelation(r *osm.Relation) {
 	if !h.wantRelation(r) {
+		return
+	}
+	if value := banValue(r.Tags); value != "" {
+		h.turns = append(h.turns, h.turnBans(r, value)...)
 		return
 	}
 	raw := rawRelation{id: int64(r.ID), tags: h.tidy(r.Tags, "relation", int64(r.ID))}

@@ -198,6 +198,7 @@ type Ground struct {
 	Area     plane.Polygon
 	DogRules bool // where dogs are often forbidden or bound: cemetery, beach, reserve, or a dog tag says so
 	Standing Standing
+	Grazed   bool // livestock may stand there: a meadow, farmland that no crop is named on
 }
 
 // Standing says whether anybody may stay on an area for a while, as far as its tags tell.
@@ -227,9 +228,11 @@ type Extract struct {
 	Timestamp time.Time // of the extract, zero if the file does not say
 	Streets   []Street  // all highways that matter, walkable or not, sorted by ID
 	Barred    Barred
-	CarsEnd   Barred     // nodes that end a stranger's drive: bollards, locked or private gates
-	Crossings []Crossing // sorted by node id
-	Features  []Feature  // sorted by OSM type and id
+	CarsEnd   Barred        // nodes that end a stranger's drive: bollards, locked or private gates
+	StockEnds []plane.Point // stiles, kissing gates, cattle grids: what lets people pass and holds livestock
+	TurnBans  []TurnBan     // in no order that matters
+	Crossings []Crossing    // sorted by node id
+	Features  []Feature     // sorted by OSM type and id
 	Obstacles []Obstacle
 	Buildings []Building
 	Grounds   []Ground

@@ -5,6 +5,7 @@ import (
 	"math"
 	"reflect"
 	"slices"
+	"strings"
 	"testing"
 
 	"wideberth/osmdata"
@@ -175,6 +176,17 @@ func near(a, b []float64) bool {
 // Coordinates become metres: one ten-thousandth of a degree at 50 N is 7.17 m east
 // and 11.12 m north (lengths of a degree at 50 N: 71.696 km and 111.229 km, WGS84,
 // from common geodetic tables).
+// A stile lets people pass and holds livestock; a bollard holds cars alone.
+func TestStockEnds(t *testing.T) {
+	if x := read(t, village, playRules...); len(x.StockEnds) != 0 {
+		t.Errorf("a bollard holds livestock: %v", x.StockEnds)
+	}
+	x := read(t, strings.Replace(village, "barrier=bollard", "barrier=stile", 1), playRules...)
+	if len(x.StockEnds) != 1 || !x.CarsEnd[5] || x.Barred[5] {
+		t.Errorf("stiles at %v, cars end there %t, walkers %t", x.StockEnds, x.CarsEnd[5], x.Barred[5])
+	}
+}
+
 func TestPlacesAreMetres(t *testing.T) {
 	x := read(t, "n 1 0 0\nn 2 10 0\nn 3 10 10\nw 1 1,2,3 highway=path")
 	l := x.Streets[0].Line

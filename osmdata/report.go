@@ -63,6 +63,7 @@ const (
 	oddSeparate    = "main road left to the pavements mapped beside it"
 	oddIndoor      = "way indoors, left out"
 	oddMember      = "member of a multipolygon missing"
+	oddTurn        = "turn ban over a street or without its members, left out"
 	oddUnclosed    = "ring of a multipolygon not closed, dropped"
 	oddLoneHole    = "hole outside every outer ring, dropped"
 	oddNoArea      = "area without area, dropped"

@@ -5,7 +5,6 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
-	"wideberth/osmdata"
 )
 
 // When a caution of the day is worth saying. All but the heat are our assumption.
@@ -55,7 +54,7 @@ func DogNotes(d *exposure.Dog) (out []Note) {
 }
 
 // care says what the day asks for on a walk with its legs: light in the dark, paws in
-// heat and ice, livestock along tracks, fireworks. Only what applies.
+// heat and ice, livestock on pasture, fireworks. Only what applies.
 func (p *Planner) care(w *Wish, walk *Walk) (out []Note) {
 	at := func(s float64) hours.Moment { return p.land.Clock.At(w.Depart.Add(Seconds(s))) }
 	begin, middle := at(0), at(walk.DurationS/2)
@@ -89,13 +88,13 @@ func (p *Planner) care(w *Wish, walk *Walk) (out []Note) {
 	return out
 }
 
-// pasture is the first leg that leads along a track in open country, where the walk
-// does so for long enough; else nil. No map tells where livestock stands today.
+// pasture is the first leg that leads where livestock may stand, where the walk does so
+// for long enough; else nil. No map tells where livestock stands today.
 func (p *Planner) pasture(walk *Walk) (first *Leg) {
-	g, f, sum := p.land.Snap.Graph, p.land.Snap.Field, 0.0
+	f, sum := p.land.Snap.Field, 0.0
 	for i := range walk.Legs {
 		for _, e := range walk.Legs[i].Edges {
-			if g.Class[e.Edge] == osmdata.Track && f.Place[e.Edge] == exposure.PlaceOpen {
+			if f.Marks[e.Edge]&exposure.Pasture != 0 {
 				sum += e.LengthM
 				if first == nil {
 					first = &walk.Legs[i]

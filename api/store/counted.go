@@ -14,7 +14,8 @@ import (
 // account, nil for none; what has come before under its key is given as it is.
 func (s *Store) AddCount(ctx context.Context, w Who, in kept.CountInput, check func(others []exposure.Count) error) (c kept.Count, err error) {
 	wrong := kept.CheckKey("/key", in.Key)
-	wrong = append(wrong, in.Check(s.now())...)
+	count := in.Model()
+	wrong = append(wrong, count.Check(s.now())...)
 	if err := wrong.Err(); err != nil {
 		return c, err
 	}
@@ -44,7 +45,7 @@ func (s *Store) AddCount(ctx context.Context, w Who, in kept.CountInput, check f
 				return err
 			}
 		}
-		c = kept.Count{Count: in.Count, Own: true, Created: t.now}
+		c = kept.Count{Counted: in.Counted, Own: true, Created: t.now}
 		if c.ID, err = s.newID(); err != nil {
 			return err
 		}
@@ -63,7 +64,7 @@ func (s *Store) AddCount(ctx context.Context, w Who, in kept.CountInput, check f
 func onlyCounts(list []kept.Count) []exposure.Count {
 	out := make([]exposure.Count, len(list))
 	for i := range list {
-		out[i] = list[i].Count
+		out[i] = list[i].Model()
 	}
 	return out
 }

@@ -14,7 +14,7 @@ import (
 )
 
 func corner(key string, minute int) kept.CountInput {
-	return kept.CountInput{Key: key, Count: exposure.Count{Lat: 47.2, Lon: -7, Start: start.Add(-time.Duration(120-minute) * time.Minute), Minutes: 10, Dogs: ptr(2.), People: ptr(14.)}}
+	return kept.CountInput{Key: key, Counted: kept.Counted{Lat: 47.2, Lon: -7, Start: start.Add(-time.Duration(120-minute) * time.Minute), Minutes: 10, Dogs: ptr(2.), People: ptr(14.)}}
 }
 
 // What people of an account count is kept once a key, seen by all of them, part of its

@@ -222,16 +222,6 @@ type Profile struct {
 	need      float64
 }
 
-// Kind gives the estimate for a kind of a category, *TooFew where the evidence
-// does not carry one, or errUnknownKind.
-func (p Profile) Kind(category, kind string) (Estimate, error) {
-	e, err := p.believed(category, kind)
-	if err == nil && e.EffectiveN < p.need {
-		return Estimate{}, &TooFew{kind, e.EffectiveN, p.need}
-	}
-	return e, err
-}
-
 // believed gives the estimate of a kind on whatever evidence there is, down to
 // what was said before any walk; or errUnknownKind.
 func (p Profile) believed(category, kind string) (Estimate, error) {

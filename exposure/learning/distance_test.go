@@ -406,3 +406,13 @@ func BenchmarkLearn(b *testing.B) {
 		learn(b, in, seen, defaultSettings())
 	}
 }
+
+// Kind gives the estimate for a kind of a category, *TooFew where the evidence
+// does not carry one, or errUnknownKind.
+func (p Profile) Kind(category, kind string) (Estimate, error) {
+	e, err := p.believed(category, kind)
+	if err == nil && e.EffectiveN < p.need {
+		return Estimate{}, &TooFew{kind, e.EffectiveN, p.need}
+	}
+	return e, err
+}

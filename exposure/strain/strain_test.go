@@ -56,7 +56,7 @@ func moment(hour, minute int) hours.Moment {
 // past eight, full traffic.
 func TestPricesOfAMinute(t *testing.T) {
 	full := float32(400 / hours.ShapeOf(hours.Cars).At(moment(8, 15)))
-	table := Silent(5)
+	table := silent(5)
 	for e, p := range []Pavement{Separate, Unknown, Carriageway} {
 		table.Stretches = append(table.Stretches, Stretch{Share: 1, SpeedKMH: 60, AADT: full, Pavement: p, Main: true})
 		table.At[e+1] = int32(e + 1)
@@ -188,7 +188,7 @@ func TestSpeeds(t *testing.T) {
 
 // TestCrossingsAddUp: cutting an edge moves no crossing.
 func TestCrossingsAddUp(t *testing.T) {
-	table := Silent(1)
+	table := silent(1)
 	table.Wide[0] = Wide{Begin: .5, Along: 2, End: .25}
 	if n := table.Crossings(0, 0, 100, 100); n != 2.75 {
 		t.Errorf("%g on the whole edge, want 2.75", n)
@@ -203,7 +203,7 @@ func TestCrossingsAddUp(t *testing.T) {
 
 func TestTableRoundTrip(t *testing.T) {
 	r := rand.New(rand.NewPCG(2, 2))
-	table := Silent(40)
+	table := silent(40)
 	for e := range 40 {
 		for range r.IntN(3) {
 			table.Stretches = append(table.Stretches, Stretch{r.Float32(), 100 * r.Float32(), 1e4 * r.Float32(), Pavement(r.IntN(3)), r.IntN(2) == 0})
@@ -318,4 +318,9 @@ func TestExplainedIsWhatIsPriced(t *testing.T) {
 			t.Errorf("pavement %d reads %q", p, p)
 		}
 	}
+}
+
+// silent is the table of edges without any traffic.
+func silent(edges int) Table {
+	return Table{At: make([]int32, edges+1), Wide: make([]Wide, edges)}
 }

@@ -35,11 +35,6 @@ type Table struct {
 	Wide      []Wide
 }
 
-// Silent is the table of edges without any traffic.
-func Silent(edges int) Table {
-	return Table{At: make([]int32, edges+1), Wide: make([]Wide, edges)}
-}
-
 // Of gives the stretches of an edge.
 func (t *Table) Of(e int32) []Stretch { return t.Stretches[t.At[e]:t.At[e+1]] }
 

@@ -48,12 +48,6 @@ func aligned(n int) []byte {
 	return unsafe.Slice((*byte)(unsafe.Pointer(&words[0])), len(words)*8)[:n]
 }
 
-// Decode is Open for a file that lies in memory; data is kept and must not be
-// changed.
-func Decode(data []byte, magic [8]byte, version uint32) (*File, error) {
-	return parse("", data, magic, version)
-}
-
 func parse(name string, data []byte, magic [8]byte, version uint32) (*File, error) {
 	f := &File{name: name, data: data, sections: map[string]entry{}}
 	le := binary.LittleEndian

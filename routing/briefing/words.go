@@ -33,9 +33,6 @@ const (
 	mileFromFt    = 1000
 )
 
-// thin is the space between a number and its unit; it does not break.
-const thin = "\u202f"
-
 // Words tells numbers and plans in one language, one system of units and one way
 // to tell the hour. The zero value is British English, metric, 24 hours. Rounding
 // happens here, in display, and nowhere else.

@@ -248,3 +248,6 @@ func TestAdviceByDriver(t *testing.T) {
 		t.Error(got)
 	}
 }
+
+// thin is the space between a number and its unit; it does not break.
+const thin = "\u202f"

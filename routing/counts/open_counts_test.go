@@ -388,7 +388,7 @@ func TestFiguresOfProfiles(t *testing.T) {
 		for _, r := range rowsOf(t, filepath.Join(dir, p.file)) {
 			counted = append(counted, number(t, r[p.column]))
 		}
-		tv := TotalVariation(p.profile[:], counted)
+		tv := totalVariation(p.profile[:], counted)
 		t.Logf("  %-28s %-8s total variation %.3f", p.file, p.column, tv)
 		if tv > p.most {
 			t.Errorf("%s, %s: total variation %.3f, want at most %g", p.file, p.column, tv, p.most)
@@ -407,7 +407,7 @@ func TestProfilesByDaylight(t *testing.T) {
 		}
 	}
 	for i, a := range []hours.Activity{hours.Bicycles, hours.Cars} {
-		if tv := TotalVariation(hours.ShapeOf(a).Busy[9:16], counted[i][:]); tv > .08 {
+		if tv := totalVariation(hours.ShapeOf(a).Busy[9:16], counted[i][:]); tv > .08 {
 			t.Errorf("%s from 9 to 15 h: total variation %.3f", hours.ShapeOf(a).Name, tv)
 		}
 	}

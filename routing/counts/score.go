@@ -96,16 +96,3 @@ func ranks(xs []float64) []float64 {
 	}
 	return out
 }
-
-// TotalVariation is half the sum of absolute differences of two profiles, each
-// made to sum to 1: 0 the same, 1 nothing in common.
-func TotalVariation(a, b []float64) float64 {
-	sumA, sumB, sum := 0.0, 0.0, 0.0
-	for i := range a {
-		sumA, sumB = sumA+a[i], sumB+b[i]
-	}
-	for i := range a {
-		sum += math.Abs(a[i]/sumA - b[i]/sumB)
-	}
-	return sum / 2
-}

@@ -19,6 +19,11 @@ func (n *Network) Encode(w *flatfile.Writer, prefix string) {
 	flatfile.Put(w, prefix+"use", uses)
 	flatfile.Put(w, prefix+"bend-at", n.lineAt)
 	flatfile.Put(w, prefix+"bend", n.bends)
+	bans := make([][2]int32, len(n.bans))
+	for i, b := range n.bans {
+		bans[i] = [2]int32{int32(b.from), int32(b.to)}
+	}
+	flatfile.Put(w, prefix+"ban", bans)
 }
 
 // Decode reads a network that Encode has written and checks it.
@@ -27,6 +32,7 @@ func Decode(f *flatfile.File, prefix string) (*Network, error) {
 	var ends [][2]int32
 	var times []float32
 	var uses []uint8
+	var bans [][2]int32
 	for _, take := range []func() error{
 		func() (err error) { n.vertex, err = flatfile.Take[[2]float32](f, prefix+"vertex"); return },
 		func() (err error) { ends, err = flatfile.Take[[2]int32](f, prefix+"ends"); return },
@@ -34,6 +40,7 @@ func Decode(f *flatfile.File, prefix string) (*Network, error) {
 		func() (err error) { uses, err = flatfile.Take[uint8](f, prefix+"use"); return },
 		func() (err error) { n.lineAt, err = flatfile.Take[int32](f, prefix+"bend-at"); return },
 		func() (err error) { n.bends, err = flatfile.Take[[2]float32](f, prefix+"bend"); return },
+		func() (err error) { bans, err = flatfile.Take[[2]int32](f, prefix+"ban"); return },
 	} {
 		if err := take(); err != nil {
 			return nil, err
@@ -45,6 +52,9 @@ func Decode(f *flatfile.File, prefix string) (*Network, error) {
 	n.edges = make([]edge, len(ends))
 	for i := range ends {
 		n.edges[i] = edge{ends[i][0], ends[i][1], times[i], use(uses[i])}
+	}
+	for _, b := range bans {
+		n.bans = append(n.bans, ban{run(b[0]), run(b[1])})
 	}
 	if err := n.Check(); err != nil {
 		return nil, &flatfile.FormatError{Section: prefix, Err: fmt.Errorf("%w: %w", flatfile.ErrDamaged, err)}
@@ -68,5 +78,5 @@ func (n *Network) Check() error {
 			return fmt.Errorf("the bends of road %d end before they begin", i)
 		}
 	}
-	return nil
+	return n.checkBans()
 }

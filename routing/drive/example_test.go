@@ -12,7 +12,7 @@ import (
 // Five kilometres of a road without a limit, driven at 0.85 of what is usual there.
 func ExampleNew() {
 	street := osmdata.Street{ID: 1, Class: osmdata.Tertiary, Motor: true, Nodes: []int64{1, 2}, Line: plane.Polyline{{X: 0}, {X: 5000}}}
-	roads, err := drive.New([]osmdata.Street{street}, nil, strain.Elsewhere)
+	roads, err := drive.New([]osmdata.Street{street}, nil, nil, strain.Elsewhere)
 	if err != nil {
 		fmt.Println(err)
 		return

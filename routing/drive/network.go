@@ -2,7 +2,6 @@ package drive
 
 import (
 	"errors"
-	"math"
 	"sync"
 
 	"wideberth/exposure/strain"
@@ -58,15 +57,18 @@ type Network struct {
 	edges  []edge
 	lineAt []int32      // bends of edge e are bends[lineAt[e]:lineAt[e+1]]
 	bends  [][2]float32 // metres, between its ends
+	bans   []ban        // sorted
 
-	once   sync.Once // makes the rest when it is first asked for
-	err    error     // of that
-	star   search.Graph
-	arcEnd []int32   // by edge: its arc from tail to head
-	cost   []float32 // by arc: seconds, infinite against a one-way street
-	router *search.Router
-	index  *plane.Index // of pieces where a car can halt; ID is the piece's number
-	pieces []piece
+	once    sync.Once       // makes the rest when it is first asked for
+	err     error           // of that
+	degree  []int32         // by vertex
+	halfOf  map[run]int32   // the vertex of their own of who arrives by a run
+	halfFor map[run][]int32 // and those from which a run may be taken
+	star    search.Graph
+	cost    []float32 // by arc: seconds, infinite against a one-way street
+	router  *search.Router
+	index   *plane.Index // of pieces where a car can halt; ID is the piece's number
+	pieces  []piece
 }
 
 // piece is a straight piece of an edge.
@@ -76,9 +78,9 @@ type piece struct {
 }
 
 // New makes the network of the streets that a stranger's car may use, cut at the
-// nodes that end a drive; it is empty where there are none. Bridges and what they
-// cross share no node and so no vertex.
-func New(streets []osmdata.Street, ends osmdata.Barred, region strain.Region) (*Network, error) {
+// nodes that end a drive, with the turns that are banned; it is empty where there are
+// none. Bridges and what they cross share no node and so no vertex.
+func New(streets []osmdata.Street, ends osmdata.Barred, turns []osmdata.TurnBan, region strain.Region) (*Network, error) {
 	g, _, err := network.Build(streets, ends, network.Options{Use: open, MinIslandM: islandM, Apart: apart})
 	if errors.Is(err, network.ErrNoStreets) {
 		return &Network{lineAt: []int32{0}}, nil
@@ -99,6 +101,7 @@ func New(streets []osmdata.Street, ends osmdata.Barred, region strain.Region) (*
 		}
 		n.lineAt = append(n.lineAt, int32(len(n.bends)))
 	}
+	n.bans = n.bansOf(g, turns)
 	return n, nil
 }
 
@@ -168,46 +171,6 @@ func (n *Network) ready() {
 		n.index = n.newIndex()
 		n.router, n.err = search.NewRouter(&n.star)
 	})
-}
-
-// pack puts the edges into a forward star, with what each arc costs.
-func (n *Network) pack() {
-	first := make([]int32, len(n.vertex)+1)
-	for _, e := range n.edges {
-		first[e.tail+1]++
-		first[e.head+1]++
-	}
-	for v := range n.vertex {
-		first[v+1] += first[v]
-	}
-	next := append([]int32(nil), first[:len(n.vertex)]...)
-	m := 2 * len(n.edges)
-	n.star = search.Graph{First: first, Head: make([]int32, m), Twin: make([]int32, m)}
-	n.arcEnd, n.cost = make([]int32, len(n.edges)), make([]float32, m)
-	for i, e := range n.edges {
-		f := next[e.tail]
-		next[e.tail]++
-		b := next[e.head]
-		next[e.head]++
-		n.star.Head[f], n.star.Head[b], n.star.Twin[f], n.star.Twin[b] = e.head, e.tail, b, f
-		n.arcEnd[i] = f
-	}
-	for i := range n.edges {
-		e, f := &n.edges[i], n.arcEnd[i]
-		n.cost[f], n.cost[n.star.Twin[f]] = n.arcS(e, forward, e.head), n.arcS(e, backward, e.tail)
-	}
-}
-
-// arcS is what an edge costs in one direction, with the junction at its end.
-func (n *Network) arcS(e *edge, way use, to int32) float32 {
-	if e.use&way == 0 {
-		return float32(math.Inf(1))
-	}
-	s := e.seconds
-	if e.use&swift == 0 && n.star.First[to+1]-n.star.First[to] > 2 {
-		s += JunctionS
-	}
-	return s
 }
 
 // cellM is the width of the cells of the index of roads.

@@ -46,12 +46,13 @@ func (n *Network) From(k Kerb, mostS float64) (*Trips, error) {
 		return nil, n.err
 	}
 	var sources []search.Source
-	e := &n.edges[k.edge]
+	e, there := &n.edges[k.edge], run(2*k.edge)
+	back := there.back()
 	if e.use&forward != 0 {
-		sources = append(sources, search.Source{Vertex: e.head, Offset: (1-k.share)*float64(e.seconds) + n.waitS(e, e.head)})
+		sources = append(sources, search.Source{Vertex: n.arrival(there), Offset: (1-k.share)*float64(e.seconds) + n.waitS(there)})
 	}
 	if e.use&backward != 0 {
-		sources = append(sources, search.Source{Vertex: e.tail, Offset: k.share*float64(e.seconds) + n.waitS(e, e.tail)})
+		sources = append(sources, search.Source{Vertex: n.arrival(back), Offset: k.share*float64(e.seconds) + n.waitS(back)})
 	}
 	tree, err := n.router.Reach(sources, n.cost, search.Span{Cutoff: mostS})
 	if err != nil {
@@ -60,26 +61,18 @@ func (n *Network) From(k Kerb, mostS float64) (*Trips, error) {
 	return &Trips{n, k, tree}, nil
 }
 
-// waitS is what the junction at an end of an edge takes who comes along it.
-func (n *Network) waitS(e *edge, v int32) float64 {
-	if e.use&swift == 0 && n.star.First[v+1]-n.star.First[v] > 2 {
-		return JunctionS
-	}
-	return 0
-}
-
 // Seconds is the time of the drive to another kerb, infinite where none is found.
 func (t *Trips) Seconds(to Kerb) float64 {
-	e := &t.n.edges[to.edge]
+	e, there := &t.n.edges[to.edge], run(2*to.edge)
 	best := math.Inf(1)
 	if e.use&forward != 0 {
-		best = t.tree.Dist(e.tail) + to.share*float64(e.seconds)
+		best = t.before(there) + to.share*float64(e.seconds)
 		if t.from.edge == to.edge && t.from.share <= to.share {
 			best = min(best, (to.share-t.from.share)*float64(e.seconds))
 		}
 	}
 	if e.use&backward != 0 {
-		best = min(best, t.tree.Dist(e.head)+(1-to.share)*float64(e.seconds))
+		best = min(best, t.before(there.back())+(1-to.share)*float64(e.seconds))
 		if t.from.edge == to.edge && t.from.share >= to.share {
 			best = min(best, (t.from.share-to.share)*float64(e.seconds))
 		}

@@ -2,7 +2,6 @@ package network_test
 
 import (
 	"errors"
-	"os"
 	"path/filepath"
 	"reflect"
 	"testing"
@@ -17,7 +16,8 @@ import (
 
 var fileKind = [8]byte{'N', 'E', 'T', 'T', 'E', 'S', 'T', 0}
 
-func encoded(t interface{ Fatal(...any) }, dir string, g *network.Graph) []byte {
+// encoded is a file with a network in it, opened.
+func encoded(t interface{ Fatal(...any) }, dir string, g *network.Graph) *flatfile.File {
 	path := filepath.Join(dir, "net")
 	w, err := flatfile.Create(path, fileKind, 1)
 	if err != nil {
@@ -27,11 +27,11 @@ func encoded(t interface{ Fatal(...any) }, dir string, g *network.Graph) []byte 
 	if err := w.Close(); err != nil {
 		t.Fatal(err)
 	}
-	b, err := os.ReadFile(path)
+	f, err := flatfile.Open(path, fileKind, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return b
+	return f
 }
 
 func TestCodecRoundTrip(t *testing.T) {
@@ -41,10 +41,7 @@ func TestCodecRoundTrip(t *testing.T) {
 		w.ways[0].Name, w.ways[0].Flags = "Quarry Lane", osmdata.FlagBridge|osmdata.FlagOpenStart
 		w.ways[0].WidthM, w.ways[0].Lanes, w.ways[0].SpeedMPS = 4.5, 2, 13.4
 		g, _ := mustBuild(t, w)
-		f, err := flatfile.Decode(encoded(t, dir, g), fileKind, 1)
-		if err != nil {
-			t.Fatal(err)
-		}
+		f := encoded(t, dir, g)
 		h, err := network.Decode(f, "walk/")
 		if err != nil {
 			t.Fatal(err)
@@ -81,18 +78,12 @@ func TestDecodeRefusesNonsense(t *testing.T) {
 		if g.Check() == nil {
 			t.Errorf("%s: passes the check", name)
 		}
-		f, err := flatfile.Decode(encoded(t, t.TempDir(), g), fileKind, 1)
-		if err != nil {
-			t.Fatal(err)
-		}
+		f := encoded(t, t.TempDir(), g)
 		if _, err := network.Decode(f, "walk/"); !errors.Is(err, flatfile.ErrDamaged) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
-	f, err := flatfile.Decode(encoded(t, t.TempDir(), &network.Graph{}), fileKind, 1)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := encoded(t, t.TempDir(), &network.Graph{})
 	if _, err := network.Decode(f, "walk/"); err == nil {
 		t.Error("an empty graph is taken")
 	}
@@ -113,10 +104,7 @@ func FuzzDecode(f *testing.F) {
 			t.Fatal(err)
 		}
 		spoilByte(g, int(at), flip)
-		file, err := flatfile.Decode(encoded(t, t.TempDir(), g), fileKind, 1)
-		if err != nil {
-			t.Fatal(err)
-		}
+		file := encoded(t, t.TempDir(), g)
 		h, err := network.Decode(file, "walk/")
 		if err == nil && h.Check() != nil {
 			t.Fatal("an unsound graph is taken")

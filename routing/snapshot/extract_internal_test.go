@@ -3,12 +3,15 @@ package snapshot
 import (
 	"bytes"
 	"cmp"
+	"encoding/json"
 	"errors"
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"wideberth/exposure"
 	"wideberth/osmdata"
@@ -319,5 +322,19 @@ func TestImportSaysWhatItDoes(t *testing.T) {
 	}
 	if _, err = imported(ImportOptions{CheckCount: func(*network.Graph, plane.Frame) fault.Problems { return nil }}); err != nil {
 		t.Errorf("counts on the map: %v", err)
+	}
+}
+
+// TestCountsOfAnEarlierFile: counts are read under the small names that files of this
+// version had at first, too (encoding/json matches names whatever their case).
+func TestCountsOfAnEarlierFile(t *testing.T) {
+	var got []exposure.Count
+	if err := json.Unmarshal([]byte(`[{"lat":47.2,"lon":-7,"start":"2026-11-25T07:10:00Z","minutes":10,"dogs":2,"traffic":41}]`), &got); err != nil {
+		t.Fatal(err)
+	}
+	dogs, cars := 2.0, 41.0
+	want := []exposure.Count{{Lat: 47.2, Lon: -7, Start: time.Date(2026, 11, 25, 7, 10, 0, 0, time.UTC), Minutes: 10, Dogs: &dogs, Traffic: &cars}}
+	if !reflect.DeepEqual(got, want) {
+		t.Errorf("%+v", got)
 	}
 }

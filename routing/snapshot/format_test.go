@@ -70,7 +70,7 @@ func counted(s *snapshot.Snapshot) map[string]int {
 	return n
 }
 
-var elementSyntax = regexp.MustCompile(`^(u?int(?:8|32|64)|float(?:32|64)|bits32|point|utf8|json)(?: ×(\d+))?$`)
+var elementSyntax = regexp.MustCompile(`^(u?int(?:8|16|32|64)|float(?:32|64)|bits32|point|utf8|json)(?: ×(\d+))?$`)
 
 // entries takes a section as the page says and gives its number of entries, and
 // the last number of a section of ends. Numbers that make no sense as the type
@@ -101,6 +101,8 @@ func entries(t *testing.T, f *flatfile.File, r row) (n, last int) {
 		}
 	case "int32":
 		n, last = whole(t, r, take[int32](t, f, r.section), 1e7)
+	case "uint16":
+		n = len(take[uint16](t, f, r.section))
 	case "uint32":
 		n, last = whole(t, r, take[uint32](t, f, r.section), 1e7)
 	case "bits32":

@@ -101,7 +101,7 @@ func ImportFrom(ctx context.Context, r io.ReadSeeker, path string, o ImportOptio
 		Name: extractName(x, path), Network: g.Fingerprint(), Zone: zone, Country: country, MapTime: x.Timestamp, Tool: o.Tool, Licence: Licence,
 		Bounds: bounds(g), Odd: map[string]int{}, Census: field.Census,
 	}}
-	if s.Roads, err = drive.New(x.Streets, x.CarsEnd, strain.RegionOf(country, zone)); err != nil {
+	if s.Roads, err = drive.New(x.Streets, x.CarsEnd, x.TurnBans, strain.RegionOf(country, zone)); err != nil {
 		return nil, fmt.Errorf("import %s: %w", path, err)
 	}
 	if s.Yards, err = s.Ground.yards(ctx, g, field); err != nil {

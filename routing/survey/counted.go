@@ -18,8 +18,9 @@ import (
 // perDay says and neither a level of road traffic nor what is beside it is made. Errors are those of Survey.
 func Counted(ctx context.Context, x *osmdata.Extract, g *network.Graph, perDay [exposure.PatternCount][]float32, o Options) (*exposure.Field, error) {
 	n, t := g.EdgeCount(), beside.NewTerrain(x, nil)
-	f := &exposure.Field{OwnPerDay: perDay, Place: beside.PlaceKinds(x, g, shopsByEdge(x, g)), Marks: make([]exposure.Mark, n), Sources: beside.Sources(x), Roadside: strain.Silent(n)}
+	f := &exposure.Field{OwnPerDay: perDay, Place: beside.PlaceKinds(x, g, shopsByEdge(x, g)), Marks: make([]exposure.Mark, n), Sources: beside.Sources(x), Roadside: strain.Table{At: make([]int32, n+1), Wide: make([]strain.Wide, n)}}
 	beside.MarkGround(x, g, f)
+	beside.MarkPasture(x, g, f)
 	for p := range f.OwnPerDay {
 		if f.OwnPerDay[p] == nil {
 			f.OwnPerDay[p] = make([]float32, n)

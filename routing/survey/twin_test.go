@@ -143,7 +143,7 @@ func twinField(t testing.TB, w *ground, tr *beside.Terrain, tours [][]int32, sta
 	g := w.g
 	n := g.EdgeCount()
 	f := &exposure.Field{Left: make([]exposure.Side, n), Right: make([]exposure.Side, n), SightFwdM: make([]float32, n), SightBackM: make([]float32, n),
-		LevelDB: make([]float32, n), Place: make([]exposure.PlaceKind, n), Marks: make([]exposure.Mark, n), SoftShare: make([]float32, n), TouchAt: make([]int32, n+1), Roadside: strain.Silent(n)}
+		LevelDB: make([]float32, n), Place: make([]exposure.PlaceKind, n), Marks: make([]exposure.Mark, n), SoftShare: make([]float32, n), TouchAt: make([]int32, n+1), Roadside: strain.Table{At: make([]int32, n+1), Wide: make([]strain.Wide, n)}}
 	for p := range f.OwnPerDay {
 		f.OwnPerDay[p] = make([]float32, n)
 	}

@@ -404,16 +404,22 @@ test("a street that is tapped says what it is like, now and later, and can be le
   await done();
 });
 
-test("nobody's dog gets no number before one plain question", async () => {
-  const { page, context, done } = await open("phone", { serviceWorkers: "block", first: () => localStorage.clear() }); // the lent dog too
+test("nobody's dog at no door: two plain questions, three taps, and the first number", async () => {
+  const { page, context, done } = await open("phone", {
+    ...{ serviceWorkers: "block", first: () => localStorage.clear() }, // the lent dog too
+    ...{ permissions: ["geolocation"], geolocation: { latitude: door.lat, longitude: door.lon, accuracy: 9 } },
+  });
   await context.route("**/v1/map", async (r) => {
     const answer = await r.fetch();
     const { demo, ...map } = (await answer.json()) as { demo: unknown };
     void demo;
     await r.fulfill({ response: answer, json: map });
   });
-  await page.goto(`${page.url().split("#")[0]}#/plan?from=${door.lat},${door.lon}&fromname=Door`);
+  await page.goto(page.url().split("#")[0]!);
   await page.reload();
+  await page.getByRole("heading", { name: "Where do you start?" }).waitFor();
+  assert.deepEqual(await violations(page), []);
+  await page.getByRole("button", { name: "Here", exact: true }).click();
   await page.getByText("From how far does your dog still take food?").first().waitFor();
   assert.doesNotMatch(await page.locator("body").innerText(), /of 10/);
   assert.deepEqual(await violations(page), []);

@@ -30,11 +30,11 @@ const (
 
 // File is a dog as people write it down, in files and in requests.
 type File struct {
-	Name     string             `json:"name" doc:"What the dog is called." maxLength:"80" example:"Fern"`
-	SpeedMPS *float64           `json:"speed_mps,omitempty" doc:"Usual walking pace in m/s; 1.2 if left out." example:"1.1"`
-	Needs    map[string]*Need   `json:"needs" doc:"Distances by kind or category; null for a kind that the dog is calm about."`
-	Food     string             `json:"food,omitempty" doc:"What it works for." maxLength:"200" example:"cheese"`
-	Cautions *exposure.Cautions `json:"cautions,omitempty" doc:"What whoever walks it must know."`
+	Name     string           `json:"name" doc:"What the dog is called." maxLength:"80" example:"Fern"`
+	SpeedMPS *float64         `json:"speed_mps,omitempty" doc:"Usual walking pace in m/s; 1.2 if left out." example:"1.1"`
+	Needs    map[string]*Need `json:"needs" doc:"Distances by kind or category; null for a kind that the dog is calm about."`
+	Food     string           `json:"food,omitempty" doc:"What it works for." maxLength:"200" example:"cheese"`
+	Cautions *Cautions        `json:"cautions,omitempty" doc:"What whoever walks it must know."`
 }
 
 // mostNeeds is the most entries of a dog's needs: one each for what there is.
@@ -86,7 +86,7 @@ func decodeFile(text []byte) (File, fault.Problems) {
 		case "food":
 			ps = append(ps, value("/food", raw, &file.Food, "a text in quotes")...)
 		case "cautions":
-			file.Cautions = &exposure.Cautions{}
+			file.Cautions = &Cautions{}
 			ps = append(ps, decodeCautions(raw, file.Cautions)...)
 		default:
 			ps = append(ps, unknownField("", name, []string{"name", "speed_mps", "needs", "food", "cautions"}))
@@ -95,7 +95,15 @@ func decodeFile(text []byte) (File, fault.Problems) {
 	return file, ps
 }
 
-func decodeCautions(raw []byte, c *exposure.Cautions) (ps fault.Problems) {
+// Cautions are what whoever walks a dog must know.
+type Cautions struct {
+	BiteHistory     bool   `json:"bite_history,omitempty" doc:"It has bitten: experienced people walk it, and only a trainer sets it nearer than 1.5 times its working distance."`
+	Muzzle          bool   `json:"muzzle,omitempty" doc:"Walks with a muzzle."`
+	ExperiencedOnly bool   `json:"experienced_only,omitempty" doc:"Only for experienced handlers."`
+	Medical         string `json:"medical,omitempty" maxLength:"500" doc:"What of its health whoever walks it must know."`
+}
+
+func decodeCautions(raw []byte, c *Cautions) (ps fault.Problems) {
 	fields, ps := object("/cautions", raw)
 	for _, name := range slices.Sorted(maps.Keys(fields)) {
 		at := "/cautions/" + escape(name)
@@ -191,7 +199,7 @@ func (f File) DogOrTypical() (*exposure.Dog, error) {
 func (f File) besides(d *exposure.Dog) (ps fault.Problems) {
 	d.Name, d.Food = f.Name, f.Food
 	if f.Cautions != nil {
-		d.Cautions = *f.Cautions
+		d.Cautions = exposure.Cautions(*f.Cautions)
 	}
 	if f.Name != "" {
 		ps = checkName(f.Name)

@@ -64,7 +64,7 @@ func TestDogProblems(t *testing.T) {
 		{"food with a delete", func(f *File) { f.Food = "a\x7f" }, fault.Problems{{Pointer: "/food", Value: `"a\x7f"`, Mend: "holds control characters: leave them out"}}},
 		{"food in pieces", func(f *File) { f.Food = "a\xc3" }, fault.Problems{{Pointer: "/food", Value: `"a\xc3"`, Mend: "holds control characters: leave them out"}}},
 		{"food in lines, with spaces", func(f *File) { f.Food = "ham \n cheese" }, nil},
-		{"medical of 500", func(f *File) { f.Cautions = &exposure.Cautions{Medical: strings.Repeat("m", 500)} }, nil},
+		{"medical of 500", func(f *File) { f.Cautions = &Cautions{Medical: strings.Repeat("m", 500)} }, nil},
 		{"no needs", func(f *File) { f.Needs = nil }, fault.Problems{{Pointer: "/needs", Mend: `empty: name at least one kind or category and its distances, like "dogs": {"working_m": 40}`}}},
 		{"at the bounds", func(f *File) { f.Needs = map[string]*Need{"dogs": {WorkingM: metres(5000), ReactionM: metres(0.1)}} }, nil},
 		{"too far", func(f *File) { f.Needs["dogs"].WorkingM = metres(5000.5) }, fault.Problems{{Pointer: "/needs/dogs/working_m", Value: "5000.5", Mend: "must lie between 0.1 and 5000 m"}}},

@@ -48,7 +48,7 @@ type Profile struct {
 	Drive    string                   `json:"drive,omitempty" enum:"fear,frustration,excitement,unknown" doc:"What drives it: for the advice only, not for the figures."`
 	Food     string                   `json:"food,omitempty" maxLength:"200" doc:"What it works for." example:"cheese"`
 	RewardS  float64                  `json:"reward_interval_s,omitempty" minimum:"0" maximum:"60" doc:"Seconds between pieces of food while a trigger lasts; 2 to 4 is common practice." example:"3"`
-	Cautions exposure.Cautions        `json:"cautions,omitempty"`
+	Cautions dogfile.Cautions         `json:"cautions,omitempty"`
 }
 
 // Distance is what the program holds for a kind or category of a dog.
@@ -114,7 +114,7 @@ func (d *Dog) Model() *exposure.Dog {
 	if d.Profile.SpeedMPS != nil {
 		out.SpeedMPS = *d.Profile.SpeedMPS
 	}
-	out.Food, out.Cautions = d.Profile.Food, d.Profile.Cautions
+	out.Food, out.Cautions = d.Profile.Food, exposure.Cautions(d.Profile.Cautions)
 	out.Cautions.BiteHistory = d.BiteHistory()
 	for name, x := range d.Distances {
 		if k, err := exposure.ParseKind(name); err == nil {

@@ -292,12 +292,12 @@ func TestSettingsAtTheirBounds(t *testing.T) {
 // TestProfilesAtTheirBounds: drive, reward interval, food and what is medical.
 func TestProfilesAtTheirBounds(t *testing.T) {
 	for _, drive := range []string{"", "fear", "frustration", "excitement", "unknown"} {
-		p := kept.Profile{Drive: drive, RewardS: 60, Food: strings.Repeat("f", 200), Cautions: exposure.Cautions{Medical: strings.Repeat("ä", 500)}}
+		p := kept.Profile{Drive: drive, RewardS: 60, Food: strings.Repeat("f", 200), Cautions: dogfile.Cautions{Medical: strings.Repeat("ä", 500)}}
 		if got := p.Problems(); len(got) != 0 {
 			t.Errorf("%q: %v", drive, got)
 		}
 	}
-	p := kept.Profile{Drive: "spite", RewardS: 60.5, Food: strings.Repeat("f", 201), Cautions: exposure.Cautions{Medical: "a\x00"}}
+	p := kept.Profile{Drive: "spite", RewardS: 60.5, Food: strings.Repeat("f", 201), Cautions: dogfile.Cautions{Medical: "a\x00"}}
 	want := fault.Problems{{Pointer: "/drive", Value: "spite", Mend: "give fear, frustration, excitement or unknown"}, {Pointer: "/reward_interval_s", Value: "60.5", Mend: "give seconds up to 60, or leave it out"},
 		{Pointer: "/food", Value: "201 characters", Mend: "give at most 200"}, {Pointer: "/cautions/medical", Mend: "holds control characters: leave them out"}}
 	if got := p.Problems(); !slices.Equal(got, want) {
@@ -331,7 +331,7 @@ func TestModelOfADog(t *testing.T) {
 	pace := 1.1
 	d := kept.Dog{Profile: kept.Profile{Name: "Fern", SpeedMPS: &pace, Food: "cheese",
 		Needs:    map[string]*dogfile.Need{"dogs": {WorkingM: m(40)}, "child": {WorkingM: m(25), ReactionM: m(10)}, "car": nil, "bicycle": {WorkingM: m(30)}},
-		Cautions: exposure.Cautions{Muzzle: true, Medical: "one eye"}},
+		Cautions: dogfile.Cautions{Muzzle: true, Medical: "one eye"}},
 		Distances: map[string]kept.Distance{"dogs": {Need: exposure.Need{WorkingM: 40, ReactionM: 20}, From: "said"}, "child": {Need: exposure.Need{WorkingM: 25, ReactionM: 10}, From: "said"},
 			"car": {Calm: true, From: "said"}, "bicycle": {Need: exposure.Need{WorkingM: 22, ReactionM: 9}, From: "learnt"}, "gone_from_the_list": {}}}
 	got := d.Model()

@@ -44,8 +44,9 @@ func TestKeptRowsAreReadAgain(t *testing.T) {
 		{"a count", `{"id":"c1","lat":47,"lon":-7,"start":"2026-11-25T07:10:00-05:00","minutes":10,"dogs":0,"wheels":3,"own":true,"created":"2026-11-25T12:27:00Z"}`,
 			&kept.Count{}, func(x any) bool {
 				c := x.(*kept.Count)
-				n, counted := c.Of(exposure.Dogs)
-				_, people := c.Of(exposure.People)
+				model := c.Model()
+				n, counted := model.Of(exposure.Dogs)
+				_, people := model.Of(exposure.People)
 				return counted && n == 0 && !people && *c.Wheels == 3 && c.Minutes == 10 && c.Own
 			}},
 		{"settings", `{"keep_tracks_days":0,"half_life_days":60,"units":"ft","clock":"12","training_rule":{"visits_in_a_row":2,"handled_share":0.8,"least_triggers":1,"over_for_back":1,"refusals_for_back":2},"free_hours":{"spans":["06:30-08:00"],"unlit":true},"handlers_see_outings":true}`,

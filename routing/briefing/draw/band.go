@@ -50,14 +50,6 @@ type sample struct {
 	hazard  float64
 }
 
-// side is the room to the left (0) or right (1).
-func (s *sample) side(k int) float64 {
-	if k == 0 {
-		return s.LeftM
-	}
-	return s.RightM
-}
-
 // across is the unit vector to the left (0) or right (1).
 func (s *sample) across(k int) plane.Point {
 	if k == 0 {

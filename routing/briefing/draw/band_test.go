@@ -180,3 +180,11 @@ func BenchmarkBand(b *testing.B) {
 		newBand(&plan.Walks[0], snap, roomFor(exposure.DogOnLead, dog), &plan.Ground.Rank)
 	}
 }
+
+// side is the room to the left (0) or right (1).
+func (s *sample) side(k int) float64 {
+	if k == 0 {
+		return s.LeftM
+	}
+	return s.RightM
+}

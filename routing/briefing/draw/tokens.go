@@ -1,7 +1,5 @@
 package draw
 
-import "strings"
-
 // Theme is the set of colours that a drawing is made in.
 type Theme uint8
 
@@ -105,13 +103,3 @@ var (
 )
 
 func (t Theme) colour(k token) string { return tokenTable[k].colour[t] }
-
-// CSSVariables writes the theme's colours as custom properties, one a line:
-// "--ink: #14191F;". The page's style sheet and every drawing share this table.
-func CSSVariables(t Theme) string {
-	var b strings.Builder
-	for k := range tokenCount {
-		b.WriteString("--" + tokenTable[k].name + ": " + t.colour(k) + ";\n")
-	}
-	return b.String()
-}

@@ -45,9 +45,6 @@ func (d *Drawing) node(p plane.Point, list string) int {
 	return d.last
 }
 
-// Node adds a node with tags.
-func (d *Drawing) Node(list string, x, y float64) { d.node(plane.Point{X: x, Y: y}, list) }
-
 // Way adds a way through points told as alternating x and y, in metres east and north.
 func (d *Drawing) Way(list string, xy ...float64) {
 	var refs strings.Builder

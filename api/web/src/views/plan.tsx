@@ -3,7 +3,7 @@ import { mode, showMode, week } from "../address.ts";
 import { toCalendar } from "../calendar.ts";
 import { dogName, dogNow, setDogs } from "../dogs.ts";
 import { Key } from "../draw.tsx";
-import { named } from "../finding.tsx";
+import { named, PlaceChoice } from "../finding.tsx";
 import { walkLine } from "../geo.ts";
 import { calmer, findHours, hours } from "../hours.ts";
 import { MapBox } from "../mapbox.tsx";
@@ -40,6 +40,7 @@ import {
   minutes,
   minutesSpelt,
   ofTen,
+  placeName,
   range,
   shortAnswer,
   shortClock,
@@ -47,7 +48,7 @@ import {
 } from "../words.ts";
 import { PrintedHandOut } from "./handout.tsx";
 import { Near, StreetCard } from "./near.tsx";
-import { Calmer, HoursRow, WeekTable } from "./plan_hours.tsx";
+import { Calmer, HoursRow, lookingAt, WeekTable } from "./plan_hours.tsx";
 import { Recent } from "./plan_recent.tsx";
 import { AsText, Sure, Watch, Why } from "./plan_text.tsx";
 import { Remarks, TableOfWalks, Tabs } from "./plan_walks.tsx";
@@ -238,15 +239,14 @@ function Screen(props: ScreenProps) {
   );
 }
 
-/** What is being looked for while the old answer still stands, and what went wrong with that. */
+/** What is being looked for while the old answer still stands, and what went wrong with that.
+ * It is read aloud from here; what one sees of it stands where the calmer hours stood. */
 function Looking(props: { there: There }) {
   const p = plan.value;
-  const w = wish.value;
-  const time = w.depart ? shortClock(new Date(w.depart), zone(), settings.value.clock) : say("plan.time.now");
   return (
     <>
       <Status>
-        {p.is === "looking" && <p class="lookingline">{say("wait.at", { time })}</p>}
+        {p.is === "looking" && <p class="hidden">{lookingAt()}</p>}
         {props.there.answered && p.is === "there" && (
           <p class="small">{say("recent.answered", { when: moment(new Date(props.there.answered)) })}</p>
         )}
@@ -443,11 +443,10 @@ function AskCars() {
   return (
     <div class="stack">
       <p class="answer">{say("nodog.ask")}</p>
-      <div class="row" role="group" aria-label={say("nodog.ask")}>
+      <div class="row cars" role="group" aria-label={say("nodog.ask")}>
         {carsAsked.map((n) => (
           <button
             key={n}
-            class="grow"
             onClick={() => {
               const m = n * carM;
               setDogs([{ name: say("nodog.name"), cars: n, needs: { dogs: { working_m: m, reaction_m: m / 2 } } }], 0);
@@ -485,7 +484,11 @@ function Unanswered() {
       {p.is === "idle" && mapInfo.value && !(demo && dogNow()) && (
         <>
           {!wish.value.from ? (
-            <p>{say("first.text", { map: mapInfo.value.name })}</p>
+            <>
+              <h2>{say("first.where")}</h2>
+              <PlaceChoice goal={false} use={want} mapless={false} />
+              <p class="small">{say("first.map", { map: placeName(mapInfo.value.name) })}</p>
+            </>
           ) : !dogNow() ? (
             <AskCars />
           ) : (
