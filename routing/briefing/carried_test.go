@@ -216,11 +216,6 @@ func TestDoseOfAVisit(t *testing.T) {
 	})
 }
 
-func median(d []float64) float64 {
-	d = slices.Sorted(slices.Values(d))
-	return d[len(d)/2]
-}
-
 // TestSharesInSmallNumbers: the smallest whole numbers that are the share, to tenths at
 // most.
 func TestSharesInSmallNumbers(t *testing.T) {
