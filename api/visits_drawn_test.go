@@ -70,7 +70,7 @@ func TestVisitDrawn(t *testing.T) {
 		for _, l := range drawn.Walk.Legs {
 			gap, end = max(gap, l.StartS-end), l.StartS+l.DurationS
 		}
-		if stands != 1 || math.Abs(gap-60*v.StayMinutes) > 1 || math.Abs(end-drawn.Walk.DurationS) > 1 {
+		if stands != 1 || gap < 60*v.StayMinutes-1 || gap > 60*v.StayMinutes+101 || /* 60 m over open ground at most, there and back */ math.Abs(end-drawn.Walk.DurationS) > 1 {
 			t.Errorf("visit %d: %d places to stand, %.0f s between the legs for %g minutes, legs end at %.0f of %.0f s", i+1, stands, gap, v.StayMinutes, end, drawn.Walk.DurationS)
 		}
 		if drawn.Drawing.Need.WorkingM != 38 || len(drawn.Drawing.Profile.LeftM) == 0 {

@@ -77,7 +77,7 @@ func (s *scout) offPost(v *view, g *grounds, on map[int32][]int32, at, toward pl
 		return cmp.Compare(v.net.At[a].DistanceM(place.At), v.net.At[b].DistanceM(place.At))
 	})
 	c.arc, c.alongM, c.toward = v.net.First[c.vertex], place.AlongM, toward
-	c.At, c.Watched, c.DistM, c.Multiple, c.RoomM = at, v.Watched, distM, distM/v.WorkingM, openM
+	c.At, c.Watched, c.DistM, c.Multiple, c.RoomM = at, v.from(toward), distM, distM/v.WorkingM, openM
 	c.Street = cmp.Or(s.p.Land().Snap.Graph.Names[part.Name], "the "+part.Sort())
 	return c, true
 }

@@ -131,7 +131,7 @@ func (s *scout) posts(v *view, sieve *Sieve) (out []post) {
 		}
 		sieve.InSight++
 		c.toward = v.toward[i]
-		c.At, c.Watched, c.DistM, c.Multiple = n.At[i], v.Watched, d, d/v.WorkingM
+		c.At, c.Watched, c.DistM, c.Multiple = n.At[i], v.from(v.toward[i]), d, d/v.WorkingM
 		c.Street = cmp.Or(s.p.Land().Snap.Graph.Names[part.Name], "the "+part.Sort())
 		s.room(v, &c)
 		out = append(out, c)

@@ -19,6 +19,7 @@ type view struct {
 	kinds  []exposure.Kind // that are watched here
 	areas  *exposure.Source
 	lines  []plane.Polyline // of ways that carry the kinds
+	names  []string         // what each of them is called
 	net    *escape.Net
 	distM  []float64     // by vertex of the net: to the nearest point of what is watched
 	toward []plane.Point // and that point, or one that tells its side
@@ -129,7 +130,7 @@ func (s *scout) wayViews(moments []hours.Moment, stayS float64, sieve *Sieve) (o
 			if !l.Box().Intersects(box) {
 				continue
 			}
-			v.lines = append(v.lines, l)
+			v.lines, v.names = append(v.lines, l), append(v.names, names[i])
 			if _, _, d := l.Nearest(at); d < best {
 				best, v.Name = d, names[i]
 			}
@@ -280,6 +281,18 @@ func (s *scout) survey(v *view) {
 
 // cutSteps is the work of cutting out and up an arc.
 const cutSteps = 20
+
+// from is what is watched from a place that has a point of it nearest: of several ways the
+// one that this lies on.
+func (v *view) from(toward plane.Point) Watched {
+	out, best := v.Watched, math.Inf(1)
+	for i, l := range v.lines {
+		if _, _, d := l.Nearest(toward); d < best {
+			best, out.Name = d, v.names[i]
+		}
+	}
+	return out
+}
 
 // points is how many points the lines or outlines have that places are measured from.
 func (v *view) points() (n int) {

@@ -4617,7 +4617,7 @@ export interface components {
             car?: components["schemas"]["VisitCar"];
             /**
              * Format: double
-             * @description That somebody is there.
+             * @description That at least one shows in the stay.
              */
             chance: number;
             class: components["schemas"]["StepClass"];
@@ -5031,7 +5031,7 @@ export interface components {
             ];
             /**
              * Format: double
-             * @description That somebody is there.
+             * @description That at least one shows in the stay.
              */
             chance: number;
             /**
@@ -5221,7 +5221,7 @@ export interface components {
             cautions: string[];
             /**
              * Format: double
-             * @description That somebody is there.
+             * @description That at least one shows in the stay.
              */
             chance: number;
             class: components["schemas"]["StepClass"];
