@@ -14,7 +14,7 @@ import (
 // come out as they went in; the timetable comes out as a table too.
 func TestTablesOverHTTP(t *testing.T) {
 	h := server(t, api.Options{}).Handler()
-	dogs := "name,room,minutes,who,bite,first,finish by,only with,never with,kept as\nBram,40 m,30,any,,,,,,\nOro,60 m,20,exp,yes,yes,10:30,Sam,,\n"
+	dogs := "name,room,minutes,who,bite,first,finish by,only with,never with,goes with,people,row,apart,rest,kept as\nBram,40 m,30,any,,,,,,,,,,,\nOro,60 m,20,exp,yes,yes,10:30,Sam,,,,A,,mon,\n"
 	lists := post[roster.Lists](t, h, "/v1/outings/tables", `{"start":"2026-11-25T09:00:00Z","dogs":`+text(t, dogs)+`,"people":"Ada,regular\nSam,exp,,10:30"}`)
 	if len(lists.Dogs) != 2 || len(lists.People) != 2 || len(lists.PassedOver) != 0 || lists.People[1].To != "2026-11-25T10:30:00Z" {
 		t.Fatalf("%+v", lists)
@@ -44,5 +44,47 @@ func TestTablesAreTakenWhole(t *testing.T) {
 		if path == "/v1/outings/tables" && (!strings.Contains(string(out), "dogs.row 3.room") || !strings.Contains(string(out), "people.row 1.from")) {
 			t.Errorf("%s", out)
 		}
+	}
+}
+
+// TestHouseOverHTTP: what a kennel asks goes in, shows in the timetable, and comes back to
+// the check, which finds one that is edited.
+func TestHouseOverHTTP(t *testing.T) {
+	h := server(t, api.Options{}).Handler()
+	body := strings.Split(shelter(""), `"dogs"`)[0] + `"dogs":[
+{"dog":{"name":"Bram","needs":{"dogs":{"working_m":40}}},"minutes":20,"with":"Tilly","row":"A"},
+{"dog":{"name":"Tilly","needs":{"dogs":{"working_m":20}}},"minutes":20},
+{"dog":{"name":"Oro","needs":{"dogs":{"working_m":30}}},"minutes":15,"people":2,"row":"A","apart":"last"},
+{"dog":{"name":"Pip","needs":{"dogs":{"working_m":30}}},"minutes":15,"rest":["wed"]}],
+"people":[{"name":"Ada"},{"name":"Sam"}],"heat":{"most_minutes":12,"from":"2026-11-25T13:00:00Z"},"weather":{"temperature_c":30}}`
+	table := post[wire.Timetable](t, h, "/v1/outings", body)
+	rows := map[string]*wire.TimeRow{}
+	for i := range table.Rows {
+		rows[table.Rows[i].Dog] = &table.Rows[i]
+		table.Rows[i].Walk = nil
+	}
+	oro := rows["Oro"]
+	if len(rows) != 3 || rows["Bram"].With != "Tilly" || rows["Tilly"].Leave != rows["Bram"].Leave || oro.Second == "" || oro.Row != "A" || oro.Apart != "last" || len(oro.Passes) != 1 {
+		t.Fatalf("%+v", table.Rows)
+	}
+	if len(table.Resting) != 1 || table.Hot == nil || table.Hot.MostMinutes != 12 || table.TurnMinutes != 10 || table.StemM == 0 {
+		t.Errorf("resting %v, hot %+v, %g minutes, stem %g m", table.Resting, table.Hot, table.TurnMinutes, table.StemM)
+	}
+	check := post[wire.OutingCheck](t, h, "/v1/outings/check", `{"runs":5,"timetable":`+text(t, table)+`}`)
+	if !check.Kept || len(check.Breaches) != 0 {
+		t.Errorf("%+v", check.Breaches)
+	}
+	table.Hot.MostMinutes, table.Resting, oro.Person = 1, []string{"Bram"}, rows["Bram"].Person
+	check = post[wire.OutingCheck](t, h, "/v1/outings/check", `{"runs":5,"timetable":`+text(t, table)+`}`)
+	rules := map[string]bool{}
+	for _, b := range check.Breaches {
+		rules[b.Rule] = true
+	}
+	if check.Kept || !rules["heat"] || !rules["rest"] || !strings.Contains(check.Verdict, "Do not use this timetable") {
+		t.Errorf("%s: %+v", check.Verdict, check.Breaches)
+	}
+	res, out := do(t, h, "POST", "/v1/outings", "", strings.Replace(body, `"wed"`, `"day"`, 1))
+	if res.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(string(out), "rest") {
+		t.Errorf("status %d: %s", res.StatusCode, out)
 	}
 }

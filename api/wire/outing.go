@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 	"time"
 
 	"wideberth/api/wire/dogfile"
@@ -30,6 +32,7 @@ type OutingBody struct {
 	TurnMinutes float64        `json:"turn_minutes,omitempty" doc:"From one dog to the next of the same person, 5 to 60; left out: 10."`
 	Waiting     string         `json:"waiting,omitempty" enum:"none,usual,strong" doc:"What waiting indoors weighs: nothing, a tenth or a fifth of a mean walk a minute (assumed); left out: usual."`
 	AnyLoads    bool           `json:"any_loads,omitempty" doc:"People need not walk by the hours they are there."`
+	Heat        *HeatBody      `json:"heat,omitempty" doc:"What holds if the day is hot: its highest temperature, as said in weather or as usual there, is 25 degrees or more."`
 	NoBreaks    bool           `json:"no_breaks,omitempty" doc:"Nobody needs a break; else who is there for two and a half hours has a quarter of an hour in the middle."`
 	Seed        uint64         `json:"seed,omitempty" doc:"The same seed gives the same timetable."`
 }
@@ -46,6 +49,18 @@ type OutingDog struct {
 	FinishBy    string       `json:"finish_by,omitempty" doc:"RFC 3339: back by then at the latest; left out: the end of the outing."`
 	OnlyWith    []string     `json:"only_with,omitempty" maxItems:"40" doc:"Names of people; left out: anybody."`
 	NeverWith   []string     `json:"never_with,omitempty" maxItems:"40"`
+	With        string       `json:"with,omitempty" maxLength:"80" doc:"Name of the dog that it is walked with, both by one person and calm with each other; the stricter distances hold for both."`
+	People      int          `json:"people,omitempty" enum:"1,2" doc:"Who walk it at once; each of them must be one who may. Left out: 1."`
+	Row         string       `json:"row,omitempty" maxLength:"80" doc:"Of its kennel: dogs of one row go in and out a turnaround apart."`
+	Apart       string       `json:"apart,omitempty" enum:"ground,last" doc:"For puppies and quarantine. ground: no street that another dog of the outing walks. last: such streets once the others are home. The way from the gate to the first junction is everybody's."`
+	Rest        []string     `json:"rest,omitempty" maxItems:"7" enum:"mon,tue,wed,thu,fri,sat,sun" doc:"Days of the week on which it is not walked."`
+}
+
+// HeatBody is what holds on a hot day.
+type HeatBody struct {
+	MostMinutes float64 `json:"most_minutes,omitempty" doc:"Of a walk, 5 to 90; left out: 20 (common practice)."`
+	From        string  `json:"from,omitempty" doc:"RFC 3339: nobody is out from then; left out: 11:00 of the day (common practice)."`
+	To          string  `json:"to,omitempty" doc:"RFC 3339: until then; left out: 17:00 (common practice)."`
 }
 
 // OutingPerson is somebody who walks dogs.
@@ -55,6 +70,9 @@ type OutingPerson struct {
 	To         string `json:"to,omitempty"`
 	Experience string `json:"experience,omitempty" enum:"new,regular,experienced"`
 }
+
+// Weekdays are the days of the week as an outing is asked, in the order of time.Weekday.
+var Weekdays = [...]string{"sun", "mon", "tue", "wed", "thu", "fri", "sat"}
 
 // Outing turns what was sent into what a planner understands; dogs that are named
 // by id only are left to be filled in. Faults are fault.Problems.
@@ -79,10 +97,27 @@ func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (outing.Wish, er
 	}
 	o.Start = moment("/start", b.Start)
 	wrong = append(wrong, b.Weather.problems("/weather")...)
+	if h := b.Heat; h != nil {
+		o.Heat = &outing.Heat{MostMin: h.MostMinutes}
+		if h.From != "" {
+			o.Heat.From = moment("/heat/from", h.From)
+		}
+		if h.To != "" {
+			o.Heat.To = moment("/heat/to", h.To)
+		}
+	}
 	for i := range b.Dogs {
 		d, at := &b.Dogs[i], fmt.Sprintf("/dogs/%d", i)
 		out := outing.Dog{Minutes: d.Minutes, Experience: step(at+"/experience", d.Experience), Bite: d.BiteHistory,
-			First: d.First, OnlyWith: d.OnlyWith, NeverWith: d.NeverWith}
+			First: d.First, OnlyWith: d.OnlyWith, NeverWith: d.NeverWith,
+			House: outing.House{With: d.With, People: d.People, Row: d.Row, Apart: outing.Apart(d.Apart)}}
+		for k, name := range d.Rest {
+			day := slices.Index(Weekdays[:], name)
+			if day < 0 {
+				wrong = append(wrong, fault.Problem{Pointer: fmt.Sprintf("%s/rest/%d", at, k), Value: fmt.Sprintf("%q", name), Mend: "use " + strings.Join(Weekdays[:], ", ")})
+			}
+			out.Rest = append(out.Rest, time.Weekday(day))
+		}
 		if d.FinishBy != "" {
 			out.FinishBy = moment(at+"/finish_by", d.FinishBy)
 		}
@@ -148,6 +183,7 @@ type OutingCheck struct {
 	Kept        bool          `json:"kept" doc:"No rule was broken."`
 	Verdict     string        `json:"verdict"`
 	Runs        int           `json:"runs"`
+	Breaches    []Breach      `json:"breaches,omitempty" doc:"Rules of the house that the timetable breaks."`
 	Pairs       []Pinch       `json:"pairs" doc:"Least separation of every pair at random, tightest first."`
 	Directed    []Pinch       `json:"directed" doc:"The closest that each pair can be driven to, tightest first."`
 	ZoneSeconds float64       `json:"zone_seconds" doc:"Seconds with two dogs in the gate zone, in all runs."`
@@ -163,7 +199,19 @@ func NewOutingCheck(r *replay.Report, t *outing.Timetable, f plane.Frame) Outing
 		}
 		return out
 	}
-	return OutingCheck{Kept: r.Kept(), Verdict: english.Verdict(r, t.Start), Runs: r.Runs, Pairs: pairs(r.Random), Directed: pairs(r.Directed), ZoneSeconds: r.ZoneS}
+	out := OutingCheck{Kept: r.Kept(), Verdict: english.Verdict(r, t.Start), Runs: r.Runs, Pairs: pairs(r.Random), Directed: pairs(r.Directed), ZoneSeconds: r.ZoneS}
+	for _, b := range r.Breaches {
+		at := t.Start.Add(time.Duration(b.AtS * float64(time.Second))).Format("15:04")
+		out.Breaches = append(out.Breaches, Breach{Rule: string(b.Rule), Dogs: b.Dogs, At: at})
+	}
+	return out
+}
+
+// Breach is a rule of the house that a timetable breaks.
+type Breach struct {
+	Rule string    `json:"rule" enum:"hands,beside,row,ground,rest,heat" doc:"hands: one person has two walks at once, or too soon one after the other. beside: two that go together do not. row: two of one row pass each other's kennels. ground: ground that is not to be shared, or not yet. rest: a dog that rests walks. heat: out in the hours, or for longer, than a hot day has."`
+	Dogs [2]string `json:"dogs" doc:"The second is empty where one dog alone breaks it."`
+	At   string    `json:"at" doc:"Clock."`
 }
 
 // OutingFrame is one minute of a timetable.

@@ -2,6 +2,7 @@ package wire
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"wideberth/osmdata/fault"
@@ -34,6 +35,10 @@ type Timetable struct {
 	Shortage          *Shortage   `json:"shortage,omitempty"`
 	Lead              *Lead       `json:"lead,omitempty" doc:"Why the first walk does not begin with the outing; left out if it does, and on the day."`
 	Together          [][2]string `json:"together" doc:"Dogs that may meet."`
+	Resting           []string    `json:"resting,omitempty" doc:"Dogs whose day off it is."`
+	Hot               *HeatBody   `json:"hot,omitempty" doc:"What holds as the day is hot."`
+	TurnMinutes       float64     `json:"turn_minutes,omitempty" doc:"From one dog to the next of the same person."`
+	StemM             float64     `json:"stem_m,omitempty" doc:"From the gate: ground that is everybody's."`
 	Changed           []string    `json:"changed" doc:"On the day: dogs whose walk is another than before."`
 	Unavoidable       []Pinch     `json:"unavoidable" doc:"On the day: pairs already out that may come too near; tell both."`
 	Assumed           []string    `json:"assumed"`
@@ -72,6 +77,11 @@ type GateCount struct {
 type TimeRow struct {
 	Dog               string     `json:"dog"`
 	Person            string     `json:"person"`
+	Second            string     `json:"second,omitempty" doc:"Goes with them, where two people walk the dog."`
+	With              string     `json:"with,omitempty" doc:"The dog that is walked with it by the same person."`
+	Row               string     `json:"row,omitempty" doc:"Of its kennel."`
+	Apart             string     `json:"apart,omitempty" enum:"ground,last"`
+	Passes            []string   `json:"passes,omitempty" doc:"Going out: dogs of its row that are in their kennels."`
 	BiteHistory       bool       `json:"bite_history"`
 	StartMinute       int        `json:"start_minute" doc:"Minute of the outing at which it passes the gate."`
 	Meet              string     `json:"meet" doc:"When to be at the gate."`
@@ -108,7 +118,7 @@ type Pinch struct {
 
 // Shortage is why dogs are left in and what would help.
 type Shortage struct {
-	Cause   string    `json:"cause" enum:"ground,people,gate,pairs"`
+	Cause   string    `json:"cause" enum:"ground,people,gate,rules,pairs"`
 	Text    string    `json:"text"`
 	Blocked []Blocked `json:"blocked"`
 	Helps   []Help    `json:"helps" doc:"Tried, and every dog is served."`
@@ -167,6 +177,16 @@ func NewTimetable(t *outing.Timetable, f plane.Frame) Timetable {
 		Pinches: pinches(f, t.Pinches), Unavoidable: pinches(f, t.Unavoidable), Together: append([][2]string{}, t.Together...), Changed: nonNil(t.Changed),
 		Assumed: english.Assumptions(t.Assumed), Attribution: Attribution, Caution: Caution(),
 	}
+	out.Resting = t.Resting
+	if houseRules(t) {
+		out.TurnMinutes = t.TurnMin
+	}
+	if h := t.Hot; h != nil {
+		out.Hot = &HeatBody{h.MostMin, h.From.Format(time.RFC3339), h.To.Format(time.RFC3339)}
+	}
+	if slices.ContainsFunc(t.Rows, func(r outing.Row) bool { return r.Apart != "" }) {
+		out.StemM = round(t.StemM, 1) + 0.1
+	}
 	if !t.MapTime.IsZero() {
 		out.MapTime = t.MapTime.UTC().Format(time.RFC3339)
 	}
@@ -182,9 +202,14 @@ func NewTimetable(t *outing.Timetable, f plane.Frame) Timetable {
 	return out
 }
 
+// houseRules says that the timetable keeps more rules than distances and hours.
+func houseRules(t *outing.Timetable) bool {
+	return t.Hot != nil || slices.ContainsFunc(t.Rows, func(r outing.Row) bool { return r.Second+r.With+r.Kennel != "" || r.Apart != "" })
+}
+
 func newTimeRow(r *outing.Row, f plane.Frame) TimeRow {
 	out := TimeRow{
-		Dog: r.Dog, Person: r.Person, BiteHistory: r.Bite, StartMinute: r.StartMin, Meet: r.Meet.Format(time.RFC3339), Leave: r.Leave.Format(time.RFC3339),
+		Dog: r.Dog, Person: r.Person, Second: r.Second, With: r.With, Row: r.Kennel, Apart: string(r.Apart), Passes: r.Passes, BiteHistory: r.Bite, StartMinute: r.StartMin, Meet: r.Meet.Format(time.RFC3339), Leave: r.Leave.Format(time.RFC3339),
 		BackBy: r.Back.Format(time.RFC3339), WishedMinutes: r.WishedMin, GrantedMinutes: round(r.GrantedMin, 1), NeedM: r.NeedM,
 		ExpectedReactions: round(r.Reactions, 5), AlonePerMinute: round(r.AlonePerMin, 6), Geometry: newLineString(f, r.Line),
 		Holds: []Hold{}, Changed: r.Changed, UnderWay: r.UnderWay,
@@ -251,10 +276,14 @@ func (t *Timetable) Decode(f plane.Frame, zone *time.Location) (*outing.Timetabl
 		return at.In(zone)
 	}
 	out := &outing.Timetable{Start: moment("/start", t.Start), Minutes: t.Minutes, Slack: outing.Slack(t.Slack), ZoneM: t.ZoneM,
-		At: t.GatePosition.In(f), Together: t.Together}
+		At: t.GatePosition.In(f), Together: t.Together,
+		Resting: t.Resting, TurnMin: t.TurnMinutes, StemM: t.StemM}
+	if h := t.Hot; h != nil {
+		out.Hot = &outing.Heat{MostMin: h.MostMinutes, From: moment("/hot/from", h.From), To: moment("/hot/to", h.To)}
+	}
 	for i := range t.Rows {
 		r, at := &t.Rows[i], fmt.Sprintf("/rows/%d", i)
-		row := outing.Row{Dog: r.Dog, Person: r.Person, Bite: r.BiteHistory, StartMin: r.StartMinute, Leave: moment(at+"/leave", r.Leave), Meet: later(r.Meet), Back: later(r.BackBy), NeedM: r.NeedM,
+		row := outing.Row{Dog: r.Dog, Person: r.Person, Second: r.Second, With: r.With, Kennel: r.Row, Apart: outing.Apart(r.Apart), Bite: r.BiteHistory, StartMin: r.StartMinute, Leave: moment(at+"/leave", r.Leave), Meet: later(r.Meet), Back: later(r.BackBy), NeedM: r.NeedM,
 			WishedMin: r.WishedMinutes, GrantedMin: r.GrantedMinutes, Reactions: r.ExpectedReactions, ProgressS: r.ProgressS, UnderWay: r.UnderWay}
 		row.Line = r.Geometry.In(f)
 		for j, h := range r.Holds {

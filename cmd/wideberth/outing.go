@@ -49,6 +49,7 @@ func (c *outingCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return fmt.Errorf("%s: %w", c.Plan, err)
 	}
+	p = p.Under(body.Weather.Weather())
 	t, err := outing.Plan(ctx, p, o)
 	if err != nil {
 		return err
@@ -163,10 +164,13 @@ func printOuting(w *world, t *outing.Timetable, out *wire.Timetable, check *wire
 			holds = append(holds, h.NotBefore.Format("15:04"))
 		}
 		fmt.Fprintf(tab, "%s\t%s\t%s\t%s\t%s\t%.0f\t%.0f\t%.0f m\t%.2f\t%s\n", r.Meet.Format("15:04"), r.Leave.Format("15:04"), r.Back.Format("15:04"),
-			name, r.Person, r.GrantedMin, r.WishedMin, r.NeedM, r.Reactions, strings.Join(holds, ", "))
+			name, with(r), r.GrantedMin, r.WishedMin, r.NeedM, r.Reactions, strings.Join(holds, ", "))
 	}
 	if err := tab.Flush(); err != nil {
 		return err
+	}
+	if len(t.Resting) > 0 {
+		fmt.Fprintf(w.out, "\nResting: %s\n", strings.Join(t.Resting, ", "))
 	}
 	fmt.Fprintf(w.out, "\nGranted: %d of %d dogs, %.0f of %.0f minutes; at most %d out at once\n", len(t.Rows), len(t.Rows)+len(t.Unserved), t.GrantedMin, t.WishedMin, t.MostAtOnce)
 	var people []string
@@ -189,4 +193,16 @@ func printOuting(w *world, t *outing.Timetable, out *wire.Timetable, check *wire
 	}
 	fmt.Fprintf(w.out, "%s\nMap data %s\n", out.Caution, out.Attribution)
 	return nil
+}
+
+// with is who walks a dog, and which dog goes along.
+func with(r *outing.Row) string {
+	out := r.Person
+	if r.Second != "" {
+		out += " and " + r.Second
+	}
+	if r.With != "" {
+		out += ", beside " + r.With
+	}
+	return out
 }

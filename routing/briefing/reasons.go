@@ -127,6 +127,8 @@ func (w Words) assumption(key string, a exposure.Assumption) string {
 		return w.drives(key)
 	case routing.AssumedFree:
 		return w.Say(key, "hours", routing.UsualFree)
+	case outing.AssumedStem:
+		return w.Say(key, "distance", w.Distance(n(0)))
 	case outing.AssumedLate:
 		return w.Say(key, "late", w.MinutesSpelt(60*n(0)), "turn", w.MinutesSpelt(60*n(1)))
 	}
@@ -241,6 +243,8 @@ func (w Words) Shortage(s *outing.Shortage) string {
 		for _, h := range s.Hands {
 			out = append(out, w.Say("outing.short.hands", "dogs", h.Dogs, "who", w.Say("outing.exp."+h.Least.String()), "people", h.People))
 		}
+	case outing.ShortOfRules:
+		out = append(out, w.Say("outing.short.rules", "dogs", dogs))
 	case outing.ShortOfGate:
 		out = append(out, w.Say("outing.short.gate", "dogs", dogs, "most", s.Gate.Walks))
 	default:
@@ -283,6 +287,9 @@ func (w Words) Verdict(r *replay.Report, start time.Time) string {
 	switch {
 	case r.ZoneS > 0:
 		return w.Say("outing.verdict.zone", "runs", r.Runs)
+	case len(r.Breaches) > 0:
+		b := &r.Breaches[0]
+		return w.Say("outing.verdict.house", "runs", r.Runs, "what", w.Say("outing.broken."+string(b.Rule), "a", b.Dogs[0], "b", b.Dogs[1]))
 	case worst == nil:
 		return w.Say("outing.verdict.none", "runs", r.Runs)
 	}

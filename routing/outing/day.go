@@ -49,17 +49,21 @@ func Replan(ctx context.Context, p *routing.Planner, o Wish, day Day) (*Timetabl
 	if err := day.check(&o); err != nil {
 		return nil, err
 	}
+	day.unfold(&o)
+	resting := o.resting()
+	o = today(p, &o)
 	s, err := newScheme(ctx, p, &o)
 	if err != nil {
 		return nil, err
 	}
 	s.resume(ctx, &day)
 	best := newFinder(&s.problem, o.Seed).run(ctx, o.work())
-	t, err := s.timetable(ctx, best)
+	t, err := s.timetable(ctx, s.spread(best))
 	if err != nil {
 		return nil, err
 	}
-	s.mark(t, best, &day)
+	t.Resting = resting
+	s.mark(t, s.spread(best), &day)
 	if len(t.Unserved) > 0 {
 		t.Shortage = s.shortage(ctx, best)
 	}
@@ -87,6 +91,9 @@ func (d *Day) check(o *Wish) error {
 		seen[r.Dog] = true
 		if o.personNamed(r.Person) < 0 {
 			bad(at+"/person", r.Person, "name a person of the outing")
+		}
+		if r.Second != "" && (o.personNamed(r.Second) < 0 || r.Second == r.Person) {
+			bad(at+"/second", r.Second, "name another person of the outing")
 		}
 		if at, from := o.Start.Add(time.Duration(r.StartMin)*time.Minute), r.Leave; from.Sub(at).Abs() >= time.Second {
 			bad(fmt.Sprintf("/before/rows/%d/leave", i), from.Format(time.RFC3339), fmt.Sprintf("the outing's minute %d is %s: send the outing that this timetable answers", r.StartMin, at.Format(time.RFC3339)))
@@ -117,6 +124,31 @@ func (d *Day) check(o *Wish) error {
 		return nil
 	}
 	return wrong
+}
+
+// unfold takes what a timetable says over into the outing: a dog that has a walk does not
+// rest, and two that no longer go together, or do not both go, are on their own.
+func (d *Day) unfold(o *Wish) {
+	o.Dogs = slices.Clone(o.Dogs)
+	rows := make([]*Row, len(o.Dogs))
+	for i := range d.Before {
+		rows[o.dogNamed(d.Before[i].Dog)] = &d.Before[i]
+	}
+	for i := range o.Dogs {
+		out := slices.Contains(d.Out, o.Dogs[i].Dog.Name)
+		if rows[i] != nil || out {
+			o.Dogs[i].Rest = nil
+		}
+		k := o.mate(i)
+		if k < 0 {
+			continue
+		}
+		a, b := rows[i], rows[k]
+		same := a == b || a != nil && b != nil && a.StartMin == b.StartMin && a.Person == b.Person && a.Second == b.Second
+		if out || slices.Contains(d.Out, o.Dogs[k].Dog.Name) || !same {
+			o.parted(i, k)
+		}
+	}
 }
 
 // sound says that a row's line is on this earth and its times belong to it.
@@ -161,6 +193,12 @@ func (s *scheme) resume(ctx context.Context, day *Day) {
 	s.change = price * s.o.minutePrice() * rate
 	for i := range day.Before {
 		s.carry(&day.Before[i], day, now)
+	}
+	for d := range s.was {
+		if s.follows(d) {
+			k := s.leader[d]
+			s.was[d], s.fixed[d], s.begun[d] = s.was[k], s.fixed[k], s.begun[k]
+		}
 	}
 	for _, n := range day.Out {
 		if d := s.o.dogNamed(n); !s.fixed[d] {
@@ -226,6 +264,11 @@ func (s *scheme) loopOf(r *Row) int {
 	})
 }
 
+// by says that somebody walks the dog, alone or with another.
+func (r *Row) by(person string) bool {
+	return person != "" && (r.Person == person || r.Second == person)
+}
+
 // begun says that a walk is under way or over by the timetable. One that counts
 // from later printed times was under way before these.
 func (r *Row) begun(now int) bool { return r.UnderWay || r.StartMin <= now }
@@ -236,7 +279,7 @@ func (s *scheme) due(person string, before []Row, now int) (last *Row) {
 	more := false
 	for i := range before {
 		switch r := &before[i]; {
-		case r.Person != person:
+		case !r.by(person):
 		case !r.begun(now):
 			more = true
 		case last == nil || r.StartMin > last.StartMin:
@@ -253,13 +296,14 @@ func (s *scheme) due(person string, before []Row, now int) (last *Row) {
 // is under way or about to be.
 func (s *scheme) carry(r *Row, day *Day, now int) {
 	d := s.o.dogNamed(r.Dog)
-	at := placement{s.loopOf(r), r.StartMin, s.o.personNamed(r.Person)}
+	at := placement{loop: s.loopOf(r), start: r.StartMin, person: s.o.personNamed(r.Person), second: s.o.personNamed(r.Second) + 1}
 	var late Late
-	if i := slices.IndexFunc(day.Late, func(l Late) bool { return l.Person == r.Person }); i >= 0 {
+	if i := slices.IndexFunc(day.Late, func(l Late) bool { return r.by(l.Person) }); i >= 0 {
 		late = day.Late[i]
 	}
-	begun := r.begun(now) && !(late.NotOut && r == s.due(r.Person, day.Before, now))
-	soon := r.StartMin > now && r.StartMin < s.firstMin && late == (Late{}) && !slices.Contains(day.Gone, r.Person) && !slices.Contains(day.Out, r.Dog)
+	due := s.due(late.Person, day.Before, now)
+	begun := r.begun(now) && !(late.NotOut && due != nil && due.StartMin == r.StartMin)
+	soon := r.StartMin > now && r.StartMin < s.firstMin && late == (Late{}) && !slices.ContainsFunc(day.Gone, r.by) && !slices.Contains(day.Out, r.Dog)
 	if begun && !late.NotOut && r.StartMin+s.walkMin[at.loop] > now {
 		at.start += late.Minutes
 	}
@@ -271,7 +315,7 @@ func (s *scheme) carry(r *Row, day *Day, now int) {
 // walking says that somebody is out with a dog.
 func (s *scheme) walking(person, now int) bool {
 	for d, at := range s.was {
-		if s.fixed[d] && at.loop >= 0 && at.person == person && at.start+s.walkMin[at.loop] > now {
+		if s.fixed[d] && at.loop >= 0 && at.has(person) && at.start+s.walkMin[at.loop] > now {
 			return true
 		}
 	}

@@ -21,7 +21,7 @@ func TestRowsByHand(t *testing.T) {
 	s.loops[0] = poolLoop{line: line, atS: atS, durationS: atS[3], holds: []float64{300}, x: [][]float64{{0.25}, {0.5}}}
 	b := band{Holds, s.loops[0].holds}
 	s.tracks[0] = trackOf(line, atS, &b, plane.Point{}, 60)
-	r := s.row(1, placement{0, 42, 1})
+	r := s.row(1, placement{loop: 0, start: 42, person: 1})
 	leave := tenOClock.Add(42 * time.Minute)
 	if r.Dog != "dog 1" || r.Person != "Bo" || r.StartMin != 42 || !r.Leave.Equal(leave) || !r.Meet.Equal(leave.Add(-3*time.Minute)) || r.NeedM != 60 || r.Reactions != 0.5 || r.Plan != nil || r.Bite {
 		t.Errorf("%+v", r)
@@ -36,7 +36,7 @@ func TestRowsByHand(t *testing.T) {
 		t.Errorf("%+v, want one after 360 m", r.Holds)
 	}
 	s.o.Slack = Free
-	if r = s.row(0, placement{0, 42, 1}); !r.Meet.Equal(leave) || r.Reactions != 0.25 {
+	if r = s.row(0, placement{loop: 0, start: 42, person: 1}); !r.Meet.Equal(leave) || r.Reactions != 0.25 {
 		t.Errorf("without holds one comes when one leaves: %+v", r)
 	}
 }
@@ -136,7 +136,7 @@ func TestDayByItsRules(t *testing.T) {
 // the timetable, unless that is over and another is to come.
 func TestWhoHasNotSetOut(t *testing.T) {
 	s := drawnScheme(t, rand.New(rand.NewPCG(2, 2)), 3, 120)
-	row := func(d, start int) Row { return *s.row(d, placement{0, start, 0}) }
+	row := func(d, start int) Row { return *s.row(d, placement{loop: 0, start: start, person: 0}) }
 	long := s.walkMin[0]
 	for _, c := range []struct {
 		what   string
@@ -208,7 +208,7 @@ func TestSoundRows(t *testing.T) {
 // TestFaultsOfADayAreToldInFull: field, value and mend of each, all at once.
 func TestFaultsOfADayAreToldInFull(t *testing.T) {
 	s := drawnScheme(t, rand.New(rand.NewPCG(2, 3)), 3, 120)
-	row := *s.row(0, placement{0, 20, 0})
+	row := *s.row(0, placement{loop: 0, start: 20, person: 0})
 	moved := row
 	moved.Leave = row.Leave.Add(time.Second)
 	day := Day{ChangePrice: 1000.5, Before: []Row{row, moved}, Late: []Late{{"Ada", 241, false}, {"Ada", 0, false}}, Gone: []string{"Cy"}, Out: []string{"Rex"}}
@@ -239,7 +239,7 @@ func TestFaultsOfADayAreToldInFull(t *testing.T) {
 func TestRowsAreKnownAgain(t *testing.T) {
 	s := drawnScheme(t, rand.New(rand.NewPCG(4, 3)), 3, 120)
 	for i := range s.loops {
-		r := s.row(0, placement{i, 5, 0})
+		r := s.row(0, placement{loop: i, start: 5, person: 0})
 		if got := s.loopOf(r); got != i {
 			t.Errorf("loop %d is taken for %d", i, got)
 		}
@@ -252,7 +252,7 @@ func TestRowsAreKnownAgain(t *testing.T) {
 		if got := s.loopOf(r); got >= 0 {
 			t.Errorf("a walk a metre beside loop %d is taken for %d", i, got)
 		}
-		r = s.row(0, placement{i, 5, 0})
+		r = s.row(0, placement{loop: i, start: 5, person: 0})
 		r.Holds[0].ProgressS += 1.5
 		if got := s.loopOf(r); got >= 0 {
 			t.Errorf("another hold on loop %d is taken for %d", i, got)

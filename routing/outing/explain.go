@@ -25,6 +25,7 @@ const (
 	ShortOfGround ShortageCause = "ground" // no walk from the gate suits a dog
 	ShortOfPeople ShortageCause = "people" // too few, or too few with the experience
 	ShortOfGate   ShortageCause = "gate"   // the gate lets so many walks through and no more
+	ShortOfRules  ShortageCause = "rules"  // rows of kennels and ground apart
 	ShortOfRoom   ShortageCause = "pairs"  // dogs are in each other's way
 )
 
@@ -73,8 +74,8 @@ const helpShare = 6
 // shortage finds the first cause that holds and tries what would help.
 func (s *scheme) shortage(ctx context.Context, best []placement) *Shortage {
 	out := &Shortage{Blocked: s.blocked(best), Gate: gateArithmetic(s.o, s.afterHoldS())}
-	for d, at := range best {
-		if at.loop < 0 && !s.held(d) {
+	for d := range best {
+		if s.spread(best)[d].loop < 0 && !s.held(d) {
 			out.Left = append(out.Left, s.o.Dogs[d].Dog.Name)
 		}
 	}
@@ -85,6 +86,8 @@ func (s *scheme) shortage(ctx context.Context, best []placement) *Shortage {
 		out.Cause, out.Hands = ShortOfPeople, s.hands()
 	case !out.Gate.Sufficient:
 		out.Cause = ShortOfGate
+	case s.ruled(ctx):
+		out.Cause = ShortOfRules
 	default:
 		out.Cause = ShortOfRoom
 	}
@@ -111,9 +114,10 @@ func worst(all []Blocked) *Blocked {
 func (s *scheme) staffed(ctx context.Context) bool {
 	q := s.problem
 	q.table, q.dogs, q.was = nil, slices.Clone(s.dogs), slices.Clone(s.was)
+	q.rulebook.rows, q.shares = false, nil
 	for d := range q.dogs {
 		t := &q.dogs[d]
-		if s.held(d) {
+		if s.held(d) || s.follows(d) {
 			continue
 		}
 		if q.was != nil {
@@ -131,10 +135,21 @@ func (s *scheme) staffed(ctx context.Context) bool {
 	return served(newFinder(&q, s.o.Seed).run(ctx, s.o.work()/helpShare)) >= s.wanted()
 }
 
+// ruled says whether all are served where kennels' rows and ground apart are nothing to
+// keep to.
+func (s *scheme) ruled(ctx context.Context) bool {
+	if !s.rulebook.rows && s.shares == nil {
+		return false
+	}
+	q := s.problem
+	q.rulebook.rows, q.shares, q.fair = false, nil, 0
+	return served(newFinder(&q, s.o.Seed).run(ctx, s.o.work()/helpShare)) >= s.wanted()
+}
+
 // wanted is the number of dogs to be served.
 func (s *scheme) wanted() (n int) {
 	for d := range s.dogs {
-		if !s.held(d) || s.was[d].loop >= 0 {
+		if !s.follows(d) && (!s.held(d) || s.was[d].loop >= 0) {
 			n++
 		}
 	}
@@ -145,7 +160,9 @@ func (s *scheme) wanted() (n int) {
 func (s *scheme) hands() (out []Hands) {
 	var dogs, people [Experienced + 1]int
 	for d := range s.dogs {
-		dogs[s.dogs[d].least]++
+		if !s.follows(d) {
+			dogs[s.dogs[d].least]++
+		}
 	}
 	for p := range s.people {
 		people[s.people[p].experience]++
@@ -168,7 +185,7 @@ func (s *scheme) blocked(best []placement) (out []Blocked) {
 	copy(f.now, best)
 	apart := f.table
 	for d, at := range best {
-		if at.loop >= 0 || s.held(d) {
+		if at.loop >= 0 || s.held(d) || s.follows(d) {
 			continue
 		}
 		b := Blocked{Dog: s.o.Dogs[d].Dog.Name}
@@ -266,7 +283,7 @@ func (s *scheme) withHolds(ctx context.Context) bool {
 // bare is a dog that no loop of the pool suits, -1 if there is none.
 func (s *scheme) bare() int {
 	for d := range s.dogs {
-		if len(s.dogs[d].options) == 0 && !s.held(d) {
+		if len(s.dogs[d].options) == 0 && !s.held(d) && !s.follows(d) {
 			return d
 		}
 	}

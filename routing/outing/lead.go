@@ -106,15 +106,19 @@ func firstOut(all []placement) int {
 	return first
 }
 
-// soonest is the first minute at which somebody who may take a dog is at the gate.
+// soonest is the first minute at which somebody who may take a dog is at the gate, or two
+// are who take it together.
 func (f *finder) soonest(d int) int {
-	from := f.lastMin
+	from, next := f.lastMin, f.lastMin
 	for p := range f.people {
 		t := &f.people[p]
 		never := f.dogs[d].never
 		if t.experience >= f.dogs[d].least && (never == nil || p >= len(never) || !never[p]) {
-			from = min(from, t.from)
+			from, next = min(from, t.from), min(next, max(from, t.from))
 		}
+	}
+	if f.dogs[d].both {
+		from = next
 	}
 	return max(from, f.firstMin)
 }
@@ -154,7 +158,7 @@ func (f *finder) keeps(all []placement) bool {
 			return false
 		}
 		f.staff(d, at.loop)
-		if !f.able[at.person].has(at.start) || f.breaks && !f.rests(at.person, d, at.loop, at.start) {
+		if !f.mans(d, at) {
 			return false
 		}
 	}

@@ -36,8 +36,10 @@ type Wish struct {
 	Waiting     Waiting // "" for WaitUsual
 	AnyLoads    bool    // people need not have walks by their hours
 	NoBreaks    bool    // who is there for long needs no quarter of an hour
+	Heat        *Heat   // what holds if the day is hot, nil for nothing
 	Seed        uint64  // the same seed gives the same timetable
 	Work        int     // budget of the search in walks tried, 0 for the usual
+	hot         *Heat   // what holds as the day is hot, nil where it is not
 }
 
 // OutingDog is a dog that is to be walked.
@@ -50,6 +52,7 @@ type Dog struct {
 	FinishBy   time.Time    // home by then at the latest, zero for the end of the outing
 	OnlyWith   []string     // names of people, nil for anybody
 	NeverWith  []string
+	House
 }
 
 // Waiting says what waiting indoors costs.
@@ -243,7 +246,7 @@ func (o *Wish) together(a, b int) bool {
 
 // separation is how far two dogs must stay apart.
 func (o *Wish) separation(a, b int) float64 {
-	return max(o.Dogs[a].separationM(), o.Dogs[b].separationM())
+	return max(o.roomM(a), o.roomM(b))
 }
 
 // Check says everything that is wrong with an outing, nil if nothing is.
@@ -278,6 +281,7 @@ func (o *Wish) Check() error {
 	}
 	o.checkDogs(bad)
 	o.checkPeople(bad)
+	o.checkHouse(bad)
 	for i, pair := range o.Together {
 		if o.dogNamed(pair[0]) < 0 || o.dogNamed(pair[1]) < 0 || pair[0] == pair[1] {
 			bad(fmt.Sprintf("/together/%d", i), strings.Join(pair[:], " and "), "name two of the dogs")

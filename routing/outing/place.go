@@ -10,6 +10,7 @@ import (
 func (f *finder) minutes(d, loop int) {
 	f.tried++
 	f.free.fill(f.firstMin, min(f.lastMin, f.dogs[d].until)-f.walkMin[loop])
+	f.house(d, loop)
 	if f.table == nil {
 		return
 	}
@@ -25,7 +26,7 @@ func (f *finder) minutes(d, loop int) {
 // staff takes out of the free minutes those at which nobody can walk the loop.
 func (f *finder) staff(d, loop int) {
 	for i := range f.ends {
-		f.ends[i] = 0
+		f.ends[i], f.twice[i] = 0, 0
 	}
 	for p := range f.people {
 		t, s := &f.people[p], f.able[p]
@@ -35,16 +36,21 @@ func (f *finder) staff(d, loop int) {
 		}
 		s.fill(t.from, t.to-f.walkMin[loop])
 		for e := range f.now {
-			if at := &f.now[e]; e != d && at.loop >= 0 && at.person == p {
+			if at := &f.now[e]; e != d && at.loop >= 0 && at.has(p) {
 				s.drop(at.start-f.busyMin[loop]+1, at.start+f.busyMin[at.loop]-1)
 			}
 		}
 		for i := range s {
+			f.twice[i] |= f.ends[i] & s[i]
 			f.ends[i] |= s[i]
 		}
 	}
+	staffed := f.ends
+	if f.dogs[d].both {
+		staffed = f.twice
+	}
 	for i := range f.free {
-		f.free[i] &= f.ends[i]
+		f.free[i] &= staffed[i]
 	}
 }
 
@@ -83,19 +89,22 @@ func (f *finder) cheapest(o *option, wait, noise float64) (half int, cost float6
 }
 
 // by is who walks a loop that starts then, -1 for nobody: the least experienced of those
-// who can; where loads are to be fair, who has least to do for the hours.
-func (f *finder) by(d, loop, start int) int {
+// who can; where loads are to be fair, who has least to do for the hours. Not but.
+func (f *finder) by(d, loop, start, but int) int {
 	if f.fair > 0 {
 		f.load = append(f.load[:0], make([]float64, len(f.people))...)
 		for e := range f.now {
 			if at := &f.now[e]; e != d && at.loop >= 0 && at.person >= 0 {
 				f.load[at.person] += float64(f.walkMin[at.loop])
+				if at.second > 0 {
+					f.load[at.second-1] += float64(f.walkMin[at.loop])
+				}
 			}
 		}
 	}
 	best := -1
 	for p := range f.people {
-		if !f.able[p].has(start) || f.breaks && !f.rests(p, d, loop, start) {
+		if p == but || !f.able[p].has(start) || f.breaks && !f.rests(p, d, loop, start) {
 			continue
 		}
 		if best < 0 || f.before(p, best) {
@@ -129,7 +138,7 @@ func (f *finder) rests(p, d, loop, start int) bool {
 	}
 	f.spans = append(f.spans[:0], [2]int{start, start + f.busyMin[loop]})
 	for e := range f.now {
-		if at := &f.now[e]; e != d && at.loop >= 0 && at.person == p {
+		if at := &f.now[e]; e != d && at.loop >= 0 && at.has(p) {
 			f.spans = append(f.spans, [2]int{at.start, at.start + f.busyMin[at.loop]})
 		}
 	}
@@ -185,12 +194,15 @@ func (f *finder) put(d int, greedy bool) {
 			continue
 		}
 		start := f.pick(greedy)
-		person := f.by(d, o.loop, start)
-		if person < 0 { // nobody who could would have a break
+		at := placement{loop: o.loop, start: start, person: f.by(d, o.loop, start, -1)}
+		if f.dogs[d].both && at.person >= 0 {
+			at.second = f.by(d, o.loop, start, at.person) + 1
+		}
+		if at.person < 0 || f.dogs[d].both && at.second == 0 { // nobody who could would have a break
 			bestCost = before
 			continue
 		}
-		best = placement{o.loop, start, person}
+		best = at
 	}
 	f.now[d] = best
 }
@@ -217,9 +229,22 @@ func (f *finder) again(d int) bool {
 		return false
 	}
 	f.staff(d, was.loop)
-	if was.person < 0 || !f.able[was.person].has(was.start) || f.breaks && !f.rests(was.person, d, was.loop, was.start) {
+	if was.person < 0 || !f.mans(d, was) {
 		return false
 	}
 	f.now[d] = was
+	return true
+}
+
+// mans says that the people of a placement can walk the dog; staff must have been asked.
+func (f *finder) mans(d int, at placement) bool {
+	if f.dogs[d].both != (at.second > 0) {
+		return false
+	}
+	for _, p := range [2]int{at.person, at.second - 1} {
+		if p >= 0 && (!f.able[p].has(at.start) || f.breaks && !f.rests(p, d, at.loop, at.start)) {
+			return false
+		}
+	}
 	return true
 }

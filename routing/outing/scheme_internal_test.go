@@ -156,7 +156,7 @@ func canAll(q *problem, placed []placement, d int, tries *int) bool {
 				if *tries--; *tries < 0 {
 					return false
 				}
-				at := placement{o.loop, start, p}
+				at := placement{loop: o.loop, start: start, person: p}
 				if fits(q, placed, d, at) {
 					placed[d] = at
 					if canAll(q, placed, d+1, tries) {
@@ -293,7 +293,7 @@ func TestHowNearTwoWalksCome(t *testing.T) {
 	together := 0
 	for range 25 {
 		s := drawnScheme(t, rng, 3, 90)
-		pa, pb := placement{0, rng.IntN(5), 0}, placement{1, rng.IntN(9), 1}
+		pa, pb := placement{loop: 0, start: rng.IntN(5), person: 0}, placement{loop: 1, start: rng.IntN(9), person: 1}
 		got, ok := s.pinch(0, 1, pa, pb, s.o.Start)
 		x, y := visits(s.loops[0].line, s.loops[0].atS, &band{Holds, s.loops[0].holds}), visits(s.loops[1].line, s.loops[1].atS, &band{Holds, s.loops[1].holds})
 		shift, least, loosely := float64(pb.start-pa.start)*60, math.Inf(1), math.Inf(1)

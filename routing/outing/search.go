@@ -18,7 +18,11 @@ type placement struct {
 	loop   int // -1: not served
 	start  int // minute of the outing
 	person int
+	second int // person that goes with them, from 1; 0 for nobody
 }
+
+// has says that a person is out with the dog.
+func (p placement) has(person int) bool { return p.person == person || p.second == person+1 }
 
 var unplaced = placement{loop: -1, person: -1}
 
@@ -38,6 +42,7 @@ type problem struct {
 	fixed    []bool      // walks that stay as they were, nil for none
 	fair     float64     // price of loads that are not by hours, 0 for none
 	breaks   bool        // who is there for long has a break
+	rulebook
 }
 
 // dogTask is a dog to be placed.
@@ -49,6 +54,9 @@ type dogTask struct {
 	wait     float64  // price of a minute's wait
 	until    int      // last minute at which its walk may end
 	never    []bool   // per person: does not walk it; nil for none
+	both     bool     // two people walk it
+	rows     uint64   // of kennels that it passes, a bit each
+	apart    Apart
 }
 
 // option is a loop that a dog may walk.
@@ -75,6 +83,7 @@ type finder struct {
 	tried  int // walks tried: the work done
 	free   slots
 	ends   slots
+	twice  slots   // minutes that two people have
 	able   []slots // per person: minutes at which the walk tried could start
 	order  []int
 	noise  []noisy
@@ -91,7 +100,7 @@ type noisy struct {
 
 func newFinder(q *problem, seed uint64) *finder {
 	words := q.lastMin/64 + 1
-	f := &finder{problem: q, rng: rand.New(rand.NewPCG(seed, 0x6f7574696e67)), now: make([]placement, len(q.dogs)), free: make(slots, words), ends: make(slots, words)}
+	f := &finder{problem: q, rng: rand.New(rand.NewPCG(seed, 0x6f7574696e67)), now: make([]placement, len(q.dogs)), free: make(slots, words), ends: make(slots, words), twice: make(slots, words)}
 	for range q.people {
 		f.able = append(f.able, make(slots, words))
 	}
@@ -103,7 +112,7 @@ func newFinder(q *problem, seed uint64) *finder {
 func (f *finder) reset() {
 	for d := range f.now {
 		f.now[d] = unplaced
-		if f.held(d) {
+		if f.held(d) && !f.follows(d) {
 			f.now[d] = f.was[d]
 		}
 	}
@@ -112,7 +121,7 @@ func (f *finder) reset() {
 // price is what a placement of a dog costs.
 func (f *finder) price(d int, at placement) float64 {
 	t := &f.dogs[d]
-	if f.held(d) {
+	if f.held(d) || f.follows(d) {
 		return 0
 	}
 	cost := t.unserved
@@ -144,6 +153,10 @@ func (f *finder) unfair(all []placement) (sum float64) {
 		if at.loop >= 0 && at.person >= 0 {
 			f.load[at.person] += float64(f.walkMin[at.loop])
 			walked += float64(f.walkMin[at.loop])
+			if at.second > 0 {
+				f.load[at.second-1] += float64(f.walkMin[at.loop])
+				walked += float64(f.walkMin[at.loop])
+			}
 		}
 	}
 	for p := range f.people {
@@ -189,6 +202,7 @@ func (f *finder) greedy() {
 		}
 		return f.widest(b) - f.widest(a)
 	})
+	f.apartLast(order)
 	for _, d := range order {
 		if f.now[d].loop < 0 {
 			f.put(d, true)
@@ -209,7 +223,7 @@ func (f *finder) widest(d int) (sum int) {
 func (f *finder) loose() []int {
 	f.order = f.order[:0]
 	for d := range f.now {
-		if !f.held(d) {
+		if !f.held(d) && !f.follows(d) {
 			f.order = append(f.order, d)
 		}
 	}
@@ -282,6 +296,7 @@ func (f *finder) typical() float64 {
 func (f *finder) shuffled() {
 	f.place = append(f.place[:0], f.loose()...)
 	f.rng.Shuffle(len(f.place), func(i, j int) { f.place[i], f.place[j] = f.place[j], f.place[i] })
+	f.apartLast(f.place)
 	for _, d := range f.place {
 		f.put(d, false)
 	}
@@ -294,6 +309,7 @@ func (f *finder) move(heat float64) {
 	f.backup = append(f.backup[:0], f.now...)
 	f.ruin()
 	f.rng.Shuffle(len(f.place), func(i, j int) { f.place[i], f.place[j] = f.place[j], f.place[i] })
+	f.apartLast(f.place)
 	for _, d := range f.place {
 		f.put(d, false)
 	}
@@ -317,7 +333,7 @@ func (f *finder) ruin() {
 	}
 	f.place = f.place[:0]
 	for i, d := range order {
-		if i < n || f.now[d].loop < 0 {
+		if i < n || f.now[d].loop < 0 || f.shares != nil && f.dogs[d].apart != "" {
 			f.now[d] = unplaced
 			f.place = append(f.place, d)
 		}

@@ -167,7 +167,7 @@ func bruteForce(q *problem) float64 {
 		for _, o := range q.dogs[d].options {
 			for start := 0; start <= q.lastMin; start++ {
 				for p := range q.people {
-					at := placement{o.loop, start, p}
+					at := placement{loop: o.loop, start: start, person: p}
 					if fits(q, all[:d], d, at) {
 						all[d] = at
 						grow(d+1, cost+f.price(d, at))

@@ -40,12 +40,21 @@ type Timetable struct {
 	Together      [][2]string // dogs that may meet
 	Changed       []string    // on the day: dogs whose walk is another than before
 	Unavoidable   []Pinch     // on the day: pairs already out that may come too near
+	TurnMin       float64     // from one dog to the next
+	Resting       []string    // dogs whose day off it is
+	Hot           *Heat       // what holds as the day is hot, nil where it is not
+	StemM         float64     // from the gate: ground that is everybody's
 	EdgesSearched int
 }
 
 // Row is one walk of a timetable.
 type Row struct {
 	Dog, Person string
+	Second      string // goes with them, "" for nobody
+	With        string // the dog that is walked with it by the same person
+	Kennel      string // its row
+	Apart       Apart
+	Passes      []string // going out: dogs of its row that are in their kennels
 	Bite        bool
 	StartMin    int       // minute of the outing at which it passes the gate
 	Meet        time.Time // when to be at the gate
@@ -139,7 +148,13 @@ func gateArithmetic(o *Wish, afterHoldS float64) GateArithmetic {
 	}
 	g := GateArithmetic{OutMin: out / 60, InMin: in / 60, Dogs: len(o.Dogs)}
 	g.Walks = int(o.Minutes / (g.OutMin + g.InMin))
-	g.Sufficient = g.Walks >= g.Dogs
+	wanted := g.Dogs
+	for i := range o.Dogs {
+		if o.mate(i) > i { // two go at once
+			wanted--
+		}
+	}
+	g.Sufficient = g.Walks >= wanted
 	return g
 }
 
@@ -149,7 +164,8 @@ func (o *Wish) GateArithmetic() (GateArithmetic, error) {
 	if err := o.Check(); err != nil {
 		return GateArithmetic{}, err
 	}
-	return gateArithmetic(o, lastHoldS), nil
+	day := o.awake()
+	return gateArithmetic(&day, lastHoldS), nil
 }
 
 // Outing plans a timetable. Faults of the outing are fault.Problems; where the
@@ -159,16 +175,19 @@ func Plan(ctx context.Context, p *routing.Planner, o Wish) (*Timetable, error) {
 	if err := o.Check(); err != nil {
 		return nil, err
 	}
+	resting := o.resting()
+	o = today(p, &o)
 	s, err := newScheme(ctx, p, &o)
 	if err != nil {
 		return nil, err
 	}
 	f := newFinder(&s.problem, o.Seed)
 	best := f.run(ctx, o.work())
-	t, err := s.timetable(ctx, best)
+	t, err := s.timetable(ctx, s.spread(best))
 	if err != nil {
 		return nil, err
 	}
+	t.Resting = resting
 	if len(t.Unserved) > 0 {
 		t.Shortage = s.shortage(ctx, best)
 	}
@@ -240,6 +259,7 @@ func (s *scheme) lay(ctx context.Context) {
 		s.people = append(s.people, personTask{p.Experience, from + s.o.onTimeMin(), to})
 	}
 	s.rules()
+	s.houseRules()
 }
 
 // rules fills in what holds for single dogs and people: who goes with whom, until when,
@@ -324,7 +344,7 @@ const leastGranted = 0.5
 // that no limit keeps it off.
 func (s *scheme) suits(l *poolLoop, d int) bool {
 	wish := s.o.Dogs[d].Minutes * 60
-	return l.x != nil && l.x[d] != nil && l.durationS <= wish*(1+routing.DefaultLonger)+1 && l.durationS >= wish*leastGranted && s.allowed(l, d)
+	return l.x != nil && l.x[d] != nil && l.durationS <= wish*(1+routing.DefaultLonger)+1 && l.durationS >= wish*leastGranted && (s.o.hot == nil || l.durationS <= 60*s.o.hot.MostMin+1) && s.allowed(l, d)
 }
 
 // bestRate is X a minute on a dog's best loop of the whole wish, else on its best.
@@ -353,12 +373,13 @@ func (s *scheme) bestRate(d int) float64 {
 // timetable writes a solution out.
 func (s *scheme) timetable(ctx context.Context, all []placement) (*Timetable, error) {
 	t := &Timetable{Start: s.o.Start.In(s.p.Land().Clock.Loc), Minutes: s.o.Minutes, Zone: s.p.Land().Snap.Zone, Slack: s.o.slack(),
-		MapTime: s.p.Land().Snap.MapTime, At: s.start.At, ZoneM: s.o.zoneM(), Together: s.o.Together, EdgesSearched: len(s.reach.Edges)}
+		MapTime: s.p.Land().Snap.MapTime, At: s.start.At, ZoneM: s.o.zoneM(), Together: s.o.Together, EdgesSearched: len(s.reach.Edges), TurnMin: s.o.turnMin(), Hot: s.o.hot, StemM: s.stemM()}
 	t.Gate = gateArithmetic(s.o, s.afterHoldS())
 	rows := make([]*Row, len(all))
 	err := parallel.For(ctx, len(all), func(d int) error {
 		if all[d].loop >= 0 {
 			rows[d] = s.row(d, all[d])
+			rows[d].Passes = s.passes(d, all)
 		}
 		return nil
 	})
@@ -400,8 +421,8 @@ func (s *scheme) loads(all []placement) []Load {
 		from, to := s.o.hours(&s.o.People[p])
 		l := Load{Person: s.o.People[p].Name, HoursMin: max(0, to-from), FirstMin: -1}
 		var busy [][2]int
-		for _, at := range all {
-			if at.loop < 0 || at.person != p {
+		for d, at := range all {
+			if at.loop < 0 || !at.has(p) || s.follows(d) {
 				continue
 			}
 			l.Walks++
@@ -432,8 +453,14 @@ func (s *scheme) row(d int, at placement) *Row {
 	l, dog := &s.loops[at.loop], &s.o.Dogs[d]
 	leave := s.t(at.start)
 	r := &Row{Dog: dog.Dog.Name, Person: s.o.People[at.person].Name, Bite: dog.hasBitten(), StartMin: at.start, Leave: leave, Meet: leave,
-		Back: leave.Add(routing.Seconds(s.tracks[at.loop].endS)), WishedMin: dog.Minutes, GrantedMin: min(dog.Minutes, l.durationS/60), NeedM: dog.separationM(),
+		Back: leave.Add(routing.Seconds(s.tracks[at.loop].endS)), WishedMin: dog.Minutes, GrantedMin: min(dog.Minutes, l.durationS/60), NeedM: s.o.roomM(d), Kennel: dog.Row, Apart: dog.Apart,
 		AlonePerMin: s.alone[d], Line: l.line, ProgressS: l.atS}
+	if k := s.o.mate(d); k >= 0 {
+		r.With = s.o.Dogs[k].Dog.Name
+	}
+	if at.second > 0 {
+		r.Second = s.o.People[at.second-1].Name
+	}
 	if s.o.slack() == Holds {
 		r.Meet = leave.Add(-routing.Seconds(lateS))
 	}
@@ -477,6 +504,9 @@ const (
 	AssumedMinutePrice exposure.Assumed = "outing_minute_price" // what a wished minute not granted weighs, in minutes of the dog's own best walk
 	AssumedStraight    exposure.Assumed = "outing_straight"     // separation is straight-line
 	AssumedHolds       exposure.Assumed = "outing_holds"        // standing at a hold is not counted
+	AssumedWith        exposure.Assumed = "outing_with"         // two that go together react as each would alone
+	AssumedStem        exposure.Assumed = "outing_stem"         // metres from the gate that are everybody's ground
+	AssumedHot         exposure.Assumed = "outing_hot"          // most minutes on a hot day, hours from and to
 	AssumedChangePrice exposure.Assumed = "outing_change_price" // what changing a walk weighs, in wished minutes not granted
 )
 
@@ -490,6 +520,15 @@ func (s *scheme) assumptions() []exposure.Assumption {
 	}
 	if s.o.slack() != Free {
 		out = append(out, exposure.Assumption{What: AssumedHolds})
+	}
+	if s.leader != nil {
+		out = append(out, exposure.Assumption{What: AssumedWith})
+	}
+	if s.shares != nil {
+		out = append(out, exposure.Assumption{What: AssumedStem, Numbers: []float64{math.Ceil(s.stemM())}})
+	}
+	if h := s.o.hot; h != nil {
+		out = append(out, exposure.Assumption{What: AssumedHot, Numbers: []float64{h.MostMin}})
 	}
 	return out
 }

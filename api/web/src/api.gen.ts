@@ -1558,6 +1558,20 @@ export interface components {
              */
             start: string;
         };
+        Breach: {
+            /** @description Clock. */
+            at: string;
+            /** @description The second is empty where one dog alone breaks it. */
+            dogs: [
+                string,
+                string
+            ];
+            /**
+             * @description hands: one person has two walks at once, or too soon one after the other. beside: two that go together do not. row: two of one row pass each other's kennels. ground: ground that is not to be shared, or not yet. rest: a dog that rests walks. heat: out in the hours, or for longer, than a hot day has.
+             * @enum {string}
+             */
+            rule: "hands" | "beside" | "row" | "ground" | "rest" | "heat";
+        };
         CalmerHour: {
             /** Format: double */
             calm_chance: number;
@@ -2089,6 +2103,17 @@ export interface components {
             status: "ok";
             time_zone: string;
             version: string;
+        };
+        HeatBody: {
+            /** @description RFC 3339: nobody is out from then; left out: 11:00 of the day (common practice). */
+            from?: string;
+            /**
+             * Format: double
+             * @description Of a walk, 5 to 90; left out: 20 (common practice).
+             */
+            most_minutes?: number;
+            /** @description RFC 3339: until then; left out: 17:00 (common practice). */
+            to?: string;
         };
         Help: {
             dogs?: string[];
@@ -3372,6 +3397,8 @@ export interface components {
             dogs: components["schemas"]["OutingDog"][];
             /** @description Where every walk begins and ends. */
             gate: components["schemas"]["LatLon"];
+            /** @description What holds if the day is hot: its highest temperature, as said in weather or as usual there, is 25 degrees or more. */
+            heat?: components["schemas"]["HeatBody"];
             limits?: components["schemas"]["LimitsBody"];
             /**
              * Format: double
@@ -3426,6 +3453,8 @@ export interface components {
             zone_m?: number;
         };
         OutingCheck: {
+            /** @description Rules of the house that the timetable breaks. */
+            breaches?: components["schemas"]["Breach"][];
             /** @description The closest that each pair can be driven to, tightest first. */
             directed: components["schemas"]["Pinch"][];
             /** @description The timetable minute by minute, from the first dog out to the last one home. */
@@ -3444,6 +3473,11 @@ export interface components {
             zone_seconds: number;
         };
         OutingDog: {
+            /**
+             * @description For puppies and quarantine. ground: no street that another dog of the outing walks. last: such streets once the others are home. The way from the gate to the first junction is everybody's.
+             * @enum {string}
+             */
+            apart?: "ground" | "last";
             /** @description Goes with experienced people only. */
             bite_history?: boolean;
             /** @description The dog with its name and distances; its pace is the outing's. */
@@ -3470,6 +3504,54 @@ export interface components {
             never_with?: string[];
             /** @description Names of people; left out: anybody. */
             only_with?: string[];
+            /**
+             * Format: int64
+             * @description Who walk it at once; each of them must be one who may. Left out: 1.
+             * @enum {integer}
+             */
+            people?: 1 | 2;
+            /** @description Days of the week on which it is not walked. */
+            rest?: [
+            ] | [
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun"
+            ] | [
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun"
+            ] | [
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun"
+            ] | [
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun"
+            ] | [
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun"
+            ] | [
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun"
+            ] | [
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
+                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun"
+            ];
+            /** @description Of its kennel: dogs of one row go in and out a turnaround apart. */
+            row?: string;
+            /** @description Name of the dog that it is walked with, both by one person and calm with each other; the stricter distances hold for both. */
+            with?: string;
         };
         OutingFrame: {
             /** @example 10:24 */
@@ -4393,7 +4475,7 @@ export interface components {
         Shortage: {
             blocked: components["schemas"]["Blocked"][];
             /** @enum {string} */
-            cause: "ground" | "people" | "gate" | "pairs";
+            cause: "ground" | "people" | "gate" | "rules" | "pairs";
             /** @description Tried, and every dog is served. */
             helps: components["schemas"]["Help"][];
             text: string;
@@ -4745,6 +4827,8 @@ export interface components {
              * @description The least that a minute would cost this dog with nobody else out.
              */
             alone_reactions_per_minute: number;
+            /** @enum {string} */
+            apart?: "ground" | "last";
             /** @description At the slowest pace. */
             back_by: string;
             bite_history: boolean;
@@ -4766,9 +4850,15 @@ export interface components {
              * @description Working distance to other dogs.
              */
             need_m: number;
+            /** @description Going out: dogs of its row that are in their kennels. */
+            passes?: string[];
             person: string;
             /** @description Usual walking time to each point, seconds. */
             progress_s: number[];
+            /** @description Of its kennel. */
+            row?: string;
+            /** @description Goes with them, where two people walk the dog. */
+            second?: string;
             /**
              * Format: int64
              * @description Minute of the outing at which it passes the gate.
@@ -4780,6 +4870,8 @@ export interface components {
             walk?: components["schemas"]["Walk"];
             /** Format: double */
             wished_minutes: number;
+            /** @description The dog that is walked with it by the same person. */
+            with?: string;
         };
         Timetable: {
             /**
@@ -4815,6 +4907,8 @@ export interface components {
              * @description And granted: never more than wished for any dog.
              */
             granted_minutes: number;
+            /** @description What holds as the day is hot. */
+            hot?: components["schemas"]["HeatBody"];
             /** @description Why the first walk does not begin with the outing; left out if it does, and on the day. */
             lead?: components["schemas"]["Lead"];
             /** @description What everybody walks. */
@@ -4837,6 +4931,8 @@ export interface components {
              * @description Expected reactions for each minute walked at the usual pace.
              */
             reactions_per_minute: number;
+            /** @description Dogs whose day off it is. */
+            resting?: string[];
             /** @description Walks by start. */
             rows: components["schemas"]["TimeRow"][];
             /** @description What handlers must do for the separation to hold. */
@@ -4849,6 +4945,11 @@ export interface components {
              * @example 2026-11-25T09:00:00-05:00
              */
             start: string;
+            /**
+             * Format: double
+             * @description From the gate: ground that is everybody's.
+             */
+            stem_m?: number;
             /** @example America/New_York */
             time_zone: string;
             /** @description Dogs that may meet. */
@@ -4856,6 +4957,11 @@ export interface components {
                 string,
                 string
             ][];
+            /**
+             * Format: double
+             * @description From one dog to the next of the same person.
+             */
+            turn_minutes?: number;
             /** @description On the day: pairs already out that may come too near; tell both. */
             unavoidable: components["schemas"]["Pinch"][];
             /** @description Dogs left in. */

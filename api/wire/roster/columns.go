@@ -62,6 +62,46 @@ func dogColumns(h Hours) []column[wire.OutingDog] {
 		{key: "never",
 			read:  func(d *row, cell, _ string) (err error) { d.NeverWith, err = names(cell); return err },
 			write: func(d *row) (string, error) { return namesText(d.NeverWith) }},
+		{key: "with",
+			read:  func(d *row, cell, _ string) error { d.With = cell; return nil },
+			write: func(d *row) (string, error) { return d.With, nil }},
+		{key: "hands",
+			read: func(d *row, cell, _ string) error {
+				if d.People = 1; cell != "1" && cell != "2" {
+					return errors.New("give 1 or 2")
+				} else if cell == "2" {
+					d.People = 2
+				}
+				return nil
+			},
+			write: func(d *row) (string, error) {
+				if d.People == 0 {
+					return "", nil
+				}
+				return strconv.Itoa(d.People), nil
+			}},
+		{key: "row",
+			read:  func(d *row, cell, _ string) error { d.Row = cell; return nil },
+			write: func(d *row) (string, error) { return d.Row, nil }},
+		{key: "apart",
+			read: func(d *row, cell, _ string) (err error) {
+				for _, way := range []outing.Apart{outing.ApartGround, outing.ApartLast} {
+					if slices.Contains(listed("table.apart."+string(way)), plain(cell)) {
+						d.Apart = string(way)
+						return nil
+					}
+				}
+				return fmt.Errorf("use %s or %s", listed("table.apart.ground")[0], listed("table.apart.last")[0])
+			},
+			write: func(d *row) (string, error) {
+				if d.Apart == "" {
+					return "", nil
+				}
+				return listed("table.apart." + d.Apart)[0], nil
+			}},
+		{key: "rest",
+			read:  func(d *row, cell, _ string) (err error) { d.Rest, err = days(cell); return err },
+			write: func(d *row) (string, error) { return strings.Join(d.Rest, nameParts), nil }},
 		{key: "kept",
 			read:  func(d *row, cell, _ string) error { d.DogID = cell; return nil },
 			write: func(d *row) (string, error) { return d.DogID, nil }},
@@ -249,6 +289,21 @@ func namesText(list []string) (string, error) {
 	return strings.Join(list, nameParts), nil
 }
 
+// days reads days of the week by their first letters, three or more.
+func days(cell string) (out []string, err error) {
+	for word := range strings.SplitSeq(cell, strings.TrimSpace(nameParts)) {
+		day := slices.IndexFunc(wire.Weekdays[:], func(name string) bool {
+			word = plain(word)
+			return strings.HasPrefix(word, name) && strings.HasPrefix(plain(time.Weekday(slices.Index(wire.Weekdays[:], name)).String()), word)
+		})
+		if day < 0 || slices.Contains(out, wire.Weekdays[day]) {
+			return nil, errors.New("give days of the week, each once, like sat / sun")
+		}
+		out = append(out, wire.Weekdays[day])
+	}
+	return out, nil
+}
+
 func number(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
 var clockForms = [...]string{clockForm, "15.04", "3:04pm", "3:04 pm", "3pm", "3 pm"}
@@ -327,7 +382,13 @@ func walkColumns(zone *time.Location) []column[wire.TimeRow] {
 	}
 	return []column[row]{
 		{key: "name", write: func(r *row) (string, error) { return r.Dog, nil }},
-		{key: "walker", write: func(r *row) (string, error) { return r.Person, nil }},
+		{key: "walker", write: func(r *row) (string, error) {
+			if r.Second == "" {
+				return r.Person, nil
+			}
+			return r.Person + nameParts + r.Second, nil
+		}},
+		{key: "with", write: func(r *row) (string, error) { return r.With, nil }},
 		{key: "meet", write: func(r *row) (string, error) { return clock(r.Meet) }},
 		{key: "leave", write: func(r *row) (string, error) { return clock(r.Leave) }},
 		{key: "back", write: func(r *row) (string, error) { return clock(r.BackBy) }},

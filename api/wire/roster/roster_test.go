@@ -45,7 +45,7 @@ func told(list []wire.OutingDog) (out []string) {
 			needs = append(needs, text)
 		}
 		slices.Sort(needs)
-		out = append(out, fmt.Sprintf("%s|%s|%v|%g|%s|%v|%v|%s|%v|%v|%s", d.Dog.Name, d.Name, needs, d.Minutes, d.Experience, d.BiteHistory, d.First, d.FinishBy, d.OnlyWith, d.NeverWith, d.DogID))
+		out = append(out, fmt.Sprintf("%s|%s|%v|%g|%s|%v|%v|%s|%v|%v|%s|%d|%s|%s|%v|%s", d.Dog.Name, d.Name, needs, d.Minutes, d.Experience, d.BiteHistory, d.First, d.FinishBy, d.OnlyWith, d.NeverWith, d.With, d.People, d.Row, d.Apart, d.Rest, d.DogID))
 	}
 	return out
 }
@@ -90,8 +90,8 @@ func TestEveryColumn(t *testing.T) {
 		t.Fatal(over, err)
 	}
 	want := []string{
-		"Kessa|Kessa|[child calm dogs 38/15 traffic 30.48]|20|regular|false|true|2026-11-25T10:30:00-05:00|[Ada Sam]|[Kit]|",
-		"Pip|Pip|[child 12 dogs 100/40]|30||false|false|2026-11-25T11:15:00-05:00|[]|[]|",
+		"Kessa|Kessa|[child calm dogs 38/15 traffic 30.48]|20|regular|false|true|2026-11-25T10:30:00-05:00|[Ada Sam]|[Kit]||0|||[]|",
+		"Pip|Pip|[child 12 dogs 100/40]|30||false|false|2026-11-25T11:15:00-05:00|[]|[]||0|||[]|",
 	}
 	if !slices.Equal(told(got), want) {
 		t.Errorf("%v\nwant\n%v", told(got), want)
@@ -174,6 +174,7 @@ func TestFaults(t *testing.T) {
 func TestWritten(t *testing.T) {
 	oro := dog("Oro", 60, 25, "experienced", true)
 	oro.FinishBy, oro.OnlyWith, oro.First = "2026-11-25T15:30:00Z", []string{"Ada", "Sam"}, true
+	oro.With, oro.People, oro.Row, oro.Apart, oro.Rest = "Tilly", 2, "A", "last", []string{"sat", "sun"}
 	oro.Dog.Needs["child"] = nil
 	formula := dog("=1+1", 20.5, 30, "", false)
 	formula.Dog.Needs["dogs"].ReactionM = m(9)
@@ -181,10 +182,10 @@ func TestWritten(t *testing.T) {
 	if err := roster.WriteDogs(&out, []wire.OutingDog{oro, formula, {DogID: "7f", Name: "Tilly", Minutes: 15}}, hours); err != nil {
 		t.Fatal(err)
 	}
-	want := "name,room,minutes,who,bite,first,finish by,only with,never with,kept as,child\n" +
-		"Oro,60 m,25,exp,yes,yes,10:30,Ada / Sam,,,calm\n" +
-		"'=1+1,20.5 / 9 m,30,,,,,,,,\n" +
-		"Tilly,,15,,,,,,,7f,\n"
+	want := "name,room,minutes,who,bite,first,finish by,only with,never with,goes with,people,row,apart,rest,kept as,child\n" +
+		"Oro,60 m,25,exp,yes,yes,10:30,Ada / Sam,,Tilly,2,A,last,sat / sun,,calm\n" +
+		"'=1+1,20.5 / 9 m,30,,,,,,,,,,,,,\n" +
+		"Tilly,,15,,,,,,,,,,,,7f,\n"
 	if out.String() != want {
 		t.Errorf("%s\nwant\n%s", out.String(), want)
 	}
@@ -208,13 +209,13 @@ func TestWritten(t *testing.T) {
 
 // TestWalks: a timetable for a spreadsheet.
 func TestWalks(t *testing.T) {
-	table := &wire.Timetable{Rows: []wire.TimeRow{{Dog: "Oro", Person: "Ada", BiteHistory: true, Meet: "2026-11-25T09:02:00-05:00", Leave: "2026-11-25T09:05:00-05:00", BackBy: "2026-11-25T14:35:40Z",
+	table := &wire.Timetable{Rows: []wire.TimeRow{{Dog: "Oro", Person: "Ada", Second: "Sam", With: "Tilly", BiteHistory: true, Meet: "2026-11-25T09:02:00-05:00", Leave: "2026-11-25T09:05:00-05:00", BackBy: "2026-11-25T14:35:40Z",
 		GrantedMinutes: 24.5, NeedM: 60, Holds: []wire.Hold{{NotBefore: "2026-11-25T09:14:20.5-05:00"}, {NotBefore: "2026-11-25T09:22:00-05:00"}}}}}
 	var out bytes.Buffer
 	if err := roster.WriteWalks(&out, table, zone); err != nil {
 		t.Fatal(err)
 	}
-	if want := "name,with,be there,leave,back by,minutes,room,bite,wait until\nOro,Ada,09:02,09:05,09:35,24.5,60 m,yes,09:14 / 09:22\n"; out.String() != want {
+	if want := "name,with,goes with,be there,leave,back by,minutes,room,bite,wait until\nOro,Ada / Sam,Tilly,09:02,09:05,09:35,24.5,60 m,yes,09:14 / 09:22\n"; out.String() != want {
 		t.Errorf("%s\nwant\n%s", out.String(), want)
 	}
 	table.Rows[0].Holds[0].NotBefore = "later"
@@ -251,6 +252,8 @@ func TestRoundTrip(t *testing.T) {
 				FinishBy: hour.Draw(t, "by"), OnlyWith: rapid.SliceOfN(name, 0, 3).Draw(t, "only"), NeverWith: rapid.SliceOfN(name, 0, 2).Draw(t, "never")}
 			d.Name = name.Draw(t, "name")
 			d.Dog.Name = d.Name
+			d.With, d.Row, d.People = rapid.SampledFrom([]string{"", "Tilly"}).Draw(t, "with"), rapid.SampledFrom([]string{"", "A", "'7"}).Draw(t, "row"), rapid.IntRange(0, 2).Draw(t, "people")
+			d.Apart, d.Rest = rapid.SampledFrom([]string{"", "ground", "last"}).Draw(t, "apart"), rapid.SampledFrom([][]string{nil, {"mon"}, {"sat", "sun"}}).Draw(t, "rest")
 			if rapid.IntRange(0, 3).Draw(t, "kept") == 0 {
 				d.DogID = "k7"
 				return d
@@ -347,7 +350,7 @@ func TestBody(t *testing.T) {
 	}{
 		{roster.WrittenBody{Of: "dogs", Start: b.Start, Dogs: []wire.OutingDog{oro}}, "Oro,60 m,25,exp,yes"},
 		{roster.WrittenBody{Of: "people", Start: b.Start, People: []wire.OutingPerson{{Name: "Ada"}}}, "Ada,,,"},
-		{roster.WrittenBody{Of: "walks", Timetable: &wire.Timetable{}}, "name,with"},
+		{roster.WrittenBody{Of: "walks", Timetable: &wire.Timetable{}}, "name,with,goes"},
 	} {
 		if text, err := c.asked.Write(zone); err != nil || !strings.Contains(string(text), c.want) {
 			t.Errorf("%s: %q, %v", c.asked.Of, text, err)

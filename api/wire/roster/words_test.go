@@ -44,6 +44,11 @@ func TestEveryWordOfAHead(t *testing.T) {
 		"only":    {"Ada", "|[Ada]|[]|"},
 		"never":   {"Ada", "|[]|[Ada]|"},
 		"kept":    {"7f", "|7f"},
+		"with":    {"Tilly", "|Tilly|0|"},
+		"hands":   {"2", "|2||"},
+		"row":     {"A 1", "|0|A 1|"},
+		"apart":   {"quarantine", "|last|[]|"},
+		"rest":    {"Saturday / sun", "|[sat sun]|"},
 	}
 	for key, c := range cells {
 		heads := words("table.head." + key)
@@ -106,6 +111,18 @@ func TestEveryWordOfACell(t *testing.T) {
 	for _, w := range words("table.no") {
 		if got := only(t, "Oro\t60\t30\tany\t"+w); !strings.Contains(got, "|new|false|") {
 			t.Errorf("%q gives %s", w, got)
+		}
+	}
+	for _, way := range []string{"ground", "last"} {
+		for _, w := range words("table.apart." + way) {
+			if got := only(t, "name\troom\tapart\nOro\t60\t"+w); !strings.Contains(got, "|"+way+"|") {
+				t.Errorf("%q gives %s", w, got)
+			}
+		}
+	}
+	for _, cell := range []string{"Oro\t60\tnever\t\t", "Oro\t60\t\t3\t", "Oro\t60\t\t\tsun / sunday", "Oro\t60\t\t\tsu", "Oro\t60\t\t\tsat,sun"} {
+		if list, _, err := roster.Dogs("name\troom\tapart\tpeople\trest\n"+cell, hours); err == nil {
+			t.Errorf("%q gives %v", cell, told(list))
 		}
 	}
 	for _, w := range words("table.calm") {

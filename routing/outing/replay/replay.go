@@ -24,6 +24,7 @@ type Walk struct {
 	StartS    float64   // printed start, seconds into the outing
 	Holds     []Hold    // by progress
 	NeedM     float64   // how far the dog wants other dogs to be
+	House
 }
 
 // Hold is a place that is not left before a printed time.
@@ -40,6 +41,12 @@ type Rules struct {
 	Gate      plane.Point
 	ZoneM     float64     // radius round the gate in which there is one dog at most; 0: no such zone
 	Together  [][2]string // dogs that may meet
+
+	TurnS              float64  // from one walk to the next of a person, and between passings of a row; 0: not looked at
+	StemM              float64  // from the gate: ground that is everybody's
+	ShutFromS, ShutToS float64  // nobody is out between the two
+	MostS              float64  // of a walk at the usual pace, 0: as long as it likes
+	Resting            []string // dogs that are not walked
 }
 
 // Meeting is the nearest that two dogs came.
@@ -62,12 +69,13 @@ type Report struct {
 	Minutes  []Meeting // the tightest of all runs and drives, by minute of the outing; LeastM +Inf where no two dogs are out
 	ZoneS    float64   // seconds with two dogs in the zone, in all runs together
 	ZonePair [2]string // the first two that were
+	Breaches []Breach  // of the rules of the house
 }
 
 // Kept says that no rule was broken.
 func (r *Report) Kept() bool {
 	worst := r.Worst()
-	return r.ZoneS == 0 && (worst == nil || worst.MarginM() >= 0)
+	return r.ZoneS == 0 && len(r.Breaches) == 0 && (worst == nil || worst.MarginM() >= 0)
 }
 
 // Worst is the tightest meeting of all, nil if no two dogs are ever out together.
@@ -113,6 +121,7 @@ func Check(ctx context.Context, walks []Walk, rules Rules, runs int, seed uint64
 	if err := c.directed(ctx); err != nil {
 		return nil, err
 	}
+	c.house()
 	c.report.Minutes = c.minutes
 	for _, m := range c.least {
 		if !math.IsInf(m.LeastM, 1) {
@@ -135,6 +144,11 @@ func checkInput(walks []Walk, r *Rules, runs int) error {
 		return fmt.Errorf("%d pairs may meet: at most %d can be checked", len(r.Together), mostPairs)
 	case !(r.SlowShare > 0.1 && r.FastShare >= r.SlowShare && r.FastShare < 10) || !(r.LateS >= 0 && r.LateS < 7200):
 		return fmt.Errorf("pace of %g to %g times the usual and %g s late: give shares near 1 and less than two hours", r.SlowShare, r.FastShare, r.LateS)
+	}
+	for _, s := range []float64{r.TurnS, r.StemM, r.MostS, math.Abs(r.ShutFromS), math.Abs(r.ShutToS)} {
+		if !(s >= 0 && s <= mostXM) {
+			return fmt.Errorf("a rule of the house says %g: out of range", s)
+		}
 	}
 	if !onEarth(r.Gate) {
 		return errors.New("the gate is no place: give one on the map")
