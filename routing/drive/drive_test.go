@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/graph/path"
@@ -327,4 +328,71 @@ func TestCodec(t *testing.T) {
 			t.Fatalf("street %d: %g s before, %g s after", i, x, y)
 		}
 	}
+}
+
+// TestSpoiltRoadsAreRefused: a file of sound checksums whose numbers make no network is
+// found out, each fault by its own words.
+func TestSpoiltRoadsAreRefused(t *testing.T) {
+	sound := func() sections {
+		return sections{vertex: [][2]float32{{0, 0}, {100, 0}}, ends: [][2]int32{{0, 1}, {1, 0}}, seconds: []float32{9, 9}, use: []uint8{1, 1}, bendAt: []int32{0, 1, 2}, bend: [][2]float32{{50, 1}, {50, 1}}}
+	}
+	if _, err := sound().decoded(t); err != nil {
+		t.Fatal(err)
+	}
+	for want, spoil := range map[string]func(s *sections){
+		"2 roads with 1 times":         func(s *sections) { s.seconds = s.seconds[:1] },
+		"times and 1 uses":             func(s *sections) { s.use = s.use[:1] },
+		"do not span 2 points":         func(s *sections) { s.bendAt[2] = 1 },
+		"of 2 roads do not span":       func(s *sections) { s.bendAt = s.bendAt[:2] },
+		"the bends of 2 roads":         func(s *sections) { s.bendAt[0] = 1 },
+		"road 1 ends at a vertex":      func(s *sections) { s.ends[1][0] = 2 },
+		"road 0 ends at a vertex":      func(s *sections) { s.ends[0][1] = -1 },
+		"road 0 takes NaN seconds":     func(s *sections) { s.seconds[0] = float32(math.NaN()) },
+		"road 1 takes -1 seconds":      func(s *sections) { s.seconds[1] = -1 },
+		"road 1 takes +Inf seconds":    func(s *sections) { s.seconds[1] = float32(math.Inf(1)) },
+		"road 1 end before they begin": func(s *sections) { s.bendAt[1] = 3 },
+		"section is not there":         func(s *sections) { s.without = "use" },
+	} {
+		s := sound()
+		spoil(&s)
+		if _, err := s.decoded(t); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%q: %v", want, err)
+		}
+	}
+}
+
+// sections are what a network is kept as.
+type sections struct {
+	vertex  [][2]float32
+	ends    [][2]int32
+	seconds []float32
+	use     []uint8
+	bendAt  []int32
+	bend    [][2]float32
+	without string // a section that is left out
+}
+
+func (s sections) decoded(t *testing.T) (*drive.Network, error) {
+	t.Helper()
+	path, magic := filepath.Join(t.TempDir(), "roads"), [8]byte{'R'}
+	w, err := flatfile.Create(path, magic, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	flatfile.Put(w, "road.vertex", s.vertex)
+	flatfile.Put(w, "road.ends", s.ends)
+	flatfile.Put(w, "road.seconds", s.seconds)
+	if s.without != "use" {
+		flatfile.Put(w, "road.use", s.use)
+	}
+	flatfile.Put(w, "road.bend-at", s.bendAt)
+	flatfile.Put(w, "road.bend", s.bend)
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	f, err := flatfile.Open(path, magic, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return drive.Decode(f, "road.")
 }

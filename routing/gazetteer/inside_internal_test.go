@@ -1,6 +1,7 @@
 package gazetteer
 
 import (
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -458,4 +459,55 @@ func TestFindKeepsItsWord(t *testing.T) {
 			}
 		}
 	})
+}
+
+// TestRunsSlowly holds the longest run of each name on an edge against a walk along it, a
+// step at a time: a name may come again after another, and parts of one name that follow
+// each other are one run.
+func TestRunsSlowly(t *testing.T) {
+	names := []string{"", "Kiln Street", "Mill Lane", "Race Walk"}
+	rapid.Check(t, func(r *rapid.T) {
+		long := rapid.IntRange(5, 60).Draw(r, "steps")
+		g := &network.Graph{Names: names, LengthM: []float32{float32(long)}, PartAt: []int32{0, 0}}
+		bears := make([]int32, long)
+		for i := range bears {
+			if i == 0 || rapid.IntRange(0, 3).Draw(r, "changes") == 0 {
+				bears[i] = int32(rapid.IntRange(0, len(names)-1).Draw(r, "name"))
+				g.Parts = append(g.Parts, network.Part{Name: bears[i], FromM: float32(i)})
+			} else {
+				bears[i] = bears[i-1]
+			}
+		}
+		g.PartAt[1] = int32(len(g.Parts))
+		want := map[int32]run{}
+		for i := 0; i < long; {
+			k := i
+			for k < long && bears[k] == bears[i] {
+				k++
+			}
+			if best := want[bears[i]]; bears[i] != 0 && float64(k-i) > best.to-best.from {
+				want[bears[i]] = run{float64(i), float64(k)}
+			}
+			i = k
+		}
+		if got := runs(g, 0); !maps.Equal(got, want) {
+			r.Fatalf("%v of %v, want %v", got, bears, want)
+		}
+	})
+}
+
+// TestNamesOfOneEdge: where a street's name changes at no junction, both names are found,
+// each where its own stretch has its middle.
+func TestNamesOfOneEdge(t *testing.T) {
+	g := streetsAt(t, []string{"Kiln Street"}, []plane.Point{{}})
+	g.Names = append(g.Names, "Mill Lane")
+	g.Parts = append(g.Parts, network.Part{Name: int32(len(g.Names) - 1), FromM: 150, Class: osmdata.Residential})
+	g.PartAt[1] = 2
+	index := indexOf(t, Sources{Streets: g})
+	for name, x := range map[string]float64{"Kiln Street": 75, "Mill Lane": 175} {
+		found := index.Find(name, nil, 1)
+		if len(found) != 1 || found[0].Name != name || math.Abs(found[0].At.X-x) > 0.1 {
+			t.Errorf("%s: %+v", name, found)
+		}
+	}
 }

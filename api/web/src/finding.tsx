@@ -167,7 +167,7 @@ function ByName(props: { use: (p: Place) => void }) {
         {lost && <p>{say("find.lost")}</p>}
         {found && found.length === 0 && <p>{say("choice.found.none")}</p>}
         {found && found.length > 0 && (
-          <p class={found.some((p) => p.forgiven) ? "" : "unseen"}>
+          <p class={found.some((p) => p.forgiven) ? "" : "hidden"}>
             {found.some((p) => p.forgiven) ? say("find.forgiven") : say("find.count", { n: found.length })}
           </p>
         )}

@@ -4,6 +4,7 @@
 
 import fontUrl from "@fontsource/atkinson-hyperlegible-next/files/atkinson-hyperlegible-next-latin-600-normal.woff2?url";
 import type { ExpressionSpecification, LayerSpecification, StyleSpecification } from "maplibre-gl";
+import { deepest } from "./ground.ts";
 import { none } from "./map_features.ts";
 import { type Tokens, tokens } from "./map_images.ts";
 import { placeLayers, placeSources } from "./map_place.ts";
@@ -486,7 +487,7 @@ export function style(): StyleSpecification {
         type: "vector",
         tiles: [`${location.origin}/tiles/{z}/{x}/{y}.mvt`],
         minzoom: 8,
-        maxzoom: 15,
+        maxzoom: deepest,
         attribution: say("map.attribution"),
       },
       ...Object.fromEntries(overlays.map((id) => [id, { type: "geojson", data: none }])),

@@ -5,6 +5,8 @@ const worker = globalThis as unknown as ServiceWorkerGlobalScope;
 const files = "__FILES__" as unknown as string[];
 const version = "__VERSION__" as string;
 const cacheName = `page-${version}`;
+/** What ground.ts keeps; named twice, as a worker of this kind imports nothing. */
+const groundCache = "ground";
 
 worker.addEventListener("install", (e) => {
   e.waitUntil(
@@ -19,7 +21,9 @@ worker.addEventListener("activate", (e) => {
   e.waitUntil(
     caches
       .keys()
-      .then((names) => Promise.all(names.filter((n) => n !== cacheName).map((n) => caches.delete(n))))
+      .then((names) =>
+        Promise.all(names.filter((n) => n !== cacheName && n !== groundCache).map((n) => caches.delete(n))),
+      )
       .then(() => worker.clients.claim()),
   );
 });
@@ -29,6 +33,11 @@ worker.addEventListener("fetch", (e) => {
   if (e.request.method !== "GET" || url.origin !== worker.location.origin) return;
   if (e.request.mode === "navigate" && url.pathname === new URL("./", worker.location.href).pathname) {
     e.respondWith(fetch(e.request).catch(async () => (await caches.match("./")) ?? Response.error()));
+    return;
+  }
+  if (url.pathname.startsWith(new URL("./tiles/", worker.location.href).pathname)) {
+    const kept = async () => (await caches.match(e.request, { cacheName: groundCache })) ?? Response.error();
+    e.respondWith(fetch(e.request).catch(kept));
     return;
   }
   if (!url.pathname.includes("/assets/") && !/\/(icon[^/]*|app\.webmanifest)$/.test(url.pathname)) return;

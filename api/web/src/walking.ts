@@ -6,6 +6,7 @@ import { maySleep, stayAwake } from "./awake.ts";
 import { metresAt, secondsAt } from "./course.ts";
 import { dogNow } from "./dogs.ts";
 import { along, match, metres, walkLine } from "./geo.ts";
+import { keepGround } from "./ground.ts";
 import { type Fix, headingOf, longer } from "./heading.ts";
 import type { Book, Log } from "./log.ts";
 import { newID, post, store, stored, wrongClock } from "./outbox.ts";
@@ -108,7 +109,7 @@ export async function ready(walk: Walk, drawing: Drawing, plan: Plan, ofOuting?:
   own.saved.value = s;
   await store("walk", s);
   goTo("go");
-  await Promise.all([waysOut(s), ofOuting ? undefined : drawn(s)]);
+  await Promise.all([waysOut(s), ofOuting ? undefined : drawn(s), keepGround(walkLine(walk), nearM)]);
 }
 
 /** What of the plan stays with one of its walks. */

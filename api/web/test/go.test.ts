@@ -3,6 +3,7 @@
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
+import type { Map as Drawn } from "maplibre-gl";
 import type { Page } from "playwright-core";
 import type { AnswerOf } from "../src/api.ts";
 import { along, match, metres } from "../src/geo.ts";
@@ -216,6 +217,10 @@ test("way out without a network is what the server found for that stretch and si
   await getReady(walk);
   const { stretches } = (await (await stored).json()) as { stretches: StretchOut[] };
   await setOut(walk);
+  await page.waitForFunction(
+    async () => navigator.serviceWorker.controller && (await (await caches.open("ground")).keys()).length > 0,
+  );
+  await (await context.newCDPSession(page)).send("Network.clearBrowserCache"); // what is kept by chance does not count
   await context.setOffline(true);
   await page.getByRole("button", { name: /^Way out/ }).click();
   await page.locator(".out").waitFor();
@@ -247,6 +252,13 @@ test("way out without a network is what the server found for that stretch and si
     );
   }
   console.log(`    way out for another side after ${ms.map(Math.round).join(", ")} ms`);
+  // The ground along the walk is on the device too.
+  await page.getByRole("button", { name: "Clear now, carry on" }).click();
+  await page.getByRole("button", { name: "Map", exact: true }).click();
+  await page.waitForFunction(() => {
+    const map = (document.querySelector(".gomap .canvas") as (HTMLElement & { pageMap?: Drawn }) | null)?.pageMap;
+    return map?.isStyleLoaded() && map.queryRenderedFeatures({ layers: ["street"] }).length > 0;
+  });
   assert.deepEqual(faults, []);
   await context.setOffline(false);
   await done();

@@ -5,6 +5,7 @@ import "./device.ts";
 import assert from "node:assert/strict";
 import { afterEach, mock, test } from "node:test";
 import { along, cutAt, degrees, match, metres, offArea, walkLine } from "../src/geo.ts";
+import { tilesAlong } from "../src/ground.ts";
 import { type Fix, headingOf, longer } from "../src/heading.ts";
 import type { Drawing, Leg, Plan, Position, Walk } from "../src/types.ts";
 import { endWalk, phase, place, putAt, ready, type Saved, startWalk, walk, whereNow } from "../src/walking.ts";
@@ -281,4 +282,18 @@ test("a walk that ended asks for no place any longer", () => {
   assert.equal(isWatched(), false);
   assert.equal(phase(), "ended");
   assert.deepEqual([place.value.m, place.value.known], [0, false]);
+});
+
+test("the ground that is kept is every tile near the line and none that is not", () => {
+  // The arithmetic of the OGC's WebMercatorQuad (Two Dimensional Tile Matrix Set 2.0, annex D) at zoom 15, by
+  // hand: (114.2 + 180) / 360 * 32768 = 26778.7; asinh(tan 22.3°) = 0.39942, (1 - 0.39942 / pi) / 2 * 32768 = 14300.9.
+  assert.deepEqual(tilesAlong([[114.2, 22.3]], 1), ["/tiles/15/26778/14300.mvt"]);
+  assert.deepEqual(tilesAlong([origin], 1), ["/tiles/15/15746/11498.mvt"]);
+  // Half a kilometre about a place is at most two tiles each way at 47 N (a tile is 834 m there), at least one.
+  const near = tilesAlong([[-7.0018, 47.2022]], 417);
+  assert.ok(near.length >= 1 && near.length <= 4, near.join());
+  const line: [number, number][] = Array.from({ length: 20 }, (_, i) => [-7 + i * 2e-3, 47.2]);
+  const all = tilesAlong(line, 300);
+  for (const p of line) assert.ok(tilesAlong([p], 300).every((t) => all.includes(t)));
+  assert.equal(new Set(all).size, all.length);
 });

@@ -15,6 +15,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wideberth/osmdata"
+	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/snapshot/maptest"
 	"wideberth/testdata"
@@ -334,6 +335,26 @@ func TestWordsOfTheGround(t *testing.T) {
 		if got := barrierWord(k); got != want {
 			t.Errorf("obstacle %d is called %q, not %q", k, got, want)
 		}
+	}
+}
+
+// TestWordsOfRoads: fast roads are drawn as such, all others alike; shapes that are none
+// are left out.
+func TestWordsOfRoads(t *testing.T) {
+	for c, want := range map[osmdata.Class]string{osmdata.Motorway: "fast", osmdata.Trunk: "fast", osmdata.Primary: "road", osmdata.Residential: "road"} {
+		if got := roadWord(c); got != want {
+			t.Errorf("class %d is %q, not %q", c, got, want)
+		}
+	}
+	to := &tileFrame{}
+	if f := to.line(plane.Polyline{{X: 1}}, "name", "Kiln Lane"); f != nil {
+		t.Errorf("a line of one point: %+v", f)
+	}
+	if f := to.area(plane.Polygon{Outer: plane.Ring{{}, {X: 1}}}); f != nil {
+		t.Errorf("an area of two corners: %+v", f)
+	}
+	if p := properties([]string{"name", "Kiln Lane", "short", ""}); len(p) != 1 || p["name"] != "Kiln Lane" {
+		t.Errorf("%v", p)
 	}
 }
 

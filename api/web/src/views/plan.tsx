@@ -48,7 +48,7 @@ import {
 } from "../words.ts";
 import { PrintedHandOut } from "./handout.tsx";
 import { Near, StreetCard } from "./near.tsx";
-import { Calmer, HoursRow, WeekTable } from "./plan_hours.tsx";
+import { Calmer, HoursRow, lookingAt, WeekTable } from "./plan_hours.tsx";
 import { Recent } from "./plan_recent.tsx";
 import { AsText, Sure, Watch, Why } from "./plan_text.tsx";
 import { Remarks, TableOfWalks, Tabs } from "./plan_walks.tsx";
@@ -239,15 +239,14 @@ function Screen(props: ScreenProps) {
   );
 }
 
-/** What is being looked for while the old answer still stands, and what went wrong with that. */
+/** What is being looked for while the old answer still stands, and what went wrong with that.
+ * It is read aloud from here; what one sees of it stands where the calmer hours stood. */
 function Looking(props: { there: There }) {
   const p = plan.value;
-  const w = wish.value;
-  const time = w.depart ? shortClock(new Date(w.depart), zone(), settings.value.clock) : say("plan.time.now");
   return (
     <>
       <Status>
-        {p.is === "looking" && <p class="lookingline">{say("wait.at", { time })}</p>}
+        {p.is === "looking" && <p class="hidden">{lookingAt()}</p>}
         {props.there.answered && p.is === "there" && (
           <p class="small">{say("recent.answered", { when: moment(new Date(props.there.answered)) })}</p>
         )}

@@ -4,7 +4,7 @@ import { showWeek, week } from "../address.ts";
 import { RibbonBar, ribbonPX } from "../draw.tsx";
 import { calmer, closed, firstHour, hourOf, hours, hoursFault, lastHour, tens, windowsAfter } from "../hours.ts";
 import { zone } from "../mapinfo.ts";
-import { want, wish } from "../plan.ts";
+import { plan, want, wish } from "../plan.ts";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import type { HourOutlook, Step } from "../types.ts";
@@ -21,7 +21,14 @@ const closedOr = (shape: typeof wish.value.shape) =>
 
 const bare = (n: number): string => (n > 9 ? "9+" : n < 1 ? "<1" : String(n));
 
-/** The next much calmer hour and the best until tomorrow night. */
+/** That another hour is being looked at. */
+export function lookingAt(): string {
+  const { depart } = wish.value;
+  const time = depart ? shortClock(new Date(depart), zone(), settings.value.clock) : say("plan.time.now");
+  return say("wait.at", { time });
+}
+
+/** The next much calmer hour and the best until tomorrow night; what is looked at, until that is there. */
 export function Calmer(props: { depart: Date; n: number; weekly: boolean }) {
   const all = hours.value;
   const list = all ? calmer(all, props.depart, Math.floor(props.n)) : [];
@@ -29,7 +36,9 @@ export function Calmer(props: { depart: Date; n: number; weekly: boolean }) {
   return (
     <div class="calmer">
       <p>
-        {!all ? (
+        {plan.value.is === "looking" ? (
+          <b aria-hidden="true">{lookingAt()}</b>
+        ) : !all ? (
           <span class="small">{say(hoursFault.value ? "hours.none" : "hours.loading")}</span>
         ) : list.length === 0 ? (
           say("hours.best")
