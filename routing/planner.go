@@ -82,7 +82,8 @@ func (p *Planner) Plan(ctx context.Context, w Wish) (*Plan, error) {
 	return p.Answer(&w, start, walks), nil
 }
 
-// plan puts walks together with what stands behind them.
+// Answer puts walks together with what stands behind them: assumptions, notes, the streets
+// about the start.
 func (p *Planner) Answer(w *Wish, start network.Place, walks []Walk) *Plan {
 	plan := &Plan{Walks: walks, Depart: w.Depart.In(p.land.Clock.Loc), Zone: p.land.Snap.Zone, MapTime: p.land.Snap.MapTime, Snap: Snapping{start.At, start.DistM},
 		Ground: p.Ranked(start.At, &w.Dog, w.Depart, w.Factors)}

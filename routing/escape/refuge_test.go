@@ -81,7 +81,7 @@ func TestRefugesAgainstAllPlaces(t *testing.T) {
 			}
 			if math.IsInf(bestS, 1) {
 				short++
-				if got.RoomM >= needM || got.RoomM*1.2 < most-1e-9 || (got.Seconds < 0) != (got.Where == "") || got.Seconds < 0 && got.RoomM != here.RoomM || got.Seconds == 0 {
+				if got.RoomM >= needM || got.RoomM*1.2 < most-1e-9 || (got.Seconds < 0) != (got.Where == "") || got.Seconds < 0 && got.RoomM != here.RoomM || got.Seconds >= 0 && got.RoomM <= 1.2*here.RoomM || got.Seconds == 0 {
 					t.Errorf("arc %d, need %g: %+v, and there is room of %.1f m", arc, needM, got, most)
 				}
 				continue

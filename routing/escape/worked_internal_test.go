@@ -492,3 +492,129 @@ func TestCoverAbout(t *testing.T) {
 		t.Errorf("nothing near: %+v", out)
 	}
 }
+
+// TestCoverAtItsBounds: 25 m off is near enough, more is not; and what lies nine tenths as
+// far from the threat as oneself may be walked to, nearer to it may not.
+func TestCoverAtItsBounds(t *testing.T) {
+	land, at := crossing(t)
+	s := *land.Snap
+	own := *land
+	own.Snap = &s
+	me := at(-150, 0)
+	for m, want := range map[float64]int{24.5: 1, 25.5: 0, 39: 0} {
+		s.Ground = &snapshot.GroundPlan{Covers: []snapshot.Cover{{Kind: snapshot.Shelter, At: at(-150, m)}}}
+		if got := CoverAbout(&own, me, plane.Point{X: 1}); len(got) != want {
+			t.Errorf("%g m off: %+v", m, got)
+		}
+	}
+	for m, want := range map[float64]int{-5: 1, 8: 1, 9.5: 1, 10.5: 0, 40: 0} { // towards a threat 100 m off
+		c := Cover{Cover: snapshot.Cover{At: plane.Point{X: m}}}
+		if got := awayFrom([]Cover{c}, plane.Point{}, plane.Point{X: 100}); len(got) != want {
+			t.Errorf("%g m towards the threat: %+v", m, got)
+		}
+	}
+}
+
+// TestFirstMovesLeadAway: for ten seconds no way leads to within nine tenths of the present
+// distance of the threat; after that it may.
+func TestFirstMovesLeadAway(t *testing.T) {
+	e := &flight{threat: Threat{At: plane.Point{X: 100}}, presentM: 100}
+	for _, c := range []struct {
+		toX, atS float64
+		want     bool
+	}{{5, 3, false}, {9.9, 3, false}, {10.1, 3, true}, {20, 10, true}, {20, 10.1, false}, {-50, 3, false}} {
+		if got := e.closesIn(plane.Point{X: c.toX}, c.atS); got != c.want {
+			t.Errorf("%g m towards it after %g s: %v", c.toX, c.atS, got)
+		}
+	}
+}
+
+// TestLabelsThatAreNoBetter: a partial way is dropped only where one that is there by then
+// holds for all that this one holds for and is done with all that it is done with; or where
+// seven are there already.
+func TestLabelsThatAreNoBetter(t *testing.T) {
+	held := escapeLabel{vertex: 0, atS: 5, alive: 0b011, done: 0b001}
+	for _, c := range []struct {
+		name string
+		l    escapeLabel
+		want bool
+	}{
+		{"the same", held, true},
+		{"later, for less, done with less", escapeLabel{atS: 9, alive: 0b001}, true},
+		{"sooner", escapeLabel{atS: 4, alive: 0b001}, false},
+		{"for another scenario", escapeLabel{atS: 9, alive: 0b100}, false},
+		{"done with more", escapeLabel{atS: 9, alive: 0b011, done: 0b011}, false},
+	} {
+		e := &flight{labels: []escapeLabel{held}, at: [][]int32{{0}}}
+		if got := e.dominated(&c.l); got != c.want {
+			t.Errorf("%s: %v", c.name, got)
+		}
+	}
+	e := &flight{labels: []escapeLabel{held}, at: [][]int32{slices.Repeat([]int32{0}, labelsPerNode)}}
+	if !e.dominated(&escapeLabel{atS: 1, alive: 0b111, done: 0b111}) {
+		t.Error("an eighth label is taken")
+	}
+}
+
+// TestLooseDogAlongAWalk: from a loose dog one goes to what can be put between, here a gate
+// 12 m ahead of each place, only where that does not lead up to it: not where the dog comes
+// from ahead.
+func TestLooseDogAlongAWalk(t *testing.T) {
+	land, at := crossing(t)
+	s := *land.Snap
+	own := *land
+	own.Snap = &s
+	walk := plane.Polyline{at(-300, 0), at(-100, 0)}
+	s.Ground = &snapshot.GroundPlan{}
+	for m := 0.0; m < 200; m += AlongStepM {
+		s.Ground.Covers = append(s.Ground.Covers, snapshot.Cover{Kind: snapshot.Gate, At: at(-288+m, 0)})
+	}
+	got, err := WaysOutAlong(t.Context(), &own, walk, exposure.DogOffLead, kessa())
+	if err != nil || len(got) != 4*5 {
+		t.Fatalf("%d answers, %v", len(got), err)
+	}
+	for i := range got {
+		o := &got[i]
+		want := Between
+		if o.Side == SideAhead {
+			want = Stand
+		}
+		if o.Out.Means != want || len(o.Aid.Cover) != 1 || want == Between && math.Abs(o.Out.Stand.DistanceM(walk.At(o.AtM))-12) > 0.1 || want == Stand && o.First != MoveNone {
+			t.Errorf("at %.0f m with it %s: %s, %s, cover %+v", o.AtM, o.Side, o.Out.Means, o.First, o.Aid.Cover)
+		}
+	}
+}
+
+// TestAtTheEndOfLongWays: who stands at the end of a lane of a kilometre, or where four such
+// lanes meet, is where they stand, with the way along each of them, and turns back from what
+// stands 40 m off.
+func TestAtTheEndOfLongWays(t *testing.T) {
+	d := &maptest.Drawing{}
+	d.Way("highway=residential", -1000, 0, 0, 0, 1000, 0)
+	d.Way("highway=residential", 0, -1000, 0, 0, 0, 1000)
+	s := d.Map(t)
+	land, err := reach.NewLand(s, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		x, awayX float64
+		arms     int32
+	}{{-1000, -1040, 1}, {1000, 1040, 1}, {0, 40, 4}, {-500, -460, 2}} {
+		at, threat := maptest.On(s, c.x, 0), maptest.On(s, c.awayX, 0)
+		n, start, err := netAt(land, at)
+		if err != nil || start.DistanceM(at) > 0.5 {
+			t.Errorf("at %g: the net begins at %v, %v", c.x, start, err)
+			continue
+		}
+		for v := range n.At {
+			if arms := n.First[v+1] - n.First[v]; n.At[v] == start && arms != c.arms {
+				t.Errorf("at %g: %d arms, want %d", c.x, arms, c.arms)
+			}
+		}
+		_, brisk, err := WaysOut(land, at, Threat{At: threat, Kind: exposure.DogOnLead}, kessa())
+		if err != nil || math.Abs(brisk.PresentM-40) > 0.5 || brisk.NearestM < 36 || brisk.Line[0].DistanceM(at) > 0.5 {
+			t.Errorf("at %g: %+v, %v", c.x, brisk, err)
+		}
+	}
+}

@@ -37,6 +37,7 @@ func TestWhereAWayLeadsIn(t *testing.T) {
 		{"a tertiary road", "highway=tertiary", "highway=track", 300, 20, 1},
 		{"a primary road", "highway=primary;foot=yes", "highway=path", 300, 20, 0},
 		{"a service road", "highway=service", "highway=path", 300, 20, 0},
+		{"a road by leave", "highway=residential;motor_vehicle=private", "highway=path", 300, 20, 0},
 		{"a bridge", "highway=residential;bridge=yes;layer=1", "highway=path", 300, 20, 0},
 		{"steps", "highway=residential", "highway=steps", 300, 20, 0},
 		{"a road in", "highway=residential", "highway=residential", 300, 20, 0},
@@ -121,6 +122,48 @@ func TestCarParksFarFromAWay(t *testing.T) {
 		d.Way("amenity=parking;access=yes;name=Mill Lot", -1, y-1, 1, y-1, 1, y+1, -1, y+1, -1, y-1)
 		if spots := parking.Find(d.Map(t)); len(spots) != c.want {
 			t.Errorf("%g m from a way and %g m from a road: %d spots, want %d", c.pathM, c.roadM, len(spots), c.want)
+		}
+	}
+}
+
+// TestCarParksAmongHomes: one of which nothing says whose it is belongs to the people who
+// live about it, unless a park is right beside; one that tags open does not.
+func TestCarParksAmongHomes(t *testing.T) {
+	for _, c := range []struct {
+		what, tags string
+		parkM      float64 // from the car park, 0 for none
+		want       int
+	}{
+		{"named", "amenity=parking;name=Mill Lot", 0, 0},
+		{"open", "amenity=parking;access=yes;name=Mill Lot", 0, 1},
+		{"beside a park", "amenity=parking;name=Mill Lot", 40, 1},
+		{"far from a park", "amenity=parking;name=Mill Lot", 120, 0},
+	} {
+		d := &maptest.Drawing{}
+		d.Way("highway=residential;name=Long Street", -3000, 0, 0, 0, 3000, 0)
+		d.Way("landuse=residential", -2000, -200, 2000, -200, 2000, 60, -2000, 60, -2000, -200)
+		d.Way(c.tags, -10, 10, 10, 10, 10, 25, -10, 25, -10, 10)
+		if c.parkM > 0 {
+			d.Way("leisure=park;name=Heron Park", -150, c.parkM+10, 150, c.parkM+10, 150, c.parkM+300, -150, c.parkM+300, -150, c.parkM+10)
+		}
+		if spots := parking.Find(d.Map(t)); len(spots) != c.want {
+			t.Errorf("%s: %+v, want %d", c.what, spots, c.want)
+		}
+	}
+}
+
+// TestNearWhereverTheyLie: two car parks 200 m apart are one wherever on the map they lie,
+// also where the one that is kept lies to the east.
+func TestNearWhereverTheyLie(t *testing.T) {
+	for x := 0.0; x < 250; x += 60 {
+		d := &maptest.Drawing{}
+		d.Way("highway=unclassified;name=Long Street", -3000, 0, x, 0, 3000, 0)
+		for i, tags := range []string{"amenity=parking;name=Mill Lot", "amenity=parking;access=yes;name=Open Lot"} {
+			w := x + 200*float64(i)
+			d.Way(tags, w-10, 20, w+10, 20, w+10, 40, w-10, 40, w-10, 20)
+		}
+		if spots := parking.Find(d.Map(t)); len(spots) != 1 || spots[0].Name.Head != "Open Lot" {
+			t.Errorf("from %g m on: %+v", x, spots)
 		}
 	}
 }
