@@ -53,7 +53,7 @@ type OutingDog struct {
 	People      int          `json:"people,omitempty" enum:"1,2" doc:"Who walk it at once; each of them must be one who may. Left out: 1."`
 	Row         string       `json:"row,omitempty" maxLength:"80" doc:"Of its kennel: dogs of one row go in and out a turnaround apart."`
 	Apart       string       `json:"apart,omitempty" enum:"ground,last" doc:"For puppies and quarantine. ground: no street that another dog of the outing walks. last: such streets once the others are home. The way from the gate to the first junction is everybody's."`
-	Rest        []string     `json:"rest,omitempty" maxItems:"7" enum:"mon,tue,wed,thu,fri,sat,sun" doc:"Days of the week on which it is not walked."`
+	Rest        []string     `json:"rest,omitempty" maxItems:"40" enum:"mon,tue,wed,thu,fri,sat,sun" doc:"Days of the week on which it is not walked."`
 }
 
 // HeatBody is what holds on a hot day.
@@ -183,7 +183,7 @@ type OutingCheck struct {
 	Kept        bool          `json:"kept" doc:"No rule was broken."`
 	Verdict     string        `json:"verdict"`
 	Runs        int           `json:"runs"`
-	Breaches    []Breach      `json:"breaches,omitempty" doc:"Rules of the house that the timetable breaks."`
+	Breaches    []Breach      `json:"breaches" doc:"Rules of the house that the timetable breaks."`
 	Pairs       []Pinch       `json:"pairs" doc:"Least separation of every pair at random, tightest first."`
 	Directed    []Pinch       `json:"directed" doc:"The closest that each pair can be driven to, tightest first."`
 	ZoneSeconds float64       `json:"zone_seconds" doc:"Seconds with two dogs in the gate zone, in all runs."`
@@ -200,6 +200,7 @@ func NewOutingCheck(r *replay.Report, t *outing.Timetable, f plane.Frame) Outing
 		return out
 	}
 	out := OutingCheck{Kept: r.Kept(), Verdict: english.Verdict(r, t.Start), Runs: r.Runs, Pairs: pairs(r.Random), Directed: pairs(r.Directed), ZoneSeconds: r.ZoneS}
+	out.Breaches = []Breach{}
 	for _, b := range r.Breaches {
 		at := t.Start.Add(time.Duration(b.AtS * float64(time.Second))).Format("15:04")
 		out.Breaches = append(out.Breaches, Breach{Rule: string(b.Rule), Dogs: b.Dogs, At: at})

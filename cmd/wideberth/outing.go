@@ -152,7 +152,7 @@ func printOuting(w *world, t *outing.Timetable, out *wire.Timetable, check *wire
 	fmt.Fprintf(w.out, "Outing on %s to %s (%s)\n", t.Start.Format("Mon 2 Jan 15:04"), t.Start.Add(time.Duration(t.Minutes)*time.Minute).Format("15:04"), out.TimeZone)
 	fmt.Fprintf(w.out, "The gate: a walk keeps it for %.1f min going out and %.1f coming home, so at most %d walks fit in; dogs: %d\n%s\n\n", g.OutMinutes, g.InMinutes, g.MostWalks, g.Dogs, out.Rules)
 	tab := tabwriter.NewWriter(w.out, 0, 4, 2, ' ', 0)
-	fmt.Fprintln(tab, "be there\tleave\tback by\tdog\twith\tmin\tof\tneeds\texpected reactions\thold until")
+	fmt.Fprintln(tab, "be there\tleave\tback by\tdog\twith\tmin\tof\tneeds\texpected reactions\talone\thold until")
 	for i := range t.Rows {
 		r := &t.Rows[i]
 		name := r.Dog
@@ -163,8 +163,8 @@ func printOuting(w *world, t *outing.Timetable, out *wire.Timetable, check *wire
 		for _, h := range r.Holds {
 			holds = append(holds, h.NotBefore.Format("15:04"))
 		}
-		fmt.Fprintf(tab, "%s\t%s\t%s\t%s\t%s\t%.0f\t%.0f\t%.0f m\t%.2f\t%s\n", r.Meet.Format("15:04"), r.Leave.Format("15:04"), r.Back.Format("15:04"),
-			name, with(r), r.GrantedMin, r.WishedMin, r.NeedM, r.Reactions, strings.Join(holds, ", "))
+		fmt.Fprintf(tab, "%s\t%s\t%s\t%s\t%s\t%.0f\t%.0f\t%.0f m\t%.2f\t%.2f\t%s\n", r.Meet.Format("15:04"), r.Leave.Format("15:04"), r.Back.Format("15:04"),
+			name, with(r), r.GrantedMin, r.WishedMin, r.NeedM, r.Reactions, r.AloneX(), strings.Join(holds, ", "))
 	}
 	if err := tab.Flush(); err != nil {
 		return err
@@ -172,7 +172,7 @@ func printOuting(w *world, t *outing.Timetable, out *wire.Timetable, check *wire
 	if len(t.Resting) > 0 {
 		fmt.Fprintf(w.out, "\nResting: %s\n", strings.Join(t.Resting, ", "))
 	}
-	fmt.Fprintf(w.out, "\nGranted: %d of %d dogs, %.0f of %.0f minutes; at most %d out at once\n", len(t.Rows), len(t.Rows)+len(t.Unserved), t.GrantedMin, t.WishedMin, t.MostAtOnce)
+	fmt.Fprintf(w.out, "\nGranted: %d of %d dogs, %.0f of %.0f minutes; at most %d out at once\nExpected reactions: %.2f, against %.2f if each went out alone at its best hour\n", len(t.Rows), len(t.Rows)+len(t.Unserved), t.GrantedMin, t.WishedMin, t.MostAtOnce, t.Reactions, t.AloneX())
 	var people []string
 	for _, l := range t.Loads {
 		people = append(people, fmt.Sprintf("%s %d walks, %d of %d min", l.Person, l.Walks, l.WalkMin, l.HoursMin))

@@ -14,7 +14,7 @@ import (
 // Replay writes a timetable down for the independent check: lines, times and
 // rules, nothing of how it was planned.
 func (t *Timetable) Replay() ([]replay.Walk, replay.Rules) {
-	r := replay.Rules{LateS: lateS, SlowShare: slowPace, FastShare: fastPace, Gate: t.At, ZoneM: t.ZoneM, Together: slices.Clone(t.Together),
+	r := replay.Rules{LateS: lateS, SlowShare: slowPace, FastShare: fastPace, Gate: t.At, ZoneM: t.ZoneM, Together: t.Together,
 		TurnS: 60 * t.TurnMin, StemM: t.StemM, Resting: t.Resting}
 	if h := t.Hot; h != nil {
 		r.MostS, r.ShutFromS, r.ShutToS = 60*h.MostMin+1, h.From.Sub(t.Start).Seconds(), h.To.Sub(t.Start).Seconds()
@@ -29,9 +29,6 @@ func (t *Timetable) Replay() ([]replay.Walk, replay.Rules) {
 			House: replay.House{People: []string{row.Person}, With: row.With, Row: row.Kennel, Apart: string(row.Apart), Begun: row.UnderWay}}
 		if row.Second != "" {
 			w.People = append(w.People, row.Second)
-		}
-		if row.With != "" {
-			r.Together = append(r.Together, [2]string{row.Dog, row.With})
 		}
 		for _, h := range row.Holds {
 			w.Holds = append(w.Holds, replay.Hold{ProgressS: h.ProgressS, NotBeforeS: h.NotBefore.Sub(t.Start).Seconds()})

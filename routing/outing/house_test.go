@@ -3,6 +3,7 @@ package outing_test
 import (
 	"context"
 	"errors"
+	"math"
 	"slices"
 	"strings"
 	"testing"
@@ -230,5 +231,23 @@ func TestHouseFaults(t *testing.T) {
 	o.Dogs[0].Rest, o.Dogs[2].With = []time.Weekday{time.Wednesday}, o.Dogs[0].Dog.Name
 	if g, err := o.GateArithmetic(); err != nil || g.Dogs != 2 {
 		t.Errorf("one rests: %+v, %v", g, err)
+	}
+}
+
+// TestPriceOfGoingTogether: the sum is that of the dogs, and what the loops take says how
+// long each would walk alone.
+func TestPriceOfGoingTogether(t *testing.T) {
+	_, tt := ruled(t)
+	sum, minutes := 0.0, 0.0
+	for i := range tt.Rows {
+		r := &tt.Rows[i]
+		walked := r.ProgressS[len(r.ProgressS)-1] / 60
+		if got := r.AloneX(); math.Abs(got-walked*r.AlonePerMin) > 1e-12 || got <= 0 {
+			t.Errorf("%s: %g alone", r.Dog, got)
+		}
+		sum, minutes = sum+r.AloneX(), minutes+walked
+	}
+	if math.Abs(tt.AloneX()-sum) > 1e-12 || math.Abs(sum/minutes-tt.AlonePerMin) > 1e-9 {
+		t.Errorf("%g alone, the rows say %g, a minute %g", tt.AloneX(), sum, tt.AlonePerMin)
 	}
 }

@@ -73,6 +73,18 @@ type Row struct {
 	UnderWay    bool          // on the day: begun, cannot be changed
 }
 
+// AloneX is what the walk would bring with nobody else out, at its best hour: as many
+// minutes as it takes at the usual pace.
+func (r *Row) AloneX() float64 { return r.AlonePerMin * r.ProgressS[len(r.ProgressS)-1] / 60 }
+
+// AloneX is what the walks would bring, each with nobody else out at its best hour.
+func (t *Timetable) AloneX() (sum float64) {
+	for i := range t.Rows {
+		sum += t.Rows[i].AloneX()
+	}
+	return sum
+}
+
 // Load is what one person walks.
 type Load struct {
 	Person   string
@@ -374,6 +386,11 @@ func (s *scheme) bestRate(d int) float64 {
 func (s *scheme) timetable(ctx context.Context, all []placement) (*Timetable, error) {
 	t := &Timetable{Start: s.o.Start.In(s.p.Land().Clock.Loc), Minutes: s.o.Minutes, Zone: s.p.Land().Snap.Zone, Slack: s.o.slack(),
 		MapTime: s.p.Land().Snap.MapTime, At: s.start.At, ZoneM: s.o.zoneM(), Together: s.o.Together, EdgesSearched: len(s.reach.Edges), TurnMin: s.o.turnMin(), Hot: s.o.hot, StemM: s.stemM()}
+	for d := range s.o.Dogs {
+		if k := s.o.mate(d); k > d {
+			t.Together = append(slices.Clone(t.Together), [2]string{s.o.Dogs[d].Dog.Name, s.o.Dogs[k].Dog.Name})
+		}
+	}
 	t.Gate = gateArithmetic(s.o, s.afterHoldS())
 	rows := make([]*Row, len(all))
 	err := parallel.For(ctx, len(all), func(d int) error {

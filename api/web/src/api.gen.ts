@@ -3454,7 +3454,7 @@ export interface components {
         };
         OutingCheck: {
             /** @description Rules of the house that the timetable breaks. */
-            breaches?: components["schemas"]["Breach"][];
+            breaches: components["schemas"]["Breach"][];
             /** @description The closest that each pair can be driven to, tightest first. */
             directed: components["schemas"]["Pinch"][];
             /** @description The timetable minute by minute, from the first dog out to the last one home. */
@@ -3511,43 +3511,7 @@ export interface components {
              */
             people?: 1 | 2;
             /** @description Days of the week on which it is not walked. */
-            rest?: [
-            ] | [
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun"
-            ] | [
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun"
-            ] | [
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun"
-            ] | [
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun"
-            ] | [
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun"
-            ] | [
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun"
-            ] | [
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun",
-                "mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun"
-            ];
+            rest?: ("mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun")[];
             /** @description Of its kennel: dogs of one row go in and out a turnaround apart. */
             row?: string;
             /** @description Name of the dog that it is walked with, both by one person and calm with each other; the stricter distances hold for both. */

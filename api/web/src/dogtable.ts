@@ -3,13 +3,16 @@
 import Papa from "papaparse";
 import { kindsOf } from "./kinds.ts";
 import { type Key, say } from "./strings.ts";
-import type { OutingDog } from "./timetable.ts";
+import { type Also, type OutingDog, type Weekday, weekdays } from "./timetable.ts";
 import type { Experience } from "./types.ts";
 import { cut, distance, exact, readDistance, type Units } from "./words.ts";
 
 /** The columns, in their order where there is no head line. */
 export const columns = ["name", "room", "minutes", "who", "bite"] as const;
 export type Column = (typeof columns)[number];
+/** Columns that stand under a head line only: the rules of the house. */
+export const alsoColumns = ["first", "by", "only", "never", "with", "hands", "row", "apart", "rest"] as const;
+type AlsoColumn = (typeof alsoColumns)[number];
 export const experiences: Experience[] = ["new", "regular", "experienced"];
 
 // What the planner takes: routing/outing.
@@ -98,33 +101,113 @@ export function withCell(d: OutingDog, column: Column, text: string, units: Unit
   }
 }
 
+const parts = (cell: string): string[] =>
+  cell
+    .split("/")
+    .map((name) => name.trim())
+    .filter(Boolean);
+
+/** What a cell of the house says; nothing where it cannot be read. */
+function readAlso(column: AlsoColumn, cell: string): Also | undefined {
+  const word = plain(cell);
+  switch (column) {
+    case "first":
+      return listed("table.yes").includes(word) ? { first: true } : listed("table.no").includes(word) ? {} : undefined;
+    case "by": {
+      const m = /^([01]?\d|2[0-3])[:.]([0-5]\d)$/.exec(word);
+      return m ? { by: `${m[1]!.padStart(2, "0")}:${m[2]}` } : undefined;
+    }
+    case "hands":
+      return word === "1" || word === "2" ? { hands: word === "1" ? 1 : 2 } : undefined;
+    case "apart":
+      for (const way of ["ground", "last"] as const)
+        if (listed(`table.apart.${way}`).includes(word)) return { apart: way };
+      return undefined;
+    case "rest": {
+      const rest = parts(word).map((day) => weekdays.find((d) => day.startsWith(d) && dayName(d).startsWith(day)));
+      return rest.every((d) => d) && new Set(rest).size === rest.length ? { rest: rest as Weekday[] } : undefined;
+    }
+    case "only":
+    case "never":
+      return { [column]: parts(cell) };
+    default:
+      return { [column]: cell.trim() };
+  }
+}
+
+const dayName = (d: Weekday): string =>
+  `${{ mon: "mon", tue: "tues", wed: "wednes", thu: "thurs", fri: "fri", sat: "satur", sun: "sun" }[d]}day`;
+
+/** What stands in a cell of the house. */
+export function alsoText(d: OutingDog, column: AlsoColumn): string {
+  const typed = d.raw?.[column];
+  if (typed !== undefined) return typed;
+  const value = d.also?.[column];
+  if (value === undefined) return "";
+  if (value === true) return listed("table.yes")[1]!;
+  if (column === "apart") return listed(`table.apart.${value as "ground" | "last"}`)[0]!;
+  return Array.isArray(value) ? value.join(" / ") : String(value);
+}
+
+/** A dog with a cell of the house changed; an empty one takes the rule away. */
+export function withAlso(d: OutingDog, column: AlsoColumn, text: string): OutingDog {
+  const { [column]: _, ...raw } = d.raw ?? {};
+  const { [column]: __, ...also } = d.also ?? {};
+  const { raw: ___, also: ____, ...rest } = d;
+  const read = text.trim() ? readAlso(column, text) : {};
+  const next: Also = { ...also, ...read };
+  const unread = read ? raw : { ...raw, [column]: text };
+  return {
+    ...rest,
+    ...(Object.keys(next).length ? { also: next } : {}),
+    ...(Object.keys(unread).length ? { raw: unread } : {}),
+  };
+}
+
+const isAlso = (c: Column | AlsoColumn): c is AlsoColumn => (alsoColumns as readonly string[]).includes(c);
+
 /** The dogs of a pasted table. */
 export function readDogs(text: string, units: Units): OutingDog[] {
-  const { data } = Papa.parse<string[]>(text.trim(), {
-    delimiter: delimiterOf(text),
-    skipEmptyLines: "greedy",
-  });
-  const rows = data.map((r) => r.map((c) => c.trim()));
+  const rows = cellsOf(text);
   const head = rows[0] && headOf(rows[0]);
   const order = head?.order ?? columns;
   return (head ? rows.slice(1) : rows).map((cells) =>
     order.reduce((d, column, i) => {
       const cell = cells[i] ?? "";
-      return column ? withCell(d, column, column === "room" ? withUnit(cell, head?.unit) : cell, units) : d;
+      if (!column) return d;
+      if (isAlso(column)) return withAlso(d, column, cell);
+      return withCell(d, column, column === "room" ? withUnit(cell, head?.unit) : cell, units);
     }, emptyDog()),
   );
 }
 
-/** A tab parts cells wherever there is one: what is copied from a table has them. */
-const delimiterOf = (text: string): string => (text.includes("\t") ? "\t" : /;/.test(text) ? ";" : ",");
+/** The heads of a pasted table that nobody knows: nothing under them was read. */
+export function passedOver(text: string): string[] {
+  const cells = cellsOf(text)[0] ?? [];
+  const head = headOf(cells);
+  return head ? cells.filter((c, i) => c && !head.order[i]) : [];
+}
+
+/** The cells of a table; those that were guarded from being worked out are bare again. */
+const cellsOf = (text: string): string[][] =>
+  Papa.parse<string[]>(text.replace(/^\ufeff/, "").trim(), {
+    delimiter: delimiterOf(text),
+    skipEmptyLines: "greedy",
+  }).data.map((r) => r.map((c) => c.trim().replace(/^'(?=[=+\-@|%'])/, "")));
+
+/** What parts the cells of the first line: a tab wherever there is one, as what is copied from a table has them. */
+function delimiterOf(text: string): string {
+  const first = (text.trim().split(/\r?\n/)[0] ?? "").replace(/"[^"]*"/g, "");
+  return first.includes("\t") ? "\t" : first.includes(";") ? ";" : ",";
+}
 
 const withUnit = (cell: string, unit = ""): string => (/^[\d.,]+$/.test(cell) ? `${cell} ${unit}`.trim() : cell);
 
 /** What the columns of a head line are; nothing where the line is none. */
-function headOf(cells: string[]): { order: (Column | undefined)[]; unit: string } | undefined {
+function headOf(cells: string[]): { order: (Column | AlsoColumn | undefined)[]; unit: string } | undefined {
   const order = cells.map((c) => {
     const word = plain(c.replace(/[([].*/, ""));
-    return columns.find((k) => listed(`table.head.${k}`).includes(word));
+    return [...columns, ...alsoColumns].find((k) => listed(`table.head.${k}`).includes(word));
   });
   if (!order.includes("name") || order.filter(Boolean).length < Math.min(2, cells.length)) return undefined;
   const room = cells[order.indexOf("room")] ?? "";
@@ -152,6 +235,11 @@ export function wants(list: OutingDog[], units: Units): { row: number; text: str
     const twice = d.dog.name && list.findIndex((x) => x.dog.name === d.dog.name) < row;
     return [
       ...columns.flatMap((c) => (d.raw?.[c] === undefined ? [] : [{ row, text: of[c](d.raw[c]) }])),
+      ...alsoColumns.flatMap((c) =>
+        d.raw?.[c] === undefined
+          ? []
+          : [{ row, text: say("table.wants.also", { dog, column: say(`table.also.${c}`), value: cut(d.raw[c]) }) }],
+      ),
       ...(twice ? [{ row, text: say("table.wants.twice", { dog }) }] : []),
     ];
   });

@@ -10,7 +10,15 @@ import { keep, kept, type Shown } from "./kept.ts";
 import { mapInfo, onMap, zone } from "./mapinfo.ts";
 import { wish as planWish } from "./plan.ts";
 import { settings } from "./settings.ts";
-import { changeFrom, type DayNote, type Kept, type OutingDog, type OutingWish, underWay } from "./timetable.ts";
+import {
+  changeFrom,
+  type DayNote,
+  type Kept,
+  type OutingDog,
+  type OutingWish,
+  underWay,
+  walkedBy,
+} from "./timetable.ts";
 import type { Check, Doc, Drawing, GateCount, OutingBody, Plan, Timetable } from "./types.ts";
 import { clock, dayOf, instant, walkName } from "./words.ts";
 
@@ -126,6 +134,19 @@ export function lacks(w: OutingWish): "gate" | "dogs" | "cells" | "people" | "ho
   return w.people.length === 0 ? "people" : !w.gate ? "gate" : "";
 }
 
+/** What a kennel asks of a dog, in the words of the planner. */
+const alsoOf = (w: OutingWish, { also: a }: OutingDog): Partial<OutingBody["dogs"][number]> => ({
+  ...(a?.first ? { first: true } : {}),
+  ...(a?.by ? { finish_by: atHour(w, a.by).toISOString() } : {}),
+  ...(a?.only ? { only_with: a.only } : {}),
+  ...(a?.never ? { never_with: a.never } : {}),
+  ...(a?.with ? { with: a.with } : {}),
+  ...(a?.hands ? { people: a.hands } : {}),
+  ...(a?.row ? { row: a.row } : {}),
+  ...(a?.apart ? { apart: a.apart } : {}),
+  ...(a?.rest ? { rest: a.rest } : {}),
+});
+
 function bodyOf(w: OutingWish): OutingBody {
   return {
     gate: w.gate!.at,
@@ -136,6 +157,7 @@ function bodyOf(w: OutingWish): OutingBody {
       minutes: d.minutes,
       experience: d.experience,
       bite_history: d.bite,
+      ...alsoOf(w, d),
     })),
     people: w.people.map((p) => ({
       name: p.name,
@@ -360,7 +382,7 @@ function askedNow(k: Kept, e: Change): { wish: OutingWish; gone: string[]; out: 
     (d) => k.timetable.rows.some((r) => r.dog === d.dog.name) && !wish.dogs.some((x) => x.dog.name === d.dog.name),
   );
   const people = k.wish.people.filter(
-    (p) => k.timetable.rows.some((r) => r.person === p.name) && !wish.people.some((x) => x.name === p.name),
+    (p) => k.timetable.rows.some((r) => walkedBy(r, p.name)) && !wish.people.some((x) => x.name === p.name),
   );
   return {
     wish: { ...wish, dogs: [...wish.dogs, ...dropped], people: [...wish.people, ...people] },
@@ -387,7 +409,7 @@ export async function replan(e: Change): Promise<void> {
       body: { outing: bodyOf(a.wish), before: k.timetable, now: now.toISOString(), late, gone: a.gone, out: a.out },
     });
     // Who is gone and has no walk any more is out of the sentence; who comes late has other hours.
-    const people = a.wish.people.filter((p) => !a.gone.includes(p.name) || t.rows.some((r) => r.person === p.name));
+    const people = a.wish.people.filter((p) => !a.gone.includes(p.name) || t.rows.some((r) => walkedBy(r, p.name)));
     const wish: OutingWish = {
       ...a.wish,
       dogs: a.wish.dogs.filter((d) => !a.out.includes(d.dog.name) || t.rows.some((r) => r.dog === d.dog.name)),

@@ -8,9 +8,25 @@ export interface OutingDog {
   minutes: number;
   experience: Experience;
   bite: boolean;
+  /** what a kennel asks of it besides */
+  also?: Also;
   /** by column, what was typed and cannot be read */
-  raw?: Partial<Record<"name" | "room" | "minutes" | "who" | "bite", string>>;
+  raw?: Partial<Record<"name" | "room" | "minutes" | "who" | "bite" | keyof Also, string>>;
 }
+/** Rules of the house for one dog, as the planner takes them; hours as 09:20. */
+export interface Also {
+  first?: boolean;
+  by?: string;
+  only?: string[];
+  never?: string[];
+  with?: string;
+  hands?: 1 | 2;
+  row?: string;
+  apart?: "ground" | "last";
+  rest?: Weekday[];
+}
+export const weekdays = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"] as const;
+export type Weekday = (typeof weekdays)[number];
 export interface OutingPerson {
   name: string;
   experience: Experience;
@@ -58,10 +74,26 @@ export const over = (k: Kept): boolean => Date.now() > Date.parse(k.timetable.st
 
 export const underWay = (k: Kept): boolean => Date.now() >= Date.parse(k.timetable.start) && !over(k);
 
+/** What a walk would bring with no other dog out, at its best hour. */
+export const aloneX = (r: TimeRow): number => (r.alone_reactions_per_minute * (r.progress_s.at(-1) ?? 0)) / 60;
+
+/** Whether somebody walks the dog, alone or with another. */
+export const walkedBy = (r: TimeRow, person: string): boolean => r.person === person || r.second === person;
+
+/** Who walks the dog. */
+export const handsOf = (r: TimeRow): string[] => (r.second ? [r.person, r.second] : [r.person]);
+
+/** The dogs of a walk: the one of the row, and the one that goes with it. */
+export const dogsOf = (r: TimeRow): string[] => (r.with ? [r.dog, r.with] : [r.dog]);
+
+/** Walks, those of two dogs that go together once. */
+const walksOf = (t: Timetable): TimeRow[] =>
+  t.rows.filter((r, i) => !r.with || !t.rows.slice(0, i).some((x) => x.dog === r.with && x.leave === r.leave));
+
 /** Who somebody is out with at a time. */
 export const outWith = (k: Kept, person: string, at: Date): TimeRow | undefined =>
   k.timetable.rows.find(
-    (r) => r.person === person && Date.parse(r.leave) <= at.getTime() && at.getTime() < Date.parse(r.back_by),
+    (r) => walkedBy(r, person) && Date.parse(r.leave) <= at.getTime() && at.getTime() < Date.parse(r.back_by),
   );
 
 /** One dog passing the gate. */
@@ -72,7 +104,7 @@ export interface Passing {
 }
 /** Passings by the minute of the gate's clock: one dog each, if the rule is kept. */
 export function passings(t: Timetable): { at: Date; list: Passing[] }[] {
-  const all: Passing[] = t.rows.flatMap((row) => [
+  const all: Passing[] = walksOf(t).flatMap((row) => [
     { at: new Date(row.leave), out: true, row },
     { at: new Date(Math.floor(Date.parse(row.back_by) / 60000) * 60000), out: false, row },
   ]);
@@ -111,7 +143,11 @@ export const outAlone = (t: Timetable): TimeRow | undefined =>
     (r) =>
       t.rows.some((x) => x.need_m < r.need_m) &&
       !t.rows.some(
-        (x) => x !== r && Date.parse(x.leave) < Date.parse(r.back_by) && Date.parse(r.leave) < Date.parse(x.back_by),
+        (x) =>
+          x !== r &&
+          x.dog !== r.with &&
+          Date.parse(x.leave) < Date.parse(r.back_by) &&
+          Date.parse(r.leave) < Date.parse(x.back_by),
       ),
   );
 

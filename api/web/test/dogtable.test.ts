@@ -5,7 +5,20 @@ import "./device.ts";
 
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { cellText, columns, emptyDog, merged, readDogs, roomOf, wants, withCell } from "../src/dogtable.ts";
+import {
+  alsoColumns,
+  alsoText,
+  cellText,
+  columns,
+  emptyDog,
+  merged,
+  passedOver,
+  readDogs,
+  roomOf,
+  wants,
+  withAlso,
+  withCell,
+} from "../src/dogtable.ts";
 import type { OutingDog } from "../src/timetable.ts";
 
 const told = (d: OutingDog | undefined) =>
@@ -104,4 +117,39 @@ test("a pasted name that is there takes its place, others follow", () => {
       ["Oro", 80],
     ],
   );
+});
+
+test("rules of the house stand under a head line, in the words that the server writes", () => {
+  const text =
+    "name,room,minutes,who,bite,first,finish by,only with,never with,goes with,people,row,apart,rest,kept as\n" +
+    "Oro,60 m,25,exp,yes,yes,10:30,Ada / Sam,,Tilly,2,A,last,sat / sun,7f\n'=x,20 m,,,,,,,,,,,,,\n";
+  const [oro, guarded] = readDogs(text, "metric");
+  assert.deepEqual(oro?.also, {
+    first: true,
+    by: "10:30",
+    only: ["Ada", "Sam"],
+    with: "Tilly",
+    hands: 2,
+    row: "A",
+    apart: "last",
+    rest: ["sat", "sun"],
+  });
+  assert.equal(guarded?.dog.name, "=x");
+  assert.equal(guarded?.also, undefined);
+  assert.deepEqual(passedOver(text), ["kept as"]);
+  for (const c of alsoColumns) assert.deepEqual(withAlso(oro!, c, alsoText(oro!, c)), oro, c);
+  const [first] = readDogs('name;room;rest;apart;home by;people\n"a;b";40;Saturday / wed;puppy;9.05;1', "metric");
+  assert.deepEqual(first?.also, { rest: ["sat", "wed"], apart: "ground", by: "09:05", hands: 1 });
+});
+
+test("a rule of the house that cannot be read is named, mended and taken away", () => {
+  const [d] = readDogs("name,room,rest,people,finish by\nPip,30,someday,3,noon", "metric");
+  assert.deepEqual(
+    wants([d!], "metric").map((w) => w.text),
+    ["Pip, Home by: noon cannot be read", "Pip, People: 3 cannot be read", "Pip, Days off: someday cannot be read"],
+  );
+  const mended = withAlso(withAlso(withAlso(d!, "rest", "sun"), "hands", ""), "by", "11:00");
+  assert.equal(mended.raw, undefined);
+  assert.deepEqual(mended.also, { rest: ["sun"], by: "11:00" });
+  assert.equal(withAlso(withAlso(mended, "rest", ""), "by", " ").also, undefined);
 });

@@ -181,6 +181,48 @@ test("a table of forty dogs is pasted in one step; a line that lacks something i
   await done();
 });
 
+test("rules of a kennel come with the table and show in the gate list", async () => {
+  const { page, faults, done } = await shelter("desk");
+  await page.getByRole("button", { name: "8 dogs" }).click();
+  await page.getByRole("button", { name: "Take all away" }).click();
+  await page
+    .getByLabel(/^Paste from a table/)
+    .fill(
+      [
+        "dog,room,minutes,goes with,people,row,apart,rest,colour",
+        "Bram,40 m,20,Tilly,,A,,,brown",
+        "Tilly,20 m,20,,,,,,black",
+        "Pip,30 m,15,,2,A,last,,grey",
+        "Fenn,30 m,15,,,,,mon / tue / wed / thu / fri / sat / sun,red",
+      ].join("\n"),
+    );
+  await page.getByRole("button", { name: "Add these lines" }).click();
+  await page.getByText("Passed over, as no column is called so: colour.").waitFor();
+  await page.getByText("Goes with: Tilly · Kennel row: A").waitFor();
+  await page.getByRole("button", { name: "Fenn", exact: true }).click();
+  await page.getByText("Rules of the house").click();
+  await page.getByLabel("Days off").fill("someday");
+  await page.getByText("1 needs you: Fenn, Days off: someday cannot be read.").waitFor();
+  await page.getByLabel("Days off").fill("mon / tue / wed / thu / fri / sat / sun");
+  assert.deepEqual(await violations(page), [], "the rules of a dog");
+  await page.getByRole("button", { name: "Done" }).first().click();
+  await page.keyboard.press("Escape");
+  await page.getByRole("button", { name: "Plan anew" }).click();
+  await settled(page);
+  const { rows } = await table(page);
+  const outs = rows.flatMap((r) => r.cells.filter((c) => c.startsWith("OUT"))).sort();
+  assert.deepEqual(outs, ["OUT Bram + Tilly", "OUT Pip", "OUT Pip"], "two dogs once, two people each");
+  assert.equal(await page.getByText(/Plan anew\.$/).count(), 0, "two that go together are no fault");
+  await page.getByRole("button", { name: "by dog" }).click();
+  const told = await page.locator(".screen .gatelist tbody tr").allInnerTexts();
+  assert.match(told.find((r) => r.startsWith("Fenn")) ?? "", /rests today/);
+  assert.match(told.find((r) => r.startsWith("Tilly")) ?? "", /beside Bram/);
+  assert.match(told.find((r) => r.startsWith("Pip")) ?? "", /\w+ \+ \w+/);
+  assert.deepEqual(await violations(page), [], "the list by dog");
+  assert.deepEqual(faults, []);
+  await done();
+});
+
 test("where everybody is, minute by minute", async () => {
   const { page, faults, done } = await shelter("desk");
   assert.equal(

@@ -20,7 +20,7 @@ import {
 import { printPart } from "../paper.tsx";
 import { FaultPanel, Head, Status } from "../parts.tsx";
 import { say } from "../strings.ts";
-import { type Kept, worstPairs } from "../timetable.ts";
+import { aloneX, type Kept, worstPairs } from "../timetable.ts";
 import type { Check, Shortage } from "../types.ts";
 import { clock, cut, weekday } from "../words.ts";
 import { dayWord, dogsWord, hourOf, OutingSentence, PeopleChoice, parts } from "./outing_ask.tsx";
@@ -278,6 +278,11 @@ function Keeping() {
 function verdict(k: Kept, c: Check): string {
   const worst = worstPairs(c)[0];
   if (c.zone_seconds > 0) return say("outing.verdict.zone", { runs: c.runs });
+  const broken = c.breaches[0];
+  if (broken) {
+    const [a, b] = broken.dogs.map((d) => cut(d));
+    return say("outing.verdict.house", { runs: c.runs, what: say(`outing.broken.${broken.rule}`, { a: a!, b: b! }) });
+  }
   if (!worst) return say("outing.verdict.none", { runs: c.runs });
   const pair = { a: cut(worst.dogs[0]), b: cut(worst.dogs[1]), time: hourOf(k.wish.day, worst.at) };
   if (worst.least_m < worst.need_m)
@@ -306,6 +311,12 @@ function Summary(props: { kept: Kept; check: Check | undefined }) {
       </p>
       <p class={good ? "" : "caution"} role="status">
         {props.check ? verdict(props.kept, props.check) : say("outing.verdict.checking")}
+      </p>
+      <p>
+        {say("outing.price", {
+          x: t.expected_reactions.toFixed(2),
+          alone: t.rows.reduce((sum, r) => sum + aloneX(r), 0).toFixed(2),
+        })}
       </p>
       <GateLine />
       <p class="small">{say("outing.rule")}</p>

@@ -10,7 +10,17 @@ import { Choose } from "../parts.tsx";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import { useTick } from "../tick.ts";
-import { changeFrom, type Kept, nextPassing, outWith, over, underWay } from "../timetable.ts";
+import {
+  changeFrom,
+  dogsOf,
+  handsOf,
+  type Kept,
+  nextPassing,
+  outWith,
+  over,
+  underWay,
+  walkedBy,
+} from "../timetable.ts";
 import type { TimeRow } from "../types.ts";
 import { ready } from "../walking.ts";
 import { cut, dayOf, exact, minutes } from "../words.ts";
@@ -47,12 +57,12 @@ function Late(props: { kept: Kept; person: string; label: string; minutes: numbe
 /** Each person's turns as a file for calendars; the same again when the plan has changed. */
 function Turns(props: { kept: Kept }) {
   const { timetable, wish } = props.kept;
-  const people = [...new Set(timetable.rows.map((r) => r.person))];
+  const people = [...new Set(timetable.rows.flatMap(handsOf))];
   const give = (person: string) =>
     toCalendar(
       "turns",
       timetable.rows
-        .filter((r) => r.person === person)
+        .filter((r) => walkedBy(r, person))
         .map((r, i) => ({
           uid: `${wish.day}.${person}.${i}@wideberth`,
           title: say("calendar.turn.title", { dog: cut(r.dog) }),
@@ -84,7 +94,15 @@ export function DayBar(props: { kept: Kept; plain: boolean; print: (dogs: boolea
   const done = over(k);
   const begun = underWay(k);
   const next = nextPassing(k.timetable, now.getTime());
-  const places = next && { time: at(next.at), dog: cut(next.row.dog), person: cut(next.row.person) };
+  const places = next && {
+    time: at(next.at),
+    dog: dogsOf(next.row)
+      .map((n) => cut(n))
+      .join(" + "),
+    person: handsOf(next.row)
+      .map((n) => cut(n))
+      .join(" + "),
+  };
   const said = !places
     ? say("outing.over")
     : begun
@@ -289,7 +307,7 @@ export function Mine(props: { kept: Kept; person: string; handOut: (dog: string)
   const [sure, setSure] = useState(false);
   const [fault, setFault] = useState("");
   useTick(tickMS);
-  const rows = k.timetable.rows.filter((r) => r.person === props.person).sort((a, b) => a.leave.localeCompare(b.leave));
+  const rows = k.timetable.rows.filter((r) => walkedBy(r, props.person)).sort((a, b) => a.leave.localeCompare(b.leave));
   const next = rows.findIndex((r) => Date.parse(r.leave) > Date.now());
   const word = (r: TimeRow, i: number) =>
     i === next

@@ -3,6 +3,8 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { dogs } from "../dogs.ts";
 import {
+  alsoColumns,
+  alsoText,
   type Column,
   cellText,
   columns,
@@ -10,8 +12,10 @@ import {
   experiences,
   merged,
   mostDogs,
+  passedOver,
   readDogs,
   wants,
+  withAlso,
   withCell,
 } from "../dogtable.ts";
 import { mapInfo } from "../mapinfo.ts";
@@ -40,7 +44,7 @@ export function DogTable() {
   const list = outing.wish.value.dogs;
   const units = settings.value.units;
   const [open, setOpen] = useState(-1);
-  const [read, setRead] = useState<{ n: number; before: OutingDog[] } | undefined>();
+  const [read, setRead] = useState<{ n: number; before: OutingDog[]; over?: string[] } | undefined>();
   const wanting = wants(list, units);
   const rows = useRef<HTMLTableSectionElement>(null);
   const back = useRef(-1); // the line that was closed has the focus again
@@ -53,7 +57,7 @@ export function DogTable() {
   const take = (text: string) => {
     const found = readDogs(text, units);
     if (found.length === 0) return;
-    setRead({ n: found.length, before: list });
+    setRead({ n: found.length, before: list, over: passedOver(text) });
     setOpen(-1);
     put(demoDogs(list) ? found : merged(list, found));
   };
@@ -66,6 +70,7 @@ export function DogTable() {
           <p class="grow">
             <b>
               {read && say("table.read", { n: read.n })}{" "}
+              {read?.over?.length ? `${say("table.passed", { list: read.over.map((x) => cut(x)).join(", ") })} ` : ""}
               {wanting.length > 0 &&
                 say("table.wants", { n: wanting.length, list: wanting.map((w) => w.text).join(". ") })}
             </b>
@@ -234,6 +239,14 @@ function Cell(props: { dog: OutingDog; column: Column; row: number; open: () => 
         <button class="cellname" dir="auto" onClick={props.open}>
           {cut(dog.dog.name) || shown}
         </button>
+        {dog.also && (
+          <span class="small" dir="auto">
+            {alsoColumns
+              .filter((c) => alsoText(dog, c))
+              .map((c) => `${say(`table.also.${c}`)}: ${alsoText(dog, c)}`)
+              .join(" · ")}
+          </span>
+        )}
       </th>
     );
   const known = column === "minutes" && !unread ? say("unit.min", { n: dog.minutes }) : shown;
@@ -256,6 +269,7 @@ function EditRow(props: { dog: OutingDog; change: (d: OutingDog) => void; remove
   const [texts, setTexts] = useState(
     () => Object.fromEntries(columns.map((c) => [c, cellText(d, c, units)])) as Record<Column, string>,
   );
+  const [unread] = useState(() => alsoColumns.some((c) => d.raw?.[c] !== undefined));
   const type = (c: Column, text: string) => {
     setTexts({ ...texts, [c]: text });
     props.change(withCell(d, c, text, units));
@@ -313,8 +327,37 @@ function EditRow(props: { dog: OutingDog; change: (d: OutingDog) => void; remove
             {say("after.remove")}
           </button>
           <button onClick={props.close}>{say("limit.done")}</button>
+          <details class="alsos" open={unread}>
+            <summary>{say("table.also")}</summary>
+            <div class="row top">
+              {alsoColumns.map((c) => (
+                <AlsoField key={c} dog={d} column={c} change={props.change} />
+              ))}
+            </div>
+          </details>
         </fieldset>
       </td>
     </tr>
+  );
+}
+
+/** A cell of the house, as it is typed. */
+function AlsoField(props: { dog: OutingDog; column: (typeof alsoColumns)[number]; change: (d: OutingDog) => void }) {
+  const { dog, column } = props;
+  const [text, setText] = useState(() => alsoText(dog, column));
+  return (
+    <label class="field cell-also">
+      <span>{say(`table.also.${column}`)}</span>
+      <input
+        value={text}
+        dir="auto"
+        placeholder={say(`table.also.like.${column}`)}
+        aria-invalid={dog.raw?.[column] !== undefined}
+        onInput={(e) => {
+          setText(e.currentTarget.value);
+          props.change(withAlso(dog, column, e.currentTarget.value));
+        }}
+      />
+    </label>
   );
 }

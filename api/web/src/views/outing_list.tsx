@@ -6,12 +6,15 @@ import { outing } from "../outing.ts";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import { useTick } from "../tick.ts";
-import { type Kept, type Passing, passings, underWay } from "../timetable.ts";
+import { aloneX, dogsOf, handsOf, type Kept, type Passing, passings, underWay, walkedBy } from "../timetable.ts";
 import { clock, cut, exact } from "../words.ts";
 import "./outing_list.css";
 
 export const at = (t: Date | string): string => clock(new Date(t), zone(), settings.value.clock);
-const served = (k: Kept): string[] => k.timetable.rows.map((r) => r.person);
+const served = (k: Kept): string[] => k.timetable.rows.flatMap(handsOf);
+
+/** Names side by side, each short enough. */
+const names = (list: string[]): string => list.map((n) => cut(n)).join(" + ");
 
 function Marks(props: { p: Passing }) {
   const { row, out } = props.p;
@@ -28,7 +31,7 @@ function PassingWords(props: { p: Passing }) {
     <>
       <span class={props.p.out ? "outword" : "inword"}>{say(props.p.out ? "outing.out" : "outing.in")}</span>{" "}
       <span class={props.p.out ? "dogname outname" : "dogname"} dir="auto">
-        {cut(props.p.row.dog)}
+        {names(dogsOf(props.p.row))}
       </span>{" "}
       <Marks p={props.p} />
     </>
@@ -80,10 +83,10 @@ export function GateList(props: { kept: Kept; hidden?: boolean }) {
                 {r.list.length > 1 && <span class="mark new">{say("outing.two")}</span>}
               </th>
               {people.map((p) => {
-                const here = r.list.filter((x) => x.row.person === p.name);
+                const here = r.list.filter((x) => walkedBy(x.row, p.name));
                 const on = k.timetable.rows.some(
                   (x) =>
-                    x.person === p.name &&
+                    walkedBy(x, p.name) &&
                     Date.parse(x.leave) <= r.at.getTime() &&
                     r.at.getTime() < Math.floor(Date.parse(x.back_by) / 60000) * 60000,
                 );
@@ -120,7 +123,7 @@ export function DogList(props: { kept: Kept }) {
       <caption class="hidden">{say("outing.dogs.caption")}</caption>
       <thead>
         <tr>
-          {(["dog", "out", "in", "with", "minutes", "need", "where"] as const).map((c) => (
+          {(["dog", "out", "in", "with", "minutes", "need", "expect", "where"] as const).map((c) => (
             <th key={c} scope="col">
               {say(`outing.col.${c}`)}
             </th>
@@ -137,14 +140,28 @@ export function DogList(props: { kept: Kept }) {
             </th>
             <td class="num">{at(r.leave)}</td>
             <td class="num">{at(r.back_by)}</td>
-            <td dir="auto">{r.person}</td>
+            <td dir="auto">
+              {names(handsOf(r))}
+              {r.with && <span class="small"> {say("outing.beside", { dog: cut(r.with) })}</span>}
+            </td>
             <td class="num">
               {r.granted_minutes >= r.wished_minutes - 1
                 ? Math.round(r.granted_minutes)
                 : say("outing.minutes.of", { n: Math.round(r.granted_minutes), wished: r.wished_minutes })}
             </td>
             <td class="num">{exact(r.need_m, settings.value.units)}</td>
+            <td class="num">
+              {say("outing.expect.row", { x: r.expected_reactions.toFixed(2), alone: aloneX(r).toFixed(2) })}
+            </td>
             <td dir="auto">{k.walks[r.dog] ?? ""}</td>
+          </tr>
+        ))}
+        {(k.timetable.resting ?? []).map((d) => (
+          <tr key={d}>
+            <th scope="row" dir="auto">
+              {d}
+            </th>
+            <td colSpan={7}>{say("outing.rests")}</td>
           </tr>
         ))}
         {[...k.timetable.unserved, ...k.out].map((d) => (
@@ -152,7 +169,7 @@ export function DogList(props: { kept: Kept }) {
             <th scope="row" dir="auto">
               {d}
             </th>
-            <td colSpan={6}>{say("outing.staysin")}</td>
+            <td colSpan={7}>{say("outing.staysin")}</td>
           </tr>
         ))}
       </tbody>
@@ -195,9 +212,9 @@ export function WallList(props: { day: string }) {
                   </th>
                   <td>{say(p.out ? "outing.out" : "outing.in")}</td>
                   <td class={p.out ? "outname" : ""}>
-                    <bdi>{cut(p.row.dog)}</bdi> <Marks p={p} />
+                    <bdi>{names(dogsOf(p.row))}</bdi> <Marks p={p} />
                   </td>
-                  <td dir="auto">{cut(p.row.person)}</td>
+                  <td dir="auto">{names(handsOf(p.row))}</td>
                 </tr>
               )),
             )}
