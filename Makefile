@@ -98,9 +98,18 @@ fuzz: ## half a minute for each fuzz target, none of it lost to making inputs sm
 		for f in $$(grep -hoE '^func Fuzz[A-Za-z0-9]+' $$p/*_test.go | cut -c6-); do \
 			echo "$$p $$f"; $(GO) test -run '^$$' -fuzz "^$$f$$" -fuzztime 30s -fuzzminimizetime 1s $$p || exit 1; done; done
 
+# The program as it was before flows went from homes to what draws them, by country and
+# density: what an import may cost is held against it.
+BEFORE := 4661328
+
+bin/before-$(BEFORE):
+	rm -rf $@.src && mkdir -p $@.src && git archive $(BEFORE) | tar -x -C $@.src
+	cd $@.src && CGO_ENABLED=0 $(GO) build -trimpath -o $(CURDIR)/$@ ./cmd/wideberth
+	rm -rf $@.src
+
 .PHONY: figures
-figures: $(BIN) ## the table of measured figures
-	WIDEBERTH_FIGURES=1 WIDEBERTH_BIN=$(CURDIR)/$(BIN) $(GO) test -count=1 -timeout 60m -run 'Figures|BaselineRatios' -v $(PACKAGES) | grep -E '^ +|^(---|ok|FAIL)' 
+figures: $(BIN) bin/before-$(BEFORE) ## the table of measured figures
+	WIDEBERTH_FIGURES=1 WIDEBERTH_BIN=$(CURDIR)/$(BIN) WIDEBERTH_BEFORE=$(CURDIR)/bin/before-$(BEFORE) $(GO) test -count=1 -timeout 60m -run 'Figures|BaselineRatios' -v $(PACKAGES) | grep -E '^ +|^(---|ok|FAIL)' 
 
 .PHONY: month
 month: $(BIN) ## live through a month with an invented dog on a real map, over HTTP

@@ -94,6 +94,9 @@ const (
 	// Pasture says that livestock may stand on the way or beside it without a fence
 	// between.
 	Pasture
+	// Loading says that the edge is a nameless service road along works or a large shop,
+	// where lorries and cars come, load and turn.
+	Loading
 )
 
 // Field is everything about the map that does not depend on a dog or an hour:

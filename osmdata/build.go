@@ -43,7 +43,7 @@ func interpret(ctx context.Context, h *harvest, foot [ClassCount]bool) (*Extract
 	for i := range h.nodes {
 		b.node(&h.nodes[i])
 	}
-	b.x.TurnBans = b.h.turns
+	b.x.TurnBans, b.x.Borders = b.h.turns, b.h.borders
 	for i := range b.x.TurnBans {
 		b.x.TurnBans[i].Via = b.root(b.x.TurnBans[i].Via)
 	}

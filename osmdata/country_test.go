@@ -30,6 +30,11 @@ n 2 0 60
 			t.Errorf("%s: %q, want %q", c.name, got, c.want)
 		}
 	}
+	for want, c := range map[string]osmdata.Countries{"DE": {"DE": 4}, "": {"DE": 4, "FR": 1}} {
+		if got := c.Alone(); got != want || (osmdata.Countries{}).Alone() != "" {
+			t.Errorf("of %v alone %q, want %q", c, got, want)
+		}
+	}
 	if got := (osmdata.Countries{"DE": 1}).Most(); got != "DE" {
 		t.Errorf("one address: %q", got)
 	}

@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -49,6 +50,32 @@ func TestFiguresTenTimes(t *testing.T) {
 		fmt.Printf("  import of %2d states (%.0f MB): %.1f s, peak %.0f MB\n", n, float64(info.Size())/1e6, seconds[i], peakMB[i])
 	}
 	fmt.Printf("  ten states against one: %.1f times the time, %.1f times the memory\n", seconds[1]/seconds[0], peakMB[1]/peakMB[0])
+}
+
+// TestFiguresImportBefore imports the state with the program and with an earlier one by
+// turns, and prints the ratios of processor time and of memory.
+func TestFiguresImportBefore(t *testing.T) {
+	now, before := os.Getenv("WIDEBERTH_BIN"), os.Getenv("WIDEBERTH_BEFORE")
+	if os.Getenv("WIDEBERTH_FIGURES") == "" || now == "" || before == "" {
+		t.Skip("measures and prints figures; set WIDEBERTH_FIGURES=1, WIDEBERTH_BIN and WIDEBERTH_BEFORE (make figures)")
+	}
+	state, out := filepath.Join(moduleDir(t), "testdata", "delaware-latest.osm.pbf"), filepath.Join(t.TempDir(), "state.wb")
+	const rounds = 3
+	var cpu, memory [rounds]float64
+	for i := range rounds {
+		var seconds, kB [2]float64
+		for j, bin := range []string{before, now} {
+			cmd := exec.Command(bin, "import", state, "--out", out)
+			if told, err := cmd.CombinedOutput(); err != nil {
+				t.Fatalf("%v: %s", err, told)
+			}
+			seconds[j], kB[j] = (cmd.ProcessState.UserTime() + cmd.ProcessState.SystemTime()).Seconds(), float64(maxRSSKB(cmd.ProcessState))
+		}
+		cpu[i], memory[i] = seconds[1]/seconds[0], kB[1]/kB[0]
+	}
+	slices.Sort(cpu[:])
+	slices.Sort(memory[:])
+	fmt.Printf("  import of the state / before the levels went by destinations: processor time %.2f (%.2f to %.2f), memory %.2f\n", cpu[1], cpu[0], cpu[2], memory[1])
 }
 
 // writeCopies writes n copies of the state as one PBF file: all nodes, then all

@@ -62,6 +62,7 @@ type harvest struct {
 	report    *Report
 	rels      []rawRelation
 	turns     []TurnBan
+	borders   Countries
 	ways      []rawWay
 	nodes     []rawNode
 	wanted    []int64 // ids of ways that relations want, sorted once finished
@@ -91,10 +92,11 @@ func (h *harvest) addBounds(b *osm.Bounds) {
 	h.bounds.MinLon, h.bounds.MaxLon = min(h.bounds.MinLon, b.MinLon), max(h.bounds.MaxLon, b.MaxLon)
 }
 
-// wantRelation tells whether a relation is a multipolygon of a wanted kind, or bans a
-// turn. A boundary counts if it bounds something wanted, such as a park.
+// wantRelation tells whether a relation is a multipolygon of a wanted kind, bans a
+// turn, or says of which country it is the boundary. A boundary counts as an area if it
+// bounds something wanted, such as a park.
 func (h *harvest) wantRelation(r *osm.Relation) bool {
-	return r.Polygon() && h.picker.facets(r.Tags)&areaFacets != 0 || banValue(r.Tags) != ""
+	return r.Polygon() && h.picker.facets(r.Tags)&areaFacets != 0 || banValue(r.Tags) != "" || bordered(r.Tags) != ""
 }
 
 func (h *harvest) addRelation(r *osm.Relation) {
@@ -104,6 +106,12 @@ func (h *harvest) addRelation(r *osm.Relation) {
 	if value := banValue(r.Tags); value != "" {
 		h.turns = append(h.turns, h.turnBans(r, value)...)
 		return
+	}
+	if code := bordered(r.Tags); code != "" {
+		h.borders.count(code)
+		if h.picker.facets(r.Tags)&areaFacets == 0 {
+			return
+		}
 	}
 	raw := rawRelation{id: int64(r.ID), tags: h.tidy(r.Tags, "relation", int64(r.ID))}
 	for _, m := range r.Members {

@@ -239,6 +239,7 @@ type Extract struct {
 	Rails     []plane.Polyline // railway lines, for trains as streams
 	Addresses []Address
 	Places    []Feature // place=* nodes, for naming the extract
-	Countries Countries
+	Countries Countries // of addresses and settlements
+	Borders   Countries // of the boundaries of countries and their parts that run through it
 	Report    *Report
 }

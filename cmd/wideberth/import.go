@@ -96,13 +96,15 @@ func printImport(w *world, s *snapshot.Snapshot, path string, took time.Duration
 // countryTold says whose habits hold.
 func countryTold(s *snapshot.Snapshot) string {
 	known := exposure.HabitsOf(s.Country).Country != ""
+	from := map[snapshot.Known]string{snapshot.ByName: "as named", snapshot.ByBorder: "by its boundary on the map",
+		snapshot.ByAddresses: "by addresses on the map", snapshot.ByZone: "by the time zone"}[s.CountryFrom]
 	switch {
 	case s.Country == "":
 		return "country not known (habits and holidays by default: name it with --country)"
 	case !known:
-		return "country " + s.Country + " (nothing known of its habits: those by default)"
+		return "country " + s.Country + " (nothing known of its habits: those by default; " + from + ")"
 	}
-	return "country " + s.Country
+	return "country " + s.Country + " (" + from + ")"
 }
 
 // progressBar draws how far an import is, on a terminal only.

@@ -143,7 +143,7 @@ func TestLimits(t *testing.T) {
 		{Words{Units: US}, reach.Limit{What: reach.LimitRoads}, "no main road without a sidewalk"},
 		{Words{}, reach.Limit{What: reach.LimitNever, M: 20, Name: "school"}, "never nearer than 20 m to school"},
 		{Words{Units: US}, reach.Limit{What: reach.LimitNever, M: 20, Name: "school"}, "never nearer than 66 ft to school"},
-		{Words{}, reach.Limit{What: reach.LimitGround}, "off drives, car parks in use and ways through buildings"},
+		{Words{}, reach.Limit{What: reach.LimitGround}, "off drives, car parks and loading yards in use and ways through buildings"},
 		{Words{}, reach.Limit{What: reach.LimitSlope}, "steepness"},
 	} {
 		if got := plain(c.w.Limit(c.l)); got != c.want {
@@ -167,7 +167,7 @@ func TestNotes(t *testing.T) {
 		{routing.Note{What: routing.NoteTurns, N: 3}, "it turns round 3 times on the way"},
 		{routing.Note{What: routing.NoteMainRoad, TimeS: 430, OfS: 1800}, "7 of 30 minutes are on or beside a main road"},
 		{routing.Note{What: routing.NoteFastRoad, Name: "Route 9"}, "part of it is along the carriageway of a fast road (Route 9): there is no other walk from here. Face the traffic, in light clothes"},
-		{routing.Note{What: routing.NoteAisles, Class: "service road"}, "part of it is between parked cars while they come and go (Service road): there is no other walk from here"},
+		{routing.Note{What: routing.NoteAisles, Class: "service road"}, "part of it is between parked cars or along a loading yard while cars and lorries come and go (Service road): there is no other walk from here"},
 		{routing.Note{What: routing.NotePrivate, Class: "drive"}, "part of it is over a private drive or through a building (Drive): ask whose it is"},
 		{routing.Note{What: routing.NoteDogRules, Name: "Strand"}, "dogs may be forbidden or bound on Strand: look at the sign"},
 		{routing.Note{What: routing.NoteRepeated, Share: 0.416}, "42 % of the walk is on streets already walked"},

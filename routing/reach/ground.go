@@ -10,8 +10,8 @@ import (
 	"wideberth/osmdata"
 )
 
-// Hours in which cars come and go between parked ones, where nothing else is known
-// (our assumption): those of shops.
+// Hours in which cars come and go between parked ones, and lorries at loading yards,
+// where nothing else is known (our assumption): those of shops.
 const (
 	aislesFrom, aislesTo             = 7, 21
 	aislesFromSunday, aislesToSunday = 9, 18
@@ -32,7 +32,7 @@ type Ground uint8
 // The sorts.
 const (
 	Private   Ground = 1 << iota // somebody's drive, ways through buildings
-	Aisles                       // between parked cars while they come and go
+	Aisles                       // between parked cars and at loading yards while cars and lorries come and go
 	FastRoads                    // the carriageway of a fast road in use
 	Precincts                    // ways on the ground of works, a campus, a cemetery: for walks away from home
 )
@@ -89,7 +89,7 @@ func (land *Land) groundOf(e int32) (g Ground) {
 	if land.Snap.Graph.Flags[e]&osmdata.FlagDrive != 0 || land.Snap.Field.Marks[e]&exposure.Indoors != 0 {
 		g |= Private
 	}
-	if land.Snap.Graph.Flags[e]&osmdata.FlagAisle != 0 {
+	if land.Snap.Graph.Flags[e]&osmdata.FlagAisle != 0 || land.Snap.Field.Marks[e]&exposure.Loading != 0 {
 		g |= Aisles
 	}
 	if land.Snap.Field.Marks[e]&exposure.Precinct != 0 {

@@ -256,6 +256,25 @@ func TestPrecinctIsKeptOffAwayFromHome(t *testing.T) {
 	}
 }
 
+// TestLoadingYardIsAnAisle: along a warehouse one walks as between parked cars, by its
+// hours.
+func TestLoadingYardIsAnAisle(t *testing.T) {
+	d := drawQuarter()
+	d.Way("building=warehouse", 385, 165, 470, 165, 470, 290, 385, 290, 385, 165)
+	d.Way("highway=service", 375, 150, 375, 300)
+	s := d.Map(t)
+	land, err := reach.NewLand(s, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	e := maptest.EdgeAt(t, s, 375, 225)
+	for hour, want := range map[int]reach.Ground{12: reach.Aisles, 3: 0} {
+		if got := land.GroundAt(e, land.Clock.At(at(land, hour, 0))); got != want {
+			t.Errorf("at %d a loading yard is of the sorts %04b, want %04b", hour, got, want)
+		}
+	}
+}
+
 // TestOwnDriveStaysOpen: who starts on a drive may walk it, the whole of it, and no other
 // drive; who starts on the street before it may not.
 func TestOwnDriveStaysOpen(t *testing.T) {

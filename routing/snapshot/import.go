@@ -83,7 +83,7 @@ func ImportFrom(ctx context.Context, r io.ReadSeeker, path string, o ImportOptio
 	if err != nil {
 		return nil, err
 	}
-	country := cmp.Or(hours.Country(o.Country), x.Countries.Most(), hours.CountryOf(zone))
+	country, from := countryOf(x, o.Country, zone)
 	var model *elevation.Model
 	if o.Heights != "" {
 		if model, err = elevation.Open(o.Heights); err != nil {
@@ -98,7 +98,7 @@ func ImportFrom(ctx context.Context, r io.ReadSeeker, path string, o ImportOptio
 		return nil, fmt.Errorf("import %s: %w", path, err)
 	}
 	s := &Snapshot{Frame: x.Frame, Graph: g, Field: field, Ground: newGroundPlan(x), Counts: o.Counts, About: About{
-		Name: extractName(x, path), Network: g.Fingerprint(), Zone: zone, Country: country, MapTime: x.Timestamp, Tool: o.Tool, Licence: Licence,
+		Name: extractName(x, path), Network: g.Fingerprint(), Zone: zone, Country: country, CountryFrom: from, MapTime: x.Timestamp, Tool: o.Tool, Licence: Licence,
 		Bounds: bounds(g), Odd: map[string]int{}, Census: field.Census,
 	}}
 	if s.Roads, err = drive.New(x.Streets, x.CarsEnd, x.TurnBans, strain.RegionOf(country, zone)); err != nil {
@@ -119,6 +119,21 @@ func ImportFrom(ctx context.Context, r io.ReadSeeker, path string, o ImportOptio
 		s.Odd[kind] = odd.Count
 	}
 	return s, nil
+}
+
+// countryOf is the country whose habits hold, and where it is known from: as it was
+// named, else by the boundaries on the map if they are of one country, else by most of
+// its addresses and settlements, else by the time zone.
+func countryOf(x *osmdata.Extract, named, zone string) (code string, from Known) {
+	for _, c := range []struct {
+		code string
+		from Known
+	}{{hours.Country(named), ByName}, {x.Borders.Alone(), ByBorder}, {x.Countries.Most(), ByAddresses}, {hours.CountryOf(zone), ByZone}} {
+		if c.code != "" {
+			return c.code, c.from
+		}
+	}
+	return "", ""
 }
 
 func zoneOf(x *osmdata.Extract, asked string) (string, error) {

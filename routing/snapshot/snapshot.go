@@ -36,24 +36,36 @@ type Snapshot struct {
 
 // About says where a snapshot comes from.
 type About struct {
-	Name    string    // what the extract shows: its largest named place
-	Zone    string    // IANA name of the time zone
-	Country string    // ISO 3166-1 code: as it was named, else by addresses on the map, else by the time zone; "" if not known
-	Network string    // fingerprint of the network: edge numbers mean the same where it is the same
-	MapTime time.Time // of the extract, zero if it does not say
-	Tool    string    // version of the program that wrote it
-	Licence string
-	Bounds  plane.Box
-	Odd     map[string]int // oddities of the data, by kind
-	Census  map[string]float64
+	Name        string    // what the extract shows: its largest named place
+	Zone        string    // IANA name of the time zone
+	Country     string    // ISO 3166-1 code, "" if not known
+	CountryFrom Known     // where that is from
+	Network     string    // fingerprint of the network: edge numbers mean the same where it is the same
+	MapTime     time.Time // of the extract, zero if it does not say
+	Tool        string    // version of the program that wrote it
+	Licence     string
+	Bounds      plane.Box
+	Odd         map[string]int // oddities of the data, by kind
+	Census      map[string]float64
 }
+
+// Known says where something about a map is known from.
+type Known string
+
+// Where a country can be known from.
+const (
+	ByName      Known = "name"      // whoever imported named it
+	ByBorder    Known = "border"    // boundaries of countries and their parts on the map
+	ByAddresses Known = "addresses" // most of the map's addresses and settlements
+	ByZone      Known = "zone"      // the time zone
+)
 
 // Licence is the line that travels with everything made from the map.
 const Licence = "Map data © OpenStreetMap contributors, Open Database Licence 1.0"
 
 // snapshotVersion is raised whenever a section changes its meaning or layout;
 // older files are refused, as importing again is cheap.
-const snapshotVersion = 12
+const snapshotVersion = 13
 
 var snapshotMagic = [8]byte{'W', 'I', 'D', 'E', 'B', 'R', 'T', 'H'}
 

@@ -21,6 +21,7 @@ func Counted(ctx context.Context, x *osmdata.Extract, g *network.Graph, perDay [
 	f := &exposure.Field{OwnPerDay: perDay, Place: beside.PlaceKinds(x, g, shopsByEdge(x, g)), Marks: make([]exposure.Mark, n), Sources: beside.Sources(x), Roadside: strain.Table{At: make([]int32, n+1), Wide: make([]strain.Wide, n)}}
 	beside.MarkGround(x, g, f)
 	beside.MarkPasture(x, g, f)
+	beside.MarkLoading(x, g, f)
 	for p := range f.OwnPerDay {
 		if f.OwnPerDay[p] == nil {
 			f.OwnPerDay[p] = make([]float32, n)

@@ -67,6 +67,7 @@ func Survey(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Options
 	f.Roadside = roadside(x, g, f, t, o.Region)
 	beside.MarkGround(x, g, f)
 	beside.MarkPasture(x, g, f)
+	beside.MarkLoading(x, g, f)
 	if err := f.Check(); err != nil {
 		return nil, fmt.Errorf("survey: %w", err)
 	}
