@@ -45,7 +45,7 @@ function Dose(props: { doc: VisitsDoc; n: number; v: Visit; trains: boolean; mov
       </p>
       {!keptOnes.includes(key) && (
         <div class="row">
-          {props.trains && <button onClick={() => driveThere(v)}>{say("dose.drive")}</button>}
+          {props.trains && visits.wish.value.drive === 0 && <button onClick={driveThere}>{say("dose.drive")}</button>}
           <button onClick={props.move}>{say("dose.hour")}</button>
           <button
             onClick={() => {
