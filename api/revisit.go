@@ -70,7 +70,12 @@ func (s *Server) revisit(ctx context.Context, b *wire.RevisitBody, how sort) (*r
 		return nil, err
 	}
 	w.Dog, w.Factors = *dog, fa
+	w.Spots = s.finder.Spots()
 	o := training.Revisit{At: b.At.In(s.planner.Frame()), Source: -1, Arrive: arrive, StayS: 60 * b.StayMinutes}
+	if b.Car != nil {
+		at := b.Car.In(s.planner.Frame())
+		o.Car = &at
+	}
 	if b.Given != nil {
 		land := s.planner.Land()
 		if b.Given.Map != land.Snap.Network {
@@ -124,6 +129,9 @@ func (s *Server) fillVisit(ctx context.Context, b *wire.RevisitBody, how sort) (
 	}
 	b.Wish, b.At, b.Watched = wish, &wire.LatLon{Lat: v.At[1], Lon: v.At[0]}, v.Watched.OSM
 	b.StayMinutes = cmp.Or(b.StayMinutes, v.StayMinutes)
+	if v.Car != nil {
+		b.Car = &wire.LatLon{Lat: v.Car.At[1], Lon: v.Car.At[0]}
+	}
 	if b.Given == nil && how == told && v.Arrive == b.Arrive && v.Given != nil && v.Given.Map == s.planner.Land().Snap.Network {
 		b.Given = v.Given
 	}

@@ -107,7 +107,7 @@ func (s *Server) visitsWish(ctx context.Context, b *wire.VisitsBody) (w training
 	if w, err = b.Wish(s.planner.Frame(), s.planner.Zone(), s.now()); err != nil {
 		return w, nil, false, err
 	}
-	w.Dog, w.Factors = *dog, fa
+	w.Dog, w.Factors, w.Spots = *dog, fa, s.finder.Spots()
 	w.Nearest, held, err = s.biteLimit(ctx, bite, w.Nearest)
 	return w, p, held, err
 }

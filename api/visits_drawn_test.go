@@ -70,7 +70,7 @@ func TestVisitDrawn(t *testing.T) {
 		for _, l := range drawn.Walk.Legs {
 			gap, end = max(gap, l.StartS-end), l.StartS+l.DurationS
 		}
-		if stands != 1 || math.Abs(gap-60*v.StayMinutes) > 1 || math.Abs(end-drawn.Walk.DurationS) > 1 {
+		if stands != 1 || gap < 60*v.StayMinutes-1 || gap > 60*v.StayMinutes+101 || /* 60 m over open ground at most, there and back */ math.Abs(end-drawn.Walk.DurationS) > 1 {
 			t.Errorf("visit %d: %d places to stand, %.0f s between the legs for %g minutes, legs end at %.0f of %.0f s", i+1, stands, gap, v.StayMinutes, end, drawn.Walk.DurationS)
 		}
 		if drawn.Drawing.Need.WorkingM != 38 || len(drawn.Drawing.Profile.LeftM) == 0 {
@@ -160,7 +160,7 @@ func TestOneSearchForAVisit(t *testing.T) {
 	count(0, "POST", "/v1/visits/handouts", ask(v.Arrive, ""), 200, nil)
 	count(1, "POST", "/v1/visits/replan", ask(v.Arrive, ""), 200, nil)
 
-	const later = "2026-11-28T17:20:00Z"
+	const later = "2026-11-28T10:30:00Z"
 	var other wire.Visit
 	count(1, "POST", "/v1/visits/replan", ask(later, ""), 200, &other)
 	given := func(g wire.GivenVisit) string {

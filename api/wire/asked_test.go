@@ -376,7 +376,7 @@ func TestVisitsAreUnderstood(t *testing.T) {
 	b := wire.VisitsBody{WatchBody: wire.WatchBody{From: p(1), Kind: "dogs", ReachM: 900, LeastGrade: "B"}, Farthest: 2.5, Nearest: 1.25, MaxReactions: 0.7,
 		Times: []string{"2026-11-28T07:20:00+01:00"}, Pins: []wire.LatLon{p(2), p(3)}, Bans: []wire.LatLon{p(4)}, Keep: []wire.LatLon{p(5), p(6)}}
 	got, err := b.Wish(f, time.UTC, maptest.Morning)
-	want := training.Wish{From: at(1), Kinds: exposure.Dogs.Kinds(), Farthest: 2.5, Nearest: 1.25, ReachM: 900, MaxX: 0.7, Least: training.GradeB,
+	want := training.Wish{From: at(1), Kinds: exposure.Dogs.Kinds(), Farthest: 2.5, Nearest: 1.25, ReachM: 900, DriveMin: 20, MaxX: 0.7, Least: training.GradeB,
 		Times: []time.Time{time.Date(2026, 11, 28, 6, 20, 0, 0, time.UTC)}, Pins: []plane.Point{at(2), at(3)}, Bans: []plane.Point{at(4)}, Keep: []plane.Point{at(5), at(6)}}
 	if err != nil || !reflect.DeepEqual(got, want) {
 		t.Errorf("%+v, want %+v (%v)", got, want, err)

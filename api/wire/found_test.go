@@ -248,7 +248,7 @@ func TestVisitsAreDrawn(t *testing.T) {
 	if err != nil || len(seq.Visits) == 0 {
 		t.Fatalf("%d visits, %v", len(seq.Visits), err)
 	}
-	v := &seq.Visits[0]
+	v := &seq.Visits[len(seq.Visits)-1]
 	dog := maptest.Kessa()
 	whole := v.Whole()
 	scene, err := draw.NewScene(p.Snapshot(), &routing.Plan{Walks: []routing.Walk{whole}, Depart: v.Leave, Zone: p.Zone().String(), Ground: p.Ranked(whole.Line[0], &dog, v.Leave, nil)}, 0, &dog, briefing.Words{}, nil)
@@ -258,7 +258,7 @@ func TestVisitsAreDrawn(t *testing.T) {
 	body := wire.NewVisit(v, land)
 	out := wire.NewVisitDrawn(v, body, scene, f)
 	sound(t, out)
-	if math.Abs(out.Walk.DurationS-(v.In.DurationS+v.StayS+v.Home.DurationS)) > 1 || math.Abs(out.Walk.LengthM-(v.In.LengthM+v.Home.LengthM)) > 1 || len(out.Walk.Legs) != len(v.In.Legs)+len(v.Home.Legs) {
+	if math.Abs(out.Walk.DurationS-(v.In.DurationS+2*v.OverS+v.StayS+v.Home.DurationS)) > 1 || math.Abs(out.Walk.LengthM-(v.In.LengthM+v.Home.LengthM)) > 1 || len(out.Walk.Legs) != len(v.In.Legs)+len(v.Home.Legs) {
 		t.Errorf("%.0f s and %.0f m in %d legs; in %.0f, stay %.0f, home %.0f s", out.Walk.DurationS, out.Walk.LengthM, len(out.Walk.Legs), v.In.DurationS, v.StayS, v.Home.DurationS)
 	}
 	around := out.Drawing.Around

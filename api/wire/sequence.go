@@ -48,6 +48,9 @@ type PlannedVisit struct {
 	Multiple    float64  `json:"multiple"`
 	StayMinutes float64  `json:"stay_minutes"`
 	Arrive      string   `json:"arrive"`
+	Car         *struct {
+		At Position `json:"at"`
+	} `json:"car"`
 
 	Given *GivenVisit `json:"given"`
 }

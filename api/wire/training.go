@@ -30,12 +30,12 @@ const NearStep = 1.5
 
 // WatchBody is what a search for vantage places and a sequence have in common.
 type WatchBody struct {
-	From       LatLon       `json:"from" doc:"Where walks begin: the door, or where the car is left."`
+	From       LatLon       `json:"from" doc:"The door."`
 	Dog        dogfile.File `json:"dog,omitempty"`
 	DogID      string       `json:"dog_id,omitempty" maxLength:"80" doc:"A kept dog, in place of dog; its cautions hold."`
 	Kind       string       `json:"kind" doc:"What is to be watched: a kind or a category." example:"dogs"`
-	ReachM     float64      `json:"reach_m,omitempty" doc:"How far to walk there; left out: 2,500."`
-	LeastGrade string       `json:"least_grade,omitempty" enum:"A,B,C,D" doc:"Of the ways out; left out: C from 1.5 times the working distance, B below."`
+	ReachM     float64      `json:"reach_m,omitempty" doc:"How far to walk there from the door; left out: 2,500."`
+	LeastGrade string       `json:"least_grade,omitempty" enum:"A,B,C,D" doc:"Of the ways out; left out: D from 1.5 times the working distance, B below."`
 	Weather    *WeatherBody `json:"weather,omitempty" doc:"As somebody says it is on the day; left out: as usual in the season."`
 	Bite       bool         `json:"bite_history,omitempty" doc:"A trainer must set steps nearer than 1.5 times the working distance."`
 }
@@ -54,7 +54,8 @@ type VisitsBody struct {
 	Farthest     float64    `json:"farthest,omitempty" doc:"First distance in multiples of the working distance; left out: 2."`
 	Nearest      float64    `json:"nearest,omitempty" doc:"Last distance; left out: 1. Nothing nearer is offered."`
 	Times        []string   `json:"times,omitempty" maxItems:"24" doc:"When one could stand there, RFC 3339; left out: four times a day on the next five days."`
-	MaxReactions float64    `json:"max_expected_reactions,omitempty" doc:"That one visit may cost, ways and all; left out: 1."`
+	MaxReactions float64    `json:"max_expected_reactions,omitempty" doc:"That one visit may cost besides those to what is watched, ways and all; left out: 0.25."`
+	DriveMinutes *float64   `json:"drive_minutes,omitempty" minimum:"0" maximum:"60" doc:"How long a drive to a visit may take, one way and with parking; 0: on foot from the door only; left out: 20."`
 	Pins         []LatLon   `json:"pins,omitempty" maxItems:"8" doc:"Places that must be in it."`
 	Bans         []LatLon   `json:"bans,omitempty" maxItems:"100" doc:"Places that must not."`
 	Keep         []LatLon   `json:"keep,omitempty" maxItems:"99" doc:"Places that are taken rather than others where they fit."`
@@ -68,6 +69,7 @@ type RevisitBody struct {
 	Visit       int         `json:"visit,omitempty" minimum:"0" maximum:"99" doc:"Number of its visit, from 1."`
 	Wish        *VisitsBody `json:"wish,omitempty"`
 	At          *LatLon     `json:"at,omitempty" doc:"Where one stands."`
+	Car         *LatLon     `json:"car,omitempty" doc:"Where the walk begins, as an answer had it; left out for the door."`
 	Watched     string      `json:"watched,omitempty" doc:"The osm of what is watched; left out for ways." example:"way/123"`
 	Arrive      string      `json:"arrive" example:"2026-11-26T17:20:00-05:00"`
 	StayMinutes float64     `json:"stay_minutes,omitempty" doc:"Of a kept visit left out: as it was." example:"8"`
@@ -86,7 +88,10 @@ func (b *WatchBody) Watching() ([]exposure.Kind, error) {
 // Wish turns what was sent into what a planner understands, but for the dog.
 func (b *VisitsBody) Wish(f plane.Frame, zone *time.Location, now time.Time) (w training.Wish, err error) {
 	w = training.Wish{From: b.From.In(f), Farthest: b.Farthest, Nearest: b.Nearest, ReachM: b.ReachM,
-		MaxX: b.MaxReactions, Least: training.Grade(b.LeastGrade), Limits: b.Limits.limits(f)}
+		MaxX: b.MaxReactions, DriveMin: training.UsualDriveMin, Least: training.Grade(b.LeastGrade), Limits: b.Limits.limits(f)}
+	if b.DriveMinutes != nil {
+		w.DriveMin = *b.DriveMinutes
+	}
 	if w.Kinds, err = b.Watching(); err != nil {
 		return w, err
 	}

@@ -21,16 +21,17 @@ type Vantage struct {
 	SightShare       float64      `json:"sight_share" doc:"Share of its outline that is in sight."`
 	RoomM            float64      `json:"room_m" doc:"Room beside the way, away from it."`
 	RoomDefault      bool         `json:"room_default" doc:"Room is a default of the street's class, not measured."`
-	Grade            string       `json:"grade" enum:"A,B,C,D" doc:"Ways out: A two that share no edge and keep nine tenths of the distance, B two that keep three quarters, C one and 20 m of room, D one."`
+	Grade            string       `json:"grade" enum:"A,B,C,D" doc:"Ways out: A two that share no edge and keep nine tenths of the distance; B two that keep three quarters, one and open ground, or that over 60 degrees; C one and 20 m of room, or open ground; D one."`
 	WaysOut          []LineString `json:"ways_out"`
 	WayOutNames      []string     `json:"way_out_names" doc:"By which street each way out goes the farthest: by Kiln Lane."`
-	WalkM            float64      `json:"walk_m" doc:"From the start, on foot."`
+	WalkM            float64      `json:"walk_m" doc:"From the door, or from the car."`
+	OffWayM          float64      `json:"off_way_m,omitempty" doc:"Of it over open ground from the nearest way; left out on a way."`
 	Number           float64      `json:"number" doc:"Triggers expected in the stay, groups once."`
 	Low              float64      `json:"low" doc:"Lower end of the 80 % interval of that number."`
 	High             float64      `json:"high" doc:"Upper end of the 80 % interval of that number."`
 	LastsLowS        float64      `json:"lasts_low_s" doc:"Seconds that one lasts, from"`
 	LastsHighS       float64      `json:"lasts_high_s" doc:"to."`
-	Chance           float64      `json:"chance" doc:"That somebody is there."`
+	Chance           float64      `json:"chance" doc:"That at least one shows in the stay."`
 	WatchedReactions float64      `json:"watched_reactions" doc:"Expected reactions to what is watched."`
 	OtherReactions   float64      `json:"other_reactions" doc:"Expected reactions to everything else during the stay."`
 	TreatsLow        int          `json:"treats_low" doc:"Pieces of food for the fewest and shortest triggers that may come, at least one of them, one piece every four seconds;"`
@@ -50,9 +51,19 @@ type Stay struct {
 	Arrive        string    `json:"arrive" example:"2026-11-26T17:20:00-05:00"`
 	StayMinutes   float64   `json:"stay_minutes"`
 	AboutReaction float64   `json:"about_reactions" doc:"Of the whole visit, before its ways were planned."`
+	AboutBesides  float64   `json:"about_besides" doc:"Of these besides what is watched."`
+	Car           *VisitCar `json:"car,omitempty" doc:"Where the car is left; left out where one walks from the door."`
 	Class         StepClass `json:"class"`
 	Pinned        bool      `json:"pinned"`
 	Kept          bool      `json:"kept,omitempty" doc:"One of the places that were to be kept."`
+}
+
+// VisitCar is where the car is left for a visit.
+type VisitCar struct {
+	At           Position `json:"at" doc:"Where the walk begins."`
+	Name         string   `json:"name"`
+	Parking      string   `json:"parking" enum:"public,unknown,roadside" doc:"A public car park, one of which the map does not say whose it is, or the side of a small road."`
+	DriveMinutes int      `json:"drive_minutes" doc:"About so long, with parking, rounded to five: nobody has held it against a clock."`
 }
 
 // StepClass says how hard a stay is, in classes.
@@ -66,11 +77,14 @@ type StepClass struct {
 // Visit is a step of a sequence.
 type Visit struct {
 	Stay
-	Leave             string   `json:"leave" doc:"From the door."`
+	Leave             string   `json:"leave" doc:"The house."`
+	Begin             string   `json:"begin" doc:"When the walk begins: at the door, or at the car."`
 	WayIn             Walk     `json:"way_in"`
 	WayHome           Walk     `json:"way_home"`
 	CalmInMinutes     float64  `json:"calm_in_minutes" doc:"Of the way in, on the two calmer levels of ground; five are wanted."`
-	ExpectedReactions float64  `json:"expected_reactions" doc:"Of the whole: ways and stay."`
+	ExpectedReactions float64  `json:"expected_reactions" doc:"Of the whole: ways, stay, and beside the car."`
+	BesidesReactions  float64  `json:"besides_reactions" doc:"Of these besides what is watched: what the limit is for."`
+	AsideReactions    float64  `json:"aside_reactions,omitempty" doc:"Of these beside the car and over open ground."`
 	Harder            []string `json:"harder" doc:"In what it is harder than the step before."`
 	Easier            []string `json:"easier"`
 	Alternatives      []int    `json:"alternatives" doc:"Indices of options of about its hardness."`
@@ -84,7 +98,7 @@ type Lack struct {
 	Multiple  float64 `json:"multiple,omitempty"`
 	DistanceM float64 `json:"distance_m,omitempty"`
 	Why       string  `json:"why" enum:"ground,hours,reactions,way_in,steps,pin,bite"`
-	Least     float64 `json:"least_reactions,omitempty" doc:"Of the calmest visit there is, where these forbid."`
+	Least     float64 `json:"least_reactions,omitempty" doc:"Of the calmest visit there is, besides what is watched, where these forbid."`
 	Text      string  `json:"text"`
 	Instead   *Stay   `json:"instead,omitempty"`
 }
@@ -131,7 +145,7 @@ func (e vantages) place(v *training.Place) Vantage {
 	out := Vantage{
 		At: NewPosition(e.frame, v.At), Street: v.Street, Watched: Watched{Name: v.Watched.Name, Sort: v.Watched.Sort},
 		DistanceM: round(v.DistM, 1), Multiple: round(v.Multiple, 3), Sees: NewPosition(e.frame, v.Sees), SightShare: round(v.SightShare, 2),
-		RoomM: round(v.RoomM, 1), RoomDefault: v.RoomDefault, Grade: string(v.Grade), WaysOut: []LineString{}, WayOutNames: []string{}, WalkM: round(v.WalkM, 0),
+		RoomM: round(v.RoomM, 1), RoomDefault: v.RoomDefault, Grade: string(v.Grade), WaysOut: []LineString{}, WayOutNames: []string{}, WalkM: round(v.WalkM, 0), OffWayM: round(v.OffM, 0),
 		Number: round(v.Number, 2), Low: v.Low, High: v.High, LastsLowS: round(v.LastsLowS, 0), LastsHighS: round(v.LastsHighS, 0),
 		Chance: round(v.Active, 3), WatchedReactions: round(v.WatchX, 4), OtherReactions: round(v.OtherX, 4), TreatsLow: v.TreatsLow, TreatsHigh: v.TreatsHigh,
 	}
@@ -140,23 +154,27 @@ func (e vantages) place(v *training.Place) Vantage {
 	}
 	for i, l := range v.WaysOut {
 		out.WaysOut = append(out.WaysOut, newLineString(e.frame, l))
-		out.WayOutNames = append(out.WayOutNames, english.Say("stay.by", "name", v.WaysOutBy[i]))
+		out.WayOutNames = append(out.WayOutNames, english.WayOut(v.WaysOutBy[i]))
 	}
 	return out
 }
 
 func (e vantages) stay(o *training.Option) Stay {
-	return Stay{e.place(&o.Place), o.Arrive.Format(time.RFC3339), round(o.StayS/60, 2), round(o.AboutX, 4),
-		StepClass(o.Class), o.Pin > 0, o.Kept}
+	out := Stay{Vantage: e.place(&o.Place), Arrive: o.Arrive.Format(time.RFC3339), StayMinutes: round(o.StayS/60, 2), AboutReaction: round(o.AboutX, 4),
+		AboutBesides: round(o.BesidesX(), 4), Class: StepClass(o.Class), Pinned: o.Pin > 0, Kept: o.Kept}
+	if c := o.Car; c != nil {
+		out.Car = &VisitCar{NewPosition(e.frame, c.At()), briefing.Sentence(english.Spot(&c.Spot)), parkingNames[c.Spot.Sort], briefing.DriveMinutes(c.DriveS)}
+	}
+	return out
 }
 
 // NewVisit is the JSON form of one visit on land.
 func NewVisit(v *training.Visit, land *reach.Land) Visit {
 	e := vantages{land.Snap.Frame, land.Snap}
 	out := Visit{
-		Stay: e.stay(&v.Option), Leave: v.Leave.Format(time.RFC3339), WayIn: NewWalk(&v.In, e.frame, v.Leave),
-		WayHome: NewWalk(&v.Home, e.frame, v.Arrive.Add(time.Duration(v.StayS*float64(time.Second)))), CalmInMinutes: round(v.CalmInS/60, 1),
-		ExpectedReactions: round(v.X, 4), Harder: nonNil(v.Harder), Easier: nonNil(v.Easier), Alternatives: append([]int{}, v.Alternatives...), Cautions: []string{}, Given: newGivenVisit(v, land),
+		Stay: e.stay(&v.Option), Leave: v.Departs().Format(time.RFC3339), Begin: v.Leave.Format(time.RFC3339), WayIn: NewWalk(&v.In, e.frame, v.Leave),
+		WayHome: NewWalk(&v.Home, e.frame, v.Arrive.Add(time.Duration((v.StayS+v.OverS)*float64(time.Second)))), CalmInMinutes: round(v.CalmInS/60, 1),
+		ExpectedReactions: round(v.X, 4), BesidesReactions: round(v.BesidesX(), 4), AsideReactions: round(v.AsideX, 4), Harder: nonNil(v.Harder), Easier: nonNil(v.Easier), Alternatives: append([]int{}, v.Alternatives...), Cautions: []string{}, Given: newGivenVisit(v, land),
 	}
 	for _, n := range v.Care() {
 		out.Cautions = append(out.Cautions, briefing.Sentence(english.Note(n))+".")

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"strings"
 	"text/tabwriter"
-	"time"
 
 	"wideberth/api/wire"
 	"wideberth/exposure"
@@ -13,18 +12,20 @@ import (
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/briefing"
+	"wideberth/routing/parking"
 	"wideberth/routing/training"
 )
 
 type visitsCommand struct {
 	Snapshot string   `required:"" placeholder:"FILE" help:"Snapshot written by import."`
-	From     string   `required:"" placeholder:"PLACE" help:"The door, or where the car is left."`
+	From     string   `required:"" placeholder:"PLACE" help:"The door."`
 	Kind     string   `default:"dogs" help:"What is to be watched: a kind or category of trigger, like dogs, child or wheels."`
 	Dog      string   `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
 	At       []string `placeholder:"RFC3339" help:"A time at which one could stand there; may be given up to 24 times. Left out: four times a day on the next five days."`
 	Farthest float64  `placeholder:"NUMBER" help:"First distance in multiples of the working distance; left out: 2."`
 	Nearest  float64  `placeholder:"NUMBER" help:"Last distance; left out: 1."`
-	MaxX     float64  `name:"max-reactions" placeholder:"NUMBER" help:"Expected reactions that one visit may cost, ways and all; left out: 1."`
+	MaxX     float64  `name:"max-reactions" placeholder:"NUMBER" help:"Expected reactions that one visit may cost besides those to what is watched, ways and all; left out: 0.25."`
+	Drive    float64  `name:"drive-minutes" default:"20" placeholder:"MINUTES" help:"How long a drive to a visit may take, one way and with parking; 0: on foot from the door only."`
 	Pin      []string `sep:"none" placeholder:"LAT,LON" help:"A place that must be in it; may be given several times."`
 	Ban      []string `sep:"none" placeholder:"LAT,LON" help:"A place that must not be; may be given several times."`
 	Trainer  bool     `help:"A trainer sets it: a dog with a bite history may be brought nearer than 1.5 times its working distance."`
@@ -77,7 +78,7 @@ func (c *visitsCommand) biteRule(wish *training.Wish) (held bool, err error) {
 }
 
 func (c *visitsCommand) wish(p *routing.Planner, w *world) (training.Wish, error) {
-	body := wire.VisitsBody{Farthest: c.Farthest, Nearest: c.Nearest, MaxReactions: c.MaxX, Times: c.At}
+	body := wire.VisitsBody{Farthest: c.Farthest, Nearest: c.Nearest, MaxReactions: c.MaxX, DriveMinutes: &c.Drive, Times: c.At}
 	body.Kind = c.Kind
 	var ps fault.Problems
 	if body.Limits, ps = c.limitFlags.body(); len(ps) > 0 {
@@ -89,6 +90,9 @@ func (c *visitsCommand) wish(p *routing.Planner, w *world) (training.Wish, error
 	wish, err := body.Wish(p.Frame(), p.Zone(), w.now())
 	if err != nil {
 		return wish, byFlag(err)
+	}
+	if wish.DriveMin > 0 {
+		wish.Spots = parking.Find(p.Snapshot())
 	}
 	if wish.From, err = place(p, "from", c.From); err != nil {
 		return wish, err
@@ -123,20 +127,24 @@ func printVisits(w *world, seq *training.Sequence, out *wire.Sequence, dog *expo
 	fmt.Fprintf(w.out, " (%s)\n\n", out.TimeZone)
 	tab := tabwriter.NewWriter(w.out, 0, 4, 2, ' ', 0)
 	if len(seq.Visits) > 0 {
-		fmt.Fprintln(tab, "visit\tstand there\tstay\tdistance\twhere\twatching\texpect\tway out\troom\texpected reactions\tthan before")
+		fmt.Fprintln(tab, "visit\tstand there\tstay\tdistance\twhere\twatching\texpect\tway out\troom\treactions besides\tin all\tthan before")
 	}
 	for i := range seq.Visits {
 		v := &seq.Visits[i]
-		fmt.Fprintf(tab, "%d\t%s\t%.0f min\t%.0f m (%.2f x)\t%s\t%s\t%s\t%s\t%.0f m\t%.2f\t%s\n", i+1, v.Arrive.Format("Mon 15:04"), v.StayS/60, v.DistM, v.Multiple,
-			v.Street, v.Vantage.Watched.Name, plain(words.Expect(&v.Showing)+" "+words.Treats(v.TreatsLow, v.TreatsHigh)), v.Grade, v.RoomM, v.X, strings.Join(append(append([]string{}, v.Harder...), v.Easier...), ", "))
+		fmt.Fprintf(tab, "%d\t%s\t%.0f min\t%.0f m (%.2f x)\t%s\t%s\t%s\t%s\t%.0f m\t%.2f\t%.2f\t%s\n", i+1, v.Arrive.Format("Mon 15:04"), v.StayS/60, v.DistM, v.Multiple,
+			v.Street, v.Vantage.Watched.Name, plain(words.Expect(&v.Showing)+" "+words.Treats(v.TreatsLow, v.TreatsHigh)), v.Grade, v.RoomM, v.BesidesX(), v.X, strings.Join(append(append([]string{}, v.Harder...), v.Easier...), ", "))
 	}
 	if err := tab.Flush(); err != nil {
 		return err
 	}
 	for i := range seq.Visits {
 		v, e := &seq.Visits[i], &out.Visits[i]
-		fmt.Fprintf(w.out, "\n%d  leave at %s: %.0f min there by %s, home by %s; %d alternatives", i+1, v.Leave.Format("15:04"), v.In.DurationS/60,
-			firstStreet(&v.In), v.Arrive.Add(time.Duration(v.StayS+v.Home.DurationS)*time.Second).Format("15:04"), len(v.Alternatives))
+		drive, driveS := "", 0.0
+		if v.Car != nil {
+			drive, driveS = fmt.Sprintf("drive %d min to %s, ", e.Car.DriveMinutes, e.Car.Name), v.Car.DriveS
+		}
+		fmt.Fprintf(w.out, "\n%d  leave at %s: %s%.0f min on foot by %s, home by %s; %d alternatives", i+1, v.Departs().Format("15:04"), drive, v.In.DurationS/60,
+			firstStreet(&v.In), v.Arrive.Add(routing.Seconds(v.StayS+v.OverS+v.Home.DurationS+driveS)).Format("15:04"), len(v.Alternatives))
 		fmt.Fprintf(w.out, "\n   away %s (%s: %s)", strings.Join(e.WayOutNames, " or "), v.Grade, plain(words.Grade(v.Grade)))
 	}
 	if len(seq.Visits) > 0 {

@@ -224,9 +224,9 @@ func TestLacks(t *testing.T) {
 			"No place nearer than 60 m sees them, has ways out and is somewhere one may stand; 50 m (1.25 times) was asked for. Closest to that distance: Brick Field from Kiln Lane, 60 m, Mon 07:20."},
 		{training.Lack{Why: training.LackGround, Multiple: 1, DistM: 40, NextM: 30, Idle: 1},
 			"No place at 40 m, the working distance, sees them, has ways out and is somewhere one may stand. At 1 more place where they may be, hardly anybody is there at these hours."},
-		{training.Lack{Why: training.LackReactions, Multiple: 2, DistM: 76, Least: 0.0712, MaxX: 0.05}, "At 76 m (2 times) the calmest visit costs 0.08 expected reactions; the limit is 0.05."},
+		{training.Lack{Why: training.LackReactions, Multiple: 2, DistM: 76, Least: 0.0712, MaxX: 0.05}, "At 76 m (2 times) the calmest visit costs 0.08 expected reactions besides what is watched; the limit is 0.05."},
 		{training.Lack{Why: training.LackHours, Multiple: 2, DistM: 76}, "At 76 m (2 times): at these hours nobody is there to be watched, or something else is too near."},
-		{training.Lack{Why: training.LackWayIn, Multiple: 1.5, DistM: 57}, "At 57 m (1.5 times) there are places, but no way in of five minutes that keeps within the limit."},
+		{training.Lack{Why: training.LackWayIn, Multiple: 1.5, DistM: 57}, "At 57 m (1.5 times) there are places, but no way in that may be walked and keeps within the limit."},
 	} {
 		if got := plain((Words{}).Lack(&c.l)); got != c.want {
 			t.Errorf("%+v:\n%q, want\n%q", c.l, got, c.want)
@@ -325,7 +325,7 @@ func TestMoves(t *testing.T) {
 }
 
 func TestGradesOrdersAndExpectations(t *testing.T) {
-	if got := plain((Words{}).Grade(training.GradeC)); got != "one way, never nearer than nine tenths of the distance, and 20 m of room beside" {
+	if got := plain((Words{}).Grade(training.GradeC)); got != "one way, never nearer than nine tenths of the distance, and 20 m of room beside, or some open ground behind" {
 		t.Error(got)
 	}
 	if got := (Words{}).Order(training.OneHarder); got != "each step is harder in one respect only" {

@@ -19,23 +19,17 @@ func (w Words) AboutTreats(high int) string {
 	return w.Say("treats.about", "n", max(10, (high+9)/10*10))
 }
 
-// UsualDose is how many expected reactions one training visit should cost at most, ways
-// and all: our assumption, a quarter of what one walk on a bad day costs.
-const UsualDose = 0.25
-
-// Dose is the caution of a visit that costs more than the usual dose: a head that says
-// what of it costs most, and the parts in words; "" for a visit that keeps to it.
+// Dose is the caution of a visit that costs more than the usual dose besides what is
+// watched: a head that says what of it costs most, and the parts in words; "" for a visit
+// that keeps to it.
 func (w Words) Dose(v *training.Visit) (head, text string) {
-	if v.X <= UsualDose {
+	if v.BesidesX() <= training.UsualMaxX {
 		return "", ""
 	}
-	ways := v.In.ExpectedReactions + v.Home.ExpectedReactions
+	ways := v.In.ExpectedReactions + v.Home.ExpectedReactions + v.AsideX
 	most := "ways"
-	if most2 := max(v.OtherX, v.WatchX); most2 > ways {
-		most = "watched"
-		if v.OtherX > v.WatchX {
-			most = "others"
-		}
+	if v.OtherX > ways {
+		most = "others"
 	}
 	return w.Say("dose." + most), w.Say("dose.text", "x", tenths(v.X), "ways", w.part(ways), "others", w.part(v.OtherX), "watched", w.part(v.WatchX))
 }
@@ -56,8 +50,17 @@ func (w Words) VisitFacts(v *training.Visit, rule learning.Rule) (rows [][2]stri
 	add := func(key, text string) { rows = append(rows, [2]string{w.Say("stay.row." + key), text}) }
 	until := v.Arrive.Add(time.Duration(v.StayS * float64(time.Second)))
 	way := mostOf(v.In.Legs)
-	add("leave", w.Say("stay.leave.at", "clock", w.Clock(v.Leave), "minutes", w.Minutes(v.In.DurationS), "street", Clip(way, MostNameRunes)))
-	add("stand", w.Say("stay.stand", "from", w.Clock(v.Arrive), "to", w.Clock(until), "street", Clip(v.Street, MostNameRunes)))
+	leave := w.Say("stay.leave.at", "clock", w.Clock(v.Leave), "minutes", w.Minutes(v.In.DurationS), "street", Clip(way, MostNameRunes))
+	if v.Car != nil {
+		leave = w.Say("stay.leave.car", "clock", w.Clock(v.Departs()), "drive", w.Minutes(60*float64(DriveMinutes(v.Car.DriveS))), "place", Clip(w.Spot(&v.Car.Spot), MostNameRunes),
+			"minutes", w.Minutes(v.In.DurationS), "street", Clip(way, MostNameRunes))
+	}
+	add("leave", leave)
+	stand := w.Say("stay.stand", "from", w.Clock(v.Arrive), "to", w.Clock(until), "street", Clip(v.Street, MostNameRunes))
+	if v.OffM > 0 {
+		stand = w.Say("stay.stand.off", "from", w.Clock(v.Arrive), "to", w.Clock(until), "distance", w.Own(v.OffM), "street", Clip(v.Street, MostNameRunes))
+	}
+	add("stand", stand)
 	key := "stay.expect.row"
 	if v.Number < 1 {
 		key = "stay.expect.row.few"
@@ -66,7 +69,7 @@ func (w Words) VisitFacts(v *training.Visit, rule learning.Rule) (rows [][2]stri
 	add("take", w.Say("stay.take", "treats", w.AboutTreats(v.TreatsHigh)))
 	var ways []string
 	for _, name := range v.WaysOutBy {
-		if by := w.Say("stay.by", "name", Clip(name, MostNameRunes)); !slices.Contains(ways, by) {
+		if by := w.WayOut(Clip(name, MostNameRunes)); !slices.Contains(ways, by) {
 			ways = append(ways, by)
 		}
 	}
@@ -75,9 +78,23 @@ func (w Words) VisitFacts(v *training.Visit, rule learning.Rule) (rows [][2]stri
 	} else {
 		add("away", w.Say("stay.away", "ways", strings.Join(ways, w.Say("stay.or"))))
 	}
+	add("dose", w.DoseLine(v.BesidesX(), v.X))
 	n, of := shareOf(rule.HandledShare)
 	add("on", w.Say("stay.on", "visits", rule.VisitsInARow, "n", n, "of", of))
 	return rows
+}
+
+// WayOut tells by what a way out leads: a street, or open ground for which there is no name.
+func (w Words) WayOut(name string) string {
+	if name == "" {
+		return w.Say("stay.over")
+	}
+	return w.Say("stay.by", "name", name)
+}
+
+// DoseLine tells the expected reactions of a visit: besides what is watched, and in all.
+func (w Words) DoseLine(besides, all float64) string {
+	return w.Say("stay.dose", "besides", hundredths(besides), "all", hundredths(all))
 }
 
 // mostOf is the name that most of a way goes by.

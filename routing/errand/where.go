@@ -153,6 +153,9 @@ func New(p *routing.Planner) *Finder {
 	return &Finder{sync.OnceValue(func() []parking.Spot { return parking.Find(p.Snapshot()) })}
 }
 
+// Spots are the places on the map where a car can be left.
+func (f *Finder) Spots() []parking.Spot { return f.spots() }
+
 // finding is one errand under way.
 type finding struct {
 	p     *routing.Planner

@@ -20,7 +20,7 @@ func ExampleVisits() {
 		return
 	}
 	s, err := training.Visits(context.Background(), p, training.Wish{
-		From: maptest.Door(p.Frame()), Dog: maptest.Kessa(), Kinds: exposure.Dogs.Kinds(), Times: []time.Time{maptest.Morning.Add(10 * time.Hour)},
+		From: maptest.Door(p.Frame()), Dog: maptest.Kessa(), Kinds: exposure.Dogs.Kinds(), Times: []time.Time{maptest.Morning.Add(10 * time.Hour)}, MaxX: 1,
 	})
 	if err != nil {
 		fmt.Println(err)

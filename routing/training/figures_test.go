@@ -5,11 +5,13 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"syscall"
 	"testing"
 	"time"
 
 	"wideberth/exposure"
 	"wideberth/routing"
+	"wideberth/routing/parking"
 	"wideberth/routing/plantest"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot/maptest"
@@ -51,21 +53,35 @@ func TestFiguresVisits(t *testing.T) {
 				what, multiple, maptest.Quantile(took, .5), maptest.Quantile(took, .95), slices.Max(took), maptest.Quantile(places, .5))
 		}
 	}
-	for _, limit := range []float64{1, 2} {
-		figuresOfSequences(t, p, limit)
+	spots := parking.Find(p.Snapshot())
+	fmt.Printf("  places for a car: %d\n", len(spots))
+	for _, drive := range []float64{0, 20} {
+		for _, limit := range []float64{0.25, 0.35, 0.5} {
+			figuresOfSequences(t, p, func(w *training.Wish) { w.MaxX, w.DriveMin, w.Spots = limit, drive, spots })
+		}
 	}
 }
 
-// figuresOfSequences measures sequences that may cost so many expected reactions a
-// visit.
-func figuresOfSequences(t *testing.T, p *routing.Planner, limit float64) {
-	var took, steps []float64
-	some, whole, none := 0, 0, 0
+// cpuMS is the processor time of this process in milliseconds.
+func cpuMS(t *testing.T) float64 {
+	var u syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
+		t.Fatal(err)
+	}
+	return float64(u.Utime.Nano()+u.Stime.Nano()) / 1e6
+}
+
+// figuresOfSequences measures sequences at 60 doors.
+func figuresOfSequences(t *testing.T, p *routing.Planner, change func(*training.Wish)) {
+	var took, steps, besides, sums []float64
+	some, whole, none, byCar := 0, 0, 0, 0
+	w := training.Wish{Dog: maptest.Kessa(), Kinds: exposure.Dogs.Kinds(), Times: visitTimes(p.Zone())}
+	change(&w)
 	for _, from := range maptest.Doors(p.Snapshot(), 60, 4) {
-		w := training.Wish{From: from, Dog: maptest.Kessa(), Kinds: exposure.Dogs.Kinds(), Times: visitTimes(p.Zone()), MaxX: limit}
-		begin := time.Now()
+		w.From = from
+		begin := cpuMS(t)
 		s, err := training.Visits(context.Background(), p, w)
-		took = append(took, float64(time.Since(begin).Microseconds())/1000)
+		took = append(took, cpuMS(t)-begin)
 		var inf *reach.Infeasible
 		switch {
 		case errors.As(err, &inf):
@@ -78,10 +94,17 @@ func figuresOfSequences(t *testing.T, p *routing.Planner, limit float64) {
 			some++
 			steps = append(steps, float64(len(s.Visits)))
 		}
+		for i := range s.Visits {
+			besides, sums = append(besides, s.Visits[i].BesidesX()), append(sums, s.Visits[i].X)
+			if s.Visits[i].Car != nil {
+				byCar++
+			}
+		}
 		if s.Complete {
 			whole++
 		}
 	}
-	fmt.Printf("  sequences of visits from 60 doors, six hours, %g reactions a visit: %d with visits (median %.0f), %d from 2 to 1 times, %d without a start; p50 %.0f ms, p95 %.0f ms, most %.0f ms\n",
-		limit, some, maptest.Quantile(steps, .5), whole, none, maptest.Quantile(took, .5), maptest.Quantile(took, .95), slices.Max(took))
+	fmt.Printf("  sequences of visits from 60 doors, six hours, %g besides, drive %g min: %d with visits (median %.0f), %d from 2 to 1 times, %d without a start; %d of %d visits by car; besides median %.2f, p90 %.2f, in all %.2f, %.2f; CPU p50 %.0f ms, p95 %.0f ms, most %.0f ms\n",
+		w.MaxX, w.DriveMin, some, maptest.Quantile(steps, .5), whole, none, byCar, len(sums), maptest.Quantile(besides, .5), maptest.Quantile(besides, .9),
+		maptest.Quantile(sums, .5), maptest.Quantile(sums, .9), maptest.Quantile(took, .5), maptest.Quantile(took, .95), slices.Max(took))
 }

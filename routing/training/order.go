@@ -8,6 +8,8 @@ import (
 	"slices"
 
 	"github.com/dominikbraun/graph"
+
+	"wideberth/osmdata/plane"
 )
 
 // noEasier says that a visit is at least as hard as another in every respect.
@@ -73,11 +75,13 @@ type steps struct {
 	far     []int // where a sequence may begin
 	near    []int // and end
 	keeps   bool  // there are places to keep
+	first   int   // class of distance wished for at its begin,
+	last    int   // and at its end; 0 for any
 }
 
 // steps groups the options that are left by class.
 func (t *training) steps() *steps {
-	s := &steps{keeps: len(t.w.Keep) > 0}
+	s := &steps{keeps: len(t.w.Keep) > 0, first: distanceClass(t.w.Farthest), last: distanceClass(t.w.Nearest)}
 	at := map[[3]any]int{}
 	for _, o := range t.options {
 		if t.dropped[o.key()] {
@@ -87,7 +91,7 @@ func (t *training) steps() *steps {
 		if i, ok := at[key]; !ok {
 			at[key] = len(s.options)
 			s.options = append(s.options, o)
-		} else if o.AboutX < s.options[i].AboutX {
+		} else if cmp.Or(cmp.Compare(o.byCar(), s.options[i].byCar()), cmp.Compare(o.BesidesX(), s.options[i].BesidesX())) < 0 {
 			s.options[i] = o
 		}
 	}
@@ -95,10 +99,10 @@ func (t *training) steps() *steps {
 	slices.SortStableFunc(s.options, func(a, b Option) int { return cmp.Compare(b.Multiple, a.Multiple) })
 	for i := range s.options {
 		m := s.options[i].Multiple
-		if m >= t.w.Farthest*(1-bandShare) {
+		if m >= t.w.Farthest*(1-completeShare) {
 			s.far = append(s.far, i)
 		}
-		if m <= t.w.Nearest*(1+bandShare) {
+		if m <= t.w.Nearest*(1+completeShare) {
 			s.near = append(s.near, i)
 		}
 	}
@@ -111,7 +115,7 @@ const classesPerStep = 7
 
 func (s *steps) thin() {
 	slices.SortStableFunc(s.options, func(a, b Option) int {
-		return cmp.Or(cmp.Compare(bool01(b.asked()), bool01(a.asked())), cmp.Compare(a.AboutX, b.AboutX))
+		return cmp.Or(cmp.Compare(bool01(b.asked()), bool01(a.asked())), cmp.Compare(a.byCar(), b.byCar()), cmp.Compare(a.BesidesX(), b.BesidesX()))
 	})
 	perStep := map[int]int{}
 	s.options = slices.DeleteFunc(s.options, func(o Option) bool {
@@ -143,6 +147,12 @@ func (t *training) chain(seq *Sequence) []Option {
 			}
 		}
 	}
+	if len(pins) == 0 {
+		if chain := t.throughAll(); chain != nil {
+			seq.Order, seq.Complete = NearerAndEase, true
+			return chain
+		}
+	}
 	seq.Order, seq.Complete = NearerAndEase, false
 	far := s.far
 	if len(far) == 0 {
@@ -152,6 +162,56 @@ func (t *training) chain(seq *Sequence) []Option {
 	if err != nil {
 		return nil
 	}
+	return chain
+}
+
+// throughAll is the whole chain of least cost, in the loosest order, through all that
+// keeps the limit: what was thinned out may hold the one step that is missing. So more
+// to choose from never loses a sequence. nil where there is none.
+func (t *training) throughAll() []Option {
+	type stand struct {
+		at plane.Point
+		m  float64
+	}
+	best := map[stand]int{} // the hour and stay that cost least: no step asks for more
+	var all []Option
+	for _, o := range t.fit {
+		if t.dropped[o.key()] {
+			continue
+		}
+		key := stand{o.At, o.Multiple}
+		if i, ok := best[key]; !ok {
+			best[key] = len(all)
+			all = append(all, o)
+		} else if o.BesidesX() < all[i].BesidesX() {
+			all[i] = o
+		}
+	}
+	slices.SortStableFunc(all, func(a, b Option) int { return cmp.Compare(b.Multiple, a.Multiple) })
+	cost, before := make([]int, len(all)), make([]int, len(all))
+	end := -1
+	for b := range all {
+		cost[b], before[b] = math.MaxInt, -1
+		if all[b].Multiple >= t.w.Farthest*(1-completeShare) {
+			cost[b] = 0
+		}
+		for a := range b {
+			if cost[a] == math.MaxInt || !NearerAndEase.allows(&all[a], &all[b]) {
+				continue
+			}
+			if c := cost[a] + stepCost(all[a].Class, all[b].Class); c < cost[b] {
+				cost[b], before[b] = c, a
+			}
+		}
+		if cost[b] < math.MaxInt && all[b].Multiple <= t.w.Nearest*(1+completeShare) && (end < 0 || cost[b] < cost[end]) {
+			end = b
+		}
+	}
+	var chain []Option
+	for i := end; i >= 0; i = before[i] {
+		chain = append(chain, all[i])
+	}
+	slices.Reverse(chain)
 	return chain
 }
 
@@ -196,14 +256,28 @@ func (t *training) pinsIn(s *steps) (pins []int) {
 }
 
 // asideCost is what a visit costs that is not at one of the places to keep: as
-// much as a jump of two classes. Our assumption.
-const asideCost = 8
+// much as a jump of two classes; driveCost one that is driven to: on foot goes first
+// where both fit. Our assumptions.
+const (
+	asideCost = 8
+	driveCost = 1
+)
 
-func (s *steps) aside(i int) int {
-	if !s.keeps || s.options[i].Kept {
+// short is what it costs to begin or end at another distance than was wished for: as
+// much as a step so long.
+func (s *steps) short(i, wished int) int {
+	if wished == 0 {
 		return 0
 	}
-	return asideCost
+	d := s.options[i].Class.Near - wished
+	return 2 * d * d
+}
+
+func (s *steps) aside(i int) (cost int) {
+	if s.keeps && !s.options[i].Kept {
+		cost = asideCost
+	}
+	return cost + driveCost*s.options[i].byCar()
 }
 
 // Weights of steps: among chains of one cost the one with fewer expected reactions,
@@ -257,7 +331,7 @@ func (s *steps) path(order Strictness, from, to, pins []int) ([]Option, error) {
 	}
 	for _, i := range from {
 		more := s.options[i].Class.Busy - quietest
-		join(begin, layerOf(0, i)*n+i, 1+2*more*more+s.aside(i))
+		join(begin, layerOf(0, i)*n+i, 1+2*more*more+s.short(i, s.first)+s.aside(i))
 	}
 	for layer := range layers {
 		for a := range n {
@@ -269,7 +343,7 @@ func (s *steps) path(order Strictness, from, to, pins []int) ([]Option, error) {
 		}
 	}
 	for _, i := range to {
-		join((layers-1)*n+i, end, 1)
+		join((layers-1)*n+i, end, 1+s.short(i, s.last))
 	}
 	if err != nil {
 		return nil, fmt.Errorf("order of steps: %w", err)
@@ -339,21 +413,30 @@ func (t *training) lacks(seq *Sequence) {
 
 // lack looks why there is no visit at about a distance; false if there is one.
 func (t *training) lack(multiple float64) (l Lack, ok bool) {
-	lo, hi := math.Max(multiple*(1-bandShare), t.w.Nearest), multiple*(1+bandShare)
+	share := bandShare
+	if multiple == t.w.Farthest || multiple == t.w.Nearest {
+		share = completeShare // as a sequence may begin and end
+	}
+	lo, hi := math.Max(multiple*(1-share), t.w.Nearest), multiple*(1+share)
 	in := func(m float64) bool { return m >= lo && m <= hi }
-	if slices.ContainsFunc(t.options, func(o Option) bool { return in(o.Multiple) && !t.dropped[o.key()] }) {
+	if slices.ContainsFunc(t.fit, func(o Option) bool { return in(o.Multiple) && !t.dropped[o.key()] }) {
 		return l, false
 	}
 	l = Lack{Multiple: multiple, Why: LackGround, MaxX: t.w.MaxX, Least: math.Inf(1), Idle: t.sieve.Sources - t.sieve.Active}
 	if t.sieve.Active == 0 && l.Idle > 0 || slices.ContainsFunc(t.found, func(c Vantage) bool { return in(c.Multiple) }) {
 		l.Why = LackHours
 	}
+	noWay := false
 	for i := range t.shown {
-		if o := &t.shown[i]; in(o.Multiple) {
-			l.Why, l.Least = LackReactions, math.Min(l.Least, o.AboutX)
+		switch o := &t.shown[i]; {
+		case !in(o.Multiple):
+		case math.IsInf(o.AboutX, 1):
+			noWay = true
+		default:
+			l.Why, l.Least = LackReactions, math.Min(l.Least, o.BesidesX())
 		}
 	}
-	if l.Least <= t.w.MaxX {
+	if l.Least <= t.w.MaxX || noWay && math.IsInf(l.Least, 1) {
 		l.Why = LackWayIn // there was one until its ways were planned
 	}
 	for i := range t.found {
@@ -362,8 +445,8 @@ func (t *training) lack(multiple float64) (l Lack, ok bool) {
 		}
 	}
 	gap := math.Inf(1)
-	for i := range t.options {
-		if o := &t.options[i]; !t.dropped[o.key()] && math.Abs(o.Multiple-multiple) < gap {
+	for i := range t.fit {
+		if o := &t.fit[i]; !t.dropped[o.key()] && math.Abs(o.Multiple-multiple) < gap {
 			gap, l.Instead = math.Abs(o.Multiple-multiple), o
 		}
 	}

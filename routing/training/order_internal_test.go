@@ -61,6 +61,9 @@ func costOf(chain []Option, quietest int, keeps bool) (cost int, x float64) {
 		if keeps && !o.Kept {
 			cost += asideCost
 		}
+		if o.Car != nil {
+			cost += driveCost
+		}
 		x += o.AboutX
 		if i == 0 {
 			cost += 1 + 2*(o.Class.Busy-quietest)*(o.Class.Busy-quietest)
@@ -87,6 +90,15 @@ func TestChainAgainstEnumeration(t *testing.T) {
 	found, none := 0, 0
 	rapid.Check(t, func(t *rapid.T) {
 		s := &steps{options: drawOptions(t, 8), keeps: rapid.Bool().Draw(t, "keeps")}
+		if rapid.Bool().Draw(t, "wished") {
+			s.first, s.last = s.options[0].Class.Near+1, s.options[len(s.options)-1].Class.Near
+		}
+		ends := func(chain []Option) (cost int) {
+			if a, b := chain[0].Class.Near-s.first, chain[len(chain)-1].Class.Near-s.last; s.first > 0 && s.last > 0 {
+				cost = 2*a*a + 2*b*b
+			}
+			return cost
+		}
 		order := rapid.SampledFrom([]Strictness{OneHarder, NeverEasier, NearerAndEase}).Draw(t, "order")
 		far, near := rapid.IntRange(1, len(s.options)).Draw(t, "far"), rapid.IntRange(1, len(s.options)).Draw(t, "near")
 		for i := range s.options {
@@ -111,7 +123,8 @@ func TestChainAgainstEnumeration(t *testing.T) {
 				pinned++
 			}
 			if pinned == len(pins) && slices.Contains(s.near, at) {
-				if c, x := costOf(chain, quietest, s.keeps); c < least || c == least && x < leastX {
+				if c, x := costOf(chain, quietest, s.keeps); c+ends(chain) < least || c+ends(chain) == least && x < leastX {
+					c += ends(chain)
 					least, leastX = c, x
 				}
 			}
@@ -140,7 +153,7 @@ func TestChainAgainstEnumeration(t *testing.T) {
 					t.Fatalf("step %d of %v is not allowed", i, chain)
 				}
 			}
-			if c, x := costOf(chain, quietest, s.keeps); c != least || math.Abs(x-leastX) > 1e-9 {
+			if c, x := costOf(chain, quietest, s.keeps); c+ends(chain) != least || math.Abs(x-leastX) > 1e-9 {
 				t.Fatalf("costs %d with %.2f reactions, the best %d with %.2f", c, x, least, leastX)
 			}
 		}
@@ -264,7 +277,7 @@ func TestLacksByHand(t *testing.T) {
 		tr := &training{scout: &scout{dog: &dog, kinds: exposure.Dogs.Kinds()}, w: &Wish{Farthest: 2, Nearest: 1, MaxX: 1}}
 		for _, m := range multiples {
 			o := place(m)
-			tr.options, tr.shown, tr.found = append(tr.options, o), append(tr.shown, o), append(tr.found, o.Vantage)
+			tr.fit, tr.shown, tr.found = append(tr.fit, o), append(tr.shown, o), append(tr.found, o.Vantage)
 		}
 		return tr
 	}

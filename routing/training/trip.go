@@ -30,13 +30,13 @@ type trips struct {
 	pace  float64
 }
 
-// tripsFrom works out the ways of every hour that is asked for.
-func tripsFrom(ctx context.Context, p *routing.Planner, w *Wish) (*trips, error) {
-	start, err := p.Land().Place(w.From)
+// tripsFrom works out the ways from a start of every hour that is asked for.
+func tripsFrom(ctx context.Context, p *routing.Planner, w *Wish, from plane.Point, reachM float64) (*trips, error) {
+	start, err := p.Land().Place(from)
 	if err != nil {
 		return nil, err
 	}
-	r, err := p.Land().Around(start, nil, 2*w.ReachM)
+	r, err := p.Land().Around(start, nil, 2*reachM)
 	if err != nil {
 		return nil, err
 	}
@@ -51,13 +51,15 @@ func tripsFrom(ctx context.Context, p *routing.Planner, w *Wish) (*trips, error)
 		return nil, err
 	}
 	sums := r.SumsFor(&w.Dog)
-	timeS := r.TimesS(t.pace)
+	by := reach.Asker{From: from, Dog: &w.Dog, Factors: w.Factors}
 	for _, at := range w.Times {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		rate := sums.Hazard(p.Land().Clock.At(at), w.Factors, nil)
-		tree, err := router.Reach([]search.Source{{Vertex: r.Door}}, r.ArcCosts(timeS, rate), search.Span{Cutoff: math.Inf(1)})
+		c := r.Price(sums, &w.Dog, at, w.Factors, 1)
+		barred, _ := r.Bars(&w.Limits, by, c)
+		rate := c.Hazard[0]
+		tree, err := router.Reach([]search.Source{{Vertex: r.Door}}, c.Cost[0], search.Span{Cutoff: math.Inf(1), Barred: barred})
 		if err != nil {
 			return nil, err
 		}
@@ -104,37 +106,42 @@ type Ways struct{ In, Home reach.Course }
 // Ways is the visit's ground: with it the same ways can be told again.
 func (v *Visit) Ways() Ways { return Ways{v.In.Course, v.Home.Course} }
 
-// visit plans the ways of a visit: in with at least five minutes, and home. Those that are
-// given are told as they are.
+// visit plans the ways of a visit: in with at least five minutes, but from a car, and
+// home. Those that are given are told as they are.
 func visit(ctx context.Context, p *routing.Planner, w *Wish, o *Option, given *Ways) (*Visit, error) {
-	start, err := p.Land().Place(w.From)
+	from, calmS := w.From, calmInS
+	if o.Car != nil {
+		from, calmS = o.Car.At(), 0 // the car is the screen
+	}
+	start, err := p.Land().Place(from)
 	if err != nil {
 		return nil, err
 	}
-	place, err := p.Land().Snap.Graph.Snap(o.At, reach.JoinM)
+	place, err := p.Land().Snap.Graph.Snap(o.At, math.Max(reach.JoinM, o.OffM+1))
 	if err != nil {
 		return nil, err
 	}
 	pace := w.Dog.PaceMPS()
-	least := math.Max(o.WalkM, calmInS*pace)
+	least := math.Max(math.Max(o.WalkM, calmS*pace), leastWayM)
+	overS := o.OffM / pace // over open ground
 	r, err := p.Land().Around(start, &place, wayInSlack*least)
 	if err != nil {
 		return nil, err
 	}
-	wish := routing.Wish{Shape: routing.Way, From: w.From, To: &o.At, Dog: w.Dog, Limits: w.Limits, Factors: w.Factors}
-	wish.Depart = o.Arrive.Add(-routing.Seconds(least / pace))
+	wish := routing.Wish{Shape: routing.Way, From: from, To: &o.At, Dog: w.Dog, Limits: w.Limits, Factors: w.Factors}
+	wish.Depart = o.Arrive.Add(-routing.Seconds(overS + least/pace))
 	var in, home *routing.Walk
 	if given != nil {
 		in, err = told(p, &wish, r, "/given/way_in", given.In, r.Along, r.Goal)
 	} else {
 		p.Land().CountSearch()
-		in, err = wayIn(p, &wish, r, wayInSlack*least/pace)
+		in, err = wayIn(p, &wish, r, calmS, wayInSlack*least/pace)
 	}
 	if err != nil {
 		return nil, err
 	}
-	v := &Visit{Option: *o, In: *in}
-	v.Leave = o.Arrive.Add(-routing.Seconds(in.DurationS))
+	v := &Visit{Option: *o, In: *in, OverS: overS}
+	v.Leave = o.Arrive.Add(-routing.Seconds(overS + in.DurationS))
 	for _, l := range in.Legs {
 		for _, e := range l.Edges {
 			if e.Level <= routing.Some {
@@ -142,7 +149,7 @@ func visit(ctx context.Context, p *routing.Planner, w *Wish, o *Option, given *W
 			}
 		}
 	}
-	wish.Depart = o.Arrive.Add(routing.Seconds(o.StayS))
+	wish.Depart = o.Arrive.Add(routing.Seconds(o.StayS + overS))
 	if given != nil {
 		home, err = told(p, &wish, r, "/given/way_home", given.Home, r.Homeward, r.Door)
 	} else {
@@ -152,7 +159,7 @@ func visit(ctx context.Context, p *routing.Planner, w *Wish, o *Option, given *W
 		return nil, err
 	}
 	v.Home = *home
-	v.X = v.In.ExpectedReactions + v.Home.ExpectedReactions + v.WatchX + v.OtherX
+	v.X = v.In.ExpectedReactions + v.Home.ExpectedReactions + v.AsideX + v.WatchX + v.OtherX
 	return v, nil
 }
 
@@ -172,12 +179,15 @@ func told(p *routing.Planner, w *routing.Wish, r *reach.Reach, pointer string, c
 }
 
 // wayInSlack is how much longer than the shortest way, or than five minutes, a way
-// in may be.
-const wayInSlack = 1.5
+// in may be. A place beside the car has a way of some metres, too.
+const (
+	wayInSlack = 1.5
+	leastWayM  = 50.0
+)
 
-// wayIn is the calmest way to the goal of at least five minutes: the calmest to
+// wayIn is the calmest way to the goal of at least so many seconds: the calmest to
 // some vertex and on from there.
-func wayIn(p *routing.Planner, w *routing.Wish, r *reach.Reach, mostS float64) (*routing.Walk, error) {
+func wayIn(p *routing.Planner, w *routing.Wish, r *reach.Reach, leastS, mostS float64) (*routing.Walk, error) {
 	c := r.Price(r.SumsFor(&w.Dog), &w.Dog, w.Depart, w.Factors, mostS)
 	barred, _ := r.Bars(&w.Limits, w.Asker(), c)
 	router, err := search.NewRouter(&r.Star)
@@ -212,7 +222,7 @@ func wayIn(p *routing.Planner, w *routing.Wish, r *reach.Reach, mostS float64) (
 			continue
 		}
 		// Long enough goes before calm, calm before all else.
-		if enough := s >= calmInS; enough && x < best || !enough && math.IsInf(best, 1) && s > longest {
+		if enough := s >= leastS; enough && x < best || !enough && math.IsInf(best, 1) && s > longest {
 			via, longest = v, s
 			if enough {
 				best = x
@@ -248,7 +258,8 @@ type Revisit struct {
 	Source int32       // what is watched, -1 for ways
 	Arrive time.Time
 	StayS  float64
-	Ways   *Ways // as they were planned, to be told; nil for the calmest of the hour
+	Car    *plane.Point // where the walk begins, nil for the door
+	Ways   *Ways        // as they were planned, to be told; nil for the calmest of the hour
 }
 
 // Again plans one visit anew for another hour: same place, same thing watched.
@@ -257,7 +268,7 @@ type Revisit struct {
 // may be walked then is an *Infeasible.
 func Again(ctx context.Context, p *routing.Planner, w Wish, o Revisit) (*Visit, error) {
 	w.Farthest, w.Nearest = cmp.Or(w.Farthest, usualFarthest), cmp.Or(w.Nearest, usualNearest)
-	w.MaxX, w.ReachM = cmp.Or(w.MaxX, usualMaxX), cmp.Or(w.ReachM, usualReachM)
+	w.MaxX, w.ReachM = cmp.Or(w.MaxX, UsualMaxX), cmp.Or(w.ReachM, usualReachM)
 	times := append(slices.Clip(w.Times), o.Arrive)
 	w.Times = times[len(times)-1:]
 	if err := w.check(); err != nil {
@@ -266,11 +277,18 @@ func Again(ctx context.Context, p *routing.Planner, w Wish, o Revisit) (*Visit, 
 	if o.Source >= int32(p.Land().Snap.Field.SourceCount()) || !(o.StayS >= 60 && o.StayS <= 1800) {
 		return nil, fault.Problems{{Pointer: "/visit", Mend: "name a source that the map has, and a stay of 1 to 30 minutes"}}
 	}
-	s, err := newScout(ctx, p, &w.Dog, w.Kinds, w.From, w.ReachM, w.Factors)
+	t, err := newTraining(ctx, p, &w)
 	if err != nil {
 		return nil, err
 	}
-	defer s.walk.Release()
+	s := t.scout
+	defer func() { s.walk.Release() }()
+	var car *Car
+	if o.Car != nil {
+		if car, err = t.carAt(*o.Car); err != nil {
+			return nil, err
+		}
+	}
 	none := &reach.Infeasible{Reason: reach.NoStand, Field: "visit", Proved: true}
 	s.band(w.Nearest, mostMultiple)
 	v, ok := s.viewAt(&o, times)
@@ -290,7 +308,8 @@ func Again(ctx context.Context, p *routing.Planner, w Wish, o Revisit) (*Visit, 
 	if !ok {
 		return nil, &reach.Infeasible{Reason: reach.NobodyThen, Field: "visit", Proved: true}
 	}
-	again := Option{Place: Place{*c, show}, Arrive: o.Arrive.In(p.Zone()), StayS: o.StayS, Class: classOf(c, &show, o.StayS)}
+	again := Option{Place: Place{*c, show}, Arrive: o.Arrive.In(p.Zone()), StayS: o.StayS, Class: classOf(c, &show, o.StayS),
+		Car: car, AsideX: s.asideX(c, car, p.Land().Clock.At(o.Arrive))}
 	visit, err := visit(ctx, p, &w, &again, o.Ways)
 	var late *search.TimeLimitError
 	if errors.Is(err, search.ErrNoPath) || errors.As(err, &late) {
@@ -322,14 +341,13 @@ func (s *scout) viewAt(o *Revisit, times []time.Time) (*view, bool) {
 		return v, s.takeKinds(v)
 	}
 	near := *s
-	near.from, near.reachM = o.At, mostMultiple*s.dog.FarthestM()
+	near.from, near.reachM = o.At, mostMultiple*s.dog.FarthestM()+anchorNearM // a stretch is looked at from so far along it
 	var sieve Sieve
 	moments := make([]hours.Moment, len(times))
 	for i, at := range times {
 		moments[i] = s.p.Land().Clock.At(at)
 	}
 	views := near.wayViews(moments, max(o.StayS, stays[len(stays)-1]), &sieve)
-	s.stop = near.stop
 	if len(views) == 0 {
 		return nil, false
 	}
@@ -340,7 +358,7 @@ func (s *scout) viewAt(o *Revisit, times []time.Time) (*view, bool) {
 func (s *scout) standAt(v *view, at plane.Point) (*Vantage, bool) {
 	s.survey(v)
 	var sieve Sieve
-	posts := s.posts(v, &sieve)
+	posts := append(s.posts(v, &sieve), s.offWay(v, &sieve)...)
 	e, err := s.exits(v)
 	if err != nil {
 		return nil, false
@@ -366,7 +384,7 @@ const StandPoint = "stand"
 func (v *Visit) Whole() routing.Walk {
 	w := v.In
 	w.Quality = routing.Quality{WithinPct: -1}
-	pauseS, pauseM := v.In.DurationS+v.StayS, v.In.LengthM
+	pauseS, pauseM := v.In.DurationS+2*v.OverS+v.StayS, v.In.LengthM
 	w.Legs, w.Passed = slices.Clone(v.In.Legs), slices.Clone(v.In.Passed)
 	for _, l := range v.Home.Legs {
 		l.StartS += pauseS
@@ -395,7 +413,7 @@ func (v *Visit) Whole() routing.Walk {
 	w.Strain, w.MainRoadS, w.SoftGroundS, w.Turns = w.Strain+v.Home.Strain, w.MainRoadS+v.Home.MainRoadS, w.SoftGroundS+v.Home.SoftGroundS, w.Turns+v.Home.Turns
 	w.DefaultRoomShare = (v.In.DefaultRoomShare*v.In.LengthM + v.Home.DefaultRoomShare*v.Home.LengthM) / max(w.LengthM, 1e-9)
 	w.ExpectedReactions = v.X
-	still := math.Exp(-v.WatchX - v.OtherX)
+	still := math.Exp(-v.WatchX - v.OtherX - v.AsideX)
 	w.CalmChance *= v.Home.CalmChance * still
 	w.CalmLow, w.CalmHigh = w.CalmLow*v.Home.CalmLow*still, w.CalmHigh*v.Home.CalmHigh*still
 	w.Kinds = addedKinds(v.In.Kinds, v.Home.Kinds)
@@ -432,7 +450,7 @@ func (v *Visit) ready(pauseS, pauseM float64) []routing.WatchPoint {
 		at = i
 	}
 	return slices.Insert(out, at, routing.WatchPoint{What: StandPoint, Deed: routing.DeedStand, Name: v.Watched.Name, At: v.At,
-		AtS: v.In.DurationS, FromM: pauseM, DistM: v.DistM, RoomM: v.RoomM})
+		AtS: v.In.DurationS + v.OverS, FromM: pauseM, DistM: v.DistM, RoomM: v.RoomM})
 }
 
 // addedKinds adds what two walks bring, by kind, in the order of the first.

@@ -28,7 +28,7 @@ type VantageWish struct {
 	At       time.Time       // when one stands there
 	StayS    float64         // how long, 0 for eight minutes
 	ReachM   float64         // how far to walk there, 0 for 2,500 m
-	Least    Grade           // of the ways out; "" for C from 1.5 times the working distance, B below
+	Least    Grade           // of the ways out; "" for D from 1.5 times the working distance, B below
 	Factors  *exposure.Factors
 }
 
@@ -45,9 +45,10 @@ type Vantage struct {
 	RoomM       float64     // away from it, off the line of the way
 	RoomDefault bool
 	Grade       Grade
-	WaysOut     []plane.Polyline // two that share no edge, or one
-	WaysOutBy   []string         // the street that each goes along the farthest
+	WaysOut     []plane.Polyline // two that share no edge, or one; the last may lead over open ground
+	WaysOutBy   []string         // the street that each goes along the farthest, "" over open ground
 	WalkM       float64          // from the start
+	OffM        float64          // over open ground from the nearest way, 0 on a way
 }
 
 // Watched is what is watched: a source, or the ways that carry a kind.
@@ -62,12 +63,13 @@ type Watched struct {
 // Grade says how well one gets away from a vantage place.
 type Grade string
 
-// The grades, best first. What is told is never nearer than a share of the
-// distance, and leads to where one is a working distance farther off.
+// The grades, best first. A way is never nearer than a share of the distance, and leads
+// to where one is a working distance farther off; open ground is 25 m of it away from
+// what is watched.
 const (
 	GradeA Grade = "A" // two ways that share no edge, nine tenths of the distance
-	GradeB Grade = "B" // two ways that share no edge, three quarters
-	GradeC Grade = "C" // one way, nine tenths, and 20 m of room beside
+	GradeB Grade = "B" // two that keep three quarters; one and open ground; or that over 60 degrees
+	GradeC Grade = "C" // one way and 20 m of room beside, or open ground
 	GradeD Grade = "D" // one way, nine tenths
 )
 
@@ -81,12 +83,12 @@ const (
 	leastMultiple   = 0.5
 	mostMultiple    = 3.0
 	leastSightShare = 0.3
-	sustainedChance = 0.5  // somebody is there more likely than not,
-	leastShowing    = 0.69 // and shows: ln 2 are expected in a stay, else it is a chance meeting
-	apartPlacesM    = 40.0 // places nearer to each other are one
-	placesPerView   = 4    // told for each thing watched and each distance
+	sustainedChance = 0.5      // somebody is there more likely than not,
+	leastShowing    = math.Ln2 // and shows: one is likelier than none in a stay, else it is a chance meeting
+	apartPlacesM    = 40.0     // places nearer to each other are one
+	placesPerView   = 4        // told for each thing watched and each distance
 	roomGradeM      = 20.0
-	gradeCFrom      = 1.5 // one way out does from here on
+	oneWayFrom      = 1.5 // one way out does from here on
 )
 
 // VantageSearch is what was found, and what was left at each sieve: the numbers
@@ -199,6 +201,7 @@ func (s *Sieve) nearest(c *Vantage) {
 
 // scout looks for vantage places for one dog and kinds around one start.
 type scout struct {
+	*memo
 	p        *routing.Planner
 	dog      *exposure.Dog
 	standing *exposure.Dog // the dog at rest: streams pass it, it meets nobody by walking
@@ -206,14 +209,28 @@ type scout struct {
 	from     plane.Point
 	walk     *search.Tree // metres on foot from the start, by vertex of the network
 	reachM   float64
+	aisleM   float64 // within which lanes of a car park may be stood on: the car is left there
 	fa       *exposure.Factors
 	rankedAt hours.Moment // at which posts are ranked
 	lo, hi   float64      // distances looked for, as multiples of the working distance
+}
+
+// memo is what the scouts of one search share: what they have worked out, and how much
+// more work they may do.
+type memo struct {
 	work     *search.Work
-	stop     error // why it looks no further, nil while it does
+	stop     error // why they look no further, nil while they do
+	sources  []*view
+	listed   bool   // sources is made
+	areas    []area // the ground of the map
+	off      offTerms
 	activity map[activityKey]float64
 	present  map[presentKey]float64
 	learnt   map[termsKey][]exposure.Term
+}
+
+func newMemo(ctx context.Context) *memo {
+	return &memo{work: search.NewWork(ctx, scoutWork), activity: map[activityKey]float64{}, present: map[presentKey]float64{}, learnt: map[termsKey][]exposure.Term{}}
 }
 
 type activityKey struct {
@@ -239,7 +256,7 @@ const atRestMPS = 0.01
 const scoutWork = 1_000_000_000
 
 // spend counts steps of the search; false when it must end.
-func (s *scout) spend(steps int) bool {
+func (s *memo) spend(steps int) bool {
 	if s.stop == nil {
 		s.stop = s.work.Spend(steps)
 	}
@@ -247,31 +264,44 @@ func (s *scout) spend(steps int) bool {
 }
 
 // over says that the search must end.
-func (s *scout) over() bool { return s.stop != nil }
+func (s *memo) over() bool { return s.stop != nil }
 
 // ended says that the search was cut short as its work was done. The error is that
 // of its context.
-func (s *scout) ended() (cut bool, err error) {
+func (s *memo) ended() (cut bool, err error) {
 	if errors.Is(s.stop, search.ErrWork) {
 		return true, nil
 	}
 	return false, s.stop
 }
 
-// scout measures the walk from the start; the caller releases its tree.
+// newScout measures the walk from a start; the caller releases its tree.
 func newScout(ctx context.Context, p *routing.Planner, dog *exposure.Dog, kinds []exposure.Kind, from plane.Point, reachM float64, fa *exposure.Factors) (*scout, error) {
-	start, err := p.Land().Place(from)
-	if err != nil {
-		return nil, err
-	}
-	tree, err := p.Land().Router.Reach(p.Land().Ends(start), p.Land().ArcM, search.Span{Cutoff: reachM})
-	if err != nil {
-		return nil, err
-	}
 	rest := *dog
 	rest.SpeedMPS = atRestMPS
-	return &scout{p: p, dog: dog, standing: &rest, kinds: kinds, from: start.At, walk: tree, reachM: reachM, fa: fa, work: search.NewWork(ctx, scoutWork),
-		activity: map[activityKey]float64{}, present: map[presentKey]float64{}, learnt: map[termsKey][]exposure.Term{}}, nil
+	s := &scout{memo: newMemo(ctx), p: p, dog: dog, standing: &rest, kinds: kinds, fa: fa}
+	if err := s.setOut(from, reachM); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+// setOut moves a scout to a start, from which it goes so far on foot; where it cannot, it
+// stays.
+func (s *scout) setOut(from plane.Point, reachM float64) error {
+	start, err := s.p.Land().Place(from)
+	if err != nil {
+		return err
+	}
+	walk, err := s.p.Land().Router.Reach(s.p.Land().Ends(start), s.p.Land().ArcM, search.Span{Cutoff: reachM})
+	if err != nil {
+		return err
+	}
+	if s.walk != nil {
+		s.walk.Release()
+	}
+	s.from, s.reachM, s.walk = start.At, reachM, walk
+	return nil
 }
 
 // band says at which multiples of the working distance places are looked for.

@@ -123,13 +123,14 @@ func TestGradesAgainstMaxFlow(t *testing.T) {
 			}
 			e.grade(c, GradeD)
 			grades[c.Grade]++
-			want := map[bool]Grade{true: GradeC, false: GradeD}[c.RoomM >= 20]
+			deg, _ := e.open(c)
+			want := map[bool]Grade{true: GradeC, false: GradeD}[c.RoomM >= 20 || deg > 0]
 			switch {
 			case strict >= 2:
 				want = GradeA
-			case lax >= 2:
+			case lax >= 2 || deg >= 60 || strict > 0 && deg > 0:
 				want = GradeB
-			case strict == 0:
+			case strict == 0 && deg == 0:
 				want = ""
 			}
 			if c.Grade != want && !tooFar(t, e, c, want) {
@@ -170,13 +171,20 @@ func tooFar(t *testing.T, e *exits, c *post, grade Grade) bool {
 // share but in the first metres, and in the end a working distance farther off.
 func keepsDistance(t *testing.T, e *exits, c *post) {
 	t.Helper()
-	if len(c.WaysOut) != map[Grade]int{GradeA: 2, GradeB: 2, GradeC: 1, GradeD: 1}[c.Grade] || len(c.WaysOutBy) != len(c.WaysOut) {
+	over := len(c.WaysOutBy) > 0 && c.WaysOutBy[len(c.WaysOutBy)-1] == ""
+	if n := len(c.WaysOut); n > 2 || (c.Grade == "") != (n == 0) || c.Grade == GradeA && (over || n < 2) || c.Grade == GradeB && n < 2 && !over || len(c.WaysOutBy) != n {
 		t.Errorf("grade %q with %d ways by %q", c.Grade, len(c.WaysOut), c.WaysOutBy)
 	}
-	share := map[bool]float64{true: 0.75, false: 0.9}[c.Grade == GradeB]
+	share := map[bool]float64{true: 0.75, false: 0.9}[c.Grade == GradeB && !over]
 	const cutM = 0.5 // pieces are measured at their ends, 10 m apart: in between one may be a little nearer
 	walked := map[[2]plane.Point]bool{}
 	for k, line := range c.WaysOut {
+		if over && k == len(c.WaysOut)-1 { // 25 m straight over open ground, never nearer
+			if d, _ := e.view.nearest(line[1]); len(line) != 2 || line[0] != c.At || math.Abs(line.LengthM()-25) > 1e-6 || d < c.DistM-1e-6 {
+				t.Errorf("over open ground it goes %.1f m along %v, to %.1f m off", line.LengthM(), line, d)
+			}
+			continue
+		}
 		if line[0] != c.At || c.WaysOutBy[k] == "" {
 			t.Errorf("way %d begins %.1f m from the place, by %q", k, line[0].DistanceM(c.At), c.WaysOutBy[k])
 		}
@@ -265,7 +273,7 @@ func TestStandable(t *testing.T) {
 		{"a tunnel", osmdata.Footway, osmdata.FlagTunnel, false},
 		{"a crossing", osmdata.Footway, osmdata.FlagCrossing, false},
 	} {
-		if got := standable(c.class, c.flags); got != c.want {
+		if got := standable(c.class, c.flags, false); got != c.want {
 			t.Errorf("%s: %v", c.name, got)
 		}
 	}

@@ -20,6 +20,7 @@ type post struct {
 	vertex int32
 	arc    int32
 	alongM float64
+	toward plane.Point // the nearest point of what is watched, or one that tells its side
 	Vantage
 	worth float64 // for the order in which they are looked at
 }
@@ -28,7 +29,7 @@ type post struct {
 // of about one distance near to each other.
 func (s *scout) places(v *view, least Grade, sieve *Sieve) (out []Vantage) {
 	s.survey(v)
-	posts := s.posts(v, sieve)
+	posts := append(s.posts(v, sieve), s.offWay(v, sieve)...)
 	s.worth(posts)
 	slices.SortStableFunc(posts, func(a, b post) int {
 		return cmp.Or(cmp.Compare(b.worth, a.worth), cmp.Compare(a.WalkM, b.WalkM))
@@ -37,27 +38,31 @@ func (s *scout) places(v *view, least Grade, sieve *Sieve) (out []Vantage) {
 	if err != nil {
 		return nil // a net without vertices has no posts either
 	}
-	perStep := map[int]int{}
+	type slot struct{ step, off int }
+	taken := map[slot]int{}
 	for i := range posts {
 		if s.over() {
 			return out
 		}
 		c := &posts[i]
-		step := distanceClass(c.Multiple)
-		if perStep[step] == placesPerView || slices.ContainsFunc(out, func(o Vantage) bool {
-			return o.At.DistanceM(c.At) < apartPlacesM && abs(distanceClass(o.Multiple)-step) <= 1
+		step := slot{distanceClass(c.Multiple), c.offWay()}
+		if taken[step] == placesPerView || slices.ContainsFunc(out, func(o Vantage) bool {
+			return o.offWay() == step.off && o.At.DistanceM(c.At) < apartPlacesM && abs(distanceClass(o.Multiple)-step.step) <= 1
 		}) {
 			continue
 		}
 		if !e.grade(c, leastGrade(least, c.Multiple)) {
 			continue
 		}
-		perStep[step]++
+		taken[step]++
 		sieve.WithWays++
 		out = append(out, c.Vantage)
 	}
 	return out
 }
+
+// offWay is 1 for a place on open ground off the ways.
+func (c *Vantage) offWay() int { return bool01(c.OffM > 0) }
 
 // worth ranks posts: an expected reaction in a stay weighs as much as the most
 // room, what is seen as much as the room that a grade asks for. Our assumption.
@@ -84,8 +89,8 @@ func leastGrade(asked Grade, multiple float64) Grade {
 	switch {
 	case asked != "":
 		return asked
-	case multiple >= gradeCFrom:
-		return GradeC
+	case multiple >= oneWayFrom:
+		return GradeD
 	}
 	return GradeB
 }
@@ -114,7 +119,7 @@ func (s *scout) posts(v *view, sieve *Sieve) (out []post) {
 		c.Edge, c.alongM = n.Edge[c.arc], float64(n.FromM[c.arc])
 		c.WalkM = s.walkM(c.Edge, c.alongM)
 		part := partAt(s.p, c.Edge, c.alongM)
-		if c.WalkM > s.reachM || !standable(part.Class, part.Flags) {
+		if c.WalkM > s.reachM || !standable(part.Class, part.Flags, c.WalkM <= s.aisleM) {
 			continue
 		}
 		sieve.Standable++
@@ -125,7 +130,8 @@ func (s *scout) posts(v *view, sieve *Sieve) (out []post) {
 			continue
 		}
 		sieve.InSight++
-		c.At, c.Watched, c.DistM, c.Multiple = n.At[i], v.Watched, d, d/v.WorkingM
+		c.toward = v.toward[i]
+		c.At, c.Watched, c.DistM, c.Multiple = n.At[i], v.from(v.toward[i]), d, d/v.WorkingM
 		c.Street = cmp.Or(s.p.Land().Snap.Graph.Names[part.Name], "the "+part.Sort())
 		s.room(v, &c)
 		out = append(out, c)
@@ -170,8 +176,9 @@ func (s *scout) exits(v *view) (*exits, error) {
 }
 
 // Steps of work, measured: of the hazard of an edge, of a ray beside its length, of
-// the ways out of one post by vertex of the net.
+// the ways out of one post by vertex of the net, of the rays over open ground.
 const (
+	openSteps = 400
 	sumSteps  = 100
 	raySteps  = 20
 	pairSteps = 4
@@ -196,18 +203,41 @@ func (e *exits) grade(c *post, least Grade) bool {
 	if least == GradeA {
 		return false
 	}
-	if e.pair(c, laxShare) {
+	deg, ray := e.open(c)
+	if deg < wideOpenDeg && e.pair(c, laxShare) {
 		c.Grade = GradeB
 		return true
 	}
-	if least == GradeB || (least == GradeC && c.RoomM < roomGradeM) || !e.single(c) {
+	single := e.single(c)
+	if deg > 0 {
+		e.over(c, ray)
+	}
+	switch {
+	case deg >= wideOpenDeg || deg > 0 && single:
+		c.Grade = GradeB
+	case deg > 0 || single && c.RoomM >= roomGradeM:
+		c.Grade = GradeC
+	case single:
+		c.Grade = GradeD
+	default:
+		c.Grade = ""
 		return false
 	}
-	c.Grade = GradeD
-	if c.RoomM >= roomGradeM {
-		c.Grade = GradeC
+	return c.Grade <= least
+}
+
+// open looks over the ground behind a post.
+func (e *exits) open(c *post) (deg float64, ray plane.Polyline) {
+	g := e.groundOf(e.view)
+	if !e.spend(openSteps + len(g.areas)) {
+		return 0, nil
 	}
-	return true
+	return e.opens(g, c.At, c.toward)
+}
+
+// over adds the way out over open ground, which has no name.
+func (e *exits) over(c *post, ray plane.Polyline) {
+	c.WaysOut, c.WaysOutBy = append(c.WaysOut, ray), append(c.WaysOutBy, "")
 }
 
 // pair looks for two ways out that share no edge and keep a share of the distance.
@@ -227,6 +257,7 @@ func (e *exits) pair(c *post, share float64) bool {
 
 // single looks for the shortest way out by the strict rule.
 func (e *exits) single(c *post) bool {
+	c.WaysOut, c.WaysOutBy = nil, nil
 	if !e.spend(pairSteps * len(e.net.At)) {
 		return false
 	}
@@ -299,7 +330,7 @@ type Showing struct {
 	Low, High  float64 // 80 % interval of that count
 	LastsLowS  float64 // seconds that one lasts
 	LastsHighS float64
-	Active     float64 // chance that somebody is there
+	Active     float64 // chance that at least one shows in the stay
 	WatchX     float64 // expected reactions to what is watched
 	OtherX     float64 // and to everything else
 	TreatsLow  int     // for the fewest and shortest that may come, at least one, every 4 s
@@ -327,7 +358,7 @@ func (s *scout) showing(v *view, c *Vantage, m hours.Moment, stayS float64) (out
 	if !s.spend(sumSteps) || s.crowded(v, c, m) {
 		return out, false
 	}
-	terms := s.terms(c.Edge, m)
+	terms := s.termsAt(c, m)
 	shape := s.showingOf(v, c, m, stayS, terms, &out)
 	if out.Number < leastShowing || out.Active < sustainedChance {
 		return out, false
@@ -337,6 +368,7 @@ func (s *scout) showing(v *view, c *Vantage, m hours.Moment, stayS float64) (out
 			out.OtherX += t.HazardPerS * stayS
 		}
 	}
+	out.Active = -math.Expm1(-out.Number)
 	low, high := exposure.CountRange(out.Number, shape)
 	out.Low, out.High = float64(low), float64(high)
 	// Food is for what may come, not for the mean: it must not run out.

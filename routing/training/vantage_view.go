@@ -19,9 +19,11 @@ type view struct {
 	kinds  []exposure.Kind // that are watched here
 	areas  *exposure.Source
 	lines  []plane.Polyline // of ways that carry the kinds
+	names  []string         // what each of them is called
 	net    *escape.Net
 	distM  []float64     // by vertex of the net: to the nearest point of what is watched
 	toward []plane.Point // and that point, or one that tells its side
+	ground *grounds      // about it, made when it is first asked for
 }
 
 // Bounds of what is watched along ways.
@@ -36,27 +38,42 @@ const (
 
 // views lists what can be watched in reach at any of some moments.
 func (s *scout) views(moments []hours.Moment, stayS float64, sieve *Sieve) (out []*view) {
-	f := s.p.Land().Snap.Field
-	for i := range int32(f.SourceCount()) {
-		if !s.spend(1 + len(moments)) {
+	for _, src := range s.watchable() {
+		if !s.spend(1) {
 			return out
 		}
-		src := f.Source(i)
-		v := &view{areas: src, Watched: Watched{Source: i, Sort: src.As, At: src.At}}
-		if src.At.DistanceM(s.from) > s.reachM+mostMultiple*s.dog.FarthestM() || !s.takeKinds(v) {
+		if src.At.DistanceM(s.from) > s.reachM+mostMultiple*s.dog.FarthestM() {
 			continue
 		}
 		sieve.Sources++
-		if !slices.ContainsFunc(moments, func(m hours.Moment) bool { return s.chance(v, m) >= sustainedChance }) {
+		if !s.spend(len(moments)) || !slices.ContainsFunc(moments, func(m hours.Moment) bool { return s.chance(src, m) >= sustainedChance }) {
 			continue
 		}
 		sieve.Active++
-		v.Name = s.p.Land().Snap.Field.Source(i).Label()
-		out = append(out, v)
+		v := *src
+		v.Name = v.areas.Label()
+		out = append(out, &v)
 	}
 	out = append(out, s.wayViews(moments, stayS, sieve)...)
 	slices.SortStableFunc(out, func(a, b *view) int { return cmp.Compare(a.At.DistanceM(s.from), b.At.DistanceM(s.from)) })
 	return out // nearest first, for a search that is cut short
+}
+
+// watchable lists the sources of the map with the kinds, wherever they lie.
+func (s *scout) watchable() []*view {
+	if s.listed {
+		return s.sources
+	}
+	f := s.p.Land().Snap.Field
+	s.listed = s.spend(f.SourceCount())
+	for i := range int32(f.SourceCount()) {
+		src := f.Source(i)
+		v := &view{areas: src, Watched: Watched{Source: i, Sort: src.As, At: src.At}}
+		if s.takeKinds(v) {
+			s.sources = append(s.sources, v)
+		}
+	}
+	return s.sources
 }
 
 // takeKinds notes which of the kinds are at a source and the dog's distance for
@@ -113,7 +130,7 @@ func (s *scout) wayViews(moments []hours.Moment, stayS float64, sieve *Sieve) (o
 			if !l.Box().Intersects(box) {
 				continue
 			}
-			v.lines = append(v.lines, l)
+			v.lines, v.names = append(v.lines, l), append(v.names, names[i])
 			if _, _, d := l.Nearest(at); d < best {
 				best, v.Name = d, names[i]
 			}
@@ -265,6 +282,18 @@ func (s *scout) survey(v *view) {
 // cutSteps is the work of cutting out and up an arc.
 const cutSteps = 20
 
+// from is what is watched from a place that has a point of it nearest: of several ways the
+// one that this lies on.
+func (v *view) from(toward plane.Point) Watched {
+	out, best := v.Watched, math.Inf(1)
+	for i, l := range v.lines {
+		if _, _, d := l.Nearest(toward); d < best {
+			best, out.Name = d, v.names[i]
+		}
+	}
+	return out
+}
+
 // points is how many points the lines or outlines have that places are measured from.
 func (v *view) points() (n int) {
 	for _, l := range v.lines {
@@ -356,9 +385,13 @@ func (s *scout) inward(v *view, q plane.Point) plane.Point {
 }
 
 // standable says that one may stand on a part of a way: not in a carriageway, on
-// steps, in a passage, on a bridge or crossing, or in somebody's drive.
-func standable(class osmdata.Class, flags osmdata.StreetFlags) bool {
+// steps, in a passage, on a bridge or crossing, or in somebody's drive; in the aisle of
+// a car park only near one's own car.
+func standable(class osmdata.Class, flags osmdata.StreetFlags, atCar bool) bool {
 	const never = osmdata.FlagTunnel | osmdata.FlagBridge | osmdata.FlagCrossing | osmdata.FlagDriveway | osmdata.FlagLink | osmdata.FlagCustomers
+	if atCar && flags&osmdata.FlagAisle != 0 {
+		flags &^= osmdata.FlagDriveway | osmdata.FlagCustomers
+	}
 	if flags&never != 0 {
 		return false
 	}

@@ -13,6 +13,7 @@ import (
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/parking"
 	"wideberth/routing/reach"
 )
 
@@ -22,12 +23,14 @@ type Wish struct {
 	From     plane.Point
 	Dog      exposure.Dog
 	Kinds    []exposure.Kind
-	Farthest float64     // first distance as a multiple of the working distance, 0 for 2
-	Nearest  float64     // last distance, 0 for 1; nothing nearer is ever offered
-	Times    []time.Time // when one could stand there; the hours of a typical week
-	ReachM   float64     // how far to walk there, 0 for 2,500 m
-	MaxX     float64     // expected reactions that one visit may cost, ways and all, 0 for 1
-	Least    Grade       // of the ways out; "" for C from 1.5 times the working distance, B below
+	Farthest float64        // first distance as a multiple of the working distance, 0 for 2
+	Nearest  float64        // last distance, 0 for 1; nothing nearer is ever offered
+	Times    []time.Time    // when one could stand there; the hours of a typical week
+	ReachM   float64        // how far to walk there from the door, 0 for 2,500 m
+	DriveMin float64        // how long a drive may take, with parking; 0 for visits on foot only
+	Spots    []parking.Spot // where a car can be left, as parking.Find lists them
+	MaxX     float64        // expected reactions that one visit may cost besides those to what is watched, 0 for UsualMaxX
+	Least    Grade          // of the ways out; "" for D from 1.5 times the working distance, B below
 	Pins     []plane.Point
 	Bans     []plane.Point
 	Keep     []plane.Point // taken rather than others where they fit, as when a sequence is copied
@@ -38,8 +41,9 @@ type Wish struct {
 // Visit is one step of a sequence.
 type Visit struct {
 	Option
-	Leave        time.Time // from the door
+	Leave        time.Time // from the door, or from the car
 	In, Home     routing.Walk
+	OverS        float64  // over open ground from the nearest way, and as long back
 	CalmInS      float64  // of the way in, at the two calmer levels of ground
 	X            float64  // expected reactions of the whole visit
 	Harder       []string // than the step before: "nearer", "busier", "less room", "longer"
@@ -52,11 +56,19 @@ type Option struct {
 	Place
 	Arrive time.Time
 	StayS  float64
+	Car    *Car    // nil where one walks from the door
+	AsideX float64 // expected reactions off the ways: beside the car, and over open ground
 	AboutX float64 // of the whole visit, ways counted by the calmest path
 	Class  StepClass
 	Pin    int  // 1 and up for pinned places, in the order of the wish; 0 for others
 	Kept   bool // one of the places to keep
 }
+
+// BesidesX is what the whole visit is about to cost besides what is watched.
+func (o *Option) BesidesX() float64 { return o.AboutX - o.WatchX }
+
+// BesidesX is what the whole visit costs besides what is watched.
+func (v *Visit) BesidesX() float64 { return v.X - v.WatchX }
 
 // StepClass is how hard a visit is, in classes: raw numbers would make nearly
 // everything incomparable by trifles.
@@ -101,7 +113,7 @@ type Lack struct {
 	NextM    float64 // of the nearest place that sees them and has ways out, at whatever distance; 0 for none
 	Why      LackWhy
 	Pin      int     // number of the pinned place that has no room, from 1
-	Least    float64 // expected reactions of the calmest visit there is, where these forbid
+	Least    float64 // expected reactions of the calmest visit there is, besides what is watched, where these forbid
 	MaxX     float64 // and what was allowed
 	Instead  *Option
 }
@@ -120,20 +132,25 @@ const (
 )
 
 // Rules of sequences. Distances, the quarter and the five calm minutes are common
-// practice; that a visit may cost one expected reaction, ways and all, is our
-// assumption: at the working distance one trigger in ten goes over. How calm the
-// calmest way in is, is told: in many towns no ground is calm for five minutes.
+// practice. How calm the calmest way in is, is told: in many towns no ground is calm
+// for five minutes.
 const (
 	usualFarthest = 2.0
 	usualNearest  = 1.0
-	usualMaxX     = 1.0
+	completeShare = 0.15 // a sequence is whole if its ends are so near to those wished for
 	mostStepShare = 0.75 // no step nearer than this share of the one before
 	calmInS       = 300.0
+	leastWalkM    = 10.0 // from the door, or the car, to the place
 	mostTimes     = 24
-	placesPerStep = 3
+	placesPerStep = 3 // from the door, and as many from a car
 	timesPerPlace = 3
-	mostDropped   = 8 // visits that turn out too hard before what is left is told
+	mostDropped   = 24 // visits that turn out too hard before what is left is told
 )
+
+// UsualMaxX is what a visit may cost besides what is watched: a quarter of a reaction,
+// our assumption. What is watched is told beside it: at the working distance one
+// trigger in ten goes over, which is what is trained.
+const UsualMaxX = 0.25
 
 // stays are the lengths of a visit: five to ten minutes are common practice.
 var stays = [...]float64{300, 450, 600}
@@ -156,6 +173,9 @@ func (w *Wish) check() error {
 	if !(w.MaxX > 0 && w.MaxX <= 20) {
 		bad("max_expected_reactions", fault.Number(w.MaxX), "give more than 0 and at most 20 for one visit")
 	}
+	if !(w.DriveMin >= 0 && w.DriveMin <= mostDriveMin) {
+		bad("drive_minutes", fault.Number(w.DriveMin), "give up to 60 minutes, or 0 for visits on foot only")
+	}
 	if len(w.Times) == 0 || len(w.Times) > mostTimes {
 		bad("times", fmt.Sprint(len(w.Times)), fmt.Sprintf("give 1 to %d times at which one could stand there", mostTimes))
 	}
@@ -170,7 +190,7 @@ func (w *Wish) check() error {
 // fault.Problems; what cannot be had is told in the answer.
 func Visits(ctx context.Context, p *routing.Planner, w Wish) (*Sequence, error) {
 	w.Farthest, w.Nearest = cmp.Or(w.Farthest, usualFarthest), cmp.Or(w.Nearest, usualNearest)
-	w.MaxX, w.ReachM = cmp.Or(w.MaxX, usualMaxX), cmp.Or(w.ReachM, usualReachM)
+	w.MaxX, w.ReachM = cmp.Or(w.MaxX, UsualMaxX), cmp.Or(w.ReachM, usualReachM)
 	if err := w.check(); err != nil {
 		return nil, err
 	}
@@ -178,8 +198,9 @@ func Visits(ctx context.Context, p *routing.Planner, w Wish) (*Sequence, error) 
 	if err != nil {
 		return nil, err
 	}
-	defer t.walk.Release()
-	t.gather()
+	if err := t.gatherAll(ctx); err != nil {
+		return nil, err
+	}
 	cut, err := t.ended()
 	if err != nil {
 		return nil, err
@@ -208,8 +229,9 @@ func Visits(ctx context.Context, p *routing.Planner, w Wish) (*Sequence, error) 
 type training struct {
 	*scout
 	w       *Wish
-	trips   *trips
-	options []Option
+	moments []hours.Moment    // of the wish
+	fit     []Option          // all that keep the limit
+	options []Option          // of these the few that a chain is made of
 	dropped map[visitKey]bool // turned out too hard when its ways were planned
 	sieve   Sieve
 	found   []Vantage // places with ways out, whatever the hour
@@ -228,51 +250,97 @@ func newTraining(ctx context.Context, p *routing.Planner, w *Wish) (*training, e
 	if err != nil {
 		return nil, err
 	}
-	s.band(w.Nearest, w.Farthest*(1+bandShare))
+	s.band(w.Nearest, w.Farthest*(1+completeShare))
 	t := &training{scout: s, w: w, dropped: map[visitKey]bool{}}
-	if t.trips, err = tripsFrom(ctx, p, w); err != nil {
-		s.walk.Release()
-		return nil, err
+	for _, at := range w.Times {
+		t.moments = append(t.moments, p.Land().Clock.At(at))
 	}
+	t.rankedAt = t.moments[0]
 	return t, nil
 }
 
-// gather lists the options: places by hours by stays that keep the limit.
-func (t *training) gather() {
-	moments := make([]hours.Moment, len(t.w.Times))
-	for i, at := range t.w.Times {
-		moments[i] = t.p.Land().Clock.At(at)
+// gatherAll lists the options from the door and from every place for a car that is
+// looked at.
+func (t *training) gatherAll(ctx context.Context) error {
+	defer func() { t.walk.Release() }()
+	cars, err := t.cars()
+	if err != nil {
+		return err
 	}
-	t.rankedAt = moments[0]
-	for _, v := range t.views(moments, stays[len(stays)-1], &t.sieve) {
+	if err := t.gather(ctx, nil); err != nil {
+		return err
+	}
+	t.aisleM = aisleM
+	for i := range cars {
+		if err := t.setOut(cars[i].At(), carReachM); err != nil {
+			return err
+		}
+		if err := t.gather(ctx, &cars[i]); err != nil {
+			return err
+		}
+		if t.over() {
+			break
+		}
+	}
+	t.options = slices.Clone(t.fit)
+	t.thin()
+	return nil
+}
+
+// gather lists the options from where the scout set out: places by hours by stays that
+// keep the limit.
+func (t *training) gather(ctx context.Context, car *Car) error {
+	views := t.views(t.moments, stays[len(stays)-1], &t.sieve)
+	if len(views) == 0 {
+		return ctx.Err()
+	}
+	var ways *trips
+	for _, v := range views {
 		if t.over() {
 			break
 		}
 		for _, c := range t.places(v, t.w.Least, &t.sieve) {
-			if placeIn(t.w.Bans, c.At) >= 0 {
+			if placeIn(t.w.Bans, c.At) >= 0 || c.WalkM < leastWalkM {
 				continue
 			}
 			t.found = append(t.found, c)
-			t.offer(v, &c, moments)
+			if ways == nil {
+				var err error
+				if ways, err = tripsFrom(ctx, t.p, t.w, t.from, t.reachM); err != nil {
+					return err
+				}
+			}
+			t.offer(v, &c, ways, car)
 		}
 	}
-	t.thin()
+	return nil
 }
 
 // offer adds what a place shows at the hours and for the stays.
-func (t *training) offer(v *view, c *Vantage, moments []hours.Moment) {
-	for i, m := range moments {
+func (t *training) offer(v *view, c *Vantage, ways *trips, car *Car) {
+	for i, m := range t.moments {
+		wayX := math.NaN()
 		for _, stay := range stays {
 			show, ok := t.showing(v, c, m, stay)
 			if !ok {
 				continue
 			}
-			o := Option{Place: Place{*c, show}, Arrive: t.w.Times[i].In(t.p.Zone()), StayS: stay, Pin: 1 + placeIn(t.w.Pins, c.At), Kept: placeIn(t.w.Keep, c.At) >= 0}
-			o.AboutX = t.trips.x(c, i) + show.WatchX + show.OtherX
+			if math.IsNaN(wayX) {
+				wayX = ways.x(c, i)
+				if car == nil { // a way in is made longer where it is too short
+					wayX *= (1 + max(1, calmInS*t.dog.PaceMPS()/max(c.WalkM, 1))) / 2
+				}
+			}
+			o := Option{Place: Place{*c, show}, Arrive: t.w.Times[i].In(t.p.Zone()), StayS: stay, Pin: 1 + placeIn(t.w.Pins, c.At), Kept: placeIn(t.w.Keep, c.At) >= 0,
+				Car: car, AsideX: t.asideX(c, car, m)}
+			o.AboutX = wayX + o.AsideX + show.WatchX + show.OtherX
 			o.Class = classOf(c, &show, stay)
 			t.shown = append(t.shown, o)
-			if o.AboutX <= t.w.MaxX {
-				t.options = append(t.options, o)
+			if math.IsInf(o.AboutX, 1) {
+				continue // what may be walked leads nowhere near
+			}
+			if o.BesidesX() <= t.w.MaxX {
+				t.fit = append(t.fit, o)
 			}
 		}
 	}
@@ -296,24 +364,28 @@ func placeIn(places []plane.Point, at plane.Point) int {
 func (o *Option) asked() bool { return o.Pin > 0 || o.Kept }
 
 // thin keeps for each distance the few best places, and for each place the few
-// calmest hours that differ in how busy they are.
+// calmest hours that differ in how busy they are. Places from the door and from a car
+// do not crowd each other out.
 func (t *training) thin() {
 	slices.SortStableFunc(t.options, func(a, b Option) int {
-		return cmp.Or(cmp.Compare(b.Pin, a.Pin), cmp.Compare(bool01(b.Kept), bool01(a.Kept)), cmp.Compare(a.Grade, b.Grade), cmp.Compare(a.AboutX, b.AboutX), cmp.Compare(a.WalkM, b.WalkM))
+		return cmp.Or(cmp.Compare(b.Pin, a.Pin), cmp.Compare(bool01(b.Kept), bool01(a.Kept)), cmp.Compare(a.byCar(), b.byCar()), cmp.Compare(a.Grade, b.Grade),
+			cmp.Compare(a.BesidesX(), b.BesidesX()), cmp.Compare(a.WalkM, b.WalkM))
 	})
 	type slot struct {
 		at   plane.Point
 		stay float64
 	}
-	places, kept := map[int][]plane.Point{}, t.options[:0]
+	type sort struct{ near, byCar, off int }
+	places, kept := map[sort][]plane.Point{}, t.options[:0]
 	busy := map[slot][]int{}
 	for _, o := range t.options {
-		near := places[o.Class.Near]
+		sort := sort{o.Class.Near, o.byCar(), o.offWay()}
+		near := places[sort]
 		if !slices.Contains(near, o.At) {
 			if len(near) == placesPerStep && !o.asked() {
 				continue
 			}
-			places[o.Class.Near] = append(near, o.At)
+			places[sort] = append(near, o.At)
 		}
 		at := slot{o.At, o.StayS}
 		if len(busy[at]) == timesPerPlace || slices.Contains(busy[at], o.Class.Busy) {
@@ -324,6 +396,9 @@ func (t *training) thin() {
 	}
 	t.options = kept
 }
+
+// byCar is 1 for a visit by car.
+func (o *Option) byCar() int { return bool01(o.Car != nil) }
 
 // visit plans the ways of a chain; false if a visit turned out to cost too much
 // or to have no way in of five minutes, after which the chain must be found anew
@@ -336,7 +411,7 @@ func (t *training) visit(ctx context.Context, seq *Sequence, chain []Option) boo
 		}
 		v, err := visit(ctx, t.p, t.w, &chain[i], nil)
 		switch {
-		case err != nil, v.X > t.w.MaxX, v.In.DurationS < calmInS:
+		case err != nil, v.BesidesX() > t.w.MaxX, v.Car == nil && v.In.DurationS < calmInS:
 			t.dropped[chain[i].key()] = true
 			seq.Visits, seq.Complete = nil, false
 			return false
@@ -392,7 +467,7 @@ func (t *training) alternatives(seq *Sequence) {
 			others = append(others, o)
 		}
 		slices.SortStableFunc(others, func(a, b Option) int {
-			return cmp.Or(cmp.Compare(classGap(own.Class, a.Class), classGap(own.Class, b.Class)), cmp.Compare(a.AboutX, b.AboutX))
+			return cmp.Or(cmp.Compare(classGap(own.Class, a.Class), classGap(own.Class, b.Class)), cmp.Compare(a.byCar(), b.byCar()), cmp.Compare(a.BesidesX(), b.BesidesX()))
 		})
 		taken := []visitKey{own.key()}
 		for _, o := range others {
@@ -419,10 +494,15 @@ const (
 	AssumedOnce     exposure.Assumed = "visit_once"     // each counts once
 	AssumedPractice exposure.Assumed = "visit_practice" // distances, steps, minutes and food: common practice
 	AssumedCover    exposure.Assumed = "visit_cover"    // what the map lacks may hide or show
+	AssumedOpen     exposure.Assumed = "visit_open"     // whose open ground is
+	AssumedCar      exposure.Assumed = "visit_car"      // drive times
 )
 
 // assumedOfVisits lists what a sequence rests on that nobody measured.
 func assumedOfVisits(w *Wish) []exposure.Assumption {
-	out := []exposure.Assumption{{What: AssumedNumbers}, {What: AssumedOnce}, {What: AssumedPractice}, {What: AssumedCover}}
+	out := []exposure.Assumption{{What: AssumedNumbers}, {What: AssumedOnce}, {What: AssumedPractice}, {What: AssumedCover}, {What: AssumedOpen}}
+	if w.DriveMin > 0 {
+		out = append(out, exposure.Assumption{What: AssumedCar})
+	}
 	return append(out, w.Dog.Assumptions()...)
 }

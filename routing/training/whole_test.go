@@ -32,7 +32,7 @@ func TestWholeIsWayStayAndWay(t *testing.T) {
 				t.Errorf("visit %d: %s is %g, want %g", i, what, got, want)
 			}
 		}
-		near("duration", whole.DurationS, in.DurationS+v.StayS+home.DurationS)
+		near("duration", whole.DurationS, in.DurationS+2*v.OverS+v.StayS+home.DurationS)
 		near("length", whole.LengthM, in.LengthM+home.LengthM)
 		near("strain", whole.Strain, in.Strain+home.Strain)
 		near("time on main roads", whole.MainRoadS, in.MainRoadS+home.MainRoadS)
@@ -41,7 +41,7 @@ func TestWholeIsWayStayAndWay(t *testing.T) {
 		near("ground", whole.Course.LengthM(), in.Course.LengthM()+home.Course.LengthM())
 		near("expected reactions", whole.ExpectedReactions, v.X)
 		near("default room", whole.DefaultRoomShare*whole.LengthM, in.DefaultRoomShare*in.LengthM+home.DefaultRoomShare*home.LengthM)
-		near("expected reactions of ways and stay", v.X, in.ExpectedReactions+home.ExpectedReactions+v.WatchX+v.OtherX)
+		near("expected reactions of ways and stay", v.X, in.ExpectedReactions+home.ExpectedReactions+v.AsideX+v.WatchX+v.OtherX)
 		near("turns", float64(whole.Turns), float64(in.Turns+home.Turns))
 		if len(whole.Legs) != len(in.Legs)+len(home.Legs) {
 			t.Errorf("visit %d: %d legs of %d and %d", i, len(whole.Legs), len(in.Legs), len(home.Legs))
@@ -54,7 +54,7 @@ func TestWholeIsWayStayAndWay(t *testing.T) {
 				after = before.StartS + before.DurationS
 			}
 			if j == len(in.Legs) {
-				after += v.StayS
+				after += v.StayS + 2*v.OverS
 			}
 			if math.Abs(l.StartS-after) > 1e-3 {
 				t.Errorf("visit %d: leg %d begins at %.1f s, want %.1f s", i, j, l.StartS, after)

@@ -3031,7 +3031,7 @@ export interface components {
             instead?: components["schemas"]["Stay"];
             /**
              * Format: double
-             * @description Of the calmest visit there is, where these forbid.
+             * @description Of the calmest visit there is, besides what is watched, where these forbid.
              */
             least_reactions?: number;
             /** Format: double */
@@ -3901,6 +3901,8 @@ export interface components {
             arrive: string;
             /** @description Where one stands. */
             at?: components["schemas"]["LatLon"];
+            /** @description Where the walk begins, as an answer had it; left out for the door. */
+            car?: components["schemas"]["LatLon"];
             /** @description The ways, as the visit was answered: they are told for the hour, without a search. Left out: those of the kept visit where it is drawn or printed for its own hour, else the calmest of the hour are looked for. */
             given?: components["schemas"]["GivenVisit"];
             /** @description A kept sequence, with visit, in place of wish, at and watched. */
@@ -4560,6 +4562,11 @@ export interface components {
         Stay: {
             /**
              * Format: double
+             * @description Of these besides what is watched.
+             */
+            about_besides: number;
+            /**
+             * Format: double
              * @description Of the whole visit, before its ways were planned.
              */
             about_reactions: number;
@@ -4570,9 +4577,11 @@ export interface components {
                 number,
                 number
             ];
+            /** @description Where the car is left; left out where one walks from the door. */
+            car?: components["schemas"]["VisitCar"];
             /**
              * Format: double
-             * @description That somebody is there.
+             * @description That at least one shows in the stay.
              */
             chance: number;
             class: components["schemas"]["StepClass"];
@@ -4582,7 +4591,7 @@ export interface components {
              */
             distance_m: number;
             /**
-             * @description Ways out: A two that share no edge and keep nine tenths of the distance, B two that keep three quarters, C one and 20 m of room, D one.
+             * @description Ways out: A two that share no edge and keep nine tenths of the distance; B two that keep three quarters, one and open ground, or that over 60 degrees; C one and 20 m of room, or open ground; D one.
              * @enum {string}
              */
             grade: "A" | "B" | "C" | "D";
@@ -4618,6 +4627,11 @@ export interface components {
              * @description Triggers expected in the stay, groups once.
              */
             number: number;
+            /**
+             * Format: double
+             * @description Of it over open ground from the nearest way; left out on a way.
+             */
+            off_way_m?: number;
             /**
              * Format: double
              * @description Expected reactions to everything else during the stay.
@@ -4656,7 +4670,7 @@ export interface components {
             treats_low: number;
             /**
              * Format: double
-             * @description From the start, on foot.
+             * @description From the door, or from the car.
              */
             walk_m: number;
             watched: components["schemas"]["Watched"];
@@ -4981,7 +4995,7 @@ export interface components {
             ];
             /**
              * Format: double
-             * @description That somebody is there.
+             * @description That at least one shows in the stay.
              */
             chance: number;
             /**
@@ -4990,7 +5004,7 @@ export interface components {
              */
             distance_m: number;
             /**
-             * @description Ways out: A two that share no edge and keep nine tenths of the distance, B two that keep three quarters, C one and 20 m of room, D one.
+             * @description Ways out: A two that share no edge and keep nine tenths of the distance; B two that keep three quarters, one and open ground, or that over 60 degrees; C one and 20 m of room, or open ground; D one.
              * @enum {string}
              */
             grade: "A" | "B" | "C" | "D";
@@ -5024,6 +5038,11 @@ export interface components {
              * @description Triggers expected in the stay, groups once.
              */
             number: number;
+            /**
+             * Format: double
+             * @description Of it over open ground from the nearest way; left out on a way.
+             */
+            off_way_m?: number;
             /**
              * Format: double
              * @description Expected reactions to everything else during the stay.
@@ -5059,7 +5078,7 @@ export interface components {
             treats_low: number;
             /**
              * Format: double
-             * @description From the start, on foot.
+             * @description From the door, or from the car.
              */
             walk_m: number;
             watched: components["schemas"]["Watched"];
@@ -5083,7 +5102,7 @@ export interface components {
             dog?: components["schemas"]["DogFile"];
             /** @description A kept dog, in place of dog; its cautions hold. */
             dog_id?: string;
-            /** @description Where walks begin: the door, or where the car is left. */
+            /** @description The door. */
             from: components["schemas"]["LatLon"];
             /**
              * @description What is to be watched: a kind or a category.
@@ -5091,7 +5110,7 @@ export interface components {
              */
             kind: string;
             /**
-             * @description Of the ways out; left out: C from 1.5 times the working distance, B below.
+             * @description Of the ways out; left out: D from 1.5 times the working distance, B below.
              * @enum {string}
              */
             least_grade?: "A" | "B" | "C" | "D";
@@ -5103,7 +5122,7 @@ export interface components {
             multiple: number;
             /**
              * Format: double
-             * @description How far to walk there; left out: 2,500.
+             * @description How far to walk there from the door; left out: 2,500.
              */
             reach_m?: number;
             /**
@@ -5127,6 +5146,11 @@ export interface components {
         Visit: {
             /**
              * Format: double
+             * @description Of these besides what is watched.
+             */
+            about_besides: number;
+            /**
+             * Format: double
              * @description Of the whole visit, before its ways were planned.
              */
             about_reactions: number;
@@ -5134,20 +5158,34 @@ export interface components {
             alternatives: number[];
             /** @example 2026-11-26T17:20:00-05:00 */
             arrive: string;
+            /**
+             * Format: double
+             * @description Of these beside the car and over open ground.
+             */
+            aside_reactions?: number;
             /** @description Where to stand: longitude, latitude. */
             at: [
                 number,
                 number
             ];
+            /** @description When the walk begins: at the door, or at the car. */
+            begin: string;
+            /**
+             * Format: double
+             * @description Of these besides what is watched: what the limit is for.
+             */
+            besides_reactions: number;
             /**
              * Format: double
              * @description Of the way in, on the two calmer levels of ground; five are wanted.
              */
             calm_in_minutes: number;
+            /** @description Where the car is left; left out where one walks from the door. */
+            car?: components["schemas"]["VisitCar"];
             cautions: string[];
             /**
              * Format: double
-             * @description That somebody is there.
+             * @description That at least one shows in the stay.
              */
             chance: number;
             class: components["schemas"]["StepClass"];
@@ -5159,13 +5197,13 @@ export interface components {
             easier: string[];
             /**
              * Format: double
-             * @description Of the whole: ways and stay.
+             * @description Of the whole: ways, stay, and beside the car.
              */
             expected_reactions: number;
             /** @description The ground of its ways: send it back to have them told, drawn or printed again. */
             given?: components["schemas"]["GivenVisit"];
             /**
-             * @description Ways out: A two that share no edge and keep nine tenths of the distance, B two that keep three quarters, C one and 20 m of room, D one.
+             * @description Ways out: A two that share no edge and keep nine tenths of the distance; B two that keep three quarters, one and open ground, or that over 60 degrees; C one and 20 m of room, or open ground; D one.
              * @enum {string}
              */
             grade: "A" | "B" | "C" | "D";
@@ -5188,7 +5226,7 @@ export interface components {
              * @description Seconds that one lasts, from
              */
             lasts_low_s: number;
-            /** @description From the door. */
+            /** @description The house. */
             leave: string;
             /**
              * Format: double
@@ -5205,6 +5243,11 @@ export interface components {
              * @description Triggers expected in the stay, groups once.
              */
             number: number;
+            /**
+             * Format: double
+             * @description Of it over open ground from the nearest way; left out on a way.
+             */
+            off_way_m?: number;
             /**
              * Format: double
              * @description Expected reactions to everything else during the stay.
@@ -5243,7 +5286,7 @@ export interface components {
             treats_low: number;
             /**
              * Format: double
-             * @description From the start, on foot.
+             * @description From the door, or from the car.
              */
             walk_m: number;
             watched: components["schemas"]["Watched"];
@@ -5257,6 +5300,24 @@ export interface components {
             /** @description By which street each way out goes the farthest: by Kiln Lane. */
             way_out_names: string[];
             ways_out: components["schemas"]["LineString"][];
+        };
+        VisitCar: {
+            /** @description Where the walk begins. */
+            at: [
+                number,
+                number
+            ];
+            /**
+             * Format: int64
+             * @description About so long, with parking, rounded to five: nobody has held it against a clock.
+             */
+            drive_minutes: number;
+            name: string;
+            /**
+             * @description A public car park, one of which the map does not say whose it is, or the side of a small road.
+             * @enum {string}
+             */
+            parking: "public" | "unknown" | "roadside";
         };
         VisitDone: {
             /**
@@ -5331,6 +5392,8 @@ export interface components {
             arrive: string;
             /** @description Where one stands. */
             at?: components["schemas"]["LatLon"];
+            /** @description Where the walk begins, as an answer had it; left out for the door. */
+            car?: components["schemas"]["LatLon"];
             /**
              * @description What drives the dog, for the advice only.
              * @enum {string}
@@ -5377,6 +5440,8 @@ export interface components {
             arrive: string;
             /** @description Where one stands. */
             at?: components["schemas"]["LatLon"];
+            /** @description Where the walk begins, as an answer had it; left out for the door. */
+            car?: components["schemas"]["LatLon"];
             /** @description The ways, as the visit was answered: they are told for the hour, without a search. Left out: those of the kept visit where it is drawn or printed for its own hour, else the calmest of the hour are looked for. */
             given?: components["schemas"]["GivenVisit"];
             /**
@@ -5428,10 +5493,15 @@ export interface components {
             dog_id?: string;
             /**
              * Format: double
+             * @description How long a drive to a visit may take, one way and with parking; 0: on foot from the door only; left out: 20.
+             */
+            drive_minutes?: number;
+            /**
+             * Format: double
              * @description First distance in multiples of the working distance; left out: 2.
              */
             farthest?: number;
-            /** @description Where walks begin: the door, or where the car is left. */
+            /** @description The door. */
             from: components["schemas"]["LatLon"];
             /** @description Places that are taken rather than others where they fit. */
             keep?: components["schemas"]["LatLon"][];
@@ -5441,14 +5511,14 @@ export interface components {
              */
             kind: string;
             /**
-             * @description Of the ways out; left out: C from 1.5 times the working distance, B below.
+             * @description Of the ways out; left out: D from 1.5 times the working distance, B below.
              * @enum {string}
              */
             least_grade?: "A" | "B" | "C" | "D";
             limits?: components["schemas"]["LimitsBody"];
             /**
              * Format: double
-             * @description That one visit may cost, ways and all; left out: 1.
+             * @description That one visit may cost besides those to what is watched, ways and all; left out: 0.25.
              */
             max_expected_reactions?: number;
             /**
@@ -5460,7 +5530,7 @@ export interface components {
             pins?: components["schemas"]["LatLon"][];
             /**
              * Format: double
-             * @description How far to walk there; left out: 2,500.
+             * @description How far to walk there from the door; left out: 2,500.
              */
             reach_m?: number;
             /** @description When one could stand there, RFC 3339; left out: four times a day on the next five days. */

@@ -261,7 +261,7 @@ export async function check(): Promise<void> {
     if (own.kept.value !== k) return;
     const frames = got.frames ?? [];
     batch(() => {
-      own.check.value = { ...got, frames };
+      own.check.value = { ...got, frames, breaches: got.breaches ?? [] };
       own.minute.value = Math.max(
         0,
         frames.findIndex((f) => f.dogs.length > 1),

@@ -47,7 +47,8 @@ const darkDevice = signal(false);
 const night = signal(false);
 
 /** Light or dark, as the page is dressed. */
-export const theme: ReadonlySignal<"light" | "dark"> = computed(() => {
+export type Theme = "light" | "dark";
+export const theme: ReadonlySignal<Theme> = computed(() => {
   const t = settings.value.theme;
   return t === "dark" || (t === "auto" && (night.value || darkDevice.value)) ? "dark" : "light";
 });

@@ -3,7 +3,7 @@ import { settings } from "./settings.ts";
 import { say } from "./strings.ts";
 import type { MoveRule, Visit, Walk } from "./types.ts";
 import { usualDose, usualInARow } from "./visits.ts";
-import { clock, cut, minutes, weekday } from "./words.ts";
+import { clock, cut, exact, minutes, weekday } from "./words.ts";
 
 const usualShare = 0.8; // of the triggers of a good visit: common practice
 
@@ -25,7 +25,7 @@ function mostOf(way: Walk): string {
   return [...long].reduce((a, b) => (b[1] > a[1] ? b : a), ["", 0] as [string, number])[0];
 }
 
-export type Fact = "leave" | "stand" | "expect" | "take" | "away" | "on";
+export type Fact = "leave" | "stand" | "expect" | "take" | "away" | "dose" | "on";
 
 /** When to leave, where to stand, what to expect, what to take, how to get away, when to move on. */
 export function visitFacts(v: Visit, zone: string, rule: MoveRule | undefined): (readonly [Fact, string])[] {
@@ -33,23 +33,33 @@ export function visitFacts(v: Visit, zone: string, rule: MoveRule | undefined): 
   const from = new Date(v.arrive);
   const to = new Date(from.getTime() + v.stay_minutes * 60000);
   const lasts = { low: Math.round(v.lasts_low_s), high: Math.round(v.lasts_high_s) };
+  const on = {
+    clock: at(new Date(v.leave)),
+    minutes: say("unit.min", { n: minutes(v.way_in.duration_s) }),
+    street: cut(mostOf(v.way_in)),
+  };
+  const stand = { from: at(from), to: at(to), street: cut(v.street) };
   const ways = [...new Set((v.way_out_names ?? []).map((name) => cut(name)))].join(say("stay.or"));
   return [
     [
       "leave",
-      say("stay.leave.at", {
-        clock: at(new Date(v.leave)),
-        minutes: say("unit.min", { n: minutes(v.way_in.duration_s) }),
-        street: cut(mostOf(v.way_in)),
-      }),
+      v.car
+        ? say("stay.leave.car", { ...on, drive: say("unit.min", { n: v.car.drive_minutes }), place: cut(v.car.name) })
+        : say("stay.leave.at", on),
     ],
-    ["stand", say("stay.stand", { from: at(from), to: at(to), street: cut(v.street) })],
+    [
+      "stand",
+      v.off_way_m
+        ? say("stay.stand.off", { ...stand, distance: exact(v.off_way_m, settings.value.units) })
+        : say("stay.stand", stand),
+    ],
     [
       "expect",
       v.number < 1 ? say("stay.expect.row.few", lasts) : say("stay.expect.row", { n: Math.round(v.number), ...lasts }),
     ],
     ["take", say("stay.take", { treats: aboutTreats(v) })],
     ["away", ways ? say("stay.away", { ways }) : say("visits.out.none")],
+    ["dose", say("stay.dose", { besides: besides(v).toFixed(2), all: v.expected_reactions.toFixed(2) })],
     [
       "on",
       say("stay.on", {
@@ -60,13 +70,15 @@ export function visitFacts(v: Visit, zone: string, rule: MoveRule | undefined): 
   ];
 }
 
+/** What a visit costs besides what is watched; kept ones of before do not say it. */
+const besides = (v: Visit): number => v.besides_reactions ?? v.expected_reactions - v.watched_reactions;
+
 /** The caution of a visit that costs more than the usual dose: what of it costs most, and
  * the parts. */
 export function doseWords(v: Visit): { head: string; text: string } | undefined {
-  if (v.expected_reactions <= usualDose) return undefined;
-  const ways = v.way_in.expected_reactions + v.way_home.expected_reactions;
-  const most = Math.max(v.other_reactions, v.watched_reactions);
-  const head = ways >= most ? "ways" : v.other_reactions > v.watched_reactions ? "others" : "watched";
+  if (besides(v) <= usualDose) return undefined;
+  const ways = v.way_in.expected_reactions + v.way_home.expected_reactions + (v.aside_reactions ?? 0);
+  const head = ways >= v.other_reactions ? "ways" : "others";
   const part = (x: number) => (x < 0.05 ? say("dose.none") : x.toFixed(1));
   return {
     head: say(`dose.${head}`),

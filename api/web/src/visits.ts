@@ -3,10 +3,8 @@
 // a person says so.
 import { batch, signal } from "@preact/signals";
 import { ask, type BodyOf, call, Fault, faultOf } from "./api.ts";
-import { legAt } from "./course.ts";
 import { documents } from "./documents.ts";
 import { dogNow, dogs, idOf, plainDog, serverKeeps, setDogs } from "./dogs.ts";
-import { along, walkLine } from "./geo.ts";
 import type { Shown } from "./kept.ts";
 import { mapInfo, onMap, zone } from "./mapinfo.ts";
 import { newID, store, stored } from "./outbox.ts";
@@ -23,8 +21,10 @@ interface VisitsWish {
   from?: Place;
   farthest: number;
   nearest: number;
-  /** expected reactions that one visit may cost, ways and all */
+  /** expected reactions that one visit may cost besides what is watched, ways and all */
   most: number;
+  /** minutes that a drive to a visit may take; 0: on foot only */
+  drive: number;
   pins: LatLon[];
   bans: LatLon[];
 }
@@ -36,20 +36,29 @@ interface Body {
   paused: boolean;
   from_name?: string;
   rule?: MoveRule;
-  /** what a visit should cost at most, where no visit kept to it */
-  wished_most?: number;
 }
 /** A kept sequence; one that is only on the device has version 0. */
 export type VisitsDoc = Pick<Doc<Body>, "id" | "version" | "dog" | "updated" | "body">;
 
-/** How many expected reactions a visit should cost at most, ways and all: our assumption,
- * the same as on paper. */
+/** How many expected reactions a visit should cost at most besides what is watched, ways and
+ * all: our assumption, the same as the server's. */
 export const usualDose = 0.25;
+
+/** How far people drive for a visit, in minutes: our assumption, the same as the server's. */
+const usualDrive = 20;
 
 const sequences = documents<Body>("visits");
 
 const own = {
-  wish: signal<VisitsWish>({ kind: "dogs", farthest: 2, nearest: 1, most: usualDose, pins: [], bans: [] }),
+  wish: signal<VisitsWish>({
+    kind: "dogs",
+    farthest: 2,
+    nearest: 1,
+    most: usualDose,
+    drive: usualDrive,
+    pins: [],
+    bans: [],
+  }),
   docs: signal<VisitsDoc[]>([]),
   progress: signal<Record<string, Progress>>({}),
   /** the sequence that is shown */
@@ -111,6 +120,7 @@ function firstWish(): VisitsWish {
     farthest: 2,
     nearest: 1,
     most: usualDose,
+    drive: usualDrive,
     pins: [],
     bans: [],
   };
@@ -207,7 +217,8 @@ function askedBy(d: VisitsDoc): VisitsWish {
     ...(from ? { from } : {}),
     farthest: w.farthest || 2,
     nearest: w.nearest || 1,
-    most: d.body.wished_most ?? (w.max_expected_reactions || usualDose),
+    most: w.max_expected_reactions || usualDose,
+    drive: w.drive_minutes ?? usualDrive,
     pins: w.pins ?? [],
     bans: w.bans ?? [],
   };
@@ -219,7 +230,8 @@ export function setVisitsWish(patch: Partial<VisitsWish>): void {
 
 /** Whether what is shown is what is asked. */
 export function answersWish(d: VisitsDoc): boolean {
-  const strip = (w: VisitsWish) => JSON.stringify([w.kind, w.from?.at, w.farthest, w.nearest, w.most, w.pins, w.bans]);
+  const strip = (w: VisitsWish) =>
+    JSON.stringify([w.kind, w.from?.at, w.farthest, w.nearest, w.most, w.drive, w.pins, w.bans]);
   return strip(askedBy(d)) === strip(own.wish.value);
 }
 
@@ -235,6 +247,7 @@ async function wishBody(w: VisitsWish): Promise<VisitsBody> {
     farthest: w.farthest,
     nearest: w.nearest,
     max_expected_reactions: w.most,
+    drive_minutes: w.drive,
     ...(w.pins.length ? { pins: w.pins } : {}),
     ...(w.bans.length ? { bans: w.bans } : {}),
   };
@@ -263,7 +276,8 @@ export async function planVisits(): Promise<void> {
     own.none.value = undefined;
   });
   try {
-    const { wish, sequence } = await calmestOf(await wishBody(w), mine.signal);
+    const wish = await wishBody(w);
+    const sequence = await ask("post", "/v1/visits", { body: wish, signal: mine.signal });
     if (mine.signal.aborted) return;
     if (sequence.visits.length === 0) own.none.value = sequence;
     else {
@@ -280,33 +294,12 @@ export async function planVisits(): Promise<void> {
           step: 1,
           paused: false,
           from_name: w.from.name,
-          ...(wish.max_expected_reactions === w.most ? {} : { wished_most: w.most }),
         },
       });
     }
     own.doing.value = "nothing";
   } catch (err) {
     if (!mine.signal.aborted) failed(err);
-  }
-}
-
-const mostTries = 3;
-const moreMost = 1.25; // ways that are planned cost a little more than was reckoned before
-const mostDose = 8; // of one visit: more is no training
-
-/** The visits asked for; where none keeps the limit, the calmest that can be had, with the
- * limit that they keep. */
-async function calmestOf(asked: VisitsBody, signal: AbortSignal): Promise<{ wish: VisitsBody; sequence: Sequence }> {
-  let wish = asked;
-  for (let tries = 1; ; tries++) {
-    const sequence = await ask("post", "/v1/visits", { body: wish, signal });
-    const least = Math.max(
-      0,
-      ...sequence.lacks.map((l) => (l.why === "reactions" || l.why === "way_in" ? (l.least_reactions ?? 0) : 0)),
-    );
-    const allow = Math.ceil(10 * moreMost * Math.max(least, wish.max_expected_reactions ?? usualDose)) / 10;
-    if (sequence.visits.length > 0 || least === 0 || tries === mostTries || allow > mostDose) return { wish, sequence };
-    wish = { ...wish, max_expected_reactions: allow };
   }
 }
 
@@ -350,6 +343,7 @@ export function revisit(d: VisitsDoc, n: number, v: Stay = visitOf(d, n)): BodyO
     wish: d.body.wish,
     at: { lon: v.at[0], lat: v.at[1] },
     ...(v.watched.osm ? { watched: v.watched.osm } : {}),
+    ...(v.car ? { car: { lon: v.car.at[0]!, lat: v.car.at[1]! } } : {}),
     ...when,
   };
 }
@@ -447,17 +441,10 @@ export function pinPlace(v: Stay): void {
   setVisitsWish({ pins: pinned(v) ? pins : [...pins, { lon, lat }] });
   void planVisits();
 }
-/** How long before the stand the last of the way begins: so much of it should be calm. */
-const lastS = 300;
 
-/** Begins at the car instead, left where the last five minutes of the way there begin. */
-export function driveThere(v: Visit): void {
-  const way = v.way_in;
-  const line = walkLine(way);
-  const m = way.length_m * (1 - lastS / Math.max(lastS, way.duration_s));
-  const { at } = along(line, m);
-  const street = legAt(way, m).name;
-  setVisitsWish({ from: { name: say("visits.car", { street }), at: { lon: at[0], lat: at[1] } } });
+/** Plans anew by car, where visits were asked for on foot. */
+export function driveThere(): void {
+  setVisitsWish({ drive: usualDrive });
   void planVisits();
 }
 export function banPlace(v: Stay): void {

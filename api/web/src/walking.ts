@@ -12,7 +12,7 @@ import type { Book, Log } from "./log.ts";
 import { newID, post, store, stored, wrongClock } from "./outbox.ts";
 import { walkPicture } from "./pictures.ts";
 import { answered, chosen, planGiven } from "./plan.ts";
-import { theme } from "./settings.ts";
+import type { Theme } from "./settings.ts";
 import type { DogFile, Drawing, Given, Plan, Position, RankedStreets, StretchOut, Walk } from "./types.ts";
 import { goTo } from "./view.ts";
 
@@ -28,7 +28,8 @@ export interface Saved extends Log {
   told?: string;
   /** what was said of it for the hour it was made for */
   first?: { calm: number };
-  picture?: string;
+  /** the server's pictures of the map: night may fall where there is no network */
+  pictures?: Record<Theme, string>;
   /** ways out for every stretch and side, from when the walk was got ready */
   outs?: StretchOut[];
   /** what was planned at first, where the walk was changed on the way */
@@ -73,7 +74,7 @@ async function change(id: string, how: (s: Saved) => Saved): Promise<void> {
   await store("walk", next);
 }
 
-const slim = ({ picture: _, ...rest }: Saved): Saved => rest;
+const slim = ({ pictures: _, ...rest }: Saved): Saved => rest;
 
 /** The walk's log; one that is put down already is changed among the past ones too. */
 export const walkBook: Book<Saved> = {
@@ -200,20 +201,24 @@ async function waysOut(s: Saved): Promise<void> {
   }
 }
 
-/** Keeps the server's picture of the map with a walk, for those who are lost. */
+/** Keeps the server's pictures of the map with a walk, by day and by night, for those who are lost. */
 async function drawn(s: Saved): Promise<void> {
-  if (!s.given) return;
-  try {
+  const { given } = s;
+  if (!given) return;
+  const picture = async (theme: Theme) => {
     const svg = await walkPicture({
-      given: s.given.plan,
-      walk: s.given.walk,
+      given: given.plan,
+      walk: given.walk,
       ...(s.told ? { leave: s.told } : {}),
-      theme: theme.value,
+      theme,
       wider: 1,
       ...(innerWidth >= 1000 ? { width_px: 608, height_px: 560 } : { width_px: 390, height_px: 420 }),
     });
-    const picture = new XMLSerializer().serializeToString(svg);
-    await change(s.id, (now) => (sameWay(now.walk, s.walk) ? { ...now, picture } : now));
+    return new XMLSerializer().serializeToString(svg);
+  };
+  try {
+    const [light, dark] = await Promise.all([picture("light"), picture("dark")]);
+    await change(s.id, (now) => (sameWay(now.walk, s.walk) ? { ...now, pictures: { light, dark } } : now));
   } catch {
     // the strip alone leads home
   }
@@ -310,7 +315,7 @@ export async function homeFromHere(s: Saved): Promise<void> {
     0,
   );
   placeIs({ m: 0, reachedM: 0, offM: 0 });
-  await change(s.id, ({ picture: _, outs: __, ...now }) => ({
+  await change(s.id, ({ pictures: _, outs: __, ...now }) => ({
     ...now,
     planned: now.planned ?? now.walk,
     walk: got.plan.walks[i]!,

@@ -95,7 +95,7 @@ test("ask anew, choose, plan from the week, walk, log, accept a proposal, print"
   await reach(page, /^Walk on$/, "");
   await page.keyboard.press("Tab");
   await page.keyboard.press("Enter");
-  await page.getByText("1 meeting, 0 went over").waitFor();
+  await page.getByText("1 meeting, none went over").waitFor();
   await reach(page, /^No, that was all$/);
   // A proposal, from meetings that the server has by then.
   const kessa = await keptDog("Kessa");

@@ -165,7 +165,7 @@ test("after the walk: fill in, tell all, and the walk is kept", async () => {
   await page.getByRole("button", { name: /^beyond/ }).click();
   await page.getByRole("button", { name: "took food" }).click();
   await page.getByRole("button", { name: "Save", exact: true }).click();
-  await page.getByText("1 meeting, 0 went over").waitFor();
+  await page.getByText("1 meeting, none went over").waitFor();
   assert.deepEqual(await violations(page), []);
   const sent = page.waitForResponse((r) => /\/v1\/dogs\/[^/]+\/walks$/.test(r.url()));
   await page.getByRole("button", { name: "No, that was all" }).click();

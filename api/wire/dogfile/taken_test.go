@@ -2,6 +2,7 @@ package dogfile
 
 import (
 	"bytes"
+	"encoding/json"
 	"errors"
 	"io"
 	"maps"
@@ -171,6 +172,21 @@ func TestCautionsTaken(t *testing.T) {
 	} {
 		if d, err := Decode(strings.NewReader(`{"name":"A","cautions":` + text + `}`)); err != nil || d.Cautions != want {
 			t.Errorf("%s: %v", text, err)
+		}
+	}
+}
+
+// TestCautionsAreWrittenAsRead: what is written of a dog's cautions is read as the same, and
+// what is not so is not written.
+func TestCautionsAreWrittenAsRead(t *testing.T) {
+	for text, c := range map[string]Cautions{`{}`: {}, `{"bite_history":true}`: {BiteHistory: true}, `{"muzzle":true,"medical":"one eye"}`: {Muzzle: true, Medical: "one eye"}, `{"experienced_only":true}`: {ExperiencedOnly: true}} {
+		written, err := json.Marshal(c)
+		if err != nil || string(written) != text {
+			t.Errorf("%+v is written %s, %v", c, written, err)
+		}
+		var read Cautions
+		if wrong := decodeCautions(written, &read); len(wrong) > 0 || read != c {
+			t.Errorf("%s is read as %+v, %v", written, read, wrong)
 		}
 	}
 }

@@ -243,6 +243,9 @@ func (d *mapDrawing) visitLabels(v *training.Visit, hull plane.Ring) {
 	d.labelNear(briefing.Clip(briefing.Sentence(v.Watched.Name), briefing.MostNameRunes), mid, 0, ink)
 	for i, by := range v.WaysOutBy {
 		way := v.WaysOut[i]
+		if by == "" {
+			by = w.Say("vantage.open")
+		}
 		d.labelNear(briefing.Clip(by, briefing.MostNameRunes), d.v.at(way[len(way)-1]), headPX+4, ink)
 	}
 	n := d.s.needThere(v)

@@ -85,7 +85,7 @@ func (s *Scene) visitTexts(o *VisitSheet, picture template.HTML) *visitDoc {
 	until := v.Arrive.Add(time.Duration(v.StayS * float64(time.Second)))
 	name := briefing.Clip(v.Vantage.Watched.Name, visitNameRunes)
 	doc := &visitDoc{Lang: w.Lang(), StyleHref: cmp.Or(o.StyleHref, "/handout.css"), Paper: o.Paper, Map: picture,
-		When:  w.Say("stay.when", "day", w.Day(v.Arrive), "leave", w.Clock(v.Leave), "from", w.Clock(v.Arrive), "to", w.Clock(until), "distance", w.Own(v.DistM)),
+		When:  w.Say("stay.when", "day", w.Day(v.Arrive), "leave", w.Clock(v.Departs()), "from", w.Clock(v.Arrive), "to", w.Clock(until), "distance", w.Own(v.DistM)),
 		Times: w.Say("stay.times", "n", times(v.Multiple), "dog", dog)}
 	doc.Title = briefing.Sentence(w.Say("stay.title.bare", "dog", dog, "name", name))
 	if o.Number > 0 && o.Of > 0 {

@@ -57,7 +57,7 @@ export function After() {
               {minutes((Date.parse(s.ended!) - Date.parse(s.started!)) / 1000)} min ·{" "}
               {far(s.walk.length_m, settings.value.units)}
             </p>
-            <p class="answer">{say("after.head", { meetings: meetingsWord(met.length), over })}</p>
+            <p class="answer">{say("after.head", { meetings: meetingsWord(met.length), n: met.length, over })}</p>
             <p>
               {say("after.said", { answer: shortAnswer((s.planned ?? s.walk).calm_chance) })}{" "}
               {surprise && say("after.little")}

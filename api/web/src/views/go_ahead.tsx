@@ -2,7 +2,7 @@
 import { useEffect, useRef, useState } from "preact/hooks";
 import { metresAt, secondsAt } from "../course.ts";
 import { halfOf, RibbonRun, RoomLines, runs } from "../draw.tsx";
-import { settings } from "../settings.ts";
+import { settings, theme } from "../settings.ts";
 import { say } from "../strings.ts";
 import { Square, sampleAt } from "../strip.tsx";
 import type { Drawing, Leg, Step, Walk, WatchPoint } from "../types.ts";
@@ -211,7 +211,7 @@ export function AheadPicture(props: {
 /** The drawn map that was saved with the walk, for those who are lost. */
 export function SavedMap(props: { saved: Saved }) {
   const box = useRef<HTMLDivElement>(null);
-  const text = props.saved.picture;
+  const text = props.saved.pictures?.[theme.value];
   useEffect(() => {
     if (!text || !box.current) return;
     const svg = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;

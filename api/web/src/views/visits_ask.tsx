@@ -6,12 +6,13 @@ import { Asking, ChoiceFoot, DogRow } from "../sentence.tsx";
 import { settings } from "../settings.ts";
 import { type Key, say } from "../strings.ts";
 import { pickDog, planVisits, setVisitsWish, visits } from "../visits.ts";
-import { cut, exact } from "../words.ts";
+import { capital, cut, exact } from "../words.ts";
 
-const parts = ["dog", "kind", "from", "far", "near", "most"] as const;
+const parts = ["dog", "kind", "from", "drive", "far", "near", "most"] as const;
 type Part = (typeof parts)[number];
 const kinds = ["dogs", "people", "wheels", "traffic"] as const;
 export const multiples = [3, 2.5, 2, 1.75, 1.5, 1.25, 1];
+const drives = [0, 10, 20, 30, 45, 60];
 const mosts = [0.25, 0.5, 1, 1.5, 2, 3, 4];
 
 /** A multiple as it is said: two figures after the point at most. */
@@ -39,6 +40,7 @@ export function VisitsSentence() {
     dog: () => (dogNow() ? cut(dogNow()!.name) : say("visits.nodog")),
     kind: () => kindWord(w.kind),
     from: () => (w.from ? cut(w.from.name) : say("plan.nowhere")),
+    drive: () => (w.drive === 0 ? say("visits.drive.foot") : say("visits.drive", { n: w.drive })),
     far: () => tenth(w.farthest),
     near: () => tenth(w.nearest),
     most: () => say("visits.most", { n: times(w.most) }),
@@ -79,6 +81,7 @@ export function VisitsSentence() {
             />
           )}
           {(part === "far" || part === "near") && <Times />}
+          {part === "drive" && <Drive />}
           {part === "most" && <Most />}
           <ChoiceFoot
             can={!!(w.from && dogNow())}
@@ -131,6 +134,30 @@ function Times() {
         </label>
       </div>
       {dogNow()?.caution && w.nearest < 1.5 && <p class="caution">{say("caution.visit")}</p>}
+    </>
+  );
+}
+
+/** On foot only, or how far by car. */
+function Drive() {
+  const w = visits.wish.value;
+  return (
+    <>
+      <p>{say("visits.drive.text")}</p>
+      <div class="row">
+        {[...new Set([...drives, w.drive])]
+          .sort((a, b) => a - b)
+          .map((n) => (
+            <button
+              key={n}
+              aria-pressed={n === w.drive}
+              aria-label={n === 0 ? capital(say("visits.drive.foot")) : say("visits.drive.n", { n })}
+              onClick={() => setVisitsWish({ drive: n })}
+            >
+              {n === 0 ? say("visits.drive.foot") : n}
+            </button>
+          ))}
+      </div>
     </>
   );
 }

@@ -45,7 +45,7 @@ function Dose(props: { doc: VisitsDoc; n: number; v: Visit; trains: boolean; mov
       </p>
       {!keptOnes.includes(key) && (
         <div class="row">
-          {props.trains && <button onClick={() => driveThere(v)}>{say("dose.drive")}</button>}
+          {props.trains && visits.wish.value.drive === 0 && <button onClick={driveThere}>{say("dose.drive")}</button>}
           <button onClick={props.move}>{say("dose.hour")}</button>
           <button
             onClick={() => {
@@ -127,7 +127,7 @@ export function VisitCard(props: { doc: VisitsDoc; n: number; trains: boolean; p
         v.multiple < nearTimes && <p class="caution">{say("visits.near.caution")}</p>
       )}
       {v.kept && <p class="small">{say("visits.copied")}</p>}
-      <div class="row nowrap">
+      <div class="row">
         <button onClick={props.print}>{say("visits.print")}</button>
         {next && !doc.body.paused && !late && (
           <button onClick={() => void calendarVisit(doc, n, v)}>{say("calendar.walk")}</button>
