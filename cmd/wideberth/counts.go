@@ -1,16 +1,22 @@
 package main
 
 import (
+	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
+	"slices"
 	"strings"
 	"text/tabwriter"
 
+	"wideberth/api/store"
+	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
+	"wideberth/routing"
 	"wideberth/routing/counts"
 	"wideberth/routing/network"
 	"wideberth/routing/snapshot"
@@ -63,29 +69,104 @@ func inRows(ps fault.Problems) (out fault.Problems) {
 }
 
 type countsCommand struct {
-	Snapshot string `required:"" placeholder:"FILE" help:"Map to look at, made by import with --counts."`
+	Snapshot string `required:"" placeholder:"FILE" help:"Map to look at."`
+	Store    string `placeholder:"FILE|URL" help:"Where dogs and walks are kept: what the account counted by hand counts, too. Left out: what was imported with --counts alone."`
+	Account  string `default:"local" help:"Account whose counts are meant; with --store."`
+	CSV      string `name:"csv" placeholder:"FILE" help:"Also write the account's counts to a file that import --counts reads; with --store."`
+	Delete   string `placeholder:"ID" help:"First delete the account's count with this id; with --store."`
 }
 
 // Run tells how far the predicted levels lie from what was counted.
-func (c *countsCommand) Run(w *world) error {
+func (c *countsCommand) Run(ctx context.Context, w *world) error {
+	kept, err := c.kept(ctx, w)
+	if err != nil {
+		return err
+	}
 	p, err := openPlanner(c.Snapshot)
 	if err != nil {
 		return err
 	}
-	list := p.Snapshot().Counts
-	if len(list) == 0 {
+	list, own := p.Snapshot().Counts, make([]exposure.Count, len(kept))
+	for i := range kept {
+		own[i] = kept[i].Model()
+	}
+	if c.CSV != "" {
+		if err := writeCounts(c.CSV, own); err != nil {
+			return err
+		}
+		fmt.Fprintf(w.out, "%d counts written to %s\n", len(own), c.CSV)
+	}
+	if len(list)+len(own) == 0 {
 		fmt.Fprintf(w.out, "%s holds no counts: import with --counts.\n%s\n", c.Snapshot, snapshot.Licence)
 		return nil
 	}
-	_, report, err := p.Land().Counted(nil)
+	_, report, err := p.Land().Counted(own)
 	if err != nil {
 		return err
 	}
+	ids := make([]string, len(list), len(list)+len(own))
+	for i := range kept {
+		ids = append(ids, kept[i].ID)
+	}
+	return tellCounts(w, p, report, slices.Concat(list, own), ids)
+}
+
+// kept are the account's counts, without the one to delete; none without a store.
+func (c *countsCommand) kept(ctx context.Context, w *world) ([]kept.Count, error) {
+	if c.Store == "" {
+		switch {
+		case c.CSV != "":
+			return nil, wrong("csv", c.CSV, "say with --store where the account's counts are kept")
+		case c.Delete != "":
+			return nil, wrong("delete", c.Delete, "say with --store where the account's counts are kept")
+		}
+		return nil, nil
+	}
+	if !store.IsURL(c.Store) { // opening would make an empty one
+		if _, err := os.Stat(c.Store); err != nil {
+			return nil, err
+		}
+	}
+	m, err := openStore(ctx, w, c.Store, "")
+	if err != nil {
+		return nil, err
+	}
+	defer m.Close()
+	keeper, err := m.KeeperOf(ctx, c.Account)
+	if errors.Is(err, store.ErrNotFound) {
+		return nil, wrong("account", c.Account, "there is no such account")
+	} else if err != nil {
+		return nil, err
+	}
+	if c.Delete != "" {
+		err := m.DeleteCount(ctx, keeper, c.Delete)
+		if errors.Is(err, store.ErrNotFound) {
+			return nil, wrong("delete", c.Delete, "the account has no count with this id")
+		} else if err != nil {
+			return nil, err
+		}
+		fmt.Fprintln(w.out, "deleted", c.Delete)
+	}
+	return m.Counts(ctx, keeper)
+}
+
+// writeCounts writes counts to a new file.
+func writeCounts(path string, list []exposure.Count) error {
+	var table bytes.Buffer
+	if err := counts.Write(&table, list); err != nil {
+		return err
+	}
+	return os.WriteFile(path, table.Bytes(), 0o644)
+}
+
+// tellCounts prints a report line by line, with the ids of what an account keeps, and how
+// far model and counts lie apart.
+func tellCounts(w *world, p *routing.Planner, report *counts.Report, list []exposure.Count, ids []string) error {
 	t := tabwriter.NewWriter(w.out, 0, 4, 2, ' ', 0)
-	fmt.Fprintln(t, "counted from\tminutes\tstreet\twhat\tcounted\tpredicted\twith all counts")
+	fmt.Fprintln(t, "counted from\tminutes\tstreet\twhat\tcounted\tpredicted\twith all counts\tid")
 	for _, l := range report.Lines {
 		at := &list[l.Count]
-		fmt.Fprintf(t, "%s\t%.0f\t%s\t%s\t%.1f\t%.1f\t%.1f\n", at.Start.In(p.Zone()).Format("Mon 2 Jan 2006 15:04"), at.Minutes, l.Street, l.Of, l.Counted, l.Predicted, l.Bound)
+		fmt.Fprintf(t, "%s\t%.0f\t%s\t%s\t%.1f\t%.1f\t%.1f\t%s\n", at.Start.In(p.Zone()).Format("Mon 2 Jan 2006 15:04"), at.Minutes, l.Street, l.Of, l.Counted, l.Predicted, l.Bound, ids[l.Count])
 	}
 	if err := t.Flush(); err != nil {
 		return err

@@ -40,7 +40,7 @@ type command struct {
 	Visits  visitsCommand  `cmd:"" help:"Plan training visits that come nearer to triggers by small steps."`
 	Setup   setupCommand   `cmd:"" help:"Find ground and minutes for a meeting with a known helper."`
 	Explain explainCommand `cmd:"" help:"Take the hazard of one place and hour apart."`
-	Counts  countsCommand  `cmd:"" help:"Tell how far the predicted levels lie from what was counted on the ground."`
+	Counts  countsCommand  `cmd:"" help:"Tell how far the predicted levels lie from what was counted on the ground; write or delete what an account counted."`
 	Serve   serveCommand   `cmd:"" help:"Answer over HTTP, with the page."`
 	Config  configCommand  `cmd:"" help:"Print the settings that serve would have, and where each comes from."`
 	OpenAPI openAPICommand `cmd:"" name:"openapi" help:"Print the description of the HTTP interface (OpenAPI 3.1)."`
