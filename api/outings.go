@@ -22,6 +22,7 @@ import (
 	"wideberth/routing/briefing/draw"
 	"wideberth/routing/outing"
 	"wideberth/routing/outing/replay"
+	"wideberth/routing/outing/week"
 )
 
 // outing reads an outing and fills in kept dogs and what the account has learnt.
@@ -86,6 +87,29 @@ func (s *Server) timetable(ctx context.Context, pointer string, b *wire.OutingBo
 		return nil, s.problem(ctx, err)
 	}
 	return &timetableOutput{wire.NewTimetable(t, s.planner.Frame())}, nil
+}
+
+// planOutingWeek answers POST /v1/outings/weeks.
+func (s *Server) planOutingWeek(ctx context.Context, in *struct{ Body wire.OutingWeekBody }) (*answered[wire.OutingWeek], error) {
+	o, planner, err := s.outing(ctx, &in.Body.Outing)
+	if err == nil && !o.Idle() {
+		err = o.Check()
+	}
+	if err != nil {
+		return nil, s.problem(ctx, fault.Within("/outing", err))
+	}
+	skip, err := in.Body.Skipped()
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	var w *week.Week
+	if err := s.searching(ctx, func() (err error) {
+		w, err = week.Plan(ctx, planner, o, in.Body.Days, skip)
+		return err
+	}); err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	return &answered[wire.OutingWeek]{wire.NewOutingWeek(w, s.planner.Frame())}, nil
 }
 
 // countGate answers POST /v1/outings/gate.
@@ -242,6 +266,8 @@ func (s *Server) outingRoutes() {
 	}
 	huma.Register(s.api, asked(op("plan-outing", "/v1/outings", "Plan an outing that keeps dogs apart",
 		"Which dog walks when, where and with whom, so that no two come nearer than the larger of their working distances although people are late, slow or fast; one dog at a time in the gate zone. Dogs that cannot be served are named with the reason and what would help.")), s.planOuting)
+	huma.Register(s.api, asked(op("plan-outing-week", "/v1/outings/weeks", "Plan an outing for several days",
+		"The same outing from its first day on, loads fair over all days: what somebody walked counts on the days after. Many dogs on many days may take longer than a request has; then ask day by day, with walked_minutes and there_minutes of the people.")), s.planOutingWeek)
 	huma.Register(s.api, asked(op("count-gate", "/v1/outings/gate", "How many walks the gate lets through", "Arithmetic only, at once: a ceiling that tells before any search whether an outing has a chance.")), s.countGate)
 	huma.Register(s.api, op("replan-outing", "/v1/outings/replan", "Re-plan on the day", "Somebody is late or does not come, a dog stays in: what is under way is fixed, and changing what is not has a price."), s.replan)
 	huma.Register(s.api, op("check-outing", "/v1/outings/check", "Replay a timetable", "Second by second, at random and driven to the worst, by a program that knows nothing of the planner; and where everybody is at each minute."), s.checkOuting)

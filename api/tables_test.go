@@ -88,3 +88,33 @@ func TestHouseOverHTTP(t *testing.T) {
 		t.Errorf("status %d: %s", res.StatusCode, out)
 	}
 }
+
+// TestOutingWeek: the same on two days, with days off, and what everybody has in all.
+func TestOutingWeek(t *testing.T) {
+	h := server(t, api.Options{}).Handler()
+	base := strings.Replace(shelter(""), `"name":"Ada","experience":"regular"`, `"name":"Ada","experience":"regular","rest":["fri"]`, 1)
+	week := post[wire.OutingWeek](t, h, "/v1/outings/weeks", `{"outing":`+base+`,"days":3,"skip":["thu"]}`)
+	if len(week.Days) != 2 || week.Days[1].Start != "2026-11-27T09:00:00Z" || len(week.Days[0].Timetable.Rows) != 3 || week.Days[0].Timetable.Rows[0].Walk != nil {
+		t.Fatalf("%d days", len(week.Days))
+	}
+	for _, r := range week.Days[1].Timetable.Rows {
+		if r.Person != "Sam" {
+			t.Errorf("%s comes on a day off", r.Person)
+		}
+	}
+	walks := 0
+	for _, d := range week.Days {
+		walks += len(d.Timetable.Rows)
+	}
+	for _, l := range week.Loads {
+		walks -= l.Walks
+	}
+	if walks != 0 || len(week.Dogs) != 3 || week.Fairness <= 0 || week.Fairness > 1 {
+		t.Errorf("%d walks too many, %+v, fairness %g", walks, week.Dogs, week.Fairness)
+	}
+	for pointer, body := range map[string]string{"skip": `{"outing":` + base + `,"days":2,"skip":["day"]}`, "outing": `{"outing":` + strings.Replace(base, `"minutes":120`, `"minutes":1`, 1) + `,"days":2}`, "days": `{"outing":` + base + `,"days":8}`} {
+		if res, out := do(t, h, "POST", "/v1/outings/weeks", "", body); res.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(string(out), pointer) {
+			t.Errorf("%s: status %d: %.300s", pointer, res.StatusCode, out)
+		}
+	}
+}

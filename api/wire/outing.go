@@ -5,8 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"slices"
-	"strings"
 	"time"
 
 	"wideberth/api/wire/dogfile"
@@ -69,6 +67,10 @@ type OutingPerson struct {
 	From       string `json:"from,omitempty" doc:"RFC 3339; left out: the whole outing."`
 	To         string `json:"to,omitempty"`
 	Experience string `json:"experience,omitempty" enum:"new,regular,experienced"`
+
+	Rest          []string `json:"rest,omitempty" maxItems:"40" enum:"mon,tue,wed,thu,fri,sat,sun" doc:"Days of the week on which they do not come."`
+	WalkedMinutes float64  `json:"walked_minutes,omitempty" doc:"Earlier in the week: loads are fair over all of it."`
+	ThereMinutes  float64  `json:"there_minutes,omitempty" doc:"And how long they were there."`
 }
 
 // Weekdays are the days of the week as an outing is asked, in the order of time.Weekday.
@@ -111,13 +113,9 @@ func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (outing.Wish, er
 		out := outing.Dog{Minutes: d.Minutes, Experience: step(at+"/experience", d.Experience), Bite: d.BiteHistory,
 			First: d.First, OnlyWith: d.OnlyWith, NeverWith: d.NeverWith,
 			House: outing.House{With: d.With, People: d.People, Row: d.Row, Apart: outing.Apart(d.Apart)}}
-		for k, name := range d.Rest {
-			day := slices.Index(Weekdays[:], name)
-			if day < 0 {
-				wrong = append(wrong, fault.Problem{Pointer: fmt.Sprintf("%s/rest/%d", at, k), Value: fmt.Sprintf("%q", name), Mend: "use " + strings.Join(Weekdays[:], ", ")})
-			}
-			out.Rest = append(out.Rest, time.Weekday(day))
-		}
+		var ps fault.Problems
+		out.Rest, ps = weekdays(at+"/rest", d.Rest)
+		wrong = append(wrong, ps...)
 		if d.FinishBy != "" {
 			out.FinishBy = moment(at+"/finish_by", d.FinishBy)
 		}
@@ -138,7 +136,10 @@ func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (outing.Wish, er
 	}
 	for i, p := range b.People {
 		at := fmt.Sprintf("/people/%d", i)
-		person := outing.Person{Name: p.Name, Experience: step(at+"/experience", p.Experience)}
+		person := outing.Person{Name: p.Name, Experience: step(at+"/experience", p.Experience), WalkedMin: p.WalkedMinutes, ThereMin: p.ThereMinutes}
+		var ps fault.Problems
+		person.Rest, ps = weekdays(at+"/rest", p.Rest)
+		wrong = append(wrong, ps...)
 		if p.From != "" {
 			person.From = moment(at+"/from", p.From)
 		}

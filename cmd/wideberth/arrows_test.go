@@ -38,6 +38,7 @@ var layers = map[string]struct {
 	"wideberth/routing/drive":            {8, nil},
 	"wideberth/routing/gazetteer":        {8, []string{"github.com/blevesearch/vellum", "golang.org/x/text"}},
 	"wideberth/routing/outing/replay":    {6, nil},
+	"wideberth/routing/outing/week":      {15, nil},
 	"wideberth/routing/survey/sketch":    {8, nil},
 	"wideberth/routing/survey/beside":    {8, nil},
 	"wideberth/routing/survey/homes":     {8, nil},

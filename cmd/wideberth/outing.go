@@ -16,6 +16,7 @@ import (
 	"wideberth/routing"
 	"wideberth/routing/outing"
 	"wideberth/routing/outing/replay"
+	"wideberth/routing/outing/week"
 )
 
 type outingCommand struct {
@@ -25,6 +26,7 @@ type outingCommand struct {
 	Dogs     string `placeholder:"FILE.csv" help:"A table of dogs in place of the plan's: name, room, minutes, who, bite, or any columns under a head line."`
 	People   string `placeholder:"FILE.csv" help:"A table of people in place of the plan's: name, experience, from, to."`
 	Write    string `enum:",dogs,people" default:"" help:"Print the dogs or the people as such a table, and plan nothing."`
+	Days     int    `default:"1" help:"Plan it for so many days, 1 to 7, at the same hours, with loads fair over all of them."`
 	Format   string `enum:"table,json,csv" default:"table" help:"table, json, or csv for the walks alone."`
 }
 
@@ -50,6 +52,9 @@ func (c *outingCommand) Run(ctx context.Context, w *world) error {
 		return fmt.Errorf("%s: %w", c.Plan, err)
 	}
 	p = p.Under(body.Weather.Weather())
+	if c.Days != 1 {
+		return c.week(ctx, w, p, o)
+	}
 	t, err := outing.Plan(ctx, p, o)
 	if err != nil {
 		return err
@@ -205,4 +210,46 @@ func with(r *outing.Row) string {
 		out += ", beside " + r.With
 	}
 	return out
+}
+
+// week plans all days, has each replayed, and prints what everybody has of them.
+func (c *outingCommand) week(ctx context.Context, w *world, p *routing.Planner, o outing.Wish) error {
+	all, err := week.Plan(ctx, p, o, c.Days, nil)
+	if err != nil {
+		return err
+	}
+	out := wire.NewOutingWeek(all, p.Frame())
+	if c.Format == "json" {
+		return w.json(out)
+	}
+	for i := range all.Days {
+		t := all.Days[i].Timetable
+		if t == nil {
+			fmt.Fprintf(w.out, "%s: no outing, every dog rests or nobody comes\n\n", all.Days[i].Start.Format("Mon 2 Jan"))
+			continue
+		}
+		report, err := api.Replay(ctx, t, c.Runs, o.Seed)
+		if err != nil {
+			return err
+		}
+		check := wire.NewOutingCheck(report, t, p.Frame())
+		if err := printOuting(w, t, out.Days[i].Timetable, &check); err != nil {
+			return err
+		}
+		fmt.Fprintln(w.out)
+	}
+	tab := tabwriter.NewWriter(w.out, 0, 4, 2, ' ', 0)
+	fmt.Fprintln(tab, "dog\twalks\tdays off\tleft in\tmin\tof")
+	for _, d := range all.Dogs {
+		fmt.Fprintf(tab, "%s\t%d\t%d\t%d\t%.0f\t%.0f\n", d.Name, d.Walks, d.Rests, d.LeftIn, d.GrantedMin, d.WishedMin)
+	}
+	fmt.Fprintln(tab, "\nperson\twalks\tmin\tof there")
+	for _, l := range all.Loads {
+		fmt.Fprintf(tab, "%s\t%d\t%d\t%d\n", l.Person, l.Walks, l.WalkMin, l.HoursMin)
+	}
+	if err := tab.Flush(); err != nil {
+		return err
+	}
+	fmt.Fprintf(w.out, "Fair loads over all days: %.3f (1: all walk the same share of their time)\n", all.Fairness())
+	return nil
 }

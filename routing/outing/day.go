@@ -126,10 +126,17 @@ func (d *Day) check(o *Wish) error {
 	return wrong
 }
 
-// unfold takes what a timetable says over into the outing: a dog that has a walk does not
+// unfold takes what a timetable says over into the outing: who has a walk does not
 // rest, and two that no longer go together, or do not both go, are on their own.
 func (d *Day) unfold(o *Wish) {
-	o.Dogs = slices.Clone(o.Dogs)
+	o.Dogs, o.People = slices.Clone(o.Dogs), slices.Clone(o.People)
+	for i := range o.People {
+		name := o.People[i].Name
+		late := slices.ContainsFunc(d.Late, func(l Late) bool { return l.Person == name })
+		if late || slices.Contains(d.Gone, name) || slices.ContainsFunc(d.Before, func(r Row) bool { return r.by(name) }) {
+			o.People[i].Rest = nil // they are named: they came
+		}
+	}
 	rows := make([]*Row, len(o.Dogs))
 	for i := range d.Before {
 		rows[o.dogNamed(d.Before[i].Dog)] = &d.Before[i]

@@ -237,7 +237,7 @@ func (s *scheme) helps(ctx context.Context, out *Shortage) {
 		}
 	}
 	q := s.problem
-	q.people = append(slices.Clone(s.people), personTask{Experienced, s.firstMin + s.o.onTimeMin(), s.lastMin})
+	q.people = append(slices.Clone(s.people), personTask{experience: Experienced, from: s.firstMin + s.o.onTimeMin(), to: s.lastMin})
 	if works(&q) {
 		out.Helps = append(out.Helps, Help{What: HelpPerson})
 	}

@@ -233,3 +233,31 @@ func TestFiguresShelterDay(t *testing.T) {
 		}
 	}
 }
+
+// TestFiguresHouse plans the same outings with every rule of the house in use: two pairs, a
+// dog with two people, two rows of four, one dog last on its ground, one that rests.
+func TestFiguresHouse(t *testing.T) {
+	maptest.Figures(t)
+	p := plantest.On(t, maptest.Delaware(t))
+	gates := maptest.Doors(p.Snapshot(), 12, 41)
+	for _, c := range []struct {
+		dogs, people int
+		hours        float64
+	}{{12, 4, 3}, {30, 8, 4}} {
+		var f outingFigures
+		for i, gate := range gates {
+			o := shelterAt(p, gate, c.dogs, c.people, c.hours, uint64(i))
+			o.Dogs[0].With, o.Dogs[2].With = o.Dogs[1].Dog.Name, o.Dogs[3].Dog.Name
+			o.Dogs[4].People = 2
+			for k := range 8 {
+				o.Dogs[k].Row = string(rune('A' + k%2))
+			}
+			o.Dogs[10].Apart = outing.ApartLast
+			o.Dogs[11].Rest = []time.Weekday{o.Start.Weekday()}
+			f.add(t, p, o)
+		}
+		q := maptest.Quantile
+		fmt.Printf("  outings with rules of the house, %2d dogs, %d people, %.0f h: all served at %d of %d gates, minutes granted %.2f, X a minute against alone %.2f (p90 %.2f); first dog out after %.0f min (median), last person's first walk after %.0f; largest over smallest load %.2f, Jain %.3f; %.2f s median, %.2f most; replays that broke a rule %d, least margin %.1f m\n",
+			c.dogs, c.people, c.hours, f.all, len(gates), q(f.granted, .5), q(f.ratio, .5), q(f.ratio, .9), q(f.first, .5), q(f.last, .5), q(f.loads, .5), q(f.jain, .5), q(f.took, .5), q(f.took, 1), f.broken, q(f.margin, 0))
+	}
+}

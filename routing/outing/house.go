@@ -86,11 +86,10 @@ func (o *Wish) checkHouse(bad func(pointer string, value any, mend string)) {
 		if d.Apart != "" && d.Apart != ApartGround && d.Apart != ApartLast {
 			bad(at("apart"), string(d.Apart), "use ground or last, or leave it out")
 		}
-		for k, day := range d.Rest {
-			if day < time.Sunday || day > time.Saturday || k >= 7 {
-				bad(at(fmt.Sprintf("rest/%d", k)), int(day), "name days of the week, each once")
-			}
-		}
+		checkDays(d.Rest, func(k int, day any, mend string) { bad(at(fmt.Sprintf("rest/%d", k)), day, mend) })
+	}
+	if len(o.People) > 0 && len(o.awake().People) == 0 {
+		bad("/people", len(o.People), "nobody comes on that day: ask for somebody, or take another")
 	}
 	if len(o.Dogs) > 0 && len(o.awake().Dogs) == 0 {
 		bad("/dogs", len(o.Dogs), "every dog rests on that day: take another, or let one go")
@@ -105,10 +104,19 @@ func (o *Wish) checkHouse(bad func(pointer string, value any, mend string)) {
 	}
 }
 
-// awake is the outing without the dogs that rest on its day.
+func checkDays(days []time.Weekday, bad func(k int, day any, mend string)) {
+	for k, day := range days {
+		if day < time.Sunday || day > time.Saturday || k >= 7 {
+			bad(k, int(day), "name days of the week, each once")
+		}
+	}
+}
+
+// awake is the outing without the dogs that rest on its day, and who does not come.
 func (o *Wish) awake() Wish {
 	out := *o
 	out.Dogs = nil
+	out.People = slices.DeleteFunc(slices.Clone(o.People), func(p Person) bool { return slices.Contains(p.Rest, o.Start.Weekday()) })
 	for i := range o.Dogs {
 		if !slices.Contains(o.Dogs[i].Rest, o.Start.Weekday()) {
 			out.Dogs = append(out.Dogs, o.Dogs[i])
@@ -120,6 +128,12 @@ func (o *Wish) awake() Wish {
 		}
 	}
 	return out
+}
+
+// Idle says that every dog rests on the outing's day, or nobody comes.
+func (o *Wish) Idle() bool {
+	day := o.awake()
+	return len(o.Dogs) > 0 && len(day.Dogs) == 0 || len(o.People) > 0 && len(day.People) == 0
 }
 
 // resting are the dogs that are not walked on the outing's day.

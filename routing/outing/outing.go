@@ -73,6 +73,9 @@ type Person struct {
 	Name       string
 	From, To   time.Time // zero for the whole outing
 	Experience Experience
+	Rest       []time.Weekday // on which they do not come
+	WalkedMin  float64        // earlier in the week, like the next: loads are fair over all of it
+	ThereMin   float64
 }
 
 // Experience of a person with reactive dogs, in three steps.
@@ -125,7 +128,8 @@ const (
 	firstWeighs  = 10.0 // times the waiting of another dog
 	breakMin     = 15   // between the first and the last hour of who
 	breakFromMin = 150  // is there for so long (our assumptions; law and rules of the house go first)
-	mostNamed    = 40   // people that a dog goes with or not
+	mostWeekMin  = 7 * mostOutingMinutes
+	mostNamed    = 40 // people that a dog goes with or not
 
 	usualPaceMPS = exposure.DefaultSpeedMPS // of every walk of an outing
 )
@@ -348,6 +352,15 @@ func (o *Wish) checkPeople(bad func(pointer string, value any, mend string)) {
 		}
 		if p.Experience > Experienced {
 			bad(at("experience"), p.Experience, "use new, regular or experienced")
+		}
+		checkDays(p.Rest, func(k int, day any, mend string) { bad(at(fmt.Sprintf("rest/%d", k)), day, mend) })
+		for _, m := range []struct {
+			field string
+			min   float64
+		}{{"walked_minutes", p.WalkedMin}, {"there_minutes", p.ThereMin}} {
+			if !(m.min >= 0 && m.min <= mostWeekMin) {
+				bad(at(m.field), fault.Number(m.min), "give minutes of one week")
+			}
 		}
 		if !p.From.IsZero() && !p.To.IsZero() && !p.To.After(p.From) {
 			bad(at("to"), p.To.Format(time.RFC3339), "must come after from")

@@ -101,6 +101,9 @@ func (f *finder) by(d, loop, start, but int) int {
 				}
 			}
 		}
+		for p := range f.people {
+			f.load[p] += f.people[p].walkedMin
+		}
 	}
 	best := -1
 	for p := range f.people {

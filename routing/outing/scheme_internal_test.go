@@ -46,7 +46,7 @@ func drawnScheme(t testing.TB, rng *rand.Rand, dogs, minutes int) *scheme {
 	for i := range 2 {
 		e := Experience(rng.IntN(3))
 		o.People = append(o.People, Person{Name: []string{"Ada", "Bo"}[i], Experience: e})
-		s.people = append(s.people, personTask{e, 3, minutes})
+		s.people = append(s.people, personTask{experience: e, from: 3, to: minutes})
 	}
 	for d := range dogs {
 		q := dogTask{least: Experience(rng.IntN(2)), unserved: 40, byLoop: slices.Repeat([]int{-1}, loops), until: []int{math.MaxInt32, minutes - rng.IntN(5)}[rng.IntN(2)]}
@@ -79,7 +79,7 @@ func TestBlockedMinuteByMinute(t *testing.T) {
 		s := drawnScheme(t, rng, 5, 24+rng.IntN(16))
 		for _, name := range []string{"Cy", "Di", "Ed"} { // hands enough: dogs are in each other's way
 			s.o.People = append(s.o.People, Person{Name: name, Experience: Experienced})
-			s.people = append(s.people, personTask{Experienced, 0, s.lastMin})
+			s.people = append(s.people, personTask{experience: Experienced, from: 0, to: s.lastMin})
 		}
 		best := newFinder(&s.problem, 1).run(context.Background(), 200)
 		got := s.blocked(best)
@@ -245,7 +245,7 @@ func TestShortagesByTheirConditions(t *testing.T) {
 					t.Fatalf("%d minutes longer is until %d instead of %d", int(h.Minutes), q.lastMin, s.lastMin)
 				}
 			case HelpPerson:
-				q.people, q.dogs = append(slices.Clone(s.people), personTask{Experienced, 3, s.lastMin}), slices.Clone(s.dogs)
+				q.people, q.dogs = append(slices.Clone(s.people), personTask{experience: Experienced, from: 3, to: s.lastMin}), slices.Clone(s.dogs)
 				for d := range q.dogs {
 					q.dogs[d].never = append(slices.Clone(q.dogs[d].never), make([]bool, 3)...)
 				}

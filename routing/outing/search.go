@@ -72,6 +72,8 @@ func (o *option) at(start int) float64 { return o.cost[min(start/slotMinutes, le
 type personTask struct {
 	experience Experience
 	from, to   int
+	walkedMin  float64 // earlier in the week, like the next
+	thereMin   float64
 }
 
 // finder searches one problem. Not for concurrent use.
@@ -161,6 +163,8 @@ func (f *finder) unfair(all []placement) (sum float64) {
 	}
 	for p := range f.people {
 		there += f.people[p].hoursMin()
+		f.load[p] += f.people[p].walkedMin
+		walked += f.people[p].walkedMin
 	}
 	if there == 0 {
 		return 0
@@ -173,7 +177,8 @@ func (f *finder) unfair(all []placement) (sum float64) {
 	return sum
 }
 
-func (p *personTask) hoursMin() float64 { return float64(max(0, p.to-p.from)) }
+// hoursMin are the minutes that somebody is there, in the week so far and today.
+func (p *personTask) hoursMin() float64 { return float64(max(0, p.to-p.from)) + p.thereMin }
 
 // bound is less than any timetable can cost: every dog on its cheapest loop at its
 // cheapest hour, alone.

@@ -28,7 +28,7 @@ func smallProblem(rng *rand.Rand, dogs, loops, minutes int) *problem {
 	classM := []float64{0, 30, 60}
 	q.table = newTable(context.Background(), tracks, classM)
 	for range 2 {
-		q.people = append(q.people, personTask{Experience(rng.IntN(3)), rng.IntN(5), minutes - rng.IntN(5)})
+		q.people = append(q.people, personTask{experience: Experience(rng.IntN(3)), from: rng.IntN(5), to: minutes - rng.IntN(5)})
 	}
 	for d := range dogs {
 		t := dogTask{least: Experience(rng.IntN(2)), unserved: 40, byLoop: slices.Repeat([]int{-1}, loops), wait: 0.05 * rng.Float64(), until: minutes - rng.IntN(8)}
@@ -220,7 +220,7 @@ func checkPlacements(t *testing.T, q *problem, all []placement) {
 // with none to be kept nobody has.
 func TestBreaks(t *testing.T) {
 	q := smallProblem(rand.New(rand.NewPCG(6, 6)), 14, 6, 240)
-	q.people, q.table = []personTask{{Experienced, 0, 240}}, nil
+	q.people, q.table = []personTask{{experience: Experienced, from: 0, to: 240}}, nil
 	for d := range q.dogs {
 		q.dogs[d].never, q.dogs[d].until = nil, 240
 	}

@@ -268,7 +268,7 @@ func (s *scheme) lay(ctx context.Context) {
 	for i := range s.o.People {
 		p := &s.o.People[i]
 		from, to := s.o.hours(p)
-		s.people = append(s.people, personTask{p.Experience, from + s.o.onTimeMin(), to})
+		s.people = append(s.people, personTask{p.Experience, from + s.o.onTimeMin(), to, p.WalkedMin, p.ThereMin})
 	}
 	s.rules()
 	s.houseRules()

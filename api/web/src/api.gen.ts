@@ -762,6 +762,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/outings/weeks": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Plan an outing for several days
+         * @description The same outing from its first day on, loads fair over all days: what somebody walked counts on the days after. Many dogs on many days may take longer than a request has; then ask day by day, with walked_minutes and there_minutes of the people.
+         */
+        post: operations["plan-outing-week"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/people": {
         parameters: {
             query?: never;
@@ -3472,6 +3492,11 @@ export interface components {
              */
             zone_seconds: number;
         };
+        OutingDay: {
+            start: string;
+            /** @description Without legs; left out where every dog rests or nobody comes. */
+            timetable?: components["schemas"]["Timetable"];
+        };
         OutingDog: {
             /**
              * @description For puppies and quarantine. ground: no street that another dog of the outing walks. last: such streets once the others are home. The way from the gate to the first junction is everybody's.
@@ -3551,7 +3576,19 @@ export interface components {
             from?: string;
             /** @example Ada */
             name: string;
+            /** @description Days of the week on which they do not come. */
+            rest?: ("mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun")[];
+            /**
+             * Format: double
+             * @description And how long they were there.
+             */
+            there_minutes?: number;
             to?: string;
+            /**
+             * Format: double
+             * @description Earlier in the week: loads are fair over all of it.
+             */
+            walked_minutes?: number;
         };
         OutingStand: {
             at: [
@@ -3566,6 +3603,29 @@ export interface components {
             /** @description As it was asked for. */
             outing: components["schemas"]["OutingBody"];
             timetable: components["schemas"]["Timetable"];
+        };
+        OutingWeek: {
+            days: components["schemas"]["OutingDay"][];
+            dogs: components["schemas"]["WeekDog"][];
+            /**
+             * Format: double
+             * @description Jain's index of these by hours: 1 where all walk the same share of their time.
+             */
+            fairness: number;
+            /** @description What everybody walks in all. */
+            loads: components["schemas"]["WeekLoad"][];
+        };
+        OutingWeekBody: {
+            /**
+             * Format: int64
+             * @description From the first day on.
+             * @example 5
+             */
+            days: number;
+            /** @description Of the first day; its hours of the clock hold on all. */
+            outing: components["schemas"]["OutingBody"];
+            /** @description Days of the week without an outing. */
+            skip?: ("mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun")[];
         };
         Passed: {
             /**
@@ -5869,6 +5929,37 @@ export interface components {
             /** @description As somebody says it is: nobody is asked for it. Left out: as usual in the season. */
             weather?: components["schemas"]["WeatherBody"];
         };
+        WeekDog: {
+            dog: string;
+            /** Format: double */
+            granted_minutes: number;
+            /**
+             * Format: int64
+             * @description Days on which no walk could be had.
+             */
+            left_in: number;
+            /**
+             * Format: int64
+             * @description Days off.
+             */
+            rests: number;
+            /** Format: int64 */
+            walks: number;
+            /** Format: double */
+            wished_minutes: number;
+        };
+        WeekLoad: {
+            person: string;
+            /** Format: int64 */
+            there_minutes: number;
+            /**
+             * Format: int64
+             * @description At the slowest pace.
+             */
+            walk_minutes: number;
+            /** Format: int64 */
+            walks: number;
+        };
         Where: {
             assumed: string[];
             attribution: string;
@@ -7686,6 +7777,39 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Lists"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "plan-outing-week": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["OutingWeekBody"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["OutingWeek"];
                 };
             };
             /** @description Internal Server Error */

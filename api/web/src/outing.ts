@@ -14,6 +14,7 @@ import {
   changeFrom,
   type DayNote,
   type Kept,
+  mergedSigns,
   type OutingDog,
   type OutingWish,
   underWay,
@@ -438,6 +439,7 @@ export async function replan(e: Change): Promise<void> {
         gone: a.gone.filter((n) => wish.people.some((p) => p.name === n)),
         out: a.out.filter((n) => wish.dogs.some((d) => d.dog.name === n)),
         note,
+        ...(k.signed ? { signed: k.signed } : {}),
       });
     });
     document.getElementById("answer")?.scrollIntoView(); // what has changed stands at the top
@@ -491,6 +493,45 @@ export const handOutBody = (list: string[], paper: "a4" | "letter"): BodyOf<"pos
   ...(list.length ? { dogs: list } : {}),
   paper,
   units: settings.value.units,
+});
+
+/** Signs a dog, and the one that goes with it, out or in again, now. Kept on the device at
+ * once; what others signed meanwhile stays. */
+export function sign(dog: string, is: "out" | "in"): Promise<void> {
+  const k = own.kept.value;
+  if (!k) return Promise.resolve();
+  const now = new Date().toISOString();
+  const row = k.timetable.rows.find((r) => r.dog === dog);
+  const signed = { ...k.signed };
+  for (const name of row?.with ? [dog, row.with] : [dog]) {
+    const out = signed[name]?.out ?? now;
+    signed[name] = is === "in" ? { out, in: now, told: now } : { out, told: now };
+  }
+  own.kept.value = { ...k, signed };
+  keepHere(own.kept.value);
+  keeping = keeping.then(putSigned);
+  return keeping;
+}
+
+/** Keeps what is shown; where somebody else was first, their outing with all that was signed. */
+async function putSigned(): Promise<void> {
+  await putDoc();
+  if (!own.elsewhere.value || !own.unsaved.value) return;
+  try {
+    const d = await outings.one(own.id.value);
+    const signed = mergedSigns(d.body.signed, own.kept.value?.signed);
+    own.version.value = d.version;
+    wishIs(d.body.wish);
+    take({ ...d.body, signed });
+    await putDoc();
+    void check();
+  } catch {
+    // offline: it stays on the device, and goes out when the network is back
+  }
+}
+
+addEventListener("online", () => {
+  if (own.unsaved.value && own.kept.value?.signed) keeping = keeping.then(putSigned);
 });
 
 /** Keeps the screen on and the list at the clock, or no longer. */

@@ -60,8 +60,17 @@ export interface Kept {
   gone: string[];
   out: string[];
   note?: DayNote;
+  /** by dog, when it left and came home, as somebody signed */
+  signed?: Record<string, Signed>;
   /** the minutes before the first walk are wanted where they are */
   spareKept?: boolean;
+}
+
+/** When a dog left and came home; told is when that was last said. */
+export interface Signed {
+  out: string;
+  in?: string;
+  told: string;
 }
 
 const leadMin = 5; // walks that begin sooner are told already
@@ -87,8 +96,34 @@ export const handsOf = (r: TimeRow): string[] => (r.second ? [r.person, r.second
 export const dogsOf = (r: TimeRow): string[] => (r.with ? [r.dog, r.with] : [r.dog]);
 
 /** Walks, those of two dogs that go together once. */
-const walksOf = (t: Timetable): TimeRow[] =>
+export const walksOf = (t: Timetable): TimeRow[] =>
   t.rows.filter((r, i) => !r.with || !t.rows.slice(0, i).some((x) => x.dog === r.with && x.leave === r.leave));
+
+/** Whether a walk's dog is still in, out, or in again. */
+export const signState = (k: Kept, r: TimeRow): "due" | "out" | "in" => {
+  const s = k.signed?.[r.dog];
+  return !s ? "due" : s.in ? "in" : "out";
+};
+
+const signLateMin = 3; // as late as people may be at the gate
+
+/** Minutes by which a walk that is not signed as it should be is late, 0 for none. */
+export function lateMin(k: Kept, r: TimeRow, now: number): number {
+  const state = signState(k, r);
+  if (state === "in") return 0;
+  const due = state === "out" ? Date.parse(r.back_by) : Date.parse(r.leave) + signLateMin * 60000;
+  return now > due ? Math.ceil((now - due) / 60000) : 0;
+}
+
+/** What two devices signed, the later word on each dog. */
+export function mergedSigns(a: Kept["signed"], b: Kept["signed"]): Record<string, Signed> {
+  const out = { ...a };
+  for (const [dog, s] of Object.entries(b ?? {})) {
+    const was = out[dog];
+    if (!was || was.told < s.told) out[dog] = s;
+  }
+  return out;
+}
 
 /** Who somebody is out with at a time. */
 export const outWith = (k: Kept, person: string, at: Date): TimeRow | undefined =>

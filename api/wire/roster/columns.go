@@ -131,6 +131,14 @@ func writtenDog(d *wire.OutingDog) error {
 	return nil
 }
 
+// writtenPerson says what of a person no cell holds.
+func writtenPerson(p *wire.OutingPerson) error {
+	if p.WalkedMinutes != 0 || p.ThereMinutes != 0 {
+		return errors.New("a table has no cell for what was walked earlier in the week: leave it out")
+	}
+	return nil
+}
+
 // needColumn is the column of a kind or category of trigger, by its name.
 func needColumn(name string) (c column[wire.OutingDog], ok bool) {
 	if _, _, _, err := exposure.ParseKindOrCategory(name); err != nil {
@@ -367,6 +375,8 @@ func personColumns(h Hours) []column[wire.OutingPerson] {
 			read: func(p *row, cell, _ string) (err error) { p.From, err = h.at(cell); return err }, write: func(p *row) (string, error) { return h.clock(p.From) }},
 		{key: "to", bare: true,
 			read: func(p *row, cell, _ string) (err error) { p.To, err = h.at(cell); return err }, write: func(p *row) (string, error) { return h.clock(p.To) }},
+		{key: "rest",
+			read: func(p *row, cell, _ string) (err error) { p.Rest, err = days(cell); return err }, write: func(p *row) (string, error) { return strings.Join(p.Rest, nameParts), nil }},
 	}
 }
 

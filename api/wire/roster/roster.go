@@ -55,7 +55,7 @@ func WriteDogs(w io.Writer, list []wire.OutingDog, h Hours) error {
 
 // WritePeople writes people as People reads them.
 func WritePeople(w io.Writer, list []wire.OutingPerson, h Hours) error {
-	return write(w, list, personColumns(h), func(*wire.OutingPerson) error { return nil })
+	return write(w, list, personColumns(h), writtenPerson)
 }
 
 // WriteWalks writes the rows of a timetable, for a spreadsheet or a wall.

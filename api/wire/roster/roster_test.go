@@ -289,7 +289,7 @@ func TestRoundTrip(t *testing.T) {
 			t.Fatalf("%s\n%v\nwas\n%v\n%v", out.String(), told(back), told(dogs), err)
 		}
 		people := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) wire.OutingPerson {
-			return wire.OutingPerson{Name: name.Draw(t, "name"), Experience: step.Draw(t, "step"), From: hour.Draw(t, "from"), To: hour.Draw(t, "to")}
+			return wire.OutingPerson{Name: name.Draw(t, "name"), Experience: step.Draw(t, "step"), From: hour.Draw(t, "from"), To: hour.Draw(t, "to"), Rest: rapid.SampledFrom([][]string{nil, {"mon"}, {"wed", "thu"}}).Draw(t, "rest")}
 		}), 1, 6).Draw(t, "people")
 		out.Reset()
 		if err := roster.WritePeople(&out, people, hours); err != nil {
@@ -349,14 +349,16 @@ func TestBody(t *testing.T) {
 		want  string
 	}{
 		{roster.WrittenBody{Of: "dogs", Start: b.Start, Dogs: []wire.OutingDog{oro}}, "Oro,60 m,25,exp,yes"},
-		{roster.WrittenBody{Of: "people", Start: b.Start, People: []wire.OutingPerson{{Name: "Ada"}}}, "Ada,,,"},
+		{roster.WrittenBody{Of: "people", Start: b.Start, People: []wire.OutingPerson{{Name: "Ada"}}}, "Ada,,,,"},
 		{roster.WrittenBody{Of: "walks", Timetable: &wire.Timetable{}}, "name,with,goes"},
 	} {
 		if text, err := c.asked.Write(zone); err != nil || !strings.Contains(string(text), c.want) {
 			t.Errorf("%s: %q, %v", c.asked.Of, text, err)
 		}
 	}
-	for pointer, bad := range map[string]roster.WrittenBody{"/start": {Of: "dogs"}, "/timetable": {Of: "walks"}, "/dogs/0": {Of: "dogs", Start: b.Start, Dogs: []wire.OutingDog{{Name: "x"}}}} {
+	for pointer, bad := range map[string]roster.WrittenBody{
+		"/people/0": {Of: "people", Start: b.Start, People: []wire.OutingPerson{{Name: "Ada", WalkedMinutes: 20}}},
+		"/start":    {Of: "dogs"}, "/timetable": {Of: "walks"}, "/dogs/0": {Of: "dogs", Start: b.Start, Dogs: []wire.OutingDog{{Name: "x"}}}} {
 		var ps fault.Problems
 		if _, err := bad.Write(zone); !errors.As(err, &ps) || ps[0].Pointer != pointer {
 			t.Errorf("%s: %v", pointer, err)

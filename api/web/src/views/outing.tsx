@@ -22,13 +22,14 @@ import { FaultPanel, Head, Status } from "../parts.tsx";
 import { say } from "../strings.ts";
 import { aloneX, type Kept, worstPairs } from "../timetable.ts";
 import type { Check, Shortage } from "../types.ts";
-import { clock, cut, weekday } from "../words.ts";
+import { clock, cut, dayOf, weekday } from "../words.ts";
 import { dayWord, dogsWord, hourOf, OutingSentence, PeopleChoice, parts } from "./outing_ask.tsx";
 import { CameUp, DayBar, Mine, Note } from "./outing_day.tsx";
 import { DogTable, demoDogs } from "./outing_dogs.tsx";
 import { DogList, GateList, WallList } from "./outing_list.tsx";
 import { Sheets } from "./outing_paper.tsx";
 import { least, need, Replay, ReplayMap, Room } from "./outing_room.tsx";
+import { Signing } from "./outing_sign.tsx";
 import { WhyThen } from "./outing_why.tsx";
 import "./outing.css";
 
@@ -133,6 +134,7 @@ export function Outing() {
                       </div>
                     </>
                   )}
+                  {!me && k.wish.day === dayOf(new Date(), zone()) && <Signing kept={k} />}
                   <Summary kept={k} check={outing.check.value} />
                   {!me && <CameUp kept={k} />}
                 </div>
