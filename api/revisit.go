@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
+	"strconv"
 	"time"
 
 	"wideberth/api/page"
@@ -126,6 +127,9 @@ func (s *Server) fillVisit(ctx context.Context, b *wire.RevisitBody, how sort) (
 	v, wish, err := s.keptVisit(ctx, b.Sequence, b.Visit)
 	if err != nil {
 		return wire.NearStep, err
+	}
+	if v.Meeting != nil {
+		return wire.NearStep, fault.One("/visit", strconv.Itoa(b.Visit), "is a meeting with a helper: send what its meeting says under ask to /v1/setups")
 	}
 	b.Wish, b.At, b.Watched = wish, &wire.LatLon{Lat: v.At[1], Lon: v.At[0]}, v.Watched.OSM
 	b.StayMinutes = cmp.Or(b.StayMinutes, v.StayMinutes)

@@ -8,6 +8,7 @@ import (
 	"math"
 	"net/http"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"sync/atomic"
@@ -426,4 +427,37 @@ func TestVisitThatCannotBeHadAgain(t *testing.T) {
 			}
 		}
 	}
+}
+
+// TestSequenceWithAHelper: the near half of a sequence is meetings with the helper; what a
+// step answers gives the same meeting again, on paper too; and it is no visit to be
+// planned for another hour.
+func TestSequenceWithAHelper(t *testing.T) {
+	s := newSchool(t, false)
+	wish := strings.Replace(visitsWish(s.fern.ID, `,"helper":{"calmness":"usual"},"ground":"green"`), `"times":[`, `"times":["2026-11-28T06:30:00Z",`, 1)
+	var seq wire.Sequence
+	whole := s.send("POST", "/v1/visits", s.trainer, wish, 200, &seq)
+	i := slices.IndexFunc(seq.Visits, func(v wire.Visit) bool { return v.Meeting != nil })
+	if i < 0 || !seq.Complete {
+		t.Fatalf("no meeting in %d visits: %+v", len(seq.Visits), seq.Lacks)
+	}
+	v := &seq.Visits[i]
+	m := v.Meeting
+	if v.Watched.Sort != "helper" || v.Watched.Name != "your helper (a dog on lead)" || v.Multiple > 1.5 || m.Dark == "" || v.Given != nil {
+		t.Errorf("%+v, dark %q", v.Stay, m.Dark)
+	}
+	m.Ask.From, m.Ask.DogID = wire.LatLon{Lat: testdata.DoorLat, Lon: testdata.DoorLon}, s.fern.ID
+	ask := text(t, m.Ask)
+	var again wire.SetupList
+	s.send("POST", "/v1/setups", s.trainer, ask, 200, &again)
+	if len(again.Setups) != 1 || text(t, again.Setups[0].Lines) != text(t, m.Setup.Lines) || text(t, again.Setups[0].Dog) != text(t, m.Setup.Dog) {
+		t.Errorf("again: %s\nplanned: %s", text(t, again.Setups), text(t, m.Setup))
+	}
+	if page := s.send("POST", "/v1/setups/handouts", s.trainer, ask, 200, nil); !strings.Contains(string(page), "<html") {
+		t.Error("no sheets")
+	}
+	s.send("PUT", "/v1/documents/visits/h", s.trainer, fmt.Sprintf(`{"version":0,"dog":%q,"body":{"wish":%s,"sequence":%s,"step":1,"paused":false}}`, s.fern.ID, wish, whole), 200, nil)
+	s.send("POST", "/v1/visits/replan", s.trainer, fmt.Sprintf(`{"sequence":"h","visit":%d,"arrive":"2026-11-28T10:00:00Z"}`, i+1), 422, nil)
+	s.send("GET", "/v1/visits/h/progress", s.trainer, "", 200, nil)
+	s.send("POST", "/v1/visits", s.trainer, strings.Replace(wish, `"ground"`, `"drive_minutes":0,"ground"`, 1), 422, nil)
 }

@@ -42,12 +42,13 @@ type plannedVisits struct {
 
 // PlannedVisit is what is read of a visit of the answer.
 type PlannedVisit struct {
-	At          Position `json:"at"`
-	Watched     Watched  `json:"watched"`
-	DistanceM   float64  `json:"distance_m"`
-	Multiple    float64  `json:"multiple"`
-	StayMinutes float64  `json:"stay_minutes"`
-	Arrive      string   `json:"arrive"`
+	At          Position  `json:"at"`
+	Watched     Watched   `json:"watched"`
+	DistanceM   float64   `json:"distance_m"`
+	Multiple    float64   `json:"multiple"`
+	StayMinutes float64   `json:"stay_minutes"`
+	Arrive      string    `json:"arrive"`
+	Meeting     *struct{} `json:"meeting"` // with a helper
 	Car         *struct {
 		At Position `json:"at"`
 	} `json:"car"`

@@ -12,6 +12,7 @@ import (
 	"wideberth/osmdata/plane"
 	"wideberth/routing/briefing/draw"
 	"wideberth/routing/training"
+	"wideberth/routing/training/setup"
 )
 
 // VisitPaper asks for a visit on paper.
@@ -51,15 +52,18 @@ type VantageBody struct {
 // VisitsBody asks for a sequence of training visits.
 type VisitsBody struct {
 	WatchBody
-	Farthest     float64    `json:"farthest,omitempty" doc:"First distance in multiples of the working distance; left out: 2."`
-	Nearest      float64    `json:"nearest,omitempty" doc:"Last distance; left out: 1. Nothing nearer is offered."`
-	Times        []string   `json:"times,omitempty" maxItems:"24" doc:"When one could stand there, RFC 3339; left out: four times a day on the next five days."`
-	MaxReactions float64    `json:"max_expected_reactions,omitempty" doc:"That one visit may cost besides those to what is watched, ways and all; left out: 0.25."`
-	DriveMinutes *float64   `json:"drive_minutes,omitempty" minimum:"0" maximum:"60" doc:"How long a drive to a visit may take, one way and with parking; 0: on foot from the door only; left out: 20."`
-	Pins         []LatLon   `json:"pins,omitempty" maxItems:"8" doc:"Places that must be in it."`
-	Bans         []LatLon   `json:"bans,omitempty" maxItems:"100" doc:"Places that must not."`
-	Keep         []LatLon   `json:"keep,omitempty" maxItems:"99" doc:"Places that are taken rather than others where they fit."`
-	Limits       LimitsBody `json:"limits,omitempty"`
+	Farthest     float64     `json:"farthest,omitempty" doc:"First distance in multiples of the working distance; left out: 2."`
+	Nearest      float64     `json:"nearest,omitempty" doc:"Last distance; left out: 1. Nothing nearer is offered."`
+	Times        []string    `json:"times,omitempty" maxItems:"24" doc:"When one could stand there, RFC 3339; left out: four times a day on the next five days."`
+	MaxReactions float64     `json:"max_expected_reactions,omitempty" doc:"That one visit may cost besides those to what is watched, ways and all; left out: 0.25."`
+	DriveMinutes *float64    `json:"drive_minutes,omitempty" minimum:"0" maximum:"60" doc:"How long a drive to a visit may take, one way and with parking; 0: on foot from the door only; left out: 20."`
+	Helper       *HelperBody `json:"helper,omitempty" doc:"A known helper: the near half of the sequence is meetings with it on ground laid out for them, the far half chance visits; left out: chance visits only."`
+	Ground       string      `json:"ground,omitempty" enum:"parks,green" doc:"For the helper: parks and pitches only, or grass as well of which the map does not tell whose it is; left out: parks."`
+	Together     bool        `json:"together,omitempty" doc:"For the helper: ground with one way in for both, too."`
+	Pins         []LatLon    `json:"pins,omitempty" maxItems:"8" doc:"Places that must be in it."`
+	Bans         []LatLon    `json:"bans,omitempty" maxItems:"100" doc:"Places that must not."`
+	Keep         []LatLon    `json:"keep,omitempty" maxItems:"99" doc:"Places that are taken rather than others where they fit."`
+	Limits       LimitsBody  `json:"limits,omitempty"`
 }
 
 // RevisitBody asks for one visit at another hour: of a kept sequence by its number,
@@ -94,6 +98,14 @@ func (b *VisitsBody) Wish(f plane.Frame, zone *time.Location, now time.Time) (w 
 	}
 	if w.Kinds, err = b.Watching(); err != nil {
 		return w, err
+	}
+	if b.Helper != nil {
+		w.Helper = &training.Helper{Kind: exposure.DogOnLead, Calm: setup.Calmness(b.Helper.Calmness), Ground: setup.Ground(b.Ground), Together: b.Together}
+		if b.Helper.Kind != "" {
+			if w.Helper.Kind, err = exposure.ParseKind(b.Helper.Kind); err != nil {
+				return w, fault.Problems{{Pointer: "/helper/kind", Value: fmt.Sprintf("%q", b.Helper.Kind), Mend: "name a kind of trigger: " + err.Error()}}
+			}
+		}
 	}
 	for _, p := range b.Pins {
 		w.Pins = append(w.Pins, p.In(f))

@@ -90,14 +90,22 @@ type Visit struct {
 	Alternatives      []int    `json:"alternatives" doc:"Indices of options of about its hardness."`
 	Cautions          []string `json:"cautions"`
 
-	Given *GivenVisit `json:"given,omitempty" doc:"The ground of its ways: send it back to have them told, drawn or printed again."`
+	Given   *GivenVisit   `json:"given,omitempty" doc:"The ground of its ways: send it back to have them told, drawn or printed again."`
+	Meeting *VisitMeeting `json:"meeting,omitempty" doc:"Of a step with a known helper; left out for a chance visit."`
+}
+
+// VisitMeeting is a set-up as a step of a sequence.
+type VisitMeeting struct {
+	Ask   SetupBody `json:"ask" doc:"What it answers, but for the door and the dog: sent to /v1/setups with these it is had again, drawn and printed."`
+	Setup Setup     `json:"setup"`
+	Dark  string    `json:"dark,omitempty" doc:"What to take where it is dark then."`
 }
 
 // Lack is a step that cannot be had.
 type Lack struct {
 	Multiple  float64 `json:"multiple,omitempty"`
 	DistanceM float64 `json:"distance_m,omitempty"`
-	Why       string  `json:"why" enum:"ground,hours,reactions,way_in,steps,pin,bite"`
+	Why       string  `json:"why" enum:"ground,hours,reactions,way_in,steps,helper,pin,bite"`
 	Least     float64 `json:"least_reactions,omitempty" doc:"Of the calmest visit there is, besides what is watched, where these forbid."`
 	Text      string  `json:"text"`
 	Instead   *Stay   `json:"instead,omitempty"`
@@ -149,6 +157,9 @@ func (e vantages) place(v *training.Place) Vantage {
 		Number: round(v.Number, 2), Low: v.Low, High: v.High, LastsLowS: round(v.LastsLowS, 0), LastsHighS: round(v.LastsHighS, 0),
 		Chance: round(v.Active, 3), WatchedReactions: round(v.WatchX, 4), OtherReactions: round(v.OtherX, 4), TreatsLow: v.TreatsLow, TreatsHigh: v.TreatsHigh,
 	}
+	if v.Watched.Sort == training.HelperSort {
+		out.Watched.Name = english.HelperName(v.Watched.Name)
+	}
 	if v.Watched.Source >= 0 {
 		out.Watched.OSM = e.snap.Field.Source(v.Watched.Source).OSM
 	}
@@ -176,6 +187,13 @@ func NewVisit(v *training.Visit, land *reach.Land) Visit {
 		WayHome: NewWalk(&v.Home, e.frame, v.Arrive.Add(time.Duration((v.StayS+v.OverS)*float64(time.Second)))), CalmInMinutes: round(v.CalmInS/60, 1),
 		ExpectedReactions: round(v.X, 4), BesidesReactions: round(v.BesidesX(), 4), AsideReactions: round(v.AsideX, 4), Harder: nonNil(v.Harder), Easier: nonNil(v.Easier), Alternatives: append([]int{}, v.Alternatives...), Cautions: []string{}, Given: newGivenVisit(v, land),
 	}
+	if m := v.Meeting; m != nil {
+		out.Meeting = &VisitMeeting{Ask: askAgain(m, e.frame), Setup: newSetup(&m.Setup, &m.Wish, e.snap, english)}
+		if m.Dark {
+			out.Meeting.Dark = english.Say("setup.dark")
+		}
+		out.Given = nil
+	}
 	for _, n := range v.Care() {
 		out.Cautions = append(out.Cautions, briefing.Sentence(english.Note(n))+".")
 	}
@@ -183,6 +201,13 @@ func NewVisit(v *training.Visit, land *reach.Land) Visit {
 		out.Cautions = append(out.Cautions, english.Say("visits.near.caution"))
 	}
 	return out
+}
+
+// askAgain is what a set-up answers, but for the door and the dog.
+func askAgain(m *training.Meeting, f plane.Frame) SetupBody {
+	w := &m.Wish
+	car := NewLatLon(f, *w.Car)
+	return SetupBody{Helper: HelperBody{w.Kind.String(), string(w.Calm)}, Steps: w.Steps, At: w.At.Format(time.RFC3339), MaxReactions: w.MaxX, Ground: string(w.Ground), Together: w.Together, Car: &car}
 }
 
 // NewSequence is the JSON form of a sequence on land.

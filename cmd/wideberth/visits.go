@@ -26,6 +26,9 @@ type visitsCommand struct {
 	Nearest  float64  `placeholder:"NUMBER" help:"Last distance; left out: 1."`
 	MaxX     float64  `name:"max-reactions" placeholder:"NUMBER" help:"Expected reactions that one visit may cost besides those to what is watched, ways and all; left out: 0.25."`
 	Drive    float64  `name:"drive-minutes" default:"20" placeholder:"MINUTES" help:"How long a drive to a visit may take, one way and with parking; 0: on foot from the door only."`
+	Helper   string   `placeholder:"KIND" help:"A known helper, like dog_on_lead: the near half is meetings with it, the far half chance visits."`
+	Calmness string   `enum:"calm,usual,lively" default:"usual" help:"How the helper is: calm, usual or lively."`
+	Ground   string   `enum:"parks,green" default:"parks" help:"For the helper: parks and pitches only, or grass as well of which the map does not tell whose it is."`
 	Pin      []string `sep:"none" placeholder:"LAT,LON" help:"A place that must be in it; may be given several times."`
 	Ban      []string `sep:"none" placeholder:"LAT,LON" help:"A place that must not be; may be given several times."`
 	Trainer  bool     `help:"A trainer sets it: a dog with a bite history may be brought nearer than 1.5 times its working distance."`
@@ -80,6 +83,9 @@ func (c *visitsCommand) biteRule(wish *training.Wish) (held bool, err error) {
 func (c *visitsCommand) wish(p *routing.Planner, w *world) (training.Wish, error) {
 	body := wire.VisitsBody{Farthest: c.Farthest, Nearest: c.Nearest, MaxReactions: c.MaxX, DriveMinutes: &c.Drive, Times: c.At}
 	body.Kind = c.Kind
+	if c.Helper != "" {
+		body.Helper, body.Ground = &wire.HelperBody{Kind: c.Helper, Calmness: c.Calmness}, c.Ground
+	}
 	var ps fault.Problems
 	if body.Limits, ps = c.limitFlags.body(); len(ps) > 0 {
 		return training.Wish{}, ps
@@ -130,15 +136,20 @@ func printVisits(w *world, seq *training.Sequence, out *wire.Sequence, dog *expo
 		fmt.Fprintln(tab, "visit\tstand there\tstay\tdistance\twhere\twatching\texpect\tway out\troom\treactions besides\tin all\tthan before")
 	}
 	for i := range seq.Visits {
-		v := &seq.Visits[i]
+		v, e := &seq.Visits[i], &out.Visits[i]
 		fmt.Fprintf(tab, "%d\t%s\t%.0f min\t%.0f m (%.2f x)\t%s\t%s\t%s\t%s\t%.0f m\t%.2f\t%.2f\t%s\n", i+1, v.Arrive.Format("Mon 15:04"), v.StayS/60, v.DistM, v.Multiple,
-			v.Street, v.Vantage.Watched.Name, plain(words.Expect(&v.Showing)+" "+words.Treats(v.TreatsLow, v.TreatsHigh)), v.Grade, v.RoomM, v.BesidesX(), v.X, strings.Join(append(append([]string{}, v.Harder...), v.Easier...), ", "))
+			v.Street, e.Watched.Name, plain(words.Expect(&v.Showing)+" "+words.Treats(v.TreatsLow, v.TreatsHigh)), v.Grade, v.RoomM, v.BesidesX(), v.X, strings.Join(append(append([]string{}, v.Harder...), v.Easier...), ", "))
 	}
 	if err := tab.Flush(); err != nil {
 		return err
 	}
 	for i := range seq.Visits {
 		v, e := &seq.Visits[i], &out.Visits[i]
+		if m := v.Meeting; m != nil {
+			fmt.Fprintf(w.out, "\n%d  with the helper: leave at %s, drive %d min to %s, on the first line at %s, back at the car by %s; wideberth setup prints both sheets", i+1, v.Departs().Format("15:04"),
+				briefing.DriveMinutes(m.Setup.DriveS), m.Setup.Place, v.Arrive.Format("15:04"), v.Arrive.Add(routing.Seconds(60*float64(m.Setup.Clock.EndMin))).Format("15:04"))
+			continue
+		}
 		drive, driveS := "", 0.0
 		if v.Car != nil {
 			drive, driveS = fmt.Sprintf("drive %d min to %s, ", e.Car.DriveMinutes, e.Car.Name), v.Car.DriveS

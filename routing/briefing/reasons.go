@@ -153,6 +153,14 @@ func (w Words) AssumedShort(a exposure.Assumption) string {
 	return w.Say("sure.assumed", "what", what)
 }
 
+// HelperName is who is watched in a set-up, by the name of its kind.
+func (w Words) HelperName(kind string) string {
+	if key := "kind." + kind + ".one"; w.has(key) {
+		kind = w.Say(key)
+	}
+	return w.Say("visits.helper", "kind", kind)
+}
+
 // manyOf is the word for several of a kind or category by its name.
 func (w Words) manyOf(name string) string {
 	for _, family := range []string{"kind.", "category."} {
@@ -179,6 +187,8 @@ func (w Words) Lack(l *training.Lack) string {
 		return w.Say("lack.pin", "n", l.Pin)
 	case training.LackSteps:
 		return w.Say("lack.steps")
+	case training.LackHelper:
+		return w.Say("lack.helper") + " " + w.SetupLack(l.Ground)
 	}
 	at := w.Say("lack.at", "distance", w.Own(l.DistM), "times", times(l.Multiple))
 	if l.Multiple == 1 {

@@ -16,6 +16,7 @@ import (
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot/maptest"
 	"wideberth/routing/training"
+	"wideberth/routing/training/setup"
 )
 
 // visitTimes are three hours on each of the two days after a Wednesday.
@@ -55,10 +56,16 @@ func TestFiguresVisits(t *testing.T) {
 	}
 	spots := parking.Find(p.Snapshot())
 	fmt.Printf("  places for a car: %d\n", len(spots))
-	for _, drive := range []float64{0, 20} {
+	for _, drive := range []float64{0, 10, 20} {
 		for _, limit := range []float64{0.25, 0.35, 0.5} {
 			figuresOfSequences(t, p, func(w *training.Wish) { w.MaxX, w.DriveMin, w.Spots = limit, drive, spots })
 		}
+	}
+	for _, ground := range []setup.Ground{setup.Parks, setup.Green} {
+		fmt.Printf("  with a helper, on %s:\n", ground)
+		figuresOfSequences(t, p, func(w *training.Wish) {
+			w.MaxX, w.DriveMin, w.Spots, w.Helper = 0.25, 20, spots, &training.Helper{Kind: exposure.DogOnLead, Ground: ground}
+		})
 	}
 }
 
@@ -74,7 +81,7 @@ func cpuMS(t *testing.T) float64 {
 // figuresOfSequences measures sequences at 60 doors.
 func figuresOfSequences(t *testing.T, p *routing.Planner, change func(*training.Wish)) {
 	var took, steps, besides, sums []float64
-	some, whole, none, byCar := 0, 0, 0, 0
+	some, whole, none, byCar, met := 0, 0, 0, 0, 0
 	w := training.Wish{Dog: maptest.Kessa(), Kinds: exposure.Dogs.Kinds(), Times: visitTimes(p.Zone())}
 	change(&w)
 	for _, from := range maptest.Doors(p.Snapshot(), 60, 4) {
@@ -99,12 +106,15 @@ func figuresOfSequences(t *testing.T, p *routing.Planner, change func(*training.
 			if s.Visits[i].Car != nil {
 				byCar++
 			}
+			if s.Visits[i].Meeting != nil {
+				met++
+			}
 		}
 		if s.Complete {
 			whole++
 		}
 	}
-	fmt.Printf("  sequences of visits from 60 doors, six hours, %g besides, drive %g min: %d with visits (median %.0f), %d from 2 to 1 times, %d without a start; %d of %d visits by car; besides median %.2f, p90 %.2f, in all %.2f, %.2f; CPU p50 %.0f ms, p95 %.0f ms, most %.0f ms\n",
-		w.MaxX, w.DriveMin, some, maptest.Quantile(steps, .5), whole, none, byCar, len(sums), maptest.Quantile(besides, .5), maptest.Quantile(besides, .9),
+	fmt.Printf("  sequences of visits from 60 doors, six hours, %g besides, drive %g min: %d with visits (median %.0f), %d from 2 to 1 times, %d without a start; %d of %d visits by car, %d set-ups; besides median %.2f, p90 %.2f, in all %.2f, %.2f; CPU p50 %.0f ms, p95 %.0f ms, most %.0f ms\n",
+		w.MaxX, w.DriveMin, some, maptest.Quantile(steps, .5), whole, none, byCar, len(sums), met, maptest.Quantile(besides, .5), maptest.Quantile(besides, .9),
 		maptest.Quantile(sums, .5), maptest.Quantile(sums, .9), maptest.Quantile(took, .5), maptest.Quantile(took, .95), slices.Max(took))
 }

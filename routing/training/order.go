@@ -77,17 +77,18 @@ type steps struct {
 	keeps   bool  // there are places to keep
 	first   int   // class of distance wished for at its begin,
 	last    int   // and at its end; 0 for any
+	mixed   bool  // a helper is named
 }
 
 // steps groups the options that are left by class.
 func (t *training) steps() *steps {
-	s := &steps{keeps: len(t.w.Keep) > 0, first: distanceClass(t.w.Farthest), last: distanceClass(t.w.Nearest)}
-	at := map[[3]any]int{}
+	s := &steps{keeps: len(t.w.Keep) > 0, first: distanceClass(t.w.Farthest), last: distanceClass(t.w.Nearest), mixed: t.w.Helper != nil}
+	at := map[[4]any]int{}
 	for _, o := range t.options {
 		if t.dropped[o.key()] {
 			continue
 		}
-		key := [3]any{o.Class, o.Pin, o.Kept}
+		key := [4]any{o.Class, o.Pin, o.Kept, o.Meeting != nil}
 		if i, ok := at[key]; !ok {
 			at[key] = len(s.options)
 			s.options = append(s.options, o)
@@ -120,7 +121,7 @@ func (s *steps) thin() {
 	perStep := map[int]int{}
 	s.options = slices.DeleteFunc(s.options, func(o Option) bool {
 		perStep[o.Class.Near]++
-		return perStep[o.Class.Near] > classesPerStep && !o.asked()
+		return perStep[o.Class.Near] > classesPerStep && !o.asked() && o.Meeting == nil
 	})
 }
 
@@ -277,6 +278,9 @@ func (s *steps) aside(i int) (cost int) {
 	if s.keeps && !s.options[i].Kept {
 		cost = asideCost
 	}
+	if s.mixed && s.options[i].misplaced() {
+		cost += asideCost
+	}
 	return cost + driveCost*s.options[i].byCar()
 }
 
@@ -401,6 +405,9 @@ func (t *training) lacks(seq *Sequence) {
 			seq.Lacks = append(seq.Lacks, l)
 		}
 	}
+	if t.ground != nil && len(t.ground.Setups) == 0 {
+		seq.Lacks = append(seq.Lacks, Lack{Why: LackHelper, Ground: t.ground})
+	}
 	for i := range t.w.Pins {
 		if !slices.ContainsFunc(seq.Visits, func(v Visit) bool { return v.Pin == i+1 }) {
 			seq.Lacks = append(seq.Lacks, Lack{Why: LackPin, Pin: i + 1})
@@ -446,7 +453,7 @@ func (t *training) lack(multiple float64) (l Lack, ok bool) {
 	}
 	gap := math.Inf(1)
 	for i := range t.fit {
-		if o := &t.fit[i]; !t.dropped[o.key()] && math.Abs(o.Multiple-multiple) < gap {
+		if o := &t.fit[i]; o.Meeting == nil && !t.dropped[o.key()] && math.Abs(o.Multiple-multiple) < gap {
 			gap, l.Instead = math.Abs(o.Multiple-multiple), o
 		}
 	}

@@ -45,7 +45,10 @@ func (c *Car) At() plane.Point { return c.Spot.Start.At }
 
 // Departs is when one leaves the house: by car so much earlier than the walk begins.
 func (v *Visit) Departs() time.Time {
-	if v.Car == nil {
+	switch {
+	case v.Meeting != nil:
+		return v.Leave.Add(-routing.Seconds(v.Meeting.Setup.DriveS))
+	case v.Car == nil:
 		return v.Leave
 	}
 	return v.Leave.Add(-routing.Seconds(v.Car.DriveS))

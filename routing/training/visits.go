@@ -15,6 +15,7 @@ import (
 	"wideberth/routing"
 	"wideberth/routing/parking"
 	"wideberth/routing/reach"
+	"wideberth/routing/training/setup"
 )
 
 // VisitsWish asks for training visits to triggers of some kinds that come nearer
@@ -30,6 +31,7 @@ type Wish struct {
 	DriveMin float64        // how long a drive may take, with parking; 0 for visits on foot only
 	Spots    []parking.Spot // where a car can be left, as parking.Find lists them
 	MaxX     float64        // expected reactions that one visit may cost besides those to what is watched, 0 for UsualMaxX
+	Helper   *Helper        // who is met in the near half; nil for chance visits only
 	Least    Grade          // of the ways out; "" for D from 1.5 times the working distance, B below
 	Pins     []plane.Point
 	Bans     []plane.Point
@@ -54,14 +56,15 @@ type Visit struct {
 // Option is a place at an hour, for so long.
 type Option struct {
 	Place
-	Arrive time.Time
-	StayS  float64
-	Car    *Car    // nil where one walks from the door
-	AsideX float64 // expected reactions off the ways: beside the car, and over open ground
-	AboutX float64 // of the whole visit, ways counted by the calmest path
-	Class  StepClass
-	Pin    int  // 1 and up for pinned places, in the order of the wish; 0 for others
-	Kept   bool // one of the places to keep
+	Arrive  time.Time
+	StayS   float64
+	Meeting *Meeting // with a known helper; nil for a chance visit
+	Car     *Car     // nil where one walks from the door
+	AsideX  float64  // expected reactions off the ways: beside the car, and over open ground
+	AboutX  float64  // of the whole visit, ways counted by the calmest path
+	Class   StepClass
+	Pin     int  // 1 and up for pinned places, in the order of the wish; 0 for others
+	Kept    bool // one of the places to keep
 }
 
 // BesidesX is what the whole visit is about to cost besides what is watched.
@@ -116,6 +119,7 @@ type Lack struct {
 	Least    float64 // expected reactions of the calmest visit there is, besides what is watched, where these forbid
 	MaxX     float64 // and what was allowed
 	Instead  *Option
+	Ground   *setup.Found // of a lack of ground for set-ups
 }
 
 // LackWhy is why a step cannot be had; the list is closed.
@@ -128,6 +132,7 @@ const (
 	LackReactions LackWhy = "reactions" // the calmest visit costs more than allowed
 	LackWayIn     LackWhy = "way_in"    // no way in that keeps within the limit
 	LackSteps     LackWhy = "steps"     // places at every distance, but no chain of small steps
+	LackHelper    LackWhy = "helper"    // no ground for set-ups
 	LackPin       LackWhy = "pin"       // a pinned place has no room in the chain
 )
 
@@ -175,6 +180,9 @@ func (w *Wish) check() error {
 	}
 	if !(w.DriveMin >= 0 && w.DriveMin <= mostDriveMin) {
 		bad("drive_minutes", fault.Number(w.DriveMin), "give up to 60 minutes, or 0 for visits on foot only")
+	}
+	if w.Helper != nil && w.DriveMin == 0 {
+		bad("drive_minutes", "0", "a helper is met on ground that is driven to: give up to 60 minutes, or name no helper")
 	}
 	if len(w.Times) == 0 || len(w.Times) > mostTimes {
 		bad("times", fmt.Sprint(len(w.Times)), fmt.Sprintf("give 1 to %d times at which one could stand there", mostTimes))
@@ -234,8 +242,9 @@ type training struct {
 	options []Option          // of these the few that a chain is made of
 	dropped map[visitKey]bool // turned out too hard when its ways were planned
 	sieve   Sieve
-	found   []Vantage // places with ways out, whatever the hour
-	shown   []Option  // what they show, whatever it costs
+	ground  *setup.Found // what was found of grounds for set-ups, nil where no helper is named
+	found   []Vantage    // places with ways out, whatever the hour
+	shown   []Option     // what they show, whatever it costs
 }
 
 type visitKey struct {
@@ -284,7 +293,7 @@ func (t *training) gatherAll(ctx context.Context) error {
 	}
 	t.options = slices.Clone(t.fit)
 	t.thin()
-	return nil
+	return t.meetings(ctx)
 }
 
 // gather lists the options from where the scout set out: places by hours by stays that
@@ -398,7 +407,7 @@ func (t *training) thin() {
 }
 
 // byCar is 1 for a visit by car.
-func (o *Option) byCar() int { return bool01(o.Car != nil) }
+func (o *Option) byCar() int { return bool01(o.Car != nil || o.Meeting != nil) }
 
 // visit plans the ways of a chain; false if a visit turned out to cost too much
 // or to have no way in of five minutes, after which the chain must be found anew
@@ -409,8 +418,16 @@ func (t *training) visit(ctx context.Context, seq *Sequence, chain []Option) boo
 		if ctx.Err() != nil {
 			return true
 		}
-		v, err := visit(ctx, t.p, t.w, &chain[i], nil)
+		var v *Visit
+		var err error
+		m := chain[i].Meeting
+		if m != nil {
+			v = m.visit(&chain[i])
+		} else {
+			v, err = visit(ctx, t.p, t.w, &chain[i], nil)
+		}
 		switch {
+		case m != nil:
 		case err != nil, v.BesidesX() > t.w.MaxX, v.Car == nil && v.In.DurationS < calmInS:
 			t.dropped[chain[i].key()] = true
 			seq.Visits, seq.Complete = nil, false
@@ -458,7 +475,7 @@ func (t *training) alternatives(seq *Sequence) {
 		own := &seq.Visits[i].Option
 		var others []Option
 		for _, o := range t.options {
-			if t.dropped[o.key()] || abs(o.Class.Near-own.Class.Near) > 1 || o.At == own.At && o.Arrive.Equal(own.Arrive) {
+			if o.Meeting != nil || t.dropped[o.key()] || abs(o.Class.Near-own.Class.Near) > 1 || o.At == own.At && o.Arrive.Equal(own.Arrive) {
 				continue
 			}
 			if i > 0 && !stepAllowed(&seq.Visits[i-1].Option, &o) || i+1 < len(seq.Visits) && !stepAllowed(&o, &seq.Visits[i+1].Option) {

@@ -3096,7 +3096,7 @@ export interface components {
             multiple?: number;
             text: string;
             /** @enum {string} */
-            why: "ground" | "hours" | "reactions" | "way_in" | "steps" | "pin" | "bite";
+            why: "ground" | "hours" | "reactions" | "way_in" | "steps" | "helper" | "pin" | "bite";
         };
         LatLon: {
             /**
@@ -5331,6 +5331,8 @@ export interface components {
              * @description Lower end of the 80 % interval of that number.
              */
             low: number;
+            /** @description Of a step with a known helper; left out for a chance visit. */
+            meeting?: components["schemas"]["VisitMeeting"];
             /**
              * Format: double
              * @description That over the working distance.
@@ -5485,6 +5487,13 @@ export interface components {
             /** Format: int64 */
             went_over?: number;
         };
+        VisitMeeting: {
+            /** @description What it answers, but for the door and the dog: sent to /v1/setups with these it is had again, drawn and printed. */
+            ask: components["schemas"]["SetupBody"];
+            /** @description What to take where it is dark then. */
+            dark?: string;
+            setup: components["schemas"]["Setup"];
+        };
         VisitPaper: {
             /** @example 2026-11-26T17:20:00-05:00 */
             arrive: string;
@@ -5601,6 +5610,13 @@ export interface components {
             farthest?: number;
             /** @description The door. */
             from: components["schemas"]["LatLon"];
+            /**
+             * @description For the helper: parks and pitches only, or grass as well of which the map does not tell whose it is; left out: parks.
+             * @enum {string}
+             */
+            ground?: "parks" | "green";
+            /** @description A known helper: the near half of the sequence is meetings with it on ground laid out for them, the far half chance visits; left out: chance visits only. */
+            helper?: components["schemas"]["HelperBody"];
             /** @description Places that are taken rather than others where they fit. */
             keep?: components["schemas"]["LatLon"][];
             /**
@@ -5633,6 +5649,8 @@ export interface components {
             reach_m?: number;
             /** @description When one could stand there, RFC 3339; left out: four times a day on the next five days. */
             times?: string[];
+            /** @description For the helper: ground with one way in for both, too. */
+            together?: boolean;
             /** @description As somebody says it is on the day; left out: as usual in the season. */
             weather?: components["schemas"]["WeatherBody"];
         };
