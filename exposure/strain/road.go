@@ -43,6 +43,30 @@ func (r Region) SpeedKMH(c osmdata.Class, legalMPS float32) float64 {
 	return usualKMH[r][c]
 }
 
+// What main roads are driven at where no limit is tagged, by the law of built-up ground:
+// 50 km/h in nearly all of Europe; in the business districts of US towns 25 or 30 miles
+// an hour by statute (the Uniform Vehicle Code has 30 for urban districts). All from
+// memory. US main roads among homes are posted higher, and keep the speed of their class.
+const (
+	builtUpKMH  = 50
+	businessKMH = 48
+)
+
+// TownKMH is SpeedKMH on built-up ground: centre or, if not centre, among homes.
+func (r Region) TownKMH(c osmdata.Class, legalMPS float32, centre bool) float64 {
+	v := r.SpeedKMH(c, legalMPS)
+	if legalMPS > 0 || c < osmdata.Primary || c > osmdata.Tertiary {
+		return v
+	}
+	switch {
+	case r == Elsewhere:
+		return min(v, builtUpKMH)
+	case centre:
+		return min(v, businessKMH)
+	}
+	return v
+}
+
 // Road is what is known of the pavements of a part of a road.
 type Road struct {
 	Class    osmdata.Class

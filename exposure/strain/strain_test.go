@@ -16,6 +16,28 @@ import (
 	"wideberth/osmdata/flatfile"
 )
 
+// Where no limit is tagged main roads keep to the law of built-up ground: in Europe
+// among homes too, in the United States in business districts alone. A limit that is
+// tagged, trunk roads and small streets stay.
+func TestTownSpeeds(t *testing.T) {
+	for _, c := range []struct {
+		region Region
+		class  osmdata.Class
+		legal  float32
+		centre bool
+		want   float64
+	}{
+		{Elsewhere, osmdata.Primary, 0, false, 50}, {Elsewhere, osmdata.Primary, 0, true, 50}, {Elsewhere, osmdata.Primary, 70 / 3.6, true, 70},
+		{Elsewhere, osmdata.Trunk, 0, true, 90}, {Elsewhere, osmdata.Residential, 0, true, 40}, {Elsewhere, osmdata.Tertiary, 0, false, 50},
+		{UnitedStates, osmdata.Primary, 0, true, 48}, {UnitedStates, osmdata.Primary, 0, false, 72}, {UnitedStates, osmdata.Tertiary, 0, true, 48},
+		{UnitedStates, osmdata.Residential, 0, true, 40},
+	} {
+		if got := c.region.TownKMH(c.class, c.legal, c.centre); math.Abs(got-c.want) > 1e-3 {
+			t.Errorf("region %d, class %d, limit %g m/s, centre %t: %g km/h, want %g", c.region, c.class, c.legal, c.centre, got, c.want)
+		}
+	}
+}
+
 func TestIntensity(t *testing.T) {
 	for _, c := range []struct{ kmh, perHour, want float64 }{
 		{80, 0, 0},           // nobody passes: an empty road is a path

@@ -9,6 +9,7 @@ import (
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/survey/beside"
+	"wideberth/routing/survey/homes"
 )
 
 const (
@@ -23,6 +24,11 @@ const (
 	// wideLanes is the number of lanes, both directions together, from which on a
 	// road is wide.
 	wideLanes = 4
+	// townPerKM2 is the dwellings a km2, over a suburb's reach, from which on ground is
+	// the inside of a town whatever the map says it is: the Degree of Urbanisation of
+	// Eurostat and the UN calls 1,500 people a km2 an urban centre, about 600 dwellings;
+	// spread suburbs reach that, so it is set higher (our assumption).
+	townPerKM2 = 1000
 )
 
 // PavementsTold is the entry of the census with the share of the metres of main roads
@@ -35,6 +41,7 @@ func roadside(x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *tr
 	r := &roadsider{g: g, field: f, region: region, s: beside.Sampler{G: g}, telling: pavementsTold(g), sum: map[int32]float64{}}
 	if motor != nil {
 		r.ways = newByWay(motor.g, motor.aadt)
+		r.homes = motor.homes
 	}
 	f.Census[PavementsTold] = r.telling
 	r.findMapped()
@@ -54,6 +61,7 @@ type roadsider struct {
 	g       *network.Graph
 	field   *exposure.Field
 	region  strain.Region
+	homes   *homes.Homes // nil where nothing is driven
 	s       beside.Sampler
 	telling float64   // share of the metres of main roads with a tag for pavements
 	ways    byWay     // traffic along OSM ways
@@ -134,15 +142,19 @@ func (r *roadsider) findRoads(motor *traffic) {
 
 // own is the traffic on a road that is walked along itself.
 func (r *roadsider) own(e int32) (out []strain.Stretch) {
-	place := r.field.Place[e]
+	centre := r.field.Place[e] == exposure.PlaceCentre || r.g.Class[e].Main() && r.inTown(r.g.EdgeLine(e).At(float64(r.g.LengthM[e])/2))
+	built := centre || r.field.Place[e] == exposure.PlaceResidential
 	eachPart(r.g, e, func(p *network.Part, fromM, lengthM float64) {
 		if !isTrafficRoad(p.Class) {
 			return
 		}
+		speedKMH := r.region.SpeedKMH(p.Class, p.SpeedMPS)
+		if built {
+			speedKMH = r.region.TownKMH(p.Class, p.SpeedMPS, centre)
+		}
 		road := strain.Road{
-			Class: p.Class, Flags: p.Flags, SpeedKMH: r.region.SpeedKMH(p.Class, p.SpeedMPS),
-			BuiltUp: place == exposure.PlaceResidential || place == exposure.PlaceCentre,
-			Mapped:  r.mapped[e] >= mappedShare, Telling: r.telling >= strain.TellingShare,
+			Class: p.Class, Flags: p.Flags, SpeedKMH: speedKMH, BuiltUp: built,
+			Mapped: r.mapped[e] >= mappedShare, Telling: r.telling >= strain.TellingShare,
 		}
 		s := strain.Stretch{Share: float32(lengthM / float64(r.g.LengthM[e])), SpeedKMH: float32(road.SpeedKMH), AADT: float32(r.ways.mean(p.Street, p, fromM+lengthM)),
 			Pavement: road.Pavement(), Main: p.Class.Main()}
@@ -153,6 +165,11 @@ func (r *roadsider) own(e int32) (out []strain.Stretch) {
 		out = append(out, s)
 	})
 	return out
+}
+
+// inTown tells whether homes lie so thick about a place that it is the inside of a town.
+func (r *roadsider) inTown(at plane.Point) bool {
+	return r.homes != nil && r.homes.DwellingsPerKM2(at) >= townPerKM2
 }
 
 // sameTraffic says whether two stretches differ only in their share.

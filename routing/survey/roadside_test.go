@@ -10,6 +10,7 @@ import (
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/survey/beside"
+	"wideberth/routing/survey/homes"
 	"wideberth/routing/survey/sketch"
 )
 
@@ -32,6 +33,36 @@ func strained(t *testing.T, k *sketch.Map, perDay map[int64]float64) (*network.G
 		t.Fatal(err)
 	}
 	return g, table, f
+}
+
+// A one-way main road without a tagged limit: through open country a fast carriageway,
+// between thick homes a street of the town, whatever the map says of the ground.
+func TestMainRoadInTown(t *testing.T) {
+	for name, c := range map[string]struct {
+		levels, legalMPS float32
+		want             float32 // km/h
+		pavement         strain.Pavement
+	}{
+		"open country":   {0, 0, 72, strain.Carriageway},
+		"a few homes":    {1, 0, 72, strain.Carriageway},
+		"a town":         {8, 0, 48, strain.Unknown},
+		"a tagged limit": {8, 20, 72, strain.Carriageway},
+	} {
+		k := sketch.New()
+		road := k.Street(osmdata.Primary, sketch.Line(10, 10, 400, 10))
+		road.Flags, road.SpeedMPS = osmdata.FlagOneWay, c.legalMPS
+		if c.levels > 0 { // one dwelling for 85 m2 of three quarters of the floors
+			k.X.Buildings = []osmdata.Building{{Use: "apartments", Levels: c.levels, Area: sketch.Footprint(50, 30, 80)}}
+		}
+		g := k.Net(t)
+		motor := &traffic{g: g, aadt: make([]float64, g.EdgeCount()), homes: homes.Find(&k.X, 2.5)}
+		f := &exposure.Field{Place: make([]exposure.PlaceKind, g.EdgeCount()), Census: map[string]float64{}}
+		table := roadside(&k.X, g, f, motor, strain.UnitedStates)
+		on := table.Of(sketch.EdgeOf(t, g, road))
+		if len(on) != 1 || on[0].SpeedKMH != c.want || on[0].Pavement != c.pavement {
+			t.Errorf("%s: %+v, want %g km/h and %v", name, on, c.want, c.pavement)
+		}
+	}
 }
 
 func TestTrafficBesideAPath(t *testing.T) {
