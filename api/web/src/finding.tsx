@@ -37,6 +37,16 @@ const places = signal<Place[]>(kept("places") ?? []);
 /** What the device said of where it is. */
 type Here = "asked" | "refused" | "unknown" | "outside" | { at: LatLon; withinM: number };
 
+/** The question itself, where nothing can be answered before. */
+export function AskStart(props: { use: (from: Place) => void; mapless: boolean }) {
+  return (
+    <div class="stack askstart">
+      <h2>{say("first.where")}</h2>
+      <PlaceChoice goal={false} use={(p) => p.from && props.use(p.from)} mapless={props.mapless} />
+    </div>
+  );
+}
+
 export function PlaceChoice(props: { goal: boolean; use: (p: Partial<Wish>) => void; mapless: boolean }) {
   const [here, setHere] = useState<Here | undefined>();
   const use = (p: Place) => props.use(props.goal ? { to: p, shape: "way" } : { from: p });

@@ -3,7 +3,7 @@ import { mode, showMode, week } from "../address.ts";
 import { toCalendar } from "../calendar.ts";
 import { dogName, dogNow, setDogs } from "../dogs.ts";
 import { Key } from "../draw.tsx";
-import { named, PlaceChoice } from "../finding.tsx";
+import { AskStart, named } from "../finding.tsx";
 import { walkLine } from "../geo.ts";
 import { calmer, findHours, hours } from "../hours.ts";
 import { MapBox } from "../mapbox.tsx";
@@ -485,8 +485,7 @@ function Unanswered() {
         <>
           {!wish.value.from ? (
             <>
-              <h2>{say("first.where")}</h2>
-              <PlaceChoice goal={false} use={want} mapless={false} />
+              <AskStart use={(from) => want({ from })} mapless={false} />
               <p class="small">{say("first.map", { map: placeName(mapInfo.value.name) })}</p>
             </>
           ) : !dogNow() ? (

@@ -2,7 +2,7 @@
 
 import { useEffect, useRef, useState } from "preact/hooks";
 import { dogNow, dogs, setDogs } from "../dogs.ts";
-import { PlaceChoice } from "../finding.tsx";
+import { AskStart, PlaceChoice } from "../finding.tsx";
 import { mapInfo, zone } from "../mapinfo.ts";
 import { paper } from "../paper.tsx";
 import { FaultPanel, Head, Status } from "../parts.tsx";
@@ -252,9 +252,7 @@ function Empty() {
           {say("setups.find")}
         </button>
       ) : (
-        <p>
-          <b>{say("visits.lacks.from")}</b>
-        </p>
+        <AskStart use={(from) => setSetupWish({ from })} mapless={true} />
       )}
       <p class="small">{say("setup.caution")}</p>
       <Back />

@@ -1,5 +1,6 @@
 import { useEffect, useState } from "preact/hooks";
 import { dogNow, dogs, serverKeeps } from "../dogs.ts";
+import { AskStart } from "../finding.tsx";
 import { mapInfo, zone } from "../mapinfo.ts";
 import { outbox } from "../outbox.ts";
 import { FaultPanel, Head, Status } from "../parts.tsx";
@@ -117,9 +118,7 @@ function Empty() {
           </button>
         </>
       ) : !visits.wish.value.from ? (
-        <p>
-          <b>{say("visits.lacks.from")}</b>
-        </p>
+        <AskStart use={(from) => setVisitsWish({ from })} mapless={true} />
       ) : (
         <>
           {mapInfo.value.demo && <p>{say("visits.demo")}</p>}
