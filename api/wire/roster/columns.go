@@ -144,7 +144,11 @@ func needColumn(name string) (c column[wire.OutingDog], ok bool) {
 	if _, _, _, err := exposure.ParseKindOrCategory(name); err != nil {
 		return c, false
 	}
-	return column[wire.OutingDog]{name: name,
+	head := name
+	if slices.ContainsFunc(dogColumns(Hours{}), func(c column[wire.OutingDog]) bool { return slices.Contains(c.heads(), name) }) {
+		head += " (m)" // the word alone means another column
+	}
+	return column[wire.OutingDog]{name: head,
 		read:  func(d *wire.OutingDog, cell, unit string) error { return need(d, name, cell, unit) },
 		write: func(d *wire.OutingDog) (string, error) { return needText(d, name) }}, true
 }

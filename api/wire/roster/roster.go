@@ -171,33 +171,43 @@ func readRow[T any](r line, order []*column[T], columns []column[T], unit []stri
 	return row, wrong
 }
 
-// headOf says which column stands where by the first line, with the unit that it names;
+// headOf says which column stands where by the first line, with the units that it names;
 // headed is false where that line is no head.
-func headOf[T any](cells []string, columns []column[T]) (order []*column[T], unit []string, headed bool) {
+func headOf[T any](cells []string, columns []column[T]) (order []*column[T], units []string, headed bool) {
 	found, named := 0, false
 	for _, cell := range cells {
 		word, in, _ := strings.Cut(strings.NewReplacer("[", "(", "]", ")").Replace(cell), "(")
+		unit := strings.TrimPrefix(plain(strings.TrimSuffix(strings.TrimSpace(in), ")")), "in ")
 		var c *column[T]
-		if i := slices.IndexFunc(columns, func(c column[T]) bool { return slices.Contains(c.heads(), plain(word)) }); i >= 0 {
+		i := slices.IndexFunc(columns, func(c column[T]) bool { return slices.Contains(c.heads(), plain(word)) })
+		if i < 0 || distanceForm.MatchString("1"+unit) && unit != "" { // over distances people are a trigger, else who walk the dog
+			c = known(columns, plain(word))
+		}
+		if c == nil && i >= 0 {
 			c, named = &columns[i], named || i == 0
-		} else {
-			for i := range columns {
-				if columns[i].known != nil {
-					if made, ok := columns[i].known(plain(word)); ok {
-						c = &made
-					}
-				}
-			}
 		}
 		if c != nil {
 			found++
 		}
-		order, unit = append(order, c), append(unit, strings.TrimPrefix(plain(strings.TrimSuffix(strings.TrimSpace(in), ")")), "in "))
+		order, units = append(order, c), append(units, unit)
 	}
 	if !named || found < min(2, len(cells)) {
 		return nil, []string{""}, false
 	}
-	return order, unit, true
+	return order, units, true
+}
+
+// known is the column that one of some columns makes of a word that no catalogue lists,
+// nil for none.
+func known[T any](columns []column[T], word string) *column[T] {
+	for i := range columns {
+		if columns[i].known != nil {
+			if made, ok := columns[i].known(word); ok {
+				return &made
+			}
+		}
+	}
+	return nil
 }
 
 // line is a row of a file with the number of its line.
