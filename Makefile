@@ -108,8 +108,9 @@ bin/before-$(BEFORE):
 	rm -rf $@.src
 
 .PHONY: figures
-figures: $(BIN) bin/before-$(BEFORE) ## the table of measured figures
+figures: $(BIN) api/web/node_modules bin/before-$(BEFORE) ## the table of measured figures
 	WIDEBERTH_FIGURES=1 WIDEBERTH_BIN=$(CURDIR)/$(BIN) WIDEBERTH_BEFORE=$(CURDIR)/bin/before-$(BEFORE) $(GO) test -count=1 -timeout 60m -run 'Figures|BaselineRatios' -v $(PACKAGES) | grep -E '^ +|^(---|ok|FAIL)' 
+	cd api/web && WIDEBERTH_FIGURES=1 node --enable-source-maps --import ./test/loader.mjs --test test/figures.test.ts | grep -E '^#  |^(not )?ok'
 
 .PHONY: month
 month: $(BIN) ## live through a month with an invented dog on a real map, over HTTP

@@ -326,3 +326,26 @@ func TestExportBreaksOff(t *testing.T) {
 	}
 	o.send(o.keeper, "GET", path, "", 200, nil)
 }
+
+// TestAdopterNoteOverHTTP: from what was logged, for whom the dog is theirs to see.
+func TestAdopterNoteOverHTTP(t *testing.T) {
+	o := newOffice(t)
+	dog := o.fern()
+	for i := range 3 {
+		start := o.now.Add(-time.Duration(24*(i+1)) * time.Hour)
+		if _, _, err := o.store.AddWalk(t.Context(), o.keeper, dog.ID, kept.WalkInput{Key: fmt.Sprint("walk ", i), Started: start, Ended: start.Add(30 * time.Minute), AllTold: true}, nil); err != nil {
+			t.Fatal(err)
+		}
+	}
+	m := 15.0
+	if _, _, err := o.store.AddEncounter(t.Context(), o.keeper, dog.ID, kept.EncounterInput{Key: "loud", Walk: "walk 0", Kind: "dog_on_lead", At: o.now.Add(-24 * time.Hour), Nearest: "exact", DistanceM: &m, Over: "bark"}, ""); err != nil {
+		t.Fatal(err)
+	}
+	var note wire.AdopterNote
+	o.send(o.keeper, "GET", "/v1/dogs/"+dog.ID+"/adopter", "", 200, &note)
+	if note.Walks != 3 || note.CalmWalks != 2 || note.Dog != "Fern" || len(note.Texts) < 3 {
+		t.Errorf("%+v", note)
+	}
+	o.send(o.person(kept.Handler), "GET", "/v1/dogs/"+dog.ID+"/adopter", "", 404, nil)
+	o.send(o.person(kept.Handler, dog.ID), "GET", "/v1/dogs/"+dog.ID+"/adopter", "", 200, nil)
+}

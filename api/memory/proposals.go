@@ -38,6 +38,9 @@ func (d *Desk) proposalRoutes() {
 		}
 		return kept.Change{}, store.ErrConflict
 	})
+	Keep(d, http.MethodGet, "/v1/dogs/{id}/adopter", "adopter-note", "What can be told to somebody who may take a dog home: how its walks went, from where it works", func(ctx context.Context, w store.Who, in *ByID) (wire.AdopterNote, error) {
+		return d.adopterNote(ctx, w, in.ID)
+	})
 	Keep(d, http.MethodPost, "/v1/dogs/{id}/flag/lifting", "lift-flag", "Lift the flag of a snap or a bite, once a professional has seen the dog", func(ctx context.Context, w store.Who, in *ByID) (kept.Dog, error) {
 		return m.LiftFlag(ctx, w, in.ID)
 	})
@@ -70,4 +73,25 @@ func (d *Desk) proposals(ctx context.Context, w store.Who, dogID string) ([]wire
 		out[i] = wire.NewProposalInfo(&offers[i], dog.Flag)
 	}
 	return out, nil
+}
+
+// mostAdopterWalks are counted: more than six a day.
+const mostAdopterWalks = 600
+
+// adopterNote tells a dog's record.
+func (d *Desk) adopterNote(ctx context.Context, w store.Who, dogID string) (out wire.AdopterNote, err error) {
+	now := d.Now()
+	dog, err := d.Store.Dog(ctx, w, dogID)
+	if err != nil {
+		return out, err
+	}
+	walks, err := d.Store.Walks(ctx, w, dogID, time.Time{}, mostAdopterWalks)
+	if err != nil {
+		return out, err
+	}
+	met, err := d.Store.Encounters(ctx, w, dogID, "", now.AddDate(0, 0, -wire.AdopterDays))
+	if err != nil {
+		return out, err
+	}
+	return wire.NewAdopterNote(&dog, walks, met, now), nil
 }

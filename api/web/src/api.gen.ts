@@ -230,6 +230,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/dogs/{id}/adopter": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What can be told to somebody who may take a dog home: how its walks went, from where it works */
+        get: operations["adopter-note"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/dogs/{id}/deletion": {
         parameters: {
             query?: never;
@@ -1451,6 +1468,27 @@ export interface components {
              * @description As proposed.
              */
             to_working_m: number;
+        };
+        AdopterNote: {
+            bite_history: boolean;
+            /**
+             * Format: int64
+             * @description Of these, nothing went over.
+             */
+            calm_walks: number;
+            /**
+             * Format: int64
+             * @description Looked back.
+             */
+            days: number;
+            dog: string;
+            /** @description In sentences; the caution is the last. */
+            texts: string[];
+            /**
+             * Format: int64
+             * @description Of which all was told, or on which something went over.
+             */
+            walks: number;
         };
         AidInfo: {
             /** @description What there is near to step behind, by the map, nearest first; empty where the map has nothing. */
@@ -6748,6 +6786,37 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["KeptDog"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "adopter-note": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["AdopterNote"];
                 };
             };
             /** @description Internal Server Error */
