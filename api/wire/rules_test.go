@@ -18,6 +18,7 @@ import (
 	"wideberth/routing/drive"
 	"wideberth/routing/outing"
 	"wideberth/routing/outing/replay"
+	"wideberth/routing/outing/week"
 	"wideberth/routing/parking"
 	"wideberth/routing/snapshot/maptest"
 	"wideberth/routing/training"
@@ -252,4 +253,37 @@ func TestFiguresAreThoseOfTheWalk(t *testing.T) {
 			}
 		}
 	})
+}
+
+// TestWeekOfOutingsIsTold: a day without walks has no timetable, one with some has it
+// without legs; loads and dogs are those of all days; days left out are read by name.
+func TestWeekOfOutingsIsTold(t *testing.T) {
+	f := maptest.Invented().Frame
+	_, plan := planned(t)
+	legs := ruled()
+	legs.Rows[0].Plan = plan
+	w := &week.Week{Days: []week.Day{{Start: maptest.Morning, Timetable: legs}, {Start: maptest.Morning.AddDate(0, 0, 1)}},
+		Loads: []outing.Load{{Person: "Ada", HoursMin: 180, WalkMin: 90, Walks: 3}, {Person: "Sam", HoursMin: 90}},
+		Dogs:  []week.Dog{{Name: "Oro", Walks: 3, Rests: 1, LeftIn: 2, WishedMin: 90, GrantedMin: 61.26}}}
+	out := wire.NewOutingWeek(w, f)
+	sound(t, out)
+	if len(out.Days) != 2 || out.Days[0].Start != "2026-11-25T07:10:00Z" || out.Days[1].Start != "2026-11-26T07:10:00Z" || out.Days[1].Timetable != nil {
+		t.Fatalf("%+v", out.Days)
+	}
+	if day := out.Days[0].Timetable; len(day.Rows) != 3 || slices.ContainsFunc(day.Rows, func(r wire.TimeRow) bool { return r.Walk != nil }) || wire.NewTimetable(legs, f).Rows[0].Walk == nil {
+		t.Errorf("%d rows, some of them leg by leg", len(day.Rows))
+	}
+	// Jain's index of two loads of which one is none is 1/2 (DEC-TR-301)
+	if out.Fairness != 0.5 || !slices.Equal(out.Loads, []wire.WeekLoad{{Person: "Ada", ThereMinutes: 180, WalkMinutes: 90, Walks: 3}, {Person: "Sam", ThereMinutes: 90}}) {
+		t.Errorf("%+v, fairness %g", out.Loads, out.Fairness)
+	}
+	if !slices.Equal(out.Dogs, []wire.WeekDog{{Dog: "Oro", Walks: 3, Rests: 1, LeftIn: 2, WishedMinutes: 90, GrantedMinutes: 61.3}}) {
+		t.Errorf("%+v", out.Dogs)
+	}
+	days, err := (&wire.OutingWeekBody{Skip: []string{"sat", "sun"}}).Skipped()
+	if err != nil || !slices.Equal(days, []time.Weekday{time.Saturday, time.Sunday}) {
+		t.Errorf("%v, %v", days, err)
+	}
+	_, err = (&wire.OutingWeekBody{Skip: []string{"sat", "weekend"}}).Skipped()
+	toldAt(t, err, [2]string{"/skip/1", `"weekend"`})
 }
