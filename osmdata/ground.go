@@ -4,6 +4,7 @@ import (
 	"github.com/paulmach/osm"
 
 	"wideberth/osmdata/plane"
+	"wideberth/osmdata/tagvalue"
 )
 
 // grounds tells what areas are made of, by key and value.
@@ -128,7 +129,7 @@ func obstacleOf(tags osm.Tags) (Obstacle, bool) {
 		if o.Kind == Fence && solidFences[tags.Find("fence_type")] {
 			o.Blocks |= BlocksView
 		}
-		if h, known := parseWidth(tags.Find("height")); known && h < eyeLevelM {
+		if h, known := tagvalue.Width(tags.Find("height")); known && h < eyeLevelM {
 			o.Blocks &^= BlocksView
 		}
 		return o, true
@@ -166,7 +167,7 @@ var places = map[string]bool{
 
 // underground tells whether an object lies below the surface.
 func underground(tags osm.Tags) bool {
-	layer, _ := parseLayer(tags.Find("layer"))
+	layer, _ := tagvalue.Layer(tags.Find("layer"))
 	return layer < 0 || tags.Find("location") == "underground" || yes(tags.Find("tunnel"))
 }
 
@@ -199,7 +200,7 @@ func (b *builder) area(obj string, tags osm.Tags, f facet, s *shape) {
 
 func (b *builder) building(obj string, tags osm.Tags, s *shape) {
 	use := tags.Find("building")
-	levels, ok := parseLevels(tags.Find("building:levels"))
+	levels, ok := tagvalue.Levels(tags.Find("building:levels"))
 	if !ok && tags.HasTag("building:levels") {
 		b.note("unknown value of building:levels", obj)
 	}

@@ -1,7 +1,6 @@
 package osmdata
 
 import (
-	"math"
 	"testing"
 )
 
@@ -205,19 +204,5 @@ func TestReportsAdd(t *testing.T) {
 	}
 	if len(first.Odd["odd"].Samples) != 2 {
 		t.Error("adding changed what was added")
-	}
-}
-
-// The units behind the parsers, against their definitions: the international yard
-// and pound agreement of 1959 (foot 0.3048 m, mile 5,280 feet), the knot of 1,852 m an
-// hour.
-func TestUnits(t *testing.T) {
-	for name, diff := range map[string]float64{
-		"mile": kmhPerMPH - 5280*metresPerFoot/1000, "inch": metresPerInch - metresPerFoot/12, "knot": kmhPerKnot - 1.852,
-		"km/h": mpsPerKMH*3600 - 1000,
-	} {
-		if math.Abs(diff) > 1e-9 {
-			t.Errorf("%s is off by %v", name, diff)
-		}
 	}
 }

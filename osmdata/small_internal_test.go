@@ -215,25 +215,3 @@ func TestCountriesOfAddresses(t *testing.T) {
 		t.Errorf("one names %q", none.Most())
 	}
 }
-
-// TestNationalLimits: limits behind codes against those of the countries' traffic rules (from
-// memory, as the table is): out of towns 100 km/h in Germany and Austria, 80 in France,
-// Switzerland and the Netherlands; in towns 50; motorways 130 in Austria, France, the
-// Netherlands and Italy; no code is beyond what is believed.
-func TestNationalLimits(t *testing.T) {
-	for code, want := range map[string]float64{"DE:rural": 100, "AT:rural": 100, "FR:rural": 80, "CH:rural": 80, "NL:rural": 80, "IT:rural": 90, "DE:urban": 50, "FR:urban": 50, "AT:motorway": 130, "FR:motorway": 130, "NL:motorway": 130, "IT:motorway": 130, "ES:motorway": 120, "DE:walk": 7, "AT:zone30": 30, "GB:zone20": 20 * 1.609344} {
-		if mps, ok := parseSpeed(code); !ok || math.Abs(mps*3.6-want) > 1e-9 {
-			t.Errorf("%s is %g km/h, want %g", code, mps*3.6, want)
-		}
-	}
-	for code := range nationalException {
-		if mps, ok := parseSpeed(code); !ok || mps <= 0 || mps*3.6 > maxSpeedKMH {
-			t.Errorf("%s is %g km/h", code, mps*3.6)
-		}
-	}
-	for _, code := range []string{"DEU:rural", "D:rural", ":rural", "DE:", "DE:RURAL"} {
-		if mps, ok := parseSpeed(code); ok || mps != 0 {
-			t.Errorf("%q is %g km/h", code, mps*3.6)
-		}
-	}
-}

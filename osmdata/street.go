@@ -3,6 +3,8 @@ package osmdata
 import (
 	"strings"
 
+	"wideberth/osmdata/tagvalue"
+
 	"github.com/paulmach/osm"
 )
 
@@ -230,7 +232,7 @@ func structure(s *Street, tags osm.Tags, note func(string)) {
 	if yes(tags.Find("cutting")) || yes(tags.Find("embankment")) {
 		s.Flags |= FlagCutting
 	}
-	layer, ok := parseLayer(tags.Find("layer"))
+	layer, ok := tagvalue.Layer(tags.Find("layer"))
 	if !ok {
 		note("unknown value of layer")
 	}
@@ -304,19 +306,19 @@ func sides(tags osm.Tags) (pavement, separate, none bool) {
 
 // measure sets lanes, speed and width, and notes what it cannot read.
 func measure(s *Street, tags osm.Tags, note func(string)) {
-	s.Lanes = float32(largest(tags, parseLanes, note, "lanes"))
+	s.Lanes = float32(largest(tags, tagvalue.Lanes, note, "lanes"))
 	if s.Lanes == 0 {
-		forward, _ := parseLanes(tags.Find("lanes:forward"))
-		backward, _ := parseLanes(tags.Find("lanes:backward"))
+		forward, _ := tagvalue.Lanes(tags.Find("lanes:forward"))
+		backward, _ := tagvalue.Lanes(tags.Find("lanes:backward"))
 		s.Lanes = float32(forward + backward)
 	}
-	s.SpeedMPS = float32(largest(tags, parseSpeed, note, "maxspeed", "maxspeed:forward", "maxspeed:backward"))
+	s.SpeedMPS = float32(largest(tags, tagvalue.Speed, note, "maxspeed", "maxspeed:forward", "maxspeed:backward"))
 	if s.SpeedMPS == 0 {
-		s.SpeedMPS = float32(largest(tags, parseSpeed, func(string) {}, "maxspeed:type", "source:maxspeed", "zone:maxspeed"))
+		s.SpeedMPS = float32(largest(tags, tagvalue.Speed, func(string) {}, "maxspeed:type", "source:maxspeed", "zone:maxspeed"))
 	}
-	s.WidthM = float32(largest(tags, parseWidth, note, "width"))
+	s.WidthM = float32(largest(tags, tagvalue.Width, note, "width"))
 	if s.WidthM == 0 {
-		s.WidthM = float32(largest(tags, parseWidth, func(string) {}, "width:carriageway", "est_width"))
+		s.WidthM = float32(largest(tags, tagvalue.Width, func(string) {}, "width:carriageway", "est_width"))
 	}
 }
 

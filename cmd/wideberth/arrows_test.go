@@ -24,6 +24,7 @@ var layers = map[string]struct {
 	"wideberth/osmdata/plane":     {0, []string{"github.com/paulmach/orb"}},
 	"wideberth/osmdata/flatfile":  {0, nil},
 	"wideberth/osmdata/elevation": {0, nil},
+	"wideberth/osmdata/tagvalue":  {0, nil},
 	"wideberth/osmdata":           {1, []string{"github.com/paulmach/", "google.golang.org/protobuf"}},
 
 	"wideberth/exposure/hours":    {2, []string{"github.com/ringsaturn/tzf", "google.golang.org/protobuf"}},

@@ -1,4 +1,4 @@
-package osmdata
+package tagvalue
 
 import (
 	"math"
@@ -9,7 +9,7 @@ import (
 // ("50", "50 mph", "10 knots", "none", "walk", "GB:nsl_single"); a mile is
 // 1609.344 m, a nautical mile 1852 m. Britain's national limits 60 and 70 mph: the
 // Highway Code, rule 124 (from memory).
-func TestParseSpeed(t *testing.T) {
+func TestSpeed(t *testing.T) {
 	tests := []struct {
 		in  string
 		kmh float64
@@ -48,16 +48,16 @@ func TestParseSpeed(t *testing.T) {
 		{"1.2.3", 0, false},
 	}
 	for _, tt := range tests {
-		mps, ok := parseSpeed(tt.in)
+		mps, ok := Speed(tt.in)
 		if ok != tt.ok || math.Abs(mps*3.6-tt.kmh) > 1e-9 {
-			t.Errorf("parseSpeed(%q) = %v km/h, %v, want %v, %v", tt.in, mps*3.6, ok, tt.kmh, tt.ok)
+			t.Errorf("Speed(%q) = %v km/h, %v, want %v, %v", tt.in, mps*3.6, ok, tt.kmh, tt.ok)
 		}
 	}
 }
 
 // Widths: metres unless a unit is given, feet and inches as 12'6" (the community's
 // documentation of Key:width); a foot is 0.3048 m and has 12 inches.
-func TestParseWidth(t *testing.T) {
+func TestWidth(t *testing.T) {
 	tests := []struct {
 		in string
 		m  float64
@@ -85,14 +85,14 @@ func TestParseWidth(t *testing.T) {
 		{"3 - 4", 0, false},
 	}
 	for _, tt := range tests {
-		m, ok := parseWidth(tt.in)
+		m, ok := Width(tt.in)
 		if ok != tt.ok || math.Abs(m-tt.m) > 1e-9 {
-			t.Errorf("parseWidth(%q) = %v, %v, want %v, %v", tt.in, m, ok, tt.m, tt.ok)
+			t.Errorf("Width(%q) = %v, %v, want %v, %v", tt.in, m, ok, tt.m, tt.ok)
 		}
 	}
 }
 
-func TestParseLanes(t *testing.T) {
+func TestLanes(t *testing.T) {
 	tests := []struct {
 		in    string
 		lanes float64
@@ -102,13 +102,13 @@ func TestParseLanes(t *testing.T) {
 		{"", 0, false}, {"0", 0, false}, {"-1", 0, false}, {"two", 0, false}, {"200", 0, false},
 	}
 	for _, tt := range tests {
-		if lanes, ok := parseLanes(tt.in); lanes != tt.lanes || ok != tt.ok {
-			t.Errorf("parseLanes(%q) = %v, %v, want %v, %v", tt.in, lanes, ok, tt.lanes, tt.ok)
+		if lanes, ok := Lanes(tt.in); lanes != tt.lanes || ok != tt.ok {
+			t.Errorf("Lanes(%q) = %v, %v, want %v, %v", tt.in, lanes, ok, tt.lanes, tt.ok)
 		}
 	}
 }
 
-func TestParseLayer(t *testing.T) {
+func TestLayer(t *testing.T) {
 	tests := []struct {
 		in    string
 		layer int8
@@ -118,8 +118,8 @@ func TestParseLayer(t *testing.T) {
 		{"99", 5, true}, {"-99", -5, true}, {"NaN", 0, false}, {"up", 0, false}, {"0;1", 0, false},
 	}
 	for _, tt := range tests {
-		if layer, ok := parseLayer(tt.in); layer != tt.layer || ok != tt.ok {
-			t.Errorf("parseLayer(%q) = %v, %v, want %v, %v", tt.in, layer, ok, tt.layer, tt.ok)
+		if layer, ok := Layer(tt.in); layer != tt.layer || ok != tt.ok {
+			t.Errorf("Layer(%q) = %v, %v, want %v, %v", tt.in, layer, ok, tt.layer, tt.ok)
 		}
 	}
 }
@@ -135,17 +135,52 @@ func FuzzValues(f *testing.F) {
 				t.Errorf("%s(%q) = %v, %v", name, s, x, ok)
 			}
 		}
-		speed, ok := parseSpeed(s)
-		check("parseSpeed", speed, ok, maxSpeedKMH*mpsPerKMH)
-		width, ok := parseWidth(s)
-		check("parseWidth", width, ok, maxWidthM)
-		lanes, ok := parseLanes(s)
-		check("parseLanes", lanes, ok, maxLanes)
-		levels, ok := parseLevels(s)
-		check("parseLevels", levels, ok, 200)
-		if layer, _ := parseLayer(s); layer < -5 || layer > 5 {
-			t.Errorf("parseLayer(%q) = %v", s, layer)
+		speed, ok := Speed(s)
+		check("Speed", speed, ok, maxSpeedKMH*mpsPerKMH)
+		width, ok := Width(s)
+		check("Width", width, ok, maxWidthM)
+		lanes, ok := Lanes(s)
+		check("Lanes", lanes, ok, maxLanes)
+		levels, ok := Levels(s)
+		check("Levels", levels, ok, 200)
+		if layer, _ := Layer(s); layer < -5 || layer > 5 {
+			t.Errorf("Layer(%q) = %v", s, layer)
 		}
-		readAccess(s)
 	})
+}
+
+// The units behind the parsers, against their definitions: the international yard
+// and pound agreement of 1959 (foot 0.3048 m, mile 5,280 feet), the knot of 1,852 m an
+// hour.
+func TestUnits(t *testing.T) {
+	for name, diff := range map[string]float64{
+		"mile": kmhPerMPH - 5280*metresPerFoot/1000, "inch": metresPerInch - metresPerFoot/12, "knot": kmhPerKnot - 1.852,
+		"km/h": mpsPerKMH*3600 - 1000,
+	} {
+		if math.Abs(diff) > 1e-9 {
+			t.Errorf("%s is off by %v", name, diff)
+		}
+	}
+}
+
+// TestNationalLimits: limits behind codes against those of the countries' traffic rules (from
+// memory, as the table is): out of towns 100 km/h in Germany and Austria, 80 in France,
+// Switzerland and the Netherlands; in towns 50; motorways 130 in Austria, France, the
+// Netherlands and Italy; no code is beyond what is believed.
+func TestNationalLimits(t *testing.T) {
+	for code, want := range map[string]float64{"DE:rural": 100, "AT:rural": 100, "FR:rural": 80, "CH:rural": 80, "NL:rural": 80, "IT:rural": 90, "DE:urban": 50, "FR:urban": 50, "AT:motorway": 130, "FR:motorway": 130, "NL:motorway": 130, "IT:motorway": 130, "ES:motorway": 120, "DE:walk": 7, "AT:zone30": 30, "GB:zone20": 20 * 1.609344} {
+		if mps, ok := Speed(code); !ok || math.Abs(mps*3.6-want) > 1e-9 {
+			t.Errorf("%s is %g km/h, want %g", code, mps*3.6, want)
+		}
+	}
+	for code := range nationalException {
+		if mps, ok := Speed(code); !ok || mps <= 0 || mps*3.6 > maxSpeedKMH {
+			t.Errorf("%s is %g km/h", code, mps*3.6)
+		}
+	}
+	for _, code := range []string{"DEU:rural", "D:rural", ":rural", "DE:", "DE:RURAL"} {
+		if mps, ok := Speed(code); ok || mps != 0 {
+			t.Errorf("%q is %g km/h", code, mps*3.6)
+		}
+	}
 }

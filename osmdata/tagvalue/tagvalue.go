@@ -1,4 +1,7 @@
-package osmdata
+// Package tagvalue reads what is written in the tags of a map: speeds, widths, lanes,
+// levels, layers. It hides their units, words and national codes, and what is no believable
+// value.
+package tagvalue
 
 import (
 	"math"
@@ -48,11 +51,11 @@ var nationalException = map[string]float64{
 	"UK:motorway": 70 * kmhPerMPH, "GB:zone20": 20 * kmhPerMPH, "GB:zone30": 30 * kmhPerMPH,
 }
 
-// parseSpeed reads a maxspeed tag: km/h where there is no unit, mph, knots, the words
+// Speed reads a maxspeed tag: km/h where there is no unit, mph, knots, the words
 // walk and none, national codes like "GB:nsl_single". Of several values (";") the
 // largest counts, for that is what drives there. Signs that change and the
 // empty tag are known but have no number: 0 and true. It gives metres per second.
-func parseSpeed(v string) (mps float64, ok bool) {
+func Speed(v string) (mps float64, ok bool) {
 	best, ok := 0.0, false
 	for part := range strings.SplitSeq(v, ";") {
 		kmh, known := speedKMH(strings.TrimSpace(part))
@@ -91,8 +94,8 @@ func speedKMH(v string) (kmh float64, ok bool) {
 	return within(x, maxSpeedKMH, ok)
 }
 
-// parseWidth reads a width in metres, with m, ft, ' and " as units.
-func parseWidth(v string) (widthM float64, ok bool) {
+// Width reads a width in metres, with m, ft, ' and " as units.
+func Width(v string) (widthM float64, ok bool) {
 	v = strings.TrimSpace(v)
 	if feet, inches, is := strings.Cut(v, "'"); is {
 		return feetAndInches(feet, inches)
@@ -127,8 +130,8 @@ func feetAndInches(feet, inches string) (float64, bool) {
 	return within(f*metresPerFoot+i*metresPerInch, maxWidthM, true)
 }
 
-// parseLanes reads a number of lanes; of several values the largest.
-func parseLanes(v string) (lanes float64, ok bool) {
+// Lanes reads a number of lanes; of several values the largest.
+func Lanes(v string) (lanes float64, ok bool) {
 	for part := range strings.SplitSeq(v, ";") {
 		if x, good := parseNumber(strings.TrimSpace(part)); good && x > 0 && x <= maxLanes {
 			lanes, ok = max(lanes, x), true
@@ -137,16 +140,16 @@ func parseLanes(v string) (lanes float64, ok bool) {
 	return lanes, ok
 }
 
-// parseLevels reads building:levels and layer-like small numbers.
-func parseLevels(v string) (levels float64, ok bool) {
+// Levels reads building:levels and layer-like small numbers.
+func Levels(v string) (levels float64, ok bool) {
 	const tallest = 200 // storeys; the tallest building has 163
 	x, ok := parseNumber(strings.TrimSpace(v))
 	return within(x, tallest, ok)
 }
 
-// parseLayer reads a layer tag: a whole number, by convention -5 to 5; more is cut
+// Layer reads a layer tag: a whole number, by convention -5 to 5; more is cut
 // off there. Levels like "0.5" round towards the ground.
-func parseLayer(v string) (layer int8, ok bool) {
+func Layer(v string) (layer int8, ok bool) {
 	x, err := strconv.ParseFloat(strings.TrimSpace(v), 64)
 	if err != nil || math.IsNaN(x) {
 		return 0, v == ""
