@@ -189,7 +189,7 @@ func NewVisit(v *training.Visit, land *reach.Land) Visit {
 	}
 	if m := v.Meeting; m != nil {
 		out.Meeting = &VisitMeeting{Ask: askAgain(m, e.frame), Setup: newSetup(&m.Setup, &m.Wish, e.snap, english)}
-		if m.Dark {
+		if m.Setup.Dark {
 			out.Meeting.Dark = english.Say("setup.dark")
 		}
 		out.Given = nil

@@ -67,6 +67,9 @@ func (w Words) SetupSigns() []string {
 // SetupGround says what is known of the ground.
 func (w Words) SetupGround(s *setup.Setup) string {
 	text := w.Say("setup.ground")
+	if s.Dark {
+		text += " " + w.Say("setup.dark")
+	}
 	if !s.Apart {
 		text += " " + w.Say("setup.together")
 	}

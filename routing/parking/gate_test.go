@@ -58,6 +58,49 @@ func TestWhereAWayLeadsIn(t *testing.T) {
 	}
 }
 
+// TestRoadsideWhereNoCarMayStand: beside a road that no car may use the drive ends at the
+// next one, 60 m off at most; beside one that is used by leave nobody leaves a car, though
+// another road be near; a way in over ground with rules of its own is none.
+func TestRoadsideWhereNoCarMayStand(t *testing.T) {
+	const open, closed, leave = "highway=residential", "highway=residential;motor_vehicle=no", "highway=residential;motor_vehicle=private"
+	for _, c := range []struct {
+		what, road string
+		otherM     float64 // south of it another road, 0 for none
+		around     string  // tags of ground all about, "" for none
+		want       int
+	}{
+		{"open", open, 0, "", 1},
+		{"closed", closed, 0, "", 0},
+		{"closed, a road 55 m off", closed, 55, "", 1},
+		{"closed, a road 65 m off", closed, 65, "", 0},
+		{"closed, a road 140 m off", closed, 140, "", 0},
+		{"by leave, a road 40 m off", leave, 40, "", 0},
+		{"on ground of works", open, 0, "landuse=industrial", 0},
+		{"on ground of a school", open, 0, "amenity=school", 0},
+		{"among homes", open, 0, "landuse=residential", 1},
+	} {
+		d := &maptest.Drawing{}
+		d.Way(c.road, -3000, 0, 0, 0, 3000, 0)
+		d.Way("highway=path", 0, 0, 0, 260)
+		d.Way("natural=wood;name=Alder Wood", -150, 20, 150, 20, 150, 320, -150, 320, -150, 20)
+		if c.otherM > 0 {
+			d.Way(open, -3000, -c.otherM, 3000, -c.otherM)
+		}
+		if c.around != "" {
+			d.Way(c.around, -160, -10, 160, -10, 160, 330, -160, 330, -160, -10)
+		}
+		spots := parking.Find(d.Map(t))
+		if len(spots) != c.want {
+			t.Errorf("%s: %d spots, want %d", c.what, len(spots), c.want)
+		}
+		for _, s := range spots {
+			if off := s.Kerb.At.DistanceM(s.Start.At); c.otherM > 0 && (off < c.otherM-3 || off > c.otherM+3) || c.otherM == 0 && off > 3 {
+				t.Errorf("%s: the car stands %.1f m off, the road is %g m off", c.what, off, c.otherM)
+			}
+		}
+	}
+}
+
 // TestGatesApart: two ways into one wood are two spots where they lie 800 m apart, else
 // one; two woods have one each unless these lie within 250 m.
 func TestGatesApart(t *testing.T) {

@@ -137,6 +137,41 @@ func TestNamesAreApart(t *testing.T) {
 	}
 }
 
+// TestStreetsNearEnoughToNameBy: a street 200 m off at most names a place, also over a
+// corner; a path's name is taken where no street within 200 m has one, however near it is.
+func TestStreetsNearEnoughToNameBy(t *testing.T) {
+	d := &maptest.Drawing{}
+	d.Way("highway=residential;name=Kiln Lane", 0, 0, 2000, 0)
+	d.Way("highway=path;name=Otter Walk", 0, 180, 2000, 180)
+	s := d.Map(t)
+	n := namer{s, newGreen(s)}
+	var west plane.Point // where the lane begins: all places are told from there
+	for e := range int32(s.Graph.EdgeCount()) {
+		if s.Graph.Names[s.Graph.Parts[s.Graph.PartAt[e]].Name] == "Kiln Lane" {
+			l := s.Graph.EdgeLine(e)
+			if west = l[0]; l[len(l)-1].X < west.X {
+				west = l[len(l)-1]
+			}
+		}
+	}
+	for _, c := range []struct {
+		x, y float64
+		want string
+	}{
+		{1000, -199, "Kiln Lane"}, {1000, -201, ""},
+		{-199, -5, "Kiln Lane"}, {-201, -5, ""},
+		{-150, -130, "Kiln Lane"}, // 198 m over the corner
+		{-150, -140, ""},          // 205 m, within a square of 200
+		{1000, 179, "Kiln Lane"},  // though the path is a metre off
+		{1000, 201, "Otter Walk"},
+		{1000, 379, "Otter Walk"}, {1000, 381, ""},
+	} {
+		if got := n.street(west.Add(plane.Point{X: c.x, Y: c.y})); got != c.want {
+			t.Errorf("%g m east and %g m north lies by %q, want %q", c.x, c.y, got, c.want)
+		}
+	}
+}
+
 // TestWhatAPlaceIsCalledBy: street, park and settlement of places all over the town,
 // against looking at every one of them.
 func TestWhatAPlaceIsCalledBy(t *testing.T) {

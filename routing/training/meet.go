@@ -8,7 +8,6 @@ import (
 	"time"
 
 	"wideberth/exposure"
-	"wideberth/exposure/hours"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/reach"
@@ -28,7 +27,6 @@ type Helper struct {
 type Meeting struct {
 	Wish  setup.Wish // as it was asked for: asked again it is found again
 	Setup setup.Setup
-	Dark  bool // the sun is down at some time of it
 }
 
 // Rules of mixed sequences (our assumptions).
@@ -148,9 +146,6 @@ func (t *training) meeting(w *setup.Wish, s *setup.Setup) Option {
 	m := &Meeting{Wish: *w, Setup: *s}
 	car := *w.Car
 	m.Wish.Car = &car
-	for _, at := range [...]time.Time{w.At, w.At.Add(routing.Seconds(60 * float64(s.Clock.EndMin)))} {
-		m.Dark = m.Dark || t.p.Land().Clock.At(at).Light() != hours.Daylight
-	}
 	c := Vantage{At: last.At[0], Street: s.Place, DistM: last.NeedM, Multiple: last.Multiple, Sees: s.Course.Helper[0], SightShare: 1, RoomM: openM, Grade: GradeB, WalkM: s.DogIn.LengthM(),
 		Watched: Watched{Name: w.Kind.String(), Sort: HelperSort, Source: -1, At: s.Course.Helper[0], WorkingM: last.NeedM / last.Multiple}}
 	if place, ok := t.p.Land().Snap.Graph.Near(c.At, math.Inf(1)); ok {

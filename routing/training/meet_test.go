@@ -45,6 +45,10 @@ func TestMixedSequence(t *testing.T) {
 		}
 		met++
 		m := v.Meeting
+		// Sunrise at 47.2 N, 7 W late in November is at about 07:50 GMT (from memory).
+		if early := m.Wish.At.Hour() < 8; m.Setup.Dark != early {
+			t.Errorf("step %d at %s: dark %v", i+1, m.Wish.At, m.Setup.Dark)
+		}
 		last := m.Setup.Lines[len(m.Setup.Lines)-1]
 		if v.Multiple > 1.5 || last.Multiple != v.Multiple || math.Abs(v.DistM-38*v.Multiple) > 1e-9 || v.OtherX > 0.2 || v.Number != 1 || !v.Arrive.Equal(m.Wish.At) || !v.Departs().Before(v.Leave) || !v.Leave.Before(v.Arrive) {
 			t.Errorf("step %d: %+v", i+1, v.Option)

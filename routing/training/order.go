@@ -80,12 +80,13 @@ type steps struct {
 	mixed   bool  // a helper is named
 }
 
-// steps groups the options that are left by class.
-func (t *training) steps() *steps {
+// steps groups the options that are left by class; halved leaves out set-ups of the far
+// half and chance visits of the near one.
+func (t *training) steps(halved bool) *steps {
 	s := &steps{keeps: len(t.w.Keep) > 0, first: distanceClass(t.w.Farthest), last: distanceClass(t.w.Nearest), mixed: t.w.Helper != nil}
 	at := map[[4]any]int{}
 	for _, o := range t.options {
-		if t.dropped[o.key()] {
+		if t.dropped[o.key()] || halved && o.misplaced() {
 			continue
 		}
 		key := [4]any{o.Class, o.Pin, o.Kept, o.Meeting != nil}
@@ -135,18 +136,20 @@ func bool01(b bool) int {
 // chain finds the sequence of least cost, in the strictest order that leads all
 // the way; else, in the loosest, as far as it goes.
 func (t *training) chain(seq *Sequence) []Option {
-	s := t.steps()
+	if t.w.Helper != nil { // each half as it should be goes before a stricter order
+		if s := t.steps(true); len(s.options) > 0 {
+			if chain := s.whole(seq, t.pinsIn(s)); chain != nil {
+				return chain
+			}
+		}
+	}
+	s := t.steps(false)
 	if len(s.options) == 0 {
 		return nil
 	}
 	pins := t.pinsIn(s)
-	if len(s.far) > 0 && len(s.near) > 0 {
-		for _, order := range []Strictness{OneHarder, NeverEasier, NearerAndEase} {
-			if chain, err := s.path(order, s.far, s.near, pins); err == nil {
-				seq.Order, seq.Complete = order, true
-				return chain
-			}
-		}
+	if chain := s.whole(seq, pins); chain != nil {
+		return chain
 	}
 	if len(pins) == 0 {
 		if chain := t.throughAll(); chain != nil {
@@ -164,6 +167,21 @@ func (t *training) chain(seq *Sequence) []Option {
 		return nil
 	}
 	return chain
+}
+
+// whole is the cheapest chain from the farthest to the nearest distance in the strictest
+// order that has one, nil for none.
+func (s *steps) whole(seq *Sequence, pins []int) []Option {
+	if len(s.far) == 0 || len(s.near) == 0 {
+		return nil
+	}
+	for _, order := range []Strictness{OneHarder, NeverEasier, NearerAndEase} {
+		if chain, err := s.path(order, s.far, s.near, pins); err == nil {
+			seq.Order, seq.Complete = order, true
+			return chain
+		}
+	}
+	return nil
 }
 
 // throughAll is the whole chain of least cost, in the loosest order, through all that

@@ -193,7 +193,7 @@ func TestStepsOfOptions(t *testing.T) {
 		tr.options = append(tr.options, o)
 	}
 	tr.dropped[tr.options[5].key()] = true
-	s := tr.steps()
+	s := tr.steps(false)
 	if !s.keeps {
 		t.Error("places to keep are forgotten")
 	}

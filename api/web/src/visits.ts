@@ -25,6 +25,8 @@ interface VisitsWish {
   most: number;
   /** minutes that a drive to a visit may take; 0: on foot only */
   drive: number;
+  /** the ground on which a known helper is met for the near half; "": chance visits only */
+  meet: "" | "parks" | "green";
   pins: LatLon[];
   bans: LatLon[];
 }
@@ -56,6 +58,7 @@ const own = {
     nearest: 1,
     most: usualDose,
     drive: usualDrive,
+    meet: "",
     pins: [],
     bans: [],
   }),
@@ -121,6 +124,7 @@ function firstWish(): VisitsWish {
     nearest: 1,
     most: usualDose,
     drive: usualDrive,
+    meet: "",
     pins: [],
     bans: [],
   };
@@ -219,6 +223,7 @@ function askedBy(d: VisitsDoc): VisitsWish {
     nearest: w.nearest || 1,
     most: w.max_expected_reactions || usualDose,
     drive: w.drive_minutes ?? usualDrive,
+    meet: w.helper ? (w.ground ?? "parks") : "",
     pins: w.pins ?? [],
     bans: w.bans ?? [],
   };
@@ -231,7 +236,7 @@ export function setVisitsWish(patch: Partial<VisitsWish>): void {
 /** Whether what is shown is what is asked. */
 export function answersWish(d: VisitsDoc): boolean {
   const strip = (w: VisitsWish) =>
-    JSON.stringify([w.kind, w.from?.at, w.farthest, w.nearest, w.most, w.drive, w.pins, w.bans]);
+    JSON.stringify([w.kind, w.from?.at, w.farthest, w.nearest, w.most, w.drive, w.meet, w.pins, w.bans]);
   return strip(askedBy(d)) === strip(own.wish.value);
 }
 
@@ -248,6 +253,7 @@ async function wishBody(w: VisitsWish): Promise<VisitsBody> {
     nearest: w.nearest,
     max_expected_reactions: w.most,
     drive_minutes: w.drive,
+    ...(w.meet && w.drive > 0 ? { helper: { kind: "dog_on_lead" }, ground: w.meet } : {}),
     ...(w.pins.length ? { pins: w.pins } : {}),
     ...(w.bans.length ? { bans: w.bans } : {}),
   };
@@ -488,6 +494,13 @@ export function earliest(d: VisitsDoc, n: number, now = Date.now()): Date {
 
 export const usualInARow = 2; // good visits in a row before moving on: common practice
 
+/** What a step with a helper answers: by it its ground is drawn and its sheets are printed. */
+export function meetingBody(d: VisitsDoc, v: Visit): BodyOf<"post", "/v1/setups"> {
+  const { from, dog, dog_id, bite_history, drive_minutes } = d.body.wish;
+  const who = dog_id ? { dog_id } : { ...(dog ? { dog } : {}), ...(bite_history ? { bite_history } : {}) };
+  return { ...v.meeting!.ask, from, ...who, drive_minutes: drive_minutes ?? usualDrive, units: settings.value.units };
+}
+
 /** The place of a visit, drawn by the server and kept for where there is no network. */
 export async function placePicture(
   d: VisitsDoc,
@@ -495,11 +508,15 @@ export async function placePicture(
   size: { width_px: number; height_px: number },
 ): Promise<SVGElement> {
   const v = visitOf(d, n);
-  const form = { ...shownVisit(d, n), theme: theme.value, units: settings.value.units, ...size };
+  const form = { theme: theme.value, units: settings.value.units, ...size };
   const key = "visit.picture";
   const name = JSON.stringify([d.id, n, v.at, v.arrive, form.theme, form.units]);
   try {
-    const text = await (await call("post", "/v1/visits/pictures", { body: form, accept: "image/svg+xml" })).text();
+    const accept = "image/svg+xml";
+    const got = v.meeting
+      ? await call("post", "/v1/setups/pictures", { body: { ...meetingBody(d, v), ...form }, accept })
+      : await call("post", "/v1/visits/pictures", { body: { ...shownVisit(d, n), ...form }, accept });
+    const text = await got.text();
     if (n === d.body.step) await store(key, { name, text }).catch(() => undefined);
     return readPicture(text);
   } catch (err) {

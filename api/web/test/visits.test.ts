@@ -408,3 +408,35 @@ test("what cannot be had is said with its numbers, and one tap allows more", asy
   assert.deepEqual(faults, []);
   await done();
 });
+
+test("a step with a helper shows its ground and the minutes of both, and prints their two sheets", async () => {
+  const profile = JSON.parse(readFileSync(join(root, "testdata/town/kessa.json"), "utf8")) as DogProfile;
+  const dog = await ask("post", "/v1/dogs", { body: profile });
+  const days = [1, 2, 3].map((d) => new Date(now() + d * 864e5).toISOString().slice(0, 10));
+  const times = days.flatMap((d) => ["06:30", "07:20", "10:00", "17:20"].map((t) => `${d}T${t}:00Z`));
+  const helper = { helper: { kind: "dog_on_lead" }, ground: "green", max_expected_reactions: 0.5 } as const;
+  const wish = { from: door, dog_id: dog.id, kind: "dogs", farthest: 2, nearest: 1, times, ...helper };
+  const sequence = await ask("post", "/v1/visits", { body: wish });
+  const n = sequence.visits.findIndex((v) => v.meeting) + 1;
+  assert.ok(n > 0, JSON.stringify(sequence.lacks));
+  const body = { wish, sequence, step: n, paused: false };
+  await ask("put", "/v1/documents/{kind}/{id}", {
+    at: { kind: "visits", id: "h" },
+    body: { version: 0, dog: dog.id, body },
+  });
+  const { page, faults, done } = await trainer("phone");
+  const card = page.locator(".visitcard");
+  await card.getByText(/\d+\sm from your helper \(a dog on lead\)/).waitFor();
+  for (const e of sequence.visits[n - 1]!.meeting!.setup.helper) await card.getByText(e.not_before).first().waitFor();
+  assert.equal(await page.getByRole("button", { name: "Get ready" }).count(), 0);
+  await page.locator(".placepicture .holder svg").waitFor();
+  await button(page, /with a helper from half way, grass as well/).waitFor();
+  assert.ok(await fits(page));
+  assert.deepEqual(await violations(page), []);
+  await card.getByRole("button", { name: "Print" }).click();
+  await page.waitForFunction(
+    () => document.querySelector(".sheetholder")?.shadowRoot?.querySelectorAll("section.sheet").length === 2,
+  );
+  assert.deepEqual(faults, []);
+  await done();
+});

@@ -5,6 +5,7 @@ import (
 	"context"
 	"math"
 	"slices"
+	"time"
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
@@ -24,6 +25,7 @@ type Setup struct {
 	X      float64 // expected reactions to everything else in 25 minutes at the nearest line
 	Else   []Else  // what that comes from, most first
 	Clock  *Clock
+	Dark   bool    // the sun is not up all of the time
 	LeastM float64 // between the ways of the two, whenever they walk
 	score  float64
 }
@@ -138,6 +140,8 @@ func Find(ctx context.Context, p *routing.Planner, w Wish, drive func(at plane.P
 		s := &out.Setups[i]
 		s.Place = f.placeOf(s)
 		s.Clock = newClock(&s.Course, w.Modes)
+		end := p.Land().Clock.At(w.At.Add(time.Duration(s.Clock.EndMin) * time.Minute))
+		s.Dark = f.m.Light() != hours.Daylight || end.Light() != hours.Daylight
 		s.LeastM = nearest(s.Clock.Dog.Walk.Line, s.Clock.Helper.Walk.Line)
 	}
 	return out, nil

@@ -8,7 +8,7 @@ import { type Key, say } from "../strings.ts";
 import { pickDog, planVisits, setVisitsWish, visits } from "../visits.ts";
 import { capital, cut, exact } from "../words.ts";
 
-const parts = ["dog", "kind", "from", "drive", "far", "near", "most"] as const;
+const parts = ["dog", "kind", "from", "drive", "far", "near", "most", "meet"] as const;
 type Part = (typeof parts)[number];
 const kinds = ["dogs", "people", "wheels", "traffic"] as const;
 export const multiples = [3, 2.5, 2, 1.75, 1.5, 1.25, 1];
@@ -43,6 +43,7 @@ export function VisitsSentence() {
     drive: () => (w.drive === 0 ? say("visits.drive.foot") : say("visits.drive", { n: w.drive })),
     far: () => tenth(w.farthest),
     near: () => tenth(w.nearest),
+    meet: () => say(w.meet ? `visits.meet.${w.meet}` : "visits.meet.none"),
     most: () => say("visits.most", { n: times(w.most) }),
   };
   return (
@@ -83,6 +84,7 @@ export function VisitsSentence() {
           {(part === "far" || part === "near") && <Times />}
           {part === "drive" && <Drive />}
           {part === "most" && <Most />}
+          {part === "meet" && <Meet />}
           <ChoiceFoot
             can={!!(w.from && dogNow())}
             word={say("visits.plan")}
@@ -157,6 +159,23 @@ function Drive() {
               {n === 0 ? say("visits.drive.foot") : n}
             </button>
           ))}
+      </div>
+    </>
+  );
+}
+
+/** Whether a known helper is met for the near half, and on which ground. */
+function Meet() {
+  const w = visits.wish.value;
+  return (
+    <>
+      <p>{say("visits.meet.text")}</p>
+      <div class="row">
+        {(["", "parks", "green"] as const).map((g) => (
+          <button key={g} aria-pressed={g === w.meet} onClick={() => setVisitsWish({ meet: g })}>
+            {capital(say(g ? `visits.meet.${g}` : "visits.meet.none"))}
+          </button>
+        ))}
       </div>
     </>
   );

@@ -13,6 +13,7 @@ import {
   banPlace,
   driveThere,
   earliest,
+  inUnits,
   moveVisit,
   past,
   pinned,
@@ -99,7 +100,7 @@ export function VisitCard(props: { doc: VisitsDoc; n: number; trains: boolean; p
         <p class="answer num">{next ? dated(new Date(v.arrive), zone) : undated(v, earliest(doc, n), zone)}</p>
         <p>
           <b>
-            {say("visits.what", {
+            {say(v.meeting ? "visits.what.meeting" : "visits.what", {
               distance: exact(v.distance_m, settings.value.units),
               watched: cut(v.watched.name),
               n: Math.round(v.stay_minutes),
@@ -111,8 +112,9 @@ export function VisitCard(props: { doc: VisitsDoc; n: number; trains: boolean; p
       {late && <p class="caution">{say("visits.past")}</p>}
       {visits.mine.value[`${doc.id}/${n}`] && <p class="small">{say("visits.here")}</p>}
       <Dose doc={doc} n={n} v={v} trains={props.trains} move={() => setMoving(true)} />
+      {v.meeting && <MeetingSteps v={v} zone={zone} />}
       <dl class="facts">
-        {visitFacts(v, zone, p?.rule ?? doc.body.rule).map(([fact, text]) => (
+        {(v.meeting ? [] : visitFacts(v, zone, p?.rule ?? doc.body.rule)).map(([fact, text]) => (
           <div key={fact}>
             <dt>{say(`stay.row.${fact}`)}</dt>
             <dd dir="auto">{text}</dd>
@@ -132,30 +134,32 @@ export function VisitCard(props: { doc: VisitsDoc; n: number; trains: boolean; p
         {next && !doc.body.paused && !late && (
           <button onClick={() => void calendarVisit(doc, n, v)}>{say("calendar.walk")}</button>
         )}
-        {next && !doc.body.paused && !late && (
+        {next && !doc.body.paused && !late && !v.meeting && (
           <button class="main grow" onClick={() => void readyVisit(doc, n)}>
             {say("visits.ready")}
           </button>
         )}
-        {(!next || late) && (
+        {(!next || late) && !v.meeting && (
           <button class={late ? "main grow" : "grow"} aria-expanded={moving} onClick={() => setMoving(!moving)}>
             {say("visits.move")}
           </button>
         )}
       </div>
-      {next && !late && (
+      {next && !late && !v.meeting && (
         <button aria-expanded={moving} onClick={() => setMoving(!moving)}>
           {say("visits.later")}
         </button>
       )}
       {moving && <Move doc={doc} n={n} v={v} done={() => setMoving(false)} />}
       {next && p && props.trains && <Rule doc={doc} progress={p} />}
-      <details>
-        <summary class="line">{say("visits.in.long")}</summary>
-        <Legs title={say("visits.in.list")} walk={v.way_in} />
-        <Legs title={say("visits.home.list")} walk={v.way_home} />
-      </details>
-      {props.trains && (
+      {!v.meeting && (
+        <details>
+          <summary class="line">{say("visits.in.long")}</summary>
+          <Legs title={say("visits.in.list")} walk={v.way_in} />
+          <Legs title={say("visits.home.list")} walk={v.way_home} />
+        </details>
+      )}
+      {props.trains && !v.meeting && (
         <div class="row">
           <button aria-pressed={pinned(v)} onClick={() => pinPlace(v)}>
             {say(pinned(v) ? "visits.unpin" : "visits.pin")}
@@ -167,6 +171,38 @@ export function VisitCard(props: { doc: VisitsDoc; n: number; trains: boolean; p
         {say("visits.caution.stop")} {say("visits.caution.map")}
       </p>
     </section>
+  );
+}
+
+/** A step with a helper: where the car is left, and both sides' minutes. */
+function MeetingSteps(props: { v: Visit; zone: string }) {
+  const { meeting } = props.v;
+  if (!meeting) return null;
+  const { setup } = meeting;
+  return (
+    <>
+      <p>
+        {say("visits.meeting.drive", {
+          clock: clock(new Date(props.v.leave), props.zone, settings.value.clock),
+          minutes: say("unit.min", { n: Math.round(setup.drive_minutes) }),
+          place: cut(setup.place || say("setups.unnamed")),
+        })}
+      </p>
+      {meeting.dark && <p class="caution">{meeting.dark}</p>}
+      {(["dog", "helper"] as const).map((role) => (
+        <section key={role}>
+          <h3>{say(`setups.side.${role}`, { dog: cut(dogNow()?.name ?? "") })}</h3>
+          <ol class="plainlist">
+            {setup[role].map((e, i) => (
+              <li key={i}>
+                <span class="num">{e.not_before}</span> {inUnits(e.text)}
+              </li>
+            ))}
+          </ol>
+        </section>
+      ))}
+      <p>{setup.ground}</p>
+    </>
   );
 }
 

@@ -4,7 +4,7 @@ import { call } from "../api.ts";
 import { paper } from "../paper.tsx";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
-import { shownVisit, type VisitsDoc, visitOf, visits } from "../visits.ts";
+import { meetingBody, shownVisit, type VisitsDoc, visitOf, visits } from "../visits.ts";
 import { Printed } from "./printed.tsx";
 import { ShownSheets } from "./sheets_shown.tsx";
 
@@ -14,6 +14,11 @@ const ruleOf = (doc: VisitsDoc) => visits.progress.value[doc.id]?.rule ?? doc.bo
 /** The sheet of a visit, as the server draws it. */
 async function sheetOf(doc: VisitsDoc, n: number, signal: AbortSignal): Promise<string> {
   const rule = ruleOf(doc);
+  const v = visitOf(doc, n);
+  if (v.meeting) {
+    const body = { ...meetingBody(doc, v), paper: paper.value };
+    return (await call("post", "/v1/setups/handouts", { body, accept: "text/html", signal })).text();
+  }
   const body = {
     ...shownVisit(doc, n),
     visit: n,

@@ -25,7 +25,7 @@ export function VisitPlace(props: { doc: VisitsDoc; n: number }) {
   const [fault, setFault] = useState(false);
   const v = visitOf(props.doc, props.n);
   const key = JSON.stringify([props.doc.id, props.n, v.at, v.arrive]);
-  const still = !hasWebGL2;
+  const still = !hasWebGL2 || !!v.meeting;
   useEffect(() => {
     if (still) return;
     let gone = false;
@@ -39,7 +39,7 @@ export function VisitPlace(props: { doc: VisitsDoc; n: number }) {
     return () => {
       gone = true;
     };
-  }, [key]);
+  }, [key, still]);
   return (
     <div class="placepicture">
       {still ? (
