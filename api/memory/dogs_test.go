@@ -341,7 +341,7 @@ func TestAdopterNoteOverHTTP(t *testing.T) {
 	if _, _, err := o.store.AddEncounter(t.Context(), o.keeper, dog.ID, kept.EncounterInput{Key: "loud", Walk: "walk 0", Kind: "dog_on_lead", At: o.now.Add(-24 * time.Hour), Nearest: "exact", DistanceM: &m, Over: "bark"}, ""); err != nil {
 		t.Fatal(err)
 	}
-	var note wire.AdopterNote
+	var note memory.AdopterNote
 	o.send(o.keeper, "GET", "/v1/dogs/"+dog.ID+"/adopter", "", 200, &note)
 	if note.Walks != 3 || note.CalmWalks != 2 || note.Dog != "Fern" || len(note.Texts) < 3 {
 		t.Errorf("%+v", note)

@@ -38,7 +38,7 @@ func (d *Desk) proposalRoutes() {
 		}
 		return kept.Change{}, store.ErrConflict
 	})
-	Keep(d, http.MethodGet, "/v1/dogs/{id}/adopter", "adopter-note", "What can be told to somebody who may take a dog home: how its walks went, from where it works", func(ctx context.Context, w store.Who, in *ByID) (wire.AdopterNote, error) {
+	Keep(d, http.MethodGet, "/v1/dogs/{id}/adopter", "adopter-note", "What can be told to somebody who may take a dog home: how its walks went, from where it works", func(ctx context.Context, w store.Who, in *ByID) (AdopterNote, error) {
 		return d.adopterNote(ctx, w, in.ID)
 	})
 	Keep(d, http.MethodPost, "/v1/dogs/{id}/flag/lifting", "lift-flag", "Lift the flag of a snap or a bite, once a professional has seen the dog", func(ctx context.Context, w store.Who, in *ByID) (kept.Dog, error) {
@@ -79,7 +79,7 @@ func (d *Desk) proposals(ctx context.Context, w store.Who, dogID string) ([]wire
 const mostAdopterWalks = 600
 
 // adopterNote tells a dog's record.
-func (d *Desk) adopterNote(ctx context.Context, w store.Who, dogID string) (out wire.AdopterNote, err error) {
+func (d *Desk) adopterNote(ctx context.Context, w store.Who, dogID string) (out AdopterNote, err error) {
 	now := d.Now()
 	dog, err := d.Store.Dog(ctx, w, dogID)
 	if err != nil {
@@ -89,9 +89,9 @@ func (d *Desk) adopterNote(ctx context.Context, w store.Who, dogID string) (out 
 	if err != nil {
 		return out, err
 	}
-	met, err := d.Store.Encounters(ctx, w, dogID, "", now.AddDate(0, 0, -wire.AdopterDays))
+	met, err := d.Store.Encounters(ctx, w, dogID, "", now.AddDate(0, 0, -adopterDays))
 	if err != nil {
 		return out, err
 	}
-	return wire.NewAdopterNote(&dog, walks, met, now), nil
+	return newAdopterNote(&dog, walks, met, now), nil
 }

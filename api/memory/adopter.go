@@ -1,4 +1,4 @@
-package wire
+package memory
 
 import (
 	"maps"
@@ -9,8 +9,8 @@ import (
 	"wideberth/routing/briefing"
 )
 
-// AdopterDays is how far back a record of a dog looks.
-const AdopterDays = 90
+// adopterDays is how far back a record of a dog looks.
+const adopterDays = 90
 
 // AdopterNote is what can be told to somebody who may take a dog home.
 type AdopterNote struct {
@@ -22,14 +22,14 @@ type AdopterNote struct {
 	BiteHistory bool     `json:"bite_history"`
 }
 
-// NewAdopterNote counts a dog's walks of the last days with the meetings on them. A walk
+// newAdopterNote counts a dog's walks of the last days with the meetings on them. A walk
 // of which not all was told says nothing by its silence; one on which the dog went over
 // counts whatever was told.
-func NewAdopterNote(dog *kept.Dog, walks []kept.Walk, met []kept.Encounter, now time.Time) AdopterNote {
-	r := briefing.Record{Dog: dog.Profile.Name, Days: AdopterDays, Bitten: dog.BiteHistory()}
+func newAdopterNote(dog *kept.Dog, walks []kept.Walk, met []kept.Encounter, now time.Time) AdopterNote {
+	r := briefing.Record{Dog: dog.Profile.Name, Days: adopterDays, Bitten: dog.BiteHistory()}
 	for i := range walks {
 		w := &walks[i]
-		if w.Started.Before(now.AddDate(0, 0, -AdopterDays)) {
+		if w.Started.Before(now.AddDate(0, 0, -adopterDays)) {
 			continue
 		}
 		over := slices.ContainsFunc(met, func(e kept.Encounter) bool { return e.Over != "" && !e.Removed && onWalk(&e, w) })
@@ -45,7 +45,7 @@ func NewAdopterNote(dog *kept.Dog, walks []kept.Walk, met []kept.Encounter, now 
 		d := dog.Distances[name]
 		r.Works = append(r.Works, briefing.Works{Of: name, WorkingM: d.WorkingM, Calm: d.Calm, Learnt: d.From == "learnt"})
 	}
-	return AdopterNote{Dog: r.Dog, Days: r.Days, Walks: r.Walks, CalmWalks: r.Calm, Texts: english.Adopter(&r), BiteHistory: r.Bitten}
+	return AdopterNote{Dog: r.Dog, Days: r.Days, Walks: r.Walks, CalmWalks: r.Calm, Texts: briefing.Words{}.Adopter(&r), BiteHistory: r.Bitten}
 }
 
 // onWalk says that a meeting was on a walk: by its key or id, else by the time.

@@ -1,4 +1,4 @@
-package wire
+package memory
 
 import (
 	"strings"
@@ -26,7 +26,7 @@ func TestAdopterNote(t *testing.T) {
 		"dogs": {Need: exposure.Need{WorkingM: 20}, From: "learnt"}, "child": {Need: exposure.Need{WorkingM: 25}, From: "said"}, "traffic": {Calm: true}}}
 	walks := []kept.Walk{walk("calm", 1, true), walk("by id", 2, true), walk("by key", 3, true), walk("by time", 4, false), walk("silent", 5, false), walk("calm too", 6, true), walk("old", 91, true)}
 	list := []kept.Encounter{met("calm", 1, 5, ""), met("by id", 2, 5, "bark"), met("key by key", 3, 5, "lunge"), met("", 4, 5, "freeze"), met("", 6, 45, "bark"), met("elsewhere", 1, 5, "bark")}
-	note := NewAdopterNote(dog, walks, list, now)
+	note := newAdopterNote(dog, walks, list, now)
 	if note.Walks != 5 || note.CalmWalks != 2 || note.Days != 90 || note.BiteHistory {
 		t.Fatalf("%+v", note)
 	}
@@ -42,11 +42,11 @@ func TestAdopterNote(t *testing.T) {
 	dog.Flag = &kept.Flag{Over: "bite"}
 	removed := list[1]
 	removed.Removed = true
-	note = NewAdopterNote(dog, walks[1:2], []kept.Encounter{removed}, now)
+	note = newAdopterNote(dog, walks[1:2], []kept.Encounter{removed}, now)
 	if !note.BiteHistory || note.Walks != 1 || note.CalmWalks != 1 || !strings.Contains(strings.Join(note.Texts, " "), "It has snapped or bitten") {
 		t.Errorf("%+v", note)
 	}
-	if note = NewAdopterNote(dog, nil, nil, now); note.Walks != 0 || !strings.Contains(note.Texts[0], "nothing is said of how they go") {
+	if note = newAdopterNote(dog, nil, nil, now); note.Walks != 0 || !strings.Contains(note.Texts[0], "nothing is said of how they go") {
 		t.Errorf("%+v", note)
 	}
 }
