@@ -251,7 +251,7 @@ func NewWalk(w *routing.Walk, f plane.Frame, depart time.Time) Walk {
 		LongestCalmS: round(w.LongestCalmS, 0), DefaultRoomShare: round(w.DefaultRoomShare, 3),
 		StackedReactions: round(w.StackedReactions, 5), CeilingS: round(w.CeilingS, 0),
 		ground: english.Ground(w),
-		Legs: []Leg{}, Movers: []Contribution{}, Passed: []Passed{}, WatchPoints: []WatchPoint{},
+		Legs:   []Leg{}, Movers: []Contribution{}, Passed: []Passed{}, WatchPoints: []WatchPoint{},
 	}
 	for _, n := range w.Care {
 		out.Care = append(out.Care, english.Note(n))
