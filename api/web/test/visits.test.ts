@@ -11,6 +11,7 @@ import {
   door,
   keptDocument,
   keptDocuments,
+  keptDog,
   mapIdle,
   now,
   type Opened,
@@ -270,11 +271,18 @@ test("the list of dogs says where each stands; a copy is planned for another dog
   const needs = { dogs: { working_m: 45, reaction_m: 20 } };
   const name = "Bram <b>&amp;\u202E x";
   await ask("post", "/v1/dogs", { body: { name, needs, cautions: { bite_history: true } } });
+  const { id, version, profile } = await keptDog("Kessa");
+  const met = { kind: "dogs", at: new Date(now() - 36e5).toISOString(), nearest: "exact", distance_m: 30 } as const;
+  await ask("post", "/v1/dogs/{id}/encounters", { at: { id }, body: { ...met, food: "refused" }, key: "refused" });
+  const nearer = { ...profile.needs, dogs: { working_m: 34, reaction_m: 15 } };
+  await ask("put", "/v1/dogs/{id}", { at: { id }, body: { version, profile: { ...profile, needs: nearer } } });
   await view(page, "dogs");
   await page.reload();
   const kessa = page.getByRole("listitem").filter({ hasText: "Kessa" });
   await kessa.getByText(/Next: visit 2 of \d/).waitFor();
   await kessa.getByText(/Last walk \d/).waitFor();
+  await kessa.getByText("Food refused at 1 of the last 10 meetings.").waitFor();
+  await kessa.getByText(/Last moved: .*: all dogs, from 38\sm to 34\sm\./).waitFor();
   const bram = page.getByRole("listitem").filter({ hasText: "Bram" });
   await bram.getByText("bite history").waitFor();
   await bram.getByText("No training visits planned.").waitFor();

@@ -1,5 +1,6 @@
 import { useEffect, useState } from "preact/hooks";
 import { ask, Fault, faultOf } from "../api.ts";
+import { changeWords, kindWord } from "../dog_words.ts";
 import { dogAt, dogNow, keepDog, loadDogs, type PageDog } from "../dogs.ts";
 import { Cars, Glyph } from "../draw.tsx";
 import { type Category, categories, categoryOf, kindsOf } from "../kinds.ts";
@@ -12,11 +13,6 @@ import { goTo } from "../view.ts";
 import { capital, carM, cut, dateWords, exact, readDistance, toTenth } from "../words.ts";
 import { Intake } from "./dog_intake.tsx";
 import { NextVisit } from "./visits.tsx";
-
-const kindWord = (k: string) =>
-  categories.includes(k as Category)
-    ? say("dog.kind.all", { category: say(`category.${k as Category}.row`).toLowerCase() })
-    : k.replace(/_/g, " ");
 
 /** What the dog needs, in metres, and how we know. */
 export function Dog() {
@@ -395,14 +391,7 @@ function History(props: { dog: PageDog; changes: Change[]; after: () => void }) 
     <ul class="plainlist">
       {props.changes.map((c, i) => (
         <li key={c.id} class="row">
-          <span class="grow">
-            {say("dog.history.line", {
-              date: dateWords(new Date(c.at), zone()),
-              what: kindWord(c.name),
-              from: exact(c.from.working_m, u),
-              to: exact(c.to.working_m, u),
-            })}
-          </span>
+          <span class="grow">{changeWords(c)}</span>
           {i === 0 && c.why === "learnt" && (
             <button
               onClick={() =>

@@ -1,10 +1,12 @@
 import { useEffect, useState } from "preact/hooks";
 import { ask, type Fault, faultOf } from "../api.ts";
+import { changeWords } from "../dog_words.ts";
 import { dogs, type PageDog, serverKeeps, setDogs } from "../dogs.ts";
 import { mapInfo, zone } from "../mapinfo.ts";
 import { FaultPanel, Head } from "../parts.tsx";
 import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
+import type { Change } from "../types.ts";
 import { goTo } from "../view.ts";
 import { dated } from "../visit_words.ts";
 import { beginVisits, isFor, loadVisits, pickDog, type VisitsDoc, visitOf, visits, visitZone } from "../visits.ts";
@@ -14,7 +16,15 @@ import "./dogs.css";
 interface Standing {
   last?: string;
   asks: boolean;
+  /** the last time that a distance of it changed */
+  moved?: Change;
+  /** of its last meetings at which food was offered: how many, and at how many it was refused */
+  offered: number;
+  refused: number;
 }
+
+/** So many of the last meetings say whether a dog still eats. */
+const lately = 10;
 
 /** Every dog with where it stands, for who looks after several. */
 export function Dogs() {
@@ -28,15 +38,26 @@ export function Dogs() {
         dogs.value
           .filter((d) => d.id)
           .map(async (d): Promise<[string, Standing]> => {
-            const [walks, proposals] = await Promise.all([
-              ask("get", "/v1/dogs/{id}/walks", { at: { id: d.id! } }),
-              ask("get", "/v1/dogs/{id}/proposals", { at: { id: d.id! } }),
+            const at = { id: d.id! };
+            const [walks, proposals, changes, meetings] = await Promise.all([
+              ask("get", "/v1/dogs/{id}/walks", { at }),
+              ask("get", "/v1/dogs/{id}/proposals", { at }),
+              ask("get", "/v1/dogs/{id}/history", { at }),
+              ask("get", "/v1/dogs/{id}/encounters", { at }),
             ]);
+            const fed = meetings
+              .filter((m) => m.food && !m.removed)
+              .sort((a, b) => Date.parse(b.at) - Date.parse(a.at))
+              .slice(0, lately);
+            const moved = changes.find((c) => c.from.working_m > 0 && c.to.working_m > 0);
             return [
               d.id!,
               {
                 ...(walks[0] ? { last: walks[0].started } : {}),
+                ...(moved ? { moved } : {}),
                 asks: proposals.some((p) => p.change === "nearer" || p.change === "farther"),
+                offered: fed.length,
+                refused: fed.filter((m) => m.food === "refused").length,
               },
             ];
           }),
@@ -108,7 +129,9 @@ function Row(props: { d: PageDog; i: number; standing: Standing | undefined }) {
             {standing &&
               (standing.last
                 ? say("dogs.last", { date: dateWords(new Date(standing.last), zone()) })
-                : say("dogs.last.none"))}
+                : say("dogs.last.none"))}{" "}
+            {standing && standing.refused > 0 && say("dogs.refused", { n: standing.refused, of: standing.offered })}{" "}
+            {standing?.moved && say("dogs.moved", { change: changeWords(standing.moved) })}
           </span>
         </p>
         <div class="row">
