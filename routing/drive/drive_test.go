@@ -340,18 +340,19 @@ func TestSpoiltRoadsAreRefused(t *testing.T) {
 		t.Fatal(err)
 	}
 	for want, spoil := range map[string]func(s *sections){
-		"2 roads with 1 times":         func(s *sections) { s.seconds = s.seconds[:1] },
-		"times and 1 uses":             func(s *sections) { s.use = s.use[:1] },
-		"do not span 2 points":         func(s *sections) { s.bendAt[2] = 1 },
-		"of 2 roads do not span":       func(s *sections) { s.bendAt = s.bendAt[:2] },
-		"the bends of 2 roads":         func(s *sections) { s.bendAt[0] = 1 },
-		"road 1 ends at a vertex":      func(s *sections) { s.ends[1][0] = 2 },
-		"road 0 ends at a vertex":      func(s *sections) { s.ends[0][1] = -1 },
-		"road 0 takes NaN seconds":     func(s *sections) { s.seconds[0] = float32(math.NaN()) },
-		"road 1 takes -1 seconds":      func(s *sections) { s.seconds[1] = -1 },
-		"road 1 takes +Inf seconds":    func(s *sections) { s.seconds[1] = float32(math.Inf(1)) },
-		"road 1 end before they begin": func(s *sections) { s.bendAt[1] = 3 },
-		"section is not there":         func(s *sections) { s.without = "use" },
+		"2 roads with 1 times":          func(s *sections) { s.seconds = s.seconds[:1] },
+		"times and 1 uses":              func(s *sections) { s.use = s.use[:1] },
+		"do not span 2 points":          func(s *sections) { s.bendAt[2] = 1 },
+		"of 2 roads do not span":        func(s *sections) { s.bendAt = s.bendAt[:2] },
+		"the bends of 2 roads":          func(s *sections) { s.bendAt[0] = 1 },
+		"road 1 ends at a vertex":       func(s *sections) { s.ends[1][0] = 2 },
+		"road 0 ends at a vertex":       func(s *sections) { s.ends[0][1] = -1 },
+		"road 0 takes NaN seconds":      func(s *sections) { s.seconds[0] = float32(math.NaN()) },
+		"road 1 takes -1 seconds":       func(s *sections) { s.seconds[1] = -1 },
+		"road 1 takes +Inf seconds":     func(s *sections) { s.seconds[1] = float32(math.Inf(1)) },
+		"road 1 end before they begin":  func(s *sections) { s.bendAt[1] = 3 },
+		"ban 0 is of roads that do not": func(s *sections) { s.ban = [][2]int32{{0, 9}} },
+		"section is not there":          func(s *sections) { s.without = "use" },
 	} {
 		s := sound()
 		spoil(&s)
@@ -369,6 +370,7 @@ type sections struct {
 	use     []uint8
 	bendAt  []int32
 	bend    [][2]float32
+	ban     [][2]int32
 	without string // a section that is left out
 }
 
@@ -387,6 +389,7 @@ func (s sections) decoded(t *testing.T) (*drive.Network, error) {
 	}
 	flatfile.Put(w, "road.bend-at", s.bendAt)
 	flatfile.Put(w, "road.bend", s.bend)
+	flatfile.Put(w, "road.ban", s.ban)
 	if err := w.Close(); err != nil {
 		t.Fatal(err)
 	}

@@ -251,7 +251,7 @@ func (s *scheme) helps(ctx context.Context, out *Shortage) {
 			out.Helps = append(out.Helps, Help{What: HelpTogether, Dogs: [2]string{b.Dog, b.By[0].Dog}})
 		}
 	}
-	if len(out.Blocked) == 1 {
+	if len(out.Blocked) == 1 && s.was == nil && s.without(ctx, out.Blocked[0].Dog) {
 		out.Helps = append(out.Helps, Help{What: HelpWithout, Dogs: [2]string{out.Blocked[0].Dog}})
 	}
 }
@@ -278,6 +278,22 @@ func (s *scheme) withHolds(ctx context.Context) bool {
 		return false
 	}
 	return served(newFinder(&held.problem, o.Seed).run(ctx, o.work()/helpShare)) >= s.wanted()
+}
+
+// without plans the same outing without a dog, as it would be planned if it were taken
+// off: that the others are served beside it does not say that they are found again.
+func (s *scheme) without(ctx context.Context, dog string) bool {
+	o := *s.o
+	o.Dogs = slices.DeleteFunc(slices.Clone(o.Dogs), func(d Dog) bool { return d.Dog.Name == dog })
+	o.Together = slices.DeleteFunc(slices.Clone(o.Together), func(two [2]string) bool { return two[0] == dog || two[1] == dog })
+	if o.Check() != nil {
+		return false
+	}
+	rest, err := newScheme(ctx, s.p, &o)
+	if err != nil {
+		return false
+	}
+	return served(newFinder(&rest.problem, o.Seed).run(ctx, o.work())) >= rest.wanted()
 }
 
 // bare is a dog that no loop of the pool suits, -1 if there is none.
