@@ -200,24 +200,26 @@ function Limits(props: { limits: KeptLimit[] }) {
       <summary>
         <b>{say("told.limits")}</b>
       </summary>
-      <table class="num">
-        <thead>
-          <tr>
-            <th scope="col">{say("told.limits.what")}</th>
-            <th scope="col">{say("told.limits.most")}</th>
-            <th scope="col">{say("told.limits.of")}</th>
-          </tr>
-        </thead>
-        <tbody>
-          {props.limits.map((x) => (
-            <tr key={x.what + x.of}>
-              <th scope="row">{capital(x.what)}</th>
-              <td>{x.unit === "bytes" ? say("told.limits.bytes", { kb: Math.round(x.most / 1024) }) : x.most}</td>
-              <td>{say(`told.limits.of.${x.of}`)}</td>
+      <div class="scroll" tabIndex={0} role="region" aria-label={say("told.limits")}>
+        <table class="num">
+          <thead>
+            <tr>
+              <th scope="col">{say("told.limits.what")}</th>
+              <th scope="col">{say("told.limits.most")}</th>
+              <th scope="col">{say("told.limits.of")}</th>
             </tr>
-          ))}
-        </tbody>
-      </table>
+          </thead>
+          <tbody>
+            {props.limits.map((x) => (
+              <tr key={x.what + x.of}>
+                <th scope="row">{capital(x.what)}</th>
+                <td>{x.unit === "bytes" ? say("told.limits.bytes", { kb: Math.round(x.most / 1024) }) : x.most}</td>
+                <td>{say(`told.limits.of.${x.of}`)}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </div>
     </details>
   );
 }
