@@ -93,6 +93,9 @@ func TestCheckFindsBrokenTimetables(t *testing.T) {
 }
 
 func TestReplanOverHTTP(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	h := server(t, api.Options{}).Handler()
 	table := post[wire.Timetable](t, h, "/v1/outings", shelter(""))
 	before := map[string]wire.TimeRow{}

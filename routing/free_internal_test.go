@@ -48,6 +48,9 @@ func TestFreeHours(t *testing.T) {
 // Departures lie in the free hours of the next day, on whole hours and where a span
 // begins, also on the days when clocks change and in zones that are half an hour off.
 func TestDepartures(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	p, err := NewPlanner(maptest.Town(t), nil)
 	if err != nil {
 		t.Fatal(err)

@@ -40,6 +40,9 @@ func written(t *testing.T, land *reach.Land, list []routing.Given) []routing.Giv
 // that was planned, to the last digit but for what a place in centimetres rounds,
 // and nothing is searched for it.
 func TestToldIsPlanned(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	p := plantest.Town(t)
 	rng := rand.New(rand.NewPCG(17, 0))
 	seen := map[routing.Shape]int{}

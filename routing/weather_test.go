@@ -39,6 +39,9 @@ func inSuburb(t *testing.T) (*routing.Planner, routing.Wish) {
 // The map's country is found without being named, and its calendar is that of the
 // country: on the third of October nobody works there.
 func TestCountryOfTheMap(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	p, _ := inSuburb(t)
 	if c := p.Snapshot().Country; c != "DE" {
 		t.Errorf("country %q, want DE", c)

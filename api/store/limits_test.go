@@ -145,6 +145,9 @@ func TestLimitHoldsAtOnce(t *testing.T) {
 // TestListsAndExportsTakeLittleMemory: lists come without bodies, and an export of
 // 60 MB goes out without being in memory.
 func TestListsAndExportsTakeLittleMemory(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	h := newHouse(t, newFile(t))
 	fern := h.dog("Fern")
 	ctx := t.Context()

@@ -16,6 +16,9 @@ import (
 // TestRowsByHand: when to come, to leave and to be back, what is granted, and the places
 // to wait at with the times that are printed for them.
 func TestRowsByHand(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	s := drawnScheme(t, rand.New(rand.NewPCG(1, 7)), 2, 120)
 	line, atS := timedLine(plane.Point{}, plane.Point{X: 360}, plane.Point{X: 360, Y: 360}, plane.Point{})
 	s.loops[0] = poolLoop{line: line, atS: atS, durationS: atS[3], holds: []float64{300}, x: [][]float64{{0.25}, {0.5}}}
