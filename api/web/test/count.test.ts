@@ -63,7 +63,10 @@ for (const size of ["phone", "desk"] as const)
     const away = page.getByRole("button", { name: "Delete the account" });
     assert.equal(await away.isDisabled(), true);
     await page.getByLabel(/^Type local to delete the account/).fill(account.name);
+    const anew = page.waitForEvent("load"); // a page that is closed while it begins anew is never closed
     await away.click();
+    await anew;
+    await page.getByLabel("Key for this device").waitFor();
     await until(
       () => ask("get", "/v1/account"),
       (now) => now.you.id !== account.you.id,
