@@ -42,18 +42,19 @@ func (v *revisited) scene(units string) (*draw.Scene, error) {
 	return plan.scene(0, units)
 }
 
-// sort says whether a kept visit is looked for anew at its own hour too.
-type sort bool
+// telling says whether a kept visit is told as it was answered, or looked for anew at its
+// own hour too.
+type telling bool
 
 const (
-	anew sort = true
-	told sort = false
+	anew telling = false
+	told telling = true
 )
 
 // revisit plans a visit at another hour, or tells one by the ways that are given. One of
 // a kept sequence was set by a trainer: whoever is given the dog may walk it as near as
 // that.
-func (s *Server) revisit(ctx context.Context, b *wire.RevisitBody, how sort) (*revisited, error) {
+func (s *Server) revisit(ctx context.Context, b *wire.RevisitBody, how telling) (*revisited, error) {
 	set, err := s.fillVisit(ctx, b, how)
 	if err != nil {
 		return nil, err
@@ -110,7 +111,7 @@ const hairMultiple = 0.001
 // fillVisit takes place and wish from a kept sequence if one is named, its ways too where
 // it is told for its own hour on the map that it was planned on, and says
 // down to which multiple of the working distance nobody need be a trainer.
-func (s *Server) fillVisit(ctx context.Context, b *wire.RevisitBody, how sort) (set float64, err error) {
+func (s *Server) fillVisit(ctx context.Context, b *wire.RevisitBody, how telling) (set float64, err error) {
 	if b.Sequence == "" {
 		var wrong fault.Problems
 		if b.Wish == nil {

@@ -122,7 +122,7 @@ func (w Words) assumption(key string, a exposure.Assumption) string {
 	case routing.AssumedRoom:
 		return w.Say(key, "n", math.Round(100*n(0)))
 	case routing.AssumedPavements:
-		return w.Say(key, "n", message.Fixed(100*n(0), 1), "noise", strain.NoisePerMin)
+		return w.Say(key, "n", message.Number(math.Round(1000*n(0))/10), "noise", strain.NoisePerMin)
 	case routing.AssumedDrive:
 		return w.drives(key)
 	case routing.AssumedFree:

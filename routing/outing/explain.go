@@ -251,7 +251,7 @@ func (s *scheme) helps(ctx context.Context, out *Shortage) {
 			out.Helps = append(out.Helps, Help{What: HelpTogether, Dogs: [2]string{b.Dog, b.By[0].Dog}})
 		}
 	}
-	if len(out.Blocked) == 1 && s.was == nil && s.without(ctx, out.Blocked[0].Dog) {
+	if len(out.Blocked) == 1 && (s.was != nil || s.without(ctx, out.Blocked[0].Dog)) { // on the day the others keep their walks
 		out.Helps = append(out.Helps, Help{What: HelpWithout, Dogs: [2]string{out.Blocked[0].Dog}})
 	}
 }

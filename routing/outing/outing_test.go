@@ -215,6 +215,14 @@ func TestShortages(t *testing.T) {
 			o.Dogs[0].Experience, o.TurnMin = outing.NewHand, 5
 		}, outing.ShortOfPeople, "person"},
 		{"one person for eight walks", func(o *outing.Wish) { o.People, o.Dogs, o.Minutes, o.TurnMin = o.People[1:2], o.Dogs[:6], 95, 5 }, outing.ShortOfPeople, "person"},
+		{"one dog that nobody may walk", func(o *outing.Wish) {
+			o.People = []outing.Person{{Name: "Jo"}, {Name: "Kim"}}
+			o.Dogs = o.Dogs[:3]
+			for i := range o.Dogs {
+				o.Dogs[i].Experience, o.Dogs[i].Bite = outing.NewHand, false
+			}
+			o.Dogs[1].Experience = outing.Experienced
+		}, outing.ShortOfPeople, "without"},
 		{"the gate", func(o *outing.Wish) { o.Slack = outing.Free; o.Minutes = 75 }, outing.ShortOfGate, "holds"},
 		{"far apart", func(o *outing.Wish) {
 			o.Minutes = 60

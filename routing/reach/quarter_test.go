@@ -222,17 +222,23 @@ func TestKeptOff(t *testing.T) {
 	}
 }
 
-// TestPrecinctIsKeptOffAwayFromHome: the mark of a precinct bars where it is asked for.
-func TestPrecinctIsKeptOffAwayFromHome(t *testing.T) {
-	d := drawQuarter()
-	d.Way("amenity=school;name=Low School", 310, 160, 590, 160, 590, 290, 310, 290, 310, 160)
-	d.Way("highway=service", 375, 150, 375, 300)
+// yardOf is a drawn quarter with a way of its own at 375, 225.
+func yardOf(t *testing.T, d *maptest.Drawing) (*reach.Land, *snapshot.Snapshot, int32) {
+	t.Helper()
 	s := d.Map(t)
 	land, err := reach.NewLand(s, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	e := maptest.EdgeAt(t, s, 375, 225)
+	return land, s, maptest.EdgeAt(t, s, 375, 225)
+}
+
+// TestPrecinctIsKeptOffAwayFromHome: the mark of a precinct bars where it is asked for.
+func TestPrecinctIsKeptOffAwayFromHome(t *testing.T) {
+	d := drawQuarter()
+	d.Way("amenity=school;name=Low School", 310, 160, 590, 160, 590, 290, 310, 290, 310, 160)
+	d.Way("highway=service", 375, 150, 375, 300)
+	land, s, e := yardOf(t, d)
 	if got := land.GroundAt(e, land.Clock.At(at(land, 12, 0))); got != reach.Precincts {
 		t.Fatalf("a way on the ground of a school is of the sorts %04b", got)
 	}
@@ -262,12 +268,7 @@ func TestLoadingYardIsAnAisle(t *testing.T) {
 	d := drawQuarter()
 	d.Way("building=warehouse", 385, 165, 470, 165, 470, 290, 385, 290, 385, 165)
 	d.Way("highway=service", 375, 150, 375, 300)
-	s := d.Map(t)
-	land, err := reach.NewLand(s, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	e := maptest.EdgeAt(t, s, 375, 225)
+	land, _, e := yardOf(t, d)
 	for hour, want := range map[int]reach.Ground{12: reach.Aisles, 3: 0} {
 		if got := land.GroundAt(e, land.Clock.At(at(land, hour, 0))); got != want {
 			t.Errorf("at %d a loading yard is of the sorts %04b, want %04b", hour, got, want)

@@ -102,9 +102,9 @@ func verticesByEdge(v *view) map[int32][]int32 {
 	return out
 }
 
-// termsAt lists what is met at rest at a place. Off the way the stream on it passes as
-// far off as the way lies, or as one would have stepped aside on it; places are as far as they are; other ways are taken to be
-// as far as from the nearest way.
+// termsAt lists what is met at rest at a place. Off the way the stream on it passes as far
+// off as the way lies, or as one would have stepped aside on it; places are as far as they
+// are; other ways are taken to be as far as from the nearest way.
 func (s *scout) termsAt(c *Vantage, m hours.Moment) []exposure.Term {
 	terms := s.terms(c.Edge, m)
 	if c.OffM == 0 {

@@ -384,17 +384,17 @@ func (t *training) thin() {
 		at   plane.Point
 		stay float64
 	}
-	type sort struct{ near, byCar, off int }
-	places, kept := map[sort][]plane.Point{}, t.options[:0]
+	type group struct{ near, byCar, off int }
+	places, kept := map[group][]plane.Point{}, t.options[:0]
 	busy := map[slot][]int{}
 	for _, o := range t.options {
-		sort := sort{o.Class.Near, o.byCar(), o.offWay()}
-		near := places[sort]
+		own := group{o.Class.Near, o.byCar(), o.offWay()}
+		near := places[own]
 		if !slices.Contains(near, o.At) {
 			if len(near) == placesPerStep && !o.asked() {
 				continue
 			}
-			places[sort] = append(near, o.At)
+			places[own] = append(near, o.At)
 		}
 		at := slot{o.At, o.StayS}
 		if len(busy[at]) == timesPerPlace || slices.Contains(busy[at], o.Class.Busy) {
