@@ -37,7 +37,7 @@ var layers = map[string]struct {
 	"wideberth/routing/search":           {6, nil},
 	"wideberth/routing/contents":         {6, nil},
 	"wideberth/routing/search/loop":      {8, nil},
-	"wideberth/routing/network":          {7, []string{"github.com/dominikbraun/graph"}},
+	"wideberth/routing/network":          {7, nil},
 	"wideberth/routing/drive":            {8, nil},
 	"wideberth/routing/gazetteer":        {8, []string{"github.com/blevesearch/vellum", "golang.org/x/text"}},
 	"wideberth/routing/outing/replay":    {6, nil},
