@@ -50,7 +50,7 @@ func (c *visitsCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return err
 	}
-	held := false
+	var held bool
 	wish.Nearest, held, err = biteRule("nearest", c.Trainer, &wish.Dog, wish.Nearest)
 	if err != nil {
 		return err
