@@ -427,6 +427,14 @@ test("nobody's dog at no door: two plain questions, three taps, and the first nu
   await page.getByText("For a dog of 8 cars.").waitFor();
   await page.getByText(/of 10 stays? calm/).waitFor();
   await page.getByRole("button", { name: "Add yours" }).waitFor();
+  await page.locator(".hours .hour").nth(3).waitFor();
+  for (const size of ["phone", "small"] as const) {
+    await page.setViewportSize(sizes[size]);
+    const [action, foot] = await Promise.all(
+      [".action .main", ".foot-words"].map((s) => page.locator(s).first().boundingBox()),
+    );
+    assert.ok(action && foot && action.y + action.height <= foot.y + 1, `${size}: the first action without scrolling`);
+  }
   await done();
 });
 
