@@ -521,7 +521,7 @@ test("the last plans are kept: opened without a network, seen at once after a re
 });
 
 test("where to go: the door, a better hour, places by car, ranked with what they spare; one is planned", async () => {
-  const { page, faults, done } = await planned("phone");
+  const { page, faults, done } = await planned("phone", { locale: "en-US" });
   const answered = page.waitForResponse((r) => r.url().endsWith("/v1/where"));
   await page.getByRole("button", { name: "Where shall we go?" }).click();
   const told = (await (await answered).json()) as Where;
@@ -537,6 +537,10 @@ test("where to go: the door, a better hour, places by car, ranked with what they
     if (o.kind === "by_car")
       assert.ok(said[i]!.includes(o.name) && said[i]!.includes(`${o.drive_minutes} min by car`), said[i]);
   }
+  const text = await page.locator("body").innerText();
+  assert.doesNotMatch(text, /\d\s(m|km)\b|\b(lead|car park|pavement)\b/, "for Americans, what the server says too");
+  assert.match(text, /leash/);
+  assert.equal(await page.evaluate(() => document.documentElement.lang), "en-US");
   assert.deepEqual(await violations(page), []);
   const foot = page.waitForResponse((r) => r.url().endsWith("/v1/where"));
   await page.getByRole("button", { name: "No car" }).click();
