@@ -26,6 +26,7 @@ var layers = map[string]struct {
 	"wideberth/osmdata/elevation": {-1, nil},
 	"wideberth/osmdata/tagvalue":  {-1, nil},
 	"wideberth/osmdata":           {0, []string{"github.com/paulmach/", "google.golang.org/protobuf"}},
+	"wideberth/osmdata/change":    {1, []string{"github.com/paulmach/"}},
 	"wideberth/osmdata/cut":       {1, []string{"github.com/paulmach/", "google.golang.org/protobuf"}},
 
 	"wideberth/exposure/hours":    {2, []string{"github.com/ringsaturn/tzf", "google.golang.org/protobuf"}},
