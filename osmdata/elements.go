@@ -23,6 +23,7 @@ type Elements struct {
 	// and the time is zero where it does not. Nobody has held the bounds against the data.
 	Bounds    *osm.Bounds
 	Timestamp time.Time
+	Sequence  int64 // number of the last file of changes in it, 0 where it does not say
 }
 
 // OpenElements finds out what kind of file r is and, of PBF, that it is sound. Errors
@@ -104,7 +105,7 @@ func (e *Elements) pass(ctx context.Context, stage string, kind elements, filter
 		return failed
 	}
 	if h := e.pbf.header; h != nil {
-		e.Bounds, e.Timestamp = h.Bounds, h.ReplicationTimestamp
+		e.Bounds, e.Timestamp, e.Sequence = h.Bounds, h.ReplicationTimestamp, int64(h.ReplicationSeqNum)
 	}
 	return err
 }

@@ -26,6 +26,7 @@ var layers = map[string]struct {
 	"wideberth/osmdata/elevation": {-1, nil},
 	"wideberth/osmdata/tagvalue":  {-1, nil},
 	"wideberth/osmdata":           {0, []string{"github.com/paulmach/", "google.golang.org/protobuf"}},
+	"wideberth/osmdata/change":    {1, []string{"github.com/paulmach/"}},
 	"wideberth/osmdata/cut":       {1, []string{"github.com/paulmach/", "google.golang.org/protobuf"}},
 
 	"wideberth/exposure/hours":    {2, []string{"github.com/ringsaturn/tzf", "google.golang.org/protobuf"}},
@@ -80,7 +81,7 @@ var layers = map[string]struct {
 
 	"wideberth/api/knowledge":   {21, nil},
 	"wideberth/api/metrics":     {21, []string{"github.com/prometheus/client_golang"}},
-	"wideberth/api/wire":        {21, []string{"github.com/paulmach/orb"}},
+	"wideberth/api/wire":        {21, []string{"github.com/paulmach/orb", "golang.org/x/text"}},
 	"wideberth/api/wire/roster": {22, nil},
 	"wideberth/api/body":        {21, []string{"github.com/danielgtaylor/huma/v2"}},
 	"wideberth/api/page":        {21, []string{"github.com/labstack/"}},
