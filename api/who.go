@@ -42,7 +42,7 @@ func (s *Server) authorise(next echo.HandlerFunc) echo.HandlerFunc {
 func (s *Server) guest(c echo.Context, next echo.HandlerFunc) error {
 	key, ok := strings.CutPrefix(c.Request().Header.Get(echo.HeaderAuthorization), "Bearer ")
 	if !ok {
-		return s.tell(c, problem.New(http.StatusUnauthorized, english.Say("problem.token")))
+		return s.tell(c, problem.New(http.StatusUnauthorized, wire.ReaderOf(c.Request().Context()).Say("problem.token")))
 	}
 	g, err := s.opt.Store.OpenShare(c.Request().Context(), strings.TrimSpace(key))
 	if err != nil {

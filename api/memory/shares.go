@@ -10,6 +10,7 @@ import (
 
 	"wideberth/api/problem"
 	"wideberth/api/store"
+	"wideberth/api/wire"
 	"wideberth/api/wire/kept"
 )
 
@@ -91,7 +92,7 @@ func (d *Desk) shared(ctx context.Context, g store.Guest) (out SharedDog, err er
 		return out, err
 	}
 	out = SharedDog{Until: all.Share.Expires, Profile: all.Dog.Profile, Distances: all.Dog.Distances, Flag: all.Dog.Flag,
-		Note: newAdopterNote(&all.Dog, all.Walks, all.Met, now), Sequences: []SharedSequence{}}
+		Note: newAdopterNote(&all.Dog, all.Walks, all.Met, now, wire.ReaderOf(ctx)), Sequences: []SharedSequence{}}
 	for i := range all.Docs {
 		s := SharedSequence{ID: all.Docs[i].ID, Updated: all.Docs[i].Updated}
 		if err := json.Unmarshal(all.Docs[i].Body, &s); err != nil {
