@@ -15,6 +15,7 @@ import (
 	"wideberth/api/problem"
 	"wideberth/api/store"
 	"wideberth/api/wire"
+	"wideberth/api/wire/gpx"
 	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
@@ -62,7 +63,7 @@ func (s *Server) takeTrack() {
 		OperationID: "add-track", Method: http.MethodPost, Path: "/v1/walks/{id}/track", Summary: "Attach a recorded track", Tags: []string{"memory"},
 		Description:  "A GPX 1.1 file, in the place of an earlier one. A fault is told with its line, and then nothing is kept. Where the points have times, what the walk was predicted to meet is worked out anew along the track.",
 		RequestBody:  &huma.RequestBody{Required: true, Content: content},
-		MaxBodyBytes: wire.MostGPXBytes, BodyReadTimeout: trackReadTime, Errors: []int{400, 401, 403, 404, 409, 413, 415, 422, 429, 503, 507},
+		MaxBodyBytes: gpx.MostBytes, BodyReadTimeout: trackReadTime, Errors: []int{400, 401, 403, 404, 409, 413, 415, 422, 429, 503, 507},
 	}, func(ctx context.Context, in *trackSent) (*answered[wire.TrackInfo], error) {
 		w, err := memory.Who(ctx)
 		if err != nil {
@@ -87,7 +88,7 @@ func (s *Server) addTrack(ctx context.Context, w store.Who, in *trackSent) (info
 	if err != nil {
 		return info, err
 	}
-	points, err := wire.ReadGPX(bytes.NewReader(in.RawBody))
+	points, err := gpx.Read(bytes.NewReader(in.RawBody))
 	if err != nil {
 		return info, err
 	}
@@ -117,7 +118,7 @@ func (s *Server) expectedAlong(ctx context.Context, w store.Who, dogID string, p
 	if err != nil {
 		return nil, err
 	}
-	walked := wire.Walked(points, s.planner.Frame())
+	walked := gpx.Walked(points, s.planner.Frame())
 	var steps []exposure.Step
 	err = s.quickly(ctx, s.looks, func() error {
 		steps = track.Match(s.planner.Snapshot().Graph, s.planner.Clock(), walked)

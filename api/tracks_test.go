@@ -11,6 +11,7 @@ import (
 
 	"wideberth/api/problem"
 	"wideberth/api/wire"
+	track "wideberth/api/wire/gpx"
 	"wideberth/api/wire/kept"
 	"wideberth/testdata"
 )
@@ -77,7 +78,7 @@ func TestTrackIsKeptWholeOrNotAtAll(t *testing.T) {
 		t.Errorf("table %v: %v", rows, err)
 	}
 	// What goes out comes in again.
-	again, err := wire.ReadGPX(strings.NewReader(string(send(t, h, "GET", "/v1/dogs/"+dog.ID+"/export.gpx", "", "", 200, nil))))
+	again, err := track.Read(strings.NewReader(string(send(t, h, "GET", "/v1/dogs/"+dog.ID+"/export.gpx", "", "", 200, nil))))
 	if err != nil || len(again) != 60 || again[7] != kept.TrackPoint(back[7]) {
 		t.Errorf("%d points from the export: %v", len(again), err)
 	}

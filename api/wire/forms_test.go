@@ -18,6 +18,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wideberth/api/wire"
+	"wideberth/api/wire/gpx"
 	"wideberth/api/wire/kept"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/briefing"
@@ -236,12 +237,12 @@ func TestTracksComeBack(t *testing.T) {
 			}
 			points = append(points, p)
 		}
-		got, err := wire.ReadGPX(strings.NewReader(trackXML(t, points)))
+		got, err := gpx.Read(strings.NewReader(trackXML(t, points)))
 		if err != nil || len(got) != len(points) {
 			t.Fatalf("%d points of %d, %v", len(got), len(points), err)
 		}
 		f := plane.NewFrame(points[0].Lon, points[0].Lat)
-		walked := wire.Walked(got, f)
+		walked := gpx.Walked(got, f)
 		for i, p := range points {
 			if got[i].Lat != p.Lat || got[i].Lon != p.Lon || !got[i].At.Equal(p.At) {
 				t.Fatalf("point %d is %v, was %v", i, got[i], p)

@@ -21,6 +21,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wideberth/api/wire"
+	"wideberth/api/wire/gpx"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -225,7 +226,7 @@ func TestGPXIsReadBack(t *testing.T) {
 			}
 		}
 		walk := &out.Walks[0]
-		points, err := wire.ReadGPX(&file)
+		points, err := gpx.Read(&file)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -5,20 +5,16 @@ import (
 	"encoding/json"
 	"encoding/xml"
 	"errors"
-	"fmt"
 	"io"
 	"math"
 	"slices"
 	"strconv"
 	"strings"
 	"testing"
-	"testing/iotest"
 	"time"
-	"unicode/utf8"
 
 	"wideberth/api/wire"
-	"wideberth/api/wire/kept"
-	"wideberth/osmdata/fault"
+	"wideberth/api/wire/gpx"
 	"wideberth/routing"
 	"wideberth/routing/snapshot/maptest"
 )
@@ -131,7 +127,7 @@ func TestGPXKeepsTheSchema(t *testing.T) {
 	if err := small.GPX(&file); err != nil {
 		t.Fatal(err)
 	}
-	if points, err := wire.ReadGPX(bytes.NewReader(file.Bytes())); err != nil || len(points) != 2 || points[0].Lon != 1e-6 || points[0].Lat != -2e-6 {
+	if points, err := gpx.Read(bytes.NewReader(file.Bytes())); err != nil || len(points) != 2 || points[0].Lon != 1e-6 || points[0].Lat != -2e-6 {
 		t.Errorf("beside the null meridian: %v, %v", points, err)
 	}
 	file.Reset()
@@ -221,85 +217,4 @@ func TestGeoJSONKeepsRFC7946(t *testing.T) {
 		t.Fatal(err)
 	}
 	keepsRFC7946(t, text)
-}
-
-// TestGPXBoundsAreTaken: the last file that each bound lets in, beside the first that it
-// keeps out.
-func TestGPXBoundsAreTaken(t *testing.T) {
-	at := func(lat, lon, time string) string {
-		return gpx(`<trkpt lat="` + lat + `" lon="` + lon + `"><time>` + time + `</time></trkpt>`)
-	}
-	const noon = "2026-11-25T12:00:00Z"
-	nested := func(depth int) string { // gpx, trk and trkseg are three
-		return gpx(strings.Repeat("<a>", depth-3) + strings.Repeat("</a>", depth-3) + point)
-	}
-	for _, c := range []struct{ what, ok, bad string }{
-		{"north", at("90", "0", noon), at("90.0000001", "0", noon)},
-		{"south", at("-90.0", "0", noon), at("-90.0000001", "0", noon)},
-		{"east", at("0", "180", noon), at("0", "180.0000001", noon)},
-		{"west", at("0", "-180", noon), at("0", "-180.0000001", noon)},
-		{"first time", at("0", "0", "2000-01-01T00:00:00Z"), at("0", "0", "1999-12-31T23:59:59Z")},
-		{"first time elsewhere", at("0", "0", "1999-12-31T23:00:00-01:00"), at("0", "0", "2000-01-01T00:59:59+01:00")},
-		{"last time", at("0", "0", "2200-01-01T00:00:00Z"), at("0", "0", "2200-01-01T00:00:00.001Z")},
-		{"a leap day", at("0", "0", "2024-02-29T12:00:00Z"), at("0", "0", "2023-02-29T12:00:00Z")},
-		{"blanks", at("0", "0", noon+strings.Repeat(" ", 64-len(noon))), at("0", "0", noon+strings.Repeat(" ", 65-len(noon)))},
-		{"depth", nested(24), nested(25)},
-		{"points", gpx(strings.Repeat(`<trkpt lat="1" lon="2"/>`, kept.MostTrackPoints)), gpx(strings.Repeat(`<trkpt lat="1" lon="2"/>`, kept.MostTrackPoints+1))},
-		{"order", gpx(point + point), gpx(point + strings.Replace(point, "07:10:00Z", "07:09:59.999Z", 1))},
-		{"order over an untimed point", gpx(point + `<trkpt lat="1" lon="2"/>` + point), gpx(point + `<trkpt lat="1" lon="2"/>` + strings.Replace(point, "07:10", "07:09", 1))},
-		{"one root", "<!-- a -->" + gpx(point) + "<!-- b -->", gpx(point) + "<gpx/>"},
-	} {
-		if points, err := wire.ReadGPX(strings.NewReader(c.ok)); err != nil || len(points) == 0 {
-			t.Errorf("%s: %d points, %v", c.what, len(points), err)
-		}
-		if points, err := wire.ReadGPX(strings.NewReader(c.bad)); points != nil || len(faults(t, err)) != 1 {
-			t.Errorf("%s: one step more gives %d points, %v", c.what, len(points), err)
-		}
-	}
-}
-
-// TestGPXComesInPieces: however the bytes come, the points are the same, and the line of a
-// fault too; a file that breaks off on the way is no track.
-func TestGPXComesInPieces(t *testing.T) {
-	file := gpx(point + "\n" + strings.Replace(point, "07:10", "07:12", 1))
-	for name, piece := range map[string]func(io.Reader) io.Reader{"bytes": iotest.OneByteReader, "halves": iotest.HalfReader, "the end with the data": iotest.DataErrReader} {
-		points, err := wire.ReadGPX(piece(strings.NewReader(file)))
-		if err != nil || len(points) != 2 || points[1].At.Minute() != 12 {
-			t.Errorf("%s: %v, %v", name, points, err)
-		}
-		_, err = wire.ReadGPX(piece(strings.NewReader(strings.Replace(file, "07:12", "07:02", 1))))
-		toldAt(t, err, [2]string{"/line 3", "2026-11-25T07:02:00Z"})
-	}
-	broken := io.MultiReader(strings.NewReader(file[:len(file)-40]), iotest.ErrReader(errors.New("the line is gone")))
-	if points, err := wire.ReadGPX(broken); points != nil || !strings.Contains(faults(t, err)[0].Mend, "cannot be read") || strings.Contains(err.Error(), "the line is gone") {
-		t.Errorf("%d points, %v", len(points), err)
-	}
-}
-
-// TestGPXTellsBackLittle: what is told back of a wrong value is its beginning, whole
-// letters only, whatever their length.
-func TestGPXTellsBackLittle(t *testing.T) {
-	for n := range 8 {
-		value := strings.Repeat("x", n) + strings.Repeat("é🐕", 30)
-		_, err := wire.ReadGPX(strings.NewReader(gpx(`<trkpt lat="` + value + `" lon="1"/>`)))
-		p := faults(t, err)[0]
-		head, cut := strings.CutSuffix(p.Value, "...")
-		if !cut || !strings.HasPrefix(value, head) || len(head) < 36 || len(head) > 40 || !utf8.ValidString(p.Value) {
-			t.Errorf("told back %q", p.Value)
-		}
-	}
-	exact := strings.Repeat("y", 40)
-	_, err := wire.ReadGPX(strings.NewReader(gpx(`<trkpt lat="1" lon="` + exact + `"/>`)))
-	toldAt(t, err, [2]string{"/line 2", exact})
-	for name, most := range map[string]int{"lat": 90, "lon": 180} {
-		other := map[string]string{"lat": "lon", "lon": "lat"}[name]
-		_, err := wire.ReadGPX(strings.NewReader(gpx(fmt.Sprintf(`<trkpt %s="1" %s="181"/>`, other, name))))
-		if p := faults(t, err)[0]; p.Value != "181" || p.Mend != fmt.Sprintf("give %s as degrees, -%d to %d", name, most, most) {
-			t.Errorf("%s: %+v", name, p)
-		}
-		var wrong fault.Problems
-		if _, err := wire.ReadGPX(strings.NewReader(gpx(fmt.Sprintf(`<trkpt %s="1"/>`, other)))); !errors.As(err, &wrong) || !strings.Contains(wrong[0].Mend, "one "+name+", this has 0") {
-			t.Errorf("%s is missing: %v", name, err)
-		}
-	}
 }

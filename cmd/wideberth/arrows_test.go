@@ -75,6 +75,7 @@ var layers = map[string]struct {
 	"wideberth/api/wire/tile":    {18, []string{"github.com/paulmach/orb"}},
 	"wideberth/api/wire/dogfile": {18, nil},
 	"wideberth/api/wire/kept":    {19, nil},
+	"wideberth/api/wire/gpx":     {20, nil},
 
 	"wideberth/api/store":        {20, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
 	"wideberth/api/store/pgtest": {20, []string{"github.com/jackc/pgx/v5"}},

@@ -1,4 +1,6 @@
-package wire
+// Package gpx reads tracks that devices record, from anybody: bounds are held while a file
+// is read, and what is wrong is told with its line.
+package gpx
 
 import (
 	"encoding/xml"
@@ -15,35 +17,35 @@ import (
 	"wideberth/routing/track"
 )
 
-// MostGPXBytes is the size of the largest GPX file that is taken: 20,000 points of
+// MostBytes is the size of the largest GPX file that is taken: 20,000 points of
 // 400 bytes.
-const MostGPXBytes = 8 << 20
+const MostBytes = 8 << 20
 
 // Bounds of a GPX file. Whoever sends one may be a stranger, so each is checked
 // while reading, not after.
 const (
-	mostGPXDepth  = 24      // the schema needs 5; the rest is for extensions
-	mostGPXTokens = 1 << 20 // some 50 a point, extensions included
-	mostGPXText   = 64      // bytes of a time, blanks included
+	mostDepth  = 24      // the schema needs 5; the rest is for extensions
+	mostTokens = 1 << 20 // some 50 a point, extensions included
+	mostText   = 64      // bytes of a time, blanks included
 )
 
-// gpxSpace is the namespace of GPX 1.1 (topografix.com/GPX/1/1/gpx.xsd).
-const gpxSpace = "http://www.topografix.com/GPX/1/1"
+// space is the namespace of GPX 1.1 (topografix.com/GPX/1/1/gpx.xsd).
+const space = "http://www.topografix.com/GPX/1/1"
 
-// gpxEarliest and gpxLatest are the first and last time a track can have: outside them
+// earliest and latest are the first and last time a track can have: outside them
 // a clock stands wrong.
 var (
-	gpxEarliest = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
-	gpxLatest   = time.Date(2200, 1, 1, 0, 0, 0, 0, time.UTC)
+	earliest = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+	latest   = time.Date(2200, 1, 1, 0, 0, 0, 0, time.UTC)
 )
 
-// ReadGPX reads the track points of a GPX 1.1 file in their order, of all its
+// Read reads the track points of a GPX 1.1 file in their order, of all its
 // tracks and segments; routes, waypoints, heights and extensions are passed over.
 // The first fault ends it: an fault.Problems that names the line, and no
 // points. Times before 2000 or after 2200 are faults, and so are times that run
 // backwards, document types and entities of the file's own.
-func ReadGPX(r io.Reader) ([]kept.TrackPoint, error) {
-	g := gpxReader{in: xml.NewDecoder(r)}
+func Read(r io.Reader) ([]kept.TrackPoint, error) {
+	g := reader{in: xml.NewDecoder(r)}
 	for {
 		g.line, _ = g.in.InputPos()
 		token, err := g.in.Token()
@@ -53,8 +55,8 @@ func ReadGPX(r io.Reader) ([]kept.TrackPoint, error) {
 		if err != nil {
 			return nil, g.syntax(err)
 		}
-		if g.tokens++; g.tokens > mostGPXTokens {
-			return nil, g.fault("", fmt.Sprintf("more than %d tags and texts: send one walk's track only", mostGPXTokens))
+		if g.tokens++; g.tokens > mostTokens {
+			return nil, g.fault("", fmt.Sprintf("more than %d tags and texts: send one walk's track only", mostTokens))
 		}
 		if err := g.take(token); err != nil {
 			return nil, err
@@ -62,8 +64,8 @@ func ReadGPX(r io.Reader) ([]kept.TrackPoint, error) {
 	}
 }
 
-// gpxReader is the state of ReadGPX.
-type gpxReader struct {
+// reader is the state of Read.
+type reader struct {
 	in     *xml.Decoder
 	path   []string // names of the open elements
 	points []kept.TrackPoint
@@ -75,7 +77,7 @@ type gpxReader struct {
 	tokens int
 }
 
-func (g *gpxReader) fault(value, mend string) error {
+func (g *reader) fault(value, mend string) error {
 	return fault.Problems{{Pointer: fmt.Sprintf("/line %d", g.line), Value: clipped(value), Mend: mend}}
 }
 
@@ -88,7 +90,7 @@ func clipped(value string) string {
 	return value
 }
 
-func (g *gpxReader) syntax(err error) error {
+func (g *reader) syntax(err error) error {
 	var s *xml.SyntaxError
 	if errors.As(err, &s) {
 		g.line = s.Line
@@ -97,7 +99,7 @@ func (g *gpxReader) syntax(err error) error {
 	return g.fault("", "cannot be read: send GPX 1.1 in UTF-8")
 }
 
-func (g *gpxReader) end() ([]kept.TrackPoint, error) {
+func (g *reader) end() ([]kept.TrackPoint, error) {
 	if g.tokens == 0 {
 		return nil, g.fault("", "the file is empty: send GPX 1.1")
 	}
@@ -107,7 +109,7 @@ func (g *gpxReader) end() ([]kept.TrackPoint, error) {
 	return g.points, nil
 }
 
-func (g *gpxReader) take(token xml.Token) error {
+func (g *reader) take(token xml.Token) error {
 	switch t := token.(type) {
 	case xml.Directive:
 		return g.fault("", "a document type is not taken: leave <!DOCTYPE> out")
@@ -117,7 +119,7 @@ func (g *gpxReader) take(token xml.Token) error {
 		return g.close()
 	case xml.CharData:
 		if g.inTime() {
-			if g.text = append(g.text, t...); len(g.text) > mostGPXText {
+			if g.text = append(g.text, t...); len(g.text) > mostText {
 				return g.fault(string(g.text), "too long for a time")
 			}
 		}
@@ -127,21 +129,21 @@ func (g *gpxReader) take(token xml.Token) error {
 
 // inPoint and inTime say whether the innermost open element is a track point, or
 // its time.
-func (g *gpxReader) inPoint() bool { return strings.Join(g.path, "/") == "gpx/trk/trkseg/trkpt" }
-func (g *gpxReader) inTime() bool  { return strings.Join(g.path, "/") == "gpx/trk/trkseg/trkpt/time" }
+func (g *reader) inPoint() bool { return strings.Join(g.path, "/") == "gpx/trk/trkseg/trkpt" }
+func (g *reader) inTime() bool  { return strings.Join(g.path, "/") == "gpx/trk/trkseg/trkpt/time" }
 
-func (g *gpxReader) open(t xml.StartElement) error {
+func (g *reader) open(t xml.StartElement) error {
 	name := t.Name.Local
 	if len(g.path) == 0 {
-		if g.rooted || name != "gpx" || t.Name.Space != gpxSpace {
-			return g.fault(t.Name.Space+" "+name, "not GPX 1.1: the file must be one gpx element of "+gpxSpace)
+		if g.rooted || name != "gpx" || t.Name.Space != space {
+			return g.fault(t.Name.Space+" "+name, "not GPX 1.1: the file must be one gpx element of "+space)
 		}
 		g.rooted = true
-	} else if t.Name.Space != gpxSpace {
+	} else if t.Name.Space != space {
 		name = "?" + name // of an extension: never taken for a name of GPX
 	}
-	if len(g.path) == mostGPXDepth {
-		return g.fault(name, fmt.Sprintf("elements are nested more than %d deep", mostGPXDepth))
+	if len(g.path) == mostDepth {
+		return g.fault(name, fmt.Sprintf("elements are nested more than %d deep", mostDepth))
 	}
 	g.path = append(g.path, name)
 	switch {
@@ -156,7 +158,7 @@ func (g *gpxReader) open(t xml.StartElement) error {
 	return nil
 }
 
-func (g *gpxReader) close() (err error) {
+func (g *reader) close() (err error) {
 	if g.inTime() {
 		err = g.clock(strings.TrimSpace(string(g.text)))
 	}
@@ -164,7 +166,7 @@ func (g *gpxReader) close() (err error) {
 	return err
 }
 
-func (g *gpxReader) point(attrs []xml.Attr) error {
+func (g *reader) point(attrs []xml.Attr) error {
 	if len(g.points) == kept.MostTrackPoints {
 		return g.fault("", fmt.Sprintf("more than %d track points: thin the track out, or send one walk's only", kept.MostTrackPoints))
 	}
@@ -182,7 +184,7 @@ func (g *gpxReader) point(attrs []xml.Attr) error {
 
 // degrees is a coordinate: xsd:decimal, and for devices that write it so, with an
 // exponent.
-func (g *gpxReader) degrees(attrs []xml.Attr, name string, most float64) (float64, error) {
+func (g *reader) degrees(attrs []xml.Attr, name string, most float64) (float64, error) {
 	mend := fmt.Sprintf("give %s as degrees, -%g to %g", name, most, most)
 	text, found := "", 0
 	for _, a := range attrs {
@@ -201,7 +203,7 @@ func (g *gpxReader) degrees(attrs []xml.Attr, name string, most float64) (float6
 }
 
 // clock gives the open point its time: xsd:dateTime, in UTC if it names no zone.
-func (g *gpxReader) clock(text string) error {
+func (g *reader) clock(text string) error {
 	t, err := time.Parse(time.RFC3339, text)
 	if err != nil {
 		t, err = time.Parse("2006-01-02T15:04:05", text)
@@ -209,7 +211,7 @@ func (g *gpxReader) clock(text string) error {
 	switch {
 	case err != nil:
 		return g.fault(text, "not a time: give one like 2026-11-25T07:10:00Z")
-	case t.Before(gpxEarliest) || t.After(gpxLatest):
+	case t.Before(earliest) || t.After(latest):
 		return g.fault(text, "lies before 2000 or after 2200: put the device's clock right")
 	case t.Before(g.last):
 		return g.fault(text, "runs backwards: track points must be in the order of their times")
