@@ -143,7 +143,7 @@ func (c *checkCommand) Run(w *world) error {
 	if err != nil {
 		return err
 	}
-	breaches := snap.Check()
+	breaches := append(snap.Verify(), snap.Check()...)
 	for _, b := range breaches {
 		fmt.Fprintln(w.out, b)
 	}
