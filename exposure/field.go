@@ -105,7 +105,8 @@ const (
 //
 // Slices are by edge unless said otherwise. Near, Left, Right and Touches are how a field
 // is made; one that was opened from a file has none of them, and what it has is asked for
-// with NearBins, Sides and TouchesOf, as of any field.
+// with NearBins, Sides and TouchesOf, as of any field. Near, Left and Right that are put
+// there hold in place of the file's.
 type Field struct {
 	OwnPerDay  [PatternCount][]float32       // passes a day of a fixed point, both directions together
 	Near       [PatternCount][][BinCount]Bin // streams on other ways and dogs behind fences, closest approaches per second of walking at a daily flow profile share of 1

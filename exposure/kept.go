@@ -124,7 +124,7 @@ func (k *kept) bins(p Pattern, e int32) (out [BinCount]Bin) {
 
 // NearBins is what passes on other ways beside an edge, and dogs behind its fences.
 func (f *Field) NearBins(p Pattern, e int32) [BinCount]Bin {
-	if f.kept != nil {
+	if f.Near[p] == nil {
 		return f.kept.bins(p, e)
 	}
 	return f.Near[p][e]
@@ -132,14 +132,14 @@ func (f *Field) NearBins(p Pattern, e int32) [BinCount]Bin {
 
 // left and right are the sides of an edge, seen along its geometry.
 func (f *Field) left(e int32) Side {
-	if f.kept != nil {
+	if f.Left == nil {
 		return f.kept.side(e, 0)
 	}
 	return f.Left[e]
 }
 
 func (f *Field) right(e int32) Side {
-	if f.kept != nil {
+	if f.Right == nil {
 		return f.kept.side(e, 1)
 	}
 	return f.Right[e]
