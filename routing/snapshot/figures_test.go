@@ -40,9 +40,7 @@ func heldKB(t *testing.T) (written, pages int) {
 // TestFiguresFile tells of the file of a state how large it is, section by section, how long
 // it takes to open and what is held in memory then.
 func TestFiguresFile(t *testing.T) {
-	if os.Getenv("WIDEBERTH_FIGURES") == "" {
-		t.Skip("a state: set WIDEBERTH_FIGURES=1")
-	}
+	maptest.Figures(t)
 	path := os.Getenv("WIDEBERTH_DELAWARE")
 	if path == "" {
 		path = filepath.Join(t.TempDir(), "delaware.wb")
