@@ -144,8 +144,32 @@ func (s *Snapshot) Verify() []error {
 	return s.file.Verify()
 }
 
+// ReadAbout reads what a snapshot says of itself.
+func ReadAbout(path string) (about About, err error) {
+	f, err := flatfile.Open(path, snapshotMagic, snapshotVersion)
+	if err != nil {
+		return About{}, fmt.Errorf("open snapshot: %w", err)
+	}
+	about, err = decodeAbout(f)
+	if err = errors.Join(err, f.Close()); err != nil {
+		return About{}, fmt.Errorf("open snapshot %s: %w", path, err)
+	}
+	return about, nil
+}
+
+func decodeAbout(f *flatfile.File) (about About, err error) {
+	b, err := flatfile.TakeSure[byte](f, "about")
+	if err != nil {
+		return about, err
+	}
+	if err := json.Unmarshal(b, &about); err != nil {
+		return about, fmt.Errorf("%w: about: %w", flatfile.ErrDamaged, err)
+	}
+	return about, nil
+}
+
 func decodeSnapshot(f *flatfile.File) (*Snapshot, error) {
-	about, err := flatfile.TakeSure[byte](f, "about")
+	about, err := decodeAbout(f)
 	if err != nil {
 		return nil, err
 	}
@@ -156,10 +180,7 @@ func decodeSnapshot(f *flatfile.File) (*Snapshot, error) {
 	if len(frame) != 2 {
 		return nil, fmt.Errorf("%w: frame of %d numbers", flatfile.ErrDamaged, len(frame))
 	}
-	s := &Snapshot{Frame: plane.NewFrame(frame[0], frame[1])}
-	if err := json.Unmarshal(about, &s.About); err != nil {
-		return nil, fmt.Errorf("%w: about: %w", flatfile.ErrDamaged, err)
-	}
+	s := &Snapshot{Frame: plane.NewFrame(frame[0], frame[1]), About: about}
 	counts, err := flatfile.TakeSure[byte](f, "counts")
 	if err != nil {
 		return nil, err
