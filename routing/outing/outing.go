@@ -126,6 +126,7 @@ const (
 	leastTurnMin = 5.0  // with it lateness does not add up over walks
 	mostTurnMin  = 60.0
 	firstWeighs  = 10.0 // times the waiting of another dog
+	fairWeighs   = 4.0  // of loads beside expected reactions a minute (our assumption: at twelve gates dearer loads cost none of these)
 	breakMin     = 15   // between the first and the last hour of who
 	breakFromMin = 150  // is there for so long (our assumptions; law and rules of the house go first)
 	mostWeekMin  = 7 * mostOutingMinutes

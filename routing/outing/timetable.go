@@ -283,7 +283,7 @@ func (s *scheme) rules() {
 		mean += max(s.rate[d], leastRate) / float64(len(s.o.Dogs))
 	}
 	if !s.o.AnyLoads {
-		s.fair = mean
+		s.fair = fairWeighs * mean
 	}
 	s.breaks = !s.o.NoBreaks
 	for d := range s.o.Dogs {
