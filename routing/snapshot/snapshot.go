@@ -113,22 +113,59 @@ func Open(path string) (*Snapshot, error) {
 	return s, nil
 }
 
-func decodeSnapshot(f *flatfile.File) (*Snapshot, error) {
-	about, err := flatfile.Take[byte](f, "about")
+// ReadAbout reads what a snapshot says of itself, and the frame of its bounds, and nothing
+// else. Errors wrap those of package flatfile.
+func ReadAbout(path string) (*About, plane.Frame, error) {
+	f, err := flatfile.Open(path, snapshotMagic, snapshotVersion)
 	if err != nil {
-		return nil, err
+		return nil, plane.Frame{}, fmt.Errorf("open snapshot: %w", err)
+	}
+	about, frame, err := decodeAbout(f)
+	if err != nil {
+		return nil, plane.Frame{}, fmt.Errorf("open snapshot %s: %w", path, err)
+	}
+	return about, frame, nil
+}
+
+// ReadWords reads the words of a snapshot's names, and nothing else. Errors wrap those of
+// package flatfile.
+func ReadWords(path string) (*gazetteer.Words, error) {
+	f, err := flatfile.Open(path, snapshotMagic, snapshotVersion)
+	if err != nil {
+		return nil, fmt.Errorf("open snapshot: %w", err)
+	}
+	words, err := gazetteer.DecodeWords(f, "name.")
+	if err != nil {
+		return nil, fmt.Errorf("open snapshot %s: %w", path, err)
+	}
+	return words, nil
+}
+
+func decodeAbout(f *flatfile.File) (*About, plane.Frame, error) {
+	text, err := flatfile.Take[byte](f, "about")
+	if err != nil {
+		return nil, plane.Frame{}, err
 	}
 	frame, err := flatfile.Take[float64](f, "frame")
 	if err != nil {
-		return nil, err
+		return nil, plane.Frame{}, err
 	}
 	if len(frame) != 2 {
-		return nil, fmt.Errorf("%w: frame of %d numbers", flatfile.ErrDamaged, len(frame))
+		return nil, plane.Frame{}, fmt.Errorf("%w: frame of %d numbers", flatfile.ErrDamaged, len(frame))
 	}
-	s := &Snapshot{Frame: plane.NewFrame(frame[0], frame[1])}
-	if err := json.Unmarshal(about, &s.About); err != nil {
-		return nil, fmt.Errorf("%w: about: %w", flatfile.ErrDamaged, err)
+	about := &About{}
+	if err := json.Unmarshal(text, about); err != nil {
+		return nil, plane.Frame{}, fmt.Errorf("%w: about: %w", flatfile.ErrDamaged, err)
 	}
+	return about, plane.NewFrame(frame[0], frame[1]), nil
+}
+
+func decodeSnapshot(f *flatfile.File) (*Snapshot, error) {
+	about, frame, err := decodeAbout(f)
+	if err != nil {
+		return nil, err
+	}
+	s := &Snapshot{About: *about, Frame: frame}
 	counts, err := flatfile.Take[byte](f, "counts")
 	if err != nil {
 		return nil, err
