@@ -34,6 +34,7 @@ var layers = map[string]struct {
 	"wideberth/exposure/learning": {5, []string{"gonum.org/v1/gonum"}},
 
 	"wideberth/routing/search":           {6, nil},
+	"wideberth/routing/contents":         {6, nil},
 	"wideberth/routing/search/loop":      {8, nil},
 	"wideberth/routing/network":          {7, []string{"github.com/dominikbraun/graph"}},
 	"wideberth/routing/drive":            {8, nil},
