@@ -138,7 +138,7 @@ func (s *Server) placeKind(ctx context.Context, in *kept.EncounterInput) string 
 	if err != nil {
 		return "" // it lies on no map, or on one that cannot be read
 	}
-	edge, err := m.Planner.EdgeAt(m.Planner.Frame().Forward(*in.Lon, *in.Lat))
+	edge, err := m.Planner.EdgeAt(wire.LatLon{Lat: *in.Lat, Lon: *in.Lon}.In(m.Planner.Frame()))
 	if err != nil {
 		return ""
 	}

@@ -37,7 +37,7 @@ import (
 
 // Options of a server; the zero value of each is the default named.
 type Options struct {
-	Atlas    *atlas.Atlas     // required: the maps
+	Atlas    *atlas.Atlas     // the maps; nil for a server that only describes itself
 	Log      *slog.Logger     // nil discards
 	Now      func() time.Time // required: the clock
 	Version  string

@@ -13,6 +13,7 @@ import (
 	"fmt"
 	"os"
 	"reflect"
+	"slices"
 	"sync"
 
 	"wideberth/routing"
@@ -157,6 +158,12 @@ func (a *Atlas) read(ctx context.Context) (*edition, error) {
 		}
 		out = append(out, t)
 	}
+	seen := map[string]bool{}
+	out = slices.DeleteFunc(out, func(t *Tile) bool {
+		twice := seen[t.id]
+		seen[t.id] = true
+		return twice
+	})
 	if len(out) == 0 {
 		return nil, errors.New("there is no map: name a snapshot or a folder of tiles")
 	}
@@ -191,6 +198,15 @@ func (a *Atlas) open(ctx context.Context, t *Tile) (*Sheet, error) {
 		return nil, s.err
 	}
 	return s, nil
+}
+
+// touch notes that somebody asks for a sheet that is open.
+func (a *Atlas) touch(s *Sheet) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	if s.at != nil {
+		a.order.MoveToFront(s.at)
+	}
 }
 
 // fill opens a sheet's file. One that cannot be opened is forgotten, so that the next who

@@ -34,7 +34,7 @@ func (a *Atlas) Reload(ctx context.Context) (Change, error) {
 	}
 	before := a.now // nobody else changes it
 	change := Change{Tiles: len(next.tiles)}
-	v := &View{atlas: a, now: next, held: map[*Sheet]bool{}}
+	v := &View{atlas: a, now: next, held: map[*Tile]*Sheet{}}
 	defer v.Close()
 	inUse := a.inUse()
 	for _, t := range next.tiles {

@@ -17,21 +17,21 @@ type View struct {
 
 	mu   sync.Mutex
 	now  *edition
-	held map[*Sheet]bool
+	held map[*Tile]*Sheet
 }
 
 // View begins to look at the atlas.
 func (a *Atlas) View() *View {
 	a.mu.Lock()
 	defer a.mu.Unlock()
-	return &View{atlas: a, now: a.now, held: map[*Sheet]bool{}}
+	return &View{atlas: a, now: a.now, held: map[*Tile]*Sheet{}}
 }
 
 // Close gives back all that the view has open.
 func (v *View) Close() {
 	v.mu.Lock()
 	defer v.mu.Unlock()
-	for s := range v.held {
+	for _, s := range v.held {
 		v.atlas.release(s)
 	}
 	clear(v.held)
@@ -43,16 +43,24 @@ func (v *View) Tiles() []*Tile { return v.now.tiles }
 
 // open gives a sheet and keeps it until the view is closed.
 func (v *View) open(ctx context.Context, t *Tile) (*Sheet, error) {
+	v.mu.Lock()
+	held := v.held[t]
+	v.mu.Unlock()
+	if held != nil {
+		v.atlas.touch(held)
+		return held, nil
+	}
 	s, err := v.atlas.open(ctx, t)
 	if err != nil {
 		return nil, err
 	}
 	v.mu.Lock()
 	defer v.mu.Unlock()
-	if v.held[s] {
+	if held := v.held[t]; held != nil { // somebody else of this request was quicker
 		v.atlas.release(s)
+		return held, nil
 	}
-	v.held[s] = true
+	v.held[t] = s
 	return s, nil
 }
 
