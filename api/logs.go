@@ -134,11 +134,12 @@ func (s *Server) placeKind(ctx context.Context, in *kept.EncounterInput) string 
 	if in.Lat == nil || in.Lon == nil {
 		return ""
 	}
-	m, err := view(ctx).At(ctx, *in.Lon, *in.Lat)
-	if err != nil {
-		return "" // it lies on no map, or on one that cannot be read
+	at := wire.LatLon{Lat: *in.Lat, Lon: *in.Lon}
+	m := s.mayBeAt(ctx, at)
+	if m == nil {
+		return ""
 	}
-	edge, err := m.Planner.EdgeAt(wire.LatLon{Lat: *in.Lat, Lon: *in.Lon}.In(m.Planner.Frame()))
+	edge, err := m.Planner.EdgeAt(at.In(m.Planner.Frame()))
 	if err != nil {
 		return ""
 	}
@@ -147,20 +148,20 @@ func (s *Server) placeKind(ctx context.Context, in *kept.EncounterInput) string 
 
 // mapOf names the map that a plan lies on, "" where it lies on none.
 func (s *Server) mapOf(ctx context.Context, plan json.RawMessage) string {
-	m, err := s.onMap(ctx, plan)
-	if err != nil {
+	m := s.onMap(ctx, plan)
+	if m == nil {
 		return ""
 	}
 	return mapName(m)
 }
 
-// onMap is the map that a plan lies on: that of its start.
-func (s *Server) onMap(ctx context.Context, plan json.RawMessage) (*atlas.Sheet, error) {
-	lon, lat, ok := knowledge.StartOf(plan)
+// onMap is the map that a plan lies on: that of its start; nil where there is none.
+func (s *Server) onMap(ctx context.Context, plan json.RawMessage) *atlas.Sheet {
+	at, ok := wire.StartOf(plan)
 	if !ok {
-		return s.first(ctx)
+		return nil
 	}
-	return view(ctx).At(ctx, lon, lat)
+	return s.mayBeAt(ctx, at)
 }
 
 // mapName tells a map from others, also from another extract of the same place: edges are
@@ -192,9 +193,9 @@ func (s *Server) expected(ctx context.Context, w store.Who, dogID string, in *ke
 	if err != nil {
 		return nil, err
 	}
-	m, err := s.onMap(ctx, kept.Body)
-	if err != nil {
-		return nil, nil // the plan lies on no map that is here
+	m := s.onMap(ctx, kept.Body)
+	if m == nil {
+		return nil, nil
 	}
 	g, clock := m.Planner.Snapshot().Graph, m.Planner.Clock()
 	var steps []exposure.Step

@@ -41,6 +41,16 @@ func (s *Server) at(ctx context.Context, pointer string, place wire.LatLon) (*at
 	return m, err
 }
 
+// mayBeAt is the map of a place, nil where none is or that cannot be read: for what is kept
+// all the same.
+func (s *Server) mayBeAt(ctx context.Context, place wire.LatLon) *atlas.Sheet {
+	m, err := view(ctx).At(ctx, place.Lon, place.Lat)
+	if nowhere := (*atlas.NowhereError)(nil); err != nil && !errors.As(err, &nowhere) {
+		s.missing(err)
+	}
+	return m
+}
+
 // first is the first of the maps: for what is asked of no place.
 func (s *Server) first(ctx context.Context) (*atlas.Sheet, error) { return view(ctx).First(ctx) }
 

@@ -96,9 +96,9 @@ func (s *Server) places(ctx context.Context, in *wire.PlacesBody) (out wire.Foun
 	at := in.At.In(f)
 	found, ok := snap.Names.Nearest(at, nameWithinM)
 	if !ok {
-		place, err := snap.Graph.Snap(at, nameWithinM)
-		if err != nil {
-			return out, nil // it has no name
+		place, near := snap.Graph.Near(at, nameWithinM)
+		if !near {
+			return out, nil
 		}
 		found = gazetteer.Found{Kind: gazetteer.Street, Name: snap.Graph.Names[snap.Graph.Parts[snap.Graph.PartAt[place.Edge]].Name]}
 	}

@@ -117,9 +117,9 @@ func (s *Server) expectedAlong(ctx context.Context, w store.Who, dogID string, p
 	if err != nil {
 		return nil, err
 	}
-	m, err := s.at(ctx, "/trk", wire.LatLon{Lat: points[0].Lat, Lon: points[0].Lon})
-	if err != nil {
-		return nil, nil // it lies on no map
+	m := s.mayBeAt(ctx, wire.LatLon{Lat: points[0].Lat, Lon: points[0].Lon})
+	if m == nil {
+		return nil, nil
 	}
 	walked := wire.Walked(points, m.Planner.Frame())
 	var steps []exposure.Step

@@ -87,32 +87,3 @@ func PlannedAlong(legs []Leg, g *network.Graph, f plane.Frame, clock *hours.Cloc
 	}
 	return track.Match(g, clock, points)
 }
-
-// StartOf is where a plan as it was answered begins, in degrees: at its wish's door, else
-// where its first walk does. It says nothing of what is no plan.
-func StartOf(plan json.RawMessage) (lon, lat float64, ok bool) {
-	var body struct {
-		Given struct {
-			Wish struct {
-				From *struct{ Lat, Lon float64 } `json:"from"`
-			} `json:"wish"`
-		} `json:"given"`
-		Walks []struct {
-			Legs []Leg `json:"legs"`
-		} `json:"walks"`
-	}
-	if err := json.Unmarshal(plan, &body); err != nil {
-		return 0, 0, false
-	}
-	if from := body.Given.Wish.From; from != nil {
-		return from.Lon, from.Lat, true
-	}
-	for _, walk := range body.Walks {
-		for _, leg := range walk.Legs {
-			for _, c := range leg.Geometry.Coordinates {
-				return c[0], c[1], true
-			}
-		}
-	}
-	return 0, 0, false
-}

@@ -326,8 +326,8 @@ func (a *Atlas) Tiles() []*Tile {
 }
 
 // Beside is what was made for a sheet of the type T: once, when it is first asked for,
-// kept as long as the sheet is open, and counted with the bytes that make says it takes.
-func Beside[T any](v *View, s *Sheet, make func() (value T, bytes int64)) T {
+// kept as long as the sheet is open, and counted with the bytes that it says it takes.
+func Beside[T any](v *View, s *Sheet, first func() (value T, bytes int64)) T {
 	key := besideKey{reflect.TypeFor[T](), v.now}
 	v.atlas.mu.Lock()
 	if s.beside == nil {
@@ -340,7 +340,7 @@ func Beside[T any](v *View, s *Sheet, make func() (value T, bytes int64)) T {
 	}
 	v.atlas.mu.Unlock()
 	x.once.Do(func() {
-		value, bytes := make()
+		value, bytes := first()
 		x.value = value
 		v.atlas.mu.Lock()
 		defer v.atlas.mu.Unlock()

@@ -309,7 +309,7 @@ func TestReload(t *testing.T) {
 	was, beside := at(t, old, middle(0)), at(t, old, middle(2))
 	made := 0
 	thing := func(v *View, s *Sheet) int { return Beside(v, s, func() (int, int64) { made++; return made, 100 }) }
-	if thing(old, beside) != 1 || thing(old, beside) != 1 {
+	if first, again := thing(old, beside), thing(old, beside); first != 1 || again != 1 {
 		t.Error("what is kept beside a map is made again")
 	}
 	if c, err := a.Reload(t.Context()); err != nil || c != (Change{Tiles: 2}) {

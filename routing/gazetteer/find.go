@@ -249,7 +249,7 @@ type ranked struct {
 
 // seemsM is how far it is for the order: a name of which less was typed counts as if it
 // were farther off. Our assumption.
-func (r *Found) seemsM() float64 { return r.AwayM * float64(1+r.fit.gap) }
+func (f *Found) seemsM() float64 { return f.AwayM * float64(1+f.fit.gap) }
 
 // Compare orders two places that were found for one text, on one map or on two: the
 // better one first.
