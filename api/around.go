@@ -134,13 +134,13 @@ func (s *Server) streets(ctx context.Context, in *struct{ Body wire.ReachBody })
 }
 
 func (s *Server) sources(ctx context.Context, in *struct{ Body wire.AroundBody }) (*answered[wire.Sources], error) {
-	out := &answered[wire.Sources]{wire.NewSources(nil, nil, false, nil, nil)}
+	out := &answered[wire.Sources]{wire.NewSources(nil, nil, false, nil, nil, wire.ReaderOf(ctx))}
 	more, err := s.across(ctx, &in.Body, func(a *around) error {
 		return s.quickly(ctx, s.looks, func() error {
 			ids, more := a.planner.SourcesIn(a.Box, mostSources-len(out.Body.Sources))
 			field := a.planner.Snapshot().Field
 			ids = slices.DeleteFunc(ids, func(id int32) bool { return !a.mine(field.Source(id).At) })
-			here := wire.NewSources(a.planner, ids, more, &a.Look, a.learnt)
+			here := wire.NewSources(a.planner, ids, more, &a.Look, a.learnt, wire.ReaderOf(ctx))
 			out.Body.Sources, out.Body.Truncated = append(out.Body.Sources, here.Sources...), out.Body.Truncated || more
 			return nil
 		})
@@ -157,7 +157,7 @@ func (s *Server) explain(ctx context.Context, in *struct{ Body wire.ExplainBody 
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	edge, err := edgeOf(m, &in.Body)
+	edge, err := edgeOf(ctx, m, &in.Body)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
@@ -176,7 +176,7 @@ func (s *Server) explain(ctx context.Context, in *struct{ Body wire.ExplainBody 
 	p = p.Under(in.Body.Weather.Weather())
 	out := &answered[wire.Explanation]{}
 	err = s.quickly(ctx, s.looks, func() error {
-		out.Body = wire.NewExplanation(p.Explain(edge, dog, at, learnt), at, p.BasisAt(edge, dog))
+		out.Body = wire.NewExplanation(p.Explain(edge, dog, at, learnt), at, p.BasisAt(edge, dog), wire.ReaderOf(ctx))
 		return nil
 	})
 	if err != nil {
@@ -186,14 +186,14 @@ func (s *Server) explain(ctx context.Context, in *struct{ Body wire.ExplainBody 
 }
 
 // edgeOf is the edge that a breakdown is asked of: that of a place, else the one named.
-func edgeOf(m *atlas.Sheet, b *wire.ExplainBody) (int32, error) {
+func edgeOf(ctx context.Context, m *atlas.Sheet, b *wire.ExplainBody) (int32, error) {
 	switch {
 	case b.At != nil:
 		return m.Planner.EdgeAt(b.At.In(m.Planner.Frame()))
 	case b.Edge == nil:
 		return 0, fault.One("/at", "", "say which way is meant: give a place on it")
 	case int(*b.Edge) >= m.Planner.Snapshot().Graph.EdgeCount():
-		return 0, problem.New(http.StatusNotFound, english.Say("problem.no_edge"))
+		return 0, problem.New(http.StatusNotFound, wire.ReaderOf(ctx).Say("problem.no_edge"))
 	}
 	return *b.Edge, nil
 }

@@ -90,7 +90,7 @@ func (s *Server) timetable(ctx context.Context, pointer string, b *wire.OutingBo
 	}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &timetableOutput{wire.NewTimetable(t, planner.Frame())}, nil
+	return &timetableOutput{wire.NewTimetable(t, planner.Frame(), wire.ReaderOf(ctx))}, nil
 }
 
 // planOutingWeek answers POST /v1/outings/weeks.
@@ -113,7 +113,7 @@ func (s *Server) planOutingWeek(ctx context.Context, in *struct{ Body wire.Outin
 	}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &answered[wire.OutingWeek]{wire.NewOutingWeek(w, planner.Frame())}, nil
+	return &answered[wire.OutingWeek]{wire.NewOutingWeek(w, planner.Frame(), wire.ReaderOf(ctx))}, nil
 }
 
 // countGate answers POST /v1/outings/gate.
@@ -178,7 +178,7 @@ func (s *Server) checkOuting(ctx context.Context, in *struct{ Body wire.CheckBod
 	}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	out := wire.NewOutingCheck(report, t, f)
+	out := wire.NewOutingCheck(report, t, f, wire.ReaderOf(ctx))
 	if out.Frames, err = wire.NewOutingFrames(report, t, f); err != nil {
 		return nil, s.problem(ctx, err)
 	}
@@ -216,7 +216,7 @@ func (s *Server) retold(ctx context.Context, b *wire.OutingWalksBody) (rows []ou
 	err = s.searching(ctx, func() error {
 		told, err := outing.Retold(ctx, planner, o, rows)
 		for i, plan := range told {
-			plans = append(plans, &planned{planner: planner, wish: routing.Wish{Dog: o.Dogs[slices.IndexFunc(o.Dogs, func(d outing.Dog) bool { return d.Dog.Name == rows[i].Dog })].Dog}, plan: plan})
+			plans = append(plans, &planned{planner: planner, words: wire.ReaderOf(ctx), wish: routing.Wish{Dog: o.Dogs[slices.IndexFunc(o.Dogs, func(d outing.Dog) bool { return d.Dog.Name == rows[i].Dog })].Dog}, plan: plan})
 		}
 		return err
 	})
@@ -235,7 +235,7 @@ func (s *Server) drawOuting(ctx context.Context, in *struct{ Body wire.OutingWal
 		if err != nil {
 			return nil, s.problem(ctx, err)
 		}
-		out = append(out, wire.DrawnOutingWalk{Dog: rows[i].Dog, Plan: wire.NewPlan(p.plan, p.planner.Frame()), Drawing: wire.NewDrawing(scene, p.planner.Frame())})
+		out = append(out, wire.DrawnOutingWalk{Dog: rows[i].Dog, Plan: wire.NewPlan(p.plan, p.planner.Frame(), p.words), Drawing: wire.NewDrawing(scene, p.planner.Frame())})
 	}
 	return &answered[[]wire.DrawnOutingWalk]{out}, nil
 }

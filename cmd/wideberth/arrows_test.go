@@ -82,7 +82,7 @@ var layers = map[string]struct {
 
 	"wideberth/api/knowledge":   {21, nil},
 	"wideberth/api/metrics":     {21, []string{"github.com/prometheus/client_golang"}},
-	"wideberth/api/wire":        {21, []string{"github.com/paulmach/orb"}},
+	"wideberth/api/wire":        {21, []string{"github.com/paulmach/orb", "golang.org/x/text"}},
 	"wideberth/api/wire/roster": {22, nil},
 	"wideberth/api/body":        {21, []string{"github.com/danielgtaylor/huma/v2"}},
 	"wideberth/api/page":        {21, []string{"github.com/labstack/"}},
