@@ -182,7 +182,7 @@ func ofFile(path string) (*Tile, error) {
 	if err != nil {
 		return nil, &TileError{Path: path, Err: err}
 	}
-	t := tileOf(about, frame)
+	t := tileOf(&about, frame)
 	t.Path, t.Bytes, t.id = path, info.Size(), identity(path, info)
 	return t, nil
 }

@@ -115,14 +115,13 @@ func Open(path string) (*Snapshot, error) {
 
 // ReadAbout reads what a snapshot says of itself, and the frame of its bounds, and nothing
 // else. Errors wrap those of package flatfile.
-func ReadAbout(path string) (*About, plane.Frame, error) {
+func ReadAbout(path string) (about About, frame plane.Frame, err error) {
 	f, err := flatfile.Open(path, snapshotMagic, snapshotVersion)
 	if err != nil {
-		return nil, plane.Frame{}, fmt.Errorf("open snapshot: %w", err)
+		return about, frame, fmt.Errorf("open snapshot: %w", err)
 	}
-	about, frame, err := decodeAbout(f)
-	if err != nil {
-		return nil, plane.Frame{}, fmt.Errorf("open snapshot %s: %w", path, err)
+	if about, frame, err = decodeAbout(f); err != nil {
+		return about, frame, fmt.Errorf("open snapshot %s: %w", path, err)
 	}
 	return about, frame, nil
 }
@@ -141,23 +140,22 @@ func ReadWords(path string) (*gazetteer.Words, error) {
 	return words, nil
 }
 
-func decodeAbout(f *flatfile.File) (*About, plane.Frame, error) {
+func decodeAbout(f *flatfile.File) (about About, frame plane.Frame, err error) {
 	text, err := flatfile.Take[byte](f, "about")
 	if err != nil {
-		return nil, plane.Frame{}, err
+		return about, frame, err
 	}
-	frame, err := flatfile.Take[float64](f, "frame")
+	at, err := flatfile.Take[float64](f, "frame")
 	if err != nil {
-		return nil, plane.Frame{}, err
+		return about, frame, err
 	}
-	if len(frame) != 2 {
-		return nil, plane.Frame{}, fmt.Errorf("%w: frame of %d numbers", flatfile.ErrDamaged, len(frame))
+	if len(at) != 2 {
+		return about, frame, fmt.Errorf("%w: frame of %d numbers", flatfile.ErrDamaged, len(at))
 	}
-	about := &About{}
-	if err := json.Unmarshal(text, about); err != nil {
-		return nil, plane.Frame{}, fmt.Errorf("%w: about: %w", flatfile.ErrDamaged, err)
+	if err := json.Unmarshal(text, &about); err != nil {
+		return about, frame, fmt.Errorf("%w: about: %w", flatfile.ErrDamaged, err)
 	}
-	return about, plane.NewFrame(frame[0], frame[1]), nil
+	return about, plane.NewFrame(at[0], at[1]), nil
 }
 
 func decodeSnapshot(f *flatfile.File) (*Snapshot, error) {
@@ -165,7 +163,7 @@ func decodeSnapshot(f *flatfile.File) (*Snapshot, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Snapshot{About: *about, Frame: frame}
+	s := &Snapshot{About: about, Frame: frame}
 	counts, err := flatfile.Take[byte](f, "counts")
 	if err != nil {
 		return nil, err
