@@ -68,7 +68,8 @@ type Sheet struct {
 	*Tile
 	Planner *routing.Planner
 
-	ready       chan struct{} // closed when Planner, or err, is there
+	snap        *snapshot.Snapshot // as it was opened: what the planner has may be a view of it
+	ready       chan struct{}      // closed when Planner, or err, is there
 	err         error
 	users       int
 	bytes       int64         // with those of beside
@@ -231,12 +232,15 @@ func (a *Atlas) fill(s *Sheet) {
 	}()
 	snap, err := snapshot.Open(s.Path)
 	if err == nil {
-		s.Planner, err = routing.NewPlanner(snap, nil)
+		if s.Planner, err = routing.NewPlanner(snap, nil); err != nil {
+			err = errors.Join(err, snap.Close())
+		}
 	}
-	s.err = nil
 	if err != nil {
 		s.err = &TileError{Path: s.Path, Name: s.Name, Err: err}
+		return
 	}
+	s.snap, s.err = snap, nil
 }
 
 // forget takes a sheet out of the order; a.mu is held.
@@ -299,6 +303,9 @@ func (a *Atlas) close(s *Sheet) {
 		a.closing(s.Planner)
 	}
 	s.beside = nil
+	if s.snap != nil {
+		_ = s.snap.Close() // of a file that was only read nothing is lost
+	}
 }
 
 // Level is what an atlas has open.

@@ -101,8 +101,8 @@ func (a *Atlas) wordsOf(t *Tile) (*gazetteer.Words, error) {
 	words, err := once()
 	if err != nil {
 		a.mu.Lock()
+		defer a.mu.Unlock()
 		delete(a.words, t.id)
-		a.mu.Unlock()
 		return nil, &TileError{Path: t.Path, Name: t.Name, Err: err}
 	}
 	return words, nil

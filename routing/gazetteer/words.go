@@ -2,6 +2,7 @@ package gazetteer
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/blevesearch/vellum"
 
@@ -10,21 +11,28 @@ import (
 
 // Words is every word of a map's names: it says whether a text can mean a place of that
 // map, without the map. Immutable; may be shared.
-type Words struct{ known *vellum.FST }
+type Words struct {
+	known *vellum.FST
+	bytes int64
+}
 
-// DecodeWords reads the words of a gazetteer that Encode wrote. Errors wrap those of
-// package flatfile.
+// DecodeWords reads the words of a gazetteer that Encode wrote. They are a copy, which
+// outlives the file. Errors wrap those of package flatfile.
 func DecodeWords(f *flatfile.File, prefix string) (*Words, error) {
-	raw, err := flatfile.Take[byte](f, prefix+"words")
+	raw, err := flatfile.TakeSure[byte](f, prefix+"words")
 	if err != nil {
 		return nil, err
 	}
-	known, err := vellum.Load(raw)
+	w, err := &Words{bytes: int64(len(raw))}, errWords
+	unlessBroken(func() { w.known, err = vellum.Load(slices.Clone(raw)) })
 	if err != nil {
 		return nil, &flatfile.FormatError{Section: prefix + "words", Err: fmt.Errorf("%w: %w", flatfile.ErrDamaged, err)}
 	}
-	return &Words{known}, nil
+	return w, nil
 }
+
+// Bytes is how much memory the words take.
+func (w *Words) Bytes() int64 { return w.bytes }
 
 // Holding is how many words of a text the map may have, as they are written, abbreviated
 // or begun; and how many of its numbers are words there, as postcodes are. Letters are not
