@@ -79,9 +79,9 @@ func (s *Server) setups(ctx context.Context, in *struct{ Body wire.SetupBody }) 
 			return nil, s.problem(ctx, err)
 		}
 	}
-	out := wire.NewSetupList(a.found, &a.wish, s.planner.Snapshot(), proof, wordsIn(in.Body.Units))
+	out := wire.NewSetupList(a.found, &a.wish, s.planner.Snapshot(), proof, wordsIn(in.Body.Units, wire.ReaderOf(ctx)))
 	if a.bite {
-		out.Cautions = append(out.Cautions, wordsIn(in.Body.Units).Say("setup.caution.bite"))
+		out.Cautions = append(out.Cautions, wordsIn(in.Body.Units, wire.ReaderOf(ctx)).Say("setup.caution.bite"))
 	}
 	return &answered[wire.SetupList]{out}, nil
 }
@@ -93,7 +93,7 @@ func (s *Server) oneSetup(ctx context.Context, b *wire.SetupBody) (*setupAsked, 
 		return nil, nil, err
 	}
 	if len(a.found.Setups) == 0 {
-		return nil, nil, fault.Problems{{Pointer: "/car", Mend: english.SetupLack(a.found)}}
+		return nil, nil, fault.Problems{{Pointer: "/car", Mend: wire.ReaderOf(ctx).SetupLack(a.found)}}
 	}
 	return a, &a.found.Setups[0], nil
 }
@@ -117,7 +117,7 @@ func (s *Server) printSetup(ctx context.Context, in *struct{ Body wire.SetupShee
 		}
 	}
 	var out bytes.Buffer
-	if err := draw.SetupSheets(&out, s.planner.Snapshot(), wordsIn(b.Units), one, sheets); err != nil {
+	if err := draw.SetupSheets(&out, s.planner.Snapshot(), wordsIn(b.Units, wire.ReaderOf(ctx)), one, sheets); err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: page.Policy, Body: out.Bytes()}, nil
@@ -133,7 +133,7 @@ func (s *Server) setupPicture(ctx context.Context, in *struct{ Body wire.SetupPi
 	theme, _ := draw.ParseTheme(b.Theme)
 	var out bytes.Buffer
 	o := draw.MapOptions{WidthPX: cmp.Or(b.WidthPX, 390), HeightPX: cmp.Or(b.HeightPX, 392), Theme: theme}
-	if err := draw.SetupMap(&out, s.planner.Snapshot(), wordsIn(b.Units), one, setup.Role(b.Role), o); err != nil {
+	if err := draw.SetupMap(&out, s.planner.Snapshot(), wordsIn(b.Units, wire.ReaderOf(ctx)), one, setup.Role(b.Role), o); err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	return &pictureOutput{ContentType: "image/svg+xml", Body: out.Bytes()}, nil

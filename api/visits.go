@@ -27,7 +27,7 @@ func (s *Server) biteLimit(ctx context.Context, bite bool, nearest float64) (lim
 		return nearest, false, nil
 	}
 	if nearest > 0 {
-		return 0, false, problem.New(http.StatusForbidden, english.Say("caution.trainer"))
+		return 0, false, problem.New(http.StatusForbidden, wire.ReaderOf(ctx).Say("caution.trainer"))
 	}
 	return wire.NearStep, true, nil
 }
@@ -91,9 +91,9 @@ func (s *Server) vantages(ctx context.Context, in *struct{ Body wire.VantageBody
 	}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	out := wire.VantageList{Places: []wire.Vantage{}, Sieve: wire.Sieve(found.Sieve), CutShort: found.CutShort, Attribution: wire.Attribution, Caution: wire.Caution()}
+	out := wire.VantageList{Places: []wire.Vantage{}, Sieve: wire.Sieve(found.Sieve), CutShort: found.CutShort, Attribution: wire.Attribution, Caution: wire.Caution(wire.ReaderOf(ctx))}
 	for i := range found.Places {
-		out.Places = append(out.Places, wire.NewVantage(&found.Places[i], p.Snapshot()))
+		out.Places = append(out.Places, wire.NewVantage(&found.Places[i], p.Snapshot(), wire.ReaderOf(ctx)))
 	}
 	return &answered[wire.VantageList]{out}, nil
 }

@@ -10,6 +10,7 @@ import (
 	"wideberth/api/memory"
 	"wideberth/api/problem"
 	"wideberth/api/store"
+	"wideberth/api/wire"
 )
 
 // free are the paths that nobody needs a token for: the program's health, its
@@ -45,7 +46,7 @@ func (s *Server) asker(r *http.Request) (store.Who, error) {
 	case err != nil:
 		return store.Who{}, err
 	case !keyless:
-		return store.Who{}, problem.New(http.StatusUnauthorized, english.Say("problem.token"))
+		return store.Who{}, problem.New(http.StatusUnauthorized, wire.ReaderOf(r.Context()).Say("problem.token"))
 	}
 	return s.opt.Store.Local(r.Context()) // anew, should they have deleted it
 }

@@ -15,6 +15,8 @@ const (
 // binWidth is the width of a bin in ln d.
 var binWidth = math.Log(BinMaxM/binMinM) / BinCount
 
+var lnBinMin = math.Log(binMinM)
+
 // rateOf is the rate that each rate byte stands for.
 var rateOf = func() (t [256]float32) {
 	for i := 1; i < 256; i++ {
@@ -34,7 +36,7 @@ func makeBin(b int, rate, meanLnD float64) Bin {
 	if r < 1 {
 		return Bin{}
 	}
-	pos := (meanLnD - math.Log(binMinM) - float64(b)*binWidth) / binWidth
+	pos := (meanLnD - lnBinMin - float64(b)*binWidth) / binWidth
 	return Bin{Rate: uint8(min(r, 255)), Pos: uint8(math.Round(binPositions * min(1, max(0, pos))))}
 }
 
@@ -51,13 +53,26 @@ func (b Bin) DistM(i int) float64 {
 // BinOf is the number of the bin that holds a distance; nearer ones count in the
 // first. The second result is false beyond BinMaxM.
 func BinOf(dM float64) (int, bool) {
+	a := At(dM)
+	return int(max(a.bin, 0)), a.bin >= 0
+}
+
+// Approach is a distance made ready to be counted in many Bins.
+type Approach struct {
+	bin int32 // -1 beyond BinMaxM
+	lnD float64
+}
+
+// At makes a distance in metres ready to be counted.
+func At(dM float64) Approach {
 	if !(dM <= BinMaxM) {
-		return 0, false
+		return Approach{bin: -1}
 	}
 	if dM <= binMinM {
-		return 0, true
+		return Approach{lnD: lnBinMin}
 	}
-	return min(BinCount-1, int(math.Log(dM/binMinM)/binWidth)), true
+	lnD := math.Log(dM)
+	return Approach{min(BinCount-1, int32((lnD-lnBinMin)/binWidth)), lnD}
 }
 
 // Bins gathers closest approaches of one pattern at one edge before they are
@@ -67,15 +82,14 @@ type Bins struct {
 	lnD  [BinCount]float64 // rate times ln d
 }
 
-// Add counts closest approaches at the rate in 1/s and the distance in metres;
-// those beyond BinMaxM are left out.
-func (s *Bins) Add(rate, dM float64) {
-	b, ok := BinOf(dM)
-	if !ok || !(rate > 0) {
+// Add counts closest approaches at the rate in 1/s and a distance; those beyond
+// BinMaxM are left out.
+func (s *Bins) Add(rate float64, at Approach) {
+	if at.bin < 0 || !(rate > 0) {
 		return
 	}
-	s.rate[b] += rate
-	s.lnD[b] += rate * math.Log(max(dM, binMinM))
+	s.rate[at.bin] += rate
+	s.lnD[at.bin] += rate * at.lnD
 }
 
 // In is what was gathered in bin number b: the rate in 1/s and the geometric mean

@@ -75,7 +75,7 @@ func TestBinsKeepTheHazard(t *testing.T) {
 			var truth float64
 			for range 1 + r.IntN(60) {
 				rate, d := math.Exp(r.NormFloat64()-5), math.Exp(math.Log(1.5)+r.Float64()*math.Log(100))
-				s.Add(rate, d)
+				s.Add(rate, At(d))
 				truth += rate * n.P(d)
 			}
 			var exact, bytes float64
@@ -99,10 +99,10 @@ func TestBinsKeepTheHazard(t *testing.T) {
 
 func TestBinsPackScales(t *testing.T) {
 	var s Bins
-	s.Add(.01, 20)
-	s.Add(.02, 0.2) // nearer than the first bin counts in it
-	s.Add(1, 400)   // out of range
-	s.Add(-1, 20)
+	s.Add(.01, At(20))
+	s.Add(.02, At(0.2)) // nearer than the first bin counts in it
+	s.Add(1, At(400))   // out of range
+	s.Add(-1, At(20))
 	one, ten := s.Pack(1), s.Pack(16)
 	for b := range BinCount {
 		if one[b].RatePerS() > 0 && !agrees(ten[b].RatePerS()/one[b].RatePerS(), 16, 1e-6) {

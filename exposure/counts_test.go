@@ -223,7 +223,7 @@ func TestLevelsAreFactorsOfFlows(t *testing.T) {
 func TestNearLevels(t *testing.T) {
 	f := emptyField(2)
 	var b Bins
-	b.Add(0.01, 20)
+	b.Add(0.01, At(20))
 	f.Near[DogWalks][0], f.Near[DogWalks][1] = b.Pack(1), b.Pack(1)
 	one := &EdgeLevels{}
 	for c := range Sounds {

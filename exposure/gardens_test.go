@@ -12,7 +12,7 @@ func TestGardenDogsByHand(t *testing.T) {
 	const lengthM, dogs, distM = 120.0, 0.4, 8.0
 	f := emptyField(1)
 	var b Bins
-	b.Add(dogs, distM)
+	b.Add(dogs, At(distM))
 	f.Near[GardenDogs][0] = b.Pack(GardenHours * StoredWalkerMPS / lengthM)
 	f.OwnPerDay[GardenDogs][0] = 1000
 	d, m := onlyDogs(20), at(t, schoolMorning)

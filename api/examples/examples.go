@@ -9,6 +9,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/wire"
+	"wideberth/routing/briefing"
 )
 
 // What several examples have in common: a wish in the invented town of the demo,
@@ -108,7 +109,7 @@ func timetable() string {
 				{-7.00176, 47.20253}, {-7.001727, 47.202294}, {-7.001716, 47.202205}}}}},
 		Unserved: []string{"Kessa"}, WishedMinutes: 40, GrantedMinutes: 2, ExpectedReactions: 0.06, PerMinute: 0.02, AlonePerMinute: 0.02, MostAtOnce: 1,
 		Pinches: []wire.Pinch{}, Together: [][2]string{}, Changed: []string{}, Unavoidable: []wire.Pinch{}, Assumed: []string{},
-		Attribution: wire.Attribution, Caution: wire.Caution(),
+		Attribution: wire.Attribution, Caution: wire.Caution(briefing.Words{}),
 	}
 	text, err := json.Marshal(out)
 	if err != nil {

@@ -23,6 +23,7 @@ import (
 	"wideberth/api/problem"
 	"wideberth/api/store"
 	"wideberth/api/wire/kept"
+	"wideberth/routing/briefing"
 )
 
 // office is a desk with a store of its own and nothing else of a server.
@@ -59,7 +60,7 @@ func newOffice(t testing.TB) *office {
 			if err == nil {
 				return nil
 			}
-			p, _ := problem.Of(err)
+			p, _ := problem.Of(err, briefing.Words{})
 			return p
 		}}
 	o.desk.Routes()

@@ -10,6 +10,7 @@ import (
 	"wideberth/api/wire/dogfile"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/briefing"
 	"wideberth/routing/outing"
 	"wideberth/routing/outing/replay"
 )
@@ -192,7 +193,7 @@ type OutingCheck struct {
 }
 
 // NewOutingCheck is a report in the form that leaves the house.
-func NewOutingCheck(r *replay.Report, t *outing.Timetable, f plane.Frame) OutingCheck {
+func NewOutingCheck(r *replay.Report, t *outing.Timetable, f plane.Frame, words briefing.Words) OutingCheck {
 	pairs := func(list []replay.Meeting) []Pinch {
 		out := []Pinch{}
 		for i := range list {
@@ -200,7 +201,7 @@ func NewOutingCheck(r *replay.Report, t *outing.Timetable, f plane.Frame) Outing
 		}
 		return out
 	}
-	out := OutingCheck{Kept: r.Kept(), Verdict: english.Verdict(r, t.Start), Runs: r.Runs, Pairs: pairs(r.Random), Directed: pairs(r.Directed), ZoneSeconds: r.ZoneS}
+	out := OutingCheck{Kept: r.Kept(), Verdict: words.Verdict(r, t.Start), Runs: r.Runs, Pairs: pairs(r.Random), Directed: pairs(r.Directed), ZoneSeconds: r.ZoneS}
 	out.Breaches = []Breach{}
 	for _, b := range r.Breaches {
 		at := t.Start.Add(time.Duration(b.AtS * float64(time.Second))).Format("15:04")

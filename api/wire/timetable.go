@@ -7,6 +7,7 @@ import (
 
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/briefing"
 	"wideberth/routing/outing"
 )
 
@@ -168,14 +169,14 @@ func NewGateCount(g outing.GateArithmetic) GateCount {
 const mostPinches = 40
 
 // NewTimetable makes the JSON form of a timetable drawn in frame f.
-func NewTimetable(t *outing.Timetable, f plane.Frame) Timetable {
+func NewTimetable(t *outing.Timetable, f plane.Frame, words briefing.Words) Timetable {
 	out := Timetable{
-		Start: t.Start.Format(time.RFC3339), Minutes: t.Minutes, TimeZone: t.Zone, Slack: string(t.Slack), Rules: english.OutingRule(t.Slack),
+		Start: t.Start.Format(time.RFC3339), Minutes: t.Minutes, TimeZone: t.Zone, Slack: string(t.Slack), Rules: words.OutingRule(t.Slack),
 		GatePosition: NewPosition(f, t.At), ZoneM: t.ZoneM, Gate: NewGateCount(t.Gate),
 		Rows: []TimeRow{}, Unserved: nonNil(t.Unserved), WishedMinutes: round(t.WishedMin, 1), GrantedMinutes: round(t.GrantedMin, 1),
 		ExpectedReactions: round(t.Reactions, 4), PerMinute: round(t.PerMinute, 6), AlonePerMinute: round(t.AlonePerMin, 6), MostAtOnce: t.MostAtOnce, Loads: loads(t.Loads), Fairness: round(t.Fairness(), 3),
 		Pinches: pinches(f, t.Pinches), Unavoidable: pinches(f, t.Unavoidable), Together: append([][2]string{}, t.Together...), Changed: nonNil(t.Changed),
-		Assumed: english.Assumptions(t.Assumed), Attribution: Attribution, Caution: Caution(),
+		Assumed: words.Assumptions(t.Assumed), Attribution: Attribution, Caution: Caution(words),
 	}
 	out.Resting = t.Resting
 	if houseRules(t) {
@@ -191,10 +192,10 @@ func NewTimetable(t *outing.Timetable, f plane.Frame) Timetable {
 		out.MapTime = t.MapTime.UTC().Format(time.RFC3339)
 	}
 	for i := range t.Rows {
-		out.Rows = append(out.Rows, newTimeRow(&t.Rows[i], f))
+		out.Rows = append(out.Rows, newTimeRow(&t.Rows[i], f, words))
 	}
 	if t.Shortage != nil {
-		out.Shortage = newShortage(t.Shortage)
+		out.Shortage = newShortage(t.Shortage, words)
 	}
 	if l := t.Lead; l != nil {
 		out.Lead = &Lead{string(l.Cause), l.Dog, l.Person, l.Minute, l.FromMin, l.SpareMin, l.All, l.TakesMin, l.Other, l.NeedM}
@@ -207,7 +208,7 @@ func houseRules(t *outing.Timetable) bool {
 	return t.Hot != nil || slices.ContainsFunc(t.Rows, func(r outing.Row) bool { return r.Second+r.With+r.Kennel != "" || r.Apart != "" })
 }
 
-func newTimeRow(r *outing.Row, f plane.Frame) TimeRow {
+func newTimeRow(r *outing.Row, f plane.Frame, words briefing.Words) TimeRow {
 	out := TimeRow{
 		Dog: r.Dog, Person: r.Person, Second: r.Second, With: r.With, Row: r.Kennel, Apart: string(r.Apart), Passes: r.Passes, BiteHistory: r.Bite, StartMinute: r.StartMin, Meet: r.Meet.Format(time.RFC3339), Leave: r.Leave.Format(time.RFC3339),
 		BackBy: r.Back.Format(time.RFC3339), WishedMinutes: r.WishedMin, GrantedMinutes: round(r.GrantedMin, 1), NeedM: r.NeedM,
@@ -221,7 +222,7 @@ func newTimeRow(r *outing.Row, f plane.Frame) TimeRow {
 		out.Holds = append(out.Holds, Hold{NewPosition(f, h.At), round(h.ProgressS, 2), h.NotBefore.Format(time.RFC3339Nano)})
 	}
 	if r.Plan != nil {
-		walk := NewWalk(&r.Plan.Walks[0], f, r.Leave)
+		walk := NewWalk(&r.Plan.Walks[0], f, r.Leave, words)
 		out.Walk = &walk
 	}
 	return out
@@ -235,8 +236,8 @@ func pinches(f plane.Frame, list []outing.Pinch) []Pinch {
 	return out
 }
 
-func newShortage(s *outing.Shortage) *Shortage {
-	out := &Shortage{Cause: string(s.Cause), Text: english.Shortage(s), Blocked: []Blocked{}, Helps: []Help{}}
+func newShortage(s *outing.Shortage, words briefing.Words) *Shortage {
+	out := &Shortage{Cause: string(s.Cause), Text: words.Shortage(s), Blocked: []Blocked{}, Helps: []Help{}}
 	for _, b := range s.Blocked {
 		row := Blocked{Dog: b.Dog, By: []Blocker{}}
 		for _, by := range b.By {
@@ -246,7 +247,7 @@ func newShortage(s *outing.Shortage) *Shortage {
 	}
 	for i := range s.Helps {
 		h := &s.Helps[i]
-		help := Help{What: string(h.What), Text: english.Help(h), Minutes: h.Minutes}
+		help := Help{What: string(h.What), Text: words.Help(h), Minutes: h.Minutes}
 		for _, d := range h.Dogs {
 			if d != "" {
 				help.Dogs = append(help.Dogs, d)

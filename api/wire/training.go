@@ -173,7 +173,7 @@ type VisitDrawn struct {
 // NewVisitDrawn is a visit with what it is walked by; the scene is the whole of it as one walk.
 func NewVisitDrawn(v *training.Visit, body Visit, scene *draw.Scene, f plane.Frame) VisitDrawn {
 	place := scene.Place(v)
-	out := VisitDrawn{Visit: body, Walk: NewWalk(scene.Walk, f, v.Leave), Drawing: NewDrawing(scene, f), Arc: positions(f, place.Arc)}
+	out := VisitDrawn{Visit: body, Walk: NewWalk(scene.Walk, f, v.Leave, scene.Words), Drawing: NewDrawing(scene, f), Arc: positions(f, place.Arc)}
 	watched := newAround(&place.Watched, f)
 	watched.Watched = true
 	out.Drawing.Around = append([]AroundSource{watched}, slices.DeleteFunc(out.Drawing.Around, func(a AroundSource) bool { return a.Name == watched.Name })...)

@@ -130,8 +130,8 @@ type Sequence struct {
 }
 
 // exposureCautions are those of exposure work: calm, brief, and always there.
-func exposureCautions() []string {
-	return []string{english.Say("visits.caution.stop"), english.Say("caution.professional"), Caution()}
+func exposureCautions(words briefing.Words) []string {
+	return []string{words.Say("visits.caution.stop"), words.Say("caution.professional"), Caution(words)}
 }
 
 // nearMultiple is the multiple of the working distance below which every step has
@@ -142,30 +142,31 @@ const nearMultiple = 1.5
 type vantages struct {
 	frame plane.Frame
 	snap  *snapshot.Snapshot
+	words briefing.Words
 }
 
 // NewVantage is the JSON form of a vantage place of a snapshot.
-func NewVantage(v *training.Place, snap *snapshot.Snapshot) Vantage {
-	return vantages{snap.Frame, snap}.place(v)
+func NewVantage(v *training.Place, snap *snapshot.Snapshot, words briefing.Words) Vantage {
+	return vantages{snap.Frame, snap, words}.place(v)
 }
 
 func (e vantages) place(v *training.Place) Vantage {
 	out := Vantage{
-		At: NewPosition(e.frame, v.At), Street: v.Street, Watched: Watched{Name: v.Watched.Name, Sort: v.Watched.Sort},
+		At: NewPosition(e.frame, v.At), Street: e.words.Called(v.Street), Watched: Watched{Name: e.words.Called(v.Watched.Name), Sort: v.Watched.Sort},
 		DistanceM: round(v.DistM, 1), Multiple: round(v.Multiple, 3), Sees: NewPosition(e.frame, v.Sees), SightShare: round(v.SightShare, 2),
 		RoomM: round(v.RoomM, 1), RoomDefault: v.RoomDefault, Grade: string(v.Grade), WaysOut: []LineString{}, WayOutNames: []string{}, WalkM: round(v.WalkM, 0), OffWayM: round(v.OffM, 0),
 		Number: round(v.Number, 2), Low: v.Low, High: v.High, LastsLowS: round(v.LastsLowS, 0), LastsHighS: round(v.LastsHighS, 0),
 		Chance: round(v.Active, 3), WatchedReactions: round(v.WatchX, 4), OtherReactions: round(v.OtherX, 4), TreatsLow: v.TreatsLow, TreatsHigh: v.TreatsHigh,
 	}
 	if v.Watched.Sort == training.HelperSort {
-		out.Watched.Name = english.HelperName(v.Watched.Name)
+		out.Watched.Name = e.words.HelperName(v.Watched.Name)
 	}
 	if v.Watched.Source >= 0 {
 		out.Watched.OSM = e.snap.Field.Source(v.Watched.Source).OSM
 	}
 	for i, l := range v.WaysOut {
 		out.WaysOut = append(out.WaysOut, newLineString(e.frame, l))
-		out.WayOutNames = append(out.WayOutNames, english.WayOut(v.WaysOutBy[i]))
+		out.WayOutNames = append(out.WayOutNames, e.words.WayOut(v.WaysOutBy[i]))
 	}
 	return out
 }
@@ -174,31 +175,31 @@ func (e vantages) stay(o *training.Option) Stay {
 	out := Stay{Vantage: e.place(&o.Place), Arrive: o.Arrive.Format(time.RFC3339), StayMinutes: round(o.StayS/60, 2), AboutReaction: round(o.AboutX, 4),
 		AboutBesides: round(o.BesidesX(), 4), Class: StepClass(o.Class), Pinned: o.Pin > 0, Kept: o.Kept}
 	if c := o.Car; c != nil {
-		out.Car = &VisitCar{NewPosition(e.frame, c.At()), briefing.Sentence(english.Spot(&c.Spot)), parkingNames[c.Spot.Sort], briefing.DriveMinutes(c.DriveS)}
+		out.Car = &VisitCar{NewPosition(e.frame, c.At()), briefing.Sentence(e.words.Spot(&c.Spot)), parkingNames[c.Spot.Sort], briefing.DriveMinutes(c.DriveS)}
 	}
 	return out
 }
 
 // NewVisit is the JSON form of one visit on land.
-func NewVisit(v *training.Visit, land *reach.Land) Visit {
-	e := vantages{land.Snap.Frame, land.Snap}
+func NewVisit(v *training.Visit, land *reach.Land, words briefing.Words) Visit {
+	e := vantages{land.Snap.Frame, land.Snap, words}
 	out := Visit{
-		Stay: e.stay(&v.Option), Leave: v.Departs().Format(time.RFC3339), Begin: v.Leave.Format(time.RFC3339), WayIn: NewWalk(&v.In, e.frame, v.Leave),
-		WayHome: NewWalk(&v.Home, e.frame, v.Arrive.Add(time.Duration((v.StayS+v.OverS)*float64(time.Second)))), CalmInMinutes: round(v.CalmInS/60, 1),
+		Stay: e.stay(&v.Option), Leave: v.Departs().Format(time.RFC3339), Begin: v.Leave.Format(time.RFC3339), WayIn: NewWalk(&v.In, e.frame, v.Leave, words),
+		WayHome: NewWalk(&v.Home, e.frame, v.Arrive.Add(time.Duration((v.StayS+v.OverS)*float64(time.Second))), words), CalmInMinutes: round(v.CalmInS/60, 1),
 		ExpectedReactions: round(v.X, 4), BesidesReactions: round(v.BesidesX(), 4), AsideReactions: round(v.AsideX, 4), Harder: nonNil(v.Harder), Easier: nonNil(v.Easier), Alternatives: append([]int{}, v.Alternatives...), Cautions: []string{}, Given: newGivenVisit(v, land),
 	}
 	if m := v.Meeting; m != nil {
-		out.Meeting = &VisitMeeting{Ask: askAgain(m, e.frame), Setup: newSetup(&m.Setup, &m.Wish, e.snap, english)}
+		out.Meeting = &VisitMeeting{Ask: askAgain(m, e.frame), Setup: newSetup(&m.Setup, &m.Wish, e.snap, words)}
 		if m.Setup.Dark {
-			out.Meeting.Dark = english.Say("setup.dark")
+			out.Meeting.Dark = words.Say("setup.dark")
 		}
 		out.Given = nil
 	}
 	for _, n := range v.Care() {
-		out.Cautions = append(out.Cautions, briefing.Sentence(english.Note(n))+".")
+		out.Cautions = append(out.Cautions, briefing.Sentence(words.Note(n))+".")
 	}
 	if v.Multiple < nearMultiple {
-		out.Cautions = append(out.Cautions, english.Say("visits.near.caution"))
+		out.Cautions = append(out.Cautions, words.Say("visits.near.caution"))
 	}
 	return out
 }
@@ -211,11 +212,11 @@ func askAgain(m *training.Meeting, f plane.Frame) SetupBody {
 }
 
 // NewSequence is the JSON form of a sequence on land.
-func NewSequence(s *training.Sequence, land *reach.Land) Sequence {
-	e := vantages{land.Snap.Frame, land.Snap}
+func NewSequence(s *training.Sequence, land *reach.Land, words briefing.Words) Sequence {
+	e := vantages{land.Snap.Frame, land.Snap, words}
 	out := Sequence{
 		Kinds: []string{}, Visits: []Visit{}, Order: string(s.Order), Complete: s.Complete, Options: []Stay{}, Arcs: append([][2]int{}, s.Arcs...),
-		Lacks: []Lack{}, Considered: s.Considered, CutShort: s.CutShort, Cautions: exposureCautions(), Assumed: english.Assumptions(s.Assumed), TimeZone: s.Zone, Attribution: Attribution,
+		Lacks: []Lack{}, Considered: s.Considered, CutShort: s.CutShort, Cautions: exposureCautions(words), Assumed: words.Assumptions(s.Assumed), TimeZone: s.Zone, Attribution: Attribution,
 	}
 	if !s.MapTime.IsZero() {
 		out.MapTime = s.MapTime.UTC().Format(time.RFC3339)
@@ -224,14 +225,14 @@ func NewSequence(s *training.Sequence, land *reach.Land) Sequence {
 		out.Kinds = append(out.Kinds, k.String())
 	}
 	for i := range s.Visits {
-		out.Visits = append(out.Visits, NewVisit(&s.Visits[i], land))
+		out.Visits = append(out.Visits, NewVisit(&s.Visits[i], land, words))
 	}
 	for i := range s.Options {
 		out.Options = append(out.Options, e.stay(&s.Options[i]))
 	}
 	for i := range s.Lacks {
 		l := &s.Lacks[i]
-		row := Lack{Multiple: l.Multiple, DistanceM: round(l.DistM, 1), Why: string(l.Why), Least: round(l.Least, 3), Text: english.Lack(l)}
+		row := Lack{Multiple: l.Multiple, DistanceM: round(l.DistM, 1), Why: string(l.Why), Least: round(l.Least, 3), Text: words.Lack(l)}
 		if l.Instead != nil {
 			stay := e.stay(l.Instead)
 			row.Instead = &stay

@@ -18,14 +18,16 @@ var layers = map[string]struct {
 	layer   int
 	outside []string
 }{
-	"wideberth/testdata":          {0, []string{"github.com/ringsaturn/tzf"}},
-	"wideberth/osmdata/fault":     {0, nil},
-	"wideberth/osmdata/parallel":  {0, nil},
-	"wideberth/osmdata/plane":     {0, []string{"github.com/paulmach/orb"}},
-	"wideberth/osmdata/flatfile":  {0, nil},
-	"wideberth/osmdata/elevation": {0, nil},
-	"wideberth/osmdata/tagvalue":  {0, nil},
-	"wideberth/osmdata":           {1, []string{"github.com/paulmach/", "google.golang.org/protobuf"}},
+	"wideberth/testdata":          {-1, []string{"github.com/ringsaturn/tzf"}},
+	"wideberth/osmdata/fault":     {-1, nil},
+	"wideberth/osmdata/parallel":  {-1, nil},
+	"wideberth/osmdata/plane":     {-1, []string{"github.com/paulmach/orb"}},
+	"wideberth/osmdata/flatfile":  {-1, nil},
+	"wideberth/osmdata/elevation": {-1, nil},
+	"wideberth/osmdata/tagvalue":  {-1, nil},
+	"wideberth/osmdata":           {0, []string{"github.com/paulmach/", "google.golang.org/protobuf"}},
+	"wideberth/osmdata/change":    {1, []string{"github.com/paulmach/"}},
+	"wideberth/osmdata/cut":       {1, []string{"github.com/paulmach/", "google.golang.org/protobuf"}},
 
 	"wideberth/exposure/hours":    {2, []string{"github.com/ringsaturn/tzf", "google.golang.org/protobuf"}},
 	"wideberth/exposure/sound":    {2, nil},
@@ -34,8 +36,9 @@ var layers = map[string]struct {
 	"wideberth/exposure/learning": {5, []string{"gonum.org/v1/gonum"}},
 
 	"wideberth/routing/search":           {6, nil},
+	"wideberth/routing/contents":         {6, nil},
 	"wideberth/routing/search/loop":      {8, nil},
-	"wideberth/routing/network":          {7, []string{"github.com/dominikbraun/graph"}},
+	"wideberth/routing/network":          {7, nil},
 	"wideberth/routing/drive":            {8, nil},
 	"wideberth/routing/gazetteer":        {8, []string{"github.com/blevesearch/vellum", "golang.org/x/text"}},
 	"wideberth/routing/outing/replay":    {6, nil},
@@ -78,7 +81,7 @@ var layers = map[string]struct {
 
 	"wideberth/api/knowledge":   {21, nil},
 	"wideberth/api/metrics":     {21, []string{"github.com/prometheus/client_golang"}},
-	"wideberth/api/wire":        {21, []string{"github.com/paulmach/orb"}},
+	"wideberth/api/wire":        {21, []string{"github.com/paulmach/orb", "golang.org/x/text"}},
 	"wideberth/api/wire/roster": {22, nil},
 	"wideberth/api/body":        {21, []string{"github.com/danielgtaylor/huma/v2"}},
 	"wideberth/api/page":        {21, []string{"github.com/labstack/"}},

@@ -155,5 +155,5 @@ func setupEnds() (out []string) {
 	for _, a := range wire.SetupAssumptions(words) {
 		out = append(out, "Assumed: "+a)
 	}
-	return append(out, words.Say("setup.caution"), words.Say("caution.professional"), wire.Caution())
+	return append(out, words.Say("setup.caution"), words.Say("caution.professional"), wire.Caution(words))
 }

@@ -57,7 +57,7 @@ func (c *visitsCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return byFlag(err)
 	}
-	out := wire.NewSequence(seq, p.Land())
+	out := wire.NewSequence(seq, p.Land(), briefing.Words{})
 	if c.JSON || c.Format == "json" {
 		return w.json(out)
 	}

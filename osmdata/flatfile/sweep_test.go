@@ -44,3 +44,27 @@ func TestSweep(t *testing.T) {
 		}
 	}
 }
+
+// TestReplace: a file gets other bytes and nothing lies beside it, also where that fails.
+func TestReplace(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "list.json")
+	for _, text := range []string{"old", "new"} {
+		if err := flatfile.Replace(path, []byte(text)); err != nil {
+			t.Fatal(err)
+		}
+		if b, err := os.ReadFile(path); err != nil || string(b) != text {
+			t.Errorf("%q, %v; want %q", b, err, text)
+		}
+	}
+	folder := filepath.Join(dir, "folder")
+	if err := os.MkdirAll(filepath.Join(folder, "full"), 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if err := flatfile.Replace(folder, nil); err == nil {
+		t.Error("a folder was replaced by a file")
+	}
+	if entries, err := os.ReadDir(dir); err != nil || len(entries) != 2 {
+		t.Errorf("%v, %v", entries, err)
+	}
+}

@@ -2,6 +2,7 @@ package flatfile
 
 import (
 	"bufio"
+	"cmp"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -149,4 +150,25 @@ func syncFolder(path string) error {
 		return d.Close()
 	}
 	return nil
+}
+
+// Replace gives a file these bytes at once: who reads it sees the old or the new, also
+// after a power cut. After an error nothing is left behind and the old stays.
+func Replace(path string, b []byte) error {
+	sweep(path)
+	f, err := os.CreateTemp(filepath.Dir(path), unfinished(path)+"*")
+	if err != nil {
+		return err
+	}
+	_ = hold(f) // as in Create
+	_, err = f.Write(b)
+	err = cmp.Or(err, f.Chmod(fileMode))
+	err = cmp.Or(err, f.Sync())
+	if err = cmp.Or(err, f.Close()); err == nil {
+		err = os.Rename(f.Name(), path)
+	}
+	if err != nil {
+		return errors.Join(err, os.Remove(f.Name()))
+	}
+	return syncFolder(filepath.Dir(path))
 }

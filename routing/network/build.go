@@ -77,9 +77,7 @@ func Build(streets []osmdata.Street, barred osmdata.Barred, o Options) (*Graph, 
 		minM = defaultMinIslandM
 	}
 	if !math.IsInf(minM, -1) {
-		if err := b.dropIslands(minM); err != nil {
-			return nil, b.stats, err
-		}
+		b.dropIslands(minM)
 	}
 	if len(b.chains) == 0 {
 		return nil, b.stats, ErrNoStreets

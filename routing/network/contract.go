@@ -1,12 +1,6 @@
 package network
 
-import (
-	"fmt"
-
-	"github.com/dominikbraun/graph"
-
-	"wideberth/osmdata"
-)
+import "wideberth/osmdata"
 
 // chain is a future edge: pieces in a row between two points where a walk has a
 // choice or an end.
@@ -116,11 +110,8 @@ func (b *builder) across(end int32) (here, there int32) {
 }
 
 // dropIslands drops connected pieces of network whose total length is below minM.
-func (b *builder) dropIslands(minM float64) error {
-	component, err := b.components()
-	if err != nil {
-		return fmt.Errorf("connectivity: %w", err)
-	}
+func (b *builder) dropIslands(minM float64) {
+	component := b.components()
 	length := map[int32]float64{}
 	for _, c := range b.chains {
 		length[component[c.tail]] += c.lengthM
@@ -141,42 +132,32 @@ func (b *builder) dropIslands(minM float64) error {
 			b.stats.Islands++
 		}
 	}
-	return nil
 }
 
-// components numbers the connected pieces of network, by point. The condensed
-// network is enough for that, and a graph without loops and parallel edges.
-func (b *builder) components() (map[int32]int32, error) {
-	g := graph.New(func(p int32) int32 { return p })
+// components gives each point that a chain ends at the point that stands for its
+// connected piece of network (union by index with path halving, Tarjan and van Leeuwen
+// 1984, J. ACM 31:245-281).
+func (b *builder) components() []int32 {
+	of := make([]int32, len(b.points))
+	for p := range of {
+		of[p] = int32(p)
+	}
+	find := func(p int32) int32 {
+		for of[p] != p {
+			of[p] = of[of[p]]
+			p = of[p]
+		}
+		return p
+	}
 	for _, c := range b.chains {
-		// Errors here only say that a vertex or a parallel edge is there already.
-		_, _ = g.AddVertex(c.tail), g.AddVertex(c.head)
-		if c.tail != c.head {
-			_ = g.AddEdge(c.tail, c.head)
+		if tail, head := find(c.tail), find(c.head); tail < head {
+			of[head] = tail
+		} else {
+			of[tail] = head
 		}
 	}
-	next, err := g.AdjacencyMap()
-	if err != nil {
-		return nil, err
+	for p := range of { // whoever stands for a piece is its least point
+		of[p] = of[of[p]]
 	}
-	component := make(map[int32]int32, len(next))
-	var n int32
-	for start := range next {
-		if _, ok := component[start]; ok {
-			continue
-		}
-		component[start] = n
-		for todo := []int32{start}; len(todo) > 0; {
-			p := todo[len(todo)-1]
-			todo = todo[:len(todo)-1]
-			for q := range next[p] {
-				if _, ok := component[q]; !ok {
-					component[q] = n
-					todo = append(todo, q)
-				}
-			}
-		}
-		n++
-	}
-	return component, nil
+	return of
 }

@@ -36,7 +36,7 @@ func Gardens(ctx context.Context, g *network.Graph, t *Terrain, at []plane.Point
 				for _, i := range found {
 					p := at[index.Segment(i).ID]
 					if d, ok := t.passing(line[k-1], line[k], p); ok {
-						bins.Add(dogs[index.Segment(i).ID], d)
+						bins.Add(dogs[index.Segment(i).ID], exposure.At(d))
 					}
 				}
 			}

@@ -126,7 +126,7 @@ type mark struct {
 // stands for.
 func (n *nearer) glimpses(s *sample, e int32, weightM float64, open bool) {
 	for _, i := range n.turns {
-		if j := &n.st.joint[i]; j.edge != e && s.At.DistanceM(j.at) <= glimpseM {
+		if j := &n.st.joint[i]; j.edge != e && within(s.At, j.at, glimpseM) {
 			n.turnOff(s, j, weightM, open)
 		}
 	}
@@ -142,7 +142,7 @@ func (n *nearer) glimpses(s *sample, e int32, weightM float64, open bool) {
 		runs := max(1, math.Round(p.lenM/markM))
 		for i := range int(runs) {
 			m := mark{at: p.a.Add(p.t.Mul((float64(i) + .5) * p.lenM / runs))}
-			m.inside = s.At.DistanceM(m.at) <= glimpseM
+			m.inside = within(s.At, m.at, glimpseM)
 			m.seen = m.inside && n.t.lines.Visible(s.At, m.at, stopsView)
 			if m.inside && before.inside && m.seen != before.seen {
 				n.shadow(s, p, before, m, weightM)
@@ -150,6 +150,12 @@ func (n *nearer) glimpses(s *sample, e int32, weightM float64, open bool) {
 			before = m
 		}
 	}
+}
+
+// within tells whether two points are at most so far apart, without a root.
+func within(a, b plane.Point, m float64) bool {
+	d := a.Sub(b)
+	return d.Dot(d) <= m*m
 }
 
 // turnOff adds the parties that come nearer until the joint and go away after it.
@@ -177,16 +183,16 @@ func (n *nearer) turnOff(s *sample, j *joint, weightM float64, open bool) {
 				return
 			}
 			open = true
-			n.count(sf, weightM*away, d)
+			n.count(sf, weightM*away, exposure.At(d))
 		}
 	}
 }
 
 // count adds parties of the streams of one speed, by the metres of the walk and how
 // many there are for each of one direction.
-func (n *nearer) count(sf speedFlow, weight, dM float64) {
+func (n *nearer) count(sf speedFlow, weight float64, at exposure.Approach) {
 	for _, f := range sf.of {
-		n.bins[f.pattern].Add(weight*f.halfPS, dM)
+		n.bins[f.pattern].Add(weight*f.halfPS, at)
 	}
 }
 
@@ -216,6 +222,7 @@ func (n *nearer) shadow(s *sample, p *streamPiece, from, to mark, weightM float6
 	across := p.t.Dot(square)
 	across = math.Copysign(max(math.Abs(across), leastAcross), across)
 	h := max(leastCornerM, min(hit.DistM, d))
+	seen := exposure.At(d)
 	moves := -v.Dot(square) * (d - h) / h / across
 	for _, sf := range n.st.flows[p.flow] {
 		for _, u := range [2]float64{sf.speedMPS, -sf.speedMPS} {
@@ -223,7 +230,7 @@ func (n *nearer) shadow(s *sample, p *streamPiece, from, to mark, weightM float6
 			lost := (u-moves)*into > 0
 			nearing := r.Dot(party.Sub(v)) < 0
 			if lost == nearing && !n.seenAgain(s.At, v, at, party, lost) {
-				n.count(sf, weightM*math.Abs(u-moves)/sf.speedMPS, d)
+				n.count(sf, weightM*math.Abs(u-moves)/sf.speedMPS, seen)
 			}
 		}
 	}

@@ -323,14 +323,14 @@ func (n *nearer) meet(s *sample, p *streamPiece, open bool) {
 			if dd > NearM*NearM || !open && !n.t.lines.Visible(s.At, p.a.Add(p.t.Mul(x)), stopsView) {
 				continue
 			}
-			n.add(s, p, sf, u, math.Sqrt(max(0, dd)))
+			n.add(s, p, sf, u, exposure.At(math.Sqrt(max(0, dd))))
 		}
 	}
 }
 
-// add counts one direction of the streams of one speed at the distance.
-func (n *nearer) add(s *sample, p *streamPiece, sf speedFlow, u, dM float64) {
+// add counts one direction of the streams of one speed at a distance.
+func (n *nearer) add(s *sample, p *streamPiece, sf speedFlow, u float64, at exposure.Approach) {
 	rate := s.WeightM * exposure.Approaches(1, math.Abs(u), math.Copysign(p.t.X, u*p.t.X), math.Copysign(p.t.Y, u*p.t.Y),
 		exposure.StoredWalkerMPS*s.dir.X, exposure.StoredWalkerMPS*s.dir.Y)
-	n.count(sf, rate, dM)
+	n.count(sf, rate, at)
 }
