@@ -159,6 +159,7 @@ func (s *Step) renew(ctx context.Context, dir, blockBefore, tileBefore string, o
 	if err != nil {
 		return nil, err
 	}
+	defer old.Close()
 	was, err := os.Open(blockBefore)
 	if err != nil {
 		return nil, err

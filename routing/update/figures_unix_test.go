@@ -59,5 +59,5 @@ func TestFiguresStreetOfAState(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	equal(t, out.Snapshot, fresh)
+	equal(t, reopened(t, out.Snapshot), reopened(t, fresh))
 }

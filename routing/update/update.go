@@ -50,6 +50,7 @@ func File(ctx context.Context, path string, o Options) (_ *Outcome, err error) {
 	if err != nil {
 		return nil, err
 	}
+	defer func() { err = errors.Join(err, old.Close()) }()
 	f, err := os.Open(o.Extract)
 	if err != nil {
 		return nil, err
