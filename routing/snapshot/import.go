@@ -79,7 +79,7 @@ func ImportFrom(ctx context.Context, r io.ReadSeeker, path string, o ImportOptio
 		return nil, err
 	}
 	begun := readShare + networkShare
-	field, err := m.survey(ctx, x, m.g, func(stage string, share float64) {
+	field, err := m.survey(ctx, x, m.g, nil, nil, func(stage string, share float64) {
 		tell(stage, begun+(1-begun)*share)
 	})
 	if err != nil {
@@ -110,7 +110,7 @@ type maker struct {
 func newMaker(x *osmdata.Extract, path string, o ImportOptions) (*maker, error) {
 	m := &maker{x: x, path: path, o: o}
 	var err error
-	if m.g, _, err = network.Build(x.Streets, x.Barred, network.Options{}); err != nil {
+	if m.g, _, err = network.Build(x.Streets, x.Barred, network.Options{Frame: x.Frame}); err != nil {
 		return nil, fmt.Errorf("import %s: %w", path, err)
 	}
 	if o.CheckCount != nil {
@@ -130,9 +130,10 @@ func newMaker(x *osmdata.Extract, path string, o ImportOptions) (*maker, error) 
 	return m, nil
 }
 
-// survey surveys an extract, or a part of one with the network of that part.
-func (m *maker) survey(ctx context.Context, x *osmdata.Extract, g *network.Graph, progress func(string, float64)) (*exposure.Field, error) {
-	field, err := survey.Survey(ctx, x, g, survey.Options{Region: strain.RegionOf(m.country, m.zone), Country: m.country, Heights: m.heights, Progress: progress})
+// survey surveys an extract, or a part of one with the network of that part: then of the
+// whole, whole is known, and those edges count that begin in the core.
+func (m *maker) survey(ctx context.Context, x *osmdata.Extract, g *network.Graph, whole *survey.Whole, core func(lonDeg, latDeg float64) bool, progress func(string, float64)) (*exposure.Field, error) {
+	field, err := survey.Survey(ctx, x, g, survey.Options{Region: strain.RegionOf(m.country, m.zone), Country: m.country, Heights: m.heights, Progress: progress, Whole: whole, Core: core})
 	if err != nil {
 		return nil, fmt.Errorf("import %s: %w", m.path, err)
 	}

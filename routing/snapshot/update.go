@@ -12,6 +12,7 @@ import (
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
+	"wideberth/routing/survey"
 	"wideberth/routing/survey/beside"
 	"wideberth/routing/yard"
 )
@@ -79,7 +80,11 @@ type renewal struct {
 	old  *Snapshot
 	ch   Change
 	done Renewed
+	all  *survey.Whole // what the new map tells of itself; nil until it is asked for
 }
+
+// roundM is more than a place moves that is told in degrees and back.
+const roundM = 1
 
 // region is a part of the map that is surveyed anew.
 type region struct {
@@ -103,7 +108,7 @@ func (u *renewal) field(ctx context.Context) (*exposure.Field, error) {
 		}
 	}
 	u.done.Surveyed, u.done.Patches = u.done.Edges, 1
-	return u.m.survey(ctx, u.m.x, u.m.g, u.m.o.Progress)
+	return u.m.survey(ctx, u.m.x, u.m.g, nil, nil, u.m.o.Progress)
 }
 
 // whole finds reasons for which all of the map must be surveyed.
@@ -200,11 +205,15 @@ func nearest(regions []region, p plane.Point, must bool) int {
 // patch surveys a region, with as much about it as its values rest on.
 func (u *renewal) patch(ctx context.Context, r *region, where map[sourceKey]int32) error {
 	x := u.m.x.Within(r.reach.Grown(u.ch.SurveyM))
-	g, _, err := network.Build(x.Streets, x.Barred, network.Options{})
+	g, _, err := network.Build(x.Streets, x.Barred, network.Options{Frame: x.Frame})
 	if err != nil {
 		return fmt.Errorf("survey about a change: %w", err)
 	}
-	f, err := u.m.survey(ctx, x, g, u.m.o.Progress)
+	if u.all == nil {
+		u.all = survey.Gather([]*survey.Share{survey.ShareOf(u.m.x, u.m.country, nil)})
+	}
+	core := r.reach.Grown(roundM)
+	f, err := u.m.survey(ctx, x, g, u.all, func(lon, lat float64) bool { return core.Contains(x.Frame.Forward(lon, lat)) }, u.m.o.Progress)
 	if err != nil {
 		return err
 	}
