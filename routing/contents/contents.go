@@ -77,19 +77,24 @@ func Read(dir string) (Table, error) {
 	if err != nil {
 		return Table{}, err
 	}
+	return Decode(b, Path(dir))
+}
+
+// Decode reads a table from its bytes; where is what errors call it.
+func Decode(b []byte, where string) (Table, error) {
 	var t table
 	if err := json.Unmarshal(b, &t); err != nil {
-		return Table{}, fmt.Errorf("%s: %w: %w", Path(dir), flatfile.ErrDamaged, err)
+		return Table{}, fmt.Errorf("%s: %w: %w", where, flatfile.ErrDamaged, err)
 	}
 	if t.Format > format {
-		return Table{}, fmt.Errorf("%s: %w: its format is %d, this program reads %d", Path(dir), flatfile.ErrVersion, t.Format, format)
+		return Table{}, fmt.Errorf("%s: %w: its format is %d, this program reads %d", where, flatfile.ErrVersion, t.Format, format)
 	}
 	out := Table{Made: t.Made, Tiles: t.Tiles}
 	if t.MapTime != nil {
 		out.MapTime = *t.MapTime
 	}
 	if err := out.sound(); err != nil {
-		return Table{}, fmt.Errorf("%s: %w: %w", Path(dir), flatfile.ErrDamaged, err)
+		return Table{}, fmt.Errorf("%s: %w: %w", where, flatfile.ErrDamaged, err)
 	}
 	return out, nil
 }
@@ -162,6 +167,12 @@ func keyOf(name string) (key string, ours bool) {
 	return m[1], true
 }
 
+// IsTile tells whether a file's name is one of a tile.
+func IsTile(name string) bool {
+	_, ours := keyOf(name)
+	return ours
+}
+
 // FileName is what the file of a tile is called that has these bytes now: it reads the
 // file at path and gives its size too.
 func FileName(key, path string) (name string, bytes int64, err error) {
@@ -179,8 +190,10 @@ func FileName(key, path string) (name string, bytes int64, err error) {
 
 // Verify holds the file of a tile against its name and size. A file that is not there
 // is fs.ErrNotExist, one that differs flatfile.ErrDamaged.
-func (t Tile) Verify(dir string) error {
-	path := filepath.Join(dir, t.File)
+func (t Tile) Verify(dir string) error { return t.VerifyFile(filepath.Join(dir, t.File)) }
+
+// VerifyFile is Verify for the tile's file where it has another name still.
+func (t Tile) VerifyFile(path string) error {
 	name, bytes, err := FileName(t.Key, path)
 	switch {
 	case err != nil:
