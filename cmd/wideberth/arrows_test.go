@@ -78,6 +78,8 @@ var layers = map[string]struct {
 	"wideberth/api/store":        {20, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
 	"wideberth/api/store/pgtest": {20, []string{"github.com/jackc/pgx/v5"}},
 
+	"wideberth/api/work": {21, []string{"github.com/jackc/pgx/v5", "github.com/riverqueue/river"}},
+
 	"wideberth/api/knowledge":   {21, nil},
 	"wideberth/api/metrics":     {21, []string{"github.com/prometheus/client_golang"}},
 	"wideberth/api/wire":        {21, []string{"github.com/paulmach/orb"}},

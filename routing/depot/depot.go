@@ -162,7 +162,7 @@ func (d *Depot) download(ctx context.Context, name string, check func(part strin
 	if err = os.Chmod(f.Name(), 0o644); err != nil {
 		return err
 	}
-	return os.Rename(f.Name(), filepath.Join(d.dir, name))
+	return os.Rename(f.Name(), filepath.Join(d.dir, filepath.FromSlash(name)))
 }
 
 // told turns the bucket's word for what is not there into the one of files.
@@ -204,14 +204,40 @@ func (d *Depot) makeRoom(bytes int64) error {
 	return nil
 }
 
+// Has tells whether the bucket has an object of a name.
+func (d *Depot) Has(ctx context.Context, name string) (bool, error) {
+	has, err := d.bucket.Exists(ctx, name)
+	if err != nil {
+		return false, fmt.Errorf("look for %s in %s: %w", name, d.where, err)
+	}
+	return has, nil
+}
+
+// Bring has an object of any name below the folder, in folders of its own where its name
+// has slashes. Whether its bytes are what they should be is for whoever reads them.
+func (d *Depot) Bring(ctx context.Context, name string) error {
+	path := filepath.Join(d.dir, filepath.FromSlash(name))
+	if !filepath.IsLocal(filepath.FromSlash(name)) {
+		return fault.Problems{{Pointer: "name", Value: name, Mend: "it leads out of the folder"}}
+	}
+	if _, err := os.Stat(path); err == nil {
+		return nil
+	}
+	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+		return err
+	}
+	if err := d.download(ctx, name, func(string) error { return nil }); err != nil {
+		return fmt.Errorf("fetch %s from %s: %w", name, d.where, err)
+	}
+	return nil
+}
+
 // Push puts a file under a name into the bucket, if nothing is there under that name:
 // names tell what is in them, so that it would be the same. It tells whether it was put
 // there now.
 func (d *Depot) Push(ctx context.Context, name, path string) (put bool, err error) {
-	if has, err := d.bucket.Exists(ctx, name); err != nil {
-		return false, fmt.Errorf("look for %s in %s: %w", name, d.where, err)
-	} else if has {
-		return false, nil
+	if has, err := d.Has(ctx, name); err != nil || has {
+		return false, err
 	}
 	return true, d.upload(ctx, name, path)
 }

@@ -357,3 +357,34 @@ func ExampleDepot() {
 	fmt.Println("nothing was published:", errors.Is(err, fs.ErrNotExist))
 	// Output: nothing was published: true
 }
+
+// Files of any name come below the folder, and never beside it.
+func TestFilesOfOtherNames(t *testing.T) {
+	d := open(t, newStorage(t).url, 0)
+	from := filepath.Join(t.TempDir(), "block")
+	if err := os.WriteFile(from, []byte("a block"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for i := range 2 {
+		put, err := d.Push(t.Context(), "blocks/03.pbf", from)
+		if err != nil || put != (i == 0) {
+			t.Errorf("time %d: put %v, %v", i, put, err)
+		}
+		if err := d.Bring(t.Context(), "blocks/03.pbf"); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if b, err := os.ReadFile(filepath.Join(d.Dir(), "blocks", "03.pbf")); err != nil || string(b) != "a block" {
+		t.Errorf("%q, %v", b, err)
+	}
+	if has, err := d.Has(t.Context(), "blocks/04.pbf"); has || err != nil {
+		t.Errorf("has what nobody put: %v, %v", has, err)
+	}
+	if err := d.Bring(t.Context(), "blocks/04.pbf"); !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("what nobody put comes as %v", err)
+	}
+	var wrong fault.Problems
+	if err := d.Bring(t.Context(), "../03.pbf"); !errors.As(err, &wrong) {
+		t.Errorf("out of the folder: %v", err)
+	}
+}
