@@ -74,7 +74,7 @@ types: api/web/node_modules ## write the page's types anew from the server's des
 
 .PHONY: tools
 tools: ## install what the tests need (Debian packages)
-	@.ci/packages /usr/bin/chromium=chromium /usr/lib/postgresql/15/bin/initdb=postgresql pdftotext=poppler-utils g++=g++
+	@.ci/packages /usr/bin/chromium=chromium /usr/lib/postgresql/15/bin/initdb=postgresql pdftotext=poppler-utils g++=g++ osmium=osmium-tool
 
 .PHONY: slow
 slow: ## the long tests: simulations, proofs, coverage, odd days

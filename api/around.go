@@ -103,7 +103,7 @@ func (s *Server) sources(ctx context.Context, in *struct{ Body wire.AroundBody }
 	out := &answered[wire.Sources]{}
 	err = s.quickly(ctx, s.looks, func() error {
 		ids, more := p.SourcesIn(look.Box, mostSources)
-		out.Body = wire.NewSources(p, ids, more, &look, learnt)
+		out.Body = wire.NewSources(p, ids, more, &look, learnt, wire.ReaderOf(ctx))
 		return nil
 	})
 	if err != nil {
@@ -114,7 +114,7 @@ func (s *Server) sources(ctx context.Context, in *struct{ Body wire.AroundBody }
 
 func (s *Server) explain(ctx context.Context, in *struct{ Body wire.ExplainBody }) (*answered[wire.Explanation], error) {
 	if int(in.Body.Edge) >= s.planner.Snapshot().Graph.EdgeCount() {
-		return nil, problem.New(http.StatusNotFound, english.Say("problem.no_edge"))
+		return nil, problem.New(http.StatusNotFound, wire.ReaderOf(ctx).Say("problem.no_edge"))
 	}
 	dog, err := in.Body.Dog.DogOrTypical()
 	if err != nil {
@@ -131,7 +131,7 @@ func (s *Server) explain(ctx context.Context, in *struct{ Body wire.ExplainBody 
 	p = p.Under(in.Body.Weather.Weather())
 	out := &answered[wire.Explanation]{}
 	err = s.quickly(ctx, s.looks, func() error {
-		out.Body = wire.NewExplanation(p.Explain(in.Body.Edge, dog, at, learnt), at, p.BasisAt(in.Body.Edge, dog))
+		out.Body = wire.NewExplanation(p.Explain(in.Body.Edge, dog, at, learnt), at, p.BasisAt(in.Body.Edge, dog), wire.ReaderOf(ctx))
 		return nil
 	})
 	if err != nil {

@@ -13,6 +13,7 @@ import (
 	"wideberth/api/body"
 	"wideberth/api/origin"
 	"wideberth/api/problem"
+	"wideberth/api/wire"
 )
 
 // largeBytes is from where on a body is large: what is smaller costs little, whatever
@@ -59,7 +60,7 @@ func (s *Server) bulk(next echo.HandlerFunc) echo.HandlerFunc {
 		leave = sync.OnceFunc(leave)
 		defer leave()
 		if body.Faulty(s.api.OpenAPI().Components.Schemas, takes.schema, sent) {
-			return s.tell(c, problem.New(http.StatusUnprocessableEntity, english.Say("problem.many_faults", "n", body.MostFaults)))
+			return s.tell(c, problem.New(http.StatusUnprocessableEntity, wire.ReaderOf(c.Request().Context()).Say("problem.many_faults", "n", body.MostFaults)))
 		}
 		c.SetRequest(req.WithContext(context.WithValue(req.Context(), largeKey{}, leave)))
 		return next(c)

@@ -8,6 +8,7 @@ import (
 	"wideberth/api/origin"
 	"wideberth/api/problem"
 	"wideberth/api/store"
+	"wideberth/api/wire"
 )
 
 // keyless says that nobody is asked for a key: a server for one local account, for
@@ -38,7 +39,7 @@ func (s *Server) door(next echo.HandlerFunc) echo.HandlerFunc {
 		case err != nil && !free(c.Request().URL.Path):
 			return s.tellError(c, err)
 		case (keyless || err != nil && s.local()) && !origin.FromHere(c.Request()):
-			return s.tell(c, problem.New(http.StatusForbidden, english.Say("problem.local")))
+			return s.tell(c, problem.New(http.StatusForbidden, wire.ReaderOf(c.Request().Context()).Say("problem.local")))
 		}
 		return next(c)
 	}

@@ -17,11 +17,12 @@ import (
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 )
 
 // answer is the plan in the form that leaves the house.
 func (p *planned) answer() wire.PlanBody {
-	out := wire.PlanBody{Plan: wire.NewPlan(p.plan, p.planner.Frame())}
+	out := wire.PlanBody{Plan: wire.NewPlan(p.plan, p.planner.Frame(), p.words)}
 	if p.body.From != (wire.LatLon{}) {
 		out.Given = wire.NewGiven(p.plan, p.planner.Land(), p.body)
 	}
@@ -56,7 +57,7 @@ func (s *Server) told(ctx context.Context, g *wire.Given, leave string, prove bo
 	}
 	land := s.planner.Land()
 	if g.Map != land.Snap.Network {
-		return nil, otherMap(land.Snap.MapTime)
+		return nil, otherMap(land.Snap.MapTime, wire.ReaderOf(ctx))
 	}
 	list, err := g.Decode(land)
 	if err != nil {
@@ -73,13 +74,13 @@ func (s *Server) told(ctx context.Context, g *wire.Given, leave string, prove bo
 }
 
 // otherMap refuses the address of a plan that belongs to another map.
-func otherMap(now time.Time) error {
+func otherMap(now time.Time, words briefing.Words) error {
 	date := "none"
 	if !now.IsZero() {
-		date = english.Date(now.UTC())
+		date = words.Date(now.UTC())
 	}
-	p := problem.New(http.StatusConflict, english.Say("problem.other_map", "date", date))
-	p.Type, p.Title = "urn:wideberth:other-map", english.Say("problem.title.other_map")
+	p := problem.New(http.StatusConflict, words.Say("problem.other_map", "date", date))
+	p.Type, p.Title = "urn:wideberth:other-map", words.Say("problem.title.other_map")
 	return p
 }
 
@@ -99,7 +100,7 @@ func (s *Server) keptPlan(ctx context.Context, id string, prove bool) (*planned,
 	}
 	var body wire.PlanBody
 	if err := json.Unmarshal(kept.Body, &body); err != nil || body.Given == nil {
-		return nil, problem.New(http.StatusConflict, english.Say("problem.no_address"))
+		return nil, problem.New(http.StatusConflict, wire.ReaderOf(ctx).Say("problem.no_address"))
 	}
 	if body.Given.Map == s.planner.Land().Snap.Network {
 		return s.told(ctx, body.Given, "", prove)
@@ -111,7 +112,7 @@ func (s *Server) keptPlan(ctx context.Context, id string, prove bool) (*planned,
 			lines[i] = append(lines[i], body.Walks[i].Legs[j].Geometry.In(f)...)
 		}
 		if len(lines[i]) < 2 {
-			return nil, otherMap(s.planner.Land().Snap.MapTime)
+			return nil, otherMap(s.planner.Land().Snap.MapTime, wire.ReaderOf(ctx))
 		}
 	}
 	return s.walksFor(ctx, &body.Given.Wish, func(p *routing.Planner, ctx context.Context, w routing.Wish) (*routing.Plan, error) {

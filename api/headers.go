@@ -2,6 +2,7 @@ package api
 
 import (
 	"strings"
+	"wideberth/api/wire"
 
 	"github.com/labstack/echo/v4"
 )
@@ -23,6 +24,10 @@ func (s *Server) headers(next echo.HandlerFunc) echo.HandlerFunc {
 		h.Set(echo.HeaderContentSecurityPolicy, answerPolicy)
 		if strings.HasPrefix(c.Request().URL.Path, "/v1/") {
 			h.Set(echo.HeaderCacheControl, "no-store")
+			words := wire.Reader(c.Request().Header.Get("Accept-Language"))
+			h.Set("Content-Language", words.Lang())
+			h.Add(echo.HeaderVary, "Accept-Language")
+			c.SetRequest(c.Request().WithContext(wire.WithReader(c.Request().Context(), words)))
 		}
 		if s.draining.Load() {
 			h.Set(echo.HeaderConnection, "close")

@@ -104,7 +104,7 @@ func (s *Server) logRoutes() {
 	memory.Keep(s.desk, http.MethodPost, "/v1/dogs/{id}/encounters", "log-encounter", "Log a meeting: one small request, late, out of order or twice", func(ctx context.Context, w store.Who, in *meetingSent) (wire.LoggedEncounter, error) {
 		in.Body.Key = orKey(in.Body.Key, in.Key)
 		e, _, err := m.AddEncounter(ctx, w, in.ID, in.Body, s.placeKind(&in.Body))
-		return wire.NewLoggedEncounter(e), err
+		return wire.NewLoggedEncounter(e, wire.ReaderOf(ctx)), err
 	})
 	memory.Keep(s.desk, http.MethodGet, "/v1/dogs/{id}/encounters", "encounters", "A dog's meetings, oldest first", func(ctx context.Context, w store.Who, in *struct {
 		memory.ByID
@@ -118,7 +118,7 @@ func (s *Server) logRoutes() {
 		Body kept.EncounterInput
 	}) (wire.LoggedEncounter, error) {
 		e, err := m.SetEncounter(ctx, w, in.ID, in.Body, s.placeKind(&in.Body))
-		return wire.NewLoggedEncounter(e), err
+		return wire.NewLoggedEncounter(e, wire.ReaderOf(ctx)), err
 	})
 	memory.Drop(s.desk, http.MethodPost, "/v1/encounters/{id}/removal", "remove-encounter", "Take a meeting back", func(ctx context.Context, w store.Who, in *memory.ByID) error {
 		return m.RemoveEncounter(ctx, w, in.ID)

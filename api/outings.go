@@ -51,6 +51,9 @@ func (s *Server) outing(ctx context.Context, b *wire.OutingBody) (o outing.Wish,
 		if err != nil {
 			return o, nil, err
 		}
+		if o.Dogs[i].Overs, err = s.overs(ctx, b.Dogs[i].DogID); err != nil {
+			return o, nil, err
+		}
 		o.Dogs[i].Dog = *kept.Model()
 		o.Dogs[i].Dog.Name = cmp.Or(b.Dogs[i].Name, o.Dogs[i].Dog.Name)
 	}
@@ -86,7 +89,7 @@ func (s *Server) timetable(ctx context.Context, pointer string, b *wire.OutingBo
 	}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &timetableOutput{wire.NewTimetable(t, s.planner.Frame())}, nil
+	return &timetableOutput{wire.NewTimetable(t, s.planner.Frame(), wire.ReaderOf(ctx))}, nil
 }
 
 // planOutingWeek answers POST /v1/outings/weeks.
@@ -109,7 +112,7 @@ func (s *Server) planOutingWeek(ctx context.Context, in *struct{ Body wire.Outin
 	}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &answered[wire.OutingWeek]{wire.NewOutingWeek(w, s.planner.Frame())}, nil
+	return &answered[wire.OutingWeek]{wire.NewOutingWeek(w, s.planner.Frame(), wire.ReaderOf(ctx))}, nil
 }
 
 // countGate answers POST /v1/outings/gate.
@@ -164,7 +167,7 @@ func (s *Server) checkOuting(ctx context.Context, in *struct{ Body wire.CheckBod
 	}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	out := wire.NewOutingCheck(report, t, s.planner.Frame())
+	out := wire.NewOutingCheck(report, t, s.planner.Frame(), wire.ReaderOf(ctx))
 	if out.Frames, err = wire.NewOutingFrames(report, t, s.planner.Frame()); err != nil {
 		return nil, s.problem(ctx, err)
 	}
@@ -202,7 +205,7 @@ func (s *Server) retold(ctx context.Context, b *wire.OutingWalksBody) (rows []ou
 	err = s.searching(ctx, func() error {
 		told, err := outing.Retold(ctx, planner, o, rows)
 		for i, plan := range told {
-			plans = append(plans, &planned{planner: planner, wish: routing.Wish{Dog: o.Dogs[slices.IndexFunc(o.Dogs, func(d outing.Dog) bool { return d.Dog.Name == rows[i].Dog })].Dog}, plan: plan})
+			plans = append(plans, &planned{planner: planner, words: wire.ReaderOf(ctx), wish: routing.Wish{Dog: o.Dogs[slices.IndexFunc(o.Dogs, func(d outing.Dog) bool { return d.Dog.Name == rows[i].Dog })].Dog}, plan: plan})
 		}
 		return err
 	})
@@ -221,7 +224,7 @@ func (s *Server) drawOuting(ctx context.Context, in *struct{ Body wire.OutingWal
 		if err != nil {
 			return nil, s.problem(ctx, err)
 		}
-		out = append(out, wire.DrawnOutingWalk{Dog: rows[i].Dog, Plan: wire.NewPlan(p.plan, s.planner.Frame()), Drawing: wire.NewDrawing(scene, s.planner.Frame())})
+		out = append(out, wire.DrawnOutingWalk{Dog: rows[i].Dog, Plan: wire.NewPlan(p.plan, s.planner.Frame(), p.words), Drawing: wire.NewDrawing(scene, s.planner.Frame())})
 	}
 	return &answered[[]wire.DrawnOutingWalk]{out}, nil
 }

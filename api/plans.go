@@ -99,6 +99,7 @@ type planned struct {
 	body    wire.WishBody // as it was sent
 	wish    routing.Wish
 	plan    *routing.Plan
+	words   briefing.Words // how it is told
 	room    *exposure.Kind // that room is drawn for; nil: the one that leads the walk's reactions
 }
 
@@ -111,7 +112,7 @@ func (s *Server) walksFor(ctx context.Context, b *wire.WishBody, answer verb) (*
 	if err != nil {
 		return nil, err
 	}
-	out := &planned{planner: planner, body: *b, wish: w}
+	out := &planned{planner: planner, body: *b, wish: w, words: wire.ReaderOf(ctx)}
 	err = s.searching(ctx, func() (err error) {
 		begin := s.now()
 		out.plan, err = answer(planner, ctx, w)
@@ -123,15 +124,19 @@ func (s *Server) walksFor(ctx context.Context, b *wire.WishBody, answer verb) (*
 
 // scene measures one walk of a plan for telling and drawing it.
 func (p *planned) scene(walk int, units string) (*draw.Scene, error) {
-	return draw.NewScene(p.planner.Snapshot(), p.plan, min(walk, len(p.plan.Walks)-1), &p.wish.Dog, wordsIn(units), p.room)
+	return draw.NewScene(p.planner.Snapshot(), p.plan, min(walk, len(p.plan.Walks)-1), &p.wish.Dog, wordsIn(units, p.words), p.room)
 }
 
-// wordsIn are the words for the units that a request names.
-func wordsIn(units string) briefing.Words {
-	if units == "us" {
+// wordsIn are the words for the units that a request names; where it names none, those
+// of who asks.
+func wordsIn(units string, asks briefing.Words) briefing.Words {
+	switch units {
+	case "us":
 		return briefing.Words{Units: briefing.US, TwelveHour: true}
+	case "metric":
+		return briefing.Words{}
 	}
-	return briefing.Words{}
+	return asks
 }
 
 // plan answers POST /v1/plans.

@@ -27,7 +27,7 @@ func (s *Server) progress(ctx context.Context, in *struct{ Body wire.ProgressBod
 	if err != nil {
 		return nil, s.problem(ctx, fault.Problems{{Pointer: "/visits", Mend: err.Error()}})
 	}
-	return &answered[wire.MoveInfo]{wire.NewMoveInfo(&m)}, nil
+	return &answered[wire.MoveInfo]{wire.NewMoveInfo(&m, wire.ReaderOf(ctx))}, nil
 }
 
 // visitDone counts what was logged of one visit to what it is about.

@@ -10,18 +10,15 @@ import (
 
 	"wideberth/api/origin"
 	"wideberth/api/problem"
-	"wideberth/routing/briefing"
+	"wideberth/api/wire"
 )
-
-// english is how texts are told in answers and refusals.
-var english briefing.Words
 
 // problem is what is told outside of any error. What is our own fault is written down.
 func (s *Server) problem(ctx context.Context, err error) error {
 	if err == nil {
 		return nil
 	}
-	p, ours := problem.Of(err)
+	p, ours := problem.Of(err, wire.ReaderOf(ctx))
 	if ours != "" {
 		s.log.Error(ours, "err", err, "id", origin.ID(ctx))
 	}
@@ -37,7 +34,7 @@ func (s *Server) echoProblem(err error, c echo.Context) {
 	if c.Response().Committed {
 		return
 	}
-	p := problem.New(http.StatusInternalServerError, english.Say("problem.internal"))
+	p := problem.New(http.StatusInternalServerError, wire.ReaderOf(c.Request().Context()).Say("problem.internal"))
 	var he *echo.HTTPError
 	if errors.As(err, &he) {
 		if he.Code != http.StatusInternalServerError {

@@ -31,6 +31,7 @@ type revisited struct {
 	kinds   []exposure.Kind // that are watched
 	bite    bool
 	factors *exposure.Factors
+	words   briefing.Words // how it is told
 }
 
 // scene measures the whole visit as one walk, for the kind watched that needs most room.
@@ -81,7 +82,7 @@ func (s *Server) revisit(ctx context.Context, b *wire.RevisitBody, how telling) 
 	if b.Given != nil {
 		land := s.planner.Land()
 		if b.Given.Map != land.Snap.Network {
-			return nil, otherMap(land.Snap.MapTime)
+			return nil, otherMap(land.Snap.MapTime, wire.ReaderOf(ctx))
 		}
 		if o.Ways, err = b.Given.Decode(land); err != nil {
 			return nil, fault.Within("/given", err)
@@ -92,7 +93,7 @@ func (s *Server) revisit(ctx context.Context, b *wire.RevisitBody, how telling) 
 			return nil, fault.Problems{{Pointer: "/watched", Value: b.Watched, Mend: "is no source that the map has: leave it out for ways"}}
 		}
 	}
-	out := &revisited{planner: p, dog: dog, kinds: w.Kinds, bite: bite, factors: fa}
+	out := &revisited{planner: p, dog: dog, kinds: w.Kinds, bite: bite, factors: fa, words: wire.ReaderOf(ctx)}
 	if err := s.searching(ctx, func() (err error) {
 		out.Visit, err = training.Again(ctx, p, w, o)
 		return err
@@ -100,7 +101,7 @@ func (s *Server) revisit(ctx context.Context, b *wire.RevisitBody, how telling) 
 		return nil, err
 	}
 	if bite && out.Multiple < set && !trains(ctx) {
-		return nil, problem.New(http.StatusForbidden, english.Say("caution.trainer"))
+		return nil, problem.New(http.StatusForbidden, out.words.Say("caution.trainer"))
 	}
 	return out, nil
 }
@@ -145,9 +146,9 @@ func (s *Server) fillVisit(ctx context.Context, b *wire.RevisitBody, how telling
 
 // encoded is the visit in the form that leaves the house.
 func (v *revisited) encoded() wire.Visit {
-	out := wire.NewVisit(v.Visit, v.planner.Land())
+	out := wire.NewVisit(v.Visit, v.planner.Land(), v.words)
 	if v.bite && v.Multiple < wire.NearStep {
-		out.Cautions = append(out.Cautions, english.Say("caution.trainer"))
+		out.Cautions = append(out.Cautions, v.words.Say("caution.trainer"))
 	}
 	return out
 }

@@ -18,13 +18,14 @@ import (
 	"wideberth/api/page"
 	"wideberth/api/problem"
 	"wideberth/api/wire"
+	"wideberth/routing/briefing"
 )
 
 // config describes the API and the forms its answers can take.
 func (s *Server) config() huma.Config {
 	c := huma.DefaultConfig("Wideberth", s.opt.Version)
 	c.Info.Description = "Plans walks on which a leash-reactive dog's triggers stay outside its working distance. " +
-		"Map data " + wire.Attribution + ", Open Database Licence (" + wire.LicenceURL + "). " + wire.ZoneCredit + " " + wire.Caution()
+		"Map data " + wire.Attribution + ", Open Database Licence (" + wire.LicenceURL + "). " + wire.ZoneCredit + " " + wire.Caution(briefing.Words{}) + " Texts come in British English and metres, to who asks with Accept-Language: en-US in American English, feet and miles."
 	c.Info.License = &huma.License{Name: "Map data: ODbL 1.0", URL: wire.LicenceURL}
 	c.Components.SecuritySchemes = map[string]*huma.SecurityScheme{keyScheme: {
 		Type: "http", Scheme: "bearer",
@@ -124,14 +125,14 @@ const storeTime = time.Second
 // the store is asked. It is not where the server is about to end.
 func (s *Server) ready(ctx context.Context, in *struct{}) (*healthOutput, error) {
 	if s.draining.Load() {
-		return nil, problem.Unavailable(english.Say("problem.stopping"))
+		return nil, problem.Unavailable(wire.ReaderOf(ctx).Say("problem.stopping"))
 	}
 	if s.opt.Store != nil {
 		soon, cancel := context.WithTimeout(ctx, storeTime)
 		defer cancel()
 		if err := s.opt.Store.Ping(soon); err != nil {
 			s.log.Error("store", "err", err, "id", origin.ID(ctx))
-			return nil, problem.Unavailable(english.Say("problem.database"))
+			return nil, problem.Unavailable(wire.ReaderOf(ctx).Say("problem.database"))
 		}
 	}
 	return s.health(ctx, in)

@@ -77,7 +77,7 @@ func (s *Server) rule(ctx context.Context, w store.Who, q *wire.KeptSequence) (k
 
 // progressOf holds the rule against what was logged of a sequence.
 func (s *Server) progressOf(ctx context.Context, w store.Who, d *kept.Document, q *wire.KeptSequence) (wire.SequenceProgress, error) {
-	out := wire.SequenceProgress{Step: q.Step, Of: len(q.Sequence.Visits), Paused: q.Paused, To: q.Step, Done: []wire.VisitDone{}, Caution: english.Say("visits.caution.stop") + " " + english.Say("caution.professional")}
+	out := wire.SequenceProgress{Step: q.Step, Of: len(q.Sequence.Visits), Paused: q.Paused, To: q.Step, Done: []wire.VisitDone{}, Caution: wire.ReaderOf(ctx).Say("visits.caution.stop") + " " + wire.ReaderOf(ctx).Say("caution.professional")}
 	logged, err := s.opt.Store.Visits(ctx, w, d.Dog, d.ID)
 	if err != nil {
 		return out, err
@@ -104,11 +104,11 @@ func (s *Server) progressOf(ctx context.Context, w store.Who, d *kept.Document, 
 		return out, err
 	}
 	out.To = to
-	out.MoveInfo = wire.NewMoveInfo(&m)
+	out.MoveInfo = wire.NewMoveInfo(&m, wire.ReaderOf(ctx))
 	next := &q.Sequence.Visits[out.To-1]
-	out.Text = english.MoveTo(&m, briefing.Step{Number: out.To, DistanceM: next.DistanceM, Multiple: next.Multiple, Same: out.To == q.Step}, counted)
+	out.Text = wire.ReaderOf(ctx).MoveTo(&m, briefing.Step{Number: out.To, DistanceM: next.DistanceM, Multiple: next.Multiple, Same: out.To == q.Step}, counted)
 	if q.Paused {
-		out.Text = english.Say("move.paused")
+		out.Text = wire.ReaderOf(ctx).Say("move.paused")
 	}
 	return out, nil
 }
@@ -133,7 +133,7 @@ func (s *Server) decide(ctx context.Context, w store.Who, id string, in *wire.De
 		made.Paused = *in.Paused
 	}
 	if made.Paused && made.To != q.Step {
-		return d, problem.New(http.StatusConflict, english.Say("problem.paused"))
+		return d, problem.New(http.StatusConflict, wire.ReaderOf(ctx).Say("problem.paused"))
 	}
 	p, err := s.progressOf(ctx, w, &d, &q)
 	if err != nil {
@@ -162,7 +162,7 @@ func (s *Server) copySequence(ctx context.Context, w store.Who, id string, in *w
 		return from, err
 	}
 	if len(seq.Visits) == 0 {
-		text := english.Say("problem.no_sequence")
+		text := wire.ReaderOf(ctx).Say("problem.no_sequence")
 		if len(seq.Lacks) > 0 {
 			text += ": " + seq.Lacks[0].Text
 		}
@@ -191,9 +191,9 @@ func (s *Server) sequence(ctx context.Context, b *wire.VisitsBody) (out wire.Seq
 	}); err != nil {
 		return out, err
 	}
-	out = wire.NewSequence(seq, p.Land())
+	out = wire.NewSequence(seq, p.Land(), wire.ReaderOf(ctx))
 	if held {
-		out.Lacks = append(out.Lacks, wire.Lack{Why: "bite", Multiple: wire.NearStep, Text: english.Say("caution.trainer")})
+		out.Lacks = append(out.Lacks, wire.Lack{Why: "bite", Multiple: wire.NearStep, Text: wire.ReaderOf(ctx).Say("caution.trainer")})
 	}
 	return out, nil
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/page"
+	"wideberth/api/problem"
 	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
@@ -38,6 +39,10 @@ func (s *Server) findSetups(ctx context.Context, b *wire.SetupBody) (*setupAsked
 		return nil, err
 	}
 	w.Dog, w.Factors = *dog, fa
+	w.Dog.Cautions.BiteHistory = bite
+	if err := s.met(ctx, &b.Helper, b.DogID, &w.Helper); err != nil {
+		return nil, err
+	}
 	if w.Steps, err = s.biteSteps(ctx, bite, w.Steps); err != nil {
 		return nil, err
 	}
@@ -52,6 +57,17 @@ func (s *Server) findSetups(ctx context.Context, b *wire.SetupBody) (*setupAsked
 		return err
 	})
 	return out, err
+}
+
+// met fills in what is kept of a helper and of a trainer's word.
+func (s *Server) met(ctx context.Context, b *wire.HelperBody, dogID string, h *setup.Helper) error {
+	if s.desk == nil {
+		if b.DogID+b.TrainerWord == "" {
+			return nil
+		}
+		return problem.ErrNoMemory
+	}
+	return s.desk.Helper(ctx, b, dogID, h)
 }
 
 // biteSteps holds the rule of dogs with a bite history for lines.
@@ -79,9 +95,9 @@ func (s *Server) setups(ctx context.Context, in *struct{ Body wire.SetupBody }) 
 			return nil, s.problem(ctx, err)
 		}
 	}
-	out := wire.NewSetupList(a.found, &a.wish, s.planner.Snapshot(), proof, wordsIn(in.Body.Units))
+	out := wire.NewSetupList(a.found, &a.wish, s.planner.Snapshot(), proof, wordsIn(in.Body.Units, wire.ReaderOf(ctx)))
 	if a.bite {
-		out.Cautions = append(out.Cautions, wordsIn(in.Body.Units).Say("setup.caution.bite"))
+		out.Cautions = append(out.Cautions, wordsIn(in.Body.Units, wire.ReaderOf(ctx)).Say("setup.caution.bite"))
 	}
 	return &answered[wire.SetupList]{out}, nil
 }
@@ -93,7 +109,7 @@ func (s *Server) oneSetup(ctx context.Context, b *wire.SetupBody) (*setupAsked, 
 		return nil, nil, err
 	}
 	if len(a.found.Setups) == 0 {
-		return nil, nil, fault.Problems{{Pointer: "/car", Mend: english.SetupLack(a.found)}}
+		return nil, nil, fault.Problems{{Pointer: "/car", Mend: wire.ReaderOf(ctx).SetupLack(a.found)}}
 	}
 	return a, &a.found.Setups[0], nil
 }
@@ -112,12 +128,12 @@ func (s *Server) printSetup(ctx context.Context, in *struct{ Body wire.SetupShee
 	var sheets []draw.SetupSheet
 	for _, role := range []setup.Role{setup.DogSide, setup.HelperSide} {
 		if b.Role == "" || b.Role == string(role) {
-			sheets = append(sheets, draw.SetupSheet{Role: role, At: a.wish.At, Dog: a.dog, Bite: a.bite, Proof: proof,
+			sheets = append(sheets, draw.SetupSheet{Role: role, At: a.wish.At, Dog: a.dog, Bite: a.bite, Wish: &a.wish, Proof: proof,
 				Paper: draw.Paper(cmp.Or(b.Paper, string(draw.A4))), StyleHref: handOutStyle})
 		}
 	}
 	var out bytes.Buffer
-	if err := draw.SetupSheets(&out, s.planner.Snapshot(), wordsIn(b.Units), one, sheets); err != nil {
+	if err := draw.SetupSheets(&out, s.planner.Snapshot(), wordsIn(b.Units, wire.ReaderOf(ctx)), one, sheets); err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: page.Policy, Body: out.Bytes()}, nil
@@ -133,7 +149,7 @@ func (s *Server) setupPicture(ctx context.Context, in *struct{ Body wire.SetupPi
 	theme, _ := draw.ParseTheme(b.Theme)
 	var out bytes.Buffer
 	o := draw.MapOptions{WidthPX: cmp.Or(b.WidthPX, 390), HeightPX: cmp.Or(b.HeightPX, 392), Theme: theme}
-	if err := draw.SetupMap(&out, s.planner.Snapshot(), wordsIn(b.Units), one, setup.Role(b.Role), o); err != nil {
+	if err := draw.SetupMap(&out, s.planner.Snapshot(), wordsIn(b.Units, wire.ReaderOf(ctx)), one, setup.Role(b.Role), o); err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	return &pictureOutput{ContentType: "image/svg+xml", Body: out.Bytes()}, nil

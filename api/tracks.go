@@ -81,7 +81,7 @@ const gpxExample = `<gpx xmlns="http://www.topografix.com/GPX/1/1" version="1.1"
 
 func (s *Server) addTrack(ctx context.Context, w store.Who, in *trackSent) (info wire.TrackInfo, err error) {
 	if t, _, err := mime.ParseMediaType(in.ContentType); err != nil || !slices.Contains(gpxTypes, t) {
-		return info, problem.New(http.StatusUnsupportedMediaType, english.Say("problem.track_form"))
+		return info, problem.New(http.StatusUnsupportedMediaType, wire.ReaderOf(ctx).Say("problem.track_form"))
 	}
 	walk, err := s.opt.Store.Walk(ctx, w, in.ID)
 	if err != nil {

@@ -52,7 +52,7 @@ func (s *Server) wayOut(ctx context.Context, in *struct{ Body wire.WayOutBody })
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &answered[wire.WaysOut]{wire.NewWaysOut(&calm, &brisk, &aid, f)}, nil
+	return &answered[wire.WaysOut]{wire.NewWaysOut(&calm, &brisk, &aid, f, wire.ReaderOf(ctx))}, nil
 }
 
 func (s *Server) wayOutRoutes() {
@@ -90,7 +90,7 @@ func (s *Server) waysOutAlong(ctx context.Context, in *struct{ Body wire.WaysOut
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &answered[wire.WaysOutAlong]{wire.NewWaysOutAlong(found, dog.Need(kind).WorkingM, s.planner.Frame())}, nil
+	return &answered[wire.WaysOutAlong]{wire.NewWaysOutAlong(found, dog.Need(kind).WorkingM, s.planner.Frame(), wire.ReaderOf(ctx))}, nil
 }
 
 // mostAlongM bounds the work of one request; three hours on foot are 14 km.

@@ -59,7 +59,7 @@ func (s *Server) where(ctx context.Context, in *struct{ Body wire.WhereBody }) (
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &answered[wire.Where]{wire.NewWhere(found, planner.Land(), &in.Body.WishBody)}, nil
+	return &answered[wire.Where]{wire.NewWhere(found, planner.Land(), &in.Body.WishBody, wire.ReaderOf(ctx))}, nil
 }
 
 func (s *Server) whereRoutes() {

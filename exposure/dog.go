@@ -64,6 +64,7 @@ type Dog struct {
 type Cautions struct {
 	BiteHistory     bool // it has bitten: experienced people walk it, and only a trainer sets it nearer than 1.5 times its working distance
 	Muzzle          bool // walks with one
+	MuzzleTrained   bool // wears one calmly, as it was taught to
 	ExperiencedOnly bool // only for experienced handlers
 	Medical         string
 }

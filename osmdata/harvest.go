@@ -93,25 +93,19 @@ func (h *harvest) addBounds(b *osm.Bounds) {
 }
 
 // wantRelation tells whether a relation is a multipolygon of a wanted kind, bans a
-// turn, or says of which country it is the boundary. A boundary counts as an area if it
-// bounds something wanted, such as a park.
-func (h *harvest) wantRelation(r *osm.Relation) bool {
-	return r.Polygon() && h.picker.facets(r.Tags)&areaFacets != 0 || banValue(r.Tags) != "" || bordered(r.Tags) != ""
-}
+// turn, or says of which country it is the boundary.
+func (h *harvest) wantRelation(r *osm.Relation) bool { return h.picker.relation(r) != 0 }
 
 func (h *harvest) addRelation(r *osm.Relation) {
-	if !h.wantRelation(r) {
-		return
+	use := h.picker.relation(r)
+	if use&UseBan != 0 {
+		h.turns = append(h.turns, h.turnBans(r, banValue(r.Tags))...)
 	}
-	if value := banValue(r.Tags); value != "" {
-		h.turns = append(h.turns, h.turnBans(r, value)...)
-		return
+	if use&UseBorder != 0 {
+		h.borders.count(bordered(r.Tags))
 	}
-	if code := bordered(r.Tags); code != "" {
-		h.borders.count(code)
-		if h.picker.facets(r.Tags)&areaFacets == 0 {
-			return
-		}
+	if use&UseArea == 0 {
+		return
 	}
 	raw := rawRelation{id: int64(r.ID), tags: h.tidy(r.Tags, "relation", int64(r.ID))}
 	for _, m := range r.Members {
@@ -207,14 +201,14 @@ func (h *harvest) addNode(n *osm.Node) {
 	}
 	lon, lat := int32(math.Round(n.Lon*1e7)), int32(math.Round(n.Lat*1e7))
 	h.ids, h.lons, h.lats = append(h.ids, int64(n.ID)), append(h.lons, lon), append(h.lats, lat)
-	if len(n.Tags) > 0 && h.picker.facets(n.Tags)&nodeFacets != 0 {
+	if h.picker.node(n.Tags) {
 		h.nodes = append(h.nodes, rawNode{int64(n.ID), h.tidy(n.Tags, "node", int64(n.ID)), lon, lat})
 	}
 }
 
 // wantNode tells whether a node is wanted for its tags or by a way. Pure.
 func (h *harvest) wantNode(n *osm.Node) bool {
-	return len(n.Tags) > 0 && h.picker.facets(n.Tags)&nodeFacets != 0 || h.needs(int64(n.ID))
+	return h.picker.node(n.Tags) || h.needs(int64(n.ID))
 }
 
 // finishNodes sorts the nodes by id; of two with one id the later in the file counts.

@@ -39,6 +39,52 @@ func newPicker(rules []Rule) picker {
 	return p
 }
 
+// Picker tells which elements of a map a reading keeps. It is immutable and safe for
+// concurrent use.
+type Picker struct{ picker picker }
+
+// NewPicker makes the picker of readings with these rules.
+func NewPicker(rules []Rule) *Picker { return &Picker{newPicker(rules)} }
+
+// Node tells whether a node with these tags is kept whatever runs over it.
+func (p *Picker) Node(tags osm.Tags) bool { return p.picker.node(tags) }
+
+// Way tells whether a way with these tags is kept whatever relation it belongs to.
+func (p *Picker) Way(tags osm.Tags) bool { return p.picker.facets(tags) != 0 }
+
+// Use is what a relation is kept for.
+type Use uint8
+
+// The uses; a relation can have several.
+const (
+	UseArea   Use = 1 << iota // its ways bound an area
+	UseBan                    // it bans a turn
+	UseBorder                 // it says whose country lies within
+)
+
+// Relation tells what a relation is kept for, 0 for nothing.
+func (p *Picker) Relation(r *osm.Relation) Use { return p.picker.relation(r) }
+
+// node is Picker.Node.
+func (p *picker) node(tags osm.Tags) bool {
+	return len(tags) > 0 && p.facets(tags)&nodeFacets != 0
+}
+
+// relation is Picker.Relation. A boundary counts as an area if it bounds something
+// wanted, such as a park.
+func (p *picker) relation(r *osm.Relation) (u Use) {
+	if banValue(r.Tags) != "" {
+		return UseBan
+	}
+	if r.Polygon() && p.facets(r.Tags)&areaFacets != 0 {
+		u |= UseArea
+	}
+	if bordered(r.Tags) != "" {
+		u |= UseBorder
+	}
+	return u
+}
+
 // facets tells in which ways an object with these tags may matter; what kind of
 // object it is narrows that down later.
 func (p *picker) facets(tags osm.Tags) facet {

@@ -82,18 +82,11 @@ func (o Options) ReadFile(ctx context.Context, path string) (*Extract, error) {
 // for each node that is used (each node there is, for XML), 8 for each reference to
 // one, and the result.
 func (o Options) Read(ctx context.Context, r io.ReadSeeker) (*Extract, error) {
-	size, err := r.Seek(0, io.SeekEnd)
+	tr, err := newTracker(r, o.Progress)
 	if err != nil {
-		return nil, fmt.Errorf("find the size of the extract: %w", err)
-	}
-	if _, err = r.Seek(0, io.SeekStart); err != nil {
-		return nil, fmt.Errorf("go to the start of the extract: %w", err)
+		return nil, err
 	}
 	h := newHarvest(o.Rules)
-	tr := &tracker{size: size, report: o.Progress}
-	if f, ok := r.(interface{ Name() string }); ok {
-		tr.file = f.Name()
-	}
 	if err = collect(ctx, r, tr, h); err != nil {
 		return nil, err
 	}
@@ -108,34 +101,52 @@ func (o Options) Read(ctx context.Context, r io.ReadSeeker) (*Extract, error) {
 
 // collect finds out what kind of file r is and brings in its harvest.
 func collect(ctx context.Context, r io.ReadSeeker, tr *tracker, h *harvest) error {
-	head := make([]byte, 512)
-	n, err := io.ReadFull(r, head)
-	switch {
-	case errors.Is(err, io.EOF):
-		return tr.broken(0, fmt.Errorf("%w (the file is empty)", ErrNotOSM))
-	case err != nil && !errors.Is(err, io.ErrUnexpectedEOF):
-		return tr.broken(int64(n), err)
+	head, err := beginning(r, tr)
+	if err != nil {
+		return err
 	}
-	if _, err = r.Seek(0, io.SeekStart); err != nil {
-		return fmt.Errorf("go back to the start of the extract: %w", err)
-	}
-	head = head[:n]
 	if looksPBF(head) {
 		return collectPBF(ctx, r, tr, h)
 	}
 	tr.passes = 1
 	tr.stage("reading the map")
-	src := bufio.NewReaderSize(&countingReader{r: r, tr: tr}, 1<<16)
-	var plain io.Reader = src
-	switch {
-	case bytes.HasPrefix(head, []byte{0x1f, 0x8b}):
-		if plain, err = gzip.NewReader(src); err != nil {
-			return tr.broken(tr.done, reason(err))
-		}
-	case bytes.HasPrefix(head, []byte("BZh")):
-		plain = bzip2.NewReader(src)
+	plain, err := unpacked(r, head, tr)
+	if err != nil {
+		return err
 	}
 	return collectXML(ctx, plain, tr, h)
+}
+
+// unpacked reads XML that is plain, gzipped or bzip2-ed, told by how it begins.
+func unpacked(r io.Reader, head []byte, tr *tracker) (io.Reader, error) {
+	src := bufio.NewReaderSize(&countingReader{r: r, tr: tr}, 1<<16)
+	switch {
+	case bytes.HasPrefix(head, []byte{0x1f, 0x8b}):
+		z, err := gzip.NewReader(src)
+		if err != nil {
+			return nil, tr.broken(tr.done, reason(err))
+		}
+		return z, nil
+	case bytes.HasPrefix(head, []byte("BZh")):
+		return bzip2.NewReader(src), nil
+	}
+	return src, nil
+}
+
+// beginning gives the first bytes of a file and goes back before them.
+func beginning(r io.ReadSeeker, tr *tracker) ([]byte, error) {
+	head := make([]byte, 512)
+	n, err := io.ReadFull(r, head)
+	switch {
+	case errors.Is(err, io.EOF):
+		return nil, tr.broken(0, fmt.Errorf("%w (the file is empty)", ErrNotOSM))
+	case err != nil && !errors.Is(err, io.ErrUnexpectedEOF):
+		return nil, tr.broken(int64(n), err)
+	}
+	if _, err = r.Seek(0, io.SeekStart); err != nil {
+		return nil, fmt.Errorf("go back to the start of the extract: %w", err)
+	}
+	return head[:n], nil
 }
 
 // reason gives truncation its own name, whoever found it.
@@ -156,6 +167,22 @@ type tracker struct {
 	done   int64 // bytes of this pass
 	shown  int64
 	report func(Progress)
+}
+
+// newTracker makes the tracker of a file and goes to its start.
+func newTracker(r io.ReadSeeker, report func(Progress)) (*tracker, error) {
+	size, err := r.Seek(0, io.SeekEnd)
+	if err != nil {
+		return nil, fmt.Errorf("find the size of the extract: %w", err)
+	}
+	if _, err = r.Seek(0, io.SeekStart); err != nil {
+		return nil, fmt.Errorf("go to the start of the extract: %w", err)
+	}
+	tr := &tracker{size: size, report: report}
+	if f, ok := r.(interface{ Name() string }); ok {
+		tr.file = f.Name()
+	}
+	return tr, nil
 }
 
 // interpretShare is the part of a reading that comes after the last byte, in passes

@@ -32,6 +32,18 @@ func collectXML(ctx context.Context, r io.Reader, tr *tracker, h *harvest) error
 			h.addRelation(v)
 		}
 	}
+	if err := xmlEnd(ctx, s, root, tr); err != nil {
+		return err
+	}
+	h.timestamp = root.time
+	h.finishRelations()
+	h.keepMembers()
+	h.finishNodes()
+	return nil
+}
+
+// xmlEnd says why a scan of a document ended, nil where the document did.
+func xmlEnd(ctx context.Context, s *osmxml.Scanner, root *rootCheck, tr *tracker) error {
 	if err := ctx.Err(); err != nil {
 		return err
 	}
@@ -41,10 +53,6 @@ func collectXML(ctx context.Context, r io.Reader, tr *tracker, h *harvest) error
 	if err := s.Err(); err != nil {
 		return tr.broken(tr.done, xmlReason(err))
 	}
-	h.timestamp = root.time
-	h.finishRelations()
-	h.keepMembers()
-	h.finishNodes()
 	return nil
 }
 

@@ -9,6 +9,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/wire"
+	"wideberth/routing/briefing"
 )
 
 // What several examples have in common: a wish in the invented town of the demo,
@@ -88,6 +89,8 @@ var bodies = map[string]string{
 	"add-person":     `{"name":"Robin","role":"handler"}`,
 	"set-person":     `{"name":"Robin","role":"trainer"}`,
 	"make-key":       `{"label":"Robin's phone","days":90}`,
+	"add-word":       `{"helper":"Tilly","words":"Basket muzzle on Oro from next week. Until then no nearer than 40 m, I hold the line."}`,
+	"make-share":     `{"label":"Family Birch","days":30}`,
 	"put-document":   `{"version":0,"dog":"` + someID + `","body":` + sequence + `}`,
 	"decide-visit":   `{"version":1,"to":2,"note":"turned back twice by herself"}`,
 	"copy-sequence":  `{"dog":"` + someID + `","times":["2026-11-28T07:20:00Z","2026-11-28T17:20:00Z"]}`,
@@ -108,7 +111,7 @@ func timetable() string {
 				{-7.00176, 47.20253}, {-7.001727, 47.202294}, {-7.001716, 47.202205}}}}},
 		Unserved: []string{"Kessa"}, WishedMinutes: 40, GrantedMinutes: 2, ExpectedReactions: 0.06, PerMinute: 0.02, AlonePerMinute: 0.02, MostAtOnce: 1,
 		Pinches: []wire.Pinch{}, Together: [][2]string{}, Changed: []string{}, Unavoidable: []wire.Pinch{}, Assumed: []string{},
-		Attribution: wire.Attribution, Caution: wire.Caution(),
+		Attribution: wire.Attribution, Caution: wire.Caution(briefing.Words{}),
 	}
 	text, err := json.Marshal(out)
 	if err != nil {

@@ -25,7 +25,7 @@ type AdopterNote struct {
 // newAdopterNote counts a dog's walks of the last days with the meetings on them. A walk
 // of which not all was told says nothing by its silence; one on which the dog went over
 // counts whatever was told.
-func newAdopterNote(dog *kept.Dog, walks []kept.Walk, met []kept.Encounter, now time.Time) AdopterNote {
+func newAdopterNote(dog *kept.Dog, walks []kept.Walk, met []kept.Encounter, now time.Time, words briefing.Words) AdopterNote {
 	r := briefing.Record{Dog: dog.Profile.Name, Days: adopterDays, Bitten: dog.BiteHistory()}
 	for i := range walks {
 		w := &walks[i]
@@ -45,7 +45,7 @@ func newAdopterNote(dog *kept.Dog, walks []kept.Walk, met []kept.Encounter, now 
 		d := dog.Distances[name]
 		r.Works = append(r.Works, briefing.Works{Of: name, WorkingM: d.WorkingM, Calm: d.Calm, Learnt: d.From == "learnt"})
 	}
-	return AdopterNote{Dog: r.Dog, Days: r.Days, Walks: r.Walks, CalmWalks: r.Calm, Texts: briefing.Words{}.Adopter(&r), BiteHistory: r.Bitten}
+	return AdopterNote{Dog: r.Dog, Days: r.Days, Walks: r.Walks, CalmWalks: r.Calm, Texts: words.Adopter(&r), BiteHistory: r.Bitten}
 }
 
 // onWalk says that a meeting was on a walk: by its key or id, else by the time.

@@ -7,6 +7,7 @@ import (
 
 	"wideberth/api/wire/kept"
 	"wideberth/exposure"
+	"wideberth/routing/briefing"
 )
 
 // TestAdopterNote counts walks by hand: calm ones of which all was told, loud ones whatever
@@ -26,7 +27,7 @@ func TestAdopterNote(t *testing.T) {
 		"dogs": {Need: exposure.Need{WorkingM: 20}, From: "learnt"}, "child": {Need: exposure.Need{WorkingM: 25}, From: "said"}, "traffic": {Calm: true}}}
 	walks := []kept.Walk{walk("calm", 1, true), walk("by id", 2, true), walk("by key", 3, true), walk("by time", 4, false), walk("silent", 5, false), walk("calm too", 6, true), walk("old", 91, true)}
 	list := []kept.Encounter{met("calm", 1, 5, ""), met("by id", 2, 5, "bark"), met("key by key", 3, 5, "lunge"), met("", 4, 5, "freeze"), met("", 6, 45, "bark"), met("elsewhere", 1, 5, "bark")}
-	note := newAdopterNote(dog, walks, list, now)
+	note := newAdopterNote(dog, walks, list, now, briefing.Words{})
 	if note.Walks != 5 || note.CalmWalks != 2 || note.Days != 90 || note.BiteHistory {
 		t.Fatalf("%+v", note)
 	}
@@ -42,11 +43,11 @@ func TestAdopterNote(t *testing.T) {
 	dog.Flag = &kept.Flag{Over: "bite"}
 	removed := list[1]
 	removed.Removed = true
-	note = newAdopterNote(dog, walks[1:2], []kept.Encounter{removed}, now)
+	note = newAdopterNote(dog, walks[1:2], []kept.Encounter{removed}, now, briefing.Words{})
 	if !note.BiteHistory || note.Walks != 1 || note.CalmWalks != 1 || !strings.Contains(strings.Join(note.Texts, " "), "It has snapped or bitten") {
 		t.Errorf("%+v", note)
 	}
-	if note = newAdopterNote(dog, nil, nil, now); note.Walks != 0 || !strings.Contains(note.Texts[0], "nothing is said of how they go") {
+	if note = newAdopterNote(dog, nil, nil, now, briefing.Words{}); note.Walks != 0 || !strings.Contains(note.Texts[0], "nothing is said of how they go") {
 		t.Errorf("%+v", note)
 	}
 }

@@ -23,6 +23,7 @@ import (
 	"wideberth/api/problem"
 	"wideberth/api/store"
 	"wideberth/api/wire/kept"
+	"wideberth/routing/briefing"
 )
 
 // office is a desk with a store of its own and nothing else of a server.
@@ -59,7 +60,7 @@ func newOffice(t testing.TB) *office {
 			if err == nil {
 				return nil
 			}
-			p, _ := problem.Of(err)
+			p, _ := problem.Of(err, briefing.Words{})
 			return p
 		}}
 	o.desk.Routes()
@@ -133,7 +134,7 @@ func TestNobodyIsAnybody(t *testing.T) {
 			body := ""
 			if op.RequestBody != nil {
 				body = `{"name":"Fern","role":"handler","version":1,"profile":{"name":"Mine"},"body":{},"from_working_m":40,"to_working_m":30,` +
-					`"keep_tracks_days":1,"half_life_days":60,"units":"m","clock":"24","there":true,"kind":"dog_behind_fence","lat":47.2,"lon":-7}`
+					`"keep_tracks_days":1,"half_life_days":60,"units":"m","clock":"24","there":true,"words":"x","helper":"Tilly","kind":"dog_behind_fence","lat":47.2,"lon":-7}`
 				if schema := op.RequestBody.Content["application/json"].Schema; schema != nil {
 					body = onlyKnown(t, o.desk.API, schema, body)
 				}

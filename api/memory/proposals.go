@@ -70,7 +70,7 @@ func (d *Desk) proposals(ctx context.Context, w store.Who, dogID string) ([]wire
 	}
 	out := make([]wire.ProposalInfo, len(offers))
 	for i := range offers {
-		out[i] = wire.NewProposalInfo(&offers[i], dog.Flag)
+		out[i] = wire.NewProposalInfo(&offers[i], dog.Flag, wire.ReaderOf(ctx))
 	}
 	return out, nil
 }
@@ -93,5 +93,5 @@ func (d *Desk) adopterNote(ctx context.Context, w store.Who, dogID string) (out 
 	if err != nil {
 		return out, err
 	}
-	return newAdopterNote(&dog, walks, met, now), nil
+	return newAdopterNote(&dog, walks, met, now, wire.ReaderOf(ctx)), nil
 }

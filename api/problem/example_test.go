@@ -7,6 +7,7 @@ import (
 
 	"wideberth/api/problem"
 	"wideberth/osmdata/fault"
+	"wideberth/routing/briefing"
 )
 
 // Each error has its type and status; one that nobody knows is the program's own fault.
@@ -16,7 +17,7 @@ func ExampleOf() {
 		fmt.Errorf("plan: %w", context.DeadlineExceeded),
 		errors.New("a pipe burst"),
 	} {
-		p, ours := problem.Of(err)
+		p, ours := problem.Of(err, briefing.Words{})
 		fmt.Println(p.Status, p.Type, ours != "")
 	}
 	// Output:

@@ -20,9 +20,6 @@ import (
 	"wideberth/routing/reach"
 )
 
-// words are how texts are told in refusals.
-var words briefing.Words
-
 // Problem is an RFC 9457 problem document. Its type is one of a fixed list, so
 // that a program can decide by it.
 type Problem struct {
@@ -115,8 +112,8 @@ const Internal = "internal"
 
 // Of turns any error into what is told outside. It is the only place that knows
 // which error means which status. ours is a word for the log where the fault is none of
-// the asker's, else empty.
-func Of(err error) (p *Problem, ours string) {
+// the asker's, else empty. It is told in words.
+func Of(err error, words briefing.Words) (p *Problem, ours string) {
 	var (
 		known *Problem
 		none  *reach.Infeasible
@@ -126,7 +123,7 @@ func Of(err error) (p *Problem, ours string) {
 	case errors.As(err, &known):
 		return known, ""
 	case errors.As(err, &none):
-		return infeasible(none), ""
+		return infeasible(none, words), ""
 	case errors.As(err, &wrong):
 		return New(http.StatusUnprocessableEntity, wrong.Error(), details(wrong)...), ""
 	case errors.Is(err, store.ErrNotFound):
@@ -196,7 +193,7 @@ func details(wrong fault.Problems) []error {
 	return out
 }
 
-func infeasible(e *reach.Infeasible) *Problem {
+func infeasible(e *reach.Infeasible, words briefing.Words) *Problem {
 	p := New(http.StatusUnprocessableEntity, words.Refusal(e, 0))
 	p.Type, p.Title = "urn:wideberth:no-walk", words.Say("none.title")
 	p.Reason, p.Limit, p.Short, p.Unit, p.Proved = string(e.Reason), "", e.Short, e.Unit, e.Proved

@@ -14,6 +14,7 @@ import (
 	"wideberth/api/gate"
 	"wideberth/api/problem"
 	"wideberth/api/store"
+	"wideberth/routing/briefing"
 	"wideberth/routing/reach"
 )
 
@@ -51,17 +52,17 @@ func TestWhatPassesSaysWhen(t *testing.T) {
 		{gate.ErrBusy, 503, "5"}, {gate.ErrCrowd, 429, "2"}, {store.ErrUnavailable, 503, "5"}, {store.ErrInUse, 503, "5"},
 		{store.ErrNotFound, 404, ""}, {store.ErrFull, 507, ""}, {store.ErrForbidden, 403, ""}, {problem.ErrNoMemory, 404, ""},
 	} {
-		p, ours := problem.Of(fmt.Errorf("asked: %w", c.err))
+		p, ours := problem.Of(fmt.Errorf("asked: %w", c.err), briefing.Words{})
 		if p.Status != c.status || p.GetHeaders().Get("Retry-After") != c.wait || (ours != "") != errors.Is(c.err, store.ErrUnavailable) {
 			t.Errorf("%v: %d, try again in %q, ours %q", c.err, p.Status, p.GetHeaders().Get("Retry-After"), ours)
 		}
 	}
 	known := problem.New(http.StatusTeapot, "as it is")
-	if p, _ := problem.Of(fmt.Errorf("again: %w", known)); p != known || p.Type != "about:blank" {
+	if p, _ := problem.Of(fmt.Errorf("again: %w", known), briefing.Words{}); p != known || p.Type != "about:blank" {
 		t.Errorf("a problem becomes another: %+v", p)
 	}
 	none := &reach.Infeasible{Reason: reach.NoStreetNear, Short: 12, Unit: "m"}
-	if p, _ := problem.Of(none); p.Reason != "no_street_near" || p.Type != "urn:wideberth:no-walk" || p.Short != 12 || p.Unit != "m" {
+	if p, _ := problem.Of(none, briefing.Words{}); p.Reason != "no_street_near" || p.Type != "urn:wideberth:no-walk" || p.Short != 12 || p.Unit != "m" {
 		t.Errorf("no walk: %+v", p)
 	}
 }

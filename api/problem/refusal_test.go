@@ -22,6 +22,7 @@ import (
 	"wideberth/api/store"
 	"wideberth/api/wire/kept"
 	"wideberth/osmdata/fault"
+	"wideberth/routing/briefing"
 	"wideberth/routing/reach"
 )
 
@@ -43,7 +44,7 @@ var plainErrors = []struct {
 func TestEveryErrorHasItsDocument(t *testing.T) {
 	for _, c := range plainErrors {
 		for _, err := range []error{c.err, fmt.Errorf("one: %w", fmt.Errorf("two: %w", c.err)), errors.Join(errors.New("beside"), c.err)} {
-			p, _ := problem.Of(err)
+			p, _ := problem.Of(err, briefing.Words{})
 			if p.Status != c.status || p.GetStatus() != c.status || p.Type != "urn:wideberth:"+c.kind || p.Error() != p.Detail || len(p.Detail) < 10 || p.ContentType("any") != "application/problem+json" {
 				t.Errorf("%v: %+v, want %d of %s", err, p, c.status, c.kind)
 			}
@@ -65,7 +66,7 @@ func TestEveryErrorHasItsDocument(t *testing.T) {
 func TestNothingInnerIsTold(t *testing.T) {
 	const secret = "/var/lib/secret.db at 10.0.0.7"
 	for _, c := range plainErrors {
-		p, ours := problem.Of(fmt.Errorf("%s: %w", secret, c.err))
+		p, ours := problem.Of(fmt.Errorf("%s: %w", secret, c.err), briefing.Words{})
 		said := errors.Is(c.err, store.ErrConflict) || errors.Is(c.err, store.ErrForbidden) || errors.Is(c.err, store.ErrLimit) || errors.Is(c.err, kept.ErrAhead) // words made for the asker
 		if text, _ := json.Marshal(p); strings.Contains(string(text), "secret") != said {
 			t.Errorf("%v: %s", c.err, text)
@@ -79,7 +80,7 @@ func TestNothingInnerIsTold(t *testing.T) {
 		}
 	}
 	// words of its own go before those of the sort
-	if p, _ := problem.Of(store.ErrConflict); !strings.Contains(p.Detail, store.ErrConflict.Error()) || p.Detail == store.ErrConflict.Error() {
+	if p, _ := problem.Of(store.ErrConflict, briefing.Words{}); !strings.Contains(p.Detail, store.ErrConflict.Error()) || p.Detail == store.ErrConflict.Error() {
 		t.Errorf("a conflict without words of its own says %q, and not how to mend it", p.Detail)
 	}
 }
@@ -89,7 +90,7 @@ func TestNothingInnerIsTold(t *testing.T) {
 // it wraps.
 func TestFaultsKeepTheirPlace(t *testing.T) {
 	wrong := fault.Problems{{Pointer: "/dogs/3/finish_by", Value: `"noon"`, Mend: "give a time"}, {Pointer: "", Mend: "needs a dog"}, {Pointer: "/line 7", Value: "x", Mend: "not a time"}}
-	p, ours := problem.Of(fmt.Errorf("asked: %w", wrong))
+	p, ours := problem.Of(fmt.Errorf("asked: %w", wrong), briefing.Words{})
 	if p.Status != http.StatusUnprocessableEntity || p.Type != "urn:wideberth:invalid" || ours != "" || p.Detail != wrong.Error() || p.Faults != 0 || len(p.Errors) != 3 {
 		t.Fatalf("%+v", p)
 	}
@@ -99,7 +100,7 @@ func TestFaultsKeepTheirPlace(t *testing.T) {
 		}
 	}
 	both := fmt.Errorf("%w: %w", store.ErrNotFound, wrong)
-	if p, _ := problem.Of(both); p.Status != http.StatusUnprocessableEntity {
+	if p, _ := problem.Of(both, briefing.Words{}); p.Status != http.StatusUnprocessableEntity {
 		t.Errorf("faults within what is not found are %d", p.Status)
 	}
 }
@@ -111,7 +112,7 @@ func TestNoWalkSaysWhy(t *testing.T) {
 	school := reach.Limit{What: reach.LimitNever, Name: "school", M: 60}
 	e := &reach.Infeasible{Reason: reach.LimitsForbid, Limit: school, Short: 3.5, Unit: "s", Proved: true,
 		Offers: []reach.Offer{{What: "leave_at", Depart: at, Calm: 0.8}, {What: "without_limit", Limit: school, Name: "unused", Calm: 0.4}, {What: "start_at", Name: "Kiln Lane"}, {What: "minutes", Minutes: 25}, {What: "shape", Shape: "there_and_back"}}}
-	p, ours := problem.Of(fmt.Errorf("plan: %w", e))
+	p, ours := problem.Of(fmt.Errorf("plan: %w", e), briefing.Words{})
 	if p.Status != http.StatusUnprocessableEntity || p.Type != "urn:wideberth:no-walk" || p.Reason != "limits_forbid" || p.Short != 3.5 || p.Unit != "s" || !p.Proved || ours != "" || !strings.Contains(p.Limit, "school") || p.Title == http.StatusText(http.StatusUnprocessableEntity) {
 		t.Errorf("%+v", p)
 	}
@@ -120,7 +121,7 @@ func TestNoWalkSaysWhy(t *testing.T) {
 		t.Errorf("offers %+v, want %+v", p.Offers, want)
 	}
 	for _, r := range []reach.Reason{reach.NoStreetNear, reach.NotConnected, reach.TooShort, reach.NoLoop, reach.LimitsForbid, reach.MapTooSmall, reach.OffTheMap, reach.NothingInRange, reach.NoStand, reach.NoWayIn, reach.NobodyThen} {
-		if p, _ := problem.Of(&reach.Infeasible{Reason: r}); p.Reason != string(r) || p.Limit != "" || p.Offers != nil || len(p.Detail) < 10 {
+		if p, _ := problem.Of(&reach.Infeasible{Reason: r}, briefing.Words{}); p.Reason != string(r) || p.Limit != "" || p.Offers != nil || len(p.Detail) < 10 {
 			t.Errorf("%s: %+v", r, p)
 		}
 	}

@@ -19,6 +19,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot/maptest"
 )
@@ -178,11 +179,11 @@ func TestToldAgainIsTheSame(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if text, err := json.Marshal(wire.NewPlan(nowhere, p.Frame())); err != nil || !bytes.Contains(text, []byte(`"length_m":0,`)) {
+	if text, err := json.Marshal(wire.NewPlan(nowhere, p.Frame(), briefing.Words{})); err != nil || !bytes.Contains(text, []byte(`"length_m":0,`)) {
 		t.Errorf("a walk of no step is %s (%v)", text, err)
 	}
-	one, errOne := json.Marshal(wire.NewPlan(plan, p.Frame()))
-	two, errTwo := json.Marshal(wire.NewPlan(again, p.Frame()))
+	one, errOne := json.Marshal(wire.NewPlan(plan, p.Frame(), briefing.Words{}))
+	two, errTwo := json.Marshal(wire.NewPlan(again, p.Frame(), briefing.Words{}))
 	if errOne != nil || errTwo != nil || !bytes.Equal(one, two) {
 		t.Errorf("told again %.300s, was %.300s", two, one)
 	}

@@ -9,6 +9,7 @@ import (
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 )
 
 // AroundBody asks what it is like in a box for one dog at one hour.
@@ -142,10 +143,10 @@ type Sources struct {
 	Attribution string       `json:"attribution"`
 }
 
-func newSourceInfo(p *routing.Planner, id int32, look *routing.Look, learnt *exposure.Factors) SourceInfo {
+func newSourceInfo(p *routing.Planner, id int32, look *routing.Look, learnt *exposure.Factors, words briefing.Words) SourceInfo {
 	snap := p.Snapshot()
 	src := snap.Field.Source(id)
-	info := SourceInfo{ID: id, OSM: src.OSM, Sort: src.As, What: exposure.SourceNoun(src.As), Name: src.Name,
+	info := SourceInfo{ID: id, OSM: src.OSM, Sort: src.As, What: words.Common(exposure.SourceNoun(src.As)), Name: src.Name,
 		At: NewPosition(snap.Frame, src.At), Hours: src.Hours, Assumed: src.Assumed,
 		Active:   round(snap.Field.Active(id, &look.Dog, p.Clock().At(look.Depart), learnt), 3),
 		WorkingM: snap.Field.NeedAt(id, &look.Dog).WorkingM, Kinds: []string{}}
@@ -153,7 +154,7 @@ func newSourceInfo(p *routing.Planner, id int32, look *routing.Look, learnt *exp
 		info.Kinds = append(info.Kinds, m.Kind.String())
 	}
 	if src.Reported() {
-		info.What = src.Mix[0].Kind.Info().Noun
+		info.What = words.Common(src.Mix[0].Kind.Info().Noun)
 	}
 	for _, area := range src.Area {
 		info.Outline = append(info.Outline, newLineString(snap.Frame, append(area.Outer[:len(area.Outer):len(area.Outer)], area.Outer[0])).Coordinates)
@@ -216,10 +217,10 @@ var pavementWords = [...]string{strain.Separate: "separate", strain.Unknown: "un
 
 // NewSources makes the JSON form of some of a planner's sources; more says that there
 // are others.
-func NewSources(p *routing.Planner, ids []int32, more bool, look *routing.Look, learnt *exposure.Factors) Sources {
+func NewSources(p *routing.Planner, ids []int32, more bool, look *routing.Look, learnt *exposure.Factors, words briefing.Words) Sources {
 	out := Sources{Sources: []SourceInfo{}, Truncated: more, Attribution: Attribution}
 	for _, id := range ids {
-		out.Sources = append(out.Sources, newSourceInfo(p, id, look, learnt))
+		out.Sources = append(out.Sources, newSourceInfo(p, id, look, learnt, words))
 	}
 	return out
 }
@@ -237,13 +238,17 @@ func NewHazards(edges []routing.EdgeHazard, more bool, f plane.Frame) Hazards {
 }
 
 // NewExplanation makes the JSON form of a breakdown for an hour.
-func NewExplanation(b routing.Breakdown, at time.Time, basis []exposure.Assumption) Explanation {
+func NewExplanation(b routing.Breakdown, at time.Time, basis []exposure.Assumption, words briefing.Words) Explanation {
 	tenMinutes := func(perS float64) float64 { return round(perS*600, 5) }
 	out := Explanation{Name: b.Name, Clock: at.Format("Mon 15:04"), X10: tenMinutes(b.HazardPerS), Level: routing.LevelOf(b.HazardPerS).String(),
-		Terms: []TermInfo{}, Basis: english.Assumptions(basis),
+		Terms: []TermInfo{}, Basis: words.Assumptions(basis),
 		Strain10: tenMinutes(b.StrainPerS), Noise10: tenMinutes(b.NoisePerS), NoiseDB: round(b.LevelDB, 0), Dark: b.Dark, Crossings: b.Crossings, Traffic: []TrafficInfo{}}
 	for _, t := range b.Terms {
-		out.Terms = append(out.Terms, TermInfo{t.Kind.String(), t.What, round(t.DistM, 1), t.InSight, t.RatePerS * 3600, t.Active, t.P, t.Share, t.HazardPerS * 3600, t.Evidence.String(), t.Shape})
+		what := t.What
+		if t.Source < 0 {
+			what = words.Common(what)
+		}
+		out.Terms = append(out.Terms, TermInfo{t.Kind.String(), what, round(t.DistM, 1), t.InSight, t.RatePerS * 3600, t.Active, t.P, t.Share, t.HazardPerS * 3600, t.Evidence.String(), t.Shape})
 	}
 	for _, t := range b.Traffic {
 		out.Traffic = append(out.Traffic, TrafficInfo{round(float64(t.Share), 2), round(t.PerHour, 0), round(float64(t.SpeedKMH), 0), pavementWords[t.Pavement], t.Main, tenMinutes(t.PerS)})

@@ -1,6 +1,9 @@
 package wire
 
-import "wideberth/api/wire/kept"
+import (
+	"wideberth/api/wire/kept"
+	"wideberth/routing/briefing"
+)
 
 // LoggedEncounter is a meeting as it was put down, with what to do now where the dog
 // snapped or bit.
@@ -10,10 +13,10 @@ type LoggedEncounter struct {
 }
 
 // NewLoggedEncounter is a meeting with its advice.
-func NewLoggedEncounter(e kept.Encounter) LoggedEncounter {
+func NewLoggedEncounter(e kept.Encounter, words briefing.Words) LoggedEncounter {
 	out := LoggedEncounter{Encounter: e}
 	if kept.Harm(e.Over) {
-		out.Advice = []string{english.Say("memory.after." + e.Over), english.Say("memory.after")}
+		out.Advice = []string{words.Say("memory.after." + e.Over), words.Say("memory.after")}
 	}
 	return out
 }

@@ -300,7 +300,7 @@ func TestGPXTimesFollowTheGround(t *testing.T) {
 		{Name: "Race Walk", StartS: 600, DurationS: 100, LengthM: 120, Clock: "07:20", Level: "some", Geometry: wire.LineString{Coordinates: home}},
 		{Name: "nothing"}},
 		WatchPoints: []wire.WatchPoint{{What: "source", Name: "Kiln Park", At: wire.Position{-6.9985, 47.2042}, FromM: 300}}}
-	p := wire.Plan{Depart: "2026-11-25T07:10:00-05:00", Caution: wire.Caution(), Walks: []wire.Walk{walk, walk}}
+	p := wire.Plan{Depart: "2026-11-25T07:10:00-05:00", Caution: wire.Caution(briefing.Words{}), Walks: []wire.Walk{walk, walk}}
 	var file bytes.Buffer
 	if err := p.GPX(&file); err != nil {
 		t.Fatal(err)
@@ -309,7 +309,7 @@ func TestGPXTimesFollowTheGround(t *testing.T) {
 	if err := xml.Unmarshal(file.Bytes(), &out); err != nil {
 		t.Fatal(err)
 	}
-	if out.Version != "1.1" || out.Meta.Time != "2026-11-25T12:10:00Z" || out.Meta.Desc != wire.Caution() || out.Meta.Copyright.Author != "OpenStreetMap contributors" || out.Meta.Copyright.License != wire.LicenceURL {
+	if out.Version != "1.1" || out.Meta.Time != "2026-11-25T12:10:00Z" || out.Meta.Desc != wire.Caution(briefing.Words{}) || out.Meta.Copyright.Author != "OpenStreetMap contributors" || out.Meta.Copyright.License != wire.LicenceURL {
 		t.Errorf("%+v", out.Meta)
 	}
 	if len(out.Tracks) != 2 || out.Tracks[0].Name != "Walk A" || out.Tracks[1].Name != "Walk B" || !strings.HasPrefix(out.Tracks[0].Desc, "12 min, 0.8 km") || !strings.HasSuffix(out.Tracks[0].Desc, wire.Attribution) {
@@ -450,7 +450,7 @@ func TestNoSetupSaysWhy(t *testing.T) {
 	found := setup.Found{InReach: 9, Quiet: 4, LookedAt: 3, LeastX: 0.4, WorkingM: 20.04, MaxX: 0.2}
 	out := wire.NewSetupList(&found, &setup.Wish{At: maptest.Morning}, s, nil, briefing.Words{})
 	sound(t, out)
-	if out.At != "2026-11-25T07:10:00Z" || out.WorkingM != 20 || out.InReach != 9 || out.Quiet != 4 || out.LookedAt != 3 || out.Laid != 0 || out.Lack == "" || len(out.Setups) != 0 || len(out.Cautions) != 3 || len(out.Assumed) != 4 || out.Cautions[2] != wire.Caution() {
+	if out.At != "2026-11-25T07:10:00Z" || out.WorkingM != 20 || out.InReach != 9 || out.Quiet != 4 || out.LookedAt != 3 || out.Laid != 0 || out.Lack == "" || len(out.Setups) != 0 || len(out.Cautions) != 3 || len(out.Assumed) != 4 || out.Cautions[2] != wire.Caution(briefing.Words{}) {
 		t.Errorf("%+v", out)
 	}
 }

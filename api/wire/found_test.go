@@ -66,9 +66,9 @@ func TestWhereIsTold(t *testing.T) {
 	f := land.Snap.Frame
 	minutes := 20.0
 	sent := wire.WishBody{From: wire.LatLon{Lat: 1, Lon: 2}, To: &wire.LatLon{Lat: 3, Lon: 4}, Minutes: &minutes, Shape: "loop"}
-	out := wire.NewWhere(c, land, &sent)
+	out := wire.NewWhere(c, land, &sent, briefing.Words{})
 	sound(t, out)
-	if out.InReach != c.InReach || out.Looked != c.Looked || out.TimeZone != land.Snap.Zone || out.Attribution != wire.Attribution || !strings.HasSuffix(out.Caution, wire.Caution()) || len(out.Caution) <= len(wire.Caution()) ||
+	if out.InReach != c.InReach || out.Looked != c.Looked || out.TimeZone != land.Snap.Zone || out.Attribution != wire.Attribution || !strings.HasSuffix(out.Caution, wire.Caution(briefing.Words{})) || len(out.Caution) <= len(wire.Caution(briefing.Words{})) ||
 		len(out.Assumed) < 3 || len(out.Options) != len(c.Options) {
 		t.Errorf("%+v", out)
 	}
@@ -119,21 +119,21 @@ func TestWhereIsTold(t *testing.T) {
 	if *sent.Minutes != 20 || sent.To == nil || sent.From.Lat != 1 {
 		t.Errorf("what was sent was changed: %+v", sent)
 	}
-	for _, o := range wire.NewWhere(c, land, nil).Options {
+	for _, o := range wire.NewWhere(c, land, nil, briefing.Words{}).Options {
 		if o.Given != nil {
 			t.Error("an address of a wish that nobody sent")
 		}
 	}
 	later := *c
 	later.Options, later.InReach, later.Looked = slices.Clone(c.Options[:1]), 17, 11
-	if few := wire.NewWhere(&later, land, nil); few.InReach != 17 || few.Looked != 11 {
+	if few := wire.NewWhere(&later, land, nil, briefing.Words{}); few.InReach != 17 || few.Looked != 11 {
 		t.Errorf("%d in reach, %d looked at", few.InReach, few.Looked)
 	}
 	later.Options[0].Later = &errand.Later{Leave: saturday(14, 0), Begin: saturday(14, 11), Reactions: 0.1234567, Strain: 0.2}
-	if l := wire.NewWhere(&later, land, nil).Options[0].Later; l == nil || *l != (wire.WhereLater{Leave: "2026-11-28T14:00:00Z", Begin: "2026-11-28T14:11:00Z", ExpectedReactions: 0.12346, Strain: 0.2}) {
+	if l := wire.NewWhere(&later, land, nil, briefing.Words{}).Options[0].Later; l == nil || *l != (wire.WhereLater{Leave: "2026-11-28T14:00:00Z", Begin: "2026-11-28T14:11:00Z", ExpectedReactions: 0.12346, Strain: 0.2}) {
 		t.Errorf("later: %+v", l)
 	}
-	if none := wire.NewWhere(&errand.Choices{NoDoor: errors.New("none"), NoRoads: true}, land, nil); none.Options == nil || len(none.Notes) == 0 {
+	if none := wire.NewWhere(&errand.Choices{NoDoor: errors.New("none"), NoRoads: true}, land, nil, briefing.Words{}); none.Options == nil || len(none.Notes) == 0 {
 		t.Errorf("nothing found: %+v", none)
 	}
 }
@@ -244,7 +244,7 @@ func TestSetupsAreTold(t *testing.T) {
 func TestVisitsAreDrawn(t *testing.T) {
 	p, _ := planned(t)
 	f, land := p.Frame(), p.Land()
-	seq, err := training.Visits(t.Context(), p, training.Wish{From: maptest.Door(f), Dog: maptest.Kessa(), Kinds: exposure.Dogs.Kinds(), MaxX: 2, Times: []time.Time{saturday(7, 20), saturday(17, 20)}})
+	seq, err := training.Visits(t.Context(), p, training.Wish{From: maptest.Door(f), Dog: maptest.Kessa(), Kinds: exposure.Dogs.Kinds(), MaxX: 2, Times: []time.Time{saturday(17, 20)}})
 	if err != nil || len(seq.Visits) == 0 {
 		t.Fatalf("%d visits, %v", len(seq.Visits), err)
 	}
@@ -255,7 +255,7 @@ func TestVisitsAreDrawn(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	body := wire.NewVisit(v, land)
+	body := wire.NewVisit(v, land, briefing.Words{})
 	out := wire.NewVisitDrawn(v, body, scene, f)
 	sound(t, out)
 	if math.Abs(out.Walk.DurationS-(v.In.DurationS+2*v.OverS+v.StayS+v.Home.DurationS)) > 1 || math.Abs(out.Walk.LengthM-(v.In.LengthM+v.Home.LengthM)) > 1 || len(out.Walk.Legs) != len(v.In.Legs)+len(v.Home.Legs) {

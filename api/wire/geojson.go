@@ -12,7 +12,7 @@ import (
 // (property "walk" counts walks from 1, best first) and one a watch point.
 func (p *Plan) GeoJSON(w io.Writer) error {
 	fc := geojson.NewFeatureCollection()
-	fc.ExtraMembers = geojson.Properties{"attribution": Attribution, "licence": LicenceURL, "caution": Caution()}
+	fc.ExtraMembers = geojson.Properties{"attribution": Attribution, "licence": LicenceURL, "caution": p.Caution}
 	for i, walk := range p.Walks {
 		for j, leg := range walk.Legs {
 			fc.Append(legFeature(leg, i+1, j+1))

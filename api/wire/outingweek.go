@@ -7,6 +7,7 @@ import (
 
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/briefing"
 	"wideberth/routing/outing/week"
 )
 
@@ -68,12 +69,12 @@ type WeekDog struct {
 }
 
 // NewOutingWeek makes the JSON form of a week drawn in frame f.
-func NewOutingWeek(w *week.Week, f plane.Frame) OutingWeek {
+func NewOutingWeek(w *week.Week, f plane.Frame, words briefing.Words) OutingWeek {
 	out := OutingWeek{Days: []OutingDay{}, Loads: []WeekLoad{}, Dogs: []WeekDog{}, Fairness: round(w.Fairness(), 3)}
 	for _, d := range w.Days {
 		day := OutingDay{Start: d.Start.Format(time.RFC3339)}
 		if d.Timetable != nil {
-			t := NewTimetable(d.Timetable, f)
+			t := NewTimetable(d.Timetable, f, words)
 			for i := range t.Rows {
 				t.Rows[i].Walk = nil
 			}

@@ -22,11 +22,8 @@ const ZoneCredit = "Time zone borders are made from OpenStreetMap data too, unde
 // LicenceURL is where the map data's terms stand.
 const LicenceURL = "https://www.openstreetmap.org/copyright"
 
-// english is how texts are told in what leaves the house.
-var english briefing.Words
-
 // Caution goes with every plan.
-func Caution() string { return english.Say("sure.caution") }
+func Caution(words briefing.Words) string { return words.Say("sure.caution") }
 
 // Position is longitude and latitude in degrees, in the order of RFC 7946,
 // rounded to 1e-6 degree (about 0.1 m).
@@ -214,15 +211,15 @@ func (l *LineString) In(f plane.Frame) plane.Polyline {
 	return out
 }
 
-// NewPlan makes the JSON form of a plan drawn in frame f.
-func NewPlan(p *routing.Plan, f plane.Frame) Plan {
+// NewPlan makes the JSON form of a plan drawn in frame f, told in words.
+func NewPlan(p *routing.Plan, f plane.Frame, words briefing.Words) Plan {
 	zone := p.Depart.Location()
 	out := Plan{
 		Depart: p.Depart.Format(time.RFC3339), TimeZone: p.Zone, Start: NewPosition(f, p.Snap.At), StartDistM: round(p.Snap.DistM, 1),
-		Assumed: english.Assumptions(p.Assumed), Notes: []string{}, Attribution: Attribution, Caution: Caution(),
+		Assumed: words.Assumptions(p.Assumed), Notes: []string{}, Attribution: Attribution, Caution: Caution(words),
 	}
 	for _, n := range p.Notes {
-		out.Notes = append(out.Notes, english.Note(n))
+		out.Notes = append(out.Notes, words.Note(n))
 	}
 	if p.Ground != nil {
 		rank := newRank(&p.Ground.Rank)
@@ -232,13 +229,13 @@ func NewPlan(p *routing.Plan, f plane.Frame) Plan {
 		out.MapTime = p.MapTime.UTC().Format(time.RFC3339)
 	}
 	for i := range p.Walks {
-		out.Walks = append(out.Walks, NewWalk(&p.Walks[i], f, p.Depart.In(zone)))
+		out.Walks = append(out.Walks, NewWalk(&p.Walks[i], f, p.Depart.In(zone), words))
 	}
 	return out
 }
 
 // NewWalk is the JSON form of one walk.
-func NewWalk(w *routing.Walk, f plane.Frame, depart time.Time) Walk {
+func NewWalk(w *routing.Walk, f plane.Frame, depart time.Time, words briefing.Words) Walk {
 	out := Walk{
 		Shape: string(w.Shape), DurationS: round(w.DurationS, 1), LengthM: round(w.LengthM, 1),
 		ExpectedReactions: round(w.ExpectedReactions, 5), CalmChance: round(w.CalmChance, 4),
@@ -246,24 +243,24 @@ func NewWalk(w *routing.Walk, f plane.Frame, depart time.Time) Walk {
 		RepeatedS: round(w.RepeatedS, 1), Laps: w.Laps,
 		Strain: round(w.Strain, 5), TimesBest: round(w.TimesBest, 3), MainRoadS: round(w.MainRoadS, 1), SoftGroundS: round(w.SoftGroundS, 1), Turns: w.Turns, TailS: round(w.TailS, 1),
 		Quality: Quality{Proved: w.Quality.Proved, WithinPct: round(w.Quality.WithinPct, 1), Sum: round(w.Quality.Sum, 5),
-			Covers: english.Covers(w.Quality)},
+			Covers: words.Covers(w.Quality)},
 		TreatsLow: w.TreatsLow, TreatsHigh: w.TreatsHigh, ShortestGapS: round(w.ShortestGapS, 0),
 		LongestCalmS: round(w.LongestCalmS, 0), DefaultRoomShare: round(w.DefaultRoomShare, 3),
 		StackedReactions: round(w.StackedReactions, 5), CeilingS: round(w.CeilingS, 0),
-		ground: english.Ground(w),
+		ground: words.Ground(w),
 		Legs:   []Leg{}, Movers: []Contribution{}, Passed: []Passed{}, WatchPoints: []WatchPoint{},
 	}
 	for _, n := range w.Care {
-		out.Care = append(out.Care, english.Note(n))
+		out.Care = append(out.Care, words.Note(n))
 	}
 	for _, m := range w.Movers {
-		out.Movers = append(out.Movers, Contribution{m.Name, m.Kind.String(), round(m.Reactions, 5)})
+		out.Movers = append(out.Movers, Contribution{words.Met(m.Name, m.Kind), m.Kind.String(), round(m.Reactions, 5)})
 	}
 	for _, s := range w.Passed {
 		out.Passed = append(out.Passed, Passed{s.Name, s.Sort, round(s.NearestM, 1), round(s.AtS, 0), s.Side, round(s.Active, 3), s.InSight})
 	}
 	for _, p := range w.Watch {
-		q := WatchPoint{What: p.What, Deed: string(p.Deed), Also: p.Also, Name: p.Name, At: NewPosition(f, p.At), AtS: round(p.AtS, 0), FromM: round(p.FromM, 0), Side: p.Side,
+		q := WatchPoint{What: p.What, Deed: string(p.Deed), Also: p.Also, Name: words.Called(p.Name), At: NewPosition(f, p.At), AtS: round(p.AtS, 0), FromM: round(p.FromM, 0), Side: p.Side,
 			DistM: round(p.DistM, 1), SightM: round(p.SightM, 0), RoomM: round(p.RoomM, 1)}
 		if !p.NotBefore.IsZero() {
 			q.NotBefore = p.NotBefore.Format(time.RFC3339)
@@ -271,12 +268,12 @@ func NewWalk(w *routing.Walk, f plane.Frame, depart time.Time) Walk {
 		out.WatchPoints = append(out.WatchPoints, q)
 	}
 	for i := range w.Legs {
-		out.Legs = append(out.Legs, newLeg(&w.Legs[i], f, depart))
+		out.Legs = append(out.Legs, newLeg(&w.Legs[i], f, depart, words))
 	}
 	return out
 }
 
-func newLeg(l *routing.Leg, f plane.Frame, depart time.Time) Leg {
+func newLeg(l *routing.Leg, f plane.Frame, depart time.Time, words briefing.Words) Leg {
 	out := Leg{
 		Name: l.Name, Turn: string(l.Turn), StartS: round(l.StartS, 1), DurationS: round(l.DurationS, 1),
 		Clock:   depart.Add(time.Duration(l.StartS * float64(time.Second))).Format("15:04"),
@@ -287,7 +284,7 @@ func newLeg(l *routing.Leg, f plane.Frame, depart time.Time) Leg {
 		Geometry: newLineString(f, l.Line), Cover: newCover(f, l.Cover),
 	}
 	if out.Name == "" {
-		out.Name = l.Class
+		out.Name = words.Class(l.Class)
 	}
 	for _, e := range l.Edges {
 		out.Edges = append(out.Edges, e.Edge)

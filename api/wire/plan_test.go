@@ -24,6 +24,7 @@ import (
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 	"wideberth/routing/outing"
 	"wideberth/routing/snapshot/maptest"
 )
@@ -59,7 +60,7 @@ func eachPlan(t *testing.T, f func(t *testing.T, p *routing.Plan, out *wire.Plan
 	frame := maptest.Invented().Frame
 	for shape, p := range plans {
 		t.Run(string(shape), func(t *testing.T) {
-			out := wire.NewPlan(p, frame)
+			out := wire.NewPlan(p, frame, briefing.Words{})
 			f(t, p, &out)
 		})
 	}
@@ -328,7 +329,7 @@ func TestTimetableComesBack(t *testing.T) {
 	f := maptest.Invented().Frame
 	for range 50 {
 		was := table(rng)
-		text, err := json.Marshal(wire.NewTimetable(was, f))
+		text, err := json.Marshal(wire.NewTimetable(was, f, briefing.Words{}))
 		if err != nil || bytes.Contains(text, []byte(":null")) {
 			t.Fatalf("%v: %s", err, text)
 		}
@@ -365,7 +366,7 @@ func TestTimetableComesBack(t *testing.T) {
 // once; those that are told on paper only may be left out.
 func TestWrongTimesAreNamed(t *testing.T) {
 	f := maptest.Invented().Frame
-	form := wire.NewTimetable(table(rand.New(rand.NewPCG(4, 4))), f)
+	form := wire.NewTimetable(table(rand.New(rand.NewPCG(4, 4))), f, briefing.Words{})
 	form.Start, form.Rows[0].Leave, form.Rows[0].Holds[0].NotBefore, form.Rows[0].Meet = "at nine", "", "soon", ""
 	_, err := form.Decode(f, time.UTC)
 	var wrong fault.Problems

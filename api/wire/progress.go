@@ -6,6 +6,7 @@ import (
 
 	"wideberth/api/wire/kept"
 	"wideberth/exposure/learning"
+	"wideberth/routing/briefing"
 )
 
 // ProposalInfo is what a dog's meetings say of one of its distances. Nothing
@@ -38,7 +39,7 @@ type Belief struct {
 
 // NewProposalInfo tells what is believed of a distance and what is offered for it.
 // Nothing nearer is, while the dog is flagged.
-func NewProposalInfo(o *learning.Offer, flag *kept.Flag) ProposalInfo {
+func NewProposalInfo(o *learning.Offer, flag *kept.Flag, words briefing.Words) ProposalInfo {
 	info := offered(o)
 	if e := o.Belief; e != nil {
 		info.Belief = &Belief{WorkingM: round(e.WorkingM, 1), WorkingLowM: round(e.WorkingRangeM.Low, 1), WorkingHighM: round(e.WorkingRangeM.High, 1),
@@ -47,23 +48,23 @@ func NewProposalInfo(o *learning.Offer, flag *kept.Flag) ProposalInfo {
 	if info.Change == changeNames[learning.Nearer] && flag != nil {
 		info.Change, info.Stopped, info.ToWorkingM, info.ToReactionM = changeNames[learning.Keep], true, info.FromWorkingM, info.FromReactionM
 	}
-	info.Text = info.text(flag)
+	info.Text = info.text(flag, words)
 	return info
 }
 
 // text says in words what is believed and proposed.
-func (i *ProposalInfo) text(flag *kept.Flag) string {
+func (i *ProposalInfo) text(flag *kept.Flag, words briefing.Words) string {
 	var said []string
 	if b := i.Belief; b != nil {
-		said = append(said, english.Say("memory.belief", "low", english.Own(b.WorkingLowM), "high", english.Own(b.WorkingHighM), "held", english.Own(i.FromWorkingM), "n", b.Encounters))
+		said = append(said, words.Say("memory.belief", "low", words.Own(b.WorkingLowM), "high", words.Own(b.WorkingHighM), "held", words.Own(i.FromWorkingM), "n", b.Encounters))
 	}
 	switch {
 	case i.Stopped:
-		said = append(said, english.Say("memory.stopped", "over", english.Say("outcome."+flag.Over)))
+		said = append(said, words.Say("memory.stopped", "over", words.Say("outcome."+flag.Over)))
 	case i.Change == changeNames[learning.Farther] && i.Evidence.Beyond > 0:
-		said = append(said, english.Say("memory.farther.beyond", "to", english.Own(i.ToWorkingM), "n", i.Evidence.Beyond))
+		said = append(said, words.Say("memory.farther.beyond", "to", words.Own(i.ToWorkingM), "n", i.Evidence.Beyond))
 	case i.Change == changeNames[learning.Farther]:
-		said = append(said, english.Say("memory.farther", "to", english.Own(i.ToWorkingM)))
+		said = append(said, words.Say("memory.farther", "to", words.Own(i.ToWorkingM)))
 	}
 	return strings.Join(said, " ")
 }
@@ -110,9 +111,9 @@ type MoveInfo struct {
 }
 
 // NewMoveInfo tells what a rule proposes.
-func NewMoveInfo(m *learning.Move) MoveInfo {
+func NewMoveInfo(m *learning.Move, words briefing.Words) MoveInfo {
 	proposal := [...]string{learning.Stay: "stay", learning.On: "on", learning.Back: "back"}[m.Direction]
-	return MoveInfo{proposal, english.Move(m),
+	return MoveInfo{proposal, words.Move(m),
 		m.Visits, m.Triggers, m.Handled, m.TurnedBack, m.RefusedFood, m.WentOver}
 }
 

@@ -15,6 +15,7 @@ import (
 	"wideberth/api/wire/dogfile"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 	"wideberth/routing/drive"
 	"wideberth/routing/outing"
 	"wideberth/routing/outing/replay"
@@ -44,7 +45,7 @@ func ruled() *outing.Timetable {
 func TestHouseRulesComeBack(t *testing.T) {
 	f := maptest.Invented().Frame
 	was := ruled()
-	text := sound(t, wire.NewTimetable(was, f))
+	text := sound(t, wire.NewTimetable(was, f, briefing.Words{}))
 	var form wire.Timetable
 	if err := json.Unmarshal(text, &form); err != nil {
 		t.Fatal(err)
@@ -99,7 +100,7 @@ func TestRulesAreToldWhereThereAreAny(t *testing.T) {
 			r.Second, r.With, r.Kennel, r.Apart, r.Passes = "", "", "", "", nil
 		}
 		c.rule(o)
-		out := wire.NewTimetable(o, f)
+		out := wire.NewTimetable(o, f, briefing.Words{})
 		if (out.TurnMinutes == 12) != c.turn || !c.turn && out.TurnMinutes != 0 || (out.StemM > 0) != c.stem || (out.Hot != nil) != (name == "hot") || (len(out.Resting) > 0) != (name == "rest") {
 			t.Errorf("%s: a turnaround of %g minutes, a stem of %g m, hot %+v, resting %v", name, out.TurnMinutes, out.StemM, out.Hot, out.Resting)
 		}
@@ -113,13 +114,13 @@ func TestBreachesAreTold(t *testing.T) {
 	rules := []replay.BreachOf{replay.BreachHands, replay.BreachBeside, replay.BreachRow, replay.BreachGround, replay.BreachRest, replay.BreachHeat}
 	report := &replay.Report{Runs: 3}
 	in := ruled()
-	if none := wire.NewOutingCheck(report, in, f); !none.Kept || len(none.Breaches) != 0 || none.Breaches == nil || none.Pairs == nil {
+	if none := wire.NewOutingCheck(report, in, f, briefing.Words{}); !none.Kept || len(none.Breaches) != 0 || none.Breaches == nil || none.Pairs == nil {
 		t.Errorf("nothing is broken: %+v", none)
 	}
 	for i, rule := range rules {
 		report.Breaches = append(report.Breaches, replay.Breach{Rule: rule, Dogs: [2]string{"d0", fmt.Sprint("d", i)}, AtS: float64(600*i + 59)})
 	}
-	out := wire.NewOutingCheck(report, in, f)
+	out := wire.NewOutingCheck(report, in, f, briefing.Words{})
 	sound(t, out)
 	if out.Kept || len(out.Breaches) != len(rules) {
 		t.Fatalf("%+v", out)
@@ -182,7 +183,7 @@ func TestVisitByCarIsTold(t *testing.T) {
 		car.Spot.Start.At = plane.Point{X: -120, Y: 60}
 		o.Car = &car
 		v := training.Visit{Option: o, Leave: maptest.Morning}
-		out := wire.NewVisit(&v, townLand(t))
+		out := wire.NewVisit(&v, townLand(t), briefing.Words{})
 		c := out.Car
 		if c == nil || c.At != wire.NewPosition(s.Frame, car.Spot.Start.At) || c.Parking != word || c.DriveMinutes != 15 || !strings.HasPrefix(c.Name, "Kiln Park") {
 			t.Fatalf("%s: %+v", word, c)
@@ -192,7 +193,7 @@ func TestVisitByCarIsTold(t *testing.T) {
 		}
 	}
 	o := vantage(s, 0)
-	if out := wire.NewVisit(&training.Visit{Option: o, Leave: maptest.Morning}, townLand(t)); out.Car != nil || out.Leave != out.Begin {
+	if out := wire.NewVisit(&training.Visit{Option: o, Leave: maptest.Morning}, townLand(t), briefing.Words{}); out.Car != nil || out.Leave != out.Begin {
 		t.Errorf("from the door: %+v, leaves %s, begins %s", out.Car, out.Leave, out.Begin)
 	}
 }
@@ -265,12 +266,12 @@ func TestWeekOfOutingsIsTold(t *testing.T) {
 	w := &week.Week{Days: []week.Day{{Start: maptest.Morning, Timetable: legs}, {Start: maptest.Morning.AddDate(0, 0, 1)}},
 		Loads: []outing.Load{{Person: "Ada", HoursMin: 180, WalkMin: 90, Walks: 3}, {Person: "Sam", HoursMin: 90}},
 		Dogs:  []week.Dog{{Name: "Oro", Walks: 3, Rests: 1, LeftIn: 2, WishedMin: 90, GrantedMin: 61.26}}}
-	out := wire.NewOutingWeek(w, f)
+	out := wire.NewOutingWeek(w, f, briefing.Words{})
 	sound(t, out)
 	if len(out.Days) != 2 || out.Days[0].Start != "2026-11-25T07:10:00Z" || out.Days[1].Start != "2026-11-26T07:10:00Z" || out.Days[1].Timetable != nil {
 		t.Fatalf("%+v", out.Days)
 	}
-	if day := out.Days[0].Timetable; len(day.Rows) != 3 || slices.ContainsFunc(day.Rows, func(r wire.TimeRow) bool { return r.Walk != nil }) || wire.NewTimetable(legs, f).Rows[0].Walk == nil {
+	if day := out.Days[0].Timetable; len(day.Rows) != 3 || slices.ContainsFunc(day.Rows, func(r wire.TimeRow) bool { return r.Walk != nil }) || wire.NewTimetable(legs, f, briefing.Words{}).Rows[0].Walk == nil {
 		t.Errorf("%d rows, some of them leg by leg", len(day.Rows))
 	}
 	// Jain's index of two loads of which one is none is 1/2 (DEC-TR-301)

@@ -22,6 +22,7 @@ import (
 	"wideberth/exposure/strain"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 	"wideberth/routing/counts"
 	"wideberth/routing/escape"
 	"wideberth/routing/gazetteer"
@@ -127,7 +128,7 @@ func TestBreakdownAddsUp(t *testing.T) {
 	ids, _ := p.EdgesIn(p.Snapshot().Bounds, 1<<20)
 	for i := 0; i < len(ids); i += 10 {
 		b := p.Explain(ids[i], &dog, maptest.Morning, nil)
-		out := wire.NewExplanation(b, maptest.Morning, nil)
+		out := wire.NewExplanation(b, maptest.Morning, nil, briefing.Words{})
 		sound(t, out)
 		var perHour, share, traffic float64
 		for _, l := range out.Terms {
@@ -152,7 +153,7 @@ func TestBreakdownAddsUp(t *testing.T) {
 func TestTrafficWords(t *testing.T) {
 	var words []string
 	for _, p := range []strain.Pavement{strain.Separate, strain.Unknown, strain.Carriageway} {
-		out := wire.NewExplanation(routing.Breakdown{Traffic: []strain.Term{{Stretch: strain.Stretch{Pavement: p, Share: 0.254, SpeedKMH: 50, Main: true}, PerHour: 99.6, PerS: 1.0 / 600}}}, maptest.Morning, nil)
+		out := wire.NewExplanation(routing.Breakdown{Traffic: []strain.Term{{Stretch: strain.Stretch{Pavement: p, Share: 0.254, SpeedKMH: 50, Main: true}, PerHour: 99.6, PerS: 1.0 / 600}}}, maptest.Morning, nil, briefing.Words{})
 		sound(t, out)
 		tr := out.Traffic[0]
 		words = append(words, tr.Pavement)
@@ -171,7 +172,7 @@ func TestSourcesOfTheTown(t *testing.T) {
 	p, _ := planned(t)
 	look := routing.Look{Box: p.Snapshot().Bounds, Dog: maptest.Kessa(), Depart: maptest.Morning}
 	ids, more := p.SourcesIn(look.Box, 4000)
-	out := wire.NewSources(p, ids, more, &look, nil)
+	out := wire.NewSources(p, ids, more, &look, nil, briefing.Words{})
 	sound(t, out)
 	rings := 0
 	for i, s := range out.Sources {
@@ -196,7 +197,7 @@ func TestSourcesOfTheTown(t *testing.T) {
 	if len(out.Sources) < 5 || rings == 0 {
 		t.Errorf("%d sources, %d rings", len(out.Sources), rings)
 	}
-	if part := wire.NewSources(p, nil, true, &look, nil); !part.Truncated || part.Sources == nil {
+	if part := wire.NewSources(p, nil, true, &look, nil, briefing.Words{}); !part.Truncated || part.Sources == nil {
 		t.Errorf("nothing is told as %+v", part)
 	}
 }
@@ -236,9 +237,9 @@ func TestWeekIsTold(t *testing.T) {
 			}
 			hours = append(hours, o)
 		}
-		out := wire.NewWeek(hours, time.UTC)
+		out := wire.NewWeek(hours, time.UTC, briefing.Words{})
 		sound(t, out)
-		if len(out.Hours) != 24 || out.TimeZone != "UTC" || out.Caution != wire.Caution() || len(out.Best) > 3 {
+		if len(out.Hours) != 24 || out.TimeZone != "UTC" || out.Caution != wire.Caution(briefing.Words{}) || len(out.Best) > 3 {
 			t.Fatalf("%+v", out)
 		}
 		for i, h := range out.Hours {
@@ -302,12 +303,12 @@ func TestHarmGetsAdvice(t *testing.T) {
 	for _, over := range []string{"", "bark", "lunge", "freeze", "other", "snap", "bite"} {
 		var e kept.Encounter
 		e.Over = over
-		out := wire.NewLoggedEncounter(e)
+		out := wire.NewLoggedEncounter(e, briefing.Words{})
 		if harm := over == "snap" || over == "bite"; harm != (len(out.Advice) == 2) || (!harm && out.Advice != nil) || out.Over != over {
 			t.Errorf("%q: %q", over, out.Advice)
 		}
 	}
-	bite := wire.NewLoggedEncounter(kept.Encounter{EncounterInput: kept.EncounterInput{Over: "bite"}})
+	bite := wire.NewLoggedEncounter(kept.Encounter{EncounterInput: kept.EncounterInput{Over: "bite"}}, briefing.Words{})
 	if text := strings.ToLower(strings.Join(bite.Advice, " ")); !strings.Contains(text, "doctor") || !strings.Contains(text, "professional") && !strings.Contains(text, "vet") && !strings.Contains(text, "trainer") {
 		t.Errorf("after a bite: %s", text)
 	}
@@ -357,7 +358,7 @@ func TestProposalsAreTold(t *testing.T) {
 		{learning.Keep, 40, 0, flag, "keep", 40, false, false},
 	} {
 		o := offer(c.change, c.to, c.beyond)
-		out := wire.NewProposalInfo(o, c.flag)
+		out := wire.NewProposalInfo(o, c.flag, briefing.Words{})
 		sound(t, out)
 		if out.Change != c.tells || out.ToWorkingM != c.toM || out.Stopped != c.stopped || out.FromWorkingM != 40 || out.FromReactionM != 15 || (c.stopped && out.ToReactionM != 15) {
 			t.Errorf("%v, flag %v: %+v", c.change, c.flag, out)
@@ -367,7 +368,7 @@ func TestProposalsAreTold(t *testing.T) {
 			t.Errorf("evidence %+v", out.Evidence)
 		}
 		o.Belief = nil
-		if bare := wire.NewProposalInfo(o, c.flag); (bare.Text != "") != c.text || bare.Belief != nil || (out.Text == bare.Text) || !strings.HasSuffix(out.Text, bare.Text) {
+		if bare := wire.NewProposalInfo(o, c.flag, briefing.Words{}); (bare.Text != "") != c.text || bare.Belief != nil || (out.Text == bare.Text) || !strings.HasSuffix(out.Text, bare.Text) {
 			t.Errorf("%v says %q, with what is believed %q", c.change, bare.Text, out.Text)
 		}
 		if b := out.Belief; b.ReactionM != 12.3 || b.ReactionHighM != 15 || b.Encounters != 23 || !(b.WorkingLowM < b.WorkingM && b.WorkingM < b.WorkingHighM) {
@@ -376,7 +377,7 @@ func TestProposalsAreTold(t *testing.T) {
 	}
 	few := offer(learning.Nearer, 31, 0)
 	few.Few = &learning.TooFew{Kind: "dogs", Have: 2.5, Need: 8}
-	out := wire.NewProposalInfo(few, flag)
+	out := wire.NewProposalInfo(few, flag, briefing.Words{})
 	sound(t, out)
 	if out.Change != "too_few" || out.ToWorkingM != 40 || out.Evidence != nil || out.Have != 2.5 || out.Need != 8 || out.Stopped {
 		t.Errorf("too few: %+v", out)
@@ -386,7 +387,7 @@ func TestProposalsAreTold(t *testing.T) {
 // TestMovesAndCounts: each direction has its word, and a count comes back as it was.
 func TestMovesAndCounts(t *testing.T) {
 	for dir, want := range map[learning.Direction]string{learning.Stay: "stay", learning.On: "on", learning.Back: "back"} {
-		out := wire.NewMoveInfo(&learning.Move{Direction: dir, Visits: 2, Good: 2, Triggers: 9, Handled: 8, TurnedBack: 3, RefusedFood: 1, WentOver: 4})
+		out := wire.NewMoveInfo(&learning.Move{Direction: dir, Visits: 2, Good: 2, Triggers: 9, Handled: 8, TurnedBack: 3, RefusedFood: 1, WentOver: 4}, briefing.Words{})
 		sound(t, out)
 		text := out.Text
 		if out.Text = ""; text == "" || out != (wire.MoveInfo{Proposal: want, Visits: 2, Triggers: 9, Handled: 8, TurnedBack: 3, RefusedFood: 1, WentOver: 4}) {
@@ -407,7 +408,7 @@ func TestWaysOutAreTold(t *testing.T) {
 		PresentM: 44.44, NearestM: 30.05, EndsM: 51.26, Hidden: true, Chance: 0.907}
 	aid := escape.Aid{Do: []escape.AidDeed{escape.StepOff}, Side: escape.MoveRight, SideM: 7.77, Cover: []escape.Cover{{DistM: 11.6, Side: escape.MoveLeft}}}
 	aid.Cover[0].Name, aid.Cover[0].At = "12 Race Walk", plane.Point{X: 5, Y: 5}
-	out := wire.NewWaysOut(&w, &w, &aid, f)
+	out := wire.NewWaysOut(&w, &w, &aid, f, briefing.Words{})
 	sound(t, out)
 	c := out.Calm
 	if !reflect.DeepEqual(c, out.Brisk) || c.PaceMPS != 1.6 || c.Means != "aside" || c.Turn != "left" || c.Aside != "right" || c.AsideM != 6 || c.Seconds != 19 || c.PresentM != 44.4 || c.EndsM != 51.3 || !c.Hidden || c.Chance != 0.91 ||
@@ -425,7 +426,7 @@ func TestWaysOutAreTold(t *testing.T) {
 			along = append(along, o)
 		}
 	}
-	told := wire.NewWaysOutAlong(along, 37, f)
+	told := wire.NewWaysOutAlong(along, 37, f, briefing.Words{})
 	if len(told.Stretches) != 2 || told.Stretches[1].AtM != 100 {
 		t.Fatalf("%+v", told)
 	}
@@ -437,7 +438,7 @@ func TestWaysOutAreTold(t *testing.T) {
 			}
 		}
 	}
-	if none := wire.NewWaysOutAlong(nil, 37, f); string(sound(t, none.Stretches)) != "[]" {
+	if none := wire.NewWaysOutAlong(nil, 37, f, briefing.Words{}); string(sound(t, none.Stretches)) != "[]" {
 		t.Errorf("%+v", none)
 	}
 }
@@ -455,7 +456,7 @@ func TestTimetableTellsWhy(t *testing.T) {
 	for i := range 50 {
 		in.Pinches = append(in.Pinches, outing.Pinch{Dogs: [2]string{"d0", "d1"}, LeastM: float64(i) + 0.04, NeedM: 40, At: maptest.Morning.Add(time.Duration(i) * time.Minute)})
 	}
-	out := wire.NewTimetable(in, f)
+	out := wire.NewTimetable(in, f, briefing.Words{})
 	sound(t, out)
 	if len(out.Pinches) != 40 || out.Pinches[39].LeastM != 39 || out.Pinches[39].At != "07:49" || out.MapTime != "2026-11-01T00:00:00Z" {
 		t.Errorf("%d pinches, the last %+v; map of %s", len(out.Pinches), out.Pinches[len(out.Pinches)-1], out.MapTime)
@@ -532,7 +533,7 @@ func TestFramesFollowTheWalks(t *testing.T) {
 		t.Errorf("dogs stand %d times in %d frames", stood, len(frames))
 	}
 	report.Random = []replay.Meeting{{Dogs: [2]string{"d0", "d1"}, LeastM: 35.55, NeedM: 40, AtS: 610}}
-	check := wire.NewOutingCheck(report, in, f)
+	check := wire.NewOutingCheck(report, in, f, briefing.Words{})
 	sound(t, check)
 	if check.Kept || check.Runs != 7 || check.ZoneSeconds != 3 || check.Verdict == "" || len(check.Directed) != 0 || len(check.Pairs) != 1 || check.Pairs[0].At != "07:20" || math.Abs(check.Pairs[0].LeastM-35.55) > 0.051 {
 		t.Errorf("%+v", check)
@@ -552,7 +553,7 @@ func vantage(s *snapshot.Snapshot, source int32) training.Option {
 func TestVisitsAreTold(t *testing.T) {
 	s := maptest.Invented()
 	o := vantage(s, 0)
-	v := wire.NewVantage(&o.Place, s)
+	v := wire.NewVantage(&o.Place, s, briefing.Words{})
 	sound(t, v)
 	if v.At != wire.NewPosition(s.Frame, o.At) || v.Sees != wire.NewPosition(s.Frame, o.Sees) || v.DistanceM != 57 || v.Multiple != 1.5 || v.SightShare != 0.34 || v.RoomM != 4.4 || !v.RoomDefault || v.Grade != "B" || v.WalkM != 434 ||
 		v.Chance != 0.877 || v.WatchedReactions != 0.0123 || v.OtherReactions != 0.0001 || v.LastsLowS != 20 || v.TreatsLow != 5 || v.TreatsHigh != 33 || v.Watched.OSM != s.Field.Source(0).OSM || v.Low != 1 || v.High != 5 {
@@ -562,7 +563,7 @@ func TestVisitsAreTold(t *testing.T) {
 		t.Errorf("ways out %v", v.WayOutNames)
 	}
 	ways := vantage(s, -1)
-	if w := wire.NewVantage(&ways.Place, s); w.Watched.OSM != "" {
+	if w := wire.NewVantage(&ways.Place, s, briefing.Words{}); w.Watched.OSM != "" {
 		t.Errorf("ways have the number %s", w.Watched.OSM)
 	}
 	seq := training.Sequence{Kinds: exposure.Dogs.Kinds(), Options: []training.Option{o, ways}, Arcs: [][2]int{{0, 1}}, Order: training.NeverEasier, Complete: true, Considered: 44, CutShort: true, Zone: "Etc/GMT", MapTime: maptest.Morning,
@@ -571,13 +572,13 @@ func TestVisitsAreTold(t *testing.T) {
 	near := o
 	near.Multiple = 1.49
 	seq.Visits = append(seq.Visits, training.Visit{Option: near, Leave: maptest.Morning, Alternatives: []int{1}})
-	out := wire.NewSequence(&seq, townLand(t))
+	out := wire.NewSequence(&seq, townLand(t), briefing.Words{})
 	for _, l := range []*wire.Visit{&out.Visits[0], &out.Visits[1]} {
 		l.WayIn, l.WayHome = wire.Walk{}, wire.Walk{} // of no walk: told elsewhere
 	}
 	enums(t, "/options", reflect.ValueOf(out.Options))
 	enums(t, "/lacks", reflect.ValueOf(out.Lacks))
-	if len(out.Kinds) != len(seq.Kinds) || out.Order != "never_easier" || !out.Complete || out.Considered != 44 || !out.CutShort || !reflect.DeepEqual(out.Arcs, seq.Arcs) || out.MapTime != "2026-11-25T07:10:00Z" || len(out.Cautions) != 3 || out.Cautions[2] != wire.Caution() {
+	if len(out.Kinds) != len(seq.Kinds) || out.Order != "never_easier" || !out.Complete || out.Considered != 44 || !out.CutShort || !reflect.DeepEqual(out.Arcs, seq.Arcs) || out.MapTime != "2026-11-25T07:10:00Z" || len(out.Cautions) != 3 || out.Cautions[2] != wire.Caution(briefing.Words{}) {
 		t.Errorf("%+v", out)
 	}
 	stay := out.Options[0]

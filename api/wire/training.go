@@ -100,11 +100,9 @@ func (b *VisitsBody) Wish(f plane.Frame, zone *time.Location, now time.Time) (w 
 		return w, err
 	}
 	if b.Helper != nil {
-		w.Helper = &training.Helper{Kind: exposure.DogOnLead, Calm: setup.Calmness(b.Helper.Calmness), Ground: setup.Ground(b.Ground), Together: b.Together}
-		if b.Helper.Kind != "" {
-			if w.Helper.Kind, err = exposure.ParseKind(b.Helper.Kind); err != nil {
-				return w, fault.Problems{{Pointer: "/helper/kind", Value: fmt.Sprintf("%q", b.Helper.Kind), Mend: "name a kind of trigger: " + err.Error()}}
-			}
+		w.Helper = &training.Helper{Calm: setup.Calmness(b.Helper.Calmness), Ground: setup.Ground(b.Ground), Together: b.Together, Who: b.Helper.Who()}
+		if w.Helper.Kind, err = b.Helper.kind(); err != nil {
+			return w, err
 		}
 	}
 	for _, p := range b.Pins {
@@ -173,7 +171,7 @@ type VisitDrawn struct {
 // NewVisitDrawn is a visit with what it is walked by; the scene is the whole of it as one walk.
 func NewVisitDrawn(v *training.Visit, body Visit, scene *draw.Scene, f plane.Frame) VisitDrawn {
 	place := scene.Place(v)
-	out := VisitDrawn{Visit: body, Walk: NewWalk(scene.Walk, f, v.Leave), Drawing: NewDrawing(scene, f), Arc: positions(f, place.Arc)}
+	out := VisitDrawn{Visit: body, Walk: NewWalk(scene.Walk, f, v.Leave, scene.Words), Drawing: NewDrawing(scene, f), Arc: positions(f, place.Arc)}
 	watched := newAround(&place.Watched, f)
 	watched.Watched = true
 	out.Drawing.Around = append([]AroundSource{watched}, slices.DeleteFunc(out.Drawing.Around, func(a AroundSource) bool { return a.Name == watched.Name })...)

@@ -3,6 +3,7 @@ package wire
 import (
 	"wideberth/api/wire/dogfile"
 	"wideberth/osmdata/plane"
+	"wideberth/routing/briefing"
 	"wideberth/routing/escape"
 )
 
@@ -75,8 +76,8 @@ type AidInfo struct {
 	SideM float64     `json:"side_m" doc:"Room there, at most 40 m; -1 where there is none on either side."`
 }
 
-func newAid(f plane.Frame, a *escape.Aid) AidInfo {
-	out := AidInfo{Do: make([]string, len(a.Do)), Words: nonNil(english.Aid(a)), Cover: newCover(f, a.Cover), Side: string(a.Side), SideM: round(a.SideM, 1)}
+func newAid(f plane.Frame, a *escape.Aid, words briefing.Words) AidInfo {
+	out := AidInfo{Do: make([]string, len(a.Do)), Words: nonNil(words.Aid(a)), Cover: newCover(f, a.Cover), Side: string(a.Side), SideM: round(a.SideM, 1)}
 	for i, d := range a.Do {
 		out.Do[i] = string(d)
 	}
@@ -106,12 +107,12 @@ type SideInfo struct {
 	Works   bool    `json:"works" doc:"Ends out of sight or where the dog still works."`
 }
 
-func stretches(found []escape.OutAlong, needM float64, f plane.Frame) []StretchOut {
+func stretches(found []escape.OutAlong, needM float64, f plane.Frame, words briefing.Words) []StretchOut {
 	out := []StretchOut{}
 	for i := range found {
 		o := &found[i]
 		if o.Side == escape.SideAhead {
-			out = append(out, StretchOut{AtM: o.AtM, Aid: newAid(f, o.Aid)})
+			out = append(out, StretchOut{AtM: o.AtM, Aid: newAid(f, o.Aid, words)})
 		}
 		at := &out[len(out)-1]
 		side := SideInfo{First: string(o.First), Then: string(o.Then), ThenM: round(o.ThenM, 1), AsideM: round(o.Out.AsideM, 1), LengthM: round(o.Out.Line.LengthM(), 1),
@@ -130,8 +131,8 @@ type WaysOut struct {
 }
 
 // NewWaysOut makes the JSON form of two ways out of frame f, and of what helps besides.
-func NewWaysOut(calm, brisk *escape.WayOut, aid *escape.Aid, f plane.Frame) WaysOut {
-	return WaysOut{newWayOutInfo(f, calm), newWayOutInfo(f, brisk), newAid(f, aid), Attribution}
+func NewWaysOut(calm, brisk *escape.WayOut, aid *escape.Aid, f plane.Frame, words briefing.Words) WaysOut {
+	return WaysOut{newWayOutInfo(f, calm), newWayOutInfo(f, brisk), newAid(f, aid, words), Attribution}
 }
 
 // WaysOutAlong are what to do along a walk.
@@ -142,6 +143,6 @@ type WaysOutAlong struct {
 
 // NewWaysOutAlong makes the JSON form of ways out along a walk; one works that ends
 // needM off.
-func NewWaysOutAlong(found []escape.OutAlong, needM float64, f plane.Frame) WaysOutAlong {
-	return WaysOutAlong{stretches(found, needM, f), Attribution}
+func NewWaysOutAlong(found []escape.OutAlong, needM float64, f plane.Frame, words briefing.Words) WaysOutAlong {
+	return WaysOutAlong{stretches(found, needM, f, words), Attribution}
 }

@@ -5,6 +5,7 @@ import (
 
 	"wideberth/api/wire/kept"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 )
 
 // WeekBody asks for the quiet hours of a wish.
@@ -42,11 +43,11 @@ type Week struct {
 const mostWindows = 3
 
 // NewWeek makes the JSON form of an outlook hour by hour.
-func NewWeek(hours []routing.HourOutlook, zone *time.Location) Week {
-	out := Week{TimeZone: zone.String(), Attribution: Attribution, Caution: Caution(), Best: routing.BestWindows(hours, mostWindows)}
+func NewWeek(hours []routing.HourOutlook, zone *time.Location, words briefing.Words) Week {
+	out := Week{TimeZone: zone.String(), Attribution: Attribution, Caution: Caution(words), Best: routing.BestWindows(hours, mostWindows)}
 	for _, h := range hours {
 		info := HourInfo{Depart: h.Depart.Format(time.RFC3339), Found: h.Found, CalmChance: round(h.CalmChance, 4),
-			ExpectedReactions: round(h.Reactions, 5), Strain: round(h.Strain, 5), DurationS: round(h.DurationS, 0), Most: h.Most, Dark: h.Dark, Free: h.Free,
+			ExpectedReactions: round(h.Reactions, 5), Strain: round(h.Strain, 5), DurationS: round(h.DurationS, 0), Most: words.Met(h.Most, h.MostKind), Dark: h.Dark, Free: h.Free,
 			Level: routing.LevelOf(h.Reactions / max(h.DurationS, 1)).String()}
 		if h.Most != "" {
 			info.MostKind = h.MostKind.String()

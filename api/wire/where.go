@@ -91,22 +91,22 @@ var parkingNames = map[parking.Sort]string{parking.Public: "public", parking.Lot
 
 // NewWhere makes the JSON form of choices on land. sent is the wish as it was sent, for
 // the addresses of the walks; nil leaves them out.
-func NewWhere(c *errand.Choices, land *reach.Land, sent *WishBody) Where {
-	out := Where{Options: []WhereOption{}, InReach: c.InReach, Looked: c.Looked, Notes: nonNil(english.Choices(c)), Assumed: english.Assumptions(c.Assumed),
-		TimeZone: land.Snap.Zone, Attribution: Attribution, Caution: english.Say("where.caution") + " " + Caution()}
+func NewWhere(c *errand.Choices, land *reach.Land, sent *WishBody, words briefing.Words) Where {
+	out := Where{Options: []WhereOption{}, InReach: c.InReach, Looked: c.Looked, Notes: nonNil(words.Choices(c)), Assumed: words.Assumptions(c.Assumed),
+		TimeZone: land.Snap.Zone, Attribution: Attribution, Caution: words.Say("where.caution") + " " + Caution(words)}
 	for i := range c.Options {
-		out.Options = append(out.Options, newWhereOption(&c.Options[i], land, sent))
+		out.Options = append(out.Options, newWhereOption(&c.Options[i], land, sent, words))
 	}
 	return out
 }
 
-func newWhereOption(o *errand.Option, land *reach.Land, sent *WishBody) WhereOption {
+func newWhereOption(o *errand.Option, land *reach.Land, sent *WishBody, words briefing.Words) WhereOption {
 	f := land.Snap.Frame
 	begin := o.Wish.Depart.In(o.Leave.Location())
 	out := WhereOption{
-		Kind: string(o.Kind), Name: briefing.Sentence(english.OptionName(o)), At: NewPosition(f, o.Plan.Snap.At), Leave: o.Leave.Format(time.RFC3339), Begin: begin.Format(time.RFC3339),
+		Kind: string(o.Kind), Name: briefing.Sentence(words.OptionName(o)), At: NewPosition(f, o.Plan.Snap.At), Leave: o.Leave.Format(time.RFC3339), Begin: begin.Format(time.RFC3339),
 		Saves: WhereSaving{round(o.Saves.Reactions, 5), round(o.Saves.Strain, 5), round(o.Saves.Share, 3)},
-		Notes: nonNil(english.OptionNotes(o)), Walk: NewWalk(o.Walk(), f, begin),
+		Notes: nonNil(words.OptionNotes(o)), Walk: NewWalk(o.Walk(), f, begin, words),
 	}
 	if o.Spot != nil {
 		at := NewPosition(f, o.Spot.Kerb.At)

@@ -18,14 +18,16 @@ var layers = map[string]struct {
 	layer   int
 	outside []string
 }{
-	"wideberth/testdata":          {0, []string{"github.com/ringsaturn/tzf"}},
-	"wideberth/osmdata/fault":     {0, nil},
-	"wideberth/osmdata/parallel":  {0, nil},
-	"wideberth/osmdata/plane":     {0, []string{"github.com/paulmach/orb"}},
-	"wideberth/osmdata/flatfile":  {0, nil},
-	"wideberth/osmdata/elevation": {0, nil},
-	"wideberth/osmdata/tagvalue":  {0, nil},
-	"wideberth/osmdata":           {1, []string{"github.com/paulmach/", "google.golang.org/protobuf"}},
+	"wideberth/testdata":          {-1, []string{"github.com/ringsaturn/tzf"}},
+	"wideberth/osmdata/fault":     {-1, nil},
+	"wideberth/osmdata/parallel":  {-1, nil},
+	"wideberth/osmdata/plane":     {-1, []string{"github.com/paulmach/orb"}},
+	"wideberth/osmdata/flatfile":  {-1, nil},
+	"wideberth/osmdata/elevation": {-1, nil},
+	"wideberth/osmdata/tagvalue":  {-1, nil},
+	"wideberth/osmdata":           {0, []string{"github.com/paulmach/", "google.golang.org/protobuf"}},
+	"wideberth/osmdata/change":    {1, []string{"github.com/paulmach/"}},
+	"wideberth/osmdata/cut":       {1, []string{"github.com/paulmach/", "google.golang.org/protobuf"}},
 
 	"wideberth/exposure/hours":    {2, []string{"github.com/ringsaturn/tzf", "google.golang.org/protobuf"}},
 	"wideberth/exposure/sound":    {2, nil},
@@ -52,6 +54,7 @@ var layers = map[string]struct {
 	"wideberth/routing/survey/twin":      {10, nil},
 	"wideberth/routing/snapshot":         {10, nil},
 	"wideberth/routing/snapshot/maptest": {11, nil},
+	"wideberth/routing/tiling":           {11, nil},
 	"wideberth/routing/parking":          {11, nil},
 	"wideberth/routing/reach":            {11, nil},
 	"wideberth/routing/escape":           {12, nil},
@@ -82,7 +85,7 @@ var layers = map[string]struct {
 
 	"wideberth/api/knowledge":   {21, nil},
 	"wideberth/api/metrics":     {21, []string{"github.com/prometheus/client_golang"}},
-	"wideberth/api/wire":        {21, []string{"github.com/paulmach/orb"}},
+	"wideberth/api/wire":        {21, []string{"github.com/paulmach/orb", "golang.org/x/text"}},
 	"wideberth/api/wire/roster": {22, nil},
 	"wideberth/api/body":        {21, []string{"github.com/danielgtaylor/huma/v2"}},
 	"wideberth/api/page":        {21, []string{"github.com/labstack/"}},

@@ -14,6 +14,7 @@ import (
 	"wideberth/api/wire/dogfile"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 	"wideberth/routing/reach"
 	"wideberth/testdata"
 )
@@ -46,7 +47,7 @@ func (c *demoCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return err
 	}
-	out := wire.NewPlan(plan, planner.Frame())
+	out := wire.NewPlan(plan, planner.Frame(), briefing.Words{})
 	if err := printPlan(w, plan, &out, &wish); err != nil {
 		return err
 	}

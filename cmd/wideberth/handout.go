@@ -75,7 +75,7 @@ func (c *handOutCommand) Run(ctx context.Context, w *world) error {
 	if err := os.WriteFile(c.Out, alone(page.Bytes()), 0o644); err != nil {
 		return err
 	}
-	out := handOutTold{File: c.Out, Walk: wire.NewWalk(&plan.Walks[number], p.Frame(), plan.Depart), Care: scene.Care()}
+	out := handOutTold{File: c.Out, Walk: wire.NewWalk(&plan.Walks[number], p.Frame(), plan.Depart, briefing.Words{}), Care: scene.Care()}
 	if c.JSON {
 		return w.json(out)
 	}

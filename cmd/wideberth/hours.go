@@ -7,6 +7,7 @@ import (
 
 	"wideberth/api/wire"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 )
 
 type hoursCommand struct {
@@ -34,7 +35,7 @@ func (c *hoursCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return byFlag(err)
 	}
-	out := wire.NewWeek(hours, p.Zone())
+	out := wire.NewWeek(hours, p.Zone(), briefing.Words{})
 	if c.JSON {
 		return w.json(out)
 	}

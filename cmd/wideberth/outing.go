@@ -14,6 +14,7 @@ import (
 	"wideberth/api/wire"
 	"wideberth/api/wire/roster"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 	"wideberth/routing/outing"
 	"wideberth/routing/outing/replay"
 	"wideberth/routing/outing/week"
@@ -63,8 +64,8 @@ func (c *outingCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return err
 	}
-	check := wire.NewOutingCheck(report, t, p.Frame())
-	out := wire.NewTimetable(t, p.Frame())
+	check := wire.NewOutingCheck(report, t, p.Frame(), briefing.Words{})
+	out := wire.NewTimetable(t, p.Frame(), briefing.Words{})
 	switch c.Format {
 	case "csv":
 		if !check.Kept {
@@ -218,7 +219,7 @@ func (c *outingCommand) week(ctx context.Context, w *world, p *routing.Planner, 
 	if err != nil {
 		return err
 	}
-	out := wire.NewOutingWeek(all, p.Frame())
+	out := wire.NewOutingWeek(all, p.Frame(), briefing.Words{})
 	if c.Format == "json" {
 		return w.json(out)
 	}
@@ -232,7 +233,7 @@ func (c *outingCommand) week(ctx context.Context, w *world, p *routing.Planner, 
 		if err != nil {
 			return err
 		}
-		check := wire.NewOutingCheck(report, t, p.Frame())
+		check := wire.NewOutingCheck(report, t, p.Frame(), briefing.Words{})
 		if err := printOuting(w, t, out.Days[i].Timetable, &check); err != nil {
 			return err
 		}

@@ -35,7 +35,7 @@ func (c *planCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return byFlag(err)
 	}
-	out := wire.NewPlan(plan, planner.Frame())
+	out := wire.NewPlan(plan, planner.Frame(), briefing.Words{})
 	switch {
 	case c.JSON || c.Format == "json":
 		return w.json(out)

@@ -56,7 +56,7 @@ func (c *wayOutCommand) Run(w *world) error {
 	if err != nil {
 		return byFlag(err)
 	}
-	out := wire.NewWaysOut(&calm, &brisk, &aid, p.Frame())
+	out := wire.NewWaysOut(&calm, &brisk, &aid, p.Frame(), words)
 	if c.JSON {
 		return w.json(out)
 	}
@@ -87,6 +87,6 @@ func (c *wayOutCommand) print(w *world, out *wire.WaysOut, dog *exposure.Dog, ki
 	for _, do := range out.Aid.Words {
 		fmt.Fprintln(w.out, plain(do))
 	}
-	_, err := fmt.Fprintf(w.out, "%s\nMap data %s\n", wire.Caution(), out.Attribution)
+	_, err := fmt.Fprintf(w.out, "%s\nMap data %s\n", wire.Caution(words), out.Attribution)
 	return err
 }

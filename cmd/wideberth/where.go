@@ -11,6 +11,7 @@ import (
 	"wideberth/api/wire/kept"
 	"wideberth/osmdata/fault"
 	"wideberth/routing"
+	"wideberth/routing/briefing"
 	"wideberth/routing/errand"
 )
 
@@ -35,7 +36,7 @@ func (c *whereCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return byFlag(err)
 	}
-	out := wire.NewWhere(found, p.Land(), nil)
+	out := wire.NewWhere(found, p.Land(), nil, briefing.Words{})
 	if c.Format == "json" {
 		return w.json(out)
 	}

@@ -39,6 +39,7 @@ var (
 	ErrTruncated = errors.New("cut short")
 	ErrDamaged   = errors.New("damaged")
 	ErrMissing   = errors.New("section is not there")
+	ErrInUse     = errors.New("in use by another process")
 )
 
 // FormatError says what is wrong with a file and where.

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"sync"
 
+	"wideberth/exposure"
 	"wideberth/routing/briefing/message"
 )
 
@@ -81,6 +82,12 @@ func (a *american) swapper() func(string) string {
 	}
 }
 
+var americanise = sync.OnceValue(func() func(string) string {
+	var us american
+	readText("en-US", &us)
+	return us.swapper()
+})
+
 func messages(lang string, texts map[string]string) map[string]*message.Message {
 	all := make(map[string]*message.Message, len(texts))
 	for key, text := range texts {
@@ -122,6 +129,43 @@ func ShortStreet(name string) string {
 		short(0, true)
 	}
 	return strings.Join(words, " ")
+}
+
+// Common is a common noun of the tables of kinds and sources, like "dogs on lead on
+// other ways", in the reader's English. It is not for names.
+func (w Words) Common(noun string) string {
+	if w.Units == US {
+		return americanise()(noun)
+	}
+	return noun
+}
+
+// Called is what ground is called: its name as it is, or, where it has none, what it
+// is: "the pavement" in the reader's English.
+func (w Words) Called(name string) string {
+	if what, nameless := strings.CutPrefix(name, "the "); nameless {
+		return "the " + w.Class(what)
+	}
+	return name
+}
+
+// Met is what moves or stays along a walk, as routing names it for a kind: "dogs on lead
+// near the pavement" in the reader's English. The name of a source is left alone.
+func (w Words) Met(name string, k exposure.Kind) string {
+	for _, where := range []string{" on ", " near "} {
+		if place, stream := strings.CutPrefix(name, k.Plural()+where); stream {
+			return w.Common(k.Plural()) + where + w.Called(place)
+		}
+	}
+	return name
+}
+
+// Class is what a way without a name is, in a word of the reader's English.
+func (w Words) Class(sort string) string {
+	if key := "class." + sort; w.has(key) {
+		return strings.ToLower(w.Say(key))
+	}
+	return sort
 }
 
 // Say gives a text with its named places filled in: pairs of name and value, which

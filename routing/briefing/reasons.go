@@ -111,6 +111,8 @@ func (w Words) assumption(key string, a exposure.Assumption) string {
 		return w.Say(key, "of", w.manyOf(a.Of))
 	case exposure.AssumedDog:
 		return w.Say(key, "working", w.Own(n(0)), "reaction", w.Own(n(1)))
+	case exposure.AssumedPace, outing.AssumedSlack:
+		return w.Say(key, "speed", w.Speed(n(0)))
 	case routing.BasisHere:
 		most := "no"
 		if n(0) >= .5 {
@@ -187,6 +189,10 @@ func (w Words) Lack(l *training.Lack) string {
 		return w.Say("lack.pin", "n", l.Pin)
 	case training.LackSteps:
 		return w.Say("lack.steps")
+	case training.LackRest:
+		return w.Say("lack.rest")
+	case training.LackHourApart:
+		return w.Say("lack.one_hour")
 	case training.LackHelper:
 		return w.Say("lack.helper") + " " + w.SetupLack(l.Ground)
 	}

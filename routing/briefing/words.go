@@ -55,6 +55,14 @@ func Sentence(s string) string {
 	return string(unicode.ToUpper(r)) + s[n:]
 }
 
+// Speed tells a pace, in miles an hour to a tenth for whoever reads feet.
+func (w Words) Speed(mps float64) string {
+	if w.Units == US {
+		return w.Say("unit.mph", "n", toStep(mps*3600/metresPerMile, 0.1))
+	}
+	return w.Say("unit.mps", "n", mps)
+}
+
 func toStep(x, step float64) float64 { return math.Round(x/step) * step }
 
 // Distance tells metres: to 1 m under 20, to 5 m under 100, to 10 m above; in feet

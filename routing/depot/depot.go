@@ -187,7 +187,7 @@ func (d *Depot) makeRoom(bytes int64) error {
 	}
 	var files []fs.FileInfo
 	for _, e := range entries {
-		if info, err := e.Info(); err == nil && contents.IsTile(e.Name()) {
+		if info, err := e.Info(); err == nil && contents.Ours(e.Name()) {
 			files, bytes = append(files, info), bytes+info.Size()
 		}
 	}

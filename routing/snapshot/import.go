@@ -55,6 +55,9 @@ func Import(ctx context.Context, path string, o ImportOptions) (*Snapshot, error
 	return ImportFrom(ctx, f, path, o)
 }
 
+// Rules are what an import asks a map for.
+func Rules() []osmdata.Rule { return append(exposure.Rules(), coverRules...) }
+
 // ImportFrom makes a snapshot of a map extract that need not be a file. The name of a map
 // without named places is made from path.
 func ImportFrom(ctx context.Context, r io.ReadSeeker, path string, o ImportOptions) (*Snapshot, error) {
@@ -63,7 +66,7 @@ func ImportFrom(ctx context.Context, r io.ReadSeeker, path string, o ImportOptio
 			o.Progress(stage, share)
 		}
 	}
-	x, err := osmdata.Options{Rules: append(exposure.Rules(), coverRules...), Country: o.Country, Progress: func(p osmdata.Progress) {
+	x, err := osmdata.Options{Rules: Rules(), Country: o.Country, Progress: func(p osmdata.Progress) {
 		tell(p.Stage, readShare*float64(p.Done)/float64(max(1, p.Total)))
 	}}.Read(ctx, r)
 	if err != nil {

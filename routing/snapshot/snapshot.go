@@ -113,8 +113,31 @@ func Open(path string) (*Snapshot, error) {
 	return s, nil
 }
 
+// ReadAbout reads what a snapshot says of itself.
+func ReadAbout(path string) (about About, err error) {
+	f, err := flatfile.Open(path, snapshotMagic, snapshotVersion)
+	if err != nil {
+		return About{}, fmt.Errorf("open snapshot: %w", err)
+	}
+	if about, err = decodeAbout(f); err != nil {
+		return About{}, fmt.Errorf("open snapshot %s: %w", path, err)
+	}
+	return about, nil
+}
+
+func decodeAbout(f *flatfile.File) (about About, err error) {
+	b, err := flatfile.Take[byte](f, "about")
+	if err != nil {
+		return about, err
+	}
+	if err := json.Unmarshal(b, &about); err != nil {
+		return about, fmt.Errorf("%w: about: %w", flatfile.ErrDamaged, err)
+	}
+	return about, nil
+}
+
 func decodeSnapshot(f *flatfile.File) (*Snapshot, error) {
-	about, err := flatfile.Take[byte](f, "about")
+	about, err := decodeAbout(f)
 	if err != nil {
 		return nil, err
 	}
@@ -125,10 +148,7 @@ func decodeSnapshot(f *flatfile.File) (*Snapshot, error) {
 	if len(frame) != 2 {
 		return nil, fmt.Errorf("%w: frame of %d numbers", flatfile.ErrDamaged, len(frame))
 	}
-	s := &Snapshot{Frame: plane.NewFrame(frame[0], frame[1])}
-	if err := json.Unmarshal(about, &s.About); err != nil {
-		return nil, fmt.Errorf("%w: about: %w", flatfile.ErrDamaged, err)
-	}
+	s := &Snapshot{Frame: plane.NewFrame(frame[0], frame[1]), About: about}
 	counts, err := flatfile.Take[byte](f, "counts")
 	if err != nil {
 		return nil, err

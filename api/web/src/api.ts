@@ -1,6 +1,7 @@
 // Calls of the public API, and nothing else of it. Paths, what is sent and what
 // comes back are typed by the server's own description of them.
 import type { paths } from "./api.gen.ts";
+import { spoken } from "./strings.ts";
 import type { Problem } from "./types.ts";
 
 /** A call that did not give what was asked for. */
@@ -92,7 +93,8 @@ export async function request(
     headers?: Record<string, string>;
   } = {},
 ): Promise<Response> {
-  const headers: Record<string, string> = { Accept: o.accept ?? "application/json", ...o.headers };
+  const accept = o.accept ?? "application/json";
+  const headers: Record<string, string> = { Accept: accept, "Accept-Language": spoken(), ...o.headers };
   if (o.body !== undefined) headers["Content-Type"] = "application/json";
   if (token()) headers.Authorization = `Bearer ${token()}`;
   let r: Response;

@@ -1,7 +1,7 @@
 // How this device wants the page: units, clock, colours, role.
 import { batch, computed, effect, type ReadonlySignal, signal } from "@preact/signals";
 import { keep, kept } from "./kept.ts";
-import { speakAmerican } from "./strings.ts";
+import { speakAmerican, spoken } from "./strings.ts";
 import type { Units } from "./words.ts";
 
 export interface Settings {
@@ -68,5 +68,6 @@ export function dress(): void {
   device.addEventListener("change", look);
   effect(() => {
     document.documentElement.dataset.theme = theme.value;
+    document.documentElement.lang = spoken();
   });
 }

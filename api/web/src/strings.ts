@@ -101,6 +101,9 @@ export function speakAmerican(on: boolean): void {
 /** Whether words are American now. */
 export const speaksAmerican = (): boolean => language.value === languages.us;
 
+/** The language of the texts (BCP 47). */
+export const spoken = (): string => (speaksAmerican() ? "en-US" : "en-GB");
+
 /** The text of a key with its named places filled; one that is not given stays empty. */
 export function say(key: Key, places: Record<string, string | number> = {}): string {
   const text = language.value.text(key);

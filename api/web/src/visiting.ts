@@ -2,17 +2,22 @@
 import { type ReadonlySignal, signal } from "@preact/signals";
 import { maySleep, stayAwake } from "./awake.ts";
 import { dogNow } from "./dogs.ts";
+import { keepGround } from "./ground.ts";
 import type { Book, Log } from "./log.ts";
+import { type PlaceShown, placeOf } from "./map_place.ts";
 import { newID, post, store, stored, wrongClock } from "./outbox.ts";
-import type { Visit } from "./types.ts";
+import { receive, type Told } from "./receiver.ts";
+import type { Position, Visit } from "./types.ts";
 import { goTo } from "./view.ts";
-import { placePicture, type VisitsDoc, visitOf, visitZone } from "./visits.ts";
+import { drawnVisit, placePicture, type VisitsDoc, visitOf, visitZone } from "./visits.ts";
 
 /** A training visit as it lies on the device: a log with its place in place of a walk. */
 export interface SavedVisit extends Log {
   visit: { sequence: string; number: number; of: number; kind: string; stand: Visit };
   arrived?: string;
   picture?: string;
+  /** the same for a map */
+  place?: PlaceShown;
 }
 
 const own = signal<SavedVisit | undefined>(undefined);
@@ -46,13 +51,45 @@ export async function readyVisit(d: VisitsDoc, n: number): Promise<void> {
   own.value = s;
   await store("visit", s);
   goTo("visit");
-  try {
+  const add = (more: Partial<SavedVisit>) => change((now) => (now.id === s.id ? { ...now, ...more } : now));
+  const picture = async () => {
     const svg = await placePicture(d, n, { width_px: 390, height_px: 420 });
-    const picture = new XMLSerializer().serializeToString(svg);
-    await change((now) => (now.id === s.id ? { ...now, picture } : now));
-  } catch {
-    // the names of the ways out are with the visit
-  }
+    await add({ picture: new XMLSerializer().serializeToString(svg) });
+  };
+  const map = async () => {
+    const place = placeOf(await drawnVisit(d, n));
+    await add({ place });
+    await keepGround([...place.way, ...homeOf(s), ...place.out.flat()], nearM);
+  };
+  await Promise.allSettled([picture(), map()]); // the names of the ways out are with the visit
+}
+
+const nearM = 300; // more of the ground is never seen on the way
+
+/** The line of the way home. */
+export const homeOf = (s: SavedVisit): Position[] => s.visit.stand.way_home.legs.flatMap((l) => l.geometry.coordinates);
+
+const stand = signal<Told | undefined>(undefined);
+/** Where one is while a visit is on, as far as is known. */
+export const standing: ReadonlySignal<Told | undefined> = stand;
+
+let unreceive: (() => void) | undefined;
+
+function follow(): void {
+  unreceive ??= receive(
+    (told) => {
+      stand.value = told;
+    },
+    () => {
+      stand.value = undefined;
+    },
+  );
+  stayAwake("visit");
+}
+
+/** Where the handler says to be. */
+export function putOn(at: Position): void {
+  stand.value = { at, accuracyM: 10, known: true, heading: undefined };
 }
 
 /** Takes up the visit that was on when the page was closed; true if it was under way. */
@@ -60,19 +97,22 @@ export async function resumeVisit(): Promise<boolean> {
   const s = await stored<SavedVisit>("visit").catch(() => undefined);
   if (!s || s.finished || own.value) return false;
   own.value = s;
-  if (s.started && !s.ended) stayAwake("visit");
+  if (s.started && !s.ended) follow();
   return !!s.started;
 }
 
 export function setOut(): void {
   void change((s) => ({ ...s, started: new Date().toISOString() }));
-  stayAwake("visit");
+  follow();
 }
 
 export const standHere = (): void => void change((s) => ({ ...s, arrived: new Date().toISOString() }));
 
 export function endVisit(): void {
   void change((s) => ({ ...s, ended: new Date().toISOString() }));
+  unreceive?.();
+  unreceive = undefined;
+  stand.value = undefined;
   maySleep("visit");
 }
 

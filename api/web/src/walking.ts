@@ -7,11 +7,11 @@ import { metresAt, secondsAt } from "./course.ts";
 import { dogNow } from "./dogs.ts";
 import { along, match, metres, walkLine } from "./geo.ts";
 import { keepGround } from "./ground.ts";
-import { type Fix, headingOf, longer } from "./heading.ts";
 import type { Book, Log } from "./log.ts";
 import { newID, post, store, stored, wrongClock } from "./outbox.ts";
 import { walkPicture } from "./pictures.ts";
 import { answered, chosen, planGiven } from "./plan.ts";
+import { receive, type Told } from "./receiver.ts";
 import type { Theme } from "./settings.ts";
 import type { DogFile, Drawing, Given, Plan, Position, RankedStreets, StretchOut, Walk } from "./types.ts";
 import { goTo } from "./view.ts";
@@ -234,7 +234,7 @@ export async function resumeWalk(): Promise<boolean> {
   return true;
 }
 
-let watch: number | undefined;
+let unreceive: (() => void) | undefined;
 
 export function startWalk(): void {
   const s = own.saved.value;
@@ -244,37 +244,20 @@ export function startWalk(): void {
 }
 
 function follow(): void {
-  if ("geolocation" in navigator && watch === undefined) {
-    watch = navigator.geolocation.watchPosition(
-      (p) => moved([p.coords.longitude, p.coords.latitude], p.coords.accuracy),
-      () => placeIs({ known: false }),
-      { enableHighAccuracy: true, maximumAge: 2000 },
-    );
-  }
+  unreceive ??= receive(moved, () => placeIs({ known: false }));
   stayAwake("walk");
 }
 
 /** What a receiver strays by at least, between houses, whatever it tells. */
 const leastStrayM = 15;
 
-let track: Fix[] = [];
-
-function moved(at: Position, accuracyM: number): void {
+function moved({ at, accuracyM, known, heading }: Told): void {
   const s = own.saved.value;
   if (!s || phase() !== "on") return;
   const { reachedM } = own.place.value;
   const reached = { m: reachedM, strayM: Math.max(leastStrayM, accuracyM) };
   const hit = match(walkLine(s.walk), at, whereNow(s), reached);
-  const known = accuracyM <= 30;
-  if (known) track = longer(track, { at, t: Date.now() });
-  placeIs({
-    ...hit,
-    accuracyM,
-    known,
-    at,
-    heading: headingOf(track),
-    reachedM: known ? Math.max(reachedM, hit.m) : reachedM,
-  });
+  placeIs({ ...hit, accuracyM, known, at, heading, reachedM: known ? Math.max(reachedM, hit.m) : reachedM });
 }
 
 /** Where the handler says to be. */
@@ -335,11 +318,10 @@ export function whereNow(s: Saved): number {
 export function endWalk(): void {
   const s = own.saved.value;
   if (!s || phase() !== "on") return;
-  if (watch !== undefined) navigator.geolocation.clearWatch(watch);
-  watch = undefined;
+  unreceive?.();
+  unreceive = undefined;
   maySleep("walk");
   own.place.value = nowhere;
-  track = [];
   const ended = { ...s, ended: new Date().toISOString() };
   void change(s.id, () => ended).then(async () => {
     const past = (await stored<Saved[]>("past")) ?? [];

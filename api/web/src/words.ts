@@ -199,12 +199,15 @@ export function metOf(
 export const capital = (s: string): string => s.charAt(0).toUpperCase() + s.slice(1);
 
 /** What a leg is called that has no name and is no way to name a walk by. */
-const nameless = new Set(["service road", "drive", "crossing", "pavement"]);
+const nameless = (name: string): boolean =>
+  (["service road", "drive", "crossing", "pavement"] as const).some(
+    (sort) => name === sort || name === say(`class.${sort}`).toLowerCase(),
+  );
 
 /** A walk is called by the one or two streets that most of it runs along. */
 export function walkName(w: Walk): string {
   const along = new Map<string, number>();
-  const plain = w.legs.filter((l) => !nameless.has(l.name));
+  const plain = w.legs.filter((l) => !nameless(l.name));
   for (const l of (plain.length > 0 ? plain : w.legs).map((l) => ({ ...l, name: streetName(l.name) })))
     along.set(l.name, (along.get(l.name) ?? 0) + l.length_m);
   const names = [...along].sort((a, b) => b[1] - a[1]).map(([n]) => n);

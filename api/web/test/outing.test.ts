@@ -231,23 +231,23 @@ test("dogs are signed out and in on the day, late ones are told, and nothing is 
       () => keptDocuments<{ signed?: Record<string, { in?: string }> }>("outings"),
       ([doc]) => !!doc && good(doc.body.signed ?? {}),
     );
-  await page.getByText("Nobody is signed out.").waitFor();
+  await page.getByText("Nobody is out.").waitFor();
   const first = board.first();
   const dog = (await first.locator("b").first().innerText()).trim();
-  await first.getByRole("button", { name: `Sign out ${dog}` }).click();
-  await page.getByText("1 walk is signed out.").waitFor();
+  await first.getByRole("button", { name: `${dog} is out now` }).click();
+  await page.getByText("1 walk is out.").waitFor();
   await kept((s) => dog in s && !s[dog]!.in);
   await page.evaluate(() => scrollTo(0, 0));
   assert.deepEqual(await violations(page), [], "out and in");
   await page.context().setOffline(true);
-  await first.getByRole("button", { name: `Sign in ${dog}` }).click();
-  await page.getByText("Nobody is signed out.").waitFor();
+  await first.getByRole("button", { name: `${dog} is back` }).click();
+  await page.getByText("Nobody is out.").waitFor();
   await page.getByText("Not kept for the others").waitFor();
   await page.context().setOffline(false);
   await kept((s) => !!s[dog]?.in);
   await page.getByText("Not kept for the others").waitFor({ state: "detached" });
-  await first.getByRole("button", { name: `${dog} is not in yet` }).click();
-  await page.getByText("1 walk is signed out.").waitFor();
+  await first.getByRole("button", { name: `${dog} is not back yet` }).click();
+  await page.getByText("1 walk is out.").waitFor();
   faults.splice(0, faults.length, ...faults.filter((f) => !/ERR_INTERNET_DISCONNECTED/.test(String(f))));
   assert.deepEqual(faults, []);
   await done();

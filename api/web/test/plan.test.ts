@@ -427,6 +427,14 @@ test("nobody's dog at no door: two plain questions, three taps, and the first nu
   await page.getByText("For a dog of 8 cars.").waitFor();
   await page.getByText(/of 10 stays? calm/).waitFor();
   await page.getByRole("button", { name: "Add yours" }).waitFor();
+  await page.locator(".hours .hour").nth(3).waitFor();
+  for (const size of ["phone", "small"] as const) {
+    await page.setViewportSize(sizes[size]);
+    const [action, foot] = await Promise.all(
+      [".action .main", ".foot-words"].map((s) => page.locator(s).first().boundingBox()),
+    );
+    assert.ok(action && foot && action.y + action.height <= foot.y + 1, `${size}: the first action without scrolling`);
+  }
   await done();
 });
 
@@ -513,7 +521,7 @@ test("the last plans are kept: opened without a network, seen at once after a re
 });
 
 test("where to go: the door, a better hour, places by car, ranked with what they spare; one is planned", async () => {
-  const { page, faults, done } = await planned("phone");
+  const { page, faults, done } = await planned("phone", { locale: "en-US" });
   const answered = page.waitForResponse((r) => r.url().endsWith("/v1/where"));
   await page.getByRole("button", { name: "Where shall we go?" }).click();
   const told = (await (await answered).json()) as Where;
@@ -529,6 +537,10 @@ test("where to go: the door, a better hour, places by car, ranked with what they
     if (o.kind === "by_car")
       assert.ok(said[i]!.includes(o.name) && said[i]!.includes(`${o.drive_minutes} min by car`), said[i]);
   }
+  const text = await page.locator("body").innerText();
+  assert.doesNotMatch(text, /\d\s(m|km)\b|\b(lead|car park|pavement)\b/, "for Americans, what the server says too");
+  assert.match(text, /leash/);
+  assert.equal(await page.evaluate(() => document.documentElement.lang), "en-US");
   assert.deepEqual(await violations(page), []);
   const foot = page.waitForResponse((r) => r.url().endsWith("/v1/where"));
   await page.getByRole("button", { name: "No car" }).click();

@@ -228,6 +228,18 @@ test("a dog is made at the server once, and changed there under its version", as
   assert.equal(dogs.value[2]?.version, 4);
 });
 
+test("the server is asked in the English that the page speaks", async () => {
+  says = { "/v1/dogs": () => json(200, []) };
+  for (const [units, want] of [
+    ["us", "en-US"],
+    ["metric", "en-GB"],
+  ] as const) {
+    setSettings({ units });
+    await loadDogs();
+    assert.equal(asked.at(-1)?.headers.get("Accept-Language"), want);
+  }
+});
+
 test("who reads a signal is told when it changes, and who reads another is not", () => {
   const told: string[] = [];
   const ends = [

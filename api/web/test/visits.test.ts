@@ -5,7 +5,8 @@ import { readFileSync } from "node:fs";
 import { join } from "node:path";
 import { test } from "node:test";
 import type { Page } from "playwright-core";
-import type { DogProfile, Sequence } from "../src/types.ts";
+import { along } from "../src/geo.ts";
+import type { DogProfile, Position, Sequence, Visit } from "../src/types.ts";
 import {
   ask,
   door,
@@ -20,6 +21,7 @@ import {
   pagesOf,
   root,
   type Size,
+  until,
   view,
   violations,
   wholeProgram,
@@ -85,11 +87,59 @@ async function atStepTwo(): Promise<void> {
   assert.equal((moved.body as SequenceBody).decisions.at(-1)?.proposal, "on", "what was logged is evidence for it");
 }
 
+interface GroundMap {
+  project: (p: Position) => { x: number; y: number };
+  queryRenderedFeatures: (o: { layers: string[] }) => { properties: { is?: string } }[];
+}
+
+/** Waits until the map of a visit shows so much, and a place under the bar of who stands there;
+ * says how far down that is. */
+const groundAbout = async (page: Page, at: Position, shows: RegExp): Promise<number> => {
+  const seen = await until(
+    () =>
+      page.evaluate((at) => {
+        const box = document.querySelector<HTMLElement & { pageMap?: GroundMap }>(".go .gomap .canvas");
+        const [map, bar] = [box?.pageMap, document.querySelector(".gomap .you .bar")?.getBoundingClientRect()];
+        if (!box || !map || !bar) return undefined;
+        const [you, top] = [map.project(at), box.getBoundingClientRect().top];
+        const lines = map.queryRenderedFeatures({ layers: ["place-way", "place-out", "stand"] });
+        return {
+          off: Math.hypot(you.x - box.clientWidth / 2, you.y - (bar.y + bar.height / 2 - top)),
+          low: you.y / box.clientHeight,
+          shown: [...new Set(lines.map((f) => f.properties.is ?? "stand"))].sort().join(),
+        };
+      }, at),
+    (got) => got && got.off < 12 && shows.test(got.shown),
+  );
+  return seen!.low;
+};
+
+/** On the way the ground round one, the way on it; at the place the ways out too. */
+async function groundOfVisit({ page, context }: Opened, v: Visit): Promise<void> {
+  const half = along(
+    v.way_in.legs.flatMap((l) => l.geometry.coordinates),
+    v.way_in.length_m / 2,
+  ).at;
+  await context.setGeolocation({ longitude: half[0], latitude: half[1], accuracy: 8 });
+  assert.ok((await groundAbout(page, half, /way/)) > 2 / 3, "in the lower third");
+  assert.deepEqual(await violations(page), [], "on the way");
+  await button(page, "By street").click();
+  await page.getByRole("heading", { name: "Way in" }).waitFor();
+  await context.setGeolocation({ longitude: v.at[0], latitude: v.at[1], accuracy: 8 });
+  await button(page, "I stand here").click();
+  await page.waitForTimeout(420); // two taps within 0.4 s count once
+  await button(page, /^Way out/).click();
+  await groundAbout(page, v.at, /^out,stand/);
+  await button(page, "Clear now, carry on").click();
+}
+
 /** One visit on the phone: so many dogs seen and handled, all told. */
-async function walkVisit(page: Page, seen: number): Promise<void> {
+async function walkVisit(p: Opened, seen: number, looks?: Visit): Promise<void> {
+  const { page } = p;
   await button(page, "Get ready").click();
   await button(page, "Set out").click();
-  await button(page, "I stand here").click();
+  if (looks) await groundOfVisit(p, looks);
+  else await button(page, "I stand here").click();
   await page.waitForTimeout(420); // two taps within 0.4 s count once
   for (let i = 1; i <= seen; i++) {
     await button(page, "beyond 38 m: took food").click();
@@ -188,7 +238,8 @@ interface PlaceMap {
 }
 
 test("a sequence is planned with one tap, walked, and moves on only when a person says so", async () => {
-  const { page, faults, done } = await trainer("phone");
+  const p = await trainer("phone", { permissions: ["geolocation"] });
+  const { page, faults, done } = p;
   await button(page, "Plan visits for Kessa").click();
   const card = page.locator(".visitcard");
   // No whole sequence of the invented town keeps to the usual dose: nothing is loosened unasked.
@@ -219,9 +270,9 @@ test("a sequence is planned with one tap, walked, and moves on only when a perso
     assert.ok(was / is < 1.45, "and by no more than about a quarter");
   }
 
-  await walkVisit(page, 5);
+  await walkVisit(p, 5, steps[0]);
   await page.getByRole("heading", { name: /1 visit, 5 of 5 handled, none over\. Stay at this step\./ }).waitFor();
-  await walkVisit(page, 4);
+  await walkVisit(p, 4);
   await page
     .getByRole("heading", { name: /2 visits, 9 of 9 handled, none over\. Move to [\d.]+ times \(\d+\sm\)\?/ })
     .waitFor();

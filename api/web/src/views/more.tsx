@@ -6,6 +6,7 @@ import { download } from "../download.ts";
 import { mapInfo, zone } from "../mapinfo.ts";
 import { dropAll } from "../outbox.ts";
 import { Choose, Head } from "../parts.tsx";
+import { answered, chosen, planWalks } from "../plan.ts";
 import { setSettings, settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import type { Account, Person } from "../types.ts";
@@ -54,7 +55,10 @@ export function More() {
                 ] as const
               }
               is={set.units}
-              pick={(units) => setSettings({ units })}
+              pick={(units) => {
+                setSettings({ units });
+                if (answered.peek()) void planWalks(chosen.peek()); // the server's words were the other ones
+              }}
             />
           </Setting>
           <Setting label={say("more.clock")}>

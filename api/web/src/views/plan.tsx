@@ -283,19 +283,35 @@ function HowMany(props: { there: There; i: number }) {
       </Status>
       <p class={n <= 2 ? "could caution" : "could"}>
         <b>{capital(range(w.calm_low, w.calm_high))}.</b>{" "}
-        {n <= 2 ? say("none.hour") : <span>{say("answer.means")}</span>}
+        {n <= 2 ? say("none.hour") : given !== undefined && !wide.value ? <Nobodys cars={given} /> : <CalmMeans />}
       </p>
       {wide.value && <OldMap there={props.there} />}
-      {given !== undefined && (
+      {wide.value && given !== undefined && (
         <p>
-          {say("nodog.for", { cars: given })}{" "}
-          <button class="link strong" onClick={() => goTo("dog")}>
-            {say("nodog.add")}
-          </button>
+          <Nobodys cars={given} />
         </p>
       )}
     </div>
   );
+}
+
+const CalmMeans = () => <span>{say("answer.means")}</span>;
+
+/** Whose number it is while there is no dog yet. */
+const Nobodys = (props: { cars: number }) => (
+  <>
+    {say("nodog.for", { cars: props.cars })}{" "}
+    <button class="link strong" onClick={() => goTo("dog")}>
+      {say("nodog.add")}
+    </button>
+  </>
+);
+
+/** What a phone has no room for beside the number of nobody's dog. */
+function NobodysRest(props: { walk: There["plan"]["walks"][number] }) {
+  const cars = dogNow()?.cars;
+  if (cars === undefined || wide.value) return null;
+  return <p>{ofTen(props.walk.calm_chance) <= 2 ? <Nobodys cars={cars} /> : <CalmMeans />}</p>;
 }
 
 /** A map of long ago, said under the number. */
@@ -385,6 +401,7 @@ function Below(props: { there: There }) {
     <div class="below">
       <div class="panel stack">
         {!wide.value && <OldMap there={props.there} />}
+        <NobodysRest walk={walk} />
         <Remarks walk={walk} />
         <button class="wide short" onClick={() => goTo("where")}>
           {say("where.title")}

@@ -1,17 +1,16 @@
 import { useTick } from "../tick.ts";
 // The visit itself, one hand: the way there, the pad that stays open, the way home.
 
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useRef, useState } from "preact/hooks";
 import { Glyph } from "../draw.tsx";
 import { categoryOf } from "../kinds.ts";
 import { type Band, type Meeting, meet, type Outcome, unmeet, wentOver } from "../log.ts";
 import { meetingWords } from "../meeting.ts";
 import { newID, outbox } from "../outbox.ts";
-import { Head } from "../parts.tsx";
-import { readPicture } from "../pictures.ts";
+import { Choose, Head } from "../parts.tsx";
 import { settings } from "../settings.ts";
 import { type Key, say } from "../strings.ts";
-import { goTo } from "../view.ts";
+import { goTo, wide } from "../view.ts";
 import { aboutTreats, dated } from "../visit_words.ts";
 import {
   endVisit,
@@ -27,7 +26,7 @@ import {
 import { capital, clock, cut, exact, minutes } from "../words.ts";
 import { PadRows } from "./pad.tsx";
 import { Legs } from "./visits_card.tsx";
-import { fillPlace } from "./visits_place.tsx";
+import { hasGround, VisitMap } from "./visits_map.tsx";
 import "./go.css";
 import "./visits_go.css";
 
@@ -46,7 +45,23 @@ export function VisitGo() {
       </>
     );
   }
-  return !s.started ? <Door s={s} /> : s.ended ? <Done s={s} /> : <On s={s} />;
+  return !s.started ? <Door s={s} /> : s.ended ? <Done s={s} /> : <Under s={s} />;
+}
+
+/** What is asked and told, and on a desktop the ground beside it. */
+function Under(props: { s: SavedVisit }) {
+  const { s } = props;
+  const [home, setHome] = useState(false);
+  return (
+    <div class="visitwide">
+      <On s={s} home={home} setHome={setHome} />
+      {wide.value && (
+        <section class="wideground" aria-label={say("map.title")}>
+          <VisitMap s={s} home={home} />
+        </section>
+      )}
+    </div>
+  );
 }
 
 const home = (): string => (settings.value.role === "handler" ? "dog" : "visits");
@@ -103,17 +118,11 @@ function Door(props: { s: SavedVisit }) {
   );
 }
 
-type Screen =
-  | { is: "pad"; what: string }
-  | { is: "kinds"; page: number }
-  | { is: "out" }
-  | { is: "home" }
-  | { is: "end" };
+type Screen = { is: "pad"; what: string } | { is: "kinds"; page: number } | { is: "out" } | { is: "end" };
 const allKinds = Object.keys(categoryOf);
 
-function On(props: { s: SavedVisit }) {
-  const { s } = props;
-  const v = s.visit.stand;
+function On(props: { s: SavedVisit; home: boolean; setHome: (on: boolean) => void }) {
+  const { s, home } = props;
   const [screen, setScreen] = useState<Screen>({ is: "pad", what: s.visit.kind });
   const [done, setDone] = useState<Meeting | undefined>();
   const tick = useTick(5000);
@@ -135,15 +144,20 @@ function On(props: { s: SavedVisit }) {
       band,
       outcome,
       sent: false,
-      ...(s.arrived ? { lon: v.at[0], lat: v.at[1] } : {}),
+      ...(s.arrived ? { lon: s.visit.stand.at[0], lat: s.visit.stand.at[1] } : {}),
     };
     void meet(visitBook, m);
     setDone(m);
     setScreen(pad);
   };
   if (screen.is === "out") return <WayOut s={s} clear={() => setScreen(pad)} />;
-  const own = screen.is === "pad" && screen.what === s.visit.kind;
+  const own = !home && screen.is === "pad" && screen.what === s.visit.kind;
   const onWay = !s.arrived && own;
+  const onPad = screen.is === "pad" && !onWay && !home;
+  const back = () => {
+    setScreen(pad);
+    props.setHome(false);
+  };
   const waiting = outbox.waiting.value > 0 ? say("go.waiting", { n: outbox.waiting.value }) : "";
   return (
     <div class="go visiton">
@@ -153,8 +167,8 @@ function On(props: { s: SavedVisit }) {
             {timeWords(s)}
             {waiting && ` · ${waiting}`}
           </span>
-          {s.arrived && screen.is !== "home" && (
-            <button class="plain" onClick={() => setScreen({ is: "home" })}>
+          {s.arrived && !home && (
+            <button class="plain" onClick={() => props.setHome(true)}>
               {say("visits.home.list")}
             </button>
           )}
@@ -165,17 +179,7 @@ function On(props: { s: SavedVisit }) {
         <h1 class="hidden">{say("visit.title")}</h1>
         <Where s={s} tick={tick} />
       </header>
-      {onWay && (
-        <div class="panel waylist">
-          <Legs title={say("visits.in.list")} walk={v.way_in} />
-          {s.picture && <SavedPlace text={s.picture} dog={s.dog} />}
-        </div>
-      )}
-      {screen.is === "home" && (
-        <div class="panel waylist">
-          <Legs title={say("visits.home.list")} walk={v.way_home} />
-        </div>
-      )}
+      {(onWay || (home && screen.is === "pad")) && <Way s={s} home={home} />}
       <main class="pad">
         <div role="status">
           {done && screen.is === "pad" && (
@@ -232,22 +236,59 @@ function On(props: { s: SavedVisit }) {
             </button>
           </div>
         )}
-        {screen.is === "pad" && !onWay && (
+        {onPad && (
           <>
             <h2 class="padname">{say("visit.log", { kind: say(`go.kind.${screen.what}` as Key) })}</h2>
             <PadRows log={s} what={screen.what} tap={(b, o) => once(() => log(screen.what, b, o))} />
           </>
         )}
         <div class="foot padfoot">
-          <button onClick={() => once(() => setScreen(own ? { is: "kinds", page: 0 } : pad))}>
+          <button onClick={() => once(own ? () => setScreen({ is: "kinds", page: 0 }) : back)}>
             {say(own ? "go.kind.other" : "intake.back")}
           </button>
           <button class="main way" onClick={() => once(() => setScreen({ is: "out" }))}>
             {say("go.wayout")}
-            {s.arrived && <small>{capital(v.way_out_names?.[0] ?? "")}</small>}
+            {s.arrived && <small>{capital(s.visit.stand.way_out_names?.[0] ?? "")}</small>}
           </button>
         </div>
       </main>
+    </div>
+  );
+}
+
+/** The way there or home: on the ground or street by street, on a desktop beside each other. */
+function Way(props: { s: SavedVisit; home: boolean }) {
+  const { s, home } = props;
+  const [as, setAs] = useState<"map" | "streets">("map");
+  const v = s.visit.stand;
+  const drawn = !wide.value && hasGround(s);
+  const list = <Legs title={say(home ? "visits.home.list" : "visits.in.list")} walk={home ? v.way_home : v.way_in} />;
+  return drawn && as === "map" ? (
+    <section class="picture" aria-label={say("map.title")}>
+      <VisitMap s={s} home={home} />
+      <MapOr is={as} pick={setAs} />
+    </section>
+  ) : (
+    <div class="picture wayroom">
+      <div class="panel waylist">{list}</div>
+      {drawn && <MapOr is={as} pick={setAs} />}
+    </div>
+  );
+}
+
+function MapOr(props: { is: "map" | "streets"; pick: (is: "map" | "streets") => void }) {
+  return (
+    <div class="atop">
+      <Choose
+        label={say("map.mode")}
+        of={
+          [
+            ["map", say("go.map")],
+            ["streets", say("go.streets")],
+          ] as const
+        }
+        {...props}
+      />
     </div>
   );
 }
@@ -298,13 +339,17 @@ function WayOut(props: { s: SavedVisit; clear: () => void }) {
       <header class="out">
         <div role="status">
           <h1 class="shout">{names[0] ? `${capital(names[0])}.` : say("visit.out.back")}</h1>
-          {names[1] && <p class="second">{say("visit.out.or", { name: names[1] })}</p>}
+          {names[1] && names[1] !== names[0] && <p class="second">{say("visit.out.or", { name: names[1] })}</p>}
           <p class="call">
             {say("visit.out.far", { watched: cut(v.watched.name) })} {say("visit.out.then")}
           </p>
         </div>
       </header>
-      {s.arrived && s.picture && <SavedPlace text={s.picture} dog={s.dog} />}
+      {s.arrived && !wide.value && hasGround(s) && (
+        <section class="picture" aria-label={say("map.title")}>
+          <VisitMap s={s} home={false} />
+        </section>
+      )}
       <main class="foot" style={{ marginTop: "auto" }}>
         <button style={{ minHeight: "80px" }} class="call" onClick={props.clear}>
           {say("go.clear")}
@@ -312,13 +357,6 @@ function WayOut(props: { s: SavedVisit; clear: () => void }) {
       </main>
     </div>
   );
-}
-
-/** The picture of the place that was saved with the visit. */
-function SavedPlace(props: { text: string; dog: string }) {
-  const box = useRef<HTMLDivElement>(null);
-  useEffect(() => fillPlace(box.current!, readPicture(props.text), props.dog), [props.text]);
-  return <div ref={box} class="picture" />;
 }
 
 /** What the log says, and whether all of it was told. */
