@@ -66,15 +66,27 @@ func Open(ctx context.Context, database string, o Options) (*Board, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open the board of jobs: %w", err)
 	}
-	migrator, err := rivermigrate.New(riverpgxv5.New(pool), &rivermigrate.Config{Logger: quiet(o.Log)})
-	if err == nil {
-		_, err = migrator.Migrate(ctx, rivermigrate.DirectionUp, nil)
-	}
-	if err != nil {
+	if err := makeTables(ctx, pool, o.Log); err != nil {
 		pool.Close()
 		return nil, fmt.Errorf("make the board of jobs: %w", err)
 	}
 	return &Board{o: o, pool: pool}, nil
+}
+
+// makeTables makes the queue's tables, or brings them up to date: one program at a time,
+// as many may start at once on a new database.
+func makeTables(ctx context.Context, pool *pgxpool.Pool, log *slog.Logger) error {
+	return pgx.BeginFunc(ctx, pool, func(tx pgx.Tx) error { // whose end frees the lock
+		if _, err := tx.Exec(ctx, "SELECT pg_advisory_xact_lock($1, $2)", lockClass, tablesLock); err != nil {
+			return err
+		}
+		migrator, err := rivermigrate.New(riverpgxv5.New(pool), &rivermigrate.Config{Logger: quiet(log)})
+		if err != nil {
+			return err
+		}
+		_, err = migrator.Migrate(ctx, rivermigrate.DirectionUp, nil)
+		return err
+	})
 }
 
 // quiet is a log without what the queue tells of its everyday.
@@ -204,6 +216,9 @@ func (w *worker) Work(ctx context.Context, j *river.Job[job]) error {
 // lockClass tells these locks from others in the database; any number will do.
 const lockClass = 0x57_42_4a
 
+// tablesLock is of whoever makes the tables: no job has its number.
+const tablesLock = int32(-1)
+
 func lockOf(id int64) int32 { return int32(id & 0x7fffffff) }
 
 // FailedError says that a step cannot be done.
@@ -215,9 +230,9 @@ type FailedError struct {
 func (e *FailedError) Error() string { return "make " + e.Output + ": " + e.Why }
 
 // Share puts steps on the board and waits until all are done, by whom ever; done is
-// told of each. Steps whose output is in the bucket are done. One that cannot be done is
-// a *FailedError, and the others go on.
-func (b *Board) Share(ctx context.Context, steps []Step, done func(Step)) error {
+// told of each, and what it finds wrong ends the wait. Steps whose output is in the
+// bucket are done. One that cannot be done is a *FailedError, and the others go on.
+func (b *Board) Share(ctx context.Context, steps []Step, done func(Step) error) error {
 	client, err := b.client(nil)
 	if err != nil {
 		return err
@@ -244,12 +259,11 @@ func (b *Board) Share(ctx context.Context, steps []Step, done func(Step)) error 
 }
 
 // putUp hangs a step on the board, if it is not done.
-func (b *Board) putUp(ctx context.Context, client *river.Client[pgx.Tx], j *job, waiting map[int64]*wait, done func(Step)) error {
+func (b *Board) putUp(ctx context.Context, client *river.Client[pgx.Tx], j *job, waiting map[int64]*wait, done func(Step) error) error {
 	if has, err := b.o.Depot.Has(ctx, j.Output); err != nil {
 		return err
 	} else if has {
-		done(j.Step)
-		return nil
+		return done(j.Step)
 	}
 	for {
 		r, err := client.Insert(ctx, *j, nil)
@@ -265,7 +279,7 @@ func (b *Board) putUp(ctx context.Context, client *river.Client[pgx.Tx], j *job,
 }
 
 // look asks how the jobs fare that are waited for.
-func (b *Board) look(ctx context.Context, client *river.Client[pgx.Tx], waiting map[int64]*wait, done func(Step)) error {
+func (b *Board) look(ctx context.Context, client *river.Client[pgx.Tx], waiting map[int64]*wait, done func(Step) error) error {
 	ids := make([]int64, 0, len(waiting))
 	for id := range waiting {
 		if ids = append(ids, id); len(ids) == mostAtOnce {
@@ -298,7 +312,9 @@ func (b *Board) look(ctx context.Context, client *river.Client[pgx.Tx], waiting 
 			}
 		case row.State == rivertype.JobStateCompleted:
 			delete(waiting, id)
-			done(j.Step)
+			if err := done(j.Step); err != nil {
+				return err
+			}
 		case row.State == rivertype.JobStateDiscarded || row.State == rivertype.JobStateCancelled:
 			return &FailedError{j.Output, why(row)}
 		}

@@ -155,7 +155,7 @@ func (b *bench) number(t testing.TB, name string) (n int) {
 // share shares steps and tells which were done.
 func share(t testing.TB, b *work.Board, steps ...work.Step) (done []string, err error) {
 	t.Helper()
-	err = b.Share(t.Context(), steps, func(s work.Step) { done = append(done, s.Output) })
+	err = b.Share(t.Context(), steps, func(s work.Step) error { done = append(done, s.Output); return nil })
 	slices.Sort(done)
 	return done, err
 }
@@ -232,6 +232,23 @@ func TestStepsThatCannotBeDone(t *testing.T) {
 	} else if failed := (*work.FailedError)(nil); !errors.As(err, &failed) || failed.Output != "b.txt" || !strings.Contains(failed.Why, "unmarshal") {
 		t.Errorf("nonsense is refused as %v", err)
 	}
+}
+
+// Many may open a board that is not there yet.
+func TestBoardsAreMadeOnce(t *testing.T) {
+	b := newBench(t)
+	var all sync.WaitGroup
+	for range 4 {
+		all.Go(func() {
+			board, err := work.Open(t.Context(), b.database, work.Options{})
+			if err != nil {
+				t.Error(err)
+				return
+			}
+			board.Close()
+		})
+	}
+	all.Wait()
 }
 
 func TestDatabasesThatAreNone(t *testing.T) {

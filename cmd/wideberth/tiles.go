@@ -61,6 +61,12 @@ func (c *importCommand) importTiles(ctx context.Context, w *world, bar *progress
 	if os.Getenv("GOMEMLIMIT") == "" {
 		debug.SetMemoryLimit(tiling.UsualMemoryBytes) // more is collected sooner, nothing is refused
 	}
+	shared, err := c.sharing.open(ctx, w, c.Out)
+	if err != nil {
+		return err
+	}
+	defer shared.close()
+	o.Share = shared.share()
 	res, err := o.Import(ctx, r, c.Out)
 	bar.clear()
 	if problems := (fault.Problems)(nil); errors.As(err, &problems) && len(o.Counts) > 0 {
@@ -70,7 +76,7 @@ func (c *importCommand) importTiles(ctx context.Context, w *world, bar *progress
 		return err
 	}
 	printTiles(w, res, c.Out, w.now().Sub(begin))
-	return nil
+	return shared.publish(ctx, w, c.Out)
 }
 
 // stageTold says how far an import is, in few words.
