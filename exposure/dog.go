@@ -88,6 +88,21 @@ func (d *Dog) Need(k Kind) Need {
 	return d.ByCategory[k.Category()]
 }
 
+// walker is what the model asks of a dog for every line of an account: its need for each
+// kind, and its pace.
+type walker struct {
+	needs   [KindCount]Need
+	paceMPS float64
+}
+
+func (d *Dog) walker() *walker {
+	w := &walker{paceMPS: d.PaceMPS()}
+	for k := range KindCount {
+		w.needs[k] = d.Need(k)
+	}
+	return w
+}
+
 // Inherited finds what stands for a kind or category by its name: the kind's own,
 // else its category's. It gives the name that it stands under too; false if there is
 // none.

@@ -74,7 +74,7 @@ func TestJunctionsCostRiders(t *testing.T) {
 				k.Street(osmdata.Unclassified, sketch.Line(x, 0, x, 60))
 			}
 		}
-		w, err := newWheels(&k.X, homes.Find(&k.X, 2))
+		w, err := newWheels(&k.X, homes.Find(&k.X, 2, nil))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -103,7 +103,7 @@ func TestRidersAndOneWayStreets(t *testing.T) {
 		if a, b := rideFactors(&p); a != c.along || b != c.agains {
 			t.Errorf("flags %b: %g and %g", c.flags, a, b)
 		}
-		p.Reverse = true
+		p.Run = 1
 		if a, b := rideFactors(&p); a != c.agains || b != c.along {
 			t.Errorf("flags %b, drawn the other way: %g and %g", c.flags, a, b)
 		}
@@ -119,7 +119,7 @@ func TestClimbFactor(t *testing.T) {
 		}
 	}
 	k, a, b := twoQuarters(osmdata.Residential, osmdata.Residential)
-	w, err := newWheels(&k.X, homes.Find(&k.X, 2))
+	w, err := newWheels(&k.X, homes.Find(&k.X, 2, nil))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -74,7 +74,11 @@ func Room(ctx context.Context, g *network.Graph, t *Terrain, marks []exposure.Ma
 	left, right = make([]exposure.Side, g.EdgeCount()), make([]exposure.Side, g.EdgeCount())
 	err = parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
 		r := roomer{g: g, t: t, s: Sampler{G: g}, marks: marks}
-		return func(e int32) { left[e], right[e] = r.edge(e) }
+		return func(e int32) {
+			if t.measures(e) {
+				left[e], right[e] = r.edge(e)
+			}
+		}
 	})
 	return left, right, err
 }
@@ -166,7 +170,7 @@ func (r *roomer) envelope(s *sample, p *network.Part, sign float64) float64 {
 	start, mask := s.At, stopsWay|stopsCars
 	shift := mask
 	if major(p.Class) || r.busy {
-		start = start.Add(across.Mul(halfWidthM(p.Class, p.Flags, p.WidthM, p.Lanes)))
+		start = start.Add(across.Mul(halfWidthM(p.Class, p.Flags, p.WidthM(), p.Lanes())))
 		shift = stopsWay
 	}
 	least := math.Inf(1)
