@@ -98,7 +98,7 @@ func Decode(b []byte, where string) (Table, error) {
 	if len(t.Settings) > 0 { // as they were given, without the file's indents
 		var plain bytes.Buffer
 		if err := json.Compact(&plain, t.Settings); err != nil {
-			return Table{}, fmt.Errorf("%s: %w: %w", Path(dir), flatfile.ErrDamaged, err)
+			return Table{}, fmt.Errorf("%s: %w: %w", where, flatfile.ErrDamaged, err)
 		}
 		out.Settings = plain.Bytes()
 	}
