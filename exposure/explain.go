@@ -96,12 +96,10 @@ func (f *Field) terms(dst []Term, e int32, d *walker, t *tempo, fa *Factors) []T
 	for i := range shares {
 		dst = f.streamTerms(dst, &shares[i], e, d, t, fa)
 	}
-	for _, touches := range f.touching(e) {
-		for i := range touches {
-			for _, p := range f.Source(touches[i].Source).Mix {
-				if term, ok := f.sourceTerm(&touches[i], p, d, t, fa); ok {
-					dst = append(dst, term)
-				}
+	for touch := range f.TouchesOf(e) {
+		for _, p := range f.Source(touch.Source).Mix {
+			if term, ok := f.sourceTerm(&touch, p, d, t, fa); ok {
+				dst = append(dst, term)
 			}
 		}
 	}
@@ -154,7 +152,7 @@ func (f *Field) streamTerms(dst []Term, s *share, e int32, d *walker, t *tempo, 
 		line.Own = false
 	}
 	_, beside := f.factors(s.pattern, e)
-	for b, bin := range f.Near[s.pattern][e] {
+	for b, bin := range f.NearBins(s.pattern, e) {
 		if bin.Rate > 0 {
 			add(bin.RatePerS()*flow*beside, bin.DistM(b))
 		}
@@ -181,7 +179,7 @@ func (f *Field) evidence(e int32, s *share) Evidence {
 // PassesGardens tells whether an edge passes fences nearer than a distance in metres
 // behind which a home's dog may stand.
 func (f *Field) PassesGardens(e int32, withinM float64) bool {
-	for b, bin := range f.Near[GardenDogs][e] {
+	for b, bin := range f.NearBins(GardenDogs, e) {
 		if bin.Rate > 0 && bin.DistM(b) < withinM {
 			return true
 		}

@@ -255,7 +255,7 @@ func (p *Planner) defaultShare(parts []stretch) float64 {
 	all, assumed := 0.0, 0.0
 	for i := range parts {
 		all += parts[i].lengthM
-		if p.land.Snap.Field.Left[parts[i].Edge].Default && p.land.Snap.Field.Right[parts[i].Edge].Default {
+		if b := p.land.Snap.Field.Sides(parts[i].Edge, false); b.Left.Default && b.Right.Default {
 			assumed += parts[i].lengthM
 		}
 	}

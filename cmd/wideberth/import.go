@@ -157,7 +157,7 @@ func (c *checkCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return err
 	}
-	breaches := snap.Check()
+	breaches := append(snap.Verify(), snap.Check()...)
 	for _, b := range breaches {
 		fmt.Fprintln(w.out, b)
 	}

@@ -409,8 +409,9 @@ func (d *mapDrawing) otherNames() []named {
 	for i := range gp.Roads {
 		add(gp.Roads[i].Name, 4, d.parts(gp.Roads[i].Line)...)
 	}
-	for i := range gp.Grounds {
-		if o := &gp.Grounds[i]; o.Name != "" && o.Area.Box().Intersects(d.v.box) && (o.Kind == osmdata.Water || o.Kind == osmdata.Park || o.Kind == osmdata.Wood) {
+	grounds := gp.AllGrounds()
+	for i := range grounds {
+		if o := &grounds[i]; o.Name != "" && o.Area.Box().Intersects(d.v.box) && (o.Kind == osmdata.Water || o.Kind == osmdata.Park || o.Kind == osmdata.Wood) {
 			b := o.Area.Box()
 			mid := o.Area.Inside()
 			axis := plane.Polyline{{X: b.Min.X, Y: mid.Y}, {X: b.Max.X, Y: mid.Y}}

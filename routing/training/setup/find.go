@@ -317,8 +317,9 @@ func (c *Course) Public() bool { return c.Cell == yard.Public }
 // helper's place lies in, else the nearest street that has a name.
 func (f *finder) placeOf(s *Setup) string {
 	best, least := "", math.Inf(1)
-	for i := range f.land.Snap.Ground.Grounds {
-		a := &f.land.Snap.Ground.Grounds[i]
+	grounds := f.land.Snap.Ground.AllGrounds()
+	for i := range grounds {
+		a := &grounds[i]
 		if a.Name == "" || !a.Area.Box().Contains(s.Course.Helper[0]) || !a.Area.Contains(s.Course.Helper[0]) {
 			continue
 		}
