@@ -133,14 +133,15 @@ func (s *planServer) atRate(t *testing.T, shape string, perS int, long time.Dura
 		wg     sync.WaitGroup
 	)
 	pids := []int{os.Getpid(), s.cmd.Process.Pid}
-	begin, all, ours, spent := time.Now(), machine(t), spentS(pids...), spentS(s.cmd.Process.Pid)
+	all, ours, spent := machine(t), spentS(pids...), spentS(s.cmd.Process.Pid)
+	begin := time.Now()
 	bodies, n := s.bodies[shape], int(long.Seconds())*perS
 	for i := range n {
-		due := begin.Add(time.Duration(i) * time.Second / time.Duration(perS))
-		time.Sleep(time.Until(due))
+		due := time.Duration(i) * time.Second / time.Duration(perS) // after the first
+		time.Sleep(due - time.Since(begin))
 		wg.Go(func() {
 			code, _, err := s.plan(bodies[i%len(bodies)])
-			took := time.Since(due)
+			took := time.Since(begin) - due
 			mu.Lock()
 			defer mu.Unlock()
 			status[code]++
