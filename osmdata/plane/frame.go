@@ -48,6 +48,11 @@ func (f Frame) Forward(lonDeg, latDeg float64) Point {
 	return Point{x, y - f.north0}
 }
 
+// Scale is how much longer than on the ground lengths about a place are drawn: the
+// transverse Mercator's k = 1 + x^2/(2 R^2) at x metres from its meridian (Snyder 1987,
+// USGS Professional Paper 1395, equation 8-11 on the sphere to its second order).
+func (f Frame) Scale(p Point) float64 { return 1 + p.X*p.X/(2*meanRadiusM*meanRadiusM) }
+
 // gauss is the forward projection of longitude from the meridian and latitude,
 // both in radians, to metres from meridian and equator.
 func gauss(lam, phi float64) (x, y float64) {

@@ -116,6 +116,20 @@ func (g Polygon) Contains(p Point) bool {
 	return true
 }
 
+// Holds tells whether p lies inside and farther than depthM metres from the border: of
+// places on a border that a street was drawn on, rounding would decide.
+func (g Polygon) Holds(p Point, depthM float64) bool {
+	if !g.Contains(p) || g.Outer.distanceM(p) <= depthM {
+		return false
+	}
+	for _, h := range g.Holes {
+		if h.distanceM(p) <= depthM {
+			return false
+		}
+	}
+	return true
+}
+
 // DistanceM is the distance in metres from p to the polygon, 0 inside.
 func (g Polygon) DistanceM(p Point) float64 {
 	if g.Contains(p) {

@@ -9,7 +9,9 @@ import (
 type Square struct{ Row, Col int32 }
 
 // metresPerDegree is of latitude, on a sphere of the earth's mean radius.
-const metresPerDegree = 6371008.8 * math.Pi / 180
+const metresPerDegree = meanRadiusM * math.Pi / 180
+
+const meanRadiusM = 6371008.8
 
 // Earth finds the square of a place. Degrees come from a net of exact points 250 m
 // apart, between which the error of straight lines is below three millimetres. Not

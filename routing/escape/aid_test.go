@@ -20,7 +20,7 @@ func TestAid(t *testing.T) {
 	land := on(t, s)
 	dog := exposure.DefaultDog()
 	between, stood, stepped, sides := 0, 0, 0, map[escape.Move]bool{}
-	for e := int32(0); e < int32(s.Graph.EdgeCount()); e += 7 {
+	for e := int32(0); e < int32(s.Graph.EdgeCount()); e += 5 {
 		line := s.Graph.EdgeLine(e)
 		at := line.At(line.LengthM() / 2)
 		ahead := line.DirectionAt(line.LengthM() / 2)

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"wideberth/osmdata"
+	"wideberth/osmdata/plane"
 )
 
 // defaultMinIslandM is the total length in metres below which a piece of network
@@ -31,6 +32,9 @@ type Options struct {
 	MinIslandM float64
 	// Apart are further flags whose change ends an edge.
 	Apart osmdata.StreetFlags
+	// Frame says where on the earth the streets lie; the zero value where the meridian
+	// of Greenwich meets the equator.
+	Frame plane.Frame
 }
 
 // Stats say what became of the streets.
@@ -53,12 +57,14 @@ type Stats struct {
 
 // Build makes the network of the streets, cut at barred nodes. The result depends
 // neither on the order of the streets nor on their ids, direction, or cutting:
-// vertices stand along a Hilbert curve, edges by their ends and shape. An edge's
-// class is that of the longest run in it. The input is not changed.
+// vertices stand along a Hilbert curve through the square of the earth, edges by their
+// ends and nodes, so that a part of a map is numbered in the order of the whole and its
+// edges run the same way. An edge's class is that of the longest run in it. The input is
+// not changed.
 //
 // It returns ErrNoStreets if nothing is left.
 func Build(streets []osmdata.Street, barred osmdata.Barred, o Options) (*Graph, Stats, error) {
-	b := &builder{barred: barred, index: map[int64]int32{}, apart: guardedFlags | o.Apart}
+	b := &builder{barred: barred, index: map[int64]int32{}, apart: guardedFlags | o.Apart, frame: o.Frame}
 	b.choose(streets, o.Use)
 	b.number()
 	b.mergeCoincident()
@@ -86,6 +92,7 @@ func Build(streets []osmdata.Street, barred osmdata.Barred, o Options) (*Graph, 
 type builder struct {
 	barred  osmdata.Barred
 	apart   osmdata.StreetFlags // where these change an edge ends
+	frame   plane.Frame
 	streets []*osmdata.Street
 	index   map[int64]int32 // OSM node id to point
 	points  []point

@@ -1,7 +1,9 @@
 package network_test
 
 import (
+	"errors"
 	"math"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/graph/path"
@@ -64,28 +66,67 @@ func TestContractionKeepsDistances(t *testing.T) {
 	})
 }
 
-// Moving the whole map moves the network and nothing else.
-func TestMovedMap(t *testing.T) {
+// A map drawn in another frame, as a part of a larger one is, has the same network: the
+// same vertices in the same order, and edges that run the same way.
+func TestMapInAnotherFrame(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		w := drawWorld(t)
-		g, st := mustBuild(t, w)
-		by := plane.Point{X: 4096, Y: -8192} // exact in binary
-		moved := &world{barred: w.barred}
-		for _, s := range w.ways {
-			line := make(plane.Polyline, len(s.Line))
-			for k, p := range s.Line {
-				line[k] = p.Add(by)
-			}
-			s.Line = line
-			moved.ways = append(moved.ways, s)
-		}
-		h, su := mustBuild(t, moved)
-		if g.EdgeCount() != h.EdgeCount() || math.Abs(st.LengthM-su.LengthM) > 1e-6 {
+		lon, lat := rapid.Float64Range(-170, 170).Draw(t, "lon"), rapid.Float64Range(-70, 70).Draw(t, "lat")
+		here := plane.NewFrame(lon, lat)
+		there := plane.NewFrame(lon+rapid.Float64Range(-.5, .5).Draw(t, "east"), lat+rapid.Float64Range(-.5, .5).Draw(t, "north"))
+		g, st := inFrame(t, w, here, here)
+		h, su := inFrame(t, w, here, there)
+		if !slices.Equal(g.VertexNode, h.VertexNode) || !slices.Equal(g.Star.Head, h.Star.Head) || !slices.Equal(g.EdgeArc, h.EdgeArc) {
 			t.Fatalf("%+v became %+v", st, su)
 		}
 		for v := range g.Vertex {
-			if g.VertexNode[v] != h.VertexNode[v] || g.Vertex[v].Add(by).DistanceM(h.Vertex[v]) > 1e-9 {
-				t.Fatalf("vertex %d at %v became %v", v, g.Vertex[v], h.Vertex[v])
+			if d := there.Forward(here.Inverse(g.Vertex[v])).DistanceM(h.Vertex[v]); d > .02 {
+				t.Fatalf("vertex %d moved by %g m", v, d)
+			}
+		}
+	})
+}
+
+// inFrame builds a world that was drawn in one frame in another; its places are rounded
+// to what OpenStreetMap keeps.
+func inFrame(t *rapid.T, w *world, from, to plane.Frame) (*network.Graph, network.Stats) {
+	ways := slices.Clone(w.ways)
+	for i := range ways {
+		line := make(plane.Polyline, len(ways[i].Line))
+		for k, p := range ways[i].Line {
+			lon, lat := from.Inverse(p)
+			line[k] = to.Forward(math.Round(lon*1e7)/1e7, math.Round(lat*1e7)/1e7)
+		}
+		ways[i].Line = line
+	}
+	g, st, err := network.Build(ways, w.barred, network.Options{MinIslandM: -1, Frame: to})
+	if errors.Is(err, network.ErrNoStreets) {
+		t.Skip("nothing to walk on")
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	return g, st
+}
+
+// A part of a map has the vertices of the whole in the order of the whole.
+func TestPartIsOrderedAsTheWhole(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		w := drawWorld(t)
+		g, _ := mustBuild(t, w)
+		part := &world{ways: w.ways[:rapid.IntRange(1, len(w.ways)).Draw(t, "part")], barred: w.barred}
+		h, _ := mustBuild(t, part)
+		at := map[int64]int{}
+		for v, n := range g.VertexNode {
+			at[n] = v
+		}
+		last := -1
+		for _, n := range h.VertexNode {
+			if v, ok := at[n]; ok && !w.barred[n] {
+				if v < last {
+					t.Fatalf("whole %v, part %v", g.VertexNode, h.VertexNode)
+				}
+				last = v
 			}
 		}
 	})

@@ -2,6 +2,7 @@ package network
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"wideberth/osmdata"
@@ -14,6 +15,7 @@ type edgeDraft struct {
 	tail, head int32 // vertices
 	lengthM    float64
 	line       []plane.Point
+	nodes      []int64 // of its line, where two places are two nodes
 	links      []link
 }
 
@@ -26,7 +28,7 @@ func (b *builder) pack() *Graph {
 		drafts[i] = b.draft(c, vertex)
 	}
 	slices.SortFunc(drafts, func(d, e edgeDraft) int {
-		return cmp.Or(cmp.Compare(d.tail, e.tail), cmp.Compare(d.head, e.head), compareLines(d.line, e.line))
+		return cmp.Or(cmp.Compare(d.tail, e.tail), cmp.Compare(d.head, e.head), slices.Compare(d.nodes, e.nodes), compareLines(d.line, e.line))
 	})
 	names := map[string]int32{"": 0}
 	g.LineAt, g.PartAt = []int32{0}, []int32{0}
@@ -42,24 +44,21 @@ func (b *builder) pack() *Graph {
 // near on the map is near in memory.
 func (b *builder) placeVertices(g *Graph) map[int32]int32 {
 	vertex := map[int32]int32{}
-	box := plane.EmptyBox()
-	for i := range b.points {
-		box = box.With(b.points[i].at)
-	}
+	earth := plane.NewEarth(b.frame)
 	for _, c := range b.chains {
 		vertex[c.tail], vertex[c.head] = 0, 0
 	}
 	type placed struct {
 		p   int32
-		key uint32
+		key uint64
 	}
 	order := make([]placed, 0, len(vertex))
 	for p := range vertex {
-		order = append(order, placed{p, hilbert(b.points[p].at, box)})
+		order = append(order, placed{p, curve(earth.Degrees(b.points[p].at))})
 	}
 	slices.SortFunc(order, func(u, v placed) int {
 		p, q := &b.points[u.p], &b.points[v.p]
-		return cmp.Or(cmp.Compare(u.key, v.key), comparePoints(p.at, q.at), cmp.Compare(p.node, q.node), cmp.Compare(u.p, v.p))
+		return cmp.Or(cmp.Compare(u.key, v.key), cmp.Compare(p.node, q.node), comparePoints(p.at, q.at), cmp.Compare(u.p, v.p))
 	})
 	for i, o := range order {
 		vertex[o.p] = int32(i)
@@ -70,16 +69,18 @@ func (b *builder) placeVertices(g *Graph) map[int32]int32 {
 }
 
 // draft gives a chain its geometry, in the direction that does not depend on how
-// the map was drawn: from the lower vertex, or of a closed one's two the lesser line.
+// the map was drawn: from the lower vertex, or of a closed one's two the lesser nodes.
 func (b *builder) draft(c chain, vertex map[int32]int32) edgeDraft {
 	d := edgeDraft{tail: vertex[c.tail], head: vertex[c.head], lengthM: c.lengthM, links: b.links[c.first : c.first+c.count]}
 	for _, l := range d.links {
 		d.line = b.line(d.line, &b.pieces[l.piece], l.back)
+		d.nodes = b.nodes(d.nodes, &b.pieces[l.piece], l.back)
 	}
-	back := plane.Polyline(d.line).Reversed()
+	back, other := plane.Polyline(d.line).Reversed(), slices.Clone(d.nodes)
+	slices.Reverse(other)
 	closed := d.line[0] == back[0] // one vertex, or the two sides of a barred node
-	if closed && compareLines(back, d.line) < 0 || !closed && d.tail > d.head {
-		d.tail, d.head, d.line = d.head, d.tail, back
+	if closed && slices.Compare(other, d.nodes) < 0 || !closed && d.tail > d.head {
+		d.tail, d.head, d.line, d.nodes = d.head, d.tail, back, other
 		d.links = slices.Clone(d.links)
 		slices.Reverse(d.links)
 		for i := range d.links {
@@ -200,29 +201,39 @@ func (g *Graph) star(drafts []edgeDraft) {
 	}
 }
 
-// hilbertBits is the number of bits of a Hilbert position per axis.
-const hilbertBits = 16
+// curveBits is the number of bits of a position per axis: half a centimetre at the
+// equator.
+const curveBits = 32
 
-// hilbert is the position of a point along the Hilbert curve through its box
-// (Hilbert 1891; the bit-by-bit form of Warren, Hacker's Delight, chapter 16).
-func hilbert(p plane.Point, box plane.Box) uint32 {
-	const side = 1 << hilbertBits
-	span := max(box.Max.X-box.Min.X, box.Max.Y-box.Min.Y, 1e-9)
-	x := uint32(min(side-1, (p.X-box.Min.X)/span*side))
-	y := uint32(min(side-1, (p.Y-box.Min.Y)/span*side))
-	var d uint32
-	for s := uint32(side / 2); s > 0; s /= 2 {
-		var rx, ry uint32
+// curve is the position of a place along the Hilbert curve through the square that Web
+// Mercator (EPSG:3857) makes of the earth. Degrees are taken as OpenStreetMap keeps them,
+// so that a place has one position whatever frame it was drawn in.
+func curve(lonDeg, latDeg float64) uint64 {
+	const side, least, mostDeg = 1 << curveBits, 1e-7, 85.05112878
+	lon := math.Round(lonDeg/least) * least
+	lat := min(mostDeg, max(-mostDeg, math.Round(latDeg/least)*least)) * math.Pi / 180
+	x, y := lon/360+.5, .5-math.Asinh(math.Tan(lat))/(2*math.Pi)
+	at := func(share float64) uint32 { return uint32(min(side-1, max(0, math.Floor(share*side)))) }
+	return hilbert(at(x), at(y))
+}
+
+// hilbert is the position of a cell along the Hilbert curve through the square of
+// 2^curveBits cells a side (Hilbert 1891; the bit-by-bit form of Warren, Hacker's
+// Delight, chapter 16).
+func hilbert(x, y uint32) uint64 {
+	var d uint64
+	for s := uint32(1 << (curveBits - 1)); s > 0; s /= 2 {
+		var rx, ry uint64
 		if x&s != 0 {
 			rx = 1
 		}
 		if y&s != 0 {
 			ry = 1
 		}
-		d += s * s * (3*rx ^ ry)
+		d += uint64(s) * uint64(s) * (3*rx ^ ry)
 		if ry == 0 {
 			if rx == 1 {
-				x, y = side-1-x, side-1-y
+				x, y = ^x, ^y
 			}
 			x, y = y, x
 		}

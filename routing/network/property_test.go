@@ -169,14 +169,16 @@ func checkPart(t *rapid.T, w *world, g *network.Graph, e int32, p network.Part, 
 }
 
 // shape writes the network by geometry alone: the lines, rings without a junction
-// turned to their least point.
+// turned to their least point, others to the lesser direction, as nodes were renumbered.
 func shape(g *network.Graph) []string {
 	var out []string
 	for e := range int32(g.EdgeCount()) {
-		l := slices.Clone(g.EdgeLine(e))
+		l := plane.Polyline(slices.Clone(g.EdgeLine(e)))
 		v := g.Star.Head[g.EdgeArc[e]]
 		if l[0] == l[len(l)-1] && g.Star.First[v+1]-g.Star.First[v] == 2 {
 			l = turned(l)
+		} else if back := l.Reversed(); l[0] == back[0] && (back[1].X < l[1].X || back[1].X == l[1].X && back[1].Y < l[1].Y) {
+			l = back
 		}
 		out = append(out, fmt.Sprint(l))
 	}

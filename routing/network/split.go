@@ -157,6 +157,20 @@ func (b *builder) line(l []plane.Point, p *piece, back bool) []plane.Point {
 	return l
 }
 
+// nodes appends the nodes of the places that line appends.
+func (b *builder) nodes(l []int64, p *piece, back bool) []int64 {
+	run := b.runs[p.street][p.from : p.to+1]
+	for k := range run {
+		if back {
+			k = len(run) - 1 - k
+		}
+		if n := b.points[run[k]].node; len(l) == 0 || l[len(l)-1] != n {
+			l = append(l, n)
+		}
+	}
+	return l
+}
+
 // dropDuplicates keeps one of pieces that are drawn on the same points: two areas
 // with a common border, a way entered twice. Two that were both kept would look
 // like different ways to go.

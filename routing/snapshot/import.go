@@ -73,7 +73,7 @@ func ImportFrom(ctx context.Context, r io.ReadSeeker, path string, o ImportOptio
 		return nil, fmt.Errorf("import: %w", err)
 	}
 	tell("building the network", readShare)
-	g, _, err := network.Build(x.Streets, x.Barred, network.Options{})
+	g, _, err := network.Build(x.Streets, x.Barred, network.Options{Frame: x.Frame})
 	if err != nil {
 		return nil, fmt.Errorf("import %s: %w", path, err)
 	}

@@ -14,6 +14,7 @@ import (
 const (
 	hullM        = 100.0  // an end so near to the map's hull is cut by it
 	gateMostM    = 1000.0 // of border that one gate stands for
+	gatesAlikeM  = 5000.0 // within which gates share what crosses the border
 	straightness = 1.3    // way along streets over the bee line; usual in towns (common practice)
 )
 
@@ -23,11 +24,10 @@ var gateWeight = [osmdata.ClassCount]float64{osmdata.ClassOther: 1, osmdata.Trun
 	osmdata.Tertiary: 3, osmdata.Unclassified: 2, osmdata.Residential: 1, osmdata.LivingStreet: 1, osmdata.Service: .2,
 	osmdata.Pedestrian: 1, osmdata.Track: .3, osmdata.Cycleway: 2, osmdata.Bridleway: .3, osmdata.Footway: .3, osmdata.Path: .3}
 
-// findGates lists the vertices at which ways are cut by the map's border, in the
-// order of vertices, with the weight of their class; their strips are set by
+// findGates lists the vertices at which ways are cut by the border of the map, whose
+// hull is given, in the order of vertices, with the weight of their class; their strips are set by
 // openGates.
-func findGates(g *network.Graph) (gates []gate, weight []float64) {
-	hull := plane.HullOf(g.Vertex)
+func findGates(g *network.Graph, hull plane.Hull) (gates []gate, weight []float64) {
 	for v := range int32(len(g.Vertex)) {
 		a := g.Star.First[v]
 		if g.Star.First[v+1]-a != 1 {
@@ -50,20 +50,29 @@ func findGates(g *network.Graph) (gates []gate, weight []float64) {
 
 // openGates gives each gate its strip: as wide as half the way to its two
 // neighbours each side, as deep as trips reach, as thick with pull and origin as
-// the ground about it. Land about a convex map widens with the distance x from its
+// the ground about it, by its class among the gates within gatesAlikeM. Land about a convex map widens with the distance x from its
 // border, perimeter + 2 pi x: with exp(-x/depth) that is 1 + 2 pi depth/perimeter
-// times the strip. depth is in metres of bee line; densities are by m2 at a place.
-func openGates(g *network.Graph, gates []gate, weight []float64, depth float64, pullM2, originM2 func(plane.Point) float64) {
-	mean := 0.0
-	for _, w := range weight {
-		mean += w / float64(len(weight))
+// times the strip. depth is in metres of bee line, at a place; densities are by m2 at a place,
+// borderM is the length of the map's border.
+func openGates(g *network.Graph, gates []gate, weight []float64, depthM func(plane.Point) float64, borderM float64, pullM2, originM2 func(plane.Point) float64) {
+	at := make([]plane.Segment, len(gates))
+	for i := range gates {
+		p := g.Vertex[gates[i].vertex]
+		at[i] = plane.Segment{A: p, B: p, ID: int32(i), Mask: 1}
 	}
-	widening := 1 + 2*math.Pi*depth/max(depth, plane.HullOf(g.Vertex).PerimeterM())
+	others := plane.NewIndex(at, gateMostM)
+	var near []int32
 	for i := range gates {
 		at := g.Vertex[gates[i].vertex]
-		strip := gateWidth(g, gates, i) * depth * weight[i] / mean
+		depth := depthM(at)
+		near = others.Within(at, gatesAlikeM, 1, near[:0])
+		mean := 0.0
+		for _, k := range near {
+			mean += weight[others.Segment(k).ID] / float64(len(near))
+		}
+		strip := gateWidth(g, gates, i, others, near) * depth * weight[i] / mean
 		pull := pullM2(at)
-		gates[i].pull, gates[i].origin, gates[i].widen = strip*pull, strip*originM2(at), widening
+		gates[i].pull, gates[i].origin, gates[i].widen = strip*pull, strip*originM2(at), 1+2*math.Pi*depth/max(depth, borderM)
 		gates[i].plane = 2 * math.Pi * depth * depth * pull
 		if gates[i].plane == 0 {
 			gates[i].origin, gates[i].plane = 0, 1
@@ -71,21 +80,21 @@ func openGates(g *network.Graph, gates []gate, weight []float64, depth float64, 
 	}
 }
 
-// gateWidth is the mean distance to the two nearest other gates.
-func gateWidth(g *network.Graph, gates []gate, i int) float64 {
-	near := [2]float64{gateMostM, gateMostM}
-	for j := range gates {
-		if j == i {
+// gateWidth is the mean distance to the two nearest other gates, of those near it.
+func gateWidth(g *network.Graph, gates []gate, i int, all *plane.Index, near []int32) float64 {
+	least := [2]float64{gateMostM, gateMostM}
+	for _, k := range near {
+		if all.Segment(k).ID == int32(i) {
 			continue
 		}
-		d := g.Vertex[gates[i].vertex].DistanceM(g.Vertex[gates[j].vertex])
-		if d < near[0] {
-			near[0], near[1] = d, near[0]
-		} else if d < near[1] {
-			near[1] = d
+		d := g.Vertex[gates[i].vertex].DistanceM(all.Segment(k).A)
+		if d < least[0] {
+			least[0], least[1] = d, least[0]
+		} else if d < least[1] {
+			least[1] = d
 		}
 	}
-	return (near[0] + near[1]) / 2
+	return (least[0] + least[1]) / 2
 }
 
 // Where the border of the map matters; our assumption.

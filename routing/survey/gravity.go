@@ -33,7 +33,7 @@ type gravity struct {
 	origin  []float64 // by vertex: trips a day
 	pull    []float64 // by vertex
 	gates   []gate    // where the map's border cuts what people would go to
-	roots   int       // at most so many destinations, each for a zone
+	zoneM   float64   // side of the squares whose destinations are gathered at one
 	seed    uint64
 	workers int
 	tick    func(int)
@@ -226,37 +226,25 @@ type zones struct {
 	order []int32   // vertices, nearest to their roots first
 }
 
-// zoneSides are the sizes of zones in metres that are tried, smallest first.
-var zoneSides = []float64{50, 75, 100, 150, 200, 300, 500, 750, 1000, 1500, 2000, 3000, 5000, 7500, 10000}
-
-// zones gathers what draws at the strongest vertex of each square, the squares as
-// small as the number of roots allows. Every vertex belongs to the root nearest
-// along the ways.
+// zones gathers what draws at the strongest vertex of each square of zoneM. Every
+// vertex belongs to the root nearest along the ways.
 func (m *gravity) zones(e *plane.Earth) (*zones, error) {
 	z := &zones{}
-	for _, side := range zoneSides {
-		best := map[plane.Square]int32{}
-		for v, pull := range m.pull {
-			if pull <= 0 {
-				continue
-			}
-			at := e.Square(m.g.Vertex[v], side)
-			if was, ok := best[at]; !ok || pull > m.pull[was] || pull == m.pull[was] && m.g.VertexNode[v] < m.g.VertexNode[was] {
-				best[at] = int32(v)
-			}
-			if len(best) > m.roots {
-				break
-			}
-		}
-		if len(best) > m.roots && side < zoneSides[len(zoneSides)-1] {
+	best := map[plane.Square]int32{}
+	at := make([]plane.Square, len(m.pull))
+	for v, pull := range m.pull {
+		if pull <= 0 {
 			continue
 		}
-		for v := range m.pull { // in the order of vertices
-			if m.pull[v] > 0 && best[e.Square(m.g.Vertex[v], side)] == int32(v) {
-				z.roots = append(z.roots, int32(v))
-			}
+		at[v] = e.Square(m.g.Vertex[v], m.zoneM)
+		if was, ok := best[at[v]]; !ok || pull > m.pull[was] || pull == m.pull[was] && m.g.VertexNode[v] < m.g.VertexNode[was] {
+			best[at[v]] = int32(v)
 		}
-		break
+	}
+	for v := range m.pull { // in the order of vertices
+		if m.pull[v] > 0 && best[at[v]] == int32(v) {
+			z.roots = append(z.roots, int32(v))
+		}
 	}
 	return z, m.gather(z)
 }

@@ -79,6 +79,9 @@ func levels(ctx context.Context, g *network.Graph, t *beside.Terrain, tr *traffi
 	err := parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
 		var found []int32
 		return func(e int32) {
+			if t.Measured != nil && !t.Measured[e] {
+				return
+			}
 			long := float64(g.LengthM[e])
 			n := max(1, int(math.Round(long/levelStepM)))
 			sum, line := 0.0, g.EdgeLine(e)

@@ -103,13 +103,14 @@ type traffic struct {
 	homes  *homes.Homes
 	starts []float64 // vehicle trips that start or end at each vertex, a day
 	aadt   []float64 // by edge
-	lost   float64   // trips from homes that no main road is reached from
+	frame  plane.Frame
+	lost   float64 // trips from homes that no main road is reached from
 	seed   uint64
 }
 
 // newTraffic assigns motor traffic; nil where nothing may be driven on.
 func newTraffic(x *osmdata.Extract, h *homes.Homes, seed uint64) (*traffic, error) {
-	g, _, err := network.Build(x.Streets, nil, network.Options{Use: func(s *osmdata.Street) bool { return s.Motor }, MinIslandM: math.Inf(-1)})
+	g, _, err := network.Build(x.Streets, nil, network.Options{Use: func(s *osmdata.Street) bool { return s.Motor }, MinIslandM: math.Inf(-1), Frame: x.Frame})
 	if errors.Is(err, network.ErrNoStreets) {
 		return nil, nil
 	}
@@ -120,7 +121,7 @@ func newTraffic(x *osmdata.Extract, h *homes.Homes, seed uint64) (*traffic, erro
 	if err != nil {
 		return nil, err
 	}
-	t := &traffic{g: g, router: router, homes: h, aadt: make([]float64, g.EdgeCount()), seed: seed}
+	t := &traffic{g: g, router: router, homes: h, aadt: make([]float64, g.EdgeCount()), frame: x.Frame, seed: seed}
 	c := h.Settle(x, g)
 	t.starts = make([]float64, len(g.Vertex))
 	for v := range t.starts {
@@ -201,7 +202,7 @@ func (t *traffic) catchment(least osmdata.Class, draws int, spreadS float64) (ou
 	for draw := range draws {
 		for e := range int32(g.EdgeCount()) {
 			tail, head := g.Ends(e)
-			s := float32(float64(g.LengthM[e]) / driveMPS[g.Class[e]] *
+			s := float32(float64(g.LengthM[e]) / t.frame.Scale(g.Vertex[tail]) / driveMPS[g.Class[e]] *
 				(drawLow + (drawHigh-drawLow)*chance(g.VertexNode[tail], g.VertexNode[head], draw, saltDrive, t.seed)))
 			a := g.EdgeArc[e]
 			cost[a], cost[g.Star.Twin[a]] = s, s

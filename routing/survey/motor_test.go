@@ -14,7 +14,7 @@ import (
 // drive assigns the motor traffic of a sketch.
 func drive(t testing.TB, k *sketch.Map) *traffic {
 	t.Helper()
-	tr, err := newTraffic(&k.X, homes.Find(&k.X, 2), 0)
+	tr, err := newTraffic(&k.X, homes.Find(&k.X, 2, nil), 0)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -235,7 +235,7 @@ func TestWatershed(t *testing.T) {
 		k.Street(osmdata.Residential, sketch.Line(x+250, 0, x+250, -400))
 	}
 	for s := range uint64(3) {
-		tr, err := newTraffic(&k.X, homes.Find(&k.X, 2), s)
+		tr, err := newTraffic(&k.X, homes.Find(&k.X, 2, nil), s)
 		if err != nil {
 			t.Fatal(err)
 		}

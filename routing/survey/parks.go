@@ -8,6 +8,7 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/search"
+	"wideberth/routing/survey/beside"
 )
 
 // Parks draw dogs that random tours from the door would not bring there. All
@@ -72,7 +73,7 @@ func (w *ground) findParks(x *osmdata.Extract) []park {
 // addInside adds the edges whose middle lies in an area.
 func (w *ground) addInside(p *park, g plane.Polygon) {
 	for _, e := range w.g.InBox(g.Box()) {
-		if !g.Contains(w.g.EdgeLine(e).At(float64(w.g.LengthM[e]) / 2)) {
+		if !g.Holds(w.g.EdgeLine(e).At(float64(w.g.LengthM[e])/2), beside.OnBorderM) {
 			continue
 		}
 		p.inside = append(p.inside, e)

@@ -153,7 +153,7 @@ func TestPleasureByHand(t *testing.T) {
 		for e := range place {
 			place[e] = c.kind
 		}
-		w, err := newGround(g, place)
+		w, err := newGround(g, plane.Frame{}, place)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -218,11 +218,22 @@ func TestGateWidthsAgainstAllDistances(t *testing.T) {
 				}
 			}
 			slices.Sort(far)
-			if got, want := gateWidth(g, gates, i), (far[0]+far[1])/2; math.Abs(got-want) > 1e-9 {
+			if got, want := widthOf(g, gates, i), (far[0]+far[1])/2; math.Abs(got-want) > 1e-9 {
 				t.Fatalf("gate %d of %v: %g m, want %g", i, g.Vertex, got, want)
 			}
 		}
 	}
+}
+
+// widthOf is the width of a gate among all.
+func widthOf(g *network.Graph, gates []gate, i int) float64 {
+	var segs []plane.Segment
+	var all []int32
+	for k := range gates {
+		p := g.Vertex[gates[k].vertex]
+		segs, all = append(segs, plane.Segment{A: p, B: p, ID: int32(k), Mask: 1}), append(all, int32(k))
+	}
+	return gateWidth(g, gates, i, plane.NewIndex(segs, gateMostM), all)
 }
 
 // TestGatesOfACross: of a cross of streets the ends are gates where the class or the
@@ -236,7 +247,7 @@ func TestGatesOfACross(t *testing.T) {
 	k.Street(osmdata.Residential, sketch.Line(-500, 0, -500, 120)) // a dead end within
 	k.Street(osmdata.Primary, sketch.Line(500, 0, 500, 130))       // a main road that ends within
 	g := k.Net(t)
-	gates, weight := findGates(g)
+	gates, weight := findGates(g, plane.HullOf(g.Vertex))
 	got := map[string]float64{}
 	for i, at := range gates {
 		p := g.Vertex[at.vertex]
@@ -271,7 +282,7 @@ func TestGatesByTheirFormula(t *testing.T) {
 		}
 		return 0.002
 	}
-	openGates(g, gates, weight, depth, pull, func(plane.Point) float64 { return 0.0005 })
+	openGates(g, gates, weight, func(plane.Point) float64 { return depth }, 2400, pull, func(plane.Point) float64 { return 0.0005 })
 	for i, w := range weight {
 		strip := 600 * depth * w / 1.5
 		if i < 2 {

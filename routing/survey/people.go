@@ -2,6 +2,7 @@ package survey
 
 import (
 	"context"
+	"slices"
 
 	"wideberth/exposure"
 	"wideberth/osmdata"
@@ -15,12 +16,12 @@ import (
 const (
 	walkSpeedMPS  = 1.34 // Weidmann 1993
 	legM          = 1000.0
-	walkRoots     = 12000
-	goOnShare     = 0.15 // of those who come to a place go on to another
-	ridersAStop   = 100  // people a day who come by bus and walk on,
-	ridersAtRail  = 1500 // and by train,
-	ridersByHomes = 0.3  // but no more for each dwelling about than a tenth of its trips
-	exerciseADay  = 0.1  // walks for their own sake, for each dwelling
+	walkZoneM     = 100.0 // a fifth of the distance at which pull falls to 1/e
+	goOnShare     = 0.15  // of those who come to a place go on to another
+	ridersAStop   = 100   // people a day who come by bus and walk on,
+	ridersAtRail  = 1500  // and by train,
+	ridersByHomes = 0.3   // but no more for each dwelling about than a tenth of its trips
+	exerciseADay  = 0.1   // walks for their own sake, for each dwelling
 	exerciseTourM = 40 * 60 * walkSpeedMPS
 	fewPlacesPull = 0.4 // pull of places for each dwelling about, below which few places are mapped: a fifth of what is usual
 )
@@ -74,7 +75,7 @@ func (a *assignment) legs(ctx context.Context, x *osmdata.Extract, legs []float6
 		}
 		base[arc] = long * float32(f)
 	}
-	m := &gravity{g: w.g, router: w.router, costs: perturbed(w.g, base, costSets, a.seed), lambdaM: legM / 2, roots: walkRoots,
+	m := &gravity{g: w.g, router: w.router, costs: perturbed(w.g, base, costSets, a.seed), lambdaM: legM / 2, zoneM: walkZoneM,
 		seed: a.seed, workers: a.workers, tick: a.tick}
 	pull, places := a.pulls(x, w.g, a.census, onFoot)
 	m.pull = pull
@@ -98,29 +99,29 @@ func (a *assignment) legs(ctx context.Context, x *osmdata.Extract, legs []float6
 }
 
 // withThoseWhoGoOn turns legs by home into legs by where they begin: a part of those
-// who come to a place goes on to another. How many come is taken from the homes
-// about by the place's part of what pulls there; the total is kept.
+// who come to a place goes on to another. How many do is taken from what pulls in the
+// block about each home; they begin again at the places there.
 func (a *assignment) withThoseWhoGoOn(legs, pull, places []float64) []float64 {
 	g := a.ground.g
-	home, all, there := a.homes.Spread(g.Vertex, legs), a.homes.Spread(g.Vertex, pull), a.homes.Spread(g.Vertex, places)
-	out := make([]float64, len(legs))
-	before, after := 0.0, 0.0
+	all, there, goOn := a.homes.Spread(g.Vertex, pull), a.homes.Spread(g.Vertex, places), a.homes.Spread(nil, nil)
+	out := slices.Clone(legs)
 	for v := range out {
-		if legs[v] == 0 && places[v] == 0 {
+		at := g.Vertex[v]
+		if legs[v] == 0 || !a.homes.Land(at) {
 			continue
 		}
-		at := g.Vertex[v]
-		n, _ := home.Block(at)
 		p, _ := all.Block(at)
-		q, _ := there.Block(at)
-		out[v] = legs[v]
-		if p > 0 {
-			out[v] = (legs[v] + goOnShare*places[v]*n/p) / (1 + goOnShare*q/p)
+		if q, _ := there.Block(at); p > 0 && q > 0 {
+			again := legs[v] * goOnShare * q / (p + goOnShare*q)
+			out[v] -= again
+			goOn.Add(at, again/q) // for each unit of pull
 		}
-		before, after = before+legs[v], after+out[v]
 	}
-	for v := range out { // homes and places at the border of a block do not see the same others
-		out[v] *= before / max(after, 1e-12)
+	for v := range out {
+		if places[v] > 0 && a.homes.Land(g.Vertex[v]) {
+			n, _ := goOn.Block(g.Vertex[v])
+			out[v] += places[v] * n
+		}
 	}
 	return out
 }

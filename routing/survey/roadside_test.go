@@ -55,7 +55,7 @@ func TestMainRoadInTown(t *testing.T) {
 			k.X.Buildings = []osmdata.Building{{Use: "apartments", Levels: c.levels, Area: sketch.Footprint(50, 30, 80)}}
 		}
 		g := k.Net(t)
-		motor := &traffic{g: g, aadt: make([]float64, g.EdgeCount()), homes: homes.Find(&k.X, 2.5)}
+		motor := &traffic{g: g, aadt: make([]float64, g.EdgeCount()), homes: homes.Find(&k.X, 2.5, nil)}
 		f := &exposure.Field{Place: make([]exposure.PlaceKind, g.EdgeCount()), Census: map[string]float64{}}
 		table := roadside(&k.X, g, f, motor, strain.UnitedStates)
 		on := table.Of(sketch.EdgeOf(t, g, road))

@@ -24,6 +24,12 @@ type Options struct {
 	Country  string                            // ISO 3166-1 code of the habits; "" for that of the place's time zone
 	Heights  *elevation.Model                  // what riders climb; nil takes all ground as level
 	Seed     uint64                            // another number draws other routes: to see what is luck
+
+	// Of a part of a map: what is known of the whole, and which places are the part's own.
+	// Only edges whose first vertex lies in the core are measured, the rows of others are
+	// empty or good for nothing. nil takes the extract for the whole, and all of it.
+	Whole *Whole
+	Core  func(lonDeg, latDeg float64) bool
 }
 
 // Shares of a survey's time by stage, measured on a state-sized extract, so that
@@ -61,7 +67,7 @@ func Survey(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Options
 		return nil, fmt.Errorf("survey: %w", err)
 	}
 	f := a.field(g)
-	if err := measure(ctx, x, g, f, t, a, o.Workers, p); err != nil {
+	if err := measure(ctx, x, g, f, t, a, o, p); err != nil {
 		return nil, fmt.Errorf("survey: %w", err)
 	}
 	f.Roadside = roadside(x, g, f, t, o.Region)
@@ -134,10 +140,10 @@ func assignAll(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Opti
 	if err != nil {
 		return nil, nil, err
 	}
-	a := &assignment{homes: homes.Find(x, habits.Persons), totals: map[string]float64{}, workers: o.Workers, tick: p.tick, seed: o.Seed, habits: habits}
+	a := &assignment{homes: homes.Find(x, habits.Persons, o.Whole.homes()), totals: map[string]float64{}, workers: o.Workers, tick: p.tick, seed: o.Seed, habits: habits}
 	a.census = a.homes.Settle(x, g)
 	a.shops = shopsByEdge(x, g)
-	if a.ground, err = newGround(g, beside.PlaceKinds(x, g, a.shops)); err != nil {
+	if a.ground, err = newGround(g, x.Frame, beside.PlaceKinds(x, g, a.shops)); err != nil {
 		return nil, nil, err
 	}
 	if o.Heights != nil {
@@ -256,9 +262,10 @@ func (a *assignment) field(g *network.Graph) *exposure.Field {
 
 // measure fills in what the ground gives and takes: room, sight, streams on other
 // ways, sources in reach.
-func measure(ctx context.Context, x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *traffic, a *assignment, workers int, p *progress) (err error) {
-	n := g.EdgeCount()
+func measure(ctx context.Context, x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *traffic, a *assignment, o Options, p *progress) (err error) {
+	n, workers := g.EdgeCount(), o.Workers
 	t := beside.NewTerrain(x, motor.driven())
+	t.Measured = inCore(x, g, o.Core)
 	p.begin("measuring room", shareRoom, n)
 	if f.Left, f.Right, err = beside.Room(ctx, g, t, f.Marks, workers, p.tick); err != nil {
 		return err
@@ -286,6 +293,19 @@ func measure(ctx context.Context, x *osmdata.Extract, g *network.Graph, f *expos
 	f.Sources = beside.Sources(x)
 	f.TouchAt, f.Touches, err = beside.Touches(ctx, g, t, f.Sources, workers, p.tick)
 	return err
+}
+
+// inCore tells by edge whether its first vertex lies in the core; nil where all do.
+func inCore(x *osmdata.Extract, g *network.Graph, core func(lonDeg, latDeg float64) bool) []bool {
+	if core == nil {
+		return nil
+	}
+	earth, out := plane.NewEarth(x.Frame), make([]bool, g.EdgeCount())
+	for e := range out {
+		tail, _ := g.Ends(int32(e))
+		out[e] = core(earth.Degrees(g.Vertex[tail]))
+	}
+	return out
 }
 
 // allStreams is everything that moves: walkers and wheels on the walkable network,

@@ -85,14 +85,14 @@ const tourRun = 32
 type ground struct {
 	g      *network.Graph
 	router *search.Router
-	cost   []float32 // metres by arc
+	cost   []float32 // metres on the ground by arc, whatever frame they are drawn in: thresholds decide by them
 	place  []exposure.PlaceKind
 	out    []plane.Point // by arc: unit direction in which it leaves its tail
 	in     []plane.Point // by arc: and in which it comes to its head
 	order  []int32       // arcs by tail in an order that the rest of the map does not change
 }
 
-func newGround(g *network.Graph, place []exposure.PlaceKind) (*ground, error) {
+func newGround(g *network.Graph, f plane.Frame, place []exposure.PlaceKind) (*ground, error) {
 	router, err := search.NewRouter(&g.Star)
 	if err != nil {
 		return nil, err
@@ -103,8 +103,9 @@ func newGround(g *network.Graph, place []exposure.PlaceKind) (*ground, error) {
 	for e := range int32(g.EdgeCount()) {
 		a := g.EdgeArc[e]
 		b := g.Star.Twin[a]
-		w.cost[a], w.cost[b] = g.LengthM[e], g.LengthM[e]
 		line := g.EdgeLine(e)
+		long := float64(g.LengthM[e]) / f.Scale(line.At(float64(g.LengthM[e])/2))
+		w.cost[a], w.cost[b] = float32(long), float32(long)
 		first, last := unitOf(line[0], line[1]), unitOf(line[len(line)-2], line[len(line)-1])
 		w.out[a], w.in[a] = first, last
 		w.out[b], w.in[b] = last.Mul(-1), first.Mul(-1)

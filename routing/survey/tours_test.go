@@ -17,7 +17,7 @@ import (
 
 func groundOf(t testing.TB, g *network.Graph) *ground {
 	t.Helper()
-	w, err := newGround(g, make([]exposure.PlaceKind, g.EdgeCount()))
+	w, err := newGround(g, plane.Frame{}, make([]exposure.PlaceKind, g.EdgeCount()))
 	if err != nil {
 		t.Fatal(err)
 	}

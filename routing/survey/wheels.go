@@ -16,8 +16,8 @@ import (
 // Trips by bicycle: a country's trips a person and day from homes to what draws
 // them, by paths as riders choose them.
 const (
-	wheelRoots     = 2500
-	roundTripShare = 0.12 // of the metres ridden: rides without a place to go to; our assumption
+	wheelZoneM     = 250.0 // as small as the fit to counts asks for: at 400 it is worse, at 200 no better
+	roundTripShare = 0.12  // of the metres ridden: rides without a place to go to; our assumption
 	bicycleShare   = exposure.BicyclesAmongWheels
 	// People of large towns ride more: 15 % of trips in German metropolises, 6 % in
 	// villages (MiD 2023), which is density to the power of ln(1.36/.55)/ln(2000/50).
@@ -58,6 +58,7 @@ type wheels struct {
 	sent   *sent
 	flow   []float64 // wheel trips a day by edge
 	gates  []gate
+	frame  plane.Frame
 }
 
 // rides tells whether bicycles use a street at all.
@@ -68,7 +69,7 @@ func rides(s *osmdata.Street) bool {
 
 // newWheels makes the network; nil where nothing can be ridden on.
 func newWheels(x *osmdata.Extract, h *homes.Homes) (*wheels, error) {
-	g, _, err := network.Build(x.Streets, x.Barred, network.Options{Use: rides, MinIslandM: math.Inf(-1)})
+	g, _, err := network.Build(x.Streets, x.Barred, network.Options{Use: rides, MinIslandM: math.Inf(-1), Frame: x.Frame})
 	if errors.Is(err, network.ErrNoStreets) {
 		return nil, nil
 	}
@@ -76,7 +77,7 @@ func newWheels(x *osmdata.Extract, h *homes.Homes) (*wheels, error) {
 		return nil, err
 	}
 	router, err := search.NewRouter(&g.Star)
-	return &wheels{g: g, router: router, census: h.Settle(x, g)}, err
+	return &wheels{g: g, router: router, census: h.Settle(x, g), frame: x.Frame}, err
 }
 
 // costs are the generalised metres of each arc.
@@ -105,8 +106,8 @@ func (w *wheels) costs(rise func(plane.Polyline) (climb, drop float64)) []float3
 			up, down := rise(g.EdgeLine(e))
 			along, against = along*up, against*down
 		}
-		a := g.EdgeArc[e]
-		out[a], out[g.Star.Twin[a]] = float32(along+price), float32(against+price)
+		a, scale := g.EdgeArc[e], w.frame.Scale(g.Vertex[tail])
+		out[a], out[g.Star.Twin[a]] = float32(along/scale+price), float32(against/scale+price)
 	}
 	return out
 }
@@ -184,7 +185,7 @@ func (a *assignment) ride(ctx context.Context, x *osmdata.Extract) error {
 	a.riders = w
 	h := a.habits
 	m := &gravity{g: w.g, router: w.router, costs: perturbed(w.g, w.costs(a.rise), costSets, a.seed), lambdaM: h.BicycleM / 2,
-		origin: make([]float64, len(w.g.Vertex)), roots: wheelRoots, seed: a.seed, workers: a.workers, tick: a.tick}
+		origin: make([]float64, len(w.g.Vertex)), zoneM: wheelZoneM, seed: a.seed, workers: a.workers, tick: a.tick}
 	for v := range m.origin {
 		if n := w.census.Total(int32(v)); n > 0 {
 			m.origin[v] = n * h.BicycleTrips * h.Persons * riding(a.homes.DwellingsPerKM2(w.g.Vertex[v]))
@@ -201,29 +202,33 @@ func (a *assignment) ride(ctx context.Context, x *osmdata.Extract) error {
 
 // openGates makes the gates of a network for an assignment.
 func (a *assignment) openGates(g *network.Graph, m *gravity) []gate {
-	gates, weight := findGates(g)
+	gates, weight := findGates(g, a.homes.Border)
 	if len(gates) == 0 {
 		return nil
 	}
 	pull, origin := a.homes.Spread(g.Vertex, m.pull), a.homes.Spread(g.Vertex, m.origin)
-	openGates(g, gates, weight, m.depthM(), pull.PerM2, origin.PerM2)
+	openGates(g, gates, weight, m.depthM(a.homes), a.homes.Border.PerimeterM(), pull.PerM2, origin.PerM2)
 	return gates
 }
 
-// depthM is how far off in metres of bee line pull falls to 1/e: lambda by what a
-// metre of the network costs on average.
-func (m *gravity) depthM() float64 {
-	cost, metres := 0.0, 0.0
+// depthM gives how far off in metres of bee line pull falls to 1/e from a place: lambda
+// by what a metre of the streets about it costs on average.
+func (m *gravity) depthM(h *homes.Homes) func(plane.Point) float64 {
+	cost, metres := h.Spread(nil, nil), h.Spread(nil, nil)
 	for a, e := range m.g.ArcEdge {
 		if c := m.g.Class[e]; c >= osmdata.Primary && c <= osmdata.LivingStreet {
-			cost += float64(m.costs[0][a])
-			metres += float64(m.g.LengthM[e])
+			at := m.g.EdgeLine(e).At(float64(m.g.LengthM[e]) / 2)
+			cost.Add(at, float64(m.costs[0][a]))
+			metres.Add(at, float64(m.g.LengthM[e]))
 		}
 	}
-	if cost == 0 {
+	return func(at plane.Point) float64 {
+		paid, _ := cost.Block(at)
+		if long, _ := metres.Block(at); paid > 0 {
+			return m.lambdaM / straightness * long / paid
+		}
 		return m.lambdaM / straightness
 	}
-	return m.lambdaM / straightness * metres / cost
 }
 
 // roundTrips adds the rides that lead nowhere and counts what is ridden.

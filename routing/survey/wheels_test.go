@@ -74,7 +74,7 @@ func TestJunctionsCostRiders(t *testing.T) {
 				k.Street(osmdata.Unclassified, sketch.Line(x, 0, x, 60))
 			}
 		}
-		w, err := newWheels(&k.X, homes.Find(&k.X, 2))
+		w, err := newWheels(&k.X, homes.Find(&k.X, 2, nil))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -119,7 +119,7 @@ func TestClimbFactor(t *testing.T) {
 		}
 	}
 	k, a, b := twoQuarters(osmdata.Residential, osmdata.Residential)
-	w, err := newWheels(&k.X, homes.Find(&k.X, 2))
+	w, err := newWheels(&k.X, homes.Find(&k.X, 2, nil))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -26,6 +26,9 @@ func Gardens(ctx context.Context, g *network.Graph, t *Terrain, at []plane.Point
 	err := parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
 		var found []int32
 		return func(e int32) {
+			if !t.measures(e) {
+				return
+			}
 			var bins exposure.Bins
 			line := g.EdgeLine(e)
 			for k := 1; k < len(line); k++ {

@@ -116,7 +116,11 @@ func (s *Streams) addEdge(g *network.Graph, e int32, own bool) {
 		}
 		line := g.EdgeLine(e)
 		if len(parts) > 1 {
-			line = line.Cut(float64(p.FromM), to)
+			end := to
+			if i+1 == len(parts) {
+				end = math.Inf(1) // the vertex itself, where others meet it
+			}
+			line = line.Cut(float64(p.FromM), end)
 		}
 		proto, added := streamPiece{edge: e}, len(s.pieces)
 		if !own {
@@ -201,6 +205,9 @@ func Near(ctx context.Context, g *network.Graph, t *Terrain, s *Streams, workers
 	err = parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
 		n := nearer{g: g, t: t, st: s, s: Sampler{G: g}}
 		return func(e int32) {
+			if !t.measures(e) {
+				return
+			}
 			total := n.edge(e)
 			for p := range out {
 				out[p][e] = n.bins[p].Pack(1 / total)

@@ -12,6 +12,10 @@ import (
 // CentreShops are the shops on an edge that make it a shopping street.
 const CentreShops = 2
 
+// OnBorderM is how near to the border of ground a place counts as on it and not inside:
+// a street that the ground was drawn along.
+const OnBorderM = 0.1
+
 // PlaceKinds tells what kind of place each edge runs through, by the ground under
 // its middle, its shops and its class.
 func PlaceKinds(x *osmdata.Extract, g *network.Graph, shops []int32) []exposure.PlaceKind {
@@ -84,7 +88,7 @@ func (gs *grounds) kind(p plane.Point) exposure.PlaceKind {
 	best := len(order)
 	for _, i := range gs.cells[groundCell(p)] {
 		for rank, k := range order[:best] {
-			if placeOfGround(gs.list[i].Kind) == k && gs.list[i].Area.Contains(p) {
+			if placeOfGround(gs.list[i].Kind) == k && gs.list[i].Area.Holds(p, OnBorderM) {
 				best = rank
 				break
 			}

@@ -74,7 +74,11 @@ func Room(ctx context.Context, g *network.Graph, t *Terrain, marks []exposure.Ma
 	left, right = make([]exposure.Side, g.EdgeCount()), make([]exposure.Side, g.EdgeCount())
 	err = parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
 		r := roomer{g: g, t: t, s: Sampler{G: g}, marks: marks}
-		return func(e int32) { left[e], right[e] = r.edge(e) }
+		return func(e int32) {
+			if t.measures(e) {
+				left[e], right[e] = r.edge(e)
+			}
+		}
 	})
 	return left, right, err
 }

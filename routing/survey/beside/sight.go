@@ -30,7 +30,11 @@ func Sight(ctx context.Context, g *network.Graph, t *Terrain, workers int, tick 
 	fwd, back = make([]float32, g.EdgeCount()), make([]float32, g.EdgeCount())
 	err = parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
 		l := looker{g: g, t: t, s: Sampler{G: g}}
-		return func(e int32) { fwd[e], back[e] = l.edge(e) }
+		return func(e int32) {
+			if t.measures(e) {
+				fwd[e], back[e] = l.edge(e)
+			}
+		}
 	})
 	return fwd, back, err
 }

@@ -27,7 +27,14 @@ type Terrain struct {
 	halfM []float64    // half the width of the carriageway
 	green *raster      // public green ground
 	veils veils        // what hides without stopping a step
+
+	// Measured says which edges of the network are measured, nil for all; the others'
+	// rows stay empty.
+	Measured []bool
 }
+
+// measures tells whether an edge is to be measured.
+func (t *Terrain) measures(e int32) bool { return t.Measured == nil || t.Measured[e] }
 
 // Driven is what is driven on streets.
 type Driven struct {

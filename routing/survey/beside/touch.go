@@ -112,7 +112,11 @@ func Touches(ctx context.Context, g *network.Graph, t *Terrain, list []exposure.
 	byEdge := make([][]exposure.Touch, g.EdgeCount())
 	err = parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
 		w := &toucher{t: t, x: index, s: Sampler{G: g}, groups: map[touchKey]*touchSum{}}
-		return func(e int32) { byEdge[e] = w.edge(e) }
+		return func(e int32) {
+			if t.measures(e) {
+				byEdge[e] = w.edge(e)
+			}
+		}
 	})
 	at = make([]int32, 1, g.EdgeCount()+1)
 	for _, ts := range byEdge {

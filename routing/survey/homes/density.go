@@ -36,6 +36,10 @@ func (h *Homes) newDensity(x *osmdata.Extract) density {
 	return d
 }
 
+// Land tells whether streets run through the square of a place: blocks are made of such
+// squares.
+func (h *Homes) Land(p plane.Point) bool { return h.streets[h.Tile(p)] }
+
 // DwellingsPerKM2 is the density about a place: over the squares with streets of
 // the block about it; 0 where there are none.
 func (h *Homes) DwellingsPerKM2(p plane.Point) float64 {

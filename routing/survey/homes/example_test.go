@@ -13,7 +13,7 @@ import (
 func ExampleFind() {
 	k := sketch.New()
 	k.Street(osmdata.Residential, sketch.Line(0, 0, 2000, 0))
-	h := homes.Find(&k.X, 2)
+	h := homes.Find(&k.X, 2, nil)
 	fmt.Println("from buildings:", h.Mapped(plane.Point{X: 250}))
 	fmt.Println("dense:", h.DwellingsPerKM2(plane.Point{X: 1000}) > 10)
 	// Output:

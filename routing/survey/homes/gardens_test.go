@@ -34,7 +34,7 @@ func TestADogIsBehindOneFence(t *testing.T) {
 	k.Street(osmdata.Path, sketch.Line(0, 48, 240, 48)) // behind the gardens
 	check := func(what string, want int) {
 		t.Helper()
-		got := Find(&k.X, 2).Gardens(&k.X, dogs)
+		got := Find(&k.X, 2, nil).Gardens(&k.X, dogs)
 		sum := 0.0
 		for i, p := range got.At {
 			sum += got.Dogs[i]
@@ -70,7 +70,7 @@ func TestGardensAgainstPlainRule(t *testing.T) {
 			x, y := at("fx"), at("fy")
 			k.Fence(sketch.Line(x, y, x+float64(rapid.IntRange(-300, 300).Draw(t, "dx")), y+float64(rapid.IntRange(-300, 300).Draw(t, "dy"))))
 		}
-		h := Find(&k.X, 2)
+		h := Find(&k.X, 2, nil)
 		got, want := h.Gardens(&k.X, 0.5), 0.0
 		for _, hm := range h.list[h.fromStreet:] {
 			near := slices.ContainsFunc(k.X.Obstacles, func(o osmdata.Obstacle) bool {

@@ -96,6 +96,7 @@ func dwellings(b *osmdata.Building) (houses, flats float64) {
 type Homes struct {
 	list       []home
 	Earth      *plane.Earth
+	Border     plane.Hull            // of the streets of the whole map
 	byBuilding map[plane.Square]bool // squares of tileM whose homes come from buildings
 	Lost       float64               // dwellings of buildings too far from any street
 	fromStreet int                   // the first so many of list were spread along streets
@@ -103,9 +104,21 @@ type Homes struct {
 	density                          // of dwellings
 }
 
-// Find lists the homes of an extract, held against what its settlements say of
-// their people where a household has so many persons.
-func Find(x *osmdata.Extract, persons float64) *Homes {
+// Find lists the homes of an extract, held against what the settlements of the whole
+// map say of their people where a household has so many persons; nil takes the extract
+// for the whole.
+func Find(x *osmdata.Extract, persons float64, whole *Whole) *Homes {
+	h := list(x)
+	if whole == nil {
+		whole = Gather([]Share{h.share(x, persons, nil)})
+	}
+	h.hold(x, whole)
+	h.density = h.newDensity(x)
+	return h
+}
+
+// list lists the homes of an extract.
+func list(x *osmdata.Extract) *Homes {
 	h := &Homes{byBuilding: map[plane.Square]bool{}, Earth: plane.NewEarth(x.Frame)}
 	pieces := streetPieces(x)
 	km, count := map[plane.Square]float64{}, map[plane.Square]float64{}
@@ -127,8 +140,6 @@ func Find(x *osmdata.Extract, persons float64) *Homes {
 	}
 	h.fromStreet = len(h.list)
 	h.addBuildings(x)
-	h.hold(x, persons)
-	h.density = h.newDensity(x)
 	return h
 }
 

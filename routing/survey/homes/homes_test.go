@@ -46,7 +46,7 @@ func TestHomesByTile(t *testing.T) {
 		k.X.Buildings = append(k.X.Buildings, osmdata.Building{Use: "house", Area: sketch.Footprint(float64(20*i+10), 260, 10)})
 	}
 	k.X.Buildings = append(k.X.Buildings, osmdata.Building{Use: "house", Area: sketch.Footprint(1200, 260, 10)}) // one alone
-	h := Find(&k.X, 2)
+	h := Find(&k.X, 2, nil)
 	sum := map[int32]float64{}
 	for _, hm := range h.list {
 		sum[hm.street] += hm.houses + hm.flats
@@ -70,7 +70,7 @@ func TestHomesSnapToStreetsNotPavements(t *testing.T) {
 		k.X.Buildings = append(k.X.Buildings, osmdata.Building{Use: "house", Area: sketch.Footprint(float64(20*i), 10, 8)})
 	}
 	k.X.Buildings = append(k.X.Buildings, osmdata.Building{Use: "house", Area: sketch.Footprint(200, 300, 8)}) // too far
-	h := Find(&k.X, 2)
+	h := Find(&k.X, 2, nil)
 	if len(h.list) != 20 || h.Lost != 1 {
 		t.Fatalf("%d homes, %g lost", len(h.list), h.Lost)
 	}

@@ -30,41 +30,87 @@ const (
 	leastOwnArea = 1e4 // m2
 )
 
-// people is what settlements say against the homes there.
-type people struct {
-	said, housed float64 // after scaling, over all settlements that were held
-	added        float64 // dwellings
+// Settlement is ground with a known number of people. Places are longitude and latitude
+// in degrees.
+type Settlement struct {
+	OSM     string
+	People  float64
+	Persons float64        // a household
+	AreaM2  float64        //
+	Area    [][][2]float64 // rings: an outer one, its holes, the next outer one; none: a disc
+	Outer   []bool         // by ring
+	At      [2]float64     // the middle of the disc
+	ReachM  float64        // its radius
+	Factor  float64        // of the homes along its streets
 }
 
-// settlement is ground with a known number of people.
-type settlement struct {
-	people float64
-	areaM2 float64
-	area   []plane.Polygon // empty: a disc
+// Held is how many dwellings lie in one and the same settlements, named by their OSM
+// objects.
+type Held struct {
+	In           []string
+	Fixed, Loose float64 // in mapped buildings, along streets
+}
+
+// Share is what the homes of a part of a map tell of the whole.
+type Share struct {
+	Border      [][2]float64 // the hull of its streets, in degrees
+	Settlements []Settlement
+	Held        []Held
+}
+
+// Whole is what all parts of a map told: the border of its streets, and how homes along
+// streets are changed in its settlements, the innermost first.
+type Whole struct {
+	Border              [][2]float64
+	Settlements         []Settlement
+	Said, Housed, Added float64 // people that settlements say, people at homes there, dwellings added
+}
+
+// shape is a settlement on the plane.
+type shape struct {
+	area   []plane.Polygon // none: a disc
 	at     plane.Point
 	reachM float64
 }
 
+func (s *Settlement) shape(f plane.Frame) shape {
+	out := shape{at: f.Forward(s.At[0], s.At[1]), reachM: s.ReachM}
+	for i, ring := range s.Area {
+		r := make(plane.Ring, len(ring))
+		for k, p := range ring {
+			r[k] = f.Forward(p[0], p[1])
+		}
+		if s.Outer[i] {
+			out.area = append(out.area, plane.Polygon{Outer: r})
+		} else {
+			last := &out.area[len(out.area)-1]
+			last.Holes = append(last.Holes, r)
+		}
+	}
+	return out
+}
+
 // holds tells whether a place lies in the settlement.
-func (s *settlement) holds(p plane.Point) bool {
+func (s *shape) holds(p plane.Point) bool {
 	if len(s.area) == 0 {
 		return s.at.DistanceM(p) <= s.reachM
 	}
 	return slices.ContainsFunc(s.area, func(g plane.Polygon) bool { return g.Contains(p) })
 }
 
-func (s *settlement) box() plane.Box {
-	box := plane.Box{Min: s.at, Max: s.at}.Grown(s.reachM)
+func (s *shape) box() plane.Box {
+	if len(s.area) == 0 {
+		return plane.Box{Min: s.at, Max: s.at}.Grown(s.reachM)
+	}
+	box := plane.EmptyBox()
 	for _, g := range s.area {
 		box = box.Union(g.Box())
 	}
 	return box
 }
 
-// settlements lists them, smallest first, bounded ones before discs: what a larger
-// one has beyond those inside it is its own.
-func settlements(x *osmdata.Extract) (out []settlement) {
-	var hull plane.Hull
+// settlements lists what an extract has.
+func settlements(x *osmdata.Extract, persons float64) (out []Settlement) {
 	for i := range x.Features {
 		ft := &x.Features[i]
 		if ft.As != exposure.Settlement {
@@ -74,25 +120,190 @@ func settlements(x *osmdata.Extract) (out []settlement) {
 		if !ok {
 			continue
 		}
-		s := settlement{people: n, at: ft.Point}
-		if s.areaM2 = 1e4 * plane.AreaHa(ft.Areas); s.areaM2 >= leastOwnArea {
-			s.area = ft.Areas
+		s := Settlement{OSM: ft.OSM, People: n, Persons: persons, Factor: 1}
+		s.At[0], s.At[1] = x.Frame.Inverse(ft.Point)
+		if s.AreaM2 = 1e4 * plane.AreaHa(ft.Areas); s.AreaM2 >= leastOwnArea {
+			for _, g := range ft.Areas {
+				for k, r := range append([]plane.Ring{g.Outer}, g.Holes...) {
+					s.Area, s.Outer = append(s.Area, degrees(x.Frame, r)), append(s.Outer, k == 0)
+				}
+			}
 		} else {
-			s.areaM2 = n / townPerKM2 * 1e6
-			s.reachM = townSpread * math.Sqrt(s.areaM2/math.Pi)
-			if hull == nil {
-				hull = hullOf(x)
-			}
-			if !s.liesIn(hull) {
-				continue
-			}
+			s.AreaM2 = n / townPerKM2 * 1e6
+			s.ReachM = townSpread * math.Sqrt(s.AreaM2/math.Pi)
 		}
 		out = append(out, s)
 	}
-	slices.SortStableFunc(out, func(a, b settlement) int {
-		return cmp.Or(cmp.Compare(bitOf(len(a.area) == 0), bitOf(len(b.area) == 0)), cmp.Compare(a.areaM2, b.areaM2))
+	return out
+}
+
+func degrees(f plane.Frame, list []plane.Point) [][2]float64 {
+	out := make([][2]float64, len(list))
+	for i, p := range list {
+		out[i][0], out[i][1] = f.Inverse(p)
+	}
+	return out
+}
+
+func onPlane(f plane.Frame, list [][2]float64) []plane.Point {
+	out := make([]plane.Point, len(list))
+	for i, p := range list {
+		out[i] = f.Forward(p[0], p[1])
+	}
+	return out
+}
+
+// ShareOf is what an extract tells of the whole map that it is a part of, where a
+// household has so many persons. Of homes and streets only those count that lie in its
+// core, of which no other part's has any; nil takes all.
+func ShareOf(x *osmdata.Extract, persons float64, core func(lonDeg, latDeg float64) bool) Share {
+	return list(x).share(x, persons, core)
+}
+
+func (h *Homes) share(x *osmdata.Extract, persons float64, core func(lonDeg, latDeg float64) bool) Share {
+	inside := func(p plane.Point) bool { return core == nil || core(h.Earth.Degrees(p)) }
+	var ends []plane.Point
+	for i := range x.Streets {
+		l := x.Streets[i].Line
+		for _, p := range []plane.Point{l[0], l[len(l)-1]} {
+			if inside(p) {
+				ends = append(ends, p)
+			}
+		}
+	}
+	out := Share{Border: degrees(x.Frame, plane.HullOf(ends)), Settlements: settlements(x, persons)}
+	if persons <= 0 || len(out.Settlements) == 0 {
+		return out
+	}
+	index := h.points()
+	in := make([][]string, len(h.list)) // by home: the settlements that have it
+	for i := range out.Settlements {
+		s := out.Settlements[i].shape(x.Frame)
+		for _, k := range index.InBox(s.box(), 1, nil) {
+			if at := h.list[k].at; s.holds(at) && inside(at) {
+				in[k] = append(in[k], out.Settlements[i].OSM)
+			}
+		}
+	}
+	row := map[string]int{}
+	for k, names := range in {
+		if len(names) == 0 {
+			continue
+		}
+		key := strings.Join(names, " ")
+		r, ok := row[key]
+		if !ok {
+			r = len(out.Held)
+			row[key] = r
+			out.Held = append(out.Held, Held{In: names})
+		}
+		if n := h.list[k].houses + h.list[k].flats; k < h.fromStreet {
+			out.Held[r].Loose += n
+		} else {
+			out.Held[r].Fixed += n
+		}
+	}
+	return out
+}
+
+// points is an index of the homes.
+func (h *Homes) points() *plane.Index {
+	points := make([]plane.Segment, len(h.list))
+	for i := range h.list {
+		points[i] = plane.Segment{A: h.list[i].at, B: h.list[i].at, ID: int32(i), Mask: 1}
+	}
+	return plane.NewIndex(points, tileM)
+}
+
+// Gather puts the shares of all parts of a map together.
+func Gather(shares []Share) *Whole {
+	out := &Whole{}
+	for i := range shares {
+		out.Border = append(out.Border, shares[i].Border...)
+	}
+	if len(out.Border) == 0 {
+		return out
+	}
+	f := plane.NewFrame(out.Border[0][0], out.Border[0][1])
+	hull := plane.HullOf(onPlane(f, out.Border))
+	out.Border = degrees(f, hull)
+	out.Settlements = known(shares, f, hull)
+	rank := map[string]int{}
+	for i := range out.Settlements {
+		rank[out.Settlements[i].OSM] = i
+	}
+	rows := make([][]Held, len(out.Settlements)) // by settlement: what lies in it
+	owner := make([][]int, len(rows))            // beside rows: the innermost that has it
+	for i := range shares {
+		for _, h := range shares[i].Held {
+			first := len(rows)
+			for _, name := range h.In {
+				if r, ok := rank[name]; ok {
+					first = min(first, r)
+				}
+			}
+			for _, name := range h.In {
+				if r, ok := rank[name]; ok {
+					rows[r], owner[r] = append(rows[r], h), append(owner[r], first)
+				}
+			}
+		}
+	}
+	for i := range out.Settlements {
+		out.fit(i, rows[i], owner[i])
+	}
+	return out
+}
+
+// known lists the settlements that count, innermost first: smallest first, bounded ones
+// before discs. What a larger one has beyond those inside it is its own.
+func known(shares []Share, f plane.Frame, hull plane.Hull) (out []Settlement) {
+	at := map[string]int{}
+	for i := range shares {
+		for _, s := range shares[i].Settlements {
+			k, ok := at[s.OSM]
+			switch {
+			case !ok:
+				at[s.OSM] = len(out)
+				out = append(out, s)
+			case len(s.Area) > 0 && (len(out[k].Area) == 0 || s.AreaM2 > out[k].AreaM2): // a part may have a piece of it
+				out[k] = s
+			}
+		}
+	}
+	out = slices.DeleteFunc(out, func(s Settlement) bool {
+		on := s.shape(f)
+		return len(s.Area) == 0 && !on.liesIn(hull)
+	})
+	slices.SortFunc(out, func(a, b Settlement) int {
+		return cmp.Or(cmp.Compare(bitOf(len(a.Area) == 0), bitOf(len(b.Area) == 0)), cmp.Compare(a.AreaM2, b.AreaM2), cmp.Compare(a.OSM, b.OSM))
 	})
 	return out
+}
+
+// fit scales the homes along streets of one settlement that no inner one has.
+func (w *Whole) fit(i int, rows []Held, owner []int) {
+	s := &w.Settlements[i]
+	var fixed, loose, before float64
+	own := false
+	for k, h := range rows {
+		if owner[k] < i {
+			before += h.Fixed + w.Settlements[owner[k]].Factor*h.Loose
+			continue
+		}
+		own = true
+		fixed, loose = fixed+h.Fixed, loose+h.Loose
+	}
+	people := s.People / s.Persons
+	s.Factor = 1
+	if all := before + fixed + loose; loose > 0 && (people > scaleSlack*all || people*scaleSlack < all) {
+		s.Factor = min(scaleMost, max(scaleLeast, (people-before-fixed)/loose))
+	}
+	w.Added += (s.Factor - 1) * loose
+	if own && before == 0 { // innermost ones, so that nobody is told of twice
+		w.Said += s.People
+		w.Housed += s.Persons * (fixed + s.Factor*loose)
+	}
 }
 
 func bitOf(b bool) int {
@@ -102,18 +313,8 @@ func bitOf(b bool) int {
 	return 0
 }
 
-// hullOf is the hull of an extract's streets.
-func hullOf(x *osmdata.Extract) plane.Hull {
-	var points []plane.Point
-	for i := range x.Streets {
-		l := x.Streets[i].Line
-		points = append(points, l[0], l[len(l)-1])
-	}
-	return plane.HullOf(points)
-}
-
 // liesIn tells whether a hull has about all of a settlement without a boundary.
-func (s *settlement) liesIn(h plane.Hull) bool {
+func (s *shape) liesIn(h plane.Hull) bool {
 	if len(h) < 3 {
 		return false
 	}
@@ -133,59 +334,40 @@ func peopleOf(text string) (float64, bool) {
 	return n, err == nil && n >= leastPeople && n <= mostPeople
 }
 
-// hold scales homes spread along streets to the people of the settlements.
-func (h *Homes) hold(x *osmdata.Extract, persons float64) {
-	list := settlements(x)
-	if len(list) == 0 || persons <= 0 {
+// hold scales the homes spread along streets as the whole map says.
+func (h *Homes) hold(x *osmdata.Extract, w *Whole) {
+	h.Border = onPlane(x.Frame, w.Border)
+	h.people = people{w.Said, w.Housed, w.Added}
+	if len(w.Settlements) == 0 {
 		return
 	}
-	points := make([]plane.Segment, len(h.list))
-	for i := range h.list {
-		points[i] = plane.Segment{A: h.list[i].at, B: h.list[i].at, ID: int32(i), Mask: 1}
-	}
-	index := plane.NewIndex(points, tileM)
+	index := h.points()
 	done := make([]bool, len(h.list))
-	for i := range list {
-		h.holdOne(&list[i], index, done, persons)
+	var bounds plane.Box
+	for i := range h.list {
+		if bounds = bounds.With(h.list[i].at); i == 0 {
+			bounds = plane.Box{Min: h.list[0].at, Max: h.list[0].at}
+		}
+	}
+	for k := range w.Settlements {
+		s := w.Settlements[k].shape(x.Frame)
+		if !s.box().Intersects(bounds) {
+			continue
+		}
+		for _, i := range index.InBox(s.box(), 1, nil) {
+			if hm := &h.list[i]; !done[i] && s.holds(hm.at) {
+				done[i] = true
+				if int(i) < h.fromStreet {
+					hm.houses *= w.Settlements[k].Factor
+					hm.flats *= w.Settlements[k].Factor
+				}
+			}
+		}
 	}
 }
 
-// holdOne scales the homes of one settlement that no smaller one has.
-func (h *Homes) holdOne(s *settlement, index *plane.Index, done []bool, persons float64) {
-	var own []int32
-	var fixed, loose, before float64
-	for _, i := range index.InBox(s.box(), 1, nil) {
-		hm := &h.list[i]
-		if !s.holds(hm.at) {
-			continue
-		}
-		n := hm.houses + hm.flats
-		switch {
-		case done[i]:
-			before += n
-		case int(i) < h.fromStreet:
-			loose += n
-			own = append(own, i)
-		default:
-			fixed += n
-			own = append(own, i)
-		}
-	}
-	want := s.people/persons - before - fixed
-	factor := 1.0
-	if all := before + fixed + loose; loose > 0 && (s.people/persons > scaleSlack*all || s.people/persons*scaleSlack < all) {
-		factor = min(scaleMost, max(scaleLeast, want/loose))
-	}
-	for _, i := range own {
-		done[i] = true
-		if int(i) < h.fromStreet {
-			h.list[i].houses *= factor
-			h.list[i].flats *= factor
-		}
-	}
-	h.people.added += (factor - 1) * loose
-	if len(own) > 0 && before == 0 { // innermost ones, so that nobody is told of twice
-		h.people.said += s.people
-		h.people.housed += persons * (fixed + factor*loose)
-	}
+// people is what settlements say against the homes there, over all that were held.
+type people struct {
+	said, housed float64 // after scaling
+	added        float64 // dwellings
 }

@@ -1,6 +1,7 @@
 package homes
 
 import (
+	"fmt"
 	"testing"
 
 	"wideberth/exposure"
@@ -11,7 +12,7 @@ import (
 
 // live says how many people live in a square, or about a point where side is 0.
 func live(k *sketch.Map, people string, x, y, side float64) {
-	ft := osmdata.Feature{As: exposure.Settlement, OSM: "relation/1", Point: plane.Point{X: x + side/2, Y: y + side/2}, Tags: map[string]string{"population": people}}
+	ft := osmdata.Feature{As: exposure.Settlement, OSM: fmt.Sprintf("relation/%d", len(k.X.Features)+1), Point: plane.Point{X: x + side/2, Y: y + side/2}, Tags: map[string]string{"population": people}}
 	if side > 0 {
 		ft.Areas = []plane.Polygon{sketch.Footprint(x, y, side)}
 	}
@@ -42,7 +43,7 @@ func grid12() *sketch.Map {
 // Homes along streets are scaled to the people that a boundary says, within bounds,
 // and not at all where both agree.
 func TestHomesFitThePeople(t *testing.T) {
-	plain := Find(&grid12().X, 2).inside(0, 0, 1200, 1200)
+	plain := Find(&grid12().X, 2, nil).inside(0, 0, 1200, 1200)
 	for _, c := range []struct {
 		people string
 		want   float64
@@ -52,7 +53,7 @@ func TestHomesFitThePeople(t *testing.T) {
 	} {
 		k := grid12()
 		live(k, c.people, -10, -10, 1220)
-		if got := Find(&k.X, 2).inside(0, 0, 1200, 1200); !about(got, c.want, 1e-6) {
+		if got := Find(&k.X, 2, nil).inside(0, 0, 1200, 1200); !about(got, c.want, 1e-6) {
 			t.Errorf("%s people: %g dwellings, want %g of %g", c.people, got, c.want, plain)
 		}
 	}
@@ -68,7 +69,7 @@ func TestNestedSettlements(t *testing.T) {
 	k.Street(osmdata.Residential, sketch.Line(3000, 0, 3000, 1000))
 	live(k, "4000", -10, -10, 1220)
 	live(k, "1200", -10, -10, 520)
-	h := Find(&k.X, 2)
+	h := Find(&k.X, 2, nil)
 	quarter := h.inside(-10, -10, 510, 510)
 	if !about(quarter, 600, 1e-6) {
 		t.Errorf("%g dwellings in the quarter, want 600", quarter)
@@ -90,7 +91,7 @@ func TestBuildingsAreNotScaled(t *testing.T) {
 		k.X.Buildings = append(k.X.Buildings, osmdata.Building{Use: "house", Area: sketch.Footprint(float64(20*i+10), 260, 10)})
 	}
 	live(k, "400", -10, -10, 520)
-	h := Find(&k.X, 2)
+	h := Find(&k.X, 2, nil)
 	if got := h.inside(0, 0, 500, 500); got != 20 {
 		t.Errorf("%g dwellings in 20 houses", got)
 	}
@@ -101,15 +102,15 @@ func TestBuildingsAreNotScaled(t *testing.T) {
 
 // A place without a boundary counts as a disc, if the map has all of it.
 func TestSettlementsWithoutBoundary(t *testing.T) {
-	plain := Find(&grid12().X, 2).inside(0, 0, 1200, 1200)
+	plain := Find(&grid12().X, 2, nil).inside(0, 0, 1200, 1200)
 	k := grid12()
 	live(k, "1300", 600, 600, 0) // a disc of 590 m
-	if got := Find(&k.X, 2).inside(0, 0, 1200, 1200); got < 1.1*plain {
+	if got := Find(&k.X, 2, nil).inside(0, 0, 1200, 1200); got < 1.1*plain {
 		t.Errorf("%g dwellings, %g without the people", got, plain)
 	}
 	k = grid12()
 	live(k, "90000", 600, 600, 0) // its disc reaches far beyond the map
-	if got := Find(&k.X, 2).inside(0, 0, 1200, 1200); !about(got, plain, 1e-9) {
+	if got := Find(&k.X, 2, nil).inside(0, 0, 1200, 1200); !about(got, plain, 1e-9) {
 		t.Errorf("%g dwellings in a piece of a city, want %g", got, plain)
 	}
 }

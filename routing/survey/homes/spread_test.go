@@ -111,7 +111,7 @@ func TestPiecesOfStreets(t *testing.T) {
 func TestHomesBySquareSlowly(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		k := drawMap(t)
-		h := Find(&k.X, 2)
+		h := Find(&k.X, 2, nil)
 		buildings, km := map[plane.Square]float64{}, map[plane.Square]float64{}
 		for i := range k.X.Buildings {
 			if a, b := dwellings(&k.X.Buildings[i]); a+b > 0 {
@@ -181,7 +181,7 @@ func TestHomesBySquareSlowly(t *testing.T) {
 func TestDensitySlowly(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		k := drawMap(t)
-		h := Find(&k.X, 2)
+		h := Find(&k.X, 2, nil)
 		land := map[plane.Square]bool{}
 		for i := range k.X.Streets {
 			s := &k.X.Streets[i]
@@ -288,7 +288,7 @@ func TestSettledWithoutLoss(t *testing.T) {
 				use := []string{"house", "apartments", "terrace"}[i%3]
 				k.X.Buildings = append(k.X.Buildings, osmdata.Building{Use: use, Area: sketch.Footprint(float64(17*i), float64(11*i), 12)})
 			}
-			h := Find(&k.X, 2.2)
+			h := Find(&k.X, 2.2, nil)
 			c := h.Settle(&k.X, k.Net(t))
 			var houses, flats, gotHouses, gotFlats float64
 			for i := range h.list {
@@ -331,7 +331,7 @@ func TestDiscOfASettlement(t *testing.T) {
 	}{{"1300", 600, 600, true}, {"1300", 600, 100, false}, {"1300", 3000, 600, false}, {"90000", 600, 600, false}, {"100", 600, 600, true}} {
 		k := grid12()
 		live(k, c.people, c.x, c.y, 0)
-		list := settlements(&k.X)
+		list := Gather([]Share{ShareOf(&k.X, 2, nil)}).Settlements
 		if (len(list) == 1) != c.taken {
 			t.Errorf("%s people at %g, %g: %d settlements", c.people, c.x, c.y, len(list))
 			continue
@@ -340,7 +340,7 @@ func TestDiscOfASettlement(t *testing.T) {
 			continue
 		}
 		n, _ := peopleOf(c.people)
-		s := &list[0]
+		s := list[0].shape(k.X.Frame)
 		reach := 1.3 * math.Sqrt(n/2000*1e6/math.Pi)
 		for turn := 0.0; turn < 6; turn += 0.5 {
 			sin, cos := math.Sincos(turn)
@@ -350,7 +350,7 @@ func TestDiscOfASettlement(t *testing.T) {
 			}
 		}
 	}
-	small := settlement{reachM: 100}
+	small := shape{reachM: 100}
 	if small.liesIn(nil) || small.liesIn(plane.Hull{{}, {X: 1e5}}) {
 		t.Error("a map without ground has a settlement")
 	}
@@ -359,12 +359,12 @@ func TestDiscOfASettlement(t *testing.T) {
 // TestPeopleAndHomesAgree: after scaling, the people housed are those that are said, where
 // the bounds let it; what was added is told, and no home is below nothing.
 func TestPeopleAndHomesAgree(t *testing.T) {
-	plain := Find(&grid12().X, 2).inside(0, 0, 1200, 1200)
+	plain := Find(&grid12().X, 2, nil).inside(0, 0, 1200, 1200)
 	for i, said := range []float64{200, 700, 1150, 1401, 1680, 1900, 2017, 2600, 4100, 6800, 9000} {
 		persons := 1.5 + 0.5*float64(i%4)
 		k := grid12()
 		live(k, fmt.Sprintf("%.0f", said), -10, -10, 1220)
-		h := Find(&k.X, persons)
+		h := Find(&k.X, persons, nil)
 		got := h.inside(0, 0, 1200, 1200)
 		want := said / persons
 		factor := min(4, max(0.5, want/plain))

@@ -62,7 +62,7 @@ func (k *Map) Ground(kind osmdata.GroundKind, x0, y0, x1, y1 float64) {
 // Net is the network of the streets.
 func (k *Map) Net(t testing.TB) *network.Graph {
 	t.Helper()
-	g, _, err := network.Build(k.X.Streets, nil, network.Options{MinIslandM: -1})
+	g, _, err := network.Build(k.X.Streets, nil, network.Options{MinIslandM: -1, Frame: k.X.Frame})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -32,7 +32,7 @@ func State(t testing.TB, name string) (*osmdata.Extract, *network.Graph) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	g, _, err := network.Build(x.Streets, x.Barred, network.Options{})
+	g, _, err := network.Build(x.Streets, x.Barred, network.Options{Frame: x.Frame})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -46,7 +46,7 @@ func Town(t testing.TB) (*osmdata.Extract, *network.Graph) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	g, _, err := network.Build(x.Streets, x.Barred, network.Options{})
+	g, _, err := network.Build(x.Streets, x.Barred, network.Options{Frame: x.Frame})
 	if err != nil {
 		t.Fatal(err)
 	}
