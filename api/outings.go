@@ -51,6 +51,9 @@ func (s *Server) outing(ctx context.Context, b *wire.OutingBody) (o outing.Wish,
 		if err != nil {
 			return o, nil, err
 		}
+		if o.Dogs[i].Overs, err = s.overs(ctx, b.Dogs[i].DogID); err != nil {
+			return o, nil, err
+		}
 		o.Dogs[i].Dog = *kept.Model()
 		o.Dogs[i].Dog.Name = cmp.Or(b.Dogs[i].Name, o.Dogs[i].Dog.Name)
 	}

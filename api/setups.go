@@ -9,6 +9,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/page"
+	"wideberth/api/problem"
 	"wideberth/api/wire"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
@@ -38,6 +39,10 @@ func (s *Server) findSetups(ctx context.Context, b *wire.SetupBody) (*setupAsked
 		return nil, err
 	}
 	w.Dog, w.Factors = *dog, fa
+	w.Dog.Cautions.BiteHistory = bite
+	if err := s.met(ctx, &b.Helper, b.DogID, &w.Helper); err != nil {
+		return nil, err
+	}
 	if w.Steps, err = s.biteSteps(ctx, bite, w.Steps); err != nil {
 		return nil, err
 	}
@@ -52,6 +57,17 @@ func (s *Server) findSetups(ctx context.Context, b *wire.SetupBody) (*setupAsked
 		return err
 	})
 	return out, err
+}
+
+// met fills in what is kept of a helper and of a trainer's word.
+func (s *Server) met(ctx context.Context, b *wire.HelperBody, dogID string, h *setup.Helper) error {
+	if s.desk == nil {
+		if b.DogID+b.TrainerWord == "" {
+			return nil
+		}
+		return problem.ErrNoMemory
+	}
+	return s.desk.Helper(ctx, b, dogID, h)
 }
 
 // biteSteps holds the rule of dogs with a bite history for lines.
@@ -112,7 +128,7 @@ func (s *Server) printSetup(ctx context.Context, in *struct{ Body wire.SetupShee
 	var sheets []draw.SetupSheet
 	for _, role := range []setup.Role{setup.DogSide, setup.HelperSide} {
 		if b.Role == "" || b.Role == string(role) {
-			sheets = append(sheets, draw.SetupSheet{Role: role, At: a.wish.At, Dog: a.dog, Bite: a.bite, Proof: proof,
+			sheets = append(sheets, draw.SetupSheet{Role: role, At: a.wish.At, Dog: a.dog, Bite: a.bite, Wish: &a.wish, Proof: proof,
 				Paper: draw.Paper(cmp.Or(b.Paper, string(draw.A4))), StyleHref: handOutStyle})
 		}
 	}

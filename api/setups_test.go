@@ -71,9 +71,9 @@ func TestNoSetup(t *testing.T) {
 // TestSetupsOfADogThatBit: nearer than 1.5 times its distance only by a trainer.
 func TestSetupsOfADogThatBit(t *testing.T) {
 	s := newSchool(t, true)
-	dog := fmt.Sprintf(`,"dog_id":%q`, s.fern.ID)
-	var list wire.SetupList
-	s.send("POST", "/v1/setups", s.handler, setupWish(dog), 200, &list)
+	s.send("PUT", "/v1/dogs/"+s.fern.ID, s.trainer, fmt.Sprintf(`{"version":%d,"profile":{"name":"Fern","needs":{"dogs":{"working_m":38,"reaction_m":15}},"cautions":{"bite_history":true,"muzzle_trained":true}}}`, s.fern.Version), 200, nil)
+	dog := fmt.Sprintf(`,"dog_id":%q,"helper":{"muzzle_trained":true}`, s.fern.ID)
+	list := handlerSetups(s, setupWish(dog))
 	for _, c := range list.Setups {
 		if last := c.Lines[len(c.Lines)-1]; last.Multiple < 1.5 {
 			t.Errorf("a handler is sent to %g times the distance", last.Multiple)
@@ -84,4 +84,11 @@ func TestSetupsOfADogThatBit(t *testing.T) {
 	}
 	s.send("POST", "/v1/setups", s.handler, setupWish(dog+`,"steps":[2,1]`), 403, nil)
 	s.send("POST", "/v1/setups", s.trainer, setupWish(dog+`,"steps":[2,1]`), 200, &list)
+}
+
+// handlerSetups asks for set-ups as a handler.
+func handlerSetups(s *school, body string) (list wire.SetupList) {
+	s.t.Helper()
+	s.send("POST", "/v1/setups", s.handler, body, 200, &list)
+	return list
 }

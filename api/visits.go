@@ -3,15 +3,18 @@ package api
 import (
 	"context"
 	"net/http"
+	"time"
 
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/body"
+	"wideberth/api/knowledge"
 	"wideberth/api/memory"
 	"wideberth/api/problem"
 	"wideberth/api/wire"
 	"wideberth/api/wire/kept"
 	"wideberth/exposure"
+	"wideberth/exposure/learning"
 	"wideberth/routing"
 	"wideberth/routing/training"
 )
@@ -108,8 +111,44 @@ func (s *Server) visitsWish(ctx context.Context, b *wire.VisitsBody) (w training
 		return w, nil, false, err
 	}
 	w.Dog, w.Factors, w.Spots = *dog, fa, s.finder.Spots()
+	w.Dog.Cautions.BiteHistory = bite
+	if w.Helper != nil {
+		if err := s.met(ctx, b.Helper, b.DogID, &w.Helper.Who); err != nil {
+			return w, nil, false, err
+		}
+	}
+	if b.DogID != "" {
+		if w.Overs, err = s.overs(ctx, b.DogID); err != nil {
+			return w, nil, false, err
+		}
+		if w.Each, err = s.each(ctx); err != nil {
+			return w, nil, false, err
+		}
+	}
 	w.Nearest, held, err = s.biteLimit(ctx, bite, w.Nearest)
 	return w, p, held, err
+}
+
+// overs are when a kept dog went over threshold of late, as was logged: what a bad day
+// asks of the days after it is reckoned from there.
+func (s *Server) overs(ctx context.Context, dogID string) ([]learning.Over, error) {
+	w, err := memory.Who(ctx)
+	if err != nil {
+		return nil, err
+	}
+	const bad = 72 * time.Hour // more than that day and the one before, wherever it is
+	list, err := s.opt.Store.Encounters(ctx, w, dogID, "", s.now().Add(-bad))
+	return knowledge.Overs(list), err
+}
+
+// each is how many visits the account's rule wants on a step.
+func (s *Server) each(ctx context.Context) (int, error) {
+	w, err := memory.Who(ctx)
+	if err != nil {
+		return 0, err
+	}
+	a, err := s.opt.Store.Account(ctx, w)
+	return a.Settings.TrainingRule.VisitsInARow, err
 }
 
 // visits answers POST /v1/visits.

@@ -25,6 +25,9 @@ func (s *Server) authorise(next echo.HandlerFunc) echo.HandlerFunc {
 		if s.opt.Store == nil || free(c.Request().URL.Path) {
 			return next(c)
 		}
+		if c.Request().URL.Path == memory.SharedPath {
+			return s.guest(c, next)
+		}
 		w, err := s.asker(c.Request())
 		if err != nil {
 			return s.tellError(c, err)
@@ -32,6 +35,21 @@ func (s *Server) authorise(next echo.HandlerFunc) echo.HandlerFunc {
 		c.SetRequest(c.Request().WithContext(memory.WithWho(c.Request().Context(), w)))
 		return s.oneOfMany(c, "account "+w.Account, next)
 	}
+}
+
+// guest lets somebody with a key to one dog in to that dog. No other way leads by here, and
+// no other way takes such a key: to asker it is none.
+func (s *Server) guest(c echo.Context, next echo.HandlerFunc) error {
+	key, ok := strings.CutPrefix(c.Request().Header.Get(echo.HeaderAuthorization), "Bearer ")
+	if !ok {
+		return s.tell(c, problem.New(http.StatusUnauthorized, wire.ReaderOf(c.Request().Context()).Say("problem.token")))
+	}
+	g, err := s.opt.Store.OpenShare(c.Request().Context(), strings.TrimSpace(key))
+	if err != nil {
+		return s.tellError(c, err)
+	}
+	c.SetRequest(c.Request().WithContext(memory.WithGuest(c.Request().Context(), g)))
+	return s.oneOfMany(c, "share "+g.Share, next)
 }
 
 // asker is whom a token belongs to. Without one, on a server for one local

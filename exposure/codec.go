@@ -16,15 +16,13 @@ import (
 // Encode writes the field as sections whose names begin with prefix.
 func (f *Field) Encode(w *flatfile.Writer, prefix string) {
 	for p := range PatternCount {
-		flatfile.Put(w, prefix+"own-"+p.String(), f.OwnPerDay[p])
-		flatfile.Put(w, prefix+"near-"+p.String(), f.Near[p])
+		own := f.OwnPerDay[p]
+		if !slices.ContainsFunc(own, func(q float32) bool { return q != 0 }) {
+			own = nil // nobody anywhere
+		}
+		flatfile.Put(w, prefix+"own-"+p.String(), own)
 	}
-	flatfile.Put(w, prefix+"room", columnOf(f.Left, func(i int) [4]float32 {
-		return [4]float32{f.Left[i].LowM, f.Left[i].LeastM, f.Right[i].LowM, f.Right[i].LeastM}
-	}))
-	flatfile.Put(w, prefix+"room-default", columnOf(f.Left, func(i int) [2]uint8 {
-		return [2]uint8{bit(f.Left[i].Default), bit(f.Right[i].Default)}
-	}))
+	f.encodeKept(w, prefix)
 	flatfile.Put(w, prefix+"sight-forward", f.SightFwdM)
 	flatfile.Put(w, prefix+"sight-back", f.SightBackM)
 	flatfile.Put(w, prefix+"level", f.LevelDB)
@@ -32,12 +30,6 @@ func (f *Field) Encode(w *flatfile.Writer, prefix string) {
 	flatfile.Put(w, prefix+"marks", f.Marks)
 	flatfile.Put(w, prefix+"soft", f.SoftShare)
 	flatfile.Put(w, prefix+"touch-at", f.TouchAt)
-	flatfile.Put(w, prefix+"touch-source", columnOf(f.Touches, func(i int) [2]int32 {
-		return [2]int32{f.Touches[i].Source, int32(bit(f.Touches[i].InSight)) + int32(bit(f.Touches[i].Bare))}
-	}))
-	flatfile.Put(w, prefix+"touch", columnOf(f.Touches, func(i int) [3]float32 {
-		return [3]float32{f.Touches[i].DistM, f.Touches[i].Share, f.Touches[i].DropDB}
-	}))
 	f.Roadside.Encode(w, prefix+"roadside-")
 	names, totals := slices.Sorted(maps.Keys(f.Census)), make([]float64, len(f.Census))
 	for i, name := range names {
@@ -117,6 +109,15 @@ func take[T any](t *taking, name string) []T {
 	return s
 }
 
+// sure takes a section that is read as a whole.
+func sure[T any](t *taking, name string) []T {
+	s, err := flatfile.TakeSure[T](t.file, t.prefix+name)
+	if t.err == nil {
+		t.err = err
+	}
+	return s
+}
+
 func takeText(t *taking, name string) []string {
 	s, err := flatfile.TakeStrings(t.file, t.prefix+name)
 	if t.err == nil {
@@ -132,15 +133,16 @@ var errUneven = errors.New("columns differ in length")
 func Decode(file *flatfile.File, prefix string) (*Field, error) {
 	t := &taking{file: file, prefix: prefix}
 	f := &Field{}
+	f.Place, f.Marks = sure[PlaceKind](t, "place"), take[Mark](t, "marks")
 	for p := range PatternCount {
-		f.OwnPerDay[p] = take[float32](t, "own-"+p.String())
-		f.Near[p] = take[[BinCount]Bin](t, "near-"+p.String())
+		if f.OwnPerDay[p] = sure[float32](t, "own-"+p.String()); f.OwnPerDay[p] == nil {
+			f.OwnPerDay[p] = make([]float32, len(f.Place))
+		}
 	}
-	f.SightFwdM, f.SightBackM = take[float32](t, "sight-forward"), take[float32](t, "sight-back")
-	f.LevelDB, f.Place, f.Marks = take[float32](t, "level"), take[PlaceKind](t, "place"), take[Mark](t, "marks")
-	f.SoftShare, f.TouchAt = take[float32](t, "soft"), take[int32](t, "touch-at")
-	f.takeSides(t)
-	f.takeTouches(t)
+	f.SightFwdM, f.SightBackM = sure[float32](t, "sight-forward"), sure[float32](t, "sight-back")
+	f.LevelDB = sure[float32](t, "level")
+	f.SoftShare, f.TouchAt = sure[float32](t, "soft"), sure[int32](t, "touch-at")
+	f.kept = takeKept(t)
 	f.takeRoadside(t)
 	f.takeCensus(t)
 	f.takeBoards(t)
@@ -163,31 +165,6 @@ func (t *taking) uneven(name string) {
 	}
 }
 
-func (f *Field) takeSides(t *taking) {
-	room, given := take[[4]float32](t, "room"), take[[2]uint8](t, "room-default")
-	if len(room) != len(given) {
-		t.uneven("room")
-		return
-	}
-	f.Left, f.Right = make([]Side, len(room)), make([]Side, len(room))
-	for i, r := range room {
-		f.Left[i] = Side{r[0], r[1], given[i][0] != 0}
-		f.Right[i] = Side{r[2], r[3], given[i][1] != 0}
-	}
-}
-
-func (f *Field) takeTouches(t *taking) {
-	at, size := take[[2]int32](t, "touch-source"), take[[3]float32](t, "touch")
-	if len(at) != len(size) {
-		t.uneven("touch")
-		return
-	}
-	f.Touches = make([]Touch, len(at))
-	for i := range at {
-		f.Touches[i] = Touch{Source: at[i][0], InSight: at[i][1] != 0, Bare: at[i][1] == 2, DistM: size[i][0], Share: size[i][1], DropDB: size[i][2]}
-	}
-}
-
 func (f *Field) takeRoadside(t *taking) {
 	table, err := strain.Decode(t.file, t.prefix+"roadside-")
 	if t.err == nil {
@@ -197,7 +174,7 @@ func (f *Field) takeRoadside(t *taking) {
 }
 
 func (f *Field) takeCensus(t *taking) {
-	names, totals := takeText(t, "census-names"), take[float64](t, "census")
+	names, totals := takeText(t, "census-names"), sure[float64](t, "census")
 	if len(names) != len(totals) {
 		t.uneven("census")
 		return
@@ -209,7 +186,7 @@ func (f *Field) takeCensus(t *taking) {
 }
 
 func (f *Field) takeBoards(t *taking) {
-	boards := take[float32](t, "boards")
+	boards := sure[float32](t, "boards")
 	if len(boards) != 1 || !(boards[0] >= 0) {
 		t.uneven("boards")
 		return
@@ -230,9 +207,9 @@ type sourceColumns struct {
 }
 
 func takeSources(t *taking) []Source {
-	c := &sourceColumns{text: takeText(t, "source-text"), counts: take[[4]int32](t, "source-counts"),
-		size: take[[3]float32](t, "source-size"), at: take[plane.Point](t, "source-at"), kinds: take[Kind](t, "mix-kind"),
-		mix: take[float32](t, "mix"), rings: take[int32](t, "rings"), points: take[plane.Point](t, "ring-points")}
+	c := &sourceColumns{text: takeText(t, "source-text"), counts: sure[[4]int32](t, "source-counts"),
+		size: sure[[3]float32](t, "source-size"), at: sure[plane.Point](t, "source-at"), kinds: sure[Kind](t, "mix-kind"),
+		mix: sure[float32](t, "mix"), rings: sure[int32](t, "rings"), points: sure[plane.Point](t, "ring-points")}
 	n := len(c.counts)
 	if len(c.text) != 4*n || len(c.size) != n || len(c.at) != n || len(c.mix) != 2*len(c.kinds) {
 		t.uneven("source-counts")
@@ -296,10 +273,18 @@ func (c *sourceColumns) polygon() (g plane.Polygon, ok bool) {
 // that is broken.
 func (f *Field) Check() error {
 	n := f.EdgeCount()
-	lengths := map[string]int{"left room": len(f.Left), "right room": len(f.Right), "sight forward": len(f.SightFwdM),
+	lengths := map[string]int{"sight forward": len(f.SightFwdM),
 		"sight back": len(f.SightBackM), "level": len(f.LevelDB), "marks": len(f.Marks), "soft": len(f.SoftShare), "touch-at": len(f.TouchAt) - 1}
 	for p := range PatternCount {
-		lengths[p.String()], lengths["near "+p.String()] = len(f.OwnPerDay[p]), len(f.Near[p])
+		lengths[p.String()] = len(f.OwnPerDay[p])
+		if f.kept == nil {
+			lengths["near "+p.String()] = len(f.Near[p])
+		}
+	}
+	if f.kept == nil {
+		lengths["left room"], lengths["right room"] = len(f.Left), len(f.Right)
+	} else {
+		lengths["room"] = len(f.kept.room)
 	}
 	for _, name := range slices.Sorted(maps.Keys(lengths)) {
 		if lengths[name] != n {
@@ -314,8 +299,13 @@ func (f *Field) Check() error {
 			return err
 		}
 	}
-	if n > 0 && (f.TouchAt[0] != 0 || int(f.TouchAt[n]) != len(f.Touches)) {
-		return fmt.Errorf("field: touch-at does not span the %d touches", len(f.Touches))
+	if n > 0 && (f.TouchAt[0] != 0 || int(f.TouchAt[n]) != f.TouchCount()) {
+		return fmt.Errorf("field: touch-at does not span the %d touches", f.TouchCount())
+	}
+	if f.kept != nil {
+		if err := f.kept.check(len(f.Sources)); err != nil {
+			return err
+		}
 	}
 	for i := range f.Touches {
 		t := &f.Touches[i]
@@ -335,9 +325,11 @@ func (f *Field) checkEdge(e int) error {
 	if f.Place[e] >= PlaceKindCount {
 		return fmt.Errorf("field: edge %d lies in place kind %d", e, f.Place[e])
 	}
-	if !(f.Left[e].LowM >= 0) || !(f.Right[e].LowM >= 0) || !(f.SightFwdM[e] >= 0) || !(f.SightBackM[e] >= 0) {
-		return fmt.Errorf("field: edge %d has room %g and %g m, sight %g and %g m", e,
-			f.Left[e].LowM, f.Right[e].LowM, f.SightFwdM[e], f.SightBackM[e])
+	if f.kept == nil && (!(f.Left[e].LowM >= 0) || !(f.Right[e].LowM >= 0)) {
+		return fmt.Errorf("field: edge %d has room %g and %g m", e, f.Left[e].LowM, f.Right[e].LowM)
+	}
+	if !(f.SightFwdM[e] >= 0) || !(f.SightBackM[e] >= 0) {
+		return fmt.Errorf("field: edge %d has sight %g and %g m", e, f.SightFwdM[e], f.SightBackM[e])
 	}
 	if s := f.SoftShare[e]; !(s >= 0 && s <= 1.0001) {
 		return fmt.Errorf("field: edge %d is soft ground on %g of it", e, s)

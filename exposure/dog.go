@@ -64,6 +64,7 @@ type Dog struct {
 type Cautions struct {
 	BiteHistory     bool // it has bitten: experienced people walk it, and only a trainer sets it nearer than 1.5 times its working distance
 	Muzzle          bool // walks with one
+	MuzzleTrained   bool // wears one calmly, as it was taught to
 	ExperiencedOnly bool // only for experienced handlers
 	Medical         string
 }
@@ -85,6 +86,21 @@ func (d *Dog) Need(k Kind) Need {
 		return n
 	}
 	return d.ByCategory[k.Category()]
+}
+
+// walker is what the model asks of a dog for every line of an account: its need for each
+// kind, and its pace.
+type walker struct {
+	needs   [KindCount]Need
+	paceMPS float64
+}
+
+func (d *Dog) walker() *walker {
+	w := &walker{paceMPS: d.PaceMPS()}
+	for k := range KindCount {
+		w.needs[k] = d.Need(k)
+	}
+	return w
 }
 
 // Inherited finds what stands for a kind or category by its name: the kind's own,

@@ -65,11 +65,31 @@ type Dose struct {
 // Along adds up what a walk brings: every step at its own clock, not at the
 // start's. This is the model in full; Sums is its fast form.
 func (f *Field) Along(d *Dog, steps []Step, fa *Factors) *Dose {
-	w := newTally(f, fa)
+	w, by := newTally(f, fa), d.walker()
 	for i := range steps {
-		w.step(&steps[i], d)
+		w.step(&steps[i], by)
 	}
 	return w.finish()
+}
+
+// AlongParts is Along, and besides what each part of the walk brings by itself: part i is
+// the steps from the end of the part before it up to ends[i]. What the model says of an
+// edge is worked out once for both.
+func (f *Field) AlongParts(d *Dog, steps []Step, ends []int, fa *Factors) (whole *Dose, parts []*Dose) {
+	w, by := newTally(f, fa), d.walker()
+	from := 0
+	for _, end := range ends {
+		part := newTally(f, fa)
+		for i := from; i < end; i++ {
+			w.step(&steps[i], by)
+			part.add(w.terms, &steps[i], by)
+		}
+		parts, from = append(parts, part.finish()), end
+	}
+	for i := from; i < len(steps); i++ {
+		w.step(&steps[i], by)
+	}
+	return w.finish(), parts
 }
 
 // tally gathers a dose.
@@ -78,7 +98,9 @@ type tally struct {
 	fa      *Factors
 	dose    *Dose
 	clock   *tempo
-	terms   []Term
+	terms   []Term // of the last step, for the dog it was walked with
+	edge    int32
+	dog     *walker
 	sources map[sourceKind]*met
 	streamX [KindCount][2]mostAt // on other ways, on the way itself
 	sourceX map[sourceKind]*mostAt
@@ -113,15 +135,21 @@ func newTally(f *Field, fa *Factors) *tally {
 	return &tally{f: f, fa: fa, sources: map[sourceKind]*met{}, dose: &Dose{}, sourceX: map[sourceKind]*mostAt{}}
 }
 
-// step adds one step walked with the dog d.
-func (w *tally) step(s *Step, d *Dog) {
-	if w.clock == nil || w.clock.moment.Date != s.At.Date || w.clock.moment.Minute != s.At.Minute {
-		w.clock = tempoAt(s.At)
+// step adds one step walked with a dog.
+func (w *tally) step(s *Step, d *walker) {
+	if w.clock == nil || w.clock.moment.Date != s.At.Date || w.clock.moment.Minute != s.At.Minute || w.edge != s.Edge || w.dog != d {
+		w.clock = w.clock.at(s.At)
+		w.edge, w.dog = s.Edge, d
+		w.terms = w.f.terms(w.terms[:0], s.Edge, d, w.clock, w.fa)
 	}
-	w.terms = w.f.terms(w.terms[:0], s.Edge, d, w.clock, w.fa)
+	w.add(w.terms, s, d)
+}
+
+// add adds the terms of a step.
+func (w *tally) add(terms []Term, s *Step, d *walker) {
 	x, inside := 0.0, 0.0
-	for i := range w.terms {
-		t := &w.terms[i]
+	for i := range terms {
+		t := &terms[i]
 		x += t.HazardPerS * s.Seconds
 		inside += w.take(t, s, d)
 	}
@@ -134,7 +162,7 @@ func (w *tally) step(s *Step, d *Dog) {
 
 // take adds a term over a step and gives its encounters inside the working
 // distance.
-func (w *tally) take(t *Term, s *Step, d *Dog) (inside float64) {
+func (w *tally) take(t *Term, s *Step, d *walker) (inside float64) {
 	k := &w.dose.Kinds[t.Kind]
 	x := t.HazardPerS * s.Seconds
 	k.Reactions += x
@@ -142,7 +170,7 @@ func (w *tally) take(t *Term, s *Step, d *Dog) (inside float64) {
 		w.dose.reactions[t.Kind][t.Evidence].add(x, t.Shape)
 		w.credit(t, x, s.Edge)
 	}
-	need := d.Need(t.Kind)
+	need := &d.needs[t.Kind]
 	if t.stays() {
 		return w.takeSource(t, s, need)
 	}
@@ -150,9 +178,9 @@ func (w *tally) take(t *Term, s *Step, d *Dog) (inside float64) {
 	k.Expected += n
 	w.dose.encounters[t.Kind][t.Evidence].add(n, t.Shape)
 	if t.DistM < need.WorkingM {
-		rel := meanRelativeSpeed(t.speedMPS, d.PaceMPS())
+		rel := meanRelativeSpeed(t.speedMPS, d.paceMPS)
 		if t.Own {
-			rel = t.speedMPS + d.PaceMPS()
+			rel = t.speedMPS + d.paceMPS
 		}
 		k.Inside += n
 		k.InsideS += n * insideS(need.WorkingM, t.DistM, rel)
@@ -163,7 +191,7 @@ func (w *tally) take(t *Term, s *Step, d *Dog) (inside float64) {
 
 // takeSource counts a source where somebody stays as one encounter, with the
 // chance that somebody is there.
-func (w *tally) takeSource(t *Term, s *Step, need Need) (inside float64) {
+func (w *tally) takeSource(t *Term, s *Step, need *Need) (inside float64) {
 	key := sourceKind{t.Source, t.Kind}
 	m := w.sources[key]
 	if m == nil {

@@ -3,6 +3,7 @@ package exposure
 import (
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"testing"
 )
 
@@ -238,5 +239,36 @@ func TestSourcesOutOfReach(t *testing.T) {
 	}
 	if h := float64(allHazards(f, d, m)[0]); !nearly(h*600, dose.Reactions) {
 		t.Errorf("sums %g, terms %g", h*600, dose.Reactions)
+	}
+}
+
+// The parts of a walk bring what they would bring as walks of their own, and the whole
+// what it brings without them; so it does where an edge is told in two steps of one clock.
+func TestPartsOfAWalk(t *testing.T) {
+	f := randomField(rand.New(rand.NewPCG(9, 9)), 40)
+	d, m, later := wary(), at(t, afternoon), at(t, "2026-11-04 19:10")
+	steps := []Step{{0, 20, m}, {0, 10, m}}
+	for e := range int32(40) {
+		when := m
+		if e > 20 {
+			when = later
+		}
+		steps = append(steps, Step{e % 30, 10 + float64(e), when})
+	}
+	ends := []int{1, 2, 17, 17, 30}
+	whole, parts := f.AlongParts(d, steps, ends, nil)
+	if want := f.Along(d, steps, nil); !reflect.DeepEqual(whole, want) {
+		t.Errorf("the whole brings %g, along it %g", whole.Reactions, want.Reactions)
+	}
+	from := 0
+	for i, end := range ends {
+		if want := f.Along(d, steps[from:end], nil); !reflect.DeepEqual(parts[i], want) {
+			t.Errorf("part %d brings %g, by itself %g", i, parts[i].Reactions, want.Reactions)
+		}
+		from = end
+	}
+	one := []Step{{0, 30, m}}
+	if a, b := f.Along(d, steps[:2], nil), f.Along(d, one, nil); len(parts) != len(ends) || !agrees(a.Reactions, b.Reactions, 1e-12) || !agrees(a.Calm(), b.Calm(), 1e-12) {
+		t.Errorf("%d parts; in two steps %g, in one %g", len(parts), a.Reactions, b.Reactions)
 	}
 }

@@ -83,7 +83,7 @@ type Term struct {
 // contribution first. All kinds are listed that can be met, those that the dog
 // is calm about with P = 0.
 func (f *Field) Explain(e int32, d *Dog, m hours.Moment, fa *Factors) []Term {
-	terms := f.terms(nil, e, d, tempoAt(m), fa)
+	terms := f.terms(nil, e, d.walker(), tempoAt(m), fa)
 	slices.SortStableFunc(terms, func(a, b Term) int {
 		return cmp.Or(cmp.Compare(b.HazardPerS, a.HazardPerS), cmp.Compare(b.RatePerS, a.RatePerS))
 	})
@@ -91,17 +91,15 @@ func (f *Field) Explain(e int32, d *Dog, m hours.Moment, fa *Factors) []Term {
 }
 
 // terms appends the lines of one edge, kind by kind.
-func (f *Field) terms(dst []Term, e int32, d *Dog, t *tempo, fa *Factors) []Term {
+func (f *Field) terms(dst []Term, e int32, d *walker, t *tempo, fa *Factors) []Term {
 	first := len(dst)
 	for i := range shares {
 		dst = f.streamTerms(dst, &shares[i], e, d, t, fa)
 	}
-	for _, touches := range f.touching(e) {
-		for i := range touches {
-			for _, p := range f.Source(touches[i].Source).Mix {
-				if term, ok := f.sourceTerm(&touches[i], p, d, t, fa); ok {
-					dst = append(dst, term)
-				}
+	for touch := range f.TouchesOf(e) {
+		for _, p := range f.Source(touch.Source).Mix {
+			if term, ok := f.sourceTerm(&touch, p, d, t, fa); ok {
+				dst = append(dst, term)
 			}
 		}
 	}
@@ -130,7 +128,7 @@ func shareDeadTime(terms []Term) {
 func (t *Term) stays() bool { return t.Source >= 0 && kinds[t.Kind].Motion != SoundEvent }
 
 // streamTerms appends a share of a pattern: on the way itself and on others.
-func (f *Field) streamTerms(dst []Term, s *share, e int32, d *Dog, t *tempo, fa *Factors) []Term {
+func (f *Field) streamTerms(dst []Term, s *share, e int32, d *walker, t *tempo, fa *Factors) []Term {
 	learnt := fa.of(s.kind, f.Place[e], t.part)
 	flow := t.flow(s.pattern) * f.part(s, f.Place[e]) * learnt.Mean * t.here(s.kind, s.pattern, f.Place[e], f.Marks[e]&Visitors != 0)
 	if flow == 0 {
@@ -140,7 +138,7 @@ func (f *Field) streamTerms(dst []Term, s *share, e int32, d *Dog, t *tempo, fa 
 	line := Term{Kind: s.kind, Pattern: s.pattern, Source: -1, InSight: true, Active: 1,
 		Evidence: f.evidence(e, s), speedMPS: info.SpeedMPS}
 	line.Shape = t.doubt(cmp.Or(learnt.Shape, defaultShape(s.kind, line.Evidence)), patternActivity[s.pattern])
-	need := d.Need(s.kind)
+	need := &d.needs[s.kind]
 	add := func(rate, dist float64) {
 		line.DistM = dist
 		line.RatePerS, line.P = Grouped(rate, need.P(dist), info.Group)
@@ -149,12 +147,12 @@ func (f *Field) streamTerms(dst []Term, s *share, e int32, d *Dog, t *tempo, fa 
 	}
 	if own := f.PerDay(s.pattern, e); own > 0 {
 		line.Own = true
-		add(passesPerS(own*flow/3600, d.PaceMPS(), info.SpeedMPS),
-			closestM(f.RoomM(e), f.sightM(e), info.SpeedMPS, d.PaceMPS()))
+		add(passesPerS(own*flow/3600, d.paceMPS, info.SpeedMPS),
+			closestM(f.RoomM(e), f.sightM(e), info.SpeedMPS, d.paceMPS))
 		line.Own = false
 	}
 	_, beside := f.factors(s.pattern, e)
-	for b, bin := range f.Near[s.pattern][e] {
+	for b, bin := range f.NearBins(s.pattern, e) {
 		if bin.Rate > 0 {
 			add(bin.RatePerS()*flow*beside, bin.DistM(b))
 		}
@@ -181,7 +179,7 @@ func (f *Field) evidence(e int32, s *share) Evidence {
 // PassesGardens tells whether an edge passes fences nearer than a distance in metres
 // behind which a home's dog may stand.
 func (f *Field) PassesGardens(e int32, withinM float64) bool {
-	for b, bin := range f.Near[GardenDogs][e] {
+	for b, bin := range f.NearBins(GardenDogs, e) {
 		if bin.Rate > 0 && bin.DistM(b) < withinM {
 			return true
 		}
@@ -195,7 +193,7 @@ func heardM(distM, dropDB float64) float64 { return distM * math.Pow(10, dropDB/
 
 // sourceTerm is the line of one kind at one source; false where it is neither
 // seen nor heard or nobody is there.
-func (f *Field) sourceTerm(touch *Touch, p Presence, d *Dog, t *tempo, fa *Factors) (Term, bool) {
+func (f *Field) sourceTerm(touch *Touch, p Presence, d *walker, t *tempo, fa *Factors) (Term, bool) {
 	info := &kinds[p.Kind]
 	if !touch.reaches(info) || touch.Bare && t.season.InLeaf && !info.Heard {
 		return Term{}, false
@@ -210,7 +208,7 @@ func (f *Field) sourceTerm(touch *Touch, p Presence, d *Dog, t *tempo, fa *Facto
 	if info.Heard {
 		line.DistM = heardM(line.DistM, float64(touch.DropDB))
 	}
-	need := d.Need(p.Kind)
+	need := d.needs[p.Kind]
 	line.P = need.P(line.DistM)
 	if info.Motion == SoundEvent {
 		line.RatePerS = float64(touch.Share) * exists * f.eventsPerS(t, touch.Source, p)
@@ -222,7 +220,7 @@ func (f *Field) sourceTerm(touch *Touch, p Presence, d *Dog, t *tempo, fa *Facto
 	line.RatePerS = float64(touch.Share) * line.Active / DeadTimeS
 	line.HazardPerS = line.RatePerS * line.P
 	if rho := f.density(touch.Source, info); rho > 0 {
-		w := meanRelativeSpeed(info.SpeedMPS, d.PaceMPS())
+		w := meanRelativeSpeed(info.SpeedMPS, d.paceMPS)
 		open := float64(touch.Share) * exists * touch.sides() * openPerS(n*rho, openReachM(need, line.DistM), w)
 		if open < line.HazardPerS {
 			line.RatePerS = float64(touch.Share) * exists * touch.sides() * openPerS(n*rho, need.WorkingM, w)

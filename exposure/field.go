@@ -103,7 +103,10 @@ const (
 // flows, room, sight, sources, for every edge of one network. Immutable once
 // built; may be shared between goroutines. Do not copy; see With.
 //
-// Slices are by edge unless said otherwise.
+// Slices are by edge unless said otherwise. Near, Left, Right and Touches are how a field
+// is made; one that was opened from a file has none of them, and what it has is asked for
+// with NearBins, Sides and TouchesOf, as of any field. Near, Left and Right that are put
+// there hold in place of the file's.
 type Field struct {
 	OwnPerDay  [PatternCount][]float32       // passes a day of a fixed point, both directions together
 	Near       [PatternCount][][BinCount]Bin // streams on other ways and dogs behind fences, closest approaches per second of walking at a daily flow profile share of 1
@@ -122,6 +125,7 @@ type Field struct {
 	Census     map[string]float64 // totals of what was assigned, and what was lost, by name
 	Boards     float32            // boards and scooters for each bicycle; 0 for the usual number
 
+	kept    *kept     // what of it lies in a file, nil for one that was made
 	levels  Levels    // what counts make of the flows, nil for none
 	over    *overlay  // sources beside the map's, nil for none
 	parsed  sync.Once // guards opening

@@ -206,11 +206,11 @@ func lanesOf(ks []*kindSum) *lanes {
 // branch that is guessed wrong costs more than the sums.
 func (s *Sums) addPattern(p Pattern, ks []*kindSum, room, sight []float32) {
 	f, l := s.field, lanesOf(ks)
-	near, own := f.Near[p], f.OwnPerDay[p]
+	own := f.OwnPerDay[p]
 	var acc [maxKindsPerPattern]float32
 	for i, e := range s.edges {
 		var a0, a1, a2, a3 float32
-		bins := &near[e]
+		bins := f.NearBins(p, e)
 		for b := range bins {
 			rate := rateOf[bins[b].Rate]
 			c := &l[(b+binsBelow)*cellsPerBin+int(bins[b].Pos)/posPerCell]
@@ -239,22 +239,22 @@ func (s *Sums) addPattern(p Pattern, ks []*kindSum, room, sight []float32) {
 // that the dog reacts to and sees or hears.
 func (s *Sums) addSources() {
 	first := map[int32]int32{} // source to its first slot
+	var touches []Touch
 	for i, e := range s.edges {
-		for _, touches := range s.field.touching(e) {
-			for t := range touches {
-				touch := &touches[t]
-				mix := s.field.Source(touch.Source).Mix
-				at, ok := first[touch.Source]
-				if !ok {
-					at = int32(len(s.slots))
-					first[touch.Source] = at
-					for _, p := range mix {
-						s.slots = append(s.slots, slot{touch.Source, p})
-					}
+		touches = s.field.touching(touches[:0], e)
+		for t := range touches {
+			touch := &touches[t]
+			mix := s.field.Source(touch.Source).Mix
+			at, ok := first[touch.Source]
+			if !ok {
+				at = int32(len(s.slots))
+				first[touch.Source] = at
+				for _, p := range mix {
+					s.slots = append(s.slots, slot{touch.Source, p})
 				}
-				for j := range mix {
-					s.touch(int32(i), at+int32(j), touch)
-				}
+			}
+			for j := range mix {
+				s.touch(int32(i), at+int32(j), touch)
 			}
 		}
 	}

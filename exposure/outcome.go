@@ -144,7 +144,7 @@ func (f *Field) AlongStacked(d *Dog, steps []Step, fa *Factors, recoveryS float6
 	w := newTally(f, fa)
 	arousal := 0.0
 	for i := range steps {
-		w.step(&steps[i], d.Stretch(1+min(arousalMost, arousal)))
+		w.step(&steps[i], d.Stretch(1+min(arousalMost, arousal)).walker())
 		arousal += arousalPerMeet * w.dose.StepMeetings[i]
 		arousal *= math.Exp(-steps[i].Seconds / recoveryS)
 	}

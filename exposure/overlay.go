@@ -43,7 +43,7 @@ func (f *Field) With(extra []*Laid) *Field {
 func (f *Field) share() *Field {
 	return &Field{OwnPerDay: f.OwnPerDay, Near: f.Near, Left: f.Left, Right: f.Right, SightFwdM: f.SightFwdM, SightBackM: f.SightBackM,
 		LevelDB: f.LevelDB, Place: f.Place, Marks: f.Marks, TouchAt: f.TouchAt, Touches: f.Touches, Sources: f.Sources, SoftShare: f.SoftShare, Roadside: f.Roadside, Census: f.Census, Boards: f.Boards,
-		levels: f.levels, over: f.over}
+		kept: f.kept, levels: f.levels, over: f.over}
 }
 
 func newOverlay(base *Field, laid []*Laid) *overlay {
@@ -78,26 +78,25 @@ func newOverlay(base *Field, laid []*Laid) *overlay {
 	return o
 }
 
-// touching gives the touches of an edge: those of the map, then those of the
+// touching appends the touches of an edge: those of the map, then those of the
 // sources beside it.
-func (f *Field) touching(e int32) [2][]Touch {
-	out := [2][]Touch{f.Touches[f.TouchAt[e]:f.TouchAt[e+1]]}
+func (f *Field) touching(dst []Touch, e int32) []Touch {
+	dst = f.touchesOfMap(dst, e)
 	if o := f.over; o != nil && len(o.edges) > 0 && e >= o.edges[0] && e <= o.edges[len(o.edges)-1] {
 		if i, found := slices.BinarySearch(o.edges, e); found {
-			out[1] = o.touches[o.at[i]:o.at[i+1]]
+			dst = append(dst, o.touches[o.at[i]:o.at[i+1]]...)
 		}
 	}
-	return out
+	return dst
 }
 
 // TouchesOf lists the touches of an edge, those of the map first.
 func (f *Field) TouchesOf(e int32) iter.Seq[Touch] {
 	return func(yield func(Touch) bool) {
-		for _, touches := range f.touching(e) {
-			for _, t := range touches {
-				if !yield(t) {
-					return
-				}
+		var few [8]Touch // on the stack for all but a handful of edges
+		for _, t := range f.touching(few[:0], e) {
+			if !yield(t) {
+				return
 			}
 		}
 	}

@@ -10,16 +10,16 @@ type Beside struct {
 // geometry. The one place where left and right are turned.
 func (f *Field) Sides(e int32, against bool) Beside {
 	if against {
-		return Beside{f.Right[e], f.Left[e], float64(f.SightBackM[e])}
+		return Beside{f.right(e), f.left(e), float64(f.SightBackM[e])}
 	}
-	return Beside{f.Left[e], f.Right[e], float64(f.SightFwdM[e])}
+	return Beside{f.left(e), f.right(e), float64(f.SightFwdM[e])}
 }
 
 // RoomM is how far in metres a handler can get from another party at an edge: the
 // better side; on a street that may be crossed both sides together, as the other
 // keeps to one and the handler takes the other. Hazard and refuge measure by it.
 func (f *Field) RoomM(e int32) float64 {
-	l, r := f.Left[e].LowM, f.Right[e].LowM
+	l, r := f.left(e).LowM, f.right(e).LowM
 	if f.Marks[e]&MayCross != 0 {
 		return float64(l + r)
 	}

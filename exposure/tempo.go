@@ -124,6 +124,16 @@ func tempoAt(m hours.Moment) *tempo {
 	return t
 }
 
+// at is the tempo of a moment, made from that of another where both lie in one hour.
+func (t *tempo) at(m hours.Moment) *tempo {
+	if t == nil || t.moment.Date != m.Date || t.moment.Hour() != m.Hour() {
+		return tempoAt(m)
+	}
+	now := *t
+	now.moment = m
+	return &now
+}
+
 // flow is the part of a day's flow that comes in this hour, anywhere.
 func (t *tempo) flow(p Pattern) float64 { return t.perDay[patternActivity[p]] }
 

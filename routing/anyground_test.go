@@ -38,7 +38,11 @@ func TestGroundIsOfferedWhereItAloneIsInTheWay(t *testing.T) {
 			// Everything about the door but its own street is closed.
 			o, f := s.Graph, s.Field.WithLevels(nil)
 			g := &network.Graph{Star: o.Star, Vertex: o.Vertex, VertexNode: o.VertexNode, ArcEdge: o.ArcEdge, EdgeArc: o.EdgeArc, LengthM: o.LengthM, Class: o.Class,
-				Flags: slices.Clone(o.Flags), LineAt: o.LineAt, Line: o.Line, PartAt: o.PartAt, Parts: o.Parts, Names: o.Names, OpenEdge: o.OpenEdge}
+				Flags: slices.Clone(o.Flags), LineAt: []int32{0}, PartAt: o.PartAt, Parts: o.Parts, Names: o.Names, OpenEdge: o.OpenEdge}
+			for e := range int32(o.EdgeCount()) {
+				g.Line = o.AppendLine(g.Line, e)
+				g.LineAt = append(g.LineAt, int32(len(g.Line)))
+			}
 			f.Marks = slices.Clone(f.Marks)
 			place, err := open.Land().Place(w.From)
 			if err != nil {

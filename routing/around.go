@@ -50,9 +50,9 @@ func (p *Planner) Hazards(edges []int32, dog *exposure.Dog, at time.Time, fa *ex
 	hazard := f.Sums(dog, edges).Hazard(p.land.Clock.At(at), fa, nil)
 	out := make([]EdgeHazard, len(edges))
 	for i, e := range edges {
-		part := &g.Parts[g.PartAt[e]]
+		part, b := &g.Parts[g.PartAt[e]], f.Sides(e, false)
 		out[i] = EdgeHazard{Edge: e, Name: g.Names[part.Name], Line: g.EdgeLine(e), HazardPerS: float64(hazard[i]), Level: LevelOf(float64(hazard[i])),
-			LeftM: float64(f.Left[e].LowM), RightM: float64(f.Right[e].LowM), RoomDefault: f.Left[e].Default && f.Right[e].Default,
+			LeftM: float64(b.Left.LowM), RightM: float64(b.Right.LowM), RoomDefault: b.Left.Default && b.Right.Default,
 			SightM: float64(min(f.SightFwdM[e], f.SightBackM[e])), LevelDB: float64(f.LevelDB[e])}
 		out[i].Role, out[i].countedM = g.RoleOf(e)
 		if out[i].Name == "" {

@@ -14,6 +14,7 @@ type stretch struct {
 	reach.Piece
 	part    *network.Part
 	startS  float64 // since departure
+	enterS  float64 // when the arc that it lies on is entered
 	timeS   float64
 	startM  float64
 	lengthM float64
@@ -33,7 +34,7 @@ func (p *Planner) stretches(r *reach.Reach, t *trace) []stretch {
 		for _, cut := range p.land.Parts(c) {
 			lengthM := math.Abs(float64(cut.ToM - cut.FromM))
 			out = append(out, stretch{
-				Piece: cut.Piece, part: cut.Part, startS: s, timeS: lengthM * perM, startM: gone, lengthM: lengthM,
+				Piece: cut.Piece, part: cut.Part, startS: s, enterS: t.enterS[i], timeS: lengthM * perM, startM: gone, lengthM: lengthM,
 				hazard: float64(t.hazard[i]), strain: t.strain[i] * lengthM / math.Max(float64(c.LengthM), 1e-6), line: p.land.LineOf(cut.Directed),
 			})
 			s += lengthM * perM

@@ -68,11 +68,7 @@ func (p *Planner) closed(ctx context.Context, w *Wish, start network.Place) ([]W
 	if answer.Status != loop.Found {
 		return p.lapOrReturn(w, q, answer, solver)
 	}
-	best, quality, err := q.certify(solver, answer.Walk, quickProof)
-	if err != nil {
-		return nil, err
-	}
-	found := []loop.Walk{best}
+	found := []loop.Walk{answer.Walk}
 	if more := w.walks() - 1; more > 0 {
 		others, err := solver.Others(q.problem, found, more+spares)
 		if err != nil {
@@ -80,7 +76,7 @@ func (p *Planner) closed(ctx context.Context, w *Wish, start network.Place) ([]W
 		}
 		found = varied(append(found, others...), w.walks(), q.formOf)
 	}
-	return p.ranked(w, q, found, quality), nil
+	return p.ranked(w, q, found, nil), nil
 }
 
 // Walks beside the best differ in ground; of those that cost nearly the same one of
@@ -133,19 +129,19 @@ func varied(found []loop.Walk, n int, formOf func(*loop.Walk) form) []loop.Walk 
 }
 
 // ranked gives the accounts of walks, best first, without those that are too dear
-// beside the best. quality is what is known of the first.
-func (p *Planner) ranked(w *Wish, q *asked, found []loop.Walk, quality Quality) (walks []Walk) {
+// beside the best. bound is what is known of the first, nil for nothing: a
+// proof is asked for when somebody reads the answer already.
+func (p *Planner) ranked(w *Wish, q *asked, found []loop.Walk, bound *Quality) (walks []Walk) {
 	slices.SortStableFunc(found, func(a, b loop.Walk) int { return cmp.Compare(a.Minimised(), b.Minimised()) })
 	least := found[0].Minimised()
-	quality = quality.of(least)
 	for i := range found {
 		l := &found[i]
 		if l.Minimised() > mostDearer*least+dearerSlack {
 			continue
 		}
 		walk := p.whole(w, q, l)
-		if i == 0 {
-			walk.Quality = quality
+		if i == 0 && bound != nil {
+			walk.Quality = bound.of(least)
 		}
 		walks = append(walks, walk)
 	}
@@ -170,7 +166,7 @@ func (w *Wish) walks() int {
 // nothing is known yet.
 func (p *Planner) whole(w *Wish, q *asked, l *loop.Walk) Walk {
 	walk := p.Build(w, q.reach, q.prices, l.Arcs)
-	walk.Laps, walk.Quality = max(1, l.Laps), Quality{WithinPct: -1, Sum: l.Minimised()}
+	walk.Laps, walk.Quality = max(1, l.Laps), Quality{WithinPct: -1, Sum: l.Minimised(), Checking: true}
 	return walk
 }
 
@@ -217,7 +213,7 @@ func (p *Planner) thereAndBack(ctx context.Context, w *Wish, start network.Place
 	if err != nil {
 		return nil, err
 	}
-	return p.ranked(w, q, []loop.Walk{best}, quality), nil
+	return p.ranked(w, q, []loop.Walk{best}, &quality), nil
 }
 
 // longest plans the loop of most minutes whose expected reactions and strain stay

@@ -6,13 +6,10 @@ import (
 	"wideberth/routing/search/loop"
 )
 
-// Work spent on a certificate before answering: a small part of what proves most
-// answers, so that the answer is not kept waiting. There and back is proved in about
-// two milliseconds.
-const (
-	quickProof = 6_000
-	backProof  = 60_000
-)
+// backProof is the work spent on the certificate of a way there and back before it is
+// answered: about two milliseconds. Other closed walks are answered without one, which
+// takes longer than the search; ProveGiven makes it.
+const backProof = 60_000
 
 // certify says how good a walk is, with so much work; 0 is the usual amount for
 // a second request. It may come across a better walk, which it gives back.
@@ -91,7 +88,7 @@ func (p *Planner) Prove(ctx context.Context, w Wish) (*Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	walks := p.ranked(&w, q, []loop.Walk{best}, quality)
+	walks := p.ranked(&w, q, []loop.Walk{best}, &quality)
 	walks[0].Quality.Checking = false
 	return p.Answer(&w, start, walks), nil
 }

@@ -90,11 +90,10 @@ func nearestRung(minutes float64) (best int) {
 	return best
 }
 
-// Ranked is the ground about a place, compared and drawn together.
+// Ranked is the ground about a place, compared.
 type Ranked struct {
 	Rank
 	Edges []EdgeHazard // ascending by number
-	Runs  []RankedRun  // every edge is in one
 }
 
 // RankedRun is a run of edges of one step and role of way, to be drawn as one line.
@@ -127,15 +126,23 @@ func (p *Planner) Ranked(at plane.Point, dog *exposure.Dog, when time.Time, fa *
 		}
 	}
 	out.Rank = rankOf(all)
-	lines, key := make([]plane.Polyline, len(edges)), make([]int32, len(edges))
 	for i := range out.Edges {
-		e := &out.Edges[i]
-		e.Step = out.Step(e.HazardPerS)
+		out.Edges[i].Step = out.Step(out.Edges[i].HazardPerS)
+	}
+	return out
+}
+
+// Runs joins the edges into what is drawn together: each is in one run. A plan that is
+// not drawn needs none.
+func (r *Ranked) Runs() (runs []RankedRun) {
+	lines, key := make([]plane.Polyline, len(r.Edges)), make([]int32, len(r.Edges))
+	for i := range r.Edges {
+		e := &r.Edges[i]
 		lines[i], key[i] = e.Line, int32(e.Step)*8+int32(e.Role)
 	}
 	for _, run := range network.Runs(lines, key, sharpestBend) {
-		first := &out.Edges[run[0].Line]
-		out.Runs = append(out.Runs, RankedRun{first.Step, first.Role, run})
+		first := &r.Edges[run[0].Line]
+		runs = append(runs, RankedRun{first.Step, first.Role, run})
 	}
-	return out
+	return runs
 }

@@ -51,7 +51,7 @@ func holdRank(t *testing.T, p *routing.Planner, places map[string]plane.Point) {
 		for _, clock := range []string{"08:10", "13:00", "21:00", "02:00"} {
 			begin := time.Now()
 			r := p.Ranked(at, &dog, rankHour(p, clock), nil)
-			t.Logf("%-8s %s: %.0f %% of %d ways in %d runs, bounds %v minutes, %v", name, clock, []float64{100 * r.Share[0], 100 * r.Share[1], 100 * r.Share[2], 100 * r.Share[3]}, len(r.Edges), len(r.Runs), r.Minutes, time.Since(begin).Round(time.Millisecond))
+			t.Logf("%-8s %s: %.0f %% of %d ways in %d runs, bounds %v minutes, %v", name, clock, []float64{100 * r.Share[0], 100 * r.Share[1], 100 * r.Share[2], 100 * r.Share[3]}, len(r.Edges), len(r.Runs()), r.Minutes, time.Since(begin).Round(time.Millisecond))
 			c := r.Minutes
 			if !(c[0] > c[1] && c[1] > c[2]) || c[0] < 20 || c[0] > 300 || c[1] < 10 || c[1] > 150 || c[2] < 5 || c[2] > 80 {
 				t.Errorf("%s %s: bounds %v", name, clock, c)
@@ -83,7 +83,7 @@ func holdRank(t *testing.T, p *routing.Planner, places map[string]plane.Point) {
 func holdRuns(t *testing.T, r *routing.Ranked) {
 	t.Helper()
 	seen := make([]bool, len(r.Edges))
-	for _, run := range r.Runs {
+	for _, run := range r.Runs() {
 		for _, on := range run.Edges {
 			e := &r.Edges[on.Line]
 			if seen[on.Line] || e.Step != run.Step || e.Role != run.Role || e.Step != r.Step(e.HazardPerS) {

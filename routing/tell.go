@@ -129,13 +129,32 @@ func (p *Planner) Match(ctx context.Context, w Wish, lines []plane.Polyline) ([]
 	return out, nil
 }
 
+// Proved is a plan with the proof of its best walk, for who has nothing to read before it
+// is there. The proof may come across a better walk, which then takes its place.
+func (p *Planner) Proved(ctx context.Context, w Wish, plan *Plan) (*Plan, error) {
+	if best := &plan.Walks[0]; !provable(&w, best.Given()) || best.Quality.Proved {
+		return plan, nil
+	}
+	given := make([]Given, len(plan.Walks))
+	for i := range plan.Walks {
+		given[i] = plan.Walks[i].Given()
+	}
+	return p.ProveGiven(ctx, w, given)
+}
+
+// provable says of a walk that a second request can find more about it: of there and back
+// all is known that can be, of other shapes, and of what stands in for a loop, nothing can.
+func provable(w *Wish, best Given) bool {
+	return w.Shape == Calmest || w.Shape == Loop && best.Laps == 1 && best.Shape == Loop
+}
+
 // ProveGiven works longer on how good the first of the walks given is: the answer
 // to a second request while somebody reads the first. The proof may come across a
 // better walk; then the plan has that one in its place.
 func (p *Planner) ProveGiven(ctx context.Context, w Wish, given []Given) (*Plan, error) {
 	p = p.Under(w.Weather)
-	if w.Shape != Calmest && w.Shape != Loop || len(given) == 0 || given[0].Laps > 1 || w.Shape == Loop && given[0].Shape != Loop {
-		return p.Tell(ctx, w, given) // of other shapes all that is known is known
+	if len(given) == 0 || !provable(&w, given[0]) {
+		return p.Tell(ctx, w, given)
 	}
 	if err := w.Check(); err != nil {
 		return nil, err
@@ -152,16 +171,17 @@ func (p *Planner) ProveGiven(ctx context.Context, w Wish, given []Given) (*Plan,
 	if err != nil {
 		return nil, fault.One("/walks/0", "", err.Error()+": plan it anew")
 	}
+	found := loop.Walk{Arcs: arcs, Laps: max(1, given[0].Laps)}
 	solver, done := p.land.Solver(ctx)
 	defer done()
-	best, quality, err := q.certify(solver, loop.Walk{Arcs: arcs}, 0)
+	best, quality, err := q.certify(solver, found, 0)
 	for _, off := range w.keepOff()[1:] { // it may be on ground that was opened for want of another walk
 		if !errors.Is(err, loop.ErrProblem) {
 			break
 		}
 		q.off = off
 		q.bar()
-		best, quality, err = q.certify(solver, loop.Walk{Arcs: arcs}, 0)
+		best, quality, err = q.certify(solver, found, 0)
 	}
 	if errors.Is(err, loop.ErrProblem) {
 		return nil, fault.One("/walks/0", "", "no loop that answers this wish: plan it anew")
@@ -173,7 +193,7 @@ func (p *Planner) ProveGiven(ctx context.Context, w Wish, given []Given) (*Plan,
 	if err != nil {
 		return nil, err
 	}
-	told.Walks[0] = p.ranked(&w, q, []loop.Walk{best}, quality)[0]
+	told.Walks[0] = p.ranked(&w, q, []loop.Walk{best}, &quality)[0]
 	told.Walks[0].Quality.Checking = false
 	return p.Answer(&w, start, told.Walks), nil
 }

@@ -112,6 +112,21 @@ func TestProofOfAGivenLoop(t *testing.T) {
 	if len(proved.Walks) != len(plan.Walks) {
 		t.Errorf("%d walks after the proof, %d before", len(proved.Walks), len(plan.Walks))
 	}
+	if q := plan.Walks[0].Quality; q.Proved || q.WithinPct >= 0 || !q.Checking {
+		t.Errorf("before the proof %+v", q)
+	}
+	again, err := p.Proved(context.Background(), w, plan)
+	if err != nil || again.Walks[0].Quality != q {
+		t.Errorf("the plan proved has %+v (%v), its walks given %+v", again.Walks[0].Quality, err, q)
+	}
+	w.Shape = routing.ThereAndBack
+	back, err := p.Plan(context.Background(), w)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if same, err := p.Proved(context.Background(), w, back); err != nil || same != back || back.Walks[0].Quality.LowerX <= 0 {
+		t.Errorf("a way there and back is proved at once, has %+v (%v)", back.Walks[0].Quality, err)
+	}
 }
 
 // TestToldElsewhere: a walk that does not begin at the door, leaps or names edges

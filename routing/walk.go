@@ -64,14 +64,18 @@ func (p *Planner) Build(w *Wish, r *reach.Reach, c *reach.Prices, arcs []int32) 
 			walk.Shape = ThereAndBack
 		}
 	}
-	steps := p.steps(w, r, t)
-	dose := p.land.Snap.Field.Along(&w.Dog, steps, w.Factors)
+	runs := p.runs(parts)
+	dose, byLeg := p.doses(w, parts, runs)
 	if w.Stacking {
-		walk.StackedReactions = p.land.Snap.Field.AlongStacked(&w.Dog, steps, w.Factors, exposure.DefaultRecoveryS).Reactions
+		walk.StackedReactions = p.land.Snap.Field.AlongStacked(&w.Dog, p.steps(w, r, t), w.Factors, exposure.DefaultRecoveryS).Reactions
 	}
 	walk.RepeatedS = repeated(r, t)
 	p.outlook(&walk, w, dose)
-	walk.Legs = p.legs(w, parts)
+	for i, run := range runs {
+		leg := p.leg(w, run, walk.Legs)
+		leg.Kinds = kindOutlooks(byLeg[i], &w.Dog)
+		walk.Legs = append(walk.Legs, leg)
+	}
 	for _, l := range walk.Legs {
 		walk.Line = Joined(walk.Line, l.Line)
 	}
@@ -116,20 +120,30 @@ func repeated(r *reach.Reach, t *trace) (s float64) {
 	return s
 }
 
-// legs joins stretches along one street into legs.
-func (p *Planner) legs(w *Wish, parts []stretch) (legs []Leg) {
-	var runs [][]stretch
+// doses is what a walk brings, and each run of its stretches by itself. The stretches of
+// an arc have the clock at which the arc is entered, as in the search.
+func (p *Planner) doses(w *Wish, parts []stretch, runs [][]stretch) (whole *exposure.Dose, byRun []*exposure.Dose) {
+	steps, ends := make([]exposure.Step, len(parts)), make([]int, len(runs))
+	for i := range parts {
+		steps[i] = exposure.Step{Edge: parts[i].Edge, Seconds: parts[i].timeS, At: p.land.Clock.At(w.Depart.Add(Seconds(parts[i].enterS)))}
+	}
+	end := 0
+	for i, run := range runs {
+		end += len(run)
+		ends[i] = end
+	}
+	return p.land.Snap.Field.AlongParts(&w.Dog, steps, ends, w.Factors)
+}
+
+// runs parts stretches into those along one street, in their order: what legs are made of.
+func (p *Planner) runs(parts []stretch) (runs [][]stretch) {
 	for i := range parts {
 		if i == 0 || !p.sameStreet(&parts[i-1], &parts[i]) {
 			runs = append(runs, nil)
 		}
 		runs[len(runs)-1] = append(runs[len(runs)-1], parts[i])
 	}
-	runs = p.rejoined(withoutScraps(runs))
-	for _, run := range runs {
-		legs = append(legs, p.leg(w, run, legs))
-	}
-	return legs
+	return p.rejoined(withoutScraps(runs))
 }
 
 // scrapM is the length under which a nameless run is no leg of its own: the piece
@@ -196,7 +210,6 @@ func (p *Planner) leg(w *Wish, run []stretch, before []Leg) Leg {
 	if len(before) > 0 {
 		l.Turn = network.TurnOf(before[len(before)-1].Line, run[0].line)
 	}
-	steps := make([]exposure.Step, 0, len(run))
 	for i := range run {
 		s := &run[i]
 		beside := f.Sides(s.Edge, s.Against())
@@ -216,7 +229,6 @@ func (p *Planner) leg(w *Wish, run []stretch, before []Leg) Leg {
 		l.Line = Joined(l.Line, s.line)
 		l.Edges = append(l.Edges, LegEdge{Edge: s.Edge, StartS: s.startS, Against: s.Against(), Reactions: s.hazard * s.timeS,
 			Level: LevelOf(s.hazard), FromM: s.startM, LengthM: s.lengthM})
-		steps = append(steps, exposure.Step{Edge: s.Edge, Seconds: s.timeS, At: p.land.Clock.At(w.Depart.Add(Seconds(s.startS)))})
 	}
 	l.RoomLeftM /= max(l.LengthM, 1e-9)
 	l.RoomRightM /= max(l.LengthM, 1e-9)
@@ -227,7 +239,6 @@ func (p *Planner) leg(w *Wish, run []stretch, before []Leg) Leg {
 	case l.RoomRightM > sideMargin*l.RoomLeftM:
 		l.Keep = "right"
 	}
-	l.Kinds = kindOutlooks(p.land.Snap.Field.Along(&w.Dog, steps, w.Factors), &w.Dog)
 	return l
 }
 
@@ -244,7 +255,7 @@ func (p *Planner) defaultShare(parts []stretch) float64 {
 	all, assumed := 0.0, 0.0
 	for i := range parts {
 		all += parts[i].lengthM
-		if p.land.Snap.Field.Left[parts[i].Edge].Default && p.land.Snap.Field.Right[parts[i].Edge].Default {
+		if b := p.land.Snap.Field.Sides(parts[i].Edge, false); b.Left.Default && b.Right.Default {
 			assumed += parts[i].lengthM
 		}
 	}

@@ -216,10 +216,11 @@ func (p *Planner) pinches(w *Wish, parts []stretch) (out []WatchPoint) {
 	need := w.Dog.FarthestM()
 	for i := range parts {
 		s := &parts[i]
-		if f.Left[s.Edge].Default && f.Right[s.Edge].Default {
+		b := f.Sides(s.Edge, false)
+		if b.Left.Default && b.Right.Default {
 			continue
 		}
-		if room := float64(max(f.Left[s.Edge].LeastM, f.Right[s.Edge].LeastM)); room < pinchShare*need {
+		if room := float64(max(b.Left.LeastM, b.Right.LeastM)); room < pinchShare*need {
 			out = append(out, WatchPoint{What: "pinch", Deed: DeedWaitClear, Name: p.nameOf(s), At: s.line[0], AtS: s.startS, FromM: s.startM, RoomM: room, weight: -room})
 		}
 	}

@@ -139,7 +139,9 @@ func TestBasisOfLevels(t *testing.T) {
 	}
 	passes, field := map[bool]int32{false: -1, true: -1}, town.Snapshot().Field
 	for e := range int32(field.EdgeCount()) {
-		passes[field.PassesGardens(e, 20)] = e
+		if near := field.PassesGardens(e, 20); near == field.PassesGardens(e, exposure.BinMaxM) { // well within, or none at all
+			passes[near] = e
+		}
 	}
 	minds := exposure.Dog{ByKind: map[exposure.Kind]exposure.Need{exposure.DogBehindFence: {WorkingM: 20, ReactionM: 8}}}
 	for fenced, e := range passes {

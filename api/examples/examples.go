@@ -89,6 +89,8 @@ var bodies = map[string]string{
 	"add-person":     `{"name":"Robin","role":"handler"}`,
 	"set-person":     `{"name":"Robin","role":"trainer"}`,
 	"make-key":       `{"label":"Robin's phone","days":90}`,
+	"add-word":       `{"helper":"Tilly","words":"Basket muzzle on Oro from next week. Until then no nearer than 40 m, I hold the line."}`,
+	"make-share":     `{"label":"Family Birch","days":30}`,
 	"put-document":   `{"version":0,"dog":"` + someID + `","body":` + sequence + `}`,
 	"decide-visit":   `{"version":1,"to":2,"note":"turned back twice by herself"}`,
 	"copy-sequence":  `{"dog":"` + someID + `","times":["2026-11-28T07:20:00Z","2026-11-28T17:20:00Z"]}`,

@@ -36,6 +36,16 @@ func Meetings(list []kept.Encounter) []learning.Meeting {
 	return out
 }
 
+// Overs are the moments of some meetings at which the dog went over threshold.
+func Overs(list []kept.Encounter) (out []learning.Over) {
+	for i := range list {
+		if e := &list[i]; e.Over != "" && !e.Removed {
+			out = append(out, learning.Over{At: e.At, Harm: kept.Harm(e.Over)})
+		}
+	}
+	return out
+}
+
 // bounds are the words for how a distance is meant; between is exact at both ends.
 var bounds = map[string]learning.Bound{"exact": learning.Exact, "between": learning.Exact, "about": learning.About,
 	"nearer_than": learning.NearerThan, "farther_than": learning.FartherThan}

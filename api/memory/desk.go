@@ -36,6 +36,8 @@ func (d *Desk) Routes() {
 	d.reportRoutes()
 	d.accountRoutes()
 	d.documentRoutes()
+	d.wordRoutes()
+	d.shareRoutes()
 }
 
 // whoKey is where the person that asks stands in a request's context.

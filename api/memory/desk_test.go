@@ -134,7 +134,7 @@ func TestNobodyIsAnybody(t *testing.T) {
 			body := ""
 			if op.RequestBody != nil {
 				body = `{"name":"Fern","role":"handler","version":1,"profile":{"name":"Mine"},"body":{},"from_working_m":40,"to_working_m":30,` +
-					`"keep_tracks_days":1,"half_life_days":60,"units":"m","clock":"24","there":true,"kind":"dog_behind_fence","lat":47.2,"lon":-7}`
+					`"keep_tracks_days":1,"half_life_days":60,"units":"m","clock":"24","there":true,"words":"x","helper":"Tilly","kind":"dog_behind_fence","lat":47.2,"lon":-7}`
 				if schema := op.RequestBody.Content["application/json"].Schema; schema != nil {
 					body = onlyKnown(t, o.desk.API, schema, body)
 				}

@@ -52,6 +52,7 @@ const (
 	historyOf    = `SELECT person, body FROM distance_change WHERE dog = $1 ORDER BY seq DESC`
 	walksOf      = walkColumns + ` WHERE w.dog = $1 ORDER BY w.started DESC, w.id`
 	encountersOf = `SELECT person, body FROM encounter WHERE dog = $1 AND removed = 0 ORDER BY at, id`
+	wordsOf      = `SELECT body FROM word WHERE dog = $1 ORDER BY created DESC, id`
 	plansOf      = `SELECT body FROM plan WHERE dog = $1 ORDER BY created DESC, id`
 )
 
@@ -86,6 +87,7 @@ func (t *tx) exportJSON(w Who, dog *kept.Dog, out io.Writer) error {
 	}
 	j.end('}')
 	listed(t, j, "plans", scanBody[kept.Plan], plansOf, dog.ID)
+	listed(t, j, "words", scanBody[kept.Word], wordsOf, dog.ID)
 	listed(t, j, "documents", scanDocument, documentColumns+` WHERE account = $1 AND dog = $2 ORDER BY kind, id`, w.Account, dog.ID)
 	return j.close()
 }

@@ -48,7 +48,7 @@ func (s *Store) LimitPagesForTest(ctx context.Context) error {
 
 // RowsLeftForTest counts what is left in all tables but the schema's own.
 func (s *Store) RowsLeftForTest(ctx context.Context) (n int, err error) {
-	for _, table := range []string{"account", "person", "token", "dog", "given", "distance_change", "plan", "walk", "encounter", "track", "tally", "report", "statement", "document", "taught", "named"} {
+	for _, table := range []string{"account", "person", "token", "dog", "given", "distance_change", "plan", "walk", "encounter", "track", "tally", "report", "statement", "document", "taught", "named", "word", "share"} {
 		rows := 0
 		if err := s.read.QueryRowContext(ctx, "SELECT count(*) FROM "+table).Scan(&rows); err != nil {
 			return 0, err

@@ -18,13 +18,15 @@ const (
 	mostTrackBytes   = 4 << 30   // of all tracks of an account: sixty dogs an hour a day for a year
 	mostDogs         = 1000      // of an account, like the next
 	mostPeople       = 500
-	mostReports      = 1000  // of sources that the map lacks: what is learnt looks at them all
-	mostWords        = 5000  // on sources that it has
-	mostCounts       = 200   // by hand: all of them are weighed against each other
-	mostVisits       = 2000  // sequences
-	mostOutings      = 1000  // timetables
-	mostKeys         = 100   // of a person, with those that were revoked or have run out
-	mostPlans        = 500   // of a dog, like the next
+	mostReports      = 1000 // of sources that the map lacks: what is learnt looks at them all
+	mostWords        = 5000 // on sources that it has
+	mostCounts       = 200  // by hand: all of them are weighed against each other
+	mostVisits       = 2000 // sequences
+	mostOutings      = 1000 // timetables
+	mostKeys         = 100  // of a person, with those that were revoked or have run out
+	mostTrainerWords = 200  // of a dog, like the next: in writing, of meetings
+	mostShares       = 100
+	mostPlans        = 500
 	mostWalks        = 20000 // twice a day for 27 years
 	mostEncounters   = 50000
 	mostChanges      = 20000 // of a dog's distances
@@ -44,6 +46,7 @@ func Limits() []kept.Limit {
 		limit("training sequence", mostVisits, "", "account"), limit("timetable", mostOutings, "", "account"),
 		limit("key", mostKeys, "", "person"),
 		limit("kept plan", mostPlans, "", "dog"), limit("walk", mostWalks, "", "dog"), limit("meeting", mostEncounters, "", "dog"), limit("change of distances", mostChanges, "", "dog"),
+		limit("word of a trainer", mostTrainerWords, "", "dog"), limit("key that opens a dog", mostShares, "", "dog"),
 	}
 }
 

@@ -24,6 +24,8 @@ type full struct {
 	plan   kept.Plan
 	report kept.Report
 	change kept.Change
+	word   kept.Word
+	share  kept.Share
 }
 
 func (h *house) full(name string) (f full) {
@@ -46,6 +48,10 @@ func (h *house) full(name string) (f full) {
 	_, err = h.PutDocument(ctx, h.trainer, kept.Document{Kind: "visits", ID: "v-" + f.dog.ID, Dog: f.dog.ID, Body: json.RawMessage(`{"steps":3}`)})
 	h.ok(err)
 	f.report, err = h.AddReport(ctx, h.trainer, barker())
+	h.ok(err)
+	f.word, err = h.AddWord(ctx, h.trainer, f.dog.ID, kept.WordInput{Helper: "Tilly", Words: "word on " + name})
+	h.ok(err)
+	_, f.share, err = h.NewShare(ctx, h.trainer, f.dog.ID, "key to "+name, 1)
 	h.ok(err)
 	return f
 }
@@ -82,6 +88,13 @@ func TestEveryCallIsScoped(t *testing.T) {
 				"RemoveEncounter": h.RemoveEncounter(ctx, w, f.met.ID),
 				"Document":        onlyErr(h.Document(ctx, w, "visits", "v-"+f.dog.ID)),
 				"DeleteDocument":  h.DeleteDocument(ctx, w, "visits", "v-"+f.dog.ID),
+				"AddWord":         onlyErr(h.AddWord(ctx, w, f.dog.ID, kept.WordInput{Helper: "Tilly", Words: "mine"})),
+				"Words":           onlyErr(h.Words(ctx, w, f.dog.ID)),
+				"Word":            onlyErr(h.Word(ctx, w, f.word.ID)),
+				"WithdrawWord":    h.WithdrawWord(ctx, w, f.word.ID),
+				"NewShare":        second1(h.NewShare(ctx, w, f.dog.ID, "", 1)),
+				"Shares":          onlyErr(h.Shares(ctx, w, f.dog.ID)),
+				"RevokeShare":     h.RevokeShare(ctx, w, f.share.ID),
 				"Visits":          onlyErr(h.Visits(ctx, w, f.dog.ID, "v-"+f.dog.ID)),
 			}
 			_, _, out["AddWalk"] = h.AddWalk(ctx, w, f.dog.ID, kept.WalkInput{Started: start}, nil)

@@ -31,6 +31,15 @@ func hashToken(token string) string {
 	return hex.EncodeToString(h[:])
 }
 
+// drawToken is a new token.
+func (s *Store) drawToken() (string, error) {
+	var raw [tokenBytes]byte
+	if _, err := io.ReadFull(s.rand, raw[:]); err != nil {
+		return "", fmt.Errorf("draw a token: %w", err)
+	}
+	return base64.RawURLEncoding.EncodeToString(raw[:]), nil
+}
+
 // NewToken makes a token for a person that runs out after some days (0 for
 // DefaultTokenDays), and gives it the only time; for keepers.
 func (s *Store) NewToken(ctx context.Context, w Who, person, label string, days int) (token string, info kept.Token, err error) {
@@ -47,11 +56,9 @@ func (s *Store) NewToken(ctx context.Context, w Who, person, label string, days 
 	if days == 0 {
 		days = defaultTokenDays
 	}
-	var raw [tokenBytes]byte
-	if _, err := io.ReadFull(s.rand, raw[:]); err != nil {
-		return "", info, fmt.Errorf("draw a token: %w", err)
+	if token, err = s.drawToken(); err != nil {
+		return "", info, err
 	}
-	token = base64.RawURLEncoding.EncodeToString(raw[:])
 	err = s.update(ctx, func(t *tx) error {
 		if err := t.lock(w.Account); err != nil {
 			return err

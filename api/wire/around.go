@@ -105,9 +105,9 @@ type StreetRun struct {
 
 // NewRankedStreets is the form of ground that was compared.
 func NewRankedStreets(r *routing.Ranked, f plane.Frame) RankedStreets {
-	out := RankedStreets{Hazards: NewHazards(r.Edges, false, f), Rank: newRank(&r.Rank), Runs: make([]StreetRun, len(r.Runs))}
-	for i := range r.Runs {
-		run := &r.Runs[i]
+	runs := r.Runs()
+	out := RankedStreets{Hazards: NewHazards(r.Edges, false, f), Rank: newRank(&r.Rank), Runs: make([]StreetRun, len(runs))}
+	for i, run := range runs {
 		edges := make([]int, len(run.Edges))
 		for k, e := range run.Edges {
 			edges[k] = int(e.Line) + 1

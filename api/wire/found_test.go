@@ -244,7 +244,7 @@ func TestSetupsAreTold(t *testing.T) {
 func TestVisitsAreDrawn(t *testing.T) {
 	p, _ := planned(t)
 	f, land := p.Frame(), p.Land()
-	seq, err := training.Visits(t.Context(), p, training.Wish{From: maptest.Door(f), Dog: maptest.Kessa(), Kinds: exposure.Dogs.Kinds(), MaxX: 2, Times: []time.Time{saturday(7, 20), saturday(17, 20)}})
+	seq, err := training.Visits(t.Context(), p, training.Wish{From: maptest.Door(f), Dog: maptest.Kessa(), Kinds: exposure.Dogs.Kinds(), MaxX: 2, Times: []time.Time{saturday(17, 20)}})
 	if err != nil || len(seq.Visits) == 0 {
 		t.Fatalf("%d visits, %v", len(seq.Visits), err)
 	}

@@ -53,6 +53,7 @@ type OutingDog struct {
 	Row         string       `json:"row,omitempty" maxLength:"80" doc:"Of its kennel: dogs of one row go in and out a turnaround apart."`
 	Apart       string       `json:"apart,omitempty" enum:"ground,last" doc:"For puppies and quarantine. ground: no street that another dog of the outing walks. last: such streets once the others are home. The way from the gate to the first junction is everybody's."`
 	Rest        []string     `json:"rest,omitempty" maxItems:"40" enum:"mon,tue,wed,thu,fri,sat,sun" doc:"Days of the week on which it is not walked."`
+	Walks       bool         `json:"walks_after_bad_day,omitempty" doc:"The coordinator's word: it is walked although a bad day asks for rest. Of kept dogs only, from what was logged."`
 }
 
 // HeatBody is what holds on a hot day.
@@ -113,7 +114,7 @@ func (b *OutingBody) Outing(f plane.Frame, zone *time.Location) (outing.Wish, er
 		d, at := &b.Dogs[i], fmt.Sprintf("/dogs/%d", i)
 		out := outing.Dog{Minutes: d.Minutes, Experience: step(at+"/experience", d.Experience), Bite: d.BiteHistory,
 			First: d.First, OnlyWith: d.OnlyWith, NeverWith: d.NeverWith,
-			House: outing.House{With: d.With, People: d.People, Row: d.Row, Apart: outing.Apart(d.Apart)}}
+			House: outing.House{With: d.With, People: d.People, Row: d.Row, Apart: outing.Apart(d.Apart), Walks: d.Walks}}
 		var ps fault.Problems
 		out.Rest, ps = weekdays(at+"/rest", d.Rest)
 		wrong = append(wrong, ps...)

@@ -126,6 +126,11 @@ func (q *KeptSequence) Copied(in *CopyBody, now time.Time) VisitsBody {
 	wish := q.Wish
 	wish.DogID, wish.Dog, wish.Bite = in.Dog, dogfile.File{}, false
 	wish.Keep, wish.Pins, wish.Times = nil, nil, in.Times
+	if wish.Helper != nil {
+		h := *wish.Helper
+		h.TrainerWord = "" // it was said of the other dog
+		wish.Helper = &h
+	}
 	for _, v := range q.Sequence.Visits {
 		if at := (LatLon{Lat: v.At[1], Lon: v.At[0]}); !slices.Contains(wish.Keep, at) {
 			wish.Keep = append(wish.Keep, at)

@@ -1,6 +1,7 @@
 package wire
 
 import (
+	"errors"
 	"fmt"
 	"time"
 
@@ -36,22 +37,57 @@ type SetupBody struct {
 
 // HelperBody is who is met.
 type HelperBody struct {
-	Kind     string `json:"kind,omitempty" doc:"A kind of trigger that moves; left out: dog_on_lead." example:"dog_on_lead"`
-	Calmness string `json:"calmness,omitempty" enum:"calm,usual,lively" doc:"A calm helper is worked with from 0.8 of the distance, a lively one from 1.3 (assumed); left out: usual."`
+	Kind          string `json:"kind,omitempty" doc:"A kind of trigger that moves; left out: dog_on_lead." example:"dog_on_lead"`
+	Calmness      string `json:"calmness,omitempty" enum:"calm,usual,lively" doc:"A calm helper is worked with from 0.8 of the distance, a lively one from 1.3 (assumed); left out: usual."`
+	DogID         string `json:"dog_id,omitempty" maxLength:"80" doc:"A kept dog as the helper: its name, muzzle training and bite history hold."`
+	Name          string `json:"name,omitempty" maxLength:"80" doc:"What the helper is called, of one that is not kept." example:"Tilly"`
+	MuzzleTrained bool   `json:"muzzle_trained,omitempty" doc:"The helper dog wears a muzzle calmly, as it was taught to."`
+	BiteHistory   bool   `json:"bite_history,omitempty" doc:"The helper dog has bitten."`
+	TrainerWord   string `json:"trainer_word,omitempty" maxLength:"80" doc:"Id of what a trainer said in writing (POST /v1/dogs/{id}/words) of this dog and this helper. Needed where one of the two has bitten and one of them is not muzzle-trained."`
+}
+
+// kind is the kind of the helper. Faults are fault.Problems.
+func (b *HelperBody) kind() (exposure.Kind, error) {
+	if b.Kind == "" {
+		return exposure.DogOnLead, nil
+	}
+	k, err := exposure.ParseKind(b.Kind)
+	if err != nil {
+		return k, fault.Problems{{Pointer: "/helper/kind", Value: fmt.Sprintf("%q", b.Kind), Mend: "name a kind of trigger: " + err.Error()}}
+	}
+	return k, nil
+}
+
+// Who is what is said of the helper itself; a kept dog and a trainer's word are left to be
+// filled in.
+func (b *HelperBody) Who() setup.Helper {
+	return setup.Helper{Name: b.Name, ID: b.DogID, MuzzleTrained: b.MuzzleTrained, Bite: b.BiteHistory}
+}
+
+// TrainerWord is what a trainer said in writing.
+type TrainerWord struct {
+	ID   string `json:"id"`
+	By   string `json:"by" example:"Robin"`
+	At   string `json:"at"`
+	Text string `json:"text" doc:"As the sheets print it, with who said it and when."`
+}
+
+func newTrainerWord(x *setup.Word, words briefing.Words) *TrainerWord {
+	if x == nil {
+		return nil
+	}
+	return &TrainerWord{ID: x.ID, By: x.By, At: x.At.Format(time.RFC3339), Text: words.SetupWord(x)}
 }
 
 // Wish turns what was sent into what a search understands, but for the dog. Faults are
 // fault.Problems.
 func (b *SetupBody) Wish(f plane.Frame, zone *time.Location, now time.Time) (setup.Wish, error) {
-	w := setup.Wish{Kind: exposure.DogOnLead, Calm: setup.Calmness(b.Helper.Calmness), Steps: b.Steps, LineM: b.LineM, MaxX: b.MaxReactions,
+	w := setup.Wish{Calm: setup.Calmness(b.Helper.Calmness), Helper: b.Helper.Who(), Steps: b.Steps, LineM: b.LineM, MaxX: b.MaxReactions,
 		Ground: setup.Ground(b.Ground), Together: b.Together, At: now.In(zone).Truncate(time.Minute).Add(time.Hour)}
 	var wrong fault.Problems
-	if b.Helper.Kind != "" {
-		k, err := exposure.ParseKind(b.Helper.Kind)
-		if err != nil {
-			wrong = append(wrong, fault.Problem{Pointer: "/helper/kind", Value: fmt.Sprintf("%q", b.Helper.Kind), Mend: "name a kind of trigger: " + err.Error()})
-		}
-		w.Kind = k
+	kind, err := b.Helper.kind()
+	if !errors.As(err, &wrong) {
+		w.Kind = kind
 	}
 	if b.At != "" {
 		t, err := time.Parse(time.RFC3339, b.At)
@@ -104,7 +140,10 @@ type SetupList struct {
 	Lack        string   `json:"lack,omitempty" doc:"Why there is none."`
 	Assumed     []string `json:"assumed"`
 	Cautions    []string `json:"cautions"`
+	Muzzles     []string `json:"muzzles,omitempty" doc:"Who is muzzle-trained and who is not, where one of the two has bitten."`
 	Attribution string   `json:"attribution" example:"© OpenStreetMap contributors"`
+
+	Word *TrainerWord `json:"word,omitempty" doc:"What a trainer said in writing, where the meeting rests on it."`
 }
 
 // Setup is ground for a meeting, and its minutes.
@@ -179,7 +218,8 @@ func SetupAssumptions(words briefing.Words) []string {
 func NewSetupList(found *setup.Found, w *setup.Wish, snap *snapshot.Snapshot, proof *setup.Proof, words briefing.Words) SetupList {
 	out := SetupList{At: w.At.Format(time.RFC3339), WorkingM: round(found.WorkingM, 1), Setups: []Setup{}, InReach: found.InReach, Quiet: found.Quiet,
 		LookedAt: found.LookedAt, Laid: found.Laid, Assumed: SetupAssumptions(words), Attribution: Attribution,
-		Cautions: []string{words.Say("setup.caution"), words.Say("caution.professional"), words.Say("sure.caution")}}
+		Cautions: []string{words.Say("setup.caution"), words.Say("caution.professional"), words.Say("sure.caution")},
+		Muzzles:  words.SetupMuzzles(w), Word: newTrainerWord(w.Standing(), words)}
 	if len(found.Setups) == 0 {
 		out.Lack = words.SetupLack(found)
 	}

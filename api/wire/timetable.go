@@ -14,38 +14,46 @@ import (
 // Timetable is the JSON form of an outing's timetable. It comes back in for a
 // check and for re-planning on the day, so nothing needed for these is left out.
 type Timetable struct {
-	Start             string      `json:"start" doc:"First minute of the outing, RFC 3339." example:"2026-11-25T09:00:00-05:00"`
-	Minutes           float64     `json:"minutes" doc:"How long the outing may take."`
-	TimeZone          string      `json:"time_zone" example:"America/New_York"`
-	Slack             string      `json:"slack" enum:"holds,printed,free"`
-	Rules             string      `json:"rules" doc:"What handlers must do for the separation to hold."`
-	GatePosition      Position    `json:"gate_position" doc:"Longitude, latitude."`
-	ZoneM             float64     `json:"zone_m" doc:"Radius round the gate that holds one dog at a time."`
-	Gate              GateCount   `json:"gate" doc:"What the gate lets through, known before any search."`
-	Rows              []TimeRow   `json:"rows" doc:"Walks by start."`
-	Unserved          []string    `json:"unserved" doc:"Dogs left in."`
-	WishedMinutes     float64     `json:"wished_minutes" doc:"Of all dogs together."`
-	GrantedMinutes    float64     `json:"granted_minutes" doc:"And granted: never more than wished for any dog."`
-	ExpectedReactions float64     `json:"expected_reactions" doc:"Of all walks together."`
-	PerMinute         float64     `json:"reactions_per_minute" doc:"Expected reactions for each minute walked at the usual pace."`
-	AlonePerMinute    float64     `json:"alone_reactions_per_minute" doc:"The same dogs, each with nobody else out, at its best hour of the outing."`
-	MostAtOnce        int         `json:"most_at_once" doc:"Dogs out at one time."`
-	Loads             []Load      `json:"loads,omitempty" doc:"What everybody walks."`
-	Fairness          float64     `json:"fairness,omitempty" doc:"Jain's index of loads by hours: 1 where all walk the same share of their time."`
-	Pinches           []Pinch     `json:"pinches" doc:"How near two dogs can come inside the slack, tightest first."`
-	Shortage          *Shortage   `json:"shortage,omitempty"`
-	Lead              *Lead       `json:"lead,omitempty" doc:"Why the first walk does not begin with the outing; left out if it does, and on the day."`
-	Together          [][2]string `json:"together" doc:"Dogs that may meet."`
-	Resting           []string    `json:"resting,omitempty" doc:"Dogs whose day off it is."`
-	Hot               *HeatBody   `json:"hot,omitempty" doc:"What holds as the day is hot."`
-	TurnMinutes       float64     `json:"turn_minutes,omitempty" doc:"From one dog to the next of the same person."`
-	StemM             float64     `json:"stem_m,omitempty" doc:"From the gate: ground that is everybody's."`
-	Changed           []string    `json:"changed" doc:"On the day: dogs whose walk is another than before."`
-	Unavoidable       []Pinch     `json:"unavoidable" doc:"On the day: pairs already out that may come too near; tell both."`
-	Assumed           []string    `json:"assumed"`
-	MapTime           string      `json:"map_time,omitempty"`
-	Attribution       string      `json:"attribution" example:"© OpenStreetMap contributors"`
-	Caution           string      `json:"caution"`
+	Start             string       `json:"start" doc:"First minute of the outing, RFC 3339." example:"2026-11-25T09:00:00-05:00"`
+	Minutes           float64      `json:"minutes" doc:"How long the outing may take."`
+	TimeZone          string       `json:"time_zone" example:"America/New_York"`
+	Slack             string       `json:"slack" enum:"holds,printed,free"`
+	Rules             string       `json:"rules" doc:"What handlers must do for the separation to hold."`
+	GatePosition      Position     `json:"gate_position" doc:"Longitude, latitude."`
+	ZoneM             float64      `json:"zone_m" doc:"Radius round the gate that holds one dog at a time."`
+	Gate              GateCount    `json:"gate" doc:"What the gate lets through, known before any search."`
+	Rows              []TimeRow    `json:"rows" doc:"Walks by start."`
+	Unserved          []string     `json:"unserved" doc:"Dogs left in."`
+	WishedMinutes     float64      `json:"wished_minutes" doc:"Of all dogs together."`
+	GrantedMinutes    float64      `json:"granted_minutes" doc:"And granted: never more than wished for any dog."`
+	ExpectedReactions float64      `json:"expected_reactions" doc:"Of all walks together."`
+	PerMinute         float64      `json:"reactions_per_minute" doc:"Expected reactions for each minute walked at the usual pace."`
+	AlonePerMinute    float64      `json:"alone_reactions_per_minute" doc:"The same dogs, each with nobody else out, at its best hour of the outing."`
+	MostAtOnce        int          `json:"most_at_once" doc:"Dogs out at one time."`
+	Loads             []Load       `json:"loads,omitempty" doc:"What everybody walks."`
+	Fairness          float64      `json:"fairness,omitempty" doc:"Jain's index of loads by hours: 1 where all walk the same share of their time."`
+	Pinches           []Pinch      `json:"pinches" doc:"How near two dogs can come inside the slack, tightest first."`
+	Shortage          *Shortage    `json:"shortage,omitempty"`
+	Lead              *Lead        `json:"lead,omitempty" doc:"Why the first walk does not begin with the outing; left out if it does, and on the day."`
+	Together          [][2]string  `json:"together" doc:"Dogs that may meet."`
+	Resting           []string     `json:"resting,omitempty" doc:"Dogs whose day off it is, or that rest after a bad one."`
+	Respites          []DogRespite `json:"respites,omitempty" doc:"What bad days of kept dogs ask for on this one, from what was logged."`
+	Hot               *HeatBody    `json:"hot,omitempty" doc:"What holds as the day is hot."`
+	TurnMinutes       float64      `json:"turn_minutes,omitempty" doc:"From one dog to the next of the same person."`
+	StemM             float64      `json:"stem_m,omitempty" doc:"From the gate: ground that is everybody's."`
+	Changed           []string     `json:"changed" doc:"On the day: dogs whose walk is another than before."`
+	Unavoidable       []Pinch      `json:"unavoidable" doc:"On the day: pairs already out that may come too near; tell both."`
+	Assumed           []string     `json:"assumed"`
+	MapTime           string       `json:"map_time,omitempty"`
+	Attribution       string       `json:"attribution" example:"© OpenStreetMap contributors"`
+	Caution           string       `json:"caution"`
+}
+
+// DogRespite is what a bad day of a dog asks for.
+type DogRespite struct {
+	Dog string `json:"dog"`
+	Respite
+	Overruled bool `json:"overruled,omitempty" doc:"It is walked all the same: walks_after_bad_day was said, or it had its walk in the timetable before."`
 }
 
 // Load is what one person walks.
@@ -179,6 +187,10 @@ func NewTimetable(t *outing.Timetable, f plane.Frame, words briefing.Words) Time
 		Assumed: words.Assumptions(t.Assumed), Attribution: Attribution, Caution: Caution(words),
 	}
 	out.Resting = t.Resting
+	for i := range t.Respites {
+		r := &t.Respites[i]
+		out.Respites = append(out.Respites, DogRespite{r.Dog, newRespite(&r.Respite, words), r.Overruled})
+	}
 	if houseRules(t) {
 		out.TurnMinutes = t.TurnMin
 	}

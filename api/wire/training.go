@@ -100,11 +100,9 @@ func (b *VisitsBody) Wish(f plane.Frame, zone *time.Location, now time.Time) (w 
 		return w, err
 	}
 	if b.Helper != nil {
-		w.Helper = &training.Helper{Kind: exposure.DogOnLead, Calm: setup.Calmness(b.Helper.Calmness), Ground: setup.Ground(b.Ground), Together: b.Together}
-		if b.Helper.Kind != "" {
-			if w.Helper.Kind, err = exposure.ParseKind(b.Helper.Kind); err != nil {
-				return w, fault.Problems{{Pointer: "/helper/kind", Value: fmt.Sprintf("%q", b.Helper.Kind), Mend: "name a kind of trigger: " + err.Error()}}
-			}
+		w.Helper = &training.Helper{Calm: setup.Calmness(b.Helper.Calmness), Ground: setup.Ground(b.Ground), Together: b.Together, Who: b.Helper.Who()}
+		if w.Helper.Kind, err = b.Helper.kind(); err != nil {
+			return w, err
 		}
 	}
 	for _, p := range b.Pins {

@@ -3,11 +3,13 @@ package wire
 import (
 	"time"
 
+	"wideberth/exposure/learning"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/briefing"
 	"wideberth/routing/reach"
 	"wideberth/routing/snapshot"
 	"wideberth/routing/training"
+	"wideberth/routing/training/setup"
 )
 
 // Vantage is a place to stand and watch from, with what it shows at an hour.
@@ -77,6 +79,7 @@ type StepClass struct {
 // Visit is a step of a sequence.
 type Visit struct {
 	Stay
+	Earliest          string   `json:"earliest,omitempty" doc:"When a step of a sequence can be due if all before it go well: one visit a week, as many on each step as the rule wants, on its weekday and at its hour."`
 	Leave             string   `json:"leave" doc:"The house."`
 	Begin             string   `json:"begin" doc:"When the walk begins: at the door, or at the car."`
 	WayIn             Walk     `json:"way_in"`
@@ -99,13 +102,16 @@ type VisitMeeting struct {
 	Ask   SetupBody `json:"ask" doc:"What it answers, but for the door and the dog: sent to /v1/setups with these it is had again, drawn and printed."`
 	Setup Setup     `json:"setup"`
 	Dark  string    `json:"dark,omitempty" doc:"What to take where it is dark then."`
+
+	Muzzles []string     `json:"muzzles,omitempty" doc:"Who is muzzle-trained and who is not, where one of the two has bitten."`
+	Word    *TrainerWord `json:"word,omitempty" doc:"What a trainer said in writing, where the meeting rests on it."`
 }
 
 // Lack is a step that cannot be had.
 type Lack struct {
 	Multiple  float64 `json:"multiple,omitempty"`
 	DistanceM float64 `json:"distance_m,omitempty"`
-	Why       string  `json:"why" enum:"ground,hours,reactions,way_in,steps,helper,pin,bite"`
+	Why       string  `json:"why" enum:"ground,hours,reactions,way_in,steps,helper,pin,bite,rest,one_hour"`
 	Least     float64 `json:"least_reactions,omitempty" doc:"Of the calmest visit there is, besides what is watched, where these forbid."`
 	Text      string  `json:"text"`
 	Instead   *Stay   `json:"instead,omitempty"`
@@ -113,20 +119,21 @@ type Lack struct {
 
 // Sequence is the JSON form of a sequence of training visits.
 type Sequence struct {
-	Kinds       []string `json:"kinds"`
-	Visits      []Visit  `json:"visits" doc:"From the farthest to the nearest."`
-	Order       string   `json:"order,omitempty" enum:"one_harder,never_easier,nearer_eases" doc:"What every step keeps: harder in one respect only; easier in none; nearer, and then perhaps easier in others."`
-	Complete    bool     `json:"complete" doc:"Leads from the farthest to the nearest distance asked for."`
-	Options     []Stay   `json:"options" doc:"The visits' own, in their order, then the alternatives."`
-	Arcs        [][2]int `json:"arcs" doc:"Which options are next harder than which: the order of all that is shown, less what follows from the rest."`
-	Lacks       []Lack   `json:"lacks" doc:"What cannot be had, why, and what comes nearest."`
-	Considered  int      `json:"considered" doc:"Places, hours and stays that were found."`
-	CutShort    bool     `json:"cut_short,omitempty" doc:"The ground asked for is too large for one search: what lies farther from the start was not looked at."`
-	Cautions    []string `json:"cautions"`
-	Assumed     []string `json:"assumed"`
-	TimeZone    string   `json:"time_zone"`
-	MapTime     string   `json:"map_time,omitempty"`
-	Attribution string   `json:"attribution" example:"© OpenStreetMap contributors"`
+	Kinds       []string  `json:"kinds"`
+	Visits      []Visit   `json:"visits" doc:"From the farthest to the nearest."`
+	Order       string    `json:"order,omitempty" enum:"one_harder,never_easier,nearer_eases" doc:"What every step keeps: harder in one respect only; easier in none; nearer, and then perhaps easier in others."`
+	Complete    bool      `json:"complete" doc:"Leads from the farthest to the nearest distance asked for."`
+	Options     []Stay    `json:"options" doc:"The visits' own, in their order, then the alternatives."`
+	Arcs        [][2]int  `json:"arcs" doc:"Which options are next harder than which: the order of all that is shown, less what follows from the rest."`
+	Lacks       []Lack    `json:"lacks" doc:"What cannot be had, why, and what comes nearest."`
+	Respites    []Respite `json:"respites,omitempty" doc:"Days asked for on which the dog rests, or keeps far, after a bad one."`
+	Considered  int       `json:"considered" doc:"Places, hours and stays that were found."`
+	CutShort    bool      `json:"cut_short,omitempty" doc:"The ground asked for is too large for one search: what lies farther from the start was not looked at."`
+	Cautions    []string  `json:"cautions"`
+	Assumed     []string  `json:"assumed"`
+	TimeZone    string    `json:"time_zone"`
+	MapTime     string    `json:"map_time,omitempty"`
+	Attribution string    `json:"attribution" example:"© OpenStreetMap contributors"`
 }
 
 // exposureCautions are those of exposure work: calm, brief, and always there.
@@ -184,12 +191,12 @@ func (e vantages) stay(o *training.Option) Stay {
 func NewVisit(v *training.Visit, land *reach.Land, words briefing.Words) Visit {
 	e := vantages{land.Snap.Frame, land.Snap, words}
 	out := Visit{
-		Stay: e.stay(&v.Option), Leave: v.Departs().Format(time.RFC3339), Begin: v.Leave.Format(time.RFC3339), WayIn: NewWalk(&v.In, e.frame, v.Leave, words),
+		Stay: e.stay(&v.Option), Earliest: earliest(v), Leave: v.Departs().Format(time.RFC3339), Begin: v.Leave.Format(time.RFC3339), WayIn: NewWalk(&v.In, e.frame, v.Leave, words),
 		WayHome: NewWalk(&v.Home, e.frame, v.Arrive.Add(time.Duration((v.StayS+v.OverS)*float64(time.Second))), words), CalmInMinutes: round(v.CalmInS/60, 1),
 		ExpectedReactions: round(v.X, 4), BesidesReactions: round(v.BesidesX(), 4), AsideReactions: round(v.AsideX, 4), Harder: nonNil(v.Harder), Easier: nonNil(v.Easier), Alternatives: append([]int{}, v.Alternatives...), Cautions: []string{}, Given: newGivenVisit(v, land),
 	}
 	if m := v.Meeting; m != nil {
-		out.Meeting = &VisitMeeting{Ask: askAgain(m, e.frame), Setup: newSetup(&m.Setup, &m.Wish, e.snap, words)}
+		out.Meeting = &VisitMeeting{Ask: askAgain(m, e.frame), Muzzles: words.SetupMuzzles(&m.Wish), Word: newTrainerWord(m.Wish.Standing(), words), Setup: newSetup(&m.Setup, &m.Wish, e.snap, words)}
 		if m.Setup.Dark {
 			out.Meeting.Dark = words.Say("setup.dark")
 		}
@@ -204,11 +211,43 @@ func NewVisit(v *training.Visit, land *reach.Land, words briefing.Words) Visit {
 	return out
 }
 
+// earliest is when a step of a sequence can be due, "" for a visit by itself.
+func earliest(v *training.Visit) string {
+	if v.Earliest.IsZero() {
+		return ""
+	}
+	return v.Earliest.Format(time.RFC3339)
+}
+
 // askAgain is what a set-up answers, but for the door and the dog.
 func askAgain(m *training.Meeting, f plane.Frame) SetupBody {
 	w := &m.Wish
 	car := NewLatLon(f, *w.Car)
-	return SetupBody{Helper: HelperBody{w.Kind.String(), string(w.Calm)}, Steps: w.Steps, At: w.At.Format(time.RFC3339), MaxReactions: w.MaxX, Ground: string(w.Ground), Together: w.Together, Car: &car}
+	return SetupBody{Helper: askHelper(w), Steps: w.Steps, At: w.At.Format(time.RFC3339), MaxReactions: w.MaxX, Ground: string(w.Ground), Together: w.Together, Car: &car}
+}
+
+// askHelper is who is met, as it was said.
+func askHelper(w *setup.Wish) HelperBody {
+	h := &w.Helper
+	out := HelperBody{Kind: w.Kind.String(), Calmness: string(w.Calm), DogID: h.ID}
+	if h.ID == "" {
+		out.Name, out.MuzzleTrained, out.BiteHistory = h.Name, h.MuzzleTrained, h.Bite
+	}
+	if h.Word != nil {
+		out.TrainerWord = h.Word.ID
+	}
+	return out
+}
+
+// Respite is a day that a bad one has taken, or left to far steps.
+type Respite struct {
+	Day  string `json:"day" doc:"Like 2026-11-26."`
+	Rest bool   `json:"rest" doc:"A day of rest; else far steps only."`
+	Text string `json:"text" doc:"Why."`
+}
+
+func newRespite(r *learning.Respite, words briefing.Words) Respite {
+	return Respite{Day: r.Day.Format(time.DateOnly), Rest: r.Rest, Text: words.Respite(r)}
 }
 
 // NewSequence is the JSON form of a sequence on land.
@@ -223,6 +262,9 @@ func NewSequence(s *training.Sequence, land *reach.Land, words briefing.Words) S
 	}
 	for _, k := range s.Kinds {
 		out.Kinds = append(out.Kinds, k.String())
+	}
+	for i := range s.Respites {
+		out.Respites = append(out.Respites, newRespite(&s.Respites[i], words))
 	}
 	for i := range s.Visits {
 		out.Visits = append(out.Visits, NewVisit(&s.Visits[i], land, words))

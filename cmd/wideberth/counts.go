@@ -25,19 +25,9 @@ import (
 // readCounts reads the file of counts of an import; what is wrong with it is said
 // before minutes are spent, and what only the map can tell as soon as it is read.
 func (c *importCommand) readCounts(w *world, o *snapshot.ImportOptions) error {
-	if c.Counts == "" {
-		return nil
-	}
-	file, err := os.Open(c.Counts)
-	if errors.Is(err, fs.ErrNotExist) {
-		return wrong("counts", c.Counts, "there is no such file")
-	} else if err != nil {
+	list, where, err := c.countsFile(w)
+	if err != nil || list == nil {
 		return err
-	}
-	defer file.Close()
-	list, where, err := counts.Read(file, w.now())
-	if err != nil {
-		return inCounts(err)
 	}
 	o.Counts = list
 	o.CheckCount = func(g *network.Graph, f plane.Frame) fault.Problems {
@@ -45,6 +35,25 @@ func (c *importCommand) readCounts(w *world, o *snapshot.ImportOptions) error {
 		return inRows(m.Check(list, where))
 	}
 	return nil
+}
+
+// countsFile reads the file of counts, if one is named.
+func (c *importCommand) countsFile(w *world) (list []exposure.Count, where func(i int) (pointer, told string), err error) {
+	if c.Counts == "" {
+		return nil, nil, nil
+	}
+	file, err := os.Open(c.Counts)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil, wrong("counts", c.Counts, "there is no such file")
+	} else if err != nil {
+		return nil, nil, err
+	}
+	defer file.Close()
+	list, where, err = counts.Read(file, w.now())
+	if err != nil {
+		return nil, nil, inCounts(err)
+	}
+	return list, where, nil
 }
 
 // inCounts names row and column in place of pointers.

@@ -48,6 +48,8 @@ func classify(err error) (code int, hint string) {
 		return exitFile, words.Say("hint.snapshot")
 	case errors.Is(err, flatfile.ErrDamaged), errors.Is(err, flatfile.ErrTruncated), errors.Is(err, flatfile.ErrMissing):
 		return exitFile, words.Say("hint.again")
+	case errors.Is(err, flatfile.ErrInUse):
+		return exitFile, words.Say("hint.inuse")
 	case errors.As(err, &path):
 		return exitFile, ""
 	case errors.Is(err, osmdata.ErrTooLong):

@@ -23,7 +23,9 @@ import (
 
 type importCommand struct {
 	Map      string `arg:"" optional:"" help:"OpenStreetMap extract: .osm.pbf, or .osm plain, .gz or .bz2. Left out: the invented town of the demo."`
-	Out      string `required:"" placeholder:"FILE" help:"Snapshot to write."`
+	Out      string `required:"" placeholder:"FILE|DIR" help:"Snapshot to write; with --tiles the folder of the map."`
+	Tiles    *bool  `negatable:"" help:"Import as tiles into a folder, with as much memory for a country as for a state; what was broken off goes on. Left out: for a MAP of more than 100 MB."`
+	TileSize int64  `hidden:"" placeholder:"BYTES" help:"How much of a PBF file the middle of a tile holds at most, for tests; left out: 8 MB."`
 	TimeZone string `placeholder:"NAME" help:"IANA time zone of the place; left out: found from where it lies."`
 	Heights  string `placeholder:"DIR" help:"Folder of .hgt height tiles; left out: all ground is taken as level."`
 	Counts   string `placeholder:"FILE.csv" help:"What was counted on the ground: columns lat, lon, start (with its zone), minutes, and some of dogs, people, wheels, traffic. It binds the levels there."`
@@ -36,6 +38,9 @@ func (c *importCommand) Run(ctx context.Context, w *world) error {
 	}
 	begin := w.now()
 	bar := progressBar{w: w.err, on: w.tty}
+	if c.asTiles() {
+		return c.importTiles(ctx, w, &bar)
+	}
 	o := snapshot.ImportOptions{TimeZone: c.TimeZone, Country: c.Country, Heights: c.Heights, Tool: version, Progress: bar.show}
 	if err := c.readCounts(w, &o); err != nil {
 		return err
@@ -68,7 +73,13 @@ func (c *importCommand) check() error {
 	if code := hours.Country(c.Country); code != "" && !hours.KnownCountry(code) {
 		return wrong("country", c.Country, "no country has this code (ISO 3166-1): use one like US, or leave it out")
 	}
-	dir := filepath.Dir(c.Out)
+	if info, err := os.Stat(c.Out); err == nil && info.IsDir() != c.asTiles() {
+		if c.asTiles() {
+			return wrong("out", c.Out, "this is a file: tiles want a folder, or a name that is not there")
+		}
+		return wrong("out", c.Out, "this is a folder: name a file, or import with --tiles")
+	}
+	dir := filepath.Dir(filepath.Clean(c.Out))
 	if info, err := os.Stat(dir); errors.Is(err, fs.ErrNotExist) {
 		return wrong("out", c.Out, "there is no folder "+dir+": make it first")
 	} else if err == nil && !info.IsDir() {
@@ -135,15 +146,18 @@ func (b *progressBar) clear() {
 }
 
 type checkCommand struct {
-	File string `arg:"" help:"Snapshot to check."`
+	File string `arg:"" help:"Snapshot to check, or the folder of a map in tiles."`
 }
 
-func (c *checkCommand) Run(w *world) error {
+func (c *checkCommand) Run(ctx context.Context, w *world) error {
+	if info, err := os.Stat(c.File); err == nil && info.IsDir() {
+		return checkFolder(ctx, w, c.File)
+	}
 	snap, err := snapshot.Open(c.File)
 	if err != nil {
 		return err
 	}
-	breaches := snap.Check()
+	breaches := append(snap.Verify(), snap.Check()...)
 	for _, b := range breaches {
 		fmt.Fprintln(w.out, b)
 	}

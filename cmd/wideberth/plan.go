@@ -32,6 +32,9 @@ func (c *planCommand) Run(ctx context.Context, w *world) error {
 		return err
 	}
 	plan, err := planner.Plan(ctx, wish)
+	if err == nil {
+		plan, err = planner.Proved(ctx, wish, plan)
+	}
 	if err != nil {
 		return byFlag(err)
 	}

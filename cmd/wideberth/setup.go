@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"text/tabwriter"
 
@@ -15,21 +16,24 @@ import (
 )
 
 type setupCommand struct {
-	Snapshot string    `required:"" placeholder:"FILE" help:"Snapshot written by import."`
-	From     string    `required:"" placeholder:"PLACE" help:"The door, where the drive begins."`
-	Dog      string    `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
-	Helper   string    `default:"dog_on_lead" help:"Who is met: a kind of trigger that moves, like dog_on_lead, adult or bicycle."`
-	Calmness string    `enum:"calm,usual,lively" default:"usual" help:"How the helper is: calm, usual or lively."`
-	Steps    []float64 `placeholder:"NUMBER" help:"Lines in multiples of the working distance, farthest first; left out: 2,1.5,1.25,1."`
-	Modes    []string  `placeholder:"MODE" help:"What is done on each line: stand, side_by_side, passing, approach; left out: the first three."`
-	At       string    `placeholder:"RFC3339" help:"When both stand on the first line; left out: in an hour."`
-	Drive    float64   `name:"drive-minutes" placeholder:"NUMBER" help:"How far to drive; left out: 15."`
-	MaxX     float64   `name:"max-reactions" placeholder:"NUMBER" help:"Expected reactions to everything else in 25 minutes; left out: 0.2."`
-	Ground   string    `enum:"parks,green" default:"parks" help:"parks: parks and pitches only; green: grass as well, whose owner the map does not tell."`
-	Together bool      `help:"Ground with one way in for both, too: only the clock keeps them apart there."`
-	Car      string    `placeholder:"LAT,LON" help:"Only the set-up that begins where this car is left, as an answer had it."`
-	Sheet    string    `enum:"none,dog,helper,both" default:"none" help:"Print the best one's sheets as HTML instead, for the dog's side, the helper or both."`
-	Format   string    `enum:"table,json" default:"table" help:"table or json."`
+	Snapshot     string    `required:"" placeholder:"FILE" help:"Snapshot written by import."`
+	From         string    `required:"" placeholder:"PLACE" help:"The door, where the drive begins."`
+	Dog          string    `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
+	Helper       string    `default:"dog_on_lead" help:"Who is met: a kind of trigger that moves, like dog_on_lead, adult or bicycle."`
+	Calmness     string    `enum:"calm,usual,lively" default:"usual" help:"How the helper is: calm, usual or lively."`
+	HelperMuzzle bool      `name:"helper-muzzle-trained" help:"The helper dog wears a muzzle calmly, as it was taught to."`
+	HelperBite   bool      `help:"The helper dog has bitten."`
+	Trainer      bool      `help:"A trainer sets it: a dog with a bite history may be brought nearer than 1.5 times its working distance."`
+	Steps        []float64 `placeholder:"NUMBER" help:"Lines in multiples of the working distance, farthest first; left out: 2,1.5,1.25,1."`
+	Modes        []string  `placeholder:"MODE" help:"What is done on each line: stand, side_by_side, passing, approach; left out: the first three."`
+	At           string    `placeholder:"RFC3339" help:"When both stand on the first line; left out: in an hour."`
+	Drive        float64   `name:"drive-minutes" placeholder:"NUMBER" help:"How far to drive; left out: 15."`
+	MaxX         float64   `name:"max-reactions" placeholder:"NUMBER" help:"Expected reactions to everything else in 25 minutes; left out: 0.2."`
+	Ground       string    `enum:"parks,green" default:"parks" help:"parks: parks and pitches only; green: grass as well, whose owner the map does not tell."`
+	Together     bool      `help:"Ground with one way in for both, too: only the clock keeps them apart there."`
+	Car          string    `placeholder:"LAT,LON" help:"Only the set-up that begins where this car is left, as an answer had it."`
+	Sheet        string    `enum:"none,dog,helper,both" default:"none" help:"Print the best one's sheets as HTML instead, for the dog's side, the helper or both."`
+	Format       string    `enum:"table,json" default:"table" help:"table or json."`
 }
 
 // Run finds set-ups and prints them.
@@ -79,7 +83,7 @@ func (c *setupCommand) minutes() float64 {
 }
 
 func (c *setupCommand) wish(p *routing.Planner, w *world) (wish setup.Wish, from plane.Point, err error) {
-	body := wire.SetupBody{Helper: wire.HelperBody{Kind: c.Helper, Calmness: c.Calmness}, Steps: c.Steps, Modes: c.Modes, At: c.At,
+	body := wire.SetupBody{Helper: wire.HelperBody{Kind: c.Helper, Calmness: c.Calmness, MuzzleTrained: c.HelperMuzzle, BiteHistory: c.HelperBite}, Steps: c.Steps, Modes: c.Modes, At: c.At,
 		MaxReactions: c.MaxX, Ground: c.Ground, Together: c.Together}
 	if wish, err = body.Wish(p.Frame(), p.Zone(), w.now()); err != nil {
 		return wish, from, byFlag(err)
@@ -99,6 +103,15 @@ func (c *setupCommand) wish(p *routing.Planner, w *world) (wish setup.Wish, from
 		return wish, from, err
 	}
 	wish.Dog = *dog
+	nearest := 0.0
+	if len(wish.Steps) > 0 {
+		nearest = slices.Min(wish.Steps)
+	}
+	if limit, held, err := biteRule("steps", c.Trainer, dog, nearest); err != nil {
+		return wish, from, err
+	} else if held {
+		wish.Steps = []float64{2, (2 + limit) / 2, limit}
+	}
 	return wish, from, nil
 }
 
@@ -107,7 +120,7 @@ func (c *setupCommand) print(w *world, p *routing.Planner, found *setup.Found, w
 	var sheets []draw.SetupSheet
 	for _, role := range []setup.Role{setup.DogSide, setup.HelperSide} {
 		if c.Sheet == "both" || c.Sheet == string(role) {
-			sheets = append(sheets, draw.SetupSheet{Role: role, At: wish.At, Dog: &wish.Dog, Proof: proof, Paper: draw.A4})
+			sheets = append(sheets, draw.SetupSheet{Role: role, At: wish.At, Dog: &wish.Dog, Bite: wish.Dog.Cautions.BiteHistory, Wish: wish, Proof: proof, Paper: draw.A4})
 		}
 	}
 	return draw.SetupSheets(w.out, p.Snapshot(), words, &found.Setups[0], sheets)
@@ -143,6 +156,7 @@ func printSetups(w *world, p *routing.Planner, found *setup.Found, wish *setup.W
 	}
 	fmt.Fprintln(w.out)
 	lines := append(words.SetupSigns(), words.SetupProof(best, proof), words.SetupGround(best), words.SetupElse(best, &wish.Dog))
+	lines = append(lines, words.SetupMuzzles(wish)...)
 	for _, line := range append(lines, setupEnds()...) {
 		fmt.Fprintln(w.out, plain(line))
 	}

@@ -17,23 +17,25 @@ import (
 )
 
 type visitsCommand struct {
-	Snapshot string   `required:"" placeholder:"FILE" help:"Snapshot written by import."`
-	From     string   `required:"" placeholder:"PLACE" help:"The door."`
-	Kind     string   `default:"dogs" help:"What is to be watched: a kind or category of trigger, like dogs, child or wheels."`
-	Dog      string   `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
-	At       []string `placeholder:"RFC3339" help:"A time at which one could stand there; may be given up to 24 times. Left out: four times a day on the next five days."`
-	Farthest float64  `placeholder:"NUMBER" help:"First distance in multiples of the working distance; left out: 2."`
-	Nearest  float64  `placeholder:"NUMBER" help:"Last distance; left out: 1."`
-	MaxX     float64  `name:"max-reactions" placeholder:"NUMBER" help:"Expected reactions that one visit may cost besides those to what is watched, ways and all; left out: 0.25."`
-	Drive    float64  `name:"drive-minutes" default:"20" placeholder:"MINUTES" help:"How long a drive to a visit may take, one way and with parking; 0: on foot from the door only."`
-	Helper   string   `placeholder:"KIND" help:"A known helper, like dog_on_lead: the near half is meetings with it, the far half chance visits."`
-	Calmness string   `enum:"calm,usual,lively" default:"usual" help:"How the helper is: calm, usual or lively."`
-	Ground   string   `enum:"parks,green" default:"parks" help:"For the helper: parks and pitches only, or grass as well of which the map does not tell whose it is."`
-	Pin      []string `sep:"none" placeholder:"LAT,LON" help:"A place that must be in it; may be given several times."`
-	Ban      []string `sep:"none" placeholder:"LAT,LON" help:"A place that must not be; may be given several times."`
-	Trainer  bool     `help:"A trainer sets it: a dog with a bite history may be brought nearer than 1.5 times its working distance."`
-	Format   string   `enum:"table,json" default:"table" help:"table or json."`
-	JSON     bool     `name:"json" help:"The same as --format json."`
+	Snapshot     string   `required:"" placeholder:"FILE" help:"Snapshot written by import."`
+	From         string   `required:"" placeholder:"PLACE" help:"The door."`
+	Kind         string   `default:"dogs" help:"What is to be watched: a kind or category of trigger, like dogs, child or wheels."`
+	Dog          string   `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
+	At           []string `placeholder:"RFC3339" help:"A time at which one could stand there; may be given up to 24 times. Left out: four times a day on the next five days."`
+	Farthest     float64  `placeholder:"NUMBER" help:"First distance in multiples of the working distance; left out: 2."`
+	Nearest      float64  `placeholder:"NUMBER" help:"Last distance; left out: 1."`
+	MaxX         float64  `name:"max-reactions" placeholder:"NUMBER" help:"Expected reactions that one visit may cost besides those to what is watched, ways and all; left out: 0.25."`
+	Drive        float64  `name:"drive-minutes" default:"20" placeholder:"MINUTES" help:"How long a drive to a visit may take, one way and with parking; 0: on foot from the door only."`
+	Helper       string   `placeholder:"KIND" help:"A known helper, like dog_on_lead: the near half is meetings with it, the far half chance visits."`
+	Calmness     string   `enum:"calm,usual,lively" default:"usual" help:"How the helper is: calm, usual or lively."`
+	Ground       string   `enum:"parks,green" default:"parks" help:"For the helper: parks and pitches only, or grass as well of which the map does not tell whose it is."`
+	Pin          []string `sep:"none" placeholder:"LAT,LON" help:"A place that must be in it; may be given several times."`
+	Ban          []string `sep:"none" placeholder:"LAT,LON" help:"A place that must not be; may be given several times."`
+	HelperMuzzle bool     `name:"helper-muzzle-trained" help:"The helper dog wears a muzzle calmly, as it was taught to."`
+	HelperBite   bool     `help:"The helper dog has bitten."`
+	Trainer      bool     `help:"A trainer sets it: a dog with a bite history may be brought nearer than 1.5 times its working distance."`
+	Format       string   `enum:"table,json" default:"table" help:"table or json."`
+	JSON         bool     `name:"json" help:"The same as --format json."`
 	weatherFlags
 	limitFlags
 }
@@ -48,7 +50,8 @@ func (c *visitsCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return err
 	}
-	held, err := c.biteRule(&wish)
+	var held bool
+	wish.Nearest, held, err = biteRule("nearest", c.Trainer, &wish.Dog, wish.Nearest)
 	if err != nil {
 		return err
 	}
@@ -68,23 +71,23 @@ func (c *visitsCommand) Run(ctx context.Context, w *world) error {
 }
 
 // biteRule keeps a dog with a bite history at 1.5 times its working distance or
-// farther, unless a trainer says otherwise; held says that it moved the last distance.
-func (c *visitsCommand) biteRule(wish *training.Wish) (held bool, err error) {
+// farther, unless a trainer says otherwise; held says that it moved the nearest distance,
+// which the flag named gives.
+func biteRule(flag string, trainer bool, dog *exposure.Dog, nearest float64) (limit float64, held bool, err error) {
 	switch {
-	case c.Trainer || !wish.Dog.Cautions.BiteHistory || wish.Nearest >= wire.NearStep:
-		return false, nil
-	case c.Nearest > 0:
-		return false, wrong("nearest", fmt.Sprintf("%g", c.Nearest), words.Say("caution.trainer")+" Say --trainer if one does")
+	case trainer || !dog.Cautions.BiteHistory || nearest >= wire.NearStep:
+		return nearest, false, nil
+	case nearest > 0:
+		return 0, false, wrong(flag, fmt.Sprintf("%g", nearest), words.Say("caution.trainer")+" Say --trainer if one does")
 	}
-	wish.Nearest = wire.NearStep
-	return true, nil
+	return wire.NearStep, true, nil
 }
 
 func (c *visitsCommand) wish(p *routing.Planner, w *world) (training.Wish, error) {
 	body := wire.VisitsBody{Farthest: c.Farthest, Nearest: c.Nearest, MaxReactions: c.MaxX, DriveMinutes: &c.Drive, Times: c.At}
 	body.Kind = c.Kind
 	if c.Helper != "" {
-		body.Helper, body.Ground = &wire.HelperBody{Kind: c.Helper, Calmness: c.Calmness}, c.Ground
+		body.Helper, body.Ground = &wire.HelperBody{Kind: c.Helper, Calmness: c.Calmness, MuzzleTrained: c.HelperMuzzle, BiteHistory: c.HelperBite}, c.Ground
 	}
 	var ps fault.Problems
 	if body.Limits, ps = c.limitFlags.body(); len(ps) > 0 {

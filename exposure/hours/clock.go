@@ -17,7 +17,8 @@ type Clock struct {
 	Country  string         // ISO 3166-1 code, "" if not known
 	Weather  Weather        // the zero value says nothing
 
-	days days
+	days    days
+	seasons seasons
 }
 
 // Under is the clock with what somebody says of the weather.

@@ -1,6 +1,9 @@
 package hours
 
-import "math"
+import (
+	"math"
+	"sync"
+)
 
 // Season is what the time of year, the light and the weather do to activities in the
 // hour of a moment, as factors on Shape.At; the zero value is not usable, Moment.Season
@@ -25,9 +28,46 @@ const (
 	assumedPart    = 0.5
 )
 
-// Season gives the factors of a moment. A clock without a position has no seasons
-// and no light: all are 1, unless something was said of the weather.
+// Season gives the factors of a moment, which are those of its hour. A clock without a
+// position has no seasons and no light: all are 1, unless something was said of the
+// weather. What comes back is shared: do not change it.
 func (m Moment) Season() *Season {
+	if m.clock == nil {
+		return m.season()
+	}
+	return m.clock.seasons.of(m)
+}
+
+// seasons keeps the factors of hours, as a plan asks for the same few again and again. It
+// forgets all where it would hold more than mostHours.
+type seasons struct {
+	mu sync.Mutex // guards by
+	by map[hourOf]*Season
+}
+
+type hourOf struct {
+	date Date
+	hour int
+}
+
+const mostHours = 60 * 24
+
+func (k *seasons) of(m Moment) *Season {
+	at := hourOf{m.Date, m.Hour()}
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if s := k.by[at]; s != nil {
+		return s
+	}
+	if k.by == nil || len(k.by) >= mostHours {
+		k.by = map[hourOf]*Season{}
+	}
+	s := m.season()
+	k.by[at] = s
+	return s
+}
+
+func (m Moment) season() *Season {
 	s := &Season{Parks: 1, Runners: 1, Visitors: 1}
 	for a := range s.People {
 		s.People[a], s.Open[a] = 1, 1

@@ -101,7 +101,8 @@ func (t *Table) PerS(edges []int32, m hours.Moment, out []float32) []float32 {
 	out = append(out[:0], make([]float32, len(edges))...)
 	for i, e := range edges {
 		sum := 0.0
-		for _, s := range t.Of(e) {
+		for i := t.At[e]; i < t.At[e+1]; i++ {
+			s := t.stretch(i)
 			sum += s.perS(share, factor)
 		}
 		out[i] = float32(sum)

@@ -1,36 +1,38 @@
 package cut
 
 import (
-	"bufio"
 	"bytes"
 	"compress/zlib"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
-	"fmt"
 	"hash"
 	"io"
-	"os"
-	"path/filepath"
+	"math"
 	"time"
 
 	"github.com/paulmach/osm"
 	"google.golang.org/protobuf/encoding/protowire"
 )
 
-// blockWriter writes a block file: OpenStreetMap's PBF, nodes before ways before
-// relations, each by id, with no more of an element than its id, tags and places.
-// Source: the community's description of the format ("PBF Format"), whose field numbers
-// stand below. What a block is called depends on its content alone: not on the time of
-// the map, nor on how it was packed.
-type blockWriter struct {
-	f     *os.File
-	w     *bufio.Writer
+// Writer writes OpenStreetMap's PBF: nodes in the dense form, of each element its id,
+// version, tags and what it is made of, no times and no authors. Source: the community's
+// description of the format ("PBF Format"), whose field numbers stand below. Not for
+// concurrent use.
+type Writer struct {
+	w     io.Writer
 	sum   hash.Hash
 	bytes int64
 	group kindGroup
 	zip   *zlib.Writer
 	err   error
+}
+
+// Head is what a file says of itself.
+type Head struct {
+	Bounds    *osm.Bounds // nil to say nothing
+	Timestamp time.Time   // of the map, zero to say nothing
+	Program   string      // that writes it
 }
 
 // kindGroup is what goes into the next part of the file: elements of one kind, and the
@@ -45,6 +47,9 @@ type kindGroup struct {
 	dense   struct{ ids, lons, lats, tags []byte }
 	before  struct{ id, lon, lat int64 }
 	tagged  bool
+
+	versions  []byte // of nodes
+	versioned bool
 }
 
 // A part holds at most so many elements, as the format's description recommends, and
@@ -54,32 +59,48 @@ const (
 	mostOfBytes = 4 << 20
 )
 
-// newBlockWriter begins a block for the data within bounds.
-func newBlockWriter(path string, bounds box, mapTime time.Time, program string) (*blockWriter, error) {
-	f, err := os.Create(path)
-	if err != nil {
-		return nil, err
-	}
-	w := &blockWriter{f: f, w: bufio.NewWriterSize(f, 1<<18), sum: sha256.New()}
+// NewWriter begins a file. Elements must come sorted: nodes before ways before relations,
+// each by id.
+func NewWriter(to io.Writer, h Head) *Writer {
+	w := &Writer{w: to, sum: sha256.New()}
 	w.zip, _ = zlib.NewWriterLevel(io.Discard, zlib.BestSpeed) // the level is one of the library's
 	w.group.clear()
-	var b []byte
-	const nano = 1e9 / unit
-	for i, side := range [...]int32{bounds.w, bounds.e, bounds.n, bounds.s} {
-		b = protowire.AppendTag(b, protowire.Number(i+1), protowire.VarintType)
-		b = protowire.AppendVarint(b, protowire.EncodeZigZag(int64(side)*nano))
+	var header []byte
+	if b := h.Bounds; b != nil {
+		var sides []byte
+		for i, deg := range [...]float64{b.MinLon, b.MaxLon, b.MaxLat, b.MinLat} {
+			sides = protowire.AppendTag(sides, protowire.Number(i+1), protowire.VarintType)
+			sides = appendSigned(sides, int64(math.Round(deg*unit))*(1e9/unit))
+		}
+		_, _ = w.sum.Write(sides)
+		header = appendBytes(header, 1, sides)
 	}
-	_, _ = w.sum.Write(b)
-	header := appendBytes(nil, 1, b)
 	header = appendBytes(header, 4, []byte("OsmSchema-V0.6"))
 	header = appendBytes(header, 4, []byte("DenseNodes"))
 	header = appendBytes(header, 5, []byte("Sort.Type_then_ID"))
-	header = appendBytes(header, 16, []byte(program))
-	if !mapTime.IsZero() {
-		header = appendNumber(header, 32, uint64(mapTime.Unix()))
+	header = appendBytes(header, 16, []byte(h.Program))
+	if !h.Timestamp.IsZero() {
+		header = appendNumber(header, 32, uint64(h.Timestamp.Unix()))
 	}
 	w.blob("OSMHeader", header)
-	return w, nil
+	return w
+}
+
+// Add writes a node, way or relation; other objects are left out.
+func (w *Writer) Add(o osm.Object) {
+	switch o := o.(type) {
+	case *osm.Node:
+		at := point{int32(math.Round(o.Lon * unit)), int32(math.Round(o.Lat * unit))}
+		w.put(&element{kind: nodeKind, id: int64(o.ID), version: o.Version, tags: o.Tags, at: at})
+	case *osm.Way:
+		refs := make([]int64, len(o.Nodes))
+		for i := range o.Nodes {
+			refs[i] = int64(o.Nodes[i].ID)
+		}
+		w.put(&element{kind: wayKind, id: int64(o.ID), version: o.Version, tags: o.Tags, refs: refs})
+	case *osm.Relation:
+		w.put(&element{kind: relationKind, id: int64(o.ID), version: o.Version, tags: o.Tags, members: o.Members})
+	}
 }
 
 func appendBytes(b []byte, field protowire.Number, v []byte) []byte {
@@ -100,6 +121,7 @@ func (g *kindGroup) clear() {
 	g.indexes = map[string]uint32{}
 	g.dense.ids, g.dense.lons, g.dense.lats, g.dense.tags = g.dense.ids[:0], g.dense.lons[:0], g.dense.lats[:0], g.dense.tags[:0]
 	g.before.id, g.before.lon, g.before.lat = 0, 0, 0
+	g.versions, g.versioned = g.versions[:0], false
 }
 
 // text is the index of a text.
@@ -118,7 +140,7 @@ func (g *kindGroup) text(s string) uint64 {
 }
 
 // put writes an element; those of a way are its refs alone. Elements come sorted.
-func (w *blockWriter) put(e *element) {
+func (w *Writer) put(e *element) {
 	g := &w.group
 	if g.count > 0 && (g.kind != e.kind || g.count >= mostInPart || g.size+len(g.body) > mostOfBytes) {
 		w.endPart()
@@ -159,6 +181,9 @@ var memberTypes = map[osm.Type]byte{osm.TypeNode: 0, osm.TypeWay: 1, osm.TypeRel
 // begin writes what ways and relations have in common: id, keys and values.
 func (g *kindGroup) begin(e *element) []byte {
 	b := appendNumber(nil, 1, uint64(e.id))
+	if e.version > 0 {
+		b = appendBytes(b, 4, appendNumber(nil, 1, uint64(e.version)))
+	}
 	if len(e.tags) == 0 {
 		return b
 	}
@@ -177,6 +202,8 @@ func (g *kindGroup) node(e *element) {
 	d.lons = appendSigned(d.lons, int64(e.at.lon)-at.lon)
 	d.lats = appendSigned(d.lats, int64(e.at.lat)-at.lat)
 	at.id, at.lon, at.lat = e.id, int64(e.at.lon), int64(e.at.lat)
+	g.versions = protowire.AppendVarint(g.versions, uint64(max(0, e.version)))
+	g.versioned = g.versioned || e.version > 0
 	for _, t := range e.tags {
 		if t.Key == "" { // which would end the list
 			continue
@@ -188,7 +215,7 @@ func (g *kindGroup) node(e *element) {
 }
 
 // endPart writes the part under way.
-func (w *blockWriter) endPart() {
+func (w *Writer) endPart() {
 	g := &w.group
 	if g.count == 0 {
 		return
@@ -200,6 +227,9 @@ func (w *blockWriter) endPart() {
 	body := g.body
 	if g.kind == nodeKind {
 		d := appendBytes(nil, 1, g.dense.ids)
+		if g.versioned {
+			d = appendBytes(d, 5, appendBytes(nil, 1, g.versions))
+		}
 		d = appendBytes(appendBytes(d, 8, g.dense.lats), 9, g.dense.lons)
 		if g.tagged {
 			d = appendBytes(d, 10, g.dense.tags)
@@ -213,7 +243,7 @@ func (w *blockWriter) endPart() {
 }
 
 // blob packs a part and writes it with its frame.
-func (w *blockWriter) blob(kind string, raw []byte) {
+func (w *Writer) blob(kind string, raw []byte) {
 	if w.err != nil {
 		return
 	}
@@ -234,23 +264,10 @@ func (w *blockWriter) blob(kind string, raw []byte) {
 	}
 }
 
-// close has the block on the disk under a name made of the key and the hash of what is
-// in it.
-func (w *blockWriter) close(dir, key string) (name, sum string, err error) {
+// Close writes what is left and gives the hash of what the file holds: SHA-256, in hex,
+// of bounds and elements, whatever the time of the map and however they were packed. It
+// closes nothing else.
+func (w *Writer) Close() (hash string, err error) {
 	w.endPart()
-	if w.err == nil {
-		w.err = w.w.Flush()
-	}
-	if w.err == nil {
-		w.err = w.f.Sync()
-	}
-	if err := w.f.Close(); w.err == nil {
-		w.err = err
-	}
-	if w.err != nil {
-		return "", "", w.err
-	}
-	sum = hex.EncodeToString(w.sum.Sum(nil))
-	name = fmt.Sprintf("%s.%s.osm.pbf", key, sum[:12])
-	return name, sum, os.Rename(w.f.Name(), filepath.Join(dir, name))
+	return hex.EncodeToString(w.sum.Sum(nil)), w.err
 }

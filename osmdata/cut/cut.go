@@ -50,8 +50,8 @@ type Block struct {
 	File      string     `json:"file"` // in the folder of blocks
 	Hash      string     `json:"hash"` // of its content, the map's time left out: SHA-256
 	Bytes     int64      `json:"bytes"`
-	Core      [4]float64 `json:"core"`
-	Box       [4]float64 `json:"box"` // core and margin
+	Core      [4]float64 `json:"core"` // its east and north sides belong to the neighbours
+	Box       [4]float64 `json:"box"`  // core and margin
 	Nodes     int        `json:"nodes"`
 	Ways      int        `json:"ways"`
 	Relations int        `json:"relations"`
@@ -61,7 +61,8 @@ type Block struct {
 type Blocks struct {
 	Of      string         `json:"of"` // hash of the extract and of how it was cut
 	MapTime time.Time      `json:"map_time"`
-	Odd     map[string]int `json:"odd"` // what was odd in the extract as a whole, and how often
+	Changes int64          `json:"changes"` // number of the last file of changes in the extract, 0 where it does not say
+	Odd     map[string]int `json:"odd"`     // what was odd in the extract as a whole, and how often
 	Blocks  []Block        `json:"blocks"`
 }
 
@@ -136,6 +137,7 @@ type state struct {
 	Stage   stage               `json:"stage"`
 	Stated  *[4]float64         `json:"stated,omitempty"` // bounds that the file states
 	MapTime time.Time           `json:"map_time"`
+	Changes int64               `json:"changes"`
 	Clip    [4]int32            `json:"clip"` // where the map ends, as far as that is believed
 	Tiles   []string            `json:"tiles,omitempty"`
 	Odd     map[string]int      `json:"odd"`
@@ -277,7 +279,7 @@ func cloned(m map[string]int) map[string]int {
 
 // finish makes the blocks of what was spread, and the list of them.
 func (c *cutter) finish(ctx context.Context) (*Blocks, error) {
-	out := &Blocks{Of: c.state.Of, MapTime: c.state.MapTime, Odd: c.state.Odd}
+	out := &Blocks{Of: c.state.Of, MapTime: c.state.MapTime, Changes: c.state.Changes, Odd: c.state.Odd}
 	blocks, err := c.blocks(ctx)
 	if err != nil {
 		return nil, err

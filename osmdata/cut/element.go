@@ -9,11 +9,12 @@ import (
 )
 
 // Elements on their way to a block are written one after another, each with its length
-// before it: a letter for its kind, its id, its tags, and what follows for its kind. A
+// before it: a letter for its kind, its id, version and tags, and what follows for its kind. A
 // way has the places of its nodes with it, so that a block needs nothing else.
 type element struct {
 	kind    byte
 	id      int64
+	version int // 0 where it is not known, as of nodes without tags that matter
 	tags    osm.Tags
 	at      point        // of a node
 	refs    []int64      // of a way
@@ -54,6 +55,7 @@ func (e *element) append(b []byte) []byte {
 	start := len(b)
 	b = append(b, 0, 0, 0, 0, e.kind) // the length, once it is known
 	b = binary.AppendVarint(b, e.id)
+	b = binary.AppendVarint(b, int64(e.version))
 	b = binary.AppendUvarint(b, uint64(len(e.tags)))
 	for _, t := range e.tags {
 		b = appendText(appendText(b, t.Key), t.Value)
@@ -99,7 +101,7 @@ func head(b []byte) (kind byte, id int64, err error) {
 // read takes in an element without its length; what e held before is given up.
 func (e *element) read(b []byte) error {
 	r := reader{b: b}
-	*e = element{kind: r.letter(), id: r.varint(), refs: e.refs[:0], places: e.places[:0]}
+	*e = element{kind: r.letter(), id: r.varint(), version: int(r.varint()), refs: e.refs[:0], places: e.places[:0]}
 	for range r.count() {
 		e.tags = append(e.tags, osm.Tag{Key: r.text(), Value: r.text()})
 	}

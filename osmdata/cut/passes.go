@@ -125,7 +125,7 @@ func (c *cutter) keepRelations(ctx context.Context) (err error) {
 		return errors.Join(err, out.close())
 	}
 	err = c.el.Relations(ctx, func(r *osm.Relation) bool { return c.o.Picker.Relation(r) != 0 }, func(r *osm.Relation) error {
-		e := element{kind: relationKind, id: int64(r.ID), tags: r.Tags}
+		e := element{kind: relationKind, id: int64(r.ID), version: r.Version, tags: r.Tags}
 		for _, m := range r.Members {
 			if m.Type == osm.TypeRelation {
 				continue
@@ -147,7 +147,7 @@ func (c *cutter) keepRelations(ctx context.Context) (err error) {
 	if err := errors.Join(out.close(), members.close()); err != nil {
 		return err
 	}
-	c.state.MapTime = c.el.Timestamp
+	c.state.MapTime, c.state.Changes = c.el.Timestamp, c.el.Sequence
 	if b := c.el.Bounds; b != nil {
 		c.state.Stated = &[4]float64{b.MinLon, b.MinLat, b.MaxLon, b.MaxLat}
 	}
@@ -172,7 +172,7 @@ func (c *cutter) keepNodes(ctx context.Context) error {
 		}
 		p := point{int32(math.Round(n.Lon * unit)), int32(math.Round(n.Lat * unit))}
 		if len(n.Tags) > 0 && c.o.Picker.Node(n.Tags) {
-			if _, err := points.put(&element{kind: nodeKind, id: int64(n.ID), tags: n.Tags, at: p}); err != nil {
+			if _, err := points.put(&element{kind: nodeKind, id: int64(n.ID), version: n.Version, tags: n.Tags, at: p}); err != nil {
 				return err
 			}
 		}
@@ -432,7 +432,7 @@ func isArea(e *element) bool {
 
 // place makes the element of a way, without tags.
 func (s *spreader) place(e *element, w *osm.Way) error {
-	*e = element{kind: wayKind, id: int64(w.ID), refs: e.refs[:0], places: e.places[:0]}
+	*e = element{kind: wayKind, id: int64(w.ID), version: w.Version, refs: e.refs[:0], places: e.places[:0]}
 	for _, n := range w.Nodes {
 		v, found, err := s.nodes.get(int64(n.ID))
 		if err != nil {
@@ -489,7 +489,7 @@ func (s *spreader) relations(ctx context.Context) (err error) {
 			}
 		}
 		use := c.o.Picker.Relation(&osm.Relation{Tags: rel.tags})
-		tiles := s.tree.meet(a.lines, use&(osmdata.UseArea|osmdata.UseBorder) != 0 && a.closes())
+		tiles := s.tree.meet(a.lines, use != osmdata.UseBan && a.closes())
 		if use == osmdata.UseBorder { // it only says whose country it is
 			rel.members = nil
 		} else {

@@ -156,7 +156,7 @@ func TestBoundsThatLie(t *testing.T) {
 	const streets = `<node id="1" lon="-7.00" lat="47.20"/><node id="2" lon="-7.01" lat="47.21"/><node id="3" lon="-7.02" lat="47.20"/>
 <way id="1"><nd ref="1"/><nd ref="2"/><nd ref="3"/><tag k="highway" v="residential"/></way>`
 	for bounds, want := range map[string]string{
-		`minlon="-7.02" minlat="47.2" maxlon="-7" maxlat="47.21"`:    "",
+		`minlon="-7.02" minlat="47.2" maxlon="-7" maxlat="47.21"`:     "",
 		`minlon="-7.03" minlat="47.19" maxlon="-6.99" maxlat="47.22"`: "",
 		`minlon="10" minlat="50" maxlon="11" maxlat="51"`:             "places beyond the bounds that the map states, which are not believed",
 		`minlon="-180" minlat="-90" maxlon="180" maxlat="90"`:         "times as wide or high as its data the map states its bounds, which are not believed",

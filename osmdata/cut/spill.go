@@ -1,6 +1,7 @@
 package cut
 
 import (
+	"bufio"
 	"context"
 	"errors"
 	"fmt"
@@ -16,6 +17,8 @@ import (
 	"cmp"
 	"encoding/binary"
 	"encoding/json"
+
+	"github.com/paulmach/osm"
 )
 
 // spill gathers elements by tile: in memory up to a limit, then in a file for each tile,
@@ -161,20 +164,29 @@ func (c *cutter) writeBlock(key string, raw []byte) (Block, error) {
 	if err != nil {
 		return Block{}, err
 	}
-	w, err := newBlockWriter(filepath.Join(c.dir, Folder, key+making), bounds, c.state.MapTime, c.o.Program)
+	making := filepath.Join(c.dir, Folder, key+making)
+	f, err := os.Create(making)
 	if err != nil {
 		return Block{}, err
 	}
+	to := bufio.NewWriterSize(f, 1<<18)
+	d := bounds.degrees()
+	w := NewWriter(to, Head{&osm.Bounds{MinLon: d[0], MinLat: d[1], MaxLon: d[2], MaxLat: d[3]}, c.state.MapTime, c.o.Program})
 	counts, err := all.write(w)
-	if err != nil {
-		return Block{}, errors.Join(err, w.f.Close())
+	hash, closed := w.Close()
+	err = cmp.Or(err, closed)
+	err = cmp.Or(err, to.Flush())
+	err = cmp.Or(err, f.Sync())
+	if err := cmp.Or(err, f.Close()); err != nil {
+		return Block{}, err
 	}
-	name, sum, err := w.close(filepath.Join(c.dir, Folder), key)
-	if err != nil {
+	// What a block is called depends on what it holds alone.
+	name := fmt.Sprintf("%s.%s.osm.pbf", key, hash[:12])
+	if err := os.Rename(making, filepath.Join(c.dir, Folder, name)); err != nil {
 		return Block{}, err
 	}
 	return Block{
-		Key: key, File: name, Hash: sum, Bytes: w.bytes, Core: core.degrees(), Box: wide.degrees(),
+		Key: key, File: name, Hash: hash, Bytes: w.bytes, Core: core.core(), Box: wide.degrees(),
 		Nodes: counts[0], Ways: counts[1], Relations: counts[2],
 	}, nil
 }
@@ -255,7 +267,7 @@ func lastOfEach(all []entry) []entry {
 }
 
 // write writes all, nodes before ways before relations, and counts them.
-func (c *content) write(w *blockWriter) (counts [3]int, err error) {
+func (c *content) write(w *Writer) (counts [3]int, err error) {
 	var e element
 	tagged := c.tagged
 	put := func() {

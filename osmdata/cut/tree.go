@@ -44,6 +44,13 @@ func (b box) degrees() [4]float64 {
 	return [4]float64{float64(b.w) / unit, float64(b.s) / unit, float64(b.e) / unit, float64(b.n) / unit}
 }
 
+// core is the box in degrees with sides to the east and north that belong to the
+// neighbours there, so that nothing lies between two of them.
+func (b box) core() [4]float64 {
+	d := b.degrees()
+	return [4]float64{d[0], d[1], min(float64(b.e+1)/unit, maxLon/unit), min(float64(b.n+1)/unit, maxLat/unit)}
+}
+
 // meetsLine tells whether the straight line between two places meets the box.
 func (b box) meetsLine(p, q point) bool {
 	if !b.meets(noBox().with(p).with(q)) {

@@ -1,16 +1,5 @@
 package flatfile
 
-// Verify checks all sections and reports every one that is damaged.
-func (f *File) Verify() []error {
-	var bad []error
-	for _, n := range f.Names() {
-		if _, err := f.bytes(n); err != nil {
-			bad = append(bad, err)
-		}
-	}
-	return bad
-}
-
 // LengthBytes is the length of a section, 0 if it is not there.
 func (f *File) LengthBytes(name string) int64 { return int64(f.sections[name].length) }
 

@@ -2,6 +2,7 @@ package flatfile
 
 import (
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"hash/crc32"
 	"io"
@@ -10,21 +11,22 @@ import (
 	"unsafe"
 )
 
-// File is a file that was read. It may be shared between goroutines; the slices
-// that it gives out are parts of it and must not be changed.
+// File is a file that was opened. It may be shared between goroutines until Close; the
+// slices that it gives out are parts of it and must not be changed.
 type File struct {
 	name     string
 	data     []byte
+	mapped   bool
 	sections map[string]entry
 }
 
 type entry struct {
 	offset, length uint64
-	sum            uint32
+	sums           []byte // the checksum of each group, four bytes each
 }
 
-// Open reads a file of the given kind and version and checks header, directory and
-// trailer. Sections are checked as they are taken.
+// Open opens a file of the given kind and version and checks header, directory and
+// trailer; sections are read where they are looked at.
 func Open(path string, magic [8]byte, version uint32) (*File, error) {
 	f, err := os.Open(path)
 	if err != nil {
@@ -35,11 +37,48 @@ func Open(path string, magic [8]byte, version uint32) (*File, error) {
 	if err != nil {
 		return nil, err
 	}
-	data := aligned(int(st.Size()))
-	if n, err := io.ReadFull(f, data); err != nil {
-		return nil, fmt.Errorf("read %s after %d bytes: %w", path, n, err)
+	data, mapped, err := contents(f, int(st.Size()))
+	if err != nil {
+		return nil, fmt.Errorf("read %s: %w", path, err)
 	}
-	return parse(path, data, magic, version)
+	out, err := parse(path, data, magic, version)
+	if err != nil {
+		if mapped {
+			err = errors.Join(err, unmap(data))
+		}
+		return nil, err
+	}
+	out.mapped = mapped
+	return out, nil
+}
+
+// Close gives the file's memory back. No slice that was taken from it may be used any
+// more, by anybody: they lie in no memory then. A file that is never closed stays open
+// as long as the program runs.
+func (f *File) Close() error {
+	data, mapped := f.data, f.mapped
+	f.data, f.mapped, f.sections = nil, false, nil
+	if !mapped {
+		return nil
+	}
+	return unmap(data)
+}
+
+// Rest lets go of the pages that were looked at so far: they are read again where they
+// are looked at again. For a file that was opened and waits to be used.
+func (f *File) Rest() {
+	if f.mapped {
+		rest(f.data)
+	}
+}
+
+// whole reads a file into memory.
+func whole(f *os.File, size int) ([]byte, error) {
+	data := aligned(size)
+	if n, err := io.ReadFull(f, data); err != nil {
+		return nil, fmt.Errorf("after %d bytes: %w", n, err)
+	}
+	return data, nil
 }
 
 // aligned makes a byte slice that begins where any number may.
@@ -84,13 +123,18 @@ func (f *File) readDirectory(at, end uint64) error {
 		}
 		n := int(le.Uint16(dir))
 		name, rest := string(dir[2:2+n]), dir[2+n:]
-		e := entry{le.Uint64(rest), le.Uint64(rest[8:]), le.Uint32(rest[16:])}
+		e := entry{offset: le.Uint64(rest), length: le.Uint64(rest[8:])}
 		_, twice := f.sections[name]
 		if e.offset < headerLen || e.offset%align != 0 || e.offset > at || e.length > at-e.offset || twice {
 			return f.fault(name, int64(p), ErrDamaged)
 		}
+		sums := 4 * groups(e.length)
+		if rest = rest[16:]; uint64(len(rest)) < sums {
+			return f.fault(name, int64(p), ErrDamaged)
+		}
+		e.sums = rest[:sums:sums]
 		f.sections[name] = e
-		p += uint64(entryLen + n)
+		p += uint64(entryLen+n) + sums
 	}
 	return nil
 }
@@ -109,23 +153,55 @@ func (f *File) Names() []string {
 	return names
 }
 
-// bytes gives a section whose checksum is right.
+// bytes gives a section as it is.
 func (f *File) bytes(name string) ([]byte, error) {
 	e, ok := f.sections[name]
 	if !ok {
 		return nil, f.fault(name, 0, ErrMissing)
 	}
-	b := f.data[e.offset : e.offset+e.length : e.offset+e.length]
-	if crc32.Checksum(b, castagnoli) != e.sum {
-		return nil, f.fault(name, int64(e.offset), ErrDamaged)
+	return f.data[e.offset : e.offset+e.length : e.offset+e.length], nil
+}
+
+// sure gives a section whose checksums are right.
+func (f *File) sure(name string) ([]byte, error) {
+	b, err := f.bytes(name)
+	if err != nil {
+		return nil, err
+	}
+	e := f.sections[name]
+	for i := 0; i < len(b); i += groupLen {
+		if crc32.Checksum(b[i:min(i+groupLen, len(b))], castagnoli) != binary.LittleEndian.Uint32(e.sums[i/groupLen*4:]) {
+			return nil, f.fault(name, int64(e.offset)+int64(i), ErrDamaged)
+		}
 	}
 	return b, nil
 }
 
-// Take gives a section as an array, after checking it. See Put for the types.
+// Verify reads all of the file and gives every section that is damaged, with where.
+func (f *File) Verify() (damage []error) {
+	for _, n := range f.Names() {
+		if _, err := f.sure(n); err != nil {
+			damage = append(damage, err)
+		}
+	}
+	return damage
+}
+
+// Take gives a section as an array, as it lies in the file and unchecked but for its
+// length. See Put for the types.
 func Take[T any](f *File, name string) ([]T, error) {
-	size := flatSize[T]()
 	b, err := f.bytes(name)
+	return elements[T](f, name, b, err)
+}
+
+// TakeSure is Take for a section that is read as a whole: its checksums are right.
+func TakeSure[T any](f *File, name string) ([]T, error) {
+	b, err := f.sure(name)
+	return elements[T](f, name, b, err)
+}
+
+func elements[T any](f *File, name string, b []byte, err error) ([]T, error) {
+	size := flatSize[T]()
 	if err != nil {
 		return nil, err
 	}
@@ -136,23 +212,74 @@ func Take[T any](f *File, name string) ([]T, error) {
 	return fromBytes[T](b), nil
 }
 
-// TakeStrings gives a list of strings written by PutStrings.
-func TakeStrings(f *File, name string) ([]string, error) {
-	ends, err := Take[uint32](f, name+endsSuffix)
-	if err != nil {
-		return nil, err
+// Texts is a list of texts that lies in a file. The zero value is an empty list.
+type Texts struct {
+	ends []uint32
+	text []byte
+}
+
+// Len is the number of texts.
+func (t *Texts) Len() int { return len(t.ends) }
+
+// At is a text by its number, from 0 to Len less one: a copy, which outlives the file.
+func (t *Texts) At(i int) string { return string(t.bytes(i)) }
+
+func (t *Texts) bytes(i int) []byte {
+	from := uint32(0)
+	if i > 0 {
+		from = t.ends[i-1]
 	}
-	bytes, err := f.bytes(name + textSuffix)
-	if err != nil {
-		return nil, err
-	}
-	text, from := string(bytes), uint32(0)
-	out := make([]string, len(ends))
-	for i, to := range ends {
-		if to < from || int64(to) > int64(len(text)) {
-			return nil, f.fault(name+endsSuffix, int64(f.sections[name+endsSuffix].offset)+4*int64(i), ErrDamaged)
-		}
+	return t.text[from:t.ends[i]]
+}
+
+// All is the whole list in memory of its own.
+func (t *Texts) All() []string {
+	text, out, from := string(t.text), make([]string, len(t.ends)), uint32(0)
+	for i, to := range t.ends {
 		out[i], from = text[from:to], to
 	}
-	return out, nil
+	return out
+}
+
+// TextsOf is a list as PutStrings writes it.
+func TextsOf(s []string) Texts {
+	t := Texts{ends: make([]uint32, len(s))}
+	for i, x := range s {
+		t.text = append(t.text, x...)
+		t.ends[i] = uint32(len(t.text))
+	}
+	return t
+}
+
+// TakeTexts gives a list of texts written by PutStrings or PutTexts. Where they end is
+// checked, the text itself is not.
+func TakeTexts(f *File, name string) (Texts, error) {
+	ends, err := TakeSure[uint32](f, name+endsSuffix)
+	if err != nil {
+		return Texts{}, err
+	}
+	text, err := f.bytes(name + textSuffix)
+	if err != nil {
+		return Texts{}, err
+	}
+	from := uint32(0)
+	for i, to := range ends {
+		if to < from || int64(to) > int64(len(text)) {
+			return Texts{}, f.fault(name+endsSuffix, int64(f.sections[name+endsSuffix].offset)+4*int64(i), ErrDamaged)
+		}
+		from = to
+	}
+	return Texts{ends, text}, nil
+}
+
+// TakeStrings gives a list of strings written by PutStrings, in memory of its own.
+func TakeStrings(f *File, name string) ([]string, error) {
+	t, err := TakeTexts(f, name)
+	if err == nil {
+		_, err = f.sure(name + textSuffix)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return t.All(), nil
 }

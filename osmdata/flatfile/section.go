@@ -1,6 +1,15 @@
-// Package flatfile is a file of named sections, each a flat array with its own
-// checksum. What is written is either whole or not there; what is read is checked
-// before it is believed, and lies in memory as it lay in the file.
+// Package flatfile is a file of named sections, each a flat array. What is written is
+// either whole or not there. What is read lies in memory as it lies in the file: where
+// the system can, it is the file, of which only what is looked at is ever read.
+//
+// Checksums stand by groups of 64 KiB of each section. Opening a file checks its head
+// and its directory; TakeSure checks a section, Verify all of them. A section that was
+// taken unchecked may hold any numbers: whoever uses it bounds them, so that damage makes
+// a wrong number and never an index out of range.
+//
+// A file that is open must not be changed in place or cut: on a mapped file that ends the
+// program. Create never does so, it renames a new file over the old one, which goes on
+// underneath those who have it open.
 //
 // The file, all numbers little-endian:
 //
@@ -9,7 +18,8 @@
 //	0          uint32
 //	sections   each begins at a multiple of 8; zero bytes between
 //	directory  per section: uint16 length of name, name, uint64 offset,
-//	           uint64 length in bytes, uint32 CRC-32C of the section
+//	           uint64 length in bytes, uint32 CRC-32C of each 65,536 bytes of the
+//	           section, of which the last may be fewer
 //	trailer    uint64 offset of the directory, uint32 its length,
 //	           uint32 its CRC-32C, magic again
 //
@@ -28,8 +38,9 @@ import (
 const (
 	headerLen  = 16
 	trailerLen = 24
-	entryLen   = 2 + 8 + 8 + 4 // of a directory entry, without the name
+	entryLen   = 2 + 8 + 8 // of a directory entry, without the name and the checksums
 	align      = 8
+	groupLen   = 1 << 16 // bytes under one checksum
 )
 
 // What can be wrong with a file. A *FormatError wraps one of them.
@@ -39,6 +50,7 @@ var (
 	ErrTruncated = errors.New("cut short")
 	ErrDamaged   = errors.New("damaged")
 	ErrMissing   = errors.New("section is not there")
+	ErrInUse     = errors.New("in use by another process")
 )
 
 // FormatError says what is wrong with a file and where.
@@ -61,6 +73,9 @@ func (e *FormatError) Error() string {
 }
 
 func (e *FormatError) Unwrap() error { return e.Err }
+
+// groups is how many checksums a section of a length in bytes has.
+func groups(length uint64) uint64 { return (length + groupLen - 1) / groupLen }
 
 // castagnoli is the polynomial of CRC-32C, which processors compute in hardware.
 var castagnoli = crc32.MakeTable(crc32.Castagnoli)

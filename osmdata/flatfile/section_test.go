@@ -154,7 +154,7 @@ func TestErrors(t *testing.T) {
 	} {
 		f, err := flatfile.Decode(c.data, magic, version)
 		if err == nil {
-			_, err = flatfile.Take[pair](f, "points")
+			_, err = flatfile.TakeSure[pair](f, "points")
 		}
 		var fe *flatfile.FormatError
 		if !errors.Is(err, c.want) || !errors.As(err, &fe) || fe.Section != c.section || fe.Offset != c.offset {
@@ -173,6 +173,131 @@ func TestErrors(t *testing.T) {
 	}
 	if _, err := flatfile.Open(filepath.Join(t.TempDir(), "none"), magic, version); !errors.Is(err, os.ErrNotExist) {
 		t.Errorf("no file: %v", err)
+	}
+}
+
+// TestGroupsOfChecksums: of a section of many groups the damaged one is found, and only by
+// who reads it: the rest is as it was written.
+func TestGroupsOfChecksums(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "file")
+	w, err := flatfile.Create(path, magic, version)
+	if err != nil {
+		t.Fatal(err)
+	}
+	numbers := make([]uint32, 50_000) // 200,000 bytes, four groups
+	for i := range numbers {
+		numbers[i] = uint32(i * i)
+	}
+	flatfile.Put(w, "few", []uint16{7})
+	flatfile.Put(w, "many", numbers)
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	b, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const group = 1 << 16
+	b[24+2*group+5] ^= 1
+	if err := os.WriteFile(path, b, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	f, err := flatfile.Open(path, magic, version)
+	if err != nil {
+		t.Fatal(err)
+	}
+	check(t, f, "few", []uint16{7})
+	if _, err := flatfile.TakeSure[uint16](f, "few"); err != nil {
+		t.Errorf("the section beside it: %v", err)
+	}
+	got, err := flatfile.Take[uint32](f, "many")
+	if err != nil || len(got) != len(numbers) || !slices.Equal(got[:group/2], numbers[:group/2]) || !slices.Equal(got[3*group/4:], numbers[3*group/4:]) {
+		t.Errorf("unchecked: %d numbers, %v", len(got), err)
+	}
+	var fe *flatfile.FormatError
+	if _, err := flatfile.TakeSure[uint32](f, "many"); !errors.As(err, &fe) || !errors.Is(err, flatfile.ErrDamaged) || fe.Offset != 24+2*group {
+		t.Errorf("checked: %v, want damage in the group from byte %d", err, 24+2*group)
+	}
+	if damage := f.Verify(); len(damage) != 1 {
+		t.Errorf("verified: %v", damage)
+	}
+	f.Rest() // what is looked at again is there again
+	if got[group/2-1] != numbers[group/2-1] {
+		t.Error("after a rest other numbers are there")
+	}
+	if err := f.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if err := f.Close(); err != nil {
+		t.Errorf("closed twice: %v", err)
+	}
+	if _, err := flatfile.Take[uint32](f, "many"); !errors.Is(err, flatfile.ErrMissing) {
+		t.Errorf("of a closed file: %v", err)
+	}
+}
+
+// TestOpenWhileReplaced: who has a file open reads it on, whatever takes its name.
+func TestOpenWhileReplaced(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "file")
+	put := func(n int64) {
+		w, err := flatfile.Create(path, magic, version)
+		if err != nil {
+			t.Fatal(err)
+		}
+		flatfile.Put(w, "n", slices.Repeat([]int64{n}, 5000))
+		if err := w.Close(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	put(3)
+	f, err := flatfile.Open(path, magic, version)
+	if err != nil {
+		t.Fatal(err)
+	}
+	put(4)
+	check(t, f, "n", slices.Repeat([]int64{3}, 5000))
+	if err := f.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if f, err = flatfile.Open(path, magic, version); err != nil {
+		t.Fatal(err)
+	}
+	check(t, f, "n", slices.Repeat([]int64{4}, 5000))
+}
+
+// Texts are given one by one or all together, and taken again as they were put.
+func TestTexts(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "file")
+	w, err := flatfile.Create(path, magic, version)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []string{"", "Quarry Lane", "Straße", ""}
+	flatfile.PutTexts(w, "names", flatfile.TextsOf(want))
+	flatfile.PutStrings(w, "again", want)
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	f, err := flatfile.Open(path, magic, version)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"names", "again"} {
+		texts, err := flatfile.TakeTexts(f, name)
+		if err != nil || texts.Len() != len(want) || !slices.Equal(texts.All(), want) {
+			t.Fatalf("%s: %q, %v", name, texts.All(), err)
+		}
+		for i, x := range want {
+			if texts.At(i) != x {
+				t.Errorf("text %d of %s is %q, want %q", i, name, texts.At(i), x)
+			}
+		}
+	}
+	if _, err := flatfile.TakeTexts(f, "none"); !errors.Is(err, flatfile.ErrMissing) {
+		t.Errorf("no such list: %v", err)
+	}
+	if none := (flatfile.Texts{}); none.Len() != 0 || len(none.All()) != 0 {
+		t.Error("the empty list has texts")
 	}
 }
 

@@ -3,6 +3,7 @@
 package flatfile_test
 
 import (
+	"errors"
 	"os"
 	"path/filepath"
 	"testing"
@@ -66,5 +67,26 @@ func TestReplace(t *testing.T) {
 	}
 	if entries, err := os.ReadDir(dir); err != nil || len(entries) != 2 {
 		t.Errorf("%v, %v", entries, err)
+	}
+}
+
+// TestLock: what is held by one is refused to another, until it is released.
+func TestLock(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "lock")
+	release, err := flatfile.Lock(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := flatfile.Lock(path); !errors.Is(err, flatfile.ErrInUse) {
+		t.Errorf("held twice: %v", err)
+	}
+	if err := release(); err != nil {
+		t.Fatal(err)
+	}
+	if release, err = flatfile.Lock(path); err != nil {
+		t.Fatal(err)
+	}
+	if err := release(); err != nil {
+		t.Error(err)
 	}
 }

@@ -3,6 +3,8 @@
 package flatfile
 
 import (
+	"errors"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -35,4 +37,21 @@ func sweep(path string) {
 		}
 		_ = f.Close()
 	}
+}
+
+// Lock keeps a folder to one process at a time, by a file of that name: it is held until
+// the process ends, however it does, or the lock is released. Where another holds it the
+// error is ErrInUse.
+func Lock(path string) (release func() error, err error) {
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_RDWR, fileMode)
+	if err != nil {
+		return nil, err
+	}
+	if err := hold(f); err != nil {
+		if errors.Is(err, syscall.EWOULDBLOCK) {
+			err = ErrInUse
+		}
+		return nil, errors.Join(fmt.Errorf("%s: %w", path, err), f.Close())
+	}
+	return f.Close, nil
 }

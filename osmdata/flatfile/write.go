@@ -10,6 +10,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 )
 
 // Writer writes a file section by section. It remembers the first error and does
@@ -77,7 +78,9 @@ func Put[T any](w *Writer, name string, s []T) {
 	w.dir = append(w.dir, name...)
 	w.dir = le.AppendUint64(w.dir, w.at)
 	w.dir = le.AppendUint64(w.dir, uint64(len(b)))
-	w.dir = le.AppendUint32(w.dir, crc32.Checksum(b, castagnoli))
+	for group := range slices.Chunk(b, groupLen) {
+		w.dir = le.AppendUint32(w.dir, crc32.Checksum(group, castagnoli))
+	}
 	w.write(b)
 }
 
@@ -101,6 +104,12 @@ func PutStrings(w *Writer, name string, s []string) {
 	}
 	Put(w, name+endsSuffix, ends)
 	Put(w, name+textSuffix, text)
+}
+
+// PutTexts is PutStrings for a list that lies as it is written.
+func PutTexts(w *Writer, name string, t Texts) {
+	Put(w, name+endsSuffix, t.ends)
+	Put(w, name+textSuffix, t.text)
 }
 
 // Close ends the file, has it on the disk, and gives it its name. After an error,

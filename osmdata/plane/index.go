@@ -2,6 +2,7 @@ package plane
 
 import (
 	"math"
+	"math/bits"
 	"slices"
 )
 
@@ -29,9 +30,11 @@ type Hit struct {
 // prototype. Immutable; may be shared between goroutines.
 type Index struct {
 	segs   []Segment
+	lines  *Lines // in place of segs: an index that lies in a file
 	cellM  float64
 	table  cellTable // numbers the blocks that hold anything
 	blocks []block
+	from   []uint32 // by occupied cell, block by block, and one more: its first in list
 	list   []int32
 	box    Box // of all pieces, in cells
 }
@@ -44,9 +47,17 @@ const (
 	blockCells = blockSide * blockSide
 )
 
-// block says where the pieces of its cells are: those of cell k are
-// list[from[k]:from[k+1]].
-type block struct{ from [blockCells + 1]int32 }
+// block says which of its cells hold pieces, and where in from the first of them is.
+type block struct {
+	occupied uint64
+	first    uint32
+}
+
+// cell gives where in from a cell of the block is; false if it holds nothing.
+func (b *block) cell(k int32) (uint32, bool) {
+	bit := uint64(1) << k
+	return b.first + uint32(bits.OnesCount64(b.occupied&(bit-1))), b.occupied&bit != 0
+}
 
 // inBlock is the number of a cell in its block.
 func inBlock(cx, cy int32) int32 { return cy&(blockSide-1)<<blockBits | cx&(blockSide-1) }
@@ -74,32 +85,37 @@ const linearRings = 64
 func NewIndex(segs []Segment, cellM float64) *Index {
 	x := &Index{segs: segs, cellM: cellM, table: newCellTable(len(segs) / blockSide), box: EmptyBox()}
 	var listed, owner []int32 // per listing: block and cell in one number, and the piece
+	var count []uint32        // by block and cell
 	for i := range segs {
 		x.cover(segs[i].A, segs[i].B, func(cx, cy int32) {
 			b := x.table.add(cx>>blockBits, cy>>blockBits)
 			if int(b) == len(x.blocks) {
 				x.blocks = append(x.blocks, block{})
+				count = append(count, make([]uint32, blockCells)...)
 			}
-			k := inBlock(cx, cy)
-			x.blocks[b].from[k+1]++
-			listed, owner = append(listed, b<<(2*blockBits)|k), append(owner, int32(i))
+			c := b<<(2*blockBits) | inBlock(cx, cy)
+			count[c]++
+			listed, owner = append(listed, c), append(owner, int32(i))
 			x.box = x.box.With(Point{float64(cx), float64(cy)})
 		})
 	}
-	at := int32(0)
+	at := uint32(0)
 	for b := range x.blocks {
-		from := &x.blocks[b].from
-		from[0] = at
-		for k := 1; k <= blockCells; k++ {
-			from[k] += from[k-1]
+		x.blocks[b].first = uint32(len(x.from))
+		for k, n := range count[b*blockCells : (b+1)*blockCells] {
+			if n > 0 {
+				x.blocks[b].occupied |= 1 << k
+				x.from = append(x.from, at)
+			}
+			count[b*blockCells+k] = at // from here on: where its next piece goes
+			at += n
 		}
-		at = from[blockCells]
 	}
+	x.from = append(x.from, at)
 	x.list = make([]int32, len(listed))
-	put := make([]int32, len(x.blocks)*blockCells)
 	for n, c := range listed {
-		x.list[x.blocks[c>>(2*blockBits)].from[c&(blockCells-1)]+put[c]] = owner[n]
-		put[c]++
+		x.list[count[c]] = owner[n]
+		count[c]++
 	}
 	return x
 }
@@ -135,28 +151,64 @@ func (x *Index) at(cx, cy int32) []int32 {
 	if b < 0 {
 		return nil
 	}
-	k := inBlock(cx, cy)
-	return x.list[x.blocks[b].from[k]:x.blocks[b].from[k+1]]
+	return x.inCell(&x.blocks[b], inBlock(cx, cy))
+}
+
+// inCell is the list of pieces in a cell of a block.
+func (x *Index) inCell(b *block, k int32) []int32 {
+	i, holds := b.cell(k)
+	if !holds {
+		return nil
+	}
+	return x.list[x.from[i]:x.from[i+1]]
 }
 
 // Segment is the piece with the given index.
-func (x *Index) Segment(i int32) Segment { return x.segs[i] }
+func (x *Index) Segment(i int32) Segment {
+	if x.lines == nil {
+		return x.segs[i]
+	}
+	a, b := x.lines.ends(i)
+	return Segment{A: a, B: b, ID: x.lines.line(i), Mask: x.lines.Mask[i]}
+}
 
-// Len is the number of pieces.
-func (x *Index) Len() int { return len(x.segs) }
+// mask is that of a piece.
+func (x *Index) mask(i int32) uint8 {
+	if x.lines == nil {
+		return x.segs[i].Mask
+	}
+	return x.lines.Mask[i]
+}
+
+// ends are where a piece begins and ends.
+func (x *Index) ends(i int32) (a, b Point) {
+	if x.lines == nil {
+		s := &x.segs[i]
+		return s.A, s.B
+	}
+	return x.lines.ends(i)
+}
+
+// Len is the number that all indexes of pieces lie below.
+func (x *Index) Len() int {
+	if x.lines == nil {
+		return len(x.segs)
+	}
+	return len(x.lines.Mask)
+}
 
 // InBox appends to dst the indexes of all pieces in the mask that share a point
 // with the box, ascending, each once.
 func (x *Index) InBox(b Box, mask uint8, dst []int32) []int32 {
-	return x.gather(b, mask, dst, func(s *Segment) bool { return segmentMeetsBox(s.A, s.B, b) })
+	return x.gather(b, mask, dst, func(a, z Point) bool { return segmentMeetsBox(a, z, b) })
 }
 
 // Within appends to dst the indexes of all pieces in the mask with a point at
 // most rM metres from p, ascending, each once.
 func (x *Index) Within(p Point, rM float64, mask uint8, dst []int32) []int32 {
 	b := Box{p, p}.Grown(rM)
-	return x.gather(b, mask, dst, func(s *Segment) bool {
-		q, _ := NearestOnSegment(p, s.A, s.B)
+	return x.gather(b, mask, dst, func(a, z Point) bool {
+		q, _ := NearestOnSegment(p, a, z)
 		return p.DistanceM(q) <= rM
 	})
 }
@@ -170,7 +222,10 @@ func (x *Index) Any(b Box, mask uint8) bool {
 	for cx := int32(c.Min.X); cx <= int32(c.Max.X); cx++ {
 		for cy := int32(c.Min.Y); cy <= int32(c.Max.Y); cy++ {
 			for _, i := range x.at(cx, cy) {
-				if s := &x.segs[i]; s.Mask&mask != 0 && segmentMeetsBox(s.A, s.B, b) {
+				if x.mask(i)&mask == 0 {
+					continue
+				}
+				if a, z := x.ends(i); segmentMeetsBox(a, z, b) {
 					return true
 				}
 			}
@@ -189,7 +244,7 @@ func (x *Index) cellsOf(b Box) Box {
 }
 
 // gather collects the pieces listed in the cells of b that pass the test.
-func (x *Index) gather(b Box, mask uint8, dst []int32, test func(*Segment) bool) []int32 {
+func (x *Index) gather(b Box, mask uint8, dst []int32, test func(a, b Point) bool) []int32 {
 	start := len(dst)
 	b = x.cellsOf(b)
 	if !(b.Min.X <= b.Max.X && b.Min.Y <= b.Max.Y) { // also when not a number
@@ -198,7 +253,10 @@ func (x *Index) gather(b Box, mask uint8, dst []int32, test func(*Segment) bool)
 	for cx := int32(b.Min.X); cx <= int32(b.Max.X); cx++ {
 		for cy := int32(b.Min.Y); cy <= int32(b.Max.Y); cy++ {
 			for _, i := range x.at(cx, cy) {
-				if x.segs[i].Mask&mask != 0 && test(&x.segs[i]) {
+				if x.mask(i)&mask == 0 {
+					continue
+				}
+				if a, b := x.ends(i); test(a, b) {
 					dst = append(dst, i)
 				}
 			}
@@ -250,7 +308,7 @@ func (x *Index) ring(cx, cy, k int32, yield func(i int32)) {
 // scan is Nearest without the grid.
 func (x *Index) scan(p Point, maxM float64, mask uint8) (Hit, bool) {
 	best := Hit{Segment: -1, DistM: maxM}
-	for i := range x.segs {
+	for i := range x.Len() {
 		best.improve(x, p, int32(i), mask)
 	}
 	return best, best.Segment >= 0
@@ -258,13 +316,13 @@ func (x *Index) scan(p Point, maxM float64, mask uint8) (Hit, bool) {
 
 // improve takes piece i for the hit if it is nearer to p.
 func (h *Hit) improve(x *Index, p Point, i int32, mask uint8) {
-	s := &x.segs[i]
-	if s.Mask&mask == 0 {
+	if x.mask(i)&mask == 0 {
 		return
 	}
-	q, _ := NearestOnSegment(p, s.A, s.B)
+	a, b := x.ends(i)
+	q, _ := NearestOnSegment(p, a, b)
 	d := p.DistanceM(q)
 	if d < h.DistM || d == h.DistM && (h.Segment < 0 || i < h.Segment) {
-		*h = Hit{Segment: i, ID: s.ID, At: q, DistM: d}
+		*h = Hit{Segment: i, ID: x.Segment(i).ID, At: q, DistM: d}
 	}
 }

@@ -17,6 +17,16 @@ func NearestOnSegment(p, a, b Point) (at Point, t float64) {
 	return a.Add(d.Mul(t)), t
 }
 
+// Meets tells whether the line shares a point with a box.
+func (l Polyline) Meets(b Box) bool {
+	for i := 1; i < len(l); i++ {
+		if segmentMeetsBox(l[i-1], l[i], b) {
+			return true
+		}
+	}
+	return false
+}
+
 // LengthM is the length of the line in metres.
 func (l Polyline) LengthM() float64 {
 	sum := 0.0

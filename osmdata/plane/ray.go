@@ -12,11 +12,11 @@ func (x *Index) FirstHit(from, to Point, mask uint8) (Hit, bool) {
 	r := newRay(from, to, x.cellM)
 	for {
 		for _, i := range r.pieces(x) {
-			s := &x.segs[i]
-			if s.Mask&mask == 0 {
+			if x.mask(i)&mask == 0 {
 				continue
 			}
-			if t, ok := segmentHit(from, to, s.A, s.B); ok && (t < bestT || t == bestT && i < best) {
+			a, b := x.ends(i)
+			if t, ok := segmentHit(from, to, a, b); ok && (t < bestT || t == bestT && i < best) {
 				best, bestT = i, t
 			}
 		}
@@ -31,7 +31,7 @@ func (x *Index) FirstHit(from, to Point, mask uint8) (Hit, bool) {
 		return Hit{Segment: -1}, false
 	}
 	d := to.Sub(from)
-	return Hit{Segment: best, ID: x.segs[best].ID, At: from.Add(d.Mul(bestT)), DistM: bestT * d.NormM()}, true
+	return Hit{Segment: best, ID: x.Segment(best).ID, At: from.Add(d.Mul(bestT)), DistM: bestT * d.NormM()}, true
 }
 
 // Visible tells whether no piece in the mask meets the straight line between two
@@ -40,11 +40,11 @@ func (x *Index) Visible(a, b Point, mask uint8) bool {
 	r := newRay(a, b, x.cellM)
 	for {
 		for _, i := range r.pieces(x) {
-			s := &x.segs[i]
-			if s.Mask&mask == 0 {
+			if x.mask(i)&mask == 0 {
 				continue
 			}
-			if _, ok := segmentHit(a, b, s.A, s.B); ok {
+			p, q := x.ends(i)
+			if _, ok := segmentHit(a, b, p, q); ok {
 				return false
 			}
 		}
@@ -79,8 +79,7 @@ func (r *ray) pieces(x *Index) []int32 {
 	if r.block == nil {
 		return nil
 	}
-	k := inBlock(r.cx, r.cy)
-	return x.list[r.block.from[k]:r.block.from[k+1]]
+	return x.inCell(r.block, inBlock(r.cx, r.cy))
 }
 
 func newRay(from, to Point, cellM float64) ray {

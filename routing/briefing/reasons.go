@@ -189,6 +189,10 @@ func (w Words) Lack(l *training.Lack) string {
 		return w.Say("lack.pin", "n", l.Pin)
 	case training.LackSteps:
 		return w.Say("lack.steps")
+	case training.LackRest:
+		return w.Say("lack.rest")
+	case training.LackHourApart:
+		return w.Say("lack.one_hour")
 	case training.LackHelper:
 		return w.Say("lack.helper") + " " + w.SetupLack(l.Ground)
 	}

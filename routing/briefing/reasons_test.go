@@ -219,6 +219,8 @@ func TestLacks(t *testing.T) {
 		want string
 	}{
 		{training.Lack{Why: training.LackSteps}, "There are places at every distance, but no sequence through them whose steps come nearer by at most a quarter."},
+		{training.Lack{Why: training.LackRest}, "Every day asked for is a day of rest. Ask for later ones."},
+		{training.Lack{Why: training.LackHourApart}, "Two steps in a row fall on about the same hour of the day: at the other hours nothing fits. Offer more hours."},
 		{training.Lack{Why: training.LackPin, Pin: 2}, "Pinned place 2 has no room in a sequence of steps of at most a quarter at these hours."},
 		{training.Lack{Why: training.LackGround, Multiple: 1.25, DistM: 50, NextM: 60, Instead: field},
 			"No place nearer than 60 m sees them, has ways out and is somewhere one may stand; 50 m (1.25 times) was asked for. Closest to that distance: Brick Field from Kiln Lane, 60 m, Mon 07:20."},

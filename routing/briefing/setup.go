@@ -1,10 +1,12 @@
 package briefing
 
 import (
+	"cmp"
 	"strconv"
 	"time"
 
 	"wideberth/exposure"
+	"wideberth/exposure/learning"
 	"wideberth/routing/briefing/message"
 	"wideberth/routing/training/setup"
 )
@@ -107,4 +109,42 @@ func (w Words) SetupProof(s *setup.Setup, p *setup.Proof) string {
 		key = "setup.proof.together"
 	}
 	return w.Say(key, "runs", p.Runs, "least", w.Own(p.LeastM), "loose", w.Own(p.LooseM))
+}
+
+// SetupWord tells what a trainer said in writing of two that meet, who said it and when.
+func (w Words) SetupWord(x *setup.Word) string {
+	return w.Say("setup.word", "by", Clip(x.By, MostNameRunes), "date", w.Date(x.At), "text", x.Text)
+}
+
+// SetupMuzzles tells who of the two is muzzle-trained, where one of them has bitten; nothing
+// where nobody has.
+func (w Words) SetupMuzzles(wish *setup.Wish) (out []string) {
+	meetsDog := wish.Kind.Category() == exposure.Dogs
+	if !wish.Dog.Cautions.BiteHistory && !(meetsDog && wish.Helper.Bite) {
+		return nil
+	}
+	dog, helper := wish.Unmuzzled()
+	tell := func(who string, lacks bool) {
+		key := "setup.muzzle.yes"
+		if lacks {
+			key = "setup.muzzle.no"
+		}
+		out = append(out, w.Say(key, "who", who))
+	}
+	tell(Clip(Sentence(w.Dog(&wish.Dog)), MostNameRunes), dog)
+	if meetsDog {
+		tell(Clip(cmp.Or(wish.Helper.Name, w.Say("setup.muzzle.helper")), MostNameRunes), helper)
+	}
+	return out
+}
+
+// Respite tells what a bad day asks of a day after it.
+func (w Words) Respite(r *learning.Respite) string {
+	switch {
+	case r.Harm:
+		return w.Say("respite.harm", "day", w.Date(r.Day))
+	case r.Rest:
+		return w.Say("respite.rest", "day", w.Date(r.Day), "n", r.Times)
+	}
+	return w.Say("respite.far", "day", w.Date(r.Day), "times", times(learning.FarFrom), "n", r.Times)
 }

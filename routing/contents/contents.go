@@ -162,6 +162,9 @@ func keyOf(name string) (key string, ours bool) {
 	return m[1], true
 }
 
+// Ours tells whether a file of this name may be a tile's.
+func Ours(name string) bool { return fileName.MatchString(name) }
+
 // FileName is what the file of a tile is called that has these bytes now: it reads the
 // file at path and gives its size too.
 func FileName(key, path string) (name string, bytes int64, err error) {
@@ -202,8 +205,7 @@ func (t *Table) Leftovers(dir string) ([]string, error) {
 	}
 	var left []string
 	for _, e := range entries {
-		_, ours := keyOf(e.Name())
-		if ours && !slices.ContainsFunc(t.Tiles, func(tile Tile) bool { return tile.File == e.Name() }) {
+		if Ours(e.Name()) && !slices.ContainsFunc(t.Tiles, func(tile Tile) bool { return tile.File == e.Name() }) {
 			left = append(left, e.Name())
 		}
 	}

@@ -34,13 +34,13 @@ func Decode(f *flatfile.File, prefix string) (*Network, error) {
 	var uses []uint8
 	var bans [][2]int32
 	for _, take := range []func() error{
-		func() (err error) { n.vertex, err = flatfile.Take[[2]float32](f, prefix+"vertex"); return },
-		func() (err error) { ends, err = flatfile.Take[[2]int32](f, prefix+"ends"); return },
-		func() (err error) { times, err = flatfile.Take[float32](f, prefix+"seconds"); return },
-		func() (err error) { uses, err = flatfile.Take[uint8](f, prefix+"use"); return },
-		func() (err error) { n.lineAt, err = flatfile.Take[int32](f, prefix+"bend-at"); return },
-		func() (err error) { n.bends, err = flatfile.Take[[2]float32](f, prefix+"bend"); return },
-		func() (err error) { bans, err = flatfile.Take[[2]int32](f, prefix+"ban"); return },
+		func() (err error) { n.vertex, err = flatfile.TakeSure[[2]float32](f, prefix+"vertex"); return },
+		func() (err error) { ends, err = flatfile.TakeSure[[2]int32](f, prefix+"ends"); return },
+		func() (err error) { times, err = flatfile.TakeSure[float32](f, prefix+"seconds"); return },
+		func() (err error) { uses, err = flatfile.TakeSure[uint8](f, prefix+"use"); return },
+		func() (err error) { n.lineAt, err = flatfile.TakeSure[int32](f, prefix+"bend-at"); return },
+		func() (err error) { n.bends, err = flatfile.TakeSure[[2]float32](f, prefix+"bend"); return },
+		func() (err error) { bans, err = flatfile.TakeSure[[2]int32](f, prefix+"ban"); return },
 	} {
 		if err := take(); err != nil {
 			return nil, err

@@ -136,7 +136,7 @@ func useOf(g *network.Graph, e int32) use {
 		if p.Flags&osmdata.FlagOneWay == 0 {
 			continue
 		}
-		if p.Reverse {
+		if p.Reverse() {
 			u &^= forward
 		} else {
 			u &^= backward

@@ -31,6 +31,5 @@ func ExampleFinder_Where() {
 	// by_car true
 	// door_later true
 	// by_car true
-	// by_car true
 	// door_now false
 }

@@ -62,8 +62,9 @@ func AidFrom(land *reach.Land, at plane.Point, threat Threat) (Aid, error) {
 // aidAt is what helps at a place, seen by somebody who faces a direction.
 func aidAt(land *reach.Land, place network.Place, facing plane.Point) Aid {
 	aid := Aid{Cover: CoverAbout(land, place.At, facing)}
-	f, edge := land.Snap.Field, place.Edge
-	left, right := float64(f.Left[edge].LowM), float64(f.Right[edge].LowM)
+	edge := place.Edge
+	b := land.Snap.Field.Sides(edge, false)
+	left, right := float64(b.Left.LowM), float64(b.Right.LowM)
 	if along := land.Snap.Graph.EdgeLine(edge).DirectionAt(place.AlongM); facing.Dot(along) < 0 {
 		left, right = right, left
 	}

@@ -20,7 +20,7 @@ func TestAid(t *testing.T) {
 	land := on(t, s)
 	dog := exposure.DefaultDog()
 	between, stood, stepped, sides := 0, 0, 0, map[escape.Move]bool{}
-	for e := int32(0); e < int32(s.Graph.EdgeCount()); e += 7 {
+	for e := int32(0); e < int32(s.Graph.EdgeCount()); e += 5 {
 		line := s.Graph.EdgeLine(e)
 		at := line.At(line.LengthM() / 2)
 		ahead := line.DirectionAt(line.LengthM() / 2)
@@ -65,8 +65,8 @@ func TestAid(t *testing.T) {
 		if wheels.SideM > 0 {
 			stepped++
 			// The side is the one with more room, for who faces the bicycle.
-			f := s.Field
-			if more := max(f.Left[e].LowM, f.Right[e].LowM); math.Abs(math.Min(float64(more), escape.MostAsideM)-wheels.SideM) > 1e-3 {
+			b := s.Field.Sides(e, false)
+			if more := max(b.Left.LowM, b.Right.LowM); math.Abs(math.Min(float64(more), escape.MostAsideM)-wheels.SideM) > 1e-3 {
 				t.Errorf("edge %d: %g m, the better side has %g", e, wheels.SideM, more)
 			}
 		}

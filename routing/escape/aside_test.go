@@ -17,7 +17,7 @@ func TestAsidesAreSoon(t *testing.T) {
 	rng := rand.New(rand.NewPCG(seed, 2))
 	dog := maptest.Kessa()
 	asides, latestS := 0, 0.0
-	for _, at := range maptest.RandomDoors(land.Snap, 8, rng) {
+	for _, at := range maptest.RandomDoors(land.Snap, 14, rng) {
 		place, ok := threatNear(land, at, 30, rng)
 		if !ok {
 			continue

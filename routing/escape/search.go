@@ -324,10 +324,10 @@ func (e *flight) roomAside(l *escapeLabel, side string) (m float64, off plane.Po
 	if arc < 0 {
 		return 0, off
 	}
-	f := e.land.Snap.Field
-	room := f.Left[e.net.Edge[arc]].LowM
+	b := e.land.Snap.Field.Sides(e.net.Edge[arc], false)
+	room := b.Left.LowM
 	if (side == "right") == e.net.With[arc] {
-		room = f.Right[e.net.Edge[arc]].LowM
+		room = b.Right.LowM
 	}
 	d := e.net.At[e.net.Head[arc]].Sub(e.net.At[v])
 	if l.arc >= 0 {

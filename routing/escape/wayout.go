@@ -110,26 +110,8 @@ func netAt(land *reach.Land, at plane.Point) (*Net, plane.Point, error) {
 	if err != nil {
 		return nil, plane.Point{}, err
 	}
-	if r.Star.First[r.Door] == r.Star.First[r.Door+1] { // where all ways are longer than that, none of them is in reach as a whole
-		if r, err = land.Around(place, nil, 2*longestArmM(land.Snap.Graph, place)+1); err != nil {
-			return nil, plane.Point{}, err
-		}
-	}
 	n := NewNet(land, r)
 	return n, n.At[r.Door], nil
-}
-
-// longestArmM is the length of the longest edge at the vertex that a place lies at.
-func longestArmM(g *network.Graph, place network.Place) (longest float64) {
-	a := g.EdgeArc[place.Edge]
-	v := g.Star.Head[a]
-	if place.AlongM < float64(g.LengthM[place.Edge])/2 {
-		v = g.Star.Head[g.Star.Twin[a]]
-	}
-	for a := g.Star.First[v]; a < g.Star.First[v+1]; a++ {
-		longest = math.Max(longest, float64(g.LengthM[g.ArcEdge[a]]))
-	}
-	return longest
 }
 
 // escape prepares the search for a way out of what a threat may do.

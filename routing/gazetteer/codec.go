@@ -2,6 +2,7 @@ package gazetteer
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 
 	"github.com/blevesearch/vellum"
@@ -19,11 +20,11 @@ func (g *Gazetteer) Encode(w *flatfile.Writer, prefix string) {
 	for i, k := range g.kind {
 		kind[i] = uint8(k)
 	}
-	flatfile.PutStrings(w, prefix+"name", g.names)
+	flatfile.PutTexts(w, prefix+"name", g.names)
 	flatfile.Put(w, prefix+"kind", kind)
 	flatfile.Put(w, prefix+"at", g.at)
 	flatfile.Put(w, prefix+"town", g.town)
-	flatfile.PutStrings(w, prefix+"code", g.code)
+	flatfile.PutTexts(w, prefix+"code", g.code)
 	flatfile.Put(w, prefix+"telling", g.telling)
 	flatfile.PutStrings(w, prefix+"towns", g.towns)
 	flatfile.Put(w, prefix+"door-at", g.doorAt)
@@ -41,20 +42,20 @@ func Decode(f *flatfile.File, prefix, country string, streets *network.Graph, do
 	g := &Gazetteer{graph: streets, doors: doors, numberFirst: numberFirst[country]}
 	var kind []uint8
 	for _, take := range []func() error{
-		func() (err error) { g.names, err = flatfile.TakeStrings(f, prefix+"name"); return },
-		func() (err error) { kind, err = flatfile.Take[uint8](f, prefix+"kind"); return },
-		func() (err error) { g.at, err = flatfile.Take[plane.Point](f, prefix+"at"); return },
-		func() (err error) { g.town, err = flatfile.Take[int32](f, prefix+"town"); return },
-		func() (err error) { g.code, err = flatfile.TakeStrings(f, prefix+"code"); return },
-		func() (err error) { g.telling, err = flatfile.Take[uint8](f, prefix+"telling"); return },
+		func() (err error) { g.names, err = flatfile.TakeTexts(f, prefix+"name"); return },
+		func() (err error) { kind, err = flatfile.TakeSure[uint8](f, prefix+"kind"); return },
+		func() (err error) { g.at, err = flatfile.Take[plane.Centimetres](f, prefix+"at"); return },
+		func() (err error) { g.town, err = flatfile.TakeSure[int32](f, prefix+"town"); return },
+		func() (err error) { g.code, err = flatfile.TakeTexts(f, prefix+"code"); return },
+		func() (err error) { g.telling, err = flatfile.TakeSure[uint8](f, prefix+"telling"); return },
 		func() (err error) { g.towns, err = flatfile.TakeStrings(f, prefix+"towns"); return },
-		func() (err error) { g.doorAt, err = flatfile.Take[int32](f, prefix+"door-at"); return },
-		func() (err error) { g.door, err = flatfile.Take[int32](f, prefix+"door"); return },
-		func() (err error) { g.edgeAt, err = flatfile.Take[int32](f, prefix+"edge-at"); return },
-		func() (err error) { g.edge, err = flatfile.Take[int32](f, prefix+"edge"); return },
-		func() (err error) { g.fst, err = flatfile.Take[byte](f, prefix+"words"); return },
-		func() (err error) { g.postingAt, err = flatfile.Take[int32](f, prefix+"posting-at"); return },
-		func() (err error) { g.posting, err = flatfile.Take[uint32](f, prefix+"posting"); return },
+		func() (err error) { g.doorAt, err = flatfile.TakeSure[int32](f, prefix+"door-at"); return },
+		func() (err error) { g.door, err = flatfile.TakeSure[int32](f, prefix+"door"); return },
+		func() (err error) { g.edgeAt, err = flatfile.TakeSure[int32](f, prefix+"edge-at"); return },
+		func() (err error) { g.edge, err = flatfile.TakeSure[int32](f, prefix+"edge"); return },
+		func() (err error) { g.fst, err = flatfile.TakeSure[byte](f, prefix+"words"); return },
+		func() (err error) { g.postingAt, err = flatfile.TakeSure[int32](f, prefix+"posting-at"); return },
+		func() (err error) { g.posting, err = flatfile.TakeSure[uint32](f, prefix+"posting"); return },
 	} {
 		if err := take(); err != nil {
 			return nil, err
@@ -66,9 +67,12 @@ func Decode(f *flatfile.File, prefix, country string, streets *network.Graph, do
 	}
 	err := g.check()
 	if err == nil {
-		if g.words, err = vellum.Load(g.fst); err == nil && g.words.Len() != len(g.postingAt)-1 {
-			err = fmt.Errorf("%d words with lists of %d", g.words.Len(), len(g.postingAt)-1)
-		}
+		err = errWords
+		unlessBroken(func() {
+			if g.words, err = vellum.Load(g.fst); err == nil && g.words.Len() != len(g.postingAt)-1 {
+				err = fmt.Errorf("%d words with lists of %d", g.words.Len(), len(g.postingAt)-1)
+			}
+		})
 	}
 	if err != nil {
 		return nil, &flatfile.FormatError{Section: prefix + "*", Err: fmt.Errorf("%w: %w", flatfile.ErrDamaged, err)}
@@ -76,12 +80,15 @@ func Decode(f *flatfile.File, prefix, country string, streets *network.Graph, do
 	return g, nil
 }
 
+// errWords says that the index of words is none.
+var errWords = errors.New("the index of words leads nowhere")
+
 // check says whether every number points at something.
 func (g *Gazetteer) check() error {
-	n := len(g.names)
-	if len(g.kind) != n || len(g.at) != n || len(g.town) != n || len(g.code) != n || len(g.telling) != n || len(g.doorAt) != n+1 || len(g.edgeAt) != n+1 {
+	n := g.names.Len()
+	if len(g.kind) != n || len(g.at) != n || len(g.town) != n || g.code.Len() != n || len(g.telling) != n || len(g.doorAt) != n+1 || len(g.edgeAt) != n+1 {
 		return fmt.Errorf("%d places with %d kinds, %d points, %d towns, %d codes, %d lengths, %d lists of doors, %d of edges",
-			n, len(g.kind), len(g.at), len(g.town), len(g.code), len(g.telling), len(g.doorAt), len(g.edgeAt))
+			n, len(g.kind), len(g.at), len(g.town), g.code.Len(), len(g.telling), len(g.doorAt), len(g.edgeAt))
 	}
 	for i := range n {
 		if g.kind[i] >= kinds || g.town[i] < -1 || int(g.town[i]) >= len(g.towns) {

@@ -114,7 +114,7 @@ func (g *Gazetteer) match(words []typed, forgive bool) (hits []hit, most, of int
 			letters |= 1 << i
 		}
 		for _, s := range g.spellings(w, forgive) {
-			for _, p := range g.posting[g.postingAt[s.word]:g.postingAt[s.word+1]] {
+			for _, p := range g.postings(uint64(uint32(s.word))) {
 				entry, f := int32(p>>2), field(p&3)
 				k, seen := at[entry]
 				if !seen {
@@ -149,17 +149,20 @@ func (g *Gazetteer) match(words []typed, forgive bool) (hits []hit, most, of int
 func (g *Gazetteer) spellings(w typed, forgive bool) (out []spelling) {
 	seen := map[int32]bool{}
 	take := func(a vellum.Automaton, from, to []byte, apart uint8) {
-		it, err := g.words.Search(a, from, to)
-		for ; err == nil && len(out) < mostSpellings; err = it.Next() {
-			if _, n := it.Current(); !seen[int32(n)] {
-				seen[int32(n)] = true
-				out = append(out, spelling{int32(n), apart})
+		unlessBroken(func() {
+			it, err := g.words.Search(a, from, to)
+			for looked := 0; err == nil && len(out) < mostSpellings && looked < g.words.Len(); looked++ {
+				if _, n := it.Current(); !seen[int32(n)] {
+					seen[int32(n)] = true
+					out = append(out, spelling{int32(n), apart})
+				}
+				err = it.Next()
 			}
-		}
+		})
 	}
 	forms := meant(w.text)
 	for _, f := range forms {
-		if n, ok, err := g.words.Get([]byte(f)); err == nil && ok && !seen[int32(n)] {
+		if n, ok := g.number(f); ok && !seen[int32(n)] {
 			seen[int32(n)] = true
 			out = append(out, spelling{int32(n), same})
 		}
@@ -295,7 +298,7 @@ func (g *Gazetteer) order(words []typed, hits []hit, near *plane.Point, most int
 }
 
 func (g *Gazetteer) found(entry int32) Found {
-	f := Found{Kind: g.kind[entry], Name: g.names[entry], Code: g.code[entry], At: g.at[entry]}
+	f := Found{Kind: g.kind[entry], Name: g.names.At(int(entry)), Code: g.code.At(int(entry)), At: g.at[entry].Point()}
 	if t := g.town[entry]; t >= 0 {
 		f.Town = g.towns[t]
 	}
@@ -304,7 +307,7 @@ func (g *Gazetteer) found(entry int32) Found {
 
 // nearestPiece is the middle of a street's edge next to a place.
 func (g *Gazetteer) nearestPiece(entry int32, near plane.Point) plane.Point {
-	best := g.at[entry]
+	best := g.at[entry].Point()
 	bestM := math.Inf(1)
 	for _, e := range g.edge[g.edgeAt[entry]:g.edgeAt[entry+1]] {
 		at := g.graph.EdgeLine(e).At(float64(g.graph.LengthM[e]) / 2)
@@ -315,10 +318,37 @@ func (g *Gazetteer) nearestPiece(entry int32, near plane.Point) plane.Point {
 	return best
 }
 
+// number is that of a word; false for one that the map does not have.
+func (g *Gazetteer) number(word string) (n uint64, ok bool) {
+	unlessBroken(func() {
+		var err error
+		if n, ok, err = g.words.Get([]byte(word)); err != nil {
+			ok = false
+		}
+	})
+	return n, ok
+}
+
+// unlessBroken looks at the index of words. Its library follows whatever the bytes say, out
+// of range too: of an index that is broken under a right checksum, words are not found.
+func unlessBroken(look func()) {
+	defer func() { _ = recover() }()
+	look()
+}
+
+// postings are the entries that hold a word; none for a number that the words' index does
+// not have, which is no check of it all.
+func (g *Gazetteer) postings(word uint64) []uint32 {
+	if word >= uint64(len(g.postingAt)-1) {
+		return nil
+	}
+	return g.posting[g.postingAt[word]:g.postingAt[word+1]]
+}
+
 // isCode says whether a word is a postcode of the map.
 func (g *Gazetteer) isCode(word string) bool {
-	n, ok, err := g.words.Get([]byte(word))
-	return err == nil && ok && slices.ContainsFunc(g.posting[g.postingAt[n]:g.postingAt[n+1]], func(p uint32) bool { return field(p&3) == inCode })
+	n, ok := g.number(word)
+	return ok && slices.ContainsFunc(g.postings(n), func(p uint32) bool { return field(p&3) == inCode })
 }
 
 // numbered makes of a street the door in it that has a number, if there is one.

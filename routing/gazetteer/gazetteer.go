@@ -9,6 +9,7 @@ import (
 	"github.com/blevesearch/vellum"
 
 	"wideberth/osmdata"
+	"wideberth/osmdata/flatfile"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 )
@@ -52,11 +53,11 @@ type Sources struct {
 
 // Gazetteer is the index of a map's names. Immutable; may be shared.
 type Gazetteer struct {
-	names []string // by entry
+	names flatfile.Texts // by entry
 	kind  []Kind
-	at    []plane.Point
-	town  []int32  // by entry, in towns; -1 none
-	code  []string // by entry: the postcode, "" if not known
+	at    []plane.Centimetres
+	town  []int32        // by entry, in towns; -1 none
+	code  flatfile.Texts // by entry: the postcode, "" if not known
 	// telling is, by entry, how many words of its name are neither a direction nor a sort
 	// of street.
 	telling []uint8
@@ -115,6 +116,8 @@ func New(src Sources) (*Gazetteer, error) {
 type builder struct {
 	src     Sources
 	g       Gazetteer
+	names   []string // by entry, as code
+	code    []string
 	townOf  map[string]int32
 	cities  [][]string // by entry: other names of its town, from addresses
 	doorsOf [][]int32  // by entry
@@ -122,8 +125,8 @@ type builder struct {
 }
 
 func (b *builder) add(k Kind, name string, at plane.Point, town string) int {
-	b.g.names, b.g.kind, b.g.at = append(b.g.names, name), append(b.g.kind, k), append(b.g.at, at)
-	b.g.code = append(b.g.code, "")
+	b.names, b.g.kind, b.g.at = append(b.names, name), append(b.g.kind, k), append(b.g.at, plane.Rounded(at))
+	b.code = append(b.code, "")
 	b.cities, b.doorsOf, b.edgesOf = append(b.cities, nil), append(b.doorsOf, nil), append(b.edgesOf, nil)
 	n := int32(-1)
 	if town != "" {
@@ -134,7 +137,7 @@ func (b *builder) add(k Kind, name string, at plane.Point, town string) int {
 		}
 	}
 	b.g.town = append(b.g.town, n)
-	return len(b.g.names) - 1
+	return len(b.names) - 1
 }
 
 func (b *builder) towns() {
@@ -254,7 +257,7 @@ func (b *builder) street(pieces []piece) {
 		cities[d.City]++
 		codes[d.Postcode]++
 	}
-	b.g.code[e] = most(codes)
+	b.code[e] = most(codes)
 	for city := range cities {
 		if city != "" {
 			b.cities[e] = append(b.cities[e], city)
@@ -353,28 +356,29 @@ func (b *builder) postcodes() {
 func (b *builder) finish() (*Gazetteer, error) {
 	g := &b.g
 	g.doors, g.graph, g.numberFirst = b.src.Doors, b.src.Streets, numberFirst[b.src.Country]
-	g.doorAt, g.edgeAt = make([]int32, 1, len(g.names)+1), make([]int32, 1, len(g.names)+1)
+	g.doorAt, g.edgeAt = make([]int32, 1, len(b.names)+1), make([]int32, 1, len(b.names)+1)
+	g.names, g.code = flatfile.TextsOf(b.names), flatfile.TextsOf(b.code)
 	words := map[string][]uint32{}
 	put := func(e int, f field, text string) {
 		for _, w := range split(text) {
 			words[w] = append(words[w], uint32(e)<<2|uint32(f))
 		}
 	}
-	for e := range g.names {
+	for e := range b.names {
 		g.door = append(g.door, b.doorsOf[e]...)
 		g.doorAt = append(g.doorAt, int32(len(g.door)))
 		g.edge = append(g.edge, b.edgesOf[e]...)
 		g.edgeAt = append(g.edgeAt, int32(len(g.edge)))
-		put(e, inName, g.names[e])
-		g.telling = append(g.telling, telling(g.names[e]))
+		put(e, inName, b.names[e])
+		g.telling = append(g.telling, telling(b.names[e]))
 		if t := g.town[e]; t >= 0 {
 			put(e, inTown, g.towns[t])
 		}
 		for _, city := range b.cities[e] {
 			put(e, inTown, city)
 		}
-		if g.code[e] != "" {
-			put(e, inCode, g.code[e])
+		if b.code[e] != "" {
+			put(e, inCode, b.code[e])
 		}
 	}
 	sorted := make([]string, 0, len(words))
@@ -431,4 +435,4 @@ func telling(name string) (n uint8) {
 }
 
 // Size is the number of places and of words.
-func (g *Gazetteer) Size() (places, words int) { return len(g.names), len(g.postingAt) - 1 }
+func (g *Gazetteer) Size() (places, words int) { return g.names.Len(), len(g.postingAt) - 1 }

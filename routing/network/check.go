@@ -10,6 +10,20 @@ import (
 // Check walks the invariants that users of the graph rely on and reports the first
 // that is broken.
 func (g *Graph) Check() error {
+	if err := g.checkStructure(); err != nil {
+		return err
+	}
+	for e := range int32(g.EdgeCount()) {
+		if err := g.checkLine(e); err != nil {
+			return fmt.Errorf("network: edge %d: %w", e, err)
+		}
+	}
+	return nil
+}
+
+// checkStructure is the part of Check that whoever opens a file relies on: whether every
+// number that points at something points at what there is. It looks at no line.
+func (g *Graph) checkStructure() error {
 	if err := g.Star.Check(); err != nil {
 		return err
 	}
@@ -20,13 +34,13 @@ func (g *Graph) Check() error {
 	}{
 		{"vertices", len(g.Vertex), n}, {"vertex nodes", len(g.VertexNode), n}, {"arc edges", len(g.ArcEdge), arcs},
 		{"arcs", arcs, 2 * m}, {"lengths", len(g.LengthM), m}, {"classes", len(g.Class), m}, {"flags", len(g.Flags), m},
-		{"line offsets", len(g.LineAt), m + 1}, {"part offsets", len(g.PartAt), m + 1}, {"open marks", len(g.OpenEdge), m},
+		{"part offsets", len(g.PartAt), m + 1}, {"open marks", len(g.OpenEdge), m},
 	} {
 		if c.have != c.due {
 			return fmt.Errorf("network: %d %s where %d are due", c.have, c.name, c.due)
 		}
 	}
-	if err := spans("line", g.LineAt, len(g.Line), 2); err != nil {
+	if err := g.checkLines(m); err != nil {
 		return err
 	}
 	if err := spans("parts", g.PartAt, len(g.Parts), 1); err != nil {
@@ -43,9 +57,24 @@ func (g *Graph) Check() error {
 	return nil
 }
 
+// checkLines checks where lines begin and end.
+func (g *Graph) checkLines(m int) error {
+	b := g.bends
+	if b == nil {
+		if len(g.LineAt) != m+1 {
+			return fmt.Errorf("network: %d line offsets where %d are due", len(g.LineAt), m+1)
+		}
+		return spans("line", g.LineAt, len(g.Line), 2)
+	}
+	if len(b.at) != m+1 {
+		return fmt.Errorf("network: %d line offsets where %d are due", len(b.at), m+1)
+	}
+	return spans("line", b.at, len(b.packed), 0)
+}
+
 // spans checks offsets that divide a slice of the given length into runs of at
 // least some entries.
-func spans(name string, at []int32, length, least int) error {
+func spans[T int32 | uint32](name string, at []T, length, least int) error {
 	if at[0] != 0 || int(at[len(at)-1]) != length {
 		return fmt.Errorf("network: %s offsets span %d to %d, not 0 to %d", name, at[0], at[len(at)-1], length)
 	}
@@ -66,19 +95,31 @@ func (g *Graph) checkEdge(e int32) error {
 	if g.ArcEdge[a] != e || g.ArcEdge[t] != e {
 		return fmt.Errorf("arcs %d and %d walk edges %d and %d", a, t, g.ArcEdge[a], g.ArcEdge[t])
 	}
-	line := g.EdgeLine(e)
-	if line[0] != g.Vertex[g.Star.Head[t]] || line[len(line)-1] != g.Vertex[g.Star.Head[a]] {
-		return fmt.Errorf("its line does not join its vertices")
-	}
-	// Lengths are kept in single precision.
-	l := float64(g.LengthM[e])
-	if d := math.Abs(line.LengthM() - l); !(l > 0) || !(d <= 0.01+l*1e-6) {
-		return fmt.Errorf("length %v m, its line has %v m", l, line.LengthM())
+	if l := float64(g.LengthM[e]); !(l > 0) || math.IsInf(l, 1) {
+		return fmt.Errorf("length %v m", l)
 	}
 	if g.Class[e] >= osmdata.ClassCount {
 		return fmt.Errorf("class %d", g.Class[e])
 	}
 	return g.checkParts(e)
+}
+
+// checkLine holds an edge's line against its vertices and its length.
+func (g *Graph) checkLine(e int32) error {
+	line := g.EdgeLine(e)
+	tail, head := g.Ends(e)
+	if line[0] != g.Vertex[tail] || line[len(line)-1] != g.Vertex[head] {
+		return fmt.Errorf("its line does not join its vertices")
+	}
+	// Lengths are kept in single precision, and points in whole centimetres.
+	l, off := float64(g.LengthM[e]), 0.01
+	if g.bends != nil {
+		off += math.Sqrt2 * 0.01 * float64(len(line)-1)
+	}
+	if d := math.Abs(line.LengthM() - l); !(d <= off+l*1e-6) {
+		return fmt.Errorf("length %v m, its line has %v m", l, line.LengthM())
+	}
+	return nil
 }
 
 func (g *Graph) checkParts(e int32) error {
@@ -87,7 +128,7 @@ func (g *Graph) checkParts(e int32) error {
 		if i == 0 && p.FromM != 0 || !(p.FromM > from) || p.FromM > g.LengthM[e] {
 			return fmt.Errorf("part %d begins at %v m", i, p.FromM)
 		}
-		if p.Name < 0 || int(p.Name) >= len(g.Names) || p.Class >= osmdata.ClassCount || !(p.StreetM >= 0) {
+		if p.Name < 0 || int(p.Name) >= len(g.Names) || p.Class >= osmdata.ClassCount || !(p.StreetM >= 0) || !(p.SpeedMPS >= 0) {
 			return fmt.Errorf("part %d: name %d, class %d, %v m along its way", i, p.Name, p.Class, p.StreetM)
 		}
 		from = p.FromM

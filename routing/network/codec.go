@@ -8,31 +8,44 @@ import (
 	"wideberth/osmdata/plane"
 )
 
-// Encode writes the graph as sections whose names begin with prefix. Parts are
-// written by column; the snap index is not written, making it is as fast as
-// reading it.
+// Encode writes the graph as sections whose names begin with prefix.
 func (g *Graph) Encode(w *flatfile.Writer, prefix string) {
+	b := g.bends
+	if b == nil {
+		b = g.packLines()
+	}
 	flatfile.Put(w, prefix+"first", g.Star.First)
 	flatfile.Put(w, prefix+"head", g.Star.Head)
 	flatfile.Put(w, prefix+"twin", g.Star.Twin)
-	flatfile.Put(w, prefix+"vertex", g.Vertex)
+	flatfile.Put(w, prefix+"vertex", column(g.Vertex, plane.Rounded))
 	flatfile.Put(w, prefix+"vertex-node", g.VertexNode)
 	flatfile.Put(w, prefix+"arc-edge", g.ArcEdge)
 	flatfile.Put(w, prefix+"edge-arc", g.EdgeArc)
 	flatfile.Put(w, prefix+"length", g.LengthM)
 	flatfile.Put(w, prefix+"class", g.Class)
 	flatfile.Put(w, prefix+"flags", g.Flags)
-	flatfile.Put(w, prefix+"line-at", g.LineAt)
-	flatfile.Put(w, prefix+"line", g.Line)
+	flatfile.Put(w, prefix+"bend-at", b.at)
+	flatfile.Put(w, prefix+"bend", b.packed)
+	flatfile.Put(w, prefix+"ground", b.ground[:])
+	flatfile.Put(w, prefix+"box", g.index().Lowest())
 	flatfile.Put(w, prefix+"part-at", g.PartAt)
+	flatfile.Put(w, prefix+"part", g.Parts)
 	flatfile.Put(w, prefix+"open", column(g.OpenEdge, byteOf))
 	flatfile.PutStrings(w, prefix+"names", g.Names)
-	flatfile.Put(w, prefix+"part-street", column(g.Parts, func(p Part) int64 { return p.Street }))
-	flatfile.Put(w, prefix+"part-metres", column(g.Parts, func(p Part) [2]float32 { return [2]float32{p.FromM, p.StreetM} }))
-	flatfile.Put(w, prefix+"part-name", column(g.Parts, func(p Part) int32 { return p.Name }))
-	flatfile.Put(w, prefix+"part-class", column(g.Parts, func(p Part) [2]uint8 { return [2]uint8{uint8(p.Class), byteOf(p.Reverse)} }))
-	flatfile.Put(w, prefix+"part-flags", column(g.Parts, func(p Part) osmdata.StreetFlags { return p.Flags }))
-	flatfile.Put(w, prefix+"part-road", column(g.Parts, func(p Part) [3]float32 { return [3]float32{p.WidthM, p.SpeedMPS, p.Lanes} }))
+}
+
+// packLines packs the lines of a graph that was built.
+func (g *Graph) packLines() *bends {
+	b := &bends{at: make([]uint32, 1, g.EdgeCount()+1), ground: plane.NoExtent}
+	for e := range int32(g.EdgeCount()) {
+		line := g.EdgeLine(e)
+		for _, p := range line {
+			b.ground = b.ground.With(plane.Rounded(p))
+		}
+		b.packed = plane.Pack(b.packed, plane.Rounded(line[0]), line[1:len(line)-1])
+		b.at = append(b.at, uint32(len(b.packed)))
+	}
+	return b
 }
 
 func column[S, T any](rows []S, of func(S) T) []T {
@@ -65,51 +78,49 @@ func take[T any](t *taker, name string) []T {
 	return s
 }
 
-// Decode reads a graph that Encode has written and checks it.
+func sure[T any](t *taker, name string) []T {
+	s, err := flatfile.TakeSure[T](t.f, t.prefix+name)
+	if t.err == nil {
+		t.err = err
+	}
+	return s
+}
+
+// Decode reads a graph that Encode has written and checks what it points at. The lines
+// between vertices stay in the file, unread.
 func Decode(f *flatfile.File, prefix string) (*Graph, error) {
 	t := &taker{f: f, prefix: prefix}
 	g := &Graph{}
-	g.Star.First = take[int32](t, "first")
-	g.Star.Head = take[int32](t, "head")
-	g.Star.Twin = take[int32](t, "twin")
-	g.Vertex = take[plane.Point](t, "vertex")
+	g.Star.First = sure[int32](t, "first")
+	g.Star.Head = sure[int32](t, "head")
+	g.Star.Twin = sure[int32](t, "twin")
+	g.Vertex = column(sure[plane.Centimetres](t, "vertex"), plane.Centimetres.Point)
 	g.VertexNode = take[int64](t, "vertex-node")
-	g.ArcEdge = take[int32](t, "arc-edge")
-	g.EdgeArc = take[int32](t, "edge-arc")
-	g.LengthM = take[float32](t, "length")
-	g.Class = take[osmdata.Class](t, "class")
+	g.ArcEdge = sure[int32](t, "arc-edge")
+	g.EdgeArc = sure[int32](t, "edge-arc")
+	g.LengthM = sure[float32](t, "length")
+	g.Class = sure[osmdata.Class](t, "class")
 	g.Flags = take[osmdata.StreetFlags](t, "flags")
-	g.LineAt = take[int32](t, "line-at")
-	g.Line = take[plane.Point](t, "line")
-	g.PartAt = take[int32](t, "part-at")
-	g.OpenEdge = column(take[uint8](t, "open"), func(b uint8) bool { return b != 0 })
-	g.Parts = takeParts(t)
+	g.bends = &bends{at: sure[uint32](t, "bend-at"), packed: take[byte](t, "bend")}
+	ground, boxes := sure[plane.Centimetres](t, "ground"), sure[plane.Extent](t, "box")
+	g.PartAt = sure[int32](t, "part-at")
+	g.Parts = sure[Part](t, "part")
+	g.OpenEdge = column(sure[uint8](t, "open"), func(b uint8) bool { return b != 0 })
 	names, err := flatfile.TakeStrings(f, prefix+"names")
 	g.Names = names
 	if err = errors.Join(t.err, err); err != nil {
 		return nil, err
 	}
-	if err := g.Check(); err != nil {
+	if err := g.checkStructure(); err != nil {
 		return nil, &flatfile.FormatError{Section: prefix, Err: errors.Join(flatfile.ErrDamaged, err)}
 	}
+	index, right := plane.BoxesFrom(g.EdgeCount(), boxes)
+	if len(ground) != 2 || !right {
+		return nil, &flatfile.FormatError{Section: prefix + "box", Err: errors.Join(flatfile.ErrDamaged, errBoxes)}
+	}
+	g.boxes, g.bends.ground = index, plane.Extent(ground)
 	return g, nil
 }
 
-// takeParts joins the columns of the parts; columns of unlike length give none,
-// which Check then refuses.
-func takeParts(t *taker) []Part {
-	street, metres := take[int64](t, "part-street"), take[[2]float32](t, "part-metres")
-	name, class := take[int32](t, "part-name"), take[[2]uint8](t, "part-class")
-	flags, road := take[osmdata.StreetFlags](t, "part-flags"), take[[3]float32](t, "part-road")
-	n := len(street)
-	if len(metres) != n || len(name) != n || len(class) != n || len(flags) != n || len(road) != n {
-		return nil
-	}
-	parts := make([]Part, n)
-	for i := range parts {
-		parts[i] = Part{Street: street[i], FromM: metres[i][0], StreetM: metres[i][1], Name: name[i],
-			Class: osmdata.Class(class[i][0]), Reverse: class[i][1] != 0, Flags: flags[i],
-			WidthM: road[i][0], SpeedMPS: road[i][1], Lanes: road[i][2]}
-	}
-	return parts
-}
+// errBoxes says that the index is not that of the edges.
+var errBoxes = errors.New("the boxes of edges are not those of a network")

@@ -153,8 +153,8 @@ func (b *builder) ends(d *edgeDraft) (tail, head int32) {
 }
 
 func newPart(s *osmdata.Street, p *piece, back bool, atM float64) Part {
-	part := Part{Street: s.ID, FromM: float32(atM), StreetM: float32(p.fromM), Class: s.Class, Reverse: back,
-		Flags: s.Flags &^ openFlags, WidthM: s.WidthM, SpeedMPS: s.SpeedMPS, Lanes: s.Lanes}
+	part := Part{Street: s.ID, FromM: float32(atM), StreetM: float32(p.fromM), Class: s.Class, Run: runOf(back, s.Lanes),
+		Flags: s.Flags &^ openFlags, WidthCM: widthCM(s.WidthM), SpeedMPS: s.SpeedMPS}
 	if back {
 		part.StreetM = float32(p.toM)
 	}
@@ -164,11 +164,11 @@ func newPart(s *osmdata.Street, p *piece, back bool, atM float64) Part {
 // continues tells whether q only goes on where p is: the same way in the same
 // direction, cut at a node where no junction was left.
 func continues(p, q *Part) bool {
-	if p.Street != q.Street || p.Reverse != q.Reverse {
+	if p.Street != q.Street || p.Reverse() != q.Reverse() {
 		return false
 	}
 	run := q.FromM - p.FromM
-	if p.Reverse {
+	if p.Reverse() {
 		run = -run
 	}
 	d := p.StreetM + run - q.StreetM

@@ -158,7 +158,7 @@ func TestBuildAgainstSimpleTwin(t *testing.T) {
 func checkPart(t *rapid.T, w *world, g *network.Graph, e int32, p network.Part, end float32) {
 	half := float64(end-p.FromM) / 2
 	along := float64(p.StreetM) + half
-	if p.Reverse {
+	if p.Reverse() {
 		along = float64(p.StreetM) - half
 	}
 	i := slices.IndexFunc(w.ways, func(s osmdata.Street) bool { return s.ID == p.Street })

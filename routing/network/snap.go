@@ -2,8 +2,6 @@ package network
 
 import (
 	"fmt"
-	"slices"
-	"sort"
 
 	"wideberth/osmdata/plane"
 )
@@ -11,9 +9,6 @@ import (
 // SnapLimitM is how far in metres the start of a walk may lie from the network:
 // beyond it, the walk to the first way would be a walk of its own.
 const SnapLimitM = 300
-
-// snapCellM is the width of the cells of the index that Snap uses.
-const snapCellM = 64
 
 // Place is a place on the network.
 type Place struct {
@@ -35,13 +30,13 @@ func (e *TooFarError) Error() string {
 }
 
 // Snap finds the place of the network nearest to p, at most maxM metres away, else
-// it returns a *TooFarError. The first call builds the index; calls may be
-// concurrent.
+// it returns a *TooFarError. Of equally near places that of the first edge wins. Calls
+// may be concurrent.
 func (g *Graph) Snap(p plane.Point, maxM float64) (Place, error) {
 	place, ok := g.Near(p, maxM)
 	if !ok {
-		h, _ := g.index.Nearest(p, plane.Far, 1)
-		return Place{}, &TooFarError{DistM: h.DistM, LimitM: maxM, At: h.At}
+		nearest, _ := g.Near(p, plane.Far)
+		return Place{}, &TooFarError{DistM: nearest.DistM, LimitM: maxM, At: nearest.At}
 	}
 	return place, nil
 }
@@ -49,43 +44,46 @@ func (g *Graph) Snap(p plane.Point, maxM float64) (Place, error) {
 // Near is Snap for many places of which some may lie anywhere: false if no way is
 // near enough, and nobody looks how far the nearest is.
 func (g *Graph) Near(p plane.Point, maxM float64) (Place, bool) {
-	g.indexOnce.Do(g.buildIndex)
-	h, ok := g.index.Nearest(p, maxM, 1)
-	if !ok {
+	best := Place{Edge: -1}
+	var line plane.Polyline
+	g.index().Nearest(p, maxM, func(e int32, limitM float64) float64 {
+		line = g.AppendLine(line[:0], e)
+		along := 0.0
+		for k := 1; k < len(line); k++ {
+			at, _ := plane.NearestOnSegment(p, line[k-1], line[k])
+			if d := p.DistanceM(at); d < limitM || d == limitM && (best.Edge < 0 || e < best.Edge) {
+				best, limitM = Place{Edge: e, AlongM: along + line[k-1].DistanceM(at), DistM: d, At: at}, d
+			}
+			along += line[k-1].DistanceM(line[k])
+		}
+		return limitM
+	})
+	if best.Edge < 0 {
 		return Place{}, false
 	}
-	return g.place(h), true
+	best.AlongM = min(best.AlongM, float64(g.LengthM[best.Edge]))
+	return best, true
 }
 
-// place turns a hit, whose ID is the point of Line that the piece begins at, into a
-// place.
-func (g *Graph) place(h plane.Hit) Place {
-	e := int32(sort.Search(g.EdgeCount(), func(e int) bool { return g.LineAt[e+1] > h.ID }))
-	run := plane.Polyline(g.Line[g.LineAt[e] : h.ID+1])
-	along := run.LengthM() + run[len(run)-1].DistanceM(h.At)
-	return Place{Edge: e, AlongM: min(along, float64(g.LengthM[e])), DistM: h.DistM, At: h.At}
-}
-
-// buildIndex makes the index of all straight pieces.
-func (g *Graph) buildIndex() {
-	segs := make([]plane.Segment, 0, len(g.Line))
-	for e := range g.EdgeArc {
-		for k := g.LineAt[e]; k < g.LineAt[e+1]-1; k++ {
-			segs = append(segs, plane.Segment{A: g.Line[k], B: g.Line[k+1], ID: k, Mask: 1})
+// index is the boxes of the edges; a graph that was built makes them when they are first
+// asked for.
+func (g *Graph) index() *plane.Boxes {
+	g.boxesOnce.Do(func() {
+		if g.boxes == nil {
+			g.boxes = plane.NewBoxes(g.EdgeCount(), func(dst []plane.Point, e int32) []plane.Point { return g.AppendLine(dst, e) })
 		}
-	}
-	g.index = plane.NewIndex(segs, snapCellM)
+	})
+	return g.boxes
 }
 
-// InBox lists the edges that have a part in a box, ascending. The first call
-// builds the index; calls may be concurrent.
+// InBox lists the edges that have a part in a box, ascending. Calls may be concurrent.
 func (g *Graph) InBox(box plane.Box) []int32 {
-	g.indexOnce.Do(g.buildIndex)
 	var edges []int32
-	for _, i := range g.index.InBox(box, 1, nil) {
-		k := g.index.Segment(i).ID
-		edges = append(edges, int32(sort.Search(g.EdgeCount(), func(e int) bool { return g.LineAt[e+1] > k })))
-	}
-	slices.Sort(edges)
-	return slices.Compact(edges)
+	var line plane.Polyline
+	g.index().InBox(box, func(e int32) {
+		if line = g.AppendLine(line[:0], e); line.Meets(box) {
+			edges = append(edges, e)
+		}
+	})
+	return edges
 }

@@ -168,7 +168,7 @@ func TestParts(t *testing.T) {
 	}
 	for i, p := range g.Parts {
 		x := want[i]
-		if p.Street != x.street || p.FromM != x.from || p.StreetM != x.streetM || g.Names[p.Name] != x.name || p.Reverse != x.reverse {
+		if p.Street != x.street || p.FromM != x.from || p.StreetM != x.streetM || g.Names[p.Name] != x.name || p.Reverse() != x.reverse {
 			t.Errorf("part %d is %+v, want %+v", i, p, x)
 		}
 	}

@@ -50,7 +50,7 @@ func Replan(ctx context.Context, p *routing.Planner, o Wish, day Day) (*Timetabl
 		return nil, err
 	}
 	day.unfold(&o)
-	resting := o.resting()
+	resting, respites := o.resting(), o.respites()
 	o = today(p, &o)
 	s, err := newScheme(ctx, p, &o)
 	if err != nil {
@@ -62,7 +62,7 @@ func Replan(ctx context.Context, p *routing.Planner, o Wish, day Day) (*Timetabl
 	if err != nil {
 		return nil, err
 	}
-	t.Resting = resting
+	t.Resting, t.Respites = resting, respites
 	s.mark(t, s.spread(best), &day)
 	if len(t.Unserved) > 0 {
 		t.Shortage = s.shortage(ctx, best)
@@ -144,7 +144,7 @@ func (d *Day) unfold(o *Wish) {
 	for i := range o.Dogs {
 		out := slices.Contains(d.Out, o.Dogs[i].Dog.Name)
 		if rows[i] != nil || out {
-			o.Dogs[i].Rest = nil
+			o.Dogs[i].Rest, o.Dogs[i].Walks = nil, true
 		}
 		k := o.mate(i)
 		if k < 0 {

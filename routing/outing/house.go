@@ -7,17 +7,20 @@ import (
 	"slices"
 	"time"
 
+	"wideberth/exposure/learning"
 	"wideberth/osmdata/fault"
 	"wideberth/routing"
 )
 
 // House is what the rules of a kennel ask of one dog, beside distances and people.
 type House struct {
-	With   string         // name of the dog that it is walked with, both by one person; either may name the other
-	People int            // who walk it at once, 2 or, for 0, one; each of them may walk it
-	Row    string         // of its kennel: dogs of one row go in and out a turnaround apart; "" for none
-	Apart  Apart          // "" for ground as everybody's
-	Rest   []time.Weekday // on which it is not walked
+	With   string          // name of the dog that it is walked with, both by one person; either may name the other
+	People int             // who walk it at once, 2 or, for 0, one; each of them may walk it
+	Row    string          // of its kennel: dogs of one row go in and out a turnaround apart; "" for none
+	Apart  Apart           // "" for ground as everybody's
+	Rest   []time.Weekday  // on which it is not walked
+	Overs  []learning.Over // when it went over threshold of late: a bad day may ask for a day of rest
+	Walks  bool            // although it does: the coordinator's word
 }
 
 // Apart says how a dog's ground is kept from others: puppies, quarantine.
@@ -118,13 +121,37 @@ func (o *Wish) awake() Wish {
 	out.Dogs = nil
 	out.People = slices.DeleteFunc(slices.Clone(o.People), func(p Person) bool { return slices.Contains(p.Rest, o.Start.Weekday()) })
 	for i := range o.Dogs {
-		if !slices.Contains(o.Dogs[i].Rest, o.Start.Weekday()) {
+		if !o.rests(&o.Dogs[i]) {
 			out.Dogs = append(out.Dogs, o.Dogs[i])
 		}
 	}
 	for i := range out.Dogs {
 		if with := out.Dogs[i].With; with != "" && out.dogNamed(with) < 0 {
 			out.Dogs[i].With = ""
+		}
+	}
+	return out
+}
+
+// rests says that a dog is not walked on the outing's day: it is its day off, or it had a
+// bad one.
+func (o *Wish) rests(d *Dog) bool {
+	r, _ := learning.RespiteAt(d.Overs, o.Start)
+	return slices.Contains(d.Rest, o.Start.Weekday()) || r.Rest && !d.Walks
+}
+
+// Respite is what a bad day asks of a dog on the day of an outing, and what becomes of it.
+type Respite struct {
+	Dog string
+	learning.Respite
+	Overruled bool // it is walked all the same
+}
+
+// respites are those of all dogs.
+func (o *Wish) respites() (out []Respite) {
+	for i := range o.Dogs {
+		if r, ok := learning.RespiteAt(o.Dogs[i].Overs, o.Start); ok {
+			out = append(out, Respite{o.Dogs[i].Dog.Name, r, r.Rest && o.Dogs[i].Walks})
 		}
 	}
 	return out
@@ -139,7 +166,7 @@ func (o *Wish) Idle() bool {
 // resting are the dogs that are not walked on the outing's day.
 func (o *Wish) resting() (names []string) {
 	for i := range o.Dogs {
-		if slices.Contains(o.Dogs[i].Rest, o.Start.Weekday()) {
+		if o.rests(&o.Dogs[i]) {
 			names = append(names, o.Dogs[i].Dog.Name)
 		}
 	}

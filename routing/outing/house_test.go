@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"wideberth/exposure/hours"
+	"wideberth/exposure/learning"
 	"wideberth/osmdata/fault"
 	"wideberth/routing/outing"
 	"wideberth/routing/outing/replay"
@@ -249,5 +250,56 @@ func TestPriceOfGoingTogether(t *testing.T) {
 	}
 	if math.Abs(tt.AloneX()-sum) > 1e-12 || math.Abs(sum/minutes-tt.AlonePerMin) > 1e-9 {
 		t.Errorf("%g alone, the rows say %g, a minute %g", tt.AloneX(), sum, tt.AlonePerMin)
+	}
+}
+
+// TestBadDays: a dog that had a bad day stays in, as on its day off, and it is told why; one
+// that the coordinator lets go, and one that is to be kept far only, have their walks and are
+// told of too; the day after nothing is left of it.
+func TestBadDays(t *testing.T) {
+	p := plantest.Town(t)
+	o := kennel(p, 4, 4, 180)
+	o.Work = 3000
+	yesterday := func(hours ...int) (out []learning.Over) {
+		for _, h := range hours {
+			y, m, d := o.Start.Date()
+			out = append(out, learning.Over{At: time.Date(y, m, d-1, h, 0, 0, 0, o.Start.Location())})
+		}
+		return out
+	}
+	o.Dogs[0].Overs, o.Dogs[1].Overs, o.Dogs[2].Overs = yesterday(9, 10, 11), yesterday(9, 10, 11), yesterday(9)
+	o.Dogs[1].Walks = true
+	tt := planned(t, p, o)
+	name := func(i int) string { return o.Dogs[i].Dog.Name }
+	if !slices.Equal(tt.Resting, []string{name(0)}) || rowOf(tt, name(0)) != nil || rowOf(tt, name(1)) == nil || rowOf(tt, name(2)) == nil || rowOf(tt, name(3)) == nil {
+		t.Errorf("resting %v", tt.Resting)
+	}
+	if len(tt.Respites) != 3 {
+		t.Fatalf("%+v", tt.Respites)
+	}
+	for i, want := range []struct {
+		rest, overruled bool
+		times           int
+	}{{true, false, 3}, {true, true, 3}, {false, false, 1}} {
+		if r := tt.Respites[i]; r.Dog != name(i) || r.Rest != want.rest || r.Overruled != want.overruled || r.Times != want.times {
+			t.Errorf("%+v, want %+v", r, want)
+		}
+	}
+	// Who had its walk in the timetable keeps it on the day, and is told of.
+	now := o.Start.Add(30 * time.Minute)
+	o.Dogs[3].Overs = yesterday(20, 21, 22)
+	again := replan(t, p, o, outing.Day{Before: tt.Rows, Now: now})
+	if rowOf(again, name(3)) == nil || !slices.Equal(again.Resting, []string{name(0)}) || len(again.Respites) != 4 || !again.Respites[3].Overruled {
+		t.Errorf("on the day: resting %v, %+v", again.Resting, again.Respites)
+	}
+	o.Start = o.Start.AddDate(0, 0, 1)
+	if o.Idle() {
+		t.Error("nobody goes out the day after")
+	}
+	for i := range o.Dogs {
+		o.Dogs[i].Overs, o.Dogs[i].Walks = []learning.Over{{At: o.Start.Add(-time.Hour), Harm: true}}, false
+	}
+	if !o.Idle() || o.Check() == nil {
+		t.Error("all dogs rest, and nobody says so")
 	}
 }

@@ -41,7 +41,8 @@ type Timetable struct {
 	Changed       []string    // on the day: dogs whose walk is another than before
 	Unavoidable   []Pinch     // on the day: pairs already out that may come too near
 	TurnMin       float64     // from one dog to the next
-	Resting       []string    // dogs whose day off it is
+	Resting       []string    // dogs whose day off it is, or that had a bad day
+	Respites      []Respite   // what bad days ask for
 	Hot           *Heat       // what holds as the day is hot, nil where it is not
 	StemM         float64     // from the gate: ground that is everybody's
 	EdgesSearched int
@@ -187,7 +188,7 @@ func Plan(ctx context.Context, p *routing.Planner, o Wish) (*Timetable, error) {
 	if err := o.Check(); err != nil {
 		return nil, err
 	}
-	resting := o.resting()
+	resting, respites := o.resting(), o.respites()
 	o = today(p, &o)
 	s, err := newScheme(ctx, p, &o)
 	if err != nil {
@@ -199,7 +200,7 @@ func Plan(ctx context.Context, p *routing.Planner, o Wish) (*Timetable, error) {
 	if err != nil {
 		return nil, err
 	}
-	t.Resting = resting
+	t.Resting, t.Respites = resting, respites
 	if len(t.Unserved) > 0 {
 		t.Shortage = s.shortage(ctx, best)
 	}

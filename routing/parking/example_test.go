@@ -15,6 +15,7 @@ func ExampleFind() {
 	// Output:
 	// Kiln Wood at Tannerswick true
 	// Kiln Park at Tannerswick true
+	// Heath Green at Tannerswick true
 	// Eastmoor Green at Tannerswick true
 	// Northmoor Green at Tannerswick true
 }

@@ -104,7 +104,7 @@ type green struct {
 }
 
 func newGreen(snap *snapshot.Snapshot) *green {
-	g := &green{grounds: snap.Ground.Grounds}
+	g := &green{grounds: snap.Ground.AllGrounds()}
 	for i := range g.grounds {
 		if k := g.grounds[i].Kind; k == osmdata.Park || k == osmdata.Wood || k == osmdata.Sand {
 			g.of, g.boxes = append(g.of, int32(i)), append(g.boxes, g.grounds[i].Area.Box().Grown(groundM))

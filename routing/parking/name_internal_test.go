@@ -198,8 +198,9 @@ func TestWhatAPlaceIsCalledBy(t *testing.T) {
 		}
 		park, beside := "", false
 		least = math.Inf(1)
-		for i := range s.Ground.Grounds {
-			g := &s.Ground.Grounds[i]
+		grounds := s.Ground.AllGrounds()
+		for i := range grounds {
+			g := &grounds[i]
 			if g.Kind != osmdata.Park && g.Kind != osmdata.Wood && g.Kind != osmdata.Sand {
 				continue
 			}

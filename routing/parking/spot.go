@@ -133,8 +133,9 @@ func (f *finder) taken(at plane.Point) bool {
 
 // roadsides adds where ways for feet lead from small roads into parks and woods.
 func (f *finder) roadsides() {
-	for i := range f.snap.Ground.Grounds {
-		g := &f.snap.Ground.Grounds[i]
+	grounds := f.snap.Ground.AllGrounds()
+	for i := range grounds {
+		g := &grounds[i]
 		if g.Kind != osmdata.Park && g.Kind != osmdata.Wood || g.Area.AreaM2() < leastAreaM2 {
 			continue
 		}

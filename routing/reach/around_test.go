@@ -103,6 +103,82 @@ func TestReachAgainstAllWays(t *testing.T) {
 	}
 }
 
+// TestNobodyStandsNowhere: put on any vertex of the network, with a budget that no edge fits
+// into, a reach has the edges there, whole, and no others; with one that some fit into, it
+// has exactly these, as before.
+func TestNobodyStandsNowhere(t *testing.T) {
+	land := town(t)
+	g := land.Snap.Graph
+	for v := int32(0); v < int32(len(g.Vertex)); v += 7 {
+		var own []int32
+		shortest := math.Inf(1)
+		for a := g.Star.First[v]; a < g.Star.First[v+1]; a++ {
+			own = append(own, g.ArcEdge[a])
+			shortest = min(shortest, float64(g.LengthM[g.ArcEdge[a]]))
+		}
+		slices.Sort(own)
+		own = slices.Compact(own)
+		at := network.Place{Edge: own[0], At: g.Vertex[v]}
+		if a := g.EdgeArc[own[0]]; g.Star.Head[a] == v {
+			at.AlongM = float64(g.LengthM[own[0]])
+		}
+		r, err := land.Around(at, nil, 1.5*shortest)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if r.Home[r.Door] != v || !slices.Equal(r.Edges, own) {
+			t.Errorf("vertex %d: edges %v, want %v", v, r.Edges, own)
+		}
+		sound(t, r)
+		if r, err = land.Around(at, nil, 2*shortest+0.1); err != nil || len(r.Edges) == 0 {
+			t.Fatal(err)
+		}
+		for _, e := range r.Edges {
+			if float64(g.LengthM[e]) > shortest+0.1 {
+				t.Errorf("vertex %d: edge %d of %.1f m is in a reach of %.1f m", v, e, g.LengthM[e], shortest)
+			}
+		}
+	}
+}
+
+// TestBegunWays: every edge of which a part is so near is there, whole, and no other.
+func TestBegunWays(t *testing.T) {
+	land := town(t)
+	g := land.Snap.Graph
+	const seed = 3
+	rng := rand.New(rand.NewPCG(seed, 2))
+	part := 0
+	for i := range 12 {
+		from, err := land.Place(g.Vertex[rng.IntN(len(g.Vertex))].Add(plane.Point{X: 15, Y: 7}))
+		if err != nil {
+			t.Fatal(err)
+		}
+		far := 60 + 600*rng.Float64()
+		r, err := land.Begun(from, far)
+		if err != nil {
+			t.Fatal(err)
+		}
+		d := metres(land, from)
+		for e := range int32(g.EdgeCount()) {
+			a := g.EdgeArc[e]
+			near, other := d[g.Star.Head[a]], d[g.Star.Head[g.Star.Twin[a]]]
+			near, other = min(near, other), max(near, other)
+			if e == from.Edge || math.Abs(near-far) < 0.01 {
+				continue
+			}
+			if _, has := slices.BinarySearch(r.Edges, e); has != (near <= far) {
+				t.Errorf("seed %d, place %d: edge %d begins at %.1f m of %.1f m, there: %v", seed, i, e, near, far, has)
+			} else if has && other > far {
+				part++
+			}
+		}
+		sound(t, r)
+	}
+	if part < 20 {
+		t.Errorf("only %d edges are there in part", part)
+	}
+}
+
 // sound walks what a reach promises of itself.
 func sound(t *testing.T, r *reach.Reach) {
 	t.Helper()

@@ -147,7 +147,7 @@ func (l *Limits) barriers(start plane.Point, dark bool) []barrier {
 		return land.Snap.Slopes != nil && float64(land.Snap.Slopes.Steepest[e]) > l.MaxSlope
 	})
 	flag(l.CrossAtCrossings, LimitCrossings, func(land *Land, e int32) bool {
-		return land.Snap.Field.Roadside.Wide[e] != strain.Wide{}
+		return land.Snap.Field.Roadside.WideOf(e) != strain.Wide{}
 	})
 	flag(l.MaxLevelDB > 0, LimitNoise, func(land *Land, e int32) bool {
 		return float64(land.Snap.Field.LevelDB[e]) > l.MaxLevelDB

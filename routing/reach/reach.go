@@ -41,7 +41,9 @@ type span struct {
 }
 
 // Around cuts out what can be walked from a place and back within budgetM
-// metres of level ground, or, with a goal, from the place to the goal.
+// metres of level ground, or, with a goal, from the place to the goal. Edges that carry
+// a place are there in any case, and so are those at a vertex that a place is put on
+// where otherwise none would be: nobody stands nowhere.
 func (land *Land) Around(from network.Place, goal *network.Place, budgetM float64) (*Reach, error) {
 	g := land.Snap.Graph
 	budgetM *= land.Snap.Slopes.Swiftest()
@@ -78,6 +80,28 @@ func (land *Land) Around(from network.Place, goal *network.Place, budgetM float6
 				b.edge(e)
 			}
 		}
+	}
+	if len(b.spans)+len(b.placed) == 0 {
+		b.around(b.home[r.Door])
+	}
+	b.carriers()
+	r.pack(&b)
+	return r, nil
+}
+
+// Begun cuts out every way of which some part lies within reachM metres of level ground
+// from a place, the whole of it: where one goes to a place on the way, not along it.
+func (land *Land) Begun(from network.Place, reachM float64) (*Reach, error) {
+	out, err := land.Router.Reach(land.Ends(from), land.ArcM, search.Span{Cutoff: reachM * land.Snap.Slopes.Swiftest()})
+	if err != nil {
+		return nil, err
+	}
+	defer out.Release()
+	b := builder{g: land.Snap.Graph, local: make(map[int32]int32, len(out.Settled))}
+	r := &Reach{Land: land, Goal: -1}
+	r.Door = b.place(from)
+	for _, u := range out.Settled {
+		b.around(u)
 	}
 	b.carriers()
 	r.pack(&b)
@@ -123,6 +147,7 @@ type builder struct {
 	home   []int32
 	spans  []span
 	placed []placed
+	whole  map[int32]bool // network edges that around has added
 }
 
 // placed is a place that became a local vertex on an edge.
@@ -173,6 +198,20 @@ func (b *builder) edge(e int32) {
 	}
 	tail, head := b.tailHead(e)
 	b.spans = append(b.spans, span{b.vertex(tail), b.vertex(head), e, 0, b.g.LengthM[e]})
+}
+
+// around adds the edges at a vertex of the network, each once.
+func (b *builder) around(v int32) {
+	for a := b.g.Star.First[v]; a < b.g.Star.First[v+1]; a++ {
+		e := b.g.ArcEdge[a]
+		if !b.whole[e] {
+			if b.whole == nil {
+				b.whole = map[int32]bool{}
+			}
+			b.whole[e] = true
+			b.edge(e)
+		}
+	}
 }
 
 // carriers adds the edges that places lie on, cut up at them.

@@ -153,6 +153,21 @@ const coverCellM = 64
 
 type coverCell struct{ x, y int32 }
 
+// compare puts cells in rows from the south, each from the west.
+func (c coverCell) compare(d coverCell) int {
+	return cmp.Or(cmp.Compare(c.y, d.y), cmp.Compare(c.x, d.x))
+}
+
+// orderOfCovers lists covers by row and column of their cells.
+func orderOfCovers(covers []Cover) []int32 {
+	order := make([]int32, len(covers))
+	for i := range order {
+		order[i] = int32(i)
+	}
+	slices.SortStableFunc(order, func(a, b int32) int { return cellOf(covers[a].At).compare(cellOf(covers[b].At)) })
+	return order
+}
+
 func cellOf(at plane.Point) coverCell {
 	return coverCell{int32(math.Floor(at.X / coverCellM)), int32(math.Floor(at.Y / coverCellM))}
 }
@@ -160,19 +175,20 @@ func cellOf(at plane.Point) coverCell {
 // CoverNear lists the indexes of the cover within a distance of a place, nearest first.
 func (gp *GroundPlan) CoverNear(at plane.Point, withinM float64) (out []int32) {
 	gp.coverOnce.Do(func() {
-		gp.coverAt = map[coverCell][]int32{}
-		for i := range gp.Covers {
-			c := cellOf(gp.Covers[i].At)
-			gp.coverAt[c] = append(gp.coverAt[c], int32(i))
+		if gp.coverOrder == nil {
+			gp.coverOrder = orderOfCovers(gp.Covers)
 		}
 	})
 	low, high := cellOf(plane.Point{X: at.X - withinM, Y: at.Y - withinM}), cellOf(plane.Point{X: at.X + withinM, Y: at.Y + withinM})
-	for x := low.x; x <= high.x; x++ {
-		for y := low.y; y <= high.y; y++ {
-			for _, i := range gp.coverAt[coverCell{x, y}] {
-				if gp.Covers[i].At.DistanceM(at) <= withinM {
-					out = append(out, i)
-				}
+	for y := low.y; y <= high.y; y++ {
+		first, _ := slices.BinarySearchFunc(gp.coverOrder, coverCell{low.x, y}, func(i int32, c coverCell) int { return cellOf(gp.Covers[i].At).compare(c) })
+		for _, i := range gp.coverOrder[first:] {
+			c := &gp.Covers[i]
+			if cellOf(c.At).compare(coverCell{high.x, y}) > 0 {
+				break
+			}
+			if c.At.DistanceM(at) <= withinM {
+				out = append(out, i)
 			}
 		}
 	}

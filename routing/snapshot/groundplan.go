@@ -16,6 +16,9 @@ import (
 // the view, what the ground is, the roads that carry traffic, and doors. It is
 // drawn under every map and asked whether one place can be seen from another.
 // Not changed once made; may be shared between goroutines.
+//
+// Obstacles, Buildings and Grounds are how a plan is made. One that was opened has none of
+// them: ask with AllObstacles, AllBuildings and AllGrounds, as of any plan.
 type GroundPlan struct {
 	Obstacles []osmdata.Obstacle
 	Buildings []Footprint
@@ -28,10 +31,11 @@ type GroundPlan struct {
 
 	Covers []Cover // what one can step behind, by sort and place
 
-	once      sync.Once    // makes index when it is first asked for
-	index     *plane.Index // of the obstacles
-	coverOnce sync.Once    // makes coverAt when it is first asked for
-	coverAt   map[coverCell][]int32
+	stored     *storedGround // of a plan that was opened
+	once       sync.Once     // makes index when it is first asked for
+	index      *plane.Index  // of the obstacles
+	coverOnce  sync.Once     // makes coverOrder when it is first asked for
+	coverOrder []int32       // the covers by row and column of their cells
 }
 
 // Footprint is a building as it is drawn.
@@ -133,7 +137,13 @@ func carParks(x *osmdata.Extract) (out []CarPark) {
 // Index is the obstacles' segments, numbered by obstacle, with their Block as
 // mask.
 func (gp *GroundPlan) Index() *plane.Index {
-	gp.once.Do(func() { gp.index = obstacleIndex(gp.Obstacles) })
+	gp.once.Do(func() {
+		if gp.stored != nil {
+			gp.index = gp.stored.index()
+			return
+		}
+		gp.index = obstacleIndex(gp.Obstacles)
+	})
 	return gp.index
 }
 
@@ -154,12 +164,11 @@ func (gp *GroundPlan) Visible(a, b plane.Point) bool {
 	return gp.Index().Visible(a, b, uint8(osmdata.BlocksView))
 }
 
-// yards surveys the open ground round the places where a car is left. What lies about a
-// place that is known is taken as it is: known gives it, nil where there is none.
-func (gp *GroundPlan) yards(ctx context.Context, g *network.Graph, field *exposure.Field, known func(plane.Point) (*yard.Yard, bool)) ([]yard.Yard, error) {
-	ground := yard.Ground{Network: g, Field: field, Areas: gp.Grounds, Barriers: gp.Index()}
-	for i := range gp.Buildings {
-		ground.Buildings = append(ground.Buildings, gp.Buildings[i].Area)
+// yards surveys the open ground round the places where a car is left.
+func (gp *GroundPlan) yards(ctx context.Context, g *network.Graph, field *exposure.Field) ([]yard.Yard, error) {
+	ground := yard.Ground{Network: g, Field: field, Areas: gp.AllGrounds(), Barriers: gp.Index()}
+	for _, b := range gp.AllBuildings() {
+		ground.Buildings = append(ground.Buildings, b.Area)
 	}
 	for i := range gp.Roads {
 		ground.Roads = append(ground.Roads, gp.Roads[i].Line)
@@ -168,27 +177,5 @@ func (gp *GroundPlan) yards(ctx context.Context, g *network.Graph, field *exposu
 	for i := range gp.CarParks {
 		cars = append(cars, gp.CarParks[i].At)
 	}
-	cars = append(cars, ground.Kerbs(cars)...)
-	if known == nil {
-		return ground.Survey(ctx, cars)
-	}
-	var asked []plane.Point
-	for _, car := range cars {
-		if _, ok := known(car); !ok {
-			asked = append(asked, car)
-		}
-	}
-	found, err := ground.Survey(ctx, asked)
-	if err != nil {
-		return nil, err
-	}
-	var out []yard.Yard
-	for _, car := range cars {
-		if y, ok := known(car); !ok && len(found) > 0 && found[0].Car == car {
-			out, found = append(out, found[0]), found[1:]
-		} else if ok && y != nil {
-			out = append(out, *y)
-		}
-	}
-	return out, nil
+	return ground.Survey(ctx, append(cars, ground.Kerbs(cars)...))
 }

@@ -2,6 +2,8 @@ package snapshot
 
 import (
 	"fmt"
+	"slices"
+	"sync"
 
 	"wideberth/osmdata"
 	"wideberth/osmdata/flatfile"
@@ -13,110 +15,81 @@ func damaged(section, format string, args ...any) error {
 	return &flatfile.FormatError{Section: section, Err: fmt.Errorf("%w: "+format, append([]any{flatfile.ErrDamaged}, args...)...)}
 }
 
-// lines is a list of lines as two flat arrays.
-type lines struct {
-	end []int32 // where each line ends in at
-	at  []plane.Point
+// packing writes lists of lines, each packed for itself, and gathers what they lie on.
+type packing struct {
+	w      *flatfile.Writer
+	ground plane.Extent
 }
 
-func (l *lines) add(line []plane.Point) {
-	l.at = append(l.at, line...)
-	l.end = append(l.end, int32(len(l.at)))
-}
-
-func (l *lines) put(w *flatfile.Writer, name string) {
-	flatfile.Put(w, name+".end", l.end)
-	flatfile.Put(w, name+".at", l.at)
-}
-
-// takeLines reads a list of lines; the lines share the file's memory.
-func takeLines(f *flatfile.File, name string) ([]plane.Polyline, error) {
-	end, err := flatfile.Take[int32](f, name+".end")
-	if err != nil {
-		return nil, err
-	}
-	at, err := flatfile.Take[plane.Point](f, name+".at")
-	if err != nil {
-		return nil, err
-	}
-	out := make([]plane.Polyline, len(end))
-	begin := int32(0)
-	for i, e := range end {
-		if e < begin || int(e) > len(at) {
-			return nil, damaged(name+".end", "line %d ends at point %d of %d", i, e, len(at))
+// lines writes a list of n lines: their points packed, and where each ends.
+func (p *packing) lines(name string, n int, line func(i int) []plane.Point) {
+	end, packed := make([]uint32, n), []byte(nil)
+	for i := range n {
+		of := line(i)
+		for _, at := range of {
+			p.ground = p.ground.With(plane.Rounded(at))
 		}
-		out[i] = plane.Polyline(at[begin:e:e])
-		begin = e
+		packed = plane.Pack(packed, plane.Centimetres{}, of)
+		end[i] = uint32(len(packed))
 	}
-	return out, nil
+	flatfile.Put(p.w, name+".end", end)
+	flatfile.Put(p.w, name+".at", packed)
 }
 
-// putPolygons writes polygons as a list of rings and, by polygon, where its
-// rings end; outer rings come first.
-func putPolygons(w *flatfile.Writer, name string, n int, area func(i int) *plane.Polygon) {
-	var rings lines
+// polygons writes polygons as a list of rings and, by polygon, where its rings end; outer
+// rings come first.
+func (p *packing) polygons(name string, n int, area func(i int) *plane.Polygon) {
+	var rings []plane.Ring
 	ends := make([]int32, n)
 	for i := range n {
 		a := area(i)
-		rings.add(a.Outer)
-		for _, h := range a.Holes {
-			rings.add(h)
-		}
-		ends[i] = int32(len(rings.end))
+		rings = append(append(rings, a.Outer), a.Holes...)
+		ends[i] = int32(len(rings))
 	}
-	rings.put(w, name+".ring")
-	flatfile.Put(w, name+".rings", ends)
+	p.lines(name+".ring", len(rings), func(i int) []plane.Point { return rings[i] })
+	flatfile.Put(p.w, name+".rings", ends)
 }
 
-func takePolygons(f *flatfile.File, name string) ([]plane.Polygon, error) {
-	rings, err := takeLines(f, name+".ring")
-	if err != nil {
-		return nil, err
-	}
-	ends, err := flatfile.Take[int32](f, name+".rings")
-	if err != nil {
-		return nil, err
-	}
-	out := make([]plane.Polygon, len(ends))
-	begin := int32(0)
-	for i, e := range ends {
-		if e <= begin || int(e) > len(rings) {
-			return nil, damaged(name+".rings", "polygon %d ends at ring %d of %d", i, e, len(rings))
+// obstacles writes the obstacles' points, whole, and the index of their pieces.
+func (p *packing) obstacles(all []osmdata.Obstacle) {
+	var at []plane.Centimetres
+	end, kinds := make([]int32, len(all)), make([]uint8, 0, 2*len(all))
+	rounded := make([]osmdata.Obstacle, len(all))
+	for i := range all {
+		o := &all[i]
+		rounded[i].Blocks = o.Blocks
+		for _, q := range o.Line {
+			c := plane.Rounded(q)
+			at, p.ground = append(at, c), p.ground.With(c)
+			rounded[i].Line = append(rounded[i].Line, c.Point())
 		}
-		out[i].Outer = plane.Ring(rings[begin])
-		for _, h := range rings[begin+1 : e] {
-			out[i].Holes = append(out[i].Holes, plane.Ring(h))
-		}
-		begin = e
+		end[i], kinds = int32(len(at)), append(kinds, uint8(o.Kind), uint8(o.Blocks))
 	}
-	return out, nil
+	flatfile.Put(p.w, "ground.obstacle.end", end)
+	flatfile.Put(p.w, "ground.obstacle.at", at)
+	flatfile.Put(p.w, "ground.obstacle.kind", kinds)
+	grid := obstacleIndex(rounded).Grid()
+	flatfile.Put(p.w, "ground.grid.block", grid.Block)
+	flatfile.Put(p.w, "ground.grid.occupied", grid.Occupied)
+	flatfile.Put(p.w, "ground.grid.from", grid.From)
+	flatfile.Put(p.w, "ground.grid.piece", grid.Piece)
 }
 
 // encode writes the ground plan's sections.
 func (gp *GroundPlan) encode(w *flatfile.Writer) {
-	var obstacles, roads, rails lines
-	kinds := make([]uint8, 0, 2*len(gp.Obstacles))
-	for i := range gp.Obstacles {
-		obstacles.add(gp.Obstacles[i].Line)
-		kinds = append(kinds, uint8(gp.Obstacles[i].Kind), uint8(gp.Obstacles[i].Blocks))
-	}
-	obstacles.put(w, "ground.obstacle")
-	flatfile.Put(w, "ground.obstacle.kind", kinds)
-	putPolygons(w, "ground.building", len(gp.Buildings), func(i int) *plane.Polygon { return &gp.Buildings[i].Area })
-	flatfile.PutStrings(w, "ground.building.number", texts(len(gp.Buildings), func(i int) string { return gp.Buildings[i].Number }))
-	putPolygons(w, "ground.area", len(gp.Grounds), func(i int) *plane.Polygon { return &gp.Grounds[i].Area })
-	flatfile.PutStrings(w, "ground.area.name", texts(len(gp.Grounds), func(i int) string { return gp.Grounds[i].Name }))
-	flatfile.Put(w, "ground.area.kind", codes(len(gp.Grounds), func(i int) uint8 { return uint8(gp.Grounds[i].Kind) }))
-	for i := range gp.Roads {
-		roads.add(gp.Roads[i].Line)
-	}
-	roads.put(w, "ground.road")
+	p := &packing{w: w, ground: plane.NoExtent}
+	p.obstacles(gp.AllObstacles())
+	buildings, grounds := gp.AllBuildings(), gp.AllGrounds()
+	p.polygons("ground.building", len(buildings), func(i int) *plane.Polygon { return &buildings[i].Area })
+	flatfile.PutStrings(w, "ground.building.number", texts(len(buildings), func(i int) string { return buildings[i].Number }))
+	p.polygons("ground.area", len(grounds), func(i int) *plane.Polygon { return &grounds[i].Area })
+	flatfile.PutStrings(w, "ground.area.name", texts(len(grounds), func(i int) string { return grounds[i].Name }))
+	flatfile.Put(w, "ground.area.kind", codes(len(grounds), func(i int) uint8 { return uint8(grounds[i].Kind) }))
+	p.lines("ground.road", len(gp.Roads), func(i int) []plane.Point { return gp.Roads[i].Line })
 	flatfile.PutStrings(w, "ground.road.name", texts(len(gp.Roads), func(i int) string { return gp.Roads[i].Name }))
 	flatfile.Put(w, "ground.road.class", codes(len(gp.Roads), func(i int) uint8 { return uint8(gp.Roads[i].Class) }))
-	for _, r := range gp.Rails {
-		rails.add(r)
-	}
-	rails.put(w, "ground.rail")
+	p.lines("ground.rail", len(gp.Rails), func(i int) []plane.Point { return gp.Rails[i] })
+	flatfile.Put(w, "ground.extent", p.ground[:])
 	gp.encodeNames(w)
 }
 
@@ -135,13 +108,18 @@ func (gp *GroundPlan) encodeNames(w *flatfile.Writer) {
 		}
 		return 0
 	}))
-	flatfile.Put(w, "ground.cover", points(len(gp.Covers), func(i int) plane.Point { return gp.Covers[i].At }))
+	covers := slices.Clone(gp.Covers)
+	for i := range covers {
+		covers[i].At = plane.Rounded(covers[i].At).Point() // as they lie in the file
+	}
+	flatfile.Put(w, "ground.cover", points(len(covers), func(i int) plane.Centimetres { return plane.Rounded(covers[i].At) }))
+	flatfile.Put(w, "ground.cover.order", orderOfCovers(covers))
 	flatfile.Put(w, "ground.cover.kind", codes(len(gp.Covers), func(i int) uint8 { return uint8(gp.Covers[i].Kind) }))
 	flatfile.PutStrings(w, "ground.cover.name", texts(len(gp.Covers), func(i int) string { return gp.Covers[i].Name }))
 }
 
 func (t *taker) settlements() (out []Settlement) {
-	at, names, kinds := take[plane.Point](t, "ground.place"), t.strings("ground.place.name"), take[uint8](t, "ground.place.kind")
+	at, names, kinds := sure[plane.Point](t, "ground.place"), t.strings("ground.place.name"), sure[uint8](t, "ground.place.kind")
 	t.same("settlements", len(at), len(names), len(kinds))
 	if t.err == nil {
 		for i := range at {
@@ -152,7 +130,7 @@ func (t *taker) settlements() (out []Settlement) {
 }
 
 func (t *taker) carParks() (out []CarPark) {
-	at, names, public := take[plane.Point](t, "ground.carpark"), t.strings("ground.carpark.name"), take[uint8](t, "ground.carpark.public")
+	at, names, public := sure[plane.Point](t, "ground.carpark"), t.strings("ground.carpark.name"), sure[uint8](t, "ground.carpark.public")
 	t.same("car parks", len(at), len(names), len(public))
 	if t.err == nil {
 		for i := range at {
@@ -162,8 +140,8 @@ func (t *taker) carParks() (out []CarPark) {
 	return out
 }
 
-func points(n int, of func(i int) plane.Point) []plane.Point {
-	out := make([]plane.Point, n)
+func points[P any](n int, of func(i int) P) []P {
+	out := make([]P, n)
 	for i := range out {
 		out[i] = of(i)
 	}
@@ -192,9 +170,18 @@ type taker struct {
 	err error
 }
 
+// take takes a section that is read where it is looked at.
 func take[T any](t *taker, name string) (out []T) {
 	if t.err == nil {
 		out, t.err = flatfile.Take[T](t.f, name)
+	}
+	return out
+}
+
+// sure takes a section that is read as a whole.
+func sure[T any](t *taker, name string) (out []T) {
+	if t.err == nil {
+		out, t.err = flatfile.TakeSure[T](t.f, name)
 	}
 	return out
 }
@@ -206,18 +193,163 @@ func (t *taker) strings(name string) (out []string) {
 	return out
 }
 
-func (t *taker) lines(name string) (out []plane.Polyline) {
+func (t *taker) texts(name string) (out flatfile.Texts) {
 	if t.err == nil {
-		out, t.err = takeLines(t.f, name)
+		out, t.err = flatfile.TakeTexts(t.f, name)
 	}
 	return out
 }
 
-func (t *taker) polygons(name string) (out []plane.Polygon) {
-	if t.err == nil {
-		out, t.err = takePolygons(t.f, name)
+// packedLines is a list of packed lines that lies in a file.
+type packedLines struct {
+	end    []uint32
+	packed []byte
+}
+
+func (t *taker) packed(name string) (l packedLines) {
+	l = packedLines{sure[uint32](t, name+".end"), take[byte](t, name+".at")}
+	from := uint32(0)
+	for i, to := range l.end {
+		if t.err == nil && (to < from || int64(to) > int64(len(l.packed))) {
+			t.err = damaged(name+".end", "line %d ends at byte %d of %d", i, to, len(l.packed))
+		}
+		from = to
+	}
+	return l
+}
+
+// line unpacks a line. It has at least so many points, whatever lies in the file.
+func (l *packedLines) line(i int, ground *plane.Extent, least int) []plane.Point {
+	from := uint32(0)
+	if i > 0 {
+		from = l.end[i-1]
+	}
+	packed := l.packed[from:l.end[i]]
+	out := ground.Unpack(make([]plane.Point, 0, max(least, plane.Points(packed))), packed, plane.Centimetres{})
+	for len(out) < least {
+		out = append(out, ground[0].Point())
 	}
 	return out
+}
+
+func (l *packedLines) all(ground *plane.Extent) []plane.Polyline {
+	out := make([]plane.Polyline, len(l.end))
+	for i := range out {
+		out[i] = l.line(i, ground, 2)
+	}
+	return out
+}
+
+// packedAreas is a list of polygons that lies in a file.
+type packedAreas struct {
+	rings packedLines
+	end   []int32
+}
+
+func (t *taker) areas(name string) packedAreas {
+	a := packedAreas{t.packed(name + ".ring"), sure[int32](t, name+".rings")}
+	from := int32(0)
+	for i, to := range a.end {
+		if t.err == nil && (to <= from || int(to) > len(a.rings.end)) {
+			t.err = damaged(name+".rings", "polygon %d ends at ring %d of %d", i, to, len(a.rings.end))
+		}
+		from = to
+	}
+	return a
+}
+
+// each unpacks the polygons one after another.
+func (a *packedAreas) each(ground *plane.Extent, use func(i int, area plane.Polygon)) {
+	ring := int32(0)
+	for i, to := range a.end {
+		area := plane.Polygon{Outer: a.rings.line(int(ring), ground, 3)}
+		for ring++; ring < to; ring++ {
+			area.Holes = append(area.Holes, a.rings.line(int(ring), ground, 3))
+		}
+		use(i, area)
+	}
+}
+
+// storedGround is the larger part of a ground plan as it lies in a file: it is unpacked
+// list by list when somebody asks for one. Its points are not checked when the file is
+// opened; whatever lies there, they are points of its extent.
+type storedGround struct {
+	ground plane.Extent
+
+	obstacleEnd  []int32
+	obstacleAt   []plane.Centimetres
+	obstacleKind []uint8
+	grid         plane.Grid
+
+	buildings       packedAreas
+	buildingNumbers flatfile.Texts
+	areas           packedAreas
+	areaNames       flatfile.Texts
+	areaKinds       []uint8
+
+	obstacleOnce, buildingOnce, areaOnce sync.Once
+}
+
+// index is that of the obstacles, without unpacking them.
+func (s *storedGround) index() *plane.Index {
+	return plane.LinesOf(s.obstacleAt, s.obstacleEnd, s.ground, func(i int) uint8 { return s.obstacleKind[2*i+1] }).Index(s.grid, obstacleCellM)
+}
+
+// AllObstacles are the obstacles of any plan, made or opened.
+func (gp *GroundPlan) AllObstacles() []osmdata.Obstacle {
+	s := gp.stored
+	if s == nil {
+		return gp.Obstacles
+	}
+	s.obstacleOnce.Do(func() {
+		gp.Obstacles = make([]osmdata.Obstacle, len(s.obstacleEnd))
+		from := int32(0)
+		for i, to := range s.obstacleEnd {
+			line := make(plane.Polyline, 0, to-from)
+			for _, c := range s.obstacleAt[from:to] {
+				line = append(line, s.ground.Held(c).Point())
+			}
+			gp.Obstacles[i] = osmdata.Obstacle{Kind: osmdata.ObstacleKind(s.obstacleKind[2*i]), Blocks: osmdata.Block(s.obstacleKind[2*i+1]), Line: line}
+			from = to
+		}
+	})
+	return gp.Obstacles
+}
+
+// AllBuildings are the buildings of any plan, made or opened.
+func (gp *GroundPlan) AllBuildings() []Footprint {
+	s := gp.stored
+	if s == nil {
+		return gp.Buildings
+	}
+	s.buildingOnce.Do(func() {
+		gp.Buildings = make([]Footprint, len(s.buildings.end))
+		s.buildings.each(&s.ground, func(i int, area plane.Polygon) { gp.Buildings[i] = Footprint{area, s.buildingNumbers.At(i)} })
+	})
+	return gp.Buildings
+}
+
+// AllGrounds are the areas of one ground of any plan, made or opened.
+func (gp *GroundPlan) AllGrounds() []osmdata.Ground {
+	s := gp.stored
+	if s == nil {
+		return gp.Grounds
+	}
+	s.areaOnce.Do(func() {
+		gp.Grounds = make([]osmdata.Ground, len(s.areas.end))
+		s.areas.each(&s.ground, func(i int, area plane.Polygon) {
+			gp.Grounds[i] = osmdata.Ground{Kind: osmdata.GroundKind(s.areaKinds[i]), Name: s.areaNames.At(i), Area: area}
+		})
+	})
+	return gp.Grounds
+}
+
+// Sizes are the numbers of obstacles, buildings and areas.
+func (gp *GroundPlan) Sizes() (obstacles, buildings, grounds int) {
+	if s := gp.stored; s != nil {
+		return len(s.obstacleEnd), len(s.buildings.end), len(s.areas.end)
+	}
+	return len(gp.Obstacles), len(gp.Buildings), len(gp.Grounds)
 }
 
 // same holds the lengths of sections that belong together against each other.
@@ -229,46 +361,78 @@ func (t *taker) same(name string, lengths ...int) {
 	}
 }
 
-// decodeGround reads the ground plan's sections.
+// decodeGround takes the ground plan's sections.
 func decodeGround(f *flatfile.File) (*GroundPlan, error) {
-	t, gp := &taker{f: f}, &GroundPlan{}
-	obstacles, kinds := t.lines("ground.obstacle"), take[uint8](t, "ground.obstacle.kind")
-	t.same("obstacles", 2*len(obstacles), len(kinds))
-	buildings, numbers := t.polygons("ground.building"), t.strings("ground.building.number")
-	t.same("buildings", len(buildings), len(numbers))
-	areas, areaNames, areaKinds := t.polygons("ground.area"), t.strings("ground.area.name"), take[uint8](t, "ground.area.kind")
-	t.same("areas", len(areas), len(areaNames), len(areaKinds))
-	roads, roadNames, classes := t.lines("ground.road"), t.strings("ground.road.name"), take[uint8](t, "ground.road.class")
-	t.same("roads", len(roads), len(roadNames), len(classes))
-	gp.Rails = t.lines("ground.rail")
-	doors, streets, doorNumbers := take[plane.Point](t, "ground.address"), t.strings("ground.address.street"), t.strings("ground.address.number")
+	t := &taker{f: f}
+	s := t.storedGround()
+	gp := &GroundPlan{stored: s}
+	roads, roadNames, classes := t.packed("ground.road"), t.strings("ground.road.name"), sure[uint8](t, "ground.road.class")
+	t.same("roads", len(roads.end), len(roadNames), len(classes))
+	rails := t.packed("ground.rail")
+	doors, streets, doorNumbers := sure[plane.Point](t, "ground.address"), t.strings("ground.address.street"), t.strings("ground.address.number")
 	t.same("addresses", len(doors), len(streets), len(doorNumbers))
-	gp.Places, gp.CarParks = t.settlements(), t.carParks()
-	covers, coverKinds, coverNames := take[plane.Point](t, "ground.cover"), take[uint8](t, "ground.cover.kind"), t.strings("ground.cover.name")
-	t.same("covers", len(covers), len(coverKinds), len(coverNames))
+	gp.Places, gp.CarParks, gp.Covers = t.settlements(), t.carParks(), t.covers()
+	gp.coverOrder = t.coverOrder(gp.Covers)
 	if t.err != nil {
 		return nil, t.err
 	}
-	for i, at := range covers {
-		if coverKinds[i] >= uint8(CoverKindCount) {
-			return nil, damaged("ground.cover.kind", "%d is no sort of cover", coverKinds[i])
-		}
-		gp.Covers = append(gp.Covers, Cover{CoverKind(coverKinds[i]), coverNames[i], at})
-	}
-	for i, line := range obstacles {
-		gp.Obstacles = append(gp.Obstacles, osmdata.Obstacle{Kind: osmdata.ObstacleKind(kinds[2*i]), Blocks: osmdata.Block(kinds[2*i+1]), Line: line})
-	}
-	for i, a := range buildings {
-		gp.Buildings = append(gp.Buildings, Footprint{a, numbers[i]})
-	}
-	for i, a := range areas {
-		gp.Grounds = append(gp.Grounds, osmdata.Ground{Kind: osmdata.GroundKind(areaKinds[i]), Name: areaNames[i], Area: a})
-	}
-	for i, l := range roads {
+	gp.Rails = rails.all(&s.ground)
+	for i, l := range roads.all(&s.ground) {
 		gp.Roads = append(gp.Roads, Road{l, osmdata.Class(classes[i]), roadNames[i]})
 	}
 	for i, at := range doors {
 		gp.Addresses = append(gp.Addresses, osmdata.Address{Street: streets[i], Number: doorNumbers[i], At: at})
 	}
 	return gp, nil
+}
+
+func (t *taker) storedGround() *storedGround {
+	s := &storedGround{obstacleEnd: sure[int32](t, "ground.obstacle.end"), obstacleAt: take[plane.Centimetres](t, "ground.obstacle.at"), obstacleKind: sure[uint8](t, "ground.obstacle.kind")}
+	t.same("obstacles", 2*len(s.obstacleEnd), len(s.obstacleKind))
+	from := int32(0)
+	for i, to := range s.obstacleEnd {
+		if t.err == nil && (to < from || int(to) > len(s.obstacleAt)) {
+			t.err = damaged("ground.obstacle.end", "line %d ends at point %d of %d", i, to, len(s.obstacleAt))
+		}
+		from = to
+	}
+	s.grid = plane.Grid{Block: sure[[2]int32](t, "ground.grid.block"), Occupied: sure[uint64](t, "ground.grid.occupied"), From: sure[uint32](t, "ground.grid.from"), Piece: sure[int32](t, "ground.grid.piece")}
+	if t.err == nil && !s.grid.Sound(len(s.obstacleAt)) {
+		t.err = damaged("ground.grid.piece", "the grid is not one of %d points", len(s.obstacleAt))
+	}
+	s.buildings, s.buildingNumbers = t.areas("ground.building"), t.texts("ground.building.number")
+	t.same("buildings", len(s.buildings.end), s.buildingNumbers.Len())
+	s.areas, s.areaNames, s.areaKinds = t.areas("ground.area"), t.texts("ground.area.name"), sure[uint8](t, "ground.area.kind")
+	t.same("areas", len(s.areas.end), s.areaNames.Len(), len(s.areaKinds))
+	extent := sure[plane.Centimetres](t, "ground.extent")
+	if t.same("the extent", 2, len(extent)); t.err == nil {
+		s.ground = plane.Extent(extent)
+	}
+	return s
+}
+
+func (t *taker) covers() (out []Cover) {
+	at, kinds, names := sure[plane.Centimetres](t, "ground.cover"), sure[uint8](t, "ground.cover.kind"), t.strings("ground.cover.name")
+	if t.same("covers", len(at), len(kinds), len(names)); t.err != nil {
+		return nil
+	}
+	out = make([]Cover, len(at))
+	for i, c := range at {
+		if kinds[i] >= uint8(CoverKindCount) {
+			t.err = damaged("ground.cover.kind", "%d is no sort of cover", kinds[i])
+		}
+		out[i] = Cover{CoverKind(kinds[i]), names[i], c.Point()}
+	}
+	return out
+}
+
+func (t *taker) coverOrder(covers []Cover) []int32 {
+	order := sure[int32](t, "ground.cover.order")
+	t.same("covers", len(covers), len(order))
+	for i, c := range order {
+		if t.err == nil && (c < 0 || int(c) >= len(covers)) {
+			t.err = damaged("ground.cover.order", "entry %d is cover %d of %d", i, c, len(covers))
+		}
+	}
+	return order
 }

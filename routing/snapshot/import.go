@@ -21,7 +21,6 @@ import (
 	"wideberth/routing/drive"
 	"wideberth/routing/network"
 	"wideberth/routing/survey"
-	"wideberth/routing/yard"
 )
 
 // ErrUnsound says that a snapshot breaks its own invariants.
@@ -107,8 +106,7 @@ type maker struct {
 	zone    string
 	country string
 	from    Known
-	heights *elevation.Model                     // nil: none were given
-	yard    func(plane.Point) (*yard.Yard, bool) // of an update: those that stay as they are; may be nil
+	heights *elevation.Model // nil: none were given
 }
 
 // newMaker builds the network and finds out where on earth it is.
@@ -158,7 +156,7 @@ func (m *maker) finish(ctx context.Context, field *exposure.Field) (*Snapshot, e
 	if s.Roads, err = drive.New(x.Streets, x.CarsEnd, x.TurnBans, region); err != nil {
 		return nil, fmt.Errorf("import %s: %w", m.path, err)
 	}
-	if s.Yards, err = s.Ground.yards(ctx, g, field, m.yard); err != nil {
+	if s.Yards, err = s.Ground.yards(ctx, g, field); err != nil {
 		return nil, fmt.Errorf("import %s: %w", m.path, err)
 	}
 	if s.Names, err = newGazetteer(x, s.Ground, g, m.country); err != nil {

@@ -24,7 +24,7 @@ func keyOf(g *network.Graph, e int32) (k edgeKey, turned bool) {
 	case k.way != k.otherWay:
 		turned = k.way > k.otherWay
 	default:
-		turned = first.Reverse
+		turned = first.Reverse()
 	}
 	if turned {
 		k = edgeKey{k.otherNode, k.otherWay, k.node, k.way}
@@ -126,21 +126,19 @@ func (j *joined) take(e int32, p *part, at int32, against bool) {
 		if from.OwnPerDay[q] != nil {
 			f.OwnPerDay[q][e] = from.OwnPerDay[q][at]
 		}
-		if from.Near[q] != nil {
-			f.Near[q][e] = from.Near[q][at]
-		}
+		f.Near[q][e] = from.NearBins(exposure.Pattern(q), at)
 	}
-	f.Left[e], f.Right[e], f.SightFwdM[e], f.SightBackM[e] = from.Left[at], from.Right[at], from.SightFwdM[at], from.SightBackM[at]
+	ahead, behind := from.Sides(at, against), from.Sides(at, !against)
+	f.Left[e], f.Right[e], f.SightFwdM[e], f.SightBackM[e] = ahead.Left, ahead.Right, float32(ahead.SightM), float32(behind.SightM)
 	wide := from.Roadside.Wide[at]
 	if against {
-		f.Left[e], f.Right[e], f.SightFwdM[e], f.SightBackM[e] = f.Right[e], f.Left[e], f.SightBackM[e], f.SightFwdM[e]
 		wide.Begin, wide.End = wide.End, wide.Begin
 	}
 	f.Roadside.Wide[e] = wide
 	f.LevelDB[e], f.Place[e], f.Marks[e], f.SoftShare[e] = from.LevelDB[at], from.Place[at], from.Marks[at], from.SoftShare[at]
 	f.Roadside.Stretches = append(f.Roadside.Stretches, from.Roadside.Of(at)...)
 	f.Roadside.At = append(f.Roadside.At, int32(len(f.Roadside.Stretches)))
-	for _, t := range from.Touches[from.TouchAt[at]:from.TouchAt[at+1]] {
+	for t := range from.TouchesOf(at) {
 		if t.Source = p.sources[t.Source]; t.Source >= 0 {
 			f.Touches = append(f.Touches, t)
 		}

@@ -92,11 +92,11 @@ func (s *Slopes) encode(w *flatfile.Writer) {
 
 func decodeSlopes(f *flatfile.File, edges int) (*Slopes, error) {
 	t := &taker{f: f}
-	along := take[float32](t, "slope.along")
+	along := sure[float32](t, "slope.along")
 	if errors.Is(t.err, flatfile.ErrMissing) {
 		return nil, nil
 	}
-	s := &Slopes{along, take[float32](t, "slope.against"), take[float32](t, "slope.steepest")}
+	s := &Slopes{along, sure[float32](t, "slope.against"), sure[float32](t, "slope.steepest")}
 	t.same("slope", edges, len(s.Along), len(s.Against), len(s.Steepest))
 	return s, t.err
 }

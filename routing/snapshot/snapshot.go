@@ -18,6 +18,10 @@ import (
 // Snapshot is everything made from one map extract: what planning needs, and
 // nothing that depends on a dog or an hour. Immutable; may be shared between
 // goroutines.
+//
+// One that was opened lies in its file, of which it holds in memory what is asked for:
+// nobody may change or cut the file meanwhile, and nobody may look at the snapshot, at
+// a planner or at a slice of either once it was closed.
 type Snapshot struct {
 	About
 	Frame plane.Frame
@@ -32,6 +36,8 @@ type Snapshot struct {
 	Counts []exposure.Count // what was counted on the ground; the flows of Field are as predicted without
 
 	Yards []yard.Yard // open ground round places where a car is left
+
+	file *flatfile.File // that it lies in; nil for one that was made
 }
 
 // About says where a snapshot comes from.
@@ -65,7 +71,7 @@ const Licence = "Map data © OpenStreetMap contributors, Open Database Licence 1
 
 // snapshotVersion is raised whenever a section changes its meaning or layout;
 // older files are refused, as importing again is cheap.
-const snapshotVersion = 14
+const snapshotVersion = 15
 
 var snapshotMagic = [8]byte{'W', 'I', 'D', 'E', 'B', 'R', 'T', 'H'}
 
@@ -100,7 +106,9 @@ func (s *Snapshot) WriteFile(path string) error {
 	return nil
 }
 
-// Open reads a snapshot. Errors wrap those of package flatfile.
+// Open opens a snapshot: it reads the head of its file and checks whatever points at
+// something; the rest is read where it is looked at. Verify checks all of it. Errors wrap
+// those of package flatfile. Close it once nobody uses it any more.
 func Open(path string) (*Snapshot, error) {
 	f, err := flatfile.Open(path, snapshotMagic, snapshotVersion)
 	if err != nil {
@@ -108,28 +116,72 @@ func Open(path string) (*Snapshot, error) {
 	}
 	s, err := decodeSnapshot(f)
 	if err != nil {
-		return nil, fmt.Errorf("open snapshot %s: %w", path, err)
+		return nil, fmt.Errorf("open snapshot %s: %w", path, errors.Join(err, f.Close()))
 	}
+	s.file = f
+	f.Rest()
 	return s, nil
 }
 
+// Close gives back what an opened snapshot holds of its file. Whoever looks at it, or at
+// anything that was taken from it, afterwards ends the program: close it when nobody can.
+// Texts and plans that it led to stay, they are copies.
+func (s *Snapshot) Close() error {
+	if s.file == nil {
+		return nil
+	}
+	f := s.file
+	s.file = nil
+	return f.Close()
+}
+
+// Verify reads all of an opened snapshot's file and gives every section that is not as it
+// was written.
+func (s *Snapshot) Verify() []error {
+	if s.file == nil {
+		return nil
+	}
+	return s.file.Verify()
+}
+
+// ReadAbout reads what a snapshot says of itself.
+func ReadAbout(path string) (about About, err error) {
+	f, err := flatfile.Open(path, snapshotMagic, snapshotVersion)
+	if err != nil {
+		return About{}, fmt.Errorf("open snapshot: %w", err)
+	}
+	about, err = decodeAbout(f)
+	if err = errors.Join(err, f.Close()); err != nil {
+		return About{}, fmt.Errorf("open snapshot %s: %w", path, err)
+	}
+	return about, nil
+}
+
+func decodeAbout(f *flatfile.File) (about About, err error) {
+	b, err := flatfile.TakeSure[byte](f, "about")
+	if err != nil {
+		return about, err
+	}
+	if err := json.Unmarshal(b, &about); err != nil {
+		return about, fmt.Errorf("%w: about: %w", flatfile.ErrDamaged, err)
+	}
+	return about, nil
+}
+
 func decodeSnapshot(f *flatfile.File) (*Snapshot, error) {
-	about, err := flatfile.Take[byte](f, "about")
+	about, err := decodeAbout(f)
 	if err != nil {
 		return nil, err
 	}
-	frame, err := flatfile.Take[float64](f, "frame")
+	frame, err := flatfile.TakeSure[float64](f, "frame")
 	if err != nil {
 		return nil, err
 	}
 	if len(frame) != 2 {
 		return nil, fmt.Errorf("%w: frame of %d numbers", flatfile.ErrDamaged, len(frame))
 	}
-	s := &Snapshot{Frame: plane.NewFrame(frame[0], frame[1])}
-	if err := json.Unmarshal(about, &s.About); err != nil {
-		return nil, fmt.Errorf("%w: about: %w", flatfile.ErrDamaged, err)
-	}
-	counts, err := flatfile.Take[byte](f, "counts")
+	s := &Snapshot{Frame: plane.NewFrame(frame[0], frame[1]), About: about}
+	counts, err := flatfile.TakeSure[byte](f, "counts")
 	if err != nil {
 		return nil, err
 	}
@@ -169,11 +221,11 @@ func encodeYards(w *flatfile.Writer, yards []yard.Yard) {
 }
 
 func decodeYards(f *flatfile.File) ([]yard.Yard, error) {
-	cars, err := flatfile.Take[plane.Point](f, "yard.car")
+	cars, err := flatfile.TakeSure[plane.Point](f, "yard.car")
 	if err != nil {
 		return nil, err
 	}
-	cells, err := flatfile.Take[uint8](f, "yard.cells")
+	cells, err := flatfile.TakeSure[uint8](f, "yard.cells")
 	if err != nil {
 		return nil, err
 	}

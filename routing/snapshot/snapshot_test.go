@@ -54,43 +54,6 @@ func TestWrittenAgain(t *testing.T) {
 	}
 }
 
-// TestDamageIsFound: a file of which one bit has turned, or the end is missing, is
-// refused; a bit that means nothing, between sections, may turn. It is never taken for
-// another map, and never ends the program.
-func TestDamageIsFound(t *testing.T) {
-	const seed = 5
-	rng := rand.New(rand.NewPCG(seed, 1))
-	path, data := write(t, maptest.World(t, "crossing"))
-	refused := 0
-	for range 600 {
-		i, bit := rng.IntN(len(data)), byte(1)<<rng.IntN(8)
-		data[i] ^= bit
-		if err := os.WriteFile(path, data, 0o600); err != nil {
-			t.Fatal(err)
-		}
-		s, err := snapshot.Open(path)
-		data[i] ^= bit
-		if err != nil {
-			refused++
-			continue
-		}
-		if _, again := write(t, s); !bytes.Equal(again, data) {
-			t.Fatalf("seed %d: bit %#x of byte %d turned makes another map", seed, bit, i)
-		}
-	}
-	if refused < 300 {
-		t.Errorf("only %d of 600 were refused", refused)
-	}
-	for n := 0; n < len(data); n += 1 + len(data)/97 {
-		if err := os.WriteFile(path, data[:n], 0o600); err != nil {
-			t.Fatal(err)
-		}
-		if _, err := snapshot.Open(path); err == nil {
-			t.Errorf("the first %d of %d bytes were taken for the whole", n, len(data))
-		}
-	}
-}
-
 // TestOtherFilesAreNamed: another kind of file, a version to come, and none at all.
 func TestOtherFilesAreNamed(t *testing.T) {
 	path, data := write(t, maptest.World(t, "crossing"))
@@ -120,13 +83,13 @@ func TestVisibleAgainstAllObstacles(t *testing.T) {
 	rng := rand.New(rand.NewPCG(seed, 1))
 	s := maptest.Town(t)
 	area := func(a, b, c plane.Point) float64 { return (b.X-a.X)*(c.Y-a.Y) - (b.Y-a.Y)*(c.X-a.X) }
-	open, hidden := 0, 0
+	open, hidden, obstacles := 0, 0, s.Ground.AllObstacles()
 	for range 3000 {
 		a := s.Graph.Vertex[rng.IntN(len(s.Graph.Vertex))].Add(plane.Point{X: 40 * rng.NormFloat64(), Y: 40 * rng.NormFloat64()})
 		b := a.Add(plane.Point{X: 60 * rng.NormFloat64(), Y: 60 * rng.NormFloat64()})
 		blocked, doubtful := false, false
-		for i := range s.Ground.Obstacles {
-			o := &s.Ground.Obstacles[i]
+		for i := range obstacles {
+			o := &obstacles[i]
 			for j := 1; j < len(o.Line) && o.Blocks&osmdata.BlocksView != 0; j++ {
 				p, q := o.Line[j-1], o.Line[j]
 				u, v, w, x := area(a, b, p), area(a, b, q), area(p, q, a), area(p, q, b)

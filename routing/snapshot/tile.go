@@ -194,7 +194,7 @@ func (t *tile) alongWay(e int32) row {
 				}
 				off := float64(q.StreetM - first.StreetM)
 				if off = max(off, -off); best.from < 0 || off < least {
-					best, least = row{i, c, q.Reverse != first.Reverse}, off
+					best, least = row{i, c, q.Reverse() != first.Reverse()}, off
 				}
 			}
 		}

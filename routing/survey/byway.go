@@ -24,7 +24,7 @@ func newByWay(g *network.Graph, perDay []float64) byWay {
 			}
 			at, from := float64(p.StreetM), float64(p.FromM)
 			r := wayRun{at, at + to - from, perDay[e]}
-			if p.Reverse {
+			if p.Reverse() {
 				r.loM, r.hiM = at-to+from, at
 			}
 			out[p.Street] = append(out[p.Street], r)

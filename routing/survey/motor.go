@@ -172,7 +172,7 @@ func (t *traffic) byClass(e int32) float64 {
 	c, flags := t.g.Class[e], t.g.Flags[e]
 	q := classAADT(c, t.homes.DwellingsPerKM2(t.g.EdgeLine(e).At(float64(t.g.LengthM[e])/2)))
 	oneWay := flags&osmdata.FlagOneWay != 0
-	if lanes := float64(t.g.Parts[t.g.PartAt[e]].Lanes); lanes > 0 && usualLanes[c] > 0 {
+	if lanes := float64(t.g.Parts[t.g.PartAt[e]].Lanes()); lanes > 0 && usualLanes[c] > 0 {
 		usual := usualLanes[c]
 		if oneWay {
 			usual /= 2

@@ -349,7 +349,7 @@ func wideCrossings(x *osmdata.Extract, g *network.Graph) []strain.Wide {
 					continue
 				}
 				d := fromM + w.atM - lo
-				if p.Reverse {
+				if p.Reverse() {
 					d = fromM + hi - w.atM
 				}
 				switch {

@@ -129,7 +129,7 @@ func rideFactors(p *network.Part) (along, against float64) {
 	}
 	along, against = f, f
 	if p.Flags&osmdata.FlagOneWay != 0 && p.Flags&osmdata.FlagCycleBothWays == 0 {
-		if p.Reverse {
+		if p.Reverse() {
 			along *= rideAgainst
 		} else {
 			against *= rideAgainst

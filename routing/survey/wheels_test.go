@@ -103,7 +103,7 @@ func TestRidersAndOneWayStreets(t *testing.T) {
 		if a, b := rideFactors(&p); a != c.along || b != c.agains {
 			t.Errorf("flags %b: %g and %g", c.flags, a, b)
 		}
-		p.Reverse = true
+		p.Run = 1
 		if a, b := rideFactors(&p); a != c.agains || b != c.along {
 			t.Errorf("flags %b, drawn the other way: %g and %g", c.flags, a, b)
 		}

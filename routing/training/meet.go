@@ -21,6 +21,7 @@ type Helper struct {
 	Calm     setup.Calmness // "" for usual
 	Ground   setup.Ground   // "" for parks
 	Together bool           // ground with one way in for both, too
+	Who      setup.Helper   // what else is known of it
 }
 
 // Meeting is a set-up as a step of a sequence.
@@ -55,56 +56,68 @@ func (w *Wish) lines() (out []float64) {
 
 // meetings adds the steps that can be had with the helper: on the best ground within the
 // drive, at the hours at which least else comes near, each from the farthest line by the
-// one before down to its own.
-func (t *training) meetings(ctx context.Context) error {
+// one before down to its own. What that takes is charged to the work of the whole search:
+// short of it, what was found until then holds.
+func (t *training) meetings(ctx context.Context) (met []Option, err error) {
 	h := t.w.Helper
 	if h == nil {
-		return nil
+		return nil, nil
 	}
 	drive, release, err := setup.ByCar(t.p, t.w.From, t.w.DriveMin)
 	if none := (*reach.Infeasible)(nil); errors.As(err, &none) {
 		t.ground = &setup.Found{}
-		return nil
+		return nil, nil
 	}
 	if err != nil {
-		return err
+		return nil, err
 	}
 	defer release()
 	lines := t.w.lines()
-	base := setup.Wish{Dog: t.w.Dog, Kind: h.Kind, Calm: h.Calm, Ground: h.Ground, Together: h.Together, MaxX: math.Min(mostMeetX, t.w.MaxX), Steps: lines, Factors: t.w.Factors}
+	base := setup.Wish{Dog: t.w.Dog, Kind: h.Kind, Calm: h.Calm, Helper: h.Who, Ground: h.Ground, Together: h.Together, MaxX: math.Min(mostMeetX, t.w.MaxX), Steps: lines, Factors: t.w.Factors, Work: t.work}
 	for _, at := range t.w.Times {
 		base.At = at
-		if t.ground, err = setup.Find(ctx, t.p, base, drive); err != nil {
-			return err
+		if t.ground, err = t.find(ctx, base, drive); err != nil {
+			return nil, err
 		}
-		if len(t.ground.Setups) > 0 {
+		if len(t.ground.Setups) > 0 || t.over() {
 			break
 		}
 	}
 	if len(t.ground.Setups) == 0 {
-		return nil
+		return nil, nil
 	}
 	car := t.ground.Setups[0].Car
 	base.Car = &car
 	hours, err := t.quietest(ctx, base, drive)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	for i := range lines {
 		base.Steps = slices.Compact([]float64{lines[0], lines[max(0, i-1)], lines[i]})
 		for _, at := range hours {
-			base.At = at
-			found, err := setup.Find(ctx, t.p, base, drive)
-			if err != nil {
-				return err
+			if t.w.tooNear(at, lines[i]) {
+				continue
 			}
-			for k := range found.Setups[:min(1, len(found.Setups))] {
-				o := t.meeting(&base, &found.Setups[k])
-				t.fit, t.options, t.shown = append(t.fit, o), append(t.options, o), append(t.shown, o)
+			base.At = at
+			found, err := t.find(ctx, base, drive)
+			if err != nil {
+				return nil, err
+			}
+			if len(found.Setups) > 0 {
+				met = append(met, t.meeting(&base, &found.Setups[0]))
 			}
 		}
 	}
-	return nil
+	return met, nil
+}
+
+// find looks for set-ups on what work is left.
+func (t *training) find(ctx context.Context, w setup.Wish, drive func(plane.Point) (float64, bool)) (*setup.Found, error) {
+	found, err := setup.Find(ctx, t.p, w, drive)
+	if err == nil && found.CutShort {
+		t.spend(0) // the search as a whole is told
+	}
+	return found, err
 }
 
 // quietest are the times of the wish at which least else comes near the ground of a car.
@@ -112,7 +125,7 @@ func (t *training) quietest(ctx context.Context, base setup.Wish, drive func(pla
 	x := map[time.Time]float64{}
 	for _, at := range t.w.Times {
 		base.At = at
-		found, err := setup.Find(ctx, t.p, base, drive)
+		found, err := t.find(ctx, base, drive)
 		if err != nil {
 			return nil, err
 		}
@@ -145,7 +158,7 @@ func (t *training) meeting(w *setup.Wish, s *setup.Setup) Option {
 	}
 	m := &Meeting{Wish: *w, Setup: *s}
 	car := *w.Car
-	m.Wish.Car = &car
+	m.Wish.Car, m.Wish.Work = &car, nil
 	c := Vantage{At: last.At[0], Street: s.Place, DistM: last.NeedM, Multiple: last.Multiple, Sees: s.Course.Helper[0], SightShare: 1, RoomM: openM, Grade: GradeB, WalkM: s.DogIn.LengthM(),
 		Watched: Watched{Name: w.Kind.String(), Sort: HelperSort, Source: -1, At: s.Course.Helper[0], WorkingM: last.NeedM / last.Multiple}}
 	if place, ok := t.p.Land().Snap.Graph.Near(c.At, math.Inf(1)); ok {

@@ -44,8 +44,9 @@ func (s *scout) groundOf(v *view) *grounds {
 func (s *scout) groundAbout(box plane.Box) (g grounds) {
 	snap := s.p.Land().Snap
 	if s.areas == nil {
-		for i := range snap.Ground.Grounds {
-			a := &snap.Ground.Grounds[i]
+		grounds := snap.Ground.AllGrounds()
+		for i := range grounds {
+			a := &grounds[i]
 			s.areas = append(s.areas, area{a, a.Area.Box()})
 		}
 	}
@@ -64,7 +65,7 @@ func (s *scout) groundAbout(box plane.Box) (g grounds) {
 			g.mains = append(g.mains, snap.Graph.EdgeLine(e))
 		}
 	}
-	s.spend(len(snap.Ground.Grounds) + len(snap.Ground.Roads))
+	s.spend(len(snap.Ground.AllGrounds()) + len(snap.Ground.Roads))
 	return g
 }
 

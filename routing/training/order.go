@@ -434,6 +434,9 @@ func (t *training) lacks(seq *Sequence) {
 	if !seq.Complete && len(seq.Lacks) == 0 {
 		seq.Lacks = append(seq.Lacks, Lack{Why: LackSteps})
 	}
+	if t.oneHour(seq) {
+		seq.Lacks = append(seq.Lacks, Lack{Why: LackHourApart})
+	}
 }
 
 // lack looks why there is no visit at about a distance; false if there is one.

@@ -273,7 +273,7 @@ func TestWaysOfTripsAgainstRelaxing(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r, err := p.Land().Around(place, nil, 2*w.ReachM)
+	r, err := p.Land().Begun(place, w.ReachM)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -36,7 +36,7 @@ func tripsFrom(ctx context.Context, p *routing.Planner, w *Wish, from plane.Poin
 	if err != nil {
 		return nil, err
 	}
-	r, err := p.Land().Around(start, nil, 2*reachM)
+	r, err := p.Land().Begun(start, reachM)
 	if err != nil {
 		return nil, err
 	}

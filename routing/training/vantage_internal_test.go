@@ -228,7 +228,7 @@ func TestSightAgainstAllObstacles(t *testing.T) {
 			points, open, doubtful := v.outline(at, v.toward[k], v.distM[k]), 0, false
 			for _, q := range points {
 				to, blocked := q.Add(s.inward(v, q)), false
-				for _, o := range s.p.Land().Snap.Ground.Obstacles {
+				for _, o := range s.p.Land().Snap.Ground.AllObstacles() {
 					for j := 1; j < len(o.Line) && o.Blocks&osmdata.BlocksView != 0; j++ {
 						a, b, c, d := area(at, to, o.Line[j-1]), area(at, to, o.Line[j]), area(o.Line[j-1], o.Line[j], at), area(o.Line[j-1], o.Line[j], to)
 						doubtful = doubtful || math.Min(math.Abs(a), math.Abs(b)) < 1e-6 || math.Min(math.Abs(c), math.Abs(d)) < 1e-6

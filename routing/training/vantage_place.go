@@ -146,9 +146,10 @@ func (s *scout) room(v *view, c *post) {
 	if !n.With[c.arc] {
 		d = d.Mul(-1)
 	}
-	side := f.Left[c.Edge]
+	sides := f.Sides(c.Edge, false)
+	side := sides.Left
 	if d.Cross(v.toward[c.vertex].Sub(n.At[c.vertex])) > 0 {
-		side = f.Right[c.Edge]
+		side = sides.Right
 	}
 	c.RoomM, c.RoomDefault = float64(side.LowM), side.Default
 }

@@ -10,6 +10,7 @@ import (
 
 	"wideberth/exposure"
 	"wideberth/exposure/hours"
+	"wideberth/exposure/learning"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
@@ -35,8 +36,10 @@ type Wish struct {
 	Least    Grade          // of the ways out; "" for D from 1.5 times the working distance, B below
 	Pins     []plane.Point
 	Bans     []plane.Point
-	Keep     []plane.Point // taken rather than others where they fit, as when a sequence is copied
-	Limits   reach.Limits  // of the ways there and home
+	Keep     []plane.Point   // taken rather than others where they fit, as when a sequence is copied
+	Overs    []learning.Over // when the dog went over threshold of late: what days ask for rest, or for distance
+	Each     int             // visits that a step takes at least, for its dates; 0 for common practice
+	Limits   reach.Limits    // of the ways there and home
 	Factors  *exposure.Factors
 }
 
@@ -44,6 +47,7 @@ type Wish struct {
 type Visit struct {
 	Option
 	Leave        time.Time // from the door, or from the car
+	Earliest     time.Time // when it can be due if all before it go well, at its hour of the day
 	In, Home     routing.Walk
 	OverS        float64  // over open ground from the nearest way, and as long back
 	CalmInS      float64  // of the way in, at the two calmer levels of ground
@@ -89,10 +93,11 @@ type Sequence struct {
 	Options    []Option // the chain's, then the alternatives
 	Arcs       [][2]int // which options are next harder than which: the order without what follows from others
 	Order      Strictness
-	Complete   bool   // it leads from the farthest to the nearest distance asked for
-	Lacks      []Lack // what cannot be had
-	Considered int    // options that were found
-	CutShort   bool   // the work that one search may do ended it: there may be more, farther off
+	Complete   bool               // it leads from the farthest to the nearest distance asked for
+	Lacks      []Lack             // what cannot be had
+	Respites   []learning.Respite // days of the wish that a bad day has taken, or left to far steps
+	Considered int                // options that were found
+	CutShort   bool               // the work that one search may do ended it: there may be more, farther off
 	Assumed    []exposure.Assumption
 	MapTime    time.Time
 	Zone       string
@@ -134,6 +139,8 @@ const (
 	LackSteps     LackWhy = "steps"     // places at every distance, but no chain of small steps
 	LackHelper    LackWhy = "helper"    // no ground for set-ups
 	LackPin       LackWhy = "pin"       // a pinned place has no room in the chain
+	LackRest      LackWhy = "rest"      // all days asked for are days of rest
+	LackHourApart LackWhy = "one_hour"  // two steps in a row at one hour of the day, as nothing fits at another
 )
 
 // Rules of sequences. Distances, the quarter and the five calm minutes are common
@@ -202,6 +209,10 @@ func Visits(ctx context.Context, p *routing.Planner, w Wish) (*Sequence, error) 
 	if err := w.check(); err != nil {
 		return nil, err
 	}
+	respites := w.rest(p.Zone())
+	if len(w.Times) == 0 {
+		return &Sequence{Kinds: w.Kinds, Respites: respites, Lacks: []Lack{{Why: LackRest}}, Assumed: assumedOfVisits(&w), MapTime: p.Land().Snap.MapTime, Zone: p.Land().Snap.Zone}, nil
+	}
 	t, err := newTraining(ctx, p, &w)
 	if err != nil {
 		return nil, err
@@ -213,12 +224,12 @@ func Visits(ctx context.Context, p *routing.Planner, w Wish) (*Sequence, error) 
 	if err != nil {
 		return nil, err
 	}
-	seq := &Sequence{Kinds: w.Kinds, Considered: len(t.options), MapTime: p.Land().Snap.MapTime, Zone: p.Land().Snap.Zone}
+	seq := &Sequence{Kinds: w.Kinds, Respites: respites, Considered: len(t.options), MapTime: p.Land().Snap.MapTime, Zone: p.Land().Snap.Zone}
 	for range mostDropped {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		chain := t.chain(seq)
+		chain := t.spread(t.chain(seq), seq.Order)
 		if len(chain) == 0 || t.visit(ctx, seq, chain) {
 			break
 		}
@@ -226,6 +237,7 @@ func Visits(ctx context.Context, p *routing.Planner, w Wish) (*Sequence, error) 
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
+	seq.date(w.visitsEach())
 	t.alternatives(seq)
 	t.lacks(seq)
 	seq.CutShort = cut
@@ -269,9 +281,14 @@ func newTraining(ctx context.Context, p *routing.Planner, w *Wish) (*training, e
 }
 
 // gatherAll lists the options from the door and from every place for a car that is
-// looked at.
+// looked at, and the meetings with a helper. These are few and are looked for first, so
+// that a wide reach does not use up their work.
 func (t *training) gatherAll(ctx context.Context) error {
 	defer func() { t.walk.Release() }()
+	met, err := t.meetings(ctx)
+	if err != nil {
+		return err
+	}
 	cars, err := t.cars()
 	if err != nil {
 		return err
@@ -293,7 +310,8 @@ func (t *training) gatherAll(ctx context.Context) error {
 	}
 	t.options = slices.Clone(t.fit)
 	t.thin()
-	return t.meetings(ctx)
+	t.fit, t.options, t.shown = append(t.fit, met...), append(t.options, met...), append(t.shown, met...)
+	return nil
 }
 
 // gather lists the options from where the scout set out: places by hours by stays that
@@ -328,6 +346,9 @@ func (t *training) gather(ctx context.Context, car *Car) error {
 // offer adds what a place shows at the hours and for the stays.
 func (t *training) offer(v *view, c *Vantage, ways *trips, car *Car) {
 	for i, m := range t.moments {
+		if t.w.tooNear(t.w.Times[i], c.Multiple) {
+			continue
+		}
 		wayX := math.NaN()
 		for _, stay := range stays {
 			show, ok := t.showing(v, c, m, stay)

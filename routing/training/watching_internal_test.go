@@ -83,9 +83,9 @@ func TestPostsHoldTheirRules(t *testing.T) {
 			// Which side is away: by the sign of the cross product with the line's direction.
 			toward := v.toward[c.vertex].Sub(c.At)
 			if cross := line.DirectionAt(c.alongM + 0.01).Cross(toward); math.Abs(cross) > 0.2*toward.NormM() {
-				side := f.Left[c.Edge]
+				side := f.Sides(c.Edge, false).Left
 				if cross > 0 {
-					side = f.Right[c.Edge]
+					side = f.Sides(c.Edge, false).Right
 					left++
 				}
 				if c.RoomM != float64(side.LowM) || c.RoomDefault != side.Default {

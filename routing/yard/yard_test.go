@@ -54,8 +54,8 @@ func TestYardsOfTheTown(t *testing.T) {
 			if hit, near := s.Ground.Index().Nearest(at, 5, uint8(osmdata.BlocksWay)); near {
 				t.Errorf("yard %d, cell %d: %.1f m from what stops steps", i, cell, hit.DistM)
 			}
-			for k := range s.Ground.Buildings {
-				if s.Ground.Buildings[k].Area.Contains(at) {
+			for _, b := range s.Ground.AllBuildings() {
+				if b.Area.Contains(at) {
 					t.Errorf("yard %d, cell %d lies in a building", i, cell)
 				}
 			}
@@ -64,8 +64,7 @@ func TestYardsOfTheTown(t *testing.T) {
 			}
 			open++
 			in := false
-			for k := range s.Ground.Grounds {
-				g := &s.Ground.Grounds[k]
+			for _, g := range s.Ground.AllGrounds() {
 				in = in || g.Area.Contains(at) && (g.Kind == osmdata.Park || g.Kind == osmdata.Grass)
 				if g.Kind == osmdata.Water && g.Area.Contains(at) {
 					t.Errorf("yard %d, cell %d lies in water", i, cell)

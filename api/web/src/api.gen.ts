@@ -436,6 +436,24 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/dogs/{id}/shares": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The keys that open a dog to somebody outside the account, latest first */
+        get: operations["shares"];
+        put?: never;
+        /** Make a key that opens one dog to be read, for a client */
+        post: operations["make-share"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/dogs/{id}/walks": {
         parameters: {
             query?: never;
@@ -448,6 +466,24 @@ export interface paths {
         put?: never;
         /** Log a walk */
         post: operations["log-walk"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/dogs/{id}/words": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** What trainers said in writing of a dog's meetings, latest first */
+        get: operations["words"];
+        put?: never;
+        /** A trainer says in writing why a dog may meet a helper although one has bitten and one is not muzzle-trained */
+        post: operations["add-word"];
         delete?: never;
         options?: never;
         head?: never;
@@ -1102,6 +1138,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/shared": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The one dog that a client's key opens */
+        get: operations["shared"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/v1/shares/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        /** End a key to a dog at once; one that has ended is deleted */
+        delete: operations["revoke-share"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/v1/sources": {
         parameters: {
             query?: never;
@@ -1453,6 +1523,23 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/v1/words/{id}": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        post?: never;
+        /** Take a trainer's word back; the record stays */
+        delete: operations["withdraw-word"];
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
 }
 export type webhooks = Record<string, never>;
 export interface components {
@@ -1648,6 +1735,8 @@ export interface components {
             medical?: string;
             /** @description Walks with a muzzle. */
             muzzle?: boolean;
+            /** @description Wears a muzzle calmly, as it was taught to. */
+            muzzle_trained?: boolean;
         };
         CheckBody: {
             /**
@@ -1859,6 +1948,17 @@ export interface components {
              */
             working_m: number;
         } | null;
+        DogRespite: {
+            /** @description Like 2026-11-26. */
+            day: string;
+            dog: string;
+            /** @description It is walked all the same: walks_after_bad_day was said, or it had its walk in the timetable before. */
+            overruled?: boolean;
+            /** @description A day of rest; else far steps only. */
+            rest: boolean;
+            /** @description Why. */
+            text: string;
+        };
         Drawing: {
             /** @description Fixed sources near the walk with the dog's distances round them. */
             around: components["schemas"]["AroundSource"][];
@@ -2182,16 +2282,29 @@ export interface components {
             what: "holds" | "minutes" | "person" | "together" | "without";
         };
         HelperBody: {
+            /** @description The helper dog has bitten. */
+            bite_history?: boolean;
             /**
              * @description A calm helper is worked with from 0.8 of the distance, a lively one from 1.3 (assumed); left out: usual.
              * @enum {string}
              */
             calmness?: "calm" | "usual" | "lively";
+            /** @description A kept dog as the helper: its name, muzzle training and bite history hold. */
+            dog_id?: string;
             /**
              * @description A kind of trigger that moves; left out: dog_on_lead.
              * @example dog_on_lead
              */
             kind?: string;
+            /** @description The helper dog wears a muzzle calmly, as it was taught to. */
+            muzzle_trained?: boolean;
+            /**
+             * @description What the helper is called, of one that is not kept.
+             * @example Tilly
+             */
+            name?: string;
+            /** @description Id of what a trainer said in writing (POST /v1/dogs/{id}/words) of this dog and this helper. Needed where one of the two has bitten and one of them is not muzzle-trained. */
+            trainer_word?: string;
         };
         Hold: {
             at: [
@@ -2632,6 +2745,8 @@ export interface components {
                 [key: string]: components["schemas"]["KeptStamp"][];
             };
             walks: components["schemas"]["KeptWalk"][];
+            /** @description What trainers said in writing of its meetings. */
+            words: components["schemas"]["KeptWord"][];
         };
         KeptEvidence: {
             /**
@@ -2953,6 +3068,19 @@ export interface components {
              */
             units: "m" | "ft";
         };
+        KeptShare: {
+            /** Format: date-time */
+            created: string;
+            dog: string;
+            /** Format: date-time */
+            expires: string;
+            id: string;
+            /** @example Family Birch */
+            label: string;
+            revoked: boolean;
+            /** @description Day of its last use. */
+            seen?: string;
+        };
         KeptStamp: {
             /** Format: date-time */
             at?: string;
@@ -3083,6 +3211,47 @@ export interface components {
              */
             visit?: number;
         };
+        KeptWord: {
+            /** Format: date-time */
+            at: string;
+            /** @description Their name then: it stands when they have left. */
+            by: string;
+            dog: string;
+            /**
+             * @description Who is met: the name of the helper, as the meeting names it; left out with helper_dog.
+             * @example Tilly
+             */
+            helper?: string;
+            /** @description Or the id of a kept dog. */
+            helper_dog?: string;
+            id: string;
+            /** @description Who said it. */
+            person: string;
+            /**
+             * Format: date-time
+             * @description It was taken back then, and allows nothing since.
+             */
+            withdrawn?: string;
+            /**
+             * @description Why the two may meet all the same, and how.
+             * @example Basket muzzle on Oro from next week. Until then no nearer than 40 m, I am there.
+             */
+            words: string;
+        };
+        KeptWordInput: {
+            /**
+             * @description Who is met: the name of the helper, as the meeting names it; left out with helper_dog.
+             * @example Tilly
+             */
+            helper?: string;
+            /** @description Or the id of a kept dog. */
+            helper_dog?: string;
+            /**
+             * @description Why the two may meet all the same, and how.
+             * @example Basket muzzle on Oro from next week. Until then no nearer than 40 m, I am there.
+             */
+            words: string;
+        };
         Lack: {
             /** Format: double */
             distance_m?: number;
@@ -3096,7 +3265,7 @@ export interface components {
             multiple?: number;
             text: string;
             /** @enum {string} */
-            why: "ground" | "hours" | "reactions" | "way_in" | "steps" | "helper" | "pin" | "bite";
+            why: "ground" | "hours" | "reactions" | "way_in" | "steps" | "helper" | "pin" | "bite" | "rest" | "one_hour";
         };
         LatLon: {
             /**
@@ -3384,6 +3553,15 @@ export interface components {
             /** @example Robin's phone */
             label?: string;
         };
+        "Make-shareRequest": {
+            /**
+             * Format: int64
+             * @description How long it holds; left out: 30.
+             */
+            days?: number;
+            /** @example Family Birch */
+            label?: string;
+        };
         MapInfo: {
             attribution: string;
             /** @description West, south, east, north in degrees. */
@@ -3436,6 +3614,11 @@ export interface components {
         };
         NewPerson: {
             id: string;
+        };
+        NewShare: {
+            info: components["schemas"]["KeptShare"];
+            /** @description Shown now and never again. It opens GET /v1/shared and nothing else, as a bearer token. */
+            key: string;
         };
         Offer: {
             /** Format: double */
@@ -3577,6 +3760,8 @@ export interface components {
             rest?: ("mon" | "tue" | "wed" | "thu" | "fri" | "sat" | "sun")[];
             /** @description Of its kennel: dogs of one row go in and out a turnaround apart. */
             row?: string;
+            /** @description The coordinator's word: it is walked although a bad day asks for rest. Of kept dogs only, from what was logged. */
+            walks_after_bad_day?: boolean;
             /** @description Name of the dog that it is walked with, both by one person and calm with each other; the stricter distances hold for both. */
             with?: string;
         };
@@ -3994,6 +4179,14 @@ export interface components {
             /** @description As somebody says it is; left out: as usual in the season. */
             weather?: components["schemas"]["WeatherBody"];
         };
+        Respite: {
+            /** @description Like 2026-11-26. */
+            day: string;
+            /** @description A day of rest; else far steps only. */
+            rest: boolean;
+            /** @description Why. */
+            text: string;
+        };
         RevisitBody: {
             /** @example 2026-11-26T17:20:00-05:00 */
             arrive: string;
@@ -4053,6 +4246,8 @@ export interface components {
              * @enum {string}
              */
             order?: "one_harder" | "never_easier" | "nearer_eases";
+            /** @description Days asked for on which the dog rests, or keeps far, after a bad one. */
+            respites?: components["schemas"]["Respite"][];
             time_zone: string;
             /** @description From the farthest to the nearest. */
             visits: components["schemas"]["Visit"][];
@@ -4283,6 +4478,8 @@ export interface components {
             laid: number;
             /** Format: int64 */
             looked_at: number;
+            /** @description Who is muzzle-trained and who is not, where one of the two has bitten. */
+            muzzles?: string[];
             /**
              * Format: int64
              * @description Of them where little enough else comes near.
@@ -4290,6 +4487,8 @@ export interface components {
             quiet: number;
             /** @description Best first, each on ground of its own. */
             setups: components["schemas"]["Setup"][];
+            /** @description What a trainer said in writing, where the meeting rests on it. */
+            word?: components["schemas"]["TrainerWord"];
             /**
              * Format: double
              * @description The dog's working distance, for this helper.
@@ -4535,6 +4734,34 @@ export interface components {
              * @enum {string}
              */
             units?: "metric" | "us";
+        };
+        SharedDog: {
+            distances: {
+                [key: string]: components["schemas"]["KeptDistance"];
+            };
+            flag?: components["schemas"]["KeptFlag"];
+            note: components["schemas"]["AdopterNote"];
+            profile: components["schemas"]["KeptProfile"];
+            /** @description Training visits of this dog alone; with a helper that is another kept dog they are left out. */
+            sequences: components["schemas"]["SharedSequence"][];
+            /**
+             * Format: date-time
+             * @description The key ends then.
+             */
+            until: string;
+        };
+        SharedSequence: {
+            id: string;
+            paused: boolean;
+            /** @description As POST /v1/visits answered it. */
+            sequence: unknown;
+            /**
+             * Format: int64
+             * @description The visit that is next, from 1.
+             */
+            step: number;
+            /** Format: date-time */
+            updated: string;
         };
         Shortage: {
             blocked: components["schemas"]["Blocked"][];
@@ -5007,7 +5234,9 @@ export interface components {
              * @description Expected reactions for each minute walked at the usual pace.
              */
             reactions_per_minute: number;
-            /** @description Dogs whose day off it is. */
+            /** @description What bad days of kept dogs ask for on this one, from what was logged. */
+            respites?: components["schemas"]["DogRespite"][];
+            /** @description Dogs whose day off it is, or that rest after a bad one. */
             resting?: string[];
             /** @description Walks by start. */
             rows: components["schemas"]["TimeRow"][];
@@ -5084,6 +5313,14 @@ export interface components {
             strain_in_ten_minutes: number;
             /** Format: double */
             vehicles_per_hour: number;
+        };
+        TrainerWord: {
+            at: string;
+            /** @example Robin */
+            by: string;
+            id: string;
+            /** @description As the sheets print it, with who said it and when. */
+            text: string;
         };
         Vantage: {
             /** @description Where to stand: longitude, latitude. */
@@ -5292,6 +5529,8 @@ export interface components {
              * @description To the nearest point of what is watched.
              */
             distance_m: number;
+            /** @description When a step of a sequence can be due if all before it go well: one visit a week, as many on each step as the rule wants, on its weekday and at its hour. */
+            earliest?: string;
             easier: string[];
             /**
              * Format: double
@@ -5492,7 +5731,11 @@ export interface components {
             ask: components["schemas"]["SetupBody"];
             /** @description What to take where it is dark then. */
             dark?: string;
+            /** @description Who is muzzle-trained and who is not, where one of the two has bitten. */
+            muzzles?: string[];
             setup: components["schemas"]["Setup"];
+            /** @description What a trainer said in writing, where the meeting rests on it. */
+            word?: components["schemas"]["TrainerWord"];
         };
         VisitPaper: {
             /** @example 2026-11-26T17:20:00-05:00 */
@@ -7255,6 +7498,72 @@ export interface operations {
             };
         };
     };
+    shares: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptShare"][];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "make-share": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["Make-shareRequest"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["NewShare"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     walks: {
         parameters: {
             query?: never;
@@ -7311,6 +7620,72 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["KeptWalk"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    words: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptWord"][];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "add-word": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["KeptWordInput"];
+            };
+        };
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["KeptWord"];
                 };
             };
             /** @description Internal Server Error */
@@ -8550,6 +8925,64 @@ export interface operations {
             };
         };
     };
+    shared: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description OK */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["SharedDog"];
+                };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "revoke-share": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
     sources: {
         parameters: {
             query?: never;
@@ -9235,6 +9668,35 @@ export interface operations {
                 content: {
                     "application/json": components["schemas"]["Where"];
                 };
+            };
+            /** @description Internal Server Error */
+            default: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/problem+json": components["schemas"]["Problem"];
+                };
+            };
+        };
+    };
+    "withdraw-word": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                id: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            /** @description No Content */
+            204: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content?: never;
             };
             /** @description Internal Server Error */
             default: {

@@ -99,6 +99,7 @@ func decodeFile(text []byte) (File, fault.Problems) {
 type Cautions struct {
 	BiteHistory     bool   `json:"bite_history,omitempty" doc:"It has bitten: experienced people walk it, and only a trainer sets it nearer than 1.5 times its working distance."`
 	Muzzle          bool   `json:"muzzle,omitempty" doc:"Walks with a muzzle."`
+	MuzzleTrained   bool   `json:"muzzle_trained,omitempty" doc:"Wears a muzzle calmly, as it was taught to."`
 	ExperiencedOnly bool   `json:"experienced_only,omitempty" doc:"Only for experienced handlers."`
 	Medical         string `json:"medical,omitempty" maxLength:"500" doc:"What of its health whoever walks it must know."`
 }
@@ -112,12 +113,14 @@ func decodeCautions(raw []byte, c *Cautions) (ps fault.Problems) {
 			ps = append(ps, value(at, fields[name], &c.BiteHistory, "true or false")...)
 		case "muzzle":
 			ps = append(ps, value(at, fields[name], &c.Muzzle, "true or false")...)
+		case "muzzle_trained":
+			ps = append(ps, value(at, fields[name], &c.MuzzleTrained, "true or false")...)
 		case "experienced_only":
 			ps = append(ps, value(at, fields[name], &c.ExperiencedOnly, "true or false")...)
 		case "medical":
 			ps = append(ps, value(at, fields[name], &c.Medical, "a text in quotes")...)
 		default:
-			ps = append(ps, unknownField("/cautions", name, []string{"bite_history", "muzzle", "experienced_only", "medical"}))
+			ps = append(ps, unknownField("/cautions", name, []string{"bite_history", "muzzle", "muzzle_trained", "experienced_only", "medical"}))
 		}
 	}
 	return ps

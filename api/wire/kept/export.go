@@ -11,5 +11,6 @@ type Everything struct {
 	Encounters []Encounter        `json:"encounters"`
 	Tracks     map[string][]Stamp `json:"tracks" doc:"By walk."`
 	Plans      []Plan             `json:"plans"`
+	Words      []Word             `json:"words" doc:"What trainers said in writing of its meetings."`
 	Documents  []Document         `json:"documents"`
 }

@@ -145,12 +145,26 @@ func needColumn(name string) (c column[wire.OutingDog], ok bool) {
 		return c, false
 	}
 	head := name
-	if slices.ContainsFunc(dogColumns(Hours{}), func(c column[wire.OutingDog]) bool { return slices.Contains(c.heads(), name) }) {
+	shared := slices.ContainsFunc(dogColumns(Hours{}), func(c column[wire.OutingDog]) bool { return slices.Contains(c.heads(), name) })
+	if shared {
 		head += " (m)" // the word alone means another column
 	}
 	return column[wire.OutingDog]{name: head,
-		read:  func(d *wire.OutingDog, cell, unit string) error { return need(d, name, cell, unit) },
+		read: func(d *wire.OutingDog, cell, unit string) error {
+			if shared && bareFew(cell) {
+				return fmt.Errorf("may be who walks the dog, or a distance: call the column %s alone for who walks it, or write %s m for the distance", name, strings.TrimSpace(cell))
+			}
+			return need(d, name, cell, unit)
+		},
 		write: func(d *wire.OutingDog) (string, error) { return needText(d, name) }}, true
+}
+
+// bareFew says that a cell is a number without a unit that is as good as how many people
+// walk a dog: whoever works so near to a trigger has no working distance to speak of, so
+// nobody guesses which was meant.
+func bareFew(cell string) bool {
+	n, err := strconv.Atoi(strings.TrimSpace(cell))
+	return err == nil && n <= 2
 }
 
 // needColumns are the columns of all that some dog has a distance for beside dogs.

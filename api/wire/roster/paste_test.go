@@ -184,13 +184,24 @@ func TestEveryKindIsAColumn(t *testing.T) {
 func TestPeopleAreTwoThings(t *testing.T) {
 	for text, want := range map[string]string{
 		"name,room,people\nOro,60,2":                    "Oro|Oro|[dogs 60]|30||false|false||[]|[]||2|||[]|",
-		"name,room,people (m)\nOro,60,2":                "Oro|Oro|[dogs 60 people 2]|30||false|false||[]|[]||0|||[]|",
+		"name,room,people (m)\nOro,60,12":               "Oro|Oro|[dogs 60 people 12]|30||false|false||[]|[]||0|||[]|",
+		"name,room,people (m)\nOro,60,2 m":              "Oro|Oro|[dogs 60 people 2]|30||false|false||[]|[]||0|||[]|",
 		"name,room,people [ft]\nOro,60,100 / 50":        "Oro|Oro|[dogs 60 people 30.48/15.24]|30||false|false||[]|[]||0|||[]|",
 		"name,room,people,people (in cars)\nOro,60,2,4": "Oro|Oro|[dogs 60 people 20]|30||false|false||[]|[]||2|||[]|",
 		"name,room,people (how many)\nOro,60,1":         "Oro|Oro|[dogs 60]|30||false|false||[]|[]||1|||[]|",
 	} {
 		if got := only(t, text); got != want {
 			t.Errorf("%q: %s, want %s", text, got, want)
+		}
+	}
+	// Under a head with a unit 1 and 2 can be either: nobody is let within two metres of
+	// people by a guess.
+	for _, head := range []string{"people (m)", "people [ft]"} {
+		for _, n := range []string{"1", "2"} {
+			ps := refused(t, "name,room,"+head+"\nOro,60,"+n)
+			if len(ps) != 1 || ps[0].Value != n || !strings.Contains(ps[0].Mend, "who walks it") || !strings.Contains(ps[0].Mend, n+" m") {
+				t.Errorf("%s over %s: %v", head, n, ps)
+			}
 		}
 	}
 	ps := refused(t, "name,room,people (m)\nOro,60,many")

@@ -112,8 +112,9 @@ func partLine(g *network.Graph, e, part int32) plane.Polyline {
 func NewAtlas(s *snapshot.Snapshot) *Atlas {
 	a := &Atlas{snap: s, grid: map[[2]int32][]int32{}, names: nameRuns(s.Graph)}
 	gp := s.Ground
-	for i := range gp.Grounds {
-		if g := &gp.Grounds[i]; groundWord(g.Kind) != "" {
+	grounds, obstacles := gp.AllGrounds(), gp.AllObstacles()
+	for i := range grounds {
+		if g := &grounds[i]; groundWord(g.Kind) != "" {
 			a.add(layerGround, i, zoomOfArea(g.Area.AreaM2()), g.Area.Box())
 		}
 	}
@@ -129,12 +130,12 @@ func NewAtlas(s *snapshot.Snapshot) *Atlas {
 	for i := range gp.Roads {
 		a.add(layerRoad, i, zoomOfWay(gp.Roads[i].Class), gp.Roads[i].Line.Box())
 	}
-	for i := range gp.Buildings {
-		a.add(layerSolid, i, 14, gp.Buildings[i].Area.Box())
+	for i, b := range gp.AllBuildings() {
+		a.add(layerSolid, i, 14, b.Area.Box())
 	}
-	for i := range gp.Obstacles {
-		if barrierWord(gp.Obstacles[i].Kind) != "" {
-			a.add(layerBarrier, i, 14, gp.Obstacles[i].Line.Box())
+	for i := range obstacles {
+		if barrierWord(obstacles[i].Kind) != "" {
+			a.add(layerBarrier, i, 14, obstacles[i].Line.Box())
 		}
 	}
 	for i := range a.names {
@@ -326,7 +327,8 @@ func (to *tileFrame) feature(it *item) *geojson.Feature {
 	gp, i := to.snap.Ground, it.index
 	switch it.layer {
 	case layerGround:
-		return to.area(gp.Grounds[i].Area, "kind", groundWord(gp.Grounds[i].Kind), "name", gp.Grounds[i].Name)
+		g := &gp.AllGrounds()[i]
+		return to.area(g.Area, "kind", groundWord(g.Kind), "name", g.Name)
 	case layerRail:
 		return to.line(gp.Rails[i])
 	case layerWay:
@@ -334,9 +336,10 @@ func (to *tileFrame) feature(it *item) *geojson.Feature {
 	case layerRoad:
 		return to.line(gp.Roads[i].Line, "name", gp.Roads[i].Name, "kind", roadWord(gp.Roads[i].Class))
 	case layerSolid:
-		return to.area(gp.Buildings[i].Area)
+		return to.area(gp.AllBuildings()[i].Area)
 	case layerBarrier:
-		return to.line(gp.Obstacles[i].Line, "kind", barrierWord(gp.Obstacles[i].Kind))
+		o := &gp.AllObstacles()[i]
+		return to.line(o.Line, "kind", barrierWord(o.Kind))
 	case layerName:
 		return to.name(i)
 	case layerPlace:

@@ -116,7 +116,6 @@ func rank(plan *routing.Plan, streets []osmdata.Street, levels []float64) {
 			h.Role = network.Path
 		}
 		plan.Ground.Edges = append(plan.Ground.Edges, h)
-		plan.Ground.Runs = append(plan.Ground.Runs, routing.RankedRun{Step: h.Step, Role: h.Role, Edges: []network.OnRun{{Line: int32(i)}}})
 	}
 }
 

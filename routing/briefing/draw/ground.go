@@ -24,8 +24,9 @@ func (d *mapDrawing) ground() {
 	c, gp := d.c, d.s.Snap.Ground
 	c.raw(`<rect width="`, num(d.w), `" height="`, num(d.h), `" fill="`, c.theme.colour(ground), "\"/>\n")
 	var soft, wet [][]xy
-	for i := range gp.Grounds {
-		g := &gp.Grounds[i]
+	grounds := gp.AllGrounds()
+	for i := range grounds {
+		g := &grounds[i]
 		switch g.Kind {
 		case osmdata.Park, osmdata.Wood, osmdata.Grass, osmdata.Farmland, osmdata.Cemetery, osmdata.Sand:
 			soft = append(soft, d.rings(g.Area)...)
@@ -38,8 +39,8 @@ func (d *mapDrawing) ground() {
 	c.area(wet, c.theme.colour(water), evenOdd) // plain: browsers that draw in software paint a large pattern of strokes over the page round it
 	c.lines(wet, stroke{colour: waterLine, width: 0.8, closed: true})
 	var solid [][]xy
-	for i := range gp.Buildings {
-		solid = append(solid, d.rings(gp.Buildings[i].Area)...)
+	for _, b := range gp.AllBuildings() {
+		solid = append(solid, d.rings(b.Area)...)
 	}
 	c.area(solid, c.theme.colour(block), evenOdd+` stroke="`+c.theme.colour(blockEdge)+`" stroke-width="`+num(0.8*c.px)+`"`)
 	d.ways()
@@ -169,10 +170,10 @@ func (d *mapDrawing) twin(l [][]xy, colour token, apart, width float64) {
 
 // obstacles draws walls, fences, hedges and banks.
 func (d *mapDrawing) obstacles() {
-	gp := d.s.Snap.Ground
+	gp, all := d.s.Snap.Ground, d.s.Snap.Ground.AllObstacles()
 	var walls, fences, hedges, banks [][]xy
 	for _, i := range d.near(gp.Index()) {
-		o := &gp.Obstacles[i]
+		o := &all[i]
 		switch o.Kind {
 		case osmdata.Wall:
 			walls = append(walls, d.parts(o.Line)...)

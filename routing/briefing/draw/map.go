@@ -83,9 +83,9 @@ func (s *Scene) drawMap(c *canvas, w, h float64, unit string, others bool) *mapD
 	d.sources()
 	d.tones()
 	d.walk()
+	d.bars()
 	d.dimensions()
 	d.marks()
-	d.bars()
 	d.sourceLabels()
 	d.names()
 	c.close()
@@ -263,7 +263,7 @@ func (d *mapDrawing) marks() {
 const endQuietS = 60
 
 // plateOffsPX is how far beside the line a watch point's plate stands, nearest first.
-var plateOffsPX = []float64{26, -26, 34, -34, 42, -42, 50, -50}
+var plateOffsPX = []float64{26, -26, 34, -34, 42, -42, 50, -50, 62, -62, 74, -74}
 
 // square finds the place of a watch point's plate: beside the line with a leader, so that
 // it never covers the piece it warns of.
@@ -409,8 +409,9 @@ func (d *mapDrawing) otherNames() []named {
 	for i := range gp.Roads {
 		add(gp.Roads[i].Name, 4, d.parts(gp.Roads[i].Line)...)
 	}
-	for i := range gp.Grounds {
-		if o := &gp.Grounds[i]; o.Name != "" && o.Area.Box().Intersects(d.v.box) && (o.Kind == osmdata.Water || o.Kind == osmdata.Park || o.Kind == osmdata.Wood) {
+	grounds := gp.AllGrounds()
+	for i := range grounds {
+		if o := &grounds[i]; o.Name != "" && o.Area.Box().Intersects(d.v.box) && (o.Kind == osmdata.Water || o.Kind == osmdata.Park || o.Kind == osmdata.Wood) {
 			b := o.Area.Box()
 			mid := o.Area.Inside()
 			axis := plane.Polyline{{X: b.Min.X, Y: mid.Y}, {X: b.Max.X, Y: mid.Y}}

@@ -74,8 +74,7 @@ func (d *mapDrawing) tones() {
 		lines[i] = g.Edges[i].Line
 	}
 	var runs [4][2][][]xy // by step, streets and paths
-	for i := range g.Runs {
-		r := &g.Runs[i]
+	for _, r := range g.Runs() {
 		if r.Role.Minor() && zoom < minorZoom {
 			continue
 		}

@@ -59,7 +59,7 @@ func TestOneRoom(t *testing.T) {
 				}
 			}
 		}
-		if f.RoomM(e) > float64(max(f.Left[e].LowM, f.Right[e].LowM)) {
+		if b := f.Sides(e, false); f.RoomM(e) > float64(max(b.Left.LowM, b.Right.LowM)) {
 			across++
 		}
 	}

@@ -25,7 +25,8 @@ type SetupSheet struct {
 	Role      setup.Role
 	At        time.Time // when both stand on the first line
 	Dog       *exposure.Dog
-	Bite      bool // the dog has a bite history
+	Bite      bool        // the dog has a bite history
+	Wish      *setup.Wish // who meets: muzzles, and a trainer's word; nil for none
 	Proof     *setup.Proof
 	Paper     Paper
 	StyleHref string // where HandOutCSS is served; "" takes /handout.css
@@ -79,6 +80,12 @@ func newSetupDoc(w briefing.Words, s *setup.Setup, o *SetupSheet, picture templa
 	}
 	if o.Bite {
 		doc.Cautions = append(doc.Cautions, w.Say("setup.caution.bite"))
+	}
+	if o.Wish != nil {
+		doc.Cautions = append(doc.Cautions, w.SetupMuzzles(o.Wish)...)
+		if word := o.Wish.Standing(); word != nil {
+			doc.Cautions = append(doc.Cautions, w.SetupWord(word))
+		}
 	}
 	doc.Cautions = append(doc.Cautions, w.Say("caution.professional"))
 	if o.Role == setup.HelperSide {

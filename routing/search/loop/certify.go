@@ -61,6 +61,13 @@ func (s *Solver) certifyLaps(p Problem, l Walk, work int) (Proof, error) {
 	if err != nil {
 		return Proof{}, err
 	}
+	perS := a.SurchargePerS
+	if p.Repeat != nil {
+		perS = *p.Repeat
+	}
+	if l, err = p.remeasured(l, perS); err != nil {
+		return Proof{}, err
+	}
 	proof := Proof{Best: l}
 	switch a.Status {
 	case Found:
@@ -80,6 +87,26 @@ func (s *Solver) certifyLaps(p Problem, l Walk, work int) (Proof, error) {
 		}
 	}
 	return proof, nil
+}
+
+// remeasured is laps with their figures, from their arcs alone.
+func (p *Problem) remeasured(l Walk, surchargePerS float64) (Walk, error) {
+	at := p.Door
+	for _, a := range l.Arcs {
+		if p.barred(a) || p.Graph.Head[p.Graph.Twin[a]] != at {
+			return l, fmt.Errorf("%w: the laps to certify are not some of this problem", ErrProblem)
+		}
+		at = p.Graph.Head[a]
+	}
+	if at != p.Door {
+		return l, fmt.Errorf("%w: the laps to certify end away from the door", ErrProblem)
+	}
+	out := p.measure(l.Arcs, surchargePerS)
+	if out.DurationS < p.MinS-windowSlackS || out.DurationS > p.MaxS+windowSlackS {
+		return l, fmt.Errorf("%w: the laps to certify take %g s", ErrProblem, out.DurationS)
+	}
+	out.Laps, out.StemS = l.Laps, l.StemS
+	return out, nil
 }
 
 // CertifyThereAndBack is Certify for an answer of ThereAndBack: how much cheaper

@@ -1,6 +1,9 @@
 package loop
 
-import "wideberth/routing/search"
+import (
+	"math"
+	"wideberth/routing/search"
+)
 
 // mostLaps bounds how often Laps walks the same round: more than four times
 // round one block is no walk that anybody asked for (our assumption).
@@ -16,7 +19,10 @@ var lapWindows = [][2]float64{{1. / mostLaps, 1. / 2}, {1. / 2, 3. / 4}}
 // wins; Loop.Laps says how many. The second time round is ground walked again and
 // pays the surcharge. It searches for shorter loops and tries every round that the
 // beams come across; nothing is proved.
-func (s *Solver) Laps(p Problem) (Answer, error) {
+func (s *Solver) Laps(p Problem) (Answer, error) { return s.lapsBelow(p, math.Inf(1)) }
+
+// lapsBelow is Laps for walks whose Minimised is below most.
+func (s *Solver) lapsBelow(p Problem, most float64) (Answer, error) {
 	p.Turn = nil
 	ok, err := s.prepare(p)
 	if err != nil {
@@ -25,7 +31,7 @@ func (s *Solver) Laps(p Problem) (Answer, error) {
 	if !ok {
 		return Answer{Status: NoCycle}, nil
 	}
-	rounds := &lapRounds{p: &p, perS: s.core.surchargePerS}
+	rounds := &lapRounds{p: &p, perS: s.core.surchargePerS, most: most}
 	s.beam.rounds = rounds
 	defer func() { s.beam.rounds = nil }()
 	for _, share := range lapWindows {
@@ -35,8 +41,17 @@ func (s *Solver) Laps(p Problem) (Answer, error) {
 		if err != nil {
 			return Answer{}, err
 		}
+		if !ok {
+			continue
+		}
+		// A loop whose rounds fill the time costs more than itself alone, and what it
+		// takes less than the time is walked again.
+		s.best.cost = most - rounds.perS*max(0, p.MinS-q.MaxS)
+		if ok, err = s.dropDearer(); err != nil {
+			return Answer{}, err
+		}
 		if ok {
-			if err := s.hunt(lightEffort); err != nil {
+			if err := s.hunt(lapEffort); err != nil {
 				return Answer{}, err
 			}
 		}
@@ -48,10 +63,14 @@ func (s *Solver) Laps(p Problem) (Answer, error) {
 	return a, nil
 }
 
+// lapEffort improves nothing: it is the beams that come across rounds.
+var lapEffort = effort{240, lightEffort.beams, 0, 0, 0}
+
 // lapRounds keeps the best laps of all rounds that a search comes across.
 type lapRounds struct {
 	p    *Problem // with the window of the whole walk
 	perS float64
+	most float64 // what Minimised has to stay below
 	best Walk
 	arcs []int32
 }
@@ -63,7 +82,8 @@ func (r *lapRounds) try(loop []int32, n int) {
 	if len(arcs) == 2*len(stem) || l.DurationS < r.p.MinS-windowSlackS || l.DurationS > r.p.MaxS+windowSlackS {
 		return
 	}
-	if r.best.Laps == 0 || l.Minimised() < r.best.Minimised() {
+	if l.Minimised() < r.most {
+		r.most = l.Minimised()
 		l.Laps, l.StemS = n, 0
 		for _, a := range stem {
 			l.StemS += float64(r.p.TimeS[a]) + float64(r.p.TimeS[r.p.Graph.Twin[a]])
@@ -76,7 +96,7 @@ func (r *lapRounds) try(loop []int32, n int) {
 // or comes home.
 func (r *lapRounds) closes(b *loopBeam, end *beamLabel, stem int32) {
 	c := b.c
-	if r.best.Laps > 0 && end.cost >= r.best.Minimised() {
+	if end.cost >= r.most {
 		return
 	}
 	// The stem takes about as long out as home; try has the exact figures.

@@ -56,6 +56,23 @@ func (c *loopCore) firstMember(a int32) int32 {
 // shrink drops every chain that only walks dearer than the best can contain,
 // and what that leaves as dead ends, and lays the core out anew.
 func (s *Solver) shrink() error {
+	if !s.drop(s.best.cost) {
+		return nil
+	}
+	return s.relay()
+}
+
+// dropDearer is shrink where there is no best walk yet, only a cost to stay below. It
+// reports false where nothing is left to walk.
+func (s *Solver) dropDearer() (bool, error) {
+	if !s.drop(s.best.cost) {
+		return true, nil
+	}
+	return s.core.build(&s.p, &s.reach)
+}
+
+// drop drops every chain that only walks dearer than a cost can contain.
+func (s *Solver) drop(most float64) bool {
 	c := &s.core
 	c.weight = append(c.weight[:0], c.leastCosts(c.maxS)...)
 	for a := range c.arc {
@@ -66,7 +83,7 @@ func (s *Solver) shrink() error {
 	if c.open {
 		clear(home) // it may end right there
 	}
-	limit := s.best.cost * (1 + 1e-9)
+	limit := most * (1 + 1e-9)
 	dropped := false
 	for i := range c.chain {
 		least := math.Inf(1)
@@ -80,10 +97,7 @@ func (s *Solver) shrink() error {
 			dropped = true
 		}
 	}
-	if !dropped {
-		return nil
-	}
-	return s.relay()
+	return dropped
 }
 
 // relay lays the core out anew after chains have been dropped.

@@ -37,6 +37,9 @@ func (s *Solver) Others(p Problem, chosen []Walk, n int) ([]Walk, error) {
 	return o.chosen[len(chosen):], s.over()
 }
 
+// otherEffort is for walks beside the best: twice the effort finds them 0.3 % cheaper.
+var otherEffort = effort{120, []beamWidth{scoutBeam, {60, 2, 60, 2}}, 0, 1, 200}
+
 // others keeps the walks chosen so far.
 type others struct {
 	s      *Solver
@@ -50,7 +53,7 @@ func (o *others) next() bool {
 	for _, factor := range otherTries {
 		o.fine(factor)
 		o.s.best.clear()
-		err := o.s.hunt(lightEffort)
+		err := o.s.hunt(otherEffort)
 		o.unfine()
 		if err != nil || len(o.s.best.arcs) == 0 {
 			return false

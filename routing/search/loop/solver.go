@@ -126,12 +126,37 @@ func (s *Solver) ThereAndBack(p Problem) (Answer, error) {
 	if err := s.hunt(effortFor(len(s.core.chain))); err != nil {
 		return Answer{}, err
 	}
+	return s.backAnswer(), nil
+}
+
+// thereAndBackBelow is ThereAndBack, lightly, for a walk whose Minimised is below most
+// where the way home counts as a second pass. Where there is none, or none is found, the
+// status is Unknown.
+func (s *Solver) thereAndBackBelow(p Problem, most float64) (Answer, error) {
+	if math.IsInf(most, 1) {
+		return s.ThereAndBack(p)
+	}
+	ok, err := s.cutOpen(p)
+	if err != nil || !ok {
+		return Answer{}, err
+	}
+	s.best.cost = most - s.core.surchargePerS*p.MinS/2 // half of it at least is walked again
+	if ok, err = s.dropDearer(); err != nil || !ok {
+		return Answer{}, err
+	}
+	if err := s.hunt(lightEffort); err != nil || len(s.best.arcs) == 0 {
+		return Answer{}, err
+	}
+	return s.backAnswer(), nil
+}
+
+func (s *Solver) backAnswer() Answer {
 	a := s.answer()
 	a.SurchargePerS = 0
 	if a.Status == Found {
-		a.Walk = p.thereAndBack(a.Walk.Arcs)
+		a.Walk = s.p.thereAndBack(a.Walk.Arcs)
 	}
-	return a, nil
+	return a
 }
 
 // thereAndBack measures a walk out and home the same way: what it repeats is what

@@ -140,7 +140,7 @@ func (s *Streams) addEdge(g *network.Graph, e int32, own bool) {
 // the edge that the part belongs to.
 func OnWay(p *network.Part, fromM, toM float64) (lo, hi float64) {
 	lo, hi = fromM-float64(p.FromM), toM-float64(p.FromM)
-	if p.Reverse {
+	if p.Reverse() {
 		return float64(p.StreetM) - hi, float64(p.StreetM) - lo
 	}
 	return float64(p.StreetM) + lo, float64(p.StreetM) + hi

@@ -170,7 +170,7 @@ func (r *roomer) envelope(s *sample, p *network.Part, sign float64) float64 {
 	start, mask := s.At, stopsWay|stopsCars
 	shift := mask
 	if major(p.Class) || r.busy {
-		start = start.Add(across.Mul(halfWidthM(p.Class, p.Flags, p.WidthM, p.Lanes)))
+		start = start.Add(across.Mul(halfWidthM(p.Class, p.Flags, p.WidthM(), p.Lanes())))
 		shift = stopsWay
 	}
 	least := math.Inf(1)

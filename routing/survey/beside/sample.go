@@ -67,7 +67,7 @@ func (s *Sampler) cutPart(p *network.Part, to float64) {
 	from, way := float64(p.FromM), float64(p.StreetM)
 	s.cuts = append(s.cuts[:0], from)
 	step := SpacingM - math.Mod(way, SpacingM)
-	if p.Reverse {
+	if p.Reverse() {
 		step = math.Mod(way, SpacingM)
 	}
 	for at := from + step; at < to-leastRunM; at += SpacingM {

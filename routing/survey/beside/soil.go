@@ -127,7 +127,7 @@ func (m *groundMarker) soft(s *sample, p *network.Part) bool {
 	case unknown && (p.Class == osmdata.Path || p.Class == osmdata.Track || p.Class == osmdata.Bridleway):
 		return true
 	}
-	aside := halfWidthM(p.Class, p.Flags, p.WidthM, p.Lanes) + vergeM
+	aside := halfWidthM(p.Class, p.Flags, p.WidthM(), p.Lanes()) + vergeM
 	normal := plane.Point{X: -s.dir.Y, Y: s.dir.X}
 	return m.green.contains(s.At.Add(normal.Mul(aside))) || m.green.contains(s.At.Add(normal.Mul(-aside)))
 }

@@ -68,7 +68,7 @@ func NewTerrain(x *osmdata.Extract, motor *Driven) *Terrain {
 			p := &motor.Streets.Parts[motor.Streets.PartAt[e]]
 			if motor.PerDay[e] >= MovingPerDay && !major(p.Class) && p.Flags&(osmdata.FlagBridge|osmdata.FlagTunnel) == 0 {
 				add(motor.Streets.EdgeLine(e), int32(len(t.halfM)), stopsCars)
-				t.halfM = append(t.halfM, halfWidthM(p.Class, p.Flags, p.WidthM, p.Lanes))
+				t.halfM = append(t.halfM, halfWidthM(p.Class, p.Flags, p.WidthM(), p.Lanes()))
 			}
 		}
 	}

@@ -233,9 +233,9 @@ func newLocator(g *network.Graph) *locator {
 			if i+1 < g.PartAt[e+1] {
 				to = float64(g.Parts[i+1].FromM)
 			}
-			r := run{edge: e, fromM: float64(p.FromM), againstStart: p.Reverse}
+			r := run{edge: e, fromM: float64(p.FromM), againstStart: p.Reverse()}
 			r.loM, r.hiM = float64(p.StreetM), float64(p.StreetM)+to-r.fromM
-			if p.Reverse {
+			if p.Reverse() {
 				r.loM, r.hiM = float64(p.StreetM)-to+r.fromM, float64(p.StreetM)
 			}
 			l.runs[p.Street] = append(l.runs[p.Street], r)

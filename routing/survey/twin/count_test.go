@@ -49,9 +49,10 @@ func newTally() *tally {
 func roomOf(f *exposure.Field) []float64 {
 	out := make([]float64, f.EdgeCount())
 	for e := range out {
-		out[e] = float64(max(f.Left[e].LowM, f.Right[e].LowM))
+		b := f.Sides(int32(e), false)
+		out[e] = float64(max(b.Left.LowM, b.Right.LowM))
 		if f.Marks[e]&exposure.MayCross != 0 {
-			out[e] = float64(f.Left[e].LowM + f.Right[e].LowM)
+			out[e] = float64(b.Left.LowM + b.Right.LowM)
 		}
 	}
 	return out

@@ -225,7 +225,7 @@ func TestPlaceOfASetUp(t *testing.T) {
 			u := Setup{Car: s.Yards[i].Car}
 			u.Course.Helper = plane.Polyline{u.Car.Add(off)}
 			want, least := "", math.Inf(1)
-			for _, g := range s.Ground.Grounds {
+			for _, g := range s.Ground.AllGrounds() {
 				if m := g.Area.AreaM2(); g.Name != "" && g.Area.Contains(u.Course.Helper[0]) && m < least {
 					want, least = g.Name, m
 				}

@@ -10,6 +10,7 @@ import (
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/reach"
+	"wideberth/routing/search"
 	"wideberth/routing/yard"
 )
 
@@ -72,6 +73,7 @@ type Wish struct {
 	Dog      exposure.Dog
 	Kind     exposure.Kind  // of the helper
 	Calm     Calmness       // "" for Usual
+	Helper   Helper         // what else is known of who is met
 	Steps    []float64      // lines, in multiples of the working distance, each nearer; nil for UsualSteps
 	Modes    []Mode         // on each line, in this order; nil for standing, side by side, passing
 	At       time.Time      // when both stand on the first line
@@ -82,6 +84,7 @@ type Wish struct {
 	Car      *plane.Point   // only the ground of this car; nil for any
 	Struck   []reach.Circle // ground not to be used
 	Factors  *exposure.Factors
+	Work     *search.Work // what the search may still do, shared with whoever asks; nil for no bound but its own
 }
 
 // fill puts defaults in and tells what is wrong.
@@ -122,6 +125,15 @@ func (w *Wish) fill() error {
 	}
 	if w.Kind.Info().SpeedMPS == 0 {
 		bad("helper/kind", w.Kind, "name a kind that moves, like dog, adult or bicycle")
+	}
+	if dog, helper := w.Unmuzzled(); w.Standing() == nil {
+		const word = " One of the two has bitten: else they meet only where a trainer says so in writing, which is kept with the dog (/helper/trainer_word)."
+		if dog {
+			bad("dog/cautions/muzzle_trained", false, "say so if the dog wears a muzzle calmly, as it was taught to."+word)
+		}
+		if helper {
+			bad("helper/muzzle_trained", false, "say so if the helper dog wears a muzzle calmly, as it was taught to."+word)
+		}
 	}
 	if len(w.Steps) > mostSteps {
 		bad("steps", len(w.Steps), "give up to six")
