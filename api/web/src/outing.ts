@@ -1,7 +1,7 @@
 // The outing: who goes out when, with whom, and what came between. Asked of the
 // server, kept there as a document where it keeps anything, and on the device.
 import { batch, signal } from "@preact/signals";
-import { ask, type BodyOf, Fault, faultOf } from "./api.ts";
+import { ask, type BodyOf, call, Fault, faultOf } from "./api.ts";
 import { maySleep, stayAwake } from "./awake.ts";
 import { documents } from "./documents.ts";
 import { dogs, type PageDog, plainDog, serverAsked, serverKeeps } from "./dogs.ts";
@@ -167,7 +167,24 @@ function bodyOf(w: OutingWish): OutingBody {
       ...(p.to ? { to: atHour(w, p.to).toISOString() } : {}),
     })),
     together: w.together.filter((t) => t.every((n) => w.dogs.some((d) => d.dog.name === n))),
+    ...(w.heat ? { heat: {} } : {}),
   };
+}
+
+/** The same outing on so many days from its own on. */
+export const planWeek = (days: number, signal: AbortSignal) =>
+  ask("post", "/v1/outings/weeks", { body: { outing: bodyOf(own.wish.value), days }, signal });
+
+/** Dogs, people or walks as a table that a spreadsheet reads, and that can be pasted again. */
+export async function outingTable(of: "dogs" | "people" | "walks"): Promise<Blob> {
+  const { start, minutes, dogs, people } = bodyOf(own.wish.value);
+  const body =
+    of === "walks"
+      ? { of, timetable: own.kept.value!.timetable }
+      : of === "dogs"
+        ? { of, start, minutes, dogs }
+        : { of, start, minutes, people };
+  return (await call("post", "/v1/outings/table", { body, accept: "text/csv" })).blob();
 }
 
 const slim = (t: Timetable): Timetable => ({ ...t, rows: t.rows.map(({ walk: _, ...r }) => r) });

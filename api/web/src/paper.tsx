@@ -27,7 +27,7 @@ export function dressPaper(): void {
 }
 
 /** Prints one part of a view and leaves out the others; "" prints what the view prints. */
-export function printPart(part: "" | "wall" | "sheets"): void {
+export function printPart(part: "" | "wall" | "sheets" | "adopter"): void {
   if (part) document.documentElement.dataset.print = part;
   print();
   delete document.documentElement.dataset.print;

@@ -43,6 +43,8 @@ export interface OutingWish {
   dogs: OutingDog[];
   people: OutingPerson[];
   together: [string, string][];
+  /** on a hot day walks are short, and nobody is out around noon */
+  heat?: boolean | undefined;
 }
 
 /** What came on the day and what it changed. */

@@ -70,6 +70,7 @@ export type Rank = Schemas["Rank"];
 export type SourceInfo = Schemas["SourceInfo"];
 export type Explanation = Schemas["Explanation"];
 
+export type Vantage = Schemas["Vantage"];
 /** Where to stand and watch from, at an hour, for so long. */
 export type Stay = Schemas["Stay"];
 /** One step of a sequence of training visits. */

@@ -6,7 +6,7 @@ import { test } from "node:test";
 import type { Map as Drawn } from "maplibre-gl";
 import type { Page } from "playwright-core";
 import { metres } from "../src/geo.ts";
-import type { DogFile, Position, RankedStreets, Where } from "../src/types.ts";
+import type { DogFile, Position, RankedStreets, Where, WishBody } from "../src/types.ts";
 import { instant } from "../src/words.ts";
 import {
   ask,
@@ -517,6 +517,36 @@ test("the last plans are kept: opened without a network, seen at once after a re
   await view(page, "plan");
   await page.getByRole("button", { name: "Show me a walk" }).waitFor();
   assert.equal(await page.locator(".recent a").count(), 0);
+  await done();
+});
+
+test("calm places by themselves, to sit and to practise from, each with a walk to it", async () => {
+  const { page, faults, done } = await planned("phone");
+  await page.getByRole("button", { name: "Streets", exact: true }).click();
+  const places = page.locator(".quiet li");
+  await places.first().waitFor();
+  const calm = await places.allInnerTexts();
+  const minutes = calm.map((t) => Number(t.match(/one reaction in (?:over )?(\d+) minutes/)?.[1]));
+  assert.ok(
+    minutes.length > 1 && minutes.every((m, i) => m > 0 && m <= (minutes[i - 1] ?? m)),
+    `calmest first: ${calm}`,
+  );
+  await page.getByRole("button", { name: "To practise" }).click();
+  await page.getByText(/Places in sight of dogs at about 1\.5 times/).waitFor();
+  for (const t of await places.allInnerTexts()) {
+    const off = Number(t.match(/(\d+)\sm from /)?.[1]);
+    assert.ok(Math.abs(off / (1.5 * 38) - 1) < 0.25, t);
+  }
+  assert.deepEqual(await violations(page), []);
+  const asked = page.waitForRequest((r) => r.url().endsWith("/v1/drawings"));
+  await places
+    .first()
+    .getByRole("button", { name: /^Walk to/ })
+    .click();
+  const { wish } = (await asked).postDataJSON() as { wish: WishBody };
+  assert.equal(wish.shape, "way");
+  assert.ok(wish.to);
+  assert.deepEqual(faults, []);
   await done();
 });
 

@@ -338,6 +338,23 @@ test("the list of dogs says where each stands; a copy is planned for another dog
   await bram.getByText("bite history").waitFor();
   await bram.getByText("No training visits planned.").waitFor();
   assert.deepEqual(await violations(page), []);
+  await view(page, "dog");
+  await page
+    .locator(".adopter")
+    .getByText(/^Works from 34\sm away from dogs/)
+    .waitFor();
+  assert.deepEqual(await violations(page), [], "what an adopter is told");
+  await page.evaluate(() => {
+    document.documentElement.dataset.print = "adopter";
+  });
+  await page.emulateMedia({ media: "print" });
+  assert.match(
+    await page.locator("main").innerText(),
+    /^For whoever takes Kessa home[\s\S]*No aversive tools\.$/,
+    "by itself",
+  );
+  await page.emulateMedia({ media: "screen" });
+  await view(page, "dogs");
   await kessa.getByRole("button", { name: "Visits of Kessa" }).click();
   await page.locator(".visitcard").waitFor();
   await page.getByText("Copy to another dog").click();

@@ -11,6 +11,7 @@ import { say } from "../strings.ts";
 import type { Change, KeptMeeting, Need, Proposal } from "../types.ts";
 import { goTo } from "../view.ts";
 import { capital, carM, cut, dateWords, exact, readDistance, toTenth } from "../words.ts";
+import { Adopter } from "./adopter.tsx";
 import { Intake } from "./dog_intake.tsx";
 import { NextVisit } from "./visits.tsx";
 
@@ -131,6 +132,7 @@ export function Dog() {
             </div>
           </section>
         </div>
+        {d.id && settings.value.role !== "handler" && <Adopter dog={{ ...d, id: d.id }} />}
       </main>
     </>
   );

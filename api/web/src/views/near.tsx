@@ -14,6 +14,7 @@ import { say, type Key as TextKey } from "../strings.ts";
 import type { Explanation, LatLon, RankedStreets, SourceInfo, StreetFacts } from "../types.ts";
 import { capital, clock, distance, minutesTo, ofTen, shortAnswer, shortClock, streetName } from "../words.ts";
 import { Count } from "./count.tsx";
+import { Quiet } from "./quiet.tsx";
 import "./near.css";
 
 /** The fixed sources round a start, and what can be said of this ground. */
@@ -48,6 +49,7 @@ export function Near() {
   const quiet = list.filter((x) => x.active < 0.05);
   return (
     <section class="near" aria-label={say("near.title")}>
+      <Quiet streets={streets} />
       <div class="panel stack">
         <h2>{say("near.title")}</h2>
         {busy.some((x) => x.assumed) && <p class="small">{say("near.assumed")}</p>}

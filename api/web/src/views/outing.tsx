@@ -22,14 +22,15 @@ import { FaultPanel, Head, Status } from "../parts.tsx";
 import { say } from "../strings.ts";
 import { aloneX, type Kept, worstPairs } from "../timetable.ts";
 import type { Check, Shortage } from "../types.ts";
-import { clock, cut, dayOf, weekday } from "../words.ts";
+import { clock, cut, dateWords, dayOf, weekday } from "../words.ts";
 import { dayWord, dogsWord, hourOf, OutingSentence, PeopleChoice, parts } from "./outing_ask.tsx";
 import { CameUp, DayBar, Mine, Note } from "./outing_day.tsx";
 import { DogTable, demoDogs } from "./outing_dogs.tsx";
-import { DogList, GateList, WallList } from "./outing_list.tsx";
+import { at, DogList, GateList, WallList } from "./outing_list.tsx";
 import { Sheets } from "./outing_paper.tsx";
 import { least, need, Replay, ReplayMap, Room } from "./outing_room.tsx";
 import { Signing } from "./outing_sign.tsx";
+import { OutingWeek } from "./outing_week.tsx";
 import { WhyThen } from "./outing_why.tsx";
 import "./outing.css";
 
@@ -137,6 +138,7 @@ export function Outing() {
                   {!me && k.wish.day === dayOf(new Date(), zone()) && <Signing kept={k} />}
                   <Summary kept={k} check={outing.check.value} />
                   {!me && <CameUp kept={k} />}
+                  {!me && <OutingWeek />}
                 </div>
                 <div class="roomside">
                   <section class="panel stack">
@@ -155,11 +157,7 @@ export function Outing() {
           {!serverKeeps.value && mapInfo.value && k && <p class="onpage small">{say("outing.local")}</p>}
           <KeptOutings />
         </div>
-        {k && (
-          <WallList
-            day={`${weekday(starts(outing.wish.value), zone(), "long")} ${dayWord(k.wish.day).replace(/^\w+ /, "")}`}
-          />
-        )}
+        {k && <WallList day={`${weekday(starts(k.wish), zone(), "long")} ${dateWords(starts(k.wish), zone())}`} />}
         {sheets && k && <Sheets dogs={sheets.dogs} print={sheets.print} close={() => setSheets(undefined)} />}
       </main>
     </>
@@ -321,6 +319,15 @@ function Summary(props: { kept: Kept; check: Check | undefined }) {
         })}
       </p>
       <GateLine />
+      {t.hot && (
+        <p>
+          {say("outing.hot.is", {
+            n: t.hot.most_minutes ?? 0,
+            from: at(t.hot.from ?? t.start),
+            to: at(t.hot.to ?? t.start),
+          })}
+        </p>
+      )}
       <p class="small">{say("outing.rule")}</p>
       <p class="small">
         {say("outing.caution")} {t.rows.some((r) => r.bite_history) && say("caution.outing")}

@@ -122,6 +122,14 @@ export function PeopleChoice() {
   };
   return (
     <>
+      <label class="line">
+        <input
+          type="checkbox"
+          checked={!!w.heat}
+          onChange={(e) => setWish({ heat: e.currentTarget.checked || undefined })}
+        />
+        {say("outing.heat")}
+      </label>
       <ul class="plainlist outpeople">
         {w.people.map((p, i) =>
           i === open ? (

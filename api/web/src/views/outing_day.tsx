@@ -1,10 +1,11 @@
 // The day itself: what is next at the gate, what comes up, and one person's own morning.
 
 import { useState } from "preact/hooks";
-import { Fault } from "../api.ts";
+import { Fault, faultOf } from "../api.ts";
 import { toCalendar } from "../calendar.ts";
+import { download } from "../download.ts";
 import { zone } from "../mapinfo.ts";
-import { beginMorning, outing, replan, undoReplan, walkOf } from "../outing.ts";
+import { beginMorning, outing, outingTable, replan, undoReplan, walkOf } from "../outing.ts";
 import { PaperChoice } from "../paper.tsx";
 import { Choose } from "../parts.tsx";
 import { settings } from "../settings.ts";
@@ -25,7 +26,7 @@ import type { TimeRow } from "../types.ts";
 import { ready } from "../walking.ts";
 import { cut, dayOf, exact, minutes } from "../words.ts";
 import { dayWord, hourOf } from "./outing_ask.tsx";
-import { at } from "./outing_list.tsx";
+import { at, Passes } from "./outing_list.tsx";
 import { least, need } from "./outing_room.tsx";
 import "./outing_day.css";
 
@@ -80,6 +81,32 @@ function Turns(props: { kept: Kept }) {
           {cut(person)}
         </button>
       ))}
+    </div>
+  );
+}
+
+/** Dogs, people and walks as files for a spreadsheet. */
+function Tables() {
+  const [fault, setFault] = useState("");
+  const give = async (of: "dogs" | "people" | "walks") => {
+    try {
+      setFault("");
+      download(`${of}.csv`, await outingTable(of));
+    } catch (err) {
+      const f = faultOf(err);
+      const what = f.problem?.errors?.[0]?.message ?? f.problem?.detail;
+      setFault(f.kind === "offline" ? say("fault.offline") : what ? say("fault.field", { what }) : say("fault.server"));
+    }
+  };
+  return (
+    <div class="row" role="group" aria-label={say("outing.tables")}>
+      <span>{say("outing.tables")}</span>
+      {(["dogs", "people", "walks"] as const).map((of) => (
+        <button key={of} onClick={() => void give(of)}>
+          {say(`outing.tables.${of}`)}
+        </button>
+      ))}
+      <span role="alert">{fault}</span>
     </div>
   );
 }
@@ -163,6 +190,7 @@ export function DayBar(props: { kept: Kept; plain: boolean; print: (dogs: boolea
             </div>
           )}
           {open === "print" && <Turns kept={k} />}
+          {open === "print" && <Tables />}
           <button class="plain" onClick={() => setOpen("")}>
             {say("choice.close")}
           </button>
@@ -347,6 +375,7 @@ export function Mine(props: { kept: Kept; person: string; handOut: (dog: string)
               {word(r, i) && <span class="mark">{word(r, i)}</span>}
             </p>
             <p>{say("outing.mine.meet", { leave: at(r.leave), meet: at(r.meet) })}</p>
+            <Passes row={r} />
             <p>{say("outing.mine.need", { distance: exact(r.need_m, settings.value.units) })}</p>
             <p dir="auto">
               {say("outing.mine.way", {

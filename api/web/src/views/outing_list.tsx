@@ -7,7 +7,8 @@ import { settings } from "../settings.ts";
 import { say } from "../strings.ts";
 import { useTick } from "../tick.ts";
 import { aloneX, dogsOf, handsOf, type Kept, type Passing, passings, underWay, walkedBy } from "../timetable.ts";
-import { clock, cut, exact } from "../words.ts";
+import type { TimeRow } from "../types.ts";
+import { clock, cut, exact, joined } from "../words.ts";
 import "./outing_list.css";
 
 export const at = (t: Date | string): string => clock(new Date(t), zone(), settings.value.clock);
@@ -114,6 +115,12 @@ export function GateList(props: { kept: Kept; hidden?: boolean }) {
   );
 }
 
+/** Whose kennels the dog is led past going out. */
+export const Passes = (props: { row: TimeRow }) => {
+  const dogs = props.row.passes ?? [];
+  return dogs.length > 0 && <p class="small">{say("outing.passes", { dogs: joined(dogs.map(cut)) })}</p>;
+};
+
 /** The same, a dog a row. */
 export function DogList(props: { kept: Kept }) {
   const k = props.kept;
@@ -137,6 +144,7 @@ export function DogList(props: { kept: Kept }) {
               <bdi>{r.dog}</bdi>
               {r.bite_history && <span class="mark">{say("outing.bite")}</span>}
               {r.changed && <span class="mark new">{say("outing.new")}</span>}
+              <Passes row={r} />
             </th>
             <td class="num">{at(r.leave)}</td>
             <td class="num">{at(r.back_by)}</td>
@@ -184,6 +192,8 @@ export function WallList(props: { day: string }) {
   const k = outing.kept.value;
   if (!k) return null;
   const people = new Set(served(k));
+  const resting = (k.timetable.resting ?? []).map(cut);
+  const staying = [...k.timetable.unserved, ...k.out].map(cut);
   return (
     <section class="wall">
       <h2>{say("outing.wall.title", { day: props.day })}</h2>
@@ -221,6 +231,8 @@ export function WallList(props: { day: string }) {
           </tbody>
         </table>
       )}
+      {resting.length > 0 && <p>{say("outing.wall.rests", { dogs: joined(resting) })}</p>}
+      {staying.length > 0 && <p>{say("outing.wall.stays", { dogs: joined(staying) })}</p>}
       <p>
         {say("outing.rule")} {k.timetable.rows.some((r) => r.bite_history) && say("caution.outing")}
       </p>
