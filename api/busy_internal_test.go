@@ -13,6 +13,7 @@ import (
 	"wideberth/api/body"
 	"wideberth/api/gate"
 	"wideberth/routing"
+	"wideberth/routing/atlas"
 	"wideberth/routing/snapshot/maptest"
 	"wideberth/testdata"
 )
@@ -57,7 +58,7 @@ func TestWaysOutWaitForNoPlan(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := New(Options{Planner: p, Now: func() time.Time { return time.Date(2026, 11, 25, 7, 0, 0, 0, time.UTC) }, Searches: 2, Queue: 4, Wait: time.Minute})
+	s := New(Options{Atlas: atlas.Of(p), Now: func() time.Time { return time.Date(2026, 11, 25, 7, 0, 0, 0, time.UTC) }, Searches: 2, Queue: 4, Wait: time.Minute})
 	post := func(path, body string) *httptest.ResponseRecorder {
 		r := httptest.NewRequest(http.MethodPost, "http://localhost"+path, strings.NewReader(body))
 		r.Header.Set("Content-Type", "application/json")

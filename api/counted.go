@@ -2,9 +2,11 @@ package api
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"net/http"
+	"slices"
 	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -15,19 +17,26 @@ import (
 	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
+	"wideberth/routing/atlas"
 	"wideberth/routing/counts"
 )
 
 // others is what the pointers of counts begin with that were kept before.
 const others = "/others"
 
-// checkCount holds a count against the map and what the account counted before.
-func (s *Server) checkCount(in exposure.Count) func([]exposure.Count) error {
-	return func(before []exposure.Count) error {
+// checkCount holds a count against the map of its place and what the account counted
+// there before.
+func (s *Server) checkCount(ctx context.Context, in exposure.Count) func([]exposure.Count) error {
+	return func(all []exposure.Count) error {
+		m, err := s.at(ctx, "/lat", wire.LatLon{Lat: in.Lat, Lon: in.Lon})
+		if err != nil {
+			return err
+		}
+		before := slices.DeleteFunc(slices.Clone(all), func(c exposure.Count) bool { return !view(ctx).Shows(m, c.Lon, c.Lat) })
 		list := append(before[:len(before):len(before)], in)
-		wrong := s.planner.Land().CountMap().Check(list, func(i int) (pointer, told string) {
+		wrong := m.Planner.Land().CountMap().Check(list, func(i int) (pointer, told string) {
 			if i < len(before) {
-				return others, "that of " + before[i].Start.In(s.planner.Zone()).Format("2 Jan 2006 15:04")
+				return others, "that of " + before[i].Start.In(m.Planner.Zone()).Format("2 Jan 2006 15:04")
 			}
 			return "", ""
 		})
@@ -54,22 +63,32 @@ func (s *Server) countRoutes() {
 		Body kept.CountInput
 	}) (kept.Count, error) {
 		in.Body.Key = orKey(in.Body.Key, in.Key)
-		return m.AddCount(ctx, w, in.Body, s.checkCount(in.Body.Model()))
+		return m.AddCount(ctx, w, in.Body, s.checkCount(ctx, in.Body.Model()))
 	})
 	memory.Drop(s.desk, http.MethodDelete, "/v1/counts/{id}", "delete-count", "Delete a count", func(ctx context.Context, w store.Who, in *memory.ByID) error {
 		return m.DeleteCount(ctx, w, in.ID)
 	})
 	memory.Keep(s.desk, http.MethodGet, "/v1/counts/report", "counts-report", "How far the predicted levels lie from what was counted", func(ctx context.Context, w store.Who, _ *struct{}) (out wire.CountReport, err error) {
-		all, list, err := s.allCounts(ctx, w)
+		own, err := s.ownCounts(ctx, w)
+		if err != nil {
+			return out, err
+		}
+		maps, lost, err := s.byMap(ctx, own)
 		if err != nil {
 			return out, err
 		}
 		err = s.searching(ctx, func() error {
-			_, report, err := s.planner.WithCounts(list)
-			if err == nil {
-				out = wire.NewCountReport(all, report, s.planner.Zone())
+			var told []wire.CountsOnMap
+			for m, list := range maps {
+				_, report, err := m.Planner.WithCounts(list)
+				if err != nil {
+					return err
+				}
+				told = append(told, wire.CountsOnMap{All: slices.Concat(m.Planner.Snapshot().Counts, list), Report: report, Zone: m.Planner.Zone()})
 			}
-			return err
+			slices.SortFunc(told, func(a, b wire.CountsOnMap) int { return cmp.Compare(len(b.All), len(a.All)) })
+			out = wire.NewCountReport(told, lost)
+			return nil
 		})
 		return out, err
 	})
@@ -78,16 +97,34 @@ func (s *Server) countRoutes() {
 		Responses: map[string]*huma.Response{"200": {Description: "The table", Content: map[string]*huma.MediaType{"text/csv": {}}}}}, s.exportCounts)
 }
 
-// allCounts are those of the map and of the account, and the account's alone.
-func (s *Server) allCounts(ctx context.Context, w store.Who) (all, own []exposure.Count, err error) {
+// ownCounts are what people of the account counted.
+func (s *Server) ownCounts(ctx context.Context, w store.Who) (own []exposure.Count, err error) {
 	kept, err := s.opt.Store.Counts(ctx, w)
-	if err != nil {
-		return nil, nil, err
-	}
 	for i := range kept {
 		own = append(own, kept[i].Model())
 	}
-	return append(append(all, s.planner.Snapshot().Counts...), own...), own, nil
+	return own, err
+}
+
+// byMap parts counts by the maps that they lie on, and says how many lie on none.
+func (s *Server) byMap(ctx context.Context, list []exposure.Count) (maps map[*atlas.Sheet][]exposure.Count, lost int, err error) {
+	maps = map[*atlas.Sheet][]exposure.Count{}
+	if len(view(ctx).Tiles()) == 1 { // which may have been imported with counts
+		m, err := s.first(ctx)
+		maps[m] = list
+		return maps, 0, err
+	}
+	for _, c := range list {
+		m, err := view(ctx).At(ctx, c.Lon, c.Lat)
+		if nowhere := (*atlas.NowhereError)(nil); errors.As(err, &nowhere) {
+			lost++
+			continue
+		} else if err != nil {
+			return nil, 0, err
+		}
+		maps[m] = append(maps[m], c)
+	}
+	return maps, lost, nil
 }
 
 type tableOutput struct {
@@ -101,7 +138,7 @@ func (s *Server) exportCounts(ctx context.Context, _ *struct{}) (*tableOutput, e
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	_, own, err := s.allCounts(ctx, w)
+	own, err := s.ownCounts(ctx, w)
 	var table bytes.Buffer
 	if err = errors.Join(err, counts.Write(&table, own)); err != nil {
 		return nil, s.problem(ctx, err)

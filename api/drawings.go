@@ -22,7 +22,7 @@ func (s *Server) drawings(ctx context.Context, in *shownInput) (*answered[wire.D
 		if err != nil {
 			return nil, s.problem(ctx, err)
 		}
-		out.Body.Drawings = append(out.Body.Drawings, wire.NewDrawing(scene, s.planner.Frame()))
+		out.Body.Drawings = append(out.Body.Drawings, wire.NewDrawing(scene, p.planner.Frame()))
 	}
 	return out, nil
 }

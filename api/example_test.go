@@ -9,6 +9,7 @@ import (
 
 	"wideberth/api"
 	"wideberth/routing"
+	"wideberth/routing/atlas"
 	"wideberth/routing/snapshot/maptest"
 )
 
@@ -19,7 +20,7 @@ func ExampleNew() {
 		fmt.Println(err)
 		return
 	}
-	server := api.New(api.Options{Planner: p, Now: func() time.Time { return maptest.Morning }})
+	server := api.New(api.Options{Atlas: atlas.Of(p), Now: func() time.Time { return maptest.Morning }})
 	req := httptest.NewRequest(http.MethodPost, "/v1/plans", strings.NewReader(`{"from": {"lat": 47.2022, "lon": -7.0018}, "minutes": 20, "depart": "2026-11-25T07:10:00Z",
 		"dog": {"name": "Fern", "needs": {"dogs": {"working_m": 10, "reaction_m": 30}}}}`))
 	req.Header.Set("Content-Type", "application/json")

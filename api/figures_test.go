@@ -19,6 +19,7 @@ import (
 	"wideberth/api"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/atlas"
 	"wideberth/routing/snapshot"
 )
 
@@ -54,7 +55,7 @@ func TestFiguresLoad(t *testing.T) {
 	}
 	ctx, stop := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
-	go func() { ended <- api.New(api.Options{Planner: p, Now: noon, Version: "figures"}).Serve(ctx, l) }()
+	go func() { ended <- api.New(api.Options{Atlas: atlas.Of(p), Now: noon, Version: "figures"}).Serve(ctx, l) }()
 	bodies := doorBodies(p, 400)
 	for _, rate := range []int{20, 50, 100, 400} {
 		load(t, "http://"+l.Addr().String()+"/v1/plans", bodies, rate, 10*time.Second)

@@ -55,7 +55,11 @@ func (s *Server) told(ctx context.Context, g *wire.Given, leave string, prove bo
 	if g.ID != g.Address() {
 		return nil, fault.One("/given/id", g.ID, "does not belong to this plan: send it as it was given, or plan anew")
 	}
-	land := s.planner.Land()
+	m, err := s.at(ctx, "/given/wish/from", g.Wish.From)
+	if err != nil {
+		return nil, err
+	}
+	land := m.Planner.Land()
 	if g.Map != land.Snap.Network {
 		return nil, otherMap(land.Snap.MapTime, wire.ReaderOf(ctx))
 	}
@@ -102,17 +106,21 @@ func (s *Server) keptPlan(ctx context.Context, id string, prove bool) (*planned,
 	if err := json.Unmarshal(kept.Body, &body); err != nil || body.Given == nil {
 		return nil, problem.New(http.StatusConflict, wire.ReaderOf(ctx).Say("problem.no_address"))
 	}
-	if body.Given.Map == s.planner.Land().Snap.Network {
+	m, err := s.at(ctx, "/given/wish/from", body.Given.Wish.From)
+	if err != nil {
+		return nil, err
+	}
+	if body.Given.Map == m.Planner.Land().Snap.Network {
 		return s.told(ctx, body.Given, "", prove)
 	}
-	f := s.planner.Frame()
+	f := m.Planner.Frame()
 	lines := make([]plane.Polyline, len(body.Walks))
 	for i := range body.Walks {
 		for j := range body.Walks[i].Legs {
 			lines[i] = append(lines[i], body.Walks[i].Legs[j].Geometry.In(f)...)
 		}
 		if len(lines[i]) < 2 {
-			return nil, otherMap(s.planner.Land().Snap.MapTime, wire.ReaderOf(ctx))
+			return nil, otherMap(m.MapTime, wire.ReaderOf(ctx))
 		}
 	}
 	return s.walksFor(ctx, &body.Given.Wish, func(p *routing.Planner, ctx context.Context, w routing.Wish) (*routing.Plan, error) {

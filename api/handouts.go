@@ -37,7 +37,7 @@ func (s *Server) handOut(ctx context.Context, in *struct{ Body wire.HandOutBody 
 	}
 	var calmer *draw.Calmer
 	if c := b.Calmer; c != nil {
-		t, err := s.moment("/calmer/depart", c.Depart)
+		t, err := wire.ParseTime("/calmer/depart", c.Depart, s.now(), p.planner.Zone())
 		if err != nil {
 			return nil, s.problem(ctx, err)
 		}

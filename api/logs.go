@@ -13,6 +13,8 @@ import (
 	"wideberth/api/store"
 	"wideberth/api/wire"
 	"wideberth/api/wire/kept"
+	"wideberth/exposure"
+	"wideberth/routing/atlas"
 )
 
 // memoryRoutes are the operations on what is remembered.
@@ -60,7 +62,7 @@ type meetingSent struct {
 func (s *Server) logRoutes() {
 	m := s.opt.Store
 	memory.KeepUpTo(s.desk, store.MostPlanBytes+memory.BesideBytes, http.MethodPost, "/v1/dogs/{id}/plans", "keep-plan", "Keep a plan for a dog", func(ctx context.Context, w store.Who, in *planKept) (kept.Plan, error) {
-		return m.SavePlan(ctx, w, in.ID, s.mapName(), in.Body.Plan)
+		return m.SavePlan(ctx, w, in.ID, s.mapOf(ctx, in.Body.Plan), in.Body.Plan)
 	})
 	memory.Keep(s.desk, http.MethodGet, "/v1/dogs/{id}/plans", "kept-plans", "A dog's kept plans, latest first, without their bodies", func(ctx context.Context, w store.Who, in *memory.ByID) ([]kept.PlanHead, error) {
 		list, err := m.Plans(ctx, w, in.ID)
@@ -103,7 +105,7 @@ func (s *Server) logRoutes() {
 	})
 	memory.Keep(s.desk, http.MethodPost, "/v1/dogs/{id}/encounters", "log-encounter", "Log a meeting: one small request, late, out of order or twice", func(ctx context.Context, w store.Who, in *meetingSent) (wire.LoggedEncounter, error) {
 		in.Body.Key = orKey(in.Body.Key, in.Key)
-		e, _, err := m.AddEncounter(ctx, w, in.ID, in.Body, s.placeKind(&in.Body))
+		e, _, err := m.AddEncounter(ctx, w, in.ID, in.Body, s.placeKind(ctx, &in.Body))
 		return wire.NewLoggedEncounter(e, wire.ReaderOf(ctx)), err
 	})
 	memory.Keep(s.desk, http.MethodGet, "/v1/dogs/{id}/encounters", "encounters", "A dog's meetings, oldest first", func(ctx context.Context, w store.Who, in *struct {
@@ -117,7 +119,7 @@ func (s *Server) logRoutes() {
 		memory.ByID
 		Body kept.EncounterInput
 	}) (wire.LoggedEncounter, error) {
-		e, err := m.SetEncounter(ctx, w, in.ID, in.Body, s.placeKind(&in.Body))
+		e, err := m.SetEncounter(ctx, w, in.ID, in.Body, s.placeKind(ctx, &in.Body))
 		return wire.NewLoggedEncounter(e, wire.ReaderOf(ctx)), err
 	})
 	memory.Drop(s.desk, http.MethodPost, "/v1/encounters/{id}/removal", "remove-encounter", "Take a meeting back", func(ctx context.Context, w store.Who, in *memory.ByID) error {
@@ -128,27 +130,50 @@ func (s *Server) logRoutes() {
 const mostListed = 200
 
 // placeKind is the kind of place that a meeting was in, "" where nobody knows.
-func (s *Server) placeKind(in *kept.EncounterInput) string {
+func (s *Server) placeKind(ctx context.Context, in *kept.EncounterInput) string {
 	if in.Lat == nil || in.Lon == nil {
 		return ""
 	}
-	edge, err := s.planner.EdgeAt(wire.LatLon{Lat: *in.Lat, Lon: *in.Lon}.In(s.planner.Frame()))
+	at := wire.LatLon{Lat: *in.Lat, Lon: *in.Lon}
+	m := s.mayBeAt(ctx, at)
+	if m == nil {
+		return ""
+	}
+	edge, err := m.Planner.EdgeAt(at.In(m.Planner.Frame()))
 	if err != nil {
 		return ""
 	}
-	return s.planner.Snapshot().Field.Place[edge].String()
+	return m.Planner.Snapshot().Field.Place[edge].String()
 }
 
-// mapName tells the map that is loaded from others, also from another extract of
-// the same place: edges are numbered anew with each.
-func (s *Server) mapName() string {
-	snap := s.planner.Snapshot()
+// mapOf names the map that a plan lies on, "" where it lies on none.
+func (s *Server) mapOf(ctx context.Context, plan json.RawMessage) string {
+	m := s.onMap(ctx, plan)
+	if m == nil {
+		return ""
+	}
+	return mapName(m)
+}
+
+// onMap is the map that a plan lies on: that of its start; nil where there is none.
+func (s *Server) onMap(ctx context.Context, plan json.RawMessage) *atlas.Sheet {
+	at, ok := wire.StartOf(plan)
+	if !ok {
+		return nil
+	}
+	return s.mayBeAt(ctx, at)
+}
+
+// mapName tells a map from others, also from another extract of the same place: edges are
+// numbered anew with each.
+func mapName(m *atlas.Sheet) string {
+	snap := m.Planner.Snapshot()
 	return fmt.Sprintf("%s, %s, %s", snap.Name, snap.MapTime.UTC().Format(time.RFC3339), snap.Network)
 }
 
 // expected is what the plan of a walk predicted, nearer than the dog's working
 // distance, by kind, kind of place and part of the day: what its log is held
-// against. Nil where the walk followed no kept plan, or one on another map.
+// against. Nil where the walk followed no kept plan, or one that lies on no map here.
 func (s *Server) expected(ctx context.Context, w store.Who, dogID string, in *kept.WalkInput) ([]kept.Expected, error) {
 	if in.Plan == "" {
 		return nil, nil
@@ -165,11 +190,27 @@ func (s *Server) expected(ctx context.Context, w store.Who, dogID string, in *ke
 		return nil, err
 	}
 	legs, err := knowledge.LegsOf(&kept, in.PlanWalk)
-	if err != nil || kept.Map != s.mapName() {
-		return nil, err // edges of another map are no places here
+	if err != nil {
+		return nil, err
 	}
-	steps := knowledge.Planned(legs, s.planner.Snapshot().Graph, s.planner.Clock(), in.Started)
-	return s.forecast(ctx, dog.Model(), steps)
+	m := s.onMap(ctx, kept.Body)
+	if m == nil {
+		return nil, nil
+	}
+	g, clock := m.Planner.Snapshot().Graph, m.Planner.Clock()
+	var steps []exposure.Step
+	if kept.Map == mapName(m) {
+		steps = knowledge.Planned(legs, g, clock, in.Started)
+	} else { // its edges are no places here, but its lines are
+		err = s.quickly(ctx, s.looks, func() error {
+			steps = knowledge.PlannedAlong(legs, g, m.Planner.Frame(), clock, in.Started)
+			return nil
+		})
+	}
+	if err != nil || len(steps) == 0 {
+		return nil, err
+	}
+	return s.forecast(ctx, m, dog.Model(), steps)
 }
 
 // expectedAnew is what a changed walk's plan predicted; nil where what was predicted

@@ -22,6 +22,7 @@ import (
 	"wideberth/api/store"
 	"wideberth/osmdata/fault"
 	"wideberth/routing"
+	"wideberth/routing/atlas"
 	"wideberth/routing/reach"
 )
 
@@ -143,9 +144,18 @@ func (s *Server) showLevels() {
 		}
 		return 0
 	})
-	if at := s.planner.Snapshot().MapTime; !at.IsZero() {
-		m.Level("map_age_seconds", "Age of the extract that is planned on.", func() float64 { return s.now().Sub(at).Seconds() })
+	if !oldest(s.opt.Atlas.Tiles()).IsZero() {
+		m.Level("map_age_seconds", "Age of the extract that is planned on, of several the oldest.", func() float64 { return s.now().Sub(oldest(s.opt.Atlas.Tiles())).Seconds() })
 	}
+	maps := func(n func(atlas.Level) int64) func() float64 {
+		return func() float64 { return float64(n(s.opt.Atlas.Level())) }
+	}
+	m.Level("maps", "Maps that there are.", maps(func(l atlas.Level) int64 { return int64(l.Tiles) }))
+	m.Level("maps_open", "Maps that are open.", maps(func(l atlas.Level) int64 { return int64(l.Open) }))
+	m.Level("maps_open_bytes", "What the open maps take, as --memory counts it.", maps(func(l atlas.Level) int64 { return l.Bytes }))
+	m.Tally("maps_opened_total", "How often a map was opened, for the first time or again.", "outcome", map[string]func() float64{
+		"opened": maps(func(l atlas.Level) int64 { return l.Opened }), "failed": maps(func(l atlas.Level) int64 { return l.Failed }),
+	})
 	if st := s.opt.Store; st != nil {
 		m.Level("store_connections", "Connections to the database in use.", func() float64 { n, _ := st.Load(); return float64(n) })
 		m.Tally("store_waits_total", "Transactions that had to wait for a connection.", "for", map[string]func() float64{

@@ -27,9 +27,13 @@ import (
 
 // outing reads an outing and fills in kept dogs and what the account has learnt.
 func (s *Server) outing(ctx context.Context, b *wire.OutingBody) (o outing.Wish, p *routing.Planner, err error) {
+	m, err := s.at(ctx, "/gate", b.Gate)
+	if err != nil {
+		return o, nil, err
+	}
 	var wrong gathered
-	wrong.exchanged(s, "/gate", &b.Gate)
-	o, err = b.Outing(s.planner.Frame(), s.planner.Zone())
+	wrong.exchanged(m, "/gate", &b.Gate)
+	o, err = b.Outing(m.Planner.Frame(), m.Planner.Zone())
 	if err := wrong.take(err); err != nil {
 		return o, nil, err
 	}
@@ -57,7 +61,7 @@ func (s *Server) outing(ctx context.Context, b *wire.OutingBody) (o outing.Wish,
 		o.Dogs[i].Dog = *kept.Model()
 		o.Dogs[i].Dog.Name = cmp.Or(b.Dogs[i].Name, o.Dogs[i].Dog.Name)
 	}
-	if p, o.Factors, err = s.taught(ctx); err == nil {
+	if p, o.Factors, err = s.taught(ctx, m); err == nil {
 		p = p.Under(b.Weather.Weather())
 	}
 	return o, p, err
@@ -89,7 +93,7 @@ func (s *Server) timetable(ctx context.Context, pointer string, b *wire.OutingBo
 	}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &timetableOutput{wire.NewTimetable(t, s.planner.Frame(), wire.ReaderOf(ctx))}, nil
+	return &timetableOutput{wire.NewTimetable(t, planner.Frame(), wire.ReaderOf(ctx))}, nil
 }
 
 // planOutingWeek answers POST /v1/outings/weeks.
@@ -112,7 +116,7 @@ func (s *Server) planOutingWeek(ctx context.Context, in *struct{ Body wire.Outin
 	}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &answered[wire.OutingWeek]{wire.NewOutingWeek(w, s.planner.Frame(), wire.ReaderOf(ctx))}, nil
+	return &answered[wire.OutingWeek]{wire.NewOutingWeek(w, planner.Frame(), wire.ReaderOf(ctx))}, nil
 }
 
 // countGate answers POST /v1/outings/gate.
@@ -131,7 +135,11 @@ func (s *Server) countGate(ctx context.Context, in *struct{ Body wire.OutingBody
 // replan answers POST /v1/outings/replan.
 func (s *Server) replan(ctx context.Context, in *struct{ Body wire.DayBody }) (*timetableOutput, error) {
 	b := &in.Body
-	before, err := b.Before.Decode(s.planner.Frame(), s.planner.Zone())
+	m, err := s.at(ctx, "/outing/gate", b.Outing.Gate)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	before, err := b.Before.Decode(m.Planner.Frame(), m.Planner.Zone())
 	if err != nil {
 		return nil, s.problem(ctx, fault.Within("/before", err))
 	}
@@ -139,7 +147,7 @@ func (s *Server) replan(ctx context.Context, in *struct{ Body wire.DayBody }) (*
 		return nil, s.problem(ctx, fault.Problems{{Pointer: "/outing/slack", Value: slack, Mend: "the timetable was made with " + b.Before.Slack + ", which who is out keeps to: send that"}})
 	}
 	day := outing.Day{Before: before.Rows, Gone: b.Gone, Out: b.Out, ChangePrice: b.ChangePrice}
-	if day.Now, err = s.moment("/now", b.Now); err != nil {
+	if day.Now, err = s.moment(m, "/now", b.Now); err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	for _, l := range b.Late {
@@ -155,7 +163,13 @@ const usualRuns = 300
 // checkOuting answers POST /v1/outings/check.
 func (s *Server) checkOuting(ctx context.Context, in *struct{ Body wire.CheckBody }) (*answered[wire.OutingCheck], error) {
 	b := &in.Body
-	t, err := b.Timetable.Decode(s.planner.Frame(), s.planner.Zone())
+	gate := b.Timetable.GatePosition
+	m, err := s.at(ctx, "/timetable/gate_position", wire.LatLon{Lat: gate[1], Lon: gate[0]})
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	f := m.Planner.Frame()
+	t, err := b.Timetable.Decode(f, m.Planner.Zone())
 	if err != nil {
 		return nil, s.problem(ctx, fault.Within("/timetable", err))
 	}
@@ -167,8 +181,8 @@ func (s *Server) checkOuting(ctx context.Context, in *struct{ Body wire.CheckBod
 	}); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	out := wire.NewOutingCheck(report, t, s.planner.Frame(), wire.ReaderOf(ctx))
-	if out.Frames, err = wire.NewOutingFrames(report, t, s.planner.Frame()); err != nil {
+	out := wire.NewOutingCheck(report, t, f, wire.ReaderOf(ctx))
+	if out.Frames, err = wire.NewOutingFrames(report, t, f); err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	return &answered[wire.OutingCheck]{out}, nil
@@ -190,7 +204,7 @@ func (s *Server) retold(ctx context.Context, b *wire.OutingWalksBody) (rows []ou
 	if err != nil {
 		return nil, nil, err
 	}
-	t, err := b.Timetable.Decode(s.planner.Frame(), s.planner.Zone())
+	t, err := b.Timetable.Decode(planner.Frame(), planner.Zone())
 	if err != nil {
 		return nil, nil, err
 	}
@@ -224,7 +238,7 @@ func (s *Server) drawOuting(ctx context.Context, in *struct{ Body wire.OutingWal
 		if err != nil {
 			return nil, s.problem(ctx, err)
 		}
-		out = append(out, wire.DrawnOutingWalk{Dog: rows[i].Dog, Plan: wire.NewPlan(p.plan, s.planner.Frame(), p.words), Drawing: wire.NewDrawing(scene, s.planner.Frame())})
+		out = append(out, wire.DrawnOutingWalk{Dog: rows[i].Dog, Plan: wire.NewPlan(p.plan, p.planner.Frame(), p.words), Drawing: wire.NewDrawing(scene, p.planner.Frame())})
 	}
 	return &answered[[]wire.DrawnOutingWalk]{out}, nil
 }

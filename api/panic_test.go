@@ -13,6 +13,7 @@ import (
 	"wideberth/api"
 	"wideberth/exposure/hours"
 	"wideberth/routing"
+	"wideberth/routing/atlas"
 )
 
 // TestPanicOfOneRequest: a fault of ours in a goroutine of one request, here
@@ -34,7 +35,7 @@ func TestPanicOfOneRequest(t *testing.T) {
 		t.Fatal(err)
 	}
 	var log bytes.Buffer
-	srv := httptest.NewServer(api.New(api.Options{Planner: broken, Now: noon, Log: slog.New(slog.NewTextHandler(&log, nil))}).Handler())
+	srv := httptest.NewServer(api.New(api.Options{Atlas: atlas.Of(broken), Now: noon, Log: slog.New(slog.NewTextHandler(&log, nil))}).Handler())
 	defer srv.Close()
 	for _, c := range []struct{ path, body string }{
 		{"/v1/weeks", wish(`,"minutes":30,"hours":8` + kessa)},

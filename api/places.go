@@ -3,27 +3,42 @@ package api
 import (
 	"context"
 	"encoding/json"
+	"fmt"
+	"math"
 	"net/http"
 
 	"github.com/danielgtaylor/huma/v2"
 
 	"wideberth/api/wire"
-	"wideberth/osmdata/plane"
+	"wideberth/osmdata/fault"
+	"wideberth/routing/atlas"
 	"wideberth/routing/gazetteer"
 	"wideberth/testdata"
 )
 
 // mapInfo answers GET /v1/map.
-func (s *Server) mapInfo(context.Context, *struct{}) (*struct {
+func (s *Server) mapInfo(ctx context.Context, in *mapAsked) (*struct {
 	CacheControl string `header:"Cache-Control"`
 	Body         wire.MapInfo
 }, error) {
-	snap := s.planner.Snapshot()
+	at, err := in.place()
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	m, err := s.atOrFirst(ctx, "/at", at)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	snap := m.Planner.Snapshot()
 	out := &struct {
 		CacheControl string `header:"Cache-Control"`
 		Body         wire.MapInfo
 	}{CacheControl: "no-store"}
-	out.Body = wire.NewMapInfo(snap, s.opt.Version, s.now().In(s.planner.Zone()))
+	out.Body = wire.NewMapInfo(snap, s.opt.Version, s.now().In(m.Planner.Zone()))
+	if tiles := view(ctx).Tiles(); len(tiles) > 1 {
+		out.Body.BBox = view(ctx).Bounds()
+		out.Body.Maps = wire.NewMapsThere(tiles)
+	}
 	if snap.Name == testdata.TownName {
 		d := wire.Demo{From: wire.Place{Name: testdata.DoorName, At: wire.LatLon{Lat: testdata.DoorLat, Lon: testdata.DoorLon}}}
 		if err := json.Unmarshal(testdata.Dog(), &d.Dog); err != nil {
@@ -42,36 +57,57 @@ const (
 	nameWithinM = 60 // a place this near an address is called by it
 )
 
+// mapAsked says of which map somebody asks.
+type mapAsked struct {
+	At string `query:"at" doc:"LAT,LON in degrees: zone, clock and age of the map of this place. Left out: of the first." example:"39.75,-75.55"`
+}
+
+// place is the place asked about, nil where none is.
+func (a *mapAsked) place() (*wire.LatLon, error) {
+	if a.At == "" {
+		return nil, nil
+	}
+	var at wire.LatLon
+	if n, err := fmt.Sscanf(a.At, "%g,%g", &at.Lat, &at.Lon); n != 2 || err != nil || !(math.Abs(at.Lat) <= 90 && math.Abs(at.Lon) <= 180) {
+		return nil, fault.One("/at", a.At, "give latitude and longitude in degrees, like 39.75,-75.55")
+	}
+	return &at, nil
+}
+
 // places answers POST /v1/places.
-func (s *Server) places(in *wire.PlacesBody) (out wire.FoundPlaces) {
-	f, snap := s.planner.Frame(), s.planner.Snapshot()
+func (s *Server) places(ctx context.Context, in *wire.PlacesBody) (out wire.FoundPlaces, err error) {
 	out.Places = []wire.FoundPlace{}
 	if in.At == nil {
-		var near *plane.Point
+		var near *atlas.Place
 		if in.Near != nil {
-			at := in.Near.In(f)
-			near = &at
+			near = &atlas.Place{Lon: in.Near.Lon, Lat: in.Near.Lat}
 		}
-		for _, p := range snap.Names.Find(in.Text, near, mostPlaces) {
-			out.Places = append(out.Places, wire.NewFoundPlace(f, &p))
+		found, err := view(ctx).Find(ctx, in.Text, near, mostPlaces, s.missing)
+		for i := range found {
+			out.Places = append(out.Places, wire.NewFoundPlace(wire.LatLon{Lat: found[i].Lat, Lon: found[i].Lon}, &found[i].Found))
 		}
-		return out
+		return out, err
 	}
+	m, err := s.at(ctx, "/at", *in.At)
+	if err != nil {
+		return out, err
+	}
+	f, snap := m.Planner.Frame(), m.Planner.Snapshot()
 	at := in.At.In(f)
 	found, ok := snap.Names.Nearest(at, nameWithinM)
 	if !ok {
-		place, err := snap.Graph.Snap(at, nameWithinM)
-		if err != nil {
-			return out
+		place, near := snap.Graph.Near(at, nameWithinM)
+		if !near {
+			return out, nil
 		}
 		found = gazetteer.Found{Kind: gazetteer.Street, Name: snap.Graph.Names[snap.Graph.Parts[snap.Graph.PartAt[place.Edge]].Name]}
 	}
 	if found.Name != "" {
-		p := wire.NewFoundPlace(f, &found)
-		p.At, p.AwayM = *in.At, 0
+		p := wire.NewFoundPlace(*in.At, &found)
+		p.AwayM = 0
 		out.Places = append(out.Places, p)
 	}
-	return out
+	return out, nil
 }
 
 func (s *Server) placeRoutes() {
@@ -83,9 +119,9 @@ func (s *Server) placeRoutes() {
 		Errors: []int{400, 422, 429, 503},
 	}, func(ctx context.Context, in *struct{ Body wire.PlacesBody }) (*struct{ Body wire.FoundPlaces }, error) {
 		out := &struct{ Body wire.FoundPlaces }{}
-		err := s.quickly(ctx, s.looks, func() error {
-			out.Body = s.places(&in.Body)
-			return nil
+		err := s.quickly(ctx, s.looks, func() (err error) {
+			out.Body, err = s.places(ctx, &in.Body)
+			return err
 		})
 		if err != nil {
 			return nil, s.problem(ctx, err)

@@ -15,6 +15,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/routing"
+	"wideberth/routing/atlas"
 	"wideberth/routing/briefing"
 	"wideberth/routing/briefing/draw"
 )
@@ -23,10 +24,14 @@ import (
 // planner that knows what the asker's account has learnt. Both are of one look into
 // the store: factors name reported sources by their place in the planner's list.
 func (s *Server) wish(ctx context.Context, b *wire.WishBody) (w routing.Wish, p *routing.Planner, err error) {
-	w = b.Wish(s.planner.Frame())
+	m, err := s.at(ctx, "/from", b.From)
+	if err != nil {
+		return w, nil, err
+	}
+	w = b.Wish(m.Planner.Frame())
 	var wrong gathered
-	wrong.exchanged(s, "/from", &b.From)
-	wrong.exchanged(s, "/to", b.To)
+	wrong.exchanged(m, "/from", &b.From)
+	wrong.exchanged(m, "/to", b.To)
 	dog, err := s.dogOf(ctx, b.DogID, &b.Dog)
 	if err := wrong.take(err); err != nil {
 		return w, nil, err
@@ -35,7 +40,7 @@ func (s *Server) wish(ctx context.Context, b *wire.WishBody) (w routing.Wish, p 
 		w.Dog = *dog
 	}
 	var bad error
-	w.Depart, bad = s.departure(b.Depart)
+	w.Depart, bad = s.departure(m, b.Depart)
 	if err := wrong.take(bad); err != nil {
 		return w, nil, err
 	}
@@ -43,12 +48,12 @@ func (s *Server) wish(ctx context.Context, b *wire.WishBody) (w routing.Wish, p 
 		w.Depart = s.now() // it is told of already
 	}
 	if len(wrong.list) > 0 { // then what else is wrong is told with it
-		if err := wrong.take(s.planner.Check(&w)); err != nil {
+		if err := wrong.take(m.Planner.Check(&w)); err != nil {
 			return w, nil, err
 		}
 		return w, nil, wrong.list
 	}
-	if p, w.Factors, err = s.taught(ctx); err != nil {
+	if p, w.Factors, err = s.taught(ctx, m); err != nil {
 		return w, nil, err
 	}
 	return w, p.Under(w.Weather), nil
@@ -68,20 +73,22 @@ func (f *gathered) take(err error) error {
 }
 
 // exchanged asks about a place whose two numbers seem to be exchanged.
-func (f *gathered) exchanged(s *Server, pointer string, at *wire.LatLon) {
+func (f *gathered) exchanged(m *atlas.Sheet, pointer string, at *wire.LatLon) {
 	if at == nil {
 		return
 	}
-	if mend := s.planner.Land().Exchanged(at.Lat, at.Lon); mend != "" {
+	if mend := m.Planner.Land().Exchanged(at.Lat, at.Lon); mend != "" {
 		f.list = append(f.list, fault.Problem{Pointer: pointer, Mend: mend})
 	}
 }
 
-func (s *Server) departure(text string) (time.Time, error) { return s.moment("/depart", text) }
+func (s *Server) departure(m *atlas.Sheet, text string) (time.Time, error) {
+	return s.moment(m, "/depart", text)
+}
 
-// moment reads a time of a request, now where it is left out.
-func (s *Server) moment(pointer, text string) (time.Time, error) {
-	return wire.ParseTime(pointer, text, s.now(), s.planner.Zone())
+// moment reads a time of a request about a map, now where it is left out.
+func (s *Server) moment(m *atlas.Sheet, pointer, text string) (time.Time, error) {
+	return wire.ParseTime(pointer, text, s.now(), m.Planner.Zone())
 }
 
 type planInput struct {

@@ -56,31 +56,38 @@ const (
 // a kept sequence was set by a trainer: whoever is given the dog may walk it as near as
 // that.
 func (s *Server) revisit(ctx context.Context, b *wire.RevisitBody, how telling) (*revisited, error) {
-	set, err := s.fillVisit(ctx, b, how)
+	set, v, err := s.fillVisit(ctx, b)
 	if err != nil {
 		return nil, err
+	}
+	m, err := s.at(ctx, "/wish/from", b.Wish.From)
+	if err != nil {
+		return nil, err
+	}
+	if v != nil && b.Given == nil && how == told && v.Arrive == b.Arrive && v.Given != nil && v.Given.Map == m.Planner.Snapshot().Network {
+		b.Given = v.Given
 	}
 	arrive, err := time.Parse(time.RFC3339, b.Arrive)
 	if err != nil {
 		return nil, fault.Problems{{Pointer: "/arrive", Value: fmt.Sprintf("%q", b.Arrive), Mend: "give a time with its zone, like 2026-11-26T17:20:00-05:00"}}
 	}
-	dog, bite, p, fa, err := s.watching(ctx, &b.Wish.WatchBody)
+	dog, bite, p, fa, err := s.watching(ctx, m, &b.Wish.WatchBody)
 	if err != nil {
 		return nil, err
 	}
-	w, err := b.Wish.Wish(s.planner.Frame(), s.planner.Zone(), s.now())
+	w, err := b.Wish.Wish(p.Frame(), p.Zone(), s.now())
 	if err != nil {
 		return nil, err
 	}
 	w.Dog, w.Factors = *dog, fa
-	w.Spots = s.finder.Spots()
-	o := training.Revisit{At: b.At.In(s.planner.Frame()), Source: -1, Arrive: arrive, StayS: 60 * b.StayMinutes}
+	w.Spots = finder(ctx, m).Spots()
+	o := training.Revisit{At: b.At.In(p.Frame()), Source: -1, Arrive: arrive, StayS: 60 * b.StayMinutes}
 	if b.Car != nil {
-		at := b.Car.In(s.planner.Frame())
+		at := b.Car.In(p.Frame())
 		o.Car = &at
 	}
 	if b.Given != nil {
-		land := s.planner.Land()
+		land := m.Planner.Land()
 		if b.Given.Map != land.Snap.Network {
 			return nil, otherMap(land.Snap.MapTime, wire.ReaderOf(ctx))
 		}
@@ -109,10 +116,10 @@ func (s *Server) revisit(ctx context.Context, b *wire.RevisitBody, how telling) 
 // hairMultiple is what the rounding of a kept distance may take away.
 const hairMultiple = 0.001
 
-// fillVisit takes place and wish from a kept sequence if one is named, its ways too where
-// it is told for its own hour on the map that it was planned on, and says
-// down to which multiple of the working distance nobody need be a trainer.
-func (s *Server) fillVisit(ctx context.Context, b *wire.RevisitBody, how telling) (set float64, err error) {
+// fillVisit takes place and wish from a kept sequence if one is named, gives its visit,
+// nil if none is, and says down to which multiple of the working distance nobody need be
+// a trainer.
+func (s *Server) fillVisit(ctx context.Context, b *wire.RevisitBody) (set float64, v *wire.PlannedVisit, err error) {
 	if b.Sequence == "" {
 		var wrong fault.Problems
 		if b.Wish == nil {
@@ -122,26 +129,23 @@ func (s *Server) fillVisit(ctx context.Context, b *wire.RevisitBody, how telling
 			wrong = append(wrong, fault.Problem{Pointer: "/at", Mend: "missing: say where one stands, or give sequence and visit"})
 		}
 		if len(wrong) > 0 {
-			return wire.NearStep, wrong
+			return wire.NearStep, nil, wrong
 		}
-		return wire.NearStep, nil
+		return wire.NearStep, nil, nil
 	}
 	v, wish, err := s.keptVisit(ctx, b.Sequence, b.Visit)
 	if err != nil {
-		return wire.NearStep, err
+		return wire.NearStep, nil, err
 	}
 	if v.Meeting != nil {
-		return wire.NearStep, fault.One("/visit", strconv.Itoa(b.Visit), "is a meeting with a helper: send what its meeting says under ask to /v1/setups")
+		return wire.NearStep, nil, fault.One("/visit", strconv.Itoa(b.Visit), "is a meeting with a helper: send what its meeting says under ask to /v1/setups")
 	}
 	b.Wish, b.At, b.Watched = wish, &wire.LatLon{Lat: v.At[1], Lon: v.At[0]}, v.Watched.OSM
 	b.StayMinutes = cmp.Or(b.StayMinutes, v.StayMinutes)
 	if v.Car != nil {
 		b.Car = &wire.LatLon{Lat: v.Car.At[1], Lon: v.Car.At[0]}
 	}
-	if b.Given == nil && how == told && v.Arrive == b.Arrive && v.Given != nil && v.Given.Map == s.planner.Land().Snap.Network {
-		b.Given = v.Given
-	}
-	return min(wire.NearStep, v.Multiple-hairMultiple), nil
+	return min(wire.NearStep, v.Multiple-hairMultiple), v, nil
 }
 
 // encoded is the visit in the form that leaves the house.

@@ -18,6 +18,7 @@ import (
 	"wideberth/api/page"
 	"wideberth/api/problem"
 	"wideberth/api/wire"
+	"wideberth/routing/atlas"
 	"wideberth/routing/briefing"
 )
 
@@ -94,7 +95,7 @@ func (s *Server) routes() {
 	s.pictureRoutes()
 	s.memoryRoutes()
 	s.placeRoutes()
-	page.Routes(s.echo, s.planner.Snapshot)
+	page.Routes(s.echo, s.drawTile)
 	s.drawingRoutes()
 	s.handOutRoutes()
 	s.outingRoutes()
@@ -111,8 +112,8 @@ type healthOutput struct {
 	Body         struct {
 		Status      string `json:"status" enum:"ok"`
 		Version     string `json:"version"`
-		Map         string `json:"map" doc:"What the loaded extract shows."`
-		MapTime     string `json:"map_time,omitempty"`
+		Map         string `json:"map" doc:"What the loaded extract shows; of several the first names."`
+		MapTime     string `json:"map_time,omitempty" doc:"Day of the extract; of several of the oldest."`
 		TimeZone    string `json:"time_zone"`
 		Attribution string `json:"attribution"`
 	}
@@ -139,13 +140,13 @@ func (s *Server) ready(ctx context.Context, in *struct{}) (*healthOutput, error)
 }
 
 // health says that the program runs, whatever becomes of its store.
-func (s *Server) health(context.Context, *struct{}) (*healthOutput, error) {
+func (s *Server) health(ctx context.Context, _ *struct{}) (*healthOutput, error) {
 	out := &healthOutput{CacheControl: "no-store"}
-	snap := s.planner.Snapshot()
-	out.Body.Status, out.Body.Version, out.Body.Map = "ok", s.opt.Version, snap.Name
-	out.Body.TimeZone, out.Body.Attribution = snap.Zone, wire.Attribution
-	if !snap.MapTime.IsZero() {
-		out.Body.MapTime = snap.MapTime.UTC().Format("2006-01-02")
+	tiles := view(ctx).Tiles()
+	out.Body.Status, out.Body.Version, out.Body.Map = "ok", s.opt.Version, atlas.Names(tiles)
+	out.Body.TimeZone, out.Body.Attribution = tiles[0].Zone, wire.Attribution
+	if at := oldest(tiles); !at.IsZero() {
+		out.Body.MapTime = at.UTC().Format("2006-01-02")
 	}
 	return out, nil
 }

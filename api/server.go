@@ -32,13 +32,12 @@ import (
 	"wideberth/api/serve"
 	"wideberth/api/store"
 	"wideberth/osmdata/parallel"
-	"wideberth/routing"
-	"wideberth/routing/errand"
+	"wideberth/routing/atlas"
 )
 
 // Options of a server; the zero value of each is the default named.
 type Options struct {
-	Planner  *routing.Planner
+	Atlas    *atlas.Atlas     // the maps; nil for a server that only describes itself
 	Log      *slog.Logger     // nil discards
 	Now      func() time.Time // required: the clock
 	Version  string
@@ -55,22 +54,20 @@ type Options struct {
 	Traces   trace.TracerProvider // nil traces nothing
 }
 
-// Server answers requests over one planner. Safe for concurrent use.
+// Server answers requests over the maps of an atlas. Safe for concurrent use.
 type Server struct {
-	planner *routing.Planner
-	finder  *errand.Finder
-	log     *slog.Logger
-	now     func() time.Time
-	gate    *gate.Gate      // of searches
-	exits   *gate.Gate      // of ways out that somebody needs at once
-	looks   *gate.Gate      // of what looks through the map and searches nothing
-	large   *gate.Gate      // of large bodies
-	known   *knowledge.Base // nil without a store
-	desk    *memory.Desk    // likewise
-	crowds  [2]*gate.Crowd  // by address and by account
-	echo    *echo.Echo
-	api     huma.API
-	opt     Options
+	log    *slog.Logger
+	now    func() time.Time
+	gate   *gate.Gate      // of searches
+	exits  *gate.Gate      // of ways out that somebody needs at once
+	looks  *gate.Gate      // of what looks through the map and searches nothing
+	large  *gate.Gate      // of large bodies
+	known  *knowledge.Base // nil without a store
+	desk   *memory.Desk    // likewise
+	crowds [2]*gate.Crowd  // by address and by account
+	echo   *echo.Echo
+	api    huma.API
+	opt    Options
 
 	tracer     trace.Tracer
 	operations map[string]string // their names, by method and route
@@ -91,12 +88,15 @@ func New(o Options) *Server {
 	o.Queue = cmp.Or(o.Queue, 16*cores)
 	o.Wait = cmp.Or(o.Wait, 2*time.Second)
 	o.Deadline = cmp.Or(o.Deadline, 30*time.Second)
-	s := &Server{planner: o.Planner, finder: errand.New(o.Planner), log: o.Log, now: o.Now, opt: o}
+	s := &Server{log: o.Log, now: o.Now, opt: o}
 	s.gate = gate.New(o.Searches, o.Queue, o.Wait)
 	quick := func() *gate.Gate { return gate.New(cores+1, o.Queue, o.Wait) }
 	s.exits, s.looks, s.large = quick(), quick(), quick()
 	if o.Store != nil {
-		s.known = knowledge.New(o.Planner, o.Store, o.Now)
+		s.known = knowledge.New(o.Store, o.Now)
+		if o.Atlas != nil {
+			o.Atlas.OnClosing(s.known.Drop)
+		}
 	}
 	s.crowds = [2]*gate.Crowd{gate.NewCrowd(4 * o.Crowd), gate.NewCrowd(o.Crowd)}
 	s.echo = echo.New()
@@ -104,7 +104,7 @@ func New(o Options) *Server {
 	s.echo.HTTPErrorHandler = s.echoProblem
 	s.echo.IPExtractor = origin.AddressOf(o.Proxies)
 	s.tracer = tracer(o.Traces)
-	s.echo.Use(origin.Identify, s.observe, s.logRequests, s.headers, small, middleware.RecoverWithConfig(middleware.RecoverConfig{DisableStackAll: true, LogErrorFunc: s.logPanic}), middleware.BodyLimit("16M"), s.deadline, s.fromOneAddress, s.door, s.authorise, s.bulk)
+	s.echo.Use(origin.Identify, s.observe, s.logRequests, s.headers, small, middleware.RecoverWithConfig(middleware.RecoverConfig{DisableStackAll: true, LogErrorFunc: s.logPanic}), middleware.BodyLimit("16M"), s.deadline, s.fromOneAddress, s.door, s.authorise, s.bulk, s.looking)
 	s.api = humaecho.New(s.echo, s.config())
 	s.routes()
 	s.nameOperations()

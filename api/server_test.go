@@ -20,6 +20,7 @@ import (
 	"wideberth/api"
 	"wideberth/api/wire"
 	"wideberth/routing"
+	"wideberth/routing/atlas"
 	"wideberth/routing/snapshot/maptest"
 	"wideberth/testdata"
 )
@@ -36,7 +37,7 @@ func server(t testing.TB, o api.Options) *api.Server {
 	if err != nil {
 		t.Fatal(err)
 	}
-	o.Planner, o.Version = p, "test"
+	o.Atlas, o.Version = atlas.Of(p), "test"
 	if o.Now == nil {
 		o.Now = noon
 	}

@@ -14,11 +14,13 @@ import (
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
 	"wideberth/routing/briefing/draw"
+	"wideberth/routing/snapshot"
 	"wideberth/routing/training/setup"
 )
 
 // setupAsked is a search for set-ups that has been done.
 type setupAsked struct {
+	snap  *snapshot.Snapshot
 	wish  setup.Wish
 	found *setup.Found
 	dog   *exposure.Dog
@@ -30,7 +32,11 @@ const setupProofRuns = 100
 
 // findSetups looks for set-ups, behind the gate.
 func (s *Server) findSetups(ctx context.Context, b *wire.SetupBody) (*setupAsked, error) {
-	dog, bite, p, fa, err := s.watching(ctx, &wire.WatchBody{Dog: b.Dog, DogID: b.DogID, Bite: b.Bite})
+	m, err := s.at(ctx, "/from", b.From)
+	if err != nil {
+		return nil, err
+	}
+	dog, bite, p, fa, err := s.watching(ctx, m, &wire.WatchBody{Dog: b.Dog, DogID: b.DogID, Bite: b.Bite})
 	if err != nil {
 		return nil, err
 	}
@@ -46,7 +52,7 @@ func (s *Server) findSetups(ctx context.Context, b *wire.SetupBody) (*setupAsked
 	if w.Steps, err = s.biteSteps(ctx, bite, w.Steps); err != nil {
 		return nil, err
 	}
-	out := &setupAsked{wish: w, dog: dog, bite: bite}
+	out := &setupAsked{snap: p.Snapshot(), wish: w, dog: dog, bite: bite}
 	err = s.searching(ctx, func() error {
 		reach, release, err := setup.ByCar(p, b.From.In(p.Frame()), cmp.Or(b.DriveMinutes, setup.UsualDriveMin))
 		if err != nil {
@@ -95,7 +101,7 @@ func (s *Server) setups(ctx context.Context, in *struct{ Body wire.SetupBody }) 
 			return nil, s.problem(ctx, err)
 		}
 	}
-	out := wire.NewSetupList(a.found, &a.wish, s.planner.Snapshot(), proof, wordsIn(in.Body.Units, wire.ReaderOf(ctx)))
+	out := wire.NewSetupList(a.found, &a.wish, a.snap, proof, wordsIn(in.Body.Units, wire.ReaderOf(ctx)))
 	if a.bite {
 		out.Cautions = append(out.Cautions, wordsIn(in.Body.Units, wire.ReaderOf(ctx)).Say("setup.caution.bite"))
 	}
@@ -133,7 +139,7 @@ func (s *Server) printSetup(ctx context.Context, in *struct{ Body wire.SetupShee
 		}
 	}
 	var out bytes.Buffer
-	if err := draw.SetupSheets(&out, s.planner.Snapshot(), wordsIn(b.Units, wire.ReaderOf(ctx)), one, sheets); err != nil {
+	if err := draw.SetupSheets(&out, a.snap, wordsIn(b.Units, wire.ReaderOf(ctx)), one, sheets); err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	return &handOutOutput{ContentType: "text/html; charset=utf-8", Policy: page.Policy, Body: out.Bytes()}, nil
@@ -142,14 +148,14 @@ func (s *Server) printSetup(ctx context.Context, in *struct{ Body wire.SetupShee
 // setupPicture answers POST /v1/setups/pictures.
 func (s *Server) setupPicture(ctx context.Context, in *struct{ Body wire.SetupPictureBody }) (*pictureOutput, error) {
 	b := &in.Body
-	_, one, err := s.oneSetup(ctx, &b.SetupBody)
+	a, one, err := s.oneSetup(ctx, &b.SetupBody)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	theme, _ := draw.ParseTheme(b.Theme)
 	var out bytes.Buffer
 	o := draw.MapOptions{WidthPX: cmp.Or(b.WidthPX, 390), HeightPX: cmp.Or(b.HeightPX, 392), Theme: theme}
-	if err := draw.SetupMap(&out, s.planner.Snapshot(), wordsIn(b.Units, wire.ReaderOf(ctx)), one, setup.Role(b.Role), o); err != nil {
+	if err := draw.SetupMap(&out, a.snap, wordsIn(b.Units, wire.ReaderOf(ctx)), one, setup.Role(b.Role), o); err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	return &pictureOutput{ContentType: "image/svg+xml", Body: out.Bytes()}, nil

@@ -6,12 +6,17 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 
+	"wideberth/api/wire"
 	"wideberth/api/wire/roster"
 )
 
 // readTables answers POST /v1/outings/tables.
 func (s *Server) readTables(ctx context.Context, in *struct{ Body roster.Body }) (*answered[roster.Lists], error) {
-	lists, err := in.Body.Read(s.planner.Zone())
+	m, err := s.atOrFirst(ctx, "/gate", in.Body.Gate)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	lists, err := in.Body.Read(m.Planner.Zone())
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
@@ -20,7 +25,15 @@ func (s *Server) readTables(ctx context.Context, in *struct{ Body roster.Body })
 
 // writeTable answers POST /v1/outings/table.
 func (s *Server) writeTable(ctx context.Context, in *struct{ Body roster.WrittenBody }) (*tableOutput, error) {
-	table, err := in.Body.Write(s.planner.Zone())
+	gate := in.Body.Gate
+	if t := in.Body.Timetable; t != nil && gate == nil {
+		gate = &wire.LatLon{Lat: t.GatePosition[1], Lon: t.GatePosition[0]}
+	}
+	m, err := s.atOrFirst(ctx, "/gate", gate)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	table, err := in.Body.Write(m.Planner.Zone())
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}

@@ -10,25 +10,26 @@ import (
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
 	"wideberth/routing"
+	"wideberth/routing/atlas"
 )
 
-// taught is the planner with what the asker's account has learnt about the place.
+// taught is the planner of a map with what the asker's account has learnt about the place.
 // Without a store it is the plain one.
-func (s *Server) taught(ctx context.Context) (*routing.Planner, *exposure.Factors, error) {
+func (s *Server) taught(ctx context.Context, m *atlas.Sheet) (*routing.Planner, *exposure.Factors, error) {
 	if s.known == nil {
-		return s.planner, nil, nil
+		return m.Planner, nil, nil
 	}
 	w, err := memory.Who(ctx)
 	if err != nil {
 		return nil, nil, err
 	}
-	return s.known.Of(ctx, w)
+	return s.known.Of(ctx, w, m.Planner)
 }
 
 // forecast is what the steps of a walk are predicted to bring a dog, by cell: what its
 // log is held against.
-func (s *Server) forecast(ctx context.Context, dog *exposure.Dog, steps []exposure.Step) ([]kept.Expected, error) {
-	p, fa, err := s.taught(ctx)
+func (s *Server) forecast(ctx context.Context, m *atlas.Sheet, dog *exposure.Dog, steps []exposure.Step) ([]kept.Expected, error) {
+	p, fa, err := s.taught(ctx, m)
 	if err != nil {
 		return nil, err
 	}

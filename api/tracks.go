@@ -117,14 +117,18 @@ func (s *Server) expectedAlong(ctx context.Context, w store.Who, dogID string, p
 	if err != nil {
 		return nil, err
 	}
-	walked := wire.Walked(points, s.planner.Frame())
+	m := s.mayBeAt(ctx, wire.LatLon{Lat: points[0].Lat, Lon: points[0].Lon})
+	if m == nil {
+		return nil, nil
+	}
+	walked := wire.Walked(points, m.Planner.Frame())
 	var steps []exposure.Step
 	err = s.quickly(ctx, s.looks, func() error {
-		steps = track.Match(s.planner.Snapshot().Graph, s.planner.Clock(), walked)
+		steps = track.Match(m.Planner.Snapshot().Graph, m.Planner.Clock(), walked)
 		return nil
 	})
 	if err != nil || len(steps) == 0 {
 		return nil, err
 	}
-	return s.forecast(ctx, dog.Model(), steps)
+	return s.forecast(ctx, m, dog.Model(), steps)
 }

@@ -16,6 +16,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/exposure/learning"
 	"wideberth/routing"
+	"wideberth/routing/atlas"
 	"wideberth/routing/training"
 )
 
@@ -44,10 +45,10 @@ func trains(ctx context.Context) bool {
 
 // watching finds the dog, whether it has a bite history, and what the account has
 // learnt.
-func (s *Server) watching(ctx context.Context, b *wire.WatchBody) (dog *exposure.Dog, bite bool, p *routing.Planner, fa *exposure.Factors, err error) {
+func (s *Server) watching(ctx context.Context, m *atlas.Sheet, b *wire.WatchBody) (dog *exposure.Dog, bite bool, p *routing.Planner, fa *exposure.Factors, err error) {
 	bite = b.Bite
 	var wrong gathered
-	wrong.exchanged(s, "/from", &b.From)
+	wrong.exchanged(m, "/from", &b.From)
 	dog, err = s.dogOf(ctx, b.DogID, &b.Dog)
 	if err := wrong.take(err); err != nil {
 		return nil, bite, nil, nil, err
@@ -59,7 +60,7 @@ func (s *Server) watching(ctx context.Context, b *wire.WatchBody) (dog *exposure
 		return nil, bite, nil, nil, wrong.list
 	}
 	bite = bite || dog.Cautions.BiteHistory
-	if p, fa, err = s.taught(ctx); err == nil {
+	if p, fa, err = s.taught(ctx, m); err == nil {
 		p = p.Under(b.Weather.Weather())
 	}
 	return dog, bite, p, fa, err
@@ -68,14 +69,18 @@ func (s *Server) watching(ctx context.Context, b *wire.WatchBody) (dog *exposure
 // vantages answers POST /v1/vantages.
 func (s *Server) vantages(ctx context.Context, in *struct{ Body wire.VantageBody }) (*answered[wire.VantageList], error) {
 	b := &in.Body
-	dog, bite, p, fa, err := s.watching(ctx, &b.WatchBody)
+	m, err := s.at(ctx, "/from", b.From)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	dog, bite, p, fa, err := s.watching(ctx, m, &b.WatchBody)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	if _, _, err := s.biteLimit(ctx, bite, b.Multiple); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	f := s.planner.Frame()
+	f := m.Planner.Frame()
 	w := training.VantageWish{From: b.From.In(f), Dog: *dog, Multiple: b.Multiple, StayS: 60 * b.StayMinutes,
 		ReachM: b.ReachM, Least: training.Grade(b.LeastGrade), Factors: fa}
 	if bite && !trains(ctx) {
@@ -84,7 +89,7 @@ func (s *Server) vantages(ctx context.Context, in *struct{ Body wire.VantageBody
 	if w.Kinds, err = b.Watching(); err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	if w.At, err = s.departure(b.At); err != nil {
+	if w.At, err = s.departure(m, b.At); err != nil {
 		return nil, s.problem(ctx, err)
 	}
 	var found *training.VantageSearch
@@ -103,14 +108,18 @@ func (s *Server) vantages(ctx context.Context, in *struct{ Body wire.VantageBody
 
 // visitsWish reads a wish and holds the rule of bite histories.
 func (s *Server) visitsWish(ctx context.Context, b *wire.VisitsBody) (w training.Wish, p *routing.Planner, held bool, err error) {
-	dog, bite, p, fa, err := s.watching(ctx, &b.WatchBody)
+	m, err := s.at(ctx, "/from", b.From)
 	if err != nil {
 		return w, nil, false, err
 	}
-	if w, err = b.Wish(s.planner.Frame(), s.planner.Zone(), s.now()); err != nil {
+	dog, bite, p, fa, err := s.watching(ctx, m, &b.WatchBody)
+	if err != nil {
 		return w, nil, false, err
 	}
-	w.Dog, w.Factors, w.Spots = *dog, fa, s.finder.Spots()
+	if w, err = b.Wish(p.Frame(), p.Zone(), s.now()); err != nil {
+		return w, nil, false, err
+	}
+	w.Dog, w.Factors, w.Spots = *dog, fa, finder(ctx, m).Spots()
 	w.Dog.Cautions.BiteHistory = bite
 	if w.Helper != nil {
 		if err := s.met(ctx, b.Helper, b.DogID, &w.Helper.Who); err != nil {

@@ -21,7 +21,7 @@ func (s *Server) drawVisit(ctx context.Context, in *struct{ Body wire.RevisitBod
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &answered[wire.VisitDrawn]{wire.NewVisitDrawn(v.Visit, v.encoded(), scene, s.planner.Frame())}, nil
+	return &answered[wire.VisitDrawn]{wire.NewVisitDrawn(v.Visit, v.encoded(), scene, v.planner.Frame())}, nil
 }
 
 // visitPicture answers POST /v1/visits/pictures.

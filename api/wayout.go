@@ -34,7 +34,11 @@ func (s *Server) wayOut(ctx context.Context, in *struct{ Body wire.WayOutBody })
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	f := s.planner.Frame()
+	m, err := s.at(ctx, "/at", b.At)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	f, land := m.Planner.Frame(), m.Planner.Land()
 	at := b.At.In(f)
 	threat := escape.Threat{At: b.Threat.In(f), SpeedMPS: b.Speed, Kind: kind}
 	if threat.At.DistanceM(at) > wire.MostThreatM {
@@ -42,13 +46,13 @@ func (s *Server) wayOut(ctx context.Context, in *struct{ Body wire.WayOutBody })
 	}
 	var calm, brisk escape.WayOut
 	err = s.quickly(ctx, s.exits, func() (err error) {
-		calm, brisk, err = escape.WaysOut(s.planner.Land(), at, threat, dog)
+		calm, brisk, err = escape.WaysOut(land, at, threat, dog)
 		return err
 	})
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	aid, err := escape.AidFrom(s.planner.Land(), at, threat)
+	aid, err := escape.AidFrom(land, at, threat)
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
@@ -75,22 +79,27 @@ func (s *Server) waysOutAlong(ctx context.Context, in *struct{ Body wire.WaysOut
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
+	m, err := s.at(ctx, "/line/0", wire.LatLon{Lat: b.Line[0][1], Lon: b.Line[0][0]})
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
+	f := m.Planner.Frame()
 	line := make(plane.Polyline, len(b.Line))
 	for i, q := range b.Line {
-		line[i] = q.In(s.planner.Frame())
+		line[i] = q.In(f)
 	}
 	if long := line.LengthM(); !(long <= mostAlongM) {
 		return nil, s.problem(ctx, fault.Problems{{Pointer: "/line", Mend: "is longer than 30 km: send a part of it"}})
 	}
 	var found []escape.OutAlong
 	err = s.searching(ctx, func() (err error) {
-		found, err = escape.WaysOutAlong(ctx, s.planner.Land(), line, kind, dog)
+		found, err = escape.WaysOutAlong(ctx, m.Planner.Land(), line, kind, dog)
 		return err
 	})
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &answered[wire.WaysOutAlong]{wire.NewWaysOutAlong(found, dog.Need(kind).WorkingM, s.planner.Frame(), wire.ReaderOf(ctx))}, nil
+	return &answered[wire.WaysOutAlong]{wire.NewWaysOutAlong(found, dog.Need(kind).WorkingM, f, wire.ReaderOf(ctx))}, nil
 }
 
 // mostAlongM bounds the work of one request; three hours on foot are 14 km.

@@ -32,7 +32,7 @@ func (s *Server) week(ctx context.Context, in *struct{ Body wire.WeekBody }) (*a
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
-	return &answered[wire.Week]{wire.NewWeek(hours, s.planner.Zone(), wire.ReaderOf(ctx))}, nil
+	return &answered[wire.Week]{wire.NewWeek(hours, planner.Zone(), wire.ReaderOf(ctx))}, nil
 }
 
 func (s *Server) weekRoutes() {

@@ -51,9 +51,13 @@ func (s *Server) where(ctx context.Context, in *struct{ Body wire.WhereBody }) (
 	if err != nil {
 		return nil, s.problem(ctx, err)
 	}
+	m, err := s.at(ctx, "/from", in.Body.From)
+	if err != nil {
+		return nil, s.problem(ctx, err)
+	}
 	var found *errand.Choices
 	err = s.searching(ctx, func() (err error) {
-		found, err = s.finder.Where(ctx, planner, e)
+		found, err = finder(ctx, m).Where(ctx, planner, e)
 		return err
 	})
 	if err != nil {

@@ -50,6 +50,10 @@ func (p *Planner) Snapshot() *snapshot.Snapshot { return p.land.Snap }
 // Clock is the time of the place.
 func (p *Planner) Clock() *hours.Clock { return p.land.Clock }
 
+// Bytes is about how much memory the planner takes beside its map's file: what is derived
+// from the map at opening, and one search's scratch.
+func (p *Planner) Bytes() int64 { return p.land.Bytes() }
+
 // Plan answers a wish, best walk first. Faults of the wish are
 // fault.Problems; what cannot be had is an *Infeasible.
 func (p *Planner) Plan(ctx context.Context, w Wish) (*Plan, error) {

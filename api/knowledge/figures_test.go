@@ -41,9 +41,10 @@ func figuresDoors(p *routing.Planner, n int) []plane.Point {
 
 // planning asks for thirty-minute loops as a server does, knowledge included.
 type planning struct {
-	base *Base
-	who  store.Who
-	wish routing.Wish
+	base    *Base
+	planner *routing.Planner
+	who     store.Who
+	wish    routing.Wish
 }
 
 // newPlanning is an account with so many reports about the place.
@@ -56,12 +57,12 @@ func newPlanning(t testing.TB, p *routing.Planner, reports int) *planning {
 		_, err := s.AddReport(t.Context(), s.who, in)
 		s.ok(err)
 	}
-	return &planning{s.base(s.Store), s.who, routing.Wish{Shape: routing.Loop, Minutes: 30, Dog: *s.fern.Model(), Depart: time.Date(2026, 11, 25, 17, 0, 0, 0, p.Zone())}}
+	return &planning{s.base(s.Store), p, s.who, routing.Wish{Shape: routing.Loop, Minutes: 30, Dog: *s.fern.Model(), Depart: time.Date(2026, 11, 25, 17, 0, 0, 0, p.Zone())}}
 }
 
 func (p *planning) plan(t testing.TB, from plane.Point) {
 	t.Helper()
-	planner, fa, err := p.base.Of(t.Context(), p.who)
+	planner, fa, err := p.base.Of(t.Context(), p.who, p.planner)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -134,7 +135,7 @@ func TestFiguresReports(t *testing.T) {
 }
 
 func exposureOf(p *planning) *exposure.Field {
-	planner, _, err := p.base.Of(context.Background(), p.who)
+	planner, _, err := p.base.Of(context.Background(), p.who, p.planner)
 	if err != nil {
 		return nil
 	}

@@ -129,7 +129,7 @@ func (s *shelter) dog(w store.Who, name string) kept.Dog {
 }
 
 // base is one server's knowledge.
-func (s *shelter) base(m *store.Store) *Base { return New(s.planner, m, s.now) }
+func (s *shelter) base(m *store.Store) *Base { return New(m, s.now) }
 
 // report adds a source east of the door of examples.
 func (s *shelter) report(eastM float64, change func(*kept.ReportInput)) kept.Report {
@@ -175,7 +175,7 @@ type view struct {
 
 func (s *shelter) view(b *Base, w store.Who) view {
 	s.t.Helper()
-	p, fa, err := b.Of(s.t.Context(), w)
+	p, fa, err := b.Of(s.t.Context(), w, s.planner)
 	s.ok(err)
 	v := view{Plain: p == s.planner && fa == nil, There: map[string]float64{}}
 	f := p.Snapshot().Field
@@ -327,10 +327,10 @@ func TestDerivedOncePerState(t *testing.T) {
 	s.report(10, nil)
 	look := func() (*routing.Planner, *exposure.Factors, map[string]*exposure.Laid) {
 		t.Helper()
-		p, fa, err := b.Of(ctx, s.who)
+		p, fa, err := b.Of(ctx, s.who, s.planner)
 		s.ok(err)
 		laid := map[string]*exposure.Laid{}
-		for _, src := range b.kept.by[s.who.Account].known.spoken {
+		for _, src := range b.kept.by[of{s.who.Account, s.planner}].known.spoken {
 			laid[src.report] = src.laid
 		}
 		return p, fa, laid
@@ -383,7 +383,7 @@ func TestManyAskAtOnce(t *testing.T) {
 		for range 2 {
 			all.Go(func() {
 				for n := range 5 {
-					p, fa, err := b.Of(ctx, a.who)
+					p, fa, err := b.Of(ctx, a.who, s.planner)
 					if err != nil {
 						t.Error(err)
 						return
@@ -421,7 +421,7 @@ func TestErrorsAreNotKept(t *testing.T) {
 	s.report(10, nil)
 	gone, cancel := context.WithCancel(t.Context())
 	cancel()
-	if _, _, err := b.Of(gone, s.who); !errors.Is(err, context.Canceled) {
+	if _, _, err := b.Of(gone, s.who, s.planner); !errors.Is(err, context.Canceled) {
 		t.Errorf("nobody waits any more: %v", err)
 	}
 	if v := s.view(b, s.who); len(v.Sources) != 1 {
@@ -431,11 +431,11 @@ func TestErrorsAreNotKept(t *testing.T) {
 		t.Errorf("an account that is not there: %+v", short(v))
 	}
 	// Who waits for another's look gives up with their request.
-	slot := b.kept.slot(s.who.Account)
+	slot := b.kept.slot(of{s.who.Account, s.planner})
 	s.ok(slot.lock(t.Context()))
 	soon, cancel := context.WithCancel(t.Context())
 	time.AfterFunc(time.Millisecond, cancel)
-	if _, _, err := b.Of(soon, s.who); !errors.Is(err, context.Canceled) {
+	if _, _, err := b.Of(soon, s.who, s.planner); !errors.Is(err, context.Canceled) {
 		t.Errorf("behind a slot that is held: %v", err)
 	}
 	b.kept.release(slot)

@@ -37,7 +37,7 @@ type source struct {
 
 // learn works out what rows teach. What is known before saves laying the same
 // reports again: where a report lies does not change.
-func (b *Base) learn(l *store.Lessons, before *known) (*known, error) {
+func (b *Base) learn(p *routing.Planner, l *store.Lessons, before *known) (*known, error) {
 	k := &known{mark: l.Mark}
 	tallies, walks := learning.Tallies{}, map[string]bool{}
 	for _, x := range l.Tallies {
@@ -48,7 +48,7 @@ func (b *Base) learn(l *store.Lessons, before *known) (*known, error) {
 	}
 	k.walks = len(walks)
 	var err error
-	if k.on, err = b.counted(l.Counts); err != nil {
+	if k.on, err = counted(p, l.Counts); err != nil {
 		return nil, err
 	}
 	if k.cells, err = tallies.Factors(); err != nil {
@@ -65,9 +65,12 @@ func (b *Base) learn(l *store.Lessons, before *known) (*known, error) {
 		r := &l.Reports[i]
 		s := &source{Spoken: Spoken(r), report: r.ID, laid: laid[r.ID]}
 		if r.Mapped != "" {
-			s.mapped = b.mapped()[r.Mapped]
+			s.mapped = b.sources(p)[r.Mapped]
 		} else if kind, err := exposure.ParseKind(r.Kind); err == nil { // else the store took it under a name that this program does not know
-			s.made = b.source(r, kind)
+			if !shows(p, r) {
+				continue // of another map
+			}
+			s.made = madeOf(p, r, kind)
 		} else {
 			continue
 		}
@@ -78,17 +81,28 @@ func (b *Base) learn(l *store.Lessons, before *known) (*known, error) {
 }
 
 // counted is the planner with what people of an account counted by hand.
-func (b *Base) counted(list []exposure.Count) (*routing.Planner, error) {
+func counted(p *routing.Planner, list []exposure.Count) (*routing.Planner, error) {
 	if len(list) == 0 {
-		return b.planner, nil
+		return p, nil
 	}
-	p, _, err := b.planner.WithCounts(list)
+	p, _, err := p.WithCounts(list)
 	return p, err
 }
 
-// source is a report as the field has sources.
-func (b *Base) source(r *kept.Report, kind exposure.Kind) exposure.Source {
-	f := b.planner.Frame()
+// besideM is how far beside a map a reported source is still met on it.
+const besideM = exposure.BinMaxM
+
+// shows says that a report lies on a map, or so near that it is met there.
+func shows(p *routing.Planner, r *kept.Report) bool {
+	if r.Lat != nil && r.Lon != nil && p.Land().Shows(*r.Lat, *r.Lon, besideM+float64(r.RadiusM)) {
+		return true
+	}
+	return slices.ContainsFunc(r.Area, func(c [2]float64) bool { return p.Land().Shows(c[1], c[0], besideM) })
+}
+
+// madeOf is a report as the field of a map has sources.
+func madeOf(p *routing.Planner, r *kept.Report, kind exposure.Kind) exposure.Source {
+	f := p.Frame()
 	src := exposure.Source{OSM: "report/" + r.ID, As: "report", Name: r.What, Hours: r.Hours, RadiusM: float32(r.RadiusM), Activity: exposure.ActivityOf(kind)}
 	if strings.TrimSpace(src.Name) == "" {
 		src.Name = kind.Info().Noun
@@ -116,9 +130,9 @@ func (b *Base) source(r *kept.Report, kind exposure.Kind) exposure.Source {
 // asOf weighs what was said at a moment: words fade and reports end without any
 // change of the rows. The planner is made anew only where other reports are live than
 // at the last look.
-func (b *Base) asOf(k *known, now time.Time) (*routing.Planner, *exposure.Factors, error) {
+func (b *Base) asOf(p *routing.Planner, k *known, now time.Time) (*routing.Planner, *exposure.Factors, error) {
 	fa := &exposure.Factors{Walks: k.walks, Cells: k.cells, There: map[int32]float64{}}
-	base := int32(b.planner.Snapshot().Field.SourceCount())
+	base := int32(p.Snapshot().Field.SourceCount())
 	var live []*source
 	words := false
 	for _, s := range k.spoken {
@@ -145,7 +159,7 @@ func (b *Base) asOf(k *known, now time.Time) (*routing.Planner, *exposure.Factor
 		laid := make([]*exposure.Laid, len(live))
 		for i, s := range live {
 			if s.laid == nil {
-				s.laid = b.planner.Lay(s.made)
+				s.laid = p.Lay(s.made)
 			}
 			laid[i] = s.laid
 		}

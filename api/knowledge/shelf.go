@@ -4,6 +4,8 @@ import (
 	"container/list"
 	"context"
 	"sync"
+
+	"wideberth/routing"
 )
 
 // mostKeptBytes bounds what is kept of all accounts together. What is put away for
@@ -15,18 +17,24 @@ type shelf struct {
 	most int // bytes
 
 	mu    sync.Mutex // guards what follows, and bytes of every slot
-	by    map[string]*slot
+	by    map[of]*slot
 	order list.List // of *slot, the one that asked last in front
 	bytes int
 }
 
-// slot holds what is known of one account. Whoever uses known holds the lock.
-type slot struct {
+// of is what something is known of: an account, and a map.
+type of struct {
 	account string
-	known   *known
-	busy    chan struct{} // holds one token while locked
-	bytes   int
-	at      *list.Element // nil once it was put away
+	on      *routing.Planner
+}
+
+// slot holds what is known of one account on one map. Whoever uses known holds the lock.
+type slot struct {
+	of    of
+	known *known
+	busy  chan struct{} // holds one token while locked
+	bytes int
+	at    *list.Element // nil once it was put away
 }
 
 // lock waits for the slot as long as the context lasts.
@@ -39,19 +47,19 @@ func (s *slot) lock(ctx context.Context) error {
 	}
 }
 
-// slot is that of an account, made if need be. Two requests of an account that is put
+// slot is that of an account on a map, made if need be. Two requests of one that is put
 // away between them derive it twice, and both are right.
-func (h *shelf) slot(account string) *slot {
+func (h *shelf) slot(k of) *slot {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	s := h.by[account]
+	s := h.by[k]
 	if s == nil {
-		s = &slot{account: account, busy: make(chan struct{}, 1)}
+		s = &slot{of: k, busy: make(chan struct{}, 1)}
 		s.at = h.order.PushFront(s)
 		if h.by == nil {
-			h.by = map[string]*slot{}
+			h.by = map[of]*slot{}
 		}
-		h.by[account] = s
+		h.by[k] = s
 	}
 	h.order.MoveToFront(s.at)
 	return s
@@ -75,7 +83,22 @@ func (h *shelf) release(s *slot) {
 	for h.bytes > h.most && h.order.Len() > 1 {
 		last := h.order.Remove(h.order.Back()).(*slot)
 		last.at = nil
-		delete(h.by, last.account)
+		delete(h.by, last.of)
 		h.bytes -= last.bytes
+	}
+}
+
+// drop puts away what is known on a map.
+func (h *shelf) drop(p *routing.Planner) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	for k, s := range h.by {
+		if k.on != p {
+			continue
+		}
+		h.order.Remove(s.at)
+		s.at = nil
+		delete(h.by, k)
+		h.bytes -= s.bytes
 	}
 }

@@ -14,7 +14,7 @@ import (
 // accounts lists what a shelf holds, the one that asked last first.
 func (h *shelf) accounts() (out []string) {
 	for e := h.order.Front(); e != nil; e = e.Next() {
-		out = append(out, e.Value.(*slot).account)
+		out = append(out, e.Value.(*slot).of.account)
 	}
 	return out
 }
@@ -22,7 +22,7 @@ func (h *shelf) accounts() (out []string) {
 // ask takes an account's slot and leaves so many bytes in it.
 func (h *shelf) ask(t testing.TB, account string, bytes int) *slot {
 	t.Helper()
-	s := h.slot(account)
+	s := h.slot(of{account: account})
 	if err := s.lock(t.Context()); err != nil {
 		t.Fatal(err)
 	}
@@ -45,7 +45,7 @@ func TestShelfPutsAwayWhoAskedLeastLately(t *testing.T) {
 	if got := h.accounts(); !slices.Equal(got, []string{"d", "a", "c"}) {
 		t.Errorf("with a fourth: %v", got)
 	}
-	if h.slot("a") != kept {
+	if h.slot(of{account: "a"}) != kept {
 		t.Error("what is held was made anew")
 	}
 	h.ask(t, "big", 1<<30)
@@ -56,7 +56,7 @@ func TestShelfPutsAwayWhoAskedLeastLately(t *testing.T) {
 	if got := h.accounts(); !slices.Equal(got, []string{"b"}) || h.bytes != emptyBytes+100 {
 		t.Errorf("after it: %v in %d bytes", got, h.bytes)
 	}
-	late := h.slot("late")
+	late := h.slot(of{account: "late"})
 	if err := late.lock(t.Context()); err != nil {
 		t.Fatal(err)
 	}
@@ -78,8 +78,8 @@ func TestShelfProperties(t *testing.T) {
 			sum := 0
 			for a, s := range h.by {
 				sum += s.bytes
-				if a != s.account || s.at == nil || s.bytes != emptyBytes+s.known.bytes {
-					rt.Fatalf("slot of %s: %+v", a, s)
+				if a.account != s.of.account || s.at == nil || s.bytes != emptyBytes+s.known.bytes {
+					rt.Fatalf("slot of %+v: %+v", a, s)
 				}
 			}
 			if sum != h.bytes || len(h.by) != h.order.Len() || h.accounts()[0] != account || h.bytes > h.most && len(h.by) > 1 {

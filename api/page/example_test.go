@@ -1,6 +1,7 @@
 package page_test
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"net/http/httptest"
@@ -8,13 +9,15 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"wideberth/api/page"
+	"wideberth/api/wire/tile"
 	"wideberth/routing/snapshot/maptest"
 )
 
 // A tile that cannot be is not found; one far from the map is there and empty.
 func ExampleRoutes() {
 	e := echo.New()
-	page.Routes(e, maptest.Invented)
+	layers := tile.NewLayers(maptest.Invented(), nil)
+	page.Routes(e, func(_ context.Context, z, x, y uint64) ([]byte, error) { return layers.Tile(z, x, y) })
 	for _, path := range []string{"/tiles/15/1/1.mvt", "/tiles/15/40000/1.mvt", "/tiles/15/1/1.png"} {
 		rec := httptest.NewRecorder()
 		e.ServeHTTP(rec, httptest.NewRequest(http.MethodGet, path, http.NoBody))

@@ -17,8 +17,6 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"wideberth/api/web"
-	"wideberth/api/wire/tile"
-	"wideberth/routing/snapshot"
 )
 
 // Policy lets the page use what comes from this server and nothing else:
@@ -56,10 +54,9 @@ type file struct {
 }
 
 // Routes serves the page, one route a file so that unknown paths and wrong methods stay
-// what they are, and the tiles of a map, which is asked for with the first of them.
-func Routes(e *echo.Echo, snap func() *snapshot.Snapshot) {
-	atlas := sync.OnceValue(func() *tile.Atlas { return tile.NewAtlas(snap()) })
-	getOrHead(e, "/tiles/:z/:x/:y", func(c echo.Context) error { return sendTile(c, atlas()) })
+// what they are, and the tiles of the map as draw draws them.
+func Routes(e *echo.Echo, draw Draw) {
+	getOrHead(e, "/tiles/:z/:x/:y", func(c echo.Context) error { return sendTile(c, draw) })
 	built := false
 	err := fs.WalkDir(web.Files(), ".", func(name string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() || strings.HasPrefix(path.Base(name), ".") {

@@ -3,6 +3,7 @@ package page
 import (
 	"bytes"
 	"compress/gzip"
+	"context"
 	"fmt"
 	"io"
 	"io/fs"
@@ -13,13 +14,14 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/labstack/echo/v4"
 	"pgregory.net/rapid"
 
 	"wideberth/api/web"
-	"wideberth/routing/snapshot"
+	"wideberth/api/wire/tile"
 	"wideberth/routing/snapshot/maptest"
 	"wideberth/testdata"
 )
@@ -35,7 +37,8 @@ func ask(h http.Handler, method, path string, headers http.Header) *http.Respons
 
 func served() *echo.Echo {
 	e := echo.New()
-	Routes(e, maptest.Invented)
+	layers := sync.OnceValue(func() *tile.Layers { return tile.NewLayers(maptest.Invented(), nil) })
+	Routes(e, func(_ context.Context, z, x, y uint64) ([]byte, error) { return layers().Tile(z, x, y) })
 	return e
 }
 
@@ -171,17 +174,15 @@ func TestTilesAreSent(t *testing.T) {
 	}
 }
 
-// TestMapIsAskedForOnce: with the first tile, not before, and never again.
-func TestMapIsAskedForOnce(t *testing.T) {
+// TestPageAsksForNoMap: files are sent without a map being drawn.
+func TestPageAsksForNoMap(t *testing.T) {
 	e, asked := echo.New(), 0
-	Routes(e, func() *snapshot.Snapshot { asked++; return maptest.Invented() })
+	Routes(e, func(context.Context, uint64, uint64, uint64) ([]byte, error) { asked++; return nil, nil })
 	ask(e, http.MethodGet, "/", nil)
 	if asked != 0 {
 		t.Error("the page alone asks for the map")
 	}
-	for range 3 {
-		ask(e, http.MethodGet, "/tiles/15/1/1.mvt", nil)
-	}
+	ask(e, http.MethodGet, "/tiles/15/1/1.mvt", nil)
 	if asked != 1 {
 		t.Errorf("the map was asked for %d times", asked)
 	}

@@ -3,19 +3,20 @@ package page
 import (
 	"bytes"
 	"compress/gzip"
+	"context"
 	"fmt"
 	"hash/fnv"
 	"net/http"
 	"strconv"
 	"strings"
 	"sync"
-	"wideberth/api/wire/tile"
 
 	"github.com/labstack/echo/v4"
+
+	"wideberth/api/wire/tile"
 )
 
-// tileLife is how long a browser may use a tile without asking; the map changes
-// only when the program is started with another snapshot.
+// tileLife is how long a browser may use a tile without asking; maps change rarely.
 const tileLife = "private, max-age=3600"
 
 var gzipWriters = sync.Pool{New: func() any {
@@ -26,13 +27,16 @@ var gzipWriters = sync.Pool{New: func() any {
 	return w
 }}
 
+// Draw gives the vector tile of an address that exists, nil where it is empty.
+type Draw func(ctx context.Context, z, x, y uint64) ([]byte, error)
+
 // sendTile answers /tiles/z/x/y.mvt.
-func sendTile(c echo.Context, atlas *tile.Atlas) error {
+func sendTile(c echo.Context, draw Draw) error {
 	z, x, y, ok := tileAddress(c.Param("z"), c.Param("x"), c.Param("y"))
 	if !ok || !tile.Exists(z, x, y) {
 		return echo.NewHTTPError(http.StatusNotFound)
 	}
-	data, err := atlas.Tile(z, x, y)
+	data, err := draw(c.Request().Context(), z, x, y)
 	if err != nil {
 		return fmt.Errorf("tile: %w", err)
 	}

@@ -3,9 +3,11 @@
 package problem
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"net/http"
+	"path/filepath"
 	"strings"
 	"time"
 
@@ -16,6 +18,7 @@ import (
 	"wideberth/api/wire"
 	"wideberth/api/wire/kept"
 	"wideberth/osmdata/fault"
+	"wideberth/routing/atlas"
 	"wideberth/routing/briefing"
 	"wideberth/routing/reach"
 )
@@ -118,6 +121,7 @@ func Of(err error, words briefing.Words) (p *Problem, ours string) {
 		known *Problem
 		none  *reach.Infeasible
 		wrong fault.Problems
+		tile  *atlas.TileError
 	)
 	switch {
 	case errors.As(err, &known):
@@ -126,6 +130,8 @@ func Of(err error, words briefing.Words) (p *Problem, ours string) {
 		return infeasible(none, words), ""
 	case errors.As(err, &wrong):
 		return New(http.StatusUnprocessableEntity, wrong.Error(), details(wrong)...), ""
+	case errors.As(err, &tile):
+		return Unavailable(words.Say("problem.map", "name", cmp.Or(tile.Name, filepath.Base(tile.Path)))), "map"
 	case errors.Is(err, store.ErrNotFound):
 		return New(http.StatusNotFound, store.ErrNotFound.Error()), ""
 	case errors.Is(err, store.ErrConflict):

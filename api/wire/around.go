@@ -164,7 +164,8 @@ func newSourceInfo(p *routing.Planner, id int32, look *routing.Look, learnt *exp
 
 // ExplainBody asks for the breakdown of one edge.
 type ExplainBody struct {
-	Edge   int32        `json:"edge" minimum:"0" doc:"From a plan's legs or from the hazard of a box."`
+	At     *LatLon      `json:"at,omitempty" doc:"A place on the way, which is meant on whatever map is loaded; goes before edge."`
+	Edge   *int32       `json:"edge,omitempty" minimum:"0" doc:"From a plan's legs or from the hazard of a box, of the first map as it is loaded now. Left out with at."`
 	Depart string       `json:"depart,omitempty"`
 	Dog    dogfile.File `json:"dog,omitempty"`
 

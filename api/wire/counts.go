@@ -36,17 +36,30 @@ type CountScore struct {
 	Within3 int     `json:"within_three" doc:"Of n: predictions within a factor of three."`
 }
 
-// NewCountReport tells a report; all are the counts that it is about, and zone that of
-// the map.
-func NewCountReport(all []exposure.Count, r *counts.Report, zone *time.Location) CountReport {
-	out := CountReport{Lines: []CountLine{}, Scores: []CountScore{}, OffTheMap: r.Lost, Attribution: Attribution}
-	for _, l := range r.Lines {
-		c := &all[l.Count]
-		out.Lines = append(out.Lines, CountLine{c.Start.In(zone).Format("2006-01-02T15:04:05Z07:00"), c.Minutes, l.Street, l.Of.String(),
-			l.Counted, round(l.Predicted, 1), round(l.Bound, 1)})
+// CountsOnMap is what was counted on one map, what that says of its levels, and the zone
+// of the map.
+type CountsOnMap struct {
+	All    []exposure.Count
+	Report *counts.Report
+	Zone   *time.Location
+}
+
+// NewCountReport tells what was counted on maps, and how many counts lie on none of them.
+func NewCountReport(maps []CountsOnMap, lost int) CountReport {
+	out := CountReport{Lines: []CountLine{}, Scores: []CountScore{}, OffTheMap: lost, Attribution: Attribution}
+	var lines []counts.Line
+	for _, m := range maps {
+		out.OffTheMap += m.Report.Lost
+		lines = append(lines, m.Report.Lines...)
+		for _, l := range m.Report.Lines {
+			c := &m.All[l.Count]
+			out.Lines = append(out.Lines, CountLine{c.Start.In(m.Zone).Format("2006-01-02T15:04:05Z07:00"), c.Minutes, l.Street, l.Of.String(),
+				l.Counted, round(l.Predicted, 1), round(l.Bound, 1)})
+		}
 	}
+	scores := counts.ScoresOf(lines)
 	for of := range exposure.Sounds {
-		x := r.Scores[of]
+		x := scores[of]
 		if x.N == 0 {
 			continue
 		}

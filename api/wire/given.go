@@ -93,3 +93,34 @@ func (g *Given) Decode(land *reach.Land) ([]routing.Given, error) {
 	}
 	return list, nil
 }
+
+// StartOf is where a plan as it was answered begins, in degrees: at its wish's door, else
+// where its first walk does. It says nothing of what is no plan.
+func StartOf(plan json.RawMessage) (at LatLon, ok bool) {
+	var body struct {
+		Given struct {
+			Wish struct {
+				From *LatLon `json:"from"`
+			} `json:"wish"`
+		} `json:"given"`
+		Walks []struct {
+			Legs []struct {
+				Geometry LineString `json:"geometry"`
+			} `json:"legs"`
+		} `json:"walks"`
+	}
+	if err := json.Unmarshal(plan, &body); err != nil {
+		return at, false
+	}
+	if from := body.Given.Wish.From; from != nil {
+		return *from, true
+	}
+	for _, walk := range body.Walks {
+		for _, leg := range walk.Legs {
+			for _, c := range leg.Geometry.Coordinates {
+				return LatLon{Lat: c[1], Lon: c[0]}, true
+			}
+		}
+	}
+	return at, false
+}

@@ -5,7 +5,7 @@ import (
 	"time"
 
 	"wideberth/api/wire/dogfile"
-	"wideberth/osmdata/plane"
+	"wideberth/routing/atlas"
 	"wideberth/routing/gazetteer"
 	"wideberth/routing/snapshot"
 )
@@ -26,6 +26,7 @@ type MapInfo struct {
 	Version     string     `json:"version"`
 	Attribution string     `json:"attribution"`
 	ZoneCredit  string     `json:"time_zone_attribution" doc:"Where the time zone was found."`
+	Maps        []MapThere `json:"maps,omitempty" doc:"Where there are several: what each shows. The others of these answers are of the first, or of that of the place asked about; bbox holds all."`
 	Demo        *Demo      `json:"demo,omitempty" doc:"There only if the map is the invented town."`
 }
 
@@ -37,6 +38,28 @@ func NewMapInfo(snap *snapshot.Snapshot, version string, now time.Time) MapInfo 
 		Now: now.Format(time.RFC3339), Attribution: Attribution, ZoneCredit: ZoneCredit}
 	if !snap.MapTime.IsZero() {
 		out.MapTime = snap.MapTime.UTC().Format(time.RFC3339)
+	}
+	return out
+}
+
+// MapThere is one of several maps.
+type MapThere struct {
+	Name     string     `json:"name"`
+	BBox     [4]float64 `json:"bbox" doc:"Places that it answers for: west, south, east, north in degrees."`
+	TimeZone string     `json:"time_zone"`
+	Country  string     `json:"country,omitempty" doc:"ISO 3166-1."`
+	MapTime  string     `json:"map_time,omitempty" doc:"Of the extract, RFC 3339."`
+	Licence  string     `json:"licence"`
+}
+
+// NewMapsThere is the JSON form of several maps.
+func NewMapsThere(tiles []*atlas.Tile) []MapThere {
+	out := make([]MapThere, len(tiles))
+	for i, t := range tiles {
+		out[i] = MapThere{Name: t.Name, BBox: t.Core, TimeZone: t.Zone, Country: t.Country, Licence: t.Licence}
+		if !t.MapTime.IsZero() {
+			out[i].MapTime = t.MapTime.UTC().Format(time.RFC3339)
+		}
 	}
 	return out
 }
@@ -81,8 +104,8 @@ type FoundPlaces struct {
 var placeKinds = map[gazetteer.Kind]string{gazetteer.Settlement: "settlement", gazetteer.Ground: "ground", gazetteer.Street: "street",
 	gazetteer.Door: "door", gazetteer.Postcode: "postcode"}
 
-// NewFoundPlace writes what a gazetteer found in degrees.
-func NewFoundPlace(f plane.Frame, p *gazetteer.Found) FoundPlace {
-	return FoundPlace{Place: Place{Name: p.Name, At: NewLatLon(f, p.At)}, Kind: placeKinds[p.Kind], Town: p.Town, Postcode: p.Code,
+// NewFoundPlace writes what a gazetteer found at a place.
+func NewFoundPlace(at LatLon, p *gazetteer.Found) FoundPlace {
+	return FoundPlace{Place: Place{Name: p.Name, At: at}, Kind: placeKinds[p.Kind], Town: p.Town, Postcode: p.Code,
 		AwayM: math.Round(p.AwayM), Missing: p.Missing, Forgiven: p.Forgiven}
 }

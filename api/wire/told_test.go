@@ -206,19 +206,19 @@ func TestSourcesOfTheTown(t *testing.T) {
 func TestCountsAreTold(t *testing.T) {
 	zone := time.FixedZone("", -5*3600)
 	all := []exposure.Count{{Start: time.Date(2026, 11, 25, 12, 10, 0, 0, time.UTC), Minutes: 10}, {Start: time.Date(2026, 11, 26, 3, 0, 0, 0, time.UTC), Minutes: 15}}
-	r := &counts.Report{Lost: 2, Lines: []counts.Line{{Count: 1, Street: "Kiln Lane", Of: exposure.Dogs, Counted: 3, Predicted: 2.449, Bound: 2.96}, {Count: 0, Street: "Weaver Row", Of: exposure.People, Counted: 7, Predicted: 8.05, Bound: 7}}}
-	r.Scores[exposure.Dogs] = counts.Score{N: 1, GM: 0.8163, Scatter: math.NaN(), Within3: 1}
-	r.Scores[exposure.People] = counts.Score{N: 4, GM: 1.15, Scatter: 1.514, Within3: 3}
-	out := wire.NewCountReport(all, r, zone)
+	r := &counts.Report{Lost: 2, Lines: []counts.Line{{Count: 1, Street: "Kiln Lane", Of: exposure.Dogs, Counted: 3, Predicted: 2.449, Bound: 2.96}, {Count: 0, Street: "Weaver Row", Of: exposure.People, Counted: 10, Predicted: 15.41, Bound: 10},
+		{Count: 0, Street: "Kiln Lane", Of: exposure.People, Counted: 10, Predicted: 8.582, Bound: 10}}}
+	// Of two ratios 1.15 k and 1.15 / k the mean is 1.15, the scatter k to the square root of 2, here of 1.34.
+	out := wire.NewCountReport([]wire.CountsOnMap{{All: all, Report: r, Zone: zone}}, 3)
 	sound(t, out)
 	lines := []wire.CountLine{{Start: "2026-11-25T22:00:00-05:00", Minutes: 15, Street: "Kiln Lane", What: "dogs", Counted: 3, Predicted: 2.4, Bound: 3},
-		{Start: "2026-11-25T07:10:00-05:00", Minutes: 10, Street: "Weaver Row", What: "people", Counted: 7, Predicted: 8.1, Bound: 7}}
-	lines[1].Predicted = math.Round(8.05*10) / 10
-	scores := []wire.CountScore{{What: "dogs", N: 1, Mean: 0.82, Within3: 1}, {What: "people", N: 4, Mean: 1.15, Scatter: 1.51, Within3: 3}}
-	if !reflect.DeepEqual(out.Lines, lines) || !reflect.DeepEqual(out.Scores, scores) || out.OffTheMap != 2 || out.Attribution != wire.Attribution {
+		{Start: "2026-11-25T07:10:00-05:00", Minutes: 10, Street: "Weaver Row", What: "people", Counted: 10, Predicted: 15.4, Bound: 10},
+		{Start: "2026-11-25T07:10:00-05:00", Minutes: 10, Street: "Kiln Lane", What: "people", Counted: 10, Predicted: 8.6, Bound: 10}}
+	scores := []wire.CountScore{{What: "dogs", N: 1, Mean: 0.82, Within3: 1}, {What: "people", N: 2, Mean: 1.15, Scatter: 1.51, Within3: 2}}
+	if !reflect.DeepEqual(out.Lines, lines) || !reflect.DeepEqual(out.Scores, scores) || out.OffTheMap != 5 || out.Attribution != wire.Attribution {
 		t.Errorf("%+v", out)
 	}
-	sound(t, wire.NewCountReport(nil, &counts.Report{}, zone))
+	sound(t, wire.NewCountReport(nil, 0))
 }
 
 // TestWeekIsTold: hours in their order by the place's clock; the best are free, found, and
@@ -266,7 +266,7 @@ func TestWeekIsTold(t *testing.T) {
 func TestFoundPlacesAreNamed(t *testing.T) {
 	f := maptest.Invented().Frame
 	for kind, want := range map[gazetteer.Kind]string{gazetteer.Settlement: "settlement", gazetteer.Ground: "ground", gazetteer.Street: "street", gazetteer.Door: "door", gazetteer.Postcode: "postcode"} {
-		out := wire.NewFoundPlace(f, &gazetteer.Found{Kind: kind, Name: "Weaver Row 12", Town: "Weft", Code: "WF 1", At: plane.Point{X: 300, Y: -200}, AwayM: 149.6, Missing: "14", Forgiven: true})
+		out := wire.NewFoundPlace(wire.NewLatLon(f, plane.Point{X: 300, Y: -200}), &gazetteer.Found{Kind: kind, Name: "Weaver Row 12", Town: "Weft", Code: "WF 1", AwayM: 149.6, Missing: "14", Forgiven: true})
 		sound(t, out)
 		if out.Kind != want || out.Name != "Weaver Row 12" || out.Town != "Weft" || out.Postcode != "WF 1" || out.AwayM != 150 || out.Missing != "14" || !out.Forgiven ||
 			out.At.In(f).DistanceM(plane.Point{X: 300, Y: -200}) > 1e-6 {

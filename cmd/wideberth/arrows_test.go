@@ -60,6 +60,7 @@ var layers = map[string]struct {
 	"wideberth/routing":                  {13, []string{"github.com/dominikbraun/graph"}},
 	"wideberth/routing/plantest":         {14, nil},
 	"wideberth/routing/errand":           {14, nil},
+	"wideberth/routing/atlas":            {14, nil},
 	"wideberth/routing/training/setup":   {14, nil},
 	"wideberth/routing/training":         {15, []string{"github.com/dominikbraun/graph"}},
 	"wideberth/routing/outing":           {14, []string{"github.com/dominikbraun/graph"}},

@@ -17,6 +17,7 @@ import (
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/atlas"
 	"wideberth/routing/counts"
 	"wideberth/routing/network"
 	"wideberth/routing/snapshot"
@@ -78,11 +79,11 @@ func inRows(ps fault.Problems) (out fault.Problems) {
 }
 
 type countsCommand struct {
-	Snapshot string `required:"" placeholder:"FILE" help:"Map to look at."`
-	Store    string `placeholder:"FILE|URL" help:"Where dogs and walks are kept: what the account counted by hand counts, too. Left out: what was imported with --counts alone."`
-	Account  string `default:"local" help:"Account whose counts are meant; with --store."`
-	CSV      string `name:"csv" placeholder:"FILE" help:"Also write the account's counts to a file that import --counts reads; with --store."`
-	Delete   string `placeholder:"ID" help:"First delete the account's count with this id; with --store."`
+	Snapshot []string `required:"" placeholder:"FILE|DIR" help:"Snapshot written by import, or a folder of tiles; may be given several times."`
+	Store    string   `placeholder:"FILE|URL" help:"Where dogs and walks are kept: what the account counted by hand counts, too. Left out: what was imported with --counts alone."`
+	Account  string   `default:"local" help:"Account whose counts are meant; with --store."`
+	CSV      string   `name:"csv" placeholder:"FILE" help:"Also write the account's counts to a file that import --counts reads; with --store."`
+	Delete   string   `placeholder:"ID" help:"First delete the account's count with this id; with --store."`
 }
 
 // Run tells how far the predicted levels lie from what was counted.
@@ -91,11 +92,11 @@ func (c *countsCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return err
 	}
-	p, err := openPlanner(c.Snapshot)
+	a, err := openAtlas(c.Snapshot, 0)
 	if err != nil {
 		return err
 	}
-	list, own := p.Snapshot().Counts, make([]exposure.Count, len(kept))
+	own := make([]exposure.Count, len(kept))
 	for i := range kept {
 		own[i] = kept[i].Model()
 	}
@@ -105,19 +106,45 @@ func (c *countsCommand) Run(ctx context.Context, w *world) error {
 		}
 		fmt.Fprintf(w.out, "%d counts written to %s\n", len(own), c.CSV)
 	}
-	if len(list)+len(own) == 0 {
-		fmt.Fprintf(w.out, "%s holds no counts: import with --counts.\n%s\n", c.Snapshot, snapshot.Licence)
-		return nil
+	v := a.View()
+	defer v.Close()
+	told := 0
+	if err := v.Each(ctx, v.Tiles(), func(m *atlas.Sheet) error {
+		n, err := countsOn(w, v, m, kept)
+		told += n
+		return err
+	}, func(err error) { fmt.Fprintln(w.err, "wideberth:", err) }); err != nil {
+		return err
+	}
+	if told == 0 {
+		fmt.Fprintf(w.out, "%s holds no counts: import with --counts.\n%s\n", strings.Join(c.Snapshot, ", "), snapshot.Licence)
+	}
+	return nil
+}
+
+// countsOn tells how far levels lie from what was counted on one of the maps, and how many
+// counts those were.
+func countsOn(w *world, v *atlas.View, m *atlas.Sheet, all []kept.Count) (int, error) {
+	p := m.Planner
+	list := p.Snapshot().Counts
+	ids := make([]string, len(list), len(list)+len(all))
+	var own []exposure.Count
+	for i := range all {
+		if c := all[i].Model(); v.Shows(m, c.Lon, c.Lat) {
+			own, ids = append(own, c), append(ids, all[i].ID)
+		}
+	}
+	if len(ids) == 0 {
+		return 0, nil
+	}
+	if len(v.Tiles()) > 1 {
+		fmt.Fprintln(w.out, m.Name)
 	}
 	_, report, err := p.Land().Counted(own)
 	if err != nil {
-		return err
+		return 0, err
 	}
-	ids := make([]string, len(list), len(list)+len(own))
-	for i := range kept {
-		ids = append(ids, kept[i].ID)
-	}
-	return tellCounts(w, p, report, slices.Concat(list, own), ids)
+	return len(ids), tellCounts(w, p, report, slices.Concat(list, own), ids)
 }
 
 // kept are the account's counts, without the one to delete; none without a store.
@@ -136,7 +163,7 @@ func (c *countsCommand) kept(ctx context.Context, w *world) ([]kept.Count, error
 			return nil, err
 		}
 	}
-	m, err := openStore(ctx, w, c.Store, "")
+	m, err := openStore(ctx, w, c.Store, nil)
 	if err != nil {
 		return nil, err
 	}

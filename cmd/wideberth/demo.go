@@ -20,18 +20,18 @@ import (
 )
 
 type demoCommand struct {
-	Snapshot string  `required:"" placeholder:"FILE" help:"Snapshot written by import."`
-	Dir      string  `default:"." placeholder:"DIR" help:"Where walk.geojson and walk.gpx go."`
-	From     string  `placeholder:"PLACE" help:"Where the walk begins; left out: the invented door, or a place of the map."`
-	Depart   string  `placeholder:"RFC3339" help:"Departure; left out: tomorrow at 07:10."`
-	Minutes  float64 `default:"30" help:"Wished duration."`
-	Listen   string  `default:"127.0.0.1:8080" placeholder:"ADDR" help:"Address to answer at afterwards; empty: do not serve."`
+	Snapshot []string `required:"" placeholder:"FILE|DIR" help:"Snapshot written by import, or a folder of tiles; may be given several times."`
+	Dir      string   `default:"." placeholder:"DIR" help:"Where walk.geojson and walk.gpx go."`
+	From     string   `placeholder:"PLACE" help:"Where the walk begins; left out: the invented door, or a place of the map."`
+	Depart   string   `placeholder:"RFC3339" help:"Departure; left out: tomorrow at 07:10."`
+	Minutes  float64  `default:"30" help:"Wished duration."`
+	Listen   string   `default:"127.0.0.1:8080" placeholder:"ADDR" help:"Address to answer at afterwards; empty: do not serve."`
 }
 
 // Run plans a walk for the invented dog, prints it, writes it beside the
 // snapshot and serves.
 func (c *demoCommand) Run(ctx context.Context, w *world) error {
-	planner, err := openPlanner(c.Snapshot)
+	planner, err := openPlanner(c.Snapshot, "from", c.From)
 	if err != nil {
 		return err
 	}

@@ -11,17 +11,17 @@ import (
 )
 
 type explainCommand struct {
-	Snapshot string `required:"" placeholder:"FILE" help:"Snapshot written by import."`
-	At       string `required:"" placeholder:"PLACE" help:"A place on or near a way."`
-	Dog      string `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
-	Depart   string `placeholder:"RFC3339" help:"The hour to look at; left out: now."`
-	Most     int    `default:"12" help:"How many lines at most."`
+	Snapshot []string `required:"" placeholder:"FILE|DIR" help:"Snapshot written by import, or a folder of tiles; may be given several times."`
+	At       string   `required:"" placeholder:"PLACE" help:"A place on or near a way."`
+	Dog      string   `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
+	Depart   string   `placeholder:"RFC3339" help:"The hour to look at; left out: now."`
+	Most     int      `default:"12" help:"How many lines at most."`
 	weatherFlags
 }
 
 // Run takes the hazard of the way at a place apart, so that it can be argued with.
 func (c *explainCommand) Run(w *world) error {
-	p, err := openPlanner(c.Snapshot)
+	p, err := openPlanner(c.Snapshot, "at", c.At)
 	if err != nil {
 		return err
 	}

@@ -26,6 +26,7 @@ import (
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
+	"wideberth/routing/atlas"
 	"wideberth/routing/snapshot"
 	"wideberth/testdata"
 )
@@ -119,7 +120,7 @@ func newMonth(t *testing.T) *month {
 	if err != nil {
 		t.Fatal(err)
 	}
-	srv := httptest.NewServer(api.New(api.Options{Planner: m.planner, Now: now, Store: memory, Local: local, Version: "month"}).Handler())
+	srv := httptest.NewServer(api.New(api.Options{Atlas: atlas.Of(m.planner), Now: now, Store: memory, Local: local, Version: "month"}).Handler())
 	t.Cleanup(srv.Close)
 	m.url = srv.URL
 	for _, at := range starts(m.planner) { // the first place that has a loop
@@ -136,7 +137,7 @@ func newMonth(t *testing.T) *month {
 func monthPlanner(t *testing.T) *routing.Planner {
 	t.Helper()
 	if path := os.Getenv("WIDEBERTH_MONTH"); path != "" {
-		p, err := openPlanner(path)
+		p, err := openPlanner([]string{path}, "from", "")
 		if err != nil {
 			t.Fatal(err)
 		}

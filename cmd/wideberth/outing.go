@@ -21,14 +21,14 @@ import (
 )
 
 type outingCommand struct {
-	Snapshot string `required:"" placeholder:"FILE" help:"Snapshot written by import."`
-	Plan     string `required:"" placeholder:"FILE.json" help:"Gate, hours, dogs and people: what POST /v1/outings takes."`
-	Runs     int    `default:"300" help:"Random replays of the check."`
-	Dogs     string `placeholder:"FILE.csv" help:"A table of dogs in place of the plan's: name, room, minutes, who, bite, or any columns under a head line."`
-	People   string `placeholder:"FILE.csv" help:"A table of people in place of the plan's: name, experience, from, to."`
-	Write    string `enum:",dogs,people" default:"" help:"Print the dogs or the people as such a table, and plan nothing."`
-	Days     int    `default:"1" help:"Plan it for so many days, 1 to 7, at the same hours, with loads fair over all of them."`
-	Format   string `enum:"table,json,csv" default:"table" help:"table, json, or csv for the walks alone."`
+	Snapshot []string `required:"" placeholder:"FILE|DIR" help:"Snapshot written by import, or a folder of tiles; may be given several times."`
+	Plan     string   `required:"" placeholder:"FILE.json" help:"Gate, hours, dogs and people: what POST /v1/outings takes."`
+	Runs     int      `default:"300" help:"Random replays of the check."`
+	Dogs     string   `placeholder:"FILE.csv" help:"A table of dogs in place of the plan's: name, room, minutes, who, bite, or any columns under a head line."`
+	People   string   `placeholder:"FILE.csv" help:"A table of people in place of the plan's: name, experience, from, to."`
+	Write    string   `enum:",dogs,people" default:"" help:"Print the dogs or the people as such a table, and plan nothing."`
+	Days     int      `default:"1" help:"Plan it for so many days, 1 to 7, at the same hours, with loads fair over all of them."`
+	Format   string   `enum:"table,json,csv" default:"table" help:"table, json, or csv for the walks alone."`
 }
 
 // Run plans an outing, replays it and prints both.
@@ -36,12 +36,15 @@ func (c *outingCommand) Run(ctx context.Context, w *world) error {
 	if c.Runs < 0 || c.Runs > replay.MostRuns {
 		return wrong("runs", fmt.Sprint(c.Runs), fmt.Sprintf("give 0 to %d", replay.MostRuns))
 	}
-	p, err := openPlanner(c.Snapshot)
+	body, err := c.body()
 	if err != nil {
 		return err
 	}
-	body, err := c.body(p, w)
+	p, err := openPlanner(c.Snapshot, "plan", fmt.Sprintf("%g,%g", body.Gate.Lat, body.Gate.Lon))
 	if err != nil {
+		return err
+	}
+	if err := c.fill(&body, p, w); err != nil {
 		return err
 	}
 	if c.Write != "" {
@@ -81,8 +84,8 @@ func (c *outingCommand) Run(ctx context.Context, w *world) error {
 	return printOuting(w, t, &out, &check)
 }
 
-// body reads the plan's file, and the tables that take the place of its lists.
-func (c *outingCommand) body(p *routing.Planner, w *world) (body wire.OutingBody, err error) {
+// body reads the plan's file.
+func (c *outingCommand) body() (body wire.OutingBody, err error) {
 	text, err := os.ReadFile(c.Plan)
 	if err != nil {
 		return body, err
@@ -95,15 +98,20 @@ func (c *outingCommand) body(p *routing.Planner, w *world) (body wire.OutingBody
 	if dec.More() {
 		return body, wrong("plan", c.Plan, "goes on after the outing: give one outing a file")
 	}
-	if err := c.tables(&body, p, w); err != nil {
-		return body, err
+	return body, nil
+}
+
+// fill reads the tables that take the place of the plan's lists.
+func (c *outingCommand) fill(body *wire.OutingBody, p *routing.Planner, w *world) error {
+	if err := c.tables(body, p, w); err != nil {
+		return err
 	}
 	for i := range body.Dogs {
 		if body.Dogs[i].DogID != "" && c.Write == "" {
-			return body, wrong("plan", body.Dogs[i].DogID, "names a kept dog: give its distances here, or ask the server")
+			return wrong("plan", body.Dogs[i].DogID, "names a kept dog: give its distances here, or ask the server")
 		}
 	}
-	return body, nil
+	return nil
 }
 
 // tables reads the tables of dogs and people; columns that nobody knows are told.

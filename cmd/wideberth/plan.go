@@ -2,9 +2,7 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
-	"io/fs"
 	"text/tabwriter"
 
 	"wideberth/api/wire"
@@ -12,7 +10,6 @@ import (
 	"wideberth/osmdata/fault"
 	"wideberth/routing"
 	"wideberth/routing/briefing"
-	"wideberth/routing/snapshot"
 )
 
 type planCommand struct {
@@ -48,18 +45,6 @@ func (c *planCommand) Run(ctx context.Context, w *world) error {
 		return out.GPX(w.out)
 	}
 	return printPlan(w, plan, &out, &wish)
-}
-
-// openPlanner makes a planner of a snapshot's file.
-func openPlanner(path string) (*routing.Planner, error) {
-	snap, err := snapshot.Open(path)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("%w: wideberth import writes one", err)
-	}
-	if err != nil {
-		return nil, err
-	}
-	return routing.NewPlanner(snap, nil)
 }
 
 // more puts what only a plan has into its body.

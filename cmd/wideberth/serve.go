@@ -14,6 +14,7 @@ import (
 	"wideberth/api"
 	"wideberth/api/knowledge"
 	"wideberth/api/store"
+	"wideberth/routing/atlas"
 )
 
 type serveCommand struct {
@@ -34,7 +35,11 @@ func (c *serveCommand) Run(ctx context.Context, w *world) error {
 	if options.Drain, err = c.drain(); err != nil {
 		return err
 	}
-	if options.Planner, err = openPlanner(c.Snapshot); err != nil {
+	room, err := sizeOf("memory", c.Memory)
+	if err != nil {
+		return err
+	}
+	if options.Atlas, err = openAtlas(c.Snapshot, room); err != nil {
 		return err
 	}
 	memory, err := openStore(ctx, w, c.Store, c.Snapshot)
@@ -60,7 +65,7 @@ func (c *serveCommand) Run(ctx context.Context, w *world) error {
 		return errors.Join(err, l.Close())
 	}
 	server := api.New(options)
-	fmt.Fprintf(w.out, "serving %s at http://%s (API described at /openapi.json)\n", options.Planner.Snapshot().Name, l.Addr())
+	fmt.Fprintf(w.out, "serving %s at http://%s (API described at /openapi.json)\n", atlas.Names(options.Atlas.Tiles()), l.Addr())
 	return errors.Join(server.Serve(ctx, l), unmeasure())
 }
 
@@ -108,9 +113,9 @@ func (c *serveCommand) local(ctx context.Context, m *store.Store) (store.Who, er
 }
 
 // openStore opens the memory: at a place that was named, or beside the snapshot.
-func openStore(ctx context.Context, w *world, where, snapshot string) (*store.Store, error) {
+func openStore(ctx context.Context, w *world, where string, snapshots []string) (*store.Store, error) {
 	if where == "" {
-		where = storeBeside(snapshot)
+		where = storeBeside(snapshots)
 	}
 	m, err := store.Open(ctx, where, store.Options{Now: w.now, Rand: rand.Reader, Count: knowledge.Count})
 	if err == nil && m.Made() {
@@ -122,7 +127,11 @@ func openStore(ctx context.Context, w *world, where, snapshot string) (*store.St
 	return m, err
 }
 
-// storeBeside is the store of a snapshot that has no other.
-func storeBeside(snapshot string) string {
+// storeBeside is the store of maps that have no other: it is called as the first.
+func storeBeside(snapshots []string) string {
+	if len(snapshots) == 0 {
+		return ""
+	}
+	snapshot := filepath.Clean(snapshots[0])
 	return strings.TrimSuffix(snapshot, filepath.Ext(snapshot)) + ".db"
 }

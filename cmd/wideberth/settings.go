@@ -20,7 +20,8 @@ import (
 // in the environment, else in a file, else by default.
 type settings struct {
 	Config   string        `env:"WIDEBERTH_CONFIG" placeholder:"FILE" help:"JSON object of further settings, by the names of these flags."`
-	Snapshot string        `required:"" env:"WIDEBERTH_SNAPSHOT" placeholder:"FILE" help:"Snapshot written by import."`
+	Snapshot []string      `required:"" env:"WIDEBERTH_SNAPSHOT" placeholder:"FILE|DIR" help:"Snapshot written by import, or a folder of tiles; may be given several times, or with commas between. SIGHUP reads them anew."`
+	Memory   string        `env:"WIDEBERTH_MEMORY" placeholder:"SIZE" help:"How much open maps may take, like 2GB: the bytes of their files, which are mapped, and of what is derived from them. Those not asked for longest are closed. Left out: as much as there is."`
 	Listen   string        `default:"127.0.0.1:8080" env:"WIDEBERTH_LISTEN" placeholder:"ADDR" help:"Address to answer at; left out: 127.0.0.1:8080."`
 	Store    string        `env:"WIDEBERTH_STORE" placeholder:"FILE|URL" help:"Where dogs and walks are kept: a SQLite file, or a postgres:// URL; left out: the snapshot's name with .db."`
 	Metrics  string        `env:"WIDEBERTH_METRICS" placeholder:"ADDR" help:"Second address, for figures in Prometheus' format at /metrics; left out: none. Let only your own machines reach it."`
@@ -167,6 +168,9 @@ func (c *configCommand) Run(w *world, k *kong.Context) error {
 		return err
 	}
 	if _, err := c.drain(); err != nil {
+		return err
+	}
+	if _, err := sizeOf("memory", c.Memory); err != nil {
 		return err
 	}
 	table := tabwriter.NewWriter(w.out, 0, 0, 2, ' ', 0)

@@ -21,7 +21,7 @@ type tokenCommand struct {
 
 // Run makes a token for an account's keeper and prints it, once.
 func (c *tokenCommand) Run(ctx context.Context, w *world) error {
-	m, err := openStore(ctx, w, c.Store, "")
+	m, err := openStore(ctx, w, c.Store, nil)
 	if err != nil {
 		return err
 	}
@@ -58,7 +58,7 @@ func (c *backupCommand) Run(ctx context.Context, w *world) error {
 			return err
 		}
 	}
-	m, err := openStore(ctx, w, c.Store, "")
+	m, err := openStore(ctx, w, c.Store, nil)
 	if err != nil {
 		return err
 	}

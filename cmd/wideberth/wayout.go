@@ -9,13 +9,13 @@ import (
 )
 
 type wayOutCommand struct {
-	Snapshot string  `required:"" placeholder:"FILE" help:"Snapshot written by import."`
-	At       string  `required:"" placeholder:"PLACE" help:"Where you stand."`
-	Threat   string  `required:"" placeholder:"LAT,LON" help:"Where it is, at most 500 m off."`
-	Kind     string  `default:"dog_on_lead" help:"What it is: a kind of trigger, like dog_off_lead, runner or bicycle."`
-	Speed    float64 `placeholder:"M/S" help:"How fast it comes towards you, up to 15; left out: it stands."`
-	Dog      string  `placeholder:"FILE.json" help:"Your dog and its distances; left out: defaults."`
-	JSON     bool    `name:"json" help:"For other programs to read."`
+	Snapshot []string `required:"" placeholder:"FILE|DIR" help:"Snapshot written by import, or a folder of tiles; may be given several times."`
+	At       string   `required:"" placeholder:"PLACE" help:"Where you stand."`
+	Threat   string   `required:"" placeholder:"LAT,LON" help:"Where it is, at most 500 m off."`
+	Kind     string   `default:"dog_on_lead" help:"What it is: a kind of trigger, like dog_off_lead, runner or bicycle."`
+	Speed    float64  `placeholder:"M/S" help:"How fast it comes towards you, up to 15; left out: it stands."`
+	Dog      string   `placeholder:"FILE.json" help:"Your dog and its distances; left out: defaults."`
+	JSON     bool     `name:"json" help:"For other programs to read."`
 }
 
 // mostThreatSpeedMPS is how fast what comes may be.
@@ -23,7 +23,7 @@ const mostThreatSpeedMPS = 15
 
 // Run tells the ways out here and now.
 func (c *wayOutCommand) Run(w *world) error {
-	p, err := openPlanner(c.Snapshot)
+	p, err := openPlanner(c.Snapshot, "at", c.At)
 	if err != nil {
 		return err
 	}

@@ -288,14 +288,23 @@ func (m *Map) beside(levels exposure.Levels, e int32) {
 // finish tells what the counts make of the levels, and scores the model without them.
 func (m *Map) finish(list []exposure.Count, lines []*Screenline, levels exposure.Levels, r *Report) {
 	bound := m.Field.WithLevels(levels)
-	var pairs [exposure.Sounds][]Pair
 	for i := range r.Lines {
 		l := &r.Lines[i]
 		l.Bound = bound.Expected(lines[l.Count].edgesOf(l.Of), l.Of, &list[l.Count], m.Clock)
+	}
+	r.Scores = ScoresOf(r.Lines)
+	slices.SortStableFunc(r.Lines, func(a, b Line) int { return cmp.Compare(a.Count, b.Count) })
+}
+
+// ScoresOf scores predictions from maps alone, by category; lines may be of several maps.
+func ScoresOf(lines []Line) (out [exposure.Sounds]Score) {
+	var pairs [exposure.Sounds][]Pair
+	for i := range lines {
+		l := &lines[i]
 		pairs[l.Of] = append(pairs[l.Of], Pair{Name: l.Street, Predicted: l.Predicted, Counted: l.Counted, Shape: exposure.CountDoubt(l.Of)})
 	}
 	for c := range pairs {
-		r.Scores[c] = Of(pairs[c])
+		out[c] = Of(pairs[c])
 	}
-	slices.SortStableFunc(r.Lines, func(a, b Line) int { return cmp.Compare(a.Count, b.Count) })
+	return out
 }

@@ -28,6 +28,16 @@ type Found struct {
 	Missing string
 	// Forgiven says that it fits only with letters wrong or missing.
 	Forgiven bool
+
+	fit fit
+}
+
+// fit is how well a place fits, beside how far off it is.
+type fit struct {
+	held         int // typed words, but for numbers, that it holds
+	gap, missing int // telling words of its name that were not typed; typed numbers it lacks
+	penalty      uint8
+	itself       bool // a settlement whose name was typed
 }
 
 const (
@@ -113,7 +123,7 @@ func (g *Gazetteer) match(words []typed, forgive bool) (hits []hit, most, of int
 		if !w.number {
 			letters |= 1 << i
 		}
-		for _, s := range g.spellings(w, forgive) {
+		for _, s := range spellings(g.words, w, forgive, mostSpellings) {
 			for _, p := range g.postings(uint64(uint32(s.word))) {
 				entry, f := int32(p>>2), field(p&3)
 				k, seen := at[entry]
@@ -145,13 +155,14 @@ func (g *Gazetteer) match(words []typed, forgive bool) (hits []hit, most, of int
 	return slices.DeleteFunc(hits, func(h hit) bool { return bits.OnesCount16(h.held&letters) < most }), most, of
 }
 
-// spellings are the words of the map that a typed one may be, the nearest first.
-func (g *Gazetteer) spellings(w typed, forgive bool) (out []spelling) {
+// spellings are words of a map that a typed one may be, the nearest first, up to about a
+// number.
+func spellings(known *vellum.FST, w typed, forgive bool, most int) (out []spelling) {
 	seen := map[int32]bool{}
 	take := func(a vellum.Automaton, from, to []byte, apart uint8) {
 		unlessBroken(func() {
-			it, err := g.words.Search(a, from, to)
-			for looked := 0; err == nil && len(out) < mostSpellings && looked < g.words.Len(); looked++ {
+			it, err := known.Search(a, from, to)
+			for looked := 0; err == nil && len(out) < most && looked < known.Len(); looked++ {
 				if _, n := it.Current(); !seen[int32(n)] {
 					seen[int32(n)] = true
 					out = append(out, spelling{int32(n), apart})
@@ -162,7 +173,7 @@ func (g *Gazetteer) spellings(w typed, forgive bool) (out []spelling) {
 	}
 	forms := meant(w.text)
 	for _, f := range forms {
-		if n, ok := g.number(f); ok && !seen[int32(n)] {
+		if n, ok := numberIn(known, f); ok && !seen[int32(n)] {
 			seen[int32(n)] = true
 			out = append(out, spelling{int32(n), same})
 		}
@@ -176,12 +187,12 @@ func (g *Gazetteer) spellings(w typed, forgive bool) (out []spelling) {
 	if !forgive || w.number || letters < oneWrong {
 		return out
 	}
-	most := uint8(1)
+	letterOff := uint8(1)
 	if letters >= twoWrong {
-		most = 2
+		letterOff = 2
 	}
 	for _, f := range []string{w.text, undigraph.Replace(w.text)} {
-		if d, err := forgiving[most].BuildDfa(f, most); err == nil {
+		if d, err := forgiving[letterOff].BuildDfa(f, letterOff); err == nil {
 			var a vellum.Automaton = d
 			if w.last && letters > oneWrong { // four letters with one wrong begin too much
 				a = beginning{d}
@@ -236,60 +247,70 @@ func (b beginning) Accept(s int, c byte) int {
 // ranked is a place that is put in order.
 type ranked struct {
 	Found
-	entry        int32
-	gap, missing int // telling words of its name that were not typed; typed numbers it lacks
-	penalty      uint8
-	itself       bool // a settlement whose name was typed
+	entry int32
 }
 
 // seemsM is how far it is for the order: a name of which less was typed counts as if it
 // were farther off. Our assumption.
-func (r *ranked) seemsM() float64 { return r.AwayM * float64(1+r.gap) }
+func (f *Found) seemsM() float64 { return f.AwayM * float64(1+f.fit.gap) }
+
+// Compare orders two places that were found for one text, on one map or on two: the
+// better one first.
+func Compare(a, b *Found) int {
+	if a.fit.itself != b.fit.itself {
+		return map[bool]int{true: -1, false: 1}[a.fit.itself]
+	}
+	return cmp.Or(cmp.Compare(a.fit.missing, b.fit.missing), cmp.Compare(a.fit.penalty, b.fit.penalty), cmp.Compare(a.seemsM(), b.seemsM()),
+		cmp.Compare(a.fit.gap, b.fit.gap), cmp.Compare(a.Kind, b.Kind), cmp.Compare(len(a.Name), len(b.Name)), cmp.Compare(a.Name, b.Name))
+}
+
+// Apart says that a place is no answer beside another of another map: that one holds more
+// of the words, or as many without a letter forgiven.
+func (f *Found) Apart(other *Found) bool {
+	return other.fit.held > f.fit.held || other.fit.held == f.fit.held && f.Forgiven && !other.Forgiven
+}
 
 // order puts hits in order and takes the first.
 func (g *Gazetteer) order(words []typed, hits []hit, near *plane.Point, most int) []Found {
-	var codes uint16 // numbers that are postcodes
+	var letters, codes uint16 // words that are no numbers; numbers that are postcodes
 	for i, w := range words {
-		if w.number && g.isCode(w.text) {
+		if !w.number {
+			letters |= 1 << i
+		} else if g.isCode(w.text) {
 			codes |= 1 << i
 		}
 	}
 	all := make([]ranked, 0, len(hits))
 	for _, h := range hits {
-		r := ranked{Found: g.found(h.entry), entry: h.entry, penalty: h.penalty, gap: int(g.telling[h.entry])}
+		r := ranked{Found: g.found(h.entry), entry: h.entry}
+		r.fit = fit{held: bits.OnesCount16(h.held & letters), penalty: h.penalty, gap: int(g.telling[h.entry])}
 		r.Forgiven = h.wrong
 		for i, w := range words {
 			switch held := h.held&(1<<i) != 0; {
 			case !w.number:
 				if h.named&(1<<i) != 0 && !generic(w.text) {
-					r.gap--
+					r.fit.gap--
 				}
 			case r.Number == "" && r.numbered(g, h.entry, w.text), held:
 			case r.Number != "" && codes&(1<<i) == 0: // the second half of "12-14"
 			default:
-				r.missing++
+				r.fit.missing++
 				if codes&(1<<i) == 0 {
 					r.Missing = w.text
 				}
 			}
 		}
-		r.gap = max(0, r.gap)
+		r.fit.gap = max(0, r.fit.gap)
 		if near != nil {
 			if r.Kind == Street {
 				r.At = g.nearestPiece(h.entry, *near)
 			}
 			r.AwayM = near.DistanceM(r.At)
 		}
-		r.itself = r.Kind == Settlement && r.penalty == 0 && bits.OnesCount16(h.named) == len(split(r.Name))
+		r.fit.itself = r.Kind == Settlement && r.fit.penalty == 0 && bits.OnesCount16(h.named) == len(split(r.Name))
 		all = append(all, r)
 	}
-	slices.SortStableFunc(all, func(a, b ranked) int {
-		if a.itself != b.itself {
-			return map[bool]int{true: -1, false: 1}[a.itself]
-		}
-		return cmp.Or(cmp.Compare(a.missing, b.missing), cmp.Compare(a.penalty, b.penalty), cmp.Compare(a.seemsM(), b.seemsM()),
-			cmp.Compare(a.gap, b.gap), cmp.Compare(a.Kind, b.Kind), cmp.Compare(len(a.Name), len(b.Name)), cmp.Compare(a.Name, b.Name), cmp.Compare(a.entry, b.entry))
-	})
+	slices.SortStableFunc(all, func(a, b ranked) int { return cmp.Or(Compare(&a.Found, &b.Found), cmp.Compare(a.entry, b.entry)) })
 	var out []Found
 	for _, r := range all[:min(len(all), most)] {
 		out = append(out, r.Found)
@@ -318,11 +339,11 @@ func (g *Gazetteer) nearestPiece(entry int32, near plane.Point) plane.Point {
 	return best
 }
 
-// number is that of a word; false for one that the map does not have.
-func (g *Gazetteer) number(word string) (n uint64, ok bool) {
+// numberIn is that of a word among known ones; false for one that is not known.
+func numberIn(known *vellum.FST, word string) (n uint64, ok bool) {
 	unlessBroken(func() {
 		var err error
-		if n, ok, err = g.words.Get([]byte(word)); err != nil {
+		if n, ok, err = known.Get([]byte(word)); err != nil {
 			ok = false
 		}
 	})
@@ -347,7 +368,7 @@ func (g *Gazetteer) postings(word uint64) []uint32 {
 
 // isCode says whether a word is a postcode of the map.
 func (g *Gazetteer) isCode(word string) bool {
-	n, ok := g.number(word)
+	n, ok := numberIn(g.words, word)
 	return ok && slices.ContainsFunc(g.postings(n), func(p uint32) bool { return field(p&3) == inCode })
 }
 

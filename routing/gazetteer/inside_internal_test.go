@@ -173,7 +173,7 @@ func TestSpellingsSlowly(t *testing.T) {
 		slices.Sort(words)
 		forgive := rapid.Bool().Draw(t, "forgive")
 		got := map[string]uint8{}
-		for _, s := range g.spellings(typed{text: text}, forgive) {
+		for _, s := range spellings(g.words, typed{text: text}, forgive, mostSpellings) {
 			got[words[s.word]] = s.apart
 		}
 		for _, w := range words {

@@ -56,6 +56,18 @@ func NewLand(snap *snapshot.Snapshot, calendar *hours.Calendar) (*Land, error) {
 	return land, nil
 }
 
+// Bytes a vertex and an arc of the network that are derived from a map at opening, and
+// scratch of a search over it.
+const (
+	vertexBytes = 64
+	arcBytes    = 32
+)
+
+// Bytes is about how much memory is taken beside the map's file.
+func (land *Land) Bytes() int64 {
+	return int64(vertexBytes*len(land.Snap.Graph.Vertex) + arcBytes*len(land.ArcM))
+}
+
 // CountSearch notes that a walk is searched for; Searches tells how often that was,
 // on this map and whatever was derived from it.
 func (land *Land) CountSearch() { land.found.Add(1) }
@@ -78,14 +90,17 @@ func (land *Land) Solver(ctx context.Context) (solver *loop.Solver, done func())
 	}
 }
 
+// Shows says that a place in degrees lies on the map, or no farther beside it than some
+// metres.
+func (land *Land) Shows(lat, lon, besideM float64) bool {
+	f := land.Snap.Frame // far off it has no metres worth their name
+	return math.Abs(lat-f.Lat0) < framedDeg && math.Abs(lon-f.Lon0) < framedDeg && land.Snap.Bounds.Grown(besideM).DistanceM(f.Forward(lon, lat)) <= 0
+}
+
 // Exchanged asks about a place in degrees that lies off the map, and on it with its two
 // numbers exchanged; "" where that is not so.
 func (land *Land) Exchanged(lat, lon float64) string {
-	f, bounds := land.Snap.Frame, land.Snap.Bounds.Grown(network.SnapLimitM)
-	on := func(lat, lon float64) bool { // far off the frame has no metres worth their name
-		return math.Abs(lat-f.Lat0) < framedDeg && math.Abs(lon-f.Lon0) < framedDeg && bounds.DistanceM(f.Forward(lon, lat)) <= 0
-	}
-	if on(lat, lon) || !on(lon, lat) {
+	if land.Shows(lat, lon, network.SnapLimitM) || !land.Shows(lon, lat, network.SnapLimitM) {
 		return ""
 	}
 	return fmt.Sprintf("lies off this map, and on it with the two numbers exchanged: did you mean latitude %s, longitude %s?", degrees(lon), degrees(lat))

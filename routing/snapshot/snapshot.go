@@ -144,43 +144,58 @@ func (s *Snapshot) Verify() []error {
 	return s.file.Verify()
 }
 
-// ReadAbout reads what a snapshot says of itself.
-func ReadAbout(path string) (about About, err error) {
+// ReadAbout reads what a snapshot says of itself, and the frame of its bounds, and nothing
+// else. Errors wrap those of package flatfile.
+func ReadAbout(path string) (about About, frame plane.Frame, err error) {
 	f, err := flatfile.Open(path, snapshotMagic, snapshotVersion)
 	if err != nil {
-		return About{}, fmt.Errorf("open snapshot: %w", err)
+		return about, frame, fmt.Errorf("open snapshot: %w", err)
 	}
-	about, err = decodeAbout(f)
+	about, frame, err = decodeAbout(f)
 	if err = errors.Join(err, f.Close()); err != nil {
-		return About{}, fmt.Errorf("open snapshot %s: %w", path, err)
+		return About{}, frame, fmt.Errorf("open snapshot %s: %w", path, err)
 	}
-	return about, nil
+	return about, frame, nil
 }
 
-func decodeAbout(f *flatfile.File) (about About, err error) {
-	b, err := flatfile.TakeSure[byte](f, "about")
+// ReadWords reads the words of a snapshot's names, and nothing else. Errors wrap those of
+// package flatfile.
+func ReadWords(path string) (*gazetteer.Words, error) {
+	f, err := flatfile.Open(path, snapshotMagic, snapshotVersion)
 	if err != nil {
-		return about, err
+		return nil, fmt.Errorf("open snapshot: %w", err)
 	}
-	if err := json.Unmarshal(b, &about); err != nil {
-		return about, fmt.Errorf("%w: about: %w", flatfile.ErrDamaged, err)
+	words, err := gazetteer.DecodeWords(f, "name.")
+	if err = errors.Join(err, f.Close()); err != nil {
+		return nil, fmt.Errorf("open snapshot %s: %w", path, err)
 	}
-	return about, nil
+	return words, nil
+}
+
+func decodeAbout(f *flatfile.File) (about About, frame plane.Frame, err error) {
+	text, err := flatfile.TakeSure[byte](f, "about")
+	if err != nil {
+		return about, frame, err
+	}
+	at, err := flatfile.TakeSure[float64](f, "frame")
+	if err != nil {
+		return about, frame, err
+	}
+	if len(at) != 2 {
+		return about, frame, fmt.Errorf("%w: frame of %d numbers", flatfile.ErrDamaged, len(at))
+	}
+	if err := json.Unmarshal(text, &about); err != nil {
+		return about, frame, fmt.Errorf("%w: about: %w", flatfile.ErrDamaged, err)
+	}
+	return about, plane.NewFrame(at[0], at[1]), nil
 }
 
 func decodeSnapshot(f *flatfile.File) (*Snapshot, error) {
-	about, err := decodeAbout(f)
+	about, frame, err := decodeAbout(f)
 	if err != nil {
 		return nil, err
 	}
-	frame, err := flatfile.TakeSure[float64](f, "frame")
-	if err != nil {
-		return nil, err
-	}
-	if len(frame) != 2 {
-		return nil, fmt.Errorf("%w: frame of %d numbers", flatfile.ErrDamaged, len(frame))
-	}
-	s := &Snapshot{Frame: plane.NewFrame(frame[0], frame[1]), About: about}
+	s := &Snapshot{About: about, Frame: frame}
 	counts, err := flatfile.TakeSure[byte](f, "counts")
 	if err != nil {
 		return nil, err

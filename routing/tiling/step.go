@@ -209,7 +209,7 @@ func (s *Step) tile(dir string) (t contents.Tile, walked bool, err error) {
 	if err != nil || info.Size() == 0 {
 		return t, false, err
 	}
-	about, err := snapshot.ReadAbout(out)
+	about, _, err := snapshot.ReadAbout(out)
 	if err != nil {
 		return t, false, err
 	}

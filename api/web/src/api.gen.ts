@@ -1686,6 +1686,8 @@ export interface components {
              *     Oro,60 m,30,exp,yes
              */
             dogs?: string;
+            /** @description Where all walks leave, whose zone hours are in; left out where there is one map alone. */
+            gate?: components["schemas"]["LatLon"];
             /**
              * Format: double
              * @description How long the outing may take: hours after midnight are of the next day where it lasts until then.
@@ -2069,13 +2071,15 @@ export interface components {
             value?: unknown;
         };
         ExplainBody: {
+            /** @description A place on the way, which is meant on whatever map is loaded; goes before edge. */
+            at?: components["schemas"]["LatLon"];
             depart?: string;
             dog?: components["schemas"]["DogFile"];
             /**
              * Format: int32
-             * @description From a plan's legs or from the hazard of a box.
+             * @description From a plan's legs or from the hazard of a box, of the first map as it is loaded now. Left out with at.
              */
-            edge: number;
+            edge?: number;
             /** @description As somebody says it is; left out: as usual in the season. */
             weather?: components["schemas"]["WeatherBody"];
         };
@@ -2254,8 +2258,9 @@ export interface components {
         };
         HealthOutputBody: {
             attribution: string;
-            /** @description What the loaded extract shows. */
+            /** @description What the loaded extract shows; of several the first names. */
             map: string;
+            /** @description Day of the extract; of several of the oldest. */
             map_time?: string;
             /** @enum {string} */
             status: "ok";
@@ -3575,6 +3580,8 @@ export interface components {
             demo?: components["schemas"]["Demo"];
             /** @description Of the extract, RFC 3339. */
             map_time?: string;
+            /** @description Where there are several: what each shows. The others of these answers are of the first, or of that of the place asked about; bbox holds all. */
+            maps?: components["schemas"]["MapThere"][];
             name: string;
             /** @description This server's clock, RFC 3339 with the place's offset. */
             now: string;
@@ -3582,6 +3589,22 @@ export interface components {
             /** @description Where the time zone was found. */
             time_zone_attribution: string;
             version: string;
+        };
+        MapThere: {
+            /** @description Places that it answers for: west, south, east, north in degrees. */
+            bbox: [
+                number,
+                number,
+                number,
+                number
+            ];
+            /** @description ISO 3166-1. */
+            country?: string;
+            licence: string;
+            /** @description Of the extract, RFC 3339. */
+            map_time?: string;
+            name: string;
+            time_zone: string;
         };
         MoveInfo: {
             /** Format: int64 */
@@ -6460,6 +6483,8 @@ export interface components {
         };
         WrittenBody: {
             dogs?: components["schemas"]["OutingDog"][];
+            /** @description Where all walks leave, whose zone hours are in; left out with a timetable, or where there is one map alone. */
+            gate?: components["schemas"]["LatLon"];
             /** Format: double */
             minutes?: number;
             /**
@@ -7957,7 +7982,10 @@ export interface operations {
     };
     map: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description LAT,LON in degrees: zone, clock and age of the map of this place. Left out: of the first. */
+                at?: string;
+            };
             header?: never;
             path?: never;
             cookie?: never;

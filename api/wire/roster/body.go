@@ -15,6 +15,8 @@ type Body struct {
 	People  string  `json:"people,omitempty" maxLength:"262144" doc:"A table of people: name, experience, from, to in this order, or under a head line." example:"name,experience,from,to\nAda,regular,09:00,11:00"`
 	Start   string  `json:"start" doc:"First minute of the outing, RFC 3339: hours in the tables are of its day." example:"2026-11-25T09:00:00-05:00"`
 	Minutes float64 `json:"minutes,omitempty" minimum:"0" maximum:"720" doc:"How long the outing may take: hours after midnight are of the next day where it lasts until then."`
+
+	Gate *wire.LatLon `json:"gate,omitempty" doc:"Where all walks leave, whose zone hours are in; left out where there is one map alone."`
 }
 
 // Lists are what tables hold, as an outing takes them.
@@ -70,6 +72,8 @@ type WrittenBody struct {
 	Dogs      []wire.OutingDog    `json:"dogs,omitempty" maxItems:"60"`
 	People    []wire.OutingPerson `json:"people,omitempty" maxItems:"40"`
 	Timetable *wire.Timetable     `json:"timetable,omitempty"`
+
+	Gate *wire.LatLon `json:"gate,omitempty" doc:"Where all walks leave, whose zone hours are in; left out with a timetable, or where there is one map alone."`
 }
 
 // Write writes the table.

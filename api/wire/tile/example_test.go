@@ -13,20 +13,20 @@ import (
 )
 
 // The tile that the invented door lies in has the streets about it.
-func ExampleAtlas_Tile() {
-	atlas := tile.NewAtlas(maptest.Invented())
+func ExampleLayers_Tile() {
+	layers := tile.NewLayers(maptest.Invented(), nil)
 	at := maptile.At(orb.Point{testdata.DoorLon, testdata.DoorLat}, 15)
-	data, err := atlas.Tile(15, uint64(at.X), uint64(at.Y))
+	data, err := layers.Tile(15, uint64(at.X), uint64(at.Y))
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	layers, err := mvt.Unmarshal(data)
+	cut, err := mvt.Unmarshal(data)
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	for _, l := range layers {
+	for _, l := range cut {
 		if l.Name == "road" || l.Name == "way" {
 			fmt.Println(l.Name, len(l.Features) > 0)
 		}

@@ -14,7 +14,7 @@ import (
 // TestGridFindsAll: what a tile may show is found by its cells as going through all items
 // finds it, each once and in order.
 func TestGridFindsAll(t *testing.T) {
-	a := atlas(t)
+	a := town(t)
 	found := 0
 	for _, z := range []maptile.Zoom{leastZoom, 12, mostZoom} {
 		for _, tile := range tilesOver(a, z) {

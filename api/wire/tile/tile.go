@@ -22,13 +22,15 @@ import (
 	"wideberth/routing/snapshot"
 )
 
-// Atlas cuts a snapshot's ground plan and network into vector tiles. Not changed
+// Layers are what of a map can be drawn, ready to be cut into vector tiles. Not changed
 // once made; may be shared between goroutines.
-type Atlas struct {
+type Layers struct {
 	snap  *snapshot.Snapshot
 	items []item
 	names []nameRun
 	grid  map[[2]int32][]int32 // items by the cells that their boxes touch, ascending
+	most  maptile.Zoom         // items of larger zooms are left out
+	mine  func(plane.Point) bool
 }
 
 // item is one thing that can be drawn.
@@ -75,6 +77,9 @@ type nameRun struct {
 	line plane.Polyline
 }
 
+// nameZoom is the zoom from which names of streets are drawn.
+const nameZoom = 13
+
 // nameBend is the bend at which the name of a street ends and begins anew.
 const nameBend = 40 * math.Pi / 180
 
@@ -108,50 +113,68 @@ func partLine(g *network.Graph, e, part int32) plane.Polyline {
 	return line.Cut(float64(g.Parts[part].FromM), to)
 }
 
-// NewAtlas looks through the snapshot once.
-func NewAtlas(s *snapshot.Snapshot) *Atlas {
-	a := &Atlas{snap: s, grid: map[[2]int32][]int32{}, names: nameRuns(s.Graph)}
+// FarZoom is the zoom up to which NewFarLayers have all that is drawn.
+const FarZoom = 11
+
+// NewLayers looks through the snapshot once. Left out is what does not begin in the part
+// of the earth that mine says this map answers for; nil takes all.
+func NewLayers(s *snapshot.Snapshot, mine func(plane.Point) bool) *Layers {
+	return newLayers(s, mine, mostZoom)
+}
+
+// NewFarLayers are NewLayers with only what is drawn up to FarZoom: little, where many
+// maps are drawn together.
+func NewFarLayers(s *snapshot.Snapshot, mine func(plane.Point) bool) *Layers {
+	return newLayers(s, mine, FarZoom)
+}
+
+func newLayers(s *snapshot.Snapshot, mine func(plane.Point) bool, most maptile.Zoom) *Layers {
+	a := &Layers{snap: s, grid: map[[2]int32][]int32{}, most: most, mine: mine}
+	if most >= nameZoom {
+		a.names = nameRuns(s.Graph)
+	}
 	gp := s.Ground
 	grounds, obstacles := gp.AllGrounds(), gp.AllObstacles()
 	for i := range grounds {
 		if g := &grounds[i]; groundWord(g.Kind) != "" {
-			a.add(layerGround, i, zoomOfArea(g.Area.AreaM2()), g.Area.Box())
+			a.add(layerGround, i, zoomOfArea(g.Area.AreaM2()), g.Area.Box(), g.Area.Outer)
 		}
 	}
 	for i, l := range gp.Rails {
-		a.add(layerRail, i, 11, l.Box())
+		a.add(layerRail, i, 11, l.Box(), l)
 	}
 	for e := range int32(s.Graph.EdgeCount()) {
-		box := s.Graph.EdgeLine(e).Box()
+		line := s.Graph.EdgeLine(e)
+		box := line.Box()
 		for p := s.Graph.PartAt[e]; p < s.Graph.PartAt[e+1]; p++ {
-			a.add(layerWay, int(p), zoomOfWay(s.Graph.Parts[p].Class), box)
+			a.add(layerWay, int(p), zoomOfWay(s.Graph.Parts[p].Class), box, line)
 		}
 	}
 	for i := range gp.Roads {
-		a.add(layerRoad, i, zoomOfWay(gp.Roads[i].Class), gp.Roads[i].Line.Box())
+		a.add(layerRoad, i, zoomOfWay(gp.Roads[i].Class), gp.Roads[i].Line.Box(), gp.Roads[i].Line)
 	}
 	for i, b := range gp.AllBuildings() {
-		a.add(layerSolid, i, 14, b.Area.Box())
+		a.add(layerSolid, i, 14, b.Area.Box(), b.Area.Outer)
 	}
 	for i := range obstacles {
 		if barrierWord(obstacles[i].Kind) != "" {
-			a.add(layerBarrier, i, 14, obstacles[i].Line.Box())
+			a.add(layerBarrier, i, 14, obstacles[i].Line.Box(), obstacles[i].Line)
 		}
 	}
 	for i := range a.names {
-		a.add(layerName, i, 13, a.names[i].line.Box())
+		a.add(layerName, i, nameZoom, a.names[i].line.Box(), a.names[i].line)
 	}
 	for i := range gp.Places {
-		a.add(layerPlace, i, 9, plane.EmptyBox().With(gp.Places[i].At))
+		a.add(layerPlace, i, 9, plane.EmptyBox().With(gp.Places[i].At), []plane.Point{gp.Places[i].At})
 	}
 	for i := range gp.Addresses {
-		a.add(layerDoor, i, 15, plane.EmptyBox().With(gp.Addresses[i].At))
+		a.add(layerDoor, i, 15, plane.EmptyBox().With(gp.Addresses[i].At), []plane.Point{gp.Addresses[i].At})
 	}
 	return a
 }
 
-func (a *Atlas) add(layer tileLayer, index int, least maptile.Zoom, box plane.Box) {
-	if box.Empty() {
+func (a *Layers) add(layer tileLayer, index int, least maptile.Zoom, box plane.Box, shape []plane.Point) {
+	if box.Empty() || least > a.most || a.mine != nil && !a.mine(shape[0]) {
 		return
 	}
 	id := int32(len(a.items))
@@ -231,32 +254,74 @@ func Exists(z, x, y uint64) bool {
 
 // Tile is the vector tile (MVT 2.1) at an address that exists, nil where there
 // is nothing to draw. The bytes depend on the snapshot and the address only.
-func (a *Atlas) Tile(z, x, y uint64) ([]byte, error) {
-	t := maptile.New(uint32(x), uint32(y), maptile.Zoom(z))
-	layers := make(mvt.Layers, layerCount)
-	for i := range layers {
-		layers[i] = &mvt.Layer{Name: layerNames[i], Version: 2, Extent: tileExtent}
+func (a *Layers) Tile(z, x, y uint64) ([]byte, error) {
+	d := NewDrawing(z, x, y)
+	d.Add(a, 0)
+	return d.Bytes()
+}
+
+// Drawing is a vector tile that several maps are drawn on.
+type Drawing struct {
+	at     maptile.Tile
+	layers mvt.Layers
+}
+
+// NewDrawing begins an empty one at an address that exists.
+func NewDrawing(z, x, y uint64) *Drawing {
+	d := &Drawing{at: maptile.New(uint32(x), uint32(y), maptile.Zoom(z)), layers: make(mvt.Layers, layerCount)}
+	for i := range d.layers {
+		d.layers[i] = &mvt.Layer{Name: layerNames[i], Version: 2, Extent: tileExtent}
 	}
-	empty := true
-	to := newTileFrame(a, t)
-	for _, id := range a.within(t) {
+	return d
+}
+
+// Box is the part of the earth that it shows something of, in degrees: west, south, east,
+// north.
+func (d *Drawing) Box() [4]float64 {
+	b := d.at.Bound(float64(tileBuffer) / tileExtent)
+	return [4]float64{b.Min[0], b.Min[1], b.Max[0], b.Max[1]}
+}
+
+// Add draws what a map has there. The number tells its features from those of other maps
+// on the same tile.
+func (d *Drawing) Add(a *Layers, number uint16) {
+	to := newTileFrame(a, d.at)
+	for _, id := range a.within(d.at) {
 		it := &a.items[id]
 		if f := to.feature(it); f != nil && fit(f) {
-			f.ID = uint64(id) + 1
-			l := layers[it.layer]
+			f.ID = uint64(number)<<32 + uint64(id) + 1
+			l := d.layers[it.layer]
 			l.Features = append(l.Features, f)
-			empty = false
 		}
 	}
-	if empty {
+}
+
+// Bytes is the tile as it is sent, nil where there is nothing on it.
+func (d *Drawing) Bytes() ([]byte, error) {
+	layers := slices.DeleteFunc(slices.Clone(d.layers), func(l *mvt.Layer) bool { return len(l.Features) == 0 })
+	if len(layers) == 0 {
 		return nil, nil
 	}
-	layers = slices.DeleteFunc(layers, func(l *mvt.Layer) bool { return len(l.Features) == 0 })
 	return mvt.Marshal(layers)
 }
 
+// Bytes that an item takes, with its places in the grid, and a corner of a name's line.
+const (
+	itemBytes   = 64
+	cornerBytes = 16
+)
+
+// Bytes is about how much memory the layers take beside their map.
+func (a *Layers) Bytes() int64 {
+	n := itemBytes * len(a.items)
+	for i := range a.names {
+		n += cornerBytes * len(a.names[i].line)
+	}
+	return int64(n)
+}
+
 // within lists the items that a tile with its buffer may show, ascending.
-func (a *Atlas) within(t maptile.Tile) (ids []int32) {
+func (a *Layers) within(t maptile.Tile) (ids []int32) {
 	b := t.Bound(float64(tileBuffer) / tileExtent)
 	box := plane.EmptyBox()
 	for _, c := range [4]orb.Point{b.Min, b.Max, {b.Min[0], b.Max[1]}, {b.Max[0], b.Min[1]}} {
@@ -294,7 +359,7 @@ type tileFrame struct {
 	x, y   [6]float64 // of 1, u, v, u u, u v, v v with u, v in halves from the middle
 }
 
-func newTileFrame(a *Atlas, t maptile.Tile) *tileFrame {
+func newTileFrame(a *Layers, t maptile.Tile) *tileFrame {
 	s, c, b := a.snap, t.Center(), t.Bound()
 	to := &tileFrame{snap: s, names: a.names, middle: s.Frame.Forward(c[0], c[1])}
 	to.halfM = to.middle.DistanceM(s.Frame.Forward(b.Max[0], c[1]))

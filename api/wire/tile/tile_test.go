@@ -21,15 +21,15 @@ import (
 	"wideberth/testdata"
 )
 
-var townAtlas = sync.OnceValue(func() *Atlas { return NewAtlas(maptest.Invented()) })
+var townLayers = sync.OnceValue(func() *Layers { return NewLayers(maptest.Invented(), nil) })
 
-func atlas(t testing.TB) *Atlas {
+func town(t testing.TB) *Layers {
 	t.Helper()
-	return townAtlas()
+	return townLayers()
 }
 
-// tilesOver lists the tiles of a zoom level that the atlas' extract touches.
-func tilesOver(a *Atlas, z maptile.Zoom) (all []maptile.Tile) {
+// tilesOver lists the tiles of a zoom level that the extract touches.
+func tilesOver(a *Layers, z maptile.Zoom) (all []maptile.Tile) {
 	lon0, lat0 := a.snap.Frame.Inverse(a.snap.Bounds.Min)
 	lon1, lat1 := a.snap.Frame.Inverse(a.snap.Bounds.Max)
 	low, high := maptile.At(orb.Point{lon0, lat1}, z), maptile.At(orb.Point{lon1, lat0}, z)
@@ -41,7 +41,7 @@ func tilesOver(a *Atlas, z maptile.Zoom) (all []maptile.Tile) {
 	return all
 }
 
-func (a *Atlas) at(t testing.TB, tile maptile.Tile) []byte {
+func (a *Layers) at(t testing.TB, tile maptile.Tile) []byte {
 	t.Helper()
 	data, err := a.Tile(uint64(tile.Z), uint64(tile.X), uint64(tile.Y))
 	if err != nil {
@@ -56,7 +56,7 @@ func (a *Atlas) at(t testing.TB, tile maptile.Tile) []byte {
 // ones negative; rings have at least four positions with the closing one, lines
 // two; and against our own buffer and order of layers.
 func TestTilesAreSound(t *testing.T) {
-	a := atlas(t)
+	a := town(t)
 	seen := map[string]int{}
 	for z := maptile.Zoom(leastZoom); z <= mostZoom; z++ {
 		for _, tile := range tilesOver(a, z) {
@@ -131,7 +131,7 @@ func surveyors(r orb.Ring) float64 {
 // address falls into (slippy map tile names: x = n (lon + 180) / 360,
 // y = n (1 - asinh(tan lat) / pi) / 2 with n = 2^z).
 func TestTileHoldsTheDoor(t *testing.T) {
-	a := atlas(t)
+	a := town(t)
 	n := math.Exp2(15)
 	x := n * (testdata.DoorLon + 180) / 360
 	y := n * (1 - math.Asinh(math.Tan(testdata.DoorLat*math.Pi/180))/math.Pi) / 2
@@ -164,7 +164,7 @@ func TestTileHoldsTheDoor(t *testing.T) {
 // metre is lost, and where the longest streets were in pieces they are long enough to be
 // written on.
 func TestNamesRunAcrossCrossings(t *testing.T) {
-	a := atlas(t)
+	a := town(t)
 	g := a.snap.Graph
 	pieces, metres := map[string]int{}, map[string]float64{}
 	for e := range int32(g.EdgeCount()) {
@@ -196,7 +196,7 @@ func TestNamesRunAcrossCrossings(t *testing.T) {
 // TestTileFrameFollowsTheProjection holds the polynomial to the exact way over
 // degrees, as orb's own projection has it, all over tiles of every zoom level.
 func TestTileFrameFollowsTheProjection(t *testing.T) {
-	a := atlas(t)
+	a := town(t)
 	for z := maptile.Zoom(leastZoom); z <= mostZoom; z++ {
 		for _, tile := range tilesOver(a, z) {
 			to, b := newTileFrame(a, tile), tile.Bound()
@@ -219,7 +219,7 @@ func TestTileFrameFollowsTheProjection(t *testing.T) {
 }
 
 func TestTilesDependOnTheirAddressOnly(t *testing.T) {
-	a := atlas(t)
+	a := town(t)
 	tiles := tilesOver(a, 15)
 	want := make([][]byte, len(tiles))
 	for i, tile := range tiles {
@@ -239,7 +239,7 @@ func TestTilesDependOnTheirAddressOnly(t *testing.T) {
 }
 
 func TestEmptyGroundHasNoTile(t *testing.T) {
-	if data := atlas(t).at(t, maptile.At(orb.Point{10, 50}, 14)); data != nil {
+	if data := town(t).at(t, maptile.At(orb.Point{10, 50}, 14)); data != nil {
 		t.Errorf("%d bytes a thousand kilometres off", len(data))
 	}
 }
@@ -361,7 +361,7 @@ func TestWordsOfRoads(t *testing.T) {
 // BenchmarkTile reports the time for a tile of zoom 14, clipped, thinned out and
 // encoded, at the median and at the 95th percentile.
 func BenchmarkTile(b *testing.B) {
-	a := atlas(b)
+	a := town(b)
 	tiles := tilesOver(a, 14)
 	var took []float64
 	for i := 0; b.Loop(); i++ {
