@@ -29,6 +29,7 @@ var version = "unversioned"
 // command is the whole command line.
 type command struct {
 	Import  importCommand  `cmd:"" help:"Read a map extract and write a snapshot to plan on."`
+	Update  updateCommand  `cmd:"" help:"Bring a snapshot up to what has changed on the map since."`
 	Check   checkCommand   `cmd:"" help:"Walk a snapshot's invariants and print every breach."`
 	Plan    planCommand    `cmd:"" help:"Plan walks and print them."`
 	Hours   hoursCommand   `cmd:"" help:"Tell the quiet hours of a week for a walk from a door."`
@@ -56,7 +57,8 @@ type world struct {
 	out, err io.Writer
 	tty      bool // err is a terminal: progress may be drawn
 	now      func() time.Time
-	args     []string // of the command line, the environment and the file of settings, of which some may be secret
+	hangup   chan os.Signal // SIGHUP, nil where it is ignored: serve reads its maps anew, other commands end
+	args     []string       // of the command line, the environment and the file of settings, of which some may be secret
 }
 
 // json prints a value for other programs to read.
@@ -67,14 +69,15 @@ func (w *world) json(v any) error {
 }
 
 func main() {
-	ends := []os.Signal{os.Interrupt, syscall.SIGTERM}
-	if !signal.Ignored(syscall.SIGHUP) { // as nohup does
-		ends = append(ends, syscall.SIGHUP)
-	}
-	ctx, stop := signal.NotifyContext(context.Background(), ends...)
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
+	var hangup chan os.Signal
+	if !signal.Ignored(syscall.SIGHUP) { // as nohup does
+		hangup = make(chan os.Signal, 1)
+		signal.Notify(hangup, syscall.SIGHUP)
+	}
 	info, err := os.Stderr.Stat()
-	w := &world{out: os.Stdout, err: os.Stderr, now: time.Now, tty: err == nil && info.Mode()&os.ModeCharDevice != 0}
+	w := &world{hangup: hangup, out: os.Stdout, err: os.Stderr, now: time.Now, tty: err == nil && info.Mode()&os.ModeCharDevice != 0}
 	code := run(ctx, w, os.Args[1:])
 	stop()
 	os.Exit(code)
@@ -87,6 +90,8 @@ var errHelp = errors.New("help was asked for")
 // code.
 func run(ctx context.Context, w *world, args []string) (code int) {
 	w.args = args
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
 	var c command
 	fromFile := &file{}
 	parser, err := kong.New(&c, kong.Name("wideberth"), kong.Writers(w.out, w.err),
@@ -115,6 +120,15 @@ func run(ctx context.Context, w *world, args []string) (code int) {
 	}
 	if err != nil {
 		return fail(w, &usage{err})
+	}
+	if k.Command() != "serve" {
+		go func() {
+			select {
+			case <-w.hangup:
+				stop()
+			case <-ctx.Done():
+			}
+		}()
 	}
 	return fail(w, k.Run())
 }

@@ -133,8 +133,8 @@ func townFile(t *testing.T) string {
 	return path
 }
 
-// TestHangUp sends the real program the real signal: it ends in good order, as it can
-// load no map anew, unless whoever started it asked it to stay.
+// TestHangUp sends the real program the real signal: it answers on from its maps, read
+// anew, and stays where whoever started it asked it to ignore the signal.
 func TestHangUp(t *testing.T) {
 	// Under nohup the signal is ignored here and so by what is started from here; one that
 	// is caught begins anew in a program that is started.
@@ -147,6 +147,10 @@ func TestHangUp(t *testing.T) {
 		t.Fatalf("status %d", got)
 	}
 	p.signal(syscall.SIGHUP)
+	if got := status(t, p.base, ""); got != 200 {
+		t.Fatalf("after the signal: status %d", got)
+	}
+	p.signal(syscall.SIGTERM)
 	p.finished()
 
 	plain := program(t, "serve", "--quiet", "--listen", "127.0.0.1:0", "--snapshot", town)

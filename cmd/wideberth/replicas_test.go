@@ -267,7 +267,7 @@ func (c *cluster) restart(l *load, pg *pgtest.Server, mode string) {
 // request is refused.
 func (c *cluster) exchange(l *load) {
 	c.t.Helper()
-	for i, end := range []syscall.Signal{syscall.SIGTERM, syscall.SIGHUP} {
+	for i, end := range []syscall.Signal{syscall.SIGTERM, syscall.SIGINT} {
 		c.servers[i].signal(end)
 		c.servers[i].finished()
 		c.balancer.until(c.t, "server said that it goes", func() bool { return c.balancer.backs[i].goes })

@@ -27,7 +27,7 @@ func (c *serveCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return err
 	}
-	w = &world{out: w.out, err: w.err, tty: w.tty, now: now}
+	w = &world{out: w.out, err: w.err, tty: w.tty, now: now, hangup: w.hangup}
 	options := api.Options{Now: w.now, Version: version, Log: c.logger(w)}
 	if options.Proxies, err = c.proxies(); err != nil {
 		return err
@@ -60,8 +60,12 @@ func (c *serveCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return wrong("listen", c.Listen, err.Error()+": give an address and a free port, like 127.0.0.1:8080")
 	}
+	reload := func(ctx context.Context) (atlas.Change, error) { return readAnew(ctx, options.Atlas, options.Log) }
+	ctx, end := context.WithCancel(ctx)
+	defer end()
+	go hungUp(ctx, w.hangup, end, reload)
 	var unmeasure func() error
-	if options.Metrics, unmeasure, err = measured(ctx, w, c.Metrics); err != nil {
+	if options.Metrics, unmeasure, err = measured(ctx, w, c.Metrics, reload); err != nil {
 		return errors.Join(err, l.Close())
 	}
 	server := api.New(options)

@@ -24,7 +24,7 @@ type settings struct {
 	Memory   string        `env:"WIDEBERTH_MEMORY" placeholder:"SIZE" help:"How much open maps may take, like 2GB: the bytes of their files, which are mapped, and of what is derived from them. Those not asked for longest are closed. Left out: as much as there is."`
 	Listen   string        `default:"127.0.0.1:8080" env:"WIDEBERTH_LISTEN" placeholder:"ADDR" help:"Address to answer at; left out: 127.0.0.1:8080."`
 	Store    string        `env:"WIDEBERTH_STORE" placeholder:"FILE|URL" help:"Where dogs and walks are kept: a SQLite file, or a postgres:// URL; left out: the snapshot's name with .db."`
-	Metrics  string        `env:"WIDEBERTH_METRICS" placeholder:"ADDR" help:"Second address, for figures in Prometheus' format at /metrics; left out: none. Let only your own machines reach it."`
+	Metrics  string        `env:"WIDEBERTH_METRICS" placeholder:"ADDR" help:"Second address, for figures in Prometheus' format at /metrics, and POST /reload, which reads the maps anew; left out: none. Let only your own machines reach it."`
 	Proxies  []string      `env:"WIDEBERTH_PROXIES" placeholder:"NET,..." help:"Addresses or networks of reverse proxies whose X-Forwarded-For is believed, like 10.0.0.0/8; left out: nobody's."`
 	Drain    time.Duration `default:"0s" env:"WIDEBERTH_DRAIN" placeholder:"TIME" help:"How long to answer on after a signal to end, while /readyz says that it goes, like 5s; left out: not at all. What runs then has ten seconds to finish."`
 	Log      string        `enum:"text,json" default:"text" env:"WIDEBERTH_LOG" help:"text or json."`

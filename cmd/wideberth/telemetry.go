@@ -24,9 +24,9 @@ const (
 	flushTimeout  = 2 * time.Second  // of what is left of traces at the end
 )
 
-// measured answers with figures at an address of their own, until the function that
+// measured answers with figures, and reads the maps anew, at an address of their own, until the function that
 // it gives is called. Nothing is measured where no address is given.
-func measured(ctx context.Context, w *world, addr string) (*metrics.Metrics, func() error, error) {
+func measured(ctx context.Context, w *world, addr string, reload reloading) (*metrics.Metrics, func() error, error) {
 	if addr == "" {
 		return nil, func() error { return nil }, nil
 	}
@@ -37,6 +37,7 @@ func measured(ctx context.Context, w *world, addr string) (*metrics.Metrics, fun
 	m := metrics.New(version)
 	mux := http.NewServeMux()
 	mux.Handle("GET /metrics", m.Handler())
+	mux.Handle("POST /reload", reload.handler())
 	srv := &http.Server{Handler: mux, ReadHeaderTimeout: scrapeTimeout, ReadTimeout: scrapeTimeout, WriteTimeout: scrapeTimeout}
 	ended := make(chan error, 1)
 	go func() { ended <- srv.Serve(l) }()

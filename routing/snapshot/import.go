@@ -21,6 +21,7 @@ import (
 	"wideberth/routing/drive"
 	"wideberth/routing/network"
 	"wideberth/routing/survey"
+	"wideberth/routing/yard"
 )
 
 // ErrUnsound says that a snapshot breaks its own invariants.
@@ -83,7 +84,7 @@ func ImportFrom(ctx context.Context, r io.ReadSeeker, path string, o ImportOptio
 		return nil, err
 	}
 	begun := readShare + networkShare
-	field, err := m.survey(ctx, x, m.g, func(stage string, share float64) {
+	field, err := m.survey(ctx, x, m.g, o.Whole, o.Core, func(stage string, share float64) {
 		tell(stage, begun+(1-begun)*share)
 	})
 	if err != nil {
@@ -106,7 +107,8 @@ type maker struct {
 	zone    string
 	country string
 	from    Known
-	heights *elevation.Model // nil: none were given
+	heights *elevation.Model                     // nil: none were given
+	yard    func(plane.Point) (*yard.Yard, bool) // of an update: those that stay as they are; may be nil
 }
 
 // newMaker builds the network and finds out where on earth it is.
@@ -136,9 +138,10 @@ func newMaker(x *osmdata.Extract, path string, o ImportOptions) (*maker, error) 
 	return m, nil
 }
 
-// survey surveys an extract, or a part of one with the network of that part.
-func (m *maker) survey(ctx context.Context, x *osmdata.Extract, g *network.Graph, progress func(string, float64)) (*exposure.Field, error) {
-	field, err := survey.Survey(ctx, x, g, survey.Options{Region: strain.RegionOf(m.country, m.zone), Country: m.country, Heights: m.heights, Progress: progress, Whole: m.o.Whole, Core: m.o.Core})
+// survey surveys an extract, or a part of one with the network of that part: then of the
+// whole, whole is known, and those edges count that begin in the core.
+func (m *maker) survey(ctx context.Context, x *osmdata.Extract, g *network.Graph, whole *survey.Whole, core func(lonDeg, latDeg float64) bool, progress func(string, float64)) (*exposure.Field, error) {
+	field, err := survey.Survey(ctx, x, g, survey.Options{Region: strain.RegionOf(m.country, m.zone), Country: m.country, Heights: m.heights, Progress: progress, Whole: whole, Core: core})
 	if err != nil {
 		return nil, fmt.Errorf("import %s: %w", m.path, err)
 	}
@@ -156,7 +159,7 @@ func (m *maker) finish(ctx context.Context, field *exposure.Field) (*Snapshot, e
 	if s.Roads, err = drive.New(x.Streets, x.CarsEnd, x.TurnBans, region); err != nil {
 		return nil, fmt.Errorf("import %s: %w", m.path, err)
 	}
-	if s.Yards, err = s.Ground.yards(ctx, g, field); err != nil {
+	if s.Yards, err = s.Ground.yards(ctx, g, field, m.yard); err != nil {
 		return nil, fmt.Errorf("import %s: %w", m.path, err)
 	}
 	if s.Names, err = newGazetteer(x, s.Ground, g, m.country); err != nil {

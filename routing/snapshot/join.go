@@ -123,15 +123,14 @@ func newJoined(g *network.Graph, sources []exposure.Source) *joined {
 func (j *joined) take(e int32, p *part, at int32, against bool) {
 	f, from := j.f, p.f
 	for q := range f.OwnPerDay {
-		if from.OwnPerDay[q] != nil {
-			f.OwnPerDay[q][e] = from.OwnPerDay[q][at]
-		}
+		f.OwnPerDay[q][e] = from.OwnPerDay[q][at]
 		f.Near[q][e] = from.NearBins(exposure.Pattern(q), at)
 	}
-	ahead, behind := from.Sides(at, against), from.Sides(at, !against)
-	f.Left[e], f.Right[e], f.SightFwdM[e], f.SightBackM[e] = ahead.Left, ahead.Right, float32(ahead.SightM), float32(behind.SightM)
-	wide := from.Roadside.Wide[at]
+	sides := from.Sides(at, against)
+	f.Left[e], f.Right[e], f.SightFwdM[e], f.SightBackM[e] = sides.Left, sides.Right, from.SightFwdM[at], from.SightBackM[at]
+	wide := from.Roadside.WideOf(at)
 	if against {
+		f.SightFwdM[e], f.SightBackM[e] = f.SightBackM[e], f.SightFwdM[e]
 		wide.Begin, wide.End = wide.End, wide.Begin
 	}
 	f.Roadside.Wide[e] = wide

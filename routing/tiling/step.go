@@ -43,6 +43,8 @@ type Step struct {
 	Served   contents.Box `json:"served"` // core and margin
 	Bytes    int64        `json:"bytes"`  // of the inputs: memory and time go with them
 	Settings Settings     `json:"settings"`
+
+	before *before // that the output may be made of; nil for none
 }
 
 // Settings are what steps do alike, and the counts of one tile.
@@ -181,6 +183,13 @@ func (s *Step) survey(ctx context.Context, dir string, progress func(share float
 	}
 	for _, c := range s.Settings.Counts {
 		o.Counts = append(o.Counts, c.Count)
+	}
+	if block, tile, ok := s.before.of(s); ok {
+		snap, err := s.renew(ctx, dir, block, tile, o)
+		if err == nil || ctx.Err() != nil || errors.Is(err, osmdata.ErrNothingToWalk) || errors.Is(err, network.ErrNoStreets) {
+			return snap, err
+		}
+		// What was before is damaged or of another version: the tile is made without it.
 	}
 	return snapshot.ImportFrom(ctx, f, s.Settings.Map, o)
 }

@@ -6,6 +6,7 @@ package tiling
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -65,10 +66,17 @@ type Result struct {
 	Kept  int            // tiles that were there
 	Empty int            // parts of the map without a way to walk
 	Odd   map[string]int // oddities of the map as a whole
+
+	Renewed         int // tiles that were made of those before
+	Edges, Surveyed int // of those: all, and those that were surveyed anew
 }
 
 // names are what a folder of a map holds beside its tiles.
-const lockName = "import.lock"
+const (
+	lockName = "import.lock"
+	// ExtractName is what the whole extract is called where one is kept in the folder.
+	ExtractName = "map.osm.pbf"
+)
 
 // Import imports an extract into a folder, which is made if need be. One that was broken
 // off goes on; tiles whose part of the map and settings did not change are kept. Until
@@ -94,6 +102,10 @@ func (o Options) Import(ctx context.Context, r io.ReadSeeker, dir string) (res *
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, err
 	}
+	past, err := o.beforeOf(dir, before)
+	if err != nil {
+		return nil, err
+	}
 	blocks, err := cut.Options{
 		Picker: osmdata.NewPicker(snapshot.Rules()), MarginM: o.MarginM, TileBytes: o.TileBytes, Sign: o.Tool, Program: "wideberth " + o.Tool,
 		Progress: func(stage string, share float64) { o.tell(Progress{Stage: stage, Share: share}) },
@@ -111,6 +123,9 @@ func (o Options) Import(ctx context.Context, r io.ReadSeeker, dir string) (res *
 		return nil, err
 	}
 	res = &Result{Odd: blocks.Odd}
+	for i := range steps {
+		steps[i].before = past
+	}
 	if err := o.do(ctx, dir, steps, res); err != nil {
 		return nil, err
 	}
@@ -129,7 +144,16 @@ func (o Options) Import(ctx context.Context, r io.ReadSeeker, dir string) (res *
 	if len(res.Table.Tiles) == 0 {
 		return nil, fmt.Errorf("import %s: %w", o.Map, osmdata.ErrNothingToWalk)
 	}
-	return res, contents.Write(dir, res.Table)
+	if res.Table.Settings, err = json.Marshal(o.kept()); err != nil {
+		return nil, fmt.Errorf("import %s: %w", o.Map, err)
+	}
+	if past != nil {
+		res.Renewed, res.Edges, res.Surveyed = past.tilesOf, past.renewed.Edges, past.renewed.Surveyed
+	}
+	if err := contents.Write(dir, res.Table); err != nil {
+		return nil, err
+	}
+	return res, os.RemoveAll(filepath.Join(dir, beforeFolder))
 }
 
 func (o *Options) tell(p Progress) {
@@ -149,7 +173,7 @@ func prepare(dir string) error {
 	}
 	for _, e := range entries {
 		switch e.Name() {
-		case lockName, contents.Name, cut.Folder, cut.Unfinished, stepsFolder:
+		case lockName, ExtractName, contents.Name, cut.Folder, cut.Unfinished, stepsFolder:
 		default:
 			if !contents.Ours(e.Name()) && !strings.HasPrefix(e.Name(), ".") { // what was being written
 				return fault.One("--out", dir, "holds other things, like "+e.Name()+": give a folder of its own, or the name of one that is not there")
