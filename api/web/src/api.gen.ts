@@ -2200,6 +2200,8 @@ export interface components {
             course: string;
             /** Format: int64 */
             laps?: number;
+            /** @description The same ground in degrees, as the server wrote it: the walk is matched by it where the map was changed. */
+            line?: string;
             /**
              * Format: double
              * @description Bound that the search proved on what it minimises.
