@@ -13,6 +13,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -35,8 +36,9 @@ const MarginM = 7000
 // snapshot of one takes some 8 GB of memory (measured on smaller ones).
 const AboveBytes = 100 << 20
 
-// UsualMemoryBytes is how much the steps that are under way may take together.
-const UsualMemoryBytes = 1 << 30
+// MemoryPerCore is how much the steps that are under way may take together for each core,
+// where nothing else is asked for.
+const MemoryPerCore = 512 << 20
 
 // memoryPerByte is what a survey takes for each byte of its block, at most: measured on
 // parts of a state.
@@ -47,7 +49,7 @@ type Options struct {
 	Settings
 	TileBytes   int64            // as in cut.Options; 0 for the usual
 	MarginM     float64          // 0 for MarginM
-	MemoryBytes int64            // 0 for UsualMemoryBytes; one step is done however large it is
+	MemoryBytes int64            // 0 for MemoryPerCore on each; one step is done however large it is
 	Now         func() time.Time // for the time left, and when the table was made
 	Progress    func(Progress)   // called by one goroutine at a time, may be nil
 }
@@ -88,7 +90,7 @@ func (o Options) Import(ctx context.Context, r io.ReadSeeker, dir string) (res *
 		o.MarginM = MarginM
 	}
 	if o.MemoryBytes == 0 {
-		o.MemoryBytes = UsualMemoryBytes
+		o.MemoryBytes = MemoryPerCore * int64(runtime.GOMAXPROCS(0))
 	}
 	if err := prepare(dir); err != nil {
 		return nil, err
