@@ -53,6 +53,7 @@ var layers = map[string]struct {
 	"wideberth/routing/survey/twin":      {10, nil},
 	"wideberth/routing/snapshot":         {10, nil},
 	"wideberth/routing/snapshot/maptest": {11, nil},
+	"wideberth/routing/update":           {12, []string{"github.com/paulmach/osm"}},
 	"wideberth/routing/tiling":           {11, nil},
 	"wideberth/routing/parking":          {11, nil},
 	"wideberth/routing/reach":            {11, nil},

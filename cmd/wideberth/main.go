@@ -29,6 +29,7 @@ var version = "unversioned"
 // command is the whole command line.
 type command struct {
 	Import  importCommand  `cmd:"" help:"Read a map extract and write a snapshot to plan on."`
+	Update  updateCommand  `cmd:"" help:"Bring a snapshot up to what has changed on the map since."`
 	Check   checkCommand   `cmd:"" help:"Walk a snapshot's invariants and print every breach."`
 	Plan    planCommand    `cmd:"" help:"Plan walks and print them."`
 	Hours   hoursCommand   `cmd:"" help:"Tell the quiet hours of a week for a walk from a door."`

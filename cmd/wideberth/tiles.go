@@ -10,6 +10,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"runtime"
 	"runtime/debug"
 	"slices"
 	"strings"
@@ -58,8 +59,10 @@ func (c *importCommand) importTiles(ctx context.Context, w *world, bar *progress
 		defer f.Close()
 		r = f
 	}
-	if os.Getenv("GOMEMLIMIT") == "" {
-		debug.SetMemoryLimit(tiling.UsualMemoryBytes) // more is collected sooner, nothing is refused
+	// Near the limit garbage is collected sooner; nothing is refused. GOMEMLIMIT sets another.
+	if o.MemoryBytes = debug.SetMemoryLimit(-1); o.MemoryBytes == math.MaxInt64 {
+		o.MemoryBytes = tiling.MemoryPerCore * int64(runtime.GOMAXPROCS(0))
+		debug.SetMemoryLimit(o.MemoryBytes)
 	}
 	res, err := o.Import(ctx, r, c.Out)
 	bar.clear()

@@ -117,13 +117,13 @@ func (s State) Follow(files []File) (State, error) {
 		n := f.State.Sequence
 		switch {
 		case n > 0 && s.Sequence > 0 && n <= s.Sequence:
-			ps = append(ps, fault.Problem{Pointer: "/changes", Value: f.Path, Mend: fmt.Sprintf("it is change file %d and the map goes up to %d: leave it out", n, s.Sequence)})
+			ps = append(ps, fault.Problem{Pointer: "changes", Value: f.Path, Mend: fmt.Sprintf("it is change file %d and the map goes up to %d: leave it out", n, s.Sequence)})
 		case n > 0 && at.Sequence > 0 && n == at.Sequence:
-			ps = append(ps, fault.Problem{Pointer: "/changes", Value: f.Path, Mend: fmt.Sprintf("change file %d is given twice", n)})
+			ps = append(ps, fault.Problem{Pointer: "changes", Value: f.Path, Mend: fmt.Sprintf("change file %d is given twice", n)})
 		case n > 0 && at.Sequence > 0 && n > at.Sequence+1:
-			ps = append(ps, fault.Problem{Pointer: "/changes", Value: f.Path, Mend: fmt.Sprintf("it is change file %d, and %s missing before it: give them too, all from one server and of one kind", n, missing(at.Sequence+1, n-1))})
+			ps = append(ps, fault.Problem{Pointer: "changes", Value: f.Path, Mend: fmt.Sprintf("it is change file %d, and %s missing before it: give them too, all from one server and of one kind", n, missing(at.Sequence+1, n-1))})
 		case n == 0 && !s.Time.IsZero() && !f.End().IsZero() && !f.End().After(s.Time):
-			ps = append(ps, fault.Problem{Pointer: "/changes", Value: f.Path, Mend: fmt.Sprintf("its changes end %s and the map is of %s: leave it out", f.End().Format(time.RFC3339), s.Time.Format(time.RFC3339))})
+			ps = append(ps, fault.Problem{Pointer: "changes", Value: f.Path, Mend: fmt.Sprintf("its changes end %s and the map is of %s: leave it out", f.End().Format(time.RFC3339), s.Time.Format(time.RFC3339))})
 		}
 		at.Sequence = max(at.Sequence, n)
 		if f.End().After(at.Time) {

@@ -5,6 +5,7 @@
 package contents
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -33,6 +34,8 @@ type Table struct {
 	Made    time.Time // when the import ended
 	MapTime time.Time // of the map, zero where it does not say
 	Tiles   []Tile    // sorted by key; no core lies over another
+
+	Settings json.RawMessage // of the import, in its own form; nil where it noted none
 }
 
 // Tile is one file of a map in tiles. What its file is called depends on its bytes, so
@@ -64,6 +67,8 @@ type table struct {
 	Made    time.Time  `json:"made"`
 	MapTime *time.Time `json:"map_time,omitempty"`
 	Tiles   []Tile     `json:"tiles"`
+
+	Settings json.RawMessage `json:"settings,omitempty"`
 }
 
 // Path is where the table of a folder is.
@@ -85,6 +90,13 @@ func Read(dir string) (Table, error) {
 		return Table{}, fmt.Errorf("%s: %w: its format is %d, this program reads %d", Path(dir), flatfile.ErrVersion, t.Format, format)
 	}
 	out := Table{Made: t.Made, Tiles: t.Tiles}
+	if len(t.Settings) > 0 { // as they were given, without the file's indents
+		var plain bytes.Buffer
+		if err := json.Compact(&plain, t.Settings); err != nil {
+			return Table{}, fmt.Errorf("%s: %w: %w", Path(dir), flatfile.ErrDamaged, err)
+		}
+		out.Settings = plain.Bytes()
+	}
 	if t.MapTime != nil {
 		out.MapTime = *t.MapTime
 	}
@@ -129,7 +141,7 @@ func Write(dir string, t Table) error {
 	if err := t.sound(); err != nil {
 		return fmt.Errorf("write %s: %w", Path(dir), err)
 	}
-	form := table{Format: format, Made: t.Made.UTC().Truncate(time.Second), Tiles: t.Tiles}
+	form := table{Format: format, Made: t.Made.UTC().Truncate(time.Second), Tiles: t.Tiles, Settings: t.Settings}
 	if !t.MapTime.IsZero() {
 		at := t.MapTime.UTC()
 		form.MapTime = &at

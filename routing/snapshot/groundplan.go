@@ -164,8 +164,9 @@ func (gp *GroundPlan) Visible(a, b plane.Point) bool {
 	return gp.Index().Visible(a, b, uint8(osmdata.BlocksView))
 }
 
-// yards surveys the open ground round the places where a car is left.
-func (gp *GroundPlan) yards(ctx context.Context, g *network.Graph, field *exposure.Field) ([]yard.Yard, error) {
+// yards surveys the open ground round the places where a car is left. What lies about a
+// place that is known is taken as it is: known gives it, nil where there is none.
+func (gp *GroundPlan) yards(ctx context.Context, g *network.Graph, field *exposure.Field, known func(plane.Point) (*yard.Yard, bool)) ([]yard.Yard, error) {
 	ground := yard.Ground{Network: g, Field: field, Areas: gp.AllGrounds(), Barriers: gp.Index()}
 	for _, b := range gp.AllBuildings() {
 		ground.Buildings = append(ground.Buildings, b.Area)
@@ -177,5 +178,27 @@ func (gp *GroundPlan) yards(ctx context.Context, g *network.Graph, field *exposu
 	for i := range gp.CarParks {
 		cars = append(cars, gp.CarParks[i].At)
 	}
-	return ground.Survey(ctx, append(cars, ground.Kerbs(cars)...))
+	cars = append(cars, ground.Kerbs(cars)...)
+	if known == nil {
+		return ground.Survey(ctx, cars)
+	}
+	var asked []plane.Point
+	for _, car := range cars {
+		if _, ok := known(car); !ok {
+			asked = append(asked, car)
+		}
+	}
+	found, err := ground.Survey(ctx, asked)
+	if err != nil {
+		return nil, err
+	}
+	var out []yard.Yard
+	for _, car := range cars {
+		if y, ok := known(car); !ok && len(found) > 0 && found[0].Car == car {
+			out, found = append(out, found[0]), found[1:]
+		} else if ok && y != nil {
+			out = append(out, *y)
+		}
+	}
+	return out, nil
 }

@@ -21,6 +21,7 @@ import (
 	"wideberth/routing/drive"
 	"wideberth/routing/network"
 	"wideberth/routing/survey"
+	"wideberth/routing/yard"
 )
 
 // ErrUnsound says that a snapshot breaks its own invariants.
@@ -36,6 +37,11 @@ type ImportOptions struct {
 
 	Counts     []exposure.Count                                 // what was counted on the ground
 	CheckCount func(*network.Graph, plane.Frame) fault.Problems // what is wrong with them on this map; may be nil
+
+	// Of a tile of a map: what all tiles told of the whole, and which places are the tile's
+	// own. Only edges whose first node lies in the core get rows that are good for anything.
+	Whole *survey.Whole
+	Core  func(lonDeg, latDeg float64) bool
 }
 
 // Shares of an import's time, measured on a state-sized extract, for telling the
@@ -66,55 +72,101 @@ func ImportFrom(ctx context.Context, r io.ReadSeeker, path string, o ImportOptio
 			o.Progress(stage, share)
 		}
 	}
-	x, err := osmdata.Options{Rules: Rules(), Country: o.Country, Progress: func(p osmdata.Progress) {
-		tell(p.Stage, readShare*float64(p.Done)/float64(max(1, p.Total)))
-	}}.Read(ctx, r)
+	reading := o.Reading()
+	reading.Progress = func(p osmdata.Progress) { tell(p.Stage, readShare*float64(p.Done)/float64(max(1, p.Total))) }
+	x, err := reading.Read(ctx, r)
 	if err != nil {
 		return nil, fmt.Errorf("import: %w", err)
 	}
 	tell("building the network", readShare)
-	g, _, err := network.Build(x.Streets, x.Barred, network.Options{Frame: x.Frame})
-	if err != nil {
-		return nil, fmt.Errorf("import %s: %w", path, err)
-	}
-	if o.CheckCount != nil {
-		if wrong := o.CheckCount(g, x.Frame); len(wrong) > 0 {
-			return nil, wrong
-		}
-	}
-	zone, err := zoneOf(x, o.TimeZone)
+	m, err := newMaker(x, path, o)
 	if err != nil {
 		return nil, err
 	}
-	country, from := countryOf(x, o.Country, zone)
-	var model *elevation.Model
+	begun := readShare + networkShare
+	field, err := m.survey(ctx, x, m.g, o.Whole, o.Core, func(stage string, share float64) {
+		tell(stage, begun+(1-begun)*share)
+	})
+	if err != nil {
+		return nil, err
+	}
+	return m.finish(ctx, field)
+}
+
+// Reading says how the extract of an import is read.
+func (o *ImportOptions) Reading() osmdata.Options {
+	return osmdata.Options{Rules: Rules(), Country: o.Country}
+}
+
+// maker makes a snapshot of an extract, but for its field.
+type maker struct {
+	x       *osmdata.Extract
+	path    string
+	o       ImportOptions
+	g       *network.Graph
+	zone    string
+	country string
+	from    Known
+	heights *elevation.Model                     // nil: none were given
+	yard    func(plane.Point) (*yard.Yard, bool) // of an update: those that stay as they are; may be nil
+}
+
+// newMaker builds the network and finds out where on earth it is.
+func newMaker(x *osmdata.Extract, path string, o ImportOptions) (*maker, error) {
+	m := &maker{x: x, path: path, o: o}
+	var err error
+	if m.g, _, err = network.Build(x.Streets, x.Barred, network.Options{Frame: x.Frame}); err != nil {
+		return nil, fmt.Errorf("import %s: %w", path, err)
+	}
+	if o.CheckCount != nil {
+		if wrong := o.CheckCount(m.g, x.Frame); len(wrong) > 0 {
+			return nil, wrong
+		}
+	}
+	if m.zone, err = zoneOf(x, o.TimeZone); err != nil {
+		return nil, err
+	}
+	m.country, m.from = countryOf(x, o.Country, m.zone)
+	if o.Country == "" && o.Whole != nil && o.Whole.Country != "" {
+		m.country, m.from = o.Whole.Country, ByBorder
+	}
 	if o.Heights != "" {
-		if model, err = elevation.Open(o.Heights); err != nil {
+		if m.heights, err = elevation.Open(o.Heights); err != nil {
 			return nil, err
 		}
 	}
-	begun := readShare + networkShare
-	field, err := survey.Survey(ctx, x, g, survey.Options{Region: strain.RegionOf(country, zone), Country: country, Heights: model, Progress: func(stage string, share float64) {
-		tell(stage, begun+(1-begun)*share)
-	}})
+	return m, nil
+}
+
+// survey surveys an extract, or a part of one with the network of that part: then of the
+// whole, whole is known, and those edges count that begin in the core.
+func (m *maker) survey(ctx context.Context, x *osmdata.Extract, g *network.Graph, whole *survey.Whole, core func(lonDeg, latDeg float64) bool, progress func(string, float64)) (*exposure.Field, error) {
+	field, err := survey.Survey(ctx, x, g, survey.Options{Region: strain.RegionOf(m.country, m.zone), Country: m.country, Heights: m.heights, Progress: progress, Whole: whole, Core: core})
 	if err != nil {
-		return nil, fmt.Errorf("import %s: %w", path, err)
+		return nil, fmt.Errorf("import %s: %w", m.path, err)
 	}
-	s := &Snapshot{Frame: x.Frame, Graph: g, Field: field, Ground: newGroundPlan(x), Counts: o.Counts, About: About{
-		Name: extractName(x, path), Network: g.Fingerprint(), Zone: zone, Country: country, CountryFrom: from, MapTime: x.Timestamp, Tool: o.Tool, Licence: Licence,
+	return field, nil
+}
+
+// finish makes the snapshot with its field.
+func (m *maker) finish(ctx context.Context, field *exposure.Field) (*Snapshot, error) {
+	x, g, region := m.x, m.g, strain.RegionOf(m.country, m.zone)
+	s := &Snapshot{Frame: x.Frame, Graph: g, Field: field, Ground: newGroundPlan(x), Counts: m.o.Counts, About: About{
+		Name: extractName(x, m.path), Network: g.Fingerprint(), Zone: m.zone, Country: m.country, CountryFrom: m.from, MapTime: x.Timestamp, Tool: m.o.Tool, Licence: Licence,
 		Bounds: bounds(g), Odd: map[string]int{}, Census: field.Census,
 	}}
-	if s.Roads, err = drive.New(x.Streets, x.CarsEnd, x.TurnBans, strain.RegionOf(country, zone)); err != nil {
-		return nil, fmt.Errorf("import %s: %w", path, err)
+	var err error
+	if s.Roads, err = drive.New(x.Streets, x.CarsEnd, x.TurnBans, region); err != nil {
+		return nil, fmt.Errorf("import %s: %w", m.path, err)
 	}
-	if s.Yards, err = s.Ground.yards(ctx, g, field); err != nil {
-		return nil, fmt.Errorf("import %s: %w", path, err)
+	if s.Yards, err = s.Ground.yards(ctx, g, field, m.yard); err != nil {
+		return nil, fmt.Errorf("import %s: %w", m.path, err)
 	}
-	if s.Names, err = newGazetteer(x, s.Ground, g, country); err != nil {
-		return nil, fmt.Errorf("import %s: %w", path, err)
+	if s.Names, err = newGazetteer(x, s.Ground, g, m.country); err != nil {
+		return nil, fmt.Errorf("import %s: %w", m.path, err)
 	}
-	if model != nil {
-		if s.Slopes, err = newSlopes(g, x.Frame, model); err != nil {
+	if m.heights != nil {
+		if s.Slopes, err = newSlopes(g, x.Frame, m.heights); err != nil {
 			return nil, err
 		}
 	}

@@ -43,6 +43,8 @@ type Step struct {
 	Served   contents.Box `json:"served"` // core and margin
 	Bytes    int64        `json:"bytes"`  // of the inputs: memory and time go with them
 	Settings Settings     `json:"settings"`
+
+	before *before // that the output may be made of; nil for none
 }
 
 // Settings are what steps do alike, and the counts of one tile.
@@ -52,6 +54,7 @@ type Settings struct {
 	Country  string  `json:"country"`
 	Heights  string  `json:"heights"`
 	Tool     string  `json:"tool"`
+	Format   int     `json:"format"` // of snapshots; set by Steps
 	Counts   []Count `json:"counts,omitempty"`
 }
 
@@ -72,6 +75,7 @@ const stepsFolder = "steps"
 // block and one that gathers them; what tiles take from their neighbours after them, as
 // a step whose inputs are the surveys about it.
 func Steps(blocks *cut.Blocks, s Settings) ([]Step, error) {
+	s.Format = snapshot.Version
 	var wrong fault.Problems
 	for _, c := range s.Counts {
 		on := false
@@ -152,8 +156,8 @@ func (s *Step) Do(ctx context.Context, dir string, progress func(share float64))
 	if s.Done(dir) {
 		return nil
 	}
-	if s.Kind != Survey {
-		return fmt.Errorf("a step of the kind %q: not one of this program", s.Kind)
+	if s.Kind != Survey || s.Settings.Format != snapshot.Version {
+		return fmt.Errorf("a step of the kind %q and format %d: not one of this program", s.Kind, s.Settings.Format)
 	}
 	out := s.at(dir)
 	if err := os.MkdirAll(filepath.Dir(out), 0o755); err != nil {
@@ -181,6 +185,13 @@ func (s *Step) survey(ctx context.Context, dir string, progress func(share float
 	}
 	for _, c := range s.Settings.Counts {
 		o.Counts = append(o.Counts, c.Count)
+	}
+	if block, tile, ok := s.before.of(s); ok {
+		snap, err := s.renew(ctx, dir, block, tile, o)
+		if err == nil || ctx.Err() != nil || errors.Is(err, osmdata.ErrNothingToWalk) || errors.Is(err, network.ErrNoStreets) {
+			return snap, err
+		}
+		// What was before is damaged or of another version: the tile is made without it.
 	}
 	return snapshot.ImportFrom(ctx, f, s.Settings.Map, o)
 }

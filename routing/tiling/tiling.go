@@ -6,12 +6,14 @@ package tiling
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -34,8 +36,9 @@ const MarginM = 7000
 // snapshot of one takes some 8 GB of memory (measured on smaller ones).
 const AboveBytes = 100 << 20
 
-// UsualMemoryBytes is how much the steps that are under way may take together.
-const UsualMemoryBytes = 1 << 30
+// MemoryPerCore is how much the steps that are under way may take together for each core,
+// where nothing else is asked for.
+const MemoryPerCore = 512 << 20
 
 // memoryPerByte is what a survey takes for each byte of its block, at most: measured on
 // parts of a state.
@@ -46,7 +49,7 @@ type Options struct {
 	Settings
 	TileBytes   int64            // as in cut.Options; 0 for the usual
 	MarginM     float64          // 0 for MarginM
-	MemoryBytes int64            // 0 for UsualMemoryBytes; one step is done however large it is
+	MemoryBytes int64            // 0 for MemoryPerCore on each; one step is done however large it is
 	Now         func() time.Time // for the time left, and when the table was made
 	Progress    func(Progress)   // called by one goroutine at a time, may be nil
 }
@@ -65,10 +68,17 @@ type Result struct {
 	Kept  int            // tiles that were there
 	Empty int            // parts of the map without a way to walk
 	Odd   map[string]int // oddities of the map as a whole
+
+	Renewed         int // tiles that were made of those before
+	Edges, Surveyed int // of those: all, and those that were surveyed anew
 }
 
 // names are what a folder of a map holds beside its tiles.
-const lockName = "import.lock"
+const (
+	lockName = "import.lock"
+	// ExtractName is what the whole extract is called where one is kept in the folder.
+	ExtractName = "map.osm.pbf"
+)
 
 // Import imports an extract into a folder, which is made if need be. One that was broken
 // off goes on; tiles whose part of the map and settings did not change are kept. Until
@@ -80,7 +90,7 @@ func (o Options) Import(ctx context.Context, r io.ReadSeeker, dir string) (res *
 		o.MarginM = MarginM
 	}
 	if o.MemoryBytes == 0 {
-		o.MemoryBytes = UsualMemoryBytes
+		o.MemoryBytes = MemoryPerCore * int64(runtime.GOMAXPROCS(0))
 	}
 	if err := prepare(dir); err != nil {
 		return nil, err
@@ -92,6 +102,10 @@ func (o Options) Import(ctx context.Context, r io.ReadSeeker, dir string) (res *
 	defer func() { err = errors.Join(err, release()) }()
 	before, err := contents.Read(dir)
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, err
+	}
+	past, err := o.beforeOf(dir, before)
+	if err != nil {
 		return nil, err
 	}
 	blocks, err := cut.Options{
@@ -111,6 +125,9 @@ func (o Options) Import(ctx context.Context, r io.ReadSeeker, dir string) (res *
 		return nil, err
 	}
 	res = &Result{Odd: blocks.Odd}
+	for i := range steps {
+		steps[i].before = past
+	}
 	if err := o.do(ctx, dir, steps, res); err != nil {
 		return nil, err
 	}
@@ -129,7 +146,16 @@ func (o Options) Import(ctx context.Context, r io.ReadSeeker, dir string) (res *
 	if len(res.Table.Tiles) == 0 {
 		return nil, fmt.Errorf("import %s: %w", o.Map, osmdata.ErrNothingToWalk)
 	}
-	return res, contents.Write(dir, res.Table)
+	if res.Table.Settings, err = json.Marshal(o.kept()); err != nil {
+		return nil, fmt.Errorf("import %s: %w", o.Map, err)
+	}
+	if past != nil {
+		res.Renewed, res.Edges, res.Surveyed = past.tilesOf, past.renewed.Edges, past.renewed.Surveyed
+	}
+	if err := contents.Write(dir, res.Table); err != nil {
+		return nil, err
+	}
+	return res, os.RemoveAll(filepath.Join(dir, beforeFolder))
 }
 
 func (o *Options) tell(p Progress) {
@@ -149,7 +175,7 @@ func prepare(dir string) error {
 	}
 	for _, e := range entries {
 		switch e.Name() {
-		case lockName, contents.Name, cut.Folder, cut.Unfinished, stepsFolder:
+		case lockName, ExtractName, contents.Name, cut.Folder, cut.Unfinished, stepsFolder:
 		default:
 			if !contents.Ours(e.Name()) && !strings.HasPrefix(e.Name(), ".") { // what was being written
 				return fault.One("--out", dir, "holds other things, like "+e.Name()+": give a folder of its own, or the name of one that is not there")

@@ -288,9 +288,13 @@ func TestStepElsewhere(t *testing.T) {
 	if err := s.Do(t.Context(), there, nil); err != nil {
 		t.Errorf("done again: %v", err)
 	}
-	s.Kind, s.Output = "other", "other"
-	if err := s.Do(t.Context(), there, nil); err == nil {
-		t.Error("a step of another program was done")
+	for _, spoil := range []func(*tiling.Step){func(s *tiling.Step) { s.Kind = "other" }, func(s *tiling.Step) { s.Settings.Format++ }} {
+		other := s
+		other.Output = "other"
+		spoil(&other)
+		if err := other.Do(t.Context(), there, nil); err == nil || !strings.Contains(err.Error(), "not one of this program") {
+			t.Errorf("a step of another program: %v", err)
+		}
 	}
 }
 
@@ -375,5 +379,50 @@ func TestCheck(t *testing.T) {
 	}
 	if _, err := tiling.Check(t.Context(), t.TempDir()); !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("an empty folder: %v", err)
+	}
+}
+
+// TestRenewed: a tile whose part of the map changed is made of the one before, and not
+// where settings differ or what is kept of it is spoilt.
+func TestRenewed(t *testing.T) {
+	dir := t.TempDir()
+	imported(t, dir, options())
+	change := func(dir, number string, o tiling.Options) *tiling.Result {
+		res, err := o.Import(t.Context(), hamlets(`<tag k="addr:housenumber" v="`+number+`"/>`), dir)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return res
+	}
+	res := change(dir, "7", options())
+	if res.Renewed != 1 || res.Edges == 0 || res.Kept != 3 {
+		t.Errorf("%+v", res)
+	}
+	how, table, err := tiling.Kept(dir)
+	if err != nil || how.Map != "hamlets.osm" || how.MarginM != 100 || how.TileBytes != 1 || !reflect.DeepEqual(table, res.Table) {
+		t.Errorf("kept %+v, %v", how, err)
+	}
+	other := options()
+	other.Country = "IE"
+	if res := change(dir, "8", other); res.Renewed != 0 || res.Kept != 0 {
+		t.Errorf("of another country: %+v", res)
+	}
+	gone := slices.DeleteFunc(slices.Clone(must(contents.Read(dir)).Tiles), func(tile contents.Tile) bool { return !tile.Core.Holds(-6.879, 47.201) })
+	if err := os.WriteFile(filepath.Join(dir, gone[0].File), []byte("spoilt"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if res := change(dir, "9", other); res.Renewed != 0 || len(res.Table.Tiles) != 3 {
+		t.Errorf("of a spoilt tile: %+v", res)
+	}
+	if _, _, err := tiling.Kept(t.TempDir()); !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("of nothing: %v", err)
+	}
+	bare := must(contents.Read(dir))
+	bare.Settings = nil
+	if err := contents.Write(dir, bare); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := tiling.Kept(dir); err == nil || !strings.Contains(err.Error(), "import it again") {
+		t.Errorf("of an import that noted nothing: %v", err)
 	}
 }

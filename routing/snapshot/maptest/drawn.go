@@ -57,10 +57,18 @@ func (d *Drawing) Way(list string, xy ...float64) {
 	d.ways.WriteString("</way>\n")
 }
 
+// Extract is the drawing as OpenStreetMap XML, of a time (RFC 3339) unless it is "".
+func (d *Drawing) Extract(at string) []byte {
+	if at != "" {
+		at = ` timestamp="` + at + `"`
+	}
+	return []byte("<osm version=\"0.6\"" + at + ">\n" + d.nodes.String() + d.ways.String() + "</osm>\n")
+}
+
 // Map imports the drawing.
 func (d *Drawing) Map(t testing.TB) *snapshot.Snapshot {
 	t.Helper()
-	s, err := written("drawing.osm", []byte("<osm version=\"0.6\">\n"+d.nodes.String()+d.ways.String()+"</osm>"))
+	s, err := written("drawing.osm", d.Extract(""))
 	if err != nil {
 		t.Fatal(err)
 	}
