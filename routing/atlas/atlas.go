@@ -26,7 +26,8 @@ type Options struct {
 	// MemoryBytes is how much open maps may take, 0 for all that there is: of each the bytes
 	// of its file, which is mapped, those of its planner (Planner.Bytes) and what is kept
 	// beside it. Maps that requests are using count, and are never closed, so it may be
-	// more for as long as these take.
+	// more for as long as these take. The words of names, of about a thousandth of the
+	// files' bytes, stay in memory beside that once a text was looked for.
 	MemoryBytes int64
 }
 

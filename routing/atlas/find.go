@@ -92,6 +92,10 @@ func (v *View) asked(text string, near *Place, missing func(error)) []*Tile {
 // wordsOf are the words of a tile's names.
 func (a *Atlas) wordsOf(t *Tile) (*gazetteer.Words, error) {
 	a.mu.Lock()
+	if s := a.sheets[t.id]; s != nil && s.stays {
+		a.mu.Unlock()
+		return s.Planner.Snapshot().Names.Words(), nil
+	}
 	once := a.words[t.id]
 	if once == nil {
 		once = sync.OnceValues(func() (*gazetteer.Words, error) { return snapshot.ReadWords(t.Path) })
