@@ -185,14 +185,27 @@ func (s *Server) explain(ctx context.Context, in *struct{ Body wire.ExplainBody 
 	return out, nil
 }
 
-// edgeOf is the edge that a breakdown is asked of: that of a place, else the one named.
+// namedWithinM is how far from a place that was sent the edge named with it may lie: it is
+// of another map otherwise.
+const namedWithinM = 50
+
+// edgeOf is the edge that a breakdown is asked of: the one named where it lies at the
+// place, else the one nearest to that.
 func edgeOf(ctx context.Context, m *atlas.Sheet, b *wire.ExplainBody) (int32, error) {
+	g := m.Planner.Snapshot().Graph
+	named := b.Edge != nil && int(*b.Edge) < g.EdgeCount()
 	switch {
 	case b.At != nil:
-		return m.Planner.EdgeAt(b.At.In(m.Planner.Frame()))
+		at := b.At.In(m.Planner.Frame())
+		if named {
+			if _, _, d := g.EdgeLine(*b.Edge).Nearest(at); d <= namedWithinM {
+				return *b.Edge, nil
+			}
+		}
+		return m.Planner.EdgeAt(at)
 	case b.Edge == nil:
 		return 0, fault.One("/at", "", "say which way is meant: give a place on it")
-	case int(*b.Edge) >= m.Planner.Snapshot().Graph.EdgeCount():
+	case !named:
 		return 0, problem.New(http.StatusNotFound, wire.ReaderOf(ctx).Say("problem.no_edge"))
 	}
 	return *b.Edge, nil

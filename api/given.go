@@ -50,7 +50,8 @@ func (s *Server) shown(ctx context.Context, b *wire.Shown, prove bool) (*planned
 	return s.walksFor(ctx, b.Wish, (*routing.Planner).Plan)
 }
 
-// told tells the walks of a plan as it was given; at another hour where one is named.
+// told tells the walks of a plan as it was given; at another hour where one is named. On
+// a map that was changed since they are matched by their lines.
 func (s *Server) told(ctx context.Context, g *wire.Given, leave string, prove bool) (*planned, error) {
 	if g.ID != g.Address() {
 		return nil, fault.One("/given/id", g.ID, "does not belong to this plan: send it as it was given, or plan anew")
@@ -61,7 +62,13 @@ func (s *Server) told(ctx context.Context, g *wire.Given, leave string, prove bo
 	}
 	land := m.Planner.Land()
 	if g.Map != land.Snap.Network {
-		return nil, otherMap(land.Snap.MapTime, wire.ReaderOf(ctx))
+		lines, ok := g.Lines(land.Snap.Frame)
+		if !ok {
+			return nil, otherMap(land.Snap.MapTime, wire.ReaderOf(ctx))
+		}
+		wish := g.Wish
+		wish.Depart = cmp.Or(leave, wish.Depart)
+		return s.matched(ctx, &wish, lines)
 	}
 	list, err := g.Decode(land)
 	if err != nil {
@@ -123,7 +130,12 @@ func (s *Server) keptPlan(ctx context.Context, id string, prove bool) (*planned,
 			return nil, otherMap(m.MapTime, wire.ReaderOf(ctx))
 		}
 	}
-	return s.walksFor(ctx, &body.Given.Wish, func(p *routing.Planner, ctx context.Context, w routing.Wish) (*routing.Plan, error) {
+	return s.matched(ctx, &body.Given.Wish, lines)
+}
+
+// matched tells walks of another map, or of this one before it was changed, by their lines.
+func (s *Server) matched(ctx context.Context, wish *wire.WishBody, lines []plane.Polyline) (*planned, error) {
+	return s.walksFor(ctx, wish, func(p *routing.Planner, ctx context.Context, w routing.Wish) (*routing.Plan, error) {
 		list, err := p.Match(ctx, w, lines)
 		if err != nil {
 			return nil, err

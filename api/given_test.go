@@ -3,6 +3,7 @@ package api_test
 import (
 	"context"
 	"encoding/json"
+	"math"
 	"net/http"
 	"strings"
 	"testing"
@@ -144,7 +145,9 @@ func TestGivenIsKept(t *testing.T) {
 	}{
 		"another hour":   {change(func(g *wire.Given) { g.Wish.Depart = "2026-11-25T18:00:00Z" }), 422, "body.given.id"},
 		"another walk":   {change(func(g *wire.Given) { g.Walks[0].Course = "AAAA" }), 422, "body.given.id"},
-		"another map":    {change(func(g *wire.Given) { g.Map = "elsewhere"; g.ID = g.Address() }), 409, "another map"},
+		"another map":    {change(func(g *wire.Given) { g.Map, g.Walks[0].Line = "elsewhere", ""; g.ID = g.Address() }), 409, "another map"},
+		"an odd line":    {change(func(g *wire.Given) { g.Map, g.Walks[0].Line = "elsewhere", "____"; g.ID = g.Address() }), 409, "another map"},
+		"changed since":  {change(func(g *wire.Given) { g.Map = "elsewhere"; g.ID = g.Address() }), 200, `"map":"` + mapOf(t, plan.Given)},
 		"no such course": {change(func(g *wire.Given) { g.Walks[0].Course = "____"; g.ID = g.Address() }), 422, "body.given.walks.0.course"},
 		"nothing":        {`{}`, 422, "one of wish, given and plan"},
 		"two things":     {`{"plan":"x","wish":` + wish(`,"minutes":20`) + `}`, 422, "one of wish, given and plan"},
@@ -153,6 +156,54 @@ func TestGivenIsKept(t *testing.T) {
 		if r.StatusCode != c.status || !strings.Contains(string(body), c.says) {
 			t.Errorf("%s: %d %s", name, r.StatusCode, body)
 		}
+	}
+}
+
+// mapOf is the map that an address belongs to.
+func mapOf(t *testing.T, given json.RawMessage) string {
+	t.Helper()
+	var g wire.Given
+	if err := json.Unmarshal(given, &g); err != nil {
+		t.Fatal(err)
+	}
+	return g.Map
+}
+
+// TestGivenOutlivesItsMap: on a map whose edges are numbered otherwise the walks that were
+// given are the same ground, bring the same and have an address of the map that is there.
+func TestGivenOutlivesItsMap(t *testing.T) {
+	h := server(t, api.Options{}).Handler()
+	_, body := do(t, h, http.MethodPost, "/v1/plans", "", wish(`,"minutes":20`+kessa))
+	var plan shownPlan
+	if err := json.Unmarshal(body, &plan); err != nil {
+		t.Fatal(err)
+	}
+	var g wire.Given
+	if err := json.Unmarshal(plan.Given, &g); err != nil {
+		t.Fatal(err)
+	}
+	here := g.Map
+	g.Map = "as it was before"
+	for i := range g.Walks {
+		g.Walks[i].Course = "AAAA" // of other edges
+	}
+	g.ID = g.Address()
+	old, err := json.Marshal(&g)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, body := do(t, h, http.MethodPost, "/v1/plans/told", "", `{"given":`+string(old)+`}`)
+	var told shownPlan
+	if err := json.Unmarshal(body, &told); err != nil || r.StatusCode != http.StatusOK || len(told.Walks) != len(plan.Walks) {
+		t.Fatalf("%d, %v: %s", r.StatusCode, err, body)
+	}
+	for i := range told.Walks {
+		if a, b := told.Walks[i].X, plan.Walks[i].X; math.Abs(a-b) > 1e-3*max(a, b) {
+			t.Errorf("walk %d brings %g reactions, before %g", i, a, b)
+		}
+	}
+	if got := mapOf(t, told.Given); got != here {
+		t.Errorf("its address is of map %q", got)
 	}
 }
 

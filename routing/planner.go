@@ -108,7 +108,7 @@ func (p *Planner) Check(w *Wish) error {
 		return err
 	}
 	wrong = append(wrong, p.checkKeeps(&w.Limits)...)
-	wrong = append(wrong, p.checkStreets(w.Limits.AvoidWays)...)
+	wrong = append(wrong, p.checkStreets(w.From, w.Limits.AvoidWays)...)
 	if w.Limits.MaxSlope != 0 && p.land.Snap.Slopes == nil {
 		wrong = append(wrong, fault.Problem{Pointer: "/limits/max_slope", Value: fault.Number(w.Limits.MaxSlope), Mend: "this map has no heights, so nothing would keep it: leave it out, or import the map with heights"})
 	}
@@ -142,14 +142,14 @@ func placeSorts() (out []string) {
 }
 
 // checkStreets refuses names that no street of the map has: nothing would be avoided.
-func (p *Planner) checkStreets(avoid []string) (wrong fault.Problems) {
+// What may have been meant is looked for about the start.
+func (p *Planner) checkStreets(from plane.Point, avoid []string) (wrong fault.Problems) {
 	for i, name := range avoid {
-		known := slices.ContainsFunc(p.land.Snap.Graph.Names, func(n string) bool { return n != "" && strings.EqualFold(n, name) })
-		if known {
+		if p.land.HasStreet(name) {
 			continue
 		}
 		mend := "no street on this map has that name"
-		if near := fault.Nearest(name, p.streetNames()); len(near) <= mostNear {
+		if near := fault.Nearest(name, p.streetsAbout(from)); len(near) > 0 && len(near) <= mostNear {
 			mend += ": did you mean " + strings.Join(near, ", ") + "?"
 		}
 		wrong = append(wrong, fault.Problem{Pointer: fmt.Sprintf("/limits/avoid_ways/%d", i), Value: fmt.Sprintf("%q", name), Mend: mend})
@@ -160,8 +160,20 @@ func (p *Planner) checkStreets(avoid []string) (wrong fault.Problems) {
 // mostNear is how many names fault.Nearest gives where some resemble what was asked.
 const mostNear = 3
 
-// streetNames are the names on the map, but for the empty one.
-func (p *Planner) streetNames() []string {
-	names := slices.Clone(p.land.Snap.Graph.Names)
-	return slices.DeleteFunc(names, func(n string) bool { return n == "" })
+// streetsAboutM is how far from a start, in metres along each axis, streets are that a
+// walk from there may want to avoid (our assumption).
+const streetsAboutM = 4000
+
+// streetsAbout are the names of the streets about a place, but for the empty one.
+func (p *Planner) streetsAbout(at plane.Point) (names []string) {
+	g, seen := p.land.Snap.Graph, map[int32]bool{0: true}
+	for _, e := range g.InBox(plane.Box{Min: at, Max: at}.Grown(streetsAboutM)) {
+		for _, part := range g.Parts[g.PartAt[e]:g.PartAt[e+1]] {
+			if !seen[part.Name] {
+				seen[part.Name] = true
+				names = append(names, g.Names[part.Name])
+			}
+		}
+	}
+	return names
 }

@@ -164,8 +164,8 @@ func newSourceInfo(p *routing.Planner, id int32, look *routing.Look, learnt *exp
 
 // ExplainBody asks for the breakdown of one edge.
 type ExplainBody struct {
-	At     *LatLon      `json:"at,omitempty" doc:"A place on the way, which is meant on whatever map is loaded; goes before edge."`
-	Edge   *int32       `json:"edge,omitempty" minimum:"0" doc:"From a plan's legs or from the hazard of a box, of the first map as it is loaded now. Left out with at."`
+	At     *LatLon      `json:"at,omitempty" doc:"A place on the way, which is meant on whatever map is loaded."`
+	Edge   *int32       `json:"edge,omitempty" minimum:"0" doc:"From a plan's legs or from the hazard of a box, as it is loaded now; with at it is passed over where it lies elsewhere. Without at it is of the first map."`
 	Depart string       `json:"depart,omitempty"`
 	Dog    dogfile.File `json:"dog,omitempty"`
 

@@ -3,12 +3,15 @@ package wire
 import (
 	"crypto/sha256"
 	"encoding/base64"
+	"encoding/binary"
 	"encoding/json"
 	"fmt"
+	"math"
 	"time"
 
 	"wideberth/api/wire/dogfile"
 	"wideberth/osmdata/fault"
+	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/reach"
 )
@@ -27,6 +30,7 @@ type GivenWalk struct {
 	Shape     string  `json:"shape" enum:"loop,there_and_back,way,longest_calm"`
 	Laps      int     `json:"laps,omitempty" minimum:"0" maximum:"100"`
 	Course    string  `json:"course" maxLength:"60000" doc:"Directed edges of the network, as the server wrote them."`
+	Line      string  `json:"line,omitempty" maxLength:"60000" doc:"The same ground in degrees, as the server wrote it: the walk is matched by it where the map was changed."`
 	Proved    bool    `json:"proved,omitempty"`
 	WithinPct float64 `json:"within_percent,omitempty"`
 	LowerX    float64 `json:"lower,omitempty" doc:"Bound that the search proved on what it minimises."`
@@ -72,7 +76,7 @@ func NewGiven(p *routing.Plan, land *reach.Land, sent WishBody) *Given {
 	}
 	for i := range p.Walks {
 		w := p.Walks[i].Given()
-		g.Walks = append(g.Walks, GivenWalk{Shape: string(w.Shape), Laps: w.Laps, Course: land.MarshalCourse(w.Course), Proved: w.Quality.Proved,
+		g.Walks = append(g.Walks, GivenWalk{Shape: string(w.Shape), Laps: w.Laps, Course: land.MarshalCourse(w.Course), Line: writeLine(p.Walks[i].Line, land.Snap.Frame), Proved: w.Quality.Proved,
 			WithinPct: w.Quality.WithinPct, LowerX: w.Quality.LowerX, Sum: w.Quality.Sum, Checking: w.Quality.Checking, CeilingS: w.CeilingS})
 	}
 	g.ID = g.Address()
@@ -124,3 +128,59 @@ func StartOf(plan json.RawMessage) (at LatLon, ok bool) {
 	}
 	return at, false
 }
+
+// lineScale is how finely a line is written: steps of a degree, of 0.1 m.
+const lineScale = 1e6
+
+// writeLine writes a line in a few bytes a corner: longitude and latitude in steps from
+// the corner before, as variable-length numbers (Protocol Buffers' varints) in unpadded
+// base64url (RFC 4648).
+func writeLine(line plane.Polyline, f plane.Frame) string {
+	var b []byte
+	var last [2]int64
+	for _, p := range line {
+		lon, lat := f.Inverse(p)
+		for i, x := range [2]float64{lon, lat} {
+			at := int64(math.Round(x * lineScale))
+			b = binary.AppendVarint(b, at-last[i])
+			last[i] = at
+		}
+	}
+	return base64.RawURLEncoding.EncodeToString(b)
+}
+
+// Lines are the walks of an address as lines of frame f; false where one has none that can
+// be read.
+func (g *Given) Lines(f plane.Frame) ([]plane.Polyline, bool) {
+	out := make([]plane.Polyline, len(g.Walks))
+	for i := range g.Walks {
+		b, err := base64.RawURLEncoding.DecodeString(g.Walks[i].Line)
+		if err != nil {
+			return nil, false
+		}
+		var at [2]int64
+		for k := 0; len(b) > 0; k++ {
+			step, n := binary.Varint(b)
+			if n <= 0 {
+				return nil, false
+			}
+			b = b[n:]
+			at[k%2] += step
+			if k%2 == 0 {
+				continue
+			}
+			lon, lat := float64(at[0])/lineScale, float64(at[1])/lineScale
+			if !(math.Abs(lon) <= 180 && math.Abs(lat) <= 90) {
+				return nil, false
+			}
+			out[i] = append(out[i], f.Forward(lon, lat))
+		}
+		if len(out[i]) < 2 || !(out[i].LengthM() <= mostLineM) {
+			return nil, false
+		}
+	}
+	return out, true
+}
+
+// mostLineM bounds the work of matching a line; three hours on foot are 14 km.
+const mostLineM = 30_000

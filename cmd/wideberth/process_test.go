@@ -22,7 +22,7 @@ const asProgram = "WIDEBERTH_AS_PROGRAM"
 
 // program is a command that runs the program: the one named in WIDEBERTH_BIN, as it is
 // given to people, or this test binary in its place.
-func program(t *testing.T, args ...string) *exec.Cmd {
+func program(t testing.TB, args ...string) *exec.Cmd {
 	t.Helper()
 	bin := os.Getenv("WIDEBERTH_BIN")
 	if bin == "" {
@@ -38,7 +38,7 @@ func program(t *testing.T, args ...string) *exec.Cmd {
 
 // running is a server in a process of its own.
 type running struct {
-	t     *testing.T
+	t     testing.TB
 	cmd   *exec.Cmd
 	base  string // http://127.0.0.1:PORT
 	about string // likewise, of its figures, "" where it has none
@@ -51,13 +51,13 @@ type running struct {
 var figuresAt = regexp.MustCompile(`^figures at (http://\S+)/metrics`)
 
 // serving starts a server, which is killed at the latest when the test ends.
-func serving(t *testing.T, args ...string) *running {
+func serving(t testing.TB, args ...string) *running {
 	t.Helper()
 	return servingBy(t, program(t, append([]string{"serve", "--quiet", "--listen", "127.0.0.1:0"}, args...)...))
 }
 
 // servingBy starts a server by a command.
-func servingBy(t *testing.T, cmd *exec.Cmd) *running {
+func servingBy(t testing.TB, cmd *exec.Cmd) *running {
 	t.Helper()
 	p := &running{t: t, cmd: cmd, said: &bytes.Buffer{}, ended: make(chan error, 1)}
 	cmd.Stderr = p.said // read when it has ended

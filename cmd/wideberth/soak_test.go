@@ -408,9 +408,13 @@ func machine(t *testing.T) float64 {
 }
 
 // ours is how long of that went to the server and to this generator.
-func (s *soak) ours() float64 {
+func (s *soak) ours() float64 { return spentS(os.Getpid(), s.server.cmd.Process.Pid) }
+
+// spentS is how long processes have kept processors busy, in seconds (proc(5) of Linux),
+// 0 where nobody tells.
+func spentS(pids ...int) float64 {
 	sum := 0.0
-	for _, pid := range []int{os.Getpid(), s.server.cmd.Process.Pid} {
+	for _, pid := range pids {
 		raw, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", pid))
 		if err != nil {
 			return 0

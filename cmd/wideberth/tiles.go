@@ -10,6 +10,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"runtime"
 	"runtime/debug"
 	"slices"
 	"strings"
@@ -58,9 +59,17 @@ func (c *importCommand) importTiles(ctx context.Context, w *world, bar *progress
 		defer f.Close()
 		r = f
 	}
-	if os.Getenv("GOMEMLIMIT") == "" {
-		debug.SetMemoryLimit(tiling.UsualMemoryBytes) // more is collected sooner, nothing is refused
+	// Near the limit garbage is collected sooner; nothing is refused. GOMEMLIMIT sets another.
+	if o.MemoryBytes = debug.SetMemoryLimit(-1); o.MemoryBytes == math.MaxInt64 {
+		o.MemoryBytes = tiling.MemoryPerCore * int64(runtime.GOMAXPROCS(0))
+		debug.SetMemoryLimit(o.MemoryBytes)
 	}
+	shared, err := c.sharing.open(ctx, w, c.Out)
+	if err != nil {
+		return err
+	}
+	defer shared.close()
+	o.Share = shared.share()
 	res, err := o.Import(ctx, r, c.Out)
 	bar.clear()
 	if problems := (fault.Problems)(nil); errors.As(err, &problems) && len(o.Counts) > 0 {
@@ -70,7 +79,7 @@ func (c *importCommand) importTiles(ctx context.Context, w *world, bar *progress
 		return err
 	}
 	printTiles(w, res, c.Out, w.now().Sub(begin))
-	return nil
+	return shared.publish(ctx, w, c.Out)
 }
 
 // stageTold says how far an import is, in few words.

@@ -39,8 +39,12 @@ const (
 	oddWide   = "times as wide or high as its data the map states its bounds, which are not believed"
 )
 
-// usualAtOnce is how many records a table sorts in memory at once: 64 MB.
-const usualAtOnce = 4 << 20
+// usualAtOnce is how many records a table sorts in memory at once: 16 MB. What is spread
+// is held up to spillBytes for each.
+const (
+	usualAtOnce = 1 << 20
+	spillBytes  = 64
+)
 
 func (c *cutter) atOnce() int {
 	if c.o.atOnce > 0 {
@@ -327,7 +331,7 @@ func (s *spreader) open() (err error) {
 		}
 	}
 	s.tree = newTree(quads, c.o.MarginM)
-	if s.spill, err = newSpill(c.at(spillName), c.state.Tiles, 16*c.atOnce()); err != nil {
+	if s.spill, err = newSpill(c.at(spillName), c.state.Tiles, spillBytes*c.atOnce()); err != nil {
 		return err
 	}
 	if s.nodes, err = openTable(c.at(nodesName)); err != nil {

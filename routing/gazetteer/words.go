@@ -11,10 +11,10 @@ import (
 
 // Words is every word of a map's names: it says whether a text can mean a place of that
 // map, without the map. Immutable; may be shared.
-type Words struct {
-	known *vellum.FST
-	bytes int64
-}
+type Words struct{ known *vellum.FST }
+
+// Words are those of the gazetteer, and hold as long as it does.
+func (g *Gazetteer) Words() *Words { return &Words{known: g.words} }
 
 // DecodeWords reads the words of a gazetteer that Encode wrote. They are a copy, which
 // outlives the file. Errors wrap those of package flatfile.
@@ -23,16 +23,13 @@ func DecodeWords(f *flatfile.File, prefix string) (*Words, error) {
 	if err != nil {
 		return nil, err
 	}
-	w, err := &Words{bytes: int64(len(raw))}, errWords
+	w, err := &Words{}, errWords
 	unlessBroken(func() { w.known, err = vellum.Load(slices.Clone(raw)) })
 	if err != nil {
 		return nil, &flatfile.FormatError{Section: prefix + "words", Err: fmt.Errorf("%w: %w", flatfile.ErrDamaged, err)}
 	}
 	return w, nil
 }
-
-// Bytes is how much memory the words take.
-func (w *Words) Bytes() int64 { return w.bytes }
 
 // Holding is how many words of a text the map may have, as they are written, abbreviated
 // or begun; and how many of its numbers are words there, as postcodes are. Letters are not

@@ -111,21 +111,22 @@ func (g *Graph) checkLine(e int32) error {
 	if line[0] != g.Vertex[tail] || line[len(line)-1] != g.Vertex[head] {
 		return fmt.Errorf("its line does not join its vertices")
 	}
-	// Lengths are kept in single precision, and points in whole centimetres.
-	l, off := float64(g.LengthM[e]), 0.01
-	if g.bends != nil {
-		off += math.Sqrt2 * 0.01 * float64(len(line)-1)
-	}
-	if d := math.Abs(line.LengthM() - l); !(d <= off+l*1e-6) {
+	// Lengths are kept in single precision.
+	l := float64(g.LengthM[e])
+	if d := math.Abs(line.LengthM() - l); !(d <= 0.01+l*1e-6) {
 		return fmt.Errorf("length %v m, its line has %v m", l, line.LengthM())
 	}
 	return nil
 }
 
+// roundedM is what the beginning of a part, which is kept as it was measured, may lie beyond
+// the end of an edge of rounded points.
+const roundedM = 0.05
+
 func (g *Graph) checkParts(e int32) error {
 	from := float32(-1)
 	for i, p := range g.Parts[g.PartAt[e]:g.PartAt[e+1]] {
-		if i == 0 && p.FromM != 0 || !(p.FromM > from) || p.FromM > g.LengthM[e] {
+		if i == 0 && p.FromM != 0 || !(p.FromM > from) || p.FromM > g.LengthM[e]+roundedM {
 			return fmt.Errorf("part %d begins at %v m", i, p.FromM)
 		}
 		if p.Name < 0 || int(p.Name) >= len(g.Names) || p.Class >= osmdata.ClassCount || !(p.StreetM >= 0) || !(p.SpeedMPS >= 0) {

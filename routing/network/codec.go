@@ -2,6 +2,7 @@ package network
 
 import (
 	"errors"
+	"slices"
 
 	"wideberth/osmdata"
 	"wideberth/osmdata/flatfile"
@@ -10,9 +11,9 @@ import (
 
 // Encode writes the graph as sections whose names begin with prefix.
 func (g *Graph) Encode(w *flatfile.Writer, prefix string) {
-	b := g.bends
+	b, lengthM := g.bends, g.LengthM
 	if b == nil {
-		b = g.packLines()
+		b, lengthM = g.packLines()
 	}
 	flatfile.Put(w, prefix+"first", g.Star.First)
 	flatfile.Put(w, prefix+"head", g.Star.Head)
@@ -21,7 +22,7 @@ func (g *Graph) Encode(w *flatfile.Writer, prefix string) {
 	flatfile.Put(w, prefix+"vertex-node", g.VertexNode)
 	flatfile.Put(w, prefix+"arc-edge", g.ArcEdge)
 	flatfile.Put(w, prefix+"edge-arc", g.EdgeArc)
-	flatfile.Put(w, prefix+"length", g.LengthM)
+	flatfile.Put(w, prefix+"length", lengthM)
 	flatfile.Put(w, prefix+"class", g.Class)
 	flatfile.Put(w, prefix+"flags", g.Flags)
 	flatfile.Put(w, prefix+"bend-at", b.at)
@@ -34,18 +35,25 @@ func (g *Graph) Encode(w *flatfile.Writer, prefix string) {
 	flatfile.PutStrings(w, prefix+"names", g.Names)
 }
 
-// packLines packs the lines of a graph that was built.
-func (g *Graph) packLines() *bends {
-	b := &bends{at: make([]uint32, 1, g.EdgeCount()+1), ground: plane.NoExtent}
+// packLines packs the lines of a graph that was built, and measures them anew: an edge is
+// as long as the line that is kept of it.
+func (g *Graph) packLines() (b *bends, lengthM []float32) {
+	lengthM = slices.Clone(g.LengthM)
+	b = &bends{at: make([]uint32, 1, g.EdgeCount()+1), ground: plane.NoExtent}
 	for e := range int32(g.EdgeCount()) {
 		line := g.EdgeLine(e)
-		for _, p := range line {
-			b.ground = b.ground.With(plane.Rounded(p))
+		rounded := make(plane.Polyline, len(line))
+		for i, p := range line {
+			c := plane.Rounded(p)
+			b.ground, rounded[i] = b.ground.With(c), c.Point()
+		}
+		if kept, made := rounded.LengthM(), line.LengthM(); kept > 0 && made > 0 {
+			lengthM[e] = float32(float64(g.LengthM[e]) * (kept / made))
 		}
 		b.packed = plane.Pack(b.packed, plane.Rounded(line[0]), line[1:len(line)-1])
 		b.at = append(b.at, uint32(len(b.packed)))
 	}
-	return b
+	return b, lengthM
 }
 
 func column[S, T any](rows []S, of func(S) T) []T {

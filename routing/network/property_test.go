@@ -173,7 +173,7 @@ func checkPart(t *rapid.T, w *world, g *network.Graph, e int32, p network.Part, 
 func shape(g *network.Graph) []string {
 	var out []string
 	for e := range int32(g.EdgeCount()) {
-		l := plane.Polyline(slices.Clone(g.EdgeLine(e)))
+		l := slices.Clone(g.EdgeLine(e))
 		v := g.Star.Head[g.EdgeArc[e]]
 		if l[0] == l[len(l)-1] && g.Star.First[v+1]-g.Star.First[v] == 2 {
 			l = turned(l)

@@ -27,6 +27,7 @@ type Land struct {
 	ArcM   []float32      // length in metres of each arc of the network
 	loops  *sync.Pool     // of *loop.Solver
 	found  *atomic.Int64  // searches for walks so far
+	named  func() []int32 // numbers of the names of streets, in the order of foldedOrder
 }
 
 // NewLand makes a map ready; calendar nil takes that of the country.
@@ -53,6 +54,7 @@ func NewLand(snap *snapshot.Snapshot, calendar *hours.Calendar) (*Land, error) {
 	}
 	land.loops = &sync.Pool{New: func() any { return loop.NewSolver() }}
 	land.found = new(atomic.Int64)
+	land.named = sync.OnceValue(func() []int32 { return namesInOrder(g.Names) })
 	return land, nil
 }
 

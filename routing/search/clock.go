@@ -11,7 +11,7 @@ type drop struct {
 }
 
 // drops fills the bounds for every change of the clock within the limit.
-func (c *corridor) drops(q *Timed, nodes []node) {
+func (c *corridor) drops(q *Timed, nodes nodes) {
 	c.falls = c.falls[:0]
 	if len(q.ChangeS) == 0 {
 		return
@@ -21,7 +21,7 @@ func (c *corridor) drops(q *Timed, nodes []node) {
 		c.falls = append(c.falls, drop{at: at})
 	}
 	for v := range len(c.verts) - 1 {
-		from := nodes[c.verts[v].vertex].distF
+		from := nodes.of(c.verts[v].vertex).distF
 		for a := c.verts[v].first; a < c.verts[v+1].first; a++ {
 			l := &c.arcs[a]
 			late := limit - c.verts[l.other].timeLeft - float64(l.time)

@@ -248,7 +248,7 @@ func (g *growth) ways(v int32) []edge {
 // forward relaxes the arcs out of a vertex, from the start's side.
 func (g *growth) forward(entry uint64) {
 	v := EntryID(entry)
-	node := &g.nodes[v]
+	node := g.nodes.of(v)
 	d := node.distF
 	if Pack(d, v) != entry || (g.narrow && d > g.half && d+node.distB > g.limit) {
 		return
@@ -276,7 +276,7 @@ func (g *growth) forward(entry uint64) {
 // backward relaxes the arcs into a vertex, from the goal's side.
 func (g *growth) backward(entry uint64) {
 	v := EntryID(entry)
-	node := &g.nodes[v]
+	node := g.nodes.of(v)
 	d := node.distB
 	if Pack(d, v) != entry || (g.narrow && d > g.half && d+node.distF > g.limit) {
 		return
@@ -328,7 +328,7 @@ func (g *growth) descendBack(v int32) {
 func (c *corridor) collect(r *Router, s *scratch, g *growth) {
 	c.verts, c.arcs = c.verts[:0], c.arcs[:0]
 	for _, v := range s.order {
-		n := &s.nodes[v]
+		n := s.nodes.of(v)
 		if n.distF+n.distB > g.limit {
 			continue
 		}
@@ -339,7 +339,7 @@ func (c *corridor) collect(r *Router, s *scratch, g *growth) {
 		})
 	}
 	c.verts = append(c.verts, place{})
-	c.from, c.to = s.nodes[g.q.From].local, s.nodes[g.q.To].local
+	c.from, c.to = s.nodes.of(g.q.From).local, s.nodes.of(g.q.To).local
 	count := len(c.verts) - 1
 	c.backFirst = append(c.backFirst[:0], make([]int32, count+1)...)
 	for i := range count {
@@ -353,9 +353,9 @@ func (c *corridor) collect(r *Router, s *scratch, g *growth) {
 
 // copyArcs copies the arcs out of a vertex that fit the limit.
 func (c *corridor) copyArcs(star *star, g *growth, v int32) {
-	from := g.nodes[v].distF
+	from := g.nodes.of(v).distF
 	for _, l := range star.links[star.hubs[v].first:star.hubs[v+1].first] {
-		n := &g.nodes[l.head]
+		n := g.nodes.of(l.head)
 		t := g.q.TimeS[l.arc]
 		if n.stamp != g.stamp || n.local < 0 || !(t >= 0) || from+float64(t)+n.distB > g.limit || (g.q.Barred != nil && g.q.Barred[l.arc]) {
 			continue

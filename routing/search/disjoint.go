@@ -36,9 +36,9 @@ func (r *Router) WaysOut(from int32, isTarget func(vertex int32) bool, cost []fl
 	if end < 0 {
 		return [2]Route{}, ErrNoPath
 	}
-	p.top = s.nodes[end].distF
-	for a := s.nodes[end].arcF; a >= 0; {
-		tail := &s.nodes[r.g.Head[r.g.Twin[a]]]
+	p.top = s.nodes.of(end).distF
+	for a := s.nodes.of(end).arcF; a >= 0; {
+		tail := s.nodes.of(r.g.Head[r.g.Twin[a]])
 		tail.local = a
 		a = tail.arcF
 	}
@@ -83,7 +83,7 @@ func (p *pairing) first(from int32) int32 {
 	for p.qF.floor() < best {
 		entry := p.qF.Pop()
 		v := EntryID(entry)
-		d := p.nodes[v].distF
+		d := p.nodes.of(v).distF
 		if Pack(d, v) != entry {
 			continue
 		}
@@ -116,7 +116,7 @@ func (p *pairing) second(from int32) int32 {
 	for p.qB.floor() < best {
 		entry := p.qB.Pop()
 		v := EntryID(entry)
-		node := &p.nodes[v]
+		node := p.nodes.of(v)
 		d := node.distB
 		if Pack(d, v) != entry {
 			continue
@@ -150,12 +150,12 @@ func (p *pairing) second(from int32) int32 {
 // the second path undoes.
 func (p *pairing) merge(firstEnd, secondEnd int32) {
 	arcs := p.order[:0]
-	for a := p.nodes[firstEnd].arcF; a >= 0; a = p.nodes[p.g.Head[p.g.Twin[a]]].arcF {
+	for a := p.nodes.of(firstEnd).arcF; a >= 0; a = p.nodes.of(p.g.Head[p.g.Twin[a]]).arcF {
 		arcs = append(arcs, a)
 	}
 	slices.Sort(arcs)
 	ones := len(arcs)
-	for a := p.nodes[secondEnd].arcB; a >= 0; a = p.nodes[p.g.Head[p.g.Twin[a]]].arcB {
+	for a := p.nodes.of(secondEnd).arcB; a >= 0; a = p.nodes.of(p.g.Head[p.g.Twin[a]]).arcB {
 		if k, undoes := slices.BinarySearch(arcs[:ones], p.g.Twin[a]); undoes {
 			arcs = slices.Delete(arcs, k, k+1)
 			ones--
@@ -176,11 +176,11 @@ func (p *pairing) follow(from int32) Route {
 		k, _ := slices.BinarySearch(p.order, p.g.First[v])
 		a := p.order[k]
 		p.order = slices.Delete(p.order, k, k+1)
-		p.nodes[v].local = int32(len(arcs))
+		p.nodes.of(v).local = int32(len(arcs))
 		arcs = append(arcs, a)
 		v = p.g.Head[a]
 		// local is now the place in arcs of the arc that left a vertex, if it is still there.
-		if i := p.nodes[v].local; i >= 0 && int(i) < len(arcs) && p.g.Head[p.g.Twin[arcs[i]]] == v {
+		if i := p.nodes.of(v).local; i >= 0 && int(i) < len(arcs) && p.g.Head[p.g.Twin[arcs[i]]] == v {
 			arcs = arcs[:i]
 		}
 	}

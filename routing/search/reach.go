@@ -65,7 +65,7 @@ func (r *Router) Reach(sources []Source, cost []float32, span Span) (*Tree, erro
 // growTree settles one vertex and relaxes its arcs.
 func (r *Router) growTree(s *scratch, entry uint64, cost []float32, span *Span) {
 	v := EntryID(entry)
-	node := &s.nodes[v]
+	node := s.nodes.of(v)
 	d := node.distF
 	if Pack(d, v) != entry {
 		return
@@ -85,7 +85,10 @@ func (r *Router) growTree(s *scratch, entry uint64, cost []float32, span *Span) 
 			continue
 		}
 		w := r.g.Head[a]
-		n := s.at(w)
+		n := s.nodes.of(w)
+		if n.stamp != s.stamp {
+			n.refresh(s.stamp)
+		}
 		if next >= n.distF {
 			continue
 		}
@@ -94,10 +97,18 @@ func (r *Router) growTree(s *scratch, entry uint64, cost []float32, span *Span) 
 	}
 }
 
+// seen is the node of a vertex that the query came to, nil for others.
+func (s *scratch) seen(v int32) *node {
+	if p := s.nodes[v>>pageBits]; p != nil && p[v&(pageLen-1)].stamp == s.stamp {
+		return &p[v&(pageLen-1)]
+	}
+	return nil
+}
+
 // Dist is the distance between the sources and a vertex, or +Inf when it is not
 // within the cutoff.
 func (t *Tree) Dist(v int32) float64 {
-	if n := &t.s.nodes[v]; n.stamp == t.s.stamp {
+	if n := t.s.seen(v); n != nil {
 		return n.distF
 	}
 	return math.Inf(1)
@@ -107,7 +118,7 @@ func (t *Tree) Dist(v int32) float64 {
 // in a reversed tree the first arc of the path to them. It is -1 at a source and
 // where the tree does not reach.
 func (t *Tree) Arc(v int32) int32 {
-	if n := &t.s.nodes[v]; n.stamp == t.s.stamp {
+	if n := t.s.seen(v); n != nil {
 		return n.arcF
 	}
 	return -1

@@ -59,9 +59,34 @@ type node struct {
 	local        int32
 }
 
+// nodes are those of a graph, page by page of neighbouring vertices. A page is made when
+// a search first comes there, so that memory follows what is visited and not the map.
+type nodes []*nodePage
+
+const (
+	pageBits = 9
+	pageLen  = 1 << pageBits
+)
+
+type nodePage [pageLen]node
+
+// of is the node of a vertex, as the last query that came there left it.
+func (ns nodes) of(v int32) *node {
+	p := ns[v>>pageBits]
+	if p == nil {
+		p = ns.make(v >> pageBits)
+	}
+	return &p[v&(pageLen-1)]
+}
+
+func (ns nodes) make(page int32) *nodePage {
+	ns[page] = new(nodePage)
+	return ns[page]
+}
+
 // scratch is the working memory of one query.
 type scratch struct {
-	nodes  []node
+	nodes  nodes
 	stamp  uint32
 	qF, qB Queue
 	order  []int32
@@ -72,7 +97,7 @@ type scratch struct {
 func (r *Router) take() *scratch {
 	s, _ := r.pool.Get().(*scratch)
 	if s == nil {
-		s = &scratch{nodes: make([]node, r.g.VertexCount())}
+		s = &scratch{nodes: make(nodes, (r.g.VertexCount()+pageLen-1)/pageLen)}
 	}
 	s.stamp++
 	if s.stamp == 0 { // after 2^32 queries old stamps could be mistaken for new
@@ -89,7 +114,7 @@ func (r *Router) give(s *scratch) { r.pool.Put(s) }
 
 // at is the node of a vertex, made fresh when this query sees it first.
 func (s *scratch) at(v int32) *node {
-	n := &s.nodes[v]
+	n := s.nodes.of(v)
 	if n.stamp != s.stamp {
 		n.refresh(s.stamp)
 	}
@@ -148,14 +173,14 @@ func (r *Router) Path(arcs []int32, from, to int32, cost []float32, barred []boo
 // trace appends the path through a vertex that both searches reached.
 func (r *Router) trace(arcs []int32, s *scratch, via int32) []int32 {
 	start := len(arcs)
-	for a := s.nodes[via].arcF; a >= 0; {
+	for a := s.nodes.of(via).arcF; a >= 0; {
 		arcs = append(arcs, a)
-		a = s.nodes[r.g.Head[r.g.Twin[a]]].arcF
+		a = s.nodes.of(r.g.Head[r.g.Twin[a]]).arcF
 	}
 	slices.Reverse(arcs[start:])
-	for a := s.nodes[via].arcB; a >= 0; {
+	for a := s.nodes.of(via).arcB; a >= 0; {
 		arcs = append(arcs, a)
-		a = s.nodes[r.g.Head[a]].arcB
+		a = s.nodes.of(r.g.Head[a]).arcB
 	}
 	return arcs
 }
@@ -249,7 +274,7 @@ func (m *meeting) climbBack(v int32) {
 // since the other side already covers the rest of it.
 func (m *meeting) forward(entry uint64, other float64) {
 	v := EntryID(entry)
-	d := m.nodes[v].distF
+	d := m.nodes.of(v).distF
 	if Pack(d, v) != entry { // an old entry, bettered since
 		return
 	}
@@ -263,7 +288,7 @@ func (m *meeting) forward(entry uint64, other float64) {
 			if !(next < limit && c >= 0) || (m.barred != nil && m.barred[l.arc]) {
 				break
 			}
-			n := &nodes[l.head]
+			n := nodes.of(l.head)
 			if n.stamp != stamp {
 				n.refresh(stamp)
 			} else if next >= n.distF {
@@ -286,7 +311,7 @@ func (m *meeting) forward(entry uint64, other float64) {
 // backward relaxes the arcs into a vertex, the twins of those out of it.
 func (m *meeting) backward(entry uint64, other float64) {
 	v := EntryID(entry)
-	d := m.nodes[v].distB
+	d := m.nodes.of(v).distB
 	if Pack(d, v) != entry {
 		return
 	}
@@ -300,7 +325,7 @@ func (m *meeting) backward(entry uint64, other float64) {
 			if !(next < limit && c >= 0) || (m.barred != nil && m.barred[l.twin]) {
 				break
 			}
-			n := &nodes[l.head]
+			n := nodes.of(l.head)
 			if n.stamp != stamp {
 				n.refresh(stamp)
 			} else if next >= n.distB {

@@ -315,7 +315,7 @@ func TestRouterStampWraps(t *testing.T) {
 	w := newPathWorld(t, 3, []pathEdge{undirected(0, 1, 2), undirected(1, 2, 2)})
 	s := w.router.take()
 	s.at(1).distF = 0.5
-	s.nodes[1].stamp = 1 // as an old query left it, one round of stamps ago
+	s.nodes.of(1).stamp = 1 // as an old query left it, one round of stamps ago
 	s.stamp = math.MaxUint32
 	w.router.give(s)
 	s = w.router.take()
@@ -324,6 +324,43 @@ func TestRouterStampWraps(t *testing.T) {
 	}
 	if d := s.at(1).distF; !math.IsInf(d, 1) {
 		t.Fatalf("a distance of %v survived", d)
+	}
+}
+
+// TestMemoryFollowsTheSearch: on a large map a short search holds the pages that it came to.
+func TestMemoryFollowsTheSearch(t *testing.T) {
+	const n = 400 * pageLen
+	edges := make([]pathEdge, 0, n)
+	for v := range int32(n - 1) {
+		edges = append(edges, undirected(v, v+1, 1))
+	}
+	w := newPathWorld(t, n, edges)
+	pages := func(ns nodes) (held int) {
+		for _, p := range ns {
+			if p != nil {
+				held++
+			}
+		}
+		return held
+	}
+	grow := func(cutoff float64) (held int) {
+		tree, err := w.router.Reach([]Source{{Vertex: n / 2}}, w.cost, Span{Cutoff: cutoff})
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := tree.s
+		held = pages(s.nodes)
+		if d := tree.Dist(0); !math.IsInf(d, 1) && cutoff < n/2 || pages(s.nodes) != held {
+			t.Errorf("a vertex that was not come to lies at %g, and %d pages are held", d, pages(s.nodes))
+		}
+		tree.Release()
+		return held
+	}
+	if held := grow(pageLen); held > 4 {
+		t.Errorf("%d pages for a thousand vertices", held)
+	}
+	if held := grow(n); held != 400 {
+		t.Errorf("%d pages for all vertices of 400", held)
 	}
 }
 

@@ -37,6 +37,11 @@ type ImportOptions struct {
 
 	Counts     []exposure.Count                                 // what was counted on the ground
 	CheckCount func(*network.Graph, plane.Frame) fault.Problems // what is wrong with them on this map; may be nil
+
+	// Of a tile of a map: what all tiles told of the whole, and which places are the tile's
+	// own. Only edges whose first node lies in the core get rows that are good for anything.
+	Whole *survey.Whole
+	Core  func(lonDeg, latDeg float64) bool
 }
 
 // Shares of an import's time, measured on a state-sized extract, for telling the
@@ -79,7 +84,7 @@ func ImportFrom(ctx context.Context, r io.ReadSeeker, path string, o ImportOptio
 		return nil, err
 	}
 	begun := readShare + networkShare
-	field, err := m.survey(ctx, x, m.g, nil, nil, func(stage string, share float64) {
+	field, err := m.survey(ctx, x, m.g, o.Whole, o.Core, func(stage string, share float64) {
 		tell(stage, begun+(1-begun)*share)
 	})
 	if err != nil {
@@ -122,6 +127,9 @@ func newMaker(x *osmdata.Extract, path string, o ImportOptions) (*maker, error) 
 		return nil, err
 	}
 	m.country, m.from = countryOf(x, o.Country, m.zone)
+	if o.Country == "" && o.Whole != nil && o.Whole.Country != "" {
+		m.country, m.from = o.Whole.Country, ByBorder
+	}
 	if o.Heights != "" {
 		if m.heights, err = elevation.Open(o.Heights); err != nil {
 			return nil, err

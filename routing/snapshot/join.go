@@ -145,6 +145,13 @@ func (j *joined) take(e int32, p *part, at int32, against bool) {
 	f.TouchAt = append(f.TouchAt, int32(len(f.Touches)))
 }
 
+// leave leaves the row of an edge empty that no part knows anything of; edges are left in
+// turn with those that are taken.
+func (j *joined) leave() {
+	j.f.Roadside.At = append(j.f.Roadside.At, int32(len(j.f.Roadside.Stretches)))
+	j.f.TouchAt = append(j.f.TouchAt, int32(len(j.f.Touches)))
+}
+
 // check holds the finished field against its invariants.
 func (j *joined) check() error {
 	if err := j.f.Check(); err != nil {

@@ -73,6 +73,9 @@ const Licence = "Map data © OpenStreetMap contributors, Open Database Licence 1
 // older files are refused, as importing again is cheap.
 const snapshotVersion = 15
 
+// Version is that of the files that this program writes and reads.
+const Version = snapshotVersion
+
 var snapshotMagic = [8]byte{'W', 'I', 'D', 'E', 'B', 'R', 'T', 'H'}
 
 // WriteFile writes the snapshot under a temporary name and renames it, so that

@@ -18,11 +18,12 @@ import (
 )
 
 // Margins of an update. What changes on a map moves values up to ValuesM from it, and what
-// is worked out within a border holds from SurveyM inside of it on: flows reach that far,
-// everything else is nearer.
+// is worked out within a border holds from SurveyM inside of it on, which is how far
+// motors and bicycles come from: both measured on a state, where walkers and dogs want
+// 3 km.
 const (
 	ValuesM = 3000
-	SurveyM = 3000
+	SurveyM = 7000
 )
 
 // most is the share of a map's edges about changes from which on all of it is surveyed.

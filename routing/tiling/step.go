@@ -54,6 +54,7 @@ type Settings struct {
 	Country  string  `json:"country"`
 	Heights  string  `json:"heights"`
 	Tool     string  `json:"tool"`
+	Format   int     `json:"format"` // of snapshots; set by Steps
 	Counts   []Count `json:"counts,omitempty"`
 }
 
@@ -74,6 +75,7 @@ const stepsFolder = "steps"
 // block and one that gathers them; what tiles take from their neighbours after them, as
 // a step whose inputs are the surveys about it.
 func Steps(blocks *cut.Blocks, s Settings) ([]Step, error) {
+	s.Format = snapshot.Version
 	var wrong fault.Problems
 	for _, c := range s.Counts {
 		on := false
@@ -154,8 +156,8 @@ func (s *Step) Do(ctx context.Context, dir string, progress func(share float64))
 	if s.Done(dir) {
 		return nil
 	}
-	if s.Kind != Survey {
-		return fmt.Errorf("a step of the kind %q: not one of this program", s.Kind)
+	if s.Kind != Survey || s.Settings.Format != snapshot.Version {
+		return fmt.Errorf("a step of the kind %q and format %d: not one of this program", s.Kind, s.Settings.Format)
 	}
 	out := s.at(dir)
 	if err := os.MkdirAll(filepath.Dir(out), 0o755); err != nil {

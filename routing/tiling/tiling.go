@@ -13,6 +13,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -35,8 +36,9 @@ const MarginM = 7000
 // snapshot of one takes some 8 GB of memory (measured on smaller ones).
 const AboveBytes = 100 << 20
 
-// UsualMemoryBytes is how much the steps that are under way may take together.
-const UsualMemoryBytes = 1 << 30
+// MemoryPerCore is how much the steps that are under way may take together for each core,
+// where nothing else is asked for.
+const MemoryPerCore = 512 << 20
 
 // memoryPerByte is what a survey takes for each byte of its block, at most: measured on
 // parts of a state.
@@ -47,9 +49,13 @@ type Options struct {
 	Settings
 	TileBytes   int64            // as in cut.Options; 0 for the usual
 	MarginM     float64          // 0 for MarginM
-	MemoryBytes int64            // 0 for UsualMemoryBytes; one step is done however large it is
+	MemoryBytes int64            // 0 for MemoryPerCore on each; one step is done however large it is
 	Now         func() time.Time // for the time left, and when the table was made
 	Progress    func(Progress)   // called by one goroutine at a time, may be nil
+
+	// Share has steps done on other machines, and their outputs in the folder: done is told
+	// of each by its index. Nil: they are done here.
+	Share func(ctx context.Context, due []*Step, done func(i int)) error
 }
 
 // Progress tells how far an import is.
@@ -88,7 +94,7 @@ func (o Options) Import(ctx context.Context, r io.ReadSeeker, dir string) (res *
 		o.MarginM = MarginM
 	}
 	if o.MemoryBytes == 0 {
-		o.MemoryBytes = UsualMemoryBytes
+		o.MemoryBytes = MemoryPerCore * int64(runtime.GOMAXPROCS(0))
 	}
 	if err := prepare(dir); err != nil {
 		return nil, err
@@ -228,6 +234,9 @@ func (o *Options) do(ctx context.Context, dir string, steps []Step, res *Result)
 	}
 	slices.SortStableFunc(due, func(a, b *Step) int { return int(b.Bytes - a.Bytes) })
 	c := newClock(o, due, len(steps))
+	if o.Share != nil {
+		return o.Share(ctx, due, func(i int) { c.show(i, 1, 1) })
+	}
 	m := newRoom(o.MemoryBytes)
 	return parallel.For(ctx, len(due), func(i int) error {
 		s := due[i]

@@ -194,7 +194,8 @@ func equal(t *testing.T, got, want *snapshot.Snapshot) {
 		t.Fatalf("network %s, want %s", got.Network, want.Network)
 	}
 	f, g := got.Field, want.Field
-	odd := 0
+	odd, apart := 0, 0
+	var far []string
 	for e := range f.EdgeCount() {
 		e := int32(e)
 		switch a, b := f.Sides(e, false), g.Sides(e, false); {
@@ -212,7 +213,8 @@ func equal(t *testing.T, got, want *snapshot.Snapshot) {
 		}
 		for p := range exposure.PatternCount {
 			if a, b := float64(f.OwnPerDay[p][e]), float64(g.OwnPerDay[p][e]); math.Abs(a-b) > flowsApart*max(a, b)+0.01 {
-				t.Errorf("edge %d: %s %g, want %g", e, p, a, b)
+				apart++
+				far = append(far, fmt.Sprintf("edge %d: %s %g, want %g", e, p, a, b))
 			}
 			want := g.NearBins(p, e)
 			for i, bin := range f.NearBins(p, e) {
@@ -223,6 +225,11 @@ func equal(t *testing.T, got, want *snapshot.Snapshot) {
 				}
 			}
 		}
+	}
+	// On a state one flow in some hundreds is farther apart, where tiles are held against
+	// the whole, too; on a small map none is.
+	if most := f.EdgeCount() / 500; apart > most {
+		t.Errorf("%d flows are apart, want at most %d: %s", apart, most, strings.Join(far[:min(20, len(far))], "; "))
 	}
 	if most := 1 + f.EdgeCount()/100; odd > most {
 		t.Errorf("%d bins of streams nearby are more than two steps apart, want at most %d", odd, most)

@@ -2071,13 +2071,13 @@ export interface components {
             value?: unknown;
         };
         ExplainBody: {
-            /** @description A place on the way, which is meant on whatever map is loaded; goes before edge. */
+            /** @description A place on the way, which is meant on whatever map is loaded. */
             at?: components["schemas"]["LatLon"];
             depart?: string;
             dog?: components["schemas"]["DogFile"];
             /**
              * Format: int32
-             * @description From a plan's legs or from the hazard of a box, of the first map as it is loaded now. Left out with at.
+             * @description From a plan's legs or from the hazard of a box, as it is loaded now; with at it is passed over where it lies elsewhere. Without at it is of the first map.
              */
             edge?: number;
             /** @description As somebody says it is; left out: as usual in the season. */
@@ -2200,6 +2200,8 @@ export interface components {
             course: string;
             /** Format: int64 */
             laps?: number;
+            /** @description The same ground in degrees, as the server wrote it: the walk is matched by it where the map was changed. */
+            line?: string;
             /**
              * Format: double
              * @description Bound that the search proved on what it minimises.

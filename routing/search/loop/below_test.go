@@ -105,3 +105,36 @@ func TestLapsAreCertifiedByTheirArcs(t *testing.T) {
 		t.Errorf("only %d laps were seen", seen)
 	}
 }
+
+// TestProofsStayWithinTheirWork: a proof told to work little does little from its first
+// round on, and bounds no higher than what exists.
+func TestProofsStayWithinTheirWork(t *testing.T) {
+	s := NewSolver()
+	p := windowOf(suburbTown(), 30)
+	seen := 0
+	for _, p.Door = range doorsOf(&p, 12, 41) {
+		a, err := s.Solve(p)
+		if err != nil || a.Status != Found {
+			continue
+		}
+		seen++
+		best := math.Inf(1)
+		for _, work := range []int{1, 1000, 6000, 0} {
+			proof, err := s.Certify(p, a.Walk, work)
+			if err != nil {
+				t.Fatal(err)
+			}
+			best = min(best, proof.Best.Minimised())
+			if proof.LowerBound > best*(1+1e-9) {
+				t.Errorf("door %d, work %d: bound %g above the walk %g", p.Door, work, proof.LowerBound, best)
+			}
+			// One coarse table is always made, and its like may follow what is nearly spent.
+			if most := work + 4*fullEffort.tableLayers*2*a.Edges/cellsPerWork/5; work > 0 && proof.Work > most+1000 {
+				t.Errorf("door %d: told to work %d it worked %d, on %d chains", p.Door, work, proof.Work, a.Edges)
+			}
+		}
+	}
+	if seen < 6 {
+		t.Errorf("only %d loops were seen", seen)
+	}
+}

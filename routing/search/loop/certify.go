@@ -168,7 +168,9 @@ func (s *Solver) prove(work int) (Proof, error) {
 	if err != nil {
 		return Proof{}, err
 	}
-	spent += s.lead(m.best)
+	if spent < work {
+		spent += s.lead(m.best)
+	}
 	proof := Proof{LowerBound: min(bound, s.best.cost)}
 	s.tail.begin(&s.core, &s.bound, &s.best)
 	s.tail.spent = 0
@@ -199,7 +201,8 @@ func (s *Solver) prove(work int) (Proof, error) {
 const tightenRounds = 6
 
 // tighten leaves the bound table filled with the best multipliers for what is
-// left of the core, and gives the bound and the work done.
+// left of the core, and gives the bound and the work done: about as much as it may,
+// and one table at least.
 func (s *Solver) tighten(m *multipliers, work int) (bound float64, spent int, err error) {
 	c := &s.core
 	m.start()
@@ -207,11 +210,11 @@ func (s *Solver) tighten(m *multipliers, work int) (bound float64, spent int, er
 	for round := range tightenRounds {
 		perFill := m.layers*len(c.arc)/cellsPerWork + 1
 		steps := min(maxMultiplierSteps/tightenRounds*(1+round), (work-spent)/perFill-2)
-		if steps < 0 && round > 0 {
+		if steps < 0 {
 			break
 		}
-		bound = max(bound, m.raise(max(0, steps)))
-		spent += (max(0, steps) + 2) * perFill
+		bound = max(bound, m.raise(steps))
+		spent += (steps + 2) * perFill
 		s.bound.fill(c, m.layers, true, m.best)
 		if bound >= s.best.cost || c.directed || !s.dropDear(m) {
 			continue
@@ -221,16 +224,19 @@ func (s *Solver) tighten(m *multipliers, work int) (bound float64, spent int, er
 		}
 		m.carryOver()
 	}
-	s.bound.fill(c, s.fineLayers(), true, m.best)
-	if !c.directed && s.dropDear(m) {
+	layers := s.layersFor(work - spent)
+	s.bound.fill(c, layers, true, m.best)
+	spent += layers * len(c.arc) / cellsPerWork
+	if spent < work && !c.directed && s.dropDear(m) {
 		if err := s.relay(); err != nil {
 			return 0, 0, err
 		}
 		m.carryOver()
-		s.bound.fill(c, s.fineLayers(), true, m.best)
+		layers = s.layersFor(work - spent)
+		s.bound.fill(c, layers, true, m.best)
+		spent += layers * len(c.arc) / cellsPerWork
 	}
 	bound = max(bound, s.bound.bound()-newPenalties(m.best).owed)
-	spent += 2 * s.fineLayers() * len(c.arc) / cellsPerWork
 	if n := s.affordable(m.layers, work); n > 0 && bound < s.best.cost {
 		s.remember(m, n)
 		bound = max(bound, m.raise(rememberSteps))
@@ -245,6 +251,13 @@ func (s *Solver) tighten(m *multipliers, work int) (bound float64, spent int, er
 func (s *Solver) fineLayers() int {
 	perLayer := max(1, len(s.core.arc)*s.bound.sets())
 	return max(fullEffort.tableLayers, min(finestLayers, mostFineCells/perLayer))
+}
+
+// layersFor is how fine the next table is where so much work is left: as fine as it can
+// be, a tenth of fullEffort's layers at least.
+func (s *Solver) layersFor(work int) int {
+	affordable := max(0, work) * cellsPerWork / max(1, len(s.core.arc))
+	return max(fullEffort.tableLayers/10, min(s.fineLayers(), affordable))
 }
 
 // Remembering which of a few chains have been walked lifts the bound more than

@@ -104,7 +104,7 @@ export function StreetCard(props: { street: StreetFacts; at: LatLon; close: () =
     const best = walk && hours.value ? calmer(hours.value, chosen, ofTen(walk.calm_chance)).at(-1) : undefined;
     if (!best) return;
     const stop = new AbortController();
-    const body = { edge: x.edge, depart: best.depart, dog: plainDog(dogNow()), ...weatherOf(wish.value) };
+    const body = { at, edge: x.edge, depart: best.depart, dog: plainDog(dogNow()), ...weatherOf(wish.value) };
     ask("post", "/v1/explain", { body, signal: stop.signal })
       .then((got) =>
         setThen({
@@ -333,9 +333,11 @@ function Breakdown(props: { streets: RankedStreets }) {
     undefined,
   );
   const load = () => {
-    if (worst)
+    const place = worst?.geometry.coordinates[0];
+    if (worst && place)
       void ask("post", "/v1/explain", {
         body: {
+          at: { lat: place[1]!, lon: place[0]! },
           edge: worst.properties.edge,
           depart: departure(wish.value),
           dog: plainDog(dogNow()),
