@@ -64,7 +64,6 @@ browser: $(BIN) api/web/node_modules ## tests in a real browser
 .PHONY: lint
 lint: api/web/node_modules ## formatting, vet, linters, and the page's types and rules
 	@test -z "$$(gofmt -l $$(git ls-files '*.go'))" || { gofmt -l $$(git ls-files '*.go'); exit 1; }
-	$(GO) vet $(PACKAGES)
 	$(GO) tool -modfile=.ci/lint.mod golangci-lint run $(PACKAGES)
 	$(GO) run ./cmd/wideberth openapi | node api/web/types/generate.mjs --check
 	cd api/web && npm run --silent lint

@@ -37,6 +37,7 @@ var layers = map[string]struct {
 
 	"wideberth/routing/search":           {6, nil},
 	"wideberth/routing/contents":         {6, nil},
+	"wideberth/routing/depot":            {7, []string{"gocloud.dev", "golang.org/x/sync"}},
 	"wideberth/routing/search/loop":      {8, nil},
 	"wideberth/routing/network":          {7, nil},
 	"wideberth/routing/drive":            {8, nil},
@@ -82,6 +83,8 @@ var layers = map[string]struct {
 	"wideberth/api/store":        {20, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
 	"wideberth/api/store/pgtest": {20, []string{"github.com/jackc/pgx/v5"}},
 
+	"wideberth/api/work": {21, []string{"github.com/jackc/pgx/v5", "github.com/riverqueue/river"}},
+
 	"wideberth/api/knowledge":   {21, nil},
 	"wideberth/api/metrics":     {21, []string{"github.com/prometheus/client_golang"}},
 	"wideberth/api/wire":        {21, []string{"github.com/paulmach/orb", "golang.org/x/text"}},
@@ -105,7 +108,7 @@ var never = map[string]string{"wideberth/api/store": "wideberth/exposure/learnin
 var folders = []string{"osmdata", "exposure", "routing", "api", "cmd"}
 
 // forTests are what tests may import beside the rows above.
-var forTests = []string{"github.com/prometheus/client_golang", "pgregory.net/rapid", "gonum.org/v1/gonum", "github.com/rogpeppe/go-internal", "github.com/paulmach/", "github.com/dominikbraun/graph", "google.golang.org/protobuf"}
+var forTests = []string{"github.com/prometheus/client_golang", "pgregory.net/rapid", "gonum.org/v1/gonum", "github.com/rogpeppe/go-internal", "github.com/paulmach/", "github.com/dominikbraun/graph", "google.golang.org/protobuf", "github.com/johannesboyne/gofakes3"}
 
 // helpTests are packages that only tests import; they may stand in the same layer.
 var helpTests = []string{"wideberth/routing/plantest", "wideberth/routing/snapshot/maptest", "wideberth/routing/survey/sketch", "wideberth/routing/briefing/blocktest", "wideberth/api/store/pgtest"}

@@ -79,7 +79,7 @@ func inRows(ps fault.Problems) (out fault.Problems) {
 }
 
 type countsCommand struct {
-	Snapshot []string `required:"" placeholder:"FILE|DIR" help:"Snapshot written by import, or a folder of tiles; may be given several times."`
+	Snapshot []string `required:"" placeholder:"FILE|DIR|URL" help:"Snapshot written by import, or a folder or bucket of tiles; may be given several times."`
 	Store    string   `placeholder:"FILE|URL" help:"Where dogs and walks are kept: what the account counted by hand counts, too. Left out: what was imported with --counts alone."`
 	Account  string   `default:"local" help:"Account whose counts are meant; with --store."`
 	CSV      string   `name:"csv" placeholder:"FILE" help:"Also write the account's counts to a file that import --counts reads; with --store."`
@@ -92,7 +92,7 @@ func (c *countsCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return err
 	}
-	a, err := openAtlas(c.Snapshot, 0)
+	a, err := openAtlas(c.Snapshot, w.now, atlas.Options{})
 	if err != nil {
 		return err
 	}

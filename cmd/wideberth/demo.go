@@ -20,7 +20,7 @@ import (
 )
 
 type demoCommand struct {
-	Snapshot []string `required:"" placeholder:"FILE|DIR" help:"Snapshot written by import, or a folder of tiles; may be given several times."`
+	Snapshot []string `required:"" placeholder:"FILE|DIR|URL" help:"Snapshot written by import, or a folder or bucket of tiles; may be given several times."`
 	Dir      string   `default:"." placeholder:"DIR" help:"Where walk.geojson and walk.gpx go."`
 	From     string   `placeholder:"PLACE" help:"Where the walk begins; left out: the invented door, or a place of the map."`
 	Depart   string   `placeholder:"RFC3339" help:"Departure; left out: tomorrow at 07:10."`
@@ -31,7 +31,7 @@ type demoCommand struct {
 // Run plans a walk for the invented dog, prints it, writes it beside the
 // snapshot and serves.
 func (c *demoCommand) Run(ctx context.Context, w *world) error {
-	planner, err := openPlanner(c.Snapshot, "from", c.From)
+	planner, err := openPlanner(w, c.Snapshot, "from", c.From)
 	if err != nil {
 		return err
 	}

@@ -11,7 +11,7 @@ import (
 )
 
 type explainCommand struct {
-	Snapshot []string `required:"" placeholder:"FILE|DIR" help:"Snapshot written by import, or a folder of tiles; may be given several times."`
+	Snapshot []string `required:"" placeholder:"FILE|DIR|URL" help:"Snapshot written by import, or a folder or bucket of tiles; may be given several times."`
 	At       string   `required:"" placeholder:"PLACE" help:"A place on or near a way."`
 	Dog      string   `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
 	Depart   string   `placeholder:"RFC3339" help:"The hour to look at; left out: now."`
@@ -21,7 +21,7 @@ type explainCommand struct {
 
 // Run takes the hazard of the way at a place apart, so that it can be argued with.
 func (c *explainCommand) Run(w *world) error {
-	p, err := openPlanner(c.Snapshot, "at", c.At)
+	p, err := openPlanner(w, c.Snapshot, "at", c.At)
 	if err != nil {
 		return err
 	}

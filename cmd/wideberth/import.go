@@ -29,7 +29,8 @@ type importCommand struct {
 	TimeZone string `placeholder:"NAME" help:"IANA time zone of the place; left out: found from where it lies."`
 	Heights  string `placeholder:"DIR" help:"Folder of .hgt height tiles; left out: all ground is taken as level."`
 	Counts   string `placeholder:"FILE.csv" help:"What was counted on the ground: columns lat, lon, start (with its zone), minutes, and some of dogs, people, wheels, traffic. It binds the levels there."`
-	Country  string `placeholder:"CODE" help:"Two letters (ISO 3166-1, like US) for who may walk where, habits, holidays and hours. Left out: the general rules of who may walk, all else by the country that addresses on the map or its time zone name."`
+	sharing
+	Country string `placeholder:"CODE" help:"Two letters (ISO 3166-1, like US) for who may walk where, habits, holidays and hours. Left out: the general rules of who may walk, all else by the country that addresses on the map or its time zone name."`
 }
 
 func (c *importCommand) Run(ctx context.Context, w *world) error {
@@ -72,6 +73,9 @@ func (c *importCommand) check() error {
 	}
 	if code := hours.Country(c.Country); code != "" && !hours.KnownCountry(code) {
 		return wrong("country", c.Country, "no country has this code (ISO 3166-1): use one like US, or leave it out")
+	}
+	if err := c.sharing.check(c.asTiles()); err != nil {
+		return err
 	}
 	if info, err := os.Stat(c.Out); err == nil && info.IsDir() != c.asTiles() {
 		if c.asTiles() {

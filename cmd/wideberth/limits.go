@@ -12,7 +12,7 @@ import (
 )
 
 type limitsCommand struct {
-	Snapshot []string `required:"" placeholder:"FILE|DIR" help:"Snapshot written by import, or a folder of tiles; may be given several times."`
+	Snapshot []string `required:"" placeholder:"FILE|DIR|URL" help:"Snapshot written by import, or a folder or bucket of tiles; may be given several times."`
 	At       string   `placeholder:"PLACE" help:"Of several maps the one of this place; left out: the first."`
 	JSON     bool     `name:"json" help:"For other programs to read."`
 }
@@ -34,7 +34,7 @@ type limitsTold struct {
 
 // Run lists the limits.
 func (c *limitsCommand) Run(w *world) error {
-	p, err := openPlanner(c.Snapshot, "at", c.At)
+	p, err := openPlanner(w, c.Snapshot, "at", c.At)
 	if err != nil {
 		return err
 	}

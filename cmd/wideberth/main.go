@@ -43,6 +43,7 @@ type command struct {
 	Explain explainCommand `cmd:"" help:"Take the hazard of one place and hour apart."`
 	Counts  countsCommand  `cmd:"" help:"Tell how far the predicted levels lie from what was counted on the ground; write or delete what an account counted."`
 	Serve   serveCommand   `cmd:"" help:"Answer over HTTP, with the page."`
+	Worker  workerCommand  `cmd:"" help:"Do steps of imports that other machines share out, until a signal ends it."`
 	Config  configCommand  `cmd:"" help:"Print the settings that serve would have, and where each comes from."`
 	OpenAPI openAPICommand `cmd:"" name:"openapi" help:"Print the description of the HTTP interface (OpenAPI 3.1)."`
 	Demo    demoCommand    `cmd:"" help:"Plan a walk for an invented dog, write it down and serve."`

@@ -5,8 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
+	"time"
 
 	"wideberth/osmdata/fault"
 	"wideberth/routing"
@@ -14,9 +17,14 @@ import (
 	"wideberth/routing/gazetteer"
 )
 
-// openAtlas opens the maps that were named.
-func openAtlas(paths []string, memoryBytes int64) (*atlas.Atlas, error) {
-	a, err := atlas.Open(context.Background(), paths, atlas.Options{MemoryBytes: memoryBytes})
+// openAtlas opens the maps that were named. Tiles of buckets come to the folder named, or
+// to this user's folder for what can be thrown away.
+func openAtlas(paths []string, now func() time.Time, o atlas.Options) (*atlas.Atlas, error) {
+	o.Now = now
+	if dir, err := os.UserCacheDir(); o.Cache == "" && err == nil {
+		o.Cache = filepath.Join(dir, "wideberth")
+	}
+	a, err := atlas.Open(context.Background(), paths, o)
 	if tile := (*atlas.TileError)(nil); errors.As(err, &tile) && len(paths) == 1 {
 		if err = tile.Err; errors.Is(err, fs.ErrNotExist) {
 			err = fmt.Errorf("%w: wideberth import writes one", err)
@@ -27,8 +35,8 @@ func openAtlas(paths []string, memoryBytes int64) (*atlas.Atlas, error) {
 
 // openPlanner plans on the one of the maps that a place lies on, which the flag of some
 // name gives; on the first where none is given. It stays open until the program ends.
-func openPlanner(paths []string, field, text string) (*routing.Planner, error) {
-	a, err := openAtlas(paths, 0)
+func openPlanner(w *world, paths []string, field, text string) (*routing.Planner, error) {
+	a, err := openAtlas(paths, w.now, atlas.Options{})
 	if err != nil {
 		return nil, err
 	}

@@ -137,7 +137,7 @@ func newMonth(t *testing.T) *month {
 func monthPlanner(t *testing.T) *routing.Planner {
 	t.Helper()
 	if path := os.Getenv("WIDEBERTH_MONTH"); path != "" {
-		p, err := openPlanner([]string{path}, "from", "")
+		p, err := openPlanner(&world{}, []string{path}, "from", "")
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -21,7 +21,7 @@ import (
 )
 
 type outingCommand struct {
-	Snapshot []string `required:"" placeholder:"FILE|DIR" help:"Snapshot written by import, or a folder of tiles; may be given several times."`
+	Snapshot []string `required:"" placeholder:"FILE|DIR|URL" help:"Snapshot written by import, or a folder or bucket of tiles; may be given several times."`
 	Plan     string   `required:"" placeholder:"FILE.json" help:"Gate, hours, dogs and people: what POST /v1/outings takes."`
 	Runs     int      `default:"300" help:"Random replays of the check."`
 	Dogs     string   `placeholder:"FILE.csv" help:"A table of dogs in place of the plan's: name, room, minutes, who, bite, or any columns under a head line."`
@@ -40,7 +40,7 @@ func (c *outingCommand) Run(ctx context.Context, w *world) error {
 	if err != nil {
 		return err
 	}
-	p, err := openPlanner(c.Snapshot, "plan", fmt.Sprintf("%g,%g", body.Gate.Lat, body.Gate.Lon))
+	p, err := openPlanner(w, c.Snapshot, "plan", fmt.Sprintf("%g,%g", body.Gate.Lat, body.Gate.Lon))
 	if err != nil {
 		return err
 	}

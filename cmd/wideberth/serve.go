@@ -15,6 +15,7 @@ import (
 	"wideberth/api/knowledge"
 	"wideberth/api/store"
 	"wideberth/routing/atlas"
+	"wideberth/routing/depot"
 )
 
 type serveCommand struct {
@@ -35,11 +36,11 @@ func (c *serveCommand) Run(ctx context.Context, w *world) error {
 	if options.Drain, err = c.drain(); err != nil {
 		return err
 	}
-	room, err := sizeOf("memory", c.Memory)
+	maps, err := c.maps()
 	if err != nil {
 		return err
 	}
-	if options.Atlas, err = openAtlas(c.Snapshot, room); err != nil {
+	if options.Atlas, err = openAtlas(c.Snapshot, w.now, maps); err != nil {
 		return err
 	}
 	memory, err := openStore(ctx, w, c.Store, c.Snapshot)
@@ -118,6 +119,9 @@ func (c *serveCommand) local(ctx context.Context, m *store.Store) (store.Who, er
 
 // openStore opens the memory: at a place that was named, or beside the snapshot.
 func openStore(ctx context.Context, w *world, where string, snapshots []string) (*store.Store, error) {
+	if where == "" && len(snapshots) > 0 && depot.Is(snapshots[0]) {
+		return nil, wrong("store", "", "name a file or a database: beside a bucket there is no room for one")
+	}
 	if where == "" {
 		where = storeBeside(snapshots)
 	}

@@ -14,26 +14,38 @@ import (
 
 	"wideberth/api/store"
 	"wideberth/osmdata/fault"
+	"wideberth/routing/atlas"
 )
 
 // settings are what a server is told by whoever operates it: on the command line, else
 // in the environment, else in a file, else by default.
 type settings struct {
-	Config   string        `env:"WIDEBERTH_CONFIG" placeholder:"FILE" help:"JSON object of further settings, by the names of these flags."`
-	Snapshot []string      `required:"" env:"WIDEBERTH_SNAPSHOT" placeholder:"FILE|DIR" help:"Snapshot written by import, or a folder of tiles; may be given several times, or with commas between. SIGHUP reads them anew."`
-	Memory   string        `env:"WIDEBERTH_MEMORY" placeholder:"SIZE" help:"How much open maps may take, like 2GB: the bytes of their files, which are mapped, and of what is derived from them. Those not asked for longest are closed. Left out: as much as there is."`
-	Listen   string        `default:"127.0.0.1:8080" env:"WIDEBERTH_LISTEN" placeholder:"ADDR" help:"Address to answer at; left out: 127.0.0.1:8080."`
-	Store    string        `env:"WIDEBERTH_STORE" placeholder:"FILE|URL" help:"Where dogs and walks are kept: a SQLite file, or a postgres:// URL; left out: the snapshot's name with .db."`
-	Metrics  string        `env:"WIDEBERTH_METRICS" placeholder:"ADDR" help:"Second address, for figures in Prometheus' format at /metrics, and POST /reload, which reads the maps anew; left out: none. Let only your own machines reach it."`
-	Proxies  []string      `env:"WIDEBERTH_PROXIES" placeholder:"NET,..." help:"Addresses or networks of reverse proxies whose X-Forwarded-For is believed, like 10.0.0.0/8; left out: nobody's."`
-	Drain    time.Duration `default:"0s" env:"WIDEBERTH_DRAIN" placeholder:"TIME" help:"How long to answer on after a signal to end, while /readyz says that it goes, like 5s; left out: not at all. What runs then has ten seconds to finish."`
-	Log      string        `enum:"text,json" default:"text" env:"WIDEBERTH_LOG" help:"text or json."`
-	Quiet    bool          `env:"WIDEBERTH_QUIET" help:"Do not log requests."`
-	Clock    string        `placeholder:"TIME" help:"Begin at this time, with its zone, instead of now: to rehearse another day. What is kept is dated by it."`
+	Config    string        `env:"WIDEBERTH_CONFIG" placeholder:"FILE" help:"JSON object of further settings, by the names of these flags."`
+	Snapshot  []string      `required:"" env:"WIDEBERTH_SNAPSHOT" placeholder:"FILE|DIR|URL" help:"Snapshot written by import, or a folder or bucket of tiles; may be given several times, or with commas between. SIGHUP reads them anew."`
+	Memory    string        `env:"WIDEBERTH_MEMORY" placeholder:"SIZE" help:"How much open maps may take, like 2GB: the bytes of their files, which are mapped, and of what is derived from them. Those not asked for longest are closed. Left out: as much as there is."`
+	Cache     string        `env:"WIDEBERTH_CACHE" placeholder:"DIR" help:"Folder for the tiles of maps that lie in a bucket; left out: wideberth in the user's folder for what can be thrown away."`
+	CacheSize string        `env:"WIDEBERTH_CACHE_SIZE" placeholder:"SIZE" help:"How much of each bucket is kept there, like 20GB; left out: all that was needed."`
+	Listen    string        `default:"127.0.0.1:8080" env:"WIDEBERTH_LISTEN" placeholder:"ADDR" help:"Address to answer at; left out: 127.0.0.1:8080."`
+	Store     string        `env:"WIDEBERTH_STORE" placeholder:"FILE|URL" help:"Where dogs and walks are kept: a SQLite file, or a postgres:// URL; left out: the snapshot's name with .db."`
+	Metrics   string        `env:"WIDEBERTH_METRICS" placeholder:"ADDR" help:"Second address, for figures in Prometheus' format at /metrics, and POST /reload, which reads the maps anew; left out: none. Let only your own machines reach it."`
+	Proxies   []string      `env:"WIDEBERTH_PROXIES" placeholder:"NET,..." help:"Addresses or networks of reverse proxies whose X-Forwarded-For is believed, like 10.0.0.0/8; left out: nobody's."`
+	Drain     time.Duration `default:"0s" env:"WIDEBERTH_DRAIN" placeholder:"TIME" help:"How long to answer on after a signal to end, while /readyz says that it goes, like 5s; left out: not at all. What runs then has ten seconds to finish."`
+	Log       string        `enum:"text,json" default:"text" env:"WIDEBERTH_LOG" help:"text or json."`
+	Quiet     bool          `env:"WIDEBERTH_QUIET" help:"Do not log requests."`
+	Clock     string        `placeholder:"TIME" help:"Begin at this time, with its zone, instead of now: to rehearse another day. What is kept is dated by it."`
 }
 
 // longestDrain is longer than any balancer needs to look twice.
 const longestDrain = 10 * time.Minute
+
+// maps is how maps are kept open.
+func (c *settings) maps() (o atlas.Options, err error) {
+	o.Cache = c.Cache
+	if o.MemoryBytes, err = sizeOf("memory", c.Memory); err == nil {
+		o.CacheBytes, err = sizeOf("cache-size", c.CacheSize)
+	}
+	return o, err
+}
 
 // proxies reads whose word is believed.
 func (c *settings) proxies() ([]netip.Prefix, error) {
@@ -170,7 +182,7 @@ func (c *configCommand) Run(w *world, k *kong.Context) error {
 	if _, err := c.drain(); err != nil {
 		return err
 	}
-	if _, err := sizeOf("memory", c.Memory); err != nil {
+	if _, err := c.maps(); err != nil {
 		return err
 	}
 	table := tabwriter.NewWriter(w.out, 0, 0, 2, ' ', 0)

@@ -16,7 +16,7 @@ import (
 )
 
 type setupCommand struct {
-	Snapshot     []string  `required:"" placeholder:"FILE|DIR" help:"Snapshot written by import, or a folder of tiles; may be given several times."`
+	Snapshot     []string  `required:"" placeholder:"FILE|DIR|URL" help:"Snapshot written by import, or a folder or bucket of tiles; may be given several times."`
 	From         string    `required:"" placeholder:"PLACE" help:"The door, where the drive begins."`
 	Dog          string    `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
 	Helper       string    `default:"dog_on_lead" help:"Who is met: a kind of trigger that moves, like dog_on_lead, adult or bicycle."`
@@ -38,7 +38,7 @@ type setupCommand struct {
 
 // Run finds set-ups and prints them.
 func (c *setupCommand) Run(ctx context.Context, w *world) error {
-	p, err := openPlanner(c.Snapshot, "from", c.From)
+	p, err := openPlanner(w, c.Snapshot, "from", c.From)
 	if err != nil {
 		return err
 	}

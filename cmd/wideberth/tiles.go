@@ -64,6 +64,12 @@ func (c *importCommand) importTiles(ctx context.Context, w *world, bar *progress
 		o.MemoryBytes = tiling.MemoryPerCore * int64(runtime.GOMAXPROCS(0))
 		debug.SetMemoryLimit(o.MemoryBytes)
 	}
+	shared, err := c.sharing.open(ctx, w, c.Out)
+	if err != nil {
+		return err
+	}
+	defer shared.close()
+	o.Share = shared.share()
 	res, err := o.Import(ctx, r, c.Out)
 	bar.clear()
 	if problems := (fault.Problems)(nil); errors.As(err, &problems) && len(o.Counts) > 0 {
@@ -73,7 +79,7 @@ func (c *importCommand) importTiles(ctx context.Context, w *world, bar *progress
 		return err
 	}
 	printTiles(w, res, c.Out, w.now().Sub(begin))
-	return nil
+	return shared.publish(ctx, w, c.Out)
 }
 
 // stageTold says how far an import is, in few words.

@@ -17,7 +17,7 @@ import (
 )
 
 type visitsCommand struct {
-	Snapshot     []string `required:"" placeholder:"FILE|DIR" help:"Snapshot written by import, or a folder of tiles; may be given several times."`
+	Snapshot     []string `required:"" placeholder:"FILE|DIR|URL" help:"Snapshot written by import, or a folder or bucket of tiles; may be given several times."`
 	From         string   `required:"" placeholder:"PLACE" help:"The door."`
 	Kind         string   `default:"dogs" help:"What is to be watched: a kind or category of trigger, like dogs, child or wheels."`
 	Dog          string   `placeholder:"FILE.json" help:"The dog and its distances; left out: defaults."`
@@ -42,7 +42,7 @@ type visitsCommand struct {
 
 // Run plans a sequence of training visits and prints it.
 func (c *visitsCommand) Run(ctx context.Context, w *world) error {
-	p, err := openPlanner(c.Snapshot, "from", c.From)
+	p, err := openPlanner(w, c.Snapshot, "from", c.From)
 	if err != nil {
 		return err
 	}

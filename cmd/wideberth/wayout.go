@@ -9,7 +9,7 @@ import (
 )
 
 type wayOutCommand struct {
-	Snapshot []string `required:"" placeholder:"FILE|DIR" help:"Snapshot written by import, or a folder of tiles; may be given several times."`
+	Snapshot []string `required:"" placeholder:"FILE|DIR|URL" help:"Snapshot written by import, or a folder or bucket of tiles; may be given several times."`
 	At       string   `required:"" placeholder:"PLACE" help:"Where you stand."`
 	Threat   string   `required:"" placeholder:"LAT,LON" help:"Where it is, at most 500 m off."`
 	Kind     string   `default:"dog_on_lead" help:"What it is: a kind of trigger, like dog_off_lead, runner or bicycle."`
@@ -23,7 +23,7 @@ const mostThreatSpeedMPS = 15
 
 // Run tells the ways out here and now.
 func (c *wayOutCommand) Run(w *world) error {
-	p, err := openPlanner(c.Snapshot, "at", c.At)
+	p, err := openPlanner(w, c.Snapshot, "at", c.At)
 	if err != nil {
 		return err
 	}

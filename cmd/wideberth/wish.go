@@ -18,7 +18,7 @@ import (
 // wishFlags are what every command that looks for a walk from a door is told. What is
 // left out is as over HTTP: both make the same body of it.
 type wishFlags struct {
-	Snapshot []string `required:"" placeholder:"FILE|DIR" help:"Snapshot written by import, or a folder of tiles; may be given several times."`
+	Snapshot []string `required:"" placeholder:"FILE|DIR|URL" help:"Snapshot written by import, or a folder or bucket of tiles; may be given several times."`
 	From     string   `required:"" placeholder:"PLACE" help:"Where the walk begins: latitude and longitude in degrees, or a street with number and town, a park, a settlement of the map."`
 	Minutes  *float64 `placeholder:"MINUTES" help:"Wished duration, 5 to 180; of a way the most it may take. Left out: 30, for a way twice the quickest."`
 	Strain   string   `placeholder:"SETTING" help:"What moving traffic, wide crossings and the dark count: none, usual or strict; left out: usual."`
@@ -88,7 +88,7 @@ func (f *limitFlags) body() (b wire.LimitsBody, wrong fault.Problems) {
 // asked opens the map and makes a planner's wish of a body; shape and more may be put
 // in before. All that is wrong is told together.
 func (f *wishFlags) asked(w *world, more func(p *routing.Planner, b *wire.WishBody) fault.Problems) (*routing.Planner, routing.Wish, error) {
-	p, err := openPlanner(f.Snapshot, "from", f.From)
+	p, err := openPlanner(w, f.Snapshot, "from", f.From)
 	if err != nil {
 		return nil, routing.Wish{}, err
 	}

@@ -15,8 +15,10 @@ import (
 	"reflect"
 	"slices"
 	"sync"
+	"time"
 
 	"wideberth/routing"
+	"wideberth/routing/depot"
 	"wideberth/routing/gazetteer"
 	"wideberth/routing/snapshot"
 )
@@ -29,6 +31,10 @@ type Options struct {
 	// more for as long as these take. The words of names, of about a thousandth of the
 	// files' bytes, stay in memory beside that once a text was looked for.
 	MemoryBytes int64
+
+	Cache      string           // folder for the tiles of maps that lie in buckets, needed where one does
+	CacheBytes int64            // of tiles kept in it, of each bucket; 0 for no bound
+	Now        func() time.Time // the clock, likewise
 }
 
 // Atlas is the maps of one service. Safe for concurrent use.
@@ -41,8 +47,9 @@ type Atlas struct {
 
 	mu      sync.Mutex // guards what follows, and the counts of every sheet
 	now     *edition
-	sheets  map[string]*Sheet // those that are open or being opened, by the identity of their files
-	order   list.List         // of *Sheet, the one that was asked for last in front
+	depots  map[string]*depot.Depot // by path; changed while reading only
+	sheets  map[string]*Sheet       // those that are open or being opened, by the identity of their files
+	order   list.List               // of *Sheet, the one that was asked for last in front
 	bytes   int64
 	opened  int64 // how often a file was opened,
 	failed  int64 // and how often that failed
@@ -93,7 +100,7 @@ type thing struct {
 	value any
 }
 
-// Open makes an atlas of snapshots' files and of folders of tiles. A single file is opened
+// Open makes an atlas of snapshots' files, of folders of tiles, and of buckets with tiles. A single file is opened
 // at once; of several it is read what they show. Errors are *TileError.
 func Open(ctx context.Context, paths []string, o Options) (*Atlas, error) {
 	a := made(paths, o)
@@ -135,7 +142,7 @@ func Of(planners ...*routing.Planner) *Atlas {
 }
 
 func made(paths []string, o Options) *Atlas {
-	return &Atlas{paths: paths, opt: o, sheets: map[string]*Sheet{}, grounds: map[string]func() (ground, error){},
+	return &Atlas{paths: paths, opt: o, depots: map[string]*depot.Depot{}, sheets: map[string]*Sheet{}, grounds: map[string]func() (ground, error){},
 		words: map[string]func() (*gazetteer.Words, error){}}
 }
 
@@ -145,6 +152,14 @@ func (a *Atlas) read(ctx context.Context) (*edition, error) {
 	for _, path := range a.paths {
 		if err := ctx.Err(); err != nil {
 			return nil, err
+		}
+		if depot.Is(path) {
+			tiles, err := a.ofBucket(ctx, path)
+			if err != nil {
+				return nil, err
+			}
+			out = append(out, tiles...)
+			continue
 		}
 		if info, err := os.Stat(path); err == nil && info.IsDir() {
 			tiles, err := ofFolder(path)
@@ -187,7 +202,7 @@ func (a *Atlas) open(ctx context.Context, t *Tile) (*Sheet, error) {
 	a.order.MoveToFront(s.at)
 	a.mu.Unlock()
 	if first {
-		a.fill(s)
+		a.fill(context.WithoutCancel(ctx), s) // others wait for it
 	}
 	select {
 	case <-s.ready:
@@ -213,7 +228,7 @@ func (a *Atlas) touch(s *Sheet) {
 
 // fill opens a sheet's file. One that cannot be opened is forgotten, so that the next who
 // asks tries again.
-func (a *Atlas) fill(s *Sheet) {
+func (a *Atlas) fill(ctx context.Context, s *Sheet) {
 	defer close(s.ready)
 	s.err = errors.New("opening it ended early") // should what follows not come to its end
 	defer func() {
@@ -231,7 +246,11 @@ func (a *Atlas) fill(s *Sheet) {
 			a.trim(s)
 		}
 	}()
-	snap, err := snapshot.Open(s.Path)
+	var snap *snapshot.Snapshot
+	err := s.bring(ctx)
+	if err == nil {
+		snap, err = snapshot.Open(s.Path)
+	}
 	if err == nil {
 		if s.Planner, err = routing.NewPlanner(snap, nil); err != nil {
 			err = errors.Join(err, snap.Close())

@@ -16,6 +16,7 @@ import (
 	"wideberth/osmdata/plane"
 	"wideberth/routing"
 	"wideberth/routing/contents"
+	"wideberth/routing/depot"
 	"wideberth/routing/gazetteer"
 	"wideberth/routing/network"
 	"wideberth/routing/snapshot"
@@ -374,11 +375,13 @@ func TestReload(t *testing.T) {
 	a.reloading.Unlock()
 }
 
-// TestFolder: a folder of tiles is as many maps, found by their cores; a new table takes
-// the place of the old one.
-func TestFolder(t *testing.T) {
-	dir := t.TempDir()
-	world := Box{-180, -85.051128779806589, 180, 85.051128779806589} // Web Mercator's square (OGC 17-083r4, annex D)
+// world is Web Mercator's square (OGC 17-083r4, annex D).
+var world = Box{-180, -85.051128779806589, 180, 85.051128779806589}
+
+// halves makes a folder of two tiles, which end at the middle of the hamlet, with its
+// table and one after it of which the western tile is another.
+func halves(t *testing.T, dir string) [2]contents.Table {
+	t.Helper()
 	add := func(key string, core Box, name string) contents.Tile {
 		t.Helper()
 		file, bytes, err := contents.FileName(key, moved(t, dir, hamlet(), name, 0))
@@ -390,16 +393,97 @@ func TestFolder(t *testing.T) {
 		}
 		return contents.Tile{Key: key, File: file, Bytes: bytes, Core: contents.Box(core), Served: contents.Box(core), Name: name, Zone: "Etc/GMT", Licence: snapshot.Licence}
 	}
-	p := middle(0)
 	east, west := world, world
-	east[0], west[2] = p.Lon, p.Lon
-	tables := []contents.Table{
+	east[0], west[2] = middle(0).Lon, middle(0).Lon
+	tables := [2]contents.Table{
 		{Made: time.Unix(0, 0), MapTime: time.Unix(1e9, 0), Tiles: []contents.Tile{add("0", west, "West"), add("1", east, "East")}},
 		{Made: time.Unix(1, 0), Tiles: []contents.Tile{add("0", west, "West2"), add("1", east, "East")}},
 	}
 	if err := contents.Write(dir, tables[0]); err != nil {
 		t.Fatal(err)
 	}
+	return tables
+}
+
+// TestBucket: tiles of a bucket come when somebody asks for a place on them; what came
+// serves on when the bucket is gone, also after a new start, and a reload changes nothing.
+func TestBucket(t *testing.T) {
+	dir, far, cache := t.TempDir(), t.TempDir(), t.TempDir()
+	tables, p := halves(t, dir), middle(0)
+	bucket := "file://" + filepath.ToSlash(far) + "?no_tmp_dir=true"
+	o := Options{Cache: cache, Now: func() time.Time { return time.Unix(2e9, 0) }}
+	up, err := depot.Open(t.Context(), bucket, depot.Options{Dir: t.TempDir(), Now: o.Now})
+	if err != nil {
+		t.Fatal(err)
+	}
+	publish := func(table contents.Table) {
+		t.Helper()
+		err := contents.Write(dir, table)
+		if err == nil {
+			_, err = up.Publish(t.Context(), dir)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	publish(tables[0])
+	a := opened(t, o, bucket)
+	here := func() (n int) {
+		for _, tile := range a.Tiles() {
+			if tile.here() {
+				n++
+			}
+		}
+		return n
+	}
+	if n := here(); n != 0 {
+		t.Errorf("%d tiles came before anybody asked", n)
+	}
+	west := Place{p.Lon - 1e-4, p.Lat}
+	v := a.View()
+	if s := at(t, v, west); s.Name != "West" || here() != 1 {
+		t.Errorf("the west is answered by %s, %d tiles are here", s.Name, here())
+	}
+	if found, err := v.Find(t.Context(), "Birch Lane", nil, 3, func(err error) { t.Error(err) }); err != nil || len(found) == 0 || here() != 1 {
+		t.Errorf("found %v, %v; %d tiles are here", found, err, here())
+	}
+	publish(tables[1])
+	if c, err := a.Reload(t.Context()); err != nil || c != (Change{Tiles: 2, New: 1, Gone: 1}) {
+		t.Errorf("%+v, %v", c, err)
+	}
+	w := a.View()
+	if s := at(t, w, west); s.Name != "West2" {
+		t.Errorf("after the new table %s", s.Name)
+	}
+	if err := os.RemoveAll(far); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := a.Reload(t.Context()); err == nil {
+		t.Error("read anew from a bucket that is gone")
+	}
+	for _, a := range []*Atlas{a, opened(t, o, bucket+"&create_dir=true")} { // the folder is that of the bucket, however it is opened
+		v := a.View()
+		if s := at(t, v, west); s.Name != "West2" {
+			t.Errorf("without the bucket %s", s.Name)
+		}
+		var told *TileError
+		if _, err := v.At(t.Context(), p.Lon+1e-4, p.Lat); !errors.As(err, &told) || told.Name != "East" {
+			t.Errorf("what never came: %v", err)
+		}
+		v.Close()
+	}
+	v.Close()
+	w.Close()
+	if _, err := Open(t.Context(), []string{bucket + "&create_dir=true"}, Options{Now: o.Now}); err == nil || !strings.Contains(err.Error(), "--cache") {
+		t.Errorf("without a folder on this machine: %v", err)
+	}
+}
+
+// TestFolder: a folder of tiles is as many maps, found by their cores; a new table takes
+// the place of the old one.
+func TestFolder(t *testing.T) {
+	dir := t.TempDir()
+	tables, p := halves(t, dir), middle(0)
 	a := opened(t, Options{}, dir)
 	v := a.View()
 	if s := at(t, v, Place{p.Lon - 1e-4, p.Lat}); s.Name != "West" || s.MapTime.Unix() != 1e9 || s.Licence == "" {

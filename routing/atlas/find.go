@@ -28,8 +28,9 @@ const mostAsked = 6
 // Find gives up to most places whose names hold the words of a text, as
 // gazetteer.Gazetteer.Find does on one map. Of several tiles those are asked whose words
 // hold most of the text, the nearest to near first, or where nowhere is near the largest
-// files, up to six: their words are read without opening them. Tiles that cannot be opened
-// are told to missing.
+// files, up to six: their words are read without opening them. Of a bucket those are asked
+// that are on this machine, and the one that near lies in. Tiles that cannot be opened are
+// told to missing.
 func (v *View) Find(ctx context.Context, text string, near *Place, most int, missing func(error)) (out []Found, err error) {
 	err = v.Each(ctx, v.asked(text, near, missing), func(s *Sheet) error {
 		var at *plane.Point
@@ -64,6 +65,9 @@ func (v *View) asked(text string, near *Place, missing func(error)) []*Tile {
 	list := make([]holding, 0, len(tiles))
 	for _, t := range tiles {
 		h := holding{Tile: t}
+		if !t.here() && !(near != nil && t.Core.Holds(near.Lon, near.Lat)) {
+			continue // a whole country would come from its bucket
+		}
 		words, err := v.atlas.wordsOf(t)
 		if err != nil {
 			missing(err)
@@ -98,7 +102,12 @@ func (a *Atlas) wordsOf(t *Tile) (*gazetteer.Words, error) {
 	}
 	once := a.words[t.id]
 	if once == nil {
-		once = sync.OnceValues(func() (*gazetteer.Words, error) { return snapshot.ReadWords(t.Path) })
+		once = sync.OnceValues(func() (*gazetteer.Words, error) {
+			if err := t.bring(context.Background()); err != nil {
+				return nil, err
+			}
+			return snapshot.ReadWords(t.Path)
+		})
 		a.words[t.id] = once
 	}
 	a.mu.Unlock()

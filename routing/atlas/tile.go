@@ -2,6 +2,7 @@ package atlas
 
 import (
 	"cmp"
+	"context"
 	"errors"
 	"fmt"
 	"hash/fnv"
@@ -74,7 +75,8 @@ type Tile struct {
 	Served  Box       // what it shows: the core and, cut from a larger map, a margin round it
 	Bytes   int64     // of its file
 
-	id string // of the file as it is: another where it was written anew
+	id    string                      // of the file as it is: another where it was written anew
+	fetch func(context.Context) error // brings the file here, nil where it is
 }
 
 // Number is one that tells the tile from most others, whenever they are opened; 0 for a

@@ -82,18 +82,23 @@ func Read(dir string) (Table, error) {
 	if err != nil {
 		return Table{}, err
 	}
+	return Decode(b, Path(dir))
+}
+
+// Decode reads a table from its bytes; where is what errors call it.
+func Decode(b []byte, where string) (Table, error) {
 	var t table
 	if err := json.Unmarshal(b, &t); err != nil {
-		return Table{}, fmt.Errorf("%s: %w: %w", Path(dir), flatfile.ErrDamaged, err)
+		return Table{}, fmt.Errorf("%s: %w: %w", where, flatfile.ErrDamaged, err)
 	}
 	if t.Format > format {
-		return Table{}, fmt.Errorf("%s: %w: its format is %d, this program reads %d", Path(dir), flatfile.ErrVersion, t.Format, format)
+		return Table{}, fmt.Errorf("%s: %w: its format is %d, this program reads %d", where, flatfile.ErrVersion, t.Format, format)
 	}
 	out := Table{Made: t.Made, Tiles: t.Tiles}
 	if len(t.Settings) > 0 { // as they were given, without the file's indents
 		var plain bytes.Buffer
 		if err := json.Compact(&plain, t.Settings); err != nil {
-			return Table{}, fmt.Errorf("%s: %w: %w", Path(dir), flatfile.ErrDamaged, err)
+			return Table{}, fmt.Errorf("%s: %w: %w", where, flatfile.ErrDamaged, err)
 		}
 		out.Settings = plain.Bytes()
 	}
@@ -101,7 +106,7 @@ func Read(dir string) (Table, error) {
 		out.MapTime = *t.MapTime
 	}
 	if err := out.sound(); err != nil {
-		return Table{}, fmt.Errorf("%s: %w: %w", Path(dir), flatfile.ErrDamaged, err)
+		return Table{}, fmt.Errorf("%s: %w: %w", where, flatfile.ErrDamaged, err)
 	}
 	return out, nil
 }
@@ -194,8 +199,10 @@ func FileName(key, path string) (name string, bytes int64, err error) {
 
 // Verify holds the file of a tile against its name and size. A file that is not there
 // is fs.ErrNotExist, one that differs flatfile.ErrDamaged.
-func (t Tile) Verify(dir string) error {
-	path := filepath.Join(dir, t.File)
+func (t Tile) Verify(dir string) error { return t.VerifyFile(filepath.Join(dir, t.File)) }
+
+// VerifyFile is Verify for the tile's file where it has another name still.
+func (t Tile) VerifyFile(path string) error {
 	name, bytes, err := FileName(t.Key, path)
 	switch {
 	case err != nil:

@@ -25,6 +25,7 @@ func bytesPerQuery(queries int, query func(i int)) float64 {
 // whose working memory is 2 MB and allows only what the answers themselves need.
 func TestQueriesAllocateNothingThatGrowsWithTheMap(t *testing.T) {
 	defer debug.SetGCPercent(debug.SetGCPercent(-1)) // a collection would empty the pool
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))  // each processor has a pool of its own
 	const side, queries = 255, 40
 	r := seeded(t, 71)
 	w := newPathWorld(t, side*side, roadLattice(r, side))

@@ -52,6 +52,10 @@ type Options struct {
 	MemoryBytes int64            // 0 for MemoryPerCore on each; one step is done however large it is
 	Now         func() time.Time // for the time left, and when the table was made
 	Progress    func(Progress)   // called by one goroutine at a time, may be nil
+
+	// Share has steps done on other machines, and their outputs in the folder: done is told
+	// of each by its index. Nil: they are done here.
+	Share func(ctx context.Context, due []*Step, done func(i int)) error
 }
 
 // Progress tells how far an import is.
@@ -230,6 +234,9 @@ func (o *Options) do(ctx context.Context, dir string, steps []Step, res *Result)
 	}
 	slices.SortStableFunc(due, func(a, b *Step) int { return int(b.Bytes - a.Bytes) })
 	c := newClock(o, due, len(steps))
+	if o.Share != nil {
+		return o.Share(ctx, due, func(i int) { c.show(i, 1, 1) })
+	}
 	m := newRoom(o.MemoryBytes)
 	return parallel.For(ctx, len(due), func(i int) error {
 		s := due[i]
