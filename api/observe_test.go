@@ -65,6 +65,7 @@ func TestFigures(t *testing.T) {
 	h := server(t, api.Options{Metrics: m, Store: memory, Local: local}).Handler()
 	send(t, h, "GET", "/healthz", "", "", 200, nil)
 	send(t, h, "POST", "/v1/plans", "", wish(`,"shape":"loop","minutes":30`+kessa), 200, nil)
+	send(t, h, "POST", "/v1/proofs", "", `{"wish":`+wish(`,"shape":"loop","minutes":30`+kessa)+`}`, 200, nil) // a plan comes without it
 	send(t, h, "POST", "/v1/plans", "", wish(`,"shape":"loop","minutes":1`), 422, nil)
 	send(t, h, "POST", "/v1/plans", "", wish(`,"minutes":30,"shape":"a shape of `+strings.Repeat("x", 90)+`"`), 422, nil)
 	send(t, h, "GET", "/v1/dogs", "", "", 200, nil)
@@ -76,17 +77,17 @@ func TestFigures(t *testing.T) {
 		`wideberth_request_duration_seconds_count{operation="plan",status="422"}`:   2,
 		`wideberth_request_duration_seconds_count{operation="dogs",status="200"}`:   1,
 		`wideberth_request_duration_seconds_count{operation="none",status="404"}`:   1,
-		`wideberth_plan_duration_seconds_count{outcome="done",shape="loop"}`:        1,
+		`wideberth_plan_duration_seconds_count{outcome="done",shape="loop"}`:        2,
 		`wideberth_plan_duration_seconds_count{outcome="refused",shape="loop"}`:     1,
 		`wideberth_proof_work_count{shape="loop"}`:                                  1,
-		`wideberth_gate_requests_total{outcome="entered"}`:                          2,
+		`wideberth_gate_requests_total{outcome="entered"}`:                          3,
 		`wideberth_gate_requests_total{outcome="full"}`:                             0,
 		`wideberth_gate_in`:                            0,
 		`wideberth_gate_waiting`:                       0,
 		`wideberth_requests_in_flight`:                 0,
 		`wideberth_draining`:                           0,
 		`wideberth_build_info{version="test"}`:         1,
-		`wideberth_gate_wait_seconds_count`:            2,
+		`wideberth_gate_wait_seconds_count`:            3,
 		`wideberth_store_connections`:                  0,
 		`go_info{version="` + runtime.Version() + `"}`: 1,
 	} {
