@@ -6,6 +6,9 @@ import (
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
+	"os"
+	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -59,5 +62,46 @@ func TestPanicOfOneRequest(t *testing.T) {
 		if res, err := http.Get(srv.URL + "/healthz"); err != nil || res.StatusCode != http.StatusOK {
 			t.Errorf("health after %s: %v, %v", c.path, res, err)
 		}
+	}
+}
+
+// TestMapCutShort: a map's file that somebody cuts short while it is open costs the
+// requests that read on in it, and not the server.
+func TestMapCutShort(t *testing.T) {
+	if runtime.GOOS != "linux" {
+		t.Skip("elsewhere the file may be read whole")
+	}
+	whole, err := town()
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "town.wb")
+	if err := whole.Snapshot().WriteFile(path); err != nil {
+		t.Fatal(err)
+	}
+	a, err := atlas.Open(t.Context(), []string{path}, atlas.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	srv := httptest.NewServer(api.New(api.Options{Atlas: a, Now: noon}).Handler())
+	defer srv.Close()
+	if err := os.Truncate(path, 4096); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct{ path, body string }{
+		{"/v1/plans", wish(`,"minutes":30` + kessa)},
+		{"/v1/weeks", wish(`,"minutes":30,"hours":8` + kessa)}, // on goroutines of its own
+	} {
+		res, err := http.Post(srv.URL+c.path, "application/json", strings.NewReader(c.body))
+		if err != nil {
+			t.Fatalf("%s: %v", c.path, err)
+		}
+		res.Body.Close()
+		if res.StatusCode != http.StatusInternalServerError {
+			t.Errorf("%s answers %d", c.path, res.StatusCode)
+		}
+	}
+	if res, err := http.Get(srv.URL + "/healthz"); err != nil || res.StatusCode != http.StatusOK {
+		t.Errorf("health: %v, %v", res, err)
 	}
 }

@@ -14,6 +14,7 @@ import (
 	"net/http"
 	"net/netip"
 	"runtime"
+	"runtime/debug"
 	"strings"
 	"sync/atomic"
 	"time"
@@ -148,9 +149,11 @@ func (s *Server) sweep(ctx context.Context) {
 	}
 }
 
-// deadline ends the context of a request after its time.
+// deadline ends the context of a request after its time. A map's file that is cut short
+// while it is open costs the requests that read on in it, and not the server.
 func (s *Server) deadline(next echo.HandlerFunc) echo.HandlerFunc {
 	return func(c echo.Context) error {
+		defer debug.SetPanicOnFault(debug.SetPanicOnFault(true))
 		ctx, cancel := context.WithTimeout(c.Request().Context(), s.opt.Deadline)
 		defer cancel()
 		c.SetRequest(c.Request().WithContext(ctx))

@@ -8,7 +8,8 @@
 // a wrong number and never an index out of range.
 //
 // A file that is open must not be changed in place or cut: on a mapped file that ends the
-// program. Create never does so, it renames a new file over the old one, which goes on
+// program, or the work of a goroutine that asked for a panic (debug.SetPanicOnFault).
+// Create never does so, it renames a new file over the old one, which goes on
 // underneath those who have it open.
 //
 // The file, all numbers little-endian:

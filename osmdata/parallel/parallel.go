@@ -110,8 +110,10 @@ func (c *crew) start(workers int, work func()) {
 	}
 }
 
-// guard keeps a panic of work for the caller.
+// guard keeps a panic of work for the caller, also where a mapped file was cut short under
+// it.
 func (c *crew) guard(work func()) {
+	debug.SetPanicOnFault(true)
 	done := false
 	defer func() {
 		if done {

@@ -61,6 +61,11 @@ func (b Box) Holds(lonDeg, latDeg float64) bool {
 	return lonDeg >= b[0] && lonDeg < b[2] && latDeg >= b[1] && latDeg < b[3]
 }
 
+// Meets tells whether two boxes share more than a line.
+func (b Box) Meets(o Box) bool {
+	return b[0] < o[2] && o[0] < b[2] && b[1] < o[3] && o[1] < b[3]
+}
+
 // table is the form of the file.
 type table struct {
 	Format  int        `json:"format"`

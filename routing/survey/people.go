@@ -2,6 +2,7 @@ package survey
 
 import (
 	"context"
+	"maps"
 	"slices"
 
 	"wideberth/exposure"
@@ -81,9 +82,10 @@ func (a *assignment) legs(ctx context.Context, x *osmdata.Extract, legs []float6
 	m.pull = pull
 	a.few = a.fewPlaces(places)
 	m.origin = a.withThoseWhoGoOn(legs, pull, places)
-	for v, n := range a.publicRiders(x) {
-		m.origin[v] += n
-		a.totals["legs of riders"] += n
+	riders := a.publicRiders(x)
+	for _, v := range slices.Sorted(maps.Keys(riders)) { // sums round by their order, and one map gives one file
+		m.origin[v] += riders[v]
+		a.totals["legs of riders"] += riders[v]
 	}
 	a.visitors(x, m.origin)
 	got, err := m.assign(ctx, a.homes.Earth)

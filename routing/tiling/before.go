@@ -26,6 +26,7 @@ import (
 // made of both, where that is less work.
 type before struct {
 	dir    string // where the blocks are kept, linked
+	counts []Count
 	blocks map[string]cut.Block
 	tiles  map[string]contents.Tile
 
@@ -70,7 +71,7 @@ func (o *Options) beforeOf(dir string, table contents.Table) (*before, error) {
 	if !noted(table).alike(o.kept()) {
 		return nil, nil
 	}
-	b := &before{dir: filepath.Join(dir, beforeFolder), blocks: map[string]cut.Block{}, tiles: map[string]contents.Tile{}}
+	b := &before{dir: filepath.Join(dir, beforeFolder), counts: noted(table).Settings.Counts, blocks: map[string]cut.Block{}, tiles: map[string]contents.Tile{}}
 	blocks, err := b.keep(dir, table.Made)
 	if err != nil {
 		return nil, err
@@ -137,6 +138,24 @@ func link(from, to string) error {
 	}
 	_, err = io.Copy(out, in)
 	return errors.Join(err, out.Close())
+}
+
+// keeps tells whether a block is as it was, and all that was counted about it: then so is
+// its tile, if it has one.
+func (b *before) keeps(x *cut.Block, now []Count) (tile contents.Tile, walked, kept bool) {
+	if b == nil {
+		return tile, false, false
+	}
+	was, had := b.blocks[x.Key]
+	if !had || was.Hash != x.Hash || !reflect.DeepEqual(countsIn(b.counts, x.Box), countsIn(now, x.Box)) {
+		return tile, false, false
+	}
+	tile, walked = b.tiles[x.Key]
+	if walked {
+		info, err := os.Stat(filepath.Join(b.dir, "..", tile.File))
+		kept = err == nil && info.Size() == tile.Bytes
+	}
+	return tile, walked, kept || !walked
 }
 
 // of gives the block and the tile that a step's output takes the place of.

@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -21,14 +22,19 @@ import (
 	"wideberth/routing/counts"
 	"wideberth/routing/network"
 	"wideberth/routing/snapshot"
+	"wideberth/routing/survey"
 )
 
 // Kind is what a step does.
 type Kind string
 
-// Survey makes the snapshot of a tile from its block. Its output is empty where there is
-// nothing to walk.
-const Survey Kind = "survey"
+// The kinds of steps, in the order in which they are done. Where there is nothing to walk
+// the share is null, and the snapshots are empty files.
+const (
+	Glance Kind = "glance" // what a block tells of the whole map, as JSON
+	Survey Kind = "survey" // the snapshot of a block whose rows are good in the tile's core
+	Join   Kind = "join"   // the snapshot of the tile, put together from the surveys about it
+)
 
 // Step is a piece of an import after cutting. It knows files alone, all of them relative
 // to the folder of the map, so that it can be done anywhere its inputs are, and holds
@@ -44,6 +50,10 @@ type Step struct {
 	Bytes    int64        `json:"bytes"`  // of the inputs: memory and time go with them
 	Settings Settings     `json:"settings"`
 
+	// Of a join: the cores of the surveys among its inputs, which are the last ones. Without
+	// any the tile is surveyed as a whole, margin and all.
+	Surveyed []contents.Box `json:"surveyed,omitempty"`
+
 	before *before // that the output may be made of; nil for none
 }
 
@@ -54,7 +64,7 @@ type Settings struct {
 	Country  string  `json:"country"`
 	Heights  string  `json:"heights"`
 	Tool     string  `json:"tool"`
-	Format   int     `json:"format"` // of snapshots; set by Steps
+	Format   int     `json:"format"` // of snapshots; set by Import
 	Counts   []Count `json:"counts,omitempty"`
 }
 
@@ -68,16 +78,10 @@ type Count struct {
 // stepsFolder is where outputs stand.
 const stepsFolder = "steps"
 
-// Steps lists what is to be done with the blocks of a map, in an order in which every
-// input is there when it is needed. Counts that lie in no tile are told as off the map.
-//
-// What the whole map tells every tile belongs before the surveys, as a step of each
-// block and one that gathers them; what tiles take from their neighbours after them, as
-// a step whose inputs are the surveys about it.
-func Steps(blocks *cut.Blocks, s Settings) ([]Step, error) {
-	s.Format = snapshot.Version
+// checkCounts tells of counts that lie in no tile.
+func checkCounts(blocks *cut.Blocks, list []Count) error {
 	var wrong fault.Problems
-	for _, c := range s.Counts {
+	for _, c := range list {
 		on := false
 		for _, b := range blocks.Blocks {
 			on = on || contents.Box(b.Core).Holds(c.Lon, c.Lat)
@@ -86,27 +90,45 @@ func Steps(blocks *cut.Blocks, s Settings) ([]Step, error) {
 			wrong = append(wrong, fault.Problem{Pointer: c.Pointer + "/lat", Value: fmt.Sprintf("%g, %g", c.Lat, c.Lon), Mend: "lies off the map"})
 		}
 	}
-	if len(wrong) > 0 {
-		return nil, wrong
-	}
-	var out []Step
-	for _, b := range blocks.Blocks {
-		step := Step{
-			Kind: Survey, Key: b.Key, Inputs: []string{filepath.ToSlash(filepath.Join(cut.Folder, b.File))},
-			Core: b.Core, Served: b.Box, Bytes: b.Bytes, Settings: s,
+	return wrong.Err()
+}
+
+// countsIn are those that lie in a box.
+func countsIn(list []Count, box contents.Box) (out []Count) {
+	for _, c := range list {
+		if box.Holds(c.Lon, c.Lat) {
+			out = append(out, c)
 		}
-		step.Settings.Counts = nil
-		for _, c := range s.Counts {
-			if step.Served.Holds(c.Lon, c.Lat) {
-				step.Settings.Counts = append(step.Settings.Counts, c)
+	}
+	return out
+}
+
+// step is one of a kind for a block; whole is the file of what all blocks told, "" where
+// it is not needed.
+func step(k Kind, b *cut.Block, s Settings, whole string) Step {
+	out := Step{Kind: k, Key: b.Key, Inputs: []string{blockName(b)}, Core: b.Core, Served: b.Box, Bytes: b.Bytes, Settings: s}
+	if whole != "" {
+		out.Inputs = append(out.Inputs, whole)
+	}
+	out.Settings.Counts = nil
+	if k == Join {
+		out.Settings.Counts = countsIn(s.Counts, b.Box)
+	}
+	return out
+}
+
+func blockName(b *cut.Block) string { return filepath.ToSlash(filepath.Join(cut.Folder, b.File)) }
+
+// take makes surveys inputs of a join: its own first, then those whose cores it meets.
+func (s *Step) take(surveys []Step) {
+	for own := range 2 {
+		for i := range surveys {
+			x := &surveys[i]
+			if mine := x.Key == s.Key; mine == (own == 0) && x.Core.Meets(s.Served) {
+				s.Inputs, s.Surveyed = append(s.Inputs, x.Output), append(s.Surveyed, x.Core)
 			}
 		}
-		if err := step.name(); err != nil {
-			return nil, err
-		}
-		out = append(out, step)
 	}
-	return out, nil
 }
 
 // name gives the output the name that all else asks for.
@@ -116,15 +138,22 @@ func (s *Step) name() error {
 		return fmt.Errorf("describe a step: %w", err)
 	}
 	sum := sha256.Sum256(b)
-	s.Output = fmt.Sprintf("%s/%s.%s.%s%s", stepsFolder, s.Kind, s.Key, hex.EncodeToString(sum[:6]), snapshotEnding)
+	ending := snapshotEnding
+	if s.Kind == Glance {
+		ending = noteEnding
+	}
+	s.Output = fmt.Sprintf("%s/%s.%s.%s%s", stepsFolder, s.Kind, s.Key, hex.EncodeToString(sum[:6]), ending)
 	return nil
 }
 
 // Done tells whether the output is there, be it as the file of a tile.
 func (s *Step) Done(dir string) bool {
 	_, err := os.Stat(s.at(dir))
-	_, put := s.note(dir)
-	return err == nil || put
+	if err != nil && s.Kind == Join {
+		_, put := s.note(dir)
+		return put
+	}
+	return err == nil
 }
 
 // at is where the output stands.
@@ -156,16 +185,29 @@ func (s *Step) Do(ctx context.Context, dir string, progress func(share float64))
 	if s.Done(dir) {
 		return nil
 	}
-	if s.Kind != Survey || s.Settings.Format != snapshot.Version {
+	do := map[Kind]func(context.Context, io.ReadSeeker, string, snapshot.ImportOptions) (*snapshot.Snapshot, error){Survey: s.survey, Join: s.join}[s.Kind]
+	if do == nil && s.Kind != Glance || s.Settings.Format != snapshot.Version {
 		return fmt.Errorf("a step of the kind %q and format %d: not one of this program", s.Kind, s.Settings.Format)
 	}
 	out := s.at(dir)
 	if err := os.MkdirAll(filepath.Dir(out), 0o755); err != nil {
 		return err
 	}
-	snap, err := s.survey(ctx, dir, progress)
+	f, err := os.Open(s.input(dir, 0))
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	o, err := s.options(dir, progress)
+	if err != nil {
+		return err
+	}
+	if s.Kind == Glance {
+		return s.glance(ctx, f, out, o)
+	}
+	snap, err := do(ctx, f, dir, o)
 	switch {
-	case errors.Is(err, osmdata.ErrNothingToWalk), errors.Is(err, network.ErrNoStreets):
+	case nothing(err):
 		return flatfile.Replace(out, nil)
 	case err != nil:
 		return fmt.Errorf("tile %s: %w", s.Key, err)
@@ -173,27 +215,122 @@ func (s *Step) Do(ctx context.Context, dir string, progress func(share float64))
 	return snap.WriteFile(out)
 }
 
-func (s *Step) survey(ctx context.Context, dir string, progress func(share float64)) (*snapshot.Snapshot, error) {
-	f, err := os.Open(filepath.Join(dir, filepath.FromSlash(s.Inputs[0])))
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	o := snapshot.ImportOptions{TimeZone: s.Settings.TimeZone, Country: s.Settings.Country, Heights: s.Settings.Heights, Tool: s.Settings.Tool, CheckCount: s.check}
+// nothing tells whether there is nothing to walk.
+func nothing(err error) bool {
+	return errors.Is(err, osmdata.ErrNothingToWalk) || errors.Is(err, network.ErrNoStreets)
+}
+
+// input is where an input stands.
+func (s *Step) input(dir string, i int) string {
+	return filepath.Join(dir, filepath.FromSlash(s.Inputs[i]))
+}
+
+// options are those of the step's snapshot, with what the whole map told where that is
+// among the inputs.
+func (s *Step) options(dir string, progress func(share float64)) (snapshot.ImportOptions, error) {
+	o := snapshot.ImportOptions{TimeZone: s.Settings.TimeZone, Country: s.Settings.Country, Heights: s.Settings.Heights, Tool: s.Settings.Tool}
 	if progress != nil {
 		o.Progress = func(_ string, share float64) { progress(share) }
+	}
+	if s.Kind == Glance {
+		o.Core = s.Core.Holds
+		return o, nil
+	}
+	if s.Kind == Join {
+		o.CheckCount = s.check
 	}
 	for _, c := range s.Settings.Counts {
 		o.Counts = append(o.Counts, c.Count)
 	}
-	if block, tile, ok := s.before.of(s); ok {
-		snap, err := s.renew(ctx, dir, block, tile, o)
-		if err == nil || ctx.Err() != nil || errors.Is(err, osmdata.ErrNothingToWalk) || errors.Is(err, network.ErrNoStreets) {
+	b, err := os.ReadFile(s.input(dir, 1))
+	if err != nil {
+		return o, err
+	}
+	o.Whole = &survey.Whole{}
+	if err := json.Unmarshal(b, o.Whole); err != nil {
+		return o, fmt.Errorf("%s: %w: %w", s.input(dir, 1), flatfile.ErrDamaged, err)
+	}
+	return o, nil
+}
+
+// glance writes what the block tells of the whole map.
+func (s *Step) glance(ctx context.Context, block io.ReadSeeker, out string, o snapshot.ImportOptions) error {
+	share, err := snapshot.Glance(ctx, block, o)
+	if nothing(err) {
+		share, err = nil, nil
+	}
+	if err != nil {
+		return fmt.Errorf("tile %s: %w", s.Key, err)
+	}
+	b, err := json.Marshal(share)
+	if err != nil {
+		return fmt.Errorf("tile %s: %w", s.Key, err)
+	}
+	return flatfile.Replace(out, b)
+}
+
+// gather writes what all shares, which glances made, tell of the whole map into a file
+// whose name changes with it, and gives that.
+func gather(dir string, glances []Step) (string, error) {
+	var shares []*survey.Share
+	for i := range glances {
+		b, err := os.ReadFile(glances[i].at(dir))
+		if err != nil {
+			return "", err
+		}
+		var share *survey.Share
+		if err := json.Unmarshal(b, &share); err != nil {
+			return "", fmt.Errorf("%s: %w: %w", glances[i].at(dir), flatfile.ErrDamaged, err)
+		}
+		if share != nil {
+			shares = append(shares, share)
+		}
+	}
+	b, err := json.Marshal(survey.Gather(shares))
+	if err != nil {
+		return "", fmt.Errorf("put together what the parts of the map tell: %w", err)
+	}
+	sum := sha256.Sum256(b)
+	name := fmt.Sprintf("%s/%s%s%s", stepsFolder, wholePrefix, hex.EncodeToString(sum[:6]), noteEnding)
+	return name, flatfile.Replace(filepath.Join(dir, filepath.FromSlash(name)), b)
+}
+
+const wholePrefix = "whole."
+
+func (s *Step) survey(ctx context.Context, block io.ReadSeeker, _ string, o snapshot.ImportOptions) (*snapshot.Snapshot, error) {
+	o.Core = s.Core.Holds
+	return snapshot.ImportFrom(ctx, block, s.Settings.Map, o)
+}
+
+// join makes the tile of the one before and of what changed, else of surveys, else alone.
+func (s *Step) join(ctx context.Context, block io.ReadSeeker, dir string, o snapshot.ImportOptions) (*snapshot.Snapshot, error) {
+	if before, tile, ok := s.before.of(s); ok {
+		snap, err := s.renew(ctx, dir, before, tile, o)
+		if err == nil || ctx.Err() != nil || nothing(err) {
 			return snap, err
 		}
 		// What was before is damaged or of another version: the tile is made without it.
 	}
-	return snapshot.ImportFrom(ctx, f, s.Settings.Map, o)
+	if len(s.Surveyed) == 0 {
+		return snapshot.ImportFrom(ctx, block, s.Settings.Map, o)
+	}
+	var parts []snapshot.Part
+	first := len(s.Inputs) - len(s.Surveyed)
+	for i, core := range s.Surveyed {
+		path := s.input(dir, first+i)
+		if info, err := os.Stat(path); err != nil {
+			return nil, err
+		} else if info.Size() == 0 {
+			continue
+		}
+		snap, err := snapshot.Open(path)
+		if err != nil {
+			return nil, err
+		}
+		defer snap.Close()
+		parts = append(parts, snapshot.Part{From: snap, Holds: core.Holds})
+	}
+	return snapshot.Join(ctx, block, s.Settings.Map, o, parts)
 }
 
 // check says what is wrong with the counts in the core; a neighbour says it of others.

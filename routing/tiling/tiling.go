@@ -69,7 +69,7 @@ type Progress struct {
 // Result is what an import made.
 type Result struct {
 	Table contents.Table
-	Kept  int            // tiles that were there
+	Kept  int            // tiles that were there, or steps towards one
 	Empty int            // parts of the map without a way to walk
 	Odd   map[string]int // oddities of the map as a whole
 
@@ -96,6 +96,7 @@ func (o Options) Import(ctx context.Context, r io.ReadSeeker, dir string) (res *
 	if o.MemoryBytes == 0 {
 		o.MemoryBytes = MemoryPerCore * int64(runtime.GOMAXPROCS(0))
 	}
+	o.Settings.Format = snapshot.Version
 	if err := prepare(dir); err != nil {
 		return nil, err
 	}
@@ -119,33 +120,27 @@ func (o Options) Import(ctx context.Context, r io.ReadSeeker, dir string) (res *
 	if err != nil {
 		return nil, fmt.Errorf("import %s: %w", o.Map, err)
 	}
-	steps, err := Steps(blocks, o.Settings)
-	if err != nil {
+	if err := checkCounts(blocks, o.Counts); err != nil {
 		return nil, err
 	}
-	// What is left over from earlier goes before room is needed; what the table names stays
-	// for those who read it.
-	if err := sweep(dir, before, steps); err != nil {
-		return nil, err
-	}
-	res = &Result{Odd: blocks.Odd}
-	for i := range steps {
-		steps[i].before = past
-	}
-	if err := o.do(ctx, dir, steps, res); err != nil {
-		return nil, err
-	}
-	res.Table = contents.Table{Made: o.Now(), MapTime: blocks.MapTime}
-	for i := range steps {
-		t, walked, err := steps[i].tile(dir)
-		if err != nil {
-			return nil, err
-		}
-		if walked {
-			res.Table.Tiles = append(res.Table.Tiles, t)
-		} else {
+	res = &Result{Odd: blocks.Odd, Table: contents.Table{MapTime: blocks.MapTime}}
+	var due []*cut.Block
+	for i := range blocks.Blocks {
+		b := &blocks.Blocks[i]
+		tile, walked, kept := past.keeps(b, o.Counts)
+		switch {
+		case !kept:
+			due = append(due, b)
+			continue
+		case walked:
+			res.Table.Tiles = append(res.Table.Tiles, tile)
+		default:
 			res.Empty++
 		}
+		res.Kept++
+	}
+	if err := o.make(ctx, dir, &making{all: blocks.Blocks, due: due, table: before, past: past}, res); err != nil {
+		return nil, err
 	}
 	if len(res.Table.Tiles) == 0 {
 		return nil, fmt.Errorf("import %s: %w", o.Map, osmdata.ErrNothingToWalk)
@@ -156,11 +151,116 @@ func (o Options) Import(ctx context.Context, r io.ReadSeeker, dir string) (res *
 	if past != nil {
 		res.Renewed, res.Edges, res.Surveyed = past.tilesOf, past.renewed.Edges, past.renewed.Surveyed
 	}
+	slices.SortFunc(res.Table.Tiles, func(a, b contents.Tile) int { return strings.Compare(a.Key, b.Key) })
+	res.Table.Made = o.Now()
 	if err := contents.Write(dir, res.Table); err != nil {
 		return nil, err
 	}
-	return res, os.RemoveAll(filepath.Join(dir, beforeFolder))
+	return res, errors.Join(os.RemoveAll(filepath.Join(dir, beforeFolder)), sweepSteps(dir, func(name string) bool { return strings.HasPrefix(name, string(Join)) }))
 }
+
+// making is what an import has to make.
+type making struct {
+	all   []cut.Block
+	due   []*cut.Block // whose tiles are to be made
+	table contents.Table
+	past  *before
+}
+
+// make has the tiles made that are due. All parts of the map tell what they know of the
+// whole; then each that is wanted is surveyed, and the tiles are joined.
+func (o *Options) make(ctx context.Context, dir string, m *making, res *Result) error {
+	if len(m.due) == 0 {
+		return sweep(dir, m.table, nil, "")
+	}
+	begun := o.Now()
+	glances := make([]Step, len(m.all))
+	for i := range m.all {
+		glances[i] = step(Glance, &m.all[i], o.Settings, "")
+		if err := glances[i].name(); err != nil {
+			return err
+		}
+	}
+	if err := o.do(ctx, dir, glances, phase{begun, 0, glanceShare, 0, len(m.due)}, new(int)); err != nil {
+		return err
+	}
+	whole, err := gather(dir, glances)
+	if err != nil {
+		return err
+	}
+	surveys, joins, err := o.surveysAndJoins(m, whole)
+	if err != nil {
+		return err
+	}
+	// What is left over from earlier goes before room is needed; what the table names stays
+	// for those who read it.
+	if err := sweep(dir, m.table, slices.Concat(glances, surveys, joins), whole); err != nil {
+		return err
+	}
+	wanted := slices.DeleteFunc(slices.Clone(surveys), func(s Step) bool {
+		return !slices.ContainsFunc(joins, func(j Step) bool { return !j.Done(dir) && slices.Contains(j.Inputs, s.Output) })
+	})
+	if err := o.do(ctx, dir, wanted, phase{begun, glanceShare, surveyShare, 0, len(m.due)}, &res.Kept); err != nil {
+		return err
+	}
+	if err := o.do(ctx, dir, joins, phase{begun, surveyShare, 1, 1, len(m.due)}, &res.Kept); err != nil {
+		return err
+	}
+	for i := range joins {
+		t, walked, err := joins[i].tile(dir)
+		if err != nil {
+			return err
+		}
+		if walked {
+			res.Table.Tiles = append(res.Table.Tiles, t)
+		} else {
+			res.Empty++
+		}
+	}
+	return nil
+}
+
+// surveysAndJoins lists the steps that make the tiles that are due. A tile that is made of
+// the one before needs no survey.
+func (o *Options) surveysAndJoins(m *making, whole string) (surveys, joins []Step, err error) {
+	for _, b := range m.due {
+		j := step(Join, b, o.Settings, whole)
+		j.before = m.past
+		joins = append(joins, j)
+	}
+	afresh := func(b *cut.Block) bool {
+		return slices.ContainsFunc(joins, func(j Step) bool {
+			_, _, renewed := m.past.of(&j)
+			return !renewed && contents.Box(b.Core).Meets(j.Served)
+		})
+	}
+	for i := range m.all {
+		if !afresh(&m.all[i]) {
+			continue
+		}
+		s := step(Survey, &m.all[i], o.Settings, whole)
+		if err := s.name(); err != nil {
+			return nil, nil, err
+		}
+		surveys = append(surveys, s)
+	}
+	for i := range joins {
+		if _, _, renewed := m.past.of(&joins[i]); !renewed {
+			joins[i].take(surveys)
+		}
+		if err := joins[i].name(); err != nil {
+			return nil, nil, err
+		}
+	}
+	return surveys, joins, nil
+}
+
+// Shares of the time after cutting by which looking at all parts, and surveying, are
+// done; measured on a state.
+const (
+	glanceShare = 0.06
+	surveyShare = 0.8
+)
 
 func (o *Options) tell(p Progress) {
 	if o.Progress != nil {
@@ -190,9 +290,10 @@ func prepare(dir string) error {
 }
 
 // sweep removes files of tiles that neither the table names nor a step was put in, and
-// outputs that are of none of the steps.
-func sweep(dir string, before contents.Table, steps []Step) error {
-	keep, ours := before, map[string]bool{}
+// outputs that are of none of the steps, nor what the whole map told. With no steps notes
+// of earlier ones stay.
+func sweep(dir string, before contents.Table, steps []Step, whole string) error {
+	keep, ours := before, map[string]bool{filepath.Base(filepath.FromSlash(whole)): true}
 	keep.Tiles = slices.Clone(keep.Tiles)
 	for i := range steps {
 		if t, put := steps[i].note(dir); put {
@@ -204,17 +305,25 @@ func sweep(dir string, before contents.Table, steps []Step) error {
 	if err != nil {
 		return err
 	}
+	for _, name := range left {
+		if err := os.Remove(filepath.Join(dir, name)); err != nil {
+			return err
+		}
+	}
+	return sweepSteps(dir, func(name string) bool { return ours[name] || len(steps) == 0 })
+}
+
+// sweepSteps removes outputs that are not kept.
+func sweepSteps(dir string, kept func(name string) bool) error {
 	entries, err := os.ReadDir(filepath.Join(dir, stepsFolder))
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return err
 	}
 	for _, e := range entries {
-		if !ours[e.Name()] {
-			left = append(left, filepath.Join(stepsFolder, e.Name()))
+		if kept(e.Name()) {
+			continue
 		}
-	}
-	for _, name := range left {
-		if err := os.Remove(filepath.Join(dir, name)); err != nil {
+		if err := os.Remove(filepath.Join(dir, stepsFolder, e.Name())); err != nil {
 			return err
 		}
 	}
@@ -222,18 +331,18 @@ func sweep(dir string, before contents.Table, steps []Step) error {
 }
 
 // do does the steps that are not done, the largest first, on a worker a core as far as
-// memory allows.
-func (o *Options) do(ctx context.Context, dir string, steps []Step, res *Result) error {
+// memory allows, and counts those that are.
+func (o *Options) do(ctx context.Context, dir string, steps []Step, p phase, kept *int) error {
 	var due []*Step
 	for i := range steps {
 		if steps[i].Done(dir) {
-			res.Kept++
+			*kept++
 		} else {
 			due = append(due, &steps[i])
 		}
 	}
 	slices.SortStableFunc(due, func(a, b *Step) int { return int(b.Bytes - a.Bytes) })
-	c := newClock(o, due, len(steps))
+	c := &clock{o: o, phase: p, due: due, shares: make([]float64, len(due)), done: (len(steps) - len(due)) * p.each}
 	if o.Share != nil {
 		return o.Share(ctx, due, func(i int) { c.show(i, 1, 1) })
 	}
@@ -283,32 +392,35 @@ func (r *room) give(n int64) {
 	r.cond.Broadcast()
 }
 
-// clock tells how far the steps are, by the bytes of their inputs.
+// phase is the part of an import that steps of one kind are.
+type phase struct {
+	begun    time.Time // the first one
+	from, to float64   // shares of all
+	each     int       // tiles that a step finishes
+	tiles    int       // in all
+}
+
+// clock tells how far the steps of a phase are, by the bytes of their inputs.
 type clock struct {
-	o      *Options
+	o *Options
+	phase
 	mu     sync.Mutex // guards what follows
-	begun  time.Time
 	due    []*Step
 	shares []float64
 	done   int
-	tiles  int
-}
-
-func newClock(o *Options, due []*Step, tiles int) *clock {
-	return &clock{o: o, begun: o.Now(), due: due, shares: make([]float64, len(due)), done: tiles - len(due), tiles: tiles}
 }
 
 func (c *clock) show(step int, share float64, done int) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	c.shares[step] = max(c.shares[step], share)
-	c.done += done
+	c.done += done * c.each
 	got, all := 0.0, 0.0
 	for i, s := range c.due {
 		got += c.shares[i] * float64(s.Bytes)
 		all += float64(s.Bytes)
 	}
-	p := Progress{Share: got / max(all, 1), Done: c.done, Tiles: c.tiles}
+	p := Progress{Share: c.from + (c.to-c.from)*got/max(all, 1), Done: c.done, Tiles: c.tiles}
 	if p.Share > leastForecast {
 		p.Left = time.Duration(float64(c.o.Now().Sub(c.begun)) * (1 - p.Share) / p.Share)
 	}
