@@ -83,8 +83,17 @@ function nextThing(w: Walk, m: number): Thing | undefined {
       });
     gone += l.length_m;
   }
-  return things.sort((a, b) => a.m - b.m)[0];
+  const [first, second] = things.sort((a, b) => a.m - b.m);
+  // A turn into what is to be watched is both: neither may hide the other.
+  if (first && second && second.m - first.m < togetherM && (first.kind === "turn") !== (second.kind === "turn")) {
+    const [turn, spot] = first.kind === "turn" ? [first, second] : [second, first];
+    return { ...spot, m: first.m, words: `${turn.words} ${spot.words}` };
+  }
+  return first;
 }
+
+/** How near to each other two things are one to whoever walks there. */
+const togetherM = 5;
 
 function callWords(p: WatchPoint): string {
   const name = p.name.split(/\s+/).slice(0, 4).join(" ");
