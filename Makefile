@@ -17,12 +17,10 @@ TEXTS   := $(call SOURCES,'routing/briefing/text/*')
 GOFILES := $(call SOURCES,'*.go' '*.sql' 'testdata/town/*' 'testdata/worlds/*' 'routing/briefing/draw/sheet/*') $(TEXTS)
 # The go tool leaves folders named testdata out of ./..., so they are named.
 PACKAGES := ./... ./testdata ./testdata/town/generate
-# What the race detector runs: packages that guard memory of their own. Work that only
-# hands pieces to osmdata/parallel is held, without it, to come out the same for any number
-# of workers; maps are made once behind a sync.Once. The others run on one goroutine, where
-# the detector finds nothing, eight times as slowly; so do the tests that -short leaves out,
-# which search long in code that shorter tests run as well.
-SHARING = $(shell $(GO) list -f '{{range .Imports}}{{if or (eq . "sync") (eq . "sync/atomic") (eq . "golang.org/x/sync/semaphore")}}{{$$.ImportPath}}{{"\n"}}{{end}}{{end}}' ./... | grep -v routing/snapshot | sort -u) wideberth/api/store
+# What the race detector runs: packages that share memory between goroutines. The others
+# run on one, where it finds nothing, eight times as slowly; so do the tests that -short
+# leaves out, which search long in code that shorter tests run as well.
+SHARING = $(shell $(GO) list -f '{{range .Imports}}{{if or (eq . "sync") (eq . "sync/atomic") (eq . "wideberth/osmdata/parallel") (eq . "golang.org/x/sync/semaphore")}}{{$$.ImportPath}}{{"\n"}}{{end}}{{end}}' ./... | sort -u) wideberth/api/store
 
 .PHONY: help
 help: ## list the targets
