@@ -203,10 +203,10 @@ func (n *nearer) glimpses(s *sample, e int32, weightM float64) {
 }
 
 // mark is a place on a strip, the i-th of them.
-func (p *reached) mark(i int32) plane.Point { return p.a.Add(p.t.Mul((float64(i) + .5) * p.markM)) }
+func (p *nearby) mark(i int32) plane.Point { return p.a.Add(p.t.Mul((float64(i) + .5) * p.markM)) }
 
 // marks looks at the marks of a strip one after the other.
-func (n *nearer) marks(s *sample, p *reached, weightM float64) {
+func (n *nearer) marks(s *sample, p *nearby, weightM float64) {
 	p.head, p.tail = beyond, beyond
 	r := p.a.Sub(s.At)
 	along := r.Dot(p.t)

@@ -331,7 +331,7 @@ type nearer struct {
 
 	// What may be met from a run of samples.
 	found  []int32 // strips
-	near   []reached
+	near   []nearby
 	nearOf []int32 // by strip: index into near, -1 for none
 	links  []link
 	turns  []int32 // joints
@@ -342,8 +342,8 @@ type nearer struct {
 	dots []float64
 }
 
-// reached is a strip in reach of a run of samples without what is the edge's own way.
-type reached struct {
+// nearby is a strip in reach of a run of samples without what is the edge's own way.
+type nearby struct {
 	a, t       plane.Point
 	lenM       float64
 	markM      float64 // between its marks
@@ -403,7 +403,7 @@ func (n *nearer) reach(e int32) {
 	}
 	for _, i := range n.found {
 		p, lanes := &n.st.strips[i], n.st.lanesOf(i)
-		r := reached{a: p.a, t: p.t, lenM: p.lenM, marks: int32(max(1, math.Round(p.lenM/markM)))}
+		r := nearby{a: p.a, t: p.t, lenM: p.lenM, marks: int32(max(1, math.Round(p.lenM/markM)))}
 		r.markM = p.lenM / float64(r.marks)
 		others := 0
 		for _, k := range lanes {
@@ -489,7 +489,7 @@ func onSameWay(parts []network.Part, lengthM float64, l *lane) bool {
 }
 
 // meet adds what the movers of one strip do to one sample.
-func (n *nearer) meet(s *sample, p *reached) {
+func (n *nearer) meet(s *sample, p *nearby) {
 	const v = exposure.StoredWalkerMPS
 	r := p.a.Sub(s.At)
 	// The strip's beginning and end as seen along it and along the walk.

@@ -136,7 +136,7 @@ func TestNearAgainstMovingParties(t *testing.T) {
 		run := rapid.Float64Range(60, 120).Draw(rt, "run")
 		b := a.Add(plane.Point{X: run * math.Cos(turn), Y: run * math.Sin(turn)})
 		s := sample{At: plane.Point{}, dir: plane.Point{X: 1}, WeightM: 1}
-		q := reached{a: a, t: b.Sub(a).Mul(1 / run), lenM: run}
+		q := nearby{a: a, t: b.Sub(a).Mul(1 / run), lenM: run}
 		q.flow.halfPS[p] = 0.5
 		q.flow.settle()
 		var n nearer
