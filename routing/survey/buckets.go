@@ -23,6 +23,9 @@ type buckets struct {
 // bucketCount is how many buckets span a tree's reach.
 const bucketCount = 1024
 
+// lastID is the largest number that a queue can name.
+const lastID = 1<<28 - 1
+
 type bucketEntry struct {
 	entry uint64
 	next  int32
@@ -66,14 +69,28 @@ func (q *buckets) sort(entry uint64) {
 }
 
 // pop takes the entry of least cost, of equals the one of the least number; false
-// when none is left, and the next may be pushed at any cost.
-func (q *buckets) pop() (entry uint64, ok bool) {
+// when none is left up to a last one. When none is left at all, the next may be pushed
+// at any cost.
+func (q *buckets) pop(until uint64) (entry uint64, ok bool) {
 	if len(q.now) == 0 && !q.open() {
 		return 0, false
 	}
 	last := len(q.now) - 1
-	entry, q.now = q.now[last], q.now[:last]
+	if entry = q.now[last]; entry > until {
+		return 0, false
+	}
+	q.now = q.now[:last]
 	return entry, true
+}
+
+// clear takes out whatever is left.
+func (q *buckets) clear() {
+	for word := q.at >> 6; word < len(q.full); word++ {
+		for ; q.full[word] != 0; q.full[word] &= q.full[word] - 1 {
+			q.first[word<<6+bits.TrailingZeros64(q.full[word])] = -1
+		}
+	}
+	q.pool, q.free, q.now, q.at = q.pool[:0], -1, q.now[:0], 0
 }
 
 // open takes the next bucket that holds something under way.

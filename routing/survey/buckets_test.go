@@ -26,7 +26,7 @@ func TestBucketsAgainstAHeap(t *testing.T) {
 			}
 			push(reach*r.Float64()*float64(r.IntN(2)), 7)
 			for left := 200; ; left-- {
-				got, ok := q.pop()
+				got, ok := q.pop(search.Pack(reach, lastID))
 				if ok == heap.Empty() {
 					rt.Fatalf("one queue is empty, the other is not")
 				}

@@ -114,13 +114,11 @@ func (m *mesh) seat(v int32) (foot, twig int32) {
 // metric is a set of costs in one direction, laid out along the mesh.
 type metric struct {
 	m     *mesh
-	fade  *fade
+	reach float64 // cost to which trees are grown
 	links []meshLink
 	// Between twigs and their feet: what those pay who come from a twig's vertex to a
 	// target elsewhere, what those do who come from elsewhere to a target on it.
 	leave, come []float64
-	near        []float64 // by twig: what is left of a pull after leave
-	deep        []float64 // by number: the dearest to leave of its twigs
 }
 
 // meshLink is an arc of the mesh: where it leads and what it costs.
@@ -131,10 +129,9 @@ type meshLink struct {
 
 // metric lays out costs by arc; where towards holds, a tree has the costs from its
 // vertices to its root, else from its root to them.
-func (m *mesh) metric(cost []float32, towards bool, f *fade) *metric {
+func (m *mesh) metric(cost []float32, towards bool, reach float64) *metric {
 	star, n := &m.g.Star, len(m.twigs)
-	k := &metric{m: m, fade: f, links: make([]meshLink, len(m.arcs)),
-		leave: make([]float64, n), come: make([]float64, n), near: make([]float64, n), deep: make([]float64, len(m.vertex))}
+	k := &metric{m: m, reach: reach, links: make([]meshLink, len(m.arcs)), leave: make([]float64, n), come: make([]float64, n)}
 	for l, a := range m.arcs {
 		paid := a
 		if towards {
@@ -152,8 +149,6 @@ func (m *mesh) metric(cost []float32, towards bool, f *fade) *metric {
 			k.leave[i] += k.leave[t.up]
 			k.come[i] += k.come[t.up]
 		}
-		k.near[i] = f.of(k.leave[i])
-		k.deep[t.foot] = max(k.deep[t.foot], k.leave[i])
 	}
 	return k
 }
@@ -167,12 +162,6 @@ func (k *metric) offset(twig int32) float64 {
 	return k.come[twig]
 }
 
-// apart tells whether the twigs of step n have to be looked at one by one: where the
-// tree's own target stands on one of them, and where some lie beyond reach.
-func (k *metric) apart(st *step, n int, target int32) bool {
-	return n == 0 && target >= 0 || st.cost+k.deep[st.at] > k.fade.reach
-}
-
 // others goes through the twigs of a foot but for those of the target's own dead end,
 // which step 0 leaves out.
 func (m *mesh) others(foot int32, n int, target int32, use func(twig int32)) {
@@ -183,36 +172,6 @@ func (m *mesh) others(foot int32, n int, target int32, use func(twig int32)) {
 		}
 		use(i)
 	}
-}
-
-// fade is what is left of a pull at a cost, exp(-cost/lambda) as far as trips reach
-// and nothing beyond: from a table, with the first terms of the series between its
-// rows, to ten digits.
-type fade struct {
-	reach float64
-	rows  float64 // for each unit of cost
-	at    []float64
-}
-
-// fadeRows is how many rows of a fade's table stand for each lambda.
-const fadeRows = 256
-
-func newFade(lambda, lambdas float64) *fade {
-	f := &fade{reach: lambda * lambdas, rows: fadeRows / lambda}
-	for i := range int(lambdas*fadeRows) + 2 {
-		f.at = append(f.at, math.Exp(-float64(i)/fadeRows))
-	}
-	return f
-}
-
-func (f *fade) of(cost float64) float64 {
-	if cost > f.reach {
-		return 0
-	}
-	x := cost * f.rows
-	i := int(x)
-	x = (x - float64(i)) / fadeRows
-	return f.at[i] * (1 - x*(1-x*(1./2-x*(1./6))))
 }
 
 // grower is one worker's scratch for growing trees.
@@ -252,11 +211,12 @@ func newGrower(m *mesh, reach float64) *grower {
 // as steps, and appends to out what regrow makes the same steps of: a bit for each
 // link of each step. None where the root is out of reach.
 func (gr *grower) grow(k *metric, root int32, cost float64, out []uint8) []uint8 {
-	gr.steps, gr.touched = gr.steps[:0], gr.touched[:0]
-	if cost > k.fade.reach {
+	gr.steps = gr.steps[:0]
+	if cost > k.reach {
 		return out
 	}
-	gr.search(k, root, cost)
+	gr.begin(root, cost)
+	gr.search(k, k.reach)
 	hubs := k.m.hubs
 	for _, v := range gr.touched[1:] {
 		by := gr.by[v]
@@ -280,7 +240,7 @@ func (gr *grower) grow(k *metric, root int32, cost float64, out []uint8) []uint8
 // regrow makes the steps of a tree of what grow appended, and gives what is left.
 func (gr *grower) regrow(k *metric, root int32, cost float64, in []uint8) []uint8 {
 	gr.steps = gr.steps[:0]
-	if cost > k.fade.reach {
+	if cost > k.reach {
 		return in
 	}
 	hubs := k.m.hubs
@@ -304,15 +264,20 @@ func (gr *grower) sprout(k *metric, i, link int32, which uint8) {
 	}
 }
 
-// search finds the tree: Dijkstra's method with a lazy queue. Of two ways that cost
-// the same the tree takes the one whose last vertex but one is nearer, then the one
-// of the lower number.
-func (gr *grower) search(k *metric, root int32, cost float64) {
+// begin takes a vertex of the mesh that is reached at a cost as a tree's root.
+func (gr *grower) begin(root int32, cost float64) {
+	gr.touched = append(gr.touched[:0], root)
+	gr.cost[root], gr.by[root] = cost, meshArc{-1, -1}
+	gr.queue.push(cost, root)
+}
+
+// search grows the tree on until it holds all that costs no more than so much:
+// Dijkstra's method with a lazy queue. Of two ways that cost the same the tree takes
+// the one whose last vertex but one is nearer, then the one of the lower number.
+func (gr *grower) search(k *metric, until float64) {
 	hubs, links, costs, q := k.m.hubs, k.links, gr.cost, gr.queue
-	touched := append(gr.touched, root)
-	costs[root] = cost
-	q.push(cost, root)
-	for entry, ok := q.pop(); ok; entry, ok = q.pop() {
+	touched, last := gr.touched, search.Pack(until, lastID)
+	for entry, ok := q.pop(last); ok; entry, ok = q.pop(last) {
 		v := search.EntryID(entry)
 		d := costs[v]
 		if search.Pack(d, v) != entry {
@@ -336,6 +301,14 @@ func (gr *grower) search(k *metric, root int32, cost float64) {
 	gr.touched = touched
 }
 
+// forget ends a tree that was not made steps of.
+func (gr *grower) forget() {
+	for _, n := range gr.touched {
+		gr.cost[n] = gr.unknown
+	}
+	gr.queue.clear()
+}
+
 // enter makes the steps of a tree inside the dead end of its target, which stands on a
 // twig: up to the foot and into all that hangs on the way. It gives the step of the
 // first twig at the foot, -1 where that is out of reach.
@@ -345,7 +318,7 @@ func (gr *grower) enter(k *metric, target int32) (top int32) {
 	for u, came := target, int32(-1); ; {
 		for i := u + 1; i < twigs[u].end; {
 			cost := k.come[target] - k.come[u] + k.leave[i] - k.leave[u]
-			if i == came || cost > k.fade.reach {
+			if i == came || cost > k.reach {
 				i = twigs[i].end
 				continue
 			}
@@ -358,7 +331,7 @@ func (gr *grower) enter(k *metric, target int32) (top int32) {
 			return gr.stepOf[u]
 		}
 		cost := k.come[target] - k.come[up]
-		if cost > k.fade.reach {
+		if cost > k.reach {
 			return -1
 		}
 		gr.stepOf[up] = int32(len(gr.inside))

@@ -54,14 +54,14 @@ func newSending(m *gravity, targets []target) *sending {
 }
 
 // run does one round over the metrics.
-func (s *sending) run(ctx context.Context, round func(ctx context.Context, gr *grower, k *metric, i int) error) error {
+func (s *sending) run(ctx context.Context, round func(ctx context.Context, gr *grower, k *fading, i int) error) error {
 	return parallel.With(ctx, s.workers, len(s.of), func() func(int) error {
 		gr := newGrower(s.mesh, s.fade.reach)
 		return func(i int) error {
 			if len(s.of[i]) == 0 {
 				return nil
 			}
-			return round(ctx, gr, s.mesh.metric(s.costs[i/2], i%2 == 0, s.fade), i)
+			return round(ctx, gr, s.fade.along(s.mesh.metric(s.costs[i/2], i%2 == 0, s.fade.reach)), i)
 		}
 	})
 }
@@ -77,7 +77,7 @@ func (s *sending) ticks(ctx context.Context, n int) error {
 
 // pulls is what the targets of a metric pull.
 type pulls struct {
-	k      *metric
+	k      *fading
 	both   []float64 // by number: at the vertex, and as much less on its twigs as they are farther off
 	own    []float64 // by number: at the vertex alone
 	beyond []float64 // by twig: from beyond its dead end, besides what the vertex has in both
@@ -96,7 +96,7 @@ func (p *pulls) at(v int32) (all, beyond float64) {
 }
 
 // gather grows the trees of a metric and sums up what pulls.
-func (s *sending) gather(ctx context.Context, gr *grower, k *metric, i int) error {
+func (s *sending) gather(ctx context.Context, gr *grower, k *fading, i int) error {
 	nn, nt := len(s.mesh.vertex), len(s.mesh.twigs)
 	p := &pulls{k, make([]float64, nn), make([]float64, nn), make([]float64, nt), make([]float64, nt)}
 	list := s.of[i]
@@ -140,7 +140,7 @@ func (s *sending) noteGates(p *pulls) {
 func (s *sending) pullOf(gr *grower, p *pulls, t *target, out []uint8) []uint8 {
 	k, w := p.k, s.widened(t)
 	foot, twig := s.mesh.seat(t.vertex)
-	out = gr.grow(k, foot, k.offset(twig), out)
+	out = gr.grow(k.metric, foot, k.offset(twig), out)
 	for n := range gr.steps {
 		st := &gr.steps[n]
 		near := w * s.fade.of(st.cost)
@@ -152,7 +152,7 @@ func (s *sending) pullOf(gr *grower, p *pulls, t *target, out []uint8) []uint8 {
 		s.mesh.others(st.at, n, twig, func(i int32) { p.beyond[i] += w * s.fade.of(st.cost+k.leave[i]) })
 	}
 	if twig >= 0 {
-		gr.enter(k, twig)
+		gr.enter(k.metric, twig)
 		for n := range gr.inside {
 			st := &gr.inside[n]
 			p.inside[st.at] += w * s.fade.of(st.cost)
@@ -190,7 +190,7 @@ func (s *sending) inward(g int) float64 {
 
 // loads is what the trips of a metric load.
 type loads struct {
-	k      *metric
+	k      *fading
 	share  []float64 // by number: trips of the vertex and its twigs for each unit of pull
 	shares []float64 // by number: the same with those by gates
 	links  []float64 // by link
@@ -199,7 +199,7 @@ type loads struct {
 }
 
 // load sends the trips along the trees of a metric.
-func (s *sending) load(ctx context.Context, gr *grower, k *metric, i int) error {
+func (s *sending) load(ctx context.Context, gr *grower, k *fading, i int) error {
 	m, nt := s.mesh, len(s.mesh.twigs)
 	l := &loads{k, s.gathered(k, s.share), s.gathered(k, s.shares), make([]float64, len(m.arcs)), make([]float64, nt), make([]float64, nt)}
 	tree := s.trees[i]
@@ -208,7 +208,7 @@ func (s *sending) load(ctx context.Context, gr *grower, k *metric, i int) error 
 			return err
 		}
 		foot, twig := m.seat(s.targets[j].vertex)
-		tree = gr.regrow(k, foot, k.offset(twig), tree)
+		tree = gr.regrow(k.metric, foot, k.offset(twig), tree)
 		s.send(gr, l, j, twig)
 	}
 	s.trees[i] = nil
@@ -226,7 +226,7 @@ func (s *sending) load(ctx context.Context, gr *grower, k *metric, i int) error 
 
 // gathered adds to the share of each vertex of the mesh those of its twigs, as much
 // less as they are farther off.
-func (s *sending) gathered(k *metric, share []float64) []float64 {
+func (s *sending) gathered(k *fading, share []float64) []float64 {
 	out := make([]float64, len(s.mesh.vertex))
 	for n, v := range s.mesh.vertex {
 		out[n] = share[v]
@@ -264,7 +264,7 @@ func (s *sending) send(gr *grower, l *loads, j, twig int32) {
 		s.arrived[j] = came
 		return
 	}
-	top := gr.enter(k, twig)
+	top := gr.enter(k.metric, twig)
 	gr.load = gr.load[:0]
 	for n := range gr.inside {
 		st := &gr.inside[n]

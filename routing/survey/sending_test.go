@@ -224,7 +224,7 @@ func TestRaggedNetworksHaveItAll(t *testing.T) {
 				alone++
 			}
 		}
-		k := mesh.metric(m.costs[0], true, newFade(m.lambdaM, reachLambdas))
+		k := mesh.metric(m.costs[0], true, reachLambdas*m.lambdaM)
 		for i, tw := range mesh.twigs {
 			if tw.end > int32(i)+2 {
 				branching++
@@ -235,7 +235,7 @@ func TestRaggedNetworksHaveItAll(t *testing.T) {
 			if m.gateAt(tw.vertex) >= 0 {
 				gateOnTwig++
 			}
-			if k.leave[i] > k.fade.reach {
+			if k.leave[i] > k.reach {
 				cut++
 			}
 		}
