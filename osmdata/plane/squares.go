@@ -19,12 +19,24 @@ const meanRadiusM = 6371008.8
 type Earth struct {
 	frame Frame
 	knots map[Square][2]float64
+	mesh  [meshes]mesh // those of the net looked at last, by their place
 }
+
+// mesh is a square of the net with the degrees of its corners.
+type mesh struct {
+	at             Square
+	known          bool
+	sw, se, nw, ne [2]float64
+}
+
+// meshes is how many squares of the net are kept at hand: most places that are asked for
+// lie near the one before.
+const meshes = 256
 
 const knotM = 250.0
 
 // NewEarth makes the earth of a frame.
-func NewEarth(f Frame) *Earth { return &Earth{f, map[Square][2]float64{}} }
+func NewEarth(f Frame) *Earth { return &Earth{frame: f, knots: map[Square][2]float64{}} }
 
 // Degrees gives longitude and latitude of a place.
 func (w *Earth) Degrees(p Point) (lon, lat float64) {
@@ -32,13 +44,18 @@ func (w *Earth) Degrees(p Point) (lon, lat float64) {
 	i, j := math.Floor(x), math.Floor(y)
 	x, y = x-i, y-j
 	at := Square{int32(j), int32(i)}
-	sw, se := w.knot(at), w.knot(Square{at.Row, at.Col + 1})
-	nw, ne := w.knot(Square{at.Row + 1, at.Col}), w.knot(Square{at.Row + 1, at.Col + 1})
-	mix := func(k int) float64 {
-		south, north := sw[k]+x*(se[k]-sw[k]), nw[k]+x*(ne[k]-nw[k])
-		return south + y*(north-south)
+	m := &w.mesh[uint32(at.Row*16^at.Col)%meshes]
+	if m.at != at || !m.known {
+		*m = mesh{at: at, known: true, sw: w.knot(at), se: w.knot(Square{at.Row, at.Col + 1}),
+			nw: w.knot(Square{at.Row + 1, at.Col}), ne: w.knot(Square{at.Row + 1, at.Col + 1})}
 	}
-	return mix(0), mix(1)
+	return m.mix(0, x, y), m.mix(1, x, y)
+}
+
+// mix is the degrees at a place of the mesh, of longitude (0) or latitude (1).
+func (m *mesh) mix(k int, x, y float64) float64 {
+	south, north := m.sw[k]+x*(m.se[k]-m.sw[k]), m.nw[k]+x*(m.ne[k]-m.nw[k])
+	return south + y*(north-south)
 }
 
 func (w *Earth) knot(at Square) [2]float64 {

@@ -165,7 +165,7 @@ func TestRasterAgainstPolygon(t *testing.T) {
 	})
 	r := newRaster()
 	r.fill(plane.Polygon{})
-	if len(r.blocks) != 0 {
+	if len(r.rows) != 0 {
 		t.Error("an area of nothing marks cells")
 	}
 }
