@@ -14,16 +14,20 @@ import (
 // glimpsed is what one edge has of a pattern but for those who pass straight on: the
 // number of parties on the whole edge and the mean distance.
 func glimpsed(g *network.Graph, x *osmdata.Extract, st *Streams, e int32, p exposure.Pattern) (parties, meanM float64) {
-	n := nearer{g: g, t: NewTerrain(x, nil), st: st, s: Sampler{G: g}}
-	for i := range st.pieces {
-		if st.pieces[i].edge != e {
-			n.found = append(n.found, int32(i))
-		}
+	n := newNearer(g, NewTerrain(x, nil), st)
+	for i := range st.strips {
+		n.found = append(n.found, int32(i))
 	}
+	n.reach(e)
 	for i := range st.joints.Len() {
 		n.turns = append(n.turns, int32(i))
 	}
-	n.glimpsesOf(n.s.Samples(e), e, false)
+	run := n.s.Samples(e)
+	n.wall(samplesBox(run).Grown(NearM))
+	for i := 0; i < len(run); i += 2 {
+		n.look(run[i].At)
+		n.glimpses(&run[i], e, glimpsedM(run, i))
+	}
 	for b := range exposure.BinCount {
 		r, d := n.bins[p].In(b)
 		parties += r / walker
@@ -58,11 +62,12 @@ func TestTurnOffByHand(t *testing.T) {
 		{"walking at the T", 1, 0},
 		{"walking away from it", -1, 40 / walker * perDay60 / 2 / 3600}, // all who come down the stem meanwhile
 	} {
-		n := nearer{g: g, t: NewTerrain(&k.X, nil), st: st, s: Sampler{G: g}}
+		n := newNearer(g, NewTerrain(&k.X, nil), st)
 		for _, s := range n.s.Samples(sketch.EdgeOf(t, g, path)) {
 			s.dir = plane.Point{X: c.dirX}
 			for i := range st.joint {
-				n.turnOff(&s, &st.joint[i], s.WeightM, true)
+				n.look(s.At)
+				n.turnOff(&s, &st.joint[i], s.WeightM)
 			}
 		}
 		sum := 0.0
@@ -92,16 +97,12 @@ func TestEverybodyGoesOn(t *testing.T) {
 	for i := range st.joint {
 		j := &st.joint[i]
 		most = max(most, len(j.arms))
-		for a := range j.arms {
-			sum := 0.0
-			for b := range j.arms {
-				if a != b {
-					sum += j.goesOn(a, b)
-				}
-			}
-			if len(j.arms) > 1 && math.Abs(sum-1) > 1e-12 {
-				t.Errorf("of those who come by arm %d of %d, %v go on", a, len(j.arms), sum)
-			}
+		straight := j.away(len(j.arms)-1, true)
+		if len(j.arms) > 1 && math.Abs(straight-1) > 1e-12 {
+			t.Errorf("of those who come by one of %d arms, %v go on", len(j.arms), straight)
+		}
+		if rest := j.away(max(0, len(j.arms)-2), false); len(j.arms) > 2 && math.Abs(rest+straightOn-1) > 1e-12 {
+			t.Errorf("of those who come by one of %d arms, %v turn off", len(j.arms), rest)
 		}
 	}
 	if most != 7 {
