@@ -1,7 +1,6 @@
 package survey
 
 import (
-	"errors"
 	"math"
 
 	"wideberth/osmdata"
@@ -108,14 +107,15 @@ type traffic struct {
 	seed   uint64
 }
 
-// newTraffic assigns motor traffic; nil where nothing may be driven on.
-func newTraffic(x *osmdata.Extract, h *homes.Homes, seed uint64) (*traffic, error) {
-	g, _, err := network.Build(x.Streets, nil, network.Options{Use: func(s *osmdata.Street) bool { return s.Motor }, MinIslandM: math.Inf(-1), Frame: x.Frame})
-	if errors.Is(err, network.ErrNoStreets) {
+// drivable is what may be driven on, nil where that is nothing.
+func drivable(x *osmdata.Extract) (*network.Graph, error) {
+	return netOf(x, nil, func(s *osmdata.Street) bool { return s.Motor })
+}
+
+// newTraffic assigns motor traffic on what may be driven on; nil where that is nothing.
+func newTraffic(x *osmdata.Extract, g *network.Graph, h *homes.Homes, seed uint64) (*traffic, error) {
+	if g == nil {
 		return nil, nil
-	}
-	if err != nil {
-		return nil, err
 	}
 	router, err := search.NewRouter(&g.Star)
 	if err != nil {
