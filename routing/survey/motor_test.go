@@ -24,7 +24,7 @@ func driveBy(t testing.TB, k *sketch.Map, seed uint64) *traffic {
 	if err != nil {
 		t.Fatal(err)
 	}
-	tr, err := newTraffic(&k.X, g, homes.Find(&k.X, 2, nil), seed)
+	tr, err := newTraffic(t.Context(), &k.X, g, homes.Find(&k.X, 2, nil), seed, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -108,7 +108,7 @@ func TestJunctionsAreSettled(t *testing.T) {
 			t.Fatalf("settling again changes edge %d from %g to %g", e, before[e], tr.aadt[e])
 		}
 	}
-	if err := tr.assign(); err != nil {
+	if err := tr.assign(t.Context(), 1); err != nil {
 		t.Fatal(err)
 	}
 	for e := range before {

@@ -169,7 +169,7 @@ func assignAll(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Opti
 	// Only one of the two asks the homes for squares and densities, which they remember.
 	if err := parallel.For(ctx, 2, func(i int) (err error) {
 		if i == 0 {
-			a.motor, err = newTraffic(x, drives, a.homes, o.Seed)
+			a.motor, err = newTraffic(ctx, x, drives, a.homes, o.Seed, o.Workers)
 			return err
 		}
 		a.census = a.homes.Settle(x, g)
