@@ -55,6 +55,9 @@ func NewSet(memory int, dir string) *Set { return &Set{memory: memory, dir: dir}
 // good as deleted. For changes of a larger part of the earth than the map. Before Add.
 func (s *Set) Keep(b Box) { s.within = &b }
 
+// Aside tells whether there was more than fits in memory.
+func (s *Set) Aside() bool { return len(s.close) > 0 }
+
 // Beyond is how many versions of nodes lay beyond the box.
 func (s *Set) Beyond() int { return s.beyond }
 
