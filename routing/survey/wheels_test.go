@@ -26,7 +26,6 @@ func wheelsOf(t testing.TB, k *sketch.Map) *wheels {
 	return w
 }
 
-
 // twoQuarters are homes in the west and shops in the east, joined by two ways of one
 // length: the first along y = 300, the second along y = -300.
 func twoQuarters(first, second osmdata.Class) (k *sketch.Map, a, b *osmdata.Street) {
