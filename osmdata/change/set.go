@@ -217,7 +217,10 @@ func (h *head) step() error {
 		return errors.Join(errSpoilt, err)
 	}
 	h.buf = slices.Grow(h.buf[:0], int(size))[:size]
-	if _, err = io.ReadFull(h.r, h.buf); err != nil {
+	if _, err = io.ReadFull(h.r, h.buf); errors.Is(err, io.EOF) {
+		err = io.ErrUnexpectedEOF // else it would pass for the end of all
+	}
+	if err != nil {
 		return errors.Join(errSpoilt, err)
 	}
 	if h.obj, err = decodeObject(h.buf); err != nil {
