@@ -2,6 +2,7 @@ package beside
 
 import (
 	"math"
+	"slices"
 
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
@@ -24,6 +25,8 @@ const (
 	straightOn = 0.75
 	// bendCosine is the cosine of the least bend that counts, about 14 degrees.
 	bendCosine = 0.97
+	// oneWay is how far the cosine of two arms may lie from 1 where they are one way.
+	oneWay = 1e-6
 	// leastAcross bounds from below the cosine between a way and the square to the
 	// line of sight: a shadow that runs along a way would pass it at once.
 	leastAcross = 0.1
@@ -37,7 +40,8 @@ const (
 type joint struct {
 	at   plane.Point
 	arms []arm
-	edge int32 // of all its arms, -1 if they are of several
+	ways []plane.Point // unit vectors in which arms leave, each once
+	edge int32         // of all its arms, -1 if they are of several
 }
 
 // arm is a piece at a joint.
@@ -45,7 +49,8 @@ type arm struct {
 	out      plane.Point // unit vector in which it leaves
 	flow     int32       // index into flows
 	edge     int32
-	straight int32 // the arm that goes on straightest from it
+	way      int32 // index into ways: a street's arms in several networks are one way
+	straight int32 // the way that goes on straightest from it
 }
 
 // arm is the piece as an arm that leaves in a direction.
@@ -68,7 +73,7 @@ func (s *Streams) leave(at plane.Point, a arm) {
 // bend notes that a line bends at a place, if it does so sharply enough.
 func (s *Streams) bend(at plane.Point, in, out arm) {
 	if in.out.Dot(out.out) > -bendCosine {
-		s.joint = append(s.joint, joint{at, []arm{in, out}, -1})
+		s.joint = append(s.joint, joint{at: at, arms: []arm{in, out}, edge: -1})
 	}
 }
 
@@ -80,38 +85,48 @@ func (s *Streams) sealJoints() {
 		j := &s.joint[i]
 		j.settle()
 		points[i] = plane.Segment{A: j.at, B: j.at}
-		if len(j.arms) > 2 || len(j.arms) == 2 && j.arms[0].out.Dot(j.arms[1].out) > -bendCosine {
+		if len(j.ways) > 2 || len(j.ways) == 2 && j.ways[0].Dot(j.ways[1]) > -bendCosine {
 			points[i].Mask = 1
 		}
 	}
 	s.joints = plane.NewIndex(points, StreamCellM)
 }
 
-// settle finds the straightest arm for each, and whether all are of one edge.
+// settle finds the ways of the arms, the straightest for each, and whether all are of one
+// edge.
 func (j *joint) settle() {
 	j.edge = j.arms[0].edge
 	for a := range j.arms {
-		if j.arms[a].edge != j.edge {
+		m := &j.arms[a]
+		if m.edge != j.edge {
 			j.edge = -1
 		}
+		k := slices.IndexFunc(j.ways, func(w plane.Point) bool { return w.Dot(m.out) > 1-oneWay })
+		if k < 0 {
+			k = len(j.ways)
+			j.ways = append(j.ways, m.out)
+		}
+		m.way = int32(k)
+	}
+	for a := range j.arms {
 		least := math.Inf(1)
-		for b := range j.arms {
-			if c := j.arms[a].out.Dot(j.arms[b].out); b != a && c < least {
+		for b := range j.ways {
+			if c := j.arms[a].out.Dot(j.ways[b]); b != int(j.arms[a].way) && c < least {
 				least, j.arms[a].straight = c, int32(b)
 			}
 		}
 	}
 }
 
-// goesOn is the share of the parties that come in by arm a which leave by arm b.
+// goesOn is the share of the parties that come in by arm a which leave by way b.
 func (j *joint) goesOn(a, b int) float64 {
 	switch {
-	case len(j.arms) == 2:
+	case len(j.ways) == 2:
 		return 1
 	case int(j.arms[a].straight) == b:
 		return straightOn
 	}
-	return (1 - straightOn) / float64(len(j.arms)-2)
+	return (1 - straightOn) / float64(len(j.ways)-2)
 }
 
 // mark is a place on another way.
@@ -171,8 +186,8 @@ func (n *nearer) turnOff(s *sample, j *joint, weightM float64, open bool) {
 				continue
 			}
 			away := 0.0
-			for b := range j.arms {
-				if b != a && sf.speedMPS*r.Dot(j.arms[b].out) > nearing {
+			for b := range j.ways {
+				if b != int(j.arms[a].way) && sf.speedMPS*r.Dot(j.ways[b]) > nearing {
 					away += j.goesOn(a, b)
 				}
 			}

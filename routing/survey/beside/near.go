@@ -120,7 +120,7 @@ func (s *Streams) addEdge(g *network.Graph, e int32, own bool) {
 			if i+1 == len(parts) {
 				end = math.Inf(1) // the vertex itself, where others meet it
 			}
-			line = line.Cut(float64(p.FromM), end)
+			line = cutAtNodes(line, float64(p.FromM), end)
 		}
 		proto, added := streamPiece{edge: e}, len(s.pieces)
 		if !own {
@@ -134,6 +134,30 @@ func (s *Streams) addEdge(g *network.Graph, e int32, own bool) {
 			at += q.lenM
 		}
 	}
+}
+
+// nodeM is how far from a node of a line a part may begin by rounding: places along edges
+// are kept in single precision.
+const nodeM = 0.01
+
+// cutAtNodes is the run of a line between two places along it, which are its nodes where
+// such lie there: cut a hair beside one, the line would bend in a piece without length.
+func cutAtNodes(line plane.Polyline, fromM, toM float64) plane.Polyline {
+	first, last := 0, len(line)-1
+	at, begun, ended := 0.0, fromM <= nodeM, false
+	for i := 1; i < len(line) && !ended; i++ {
+		at += line[i-1].DistanceM(line[i])
+		if !begun && math.Abs(at-fromM) <= nodeM {
+			first, begun = i, true
+		}
+		if i > first && math.Abs(at-toM) <= nodeM {
+			last, ended = i, true
+		}
+	}
+	if begun && (ended || math.IsInf(toM, 1)) {
+		return line[first : last+1]
+	}
+	return line.Cut(fromM, toM)
 }
 
 // OnWay is the run in metres along its OSM way of what lies between two places on
@@ -203,7 +227,7 @@ func Near(ctx context.Context, g *network.Graph, t *Terrain, s *Streams, workers
 		out[p] = make([][exposure.BinCount]exposure.Bin, g.EdgeCount())
 	}
 	err = parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
-		n := nearer{g: g, t: t, st: s, s: Sampler{G: g}}
+		n := nearer{g: g, t: t, st: s, s: t.Sampler(g)}
 		return func(e int32) {
 			if !t.measures(e) {
 				return
