@@ -20,6 +20,7 @@ import (
 	"wideberth/api/origin"
 	"wideberth/api/problem"
 	"wideberth/api/store"
+	"wideberth/api/store/database"
 	"wideberth/osmdata/fault"
 	"wideberth/routing"
 	"wideberth/routing/atlas"
@@ -185,9 +186,9 @@ func outcome(err error) string {
 		return "late"
 	case errors.Is(err, context.Canceled):
 		return "gone"
-	case errors.Is(err, store.ErrUnavailable):
+	case errors.Is(err, database.ErrUnavailable):
 		return "unreachable"
-	case errors.Is(err, store.ErrFull), errors.Is(err, store.ErrReadOnly):
+	case errors.Is(err, database.ErrFull), errors.Is(err, database.ErrReadOnly):
 		return "full"
 	case errors.Is(err, store.ErrNotFound), errors.Is(err, store.ErrConflict), errors.Is(err, store.ErrForbidden), errors.Is(err, store.ErrLimit), errors.Is(err, store.ErrUnknownToken):
 		return "refused"

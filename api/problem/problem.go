@@ -15,6 +15,7 @@ import (
 
 	"wideberth/api/gate"
 	"wideberth/api/store"
+	"wideberth/api/store/database"
 	"wideberth/api/wire"
 	"wideberth/api/wire/kept"
 	"wideberth/osmdata/fault"
@@ -148,14 +149,14 @@ func Of(err error, words briefing.Words) (p *Problem, ours string) {
 		p = New(http.StatusConflict, err.Error())
 		p.Type, p.Title = "urn:wideberth:ahead", words.Say("problem.title.ahead")
 		return p, ""
-	case errors.Is(err, store.ErrUnavailable):
-		return Unavailable(store.ErrUnavailable.Error()), "store"
-	case errors.Is(err, store.ErrInUse):
+	case errors.Is(err, database.ErrUnavailable):
+		return Unavailable(database.ErrUnavailable.Error()), "store"
+	case errors.Is(err, database.ErrInUse):
 		return Unavailable(words.Say("problem.database_busy")), ""
-	case errors.Is(err, store.ErrFull):
-		return New(http.StatusInsufficientStorage, store.ErrFull.Error()), ""
-	case errors.Is(err, store.ErrReadOnly):
-		return New(http.StatusInsufficientStorage, store.ErrReadOnly.Error()), ""
+	case errors.Is(err, database.ErrFull):
+		return New(http.StatusInsufficientStorage, database.ErrFull.Error()), ""
+	case errors.Is(err, database.ErrReadOnly):
+		return New(http.StatusInsufficientStorage, database.ErrReadOnly.Error()), ""
 	case errors.Is(err, ErrNoMemory):
 		p = New(http.StatusNotFound, words.Say("problem.no_memory"))
 		p.Type = "urn:wideberth:no-memory" // not that of one thing that is gone

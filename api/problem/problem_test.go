@@ -14,6 +14,7 @@ import (
 	"wideberth/api/gate"
 	"wideberth/api/problem"
 	"wideberth/api/store"
+	"wideberth/api/store/database"
 	"wideberth/routing/briefing"
 	"wideberth/routing/reach"
 )
@@ -49,11 +50,11 @@ func TestWhatPassesSaysWhen(t *testing.T) {
 		status int
 		wait   string
 	}{
-		{gate.ErrBusy, 503, "5"}, {gate.ErrCrowd, 429, "2"}, {store.ErrUnavailable, 503, "5"}, {store.ErrInUse, 503, "5"},
-		{store.ErrNotFound, 404, ""}, {store.ErrFull, 507, ""}, {store.ErrForbidden, 403, ""}, {problem.ErrNoMemory, 404, ""},
+		{gate.ErrBusy, 503, "5"}, {gate.ErrCrowd, 429, "2"}, {database.ErrUnavailable, 503, "5"}, {database.ErrInUse, 503, "5"},
+		{store.ErrNotFound, 404, ""}, {database.ErrFull, 507, ""}, {store.ErrForbidden, 403, ""}, {problem.ErrNoMemory, 404, ""},
 	} {
 		p, ours := problem.Of(fmt.Errorf("asked: %w", c.err), briefing.Words{})
-		if p.Status != c.status || p.GetHeaders().Get("Retry-After") != c.wait || (ours != "") != errors.Is(c.err, store.ErrUnavailable) {
+		if p.Status != c.status || p.GetHeaders().Get("Retry-After") != c.wait || (ours != "") != errors.Is(c.err, database.ErrUnavailable) {
 			t.Errorf("%v: %d, try again in %q, ours %q", c.err, p.Status, p.GetHeaders().Get("Retry-After"), ours)
 		}
 	}

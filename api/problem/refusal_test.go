@@ -20,6 +20,7 @@ import (
 	"wideberth/api/gate"
 	"wideberth/api/problem"
 	"wideberth/api/store"
+	"wideberth/api/store/database"
 	"wideberth/api/wire/kept"
 	"wideberth/osmdata/fault"
 	"wideberth/routing/briefing"
@@ -33,8 +34,8 @@ var plainErrors = []struct {
 	kind   string
 }{
 	{store.ErrNotFound, 404, "not-found"}, {store.ErrConflict, 409, "conflict"}, {store.ErrForbidden, 403, "forbidden"}, {store.ErrUnknownToken, 401, "unauthorized"},
-	{store.ErrLimit, 409, "limit"}, {kept.ErrAhead, 409, "ahead"}, {store.ErrUnavailable, 503, "busy"}, {store.ErrInUse, 503, "busy"}, {store.ErrFull, 507, "storage"},
-	{store.ErrReadOnly, 507, "storage"}, {problem.ErrNoMemory, 404, "no-memory"}, {gate.ErrBusy, 503, "busy"}, {gate.ErrCrowd, 429, "too-many"},
+	{store.ErrLimit, 409, "limit"}, {kept.ErrAhead, 409, "ahead"}, {database.ErrUnavailable, 503, "busy"}, {database.ErrInUse, 503, "busy"}, {database.ErrFull, 507, "storage"},
+	{database.ErrReadOnly, 507, "storage"}, {problem.ErrNoMemory, 404, "no-memory"}, {gate.ErrBusy, 503, "busy"}, {gate.ErrCrowd, 429, "too-many"},
 	{context.DeadlineExceeded, 504, "too-slow"}, {context.Canceled, 503, "busy"}, {errors.New("what nobody foresaw"), 500, "internal"},
 }
 
@@ -72,7 +73,7 @@ func TestNothingInnerIsTold(t *testing.T) {
 			t.Errorf("%v: %s", c.err, text)
 		}
 		want := map[int]string{500: problem.Internal}[c.status]
-		if errors.Is(c.err, store.ErrUnavailable) {
+		if errors.Is(c.err, database.ErrUnavailable) {
 			want = "store"
 		}
 		if ours != want {

@@ -34,7 +34,7 @@ const LocalAccount = "local"
 // without asking; it is made at the first call.
 func (s *Store) Local(ctx context.Context) (Who, error) {
 	find := func(t *tx, w *Who) error {
-		return t.row(`SELECT a.id, p.id, p.role FROM account a JOIN person p ON p.account = a.id
+		return t.Row(`SELECT a.id, p.id, p.role FROM account a JOIN person p ON p.account = a.id
 			WHERE a.name = $1 AND p.role = 'keeper' ORDER BY p.created, p.id LIMIT 1`, []any{LocalAccount}, &w.Account, &w.Person, &w.Role)
 	}
 	var w Who
@@ -63,7 +63,7 @@ func (s *Store) CreateAccount(ctx context.Context, name, keeper string) (Who, er
 		if err != nil {
 			return err
 		}
-		if err := t.do(`INSERT INTO account (id, name, settings, created) VALUES ($1, $2, $3, $4)`, w.Account, name, settings, moment(t.now)); err != nil {
+		if err := t.Do(`INSERT INTO account (id, name, settings, created) VALUES ($1, $2, $3, $4)`, w.Account, name, settings, moment(t.Now)); err != nil {
 			return err
 		}
 		w.Person, err = t.addPerson(w.Account, keeper, kept.Keeper)
@@ -80,7 +80,7 @@ func (s *Store) CreateAccount(ctx context.Context, name, keeper string) (Who, er
 func (s *Store) KeeperOf(ctx context.Context, account string) (Who, error) {
 	var w Who
 	err := s.view(ctx, func(t *tx) error {
-		return t.row(`SELECT a.id, p.id, p.role FROM account a JOIN person p ON p.account = a.id
+		return t.Row(`SELECT a.id, p.id, p.role FROM account a JOIN person p ON p.account = a.id
 			WHERE a.name = $1 AND p.role = 'keeper' ORDER BY p.created, p.id LIMIT 1`, []any{account}, &w.Account, &w.Person, &w.Role)
 	})
 	return w, err
@@ -90,7 +90,7 @@ func (s *Store) KeeperOf(ctx context.Context, account string) (Who, error) {
 func (s *Store) Account(ctx context.Context, w Who) (a kept.Account, err error) {
 	err = s.view(ctx, func(t *tx) error {
 		var body string
-		if err := t.row(`SELECT name, settings FROM account WHERE id = $1`, []any{w.Account}, &a.Name, &body); err != nil {
+		if err := t.Row(`SELECT name, settings FROM account WHERE id = $1`, []any{w.Account}, &a.Name, &body); err != nil {
 			return err
 		}
 		if err := decode(body, &a.Settings); err != nil {
@@ -121,7 +121,7 @@ func (s *Store) SetSettings(ctx context.Context, w Who, set kept.Settings) error
 		return err
 	}
 	err = s.update(ctx, func(t *tx) error {
-		return t.must(`UPDATE account SET settings = $1 WHERE id = $2`, body, w.Account)
+		return t.Must(`UPDATE account SET settings = $1 WHERE id = $2`, body, w.Account)
 	})
 	if err != nil {
 		return err
@@ -132,7 +132,7 @@ func (s *Store) SetSettings(ctx context.Context, w Who, set kept.Settings) error
 
 func (t *tx) settings(account string) (set kept.Settings, err error) {
 	var body string
-	if err := t.row(`SELECT settings FROM account WHERE id = $1`, []any{account}, &body); err != nil {
+	if err := t.Row(`SELECT settings FROM account WHERE id = $1`, []any{account}, &body); err != nil {
 		return set, err
 	}
 	return set, decode(body, &set)
@@ -219,7 +219,7 @@ func (t *tx) addPerson(account, name string, role kept.Role) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	return id, t.do(`INSERT INTO person (id, account, name, role, created) VALUES ($1, $2, $3, $4, $5)`, id, account, name, string(role), moment(t.now))
+	return id, t.Do(`INSERT INTO person (id, account, name, role, created) VALUES ($1, $2, $3, $4, $5)`, id, account, name, string(role), moment(t.Now))
 }
 
 // SetPerson changes a person's name, role and, of a handler, the dogs they are
@@ -232,10 +232,10 @@ func (s *Store) SetPerson(ctx context.Context, w Who, id, name string, role kept
 		return err
 	}
 	return s.update(ctx, func(t *tx) error {
-		if err := t.must(`UPDATE person SET name = $1, role = $2 WHERE id = $3 AND account = $4`, name, string(role), id, w.Account); err != nil {
+		if err := t.Must(`UPDATE person SET name = $1, role = $2 WHERE id = $3 AND account = $4`, name, string(role), id, w.Account); err != nil {
 			return err
 		}
-		if err := t.do(`DELETE FROM given WHERE person = $1`, id); err != nil {
+		if err := t.Do(`DELETE FROM given WHERE person = $1`, id); err != nil {
 			return err
 		}
 		if err := t.give(w.Account, id, dogs); err != nil {
@@ -248,7 +248,7 @@ func (s *Store) SetPerson(ctx context.Context, w Who, id, name string, role kept
 // give lets a person see dogs of the account.
 func (t *tx) give(account, person string, dogs []string) error {
 	for i, dog := range dogs {
-		n, err := t.changed(`INSERT INTO given (person, dog) SELECT $1, id FROM dog WHERE id = $2 AND account = $3 ON CONFLICT DO NOTHING`, person, dog, account)
+		n, err := t.Changed(`INSERT INTO given (person, dog) SELECT $1, id FROM dog WHERE id = $2 AND account = $3 ON CONFLICT DO NOTHING`, person, dog, account)
 		if err != nil {
 			return err
 		}
@@ -266,7 +266,7 @@ func (s *Store) RemovePerson(ctx context.Context, w Who, id string) error {
 		return err
 	}
 	return s.update(ctx, func(t *tx) error {
-		if err := t.must(`DELETE FROM person WHERE id = $1 AND account = $2`, id, w.Account); err != nil {
+		if err := t.Must(`DELETE FROM person WHERE id = $1 AND account = $2`, id, w.Account); err != nil {
 			return err
 		}
 		t.teaches = w.Account // what they said of sources goes with them
@@ -277,7 +277,7 @@ func (s *Store) RemovePerson(ctx context.Context, w Who, id string) error {
 // keeperLeft refuses to leave an account without a keeper.
 func (t *tx) keeperLeft(account string) error {
 	var n int
-	if err := t.row(`SELECT count(*) FROM person WHERE account = $1 AND role = 'keeper'`, []any{account}, &n); err != nil {
+	if err := t.Row(`SELECT count(*) FROM person WHERE account = $1 AND role = 'keeper'`, []any{account}, &n); err != nil {
 		return err
 	}
 	if n == 0 {

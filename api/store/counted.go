@@ -29,7 +29,7 @@ func (s *Store) AddCount(ctx context.Context, w Who, in kept.CountInput, check f
 		}
 		if in.Key != "" {
 			var id string
-			err := t.row(`SELECT id FROM counted WHERE account = $1 AND key = $2`, []any{w.Account, in.Key}, &id)
+			err := t.Row(`SELECT id FROM counted WHERE account = $1 AND key = $2`, []any{w.Account, in.Key}, &id)
 			if err == nil {
 				c, err = found(list, id)
 				return err
@@ -45,7 +45,7 @@ func (s *Store) AddCount(ctx context.Context, w Who, in kept.CountInput, check f
 				return err
 			}
 		}
-		c = kept.Count{Counted: in.Counted, Own: true, Created: t.now}
+		c = kept.Count{Counted: in.Counted, Own: true, Created: t.Now}
 		if c.ID, err = s.newID(); err != nil {
 			return err
 		}
@@ -54,8 +54,8 @@ func (s *Store) AddCount(ctx context.Context, w Who, in kept.CountInput, check f
 			return err
 		}
 		t.teaches = w.Account
-		return t.do(`INSERT INTO counted (id, account, person, key, start, body, created) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
-			c.ID, w.Account, w.Person, in.Key, moment(c.Start), body, moment(t.now))
+		return t.Do(`INSERT INTO counted (id, account, person, key, start, body, created) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
+			c.ID, w.Account, w.Person, in.Key, moment(c.Start), body, moment(t.Now))
 	})
 	return c, err
 }
@@ -102,7 +102,7 @@ func (s *Store) DeleteCount(ctx context.Context, w Who, id string) error {
 			return fmt.Errorf("%w: somebody else counted, so it takes a %s", ErrForbidden, kept.Trainer)
 		}
 		t.teaches = w.Account
-		return t.must(`DELETE FROM counted WHERE id = $1`, id)
+		return t.Must(`DELETE FROM counted WHERE id = $1`, id)
 	})
 }
 

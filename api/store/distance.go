@@ -36,7 +36,7 @@ func (s *Store) AcceptChange(ctx context.Context, w Who, dogID, name string, fro
 			return conflict(fmt.Sprintf("the working distance is %.1f m by now: look at the proposal again", from.WorkingM))
 		}
 		c = kept.Change{Name: name, Under: under, From: from, Why: "learnt", Evidence: &e,
-			To: kept.Distance{Need: to, From: "learnt", Since: t.now, Prior: from.Prior}}
+			To: kept.Distance{Need: to, From: "learnt", Since: t.Now, Prior: from.Prior}}
 		d.Distances[name] = c.To
 		if err := t.note(w, d.ID, &c); err != nil {
 			return err
@@ -58,7 +58,7 @@ func (s *Store) RevertChange(ctx context.Context, w Who, dogID, changeID string)
 			return err
 		}
 		var body string
-		if err := t.row(`SELECT body FROM distance_change WHERE id = $1 AND dog = $2`, []any{changeID, dogID}, &body); err != nil {
+		if err := t.Row(`SELECT body FROM distance_change WHERE id = $1 AND dog = $2`, []any{changeID, dogID}, &body); err != nil {
 			return err
 		}
 		var old kept.Change
@@ -95,12 +95,12 @@ func (t *tx) note(w Who, dog string, c *kept.Change) (err error) {
 	if c.ID, err = t.s.newID(); err != nil {
 		return err
 	}
-	c.At, c.Person = t.now, w.Person
+	c.At, c.Person = t.Now, w.Person
 	body, err := encode(c)
 	if err != nil {
 		return err
 	}
-	return t.do(`INSERT INTO distance_change (id, dog, seq, at, person, body)
+	return t.Do(`INSERT INTO distance_change (id, dog, seq, at, person, body)
 		SELECT $1, $2, coalesce(max(seq), 0) + 1, $3, $4, $5 FROM distance_change WHERE dog = $2`,
 		c.ID, dog, moment(c.At), nullable(c.Person), body)
 }

@@ -59,11 +59,11 @@ func (s *Store) PutDocument(ctx context.Context, w Who, d kept.Document) (kept.D
 		d.Version++
 		var n int64
 		if d.Version == 1 {
-			n, err = t.changed(`INSERT INTO document (account, kind, id, dog, version, body, bytes, created, updated) VALUES ($1, $2, $3, $4, 1, $5, $6, $7, $7) ON CONFLICT DO NOTHING`,
-				w.Account, d.Kind, d.ID, nullable(d.Dog), string(d.Body), len(d.Body), moment(t.now))
+			n, err = t.Changed(`INSERT INTO document (account, kind, id, dog, version, body, bytes, created, updated) VALUES ($1, $2, $3, $4, 1, $5, $6, $7, $7) ON CONFLICT DO NOTHING`,
+				w.Account, d.Kind, d.ID, nullable(d.Dog), string(d.Body), len(d.Body), moment(t.Now))
 		} else {
-			n, err = t.changed(`UPDATE document SET version = $1, body = $2, bytes = $3, dog = $4, updated = $5 WHERE account = $6 AND kind = $7 AND id = $8 AND version = $9`,
-				d.Version, string(d.Body), len(d.Body), nullable(d.Dog), moment(t.now), w.Account, d.Kind, d.ID, d.Version-1)
+			n, err = t.Changed(`UPDATE document SET version = $1, body = $2, bytes = $3, dog = $4, updated = $5 WHERE account = $6 AND kind = $7 AND id = $8 AND version = $9`,
+				d.Version, string(d.Body), len(d.Body), nullable(d.Dog), moment(t.Now), w.Account, d.Kind, d.ID, d.Version-1)
 		}
 		if err != nil {
 			return err
@@ -97,8 +97,8 @@ func (t *tx) dogsIn(w Who, d *kept.Document) (dogs []string, err error) {
 		if !may[id] {
 			continue
 		}
-		if t.s.postgres {
-			n, err := t.changed(`SELECT 1 FROM dog WHERE id = $1 FOR KEY SHARE`, id)
+		if t.Postgres {
+			n, err := t.Changed(`SELECT 1 FROM dog WHERE id = $1 FOR KEY SHARE`, id)
 			if err != nil {
 				return nil, err
 			}
@@ -113,11 +113,11 @@ func (t *tx) dogsIn(w Who, d *kept.Document) (dogs []string, err error) {
 
 // noteDogs writes down which dogs a document names, so that deleting one finds it.
 func (t *tx) noteDogs(w Who, d *kept.Document, dogs []string) error {
-	if err := t.do(`DELETE FROM named WHERE account = $1 AND kind = $2 AND id = $3`, w.Account, d.Kind, d.ID); err != nil {
+	if err := t.Do(`DELETE FROM named WHERE account = $1 AND kind = $2 AND id = $3`, w.Account, d.Kind, d.ID); err != nil {
 		return err
 	}
 	for _, dog := range dogs {
-		if err := t.do(`INSERT INTO named (account, kind, id, dog) VALUES ($1, $2, $3, $4)`, w.Account, d.Kind, d.ID, dog); err != nil {
+		if err := t.Do(`INSERT INTO named (account, kind, id, dog) VALUES ($1, $2, $3, $4)`, w.Account, d.Kind, d.ID, dog); err != nil {
 			return err
 		}
 	}
@@ -233,6 +233,6 @@ func (s *Store) DeleteDocument(ctx context.Context, w Who, kind kept.DocumentKin
 		return err
 	}
 	return s.erase(ctx, func(t *tx) error {
-		return t.must(`DELETE FROM document WHERE account = $1 AND kind = $2 AND id = $3`, w.Account, kind, id)
+		return t.Must(`DELETE FROM document WHERE account = $1 AND kind = $2 AND id = $3`, w.Account, kind, id)
 	})
 }

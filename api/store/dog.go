@@ -28,7 +28,7 @@ func (s *Store) AddDog(ctx context.Context, w Who, p kept.Profile, said map[stri
 		if err := t.room(mostDogs, "dogs", "account", "delete one first", `SELECT 1 FROM dog WHERE account = $1`, w.Account); err != nil {
 			return err
 		}
-		d = kept.Dog{Version: 1, Created: t.now, Updated: t.now, Profile: p, Distances: since(said, t.now)}
+		d = kept.Dog{Version: 1, Created: t.Now, Updated: t.Now, Profile: p, Distances: since(said, t.Now)}
 		if d.ID, err = s.newID(); err != nil {
 			return err
 		}
@@ -36,7 +36,7 @@ func (s *Store) AddDog(ctx context.Context, w Who, p kept.Profile, said map[stri
 		if err != nil {
 			return err
 		}
-		return t.do(`INSERT INTO dog (id, account, version, body, created, updated) VALUES ($1, $2, $3, $4, $5, $5)`, d.ID, w.Account, d.Version, body, moment(t.now))
+		return t.Do(`INSERT INTO dog (id, account, version, body, created, updated) VALUES ($1, $2, $3, $4, $5, $5)`, d.ID, w.Account, d.Version, body, moment(t.Now))
 	})
 	return d, err
 }
@@ -70,7 +70,7 @@ func (s *Store) SetDog(ctx context.Context, w Who, id string, version int64, p k
 		if d.Version != version {
 			return conflict(fmt.Sprintf("the dog was changed meanwhile (version %d, not %d): look at it again", d.Version, version))
 		}
-		fresh := since(said, t.now)
+		fresh := since(said, t.Now)
 		carryLearnt(&d, fresh)
 		if err := t.noteSaid(w, &d, fresh); err != nil {
 			return err
@@ -123,12 +123,12 @@ func (t *tx) noteSaid(w Who, d *kept.Dog, fresh map[string]kept.Distance) error 
 // putDog writes a dog that was read in the same transaction.
 func (t *tx) putDog(d *kept.Dog) error {
 	was := d.Version
-	d.Version, d.Updated = was+1, t.now
+	d.Version, d.Updated = was+1, t.Now
 	body, err := encode(d)
 	if err != nil {
 		return err
 	}
-	n, err := t.changed(`UPDATE dog SET version = $1, body = $2, updated = $3 WHERE id = $4 AND version = $5`, d.Version, body, moment(t.now), d.ID, was)
+	n, err := t.Changed(`UPDATE dog SET version = $1, body = $2, updated = $3 WHERE id = $4 AND version = $5`, d.Version, body, moment(t.Now), d.ID, was)
 	if err == nil && n == 0 {
 		err = ErrConflict
 	}
@@ -144,7 +144,7 @@ func (t *tx) dog(w Who, id string) (d kept.Dog, err error) {
 		query += ` AND id IN (SELECT dog FROM given WHERE person = $3)`
 		args = append(args, w.Person)
 	}
-	if err := t.row(query, args, &body); err != nil {
+	if err := t.Row(query, args, &body); err != nil {
 		return d, err
 	}
 	return d, decode(body, &d)
@@ -154,8 +154,8 @@ func (t *tx) dog(w Who, id string) (d kept.Dog, err error) {
 // until this one ends: what is counted from several rows of a dog must not be
 // counted by two at a time. SQLite has one writer anyway.
 func (t *tx) hold(w Who, id string) (kept.Dog, error) {
-	if t.s.postgres {
-		if err := t.do(`SELECT 1 FROM dog WHERE id = $1 AND account = $2 FOR NO KEY UPDATE`, id, w.Account); err != nil {
+	if t.Postgres {
+		if err := t.Do(`SELECT 1 FROM dog WHERE id = $1 AND account = $2 FOR NO KEY UPDATE`, id, w.Account); err != nil {
 			return kept.Dog{}, err
 		}
 	}
@@ -165,7 +165,7 @@ func (t *tx) hold(w Who, id string) (kept.Dog, error) {
 // holdOf is hold for the dog of a row in a table of this package.
 func (t *tx) holdOf(w Who, table, id string) (d kept.Dog, err error) {
 	var dog string
-	if err := t.row(`SELECT dog FROM `+table+` WHERE id = $1`, []any{id}, &dog); err != nil {
+	if err := t.Row(`SELECT dog FROM `+table+` WHERE id = $1`, []any{id}, &dog); err != nil {
 		return d, err
 	}
 	return t.hold(w, dog)

@@ -40,8 +40,8 @@ func (s *Store) AddEncounter(ctx context.Context, w Who, dogID string, in kept.E
 			return err
 		}
 		fresh = true
-		if err := t.do(`INSERT INTO encounter (id, dog, key, print, walk, person, at, body, created) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)`,
-			e.ID, dogID, e.Key, digest, e.Walk, w.Person, moment(e.At), body, moment(t.now)); err != nil {
+		if err := t.Do(`INSERT INTO encounter (id, dog, key, print, walk, person, at, body, created) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)`,
+			e.ID, dogID, e.Key, digest, e.Walk, w.Person, moment(e.At), body, moment(t.Now)); err != nil {
 			return err
 		}
 		return errors.Join(t.reflag(&dog, "", e.Over), t.retallyKey(w, dogID, e.Walk))
@@ -51,13 +51,13 @@ func (s *Store) AddEncounter(ctx context.Context, w Who, dogID string, in kept.E
 
 // newEncounter checks what was sent and makes a meeting of it.
 func (t *tx) newEncounter(w Who, dog *kept.Dog, in kept.EncounterInput, place string) (e kept.Encounter, err error) {
-	if err := in.Check(t.now); err != nil {
+	if err := in.Check(t.Now); err != nil {
 		return e, err
 	}
 	if err := in.Fill(dog); err != nil {
 		return e, err
 	}
-	e = kept.Encounter{Dog: dog.ID, Person: w.Person, EncounterInput: in, Place: place, Created: t.now}
+	e = kept.Encounter{Dog: dog.ID, Person: w.Person, EncounterInput: in, Place: place, Created: t.Now}
 	if e.ID, err = t.s.newID(); err != nil {
 		return e, err
 	}
@@ -71,7 +71,7 @@ func (t *tx) newEncounter(w Who, dog *kept.Dog, in kept.EncounterInput, place st
 // walkKey turns a walk's id into its key; a key stays as it is, known or not.
 func (t *tx) walkKey(dogID, walk string) (string, error) {
 	key := walk
-	err := t.row(`SELECT key FROM walk WHERE id = $1 AND dog = $2`, []any{walk, dogID}, &key)
+	err := t.Row(`SELECT key FROM walk WHERE id = $1 AND dog = $2`, []any{walk, dogID}, &key)
 	if errors.Is(err, sql.ErrNoRows) {
 		err = nil
 	}
@@ -101,7 +101,7 @@ func (s *Store) SetEncounter(ctx context.Context, w Who, id string, in kept.Enco
 		if err != nil {
 			return err
 		}
-		if err := t.must(`UPDATE encounter SET walk = $1, at = $2, body = $3 WHERE id = $4`, e.Walk, moment(e.At), body, id); err != nil {
+		if err := t.Must(`UPDATE encounter SET walk = $1, at = $2, body = $3 WHERE id = $4`, e.Walk, moment(e.At), body, id); err != nil {
 			return err
 		}
 		return errors.Join(t.reflag(&dog, old.Over, e.Over), t.retallyKey(w, e.Dog, old.Walk), t.retallyKey(w, e.Dog, e.Walk))
@@ -129,7 +129,7 @@ func (s *Store) RemoveEncounter(ctx context.Context, w Who, id string) error {
 		if err != nil {
 			return err
 		}
-		if err := t.must(`UPDATE encounter SET removed = $1, walk = '', at = 0, body = $2 WHERE id = $3`, moment(t.now), body, id); err != nil {
+		if err := t.Must(`UPDATE encounter SET removed = $1, walk = '', at = 0, body = $2 WHERE id = $3`, moment(t.Now), body, id); err != nil {
 			return err
 		}
 		return errors.Join(t.reflag(&dog, e.Over, ""), t.retallyKey(w, e.Dog, e.Walk))

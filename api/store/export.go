@@ -63,7 +63,7 @@ func (t *tx) exportJSON(w Who, dog *kept.Dog, out io.Writer) error {
 		return err
 	}
 	j := &jsonObject{out: out}
-	j.put("exported", t.now)
+	j.put("exported", t.Now)
 	j.put("dog", dog)
 	listed(t, j, "history", scanChange, historyOf, dog.ID)
 	var tracked []kept.Walk // id and start only
@@ -283,17 +283,17 @@ func (s *Store) DeleteDog(ctx context.Context, w Who, dogID, name string) error 
 		if d.Profile.Name != name {
 			return conflict(fmt.Sprintf("the dog is called %q: give its name to delete it", d.Profile.Name))
 		}
-		if t.s.postgres { // documents that are being written and name it come first, later ones find it gone
-			if err := t.do(`SELECT 1 FROM dog WHERE id = $1 FOR UPDATE`, dogID); err != nil {
+		if t.Postgres { // documents that are being written and name it come first, later ones find it gone
+			if err := t.Do(`SELECT 1 FROM dog WHERE id = $1 FOR UPDATE`, dogID); err != nil {
 				return err
 			}
 		}
-		if err := t.do(`DELETE FROM document WHERE account = $1 AND EXISTS (SELECT 1 FROM named n
+		if err := t.Do(`DELETE FROM document WHERE account = $1 AND EXISTS (SELECT 1 FROM named n
 			WHERE n.dog = $2 AND n.account = document.account AND n.kind = document.kind AND n.id = document.id)`, w.Account, dogID); err != nil {
 			return err
 		}
 		t.teaches = w.Account // its walks go with it
-		return t.must(`DELETE FROM dog WHERE id = $1`, dogID)
+		return t.Must(`DELETE FROM dog WHERE id = $1`, dogID)
 	})
 }
 
@@ -304,14 +304,14 @@ func (s *Store) DeleteAccount(ctx context.Context, w Who, name string) error {
 		return err
 	}
 	return s.erase(ctx, func(t *tx) error {
-		n, err := t.changed(`DELETE FROM account WHERE id = $1 AND name = $2`, w.Account, name)
+		n, err := t.Changed(`DELETE FROM account WHERE id = $1 AND name = $2`, w.Account, name)
 		if err == nil && n == 0 {
 			err = conflict("give the account's name to delete it")
 		}
 		if err != nil {
 			return err
 		}
-		return t.do(`DELETE FROM taught WHERE account = $1`, w.Account)
+		return t.Do(`DELETE FROM taught WHERE account = $1`, w.Account)
 	})
 }
 

@@ -40,7 +40,7 @@ func (t *tx) rewrite(d *kept.Dog) error {
 	if err != nil {
 		return err
 	}
-	return t.must(`UPDATE dog SET body = $1 WHERE id = $2 AND version = $3`, body, d.ID, d.Version)
+	return t.Must(`UPDATE dog SET body = $1 WHERE id = $2 AND version = $3`, body, d.ID, d.Version)
 }
 
 // LiftFlag takes the flag of a snap or a bite off a dog; for trainers. What is said of
@@ -56,7 +56,7 @@ func (s *Store) LiftFlag(ctx context.Context, w Who, id string) (d kept.Dog, err
 		if d.Flag == nil {
 			return conflict("the dog is not flagged")
 		}
-		d.Flag, d.Lifted = nil, &t.now
+		d.Flag, d.Lifted = nil, &t.Now
 		return t.putDog(&d)
 	})
 	return d, err

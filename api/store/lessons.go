@@ -41,7 +41,7 @@ func (s *Store) Taught(ctx context.Context, w Who) (mark string, err error) {
 
 // taught is the mark of an account, "" for one that was never taught anything.
 func (t *tx) taught(account string) (mark string, err error) {
-	err = t.row(`SELECT mark FROM taught WHERE account = $1`, []any{account}, &mark)
+	err = t.Row(`SELECT mark FROM taught WHERE account = $1`, []any{account}, &mark)
 	if errors.Is(err, sql.ErrNoRows) {
 		err = nil
 	}
@@ -83,13 +83,13 @@ func (t *tx) stamp() error {
 	if err != nil {
 		return err
 	}
-	return t.do(`INSERT INTO taught (account, mark) VALUES ($1, $2) ON CONFLICT (account) DO UPDATE SET mark = excluded.mark`, t.teaches, mark)
+	return t.Do(`INSERT INTO taught (account, mark) VALUES ($1, $2) ON CONFLICT (account) DO UPDATE SET mark = excluded.mark`, t.teaches, mark)
 }
 
 // retallyKey is retally for a walk by its key; none, if it has not arrived yet.
 func (t *tx) retallyKey(w Who, dogID, key string) error {
 	var id string
-	err := t.row(`SELECT id FROM walk WHERE dog = $1 AND key = $2`, []any{dogID, key}, &id)
+	err := t.Row(`SELECT id FROM walk WHERE dog = $1 AND key = $2`, []any{dogID, key}, &id)
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil
 	}
@@ -118,7 +118,7 @@ func (t *tx) retally(w Who, walk *kept.Walk) error {
 	}
 	for i, n := range t.s.count(walk.Expected, met) {
 		x := &walk.Expected[i]
-		if err := t.do(`INSERT INTO tally (walk, account, kind, place, part, observed, expected) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
+		if err := t.Do(`INSERT INTO tally (walk, account, kind, place, part, observed, expected) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
 			walk.ID, w.Account, x.Kind, x.Place, x.Part, n, x.Inside); err != nil {
 			return fmt.Errorf("count a walk: %w", err)
 		}
@@ -129,7 +129,7 @@ func (t *tx) retally(w Who, walk *kept.Walk) error {
 
 // dropTally takes a walk out of the lessons.
 func (t *tx) dropTally(w Who, walk string) error {
-	n, err := t.changed(`DELETE FROM tally WHERE walk = $1`, walk)
+	n, err := t.Changed(`DELETE FROM tally WHERE walk = $1`, walk)
 	if n > 0 {
 		t.teaches = w.Account
 	}

@@ -68,17 +68,17 @@ func (e *limitError) Is(target error) bool { return target == ErrLimit }
 // lock makes transactions that count what an account has wait for each other, in
 // whichever server they run. SQLite has one writer anyway.
 func (t *tx) lock(account string) error {
-	if !t.s.postgres {
+	if !t.Postgres {
 		return nil
 	}
-	return t.do(`SELECT 1 FROM account WHERE id = $1 FOR UPDATE`, account)
+	return t.Do(`SELECT 1 FROM account WHERE id = $1 FOR UPDATE`, account)
 }
 
 // room refuses one more where a query that counts up to most has counted so many.
 // The query's last argument is most.
 func (t *tx) room(most int, what, of, instead, query string, args ...any) error {
 	n := 0
-	if err := t.row(`SELECT count(*) FROM (`+query+` LIMIT $`+fmt.Sprint(len(args)+1)+`) AS found`, append(args, most), &n); err != nil {
+	if err := t.Row(`SELECT count(*) FROM (`+query+` LIMIT $`+fmt.Sprint(len(args)+1)+`) AS found`, append(args, most), &n); err != nil {
 		return err
 	}
 	if n >= most {
@@ -90,10 +90,10 @@ func (t *tx) room(most int, what, of, instead, query string, args ...any) error 
 // roomFor refuses what would take an account's bodies over their sum.
 func (t *tx) roomFor(account string, bytes int) error {
 	var plans, documents int64
-	if err := t.row(`SELECT coalesce(sum(p.bytes), 0) FROM dog d JOIN plan p ON p.dog = d.id WHERE d.account = $1`, []any{account}, &plans); err != nil {
+	if err := t.Row(`SELECT coalesce(sum(p.bytes), 0) FROM dog d JOIN plan p ON p.dog = d.id WHERE d.account = $1`, []any{account}, &plans); err != nil {
 		return err
 	}
-	if err := t.row(`SELECT coalesce(sum(bytes), 0) FROM document WHERE account = $1`, []any{account}, &documents); err != nil {
+	if err := t.Row(`SELECT coalesce(sum(bytes), 0) FROM document WHERE account = $1`, []any{account}, &documents); err != nil {
 		return err
 	}
 	if plans+documents+int64(bytes) > MostAccountBytes {
@@ -108,7 +108,7 @@ func (t *tx) roomForTrack(account, walk string, bytes int) error {
 		return err
 	}
 	var sum int64
-	if err := t.row(`SELECT coalesce(sum(bytes), 0) FROM track WHERE account = $1 AND walk <> $2`, []any{account, walk}, &sum); err != nil {
+	if err := t.Row(`SELECT coalesce(sum(bytes), 0) FROM track WHERE account = $1 AND walk <> $2`, []any{account, walk}, &sum); err != nil {
 		return err
 	}
 	if sum+int64(bytes) > mostTrackBytes {

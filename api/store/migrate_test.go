@@ -9,7 +9,7 @@ import (
 	"strings"
 	"testing"
 
-	"wideberth/api/store"
+	"wideberth/api/store/database"
 	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 )
@@ -19,7 +19,7 @@ import (
 func older(t *testing.T, where, before string, rows ...string) {
 	t.Helper()
 	driver := "sqlite"
-	if store.IsURL(where) {
+	if database.IsURL(where) {
 		driver = "pgx"
 	}
 	db, err := sql.Open(driver, where)

@@ -31,7 +31,7 @@ func (s *Store) SavePlan(ctx context.Context, w Who, dogID, mapName string, body
 		if err := t.roomForPlan(w.Account, dogID, len(body)); err != nil {
 			return err
 		}
-		p = kept.Plan{Dog: dogID, Person: w.Person, Created: t.now, Map: mapName, Body: body}
+		p = kept.Plan{Dog: dogID, Person: w.Person, Created: t.Now, Map: mapName, Body: body}
 		if p.ID, err = s.newID(); err != nil {
 			return err
 		}
@@ -39,7 +39,7 @@ func (s *Store) SavePlan(ctx context.Context, w Who, dogID, mapName string, body
 		if err != nil {
 			return err
 		}
-		return t.do(`INSERT INTO plan (id, dog, person, body, bytes, created) VALUES ($1, $2, $3, $4, $5, $6)`, p.ID, dogID, w.Person, text, len(text), moment(t.now))
+		return t.Do(`INSERT INTO plan (id, dog, person, body, bytes, created) VALUES ($1, $2, $3, $4, $5, $6)`, p.ID, dogID, w.Person, text, len(text), moment(t.Now))
 	})
 	return p, err
 }
@@ -66,7 +66,7 @@ func (s *Store) Plan(ctx context.Context, w Who, id string) (p kept.Plan, err er
 
 func (t *tx) plan(w Who, id string) (p kept.Plan, err error) {
 	var body string
-	if err := t.row(`SELECT body FROM plan WHERE id = $1`, []any{id}, &body); err != nil {
+	if err := t.Row(`SELECT body FROM plan WHERE id = $1`, []any{id}, &body); err != nil {
 		return p, err
 	}
 	if err := decode(body, &p); err != nil {
@@ -102,7 +102,7 @@ func (s *Store) DeletePlan(ctx context.Context, w Who, id string) error {
 		if _, err := t.plan(w, id); err != nil {
 			return err
 		}
-		return t.must(`DELETE FROM plan WHERE id = $1`, id)
+		return t.Must(`DELETE FROM plan WHERE id = $1`, id)
 	})
 	if err != nil {
 		return err

@@ -22,7 +22,7 @@ func (s *Store) AddReport(ctx context.Context, w Who, in kept.ReportInput) (r ke
 		if err := t.roomForReport(w.Account, in.Mapped); err != nil {
 			return err
 		}
-		r = kept.Report{ReportInput: in, Created: t.now}
+		r = kept.Report{ReportInput: in, Created: t.Now}
 		if r.ID, err = s.newID(); err != nil {
 			return err
 		}
@@ -30,13 +30,13 @@ func (s *Store) AddReport(ctx context.Context, w Who, in kept.ReportInput) (r ke
 		if err != nil {
 			return err
 		}
-		n, err := t.changed(`INSERT INTO report (id, account, mapped, ends, body, created) VALUES ($1, $2, $3, $4, $5, $6) ON CONFLICT DO NOTHING`,
-			r.ID, w.Account, in.Mapped, moment(in.Ends), body, moment(t.now))
+		n, err := t.Changed(`INSERT INTO report (id, account, mapped, ends, body, created) VALUES ($1, $2, $3, $4, $5, $6) ON CONFLICT DO NOTHING`,
+			r.ID, w.Account, in.Mapped, moment(in.Ends), body, moment(t.Now))
 		if err != nil {
 			return err
 		}
 		if n == 0 {
-			if err := t.row(`SELECT id FROM report WHERE account = $1 AND mapped = $2`, []any{w.Account, in.Mapped}, &r.ID); err != nil {
+			if err := t.Row(`SELECT id FROM report WHERE account = $1 AND mapped = $2`, []any{w.Account, in.Mapped}, &r.ID); err != nil {
 				return err
 			}
 		}
@@ -91,8 +91,8 @@ func (t *tx) state(w Who, report string, there bool) error {
 		word = 1
 	}
 	t.teaches = w.Account
-	return t.do(`INSERT INTO statement (report, person, at, there) VALUES ($1, $2, $3, $4)
-		ON CONFLICT (report, person) DO UPDATE SET at = excluded.at, there = excluded.there`, report, w.Person, moment(t.now), word)
+	return t.Do(`INSERT INTO statement (report, person, at, there) VALUES ($1, $2, $3, $4)
+		ON CONFLICT (report, person) DO UPDATE SET at = excluded.at, there = excluded.there`, report, w.Person, moment(t.Now), word)
 }
 
 // Reports lists the account's reports, latest first, faded and ended ones too.
@@ -112,7 +112,7 @@ func (s *Store) DeleteReport(ctx context.Context, w Who, id string) error {
 		}
 		if w.may(kept.Trainer) != nil {
 			var all, own int
-			if err := t.row(`SELECT count(*), count(CASE WHEN person = $2 THEN 1 END) FROM statement WHERE report = $1`, []any{id, w.Person}, &all, &own); err != nil {
+			if err := t.Row(`SELECT count(*), count(CASE WHEN person = $2 THEN 1 END) FROM statement WHERE report = $1`, []any{id, w.Person}, &all, &own); err != nil {
 				return err
 			}
 			if own == 0 || all > own {
@@ -120,7 +120,7 @@ func (s *Store) DeleteReport(ctx context.Context, w Who, id string) error {
 			}
 		}
 		t.teaches = w.Account
-		return t.must(`DELETE FROM report WHERE id = $1`, id)
+		return t.Must(`DELETE FROM report WHERE id = $1`, id)
 	})
 }
 

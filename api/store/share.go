@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"time"
 
+	"wideberth/api/store/database"
 	"wideberth/api/wire/kept"
 	"wideberth/osmdata/fault"
 )
@@ -64,8 +65,8 @@ func (s *Store) NewShare(ctx context.Context, w Who, dog, label string, days int
 		if err != nil {
 			return err
 		}
-		info = kept.Share{ID: id, Dog: dog, Label: label, Created: t.now, Expires: t.now.Add(time.Duration(days) * 24 * time.Hour)}
-		return t.do(`INSERT INTO share (id, hash, dog, person, label, created, expires) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
+		info = kept.Share{ID: id, Dog: dog, Label: label, Created: t.Now, Expires: t.Now.Add(time.Duration(days) * 24 * time.Hour)}
+		return t.Do(`INSERT INTO share (id, hash, dog, person, label, created, expires) VALUES ($1, $2, $3, $4, $5, $6, $7)`,
 			id, hashToken(key), dog, w.Person, label, moment(info.Created), moment(info.Expires))
 	})
 	if err != nil {
@@ -113,11 +114,11 @@ func (s *Store) RevokeShare(ctx context.Context, w Who, id string) error {
 		if _, err := t.holdOf(w, "share", id); err != nil {
 			return err
 		}
-		n, err := t.changed(`UPDATE share SET revoked = $1 WHERE id = $2 AND revoked = 0 AND expires > $1`, moment(t.now), id)
+		n, err := t.Changed(`UPDATE share SET revoked = $1 WHERE id = $2 AND revoked = 0 AND expires > $1`, moment(t.Now), id)
 		if err != nil || n > 0 {
 			return err
 		}
-		return t.must(`DELETE FROM share WHERE id = $1`, id)
+		return t.Must(`DELETE FROM share WHERE id = $1`, id)
 	})
 }
 
@@ -130,9 +131,9 @@ func (s *Store) OpenShare(ctx context.Context, key string) (Guest, error) {
 		day  time.Time
 	)
 	err := s.view(ctx, func(t *tx) error {
-		day = t.now.Truncate(24 * time.Hour)
-		return t.row(`SELECT s.id, s.seen, d.account, d.id FROM share s JOIN dog d ON d.id = s.dog
-			WHERE s.hash = $1 AND s.revoked = 0 AND s.expires > $2`, []any{hashToken(key), moment(t.now)}, &g.Share, &seen, &g.account, &g.dog)
+		day = t.Now.Truncate(24 * time.Hour)
+		return t.Row(`SELECT s.id, s.seen, d.account, d.id FROM share s JOIN dog d ON d.id = s.dog
+			WHERE s.hash = $1 AND s.revoked = 0 AND s.expires > $2`, []any{hashToken(key), moment(t.Now)}, &g.Share, &seen, &g.account, &g.dog)
 	})
 	if errors.Is(err, ErrNotFound) {
 		return Guest{}, ErrUnknownToken
@@ -142,9 +143,9 @@ func (s *Store) OpenShare(ctx context.Context, key string) (Guest, error) {
 	}
 	if seen < moment(day) {
 		err = s.update(ctx, func(t *tx) error {
-			return t.do(`UPDATE share SET seen = $1 WHERE id = $2`, moment(day), g.Share)
+			return t.Do(`UPDATE share SET seen = $1 WHERE id = $2`, moment(day), g.Share)
 		})
-		if errors.Is(err, ErrReadOnly) || errors.Is(err, ErrFull) {
+		if errors.Is(err, database.ErrReadOnly) || errors.Is(err, database.ErrFull) {
 			err = nil // whoever may only read still may
 		}
 	}
@@ -155,7 +156,7 @@ func (s *Store) OpenShare(ctx context.Context, key string) (Guest, error) {
 // meetings since a day, and the training sequences that are about it alone.
 func (s *Store) Shared(ctx context.Context, g Guest, since time.Time) (out Shared, err error) {
 	err = s.view(ctx, func(t *tx) error {
-		shares, err := all(t, scanShare, shareColumns+` WHERE id = $1 AND revoked = 0 AND expires > $2`, g.Share, moment(t.now))
+		shares, err := all(t, scanShare, shareColumns+` WHERE id = $1 AND revoked = 0 AND expires > $2`, g.Share, moment(t.Now))
 		if err != nil {
 			return err
 		}
@@ -164,7 +165,7 @@ func (s *Store) Shared(ctx context.Context, g Guest, since time.Time) (out Share
 		}
 		out.Share = shares[0]
 		var body string
-		if err := t.row(`SELECT body FROM dog WHERE id = $1`, []any{g.dog}, &body); err != nil {
+		if err := t.Row(`SELECT body FROM dog WHERE id = $1`, []any{g.dog}, &body); err != nil {
 			return err
 		}
 		if err := decode(body, &out.Dog); err != nil {

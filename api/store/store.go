@@ -12,19 +12,16 @@ package store
 import (
 	"context"
 	"database/sql"
+	"embed"
 	"encoding/base32"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
-	"regexp"
-	"strings"
 	"time"
 
+	"wideberth/api/store/database"
 	"wideberth/api/wire/kept"
-
-	"github.com/jackc/pgx/v5"
-	"github.com/jackc/pgx/v5/stdlib"
 )
 
 // Options of a store; all are required.
@@ -39,166 +36,75 @@ type Options struct {
 
 // Store is an open database. Safe for concurrent use.
 type Store struct {
-	write, read *sql.DB
-	postgres    bool
-	made        bool
-	cramped     bool
-	path        string // of the SQLite file, "" for PostgreSQL
-	now         func() time.Time
-	rand        io.Reader
-	count       func(expected []kept.Expected, met []kept.Encounter) []float64
-	watch       func(writes bool, took time.Duration, err error) // nil: nobody counts
+	db    *database.DB
+	now   func() time.Time
+	rand  io.Reader
+	count func(expected []kept.Expected, met []kept.Encounter) []float64
 }
 
-const (
-	// mostConnections is how many PostgreSQL connections are held at most, and how
-	// many connections read from SQLite.
-	mostConnections = 8
-	// connectTime is how long a server has to take a connection.
-	connectTime = 5 * time.Second
-	// transactionTime is how long one transaction may take, waiting included. It is
-	// far more than any needs, and less than a request may take.
-	transactionTime = 15 * time.Second
-)
+//go:embed migrations/*.sql
+var migrations embed.FS
 
 // Open opens the database at a file's path, or at a URL that begins with
-// postgres:// or postgresql://, and brings it up to date. A new file is made
-// where there is none; Made says so. Tracks that are kept longer than wished are
-// deleted. A database on a full disk can be opened and read.
+// postgres:// or postgresql://, and brings it up to date; see database.Open. Tracks
+// that are kept longer than wished are deleted.
 func Open(ctx context.Context, where string, o Options) (*Store, error) {
-	s := &Store{now: o.Now, rand: o.Rand, count: o.Count}
-	var err error
-	switch {
-	case IsURL(where):
-		s.postgres = true
-		err = s.openPostgres(ctx, where)
-	case looksSecret(where):
-		err = ErrAddress
-	default:
-		s.path = where
-		err = s.openSQLite(ctx)
-	}
+	db, err := database.Open(ctx, where, o.database())
 	if err != nil {
-		return nil, fmt.Errorf("open database %s: %w", Redacted(where), translate(err))
+		return nil, err
 	}
-	if err := s.prepare(ctx); err != nil {
-		return nil, errors.Join(fmt.Errorf("open database %s: %w", Redacted(where), translate(err)), s.Close())
+	s := &Store{db: db, now: o.Now, rand: o.Rand, count: o.Count}
+	if _, err := s.PurgeTracks(ctx); err != nil && !errors.Is(err, database.ErrReadOnly) && !errors.Is(err, database.ErrFull) {
+		return nil, errors.Join(fmt.Errorf("open database %s: %w", database.Redacted(where), err), s.Close())
 	}
 	return s, nil
 }
 
-// prepare brings an open database up to date and deletes what is kept too long.
-func (s *Store) prepare(ctx context.Context) error {
-	before, err := s.schemaVersion(ctx)
-	if err != nil {
-		return err
-	}
-	if err := s.migrate(ctx); err != nil {
-		return err
-	}
-	s.made = s.made || before == 0
-	if _, err := s.PurgeTracks(ctx); err != nil && !errors.Is(err, ErrReadOnly) && !errors.Is(err, ErrFull) {
-		return err
-	}
-	return nil
+func (o *Options) database() database.Options {
+	return database.Options{Now: o.Now, Migrations: migrations}
 }
 
 // Made says that there was no database before it was opened.
-func (s *Store) Made() bool { return s.made }
+func (s *Store) Made() bool { return s.db.Made() }
 
-// Cramped says that the disk was full when the file was opened. It is served then by
-// one connection until it is opened anew, and no other program can read it.
-func (s *Store) Cramped() bool { return s.cramped }
+// Cramped says that the disk was full when the file was opened; see database.DB.Cramped.
+func (s *Store) Cramped() bool { return s.db.Cramped() }
 
 // Ping asks the database for a sign of life.
-func (s *Store) Ping(ctx context.Context) error {
-	var one int
-	return s.view(ctx, func(t *tx) error { return t.row(`SELECT 1`, nil, &one) })
-}
+func (s *Store) Ping(ctx context.Context) error { return s.db.Ping(ctx) }
 
 // Watch has f called after every transaction, with how long it took and how it ended.
 // It is called before the store is put to work.
-func (s *Store) Watch(f func(writes bool, took time.Duration, err error)) { s.watch = f }
+func (s *Store) Watch(f func(writes bool, took time.Duration, err error)) { s.db.Watch(f) }
 
 // Load tells how many connections to the database are in use, and how often somebody
 // had to wait for one.
-func (s *Store) Load() (inUse int, waits int64) {
-	r := s.read.Stats()
-	if s.postgres { // the same for both
-		return r.InUse, r.WaitCount
-	}
-	w := s.write.Stats()
-	return r.InUse + w.InUse, r.WaitCount + w.WaitCount
-}
-
-// IsURL says that a place is a PostgreSQL URL, not a file.
-func IsURL(where string) bool {
-	return strings.HasPrefix(where, "postgres://") || strings.HasPrefix(where, "postgresql://")
-}
-
-// ErrAddress: a place is neither a file nor a URL that we know.
-var ErrAddress = errors.New("the address cannot be read: give a file, or a URL like postgres://user@host/database with signs in its parts escaped")
-
-// looksSecret says that a place may be an address of a database in some other or a
-// mistyped form: it must not be taken for a file and shown.
-func looksSecret(where string) bool { return secretLike.MatchString(where) }
-
-var secretLike = regexp.MustCompile(`(?i)://|:.*@|passw|^postgres(ql)?:`)
-
-// Redacted is a place to be shown: without what may be a password.
-func Redacted(where string) string {
-	switch {
-	case IsURL(where):
-		return "at a PostgreSQL URL"
-	case looksSecret(where):
-		return "at the address given"
-	}
-	return where
-}
-
-func (s *Store) openPostgres(ctx context.Context, url string) error {
-	config, err := pgx.ParseConfig(url)
-	if err != nil {
-		return ErrAddress // the error's own words repeat the URL
-	}
-	if config.ConnectTimeout == 0 || config.ConnectTimeout > connectTime {
-		config.ConnectTimeout = connectTime
-	}
-	db := stdlib.OpenDB(*config)
-	db.SetMaxOpenConns(mostConnections)
-	soon, cancel := context.WithTimeout(ctx, connectTime)
-	defer cancel()
-	if err := db.PingContext(soon); err != nil {
-		if ctx.Err() == nil && soon.Err() != nil {
-			err = fmt.Errorf("%w (%s)", ErrUnavailable, reason(soon.Err()))
-		}
-		return errors.Join(translate(err), db.Close())
-	}
-	s.write, s.read = db, db
-	return nil
-}
+func (s *Store) Load() (inUse int, waits int64) { return s.db.Load() }
 
 // Close closes the database; nothing acknowledged is lost.
-func (s *Store) Close() error {
-	if s.postgres {
-		return s.write.Close()
-	}
-	return errors.Join(s.read.Close(), s.write.Close())
+func (s *Store) Close() error { return s.db.Close() }
+
+// Backup writes a copy of all that is kept to a new file, while others go on; see
+// database.DB.Backup.
+func (s *Store) Backup(ctx context.Context, to string) error { return s.db.Backup(ctx, to) }
+
+// Restore puts a copy in the place of a file; see database.Restore.
+func Restore(ctx context.Context, from, to string, unsealed bool, o Options) (kept string, err error) {
+	return database.Restore(ctx, from, to, unsealed, o.database())
 }
 
 // tx is one transaction; its clock stands still.
 type tx struct {
-	*sql.Tx
-	ctx context.Context
-	s   *Store
-	now time.Time
+	*database.Tx
+	s *Store
 
 	teaches string // the account whose lessons it changes, "" for none
 }
 
 // update runs f in one transaction that may write: all of it or nothing.
 func (s *Store) update(ctx context.Context, f func(t *tx) error) error {
-	return s.in(ctx, s.write, nil, func(t *tx) error {
+	return s.db.Update(ctx, func(raw *database.Tx) error {
+		t := &tx{Tx: raw, s: s}
 		if err := f(t); err != nil {
 			return err
 		}
@@ -209,121 +115,27 @@ func (s *Store) update(ctx context.Context, f func(t *tx) error) error {
 // view runs f on one state of the database: what is committed meanwhile is not seen,
 // by no statement of f.
 func (s *Store) view(ctx context.Context, f func(t *tx) error) error {
-	return s.in(ctx, s.read, s.oneState(), f)
+	return s.db.View(ctx, func(raw *database.Tx) error { return f(&tx{Tx: raw, s: s}) })
 }
 
 // long is view for what may take long, as it goes out to somebody who reads slowly.
 func (s *Store) long(ctx context.Context, f func(t *tx) error) error {
-	return s.run(ctx, s.read, s.oneState(), f)
-}
-
-// oneState are the options of a transaction that reads one state of the database.
-// SQLite's are so anyway; PostgreSQL gives each statement the state that it finds
-// unless asked for more (its manual, 13.2, Transaction Isolation).
-func (s *Store) oneState() *sql.TxOptions {
-	o := &sql.TxOptions{ReadOnly: true}
-	if s.postgres {
-		o.Isolation = sql.LevelRepeatableRead
-	}
-	return o
-}
-
-func (s *Store) in(ctx context.Context, db *sql.DB, o *sql.TxOptions, f func(t *tx) error) error {
-	soon, cancel := context.WithTimeoutCause(ctx, transactionTime, ErrUnavailable)
-	defer cancel()
-	err := s.run(soon, db, o, f)
-	if err != nil && ctx.Err() == nil && errors.Is(context.Cause(soon), ErrUnavailable) {
-		return ErrUnavailable
-	}
-	return err
-}
-
-func (s *Store) run(ctx context.Context, db *sql.DB, o *sql.TxOptions, f func(t *tx) error) error {
-	if s.watch == nil {
-		return s.transact(ctx, db, o, f)
-	}
-	begin := s.now()
-	err := s.transact(ctx, db, o, f)
-	s.watch(o == nil, s.now().Sub(begin), err)
-	return err
-}
-
-// transact runs f in a transaction and gives errors their meaning.
-func (s *Store) transact(ctx context.Context, db *sql.DB, o *sql.TxOptions, f func(t *tx) error) error {
-	raw, err := db.BeginTx(ctx, o)
-	if err != nil {
-		return translate(err)
-	}
-	defer raw.Rollback() // after a commit it does nothing
-	err = f(&tx{Tx: raw, ctx: ctx, s: s, now: s.now().UTC()})
-	if err == nil {
-		err = raw.Commit()
-	}
-	if errors.Is(err, sql.ErrTxDone) && ctx.Err() != nil {
-		return ctx.Err() // the context's end rolled it back between two statements
-	}
-	return translate(err)
-}
-
-// do runs one statement.
-func (t *tx) do(query string, args ...any) error {
-	_, err := t.ExecContext(t.ctx, query, args...)
-	return err
-}
-
-// changed runs one statement and gives the number of rows it changed.
-func (t *tx) changed(query string, args ...any) (int64, error) {
-	r, err := t.ExecContext(t.ctx, query, args...)
-	if err != nil {
-		return 0, err
-	}
-	return r.RowsAffected()
-}
-
-// must is changed for a statement that has to find its row.
-func (t *tx) must(query string, args ...any) error {
-	n, err := t.changed(query, args...)
-	if err == nil && n == 0 {
-		err = ErrNotFound
-	}
-	return err
-}
-
-// row reads the one row that a query gives; sql.ErrNoRows if it gives none.
-func (t *tx) row(query string, args []any, into ...any) error {
-	return t.QueryRowContext(t.ctx, query, args...).Scan(into...)
+	return s.db.Long(ctx, func(raw *database.Tx) error { return f(&tx{Tx: raw, s: s}) })
 }
 
 // each gives every row of a query to f, one after another.
 func each[T any](t *tx, scan func(*sql.Rows, *T) error, f func(*T) error, query string, args ...any) error {
-	rows, err := t.QueryContext(t.ctx, query, args...)
-	if err != nil {
-		return err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var v T
-		if err := scan(rows, &v); err != nil {
-			return err
-		}
-		if err := f(&v); err != nil {
-			return err
-		}
-	}
-	return rows.Err()
+	return database.Each(t.Tx, scan, f, query, args...)
 }
 
 // all reads every row of a query, never nil.
 func all[T any](t *tx, scan func(*sql.Rows, *T) error, query string, args ...any) ([]T, error) {
-	out := []T{}
-	err := each(t, scan, func(v *T) error {
-		out = append(out, *v)
-		return nil
-	}, query, args...)
-	if err != nil {
-		return nil, err
-	}
-	return out, nil
+	return database.All(t.Tx, scan, query, args...)
+}
+
+// scrub takes what was deleted out of what is left of the database.
+func (s *Store) scrub(ctx context.Context) error {
+	return s.db.Scrub(ctx, "dog", "given", "distance_change", "plan", "walk", "encounter", "track", "tally", "report", "statement", "counted", "document", "named", "person", "token", "account")
 }
 
 // idBytes makes ids of 16 letters that nobody guesses.

@@ -10,6 +10,7 @@ import (
 	"io"
 	"time"
 
+	"wideberth/api/store/database"
 	"wideberth/api/wire/kept"
 	"wideberth/osmdata/fault"
 )
@@ -66,15 +67,15 @@ func (s *Store) NewToken(ctx context.Context, w Who, person, label string, days 
 		if err := t.room(mostKeys, "keys", "person", "remove the person and add them anew", `SELECT 1 FROM token WHERE person = $1`, person); err != nil {
 			return err
 		}
-		if err := t.do(`INSERT INTO mark (name, at) VALUES ('key', $1) ON CONFLICT DO NOTHING`, moment(t.now)); err != nil {
+		if err := t.Do(`INSERT INTO mark (name, at) VALUES ('key', $1) ON CONFLICT DO NOTHING`, moment(t.Now)); err != nil {
 			return err
 		}
 		id, err := s.newID()
 		if err != nil {
 			return err
 		}
-		info = kept.Token{ID: id, Label: label, Created: t.now, Expires: t.now.Add(time.Duration(days) * 24 * time.Hour)}
-		return t.must(`INSERT INTO token (id, hash, person, label, created, expires)
+		info = kept.Token{ID: id, Label: label, Created: t.Now, Expires: t.Now.Add(time.Duration(days) * 24 * time.Hour)}
+		return t.Must(`INSERT INTO token (id, hash, person, label, created, expires)
 			SELECT $1, $2, id, $3, $4, $5 FROM person WHERE id = $6 AND account = $7`,
 			id, hashToken(token), label, moment(info.Created), moment(info.Expires), person, w.Account)
 	})
@@ -90,7 +91,7 @@ func (s *Store) RevokeToken(ctx context.Context, w Who, id string) error {
 		return err
 	}
 	return s.update(ctx, func(t *tx) error {
-		return t.must(`UPDATE token SET revoked = $1 WHERE id = $2 AND person IN (SELECT id FROM person WHERE account = $3)`, moment(t.now), id, w.Account)
+		return t.Must(`UPDATE token SET revoked = $1 WHERE id = $2 AND person IN (SELECT id FROM person WHERE account = $3)`, moment(t.Now), id, w.Account)
 	})
 }
 
@@ -99,7 +100,7 @@ func (s *Store) RevokeToken(ctx context.Context, w Who, id string) error {
 // made on the command line.
 func (s *Store) Keyed(ctx context.Context) (ever bool, err error) {
 	err = s.view(ctx, func(t *tx) error {
-		return t.row(`SELECT EXISTS (SELECT 1 FROM mark WHERE name = 'key')`, nil, &ever)
+		return t.Row(`SELECT EXISTS (SELECT 1 FROM mark WHERE name = 'key')`, nil, &ever)
 	})
 	return ever, err
 }
@@ -114,9 +115,9 @@ func (s *Store) Authenticate(ctx context.Context, token string) (Who, error) {
 		day  time.Time
 	)
 	err := s.view(ctx, func(t *tx) error {
-		day = t.now.Truncate(24 * time.Hour)
-		return t.row(`SELECT k.id, k.seen, p.account, p.id, p.role FROM token k JOIN person p ON p.id = k.person
-			WHERE k.hash = $1 AND k.revoked = 0 AND k.expires > $2`, []any{hashToken(token), moment(t.now)}, &id, &seen, &w.Account, &w.Person, &w.Role)
+		day = t.Now.Truncate(24 * time.Hour)
+		return t.Row(`SELECT k.id, k.seen, p.account, p.id, p.role FROM token k JOIN person p ON p.id = k.person
+			WHERE k.hash = $1 AND k.revoked = 0 AND k.expires > $2`, []any{hashToken(token), moment(t.Now)}, &id, &seen, &w.Account, &w.Person, &w.Role)
 	})
 	if errors.Is(err, ErrNotFound) {
 		return Who{}, ErrUnknownToken
@@ -126,9 +127,9 @@ func (s *Store) Authenticate(ctx context.Context, token string) (Who, error) {
 	}
 	if seen < moment(day) {
 		err = s.update(ctx, func(t *tx) error {
-			return t.do(`UPDATE token SET seen = $1 WHERE id = $2`, moment(day), id)
+			return t.Do(`UPDATE token SET seen = $1 WHERE id = $2`, moment(day), id)
 		})
-		if errors.Is(err, ErrReadOnly) || errors.Is(err, ErrFull) {
+		if errors.Is(err, database.ErrReadOnly) || errors.Is(err, database.ErrFull) {
 			err = nil // whoever may only read still may
 		}
 	}

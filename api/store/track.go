@@ -34,7 +34,7 @@ func (s *Store) Attach(ctx context.Context, w Who, walkID string, points []kept.
 			return err
 		}
 		for _, p := range points {
-			if err := kept.CheckAhead(p.At, t.now); err != nil {
+			if err := kept.CheckAhead(p.At, t.Now); err != nil {
 				return err
 			}
 		}
@@ -53,9 +53,9 @@ func (s *Store) Attach(ctx context.Context, w Who, walkID string, points []kept.
 		if err := t.roomForTrack(w.Account, walkID, len(body)); err != nil {
 			return err
 		}
-		return t.do(`INSERT INTO track (walk, account, begun, points, bytes, created) VALUES ($1, $2, $3, $4, $5, $6)
+		return t.Do(`INSERT INTO track (walk, account, begun, points, bytes, created) VALUES ($1, $2, $3, $4, $5, $6)
 			ON CONFLICT (walk) DO UPDATE SET begun = excluded.begun, points = excluded.points, bytes = excluded.bytes, created = excluded.created`,
-			walkID, w.Account, moment(walk.Started), body, len(body), moment(t.now))
+			walkID, w.Account, moment(walk.Started), body, len(body), moment(t.Now))
 	})
 	return attached, err
 }
@@ -78,7 +78,7 @@ func (s *Store) Track(ctx context.Context, w Who, walkID string) (points []kept.
 
 func (t *tx) track(walkID string) ([]kept.TrackPoint, error) {
 	var body string
-	if err := t.row(`SELECT points FROM track WHERE walk = $1`, []any{walkID}, &body); err != nil {
+	if err := t.Row(`SELECT points FROM track WHERE walk = $1`, []any{walkID}, &body); err != nil {
 		return nil, err
 	}
 	var rows []trackRow
@@ -98,7 +98,7 @@ func (s *Store) DetachTrack(ctx context.Context, w Who, walkID string) error {
 		if _, err := t.walk(w, walkID); err != nil {
 			return err
 		}
-		return t.must(`DELETE FROM track WHERE walk = $1`, walkID)
+		return t.Must(`DELETE FROM track WHERE walk = $1`, walkID)
 	})
 	if err != nil {
 		return err
@@ -113,9 +113,9 @@ func (t *tx) keepSince(account string) (time.Time, error) {
 		return time.Time{}, err
 	}
 	if set.KeepTracksDays == 0 {
-		return t.now.AddDate(1000, 0, 0), nil // none is young enough
+		return t.Now.AddDate(1000, 0, 0), nil // none is young enough
 	}
-	return t.now.AddDate(0, 0, -set.KeepTracksDays), nil
+	return t.Now.AddDate(0, 0, -set.KeepTracksDays), nil
 }
 
 // PurgeTracks deletes the tracks of all accounts that are older than wished, and
@@ -131,7 +131,7 @@ func (s *Store) PurgeTracks(ctx context.Context) (gone int64, err error) {
 			if err != nil {
 				return err
 			}
-			n, err := t.changed(`DELETE FROM track WHERE account = $1 AND begun < $2`, account, moment(keep))
+			n, err := t.Changed(`DELETE FROM track WHERE account = $1 AND begun < $2`, account, moment(keep))
 			if err != nil {
 				return err
 			}

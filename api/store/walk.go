@@ -29,7 +29,7 @@ func (t *tx) repeated(table, dogID, key, digest string) (id string, err error) {
 		return "", nil // nothing was stored under it
 	}
 	was := ""
-	err = t.row(`SELECT id, print FROM `+table+` WHERE dog = $1 AND key = $2`, []any{dogID, key}, &id, &was)
+	err = t.Row(`SELECT id, print FROM `+table+` WHERE dog = $1 AND key = $2`, []any{dogID, key}, &id, &was)
 	switch {
 	case errors.Is(err, sql.ErrNoRows):
 		return "", nil
@@ -57,7 +57,7 @@ func (s *Store) AddWalk(ctx context.Context, w Who, dogID string, in kept.WalkIn
 			}
 			return err
 		}
-		if err := in.Check(t.now); err != nil {
+		if err := in.Check(t.Now); err != nil {
 			return err
 		}
 		if err := errors.Join(t.planOf(dogID, in.Plan), t.sequenceOf(w, dogID, in.Sequence)); err != nil {
@@ -66,7 +66,7 @@ func (s *Store) AddWalk(ctx context.Context, w Who, dogID string, in kept.WalkIn
 		if err := t.room(mostWalks, "walks", "dog", "delete some first", `SELECT 1 FROM walk WHERE dog = $1`, dogID); err != nil {
 			return err
 		}
-		walk = kept.Walk{Dog: dogID, Person: w.Person, WalkInput: in, Created: t.now, Expected: expected}
+		walk = kept.Walk{Dog: dogID, Person: w.Person, WalkInput: in, Created: t.Now, Expected: expected}
 		if walk.ID, err = s.newID(); err != nil {
 			return err
 		}
@@ -78,8 +78,8 @@ func (s *Store) AddWalk(ctx context.Context, w Who, dogID string, in kept.WalkIn
 			return err
 		}
 		fresh = true
-		if err := t.do(`INSERT INTO walk (id, dog, key, print, person, started, sequence, body, created) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)`,
-			walk.ID, dogID, walk.Key, digest, w.Person, moment(in.Started), nullable(in.Sequence), body, moment(t.now)); err != nil {
+		if err := t.Do(`INSERT INTO walk (id, dog, key, print, person, started, sequence, body, created) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)`,
+			walk.ID, dogID, walk.Key, digest, w.Person, moment(in.Started), nullable(in.Sequence), body, moment(t.Now)); err != nil {
 			return err
 		}
 		return t.retally(w, &walk)
@@ -93,7 +93,7 @@ func (t *tx) planOf(dogID, plan string) error {
 		return nil
 	}
 	var id string
-	err := t.row(`SELECT id FROM plan WHERE id = $1 AND dog = $2`, []any{plan, dogID}, &id)
+	err := t.Row(`SELECT id FROM plan WHERE id = $1 AND dog = $2`, []any{plan, dogID}, &id)
 	if errors.Is(err, sql.ErrNoRows) {
 		return fault.Problems{{Pointer: "/plan", Value: plan, Mend: "give the id of a plan of this dog, or leave it out"}}
 	}
@@ -108,7 +108,7 @@ func (s *Store) SetWalk(ctx context.Context, w Who, id string, in kept.WalkInput
 			return err
 		}
 		in.Key = walk.Key
-		if err := in.Check(t.now); err != nil {
+		if err := in.Check(t.Now); err != nil {
 			return err
 		}
 		if err := t.planOf(walk.Dog, in.Plan); err != nil {
@@ -133,7 +133,7 @@ func (t *tx) putWalk(w Who, walk *kept.Walk, expected []kept.Expected) error {
 	if err != nil {
 		return err
 	}
-	if err := t.must(`UPDATE walk SET started = $1, sequence = $2, body = $3 WHERE id = $4`, moment(walk.Started), nullable(walk.Sequence), body, walk.ID); err != nil {
+	if err := t.Must(`UPDATE walk SET started = $1, sequence = $2, body = $3 WHERE id = $4`, moment(walk.Started), nullable(walk.Sequence), body, walk.ID); err != nil {
 		return err
 	}
 	return t.retally(w, walk)
@@ -146,10 +146,10 @@ func (s *Store) DeleteWalk(ctx context.Context, w Who, id string) error {
 		if err != nil {
 			return err
 		}
-		if err := errors.Join(t.dropTally(w, walk.ID), t.do(`DELETE FROM encounter WHERE dog = $1 AND walk = $2`, walk.Dog, walk.Key)); err != nil {
+		if err := errors.Join(t.dropTally(w, walk.ID), t.Do(`DELETE FROM encounter WHERE dog = $1 AND walk = $2`, walk.Dog, walk.Key)); err != nil {
 			return err
 		}
-		return t.must(`DELETE FROM walk WHERE id = $1`, walk.ID)
+		return t.Must(`DELETE FROM walk WHERE id = $1`, walk.ID)
 	})
 	if err != nil {
 		return err
@@ -183,7 +183,7 @@ func (t *tx) walk(w Who, id string) (walk kept.Walk, err error) {
 	if err != nil {
 		return walk, err
 	}
-	if err := t.scanWalk(t.QueryRowContext(t.ctx, walkColumns+` WHERE w.id = $1`, id), keep, &walk); err != nil {
+	if err := t.scanWalk(t.One(walkColumns+` WHERE w.id = $1`, id), keep, &walk); err != nil {
 		return walk, err
 	}
 	_, err = t.dog(w, walk.Dog)
@@ -215,7 +215,7 @@ func (s *Store) Walks(ctx context.Context, w Who, dogID string, before time.Time
 			return err
 		}
 		if before.IsZero() {
-			before = t.now.Add(kept.ClockSlack)
+			before = t.Now.Add(kept.ClockSlack)
 		}
 		walks, err = t.walks(w, dogID, before, most)
 		return err

@@ -9,7 +9,7 @@ import (
 // wordOf reads a word on a dog that the person may see.
 func (t *tx) wordOf(w Who, id string) (x kept.Word, err error) {
 	var body, dog string
-	if err := t.row(`SELECT body, dog FROM word WHERE id = $1`, []any{id}, &body, &dog); err != nil {
+	if err := t.Row(`SELECT body, dog FROM word WHERE id = $1`, []any{id}, &body, &dog); err != nil {
 		return x, err
 	}
 	if _, err := t.dog(w, dog); err != nil {
@@ -39,8 +39,8 @@ func (s *Store) AddWord(ctx context.Context, w Who, dog string, in kept.WordInpu
 		if err := t.room(mostTrainerWords, "words of trainers", "dog", "use one that stands", `SELECT 1 FROM word WHERE dog = $1`, dog); err != nil {
 			return err
 		}
-		x = kept.Word{Dog: dog, Person: w.Person, At: t.now, WordInput: in}
-		if err := t.row(`SELECT name FROM person WHERE id = $1`, []any{w.Person}, &x.By); err != nil {
+		x = kept.Word{Dog: dog, Person: w.Person, At: t.Now, WordInput: in}
+		if err := t.Row(`SELECT name FROM person WHERE id = $1`, []any{w.Person}, &x.By); err != nil {
 			return err
 		}
 		if x.ID, err = s.newID(); err != nil {
@@ -50,7 +50,7 @@ func (s *Store) AddWord(ctx context.Context, w Who, dog string, in kept.WordInpu
 		if err != nil {
 			return err
 		}
-		return t.do(`INSERT INTO word (id, dog, body, created) VALUES ($1, $2, $3, $4)`, x.ID, dog, body, moment(t.now))
+		return t.Do(`INSERT INTO word (id, dog, body, created) VALUES ($1, $2, $3, $4)`, x.ID, dog, body, moment(t.Now))
 	})
 	return x, err
 }
@@ -92,11 +92,11 @@ func (s *Store) WithdrawWord(ctx context.Context, w Who, id string) error {
 		if x.Withdrawn != nil {
 			return conflict("it was taken back before")
 		}
-		x.Withdrawn = &t.now
+		x.Withdrawn = &t.Now
 		body, err := encode(x)
 		if err != nil {
 			return err
 		}
-		return t.must(`UPDATE word SET body = $1 WHERE id = $2`, body, id)
+		return t.Must(`UPDATE word SET body = $1 WHERE id = $2`, body, id)
 	})
 }

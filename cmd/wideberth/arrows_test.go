@@ -81,8 +81,9 @@ var layers = map[string]struct {
 	"wideberth/api/wire/kept":    {19, nil},
 	"wideberth/api/wire/gpx":     {20, nil},
 
-	"wideberth/api/store":        {20, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
-	"wideberth/api/store/pgtest": {20, []string{"github.com/jackc/pgx/v5"}},
+	"wideberth/api/store":          {20, nil},
+	"wideberth/api/store/database": {19, []string{"modernc.org/sqlite", "github.com/jackc/pgx/v5"}},
+	"wideberth/api/store/pgtest":   {18, []string{"github.com/jackc/pgx/v5"}},
 
 	"wideberth/api/work": {21, []string{"github.com/jackc/pgx/v5", "github.com/riverqueue/river"}},
 

@@ -12,6 +12,7 @@ import (
 	"text/tabwriter"
 
 	"wideberth/api/store"
+	"wideberth/api/store/database"
 	"wideberth/api/wire/kept"
 	"wideberth/exposure"
 	"wideberth/osmdata/fault"
@@ -158,7 +159,7 @@ func (c *countsCommand) kept(ctx context.Context, w *world) ([]kept.Count, error
 		}
 		return nil, nil
 	}
-	if !store.IsURL(c.Store) { // opening would make an empty one
+	if !database.IsURL(c.Store) { // opening would make an empty one
 		if _, err := os.Stat(c.Store); err != nil {
 			return nil, err
 		}

@@ -6,7 +6,7 @@ import (
 	"io/fs"
 	"math"
 
-	"wideberth/api/store"
+	"wideberth/api/store/database"
 	"wideberth/osmdata"
 	"wideberth/osmdata/fault"
 	"wideberth/osmdata/flatfile"
@@ -56,14 +56,14 @@ func classify(err error) (code int, hint string) {
 		return exitFile, words.Say("hint.smaller")
 	case errors.Is(err, osmdata.ErrNothingToWalk), errors.Is(err, network.ErrNoStreets):
 		return exitFile, words.Say("hint.streets")
-	case errors.Is(err, store.ErrForeign):
+	case errors.Is(err, database.ErrForeign):
 		return exitFile, words.Say("hint.foreign")
-	case errors.Is(err, store.ErrUnmarked):
+	case errors.Is(err, database.ErrUnmarked):
 		return exitFile, words.Say("hint.unsealed")
-	case errors.Is(err, store.ErrNewer), errors.Is(err, store.ErrInUse), errors.Is(err, store.ErrReadOnly), errors.Is(err, store.ErrFull),
-		errors.Is(err, store.ErrEmpty), errors.Is(err, store.ErrDamaged), errors.Is(err, store.ErrChecksum), errors.Is(err, store.ErrUnavailable), errors.Is(err, store.ErrAddress):
+	case errors.Is(err, database.ErrNewer), errors.Is(err, database.ErrInUse), errors.Is(err, database.ErrReadOnly), errors.Is(err, database.ErrFull),
+		errors.Is(err, database.ErrEmpty), errors.Is(err, database.ErrDamaged), errors.Is(err, database.ErrChecksum), errors.Is(err, database.ErrUnavailable), errors.Is(err, database.ErrAddress):
 		return exitFile, ""
-	case errors.Is(err, store.ErrOtherTools):
+	case errors.Is(err, database.ErrOtherTools):
 		return exitUsage, ""
 	case errors.Is(err, context.Canceled):
 		return exitBusy, words.Say("hint.stopped")

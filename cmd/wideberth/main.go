@@ -16,7 +16,7 @@ import (
 	"syscall"
 	"time"
 
-	"wideberth/api/store"
+	"wideberth/api/store/database"
 	"wideberth/routing/briefing"
 	"wideberth/routing/reach"
 
@@ -178,7 +178,7 @@ func hushed(line string, args []string) string {
 		if _, value, ok := strings.Cut(a, "="); ok && strings.HasPrefix(a, "-") {
 			a = value
 		}
-		if store.Redacted(a) != a {
+		if database.Redacted(a) != a {
 			line = strings.ReplaceAll(line, a, "[address]")
 		}
 	}

@@ -14,6 +14,7 @@ import (
 	"wideberth/api"
 	"wideberth/api/knowledge"
 	"wideberth/api/store"
+	"wideberth/api/store/database"
 	"wideberth/routing/atlas"
 	"wideberth/routing/depot"
 )
@@ -127,7 +128,7 @@ func openStore(ctx context.Context, w *world, where string, snapshots []string) 
 	}
 	m, err := store.Open(ctx, where, store.Options{Now: w.now, Rand: rand.Reader, Count: knowledge.Count})
 	if err == nil && m.Made() {
-		fmt.Fprintf(w.err, "wideberth: there was no store: a new and empty one was made, %s\n", store.Redacted(where))
+		fmt.Fprintf(w.err, "wideberth: there was no store: a new and empty one was made, %s\n", database.Redacted(where))
 	}
 	if err == nil && m.Cramped() {
 		fmt.Fprintln(w.err, "wideberth: the disk is full: what is kept is read through one connection, and no other program can read it; make room and start again")

@@ -12,7 +12,7 @@ import (
 
 	"github.com/alecthomas/kong"
 
-	"wideberth/api/store"
+	"wideberth/api/store/database"
 	"wideberth/osmdata/fault"
 	"wideberth/routing/atlas"
 )
@@ -206,7 +206,7 @@ func shown(value any) string {
 	if list, ok := value.([]string); ok {
 		value = strings.Join(list, ",")
 	}
-	return store.Redacted(fmt.Sprint(value))
+	return database.Redacted(fmt.Sprint(value))
 }
 
 // origin is where a setting comes from.

@@ -9,6 +9,7 @@ import (
 
 	"wideberth/api/knowledge"
 	"wideberth/api/store"
+	"wideberth/api/store/database"
 )
 
 type tokenCommand struct {
@@ -53,7 +54,7 @@ type backupCommand struct {
 
 // Run copies a database whole.
 func (c *backupCommand) Run(ctx context.Context, w *world) error {
-	if !store.IsURL(c.Store) { // opening would make an empty one, and copy that
+	if !database.IsURL(c.Store) { // opening would make an empty one, and copy that
 		if _, err := os.Stat(c.Store); err != nil {
 			return err
 		}

@@ -7,7 +7,7 @@ import (
 	"log/slog"
 	"path/filepath"
 
-	"wideberth/api/store"
+	"wideberth/api/store/database"
 	"wideberth/api/work"
 	"wideberth/routing/depot"
 	"wideberth/routing/tiling"
@@ -25,7 +25,7 @@ func (c *sharing) check(tiles bool) error {
 	case c.Bucket != "" && !tiles:
 		return wrong("bucket", depot.Redacted(c.Bucket), "goes with --tiles: one file has no need of it")
 	case c.Jobs != "" && c.Bucket == "":
-		return wrong("jobs", store.Redacted(c.Jobs), "workers find the files in a bucket: name it with --bucket")
+		return wrong("jobs", database.Redacted(c.Jobs), "workers find the files in a bucket: name it with --bucket")
 	}
 	return nil
 }

@@ -17,12 +17,21 @@ const meanRadiusM = 6371008.8
 // apart, between which the error of straight lines is below three millimetres. Not
 // safe for concurrent use.
 type Earth struct {
-	frame  Frame
-	knots  map[Square][2]float64
-	last   Square        // whose south-west knot was asked for last
-	corner [4][2]float64 // the knots about it, from the south-west one eastward; zero before the first
-	asked  bool
+	frame Frame
+	knots map[Square][2]float64
+	mesh  [meshes]mesh // those of the net looked at last, by their place
 }
+
+// mesh is a square of the net with the degrees of its corners.
+type mesh struct {
+	at             Square
+	known          bool
+	sw, se, nw, ne [2]float64
+}
+
+// meshes is how many squares of the net are kept at hand: most places that are asked for
+// lie near the one before.
+const meshes = 256
 
 const knotM = 250.0
 
@@ -34,16 +43,19 @@ func (w *Earth) Degrees(p Point) (lon, lat float64) {
 	x, y := p.X/knotM, p.Y/knotM
 	i, j := math.Floor(x), math.Floor(y)
 	x, y = x-i, y-j
-	if at := (Square{int32(j), int32(i)}); at != w.last || !w.asked {
-		w.last, w.asked = at, true
-		w.corner = [4][2]float64{w.knot(at), w.knot(Square{at.Row, at.Col + 1}), w.knot(Square{at.Row + 1, at.Col}), w.knot(Square{at.Row + 1, at.Col + 1})}
+	at := Square{int32(j), int32(i)}
+	m := &w.mesh[uint32(at.Row*16^at.Col)%meshes]
+	if m.at != at || !m.known {
+		*m = mesh{at: at, known: true, sw: w.knot(at), se: w.knot(Square{at.Row, at.Col + 1}),
+			nw: w.knot(Square{at.Row + 1, at.Col}), ne: w.knot(Square{at.Row + 1, at.Col + 1})}
 	}
-	c := &w.corner
-	mix := func(k int) float64 {
-		south, north := c[0][k]+x*(c[1][k]-c[0][k]), c[2][k]+x*(c[3][k]-c[2][k])
-		return south + y*(north-south)
-	}
-	return mix(0), mix(1)
+	return m.mix(0, x, y), m.mix(1, x, y)
+}
+
+// mix is the degrees at a place of the mesh, of longitude (0) or latitude (1).
+func (m *mesh) mix(k int, x, y float64) float64 {
+	south, north := m.sw[k]+x*(m.se[k]-m.sw[k]), m.nw[k]+x*(m.ne[k]-m.nw[k])
+	return south + y*(north-south)
 }
 
 func (w *Earth) knot(at Square) [2]float64 {

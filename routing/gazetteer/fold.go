@@ -17,6 +17,14 @@ var whole = map[rune]string{'ß': "ss", 'ẞ': "ss", 'ł': "l", 'ø': "o", 'đ':
 // that "Öhrfeldstraße" and "OHRFELDSTRASSE" are one. An apostrophe joins, all else that
 // is neither letter nor digit parts.
 func fold(text string) string {
+	if plain, ok := foldPlain(text); ok {
+		return plain
+	}
+	return foldAny(text)
+}
+
+// foldAny is fold for any text.
+func foldAny(text string) string {
 	text = norm.NFKD.String(cases.Fold().String(norm.NFKD.String(text))) // before too, as ™ and the like come apart into capitals
 	var out strings.Builder
 	out.Grow(len(text))
@@ -32,6 +40,24 @@ func fold(text string) string {
 		}
 	}
 	return out.String()
+}
+
+// foldPlain is fold for a text of ASCII alone, which most are; false for any other.
+func foldPlain(text string) (string, bool) {
+	out := make([]byte, 0, len(text))
+	for i := range len(text) {
+		switch c := text[i]; {
+		case c >= utf8.RuneSelf:
+			return "", false
+		case c >= 'A' && c <= 'Z':
+			out = append(out, c+'a'-'A')
+		case c >= 'a' && c <= 'z' || c >= '0' && c <= '9':
+			out = append(out, c)
+		case c != '\'':
+			out = append(out, ' ')
+		}
+	}
+	return string(out), true
 }
 
 // split gives the words of a text, folded.

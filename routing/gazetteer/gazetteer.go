@@ -161,6 +161,9 @@ func (b *builder) nearest(at plane.Point) (best string) {
 		if t.Reach <= 0 {
 			continue
 		}
+		if far := bestM * t.Reach * (1 + 1e-9); math.Abs(t.At.X-at.X) > far || math.Abs(t.At.Y-at.Y) > far {
+			continue // without a root
+		}
 		if d := t.At.DistanceM(at) / t.Reach; d < bestM {
 			best, bestM = t.Name, d
 		}
@@ -182,18 +185,24 @@ type piece struct {
 // streets makes an entry for each street in each town, from named edges and from
 // doors: pieces of one name in one town that lie close together.
 func (b *builder) streets() {
-	byName := map[string][]piece{}
+	byName, folded := map[string][]piece{}, map[string]string{}
 	put := func(p piece) {
-		p.name = joined(p.given)
+		var known bool
+		if p.name, known = folded[p.given]; !known {
+			p.name = joined(p.given)
+			folded[p.given] = p.name
+		}
 		if p.name != "" {
 			byName[p.name] = append(byName[p.name], p)
 		}
 	}
 	if g := b.src.Streets; g != nil {
+		var found []run
 		for e := range int32(g.EdgeCount()) {
-			for name, run := range runs(g, e) {
-				at := g.EdgeLine(e).At((run.from + run.to) / 2)
-				put(piece{given: g.Names[name], at: at, weight: run.to - run.from, edge: e, door: -1, town: b.nearest(at)})
+			found = runs(g, e, found[:0])
+			for _, r := range found {
+				at := g.EdgeLine(e).At((r.from + r.to) / 2)
+				put(piece{given: g.Names[r.name], at: at, weight: r.to - r.from, edge: e, door: -1, town: b.nearest(at)})
 			}
 		}
 	}
@@ -213,24 +222,33 @@ func (b *builder) streets() {
 	}
 }
 
-// run is a piece of an edge, in metres from its beginning.
-type run struct{ from, to float64 }
+// run is a piece of an edge with a name, in metres from its beginning.
+type run struct {
+	name     int32
+	from, to float64
+}
 
-// runs are the names that an edge bears and, for each, its longest run of parts. An edge
-// has several where a street's name changes at no junction.
-func runs(g *network.Graph, e int32) map[int32]run {
-	out := map[int32]run{}
+// runs appends to out the names that an edge bears, each with its longest run of parts. An
+// edge has several where a street's name changes at no junction.
+func runs(g *network.Graph, e int32, out []run) []run {
 	parts := g.Parts[g.PartAt[e]:g.PartAt[e+1]]
 	for i := 0; i < len(parts); {
-		name, from, to := parts[i].Name, float64(parts[i].FromM), float64(g.LengthM[e])
+		r := run{parts[i].Name, float64(parts[i].FromM), float64(g.LengthM[e])}
 		for i++; i < len(parts); i++ {
-			if parts[i].Name != name {
-				to = float64(parts[i].FromM)
+			if parts[i].Name != r.name {
+				r.to = float64(parts[i].FromM)
 				break
 			}
 		}
-		if g.Names[name] != "" && to-from > out[name].to-out[name].from {
-			out[name] = run{from, to}
+		if g.Names[r.name] == "" || r.to <= r.from {
+			continue
+		}
+		k := slices.IndexFunc(out, func(other run) bool { return other.name == r.name })
+		switch {
+		case k < 0:
+			out = append(out, r)
+		case r.to-r.from > out[k].to-out[k].from:
+			out[k] = r
 		}
 	}
 	return out

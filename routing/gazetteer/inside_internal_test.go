@@ -487,11 +487,15 @@ func TestRunsSlowly(t *testing.T) {
 				k++
 			}
 			if best := want[bears[i]]; bears[i] != 0 && float64(k-i) > best.to-best.from {
-				want[bears[i]] = run{float64(i), float64(k)}
+				want[bears[i]] = run{bears[i], float64(i), float64(k)}
 			}
 			i = k
 		}
-		if got := runs(g, 0); !maps.Equal(got, want) {
+		got := map[int32]run{}
+		for _, r := range runs(g, 0, nil) {
+			got[r.name] = r
+		}
+		if !maps.Equal(got, want) {
 			r.Fatalf("%v of %v, want %v", got, bears, want)
 		}
 	})

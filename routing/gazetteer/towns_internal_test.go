@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"testing"
+	"unicode/utf8"
 
 	"pgregory.net/rapid"
 
@@ -123,5 +124,18 @@ func TestFoldingOfUnicode(t *testing.T) {
 		if got := fold(text); got != want {
 			t.Errorf("%q is folded to %q, want %q", text, got, want)
 		}
+	}
+}
+
+// TestFoldOfPlainLetters: a text of ASCII is folded as any other is.
+func TestFoldOfPlainLetters(t *testing.T) {
+	for c := range byte(utf8.RuneSelf) {
+		text := "a" + string(rune(c)) + "Z"
+		if got, ok := foldPlain(text); !ok || got != foldAny(text) {
+			t.Errorf("%q is folded to %q, want %q", text, got, foldAny(text))
+		}
+	}
+	if _, ok := foldPlain("é"); ok {
+		t.Error("é is taken for ASCII")
 	}
 }

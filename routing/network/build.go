@@ -64,7 +64,7 @@ type Stats struct {
 //
 // It returns ErrNoStreets if nothing is left.
 func Build(streets []osmdata.Street, barred osmdata.Barred, o Options) (*Graph, Stats, error) {
-	b := &builder{barred: barred, index: map[int64]int32{}, apart: guardedFlags | o.Apart, frame: o.Frame}
+	b := &builder{barred: barred, apart: guardedFlags | o.Apart, frame: o.Frame}
 	b.choose(streets, o.Use)
 	b.number()
 	b.mergeCoincident()
@@ -94,12 +94,12 @@ type builder struct {
 	apart   osmdata.StreetFlags // where these change an edge ends
 	frame   plane.Frame
 	streets []*osmdata.Street
-	index   map[int64]int32 // OSM node id to point
 	points  []point
 	runs    [][]int32 // per street, the point of each of its nodes
 	pieces  []piece
 	chains  []chain
 	links   []link
+	nameOf  []int32 // by street, the number of its name, 0 where that is not known yet
 	stats   Stats
 }
 
@@ -125,8 +125,10 @@ func (b *builder) choose(streets []osmdata.Street, use func(*osmdata.Street) boo
 		}
 	}
 	slices.SortFunc(b.streets, func(s, t *osmdata.Street) int {
-		return cmp.Or(cmp.Compare(s.Flags&osmdata.FlagAreaEdge, t.Flags&osmdata.FlagAreaEdge),
-			cmp.Compare(s.Class, t.Class), cmp.Compare(s.ID, t.ID), slices.Compare(s.Nodes, t.Nodes))
+		if c := cmp.Or(cmp.Compare(s.Flags&osmdata.FlagAreaEdge, t.Flags&osmdata.FlagAreaEdge), cmp.Compare(s.Class, t.Class), cmp.Compare(s.ID, t.ID)); c != 0 {
+			return c
+		}
+		return slices.Compare(s.Nodes, t.Nodes)
 	})
 	b.stats.Streets = len(b.streets)
 }

@@ -40,6 +40,8 @@ type Graph struct {
 	bends     *bends    // the lines of a graph that lies in a file, in place of Line and LineAt
 	boxesOnce sync.Once // guards the making of boxes
 	boxes     *plane.Boxes
+	waysOnce  sync.Once // guards the making of ways
+	ways      *WayParts
 }
 
 // Part is the run of one street along an edge: its attributes hold from FromM to

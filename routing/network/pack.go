@@ -23,71 +23,115 @@ type edgeDraft struct {
 func (b *builder) pack() *Graph {
 	g := &Graph{Names: []string{""}}
 	vertex := b.placeVertices(g)
-	drafts := make([]edgeDraft, len(b.chains))
-	for i, c := range b.chains {
-		drafts[i] = b.draft(c, vertex)
-	}
-	slices.SortFunc(drafts, func(d, e edgeDraft) int {
-		return cmp.Or(cmp.Compare(d.tail, e.tail), cmp.Compare(d.head, e.head), slices.Compare(d.nodes, e.nodes), compareLines(d.line, e.line))
+	drafts := b.drafts(vertex)
+	slices.SortFunc(drafts, func(d, e *edgeDraft) int {
+		if c := cmp.Or(cmp.Compare(d.tail, e.tail), cmp.Compare(d.head, e.head)); c != 0 {
+			return c
+		}
+		return cmp.Or(slices.Compare(d.nodes, e.nodes), compareLines(d.line, e.line))
 	})
 	names := map[string]int32{"": 0}
-	g.LineAt, g.PartAt = []int32{0}, []int32{0}
-	for i := range drafts {
-		b.addEdge(g, &drafts[i], names)
+	b.makeRoom(g, drafts)
+	for _, d := range drafts {
+		b.addEdge(g, d, names)
 	}
+	g.Parts = slices.Clip(g.Parts)
 	g.star(drafts)
 	b.stats.Vertices, b.stats.Edges = len(g.Vertex), len(drafts)
 	return g
 }
 
+// makeRoom makes the arrays by edge and those of lines and parts, empty.
+func (b *builder) makeRoom(g *Graph, drafts []*edgeDraft) {
+	n, points, links := len(drafts), 0, 0
+	for _, d := range drafts {
+		points, links = points+len(d.line), links+len(d.links)
+	}
+	g.LineAt, g.PartAt = make([]int32, 1, n+1), make([]int32, 1, n+1)
+	g.LengthM, g.Class, g.Flags, g.OpenEdge = make([]float32, 0, n), make([]osmdata.Class, 0, n), make([]osmdata.StreetFlags, 0, n), make([]bool, 0, n)
+	g.Line, g.Parts = make([]plane.Point, 0, points), make([]Part, 0, links)
+}
+
 // placeVertices numbers the ends of chains along a Hilbert curve, so that what is
-// near on the map is near in memory.
-func (b *builder) placeVertices(g *Graph) map[int32]int32 {
-	vertex := map[int32]int32{}
+// near on the map is near in memory: by point, the vertex that it is.
+func (b *builder) placeVertices(g *Graph) []int32 {
 	earth := plane.NewEarth(b.frame)
-	for _, c := range b.chains {
-		vertex[c.tail], vertex[c.head] = 0, 0
-	}
 	type placed struct {
-		p   int32
 		key uint64
+		p   int32
 	}
-	order := make([]placed, 0, len(vertex))
-	for p := range vertex {
-		order = append(order, placed{p, curve(earth.Degrees(b.points[p].at))})
+	order, vertex := make([]placed, 0, len(b.chains)), make([]int32, len(b.points))
+	for _, c := range b.chains {
+		for _, p := range [2]int32{c.tail, c.head} {
+			if vertex[p] == 0 {
+				vertex[p] = 1
+				order = append(order, placed{curve(earth.Degrees(b.points[p].at)), p})
+			}
+		}
 	}
 	slices.SortFunc(order, func(u, v placed) int {
+		if u.key != v.key {
+			return cmp.Compare(u.key, v.key)
+		}
 		p, q := &b.points[u.p], &b.points[v.p]
-		return cmp.Or(cmp.Compare(u.key, v.key), cmp.Compare(p.node, q.node), comparePoints(p.at, q.at), cmp.Compare(u.p, v.p))
+		return cmp.Or(cmp.Compare(p.node, q.node), comparePoints(p.at, q.at), cmp.Compare(u.p, v.p))
 	})
+	g.Vertex, g.VertexNode = make([]plane.Point, len(order)), make([]int64, len(order))
 	for i, o := range order {
 		vertex[o.p] = int32(i)
-		g.Vertex = append(g.Vertex, b.points[o.p].at)
-		g.VertexNode = append(g.VertexNode, b.points[o.p].node)
+		g.Vertex[i], g.VertexNode[i] = b.points[o.p].at, b.points[o.p].node
 	}
 	return vertex
 }
 
+// drafts makes a draft of each chain; lines and nodes of all lie in one piece of memory.
+func (b *builder) drafts(vertex []int32) []*edgeDraft {
+	points := 0
+	for _, c := range b.chains {
+		for _, l := range b.links[c.first : c.first+c.count] {
+			points += int(b.pieces[l.piece].to-b.pieces[l.piece].from) + 1
+		}
+	}
+	lines, nodes := make([]plane.Point, 0, points), make([]int64, 0, points)
+	all, out := make([]edgeDraft, len(b.chains)), make([]*edgeDraft, len(b.chains))
+	for i, c := range b.chains {
+		all[i] = b.draft(c, vertex, lines[len(lines):], nodes[len(nodes):])
+		lines, nodes = lines[:len(lines)+len(all[i].line)], nodes[:len(nodes)+len(all[i].nodes)]
+		out[i] = &all[i]
+	}
+	return out
+}
+
 // draft gives a chain its geometry, in the direction that does not depend on how
 // the map was drawn: from the lower vertex, or of a closed one's two the lesser nodes.
-func (b *builder) draft(c chain, vertex map[int32]int32) edgeDraft {
-	d := edgeDraft{tail: vertex[c.tail], head: vertex[c.head], lengthM: c.lengthM, links: b.links[c.first : c.first+c.count]}
+// Line and nodes are put behind what is given, which is empty.
+func (b *builder) draft(c chain, vertex []int32, line []plane.Point, nodes []int64) edgeDraft {
+	d := edgeDraft{tail: vertex[c.tail], head: vertex[c.head], lengthM: c.lengthM, line: line, nodes: nodes, links: b.links[c.first : c.first+c.count]}
 	for _, l := range d.links {
 		d.line = b.line(d.line, &b.pieces[l.piece], l.back)
 		d.nodes = b.nodes(d.nodes, &b.pieces[l.piece], l.back)
 	}
-	back, other := plane.Polyline(d.line).Reversed(), slices.Clone(d.nodes)
-	slices.Reverse(other)
-	closed := d.line[0] == back[0] // one vertex, or the two sides of a barred node
-	if closed && slices.Compare(other, d.nodes) < 0 || !closed && d.tail > d.head {
-		d.tail, d.head, d.line, d.nodes = d.head, d.tail, back, other
-		d.links = slices.Clone(d.links)
+	closed := d.line[0] == d.line[len(d.line)-1] // one vertex, or the two sides of a barred node
+	if closed && lessBackwards(d.nodes) || !closed && d.tail > d.head {
+		d.tail, d.head = d.head, d.tail
+		slices.Reverse(d.line)
+		slices.Reverse(d.nodes)
 		slices.Reverse(d.links)
 		for i := range d.links {
 			d.links[i].back = !d.links[i].back
 		}
 	}
 	return d
+}
+
+// lessBackwards tells whether a list read from its end is less than from its beginning.
+func lessBackwards(list []int64) bool {
+	for i, j := 0, len(list)-1; i < j; i, j = i+1, j-1 {
+		if list[i] != list[j] {
+			return list[j] < list[i]
+		}
+	}
+	return false
 }
 
 func comparePoints(p, q plane.Point) int {
@@ -112,13 +156,7 @@ func (b *builder) addEdge(g *Graph, d *edgeDraft, names map[string]int32) {
 		byClass[s.Class] += p.lengthM()
 		part := newPart(s, p, l.back, atM)
 		if last := len(g.Parts) - 1; last < first || !continues(&g.Parts[last], &part) {
-			n, ok := names[s.Name]
-			if !ok {
-				n = int32(len(g.Names))
-				names[s.Name] = n
-				g.Names = append(g.Names, s.Name)
-			}
-			part.Name = n
+			part.Name = b.named(g, p.street, names)
 			g.Parts = append(g.Parts, part)
 		}
 		atM += p.lengthM()
@@ -138,6 +176,26 @@ func (b *builder) addEdge(g *Graph, d *edgeDraft, names map[string]int32) {
 	g.PartAt = append(g.PartAt, int32(len(g.Parts)))
 	g.OpenEdge = append(g.OpenEdge, b.points[tail].open || b.points[head].open)
 	b.stats.LengthM += d.lengthM
+}
+
+// named is the number of a street's name, a new one for a name that comes for the first
+// time.
+func (b *builder) named(g *Graph, street int32, names map[string]int32) int32 {
+	if b.nameOf == nil {
+		b.nameOf = make([]int32, len(b.streets))
+	}
+	if n := b.nameOf[street]; n > 0 {
+		return n
+	}
+	name := b.streets[street].Name
+	n, ok := names[name]
+	if !ok {
+		n = int32(len(g.Names))
+		names[name] = n
+		g.Names = append(g.Names, name)
+	}
+	b.nameOf[street] = n
+	return n
 }
 
 // ends are the points where a draft begins and ends.
@@ -176,7 +234,7 @@ func continues(p, q *Part) bool {
 }
 
 // star fills the forward star: the arcs of each vertex in the order of their edges.
-func (g *Graph) star(drafts []edgeDraft) {
+func (g *Graph) star(drafts []*edgeDraft) {
 	n := len(g.Vertex)
 	g.Star = search.Graph{First: make([]int32, n+1), Head: make([]int32, 2*len(drafts)), Twin: make([]int32, 2*len(drafts))}
 	g.ArcEdge, g.EdgeArc = make([]int32, 2*len(drafts)), make([]int32, len(drafts))

@@ -1,7 +1,7 @@
 package network
 
 import (
-	"cmp"
+	"math/bits"
 	"slices"
 
 	"wideberth/osmdata"
@@ -23,20 +23,62 @@ type point struct {
 func (b *builder) number() {
 	b.runs = make([][]int32, len(b.streets))
 	all := make([]int32, b.stats.Points)
+	known := newNodeTable(b.stats.Points)
+	b.points = make([]point, 0, b.stats.Points)
 	for i, s := range b.streets {
 		run := all[:len(s.Nodes):len(s.Nodes)]
 		all = all[len(s.Nodes):]
 		for k, n := range s.Nodes {
-			p, ok := b.index[n]
-			if !ok {
-				p = int32(len(b.points))
-				b.index[n] = p
-				b.points = append(b.points, point{node: n, at: s.Line[k], same: p, bar: b.barred[n]})
+			p, fresh := known.number(n)
+			if fresh {
+				b.points = append(b.points, point{node: n, at: s.Line[k], same: p, bar: len(b.barred) > 0 && b.barred[n]})
 			}
 			run[k] = p
 		}
 		b.runs[i] = run
 	}
+}
+
+// nodeTable numbers nodes in the order in which they come: an open-addressing hash table,
+// at most half full.
+type nodeTable struct {
+	nodes []int64
+	nums  []int32 // number of the node plus one, 0 for an empty slot
+	shift int     // 64 minus log2 of the size
+	used  int32
+}
+
+// newNodeTable makes a table with room for n nodes.
+func newNodeTable(n int) nodeTable {
+	log := bits.Len(uint(2 * n))
+	return nodeTable{nodes: make([]int64, 1<<log), nums: make([]int32, 1<<log), shift: 64 - log}
+}
+
+// slot is where a node is or would be put. The factor is 2^64 over the golden ratio
+// (Knuth, The Art of Computer Programming 3, section 6.4).
+func (t *nodeTable) slot(node int64) int {
+	i := int(uint64(node) * 0x9E3779B97F4A7C15 >> t.shift)
+	for t.nums[i] != 0 && t.nodes[i] != node {
+		i = (i + 1) & (len(t.nodes) - 1)
+	}
+	return i
+}
+
+// number is that of a node, which is fresh if it comes for the first time.
+func (t *nodeTable) number(node int64) (n int32, fresh bool) {
+	i := t.slot(node)
+	if t.nums[i] != 0 {
+		return t.nums[i] - 1, false
+	}
+	t.used++
+	t.nodes[i], t.nums[i] = node, t.used
+	return t.used - 1, true
+}
+
+// find is the number of a node, false for one that never came.
+func (t *nodeTable) find(node int64) (n int32, ok bool) {
+	i := t.slot(node)
+	return t.nums[i] - 1, t.nums[i] != 0
 }
 
 // mergeCoincident makes nodes one point that follow each other on a way and lie at
@@ -175,30 +217,31 @@ func (b *builder) nodes(l []int64, p *piece, back bool) []int64 {
 // with a common border, a way entered twice. Two that were both kept would look
 // like different ways to go.
 func (b *builder) dropDuplicates() {
-	order := make([]int32, len(b.pieces))
-	for i := range order {
-		order[i] = int32(i)
+	// Pieces by their lesser end, each in order: those at p are order[first[p]:first[p+1]].
+	first := make([]int32, len(b.points)+1)
+	for i := range b.pieces {
+		first[min(b.pieces[i].tail, b.pieces[i].head)+1]++
 	}
-	ends := func(i int32) (int32, int32) {
-		p := &b.pieces[i]
-		return min(p.tail, p.head), max(p.tail, p.head)
+	for p := range b.points {
+		first[p+1] += first[p]
 	}
-	slices.SortFunc(order, func(i, j int32) int {
-		a1, a2 := ends(i)
-		c1, c2 := ends(j)
-		return cmp.Or(cmp.Compare(a1, c1), cmp.Compare(a2, c2), cmp.Compare(i, j))
-	})
+	order, next := make([]int32, len(b.pieces)), slices.Clone(first)
+	for i := range b.pieces {
+		p := min(b.pieces[i].tail, b.pieces[i].head)
+		order[next[p]] = int32(i)
+		next[p]++
+	}
 	drop := make([]bool, len(b.pieces))
-	for x := 0; x < len(order); x++ {
-		a1, a2 := ends(order[x])
-		for y := x + 1; y < len(order); y++ {
-			if c1, c2 := ends(order[y]); a1 != c1 || a2 != c2 {
-				break
-			}
-			if !drop[order[x]] && !drop[order[y]] && b.sameShape(order[x], order[y]) {
-				drop[order[y]] = true
-				b.stats.Duplicates++
-				b.stats.DuplicateM += b.pieces[order[y]].lengthM()
+	for p := range b.points {
+		at := order[first[p]:first[p+1]]
+		for k, i := range at {
+			for _, j := range at[k+1:] {
+				// The greater ends are one where the sums of both ends are.
+				if b.pieces[i].tail+b.pieces[i].head == b.pieces[j].tail+b.pieces[j].head && !drop[i] && !drop[j] && b.sameShape(i, j) {
+					drop[j] = true
+					b.stats.Duplicates++
+					b.stats.DuplicateM += b.pieces[j].lengthM()
+				}
 			}
 		}
 	}
@@ -218,7 +261,13 @@ func (b *builder) sameShape(i, j int32) bool {
 	if slices.Equal(r, s) {
 		return true
 	}
-	s = slices.Clone(s)
-	slices.Reverse(s)
-	return slices.Equal(r, s)
+	if len(r) != len(s) {
+		return false
+	}
+	for k := range r {
+		if r[k] != s[len(s)-1-k] {
+			return false
+		}
+	}
+	return true
 }

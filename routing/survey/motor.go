@@ -340,7 +340,8 @@ func (t *traffic) open(e int32) bool {
 // carry brings the traffic to another graph of the same streets: vehicles a day by
 // edge, cars and heavy vehicles apart.
 func (t *traffic) carry(g *network.Graph) (cars, heavies []float32) {
-	all := newByWay(t.g, t.aadt).carryTo(g, func(p *network.Part) float64 {
+	flows := newByWay(t.g, t.aadt)
+	all := flows.carryTo(g, func(p *network.Part) float64 {
 		if heavyShare[p.Class] > 0 {
 			return heavyShare[p.Class]
 		}

@@ -386,13 +386,14 @@ func TestFlowsAreCarriedBetweenNetworks(t *testing.T) {
 	for e := range perDay {
 		perDay[e] = float64(1 + e%17)
 	}
-	back := newByWay(g, perDay).carryTo(g, func(*network.Part) float64 { return 0.25 })
+	flows := newByWay(g, perDay)
+	back := flows.carryTo(g, func(*network.Part) float64 { return 0.25 })
 	for e, want := range perDay {
 		if !about(back[e][0], want, 1e-4) || !about(back[e][1], want/4, 1e-4) {
 			t.Errorf("edge %d carries %v, want %g", e, back[e], want)
 		}
 	}
-	for e, x := range (byWay{}).carryTo(g, func(*network.Part) float64 { return 1 }) {
+	for e, x := range new(byWay).carryTo(g, func(*network.Part) float64 { return 1 }) {
 		if x != [2]float64{} {
 			t.Fatalf("edge %d carries %v of nothing", e, x)
 		}
@@ -402,7 +403,8 @@ func TestFlowsAreCarriedBetweenNetworks(t *testing.T) {
 // TestFlowsOfAWayByLength: where another network cuts a way elsewhere, a run over two
 // flows gets their mean by length, and ground that nobody counted adds nothing.
 func TestFlowsOfAWayByLength(t *testing.T) {
-	b := byWay{7: {{loM: 0, hiM: 100, perDay: 10}, {loM: 100, hiM: 300, perDay: 40}}}
+	cut := &network.Graph{EdgeArc: []int32{0, 2}, LengthM: []float32{100, 200}, PartAt: []int32{0, 1, 2}, Parts: []network.Part{{Street: 7}, {Street: 7, StreetM: 100}}}
+	b := newByWay(cut, []float64{10, 40})
 	for _, c := range []struct{ from, to, want float64 }{{0, 100, 10}, {100, 300, 40}, {50, 150, 25}, {0, 300, 30}, {250, 400, 40}, {300, 400, 0}} {
 		p := &network.Part{Street: 7}
 		p.StreetM = float32(c.from)

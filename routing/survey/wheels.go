@@ -271,8 +271,8 @@ func (a *assignment) roundTrips(ctx context.Context, m *gravity) error {
 
 // carry brings the wheel trips to another graph of the same streets.
 func (w *wheels) carry(g *network.Graph) []float64 {
-	out := make([]float64, g.EdgeCount())
-	for e, q := range newByWay(w.g, w.flow).carryTo(g, func(*network.Part) float64 { return 0 }) {
+	out, flows := make([]float64, g.EdgeCount()), newByWay(w.g, w.flow)
+	for e, q := range flows.carryTo(g, func(*network.Part) float64 { return 0 }) {
 		out[e] = q[0]
 	}
 	return out
@@ -281,13 +281,9 @@ func (w *wheels) carry(g *network.Graph) []float64 {
 // besides is the wheel trips by edge of the riders' own network on ways that a
 // walkable one does not have, 0 on all others.
 func (w *wheels) besides(walk *network.Graph) []float32 {
-	walked := make(map[int64]bool, len(walk.Parts))
-	for i := range walk.Parts {
-		walked[walk.Parts[i].Street] = true
-	}
-	out := make([]float32, w.g.EdgeCount())
+	walked, out := walk.WayParts(), make([]float32, w.g.EdgeCount())
 	for e := range out {
-		if !walked[w.g.Parts[w.g.PartAt[e]].Street] {
+		if from, to := walked.Of(w.g.Parts[w.g.PartAt[e]].Street); from == to {
 			out[e] = float32(w.flow[e])
 		}
 	}

@@ -3,6 +3,7 @@ package yard
 import (
 	"context"
 	"math"
+	"math/bits"
 	"slices"
 
 	"wideberth/exposure"
@@ -134,16 +135,47 @@ func (d *draft) open(areas *boxes) (some bool) {
 
 func (d *draft) shut(cell int) { d.y.Set(cell, Closed) }
 
-// each calls f for every cell whose middle lies in an area.
+// each calls f for every cell whose middle lies in an area, row by row between the places
+// where its outlines cross: what plane.Polygon.Contains says of each.
 func (d *draft) each(a *plane.Polygon, f func(cell int)) {
 	x0, y0, x1, y1 := d.span(a.Box())
+	if x0 > x1 || y0 > y1 {
+		return
+	}
+	in := d.within(a.Outer, x0, y0, x1, y1)
+	for _, hole := range a.Holes {
+		for j, row := range d.within(hole, x0, y0, x1, y1) {
+			in[j] &^= row
+		}
+	}
 	for j := y0; j <= y1; j++ {
-		for i := x0; i <= x1; i++ {
-			if cell := j*Across + i; a.Contains(d.y.Middle(cell)) {
-				f(cell)
+		for row := in[j]; row != 0; row &= row - 1 {
+			f(j*Across + bits.TrailingZeros64(row))
+		}
+	}
+}
+
+// within are the cells of a range whose middles lie in a ring, by row, a bit for each.
+func (d *draft) within(ring plane.Ring, x0, y0, x1, y1 int) (in [Across]uint64) {
+	lowY, highY := d.y.Middle(y0*Across).Y, d.y.Middle(y1*Across).Y
+	for k, from := 0, len(ring)-1; k < len(ring); k, from = k+1, k {
+		a, b := ring[k], ring[from]
+		if a.Y > highY && b.Y > highY || a.Y <= lowY && b.Y <= lowY {
+			continue
+		}
+		for j := y0; j <= y1; j++ {
+			p := d.y.Middle(j*Across + x0)
+			if (a.Y > p.Y) == (b.Y > p.Y) {
+				continue
+			}
+			// All cells to the left of the crossing change sides.
+			at := (b.X-a.X)*(p.Y-a.Y)/(b.Y-a.Y) + a.X
+			for i := x0; i <= x1 && d.y.Middle(j*Across+i).X < at; i++ {
+				in[j] ^= 1 << i
 			}
 		}
 	}
+	return in
 }
 
 // span is the range of cells whose middles lie in a box.

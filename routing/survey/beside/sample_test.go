@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"math"
+	"reflect"
 	"slices"
 	"sync/atomic"
 	"testing"
@@ -161,7 +162,7 @@ func TestRasterAgainstPolygon(t *testing.T) {
 			p := plane.Point{X: rapid.Float64Range(-600, 1400).Draw(t, "x"), Y: rapid.Float64Range(-1700, 300).Draw(t, "y")}
 			lon, lat := f.Inverse(p)
 			y := math.Floor(lat / cellDeg)
-			perDeg := bandOf(int32(y)).perDeg
+			perDeg := columnsPerDeg(int32(y) >> 8)
 			middle := f.Forward((math.Floor(lon*perDeg)+.5)/perDeg, (y+.5)*cellDeg)
 			if middle.DistanceM(p) > rasterM {
 				t.Fatalf("the cell of %v has its middle at %v", p, middle)
@@ -176,7 +177,7 @@ func TestRasterAgainstPolygon(t *testing.T) {
 	})
 	r := newRaster(plane.Frame{})
 	r.fill(plane.Polygon{})
-	if len(r.blocks) != 0 || r.eye().contains(plane.Point{}) {
+	if len(r.rows) != 0 || r.eye().contains(plane.Point{}) {
 		t.Error("an area of nothing marks cells")
 	}
 }
@@ -212,12 +213,13 @@ func TestRasterInAnotherFrame(t *testing.T) {
 			rasters[k] = newRaster(f)
 			rasters[k].fill(plane.Polygon{Outer: ring})
 		}
-		if len(rasters[0].blocks) == 0 || len(rasters[0].blocks) != len(rasters[1].blocks) {
-			t.Fatalf("%d and %d blocks", len(rasters[0].blocks), len(rasters[1].blocks))
+		a, b := rasters[0], rasters[1]
+		if len(a.rows) == 0 || len(a.rows) != len(b.rows) || a.first != b.first {
+			t.Fatalf("%d rows from %d on and %d from %d on", len(a.rows), a.first, len(b.rows), b.first)
 		}
-		for at, b := range rasters[0].blocks {
-			if c := rasters[1].blocks[at]; c == nil || *c != *b {
-				t.Fatalf("block %v differs", at)
+		for k := range a.rows {
+			if !reflect.DeepEqual(a.rows[k], b.rows[k]) {
+				t.Fatalf("row %d of blocks differs", k)
 			}
 		}
 	})

@@ -53,6 +53,7 @@ func reachM(s *exposure.Source) float64 {
 type sourceIndex struct {
 	list  []exposure.Source
 	reach []float64
+	about []plane.Box // whatever lies beyond it is out of reach
 	cells map[tile][]int32
 }
 
@@ -67,6 +68,7 @@ func newSourceIndex(list []exposure.Source) *sourceIndex {
 			box = box.Union(g.Box())
 		}
 		box = box.Grown(reach + float64(s.RadiusM))
+		x.about = append(x.about, box.Grown(edgeSlackM))
 		lo, hi := groundCell(box.Min), groundCell(box.Max)
 		for cx := lo.x; cx <= hi.x; cx++ {
 			for cy := lo.y; cy <= hi.y; cy++ {
@@ -92,13 +94,25 @@ func nearest(s *exposure.Source, p plane.Point) (distM float64, at plane.Point) 
 		if s.Area[i].Contains(p) {
 			return 0, p
 		}
-		for _, ring := range append([]plane.Ring{s.Area[i].Outer}, s.Area[i].Holes...) {
-			for k := range ring {
-				q, _ := plane.NearestOnSegment(p, ring[k], ring[(k+1)%len(ring)])
-				if d := q.DistanceM(p); d < distM {
-					distM, at = d, q
-				}
-			}
+		distM, at = nearerOf(s.Area[i].Outer, p, distM, at)
+		for _, hole := range s.Area[i].Holes {
+			distM, at = nearerOf(hole, p, distM, at)
+		}
+	}
+	return distM, at
+}
+
+// nearerOf is the place of a ring that is nearest to p, where that is nearer than distM,
+// else at.
+func nearerOf(ring plane.Ring, p plane.Point, distM float64, at plane.Point) (float64, plane.Point) {
+	for k := range ring {
+		next := k + 1
+		if next == len(ring) {
+			next = 0
+		}
+		q, _ := plane.NearestOnSegment(p, ring[k], ring[next])
+		if d := q.DistanceM(p); d < distM {
+			distM, at = d, q
 		}
 	}
 	return distM, at
@@ -152,6 +166,9 @@ func (w *toucher) edge(e int32) []exposure.Touch {
 	for _, s := range w.s.Samples(e) {
 		total += s.WeightM
 		for _, i := range w.x.cells[groundCell(s.At)] {
+			if !w.x.about[i].Contains(s.At) {
+				continue
+			}
 			d, at := nearest(&w.x.list[i], s.At)
 			if d <= w.x.reach[i] {
 				w.add(touchKey{i, int32(math.Log1p(d) / touchStep), w.sees(s.At, at, d)}, s.WeightM, d)

@@ -212,9 +212,11 @@ func (h *Homes) addBuildings(x *osmdata.Extract) {
 
 // locator finds places on streets in a graph.
 type locator struct {
-	g    *network.Graph
-	runs map[int64][]run // by OSM way id
+	g     *network.Graph
+	parts *network.WayParts
 }
+
+func newLocator(g *network.Graph) *locator { return &locator{g, g.WayParts()} }
 
 // run is a part of an edge and the stretch of its way that it covers.
 type run struct {
@@ -224,24 +226,19 @@ type run struct {
 	againstStart bool    // the edge runs against the way
 }
 
-func newLocator(g *network.Graph) *locator {
-	l := &locator{g: g, runs: make(map[int64][]run, len(g.Parts))}
-	for e := range int32(g.EdgeCount()) {
-		for i := g.PartAt[e]; i < g.PartAt[e+1]; i++ {
-			p := &g.Parts[i]
-			to := float64(g.LengthM[e])
-			if i+1 < g.PartAt[e+1] {
-				to = float64(g.Parts[i+1].FromM)
-			}
-			r := run{edge: e, fromM: float64(p.FromM), againstStart: p.Reverse()}
-			r.loM, r.hiM = float64(p.StreetM), float64(p.StreetM)+to-r.fromM
-			if p.Reverse() {
-				r.loM, r.hiM = float64(p.StreetM)-to+r.fromM, float64(p.StreetM)
-			}
-			l.runs[p.Street] = append(l.runs[p.Street], r)
-		}
+// run is that of the k-th of the graph's parts by way.
+func (l *locator) run(k int32) run {
+	e, i := l.parts.Edge[k], l.parts.Part[k]
+	p, to := &l.g.Parts[i], float64(l.g.LengthM[e])
+	if i+1 < l.g.PartAt[e+1] {
+		to = float64(l.g.Parts[i+1].FromM)
 	}
-	return l
+	r := run{edge: e, fromM: float64(p.FromM), againstStart: p.Reverse()}
+	r.loM, r.hiM = float64(p.StreetM), float64(p.StreetM)+to-r.fromM
+	if p.Reverse() {
+		r.loM, r.hiM = float64(p.StreetM)-to+r.fromM, float64(p.StreetM)
+	}
+	return r
 }
 
 // slackM is how far beside its stretch of a way a place may lie, for rounding.
@@ -249,7 +246,9 @@ const slackM = 0.5
 
 // find gives the edge at a place along a way, and where on the edge.
 func (l *locator) find(way int64, alongM float64) (edge int32, onM float64, ok bool) {
-	for _, r := range l.runs[way] {
+	from, to := l.parts.Of(way)
+	for k := from; k < to; k++ {
+		r := l.run(k)
 		if alongM < r.loM-slackM || alongM > r.hiM+slackM {
 			continue
 		}
@@ -290,13 +289,19 @@ func (h *Homes) Settle(x *osmdata.Extract, g *network.Graph) *Census {
 		}
 		tail, head := l.g.Ends(edge)
 		toHead := on / float64(l.g.LengthM[edge])
-		for v, share := range map[int32]float64{tail: 1 - toHead, head: toHead} {
-			if tail == head {
-				share = 1
-			}
-			c.Houses[v] += share * hm.houses
-			c.Flats[v] += share * hm.flats
+		if tail == head {
+			toHead = 1
+		}
+		c.add(head, toHead, hm)
+		if tail != head {
+			c.add(tail, 1-toHead, hm)
 		}
 	}
 	return c
+}
+
+// add puts a share of a home at a vertex.
+func (c *Census) add(v int32, share float64, hm *home) {
+	c.Houses[v] += share * hm.houses
+	c.Flats[v] += share * hm.flats
 }

@@ -1,8 +1,7 @@
-package store_test
+package database_test
 
 import (
 	"context"
-	"crypto/rand"
 	"errors"
 	"fmt"
 	"net"
@@ -14,18 +13,15 @@ import (
 	"testing"
 	"time"
 
-	"wideberth/api/store"
-	"wideberth/api/wire/kept"
+	"wideberth/api/store/database"
 )
 
 // TestSQLiteTroubles: each trouble with the file has its own error, and none changes
 // the file.
 func TestSQLiteTroubles(t *testing.T) {
 	whole := newFile(t)
-	h := newHouse(t, whole)
-	for _, name := range []string{"Fern", "Miko", "Oro"} {
-		h.full(name)
-	}
+	h := open(t, whole)
+	h.full()
 	h.ok(h.Close())
 	raw, err := os.ReadFile(whole)
 	h.ok(err)
@@ -33,38 +29,37 @@ func TestSQLiteTroubles(t *testing.T) {
 		content []byte
 		want    error
 	}{
-		"empty":          {[]byte{}, store.ErrEmpty},
-		"damaged inside": {scramble(raw), store.ErrDamaged},
-		"cut":            {raw[:len(raw)/2], store.ErrDamaged},
-		"foreign":        {[]byte(strings.Repeat("hello ", 1000)), store.ErrForeign},
+		"empty":          {[]byte{}, database.ErrEmpty},
+		"damaged inside": {scramble(raw), database.ErrDamaged},
+		"cut":            {raw[:len(raw)/2], database.ErrDamaged},
+		"foreign":        {[]byte(strings.Repeat("hello ", 1000)), database.ErrForeign},
 	} {
 		path := newFile(t)
 		h.ok(os.WriteFile(path, c.content, 0o600))
-		_, err := store.Open(t.Context(), path, h.options())
+		_, err := database.Open(t.Context(), path, things())
 		want(t, name, err, c.want)
 		if now, err := os.ReadFile(path); err != nil || len(now) != len(c.content) {
 			t.Errorf("%s: the file has %d bytes now, %v; it had %d", name, len(now), err, len(c.content))
 		}
 	}
-	_, err = store.Open(t.Context(), filepath.Join(t.TempDir(), "no", "folder", "memory.db"), h.options())
+	_, err = database.Open(t.Context(), filepath.Join(t.TempDir(), "no", "folder", "memory.db"), things())
 	want(t, "no folder", err, os.ErrNotExist)
 }
 
-// TestNewStoreIsAnnounced: whoever mistypes a name learns that it is a new store.
-func TestNewStoreIsAnnounced(t *testing.T) {
+// TestNewOneIsAnnounced: whoever mistypes a name learns that it is a new database.
+func TestNewOneIsAnnounced(t *testing.T) {
 	for name, where := range map[string]string{"sqlite": newFile(t), "postgres": postgres(t)} {
-		c := newClock()
-		if s := open(t, where, c); !s.Made() {
+		if s := open(t, where); !s.Made() {
 			t.Errorf("%s: a new one is not told", name)
 		}
-		if s := open(t, where, c); s.Made() {
+		if s := open(t, where); s.Made() {
 			t.Errorf("%s: an old one is told as new", name)
 		}
 	}
 }
 
 // TestKilledWhileMaking: however soon the first program is killed, there is a whole
-// store or none.
+// database or none.
 func TestKilledWhileMaking(t *testing.T) {
 	kills := 5
 	if os.Getenv("WIDEBERTH_SLOW") == "1" {
@@ -73,7 +68,7 @@ func TestKilledWhileMaking(t *testing.T) {
 	for i := range kills {
 		path := newFile(t)
 		cmd := exec.Command(os.Args[0], "-test.run=^$")
-		cmd.Env = append(os.Environ(), "WIDEBERTH_KILL_CHILD="+path, "WIDEBERTH_KILL_DOG=none")
+		cmd.Env = append(os.Environ(), "WIDEBERTH_MAKE_CHILD="+path)
 		if err := cmd.Start(); err != nil {
 			t.Fatal(err)
 		}
@@ -82,9 +77,9 @@ func TestKilledWhileMaking(t *testing.T) {
 		_ = cmd.Process.Kill()
 		_ = cmd.Wait()
 		if info, err := os.Stat(path); err == nil && info.Size() == 0 {
-			t.Errorf("an empty store was left after %d ms", 20+i*400/kills)
+			t.Errorf("an empty one was left after %d ms", 20+i*400/kills)
 		}
-		if _, err := store.Open(t.Context(), path, store.Options{Now: func() time.Time { return start }, Rand: rand.Reader}); err != nil {
+		if _, err := database.Open(t.Context(), path, things()); err != nil {
 			t.Errorf("afterwards: %v", err)
 		}
 	}
@@ -105,16 +100,11 @@ func TestFullDiskStillReads(t *testing.T) {
 		}
 	})
 	path := filepath.Join(dir, "memory.db")
-	c := newClock()
-	s, err := store.Open(t.Context(), path, c.options())
-	if err != nil {
-		t.Fatal(err)
-	}
-	h := &house{Store: s, clock: c, t: t}
-	h.keeper = h.account("Alder House")
-	h.trainer = h.person(kept.Trainer)
-	fern := h.dog("Fern")
-	h.ok(s.Close())
+	db, err := database.Open(t.Context(), path, things())
+	ok(t, err)
+	h := &shelf{db, t, path}
+	h.ok(h.put("fern", ""))
+	h.ok(h.Close())
 	f, err := os.Create(filepath.Join(dir, "filler"))
 	h.ok(err)
 	block := make([]byte, 1<<10)
@@ -122,41 +112,32 @@ func TestFullDiskStillReads(t *testing.T) {
 		_, err = f.Write(block)
 	}
 	h.ok(f.Close())
-	if s, err = store.Open(t.Context(), path, c.options()); err != nil {
-		t.Fatalf("a store on a full disk does not open: %v", err)
+	if db, err = database.Open(t.Context(), path, things()); err != nil {
+		t.Fatalf("a database on a full disk does not open: %v", err)
 	}
-	defer s.Close()
-	if d, err := s.Dog(t.Context(), h.keeper, fern.ID); err != nil || d.Profile.Name != "Fern" {
-		t.Errorf("%+v, %v", d, err)
+	defer db.Close()
+	h = &shelf{db, t, path}
+	want(t, "what was kept", h.find("fern"), nil)
+	want(t, "a sign of life", h.Ping(t.Context()), nil)
+	for i := range 50 { // a few may fit into what is left of a page
+		err = h.put(fmt.Sprint(i), strings.Repeat("n", 900))
 	}
-	if err := s.Ping(t.Context()); err != nil {
-		t.Errorf("ping: %v", err)
-	}
-	for range 50 { // a few may fit into what is left of a page
-		_, _, err = s.AddEncounter(t.Context(), h.trainer, fern.ID, kept.EncounterInput{At: c.now(), Note: strings.Repeat("n", 900)}, "")
-	}
-	want(t, "a log on a full disk", err, store.ErrFull)
+	want(t, "one more on a full disk", err, database.ErrFull)
 }
 
 // TestLostPostgres: a database that goes away and comes back. What happens meanwhile
 // is told as unavailable, soon, and afterwards all goes on by itself.
 func TestLostPostgres(t *testing.T) {
 	wall := newWall(t)
-	h := newHouse(t, wall.url(t, postgres(t)))
-	fern := h.dog("Fern")
+	h := open(t, wall.url(t, postgres(t)))
+	h.ok(h.put("fern", ""))
 	wall.close()
-	want(t, "reading", onlyErr(h.Dog(t.Context(), h.trainer, fern.ID)), store.ErrUnavailable)
-	_, _, err := h.AddEncounter(t.Context(), h.trainer, fern.ID, meeting("lost"), "")
-	want(t, "writing", err, store.ErrUnavailable)
-	want(t, "a sign of life", h.Ping(t.Context()), store.ErrUnavailable)
+	want(t, "reading", h.find("fern"), database.ErrUnavailable)
+	want(t, "writing", h.put("lost", ""), database.ErrUnavailable)
+	want(t, "a sign of life", h.Ping(t.Context()), database.ErrUnavailable)
 	wall.open()
-	if _, err := h.Dog(t.Context(), h.trainer, fern.ID); err != nil {
-		t.Errorf("afterwards: %v", err)
-	}
-	in := meeting("found")
-	if _, fresh, err := h.AddEncounter(t.Context(), h.trainer, fern.ID, in, ""); err != nil || !fresh {
-		t.Errorf("afterwards: %v, %v", fresh, err)
-	}
+	want(t, "reading afterwards", h.find("fern"), nil)
+	want(t, "writing afterwards", h.put("found", ""), nil)
 }
 
 // TestSilentPostgres: a server that takes connections and says nothing is given up
@@ -168,8 +149,8 @@ func TestSilentPostgres(t *testing.T) {
 	}
 	defer l.Close()
 	begin := time.Now()
-	_, err = store.Open(t.Context(), "postgres://walker:sesame@"+l.Addr().String()+"/x?sslmode=disable", newClock().options())
-	want(t, "open", err, store.ErrUnavailable)
+	_, err = database.Open(t.Context(), "postgres://walker:sesame@"+l.Addr().String()+"/x?sslmode=disable", things())
+	want(t, "open", err, database.ErrUnavailable)
 	if took := time.Since(begin); took < 4*time.Second {
 		t.Errorf("given up after %v already", took)
 	}
@@ -192,7 +173,7 @@ func TestPasswordsAreNeverTold(t *testing.T) {
 	}
 	for _, a := range addresses {
 		ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)
-		_, err := store.Open(ctx, a, newClock().options())
+		_, err := database.Open(ctx, a, things())
 		cancel()
 		if err == nil {
 			t.Errorf("%s was opened", a)
@@ -204,15 +185,15 @@ func TestPasswordsAreNeverTold(t *testing.T) {
 				break
 			}
 		}
-		if !errors.Is(err, store.ErrUnavailable) && !errors.Is(err, store.ErrAddress) {
+		if !errors.Is(err, database.ErrUnavailable) && !errors.Is(err, database.ErrAddress) {
 			t.Errorf("%s: %v says nothing that could be mended", a, err)
 		}
-		if strings.Contains(store.Redacted(a), password) {
-			t.Errorf("%s is shown as %s", a, store.Redacted(a))
+		if strings.Contains(database.Redacted(a), password) {
+			t.Errorf("%s is shown as %s", a, database.Redacted(a))
 		}
 	}
 	for _, file := range []string{"/var/lib/wideberth@home/memory.db", "postgres.db", "our dogs: 2.db"} {
-		if store.Redacted(file) != file {
+		if database.Redacted(file) != file {
 			t.Errorf("the file %s is taken for an address", file)
 		}
 	}

@@ -1,4 +1,4 @@
-package store_test
+package database_test
 
 import (
 	"bytes"
@@ -9,7 +9,7 @@ import (
 	"path/filepath"
 	"testing"
 
-	"wideberth/api/store"
+	"wideberth/api/store/database"
 )
 
 // TestFlippedBitsAreFound: of a backup in which one bit is another, wherever it is,
@@ -36,10 +36,8 @@ func TestFiguresFlippedBits(t *testing.T) {
 // none of which may be restored. It gives how many flipped bits were found.
 func flipBits(t *testing.T, flips int) (found int) {
 	t.Helper()
-	h := newHouse(t, newFile(t))
-	for _, name := range []string{"Fern", "Miko", "Oro"} {
-		h.full(name)
-	}
+	h := open(t, newFile(t))
+	h.full()
 	copied := filepath.Join(t.TempDir(), "copy.db")
 	h.ok(h.Backup(t.Context(), copied))
 	whole, err := os.ReadFile(copied)
@@ -52,7 +50,7 @@ func flipBits(t *testing.T, flips int) (found int) {
 		t.Helper()
 		bad := filepath.Join(t.TempDir(), "bad.db")
 		h.ok(os.WriteFile(bad, raw, 0o600))
-		if _, err := store.Restore(t.Context(), bad, path, false, h.options()); err == nil {
+		if _, err := database.Restore(t.Context(), bad, path, false, things()); err == nil {
 			t.Errorf("%s: restored as sound", what)
 		} else if what == "one bit" {
 			found++
@@ -71,7 +69,7 @@ func flipBits(t *testing.T, flips int) (found int) {
 		try("cut short", whole[:len(whole)-cut])
 	}
 	try("something behind", append(bytes.Clone(whole), 'x'))
-	if _, err := store.Restore(t.Context(), copied, path, false, h.options()); err != nil {
+	if _, err := database.Restore(t.Context(), copied, path, false, things()); err != nil {
 		t.Errorf("the whole one: %v", err)
 	}
 	t.Logf("%d bits flipped, none restored", flips)
@@ -82,42 +80,38 @@ func flipBits(t *testing.T, flips int) (found int) {
 // asked for, and only if SQLite finds nothing wrong.
 func TestBackupOfAnOlderProgram(t *testing.T) {
 	path := newFile(t)
-	h := newHouse(t, path)
-	fern := h.dog("Fern")
+	h := open(t, path)
+	h.ok(h.put("fern", ""))
 	copied, old := filepath.Join(t.TempDir(), "copy.db"), filepath.Join(t.TempDir(), "old.db")
 	h.ok(h.Backup(t.Context(), copied))
 	whole, err := os.ReadFile(copied)
 	h.ok(err)
 	h.ok(os.WriteFile(old, whole[:bytes.LastIndex(whole, []byte("\nwideberth backup"))], 0o600))
 	to := filepath.Join(t.TempDir(), "to.db")
-	_, err = store.Restore(t.Context(), old, to, false, h.options())
-	want(t, "without asking", err, store.ErrUnmarked)
-	if _, err := store.Restore(t.Context(), old, to, true, h.options()); err != nil {
+	_, err = database.Restore(t.Context(), old, to, false, things())
+	want(t, "without asking", err, database.ErrUnmarked)
+	if _, err := database.Restore(t.Context(), old, to, true, things()); err != nil {
 		t.Fatal(err)
 	}
-	if d, err := open(t, to, h.clock).Dog(t.Context(), h.keeper, fern.ID); err != nil || d.Profile.Name != "Fern" {
-		t.Errorf("%+v, %v", d, err)
-	}
+	want(t, "what was kept", open(t, to).find("fern"), nil)
 	h.ok(os.WriteFile(old, scramble(whole[:len(whole)/2]), 0o600))
-	if _, err := store.Restore(t.Context(), old, filepath.Join(t.TempDir(), "x.db"), true, h.options()); err == nil || errors.Is(err, store.ErrUnmarked) {
+	if _, err := database.Restore(t.Context(), old, filepath.Join(t.TempDir(), "x.db"), true, things()); err == nil || errors.Is(err, database.ErrUnmarked) {
 		t.Errorf("a broken one, asked for: %v", err)
 	}
 }
 
 // TestBackupIsADatabase: whoever has only SQLite can open it.
 func TestBackupIsADatabase(t *testing.T) {
-	h := newHouse(t, newFile(t))
-	h.dog("Fern")
+	h := open(t, newFile(t))
+	h.ok(h.put("fern", ""))
 	copied := filepath.Join(t.TempDir(), "copy.db")
 	h.ok(h.Backup(t.Context(), copied))
-	execute(t, copied, `SELECT count(*) FROM dog`)
+	execute(t, copied, `SELECT count(*) FROM thing`)
 	again := filepath.Join(t.TempDir(), "again.db")
-	s := open(t, copied, h.clock) // also writes to it, with its line behind the last page
-	if _, err := s.CreateAccount(t.Context(), "Birch House", "Kit"); err != nil {
-		t.Fatal(err)
-	}
+	s := open(t, copied)
+	h.ok(s.put("birch", "")) // with its line behind the last page
 	h.ok(s.Backup(t.Context(), again))
-	if _, err := store.Restore(t.Context(), again, filepath.Join(t.TempDir(), "x.db"), false, h.options()); err != nil {
+	if _, err := database.Restore(t.Context(), again, filepath.Join(t.TempDir(), "x.db"), false, things()); err != nil {
 		t.Errorf("a backup of an opened backup: %v", err)
 	}
 }

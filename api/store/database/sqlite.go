@@ -1,4 +1,4 @@
-package store
+package database
 
 import (
 	"context"
@@ -49,11 +49,11 @@ func fileURL(path string, q url.Values) string {
 
 // openSQLite opens the file with one connection that writes and several that
 // read. Only its owner may read a file made here: home addresses are in it.
-func (s *Store) openSQLite(ctx context.Context) (err error) {
-	info, err := os.Stat(s.path)
+func (d *DB) openSQLite(ctx context.Context) (err error) {
+	info, err := os.Stat(d.path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		if err := s.create(ctx); err != nil {
+		if err := d.create(ctx); err != nil {
 			return err
 		}
 	case err != nil:
@@ -61,19 +61,19 @@ func (s *Store) openSQLite(ctx context.Context) (err error) {
 	case info.Size() == 0:
 		return ErrEmpty
 	}
-	if s.write, err = sql.Open("sqlite", source(s.path)); err != nil {
+	if d.write, err = sql.Open("sqlite", source(d.path)); err != nil {
 		return err
 	}
-	s.write.SetMaxOpenConns(1)
-	if err := touch(ctx, s.write); noRoom(err) {
-		return errors.Join(s.write.Close(), s.openCramped(ctx))
+	d.write.SetMaxOpenConns(1)
+	if err := touch(ctx, d.write); noRoom(err) {
+		return errors.Join(d.write.Close(), d.openCramped(ctx))
 	} else if err != nil {
-		return errors.Join(translate(err), s.write.Close())
+		return errors.Join(translate(err), d.write.Close())
 	}
-	if s.read, err = sql.Open("sqlite", readingSource(s.path)); err != nil {
-		return errors.Join(err, s.write.Close())
+	if d.read, err = sql.Open("sqlite", readingSource(d.path)); err != nil {
+		return errors.Join(err, d.write.Close())
 	}
-	s.read.SetMaxOpenConns(mostConnections)
+	d.read.SetMaxOpenConns(mostConnections)
 	return nil
 }
 
@@ -89,18 +89,18 @@ func noRoom(err error) bool {
 
 // openCramped opens the file with one connection that has it alone and needs nothing
 // beside it: what was stored can be read, and written to once there is room.
-func (s *Store) openCramped(ctx context.Context) (err error) {
+func (d *DB) openCramped(ctx context.Context) (err error) {
 	// The driver takes pragmas by the alphabet, and a journal mode before the locking
 	// mode would ask for the room again: the file has its mode anyway.
 	alone := slices.DeleteFunc(slices.Clone(pragmas), func(p string) bool { return strings.HasPrefix(p, "journal_mode") })
 	q := url.Values{"_pragma": append(alone, "locking_mode(EXCLUSIVE)"), "_txlock": {"immediate"}}
-	if s.write, err = sql.Open("sqlite", fileURL(s.path, q)); err != nil {
+	if d.write, err = sql.Open("sqlite", fileURL(d.path, q)); err != nil {
 		return err
 	}
-	s.write.SetMaxOpenConns(1)
-	s.read, s.cramped = s.write, true
-	if err := touch(ctx, s.write); err != nil {
-		return errors.Join(translate(err), s.write.Close())
+	d.write.SetMaxOpenConns(1)
+	d.read, d.cramped = d.write, true
+	if err := touch(ctx, d.write); err != nil {
+		return errors.Join(translate(err), d.write.Close())
 	}
 	return nil
 }
@@ -114,8 +114,8 @@ func touch(ctx context.Context, db *sql.DB) error {
 // create makes a new database under another name and links it to its own when it is
 // whole: whoever is killed meanwhile leaves no half of one, and of two who make it at
 // the same time one is first.
-func (s *Store) create(ctx context.Context) error {
-	partial := unused(fmt.Sprintf("%s.new-%d", s.path, os.Getpid()))
+func (d *DB) create(ctx context.Context) error {
+	partial := unused(fmt.Sprintf("%s.new-%d", d.path, os.Getpid()))
 	f, err := os.OpenFile(partial, os.O_CREATE|os.O_EXCL|os.O_RDWR, 0o600)
 	if err != nil {
 		return err
@@ -128,17 +128,17 @@ func (s *Store) create(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	fresh := &Store{write: db, read: db, now: s.now, rand: s.rand}
+	fresh := &DB{write: db, read: db, now: d.now, migrations: d.migrations}
 	if err := errors.Join(fresh.migrate(ctx), db.Close()); err != nil { // the last to close writes the journal back
 		return err
 	}
-	if err := os.Link(partial, s.path); err != nil && !errors.Is(err, fs.ErrExist) {
-		if err := os.Rename(partial, s.path); err != nil { // a file system without links
+	if err := os.Link(partial, d.path); err != nil && !errors.Is(err, fs.ErrExist) {
+		if err := os.Rename(partial, d.path); err != nil { // a file system without links
 			return err
 		}
 	}
-	s.made = true
-	return syncDir(filepath.Dir(s.path))
+	d.made = true
+	return syncDir(filepath.Dir(d.path))
 }
 
 // discard removes a database that nobody knows of.
@@ -148,13 +148,13 @@ func discard(path string) {
 	}
 }
 
-// scrub takes what was deleted out of what is left of it: the journal of a
+// Scrub takes what was deleted from tables out of what is left of it: the journal of a
 // SQLite file, the dead rows of PostgreSQL.
-func (s *Store) scrub(ctx context.Context) error {
+func (d *DB) Scrub(ctx context.Context, tables ...string) error {
 	command := `PRAGMA wal_checkpoint(TRUNCATE)`
-	if s.postgres {
-		command = `VACUUM dog, given, distance_change, plan, walk, encounter, track, tally, report, statement, counted, document, named, person, token, account`
+	if d.postgres {
+		command = `VACUUM ` + strings.Join(tables, ", ")
 	}
-	_, err := s.write.ExecContext(ctx, command)
+	_, err := d.write.ExecContext(ctx, command)
 	return translate(err)
 }

@@ -1,4 +1,4 @@
-package store
+package database
 
 import (
 	"bufio"
@@ -21,14 +21,14 @@ import (
 // Backup writes a whole copy of a SQLite database to a new file while it is in
 // use. The copy appears under its name only when it is complete; a file that is
 // there already is not touched. PostgreSQL: ErrOtherTools.
-func (s *Store) Backup(ctx context.Context, to string) error {
-	if s.postgres {
+func (d *DB) Backup(ctx context.Context, to string) error {
+	if d.postgres {
 		return ErrOtherTools
 	}
 	if _, err := os.Stat(to); err == nil {
 		return fmt.Errorf("back up to %s: %w", to, fs.ErrExist)
 	}
-	if err := copyDatabase(ctx, s.path, to, seal); err != nil {
+	if err := copyDatabase(ctx, d.path, to, seal); err != nil {
 		return fmt.Errorf("back up to %s: %w", to, translate(err))
 	}
 	return nil
@@ -208,7 +208,7 @@ func checkBackup(ctx context.Context, path string, o Options) error {
 	if verdict != "ok" {
 		return fmt.Errorf("%w (%s)", ErrDamaged, verdict)
 	}
-	version, known, err := (&Store{read: db, now: o.Now}).versions(ctx)
+	version, known, err := (&DB{read: db, now: o.Now, migrations: o.Migrations}).versions(ctx)
 	switch {
 	case err != nil:
 		return err

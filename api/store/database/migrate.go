@@ -1,26 +1,19 @@
-package store
+package database
 
 import (
 	"context"
-	"embed"
 	"fmt"
 	"io/fs"
 	"strings"
 )
-
-// Migrations are applied in the order of their names, each in a transaction of
-// its own, and never undone.
-//
-//go:embed migrations/*.sql
-var migrations embed.FS
 
 // migrationLock keeps two programs from migrating one PostgreSQL database at the
 // same time; any constant will do. SQLite has one writer anyway.
 const migrationLock = 7216500425
 
 // migrate brings the database up to date; ErrNewer if it is beyond this program.
-func (s *Store) migrate(ctx context.Context) error {
-	have, known, err := s.versions(ctx)
+func (d *DB) migrate(ctx context.Context) error {
+	have, known, err := d.versions(ctx)
 	if err != nil {
 		return err
 	}
@@ -28,7 +21,7 @@ func (s *Store) migrate(ctx context.Context) error {
 		return fmt.Errorf("%w (its schema is %d, this program knows %d)", ErrNewer, have, len(known))
 	}
 	for v := have + 1; v <= len(known); v++ {
-		if err := s.apply(ctx, v, known[v-1]); err != nil {
+		if err := d.apply(ctx, v, known[v-1]); err != nil {
 			return fmt.Errorf("migration %s: %w", known[v-1], err)
 		}
 	}
@@ -37,24 +30,24 @@ func (s *Store) migrate(ctx context.Context) error {
 
 // versions gives the number of migrations that were applied and the names of all
 // that this program knows.
-func (s *Store) versions(ctx context.Context) (have int, known []string, err error) {
-	if known, err = fs.Glob(migrations, "migrations/*.sql"); err != nil {
+func (d *DB) versions(ctx context.Context) (have int, known []string, err error) {
+	if known, err = fs.Glob(d.migrations, "migrations/*.sql"); err != nil {
 		return 0, nil, err
 	}
-	have, err = s.schemaVersion(ctx)
+	have, err = d.schemaVersion(ctx)
 	return have, known, err
 }
 
 // schemaVersion is the number of migrations that were applied, 0 for an empty
 // database; ErrForeign where there are tables, but none of ours.
-func (s *Store) schemaVersion(ctx context.Context) (version int, err error) {
+func (d *DB) schemaVersion(ctx context.Context) (version int, err error) {
 	tables := `SELECT count(*), count(CASE WHEN name = 'schema_step' THEN 1 END) FROM sqlite_schema WHERE type = 'table'`
-	if s.postgres {
+	if d.postgres {
 		tables = `SELECT count(*), count(CASE WHEN table_name = 'schema_step' THEN 1 END) FROM information_schema.tables WHERE table_schema = current_schema()`
 	}
-	err = s.view(ctx, func(t *tx) error {
+	err = d.View(ctx, func(t *Tx) error {
 		var count, ours int
-		if err := t.row(tables, nil, &count, &ours); err != nil {
+		if err := t.Row(tables, nil, &count, &ours); err != nil {
 			return err
 		}
 		if ours == 0 {
@@ -63,32 +56,32 @@ func (s *Store) schemaVersion(ctx context.Context) (version int, err error) {
 			}
 			return nil
 		}
-		return t.row(`SELECT count(*) FROM schema_step`, nil, &version)
+		return t.Row(`SELECT count(*) FROM schema_step`, nil, &version)
 	})
 	return version, err
 }
 
 // apply runs one migration unless another program just did.
-func (s *Store) apply(ctx context.Context, version int, name string) error {
-	text, err := migrations.ReadFile(name)
+func (d *DB) apply(ctx context.Context, version int, name string) error {
+	text, err := fs.ReadFile(d.migrations, name)
 	if err != nil {
 		return err
 	}
-	return s.update(ctx, func(t *tx) error {
-		if s.postgres {
-			if err := t.do(`SELECT pg_advisory_xact_lock($1)`, int64(migrationLock)); err != nil {
+	return d.Update(ctx, func(t *Tx) error {
+		if d.postgres {
+			if err := t.Do(`SELECT pg_advisory_xact_lock($1)`, int64(migrationLock)); err != nil {
 				return err
 			}
 		}
-		if err := t.do(`CREATE TABLE IF NOT EXISTS schema_step (version BIGINT PRIMARY KEY, at BIGINT NOT NULL)`); err != nil {
+		if err := t.Do(`CREATE TABLE IF NOT EXISTS schema_step (version BIGINT PRIMARY KEY, at BIGINT NOT NULL)`); err != nil {
 			return err
 		}
-		n, err := t.changed(`INSERT INTO schema_step (version, at) VALUES ($1, $2) ON CONFLICT DO NOTHING`, version, moment(t.now))
+		n, err := t.Changed(`INSERT INTO schema_step (version, at) VALUES ($1, $2) ON CONFLICT DO NOTHING`, version, t.Now.UnixMilli())
 		if err != nil || n == 0 {
 			return err
 		}
 		for _, statement := range statements(string(text)) {
-			if err := t.do(statement); err != nil {
+			if err := t.Do(statement); err != nil {
 				return err
 			}
 		}
