@@ -267,7 +267,7 @@ func TestPartOfAValley(t *testing.T) {
 		if s.edges < 30 || s.unmatched+s.sight+s.place+s.touches > 0 {
 			t.Errorf("%s: %s", c.name, s.String())
 		}
-		if c.same && flows+s.room+s.near+s.marks+s.level > 0 {
+		if c.same && flows+s.room+s.near+s.marks+s.level+s.roadside+s.soft > 0 {
 			t.Errorf("%s: %s", c.name, s.String())
 		}
 		if !c.same && flows < s.edges/2 {
@@ -347,12 +347,13 @@ func TestPartsOfAState(t *testing.T) {
 		part, h, p := partSurveyed(t, x, whole, core, block, "US")
 		s := compared(g, h, f, p, plane.NewEarth(part.Frame), core)
 		t.Logf("%-22s %s", c.name, s.String())
-		// Public green ground is kept in cells of 5 m that lie otherwise in another frame.
-		if few := s.edges / 50; s.edges < 100 || s.unmatched+s.place > 0 || s.room > 3*few || s.sight > few || s.near > few || s.level > few || s.touches > few {
+		// What is decided by a line that just grazes something, or by two ways of the same cost, is
+		// decided by rounding.
+		if few := 1 + s.edges/1000; s.edges < 100 || s.unmatched+s.place+s.marks+s.soft > 0 || max(s.room, s.sight, s.near, s.level, s.touches, s.roadside) > few {
 			t.Errorf("%s: %s", c.name, s.String())
 		}
 		for k, n := range s.flows {
-			if float64(n) > .03*float64(s.edges) || math.Abs(s.sums[k][1]-s.sums[k][0]) > .005*s.sums[k][0] {
+			if float64(n) > 1+.005*float64(s.edges) || math.Abs(s.sums[k][1]-s.sums[k][0]) > .002*s.sums[k][0] {
 				t.Errorf("%s: %s", c.name, s.String())
 			}
 		}
